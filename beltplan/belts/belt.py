@@ -1,0 +1,73 @@
+"""The belt of a layout: a profile, its ribs, and what the user measured or was told of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from beltplan.belts.profiles import LengthKind, Profile
+
+
+@dataclass(frozen=True, slots=True)
+class Friction:
+    """Friction of the belt as the user gives it; None where the default holds. Kept for the slip study."""
+
+    dry: float | None = None
+    wet: float | None = None
+    design: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Belt:
+    """A belt as the layout names it; a length is there only when one belt is to be tested.
+
+    ribs: number of ribs (1 for a V-belt). length_mm: number in the designation, of the kind `length_kind`.
+    stretch_fit: least and most stretch of a belt that needs no adjuster, as shares of its length.
+    back_over_rim_mm: how far the belt's back stands over the rib tips of a pulley, as measured.
+    cord_below_back_mm, tolerance_mm, mass_kg_per_m, stiffness_N, friction: replace the profile's values.
+    mass and stiffness are those of the whole belt, all ribs together.
+    """
+
+    profile: Profile
+    ribs: int = 1
+    length_mm: float | None = None
+    length_kind: LengthKind = "effective"
+    stretch_fit: tuple[float, float] | None = None
+    back_over_rim_mm: float | None = None
+    cord_below_back_mm: float | None = None
+    tolerance_mm: float | None = None
+    mass_kg_per_m: float | None = None
+    stiffness_N: float | None = None
+    friction: Friction = Friction()
+
+    @property
+    def back_mm(self) -> float | None:
+        """Height of the back over the effective line; None where the profile has no default and none was measured.
+
+        A measured `back_over_rim_mm` counts from the rim, which lies below the effective line of a ribbed pulley.
+        """
+        if self.back_over_rim_mm is None:
+            return self.profile.back_mm
+        return self.back_over_rim_mm + self.profile.rim_minus_line_mm / 2.0
+
+    @property
+    def cord_depth_mm(self) -> float:
+        """Depth of the pulling cord under the belt's back."""
+        if self.cord_below_back_mm is None:
+            return self.profile.cord_below_back_mm
+        return self.cord_below_back_mm
+
+    @property
+    def outer_mm(self) -> float:
+        """How far the belt stands over the followed line, for clearances; half its height where not known."""
+        return self.profile.thickness_mm / 2.0 if self.back_mm is None else self.back_mm
+
+    @property
+    def inner_mm(self) -> float:
+        """How far the belt reaches under the followed line, for clearances."""
+        return max(0.0, self.profile.thickness_mm - self.outer_mm)
+
+    def tolerance_of(self, length_mm: float) -> float:
+        """Length tolerance, either way, of a belt of that length; mm."""
+        if self.tolerance_mm is not None:
+            return self.tolerance_mm
+        return max(self.profile.tolerance_least_mm, self.profile.tolerance_share * length_mm)

@@ -1,0 +1,106 @@
+"""A pulley as it was measured, and the radii that follow from it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from beltplan.belts.adjusters import Adjuster
+from beltplan.belts.belt import Belt
+
+Role = Literal[
+    "crankshaft",
+    "alternator",
+    "steering_pump",
+    "hydraulic_pump",
+    "air_conditioning",
+    "water_pump",
+    "fan",
+    "air_compressor",
+    "vacuum_pump",
+    "supercharger",
+    "idler",
+    "tensioner",
+    "other",
+]
+Side = Literal["ribbed", "back"]
+Turns = Literal["clockwise", "counterclockwise", "either"]
+Reading = Literal["line", "rim"]
+
+GUIDING_ROLES: tuple[Role, ...] = ("idler", "tensioner")
+"""Roles that carry no load: they only guide the belt."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pulley:
+    """One pulley as the layout gives it. Lengths in mm, whatever the file's units.
+
+    diameter_mm with reading 'line' is the effective diameter (datum for classical sections) of a grooved pulley;
+    with reading 'rim' it is what calipers read over the rib tips. On the back of the belt both are the outside
+    diameter. at_mm is None where an adjuster carries the pulley. flange_mm: height of a side flange over the rim.
+    """
+
+    name: str
+    role: Role
+    diameter_mm: float
+    reading: Reading = "line"
+    at_mm: tuple[float, float] | None = None
+    adjuster: Adjuster | None = None
+    belt_side: Side = "ribbed"
+    grooves: int | None = None
+    plane_mm: float | None = None
+    turns: Turns | None = None
+    max_rpm: float | None = None
+    min_rpm: float | None = None
+    rated_A: float | None = None
+    flange_mm: float | None = None
+    drives: bool = False
+    inertia_kgm2: float | None = None
+    load: Mapping[str, Any] | None = None
+
+    @property
+    def on_back(self) -> bool:
+        """Whether it touches the back of the belt, outside the loop."""
+        return self.belt_side == "back"
+
+    @property
+    def guides_only(self) -> bool:
+        """Whether it is an idler or tensioner, with no accessory behind it."""
+        return self.role in GUIDING_ROLES
+
+    def line_diameter_mm(self, belt: Belt) -> float:
+        """Diameter at the effective (or datum) line of a grooved pulley; the outside diameter of a smooth one."""
+        if self.on_back or self.reading == "line":
+            return self.diameter_mm
+        return self.diameter_mm - belt.profile.rim_minus_line_mm
+
+    def rim_radius_mm(self, belt: Belt) -> float:
+        """Radius of the metal: over the rib tips, or the smooth face."""
+        rim = 0.0 if self.on_back else belt.profile.rim_minus_line_mm
+        return (self.line_diameter_mm(belt) + rim) / 2.0
+
+    def line_radius_mm(self, belt: Belt) -> float:
+        """Radius at which the belt's effective (or datum) line runs round this pulley.
+
+        Raises ValueError for a pulley on the back where the belt's back height is not known.
+        """
+        if not self.on_back:
+            return self.line_diameter_mm(belt) / 2.0
+        if belt.back_mm is None:
+            raise ValueError(f"back height of profile {belt.profile.name} is not known")
+        return self.diameter_mm / 2.0 + belt.back_mm
+
+    def pitch_radius_mm(self, belt: Belt) -> float:
+        """Radius at which the pulling cord runs: the one that speed and torque count on.
+
+        Source: ISO 9981:2020, 5.4 (ratio on d_e + 2 b_e); on the back outside radius + depth of the cord,
+        common practice, no source.
+        """
+        if self.on_back:
+            return self.diameter_mm / 2.0 + belt.cord_depth_mm
+        return self.line_diameter_mm(belt) / 2.0 + belt.profile.pitch_line_mm
+
+    def climb_mm(self, belt: Belt) -> float:
+        """Height the belt must climb to be slipped over this pulley's rim: the ribs, and the flange where given."""
+        return belt.profile.climb_mm + (self.flange_mm or 0.0)

@@ -1,0 +1,161 @@
+"""Which way round the belt runs, and why it cannot where it cannot: layout in, circuit out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from beltplan.belts.circuit import TOUCHING_MM, Circuit, circuit_of
+from beltplan.belts.layout import Layout
+from beltplan.belts.travel import SAMPLES
+from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, crossings
+from beltplan.geometry.loops import Loop, overlap
+from beltplan.geometry.vectors import Floats
+
+MISSED_RAD = np.radians(300.0)
+"""A wrap beyond this, where the turns do not add up, is a pulley that the belt misses."""
+
+
+@dataclass(frozen=True, slots=True)
+class PathFault:
+    """Why there is no belt path: the pulleys concerned, what was found and what is needed, in words."""
+
+    pulleys: tuple[str, ...]
+    got: str
+    allowed: str
+
+
+class NoBeltPath(ValueError):
+    """There is no belt path anywhere on the adjuster's travel."""
+
+    def __init__(self, faults: tuple[PathFault, ...]) -> None:
+        super().__init__("; ".join(fault.got for fault in faults))
+        self.faults = faults
+
+
+def circuit_for(layout: Layout) -> tuple[Circuit, bool]:
+    """The pulleys in the direction of belt travel that gives a simple loop, and whether both directions do.
+
+    If both are sound, the listed order is taken.
+    Raises NoBeltPath where neither is, anywhere on the adjuster's travel.
+    """
+    # Two pulleys make the same loop either way.
+    ways = (False, True) if len(layout.route) > 2 else (False,)
+    circuits = tuple(circuit_of(layout, reverse) for reverse in ways)
+    ranks = [_soundness(circuit) for circuit in circuits]
+    best = max(range(len(circuits)), key=lambda i: ranks[i])
+    if ranks[best] == (False, False):
+        raise NoBeltPath(_why_not(circuits))
+    return circuits[best], sum(rank[0] for rank in ranks) == 2
+
+
+def _soundness(circuit: Circuit) -> tuple[bool, bool]:
+    """Sound at the nominal setting, sound anywhere on the travel."""
+    setting = _settings(circuit)
+    sound = circuit.sound_at(setting)
+    return bool(sound[-1]), bool(sound.any())
+
+
+def _settings(circuit: Circuit) -> Floats:
+    if circuit.adjuster is None:
+        return np.zeros(1)
+    return np.append(np.linspace(*circuit.adjuster.travel, SAMPLES), circuit.adjuster.nominal)
+
+
+def _why_not(circuits: tuple[Circuit, ...]) -> tuple[PathFault, ...]:
+    """Reasons at the nominal setting: overlaps first, then tangents, then the direction that comes nearest."""
+    overlaps = _overlaps(circuits[0])
+    if overlaps:
+        return overlaps
+    loops = [circuit.loop_at(_settings(circuit)[-1]) for circuit in circuits]
+    if not any(loop.exists for loop in loops):
+        return _missing_tangents(circuits[0], loops[0])
+    nearest = min(range(len(loops)), key=lambda i: _distance_from_sound(circuits[i], loops[i]))
+    return _missed(circuits[nearest], loops[nearest]) or _crossed(circuits[nearest], loops[nearest])
+
+
+def _distance_from_sound(circuit: Circuit, loop: Loop) -> tuple[bool, float, int]:
+    if not loop.exists:
+        return (True, 0.0, 0)
+    found = crossings(loop)
+    count = int(found.span_span.sum() + found.span_arc.sum() + found.arc_arc.sum())
+    return (False, round(abs(float(loop.turns) - circuit.turning), 3), count)
+
+
+def _overlaps(circuit: Circuit) -> tuple[PathFault, ...]:
+    centre = circuit.centre_at(_settings(circuit))
+    depth, pairs = overlap(centre, circuit.rim)
+    always = depth.min(axis=0)
+    return tuple(
+        _overlap_fault(circuit, pair, float(deep))
+        for pair, deep in zip(pairs, always, strict=True)
+        if deep > TOUCHING_MM
+    )
+
+
+def _overlap_fault(circuit: Circuit, pair: tuple[int, int], deep: float) -> PathFault:
+    first, second = (circuit.pulleys[i].name for i in pair)
+    need = circuit.rim[pair[0]] + circuit.rim[pair[1]]
+    return PathFault(
+        (first, second),
+        f"{first} and {second} overlap: centres {need - deep:.1f} mm apart",
+        f"more than {need:.1f} mm, the sum of their radii",
+    )
+
+
+def _missing_tangents(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
+    n = len(circuit.pulleys)
+    couples = [(circuit.pulleys[i].name, circuit.pulleys[(i + 1) % n].name) for i in range(n) if np.isnan(loop.span[i])]
+    return tuple(
+        PathFault(couple, f"no tangent from {couple[0]} to {couple[1]}", "room for the belt to pass between their rims")
+        for couple in couples
+    )
+
+
+def _missed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
+    if abs(float(loop.turns) - circuit.turning) < WHOLE_LOOP_TURNS:
+        return ()
+    found = [
+        PathFault(
+            (pulley.name,),
+            f"the belt misses {pulley.name}: its wrap comes out at {np.degrees(wrap):.1f} deg, which is no contact",
+            f"a place or a belt_side ({pulley.belt_side} now) where the belt leans on it",
+        )
+        for pulley, wrap in zip(circuit.pulleys, loop.wrap, strict=True)
+        if wrap > MISSED_RAD
+    ]
+    return tuple(found) or (_no_loop(circuit, f"the wraps add up to {float(loop.turns):+.0f} turns"),)
+
+
+def _crossed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
+    found, n = crossings(loop), len(circuit.pulleys)
+    names = [pulley.name for pulley in circuit.pulleys]
+    strands = [f"{names[i]} to {names[(i + 1) % n]}" for i in range(n)]
+    words = (
+        [
+            f"strand {strands[i]} crosses strand {strands[j]}"
+            for (i, j), hit in zip(found.spans, found.span_span, strict=True)
+            if hit
+        ]
+        + [
+            f"strand {strands[i]} crosses the belt on {names[j]}"
+            for (i, j), hit in zip(found.span_arcs, found.span_arc, strict=True)
+            if hit
+        ]
+        + [
+            f"the belt on {names[i]} runs into the belt on {names[j]}"
+            for (i, j), hit in zip(found.arcs, found.arc_arc, strict=True)
+            if hit
+        ]
+    )
+    return (_no_loop(circuit, "; ".join(words) or "the path is sound only with overlapping rims"),)
+
+
+def _no_loop(circuit: Circuit, why: str) -> PathFault:
+    names = tuple(pulley.name for pulley in circuit.pulleys)
+    return PathFault(
+        names,
+        f"no simple loop in the order {', '.join(names)}, either way round: {why}",
+        "an order and belt sides for which the belt does not cross itself",
+    )

@@ -1,0 +1,143 @@
+"""The belt's path over the travel of the adjuster: where it exists, how long it is, how fast it grows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from beltplan.belts.adjusters import Adjuster
+from beltplan.belts.circuit import Circuit
+from beltplan.geometry.vectors import Bools, Floats
+
+SAMPLES = 121
+REFINE_SAMPLES = 33
+REFINE_ROUNDS = 8
+SOLVE_ROUNDS = 60
+SHORTEST_WINDOW_MM = 1e-9
+"""A window narrower than this is a point: no division by its width."""
+
+
+@dataclass(frozen=True, slots=True)
+class Travel:
+    """The usable part of the adjuster's travel: sound, and length going one way.
+
+    short, long: settings of the shortest and the longest path; shortest_mm, longest_mm: the lengths there.
+    whole: whether this is the whole travel. stopped_by: why it is not, at either end, in words.
+    contains_nominal: whether the design's own setting lies in it.
+    """
+
+    short: float
+    long: float
+    shortest_mm: float
+    longest_mm: float
+    whole: bool
+    stopped_by: tuple[str, ...]
+    contains_nominal: bool
+
+    def position(self, setting: float) -> float:
+        """0 at the short-path stop, 1 at the long-path stop."""
+        span = self.long - self.short
+        return (setting - self.short) / span if span else 0.0
+
+
+def travel_of(circuit: Circuit) -> Travel | None:
+    """The part of the travel that holds the nominal setting, where the path is sound and its length monotonic.
+
+    None where no setting gives a sound path, or there is no adjuster. Where the nominal setting itself has none, the
+    nearest sound part is taken. Ends inside the travel are found to about 1e-10 of it.
+    """
+    adjuster = circuit.adjuster
+    if adjuster is None:
+        return None
+    setting = _samples(adjuster)
+    part, direction = _parts(circuit, setting)
+    if not part.any():
+        return None
+    home = int(np.argmin(np.where(part, np.abs(setting - adjuster.nominal), np.inf)))
+    low, high = _run(part & (direction == direction[home]), home)
+    first = setting[low] if low == 0 else _edge(circuit, setting[low], setting[low - 1], direction[home])
+    last = (
+        setting[high] if high == len(setting) - 1 else _edge(circuit, setting[high], setting[high + 1], direction[home])
+    )
+    at_nominal = bool(setting[home] == adjuster.nominal)
+    return _ordered(circuit, (first, last), (low > 0, high < len(setting) - 1), at_nominal)
+
+
+def _samples(adjuster: Adjuster) -> Floats:
+    # The nominal setting is made one of the samples, so that its own part is found however short it is.
+    return np.unique(np.append(np.linspace(min(adjuster.travel), max(adjuster.travel), SAMPLES), adjuster.nominal))
+
+
+def _parts(circuit: Circuit, setting: Floats) -> tuple[Bools, Floats]:
+    direction = np.sign(np.nan_to_num(circuit.slope_at(setting)))
+    # A sample that falls just on the turning point belongs to the part after it.
+    following = np.append(direction[1:], direction[-2])
+    return circuit.sound_at(setting), np.where(direction == 0.0, following, direction)
+
+
+def _run(member: Bools, home: int) -> tuple[int, int]:
+    low = home
+    while low > 0 and member[low - 1]:
+        low -= 1
+    high = home
+    while high < len(member) - 1 and member[high + 1]:
+        high += 1
+    return low, high
+
+
+def _edge(circuit: Circuit, inside: float, outside: float, direction: float) -> float:
+    for _ in range(REFINE_ROUNDS):
+        setting = np.linspace(inside, outside, REFINE_SAMPLES)
+        part, sign = _parts(circuit, setting)
+        last = _run(part & (sign == direction), 0)[1]
+        inside, outside = setting[last], setting[min(last + 1, REFINE_SAMPLES - 1)]
+    return float(inside)
+
+
+def _ordered(circuit: Circuit, ends: tuple[float, float], inner: tuple[bool, bool], nominal: bool) -> Travel:
+    lengths = circuit.loop_at(np.array(ends)).length
+    short, long = (0, 1) if lengths[0] <= lengths[1] else (1, 0)
+    reasons = tuple(_reason(circuit, ends[i], ends[1 - i]) for i in (0, 1) if inner[i])
+    return Travel(
+        float(ends[short]),
+        float(ends[long]),
+        float(lengths[short]),
+        float(lengths[long]),
+        not reasons,
+        reasons,
+        nominal,
+    )
+
+
+def _reason(circuit: Circuit, end: float, other: float) -> str:
+    beyond = end + 1e-6 * (end - other)
+    if circuit.sound_at(np.array(beyond)):
+        return "beyond it the path length turns back"
+    return "beyond it there is no belt path"
+
+
+def setting_for(circuit: Circuit, travel: Travel, length_mm: Floats) -> Floats:
+    """Settings at which the path has given lengths inside the travel's window, (k) mm -> (k).
+
+    Bisection with Newton steps from the closed-form slope; lengths outside the window give the nearer end.
+    """
+    wanted = np.clip(np.asarray(length_mm, dtype=float), travel.shortest_mm, travel.longest_mm)
+    low, high = np.full(wanted.shape, travel.short), np.full(wanted.shape, travel.long)
+    width = max(travel.longest_mm - travel.shortest_mm, SHORTEST_WINDOW_MM)
+    setting = low + (high - low) * (wanted - travel.shortest_mm) / width
+    for _ in range(SOLVE_ROUNDS):
+        short_of = circuit.loop_at(setting).length - wanted
+        low, high = np.where(short_of < 0.0, setting, low), np.where(short_of < 0.0, high, setting)
+        new = _newton_inside(circuit, setting, short_of, low, high)
+        if np.all(np.abs(new - setting) <= 1e-13 * (1.0 + np.abs(setting))):
+            break
+        setting = new
+    return np.asarray(setting)
+
+
+def _newton_inside(circuit: Circuit, setting: Floats, error: Floats, low: Floats, high: Floats) -> Floats:
+    slope = circuit.slope_at(setting)
+    step = setting - error / np.where(slope == 0.0, np.inf, slope)
+    inside = (step - low) * (step - high) <= 0.0
+    return np.where(inside, step, 0.5 * (low + high))

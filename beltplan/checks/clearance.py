@@ -1,0 +1,190 @@
+"""Does the belt run clear of everything over the whole travel of the adjuster?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from beltplan.belts.layout import Circle, Obstacle
+from beltplan.belts.pulleys import Pulley
+from beltplan.belts.route import Route
+from beltplan.checks.finding import Finding, judge
+from beltplan.checks.limits import demanded
+from beltplan.geometry import clearance
+from beltplan.geometry.crossing import Pairs, spans_apart
+from beltplan.geometry.loops import Loop, overlap
+from beltplan.geometry.vectors import Floats
+
+CHECK = "clearance"
+MEANING = "a strand through, or too close to, a pulley it does not belong to or an obstacle"
+GAP_CHECK = "strand_gap"
+GAP_MEANING = "two strands too near each other"
+RIM_CHECK = "rim_gap"
+RIM_MEANING = "two rims, or a rim and an obstacle, too near each other"
+FREE_CHECK = "free_strand"
+FREE_MEANING = "a long free strand, which may flap"
+PLACES = 25
+"""Settings of the adjuster at which clearances are measured, stops and judged place included."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sweep:
+    """Everything that moves, at every setting that is looked at: settings lead every array.
+
+    position: (s) along the travel, None entries do not occur (0 without an adjuster). bodies, arcs: shapely arrays
+    (s, n). rim: (m) of all pulleys, routed ones first; centre: (s, m, 2).
+    """
+
+    position: Floats
+    loop: Loop
+    bodies: object
+    arcs: object
+    centre: Floats
+    rim: Floats
+    pulleys: tuple[Pulley, ...]
+
+
+def sweep_of(route: Route) -> Sweep:
+    """The belt and the pulleys over the usable travel, the judged place among them."""
+    setting = _settings(route)
+    loop, belt = route.circuit.loop_at(setting), route.layout.belt
+    reach = np.array([belt.inner_mm if pulley.on_back else belt.outer_mm for pulley in route.pulleys])
+    spare = tuple(pulley for pulley in route.layout.unrouted if pulley.at_mm is not None)
+    beside = np.array([pulley.at_mm for pulley in spare], dtype=float).reshape(-1, 2)
+    centre = np.concatenate((loop.centre, np.broadcast_to(beside, (len(setting), *beside.shape))), axis=-2)
+    rim = np.append(route.circuit.rim, [pulley.rim_radius_mm(belt) for pulley in spare])
+    position = np.array([0.0 if route.travel is None else route.travel.position(float(at)) for at in setting])
+    bodies = clearance.strand_bodies(loop, belt.outer_mm, belt.inner_mm)
+    return Sweep(position, loop, bodies, clearance.arc_lines(loop, reach), centre, rim, route.pulleys + spare)
+
+
+def _settings(route: Route) -> Floats:
+    if route.travel is None or route.setting is None:
+        return np.zeros(1)
+    return np.append(np.linspace(route.travel.short, route.travel.long, PLACES), route.setting)
+
+
+def clearance_findings(route: Route) -> list[Finding]:
+    """Everything that the belt or a rim comes too close to: checks clearance, strand_gap and rim_gap."""
+    sweep = sweep_of(route)
+    return (
+        _strands_to_pulleys(route, sweep)
+        + _belt_to_obstacles(route, sweep)
+        + _strands_to_strands(route, sweep)
+        + _rims(route, sweep)
+    )
+
+
+def _strands_to_pulleys(route: Route, sweep: Sweep) -> list[Finding]:
+    n = len(route.pulleys)
+    gap = clearance.strand_to_disc(sweep.bodies, sweep.centre, sweep.rim)
+    belt_gap = clearance.strand_to_arc(sweep.bodies, sweep.arcs)
+    # A strand that cuts into the metal keeps that depth; elsewhere the belt on the pulley may be nearer.
+    gap[..., :n] = np.where(gap[..., :n] > 0.0, np.minimum(gap[..., :n], belt_gap), gap[..., :n])
+    return [
+        finding
+        for i in range(n)
+        for j, other in enumerate(sweep.pulleys)
+        if j not in (i, (i + 1) % n)
+        for finding in _close(route, sweep, gap[:, i, j], strand_name(route, i), other.name, "pulley")
+    ]
+
+
+def _belt_to_obstacles(route: Route, sweep: Sweep) -> list[Finding]:
+    found: list[Finding] = []
+    for obstacle in route.layout.obstacles:
+        shape = _shape(obstacle)
+        strands = clearance.belt_to_shape(sweep.bodies, shape)
+        arcs = clearance.belt_to_shape(sweep.arcs, shape)
+        for i, pulley in enumerate(route.pulleys):
+            found += _close(route, sweep, strands[:, i], strand_name(route, i), obstacle.name, "obstacle")
+            found += _close(route, sweep, arcs[:, i], f"belt on {pulley.name}", obstacle.name, "obstacle")
+    return found
+
+
+def _close(route: Route, sweep: Sweep, gap: Floats, belt_part: str, other: str, kind: str) -> list[Finding]:
+    worst = int(np.argmin(gap))
+    value, where = float(gap[worst]), _where(route, sweep, worst)
+    deed = "runs through" if value <= 0.0 else "passes"
+    size = "" if value <= 0.0 else f" at {value:.1f} mm"
+    message = f"{belt_part} {deed} {kind} {other}{size}{where}: move one of them, or lead the belt round with an idler"
+    bound = demanded(route.layout, "min_clearance_mm", (other, *belt_part.removeprefix("belt on ").split(" to ")))
+    return judge(CHECK, f"{belt_part} / {other}", value, bound, message, (belt_part.removeprefix("belt on "), other))
+
+
+def _strands_to_strands(route: Route, sweep: Sweep) -> list[Finding]:
+    pairs = _facing_strands(sweep.loop)
+    if not pairs:
+        return []
+    gap = clearance.strand_to_strand(sweep.bodies, pairs)
+    found: list[Finding] = []
+    for column, (i, j) in enumerate(pairs):
+        worst = int(np.argmin(gap[:, column]))
+        names = (strand_name(route, i), strand_name(route, j))
+        message = f"strands {names[0]} and {names[1]} pass at {gap[worst, column]:.1f} mm{_where(route, sweep, worst)}"
+        bound = demanded(route.layout, "min_strand_gap_mm", names)
+        message += ": they may touch when they flap; spread the pulleys"
+        found += judge(GAP_CHECK, " / ".join(names), float(gap[worst, column]), bound, message, names)
+    return found
+
+
+def _facing_strands(loop: Loop) -> Pairs:
+    # Neighbours meet at their pulley; they only come together again where it turns them by more than half a turn.
+    n = loop.span.shape[-1]
+    tight = np.max(loop.wrap, axis=0) > np.pi
+    neighbours = tuple(((i - 1) % n, i) for i in range(n) if n > 2 and bool(tight[i]))
+    return spans_apart(n) + neighbours
+
+
+def _rims(route: Route, sweep: Sweep) -> list[Finding]:
+    depth, pairs = overlap(sweep.centre, sweep.rim)
+    found = [
+        finding
+        for column, (i, j) in enumerate(pairs)
+        for finding in _near_rims(route, sweep, -depth[:, column], sweep.pulleys[i].name, sweep.pulleys[j].name)
+    ]
+    for obstacle in route.layout.obstacles:
+        gap = clearance.disc_to_shape(sweep.centre, sweep.rim, _shape(obstacle))
+        for i, pulley in enumerate(sweep.pulleys):
+            found += _near_rims(route, sweep, gap[:, i], pulley.name, obstacle.name)
+    return found
+
+
+def _near_rims(route: Route, sweep: Sweep, gap: Floats, first: str, second: str) -> list[Finding]:
+    worst = int(np.argmin(gap))
+    value = float(gap[worst])
+    apart = f"{value:.1f} mm apart" if value > 0.0 else "in each other's way"
+    message = f"{first} and {second} are {apart}{_where(route, sweep, worst)}: leave room for run-out and fingers"
+    bound = demanded(route.layout, "min_rim_gap_mm", (second, first))
+    return judge(RIM_CHECK, f"{first} / {second}", value, bound, message, (first, second))
+
+
+def _where(route: Route, sweep: Sweep, index: int) -> str:
+    if route.travel is None:
+        return ""
+    return f" (adjuster at {100.0 * sweep.position[index]:.0f} % of its travel)"
+
+
+def strand_name(route: Route, index: int) -> str:
+    """Name of a strand, by the pulleys at its ends."""
+    start, end = route.strands[index]
+    return f"{start.name} to {end.name}"
+
+
+def _shape(obstacle: Obstacle) -> object:
+    if isinstance(obstacle, Circle):
+        return clearance.disc(obstacle.at_mm, obstacle.diameter_mm / 2.0)
+    return clearance.polygon(obstacle.corners_mm)
+
+
+def free_strand_findings(route: Route) -> list[Finding]:
+    """Strands so long that they may flap."""
+    found: list[Finding] = []
+    for i, span in enumerate(route.loop.span):
+        name, ends = strand_name(route, i), tuple(pulley.name for pulley in route.strands[i])
+        message = f"{span:.0f} mm of free strand may flap: an idler or guide half way calms it"
+        found += judge(
+            FREE_CHECK, name, float(span), demanded(route.layout, "max_free_strand_mm", ends), message, (name,)
+        )
+    return found

@@ -1,0 +1,61 @@
+"""The ordered tuple of checks, what each name means, and the findings of them all."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from beltplan.belts.route import Route
+from beltplan.checks import adjuster, alignment, belt_fit, clearance, direction, pulley_fit, speed, turning, wrap
+from beltplan.checks.finding import Finding, in_order
+
+Check = Callable[[Route], list[Finding]]
+
+CHECKS: tuple[Check, ...] = (
+    wrap.wrap_findings,
+    belt_fit.belt_fit_findings,
+    belt_fit.reserve_findings,
+    belt_fit.fitting_findings,
+    belt_fit.travel_findings,
+    belt_fit.rim_reading_findings,
+    turning.turning_findings,
+    speed.rpm_findings,
+    speed.belt_speed_findings,
+    pulley_fit.groove_findings,
+    pulley_fit.small_pulley_findings,
+    clearance.clearance_findings,
+    clearance.free_strand_findings,
+    alignment.alignment_findings,
+    adjuster.take_up_findings,
+    adjuster.slack_side_findings,
+    direction.direction_findings,
+    direction.unrouted_findings,
+)
+
+MEANINGS: Mapping[str, str] = {
+    wrap.CHECK: wrap.MEANING,
+    belt_fit.CHECK: belt_fit.MEANING,
+    belt_fit.RESERVE_CHECK: belt_fit.RESERVE_MEANING,
+    belt_fit.FITTING_CHECK: belt_fit.FITTING_MEANING,
+    belt_fit.TRAVEL_CHECK: belt_fit.TRAVEL_MEANING,
+    belt_fit.READING_CHECK: belt_fit.READING_MEANING,
+    turning.CHECK: turning.MEANING,
+    speed.CHECK: speed.MEANING,
+    speed.BELT_CHECK: speed.BELT_MEANING,
+    pulley_fit.CHECK: pulley_fit.MEANING,
+    pulley_fit.SMALL_CHECK: pulley_fit.SMALL_MEANING,
+    clearance.CHECK: clearance.MEANING,
+    clearance.GAP_CHECK: clearance.GAP_MEANING,
+    clearance.RIM_CHECK: clearance.RIM_MEANING,
+    clearance.FREE_CHECK: clearance.FREE_MEANING,
+    alignment.CHECK: alignment.MEANING,
+    adjuster.CHECK: adjuster.MEANING,
+    adjuster.SIDE_CHECK: adjuster.SIDE_MEANING,
+    direction.CHECK: direction.MEANING,
+    direction.UNROUTED_CHECK: direction.UNROUTED_MEANING,
+}
+"""Every name that `Finding.check` can have, and what it finds."""
+
+
+def findings_of(route: Route) -> tuple[Finding, ...]:
+    """Everything that the checks have to say of a route, worst first."""
+    return in_order([finding for check in CHECKS for finding in check(route)])

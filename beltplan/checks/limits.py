@@ -1,0 +1,158 @@
+"""The one table of limits: every number that a check judges by, with its source, and the overrides of a layout."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from beltplan.belts.layout import Layout
+from beltplan.belts.pulleys import Pulley
+
+Kind = Literal["lower", "upper"]
+Verdict = tuple[Literal["problem", "caution"], float, str]
+
+CAUTION_BAND = 1.1
+"""A value within a tenth of its limit is a caution, unless the limit's own row says otherwise."""
+
+PRACTICE = "common practice, no source"
+SCREEN = "project default, a first screen: common practice, no source"
+J1596 = "SAE J1596:1989 (cancelled 2019), second-hand"
+OWN = "the layout file"
+TAKE_UP = "derived: change of length against its best, lever x 2 sin(wrap / 2)"
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """A limit as it applies to one thing: a problem beyond `limit`, a caution from `caution` on.
+
+    caution_source: where the caution's own number comes from; None where it is a tenth short of the limit, or where
+    `only_caution` holds and `limit` itself starts the caution.
+    """
+
+    kind: Kind
+    limit: float
+    unit: str
+    source: str
+    caution: float | None = None
+    caution_source: str | None = None
+    only_caution: bool = False
+
+    def verdict(self, value: float) -> Verdict | None:
+        """Severity, the limit that was crossed, and its source; None where the value is well inside."""
+        if self._beyond(value, self.limit):
+            return ("caution" if self.only_caution else "problem", self.limit, self.source)
+        if self.only_caution:
+            return None
+        if self.caution is not None:
+            crossed = self._beyond(value, self.caution)
+            return ("caution", self.caution, self.caution_source or self.source) if crossed else None
+        if self._beyond(value, self.limit * CAUTION_BAND if self.kind == "lower" else self.limit / CAUTION_BAND):
+            return ("caution", self.limit, self.source)
+        return None
+
+    def margin(self, value: float, limit: float) -> float:
+        """Distance from a limit on the good side, as a share of it; negative beyond it."""
+        distance = value - limit if self.kind == "lower" else limit - value
+        return distance / abs(limit) if limit else distance
+
+    def _beyond(self, value: float, limit: float) -> bool:
+        return not (value >= limit if self.kind == "lower" else value <= limit)
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """One row of the table: the bound of `key` for `who` (a role, or '' for everything)."""
+
+    key: str
+    who: str
+    bound: Bound
+
+
+def _least_wrap(who: str, limit: float, caution: float | None = None) -> Limit:
+    return Limit("min_wrap_deg", who, Bound("lower", limit, "deg", SCREEN, caution))
+
+
+LIMITS: tuple[Limit, ...] = (
+    _least_wrap("crankshaft", 120.0, 150.0),
+    _least_wrap("alternator", 120.0),
+    _least_wrap("air_conditioning", 110.0),
+    _least_wrap("air_compressor", 120.0),
+    _least_wrap("supercharger", 150.0),
+    _least_wrap("steering_pump", 100.0),
+    _least_wrap("hydraulic_pump", 100.0),
+    _least_wrap("vacuum_pump", 90.0),
+    _least_wrap("water_pump", 90.0),
+    _least_wrap("fan", 90.0),
+    _least_wrap("other", 90.0),
+    _least_wrap("idler", 20.0),
+    _least_wrap("tensioner", 45.0, 60.0),
+    Limit("min_wrap_on_back_deg", "water_pump", Bound("lower", 120.0, "deg", SCREEN)),
+    Limit("min_wrap_on_back_deg", "fan", Bound("lower", 120.0, "deg", SCREEN)),
+    Limit("min_wrap_big_alternator_deg", "alternator", Bound("lower", 150.0, "deg", SCREEN)),
+    Limit("big_alternator_A", "alternator", Bound("upper", 160.0, "A", SCREEN)),
+    Limit(
+        "max_misalignment_deg",
+        "",
+        Bound("upper", 0.5, "deg", PRACTICE, 0.33, "SAE 1999-01-1709, abstract: guideline; it can chirp below it"),
+    ),
+    Limit("max_misalignment_smooth_deg", "", Bound("upper", 1.0, "deg", PRACTICE, 0.66, PRACTICE)),
+    Limit("min_clearance_mm", "", Bound("lower", 10.0, "mm", PRACTICE)),
+    Limit("min_strand_gap_mm", "", Bound("lower", 15.0, "mm", PRACTICE)),
+    Limit("min_rim_gap_mm", "", Bound("lower", 5.0, "mm", PRACTICE)),
+    Limit("max_free_strand_mm", "", Bound("upper", 400.0, "mm", PRACTICE, only_caution=True)),
+    Limit(
+        "min_take_up_percent",
+        "",
+        Bound(
+            "lower", 40.0, "% of best", "derived: change of length against its best, 2 sin(wrap / 2)", only_caution=True
+        ),
+    ),
+)
+
+PROFILE_LIMITS: Mapping[str, Kind] = {
+    "min_diameter_mm": "lower",
+    "min_back_diameter_mm": "lower",
+    "max_belt_speed_m_per_s": "upper",
+}
+"""Limits whose default belongs to the belt profile."""
+
+LIMIT_UNITS: Mapping[str, str] = {"min_wrap_deg": "deg", "min_wrap_on_back_deg": "deg", "min_diameter_mm": "mm"}
+
+LIMIT_KEYS: Mapping[str, Kind] = {**{row.key: row.bound.kind for row in LIMITS}, **PROFILE_LIMITS}
+
+
+def bound_for(
+    layout: Layout, key: str, names: tuple[str, ...] = (), role: str = "", default: Bound | None = None
+) -> Bound | None:
+    """The bound of a limit, None where nothing is demanded.
+
+    names: pulleys, strands' ends or obstacles that the measured thing concerns, the most telling first.
+    An override by name wins over one by role, that over one for all, that over the table.
+    default: the bound to use where the table has no row, such as one of the belt profile.
+    """
+    table = default or _row(key, role)
+    own = layout.limits.get(key, {})
+    value = next((own[name] for name in (*names, role, "") if name in own), None)
+    if value is None:
+        return table
+    unit = table.unit if table else LIMIT_UNITS.get(key, "")
+    return Bound(LIMIT_KEYS[key], value, unit, OWN, only_caution=bool(table and table.only_caution))
+
+
+def demanded(layout: Layout, key: str, names: tuple[str, ...] = ()) -> Bound:
+    """The bound of a limit that the table holds for everything."""
+    bound = bound_for(layout, key, names)
+    if bound is None:
+        raise KeyError(key)
+    return bound
+
+
+def is_overridden(layout: Layout, key: str, pulley: Pulley) -> bool:
+    """Whether the layout itself sets a limit for this pulley."""
+    own = layout.limits.get(key, {})
+    return any(name in own for name in (pulley.name, pulley.role, ""))
+
+
+def _row(key: str, role: str) -> Bound | None:
+    return next((row.bound for who in (role, "") for row in LIMITS if row.key == key and row.who == who), None)

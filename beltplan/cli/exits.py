@@ -1,0 +1,45 @@
+"""Refusals: input that makes no sense ends with words on standard error and exit status 2."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from beltplan.belts.route import Route, route_of
+from beltplan.belts.routing import NoBeltPath
+from beltplan.reading.faults import Fault, LayoutFaults
+from beltplan.reading.layout_file import LayoutFile, read_layout
+
+if TYPE_CHECKING:
+    Commands = argparse._SubParsersAction[argparse.ArgumentParser]
+else:
+    Commands = argparse._SubParsersAction
+
+
+class Refused(Exception):
+    """The command cannot be carried out; the text is for the user."""
+
+
+def read_or_refuse(path: str, variant: str | None) -> LayoutFile:
+    """The layout of a file. Raises Refused with every fault of the file."""
+    try:
+        return read_layout(path, variant)
+    except LayoutFaults as faults:
+        raise Refused(str(faults)) from None
+
+
+def route_or_refuse(file: LayoutFile) -> Route:
+    """The belt's route over a layout. Raises Refused, with the lines of the pulleys, where there is no belt path."""
+    try:
+        return route_of(file.layout)
+    except NoBeltPath as refusal:
+        faults = tuple(
+            Fault(
+                file.line_of("pulleys", fault.pulleys[0]),
+                "route" if len(fault.pulleys) > 2 else ", ".join(f"pulleys.{name}" for name in fault.pulleys),
+                fault.got,
+                fault.allowed,
+            )
+            for fault in refusal.faults
+        )
+        raise Refused(str(LayoutFaults(file.path, faults))) from None

@@ -1,0 +1,51 @@
+"""The command line: reads the command's name, hands over to its file, turns refusals into exit codes."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+
+from beltplan import __version__
+from beltplan.cli import check, words
+from beltplan.cli.exits import Refused
+
+COMMANDS = (check, words)
+DESCRIPTION = (
+    "Plans the routing of an accessory drive belt before metal is cut: which belt length, how much wrap each pulley "
+    "gets, what turns which way and how fast, what the adjuster can take up, and what stands in the way."
+)
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command. Returns 0 without a problem, 1 with at least one, 2 where the input makes no sense."""
+    try:
+        chosen = parser().parse_args(arguments)
+        return _run(chosen)
+    except Refused as refusal:
+        print(refusal, file=sys.stderr)
+        return 2
+
+
+def _run(chosen: argparse.Namespace) -> int:
+    try:
+        code: int = chosen.run(chosen)
+        sys.stdout.flush()
+        return code
+    except BrokenPipeError:
+        # The reader of a pipe went away (`| head`): nothing is wrong with the layout.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+
+
+def parser() -> argparse.ArgumentParser:
+    """The parser of every command."""
+    top = argparse.ArgumentParser(
+        prog="beltplan", description=DESCRIPTION, epilog="Example: beltplan check layouts/railcar.yaml"
+    )
+    top.add_argument("--version", action="version", version=f"beltplan {__version__}")
+    commands = top.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    for command in COMMANDS:
+        command.add_to(commands)
+    return top

@@ -1,0 +1,36 @@
+"""`beltplan new`: a starter layout with a comment on every key."""
+
+from __future__ import annotations
+
+import argparse
+
+from beltplan.cli.exits import Commands, Refused
+from beltplan.reading.starter import STARTER
+
+
+def add_to(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser(
+        "new",
+        help="write a starter layout with a comment on every key",
+        description="Write a starter layout with a comment on every key. An existing file is never touched.",
+        epilog="Example: beltplan new my_engine.yaml",
+    )
+    parser.add_argument("file", metavar="FILE", help="the layout file to write")
+    parser.set_defaults(run=run)
+
+
+def run(chosen: argparse.Namespace) -> int:
+    """Write the starter layout. Raises Refused where the file exists or cannot be written."""
+    try:
+        with open(chosen.file, "x", encoding="utf-8") as file:
+            file.write(STARTER)
+    except FileExistsError:
+        raise Refused(f"new: got {chosen.file!r}, which exists already; allowed: a name that is not taken") from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise Refused(
+            f"new: got {chosen.file!r}, which cannot be written ({reason}); allowed: a place that can"
+        ) from None
+    print(f"{chosen.file} written: replace the invented numbers with your own, then run: beltplan check {chosen.file}")
+    return 0

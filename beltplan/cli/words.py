@@ -1,0 +1,27 @@
+"""`beltplan words`: the word list."""
+
+from __future__ import annotations
+
+import argparse
+
+from beltplan.cli.exits import Commands
+from beltplan.reading.keys import KEYS
+from beltplan.report.word_list import KeyRow, word_list
+
+
+def add_to(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser(
+        "words",
+        help="print the word list: keys, roles, belt profiles, limits and findings",
+        description="Print every key of a layout file, every role, belt profile, limit with its source, and finding.",
+        epilog="Example: beltplan words",
+    )
+    parser.set_defaults(run=run)
+
+
+def run(chosen: argparse.Namespace) -> int:
+    """Print the word list."""
+    rows = [KeyRow(key.path, key.kind, key.unit, key.default, key.meaning) for key in KEYS]
+    print(word_list(rows))
+    return 0

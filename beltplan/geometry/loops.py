@@ -1,0 +1,115 @@
+"""A closed path of tangents and arcs round circles: the signed-tangent loop."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from beltplan.geometry.vectors import TURN, Bools, Floats, dot, left_normal, norm, turned
+
+
+@dataclass(frozen=True, slots=True)
+class Loop:
+    """A closed path over n circles, or a whole batch of them along the leading axes.
+
+    Span i runs from circle i to circle i + 1; arc i lies on circle i, between span i - 1 and span i.
+
+    centre: (..., n, 2) mm. radius: (..., n) mm, positive. sense: (..., n), +1 counter-clockwise, -1 clockwise.
+    direction: (..., n, 2) unit vector of each span. span: (..., n) mm, NaN where no tangent exists.
+    wrap: (..., n) rad in [0, 2 pi), NaN beside a missing tangent.
+    """
+
+    centre: Floats
+    radius: Floats
+    sense: Floats
+    direction: Floats
+    span: Floats
+    wrap: Floats
+
+    @property
+    def length(self) -> Floats:
+        """Length of the whole path, (...) mm; NaN where a tangent is missing."""
+        return np.asarray(np.sum(self.span + self.wrap * self.radius, axis=-1))
+
+    @property
+    def turns(self) -> Floats:
+        """Whole turns made along the path, (...): +1 for a simple counter-clockwise loop, -1 clockwise."""
+        return np.asarray(np.sum(self.sense * self.wrap, axis=-1) / TURN)
+
+    @property
+    def exists(self) -> Bools:
+        """Whether every tangent exists, (...)."""
+        return np.asarray(np.isfinite(self.span).all(axis=-1))
+
+    @property
+    def start(self) -> Floats:
+        """Where each span leaves its circle, (..., n, 2) mm."""
+        return self._contact(self.direction)
+
+    @property
+    def end(self) -> Floats:
+        """Where each span meets the next circle, (..., n, 2) mm."""
+        return self.arrival[..., after(self.span.shape[-1]), :]
+
+    @property
+    def arrival(self) -> Floats:
+        """Where each arc begins, (..., n, 2) mm: `end` listed by circle instead of by span."""
+        return self._contact(self.direction[..., before(self.span.shape[-1]), :])
+
+    def _contact(self, direction: Floats) -> Floats:
+        # A belt that turns a circle counter-clockwise has the centre on its left.
+        return np.asarray(self.centre - (self.sense * self.radius)[..., None] * left_normal(direction))
+
+
+def close_loop(centre: Floats, radius: Floats, sense: Floats) -> Loop:
+    """Lay the path of signed tangents and arcs round circles in their listed order.
+
+    centre: (..., n, 2) mm; radius: (..., n) mm, positive; sense: (..., n) of +1 or -1; leading axes broadcast.
+    Returns a Loop over the broadcast leading axes. A missing tangent (D <= |R_i - R_(i+1)|, R = sense x radius)
+    gives NaN for its span and for the wraps beside it; `Loop.exists` tells.
+    Source: common tangents of two circles, plane geometry; checked in tests/cited.
+    """
+    centre, radius, sense = _broadcast(centre, radius, sense)
+    nxt = after(radius.shape[-1])
+    signed = sense * radius
+    step = centre[..., nxt, :] - centre
+    offset = signed - signed[..., nxt]
+    distance_sq = dot(step, step)
+    span_sq = distance_sq - offset * offset
+    span = np.sqrt(np.where(span_sq > 0.0, span_sq, np.nan))
+    direction = (span[..., None] * step + offset[..., None] * left_normal(step)) / distance_sq[..., None]
+    wrap = turned(direction[..., before(radius.shape[-1]), :], direction, sense)
+    return Loop(centre, radius, sense, direction, span, wrap)
+
+
+def after(n: int) -> list[int]:
+    """Index of the next circle round a loop of n."""
+    return [*range(1, n), 0]
+
+
+def before(n: int) -> list[int]:
+    """Index of the previous circle round a loop of n."""
+    return [n - 1, *range(n - 1)]
+
+
+def _broadcast(centre: Floats, radius: Floats, sense: Floats) -> tuple[Floats, Floats, Floats]:
+    shape = np.broadcast_shapes(centre.shape[:-1], radius.shape, sense.shape)
+    return (
+        np.broadcast_to(centre, (*shape, 2)),
+        np.broadcast_to(radius, shape),
+        np.broadcast_to(sense, shape),
+    )
+
+
+def overlap(centre: Floats, radius: Floats) -> tuple[Floats, list[tuple[int, int]]]:
+    """How deep each pair of discs overlaps.
+
+    centre: (..., n, 2) mm; radius: (..., n) mm. Returns (..., pairs) mm, positive where two discs share ground,
+    and the pairs as index couples, first below second.
+    """
+    n = radius.shape[-1]
+    pairs = [(i, j) for i in range(n) for j in range(i + 1, n)]
+    first, second = [i for i, _ in pairs], [j for _, j in pairs]
+    apart = norm(centre[..., first, :] - centre[..., second, :])
+    return radius[..., first] + radius[..., second] - apart, pairs

@@ -1,0 +1,52 @@
+"""Plane vectors over leading axes: the last axis holds x and y."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+TURN = 2.0 * np.pi
+
+
+def dot(a: Floats, b: Floats) -> Floats:
+    """Scalar product, (..., 2) by (..., 2) -> (...)."""
+    return np.asarray(a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1])
+
+
+def cross(a: Floats, b: Floats) -> Floats:
+    """Signed area of the parallelogram, positive where b lies to the left of a; (..., 2) -> (...)."""
+    return np.asarray(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0])
+
+
+def left_normal(a: Floats) -> Floats:
+    """The vector turned a quarter turn counter-clockwise; (..., 2) -> (..., 2)."""
+    return np.stack((-a[..., 1], a[..., 0]), axis=-1)
+
+
+def norm(a: Floats) -> Floats:
+    """Length of the vector; (..., 2) -> (...)."""
+    return np.hypot(a[..., 0], a[..., 1])
+
+
+def from_angle(angle_rad: Floats) -> Floats:
+    """Unit vector at an angle counter-clockwise from +x; (...) rad -> (..., 2)."""
+    return np.stack((np.cos(angle_rad), np.sin(angle_rad)), axis=-1)
+
+
+def turned(angle_from: Floats, angle_to: Floats, sense: Floats) -> Floats:
+    """Angle swept from one direction to another in the given sense.
+
+    Arguments are direction vectors (..., 2), not angles; sense is +1 counter-clockwise, -1 clockwise.
+    Returns radians in [0, 2 pi). A sweep that misses a full turn by less than `TOUCHING_RAD` counts as none:
+    it is a contact that rounding has pushed to the wrong side of zero.
+    """
+    swept = np.arctan2(sense * cross(angle_from, angle_to), dot(angle_from, angle_to))
+    swept = np.where(swept < -TOUCHING_RAD, swept + TURN, swept)
+    return np.maximum(swept, 0.0)
+
+
+TOUCHING_RAD = 1e-9
+"""Two directions closer than this are the same direction: about 1e-7 mm on a 100 mm pulley."""

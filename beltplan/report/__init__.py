@@ -1,0 +1,1 @@
+"""Results as JSON and as text: what leaves the program in words and numbers."""

@@ -1,0 +1,129 @@
+"""The JSON result: the contract's keys, and a few more beside them."""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import Any
+
+import numpy as np
+
+from beltplan.belts.fit import FittedBelt, is_sprung
+from beltplan.belts.lengths import outside_length_mm, pitch_length_mm
+from beltplan.belts.route import Route
+from beltplan.belts.speeds import engine_speeds_rpm, ratios, turning_sense
+from beltplan.checks.adjuster import take_up_percent
+from beltplan.checks.finding import Finding
+from beltplan.report.words import CAUTION, verdict_of
+
+Object = dict[str, Any]
+
+
+def result_text(route: Route, findings: tuple[Finding, ...]) -> str:
+    """The whole result as one JSON object, every number finite; what is unknown is null."""
+    return json.dumps(result_of(route, findings), indent=2, allow_nan=False, ensure_ascii=False)
+
+
+def result_of(route: Route, findings: tuple[Finding, ...]) -> Object:
+    """The result as plain values; mm, deg, N, Nm, rpm, Hz."""
+    return {
+        "title": route.layout.title,
+        "variant": route.layout.variant,
+        "verdict": verdict_of(findings),
+        "units": "mm",
+        "belt": _belt(route),
+        "pulleys": _pulleys(route),
+        "spans": _spans(route),
+        "adjuster": _adjuster(route),
+        "stock": [_stock(fitted) for fitted in route.stock],
+        "findings": [_finding(finding) for finding in findings],
+        "caution": CAUTION,
+    }
+
+
+def _belt(route: Route) -> Object:
+    belt, acceptable = route.layout.belt, route.acceptable_mm
+    return {
+        "profile": belt.profile.name,
+        "ribs": belt.ribs,
+        "designation": route.designation,
+        "length_mm": route.length_mm,
+        "needed_mm": route.needed_mm,
+        "length_line": belt.profile.line_name,
+        "pitch_length_mm": pitch_length_mm(belt, route.length_mm),
+        "outside_length_mm": outside_length_mm(belt, route.length_mm),
+        "acceptable_mm": None if acceptable is None else list(acceptable),
+    }
+
+
+def _pulleys(route: Route) -> list[Object]:
+    speeds = engine_speeds_rpm(route)
+    rows = zip(route.pulleys, route.loop.centre, np.degrees(route.loop.wrap), ratios(route), strict=True)
+    return [
+        {
+            "name": pulley.name,
+            "role": pulley.role,
+            "belt_side": pulley.belt_side,
+            "x_mm": float(centre[0]),
+            "y_mm": float(centre[1]),
+            "wrap_deg": float(wrap),
+            "ratio": float(ratio),
+            "turns": turning_sense(route, pulley),
+            "rpm": {name: None if rpm is None else float(rpm * ratio) for name, rpm in speeds.items()},
+        }
+        for pulley, centre, wrap, ratio in rows
+    ]
+
+
+def _spans(route: Route) -> list[Object]:
+    return [
+        {"from": start.name, "to": end.name, "length_mm": float(span)}
+        for (start, end), span in zip(route.strands, route.loop.span, strict=True)
+    ]
+
+
+def _adjuster(route: Route) -> Object | None:
+    adjuster, pulley, travel, setting = route.circuit.adjuster, route.moving, route.travel, route.setting
+    if adjuster is None or pulley is None or travel is None or setting is None:
+        return None
+    slope = abs(float(route.circuit.slope_at(np.asarray(setting))))
+    arm = adjuster.kind == "arm"
+    return {
+        "name": pulley.name,
+        "kind": adjuster.kind,
+        "sprung": is_sprung(route.circuit),
+        "shortest_mm": travel.shortest_mm,
+        "longest_mm": travel.longest_mm,
+        "whole_travel": travel.whole,
+        "position": route.position,
+        "arm_deg": math.degrees(setting) if arm else None,
+        "slide_mm": None if arm else setting,
+        "take_up_mm_per_deg": math.radians(slope) if arm else None,
+        "take_up_mm_per_mm": None if arm else slope,
+        "take_up_percent": take_up_percent(route),
+    }
+
+
+def _stock(fitted: FittedBelt) -> Object:
+    return {
+        "designation": fitted.designation,
+        "length_mm": fitted.line_mm,
+        "position": fitted.position,
+        "judged": fitted.judged,
+        "short_reserve_mm": fitted.short_reserve_mm,
+        "long_reserve_mm": fitted.long_reserve_mm,
+        "reasons": list(fitted.reasons),
+    }
+
+
+def _finding(finding: Finding) -> Object:
+    return {
+        "check": finding.check,
+        "severity": finding.severity,
+        "subject": finding.subject,
+        "value": finding.value,
+        "limit": finding.limit,
+        "unit": finding.unit or None,
+        "message": finding.message,
+        "source": finding.source,
+    }

@@ -1,0 +1,93 @@
+"""The word list: every key, role, profile, limit and finding, with units, values and sources."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import get_args
+
+from beltplan.belts.profile_data import PROFILES
+from beltplan.belts.profiles import Profile
+from beltplan.belts.pulleys import Role
+from beltplan.checks.every_check import MEANINGS
+from beltplan.checks.finding import SEVERITIES
+from beltplan.checks.limits import LIMITS, PROFILE_LIMITS, Limit
+from beltplan.report.tables import paragraph
+from beltplan.report.words import CAUTION, role_words
+
+
+@dataclass(frozen=True, slots=True)
+class KeyRow:
+    """One key of the layout file, in words."""
+
+    path: str
+    kind: str
+    unit: str
+    default: str
+    meaning: str
+
+
+def word_list(keys: Sequence[KeyRow]) -> str:
+    """The whole word list as text, no line over 100 columns."""
+    parts = (_keys(keys), _roles(), _profiles(), _limits(), _findings())
+    return "\n".join([line for part in parts for line in [*part, ""]] + paragraph(CAUTION, "CAUTION  "))
+
+
+def _keys(keys: Sequence[KeyRow]) -> list[str]:
+    lines = ["KEYS OF A LAYOUT FILE  (NAME stands for a name of your own)"]
+    for key in keys:
+        unit = f", {key.unit}" if key.unit else ""
+        default = f"; left out: {key.default}" if key.default else ""
+        lines += [f"  {key.path}", *paragraph(f"{key.kind}{unit}: {key.meaning}{default}", "      ")]
+    return lines
+
+
+def _roles() -> list[str]:
+    words = ", ".join(get_args(Role))
+    return ["ROLES", *paragraph(words, "  ", "  ")]
+
+
+def _profiles() -> list[str]:
+    return ["BELT PROFILES", *[line for profile in PROFILES.values() for line in _profile(profile)]]
+
+
+def _profile(profile: Profile) -> list[str]:
+    names = [name for name in profile.sources if getattr(profile, name) is not None]
+    lines = [f"  {profile.name}  ({profile.family} belt; lengths on the {profile.line_name} line)"]
+    for name in names:
+        lines += paragraph(f"{name} {_number(getattr(profile, name))} [{profile.sources[name]}]", "      ", "        ")
+    return lines
+
+
+def _number(value: object) -> str:
+    if isinstance(value, tuple):
+        return " to ".join(f"{end:g}" for end in value)
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _limits() -> list[str]:
+    lines = ["LIMITS  (override under `limits`, by pulley name, by role, or one number for all)"]
+    for row in LIMITS:
+        lines += paragraph(_limit_words(row), "  ", "      ")
+    for key, kind in PROFILE_LIMITS.items():
+        lines += paragraph(f"{key}: {'least' if kind == 'lower' else 'most'} as the belt profile says", "  ", "      ")
+    return lines
+
+
+def _limit_words(row: Limit) -> str:
+    bound = row.bound
+    who = role_words(row.who) if row.who else "all"
+    side = "least" if bound.kind == "lower" else "most"
+    caution = "within a tenth of it"
+    if bound.only_caution:
+        caution = "beyond it, never a problem"
+    elif bound.caution is not None:
+        caution = f"{'under' if bound.kind == 'lower' else 'over'} {bound.caution:g}"
+    return f"{row.key}, {who}: {side} {bound.limit:g} {bound.unit}; caution {caution} [{bound.source}]"
+
+
+def _findings() -> list[str]:
+    lines = [f"FINDINGS  (each a {', '.join(SEVERITIES[:-1])} or {SEVERITIES[-1]})"]
+    for name, meaning in MEANINGS.items():
+        lines += paragraph(f"{name}: {meaning}", "  ", "      ")
+    return lines

@@ -34,6 +34,7 @@ class Arm:
 
     stops_rad: travel from the first to the second. at_rad: where the design has it (None: mid-travel).
     marks_rad: (new, worn) angles that bound the reserve, where the arm carries such marks.
+    tension_N: strand tension to which an arm without spring is set, engine stopped.
     """
 
     pivot_mm: tuple[float, float]
@@ -42,6 +43,7 @@ class Arm:
     at_rad: float | None = None
     marks_rad: tuple[float, float] | None = None
     spring: ArmSpring | None = None
+    tension_N: float | None = None
 
     kind: ClassVar[Literal["arm"]] = "arm"
 
@@ -49,6 +51,17 @@ class Arm:
     def travel(self) -> tuple[float, float]:
         """First and last setting."""
         return self.stops_rad
+
+    def push_at(self, setting: Floats, longer: int) -> Floats:
+        """Torque of the spring toward longer path, (...) rad -> (...) N mm; nothing without a spring.
+
+        longer: +1 where the setting grows toward longer path, else -1. The spring falls by |rate| that way, to nothing.
+        """
+        if self.spring is None:
+            return np.zeros(np.shape(setting))
+        past_deg = longer * np.degrees(np.asarray(setting) - np.radians(self.spring.at_deg))
+        torque = self.spring.torque_Nm - abs(self.spring.rate_Nm_per_deg) * past_deg
+        return np.asarray(1000.0 * np.maximum(torque, 0.0))
 
     @property
     def nominal(self) -> float:
@@ -81,12 +94,17 @@ class Arm:
 
 @dataclass(frozen=True, slots=True)
 class Slide:
-    """A pulley on a straight slide or slotted bracket. Its setting is the distance from `start_mm` in mm."""
+    """A pulley on a straight slide or slotted bracket. Its setting is the distance from `start_mm` in mm.
+
+    at: where the design has it, a fraction from `start_mm` (None: the middle). tension_N: strand tension to which a
+    slide without spring is set, engine stopped.
+    """
 
     start_mm: tuple[float, float]
     end_mm: tuple[float, float]
     at: float | None = None
     spring: SlideSpring | None = None
+    tension_N: float | None = None
 
     kind: ClassVar[Literal["slide"]] = "slide"
     marks: ClassVar[None] = None
@@ -101,6 +119,16 @@ class Slide:
     def travel(self) -> tuple[float, float]:
         """First and last setting."""
         return (0.0, self.length_mm)
+
+    def push_at(self, setting: Floats, longer: int) -> Floats:
+        """Force of the spring toward longer path, (...) mm -> (...) N; nothing without a spring.
+
+        longer: +1 where the setting grows toward longer path, else -1. The spring falls by |rate| that way, to nothing.
+        """
+        if self.spring is None:
+            return np.zeros(np.shape(setting))
+        past_mm = longer * (np.asarray(setting) - self.spring.at_mm)
+        return np.asarray(np.maximum(self.spring.force_N - abs(self.spring.rate_N_per_mm) * past_mm, 0.0))
 
     @property
     def nominal(self) -> float:

@@ -159,15 +159,19 @@ def fitted_on_fixed(layout: Layout, needed_mm: float) -> tuple[FittedBelt, ...]:
 def _on_fixed(belt: Belt, needed_mm: float) -> FittedBelt:
     line = line_length_mm(belt)
     if belt.stretch_fit is not None:
-        least, most = belt.stretch_fit
-        return FittedBelt(
-            belt, line, None, None, line * (1.0 + most) - needed_mm, needed_mm - line * (1.0 + least), "good", ()
-        )
+        least, most = line * (1.0 + belt.stretch_fit[0]), line * (1.0 + belt.stretch_fit[1])
+        return FittedBelt(belt, line, None, None, most - needed_mm, needed_mm - least, "good", ())
     tolerance = belt.tolerance_of(line)
     reasons = ("no adjuster: only its length tolerance lets it fit, and nothing takes up wear",)
     return FittedBelt(
         belt, line, None, None, line + tolerance - needed_mm, needed_mm - line + tolerance, "marginal", reasons
     )
+
+
+def seat_mm(belt: Belt) -> float:
+    """Path length that a belt is made for where nothing adjusts it, mm: its own, or in the middle of its stretch."""
+    least, most = belt.stretch_fit or (0.0, 0.0)
+    return line_length_mm(belt) * (1.0 + 0.5 * (least + most))
 
 
 def acceptable_on_fixed(belt: Belt, needed_mm: float) -> tuple[float, float]:

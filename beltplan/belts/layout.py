@@ -20,6 +20,7 @@ class Engine:
     cruise_rpm: float | None = None
     max_rpm: float | None = None
     cylinders: int | None = None
+    rev_up_rpm_per_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +62,7 @@ class Layout:
     stock: tuple[Belt, ...] | None = None
     limits: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     variant: str | None = None
+    duties: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     @property
     def routed(self) -> tuple[Pulley, ...]:

@@ -129,7 +129,7 @@ PROFILES: Mapping[str, Profile] = MappingProxyType({
         ),
         Profile(
             name="PL", family="ribbed", pitch_mm=4.70, width_mm=None, pitch_line_mm=3.0,
-            rim_minus_line_mm=-0.58, rim_range_mm=(-0.95, -0.22), climb_mm=3.6, thickness_mm=7.5, back_mm=None,
+            rim_minus_line_mm=-0.58, rim_range_mm=(-1.15, 0.0), climb_mm=3.6, thickness_mm=7.5, back_mm=None,
             cord_below_back_mm=1.7, grooved_caution_mm=82.5, grooved_least_mm=75.0, back_caution_mm=None,
             back_least_mm=None, top_speed_m_per_s=40.0, wear_share=0.007, tolerance_least_mm=5.0,
             tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=None,
@@ -137,7 +137,7 @@ PROFILES: Mapping[str, Profile] = MappingProxyType({
         ),
         Profile(
             name="PM", family="ribbed", pitch_mm=9.40, width_mm=None, pitch_line_mm=4.0,
-            rim_minus_line_mm=-0.57, rim_range_mm=(-0.86, -0.29), climb_mm=7.5, thickness_mm=13.0, back_mm=None,
+            rim_minus_line_mm=-0.57, rim_range_mm=(-1.15, 0.0), climb_mm=7.5, thickness_mm=13.0, back_mm=None,
             cord_below_back_mm=2.5, grooved_caution_mm=198.0, grooved_least_mm=180.0, back_caution_mm=None,
             back_least_mm=None, top_speed_m_per_s=35.0, wear_share=0.007, tolerance_least_mm=5.0,
             tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=None,

@@ -58,6 +58,8 @@ class Pulley:
     drives: bool = False
     inertia_kgm2: float | None = None
     load: Mapping[str, Any] | None = None
+    one_way: bool = False
+    max_hub_load_N: float | None = None
 
     @property
     def on_back(self) -> bool:

@@ -134,7 +134,8 @@ def _setting(layout: Layout, circuit: Circuit, travel: Travel | None, judged: Fi
     if layout.belt.length_mm is not None:
         return travel.short if line_length_mm(layout.belt) < travel.shortest_mm else travel.long
     low, high = sorted((travel.short, travel.long))
-    return min(max(circuit.adjuster.middle, low), high)
+    middle = circuit.adjuster.middle
+    return middle if low <= middle <= high else 0.5 * (low + high)
 
 
 def _length(layout: Layout, judged: FittedBelt | None, loop: Loop) -> float:

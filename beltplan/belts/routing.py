@@ -75,12 +75,13 @@ def _why_not(circuits: tuple[Circuit, ...]) -> tuple[PathFault, ...]:
     return _missed(circuits[nearest], loops[nearest]) or _crossed(circuits[nearest], loops[nearest])
 
 
-def _distance_from_sound(circuit: Circuit, loop: Loop) -> tuple[bool, float, int]:
+def _distance_from_sound(circuit: Circuit, loop: Loop) -> tuple[bool, int, float]:
+    # The fewest things wrong: one missed pulley says more than the crossings that the other way round would make.
     if not loop.exists:
-        return (True, 0.0, 0)
+        return (True, 0, 0.0)
     found = crossings(loop)
-    count = int(found.span_span.sum() + found.span_arc.sum() + found.arc_arc.sum())
-    return (False, round(abs(float(loop.turns) - circuit.turning), 3), count)
+    crossed = int(found.span_span.sum() + found.span_arc.sum() + found.arc_arc.sum())
+    return (False, len(_missed(circuit, loop)) or crossed, round(abs(float(loop.turns) - circuit.turning), 3))
 
 
 def _overlaps(circuit: Circuit) -> tuple[PathFault, ...]:
@@ -116,7 +117,7 @@ def _missing_tangents(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
 def _missed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
     if abs(float(loop.turns) - circuit.turning) < WHOLE_LOOP_TURNS:
         return ()
-    found = [
+    return tuple(
         PathFault(
             (pulley.name,),
             f"the belt misses {pulley.name}: its wrap comes out at {np.degrees(wrap):.1f} deg, which is no contact",
@@ -124,8 +125,7 @@ def _missed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
         )
         for pulley, wrap in zip(circuit.pulleys, loop.wrap, strict=True)
         if wrap > MISSED_RAD
-    ]
-    return tuple(found) or (_no_loop(circuit, f"the wraps add up to {float(loop.turns):+.0f} turns"),)
+    )
 
 
 def _crossed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
@@ -149,7 +149,12 @@ def _crossed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
             if hit
         ]
     )
-    return (_no_loop(circuit, "; ".join(words) or "the path is sound only with overlapping rims"),)
+    return (_no_loop(circuit, "; ".join(words) or _unexplained(circuit, loop)),)
+
+
+def _unexplained(circuit: Circuit, loop: Loop) -> str:
+    turns = round(circuit.turning * float(loop.turns))
+    return "the path is sound only with overlapping rims" if turns == 1 else f"the belt makes {turns} turns, not one"
 
 
 def _no_loop(circuit: Circuit, why: str) -> PathFault:

@@ -33,7 +33,7 @@ def take_up_findings(route: Route) -> list[Finding]:
     percent, pulley = take_up_percent(route), route.moving
     if percent is None or pulley is None:
         return []
-    bound = demanded(route.layout, "min_take_up_percent", (pulley.name, pulley.role))
+    bound = demanded(route.layout, "min_take_up_percent", (pulley.name,))
     message = (
         f"takes up only {percent:.0f} % of what its movement could here, so a small stretch moves it far and a "
         "spring's tension runs away: turn the arm across the strands' pull, or let it wrap more"

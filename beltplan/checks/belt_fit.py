@@ -1,34 +1,25 @@
-"""Is there a belt that fits, that can be put on, and that leaves the adjuster something in hand?"""
+"""Is there a belt that fits, and if not, how far off is the nearest?"""
 
 from __future__ import annotations
 
 import numpy as np
 
+from beltplan.belts.belt import Belt
 from beltplan.belts.designations import format_designation
-from beltplan.belts.fit import FittedBelt, Window
-from beltplan.belts.lengths import line_length_mm, rim_reading_spread_mm
+from beltplan.belts.fit import Window, seat_mm
+from beltplan.belts.lengths import line_length_mm
 from beltplan.belts.moves import shortest_move
 from beltplan.belts.route import Route
 from beltplan.belts.stock import stock_of
-from beltplan.checks.finding import Finding, judge, plain
-from beltplan.checks.limits import OWN, Bound
+from beltplan.checks.finding import Finding, plain
 
 CHECK = "belt_fit"
-MEANING = "no stock belt fits, or the named belt lies outside the adjuster's window"
-RESERVE_CHECK = "reserve"
-RESERVE_MEANING = "too little travel left for length tolerance, fitting or wear"
-FITTING_CHECK = "fitting"
-FITTING_MEANING = "the belt cannot be slipped over the last rim with the adjuster at its short-path stop"
-TRAVEL_CHECK = "travel"
-TRAVEL_MEANING = "only part of the adjuster's travel can be used"
-READING_CHECK = "rim_reading"
-READING_MEANING = "how far caliper readings over the rib tips leave the needed length open"
+MEANING = "no stock belt fits, or the named belt lies outside what the drive can take"
 NEEDED = "computed path length of this layout"
-CLIMB = "derived: wrap x height to climb, for each fixed rim"
 
 
 def belt_fit_findings(route: Route) -> list[Finding]:
-    """A belt that does not fit, in numbers: how far off, and what would make it fit."""
+    """A belt that does not fit: how far off it is, and what would make it fit."""
     if route.judged is not None:
         return []
     if route.window is None:
@@ -39,162 +30,71 @@ def belt_fit_findings(route: Route) -> list[Finding]:
 
 
 def _named_outside(route: Route, window: Window) -> list[Finding]:
-    too_short = route.length_mm < window.shortest
-    limit = window.shortest if too_short else window.longest
-    off = abs(route.length_mm - limit)
-    words = "short: it cannot be put on" if too_short else "long: the adjuster cannot take it up"
-    message = (
-        f"{route.designation} is {off:.1f} mm too {words}; the window is {_interval(window.shortest, window.longest)}"
-    )
-    margin = -off / limit
-    return [Finding(CHECK, "problem", "belt", message, NEEDED, route.length_mm, limit, "mm", margin)]
+    off = _outside(route.length_mm, window)
+    words = "short: it cannot be put on" if off < 0.0 else "long: the adjuster cannot take it up"
+    window_words = interval_words(window.shortest, window.longest)
+    message = f"{route.designation} is {abs(off):.1f} mm too {words}; the window is {window_words}"
+    return [_off(message, off, route.length_mm)]
 
 
 def _nothing_in_window(route: Route, window: Window) -> list[Finding]:
-    nearest, off = _nearest(route, window.shortest, window.longest)
-    message = f"no belt on the list lies in the window {_interval(window.shortest, window.longest)}"
-    if nearest is None:
-        return [plain(CHECK, "problem", "belt", message + ": the list holds none of this profile", NEEDED)]
-    limit = window.shortest if off < 0.0 else window.longest
-    message += (
-        f"; nearest is {nearest}, {abs(off):.1f} mm too {'short' if off < 0.0 else 'long'}: look for another length"
-    )
-    return [Finding(CHECK, "problem", "belt", message, NEEDED, limit + off, limit, "mm", -abs(off) / limit)]
+    message = f"no belt on the list lies in the window {interval_words(window.shortest, window.longest)}"
+    offs = [(_outside(line_length_mm(belt), window), belt) for belt in stock_of(route.layout)]
+    if not offs:
+        return [plain(CHECK, "problem", "belt", message + ": the list is empty", NEEDED)]
+    nearest, belt = min(offs, key=lambda pair: abs(pair[0]))
+    message += f"; {_near_words(offs)}: look for another length, or move a bracket"
+    return [_off(message, nearest, line_length_mm(belt))]
+
+
+def _outside(length_mm: float, window: Window) -> float:
+    """How far a length lies outside a window: negative where too short."""
+    return min(length_mm - window.shortest, 0.0) + max(length_mm - window.longest, 0.0)
+
+
+def _off(message: str, off: float, length_mm: float) -> Finding:
+    limit = length_mm - off
+    return Finding(CHECK, "problem", "belt", message, NEEDED, length_mm, limit, "mm", -abs(off) / limit)
 
 
 def _nothing_fits_fixed(route: Route) -> list[Finding]:
     needed = route.needed_mm
     if needed is None:
         return []
-    if route.named_outside:
-        nearest, off = str(route.designation), route.length_mm - needed
-    else:
-        name, off = _nearest(route, needed, needed)
-        if name is None:
-            return [plain(CHECK, "problem", "belt", "the list holds no belt of this profile", NEEDED)]
-        nearest = name
+    belts = (route.layout.belt,) if route.named_outside else stock_of(route.layout)
+    offs = [(seat_mm(belt) - needed, belt) for belt in belts]
+    if not offs:
+        return [plain(CHECK, "problem", "belt", f"the list is empty; the path is {needed:.1f} mm", NEEDED)]
+    nearest, belt = min(offs, key=lambda pair: abs(pair[0]))
     message = (
-        f"there is no adjuster and {nearest} is {abs(off):.1f} mm too {'short' if off < 0.0 else 'long'} "
-        f"for the {needed:.1f} mm path: {_move_words(route, needed + off)}"
+        f"there is no adjuster, and the path is {needed:.1f} mm: {_near_words(offs)}; for "
+        f"{format_designation(belt)}, {move_words(route, seat_mm(belt))}"
     )
-    return [Finding(CHECK, "problem", "belt", message, NEEDED, needed + off, needed, "mm", -abs(off) / needed)]
+    return [_off(message, nearest, seat_mm(belt))]
 
 
-def _move_words(route: Route, length_mm: float) -> str:
+def _near_words(offs: list[tuple[float, Belt]]) -> str:
+    """The nearest belts, on either side, and how far they are off."""
+    short = max((pair for pair in offs if pair[0] < 0.0), key=lambda pair: pair[0], default=None)
+    long = min((pair for pair in offs if pair[0] >= 0.0), key=lambda pair: pair[0], default=None)
+    return " and ".join(
+        f"{format_designation(pair[1])} is {abs(pair[0]):.1f} mm too {word}"
+        for pair, word in ((short, "short"), (long, "long"))
+        if pair is not None
+    )
+
+
+def move_words(route: Route, length_mm: float) -> str:
+    """Which pulley of a drive without adjuster to move, which way and how far, to make the path that long."""
     move = shortest_move(route.circuit, length_mm)
     if move is None:
         return "no single pulley moved a little makes it fit"
     return (
-        f"moving {move.pulley} {move.distance_mm:.1f} mm toward {np.degrees(move.direction_rad) % 360.0:.0f} deg "
-        "(0 right, 90 up) would make it fit; an adjuster is better"
+        f"move {move.pulley} by {move.distance_mm:.1f} mm toward {np.degrees(move.direction_rad) % 360.0:.0f} deg "
+        "(0 is right, 90 up), or better, add an adjuster"
     )
 
 
-def _nearest(route: Route, shortest: float, longest: float) -> tuple[str | None, float]:
-    """The stock belt nearest to a window, and how far it is outside: negative where too short."""
-    offs = [
-        (min(line_length_mm(belt) - shortest, 0.0) + max(line_length_mm(belt) - longest, 0.0), format_designation(belt))
-        for belt in stock_of(route.layout)
-    ]
-    off, name = min(offs, key=lambda pair: abs(pair[0]), default=(0.0, None))
-    return name, off
-
-
-def reserve_findings(route: Route) -> list[Finding]:
-    """What is missing of the reserves of the belt that is judged."""
-    fitted, window = route.judged, route.window
-    if fitted is None or fitted.judged == "good":
-        return []
-    if window is None:
-        return [plain(RESERVE_CHECK, "caution", "belt", f"{fitted.designation}: {fitted.reasons[0]}", OWN)]
-    better = _better_words(route)
-    return [
-        Finding(
-            RESERVE_CHECK,
-            "caution",
-            "belt",
-            f"{fitted.designation} leaves {reason}{better}",
-            "rule of the good belt: tolerance, fitting and wear inside the travel; shares by " + _share_source(route),
-            value,
-            0.0,
-            "mm",
-            value / width,
-        )
-        for reason, value in zip(fitted.reasons, _missing(fitted), strict=True)
-        for width in (max(window.longest - window.shortest, 1.0),)
-    ]
-
-
-def _missing(fitted: FittedBelt) -> list[float]:
-    return [reserve for reserve in (fitted.short_reserve_mm, fitted.long_reserve_mm) if reserve < 0.0]
-
-
-def _better_words(route: Route) -> str:
-    acceptable = route.acceptable_mm
-    if acceptable is None:
-        return "; no length is good here: the adjuster needs more travel"
-    return f"; a length of {_interval(*acceptable)} is good"
-
-
-def _share_source(route: Route) -> str:
-    sources = route.layout.belt.profile.sources
-    return f"tolerance {sources['tolerance_share']}; wear {sources['wear_share']}"
-
-
-def fitting_findings(route: Route) -> list[Finding]:
-    """Slack at the short-path stop against what the easiest rim needs."""
-    fitted, window = route.judged, route.window
-    if fitted is None or window is None:
-        return []
-    slack = fitted.line_mm - window.shortest
-    message = (
-        f"with the adjuster at its short-path stop {fitted.designation} has {slack:.1f} mm of slack, and slipping it "
-        f"over {window.last_over} last takes {window.fitting:.1f}: more travel that way, or a longer belt"
-    )
-    return judge(
-        FITTING_CHECK,
-        window.last_over,
-        slack,
-        Bound("lower", window.fitting, "mm", CLIMB),
-        message,
-        (window.last_over,),
-    )
-
-
-def travel_findings(route: Route) -> list[Finding]:
-    """Travel that is of no use because the path fails or its length turns back."""
-    travel, pulley = route.travel, route.moving
-    if travel is None or pulley is None or travel.whole:
-        return []
-    words = "; ".join(dict.fromkeys(travel.stopped_by))
-    found = [
-        plain(
-            TRAVEL_CHECK,
-            "caution",
-            pulley.name,
-            f"only part of the adjuster's travel is used, {_interval(travel.shortest_mm, travel.longest_mm)}: {words}",
-            NEEDED,
-            (pulley.name,),
-        )
-    ]
-    if not travel.contains_nominal:
-        message = "there is no belt path at the adjuster's own setting (`at_deg`, `at`, or the middle of the travel)"
-        found.append(plain(TRAVEL_CHECK, "problem", pulley.name, message, NEEDED, (pulley.name,)))
-    return found
-
-
-def rim_reading_findings(route: Route) -> list[Finding]:
-    """How far the needed length is open because grooved pulleys were read over the rib tips."""
-    read = [p.reading == "rim" and not p.on_back for p in route.pulleys]
-    if not any(read):
-        return []
-    wraps = float(route.loop.wrap[np.array(read)].sum())
-    least, most = rim_reading_spread_mm(route.layout.belt, wraps)
-    message = (
-        f"{sum(read)} pulleys were read over their rims: the needed length may be {least:+.1f} to {most:+.1f} mm off"
-    )
-    return [plain(READING_CHECK, "note", "belt", message, route.layout.belt.profile.sources["rim_range_mm"])]
-
-
-def _interval(least: float, most: float) -> str:
+def interval_words(least: float, most: float) -> str:
+    """Two lengths as an interval."""
     return f"{least:.1f} to {most:.1f} mm"

@@ -123,7 +123,8 @@ def _strands_to_strands(route: Route, sweep: Sweep) -> list[Finding]:
         worst = int(np.argmin(gap[:, column]))
         names = (strand_name(route, i), strand_name(route, j))
         message = f"strands {names[0]} and {names[1]} pass at {gap[worst, column]:.1f} mm{_where(route, sweep, worst)}"
-        bound = demanded(route.layout, "min_strand_gap_mm", names)
+        ends = tuple(pulley.name for strand in (i, j) for pulley in route.strands[strand])
+        bound = demanded(route.layout, "min_strand_gap_mm", ends)
         message += ": they may touch when they flap; spread the pulleys"
         found += judge(GAP_CHECK, " / ".join(names), float(gap[worst, column]), bound, message, names)
     return found
@@ -163,7 +164,7 @@ def _near_rims(route: Route, sweep: Sweep, gap: Floats, first: str, second: str)
 def _where(route: Route, sweep: Sweep, index: int) -> str:
     if route.travel is None:
         return ""
-    return f" (adjuster at {100.0 * sweep.position[index]:.0f} % of its travel)"
+    return f" (adjuster at {abs(100.0 * sweep.position[index]):.0f} % of its travel)"
 
 
 def strand_name(route: Route, index: int) -> str:

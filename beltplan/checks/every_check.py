@@ -5,7 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from beltplan.belts.route import Route
-from beltplan.checks import adjuster, alignment, belt_fit, clearance, direction, pulley_fit, speed, turning, wrap
+from beltplan.checks import (
+    adjuster,
+    alignment,
+    belt_fit,
+    clearance,
+    direction,
+    pulley_fit,
+    reserve,
+    speed,
+    travel,
+    turning,
+    wrap,
+)
 from beltplan.checks.finding import Finding, in_order
 
 Check = Callable[[Route], list[Finding]]
@@ -13,10 +25,10 @@ Check = Callable[[Route], list[Finding]]
 CHECKS: tuple[Check, ...] = (
     wrap.wrap_findings,
     belt_fit.belt_fit_findings,
-    belt_fit.reserve_findings,
-    belt_fit.fitting_findings,
-    belt_fit.travel_findings,
-    belt_fit.rim_reading_findings,
+    reserve.reserve_findings,
+    reserve.fitting_findings,
+    travel.travel_findings,
+    travel.rim_reading_findings,
     turning.turning_findings,
     speed.rpm_findings,
     speed.belt_speed_findings,
@@ -34,10 +46,10 @@ CHECKS: tuple[Check, ...] = (
 MEANINGS: Mapping[str, str] = {
     wrap.CHECK: wrap.MEANING,
     belt_fit.CHECK: belt_fit.MEANING,
-    belt_fit.RESERVE_CHECK: belt_fit.RESERVE_MEANING,
-    belt_fit.FITTING_CHECK: belt_fit.FITTING_MEANING,
-    belt_fit.TRAVEL_CHECK: belt_fit.TRAVEL_MEANING,
-    belt_fit.READING_CHECK: belt_fit.READING_MEANING,
+    reserve.CHECK: reserve.MEANING,
+    reserve.FITTING_CHECK: reserve.FITTING_MEANING,
+    travel.CHECK: travel.MEANING,
+    travel.READING_CHECK: travel.READING_MEANING,
     turning.CHECK: turning.MEANING,
     speed.CHECK: speed.MEANING,
     speed.BELT_CHECK: speed.BELT_MEANING,

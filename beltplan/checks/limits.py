@@ -19,6 +19,7 @@ PRACTICE = "common practice, no source"
 SCREEN = "project default, a first screen: common practice, no source"
 J1596 = "SAE J1596:1989 (cancelled 2019), second-hand"
 OWN = "the layout file"
+SLIP = "slip formula of Euler and Shigley: 1 is slip"
 TAKE_UP = "derived: change of length against its best, lever x 2 sin(wrap / 2)"
 
 
@@ -104,16 +105,18 @@ LIMITS: tuple[Limit, ...] = (
     Limit(
         "min_take_up_percent",
         "",
-        Bound(
-            "lower", 40.0, "% of best", "derived: change of length against its best, 2 sin(wrap / 2)", only_caution=True
-        ),
+        Bound("lower", 20.0, "% of best", TAKE_UP + "; half of that, project default", 40.0, TAKE_UP),
     ),
+    Limit("max_slip_use", "", Bound("upper", 1.0, "of its grip", SLIP, 0.8, "project default: a fifth in hand")),
+    Limit("max_slip_use_design", "", Bound("upper", 1.0, "of its grip", SLIP, only_caution=True)),
+    Limit("idle_band_percent", "", Bound("lower", 10.0, "%", PRACTICE, only_caution=True)),
 )
 
 PROFILE_LIMITS: Mapping[str, Kind] = {
     "min_diameter_mm": "lower",
     "min_back_diameter_mm": "lower",
     "max_belt_speed_m_per_s": "upper",
+    "max_strand_N": "upper",
 }
 """Limits whose default belongs to the belt profile."""
 
@@ -141,8 +144,9 @@ def bound_for(
 
 
 def demanded(layout: Layout, key: str, names: tuple[str, ...] = ()) -> Bound:
-    """The bound of a limit that the table holds for everything."""
-    bound = bound_for(layout, key, names)
+    """The bound of a limit that the table holds for everything; the roles of the named pulleys count after names."""
+    roles = tuple(layout.pulleys[name].role for name in names if name in layout.pulleys)
+    bound = bound_for(layout, key, (*names, *roles))
     if bound is None:
         raise KeyError(key)
     return bound

@@ -45,8 +45,9 @@ def _small(route: Route, pulley: Pulley) -> list[Finding]:
         return []
     diameter = pulley.line_diameter_mm(route.layout.belt)
     side = "back" if pulley.on_back else "ribs"
+    small = "too small" if diameter < bound.limit else "small"
     message = (
-        f"{diameter:.1f} mm is small for {route.layout.belt.profile.name} bent over its {side}: "
+        f"{diameter:.1f} mm is {small} for {route.layout.belt.profile.name} bent over its {side}: "
         "a larger one lets the belt live longer"
     )
     return judge(SMALL_CHECK, pulley.name, diameter, bound, message, (pulley.name,))

@@ -57,7 +57,8 @@ def belt_speed_findings(route: Route) -> list[Finding]:
     if engine is None:
         return [plain(BELT_CHECK, "note", "belt", "speeds not judged: engine.max_rpm is not given", OWN)]
     default = Bound("upper", profile.top_speed_m_per_s, "m/s", profile.sources["top_speed_m_per_s"])
-    bound = bound_for(route.layout, "max_belt_speed_m_per_s", default=default) or default
+    driver = route.pulleys[0]
+    bound = bound_for(route.layout, "max_belt_speed_m_per_s", (driver.name,), driver.role, default) or default
     speed = belt_speed_m_per_s(route, engine)
     message = (
         f"{speed:.0f} m/s at {engine:g} rpm, {bound.limit:g} is the most for {profile.name}: a smaller driving pulley"

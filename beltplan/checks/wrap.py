@@ -51,8 +51,10 @@ def _advice(layout: Layout, pulley: Pulley, wrap: float, bound: Bound) -> str:
     wanted = bound.limit if wrap < bound.limit or bound.caution is None else bound.caution
     short = wanted - wrap
     if short <= 0.0:
-        return f"{wrap:.0f} deg of wrap{why}, just over the {wanted:g} wanted: little to spare"
-    return (
-        f"{wrap:.0f} deg of wrap{why}, {short:.0f} short of {wanted:g}: move a neighbouring idler towards it, "
-        "add an idler beside it, or change the order"
+        return f"{wrap:.1f} deg of wrap{why}, little over the {wanted:g} wanted: more would be safer"
+    cure = (
+        "move its arm further into the belt, or a neighbour away"
+        if pulley.adjuster is not None
+        else "lead the belt further round it with an idler beside it, by moving a neighbour, or by another order"
     )
+    return f"{wrap:.1f} deg of wrap{why}, {short:.1f} short of {wanted:g}: {cure}"

@@ -12,6 +12,7 @@ from beltplan.report.json_result import result_text
 from beltplan.report.text import report_text
 from beltplan.report.words import verdict_of
 
+
 def add_to(commands: Commands) -> None:
     """Add the command and its options."""
     parser = commands.add_parser(
@@ -29,11 +30,11 @@ def add_to(commands: Commands) -> None:
 
 def run(chosen: argparse.Namespace) -> int:
     """Judge a layout and show the result. Returns 1 where there is a problem, else 0."""
-    if chosen.picture:
+    if chosen.picture is not None:
         _refuse_other_endings(chosen.picture)
     route = route_or_refuse(read_or_refuse(chosen.layout, chosen.variant))
     findings = findings_of(route)
-    if chosen.picture:
+    if chosen.picture is not None:
         _draw(route, findings, chosen.picture)
     print(result_text(route, findings) if chosen.json else report_text(route, findings))
     return 1 if any(finding.severity == "problem" for finding in findings) else 0
@@ -50,4 +51,5 @@ def _draw(route: Route, findings: tuple[Finding, ...], path: str) -> None:
     try:
         draw_routing(route, findings, verdict_of(findings), path)
     except OSError as error:
-        raise Refused(f"--picture: got {path!r}, which cannot be written ({error.strerror}); allowed: a place that can")
+        words = f"got {path!r}, which cannot be written ({error.strerror}); allowed: a place that can"
+        raise Refused(f"--picture: {words}") from None

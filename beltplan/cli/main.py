@@ -6,12 +6,14 @@ import argparse
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import redirect_stdout
+from io import StringIO
 
 from beltplan import __version__
-from beltplan.cli import check, words
+from beltplan.cli import check, new, words
 from beltplan.cli.exits import Refused
 
-COMMANDS = (check, words)
+COMMANDS = (check, new, words)
 DESCRIPTION = (
     "Plans the routing of an accessory drive belt before metal is cut: which belt length, how much wrap each pulley "
     "gets, what turns which way and how fast, what the adjuster can take up, and what stands in the way."
@@ -29,14 +31,30 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _run(chosen: argparse.Namespace) -> int:
-    try:
+    # Shown only once the command is through: a refusal leaves standard output empty.
+    with redirect_stdout(StringIO()) as shown:
         code: int = chosen.run(chosen)
+    _show(shown.getvalue())
+    return code
+
+
+def _show(text: str) -> None:
+    if sys.stdout is None:  # started with standard output closed
+        return
+    encoding = sys.stdout.encoding or "utf-8"
+    try:
+        sys.stdout.write(text.encode(encoding, "backslashreplace").decode(encoding))
         sys.stdout.flush()
-        return code
     except BrokenPipeError:
         # The reader of a pipe went away (`| head`): nothing is wrong with the layout.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
+        _discard_the_rest()
+    except OSError as error:
+        _discard_the_rest()
+        raise Refused(f"standard output: cannot be written ({error.strerror})") from None
+
+
+def _discard_the_rest() -> None:
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def parser() -> argparse.ArgumentParser:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 
 from beltplan.cli.exits import Commands, Refused
-from beltplan.reading.starter import STARTER
 
 
 def add_to(commands: Commands) -> None:
@@ -22,6 +21,8 @@ def add_to(commands: Commands) -> None:
 
 def run(chosen: argparse.Namespace) -> int:
     """Write the starter layout. Raises Refused where the file exists or cannot be written."""
+    from beltplan.reading.starter import STARTER  # only this command wants it
+
     try:
         with open(chosen.file, "x", encoding="utf-8") as file:
             file.write(STARTER)

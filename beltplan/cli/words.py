@@ -5,8 +5,6 @@ from __future__ import annotations
 import argparse
 
 from beltplan.cli.exits import Commands
-from beltplan.reading.keys import KEYS
-from beltplan.report.word_list import KeyRow, word_list
 
 
 def add_to(commands: Commands) -> None:
@@ -22,6 +20,9 @@ def add_to(commands: Commands) -> None:
 
 def run(chosen: argparse.Namespace) -> int:
     """Print the word list."""
+    from beltplan.reading.keys import KEYS
+    from beltplan.report.word_list import KeyRow, word_list  # only this command wants it
+
     rows = [KeyRow(key.path, key.kind, key.unit, key.default, key.meaning) for key in KEYS]
     print(word_list(rows))
     return 0

@@ -20,8 +20,8 @@ Object = dict[str, Any]
 
 
 def result_text(route: Route, findings: tuple[Finding, ...]) -> str:
-    """The whole result as one JSON object, every number finite; what is unknown is null."""
-    return json.dumps(result_of(route, findings), indent=2, allow_nan=False, ensure_ascii=False)
+    """The whole result as one JSON object in plain ASCII, every number finite; what is unknown is null."""
+    return json.dumps(result_of(route, findings), indent=2, allow_nan=False)
 
 
 def result_of(route: Route, findings: tuple[Finding, ...]) -> Object:

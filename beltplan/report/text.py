@@ -87,23 +87,12 @@ def _limit_words(finding: Finding) -> str:
 
 def _pulleys(route: Route) -> list[str]:
     speeds = {name: rpm for name, rpm in engine_speeds_rpm(route).items() if rpm is not None}
-    heads = [
-        "pulley",
-        "role",
-        "belt on",
-        "turns",
-        "x mm",
-        "y mm",
-        "wrap",
-        "least",
-        "ratio",
-        *[f"rpm {n}" for n in speeds],
-    ]
+    heads = ["pulley", "role", "side", "turns", "x mm", "y mm", "wrap", "least", "ratio", *speeds]
     rows = [
         [
             pulley.name,
             role_words(pulley.role),
-            pulley.belt_side,
+            "back" if pulley.on_back else "ribs" if route.layout.belt.profile.is_ribbed else "inner",
             "cw" if turning_sense(route, pulley) == "clockwise" else "ccw",
             f"{centre[0]:.1f}",
             f"{centre[1]:.1f}",
@@ -117,9 +106,9 @@ def _pulleys(route: Route) -> list[str]:
         )
     ]
     return [
-        "PULLEYS  in the direction of belt travel from the driver; left and right are the viewer's, facing the belt",
+        "PULLEYS  in the direction of belt travel, from the driver",
         *table(heads, rows, left=4),
-        *_speed_line(route),
+        *_pulley_words(route),
     ]
 
 
@@ -128,11 +117,14 @@ def _least(route: Route, index: int) -> str:
     return "-" if bound is None else f"{bound.limit:.0f}"
 
 
-def _speed_line(route: Route) -> list[str]:
+def _pulley_words(route: Route) -> list[str]:
     most = route.layout.engine.max_rpm
-    words = "Wraps in degrees. Ratios count on pitch diameters, without creep: 'about'."
+    words = (
+        "Seen from the front: x right, y up; cw is clockwise. Side: of the belt that runs on it. Wrap and least wrap in "
+        "degrees; ratio to the driver's speed on pitch diameters, without creep, so about; then rpm."
+    )
     if most is not None:
-        words += f" Belt speed at {most:g} rpm: {belt_speed_m_per_s(route, most):.1f} m/s."
+        words += f" The belt runs {belt_speed_m_per_s(route, most):.1f} m/s at {most:g} rpm."
     return paragraph(words)
 
 
@@ -178,7 +170,7 @@ def _place_words(route: Route) -> str:
 
 def _belts(route: Route) -> list[str]:
     if not route.stock:
-        return ["BELTS THAT FIT  none on the list" + _list_words(route)]
+        return paragraph("none on the list" + _list_words(route), "BELTS THAT FIT  ")
     heads = ["belt", "judged", "in", "position", "short reserve", "long reserve"]
     rows = [
         [
@@ -193,7 +185,8 @@ def _belts(route: Route) -> list[str]:
     ]
     more = len(route.stock) - len(rows)
     tail = [f"and {more} more in the window"] if more > 0 else []
-    return ["BELTS THAT FIT  best first" + _list_words(route), *table(heads, rows, left=2), *tail, *_tolerance(route)]
+    head = paragraph("best first" + _list_words(route), "BELTS THAT FIT  ")
+    return [*head, *table(heads, rows, left=2), *tail, *_tolerance(route)]
 
 
 def _list_words(route: Route) -> str:

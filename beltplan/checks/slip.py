@@ -1,0 +1,79 @@
+"""Does a pulley slip?"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from beltplan.checks.finding import Finding, judge, plain
+from beltplan.checks.limits import Bound, demanded
+from beltplan.geometry.vectors import Floats
+from beltplan.tension.mechanics import CONDITIONS, SOURCES, Condition
+from beltplan.tension.operation import Operation, accelerated
+from beltplan.tension.worst import WorstPoint, worst_point
+
+CHECK = "slip"
+MEANING = "a pulley that asks more than its tension and wrap can carry: it slips and squeals"
+REV_CHECK = "slip_on_revs"
+REV_MEANING = "a pulley that slips while the engine speeds up or slows down: the chirp at gear change"
+
+
+def slip_findings(operation: Operation) -> list[Finding]:
+    """Loaded pulleys that slip, or come near it, at the worst speed and duty: the driest condition that does it."""
+    if not operation.carries_load:
+        return []
+    return [
+        finding for i in range(len(operation.route.pulleys)) for finding in _of(operation, operation.use, i, CHECK, "")
+    ]
+
+
+def rev_findings(operation: Operation) -> list[Finding]:
+    """The same while the engine speeds up and slows down, for pulleys that do not slip steadily."""
+    found: list[Finding] = []
+    steady = {finding.subject for finding in slip_findings(operation)}
+    for sign, words in ((1, " while the engine speeds up"), (-1, " while the engine slows down")):
+        changed = accelerated(operation, sign)
+        if changed is None:
+            continue
+        for i, pulley in enumerate(operation.route.pulleys):
+            if pulley.name not in steady:
+                found += _of(operation, changed[1], i, REV_CHECK, words)
+    return found
+
+
+def _of(operation: Operation, use: Floats, index: int, check: str, when: str) -> list[Finding]:
+    points = [worst_point(operation, use, index, condition) for condition in CONDITIONS]
+    for point in _by_severity(operation, points):
+        bound = _bound(operation, point)
+        message = _message(operation, point, when)
+        if not np.isfinite(point.use):
+            return [plain(check, "problem", point.pulley, message, SOURCES[point.condition], (point.pulley,))]
+        found = judge(check, point.pulley, point.use, bound, message, (point.pulley,))
+        if found:
+            return found
+    return []
+
+
+def _by_severity(operation: Operation, points: list[WorstPoint]) -> list[WorstPoint]:
+    # Slipping dry says more than slipping wet, and any real slip more than being near it.
+    slips = [p for p in points if p.condition != "design" and not p.use < _bound(operation, p).limit]
+    return slips or sorted(points, key=lambda p: (p.condition == "design", -p.use))
+
+
+def _bound(operation: Operation, point: WorstPoint) -> Bound:
+    key = "max_slip_use_design" if point.condition == "design" else "max_slip_use"
+    pulley = operation.route.pulleys[point.index]
+    return demanded(operation.route.layout, key, (pulley.name, pulley.role))
+
+
+def _message(operation: Operation, point: WorstPoint, when: str) -> str:
+    condition = _condition_words(point.condition)
+    where = f"{condition} at {point.rpm:.0f} rpm{when}, duty '{operation.duties[point.duty]}'"
+    if point.extra_wrap_rad is None:
+        return f"a strand beside it hangs slack {where}: more tension, or the adjuster on the slack side"
+    cure = f"{np.degrees(point.extra_wrap_rad):.0f} deg more wrap, or more tension (see TENSION), would do"
+    deed = "slips" if point.use >= 1.0 else "comes near slipping"
+    return f"{deed} {where}: it uses {point.use:.2f} of its grip; {cure}"
+
+
+def _condition_words(condition: Condition) -> str:
+    return "by the cautious design friction" if condition == "design" else condition

@@ -1,0 +1,220 @@
+"""Where a label can go: beside its anchor, clear of everything drawn and of every label placed before."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle
+from beltplan.plots.scene import Box, Point
+
+DIRECTIONS = 48
+LONGEST_TRIES = 40
+CROSSED_BELT_PT = 45.0
+"""Leader over a strand: as bad as that much further away."""
+CROSSED_DISC_PT = 90.0
+TURNED_AWAY_PT = 22.0
+"""A label straight behind its anchor, seen from the wanted direction: as bad as that much further away."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What labels keep clear of, all in scene units.
+
+    centre: (m, 2), radius: (m) of discs. start, end: (k, 2), half: (k) of strips, which leaders may cross at a cost.
+    areas: outlines, each (n, 2). boxes: (b, 4) of labels placed. leaders: (l, 2, 2). soft: (s, 3) x, y, radius of
+    circles better left clear. left, right: edges that no label passes.
+    """
+
+    centre: Floats
+    radius: Floats
+    start: Floats
+    end: Floats
+    half: Floats
+    areas: tuple[Floats, ...]
+    left: float
+    right: float
+    soft: Floats
+    boxes: Floats
+    leaders: Floats
+
+    def with_box(self, box: Box) -> Ground:
+        """The ground with one more label on it."""
+        return replace(self, boxes=np.concatenate((self.boxes, np.array([box]))))
+
+    def with_leader(self, ends: Floats) -> Ground:
+        """The ground with one more leader line, (2, 2), on it."""
+        return replace(self, leaders=np.concatenate((self.leaders, ends[None])))
+
+
+@dataclass(frozen=True, slots=True)
+class Anchor:
+    """What a label belongs to: a disc (radius 0 for a point), and the direction in which the label is best put."""
+
+    at: Point
+    radius: float
+    toward_rad: float
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a label went, and the ends of its leader line, (2, 2); None where it stands close by."""
+
+    box: Box
+    leader: Floats | None
+
+
+def place(ground: Ground, anchors: tuple[Anchor, ...], width: float, height: float, pt: float) -> Place:
+    """The best free place for a label of a given size. pt: scene units a point.
+
+    Tries rings of growing distance round every anchor until one ring has a free place; there is always one, as
+    nothing stands far above or below the drawing. The same ground gives the same place.
+    """
+    best: tuple[float, Box, Floats, float] | None = None
+    for ring in range(LONGEST_TRIES):
+        gap = (4.0 + 9.0 * ring) * pt
+        if best is not None and best[0] <= gap / pt:
+            break
+        for anchor in anchors:
+            found = _best_on_ring(ground, anchor, gap, (width, height), pt)
+            if found is not None and (best is None or found[0] < best[0]):
+                best = (*found, gap)
+    if best is None:
+        return _below(ground, anchors[0], width, height, pt)
+    _, box, leader, gap = best
+    return Place(box, leader if gap > 6.0 * pt else None)
+
+
+def _best_on_ring(
+    ground: Ground, anchor: Anchor, gap: float, size: Point, pt: float
+) -> tuple[float, Box, Floats] | None:
+    turn = np.linspace(0.0, TURN, DIRECTIONS, endpoint=False)
+    unit = from_angle(anchor.toward_rad + turn)
+    half = 0.5 * np.array(size)
+    middle = np.array(anchor.at) + _reach(unit, half, anchor.radius + gap)[:, None] * unit
+    boxes = np.concatenate((middle - half, middle + half), axis=-1)
+    ends = _leaders(anchor, boxes)
+    cost = gap / pt + TURNED_AWAY_PT * 0.5 * (1.0 - np.cos(turn)) + _crossing_cost(ground, anchor, ends)
+    cost += _soft_cost(ground, boxes)
+    cost[hits(ground, boxes, 3.0 * pt) | _over_labels(ground, ends, 1.5 * pt)] = np.inf
+    first = int(np.argmin(cost))
+    if not np.isfinite(cost[first]):
+        return None
+    x0, y0, x1, y1 = (float(edge) for edge in boxes[first])
+    return float(cost[first]), (x0, y0, x1, y1), ends[first]
+
+
+def _reach(unit: Floats, half: Floats, clear: float) -> Floats:
+    # How far along each direction the box's middle must go to stay `clear` of the anchor's centre: exact for a disc.
+    low, high = np.zeros(len(unit)), np.full(len(unit), clear + float(np.hypot(*half)))
+    for _ in range(24):
+        at = 0.5 * (low + high)
+        outside = np.maximum(np.abs(at[:, None] * unit) - half, 0.0)
+        near = np.hypot(outside[:, 0], outside[:, 1]) < clear
+        low, high = np.where(near, at, low), np.where(near, high, at)
+    return high
+
+
+def _leaders(anchor: Anchor, boxes: Floats) -> Floats:
+    near = np.clip(np.array(anchor.at), boxes[:, :2], boxes[:, 2:])
+    away = near - np.array(anchor.at)
+    size = np.maximum(np.hypot(away[:, 0], away[:, 1]), 1e-12)[:, None]
+    return np.stack((np.array(anchor.at) + anchor.radius * away / size, near), axis=1)
+
+
+def hits(ground: Ground, boxes: Floats, gap: float) -> Bools:
+    """Which boxes, (c, 4), come nearer than `gap` to anything on the ground, or pass its edges; (c)."""
+    wide = boxes + gap * np.array([-1.0, -1.0, 1.0, 1.0])
+    bad = (boxes[:, 0] < ground.left) | (boxes[:, 2] > ground.right)
+    bad |= (_disc_gap(boxes, ground.centre) < ground.radius + gap).any(axis=1)
+    bad |= _crossed(wide, ground.start, ground.end, ground.half).any(axis=1)
+    bad |= _crossed(wide, ground.leaders[:, 0], ground.leaders[:, 1], np.zeros(len(ground.leaders))).any(axis=1)
+    bad |= _overlaps(wide, ground.boxes).any(axis=1)
+    for area in ground.areas:
+        bad |= touches_outline(boxes, area, gap) | inside_area(boxes[:, :2], area)
+    return np.asarray(bad)
+
+
+def touches_outline(boxes: Floats, area: Floats, gap: float) -> Bools:
+    """Which boxes, (c, 4), come nearer than `gap` to an outline, (n, 2); (c)."""
+    wide = boxes + gap * np.array([-1.0, -1.0, 1.0, 1.0])
+    return np.asarray(_crossed(wide, area, np.roll(area, -1, axis=0), np.zeros(len(area))).any(axis=1))
+
+
+def _disc_gap(boxes: Floats, centre: Floats) -> Floats:
+    nearest = np.clip(centre[None], boxes[:, None, :2], boxes[:, None, 2:])
+    return np.asarray(np.hypot(*np.moveaxis(nearest - centre[None], -1, 0)))
+
+
+def _overlaps(boxes: Floats, others: Floats) -> Bools:
+    a, b = boxes[:, None], others[None]
+    return np.asarray((a[..., :2] < b[..., 2:]).all(axis=-1) & (b[..., :2] < a[..., 2:]).all(axis=-1))
+
+
+def _crossed(boxes: Floats, start: Floats, end: Floats, half: Floats) -> Bools:
+    # Slab test of a segment against a box, grown by half the strip's width.
+    step = end - start
+    step = np.where(np.abs(step) < 1e-12, 1e-12, step)
+    low = (boxes[:, None, :2] - half[None, :, None] - start[None]) / step[None]
+    high = (boxes[:, None, 2:] + half[None, :, None] - start[None]) / step[None]
+    enter = np.minimum(low, high).max(axis=-1)
+    leave = np.maximum(low, high).min(axis=-1)
+    return np.asarray(np.maximum(enter, 0.0) < np.minimum(leave, 1.0))
+
+
+def inside_area(points: Floats, area: Floats) -> Bools:
+    """Which points, (c, 2), lie inside an outline, (n, 2); (c)."""
+    # Crossings of a ray toward +x with the outline: odd means inside.
+    a, b = area, np.roll(area, -1, axis=0)
+    x, y = points[:, None, 0], points[:, None, 1]
+    spans = (a[:, 1] > y) != (b[:, 1] > y)
+    rise = np.where(b[:, 1] == a[:, 1], 1.0, b[:, 1] - a[:, 1])
+    return np.asarray((spans & (x < a[:, 0] + (y - a[:, 1]) / rise * (b[:, 0] - a[:, 0]))).sum(axis=1) % 2 == 1)
+
+
+def _crossing_cost(ground: Ground, anchor: Anchor, ends: Floats) -> Floats:
+    # A leader as an upright box around nothing will not do: it is tested as a segment against strips and discs.
+    start, step = ends[:, 0], ends[:, 1] - ends[:, 0]
+    strips = _segments_meet(start, step, ground.start, ground.end - ground.start).sum(axis=1)
+    size = np.maximum((step**2).sum(axis=-1), 1e-12)
+    to = ground.centre[None] - start[:, None]
+    along = np.clip((to * step[:, None]).sum(axis=-1) / size[:, None], 0.0, 1.0)
+    gap = np.hypot(*np.moveaxis(to - along[..., None] * step[:, None], -1, 0))
+    own = np.hypot(*(ground.centre - np.array(anchor.at)).T) < 1e-6
+    discs = ((gap < ground.radius) & ~own).sum(axis=1)
+    return np.asarray(CROSSED_BELT_PT * strips + CROSSED_DISC_PT * discs)
+
+
+def _segments_meet(start: Floats, step: Floats, other: Floats, other_step: Floats) -> Bools:
+    between = other[None] - start[:, None]
+    a, b = step[:, None], other_step[None]
+    across = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
+    safe = np.where(np.abs(across) < 1e-12, np.inf, across)
+    t = (between[..., 0] * b[..., 1] - between[..., 1] * b[..., 0]) / safe
+    u = (between[..., 0] * a[..., 1] - between[..., 1] * a[..., 0]) / safe
+    return np.asarray((t > 0.02) & (t < 1.0) & (u > 0.0) & (u < 1.0))
+
+
+def _over_labels(ground: Ground, ends: Floats, gap: float) -> Bools:
+    boxes = ground.boxes + gap * np.array([-1.0, -1.0, 1.0, 1.0])
+    crossed = _crossed(boxes, ends[:, 0], ends[:, 1], np.zeros(len(ends))).any(axis=0)
+    leaders = ground.leaders
+    return np.asarray(
+        crossed
+        | _segments_meet(ends[:, 0], ends[:, 1] - ends[:, 0], leaders[:, 0], leaders[:, 1] - leaders[:, 0]).any(axis=1)
+    )
+
+
+def _soft_cost(ground: Ground, boxes: Floats) -> Floats:
+    if not len(ground.soft):
+        return np.zeros(len(boxes))
+    return np.asarray(30.0 * (_disc_gap(boxes, ground.soft[:, :2]) < ground.soft[:, 2]).sum(axis=1))
+
+
+def _below(ground: Ground, anchor: Anchor, width: float, height: float, pt: float) -> Place:
+    low = min([*(ground.centre[:, 1] - ground.radius), *ground.boxes[:, 1], *ground.start[:, 1], *ground.end[:, 1]])
+    low = min([low, *(float(area[:, 1].min()) for area in ground.areas)]) - 8.0 * pt
+    left = min(max(anchor.at[0] - 0.5 * width, ground.left), ground.right - width)
+    box = (left, low - height, left + width, low)
+    return Place(box, _leaders(anchor, np.array([box]))[0])

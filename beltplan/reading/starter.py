@@ -1,0 +1,111 @@
+"""A layout to begin with: small, sound and invented, with a word on every key."""
+
+STARTER = """\
+# A layout to begin with. INVENTED NUMBERS: replace every one with your own measurements.
+# Seen from the front, facing the pulleys: x to your right, y up, origin anywhere.
+# Angles in degrees, counter-clockwise from x.
+# To use a line that begins with '#' and a key, take the '#' away.
+
+title: Starter layout, invented numbers     # name of the layout
+units: mm                    # lengths in this file: mm or in; keys ending in _mm are always mm
+rotation: clockwise          # the driving pulley, seen from the front: clockwise or counterclockwise
+
+# A designation does as well: `belt: 6PK`, or `belt: 6PK1615` to test one belt.
+belt:
+  profile: PK                # PH, PJ, PK, PL, PM (V-ribbed), AV10, AV13, A, B (V-belts)
+  ribs: 6                    # number of ribs; 1 for a V-belt
+#  length_mm: 1615            # to test one belt
+#  length_kind: effective     # classical V-belts must say which: inside, datum or outside
+#  stretch_fit_percent: [0.5, 1.5]    # least and most stretch of a belt that needs no adjuster
+#  back_over_rim_mm: 2.4      # measure: (diameter over the belt - rim diameter) / 2
+#  cord_below_back_mm: 1.1    # depth of the pulling cord under the belt's back
+#  tolerance_mm: 8            # length tolerance, either way
+#  mass_kg_per_m: 0.105       # of the whole belt
+#  stiffness_N: 168000        # of the whole belt: force for a stretch of 1
+#  friction: {dry: 1.0, wet: 0.65, design: 0.44}    # factors on the ribs, all three optional
+
+engine:
+  idle_rpm: 750              # speed of the driving pulley at idle
+  cruise_rpm: 1600           # speed at which it runs most
+  max_rpm: 2600              # highest speed
+  cylinders: 4               # number of cylinders, four-stroke
+#  rev_up_rpm_per_s: 500      # how fast the engine can gain speed
+
+pulleys:                     # the names are yours
+  crank:
+    # role: crankshaft, alternator, steering_pump, hydraulic_pump, air_conditioning, water_pump, fan,
+    # air_compressor, vacuum_pump, supercharger, idler, tensioner or other
+    role: crankshaft
+    at: [0, 0]               # centre: x, y
+    diameter: 160            # effective diameter, from a drawing; outside diameter of a smooth pulley
+    grooves: 6               # at least as many as the belt's ribs
+    drives: true             # the one pulley that drives the belt (left out: the crankshaft)
+    plane: 0                 # fore-and-aft place of its belt centre line, + toward you
+#    flange_height: 3         # height of a side flange over the rim
+#    inertia_kgm2: 0.05       # moment of inertia
+  pump:
+    role: water_pump
+    at: [-190, 270]
+# What calipers read over the rib tips, never over side flanges; give it instead of `diameter`.
+    rim_diameter: 119.6
+    grooves: 6
+    turns: clockwise         # which way it may turn: clockwise, counterclockwise or either
+    plane: 0
+#    min_rpm: 700             # the speed it needs at idle
+#    load: {power_W: 800}     # what the accessory takes
+#    max_hub_load_N: 2500     # the maker's highest load on the shaft
+  guide:
+    role: idler
+    at: [40, 280]
+    diameter: 100
+    belt_side: back          # the side of the belt that touches it: ribbed (left out) or back
+    plane: 0
+  generator:
+    role: alternator
+    at: [200, 290]
+    diameter: 60
+    grooves: 6
+    turns: either
+    max_rpm: 15000           # the maker's highest speed
+    rated_A: 90              # rated current
+#    one_way: true            # whether its pulley freewheels when the belt slows
+    plane: 0
+  tensioner:                 # the one pulley with an adjuster: `arm` or `slide` instead of `at`
+    role: tensioner
+    diameter: 100
+    belt_side: back
+    plane: 0
+    arm:
+      pivot: [-125, 195]     # centre of the arm's pivot
+      length: 70             # from the pivot to the pulley's centre
+      stops: [300, 340]      # angles of the two stops; travel runs from the first to the second
+      at_deg: 320            # where the design has it (left out: the middle)
+#      marks: {new: 305, worn: 335}    # angles of its marks, if it has any: reserves run to them
+# Without a spring, the strand tension it is set to by hand, engine stopped: `tension_N: 500`, in `arm` or `slide`.
+    spring:                  # left out: set by hand and locked. It pushes toward longer path
+      torque_Nm: 40          # torque ...
+      at_deg: 320            # ... at this angle of the arm
+      rate_Nm_per_deg: 0.4   # and how much it falls for each degree
+# A slide instead of an arm (take out `arm` and `spring` above):
+#    slide:
+#      from: [-60, 140]       # the pulley's centre at one end
+#      to: [-90, 170]         # and at the other
+#      at: 0.5                # where the design has it: a fraction of the way
+#    spring: {force_N: 600, at_mm: 20, rate_N_per_mm: 5}    # force at a distance from `from`, and its fall for each mm
+
+route: [crank, tensioner, pump, guide, generator]    # the order round the loop, any start
+
+obstacles:                   # what the belt must keep clear of; the names are yours
+  hose:
+    circle: {at: [300, 120], diameter: 30}           # centre and diameter
+  bracket:
+    polygon: [[-60, 380], [60, 380], [60, 420], [-60, 420]]    # corners in order
+
+# Belts that can be bought; left out: the built-in list.
+#stock: [6PK1605, 6PK1615, {profile: PK, ribs: 6, length_mm: 1625}]
+limits:                      # limits of your own: one value for all, or by pulley name or role
+  min_wrap_deg: {alternator: 120, pump: 90}
+
+variants:                    # each is laid over the rest, key by key; lists are replaced, null deletes
+  high generator: {pulleys: {generator: {at: [200, 310]}}}
+"""

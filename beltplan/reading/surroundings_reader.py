@@ -1,0 +1,110 @@
+"""What stands round the belt: obstacles, and limits of the user's own."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from beltplan.belts.layout import Circle, Obstacle, Polygon
+from beltplan.checks.limits import LIMIT_KEYS
+from beltplan.reading import values
+from beltplan.reading.document import Node, Scalar, Table
+from beltplan.reading.keys import key_at
+from beltplan.reading.section import Section
+from beltplan.reading.values import Misread
+
+MOST_OBSTACLES = 200
+MOST_CORNERS = 1_000
+
+
+def read_obstacles(top: Section) -> tuple[Obstacle, ...]:
+    """The obstacles that could be read."""
+    sections = top.named_mappings("obstacles", MOST_OBSTACLES)
+    read = (_obstacle(name, section) for name, section in sections.items() if section is not None)
+    return tuple(obstacle for obstacle in read if obstacle is not None)
+
+
+def _obstacle(name: str, section: Section) -> Obstacle | None:
+    if section.has("circle") and section.has("polygon"):
+        section.refuse("polygon", "both circle and polygon", "one of the two")
+    elif section.has("circle"):
+        return _circle(name, section)
+    elif section.has("polygon"):
+        return _polygon(name, section)
+    elif not section.names:
+        section.missing("circle", "circle {at, diameter} or polygon [[x, y], [x, y], [x, y], ...]")
+    return None
+
+
+def _circle(name: str, section: Section) -> Circle | None:
+    circle = section.mapping("circle")
+    if circle is None:
+        return None
+    at, diameter = circle.two_numbers("at"), circle.number("diameter")
+    return None if at is None or diameter is None else Circle(name, at, diameter)
+
+
+def _polygon(name: str, section: Section) -> Polygon | None:
+    nodes = section.items("polygon", 3, MOST_CORNERS)
+    if nodes is None:
+        return None
+    read = [_corner(section, f"polygon.{place}", node) for place, node in enumerate(nodes, start=1)]
+    corners = tuple(corner for corner in read if corner is not None)
+    if len(corners) < len(read):
+        return None
+    if not _is_polygon(corners):
+        section.refuse("polygon", "an outline that crosses itself or bounds no area", "corners in order round the edge")
+    return Polygon(name, corners)
+
+
+def _corner(section: Section, key: str, node: Node) -> tuple[float, float] | None:
+    try:
+        return values.two_numbers(node, key_at("obstacles.NAME.polygon"), section.scale)
+    except Misread as fault:
+        section.refuse(key, fault.got, fault.allowed, fault.line or node.line)
+        return None
+
+
+def _is_polygon(corners: tuple[tuple[float, float], ...]) -> bool:
+    from beltplan.geometry.clearance import is_polygon  # loads shapely, which a file without polygons can do without
+
+    return is_polygon(corners)
+
+
+def read_limits(top: Section, pulleys: tuple[str, ...]) -> Mapping[str, Mapping[str, float]]:
+    """The file's own limits: key -> {pulley name or role, or '' for all: value}."""
+    limits = top.free_mapping("limits")
+    if limits is None:
+        return {}
+    limits.check_keys(tuple(LIMIT_KEYS))
+    known = [key for key in limits.names if key in LIMIT_KEYS]
+    return {key: _limit(limits, key, node, pulleys) for key in known if (node := limits.node(key)) is not None}
+
+
+def _limit(limits: Section, key: str, node: Node, pulleys: tuple[str, ...]) -> dict[str, float]:
+    if isinstance(node, Table):
+        return _by_name(limits.below(key, node, "LIMIT"), pulleys)
+    try:
+        return {"": values.number(node, key_at("limits.LIMIT"))}
+    except Misread as fault:
+        either = "" if isinstance(node, Scalar) else "; or a mapping by pulley name or role"
+        limits.refuse(key, fault.got, fault.allowed + either, node.line)
+        return {}
+
+
+def _by_name(section: Section, pulleys: tuple[str, ...]) -> dict[str, float]:
+    known = (*pulleys, *key_at("pulleys.NAME.role").choices)
+    if pulleys:
+        section.refuse_others(section.names, known, "name")
+    found: dict[str, float] = {}
+    for name in section.names:
+        node = section.node(name)
+        if name in known and node is not None:
+            _add_value(section, name, node, found)
+    return found
+
+
+def _add_value(section: Section, name: str, node: Node, found: dict[str, float]) -> None:
+    try:
+        found[name] = values.number(node, key_at("limits.LIMIT.NAME"))
+    except Misread as fault:
+        section.refuse(name, fault.got, fault.allowed, node.line)

@@ -1,0 +1,48 @@
+"""The text of a layout file: its bytes, guarded by size, decoded, and free of control characters."""
+
+from __future__ import annotations
+
+import re
+
+from beltplan.reading.document import FILE
+from beltplan.reading.faults import FaultList, quoted
+
+MOST_BYTES = 256 * 1024
+# The characters that YAML 1.1 (5.1) calls printable, less the byte order mark.
+_UNPRINTABLE = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]")
+
+
+def read_text(path: str, faults: FaultList) -> str | None:
+    """The file's text, or None where it cannot be read; the reason is noted in `faults`."""
+    data = _bytes_of(path, faults)
+    if data is None:
+        return None
+    if len(data) > MOST_BYTES:
+        faults.add(1, FILE, f"more than {MOST_BYTES // 1024} kB", f"a layout of at most {MOST_BYTES // 1024} kB")
+        return None
+    return _decoded(data, faults)
+
+
+def _bytes_of(path: str, faults: FaultList) -> bytes | None:
+    try:
+        with open(path, "rb") as file:
+            return file.read(MOST_BYTES + 1)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        faults.add(1, FILE, f"{reason[:1].lower()}{reason[1:]}", "the path of a layout file that can be read")
+        return None
+
+
+def _decoded(data: bytes, faults: FaultList) -> str | None:
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        faults.add(line, FILE, f"a byte that is not UTF-8 ({error.reason})", "UTF-8 text")
+        return None
+    bad = _UNPRINTABLE.search(text)
+    if bad is None:
+        return text
+    line = text.count("\n", 0, bad.start()) + 1
+    faults.add(line, FILE, f"the control character {quoted(bad.group())}", "text without control characters")
+    return None

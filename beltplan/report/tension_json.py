@@ -1,0 +1,107 @@
+"""The tension part of the JSON result: the drive at its operating points, and stopped."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from beltplan.geometry.vectors import Floats
+from beltplan.tension.mechanics import CONDITIONS, Condition
+from beltplan.tension.operation import Operation
+from beltplan.tension.vibration import frequency_at_rest_Hz
+from beltplan.tension.worst import worst_point
+
+Object = dict[str, Any]
+
+
+def operating_of(operation: Operation) -> list[Object]:
+    """Strands and pulleys at idle, cruise and maximum in every duty and condition, and at each pulley's worst points."""
+    points = dict.fromkeys(_named_points(operation) + _worst_points(operation))
+    return [_point(operation, *point) for point in points]
+
+
+def _named_points(operation: Operation) -> list[tuple[int, int, Condition]]:
+    engine = operation.route.layout.engine
+    named = [rpm for rpm in (engine.idle_rpm, engine.cruise_rpm, engine.max_rpm) if rpm is not None]
+    speeds = [int(np.argmin(np.abs(operation.driver_rpm - rpm))) for rpm in named]
+    return [(d, s, condition) for s in speeds for d in range(len(operation.duties)) for condition in CONDITIONS]
+
+
+def _worst_points(operation: Operation) -> list[tuple[int, int, Condition]]:
+    if not operation.carries_load:
+        return []
+    every = [
+        worst_point(operation, operation.use, i, condition)
+        for i in range(len(operation.route.pulleys))
+        for condition in CONDITIONS
+    ]
+    return [(point.duty, point.speed, point.condition) for point in every if point.use > 0.0]
+
+
+def _point(operation: Operation, duty: int, speed: int, condition: Condition) -> Object:
+    running = operation.running
+    setting = float(running.setting[duty, speed])
+    return {
+        "rpm": float(operation.driver_rpm[speed]),
+        "duty": operation.duties[duty],
+        "condition": condition,
+        "spans": [
+            {"from": start.name, "to": end.name, "tension_N": float(total), "tractive_N": float(tractive)}
+            for (start, end), total, tractive in zip(
+                operation.route.strands, running.total_N[duty, speed], running.tractive_N[duty, speed], strict=True
+            )
+        ],
+        "pulleys": _pulleys(operation, duty, speed, CONDITIONS.index(condition)),
+        **_setting(operation, setting),
+    }
+
+
+def _pulleys(operation: Operation, duty: int, speed: int, condition: int) -> list[Object]:
+    running = operation.running
+    rows = zip(
+        operation.route.pulleys,
+        running.torque_Nm[duty, speed],
+        operation.use[condition, duty, speed],
+        running.hub_load_N[duty, speed],
+        strict=True,
+    )
+    return [
+        {
+            "name": pulley.name,
+            "torque_Nm": float(torque),
+            "slip_use": float(use) if math.isfinite(use) else None,
+            "hub_load_N": _vector(hub),
+        }
+        for pulley, torque, use, hub in rows
+    ]
+
+
+def _setting(operation: Operation, setting: float) -> Object:
+    adjuster = operation.route.circuit.adjuster
+    if adjuster is None:
+        return {"arm_deg": None, "slide_mm": None}
+    return {"arm_deg": math.degrees(setting)} if adjuster.kind == "arm" else {"slide_mm": setting}
+
+
+def _vector(load: Floats) -> list[float]:
+    return [float(load[0]), float(load[1])]
+
+
+def stopped_of(operation: Operation) -> Object:
+    """The drive at rest: tension, strand frequencies, hub loads by pulley in the order of the route."""
+    stopped = operation.stopped
+    own = frequency_at_rest_Hz(stopped.total_N, operation.mechanics.mass_kg_per_m, stopped.loop.span)
+    return {
+        "tension_N": float(stopped.total_N.mean()),
+        "spans": [
+            {"from": start.name, "to": end.name, "frequency_Hz": float(hertz)}
+            for (start, end), hertz in zip(operation.route.strands, own, strict=True)
+        ],
+        "hub_load_N": [
+            {"name": pulley.name, "hub_load_N": _vector(hub)}
+            for pulley, hub in zip(operation.route.pulleys, stopped.hub_load_N, strict=True)
+        ],
+        **_setting(operation, float(stopped.setting)),
+    }

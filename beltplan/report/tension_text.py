@@ -1,0 +1,146 @@
+"""The tension section of the terminal report: what to set, what slips, what the brackets must hold."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from beltplan.belts.fit import is_sprung
+from beltplan.belts.route import Route
+from beltplan.checks.adjuster import take_up_percent
+from beltplan.geometry.vectors import Floats
+from beltplan.report.tables import paragraph, table
+from beltplan.tension.mechanics import CONDITIONS, DAMPING, SOURCES, Condition
+from beltplan.tension.operation import Operation, spring_band_N, why_not_judged
+from beltplan.tension.vibration import frequency_at_rest_Hz
+from beltplan.tension.worst import WANTED_USE, push_wanted, worst_point
+
+RELIABLE_TAKE_UP = 40.0
+FRICTION_WORDS = (
+    "Friction varies by a factor of two with wear, water and dust: judge by the wet column and leave some in hand. The "
+    "strength of brackets and bolts is for a qualified person. Keep clear of a sprung arm."
+)
+
+
+def tension_lines(route: Route, operation: Operation | None) -> list[str]:
+    """The section's lines; why there are no figures, where there are none."""
+    if operation is None:
+        return paragraph(f"not judged: {why_not_judged(route)}", "TENSION  ")
+    return [
+        "TENSION",
+        *paragraph(_set_words(operation), "  "),
+        *paragraph(_tune_words(operation), "  "),
+        *_warnings(operation),
+        *_slip(operation),
+        *_cures(operation),
+        *_hubs(operation),
+        *paragraph(FRICTION_WORDS),
+    ]
+
+
+def _set_words(operation: Operation) -> str:
+    route = operation.route
+    stopped, ribs = float(operation.stopped.total_N.mean()), route.layout.belt.ribs
+    each = f"{stopped:.0f} N in every strand, engine stopped"
+    if route.layout.belt.profile.is_ribbed:
+        each += f" ({stopped / ribs:.0f} N a rib)"
+    band = spring_band_N(operation, DAMPING)
+    if band is not None:
+        return (
+            f"{each}; {band[0]:.0f} to {band[1]:.0f} N with {100 * DAMPING:.0f} % friction in the arm. The belt's stretch "
+            f"puts the adjuster at {_setting_words(operation, float(operation.stopped.setting))}, a little off its "
+            "place at measuring tension"
+        )
+    adjuster = route.circuit.adjuster
+    given = adjuster is not None and adjuster.tension_N is not None
+    return each + ("" if given or adjuster is None else f"; not given, so taken ({SOURCES['hand_set_N']})")
+
+
+def _setting_words(operation: Operation, setting: float) -> str:
+    adjuster = operation.route.circuit.adjuster
+    if adjuster is not None and adjuster.kind == "arm":
+        return f"{np.degrees(setting):.1f} deg"
+    return f"{setting:.1f} mm"
+
+
+def _tune_words(operation: Operation) -> str:
+    stopped = operation.stopped
+    own = frequency_at_rest_Hz(stopped.total_N, operation.mechanics.mass_kg_per_m, stopped.loop.span)
+    strands = ", ".join(
+        f"{start.name} to {end.name} {hertz:.0f}"
+        for (start, end), hertz in zip(operation.route.strands, own, strict=True)
+    )
+    return f"plucked, engine stopped, the strands sound at (Hz): {strands}"
+
+
+def _warnings(operation: Operation) -> list[str]:
+    percent = take_up_percent(operation.route)
+    if not is_sprung(operation.route.circuit) or percent is None or percent >= RELIABLE_TAKE_UP:
+        return []
+    words = f"the adjuster takes up only {percent:.0f} % of the best here: the tension from its spring is not to be relied on"
+    return paragraph(words, "  ")
+
+
+def _slip(operation: Operation) -> list[str]:
+    if not operation.carries_load:
+        return paragraph("no pulley has a `load`: slip is not judged", "  ")
+    rows = [
+        [pulley.name, *_slip_cells(operation, i)]
+        for i, pulley in enumerate(operation.route.pulleys)
+        if i == 0 or pulley.load is not None
+    ]
+    power = float(operation.driver_power_kW.max())
+    words = f"Share of the grip that is used, worst over all speeds and duties; 1 is slip. Most power taken: {power:.1f} kW."
+    return [*table(["slip", *CONDITIONS, "worst at", "duty", "torque"], rows), *paragraph(words)]
+
+
+def _slip_cells(operation: Operation, index: int) -> list[str]:
+    points = [worst_point(operation, operation.use, index, condition) for condition in CONDITIONS]
+    wet = points[CONDITIONS.index("wet")]
+    torque = abs(float(operation.running.torque_Nm[wet.duty, wet.speed, index]))
+    cells = [f"{point.use:.2f}" if np.isfinite(point.use) else "slack" for point in points]
+    return [*cells, f"{wet.rpm:.0f} rpm", operation.duties[wet.duty], f"{torque:.1f} Nm"]
+
+
+def _cures(operation: Operation) -> list[str]:
+    lines: list[str] = []
+    for condition in ("dry", "wet"):
+        if operation.carries_load and float(operation.use[CONDITIONS.index(condition)].max()) > WANTED_USE:
+            lines += paragraph(_cure_words(operation, condition), "  ")
+    return lines
+
+
+def _cure_words(operation: Operation, condition: Condition) -> str:
+    push, adjuster = push_wanted(operation, condition), operation.route.circuit.adjuster
+    if push is None or adjuster is None:
+        return f"{condition}: no tension that this adjuster could give brings the worst use to {WANTED_USE:g}: more wrap"
+    if adjuster.spring is None:
+        tension = push * float(operation.stopped.total_N.mean())
+        return f"{condition}: a set tension of {tension:.0f} N would bring the worst use to {WANTED_USE:g}"
+    now = float(adjuster.push_at(operation.stopped.setting, _longer(operation)))
+    size = f"{now * push / 1000:.1f} Nm, {now / 1000:.1f} now" if adjuster.kind == "arm" else f"{now * push:.0f} N, {now:.0f} now"
+    return f"{condition}: a spring {push:.2f} times as strong ({size}) would bring the worst use to {WANTED_USE:g}"
+
+
+def _longer(operation: Operation) -> int:
+    travel = operation.route.travel
+    return 1 if travel is None or travel.long > travel.short else -1
+
+
+def _hubs(operation: Operation) -> list[str]:
+    stopped = operation.stopped.hub_load_N
+    rows = [
+        [pulley.name, *_load_cells(stopped[i]), *_load_cells(_worst_hub(operation, i))]
+        for i, pulley in enumerate(operation.route.pulleys)
+    ]
+    heads = ["pull on the hub", "stopped", "toward", "worst running", "toward"]
+    words = "Directions in degrees, 0 right, 90 up. The pivot of an arm carries the pull on its pulley's hub."
+    return [*table(heads, rows), *paragraph(words)]
+
+
+def _worst_hub(operation: Operation, index: int) -> Floats:
+    loads = operation.running.hub_load_N[..., index, :].reshape(-1, 2)
+    return np.asarray(loads[int(np.argmax(np.hypot(loads[:, 0], loads[:, 1])))])
+
+
+def _load_cells(load: Floats) -> list[str]:
+    return [f"{np.hypot(load[0], load[1]):.0f} N", f"{np.degrees(np.arctan2(load[1], load[0])) % 360.0:.0f}"]

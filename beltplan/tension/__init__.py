@@ -1,0 +1,1 @@
+"""Floor 2: loads, strand tensions, slip, hub loads and strand vibration."""

@@ -1,0 +1,157 @@
+"""Where the adjuster settles and how tight the belt is: spring, lock or stretch, belt length and loads in balance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from beltplan.belts.circuit import Circuit
+from beltplan.belts.fit import is_sprung
+from beltplan.belts.route import Route
+from beltplan.geometry.loops import Loop, before
+from beltplan.geometry.vectors import TURN, Bools, Floats, dot
+from beltplan.tension.mechanics import Mechanics
+from beltplan.tension.strands import entering, hub_load_N, rises_N, strand_shares
+
+ROUNDS = 40
+SETTLED = 1e-12
+
+
+@dataclass(frozen=True, slots=True)
+class Tensions:
+    """Tensions round the loop in steady running, for any leading axes.
+
+    driver_rpm, centrifugal_N (m v^2): (...). torque_Nm: (..., n) taken by each shaft, the driver's negative.
+    tractive_N: (..., n) by strand, in the order of the route. setting: (...) of the adjuster (zero without one).
+    loop: the geometry there. at_stop: (...) whether the adjuster has run against the end of its travel.
+    """
+
+    driver_rpm: Floats
+    torque_Nm: Floats
+    tractive_N: Floats
+    centrifugal_N: Floats
+    setting: Floats
+    loop: Loop
+    at_stop: Bools
+
+    @property
+    def total_N(self) -> Floats:
+        """Whole tension of every strand, (..., n): tractive and m v^2."""
+        return np.asarray(self.tractive_N + self.centrifugal_N[..., None])
+
+    @property
+    def entering_N(self) -> Floats:
+        """Tractive tension of the strand that enters each pulley, (..., n)."""
+        return entering(self.tractive_N)
+
+    @property
+    def hub_load_N(self) -> Floats:
+        """Pull on every hub, (..., n, 2)."""
+        return hub_load_N(self.loop, self.tractive_N)
+
+
+def tensions_at(
+    route: Route, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, push: float = 1.0
+) -> Tensions:
+    """Balance the drive at speeds and loads.
+
+    driver_rpm: (...); torque_Nm: (..., n) taken by each shaft. push: factor on the spring (for its friction band) or
+    on the set tension of a locked drive.
+    Source: sprung, virtual work with the belt's stretch; locked, the stretch-weighted mean of the total tensions
+    stays as set (Khurmi and Gupta, Theory of Machines, ex. 11.13; Bevan, Theory of Machines, ch. 7).
+    """
+    radius = np.array([pulley.pitch_radius_mm(route.layout.belt) for pulley in route.pulleys])
+    driver_rpm = np.asarray(driver_rpm, dtype=float)
+    centrifugal = mechanics.mass_kg_per_m * (driver_rpm / 60.0 * TURN * radius[0] / 1000.0) ** 2
+    torque = np.array(torque_Nm, dtype=float)
+    rise = rises_N(torque, radius)
+    torque[..., 0] = -rise[..., -1] * radius[0] / 1000.0
+    drive = _Drive(route, route.circuit, mechanics, rise, torque, centrifugal, push)
+    setting, least, at_stop = drive.sprung() if is_sprung(route.circuit) else drive.locked()
+    loop = route.circuit.loop_at(setting)
+    return Tensions(driver_rpm, torque, least[..., None] + rise, centrifugal, setting, loop, at_stop)
+
+
+@dataclass(frozen=True, slots=True)
+class _Drive:
+    """What a balance is struck between."""
+
+    route: Route
+    circuit: Circuit
+    mechanics: Mechanics
+    rise: Floats
+    torque: Floats
+    centrifugal: Floats
+    push: float
+
+    def locked(self) -> tuple[Floats, Floats, Bools]:
+        """Setting, tension of the strand leaving the driver, and no stop: centres fixed, mean tension as set."""
+        setting = np.full(self.centrifugal.shape, self.route.setting or 0.0)
+        mean = self._mean_rise(self.circuit.loop_at(setting))
+        least = self.push * self._set_tension() - self.centrifugal - mean
+        return setting, least, np.zeros(setting.shape, dtype=bool)
+
+    def _set_tension(self) -> float:
+        adjuster = self.circuit.adjuster
+        if adjuster is None:
+            # Nothing holds the belt tight but its own stretch over its length at the measuring tension.
+            return self._stretched(float(self.route.loop.length))
+        return self.mechanics.hand_set_N if adjuster.tension_N is None else adjuster.tension_N
+
+    def _stretched(self, path_mm: Floats | float) -> float:
+        strain = np.asarray(path_mm) / self.route.length_mm - 1.0
+        return self.mechanics.measuring_N + self.mechanics.stiffness_N * strain  # type: ignore[return-value]
+
+    def _mean_rise(self, loop: Loop) -> Floats:
+        return np.asarray((self.rise * strand_shares(loop)).sum(axis=-1))
+
+    def sprung(self) -> tuple[Floats, Floats, Bools]:
+        """Setting, tension of the strand leaving the driver, and whether the adjuster is at a stop."""
+        travel = self.route.travel
+        if travel is None or self.route.setting is None:
+            return self.locked()
+        low, high = sorted((travel.short, travel.long))
+        setting = np.full(self.centrifugal.shape, self.route.setting)
+        error, slope = self._error(setting)
+        for _ in range(ROUNDS):
+            new = np.clip(setting - error / slope, low, high)
+            step = new - setting
+            if np.all(np.abs(step) <= SETTLED * (high - low)):
+                break
+            new_error, _ = self._error(new)
+            moved = np.abs(step) > SETTLED * (high - low)
+            slope = np.where(moved, (new_error - error) / np.where(moved, step, 1.0), slope)
+            setting, error = new, new_error
+        at_stop = np.asarray(((setting <= low) | (setting >= high)) & (np.abs(error) > 1e-6))
+        return setting, self._least(setting, at_stop), at_stop
+
+    def _error(self, setting: Floats) -> tuple[Floats, Floats]:
+        """Path length less the stretched belt's, and the path's own slope: the first guess at the error's."""
+        loop = self.circuit.loop_at(setting)
+        mean = self._by_spring(setting, loop) + self._mean_rise(loop) + self.centrifugal
+        belt = self.route.length_mm * (1.0 + (mean - self.mechanics.measuring_N) / self.mechanics.stiffness_N)
+        return np.asarray(loop.length - belt), self.circuit.slope_at(setting)
+
+    def _least(self, setting: Floats, at_stop: Bools) -> Floats:
+        loop = self.circuit.loop_at(setting)
+        stretched = self._stretched(loop.length) - self._mean_rise(loop) - self.centrifugal
+        return np.where(at_stop, stretched, self._by_spring(setting, loop))
+
+    def _by_spring(self, setting: Floats, loop: Loop) -> Floats:
+        """Tension of the strand leaving the driver from the balance of spring and strands on the adjuster.
+
+        The strands beside an unloaded pulley are equal; a loaded one adds their difference, and on an arm the reaction
+        of its shaft's torque.
+        """
+        moving, adjuster = self.circuit.moving, self.circuit.adjuster
+        if moving is None or adjuster is None or self.route.travel is None:
+            return np.zeros(setting.shape)
+        arriving = before(self.rise.shape[-1])[moving]
+        motion = adjuster.motion_at(setting)
+        longer = 1 if self.route.travel.long > self.route.travel.short else -1
+        into, out = dot(loop.direction[..., arriving, :], motion), dot(loop.direction[..., moving, :], motion)
+        reaction = self.rise[..., moving] * out - self.rise[..., arriving] * into
+        if adjuster.kind == "arm":
+            reaction = reaction + 1000.0 * self.circuit.sense[moving] * self.torque[..., moving]
+        return np.asarray((longer * self.push * adjuster.push_at(setting, longer) + reaction) / (into - out))

@@ -1,0 +1,134 @@
+"""The drive in operation: every speed from idle to maximum, every duty, every condition, and the engine stopped."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from beltplan.belts.fit import is_sprung
+from beltplan.belts.route import Route
+from beltplan.belts.speeds import ratios
+from beltplan.geometry.vectors import TURN, Floats
+from beltplan.tension.balance import Tensions, tensions_at
+from beltplan.tension.mechanics import Mechanics, frictions, mechanics_of
+from beltplan.tension.strands import slip_use
+
+SPEEDS = 101
+EVERY_LOAD = "all loads"
+
+
+@dataclass(frozen=True, slots=True)
+class Operation:
+    """How a drive runs: c conditions (`CONDITIONS`), d duties, s speeds, n pulleys.
+
+    driver_rpm: (s). running: Tensions over (d, s). stopped: engine at rest, no leading axes.
+    use: slip use (c, d, s, n). mechanics: of the belt. push: factor on the spring or set tension.
+    """
+
+    route: Route
+    mechanics: Mechanics
+    duties: tuple[str, ...]
+    driver_rpm: Floats
+    running: Tensions
+    stopped: Tensions
+    use: Floats
+    push: float = 1.0
+
+    @property
+    def carries_load(self) -> bool:
+        """Whether any shaft takes torque in any duty."""
+        return bool((self.running.torque_Nm[..., 1:] != 0.0).any())
+
+    @property
+    def driver_power_kW(self) -> Floats:
+        """Power taken from the driving shaft, (d, s)."""
+        return -self.running.torque_Nm[..., 0] * self.driver_rpm * TURN / 60.0 / 1000.0
+
+
+def why_not_judged(route: Route) -> str | None:
+    """Why the tensions of a layout cannot be computed, in words; None where they can."""
+    engine, belt = route.layout.engine, route.layout.belt
+    if mechanics_of(belt) is None:
+        return f"give belt.mass_kg_per_m and belt.stiffness_N: profile {belt.profile.name} has no default"
+    if route.named_outside:
+        return "the named belt does not fit"
+    if route.travel is None and (belt.stretch_fit is None or belt.stiffness_N is None or route.judged is None):
+        return "without an adjuster only a stretch-fit belt that fits, with its stiffness_N, sets a tension"
+    if engine.idle_rpm is None or engine.max_rpm is None:
+        return "engine.idle_rpm and engine.max_rpm are not both given"
+    return None
+
+
+def operation_of(route: Route, push: float = 1.0) -> Operation | None:
+    """Balance the drive over its speed range, all duties at once; None where `why_not_judged` says why."""
+    mechanics, engine = mechanics_of(route.layout.belt), route.layout.engine
+    if why_not_judged(route) is not None or mechanics is None or engine.idle_rpm is None or engine.max_rpm is None:
+        return None
+    duties = duties_of(route)
+    rpm = speeds_rpm(engine.idle_rpm, engine.cruise_rpm, engine.max_rpm)
+    torque = torques_Nm(route, rpm, duties)
+    running = tensions_at(route, mechanics, np.broadcast_to(rpm, torque.shape[:-1]), torque, push)
+    stopped = tensions_at(route, mechanics, np.zeros(()), np.zeros(len(route.pulleys)), push)
+    return Operation(route, mechanics, tuple(duties), rpm, running, stopped, uses(route, running), push)
+
+
+def speeds_rpm(idle: float, cruise: float | None, most: float) -> Floats:
+    """Speeds that are looked at: evenly from idle to maximum, cruise among them."""
+    return np.unique(np.append(np.linspace(idle, most, SPEEDS), idle if cruise is None else cruise))
+
+
+def duties_of(route: Route) -> dict[str, tuple[str, ...]]:
+    """Which loads act together, by the duty's name; all of them where the layout says nothing."""
+    if route.layout.duties:
+        return dict(route.layout.duties)
+    return {EVERY_LOAD: tuple(pulley.name for pulley in route.pulleys if pulley.load is not None)}
+
+
+def torques_Nm(route: Route, driver_rpm: Floats, duties: dict[str, tuple[str, ...]]) -> Floats:
+    """Torque that every shaft takes in every duty, (d, s, n)."""
+    shaft = driver_rpm[:, None] * ratios(route)
+    torque = np.zeros((len(duties), len(driver_rpm), len(route.pulleys)))
+    for i, pulley in enumerate(route.pulleys):
+        if pulley.load is None or i == 0:
+            continue
+        acts = np.array([pulley.name in names for names in duties.values()])
+        torque[..., i] = acts[:, None] * pulley.load.torque_Nm(shaft[:, i])
+    return torque
+
+
+def uses(route: Route, tensions: Tensions) -> Floats:
+    """Slip use of every pulley in every condition, (c, ..., n)."""
+    friction = frictions(route.layout.belt, route.pulleys)
+    shape = (len(friction), *(1,) * (tensions.tractive_N.ndim - 1), friction.shape[-1])
+    return slip_use(tensions.entering_N, tensions.tractive_N, friction.reshape(shape), tensions.loop.wrap)
+
+
+def accelerated(operation: Operation, sign: int) -> tuple[Tensions, Floats] | None:
+    """The drive while the engine speeds up (sign +1) or slows down (-1), and its slip use (c, d, s, n).
+
+    None where no inertia or no `rev_up_rpm_per_s` is given. A one-way pulley carries no braking torque.
+    Source: torque = M + J alpha at each shaft.
+    """
+    route, rev_up = operation.route, operation.route.layout.engine.rev_up_rpm_per_s
+    inertia = np.array([pulley.inertia_kgm2 or 0.0 for pulley in route.pulleys])
+    inertia[0] = 0.0
+    if rev_up is None or not inertia.any():
+        return None
+    torque = operation.running.torque_Nm + sign * inertia * ratios(route) * rev_up * TURN / 60.0
+    one_way = np.array([pulley.one_way for pulley in route.pulleys])
+    torque = np.where(one_way, np.maximum(torque, 0.0), torque)
+    tensions = tensions_at(route, operation.mechanics, operation.running.driver_rpm, torque, operation.push)
+    return tensions, uses(route, tensions)
+
+
+def spring_band_N(operation: Operation, share: float) -> tuple[float, float] | None:
+    """Strand tension beside a sprung adjuster, engine stopped, with the arm's friction against and with the spring."""
+    moving = operation.route.circuit.moving
+    if moving is None or not is_sprung(operation.route.circuit):
+        return None
+    ends = [
+        tensions_at(operation.route, operation.mechanics, np.zeros(()), np.zeros(len(operation.route.pulleys)), push)
+        for push in (1.0 - share, 1.0 + share)
+    ]
+    return float(ends[0].tractive_N[moving]), float(ends[1].tractive_N[moving])

@@ -1,0 +1,98 @@
+"""Distances against plane geometry worked by hand: point to line, box to box."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from beltplan.geometry import clearance
+from beltplan.geometry.loops import Loop, close_loop
+
+OUTER, INNER = 2.0, 3.0
+
+
+@pytest.fixture
+def loop() -> Loop:
+    """Two discs of 50 mm, 400 mm apart: strands along y = -50 (to the right) and y = 50 (to the left)."""
+    return close_loop(np.array([[0.0, 0.0], [400.0, 0.0]]), np.array([50.0, 50.0]), np.ones(2))
+
+
+def test_strand_to_disc_counts_from_the_belts_own_surface(loop: Loop) -> None:
+    bodies = clearance.strand_bodies(loop, OUTER, INNER)
+    centre = np.array([[200.0, 100.0], [200.0, 0.0], [200.0, -51.0]])
+    gap = clearance.strand_to_disc(bodies, centre, np.array([20.0, 10.0, 5.0]))
+    # Upper strand: outside face at y = 52, inside face at y = 47. Lower: -52 and -47.
+    np.testing.assert_allclose(gap[1], [100.0 - 52.0 - 20.0, 47.0 - 10.0, 51.0 + 47.0 - 5.0])
+    np.testing.assert_allclose(gap[0], [100.0 + 47.0 - 20.0, 47.0 - 10.0, -5.0])
+
+
+def test_a_clockwise_loop_has_the_same_outside() -> None:
+    loop = close_loop(np.array([[0.0, 0.0], [400.0, 0.0]]), np.array([50.0, 50.0]), -np.ones(2))
+    gap = clearance.strand_to_disc(
+        clearance.strand_bodies(loop, OUTER, INNER), np.array([[200.0, 100.0]]), np.array([20.0])
+    )
+    assert gap.min() == pytest.approx(100.0 - 52.0 - 20.0)
+
+
+def test_fixed_shapes(loop: Loop) -> None:
+    bodies = clearance.strand_bodies(loop, OUTER, INNER)
+    box = clearance.polygon([(100.0, 62.0), (120.0, 62.0), (120.0, 90.0), (100.0, 90.0)])
+    through = clearance.polygon([(100.0, 0.0), (120.0, 0.0), (120.0, 90.0), (100.0, 90.0)])
+    np.testing.assert_allclose(clearance.belt_to_shape(bodies, box), [62.0 + 47.0, 10.0])
+    np.testing.assert_allclose(clearance.belt_to_shape(bodies, through), [47.0, 0.0])
+    np.testing.assert_allclose(
+        clearance.disc_to_shape(np.array([[110.0, 20.0], [110.0, 70.0]]), np.array([30.0, 30.0]), box), [12.0, -30.0]
+    )
+
+
+def test_a_round_shape_is_drawn_to_a_thirtieth_of_a_per_cent(loop: Loop) -> None:
+    """The drawn polygon is inscribed: never larger than the disc, smaller by r (1 - cos(pi / 128)) at most."""
+    bodies = clearance.strand_bodies(loop, OUTER, INNER)
+    gap = float(clearance.belt_to_shape(bodies, clearance.disc((200.0, 103.0), 30.0))[1])
+    exact = 103.0 - 52.0 - 30.0
+    assert exact <= gap <= exact + 30.0 * (1.0 - np.cos(np.pi / (4 * clearance.ARC_SEGMENTS)))
+
+
+def test_strand_to_strand(loop: Loop) -> None:
+    bodies = clearance.strand_bodies(loop, OUTER, INNER)
+    np.testing.assert_allclose(clearance.strand_to_strand(bodies, ((0, 1),)), [2.0 * 47.0])
+
+
+def test_belt_on_a_pulley_is_drawn_within_its_chords(loop: Loop) -> None:
+    """The belt on the right-hand disc reaches x = 450 + 2; a chord cuts in by r (1 - cos(step / 2)) at most."""
+    arcs = clearance.arc_lines(loop, np.array([OUTER, OUTER]))
+    post = clearance.polygon([(460.0, -5.0), (480.0, -5.0), (480.0, 5.0), (460.0, 5.0)])
+    right = clearance.belt_to_shape(arcs, post)[1]
+    cut = 52.0 * (1.0 - np.cos(np.pi / (clearance.ARC_POINTS - 1) / 2.0))
+    assert 8.0 <= right <= 8.0 + cut
+
+
+def test_strand_to_the_belt_on_another_pulley() -> None:
+    """A third disc above the strand y = -50: its belt's lowest point, 20 mm above the strand's inner face."""
+    loop = close_loop(np.array([[0.0, 0.0], [400.0, 0.0], [200.0, 0.0]]), np.array([50.0, 50.0, 27.0]), np.ones(3))
+    own = clearance.strand_bodies(loop, OUTER, INNER)
+    lowest = close_loop(np.array([[200.0, 0.0], [200.0, 300.0]]), np.array([27.0, 27.0]), np.ones(2))
+    gap = clearance.strand_to_arc(own, clearance.arc_lines(lowest, np.zeros(2)))
+    assert gap[0, 0] == pytest.approx(47.0 - 27.0, abs=27.0 * (np.pi / 94.0) ** 2)
+
+
+def test_bodies_of_a_batch(loop: Loop) -> None:
+    centre = np.stack([loop.centre, loop.centre + 7.0])
+    bodies = clearance.strand_bodies(close_loop(centre, loop.radius, loop.sense), OUTER, INNER)
+    gap = clearance.strand_to_disc(bodies, centre[:, :1] + np.array([200.0, 100.0]), np.array([20.0]))
+    assert gap.shape == (2, 2, 1)
+    np.testing.assert_allclose(gap[1], gap[0])
+
+
+@pytest.mark.parametrize(
+    ("corners", "good"),
+    [
+        ([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)], True),
+        ([(0.0, 0.0), (10.0, 10.0), (10.0, 0.0), (0.0, 10.0)], False),
+        ([(0.0, 0.0), (10.0, 0.0), (20.0, 0.0)], False),
+        ([(0.0, 0.0), (10.0, 0.0)], False),
+    ],
+    ids=["square", "bow tie", "on one line", "two corners"],
+)
+def test_polygon_or_not(corners: list[tuple[float, float]], good: bool) -> None:
+    assert clearance.is_polygon(corners) is good

@@ -1,0 +1,97 @@
+"""One pulley: each wrong thing gives one fault, at its line and key.
+
+What is allowed is the project's own definition of the layout file; line numbers are counted in the text.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from beltplan.reading.layout_file import read_layout
+from tests.reading.samples import PLAIN, faults_of, written
+
+PULLEY = [
+    ("diameter: 130", "diameter: ", 4, "pulleys.pump.diameter", "nothing"),
+    ("diameter: 130", "", 4, "pulleys.pump.diameter", "nothing"),
+    ("diameter: 130", "diameter: 130, rim_diameter: 129", 4, "pulleys.pump.rim_diameter", "both"),
+    ("at: [-190, 300], ", "", 4, "pulleys.pump.at", "nothing"),
+    ("at: [-190, 300]", "at: [-190]", 4, "pulleys.pump.at", "a list of 1"),
+    ("at: [-190, 300]", "at: [-190, 3, 0]", 4, "pulleys.pump.at", "a list of 3"),
+    ("at: [-190, 300]", "at: [-190, .nan]", 4, "pulleys.pump.at", "'.nan'"),
+    ("at: [-190, 300]", "at: [-190, 1e6]", 4, "pulleys.pump.at", "1e6"),
+    ("at: [-190, 300]", "at: -190", 4, "pulleys.pump.at", "'-190'"),
+    ("diameter: 72", "diameter: 72\n    at: [0, 0]", 11, "pulleys.tight.arm", "both at and arm"),
+    ("diameter: 130", "diameter: 12,5", 4, "pulleys.pump.5", "decimal point"),
+    ("diameter: 72", "diameter: 72,5", 8, "pulleys.tight.diameter", "decimal point"),
+    ("role: water_pump, ", "", 4, "pulleys.pump.role", "nothing"),
+    ("role: water_pump", "role: waterpump", 4, "pulleys.pump.role", "did you mean water_pump?"),
+    ("role: water_pump", "rol: water_pump", 4, "pulleys.pump.rol", "did you mean role?"),
+    ("role: water_pump", "role: [a]", 4, "pulleys.pump.role", "a list"),
+    ("diameter: 130", "diameter: 130, belt_side: rib", 4, "pulleys.pump.belt_side", "did you mean ribbed?"),
+    ("diameter: 130", "diameter: 130, grooves: 0", 4, "pulleys.pump.grooves", "0"),
+    ("diameter: 130", "diameter: 130, grooves: 61", 4, "pulleys.pump.grooves", "61"),
+    ("diameter: 130", "diameter: 130, grooves: 5.5", 4, "pulleys.pump.grooves", "'5.5'"),
+    ("diameter: 76", "diameter: 76, grooves: 6", 5, "pulleys.idler.grooves", "6 on the back"),
+    ("diameter: 130", "diameter: 130, turns: left", 4, "pulleys.pump.turns", "'left'"),
+    ("diameter: 130", "diameter: 130, plane: far", 4, "pulleys.pump.plane", "'far'"),
+    ("diameter: 130", "diameter: 130, flange_height: -1", 4, "pulleys.pump.flange_height", "-1"),
+    ("diameter: 130", "diameter: 130, max_rpm: 0", 4, "pulleys.pump.max_rpm", "0"),
+    ("diameter: 130", "diameter: 130, max_rpm: 500, min_rpm: 600", 4, "pulleys.pump.min_rpm", "600"),
+    ("diameter: 130", "diameter: 130, rated_A: x", 4, "pulleys.pump.rated_A", "'x'"),
+    ("diameter: 130", "diameter: 130, inertia_kgm2: -1", 4, "pulleys.pump.inertia_kgm2", "-1"),
+    ("diameter: 130", "diameter: 130, drives: yes", 4, "pulleys.pump.drives", "'yes'"),
+    ("diameter: 130", "diameter: 130, drives: 'true'", 4, "pulleys.pump.drives", "'true'"),
+    ("diameter: 130", "diameter: 130, load: 5", 4, "pulleys.pump.load", "'5'"),
+    ("diameter: 130", "diameter: 130, load: {a: [1, {b: .nan}]}", 4, "pulleys.pump.load.a.2.b", "'.nan'"),
+    ("diameter: 130", "diameter: 130, load: {a: 1e300}", 4, "pulleys.pump.load.a", "1e300"),
+    ("diameter: 130", "diameter: 130, spring: {}", 4, "pulleys.pump.spring", "without an arm or slide"),
+    ("diameter: 130", "diameter: 130, colour: red", 4, "pulleys.pump.colour", "an unknown key"),
+]
+
+NAMES = [
+    ('"": {', 4, "pulleys.", "the name ''"),
+    ("p" * 41 + ": {", 4, "pulleys." + "p" * 41, "the name"),
+    ('"p\\e[1m": {', 4, "pulleys.p\\x1b[1m", "the name 'p\\x1b[1m'"),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "line", "key", "words"), PULLEY)
+def test_one_wrong_thing_one_fault(tmp_path: Path, old: str, new: str, line: int, key: str, words: str) -> None:
+    assert old in PLAIN
+    (fault,) = faults_of(tmp_path, PLAIN.replace(old, new, 1))
+    assert (fault.line, fault.key) == (line, key)
+    assert words in fault.got
+    assert fault.allowed
+
+
+@pytest.mark.parametrize(("new", "line", "key", "words"), NAMES)
+def test_names_that_are_none(tmp_path: Path, new: str, line: int, key: str, words: str) -> None:
+    text = PLAIN.replace("pump: {", new).replace("tight, pump", f"tight, {new[:-3]}")
+    (fault,) = faults_of(tmp_path, text)
+    assert (fault.line, fault.key) == (line, key)
+    assert words in fault.got
+
+
+def test_a_load_is_kept_as_plain_data(tmp_path: Path) -> None:
+    load = "load: {kind: curve, at: [[1, 2.5], [3, x]], on: true, none: }"
+    layout = read_layout(written(tmp_path, PLAIN.replace("diameter: 130", f"diameter: 130, {load}"))).layout
+    assert layout.pulleys["pump"].load == {"kind": "curve", "at": [[1.0, 2.5], [3.0, "x"]], "on": True}
+
+
+def test_keys_of_the_tension_study(tmp_path: Path) -> None:
+    text = PLAIN.replace("diameter: 130", "diameter: 130, one_way: true, max_hub_load_N: 2500, inertia_kgm2: 0.01")
+    layout = read_layout(written(tmp_path, text + "engine: {rev_up_rpm_per_s: 400}\n")).layout
+    pump = layout.pulleys["pump"]
+    assert (pump.one_way, pump.max_hub_load_N, pump.inertia_kgm2) == (True, 2500.0, 0.01)
+    assert layout.engine.rev_up_rpm_per_s == 400.0
+    assert not layout.driver.one_way
+
+
+def test_a_caliper_reading_must_leave_something_at_the_datum_line(tmp_path: Path) -> None:
+    text = PLAIN.replace("6PK", "{profile: A, back_over_rim_mm: 3}").replace("diameter: 130", "rim_diameter: 6")
+    (fault,) = faults_of(tmp_path, text)
+    assert (fault.line, fault.key, fault.allowed) == (
+        4, "pulleys.pump.rim_diameter", "above 6.35 mm, the rim over the datum line"
+    )

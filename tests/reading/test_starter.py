@@ -1,0 +1,90 @@
+"""The starter layout: read without fault, sound, and with a word on every key.
+
+The least wraps are the project's first screen of its roles (common practice, no source) and a tenth more.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from beltplan.belts.layout import Layout
+from beltplan.geometry.crossing import is_sound
+from beltplan.geometry.loops import Loop, close_loop
+from beltplan.reading.keys import KEYS
+from beltplan.reading.layout_file import read_layout
+from beltplan.reading.starter import STARTER
+from tests.reading.samples import written
+
+UNUSED = re.compile(r"^#(?=\w|  )", re.MULTILINE)
+LEAST_WRAP_DEG = {"crank": 150.0, "generator": 132.0, "pump": 99.0, "tensioner": 66.0, "guide": 22.0}
+
+
+def loops(layout: Layout, settings: int) -> Loop:
+    """The belt's path over the adjuster's travel, in the listed order."""
+    adjusted = layout.adjusted
+    assert adjusted is not None and adjusted.adjuster is not None
+    travel = np.linspace(*adjusted.adjuster.travel, settings)
+    centres = [adjusted.adjuster.centre_at(travel) if p is adjusted else np.tile(p.at_mm or (), (settings, 1))
+               for p in layout.routed]
+    radii = np.array([pulley.line_radius_mm(layout.belt) for pulley in layout.routed])
+    senses = np.array([float(layout.sense_of(pulley)) for pulley in layout.routed])
+    return close_loop(np.stack(centres, axis=1), radii, senses)
+
+
+@pytest.mark.parametrize("variant", [None, "high generator"])
+def test_a_sound_path_over_the_whole_travel(tmp_path: Path, variant: str | None) -> None:
+    layout = read_layout(written(tmp_path, STARTER), variant).layout
+    loop = loops(layout, 41)
+    assert is_sound(loop, layout.loop_sense).all()
+    for name, wrap in zip(layout.route, np.degrees(loop.wrap).min(axis=0), strict=True):
+        assert wrap > LEAST_WRAP_DEG[name]
+    assert (np.diff(loop.length) > 0.0).all()
+    assert loop.length[-1] - loop.length[0] > 10 * 5.0, "ten stock lengths, 5 mm apart"
+
+
+def test_grooves_are_enough(tmp_path: Path) -> None:
+    layout = read_layout(written(tmp_path, STARTER)).layout
+    assert all((p.grooves or 0) >= layout.belt.ribs for p in layout.routed if not p.on_back)
+
+
+def test_every_key_is_shown() -> None:
+    words = set(re.findall(r"\w+", STARTER))
+    assert [key.path for key in KEYS if key.name not in words | {"NAME", "LIMIT"}] == []
+
+
+def test_invented_numbers_are_called_so() -> None:
+    assert "INVENTED NUMBERS: replace every one with your own" in STARTER
+
+
+def unused_lines() -> list[str]:
+    """The lines that show an unused key, those of the slide left out."""
+    before = STARTER.split("# A slide instead")[0] + STARTER.split("# Belts that can be bought")[1]
+    return [line for line in before.splitlines() if UNUSED.match(line)]
+
+
+@pytest.mark.parametrize("line", unused_lines())
+def test_each_unused_key_can_be_used(tmp_path: Path, line: str) -> None:
+    if "length_kind" in line:
+        assert "effective" in line
+    read_layout(written(tmp_path, STARTER.replace(line, line[1:])))
+
+
+def test_all_unused_keys_at_once(tmp_path: Path) -> None:
+    text = STARTER
+    for line in unused_lines():
+        text = text.replace(line, line[1:])
+    layout = read_layout(written(tmp_path, text)).layout
+    assert (layout.belt.length_mm, len(layout.stock or ())) == (1615.0, 3)
+
+
+def test_the_slide_can_be_used_instead_of_the_arm(tmp_path: Path) -> None:
+    head, rest = STARTER.split("    arm:\n")
+    slide = UNUSED.sub("", rest.split("# A slide instead")[1].split("route:")[0].split("\n", 1)[1])
+    layout = read_layout(written(tmp_path, head + slide + "route:" + rest.split("route:")[1])).layout
+    assert layout.adjusted is not None and layout.adjusted.adjuster is not None
+    assert layout.adjusted.adjuster.kind == "slide"
+    assert is_sound(loops(layout, 41), layout.loop_sense).all()

@@ -154,12 +154,20 @@ def _public(
             yield from _public(node)
 
 
-# Words that have no place in the repository, spelled in pieces so that this file does not hold them.
-FORBIDDEN = (
-    r"\bTO" r"DO\b", r"\bFIX" r"ME\b", r"\bXX" r"X\b", r"\bNot" r"Implemented", r"(?i)trans" r"cript",
-    r"(?i)seed[ _-]" r"document", r"\blayout-" r"file\.md", r"\bcheck-" r"values\.md", r"\bdomain" r"\.md",
-    r"\bscenarios" r"\.md", r"\bstyle" r"\.md", r"/work/" r"(shared|main|notes)",
-)  # fmt: skip
+# Words that have no place in the repository, in pieces so that this file does not hold them.
+FORBIDDEN = tuple(
+    "".join(pieces)
+    for pieces in (
+        (r"\bTO", r"DO\b"),
+        (r"\bFIX", r"ME\b"),
+        (r"\bXX", r"X\b"),
+        (r"\bNot", "Implemented"),
+        ("(?i)trans", "cript"),
+        ("(?i)seed[ _-]", "document"),
+        (r"\b(layout-file|check-values|domain|scenarios|style)", r"\.md"),
+        ("/work/", "(shared|main|notes)"),
+    )
+)
 TEXT = {".py", ".md", ".yaml", ".yml", ".toml", ".txt", ".json", ".svg", ".csv", ".cfg", ".sh", ""}
 NOT_OURS = {"__pycache__", "build", "dist"}
 
@@ -182,6 +190,9 @@ def test_no_forbidden_words() -> None:
     assert found == []
 
 
-@pytest.mark.parametrize("line", ["# TODO later", "raise NotImplementedError", "a Transcript of it"])
-def test_forbidden_words_would_be_found(line: str) -> None:
-    assert any(re.search(word, line) for word in FORBIDDEN)
+@pytest.mark.parametrize(
+    "pieces",
+    [("# TO", "DO later"), ("raise Not", "ImplementedError"), ("a Trans", "cript of it"), ("see domain", ".md")],
+)
+def test_forbidden_words_would_be_found(pieces: tuple[str, str]) -> None:
+    assert any(re.search(word, "".join(pieces)) for word in FORBIDDEN)

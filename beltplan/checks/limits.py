@@ -120,7 +120,12 @@ PROFILE_LIMITS: Mapping[str, Kind] = {
 }
 """Limits whose default belongs to the belt profile."""
 
-LIMIT_UNITS: Mapping[str, str] = {"min_wrap_deg": "deg", "min_wrap_on_back_deg": "deg", "min_diameter_mm": "mm"}
+LIMIT_UNITS: Mapping[str, str] = {
+    "min_wrap_deg": "deg",
+    "min_wrap_on_back_deg": "deg",
+    "min_diameter_mm": "mm",
+    "min_back_diameter_mm": "mm",
+}
 
 LIMIT_KEYS: Mapping[str, Kind] = {**{row.key: row.bound.kind for row in LIMITS}, **PROFILE_LIMITS}
 

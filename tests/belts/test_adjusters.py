@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.differentiate import derivative
 
-from beltplan.belts.adjusters import Adjuster, Arm, Slide
+from beltplan.belts.adjusters import Adjuster, Arm, ArmSpring, Slide, SlideSpring
 from tests.belts.drives import arm
 
 ARM = arm((-150.0, 215.0), 85.0, (265.0, 300.0))
@@ -57,3 +57,24 @@ def test_travel_and_marks() -> None:
     assert SLIDE.travel == (0.0, 50.0)
     assert SLIDE.marks is None
     assert arm((0.0, 0.0), 80.0, (0.0, 90.0), marks_rad=(0.2, 0.9)).marks == (0.2, 0.9)
+
+
+@pytest.mark.parametrize(("longer", "expected_Nm"), [(1, [26.0, 22.5, 29.5]), (-1, [26.0, 29.5, 22.5])])
+def test_arm_spring_falls_toward_longer_path(longer: int, expected_Nm: list[float]) -> None:
+    """26 Nm at 285 deg, 0.35 Nm for each degree: 10 deg on either side."""
+    sprung = arm((0.0, 0.0), 85.0, (265.0, 300.0), spring=ArmSpring(26.0, 285.0, -0.35))
+    push = sprung.push_at(np.radians([285.0, 295.0, 275.0]), longer)
+    np.testing.assert_allclose(push / 1000.0, expected_Nm)
+
+
+@pytest.mark.parametrize(("longer", "expected_N"), [(1, [300.0, 200.0, 400.0]), (-1, [300.0, 400.0, 200.0])])
+def test_slide_spring_falls_toward_longer_path(longer: int, expected_N: list[float]) -> None:
+    sprung = Slide((0.0, 0.0), (60.0, 0.0), spring=SlideSpring(300.0, 30.0, 10.0))
+    np.testing.assert_allclose(sprung.push_at(np.array([30.0, 40.0, 20.0]), longer), expected_N)
+
+
+def test_a_spring_never_pulls_back_and_no_spring_never_pushes() -> None:
+    slack = Slide((0.0, 0.0), (60.0, 0.0), spring=SlideSpring(100.0, 0.0, 10.0))
+    assert slack.push_at(np.array([9.0, 11.0]), 1).tolist() == [10.0, 0.0]
+    assert SLIDE.push_at(np.array([9.0, 11.0]), 1).tolist() == [0.0, 0.0]
+    assert ARM.push_at(np.array(4.9), 1) == 0.0

@@ -2,9 +2,9 @@
 
     python tests/benchmarks/bench_startup.py [LAYOUT]
 
-Whole processes, turn about, the least of ten each, after one run that fills a bytecode cache of its own (as an installed
-package has one; elsewhere writing it may be switched off). Targets: a check as JSON at most 1.6 times importing numpy, yaml and
-shapely; a check with a picture at most 2.5 times importing matplotlib.figure.
+Whole processes, turn about, the least of ten each, after one run that fills a bytecode cache of its own (an installed
+package has one; elsewhere writing it may be switched off). Targets: a check as JSON at most 1.6 times importing numpy,
+yaml and shapely; a check with a picture at most 2.5 times importing matplotlib.figure.
 """
 
 from __future__ import annotations

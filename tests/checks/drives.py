@@ -46,16 +46,16 @@ def two(distance: float = 300.0, d1: float = 100.0, d2: float = 100.0, **more: A
 def triangle(apex_wrap_deg: float, apex: Pulley, **more: Any) -> Layout:
     """Three equal ribbed pulleys: the wrap on each is the outer angle of its corner, so the apex has just the one asked.
 
-    The apex stands at the origin and drives; the others stand 400 mm from it.
+    The apex stands at the origin and drives; the others stand 800 mm from it.
     """
     half = math.radians(180.0 - apex_wrap_deg) / 2.0
-    x, y = 400.0 * math.cos(half), 400.0 * math.sin(half)
+    x, y = 800.0 * math.cos(half), 800.0 * math.sin(half)
     others = (pulley("above", "idler", x, y), pulley("below", "idler", x, -y))
     return layout(replace(apex, at_mm=(0.0, 0.0), diameter_mm=100.0), *others, **more)
 
 
 def sagging(back_wrap_deg: float, back: Pulley, half_distance: float = 300.0, **more: Any) -> Layout:
-    """Two pulleys of 100 mm on the ribs, and one on the back half way between that presses the upper strand down.
+    """Pulleys of 100 mm on the ribs at a triangle's corners, and one on the back that presses the upper strand down.
 
     With phi half the wrap on the back, r and q the radii of the line: the strand to it leaves at phi under level, so
     half = (r + q) sin phi + L cos phi, and its centre is at y = (r + q) cos phi - L sin phi.
@@ -66,7 +66,11 @@ def sagging(back_wrap_deg: float, back: Pulley, half_distance: float = 300.0, **
     y = (r + q) * math.cos(phi) - strand * math.sin(phi)
     middle = replace(back, at_mm=(half_distance, y), belt_side="back")
     return layout(
-        pulley("crank", "crankshaft", 0, 0), middle, pulley("far", "alternator", 2 * half_distance, 0), **more
+        pulley("crank", "crankshaft", 0, 0),
+        middle,
+        pulley("far", "alternator", 2 * half_distance, 0),
+        pulley("low", "idler", half_distance, -900.0),
+        **more,
     )
 
 

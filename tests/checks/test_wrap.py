@@ -5,6 +5,7 @@ The limits are common practice, no source: a first screen; what is tested is tha
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import pytest
@@ -97,11 +98,12 @@ def test_the_rating_and_its_wrap_can_be_overridden() -> None:
 
 
 def test_value_limit_and_source_are_told() -> None:
-    # Small pulley of two: pi - 2 asin((R - r) / D); 300 mm apart, 300 and 60 mm in diameter.
-    (finding,) = found(two(300.0, 300.0, 60.0), "wrap", "far")
-    assert finding.value == pytest.approx(106.26020470831196, abs=1e-9)  # 180 - 2 asin(0.4) in degrees
+    # Small pulley of two: pi - 2 asin((R - r) / D); 300 mm apart, 390 and 60 mm in diameter.
+    wrap = 180.0 - 2.0 * math.degrees(math.asin(165.0 / 300.0))
+    (finding,) = found(two(300.0, 390.0, 60.0), "wrap", "far")
+    assert finding.value == pytest.approx(wrap, abs=1e-9)
     assert (finding.severity, finding.limit, finding.unit) == ("problem", 120.0, "deg")
-    assert finding.margin == pytest.approx(106.26020470831196 / 120.0 - 1.0)
+    assert finding.margin == pytest.approx(wrap / 120.0 - 1.0)
     assert "no source" in finding.source
 
 

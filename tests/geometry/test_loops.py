@@ -14,7 +14,7 @@ from beltplan.geometry.vectors import TURN, Floats, from_angle, left_normal, nor
 from tests.geometry.random_loops import Circles, anyhow, mixed, ring, sound_mixed
 
 SEEDS = st.integers(0, 2**32 - 3)
-FEW = settings(max_examples=15, deadline=None)
+FEW = settings(max_examples=15)
 
 
 def _turn_by(points: Floats, angle: float) -> Floats:

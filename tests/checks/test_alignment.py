@@ -1,0 +1,81 @@
+"""Misalignment of a strand: atan(offset / strand length), plane geometry, on strands of known length."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from beltplan.belts.layout import Layout
+from tests.checks.drives import BACK_MM, found, layout, pulley, severity, two
+
+
+def skewed(angle_deg: float, limits: dict[str, dict[str, float]] | None = None) -> Layout:
+    """Two equal pulleys 300 mm apart, the strands askew by that angle: strand length is the distance of centres."""
+    given = two(limits=limits or {})
+    far = replace(given.pulleys["far"], plane_mm=300.0 * math.tan(math.radians(angle_deg)))
+    return replace(given, pulleys={"crank": replace(given.pulleys["crank"], plane_mm=0.0), "far": far})
+
+
+def smooth(angle_deg: float) -> Layout:
+    """Two pulleys on the back, 200 mm of level strand between them, askew by that angle; the rest in line with each."""
+    phi, strand, reach = math.radians(30.0), 150.0, 50.0 + 50.0 + BACK_MM
+    x = reach * math.sin(phi) + strand * math.cos(phi)
+    y = reach * math.cos(phi) - strand * math.sin(phi)
+    plane = 200.0 * math.tan(math.radians(angle_deg))
+    return layout(
+        pulley("crank", "crankshaft", 0, 0, plane_mm=0.0),
+        pulley("left", "idler", x, y, belt_side="back", plane_mm=0.0),
+        pulley("right", "idler", x + 200.0, y, belt_side="back", plane_mm=plane),
+        pulley("far", "alternator", 2.0 * x + 200.0, 0, plane_mm=plane),
+        limits={"max_misalignment_deg": {"": 80.0}},
+    )
+
+
+# 0.33 deg: SAE 1999-01-1709, abstract (guideline); 0.5 deg: common practice, no source.
+@pytest.mark.parametrize(
+    ("angle", "expected"),
+    [(0.99 * 0.33, None), (1.01 * 0.33, "caution"), (0.99 * 0.5, "caution"), (1.01 * 0.5, "problem")],
+)
+def test_into_a_grooved_pulley(angle: float, expected: str | None) -> None:
+    found_here = found(skewed(angle), "misalignment")
+    assert [f.severity for f in found_here] == ([expected] * 2 if expected else [])
+    assert all(f.value == pytest.approx(angle, abs=1e-9) for f in found_here)
+
+
+# Twice the grooved ones: common practice, no source.
+@pytest.mark.parametrize(
+    ("angle", "expected"),
+    [(0.99 * 0.66, None), (1.01 * 0.66, "caution"), (0.99, "caution"), (1.01, "problem")],
+)
+def test_between_two_smooth_pulleys(angle: float, expected: str | None) -> None:
+    assert severity(smooth(angle), "misalignment", "left to right") == expected
+
+
+def test_a_strand_with_one_grooved_end_has_the_grooved_limit() -> None:
+    given = smooth(0.0)
+    left = replace(given.pulleys["left"], plane_mm=150.0 * math.tan(math.radians(0.6)))
+    given = replace(given, limits={}, pulleys={**given.pulleys, "left": left})
+    (finding,) = found(given, "misalignment", "crank to left")
+    assert (finding.severity, finding.limit) == ("problem", 0.5)
+
+
+def test_sources_of_the_caution_and_of_the_problem() -> None:
+    assert "SAE 1999-01-1709" in found(skewed(0.4), "misalignment")[0].source
+    assert "no source" in found(skewed(0.6), "misalignment")[0].source
+
+
+@pytest.mark.parametrize("who", ["", "alternator", "far", "crankshaft"])
+def test_overrides_for_all_by_role_and_by_name(who: str) -> None:
+    assert found(skewed(0.6, {"max_misalignment_deg": {who: 2.0}}), "misalignment") == []
+
+
+def test_a_name_wins_over_a_role() -> None:
+    own = {"max_misalignment_deg": {"alternator": 0.1, "far": 2.0}}
+    assert found(skewed(0.6, own), "misalignment") == []
+
+
+def test_without_any_plane_a_note_says_so() -> None:
+    (finding,) = found(two(), "misalignment")
+    assert finding.severity == "note" and "plane" in finding.message and finding.value is None

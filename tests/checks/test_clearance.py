@@ -1,0 +1,231 @@
+"""Clearances: on drives whose gaps are plain differences, and against the belt drawn anew with shapely's own buffers.
+
+Limits (10, 15, 5, 400 mm) are common practice, no source.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+
+from beltplan.belts.layout import Circle, Layout, Polygon
+from beltplan.belts.pulleys import Pulley
+from beltplan.belts.route import Route
+from beltplan.geometry.outline import outline
+from tests.checks.drives import (
+    BACK_MM,
+    RIM_UNDER_MM,
+    UNDER_MM,
+    found,
+    layout,
+    pulley,
+    route,
+    sagging,
+    severity,
+    sliding,
+    two,
+)
+
+EVERYTHING = {"min_clearance_mm": {"": 1e6}, "min_strand_gap_mm": {"": 1e6}, "min_rim_gap_mm": {"": 1e6}}
+"""Limits that nothing meets, so that every gap is told."""
+EDGES = [(0.99, "problem"), (1.01, "caution"), (1.09, "caution"), (1.11, None)]
+
+
+def spare(gap: float) -> Pulley:
+    """A smooth idler of 40 mm off the belt, over the middle of the upper strand of `two`, that far from its back."""
+    return pulley("spare", "idler", 150.0, 50.0 + BACK_MM + 20.0 + gap, 40.0, belt_side="back")
+
+
+def plate(gap: float) -> Polygon:
+    """A straight edge over the upper strand of `two`, that far from the belt's back."""
+    y = 50.0 + BACK_MM + gap
+    return Polygon("plate", ((140.0, y), (160.0, y), (160.0, y + 30.0), (140.0, y + 30.0)))
+
+
+@pytest.mark.parametrize(("share", "expected"), EDGES)
+def test_strand_to_a_pulley_off_the_belt(share: float, expected: str | None) -> None:
+    given = two(beside=(spare(10.0 * share),))
+    assert severity(given, "clearance", "crank to far / spare") == expected
+
+
+@pytest.mark.parametrize(("share", "expected"), EDGES)
+def test_strand_to_an_obstacle(share: float, expected: str | None) -> None:
+    given = two(obstacles=(plate(10.0 * share),))
+    assert severity(given, "clearance", "crank to far / plate") == expected
+
+
+def test_the_gap_itself_is_told() -> None:
+    (to_pulley,) = found(two(beside=(spare(3.0),)), "clearance", "crank to far / spare")
+    (to_plate,) = found(two(obstacles=(plate(3.0),)), "clearance")
+    assert (to_pulley.value, to_plate.value) == (pytest.approx(3.0, abs=1e-9), pytest.approx(3.0, abs=1e-9))
+
+
+def test_a_strand_through_a_pulley_is_as_bad_as_it_is_deep() -> None:
+    # The centre lies within the belt itself: the whole radius is cut.
+    inside = pulley("spare", "idler", 150.0, 50.0, 40.0, belt_side="back")
+    (finding,) = found(two(beside=(inside,)), "clearance", "crank to far / spare")
+    assert finding.severity == "problem" and finding.value == pytest.approx(-20.0)
+    assert "runs through" in finding.message
+
+
+def test_a_strand_through_an_obstacle_is_a_problem_at_nought() -> None:
+    (finding,) = found(two(obstacles=(Circle("hose", (150.0, 50.0), 30.0),)), "clearance")
+    assert (finding.severity, finding.value) == ("problem", 0.0)
+
+
+@pytest.mark.parametrize("who", ["", "idler", "spare", "far", "alternator"])
+def test_overrides_for_all_by_role_and_by_name(who: str) -> None:
+    given = two(beside=(spare(6.0),), limits={"min_clearance_mm": {who: 4.0}})
+    assert severity(given, "clearance", "crank to far / spare") is None
+
+
+def test_a_name_wins_over_a_role() -> None:
+    given = two(beside=(spare(6.0),), limits={"min_clearance_mm": {"alternator": 4.0, "spare": 8.0}})
+    assert [f.limit for f in found(given, "clearance", "crank to far / spare")] == [8.0]
+
+
+def test_an_obstacle_met_only_at_the_far_end_of_the_travel() -> None:
+    # At the long end the belt's back round the moved pulley reaches 360 + 50 + 2.2 mm; at the short end 60 mm less.
+    given = sliding(obstacles=(Polygon("wall", ((421.2, -9.0), (500.0, -9.0), (500.0, 9.0), (421.2, 9.0))),))
+    (finding,) = found(given, "clearance", "belt on far / wall")
+    assert finding.severity == "problem" and finding.value == pytest.approx(9.0, abs=0.01)
+    assert "100 %" in finding.message
+    nearer = replace(given, pulleys=sliding(end=(340.0, 0.0)).pulleys)
+    assert found(nearer, "clearance") == []
+
+
+def test_an_obstacle_met_only_at_the_near_end_of_the_travel() -> None:
+    # The slide runs up and away: the lower strand, tangent to both, is lowest at the near end, y = -52.2 at the back...
+    # the belt's back on the moved pulley stands 52.2 mm under its centre, which starts at y = 0 and rises to 60.
+    wall = Polygon("wall", ((290.0, -90.0), (310.0, -90.0), (310.0, -60.0), (290.0, -60.0)))
+    (finding,) = found(sliding((300.0, 0.0), (300.0, 60.0), at=1.0, obstacles=(wall,)), "clearance", "belt on far / wall")
+    assert finding.value == pytest.approx(60.0 - 50.0 - BACK_MM, abs=0.01) and "(adjuster at 0 %" in finding.message
+
+
+def drawn(given: Route, setting: float) -> dict[str, shapely.Geometry]:
+    """Every strand, and the belt on every pulley, as areas that shapely grows from the bare line.
+
+    The belt is to the left of its travel by what stands outside the line of a clockwise loop, to the right by the rest.
+    """
+    loop = given.circuit.loop_at(setting)
+    outside, inside = (BACK_MM, UNDER_MM) if float(loop.turns) < 0 else (UNDER_MM, BACK_MM)
+    names = [p.name for p in given.pulleys]
+    parts: dict[str, shapely.Geometry] = {}
+    for i, name in enumerate(names):
+        strand = shapely.LineString([loop.start[i], loop.end[i]])
+        halves = [strand.buffer(outside, single_sided=True), strand.buffer(-inside, single_sided=True)]
+        parts[f"{name} to {names[(i + 1) % len(names)]}"] = shapely.union_all(halves)
+    return parts
+
+
+OBSTACLES = (
+    Polygon("roof", ((-40.0, 130.0), (60.0, 170.0), (640.0, 120.0), (640.0, 220.0), (-40.0, 220.0))),
+    Polygon("box", ((230.0, -300.0), (330.0, -280.0), (300.0, -240.0))),
+)
+
+
+@pytest.mark.parametrize("wrap", [20.0, 75.0, 110.0])
+def test_gaps_of_strands_against_shapely_alone(wrap: float) -> None:
+    given = sagging(wrap, pulley("it", "idler", 0, 0, 80.0), obstacles=OBSTACLES, limits=EVERYTHING)
+    parts = drawn(route(given), 0.0)
+    shapes = {o.name: shapely.Polygon(o.corners_mm) for o in OBSTACLES}
+    told = {f.subject: f.value for f in found(given, "clearance") if f.subject.split(" / ")[0] in parts}
+    expected = {f"{part} / {name}": parts[part].distance(shape) for part in parts for name, shape in shapes.items()}
+    assert {key: told[key] for key in expected} == pytest.approx(expected, abs=1e-6)
+
+
+def test_least_gap_of_the_whole_belt_against_its_grown_outline() -> None:
+    # The whole loop as one area, grown by what stands outside its line; arcs are chains of chords in both, so 0.1 mm.
+    given = sagging(90.0, pulley("it", "idler", 0, 0, 80.0), obstacles=OBSTACLES, limits=EVERYTHING)
+    body = shapely.Polygon(outline(route(given).loop, 0.005)).buffer(BACK_MM, quad_segs=64)
+    told = [f.value for f in found(given, "clearance") if f.subject.endswith("/ roof") and f.value is not None]
+    assert min(told) == pytest.approx(body.distance(shapely.Polygon(OBSTACLES[0].corners_mm)), abs=0.1)
+
+
+def test_worst_place_of_the_travel_against_shapely_at_many_settings() -> None:
+    box = Polygon("box", ((310.0, 70.0), (350.0, 70.0), (330.0, 110.0)))
+    given = sliding((300.0, 0.0), (330.0, -60.0), obstacles=(box,), limits=EVERYTHING)
+    laid, shape = route(given), shapely.Polygon(box.corners_mm)
+    assert laid.travel is not None
+    settings = np.linspace(laid.travel.short, laid.travel.long, 241)
+    (finding,) = found(given, "clearance", "crank to far / box")
+    assert finding.value == pytest.approx(
+        min(drawn(laid, float(at))["crank to far"].distance(shape) for at in settings), abs=1e-3
+    )
+
+
+def flat_ring(height: float, **more: object) -> Layout:
+    """Four equal pulleys of 20 mm at the corners of a flat rectangle, clockwise from the lower left."""
+    corners: Sequence[tuple[float, float]] = ((0.0, 0.0), (0.0, height), (300.0, height), (300.0, 0.0))
+    roles = ("crankshaft", "idler", "idler", "alternator")
+    return layout(*(pulley(f"p{i}", roles[i], x, y, 20.0) for i, (x, y) in enumerate(corners)), **more)
+
+
+LONG_PAIR = "p1 to p2 / p3 to p0"
+
+
+@pytest.mark.parametrize(("share", "expected"), EDGES)
+@pytest.mark.parametrize("who", ["", "p2", "alternator"])
+def test_strand_to_strand(share: float, expected: str | None, who: str) -> None:
+    # The long strands face each other with their ribs: height + 20 mm less what lies under both lines.
+    gap = 40.0 + 20.0 - 2.0 * UNDER_MM
+    given = flat_ring(40.0, limits={"min_strand_gap_mm": {who: gap / share}})
+    assert severity(given, "strand_gap", LONG_PAIR) == expected
+
+
+def test_strand_gap_default() -> None:
+    # 15 mm needs a rim of hardly any size: two smooth pulleys of 14 mm side by side, ribs facing 19.6 - 4.6 mm apart.
+    tight = [pulley(f"p{i}", "crankshaft" if i == 0 else "idler", x, y, 4.0) for i, (x, y) in enumerate(
+        ((0.0, 0.0), (0.0, 15.0), (300.0, 15.0), (300.0, 0.0)))]  # fmt: skip
+    (finding,) = found(layout(*tight), "strand_gap", LONG_PAIR)
+    assert finding.severity == "problem" and finding.value == pytest.approx(15.0 + 4.0 - 2.0 * UNDER_MM)
+
+
+@pytest.mark.parametrize(("share", "expected"), EDGES)
+def test_rim_to_rim(share: float, expected: str | None) -> None:
+    given = two(100.0 - 2.0 * RIM_UNDER_MM + 5.0 * share)
+    assert severity(given, "rim_gap", "crank / far") == expected
+
+
+@pytest.mark.parametrize(("share", "expected"), EDGES)
+def test_rim_to_obstacle(share: float, expected: str | None) -> None:
+    x = -(50.0 - RIM_UNDER_MM) - 5.0 * share
+    wall = Polygon("wall", ((x, -10.0), (x - 20.0, -10.0), (x - 20.0, 10.0), (x, 10.0)))
+    assert severity(two(obstacles=(wall,)), "rim_gap", "crank / wall") == expected
+
+
+def test_a_pulley_in_the_way_of_another_off_the_belt() -> None:
+    beside = pulley("spare", "idler", 0.0, 90.0, 100.0, belt_side="back")
+    (finding,) = found(two(beside=(beside,)), "rim_gap", "crank / spare")
+    assert finding.severity == "problem" and "in each other's way" in finding.message
+    assert finding.value == pytest.approx(90.0 - 50.0 - 50.0 + RIM_UNDER_MM)
+
+
+@pytest.mark.parametrize("who", ["", "far", "alternator"])
+def test_rim_gap_overridden(who: str) -> None:
+    given = two(100.0 - 2.0 * RIM_UNDER_MM + 3.0, limits={"min_rim_gap_mm": {who: 2.0}})
+    assert severity(given, "rim_gap", "crank / far") is None
+
+
+@pytest.mark.parametrize(("length", "expected"), [(396.0, []), (404.0, ["caution"] * 2), (4000.0, ["caution"] * 2)])
+def test_free_strand_is_never_more_than_a_caution(length: float, expected: list[str]) -> None:
+    # Equal pulleys: the strand is as long as the distance of centres.
+    findings = found(two(length), "free_strand")
+    assert [f.severity for f in findings] == expected
+    assert all(f.value == pytest.approx(length) for f in findings)
+
+
+@pytest.mark.parametrize("who", ["", "far", "crankshaft"])
+def test_free_strand_overridden(who: str) -> None:
+    findings = found(two(300.0, limits={"max_free_strand_mm": {who: 250.0}}), "free_strand")
+    assert [f.severity for f in findings] == ["caution", "caution"]
+
+
+def test_unequal_pulleys_strand_length() -> None:
+    (first, _) = found(two(500.0, 200.0, 80.0), "free_strand")
+    assert first.value == pytest.approx(math.sqrt(500.0**2 - 60.0**2))

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
 from beltplan.belts.adjusters import Adjuster
 from beltplan.belts.belt import Belt
+from beltplan.belts.loads import Load
 
 Role = Literal[
     "crankshaft",
@@ -57,7 +57,7 @@ class Pulley:
     flange_mm: float | None = None
     drives: bool = False
     inertia_kgm2: float | None = None
-    load: Mapping[str, Any] | None = None
+    load: Load | None = None
     one_way: bool = False
     max_hub_load_N: float | None = None
 

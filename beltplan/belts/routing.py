@@ -43,18 +43,12 @@ def circuit_for(layout: Layout) -> tuple[Circuit, bool]:
     # Two pulleys make the same loop either way.
     ways = (False, True) if len(layout.route) > 2 else (False,)
     circuits = tuple(circuit_of(layout, reverse) for reverse in ways)
-    ranks = [_soundness(circuit) for circuit in circuits]
-    best = max(range(len(circuits)), key=lambda i: ranks[i])
-    if ranks[best] == (False, False):
+    at_nominal = [bool(circuit.sound_at(_settings(circuit)[-1])) for circuit in circuits]
+    # The whole travel is looked at only where the design's own setting decides nothing.
+    sound = at_nominal if any(at_nominal) else [bool(c.sound_at(_settings(c)).any()) for c in circuits]
+    if not any(sound):
         raise NoBeltPath(_why_not(circuits))
-    return circuits[best], sum(rank[0] for rank in ranks) == 2
-
-
-def _soundness(circuit: Circuit) -> tuple[bool, bool]:
-    """Sound at the nominal setting, sound anywhere on the travel."""
-    setting = _settings(circuit)
-    sound = circuit.sound_at(setting)
-    return bool(sound[-1]), bool(sound.any())
+    return circuits[sound.index(True)], sum(at_nominal) == 2
 
 
 def _settings(circuit: Circuit) -> Floats:
@@ -76,12 +70,12 @@ def _why_not(circuits: tuple[Circuit, ...]) -> tuple[PathFault, ...]:
 
 
 def _distance_from_sound(circuit: Circuit, loop: Loop) -> tuple[bool, int, float]:
-    # The fewest things wrong: one missed pulley says more than the crossings that the other way round would make.
+    # The fewest crossings: a missed pulley makes one, the same route run the wrong way round makes more.
     if not loop.exists:
         return (True, 0, 0.0)
     found = crossings(loop)
     crossed = int(found.span_span.sum() + found.span_arc.sum() + found.arc_arc.sum())
-    return (False, len(_missed(circuit, loop)) or crossed, round(abs(float(loop.turns) - circuit.turning), 3))
+    return (False, crossed, round(abs(float(loop.turns) - circuit.turning), 3))
 
 
 def _overlaps(circuit: Circuit) -> tuple[PathFault, ...]:

@@ -13,14 +13,19 @@ from beltplan.checks import (
     direction,
     pulley_fit,
     reserve,
+    resonance,
+    slip,
     speed,
+    strand_tension,
     travel,
     turning,
     wrap,
 )
 from beltplan.checks.finding import Finding, in_order
+from beltplan.tension.operation import Operation
 
 Check = Callable[[Route], list[Finding]]
+TensionCheck = Callable[[Operation], list[Finding]]
 
 CHECKS: tuple[Check, ...] = (
     wrap.wrap_findings,
@@ -41,6 +46,16 @@ CHECKS: tuple[Check, ...] = (
     adjuster.slack_side_findings,
     direction.direction_findings,
     direction.unrouted_findings,
+    slip.not_judged_findings,
+)
+
+TENSION_CHECKS: tuple[TensionCheck, ...] = (
+    slip.slip_findings,
+    slip.rev_findings,
+    strand_tension.strand_tension_findings,
+    strand_tension.hub_load_findings,
+    strand_tension.spring_findings,
+    resonance.resonance_findings,
 )
 
 MEANINGS: Mapping[str, str] = {
@@ -64,10 +79,22 @@ MEANINGS: Mapping[str, str] = {
     adjuster.SIDE_CHECK: adjuster.SIDE_MEANING,
     direction.CHECK: direction.MEANING,
     direction.UNROUTED_CHECK: direction.UNROUTED_MEANING,
+    slip.CHECK: slip.MEANING,
+    slip.REV_CHECK: slip.REV_MEANING,
+    strand_tension.CHECK: strand_tension.MEANING,
+    strand_tension.HUB_CHECK: strand_tension.HUB_MEANING,
+    strand_tension.SPRING_CHECK: strand_tension.SPRING_MEANING,
+    resonance.CHECK: resonance.MEANING,
 }
 """Every name that `Finding.check` can have, and what it finds."""
 
 
-def findings_of(route: Route) -> tuple[Finding, ...]:
-    """Everything that the checks have to say of a route, worst first."""
-    return in_order([finding for check in CHECKS for finding in check(route)])
+def findings_of(route: Route, operation: Operation | None) -> tuple[Finding, ...]:
+    """Everything that the checks have to say of a route, worst first.
+
+    operation: the drive in operation, None where `why_not_judged` says why there is none.
+    """
+    found = [finding for check in CHECKS for finding in check(route)]
+    if operation is not None:
+        found += [finding for check in TENSION_CHECKS for finding in check(operation)]
+    return in_order(found)

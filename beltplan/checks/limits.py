@@ -136,12 +136,13 @@ def bound_for(
     """The bound of a limit, None where nothing is demanded.
 
     names: pulleys, strands' ends or obstacles that the measured thing concerns, the most telling first.
-    An override by name wins over one by role, that over one for all, that over the table.
+    An override by name wins over one by the role of a named pulley, that over one for all, that over the table.
     default: the bound to use where the table has no row, such as one of the belt profile.
     """
     table = default or _row(key, role)
     own = layout.limits.get(key, {})
-    value = next((own[name] for name in (*names, role, "") if name in own), None)
+    roles = tuple(layout.pulleys[name].role for name in names if name in layout.pulleys)
+    value = next((own[name] for name in (*names, *roles, role, "") if name in own), None)
     if value is None:
         return table
     unit = table.unit if table else LIMIT_UNITS.get(key, "")
@@ -149,9 +150,8 @@ def bound_for(
 
 
 def demanded(layout: Layout, key: str, names: tuple[str, ...] = ()) -> Bound:
-    """The bound of a limit that the table holds for everything; the roles of the named pulleys count after names."""
-    roles = tuple(layout.pulleys[name].role for name in names if name in layout.pulleys)
-    bound = bound_for(layout, key, (*names, *roles))
+    """The bound of a limit that the table holds for everything."""
+    bound = bound_for(layout, key, names)
     if bound is None:
         raise KeyError(key)
     return bound

@@ -4,17 +4,26 @@ from __future__ import annotations
 
 import numpy as np
 
+from beltplan.belts.route import Route
 from beltplan.checks.finding import Finding, judge, plain
-from beltplan.checks.limits import Bound, demanded
+from beltplan.checks.limits import OWN, Bound, demanded
 from beltplan.geometry.vectors import Floats
 from beltplan.tension.mechanics import CONDITIONS, SOURCES, Condition
-from beltplan.tension.operation import Operation, accelerated
+from beltplan.tension.operation import Operation, accelerated, why_not_judged
 from beltplan.tension.worst import WorstPoint, worst_point
 
 CHECK = "slip"
 MEANING = "a pulley that asks more than its tension and wrap can carry: it slips and squeals"
 REV_CHECK = "slip_on_revs"
 REV_MEANING = "a pulley that slips while the engine speeds up or slows down: the chirp at gear change"
+
+
+def not_judged_findings(route: Route) -> list[Finding]:
+    """A note where slip cannot be judged, and why."""
+    reason = why_not_judged(route)
+    if reason is None and all(pulley.load is None for pulley in route.pulleys):
+        reason = "no pulley has a load"
+    return [] if reason is None else [plain(CHECK, "note", "belt", f"slip not judged: {reason}", OWN)]
 
 
 def slip_findings(operation: Operation) -> list[Finding]:

@@ -69,7 +69,7 @@ def spring_findings(operation: Operation) -> list[Finding]:
     if moving is None or not bool(operation.running.at_stop.any() | operation.stopped.at_stop):
         return []
     message = (
-        "the spring, the belt's stretch and the loads do not balance inside the travel: the adjuster runs against a stop, "
-        "where the spring no longer sets the tension; another spring, belt or arm position"
+        "the spring, the belt's stretch and the loads do not balance inside the travel: the adjuster runs against a "
+        "stop, where the spring no longer sets the tension; another spring, belt or arm position"
     )
     return [plain(SPRING_CHECK, "problem", moving.name, message, BALANCE, (moving.name,))]

@@ -11,6 +11,7 @@ from beltplan.cli.exits import Commands, Refused, read_or_refuse, route_or_refus
 from beltplan.report.json_result import result_text
 from beltplan.report.text import report_text
 from beltplan.report.words import verdict_of
+from beltplan.tension.operation import operation_of
 
 
 def add_to(commands: Commands) -> None:
@@ -33,10 +34,12 @@ def run(chosen: argparse.Namespace) -> int:
     if chosen.picture is not None:
         _refuse_other_endings(chosen.picture)
     route = route_or_refuse(read_or_refuse(chosen.layout, chosen.variant))
-    findings = findings_of(route)
+    operation = operation_of(route)
+    findings = findings_of(route, operation)
     if chosen.picture is not None:
         _draw(route, findings, chosen.picture)
-    print(result_text(route, findings) if chosen.json else report_text(route, findings))
+    write = result_text if chosen.json else report_text
+    print(write(route, findings, operation))
     return 1 if any(finding.severity == "problem" for finding in findings) else 0
 
 

@@ -24,8 +24,9 @@ def read_adjuster(pulley: Section) -> Adjuster | None:
         return _arm(pulley)
     if pulley.has("slide"):
         return _slide(pulley)
-    if pulley.has("spring"):
-        pulley.refuse("spring", "a spring without an arm or slide", "a spring beside `arm` or `slide`")
+    for key, what in (("spring", "a spring"), ("tension_N", "a set tension")):
+        if pulley.has(key):
+            pulley.refuse(key, f"{what} without an arm or slide", f"{what} beside `arm` or `slide`")
     return None
 
 
@@ -36,7 +37,7 @@ def _arm(pulley: Section) -> Arm | None:
         return None
     pivot, length, travel = arm.two_numbers("pivot"), arm.number("length"), _stops(arm)
     at, marks = _within(arm, "at_deg", travel), _marks(arm, travel)
-    tension = _set_tension(arm, pulley)
+    tension = _set_tension(pulley)
     if pivot is None or length is None or travel is None:
         return None
     spring = None
@@ -98,7 +99,7 @@ def _slide(pulley: Section) -> Slide | None:
     if slide is None:
         return None
     start, end, at = slide.two_numbers("from"), slide.two_numbers("to"), slide.number("at")
-    tension = _set_tension(slide, pulley)
+    tension = _set_tension(pulley)
     if start is None or end is None:
         return None
     if math.dist(start, end) < LEAST_SLIDE_TRAVEL_MM:
@@ -111,10 +112,10 @@ def _slide(pulley: Section) -> Slide | None:
     return Slide(start, end, at, spring, tension)
 
 
-def _set_tension(adjuster: Section, pulley: Section) -> float | None:
-    tension = adjuster.number("tension_N")
+def _set_tension(pulley: Section) -> float | None:
+    tension = pulley.number("tension_N")
     if tension is not None and pulley.has("spring"):
-        adjuster.refuse("tension_N", "a set tension beside a spring", "one of the two: the spring sets the tension")
+        pulley.refuse("tension_N", "a set tension beside a spring", "one of the two: the spring sets the tension")
     return tension
 
 

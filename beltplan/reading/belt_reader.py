@@ -58,8 +58,14 @@ def _belt_of(section: Section) -> Belt | None:
     if bare is None:
         return None
     return replace(
-        bare, stretch_fit=stretch, back_over_rim_mm=back, cord_below_back_mm=cord, tolerance_mm=tolerance,
-        mass_kg_per_m=mass, stiffness_N=stiffness, friction=friction,
+        bare,
+        stretch_fit=stretch,
+        back_over_rim_mm=back,
+        cord_below_back_mm=cord,
+        tolerance_mm=tolerance,
+        mass_kg_per_m=mass,
+        stiffness_N=stiffness,
+        friction=friction,
     )
 
 

@@ -13,7 +13,9 @@ from beltplan.belts.layout import Engine, Layout, Rotation
 from beltplan.belts.pulleys import Pulley
 from beltplan.reading.belt_reader import read_belt, read_stock
 from beltplan.reading.document import Scalar, Table
+from beltplan.reading.duty_reader import read_duties
 from beltplan.reading.faults import FaultList
+from beltplan.reading.load_reader import check_driver_load
 from beltplan.reading.pulley_reader import read_pulley
 from beltplan.reading.route_reader import MOST_PULLEYS, ROUTE_SIZE, check_adjuster, check_backs, read_driver, read_route
 from beltplan.reading.section import Section
@@ -30,11 +32,14 @@ def build_layout(table: Table, title: str, variant: str | None, faults: FaultLis
     top.choice("units")
     belt, engine = read_belt(top), _engine(top)
     name, rotation = top.text("title") or title, top.choice("rotation") or "clockwise"
-    names, pulleys, route = _pulleys(top, belt)
-    stock, obstacles, limits = read_stock(top, belt), read_obstacles(top), read_limits(top, names)
+    every = top.named_mappings("pulleys", MOST_PULLEYS)
+    pulleys, route = _pulleys(top, every, belt)
+    duties = read_duties(top, every) if every else {}
+    stock, obstacles, limits = read_stock(top, belt), read_obstacles(top), read_limits(top, tuple(every))
     if faults.found or belt is None or route is None:
         return None
-    return Layout(name, belt, pulleys, route, cast(Rotation, rotation), engine, obstacles, stock, limits, variant)
+    turning = cast(Rotation, rotation)
+    return Layout(name, belt, pulleys, route, turning, engine, obstacles, stock, limits, variant, duties)
 
 
 def _mm_per_unit(table: Table) -> float:
@@ -55,12 +60,13 @@ def _engine(top: Section) -> Engine:
     return Engine(idle, cruise, most, section.whole_number("cylinders"), section.number("rev_up_rpm_per_s"))
 
 
-def _pulleys(top: Section, belt: Belt | None) -> tuple[tuple[str, ...], Mapping[str, Pulley], tuple[str, ...] | None]:
-    """Every name of the file, the pulleys that could be read, and the route."""
-    every = top.named_mappings("pulleys", MOST_PULLEYS)
+def _pulleys(
+    top: Section, every: Mapping[str, Section | None], belt: Belt | None
+) -> tuple[Mapping[str, Pulley], tuple[str, ...] | None]:
+    """The pulleys that could be read, and the route."""
     if not every:
         top.items("route", *ROUTE_SIZE)
-        return (), {}, None
+        return {}, None
     sections = {name: section for name, section in every.items() if section is not None}
     read = {name: read_pulley(name, section, belt) for name, section in sections.items()}
     pulleys = {name: pulley for name, pulley in read.items() if pulley is not None}
@@ -68,4 +74,5 @@ def _pulleys(top: Section, belt: Belt | None) -> tuple[tuple[str, ...], Mapping[
     check_adjuster(top, sections, route)
     check_backs(top, sections, belt)
     driver = read_driver(top, sections, route) if len(sections) == len(every) else None
-    return tuple(every), {name: replace(pulley, drives=name == driver) for name, pulley in pulleys.items()}, route
+    check_driver_load(sections, driver)
+    return {name: replace(pulley, drives=name == driver) for name, pulley in pulleys.items()}, route

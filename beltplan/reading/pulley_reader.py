@@ -2,21 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Any, cast
+from typing import cast
 
 from beltplan.belts.belt import Belt
 from beltplan.belts.pulleys import Pulley, Role, Side, Turns
-from beltplan.reading import values
 from beltplan.reading.adjuster_reader import read_adjuster
-from beltplan.reading.document import Node, Scalar, Sequence
-from beltplan.reading.faults import quoted
-from beltplan.reading.keys import Key
+from beltplan.reading.load_reader import read_load
 from beltplan.reading.section import Section
-from beltplan.reading.values import Misread
 
 PLACES = ("at", "arm", "slide")
-_NOT_FINITE = ("inf", "nan", "infinity")
-_LOAD_NUMBER = Key("pulleys.NAME.load", "number", "", "", "", -1e12, 1e12)
 
 
 def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None:
@@ -28,14 +22,30 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
     plane, flange = section.number("plane"), section.number("flange_height")
     rated, inertia, hub_load = (section.number(key) for key in ("rated_A", "inertia_kgm2", "max_hub_load_N"))
     grooves, turns = _grooves(section, side), section.choice("turns")
-    drives, one_way, load = section.flag("drives") or False, section.flag("one_way") or False, _load(section)
+    drives, one_way = section.flag("drives") or False, section.flag("one_way") or False
+    load = read_load(section, rated)
     if role is None or diameter_mm is None:
         return None
     pulley = Pulley(
-        name, cast(Role, role), diameter_mm, "rim" if section.has("rim_diameter") else "line", at_mm, adjuster,
-        cast(Side, side), grooves=grooves, plane_mm=plane, turns=cast(Turns | None, turns), max_rpm=max_rpm,
-        min_rpm=min_rpm, rated_A=rated, flange_mm=flange, drives=drives, inertia_kgm2=inertia, load=load,
-        one_way=one_way, max_hub_load_N=hub_load,
+        name,
+        cast(Role, role),
+        diameter_mm,
+        "rim" if section.has("rim_diameter") else "line",
+        at_mm,
+        adjuster,
+        cast(Side, side),
+        grooves=grooves,
+        plane_mm=plane,
+        turns=cast(Turns | None, turns),
+        max_rpm=max_rpm,
+        min_rpm=min_rpm,
+        rated_A=rated,
+        flange_mm=flange,
+        drives=drives,
+        inertia_kgm2=inertia,
+        load=load,
+        one_way=one_way,
+        max_hub_load_N=hub_load,
     )
     _check_size(section, pulley, belt)
     return pulley
@@ -79,35 +89,3 @@ def _check_size(section: Section, pulley: Pulley, belt: Belt | None) -> None:
     least = max(0.0, belt.profile.rim_minus_line_mm)
     if pulley.reading == "rim" and not pulley.diameter_mm > least:
         section.refuse("rim_diameter", f"{pulley.diameter_mm:g} mm", f"above {least:g} mm, the rim over the datum line")
-
-
-def _load(section: Section) -> dict[str, Any] | None:
-    load = section.free_mapping("load")
-    if load is None:
-        return None
-    return {key: _plain(load, key, node) for key in load.names if (node := load.node(key)) is not None}
-
-
-def _plain(section: Section, key: str, node: Node) -> Any:
-    """A value as plain data: number, true or false, text, list or mapping; None where it is wrong."""
-    if isinstance(node, Scalar):
-        return _plain_scalar(section, key, node)
-    if isinstance(node, Sequence):
-        return [_plain(section, f"{key}.{place}", item) for place, item in enumerate(node.items, start=1)]
-    return {name: _plain(section, f"{key}.{name}", entry.value) for name, entry in node.entries.items()}
-
-
-def _plain_scalar(section: Section, key: str, node: Scalar) -> float | bool | str | None:
-    if node.is_null:
-        return None
-    try:
-        if values.is_number(node):
-            return values.number(node, _LOAD_NUMBER)
-        if node.plain and node.text in ("true", "false"):
-            return node.text == "true"
-        if node.text.lower().lstrip("+-.") in _NOT_FINITE:
-            raise Misread(quoted(node.text), "a finite number")
-        return values.text(node)
-    except Misread as fault:
-        section.refuse(key, fault.got, fault.allowed, node.line)
-        return None

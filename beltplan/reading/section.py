@@ -9,7 +9,8 @@ from typing import TypeVar
 from beltplan.reading import values
 from beltplan.reading.document import Node, Scalar, Sequence, Table, kind_of
 from beltplan.reading.faults import FaultList, did_you_mean, nearest, quoted
-from beltplan.reading.keys import Key, key_at, names_under
+from beltplan.reading.key import Key
+from beltplan.reading.keys import key_at, names_under
 from beltplan.reading.values import COMMA_HINT, Misread
 
 Value = TypeVar("Value")
@@ -106,6 +107,10 @@ class Section:
         """The entries of a list of `least` to `most` of them."""
         return self._read(key, lambda node, spec: _items(node, least, most))
 
+    def list_named(self, name: str, least: int, most: int) -> tuple[Node, ...] | None:
+        """The entries of a list that stands under a name of the user's."""
+        return self._read(name, lambda node, spec: _items(node, least, most), "NAME")
+
     def mapping(self, key: str, allowed: tuple[str, ...] = ()) -> Section | None:
         """The mapping at a key, its own keys checked."""
         section = self.free_mapping(key)
@@ -157,8 +162,8 @@ class Section:
     def _example(self) -> str:
         return ", ".join(f"{key}: ..." for key in names_under(f"{self.form}.NAME")[:3])
 
-    def _read(self, key: str, convert: Callable[[Node, Key], Value]) -> Value | None:
-        spec = key_at(f"{self.form}.{key}" if self.form else key)
+    def _read(self, key: str, convert: Callable[[Node, Key], Value], word: str = "") -> Value | None:
+        spec = key_at(f"{self.form}.{word or key}" if self.form else key)
         node = self.node(key)
         if node is None:
             if spec.needed:

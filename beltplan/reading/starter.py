@@ -29,7 +29,7 @@ engine:
   cruise_rpm: 1600           # speed at which it runs most
   max_rpm: 2600              # highest speed
   cylinders: 4               # number of cylinders, four-stroke
-#  rev_up_rpm_per_s: 500      # how fast the engine can gain speed
+#  rev_up_rpm_per_s: 500      # how fast the engine gains speed: checks for slip then, by inertia_kgm2
 
 pulleys:                     # the names are yours
   crank:
@@ -42,7 +42,7 @@ pulleys:                     # the names are yours
     drives: true             # the one pulley that drives the belt (left out: the crankshaft)
     plane: 0                 # fore-and-aft place of its belt centre line, + toward you
 #    flange_height: 3         # height of a side flange over the rim
-#    inertia_kgm2: 0.05       # moment of inertia
+#    inertia_kgm2: 0.05       # moment of inertia of what turns with the pulley
   pump:
     role: water_pump
     at: [-190, 270]
@@ -52,7 +52,13 @@ pulleys:                     # the names are yours
     turns: clockwise         # which way it may turn: clockwise, counterclockwise or either
     plane: 0
 #    min_rpm: 700             # the speed it needs at idle
-#    load: {power_W: 800}     # what the accessory takes
+# What the shaft takes, at its own speed, in one form: a power that grows (constant, linear, square or cube) ...
+    load: {power_kW: 0.6, at_rpm: 3500, grows: cube}
+# ... or one of these instead:
+#    load: {power_kW: 0.8}    # the same power at every speed
+#    load: {torque_Nm: 2.5}   # the same torque at every speed
+#    load: {pressure_bar: 80, displacement_cm3: 6, efficiency: 0.85}    # a hydraulic pump
+#    load: {table: {rpm: [1000, 2000, 4000], torque_Nm: [1, 2, 5]}}     # torque by speed, ends held
 #    max_hub_load_N: 2500     # the maker's highest load on the shaft
   guide:
     role: idler
@@ -68,6 +74,9 @@ pulleys:                     # the names are yours
     turns: either
     max_rpm: 15000           # the maker's highest speed
     rated_A: 90              # rated current
+    load: {current_A: 60, voltage_V: 14, efficiency: 0.6}    # an alternator, at most its output at that speed
+# What it can give at each shaft speed goes into its load; left out, a usual curve by `rated_A`:
+#    load: {current_A: 60, voltage_V: 14, output: {rpm: [1500, 3000, 6000], A: [35, 70, 90]}}
 #    one_way: true            # whether its pulley freewheels when the belt slows
     plane: 0
   tensioner:                 # the one pulley with an adjuster: `arm` or `slide` instead of `at`
@@ -81,7 +90,8 @@ pulleys:                     # the names are yours
       stops: [300, 340]      # angles of the two stops; travel runs from the first to the second
       at_deg: 320            # where the design has it (left out: the middle)
 #      marks: {new: 305, worn: 335}    # angles of its marks, if it has any: reserves run to them
-# Without a spring, the strand tension it is set to by hand, engine stopped: `tension_N: 500`, in `arm` or `slide`.
+# Without a spring (take out `spring` below), the strand tension it is set to by hand, engine stopped:
+#    tension_N: 500
     spring:                  # left out: set by hand and locked. It pushes toward longer path
       torque_Nm: 40          # torque ...
       at_deg: 320            # ... at this angle of the arm
@@ -94,6 +104,9 @@ pulleys:                     # the names are yours
 #    spring: {force_N: 600, at_mm: 20, rate_N_per_mm: 5}    # force at a distance from `from`, and its fall for each mm
 
 route: [crank, tensioner, pump, guide, generator]    # the order round the loop, any start
+
+# Which loads act together, by names of your own; left out: all act.
+duty: {all on: [pump, generator], no charging: [pump]}
 
 obstacles:                   # what the belt must keep clear of; the names are yours
   hose:

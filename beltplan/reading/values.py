@@ -6,7 +6,7 @@ import re
 
 from beltplan.reading.document import Node, Scalar, Sequence, kind_of
 from beltplan.reading.faults import did_you_mean, quoted
-from beltplan.reading.keys import FILE_UNIT, Key
+from beltplan.reading.key import FILE_UNIT, Key
 
 LONGEST_NAME = 40
 LONGEST_TEXT = 200

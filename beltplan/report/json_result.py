@@ -14,17 +14,19 @@ from beltplan.belts.route import Route
 from beltplan.belts.speeds import engine_speeds_rpm, ratios, turning_sense
 from beltplan.checks.adjuster import take_up_percent
 from beltplan.checks.finding import Finding
+from beltplan.report.tension_json import operating_of, stopped_of
 from beltplan.report.words import CAUTION, verdict_of
+from beltplan.tension.operation import Operation
 
 Object = dict[str, Any]
 
 
-def result_text(route: Route, findings: tuple[Finding, ...]) -> str:
+def result_text(route: Route, findings: tuple[Finding, ...], operation: Operation | None) -> str:
     """The whole result as one JSON object in plain ASCII, every number finite; what is unknown is null."""
-    return json.dumps(result_of(route, findings), indent=2, allow_nan=False)
+    return json.dumps(result_of(route, findings, operation), indent=2, allow_nan=False)
 
 
-def result_of(route: Route, findings: tuple[Finding, ...]) -> Object:
+def result_of(route: Route, findings: tuple[Finding, ...], operation: Operation | None) -> Object:
     """The result as plain values; mm, deg, N, Nm, rpm, Hz."""
     return {
         "title": route.layout.title,
@@ -37,6 +39,8 @@ def result_of(route: Route, findings: tuple[Finding, ...]) -> Object:
         "adjuster": _adjuster(route),
         "stock": [_stock(fitted) for fitted in route.stock],
         "findings": [_finding(finding) for finding in findings],
+        "operating": None if operation is None else operating_of(operation),
+        "stopped": None if operation is None else stopped_of(operation),
         "caution": CAUTION,
     }
 

@@ -6,19 +6,20 @@ import textwrap
 from collections.abc import Sequence
 
 WIDTH = 98
+LEAST_CUT = 8
+"""No column is cut shorter than this."""
 
 
 def table(heads: Sequence[str], rows: Sequence[Sequence[str]], left: int = 1) -> list[str]:
     """Lines of a table: the first `left` columns flush left, the others flush right.
 
-    Where the table is wider than the page, the widest left column is cut with an ellipsis.
+    Where the table is wider than the page, columns are cut with an ellipsis: the name in the first one last of all.
     """
     cells = [list(heads), *[list(row) for row in rows]]
     widths = [max(len(row[i]) for row in cells) for i in range(len(heads))]
-    over = sum(widths) + 2 * (len(widths) - 1) - WIDTH
-    if over > 0:
-        widest = max(range(left), key=lambda i: widths[i])
-        widths[widest] = max(8, widths[widest] - over)
+    for i in (*range(left - 1, 0, -1), *range(left, len(widths)), 0):
+        over = sum(widths) + 2 * (len(widths) - 1) - WIDTH
+        widths[i] = min(widths[i], max(LEAST_CUT, widths[i] - max(over, 0)))
     return [_line(row, widths, left) for row in cells]
 
 

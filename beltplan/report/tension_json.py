@@ -17,7 +17,7 @@ Object = dict[str, Any]
 
 
 def operating_of(operation: Operation) -> list[Object]:
-    """Strands and pulleys at idle, cruise and maximum in every duty and condition, and at each pulley's worst points."""
+    """Strands and pulleys at idle, cruise, maximum (every duty and condition) and at each pulley's worst points."""
     points = dict.fromkeys(_named_points(operation) + _worst_points(operation))
     return [_point(operation, *point) for point in points]
 

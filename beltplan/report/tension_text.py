@@ -46,8 +46,8 @@ def _set_words(operation: Operation) -> str:
     band = spring_band_N(operation, DAMPING)
     if band is not None:
         return (
-            f"{each}; {band[0]:.0f} to {band[1]:.0f} N with {100 * DAMPING:.0f} % friction in the arm. The belt's stretch "
-            f"puts the adjuster at {_setting_words(operation, float(operation.stopped.setting))}, a little off its "
+            f"{each}; {band[0]:.0f} to {band[1]:.0f} N with {100 * DAMPING:.0f} % friction in the arm. The belt's "
+            f"stretch puts the adjuster at {_setting_words(operation, float(operation.stopped.setting))}, a little off its "
             "place at measuring tension"
         )
     adjuster = route.circuit.adjuster
@@ -76,7 +76,7 @@ def _warnings(operation: Operation) -> list[str]:
     percent = take_up_percent(operation.route)
     if not is_sprung(operation.route.circuit) or percent is None or percent >= RELIABLE_TAKE_UP:
         return []
-    words = f"the adjuster takes up only {percent:.0f} % of the best here: the tension from its spring is not to be relied on"
+    words = f"the adjuster takes up only {percent:.0f} % of the best here: do not rely on the tension from its spring"
     return paragraph(words, "  ")
 
 
@@ -89,7 +89,7 @@ def _slip(operation: Operation) -> list[str]:
         if i == 0 or pulley.load is not None
     ]
     power = float(operation.driver_power_kW.max())
-    words = f"Share of the grip that is used, worst over all speeds and duties; 1 is slip. Most power taken: {power:.1f} kW."
+    words = f"Share of the grip used, worst over all speeds and duties; 1 is slip. Most power taken: {power:.1f} kW."
     return [*table(["slip", *CONDITIONS, "worst at", "duty", "torque"], rows), *paragraph(words)]
 
 
@@ -112,12 +112,18 @@ def _cures(operation: Operation) -> list[str]:
 def _cure_words(operation: Operation, condition: Condition) -> str:
     push, adjuster = push_wanted(operation, condition), operation.route.circuit.adjuster
     if push is None or adjuster is None:
-        return f"{condition}: no tension that this adjuster could give brings the worst use to {WANTED_USE:g}: more wrap"
+        return (
+            f"{condition}: no tension that this adjuster could give brings the worst use to {WANTED_USE:g}: more wrap"
+        )
     if adjuster.spring is None:
         tension = push * float(operation.stopped.total_N.mean())
         return f"{condition}: a set tension of {tension:.0f} N would bring the worst use to {WANTED_USE:g}"
     now = float(adjuster.push_at(operation.stopped.setting, _longer(operation)))
-    size = f"{now * push / 1000:.1f} Nm, {now / 1000:.1f} now" if adjuster.kind == "arm" else f"{now * push:.0f} N, {now:.0f} now"
+    size = (
+        f"{now * push / 1000:.1f} Nm, {now / 1000:.1f} now"
+        if adjuster.kind == "arm"
+        else f"{now * push:.0f} N, {now:.0f} now"
+    )
     return f"{condition}: a spring {push:.2f} times as strong ({size}) would bring the worst use to {WANTED_USE:g}"
 
 

@@ -16,12 +16,14 @@ from beltplan.checks.adjuster import take_up_percent
 from beltplan.checks.finding import Finding
 from beltplan.checks.wrap import least_wrap
 from beltplan.report.tables import paragraph, table
+from beltplan.report.tension_text import tension_lines
 from beltplan.report.words import CAUTION, role_words, verdict_of
+from beltplan.tension.operation import Operation
 
 MOST_STOCK_ROWS = 8
 
 
-def report_text(route: Route, findings: tuple[Finding, ...]) -> str:
+def report_text(route: Route, findings: tuple[Finding, ...], operation: Operation | None) -> str:
     """The whole report as plain text, no line over 100 columns."""
     parts = (
         _head(route, findings),
@@ -30,6 +32,7 @@ def report_text(route: Route, findings: tuple[Finding, ...]) -> str:
         _strands(route),
         _adjuster(route),
         _belts(route),
+        tension_lines(route, operation),
     )
     lines = [line for part in parts if part for line in [*part, ""]]
     return "\n".join([*lines, *paragraph(CAUTION, "CAUTION  ")])
@@ -53,7 +56,9 @@ def _belt_words(route: Route) -> str:
     else:
         words.insert(0, f"{route.designation} ({route.length_mm / MM_PER_INCH:.2f} in)" + _judged_words(route))
     if route.acceptable_mm is not None:
-        words.append("any from {} to {} is good".format(*map(_both, route.acceptable_mm)))
+        good = route.window is not None or route.layout.belt.stretch_fit is not None
+        deed = "is good" if good else "goes on by its length tolerance alone"
+        words.append("any from {} to {} {}".format(*map(_both, route.acceptable_mm), deed))
     elif route.window is not None:
         words.append("no length leaves tolerance, fitting and wear in hand")
     return "; ".join(words)

@@ -15,7 +15,10 @@ from beltplan.tension.mechanics import Mechanics
 from beltplan.tension.strands import entering, hub_load_N, rises_N, strand_shares
 
 ROUNDS = 40
-SETTLED = 1e-12
+PROBE = 1e-3
+"""Step aside for the first slope, as a share of the travel."""
+SETTLED = 1e-9
+"""Last step of the adjuster that counts, as a share of its travel: secant steps leave far less than the last one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +71,9 @@ def tensions_at(
     rise = rises_N(torque, radius)
     torque[..., 0] = -rise[..., -1] * radius[0] / 1000.0
     drive = _Drive(route, route.circuit, mechanics, rise, torque, centrifugal, push)
-    setting, least, at_stop = drive.sprung() if is_sprung(route.circuit) else drive.locked()
+    setting, at_stop = drive.settled()
     loop = route.circuit.loop_at(setting)
+    least = drive.least(setting, loop, at_stop)
     return Tensions(driver_rpm, torque, least[..., None] + rise, centrifugal, setting, loop, at_stop)
 
 
@@ -85,58 +89,66 @@ class _Drive:
     centrifugal: Floats
     push: float
 
-    def locked(self) -> tuple[Floats, Floats, Bools]:
-        """Setting, tension of the strand leaving the driver, and no stop: centres fixed, mean tension as set."""
-        setting = np.full(self.centrifugal.shape, self.route.setting or 0.0)
-        mean = self._mean_rise(self.circuit.loop_at(setting))
-        least = self.push * self._set_tension() - self.centrifugal - mean
-        return setting, least, np.zeros(setting.shape, dtype=bool)
+    @property
+    def sprung(self) -> bool:
+        """Whether the balance of a spring decides; otherwise centres are fixed and the mean tension is as set."""
+        return is_sprung(self.circuit) and self.route.travel is not None and self.route.setting is not None
+
+    def settled(self) -> tuple[Floats, Bools]:
+        """Setting of the adjuster, and whether it is at a stop."""
+        travel, start, shape = self.route.travel, self.route.setting or 0.0, self.centrifugal.shape
+        if travel is None or not self.sprung:
+            return np.full(shape, start), np.zeros(shape, dtype=bool)
+        return self._balanced(start, *sorted((travel.short, travel.long)))
+
+    def _balanced(self, start: float, low: float, high: float) -> tuple[Floats, Bools]:
+        smallest = SETTLED * (high - low)
+        # The first two settings are the same for every speed and load, so that the loop is laid once for all.
+        aside = start + max(PROBE * (high - low), smallest) * (1.0 if start < 0.5 * (low + high) else -1.0)
+        setting, error = np.asarray(start), self._error(np.asarray(start))
+        slope = (self._error(np.asarray(aside)) - error) / (aside - start)
+        for _ in range(ROUNDS):
+            new = np.clip(setting - error / slope, low, high)
+            step = new - setting
+            moved = np.abs(step) > smallest
+            if not moved.any():
+                setting = new
+                break
+            new_error = self._error(new)
+            slope = np.where(moved, (new_error - error) / np.where(moved, step, 1.0), slope)
+            setting, error = new, new_error
+        return setting, np.asarray(((setting <= low) | (setting >= high)) & (np.abs(error) > 1e-6))
+
+    def _error(self, setting: Floats) -> Floats:
+        """Path length less the stretched belt's, mm."""
+        loop = self.circuit.loop_at(setting)
+        mean = self._by_spring(setting, loop) + self._mean_rise(loop) + self.centrifugal
+        belt = self.route.length_mm * (1.0 + (mean - self.mechanics.measuring_N) / self.mechanics.stiffness_N)
+        return np.asarray(loop.length - belt)
+
+    def least(self, setting: Floats, loop: Loop, at_stop: Bools) -> Floats:
+        """Tractive tension of the strand leaving the driver: by spring, by stretch at a stop, or as set and locked."""
+        if not self.sprung:
+            return self.push * self._set_tension() - self.centrifugal - self._mean_rise(loop)
+        by_spring = self._by_spring(setting, loop)
+        if not at_stop.any():
+            return by_spring
+        stretched = self._stretched(loop.length) - self._mean_rise(loop) - self.centrifugal
+        return np.where(at_stop, stretched, by_spring)
 
     def _set_tension(self) -> float:
         adjuster = self.circuit.adjuster
         if adjuster is None:
             # Nothing holds the belt tight but its own stretch over its length at the measuring tension.
-            return self._stretched(float(self.route.loop.length))
+            return float(self._stretched(self.route.loop.length))
         return self.mechanics.hand_set_N if adjuster.tension_N is None else adjuster.tension_N
 
-    def _stretched(self, path_mm: Floats | float) -> float:
-        strain = np.asarray(path_mm) / self.route.length_mm - 1.0
-        return self.mechanics.measuring_N + self.mechanics.stiffness_N * strain  # type: ignore[return-value]
+    def _stretched(self, path_mm: Floats) -> Floats:
+        strain = path_mm / self.route.length_mm - 1.0
+        return np.asarray(self.mechanics.measuring_N + self.mechanics.stiffness_N * strain)
 
     def _mean_rise(self, loop: Loop) -> Floats:
         return np.asarray((self.rise * strand_shares(loop)).sum(axis=-1))
-
-    def sprung(self) -> tuple[Floats, Floats, Bools]:
-        """Setting, tension of the strand leaving the driver, and whether the adjuster is at a stop."""
-        travel = self.route.travel
-        if travel is None or self.route.setting is None:
-            return self.locked()
-        low, high = sorted((travel.short, travel.long))
-        setting = np.full(self.centrifugal.shape, self.route.setting)
-        error, slope = self._error(setting)
-        for _ in range(ROUNDS):
-            new = np.clip(setting - error / slope, low, high)
-            step = new - setting
-            if np.all(np.abs(step) <= SETTLED * (high - low)):
-                break
-            new_error, _ = self._error(new)
-            moved = np.abs(step) > SETTLED * (high - low)
-            slope = np.where(moved, (new_error - error) / np.where(moved, step, 1.0), slope)
-            setting, error = new, new_error
-        at_stop = np.asarray(((setting <= low) | (setting >= high)) & (np.abs(error) > 1e-6))
-        return setting, self._least(setting, at_stop), at_stop
-
-    def _error(self, setting: Floats) -> tuple[Floats, Floats]:
-        """Path length less the stretched belt's, and the path's own slope: the first guess at the error's."""
-        loop = self.circuit.loop_at(setting)
-        mean = self._by_spring(setting, loop) + self._mean_rise(loop) + self.centrifugal
-        belt = self.route.length_mm * (1.0 + (mean - self.mechanics.measuring_N) / self.mechanics.stiffness_N)
-        return np.asarray(loop.length - belt), self.circuit.slope_at(setting)
-
-    def _least(self, setting: Floats, at_stop: Bools) -> Floats:
-        loop = self.circuit.loop_at(setting)
-        stretched = self._stretched(loop.length) - self._mean_rise(loop) - self.centrifugal
-        return np.where(at_stop, stretched, self._by_spring(setting, loop))
 
     def _by_spring(self, setting: Floats, loop: Loop) -> Floats:
         """Tension of the strand leaving the driver from the balance of spring and strands on the adjuster.

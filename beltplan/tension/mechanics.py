@@ -24,7 +24,7 @@ SOURCES: Mapping[str, str] = MappingProxyType(
     {
         "dry": "from memory, low confidence: friction 0.35 in a 40 deg groove, 0.35 on the back",
         "wet": "Sheng, Lee, Narravula, Song 2011: 30-40 % below dry; back from memory, low confidence",
-        "design": "ARPM/RMA IP-26, from memory, high confidence: 4 : 1 at 180 deg (V-belts 5 : 1, Shigley); back scaled",
+        "design": "ARPM/RMA IP-26, from memory, high confidence: 4 : 1 at 180 deg (V 5 : 1, Shigley); back scaled",
         "measuring_N": "from memory, medium confidence: about 50 N a rib and strand",
         "strand_limit_N": "common practice, no source: about 180 N a rib in running",
         "hand_set_N": "common practice, no source: hand-set belts 80-130 N a rib",
@@ -42,7 +42,7 @@ DAMPING = 0.30
 
 @dataclass(frozen=True, slots=True)
 class Mechanics:
-    """A belt's mass (kg/m), stiffness (N per unit strain), tension at which its length is measured, and strand limit."""
+    """A belt's mass (kg/m), stiffness (N per unit strain), tension at which its length is measured, strand limit."""
 
     mass_kg_per_m: float
     stiffness_N: float

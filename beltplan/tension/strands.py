@@ -37,9 +37,8 @@ def slip_use(entering_N: Floats, leaving_N: Floats, friction: Floats, wrap_rad: 
     high, low = np.maximum(entering_N, leaving_N), np.minimum(entering_N, leaving_N)
     grip = friction * wrap_rad
     slack, idle = ~(low > 0.0), np.isclose(high, low, rtol=1e-12, atol=1e-9)
-    ratio = np.where(slack, 1.0, high / np.where(slack, 1.0, low))
-    with np.errstate(divide="ignore", invalid="ignore"):
-        use = np.log(ratio) / grip
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        use = np.log(np.where(slack, 1.0, high / np.where(slack, 1.0, low))) / grip
     return np.where(idle, 0.0, np.where(slack | ~(grip > 0.0), np.inf, use))
 
 

@@ -75,7 +75,6 @@ def _missing_N(operation: Operation, condition: Condition) -> tuple[float, float
     low = np.minimum(running.tractive_N, running.entering_N)
     lacking = step / np.expm1(WANTED_USE * friction * running.loop.wrap) - low
     lacking = np.where(step > 1e-9, lacking, -np.inf)
-    duty, speed, _ = np.unravel_index(int(np.argmax(lacking)), lacking.shape)
     moving = operation.route.circuit.moving
     held = operation.stopped.tractive_N[moving or 0]
     return float(lacking.max()), float(held)

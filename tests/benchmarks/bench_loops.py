@@ -2,8 +2,8 @@
 
     python tests/benchmarks/bench_loops.py
 
-100,000 layouts of seven pulleys (spans, wraps, lengths), against numba on one core. The two take turns and the
-least of ten runs each counts. The target is a ratio of ten at most.
+With the package installed. 100,000 layouts of seven pulleys (spans, wraps, lengths), against numba on one core. The two
+take turns and the least of ten runs each counts. The target is a ratio of ten at most.
 """
 
 from __future__ import annotations

@@ -16,9 +16,10 @@ from beltplan.belts.pulleys import Pulley
 from beltplan.belts.route import Route, route_of
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.finding import Finding
+from beltplan.tension.operation import operation_of
 
 BACK_MM = 2.2
-"""Height of the back of a PK belt over its effective line: belt height less what lies below, derived and from memory."""
+"""Height of the back of a PK belt over its effective line, derived from the groove and from memory."""
 UNDER_MM = 4.5 - BACK_MM
 """What lies below the line: 4.5 mm of belt height, from memory, medium confidence."""
 RIM_UNDER_MM = 0.385 / 2.0
@@ -44,7 +45,7 @@ def two(distance: float = 300.0, d1: float = 100.0, d2: float = 100.0, **more: A
 
 
 def triangle(apex_wrap_deg: float, apex: Pulley, **more: Any) -> Layout:
-    """Three equal ribbed pulleys: the wrap on each is the outer angle of its corner, so the apex has just the one asked.
+    """Three equal ribbed pulleys: the wrap on each is the outer angle of its corner, so the apex has the one asked.
 
     The apex stands at the origin and drives; the others stand 800 mm from it.
     """
@@ -74,9 +75,7 @@ def sagging(back_wrap_deg: float, back: Pulley, half_distance: float = 300.0, **
     )
 
 
-def sliding(
-    start: tuple[float, float] = (300.0, 0.0), end: tuple[float, float] = (360.0, 0.0), **more: Any
-) -> Layout:
+def sliding(start: tuple[float, float] = (300.0, 0.0), end: tuple[float, float] = (360.0, 0.0), **more: Any) -> Layout:
     """Two pulleys of 100 mm, the second on a slide. Path 2 x distance + 100 pi."""
     slide = Slide(start, end, **{key: more.pop(key) for key in ("at", "spring") if key in more})
     moved = Pulley("far", "alternator", 100.0, adjuster=slide)
@@ -104,7 +103,8 @@ def route(given: Layout) -> Route:
 
 def found(given: Layout, check: str, subject: str | None = None) -> list[Finding]:
     """What one check finds in a layout, worst first."""
-    findings = findings_of(route_of(given))
+    laid = route_of(given)
+    findings = findings_of(laid, operation_of(laid))
     return [f for f in findings if f.check == check and subject in (None, f.subject)]
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -62,7 +63,8 @@ def test_strand_to_an_obstacle(share: float, expected: str | None) -> None:
 def test_the_gap_itself_is_told() -> None:
     (to_pulley,) = found(two(beside=(spare(3.0),)), "clearance", "crank to far / spare")
     (to_plate,) = found(two(obstacles=(plate(3.0),)), "clearance")
-    assert (to_pulley.value, to_plate.value) == (pytest.approx(3.0, abs=1e-9), pytest.approx(3.0, abs=1e-9))
+    assert to_pulley.value == pytest.approx(3.0, abs=1e-9)
+    assert to_plate.value == pytest.approx(3.0, abs=1e-9)
 
 
 def test_a_strand_through_a_pulley_is_as_bad_as_it_is_deep() -> None:
@@ -91,20 +93,22 @@ def test_a_name_wins_over_a_role() -> None:
 
 def test_an_obstacle_met_only_at_the_far_end_of_the_travel() -> None:
     # At the long end the belt's back round the moved pulley reaches 360 + 50 + 2.2 mm; at the short end 60 mm less.
+    # The arc is drawn with chords: 52.2 (1 - cos(pi / 94)) = 0.03 mm at most.
     given = sliding(obstacles=(Polygon("wall", ((421.2, -9.0), (500.0, -9.0), (500.0, 9.0), (421.2, 9.0))),))
     (finding,) = found(given, "clearance", "belt on far / wall")
-    assert finding.severity == "problem" and finding.value == pytest.approx(9.0, abs=0.01)
+    assert finding.severity == "problem" and finding.value == pytest.approx(9.0, abs=0.05)
     assert "100 %" in finding.message
     nearer = replace(given, pulleys=sliding(end=(340.0, 0.0)).pulleys)
     assert found(nearer, "clearance") == []
 
 
 def test_an_obstacle_met_only_at_the_near_end_of_the_travel() -> None:
-    # The slide runs up and away: the lower strand, tangent to both, is lowest at the near end, y = -52.2 at the back...
-    # the belt's back on the moved pulley stands 52.2 mm under its centre, which starts at y = 0 and rises to 60.
+    # The belt's back stands 52.2 mm under the centre of the moved pulley, which rises from y = 0 to y = 60 mm.
     wall = Polygon("wall", ((290.0, -90.0), (310.0, -90.0), (310.0, -60.0), (290.0, -60.0)))
-    (finding,) = found(sliding((300.0, 0.0), (300.0, 60.0), at=1.0, obstacles=(wall,)), "clearance", "belt on far / wall")
-    assert finding.value == pytest.approx(60.0 - 50.0 - BACK_MM, abs=0.01) and "(adjuster at 0 %" in finding.message
+    (finding,) = found(
+        sliding((300.0, 0.0), (300.0, 60.0), at=1.0, obstacles=(wall,)), "clearance", "belt on far / wall"
+    )
+    assert finding.value == pytest.approx(60.0 - 50.0 - BACK_MM, abs=0.05) and "(adjuster at 0 %" in finding.message
 
 
 def drawn(given: Route, setting: float) -> dict[str, shapely.Geometry]:
@@ -159,7 +163,7 @@ def test_worst_place_of_the_travel_against_shapely_at_many_settings() -> None:
     )
 
 
-def flat_ring(height: float, **more: object) -> Layout:
+def flat_ring(height: float, **more: Any) -> Layout:
     """Four equal pulleys of 20 mm at the corners of a flat rectangle, clockwise from the lower left."""
     corners: Sequence[tuple[float, float]] = ((0.0, 0.0), (0.0, height), (300.0, height), (300.0, 0.0))
     roles = ("crankshaft", "idler", "idler", "alternator")

@@ -55,9 +55,7 @@ def rpm_for(speed_m_per_s: float) -> float:
 
 
 # 50 m/s for PK: SAE J1596 (1989, cancelled 2019), second-hand.
-@pytest.mark.parametrize(
-    ("speed", "expected"), [(50.5, "problem"), (49.5, "caution"), (45.9, "caution"), (45.0, None)]
-)
+@pytest.mark.parametrize(("speed", "expected"), [(50.5, "problem"), (49.5, "caution"), (45.9, "caution"), (45.0, None)])
 def test_belt_speed(speed: float, expected: str | None) -> None:
     layout = with_speeds(Engine(max_rpm=rpm_for(speed)))
     assert severity(layout, "belt_speed") == expected

@@ -73,7 +73,10 @@ def _arm(rng: random.Random) -> Tree:
     """An arm whose travel misses the belt, hits it in part, or passes the turning point."""
     start = rng.uniform(-360.0, 360.0)
     swing = rng.choice((0.1, 5.0, 35.0, 180.0, 360.0, -35.0))
-    arm: Tree = {"pivot": [rng.uniform(-50, 250), rng.uniform(-150, 150)], "length": rng.choice((0.1, 60.0, 100.0, 1e5))}
+    arm: Tree = {
+        "pivot": [rng.uniform(-50, 250), rng.uniform(-150, 150)],
+        "length": rng.choice((0.1, 60.0, 100.0, 1e5)),
+    }
     arm["stops"] = [start, start + swing]
     if rng.random() < 0.5:
         arm["at_deg"] = start + swing * rng.choice((0.0, 0.5, 1.0, 0.3))
@@ -102,7 +105,9 @@ def _random(rng: random.Random) -> Tree:
     count = rng.randint(2, 9)
     pulleys = {
         f"p{i}": {
-            **_pulley(*(rng.uniform(-spread, spread) for _ in "xy"), rng.choice((1.0, 60.0, 90.0, 5000.0)), "other"),
+            "role": "other",
+            "at": [rng.uniform(-spread, spread), rng.uniform(-spread, spread)],
+            "diameter": rng.choice((1.0, 60.0, 90.0, 5000.0)),
             "belt_side": rng.choice(("ribbed", "ribbed", "back")),
             "plane": rng.choice((0, 0, 3, -1e5)),
         }
@@ -119,7 +124,10 @@ def _obstacles(rng: random.Random) -> Tree:
     at = [rng.choice((0.0, 130.0, 260.0)), rng.choice((0.0, 75.0, 1e5))]
     x, y, size = *at, rng.choice((1e-6, 10.0, 9000.0))
     corners = [[x - size, y - size], [x + size, y - size], [x, y + size]]
-    return {"round": {"circle": {"at": at, "diameter": rng.choice((1e-6, 20.0, 20000.0))}}, "plate": {"polygon": corners}}
+    return {
+        "round": {"circle": {"at": at, "diameter": rng.choice((1e-6, 20.0, 20000.0))}},
+        "plate": {"polygon": corners},
+    }
 
 
 KINDS: tuple[Callable[[random.Random], Tree], ...] = (_two, _collinear, _ring, _arm, _arm, _slide, _slide, _random)

@@ -18,6 +18,7 @@ from beltplan.checks.finding import Finding
 from beltplan.plots.routing_scene import routing_scene
 from beltplan.plots.scene import Scene
 from beltplan.reading.layout_file import read_layout
+from beltplan.tension.operation import operation_of
 
 LAYOUTS = Path(__file__).parents[2] / "layouts"
 
@@ -135,7 +136,7 @@ def every_route() -> dict[str, Callable[[], Route]]:
 
 def judged(route: Route) -> tuple[Finding, ...]:
     """The findings of the checks."""
-    return findings_of(route)
+    return findings_of(route, operation_of(route))
 
 
 def scene_of(route: Route) -> Scene:

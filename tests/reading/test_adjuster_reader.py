@@ -68,9 +68,9 @@ def test_a_spring_that_was_free_outside_the_travel_keeps_its_angle(tmp_path: Pat
 
 
 def test_a_tension_set_by_hand(tmp_path: Path) -> None:
-    arm = arm_of(tmp_path, ARM.replace("length: 85", "length: 85, tension_N: 500"), "plane: 0")
+    arm = arm_of(tmp_path, ARM, "tension_N: 500")
     assert arm.tension_N == 500.0
-    text = SLIDE.replace("130]}", "130], tension_N: 450}").replace(FORCE, "plane: 0")
+    text = SLIDE.replace(FORCE, "tension_N: 450")
     slide = read_layout(written(tmp_path, text)).layout.pulleys["tight"].adjuster
     assert slide is not None and slide.tension_N == 450.0
 
@@ -97,7 +97,12 @@ def test_a_slide_without_a_place(tmp_path: Path) -> None:
         ("at_deg: 285}\n    s", "marks: {new: 270}}\n    s", 10, "arm.marks.worn", "nothing"),
         ("at_deg: 285}\n    s", "marks: {new: 270, worn: 310}}\n    s", 10, "arm.marks.worn", "310"),
         ("at_deg: 285}\n    s", "marks: {new: 270, worn: 270}}\n    s", 10, "arm.marks.worn", "the same as new"),
-        ("length: 85", "length: 85, tension_N: 500", 10, "arm.tension_N", "beside a spring"),
+        ("length: 85", "length: 85, tension_N: 500", 10, "arm.tension_N", "an unknown key"),
+        (SPRING, SPRING + "\n    tension_N: 500", 12, "tension_N", "beside a spring"),
+        (SPRING, "tension_N: 0", 11, "tension_N", "0"),
+        (SPRING, "tension_N: 1e7", 11, "tension_N", "1e7"),
+        (SPRING, "tension_N: .inf", 11, "tension_N", "'.inf'"),
+        (SPRING, "tension_N: [500]", 11, "tension_N", "a list"),
         (ARM, "arm: 5", 10, "arm", "'5'"),
         ("torque_Nm: 26, ", "", 11, "spring.torque_Nm", "nothing"),
         ("torque_Nm: 26", "torque_Nm: -1", 11, "spring.torque_Nm", "-1"),
@@ -120,6 +125,9 @@ def test_wrong_arms(tmp_path: Path, old: str, new: str, line: int, key: str, wor
         ("to: [-60, 130]", "to: [-60, 130], at: 1.1", 10, "slide.at", "1.1"),
         ("to: [-60, 130]", "to: [-60, 130], at: -0.1", 10, "slide.at", "-0.1"),
         ("to: [-60, 130]", "to: [-60, 130], stops: [1, 2]", 10, "slide.stops", "an unknown key"),
+        ("to: [-60, 130]", "to: [-60, 130], tension_N: 500", 10, "slide.tension_N", "an unknown key"),
+        (FORCE, FORCE + "\n    tension_N: 500", 12, "tension_N", "beside a spring"),
+        (FORCE, "tension_N: x", 11, "tension_N", "'x'"),
         ("at_mm: 12, ", "", 11, "spring.at_mm", "nothing"),
         ("force_N: 500", "force_N: x", 11, "spring.force_N", "'x'"),
         ("rate_N_per_mm: 4", "rate_N_per_mm: 4, torque_Nm: 5", 11, "spring.torque_Nm", "an unknown key"),

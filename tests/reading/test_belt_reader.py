@@ -61,7 +61,8 @@ def test_stock_takes_over_what_is_said_of_the_belt(tmp_path: Path) -> None:
     stock = read_layout(written(tmp_path, text)).layout.stock
     assert stock is not None
     assert [(belt.length_mm, belt.tolerance_mm, belt.back_over_rim_mm) for belt in stock] == [
-        (1500.0, 7.0, 2.4), (1510.5, 7.0, 2.4)
+        (1500.0, 7.0, 2.4),
+        (1510.5, 7.0, 2.4),
     ]
 
 

@@ -7,10 +7,14 @@ from typing import get_args
 
 import pytest
 
+from beltplan.belts.adjusters import Arm, ArmSpring, Slide, SlideSpring
 from beltplan.belts.belt import Belt, Friction
-from beltplan.belts.layout import Engine
-from beltplan.belts.pulleys import Role
-from beltplan.reading.keys import KEYS, MUST, Key, key_at, names_under
+from beltplan.belts.layout import Engine, Layout
+from beltplan.belts.loads import Load, TableLoad
+from beltplan.belts.pulleys import Pulley, Role
+from beltplan.reading.key import MUST, Key
+from beltplan.reading.keys import KEYS, key_at, names_under
+from beltplan.reading.load_reader import key_names
 
 
 def test_every_path_once_and_under_a_known_mapping() -> None:
@@ -37,6 +41,60 @@ def test_the_keys_of_flat_mappings_are_the_fields_they_fill() -> None:
     assert set(names_under("belt")) == {renamed.get(field.name, field.name) for field in fields(Belt)}
 
 
+def test_the_keys_of_a_pulley_are_the_fields_they_fill() -> None:
+    renamed = {
+        "diameter_mm": "diameter",
+        "reading": "rim_diameter",
+        "at_mm": "at",
+        "plane_mm": "plane",
+        "flange_mm": "flange_height",
+    }
+    filled = {renamed.get(field.name, field.name) for field in fields(Pulley)} - {"name", "adjuster"}
+    assert set(names_under("pulleys.NAME")) == filled | {"arm", "slide", "spring", "tension_N"}
+
+
+@pytest.mark.parametrize(
+    ("path", "kind", "renamed"),
+    [
+        ("arm", Arm, {"pivot_mm": "pivot", "length_mm": "length", "stops_rad": "stops", "at_rad": "at_deg",
+                      "marks_rad": "marks"}),
+        ("slide", Slide, {"start_mm": "from", "end_mm": "to"}),
+    ],
+)  # fmt: skip
+def test_the_keys_of_an_adjuster_are_the_fields_they_fill(path: str, kind: type, renamed: dict[str, str]) -> None:
+    filled = {renamed.get(field.name, field.name) for field in fields(kind)}
+    assert filled >= {"spring", "tension_N"}, "both stand beside the adjuster"
+    assert set(names_under(f"pulleys.NAME.{path}")) == filled - {"spring", "tension_N"}
+
+
+def test_the_keys_of_a_spring_are_the_fields_they_fill() -> None:
+    filled = {field.name for spring in (ArmSpring, SlideSpring) for field in fields(spring)}
+    assert set(names_under("pulleys.NAME.spring")) == filled
+
+
+def test_the_keys_of_a_load_are_the_fields_they_fill() -> None:
+    renamed = {
+        "constant_Nm": "torque_Nm",
+        "output_rpm": "output.rpm",
+        "output_A": "output.A",
+        "table_Nm": "table.torque_Nm",
+    }
+    filled = {
+        "table.rpm" if (load, field.name) == (TableLoad, "rpm") else renamed.get(field.name, field.name)
+        for load in get_args(Load) for field in fields(load)
+    }  # fmt: skip
+    root = "pulleys.NAME.load"
+    below = {f"{key}.{name}" for key in ("output", "table") for name in names_under(f"{root}.{key}")}
+    assert set(names_under(root)) - {"output", "table"} | below == filled
+    assert set(names_under(root)) == set(key_names())
+
+
+def test_the_keys_at_the_top_are_the_fields_they_fill() -> None:
+    renamed = {"duties": "duty", "variant": "variants"}
+    filled = {renamed.get(field.name, field.name) for field in fields(Layout)}
+    assert set(names_under("")) == filled | {"units"}
+
+
 def test_roles_are_those_of_the_pulley() -> None:
     assert key_at("pulleys.NAME.role").choices == get_args(Role)
 
@@ -46,3 +104,4 @@ def test_ranges_in_words() -> None:
     assert key_at("pulleys.NAME.at").allowed() == "[x, y], each -100000 to 100000 mm"
     assert key_at("pulleys.NAME.grooves").allowed() == "a whole number 1 to 60"
     assert key_at("pulleys.NAME.drives").allowed() == "true or false"
+    assert key_at("pulleys.NAME.load.table.rpm").allowed() == "[first, second, ...], each 0 to 1000000 rpm"

@@ -129,7 +129,9 @@ def test_faults_of_variants_are_found_whichever_is_asked_for(tmp_path: Path) -> 
     text = PLAIN + "variants:\n  big:\n    pulleys: {pump: {diameter: -1}}\n  none:\n    pulleys: {crank: null}\n"
     faults = faults_of(tmp_path, text)
     assert [(f.line, f.key) for f in faults] == [
-        (2, "variants.none.pulleys"), (12, "variants.none.route.1"), (15, "variants.big.pulleys.pump.diameter"),
+        (2, "variants.none.pulleys"),
+        (12, "variants.none.route.1"),
+        (15, "variants.big.pulleys.pump.diameter"),
     ]
 
 
@@ -164,15 +166,23 @@ def test_wrong_variants(tmp_path: Path, variants: str, line: int, key: str, word
 
 def test_every_fault_in_one_run_by_line(tmp_path: Path) -> None:
     text = (
-        RAILCAR.replace("units: mm", "units: cm").replace("belt: 6PK", "belt: 6QK")
-        .replace("role: water_pump", "role: waterpump").replace("guide, gen", "gide, gen")
-        .replace("at: [260, 120]", "at: [260]").replace("min_wrap_deg", "min_wrap")
+        RAILCAR.replace("units: mm", "units: cm")
+        .replace("belt: 6PK", "belt: 6QK")
+        .replace("role: water_pump", "role: waterpump")
+        .replace("guide, gen", "gide, gen")
+        .replace("at: [260, 120]", "at: [260]")
+        .replace("min_wrap_deg", "min_wrap")
         .replace("cylinders: 6", "cylinders: x")
     )
     faults = faults_of(tmp_path, text)
     assert [(f.line, f.key) for f in faults] == [
-        (2, "units"), (4, "belt"), (5, "engine.cylinders"), (8, "pulleys.pump.role"), (17, "route.4"),
-        (19, "obstacles.hose.circle.at"), (22, "limits.min_wrap"),
+        (2, "units"),
+        (4, "belt"),
+        (5, "engine.cylinders"),
+        (8, "pulleys.pump.role"),
+        (17, "route.4"),
+        (19, "obstacles.hose.circle.at"),
+        (22, "limits.min_wrap"),
     ]
 
 

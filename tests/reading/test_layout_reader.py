@@ -30,6 +30,9 @@ WHOLE = [
     ("belt: 6PK", "belt: 6PK\nengine: {max_rpm: 1000001}", 2, "engine.max_rpm", "1000001"),
     ("belt: 6PK", "belt: 6PK\nengine: {idle_rpm: 900, max_rpm: 800}", 2, "engine.max_rpm", "800, under idle_rpm"),
     ("belt: 6PK", "belt: 6PK\nengine: {cylinders: 2.5}", 2, "engine.cylinders", "'2.5'"),
+    ("belt: 6PK", "belt: 6PK\nengine: {rev_up_rpm_per_s: 0}", 2, "engine.rev_up_rpm_per_s", "0"),
+    ("belt: 6PK", "belt: 6PK\nengine: {rev_up_rpm_per_s: .inf}", 2, "engine.rev_up_rpm_per_s", "'.inf'"),
+    ("belt: 6PK", "belt: 6PK\nengine: {rev_up_rpm: 500}", 2, "engine.rev_up_rpm", "did you mean rev_up_rpm_per_s?"),
     ("pulleys:", "pullies:", 2, "pullies", "did you mean pulleys?"),
 ]
 

@@ -43,9 +43,10 @@ PULLEY = [
     ("diameter: 130", "diameter: 130, inertia_kgm2: -1", 4, "pulleys.pump.inertia_kgm2", "-1"),
     ("diameter: 130", "diameter: 130, drives: yes", 4, "pulleys.pump.drives", "'yes'"),
     ("diameter: 130", "diameter: 130, drives: 'true'", 4, "pulleys.pump.drives", "'true'"),
-    ("diameter: 130", "diameter: 130, load: 5", 4, "pulleys.pump.load", "'5'"),
-    ("diameter: 130", "diameter: 130, load: {a: [1, {b: .nan}]}", 4, "pulleys.pump.load.a.2.b", "'.nan'"),
-    ("diameter: 130", "diameter: 130, load: {a: 1e300}", 4, "pulleys.pump.load.a", "1e300"),
+    ("diameter: 130", "diameter: 130, one_way: 1", 4, "pulleys.pump.one_way", "'1'"),
+    ("diameter: 130", "diameter: 130, max_hub_load_N: 0", 4, "pulleys.pump.max_hub_load_N", "0"),
+    ("diameter: 130", "diameter: 130, max_hub_load_N: 1e99", 4, "pulleys.pump.max_hub_load_N", "1e99"),
+    ("diameter: 130", "diameter: 130, tension_N: 500", 4, "pulleys.pump.tension_N", "without an arm or slide"),
     ("diameter: 130", "diameter: 130, spring: {}", 4, "pulleys.pump.spring", "without an arm or slide"),
     ("diameter: 130", "diameter: 130, colour: red", 4, "pulleys.pump.colour", "an unknown key"),
 ]
@@ -74,12 +75,6 @@ def test_names_that_are_none(tmp_path: Path, new: str, line: int, key: str, word
     assert words in fault.got
 
 
-def test_a_load_is_kept_as_plain_data(tmp_path: Path) -> None:
-    load = "load: {kind: curve, at: [[1, 2.5], [3, x]], on: true, none: }"
-    layout = read_layout(written(tmp_path, PLAIN.replace("diameter: 130", f"diameter: 130, {load}"))).layout
-    assert layout.pulleys["pump"].load == {"kind": "curve", "at": [[1.0, 2.5], [3.0, "x"]], "on": True}
-
-
 def test_keys_of_the_tension_study(tmp_path: Path) -> None:
     text = PLAIN.replace("diameter: 130", "diameter: 130, one_way: true, max_hub_load_N: 2500, inertia_kgm2: 0.01")
     layout = read_layout(written(tmp_path, text + "engine: {rev_up_rpm_per_s: 400}\n")).layout
@@ -93,5 +88,7 @@ def test_a_caliper_reading_must_leave_something_at_the_datum_line(tmp_path: Path
     text = PLAIN.replace("6PK", "{profile: A, back_over_rim_mm: 3}").replace("diameter: 130", "rim_diameter: 6")
     (fault,) = faults_of(tmp_path, text)
     assert (fault.line, fault.key, fault.allowed) == (
-        4, "pulleys.pump.rim_diameter", "above 6.35 mm, the rim over the datum line"
+        4,
+        "pulleys.pump.rim_diameter",
+        "above 6.35 mm, the rim over the datum line",
     )

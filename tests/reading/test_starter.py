@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import get_args
 
 import numpy as np
 import pytest
 
 from beltplan.belts.layout import Layout
+from beltplan.belts.loads import Load
 from beltplan.geometry.crossing import is_sound
 from beltplan.geometry.loops import Loop, close_loop
 from beltplan.reading.keys import KEYS
@@ -28,8 +30,10 @@ def loops(layout: Layout, settings: int) -> Loop:
     adjusted = layout.adjusted
     assert adjusted is not None and adjusted.adjuster is not None
     travel = np.linspace(*adjusted.adjuster.travel, settings)
-    centres = [adjusted.adjuster.centre_at(travel) if p is adjusted else np.tile(p.at_mm or (), (settings, 1))
-               for p in layout.routed]
+    centres = [
+        adjusted.adjuster.centre_at(travel) if p is adjusted else np.tile(p.at_mm or (), (settings, 1))
+        for p in layout.routed
+    ]
     radii = np.array([pulley.line_radius_mm(layout.belt) for pulley in layout.routed])
     senses = np.array([float(layout.sense_of(pulley)) for pulley in layout.routed])
     return close_loop(np.stack(centres, axis=1), radii, senses)
@@ -66,19 +70,48 @@ def unused_lines() -> list[str]:
     return [line for line in before.splitlines() if UNUSED.match(line)]
 
 
+def used(text: str, line: str) -> str:
+    """The text with an unused line taken into use, and what it stands instead of taken out."""
+    before, after = text.split(line + "\n")
+    if "load:" in line:
+        head, _, rest = before.rpartition("\n    load:")
+        before = head + "\n" + rest.split("\n", 1)[1]
+    if "tension_N:" in line:
+        after = after[after.index("# A slide instead") :]
+    return f"{before}{line[1:]}\n{after}"
+
+
 @pytest.mark.parametrize("line", unused_lines())
 def test_each_unused_key_can_be_used(tmp_path: Path, line: str) -> None:
     if "length_kind" in line:
         assert "effective" in line
-    read_layout(written(tmp_path, STARTER.replace(line, line[1:])))
+    read_layout(written(tmp_path, used(STARTER, line)))
 
 
 def test_all_unused_keys_at_once(tmp_path: Path) -> None:
     text = STARTER
     for line in unused_lines():
-        text = text.replace(line, line[1:])
+        text = used(text, line)
     layout = read_layout(written(tmp_path, text)).layout
+    assert layout.adjusted is not None and layout.adjusted.adjuster is not None
+    assert layout.adjusted.adjuster.tension_N == 500.0
     assert (layout.belt.length_mm, len(layout.stock or ())) == (1615.0, 3)
+
+
+def test_every_form_of_load_is_shown(tmp_path: Path) -> None:
+    forms = {
+        type(load).__name__
+        for line in ("", *unused_lines())
+        if "load:" in line or not line
+        for pulley in read_layout(written(tmp_path, used(STARTER, line) if line else STARTER)).layout.routed
+        if (load := pulley.load) is not None
+    }
+    assert forms == {kind.__name__ for kind in get_args(Load)}
+
+
+def test_the_duties_name_the_loads(tmp_path: Path) -> None:
+    layout = read_layout(written(tmp_path, STARTER)).layout
+    assert layout.duties == {"all on": ("pump", "generator"), "no charging": ("pump",)}
 
 
 def test_the_slide_can_be_used_instead_of_the_arm(tmp_path: Path) -> None:

@@ -29,7 +29,11 @@ def test_the_example_of_rfc_7396_section_3() -> None:
     base = table(f"{{title: Goodbye!, author: {author}, tags: [example, sample], content: This}}")
     patch = table("{title: Hello!, phoneNumber: '+01', author: {familyName: null}, tags: [example]}")
     assert plain(overlay(base, patch)) == {
-        "title": "Hello!", "author": {"givenName": "John"}, "tags": ["example"], "content": "This", "phoneNumber": "+01"
+        "title": "Hello!",
+        "author": {"givenName": "John"},
+        "tags": ["example"],
+        "content": "This",
+        "phoneNumber": "+01",
     }
 
 

@@ -6,14 +6,18 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
+from scipy.optimize import brentq
 
 from beltplan.belts.adjusters import Adjuster, ArmSpring, Slide, SlideSpring
 from beltplan.belts.layout import Engine, Layout
 from beltplan.belts.loads import Load, PowerLoad, PumpLoad, TorqueLoad
 from beltplan.belts.pulleys import Pulley
 from beltplan.belts.route import Route, route_of
+from beltplan.geometry.vectors import Floats
+from beltplan.tension.balance import Tensions, tensions_at
 from beltplan.tension.mechanics import Mechanics, mechanics_of
 from beltplan.tension.operation import Operation, operation_of
+from beltplan.tension.strands import slip_use
 from tests.belts.drives import arm, layout, pulley
 
 SPRING = ArmSpring(torque_Nm=26.0, at_deg=285.0, rate_Nm_per_deg=0.35)
@@ -67,13 +71,37 @@ def swung_generator(load: Load | None, **more: Any) -> Layout:
     return layout(pulleys, **{"engine": ENGINE, **more})
 
 
-def two(
-    d1: float, d2: float, distance: float, tension_N: float | None = None, load: Load | None = None, **belt: Any
-) -> Layout:
-    """Two pulleys, the first driving, the second on a slide that is locked at the design place."""
+def two(d1: float, d2: float, distance: float, tension_N: float, load: Load | None = None) -> Layout:
+    """Two pulleys, the first driving, the second locked on a slide at that distance; a belt pulled on its own line."""
     slide = Slide((0.9 * distance, 0.0), (1.1 * distance, 0.0), at=0.5, tension_N=tension_N)
-    given = layout([pulley("driver", 0, 0, d1, role="crankshaft"), Pulley("driven", "other", d2, adjuster=slide, load=load)])
-    return replace(given, belt=replace(given.belt, **belt))
+    driven = Pulley("driven", "other", d2, adjuster=slide, load=load)
+    # An AV belt counts its ratio on the line that is followed, as the textbooks do.
+    return layout([pulley("driver", 0, 0, d1, role="crankshaft"), driven], "AV13")
+
+
+def plain_belt(mass_kg_per_m: float) -> Mechanics:
+    """A textbook's belt: a mass, and nothing else that counts between locked centres."""
+    return Mechanics(mass_kg_per_m, 1e6, 0.0, 1e6, 0.0)
+
+
+def slipping(route: Route, mechanics: Mechanics, friction: float, rpm: float, push: float = 1.0) -> Tensions:
+    """The two-pulley drive with the load on its driven pulley at which the smaller wrap just slips."""
+
+    def state(torque_Nm: float) -> Tensions:
+        return tensions_at(route, mechanics, np.array(rpm), np.array([0.0, torque_Nm]), push)
+
+    def over(torque_Nm: float) -> float:
+        now = state(torque_Nm)
+        use = slip_use(now.entering_N, now.tractive_N, np.asarray(friction), now.loop.wrap)
+        return float(np.minimum(use, 1e9).max()) - 1.0
+
+    pull_N = 2.0 * float(state(0.0).tractive_N[0])
+    return state(brentq(over, 0.0, pull_N * route.pulleys[1].diameter_mm / 2000.0, xtol=1e-10))
+
+
+def power_W(tensions: Tensions) -> Floats:
+    """Power that the driver gives."""
+    return np.asarray(-tensions.torque_Nm[..., 0] * tensions.driver_rpm * 2.0 * np.pi / 60.0)
 
 
 def route_and_mechanics(given: Layout) -> tuple[Route, Mechanics]:

@@ -1,0 +1,102 @@
+"""Take-up of slides and arms, and the side of a sprung tensioner.
+
+Equal pulleys: the strands are parallel to the line of centres, so a movement at an angle to it takes up cos(angle) of
+what one along it does; plane geometry. 40 and 20 %: project defaults, no source.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from beltplan.belts.adjusters import Arm
+from beltplan.belts.layout import Layout
+from beltplan.belts.pulleys import Pulley
+from beltplan.checks.adjuster import take_up_percent
+from tests.checks.drives import SPRING, found, layout, pulley, route, severity, sliding, swinging, two
+
+
+def askew(percent: float, kind: str, limits: dict[str, dict[str, float]] | None = None) -> Layout:
+    """A drive whose adjuster takes up that share of its best where it is judged: mid-travel, as no belt is listed."""
+    angle = math.acos(percent / 100.0)
+    if kind == "arm":
+        return swinging(math.degrees(angle), stock=(), limits=limits or {})
+    x, y = 2.0 * math.cos(angle), 2.0 * math.sin(angle)
+    return sliding((300.0 - x, -y), (300.0 + x, y), stock=(), limits=limits or {})
+
+
+TAKE_UPS = [(1.0, "problem"), (19.8, "problem"), (20.2, "caution"), (39.6, "caution"), (40.4, None), (100.0, None)]
+
+
+@pytest.mark.parametrize("kind", ["arm", "slide"])
+@pytest.mark.parametrize(("percent", "expected"), TAKE_UPS)
+def test_weak_take_up(kind: str, percent: float, expected: str | None) -> None:
+    given = askew(percent, kind)
+    assert take_up_percent(route(given)) == pytest.approx(percent, abs=1e-6)
+    assert severity(given, "take_up", "far") == expected
+
+
+@pytest.mark.parametrize("role", ["far", "tensioner", ""])
+def test_take_up_overridden(role: str) -> None:
+    assert severity(askew(60.0, "arm", {"min_take_up_percent": {role: 70.0}}), "take_up", "far") == "problem"
+    assert severity(askew(30.0, "arm", {"min_take_up_percent": {role: 25.0}}), "take_up", "far") is None
+
+
+def test_dead_arm() -> None:
+    # An arm in line with the strands' pull moves the pulley across it: nothing is taken up there.
+    given = replace(swinging(90.0, stock=()), limits={})
+    percent = take_up_percent(route(given))
+    assert percent is not None and percent < 3.0
+    assert severity(given, "take_up", "far") == "problem"
+
+
+def test_no_adjuster_no_take_up() -> None:
+    assert take_up_percent(route(two())) is None
+    assert found(two(), "take_up") == []
+
+
+def tensioned(
+    order: tuple[str, ...], rotation: str = "clockwise", sprung: bool = True, role: str = "alternator"
+) -> Layout:
+    """A rectangle of ribbed pulleys, clockwise from the crankshaft; the tensioner swings outward at one corner."""
+    corners = {"crank": (0.0, 0.0), "upper": (0.0, 300.0), "corner": (300.0, 300.0), "lower": (300.0, 0.0)}
+    places = dict(zip(("crank", *order), corners.values(), strict=True))
+    x, y = places["tensioner"]
+    outward = math.atan2(y - 150.0, x - 150.0)
+    at = outward - math.pi / 2.0
+    arm = Arm((x - 60.0 * math.cos(at), y - 60.0 * math.sin(at)), 60.0, (at - 0.1, at + 0.1), at)
+    parts = [pulley("crank", "crankshaft", 0, 0)]
+    for name in order:
+        if name == "tensioner":
+            parts.append(Pulley(name, "tensioner", 100.0, adjuster=replace(arm, spring=SPRING if sprung else None)))
+        else:
+            parts.append(pulley(name, role if name == "load" else "idler", *places[name]))
+    return layout(*parts, rotation=rotation)
+
+
+@pytest.mark.parametrize(
+    ("order", "expected"),
+    [(("tensioner", "load", "guide"), None), (("guide", "tensioner", "load"), None),
+     (("load", "tensioner", "guide"), "caution"), (("load", "guide", "tensioner"), "caution")],
+)  # fmt: skip
+def test_a_sprung_tensioner_belongs_just_after_the_driver(order: tuple[str, ...], expected: str | None) -> None:
+    # A clockwise belt leaves the lower left corner upwards: the listed order is the order of travel. Slack is the
+    # strand after the driver: common practice, no source, and statics of a driven pulley.
+    assert severity(tensioned(order), "slack_side", "tensioner") == expected
+
+
+def test_turned_the_other_way_the_other_side_is_slack() -> None:
+    assert severity(tensioned(("tensioner", "load", "guide"), "counterclockwise"), "slack_side") == "caution"
+    assert severity(tensioned(("load", "guide", "tensioner"), "counterclockwise"), "slack_side") is None
+
+
+def test_what_guides_only_or_is_locked_does_not_count() -> None:
+    assert severity(tensioned(("load", "guide", "tensioner"), sprung=False), "slack_side") is None
+    assert severity(tensioned(("load", "guide", "tensioner"), role="idler"), "slack_side") is None
+
+
+def test_the_accessories_in_between_are_named() -> None:
+    (finding,) = found(tensioned(("load", "guide", "tensioner")), "slack_side")
+    assert "passes load between" in finding.message

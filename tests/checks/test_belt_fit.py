@@ -1,0 +1,166 @@
+"""Belts that do not fit, on two pulleys of 100 mm: path 2 x distance + 100 pi, plane geometry."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from beltplan.belts.belt import Belt
+from beltplan.belts.designations import parse_designation
+from beltplan.belts.fit import seat_mm
+from beltplan.belts.layout import Layout
+from beltplan.belts.moves import shortest_move
+from tests.checks.drives import belt_of, found, layout, pulley, route, sagging, sliding, two
+
+SHORTEST, LONGEST = 600.0 + 100.0 * math.pi, 720.0 + 100.0 * math.pi
+"""Path at the ends of the slide of `sliding`."""
+
+
+def stock(*designations: str) -> tuple[Belt, ...]:
+    """Belts that can be bought."""
+    return tuple(parse_designation(text) for text in designations)
+
+
+def test_no_stock_belt_in_the_window() -> None:
+    given = sliding(stock=stock("6PK900", "6PK880", "6PK1040", "6PK1100"))
+    (finding,) = found(given, "belt_fit")
+    assert finding.severity == "problem"
+    assert f"{SHORTEST:.1f} to {LONGEST:.1f} mm" in finding.message
+    assert f"6PK900 is {SHORTEST - 900.0:.1f} mm too short" in finding.message
+    assert f"6PK1040 is {1040.0 - LONGEST:.1f} mm too long" in finding.message
+    assert not {"6PK880", "6PK1100"} & set(re.findall(r"6PK\d+", finding.message))
+    assert route(given).designation is None
+    assert finding.value == 1040.0 and finding.limit == pytest.approx(LONGEST)
+
+
+@pytest.mark.parametrize(("off", "expected"), [(0.01, []), (-0.01, ["problem"])])
+@pytest.mark.parametrize("end", ["short", "long"])
+def test_a_named_belt_at_either_end_of_the_window(off: float, expected: list[str], end: str) -> None:
+    length = SHORTEST + off if end == "short" else LONGEST - off
+    given = belt_of(length, sliding())
+    findings = found(given, "belt_fit")
+    assert [f.severity for f in findings] == expected
+    assert all(
+        f.value == length and f.limit == pytest.approx(SHORTEST if end == "short" else LONGEST) for f in findings
+    )
+
+
+@pytest.mark.parametrize(
+    ("length", "word", "off", "distance"),
+    [(900.0, "short", SHORTEST - 900.0, 300.0), (1100.0, "long", 1100.0 - LONGEST, 360.0)],
+)
+def test_a_named_belt_outside_is_judged_at_the_nearer_end(
+    length: float, word: str, off: float, distance: float
+) -> None:
+    given = belt_of(length, sliding(stock=stock("6PK950")))
+    laid = route(given)
+    (finding,) = found(given, "belt_fit")
+    assert f"{off:.1f} mm too {word}" in finding.message
+    assert laid.length_mm == length and laid.designation == f"6PK{length:.0f}"
+    assert laid.loop.span == pytest.approx([distance, distance], abs=1e-6)
+
+
+def test_what_fits_is_no_finding() -> None:
+    assert found(sliding(stock=stock("6PK970")), "belt_fit") == []
+
+
+def test_without_adjuster_the_nearest_belts_on_both_sides_are_told() -> None:
+    # Path 914.2 mm; the length tolerance of 5 mm (from memory, medium confidence) takes neither.
+    given = two(300.0, stock=stock("6PK900", "6PK905", "6PK925", "6PK930"))
+    (finding,) = found(given, "belt_fit")
+    assert "6PK905 is 9.2 mm too short and 6PK925 is 10.8 mm too long" in finding.message
+    assert (finding.severity, finding.value) == ("problem", 905.0) and finding.limit == pytest.approx(SHORTEST)
+
+
+@pytest.mark.parametrize(("off", "fits"), [(4.95, True), (5.05, False), (-4.95, True), (-5.05, False)])
+def test_without_adjuster_a_belt_fits_by_its_tolerance(off: float, fits: bool) -> None:
+    given = belt_of(SHORTEST + off, two(300.0))
+    assert (found(given, "belt_fit") == []) is fits
+
+
+# A stretch-fit belt of length L takes paths from L (1 + least) to L (1 + most): what the layout itself says of it.
+@pytest.mark.parametrize(
+    ("length", "fits"),
+    [(SHORTEST / 1.005 + 0.01, False), (SHORTEST / 1.005 - 0.01, True), (SHORTEST / 1.015 + 0.01, True),
+     (SHORTEST / 1.015 - 0.01, False)],
+)  # fmt: skip
+def test_stretch_fit_at_either_end_of_its_band(length: float, fits: bool) -> None:
+    given = belt_of(length, two(300.0), stretch_fit=(0.005, 0.015))
+    assert (found(given, "belt_fit") == []) is fits
+    assert found(given, "reserve") == []
+
+
+def moved(given: Layout, name: str, distance: float, direction_rad: float) -> Layout:
+    """The layout with one pulley somewhere else."""
+    x, y = given.pulleys[name].at_mm or (math.nan, math.nan)
+    at = (x + distance * math.cos(direction_rad), y + distance * math.sin(direction_rad))
+    return replace(given, pulleys={**given.pulleys, name: replace(given.pulleys[name], at_mm=at)})
+
+
+DRIVES = {
+    "two": two(300.0),
+    "unequal": two(420.0, 190.0, 60.0),
+    "on the back": sagging(70.0, pulley("it", "idler", 0, 0, 80.0)),
+    "five": layout(
+        pulley("crank", "crankshaft", 0, 0, 180.0),
+        pulley("a", "water_pump", -220, 180, 120.0),
+        pulley("b", "idler", -20, 150, 90.0, belt_side="back"),
+        pulley("c", "alternator", 200, 240, 60.0),
+        pulley("d", "steering_pump", 260, 40, 130.0),
+    ),
+}
+
+
+@pytest.mark.parametrize("name", DRIVES)
+@pytest.mark.parametrize("off", [-14.0, -6.0, 6.0, 14.0])
+def test_the_move_proposed_makes_the_belt_fit_when_laid_again(name: str, off: float) -> None:
+    given = DRIVES[name]
+    wanted = float(route(given).loop.length) + off
+    move = shortest_move(route(given).circuit, wanted)
+    assert move is not None and move.pulley != "crank"
+    again = moved(given, move.pulley, move.distance_mm, move.direction_rad)
+    assert float(route(again).loop.length) == pytest.approx(wanted, abs=1e-6)
+
+
+def test_the_move_in_words_is_that_of_two_pulleys() -> None:
+    # Two equal pulleys: path grows by 2 mm for each mm apart, so 10.8 mm of belt is 5.4 mm to the right.
+    (finding,) = found(belt_of(925.0, two(300.0)), "belt_fit")
+    assert f"move far by {(925.0 - SHORTEST) / 2.0:.1f} mm toward 0 deg" in finding.message
+
+
+def test_the_move_in_words_can_be_followed_by_hand() -> None:
+    given = belt_of(float(route(DRIVES["five"]).loop.length) - 14.0, DRIVES["five"])
+    (finding,) = found(given, "belt_fit")
+    words = re.search(r"move (\w+) by ([\d.]+) mm toward (\d+) deg", finding.message)
+    assert words is not None
+    again = moved(given, words[1], float(words[2]), math.radians(float(words[3])))
+    # Words are rounded to 0.1 mm and 1 deg: path within 2 x 0.05 mm and what half a degree costs.
+    assert float(route(again).loop.length) == pytest.approx(given.belt.length_mm, abs=0.2)
+
+
+def test_a_stretch_fit_drive_is_moved_to_the_middle_of_the_band() -> None:
+    given = belt_of(925.0, two(300.0), stretch_fit=(0.005, 0.015))
+    (finding,) = found(given, "belt_fit")
+    assert given.belt.length_mm is not None and seat_mm(given.belt) == pytest.approx(925.0 * 1.01)
+    assert f"move far by {(925.0 * 1.01 - SHORTEST) / 2.0:.1f} mm" in finding.message
+
+
+def test_a_move_too_far_to_be_of_use_is_not_proposed() -> None:
+    (finding,) = found(belt_of(2500.0, two(300.0)), "belt_fit")
+    assert "no single pulley" in finding.message
+
+
+def test_the_proposed_move_is_the_shortest_among_random_ones() -> None:
+    # An outside check of 'shortest': no random movement of any one pulley, a tenth shorter, reaches the length.
+    given, rng = DRIVES["five"], np.random.default_rng(7)
+    length = float(route(given).loop.length)
+    move = shortest_move(route(given).circuit, length + 8.0)
+    assert move is not None
+    for name in ("a", "b", "c", "d"):
+        for angle in rng.uniform(0.0, 2.0 * math.pi, 24):
+            again = moved(given, name, 0.9 * move.distance_mm, float(angle))
+            assert float(route(again).loop.length) < length + 8.0

@@ -1,0 +1,62 @@
+"""The table of limits and the overrides of a layout."""
+
+from __future__ import annotations
+
+from typing import get_args
+
+import pytest
+
+from beltplan.belts.pulleys import Role
+from beltplan.checks.limits import LIMIT_KEYS, LIMITS, PROFILE_LIMITS, Bound, bound_for, demanded
+from tests.checks.drives import two
+
+
+def test_every_row_has_a_source_a_unit_and_a_finite_limit() -> None:
+    for row in LIMITS:
+        assert row.bound.source and row.bound.unit and 0.0 < row.bound.limit < 1e6
+        assert row.who == "" or row.who in get_args(Role)
+
+
+def test_every_role_has_a_least_wrap() -> None:
+    assert {row.who for row in LIMITS if row.key == "min_wrap_deg"} == set(get_args(Role))
+
+
+def test_names_of_limits_say_which_way_they_limit() -> None:
+    for key, kind in LIMIT_KEYS.items():
+        if key.startswith(("min_", "max_")):
+            assert kind == {"min_": "lower", "max_": "upper"}[key[:4]]
+
+
+def test_cautions_lie_on_the_good_side() -> None:
+    for bound in (row.bound for row in LIMITS):
+        if bound.caution is not None:
+            assert (bound.caution > bound.limit) is (bound.kind == "lower")
+
+
+@pytest.mark.parametrize("key", LIMIT_KEYS)
+def test_every_limit_can_be_overridden_and_keeps_its_unit(key: str) -> None:
+    own = bound_for(two(limits={key: {"": 12.5}}), key, ("far",), "alternator")
+    default = bound_for(two(), key, ("far",), "alternator")
+    assert own is not None and own.limit == 12.5 and own.kind == LIMIT_KEYS[key]
+    if default is not None:
+        assert (own.unit, own.only_caution) == (default.unit, default.only_caution)
+    elif key not in PROFILE_LIMITS:
+        assert own.unit
+
+
+def test_name_then_role_then_all_then_table() -> None:
+    own = {"far": 1.0, "alternator": 2.0, "": 3.0}
+    limits = [
+        demanded(two(limits={"min_rim_gap_mm": given}), "min_rim_gap_mm", ("crank", "far")).limit
+        for given in (own, {k: v for k, v in own.items() if k != "far"}, {"": 3.0}, {})
+    ]
+    assert limits == [1.0, 2.0, 3.0, 5.0]
+
+
+def test_a_key_that_is_no_limit_is_a_mistake_of_ours() -> None:
+    with pytest.raises(KeyError):
+        demanded(two(), "min_nonsense")
+
+
+def test_only_caution_never_becomes_a_problem() -> None:
+    assert Bound("upper", 10.0, "mm", "", only_caution=True).verdict(1e9) == ("caution", 10.0, "")

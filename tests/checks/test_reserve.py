@@ -1,0 +1,86 @@
+"""Reserves and fitting on a slide whose path is 2 x distance + 100 pi, plane geometry.
+
+Tolerance 5 mm and 0.5 %, rib height 2.35 mm: from memory, medium confidence. Wear 0.7 %: common practice, no source.
+Fitting slack: wrap x height to climb, from dL/dr = wrap.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from beltplan.belts.adjusters import SlideSpring
+from beltplan.belts.designations import parse_designation
+from tests.checks.drives import belt_of, found, layout, pulley, route, severity, sliding, two
+
+SHORTEST, LONGEST = 600.0 + 100.0 * math.pi, 720.0 + 100.0 * math.pi
+FITTING = math.pi * 2.35
+SPRING = SlideSpring(300.0, 0.0, 1.0)
+
+
+def test_a_good_belt_leaves_nothing_to_say() -> None:
+    assert found(belt_of(970.0, sliding()), "reserve") == []
+    assert found(belt_of(970.0, sliding()), "fitting") == []
+
+
+@pytest.mark.parametrize(("more", "expected"), [(0.01, None), (-0.01, "caution")])
+def test_short_end(more: float, expected: str | None) -> None:
+    assert severity(belt_of(SHORTEST + FITTING + 5.0 + more, sliding()), "reserve") == expected
+
+
+@pytest.mark.parametrize(("more", "expected"), [(-0.02, None), (0.02, "caution")])
+def test_long_end_of_a_locked_slide_keeps_only_the_tolerance(more: float, expected: str | None) -> None:
+    # 1034 mm is over 1000, so the tolerance is 0.5 % of the length: L + 0.005 L = longest.
+    assert severity(belt_of(LONGEST / 1.005 + more, sliding()), "reserve") == expected
+
+
+@pytest.mark.parametrize(("more", "expected"), [(-0.02, None), (0.02, "caution")])
+def test_long_end_of_a_sprung_slide_keeps_wear_too(more: float, expected: str | None) -> None:
+    given = belt_of(LONGEST / 1.012 + more, sliding(spring=SPRING))
+    assert severity(given, "reserve") == expected
+
+
+def test_what_is_missing_is_told_in_mm_with_the_lengths_that_are_good() -> None:
+    (finding,) = found(belt_of(SHORTEST + 10.0, sliding()), "reserve")
+    assert finding.value == pytest.approx(10.0 - FITTING - 5.0) and finding.limit == 0.0
+    assert f"{-(10.0 - FITTING - 5.0):.1f} mm too little" in finding.message
+    assert f"{SHORTEST + FITTING + 5.0:.1f} to {LONGEST / 1.005:.1f} mm is good" in finding.message
+
+
+def test_a_slide_too_short_for_any_length() -> None:
+    (short, long) = found(belt_of(SHORTEST + 4.0, sliding(end=(304.0, 0.0))), "reserve")
+    assert {short.severity, long.severity} == {"caution"}
+    assert "needs more travel" in short.message
+
+
+@pytest.mark.parametrize(("share", "expected"), [(0.99, "problem"), (1.01, "caution"), (1.09, "caution"), (1.11, None)])
+def test_slack_against_what_the_rim_needs(share: float, expected: str | None) -> None:
+    given = belt_of(SHORTEST + FITTING * share, sliding())
+    assert severity(given, "fitting", "crank") == expected
+
+
+def test_a_flange_must_be_climbed_too() -> None:
+    given = belt_of(SHORTEST + FITTING * 1.5, sliding())
+    flanged = replace(given, pulleys={**given.pulleys, "crank": replace(given.pulleys["crank"], flange_mm=3.0)})
+    (finding,) = found(flanged, "fitting")
+    assert finding.severity == "problem" and finding.limit == pytest.approx(math.pi * (2.35 + 3.0))
+
+
+def test_the_easiest_fixed_rim_is_named_to_go_over_last() -> None:
+    # Equal ribbed pulleys: wrap is the outer angle of the corner, least where the triangle is bluntest; `flat` has it.
+    slide = sliding((300.0, 0.0), (330.0, 0.0)).pulleys["far"]
+    given = layout(pulley("crank", "crankshaft", 0, 0), pulley("flat", "idler", 150, 60), slide)
+    wrap = 2.0 * math.atan2(60.0, 150.0)
+    shortest = 300.0 + 2.0 * math.hypot(150.0, 60.0) + 100.0 * math.pi
+    (finding,) = found(belt_of(shortest + 0.5, given), "fitting")
+    assert finding.subject == "flat" and finding.limit == pytest.approx(wrap * 2.35, rel=1e-9)
+    assert "over flat last" in finding.message and f"{finding.value:.1f}" == "0.5"
+
+
+def test_without_adjuster_a_belt_inside_its_tolerance_is_marginal() -> None:
+    given = two(300.0, stock=(parse_designation("6PK915"),))
+    (finding,) = found(given, "reserve")
+    assert finding.severity == "caution" and "move far by 0.4 mm toward 0 deg" in finding.message
+    assert route(given).designation == "6PK915"

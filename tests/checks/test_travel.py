@@ -1,0 +1,63 @@
+"""Travel that is of no use, and readings over the rim; two pulleys of 100 mm, path 2 x distance + 100 pi."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from beltplan.belts.layout import Layout
+from tests.checks.drives import RIM_UNDER_MM, found, route, sliding, two
+
+
+def test_a_whole_travel_is_no_finding() -> None:
+    assert found(sliding(), "travel") == []
+
+
+def test_travel_that_starts_in_the_other_pulley() -> None:
+    # Rims meet where the centres are two rim radii apart: the path is shortest there.
+    given = sliding((20.0, 0.0), (360.0, 0.0), at=1.0)
+    (finding,) = found(given, "travel")
+    shortest = 2.0 * (100.0 - 2.0 * RIM_UNDER_MM) + 100.0 * math.pi
+    assert finding.severity == "caution" and "no belt path" in finding.message
+    assert route(given).travel is not None
+    assert route(given).travel.shortest_mm == pytest.approx(shortest, abs=1e-4)  # type: ignore[union-attr]
+
+
+def test_a_design_setting_without_a_path_is_a_problem() -> None:
+    given = sliding((20.0, 0.0), (360.0, 0.0), at=0.0)
+    assert [f.severity for f in found(given, "travel")] == ["problem", "caution"]
+    assert route(given).needed_mm is None
+
+
+@pytest.mark.parametrize(("at", "longest"), [(0.9, math.hypot(300.0, 50.0)), (0.1, math.hypot(300.0, 90.0))])
+def test_travel_past_the_turning_point_is_cut_to_the_part_that_holds_the_setting(at: float, longest: float) -> None:
+    # Across the line of centres: nearest at y = 0, so the path falls to 600 + 100 pi there and grows again.
+    given = sliding((300.0, -90.0), (300.0, 50.0), at=at)
+    travel = route(given).travel
+    (finding,) = found(given, "travel")
+    assert "turns back" in finding.message and travel is not None
+    assert travel.shortest_mm == pytest.approx(600.0 + 100.0 * math.pi, abs=1e-6)
+    assert travel.longest_mm == pytest.approx(2.0 * longest + 100.0 * math.pi, abs=1e-9)
+
+
+def over_rim(*names: str) -> Layout:
+    """Two pulleys, some of them read over the rib tips."""
+    given = two(300.0)
+    pulleys = {n: replace(p, reading="rim" if n in names else "line") for n, p in given.pulleys.items()}
+    return replace(given, pulleys=pulleys)
+
+
+@pytest.mark.parametrize(("names", "wrap"), [(("far",), math.pi), (("crank", "far"), 2.0 * math.pi)])
+def test_readings_over_the_rim_leave_length_open(names: tuple[str, ...], wrap: float) -> None:
+    # PK: the rim lies 0.385 mm under the effective diameter, 0 to 0.77 over the tolerance of its rounding (derived from
+    # ISO 9982:2021 table 2); the path changes by half a diameter's change x wrap (dL/dr = wrap).
+    (finding,) = found(over_rim(*names), "rim_reading")
+    spread = 0.5 * 0.385 * wrap
+    assert finding.severity == "note" and f"{-spread:+.1f} to {spread:+.1f} mm" in finding.message
+    assert all(name in finding.message for name in names)
+
+
+def test_no_note_without_readings_over_the_rim() -> None:
+    assert found(two(), "rim_reading") == []

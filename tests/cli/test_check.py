@@ -1,0 +1,126 @@
+"""`beltplan check`: exit status, what goes to which stream, variants and pictures, as the manual promises them."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.cli.running import EXAMPLE, OVERLAPPING, PROBLEM, Runner
+
+MAGIC = {"png": b"\x89PNG\r\n\x1a\n", "svg": b"<?xml", "pdf": b"%PDF-"}
+"""First bytes of the formats, by their own standards (ISO/IEC 15948, XML 1.0, ISO 32000)."""
+
+
+def test_no_problem_is_exit_status_0(run: Runner) -> None:
+    ran = run("check", EXAMPLE)
+    assert (ran.code, ran.err) == (0, "") and "VERDICT  works on paper" in ran.out
+
+
+def test_a_problem_is_exit_status_1(run: Runner, here: Path) -> None:
+    Path("layout.yaml").write_text(PROBLEM)
+    ran = run("check", "layout.yaml")
+    assert (ran.code, ran.err) == (1, "") and "PROBLEM" in ran.out
+
+
+@pytest.mark.parametrize("more", [[], ["--json"], ["--picture", "p.png"], ["--variant", "none such"]])
+def test_no_belt_path_is_exit_status_2_with_file_line_and_key(run: Runner, here: Path, more: list[str]) -> None:
+    Path("layout.yaml").write_text(OVERLAPPING)
+    ran = run("check", "layout.yaml", *more)
+    assert (ran.code, ran.out) == (2, "") and list(here.iterdir()) == [here / "layout.yaml"]
+    if "--variant" not in more:
+        assert ran.err.startswith("layout.yaml:3: pulleys.crank, pulleys.far: got ")
+        assert "overlap" in ran.err and "allowed: " in ran.err
+
+
+def test_every_fault_in_one_run_with_its_line_and_key(run: Runner, here: Path) -> None:
+    text = PROBLEM.replace("diameter: 100}", "diameter: -5}").replace("role: alternator", "role: alternater")
+    Path("layout.yaml").write_text(text.replace("[crank, far]", "[crank, fra]"))
+    ran = run("check", "layout.yaml")
+    assert (ran.code, ran.out) == (2, "")
+    lines = ran.err.splitlines()
+    assert [line.split(": got ")[0] for line in lines] == [
+        "layout.yaml:3: pulleys.crank.diameter",
+        "layout.yaml:4: pulleys.far.role",
+        "layout.yaml:5: route.2",
+    ]
+    assert all("; allowed: " in line for line in lines)
+    assert "did you mean alternator?" in lines[1]
+
+
+@pytest.mark.parametrize(
+    ("name", "content"), [("gone.yaml", None), ("empty.yaml", b""), ("folder", None), ("bytes.yaml", b"\xff\xfe\x00")]
+)
+def test_files_that_cannot_be_read(run: Runner, here: Path, name: str, content: bytes | None) -> None:
+    (here / "folder").mkdir()
+    if content is not None:
+        (here / name).write_bytes(content)
+    ran = run("check", name)
+    assert (ran.code, ran.out) == (2, "") and ran.err.startswith(f"{name}:1: file: got ")
+    assert len(ran.err.splitlines()) == 1
+
+
+@pytest.mark.parametrize("name", ["Motor größer.yaml", "皮带.yaml", "with space.yaml", "-.yaml"])
+def test_names_of_files(run: Runner, here: Path, name: str) -> None:
+    Path(name).write_text(PROBLEM, encoding="utf-8")
+    ran = run("check", "--json", "--", name)
+    assert ran.code == 1 and json.loads(ran.out)["title"] == name.removesuffix(".yaml")
+
+
+def test_json_is_one_object_and_nothing_else(run: Runner) -> None:
+    ran = run("check", EXAMPLE, "--json")
+    result, end = json.JSONDecoder(parse_constant=pytest.fail).raw_decode(ran.out)
+    assert ran.out[end:] == "\n" and result["belt"]["designation"] == "6PK1685"
+    assert (ran.code, ran.err) == (0, "")
+
+
+def test_a_variant_is_judged_by_its_own_numbers(run: Runner) -> None:
+    ran = run("check", EXAMPLE, "--json", "--variant", "high mount")
+    generator = next(row for row in json.loads(ran.out)["pulleys"] if row["name"] == "generator")
+    assert (generator["x_mm"], generator["y_mm"]) == (210.0, 335.0)
+
+
+@pytest.mark.parametrize("variant", ["low mount", ""])
+def test_an_unknown_variant_names_those_there_are(run: Runner, variant: str) -> None:
+    ran = run("check", EXAMPLE, "--variant", variant)
+    assert (ran.code, ran.out) == (2, "") and "high mount" in ran.err and "variants" in ran.err
+
+
+@pytest.mark.parametrize("ending", MAGIC)
+@pytest.mark.parametrize("more", [[], ["--json"]])
+def test_a_picture_of_every_ending(run: Runner, here: Path, ending: str, more: list[str]) -> None:
+    ran = run("check", EXAMPLE, "--picture", f"drive.{ending}", *more)
+    assert (ran.code, ran.err) == (0, "")
+    assert list(here.iterdir()) == [here / f"drive.{ending}"]
+    assert (here / f"drive.{ending}").read_bytes().startswith(MAGIC[ending])
+
+
+def test_a_picture_of_a_drive_with_problems(run: Runner, here: Path) -> None:
+    Path("layout.yaml").write_text(PROBLEM)
+    assert run("check", "layout.yaml", "--picture", "drive.PNG").code == 1
+    assert (here / "drive.PNG").read_bytes().startswith(MAGIC["png"])
+
+
+@pytest.mark.parametrize("name", ["drive.gif", "drive", "", "png", "drive.png.txt"])
+def test_other_endings_are_refused_before_anything_is_written(run: Runner, here: Path, name: str) -> None:
+    ran = run("check", EXAMPLE, "--picture", name)
+    assert (ran.code, ran.out) == (2, "") and list(here.iterdir()) == []
+    assert "--picture" in ran.err and all(ending in ran.err for ending in (".png", ".svg", ".pdf"))
+
+
+@pytest.mark.parametrize("place", ["gone/drive.png", "a.file/drive.svg", "folder.png"])
+def test_a_place_that_cannot_be_written_leaves_nothing_behind(run: Runner, here: Path, place: str) -> None:
+    (here / "a.file").write_text("kept")
+    (here / "folder.png").mkdir()
+    before = sorted(here.rglob("*"))
+    ran = run("check", EXAMPLE, "--picture", place)
+    assert (ran.code, ran.out) == (2, "") and "--picture" in ran.err and place in ran.err
+    assert sorted(here.rglob("*")) == before and (here / "a.file").read_text() == "kept"
+
+
+def test_an_earlier_picture_is_kept_where_there_is_no_path(run: Runner, here: Path) -> None:
+    Path("layout.yaml").write_text(OVERLAPPING)
+    Path("drive.png").write_bytes(b"earlier")
+    assert run("check", "layout.yaml", "--picture", "drive.png").code == 2
+    assert Path("drive.png").read_bytes() == b"earlier"

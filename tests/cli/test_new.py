@@ -1,0 +1,45 @@
+"""`beltplan new`: a layout to begin with, and never over another file."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.cli.running import Runner
+
+
+def test_what_it_writes_can_be_checked(run: Runner, here: Path) -> None:
+    ran = run("new", "mine.yaml")
+    assert (ran.code, ran.err) == (0, "") and "mine.yaml" in ran.out
+    checked = run("check", "mine.yaml", "--json")
+    assert (checked.code, checked.err) == (0, "")
+    assert not [f for f in json.loads(checked.out)["findings"] if f["severity"] != "note"]
+
+
+def test_it_says_that_its_numbers_are_invented(run: Runner, here: Path) -> None:
+    run("new", "mine.yaml")
+    assert "INVENTED" in Path("mine.yaml").read_text(encoding="utf-8").splitlines()[0]
+
+
+@pytest.mark.parametrize("content", ["my own work", ""])
+def test_an_existing_file_is_never_touched(run: Runner, here: Path, content: str) -> None:
+    Path("mine.yaml").write_text(content)
+    ran = run("new", "mine.yaml")
+    assert (ran.code, ran.out) == (2, "") and "exists already" in ran.err
+    assert Path("mine.yaml").read_text() == content
+
+
+@pytest.mark.parametrize("place", ["gone/mine.yaml", "folder", "nul\0.yaml"])
+def test_places_that_cannot_be_written(run: Runner, here: Path, place: str) -> None:
+    Path("folder").mkdir()
+    ran = run("new", place)
+    assert (ran.code, ran.out) == (2, "") and "allowed: " in ran.err and "Traceback" not in ran.err
+    assert list(here.rglob("*")) == [here / "folder"]
+
+
+def test_a_dangling_link_is_not_followed(run: Runner, here: Path) -> None:
+    Path("mine.yaml").symlink_to(here / "elsewhere.yaml")
+    assert run("new", "mine.yaml").code == 2
+    assert not (here / "elsewhere.yaml").exists()

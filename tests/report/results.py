@@ -1,0 +1,70 @@
+"""Results and reports of layouts given as YAML text, for the tests of this folder. All layouts invented."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from beltplan.belts.route import Route, route_of
+from beltplan.checks.every_check import findings_of
+from beltplan.reading.layout_file import read_layout
+from beltplan.report.json_result import result_text
+from beltplan.report.text import report_text
+from beltplan.tension.operation import operation_of
+
+EXAMPLE = Path(__file__).parent / "example.yaml"
+"""The manual's own example of a layout file."""
+LAYOUTS = Path(__file__).parents[2] / "layouts"
+
+SLIDE = """\
+belt: 6PK
+pulleys:
+  crank: {role: crankshaft, at: [0, 0], diameter: 100}
+  far: {role: alternator, diameter: 100, slide: {from: [300, 0], to: [360, 0]}}
+route: [crank, far]
+stock: [6PK970, 6PK1030]
+"""
+FIXED = """\
+belt: {profile: PK, ribs: 6, stretch_fit_percent: [0.5, 1.5]}
+pulleys:
+  crank: {role: crankshaft, at: [0, 0], diameter: 100}
+  far: {role: alternator, at: [300, 0], diameter: 100}
+route: [crank, far]
+stock: [6PK905, 6PK915]
+"""
+
+
+def route_from(text: str | Path, folder: Path, variant: str | None = None) -> Route:
+    """The route of a layout given as text or as a file."""
+    if isinstance(text, str):
+        file = folder / "layout.yaml"
+        file.write_text(text, encoding="utf-8")
+        text = file
+    return route_of(read_layout(str(text), variant).layout)
+
+
+def result_from(text: str | Path, folder: Path, variant: str | None = None) -> dict[str, Any]:
+    """The JSON result, read back by the standard library; words such as NaN fail."""
+    return read_back(json_from(route_from(text, folder, variant)))
+
+
+def json_from(route: Route) -> str:
+    """The JSON of a route."""
+    operation = operation_of(route)
+    return result_text(route, findings_of(route, operation), operation)
+
+
+def read_back(text: str) -> dict[str, Any]:
+    """JSON read by the standard library."""
+    loaded: dict[str, Any] = json.loads(text, parse_constant=pytest.fail)
+    return loaded
+
+
+def report_from(text: str | Path, folder: Path, variant: str | None = None) -> str:
+    """The text report."""
+    route = route_from(text, folder, variant)
+    operation = operation_of(route)
+    return report_text(route, findings_of(route, operation), operation)

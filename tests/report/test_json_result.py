@@ -1,0 +1,207 @@
+"""The JSON result: its keys as the manual lists them, and its numbers against closed forms worked out here."""
+
+from __future__ import annotations
+
+import cmath
+import json
+import math
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from scipy.optimize import brentq
+
+from tests.report.results import EXAMPLE, FIXED, SLIDE, json_from, result_from, route_from
+
+NUMBER = (int, float)
+TOP = {"title": str, "units": str, "belt": dict, "pulleys": list, "spans": list, "stock": list, "findings": list}
+BELT: dict[str, Any] = {"profile": str, "ribs": int, "length_mm": NUMBER}
+PULLEY: dict[str, Any] = {
+    "name": str, "role": str, "belt_side": str, "x_mm": NUMBER, "y_mm": NUMBER, "wrap_deg": NUMBER, "ratio": NUMBER,
+    "turns": str, "rpm": dict,
+}  # fmt: skip
+SPAN: dict[str, Any] = {"from": str, "to": str, "length_mm": NUMBER}
+ADJUSTER: dict[str, Any] = {"name": str, "kind": str, "sprung": bool, "shortest_mm": NUMBER, "longest_mm": NUMBER}
+STOCK: dict[str, Any] = {"designation": str, "length_mm": NUMBER, "judged": str}
+FINDING: dict[str, Any] = {"check": str, "severity": str, "subject": str, "message": str, "source": str}
+UNKNOWN = {"belt": ("designation", "needed_mm"), "stock": ("position",), "findings": ("value", "limit", "unit")}
+"""Keys that must be there and may be null."""
+
+
+def assert_shape(given: dict[str, Any], shape: dict[str, Any]) -> None:
+    """Every key of the shape is there with a value of its kind."""
+    for key, kind in shape.items():
+        assert isinstance(given[key], kind), (key, given[key])
+
+
+@pytest.fixture(params=[EXAMPLE, SLIDE, FIXED], ids=["arm", "slide", "none"])
+def result(request: pytest.FixtureRequest, tmp_path: Path) -> dict[str, Any]:
+    """A result of each kind of adjuster."""
+    return result_from(request.param, tmp_path)
+
+
+def test_every_key_of_the_manual_is_there(result: dict[str, Any]) -> None:
+    assert_shape(result, TOP)
+    assert_shape(result["belt"], BELT)
+    assert result["units"] == "mm" and "adjuster" in result
+    for rows, shape in (("pulleys", PULLEY), ("spans", SPAN), ("stock", STOCK), ("findings", FINDING)):
+        for row in result[rows]:
+            assert_shape(row, shape)
+    for rows, keys in UNKNOWN.items():
+        for row in [result[rows]] if isinstance(result[rows], dict) else result[rows]:
+            assert set(keys) <= set(row)
+    assert all(set(row["rpm"]) == {"idle", "cruise", "max"} for row in result["pulleys"])
+
+
+def test_words_are_those_of_the_manual(result: dict[str, Any]) -> None:
+    assert {row["severity"] for row in result["findings"]} <= {"problem", "caution", "note"}
+    assert {row["judged"] for row in result["stock"]} <= {"good", "marginal"} and result["stock"]
+    assert {row["turns"] for row in result["pulleys"]} <= {"clockwise", "counterclockwise"}
+    assert {row["belt_side"] for row in result["pulleys"]} <= {"ribbed", "back"}
+
+
+def numbers(value: Any) -> Iterator[float]:
+    """Every number of a result."""
+    if isinstance(value, dict | list):
+        for part in value.values() if isinstance(value, dict) else value:
+            yield from numbers(part)
+    elif isinstance(value, int | float) and not isinstance(value, bool):
+        yield value
+
+
+def test_every_number_is_finite(result: dict[str, Any]) -> None:
+    every = list(numbers(result))
+    assert len(every) > 15 and all(math.isfinite(number) for number in every)
+
+
+def test_the_kinds_of_adjuster(tmp_path: Path) -> None:
+    arm, slide, none = (result_from(text, tmp_path)["adjuster"] for text in (EXAMPLE, SLIDE, FIXED))
+    for adjuster in (arm, slide):
+        assert_shape(adjuster, ADJUSTER)
+    assert (arm["name"], arm["kind"], arm["sprung"]) == ("tensioner", "arm", True)
+    assert (slide["name"], slide["kind"], slide["sprung"]) == ("far", "slide", False)
+    assert none is None
+
+
+def test_what_is_unknown_is_null(tmp_path: Path) -> None:
+    given = result_from(SLIDE.replace("stock: [6PK970, 6PK1030]", "stock: [6PK800]"), tmp_path)
+    assert given["belt"]["designation"] is None and given["stock"] == []
+    assert given["belt"]["length_mm"] == pytest.approx(660.0 + 100.0 * math.pi)  # middle of the travel
+    assert all(row["rpm"] == {"idle": None, "cruise": None, "max": None} for row in given["pulleys"])
+    notes = [row for row in given["findings"] if row["check"] == "misalignment"]
+    assert [(row["value"], row["limit"], row["unit"]) for row in notes] == [(None, None, None)]
+    assert result_from(FIXED, tmp_path)["stock"][0]["position"] is None
+
+
+def test_no_path_at_the_design_setting_is_null(tmp_path: Path) -> None:
+    text = SLIDE.replace("from: [300, 0], to: [360, 0]", "from: [20, 0], to: [360, 0], at: 0")
+    assert result_from(text, tmp_path)["belt"]["needed_mm"] is None
+
+
+def test_a_named_belt_outside_keeps_its_name_and_length(tmp_path: Path) -> None:
+    given = result_from(SLIDE.replace("belt: 6PK", "belt: 6PK800"), tmp_path)
+    assert (given["belt"]["designation"], given["belt"]["length_mm"]) == ("6PK800", 800.0)
+    assert [span["length_mm"] for span in given["spans"]] == pytest.approx([300.0, 300.0])
+
+
+def test_closed_forms_of_two_equal_pulleys(tmp_path: Path) -> None:
+    # Path 2 x distance + pi d; wraps of half a turn; a belt of 970 mm puts the slide at (970 - 100 pi) / 2 mm.
+    given = result_from(SLIDE, tmp_path)
+    distance = (970.0 - 100.0 * math.pi) / 2.0
+    assert given["adjuster"]["shortest_mm"] == pytest.approx(600.0 + 100.0 * math.pi, abs=1e-9)
+    assert given["adjuster"]["longest_mm"] == pytest.approx(720.0 + 100.0 * math.pi, abs=1e-9)
+    assert given["belt"]["needed_mm"] == pytest.approx(660.0 + 100.0 * math.pi, abs=1e-9)
+    assert [row["x_mm"] for row in given["pulleys"]] == pytest.approx([0.0, distance], abs=1e-9)
+    assert [row["length_mm"] for row in given["spans"]] == pytest.approx([distance] * 2, abs=1e-9)
+    assert [row["wrap_deg"] for row in given["pulleys"]] == pytest.approx([180.0] * 2, abs=1e-9)
+    assert given["stock"][0]["position"] == pytest.approx((distance - 300.0) / 60.0, abs=1e-9)
+
+
+def test_results_are_mm_whatever_the_units_of_the_file(tmp_path: Path) -> None:
+    inches = FIXED.replace("300", "10").replace("100", "4") + "units: in\n"
+    given = result_from(inches, tmp_path)
+    assert given["units"] == "mm" and given["pulleys"][1]["x_mm"] == 254.0
+    assert given["belt"]["needed_mm"] == pytest.approx(508.0 + math.pi * 101.6, abs=1e-9)
+
+
+# Beyond this line the manual's example is laid anew with complex numbers: signed radii R, span direction turned by
+# asin((R_i - R_j) / D) from the line of centres, contact at c + i R u turned the other way. The back runs at outside
+# radius + t, and t = 2.2 mm is how PK stands over its effective line.
+RADII = {"crank": -95.0, "tensioner": 38.2, "pump": -65.0, "guide": 40.2, "generator": -30.0}
+ORDER = list(RADII)
+PITCH = {"crank": 97.0, "tensioner": 37.1, "pump": 67.0, "guide": 39.1, "generator": 32.0}
+"""Pitch radii: d / 2 + 2 on the ribs (ISO 9981:2020, 5.4), outside radius + 1.1 on the back (common practice)."""
+
+
+def laid(arm_deg: float) -> tuple[list[float], list[float]]:
+    """Spans and wraps (rad) of the example with the arm at an angle, clockwise from the crankshaft."""
+    tensioner = complex(-150, 215) + 85.0 * cmath.exp(1j * math.radians(arm_deg))
+    centres = [0j, tensioner, complex(-190, 300), complex(0, 245), complex(235, 300)]
+    radii = list(RADII.values())
+    spans, ways = [], []
+    for i in range(5):
+        step, offset = centres[(i + 1) % 5] - centres[i], radii[i] - radii[(i + 1) % 5]
+        spans.append(math.sqrt(abs(step) ** 2 - offset**2))
+        ways.append(step / abs(step) * cmath.exp(1j * math.asin(offset / abs(step))))
+    turned = [cmath.phase(ways[i] / ways[i - 1]) % math.tau for i in range(5)]
+    return spans, [angle if radius > 0 else math.tau - angle for angle, radius in zip(turned, radii, strict=True)]
+
+
+def length(arm_deg: float) -> float:
+    """Path length of the example."""
+    spans, wraps = laid(arm_deg)
+    return sum(spans) + sum(wrap * abs(r) for wrap, r in zip(wraps, RADII.values(), strict=True))
+
+
+def test_example_path_over_the_travel(tmp_path: Path) -> None:
+    given = result_from(EXAMPLE, tmp_path)
+    # The manual's own numbers, recomputed independently of this project: 1672 to 1718 mm.
+    assert (round(length(300.0)), round(length(265.0))) in {(1672, 1718), (1718, 1672)}
+    ends = sorted((length(265.0), length(300.0)))
+    assert given["adjuster"]["shortest_mm"] == pytest.approx(ends[0], abs=1e-9)
+    assert given["adjuster"]["longest_mm"] == pytest.approx(ends[1], abs=1e-9)
+    assert given["belt"]["needed_mm"] == pytest.approx(length(285.0), abs=1e-9)
+
+
+def test_example_geometry_where_the_belt_puts_the_arm(tmp_path: Path) -> None:
+    given = result_from(EXAMPLE, tmp_path)
+    assert given["belt"]["designation"] == "6PK1685"
+    arm = brentq(lambda angle: length(angle) - 1685.0, 265.0, 300.0, xtol=1e-13)
+    spans, wraps = laid(arm)
+    assert [row["name"] for row in given["pulleys"]] == ORDER
+    assert [row["length_mm"] for row in given["spans"]] == pytest.approx(spans, abs=1e-9)
+    assert [row["wrap_deg"] for row in given["pulleys"]] == pytest.approx([math.degrees(w) for w in wraps], abs=1e-9)
+    ratios = {row["name"]: row["ratio"] for row in given["pulleys"]}
+    assert ratios == pytest.approx({name: 97.0 / radius for name, radius in PITCH.items()}, abs=1e-12)
+    assert given["pulleys"][4]["rpm"] == pytest.approx(
+        {"idle": 750 * 97 / 32, "cruise": 1600 * 97 / 32, "max": 7881.25}
+    )
+
+
+def test_example_order_and_senses(tmp_path: Path) -> None:
+    given = result_from(EXAMPLE, tmp_path)
+    assert [(row["from"], row["to"]) for row in given["spans"]] == list(zip(ORDER, ORDER[1:] + ORDER[:1], strict=True))
+    senses = {row["name"]: row["turns"] for row in given["pulleys"]}
+    assert senses == {n: "clockwise" if r < 0 else "counterclockwise" for n, r in RADII.items()}
+
+
+def test_example_stock_positions_and_order(tmp_path: Path) -> None:
+    given = result_from(EXAMPLE, tmp_path)
+    assert [row["designation"] for row in given["stock"]] == ["6PK1685", "6PK1700"]
+    short = 300.0 if length(300.0) < length(265.0) else 265.0
+    for row in given["stock"]:
+        at = brentq(lambda angle, wanted=row["length_mm"]: length(angle) - wanted, 265.0, 300.0, xtol=1e-13)
+        assert row["position"] == pytest.approx(abs(at - short) / 35.0, abs=1e-9)
+
+
+def test_a_variant_is_named(tmp_path: Path) -> None:
+    given = result_from(EXAMPLE, tmp_path, "high mount")
+    assert given["variant"] == "high mount"
+    assert (given["pulleys"][4]["x_mm"], given["pulleys"][4]["y_mm"]) == (210.0, 335.0)
+
+
+def test_plain_ascii_so_that_any_pipe_carries_it(tmp_path: Path) -> None:
+    route = route_from(SLIDE.replace("far", "entfernt über"), tmp_path)
+    text = json_from(route)
+    assert text.isascii() and json.loads(text)["pulleys"][1]["name"] == "entfernt über"

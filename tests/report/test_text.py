@@ -1,0 +1,104 @@
+"""The text report: nothing over 100 columns, verdict first, caution last, no control characters."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+import yaml
+
+from beltplan.reading.layout_file import read_layout
+from beltplan.report.text import report_text
+from beltplan.report.words import CAUTION
+from tests.report.results import EXAMPLE, FIXED, LAYOUTS, SLIDE, report_from, route_from
+
+WIDEST = 100
+LONG = "auxiliary generator, starboard side, aft"  # 40 characters, the most that a name may have
+FILES = (EXAMPLE, *sorted(LAYOUTS.glob("*.yaml")))
+EVERY = [(file, variant) for file in FILES for variant in (None, *read_layout(str(file)).variants)]
+
+
+def long_names() -> str:
+    """The example with the longest title and names allowed, long numbers and sixty variants."""
+    tree = yaml.safe_load(EXAMPLE.read_text(encoding="utf-8"))
+    names = {name: f"{i} {LONG}"[:40] for i, name in enumerate(tree["pulleys"])}
+    tree["title"] = ("An unusually long title, " * 10)[:200]
+    tree["pulleys"] = {names[name]: each for name, each in tree["pulleys"].items()}
+    tree["route"] = [names[name] for name in tree["route"]]
+    tree["limits"] = {"min_wrap_deg": {names["pump"]: 230}}
+    tree["obstacles"] = {LONG: {"circle": {"at": [150, 200], "diameter": 90}}}
+    tree["variants"] = {f"{i} {LONG}"[:40]: {"title": f"Variant {i}"} for i in range(60)}
+    return yaml.dump(tree, sort_keys=False)
+
+
+def assert_fit_for_a_terminal(report: str) -> None:
+    """No line too wide, nothing but printable characters."""
+    assert [line for line in report.splitlines() if len(line) > WIDEST] == []
+    assert all(character.isprintable() or character == "\n" for character in report)
+    assert all(line == line.rstrip() for line in report.splitlines())
+
+
+@pytest.mark.parametrize(("file", "variant"), EVERY, ids=lambda value: getattr(value, "stem", value))
+def test_reports_of_layouts(file: Path, variant: str | None, tmp_path: Path) -> None:
+    assert_fit_for_a_terminal(report_from(file, tmp_path, variant))
+
+
+@pytest.mark.parametrize("variant", [None, f"59 {LONG}"[:40]])
+def test_longest_names_and_many_variants(variant: str | None, tmp_path: Path) -> None:
+    report = report_from(long_names(), tmp_path, variant)
+    assert_fit_for_a_terminal(report)
+    assert "PROBLEM" in report
+
+
+@pytest.mark.parametrize(
+    "text", [SLIDE, FIXED, SLIDE.replace("stock: [6PK970, 6PK1030]", ""), FIXED.replace("905", "700")]
+)
+def test_small_layouts(text: str, tmp_path: Path) -> None:
+    assert_fit_for_a_terminal(report_from(text, tmp_path))
+
+
+@pytest.mark.parametrize("text", [EXAMPLE, SLIDE, FIXED])
+def test_title_then_verdict_then_the_rest_and_the_caution_last(text: str | Path, tmp_path: Path) -> None:
+    report = report_from(text, tmp_path)
+    lines = report.splitlines()
+    assert lines[1].startswith("VERDICT")
+    heads = ("VERDICT", "BELT ", "FINDINGS", "PULLEYS", "STRANDS", "ADJUSTER", "BELTS THAT FIT", "CAUTION  Rotating")
+    places = [next(i for i, line in enumerate(lines) if line.startswith(head)) for head in heads]
+    assert places == sorted(places)
+    assert " ".join(report.split()).endswith(CAUTION)
+
+
+def test_the_numbers_are_those_of_the_closed_form(tmp_path: Path) -> None:
+    # Two equal pulleys of 100 mm: 2 x distance + 100 pi, at 300, 330 and 360 mm; 25.4 mm to the inch.
+    report = " ".join(report_from(SLIDE, tmp_path).split())
+    for words in ("914.2 mm (35.99 in)", "974.2 mm (38.35 in)", "1034.2 mm (40.71 in)", "6PK970 (38.19 in)"):
+        assert words in report
+
+
+def test_belts_that_only_their_tolerance_lets_on_are_not_called_good(tmp_path: Path) -> None:
+    report = report_from(
+        FIXED.replace("stretch_fit_percent: [0.5, 1.5]", "ribs: 6").replace(", ribs: 6, ", ", "), tmp_path
+    )
+    assert "marginal" in report and "is good" not in report
+    assert "is good" in report_from(FIXED, tmp_path)
+
+
+def test_every_finding_is_told_with_its_severity_and_source(tmp_path: Path) -> None:
+    report = report_from(long_names(), tmp_path)
+    told = " ".join(report.split())
+    assert "limit 230 deg; the layout file" in told and "common practice, no source" in told
+    assert told.index("PROBLEM") < told.index("CAUTION") < told.index("NOTE")
+
+
+def test_a_drive_with_nothing_to_say_says_so(tmp_path: Path) -> None:
+    quiet = SLIDE.replace("at: [0, 0]", "at: [0, 0], plane: 0").replace(
+        "diameter: 100, slide", "diameter: 100, plane: 0, slide"
+    )
+    report = report_from(quiet + "engine: {max_rpm: 3000}\n", tmp_path)
+    assert "nothing found against it" in report
+    assert [line for line in report.splitlines() if line.startswith(("  PROBLEM", "  CAUTION"))] == []
+
+
+def test_no_findings_at_all_is_said(tmp_path: Path) -> None:
+    route = route_from(SLIDE, tmp_path)
+    assert "FINDINGS  none" in report_text(route, (), None)

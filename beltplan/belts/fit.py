@@ -107,7 +107,7 @@ def _mark_lengths(circuit: Circuit, travel: Travel) -> tuple[float, float]:
 
 def fitted_in_window(layout: Layout, circuit: Circuit, travel: Travel, window: Window) -> tuple[FittedBelt, ...]:
     """Stock belts inside the window, good before marginal, then larger smallest reserve, then shorter."""
-    belts = [b for b in stock_of(layout) if window.shortest <= line_length_mm(b) <= window.longest]
+    belts = stock_of(layout, window.shortest, window.longest)
     settings = setting_for(circuit, travel, np.array([line_length_mm(belt) for belt in belts]))
     fitted = [_fitted(belt, float(at), travel, window) for belt, at in zip(belts, settings, strict=True)]
     return tuple(sorted(fitted, key=lambda f: (f.judged != "good", -f.reserve_mm, f.line_mm)))

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from beltplan.belts.belt import Belt
 from beltplan.belts.layout import Layout
+from beltplan.belts.lengths import line_length_mm
 
 BUILT_IN_SOURCE = "commonly stocked lengths, from memory, medium confidence: ask your supplier"
 
@@ -24,20 +26,20 @@ def built_in_lengths_mm(profile_name: str) -> tuple[int, ...]:
     return own.get(profile_name, _RIBBED_MM)
 
 
-def stock_of(layout: Layout) -> tuple[Belt, ...]:
+def stock_of(layout: Layout, least_mm: float = 0.0, most_mm: float = math.inf) -> tuple[Belt, ...]:
     """The belts to choose from: those listed, else the built-in list for the belt's profile and ribs.
 
+    least_mm, most_mm: only belts whose length along the followed line lies between, ends included.
     A listed belt takes over what the layout says of its belt (tolerance, stretch, back) and keeps its own length.
     A belt that the layout names for test is among them.
     """
-    listed = layout.stock if layout.stock is not None else _built_in(layout.belt)
     named = () if layout.belt.length_mm is None else (layout.belt,)
-    every = (*named, *listed)
-    return tuple({(b.profile.name, b.ribs, b.length_mm, b.length_kind): b for b in reversed(every)}.values())
+    listed = _built_in(layout.belt, least_mm, most_mm) if layout.stock is None else layout.stock
+    inside = (belt for belt in (*listed, *named) if least_mm <= line_length_mm(belt) <= most_mm)
+    return tuple({(belt.length_mm, belt.length_kind): belt for belt in inside}.values())
 
 
-def _built_in(belt: Belt) -> tuple[Belt, ...]:
-    kind = belt.profile.line_name
-    return tuple(
-        replace(belt, length_mm=float(length), length_kind=kind) for length in built_in_lengths_mm(belt.profile.name)
-    )
+def _built_in(belt: Belt, least_mm: float, most_mm: float) -> tuple[Belt, ...]:
+    # Built-in lengths are along the followed line, so they can be sorted out before any belt is made of them.
+    lengths = (float(length) for length in built_in_lengths_mm(belt.profile.name) if least_mm <= length <= most_mm)
+    return tuple(replace(belt, length_mm=length, length_kind=belt.profile.line_name) for length in lengths)

@@ -10,7 +10,7 @@ from beltplan.belts.layout import Circle, Obstacle
 from beltplan.belts.pulleys import Pulley
 from beltplan.belts.route import Route
 from beltplan.checks.finding import Finding, judge
-from beltplan.checks.limits import demanded
+from beltplan.checks.limits import CAUTION_BAND, demanded
 from beltplan.geometry import clearance
 from beltplan.geometry.crossing import Pairs, spans_apart
 from beltplan.geometry.loops import Loop, overlap
@@ -28,18 +28,20 @@ PLACES = 25
 """Settings of the adjuster at which clearances are measured, stops and judged place included."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Sweep:
     """Everything that moves, at every setting that is looked at: settings lead every array.
 
-    position: (s) along the travel, None entries do not occur (0 without an adjuster). bodies, arcs: shapely arrays
-    (s, n). rim: (m) of all pulleys, routed ones first; centre: (s, m, 2).
+    position: (s) along the travel, 0 without an adjuster. bodies, arcs: shapely arrays (s, n) of strands and of the
+    belt on each pulley. around: (n) radius of the belt's far side on each pulley. rim: (m) of all pulleys, routed ones
+    first; centre: (s, m, 2).
     """
 
     position: Floats
     loop: Loop
     bodies: object
     arcs: object
+    around: Floats
     centre: Floats
     rim: Floats
     pulleys: tuple[Pulley, ...]
@@ -56,7 +58,8 @@ def sweep_of(route: Route) -> Sweep:
     rim = np.append(route.circuit.rim, [pulley.rim_radius_mm(belt) for pulley in spare])
     position = np.array([0.0 if route.travel is None else route.travel.position(float(at)) for at in setting])
     bodies = clearance.strand_bodies(loop, belt.outer_mm, belt.inner_mm)
-    return Sweep(position, loop, bodies, clearance.arc_lines(loop, reach), centre, rim, route.pulleys + spare)
+    arcs = clearance.arc_lines(loop, reach)
+    return Sweep(position, loop, bodies, arcs, route.circuit.radius + reach, centre, rim, route.pulleys + spare)
 
 
 def _settings(route: Route) -> Floats:
@@ -79,38 +82,55 @@ def clearance_findings(route: Route) -> list[Finding]:
 def _strands_to_pulleys(route: Route, sweep: Sweep) -> list[Finding]:
     n = len(route.pulleys)
     gap = clearance.strand_to_disc(sweep.bodies, sweep.centre, sweep.rim)
-    belt_gap = clearance.strand_to_arc(sweep.bodies, sweep.arcs)
-    # A strand that cuts into the metal keeps that depth; elsewhere the belt on the pulley may be nearer.
-    gap[..., :n] = np.where(gap[..., :n] > 0.0, np.minimum(gap[..., :n], belt_gap), gap[..., :n])
-    return [
-        finding
-        for i in range(n)
-        for j, other in enumerate(sweep.pulleys)
-        if j not in (i, (i + 1) % n)
-        for finding in _close(route, sweep, gap[:, i, j], strand_name(route, i), other.name, "pulley")
-    ]
+    # The belt all round a pulley is a lower bound for the belt on its arc, and much cheaper to measure.
+    bound = clearance.strand_to_disc(sweep.bodies, sweep.loop.centre, sweep.around).min(axis=0)
+    far = _farthest_wanted(route)
+    found: list[Finding] = []
+    for i in range(n):
+        for j, other in enumerate(sweep.pulleys):
+            if j in (i, (i + 1) % n):
+                continue
+            own = gap[:, i, j]
+            if j < n and bound[i, j] < far:
+                arc = clearance.belt_to_belt(sweep.bodies, i, sweep.arcs, j)
+                # A strand that cuts into the metal keeps that depth; elsewhere the belt on it may be nearer.
+                own = np.where(own > 0.0, np.minimum(own, arc), own)
+            found += _close(route, sweep, own, strand_name(route, i), _ends(route, i), f"pulley {other.name}")
+    return found
+
+
+def _farthest_wanted(route: Route) -> float:
+    """The largest clearance that any part of the layout asks for, caution included, mm."""
+    own = route.layout.limits.get("min_clearance_mm", {}).values()
+    return CAUTION_BAND * max((demanded(route.layout, "min_clearance_mm").limit, *own))
 
 
 def _belt_to_obstacles(route: Route, sweep: Sweep) -> list[Finding]:
     found: list[Finding] = []
+    far = _farthest_wanted(route)
     for obstacle in route.layout.obstacles:
-        shape = _shape(obstacle)
-        strands = clearance.belt_to_shape(sweep.bodies, shape)
-        arcs = clearance.belt_to_shape(sweep.arcs, shape)
+        (shape, radius), name = _shape(obstacle), f"obstacle {obstacle.name}"
+        strands = clearance.belt_to_shape(sweep.bodies, shape) - radius
+        arcs = clearance.disc_to_shape(sweep.loop.centre, sweep.around + radius, shape)
         for i, pulley in enumerate(route.pulleys):
-            found += _close(route, sweep, strands[:, i], strand_name(route, i), obstacle.name, "obstacle")
-            found += _close(route, sweep, arcs[:, i], f"belt on {pulley.name}", obstacle.name, "obstacle")
+            found += _close(route, sweep, strands[:, i], strand_name(route, i), _ends(route, i), name)
+            if arcs[:, i].min() < far:
+                arc = clearance.belt_to_shape(np.asarray(sweep.arcs)[:, i], shape) - radius
+                found += _close(route, sweep, arc, f"belt on {pulley.name}", (pulley.name,), name)
     return found
 
 
-def _close(route: Route, sweep: Sweep, gap: Floats, belt_part: str, other: str, kind: str) -> list[Finding]:
+def _close(route: Route, sweep: Sweep, gap: Floats, part: str, names: tuple[str, ...], other: str) -> list[Finding]:
+    """The finding for one part of the belt (its pulleys' names) and one other thing ('pulley' or 'obstacle' NAME)."""
     worst = int(np.argmin(gap))
-    value, where = float(gap[worst]), _where(route, sweep, worst)
-    deed = "runs through" if value <= 0.0 else "passes"
-    size = "" if value <= 0.0 else f" at {value:.1f} mm"
-    message = f"{belt_part} {deed} {kind} {other}{size}{where}: move one of them, or lead the belt round with an idler"
-    bound = demanded(route.layout, "min_clearance_mm", (other, *belt_part.removeprefix("belt on ").split(" to ")))
-    return judge(CHECK, f"{belt_part} / {other}", value, bound, message, (belt_part.removeprefix("belt on "), other))
+    value, thing = float(gap[worst]), other.partition(" ")[2]
+    bound = demanded(route.layout, "min_clearance_mm", (thing, *names))
+    if bound.verdict(value) is None:
+        return []
+    passing = f"passes {other} at {value:.1f} mm" if value > 0.0 else f"runs through {other}"
+    where = _where(route, sweep, worst)
+    message = f"{part} {passing}{where}: move one of them, or lead the belt round with an idler"
+    return judge(CHECK, f"{part} / {thing}", value, bound, message, (part.removeprefix("belt on "), thing))
 
 
 def _strands_to_strands(route: Route, sweep: Sweep) -> list[Finding]:
@@ -146,7 +166,8 @@ def _rims(route: Route, sweep: Sweep) -> list[Finding]:
         for finding in _near_rims(route, sweep, -depth[:, column], sweep.pulleys[i].name, sweep.pulleys[j].name)
     ]
     for obstacle in route.layout.obstacles:
-        gap = clearance.disc_to_shape(sweep.centre, sweep.rim, _shape(obstacle))
+        shape, radius = _shape(obstacle)
+        gap = clearance.disc_to_shape(sweep.centre, sweep.rim + radius, shape)
         for i, pulley in enumerate(sweep.pulleys):
             found += _near_rims(route, sweep, gap[:, i], pulley.name, obstacle.name)
     return found
@@ -161,6 +182,11 @@ def _near_rims(route: Route, sweep: Sweep, gap: Floats, first: str, second: str)
     return judge(RIM_CHECK, f"{first} / {second}", value, bound, message, (first, second))
 
 
+def _ends(route: Route, index: int) -> tuple[str, str]:
+    start, end = route.strands[index]
+    return start.name, end.name
+
+
 def _where(route: Route, sweep: Sweep, index: int) -> str:
     if route.travel is None:
         return ""
@@ -173,10 +199,11 @@ def strand_name(route: Route, index: int) -> str:
     return f"{start.name} to {end.name}"
 
 
-def _shape(obstacle: Obstacle) -> object:
+def _shape(obstacle: Obstacle) -> tuple[object, float]:
+    """What distances are measured to, and the radius to take off them."""
     if isinstance(obstacle, Circle):
-        return clearance.disc(obstacle.at_mm, obstacle.diameter_mm / 2.0)
-    return clearance.polygon(obstacle.corners_mm)
+        return clearance.point(obstacle.at_mm), obstacle.diameter_mm / 2.0
+    return clearance.polygon(obstacle.corners_mm), 0.0
 
 
 def free_strand_findings(route: Route) -> list[Finding]:

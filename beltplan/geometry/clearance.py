@@ -13,8 +13,6 @@ from beltplan.geometry.vectors import Floats, from_angle, left_normal
 
 ARC_POINTS = 48
 """Points along the belt on a pulley: chords cut in by 0.1 mm at most on a 100 mm radius half wrapped."""
-ARC_SEGMENTS = 32
-"""Pieces of a quarter circle in a disc drawn as a polygon: 0.03 % of the radius too small at most."""
 
 
 def is_polygon(corners: Sequence[tuple[float, float]]) -> bool:
@@ -73,9 +71,9 @@ def polygon(corners: Sequence[tuple[float, float]]) -> object:
     return shape
 
 
-def disc(centre: tuple[float, float], radius: float) -> object:
-    """A fixed round shape."""
-    return shapely.Point(centre).buffer(radius, quad_segs=ARC_SEGMENTS)
+def point(centre: tuple[float, float]) -> object:
+    """The centre of a fixed round shape: gaps to the shape are gaps to this less its radius."""
+    return shapely.Point(centre)
 
 
 def arc_lines(loop: Loop, reach_mm: Floats) -> object:
@@ -92,6 +90,6 @@ def arc_lines(loop: Loop, reach_mm: Floats) -> object:
     return shapely.linestrings(loop.centre[..., None, :] + radius * from_angle(angles))
 
 
-def strand_to_arc(bodies: object, arcs: object) -> Floats:
-    """Gap between every strand and the belt on every pulley, (..., n) and (..., m) -> (..., n, m) mm."""
-    return np.asarray(shapely.distance(np.asarray(bodies)[..., :, None], np.asarray(arcs)[..., None, :]))
+def belt_to_belt(bodies: object, strand: int, arcs: object, arc: int) -> Floats:
+    """Gap between one strand and the belt on one pulley, (..., n) and (..., n) -> (...) mm."""
+    return np.asarray(shapely.distance(np.asarray(bodies)[..., strand], np.asarray(arcs)[..., arc]))

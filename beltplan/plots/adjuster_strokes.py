@@ -7,7 +7,7 @@ import numpy as np
 from beltplan.belts.adjusters import Adjuster, Arm
 from beltplan.belts.route import Route
 from beltplan.geometry.vectors import Floats, left_normal, norm
-from beltplan.plots.palette import ADJUSTER, ARM, GHOST, PAPER, TRAVEL
+from beltplan.plots.palette import ADJUSTER, ARM, GHOST_LONG, GHOST_SHORT, PAPER, TRAVEL
 from beltplan.plots.scene import Item, Pen, Shape, Stroke, circle
 
 TRAVEL_POINTS = 61
@@ -19,14 +19,20 @@ def travel_points(adjuster: Adjuster) -> Floats:
     return adjuster.centre_at(np.linspace(*adjuster.travel, TRAVEL_POINTS))
 
 
+def stop_words(route: Route) -> tuple[str, str]:
+    """What the two ends of the travel are called, in the adjuster's order: after the path that they give."""
+    travel = route.travel
+    return ("short", "long") if travel is None or travel.short <= travel.long else ("long", "short")
+
+
 def items_behind(route: Route) -> list[Item]:
     """What lies under pulleys and belt: the pulley at both stops, and the arm."""
     if route.moving is None or route.moving.adjuster is None:
         return []
     adjuster, radius = route.moving.adjuster, route.moving.rim_radius_mm(route.layout.belt)
     items: list[Item] = [
-        Shape((circle(centre, radius),), pen=GHOST, name="stop")
-        for centre in adjuster.centre_at(np.array(adjuster.travel))
+        Shape((circle(centre, radius),), pen=GHOST_SHORT if word == "short" else GHOST_LONG, name=f"stop {word}")
+        for centre, word in zip(adjuster.centre_at(np.array(adjuster.travel)), stop_words(route), strict=True)
     ]
     if isinstance(adjuster, Arm):
         ends = np.stack((np.array(adjuster.pivot_mm), _centre(route)))

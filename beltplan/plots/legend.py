@@ -17,7 +17,8 @@ from beltplan.plots.palette import (
     BELT_EDGE,
     BELT_RIBS,
     DRIVER_RIM,
-    GHOST,
+    GHOST_LONG,
+    GHOST_SHORT,
     GROOVE_RING,
     INK,
     METAL,
@@ -59,18 +60,14 @@ class Entry:
         return self.symbol_pt + 5.0 + text_width_pt(self.text, TEXT_PT)
 
 
-def legend_height_pt(route: Route, marks: tuple[Mark, ...], width_pt: float, unit_pt: float) -> float:
-    """Height of the legend set to a width."""
-    widths = tuple(entry.width_pt for entry in _entries(route, marks, unit_pt))
-    return ROW_PT * (1 + flowed(widths, width_pt, GAP_PT)[-1][1])
+def legend_height_pt(entries: list[Entry], width_pt: float) -> float:
+    """Height of a legend set to a width."""
+    return ROW_PT * (1 + flowed(tuple(entry.width_pt for entry in entries), width_pt, GAP_PT)[-1][1])
 
 
-def legend_items(
-    route: Route, marks: tuple[Mark, ...], left: float, top: float, width_pt: float, unit_pt: float
-) -> list[Item]:
-    """The legend from a top left corner."""
+def legend_items(entries: list[Entry], left: float, top: float, width_pt: float, unit_pt: float) -> list[Item]:
+    """A legend from a top left corner."""
     pt = 1.0 / unit_pt
-    entries = _entries(route, marks, unit_pt)
     items: list[Item] = []
     for entry, (x, row) in zip(entries, flowed(tuple(e.width_pt for e in entries), width_pt, GAP_PT), strict=True):
         middle = np.array((left + (x + 0.5 * entry.symbol_pt) * pt, top - (row + 0.5) * ROW_PT * pt))
@@ -80,10 +77,11 @@ def legend_items(
     return items
 
 
-def _entries(route: Route, marks: tuple[Mark, ...], unit_pt: float) -> list[Entry]:
+def routing_entries(route: Route, marks: tuple[Mark, ...], unit_pt: float) -> list[Entry]:
+    """What the legend of a routing holds."""
     ribbed = route.layout.belt.profile.is_ribbed
     entries = [
-        _scale_bar(unit_pt),
+        scale_bar(unit_pt),
         Entry(f"{'ribbed' if ribbed else 'V'} side dark, back light", _belt),
         Entry("belt travel", _travel, 14.0),
         Entry("turns this way", _turning, 22.0),
@@ -94,15 +92,16 @@ def _entries(route: Route, marks: tuple[Mark, ...], unit_pt: float) -> list[Entr
     if any(pulley.on_back for pulley in route.pulleys):
         entries.append(Entry("pulley on the back", _smooth, 18.0))
     if route.moving is not None:
-        entries.append(Entry("adjuster: travel, pulley at both stops", _adjuster))
+        entries.append(Entry("adjuster: travel, pulley at short stop (dashed), long stop (dotted)", _adjuster))
     if route.layout.unrouted:
         entries.append(Entry("not on this belt", _spare, 18.0))
     if route.layout.obstacles:
         entries.append(Entry("obstacle", _obstacle, 22.0))
-    return entries + _mark_entries(marks)
+    return entries + mark_entries(marks)
 
 
-def _mark_entries(marks: tuple[Mark, ...]) -> list[Entry]:
+def mark_entries(marks: tuple[Mark, ...]) -> list[Entry]:
+    """The kinds of marks that there are."""
     held = {mark.finding.severity for mark in marks}
     return [_mark_entry(severity) for severity in SEVERITIES if severity in held]
 
@@ -111,7 +110,8 @@ def _mark_entry(severity: Severity) -> Entry:
     return Entry(severity, lambda at, pt: [mark_shape(severity, at, 1.0 / pt)], 18.0)
 
 
-def _scale_bar(unit_pt: float) -> Entry:
+def scale_bar(unit_pt: float) -> Entry:
+    """A bar of a round length."""
     fitting = [mm for mm in SCALE_BARS_MM if SHORTEST_BAR_PT <= mm * unit_pt <= LONGEST_BAR_PT]
     length = fitting[0] if fitting else 100.0 / unit_pt
 
@@ -164,7 +164,8 @@ def _adjuster(at: Floats, pt: float) -> list[Item]:
     bars: list[Item] = [
         Stroke(np.stack((end - np.array((0.0, 3.5 * pt)), end + np.array((0.0, 3.5 * pt)))), TRAVEL) for end in ends
     ]
-    return [*(Shape((circle(end, 8.0 * pt),), pen=GHOST) for end in ends), Stroke(np.stack(ends), TRAVEL), *bars]
+    ghosts = (Shape((circle(ends[0], 8.0 * pt),), pen=GHOST_SHORT), Shape((circle(ends[1], 8.0 * pt),), pen=GHOST_LONG))
+    return [*ghosts, Stroke(np.stack(ends), TRAVEL), *bars]
 
 
 def _spare(at: Floats, pt: float) -> list[Item]:

@@ -14,6 +14,14 @@ def picture_ending(path: str) -> str | None:
     return ending if ending in ENDINGS else None
 
 
+def ending_or_error(path: str) -> str:
+    """The same, for a name that must be one. Raises ValueError."""
+    ending = picture_ending(path)
+    if ending is None:
+        raise ValueError(f"a picture file ends in {', '.join('.' + end for end in ENDINGS)}, got {path}")
+    return ending
+
+
 def write_whole(path: str, content: bytes) -> None:
     """Write a file by way of a temporary one beside it, so that nothing half-written is ever left.
 

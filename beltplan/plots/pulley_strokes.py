@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from beltplan.belts.adjusters import Arm
 from beltplan.belts.belt import Belt
 from beltplan.belts.layout import Circle, Obstacle
 from beltplan.belts.pulleys import Pulley
@@ -28,7 +29,7 @@ from beltplan.plots.scene import Item, Shape, Stroke, arc, arrow_head, circle
 
 TURNING_SHARE = 0.5
 """Radius of the turning arrow as a share of the rim's."""
-TURNING_START_RAD, TURNING_SWEEP_RAD = np.radians(28.0), np.radians(124.0)
+TURNING_SWEEP_RAD = np.radians(124.0)
 WRAP_SHARE, LEAST_WRAP_SHARE = 0.84, 0.6
 WRAP_UNDER_BELT_PT = 4.0
 GROOVE_SHARE = 0.93
@@ -46,7 +47,19 @@ def pulley_items(route: Route, index: int, unit_pt: float) -> list[Item]:
     hub = min(2.6 / unit_pt, 0.15 * radius)
     items.append(Shape((circle(centre, hub),), INK, name=f"hub {pulley.name}"))
     sense = float(route.loop.sense[index])
-    return [*items, *_contact(route, index, unit_pt), *turning_items(pulley.name, centre, radius, sense, unit_pt)]
+    turning = turning_items(pulley.name, centre, radius, sense, unit_pt, turning_side_rad(route, index))
+    return [*items, *_contact(route, index, unit_pt), *turning]
+
+
+def turning_side_rad(route: Route, index: int) -> float:
+    """Where the turning arrow stands about the hub: over it; beside the line of travel on an adjusted pulley."""
+    adjuster = route.pulleys[index].adjuster
+    if adjuster is None:
+        return 0.5 * np.pi
+    across = left_normal(adjuster.motion_at(np.asarray(route.setting or 0.0)))
+    # The line of an arm bends toward its pivot: the other side is free.
+    away = route.loop.centre[index] - adjuster.pivot_mm if isinstance(adjuster, Arm) else np.array((0.0, 1.0))
+    return float(np.arctan2(across[1], across[0]) + (0.0 if across @ away >= 0.0 else np.pi))
 
 
 def _contact(route: Route, index: int, unit_pt: float) -> list[Item]:
@@ -76,9 +89,11 @@ def contact_angles(route: Route, index: int) -> tuple[float, float]:
     return float(np.arctan2(away[1], away[0])), float(route.loop.sense[index] * route.loop.wrap[index])
 
 
-def turning_items(name: str, centre: Floats, radius: float, sense: float, unit_pt: float) -> list[Item]:
-    """The curved arrow over the hub: sense +1 counter-clockwise, -1 clockwise."""
-    begin = TURNING_START_RAD if sense > 0.0 else np.pi - TURNING_START_RAD
+def turning_items(
+    name: str, centre: Floats, radius: float, sense: float, unit_pt: float, middle_rad: float = 0.5 * np.pi
+) -> list[Item]:
+    """The curved arrow beside the hub: sense +1 counter-clockwise, -1 clockwise. middle_rad: the side it is on."""
+    begin = middle_rad - 0.5 * sense * TURNING_SWEEP_RAD
     end, at = begin + sense * TURNING_SWEEP_RAD, TURNING_SHARE * radius
     head = min(9.0 / unit_pt, 0.34 * radius)
     # The head is turned back by half its length along the arc, so that it lies on the arc.

@@ -11,17 +11,20 @@ from beltplan.belts.pulleys import Pulley
 from beltplan.belts.route import Route
 from beltplan.checks.clearance import strand_name
 from beltplan.geometry.vectors import Floats
-from beltplan.plots.blocks import Block, Line, block_items
+from beltplan.plots.adjuster_strokes import stop_words
+from beltplan.plots.blocks import Block, Line
 from beltplan.plots.lettering import wrapped
 from beltplan.plots.marks import Mark, marks_at
-from beltplan.plots.palette import INK, LEADER, PAPER, SOFT_INK, WRAP
-from beltplan.plots.placing import Anchor, Ground, hits, inside_area, place, touches_outline
+from beltplan.plots.palette import ADJUSTER, INK, PAPER, SOFT_INK, WRAP
+from beltplan.plots.placing import Anchor, hits, inside_area, touches_outline
 from beltplan.plots.pulley_strokes import contact_angles, obstacle_outline
-from beltplan.plots.routing_ground import ground_of, outer_radius_mm
-from beltplan.plots.scene import Align, Box, Item, Shape, Stroke, rectangle
+from beltplan.plots.routing_ground import ground_of, outer_radius_mm, soft_of
+from beltplan.plots.scene import Box, Item, Shape, rectangle
+from beltplan.plots.writer import Writer
 
 NAME_PT, TEXT_PT = 11.0, 9.0
 OBSTACLE_PT = 9.5
+STOP_PT = 8.0
 LABEL_WIDTH_PT = 150.0
 INSIDE_SHARE = 0.78
 """A label stands inside a pulley where it fits in this share of the rim, below the hub."""
@@ -31,7 +34,7 @@ STRAND_SHARES = (0.5, 0.35, 0.65, 0.2, 0.8)
 
 def label_items(route: Route, marks: tuple[Mark, ...], unit_pt: float, edges: tuple[float, float]) -> list[Item]:
     """Every label block with its leader line. edges: left and right edge of the sheet, mm."""
-    writer = _Writer(ground_of(route, unit_pt, edges), unit_pt)
+    writer = _RoutingWriter(ground_of(route, unit_pt, edges), unit_pt)
     order = sorted(range(len(route.pulleys)), key=lambda i: -float(route.circuit.rim[i]))
     for index in order:
         writer.pulley(route, index, marks)
@@ -41,6 +44,7 @@ def label_items(route: Route, marks: tuple[Mark, ...], unit_pt: float, edges: tu
         writer.obstacle(obstacle, marks)
     for index in range(len(route.pulleys)):
         writer.strand(route, index, marks)
+    writer.stops(route)
     return writer.items
 
 
@@ -63,25 +67,21 @@ def _name_lines(name: str, size_pt: float = NAME_PT) -> list[Line]:
     return [Line(text, size_pt, INK, True, f"name {name}") for text in wrapped(name, LABEL_WIDTH_PT, size_pt, True)]
 
 
-class _Writer:
-    """Places blocks one after the other and keeps what they cover."""
-
-    def __init__(self, ground: Ground, unit_pt: float) -> None:
-        self.ground = ground
-        self.unit_pt = unit_pt
-        self.items: list[Item] = []
+class _RoutingWriter(Writer):
+    """Writes what belongs to pulleys, strands and obstacles."""
 
     def pulley(self, route: Route, index: int, marks: tuple[Mark, ...]) -> None:
         block = pulley_block(route, index, marks)
         centre, rim = route.loop.centre[index], float(route.circuit.rim[index])
         box = self._under_hub(block, (float(centre[0]), float(centre[1])), rim)
-        if box is not None and self._is_free(box, index):
-            self._put(block, box, "center")
+        # On the adjusted pulley the line of travel stands where the words would.
+        if box is not None and index != route.circuit.moving and self._is_free(box, index):
+            self.put(block, box, "center")
             return
         first, sweep = contact_angles(route, index)
         toward = first + 0.5 * sweep + (np.pi if route.pulleys[index].on_back else 0.0)
         reach = outer_radius_mm(route, index, self.unit_pt)
-        self._beside(block, (Anchor((float(centre[0]), float(centre[1])), reach, float(toward)),))
+        self.beside(block, (Anchor((float(centre[0]), float(centre[1])), reach, float(toward)),))
 
     def spare(self, route: Route, pulley: Pulley, marks: tuple[Mark, ...]) -> None:
         if pulley.at_mm is None:
@@ -94,23 +94,23 @@ class _Writer:
         block = Block(lines, marks_at(marks, pulley.name), f"mark {pulley.name}")
         away = np.array(pulley.at_mm) - route.loop.centre.mean(axis=0)
         radius = pulley.rim_radius_mm(route.layout.belt)
-        self._beside(block, (Anchor(pulley.at_mm, radius, float(np.arctan2(away[1], away[0]))),))
+        self.beside(block, (Anchor(pulley.at_mm, radius, float(np.arctan2(away[1], away[0]))),))
 
     def obstacle(self, obstacle: Obstacle, marks: tuple[Mark, ...]) -> None:
         lines = tuple(_name_lines(obstacle.name, OBSTACLE_PT))
         block = Block(lines, marks_at(marks, obstacle.name), f"mark {obstacle.name}")
         if isinstance(obstacle, Circle):
-            self._beside(block, (Anchor(obstacle.at_mm, obstacle.diameter_mm / 2.0, 0.5 * np.pi),))
+            self.beside(block, (Anchor(obstacle.at_mm, obstacle.diameter_mm / 2.0, 0.5 * np.pi),))
             return
         outline = obstacle_outline(obstacle)
         box = self._around(block, outline.mean(axis=0))
         if self._fills(box, outline):
             self._plate(box)
-            self._put(block, box, "center")
+            self.put(block, box, "center")
             return
         edges = 0.5 * (outline + np.roll(outline, -1, axis=0))
         away = edges - outline.mean(axis=0)
-        self._beside(
+        self.beside(
             block,
             tuple(
                 Anchor((float(x), float(y)), 0.0, float(np.arctan2(v, u)))
@@ -127,7 +127,14 @@ class _Writer:
         toward = float(np.arctan2(-out[0], out[1]))
         half = float(self.ground.half[index])
         points = loop.start[index] + np.outer(STRAND_SHARES, loop.end[index] - loop.start[index])
-        self._beside(block, tuple(Anchor((float(x), float(y)), half, toward) for x, y in points))
+        self.beside(block, tuple(Anchor((float(x), float(y)), half, toward) for x, y in points))
+
+    def stops(self, route: Route) -> None:
+        """Which stop is which, where there is room for the words."""
+        for (x, y, radius), word in zip(soft_of(route), stop_words(route), strict=False):
+            away = np.array((x, y)) - route.loop.centre[route.circuit.moving or 0]
+            anchor = Anchor((float(x), float(y)), float(radius), float(np.arctan2(away[1], away[0])))
+            self.beside(Block((Line(f"{word} stop", STOP_PT, ADJUSTER, name="stop"),)), (anchor,), near=True)
 
     def _under_hub(self, block: Block, centre: tuple[float, float], rim: float) -> Box | None:
         width, height = block.width_pt / self.unit_pt, block.height_pt / self.unit_pt
@@ -159,22 +166,3 @@ class _Writer:
 
     def _plate(self, box: Box) -> None:
         self.items.append(Shape((rectangle(box),), PAPER))
-
-    def _beside(self, block: Block, anchors: tuple[Anchor, ...]) -> None:
-        pt = 1.0 / self.unit_pt
-        found = place(self.ground, anchors, block.width_pt * pt, block.height_pt * pt, pt)
-        if found.leader is not None:
-            self.items.append(Stroke(found.leader, LEADER, "leader"))
-            self.ground = self.ground.with_leader(found.leader)
-        self._put(block, found.box, _align(found.box, anchors[0].at[0] if len(anchors) == 1 else None))
-
-    def _put(self, block: Block, box: Box, align: Align) -> None:
-        self.items += block_items(block, box, align, self.unit_pt)
-        self.ground = self.ground.with_box(box)
-
-
-def _align(box: Box, x: float | None) -> Align:
-    # Text stands flush toward what it belongs to.
-    if x is None or box[0] < x < box[2]:
-        return "center"
-    return "left" if x <= box[0] else "right"

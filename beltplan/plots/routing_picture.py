@@ -5,7 +5,7 @@ from __future__ import annotations
 from beltplan.belts.route import Route
 from beltplan.checks.finding import Finding
 from beltplan.plots.painter import paint
-from beltplan.plots.picture_file import ENDINGS, picture_ending
+from beltplan.plots.picture_file import ending_or_error
 from beltplan.plots.routing_scene import routing_scene
 
 
@@ -14,7 +14,5 @@ def draw_routing(route: Route, findings: tuple[Finding, ...], verdict: str, path
 
     Raises ValueError for another ending, OSError where the file cannot be written.
     """
-    ending = picture_ending(path)
-    if ending is None:
-        raise ValueError(f"a picture file ends in {', '.join('.' + end for end in ENDINGS)}, got {path}")
+    ending = ending_or_error(path)
     paint(routing_scene(route, findings, verdict), path, ending)

@@ -11,14 +11,14 @@ from beltplan.geometry.vectors import Floats
 from beltplan.plots.adjuster_strokes import items_before, items_behind
 from beltplan.plots.belt_strokes import belt_items
 from beltplan.plots.findings_list import findings_height_pt, findings_items
-from beltplan.plots.legend import legend_height_pt, legend_items
+from beltplan.plots.legend import legend_height_pt, legend_items, routing_entries
 from beltplan.plots.marks import MARK_PT, Mark, mark_items, marks_of
-from beltplan.plots.palette import HAIRLINE, INK, SOFT_INK
+from beltplan.plots.palette import INK, SOFT_INK
 from beltplan.plots.pulley_strokes import obstacle_items, obstacle_outline, pulley_items, spare_items
 from beltplan.plots.routing_ground import soft_of
 from beltplan.plots.routing_labels import label_items
-from beltplan.plots.scene import Box, Item, Label, Scene, Stroke
-from beltplan.plots.sheet import Paragraph, column, extent, height_pt
+from beltplan.plots.scene import Box, Item, Label, Scene
+from beltplan.plots.sheet import Paragraph, column, extent, height_pt, rule
 
 WIDTH_PT = 800.0
 MARGIN_PT = 28.0
@@ -132,17 +132,14 @@ def _foot(
 ) -> tuple[list[Item], float]:
     width = WIDTH_PT - 2.0 * MARGIN_PT
     y = high - AIR_PT / unit_pt
-    items: list[Item] = [_rule(left, y, width / unit_pt)]
+    items: list[Item] = [rule(left, y, width / unit_pt)]
     y -= 4.0 / unit_pt
-    items += legend_items(route, marks, left, y, width, unit_pt)
-    y -= (legend_height_pt(route, marks, width, unit_pt) + 4.0) / unit_pt
-    items.append(_rule(left, y, width / unit_pt))
+    entries = routing_entries(route, marks, unit_pt)
+    items += legend_items(entries, left, y, width, unit_pt)
+    y -= (legend_height_pt(entries, width) + 4.0) / unit_pt
+    items.append(rule(left, y, width / unit_pt))
     y -= 6.0 / unit_pt
     items += findings_items(findings, marks, left, y, width, unit_pt)
     y -= findings_height_pt(findings, marks, width) / unit_pt
     closing = (Paragraph(FRAME_NOTE, 9.0, SOFT_INK, before_pt=6.0), Paragraph(CAUTION, 10.0, INK, True, 2.0, "caution"))
     return [*items, *column(closing, left, y, width, unit_pt)], y - height_pt(closing, width) / unit_pt
-
-
-def _rule(left: float, y: float, width: float) -> Stroke:
-    return Stroke(np.array([(left, y), (left + width, y)]), HAIRLINE, "rule")

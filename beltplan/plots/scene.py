@@ -119,3 +119,16 @@ def arrow_head(tip: Point | Floats, direction: Floats, length: float) -> Floats:
     back = np.asarray(tip) - length * direction
     across = 0.42 * length * np.array([-direction[1], direction[0]])
     return np.array([np.asarray(tip), back + across, back - across])
+
+
+def broad_arrow(tail: Point | Floats, along: Floats, shaft: float, head: float) -> Floats:
+    """Outline of an arrow with a shaft of some width, (7, 2): the tail lies between the first and the last point.
+
+    along: from tail to tip. head: its length; a short arrow is all head.
+    """
+    length = float(np.hypot(along[0], along[1]))
+    unit = along / length if length > 0.0 else np.array((1.0, 0.0))
+    across, head = np.array((-unit[1], unit[0])), min(head, length)
+    start, tip = np.asarray(tail, dtype=float), np.asarray(tail) + along
+    neck, half, wing = tip - head * unit, 0.5 * shaft * across, (0.5 * shaft + 0.3 * head) * across
+    return np.array([start + half, neck + half, neck + wing, tip, neck - wing, neck - half, start - half])

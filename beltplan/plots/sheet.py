@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from beltplan.plots.lettering import wrapped
+from beltplan.plots.palette import HAIRLINE
 from beltplan.plots.scene import Box, Item, Label, Stroke
 
 LINE_FACTOR = 1.35
@@ -52,6 +55,11 @@ def flowed(widths_pt: tuple[float, ...], room_pt: float, gap_pt: float) -> tuple
         places.append((x, row))
         x += width + gap_pt
     return tuple(places)
+
+
+def rule(left: float, y: float, width: float) -> Stroke:
+    """A thin line across the sheet, scene units."""
+    return Stroke(np.array([(left, y), (left + width, y)]), HAIRLINE, "rule")
 
 
 def extent(items: list[Item], unit_pt: float) -> Box:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import re
+from yaml.reader import Reader
 
 from beltplan.reading.document import FILE
 from beltplan.reading.faults import FaultList, quoted
 
 MOST_BYTES = 256 * 1024
-# The characters that YAML 1.1 (5.1) calls printable, less the byte order mark.
-_UNPRINTABLE = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]")
+BYTE_ORDER_MARK = "\ufeff"
 
 
 def read_text(path: str, faults: FaultList) -> str | None:
@@ -40,9 +39,16 @@ def _decoded(data: bytes, faults: FaultList) -> str | None:
         line = data.count(b"\n", 0, error.start) + 1
         faults.add(line, FILE, f"a byte that is not UTF-8 ({error.reason})", "UTF-8 text")
         return None
-    bad = _UNPRINTABLE.search(text)
-    if bad is None:
+    at = _first_unprintable(text)
+    if at is None:
         return text
-    line = text.count("\n", 0, bad.start()) + 1
-    faults.add(line, FILE, f"the control character {quoted(bad.group())}", "text without control characters")
+    line = text.count("\n", 0, at) + 1
+    faults.add(line, FILE, f"the control character {quoted(text[at])}", "text without control characters")
     return None
+
+
+def _first_unprintable(text: str) -> int | None:
+    """Where the first character stands that YAML 1.1 (5.1) does not call printable, a byte order mark among them."""
+    bad, mark = Reader.NON_PRINTABLE.search(text), text.find(BYTE_ORDER_MARK)
+    places = [] if bad is None else [bad.start()]
+    return min(places + [mark] * (mark >= 0), default=None)

@@ -9,19 +9,22 @@ import numpy as np
 from beltplan.belts.circuit import Circuit
 from beltplan.belts.fit import is_sprung
 from beltplan.belts.route import Route
+from beltplan.belts.travel import Travel
 from beltplan.geometry.loops import Loop, before
 from beltplan.geometry.vectors import TURN, Bools, Floats, dot
 from beltplan.tension.mechanics import Mechanics
 from beltplan.tension.strands import entering, hub_load_N, rises_N, strand_shares
 
 ROUNDS = 40
-PROBE = 1e-3
-"""Step aside for the first slope, as a share of the travel."""
+SCAN = 33
+"""Settings over the travel that are looked at for the first balance."""
+LEAST_LEVER = 1e-9
+"""Change of path with the setting under which the arm counts as pointing along the pull, share of its lever."""
 SETTLED = 1e-9
 """Last step of the adjuster that counts, as a share of its travel: secant steps leave far less than the last one."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Tensions:
     """Tensions round the loop in steady running, for any leading axes.
 
@@ -77,7 +80,7 @@ def tensions_at(
     return Tensions(driver_rpm, torque, least[..., None] + rise, centrifugal, setting, loop, at_stop)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Drive:
     """What a balance is struck between."""
 
@@ -96,28 +99,45 @@ class _Drive:
 
     def settled(self) -> tuple[Floats, Bools]:
         """Setting of the adjuster, and whether it is at a stop."""
-        travel, start, shape = self.route.travel, self.route.setting or 0.0, self.centrifugal.shape
+        travel, shape = self.route.travel, self.centrifugal.shape
         if travel is None or not self.sprung:
-            return np.full(shape, start), np.zeros(shape, dtype=bool)
-        return self._balanced(start, *sorted((travel.short, travel.long)))
+            return np.full(shape, self.route.setting or 0.0), np.zeros(shape, dtype=bool)
+        return self._balanced(travel)
 
-    def _balanced(self, start: float, low: float, high: float) -> tuple[Floats, Bools]:
-        smallest = SETTLED * (high - low)
-        # The first two settings are the same for every speed and load, so that the loop is laid once for all.
-        aside = start + max(PROBE * (high - low), smallest) * (1.0 if start < 0.5 * (low + high) else -1.0)
-        setting, error = np.asarray(start), self._error(np.asarray(start))
-        slope = (self._error(np.asarray(aside)) - error) / (aside - start)
-        for _ in range(ROUNDS):
-            new = np.clip(setting - error / slope, low, high)
-            step = new - setting
-            moved = np.abs(step) > smallest
-            if not moved.any():
-                setting = new
-                break
-            new_error = self._error(new)
-            slope = np.where(moved, (new_error - error) / np.where(moved, step, 1.0), slope)
-            setting, error = new, new_error
-        return setting, np.asarray(((setting <= low) | (setting >= high)) & (np.abs(error) > 1e-6))
+    def _balanced(self, travel: Travel) -> tuple[Floats, Bools]:
+        """The first place from the short end on where the belt holds the spring; the end where none does.
+
+        Nearer the place where the arm points along the pull there may be another balance, but one that is not stable.
+        """
+        near, far, error, slope = self._bracket(travel)
+        setting, stopped, smallest = far, near == far, SETTLED * abs(travel.long - travel.short)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            for _ in range(ROUNDS):
+                new = setting - error / slope
+                new = np.where((new - near) * (new - far) <= 0.0, new, 0.5 * (near + far))
+                step = new - setting
+                moved = np.abs(step) > smallest
+                if not moved.any():
+                    setting = new
+                    break
+                new_error = self._error(new)
+                slope = np.where(moved, (new_error - error) / step, slope)
+                setting, error = new, new_error
+                near, far = np.where(error < 0.0, setting, near), np.where(error < 0.0, far, setting)
+        return setting, np.asarray(stopped & (np.abs(error) > 1e-6))
+
+    def _bracket(self, travel: Travel) -> tuple[Floats, Floats, Floats, Floats]:
+        """Settings to either side of the balance (the same twice at a stop), the error at the second and its slope."""
+        # The same settings serve every speed and load, so that the loop is laid once for all.
+        at = np.linspace(travel.short, travel.long, SCAN)
+        error = self._error(at.reshape(SCAN, *(1,) * self.centrifugal.ndim))
+        held = error >= 0.0
+        index = np.where(held.any(axis=0), held.argmax(axis=0), SCAN - 1)
+        stopped = (index == 0) | ~held.any(axis=0)
+        previous = np.where(stopped, index, index - 1)
+        ends = np.take_along_axis(error, np.stack((previous, index)), axis=0)
+        slope = np.where(stopped, 1.0, (ends[1] - ends[0]) / np.where(stopped, 1.0, at[index] - at[previous]))
+        return at[previous], at[index], ends[1], slope
 
     def _error(self, setting: Floats) -> Floats:
         """Path length less the stretched belt's, mm."""
@@ -166,4 +186,5 @@ class _Drive:
         reaction = self.rise[..., moving] * out - self.rise[..., arriving] * into
         if adjuster.kind == "arm":
             reaction = reaction + 1000.0 * self.circuit.sense[moving] * self.torque[..., moving]
-        return np.asarray((longer * self.push * adjuster.push_at(setting, longer) + reaction) / (into - out))
+        take_up = np.maximum(longer * (into - out), LEAST_LEVER * adjuster.lever_mm)
+        return np.asarray((self.push * adjuster.push_at(setting, longer) + longer * reaction) / take_up)

@@ -18,7 +18,7 @@ SPEEDS = 101
 EVERY_LOAD = "all loads"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Operation:
     """How a drive runs: c conditions (`CONDITIONS`), d duties, s speeds, n pulleys.
 

@@ -75,9 +75,9 @@ def test_a_strand_through_a_pulley_is_as_bad_as_it_is_deep() -> None:
     assert "runs through" in finding.message
 
 
-def test_a_strand_through_an_obstacle_is_a_problem_at_nought() -> None:
+def test_a_strand_over_the_middle_of_a_round_obstacle_is_a_problem_by_its_radius() -> None:
     (finding,) = found(two(obstacles=(Circle("hose", (150.0, 50.0), 30.0),)), "clearance")
-    assert (finding.severity, finding.value) == ("problem", 0.0)
+    assert (finding.severity, finding.value) == ("problem", -15.0)
 
 
 @pytest.mark.parametrize("who", ["", "idler", "spare", "far", "alternator"])

@@ -42,14 +42,15 @@ def seeds() -> list[bytes]:
 
 def outcome_of(number: int, seed: int, sources: list[bytes], folder: Path) -> Outcome:
     """Make one case and run it. The same number and seed give the same case."""
+    from tests.fuzz.borders import bordering
     from tests.fuzz.extremes import extreme
     from tests.fuzz.mutations import mutated, nudged
     from tests.fuzz.verdict import judged
 
     rng = random.Random(f"{seed}-{number}")
-    kind = rng.choices(("extreme", "nudged", "mutated"), (4, 3, 4))[0]
+    make = rng.choices((None, nudged, bordering, mutated), (4, 3, 3, 4))[0]
     source = rng.choice(sources)
-    text = extreme(rng) if kind == "extreme" else (nudged if kind == "nudged" else mutated)(rng, source)
+    text = extreme(rng) if make is None else make(rng, source)
     file = folder / "case.yaml"
     file.write_bytes(text)
     picture = _picture(rng, folder / f"pictures {number}")

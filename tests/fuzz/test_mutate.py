@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.fuzz import verdict
+from tests.fuzz.borders import bordering
 from tests.fuzz.extremes import KINDS, extreme
 from tests.fuzz.mutate import outcome_of, run, seeds
 from tests.fuzz.mutations import mutated, nudged
@@ -30,6 +31,13 @@ def test_every_kind_of_extreme_layout(kind: object, tmp_path: Path, monkeypatch:
         assert (wrong, code in (0, 1, 2)) == ([], True), file.read_text()
 
 
+@pytest.mark.parametrize("file", sorted((Path(__file__).parent / "found").glob("*.yaml")), ids=lambda file: file.stem)
+@pytest.mark.parametrize("more", [[], ["--json"]])
+def test_what_was_found_before(file: Path, more: list[str]) -> None:
+    code, wrong = verdict.judged(["check", str(file), *more])
+    assert (wrong, code in (0, 1, 2)) == ([], True)
+
+
 def test_the_same_seed_makes_the_same_cases(tmp_path: Path) -> None:
     twice = [[outcome_of(n, 5, seeds(), tmp_path).text for n in range(10)] for _ in range(2)]
     assert twice[0] == twice[1] and len(set(twice[0])) == 10
@@ -39,6 +47,7 @@ def test_mutations_change_the_layout() -> None:
     seed = seeds()[-1]
     assert all(mutated(random.Random(n), seed) != seed for n in range(30))
     assert all(nudged(random.Random(n), seed) != seed for n in range(30))
+    assert all(bordering(random.Random(n), seed) != seed for n in range(30))
 
 
 def misbehaving(deed: str) -> object:

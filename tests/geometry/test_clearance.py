@@ -45,12 +45,11 @@ def test_fixed_shapes(loop: Loop) -> None:
     )
 
 
-def test_a_round_shape_is_drawn_to_a_thirtieth_of_a_per_cent(loop: Loop) -> None:
-    """The drawn polygon is inscribed: never larger than the disc, smaller by r (1 - cos(pi / 128)) at most."""
+def test_a_round_shape_is_its_centre_less_its_radius(loop: Loop) -> None:
+    """A disc of radius 30 at y = 103 over the strand's outer face y = 52."""
     bodies = clearance.strand_bodies(loop, OUTER, INNER)
-    gap = float(clearance.belt_to_shape(bodies, clearance.disc((200.0, 103.0), 30.0))[1])
-    exact = 103.0 - 52.0 - 30.0
-    assert exact <= gap <= exact + 30.0 * (1.0 - np.cos(np.pi / (4 * clearance.ARC_SEGMENTS)))
+    gap = float(clearance.belt_to_shape(bodies, clearance.point((200.0, 103.0)))[1]) - 30.0
+    assert gap == pytest.approx(103.0 - 52.0 - 30.0, abs=1e-12)
 
 
 def test_strand_to_strand(loop: Loop) -> None:
@@ -72,8 +71,8 @@ def test_strand_to_the_belt_on_another_pulley() -> None:
     loop = close_loop(np.array([[0.0, 0.0], [400.0, 0.0], [200.0, 0.0]]), np.array([50.0, 50.0, 27.0]), np.ones(3))
     own = clearance.strand_bodies(loop, OUTER, INNER)
     lowest = close_loop(np.array([[200.0, 0.0], [200.0, 300.0]]), np.array([27.0, 27.0]), np.ones(2))
-    gap = clearance.strand_to_arc(own, clearance.arc_lines(lowest, np.zeros(2)))
-    assert gap[0, 0] == pytest.approx(47.0 - 27.0, abs=27.0 * (np.pi / 94.0) ** 2)
+    gap = clearance.belt_to_belt(own, 0, clearance.arc_lines(lowest, np.zeros(2)), 0)
+    assert gap == pytest.approx(47.0 - 27.0, abs=27.0 * (np.pi / 94.0) ** 2)
 
 
 def test_bodies_of_a_batch(loop: Loop) -> None:

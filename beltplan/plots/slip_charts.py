@@ -1,0 +1,215 @@
+"""The charts of a slip picture: one panel for each pulley, all to the same axes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from beltplan.belts.speeds import engine_speeds_rpm
+from beltplan.plots.chart import Axes, cut_at, free_box
+from beltplan.plots.lettering import text_width_pt
+from beltplan.plots.marks import MARK_PT, Mark, mark_items, marks_at
+from beltplan.plots.palette import (
+    AXIS,
+    DESIGN,
+    DRY,
+    INK,
+    LIMIT,
+    LITTLE_IN_HAND,
+    LOW_LIMIT,
+    OTHER_DRY,
+    OTHER_WET,
+    PAPER,
+    SLIPS,
+    SOFT_INK,
+    SPEED_LINE,
+    WET,
+    WRAP,
+)
+from beltplan.plots.placing import Ground
+from beltplan.plots.scene import Align, Item, Label, Pen, Point, Shape, Stroke, circle, rectangle
+from beltplan.plots.sheet import Paragraph, column, height_pt
+from beltplan.plots.slip_curves import Curve, SlipPanel, top_of
+from beltplan.tension.mechanics import CONDITIONS
+from beltplan.tension.operation import Operation
+from beltplan.tension.worst import WANTED_USE, WorstPoint
+
+PLOT_PT = 118.0
+GAP_PT = 16.0
+LEFT_PT, RIGHT_PT = 26.0, 66.0
+FOOT_PT, FOOT_ROW_PT = 20.0, 11.0
+SMALL_PT, TICK_PT = 8.0, 7.5
+TICKS_RPM = (100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)
+MOST_TICKS = 12
+PENS: dict[tuple[str, bool], Pen] = {
+    ("dry", True): DRY,
+    ("wet", True): WET,
+    ("design", True): DESIGN,
+    ("dry", False): OTHER_DRY,
+    ("wet", False): OTHER_WET,
+}
+"""By condition, and whether the curve is the worst of all duties."""
+
+
+@dataclass(frozen=True, slots=True)
+class Charts:
+    """Where the panels stand: their axes in reading order, the items drawn, and the lower edge of it all."""
+
+    axes: tuple[Axes, ...]
+    items: tuple[Item, ...]
+    bottom: float
+
+
+def slip_charts(
+    operation: Operation, panels: tuple[SlipPanel, ...], marks: tuple[Mark, ...], left: float, top: float,
+    width_pt: float, unit_pt: float,
+) -> Charts:  # fmt: skip
+    """Every panel, row by row, from a top left corner."""
+    columns = 4 if len(panels) % 3 == 1 and len(panels) > 1 else 3
+    plot_pt = (width_pt - LEFT_PT - RIGHT_PT - (columns - 1) * GAP_PT) / columns
+    high, pt = top_of(panels), 1.0 / unit_pt
+    speeds = (float(operation.driver_rpm[0]), max(float(operation.driver_rpm[-1]), float(operation.driver_rpm[0]) + 1.0))
+    found: list[Axes] = []
+    items: list[Item] = []
+    for first in range(0, len(panels), columns):
+        row = panels[first : first + columns]
+        upper = top - max(height_pt(_header(panel, operation), plot_pt) for panel in row) * pt - 4.0 * pt
+        for i, panel in enumerate(row):
+            x = left + (LEFT_PT + i * (plot_pt + GAP_PT)) * pt
+            axes = Axes((x, upper - PLOT_PT * pt, x + plot_pt * pt, upper), speeds, (0.0, high))
+            head = column(_header(panel, operation), x, top, plot_pt, unit_pt)
+            items += [*head, *_marks(panel, marks, head[0], unit_pt), *_panel(panel, axes, operation, unit_pt)]
+            found.append(axes)
+        items += [*_y_labels(found[first], unit_pt), *_zone_words(found[-1], unit_pt)]
+        top = upper - (PLOT_PT + FOOT_PT + FOOT_ROW_PT) * pt
+    return Charts(tuple(found), tuple(items), top)
+
+
+def _header(panel: SlipPanel, operation: Operation) -> tuple[Paragraph, ...]:
+    by = {point.condition: point for point in panel.worst}
+    words = f"wet {_use(by['wet'])}, dry {_use(by['dry'])}, design {_use(by['design'])}"
+    lines = [Paragraph(panel.pulley, 10.5, INK, True, name=f"panel {panel.pulley}"), Paragraph(words, SMALL_PT, SOFT_INK)]
+    if len(operation.duties) > 1:
+        lines.append(Paragraph(f"worst: {operation.duties[by['wet'].duty]}", SMALL_PT, SOFT_INK))
+    return tuple(lines)
+
+
+def _use(point: WorstPoint) -> str:
+    return f"{point.use:.2f}" if np.isfinite(point.use) else "slack"
+
+
+def _marks(panel: SlipPanel, marks: tuple[Mark, ...], name: Label, unit_pt: float) -> list[Item]:
+    slips = tuple(mark for mark in marks_at(marks, panel.pulley) if mark.finding.check.startswith("slip"))
+    x, y = name.box(unit_pt)[2] + 0.7 * MARK_PT / unit_pt, name.at[1] + 0.36 * name.size_pt / unit_pt
+    spots = [(mark, (x + i * MARK_PT / unit_pt, y)) for i, mark in enumerate(slips)]
+    return [item for mark, at in spots for item in mark_items(mark, at, unit_pt, f"mark {panel.pulley}")]
+
+
+def _panel(panel: SlipPanel, axes: Axes, operation: Operation, unit_pt: float) -> list[Item]:
+    curves = sorted(panel.curves, key=lambda curve: (curve.duty == "", CONDITIONS.index(curve.condition) != 2))
+    strokes = [stroke for curve in curves for stroke in curve_strokes(curve, panel.pulley, axes)]
+    return [
+        *_ground_items(axes, operation, unit_pt),
+        *strokes,
+        *_worst_items(panel, axes, strokes, operation, unit_pt),
+        Stroke(axes.at(np.array([(axes.x[0], axes.y[1]), (axes.x[0], 0.0), (axes.x[1], 0.0)])), AXIS, "axes"),
+    ]
+
+
+def curve_strokes(curve: Curve, pulley: str, axes: Axes) -> list[Stroke]:
+    """A curve in its panel, in as many pieces as the top edge cuts it into."""
+    pen = PENS[curve.condition, curve.duty == ""]
+    name = f"{curve.condition} {pulley}" + (f", {curve.duty}" if curve.duty else "")
+    return [Stroke(axes.at(piece), pen, name) for piece in cut_at(curve.points, axes.y[1])]
+
+
+def _ground_items(axes: Axes, operation: Operation, unit_pt: float) -> list[Item]:
+    (x0, y0, x1, y1), pt = axes.box, 1.0 / unit_pt
+    one, hand = float(axes.across(1.0)[0, 1]), float(axes.across(WANTED_USE)[0, 1])
+    speeds = {word: rpm for word, rpm in engine_speeds_rpm(operation.route).items() if rpm is not None}
+    ticks = [axes.at(np.array((rpm, 0.0))) for rpm in _ticks(axes)]
+    return [
+        Shape((rectangle((x0, y0, x1, y1)),), PAPER),
+        Shape((rectangle((x0, one, x1, y1)),), SLIPS),
+        Shape((rectangle((x0, hand, x1, one)),), LITTLE_IN_HAND),
+        *(Stroke(axes.upright(rpm), SPEED_LINE, f"speed {word}") for word, rpm in speeds.items()),
+        *(Stroke(np.stack((at, at + np.array((0.0, 3.0 * pt)))), AXIS, "tick") for at in ticks),
+        Stroke(axes.across(WANTED_USE), LOW_LIMIT, "limit 0.8"),
+        Stroke(axes.across(1.0), LIMIT, "limit 1"),
+        *_speed_words(axes, speeds, unit_pt),
+    ]
+
+
+def tick_step_rpm(low: float, high: float) -> float:
+    """Distance of the short ticks on the axis of speed."""
+    return next((step for step in TICKS_RPM if (high - low) / step <= MOST_TICKS), TICKS_RPM[-1])
+
+
+def _ticks(axes: Axes) -> list[float]:
+    step = tick_step_rpm(*axes.x)
+    return [step * k for k in range(int(np.ceil(axes.x[0] / step)), int(axes.x[1] / step) + 1)]
+
+
+def _speed_words(axes: Axes, speeds: dict[str, float], unit_pt: float) -> list[Label]:
+    pt, y = 1.0 / unit_pt, axes.box[1] - 10.0 / unit_pt
+    aligns: dict[str, Align] = {"idle": "left", "cruise": "center", "max": "right"}
+    made = {
+        word: Label(f"{word} {rpm:.0f}", (float(axes.upright(rpm)[0, 0]), y), SMALL_PT, SOFT_INK, align=aligns[word])
+        for word, rpm in speeds.items()
+    }
+    if "cruise" in made:
+        half = 0.5 * text_width_pt(made["cruise"].text, SMALL_PT) * pt
+        x = min(max(made["cruise"].at[0], axes.box[0] + half), axes.box[2] - half)
+        free = made["idle"].box(unit_pt)[2] + 5.0 * pt < x - half and x + half < made["max"].box(unit_pt)[0] - 5.0 * pt
+        made["cruise"] = replace(made["cruise"], at=(x, y if free else y - FOOT_ROW_PT * pt))
+    return list(made.values())
+
+
+def _worst_items(
+    panel: SlipPanel, axes: Axes, strokes: list[Stroke], operation: Operation, unit_pt: float
+) -> list[Item]:
+    worst, pt = next(point for point in panel.worst if point.condition == "wet"), 1.0 / unit_pt
+    if not worst.use > 0.0:
+        return []
+    at = axes.at(np.array((worst.rpm, min(worst.use, axes.y[1]))))
+    spot = (float(at[0]), float(at[1]))
+    words = _worst_words(worst, axes.y[1])
+    size = (text_width_pt(words, SMALL_PT, True) * pt, 1.1 * SMALL_PT * pt)
+    box = free_box(_busy(axes, strokes, spot, unit_pt), axes.box, spot, size, 2.5 * pt)
+    return [
+        Shape((circle(spot, 3.0 * pt),), WRAP, Pen(PAPER, 1.0), name=f"worst {panel.pulley}"),
+        Label(words, (box[0], box[1] + 0.25 * SMALL_PT * pt), SMALL_PT, WRAP, True, name=f"worst {panel.pulley}"),
+    ]
+
+
+def _worst_words(worst: WorstPoint, top: float) -> str:
+    if not np.isfinite(worst.use):
+        return f"slack from {worst.rpm:.0f} rpm"
+    return f"{worst.rpm:.0f} rpm" if worst.use <= top else f"{worst.use:.2f} at {worst.rpm:.0f} rpm"
+
+
+def _busy(axes: Axes, strokes: list[Stroke], spot: Point, unit_pt: float) -> Ground:
+    lines = [stroke.points for stroke in strokes] + [axes.across(1.0), axes.across(WANTED_USE)]
+    start, end = (np.concatenate([points[cut] for points in lines]) for cut in (slice(None, -1), slice(1, None)))
+    return Ground(
+        np.array([spot]), np.array([3.0 / unit_pt]), start, end, np.full(len(start), 0.8 / unit_pt), (),
+        axes.box[0], axes.box[2], np.zeros((0, 3)), np.zeros((0, 4)), np.zeros((0, 2, 2)),
+    )  # fmt: skip
+
+
+def _y_labels(axes: Axes, unit_pt: float) -> list[Label]:
+    values = [0.0, 0.5, WANTED_USE, *np.arange(1.0, axes.y[1] + 1e-9, 0.5)]
+    labels = []
+    for value in values:
+        y = float(axes.across(value)[0, 1]) - 0.36 * TICK_PT / unit_pt
+        labels.append(Label(f"{value:g}", (axes.box[0] - 4.0 / unit_pt, y), TICK_PT, SOFT_INK, align="right", name="use"))
+    return labels
+
+
+def _zone_words(axes: Axes, unit_pt: float) -> list[Label]:
+    x, up = axes.box[2] + 5.0 / unit_pt, 1.6 / unit_pt
+    return [
+        Label("slips", (x, float(axes.across(1.0)[0, 1]) + up), SMALL_PT, INK, True, name="zone"),
+        Label("little in hand", (x, float(axes.across(WANTED_USE)[0, 1]) + up), SMALL_PT, SOFT_INK, name="zone"),
+    ]

@@ -61,10 +61,7 @@ SHOWN: dict[tuple[str, str | None], set[Named]] = {
         ("problem", "take_up", "tensioner"),
         ("caution", "travel", "tensioner"),
         ("caution", "not_on_belt", "spare_pump"),
-        ("problem", "slip", "crank"),
-        ("problem", "slip", "steering_pump"),
-        ("problem", "slip", "water_pump"),
-        ("problem", "strand_tension", "crank to steering_pump"),
+        ("note", "slip", "belt"),
         ("note", "rim_reading", "belt"),
     },
 }

@@ -43,10 +43,12 @@ def test_the_set_up_lines_end_in_the_main_job_and_in_the_tests() -> None:
     assert test_line.startswith("python3 -m venv .venv && ") and test_line.endswith(".venv/bin/python -m pytest")
 
 
-def test_the_head_of_the_report_is_quoted_right(capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_report_is_quoted_right(capsys: pytest.CaptureFixture[str]) -> None:
     main(["check", str(TOP / "layouts" / "railcar.yaml")])
-    (head,) = _blocks("text")
+    head, slip = _blocks("text")
     assert capsys.readouterr().out.startswith(head)
+    main(["check", str(TOP / "layouts" / "camper.yaml")])
+    assert slip in capsys.readouterr().out
 
 
 def test_the_layout_shown_stands_in_the_file() -> None:

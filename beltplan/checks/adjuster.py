@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from beltplan.belts.fit import is_sprung
 from beltplan.belts.route import Route
+from beltplan.belts.take_up import take_up_percent
 from beltplan.checks.finding import Finding, judge, plain
 from beltplan.checks.limits import PRACTICE, demanded
 
@@ -13,19 +12,6 @@ CHECK = "take_up"
 MEANING = "an adjuster that takes up little belt for its movement where it works"
 SIDE_CHECK = "slack_side"
 SIDE_MEANING = "a sprung tensioner that is not on the slack strand, just after the driver"
-
-
-def take_up_percent(route: Route) -> float | None:
-    """Change of path length with the adjuster against the best it could be, %; None without an adjuster.
-
-    Source: dL/dsetting (closed form) over lever x 2 sin(wrap / 2), its value when the movement bisects the strands.
-    """
-    moving = route.circuit.moving
-    if moving is None or route.setting is None or route.circuit.adjuster is None:
-        return None
-    slope = abs(float(route.circuit.slope_at(np.asarray(route.setting))))
-    best = route.circuit.adjuster.lever_mm * 2.0 * np.sin(float(route.loop.wrap[moving]) / 2.0)
-    return float(100.0 * slope / best) if best > 0.0 else 0.0
 
 
 def take_up_findings(route: Route) -> list[Finding]:

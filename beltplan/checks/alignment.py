@@ -18,10 +18,13 @@ def alignment_findings(route: Route) -> list[Finding]:
 
     Source: angle = atan(|difference of plane| / strand length), the grooved limit if either end is grooved.
     """
-    if all(pulley.plane_mm is None for pulley in route.pulleys):
+    unmeasured = tuple(pulley.name for pulley in route.pulleys if pulley.plane_mm is None)
+    if len(unmeasured) == len(route.pulleys):
         return [plain(CHECK, "note", "belt", "alignment not judged: no `plane` is given for any pulley", OWN)]
+    message = f"no `plane` is given for {', '.join(unmeasured)}: taken as 0, not as measured"
+    note = [plain(CHECK, "note", "belt", message, OWN, unmeasured)] if unmeasured else []
     strands = zip(route.strands, route.loop.span, strict=True)
-    return [finding for (start, end), span in strands for finding in _of(route, start, end, float(span))]
+    return note + [finding for (start, end), span in strands for finding in _of(route, start, end, float(span))]
 
 
 def _of(route: Route, start: Pulley, end: Pulley, span: float) -> list[Finding]:

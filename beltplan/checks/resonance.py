@@ -19,15 +19,13 @@ PRACTICE = "strand as a moving string (Sack 1954); width of the band common prac
 
 def resonance_findings(operation: Operation) -> list[Finding]:
     """Strands that the firing order or a turning pulley may shake at idle, one finding a strand: the nearest order."""
-    band = demanded(operation.route.layout, "idle_band_percent").limit / 100.0
-    found: list[Finding] = []
+    shaking, found = exciting_Hz(operation), []
     for i, own in enumerate(idle_frequencies_Hz(operation)):
-        name, exciting = min(
-            exciting_Hz(operation).items(), key=lambda pair: abs(pair[1] / own - 1.0) if own > 0 else 9e9
-        )
-        apart = abs(exciting / own - 1.0) if own > 0.0 else np.inf
-        if apart < band:
-            found.append(_near(operation, i, float(own), name, exciting, band, float(apart)))
+        ends = tuple(pulley.name for pulley in operation.route.strands[i])
+        band = demanded(operation.route.layout, "idle_band_percent", ends).limit / 100.0
+        apart, name, exciting = min((abs(hertz - own), name, hertz) for name, hertz in shaking.items())
+        if apart < band * own:
+            found.append(_near(operation, i, float(own), name, exciting, band, float(apart / own)))
     return found
 
 
@@ -36,7 +34,7 @@ def _near(
 ) -> Finding:
     strand = strand_name(operation.route, index)
     message = (
-        f"its own {own:.0f} Hz at idle lies within {100 * band:.0f} % of {name} ({exciting:.0f} Hz): it may flap there; "
+        f"its own {own:.0f} Hz at idle is within {100 * band:.0f} % of {name} ({exciting:.0f} Hz): it may flap there; "
         "another tension, or an idler that shortens it"
     )
     margin = apart / band - 1.0

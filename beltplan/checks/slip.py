@@ -76,9 +76,10 @@ def _bound(operation: Operation, point: WorstPoint) -> Bound:
 
 def _message(operation: Operation, point: WorstPoint, when: str) -> str:
     condition = _condition_words(point.condition)
-    where = f"{condition} at {point.rpm:.0f} rpm{when}, duty '{operation.duties[point.duty]}'"
+    at = f"at {point.rpm:.0f} rpm{when}, duty '{operation.duties[point.duty]}'"
+    where = f"{condition} {at}"
     if point.extra_wrap_rad is None:
-        return f"a strand beside it hangs slack {where}: more tension, or the adjuster on the slack side"
+        return f"slips at any friction: a strand beside it hangs slack {at}; more tension, or the adjuster elsewhere"
     cure = f"{np.degrees(point.extra_wrap_rad):.0f} deg more wrap, or more tension (see TENSION), would do"
     deed = "slips" if point.use >= 1.0 else "comes near slipping"
     return f"{deed} {where}: it uses {point.use:.2f} of its grip; {cure}"

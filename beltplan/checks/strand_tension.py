@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from beltplan.belts.fit import is_sprung
 from beltplan.checks.clearance import strand_name
 from beltplan.checks.finding import Finding, judge, plain
 from beltplan.checks.limits import OWN, Bound, bound_for
@@ -66,7 +67,12 @@ def hub_load_findings(operation: Operation) -> list[Finding]:
 def spring_findings(operation: Operation) -> list[Finding]:
     """A sprung adjuster that cannot follow: against a stop, running or stopped."""
     moving = operation.route.moving
-    if moving is None or not bool(operation.running.at_stop.any() | operation.stopped.at_stop):
+    if moving is None or not is_sprung(operation.route.circuit):
+        return []
+    if not (operation.stopped.tractive_N > 0.0).all():
+        message = "the spring gives no push where the belt puts it: check its torque (or force) and its rate"
+        return [plain(SPRING_CHECK, "problem", moving.name, message, BALANCE, (moving.name,))]
+    if not bool(operation.running.at_stop.any() | operation.stopped.at_stop):
         return []
     message = (
         "the spring, the belt's stretch and the loads do not balance inside the travel: the adjuster runs against a "

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 from beltplan.belts.route import Route
 from beltplan.checks.every_check import findings_of
@@ -11,7 +13,7 @@ from beltplan.cli.exits import Commands, Refused, read_or_refuse, route_or_refus
 from beltplan.report.json_result import result_text
 from beltplan.report.text import report_text
 from beltplan.report.words import verdict_of
-from beltplan.tension.operation import operation_of
+from beltplan.tension.operation import Operation, operation_of, why_not_judged
 
 
 def add_to(commands: Commands) -> None:
@@ -25,34 +27,57 @@ def add_to(commands: Commands) -> None:
     parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
     parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
     parser.add_argument("--picture", metavar="FILE", help="draw the routing; the ending says how: .png, .svg or .pdf")
+    parser.add_argument("--slip-picture", metavar="FILE", help="draw slip over the speed range and the hub loads")
     parser.add_argument("--variant", metavar="NAME", help="judge this variant of the file")
     parser.set_defaults(run=run)
 
 
-def run(chosen: argparse.Namespace) -> int:
-    """Judge a layout and show the result. Returns 1 where there is a problem, else 0."""
-    if chosen.picture is not None:
-        _refuse_other_endings(chosen.picture)
+def run(chosen: argparse.Namespace) -> tuple[str, int]:
+    """Judge a layout. Returns the text to show, and 1 where there is a problem, else 0."""
+    _refuse_bad_names(chosen.picture, chosen.slip_picture)
     route = route_or_refuse(read_or_refuse(chosen.layout, chosen.variant))
     operation = operation_of(route)
+    if chosen.slip_picture is not None and operation is None:
+        words = f"allowed: a layout whose tension can be computed: {why_not_judged(route)}"
+        raise Refused(f"--slip-picture: got {chosen.slip_picture!r}; {words}")
     findings = findings_of(route, operation)
     if chosen.picture is not None:
         _draw(route, findings, chosen.picture)
+    if chosen.slip_picture is not None and operation is not None:
+        _draw_slip(route, findings, operation, chosen.slip_picture)
     write = result_text if chosen.json else report_text
-    print(write(route, findings, operation))
-    return 1 if any(finding.severity == "problem" for finding in findings) else 0
+    code = 1 if any(finding.severity == "problem" for finding in findings) else 0
+    return write(route, findings, operation), code
 
 
-def _refuse_other_endings(path: str) -> None:
-    if not path.lower().endswith((".png", ".svg", ".pdf")):
-        raise Refused(f"--picture: got {path!r}; allowed: a file name ending in .png, .svg or .pdf")
+def _refuse_bad_names(picture: str | None, slip_picture: str | None) -> None:
+    from beltplan.plots.picture_file import picture_ending
+
+    for option, path in (("--picture", picture), ("--slip-picture", slip_picture)):
+        if path is not None and picture_ending(path) is None:
+            raise Refused(f"{option}: got {path!r}; allowed: a file name ending in .png, .svg or .pdf")
+    if picture is not None and picture == slip_picture:
+        raise Refused(f"--slip-picture: got {picture!r}; allowed: another file than that of --picture")
 
 
 def _draw(route: Route, findings: tuple[Finding, ...], path: str) -> None:
     from beltplan.plots.routing_picture import draw_routing  # matplotlib only where a picture is wanted
 
-    try:
+    with _writing("--picture", path):
         draw_routing(route, findings, verdict_of(findings), path)
+
+
+def _draw_slip(route: Route, findings: tuple[Finding, ...], operation: Operation, path: str) -> None:
+    from beltplan.plots.slip_picture import draw_slip
+
+    with _writing("--slip-picture", path):
+        draw_slip(route, findings, operation, verdict_of(findings), path)
+
+
+@contextmanager
+def _writing(option: str, path: str) -> Iterator[None]:
+    try:
+        yield
     except OSError as error:
         words = f"got {path!r}, which cannot be written ({error.strerror}); allowed: a place that can"
-        raise Refused(f"--picture: {words}") from None
+        raise Refused(f"{option}: {words}") from None

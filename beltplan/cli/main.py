@@ -6,8 +6,6 @@ import argparse
 import os
 import sys
 from collections.abc import Sequence
-from contextlib import redirect_stdout
-from io import StringIO
 
 from beltplan import __version__
 from beltplan.cli import check, new, words
@@ -32,10 +30,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _run(chosen: argparse.Namespace) -> int:
     # Shown only once the command is through: a refusal leaves standard output empty.
-    with redirect_stdout(StringIO()) as shown:
-        code: int = chosen.run(chosen)
-    _show(shown.getvalue())
-    return code
+    text, code = chosen.run(chosen)
+    _show(text + "\n")
+    return int(code)
 
 
 def _show(text: str) -> None:

@@ -19,8 +19,11 @@ def add_to(commands: Commands) -> None:
     parser.set_defaults(run=run)
 
 
-def run(chosen: argparse.Namespace) -> int:
-    """Write the starter layout. Raises Refused where the file exists or cannot be written."""
+def run(chosen: argparse.Namespace) -> tuple[str, int]:
+    """Write the starter layout. Returns the text to show, and 0.
+
+    Raises Refused where the file exists or cannot be written.
+    """
     from beltplan.reading.starter import STARTER  # only this command wants it
 
     try:
@@ -33,5 +36,4 @@ def run(chosen: argparse.Namespace) -> int:
         raise Refused(
             f"new: got {chosen.file!r}, which cannot be written ({reason}); allowed: a place that can"
         ) from None
-    print(f"{chosen.file} written: replace the invented numbers with your own, then run: beltplan check {chosen.file}")
-    return 0
+    return f"{chosen.file} written: put your own numbers in it, then run: beltplan check {chosen.file}", 0

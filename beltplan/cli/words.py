@@ -18,11 +18,10 @@ def add_to(commands: Commands) -> None:
     parser.set_defaults(run=run)
 
 
-def run(chosen: argparse.Namespace) -> int:
-    """Print the word list."""
+def run(chosen: argparse.Namespace) -> tuple[str, int]:
+    """The word list, and 0."""
     from beltplan.reading.keys import KEYS
     from beltplan.report.word_list import KeyRow, word_list  # only this command wants it
 
     rows = [KeyRow(key.path, key.kind, key.unit, key.default, key.meaning) for key in KEYS]
-    print(word_list(rows))
-    return 0
+    return word_list(rows), 0

@@ -23,7 +23,7 @@ class Axes:
         """Scene points of values, (..., 2) -> (..., 2)."""
         low, high = np.array((self.x[0], self.y[0])), np.array((self.x[1], self.y[1]))
         share = (np.asarray(values) - low) / (high - low)
-        return np.array(self.box[:2]) + share * (np.array(self.box[2:]) - np.array(self.box[:2]))
+        return np.asarray(self.box[:2] + share * (np.array(self.box[2:]) - self.box[:2]))
 
     def across(self, y: float) -> Floats:
         """Ends of a level line, (2, 2)."""

@@ -6,29 +6,34 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from beltplan.geometry.vectors import Floats
+from beltplan.geometry.vectors import Bools, Floats
 from beltplan.plots.legend import Entry
 from beltplan.plots.palette import FORCE, FORCE_AT_REST, FORCE_AT_REST_EDGE, FORCE_HALO
 from beltplan.plots.scene import Item, Shape, broad_arrow
 from beltplan.tension.operation import Operation
+from beltplan.tension.strands import is_slack
 
 LONGEST_PT = 115.0
 SHAFT_PT, HEAD_PT = 2.4, 10.0
 REST_SHAFT_PT, REST_HEAD_PT = 8.0, 13.0
+SAME, STEADY = 1e-6, 0.99
 SCALE_N = (500.0, 1000.0, 200.0, 2000.0, 100.0, 5000.0, 50.0, 10000.0, 20.0, 10.0)
 SHORTEST_BAR_PT, LONGEST_BAR_PT = 28.0, 80.0
 
 
 @dataclass(frozen=True, slots=True)
 class HubLoad:
-    """Pull of the belt on one hub, (2) N: engine stopped, and the greatest in running with its engine rpm and duty."""
+    """Pull of the belt on one hub, (2) N: engine stopped, and the greatest in running with its engine rpm.
+
+    steady: whether it hardly changes with speed or duty.
+    """
 
     index: int
     pulley: str
     stopped_N: Floats
     running_N: Floats
     rpm: float
-    duty: str
+    steady: bool
 
 
 def hub_loads(operation: Operation) -> tuple[HubLoad, ...]:
@@ -38,16 +43,25 @@ def hub_loads(operation: Operation) -> tuple[HubLoad, ...]:
 
 def _hub_load(operation: Operation, index: int) -> HubLoad:
     running = operation.running.hub_load_N[..., index, :]
-    size = np.hypot(running[..., 0], running[..., 1])
-    duty, speed = (int(i) for i in np.unravel_index(int(np.argmax(size)), size.shape))
+    counted = tight(operation)
+    size = np.where(counted, np.hypot(running[..., 0], running[..., 1]), 0.0)
+    # The first of equal ones: a pull that stays the same has no speed of its own.
+    first = int(np.argmax(size >= size.max() * (1.0 - SAME)))
+    duty, speed = (int(i) for i in np.unravel_index(first, size.shape))
     return HubLoad(
         index,
         operation.route.pulleys[index].name,
         np.asarray(operation.stopped.hub_load_N[index]),
         np.asarray(running[duty, speed]),
         float(operation.driver_rpm[speed]),
-        operation.duties[duty],
+        bool(size[counted].min() >= STEADY * size.max()),
     )
+
+
+def tight(operation: Operation) -> Bools:
+    """Where no strand is slack, (d, s): a slack strand cannot push, so loads count only there; all where none is."""
+    every = ~is_slack(operation.running.tractive_N).any(axis=-1)
+    return every if every.any() else np.ones_like(every)
 
 
 def points_per_N(loads: tuple[HubLoad, ...]) -> float:

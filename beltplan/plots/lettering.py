@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from functools import lru_cache
 
 UNITS_PER_EM = 2048
 ASCENT_EM = 0.78
@@ -72,8 +73,10 @@ _WIDTHS = {letter: width for width, letters in _LETTERS_BY_WIDTH.items() for let
 
 def text_width_pt(text: str, size_pt: float, bold: bool = False) -> float:
     """Width of a line of text, points; accents are taken off their letters, unknown letters count as the widest."""
-    letters = [letter for letter in unicodedata.normalize("NFD", text) if not unicodedata.combining(letter)]
-    units = sum(_WIDTHS.get(letter, UNKNOWN) for letter in letters)
+    letters: str | list[str] = text
+    if not text.isascii():
+        letters = [letter for letter in unicodedata.normalize("NFD", text) if not unicodedata.combining(letter)]
+    units = sum([_WIDTHS.get(letter, UNKNOWN) for letter in letters])
     return units / UNITS_PER_EM * size_pt * (BOLD if bold else 1.0)
 
 
@@ -82,6 +85,7 @@ def one_line(text: str) -> str:
     return " ".join("".join(letter if letter.isprintable() else " " for letter in text).split())
 
 
+@lru_cache(maxsize=1024)
 def wrapped(text: str, width_pt: float, size_pt: float, bold: bool = False) -> tuple[str, ...]:
     """Text broken into lines no wider than `width_pt`; a wider word is cut, after '_' or '-' if it can."""
     lines, line = [], ""

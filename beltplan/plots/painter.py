@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import warnings
+from functools import lru_cache
 from io import BytesIO
 from pathlib import Path as FilePath
 from typing import Any
@@ -37,6 +38,7 @@ SETTINGS: Any = {
     "path.sketch": None,
     "path.effects": [],
     "text.usetex": False,
+    "text.hinting": "no_hinting",
     "text.antialiased": True,
 }
 """Set for every picture, so that a user's own matplotlib settings do not change it."""
@@ -155,6 +157,7 @@ def _text(label: Label, transform: Transform) -> Text:
     return text
 
 
+@lru_cache(maxsize=64)
 def _font(bold: bool, size_pt: float) -> FontProperties:
     # Named by its file, which comes with matplotlib: no search over the machine's fonts.
     folder = FilePath(matplotlib.get_data_path(), "fonts", "ttf")

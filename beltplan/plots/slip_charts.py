@@ -38,7 +38,7 @@ from beltplan.tension.worst import WANTED_USE, WorstPoint
 PLOT_PT = 118.0
 GAP_PT = 16.0
 LEFT_PT, RIGHT_PT = 26.0, 66.0
-FOOT_PT, FOOT_ROW_PT = 20.0, 11.0
+FOOT_PT, FOOT_ROW_PT = 8.0, 11.0
 SMALL_PT, TICK_PT = 8.0, 7.5
 TICKS_RPM = (100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)
 MOST_TICKS = 12
@@ -69,7 +69,8 @@ def slip_charts(
     columns = 4 if len(panels) % 3 == 1 and len(panels) > 1 else 3
     plot_pt = (width_pt - LEFT_PT - RIGHT_PT - (columns - 1) * GAP_PT) / columns
     high, pt = top_of(panels), 1.0 / unit_pt
-    speeds = (float(operation.driver_rpm[0]), max(float(operation.driver_rpm[-1]), float(operation.driver_rpm[0]) + 1.0))
+    low, most = float(operation.driver_rpm[0]), float(operation.driver_rpm[-1])
+    speeds = (low, max(most, low + 1.0))
     found: list[Axes] = []
     items: list[Item] = []
     for first in range(0, len(panels), columns):
@@ -82,21 +83,20 @@ def slip_charts(
             items += [*head, *_marks(panel, marks, head[0], unit_pt), *_panel(panel, axes, operation, unit_pt)]
             found.append(axes)
         items += [*_y_labels(found[first], unit_pt), *_zone_words(found[-1], unit_pt)]
-        top = upper - (PLOT_PT + FOOT_PT + FOOT_ROW_PT) * pt
+        top = min(item.box(unit_pt)[1] for item in items if isinstance(item, Label)) - FOOT_PT * pt
     return Charts(tuple(found), tuple(items), top)
 
 
 def _header(panel: SlipPanel, operation: Operation) -> tuple[Paragraph, ...]:
     by = {point.condition: point for point in panel.worst}
-    words = f"wet {_use(by['wet'])}, dry {_use(by['dry'])}, design {_use(by['design'])}"
-    lines = [Paragraph(panel.pulley, 10.5, INK, True, name=f"panel {panel.pulley}"), Paragraph(words, SMALL_PT, SOFT_INK)]
+    words = ", ".join(f"{condition} {by[condition].use:.2f}" for condition in CONDITIONS)
+    if not np.isfinite(by["wet"].use):
+        words = f"a strand is slack from {by['wet'].rpm:.0f} rpm"
+    name = Paragraph(panel.pulley, 10.5, INK, True, name=f"panel {panel.pulley}")
+    lines = [name, Paragraph(words, SMALL_PT, SOFT_INK)]
     if len(operation.duties) > 1:
         lines.append(Paragraph(f"worst: {operation.duties[by['wet'].duty]}", SMALL_PT, SOFT_INK))
     return tuple(lines)
-
-
-def _use(point: WorstPoint) -> str:
-    return f"{point.use:.2f}" if np.isfinite(point.use) else "slack"
 
 
 def _marks(panel: SlipPanel, marks: tuple[Mark, ...], name: Label, unit_pt: float) -> list[Item]:
@@ -174,7 +174,7 @@ def _worst_items(
         return []
     at = axes.at(np.array((worst.rpm, min(worst.use, axes.y[1]))))
     spot = (float(at[0]), float(at[1]))
-    words = _worst_words(worst, axes.y[1])
+    words = _worst_words(worst)
     size = (text_width_pt(words, SMALL_PT, True) * pt, 1.1 * SMALL_PT * pt)
     box = free_box(_busy(axes, strokes, spot, unit_pt), axes.box, spot, size, 2.5 * pt)
     return [
@@ -183,10 +183,8 @@ def _worst_items(
     ]
 
 
-def _worst_words(worst: WorstPoint, top: float) -> str:
-    if not np.isfinite(worst.use):
-        return f"slack from {worst.rpm:.0f} rpm"
-    return f"{worst.rpm:.0f} rpm" if worst.use <= top else f"{worst.use:.2f} at {worst.rpm:.0f} rpm"
+def _worst_words(worst: WorstPoint) -> str:
+    return f"{worst.use:.2f} at {worst.rpm:.0f} rpm" if np.isfinite(worst.use) else "slack"
 
 
 def _busy(axes: Axes, strokes: list[Stroke], spot: Point, unit_pt: float) -> Ground:
@@ -203,7 +201,8 @@ def _y_labels(axes: Axes, unit_pt: float) -> list[Label]:
     labels = []
     for value in values:
         y = float(axes.across(value)[0, 1]) - 0.36 * TICK_PT / unit_pt
-        labels.append(Label(f"{value:g}", (axes.box[0] - 4.0 / unit_pt, y), TICK_PT, SOFT_INK, align="right", name="use"))
+        at = (axes.box[0] - 4.0 / unit_pt, y)
+        labels.append(Label(f"{value:g}", at, TICK_PT, SOFT_INK, align="right", name="use"))
     return labels
 
 

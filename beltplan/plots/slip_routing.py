@@ -35,11 +35,17 @@ def loaded_routing_items(
     """The drawing with its labels, back to front. per_N: points of arrow a newton; edges: for labels, mm."""
     route = operation.route
     arrows = [arrow_items(load, route.loop.centre[load.index], per_N, unit_pt) for load in loads]
-    writer = Writer(_with_arrows(ground_of(route, unit_pt, edges), loads, per_N, unit_pt), unit_pt)
+    writer = Writer(_with_arrows(ground_of(bare_route(route), unit_pt, edges), loads, per_N, unit_pt), unit_pt)
     for load in sorted(loads, key=lambda load: -float(route.circuit.rim[load.index])):
         _write_load(writer, route, load, marks, unit_pt)
     _write_frequencies(writer, operation, marks)
     return [*outlined_items(route, unit_pt), *(item for both in arrows for item in both), *writer.items]
+
+
+def bare_route(route: Route) -> Route:
+    """The route without what this drawing leaves out: obstacles and pulleys that are not on the belt."""
+    pulleys = {pulley.name: pulley for pulley in route.pulleys}
+    return replace(route, layout=replace(route.layout, obstacles=(), pulleys=pulleys))
 
 
 def outlined_items(route: Route, unit_pt: float) -> list[Item]:
@@ -52,16 +58,18 @@ def outlined_items(route: Route, unit_pt: float) -> list[Item]:
     path = outline(route.loop)
     arm = [item for item in items_behind(route) if item.name == "arm"]
     pivot = [item for item in items_before(route, unit_pt) if item.name == "pivot"]
-    return [*arm, *rims, *pivot, Stroke(np.concatenate((path, path[:1])), BELT_LINE, "belt"), *hubs, *_travel(route, unit_pt)]
+    belt = Stroke(np.concatenate((path, path[:1])), BELT_LINE, "belt")
+    return [*arm, *rims, *pivot, belt, *hubs, *_travel(route, unit_pt)]
 
 
 def _travel(route: Route, unit_pt: float) -> list[Item]:
     loop, length = route.loop, TRAVEL_PT / unit_pt
+    tips = loop.start + 0.5 * (loop.span + length)[:, None] * loop.direction
     return [
-        Shape((arrow_head(loop.start[i] + 0.5 * (loop.span[i] + length) * loop.direction[i], loop.direction[i], length),),
-              BELT_RIBS, name="travel")
-        for i in range(len(loop.span)) if loop.span[i] > 2.0 * length
-    ]  # fmt: skip
+        Shape((arrow_head(tip, along, length),), BELT_RIBS, name="travel")
+        for tip, along, span in zip(tips, loop.direction, loop.span, strict=True)
+        if span > 2.0 * length
+    ]
 
 
 def _with_arrows(ground: Ground, loads: tuple[HubLoad, ...], per_N: float, unit_pt: float) -> Ground:
@@ -79,9 +87,10 @@ def _with_arrows(ground: Ground, loads: tuple[HubLoad, ...], per_N: float, unit_
 
 def _write_load(writer: Writer, route: Route, load: HubLoad, marks: tuple[Mark, ...], unit_pt: float) -> None:
     names = wrapped(load.pulley, NAME_WIDTH_PT, NAME_PT, True)
+    when = "every speed" if load.steady else f"{load.rpm:.0f} rpm"
     lines = (
         *(Line(text, NAME_PT, INK, True, f"name {load.pulley}") for text in names),
-        Line(f"{_size(load.running_N)} at {load.rpm:.0f} rpm", TEXT_PT, FORCE, True, f"running {load.pulley}"),
+        Line(f"{_size(load.running_N)} at {when}", TEXT_PT, FORCE, True, f"running {load.pulley}"),
         Line(f"{_size(load.stopped_N)} stopped", TEXT_PT, SOFT_INK, name=f"stopped {load.pulley}"),
     )
     block = Block(lines, marks_at(marks, load.pulley), f"mark {load.pulley}")

@@ -18,9 +18,10 @@ from beltplan.plots.scene import Item, Pen, Scene, Stroke
 from beltplan.plots.sheet import Paragraph, column, extent, height_pt, rule
 from beltplan.plots.slip_charts import Charts, slip_charts, tick_step_rpm
 from beltplan.plots.slip_curves import SlipPanel, slip_panels
-from beltplan.plots.slip_routing import loaded_routing_items
+from beltplan.plots.slip_routing import bare_route, loaded_routing_items
 from beltplan.tension.mechanics import DAMPING, SOURCES
 from beltplan.tension.operation import Operation, spring_band_N
+from beltplan.tension.strands import is_slack
 
 INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
 LABEL_ROOM_PT = 130.0
@@ -38,7 +39,7 @@ CAUTION = (
 
 def slip_scene(route: Route, findings: tuple[Finding, ...], operation: Operation, verdict: str) -> Scene:
     """How near a drive is to slipping, and what pulls on its brackets, as a scene in mm of the layout."""
-    box = geometry_box(route)
+    box = geometry_box(bare_route(route))
     unit_pt = min((WIDTH_PT - 2.0 * (MARGIN_PT + LABEL_ROOM_PT)) / (box[2] - box[0]), TALLEST_PT / (box[3] - box[1]))
     half, middle = 0.5 * WIDTH_PT / unit_pt, 0.5 * (box[0] + box[2])
     left, right = middle - half + MARGIN_PT / unit_pt, middle + half - MARGIN_PT / unit_pt
@@ -76,17 +77,17 @@ def _head_from(
     if panels:
         charts = slip_charts(operation, panels, marks, left, charts_top, INSIDE_PT, unit_pt)
     end = charts.bottom - 2.0 * pt
-    hubs = _hub_words()
+    hubs = _hub_words(operation)
     below = column(hubs, left, end, INSIDE_PT, unit_pt)
-    items = [*above, *column(about, left, y, INSIDE_PT, unit_pt), *charts.items, rule(left, end, INSIDE_PT * pt), *below]
-    return items, end - (height_pt(hubs, INSIDE_PT) + 6.0) * pt
+    above += [*column(about, left, y, INSIDE_PT, unit_pt), *charts.items, rule(left, end, INSIDE_PT * pt), *below]
+    return above, end - (height_pt(hubs, INSIDE_PT) + 6.0) * pt
 
 
 def _head_words(operation: Operation, verdict: str) -> tuple[Paragraph, ...]:
     route = operation.route
     variant = "" if route.layout.variant is None else f" - {route.layout.variant}"
     return (
-        Paragraph(f"{route.layout.title}{variant}: slip and hub loads", 16.0, INK, True, name="title"),
+        Paragraph(route.layout.title + variant, 17.0, INK, True, name="title"),
         Paragraph(verdict, 12.0, INK, True, 2.0, "verdict"),
         Paragraph(belt_words(route), 10.5, SOFT_INK, before_pt=2.0, name="belt"),
         Paragraph(tension_words(operation), 10.5, INK, before_pt=2.0, name="tension"),
@@ -123,8 +124,10 @@ def _chart_words(operation: Operation, panels: tuple[SlipPanel, ...]) -> tuple[P
     )
 
 
-def _hub_words() -> tuple[Paragraph, ...]:
+def _hub_words(operation: Operation) -> tuple[Paragraph, ...]:
     about = "Seen from the front. Written at the strands: what they sound at when plucked, engine stopped."
+    if is_slack(operation.running.tractive_N).any():
+        about += " Where a strand is slack the pulls are unknown and left out."
     return (
         Paragraph("What pulls on each hub, and so on its bracket", 12.0, INK, True, 8.0, "heading"),
         Paragraph(about, 9.0, SOFT_INK, name="about"),

@@ -35,7 +35,8 @@ def build_layout(table: Table, title: str, variant: str | None, faults: FaultLis
     every = top.named_mappings("pulleys", MOST_PULLEYS)
     pulleys, route = _pulleys(top, every, belt)
     duties = read_duties(top, every) if every else {}
-    stock, obstacles, limits = read_stock(top, belt), read_obstacles(top), read_limits(top, tuple(every))
+    stock, obstacles = read_stock(top, belt), read_obstacles(top)
+    limits = read_limits(top, (*every, *(obstacle.name for obstacle in obstacles)))
     if faults.found or belt is None or route is None:
         return None
     turning = cast(Rotation, rotation)

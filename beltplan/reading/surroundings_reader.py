@@ -70,19 +70,19 @@ def _is_polygon(corners: tuple[tuple[float, float], ...]) -> bool:
     return is_polygon(corners)
 
 
-def read_limits(top: Section, pulleys: tuple[str, ...]) -> Mapping[str, Mapping[str, float]]:
-    """The file's own limits: key -> {pulley name or role, or '' for all: value}."""
+def read_limits(top: Section, things: tuple[str, ...]) -> Mapping[str, Mapping[str, float]]:
+    """The file's own limits: key -> {name of a pulley or obstacle, or a role, or '' for all: value}."""
     limits = top.free_mapping("limits")
     if limits is None:
         return {}
     limits.check_keys(tuple(LIMIT_KEYS))
     known = [key for key in limits.names if key in LIMIT_KEYS]
-    return {key: _limit(limits, key, node, pulleys) for key in known if (node := limits.node(key)) is not None}
+    return {key: _limit(limits, key, node, things) for key in known if (node := limits.node(key)) is not None}
 
 
-def _limit(limits: Section, key: str, node: Node, pulleys: tuple[str, ...]) -> dict[str, float]:
+def _limit(limits: Section, key: str, node: Node, things: tuple[str, ...]) -> dict[str, float]:
     if isinstance(node, Table):
-        return _by_name(limits.below(key, node, "LIMIT"), pulleys)
+        return _by_name(limits.below(key, node, "LIMIT"), things)
     try:
         return {"": values.number(node, key_at("limits.LIMIT"))}
     except Misread as fault:
@@ -91,9 +91,9 @@ def _limit(limits: Section, key: str, node: Node, pulleys: tuple[str, ...]) -> d
         return {}
 
 
-def _by_name(section: Section, pulleys: tuple[str, ...]) -> dict[str, float]:
-    known = (*pulleys, *key_at("pulleys.NAME.role").choices)
-    if pulleys:
+def _by_name(section: Section, things: tuple[str, ...]) -> dict[str, float]:
+    known = (*things, *key_at("pulleys.NAME.role").choices)
+    if things:
         section.refuse_others(section.names, known, "name")
     found: dict[str, float] = {}
     for name in section.names:

@@ -12,7 +12,7 @@ from beltplan.belts.fit import FittedBelt, is_sprung
 from beltplan.belts.lengths import outside_length_mm, pitch_length_mm
 from beltplan.belts.route import Route
 from beltplan.belts.speeds import engine_speeds_rpm, ratios, turning_sense
-from beltplan.checks.adjuster import take_up_percent
+from beltplan.belts.take_up import take_up_per_unit, take_up_percent
 from beltplan.checks.finding import Finding
 from beltplan.report.tension_json import operating_of, stopped_of
 from beltplan.report.words import CAUTION, verdict_of
@@ -90,7 +90,7 @@ def _adjuster(route: Route) -> Object | None:
     adjuster, pulley, travel, setting = route.circuit.adjuster, route.moving, route.travel, route.setting
     if adjuster is None or pulley is None or travel is None or setting is None:
         return None
-    slope = abs(float(route.circuit.slope_at(np.asarray(setting))))
+    slope = take_up_per_unit(route) or 0.0
     arm = adjuster.kind == "arm"
     return {
         "name": pulley.name,

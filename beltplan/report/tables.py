@@ -13,11 +13,12 @@ LEAST_CUT = 8
 def table(heads: Sequence[str], rows: Sequence[Sequence[str]], left: int = 1) -> list[str]:
     """Lines of a table: the first `left` columns flush left, the others flush right.
 
-    Where the table is wider than the page, columns are cut with an ellipsis: the name in the first one last of all.
+    Where the table is wider than the page, columns are cut with an ellipsis: words before the name in the
+    first one, that before numbers.
     """
     cells = [list(heads), *[list(row) for row in rows]]
     widths = [max(len(row[i]) for row in cells) for i in range(len(heads))]
-    for i in (*range(left - 1, 0, -1), *range(left, len(widths)), 0):
+    for i in (*range(left - 1, -1, -1), *range(left, len(widths))):
         over = sum(widths) + 2 * (len(widths) - 1) - WIDTH
         widths[i] = min(widths[i], max(LEAST_CUT, widths[i] - max(over, 0)))
     return [_line(row, widths, left) for row in cells]

@@ -6,7 +6,7 @@ import numpy as np
 
 from beltplan.belts.fit import is_sprung
 from beltplan.belts.route import Route
-from beltplan.checks.adjuster import take_up_percent
+from beltplan.belts.take_up import take_up_percent
 from beltplan.geometry.vectors import Floats
 from beltplan.report.tables import paragraph, table
 from beltplan.tension.mechanics import CONDITIONS, DAMPING, SOURCES, Condition
@@ -14,7 +14,7 @@ from beltplan.tension.operation import Operation, spring_band_N, why_not_judged
 from beltplan.tension.vibration import frequency_at_rest_Hz
 from beltplan.tension.worst import WANTED_USE, push_wanted, worst_point
 
-RELIABLE_TAKE_UP = 40.0
+RELIABLE_TAKE_UP_PERCENT = 40.0
 FRICTION_WORDS = (
     "Friction varies by a factor of two with wear, water and dust: judge by the wet column and leave some in hand. The "
     "strength of brackets and bolts is for a qualified person. Keep clear of a sprung arm."
@@ -47,8 +47,8 @@ def _set_words(operation: Operation) -> str:
     if band is not None:
         return (
             f"{each}; {band[0]:.0f} to {band[1]:.0f} N with {100 * DAMPING:.0f} % friction in the arm. The belt's "
-            f"stretch puts the adjuster at {_setting_words(operation, float(operation.stopped.setting))}, a little off its "
-            "place at measuring tension"
+            f"stretch puts the adjuster at {_setting_words(operation, float(operation.stopped.setting))}, a little off "
+            "its place at measuring tension"
         )
     adjuster = route.circuit.adjuster
     given = adjuster is not None and adjuster.tension_N is not None
@@ -74,7 +74,7 @@ def _tune_words(operation: Operation) -> str:
 
 def _warnings(operation: Operation) -> list[str]:
     percent = take_up_percent(operation.route)
-    if not is_sprung(operation.route.circuit) or percent is None or percent >= RELIABLE_TAKE_UP:
+    if not is_sprung(operation.route.circuit) or percent is None or percent >= RELIABLE_TAKE_UP_PERCENT:
         return []
     words = f"the adjuster takes up only {percent:.0f} % of the best here: do not rely on the tension from its spring"
     return paragraph(words, "  ")
@@ -90,7 +90,7 @@ def _slip(operation: Operation) -> list[str]:
     ]
     power = float(operation.driver_power_kW.max())
     words = f"Share of the grip used, worst over all speeds and duties; 1 is slip. Most power taken: {power:.1f} kW."
-    return [*table(["slip", *CONDITIONS, "worst at", "duty", "torque"], rows), *paragraph(words)]
+    return [*table(["slip", "worst duty", *CONDITIONS, "worst at", "torque"], rows, left=2), *paragraph(words)]
 
 
 def _slip_cells(operation: Operation, index: int) -> list[str]:
@@ -98,7 +98,7 @@ def _slip_cells(operation: Operation, index: int) -> list[str]:
     wet = points[CONDITIONS.index("wet")]
     torque = abs(float(operation.running.torque_Nm[wet.duty, wet.speed, index]))
     cells = [f"{point.use:.2f}" if np.isfinite(point.use) else "slack" for point in points]
-    return [*cells, f"{wet.rpm:.0f} rpm", operation.duties[wet.duty], f"{torque:.1f} Nm"]
+    return [operation.duties[wet.duty], *cells, f"{wet.rpm:.0f} rpm", f"{torque:.1f} Nm"]
 
 
 def _cures(operation: Operation) -> list[str]:

@@ -6,21 +6,21 @@ import math
 
 import numpy as np
 
-from beltplan.belts.belt import Belt
 from beltplan.belts.designations import MM_PER_INCH
 from beltplan.belts.fit import is_sprung
 from beltplan.belts.route import Route
 from beltplan.belts.speeds import belt_speed_m_per_s, engine_speeds_rpm, ratios, turning_sense
-from beltplan.belts.stock import BUILT_IN_SOURCE
-from beltplan.checks.adjuster import take_up_percent
+from beltplan.belts.take_up import take_up_per_unit, take_up_percent
 from beltplan.checks.finding import Finding
 from beltplan.checks.wrap import least_wrap
+from beltplan.report.belts_text import belts_lines
 from beltplan.report.tables import paragraph, table
 from beltplan.report.tension_text import tension_lines
 from beltplan.report.words import CAUTION, role_words, verdict_of
 from beltplan.tension.operation import Operation
 
-MOST_STOCK_ROWS = 8
+LEAST_WINDOW_MM = 0.1
+"""A window narrower than this is no window."""
 
 
 def report_text(route: Route, findings: tuple[Finding, ...], operation: Operation | None) -> str:
@@ -31,7 +31,7 @@ def report_text(route: Route, findings: tuple[Finding, ...], operation: Operatio
         _pulleys(route),
         _strands(route),
         _adjuster(route),
-        _belts(route),
+        belts_lines(route),
         tension_lines(route, operation),
     )
     lines = [line for part in parts if part for line in [*part, ""]]
@@ -125,8 +125,8 @@ def _least(route: Route, index: int) -> str:
 def _pulley_words(route: Route) -> list[str]:
     most = route.layout.engine.max_rpm
     words = (
-        "Seen from the front: x right, y up; cw is clockwise. Side: of the belt that runs on it. Wrap and least wrap in "
-        "degrees; ratio to the driver's speed on pitch diameters, without creep, so about; then rpm."
+        "Seen from the front: x right, y up; cw is clockwise. Side: of the belt that runs on it. Wrap and least wrap "
+        "in degrees; ratio to the driver's speed on pitch diameters, without creep, so about; then rpm."
     )
     if most is not None:
         words += f" The belt runs {belt_speed_m_per_s(route, most):.1f} m/s at {most:g} rpm."
@@ -147,8 +147,10 @@ def _adjuster(route: Route) -> list[str]:
         return ["ADJUSTER  none: the belt must fit by its own stretch or length tolerance"]
     kind = route.circuit.adjuster.kind if route.circuit.adjuster else ""
     held = "sprung" if is_sprung(route.circuit) else "locked by hand"
+    usable = window.longest - window.shortest > LEAST_WINDOW_MM
+    path = f"path {_both(window.shortest)} to {_both(window.longest)}" if usable else "no usable travel at its setting"
     lines = [
-        f"{pulley.name}, {kind}, {held}: path {_both(window.shortest)} to {_both(window.longest)}",
+        f"{pulley.name}, {kind}, {held}: {path}",
         _place_words(route),
         f"fitting: slip the belt over {window.last_over} last, which takes {window.fitting:.1f} mm of slack at the "
         "short-path stop",
@@ -160,7 +162,7 @@ def _place_words(route: Route) -> str:
     adjuster, setting, percent = route.circuit.adjuster, route.setting, take_up_percent(route)
     if adjuster is None or setting is None or route.position is None or percent is None:
         return ""
-    slope = abs(float(route.circuit.slope_at(np.asarray(setting))))
+    slope = take_up_per_unit(route) or 0.0
     place = f"judged at {100 * route.position:.0f} % of the travel from the short-path stop, "
     if adjuster.kind == "arm":
         return place + (
@@ -171,38 +173,3 @@ def _place_words(route: Route) -> str:
         place
         + f"{setting:.1f} mm along the slide; takes up {slope:.2f} mm of belt per mm ({percent:.0f} % of the best)"
     )
-
-
-def _belts(route: Route) -> list[str]:
-    if not route.stock:
-        return paragraph("none on the list" + _list_words(route), "BELTS THAT FIT  ")
-    heads = ["belt", "judged", "in", "position", "short reserve", "long reserve"]
-    rows = [
-        [
-            fitted.designation,
-            fitted.judged,
-            f"{fitted.line_mm / MM_PER_INCH:.2f}",
-            "-" if fitted.position is None else f"{100 * fitted.position:.0f} %",
-            f"{fitted.short_reserve_mm:+.1f} mm",
-            f"{fitted.long_reserve_mm:+.1f} mm",
-        ]
-        for fitted in route.stock[:MOST_STOCK_ROWS]
-    ]
-    more = len(route.stock) - len(rows)
-    tail = [f"and {more} more in the window"] if more > 0 else []
-    head = paragraph("best first" + _list_words(route), "BELTS THAT FIT  ")
-    return [*head, *table(heads, rows, left=2), *tail, *_tolerance(route)]
-
-
-def _list_words(route: Route) -> str:
-    return "" if route.layout.stock is not None else f" ({BUILT_IN_SOURCE})"
-
-
-def _tolerance(route: Route) -> list[str]:
-    belt: Belt = route.layout.belt
-    words = (
-        f"Reserves are what is left of the travel after length tolerance ({belt.tolerance_of(route.length_mm):.1f} mm "
-        "either way), fitting slack and wear. All lengths at the belt's measuring tension; a tensioned belt is a "
-        "little longer."
-    )
-    return paragraph(words)

@@ -16,6 +16,8 @@ from beltplan.tension.mechanics import Mechanics
 from beltplan.tension.strands import entering, hub_load_N, rises_N, strand_shares
 
 ROUNDS = 40
+CLOSED_MM = 1e-6
+"""Path and belt closer than this are in balance."""
 SCAN = 33
 """Settings over the travel that are looked at for the first balance."""
 LEAST_LEVER = 1e-9
@@ -111,10 +113,13 @@ class _Drive:
         """
         near, far, error, slope = self._bracket(travel)
         setting, stopped, smallest = far, near == far, SETTLED * abs(travel.long - travel.short)
+        slow = np.zeros(far.shape, dtype=bool)
         with np.errstate(divide="ignore", invalid="ignore"):
             for _ in range(ROUNDS):
                 new = setting - error / slope
-                new = np.where((new - near) * (new - far) <= 0.0, new, 0.5 * (near + far))
+                stuck = (np.abs(new - setting) <= smallest) & (np.abs(error) > CLOSED_MM)
+                inside = ((new - near) * (new - far) <= 0.0) & ~(slow | stuck)
+                new = np.where(inside, new, 0.5 * (near + far))
                 step = new - setting
                 moved = np.abs(step) > smallest
                 if not moved.any():
@@ -122,9 +127,10 @@ class _Drive:
                     break
                 new_error = self._error(new)
                 slope = np.where(moved, (new_error - error) / step, slope)
+                slow = moved & (np.abs(new_error) > 0.5 * np.abs(error))
                 setting, error = new, new_error
                 near, far = np.where(error < 0.0, setting, near), np.where(error < 0.0, far, setting)
-        return setting, np.asarray(stopped & (np.abs(error) > 1e-6))
+        return setting, np.asarray(stopped & (np.abs(error) > CLOSED_MM))
 
     def _bracket(self, travel: Travel) -> tuple[Floats, Floats, Floats, Floats]:
         """Settings to either side of the balance (the same twice at a stop), the error at the second and its slope."""

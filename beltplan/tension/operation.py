@@ -9,6 +9,7 @@ import numpy as np
 from beltplan.belts.fit import is_sprung
 from beltplan.belts.route import Route
 from beltplan.belts.speeds import ratios
+from beltplan.belts.take_up import take_up_percent
 from beltplan.geometry.vectors import TURN, Floats
 from beltplan.tension.balance import Tensions, tensions_at
 from beltplan.tension.mechanics import Mechanics, frictions, mechanics_of
@@ -16,6 +17,8 @@ from beltplan.tension.strands import slip_use
 
 SPEEDS = 101
 EVERY_LOAD = "all loads"
+LEAST_TAKE_UP_PERCENT = 20.0
+"""Below this share of the best take-up the tension computed from a spring runs away; project default."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,6 +58,9 @@ def why_not_judged(route: Route) -> str | None:
         return "the named belt does not fit"
     if route.travel is None and (belt.stretch_fit is None or belt.stiffness_N is None or route.judged is None):
         return "without an adjuster only a stretch-fit belt that fits, with its stiffness_N, sets a tension"
+    percent = take_up_percent(route)
+    if is_sprung(route.circuit) and percent is not None and percent < LEAST_TAKE_UP_PERCENT:
+        return f"the adjuster takes up only {percent:.0f} % of the best here, so its spring sets no tension to rely on"
     if engine.idle_rpm is None or engine.max_rpm is None:
         return "engine.idle_rpm and engine.max_rpm are not both given"
     return None

@@ -58,6 +58,8 @@ def push_wanted(operation: Operation, condition: Condition) -> float | None:
         if state is None:
             return None
         missing, present = _missing_N(state, condition)
+        if not present > 0.0:
+            return None
         factor = 1.0 + missing / present
         push *= factor
         if not 0.0 < push < MOST_PUSH:
@@ -68,13 +70,17 @@ def push_wanted(operation: Operation, condition: Condition) -> float | None:
 
 
 def _missing_N(operation: Operation, condition: Condition) -> tuple[float, float]:
-    """What the strands lack for the wanted use at the worst pulley, and the tension that the push now gives there; N."""
+    """What the strands lack for the wanted use at the worst pulley, and the tension that the push gives now; N."""
     friction = frictions(operation.route.layout.belt, operation.route.pulleys)[CONDITIONS.index(condition)]
     running = operation.running
     step = np.abs(running.tractive_N - running.entering_N)
     low = np.minimum(running.tractive_N, running.entering_N)
-    lacking = step / np.expm1(WANTED_USE * friction * running.loop.wrap) - low
-    lacking = np.where(step > 1e-9, lacking, -np.inf)
+    grip = np.expm1(WANTED_USE * friction * running.loop.wrap)
+    loaded = step > 1e-9
+    lacking = np.where(loaded, step / np.where(grip > 0.0, grip, np.nan) - low, -np.inf)
+    if np.isnan(lacking).any():
+        # A loaded pulley that the belt only touches slips at any tension.
+        return np.inf, 1.0
     moving = operation.route.circuit.moving
     held = operation.stopped.tractive_N[moving or 0]
     return float(lacking.max()), float(held)

@@ -14,7 +14,7 @@ import pytest
 from beltplan.belts.adjusters import Arm
 from beltplan.belts.layout import Layout
 from beltplan.belts.pulleys import Pulley
-from beltplan.checks.adjuster import take_up_percent
+from beltplan.belts.take_up import take_up_percent
 from tests.checks.drives import SPRING, found, layout, pulley, route, severity, sliding, swinging, two
 
 

@@ -79,3 +79,13 @@ def test_a_name_wins_over_a_role() -> None:
 def test_without_any_plane_a_note_says_so() -> None:
     (finding,) = found(two(), "misalignment")
     assert finding.severity == "note" and "plane" in finding.message and finding.value is None
+
+
+def test_a_plane_left_out_is_taken_as_nought_and_said_so() -> None:
+    given = skewed(0.6)
+    far = replace(given.pulleys["far"], plane_mm=None)
+    findings = found(replace(given, pulleys={**given.pulleys, "far": far}), "misalignment")
+    assert [f.severity for f in findings] == ["note"] and "far: taken as 0" in findings[0].message
+    crank = replace(given.pulleys["crank"], plane_mm=None)
+    findings = found(replace(given, pulleys={**given.pulleys, "crank": crank}), "misalignment")
+    assert [f.severity for f in findings] == ["problem", "problem", "note"]

@@ -17,7 +17,7 @@ def grooved(grooves: int | None, belt: str) -> Layout:
     return replace(given, pulleys={**given.pulleys, "far": replace(given.pulleys["far"], grooves=grooves)})
 
 
-# Fewer grooves than ribs: named in the domain as the commonest mistake in mixed parts, common practice, no source.
+# Fewer grooves than ribs: the commonest mistake in mixed parts, common practice, no source.
 @pytest.mark.parametrize(
     ("grooves", "belt", "expected"),
     [(5, "6PK", "problem"), (6, "6PK", None), (8, "6PK", None), (None, "6PK", None), (1, "AV13", None)],

@@ -61,7 +61,6 @@ def test_a_command_that_is_refused_midway_has_written_nothing(
     from beltplan.cli.exits import Refused
 
     def half(*_: object) -> str:
-        print("half a report")
         raise Refused("no more")
 
     monkeypatch.setattr(check, "report_text", half)

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 
 from beltplan.belts.designations import parse_designation
 from beltplan.belts.route import Route, route_of
 from beltplan.checks.finding import Finding, plain
 from beltplan.plots.routing_scene import CAUTION, routing_scene
 from beltplan.plots.scene import Label, Scene, Shape, Stroke
-from tests.plots.drives import crowded, dense, railcar, scene_of, two_pulleys
+from tests.plots.drives import crowded, dense, every_route, railcar, scene_of, two_pulleys
 
 FINDINGS = (
     plain("wrap", "problem", "crank", "too little wrap", "test", ("crank",)),
@@ -89,8 +91,8 @@ def test_scale_bar_is_as_long_as_it_says(make: object) -> None:
 
 
 def test_legend_holds_only_what_is_drawn() -> None:
-    assert "adjuster: travel, pulley at both stops" not in texts(made(dense()), "legend")
-    assert "adjuster: travel, pulley at both stops" in texts(made(railcar()), "legend")
+    assert not any("adjuster" in text for text in texts(made(dense()), "legend"))
+    assert any("adjuster" in text for text in texts(made(railcar()), "legend"))
     assert "problem" not in texts(made(railcar(), ()), "legend")
     assert "V side dark, back light" in texts(made(two_pulleys()), "legend")
 
@@ -98,9 +100,36 @@ def test_legend_holds_only_what_is_drawn() -> None:
 def test_stops_and_arm_are_where_the_arm_puts_them() -> None:
     """Pivot (-150, 215), arm 85 mm, stops 265 and 300 deg: plane trigonometry."""
     scene = scene_of(railcar())
-    middles = [item.rings[0].mean(axis=0) for item in scene.named("stop") if isinstance(item, Shape)]
+    stops = [item for word in ("short", "long") for item in scene.named(f"stop {word}") if isinstance(item, Shape)]
+    middles = sorted((item.rings[0].mean(axis=0) for item in stops), key=lambda middle: float(middle[0]))
     for middle, angle in zip(middles, np.radians((265.0, 300.0)), strict=True):
         assert middle == pytest.approx((-150.0 + 85.0 * np.cos(angle), 215.0 + 85.0 * np.sin(angle)), abs=1e-9)
     (arm,) = scene.named("arm")
     assert isinstance(arm, Stroke)
     assert float(np.hypot(*(arm.points[1] - arm.points[0]))) == pytest.approx(85.0)
+
+
+@pytest.mark.parametrize("make", [railcar, two_pulleys])
+def test_short_stop_is_the_one_with_the_shorter_path_and_looks_different(make: Callable[[], Route]) -> None:
+    route = make()
+    scene = scene_of(route)
+    adjuster = route.circuit.adjuster
+    assert adjuster is not None
+    (short,), (long,) = scene.named("stop short"), scene.named("stop long")
+    assert isinstance(short, Shape) and isinstance(long, Shape) and short.pen != long.pen
+    for shape, ends in ((short, min), (long, max)):
+        wanted = ends(adjuster.travel, key=lambda setting: float(route.circuit.loop_at(setting).length))
+        assert shape.rings[0].mean(axis=0) == pytest.approx(adjuster.centre_at(np.asarray(wanted)), abs=1e-6)
+
+
+@pytest.mark.parametrize("name", list(every_route()))
+def test_turning_arrow_of_the_adjusted_pulley_is_clear_of_its_travel(name: str) -> None:
+    route = every_route()[name]()
+    scene = scene_of(route)
+    lines = [item.points for item in scene.named("travel of the adjuster") if isinstance(item, Stroke)]
+    if route.moving is None:
+        assert lines == []
+        return
+    arrow = [item for item in scene.named(f"turning {route.moving.name}") if not isinstance(item, Label)]
+    parts = [shapely.LineString(i.points) if isinstance(i, Stroke) else shapely.Polygon(i.rings[0]) for i in arrow]
+    assert parts and not any(part.intersects(shapely.LineString(line)) for part in parts for line in lines)

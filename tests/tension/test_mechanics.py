@@ -1,0 +1,55 @@
+"""Friction and strength of the belt; sources beside each number."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from beltplan.belts.belt import Friction
+from beltplan.belts.designations import parse_designation
+from beltplan.tension.mechanics import CONDITIONS, friction_of, frictions, mechanics_of
+from tests.belts.drives import fixed, pulley, with_belt
+
+GROOVED, BACK = pulley("pump", 0, 0, 100), pulley("guide", 0, 0, 80, belt_side="back")
+
+
+def test_mass_and_stiffness_go_by_the_rib() -> None:
+    """0.105 kg/m and about 170 kN for six ribs: Beikmann, Perkins and Ulsoy 1996, from memory, medium confidence."""
+    six, three = mechanics_of(parse_designation("6PK")), mechanics_of(parse_designation("3PK"))
+    assert six is not None and three is not None
+    assert six.mass_kg_per_m == pytest.approx(0.105)
+    assert six.stiffness_N == pytest.approx(170_000.0, rel=0.02)
+    assert six.strand_limit_N == 2.0 * three.strand_limit_N == 6 * 180.0  # common practice, no source
+
+
+def test_own_values_replace_the_defaults() -> None:
+    belt = with_belt(fixed(), mass_kg_per_m=0.2, stiffness_N=9e4).belt
+    mechanics = mechanics_of(belt)
+    assert mechanics is not None and (mechanics.mass_kg_per_m, mechanics.stiffness_N) == (0.2, 9e4)
+
+
+def test_unknown_belt_has_no_mechanics() -> None:
+    assert mechanics_of(parse_designation("4PL")) is None
+
+
+def test_design_friction_is_four_to_one_at_half_a_turn() -> None:
+    """ARPM/RMA IP-26, from memory, high confidence; five to one for V-belts, Shigley."""
+    ribs, wedge = parse_designation("6PK"), parse_designation("AV13")
+    assert np.exp(friction_of(ribs, GROOVED, "design") * np.pi) == pytest.approx(4.0)
+    assert np.exp(friction_of(wedge, GROOVED, "design") * np.pi) == pytest.approx(5.0, rel=1e-3)
+
+
+def test_wedge_of_the_back_is_taken_off_again() -> None:
+    """Shigley, eq. 17-7 ff.: f = mu / sin(groove angle / 2); a 40 deg groove multiplies by 2.92."""
+    belt = with_belt(fixed(), friction=Friction(wet=0.5)).belt
+    assert friction_of(belt, GROOVED, "wet") == 0.5
+    assert friction_of(belt, BACK, "wet") == pytest.approx(0.5 / 2.9238, rel=1e-4)
+    assert friction_of(belt, BACK, "dry") == 0.35  # untouched default, from memory, low confidence
+
+
+def test_wet_lies_a_third_under_dry() -> None:
+    """Sheng, Lee, Narravula and Song 2011: 30-40 % below."""
+    dry, wet, _ = frictions(parse_designation("6PK"), (GROOVED, BACK))
+    assert CONDITIONS[:2] == ("dry", "wet")
+    assert 0.6 <= wet[0] / dry[0] <= 0.7
+    assert wet[1] < dry[1]

@@ -20,12 +20,18 @@ PRACTICE = "strand as a moving string (Sack 1954); width of the band common prac
 def resonance_findings(operation: Operation) -> list[Finding]:
     """Strands that the firing order or a turning pulley may shake at idle, one finding a strand: the nearest order."""
     shaking, found = exciting_Hz(operation), []
-    for i, own in enumerate(idle_frequencies_Hz(operation)):
+    for i, by_duty in enumerate(idle_frequencies_Hz(operation).T):
         ends = tuple(pulley.name for pulley in operation.route.strands[i])
         band = demanded(operation.route.layout, "idle_band_percent", ends).limit / 100.0
-        apart, name, exciting = min((abs(hertz - own), name, hertz) for name, hertz in shaking.items())
-        if apart < band * own:
-            found.append(_near(operation, i, float(own), name, exciting, band, float(apart / own)))
+        near = (
+            (abs(hertz / own - 1.0), own, name, hertz)
+            for own in by_duty
+            if own > 0.0
+            for name, hertz in shaking.items()
+        )
+        apart, own, name, exciting = min(near, default=(np.inf, 0.0, "", 0.0))
+        if apart < band:
+            found.append(_near(operation, i, float(own), name, exciting, band, float(apart)))
     return found
 
 
@@ -42,11 +48,11 @@ def _near(
 
 
 def idle_frequencies_Hz(operation: Operation) -> Floats:
-    """First natural frequency of every strand at idle, every load acting; (n) Hz."""
+    """First natural frequency of every strand at idle in every duty; (d, n) Hz."""
     running = operation.running
-    speed = np.sqrt(running.centrifugal_N[0, 0] / operation.mechanics.mass_kg_per_m)
-    span = running.loop.span[0, 0]
-    return frequency_running_Hz(running.total_N[0, 0], operation.mechanics.mass_kg_per_m, span, speed)
+    speed = np.sqrt(running.centrifugal_N[:, :1] / operation.mechanics.mass_kg_per_m)
+    span = running.loop.span[:, 0]
+    return frequency_running_Hz(running.total_N[:, 0], operation.mechanics.mass_kg_per_m, span, speed)
 
 
 def exciting_Hz(operation: Operation) -> dict[str, float]:

@@ -80,7 +80,7 @@ def _message(operation: Operation, point: WorstPoint, when: str) -> str:
     where = f"{condition} {at}"
     if point.extra_wrap_rad is None:
         return f"slips at any friction: a strand beside it hangs slack {at}; more tension, or the adjuster elsewhere"
-    cure = f"{np.degrees(point.extra_wrap_rad):.0f} deg more wrap, or more tension (see TENSION), would do"
+    cure = f"{np.degrees(point.extra_wrap_rad):.0f} deg more wrap, or more tension, would do"
     deed = "slips" if point.use >= 1.0 else "comes near slipping"
     return f"{deed} {where}: it uses {point.use:.2f} of its grip; {cure}"
 

@@ -53,7 +53,7 @@ def _too_slack(operation: Operation, index: int) -> list[Finding]:
 
 def hub_load_findings(operation: Operation) -> list[Finding]:
     """Hubs pulled harder than their makers allow."""
-    running = np.hypot(*np.moveaxis(operation.running.hub_load_N, -1, 0)).max(axis=(0, 1))
+    running = operation.hub_size_N.max(axis=(0, 1))
     stopped = np.hypot(*np.moveaxis(operation.stopped.hub_load_N, -1, 0))
     found: list[Finding] = []
     for pulley, load in zip(operation.route.pulleys, np.maximum(running, stopped), strict=True):

@@ -6,12 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from beltplan.geometry.vectors import Bools, Floats
+from beltplan.geometry.vectors import Floats
 from beltplan.plots.legend import Entry
 from beltplan.plots.palette import FORCE, FORCE_AT_REST, FORCE_AT_REST_EDGE, FORCE_HALO
 from beltplan.plots.scene import Item, Shape, broad_arrow
 from beltplan.tension.operation import Operation
-from beltplan.tension.strands import is_slack
 
 LONGEST_PT = 115.0
 SHAFT_PT, HEAD_PT = 2.4, 10.0
@@ -43,8 +42,7 @@ def hub_loads(operation: Operation) -> tuple[HubLoad, ...]:
 
 def _hub_load(operation: Operation, index: int) -> HubLoad:
     running = operation.running.hub_load_N[..., index, :]
-    counted = tight(operation)
-    size = np.where(counted, np.hypot(running[..., 0], running[..., 1]), 0.0)
+    size = operation.hub_size_N[..., index]
     # The first of equal ones: a pull that stays the same has no speed of its own.
     first = int(np.argmax(size >= size.max() * (1.0 - SAME)))
     duty, speed = (int(i) for i in np.unravel_index(first, size.shape))
@@ -54,14 +52,8 @@ def _hub_load(operation: Operation, index: int) -> HubLoad:
         np.asarray(operation.stopped.hub_load_N[index]),
         np.asarray(running[duty, speed]),
         float(operation.driver_rpm[speed]),
-        bool(size[counted].min() >= STEADY * size.max()),
+        bool(size[operation.tight].min() >= STEADY * size.max()),
     )
-
-
-def tight(operation: Operation) -> Bools:
-    """Where no strand is slack, (d, s): a slack strand cannot push, so loads count only there; all where none is."""
-    every = ~is_slack(operation.running.tractive_N).any(axis=-1)
-    return every if every.any() else np.ones_like(every)
 
 
 def points_per_N(loads: tuple[HubLoad, ...]) -> float:

@@ -144,8 +144,8 @@ def _hubs(operation: Operation) -> list[str]:
 
 
 def _worst_hub(operation: Operation, index: int) -> Floats:
-    loads = operation.running.hub_load_N[..., index, :].reshape(-1, 2)
-    return np.asarray(loads[int(np.argmax(np.hypot(loads[:, 0], loads[:, 1])))])
+    loads, size = operation.running.hub_load_N[..., index, :].reshape(-1, 2), operation.hub_size_N[..., index]
+    return np.asarray(loads[int(np.argmax(size))])
 
 
 def _load_cells(load: Floats) -> list[str]:

@@ -10,10 +10,10 @@ from beltplan.belts.fit import is_sprung
 from beltplan.belts.route import Route
 from beltplan.belts.speeds import ratios
 from beltplan.belts.take_up import take_up_percent
-from beltplan.geometry.vectors import TURN, Floats
+from beltplan.geometry.vectors import TURN, Bools, Floats
 from beltplan.tension.balance import Tensions, tensions_at
 from beltplan.tension.mechanics import Mechanics, frictions, mechanics_of
-from beltplan.tension.strands import slip_use
+from beltplan.tension.strands import is_slack, slip_use
 
 SPEEDS = 101
 EVERY_LOAD = "all loads"
@@ -42,6 +42,18 @@ class Operation:
     def carries_load(self) -> bool:
         """Whether any shaft takes torque in any duty."""
         return bool((self.running.torque_Nm[..., 1:] != 0.0).any())
+
+    @property
+    def tight(self) -> Bools:
+        """Where no strand is slack, (d, s): a slack strand cannot push, so loads count only there; all where none."""
+        every = np.asarray(~is_slack(self.running.tractive_N).any(axis=-1))
+        return every if every.any() else np.ones_like(every)
+
+    @property
+    def hub_size_N(self) -> Floats:
+        """Size of the pull on every hub, (d, s, n); zero where a strand is slack."""
+        pull = self.running.hub_load_N
+        return np.where(self.tight[..., None], np.hypot(pull[..., 0], pull[..., 1]), 0.0)
 
     @property
     def driver_power_kW(self) -> Floats:
@@ -81,7 +93,8 @@ def operation_of(route: Route, push: float = 1.0) -> Operation | None:
 
 def speeds_rpm(idle: float, cruise: float | None, most: float) -> Floats:
     """Speeds that are looked at: evenly from idle to maximum, cruise among them."""
-    return np.unique(np.append(np.linspace(idle, most, SPEEDS), idle if cruise is None else cruise))
+    # Not np.unique: it would load numpy.ma, a tenth of a whole run.
+    return np.array(sorted({*np.linspace(idle, most, SPEEDS).tolist(), idle if cruise is None else cruise}))
 
 
 def duties_of(route: Route) -> dict[str, tuple[str, ...]]:

@@ -15,7 +15,6 @@ from beltplan.belts.loads import TorqueLoad
 from beltplan.belts.pulleys import Pulley
 from beltplan.geometry.sensitivity import length_by_motion
 from beltplan.tension.balance import Tensions, tensions_at
-from beltplan.tension.operation import uses
 from tests.belts.drives import arm, fixed, layout, pulley, with_belt
 from tests.tension.drives import (
     ENGINE,
@@ -170,7 +169,7 @@ def test_held_back_by_the_stop_the_belt_is_slacker() -> None:
 
 
 def test_overloaded_strand_goes_slack_without_a_nan() -> None:
-    """2000 Nm on a pump: no tension is left on its slack side; nothing warns, and the use has no bound."""
+    """200 Nm on a pump: no tension is left on its slack side; nothing warns, and the use has no bound."""
     drive = on_slide(tension_N=400.0, loads={"cooling": TorqueLoad(200.0)})
     with np.errstate(divide="raise", invalid="raise"):
         run = operation(drive)

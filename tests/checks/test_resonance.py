@@ -1,0 +1,59 @@
+"""A strand shaken at its own frequency while the engine idles. String formula; firing order of a four-stroke."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from beltplan.belts.layout import Engine
+from beltplan.checks.clearance import strand_name
+from beltplan.checks.resonance import CHECK, exciting_Hz, idle_frequencies_Hz, resonance_findings
+from tests.tension.drives import on_slide, operation
+
+IDLE = 750.0
+
+
+def _idling(tension_N: float, cylinders: int | None = 4, **more: Any) -> list[tuple[str, str]]:
+    engine = Engine(idle_rpm=IDLE, max_rpm=5500.0, cylinders=cylinders)
+    found = resonance_findings(operation(on_slide(tension_N=tension_N, loads={}, engine=engine, **more)))
+    return [(f.subject, f.message) for f in found if f.check == CHECK]
+
+
+def test_own_frequency_of_a_moving_strand() -> None:
+    """(w^2 - c^2) / (2 l w), Sack 1954; 0.105 kg/m, belt at the pitch radius of 87 mm."""
+    run = operation(on_slide(tension_N=600.0, loads={}))
+    wave, speed = np.sqrt(600.0 / 0.105), IDLE / 60.0 * 2.0 * np.pi * 0.087
+    expected = (wave**2 - speed**2) / (2.0 * run.stopped.loop.span / 1000.0 * wave)
+    np.testing.assert_allclose(idle_frequencies_Hz(run)[0], expected, rtol=1e-9)
+
+
+def test_what_shakes_the_belt() -> None:
+    """Two firings a turn of a four-stroke with four cylinders: 25 Hz at 750 rpm; generator (170 + 4) / (60 + 4) x."""
+    given = on_slide(tension_N=600.0, loads={}, engine=Engine(idle_rpm=IDLE, max_rpm=5500.0, cylinders=4))
+    orders = exciting_Hz(operation(given))
+    assert orders["the firing order"] == pytest.approx(25.0)
+    assert orders["the turning of crank"] == pytest.approx(12.5)
+    assert orders["the turning of generator"] == pytest.approx(12.5 * 174.0 / 64.0)
+    without = operation(replace(given, engine=replace(given.engine, cylinders=None)))
+    assert "the firing order" not in exciting_Hz(without)
+
+
+@pytest.mark.parametrize(("apart", "near"), [(0.09, True), (0.11, False), (-0.09, True), (-0.11, False)])
+def test_edges_of_the_band(apart: float, near: bool) -> None:
+    """10 % either side, common practice, no source. Sixteen cylinders fire well above every pulley's turning."""
+    firing = IDLE / 60.0 * 8.0
+    run = operation(on_slide(tension_N=600.0, loads={}))
+    last, speed = float(run.stopped.loop.span[6]) / 1000.0, IDLE / 60.0 * 2.0 * np.pi * 0.087
+    # firing = own (1 + apart); own = (w^2 - c^2) / (2 l w) solved for w.
+    own = firing / (1.0 + apart)
+    wave = own * last + np.sqrt((own * last) ** 2 + speed**2)
+    found = _idling(0.105 * wave**2, cylinders=16)
+    assert any(subject == strand_name(run.route, 6) and "(100 Hz)" in message for subject, message in found) == near
+
+
+def test_own_band_holds() -> None:
+    assert _idling(600.0, limits={"idle_band_percent": {"": 0.001}}) == []
+    assert len(_idling(600.0, limits={"idle_band_percent": {"": 1000.0}})) == 7

@@ -1,0 +1,94 @@
+"""Findings of slip: edges at 0.99 and 1.01 of the grip, conditions, slack strands, revving. Euler's formula."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from beltplan.belts.belt import Friction
+from beltplan.belts.layout import Layout
+from beltplan.belts.loads import Load, TorqueLoad
+from beltplan.checks.finding import Finding
+from beltplan.checks.slip import CHECK, REV_CHECK, rev_findings, slip_findings
+from tests.belts.drives import with_belt, with_pulley
+from tests.tension.drives import ENGINE, on_slide, operation, seven
+
+ONE_LOAD: dict[str, Load] = {"generator": TorqueLoad(6.0)}
+
+
+def _of(given: Layout, subject: str) -> list[Finding]:
+    return [finding for finding in slip_findings(operation(given)) if finding.subject == subject]
+
+
+def _rubbing(dry: float, wet: float, design: float) -> Layout:
+    """The drive with one load, where the generator uses these shares of its grip: friction is use(1) / share."""
+    given = seven(loads=ONE_LOAD)
+    smooth = with_belt(given, friction=Friction(dry=1.0, wet=1.0, design=1.0))
+    needed = float(operation(smooth).use[0, :, :, 4].max())
+    return with_belt(given, friction=Friction(dry=needed / dry, wet=needed / wet, design=needed / design))
+
+
+@pytest.mark.parametrize(
+    ("use", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.81, "caution"), (0.79, None)]
+)
+def test_edges_of_slip(use: float, severity: str | None) -> None:
+    found = _of(_rubbing(use, use, 0.1), "generator")
+    assert [f.severity for f in found] == ([] if severity is None else [severity])
+
+
+@pytest.mark.parametrize(("use", "count"), [(1.01, 1), (0.99, 0)])
+def test_design_friction_only_cautions(use: float, count: int) -> None:
+    found = _of(_rubbing(0.1, 0.1, use), "generator")
+    assert [f.severity for f in found] == ["caution"] * count
+    assert all("cautious" in f.message for f in found)
+
+
+def test_finding_names_speed_duty_condition_and_cure() -> None:
+    (finding,) = _of(_rubbing(0.5, 1.2, 0.1), "generator")
+    assert finding.check == CHECK and finding.value == pytest.approx(1.2)
+    for words in ("wet at ", " rpm", "duty 'all loads'", "deg more wrap", "more tension"):
+        assert words in finding.message
+
+
+def test_dry_slip_is_named_before_wet_slip() -> None:
+    (finding,) = _of(_rubbing(1.1, 1.5, 3.0), "generator")
+    assert "slips dry at " in finding.message
+
+
+def test_own_limit_holds() -> None:
+    given = replace(_rubbing(0.6, 0.6, 0.1), limits={"max_slip_use": {"generator": 0.5}})
+    assert [f.severity for f in _of(given, "generator")] == ["problem"]
+
+
+def test_slack_strand_is_a_problem_without_a_number() -> None:
+    given = on_slide(tension_N=400.0, loads={"cooling": TorqueLoad(200.0)})
+    (finding,) = _of(given, "cooling")
+    assert finding.severity == "problem" and finding.value is None and "slack" in finding.message
+
+
+def test_unloaded_drive_says_nothing() -> None:
+    assert slip_findings(operation(seven(loads={}))) == []
+
+
+def _revving(rev_up: float, inertia: float, **more: Any) -> Layout:
+    given = seven(loads=ONE_LOAD, engine=replace(ENGINE, rev_up_rpm_per_s=rev_up))
+    return with_pulley(with_belt(given, friction=Friction(1.0, 1.0, 1.0)), "generator", inertia_kgm2=inertia, **more)
+
+
+def test_chirp_while_the_engine_speeds_up() -> None:
+    """0.05 kg m2 at 5000 rpm/s of the engine: J alpha of 71 Nm against 6 Nm of load."""
+    found = [f for f in rev_findings(operation(_revving(5000.0, 0.05))) if f.subject == "generator"]
+    assert {f.check for f in found} == {REV_CHECK}
+    assert found[0].severity == "problem" and "speeds up" in found[0].message
+
+
+def test_gentle_change_of_speed_is_silent() -> None:
+    assert rev_findings(operation(_revving(50.0, 0.001))) == []
+
+
+def test_one_way_pulley_is_silent_while_the_engine_slows_down() -> None:
+    for one_way, slows in ((True, False), (False, True)):
+        found = rev_findings(operation(_revving(5000.0, 0.05, one_way=one_way)))
+        assert any("slows down" in f.message for f in found if f.subject == "generator") == slows

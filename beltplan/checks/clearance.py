@@ -10,7 +10,7 @@ from beltplan.belts.layout import Circle, Obstacle
 from beltplan.belts.pulleys import Pulley
 from beltplan.belts.route import Route
 from beltplan.checks.finding import Finding, judge
-from beltplan.checks.limits import CAUTION_BAND, demanded
+from beltplan.checks.limits import CAUTION_BAND, Bound, demanded
 from beltplan.geometry import clearance
 from beltplan.geometry.crossing import Pairs, spans_apart
 from beltplan.geometry.loops import Loop, overlap
@@ -68,24 +68,79 @@ def _settings(route: Route) -> Floats:
     return np.append(np.linspace(route.travel.short, route.travel.long, PLACES), route.setting)
 
 
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """The smallest distance between two parts over the travel, mm; negative where one cuts into the other.
+
+    check: the question it answers (`CHECK`, `GAP_CHECK` or `RIM_CHECK`). first, second: names of strands, pulleys or
+    obstacles; the belt on a pulley is 'belt on NAME'. second_is: what the second one is, in words before its name.
+    bound: what is asked of it. position: where on the adjuster's travel it is that small, None without an adjuster.
+    """
+
+    check: str
+    value_mm: float
+    first: str
+    second: str
+    second_is: str
+    bound: Bound
+    position: float | None
+
+    @property
+    def subject(self) -> str:
+        """Both parts, as a finding names them."""
+        return f"{self.first} / {self.second}"
+
+
 def clearance_findings(route: Route) -> list[Finding]:
     """Everything that the belt or a rim comes too close to: checks clearance, strand_gap and rim_gap."""
+    return [
+        finding
+        for gap in _gaps(route, _farthest_wanted(route))
+        if gap.bound.verdict(gap.value_mm) is not None
+        for finding in judge(
+            gap.check,
+            gap.subject,
+            gap.value_mm,
+            gap.bound,
+            _message(gap),
+            (gap.first.removeprefix("belt on "), gap.second),
+        )
+    ]
+
+
+def gaps_of(route: Route) -> tuple[Gap, ...]:
+    """Every distance that the clearance checks judge, however large, from the same measurement."""
+    return tuple(_gaps(route, np.inf))
+
+
+def smallest_gap(gaps: tuple[Gap, ...]) -> Gap | None:
+    """The smallest of them in mm, None where there are none."""
+    return min(gaps, key=lambda gap: gap.value_mm, default=None)
+
+
+def _gaps(route: Route, far: float) -> list[Gap]:
+    """far: the belt on a pulley is left out where it is surely at least that far from the other part, mm."""
     sweep = sweep_of(route)
     return (
-        _strands_to_pulleys(route, sweep)
-        + _belt_to_obstacles(route, sweep)
+        _strands_to_pulleys(route, sweep, far)
+        + _belt_to_obstacles(route, sweep, far)
         + _strands_to_strands(route, sweep)
         + _rims(route, sweep)
     )
 
 
-def _strands_to_pulleys(route: Route, sweep: Sweep) -> list[Finding]:
+def _farthest_wanted(route: Route) -> float:
+    """The largest clearance that any part of the layout asks for, caution included, mm."""
+    own = route.layout.limits.get("min_clearance_mm", {}).values()
+    return CAUTION_BAND * max((demanded(route.layout, "min_clearance_mm").limit, *own))
+
+
+def _strands_to_pulleys(route: Route, sweep: Sweep, far: float) -> list[Gap]:
     n = len(route.pulleys)
     gap = clearance.strand_to_disc(sweep.bodies, sweep.centre, sweep.rim)
     # The belt all round a pulley is a lower bound for the belt on its arc, and much cheaper to measure.
     bound = clearance.strand_to_disc(sweep.bodies, sweep.loop.centre, sweep.around).min(axis=0)
-    far = _farthest_wanted(route)
-    found: list[Finding] = []
+    found: list[Gap] = []
     for i in range(n):
         for j, other in enumerate(sweep.pulleys):
             if j in (i, (i + 1) % n):
@@ -95,58 +150,48 @@ def _strands_to_pulleys(route: Route, sweep: Sweep) -> list[Finding]:
                 arc = clearance.belt_to_belt(sweep.bodies, i, sweep.arcs, j)
                 # A strand that cuts into the metal keeps that depth; elsewhere the belt on it may be nearer.
                 own = np.where(own > 0.0, np.minimum(own, arc), own)
-            found += _close(route, sweep, own, strand_name(route, i), _ends(route, i), f"pulley {other.name}")
+            found.append(_close(route, sweep, own, strand_name(route, i), _ends(route, i), ("pulley", other.name)))
     return found
 
 
-def _farthest_wanted(route: Route) -> float:
-    """The largest clearance that any part of the layout asks for, caution included, mm."""
-    own = route.layout.limits.get("min_clearance_mm", {}).values()
-    return CAUTION_BAND * max((demanded(route.layout, "min_clearance_mm").limit, *own))
-
-
-def _belt_to_obstacles(route: Route, sweep: Sweep) -> list[Finding]:
-    found: list[Finding] = []
-    far = _farthest_wanted(route)
+def _belt_to_obstacles(route: Route, sweep: Sweep, far: float) -> list[Gap]:
+    found: list[Gap] = []
     for obstacle in route.layout.obstacles:
-        (shape, radius), name = _shape(obstacle), f"obstacle {obstacle.name}"
+        (shape, radius), other = _shape(obstacle), ("obstacle", obstacle.name)
         strands = clearance.belt_to_shape(sweep.bodies, shape) - radius
         arcs = clearance.disc_to_shape(sweep.loop.centre, sweep.around + radius, shape)
         for i, pulley in enumerate(route.pulleys):
-            found += _close(route, sweep, strands[:, i], strand_name(route, i), _ends(route, i), name)
+            found.append(_close(route, sweep, strands[:, i], strand_name(route, i), _ends(route, i), other))
             if arcs[:, i].min() < far:
                 arc = clearance.belt_to_shape(np.asarray(sweep.arcs)[:, i], shape) - radius
-                found += _close(route, sweep, arc, f"belt on {pulley.name}", (pulley.name,), name)
+                found.append(_close(route, sweep, arc, f"belt on {pulley.name}", (pulley.name,), other))
     return found
 
 
-def _close(route: Route, sweep: Sweep, gap: Floats, part: str, names: tuple[str, ...], other: str) -> list[Finding]:
-    """The finding for one part of the belt (its pulleys' names) and one other thing ('pulley' or 'obstacle' NAME)."""
-    worst = int(np.argmin(gap))
-    value, thing = float(gap[worst]), other.partition(" ")[2]
-    bound = demanded(route.layout, "min_clearance_mm", (thing, *names))
-    if bound.verdict(value) is None:
-        return []
-    passing = f"passes {other} at {value:.1f} mm" if value > 0.0 else f"runs through {other}"
-    where = _where(route, sweep, worst)
-    message = f"{part} {passing}{where}: move one of them, or lead the belt round with an idler"
-    return judge(CHECK, f"{part} / {thing}", value, bound, message, (part.removeprefix("belt on "), thing))
+def _close(route: Route, sweep: Sweep, gap: Floats, part: str, names: tuple[str, ...], other: tuple[str, str]) -> Gap:
+    """The gap between one part of the belt (its pulleys' names) and one other thing (what it is, its name)."""
+    bound = demanded(route.layout, "min_clearance_mm", (other[1], *names))
+    return _gap(route, sweep, CHECK, gap, (part, other[1], other[0]), bound)
 
 
-def _strands_to_strands(route: Route, sweep: Sweep) -> list[Finding]:
+def _gap(route: Route, sweep: Sweep, check: str, over: Floats, parts: tuple[str, str, str], bound: Bound) -> Gap:
+    """over: the distance at every setting, mm. parts: first, second, what the second is."""
+    worst = int(np.argmin(over))
+    position = None if route.travel is None else float(sweep.position[worst])
+    return Gap(check, float(over[worst]), *parts, bound, position)
+
+
+def _strands_to_strands(route: Route, sweep: Sweep) -> list[Gap]:
     pairs = _facing_strands(sweep.loop)
     if not pairs:
         return []
     gap = clearance.strand_to_strand(sweep.bodies, pairs)
-    found: list[Finding] = []
+    found: list[Gap] = []
     for column, (i, j) in enumerate(pairs):
-        worst = int(np.argmin(gap[:, column]))
-        names = (strand_name(route, i), strand_name(route, j))
-        message = f"strands {names[0]} and {names[1]} pass at {gap[worst, column]:.1f} mm{_where(route, sweep, worst)}"
         ends = tuple(pulley.name for strand in (i, j) for pulley in route.strands[strand])
         bound = demanded(route.layout, "min_strand_gap_mm", ends)
-        message += ": they may touch when they flap; spread the pulleys"
-        found += judge(GAP_CHECK, " / ".join(names), float(gap[worst, column]), bound, message, names)
+        parts = (strand_name(route, i), strand_name(route, j), "strand")
+        found.append(_gap(route, sweep, GAP_CHECK, gap[:, column], parts, bound))
     return found
 
 
@@ -158,28 +203,36 @@ def _facing_strands(loop: Loop) -> Pairs:
     return spans_apart(n) + neighbours
 
 
-def _rims(route: Route, sweep: Sweep) -> list[Finding]:
+def _rims(route: Route, sweep: Sweep) -> list[Gap]:
     depth, pairs = overlap(sweep.centre, sweep.rim)
     found = [
-        finding
+        _near_rims(route, sweep, -depth[:, column], sweep.pulleys[i].name, (sweep.pulleys[j].name, "pulley"))
         for column, (i, j) in enumerate(pairs)
-        for finding in _near_rims(route, sweep, -depth[:, column], sweep.pulleys[i].name, sweep.pulleys[j].name)
     ]
     for obstacle in route.layout.obstacles:
         shape, radius = _shape(obstacle)
         gap = clearance.disc_to_shape(sweep.centre, sweep.rim + radius, shape)
         for i, pulley in enumerate(sweep.pulleys):
-            found += _near_rims(route, sweep, gap[:, i], pulley.name, obstacle.name)
+            found.append(_near_rims(route, sweep, gap[:, i], pulley.name, (obstacle.name, "obstacle")))
     return found
 
 
-def _near_rims(route: Route, sweep: Sweep, gap: Floats, first: str, second: str) -> list[Finding]:
-    worst = int(np.argmin(gap))
-    value = float(gap[worst])
-    apart = f"{value:.1f} mm apart" if value > 0.0 else "in each other's way"
-    message = f"{first} and {second} are {apart}{_where(route, sweep, worst)}: leave room for run-out and fingers"
-    bound = demanded(route.layout, "min_rim_gap_mm", (second, first))
-    return judge(RIM_CHECK, f"{first} / {second}", value, bound, message, (first, second))
+def _near_rims(route: Route, sweep: Sweep, gap: Floats, first: str, second: tuple[str, str]) -> Gap:
+    bound = demanded(route.layout, "min_rim_gap_mm", (second[0], first))
+    return _gap(route, sweep, RIM_CHECK, gap, (first, *second), bound)
+
+
+def _message(gap: Gap) -> str:
+    value, where = gap.value_mm, _where(gap)
+    if gap.check == GAP_CHECK:
+        passing = f"strands {gap.first} and {gap.second} pass at {value:.1f} mm{where}"
+        return f"{passing}: they may touch when they flap; spread the pulleys"
+    if gap.check == RIM_CHECK:
+        apart = f"{value:.1f} mm apart" if value > 0.0 else "in each other's way"
+        return f"{gap.first} and {gap.second} are {apart}{where}: leave room for run-out and fingers"
+    other = f"{gap.second_is} {gap.second}"
+    passing = f"passes {other} at {value:.1f} mm" if value > 0.0 else f"runs through {other}"
+    return f"{gap.first} {passing}{where}: move one of them, or lead the belt round with an idler"
 
 
 def _ends(route: Route, index: int) -> tuple[str, str]:
@@ -187,10 +240,8 @@ def _ends(route: Route, index: int) -> tuple[str, str]:
     return start.name, end.name
 
 
-def _where(route: Route, sweep: Sweep, index: int) -> str:
-    if route.travel is None:
-        return ""
-    return f" (adjuster at {abs(100.0 * sweep.position[index]):.0f} % of its travel)"
+def _where(gap: Gap) -> str:
+    return "" if gap.position is None else f" (adjuster at {abs(100.0 * gap.position):.0f} % of its travel)"
 
 
 def strand_name(route: Route, index: int) -> str:

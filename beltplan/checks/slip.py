@@ -37,16 +37,17 @@ def slip_findings(operation: Operation) -> list[Finding]:
 
 def rev_findings(operation: Operation) -> list[Finding]:
     """The same while the engine speeds up and slows down, for pulleys that do not slip steadily."""
-    found: list[Finding] = []
+    changed = accelerated(operation)
+    if changed is None:
+        return []
     steady = {finding.subject for finding in slip_findings(operation)}
-    for sign, words in ((1, " while the engine speeds up"), (-1, " while the engine slows down")):
-        changed = accelerated(operation, sign)
-        if changed is None:
-            continue
-        for i, pulley in enumerate(operation.route.pulleys):
-            if pulley.name not in steady:
-                found += _of(operation, changed[1], i, REV_CHECK, words)
-    return found
+    return [
+        finding
+        for way, words in enumerate((" while the engine speeds up", " while the engine slows down"))
+        for i, pulley in enumerate(operation.route.pulleys)
+        if pulley.name not in steady
+        for finding in _of(operation, changed[1][:, way], i, REV_CHECK, words)
+    ]
 
 
 def _of(operation: Operation, use: Floats, index: int, check: str, when: str) -> list[Finding]:

@@ -86,6 +86,16 @@ _WORDS: dict[str, str] = {
 NONE = "none"
 
 
+def uncertainty_keys(path: str, defaults: tuple[str, str, str]) -> tuple[Key, ...]:
+    """The keys of how far measurements may be off. defaults: in words, of places, diameters and angles."""
+    first, second, third = defaults
+    return (
+        Key(f"{path}.position_mm", "number", "mm", first, "of each x and y, and of an arm's length", 0.0, 100.0),
+        Key(f"{path}.diameter_mm", "number", "mm", second, "of each diameter", 0.0, 50.0),
+        Key(f"{path}.angle_deg", "number", "deg", third, "of each angle of an arm", 0.0, 45.0),
+    )
+
+
 def rpm_key(path: str, meaning: str) -> Key:
     """The key of a speed above nothing."""
     return Key(path, "number", "rpm", NONE, meaning, 0.0, 1e6, above=True)

@@ -9,8 +9,14 @@ from beltplan.belts.designations import MOST_RIBS
 from beltplan.belts.layout import Rotation
 from beltplan.belts.profile_data import PROFILES
 from beltplan.belts.profiles import LengthKind
-from beltplan.reading.key import FILE_UNIT, MUST, NONE, Key, rpm_key
+from beltplan.belts.uncertainty import DEVIATIONS_SOURCE, TAPE_AND_CALIPERS
+from beltplan.reading.key import FILE_UNIT, MUST, NONE, Key, rpm_key, uncertainty_keys
 from beltplan.reading.pulley_keys import LOAD_KEYS, PULLEY_KEYS
+
+_USUAL = tuple(
+    f"{value:g}, {DEVIATIONS_SOURCE}"
+    for value in (TAPE_AND_CALIPERS.position_mm, TAPE_AND_CALIPERS.diameter_mm, TAPE_AND_CALIPERS.angle_deg)
+)
 
 _FILE = (
     Key("title", "text", "", "the file's name", "name of the layout"),
@@ -38,6 +44,8 @@ _FILE = (
     Key("duty.NAME", "list", "", NONE, "names of the pulleys whose loads act; none in the list: nothing acts"),
     Key("obstacles", "mapping", "", NONE, "what the belt must keep clear of, by a name of your own"),
     Key("stock", "list", "", "built-in list", "belts that can be bought: designations or mappings"),
+    Key("uncertainty", "mapping", "", "usual values", "one standard deviation of the measurements, for `tolerance`"),
+    *uncertainty_keys("uncertainty", (_USUAL[0], _USUAL[1], _USUAL[2])),
     Key("limits", "mapping", "", "built-in limits", "limits of your own, by the limit's name"),
     Key("variants", "mapping", "", NONE, "changes by name, each laid over the rest of the file; null deletes"),
     Key("variants.NAME", "mapping", "", NONE, "the keys that this variant changes"),

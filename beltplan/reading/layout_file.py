@@ -49,20 +49,35 @@ def read_layout(path: str, variant: str | None = None) -> LayoutFile:
 
     Raises LayoutFaults with every fault of the file.
     """
+    return next(file for file in _files(path, variant) if file.layout.variant == variant)
+
+
+def read_every_layout(path: str) -> tuple[LayoutFile, ...]:
+    """The layout of a file as it stands, then each of its variants, in its order.
+
+    Raises LayoutFaults with every fault of the file.
+    """
+    return tuple(_files(path, None))
+
+
+def _files(path: str, wanted: str | None) -> Iterator[LayoutFile]:
+    """Every layout of a file, the base first. wanted: a variant that must be there. Raises before the first."""
     faults = FaultList()
     text = read_text(path, faults)
     table = None if text is None else parse_document(text, faults)
     if table is None:
         raise LayoutFaults(path, faults.found)
     overlays = _overlays(table, faults)
-    _check_variant(table, variant, overlays, faults)
+    _check_variant(table, wanted, overlays, faults)
     base = _base(table, path)
-    readings = {name: _variant(name, over, base, path) for name, over in overlays.items()}
-    every = [*faults.found, *base.faults, *(fault for reading in readings.values() for fault in reading.faults)]
-    chosen = base if variant is None else readings.get(variant, base)
-    if every or chosen.layout is None:
+    readings = (base, *(_variant(name, over, base, path) for name, over in overlays.items()))
+    every = [*faults.found, *(fault for reading in readings for fault in reading.faults)]
+    if every:
         raise LayoutFaults(path, every)
-    return LayoutFile(path, chosen.layout, dict(_lines((), chosen.table)), tuple(overlays))
+    for reading in readings:
+        if reading.layout is None:
+            raise LayoutFaults(path, every)
+        yield LayoutFile(path, reading.layout, dict(_lines((), reading.table)), tuple(overlays))
 
 
 def _title(path: str) -> str:

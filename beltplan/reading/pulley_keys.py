@@ -6,12 +6,14 @@ from typing import get_args
 
 from beltplan.belts.loads import ALTERNATOR_EFFICIENCY, PUMP_EFFICIENCY, Growth
 from beltplan.belts.pulleys import Role, Side, Turns
-from beltplan.reading.key import FAR_MM, FILE_UNIT, MUST, NONE, Key, rpm_key
+from beltplan.reading.key import FAR_MM, FILE_UNIT, MUST, NONE, Key, rpm_key, uncertainty_keys
 
 
 def _curve_rpm(path: str) -> Key:
     return Key(path, "numbers", "rpm", MUST, "shaft speeds, rising", 0.0, 1e6, needed=True)
 
+
+_OF_ALL = "as the whole layout"
 
 PULLEY_KEYS = (
     Key("pulleys.NAME.role", "choice", "", MUST, "what the pulley drives", choices=get_args(Role), needed=True),
@@ -55,6 +57,8 @@ PULLEY_KEYS = (
         1e7,
         above=True,
     ),
+    Key("pulleys.NAME.uncertainty", "mapping", "", _OF_ALL, "one standard deviation of this pulley's measurements"),
+    *uncertainty_keys("pulleys.NAME.uncertainty", (_OF_ALL, _OF_ALL, _OF_ALL)),
     Key("pulleys.NAME.arm", "mapping", "", NONE, "adjuster: a swinging arm"),
     Key("pulleys.NAME.arm.pivot", "point", FILE_UNIT, MUST, "centre of the arm's pivot", needed=True),
     Key("pulleys.NAME.arm.length", "length", FILE_UNIT, MUST, "pivot to pulley centre", 0.1, FAR_MM, needed=True),

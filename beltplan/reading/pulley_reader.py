@@ -9,6 +9,7 @@ from beltplan.belts.pulleys import Pulley, Role, Side, Turns
 from beltplan.reading.adjuster_reader import read_adjuster
 from beltplan.reading.load_reader import read_load
 from beltplan.reading.section import Section
+from beltplan.reading.uncertainty_reader import read_uncertainty
 
 PLACES = ("at", "arm", "slide")
 
@@ -23,7 +24,7 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
     rated, inertia, hub_load = (section.number(key) for key in ("rated_A", "inertia_kgm2", "max_hub_load_N"))
     grooves, turns = _grooves(section, side), section.choice("turns")
     drives, one_way = section.flag("drives") or False, section.flag("one_way") or False
-    load = read_load(section, rated)
+    load, uncertainty = read_load(section, rated), read_uncertainty(section)
     if role is None or diameter_mm is None:
         return None
     pulley = Pulley(
@@ -46,6 +47,7 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
         load=load,
         one_way=one_way,
         max_hub_load_N=hub_load,
+        uncertainty=uncertainty,
     )
     _check_size(section, pulley, belt)
     return pulley

@@ -41,6 +41,7 @@ pulleys:                     # the names are yours
     grooves: 6               # at least as many as the belt's ribs
     drives: true             # the one pulley that drives the belt (left out: the crankshaft)
     plane: 0                 # fore-and-aft place of its belt centre line, + toward you
+#    uncertainty: {position_mm: 0.2}    # its own: how far these measurements may be off
 #    flange_height: 3         # height of a side flange over the rim
 #    inertia_kgm2: 0.05       # moment of inertia of what turns with the pulley
   pump:
@@ -116,6 +117,8 @@ obstacles:                   # what the belt must keep clear of; the names are y
 
 # Belts that can be bought; left out: the built-in list.
 #stock: [6PK1605, 6PK1615, {profile: PK, ribs: 6, length_mm: 1625}]
+# How far your measurements may be off, one standard deviation; left out: these. A pulley may have its own.
+#uncertainty: {position_mm: 1.0, diameter_mm: 0.2, angle_deg: 0.5}
 limits:                      # limits of your own: one value for all, or by pulley name or role
   min_wrap_deg: {alternator: 120, pump: 90}
 

@@ -38,7 +38,7 @@ def result_of(route: Route, findings: tuple[Finding, ...], operation: Operation 
         "spans": _spans(route),
         "adjuster": _adjuster(route),
         "stock": [_stock(fitted) for fitted in route.stock],
-        "findings": [_finding(finding) for finding in findings],
+        "findings": [finding_of(finding) for finding in findings],
         "operating": None if operation is None else operating_of(operation),
         "stopped": None if operation is None else stopped_of(operation),
         "caution": CAUTION,
@@ -120,7 +120,8 @@ def _stock(fitted: FittedBelt) -> Object:
     }
 
 
-def _finding(finding: Finding) -> Object:
+def finding_of(finding: Finding) -> Object:
+    """One finding as plain values."""
     return {
         "check": finding.check,
         "severity": finding.severity,

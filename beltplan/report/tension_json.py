@@ -7,7 +7,6 @@ from typing import Any
 
 import numpy as np
 
-from beltplan.geometry.vectors import Floats
 from beltplan.tension.mechanics import CONDITIONS, Condition
 from beltplan.tension.operation import Operation
 from beltplan.tension.vibration import frequency_at_rest_Hz
@@ -19,7 +18,18 @@ Object = dict[str, Any]
 def operating_of(operation: Operation) -> list[Object]:
     """Strands and pulleys at idle, cruise, maximum (every duty and condition) and at each pulley's worst points."""
     points = dict.fromkeys(_named_points(operation) + _worst_points(operation))
-    return [_point(operation, *point) for point in points]
+    total_N, hub_N = operation.running.total_N.tolist(), operation.running.hub_load_N.tolist()
+    return [
+        {
+            "rpm": float(operation.driver_rpm[speed]),
+            "duty": operation.duties[duty],
+            "condition": condition,
+            "spans": _spans(operation, duty, speed, total_N[duty][speed]),
+            "pulleys": _pulleys(operation, duty, speed, CONDITIONS.index(condition), hub_N[duty][speed]),
+            **_setting(operation, float(operation.running.setting[duty, speed])),
+        }
+        for duty, speed, condition in points
+    ]
 
 
 def _named_points(operation: Operation) -> list[tuple[int, int, Condition]]:
@@ -40,41 +50,24 @@ def _worst_points(operation: Operation) -> list[tuple[int, int, Condition]]:
     return [(point.duty, point.speed, point.condition) for point in every if point.use > 0.0]
 
 
-def _point(operation: Operation, duty: int, speed: int, condition: Condition) -> Object:
-    running = operation.running
-    setting = float(running.setting[duty, speed])
-    return {
-        "rpm": float(operation.driver_rpm[speed]),
-        "duty": operation.duties[duty],
-        "condition": condition,
-        "spans": [
-            {"from": start.name, "to": end.name, "tension_N": float(total), "tractive_N": float(tractive)}
-            for (start, end), total, tractive in zip(
-                operation.route.strands, running.total_N[duty, speed], running.tractive_N[duty, speed], strict=True
-            )
-        ],
-        "pulleys": _pulleys(operation, duty, speed, CONDITIONS.index(condition)),
-        **_setting(operation, setting),
-    }
+def _spans(operation: Operation, duty: int, speed: int, total_N: list[float]) -> list[Object]:
+    rows = zip(operation.route.strands, total_N, operation.running.tractive_N[duty, speed].tolist(), strict=True)
+    return [
+        {"from": start.name, "to": end.name, "tension_N": total, "tractive_N": tractive}
+        for (start, end), total, tractive in rows
+    ]
 
 
-def _pulleys(operation: Operation, duty: int, speed: int, condition: int) -> list[Object]:
-    running = operation.running
-    rows = zip(
-        operation.route.pulleys,
-        running.torque_Nm[duty, speed],
-        operation.use[condition, duty, speed],
-        running.hub_load_N[duty, speed],
-        strict=True,
-    )
+def _pulleys(operation: Operation, duty: int, speed: int, condition: int, hub_N: list[list[float]]) -> list[Object]:
+    torque, use = operation.running.torque_Nm[duty, speed].tolist(), operation.use[condition, duty, speed].tolist()
     return [
         {
             "name": pulley.name,
-            "torque_Nm": float(torque),
-            "slip_use": float(use) if math.isfinite(use) else None,
-            "hub_load_N": _vector(hub),
+            "torque_Nm": torque[i],
+            "slip_use": use[i] if math.isfinite(use[i]) else None,
+            "hub_load_N": hub_N[i],
         }
-        for pulley, torque, use, hub in rows
+        for i, pulley in enumerate(operation.route.pulleys)
     ]
 
 
@@ -83,10 +76,6 @@ def _setting(operation: Operation, setting: float) -> Object:
     if adjuster is None:
         return {"arm_deg": None, "slide_mm": None}
     return {"arm_deg": math.degrees(setting)} if adjuster.kind == "arm" else {"slide_mm": setting}
-
-
-def _vector(load: Floats) -> list[float]:
-    return [float(load[0]), float(load[1])]
 
 
 def stopped_of(operation: Operation) -> Object:
@@ -100,8 +89,8 @@ def stopped_of(operation: Operation) -> Object:
             for (start, end), hertz in zip(operation.route.strands, own, strict=True)
         ],
         "hub_load_N": [
-            {"name": pulley.name, "hub_load_N": _vector(hub)}
-            for pulley, hub in zip(operation.route.pulleys, stopped.hub_load_N, strict=True)
+            {"name": pulley.name, "hub_load_N": hub}
+            for pulley, hub in zip(operation.route.pulleys, stopped.hub_load_N.tolist(), strict=True)
         ],
         **_setting(operation, float(stopped.setting)),
     }

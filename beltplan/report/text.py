@@ -27,7 +27,7 @@ def report_text(route: Route, findings: tuple[Finding, ...], operation: Operatio
     """The whole report as plain text, no line over 100 columns."""
     parts = (
         _head(route, findings),
-        _findings(findings),
+        findings_lines(findings),
         _pulleys(route),
         _strands(route),
         _adjuster(route),
@@ -74,10 +74,11 @@ def _both(length_mm: float) -> str:
     return f"{length_mm:.1f} mm ({length_mm / MM_PER_INCH:.2f} in)"
 
 
-def _findings(findings: tuple[Finding, ...]) -> list[str]:
+def findings_lines(findings: tuple[Finding, ...], head: str = "FINDINGS") -> list[str]:
+    """The findings under a head, each with its number, limit and source."""
     if not findings:
-        return ["FINDINGS  none"]
-    lines = ["FINDINGS"]
+        return [f"{head}  none"]
+    lines = [head]
     for finding in findings:
         source = f" [{_limit_words(finding)}{finding.source}]"
         lines += paragraph(f"{finding.subject}: {finding.message}{source}", f"  {finding.severity.upper():8} ")

@@ -123,8 +123,8 @@ def uses(route: Route, tensions: Tensions) -> Floats:
     return slip_use(tensions.entering_N, tensions.tractive_N, friction.reshape(shape), tensions.loop.wrap)
 
 
-def accelerated(operation: Operation, sign: int) -> tuple[Tensions, Floats] | None:
-    """The drive while the engine speeds up (sign +1) or slows down (-1), and its slip use (c, d, s, n).
+def accelerated(operation: Operation) -> tuple[Tensions, Floats] | None:
+    """The drive while the engine speeds up (first) and slows down (second): tensions (2, d, s) and use (c, 2, d, s, n).
 
     None where no inertia or no `rev_up_rpm_per_s` is given. A one-way pulley carries no braking torque.
     Source: torque = M + J alpha at each shaft.
@@ -134,10 +134,12 @@ def accelerated(operation: Operation, sign: int) -> tuple[Tensions, Floats] | No
     inertia[0] = 0.0
     if rev_up is None or not inertia.any():
         return None
-    torque = operation.running.torque_Nm + sign * inertia * ratios(route) * rev_up * TURN / 60.0
+    extra = inertia * ratios(route) * rev_up * TURN / 60.0
+    torque = np.stack((operation.running.torque_Nm + extra, operation.running.torque_Nm - extra))
     one_way = np.array([pulley.one_way for pulley in route.pulleys])
     torque = np.where(one_way, np.maximum(torque, 0.0), torque)
-    tensions = tensions_at(route, operation.mechanics, operation.running.driver_rpm, torque, operation.push)
+    rpm = np.broadcast_to(operation.running.driver_rpm, torque.shape[:-1])
+    tensions = tensions_at(route, operation.mechanics, rpm, torque, operation.push)
     return tensions, uses(route, tensions)
 
 

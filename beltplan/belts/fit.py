@@ -16,7 +16,7 @@ from beltplan.belts.stock import stock_of
 from beltplan.belts.travel import Travel, setting_for
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Window:
     """The lengths that the drive can take, and what must be left of them; all in mm.
 
@@ -34,7 +34,7 @@ class Window:
     wear_share: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class FittedBelt:
     """A belt that can be put on: where it puts the adjuster, and what is left.
 

@@ -8,7 +8,7 @@ from typing import Literal
 
 from beltplan.belts.belt import Belt
 from beltplan.belts.pulleys import Pulley
-from beltplan.belts.uncertainty import Uncertainty
+from beltplan.belts.uncertainty import NOTHING_SAID, Uncertainty
 
 Rotation = Literal["clockwise", "counterclockwise"]
 
@@ -64,7 +64,7 @@ class Layout:
     limits: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     variant: str | None = None
     duties: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    uncertainty: Uncertainty = Uncertainty()
+    uncertainty: Uncertainty = NOTHING_SAID
 
     @property
     def routed(self) -> tuple[Pulley, ...]:

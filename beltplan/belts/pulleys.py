@@ -8,7 +8,7 @@ from typing import Literal
 from beltplan.belts.adjusters import Adjuster
 from beltplan.belts.belt import Belt
 from beltplan.belts.loads import Load
-from beltplan.belts.uncertainty import Uncertainty
+from beltplan.belts.uncertainty import NOTHING_SAID, Uncertainty
 
 Role = Literal[
     "crankshaft",
@@ -61,7 +61,7 @@ class Pulley:
     load: Load | None = None
     one_way: bool = False
     max_hub_load_N: float | None = None
-    uncertainty: Uncertainty = Uncertainty()
+    uncertainty: Uncertainty = NOTHING_SAID
 
     @property
     def on_back(self) -> bool:

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from beltplan.belts.pulleys import Pulley
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Uncertainty:
     """One standard deviation of the measurements of a layout or of one pulley; None where not given.
 
@@ -23,7 +23,7 @@ class Uncertainty:
     angle_deg: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Deviations:
     """One standard deviation of each kind of measurement, every one known."""
 
@@ -32,6 +32,7 @@ class Deviations:
     angle_deg: float
 
 
+NOTHING_SAID = Uncertainty()
 TAPE_AND_CALIPERS = Deviations(position_mm=1.0, diameter_mm=0.2, angle_deg=0.5)
 DEVIATIONS_SOURCE = "common practice, no source"
 """Where the deviations come from that hold where the layout gives none."""
@@ -42,7 +43,7 @@ def deviations_of(layout: Layout, pulley: Pulley | None = None) -> Deviations:
 
     pulley: None for what holds where no pulley has its own.
     """
-    own = Uncertainty() if pulley is None else pulley.uncertainty
+    own = NOTHING_SAID if pulley is None else pulley.uncertainty
     every, usual = layout.uncertainty, TAPE_AND_CALIPERS
     return Deviations(
         _first(own.position_mm, every.position_mm, usual.position_mm),

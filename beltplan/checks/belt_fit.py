@@ -8,7 +8,6 @@ from beltplan.belts.belt import Belt
 from beltplan.belts.designations import format_designation
 from beltplan.belts.fit import Window, seat_mm
 from beltplan.belts.lengths import line_length_mm
-from beltplan.belts.moves import shortest_move
 from beltplan.belts.route import Route
 from beltplan.belts.stock import stock_of
 from beltplan.checks.finding import Finding, plain
@@ -86,6 +85,8 @@ def _near_words(offs: list[tuple[float, Belt]]) -> str:
 
 def move_words(route: Route, length_mm: float) -> str:
     """Which pulley of a drive without adjuster to move, which way and how far, to make the path that long."""
+    from beltplan.belts.moves import shortest_move  # seldom needed, so not loaded at start
+
     move = shortest_move(route.circuit, length_mm)
     if move is None:
         return "no single pulley moved a little makes it fit"

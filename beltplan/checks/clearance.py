@@ -24,7 +24,7 @@ RIM_CHECK = "rim_gap"
 RIM_MEANING = "two rims, or a rim and an obstacle, too near each other"
 FREE_CHECK = "free_strand"
 FREE_MEANING = "a long free strand, which may flap"
-PLACES = 25
+PLACES = 17
 """Settings of the adjuster at which clearances are measured, stops and judged place included."""
 
 
@@ -68,7 +68,7 @@ def _settings(route: Route) -> Floats:
     return np.append(np.linspace(route.travel.short, route.travel.long, PLACES), route.setting)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Gap:
     """The smallest distance between two parts over the travel, mm; negative where one cuts into the other.
 
@@ -177,7 +177,7 @@ def _close(route: Route, sweep: Sweep, gap: Floats, part: str, names: tuple[str,
 def _gap(route: Route, sweep: Sweep, check: str, over: Floats, parts: tuple[str, str, str], bound: Bound) -> Gap:
     """over: the distance at every setting, mm. parts: first, second, what the second is."""
     worst = int(np.argmin(over))
-    position = None if route.travel is None else float(sweep.position[worst])
+    position = None if route.travel is None else abs(float(sweep.position[worst]))
     return Gap(check, float(over[worst]), *parts, bound, position)
 
 
@@ -241,7 +241,7 @@ def _ends(route: Route, index: int) -> tuple[str, str]:
 
 
 def _where(gap: Gap) -> str:
-    return "" if gap.position is None else f" (adjuster at {abs(100.0 * gap.position):.0f} % of its travel)"
+    return "" if gap.position is None else f" (adjuster at {100.0 * gap.position:.0f} % of its travel)"
 
 
 def strand_name(route: Route, index: int) -> str:

@@ -6,12 +6,13 @@ import argparse
 import os
 import sys
 from collections.abc import Sequence
+from importlib import import_module
 
 from beltplan import __version__
-from beltplan.cli import check, new, words
 from beltplan.cli.exits import Refused
 
-COMMANDS = (check, new, words)
+COMMANDS = ("check", "compare", "new", "words")
+"""Each is a module of this folder, with `add_to` and `run`."""
 DESCRIPTION = (
     "Plans the routing of an accessory drive belt before metal is cut: which belt length, how much wrap each pulley "
     "gets, what turns which way and how fast, what the adjuster can take up, and what stands in the way."
@@ -21,7 +22,8 @@ DESCRIPTION = (
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command. Returns 0 without a problem, 1 with at least one, 2 where the input makes no sense."""
     try:
-        chosen = parser().parse_args(arguments)
+        words = list(sys.argv[1:] if arguments is None else arguments)
+        chosen = parser(words).parse_args(words)
         return _run(chosen)
     except Refused as refusal:
         print(refusal, file=sys.stderr)
@@ -54,13 +56,14 @@ def _discard_the_rest() -> None:
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
-def parser() -> argparse.ArgumentParser:
-    """The parser of every command."""
+def parser(words: Sequence[str]) -> argparse.ArgumentParser:
+    """The parser of the command that the words begin with; of every command where they begin with none."""
     top = argparse.ArgumentParser(
         prog="beltplan", description=DESCRIPTION, epilog="Example: beltplan check layouts/railcar.yaml"
     )
     top.add_argument("--version", action="version", version=f"beltplan {__version__}")
     commands = top.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    for command in COMMANDS:
-        command.add_to(commands)
+    # Only what is asked for is imported: start-up is most of a run.
+    for name in words[:1] if words[:1] and words[0] in COMMANDS else COMMANDS:
+        import_module(f"beltplan.cli.{name}").add_to(commands)
     return top

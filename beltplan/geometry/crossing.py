@@ -8,6 +8,7 @@ from functools import lru_cache
 import numpy as np
 
 from beltplan.geometry.loops import Loop, after
+from beltplan.geometry.pieces import Arc, Strand
 from beltplan.geometry.vectors import Bools, Floats, cross, dot, left_normal, turned
 
 Pairs = tuple[tuple[int, int], ...]
@@ -79,15 +80,7 @@ def _columns(pairs: Pairs) -> tuple[list[int], list[int]]:
 
 def _spans_cross(loop: Loop, pairs: Pairs) -> Bools:
     i, j = _columns(pairs)
-    start, step = loop.start, loop.span[..., None] * loop.direction
-    between = start[..., j, :] - start[..., i, :]
-    a, b = step[..., i, :], step[..., j, :]
-    denominator = cross(a, b)
-    along_a, along_b = cross(between, b), cross(between, a)
-    sign = np.sign(denominator)
-    size = np.abs(denominator)
-    inside = (sign * along_a > 0) & (sign * along_a < size) & (sign * along_b > 0) & (sign * along_b < size)
-    return np.asarray(inside & _may_cross(loop, pairs))
+    return np.asarray(strands_cross(_strands(loop, i), _strands(loop, j)) & _may_cross(loop, pairs))
 
 
 def _may_cross(loop: Loop, pairs: Pairs) -> Bools:
@@ -100,37 +93,76 @@ def _may_cross(loop: Loop, pairs: Pairs) -> Bools:
 
 def _span_meets_arc(loop: Loop, pairs: Pairs) -> Bools:
     i, j = _columns(pairs)
-    start, direction, length = loop.start[..., i, :], loop.direction[..., i, :], loop.span[..., i]
-    towards = loop.centre[..., j, :] - start
-    middle = dot(towards, direction)
-    half_sq = loop.radius[..., j] ** 2 - cross(direction, towards) ** 2
-    half = np.sqrt(np.where(half_sq > 0.0, half_sq, np.nan))
-    met = np.zeros(half.shape, dtype=bool)
-    for at in (middle - half, middle + half):
-        point = start + at[..., None] * direction
-        met |= (at > 0.0) & (at < length) & _on_arc(loop, j, point)
-    return met
+    return strand_meets_arc(_strands(loop, i), _arcs(loop, j))
 
 
 def _arcs_cross(loop: Loop, pairs: Pairs) -> Bools:
     i, j = _columns(pairs)
-    step = loop.centre[..., j, :] - loop.centre[..., i, :]
-    apart_sq = dot(step, step)
-    along = 0.5 * (apart_sq + loop.radius[..., i] ** 2 - loop.radius[..., j] ** 2)
-    half_sq = loop.radius[..., i] ** 2 * apart_sq - along**2
+    return arcs_cross(_arcs(loop, i), _arcs(loop, j))
+
+
+def _strands(loop: Loop, index: list[int]) -> Strand:
+    return Strand(loop.start[..., index, :], loop.direction[..., index, :], loop.span[..., index])
+
+
+def _arcs(loop: Loop, index: list[int]) -> Arc:
+    centre = loop.centre[..., index, :]
+    away = loop.arrival[..., index, :] - centre
+    return Arc(centre, loop.radius[..., index], loop.sense[..., index], away, loop.wrap[..., index])
+
+
+def strands_cross(first: Strand, second: Strand) -> Bools:
+    """Whether two strands cross, (...). A touch is no crossing."""
+    between = second.start - first.start
+    a, b = first.length[..., None] * first.direction, second.length[..., None] * second.direction
+    denominator = cross(a, b)
+    along_a, along_b = cross(between, b), cross(between, a)
+    sign, size = np.sign(denominator), np.abs(denominator)
+    inside = (sign * along_a > 0) & (sign * along_a < size) & (sign * along_b > 0) & (sign * along_b < size)
+    return np.asarray(inside)
+
+
+def strand_meets_arc(strand: Strand, arc: Arc) -> Bools:
+    """Whether a strand crosses an arc, (...)."""
+    towards = arc.centre - strand.start
+    middle = dot(towards, strand.direction)
+    half_sq = arc.radius**2 - cross(strand.direction, towards) ** 2
     half = np.sqrt(np.where(half_sq > 0.0, half_sq, np.nan))
-    met = np.zeros(half.shape, dtype=bool)
-    for side in (-half, half):
-        offset = (along[..., None] * step + side[..., None] * left_normal(step)) / apart_sq[..., None]
-        point = loop.centre[..., i, :] + offset
-        met |= _on_arc(loop, i, point) & _on_arc(loop, j, point)
+    met = np.zeros(np.broadcast_shapes(half.shape, strand.length.shape, arc.wrap.shape), dtype=bool)
+    for at in (middle - half, middle + half):
+        inside = (at > 0.0) & (at < strand.length)
+        if inside.any():
+            met |= _on_arc(arc, strand.start + at[..., None] * strand.direction, inside)
     return met
 
 
-def _on_arc(loop: Loop, index: list[int], point: Floats) -> Bools:
-    centre = loop.centre[..., index, :]
-    swept = turned(loop.arrival[..., index, :] - centre, point - centre, loop.sense[..., index])
-    return np.asarray((swept > 0.0) & (swept < loop.wrap[..., index]))
+def arcs_cross(first: Arc, second: Arc) -> Bools:
+    """Whether two arcs cross, (...)."""
+    step = second.centre - first.centre
+    apart_sq = dot(step, step)
+    along = 0.5 * (apart_sq + first.radius**2 - second.radius**2)
+    half_sq = first.radius**2 * apart_sq - along**2
+    meeting = half_sq > 0.0
+    met = np.zeros(np.broadcast_shapes(half_sq.shape, first.wrap.shape, second.wrap.shape), dtype=bool)
+    if not meeting.any():
+        return met
+    half = np.sqrt(np.where(meeting, half_sq, np.nan))
+    for side in (-half, half):
+        offset = (along[..., None] * step + side[..., None] * left_normal(step)) / apart_sq[..., None]
+        point = first.centre + offset
+        met |= _on_arc(first, point, meeting) & _on_arc(second, point, meeting)
+    return met
+
+
+def _on_arc(arc: Arc, point: Floats, where: Bools) -> Bools:
+    """Whether points of the circle lie on the arc; looked at only `where` they matter, false elsewhere."""
+    shape = np.broadcast_shapes(where.shape, arc.wrap.shape)
+    where = np.broadcast_to(where, shape)
+    away, to = (np.broadcast_to(v, (*shape, 2))[where] for v in (arc.away, point - arc.centre))
+    swept = turned(away, to, np.broadcast_to(arc.sense, shape)[where])
+    found = np.zeros(shape, dtype=bool)
+    found[where] = (swept > 0.0) & (swept < np.broadcast_to(arc.wrap, shape)[where])
+    return found
 
 
 def spans_apart(n: int) -> Pairs:

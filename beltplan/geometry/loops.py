@@ -73,14 +73,22 @@ def close_loop(centre: Floats, radius: Floats, sense: Floats) -> Loop:
     centre, radius, sense = _broadcast(centre, radius, sense)
     nxt = after(radius.shape[-1])
     signed = sense * radius
-    step = centre[..., nxt, :] - centre
-    offset = signed - signed[..., nxt]
+    direction, span = tangent(centre[..., nxt, :] - centre, signed - signed[..., nxt])
+    wrap = turned(direction[..., before(radius.shape[-1]), :], direction, sense)
+    return Loop(centre, radius, sense, direction, span, wrap)
+
+
+def tangent(step: Floats, offset: Floats) -> tuple[Floats, Floats]:
+    """The signed tangent from one circle to the next: its unit vector and its length.
+
+    step: (..., 2) mm, from centre to centre; offset: (...) mm, signed radius of the first less that of the second.
+    Returns (..., 2) and (...) mm, NaN where there is none.
+    """
     distance_sq = dot(step, step)
     span_sq = distance_sq - offset * offset
     span = np.sqrt(np.where(span_sq > 0.0, span_sq, np.nan))
     direction = (span[..., None] * step + offset[..., None] * left_normal(step)) / distance_sq[..., None]
-    wrap = turned(direction[..., before(radius.shape[-1]), :], direction, sense)
-    return Loop(centre, radius, sense, direction, span, wrap)
+    return direction, span
 
 
 def after(n: int) -> list[int]:

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING
 
-Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+    Bools = NDArray[np.bool_]
+else:
+    Floats = Bools = np.ndarray  # numpy.typing is only for the type checker, and costs start-up time
 
 TURN = 2.0 * np.pi
 
@@ -23,7 +29,10 @@ def cross(a: Floats, b: Floats) -> Floats:
 
 def left_normal(a: Floats) -> Floats:
     """The vector turned a quarter turn counter-clockwise; (..., 2) -> (..., 2)."""
-    return np.stack((-a[..., 1], a[..., 0]), axis=-1)
+    turned_left = np.empty_like(a)
+    np.negative(a[..., 1], out=turned_left[..., 0])
+    turned_left[..., 1] = a[..., 0]
+    return turned_left
 
 
 def norm(a: Floats) -> Floats:

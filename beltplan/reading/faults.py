@@ -34,7 +34,7 @@ class LayoutFaults(Exception):
         return "\n".join(dict.fromkeys(fault.text(self.path) for fault in self.faults))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class FaultList:
     """The faults found so far."""
 

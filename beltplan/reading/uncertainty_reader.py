@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from beltplan.belts.uncertainty import Uncertainty
+from beltplan.belts.uncertainty import NOTHING_SAID, Uncertainty
 from beltplan.reading.section import Section
 
 
@@ -10,5 +10,5 @@ def read_uncertainty(section: Section) -> Uncertainty:
     """The uncertainty that a layout or a pulley gives; nothing in it where it gives none."""
     own = section.mapping("uncertainty")
     if own is None:
-        return Uncertainty()
+        return NOTHING_SAID
     return Uncertainty(own.number("position_mm"), own.number("diameter_mm"), own.number("angle_deg"))

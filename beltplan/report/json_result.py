@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 from typing import Any
 
@@ -14,6 +13,7 @@ from beltplan.belts.route import Route
 from beltplan.belts.speeds import engine_speeds_rpm, ratios, turning_sense
 from beltplan.belts.take_up import take_up_per_unit, take_up_percent
 from beltplan.checks.finding import Finding
+from beltplan.report.json_lines import json_text
 from beltplan.report.tension_json import operating_of, stopped_of
 from beltplan.report.words import CAUTION, verdict_of
 from beltplan.tension.operation import Operation
@@ -23,7 +23,7 @@ Object = dict[str, Any]
 
 def result_text(route: Route, findings: tuple[Finding, ...], operation: Operation | None) -> str:
     """The whole result as one JSON object in plain ASCII, every number finite; what is unknown is null."""
-    return json.dumps(result_of(route, findings, operation), indent=2, allow_nan=False)
+    return json_text(result_of(route, findings, operation))
 
 
 def result_of(route: Route, findings: tuple[Finding, ...], operation: Operation | None) -> Object:

@@ -18,14 +18,14 @@ Object = dict[str, Any]
 def operating_of(operation: Operation) -> list[Object]:
     """Strands and pulleys at idle, cruise, maximum (every duty and condition) and at each pulley's worst points."""
     points = dict.fromkeys(_named_points(operation) + _worst_points(operation))
-    total_N, hub_N = operation.running.total_N.tolist(), operation.running.hub_load_N.tolist()
+    total_N, hub_N = operation.running.total_N, operation.running.hub_load_N
     return [
         {
             "rpm": float(operation.driver_rpm[speed]),
             "duty": operation.duties[duty],
             "condition": condition,
-            "spans": _spans(operation, duty, speed, total_N[duty][speed]),
-            "pulleys": _pulleys(operation, duty, speed, CONDITIONS.index(condition), hub_N[duty][speed]),
+            "spans": _spans(operation, duty, speed, total_N[duty, speed].tolist()),
+            "pulleys": _pulleys(operation, duty, speed, CONDITIONS.index(condition), hub_N[duty, speed].tolist()),
             **_setting(operation, float(operation.running.setting[duty, speed])),
         }
         for duty, speed, condition in points

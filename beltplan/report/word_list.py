@@ -16,7 +16,7 @@ from beltplan.report.tables import paragraph
 from beltplan.report.words import CAUTION, role_words
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class KeyRow:
     """One key of the layout file, in words."""
 

@@ -31,7 +31,7 @@ Part = Literal[
     "to x",
     "to y",
 ]
-"""What is measured of a pulley. Rim height: its rim's diameter less the line's, which is not measured but has a range."""
+"""What is measured of a pulley. Rim height: rim diameter less the line's, which is not measured but has a range."""
 
 UNIFORM_HALF_WIDTH = float(np.sqrt(3.0))
 """Half the width of a uniform error of standard deviation 1."""

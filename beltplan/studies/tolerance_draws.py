@@ -186,11 +186,9 @@ def _track(circuit: Circuit, errors: _Errors, draws: int) -> tuple[Track | None,
     if adjuster is None or i is None:
         return None, np.zeros(draws), None
     if isinstance(adjuster, Slide):
-        ends = [
-            np.stack([errors.of(i, x), errors.of(i, y)], axis=-1) + place
-            for x, y, place in (("from x", "from y", adjuster.start_mm), ("to x", "to y", adjuster.end_mm))
-        ]
-        return SlideTrack(ends[0], ends[1]), np.full(draws, adjuster.nominal / adjuster.length_mm), None
+        start = adjuster.start_mm + np.stack([errors.of(i, "from x"), errors.of(i, "from y")], axis=-1)
+        end = adjuster.end_mm + np.stack([errors.of(i, "to x"), errors.of(i, "to y")], axis=-1)
+        return SlideTrack(start, end), np.full(draws, adjuster.nominal / adjuster.length_mm), None
     return _arm_track(adjuster, errors, i)
 
 

@@ -16,7 +16,7 @@ ROUNDS = 12
 MOST_PUSH = 20.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class WorstPoint:
     """The point of a pulley's highest slip use in one condition: where it is, and what would make it `WANTED_USE`.
 

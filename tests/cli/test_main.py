@@ -13,7 +13,7 @@ from beltplan import __version__
 from beltplan.cli.main import COMMANDS, parser
 from tests.cli.running import EXAMPLE, PROBLEM, ROOT, Runner
 
-NAMES = tuple(command.__name__.rpartition(".")[2] for command in COMMANDS)
+NAMES = COMMANDS
 
 
 def examples(text: str) -> list[str]:
@@ -37,7 +37,7 @@ def test_help_has_an_example_that_works(run: Runner, here: Path, command: str) -
 
 @pytest.mark.parametrize("command", NAMES)
 def test_every_command_is_named_in_the_help(command: str) -> None:
-    assert command in parser().format_help()
+    assert command in parser([]).format_help()
 
 
 @pytest.mark.parametrize(

@@ -22,6 +22,8 @@ PICTURES: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("camper_with_idler_slip.png", ("check", "layouts/camper.yaml", "--variant", "with idler", "--slip-picture")),
     ("orchard_sprayer.png", ("check", "layouts/orchard_sprayer.yaml", "--picture")),
     ("workboat.png", ("check", "layouts/workboat.yaml", "--picture")),
+    ("workboat_compare.png", ("compare", "layouts/workboat.yaml", "--picture")),
+    ("workboat_tolerance.png", ("tolerance", "layouts/workboat.yaml", "--picture")),
     ("too_tight.png", ("check", "layouts/too_tight.yaml", "--picture")),
 )
 """File name, and the command that draws it, short of the file."""

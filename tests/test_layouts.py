@@ -149,7 +149,7 @@ def test_camper_idler_gives_belt_to_the_two_that_lack_it() -> None:
 
 def test_workboat_is_read_in_inches() -> None:
     """25.4 mm to the inch, by definition."""
-    assert 'units: in' in _text("workboat")
+    assert "units: in" in _text("workboat")
     assert _route("workboat").layout.pulleys["crank"].diameter_mm == pytest.approx(7.0 * 25.4, abs=1e-9)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from beltplan.belts.profiles import LengthKind, Profile
+from beltplan.geometry.vectors import TURN
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +59,15 @@ class Belt:
 
     @property
     def outer_mm(self) -> float:
-        """How far the belt stands over the followed line, for clearances; half its height where not known."""
-        return self.profile.thickness_mm / 2.0 if self.back_mm is None else self.back_mm
+        """How far the belt stands over the followed line, for clearances.
+
+        Where the back was neither given nor measured: what stands out of the groove, since the line lies near the rim;
+        for classical sections what lies over the datum line.
+        """
+        if self.back_mm is not None:
+            return self.back_mm
+        above = self.profile.outside_above_mm
+        return self.profile.thickness_mm - self.profile.climb_mm if above is None else above / TURN
 
     @property
     def inner_mm(self) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, TypeVar
 
 import numpy as np
 
@@ -14,6 +14,9 @@ from beltplan.belts.layout import Layout
 from beltplan.belts.lengths import line_length_mm
 from beltplan.belts.stock import stock_of
 from beltplan.belts.travel import Travel, setting_for
+from beltplan.geometry.vectors import Floats
+
+Number = TypeVar("Number", float, Floats)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -115,14 +118,29 @@ def fitted_in_window(layout: Layout, circuit: Circuit, travel: Travel, window: W
 
 def _fitted(belt: Belt, setting: float, travel: Travel, window: Window) -> FittedBelt:
     line = line_length_mm(belt)
-    tolerance, wear = belt.tolerance_of(line), window.wear_share * line
-    short = line - tolerance - window.fitting - window.short_end
-    long = window.long_end - line - tolerance - wear
+    short, long = reserves_in_window(
+        line, belt.tolerance_of(line), window.wear_share, window.fitting, window.short_end, window.long_end
+    )
     reasons = _short_of(short, "short", "length tolerance and fitting") + _short_of(
-        long, "long", "length tolerance and wear" if wear else "length tolerance"
+        long, "long", "length tolerance and wear" if window.wear_share else "length tolerance"
     )
     judged: Literal["good", "marginal"] = "marginal" if reasons else "good"
     return FittedBelt(belt, line, setting, travel.position(setting), short, long, judged, reasons)
+
+
+def reserves_in_window(
+    line_mm: float,
+    tolerance_mm: float,
+    wear_share: float,
+    fitting_mm: Number,
+    short_end_mm: Number,
+    long_end_mm: Number,
+) -> tuple[Number, Number]:
+    """What a belt leaves at the short-path end after tolerance and fitting, and at the long one after tolerance and
+    wear, mm; for one window or for arrays of them.
+    """
+    short = line_mm - tolerance_mm - fitting_mm - short_end_mm
+    return short, long_end_mm - line_mm - tolerance_mm - wear_share * line_mm
 
 
 def _short_of(reserve: float, end: str, what: str) -> tuple[str, ...]:
@@ -157,15 +175,20 @@ def fitted_on_fixed(layout: Layout, needed_mm: float) -> tuple[FittedBelt, ...]:
 
 
 def _on_fixed(belt: Belt, needed_mm: float) -> FittedBelt:
+    line, (least, most) = line_length_mm(belt), taken_on_fixed(belt)
+    reserves = (most - needed_mm, needed_mm - least)
+    if belt.stretch_fit is not None:
+        return FittedBelt(belt, line, None, None, *reserves, "good", ())
+    reasons = ("no adjuster: only its length tolerance lets it fit, and nothing takes up wear",)
+    return FittedBelt(belt, line, None, None, *reserves, "marginal", reasons)
+
+
+def taken_on_fixed(belt: Belt) -> tuple[float, float]:
+    """Shortest and longest path that a belt goes on where nothing adjusts it, mm: by its stretch, else by tolerance."""
     line = line_length_mm(belt)
     if belt.stretch_fit is not None:
-        least, most = line * (1.0 + belt.stretch_fit[0]), line * (1.0 + belt.stretch_fit[1])
-        return FittedBelt(belt, line, None, None, most - needed_mm, needed_mm - least, "good", ())
-    tolerance = belt.tolerance_of(line)
-    reasons = ("no adjuster: only its length tolerance lets it fit, and nothing takes up wear",)
-    return FittedBelt(
-        belt, line, None, None, line + tolerance - needed_mm, needed_mm - line + tolerance, "marginal", reasons
-    )
+        return line * (1.0 + belt.stretch_fit[0]), line * (1.0 + belt.stretch_fit[1])
+    return line - belt.tolerance_of(line), line + belt.tolerance_of(line)
 
 
 def seat_mm(belt: Belt) -> float:

@@ -16,7 +16,6 @@ EXPONENTS: Mapping[Growth, int] = MappingProxyType({"constant": 0, "linear": 1, 
 
 ALTERNATOR_EFFICIENCY = 0.60
 PUMP_EFFICIENCY = 0.85
-PRACTICE = "common practice, no source"
 OUTPUT_RPM = (0.0, 1000.0, 1500.0, 2000.0, 3000.0, 4000.0, 6000.0)
 OUTPUT_SHARE = (0.0, 0.0, 0.35, 0.50, 0.75, 0.90, 1.00)
 """Share of its rated current that an alternator can give at a shaft speed, cold; common practice, no source."""

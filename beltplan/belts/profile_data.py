@@ -10,13 +10,13 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from beltplan.belts.profiles import Profile
+from beltplan.belts.sources import PRACTICE
 
 ISO_9982 = "ISO 9982:2021 table 2 (quoted in a public test table, not read here)"
 ISO_9981 = "ISO 9981:2020, 5.2-5.4"
 J1596 = "SAE J1596:1989 (cancelled 2019), second-hand"
 J636 = "SAE J636, second-hand"
 RMA = "ANSI/RMA IP-20, in Machinery's Handbook 31st ed. pp. 2575-2577"
-PRACTICE = "common practice, no source"
 DERIVED_RIM = (
     "derived from groove pitch, rim radius and 40 deg groove of ISO 9982:2021 table 2; "
     "range over the rim radius tolerance"
@@ -51,6 +51,7 @@ _RIBBED: Mapping[str, str] = {
 _PK: Mapping[str, str] = {
     **_RIBBED,
     "pitch_line_mm": ISO_9981,
+    "rim_range_mm": DERIVED_RIM + ", widened to the rim of SAE J1459-2022 (0.885 under), second-hand",
     "climb_mm": _memory("medium", "rib height"),
     "thickness_mm": _memory("medium", "belt height"),
     "back_mm": "derived from the groove; belt height 4.5 mm from memory, medium confidence; 2 to 3.5 mm occurs",
@@ -105,7 +106,7 @@ PROFILES: Mapping[str, Profile] = MappingProxyType({
     for profile in (
         Profile(
             name="PK", family="ribbed", pitch_mm=3.56, width_mm=None, pitch_line_mm=2.0,
-            rim_minus_line_mm=-0.385, rim_range_mm=(-0.77, 0.0), climb_mm=2.35, thickness_mm=4.5, back_mm=2.2,
+            rim_minus_line_mm=-0.385, rim_range_mm=(-0.9, 0.0), climb_mm=2.35, thickness_mm=4.5, back_mm=2.2,
             cord_below_back_mm=1.1, grooved_caution_mm=50.0, grooved_least_mm=45.0, back_caution_mm=90.0,
             back_least_mm=60.0, top_speed_m_per_s=50.0, wear_share=0.007, tolerance_least_mm=5.0,
             tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=0.0175,

@@ -58,15 +58,22 @@ def _settings(circuit: Circuit) -> Floats:
 
 
 def _why_not(circuits: tuple[Circuit, ...]) -> tuple[PathFault, ...]:
-    """Reasons at the nominal setting: overlaps first, then tangents, then the direction that comes nearest."""
-    overlaps = _overlaps(circuits[0])
+    """Rims that overlap wherever the adjuster is; else the reasons at its own setting, the nearer way round."""
+    overlaps = _overlaps(circuits[0], _settings(circuits[0]))
     if overlaps:
         return overlaps
-    loops = [circuit.loop_at(_settings(circuit)[-1]) for circuit in circuits]
-    if not any(loop.exists for loop in loops):
-        return _missing_tangents(circuits[0], loops[0])
-    nearest = min(range(len(loops)), key=lambda i: _distance_from_sound(circuits[i], loops[i]))
-    return _missed(circuits[nearest], loops[nearest]) or _crossed(circuits[nearest], loops[nearest])
+    setting = float(_settings(circuits[0])[-1])
+    nearest = min(circuits, key=lambda circuit: _distance_from_sound(circuit, circuit.loop_at(setting)))
+    return why_not_at(nearest, setting)
+
+
+def why_not_at(circuit: Circuit, setting: float) -> tuple[PathFault, ...]:
+    """Why there is no sound path at a setting where there is none: overlaps, else tangents, else misses or crossings."""
+    overlaps = _overlaps(circuit, np.array([setting]))
+    loop = circuit.loop_at(setting)
+    if overlaps or not loop.exists:
+        return overlaps or _missing_tangents(circuit, loop)
+    return _missed(circuit, loop) or _crossed(circuit, loop)
 
 
 def _distance_from_sound(circuit: Circuit, loop: Loop) -> tuple[bool, int, float]:
@@ -78,9 +85,8 @@ def _distance_from_sound(circuit: Circuit, loop: Loop) -> tuple[bool, int, float
     return (False, crossed, round(abs(float(loop.turns) - circuit.turning), 3))
 
 
-def _overlaps(circuit: Circuit) -> tuple[PathFault, ...]:
-    centre = circuit.centre_at(_settings(circuit))
-    depth, pairs = overlap(centre, circuit.rim)
+def _overlaps(circuit: Circuit, settings: Floats) -> tuple[PathFault, ...]:
+    depth, pairs = overlap(circuit.centre_at(settings), circuit.rim)
     always = depth.min(axis=0)
     return tuple(
         _overlap_fault(circuit, pair, float(deep))
@@ -94,8 +100,8 @@ def _overlap_fault(circuit: Circuit, pair: tuple[int, int], deep: float) -> Path
     need = circuit.rim[pair[0]] + circuit.rim[pair[1]]
     return PathFault(
         (first, second),
-        f"{first} and {second} overlap: centres {need - deep:.1f} mm apart",
-        f"more than {need:.1f} mm, the sum of their radii",
+        f"{first} and {second} overlap by {deep:.2f} mm: centres {need - deep:.2f} mm apart",
+        f"{need:.2f} mm or more, the sum of their radii",
     )
 
 
@@ -115,7 +121,7 @@ def _missed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
         PathFault(
             (pulley.name,),
             f"the belt misses {pulley.name}: its wrap comes out at {np.degrees(wrap):.1f} deg, which is no contact",
-            f"a place or a belt_side ({pulley.belt_side} now) where the belt leans on it",
+            f"a place, a belt_side ({pulley.belt_side} now) or a position in the route where the belt leans on it",
         )
         for pulley, wrap in zip(circuit.pulleys, loop.wrap, strict=True)
         if wrap > MISSED_RAD

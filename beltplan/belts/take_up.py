@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from beltplan.belts.route import Route
+from beltplan.geometry.vectors import Floats
 
 
 def take_up_per_unit(route: Route) -> float | None:
@@ -22,5 +23,10 @@ def take_up_percent(route: Route) -> float | None:
     moving, adjuster, slope = route.circuit.moving, route.circuit.adjuster, take_up_per_unit(route)
     if moving is None or adjuster is None or slope is None:
         return None
-    best = adjuster.lever_mm * 2.0 * np.sin(float(route.loop.wrap[moving]) / 2.0)
-    return float(100.0 * slope / best) if best > 0.0 else 0.0
+    return float(share_of_best_percent(np.asarray(slope), adjuster.lever_mm, route.loop.wrap[moving]))
+
+
+def share_of_best_percent(slope: Floats, lever_mm: float, wrap_rad: Floats) -> Floats:
+    """A take-up in mm for one unit of the setting against its best, (...) %; zero where the belt only touches."""
+    best = lever_mm * 2.0 * np.sin(np.asarray(wrap_rad) / 2.0)
+    return np.asarray(100.0 * slope / np.where(best > 0.0, best, np.inf))

@@ -14,6 +14,8 @@ SAMPLES = 121
 REFINE_SAMPLES = 33
 REFINE_ROUNDS = 8
 SOLVE_ROUNDS = 60
+JUST_BEYOND = 1e-6
+"""How far past an end of the usable travel, as a share of it, to look for what ends it."""
 SHORTEST_WINDOW_MM = 1e-9
 """A window narrower than this is a point: no division by its width."""
 
@@ -23,7 +25,7 @@ class Travel:
     """The usable part of the adjuster's travel: sound, and length going one way.
 
     short, long: settings of the shortest and the longest path; shortest_mm, longest_mm: the lengths there.
-    whole: whether this is the whole travel. stopped_by: why it is not, at either end, in words.
+    turns_back: whether it ends where the length turns back. fails_at: settings just past an end where there is no path.
     contains_nominal: whether the design's own setting lies in it.
     """
 
@@ -31,9 +33,14 @@ class Travel:
     long: float
     shortest_mm: float
     longest_mm: float
-    whole: bool
-    stopped_by: tuple[str, ...]
+    turns_back: bool
+    fails_at: tuple[float, ...]
     contains_nominal: bool
+
+    @property
+    def whole(self) -> bool:
+        """Whether this is the whole travel of the adjuster."""
+        return not (self.turns_back or self.fails_at)
 
     def position(self, setting: float) -> float:
         """0 at the short-path stop, 1 at the long-path stop."""
@@ -100,23 +107,17 @@ def _edge(circuit: Circuit, inside: float, outside: float, direction: float) -> 
 def _ordered(circuit: Circuit, ends: tuple[float, float], inner: tuple[bool, bool], nominal: bool) -> Travel:
     lengths = circuit.loop_at(np.array(ends)).length
     short, long = (0, 1) if lengths[0] <= lengths[1] else (1, 0)
-    reasons = tuple(_reason(circuit, ends[i], ends[1 - i]) for i in (0, 1) if inner[i])
+    beyond = [ends[i] + JUST_BEYOND * (ends[i] - ends[1 - i]) for i in (0, 1) if inner[i]]
+    fails_at = tuple(float(setting) for setting in beyond if not circuit.sound_at(np.array(setting)))
     return Travel(
         float(ends[short]),
         float(ends[long]),
         float(lengths[short]),
         float(lengths[long]),
-        not reasons,
-        reasons,
+        len(fails_at) < len(beyond),
+        fails_at,
         nominal,
     )
-
-
-def _reason(circuit: Circuit, end: float, other: float) -> str:
-    beyond = end + 1e-6 * (end - other)
-    if circuit.sound_at(np.array(beyond)):
-        return "beyond it the path length turns back"
-    return "beyond it there is no belt path"
 
 
 def setting_for(circuit: Circuit, travel: Travel, length_mm: Floats) -> Floats:
@@ -139,7 +140,11 @@ def setting_for(circuit: Circuit, travel: Travel, length_mm: Floats) -> Floats:
 
 
 def _newton_inside(circuit: Circuit, setting: Floats, error: Floats, low: Floats, high: Floats) -> Floats:
-    slope = circuit.slope_at(setting)
+    return newton_inside(circuit.slope_at(setting), setting, error, low, high)
+
+
+def newton_inside(slope: Floats, setting: Floats, error: Floats, low: Floats, high: Floats) -> Floats:
+    """The next setting for a wanted length: a Newton step where it stays between `low` and `high`, else the middle."""
     step = setting - error / np.where(slope == 0.0, np.inf, slope)
     inside = (step - low) * (step - high) <= 0.0
     return np.where(inside, step, 0.5 * (low + high))

@@ -22,6 +22,11 @@ class Uncertainty:
     diameter_mm: float | None = None
     angle_deg: float | None = None
 
+    @property
+    def says_anything(self) -> bool:
+        """Whether any of them is given."""
+        return any(value is not None for value in (self.position_mm, self.diameter_mm, self.angle_deg))
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Deviations:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from beltplan.belts.fit import is_sprung
 from beltplan.belts.route import Route
+from beltplan.belts.sources import PRACTICE
 from beltplan.belts.take_up import take_up_percent
 from beltplan.checks.finding import Finding, judge, plain
-from beltplan.checks.limits import PRACTICE, demanded
+from beltplan.checks.limits import demanded
 
 CHECK = "take_up"
 MEANING = "an adjuster that takes up little belt for its movement where it works"

@@ -8,6 +8,9 @@ from typing import Literal
 
 from beltplan.belts.layout import Layout
 from beltplan.belts.pulleys import Pulley
+from beltplan.belts.sources import PRACTICE
+from beltplan.tension.operation import LEAST_TAKE_UP_PERCENT
+from beltplan.tension.worst import WANTED_USE
 
 Kind = Literal["lower", "upper"]
 Verdict = tuple[Literal["problem", "caution"], float, str]
@@ -15,9 +18,7 @@ Verdict = tuple[Literal["problem", "caution"], float, str]
 CAUTION_BAND = 1.1
 """A value within a tenth of its limit is a caution, unless the limit's own row says otherwise."""
 
-PRACTICE = "common practice, no source"
 SCREEN = "project default, a first screen: common practice, no source"
-J1596 = "SAE J1596:1989 (cancelled 2019), second-hand"
 OWN = "the layout file"
 SLIP = "slip formula of Euler and Shigley: 1 is slip"
 TAKE_UP = "derived: change of length against its best, lever x 2 sin(wrap / 2)"
@@ -28,7 +29,7 @@ class Bound:
     """A limit as it applies to one thing: a problem beyond `limit`, a caution from `caution` on.
 
     caution_source: where the caution's own number comes from; None where it is a tenth short of the limit, or where
-    `only_caution` holds and `limit` itself starts the caution.
+    `only_caution` holds and `limit` itself starts the caution. reached: whether the very limit is already beyond.
     """
 
     kind: Kind
@@ -38,6 +39,7 @@ class Bound:
     caution: float | None = None
     caution_source: str | None = None
     only_caution: bool = False
+    reached: bool = False
 
     def verdict(self, value: float) -> Verdict | None:
         """Severity, the limit that was crossed, and its source; None where the value is well inside."""
@@ -58,6 +60,8 @@ class Bound:
         return distance / abs(limit) if limit else distance
 
     def _beyond(self, value: float, limit: float) -> bool:
+        if self.reached:
+            return not (value > limit if self.kind == "lower" else value < limit)
         return not (value >= limit if self.kind == "lower" else value <= limit)
 
 
@@ -105,12 +109,22 @@ LIMITS: tuple[Limit, ...] = (
     Limit(
         "min_take_up_percent",
         "",
-        Bound("lower", 20.0, "% of best", TAKE_UP + "; half of that, project default", 40.0, TAKE_UP),
+        Bound("lower", LEAST_TAKE_UP_PERCENT, "% of best", TAKE_UP + "; half of that, project default", 40.0, TAKE_UP),
     ),
-    Limit("max_slip_use", "", Bound("upper", 1.0, "of its grip", SLIP, 0.8, "project default: a fifth in hand")),
+    Limit(
+        "max_slip_use",
+        "",
+        Bound("upper", 1.0, "of its grip", SLIP, WANTED_USE, "project default: a fifth in hand", reached=True),
+    ),
     Limit("max_slip_use_design", "", Bound("upper", 1.0, "of its grip", SLIP, only_caution=True)),
     Limit("idle_band_percent", "", Bound("lower", 10.0, "%", PRACTICE, only_caution=True)),
 )
+
+THRESHOLDS: Mapping[str, str] = {
+    "big_alternator_A": "over which an alternator needs min_wrap_big_alternator_deg",
+    "idle_band_percent": "either way of a strand's own frequency counts as meeting it",
+}
+"""Rows that say where another rule begins, and judge nothing themselves."""
 
 PROFILE_LIMITS: Mapping[str, Kind] = {
     "min_diameter_mm": "lower",

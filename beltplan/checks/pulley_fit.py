@@ -44,7 +44,7 @@ def _small(route: Route, pulley: Pulley) -> list[Finding]:
     if bound is None:
         return []
     diameter = pulley.line_diameter_mm(route.layout.belt)
-    side = "back" if pulley.on_back else "ribs"
+    side = "back" if pulley.on_back else "ribs" if route.layout.belt.profile.is_ribbed else "inner side"
     small = "too small" if diameter < bound.limit else "small"
     message = (
         f"{diameter:.1f} mm is {small} for {route.layout.belt.profile.name} bent over its {side}: "

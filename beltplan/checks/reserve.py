@@ -5,7 +5,7 @@ from __future__ import annotations
 from beltplan.belts.fit import FittedBelt, Window, seat_mm
 from beltplan.belts.route import Route
 from beltplan.checks.belt_fit import interval_words, move_words
-from beltplan.checks.finding import Finding, judge, plain
+from beltplan.checks.finding import Finding, judge
 from beltplan.checks.limits import Bound
 
 CHECK = "reserve"
@@ -21,14 +21,22 @@ def reserve_findings(route: Route) -> list[Finding]:
     if fitted is None or fitted.judged == "good":
         return []
     if window is None:
-        words = (
-            f"{fitted.designation}: {fitted.reasons[0]}; to meet it exactly, {move_words(route, seat_mm(fitted.belt))}"
-        )
-        return [plain(CHECK, "caution", "belt", words, _sources(route))]
+        return [_by_tolerance(route, fitted)]
     return [
         _missing(route, window, fitted, reason, reserve)
         for reason, reserve in zip(fitted.reasons, _negative(fitted), strict=True)
     ]
+
+
+def _by_tolerance(route: Route, fitted: FittedBelt) -> Finding:
+    """A belt that only its length tolerance lets fit: how far it is off, against the tolerance."""
+    message = (
+        f"{fitted.designation}: {fitted.reasons[0]}; to meet it exactly, {move_words(route, seat_mm(fitted.belt))}"
+    )
+    tolerance = fitted.belt.tolerance_of(fitted.line_mm)
+    off = tolerance - fitted.reserve_mm
+    margin = fitted.reserve_mm / tolerance if tolerance else 0.0
+    return Finding(CHECK, "caution", "belt", message, _sources(route), off, tolerance, "mm", margin)
 
 
 def _negative(fitted: FittedBelt) -> list[float]:

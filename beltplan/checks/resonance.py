@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from beltplan.belts.sources import PRACTICE
 from beltplan.belts.speeds import ratios
 from beltplan.checks.clearance import strand_name
 from beltplan.checks.finding import Finding
@@ -14,7 +15,7 @@ from beltplan.tension.vibration import frequency_running_Hz
 
 CHECK = "resonance"
 MEANING = "a strand whose own frequency meets the firing order or a pulley's turning in the idle band"
-PRACTICE = "strand as a moving string (Sack 1954); width of the band common practice, no source"
+MOVING_STRING = "strand as a moving string (Sack 1954); width of the band " + PRACTICE
 
 
 def resonance_findings(operation: Operation) -> list[Finding]:
@@ -44,7 +45,9 @@ def _near(
         "another tension, or an idler that shortens it"
     )
     margin = apart / band - 1.0
-    return Finding(CHECK, "caution", strand, message, PRACTICE, 100.0 * apart, 100.0 * band, "%", margin, (strand,))
+    return Finding(
+        CHECK, "caution", strand, message, MOVING_STRING, 100.0 * apart, 100.0 * band, "%", margin, (strand,)
+    )
 
 
 def idle_frequencies_Hz(operation: Operation) -> Floats:

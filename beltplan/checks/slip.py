@@ -8,7 +8,7 @@ from beltplan.belts.route import Route
 from beltplan.checks.finding import Finding, judge, plain
 from beltplan.checks.limits import OWN, Bound, demanded
 from beltplan.geometry.vectors import Floats
-from beltplan.tension.mechanics import CONDITIONS, SOURCES, Condition
+from beltplan.tension.mechanics import CONDITIONS, Condition, source_of
 from beltplan.tension.operation import Operation, accelerated, why_not_judged
 from beltplan.tension.worst import WorstPoint, worst_point
 
@@ -56,7 +56,16 @@ def _of(operation: Operation, use: Floats, index: int, check: str, when: str) ->
         bound = _bound(operation, point)
         message = _message(operation, point, when)
         if not np.isfinite(point.use):
-            return [plain(check, "problem", point.pulley, message, SOURCES[point.condition], (point.pulley,))]
+            return [
+                plain(
+                    check,
+                    "problem",
+                    point.pulley,
+                    message,
+                    source_of(operation.route.layout.belt, point.condition),
+                    (point.pulley,),
+                )
+            ]
         found = judge(check, point.pulley, point.use, bound, message, (point.pulley,))
         if found:
             return found

@@ -8,7 +8,7 @@ from beltplan.belts.fit import is_sprung
 from beltplan.checks.clearance import strand_name
 from beltplan.checks.finding import Finding, judge, plain
 from beltplan.checks.limits import OWN, Bound, bound_for
-from beltplan.tension.mechanics import SOURCES
+from beltplan.tension.mechanics import source_of
 from beltplan.tension.operation import Operation
 
 CHECK = "strand_tension"
@@ -21,34 +21,53 @@ BALANCE = "computed balance of spring, belt stretch and loads"
 
 
 def strand_tension_findings(operation: Operation) -> list[Finding]:
-    """Strands over the belt's limit, and strands that go slack."""
-    n = len(operation.route.pulleys)
-    return [finding for i in range(n) for finding in _too_tight(operation, i) + _too_slack(operation, i)]
+    """Strands over the belt's limit, and strands that go slack: the worst of each kind, naming the others."""
+    return _tightest(operation) + _slackest(operation)
 
 
-def _too_tight(operation: Operation, index: int) -> list[Finding]:
-    tension = np.append(operation.running.total_N[..., index], operation.stopped.total_N[index])
-    limit = operation.mechanics.strand_limit_N
-    default = Bound("upper", limit, "N", SOURCES["strand_limit_N"])
-    route = operation.route
-    ends = tuple(pulley.name for pulley in route.strands[index])
-    bound = bound_for(route.layout, "max_strand_N", ends, default=default) or default
-    name, worst = strand_name(route, index), float(tension.max())
-    message = f"pulled with up to {worst:.0f} N, {bound.limit:.0f} is the most: less tension, more ribs, or less load"
-    return judge(CHECK, name, worst, bound, message, (name,))
-
-
-def _too_slack(operation: Operation, index: int) -> list[Finding]:
-    tractive = operation.running.tractive_N[..., index]
-    duty, speed = np.unravel_index(int(np.argmin(tractive)), tractive.shape)
-    worst, name = float(tractive[duty, speed]), strand_name(operation.route, index)
-    if worst > 0.0:
+def _tightest(operation: Operation) -> list[Finding]:
+    running, stopped = operation.running.total_N.max(axis=(0, 1)), operation.stopped.total_N
+    most = np.maximum(running, stopped)
+    bounds = [_most_tension(operation, i) for i in range(len(most))]
+    over = sorted((i for i in range(len(most)) if bounds[i].verdict(most[i])), key=lambda i: bounds[i].limit - most[i])
+    if not over:
         return []
+    worst, bound = float(most[over[0]]), bounds[over[0]]
     message = (
-        f"hangs slack at {operation.driver_rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}': no tension is left to "
-        "grip with; more tension, or the adjuster on the slack side"
+        f"pulled with up to {worst:.0f} N, {bound.limit:.0f} is the most{_others(operation, over)}: less tension, more "
+        "ribs, or less load"
     )
-    return [Finding(CHECK, "problem", name, message, BALANCE, worst, 0.0, "N", -1.0, (name,))]
+    names = tuple(strand_name(operation.route, i) for i in over)
+    return judge(CHECK, names[0], worst, bound, message, names)
+
+
+def _most_tension(operation: Operation, index: int) -> Bound:
+    layout = operation.route.layout
+    source = source_of(layout.belt, "strand_limit_N")
+    default = Bound("upper", operation.mechanics.strand_limit_N, "N", source)
+    ends = tuple(pulley.name for pulley in operation.route.strands[index])
+    return bound_for(layout, "max_strand_N", ends, default=default) or default
+
+
+def _slackest(operation: Operation) -> list[Finding]:
+    tractive = operation.running.tractive_N
+    least = tractive.min(axis=(0, 1))
+    slack = [int(i) for i in np.argsort(least) if not least[i] > 0.0]
+    if not slack:
+        return []
+    first = tractive[..., slack[0]]
+    duty, speed = np.unravel_index(int(np.argmin(first)), first.shape)
+    message = (
+        f"hangs slack at {operation.driver_rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}'"
+        f"{_others(operation, slack)}: no tension is left to grip with; more tension, or the adjuster on the slack side"
+    )
+    names = tuple(strand_name(operation.route, i) for i in slack)
+    return [Finding(CHECK, "problem", names[0], message, BALANCE, float(first.min()), 0.0, "N", -1.0, names)]
+
+
+def _others(operation: Operation, strands: list[int]) -> str:
+    names = [strand_name(operation.route, i) for i in strands[1:]]
+    return f" (also {', '.join(names)})" if names else ""
 
 
 def hub_load_findings(operation: Operation) -> list[Finding]:

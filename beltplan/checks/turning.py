@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from beltplan.belts.pulleys import Pulley
 from beltplan.belts.route import Route
+from beltplan.belts.sources import PRACTICE
 from beltplan.belts.speeds import turning_sense
 from beltplan.checks.finding import Finding, plain
-from beltplan.checks.limits import OWN, PRACTICE
+from beltplan.checks.limits import OWN
 
 CHECK = "turns"
 MEANING = "a pulley that turns against its `turns`, or an accessory on the belt's back with none stated"
@@ -22,7 +23,7 @@ def _of(route: Route, pulley: Pulley) -> list[Finding]:
     if pulley.turns not in (None, "either", turns):
         message = f"turns {turns} but must turn {pulley.turns}: run it on the other side of the belt"
         return [plain(CHECK, "problem", pulley.name, message, OWN, (pulley.name,))]
-    if pulley.on_back and pulley.turns is None and not pulley.guides_only:
+    if pulley.on_back and pulley.turns is None and not (pulley.guides_only or pulley.drives):
         message = (
             f"on the back of the belt it turns {turns}, against the belt's other pulleys: "
             "make sure that it may, and say so with `turns`"

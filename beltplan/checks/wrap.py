@@ -53,8 +53,8 @@ def _advice(layout: Layout, pulley: Pulley, wrap: float, bound: Bound) -> str:
     if short <= 0.0:
         return f"{wrap:.1f} deg of wrap{why}, little over the {wanted:g} wanted: more would be safer"
     cure = (
-        "move its arm further into the belt, or a neighbour away"
-        if pulley.adjuster is not None
+        "set it further into the belt, or move a neighbour away"
+        if pulley.adjuster is not None and pulley.guides_only
         else "lead the belt further round it with an idler beside it, by moving a neighbour, or by another order"
     )
     return f"{wrap:.1f} deg of wrap{why}, {short:.1f} short of {wanted:g}: {cure}"

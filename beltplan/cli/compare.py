@@ -130,12 +130,14 @@ def _no_path_words(files: Sequence[LayoutFile]) -> str:
 
 def _draw(comparison: Comparison, path: str) -> None:
     from beltplan.plots.compare_picture import draw_comparison
-    from beltplan.report.compare_rows import compare_rows, compare_verdict
+    from beltplan.plots.compare_table import Table
+    from beltplan.report.compare_rows import MARKS, compare_rows, compare_verdict, unjudged_words
 
     verdicts = tuple(map(compare_verdict, comparison.columns))
     rows = tuple((row.label, row.cells) for row in compare_rows(comparison) if row.key != "verdict")
+    table = Table(tuple(column.name for column in comparison.columns), rows, f"{MARKS} {unjudged_words(comparison)}")
     try:
-        draw_comparison(comparison, verdicts, rows, path)
+        draw_comparison(comparison, verdicts, table, path)
     except OSError as error:
         words = f"got {path!r}, which cannot be written ({error.strerror}); allowed: a place that can"
         raise Refused(f"--picture: {words}") from None

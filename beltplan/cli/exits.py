@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from beltplan.belts.route import Route, route_of
-from beltplan.belts.routing import NoBeltPath
+from beltplan.belts.routing import NoBeltPath, PathFault
 from beltplan.reading.faults import Fault, LayoutFaults
 from beltplan.reading.layout_file import LayoutFile, read_layout
 
@@ -33,13 +33,12 @@ def route_or_refuse(file: LayoutFile) -> Route:
     try:
         return route_of(file.layout)
     except NoBeltPath as refusal:
-        faults = tuple(
-            Fault(
-                file.line_of("pulleys", fault.pulleys[0]),
-                "route" if len(fault.pulleys) > 2 else ", ".join(f"pulleys.{name}" for name in fault.pulleys),
-                fault.got,
-                fault.allowed,
-            )
-            for fault in refusal.faults
-        )
+        faults = tuple(_fault(file, fault) for fault in refusal.faults)
         raise Refused(str(LayoutFaults(file.path, faults))) from None
+
+
+def _fault(file: LayoutFile, fault: PathFault) -> Fault:
+    if len(fault.pulleys) > 2:
+        return Fault(file.line_of("route"), "route", fault.got, fault.allowed)
+    keys = ", ".join(f"pulleys.{name}" for name in fault.pulleys)
+    return Fault(file.line_of("pulleys", fault.pulleys[0]), keys, fault.got, fault.allowed)

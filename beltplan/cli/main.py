@@ -11,7 +11,7 @@ from importlib import import_module
 from beltplan import __version__
 from beltplan.cli.exits import Refused
 
-COMMANDS = ("check", "compare", "new", "words")
+COMMANDS = ("check", "compare", "tolerance", "new", "words")
 """Each is a module of this folder, with `add_to` and `run`."""
 DESCRIPTION = (
     "Plans the routing of an accessory drive belt before metal is cut: which belt length, how much wrap each pulley "

@@ -8,7 +8,7 @@ from functools import lru_cache
 import numpy as np
 
 from beltplan.geometry.loops import Loop, after
-from beltplan.geometry.pieces import Arc, Strand
+from beltplan.geometry.pieces import Arc, Pieces, Strand
 from beltplan.geometry.vectors import Bools, Floats, cross, dot, left_normal, turned
 
 Pairs = tuple[tuple[int, int], ...]
@@ -93,12 +93,16 @@ def _may_cross(loop: Loop, pairs: Pairs) -> Bools:
 
 def _span_meets_arc(loop: Loop, pairs: Pairs) -> Bools:
     i, j = _columns(pairs)
-    return strand_meets_arc(_strands(loop, i), _arcs(loop, j))
+    return _for_all(loop, pairs, strand_meets_arc(_strands(loop, i), _arcs(loop, j)))
 
 
 def _arcs_cross(loop: Loop, pairs: Pairs) -> Bools:
     i, j = _columns(pairs)
-    return arcs_cross(_arcs(loop, i), _arcs(loop, j))
+    return _for_all(loop, pairs, arcs_cross(_arcs(loop, i), _arcs(loop, j)))
+
+
+def _for_all(loop: Loop, pairs: Pairs, found: Bools) -> Bools:
+    return np.broadcast_to(found, (*loop.span.shape[:-1], len(pairs)))
 
 
 def _strands(loop: Loop, index: list[int]) -> Strand:
@@ -114,44 +118,87 @@ def _arcs(loop: Loop, index: list[int]) -> Arc:
 def strands_cross(first: Strand, second: Strand) -> Bools:
     """Whether two strands cross, (...). A touch is no crossing."""
     between = second.start - first.start
-    a, b = first.length[..., None] * first.direction, second.length[..., None] * second.direction
-    denominator = cross(a, b)
-    along_a, along_b = cross(between, b), cross(between, a)
-    sign, size = np.sign(denominator), np.abs(denominator)
-    inside = (sign * along_a > 0) & (sign * along_a < size) & (sign * along_b > 0) & (sign * along_b < size)
+    across = cross(first.direction, second.direction)
+    # Distances along both to where their lines meet, each times `across`.
+    sign, size = np.sign(across), np.abs(across)
+    along, along_other = sign * cross(between, second.direction), sign * cross(between, first.direction)
+    inside = (along > 0.0) & (along < size * first.length)
+    inside = inside & (along_other > 0.0) & (along_other < size * second.length)
     return np.asarray(inside)
 
 
 def strand_meets_arc(strand: Strand, arc: Arc) -> Bools:
-    """Whether a strand crosses an arc, (...)."""
+    """Whether a strand crosses an arc, (...); no leading axes where none of them does."""
     towards = arc.centre - strand.start
     middle = dot(towards, strand.direction)
     half_sq = arc.radius**2 - cross(strand.direction, towards) ** 2
-    half = np.sqrt(np.where(half_sq > 0.0, half_sq, np.nan))
-    met = np.zeros(np.broadcast_shapes(half.shape, strand.length.shape, arc.wrap.shape), dtype=bool)
+    meeting = half_sq > 0.0
+    met = np.zeros((), dtype=bool)
+    if not meeting.any():
+        return met
+    half = np.sqrt(np.where(meeting, half_sq, np.nan))
     for at in (middle - half, middle + half):
         inside = (at > 0.0) & (at < strand.length)
         if inside.any():
-            met |= _on_arc(arc, strand.start + at[..., None] * strand.direction, inside)
-    return met
+            met = met | _on_arc(arc, strand.start + at[..., None] * strand.direction, inside)
+    return np.asarray(met)
 
 
 def arcs_cross(first: Arc, second: Arc) -> Bools:
-    """Whether two arcs cross, (...)."""
+    """Whether two arcs cross, (...); no leading axes where none of them does."""
     step = second.centre - first.centre
     apart_sq = dot(step, step)
     along = 0.5 * (apart_sq + first.radius**2 - second.radius**2)
     half_sq = first.radius**2 * apart_sq - along**2
     meeting = half_sq > 0.0
-    met = np.zeros(np.broadcast_shapes(half_sq.shape, first.wrap.shape, second.wrap.shape), dtype=bool)
+    met = np.zeros((), dtype=bool)
     if not meeting.any():
         return met
     half = np.sqrt(np.where(meeting, half_sq, np.nan))
     for side in (-half, half):
         offset = (along[..., None] * step + side[..., None] * left_normal(step)) / apart_sq[..., None]
         point = first.centre + offset
-        met |= _on_arc(first, point, meeting) & _on_arc(second, point, meeting)
-    return met
+        met = met | (_on_arc(first, point, meeting) & _on_arc(second, point, meeting))
+    return np.asarray(met)
+
+
+def pieces_cross(path: Pieces, moved: frozenset[int] | None = None) -> Bools:
+    """Whether a path in pieces crosses itself, (...); as `crossings`, a touch is no crossing.
+
+    moved: look only at couples in which a piece beside one of these circles takes part; None for all couples.
+    """
+    n = len(path.span)
+    spans, span_arcs, arcs = _pairs(n)
+    laid = range(n) if moved is None else beside(moved, n)
+    turned_anew = range(n) if moved is None else around(moved, n)
+    strand, arc = [path.strand(i) for i in range(n)], [path.arc(i) for i in range(n)]
+    met = np.zeros((), dtype=bool)
+    for i, j in spans:
+        if i in laid or j in laid:
+            met = met | _strands_of_path_cross(path, strand, i, j)
+    for i, j in span_arcs:
+        if i in laid or j in turned_anew:
+            met = met | strand_meets_arc(strand[i], arc[j])
+    for i, j in arcs:
+        if i in turned_anew or j in turned_anew:
+            met = met | arcs_cross(arc[i], arc[j])
+    return np.asarray(met)
+
+
+def _strands_of_path_cross(path: Pieces, strand: list[Strand], i: int, j: int) -> Bools:
+    neighbours = j == i + 1 or (i == 0 and j == len(strand) - 1)
+    tight = path.wrap[j if j == i + 1 else i] > np.pi if neighbours else np.ones((), dtype=bool)
+    return np.asarray(tight & strands_cross(strand[i], strand[j])) if tight.any() else tight
+
+
+def beside(moved: frozenset[int], n: int) -> frozenset[int]:
+    """The strands that touch one of these circles."""
+    return frozenset(j for i in moved for j in ((i - 1) % n, i))
+
+
+def around(moved: frozenset[int], n: int) -> frozenset[int]:
+    """The circles on which the arc changes when one of these moves."""
+    return frozenset(j for i in moved for j in ((i - 1) % n, i, (i + 1) % n))
 
 
 def _on_arc(arc: Arc, point: Floats, where: Bools) -> Bools:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from beltplan.geometry.loops import tangent
-from beltplan.geometry.vectors import TURN, Floats, from_angle, left_normal, turned
+from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle, left_normal, turned
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -26,6 +26,16 @@ class Strand:
     def end(self) -> Floats:
         """Where it meets the next circle, (..., 2) mm."""
         return np.asarray(self.start + self.length[..., None] * self.direction)
+
+    @property
+    def shape(self) -> tuple[int, ...]:
+        """Its leading axes."""
+        return np.broadcast_shapes(self.start.shape[:-1], self.length.shape)
+
+    def picked(self, where: Bools) -> Strand:
+        """Only some of the layouts, its leading axes broadcast to those of `where`."""
+        start, direction = (np.broadcast_to(v, (*where.shape, 2))[where] for v in (self.start, self.direction))
+        return Strand(start, direction, np.broadcast_to(self.length, where.shape)[where])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -49,6 +59,16 @@ class Arc:
     def middle(self) -> Floats:
         """From the centre to half way along, (..., 2) mm."""
         return self._turned_by(0.5 * self.wrap)
+
+    @property
+    def shape(self) -> tuple[int, ...]:
+        """Its leading axes."""
+        return np.broadcast_shapes(self.centre.shape[:-1], self.wrap.shape, self.away.shape[:-1])
+
+    def picked(self, where: Bools) -> Arc:
+        """Only some of the layouts, its leading axes broadcast to those of `where`."""
+        centre, away = (np.broadcast_to(v, (*where.shape, 2))[where] for v in (self.centre, self.away))
+        return Arc(centre, self.radius, self.sense, away, np.broadcast_to(self.wrap, where.shape)[where])
 
     def raised(self, by_mm: float) -> Arc:
         """The arc that runs beside this one, `by_mm` farther out."""

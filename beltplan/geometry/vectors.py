@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -11,8 +11,9 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
     Bools = NDArray[np.bool_]
+    Ints = NDArray[np.integer[Any]]
 else:
-    Floats = Bools = np.ndarray  # numpy.typing is only for the type checker, and costs start-up time
+    Floats = Bools = Ints = np.ndarray  # numpy.typing is only for the type checker, and costs start-up time
 
 TURN = 2.0 * np.pi
 

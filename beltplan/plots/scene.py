@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
@@ -95,6 +96,20 @@ class Scene:
     def named(self, name: str) -> tuple[Item, ...]:
         """Everything drawn under one name."""
         return tuple(item for item in self.items if item.name == name)
+
+
+def moved(items: Iterable[Item], x: float, y: float) -> list[Item]:
+    """The same things elsewhere, scene units."""
+    by = np.array((x, y))
+    return [_moved(item, by) for item in items]
+
+
+def _moved(item: Item, by: Floats) -> Item:
+    if isinstance(item, Label):
+        return replace(item, at=(item.at[0] + float(by[0]), item.at[1] + float(by[1])))
+    if isinstance(item, Stroke):
+        return replace(item, points=item.points + by)
+    return replace(item, rings=tuple(ring + by for ring in item.rings))
 
 
 def arc(centre: Point | Floats, radius: float, start_rad: float, sweep_rad: float) -> Floats:

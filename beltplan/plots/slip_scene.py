@@ -19,7 +19,7 @@ from beltplan.plots.sheet import Paragraph, column, extent, height_pt, rule
 from beltplan.plots.slip_charts import Charts, slip_charts, tick_step_rpm
 from beltplan.plots.slip_curves import SlipPanel, slip_panels
 from beltplan.plots.slip_routing import bare_route, loaded_routing_items
-from beltplan.tension.mechanics import DAMPING, SOURCES
+from beltplan.tension.mechanics import DAMPING, source_of
 from beltplan.tension.operation import Operation, spring_band_N
 from beltplan.tension.strands import is_slack
 
@@ -104,7 +104,7 @@ def tension_words(operation: Operation) -> str:
         arm = "arm" if held is not None and held.kind == "arm" else "slide"
         words += f"; {band[0]:.0f} to {band[1]:.0f} N with {100 * DAMPING:.0f} % friction in the {arm}"
     elif held is not None and held.tension_N is None:
-        words += f"; not given, so taken ({SOURCES['hand_set_N']})"
+        words += f"; not given, so taken ({source_of(operation.route.layout.belt, 'hand_set_N')})"
     return words
 
 

@@ -10,9 +10,10 @@ from beltplan.reading.section import Section
 LEAST_ARM_TRAVEL_DEG = 0.1
 LEAST_SLIDE_TRAVEL_MM = 0.1
 WHOLE_TURN_DEG = 360.0
+HALF_TURN_DEG = 180.0
 ROUNDING_DEG = 1e-9
 
-Travel = tuple[float, float]
+Stops = tuple[float, float]
 
 _ARM_SPRING = ("torque_Nm", "at_deg", "rate_Nm_per_deg")
 _SLIDE_SPRING = ("force_N", "at_mm", "rate_N_per_mm")
@@ -43,13 +44,12 @@ def _arm(pulley: Section) -> Arm | None:
     spring = None
     if spring_numbers is not None:
         torque, angle, rate = spring_numbers
-        inside = into_travel(angle, travel)
-        spring = ArmSpring(torque, angle if inside is None else inside, abs(rate))
+        spring = ArmSpring(torque, angle + _whole_turns(angle, travel), abs(rate))
     stops = (math.radians(travel[0]), math.radians(travel[1]))
     return Arm(pivot, length, stops, None if at is None else math.radians(at), marks, spring, tension)
 
 
-def _stops(arm: Section) -> Travel | None:
+def _stops(arm: Section) -> Stops | None:
     stops = arm.two_numbers("stops")
     if stops is None:
         return None
@@ -61,7 +61,7 @@ def _stops(arm: Section) -> Travel | None:
     return None
 
 
-def _marks(arm: Section, travel: Travel | None) -> tuple[float, float] | None:
+def _marks(arm: Section, travel: Stops | None) -> tuple[float, float] | None:
     section = arm.mapping("marks")
     if section is None:
         return None
@@ -73,24 +73,37 @@ def _marks(arm: Section, travel: Travel | None) -> tuple[float, float] | None:
     return math.radians(new), math.radians(worn)
 
 
-def _within(section: Section, key: str, travel: Travel | None) -> float | None:
+def _within(section: Section, key: str, travel: Stops | None) -> float | None:
     angle = section.number(key)
     if angle is None or travel is None:
         return angle
     inside = into_travel(angle, travel)
     if inside is None:
-        section.refuse(key, f"{angle:g}", f"an angle within the stops, {travel[0]:g} to {travel[1]:g} deg")
+        section.refuse(
+            key, f"{angle:g}", f"an angle within the stops, {travel[0]:g} to {travel[1]:g} deg{_hint(travel)}"
+        )
     return inside
 
 
-def into_travel(angle_deg: float, travel_deg: Travel) -> float | None:
+def _hint(travel: Stops) -> str:
+    low, high = sorted(travel)
+    if high - low <= HALF_TURN_DEG:
+        return ""
+    return f" (the arm sweeps {high - low:g} deg there; to pass 0 write [{high - WHOLE_TURN_DEG:g}, {low:g}])"
+
+
+def into_travel(angle_deg: float, travel_deg: Stops) -> float | None:
     """The same angle within the travel, whole turns added or taken off; None where there is none."""
     low, high = min(travel_deg), max(travel_deg)
-    whole = WHOLE_TURN_DEG * round((0.5 * (low + high) - angle_deg) / WHOLE_TURN_DEG)
-    for turned in (angle_deg, angle_deg + whole):
+    for turned in (angle_deg, angle_deg + _whole_turns(angle_deg, travel_deg)):
         if low - ROUNDING_DEG <= turned <= high + ROUNDING_DEG:
             return min(max(turned, low), high)
     return None
+
+
+def _whole_turns(angle_deg: float, travel_deg: Stops) -> float:
+    """Whole turns that bring an angle nearest to the middle of the travel: a free arm's angle may lie outside it."""
+    return WHOLE_TURN_DEG * round((0.5 * sum(travel_deg) - angle_deg) / WHOLE_TURN_DEG)
 
 
 def _slide(pulley: Section) -> Slide | None:

@@ -104,7 +104,8 @@ def _line_of(error: yaml.YAMLError) -> int:
 
 def _reason(error: yaml.YAMLError) -> str:
     words = (getattr(error, "context", None), getattr(error, "problem", None) or getattr(error, "reason", None))
-    return printable(", ".join(str(word) for word in words if word)) or "not readable"
+    text = printable(", ".join(str(word) for word in words if word)) or "not readable"
+    return text + ("; if it is a tab, indent with spaces" if "cannot start any token" in text else "")
 
 
 class _Composer:

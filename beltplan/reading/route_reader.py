@@ -71,9 +71,9 @@ def check_backs(top: Section, pulleys: Sections, belt: Belt | None) -> None:
     backs = [name for name, pulley in pulleys.items() if _word(pulley, "belt_side") == "back"]
     if belt is None or belt.back_mm is not None or not backs:
         return
-    allowed = f"how far the belt's back stands over the rib tips, measured; needed for {', '.join(backs)} on the back"
+    allowed = f"how far the belt's back stands over the rim, measured; needed for {', '.join(backs)} on the back"
     node = top.table.entries["belt"]
-    top.faults.add(node.line, ("belt", "back_over_rim_mm"), f"nothing for a {belt.profile.name} belt", allowed)
+    top.faults.add(node.line, ("belt", "back_over_rim_mm"), f"nothing for profile {belt.profile.name}", allowed)
 
 
 def _check_on_route(top: Section, name: str, what: str, route: tuple[str, ...]) -> None:

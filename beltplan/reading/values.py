@@ -60,7 +60,8 @@ def two_numbers(node: Node, key: Key, scale: float = 1.0) -> tuple[float, float]
     if not isinstance(node, Sequence):
         raise Misread(kind_of(node), key.allowed(scale))
     if len(node.items) != 2:
-        raise Misread(f"a list of {len(node.items)}", key.allowed(scale))
+        hint = COMMA_HINT if len(node.items) in (3, 4) else ""
+        raise Misread(f"a list of {len(node.items)}", key.allowed(scale) + hint)
     first, second = (_element(item, key, scale) for item in node.items)
     return first, second
 

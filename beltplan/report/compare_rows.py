@@ -16,8 +16,8 @@ UNKNOWN = "-"
 SLACK = "slack"
 NO_PATH = "no belt path"
 MARKS = (
-    "In brackets: difference to the first column; * where there is no number to subtract and the first column says "
-    "otherwise; - where it is not known."
+    "In brackets: difference to the first column; * says that the first column has it otherwise; - that it is not "
+    "known."
 )
 
 
@@ -54,6 +54,15 @@ def compare_verdict(column: Column) -> str:
     return NO_PATH if column.judged is None else verdict_of(column.judged.findings)
 
 
+def unjudged_words(comparison: Comparison) -> str:
+    """A warning where slip is known of some columns only, else nothing."""
+    judged = [column for column in comparison.columns if column.judged is not None]
+    blind = [column.name for column in judged if column.judged is not None and column.judged.wet is None]
+    if not blind or len(blind) == len(judged):
+        return ""
+    return f"Slip is not judged for {', '.join(blind)}, so its rank leaves slip out: give loads and speeds to be fair."
+
+
 def compare_rows(comparison: Comparison) -> tuple[Row, ...]:
     """Every row, cells in the order of the columns."""
     columns = comparison.columns
@@ -85,9 +94,8 @@ def _cell(value: float | str | None, first: float | str | None, digits: int) -> 
     shown = _shown(value, digits)
     if value is None or shown == _shown(first, digits):
         return shown
-    numbers = isinstance(value, float | int) and isinstance(first, float | int)
-    if not numbers or not (math.isfinite(value) and math.isfinite(first)):
-        return f"{shown} *"
+    if isinstance(value, str) or isinstance(first, str) or first is None or not math.isfinite(value - first):
+        return f"{shown}*"
     return f"{shown} ({round(value, digits) - round(first, digits):+.{digits}f})"
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 
-from beltplan.report.compare_rows import MARKS, NO_PATH, Row, compare_rows, compare_verdict
+from beltplan.report.compare_rows import MARKS, NO_PATH, Row, compare_rows, compare_verdict, unjudged_words
 from beltplan.report.tables import WIDTH, paragraph
 from beltplan.report.text import findings_lines
 from beltplan.report.words import CAUTION
@@ -23,7 +23,7 @@ def compare_text(comparison: Comparison) -> str:
         _head(comparison),
         *_tables(comparison),
         paragraph(MARKS),
-        [*_ranking(comparison), *_unjudged(comparison)],
+        _ranking(comparison),
         *_findings(comparison),
     )
     lines = [line for part in parts if part for line in [*part, ""]]
@@ -79,16 +79,8 @@ def _wrapped(text: str, width: int) -> list[str]:
 
 def _ranking(comparison: Comparison) -> list[str]:
     placed = [f"{comparison.ranks[i]} {comparison.columns[i].name}" for i in comparison.order]
-    return [*paragraph("; ".join(placed), "RANKING  "), *paragraph(f"Rule: {RULE}.", "  ")]
-
-
-def _unjudged(comparison: Comparison) -> list[str]:
-    """A word of warning where slip is known of some columns only."""
-    judged = [column for column in comparison.columns if column.judged is not None]
-    blind = [column.name for column in judged if column.judged is not None and column.judged.wet is None]
-    if not blind or len(blind) == len(judged):
-        return []
-    return paragraph(f"Slip is not judged for {', '.join(blind)}, and so not in the ranking of it either.", "  ")
+    rule = f"Rule: {RULE}. {unjudged_words(comparison)}"
+    return [*paragraph("; ".join(placed), "RANKING  "), *paragraph(rule, "  ")]
 
 
 def _findings(comparison: Comparison) -> list[list[str]]:

@@ -10,7 +10,7 @@ import numpy as np
 from beltplan.tension.mechanics import CONDITIONS, Condition
 from beltplan.tension.operation import Operation
 from beltplan.tension.vibration import frequency_at_rest_Hz
-from beltplan.tension.worst import worst_point
+from beltplan.tension.worst import Cure, cures_of, worst_point
 
 Object = dict[str, Any]
 
@@ -63,7 +63,7 @@ def _pulleys(operation: Operation, duty: int, speed: int, condition: int, hub_N:
     return [
         {
             "name": pulley.name,
-            "torque_Nm": torque[i],
+            "torque_Nm": torque[i] + 0.0,  # no minus before a zero
             "slip_use": use[i] if math.isfinite(use[i]) else None,
             "hub_load_N": hub_N[i],
         }
@@ -76,6 +76,41 @@ def _setting(operation: Operation, setting: float) -> Object:
     if adjuster is None:
         return {"arm_deg": None, "slide_mm": None}
     return {"arm_deg": math.degrees(setting)} if adjuster.kind == "arm" else {"slide_mm": setting}
+
+
+def slip_of(operation: Operation) -> list[Object]:
+    """The worst use of every loaded pulley in every condition, where it happens, and the wrap that would cure it."""
+    loaded = [i for i, pulley in enumerate(operation.route.pulleys) if i == 0 or pulley.load is not None]
+    return [
+        {
+            "name": point.pulley,
+            "condition": condition,
+            "slip_use": point.use if math.isfinite(point.use) else None,
+            "rpm": point.rpm,
+            "duty": operation.duties[point.duty],
+            "extra_wrap_deg": None if point.extra_wrap_rad is None else math.degrees(point.extra_wrap_rad),
+        }
+        for i in loaded * operation.carries_load
+        for condition in CONDITIONS
+        for point in (worst_point(operation, operation.use, i, condition),)
+    ]
+
+
+def cures_json(operation: Operation) -> list[Object]:
+    """What tension would bring the worst use down, by condition: spring torque in Nm, spring force or tension in N."""
+    return [_cure(cure) for cure in cures_of(operation)]
+
+
+def _cure(cure: Cure) -> Object:
+    torque = cure.holds == "spring torque"
+    now = cure.now / 1000.0 if torque else cure.now
+    return {
+        "condition": cure.condition,
+        "by": cure.holds,
+        "unit": "Nm" if torque else "N",
+        "now": now,
+        "wanted": None if cure.push is None else cure.push * now,
+    }
 
 
 def stopped_of(operation: Operation) -> Object:

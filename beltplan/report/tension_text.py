@@ -7,14 +7,14 @@ import numpy as np
 from beltplan.belts.fit import is_sprung
 from beltplan.belts.route import Route
 from beltplan.belts.take_up import take_up_percent
+from beltplan.checks.limits import demanded
 from beltplan.geometry.vectors import Floats
 from beltplan.report.tables import paragraph, table
-from beltplan.tension.mechanics import CONDITIONS, DAMPING, SOURCES, Condition
+from beltplan.tension.mechanics import CONDITIONS, DAMPING, source_of
 from beltplan.tension.operation import Operation, spring_band_N, why_not_judged
 from beltplan.tension.vibration import frequency_at_rest_Hz
-from beltplan.tension.worst import WANTED_USE, push_wanted, worst_point
+from beltplan.tension.worst import WANTED_USE, Cure, cures_of, worst_point
 
-RELIABLE_TAKE_UP_PERCENT = 40.0
 FRICTION_WORDS = (
     "Friction varies by a factor of two with wear, water and dust: judge by the wet column and leave some in hand. The "
     "strength of brackets and bolts is for a qualified person. Keep clear of a sprung arm."
@@ -31,7 +31,7 @@ def tension_lines(route: Route, operation: Operation | None) -> list[str]:
         *paragraph(_tune_words(operation), "  "),
         *_warnings(operation),
         *_slip(operation),
-        *_cures(operation),
+        *[line for cure in cures_of(operation) for line in paragraph(_cure_words(cure), "  ")],
         *_hubs(operation),
         *paragraph(FRICTION_WORDS),
     ]
@@ -43,6 +43,11 @@ def _set_words(operation: Operation) -> str:
     each = f"{stopped:.0f} N in every strand, engine stopped"
     if route.layout.belt.profile.is_ribbed:
         each += f" ({stopped / ribs:.0f} N a rib)"
+    if operation.stopped.at_stop:
+        return (
+            f"{each}: the adjuster rests on its stop at {_setting_words(operation, float(operation.stopped.setting))}, "
+            "where the belt's stretch sets the tension and not the spring"
+        )
     band = spring_band_N(operation, DAMPING)
     if band is not None:
         return (
@@ -52,7 +57,9 @@ def _set_words(operation: Operation) -> str:
         )
     adjuster = route.circuit.adjuster
     given = adjuster is not None and adjuster.tension_N is not None
-    return each + ("" if given or adjuster is None else f"; not given, so taken ({SOURCES['hand_set_N']})")
+    return each + (
+        "" if given or adjuster is None else f"; not given, so taken ({source_of(route.layout.belt, 'hand_set_N')})"
+    )
 
 
 def _setting_words(operation: Operation, setting: float) -> str:
@@ -74,7 +81,8 @@ def _tune_words(operation: Operation) -> str:
 
 def _warnings(operation: Operation) -> list[str]:
     percent = take_up_percent(operation.route)
-    if not is_sprung(operation.route.circuit) or percent is None or percent >= RELIABLE_TAKE_UP_PERCENT:
+    bound = demanded(operation.route.layout, "min_take_up_percent")
+    if not is_sprung(operation.route.circuit) or percent is None or bound.verdict(percent) is None:
         return []
     words = f"the adjuster takes up only {percent:.0f} % of the best here: do not rely on the tension from its spring"
     return paragraph(words, "  ")
@@ -101,35 +109,15 @@ def _slip_cells(operation: Operation, index: int) -> list[str]:
     return [operation.duties[wet.duty], *cells, f"{wet.rpm:.0f} rpm", f"{torque:.1f} Nm"]
 
 
-def _cures(operation: Operation) -> list[str]:
-    lines: list[str] = []
-    for condition in ("dry", "wet"):
-        if operation.carries_load and float(operation.use[CONDITIONS.index(condition)].max()) > WANTED_USE:
-            lines += paragraph(_cure_words(operation, condition), "  ")
-    return lines
-
-
-def _cure_words(operation: Operation, condition: Condition) -> str:
-    push, adjuster = push_wanted(operation, condition), operation.route.circuit.adjuster
-    if push is None or adjuster is None:
-        return (
-            f"{condition}: no tension that this adjuster could give brings the worst use to {WANTED_USE:g}: more wrap"
-        )
-    if adjuster.spring is None:
-        tension = push * float(operation.stopped.total_N.mean())
-        return f"{condition}: a set tension of {tension:.0f} N would bring the worst use to {WANTED_USE:g}"
-    now = float(adjuster.push_at(operation.stopped.setting, _longer(operation)))
-    size = (
-        f"{now * push / 1000:.1f} Nm, {now / 1000:.1f} now"
-        if adjuster.kind == "arm"
-        else f"{now * push:.0f} N, {now:.0f} now"
+def _cure_words(cure: Cure) -> str:
+    if cure.push is None:
+        return f"{cure.condition}: no tension from this adjuster brings the worst use to {WANTED_USE:g}: more wrap"
+    scale, unit = (1000.0, "Nm") if cure.holds == "spring torque" else (1.0, "N")
+    wanted, now = cure.push * cure.now / scale, cure.now / scale
+    return (
+        f"{cure.condition}: a {cure.holds} of {wanted:.4g} {unit} instead of {now:.4g} ({cure.push:.2f} times) would "
+        f"bring the worst use to {WANTED_USE:g}"
     )
-    return f"{condition}: a spring {push:.2f} times as strong ({size}) would bring the worst use to {WANTED_USE:g}"
-
-
-def _longer(operation: Operation) -> int:
-    travel = operation.route.travel
-    return 1 if travel is None or travel.long > travel.short else -1
 
 
 def _hubs(operation: Operation) -> list[str]:

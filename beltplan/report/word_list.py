@@ -11,9 +11,10 @@ from beltplan.belts.profiles import Profile
 from beltplan.belts.pulleys import Role
 from beltplan.checks.every_check import MEANINGS
 from beltplan.checks.finding import SEVERITIES
-from beltplan.checks.limits import LIMITS, PROFILE_LIMITS, Limit
+from beltplan.checks.limits import LIMITS, PROFILE_LIMITS, THRESHOLDS, Limit
 from beltplan.report.tables import paragraph
 from beltplan.report.words import CAUTION, role_words
+from beltplan.studies.ranking import RULE
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -29,7 +30,7 @@ class KeyRow:
 
 def word_list(keys: Sequence[KeyRow]) -> str:
     """The whole word list as text, no line over 100 columns."""
-    parts = (_keys(keys), _roles(), _profiles(), _limits(), _findings())
+    parts = (_keys(keys), _roles(), _profiles(), _limits(), _findings(), _ranking())
     return "\n".join([line for part in parts for line in [*part, ""]] + paragraph(CAUTION, "CAUTION  "))
 
 
@@ -78,12 +79,15 @@ def _limit_words(row: Limit) -> str:
     bound = row.bound
     who = role_words(row.who) if row.who else "all"
     side = "least" if bound.kind == "lower" else "most"
-    caution = "within a tenth of it"
+    if row.key in THRESHOLDS:
+        return f"{row.key}, {who}: {bound.limit:g} {bound.unit}, {THRESHOLDS[row.key]} [{bound.source}]"
+    caution, source = "within a tenth of it", bound.source
     if bound.only_caution:
         caution = "beyond it, never a problem"
     elif bound.caution is not None:
         caution = f"{'under' if bound.kind == 'lower' else 'over'} {bound.caution:g}"
-    return f"{row.key}, {who}: {side} {bound.limit:g} {bound.unit}; caution {caution} [{bound.source}]"
+        source += f"; caution: {bound.caution_source}" if bound.caution_source else ""
+    return f"{row.key}, {who}: {side} {bound.limit:g} {bound.unit}; caution {caution} [{source}]"
 
 
 def _findings() -> list[str]:
@@ -91,3 +95,7 @@ def _findings() -> list[str]:
     for name, meaning in MEANINGS.items():
         lines += paragraph(f"{name}: {meaning}", "  ", "      ")
     return lines
+
+
+def _ranking() -> list[str]:
+    return ["RANKING  (of layouts that are compared)", *paragraph(RULE, "  ", "  ")]

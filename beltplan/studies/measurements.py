@@ -36,6 +36,24 @@ Part = Literal[
 UNIFORM_HALF_WIDTH = float(np.sqrt(3.0))
 """Half the width of a uniform error of standard deviation 1."""
 ORIGIN = (0.0, 0.0)
+_WORDS: dict[Part, str] = {
+    "x": "x of {}",
+    "y": "y of {}",
+    "diameter": "diameter of {}",
+    "rim height": "rim height of {}",
+    "pivot x": "x of the pivot of {}",
+    "pivot y": "y of the pivot of {}",
+    "arm length": "arm length of {}",
+    "design angle": "arm angle of {}",
+    "first stop": "first stop of {}",
+    "second stop": "second stop of {}",
+    "new mark": "new-belt mark of {}",
+    "worn mark": "worn-belt mark of {}",
+    "from x": "x of the slide's `from` of {}",
+    "from y": "y of the slide's `from` of {}",
+    "to x": "x of the slide's `to` of {}",
+    "to y": "y of the slide's `to` of {}",
+}
 ANGLES: tuple[Part, ...] = ("design angle", "first stop", "second stop", "new mark", "worn mark")
 
 
@@ -56,6 +74,11 @@ class Measurement:
     def unit(self) -> Literal["mm", "deg"]:
         """Unit of the deviation."""
         return "deg" if self.part in ANGLES else "mm"
+
+    @property
+    def words(self) -> str:
+        """What is measured, in words: x of guide."""
+        return _WORDS[self.part].format(self.pulley)
 
 
 def measurements_of(route: Route) -> tuple[Measurement, ...]:

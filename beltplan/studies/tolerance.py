@@ -19,6 +19,7 @@ from beltplan.studies.tolerance_travel import Ends, Windows, share_for, usable_t
 
 DRAWS = 20_000
 SEED = 1
+MOST_BELTS = 9
 BAND_PERCENT = (2.5, 97.5)
 """A spread is told as what 19 of 20 draws lie between."""
 
@@ -70,6 +71,14 @@ class Tolerance:
         if self.route.layout.belt.length_mm is not None:
             return self._of(self.route.layout.belt)
         return None if self.route.judged is None else self._of(self.route.judged.belt)
+
+    @property
+    def foremost(self) -> tuple[BeltChance, ...]:
+        """The belts worth showing, shortest first: the best, the chosen one, and those of the highest chance."""
+        wanted = sorted(
+            self.belts, key=lambda belt: (belt != self.best, belt != self.chosen, [-part for part in belt.rank])
+        )
+        return tuple(sorted(wanted[:MOST_BELTS], key=lambda belt: belt.line_mm))
 
     @property
     def needed_band_mm(self) -> tuple[float, float] | None:

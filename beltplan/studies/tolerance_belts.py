@@ -16,6 +16,8 @@ from beltplan.studies.tolerance_travel import Windows
 
 RESERVE_PERCENT = 5.0
 """The reserve told is the one that all but this share of the draws keep."""
+LITTLE = 0.001
+"""A chance nearer than this to none or to certainty is not given as a number."""
 ALIKE = 0.001
 """Chances are told apart in steps of this: their own sampling error is of that size."""
 
@@ -44,6 +46,15 @@ class BeltChance:
         """Larger is the better buy: chance with reserves, chance to go on, then reserve."""
         first = self.inside if self.with_reserve is None else self.with_reserve
         return (round(first / ALIKE), round(self.inside / ALIKE), self.reserve_mm)
+
+
+def percent(chance: float) -> str:
+    """A chance in words; certainty and impossibility are said only where every draw agrees."""
+    if 1.0 - LITTLE < chance < 1.0:
+        return "over 99.9 %"
+    if 0.0 < chance < LITTLE:
+        return "under 0.1 %"
+    return f"{100.0 * chance:.1f}".removesuffix(".0") + " %"
 
 
 def chances_in_window(

@@ -15,8 +15,9 @@ from beltplan.geometry.sensitivity import length_by_motion
 from beltplan.geometry.vectors import Bools, Floats, from_angle, left_normal
 from beltplan.studies.measurements import UNIFORM_HALF_WIDTH, Measurement, Part
 
-CHUNK = 2_500
-"""Draws worked on together: their arrays stay in the processor's cache."""
+CHUNK_PAIRS = 90_000
+"""Couples of pulleys in the draws worked on together: their arrays stay in the processor's cache."""
+LEAST_CHUNK = 20
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -100,7 +101,8 @@ class Drawn:
 
     def chunks(self) -> list[Drawn]:
         """The draws in handy pieces."""
-        return [self.where(slice(first, first + CHUNK)) for first in range(0, self.count, CHUNK)]
+        size = max(LEAST_CHUNK, CHUNK_PAIRS // self.radius.shape[-1] ** 2)
+        return [self.where(slice(first, first + size)) for first in range(0, self.count, size)]
 
     def loop_at(self, share: Floats) -> Loop:
         """The loop of every draw for places of the adjuster, (..., d) -> Loop over (..., d)."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from beltplan.belts.layout import Layout
+from beltplan.belts.travel import SAMPLES as FINE_SAMPLES
 from beltplan.belts.travel import SHORTEST_WINDOW_MM
 from beltplan.geometry.sensitivity import length_by_motion
 from beltplan.geometry.vectors import Bools, Floats
@@ -56,7 +57,7 @@ def usable_travel(drawn: Drawn) -> Ends:
     """
     share = np.linspace(0.0, 1.0, SAMPLES)[:, None] * np.ones(drawn.count)
     slope = drawn.slope_at(share)
-    home, found = _homes(drawn, share)
+    home, found = _homes(drawn)
     direction = np.sign(np.nan_to_num(drawn.slope_at(home)))
     fit = drawn.one_turn_at(share) & (np.sign(np.nan_to_num(slope)) == direction)
     fit[0] &= drawn.sound_at(share[0])
@@ -68,16 +69,25 @@ def usable_travel(drawn: Drawn) -> Ends:
     return Ends(found, low, high, turns_back, found & ((low > 0.0) | (high < 1.0)))
 
 
-def _homes(drawn: Drawn, share: Floats) -> tuple[Floats, Bools]:
-    """Where each draw's part is looked for: its design setting, else the sound sample nearest to it."""
+def _homes(drawn: Drawn) -> tuple[Floats, Bools]:
+    """Where each draw's part is looked for: its design setting, else the sound place nearest to it."""
     home = np.clip(drawn.design, 0.0, 1.0)
     found = drawn.sound_at(home)
     lost = ~found
     if lost.any():
-        sound = drawn.where(lost).sound_at(share[:, lost])
-        away = np.where(sound, np.abs(share[:, lost] - home[lost]), np.inf)
-        home[lost] = share[np.argmin(away, axis=0), 0]
-        found[lost] = sound.any(axis=0)
+        home[lost], found[lost] = _nearest_sound(drawn.where(lost), home[lost])
+    return home, found
+
+
+def _nearest_sound(drawn: Drawn, wanted: Floats) -> tuple[Floats, Bools]:
+    # The full test is dear, so it is made only where the cheap one passes, and everywhere only where they differ.
+    share = np.linspace(0.0, 1.0, FINE_SAMPLES)[:, None] * np.ones(drawn.count)
+    away = np.where(drawn.one_turn_at(share), np.abs(share - wanted), np.inf)
+    home, found = share[np.argmin(away, axis=0), 0], np.asarray(np.isfinite(away).any(axis=0))
+    differ = found & ~drawn.sound_at(home)
+    if differ.any():
+        away = np.where(drawn.where(differ).sound_at(share[:, differ]), away[:, differ], np.inf)
+        home[differ], found[differ] = share[np.argmin(away, axis=0), 0], np.isfinite(away).any(axis=0)
     return home, found
 
 

@@ -28,9 +28,19 @@ SOURCES: Mapping[str, str] = MappingProxyType(
         "measuring_N": "from memory, medium confidence: about 50 N a rib and strand",
         "strand_limit_N": "common practice, no source: about 180 N a rib in running",
         "hand_set_N": "common practice, no source: hand-set belts 80-130 N a rib",
+        "V_belt_N": "from memory, low confidence: a V-belt stands as much as four PK ribs",
+        "V_belt": "from memory, low confidence: friction as in a PK groove",
         "damping": "common practice, no source: friction of a sprung arm 20-40 % of its torque either way",
     }
 )
+
+
+def source_of(belt: Belt, what: str) -> str:
+    """Source of a default of `SOURCES`, with what is taken over from ribbed belts where the belt is a V-belt."""
+    if belt.profile.is_ribbed or what == "damping":
+        return SOURCES[what]
+    return SOURCES["V_belt" if what in ("dry", "wet") else "V_belt_N" if what.endswith("_N") else what]
+
 
 MEASURING_N_PER_RIB = 50.0
 STRAND_LIMIT_N_PER_RIB = 180.0
@@ -49,6 +59,15 @@ class Mechanics:
     measuring_N: float
     strand_limit_N: float
     hand_set_N: float
+
+
+def missing_values(belt: Belt) -> tuple[str, ...]:
+    """Keys of the belt that must be given, because its profile has no default for them."""
+    needed = {
+        "mass_kg_per_m": belt.mass_kg_per_m or belt.profile.mass_kg_per_m,
+        "stiffness_N": belt.stiffness_N or belt.profile.stiffness_N,
+    }
+    return tuple(key for key, value in needed.items() if not value)
 
 
 def mechanics_of(belt: Belt) -> Mechanics | None:

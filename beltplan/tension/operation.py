@@ -12,7 +12,7 @@ from beltplan.belts.speeds import ratios
 from beltplan.belts.take_up import take_up_percent
 from beltplan.geometry.vectors import TURN, Bools, Floats
 from beltplan.tension.balance import Tensions, tensions_at
-from beltplan.tension.mechanics import Mechanics, frictions, mechanics_of
+from beltplan.tension.mechanics import Mechanics, frictions, mechanics_of, missing_values
 from beltplan.tension.strands import is_slack, slip_use
 
 SPEEDS = 101
@@ -64,8 +64,9 @@ class Operation:
 def why_not_judged(route: Route) -> str | None:
     """Why the tensions of a layout cannot be computed, in words; None where they can."""
     engine, belt = route.layout.engine, route.layout.belt
-    if mechanics_of(belt) is None:
-        return f"give belt.mass_kg_per_m and belt.stiffness_N: profile {belt.profile.name} has no default"
+    missing = missing_values(belt)
+    if missing:
+        return f"give {' and '.join(missing)} under belt: profile {belt.profile.name} has no default"
     if route.named_outside:
         return "the named belt does not fit"
     if route.travel is None and (belt.stretch_fit is None or belt.stiffness_N is None or route.judged is None):

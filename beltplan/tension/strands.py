@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from beltplan.geometry.loops import Loop, before
+from beltplan.geometry.loops import Loop, after, before
 from beltplan.geometry.vectors import Bools, Floats
 
 
@@ -23,8 +23,7 @@ def rises_N(torque_Nm: Floats, pitch_radius_mm: Floats) -> Floats:
 def strand_shares(loop: Loop) -> Floats:
     """Share of the belt's length that stretches with each strand: strand plus half of both arcs; (..., n)."""
     arc = loop.wrap * loop.radius
-    following = [*range(1, arc.shape[-1]), 0]
-    length = loop.span + 0.5 * (arc + arc[..., following])
+    length = loop.span + 0.5 * (arc + arc[..., after(arc.shape[-1])])
     return np.asarray(length / length.sum(axis=-1, keepdims=True))
 
 

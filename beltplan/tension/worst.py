@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -20,8 +21,8 @@ MOST_PUSH = 20.0
 class WorstPoint:
     """The point of a pulley's highest slip use in one condition: where it is, and what would make it `WANTED_USE`.
 
-    index, pulley: which. use: 1 is slip, infinite where a strand is slack. entering_N, leaving_N: tractive tensions.
-    wrap_rad: there; extra_wrap_rad: more wrap that would do (None where a strand is slack).
+    index, pulley: which. use: 1 is slip, infinite where a strand is slack. wrap_rad: there; extra_wrap_rad: more wrap
+    that would do (None where a strand is slack).
     """
 
     index: int
@@ -43,6 +44,39 @@ def worst_point(operation: Operation, use: Floats, index: int, condition: Condit
     extra = max(0.0, (worst / WANTED_USE - 1.0) * wrap) if np.isfinite(worst) else None
     pulley = operation.route.pulleys[index].name
     return WorstPoint(index, pulley, condition, duty, speed, float(operation.driver_rpm[speed]), worst, wrap, extra)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cure:
+    """What tension would bring the worst use of a condition down to `WANTED_USE`.
+
+    holds: what sets the tension, and the unit of `now`: an arm's spring (N mm), a slide's spring or a set tension (N).
+    now: its present value, engine stopped. push: the factor on it, None where no factor does.
+    """
+
+    condition: Condition
+    holds: Literal["spring torque", "spring force", "set tension"]
+    now: float
+    push: float | None
+
+
+def cures_of(operation: Operation) -> tuple[Cure, ...]:
+    """The cures by tension of the real conditions in which some pulley is over `WANTED_USE`."""
+    if not operation.carries_load:
+        return ()
+    worst = operation.use.max(axis=(1, 2, 3))
+    over = [condition for condition, use in zip(CONDITIONS, worst, strict=True) if use > WANTED_USE]
+    real = [condition for condition in over if condition != "design"]
+    return tuple(Cure(condition, *_holding(operation), push_wanted(operation, condition)) for condition in real)
+
+
+def _holding(operation: Operation) -> tuple[Literal["spring torque", "spring force", "set tension"], float]:
+    adjuster, travel = operation.route.circuit.adjuster, operation.route.travel
+    if adjuster is None or adjuster.spring is None or travel is None:
+        return "set tension", float(operation.stopped.total_N.mean())
+    longer = 1 if travel.long > travel.short else -1
+    now = float(adjuster.push_at(operation.stopped.setting, longer))
+    return ("spring torque" if adjuster.kind == "arm" else "spring force"), now
 
 
 def push_wanted(operation: Operation, condition: Condition) -> float | None:

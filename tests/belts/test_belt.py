@@ -29,8 +29,14 @@ def test_cord_depth() -> None:
 
 def test_belt_reaches_outward_and_inward_by_its_whole_height() -> None:
     assert PK.outer_mm + PK.inner_mm == pytest.approx(4.5)
-    assert Belt(PROFILES["PJ"]).outer_mm == pytest.approx(3.5 / 2.0)
+    assert Belt(PROFILES["PJ"]).outer_mm == pytest.approx(3.5 - 1.6)
     assert replace(PK, back_over_rim_mm=6.0).inner_mm == 0.0
+
+
+@pytest.mark.parametrize(("name", "inner"), [("AV10", 8.0), ("AV13", 9.0), ("A", 8.0 - 2.75), ("B", 11.0 - 3.5)])
+def test_v_belt_reaches_down_into_its_groove(name: str, inner: float) -> None:
+    """Belt heights of ISO 2790 and ISO 4184, datum width under the top of ISO 4183: from memory, high confidence."""
+    assert Belt(PROFILES[name]).inner_mm == pytest.approx(inner, abs=0.005)
 
 
 @pytest.mark.parametrize(("length", "tolerance"), [(500.0, 5.0), (1000.0, 5.0), (1000.1, 5.0005), (2000.0, 10.0)])

@@ -86,8 +86,8 @@ def test_overlapping_pulleys_are_named_with_what_they_need() -> None:
     (fault,) = _refusal(fixed(90.0))
     assert fault.pulleys == ("crank", "pump")
     assert "overlap" in fault.got
-    assert "90.0 mm apart" in fault.got
-    assert "99.6 mm" in fault.allowed
+    assert "90.00 mm apart" in fault.got
+    assert "99.61 mm" in fault.allowed
 
 
 def test_every_overlap_is_told_at_once() -> None:
@@ -102,7 +102,7 @@ def test_pulleys_on_one_centre_overlap() -> None:
 def test_overlap_all_along_the_travel() -> None:
     (fault,) = _refusal(on_slide((10.0, 0.0), (50.0, 0.0)))
     assert fault.pulleys == ("crank", "generator")
-    assert "50.0 mm apart" in fault.got
+    assert "50.00 mm apart" in fault.got
 
 
 def test_no_tangent_between_rims_closer_than_the_belt() -> None:

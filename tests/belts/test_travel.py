@@ -46,7 +46,7 @@ def test_dead_point_by_symmetry(at_deg: float, ends_deg: tuple[float, float]) ->
     swing = arm((200.0, -60.0), 90.0, (225.0, 320.0), at_rad=float(np.radians(at_deg)))
     _, travel = _travel(_hung(swing))
     assert np.degrees([travel.short, travel.long]) == pytest.approx(ends_deg, abs=1e-6)
-    assert travel.stopped_by == ("beyond it the path length turns back",)
+    assert travel.turns_back and travel.fails_at == ()
     assert not travel.whole
     low, high = sorted((travel.short, travel.long))
     assert low <= np.radians(at_deg) <= high
@@ -79,7 +79,7 @@ def test_path_on_part_of_the_travel_only() -> None:
     assert travel.short == pytest.approx(130.0 - 92.2, abs=1e-6)
     assert travel.shortest_mm == pytest.approx(800.0 + 100.0 * np.pi, abs=1e-5)
     assert travel.long == 80.0
-    assert travel.stopped_by == ("beyond it there is no belt path",)
+    assert not travel.turns_back and len(travel.fails_at) == 1
     assert travel.contains_nominal
 
 

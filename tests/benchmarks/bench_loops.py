@@ -1,6 +1,6 @@
 """How far `close_loop` is from a compiled loop of the same arithmetic. Run by hand; not part of the suite.
 
-    python tests/benchmarks/bench_loops.py
+    python -m tests.benchmarks.bench_loops
 
 With the package installed. 100,000 layouts of seven pulleys (spans, wraps, lengths), against numba on one core. The two
 take turns and the least of ten runs each counts. The target is a ratio of ten at most.

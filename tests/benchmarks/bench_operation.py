@@ -1,6 +1,6 @@
 """What the whole operation of a drive costs: tensions, slip and hub loads over the speed range. Run by hand.
 
-    python tests/benchmarks/bench_operation.py
+    python -m tests.benchmarks.bench_operation
 
 Seven pulleys on a sprung arm, 101 speeds and the cruising one, 3 conditions, 4 duties; the least of ten runs. The
 target is 5 ms.

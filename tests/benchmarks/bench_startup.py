@@ -1,6 +1,6 @@
 """What a whole run of the program costs against the bare imports it cannot do without. Run by hand, not in the suite.
 
-    python tests/benchmarks/bench_startup.py [LAYOUT]
+    python -m tests.benchmarks.bench_startup [LAYOUT]
 
 Whole processes, turn about, the least of ten each, after one run that fills a bytecode cache of its own (an installed
 package has one; elsewhere writing it may be switched off). Targets: a check as JSON at most 1.6 times importing numpy,

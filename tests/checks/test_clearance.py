@@ -17,6 +17,7 @@ import shapely
 from beltplan.belts.layout import Circle, Layout, Polygon
 from beltplan.belts.pulleys import Pulley
 from beltplan.belts.route import Route
+from beltplan.checks.clearance import gaps_of, smallest_gap
 from beltplan.geometry.outline import outline
 from tests.checks.drives import (
     BACK_MM,
@@ -233,3 +234,41 @@ def test_free_strand_overridden(who: str) -> None:
 def test_unequal_pulleys_strand_length() -> None:
     (first, _) = found(two(500.0, 200.0, 80.0), "free_strand")
     assert first.value == pytest.approx(math.sqrt(500.0**2 - 60.0**2))
+
+
+@pytest.mark.parametrize(
+    "given",
+    [
+        two(beside=(spare(40.0),)),
+        two(obstacles=(plate(70.0), Circle("hose", (150.0, 0.0), 30.0))),
+        sliding((260.0, 0.0), (300.0, 0.0)),
+        sagging(40.0, pulley("press", "idler", 0.0, 0.0, 80.0)),
+    ],
+)
+def test_every_gap_is_told_and_the_smallest_is_that_of_the_findings(given: Layout) -> None:
+    """With limits that nothing meets every gap is a finding: the two ways out of one measurement agree."""
+    gaps = gaps_of(route(given))
+    strict = replace(given, limits=EVERYTHING)
+    findings = [f for check in ("clearance", "strand_gap", "rim_gap") for f in found(strict, check)]
+    assert sorted((g.check, g.subject, g.value_mm) for g in gaps) == sorted(
+        (f.check, f.subject, f.value) for f in findings
+    )
+    smallest = smallest_gap(gaps)
+    assert smallest is not None and smallest.value_mm == min(f.value for f in findings if f.value is not None)
+
+
+def test_the_smallest_gap_is_the_one_built() -> None:
+    gap = smallest_gap(gaps_of(route(two(obstacles=(plate(3.0),)))))
+    assert gap is not None and gap.value_mm == pytest.approx(3.0, abs=1e-9)
+    assert (gap.first, gap.second, gap.second_is, gap.position) == ("crank to far", "plate", "obstacle", None)
+
+
+def test_the_smallest_gap_says_where_on_the_travel_it_is() -> None:
+    # The slide closes on the crank: rims 260 - 100 + 2 x 0.1925 mm apart at the short-path end.
+    gaps = gaps_of(route(sliding((260.0, 0.0), (300.0, 0.0))))
+    (rims,) = (gap for gap in gaps if gap.check == "rim_gap")
+    assert rims.value_mm == pytest.approx(160.0 + 2.0 * RIM_UNDER_MM) and rims.position == pytest.approx(0.0)
+
+
+def test_no_gap_where_there_is_nothing_to_measure() -> None:
+    assert smallest_gap(()) is None

@@ -30,9 +30,7 @@ def _rubbing(dry: float, wet: float, design: float) -> Layout:
     return with_belt(given, friction=Friction(dry=needed / dry, wet=needed / wet, design=needed / design))
 
 
-@pytest.mark.parametrize(
-    ("use", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.81, "caution"), (0.79, None)]
-)
+@pytest.mark.parametrize(("use", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.81, "caution"), (0.79, None)])
 def test_edges_of_slip(use: float, severity: str | None) -> None:
     found = _of(_rubbing(use, use, 0.1), "generator")
     assert [f.severity for f in found] == ([] if severity is None else [severity])

@@ -62,8 +62,9 @@ def _torque_to_slack() -> float:
 def test_edges_of_slack(share: float, slack: bool) -> None:
     given = on_slide(tension_N=1000.0, loads={"cooling": TorqueLoad(share * _torque_to_slack())})
     hanging = [f for f in strand_tension_findings(operation(given)) if "slack" in f.message]
-    # The six strands between the driver and the load, on its slack side.
-    assert [f.severity for f in hanging] == ["problem"] * (6 if slack else 0)
+    assert [f.severity for f in hanging] == ["problem"] * slack
+    # The six strands between the driver and the load, on its slack side, are all named.
+    assert [len(f.parts) for f in hanging] == [6] * slack
 
 
 def _hub_limit(limit_N: float | None) -> Layout:

@@ -7,8 +7,10 @@ from dataclasses import replace
 
 import pytest
 
+from beltplan.belts.adjusters import Arm
 from beltplan.belts.layout import Layout
-from tests.checks.drives import RIM_UNDER_MM, found, route, sliding, two
+from beltplan.belts.pulleys import Pulley
+from tests.checks.drives import RIM_UNDER_MM, found, layout, pulley, route, sliding, two
 
 
 def test_a_whole_travel_is_no_finding() -> None:
@@ -20,7 +22,7 @@ def test_travel_that_starts_in_the_other_pulley() -> None:
     given = sliding((20.0, 0.0), (360.0, 0.0), at=1.0)
     (finding,) = found(given, "travel")
     shortest = 2.0 * (100.0 - 2.0 * RIM_UNDER_MM) + 100.0 * math.pi
-    assert finding.severity == "caution" and "no belt path" in finding.message
+    assert finding.severity == "caution" and "crank and far overlap" in finding.message
     assert route(given).travel is not None
     assert route(given).travel.shortest_mm == pytest.approx(shortest, abs=1e-4)  # type: ignore[union-attr]
 
@@ -51,13 +53,27 @@ def over_rim(*names: str) -> Layout:
 
 @pytest.mark.parametrize(("names", "wrap"), [(("far",), math.pi), (("crank", "far"), 2.0 * math.pi)])
 def test_readings_over_the_rim_leave_length_open(names: tuple[str, ...], wrap: float) -> None:
-    # PK: the rim lies 0.385 mm under the effective diameter, 0 to 0.77 over the tolerance of its rounding (derived from
-    # ISO 9982:2021 table 2); the path changes by half a diameter's change x wrap (dL/dr = wrap).
+    # PK: the rim lies 0.385 mm under the effective diameter, 0 to 0.9 at the ends (derived from ISO 9982:2021 table 2,
+    # widened to SAE J1459-2022); the path changes by half a diameter's change x wrap (dL/dr = wrap).
     (finding,) = found(over_rim(*names), "rim_reading")
-    spread = 0.5 * 0.385 * wrap
-    assert finding.severity == "note" and f"{-spread:+.1f} to {spread:+.1f} mm" in finding.message
+    least, most = -0.5 * 0.385 * wrap, 0.5 * (0.9 - 0.385) * wrap
+    assert finding.severity == "note" and f"{least:+.1f} to {most:+.1f} mm" in finding.message
     assert all(name in finding.message for name in names)
 
 
 def test_no_note_without_readings_over_the_rim() -> None:
     assert found(two(), "rim_reading") == []
+
+
+def _swept(first_deg: float, second_deg: float) -> Layout:
+    arm = Arm((600.0, 0.0), 60.0, (math.radians(first_deg), math.radians(second_deg)))
+    return layout(pulley("crank", "crankshaft", 0, 0), Pulley("far", "tensioner", 100.0, adjuster=arm))
+
+
+def test_an_arm_that_sweeps_more_than_half_a_turn_is_asked_about() -> None:
+    """Stops of 350 and 20 deg, meant as 350 to 380, are an arm that sweeps 330 deg the other way."""
+    given = _swept(350.0, 20.0)
+    wide = [f for f in found(given, "travel") if "sweep" in f.message]
+    assert [f.severity for f in wide] == ["caution"] and "write [-10, 20]" in wide[0].message
+    narrow = _swept(350.0, 380.0)
+    assert not [f for f in found(narrow, "travel") if "sweep" in f.message]

@@ -138,3 +138,15 @@ def test_wrong_slides(tmp_path: Path, old: str, new: str, line: int, key: str, w
     (fault,) = faults_of(tmp_path, SLIDE.replace(old, new))
     assert (fault.line, fault.key) == (line, f"pulleys.tight.{key}")
     assert words in fault.got
+
+
+@pytest.mark.parametrize("angle", ["-110", "250", "610"])
+def test_a_free_arms_angle_outside_the_stops_is_taken_to_the_nearest_turn(tmp_path: Path, angle: str) -> None:
+    arm = arm_of(tmp_path, ARM, SPRING.replace("at_deg: 285", f"at_deg: {angle}"))
+    assert arm.spring is not None and arm.spring.at_deg == 250.0
+
+
+def test_stops_written_across_nought_say_how_to_pass_it(tmp_path: Path) -> None:
+    crossing = ARM.replace("stops: [265, 300], at_deg: 285", "stops: [350, 20], at_deg: 5")
+    (fault,) = faults_of(tmp_path, PLAIN.replace(ARM, crossing))
+    assert "sweeps 330 deg" in fault.allowed and "write [-10, 20]" in fault.allowed

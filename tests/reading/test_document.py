@@ -54,6 +54,7 @@ def test_tree_with_lines() -> None:
         ("a: 1\n---\nb: 2\n", 2, "a second document"),
         ("a: [1, 2\nb: 3\n", 2, "not YAML"),
         ("a: 1\n\tb: 2\n", 2, "not YAML"),
+        ("a: 1\n\tb: 2\n", 2, "indent with spaces"),
         ("a: *nobody\n", 1, "no anchor before it"),
         ("a: 1\nb: &b [*b]\n", 2, "inside its own anchor"),
         (BOMB, 5, "more than 20000 values"),

@@ -12,6 +12,7 @@ from beltplan.belts.belt import Belt, Friction
 from beltplan.belts.layout import Engine, Layout
 from beltplan.belts.loads import Load, TableLoad
 from beltplan.belts.pulleys import Pulley, Role
+from beltplan.belts.uncertainty import Uncertainty
 from beltplan.reading.key import MUST, Key
 from beltplan.reading.keys import KEYS, key_at, names_under
 from beltplan.reading.load_reader import key_names
@@ -37,6 +38,8 @@ def test_every_key_is_explained(key: Key) -> None:
 def test_the_keys_of_flat_mappings_are_the_fields_they_fill() -> None:
     assert set(names_under("engine")) == {field.name for field in fields(Engine)}
     assert set(names_under("belt.friction")) == {field.name for field in fields(Friction)}
+    for path in ("uncertainty", "pulleys.NAME.uncertainty"):
+        assert set(names_under(path)) == {field.name for field in fields(Uncertainty)}
     renamed = {"stretch_fit": "stretch_fit_percent"}
     assert set(names_under("belt")) == {renamed.get(field.name, field.name) for field in fields(Belt)}
 

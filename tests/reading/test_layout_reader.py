@@ -18,7 +18,7 @@ WHOLE = [
     ("belt: 6PK", "belt: A1400", 1, "belt", "inside, datum or outside"),
     ("belt: 6PK", "belt: 99PK", 1, "belt", "a belt has 1 to 30"),
     ("belt: 6PK", "belt: [6PK]", 1, "belt", "a list"),
-    ("belt: 6PK", "belt: 6PJ", 1, "belt.back_over_rim_mm", "nothing for a PJ belt"),
+    ("belt: 6PK", "belt: 6PJ", 1, "belt.back_over_rim_mm", "nothing for profile PJ"),
     ("belt: 6PK", "belt: 6PK\nbelts: 3", 2, "belts", "did you mean belt?"),
     ("belt: 6PK", "belt: 6PK\nunits: cm", 2, "units", "'cm'"),
     ("belt: 6PK", "belt: 6PK\nrotation: left", 2, "rotation", "'left'"),

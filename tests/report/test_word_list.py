@@ -12,6 +12,7 @@ from beltplan.checks.every_check import MEANINGS
 from beltplan.checks.limits import LIMIT_KEYS, LIMITS
 from beltplan.reading.keys import KEYS
 from beltplan.report.word_list import KeyRow, word_list
+from beltplan.studies.ranking import RULE
 
 
 @pytest.fixture(scope="module")
@@ -44,3 +45,7 @@ def test_fit_for_a_terminal(words: str) -> None:
 
 def test_the_caution_stands_at_its_end(words: str) -> None:
     assert "CAUTION  Rotating belts" in words and "never an approval" in " ".join(words.split())
+
+
+def test_the_rule_of_the_ranking(words: str) -> None:
+    assert RULE in " ".join(words[words.index("RANKING  ") :].split())

@@ -31,9 +31,7 @@ LOADS: dict[str, Load] = {
 }
 
 
-def seven(
-    adjuster: Adjuster = SWING, loads: dict[str, Load] | None = None, belt: str = "6PK", **more: Any
-) -> Layout:
+def seven(adjuster: Adjuster = SWING, loads: dict[str, Load] | None = None, belt: str = "6PK", **more: Any) -> Layout:
     """Seven pulleys, a tensioner on the back just after the crankshaft, four loads."""
     pulleys = [
         pulley("crank", 0, 0, 170, role="crankshaft"),

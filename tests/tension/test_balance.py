@@ -120,9 +120,7 @@ def _flip_adjuster(adjuster: Adjuster) -> Adjuster:
     first, last = (np.pi - stop for stop in adjuster.stops_rad)
     spring = adjuster.spring and replace(adjuster.spring, at_deg=180.0 - adjuster.spring.at_deg)
     x, y = adjuster.pivot_mm
-    return replace(
-        adjuster, pivot_mm=(-x, y), stops_rad=(first, last), at_rad=np.pi - adjuster.nominal, spring=spring
-    )
+    return replace(adjuster, pivot_mm=(-x, y), stops_rad=(first, last), at_rad=np.pi - adjuster.nominal, spring=spring)
 
 
 @DRIVES

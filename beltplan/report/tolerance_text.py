@@ -1,0 +1,219 @@
+"""The tolerance study as text: which belt to buy, what to measure again, then the tables behind it."""
+
+from __future__ import annotations
+
+from beltplan.belts.designations import MM_PER_INCH
+from beltplan.belts.fit import is_sprung
+from beltplan.belts.uncertainty import DEVIATIONS_SOURCE, deviations_of
+from beltplan.report.tables import paragraph, table
+from beltplan.report.words import CAUTION
+from beltplan.studies.measurements import is_origin
+from beltplan.studies.tolerance import Tolerance, WrapSpread
+from beltplan.studies.tolerance_belts import BeltChance, percent
+from beltplan.studies.tolerance_first_order import Contribution
+
+MOST_MEASUREMENTS = 12
+WORTH_NAMING = 0.1
+"""Measurements that make less of the variance than this are not named at the top."""
+
+
+def tolerance_text(study: Tolerance) -> str:
+    """The whole study as plain text, no line over 100 columns."""
+    parts = (_head(study), _belts(study), _wraps(study), _measurements(study), _how(study))
+    lines = [line for part in parts if part for line in [*part, ""]]
+    return "\n".join([*lines, *paragraph(CAUTION, "CAUTION  ")])
+
+
+def _head(study: Tolerance) -> list[str]:
+    layout = study.route.layout
+    variant = f" (variant: {layout.variant})" if layout.variant else ""
+    return [
+        *paragraph(layout.title + variant),
+        *(line for lead, words in answers(study) for line in paragraph(words, f"{lead:9}")),
+    ]
+
+
+def answers(study: Tolerance) -> tuple[tuple[str, str], ...]:
+    """The answers that stand at the top, each with its heading."""
+    return (
+        ("BUY", _buy_words(study)),
+        ("MEASURE", _measure_words(study)),
+        ("NEEDED", _needed_words(study)),
+        ("PATH", _path_words(study)),
+    )
+
+
+def _buy_words(study: Tolerance) -> str:
+    best, chosen = study.best, study.chosen
+    if best is None:
+        return "no belt on the list has a chance to go on: another length, or move a bracket"
+    words = f"{best.designation} ({best.line_mm / MM_PER_INCH:.2f} in): {chance_words(best)}"
+    if chosen is not None and chosen != best:
+        why = "named in the file" if study.route.layout.belt.length_mm is not None else "best for the layout as given"
+        words += f". {chosen.designation}, {why}: {chance_words(chosen)}"
+    return words
+
+
+def chance_words(chance: BeltChance) -> str:
+    """Both chances of a belt."""
+    if chance.with_reserve is None:
+        return f"{percent(chance.inside)} chance that its length tolerance holds the path, and nothing takes up wear"
+    return (
+        f"{percent(chance.with_reserve)} chance to fit with its reserves in hand, "
+        f"{percent(chance.inside)} to go on at all"
+    )
+
+
+def _measure_words(study: Tolerance) -> str:
+    if study.first is None:
+        return "no path at the design setting: no telling which measurement matters most"
+    told = [row for row in study.first.contributions if row.share]
+    if not told:
+        return "nothing again: no measurement here has an error"
+    words = f"{_again(told[0])}: it makes {_share(told[0])} of the variance of the needed length"
+    others = [f"{row.measurement.words} ({_share(row)})" for row in told[1:4] if (row.share or 0.0) >= WORTH_NAMING]
+    return words + (f"; then {', '.join(others)}" if others else "")
+
+
+def _again(row: Contribution) -> str:
+    if row.measurement.part == "rim height":
+        return f"look up the effective diameter of {row.measurement.pulley}, its rim reading leaves it open"
+    return f"the {row.measurement.words} again"
+
+
+def _share(row: Contribution) -> str:
+    return "-" if row.share is None else f"{100.0 * row.share:.0f} %"
+
+
+def _needed_words(study: Tolerance) -> str:
+    needed, band = study.route.needed_mm, study.needed_band_mm
+    if needed is None or band is None or study.first is None:
+        return "no path at the design setting"
+    return (
+        f"{needed:.1f} mm ({needed / MM_PER_INCH:.2f} in), standard deviation {study.first.deviation_mm:.2f} mm to "
+        f"first order and {study.needed_mm.std():.2f} mm over the draws; 19 of 20 lie between "
+        f"{band[0]:.1f} and {band[1]:.1f} mm"
+    )
+
+
+def _path_words(study: Tolerance) -> str:
+    words = "every draw has a sound path" if study.no_path == 0.0 else f"{percent(study.no_path)} of draws have none"
+    if study.windows is None:
+        return words
+    cut = "the whole travel is usable in every draw"
+    if study.cut > 0.0:
+        cut = f"in {percent(study.cut)} a part of the travel cannot be used"
+        cut += f" (its length turns back in {percent(study.turns_back)})" if study.turns_back > 0.0 else ""
+    return f"{words}; {cut}"
+
+
+def _belts(study: Tolerance) -> list[str]:
+    if not study.belts:
+        return []
+    rows = [
+        [
+            belt.designation + _note(study, belt),
+            f"{belt.line_mm / MM_PER_INCH:.2f}",
+            percent(belt.inside),
+            "-" if belt.with_reserve is None else percent(belt.with_reserve),
+            f"{belt.reserve_mm:+.1f} mm",
+        ]
+        for belt in study.foremost
+    ]
+    more = len(study.belts) - len(rows)
+    tail = [f"and {more} more with less chance"] if more > 0 else []
+    heads = ["belt", "in", "goes on", "with reserves", "19 of 20 leave"]
+    return ["CHANCES  of every draw, by stock length", *table(heads, rows), *tail]
+
+
+def _note(study: Tolerance, belt: BeltChance) -> str:
+    return "  <- buy" if belt == study.best else ""
+
+
+def _wraps(study: Tolerance) -> list[str]:
+    if not study.wraps or study.fitted is None:
+        return []
+    rows = [_wrap_row(wrap) for wrap in study.wraps]
+    heads = ["pulley", "least", "mean", "std. dev.", "19 of 20 between", "chance to be under the least"]
+    where = "as the pulleys stand" if study.windows is None else f"where {_fitted_words(study)} puts the adjuster"
+    return [f"WRAPS    {where}, deg", *table(heads, rows)]
+
+
+def _fitted_words(study: Tolerance) -> str:
+    return next((belt.designation for belt in study.belts if belt.belt == study.fitted), "the belt")
+
+
+def _wrap_row(wrap: WrapSpread) -> list[str]:
+    return [
+        wrap.pulley,
+        "-" if wrap.least_deg is None else f"{wrap.least_deg:.0f}",
+        f"{wrap.mean_deg:.1f}",
+        f"{wrap.deviation_deg:.2f}",
+        f"{wrap.band_deg[0]:.1f} to {wrap.band_deg[1]:.1f}",
+        "-" if wrap.under is None else percent(wrap.under),
+    ]
+
+
+def _measurements(study: Tolerance) -> list[str]:
+    if study.first is None:
+        return []
+    told = [row for row in study.first.contributions if row.share]
+    rows = [
+        [
+            row.measurement.words,
+            f"{row.measurement.deviation:.3g} {row.measurement.unit}",
+            f"{row.mm_per_unit:+.2f} mm/{row.measurement.unit}",
+            f"{row.deviation_mm:.2f} mm",
+            f"{100.0 * (row.share or 0.0):.1f} %",
+        ]
+        for row in told[:MOST_MEASUREMENTS]
+    ]
+    left = told[MOST_MEASUREMENTS:]
+    share = sum(row.share or 0.0 for row in left)
+    tail = [f"and {len(left)} more with {100.0 * share:.1f} % together"] if left else []
+    heads = ["measurement", "std. dev.", "length for each", "so length", "of the variance"]
+    return ["MEASUREMENTS  the needed length to first order", *table(heads, rows), *tail]
+
+
+def _how(study: Tolerance) -> list[str]:
+    sentences = (_error_words(study), _belt_words(study), _draw_words(study))
+    return ["HOW", *(line for words in sentences for line in paragraph(words, "  ", "    "))]
+
+
+def _error_words(study: Tolerance) -> str:
+    layout = study.route.layout
+    every, own = deviations_of(layout), layout.uncertainty
+    values = (
+        (f"{every.position_mm:g} mm for each x and y and for an arm's length", own.position_mm),
+        (f"{every.diameter_mm:g} mm for each diameter", own.diameter_mm),
+        (f"{every.angle_deg:g} deg for each angle of an arm", own.angle_deg),
+    )
+    told = ", ".join(f"{words} ({'given' if given is not None else DEVIATIONS_SOURCE})" for words, given in values)
+    words = f"Errors of measuring are normal and independent, one standard deviation each: {told}."
+    named = [pulley.name for pulley in study.route.pulleys if pulley.uncertainty.says_anything]
+    origin = [pulley.name for pulley in study.route.pulleys if is_origin(pulley)]
+    words += f" With their own: {', '.join(named)}." if named else ""
+    return words + (f" {origin[0]} stands at the origin, from which all is measured: no error." if origin else "")
+
+
+def _belt_words(study: Tolerance) -> str:
+    layout = study.route.layout
+    profile, tolerance = layout.belt.profile, layout.belt.tolerance_of(study.route.length_mm)
+    source = "given" if layout.belt.tolerance_mm is not None else profile.sources["tolerance_share"]
+    words = f"The belt's length tolerance is {tolerance:.1f} mm either way ({source})"
+    if study.windows is None:
+        return words + "; a belt goes on where that band, or its stretch, holds the path."
+    wear = "fitting slack and growth in life" if is_sprung(study.route.circuit) else "fitting slack"
+    words += ", every length in it as likely as any other. Reserves in hand means: the drawn belt leaves "
+    words += f"{wear}, as `check` asks of a good belt. "
+    if any(measurement.part == "rim height" for measurement in study.measurements):
+        words += "Rim readings: the line's height is drawn evenly from the profile's range, each pulley by itself. "
+    return words + "Best: highest chance with reserves, then to go on, then the largest reserve."
+
+
+def _draw_words(study: Tolerance) -> str:
+    off = 100.0 / study.draws**0.5
+    return (
+        f"{study.draws} draws, seed {study.seed}: the same seed gives the same answer; another seed moves a chance by "
+        f"{off:.2g} % at most, 19 times of 20. First order: closed-form derivatives, for small errors."
+    )

@@ -1,0 +1,239 @@
+"""Every place judged by all checks that depend on it: wraps, belt, reserves, take-up, clearances, alignment."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from beltplan.belts.belt import Belt
+from beltplan.belts.lengths import line_length_mm
+from beltplan.belts.take_up import share_of_best_percent
+from beltplan.checks.clearance import CHECK, GAP_CHECK, RIM_CHECK
+from beltplan.checks.limits import CAUTION_BAND, demanded
+from beltplan.checks.wrap import least_wrap
+from beltplan.geometry.pieces import Pieces
+from beltplan.geometry.vectors import Bools, Floats, Ints
+from beltplan.studies.place_belts import (
+    NO_BELT,
+    Chosen,
+    Windows,
+    chosen_in,
+    chosen_on_fixed,
+    end_settings,
+    settings_for,
+    windows_of,
+)
+from beltplan.studies.place_gaps import Gaps, gaps_at
+from beltplan.studies.place_ground import Ground
+from beltplan.studies.place_limits import Tally, Threshold, threshold_of
+from beltplan.studies.place_mover import Mover
+from beltplan.studies.place_travel import Travels
+
+GAP_NAMES = {CHECK: "clearance", GAP_CHECK: "strand gap", RIM_CHECK: "rim gap"}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Judged:
+    """Places with a path, (N) each; NaN where no belt fits and so nothing is judged.
+
+    index: into the places asked for. belt: into the belts on offer, or NO_BELT. shortest_mm, longest_mm: the window.
+    position: of the adjuster, 0 short to 1 long. wrap_rad: (N, n). clearance_mm, strand_gap_mm, rim_gap_mm: the
+    smallest. margin: the smallest share in hand of any limit on wrap or clearance; worst: which, by number.
+    problem, caution: whether any check has one.
+    """
+
+    index: Ints
+    belt: Ints
+    shortest_mm: Floats
+    longest_mm: Floats
+    reserve_mm: Floats
+    position: Floats
+    take_up_percent: Floats
+    wrap_rad: Floats
+    clearance_mm: Floats
+    strand_gap_mm: Floats
+    rim_gap_mm: Floats
+    margin: Floats
+    worst: Ints
+    problem: Bools
+    caution: Bools
+
+    def __len__(self) -> int:
+        return len(self.index)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Questions:
+    """What places of a layout are judged by. fixed: gaps that no place changes. names: what a margin can belong to."""
+
+    ground: Ground
+    belts: tuple[Belt, ...]
+    wraps: tuple[Threshold | None, ...]
+    free: tuple[Threshold, ...]
+    askew: tuple[tuple[float, Threshold] | None, ...]
+    take_up: Threshold
+    fixed: Gaps
+    names: tuple[str, ...]
+
+    @property
+    def mover(self) -> Mover:
+        """The circuit and the pulleys that are moved."""
+        return self.ground.mover
+
+    @property
+    def varying(self) -> frozenset[int]:
+        """Pulleys that do not stand everywhere the same: the moved ones and the adjusted one."""
+        moving = self.mover.circuit.moving
+        return frozenset(self.mover.moved) | (frozenset() if moving is None else {moving})
+
+
+def questions_of(ground: Ground, belts: tuple[Belt, ...]) -> Questions:
+    """Gather every limit once."""
+    mover, layout = ground.mover, ground.mover.layout
+    pulleys, n = mover.circuit.pulleys, len(mover.circuit.pulleys)
+    least = [least_wrap(layout, pulley) for pulley in pulleys]
+    moving = "" if mover.circuit.moving is None else pulleys[mover.circuit.moving].name
+    empty = Questions(
+        ground,
+        belts,
+        tuple(None if bound is None else threshold_of(bound) for bound in least),
+        tuple(ground.limit("max_free_strand_mm", *ground.ends(i)) for i in range(n)),
+        tuple(_askew(ground, i) for i in range(n)),
+        threshold_of(demanded(layout, "min_take_up_percent", (moving,))),
+        {},
+        tuple(_wrap_name(pulley.name) for pulley in pulleys) + tuple(GAP_NAMES.values()),
+    )
+    fixed = gaps_at(ground, mover.base, empty.varying, fixed=True)
+    return Questions(ground, belts, empty.wraps, empty.free, empty.askew, empty.take_up, fixed, empty.names)
+
+
+def _wrap_name(pulley: str) -> str:
+    return f"wrap of {pulley}"
+
+
+def _askew(ground: Ground, strand: int) -> tuple[float, Threshold] | None:
+    """How far the ends of a strand stand out of one plane, mm, and the limit of its angle; None where not measured."""
+    pulleys = ground.mover.circuit.pulleys
+    start, end = pulleys[strand], pulleys[(strand + 1) % len(pulleys)]
+    if all(pulley.plane_mm is None for pulley in pulleys):
+        return None
+    key = "max_misalignment_smooth_deg" if start.on_back and end.on_back else "max_misalignment_deg"
+    return abs((end.plane_mm or 0.0) - (start.plane_mm or 0.0)), ground.limit(key, start.name, end.name)
+
+
+def judged(questions: Questions, places: Floats, index: Ints, travels: Travels) -> Judged:
+    """Judge places with a sound path at the design setting; index: their numbers."""
+    mover = questions.mover
+    if mover.circuit.adjuster is None:
+        needed = np.broadcast_to(mover.path(places).length, (len(places),))
+        windows = Windows(*(np.zeros(0),) * 2, needed, needed, *(np.zeros(0),) * 3)
+        chosen = chosen_on_fixed(questions.belts, needed)
+    else:
+        windows = windows_of(mover, places, travels)
+        chosen = chosen_in(mover, questions.belts, windows)
+    return _joined(questions, places, index, travels, windows, chosen)
+
+
+def _joined(
+    questions: Questions, places: Floats, index: Ints, travels: Travels, windows: Windows, chosen: Chosen
+) -> Judged:
+    fits, count = chosen.index != NO_BELT, len(places)
+    tally, values = _Judging(questions, places[fits], travels.where(fits), windows, chosen, fits).done()
+    n = len(questions.mover.circuit.pulleys)
+    spread = {name: np.full((count, n) if name == "wrap_rad" else count, np.nan) for name in values}
+    for name, own in values.items():
+        spread[name][fits] = own
+    margin, worst = np.full(count, np.nan), np.full(count, -1, dtype=np.int16)
+    problem, caution = ~fits, np.zeros(count, dtype=bool)
+    margin[fits], worst[fits] = tally.margin, tally.worst
+    problem[fits], caution[fits] = tally.problem, tally.caution
+    reserve = np.where(fits, chosen.reserve_mm, np.nan)
+    return Judged(
+        index, chosen.index, windows.shortest, windows.longest, reserve, **spread,
+        margin=margin, worst=worst, problem=problem, caution=caution,
+    )  # fmt: skip
+
+
+class _Judging:
+    """Judges places for which a belt is chosen, question by question."""
+
+    def __init__(
+        self,
+        questions: Questions,
+        places: Floats,
+        travels: Travels,
+        windows: Windows,
+        chosen: Chosen,
+        fits: Bools,
+    ) -> None:
+        self.questions, self.places, self.travels = questions, places, travels
+        self.count = len(places)
+        self.tally = Tally(self.count, questions.names)
+        self.tally.caution |= ~chosen.good[fits]
+        self.windows = windows if questions.mover.circuit.adjuster is None else windows.where(fits)
+        lengths = np.array([line_length_mm(belt) for belt in questions.belts])
+        self.line_mm = lengths[chosen.index[fits]] if len(lengths) else np.zeros(0)
+
+    def done(self) -> tuple[Tally, dict[str, Floats]]:
+        """The tally, and the values to be told."""
+        mover, adjusted = self.questions.mover, self.questions.mover.circuit.adjuster is not None
+        setting = settings_for(mover, self.places, self.windows, self.line_mm) if adjusted else None
+        path = mover.path(self.places, setting)
+        nothing = np.full(self.count, np.nan)
+        values = {
+            "position": nothing if setting is None else self._position(setting),
+            "take_up_percent": nothing if setting is None else self._take_up(path, setting),
+            "wrap_rad": self._wraps(path),
+        }
+        self._strands(path)
+        if adjusted:
+            self.tally.caution |= ~self.travels.whole
+            self._fitting()
+        return self.tally, values | self._gaps(path)
+
+    def _position(self, setting: Floats) -> Floats:
+        span = self.windows.long - self.windows.short
+        return (setting - self.windows.short) / np.where(span == 0.0, 1.0, span)
+
+    def _take_up(self, path: Pieces, setting: Floats) -> Floats:
+        mover, moving = self.questions.mover, self.questions.mover.circuit.moving or 0
+        lever = mover.circuit.adjuster.lever_mm if mover.circuit.adjuster else 0.0
+        percent = share_of_best_percent(np.abs(mover.slope(path, setting)), lever, path.wrap[moving])
+        self.tally.judge(percent, self.questions.take_up)
+        return percent
+
+    def _wraps(self, path: Pieces) -> Floats:
+        pulleys = self.questions.mover.circuit.pulleys
+        for pulley, wrap, least in zip(pulleys, path.wrap, self.questions.wraps, strict=True):
+            if least is not None:
+                self.tally.judge(np.degrees(wrap), least, _wrap_name(pulley.name))
+        return np.stack([np.broadcast_to(wrap, (self.count,)) for wrap in path.wrap], axis=-1)
+
+    def _strands(self, path: Pieces) -> None:
+        for span, free, askew in zip(path.span, self.questions.free, self.questions.askew, strict=True):
+            self.tally.judge(span, free)
+            if askew is not None:
+                # Source: angle = atan(difference of plane / strand length), as `checks.alignment`.
+                self.tally.judge(np.degrees(np.arctan2(askew[0], span)), askew[1])
+
+    def _fitting(self) -> None:
+        slack, fitting = self.line_mm - self.windows.shortest, self.windows.fitting
+        self.tally.problem |= slack < fitting
+        self.tally.caution |= slack < fitting * CAUTION_BAND
+
+    def _gaps(self, path: Pieces) -> dict[str, Floats]:
+        questions = self.questions
+        every = [gaps_at(questions.ground, path, questions.varying), questions.fixed]
+        if questions.mover.circuit.adjuster is not None:
+            ends = questions.mover.path(self.places, end_settings(self.travels))
+            every.append(gaps_at(questions.ground, ends, questions.varying))
+        least: Gaps = {}
+        for gaps in every:
+            for key, gap in gaps.items():
+                least[key] = np.minimum(least[key], gap) if key in least else gap
+        smallest = {check: np.full(self.count, np.inf) for check in GAP_NAMES}
+        for (check, threshold), gap in least.items():
+            self.tally.judge(gap, threshold, GAP_NAMES[check])
+            np.minimum(smallest[check], gap, out=smallest[check])
+        return dict(zip(("clearance_mm", "strand_gap_mm", "rim_gap_mm"), smallest.values(), strict=True))

@@ -1,0 +1,65 @@
+"""Limits held against whole arrays of values, and what they come to at every place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from beltplan.checks.limits import CAUTION_BAND, Bound
+from beltplan.geometry.vectors import Bools, Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Threshold:
+    """A `Bound` for arrays: a problem beyond `problem` (None: never), a caution beyond `caution`; margin from `limit`.
+
+    Two of them with the same numbers are equal, so that values may be put together before they are judged.
+    """
+
+    lower: bool
+    limit: float
+    problem: float | None
+    caution: float
+
+    def beyond(self, values: Floats, at: float) -> Bools:
+        """Which values lie on the bad side of a number."""
+        return np.asarray(values < at if self.lower else values > at)
+
+    def margin(self, values: Floats) -> Floats:
+        """Distance from the limit on the good side, as a share of it; the limit must not be 0."""
+        distance = values - self.limit if self.lower else self.limit - values
+        return np.asarray(distance / abs(self.limit))
+
+
+def threshold_of(bound: Bound) -> Threshold:
+    """The numbers at which a bound changes its verdict."""
+    lower = bound.kind == "lower"
+    if bound.only_caution:
+        return Threshold(lower, bound.limit, None, bound.limit)
+    near = bound.limit * CAUTION_BAND if lower else bound.limit / CAUTION_BAND
+    return Threshold(lower, bound.limit, bound.limit, near if bound.caution is None else bound.caution)
+
+
+class Tally:
+    """What every place comes to, judged value by value: problem and caution, and the smallest margin with its name.
+
+    worst: number of the name in `names`, -1 where nothing has a margin.
+    """
+
+    def __init__(self, count: int, names: tuple[str, ...]) -> None:
+        self.names = names
+        self.problem = np.zeros(count, dtype=bool)
+        self.caution = np.zeros(count, dtype=bool)
+        self.margin = np.full(count, np.inf)
+        self.worst = np.full(count, -1, dtype=np.int16)
+
+    def judge(self, values: Floats, threshold: Threshold, name: str = "") -> None:
+        """Hold values, (N) or a single one for all, against a limit; only what has a name counts for the margin."""
+        if threshold.problem is not None:
+            self.problem |= threshold.beyond(values, threshold.problem)
+        self.caution |= threshold.beyond(values, threshold.caution)
+        if name and threshold.limit:
+            margin = np.broadcast_to(threshold.margin(values), self.margin.shape)
+            self.worst[margin < self.margin] = self.names.index(name)
+            np.minimum(self.margin, margin, out=self.margin)

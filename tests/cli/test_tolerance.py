@@ -1,0 +1,88 @@
+"""`beltplan tolerance`: seed and draws, every ending, refusals in words, nothing left half-written."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.cli.running import EXAMPLE, OVERLAPPING, ROOT, Runner
+from tests.cli.test_check import MAGIC
+
+WORKBOAT = str(ROOT / "layouts" / "workboat.yaml")
+FEW = ("--draws", "300")
+
+
+def test_same_seed_same_text_and_seed_and_draws_are_in_it(run: Runner) -> None:
+    first, again = (run("tolerance", EXAMPLE, *FEW, "--seed", "5") for _ in range(2))
+    other = run("tolerance", EXAMPLE, *FEW, "--seed", "6")
+    assert first == again and (first.code, first.err) == (0, "")
+    assert "300 draws, seed 5" in first.out and first.out != other.out
+
+
+def test_the_seed_is_fixed_where_none_is_asked_for(run: Runner) -> None:
+    assert run("tolerance", EXAMPLE, *FEW) == run("tolerance", EXAMPLE, *FEW, "--seed", "1")
+
+
+def test_json_and_variant(run: Runner) -> None:
+    found = json.loads(run("tolerance", WORKBOAT, *FEW, "--json", "--variant", "alternator low").out)
+    assert (found["variant"], found["draws"]) == ("alternator low", 300)
+
+
+def test_a_layout_that_no_belt_fits_ends_with_1(run: Runner) -> None:
+    ran = run("tolerance", ROOT / "layouts" / "too_tight.yaml", *FEW)
+    assert (ran.code, ran.err) == (1, "") and "no belt on the list has a chance" in ran.out
+
+
+@pytest.mark.parametrize("ending", MAGIC)
+def test_every_ending(run: Runner, here: Path, ending: str) -> None:
+    ran = run("tolerance", EXAMPLE, *FEW, "--picture", f"t.{ending}")
+    assert (ran.code, ran.err) == (0, "") and list(here.iterdir()) == [here / f"t.{ending}"]
+    assert (here / f"t.{ending}").read_bytes().startswith(MAGIC[ending])
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--draws", "99"), "got '99'; allowed: a whole number 100 to 200000"),
+        (("--draws", "200001"), "allowed: a whole number 100 to 200000"),
+        (("--draws", "1e4"), "got '1e4'"),
+        (("--draws", ""), "got ''"),
+        (("--draws", "9" * 5000), "allowed: a whole number"),
+        (("--seed=-1",), "got '-1'; allowed: a whole number 0 to 4294967295"),
+        (("--seed", "4294967296"), "allowed: a whole number"),
+        (("--seed", "x"), "got 'x'"),
+        (("--picture", "t.gif"), "--picture: got 't.gif'; allowed: a file name ending in .png, .svg or .pdf"),
+        (("--picture", "gone/t.png"), "--picture: got 'gone/t.png', which cannot be written"),
+        (("--variant", "no such"), "variants: got 'no such' asked for"),
+    ],
+)
+def test_bad_options(run: Runner, here: Path, words: tuple[str, ...], told: str) -> None:
+    ran = run("tolerance", EXAMPLE, *(() if "--draws" in words else FEW), *words)
+    assert (ran.code, ran.out, list(here.iterdir())) == (2, "", [])
+    assert told in ran.err and "Traceback" not in ran.err
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        (OVERLAPPING, "overlap"),
+        (
+            OVERLAPPING + "uncertainty: {position_mm: -2}\n",
+            "uncertainty.position_mm: got -2; allowed: a number 0 to 100 mm",
+        ),
+        (OVERLAPPING + "uncertainty: [1]\n", "uncertainty: got a list"),
+        ("", "layout.yaml"),
+    ],
+)
+def test_bad_layouts(run: Runner, here: Path, text: str, told: str) -> None:
+    Path("layout.yaml").write_text(text)
+    ran = run("tolerance", "layout.yaml", "--picture", "t.png")
+    assert (ran.code, ran.out, list(here.iterdir())) == (2, "", [here / "layout.yaml"])
+    assert told in ran.err
+
+
+def test_a_file_that_is_not_there(run: Runner, here: Path) -> None:
+    ran = run("tolerance", "gone.yaml")
+    assert (ran.code, ran.out) == (2, "") and "gone.yaml" in ran.err

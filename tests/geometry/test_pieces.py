@@ -1,0 +1,68 @@
+"""A path laid in pieces is the path laid whole, whatever leading axes each piece has."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from beltplan.geometry.loops import close_loop
+from beltplan.geometry.pieces import Pieces, pieces_of
+from beltplan.geometry.vectors import Floats
+from tests.geometry.random_loops import anyhow, sound_mixed
+
+
+def _split(centre: Floats, radius: Floats, sense: Floats) -> Pieces:
+    return pieces_of([centre[..., i, :] for i in range(centre.shape[-2])], radius, sense)
+
+
+def test_laid_in_pieces_or_whole() -> None:
+    """Law: the same circles give the same strands, wraps, length and turns."""
+    for seed in range(20):
+        given = anyhow(seed, 8, 5)
+        for centre, radius, sense in zip(given.centre, given.radius, given.sense, strict=True):
+            whole, parts = close_loop(centre, radius, sense), _split(centre, radius, sense)
+            np.testing.assert_array_equal(np.array(parts.span), whole.span)
+            np.testing.assert_array_equal(np.array(parts.wrap), whole.wrap)
+            np.testing.assert_allclose(parts.length, whole.length, rtol=1e-14)
+            np.testing.assert_allclose(parts.turns, whole.turns, rtol=1e-14)
+
+
+@pytest.mark.parametrize("moved", [(0,), (3,), (5,), (1, 2), (0, 4)])
+def test_moved_or_laid_anew(moved: tuple[int, ...]) -> None:
+    """Law: moving circles of a path gives the path through the new places, piece by piece."""
+    given = sound_mixed(3)
+    centre, radius, sense = given.centre[0], given.radius[0], given.sense[0]
+    rng = np.random.default_rng(5)
+    places = {index: centre[index] + rng.uniform(-8.0, 8.0, (50, 2)) for index in moved}
+    anew = np.array(np.broadcast_to(centre, (50, *centre.shape)))
+    for index, at in places.items():
+        anew[:, index] = at
+    whole, parts = close_loop(anew, radius, sense), _split(centre, radius, sense).moved(places)
+    np.testing.assert_allclose(parts.length, whole.length, rtol=1e-13)
+    for i in range(centre.shape[0]):
+        np.testing.assert_array_equal(np.broadcast_to(parts.wrap[i], 50), whole.wrap[:, i])
+        strand, arc = parts.strand(i), parts.arc(i)
+        np.testing.assert_allclose(strand.start + np.zeros((50, 2)), whole.start[:, i], rtol=1e-13, atol=1e-9)
+        np.testing.assert_allclose(strand.end + np.zeros((50, 2)), whole.end[:, i], rtol=1e-13, atol=1e-9)
+        np.testing.assert_allclose(arc.centre + arc.away + np.zeros((50, 2)), whole.arrival[:, i], atol=1e-9)
+        np.testing.assert_allclose(arc.end + np.zeros((50, 2)), whole.start[:, i], atol=1e-7)
+
+
+def test_what_does_not_move_is_not_laid_again() -> None:
+    """Two settings by many places: a piece has only the axes on which it depends."""
+    given = sound_mixed(3)
+    parts = _split(given.centre[0], given.radius[0], given.sense[0])
+    both = parts.moved({0: np.zeros((7, 2))}).moved({1: np.zeros((2, 1, 2))})
+    n = len(parts.span)
+    assert [span.shape for span in both.span] == [(2, 7), (2, 1), *[()] * (n - 3), (7,)]
+    assert both.wrap[3].shape == () and both.wrap[2].shape == (2, 1) and both.wrap[n - 1].shape == (7,)
+
+
+def test_an_arc_further_out() -> None:
+    """Plane geometry: the same angle, its ends on the same rays."""
+    given = sound_mixed(3)
+    arc = _split(given.centre[0], given.radius[0], given.sense[0]).arc(1)
+    out = arc.raised(5.0)
+    np.testing.assert_allclose(np.linalg.norm(out.end - arc.end), 5.0)
+    np.testing.assert_allclose(np.linalg.norm(out.away - arc.away), 5.0)
+    np.testing.assert_allclose(np.linalg.norm(out.middle), float(arc.radius) + 5.0)

@@ -1,0 +1,102 @@
+"""The rows of a comparison: numbers as they are shown, differences to the first column, what is not known."""
+
+from __future__ import annotations
+
+import pytest
+
+from beltplan.report.compare_rows import compare_rows, compare_verdict, unjudged_words
+from beltplan.studies.compare import compare
+from tests.checks.drives import belt_of, sliding, two
+from tests.report.comparisons import SETS, made
+
+
+def cells(name: str) -> dict[str, tuple[str, ...]]:
+    return {row.key: row.cells for row in compare_rows(made(name))}
+
+
+@pytest.mark.parametrize("name", list(SETS))
+def test_every_row_has_a_cell_for_every_column_and_a_key_of_its_own(name: str) -> None:
+    rows = compare_rows(made(name))
+    assert {len(row.cells) for row in rows} == {len(made(name).columns)}
+    assert len({row.key for row in rows}) == len(rows)
+    assert all(cell and cell == cell.strip() for row in rows for cell in row.cells)
+
+
+@pytest.mark.parametrize("name", list(SETS))
+def test_a_difference_is_that_of_the_numbers_shown(name: str) -> None:
+    """Read back from the table itself: shown number less the first one's is what stands in the brackets."""
+    seen = 0
+    for row in compare_rows(made(name)):
+        for cell in row.cells[1:]:
+            if cell.endswith(")") and " (" in cell:
+                shown, _, difference = cell.removesuffix(")").partition(" (")
+                assert difference[0] in "+-"
+                assert float(shown) - float(row.cells[0]) == pytest.approx(float(difference), abs=1e-9)
+                seen += 1
+            elif row.key not in ("rank", "verdict") and cell != "-" and made(name).columns[0].judged is not None:
+                assert (cell == row.cells[0]) is not cell.endswith("*")
+    assert seen or name in ("one", "refused first")
+
+
+def test_the_first_column_and_equal_cells_carry_no_mark() -> None:
+    rows = cells("ties")
+    assert all(not row[0].endswith(("*", ")")) for row in rows.values())
+    assert all(row[0] == row[1] for row in rows.values())
+
+
+def test_nothing_is_marked_where_the_first_column_has_no_path() -> None:
+    rows = cells("refused first")
+    assert rows["verdict"][0] == "no belt path" and rows["rank"] == ("3", "1", "2")
+    assert all(row[0] == "-" for key, row in rows.items() if key not in ("rank", "verdict"))
+    assert all(not cell.endswith(("*", ")")) for row in rows.values() for cell in row)
+
+
+def test_a_column_without_a_path_knows_nothing() -> None:
+    assert {row[1] for key, row in cells("refused among").items() if key not in ("rank", "verdict")} == {"-"}
+
+
+def test_slack_is_said_and_not_given_as_a_number() -> None:
+    rows = cells("slack")
+    assert rows["wet"][0] == "slack" and rows["margin"][0] == "slack"
+    assert rows["wet"][1].endswith("*") and float(rows["wet"][1].removesuffix("*")) > 0.0
+    assert rows["wet"][2] == "-"
+
+
+def test_numbers_by_hand() -> None:
+    """Equal pulleys of 100 mm: 180 deg of wrap, 120 wanted, so 60 over and a margin of 50 %."""
+    rows = cells("ties")
+    assert rows["wrap"][:2] == ("60.0", "60.0") and rows["wrap_at"][0] == "crank"
+    assert rows["margin"][0] == "50.0" and rows["margin_of"][0] == "wrap, crank"
+    assert rows["problems"] == ("0", "0", "0") and rows["position"][0] == "-"
+
+
+def test_the_belt_judged_is_told_only_where_it_is_another_than_the_best_in_stock() -> None:
+    best = compare([("a", sliding())])
+    assert "belt" not in {row.key for row in compare_rows(best)}
+    # Paths from 914.2 to 1034.2 mm: a belt of 1000 mm fits, but one nearer the middle leaves more in hand.
+    own = compare([("a", belt_of(1000.0, sliding())), ("b", sliding())])
+    rows = {row.key: row.cells for row in compare_rows(own)}
+    assert rows["belt"][0] == "6PK1000" != rows["best_stock"][0] and rows["belt"][1].endswith("*")
+    outside = compare([("a", belt_of(800.0, sliding()))])
+    rows = {row.key: row.cells for row in compare_rows(outside)}
+    assert rows["belt"] == ("6PK800",) and rows["reserve"] == ("-",)
+
+
+def test_alternators_of_every_column_have_their_rows() -> None:
+    rows = cells("all")
+    assert {"engine_alternator idle", "house_alternator max", "alternator idle", "alternator max"} <= set(rows)
+    assert rows["alternator idle"][0] == "-" and rows["alternator idle"][-1].endswith("*")
+
+
+def test_verdicts_are_those_of_the_report() -> None:
+    comparison = made("workboat")
+    assert [compare_verdict(column).split(":")[0].split(",")[0] for column in comparison.columns] == [
+        "works on paper",
+        "works on paper",
+        "does not work as it stands",
+    ]
+
+
+def test_a_word_of_warning_where_slip_is_known_of_some_only() -> None:
+    assert unjudged_words(made("workboat")) == "" == unjudged_words(compare([("a", two()), ("b", two())]))
+    assert "no load" in unjudged_words(made("slack")) and "slip" in unjudged_words(made("slack"))

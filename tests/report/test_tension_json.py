@@ -1,0 +1,101 @@
+"""The tension part of the JSON result."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from beltplan.belts.route import route_of
+from beltplan.checks.every_check import findings_of
+from beltplan.reading.layout_file import read_layout
+from beltplan.report.json_result import result_text
+from beltplan.tension.mechanics import CONDITIONS
+from beltplan.tension.operation import Operation, operation_of
+from beltplan.tension.strands import slip_use
+
+CAMPER = str(Path(__file__).parents[2] / "layouts" / "camper.yaml")
+
+
+def _operation() -> Operation:
+    operation = operation_of(route_of(read_layout(CAMPER).layout))
+    assert operation is not None
+    return operation
+
+
+@pytest.fixture(scope="module")
+def result() -> dict[str, Any]:
+    operation = _operation()
+    text = result_text(operation.route, findings_of(operation.route, operation), operation)
+    loaded: dict[str, Any] = json.loads(text)
+    return loaded
+
+
+def test_every_speed_duty_and_condition_is_there(result: dict[str, Any]) -> None:
+    engine = _operation().route.layout.engine
+    there = {(point["rpm"], point["duty"], point["condition"]) for point in result["operating"]}
+    wanted = {
+        (rpm, duty, condition)
+        for rpm in (engine.idle_rpm, engine.cruise_rpm, engine.max_rpm)
+        for duty in _operation().duties
+        for condition in CONDITIONS
+    }
+    assert wanted <= there
+    assert {(row["rpm"], row["duty"], row["condition"]) for row in result["slip"]} <= there
+
+
+def test_every_point_obeys_the_formulas(result: dict[str, Any]) -> None:
+    """P_leaving = P_entering + M / r; hub load P_i u_i - P_(i-1) u_(i-1): recomputed from what is printed."""
+    operation = _operation()
+    belt = operation.route.layout.belt
+    radius_mm = np.array([pulley.pitch_radius_mm(belt) for pulley in operation.route.pulleys])
+    for point in result["operating"]:
+        tractive = np.array([span["tractive_N"] for span in point["spans"]])
+        torque = np.array([pulley["torque_Nm"] for pulley in point["pulleys"]])
+        np.testing.assert_allclose(tractive - np.roll(tractive, 1), 1000.0 * torque / radius_mm, atol=1e-6)
+        hubs = np.array([pulley["hub_load_N"] for pulley in point["pulleys"]])
+        np.testing.assert_allclose(hubs.sum(axis=0), 0.0, atol=1e-6)
+        lift = {span["tension_N"] - span["tractive_N"] for span in point["spans"]}
+        assert max(lift) == pytest.approx(min(lift), abs=1e-9)
+
+
+def test_the_worst_use_is_the_one_of_its_point(result: dict[str, Any]) -> None:
+    for row in result["slip"]:
+        (at,) = [
+            point
+            for point in result["operating"]
+            if (point["rpm"], point["duty"], point["condition"]) == (row["rpm"], row["duty"], row["condition"])
+        ]
+        (own,) = [pulley for pulley in at["pulleys"] if pulley["name"] == row["name"]]
+        assert own["slip_use"] == row["slip_use"]
+
+
+def test_more_wrap_by_what_is_said_would_do(result: dict[str, Any]) -> None:
+    (row,) = [row for row in result["slip"] if (row["name"], row["condition"]) == ("crank", "wet")]
+    wrap = next(pulley["wrap_deg"] for pulley in result["pulleys"] if pulley["name"] == "crank")
+    # The use is inversely as the wrap: ln(P_high / P_low) / (f wrap).
+    assert row["slip_use"] * wrap / (wrap + row["extra_wrap_deg"]) == pytest.approx(0.8, rel=0.01)
+
+
+def test_the_cure_by_tension(result: dict[str, Any]) -> None:
+    (cure,) = result["cures"]
+    assert (cure["condition"], cure["by"], cure["unit"]) == ("wet", "spring torque", "Nm")
+    stronger = operation_of(_operation().route, cure["wanted"] / cure["now"])
+    assert stronger is not None
+    assert stronger.use[CONDITIONS.index("wet")].max() == pytest.approx(0.8, rel=1e-3)
+
+
+def test_the_stopped_drive(result: dict[str, Any]) -> None:
+    """Equal tensions at rest, and strings: f = sqrt(T / m) / (2 l)."""
+    operation = _operation()
+    tension, mass = result["stopped"]["tension_N"], operation.mechanics.mass_kg_per_m
+    for row, span in zip(result["stopped"]["spans"], operation.stopped.loop.span, strict=True):
+        assert row["frequency_Hz"] == pytest.approx(np.sqrt(tension / mass) / (2.0 * span / 1000.0), rel=1e-9)
+    assert len(result["stopped"]["hub_load_N"]) == len(operation.route.pulleys)
+
+
+def test_a_slack_strand_is_null() -> None:
+    assert np.isinf(slip_use(np.array(100.0), np.array(-1.0), np.array(1.0), np.array(3.0)))

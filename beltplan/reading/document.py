@@ -105,7 +105,8 @@ def _line_of(error: yaml.YAMLError) -> int:
 def _reason(error: yaml.YAMLError) -> str:
     words = (getattr(error, "context", None), getattr(error, "problem", None) or getattr(error, "reason", None))
     text = printable(", ".join(str(word) for word in words if word)) or "not readable"
-    return text + ("; if it is a tab, indent with spaces" if "cannot start any token" in text else "")
+    tab = "tab character" in text or "cannot start any token" in text
+    return text + ("; a tab? indent with spaces" if tab else "")
 
 
 class _Composer:

@@ -28,6 +28,8 @@ STATES = ("no path", "no belt fits", "problem", "caution", "sound")
 
 Progress = Callable[[float], None]
 """Told the share of the work that is done, 0 to 1."""
+STAGES = (0.0, 0.25, 0.5, 1.0)
+"""Share of the work that is done before and after each stage: path, travel, judging."""
 Answer = TypeVar("Answer")
 
 
@@ -75,7 +77,7 @@ def judged_places(
         for reverse in reverses:
             mover = mover_of(layout, circuit_of(layout, reverse), names)
             questions = questions_of(ground_of(mover), belts)
-            work = _Work(pool, questions, places, progress)
+            work = _Work(pool, questions, places, _part_of(progress, float(reverse), len(reverses)))
             sound = work.sound(left)
             ways.append(work.judged(left[sound]))
             every.append(questions)
@@ -84,6 +86,10 @@ def judged_places(
         state[way.index] = _states(way)
     pulleys = tuple(tuple(p.name for p in q.mover.circuit.pulleys) for q in every)
     return JudgedPlaces(names, places, state, belts, tuple(ways), pulleys, tuple(q.names for q in every))
+
+
+def _part_of(progress: Progress | None, done: float, parts: int) -> Progress:
+    return (lambda share: None) if progress is None else lambda share: progress((done + share) / parts)
 
 
 def _states(way: Judged) -> Ints:
@@ -98,7 +104,7 @@ class _Work:
     pool: ThreadPoolExecutor
     questions: Questions
     places: Floats
-    progress: Progress | None
+    progress: Progress
 
     @property
     def mover(self) -> Mover:
@@ -108,25 +114,32 @@ class _Work:
         """Which of these places have a sound path at the design setting."""
         if not self.mover.rest_is_sound():
             return np.zeros(len(index), dtype=bool)
-        return np.concatenate(self._over(lambda own: self.mover.sound_at_design(self.places[own]), index))
+        return np.concatenate(self._over(0, lambda own: self.mover.sound_at_design(self.places[own]), index))
 
     def judged(self, index: Ints) -> Judged:
         """Judge places with a sound path; those with the whole travel and those with a part of it by themselves."""
-        scan = _stuck(self._over(lambda own: scanned(self.mover, self.places[own]), index, CHUNK // 4))
+        scan = _stuck(self._over(1, lambda own: scanned(self.mover, self.places[own]), index, CHUNK // 4))
         done: list[Judged] = []
         for keep in (scan.whole, ~scan.whole):
             own = np.flatnonzero(keep)
             if len(own):
-                done += self._over(lambda at: self._judged(index[at], scan.where(at)), own)
-        return _stuck(done) if done else self._judged(index, scan)
+                done += self._over(2, lambda at: self._judged(index[at], scan.where(at)), own)
+        return _in_order(_stuck(done)) if done else self._judged(index, scan)
 
     def _judged(self, index: Ints, scan: Scan) -> Judged:
         places = self.places[index]
         return judged(self.questions, places, index, ended(self.mover, places, scan))
 
-    def _over(self, stage: Callable[[Ints], Answer], index: Ints, chunk: int = CHUNK) -> list[Answer]:
+    def _over(
+        self, number: int, stage: Callable[[Ints], Answer], index: Ints, chunk: int = CHUNK
+    ) -> list[Answer]:
         parts = np.array_split(index, max(1, -(-len(index) // chunk)))
-        return list(self.pool.map(stage, parts))
+        answers: list[Answer] = []
+        for answer in self.pool.map(stage, parts):
+            answers.append(answer)
+            before, after = STAGES[number : number + 2]
+            self.progress(before + (after - before) * len(answers) / len(parts))
+        return answers
 
 
 Batch = TypeVar("Batch", Judged, Scan)
@@ -137,3 +150,8 @@ def _stuck(parts: Sequence[Batch]) -> Batch:
     first = parts[0]
     columns: Iterable[str] = (field.name for field in fields(first))
     return type(first)(*(np.concatenate([getattr(part, name) for part in parts]) for name in columns))
+
+
+def _in_order(places: Judged) -> Judged:
+    order = np.argsort(places.index)
+    return Judged(*(getattr(places, field.name)[order] for field in fields(places)))

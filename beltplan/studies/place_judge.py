@@ -39,7 +39,8 @@ class Judged:
 
     index: into the places asked for. belt: into the belts on offer, or NO_BELT. shortest_mm, longest_mm: the window.
     position: of the adjuster, 0 short to 1 long. wrap_rad: (N, n). clearance_mm, strand_gap_mm, rim_gap_mm: the
-    smallest. margin: the smallest share in hand of any limit on wrap or clearance; worst: which, by number.
+    smallest. margin: the smallest share in hand of any limit on wrap or clearance; worst: which, by number;
+    own_margin: the smallest of those that are not the same at every place.
     problem, caution: whether any check has one.
     """
 
@@ -55,6 +56,7 @@ class Judged:
     strand_gap_mm: Floats
     rim_gap_mm: Floats
     margin: Floats
+    own_margin: Floats
     worst: Ints
     problem: Bools
     caution: Bools
@@ -140,19 +142,16 @@ def _joined(
 ) -> Judged:
     fits, count = chosen.index != NO_BELT, len(places)
     tally, values = _Judging(questions, places[fits], travels.where(fits), windows, chosen, fits).done()
-    n = len(questions.mover.circuit.pulleys)
-    spread = {name: np.full((count, n) if name == "wrap_rad" else count, np.nan) for name in values}
+    values |= {"margin": tally.margin, "own_margin": tally.own_margin}
+    spread: dict[str, Floats] = {}
     for name, own in values.items():
+        spread[name] = np.full((count, *own.shape[1:]), np.nan)
         spread[name][fits] = own
-    margin, worst = np.full(count, np.nan), np.full(count, -1, dtype=np.int16)
-    problem, caution = ~fits, np.zeros(count, dtype=bool)
-    margin[fits], worst[fits] = tally.margin, tally.worst
-    problem[fits], caution[fits] = tally.problem, tally.caution
-    reserve = np.where(fits, chosen.reserve_mm, np.nan)
-    return Judged(
-        index, chosen.index, windows.shortest, windows.longest, reserve, **spread,
-        margin=margin, worst=worst, problem=problem, caution=caution,
-    )  # fmt: skip
+    problem, caution, worst = ~fits, np.zeros(count, dtype=bool), np.full(count, -1, dtype=np.int16)
+    problem[fits], caution[fits], worst[fits] = tally.problem, tally.caution, tally.worst
+    spread["reserve_mm"] = np.where(fits, chosen.reserve_mm, np.nan)
+    window = {"shortest_mm": windows.shortest, "longest_mm": windows.longest}
+    return Judged(index=index, belt=chosen.index, worst=worst, problem=problem, caution=caution, **window, **spread)
 
 
 class _Judging:

@@ -44,7 +44,8 @@ def threshold_of(bound: Bound) -> Threshold:
 class Tally:
     """What every place comes to, judged value by value: problem and caution, and the smallest margin with its name.
 
-    worst: number of the name in `names`, -1 where nothing has a margin.
+    worst: number of the name in `names`, -1 where nothing has a margin. own_margin: the smallest of what is not the
+    same at every place.
     """
 
     def __init__(self, count: int, names: tuple[str, ...]) -> None:
@@ -52,6 +53,7 @@ class Tally:
         self.problem = np.zeros(count, dtype=bool)
         self.caution = np.zeros(count, dtype=bool)
         self.margin = np.full(count, np.inf)
+        self.own_margin = np.full(count, np.inf)
         self.worst = np.full(count, -1, dtype=np.int16)
 
     def judge(self, values: Floats, threshold: Threshold, name: str = "") -> None:
@@ -63,3 +65,5 @@ class Tally:
             margin = np.broadcast_to(threshold.margin(values), self.margin.shape)
             self.worst[margin < self.margin] = self.names.index(name)
             np.minimum(self.margin, margin, out=self.margin)
+            if np.size(values) > 1:
+                np.minimum(self.own_margin, margin, out=self.own_margin)

@@ -14,7 +14,7 @@ import pytest
 from beltplan.belts.adjusters import Arm, ArmSpring, Slide, SlideSpring
 from beltplan.belts.layout import Circle, Engine, Polygon
 from beltplan.reading.faults import LayoutFaults
-from beltplan.reading.layout_file import read_layout
+from beltplan.reading.layout_file import read_every_layout, read_layout
 from tests.reading.samples import PLAIN, RAILCAR, faults_of, written
 
 
@@ -195,3 +195,19 @@ def test_the_text_of_the_faults(tmp_path: Path) -> None:
     assert [line.split(": got ")[0] for line in lines] == [f"{path}:4: pulleys.pump.diametr"]
     assert "did you mean diameter?" in lines[0]
     assert "; allowed: role, at, diameter" in lines[0]
+
+
+def test_every_layout_of_a_file_is_what_is_read_of_each_alone(tmp_path: Path) -> None:
+    text = PLAIN + "variants: {wide: {pulleys: {crank: {diameter: 200}}}, bare: {}}\n"
+    path = written(tmp_path, text)
+    every = read_every_layout(path)
+    assert [file.layout.variant for file in every] == [None, "wide", "bare"]
+    for file in every:
+        alone = read_layout(path, file.layout.variant)
+        assert (file.layout, file.lines, file.variants) == (alone.layout, alone.lines, alone.variants)
+
+
+def test_a_fault_in_any_variant_refuses_them_all(tmp_path: Path) -> None:
+    path = written(tmp_path, PLAIN + "variants: {bad: {belt: 6XY}}\n")
+    with pytest.raises(LayoutFaults, match=r"variants\.bad\.belt"):
+        read_every_layout(path)

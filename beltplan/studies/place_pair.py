@@ -1,0 +1,97 @@
+"""Two pulleys free at once: seeded draws over both places, then closer and closer round the best pairs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from beltplan.belts.layout import Layout
+from beltplan.geometry.vectors import Floats
+from beltplan.studies.place import CAUTION, STATES, JudgedPlaces, Progress, judged_places
+from beltplan.studies.place_map import Place, best_of, place_of
+from beltplan.studies.ranking import MARGIN_DIGITS
+
+SEED = 1
+DRAWS = 100_000
+"""Pairs drawn over the whole box."""
+CLOSER_DRAWS = 20_000
+CLOSER = (0.12, 0.04, 0.012, 0.004)
+"""Half width of the box round each of the best pairs in the later rounds, as a share of the whole box."""
+KEPT = 10
+
+Corner = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class PairSearch:
+    """What a search for two places found. draws: pairs judged in all, seed: of the drawing.
+
+    counts: how many of the pairs drawn over the whole box come to what. present: where the two stand now. best: by the
+    rule of the map, None where no pair was found without a problem.
+    """
+
+    names: tuple[str, str]
+    low: Corner
+    high: Corner
+    seed: int
+    draws: int
+    counts: dict[str, int]
+    present: Place
+    best: Place | None
+
+
+def pair_search(
+    layout: Layout, names: tuple[str, str], low: Corner, high: Corner, progress: Progress | None = None
+) -> PairSearch:
+    """Search a box for the best pair of places of two fixed pulleys on the belt; the same seed gives the same answer."""
+    rng, told = np.random.default_rng(SEED), _Told(progress, 1 + len(CLOSER))
+    box = np.array((low, high))
+    present = np.array([[layout.pulleys[name].at_mm for name in names]], dtype=float)
+    drawn = np.concatenate((present, rng.uniform(box[0], box[1], (DRAWS, 2, 2))))
+    judged = judged_places(layout, names, drawn, told.next())
+    counts = np.bincount(judged.state[1:], minlength=len(STATES))
+    best, now = _best(judged), place_of(judged, 0)
+    for share in CLOSER:
+        kept = _foremost(judged)
+        if len(kept):
+            around = judged.places[kept][rng.integers(len(kept), size=CLOSER_DRAWS)]
+            step = rng.uniform(-share, share, (CLOSER_DRAWS, 2, 2)) * (box[1] - box[0])
+            near = np.concatenate((judged.places[kept], np.clip(around + step, box[0], box[1])))
+            judged = judged_places(layout, names, near, told.next())
+            best = _better(best, _best(judged))
+    found = dict(zip(STATES, (int(count) for count in counts), strict=True))
+    return PairSearch(names, low, high, SEED, DRAWS + len(CLOSER) * CLOSER_DRAWS, found, now, best)
+
+
+def _foremost(judged: JudgedPlaces) -> Floats:
+    """Numbers of the best pairs, best first."""
+    margin = judged.spread("margin", -np.inf)
+    works = np.flatnonzero(judged.state >= CAUTION)
+    return np.asarray(works[np.lexsort((-margin[works], -judged.state[works].astype(int)))][:KEPT])
+
+
+def _best(judged: JudgedPlaces) -> Place | None:
+    number = best_of(judged, judged.state >= CAUTION)
+    return None if number is None else place_of(judged, number)
+
+
+def _better(first: Place | None, second: Place | None) -> Place | None:
+    return max((place for place in (first, second) if place is not None), key=_key, default=None)
+
+
+def _key(place: Place) -> tuple[int, float]:
+    return STATES.index(place.verdict), round(-np.inf if place.margin is None else place.margin, MARGIN_DIGITS)
+
+
+class _Told:
+    """Puts the rounds of a search together for whoever watches."""
+
+    def __init__(self, progress: Progress | None, rounds: int) -> None:
+        self._progress, self._rounds, self._done = progress, rounds, -1
+
+    def next(self) -> Progress | None:
+        """The watcher of the next round."""
+        self._done += 1
+        progress, done = self._progress, self._done
+        return None if progress is None else lambda share: progress((done + share) / self._rounds)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import sys
 
 GARBAGE_THRESHOLD = 500_000
@@ -14,7 +15,17 @@ def start() -> int:
     gc.set_threshold(GARBAGE_THRESHOLD)
     from beltplan.cli.main import main  # after the threshold is set: imports make most of the objects
 
-    return main()
+    return _leave(main())
+
+
+def _leave(code: int) -> int:
+    """Leave at once: everything is written, and taking numpy and shapely apart would cost a tenth of a short run."""
+    if "matplotlib" in sys.modules:  # it has a folder to tidy up
+        return code
+    for stream in (sys.stdout, sys.stderr):
+        if stream is not None:
+            stream.flush()
+    os._exit(code)
 
 
 if __name__ == "__main__":

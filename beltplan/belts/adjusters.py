@@ -10,7 +10,7 @@ import numpy as np
 from beltplan.geometry.vectors import Floats, from_angle, left_normal
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class ArmSpring:
     """Spring of an arm: torque at an angle, falling by |rate| for each degree toward longer path."""
 
@@ -19,7 +19,7 @@ class ArmSpring:
     rate_Nm_per_deg: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class SlideSpring:
     """Spring of a slide: force at a distance from `start`, falling by |rate| for each mm toward longer path."""
 
@@ -28,7 +28,7 @@ class SlideSpring:
     rate_N_per_mm: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Arm:
     """A pulley on a swinging arm. Its setting is the arm's angle in rad, counter-clockwise from +x.
 
@@ -92,7 +92,7 @@ class Arm:
         return self.length_mm * left_normal(from_angle(setting))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Slide:
     """A pulley on a straight slide or slotted bracket. Its setting is the distance from `start_mm` in mm.
 

@@ -8,7 +8,7 @@ from beltplan.belts.profiles import LengthKind, Profile
 from beltplan.geometry.vectors import TURN
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Friction:
     """Friction of the belt as the user gives it; None where the default holds. Kept for the slip study."""
 
@@ -17,7 +17,7 @@ class Friction:
     design: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Belt:
     """A belt as the layout names it; a length is there only when one belt is to be tested.
 

@@ -18,7 +18,7 @@ TOUCHING_MM = 1e-9
 """Rims that share less than this only touch."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Circuit:
     """Pulleys in the order that the belt passes them, as arrays: what is needed to lay the loop for any setting.
 

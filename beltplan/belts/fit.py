@@ -19,7 +19,7 @@ from beltplan.geometry.vectors import Floats
 Number = TypeVar("Number", float, Floats)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Window:
     """The lengths that the drive can take, and what must be left of them; all in mm.
 
@@ -37,7 +37,7 @@ class Window:
     wear_share: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class FittedBelt:
     """A belt that can be put on: where it puts the adjuster, and what is left.
 

@@ -13,7 +13,7 @@ from beltplan.belts.uncertainty import NOTHING_SAID, Uncertainty
 Rotation = Literal["clockwise", "counterclockwise"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Engine:
     """Speeds of the driving pulley, and the cylinders; None where not given."""
 
@@ -24,7 +24,7 @@ class Engine:
     rev_up_rpm_per_s: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Circle:
     """A round obstacle."""
 
@@ -33,7 +33,7 @@ class Circle:
     diameter_mm: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Polygon:
     """An obstacle with straight edges, corners in order."""
 
@@ -44,7 +44,7 @@ class Polygon:
 Obstacle = Circle | Polygon
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Layout:
     """One belt loop as the user gave it.
 

@@ -24,7 +24,7 @@ SLOWEST_RPM = 1e-3
 """A shaft slower than this takes its torque at this speed: power over speed has no value at rest."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class AlternatorLoad:
     """An electrical load: current at a voltage, never more than the output curve gives at the shaft's speed.
 
@@ -44,7 +44,7 @@ class AlternatorLoad:
         return np.asarray(self.voltage_V * current / (self.efficiency * _speed(rpm)))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class PumpLoad:
     """A displacement pump at a pressure. Source: torque = p V_d / (2 pi efficiency)."""
 
@@ -59,7 +59,7 @@ class PumpLoad:
         return np.full(np.shape(rpm), torque)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class TorqueLoad:
     """The same torque at every speed."""
 
@@ -70,7 +70,7 @@ class TorqueLoad:
         return np.full(np.shape(rpm), self.constant_Nm)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class PowerLoad:
     """A power at one shaft speed that grows with a power of the speed (fan and pump laws); constant without one."""
 
@@ -84,7 +84,7 @@ class PowerLoad:
         return np.asarray(power / _speed(rpm))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class TableLoad:
     """Torque from a table of shaft speeds, straight between them, ends held."""
 

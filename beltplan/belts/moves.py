@@ -15,7 +15,7 @@ CLOSE_MM = 1e-9
 FARTHEST_MM = 200.0
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Move:
     """A movement of one pulley's centre: distance in mm, direction in rad counter-clockwise from +x."""
 

@@ -10,7 +10,7 @@ Family = Literal["ribbed", "automotive V", "classical V"]
 LengthKind = Literal["effective", "inside", "datum", "outside"]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Profile:
     """One belt profile. Every number's source stands in `sources` under the field's name.
 

@@ -33,7 +33,7 @@ GUIDING_ROLES: tuple[Role, ...] = ("idler", "tensioner")
 """Roles that carry no load: they only guide the belt."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Pulley:
     """One pulley as the layout gives it. Lengths in mm, whatever the file's units.
 

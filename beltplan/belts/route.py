@@ -23,7 +23,7 @@ from beltplan.belts.travel import Travel, travel_of
 from beltplan.geometry.loops import Loop
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Route:
     """A layout with its belt on.
 

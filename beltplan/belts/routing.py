@@ -17,7 +17,7 @@ MISSED_RAD = np.radians(300.0)
 """A wrap beyond this, where the turns do not add up, is a pulley that the belt misses."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class PathFault:
     """Why there is no belt path: the pulleys concerned, what was found and what is needed, in words."""
 

@@ -20,7 +20,7 @@ SHORTEST_WINDOW_MM = 1e-9
 """A window narrower than this is a point: no division by its width."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Travel:
     """The usable part of the adjuster's travel: sound, and length going one way.
 

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from beltplan.belts.pulleys import Pulley
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Uncertainty:
     """One standard deviation of the measurements of a layout or of one pulley; None where not given.
 
@@ -28,7 +28,7 @@ class Uncertainty:
         return any(value is not None for value in (self.position_mm, self.diameter_mm, self.angle_deg))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Deviations:
     """One standard deviation of each kind of measurement, every one known."""
 

@@ -28,7 +28,7 @@ PLACES = 17
 """Settings of the adjuster at which clearances are measured, stops and judged place included."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Sweep:
     """Everything that moves, at every setting that is looked at: settings lead every array.
 
@@ -68,7 +68,7 @@ def _settings(route: Route) -> Floats:
     return np.append(np.linspace(route.travel.short, route.travel.long, PLACES), route.setting)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Gap:
     """The smallest distance between two parts over the travel, mm; negative where one cuts into the other.
 

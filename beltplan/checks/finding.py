@@ -14,7 +14,7 @@ NOT_MEASURED = -1.0
 """Margin of a finding that has no number: as bad as missing the whole limit."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Finding:
     """One thing that the user should know.
 

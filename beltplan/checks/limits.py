@@ -24,7 +24,7 @@ SLIP = "slip formula of Euler and Shigley: 1 is slip"
 TAKE_UP = "derived: change of length against its best, lever x 2 sin(wrap / 2)"
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Bound:
     """A limit as it applies to one thing: a problem beyond `limit`, a caution from `caution` on.
 
@@ -65,7 +65,7 @@ class Bound:
         return not (value >= limit if self.kind == "lower" else value <= limit)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Limit:
     """One row of the table: the bound of `key` for `who` (a role, or '' for everything)."""
 

@@ -10,8 +10,6 @@ from beltplan.belts.route import Route
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.finding import Finding
 from beltplan.cli.exits import Commands, Refused, read_or_refuse, route_or_refuse
-from beltplan.report.json_result import result_text
-from beltplan.report.text import report_text
 from beltplan.report.words import verdict_of
 from beltplan.tension.operation import Operation, operation_of, why_not_judged
 
@@ -34,7 +32,8 @@ def add_to(commands: Commands) -> None:
 
 def run(chosen: argparse.Namespace) -> tuple[str, int]:
     """Judge a layout. Returns the text to show, and 1 where there is a problem, else 0."""
-    _refuse_bad_names(chosen.picture, chosen.slip_picture)
+    if chosen.picture is not None or chosen.slip_picture is not None:
+        _refuse_bad_names(chosen.picture, chosen.slip_picture)
     route = route_or_refuse(read_or_refuse(chosen.layout, chosen.variant))
     operation = operation_of(route)
     if chosen.slip_picture is not None and operation is None:
@@ -45,9 +44,19 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
         _draw(route, findings, chosen.picture)
     if chosen.slip_picture is not None and operation is not None:
         _draw_slip(route, findings, operation, chosen.slip_picture)
-    write = result_text if chosen.json else report_text
     code = 1 if any(finding.severity == "problem" for finding in findings) else 0
-    return write(route, findings, operation), code
+    return _text(chosen.json, route, findings, operation), code
+
+
+def _text(as_json: bool, route: Route, findings: tuple[Finding, ...], operation: Operation | None) -> str:
+    # Only the one that is wanted is imported.
+    if as_json:
+        from beltplan.report.json_result import result_text
+
+        return result_text(route, findings, operation)
+    from beltplan.report.text import report_text
+
+    return report_text(route, findings, operation)
 
 
 def _refuse_bad_names(picture: str | None, slip_picture: str | None) -> None:

@@ -6,17 +6,27 @@ import argparse
 import os
 import sys
 from collections.abc import Sequence
+from functools import partial
 from importlib import import_module
+from typing import Any
 
 from beltplan import __version__
 from beltplan.cli.exits import Refused
 
-COMMANDS = ("check", "compare", "tolerance", "new", "words")
+COMMANDS = ("check", "compare", "place", "tolerance", "new", "words")
 """Each is a module of this folder, with `add_to` and `run`."""
+HELP_WIDTH = 98
 DESCRIPTION = (
     "Plans the routing of an accessory drive belt before metal is cut: which belt length, how much wrap each pulley "
     "gets, what turns which way and how fast, what the adjuster can take up, and what stands in the way."
 )
+
+
+class PageParser(argparse.ArgumentParser):
+    """A parser whose help has the report's width; a fixed one also spares loading what measures a terminal."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(formatter_class=partial(argparse.HelpFormatter, width=HELP_WIDTH), **options)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -58,9 +68,7 @@ def _discard_the_rest() -> None:
 
 def parser(words: Sequence[str]) -> argparse.ArgumentParser:
     """The parser of the command that the words begin with; of every command where they begin with none."""
-    top = argparse.ArgumentParser(
-        prog="beltplan", description=DESCRIPTION, epilog="Example: beltplan check layouts/railcar.yaml"
-    )
+    top = PageParser(prog="beltplan", description=DESCRIPTION, epilog="Example: beltplan check layouts/railcar.yaml")
     top.add_argument("--version", action="version", version=f"beltplan {__version__}")
     commands = top.add_subparsers(title="commands", metavar="COMMAND", required=True)
     # Only what is asked for is imported: start-up is most of a run.

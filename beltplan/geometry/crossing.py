@@ -17,7 +17,7 @@ WHOLE_LOOP_TURNS = 1e-6
 """How far from one turn the signed wraps may sum: rounding of n angles, far below a missed pulley's whole turn."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Crossings:
     """Which parts of a loop cross, for each pair of parts.
 

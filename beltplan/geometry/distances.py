@@ -15,7 +15,7 @@ from beltplan.geometry.pieces import Arc, Strand
 from beltplan.geometry.vectors import Bools, Floats, cross, dot, left_normal
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Band:
     """The rectangle that a belt fills along a strand. left_mm, right_mm: its reach to either side of the strand."""
 
@@ -122,7 +122,7 @@ def arc_to_polygon(arc: Arc, corners: Floats) -> Floats:
     return np.where(in_polygon(sector.begin, corners), 0.0, sector.to_outline(list(corners)))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class _Sector:
     """An arc with what every distance from it needs. middle: from the centre to half way; least: what the projection
     of a unit vector on it must reach for its direction to fall on the arc.

@@ -9,7 +9,7 @@ import numpy as np
 from beltplan.geometry.vectors import TURN, Bools, Floats, dot, left_normal, norm, turned
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Loop:
     """A closed path over n circles, or a whole batch of them along the leading axes.
 

@@ -14,7 +14,7 @@ from beltplan.geometry.loops import tangent
 from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle, left_normal, turned
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Strand:
     """A straight piece. start: (..., 2) mm; direction: (..., 2), a unit vector; length: (...) mm."""
 
@@ -38,7 +38,7 @@ class Strand:
         return Strand(start, direction, np.broadcast_to(self.length, where.shape)[where])
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Arc:
     """A round piece. centre: (..., 2) mm; radius, sense: (...); away: (..., 2) mm, from the centre to where it begins;
     wrap: (...) rad.
@@ -80,7 +80,7 @@ class Arc:
         return np.asarray(turn[..., :1] * self.away + turn[..., 1:] * left_normal(self.away))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Pieces:
     """A closed path over n circles, as `Loop`, but every piece with leading axes of its own that broadcast together.
 

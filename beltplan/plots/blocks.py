@@ -13,7 +13,7 @@ MARKS_A_ROW = 4
 PAD_PT = 1.5
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Line:
     """One line of a block."""
 
@@ -24,7 +24,7 @@ class Line:
     name: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Block:
     """Lines over rows of marks."""
 

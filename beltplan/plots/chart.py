@@ -11,7 +11,7 @@ from beltplan.plots.placing import Ground, hits
 from beltplan.plots.scene import Box, Point
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Axes:
     """Where values land. box: the panel, scene units; x, y: the values at its edges."""
 

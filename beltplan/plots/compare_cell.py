@@ -19,7 +19,7 @@ BADGE_PT, BESIDE_PT = 24.0, 31.0
 NAME_PT, VERDICT_PT, RANK_PT, TEXT_PT = 13.0, 10.5, 11.0, 9.5
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Heading:
     """What stands over a drawing."""
 

@@ -14,7 +14,7 @@ TEXT_PT, LINE_PT, BETWEEN_PT = 9.5, 12.5, 2.5
 BLOCK_PT = 12.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Table:
     """What the table says, in words ready to be set. rows: label, and one cell a column; note: what its signs mean."""
 

@@ -20,7 +20,7 @@ SCALE_N = (500.0, 1000.0, 200.0, 2000.0, 100.0, 5000.0, 50.0, 10000.0, 20.0, 10.
 SHORTEST_BAR_PT, LONGEST_BAR_PT = 28.0, 80.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class HubLoad:
     """Pull of the belt on one hub, (2) N: engine stopped, and the greatest in running with its engine rpm.
 

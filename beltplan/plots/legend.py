@@ -46,7 +46,7 @@ Symbol = Callable[[Floats, float], list[Item]]
 """Draws a symbol round a point, given the scene units of a point."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Entry:
     """A symbol and what it stands for. symbol_pt: its width."""
 

@@ -17,7 +17,7 @@ NUMBER_PT = 8.0
 _CORNERS = {"problem": 8, "caution": 4}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Mark:
     """A finding with the number by which the picture calls it."""
 

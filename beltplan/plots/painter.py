@@ -12,16 +12,18 @@ import matplotlib
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.collections import PathCollection
+from matplotlib.colors import to_rgba
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
+from matplotlib.image import BboxImage
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path
 from matplotlib.text import Text
-from matplotlib.transforms import Affine2D, Transform
+from matplotlib.transforms import Affine2D, Bbox, Transform, TransformedBbox
 
 from beltplan.geometry.vectors import Floats
 from beltplan.plots.picture_file import write_whole
-from beltplan.plots.scene import Item, Label, Scene, Shape, Stroke
+from beltplan.plots.scene import Item, Label, Raster, Scene, Shape, Stroke
 
 DPI = 144
 POINTS_PER_INCH = 72.0
@@ -88,6 +90,10 @@ def _artists(items: tuple[Item, ...], transform: Transform) -> list[Any]:
     for item in items:
         if isinstance(item, Label):
             continue
+        if isinstance(item, Raster):
+            artists += [_together(waiting, transform), _flat(item, transform)]
+            waiting = []
+            continue
         waiting.append(item)
         if isinstance(item, Shape) and item.hatched:
             artists += [_together(waiting[:-1], transform), _hatched(item, transform)]
@@ -124,6 +130,16 @@ def _hatched(shape: Shape, transform: Transform) -> PathPatch:
         hatch=HATCH,
         transform=transform,
     )
+
+
+def _flat(raster: Raster, transform: Transform) -> BboxImage:
+    left, bottom, right, top = raster.box
+    box = TransformedBbox(Bbox.from_extents(left, bottom, right, top), transform)
+    image = BboxImage(box, interpolation="nearest", origin="upper")
+    colours = np.array([*(to_rgba(colour) for colour in raster.colours), (0.0, 0.0, 0.0, 0.0)])
+    # An image is stored from its top row down.
+    image.set_data(np.uint8(np.round(255.0 * colours[np.maximum(raster.cells, -1)][::-1])))
+    return image
 
 
 def _path(item: Stroke | Shape) -> Path:

@@ -18,7 +18,7 @@ TURNED_AWAY_PT = 22.0
 """A label straight behind its anchor, seen from the wanted direction: as bad as that much further away."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Ground:
     """What labels keep clear of, all in scene units.
 
@@ -48,7 +48,7 @@ class Ground:
         return replace(self, leaders=np.concatenate((self.leaders, ends[None])))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Anchor:
     """What a label belongs to: a disc (radius 0 for a point), and the direction in which the label is best put."""
 
@@ -57,7 +57,7 @@ class Anchor:
     toward_rad: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Place:
     """Where a label went, and the ends of its leader line, (2, 2); None where it stands close by."""
 

@@ -8,7 +8,7 @@ from typing import Literal
 
 import numpy as np
 
-from beltplan.geometry.vectors import TURN, Floats, from_angle
+from beltplan.geometry.vectors import TURN, Floats, Ints, from_angle
 from beltplan.plots.lettering import ASCENT_EM, DESCENT_EM, text_width_pt
 
 Box = tuple[float, float, float, float]
@@ -19,7 +19,7 @@ Align = Literal["left", "center", "right"]
 CIRCLE_STEP_RAD = 0.05
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Pen:
     """How a line looks. width_pt: points on paper; dash: lengths on and off in points, empty for a whole line."""
 
@@ -28,7 +28,7 @@ class Pen:
     dash: tuple[float, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Stroke:
     """An open chain of points, (n, 2) in scene units. name: what it stands for."""
 
@@ -37,7 +37,7 @@ class Stroke:
     name: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Shape:
     """A closed area. rings: outline first, then its holes, each (n, 2) without the first point repeated.
 
@@ -51,7 +51,7 @@ class Shape:
     name: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Label:
     """One line of text. at: the point on its baseline that `align` names, scene units."""
 
@@ -71,10 +71,23 @@ class Label:
         return (left, self.at[1] - DESCENT_EM * em, left + width, self.at[1] + ASCENT_EM * em)
 
 
-Item = Stroke | Shape | Label
+@dataclass(frozen=True)
+class Raster:
+    """A grid of flat colours. box: its edges; cells: (rows, columns), lowest row first, numbers of `colours`.
+
+    A negative number leaves the cell empty.
+    """
+
+    box: Box
+    cells: Ints
+    colours: tuple[str, ...]
+    name: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+Item = Stroke | Shape | Raster | Label
+
+
+@dataclass(frozen=True)
 class Scene:
     """A picture to be painted. frame: its edges in scene units; unit_pt: points on paper of one scene unit."""
 
@@ -109,6 +122,9 @@ def _moved(item: Item, by: Floats) -> Item:
         return replace(item, at=(item.at[0] + float(by[0]), item.at[1] + float(by[1])))
     if isinstance(item, Stroke):
         return replace(item, points=item.points + by)
+    if isinstance(item, Raster):
+        (left, bottom, right, top), (x, y) = item.box, (float(by[0]), float(by[1]))
+        return replace(item, box=(left + x, bottom + y, right + x, top + y))
     return replace(item, rings=tuple(ring + by for ring in item.rings))
 
 

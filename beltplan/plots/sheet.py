@@ -8,12 +8,12 @@ import numpy as np
 
 from beltplan.plots.lettering import wrapped
 from beltplan.plots.palette import HAIRLINE
-from beltplan.plots.scene import Box, Item, Label, Stroke
+from beltplan.plots.scene import Box, Item, Label, Raster, Stroke
 
 LINE_FACTOR = 1.35
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Paragraph:
     """Text that may need more than one line. before_pt: room left over it."""
 
@@ -77,6 +77,8 @@ def extent(items: list[Item], unit_pt: float) -> Box:
 def _box(item: Item, unit_pt: float) -> Box:
     if isinstance(item, Label):
         return item.box(unit_pt)
+    if isinstance(item, Raster):
+        return item.box
     points = item.points if isinstance(item, Stroke) else item.rings[0]
     (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
     return (float(x0), float(y0), float(x1), float(y1))

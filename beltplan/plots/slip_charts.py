@@ -52,7 +52,7 @@ PENS: dict[tuple[str, bool], Pen] = {
 """By condition, and whether the curve is the worst of all duties."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Charts:
     """Where the panels stand: their axes in reading order, the items drawn, and the lower edge of it all."""
 

@@ -16,7 +16,7 @@ LOWEST_TOP, HIGHEST_TOP = 1.25, 2.5
 OVER = 1.08
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Curve:
     """Slip use in one condition, (s, 2): engine rpm and use, infinite where a strand is slack.
 
@@ -28,7 +28,7 @@ class Curve:
     points: Floats
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class SlipPanel:
     """One pulley's curves, with its worst point in every condition (in the order of `CONDITIONS`)."""
 

@@ -19,7 +19,7 @@ FILE = ("file",)
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Scalar:
     """A single value as its raw text; plain: written without quotes."""
 
@@ -34,7 +34,7 @@ class Scalar:
         return self.plain and self.text in NULLS
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Sequence:
     """A list. size: nodes below and with it, aliases counted in full."""
 
@@ -43,7 +43,7 @@ class Sequence:
     size: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Entry:
     """A key's line and its value."""
 
@@ -51,7 +51,7 @@ class Entry:
     value: Node
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Table:
     """A mapping, by the raw text of its keys. size: nodes below and with it, aliases counted in full."""
 

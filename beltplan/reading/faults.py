@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 LONGEST_QUOTE = 40
 
 
-@dataclass(frozen=True, slots=True, order=True)
+@dataclass(frozen=True, order=True)
 class Fault:
     """One fault of a layout file: its line (from 1), the key with the keys above it, what stood there, what may."""
 
@@ -34,7 +34,7 @@ class LayoutFaults(Exception):
         return "\n".join(dict.fromkeys(fault.text(self.path) for fault in self.faults))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class FaultList:
     """The faults found so far."""
 

@@ -24,7 +24,7 @@ FILE_UNIT = "mm or in"
 MUST = "must be given"
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Key:
     """One key: where it stands (NAME, ENTRY and LIMIT are the user's), what it holds and what it means.
 

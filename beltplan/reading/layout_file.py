@@ -17,7 +17,7 @@ from beltplan.reading.variants import VARIANTS, overlay, without_variants
 MOST_VARIANTS = 64
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class LayoutFile:
     """A layout as read from a file.
 
@@ -35,7 +35,7 @@ class LayoutFile:
         return next((self.lines[keys[:n]] for n in range(len(keys), 0, -1) if keys[:n] in self.lines), 1)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class _Reading:
     """One layout of the file, the base or a variant, with the mapping it was read from."""
 

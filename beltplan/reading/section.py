@@ -19,7 +19,7 @@ MOST_UNKNOWN = 30
 """Unknown names in one mapping above which they are counted instead of listed."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Section:
     """A mapping of the file. Each reading gives None where the key is absent, null or wrong.
 

@@ -21,7 +21,7 @@ MARKS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Row:
     """One row of the table. key: its name where another program or a picture wants it; cells: one a column."""
 
@@ -30,7 +30,7 @@ class Row:
     cells: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Numbers:
     """How a row of numbers is made. digits: after the point."""
 
@@ -40,7 +40,7 @@ class _Numbers:
     digits: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Words:
     """How a row of words is made."""
 

@@ -17,7 +17,7 @@ from beltplan.report.words import CAUTION, role_words
 from beltplan.studies.ranking import RULE
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class KeyRow:
     """One key of the layout file, in words."""
 

@@ -21,7 +21,7 @@ from beltplan.tension.operation import Operation, operation_of
 from beltplan.tension.worst import WorstPoint, worst_point
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Wrap:
     """The wrap that is least over its limit: over_deg is negative where it is under."""
 
@@ -35,7 +35,7 @@ class Wrap:
         return self.wrap_deg - self.least_deg
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class ShaftSpeed:
     """How fast a pulley turns with the engine at idle and at its most; None where the layout does not say."""
 
@@ -44,7 +44,7 @@ class ShaftSpeed:
     max_rpm: float | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class HubPull:
     """The largest pull on any hub, running or stopped, N."""
 
@@ -52,7 +52,7 @@ class HubPull:
     load_N: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Judged:
     """A layout with a belt path, and everything that is compared.
 
@@ -81,7 +81,7 @@ class Judged:
         return sum(finding.severity == severity for finding in self.findings)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Column:
     """One layout of a comparison. outcome: what it comes to, or why there is no belt path."""
 
@@ -100,7 +100,7 @@ class Column:
         return () if isinstance(self.outcome, Judged) else self.outcome
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Comparison:
     """Columns in the order given. order: their indices, best first. ranks: of each column, 1 the best, ties alike."""
 

@@ -57,7 +57,7 @@ _WORDS: dict[Part, str] = {
 ANGLES: tuple[Part, ...] = ("design angle", "first stop", "second stop", "new mark", "worn mark")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Measurement:
     """One measurement. index: of its pulley in the direction of belt travel. deviation: one standard deviation, `unit`.
 

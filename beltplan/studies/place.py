@@ -33,7 +33,7 @@ STAGES = (0.0, 0.25, 0.5, 1.0)
 Answer = TypeVar("Answer")
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class JudgedPlaces:
     """Places and what they come to.
 
@@ -97,7 +97,7 @@ def _states(way: Judged) -> Ints:
     return np.where(way.belt == NO_BELT, NO_BELT_FITS, np.where(way.problem, PROBLEM, kind))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class _Work:
     """Runs the stages over chunks of places, several at a time: numpy lets go of the interpreter while it computes."""
 
@@ -130,9 +130,7 @@ class _Work:
         places = self.places[index]
         return judged(self.questions, places, index, ended(self.mover, places, scan))
 
-    def _over(
-        self, number: int, stage: Callable[[Ints], Answer], index: Ints, chunk: int = CHUNK
-    ) -> list[Answer]:
+    def _over(self, number: int, stage: Callable[[Ints], Answer], index: Ints, chunk: int = CHUNK) -> list[Answer]:
         parts = np.array_split(index, max(1, -(-len(index) // chunk)))
         answers: list[Answer] = []
         for answer in self.pool.map(stage, parts):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -23,7 +23,7 @@ ROUNDS = 60
 CLOSE = 1e-12
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Windows:
     """What every place can take, (N) mm, as `belts.fit.Window`. short, long: settings at its ends."""
 
@@ -37,10 +37,10 @@ class Windows:
 
     def where(self, keep: Bools) -> Windows:
         """Only some of the places."""
-        return Windows(*(getattr(self, name)[keep] for name in Windows.__slots__))
+        return Windows(*(getattr(self, field.name)[keep] for field in fields(self)))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Chosen:
     """The belt that each place is judged with, (N): index into the belts on offer, NO_BELT where none fits; reserve
     mm, the smaller one; whether it is good.

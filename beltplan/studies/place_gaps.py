@@ -48,7 +48,7 @@ def gaps_at(ground: Ground, path: Pieces, moving: frozenset[int], fixed: bool = 
     return found
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class _Parts:
     """Which couples of parts are wanted."""
 

@@ -16,7 +16,7 @@ USUAL_PLACES = 40_000
 MOST_PLACES = 4_000_000
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Grid:
     """Places from `low` on in steps of `step_mm`, up to `high` at most; row by row, x first."""
 

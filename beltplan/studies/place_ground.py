@@ -15,7 +15,7 @@ from beltplan.studies.place_limits import Threshold, threshold_of
 from beltplan.studies.place_mover import Mover
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Body:
     """A disc, or a polygon where `corners` are given, that stands in the belt's way. index: of a pulley on the belt."""
 
@@ -26,7 +26,7 @@ class Body:
     index: int | None = None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Ground:
     """Everything that gaps are measured between, and the limits by what they are between.
 

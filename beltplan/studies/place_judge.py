@@ -33,7 +33,7 @@ from beltplan.studies.place_travel import Travels
 GAP_NAMES = {CHECK: "clearance", GAP_CHECK: "strand gap", RIM_CHECK: "rim gap"}
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Judged:
     """Places with a path, (N) each; NaN where no belt fits and so nothing is judged.
 
@@ -65,7 +65,7 @@ class Judged:
         return len(self.index)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Questions:
     """What places of a layout are judged by. fixed: gaps that no place changes. names: what a margin can belong to."""
 

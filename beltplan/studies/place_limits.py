@@ -10,7 +10,7 @@ from beltplan.checks.limits import CAUTION_BAND, Bound
 from beltplan.geometry.vectors import Bools, Floats
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Threshold:
     """A `Bound` for arrays: a problem beyond `problem` (None: never), a caution beyond `caution`; margin from `limit`.
 

@@ -10,15 +10,10 @@ import numpy as np
 
 from beltplan.belts.designations import format_designation
 from beltplan.belts.layout import Layout
-from beltplan.belts.route import Route, route_of
-from beltplan.belts.routing import NoBeltPath
-from beltplan.checks.every_check import findings_of
-from beltplan.checks.finding import Finding
 from beltplan.geometry.vectors import Bools, Floats, Ints
 from beltplan.studies.place import CAUTION, STATES, JudgedPlaces, Progress, judged_places
 from beltplan.studies.place_grid import Grid
 from beltplan.studies.ranking import MARGIN_DIGITS
-from beltplan.tension.operation import operation_of
 
 RULE = (
     "places without a caution before places with one, then the largest worst margin: the smallest distance to a limit, "
@@ -28,12 +23,13 @@ RULE = (
 """How the best of the places without a problem is chosen, in words."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Place:
     """One place of a map, with what it comes to.
 
     at_mm: of every pulley moved. verdict: of `STATES`. belt: designation, None where none fits. margin: the worst, a
-    share of its limit; margin_of: which. Values that a place does not have are None.
+    share of its limit; margin_of: which; own_margin: the worst of those that the place changes. Values that a place
+    does not have are None.
     """
 
     at_mm: tuple[tuple[float, float], ...]
@@ -46,6 +42,7 @@ class Place:
     strand_gap_mm: float | None = None
     rim_gap_mm: float | None = None
     margin: float | None = None
+    own_margin: float | None = None
     margin_of: str | None = None
 
     @property
@@ -54,7 +51,7 @@ class Place:
         return STATES.index(self.verdict) >= CAUTION
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class PlaceMap:
     """A map of one pulley. judged: the grid's places, row by row, and the present place after them."""
 
@@ -77,15 +74,16 @@ class PlaceMap:
     @property
     def best(self) -> Place | None:
         """The best place by `RULE`; None where every place has a problem."""
-        return _placed(self.judged, best_of(self.judged, self._works()))
+        number = best_of(self.judged, self._works())
+        return None if number is None else place_of(self.judged, number)
 
     @property
     def best_by_belt(self) -> tuple[Place, ...]:
-        """The best place for each belt that some place without a problem is judged with, shorter belts first."""
-        belt, works = self.judged.spread("belt", -1.0), self._works()
-        numbers = sorted({int(i) for i in belt[works]})
-        found = (_placed(self.judged, best_of(self.judged, works & (belt == i))) for i in numbers)
-        return tuple(place for place in found if place is not None)
+        """The best place for each belt that some place without a problem is judged with, best first."""
+        order = self.working()
+        belt = self.judged.spread("belt", -1.0)[order]
+        _, first = np.unique(belt, return_index=True)
+        return tuple(place_of(self.judged, int(order[row])) for row in np.sort(first))
 
     def nearest(self, state: int) -> tuple[Place, float] | None:
         """The place of the grid nearest to the present one that comes at least to a state, and how far it is, mm."""
@@ -108,6 +106,10 @@ class PlaceMap:
         """What every place comes to, (rows, columns), numbers of `STATES`."""
         return self.judged.state[:-1].reshape(self.grid.shape)
 
+    def working(self) -> Ints:
+        """Numbers of the grid's places without a problem, best first by `RULE`."""
+        return in_order_of(self.judged, self._works())
+
     def _on_grid(self) -> Bools:
         keep = np.ones(len(self.judged.state), dtype=bool)
         keep[-1] = False
@@ -126,17 +128,17 @@ def place_map(layout: Layout, pulley: str, grid: Grid, progress: Progress | None
     return PlaceMap(layout, pulley, grid, judged_places(layout, (pulley,), places, progress))
 
 
-def best_of(judged: JudgedPlaces, among: Bools) -> int | None:
-    """Number of the best place by `RULE`, the first of equals; None where there is none."""
+def in_order_of(judged: JudgedPlaces, among: Bools) -> Ints:
+    """Numbers of places, best first by `RULE`; of equals the first comes first."""
     keep = np.flatnonzero(among)
-    if not len(keep):
-        return None
     margin, own = (np.round(judged.spread(name)[keep], MARGIN_DIGITS) for name in ("margin", "own_margin"))
-    return int(keep[np.lexsort((keep, -own, -margin, -judged.state[keep].astype(int)))[0]])
+    return np.asarray(keep[np.lexsort((-own, -margin, -judged.state[keep].astype(int)))])
 
 
-def _placed(judged: JudgedPlaces, number: int | None) -> Place | None:
-    return None if number is None else place_of(judged, number)
+def best_of(judged: JudgedPlaces, among: Bools) -> int | None:
+    """Number of the best place by `RULE`; None where there is none."""
+    order = in_order_of(judged, among)
+    return int(order[0]) if len(order) else None
 
 
 def place_of(judged: JudgedPlaces, number: int) -> Place:
@@ -153,7 +155,16 @@ def place_of(judged: JudgedPlaces, number: int) -> Place:
     return Place(at, verdict)
 
 
-TOLD = ("position", "reserve_mm", "take_up_percent", "clearance_mm", "strand_gap_mm", "rim_gap_mm", "margin")
+TOLD = (
+    "position",
+    "reserve_mm",
+    "take_up_percent",
+    "clearance_mm",
+    "strand_gap_mm",
+    "rim_gap_mm",
+    "margin",
+    "own_margin",
+)
 """Values that are told of a place, by their names in `Place`."""
 
 
@@ -167,16 +178,3 @@ def moved(layout: Layout, names: Sequence[str], at_mm: Sequence[tuple[float, flo
     return replace(
         layout, pulleys={**layout.pulleys, **{name: replace(layout.pulleys[name], at_mm=at) for name, at in places}}
     )
-
-
-def checked(layout: Layout, names: Sequence[str], place: Place) -> tuple[Route, tuple[Finding, ...]] | None:
-    """Everything that `check` says of the layout with the pulleys at a place: every setting, slip and all.
-
-    None where there is no belt path.
-    """
-    try:
-        route = route_of(moved(layout, names, place.at_mm))
-    except NoBeltPath:
-        return None
-    return route, findings_of(route, operation_of(route))
-

@@ -15,7 +15,7 @@ from beltplan.geometry.pieces import Pieces, pieces_of
 from beltplan.geometry.vectors import Bools, Floats, dot
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Mover:
     """A circuit some of whose pulleys are moved. Places are (N, k, 2) mm for the k pulleys that `moved` names by index.
 

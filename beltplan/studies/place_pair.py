@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from beltplan.belts.layout import Layout
-from beltplan.geometry.vectors import Floats
+from beltplan.geometry.vectors import Ints
 from beltplan.studies.place import CAUTION, STATES, JudgedPlaces, Progress, judged_places
-from beltplan.studies.place_map import Place, best_of, place_of
+from beltplan.studies.place_map import Place, best_of, in_order_of, place_of
 from beltplan.studies.ranking import MARGIN_DIGITS
 
 SEED = 1
@@ -23,7 +23,7 @@ KEPT = 10
 Corner = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class PairSearch:
     """What a search for two places found. draws: pairs judged in all, seed: of the drawing.
 
@@ -44,14 +44,14 @@ class PairSearch:
 def pair_search(
     layout: Layout, names: tuple[str, str], low: Corner, high: Corner, progress: Progress | None = None
 ) -> PairSearch:
-    """Search a box for the best pair of places of two fixed pulleys on the belt; the same seed gives the same answer."""
+    """Search a box for the best pair of places of two fixed pulleys on the belt. The same seed, the same answer."""
     rng, told = np.random.default_rng(SEED), _Told(progress, 1 + len(CLOSER))
     box = np.array((low, high))
     present = np.array([[layout.pulleys[name].at_mm for name in names]], dtype=float)
     drawn = np.concatenate((present, rng.uniform(box[0], box[1], (DRAWS, 2, 2))))
     judged = judged_places(layout, names, drawn, told.next())
     counts = np.bincount(judged.state[1:], minlength=len(STATES))
-    best, now = _best(judged), place_of(judged, 0)
+    best, now, draws = _best(judged), place_of(judged, 0), DRAWS
     for share in CLOSER:
         kept = _foremost(judged)
         if len(kept):
@@ -59,16 +59,14 @@ def pair_search(
             step = rng.uniform(-share, share, (CLOSER_DRAWS, 2, 2)) * (box[1] - box[0])
             near = np.concatenate((judged.places[kept], np.clip(around + step, box[0], box[1])))
             judged = judged_places(layout, names, near, told.next())
-            best = _better(best, _best(judged))
+            best, draws = _better(best, _best(judged)), draws + CLOSER_DRAWS
     found = dict(zip(STATES, (int(count) for count in counts), strict=True))
-    return PairSearch(names, low, high, SEED, DRAWS + len(CLOSER) * CLOSER_DRAWS, found, now, best)
+    return PairSearch(names, low, high, SEED, draws, found, now, best)
 
 
-def _foremost(judged: JudgedPlaces) -> Floats:
+def _foremost(judged: JudgedPlaces) -> Ints:
     """Numbers of the best pairs, best first."""
-    margin = judged.spread("margin", -np.inf)
-    works = np.flatnonzero(judged.state >= CAUTION)
-    return np.asarray(works[np.lexsort((-margin[works], -judged.state[works].astype(int)))][:KEPT])
+    return in_order_of(judged, judged.state >= CAUTION)[:KEPT]
 
 
 def _best(judged: JudgedPlaces) -> Place | None:

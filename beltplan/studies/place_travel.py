@@ -19,7 +19,7 @@ HALVINGS = 28
 """Rounds that find an end inside the travel: to less than a thousand-millionth of it."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Travels:
     """Usable travel at every place, (N): settings of both ends in rising order, whether that is the whole travel."""
 
@@ -32,7 +32,7 @@ class Travels:
         return Travels(self.low[keep], self.high[keep], self.whole[keep])
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Scan:
     """What samples along the travel tell at every place, all (N).
 

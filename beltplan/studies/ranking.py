@@ -26,7 +26,7 @@ MARGIN_DIGITS = 6
 """Margins are compared to this many decimals: rounding in the arithmetic decides no rank."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Margin:
     """Distance to a limit on the good side as a share of it; negative beyond it, -infinite where a strand is slack.
 
@@ -38,7 +38,7 @@ class Margin:
     where: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Standing:
     """What a layout is ranked by. margin: its worst margin's share, None where nothing has one."""
 

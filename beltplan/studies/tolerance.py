@@ -24,7 +24,7 @@ BAND_PERCENT = (2.5, 97.5)
 """A spread is told as what 19 of 20 draws lie between."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class WrapSpread:
     """Wrap of one pulley over the draws that have a path, deg.
 
@@ -39,7 +39,7 @@ class WrapSpread:
     under: float | None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Tolerance:
     """A layout with its measurements uncertain. Chances are shares of all draws.
 

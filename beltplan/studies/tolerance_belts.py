@@ -22,7 +22,7 @@ ALIKE = 0.001
 """Chances are told apart in steps of this: their own sampling error is of that size."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class BeltChance:
     """A belt and its chances over all draws, from 0 to 1; a draw without a path counts as a failure.
 

@@ -20,7 +20,7 @@ CHUNK_PAIRS = 90_000
 LEAST_CHUNK = 20
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class ArmTrack:
     """Drawn arms. pivot: (d, 2) mm; length: (d) mm; first, last: (d) rad at the stops."""
 
@@ -46,7 +46,7 @@ class ArmTrack:
         return ArmTrack(self.pivot[keep], self.length[keep], self.first[keep], self.last[keep])
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class SlideTrack:
     """Drawn slides. start, end: (d, 2) mm."""
 
@@ -69,7 +69,7 @@ class SlideTrack:
 Track = ArmTrack | SlideTrack
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Drawn:
     """Drawn layouts, d of them, with the pulleys in the direction of belt travel of the layout as given.
 
@@ -158,7 +158,7 @@ def drawn_layouts(route: Route, measurements: tuple[Measurement, ...], draws: in
     return Drawn(circuit, centre, radius, circuit.rim + half, track, design, marks, belt)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class _Errors:
     """Errors by pulley and part, each (d); nothing for what is not measured."""
 

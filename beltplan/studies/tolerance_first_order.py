@@ -15,7 +15,7 @@ from beltplan.studies.measurements import Measurement, Part
 Slopes = dict[Part, float]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Contribution:
     """What one measurement does to the needed length.
 
@@ -33,7 +33,7 @@ class Contribution:
         return abs(self.mm_per_unit) * self.measurement.deviation
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class FirstOrder:
     """Standard deviation of the needed length, mm, and what each measurement adds, the largest share first."""
 

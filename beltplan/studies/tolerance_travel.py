@@ -21,7 +21,7 @@ SOLVE_ROUNDS = 60
 CLOSE = 1e-11
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Ends:
     """The usable part of each draw's travel: sound, and length going one way; (d) all.
 
@@ -36,7 +36,7 @@ class Ends:
     cut: Bools
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Windows:
     """What each draw can take, (d) mm: as `belts.fit.Window`. short, long: shares of the travel at its two ends."""
 

@@ -26,7 +26,7 @@ SETTLED = 1e-9
 """Last step of the adjuster that counts, as a share of its travel: secant steps leave far less than the last one."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Tensions:
     """Tensions round the loop in steady running, for any leading axes.
 
@@ -82,7 +82,7 @@ def tensions_at(
     return Tensions(driver_rpm, torque, least[..., None] + rise, centrifugal, setting, loop, at_stop)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class _Drive:
     """What a balance is struck between."""
 
@@ -174,7 +174,7 @@ class _Drive:
         return np.asarray(self.mechanics.measuring_N + self.mechanics.stiffness_N * strain)
 
     def _mean_rise(self, loop: Loop) -> Floats:
-        return np.asarray((self.rise * strand_shares(loop)).sum(axis=-1))
+        return np.asarray(np.einsum("...n,...n->...", self.rise, strand_shares(loop)))
 
     def _by_spring(self, setting: Floats, loop: Loop) -> Floats:
         """Tension of the strand leaving the driver from the balance of spring and strands on the adjuster.

@@ -50,7 +50,7 @@ V_BELT_RIBS = 4.0
 DAMPING = 0.30
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Mechanics:
     """A belt's mass (kg/m), stiffness (N per unit strain), tension at which its length is measured, strand limit."""
 

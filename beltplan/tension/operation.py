@@ -21,7 +21,7 @@ LEAST_TAKE_UP_PERCENT = 20.0
 """Below this share of the best take-up the tension computed from a spring runs away; project default."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Operation:
     """How a drive runs: c conditions (`CONDITIONS`), d duties, s speeds, n pulleys.
 

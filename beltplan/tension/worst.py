@@ -8,16 +8,19 @@ from typing import Literal
 import numpy as np
 
 from beltplan.geometry.vectors import Floats
+from beltplan.tension.balance import Tensions, tensions_at
 from beltplan.tension.mechanics import CONDITIONS, Condition, frictions
-from beltplan.tension.operation import Operation, operation_of
+from beltplan.tension.operation import Operation
 
 WANTED_USE = 0.8
 CLOSE = 1e-4
 ROUNDS = 12
 MOST_PUSH = 20.0
+UNLOADED_N = 1e-9
+"""A smaller step of tension over a pulley is no load."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class WorstPoint:
     """The point of a pulley's highest slip use in one condition: where it is, and what would make it `WANTED_USE`.
 
@@ -46,7 +49,7 @@ def worst_point(operation: Operation, use: Floats, index: int, condition: Condit
     return WorstPoint(index, pulley, condition, duty, speed, float(operation.driver_rpm[speed]), worst, wrap, extra)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Cure:
     """What tension would bring the worst use of a condition down to `WANTED_USE`.
 
@@ -82,39 +85,52 @@ def _holding(operation: Operation) -> tuple[Literal["spring torque", "spring for
 def push_wanted(operation: Operation, condition: Condition) -> float | None:
     """Factor on the spring, or on the set tension, that brings the highest use of all pulleys to `WANTED_USE`.
 
-    None where no factor up to 20 does. Found by raising the tension by what the worst pulley lacks, again and again,
-    since a sprung adjuster settles elsewhere each time.
+    None where no factor up to 20 does. The worst state is solved alone, then every state is looked at again, since a
+    sprung adjuster settles elsewhere each time.
     Source: least slack-side tension P_low = dP / (exp(use f wrap) - 1), from the slip formula.
     """
-    push = operation.push
+    push, running, torque = operation.push, operation.running, operation.running.torque_Nm
     for _ in range(ROUNDS):
-        state = operation if push == operation.push else operation_of(operation.route, push)
-        if state is None:
+        lacking = _lacking_N(operation, running, condition)
+        duty, speed, _ = np.unravel_index(int(np.argmax(lacking)), lacking.shape)
+        if abs(lacking.max()) <= CLOSE * _held_N(operation, push):
+            return push
+        found = _push_at(operation, condition, push, running.driver_rpm[duty, speed], torque[duty, speed])
+        if found is None:
             return None
-        missing, present = _missing_N(state, condition)
-        if not present > 0.0:
+        push = found
+        running = tensions_at(operation.route, operation.mechanics, running.driver_rpm, torque, push)
+    return None
+
+
+def _push_at(
+    operation: Operation, condition: Condition, push: float, driver_rpm: Floats, torque_Nm: Floats
+) -> float | None:
+    """The factor that does it at one speed and load, starting from `push`."""
+    for _ in range(ROUNDS):
+        state = tensions_at(operation.route, operation.mechanics, driver_rpm, torque_Nm, push)
+        missing, held = float(_lacking_N(operation, state, condition).max()), _held_N(operation, push)
+        if not (held > 0.0 and np.isfinite(missing)):
             return None
-        factor = 1.0 + missing / present
-        push *= factor
+        push *= 1.0 + missing / held
         if not 0.0 < push < MOST_PUSH:
             return None
-        if abs(factor - 1.0) < CLOSE:
+        if abs(missing) <= 0.1 * CLOSE * held:
             return push
     return None
 
 
-def _missing_N(operation: Operation, condition: Condition) -> tuple[float, float]:
-    """What the strands lack for the wanted use at the worst pulley, and the tension that the push gives now; N."""
+def _lacking_N(operation: Operation, tensions: Tensions, condition: Condition) -> Floats:
+    """What the slack side of every pulley lacks for the wanted use, (..., n) N; infinite where no tension would do."""
     friction = frictions(operation.route.layout.belt, operation.route.pulleys)[CONDITIONS.index(condition)]
-    running = operation.running
-    step = np.abs(running.tractive_N - running.entering_N)
-    low = np.minimum(running.tractive_N, running.entering_N)
-    grip = np.expm1(WANTED_USE * friction * running.loop.wrap)
-    loaded = step > 1e-9
-    lacking = np.where(loaded, step / np.where(grip > 0.0, grip, np.nan) - low, -np.inf)
-    if np.isnan(lacking).any():
-        # A loaded pulley that the belt only touches slips at any tension.
-        return np.inf, 1.0
-    moving = operation.route.circuit.moving
-    held = operation.stopped.tractive_N[moving or 0]
-    return float(lacking.max()), float(held)
+    step = np.abs(tensions.tractive_N - tensions.entering_N)
+    low = np.minimum(tensions.tractive_N, tensions.entering_N)
+    grip = np.expm1(WANTED_USE * friction * tensions.loop.wrap)
+    # A loaded pulley that the belt only touches slips at any tension.
+    needed = np.where(grip > 0.0, step / np.where(grip > 0.0, grip, 1.0), np.inf)
+    return np.where(step > UNLOADED_N, needed - low, -np.inf)
+
+
+def _held_N(operation: Operation, push: float) -> float:
+    """About the tension, engine stopped, that the spring or the set tension would give with that factor on it; N."""
+    return float(operation.stopped.tractive_N[operation.route.circuit.moving or 0]) * push / operation.push

@@ -1,0 +1,224 @@
+"""The whole sheet of a map of places: head, map under the routing, legend, caution."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from beltplan.belts.route import Route
+from beltplan.geometry.vectors import Floats
+from beltplan.plots.blocks import Block, Line
+from beltplan.plots.legend import Entry, legend_height_pt, legend_items, routing_entries
+from beltplan.plots.palette import (
+    CAUTION_FREE_EDGE,
+    EQUAL_MARGIN,
+    INK,
+    OUTLINE,
+    PAPER,
+    PATH_BUT_PROBLEM,
+    PLACE_EDGE,
+    SOFT_INK,
+)
+from beltplan.plots.place_layers import Layers, layers_of, reach_of
+from beltplan.plots.placing import Anchor
+from beltplan.plots.routing_ground import ground_of
+from beltplan.plots.routing_scene import (
+    AIR_PT,
+    CAUTION,
+    FRAME_NOTE,
+    MARGIN_PT,
+    WIDTH_PT,
+    drawing_items,
+    geometry_box,
+    scale_pt,
+)
+from beltplan.plots.scene import Box, Item, Label, Pen, Point, Scene, Shape, Stroke, circle, rectangle
+from beltplan.plots.sheet import Paragraph, column, extent, height_pt, rule
+from beltplan.plots.writer import Writer
+from beltplan.studies.place_map import PlaceMap
+
+MARK_PT = 6.0
+LEVEL_PT = 8.0
+TEXT_WIDTH_PT = WIDTH_PT - 2.0 * MARGIN_PT
+
+Marked = tuple[str, Point]
+"""A place by its name on the picture: 'now' or 'best'."""
+
+
+def place_scene(
+    route: Route, found: PlaceMap | None, marked: tuple[Marked, ...], moved: tuple[str, ...], words: tuple[str, ...]
+) -> Scene:
+    """A map under a routing as a scene in mm of the layout.
+
+    found: None for a picture without a map. moved: the pulleys that are moved, drawn so that the map shows through.
+    words: lines for the head, the title first.
+    """
+    box = geometry_box(route) if found is None else _union(geometry_box(route), reach_of(found))
+    box = _with_points(box, [at for _, at in marked])
+    unit_pt = scale_pt(box)
+    half, middle = 0.5 * WIDTH_PT / unit_pt, 0.5 * (box[0] + box[2])
+    left = middle - half + MARGIN_PT / unit_pt
+    edges = (left, middle + half - MARGIN_PT / unit_pt)
+    layers = None if found is None else layers_of(found, unit_pt)
+    drawing = _drawing(route, layers, marked, moved, unit_pt, edges)
+    reach = extent([item for item in drawing if item.name != "map"], unit_pt)
+    head, top = _head(words, left, reach[3], unit_pt)
+    foot, bottom = _foot(route, layers, left, reach[1], unit_pt)
+    frame = (middle - half, bottom - MARGIN_PT / unit_pt, middle + half, top + MARGIN_PT / unit_pt)
+    return Scene(frame, unit_pt, (*drawing, *head, *foot))
+
+
+def _union(first: Box, second: Box) -> Box:
+    return (
+        min(first[0], second[0]),
+        min(first[1], second[1]),
+        max(first[2], second[2]),
+        max(first[3], second[3]),
+    )
+
+
+def _with_points(box: Box, points: list[Point]) -> Box:
+    for x, y in points:
+        box = _union(box, (x, y, x, y))
+    return box
+
+
+def _drawing(
+    route: Route,
+    layers: Layers | None,
+    marked: tuple[Marked, ...],
+    moved: tuple[str, ...],
+    unit_pt: float,
+    edges: tuple[float, float],
+) -> list[Item]:
+    routing = [_see_through(item, moved) for item in drawing_items(route, (), unit_pt, edges)]
+    labels = [item for item in routing if isinstance(item, Label)]
+    marks = [item for name, at in marked for item in mark_of(name, np.array(at), 1.0 / unit_pt)]
+    writer = _writer(route, labels, marked, unit_pt, edges)
+    for name, at in marked:
+        block = Block((Line(name, 10.0, INK, True, f"mark {name}"),), name=name)
+        writer.beside(block, (Anchor(at, (MARK_PT + 2.0) / unit_pt, 0.25 * np.pi),))
+    under: list[Item] = [] if layers is None else [*layers.items]
+    return [*under, *routing, *marks, *writer.items, *_levels(writer, layers)]
+
+
+def _see_through(item: Item, moved: tuple[str, ...]) -> Item:
+    if isinstance(item, Shape) and item.name in {f"rim {name}" for name in moved}:
+        return replace(item, fill="")
+    return item
+
+
+def _writer(
+    route: Route, labels: list[Label], marked: tuple[Marked, ...], unit_pt: float, edges: tuple[float, float]
+) -> Writer:
+    ground = ground_of(route, unit_pt, edges)
+    for label in labels:
+        ground = ground.with_box(label.box(unit_pt))
+    reach = MARK_PT / unit_pt
+    for _, (x, y) in marked:
+        ground = ground.with_box((x - reach, y - reach, x + reach, y + reach))
+    return Writer(ground, unit_pt)
+
+
+def _levels(writer: Writer, layers: Layers | None) -> list[Item]:
+    """The level of every line of equal margin, on the line, where nothing else is written."""
+    items: list[Item] = []
+    pt = 1.0 / writer.unit_pt
+    for level, chain in () if layers is None else layers.lines:
+        for point in chain[:: max(1, len(chain) // 24)]:
+            at = (float(point[0]), float(point[1]) - 0.36 * LEVEL_PT * pt)
+            label = Label(f"{level} %", at, LEVEL_PT, INK, False, "center", "level")
+            box = label.box(writer.unit_pt)
+            if not _over(box, writer.ground.boxes, 2.0 * pt) and not _on_belt(writer, point, box):
+                items += [Shape((rectangle(box),), PAPER, name="level"), label]
+                writer.ground = writer.ground.with_box(box)
+                break
+    return items
+
+
+def _over(box: Box, boxes: Floats, gap: float) -> bool:
+    apart = (boxes[:, 0] > box[2] + gap) | (boxes[:, 2] < box[0] - gap)
+    apart |= (boxes[:, 1] > box[3] + gap) | (boxes[:, 3] < box[1] - gap)
+    return bool((~apart).any())
+
+
+def _on_belt(writer: Writer, point: Floats, box: Box) -> bool:
+    ground, reach = writer.ground, 0.6 * (box[2] - box[0])
+    step = ground.end - ground.start
+    share = np.clip(((point - ground.start) * step).sum(axis=1) / (step * step).sum(axis=1), 0.0, 1.0)
+    near = np.hypot(*(point - ground.start - share[:, None] * step).T)
+    rims = np.abs(np.hypot(*(point - ground.centre).T) - ground.radius)
+    return bool((near < ground.half + reach).any() or (rims < reach).any())
+
+
+def mark_of(name: str, at: Floats, pt: float) -> list[Item]:
+    """A cross for the present place, a star for the best."""
+    if name != "best":
+        arms = MARK_PT * pt * np.array([[(-1.0, -1.0), (1.0, 1.0)], [(-1.0, 1.0), (1.0, -1.0)]])
+        crossed = [Stroke(at + arm, Pen(colour, width), f"mark {name}") for colour, width in _CROSS for arm in arms]
+        return [*crossed]
+    turn = 0.5 * np.pi + np.arange(10) * 0.2 * np.pi
+    size = MARK_PT * 1.35 * pt * np.where(np.arange(10) % 2, 0.45, 1.0)
+    star = at + size[:, None] * np.stack((np.cos(turn), np.sin(turn)), axis=-1)
+    halo = Shape((circle(at, 1.9 * MARK_PT * pt),), PAPER, Pen(INK, 0.8), name="halo best")
+    return [halo, Shape((star,), INK, name="mark best")]
+
+
+_CROSS = ((PAPER, 5.0), (INK, 2.2))
+"""White under black, to be seen on any ground."""
+
+
+def _head(words: tuple[str, ...], left: float, low: float, unit_pt: float) -> tuple[list[Label], float]:
+    title, *others = words
+    paragraphs = (
+        Paragraph(title, 17.0, INK, True, name="title"),
+        *(Paragraph(text, 10.5, SOFT_INK, before_pt=2.0, name="words") for text in others),
+    )
+    top = low + (height_pt(paragraphs, TEXT_WIDTH_PT) + AIR_PT) / unit_pt
+    return column(paragraphs, left, top, TEXT_WIDTH_PT, unit_pt), top
+
+
+def _foot(route: Route, layers: Layers | None, left: float, high: float, unit_pt: float) -> tuple[list[Item], float]:
+    y = high - AIR_PT / unit_pt
+    items: list[Item] = []
+    for entries in (_map_entries(layers), routing_entries(route, (), unit_pt)):
+        if entries:
+            items.append(rule(left, y, TEXT_WIDTH_PT / unit_pt))
+            y -= 4.0 / unit_pt
+            items += legend_items(entries, left, y, TEXT_WIDTH_PT, unit_pt)
+            y -= (legend_height_pt(entries, TEXT_WIDTH_PT) + 4.0) / unit_pt
+    items.append(rule(left, y, TEXT_WIDTH_PT / unit_pt))
+    closing = (Paragraph(FRAME_NOTE, 9.0, SOFT_INK, before_pt=6.0), Paragraph(CAUTION, 10.0, INK, True, 2.0, "caution"))
+    items += column(closing, left, y, TEXT_WIDTH_PT, unit_pt)
+    return items, y - height_pt(closing, TEXT_WIDTH_PT) / unit_pt
+
+
+def _map_entries(layers: Layers | None) -> list[Entry]:
+    if layers is None:
+        return [_mark_entry("now", "now"), _mark_entry("best", "best pair of places")]
+    entries = [_swatch(own.words, own.colour) for own in layers.classes]
+    entries.append(_swatch("belt path, but a problem", PATH_BUT_PROBLEM))
+    entries.append(_line_entry("edge of the places without a problem", PLACE_EDGE))
+    entries.append(_line_entry("edge of the places without a caution", CAUTION_FREE_EDGE))
+    if layers.lines:
+        entries.append(_line_entry("worst margin of those that the place changes, % of its limit", EQUAL_MARGIN))
+    return [*entries, _mark_entry("now", "now"), _mark_entry("best", "best place")]
+
+
+def _swatch(text: str, colour: str) -> Entry:
+    def symbol(at: Floats, pt: float) -> list[Item]:
+        x, y = float(at[0]), float(at[1])
+        box = (x - 11.0 * pt, y - 6.0 * pt, x + 11.0 * pt, y + 6.0 * pt)
+        return [Shape((rectangle(box),), colour, OUTLINE, name="swatch")]
+
+    return Entry(text, symbol, 22.0)
+
+
+def _line_entry(text: str, pen: Pen) -> Entry:
+    reach = np.array((12.0, 0.0))
+    return Entry(text, lambda at, pt: [Stroke(np.stack((at - reach * pt, at + reach * pt)), pen, "legend line")], 24.0)
+
+
+def _mark_entry(name: str, text: str) -> Entry:
+    return Entry(text, lambda at, pt: mark_of(name, at, 0.8 * pt), 20.0)

@@ -1,0 +1,210 @@
+"""A map of places as text: where the pulley may sit, the best place, how far the nearest is, the best for each belt."""
+
+from __future__ import annotations
+
+import math
+
+from beltplan.belts.layout import Layout
+from beltplan.report.tables import paragraph, table
+from beltplan.report.text import findings_lines
+from beltplan.report.words import CAUTION, verdict_of
+from beltplan.studies import place
+from beltplan.studies.place_gaps import MEASURED
+from beltplan.studies.place_map import RULE, Place, PlaceMap
+from beltplan.studies.place_pair import PairSearch
+from beltplan.studies.place_proof import BestPlace, Proof
+
+MOST_BELTS = 12
+"""Belts that the table names; the JSON result has them all."""
+SCOPE = (
+    "Every place is judged as `check` would judge the layout with the pulley there: path, overlap, wraps, belt and "
+    "reserves, usable travel, take-up, alignment, free strands, and clearances where the belt puts the adjuster and at "
+    "both ends of its travel (`check` measures at more settings between). Slip, and what no place changes, are not on "
+    "the map; the best place is checked in full, with both."
+)
+COLUMNS = (
+    "In mm. Moved: from where the pulley is now. Adjuster: place in its travel from the short-path end. Clear: counted "
+    f"up to {MEASURED:g} times its limit. Margin: the worst, and of what; own: the worst of those that the place changes."
+)
+
+
+def place_text(found: PlaceMap, best: BestPlace | None) -> str:
+    """The whole report of a map as plain text."""
+    title = found.layout.title + (f" (variant: {found.layout.variant})" if found.layout.variant else "")
+    parts = (
+        [
+            *paragraph(title),
+            *paragraph(_extent(found), "PLACES   "),
+            *paragraph(counts_words(found.counts), "         "),
+        ],
+        paragraph(_standing(found), "NOW      "),
+        _best(found, best),
+        _belts(found),
+        [*paragraph(f"Best: {RULE}."), *paragraph(SCOPE)],
+    )
+    return _joined(parts)
+
+
+def map_words(found: PlaceMap, best: BestPlace | None) -> tuple[str, ...]:
+    """What stands at the head of the picture of a map, the title first."""
+    words = [_title(found.layout), f"Where {found.pulley} may sit: {counts_words(found.counts)}"]
+    words.append(f"Now: {_standing(found)}")
+    words.append("Best: none, every place has a problem" if best is None else f"Best: {_best_words(found, best)}")
+    return tuple(words)
+
+
+def pair_words(layout: Layout, found: PairSearch) -> tuple[str, ...]:
+    """What stands at the head of the picture of a pair of places, the title first."""
+    words = [_title(layout), f"Where {' and '.join(found.names)} may sit together: {found.draws:,} pairs drawn"]
+    words.append(f"Now: {_pair_at(found, found.present)}: {place_words(found.present)}")
+    if found.best is not None:
+        words.append(f"Best: {_pair_at(found, found.best)}: {place_words(found.best)}")
+    return tuple(words)
+
+
+def _title(layout: Layout) -> str:
+    return layout.title + (f" (variant: {layout.variant})" if layout.variant else "")
+
+
+def pair_text(layout: Layout, found: PairSearch, proof: Proof | None) -> str:
+    """The whole report of a search for two places as plain text."""
+    low, high = found.low, found.high
+    words = (
+        f"{' and '.join(found.names)} over x {low[0]:.1f} to {high[0]:.1f} mm, y {low[1]:.1f} to {high[1]:.1f} mm: "
+        f"{found.draws:,} pairs drawn (seed {found.seed}), the first {sum(found.counts.values()):,} anywhere, the "
+        "others closer and closer round the best"
+    )
+    lines = [
+        *paragraph(_title(layout)),
+        *paragraph(words, "PLACES   "),
+        *paragraph(counts_words(found.counts), "         "),
+    ]
+    now = paragraph(f"{_pair_at(found, found.present)}: {place_words(found.present)}", "NOW      ")
+    if found.best is None:
+        return _joined((lines, now, ["BEST     none: every pair drawn has a problem"]))
+    told = paragraph(f"{_pair_at(found, found.best)}: {place_words(found.best)}", "BEST     ")
+    return _joined((lines, now, told + _proof(proof), [*paragraph(f"Best: {RULE}."), *paragraph(SCOPE)]))
+
+
+def _joined(parts: tuple[list[str], ...]) -> str:
+    lines = [line for part in parts if part for line in [*part, ""]]
+    return "\n".join([*lines, *paragraph(CAUTION, "CAUTION  ")])
+
+
+def _extent(found: PlaceMap) -> str:
+    x, y = found.grid.x_mm, found.grid.y_mm
+    return (
+        f"{found.pulley} over x {x[0]:.1f} to {x[-1]:.1f} mm, y {y[0]:.1f} to {y[-1]:.1f} mm in steps of "
+        f"{found.grid.step_mm:g} mm: {found.grid.count:,} places"
+    )
+
+
+def counts_words(counts: dict[str, int]) -> str:
+    """How many places come to what, in words."""
+    sound, caution = counts["sound"], counts["caution"]
+    return (
+        f"{sound + caution:,} without a problem ({sound:,} of them without a caution), {counts['problem']:,} with a "
+        f"problem, {counts['no belt fits']:,} where no belt on the list fits, {counts['no path']:,} without a belt path"
+    )
+
+
+def place_words(at: Place) -> str:
+    """What a place comes to, in words."""
+    if at.belt is None:
+        return at.verdict
+    words = [{"sound": "no problem, no caution", "caution": "no problem, but a caution"}.get(at.verdict, "a problem")]
+    words.append(f"belt {at.belt}")
+    if at.position is not None:
+        words.append(f"adjuster at {100.0 * at.position:.0f} %")
+    if at.margin is not None:
+        words.append(f"worst margin {100.0 * at.margin:.0f} % ({at.margin_of})")
+    return ", ".join(words)
+
+
+def _standing(found: PlaceMap) -> str:
+    present = found.present
+    words = f"{_at(present)}: {place_words(present)}"
+    for state, what in ((place.CAUTION, "a problem"), (place.SOUND, "a caution")):
+        nearest = found.nearest(state)
+        if nearest is None:
+            return f"{words}; no place on the map is without {what}"
+        if nearest[1] > 0.0:
+            words += f"; the nearest place without {what} is {_away(present, nearest[0])}"
+    return words
+
+
+def _best(found: PlaceMap, best: BestPlace | None) -> list[str]:
+    if best is None:
+        return ["BEST     none: every place on the map has a problem"]
+    return paragraph(_best_words(found, best), "BEST     ") + _proof(best.proof)
+
+
+def _best_words(found: PlaceMap, best: BestPlace) -> str:
+    at = best.proof.place
+    words = f"{_at(at)}, {_away(found.present, at)} from now: {place_words(at)}"
+    if not best.passed:
+        return words + f"; of {best.tried} places checked in full, none is without a problem"
+    if best.tried > 1:
+        return words + f"; {best.tried - 1} that the map puts before it have a problem when checked in full"
+    return words
+
+
+def _proof(proof: Proof | None) -> list[str]:
+    if proof is None:
+        return []
+    return [*paragraph(f"checked in full there: {verdict_of(proof.findings)}", "         "), *_told(proof)]
+
+
+def _told(proof: Proof) -> list[str]:
+    found = tuple(finding for finding in proof.findings if finding.severity != "note")
+    return findings_lines(found) if found else []
+
+
+def _belts(found: PlaceMap) -> list[str]:
+    every = found.best_by_belt
+    if not every:
+        return []
+    shown = every[:MOST_BELTS]
+    heads = ["belt", "x mm", "y mm", "moved", "adjuster", "reserve", "clear", "own", "margin", "of"]
+    lines = ["BELTS  the best place for each, best first", *table(heads, [_row(found, at) for at in shown])]
+    if len(every) > len(shown):
+        lines += paragraph(f"and {len(every) - len(shown)} more belts: --json has them all", "  ")
+    return lines + paragraph(COLUMNS)
+
+
+def _row(found: PlaceMap, at: Place) -> list[str]:
+    x, y = at.at_mm[0]
+    numbers = [at.reserve_mm, at.clearance_mm]
+    return [
+        at.belt or "-",
+        f"{x:.1f}",
+        f"{y:.1f}",
+        f"{distance_mm(found.present, at):.1f}",
+        "-" if at.position is None else f"{100.0 * at.position:.0f} %",
+        *("-" if number is None else f"{number:.1f}" for number in numbers),
+        *("-" if share is None else f"{100.0 * share:.0f} %" for share in (at.own_margin, at.margin)),
+        at.margin_of or "-",
+    ]
+
+
+def _at(at: Place) -> str:
+    x, y = at.at_mm[0]
+    return f"x {x:.1f}, y {y:.1f} mm"
+
+
+def _pair_at(found: PairSearch, at: Place) -> str:
+    return ", ".join(f"{name} x {x:.1f}, y {y:.1f} mm" for name, (x, y) in zip(found.names, at.at_mm, strict=True))
+
+
+def distance_mm(first: Place, second: Place) -> float:
+    """How far a pulley is moved from one place to another."""
+    return math.dist(first.at_mm[0], second.at_mm[0])
+
+
+def _away(first: Place, second: Place) -> str:
+    (x0, y0), (x1, y1) = first.at_mm[0], second.at_mm[0]
+    away = math.dist((x0, y0), (x1, y1))
+    if not away:
+        return "0 mm"
+    toward = math.degrees(math.atan2(y1 - y0, x1 - x0)) % 360.0
+    return f"{away:.1f} mm toward {toward:.0f} deg"

@@ -42,44 +42,52 @@ class BeltClass:
 
 @dataclass(frozen=True)
 class Layers:
-    """The layers. lines: chains of equal margin with their level in %; classes: in order of length."""
+    """The layers. lines: chains of equal margin with their level in %; classes: in order of length.
+
+    regions: outlines of the places without a problem.
+    """
 
     items: tuple[Item, ...]
     classes: tuple[BeltClass, ...]
     lines: tuple[tuple[int, Floats], ...]
-    box: Box
+    regions: tuple[Floats, ...]
 
 
-def layers_of(found: PlaceMap, unit_pt: float) -> Layers:
-    """The map, back to front: colours, edges of the regions, lines of equal margin."""
-    x, y = found.grid.x_mm, found.grid.y_mm
+def layers_of(found: PlaceMap, view: Box, unit_pt: float) -> Layers:
+    """The map, back to front: colours (no more than in `view`, mm), edges of the regions, lines of equal margin."""
     classes, numbers = _classes(found)
-    edges = [
-        Stroke(chain, pen, name)
-        for state, pen, name in ((CAUTION, PLACE_EDGE, "no problem"), (SOUND, CAUTION_FREE_EDGE, "no caution"))
-        if len(x) > 1 and len(y) > 1
-        for chain in outline_chains(x, y, found.states >= state)
-    ]
-    lines = _lines(found, unit_pt)
-    equal = [Stroke(chain, EQUAL_MARGIN, f"margin {level} %") for level, chain in lines]
     colours = (PATH_BUT_PROBLEM, *(own.colour for own in classes))
-    raster = Raster(_box(found), numbers, colours, "map")
-    return Layers((raster, *equal, *edges), classes, lines, reach_of(found))
+    works, free = (_outlines(found, state) for state in (CAUTION, SOUND))
+    lines = _lines(found, unit_pt)
+    strokes = [Stroke(chain, EQUAL_MARGIN, f"margin {level} %") for level, chain in lines]
+    strokes += [Stroke(chain, PLACE_EDGE, "no problem") for chain in works]
+    strokes += [Stroke(chain, CAUTION_FREE_EDGE, "no caution") for chain in free]
+    return Layers((_raster(found, numbers, colours, view), *strokes), classes, lines, works)
 
 
-def _box(found: PlaceMap) -> Box:
+def _outlines(found: PlaceMap, state: int) -> tuple[Floats, ...]:
+    if min(found.states.shape) < 2:
+        return ()
+    return tuple(outline_chains(found.grid.x_mm, found.grid.y_mm, found.states >= state))
+
+
+def _raster(found: PlaceMap, numbers: Ints, colours: tuple[str, ...], view: Box) -> Raster:
     x, y, half = found.grid.x_mm, found.grid.y_mm, 0.5 * found.grid.step_mm
-    return (float(x[0]) - half, float(y[0]) - half, float(x[-1]) + half, float(y[-1]) + half)
+    columns = np.flatnonzero((x - half >= view[0]) & (x + half <= view[2]))
+    rows = np.flatnonzero((y - half >= view[1]) & (y + half <= view[3]))
+    if not len(columns) or not len(rows):
+        return Raster((view[0], view[1], view[0], view[1]), np.full((1, 1), -1), colours, "map")
+    x, y = x[columns], y[rows]
+    box = (float(x[0]) - half, float(y[0]) - half, float(x[-1]) + half, float(y[-1]) + half)
+    return Raster(box, numbers[np.ix_(rows, columns)], colours, "map")
 
 
-def reach_of(found: PlaceMap) -> Box:
-    """The box round every place with a belt path; round the present place where there is none."""
-    rows, columns = np.nonzero(found.states > NO_PATH)
-    half = 0.5 * found.grid.step_mm
+def reach_of(found: PlaceMap) -> Box | None:
+    """The box round every place without a problem; None where there is none."""
+    rows, columns = np.nonzero(found.states >= CAUTION)
     if not len(rows):
-        now_x, now_y = found.present.at_mm[0]
-        return (now_x - half, now_y - half, now_x + half, now_y + half)
-    x, y = found.grid.x_mm[columns], found.grid.y_mm[rows]
+        return None
+    x, y, half = found.grid.x_mm[columns], found.grid.y_mm[rows], found.grid.step_mm
     return (float(x.min()) - half, float(y.min()) - half, float(x.max()) + half, float(y.max()) + half)
 
 

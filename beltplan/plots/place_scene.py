@@ -54,34 +54,27 @@ def place_scene(
     found: None for a picture without a map. moved: the pulleys that are moved, drawn so that the map shows through.
     words: lines for the head, the title first.
     """
-    box = geometry_box(route) if found is None else _union(geometry_box(route), reach_of(found))
-    box = _with_points(box, [at for _, at in marked])
+    box = _view(route, found, marked)
     unit_pt = scale_pt(box)
     half, middle = 0.5 * WIDTH_PT / unit_pt, 0.5 * (box[0] + box[2])
     left = middle - half + MARGIN_PT / unit_pt
     edges = (left, middle + half - MARGIN_PT / unit_pt)
-    layers = None if found is None else layers_of(found, unit_pt)
+    layers = None if found is None else layers_of(found, box, unit_pt)
     drawing = _drawing(route, layers, marked, moved, unit_pt, edges)
-    reach = extent([item for item in drawing if item.name != "map"], unit_pt)
+    reach = extent(drawing, unit_pt)
     head, top = _head(words, left, reach[3], unit_pt)
     foot, bottom = _foot(route, layers, left, reach[1], unit_pt)
     frame = (middle - half, bottom - MARGIN_PT / unit_pt, middle + half, top + MARGIN_PT / unit_pt)
     return Scene(frame, unit_pt, (*drawing, *head, *foot))
 
 
-def _union(first: Box, second: Box) -> Box:
-    return (
-        min(first[0], second[0]),
-        min(first[1], second[1]),
-        max(first[2], second[2]),
-        max(first[3], second[3]),
-    )
-
-
-def _with_points(box: Box, points: list[Point]) -> Box:
-    for x, y in points:
-        box = _union(box, (x, y, x, y))
-    return box
+def _view(route: Route, found: PlaceMap | None, marked: tuple[Marked, ...]) -> Box:
+    """The box of the drawing: the geometry, the places without a problem, and the marked ones; mm."""
+    boxes = [geometry_box(route), *((x, y, x, y) for _, (x, y) in marked)]
+    reach = None if found is None else reach_of(found)
+    edges = np.array(boxes if reach is None else [*boxes, reach])
+    low, high = edges[:, :2].min(axis=0), edges[:, 2:].max(axis=0)
+    return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
 
 
 def _drawing(
@@ -92,10 +85,11 @@ def _drawing(
     unit_pt: float,
     edges: tuple[float, float],
 ) -> list[Item]:
-    routing = [_see_through(item, moved) for item in drawing_items(route, (), unit_pt, edges)]
+    kept_clear = (*_spots(marked, unit_pt), *(() if layers is None else layers.regions))
+    routing = [_see_through(item, moved) for item in drawing_items(route, (), unit_pt, edges, kept_clear)]
     labels = [item for item in routing if isinstance(item, Label)]
     marks = [item for name, at in marked for item in mark_of(name, np.array(at), 1.0 / unit_pt)]
-    writer = _writer(route, labels, marked, unit_pt, edges)
+    writer = _writer(route, labels, kept_clear, unit_pt, edges)
     for name, at in marked:
         block = Block((Line(name, 10.0, INK, True, f"mark {name}"),), name=name)
         writer.beside(block, (Anchor(at, (MARK_PT + 2.0) / unit_pt, 0.25 * np.pi),))
@@ -109,15 +103,19 @@ def _see_through(item: Item, moved: tuple[str, ...]) -> Item:
     return item
 
 
+def _spots(marked: tuple[Marked, ...], unit_pt: float) -> tuple[Floats, ...]:
+    """The ground that the marks cover, as outlines."""
+    reach = 2.0 * MARK_PT / unit_pt
+    return tuple(rectangle((x - reach, y - reach, x + reach, y + reach)) for _, (x, y) in marked)
+
+
 def _writer(
-    route: Route, labels: list[Label], marked: tuple[Marked, ...], unit_pt: float, edges: tuple[float, float]
+    route: Route, labels: list[Label], kept_clear: tuple[Floats, ...], unit_pt: float, edges: tuple[float, float]
 ) -> Writer:
     ground = ground_of(route, unit_pt, edges)
+    ground = replace(ground, areas=ground.areas + kept_clear)
     for label in labels:
         ground = ground.with_box(label.box(unit_pt))
-    reach = MARK_PT / unit_pt
-    for _, (x, y) in marked:
-        ground = ground.with_box((x - reach, y - reach, x + reach, y + reach))
     return Writer(ground, unit_pt)
 
 
@@ -130,7 +128,7 @@ def _levels(writer: Writer, layers: Layers | None) -> list[Item]:
             at = (float(point[0]), float(point[1]) - 0.36 * LEVEL_PT * pt)
             label = Label(f"{level} %", at, LEVEL_PT, INK, False, "center", "level")
             box = label.box(writer.unit_pt)
-            if not _over(box, writer.ground.boxes, 2.0 * pt) and not _on_belt(writer, point, box):
+            if not _over(box, writer.ground.boxes, 6.0 * pt) and not _on_belt(writer, point, box):
                 items += [Shape((rectangle(box),), PAPER, name="level"), label]
                 writer.ground = writer.ground.with_box(box)
                 break

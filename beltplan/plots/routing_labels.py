@@ -32,9 +32,19 @@ HUB_PT = 5.0
 STRAND_SHARES = (0.5, 0.35, 0.65, 0.2, 0.8)
 
 
-def label_items(route: Route, marks: tuple[Mark, ...], unit_pt: float, edges: tuple[float, float]) -> list[Item]:
-    """Every label block with its leader line. edges: left and right edge of the sheet, mm."""
-    writer = _RoutingWriter(ground_of(route, unit_pt, edges), unit_pt)
+def label_items(
+    route: Route,
+    marks: tuple[Mark, ...],
+    unit_pt: float,
+    edges: tuple[float, float],
+    kept_clear: tuple[Floats, ...] = (),
+) -> list[Item]:
+    """Every label block with its leader line. edges: left and right edge of the sheet, mm.
+
+    kept_clear: outlines of other things drawn, each (n, 2) mm, that no label shall cover.
+    """
+    ground = ground_of(route, unit_pt, edges)
+    writer = _RoutingWriter(replace(ground, areas=ground.areas + kept_clear), unit_pt)
     order = sorted(range(len(route.pulleys)), key=lambda i: -float(route.circuit.rim[i]))
     for index in order:
         writer.pulley(route, index, marks)

@@ -48,8 +48,14 @@ def routing_scene(route: Route, findings: tuple[Finding, ...], verdict: str) -> 
     return Scene(frame, unit_pt, tuple(drawing + head + foot))
 
 
-def drawing_items(route: Route, marks: tuple[Mark, ...], unit_pt: float, edges: tuple[float, float]) -> list[Item]:
-    """The drawing itself with its labels, back to front. edges: left and right edge for labels, mm."""
+def drawing_items(
+    route: Route,
+    marks: tuple[Mark, ...],
+    unit_pt: float,
+    edges: tuple[float, float],
+    kept_clear: tuple[Floats, ...] = (),
+) -> list[Item]:
+    """The drawing itself with its labels, back to front. edges, kept_clear: as in `label_items`."""
     layout = route.layout
     return [
         *(item for obstacle in layout.obstacles for item in obstacle_items(obstacle)),
@@ -58,7 +64,7 @@ def drawing_items(route: Route, marks: tuple[Mark, ...], unit_pt: float, edges: 
         *(item for index in range(len(route.pulleys)) for item in pulley_items(route, index, unit_pt)),
         *items_before(route, unit_pt),
         *belt_items(route, unit_pt),
-        *label_items(route, marks, unit_pt, edges),
+        *label_items(route, marks, unit_pt, edges, kept_clear),
     ]
 
 

@@ -24,7 +24,7 @@ SCOPE = (
 )
 COLUMNS = (
     "In mm. Moved: from where the pulley is now. Adjuster: place in its travel from the short-path end. Clear: counted "
-    f"up to {MEASURED:g} times its limit. Margin: the worst, and of what; own: the worst of those that the place changes."
+    f"up to {MEASURED:g} times its limit. Margin: the worst, of what; own: the worst of those that the place changes."
 )
 
 

@@ -114,7 +114,7 @@ def _cure(cure: Cure) -> Object:
 
 
 def stopped_of(operation: Operation) -> Object:
-    """The drive at rest: tension, strand frequencies, hub loads by pulley in the order of the route."""
+    """The drive at rest: tension, strand frequencies, hub loads [x, y] by the pulley's name."""
     stopped = operation.stopped
     own = frequency_at_rest_Hz(stopped.total_N, operation.mechanics.mass_kg_per_m, stopped.loop.span)
     return {
@@ -123,9 +123,8 @@ def stopped_of(operation: Operation) -> Object:
             {"from": start.name, "to": end.name, "frequency_Hz": float(hertz)}
             for (start, end), hertz in zip(operation.route.strands, own, strict=True)
         ],
-        "hub_load_N": [
-            {"name": pulley.name, "hub_load_N": hub}
-            for pulley, hub in zip(operation.route.pulleys, stopped.hub_load_N.tolist(), strict=True)
-        ],
+        "hub_load_N": {
+            pulley.name: hub for pulley, hub in zip(operation.route.pulleys, stopped.hub_load_N.tolist(), strict=True)
+        },
         **_setting(operation, float(stopped.setting)),
     }

@@ -1,0 +1,77 @@
+"""Places checked in full: what `check` finds there is what is told, and the best one passes where any does."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from beltplan.belts.loads import TorqueLoad
+from beltplan.belts.route import route_of
+from beltplan.checks.every_check import findings_of
+from beltplan.studies.place_grid import Grid
+from beltplan.studies.place_map import Place, place_map
+from beltplan.studies.place_proof import TRIES, best_place, moved, proof_of
+from beltplan.tension.operation import operation_of
+from tests.belts.drives import with_pulley
+from tests.studies.place_drives import shipped
+
+GRID = Grid((150.0, 330.0), (190.0, 370.0), 10.0)
+
+
+def test_moved_pulleys_and_no_others() -> None:
+    given = shipped("workboat")
+    other = moved(given, ("alternator", "idler"), ((1.0, 2.0), (3.0, 4.0)))
+    assert (other.pulleys["alternator"].at_mm, other.pulleys["idler"].at_mm) == ((1.0, 2.0), (3.0, 4.0))
+    assert other.pulleys["crank"] is given.pulleys["crank"] or other.pulleys["crank"] == given.pulleys["crank"]
+    assert given.pulleys["alternator"].at_mm != (1.0, 2.0)
+
+
+def test_the_findings_are_those_of_check() -> None:
+    place = Place(((174.0, 358.5),), "sound")
+    proof = proof_of(shipped("workboat"), ("alternator",), place)
+    route = route_of(with_pulley(shipped("workboat"), "alternator", at_mm=(174.0, 358.5)))
+    expected = findings_of(route, operation_of(route))
+    assert proof is not None
+    assert [(f.check, f.subject, f.severity, f.value) for f in proof.findings] == [
+        (f.check, f.subject, f.severity, f.value) for f in expected
+    ]
+
+
+def test_no_path_no_proof() -> None:
+    assert proof_of(shipped("workboat"), ("alternator",), Place(((0.0, 0.0),), "no path")) is None
+
+
+def test_the_best_place_passes_in_full() -> None:
+    found = place_map(shipped("workboat"), "alternator", GRID)
+    best = best_place(found)
+    assert best is not None and best.passed and best.tried == 1
+    assert best.proof.place == found.best
+
+
+def test_a_drive_that_slips_everywhere_passes_nowhere() -> None:
+    """An alternator that asks 500 N m: no wrap holds that."""
+    given = shipped("workboat")
+    layout = with_pulley(given, "alternator", load=TorqueLoad(500.0))
+    best = best_place(place_map(layout, "alternator", GRID))
+    assert best is not None and not best.passed and 1 < best.tried <= TRIES
+    assert any(finding.check == "slip" and finding.severity == "problem" for finding in best.proof.findings)
+
+
+def test_a_map_without_any_place_has_no_best() -> None:
+    found = place_map(shipped("workboat"), "alternator", replace(GRID, low=(-10.0, -10.0), high=(10.0, 10.0)))
+    assert best_place(found) is None
+
+
+@pytest.mark.parametrize("severity", ["problem", "caution", "note"])
+def test_counting(severity: str) -> None:
+    proof = proof_of(shipped("camper"), ("house_alternator",), Place((shipped_at("camper"),), "problem"))
+    assert proof is not None
+    assert proof.count(severity) == len([f for f in proof.findings if f.severity == severity])
+
+
+def shipped_at(name: str) -> tuple[float, float]:
+    """Where the camper's second alternator stands."""
+    at = shipped(name).pulleys["house_alternator"].at_mm
+    assert at is not None
+    return at

@@ -17,12 +17,15 @@ TOP = Path(__file__).resolve().parent.parent
 PICTURES: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("railcar.png", ("check", "layouts/railcar.yaml", "--picture")),
     ("camper.png", ("check", "layouts/camper.yaml", "--picture")),
+    ("camper_route.png", ("route", "layouts/camper.yaml", "--picture")),
+    ("camper_cure.png", ("cure", "layouts/camper.yaml", "--picture")),
     ("camper_slip.png", ("check", "layouts/camper.yaml", "--slip-picture")),
     ("camper_with_idler.png", ("check", "layouts/camper.yaml", "--variant", "with idler", "--picture")),
     ("camper_with_idler_slip.png", ("check", "layouts/camper.yaml", "--variant", "with idler", "--slip-picture")),
     ("orchard_sprayer.png", ("check", "layouts/orchard_sprayer.yaml", "--picture")),
     ("workboat.png", ("check", "layouts/workboat.yaml", "--picture")),
     ("workboat_compare.png", ("compare", "layouts/workboat.yaml", "--picture")),
+    ("workboat_place.png", ("place", "layouts/workboat.yaml", "--pulley", "alternator", "--picture")),
     ("workboat_tolerance.png", ("tolerance", "layouts/workboat.yaml", "--picture")),
     ("too_tight.png", ("check", "layouts/too_tight.yaml", "--picture")),
 )

@@ -52,7 +52,7 @@ class Arm:
         """First and last setting."""
         return self.stops_rad
 
-    def push_at(self, setting: Floats, longer: int) -> Floats:
+    def push_at(self, setting: Floats, longer: Floats | int) -> Floats:
         """Torque of the spring toward longer path, (...) rad -> (...) N mm; nothing without a spring.
 
         longer: +1 where the setting grows toward longer path, else -1. The spring falls by |rate| that way, to nothing.
@@ -120,7 +120,7 @@ class Slide:
         """First and last setting."""
         return (0.0, self.length_mm)
 
-    def push_at(self, setting: Floats, longer: int) -> Floats:
+    def push_at(self, setting: Floats, longer: Floats | int) -> Floats:
         """Force of the spring toward longer path, (...) mm -> (...) N; nothing without a spring.
 
         longer: +1 where the setting grows toward longer path, else -1. The spring falls by |rate| that way, to nothing.

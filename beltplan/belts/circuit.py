@@ -22,7 +22,8 @@ TOUCHING_MM = 1e-9
 class Circuit:
     """Pulleys in the order that the belt passes them, as arrays: what is needed to lay the loop for any setting.
 
-    centre: (n, 2) mm, the adjusted pulley's at its nominal place; radius, rim: (n) mm; sense: (n).
+    centre: (n, 2) mm, the adjusted pulley's at its nominal place, or (..., n, 2) for many places; radius, rim: (n) mm;
+    sense: (n).
     moving: index of the adjusted pulley, or None.
     """
 
@@ -40,10 +41,12 @@ class Circuit:
         return None if self.moving is None else self.pulleys[self.moving].adjuster
 
     def centre_at(self, setting: Floats) -> Floats:
-        """Centres for settings of the adjuster, (...) -> (..., n, 2) mm."""
+        """Centres for settings of the adjuster, (...) -> (..., n, 2) mm; broadcast with leading axes of the centres."""
+        leading = np.broadcast_shapes(np.shape(setting), self.centre.shape[:-2])
+        centre = np.broadcast_to(self.centre, (*leading, *self.centre.shape[-2:]))
         if self.adjuster is None:
-            return np.broadcast_to(self.centre, (*np.shape(setting), *self.centre.shape))
-        centre = np.array(np.broadcast_to(self.centre, (*np.shape(setting), *self.centre.shape)))
+            return centre
+        centre = np.array(centre)
         centre[..., self.moving, :] = self.adjuster.centre_at(setting)
         return centre
 

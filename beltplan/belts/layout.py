@@ -51,6 +51,7 @@ class Layout:
     pulleys: every pulley of the file by name; route: names in the order listed round the loop.
     stock: belts that can be bought, or None for the built-in list.
     limits: overrides, key -> {pulley name or role, or '' for all: value}.
+    idler_sizes_mm: diameters of idlers that can be had, empty where not listed.
     """
 
     title: str
@@ -65,6 +66,7 @@ class Layout:
     variant: str | None = None
     duties: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     uncertainty: Uncertainty = NOTHING_SAID
+    idler_sizes_mm: tuple[float, ...] = ()
 
     @property
     def routed(self) -> tuple[Pulley, ...]:

@@ -40,6 +40,9 @@ class Pulley:
     diameter_mm with reading 'line' is the effective diameter (datum for classical sections) of a grooved pulley;
     with reading 'rim' it is what calipers read over the rib tips. On the back of the belt both are the outside
     diameter. at_mm is None where an adjuster carries the pulley. flange_mm: height of a side flange over the rim.
+    side_open: either side of the belt may touch it, and belt_side is the one that is judged. optional: an idler that
+    may be left out.
+    movable_mm: how far its place (or that of its whole adjuster) may be moved. diameters_mm: those that can be had.
     """
 
     name: str
@@ -61,7 +64,11 @@ class Pulley:
     load: Load | None = None
     one_way: bool = False
     max_hub_load_N: float | None = None
+    side_open: bool = False
+    optional: bool = False
     uncertainty: Uncertainty = NOTHING_SAID
+    movable_mm: float = 0.0
+    diameters_mm: tuple[float, ...] = ()
 
     @property
     def on_back(self) -> bool:

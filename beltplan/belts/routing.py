@@ -68,7 +68,7 @@ def _why_not(circuits: tuple[Circuit, ...]) -> tuple[PathFault, ...]:
 
 
 def why_not_at(circuit: Circuit, setting: float) -> tuple[PathFault, ...]:
-    """Why there is no sound path at a setting where there is none: overlaps, else tangents, else misses or crossings."""
+    """Why there is no sound path at a setting without one: overlaps, else tangents, else misses or crossings."""
     overlaps = _overlaps(circuit, np.array([setting]))
     loop = circuit.loop_at(setting)
     if overlaps or not loop.exists:

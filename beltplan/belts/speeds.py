@@ -4,17 +4,23 @@ from __future__ import annotations
 
 import numpy as np
 
+from beltplan.belts.belt import Belt
 from beltplan.belts.pulleys import Pulley, Turns
 from beltplan.belts.route import Route
 from beltplan.geometry.vectors import TURN, Floats
 
 
 def ratios(route: Route) -> Floats:
-    """Speed of each pulley over the driver's, (n), in the direction of travel.
+    """Speed of each pulley over the driver's, (n), in the direction of travel."""
+    return ratios_of(route.layout.belt, route.pulleys)
+
+
+def ratios_of(belt: Belt, pulleys: tuple[Pulley, ...]) -> Floats:
+    """Speed of each pulley over the first one's, (n).
 
     Source: pitch radii without creep, see `Pulley.pitch_radius_mm`.
     """
-    pitch = np.array([pulley.pitch_radius_mm(route.layout.belt) for pulley in route.pulleys])
+    pitch = np.array([pulley.pitch_radius_mm(belt) for pulley in pulleys])
     return np.asarray(pitch[0] / pitch)
 
 

@@ -45,6 +45,7 @@ CHECKS: tuple[Check, ...] = (
     adjuster.take_up_findings,
     adjuster.slack_side_findings,
     direction.direction_findings,
+    direction.open_side_findings,
     direction.unrouted_findings,
     slip.not_judged_findings,
 )
@@ -78,6 +79,7 @@ MEANINGS: Mapping[str, str] = {
     adjuster.CHECK: adjuster.MEANING,
     adjuster.SIDE_CHECK: adjuster.SIDE_MEANING,
     direction.CHECK: direction.MEANING,
+    direction.SIDE_CHECK: direction.SIDE_MEANING,
     direction.UNROUTED_CHECK: direction.UNROUTED_MEANING,
     slip.CHECK: slip.MEANING,
     slip.REV_CHECK: slip.REV_MEANING,

@@ -5,10 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from beltplan.belts.fit import is_sprung
+from beltplan.belts.layout import Layout
+from beltplan.belts.pulleys import Pulley
 from beltplan.checks.clearance import strand_name
 from beltplan.checks.finding import Finding, judge, plain
 from beltplan.checks.limits import OWN, Bound, bound_for
-from beltplan.tension.mechanics import source_of
+from beltplan.tension.mechanics import Mechanics, source_of
 from beltplan.tension.operation import Operation
 
 CHECK = "strand_tension"
@@ -42,11 +44,19 @@ def _tightest(operation: Operation) -> list[Finding]:
 
 
 def _most_tension(operation: Operation, index: int) -> Bound:
-    layout = operation.route.layout
-    source = source_of(layout.belt, "strand_limit_N")
-    default = Bound("upper", operation.mechanics.strand_limit_N, "N", source)
     ends = tuple(pulley.name for pulley in operation.route.strands[index])
+    return most_tension(operation.route.layout, operation.mechanics, ends)
+
+
+def most_tension(layout: Layout, mechanics: Mechanics, ends: tuple[str, ...]) -> Bound:
+    """The most tension of the strand between two pulleys, by their names."""
+    default = Bound("upper", mechanics.strand_limit_N, "N", source_of(layout.belt, "strand_limit_N"))
     return bound_for(layout, "max_strand_N", ends, default=default) or default
+
+
+def most_hub_load(pulley: Pulley) -> Bound | None:
+    """The most pull on a pulley's hub; None where its maker's number is not given."""
+    return None if pulley.max_hub_load_N is None else Bound("upper", pulley.max_hub_load_N, "N", OWN)
 
 
 def _slackest(operation: Operation) -> list[Finding]:
@@ -76,9 +86,9 @@ def hub_load_findings(operation: Operation) -> list[Finding]:
     stopped = np.hypot(*np.moveaxis(operation.stopped.hub_load_N, -1, 0))
     found: list[Finding] = []
     for pulley, load in zip(operation.route.pulleys, np.maximum(running, stopped), strict=True):
-        if pulley.max_hub_load_N is not None:
-            message = f"pulled with up to {load:.0f} N, {pulley.max_hub_load_N:g} allowed: less tension or less wrap"
-            bound = Bound("upper", pulley.max_hub_load_N, "N", OWN)
+        bound = most_hub_load(pulley)
+        if bound is not None:
+            message = f"pulled with up to {load:.0f} N, {bound.limit:g} allowed: less tension or less wrap"
             found += judge(HUB_CHECK, pulley.name, float(load), bound, message, (pulley.name,))
     return found
 

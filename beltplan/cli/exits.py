@@ -33,12 +33,16 @@ def route_or_refuse(file: LayoutFile) -> Route:
     try:
         return route_of(file.layout)
     except NoBeltPath as refusal:
-        faults = tuple(_fault(file, fault) for fault in refusal.faults)
-        raise Refused(str(LayoutFaults(file.path, faults))) from None
+        raise no_path(file, refusal.faults) from None
 
 
-def _fault(file: LayoutFile, fault: PathFault) -> Fault:
+def no_path(file: LayoutFile, faults: tuple[PathFault, ...], of_all: str = "route") -> Refused:
+    """The refusal of a layout without a belt path, with the lines of the pulleys; of more than two that of `of_all`."""
+    return Refused(str(LayoutFaults(file.path, (_fault(file, fault, of_all) for fault in faults))))
+
+
+def _fault(file: LayoutFile, fault: PathFault, of_all: str) -> Fault:
     if len(fault.pulleys) > 2:
-        return Fault(file.line_of("route"), "route", fault.got, fault.allowed)
+        return Fault(file.line_of(of_all), of_all, fault.got, fault.allowed)
     keys = ", ".join(f"pulleys.{name}" for name in fault.pulleys)
     return Fault(file.line_of("pulleys", fault.pulleys[0]), keys, fault.got, fault.allowed)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import argparse
 import math
+import os
+import re
 from typing import TYPE_CHECKING
 
 from beltplan.cli.exits import Commands, Refused, read_or_refuse
@@ -15,6 +17,8 @@ if TYPE_CHECKING:
     from beltplan.studies.place_proof import BestPlace, Proof
 
 Corner = tuple[float, float]
+NARROWEST_MM = 0.01
+FARTHEST_MM = 1e6
 
 
 def add_to(commands: Commands) -> None:
@@ -26,6 +30,8 @@ def add_to(commands: Commands) -> None:
         "Exit status: 0 some place has no problem, 1 each has at least one, 2 no sense in the input.",
         epilog="Example: beltplan place layouts/workboat.yaml --pulley alternator --picture place.png",
     )
+    # Else a box that begins with a negative number would be taken for an option.
+    parser._negative_number_matcher = re.compile(r"-\.?\d")
     parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
     parser.add_argument(
         "--pulley", metavar="NAME", action="append", required=True, help="the pulley to move; twice for two at once"
@@ -46,7 +52,7 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
 
     Raises Refused for options or a layout that make no sense.
     """
-    _refuse_bad_files(chosen.picture, chosen.csv)
+    _refuse_bad_files(chosen.layout, chosen.picture, chosen.csv)
     box, step = _box(chosen.within), _step(chosen.step)
     layout = read_or_refuse(chosen.layout, chosen.variant).layout
     _refuse_bad_pulleys(layout, chosen.pulley)
@@ -62,16 +68,16 @@ def _one(
     from beltplan.cli.progress import Bar
     from beltplan.report.place_json import place_json
     from beltplan.report.place_text import place_text
-    from beltplan.studies.place_grid import MOST_PLACES, bounds_of, grid_of
+    from beltplan.studies.place_grid import MOST_PLACES, bounds_of, grid_of, places_in
     from beltplan.studies.place_map import place_map
     from beltplan.studies.place_proof import best_place
 
     low, high = box or bounds_of(layout)
     through = layout.pulleys[chosen.pulley[0]].at_mm if box is None else None
-    grid = grid_of(low, high, step, through)
-    if grid.count > MOST_PLACES:
-        words = f"got {chosen.step!r}, which makes {grid.count:,} places; allowed: at most {MOST_PLACES:,}"
+    if step is not None and (count := places_in(low, high, step)) > MOST_PLACES:
+        words = f"got {chosen.step!r}, which makes about {count:.3g} places; allowed: at most {MOST_PLACES:,}"
         raise Refused(f"--step: {words}")
+    grid = grid_of(low, high, step, through)
     bar = Bar("judging places")
     found = place_map(layout, chosen.pulley[0], grid, bar)
     bar.done()
@@ -103,15 +109,27 @@ def _two(layout: Layout, chosen: argparse.Namespace, box: tuple[Corner, Corner] 
     return text, 0 if proof is not None and not proof.count("problem") else 1
 
 
-def _refuse_bad_files(picture: str | None, table: str | None) -> None:
-    if picture is None:
-        return
-    from beltplan.plots.picture_file import picture_ending
+def _refuse_bad_files(layout: str, picture: str | None, table: str | None) -> None:
+    """Refuse names that cannot be written, or that would overwrite the layout or each other, before any work."""
+    from beltplan.plots.picture_file import ENDINGS
 
-    if picture_ending(picture) is None:
-        raise Refused(f"--picture: got {picture!r}; allowed: a file name ending in .png, .svg or .pdf")
-    if picture == table:
-        raise Refused(f"--csv: got {table!r}; allowed: another file than that of --picture")
+    faults: list[str] = []
+    taken = {os.path.realpath(layout): "the layout's own"}
+    for option, path, endings in (("--picture", picture, ENDINGS), ("--csv", table, ("csv",))):
+        if path is None:
+            continue
+        if not path.lower().endswith(tuple(f".{ending}" for ending in endings)):
+            allowed = f"a file name ending in {', '.join(f'.{ending}' for ending in endings)}"
+        elif os.path.realpath(path) in taken:
+            allowed = f"another file than {taken[os.path.realpath(path)]}"
+        elif not os.path.isdir(os.path.dirname(os.path.realpath(path))):
+            allowed = "a folder that is there"
+        else:
+            taken[os.path.realpath(path)] = f"that of {option}"
+            continue
+        faults.append(f"{option}: got {path!r}; allowed: {allowed}")
+    if faults:
+        raise Refused("\n".join(faults))
 
 
 def _box(text: str | None) -> tuple[Corner, Corner] | None:
@@ -121,8 +139,9 @@ def _box(text: str | None) -> tuple[Corner, Corner] | None:
     if len(numbers) != 4 or any(number is None for number in numbers):
         raise Refused(f"--within: got {text!r}; allowed: four numbers in mm, x0,x1,y0,y1")
     x0, x1, y0, y1 = (number for number in numbers if number is not None)
-    if not (x0 < x1 and y0 < y1):
-        raise Refused(f"--within: got {text!r}; allowed: x0 less than x1, and y0 less than y1")
+    if max(map(abs, (x0, x1, y0, y1))) > FARTHEST_MM or min(x1 - x0, y1 - y0) < NARROWEST_MM:
+        words = f"x0 less than x1 and y0 less than y1 by {NARROWEST_MM:g} mm or more, none beyond {FARTHEST_MM:g} mm"
+        raise Refused(f"--within: got {text!r}; allowed: {words}")
     return (x0, y0), (x1, y1)
 
 

@@ -24,14 +24,19 @@ CAUTION = (
 )
 
 
-def compare_scene(comparison: Comparison, verdicts: tuple[str, ...], table: Table) -> Scene:
-    """A comparison as a scene, in mm of its layouts. verdicts, table: of every column, in their order."""
+def compare_scene(
+    comparison: Comparison, verdicts: tuple[str, ...], table: Table, said: str = f"Ranked by {RULE}"
+) -> Scene:
+    """A comparison as a scene, in mm of its layouts.
+
+    verdicts, table: of every column, in their order. said: what stands under the title.
+    """
     which = tuple(sorted(comparison.order[:MOST_DRAWN]))
     columns = tuple(comparison.columns[i] for i in which)
     headings = tuple(Heading(comparison.ranks[i], comparison.columns[i].name, verdicts[i]) for i in which)
     across = grid_width(len(columns))
     width, unit_pt = across * (CELL_PT + GUTTER_PT) - GUTTER_PT, one_scale_pt(columns)
-    items, y = _head(comparison, len(columns), width, unit_pt)
+    items, y = _head(comparison, len(columns), said, width, unit_pt)
     for i in range(0, len(columns), across):
         drawn, y = _row_of(columns[i : i + across], headings[i : i + across], y, unit_pt)
         items += drawn
@@ -45,13 +50,13 @@ def grid_width(count: int) -> int:
     return min(count, 2 if count == 4 else 3)
 
 
-def _head(comparison: Comparison, drawn: int, width: float, unit_pt: float) -> tuple[list[Item], float]:
+def _head(comparison: Comparison, drawn: int, said: str, width: float, unit_pt: float) -> tuple[list[Item], float]:
     titles = dict.fromkeys(each.layout.title for each in comparison.columns)
     most = len(comparison.columns)
     left_out = f"; the best {drawn} of {most} are drawn" if drawn < most else ""
     paragraphs = (
         Paragraph("; ".join(titles), 17.0, INK, True, name="title"),
-        Paragraph(f"Ranked by {RULE}{left_out}.", 9.5, SOFT_INK, before_pt=2.0, name="rule"),
+        Paragraph(f"{said}{left_out}.", 9.5, SOFT_INK, before_pt=2.0, name="rule"),
     )
     end = -(height_pt(paragraphs, width) + 6.0) / unit_pt
     return [*column(paragraphs, 0.0, 0.0, width, unit_pt), rule(0.0, end, width / unit_pt)], end

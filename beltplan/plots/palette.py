@@ -56,9 +56,9 @@ LOW_LIMIT = Pen(METAL_EDGE, 0.8, (3.0, 1.5))
 SPEED_LINE = Pen(RULE, 0.7)
 AXIS = Pen(INK, 0.8)
 
-BELT_CLASSES = ("#fdf3b8", "#d9e89a", "#aed89c", "#7fc3ac", "#5aa9b8", "#4a8abd", "#4f66ae")
+BELT_CLASSES = ("#f5e48f", "#cfe08e", "#aed89c", "#7fc3ac", "#5aa9b8", "#4a8abd", "#4f66ae")
 """Belt lengths on a map, shorter to longer: lighter to darker, so that grey prints keep the order."""
-PATH_BUT_PROBLEM = "#ececea"
+PATH_BUT_PROBLEM = "#f1f1ef"
 PLACE_EDGE = Pen(INK, 0.9)
 CAUTION_FREE_EDGE = Pen(INK, 2.2)
 EQUAL_MARGIN = Pen(SOFT_INK, 0.8, (4.0, 2.0))

@@ -47,6 +47,7 @@ _FILE = (
     Key("uncertainty", "mapping", "", "usual values", "one standard deviation of the measurements, for `tolerance`"),
     *uncertainty_keys("uncertainty", (_USUAL[0], _USUAL[1], _USUAL[2])),
     Key("limits", "mapping", "", "built-in limits", "limits of your own, by the limit's name"),
+    Key("idler_sizes", "numbers", FILE_UNIT, "common sizes", "diameters of idlers to be had, for `cure`", 1.0, 5_000.0),
     Key("variants", "mapping", "", NONE, "changes by name, each laid over the rest of the file; null deletes"),
     Key("variants.NAME", "mapping", "", NONE, "the keys that this variant changes"),
     rpm_key("engine.idle_rpm", "speed at idle"),

@@ -19,6 +19,7 @@ from beltplan.reading.load_reader import check_driver_load
 from beltplan.reading.pulley_reader import read_pulley
 from beltplan.reading.route_reader import MOST_PULLEYS, ROUTE_SIZE, check_adjuster, check_backs, read_driver, read_route
 from beltplan.reading.section import Section
+from beltplan.reading.size_reader import read_sizes
 from beltplan.reading.surroundings_reader import read_limits, read_obstacles
 from beltplan.reading.uncertainty_reader import read_uncertainty
 
@@ -38,11 +39,11 @@ def build_layout(table: Table, title: str, variant: str | None, faults: FaultLis
     duties = read_duties(top, every) if every else {}
     stock, obstacles = read_stock(top, belt), read_obstacles(top)
     limits = read_limits(top, (*every, *(obstacle.name for obstacle in obstacles)))
-    uncertainty = read_uncertainty(top)
+    uncertainty, idlers = read_uncertainty(top), read_sizes(top, "idler_sizes")
     if faults.found or belt is None or route is None:
         return None
-    turning = cast(Rotation, rotation)
-    return Layout(name, belt, pulleys, route, turning, engine, obstacles, stock, limits, variant, duties, uncertainty)
+    given = (name, belt, pulleys, route, cast(Rotation, rotation), engine, obstacles, stock, limits)
+    return Layout(*given, variant, duties, uncertainty, idlers)
 
 
 def _mm_per_unit(table: Table) -> float:

@@ -8,6 +8,9 @@ from beltplan.belts.loads import ALTERNATOR_EFFICIENCY, PUMP_EFFICIENCY, Growth
 from beltplan.belts.pulleys import Role, Side, Turns
 from beltplan.reading.key import FAR_MM, FILE_UNIT, MUST, NONE, Key, rpm_key, uncertainty_keys
 
+EITHER_SIDE = "either"
+"""A belt side that is left open."""
+
 
 def _curve_rpm(path: str) -> Key:
     return Key(path, "numbers", "rpm", MUST, "shaft speeds, rising", 0.0, 1e6, needed=True)
@@ -38,7 +41,16 @@ PULLEY_KEYS = (
     ),
     Key("pulleys.NAME.flange_height", "length", FILE_UNIT, "0", "height of a side flange over the rim", 0.0, 1_000.0),
     Key("pulleys.NAME.grooves", "whole number", "", "enough", "number of grooves", 1, 60),
-    Key("pulleys.NAME.belt_side", "choice", "", "ribbed", "side of the belt that touches it", choices=get_args(Side)),
+    Key(
+        "pulleys.NAME.belt_side",
+        "choice",
+        "",
+        "ribbed",
+        f"side of the belt that touches it; {EITHER_SIDE}: a smooth idler or tensioner that `route` may lay both ways, "
+        "judged on the back by all else",
+        choices=(*get_args(Side), EITHER_SIDE),
+    ),
+    Key("pulleys.NAME.optional", "true or false", "", "false", "whether `route` may leave this idler out"),
     Key("pulleys.NAME.plane", "length", FILE_UNIT, NONE, "fore-and-aft place of its belt line, + to the viewer"),
     Key("pulleys.NAME.turns", "choice", "", NONE, "which way the accessory may turn", choices=get_args(Turns)),
     rpm_key("pulleys.NAME.max_rpm", "highest speed of the accessory"),
@@ -56,6 +68,16 @@ PULLEY_KEYS = (
         0.0,
         1e7,
         above=True,
+    ),
+    Key("pulleys.NAME.movable_mm", "number", "mm", "0", "how far `cure` may move it, or its adjuster", 0.0, 1_000.0),
+    Key(
+        "pulleys.NAME.diameters",
+        "numbers",
+        FILE_UNIT,
+        "5 mm steps",
+        "diameters that can be had of it, for `cure`; read as its own",
+        1.0,
+        5_000.0,
     ),
     Key("pulleys.NAME.uncertainty", "mapping", "", _OF_ALL, "one standard deviation of this pulley's measurements"),
     *uncertainty_keys("pulleys.NAME.uncertainty", (_OF_ALL, _OF_ALL, _OF_ALL)),

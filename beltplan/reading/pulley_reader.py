@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import cast
 
 from beltplan.belts.belt import Belt
-from beltplan.belts.pulleys import Pulley, Role, Side, Turns
+from beltplan.belts.pulleys import GUIDING_ROLES, Pulley, Role, Side, Turns
 from beltplan.reading.adjuster_reader import read_adjuster
 from beltplan.reading.load_reader import read_load
+from beltplan.reading.pulley_keys import EITHER_SIDE
 from beltplan.reading.section import Section
+from beltplan.reading.size_reader import read_sizes
 from beltplan.reading.uncertainty_reader import read_uncertainty
 
 PLACES = ("at", "arm", "slide")
@@ -17,14 +19,15 @@ PLACES = ("at", "arm", "slide")
 def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None:
     """One pulley, None where its role or its size is wrong; what else is wrong is noted all the same."""
     diameter_mm, at_mm = _diameter(section), _place(section)
-    adjuster = read_adjuster(section)
-    role, side = section.choice("role"), section.choice("belt_side") or "ribbed"
+    adjuster, role = read_adjuster(section), section.choice("role")
+    side, side_open, optional = _choices(section, role)
     max_rpm, min_rpm = _speeds(section)
-    plane, flange = section.number("plane"), section.number("flange_height")
-    rated, inertia, hub_load = (section.number(key) for key in ("rated_A", "inertia_kgm2", "max_hub_load_N"))
+    numbers = ("plane", "flange_height", "rated_A", "inertia_kgm2", "max_hub_load_N")
+    plane, flange, rated, inertia, hub_load = (section.number(key) for key in numbers)
     grooves, turns = _grooves(section, side), section.choice("turns")
     drives, one_way = section.flag("drives") or False, section.flag("one_way") or False
     load, uncertainty = read_load(section, rated), read_uncertainty(section)
+    movable, sizes = section.number("movable_mm") or 0.0, read_sizes(section, "diameters")
     if role is None or diameter_mm is None:
         return None
     pulley = Pulley(
@@ -34,7 +37,7 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
         "rim" if section.has("rim_diameter") else "line",
         at_mm,
         adjuster,
-        cast(Side, side),
+        side,
         grooves=grooves,
         plane_mm=plane,
         turns=cast(Turns | None, turns),
@@ -47,7 +50,11 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
         load=load,
         one_way=one_way,
         max_hub_load_N=hub_load,
+        side_open=side_open,
+        optional=optional,
         uncertainty=uncertainty,
+        movable_mm=movable,
+        diameters_mm=sizes,
     )
     _check_size(section, pulley, belt)
     return pulley
@@ -85,8 +92,23 @@ def _grooves(section: Section, side: str) -> int | None:
     return grooves
 
 
+def _choices(section: Section, role: str | None) -> tuple[Side, bool, bool]:
+    """The side of the belt, whether it is left open, and whether the pulley may be left out; each where it makes sense.
+
+    A smooth idler runs on the back as a rule (common practice, no source): so it is judged where its side is left open.
+    """
+    written = section.choice("belt_side") or "ribbed"
+    side_open, optional = written == EITHER_SIDE, section.flag("optional") or False
+    if side_open and role is not None and role not in GUIDING_ROLES:
+        allowed = f"ribbed or back; {EITHER_SIDE} only for {' or '.join(GUIDING_ROLES)}"
+        section.refuse("belt_side", f"{EITHER_SIDE} for {role}", allowed)
+    if optional and role is not None and (role != "idler" or section.has("arm") or section.has("slide")):
+        section.refuse("optional", f"true for {role}", "true only for an idler without arm or slide")
+    return "back" if side_open else cast(Side, written), side_open, optional
+
+
 def _check_size(section: Section, pulley: Pulley, belt: Belt | None) -> None:
-    if belt is None or pulley.on_back:
+    if belt is None or (pulley.on_back and not pulley.side_open):
         return
     least = max(0.0, belt.profile.rim_minus_line_mm)
     if pulley.reading == "rim" and not pulley.diameter_mm > least:

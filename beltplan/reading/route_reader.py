@@ -8,6 +8,7 @@ from beltplan.belts.belt import Belt
 from beltplan.reading.document import Scalar, kind_of
 from beltplan.reading.faults import did_you_mean, quoted
 from beltplan.reading.keys import key_at
+from beltplan.reading.pulley_keys import EITHER_SIDE
 from beltplan.reading.pulley_reader import PLACES
 from beltplan.reading.section import Section
 
@@ -68,7 +69,7 @@ def check_adjuster(top: Section, pulleys: Sections, route: tuple[str, ...] | Non
 
 def check_backs(top: Section, pulleys: Sections, belt: Belt | None) -> None:
     """Note that the height of the belt's back must be measured, where a pulley runs on it and it is not known."""
-    backs = [name for name, pulley in pulleys.items() if _word(pulley, "belt_side") == "back"]
+    backs = [name for name, pulley in pulleys.items() if _word(pulley, "belt_side") in ("back", EITHER_SIDE)]
     if belt is None or belt.back_mm is not None or not backs:
         return
     allowed = f"how far the belt's back stands over the rim, measured; needed for {', '.join(backs)} on the back"

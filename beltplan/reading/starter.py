@@ -43,6 +43,7 @@ pulleys:                     # the names are yours
     plane: 0                 # fore-and-aft place of its belt centre line, + toward you
 #    uncertainty: {position_mm: 0.2}    # its own: how far these measurements may be off
 #    flange_height: 3         # height of a side flange over the rim
+#    diameters: [155, 165]    # others that can be had of it, for `beltplan cure` (left out: 5 mm steps)
 #    inertia_kgm2: 0.05       # moment of inertia of what turns with the pulley
   pump:
     role: water_pump
@@ -65,7 +66,10 @@ pulleys:                     # the names are yours
     role: idler
     at: [40, 280]
     diameter: 100
-    belt_side: back          # the side of the belt that touches it: ribbed (left out) or back
+    # The side of the belt that touches it: ribbed (left out), back, or either: a smooth idler or tensioner that
+    # `beltplan route` may lay both ways (all else judges it on the back).
+    belt_side: back
+#    optional: true           # whether `beltplan route` may leave this idler out
     plane: 0
   generator:
     role: alternator
@@ -79,6 +83,7 @@ pulleys:                     # the names are yours
 # What it can give at each shaft speed goes into its load; left out, a usual curve by `rated_A`:
 #    load: {current_A: 60, voltage_V: 14, output: {rpm: [1500, 3000, 6000], A: [35, 70, 90]}}
 #    one_way: true            # whether its pulley freewheels when the belt slows
+#    movable_mm: 30           # how far `beltplan cure` may move it (left out: not at all)
     plane: 0
   tensioner:                 # the one pulley with an adjuster: `arm` or `slide` instead of `at`
     role: tensioner
@@ -119,6 +124,8 @@ obstacles:                   # what the belt must keep clear of; the names are y
 #stock: [6PK1605, 6PK1615, {profile: PK, ribs: 6, length_mm: 1625}]
 # How far your measurements may be off, one standard deviation; left out: these. A pulley may have its own.
 #uncertainty: {position_mm: 1.0, diameter_mm: 0.2, angle_deg: 0.5}
+# Diameters of idlers to be had, for `beltplan cure`; left out: common ones.
+#idler_sizes: [70, 80, 90]
 limits:                      # limits of your own: one value for all, or by pulley name or role
   min_wrap_deg: {alternator: 120, pump: 90}
 

@@ -40,6 +40,7 @@ def _columns(found: PlaceMap) -> tuple[list[str], list[list[str]]]:
         "take_up_percent": _numbers(judged.spread("take_up_percent")[:count]),
         **{name: _numbers(judged.spread(name)[:count]) for name in MM_FIELDS},
         **{name: _numbers(100.0 * judged.spread(field)[:count]) for name, field in MARGIN_FIELDS},
+        "slip_use_wet": _numbers(judged.spread("slip_wet")[:count]),
         **_wraps(found),
     }
     return list(columns), list(columns.values())

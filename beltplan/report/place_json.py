@@ -72,6 +72,7 @@ def _place(names: tuple[str, ...], at: Place) -> Object:
         "clearance_mm": at.clearance_mm,
         "strand_gap_mm": at.strand_gap_mm,
         "rim_gap_mm": at.rim_gap_mm,
+        "slip_wet": at.slip_wet,
         "margin": at.margin,
         "own_margin": at.own_margin,
         "margin_of": at.margin_of,

@@ -13,14 +13,16 @@ from beltplan.studies.place_gaps import MEASURED
 from beltplan.studies.place_map import RULE, Place, PlaceMap
 from beltplan.studies.place_pair import PairSearch
 from beltplan.studies.place_proof import BestPlace, Proof
+from beltplan.studies.place_slip import SPEEDS
 
 MOST_BELTS = 12
 """Belts that the table names; the JSON result has them all."""
 SCOPE = (
     "Every place is judged as `check` would judge the layout with the pulley there: path, overlap, wraps, belt and "
-    "reserves, usable travel, take-up, alignment, free strands, and clearances where the belt puts the adjuster and at "
-    "both ends of its travel (`check` measures at more settings between). Slip, and what no place changes, are not on "
-    "the map; the best place is checked in full, with both."
+    "reserves, usable travel, take-up, alignment, free strands; clearances where the belt puts the adjuster and at "
+    f"both ends of its travel; and, where loads are given and nothing else is a problem, slip, strand tension and "
+    f"hub loads at {SPEEDS} speeds. `check` looks at more settings and speeds, at revving and resonance, and at what "
+    "no place changes: so the best place is checked in full."
 )
 COLUMNS = (
     "In mm. Moved: from where the pulley is now. Adjuster: place in its travel from the short-path end. Clear: counted "

@@ -13,6 +13,8 @@ from beltplan.studies.tolerance_belts import BeltChance, percent
 from beltplan.studies.tolerance_first_order import Contribution
 
 MOST_MEASUREMENTS = 12
+WORTH_A_WARNING = 0.01
+"""A chance of too little wrap from which on the answer at the top says so."""
 WORTH_NAMING = 0.1
 """Measurements that make less of the variance than this are not named at the top."""
 
@@ -35,12 +37,19 @@ def _head(study: Tolerance) -> list[str]:
 
 def answers(study: Tolerance) -> tuple[tuple[str, str], ...]:
     """The answers that stand at the top, each with its heading."""
+    narrow = [wrap for wrap in study.wraps if wrap.under is not None and wrap.under >= WORTH_A_WARNING]
     return (
         ("BUY", _buy_words(study)),
+        *((("WRAP", _narrow_words(narrow)),) if narrow else ()),
         ("MEASURE", _measure_words(study)),
         ("NEEDED", _needed_words(study)),
         ("PATH", _path_words(study)),
     )
+
+
+def _narrow_words(narrow: list[WrapSpread]) -> str:
+    chances = ", ".join(f"{wrap.pulley} ({percent(wrap.under or 0.0)})" for wrap in narrow)
+    return f"too little whatever belt is bought, in so many of the draws with a path: {chances}; see `check`"
 
 
 def _buy_words(study: Tolerance) -> str:
@@ -212,8 +221,9 @@ def _belt_words(study: Tolerance) -> str:
 
 
 def _draw_words(study: Tolerance) -> str:
-    off = 100.0 / study.draws**0.5
+    # 1.96 standard deviations of a drawn share, where it is widest: 1.96 sqrt(1/4 / draws).
+    off = 98.0 / study.draws**0.5
     return (
-        f"{study.draws} draws, seed {study.seed}: the same seed gives the same answer; another seed moves a chance by "
-        f"{off:.2g} % at most, 19 times of 20. First order: closed-form derivatives, for small errors."
+        f"{study.draws} draws, seed {study.seed}: the same seed gives the same answer. A chance lies within {off:.2g} % of "
+        "what endless draws would give, 19 times of 20. First order: closed-form derivatives, for small errors."
     )

@@ -66,6 +66,11 @@ def bounds_of(layout: Layout) -> tuple[tuple[float, float], tuple[float, float]]
     return (lows[0], lows[1]), (highs[0], highs[1])
 
 
+def places_in(low: tuple[float, float], high: tuple[float, float], step_mm: float) -> float:
+    """About how many places a grid over a box would have, however small the step."""
+    return ((high[0] - low[0]) / step_mm + 1.0) * ((high[1] - low[1]) / step_mm + 1.0)
+
+
 def grid_of(
     low: tuple[float, float], high: tuple[float, float], step_mm: float | None, through: tuple[float, float] | None
 ) -> Grid:

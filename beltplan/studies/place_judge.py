@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -28,6 +28,7 @@ from beltplan.studies.place_gaps import Gaps, gaps_at
 from beltplan.studies.place_ground import Ground
 from beltplan.studies.place_limits import Tally, Threshold, threshold_of
 from beltplan.studies.place_mover import Mover
+from beltplan.studies.place_slip import Drive, Seated
 from beltplan.studies.place_travel import Travels
 
 GAP_NAMES = {CHECK: "clearance", GAP_CHECK: "strand gap", RIM_CHECK: "rim gap"}
@@ -40,7 +41,8 @@ class Judged:
     index: into the places asked for. belt: into the belts on offer, or NO_BELT. shortest_mm, longest_mm: the window.
     position: of the adjuster, 0 short to 1 long. wrap_rad: (N, n). clearance_mm, strand_gap_mm, rim_gap_mm: the
     smallest. margin: the smallest share in hand of any limit on wrap or clearance; worst: which, by number;
-    own_margin: the smallest of those that are not the same at every place.
+    own_margin: the smallest of those that are not the same at every place. setting, short, long: of the adjuster,
+    where the belt puts it and at both ends. slip_wet: the highest slip use when wet, where slip is judged.
     problem, caution: whether any check has one.
     """
 
@@ -57,6 +59,10 @@ class Judged:
     rim_gap_mm: Floats
     margin: Floats
     own_margin: Floats
+    setting: Floats
+    short: Floats
+    long: Floats
+    slip_wet: Floats
     worst: Ints
     problem: Bools
     caution: Bools
@@ -104,7 +110,7 @@ def questions_of(ground: Ground, belts: tuple[Belt, ...]) -> Questions:
         tuple(_askew(ground, i) for i in range(n)),
         threshold_of(demanded(layout, "min_take_up_percent", (moving,))),
         {},
-        tuple(_wrap_name(pulley.name) for pulley in pulleys) + tuple(GAP_NAMES.values()),
+        (*(_wrap_name(p.name) for p in pulleys), *GAP_NAMES.values(), *(_slip_name(p.name) for p in pulleys)),
     )
     fixed = gaps_at(ground, mover.base, empty.varying, fixed=True)
     return Questions(ground, belts, empty.wraps, empty.free, empty.askew, empty.take_up, fixed, empty.names)
@@ -112,6 +118,10 @@ def questions_of(ground: Ground, belts: tuple[Belt, ...]) -> Questions:
 
 def _wrap_name(pulley: str) -> str:
     return f"wrap of {pulley}"
+
+
+def _slip_name(pulley: str) -> str:
+    return f"wet slip of {pulley}"
 
 
 def _askew(ground: Ground, strand: int) -> tuple[float, Threshold] | None:
@@ -181,6 +191,10 @@ class _Judging:
         path = mover.path(self.places, setting)
         nothing = np.full(self.count, np.nan)
         values = {
+            "setting": nothing if setting is None else setting,
+            "short": nothing if setting is None else self.windows.short,
+            "long": nothing if setting is None else self.windows.long,
+            "slip_wet": nothing,
             "position": nothing if setting is None else self._position(setting),
             "take_up_percent": nothing if setting is None else self._take_up(path, setting),
             "wrap_rad": self._wraps(path),
@@ -236,3 +250,38 @@ class _Judging:
             self.tally.judge(gap, threshold, GAP_NAMES[check])
             np.minimum(smallest[check], gap, out=smallest[check])
         return dict(zip(("clearance_mm", "strand_gap_mm", "rim_gap_mm"), smallest.values(), strict=True))
+
+
+def with_slip(questions: Questions, drive: Drive, places: Floats, given: Judged) -> Judged:
+    """Judge slip and tension too, at judged places with a belt; places: (N, k, 2) mm, in their order."""
+    keep = np.flatnonzero(drive.judges(given.take_up_percent))
+    lengths = np.array([line_length_mm(belt) for belt in questions.belts])
+    settings = (np.nan_to_num(values[keep]) for values in (given.setting, given.short, given.long))
+    worst = drive.worst(places[keep], Seated(lengths[given.belt[keep]], *settings))
+    tally = Tally(len(keep), questions.names)
+    dry, wet, design = worst.use
+    for i, name in enumerate(pulley.name for pulley in questions.mover.circuit.pulleys):
+        tally.judge(dry[:, i], drive.limits[i])
+        tally.judge(wet[:, i], drive.limits[i], _slip_name(name))
+        tally.judge(design[:, i], drive.design[i])
+        tally.judge(worst.strand_N[:, i], drive.strands[i])
+        hub = drive.hubs[i]
+        if hub is not None:
+            tally.judge(worst.hub_N[:, i], hub)
+    # A strand that hangs slack, or a loaded pulley that the belt only touches, slips at any friction.
+    tally.problem |= worst.lost | ~np.isfinite(worst.use).all(axis=(0, 2))
+    return _with_tally(given, keep, tally, wet.max(axis=-1))
+
+
+def _with_tally(given: Judged, keep: Ints, tally: Tally, slip_wet: Floats) -> Judged:
+    problem, caution, worst = given.problem.copy(), given.caution.copy(), given.worst.copy()
+    margin, own_margin, wet = given.margin.copy(), given.own_margin.copy(), given.slip_wet.copy()
+    worst[keep] = np.where(tally.margin < margin[keep], tally.worst, worst[keep])
+    margin[keep] = np.minimum(margin[keep], tally.margin)
+    own_margin[keep] = np.minimum(own_margin[keep], tally.margin)
+    problem[keep] |= tally.problem
+    caution[keep] |= tally.caution
+    wet[keep] = slip_wet
+    return replace(
+        given, problem=problem, caution=caution, worst=worst, margin=margin, own_margin=own_margin, slip_wet=wet
+    )

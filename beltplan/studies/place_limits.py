@@ -14,6 +14,7 @@ from beltplan.geometry.vectors import Bools, Floats
 class Threshold:
     """A `Bound` for arrays: a problem beyond `problem` (None: never), a caution beyond `caution`; margin from `limit`.
 
+    reached: whether a value that just reaches one of these is beyond it.
     Two of them with the same numbers are equal, so that values may be put together before they are judged.
     """
 
@@ -21,10 +22,12 @@ class Threshold:
     limit: float
     problem: float | None
     caution: float
+    reached: bool = False
 
     def beyond(self, values: Floats, at: float) -> Bools:
         """Which values lie on the bad side of a number."""
-        return np.asarray(values < at if self.lower else values > at)
+        beyond = values < at if self.lower else values > at
+        return np.asarray(beyond | (values == at) if self.reached else beyond)
 
     def margin(self, values: Floats) -> Floats:
         """Distance from the limit on the good side, as a share of it; the limit must not be 0."""
@@ -36,9 +39,9 @@ def threshold_of(bound: Bound) -> Threshold:
     """The numbers at which a bound changes its verdict."""
     lower = bound.kind == "lower"
     if bound.only_caution:
-        return Threshold(lower, bound.limit, None, bound.limit)
+        return Threshold(lower, bound.limit, None, bound.limit, bound.reached)
     near = bound.limit * CAUTION_BAND if lower else bound.limit / CAUTION_BAND
-    return Threshold(lower, bound.limit, bound.limit, near if bound.caution is None else bound.caution)
+    return Threshold(lower, bound.limit, bound.limit, near if bound.caution is None else bound.caution, bound.reached)
 
 
 class Tally:

@@ -17,8 +17,8 @@ from beltplan.studies.ranking import MARGIN_DIGITS
 
 RULE = (
     "places without a caution before places with one, then the largest worst margin: the smallest distance to a limit, "
-    "as a share of that limit, over every wrap and every clearance; between equals, the same over those that the place "
-    "changes"
+    "as a share of that limit, over every wrap, every clearance and, where loads are given, every wet slip; between "
+    "equals, the same over those that the place changes"
 )
 """How the best of the places without a problem is chosen, in words."""
 
@@ -28,8 +28,8 @@ class Place:
     """One place of a map, with what it comes to.
 
     at_mm: of every pulley moved. verdict: of `STATES`. belt: designation, None where none fits. margin: the worst, a
-    share of its limit; margin_of: which; own_margin: the worst of those that the place changes. Values that a place
-    does not have are None.
+    share of its limit; margin_of: which; own_margin: the worst of those that the place changes. slip_wet: the highest
+    slip use when wet. Values that a place does not have are None.
     """
 
     at_mm: tuple[tuple[float, float], ...]
@@ -41,6 +41,7 @@ class Place:
     clearance_mm: float | None = None
     strand_gap_mm: float | None = None
     rim_gap_mm: float | None = None
+    slip_wet: float | None = None
     margin: float | None = None
     own_margin: float | None = None
     margin_of: str | None = None
@@ -164,6 +165,7 @@ TOLD = (
     "rim_gap_mm",
     "margin",
     "own_margin",
+    "slip_wet",
 )
 """Values that are told of a place, by their names in `Place`."""
 

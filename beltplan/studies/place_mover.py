@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
@@ -84,3 +85,10 @@ def mover_of(layout: Layout, circuit: Circuit, names: tuple[str, ...]) -> Mover:
     """Free some pulleys of a circuit, by name."""
     moved = tuple(next(i for i, p in enumerate(circuit.pulleys) if p.name == name) for name in names)
     return Mover(layout, circuit, moved, pieces_of(list(circuit.centre), circuit.radius, circuit.sense))
+
+
+def moved(layout: Layout, names: Sequence[str], at_mm: Sequence[tuple[float, float]]) -> Layout:
+    """The layout with pulleys moved to places, mm."""
+    places = dict(zip(names, at_mm, strict=True))
+    pulleys = {name: replace(pulley, at_mm=places.get(name, pulley.at_mm)) for name, pulley in layout.pulleys.items()}
+    return replace(layout, pulleys=pulleys)

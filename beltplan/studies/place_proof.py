@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -13,6 +13,7 @@ from beltplan.belts.routing import NoBeltPath
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.finding import Finding
 from beltplan.studies.place_map import Place, PlaceMap, place_of
+from beltplan.studies.place_mover import moved
 from beltplan.tension.operation import operation_of
 
 TRIES = 24
@@ -47,13 +48,6 @@ class BestPlace:
     def passed(self) -> bool:
         """Whether `check` finds no problem there."""
         return not self.proof.count("problem")
-
-
-def moved(layout: Layout, names: Sequence[str], at_mm: Sequence[tuple[float, float]]) -> Layout:
-    """The layout with pulleys moved to places, mm."""
-    places = dict(zip(names, at_mm, strict=True))
-    pulleys = {name: replace(pulley, at_mm=places.get(name, pulley.at_mm)) for name, pulley in layout.pulleys.items()}
-    return replace(layout, pulleys=pulleys)
 
 
 def proof_of(layout: Layout, names: Sequence[str], place: Place) -> Proof | None:

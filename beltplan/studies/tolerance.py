@@ -104,7 +104,7 @@ def tolerance_of(route: Route, draws: int = DRAWS, seed: int = SEED) -> Toleranc
     return Tolerance(
         route, draws, seed, measurements, first_order(route, measurements), needed, windows,
         1.0 - able.count / draws, float(ends.turns_back.mean()), float(ends.cut.mean()), belts, best, fitted,
-        _wraps(route, able, windows, fitted, draws),
+        _wraps(route, able, windows, fitted),
     )  # fmt: skip
 
 
@@ -129,21 +129,19 @@ def _chances(route: Route, able: Drawn, windows: Windows | None, needed: Floats,
     if not able.count:
         return ()
     if windows is None:
-        return chances_on_fixed(route.layout, needed, draws)
+        return chances_on_fixed(route.layout, needed, able.belt, draws)
     wear = 0.0 if route.window is None else route.window.wear_share
     return chances_in_window(route.layout, windows, able.belt, wear, draws)
 
 
-def _wraps(
-    route: Route, able: Drawn, windows: Windows | None, fitted: Belt | None, draws: int
-) -> tuple[WrapSpread, ...]:
+def _wraps(route: Route, able: Drawn, windows: Windows | None, fitted: Belt | None) -> tuple[WrapSpread, ...]:
     if fitted is None or not able.count:
         return ()
     share = able.design
     if windows is not None:
         share = share_for(able, windows, drawn_lengths(fitted, able))
     wrap = np.degrees(able.loop_at(share).wrap)
-    return tuple(_wrap(route, i, wrap[:, i], draws) for i in range(wrap.shape[1]))
+    return tuple(_wrap(route, i, wrap[:, i]) for i in range(wrap.shape[1]))
 
 
 def drawn_lengths(belt: Belt, drawn: Drawn) -> Floats:
@@ -152,11 +150,11 @@ def drawn_lengths(belt: Belt, drawn: Drawn) -> Floats:
     return np.asarray(line + belt.tolerance_of(line) * drawn.belt)
 
 
-def _wrap(route: Route, index: int, wrap: Floats, draws: int) -> WrapSpread:
+def _wrap(route: Route, index: int, wrap: Floats) -> WrapSpread:
     pulley = route.pulleys[index]
     bound = least_wrap(route.layout, pulley)
     least = None if bound is None else bound.limit
-    under = None if least is None else float((wrap < least).sum()) / draws
+    under = None if least is None else float((wrap < least).mean())
     return WrapSpread(pulley.name, least, float(wrap.mean()), float(wrap.std()), band(wrap), under)
 
 

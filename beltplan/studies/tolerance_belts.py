@@ -76,19 +76,22 @@ def chances_in_window(
     return _worth_telling(layout, found)
 
 
-def chances_on_fixed(layout: Layout, path_mm: Floats, draws: int) -> tuple[BeltChance, ...]:
+def chances_on_fixed(layout: Layout, path_mm: Floats, place: Floats, draws: int) -> tuple[BeltChance, ...]:
     """Every stock belt that a drive without adjuster may take, shortest first, against the path of each draw.
 
-    The rule is that of `belts.fit.fitted_on_fixed`: the path must lie in the belt's stretch or tolerance band.
+    place: (d) in -1 to 1, where the belt lies in its length tolerance. The path must lie in the stretch band of the
+    drawn belt; one that does not stretch goes on where its tolerance band holds the path, as `check` has it.
     """
     found = []
     for belt in _stock(layout, float(path_mm.min()), float(path_mm.max())):
         line = line_length_mm(belt)
         tolerance = belt.tolerance_of(line)
         least, most = line - tolerance, line + tolerance
-        if belt.stretch_fit is not None:
-            least, most = line * (1.0 + belt.stretch_fit[0]), line * (1.0 + belt.stretch_fit[1])
         spare = np.minimum(path_mm - least, most - path_mm)
+        if belt.stretch_fit is not None:
+            length = line + tolerance * place
+            least_stretch, most_stretch = belt.stretch_fit
+            spare = np.minimum(path_mm - (1.0 + least_stretch) * length, (1.0 + most_stretch) * length - path_mm)
         found.append(_chance(belt, spare >= 0.0, spare, draws, belt.stretch_fit is not None))
     return _worth_telling(layout, found)
 

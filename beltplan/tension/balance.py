@@ -9,7 +9,6 @@ import numpy as np
 from beltplan.belts.circuit import Circuit
 from beltplan.belts.fit import is_sprung
 from beltplan.belts.route import Route
-from beltplan.belts.travel import Travel
 from beltplan.geometry.loops import Loop, before
 from beltplan.geometry.vectors import TURN, Bools, Floats, dot
 from beltplan.tension.mechanics import Mechanics
@@ -59,25 +58,54 @@ class Tensions:
         return hub_load_N(self.loop, self.tractive_N)
 
 
+@dataclass(frozen=True, eq=False)
+class Seat:
+    """The belt on its pulleys, for one layout or for many: what a balance is struck for.
+
+    circuit: its centres may carry the leading axes of many places. pitch_radius_mm: (n). length_mm: of the belt at its
+    measuring tension. setting: where that puts the adjuster. short, long: ends of the usable travel, None without an
+    adjuster. All but the radii broadcast against the speeds and loads.
+    """
+
+    circuit: Circuit
+    pitch_radius_mm: Floats
+    length_mm: Floats
+    setting: Floats
+    short: Floats | None
+    long: Floats | None
+
+
+def seat_of(route: Route) -> Seat:
+    """The seat of the belt that is judged."""
+    radius = np.array([pulley.pitch_radius_mm(route.layout.belt) for pulley in route.pulleys])
+    travel, setting = route.travel, np.asarray(route.setting or 0.0)
+    short, long = (None, None) if travel is None else (np.asarray(travel.short), np.asarray(travel.long))
+    return Seat(route.circuit, radius, np.asarray(route.length_mm), setting, short, long)
+
+
 def tensions_at(
     route: Route, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, push: float = 1.0
 ) -> Tensions:
-    """Balance the drive at speeds and loads.
+    """Balance the drive of a route at speeds and loads; see `balance`."""
+    return balance(seat_of(route), mechanics, driver_rpm, torque_Nm, push)
+
+
+def balance(seat: Seat, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, push: float = 1.0) -> Tensions:
+    """Balance a drive, or many, at speeds and loads.
 
     driver_rpm: (...); torque_Nm: (..., n) taken by each shaft. push: factor on the spring (for its friction band) or
     on the set tension of a locked drive.
     Source: sprung, virtual work with the belt's stretch; locked, the stretch-weighted mean of the total tensions
     stays as set (Khurmi and Gupta, Theory of Machines, ex. 11.13; Bevan, Theory of Machines, ch. 7).
     """
-    radius = np.array([pulley.pitch_radius_mm(route.layout.belt) for pulley in route.pulleys])
-    driver_rpm = np.asarray(driver_rpm, dtype=float)
+    radius, driver_rpm = seat.pitch_radius_mm, np.asarray(driver_rpm, dtype=float)
     centrifugal = mechanics.mass_kg_per_m * (driver_rpm / 60.0 * TURN * radius[0] / 1000.0) ** 2
     torque = np.array(torque_Nm, dtype=float)
     rise = rises_N(torque, radius)
     torque[..., 0] = -rise[..., -1] * radius[0] / 1000.0
-    drive = _Drive(route, route.circuit, mechanics, rise, torque, centrifugal, push)
+    drive = _Drive(seat, mechanics, rise, torque, centrifugal, push)
     setting, at_stop = drive.settled()
-    loop = route.circuit.loop_at(setting)
+    loop = seat.circuit.loop_at(setting)
     least = drive.least(setting, loop, at_stop)
     return Tensions(driver_rpm, torque, least[..., None] + rise, centrifugal, setting, loop, at_stop)
 
@@ -86,8 +114,7 @@ def tensions_at(
 class _Drive:
     """What a balance is struck between."""
 
-    route: Route
-    circuit: Circuit
+    seat: Seat
     mechanics: Mechanics
     rise: Floats
     torque: Floats
@@ -95,24 +122,25 @@ class _Drive:
     push: float
 
     @property
-    def sprung(self) -> bool:
-        """Whether the balance of a spring decides; otherwise centres are fixed and the mean tension is as set."""
-        return is_sprung(self.circuit) and self.route.travel is not None and self.route.setting is not None
+    def circuit(self) -> Circuit:
+        """The pulleys as arrays."""
+        return self.seat.circuit
 
     def settled(self) -> tuple[Floats, Bools]:
         """Setting of the adjuster, and whether it is at a stop."""
-        travel, shape = self.route.travel, self.centrifugal.shape
-        if travel is None or not self.sprung:
-            return np.full(shape, self.route.setting or 0.0), np.zeros(shape, dtype=bool)
-        return self._balanced(travel)
+        short, long = self.seat.short, self.seat.long
+        if short is None or long is None or not is_sprung(self.circuit):
+            setting = np.broadcast_to(self.seat.setting, self.centrifugal.shape)
+            return setting, np.zeros(setting.shape, dtype=bool)
+        return self._balanced(short, long)
 
-    def _balanced(self, travel: Travel) -> tuple[Floats, Bools]:
+    def _balanced(self, short: Floats, long: Floats) -> tuple[Floats, Bools]:
         """The first place from the short end on where the belt holds the spring; the end where none does.
 
         Nearer the place where the arm points along the pull there may be another balance, but one that is not stable.
         """
-        near, far, error, slope = self._bracket(travel)
-        setting, stopped, smallest = far, near == far, SETTLED * abs(travel.long - travel.short)
+        near, far, error, slope = self._bracket(short, long)
+        setting, stopped, smallest = far, near == far, SETTLED * np.abs(long - short)
         slow = np.zeros(far.shape, dtype=bool)
         with np.errstate(divide="ignore", invalid="ignore"):
             for _ in range(ROUNDS):
@@ -132,45 +160,48 @@ class _Drive:
                 near, far = np.where(error < 0.0, setting, near), np.where(error < 0.0, far, setting)
         return setting, np.asarray(stopped & (np.abs(error) > CLOSED_MM))
 
-    def _bracket(self, travel: Travel) -> tuple[Floats, Floats, Floats, Floats]:
+    def _bracket(self, short: Floats, long: Floats) -> tuple[Floats, Floats, Floats, Floats]:
         """Settings to either side of the balance (the same twice at a stop), the error at the second and its slope."""
         # The same settings serve every speed and load, so that the loop is laid once for all.
-        at = np.linspace(travel.short, travel.long, SCAN)
-        error = self._error(at.reshape(SCAN, *(1,) * self.centrifugal.ndim))
+        spare = (1,) * (self.centrifugal.ndim - short.ndim)
+        at = np.linspace(short, long, SCAN).reshape(SCAN, *spare, *short.shape)
+        error = self._error(at)
         held = error >= 0.0
         index = np.where(held.any(axis=0), held.argmax(axis=0), SCAN - 1)
         stopped = (index == 0) | ~held.any(axis=0)
         previous = np.where(stopped, index, index - 1)
-        ends = np.take_along_axis(error, np.stack((previous, index)), axis=0)
-        slope = np.where(stopped, 1.0, (ends[1] - ends[0]) / np.where(stopped, 1.0, at[index] - at[previous]))
-        return at[previous], at[index], ends[1], slope
+        both = np.stack((previous, index))
+        ends = np.take_along_axis(error, both, axis=0)
+        near, far = np.take_along_axis(np.broadcast_to(at, error.shape), both, axis=0)
+        slope = np.where(stopped, 1.0, (ends[1] - ends[0]) / np.where(stopped, 1.0, far - near))
+        return near, far, ends[1], slope
 
     def _error(self, setting: Floats) -> Floats:
         """Path length less the stretched belt's, mm."""
         loop = self.circuit.loop_at(setting)
         mean = self._by_spring(setting, loop) + self._mean_rise(loop) + self.centrifugal
-        belt = self.route.length_mm * (1.0 + (mean - self.mechanics.measuring_N) / self.mechanics.stiffness_N)
+        belt = self.seat.length_mm * (1.0 + (mean - self.mechanics.measuring_N) / self.mechanics.stiffness_N)
         return np.asarray(loop.length - belt)
 
     def least(self, setting: Floats, loop: Loop, at_stop: Bools) -> Floats:
         """Tractive tension of the strand leaving the driver: by spring, by stretch at a stop, or as set and locked."""
-        if not self.sprung:
-            return self.push * self._set_tension() - self.centrifugal - self._mean_rise(loop)
+        if self.seat.short is None or not is_sprung(self.circuit):
+            return np.asarray(self.push * self._set_tension(loop) - self.centrifugal - self._mean_rise(loop))
         by_spring = self._by_spring(setting, loop)
         if not at_stop.any():
             return by_spring
         stretched = self._stretched(loop.length) - self._mean_rise(loop) - self.centrifugal
         return np.where(at_stop, stretched, by_spring)
 
-    def _set_tension(self) -> float:
+    def _set_tension(self, loop: Loop) -> Floats:
         adjuster = self.circuit.adjuster
         if adjuster is None:
             # Nothing holds the belt tight but its own stretch over its length at the measuring tension.
-            return float(self._stretched(self.route.loop.length))
-        return self.mechanics.hand_set_N if adjuster.tension_N is None else adjuster.tension_N
+            return self._stretched(loop.length)
+        return np.asarray(self.mechanics.hand_set_N if adjuster.tension_N is None else adjuster.tension_N)
 
     def _stretched(self, path_mm: Floats) -> Floats:
-        strain = path_mm / self.route.length_mm - 1.0
+        strain = path_mm / self.seat.length_mm - 1.0
         return np.asarray(self.mechanics.measuring_N + self.mechanics.stiffness_N * strain)
 
     def _mean_rise(self, loop: Loop) -> Floats:
@@ -183,11 +214,11 @@ class _Drive:
         of its shaft's torque.
         """
         moving, adjuster = self.circuit.moving, self.circuit.adjuster
-        if moving is None or adjuster is None or self.route.travel is None:
+        if moving is None or adjuster is None or self.seat.short is None or self.seat.long is None:
             return np.zeros(setting.shape)
         arriving = before(self.rise.shape[-1])[moving]
         motion = adjuster.motion_at(setting)
-        longer = 1 if self.route.travel.long > self.route.travel.short else -1
+        longer = np.where(self.seat.long > self.seat.short, 1.0, -1.0)
         into, out = dot(loop.direction[..., arriving, :], motion), dot(loop.direction[..., moving, :], motion)
         reaction = self.rise[..., moving] * out - self.rise[..., arriving] * into
         if adjuster.kind == "arm":

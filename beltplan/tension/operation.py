@@ -6,9 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from beltplan.belts.belt import Belt
 from beltplan.belts.fit import is_sprung
+from beltplan.belts.layout import Layout
+from beltplan.belts.pulleys import Pulley
 from beltplan.belts.route import Route
-from beltplan.belts.speeds import ratios
+from beltplan.belts.speeds import ratios, ratios_of
 from beltplan.belts.take_up import take_up_percent
 from beltplan.geometry.vectors import TURN, Bools, Floats
 from beltplan.tension.balance import Tensions, tensions_at
@@ -84,12 +87,12 @@ def operation_of(route: Route, push: float = 1.0) -> Operation | None:
     mechanics, engine = mechanics_of(route.layout.belt), route.layout.engine
     if why_not_judged(route) is not None or mechanics is None or engine.idle_rpm is None or engine.max_rpm is None:
         return None
-    duties = duties_of(route)
+    duties = duties_of(route.layout)
     rpm = speeds_rpm(engine.idle_rpm, engine.cruise_rpm, engine.max_rpm)
-    torque = torques_Nm(route, rpm, duties)
+    torque = torques_Nm(route.layout.belt, route.pulleys, rpm, duties)
     running = tensions_at(route, mechanics, np.broadcast_to(rpm, torque.shape[:-1]), torque, push)
     stopped = tensions_at(route, mechanics, np.zeros(()), np.zeros(len(route.pulleys)), push)
-    return Operation(route, mechanics, tuple(duties), rpm, running, stopped, uses(route, running), push)
+    return Operation(route, mechanics, tuple(duties), rpm, running, stopped, _uses(route, running), push)
 
 
 def speeds_rpm(idle: float, cruise: float | None, most: float) -> Floats:
@@ -98,18 +101,20 @@ def speeds_rpm(idle: float, cruise: float | None, most: float) -> Floats:
     return np.array(sorted({*np.linspace(idle, most, SPEEDS).tolist(), idle if cruise is None else cruise}))
 
 
-def duties_of(route: Route) -> dict[str, tuple[str, ...]]:
+def duties_of(layout: Layout) -> dict[str, tuple[str, ...]]:
     """Which loads act together, by the duty's name; all of them where the layout says nothing."""
-    if route.layout.duties:
-        return dict(route.layout.duties)
-    return {EVERY_LOAD: tuple(pulley.name for pulley in route.pulleys if pulley.load is not None)}
+    if layout.duties:
+        return dict(layout.duties)
+    return {EVERY_LOAD: tuple(pulley.name for pulley in layout.routed if pulley.load is not None)}
 
 
-def torques_Nm(route: Route, driver_rpm: Floats, duties: dict[str, tuple[str, ...]]) -> Floats:
-    """Torque that every shaft takes in every duty, (d, s, n)."""
-    shaft = driver_rpm[:, None] * ratios(route)
-    torque = np.zeros((len(duties), len(driver_rpm), len(route.pulleys)))
-    for i, pulley in enumerate(route.pulleys):
+def torques_Nm(
+    belt: Belt, pulleys: tuple[Pulley, ...], driver_rpm: Floats, duties: dict[str, tuple[str, ...]]
+) -> Floats:
+    """Torque that every shaft takes in every duty, (d, s, n), in the order of the pulleys, the driver first."""
+    shaft = driver_rpm[:, None] * ratios_of(belt, pulleys)
+    torque = np.zeros((len(duties), len(driver_rpm), len(pulleys)))
+    for i, pulley in enumerate(pulleys):
         if pulley.load is None or i == 0:
             continue
         acts = np.array([pulley.name in names for names in duties.values()])
@@ -117,9 +122,12 @@ def torques_Nm(route: Route, driver_rpm: Floats, duties: dict[str, tuple[str, ..
     return torque
 
 
-def uses(route: Route, tensions: Tensions) -> Floats:
-    """Slip use of every pulley in every condition, (c, ..., n)."""
-    friction = frictions(route.layout.belt, route.pulleys)
+def _uses(route: Route, tensions: Tensions) -> Floats:
+    return uses(frictions(route.layout.belt, route.pulleys), tensions)
+
+
+def uses(friction: Floats, tensions: Tensions) -> Floats:
+    """Slip use of every pulley in every condition: friction (c, n) -> (c, ..., n)."""
     shape = (len(friction), *(1,) * (tensions.tractive_N.ndim - 1), friction.shape[-1])
     return slip_use(tensions.entering_N, tensions.tractive_N, friction.reshape(shape), tensions.loop.wrap)
 
@@ -141,7 +149,7 @@ def accelerated(operation: Operation) -> tuple[Tensions, Floats] | None:
     torque = np.where(one_way, np.maximum(torque, 0.0), torque)
     rpm = np.broadcast_to(operation.running.driver_rpm, torque.shape[:-1])
     tensions = tensions_at(route, operation.mechanics, rpm, torque, operation.push)
-    return tensions, uses(route, tensions)
+    return tensions, _uses(route, tensions)
 
 
 def spring_band_N(operation: Operation, share: float) -> tuple[float, float] | None:

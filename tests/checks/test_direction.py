@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.checks.drives import found, layout, pulley, route, severity, triangle, two
+from tests.checks.drives import found, layout, pulley, route, sagging, severity, triangle, two
 
 
 def test_one_way_round_is_no_finding() -> None:
@@ -32,3 +32,11 @@ def test_a_pulley_off_the_route(role: str, expected: str) -> None:
 
 def test_every_pulley_on_the_route_is_no_finding() -> None:
     assert found(two(), "not_on_belt") == []
+
+
+def test_an_open_side_is_told() -> None:
+    """The project's own rule: whatever only `route` decides is judged on the back, and said."""
+    back = pulley("guide", "idler", 0, 0, 80, side_open=True)
+    (note,) = found(sagging(60.0, back), "open_side")
+    assert (note.severity, note.subject) == ("note", "guide") and "on the back" in note.message
+    assert found(sagging(60.0, pulley("guide", "idler", 0, 0, 80)), "open_side") == []

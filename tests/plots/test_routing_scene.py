@@ -130,6 +130,6 @@ def test_turning_arrow_of_the_adjusted_pulley_is_clear_of_its_travel(name: str) 
     if route.moving is None:
         assert lines == []
         return
-    arrow = [item for item in scene.named(f"turning {route.moving.name}") if not isinstance(item, Label)]
+    arrow = [item for item in scene.named(f"turning {route.moving.name}") if isinstance(item, Stroke | Shape)]
     parts = [shapely.LineString(i.points) if isinstance(i, Stroke) else shapely.Polygon(i.rings[0]) for i in arrow]
     assert parts and not any(part.intersects(shapely.LineString(line)) for part in parts for line in lines)

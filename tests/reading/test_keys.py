@@ -51,8 +51,9 @@ def test_the_keys_of_a_pulley_are_the_fields_they_fill() -> None:
         "at_mm": "at",
         "plane_mm": "plane",
         "flange_mm": "flange_height",
+        "diameters_mm": "diameters",
     }
-    filled = {renamed.get(field.name, field.name) for field in fields(Pulley)} - {"name", "adjuster"}
+    filled = {renamed.get(field.name, field.name) for field in fields(Pulley)} - {"name", "adjuster", "side_open"}
     assert set(names_under("pulleys.NAME")) == filled | {"arm", "slide", "spring", "tension_N"}
 
 
@@ -93,7 +94,7 @@ def test_the_keys_of_a_load_are_the_fields_they_fill() -> None:
 
 
 def test_the_keys_at_the_top_are_the_fields_they_fill() -> None:
-    renamed = {"duties": "duty", "variant": "variants"}
+    renamed = {"duties": "duty", "variant": "variants", "idler_sizes_mm": "idler_sizes"}
     filled = {renamed.get(field.name, field.name) for field in fields(Layout)}
     assert set(names_under("")) == filled | {"units"}
 

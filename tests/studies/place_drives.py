@@ -14,17 +14,20 @@ from beltplan.belts.route import Route, route_of
 from beltplan.belts.routing import NoBeltPath
 from beltplan.checks.every_check import CHECKS
 from beltplan.checks.finding import Finding
+from beltplan.checks.slip import slip_findings
+from beltplan.checks.strand_tension import hub_load_findings, spring_findings, strand_tension_findings
 from beltplan.geometry.vectors import Floats
 from beltplan.reading.layout_file import read_layout
+from beltplan.tension.operation import operation_of
 from tests.belts.drives import fixed, on_slide, pulley, railcar, with_belt, with_pulley
 from tests.belts.drives import layout as layout_of
 
 LAYOUTS = Path(__file__).resolve().parents[2] / "layouts"
 ON_THE_MAP = (
     *("wrap", "belt_fit", "reserve", "fitting", "travel", "clearance", "strand_gap", "rim_gap"),
-    *("free_strand", "misalignment", "take_up"),
+    *("free_strand", "misalignment", "take_up", "slip", "strand_tension", "hub_load", "spring"),
 )
-"""The checks that a map takes in: those that depend on where a pulley stands, without slip."""
+"""The checks that a map takes in: those that depend on where a pulley stands."""
 
 
 def shipped(name: str) -> Layout:
@@ -96,5 +99,8 @@ def route_or_none(layout: Layout) -> Route | None:
 
 def mapped_findings(route: Route) -> list[Finding]:
     """Problems and cautions of the checks that a map takes in."""
-    found = [finding for check in CHECKS for finding in check(route)]
+    found, operation = [finding for check in CHECKS for finding in check(route)], operation_of(route)
+    if operation is not None:
+        found += slip_findings(operation) + strand_tension_findings(operation)
+        found += hub_load_findings(operation) + spring_findings(operation)
     return [f for f in found if f.check in ON_THE_MAP and f.severity != "note"]

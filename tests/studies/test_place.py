@@ -7,11 +7,16 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
+from beltplan.belts.loads import TorqueLoad
 from beltplan.belts.route import Route
 from beltplan.checks import clearance
 from beltplan.studies.place import STATES, JudgedPlaces, judged_places
 from beltplan.studies.place_gaps import MEASURED
+from beltplan.studies.place_slip import SPEEDS
 from beltplan.studies.ranking import worst_margin
+from beltplan.tension import operation
+from beltplan.tension.mechanics import CONDITIONS
+from tests.belts.drives import with_pulley
 from tests.studies.place_drives import DRIVES, mapped_findings, moved_to, places_round, route_or_none
 
 COUNT = 90
@@ -25,8 +30,9 @@ EVERY = pytest.mark.parametrize("name", list(DRIVES))
 
 @pytest.fixture(autouse=True)
 def like_with_like(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The map measures clearances at both ends and the judged place; let `check` do the same."""
+    """The map measures clearances at both ends and the judged place, and slip at fewer speeds; so let `check`."""
     monkeypatch.setattr(clearance, "PLACES", 2)
+    monkeypatch.setattr(operation, "SPEEDS", SPEEDS)
 
 
 @lru_cache(maxsize=len(DRIVES))
@@ -125,15 +131,49 @@ def test_the_smallest_gaps_are_those_of_check(name: str) -> None:
 
 @EVERY
 def test_the_margin_is_that_by_which_layouts_are_ranked(name: str) -> None:
-    """Wraps and clearances by the scalar bounds; the map measures gaps only to so many times their limit."""
+    """By the scalar bounds; the map measures gaps only to so many times their limit, slip only where it is judged."""
     judged = _judged(name)
-    margin = judged.spread("margin")
+    margin, slip = judged.spread("margin"), judged.spread("slip_wet")
     for number in np.flatnonzero(judged.spread("belt", -1.0) >= 0):
         route = _checked(name, number)
         assert route is not None
-        worst = worst_margin(route, None, _gaps(route))
+        running = operation.operation_of(route) if np.isfinite(slip[number]) else None
+        worst = worst_margin(route, running, _gaps(route))
         share = np.inf if worst is None else worst.share
         assert min(margin[number], MEASURED - 1.0) == pytest.approx(min(share, MEASURED - 1.0), abs=SAG_MM / 5.0)
+
+
+@EVERY
+def test_slip_is_that_of_check(name: str) -> None:
+    """Highest use when wet, over every pulley, duty and speed that both look at."""
+    judged = _judged(name)
+    slip, state = judged.spread("slip_wet"), judged.state
+    for number in np.flatnonzero(state >= STATES.index("caution")):
+        route = _checked(name, number)
+        assert route is not None
+        running = operation.operation_of(route)
+        if running is None or not running.carries_load:
+            assert np.isnan(slip[number])
+            continue
+        assert slip[number] == pytest.approx(float(running.use[CONDITIONS.index("wet")].max()), rel=1e-6)
+
+
+def test_some_places_are_judged_for_slip_and_some_slip() -> None:
+    seen = {name: _judged(name).spread("slip_wet") for name in DRIVES}
+    assert sum(np.isfinite(slip).any() for slip in seen.values()) >= 5
+    layout, pulley = DRIVES["beside an arm, obstacles"]
+    hard = with_pulley(layout, "steering_pump", load=TorqueLoad(60.0))
+    places = _judged("beside an arm, obstacles").places
+    loose, hard_state = (judged_places(given, (pulley,), places).state for given in (layout, hard))
+    assert (hard_state < loose).any() and not (hard_state > loose).any()
+
+
+def test_slip_left_out() -> None:
+    name = "seven pulleys, beside the arm"
+    layout, pulley = DRIVES[name]
+    without = judged_places(layout, (pulley,), _judged(name).places, slip=False)
+    assert np.isnan(without.spread("slip_wet")).all()
+    assert (without.state >= _judged(name).state).all()
 
 
 def test_the_same_in_one_chunk_or_many(monkeypatch: pytest.MonkeyPatch) -> None:

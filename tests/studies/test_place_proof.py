@@ -11,7 +11,8 @@ from beltplan.belts.route import route_of
 from beltplan.checks.every_check import findings_of
 from beltplan.studies.place_grid import Grid
 from beltplan.studies.place_map import Place, place_map
-from beltplan.studies.place_proof import TRIES, best_place, moved, proof_of
+from beltplan.studies.place_mover import moved
+from beltplan.studies.place_proof import TRIES, best_place, proof_of
 from beltplan.tension.operation import operation_of
 from tests.belts.drives import with_pulley
 from tests.studies.place_drives import shipped
@@ -49,13 +50,27 @@ def test_the_best_place_passes_in_full() -> None:
     assert best.proof.place == found.best
 
 
-def test_a_drive_that_slips_everywhere_passes_nowhere() -> None:
-    """An alternator that asks 500 N m: no wrap holds that."""
-    given = shipped("workboat")
-    layout = with_pulley(given, "alternator", load=TorqueLoad(500.0))
-    best = best_place(place_map(layout, "alternator", GRID))
+def test_what_only_check_sees_passes_nowhere() -> None:
+    """A rotor of 50 kg m2 revved up in an instant: the map does not look at revving, the full check does."""
+    layout = with_pulley(shipped("workboat"), "alternator", inertia_kgm2=50.0)
+    layout = replace(layout, engine=replace(layout.engine, rev_up_rpm_per_s=3000.0))
+    found = place_map(layout, "alternator", GRID)
+    best = best_place(found)
+    assert found.best is not None and found.best.works
     assert best is not None and not best.passed and 1 < best.tried <= TRIES
-    assert any(finding.check == "slip" and finding.severity == "problem" for finding in best.proof.findings)
+    assert any(finding.check == "slip_on_revs" and finding.severity == "problem" for finding in best.proof.findings)
+
+
+def test_a_hub_that_stands_nothing_has_no_place() -> None:
+    """A bearing that stands 10 N: every strand pulls more."""
+    layout = with_pulley(shipped("workboat"), "alternator", max_hub_load_N=10.0)
+    assert best_place(place_map(layout, "alternator", GRID)) is None
+
+
+def test_a_drive_that_slips_everywhere_has_no_best() -> None:
+    """An alternator that asks 500 N m: no wrap holds that."""
+    layout = with_pulley(shipped("workboat"), "alternator", load=TorqueLoad(500.0))
+    assert best_place(place_map(layout, "alternator", GRID)) is None
 
 
 def test_a_map_without_any_place_has_no_best() -> None:

@@ -14,7 +14,8 @@ from beltplan.belts.layout import Layout
 from beltplan.belts.loads import TorqueLoad
 from beltplan.belts.pulleys import Pulley
 from beltplan.geometry.sensitivity import length_by_motion
-from beltplan.tension.balance import Tensions, tensions_at
+from beltplan.geometry.vectors import Floats
+from beltplan.tension.balance import Seat, Tensions, balance, seat_of, tensions_at
 from tests.belts.drives import arm, fixed, layout, pulley, with_belt
 from tests.tension.drives import (
     ENGINE,
@@ -214,3 +215,26 @@ def test_turned_drive_has_the_same_use() -> None:
     }  # fmt: skip
     there = operation(replace(given_drive, pulleys=turned))
     np.testing.assert_allclose(there.use, operation(given_drive).use, rtol=1e-6)
+
+
+@pytest.mark.parametrize("given_drive", [*SPRUNG[:2], EVERY[-1]])
+def test_many_places_in_one_balance_are_each_as_alone(given_drive: Layout) -> None:
+    """The batch form and the single form are the same function over leading axes."""
+    steering = given_drive.pulleys["steering"].at_mm
+    assert steering is not None
+    moved = [replace(given_drive.pulleys["steering"], at_mm=(steering[0] + dx, steering[1])) for dx in (0.0, 5.0, -4.0)]
+    drives = [replace(given_drive, pulleys={**given_drive.pulleys, "steering": each}) for each in moved]
+    pairs = [route_and_mechanics(drive) for drive in drives]
+    mechanics, seats = pairs[0][1], [seat_of(route) for route, _ in pairs]
+    rpm, torque = np.array([700.0, 2500.0]), np.tile(np.linspace(0.0, 6.0, len(given_drive.route)), (2, 1))
+
+    def column(name: str) -> Floats:
+        return np.array([[float(getattr(seat, name))] for seat in seats])
+
+    circuit = replace(seats[0].circuit, centre=np.stack([seat.circuit.centre for seat in seats])[:, None])
+    ends = (column("length_mm"), column("setting"), column("short"), column("long"))
+    together = balance(Seat(circuit, seats[0].pitch_radius_mm, *ends), mechanics, np.broadcast_to(rpm, (3, 2)), torque)
+    for k, (route, _) in enumerate(pairs):
+        alone = tensions_at(route, mechanics, rpm, torque)
+        np.testing.assert_allclose(together.tractive_N[k], alone.tractive_N, rtol=1e-9)
+        np.testing.assert_allclose(together.setting[k], alone.setting, rtol=1e-9)

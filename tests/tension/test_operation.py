@@ -47,7 +47,7 @@ def test_duties_switch_loads() -> None:
 
 
 def test_without_duties_all_loads_act() -> None:
-    assert list(duties_of(route_of(seven())).values()) == [("pump", "generator", "steering", "cooling")]
+    assert list(duties_of(seven()).values()) == [("pump", "generator", "steering", "cooling")]
 
 
 def test_power_of_the_driver() -> None:

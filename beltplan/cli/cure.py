@@ -1,0 +1,148 @@
+"""`beltplan cure`: the smallest change that takes the problems of a layout away."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from typing import TYPE_CHECKING
+
+from beltplan.cli.exits import Commands, Refused, read_or_refuse, route_or_refuse
+
+if TYPE_CHECKING:
+    from beltplan.belts.layout import Layout
+    from beltplan.reading.layout_file import LayoutFile
+    from beltplan.studies.cure import Cures, Remedy
+
+NOTHING = "nothing: there is no cure to write"
+
+
+def add_to(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser(
+        "cure",
+        help="find the smallest change that takes a layout's problems away",
+        description="Try families of small changes, alone and in pairs, and list those after which no problem is left, "
+        "the one that disturbs least first. Exit status: 0 cured or nothing to cure, 1 no cure found, 2 no sense in "
+        "the input.",
+        epilog="Example: beltplan cure layouts/camper.yaml --write cured.yaml",
+    )
+    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
+    parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
+    parser.add_argument("--picture", metavar="FILE", help="draw before and after; the ending: .png, .svg or .pdf")
+    parser.add_argument("--write", metavar="FILE", help="write the best cure as a new layout file")
+    parser.add_argument("--force", action="store_true", help="let --write take the place of an existing file")
+    parser.add_argument("--variant", metavar="NAME", help="cure this variant of the file")
+    parser.set_defaults(run=run)
+
+
+def run(chosen: argparse.Namespace) -> tuple[str, int]:
+    """Look for cures. Returns the text to show, and 0 where there is one or nothing to cure, else 1."""
+    from beltplan.cli.progress import Bar
+    from beltplan.studies.cure import cures_of
+
+    _refuse_bad_options(chosen)
+    file = read_or_refuse(chosen.layout, chosen.variant)
+    route_or_refuse(file)
+    bar = Bar("trying changes")
+    cures = cures_of(file.layout, bar)
+    bar.done()
+    if chosen.write is not None and cures.best is not None:
+        _write(file, cures.best, chosen.write, chosen.force)
+    if chosen.picture is not None:
+        _draw(cures, chosen.picture)
+    return _text(chosen, file, cures), 0 if cures.healthy or cures.best is not None else 1
+
+
+def _text(chosen: argparse.Namespace, file: LayoutFile, cures: Cures) -> str:
+    written = None if cures.best is None else chosen.write
+    if chosen.json:
+        from beltplan.report.cure_json import cure_json
+
+        return cure_json(cures, file.path, written)
+    from beltplan.report.cure_text import cure_text
+
+    return cure_text(cures, None if chosen.write is None else written or NOTHING)
+
+
+def _refuse_bad_options(chosen: argparse.Namespace) -> None:
+    faults: list[str] = []
+    if chosen.picture is not None:
+        from beltplan.plots.picture_file import picture_ending
+
+        if picture_ending(chosen.picture) is None:
+            faults.append(f"--picture: got {chosen.picture!r}; allowed: a file name ending in .png, .svg or .pdf")
+    if chosen.write is not None:
+        faults += _write_faults(chosen.write, chosen.force)
+        if chosen.write == chosen.picture:
+            faults.append(f"--write: got {chosen.write!r}; allowed: another file than that of --picture")
+    elif chosen.force:
+        faults.append("--force: got no --write beside it; allowed: with --write FILE")
+    if faults:
+        raise Refused("\n".join(faults))
+
+
+def _write_faults(path: str, force: bool) -> list[str]:
+    """What stands against writing, before the work begins."""
+    if not path or "\0" in path or os.path.isdir(path):
+        return [f"--write: got {path!r}; allowed: the name of a file to be written"]
+    if os.path.lexists(path) and not force:
+        return [f"--write: got {path!r}, which exists already; allowed: a name that is not taken, or --force"]
+    if not os.path.isdir(os.path.dirname(path) or "."):
+        return [f"--write: got {path!r}; allowed: a place in a folder that exists"]
+    return []
+
+
+def _write(file: LayoutFile, best: Remedy, path: str, force: bool) -> None:
+    from beltplan.reading.rewritten_file import write_rewritten
+    from beltplan.reading.text_edits import CannotEdit
+
+    try:
+        write_rewritten(path, file, best.layout, _notes(file, best), force, _fault)
+    except CannotEdit as reason:
+        words = f"{file.path} cannot be edited in place: {reason}; make the change by hand: "
+        raise Refused(f"--write: {words}{'; '.join(change.words for change in best.changes)}") from None
+    except FileExistsError:
+        raise Refused(
+            f"--write: got {path!r}, which exists already; allowed: a name that is not taken, or --force"
+        ) from None
+    except OSError as error:
+        words = f"got {path!r}, which cannot be written ({error.strerror}); allowed: a place that can"
+        raise Refused(f"--write: {words}") from None
+
+
+def _fault(read: Layout) -> str | None:
+    """What stands against a layout that was written and read back."""
+    from beltplan.studies.cure_trial import trial_of
+
+    trial = trial_of((), read)
+    if trial is None or not trial.cured:
+        return "with its numbers rounded it is no cure"
+    return None
+
+
+def _notes(file: LayoutFile, best: Remedy) -> list[str]:
+    name = ascii(os.path.basename(file.path))[1:-1]
+    variant = f", variant {file.layout.variant!r}" if file.layout.variant else ""
+    return [
+        f"Changed by `beltplan cure` from {name}{variant}; a plan on paper, not an approval:",
+        *(f"  - {change.words}" for change in best.changes),
+        "Comments below are those of the source: what they say of a changed value holds no longer.",
+        "",
+    ]
+
+
+def _draw(cures: Cures, path: str) -> None:
+    from beltplan.plots.compare_table import Table
+    from beltplan.plots.cure_picture import draw_cure
+    from beltplan.report.cure_rows import answer_of, cure_rows
+    from beltplan.report.words import verdict_of
+
+    after = cures.best or cures.nearest
+    shown = [cures.before] if after is None else [cures.before, after.judged]
+    cells = [row[: 1 + len(shown)] for row in cure_rows(cures, shown[-1])]
+    table = Table(("before", "after")[: len(shown)], tuple((label, tuple(rest)) for label, *rest in cells), "")
+    try:
+        draw_cure(cures, tuple(verdict_of(judged.findings) for judged in shown), table, answer_of(cures), path)
+    except OSError as error:
+        words = f"got {path!r}, which cannot be written ({error.strerror}); allowed: a place that can"
+        raise Refused(f"--picture: {words}") from None

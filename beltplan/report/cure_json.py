@@ -1,0 +1,76 @@
+"""The cures of a layout as JSON: fixed keys, unknown values null, every number finite."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from beltplan.checks.finding import SEVERITIES
+from beltplan.report.compare_rows import smallest_reserve_mm
+from beltplan.report.cure_rows import answer_of, concerned, wrap_of
+from beltplan.report.json_lines import json_text
+from beltplan.report.json_result import finding_of
+from beltplan.report.words import CAUTION, verdict_of
+from beltplan.studies.compare import Judged
+from beltplan.studies.cure import RULE, Cures, Remedy
+from beltplan.studies.cure_change import Change
+
+Object = dict[str, Any]
+
+
+def cure_json(cures: Cures, file: str, written: str | None = None) -> str:
+    """The whole answer as one JSON object in plain ASCII. file: of the layout; written: of the cured one."""
+    names = concerned(cures)
+    return json_text(
+        {
+            "file": file,
+            "title": cures.layout.title,
+            "variant": cures.layout.variant,
+            "answer": answer_of(cures),
+            "healthy": cures.healthy,
+            "cured": cures.best is not None,
+            "before": _state(cures.before, names),
+            "cures": [_remedy(remedy, names) for remedy in cures.listed],
+            "found": cures.found,
+            "nearest": None if cures.nearest is None else _remedy(cures.nearest, names),
+            "tried": [
+                {"what": tried.what, "looked_at": tried.looked_at, "judged": tried.judged, "cured": tried.cured}
+                for tried in cures.tried
+            ],
+            "rule": RULE,
+            "written": written,
+            "caution": CAUTION,
+        }
+    )
+
+
+def _remedy(remedy: Remedy, names: tuple[str, ...]) -> Object:
+    return {"changes": [_change(change) for change in remedy.changes], **_state(remedy.judged, names)}
+
+
+def _change(change: Change) -> Object:
+    return {"family": change.family, "target": change.target, "size": change.size, "words": change.words}
+
+
+def _state(judged: Judged, names: tuple[str, ...]) -> Object:
+    return {
+        "verdict": verdict_of(judged.findings),
+        "counts": {severity: judged.count(severity) for severity in SEVERITIES},
+        "belt": judged.route.designation,
+        "reserve_mm": smallest_reserve_mm(judged),
+        "wraps": [
+            {"pulley": wrap.pulley, "wrap_deg": wrap.wrap_deg, "least_deg": wrap.least_deg}
+            for wrap in (wrap_of(judged, name) for name in names)
+        ],
+        "slip_wet": _slip(judged),
+        "findings": [finding_of(finding) for finding in judged.findings],
+    }
+
+
+def _slip(judged: Judged) -> Object | None:
+    """A slip use of null at a named pulley means a slack strand."""
+    point = judged.wet
+    if point is None or judged.operation is None:
+        return None
+    use = point.use if math.isfinite(point.use) else None
+    return {"pulley": point.pulley, "slip_use": use, "rpm": point.rpm, "duty": judged.operation.duties[point.duty]}

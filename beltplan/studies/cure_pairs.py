@@ -1,0 +1,97 @@
+"""Pairs of changes: which go together, screened in batches, and which of them are worth judging."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+
+import numpy as np
+
+from beltplan.belts.circuit import Circuit, circuit_of
+from beltplan.belts.layout import Layout
+from beltplan.geometry.vectors import Floats
+from beltplan.studies.cure_change import FAMILIES, Changes, applied, disturbance, key_of
+from beltplan.studies.cure_pool import NEARLY
+from beltplan.studies.cure_screen import Needs, Paths
+from beltplan.studies.cure_trial import Trial
+
+PARTNERS = {"belt": 2, "rib": 1, "order": 4, "spring": 4, "diameter": 10, "move": 10, "idler": 14}
+"""How many trials of a family are paired with others: the best."""
+A_TARGET = 3
+"""Of them, with the same target."""
+MOST_SCREENED = 600
+
+
+def pairs_of(singles: Sequence[Trial], layout: Layout, needs: Needs, most: int) -> tuple[tuple[Changes, ...], int]:
+    """The pairs that are worth judging, the most promising first; and how many were looked at.
+
+    What cures alone, by its family and target, is in no pair. A pair is promising where each change solves what the
+    other leaves.
+    """
+    together = sorted(_couples(_partners(singles)), key=lambda couple: (_left(couple), _disturbed(couple)))
+    looked_at = together[:MOST_SCREENED]
+    changes = [(*first.changes, *second.changes) for first, second in looked_at]
+    short = _shortfalls([applied(each, layout) for each in changes], needs)
+    ranked = sorted(
+        (i for i in range(len(changes)) if np.isfinite(short[i])),
+        key=lambda i: (_left(looked_at[i]), short[i] > NEARLY, 0.0 if short[i] <= NEARLY else short[i], i),
+    )
+    return tuple(changes[i] for i in ranked[:most]), len(looked_at)
+
+
+def _partners(singles: Sequence[Trial]) -> list[Trial]:
+    found: list[Trial] = []
+    alone = {key_of(trial.changes) for trial in singles if trial.cured}
+    left = [trial for trial in singles if len(trial.changes) == 1 and key_of(trial.changes) not in alone]
+    for family in FAMILIES:
+        own = [trial for trial in left if trial.changes[0].family == family]
+        taken: Counter[str] = Counter()
+        for trial in sorted(own, key=lambda trial: trial.nearness):
+            target = trial.changes[0].target
+            if taken[target] < A_TARGET and sum(taken.values()) < PARTNERS[family]:
+                taken[target] += 1
+                found.append(trial)
+    return found
+
+
+def _couples(partners: Sequence[Trial]) -> Iterator[tuple[Trial, Trial]]:
+    for first, second in combinations(partners, 2):
+        one, other = first.changes[0], second.changes[0]
+        if (one.family, one.target) != (other.family, other.target):
+            # An added idler comes last: the order is made of the pulleys that there were.
+            yield (first, second)
+
+
+def _left(couple: tuple[Trial, Trial]) -> int:
+    """How many problems neither of the two solves."""
+    return len(couple[0].problems & couple[1].problems)
+
+
+def _disturbed(couple: tuple[Trial, Trial]) -> tuple[int, tuple[int, ...], float]:
+    return disturbance((*couple[0].changes, *couple[1].changes))
+
+
+def _shortfalls(layouts: Sequence[Layout], needs: Needs) -> Floats:
+    """How far each falls short, the nearer way round, the adjuster at its design setting; (N)."""
+    short = np.full(len(layouts), np.inf)
+    ways = (False, True)
+    groups: defaultdict[tuple[str, ...], list[tuple[int, Circuit]]] = defaultdict(list)
+    for i, layout in enumerate(layouts):
+        for circuit in (circuit_of(layout, way) for way in ways):
+            groups[tuple(pulley.name for pulley in circuit.pulleys)].append((i, circuit))
+    for members in groups.values():
+        index = np.array([i for i, _ in members])
+        own = needs.shortfall(_stacked([circuit for _, circuit in members]))
+        np.minimum.at(short, index, own.short)
+    return short
+
+
+def _stacked(circuits: Sequence[Circuit]) -> Paths:
+    return Paths(
+        circuits[0].pulleys,
+        np.stack([circuit.centre for circuit in circuits]),
+        np.stack([circuit.radius for circuit in circuits]),
+        np.stack([circuit.rim for circuit in circuits]),
+        np.stack([circuit.sense for circuit in circuits]),
+    )

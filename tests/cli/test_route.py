@@ -1,0 +1,141 @@
+"""`beltplan route`: exit status, refusals, options, JSON and pictures."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.cli.running import OVERLAPPING, PROBLEM, ROOT, Runner, process
+from tests.cli.test_check import MAGIC
+from tests.cli.test_process import WHAT_IS_LOADED
+
+CAMPER, RAILCAR, WORKBOAT, TIGHT = (
+    str(ROOT / "layouts" / f"{stem}.yaml") for stem in ("camper", "railcar", "workboat", "too_tight")
+)
+
+
+def routes(run: Runner, *arguments: object) -> list[dict[str, object]]:
+    ran = run("route", *arguments, "--json")
+    assert ran.err == "" and ran.code in (0, 1)
+    found: list[dict[str, object]] = json.loads(ran.out, parse_constant=pytest.fail)["routes"]
+    return found
+
+
+def test_exit_status_is_that_of_the_best(run: Runner, here: Path) -> None:
+    assert run("route", WORKBOAT).code == 0
+    assert run("route", CAMPER).code == 1
+    assert run("route", CAMPER, "--variant", "with idler").code == 0
+
+
+def test_the_files_own_route_is_judged_as_check_judges_it(run: Runner) -> None:
+    (own,) = (route for route in routes(run, CAMPER) if route["own"])
+    alone = json.loads(run("check", CAMPER, "--json").out)
+    assert (own["verdict"], own["findings"], own["belt"]) == (
+        alone["verdict"], alone["findings"], alone["belt"]["designation"]
+    )  # fmt: skip
+
+
+def test_the_order_of_the_file_does_not_matter(run: Runner, here: Path) -> None:
+    text = Path(RAILCAR).read_text(encoding="utf-8")
+    listed = "route: [crank, tensioner, compressor, crane_pump, water_pump, alternator, guide]"
+    assert listed in text
+    Path("other.yaml").write_text(
+        text.replace(listed, "route: [guide, crank, crane_pump, tensioner, compressor, alternator, water_pump]")
+    )
+    first, other = routes(run, RAILCAR), routes(run, "other.yaml")
+    assert [route["route"] for route in first] == [route["route"] for route in other]
+    assert [route["own"] for route in other] == [False] * len(other)
+
+
+def test_either_side_and_optional(run: Runner, here: Path) -> None:
+    text = Path(RAILCAR).read_text(encoding="utf-8")
+    guide = "    diameter: 95\n    belt_side: back\n    plane: 0\n"
+    assert text.count(guide) == 1
+    Path("open.yaml").write_text(text.replace(guide, guide.replace("back", "either") + "    optional: true\n"))
+    found = routes(run, "open.yaml", "--most", 24)
+    assert {tuple(route["left_out"]) for route in found} == {(), ("guide",)}  # type: ignore[arg-type]
+    assert {"guide" in route["back"] for route in found if not route["left_out"]} == {True, False}  # type: ignore[operator]
+    told = json.loads(run("check", "open.yaml", "--json").out)
+    notes = [
+        (finding["severity"], finding["subject"]) for finding in told["findings"] if finding["check"] == "open_side"
+    ]
+    assert notes == [("note", "guide")]
+    sides = {row["name"]: row["belt_side"] for row in told["pulleys"]}
+    assert sides["guide"] == "back"
+
+
+def test_no_route_at_all_is_refused_with_file_line_and_the_pulley(run: Runner, here: Path) -> None:
+    Path("none.yaml").write_text(OVERLAPPING)
+    ran = run("route", "none.yaml", "--picture", "p.png")
+    assert (ran.code, ran.out) == (2, "") and list(here.iterdir()) == [here / "none.yaml"]
+    assert ran.err.startswith("none.yaml:3: pulleys.crank, pulleys.far: got crank and far overlap")
+    ran = run("route", TIGHT)
+    assert ran.code == 2 and "too_tight.yaml:19: pulleys.steering_pump: got " in ran.err and "6 grooves" in ran.err
+
+
+def test_an_order_to_keep(run: Runner) -> None:
+    every = routes(run, RAILCAR)
+    kept = routes(run, RAILCAR, "--keep-order-of", "crank, crane_pump,water_pump,alternator")
+    assert 0 < len(kept) < len(every)
+    for route in kept:
+        names = route["route"]
+        assert isinstance(names, list) and names.index("crane_pump") < names.index("water_pump")
+
+
+def test_so_many_are_listed(run: Runner) -> None:
+    assert [len(routes(run, WORKBOAT, "--most", most)) for most in (1, 3, 24)] == [1, 3, 10]
+    assert len(routes(run, WORKBOAT)) == 6
+
+
+BAD = [
+    ([], "usage: beltplan route"),
+    (["--json"], "usage: beltplan route"),
+    (["gone.yaml"], "gone.yaml:1: file: got "),
+    ([WORKBOAT, "--variant", "none"], f"{WORKBOAT}:"),
+    ([WORKBOAT, "--most", "0"], "usage: beltplan route"),
+    ([WORKBOAT, "--most", "25"], "usage: beltplan route"),
+    ([WORKBOAT, "--most", "x"], "usage: beltplan route"),
+    ([WORKBOAT, "--keep-order-of", "crank,idler"], "--keep-order-of: got 2 names; allowed: 4 or more"),
+    ([WORKBOAT, "--keep-order-of", ""], "--keep-order-of: got ''; allowed: crank, "),
+    ([WORKBOAT, "--keep-order-of", "a,crank,crank,idler"], "--keep-order-of: got 'a'; allowed: crank, "),
+    ([WORKBOAT, "--keep-order-of", "crank,crank,idler,alternator"], "--keep-order-of: got 'crank' twice; allowed: "),
+    ([WORKBOAT, "--picture", "p.gif"], "--picture: got 'p.gif'; allowed: "),
+    ([WORKBOAT, "--picture", "gone/p.png"], "--picture: got 'gone/p.png', which cannot be written"),
+]
+
+
+@pytest.mark.parametrize(("arguments", "words"), BAD)
+def test_bad_input(run: Runner, here: Path, arguments: list[str], words: str) -> None:
+    ran = run("route", *arguments)
+    assert (ran.code, ran.out) == (2, "") and ran.err.startswith(words) and "Traceback" not in ran.err
+    assert list(here.iterdir()) == []
+
+
+@pytest.mark.parametrize("ending", MAGIC)
+def test_a_picture_of_every_ending(run: Runner, here: Path, ending: str) -> None:
+    ran = run("route", CAMPER, "--most", 2, "--picture", f"all.{ending}", "--json")
+    assert (ran.code, ran.err) == (1, "") and list(here.iterdir()) == [here / f"all.{ending}"]
+    assert (here / f"all.{ending}").read_bytes().startswith(MAGIC[ending])
+
+
+def test_the_picture_shows_order_verdict_and_the_files_own(run: Runner, here: Path) -> None:
+    run("route", CAMPER, "--picture", "all.svg")
+    shown = (here / "all.svg").read_text(encoding="utf-8")
+    for words in ("crank &gt; tensioner* &gt;", "the file's own route", "6PK2360", "on the belt's back"):
+        assert words in shown or words.replace("&gt;", ">") in shown, words
+
+
+def test_two_pulleys(run: Runner, here: Path) -> None:
+    Path("two.yaml").write_text(PROBLEM)
+    (only,) = routes(run, "two.yaml")
+    assert only["route"] == ["crank", "far"] and only["own"] and only["left_out"] == []
+
+
+def test_nothing_of_it_is_loaded_for_check_nor_matplotlib_without_a_picture(tmp_path: Path) -> None:
+    told = process(["route", WORKBOAT], tmp_path, WHAT_IS_LOADED)
+    assert told.code == 0 and "LOADED" in told.err and "matplotlib" not in told.err
+    whole = WHAT_IS_LOADED.replace('name.partition(".")[0]', "name")
+    checked = process(["check", WORKBOAT], tmp_path, whole)
+    assert checked.code == 0 and "beltplan.checks" in checked.err and "route_search" not in checked.err

@@ -1,0 +1,88 @@
+"""Writing a changed layout: whole or not at all, and never over a file unless told to."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from beltplan.belts.layout import Layout
+from beltplan.reading.layout_file import LayoutFile, read_layout
+from beltplan.reading.rewriting import same
+from beltplan.reading.rewritten_file import write_rewritten
+from beltplan.reading.text_edits import CannotEdit
+from tests.reading.samples import PLAIN, written
+
+
+def nothing_wrong(layout: Layout) -> str | None:
+    return None
+
+
+def larger_crank(file: LayoutFile) -> Layout:
+    crank = replace(file.layout.pulleys["crank"], diameter_mm=200.0)
+    return replace(file.layout, pulleys={**file.layout.pulleys, "crank": crank})
+
+
+def test_written_and_read_back(tmp_path: Path) -> None:
+    file, target = read_layout(written(tmp_path, PLAIN)), tmp_path / "new.yaml"
+    write_rewritten(str(target), file, larger_crank(file), ("note",), False, nothing_wrong)
+    assert same(read_layout(str(target)).layout, larger_crank(file))
+    assert target.read_text(encoding="utf-8").startswith("# note\nbelt: 6PK\n")
+    assert Path(file.path).read_text(encoding="utf-8") == PLAIN
+
+
+def test_an_existing_file_is_only_replaced_when_told_to(tmp_path: Path) -> None:
+    file, target = read_layout(written(tmp_path, PLAIN)), tmp_path / "new.yaml"
+    target.write_text("kept", encoding="utf-8")
+    with pytest.raises(FileExistsError):
+        write_rewritten(str(target), file, larger_crank(file), (), False, nothing_wrong)
+    assert target.read_text(encoding="utf-8") == "kept"
+    write_rewritten(str(target), file, larger_crank(file), (), True, nothing_wrong)
+    assert "diameter: 200" in target.read_text(encoding="utf-8")
+
+
+def test_the_source_itself_may_be_replaced_when_told_to(tmp_path: Path) -> None:
+    file = read_layout(written(tmp_path, PLAIN))
+    write_rewritten(file.path, file, larger_crank(file), (), True, nothing_wrong)
+    assert same(read_layout(file.path).layout, larger_crank(file))
+
+
+ANCHORED = PLAIN.replace("diameter: 190", "diameter: &size 190").replace("diameter: 76", "diameter: *size")
+"""The idler's diameter is an alias of the crankshaft's."""
+
+
+@pytest.mark.parametrize(("name", "why"), [("crank", "alias"), ("idler", "line 5: diameter is an alias")])
+def test_what_hangs_on_an_anchor_is_refused_and_nothing_left(tmp_path: Path, name: str, why: str) -> None:
+    file = read_layout(written(tmp_path, ANCHORED))
+    before = sorted(tmp_path.iterdir())
+    pulley = replace(file.layout.pulleys[name], diameter_mm=100.0)
+    after = replace(file.layout, pulleys={**file.layout.pulleys, name: pulley})
+    with pytest.raises(CannotEdit, match=why):
+        write_rewritten(str(tmp_path / "new.yaml"), file, after, (), False, nothing_wrong)
+    assert sorted(tmp_path.iterdir()) == before
+
+
+def test_a_fault_of_what_was_read_back_leaves_nothing(tmp_path: Path) -> None:
+    file = read_layout(written(tmp_path, PLAIN))
+    before = sorted(tmp_path.iterdir())
+    with pytest.raises(CannotEdit, match="too bad"):
+        write_rewritten(str(tmp_path / "new.yaml"), file, larger_crank(file), (), False, lambda layout: "too bad")
+    assert sorted(tmp_path.iterdir()) == before
+
+
+def test_a_source_that_is_gone_or_changed_is_told(tmp_path: Path) -> None:
+    file = read_layout(written(tmp_path, PLAIN))
+    after = larger_crank(file)
+    Path(file.path).write_text("belt: [", encoding="utf-8")
+    with pytest.raises(CannotEdit, match="has changed"):
+        write_rewritten(str(tmp_path / "new.yaml"), file, after, (), False, nothing_wrong)
+    Path(file.path).unlink()
+    with pytest.raises(CannotEdit, match="can no longer be read"):
+        write_rewritten(str(tmp_path / "new.yaml"), file, after, (), False, nothing_wrong)
+
+
+def test_a_folder_that_is_not_there(tmp_path: Path) -> None:
+    file = read_layout(written(tmp_path, PLAIN))
+    with pytest.raises(OSError, match="No such file"):
+        write_rewritten(str(tmp_path / "no" / "new.yaml"), file, larger_crank(file), (), False, nothing_wrong)

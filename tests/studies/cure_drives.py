@@ -1,0 +1,47 @@
+"""Layouts to be cured, and their cures, each looked for once. All numbers are invented."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+from pathlib import Path
+
+from beltplan.belts.layout import Layout
+from beltplan.belts.route import Route, route_of
+from beltplan.reading.layout_file import read_layout
+from beltplan.studies.cure import Cures, cures_of
+from beltplan.tension.operation import operation_of
+
+LAYOUTS = Path(__file__).resolve().parents[2] / "layouts"
+
+
+def layout_of(name: str, variant: str | None = None) -> Layout:
+    """A shipped layout."""
+    return read_layout(str(LAYOUTS / f"{name}.yaml"), variant).layout
+
+
+@lru_cache
+def cures(name: str, variant: str | None = None) -> Cures:
+    """The cures of a shipped layout."""
+    return cures_of(layout_of(name, variant))
+
+
+@lru_cache
+def movable_railcar() -> Cures:
+    """The railcar, its compressor wanting 132 deg of the 128 that it has, on a bracket that may be moved by 40 mm."""
+    layout = layout_of("railcar")
+    pulleys = {**layout.pulleys, "compressor": replace(layout.pulleys["compressor"], movable_mm=40.0)}
+    return cures_of(replace(layout, pulleys=pulleys, limits={"min_wrap_deg": {"compressor": 132.0}}))
+
+
+def route(name: str) -> Route:
+    """The route of a shipped layout."""
+    return route_of(layout_of(name))
+
+
+def problems_of(layout: Layout) -> int:
+    """How many problems `check` would find, through the spine alone."""
+    from beltplan.checks.every_check import findings_of
+
+    laid = route_of(layout)
+    return sum(finding.severity == "problem" for finding in findings_of(laid, operation_of(laid)))

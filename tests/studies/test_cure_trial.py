@@ -1,0 +1,50 @@
+"""A change tried out: what is left by the checks, with the belt that goes on where the named one does not."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from beltplan.belts.route import route_of
+from beltplan.checks.every_check import findings_of
+from beltplan.studies.cure_diameter import OtherDiameter
+from beltplan.studies.cure_trial import problems_of, trial_of
+from beltplan.tension.operation import operation_of
+from tests.studies.cure_drives import layout_of
+
+
+@pytest.mark.parametrize("name", ["camper", "too_tight", "railcar"])
+def test_no_change_leaves_what_check_finds(name: str) -> None:
+    layout = layout_of(name)
+    laid = route_of(layout)
+    findings = findings_of(laid, operation_of(laid))
+    trial = trial_of((), layout)
+    assert trial is not None
+    assert trial.problems == problems_of(findings)
+    assert trial.counts == tuple(sum(f.severity == s for f in findings) for s in ("problem", "caution"))
+    assert trial.cured == (name == "railcar")
+
+
+def test_without_a_path_there_is_no_trial() -> None:
+    assert trial_of((OtherDiameter("compressor", 900.0, 150.0),), layout_of("railcar")) is None
+
+
+def test_a_named_belt_that_goes_on_no_more_gives_way_to_the_best_that_does() -> None:
+    layout = layout_of("railcar")
+    named = replace(layout, belt=replace(layout.belt, length_mm=2050.0))
+    trial = trial_of((OtherDiameter("crank", 250.0, 190.0),), named)
+    assert trial is not None
+    assert [change.family for change in trial.changes] == ["diameter", "belt"]
+    laid = route_of(trial.layout)
+    free = route_of(replace(trial.layout, belt=replace(layout.belt, length_mm=None)))
+    assert laid.judged is not None and free.judged is not None
+    assert laid.judged.belt.length_mm == free.judged.belt.length_mm != 2050.0
+
+
+def test_a_named_belt_that_still_goes_on_is_kept() -> None:
+    layout = layout_of("railcar")
+    named = replace(layout, belt=replace(layout.belt, length_mm=2050.0))
+    trial = trial_of((OtherDiameter("crank", 191.0, 190.0),), named)
+    assert trial is not None and len(trial.changes) == 1
+    assert trial.layout.belt.length_mm == 2050.0

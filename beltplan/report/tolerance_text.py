@@ -224,6 +224,6 @@ def _draw_words(study: Tolerance) -> str:
     # 1.96 standard deviations of a drawn share, where it is widest: 1.96 sqrt(1/4 / draws).
     off = 98.0 / study.draws**0.5
     return (
-        f"{study.draws} draws, seed {study.seed}: the same seed gives the same answer. A chance lies within {off:.2g} % of "
-        "what endless draws would give, 19 times of 20. First order: closed-form derivatives, for small errors."
+        f"{study.draws} draws, seed {study.seed}: the same seed gives the same answer. A chance is within {off:.2g} % "
+        "of what endless draws would give, 19 times of 20. First order: closed-form derivatives, for small errors."
     )

@@ -1,7 +1,8 @@
 """SAE J1596 (1989, cancelled 2019), read second-hand: the least belt length that can be fitted.
 
 In inches, least length = 1.003 L1 + L2 + 0.77 + 6.28 h: L1 the path with the adjuster where the belt is fitted, L2
-twice the minus tolerance, h the height of a flange. It is a rule for assembly lines: the belt goes over every rim at once.
+twice the minus tolerance, h the height of a flange. It is a rule for assembly lines: the belt goes over every rim at
+once.
 Ours asks for the easiest rim last, so it must ask for less, and how much less is shown here.
 """
 

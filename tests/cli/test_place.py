@@ -208,4 +208,4 @@ def test_slip_at_the_best_place_is_that_of_the_table(run: Runner, here: Path) ->
     with open("map.csv", encoding="utf-8", newline="") as table:
         rows = {(float(row["x_mm"]), float(row["y_mm"])): row for row in csv.DictReader(table)}
     own = rows[tuple(best["at_mm"]["alternator"])]
-    assert float(own["slip_wet"]) == pytest.approx(best["slip_wet"], abs=1e-3) and best["slip_wet"] > 0.1
+    assert float(own["slip_use_wet"]) == pytest.approx(best["slip_wet"], abs=1e-3) and best["slip_wet"] > 0.1

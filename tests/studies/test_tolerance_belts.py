@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -72,7 +73,7 @@ def test_a_stretch_belt_has_a_chance_where_its_band_holds_the_path() -> None:
     given = replace(stretch, stock=listed, uncertainty=NO_ERRORS)
     found = tolerance_of(route_of(given), 20_000).belts
     assert [belt.designation for belt in found] == ["6PK905", "6PK906"]
-    longest = (600.0 + 100.0 * np.pi) / 1.01
+    longest = (600.0 + 100.0 * math.pi) / 1.01
     for belt, line in zip(found, (905.0, 906.0), strict=True):
         # Four sampling errors of a share near a half.
         assert belt.inside == pytest.approx((longest - (line - 5.0)) / 10.0, abs=4.0 * 0.5 / 20_000**0.5)

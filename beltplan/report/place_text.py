@@ -14,6 +14,7 @@ from beltplan.studies.place_map import RULE, Place, PlaceMap
 from beltplan.studies.place_pair import PairSearch
 from beltplan.studies.place_proof import BestPlace, Proof
 from beltplan.studies.place_slip import SPEEDS
+from beltplan.tension.operation import why_not_judged
 
 MOST_BELTS = 12
 """Belts that the table names; the JSON result has them all."""
@@ -42,9 +43,17 @@ def place_text(found: PlaceMap, best: BestPlace | None) -> str:
         paragraph(_standing(found), "NOW      "),
         _best(found, best),
         _belts(found),
-        [*paragraph(f"Best: {RULE}."), *paragraph(SCOPE)],
+        [*paragraph(f"Best: {RULE}."), *paragraph(SCOPE), *_without_slip(found, best)],
     )
     return _joined(parts)
+
+
+def _without_slip(found: PlaceMap, best: BestPlace | None) -> list[str]:
+    """Why slip is not on the map although there are loads."""
+    if best is None or all(pulley.load is None for pulley in found.layout.routed):
+        return []
+    reason = why_not_judged(best.proof.route)
+    return [] if reason is None else paragraph(f"Slip is not on this map, though loads are given: {reason}.")
 
 
 def map_words(found: PlaceMap, best: BestPlace | None) -> tuple[str, ...]:
@@ -120,6 +129,8 @@ def place_words(at: Place) -> str:
         words.append(f"adjuster at {100.0 * at.position:.0f} %")
     if at.margin is not None:
         words.append(f"worst margin {100.0 * at.margin:.0f} % ({at.margin_of})")
+    if at.margin is not None and at.own_margin is not None and at.own_margin > at.margin:
+        words.append(f"{100.0 * at.own_margin:.0f} % of what the place changes")
     return ", ".join(words)
 
 

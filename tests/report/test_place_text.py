@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -59,7 +60,18 @@ def test_a_place_in_words() -> None:
     assert place_words(place) == (
         "no problem, but a caution, belt 6PK1000, adjuster at 50 %, worst margin 12 % (wrap of crank)"
     )
+    assert place_words(replace(place, own_margin=0.4)).endswith("(wrap of crank), 40 % of what the place changes")
     assert place_words(Place(((1.0, 2.0),), "no belt fits")) == "no belt fits"
+
+
+def test_loads_without_a_tension_are_said() -> None:
+    """A V-belt without `stiffness_N`: its profile has no default, so no tension can be computed."""
+    given = shipped("orchard_sprayer")
+    given = replace(given, belt=replace(given.belt, stiffness_N=None))
+    found = place_map(given, "pump_and_fan", grid_of((-30.0, 270.0), (0.0, 300.0), 15.0, None))
+    assert "Slip is not on this map, though loads are given: give stiffness_N" in " ".join(
+        place_text(found, best_place(found)).split()
+    )
 
 
 def test_moved_by() -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,29 +15,13 @@ from beltplan.belts.travel import SHORTEST_WINDOW_MM, newton_inside
 from beltplan.geometry.vectors import Bools, Floats, Ints
 from beltplan.studies.place_mover import Mover
 from beltplan.studies.place_travel import Travels
+from beltplan.studies.windows import Windows
 
 NO_BELT = -1
 GOOD = 1e6
 """Put on the reserve of a good belt, mm: any good belt comes before any marginal one."""
 ROUNDS = 60
 CLOSE = 1e-12
-
-
-@dataclass(frozen=True, eq=False)
-class Windows:
-    """What every place can take, (N) mm, as `belts.fit.Window`. short, long: settings at its ends."""
-
-    short: Floats
-    long: Floats
-    shortest: Floats
-    longest: Floats
-    short_end: Floats
-    long_end: Floats
-    fitting: Floats
-
-    def where(self, keep: Bools) -> Windows:
-        """Only some of the places."""
-        return Windows(*(getattr(self, field.name)[keep] for field in fields(self)))
 
 
 @dataclass(frozen=True, eq=False)

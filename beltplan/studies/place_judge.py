@@ -17,7 +17,6 @@ from beltplan.geometry.vectors import Bools, Floats, Ints
 from beltplan.studies.place_belts import (
     NO_BELT,
     Chosen,
-    Windows,
     chosen_in,
     chosen_on_fixed,
     end_settings,
@@ -30,6 +29,7 @@ from beltplan.studies.place_limits import Tally, Threshold, threshold_of
 from beltplan.studies.place_mover import Mover
 from beltplan.studies.place_slip import Drive, Seated
 from beltplan.studies.place_travel import Travels
+from beltplan.studies.windows import Windows
 
 GAP_NAMES = {CHECK: "clearance", GAP_CHECK: "strand gap", RIM_CHECK: "rim gap"}
 

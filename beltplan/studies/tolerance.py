@@ -15,7 +15,8 @@ from beltplan.studies.measurements import Measurement, measurements_of
 from beltplan.studies.tolerance_belts import BeltChance, best_of, chances_in_window, chances_on_fixed
 from beltplan.studies.tolerance_draws import Drawn, drawn_layouts
 from beltplan.studies.tolerance_first_order import FirstOrder, first_order
-from beltplan.studies.tolerance_travel import Ends, Windows, share_for, usable_travel, windows_of
+from beltplan.studies.tolerance_travel import Ends, share_for, usable_travel, windows_of
+from beltplan.studies.windows import Windows
 
 DRAWS = 20_000
 SEED = 1

@@ -12,7 +12,7 @@ from beltplan.belts.layout import Layout
 from beltplan.belts.lengths import line_length_mm
 from beltplan.belts.stock import stock_of
 from beltplan.geometry.vectors import Bools, Floats
-from beltplan.studies.tolerance_travel import Windows
+from beltplan.studies.windows import Windows
 
 RESERVE_PERCENT = 5.0
 """The reserve told is the one that all but this share of the draws keep."""

@@ -8,10 +8,11 @@ import numpy as np
 
 from beltplan.belts.layout import Layout
 from beltplan.belts.travel import SAMPLES as FINE_SAMPLES
-from beltplan.belts.travel import SHORTEST_WINDOW_MM
+from beltplan.belts.travel import SHORTEST_WINDOW_MM, newton_inside
 from beltplan.geometry.sensitivity import length_by_motion
 from beltplan.geometry.vectors import Bools, Floats
 from beltplan.studies.tolerance_draws import Drawn
+from beltplan.studies.windows import Windows
 
 SAMPLES = 13
 """Places along the travel at which every draw is looked at."""
@@ -34,19 +35,6 @@ class Ends:
     high: Floats
     turns_back: Bools
     cut: Bools
-
-
-@dataclass(frozen=True, eq=False)
-class Windows:
-    """What each draw can take, (d) mm: as `belts.fit.Window`. short, long: shares of the travel at its two ends."""
-
-    short: Floats
-    long: Floats
-    shortest: Floats
-    longest: Floats
-    short_end: Floats
-    long_end: Floats
-    fitting: Floats
 
 
 def usable_travel(drawn: Drawn) -> Ends:
@@ -148,8 +136,7 @@ def share_for(drawn: Drawn, windows: Windows, length_mm: Floats) -> Floats:
     for _ in range(SOLVE_ROUNDS):
         error, slope = _error_and_slope(drawn, share, wanted)
         low, high = np.where(error < 0.0, share, low), np.where(error < 0.0, high, share)
-        step = share - error / np.where(slope == 0.0, np.inf, slope)
-        new = np.where((step - low) * (step - high) <= 0.0, step, 0.5 * (low + high))
+        new = newton_inside(slope, share, error, low, high)
         if np.all(np.abs(new - share) <= CLOSE):
             return np.asarray(new)
         share = new

@@ -3,24 +3,22 @@
 from __future__ import annotations
 
 from functools import cache
-from itertools import combinations
 from pathlib import Path
 
 import numpy as np
 import pytest
-import shapely
-from matplotlib.text import Text
 
 from beltplan.plots.compare_picture import draw_comparison
 from beltplan.plots.compare_routing import CELL_PT
 from beltplan.plots.compare_scene import CAUTION, MOST_DRAWN, compare_scene, grid_width
 from beltplan.plots.compare_table import Table, blocks_of
-from beltplan.plots.painter import figure_of, picture_bytes
+from beltplan.plots.painter import picture_bytes
 from beltplan.plots.scene import Label, Scene, Shape, Stroke, moved
 from beltplan.report.compare_rows import MARKS, compare_rows, compare_verdict
 from beltplan.studies.compare import Comparison, compare
 from beltplan.studies.ranking import RULE
 from tests.checks.drives import layout, pulley, two
+from tests.plots.crowding import crowded
 from tests.report.comparisons import SETS, made
 
 SLACK_PT = 0.4
@@ -50,18 +48,7 @@ def without_blanks(text: str) -> str:
 def test_no_label_lies_on_another_or_passes_the_frame(name: str) -> None:
     """Measured with the renderer's own letters."""
     scene = pictured(name)
-    figure = figure_of(scene)
-    figure.set_dpi(144)
-    renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]
-    boxes = []
-    for text in (artist for artist in figure.artists if isinstance(artist, Text)):
-        x0, y0, x1, y1 = (float(edge) / 2.0 for edge in text.get_window_extent(renderer).extents)
-        boxes.append((text.get_text(), shapely.box(x0 + SLACK_PT, y0 + SLACK_PT, x1 - SLACK_PT, y1 - SLACK_PT)))
-    frame = shapely.box(0.0, 0.0, *scene.size_pt)
-    for told, box in boxes:
-        assert frame.contains_properly(box), told
-    for (first, a), (second, b) in combinations(boxes, 2):
-        assert not a.intersects(b), (first, second)
+    assert crowded(scene, SLACK_PT) == []
 
 
 @pytest.mark.parametrize("name", list(SETS))

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from functools import cache
-from itertools import combinations, pairwise
+from itertools import pairwise
 
 import numpy as np
 import pytest
-import shapely
 from matplotlib.colors import to_rgb
-from matplotlib.text import Text
 from PIL import Image
 
-from beltplan.plots.painter import figure_of, picture_bytes
+from beltplan.plots.painter import picture_bytes
 from beltplan.plots.palette import BELT_CLASSES, PATH_BUT_PROBLEM
 from beltplan.plots.place_layers import layers_of
 from beltplan.plots.place_scene import place_scene
@@ -21,6 +19,7 @@ from beltplan.studies.place import CAUTION, NO_PATH
 from beltplan.studies.place_grid import Grid, bounds_of, grid_of
 from beltplan.studies.place_map import PlaceMap, place_map
 from beltplan.studies.place_proof import best_place, proof_of
+from tests.plots.crowding import crowded
 from tests.plots.test_painter import pixels
 from tests.studies.place_drives import shipped
 
@@ -48,17 +47,7 @@ def pictured(name: str) -> Scene:
 def test_no_label_lies_on_another_or_passes_the_frame(name: str) -> None:
     """Measured with the renderer's own letters."""
     scene = pictured(name)
-    figure = figure_of(scene)
-    figure.set_dpi(144)
-    renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]
-    boxes = []
-    for text in (artist for artist in figure.artists if isinstance(artist, Text)):
-        x0, y0, x1, y1 = (float(edge) / 2.0 for edge in text.get_window_extent(renderer).extents)
-        boxes.append((text.get_text(), shapely.box(x0 + SLACK_PT, y0 + SLACK_PT, x1 - SLACK_PT, y1 - SLACK_PT)))
-    frame = shapely.box(0.0, 0.0, *scene.size_pt)
-    assert [text for text, box in boxes if not frame.covers(box)] == []
-    assert [(a, b) for (a, first), (b, second) in combinations(boxes, 2) if first.intersects(second)] == []
-    assert len(boxes) > 20
+    assert crowded(scene, SLACK_PT) == []
 
 
 def test_colours_stand_where_the_places_are() -> None:

@@ -5,23 +5,21 @@ from __future__ import annotations
 import io
 from collections.abc import Callable
 from functools import cache
-from itertools import combinations
 from pathlib import Path
 
 import numpy as np
 import pytest
-import shapely
-from matplotlib.text import Text
 from PIL import Image
 
 from beltplan.belts.route import Route, route_of
 from beltplan.plots.hub_loads import hub_loads, points_per_N
-from beltplan.plots.painter import figure_of, picture_bytes
+from beltplan.plots.painter import picture_bytes
 from beltplan.plots.scene import Label, Scene, Shape, Stroke
 from beltplan.plots.slip_curves import slip_panels, top_of
 from beltplan.plots.slip_scene import CAUTION, slip_scene
 from beltplan.reading.layout_file import read_layout
 from beltplan.tension.operation import Operation, operation_of
+from tests.plots.crowding import crowded
 from tests.plots.drives import judged, shipped
 from tests.plots.test_expected_pictures import DIFFERENT, DIFFERENT_SHARE, DPI, EXPECTED, MEAN_DIFFERENCE
 from tests.tension.drives import on_slide, operation, seven, swung_generator
@@ -68,18 +66,7 @@ def texts(scene: Scene, name: str) -> list[str]:
 def test_no_label_lies_on_another_or_passes_the_frame(name: str) -> None:
     """Measured with the renderer's own letters."""
     scene = pictured(name)[1]
-    figure = figure_of(scene)
-    figure.set_dpi(144)
-    renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]
-    boxes = []
-    for text in (artist for artist in figure.artists if isinstance(artist, Text)):
-        x0, y0, x1, y1 = (float(edge) / 2.0 for edge in text.get_window_extent(renderer).extents)
-        boxes.append((text.get_text(), shapely.box(x0 + SLACK_PT, y0 + SLACK_PT, x1 - SLACK_PT, y1 - SLACK_PT)))
-    frame = shapely.box(0.0, 0.0, *scene.size_pt)
-    for words, box in boxes:
-        assert frame.contains_properly(box), words
-    for (first, a), (second, b) in combinations(boxes, 2):
-        assert not a.intersects(b), (first, second)
+    assert crowded(scene, SLACK_PT) == []
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -5,23 +5,21 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
-from itertools import combinations
 
 import numpy as np
 import pytest
-import shapely
-from matplotlib.text import Text
 
 from beltplan.belts.layout import Layout
 from beltplan.belts.route import route_of
 from beltplan.belts.uncertainty import Uncertainty
-from beltplan.plots.painter import figure_of, picture_bytes
+from beltplan.plots.painter import picture_bytes
 from beltplan.plots.scene import Label, Scene, Shape, Stroke
 from beltplan.plots.tolerance_chart import histogram_of, length_range
 from beltplan.plots.tolerance_rows import told
 from beltplan.plots.tolerance_scene import CAUTION, tolerance_scene
 from beltplan.studies.tolerance import Tolerance, tolerance_of
 from tests.belts.drives import railcar, with_belt, with_pulley
+from tests.plots.crowding import crowded
 from tests.studies.tolerance_drives import DRIVES, NO_ERRORS, shipped, two_fixed
 
 ANSWERS = (("BUY", "a belt"), ("MEASURE", "a pulley again"), ("NEEDED", "a length"))
@@ -62,18 +60,7 @@ def texts(scene: Scene, name: str) -> list[str]:
 def test_no_label_lies_on_another_or_passes_the_frame(name: str) -> None:
     """Measured with the renderer's own letters."""
     scene = pictured(name)[1]
-    figure = figure_of(scene)
-    figure.set_dpi(144)
-    renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]
-    boxes = []
-    for text in (artist for artist in figure.artists if isinstance(artist, Text)):
-        x0, y0, x1, y1 = (float(edge) / 2.0 for edge in text.get_window_extent(renderer).extents)
-        boxes.append((text.get_text(), shapely.box(x0 + SLACK_PT, y0 + SLACK_PT, x1 - SLACK_PT, y1 - SLACK_PT)))
-    frame = shapely.box(0.0, 0.0, *scene.size_pt)
-    for words, box in boxes:
-        assert frame.contains_properly(box), words
-    for (first, a), (second, b) in combinations(boxes, 2):
-        assert not a.intersects(b), (first, second)
+    assert crowded(scene, SLACK_PT) == []
 
 
 @pytest.mark.parametrize("name", ["railcar", "workboat", "slide", "fixed"])

@@ -6,7 +6,11 @@ import argparse
 import os
 from typing import TYPE_CHECKING
 
+from beltplan.belts.route import route_of
+from beltplan.belts.routing import NoBeltPath
+from beltplan.checks.every_check import findings_of
 from beltplan.cli.exits import Commands, Refused, read_or_refuse, route_or_refuse
+from beltplan.tension.operation import operation_of
 
 if TYPE_CHECKING:
     from beltplan.belts.layout import Layout
@@ -14,6 +18,8 @@ if TYPE_CHECKING:
     from beltplan.studies.cure import Cures, Remedy
 
 NOTHING = "nothing: there is no cure to write"
+Worse = dict[str, tuple[int | None, int | None]]
+"""Other layouts of a file that a change gives more problems, by name: before and after, None for no belt path."""
 
 
 def add_to(commands: Commands) -> None:
@@ -46,22 +52,47 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     bar = Bar("trying changes")
     cures = cures_of(file.layout, bar)
     bar.done()
-    if chosen.write is not None and cures.best is not None:
-        _write(file, cures.best, chosen.write, chosen.force)
     if chosen.picture is not None:
         _draw(cures, chosen.picture)
-    return _text(chosen, file, cures), 0 if cures.healthy or cures.best is not None else 1
+    worse: Worse = {}
+    if chosen.write is not None and cures.best is not None:
+        before = _problems_of_others(file, file.path)
+        _write(file, cures.best, chosen.write, chosen.force)
+        worse = _made_worse(before, _problems_of_others(file, chosen.write))
+    return _text(chosen, file, cures, worse), 0 if cures.healthy or cures.best is not None else 1
 
 
-def _text(chosen: argparse.Namespace, file: LayoutFile, cures: Cures) -> str:
+def _text(chosen: argparse.Namespace, file: LayoutFile, cures: Cures, worse: Worse) -> str:
     written = None if cures.best is None else chosen.write
     if chosen.json:
         from beltplan.report.cure_json import cure_json
 
-        return cure_json(cures, file.path, written)
+        return cure_json(cures, file.path, written, worse)
     from beltplan.report.cure_text import cure_text
 
-    return cure_text(cures, None if chosen.write is None else written or NOTHING)
+    return cure_text(cures, None if chosen.write is None else written or NOTHING, worse)
+
+
+def _problems_of_others(source: LayoutFile, path: str) -> dict[str, int | None]:
+    """Problems of every layout of a file but the one that is cured, by name; None where there is no belt path.
+
+    A change to the base goes into every variant that does not replace it.
+    """
+    others = [name for name in (None, *source.variants) if name != source.layout.variant]
+    return {"base" if name is None else name: _problems(path, name) for name in others}
+
+
+def _made_worse(before: dict[str, int | None], after: dict[str, int | None]) -> Worse:
+    pairs = {name: (count, after[name]) for name, count in before.items()}
+    return {name: (old, new) for name, (old, new) in pairs.items() if old is not None and (new is None or new > old)}
+
+
+def _problems(path: str, variant: str | None) -> int | None:
+    try:
+        route = route_of(read_or_refuse(path, variant).layout)
+    except NoBeltPath:
+        return None
+    return sum(finding.severity == "problem" for finding in findings_of(route, operation_of(route)))
 
 
 def _refuse_bad_options(chosen: argparse.Namespace) -> None:
@@ -71,6 +102,8 @@ def _refuse_bad_options(chosen: argparse.Namespace) -> None:
 
         if picture_ending(chosen.picture) is None:
             faults.append(f"--picture: got {chosen.picture!r}; allowed: a file name ending in .png, .svg or .pdf")
+        elif not os.path.isdir(os.path.dirname(chosen.picture) or "."):
+            faults.append(f"--picture: got {chosen.picture!r}; allowed: a place in a folder that exists")
     if chosen.write is not None:
         faults += _write_faults(chosen.write, chosen.force)
         if chosen.write == chosen.picture:
@@ -85,6 +118,8 @@ def _write_faults(path: str, force: bool) -> list[str]:
     """What stands against writing, before the work begins."""
     if not path or "\0" in path or os.path.isdir(path):
         return [f"--write: got {path!r}; allowed: the name of a file to be written"]
+    if os.path.lexists(path) and not os.path.isfile(path):
+        return [f"--write: got {path!r}, which is no ordinary file; allowed: the name of a file to be written"]
     if os.path.lexists(path) and not force:
         return [f"--write: got {path!r}, which exists already; allowed: a name that is not taken, or --force"]
     if not os.path.isdir(os.path.dirname(path) or "."):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 from collections.abc import Callable, Sequence
 
 import yaml
@@ -33,6 +34,7 @@ def write_rewritten(
         new = rewritten(text, source.layout, after, notes)
     except yaml.YAMLError:
         raise CannotEdit(f"{source.path} has changed and can no longer be read") from None
+    path = os.path.realpath(path)  # a link stays a link to what is written
     beside = os.path.join(os.path.dirname(path), f".{os.path.basename(path)}.{os.getpid()}.part")
     try:
         with open(beside, "x", encoding="utf-8", newline="") as file:
@@ -61,6 +63,8 @@ def _read_back(path: str, after: Layout) -> Layout:
 
 
 def _into_place(beside: str, path: str, overwrite: bool) -> None:
-    if not overwrite and os.path.lexists(path):
-        raise FileExistsError(path)
+    if os.path.lexists(path):
+        if not overwrite:
+            raise FileExistsError(path)
+        shutil.copymode(path, beside)
     os.replace(beside, path)

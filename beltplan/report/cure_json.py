@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any
 
 from beltplan.checks.finding import SEVERITIES
@@ -18,8 +19,16 @@ from beltplan.studies.cure_change import Change
 Object = dict[str, Any]
 
 
-def cure_json(cures: Cures, file: str, written: str | None = None) -> str:
-    """The whole answer as one JSON object in plain ASCII. file: of the layout; written: of the cured one."""
+def cure_json(
+    cures: Cures,
+    file: str,
+    written: str | None = None,
+    worse: Mapping[str, tuple[int | None, int | None]] | None = None,
+) -> str:
+    """The whole answer as one JSON object in plain ASCII. file: of the layout; written: of the cured one.
+
+    worse: other layouts of the file that the change gives more problems, by name: before and after.
+    """
     names = concerned(cures)
     return json_text(
         {
@@ -39,6 +48,10 @@ def cure_json(cures: Cures, file: str, written: str | None = None) -> str:
             ],
             "rule": RULE,
             "written": written,
+            "made_worse": [
+                {"variant": name, "problems_before": before, "problems_after": after}
+                for name, (before, after) in (worse or {}).items()
+            ],
             "caution": CAUTION,
         }
     )

@@ -77,7 +77,7 @@ def answer_of(cures: Cures) -> str:
     if cures.healthy:
         return f"nothing to cure: it {verdict_of(cures.before.findings)}"
     if cures.best is not None:
-        how = "one change" if len(cures.best.changes) == 1 else "two changes"
+        how = {1: "one change", 2: "two changes"}.get(len(cures.best.changes), f"{len(cures.best.changes)} changes")
         count = cures.before.count("problem")
         gone = {1: "the problem is", 2: "both problems are"}.get(count, f"all {count} problems are") + " gone"
         return f"it can be cured by {how}: {gone} and no new one appears"

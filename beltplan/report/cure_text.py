@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from beltplan.checks.finding import Finding
 from beltplan.report.cure_rows import answer_of, cure_rows
 from beltplan.report.tables import paragraph, table
@@ -15,10 +17,16 @@ from beltplan.studies.cure_idler import SIZES_MM, SIZES_SOURCE
 INDENT = "   "
 
 
-def cure_text(cures: Cures, written: str | None = None) -> str:
-    """The whole answer as plain text, no line over 100 columns. written: the file that was written, if any."""
+def cure_text(
+    cures: Cures, written: str | None = None, worse: Mapping[str, tuple[int | None, int | None]] | None = None
+) -> str:
+    """The whole answer as plain text, no line over 100 columns.
+
+    written: the file that was written, if any. worse: other layouts of the file that the change gives more problems, by
+    name: before and after, None for no belt path.
+    """
     parts = (
-        _head(cures, written),
+        _head(cures, written) + _worse(worse or {}),
         [] if cures.healthy else findings_lines(_problems(cures.before), "BEFORE   the problems to be cured"),
         *_cures(cures),
         _nearest(cures),
@@ -26,6 +34,17 @@ def cure_text(cures: Cures, written: str | None = None) -> str:
     )
     lines = [line for part in parts if part for line in [*part, ""]]
     return "\n".join([*lines, *paragraph(CAUTION, "CAUTION  ")])
+
+
+def _worse(worse: Mapping[str, tuple[int | None, int | None]]) -> list[str]:
+    if not worse:
+        return []
+    told = ", ".join(
+        f"{name} ({before} before, {'no belt path' if after is None else after} now)"
+        for name, (before, after) in worse.items()
+    )
+    words = f"the change goes into these layouts of the file too, and gives them more problems: {told}"
+    return paragraph(words, "BUT      ")
 
 
 def _problems(judged: Judged) -> tuple[Finding, ...]:

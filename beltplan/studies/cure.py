@@ -25,7 +25,8 @@ MOST_LISTED = 10
 RULE = (
     "one change before two; belt, rib, order, spring, diameter, move, idler, in this order; then by how far it goes. "
     "The best of every family stands before the second of any. Of the places for an idler in one strand the one with "
-    "the fewest cautions is listed, then the one that lengthens the path least"
+    "the fewest cautions is listed, then the one that lengthens the path least. Where the belt that the file names no "
+    "longer fits, another one is a change besides"
 )
 """By what cures are ordered, in words."""
 MOST_JUDGED: dict[Family, int] = {
@@ -107,11 +108,11 @@ def cures_of(layout: Layout, progress: Progress = lambda share: None) -> Cures:
         return Cures(layout, before, (), 0, None, ())
     needs = needs_of(before.route, before.operation)
     families = _candidates(before.route, needs)
-    todo = sum(len(family.changes) for family in families) + MOST_PAIRS
-    done = iter(range(1, todo + 1))
+    wanted = sum(len(family.changes) for family in families) + MOST_PAIRS
+    done = iter(range(1, wanted + 1))
 
     def judge(changes: Changes) -> Trial | None:
-        progress(next(done, todo) / todo)
+        progress(next(done, wanted) / wanted)
         return trial_of(changes, layout)
 
     singles, tried = _singles(families, judge)

@@ -40,7 +40,7 @@ class Moved:
         """What is to be done."""
         what = f"{self.target} with its adjuster" if self.adjusted else self.target
         x, y = self.step_mm
-        return f"move {what} by {self.size:.0f} mm: {x:+.0f} in x, {y:+.0f} in y"
+        return f"move {what} by {self.size:.0f} mm: x {x:+.0f} mm, y {y:+.0f} mm"
 
     def applied(self, layout: Layout) -> Layout:
         """The layout with it moved."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import json
+import os
 from pathlib import Path
 
 import pytest
@@ -127,7 +128,7 @@ def test_every_ending(run: Runner, here: Path, ending: str) -> None:
     ("words", "told"),
     [
         (("--picture", "c.gif"), "--picture: got 'c.gif'; allowed: a file name ending in .png, .svg or .pdf"),
-        (("--picture", "gone/c.png"), "--picture: got 'gone/c.png', which cannot be written"),
+        (("--picture", "gone/c.png"), "--picture: got 'gone/c.png'; allowed: a place in a folder"),
         (("--write", "gone/c.yaml"), "--write: got 'gone/c.yaml'; allowed: a place in a folder that exists"),
         (("--write", ""), "--write: got ''; allowed: the name of a file to be written"),
         (("--write", "."), "--write: got '.'; allowed: the name of a file"),
@@ -166,3 +167,34 @@ def test_notes_name_the_source_in_plain_ascii(tmp_path: Path) -> None:
     path.write_bytes(CAMPER.read_bytes())
     notes = command._notes(read_layout(str(path)), best)
     assert "from w\\xf6rk.yaml" in notes[0] and all(note.isascii() for note in notes)
+
+
+def test_variants_that_the_change_makes_worse_are_named(run: Runner, here: Path) -> None:
+    """The shipped camper: its own variant already has an idler where the cure puts another."""
+    ran = run("cure", ROOT / "layouts" / "camper.yaml", "--write", "cured.yaml")
+    assert ran.code == 0
+    assert "BUT the change goes into these layouts of the file too" in " ".join(ran.out.split())
+    assert run("check", "cured.yaml", "--variant", "with idler").code == 1
+    told = json.loads(run("cure", ROOT / "layouts" / "camper.yaml", "--write", "again.yaml", "--json").out)
+    assert told["made_worse"] == [{"variant": "with idler", "problems_before": 0, "problems_after": 1}]
+
+
+def test_a_link_stays_a_link_and_what_is_no_file_is_left_alone(run: Runner, here: Path) -> None:
+    camper = str(ROOT / "layouts" / "camper.yaml")
+    target = here / "target.yaml"
+    target.write_text("title: old\n", encoding="utf-8")
+    target.chmod(0o600)
+    (here / "link.yaml").symlink_to(target)
+    assert run("cure", camper, "--write", "link.yaml", "--force").code == 0
+    assert (here / "link.yaml").is_symlink() and "added_idler" in target.read_text(encoding="utf-8")
+    assert target.stat().st_mode & 0o777 == 0o600
+    os.mkfifo(here / "pipe.yaml")
+    refused = run("cure", camper, "--write", "pipe.yaml", "--force")
+    assert (refused.code, refused.out) == (2, "") and "no ordinary file" in refused.err
+    assert (here / "pipe.yaml").is_fifo()
+
+
+def test_a_picture_that_cannot_be_drawn_leaves_nothing_written(run: Runner, here: Path) -> None:
+    ran = run("cure", ROOT / "layouts" / "camper.yaml", "--write", "cured.yaml", "--picture", "gone/p.png")
+    assert (ran.code, ran.out) == (2, "") and "--picture" in ran.err
+    assert not (here / "cured.yaml").exists()

@@ -98,7 +98,7 @@ def test_json_has_the_same_keys_whatever_was_found(found: Cures) -> None:
     result = read(found)
     assert list(result) == [
         *("file", "title", "variant", "answer", "healthy", "cured", "before", "cures", "found", "nearest", "tried"),
-        *("rule", "written", "caution"),
+        *("rule", "written", "made_worse", "caution"),
     ]
     state = ["verdict", "counts", "belt", "reserve_mm", "wraps", "slip_wet", "findings"]
     assert list(result["before"]) == state

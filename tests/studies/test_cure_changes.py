@@ -198,5 +198,5 @@ def test_a_second_idler_gets_a_name_of_its_own() -> None:
 def test_words_tell_the_sizes() -> None:
     assert OtherDiameter("crank", 165.0, 155.0).words == "fit a pulley of 165 mm on crank, 155 before"
     moved = Moved("guide", (3.0, -4.0), False)
-    assert moved.words == "move guide by 5 mm: +3 in x, -4 in y" and moved.size == hypot(3, 4)
+    assert moved.words == "move guide by 5 mm: x +3 mm, y -4 mm" and moved.size == hypot(3, 4)
     assert MoreTension("tensioner", 1.2, "w").size == 0.2

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import cast
+from dataclasses import replace
+from typing import Any, cast
 
 from beltplan.belts.belt import Belt
-from beltplan.belts.pulleys import GUIDING_ROLES, Pulley, Role, Side, Turns
+from beltplan.belts.pulleys import GUIDING_ROLES, Pulley, Role, Side
 from beltplan.reading.adjuster_reader import read_adjuster
 from beltplan.reading.load_reader import read_load
 from beltplan.reading.pulley_keys import EITHER_SIDE
@@ -21,12 +22,8 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
     diameter_mm, at_mm = _diameter(section), _place(section)
     adjuster, role = read_adjuster(section), section.choice("role")
     side, side_open, optional = _choices(section, role)
-    max_rpm, min_rpm = _speeds(section)
-    numbers = ("plane", "flange_height", "rated_A", "inertia_kgm2", "max_hub_load_N")
-    plane, flange, rated, inertia, hub_load = (section.number(key) for key in numbers)
-    grooves, turns = _grooves(section, side), section.choice("turns")
-    drives, one_way = section.flag("drives") or False, section.flag("one_way") or False
-    load, uncertainty = read_load(section, rated), read_uncertainty(section)
+    plane, flange, grooves = section.number("plane"), section.number("flange_height"), _grooves(section, side)
+    drives, shaft, uncertainty = section.flag("drives") or False, _shaft(section), read_uncertainty(section)
     movable, sizes = section.number("movable_mm") or 0.0, read_sizes(section, "diameters")
     if role is None or diameter_mm is None:
         return None
@@ -40,16 +37,8 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
         side,
         grooves=grooves,
         plane_mm=plane,
-        turns=cast(Turns | None, turns),
-        max_rpm=max_rpm,
-        min_rpm=min_rpm,
-        rated_A=rated,
         flange_mm=flange,
         drives=drives,
-        inertia_kgm2=inertia,
-        load=load,
-        one_way=one_way,
-        max_hub_load_N=hub_load,
         side_open=side_open,
         optional=optional,
         uncertainty=uncertainty,
@@ -57,7 +46,23 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
         diameters_mm=sizes,
     )
     _check_size(section, pulley, belt)
-    return pulley
+    return replace(pulley, **shaft)
+
+
+def _shaft(section: Section) -> dict[str, Any]:
+    """What is said of the shaft behind the pulley, by the fields of `Pulley`."""
+    max_rpm, min_rpm = _speeds(section)
+    rated = section.number("rated_A")
+    return {
+        "turns": section.choice("turns"),
+        "max_rpm": max_rpm,
+        "min_rpm": min_rpm,
+        "rated_A": rated,
+        "inertia_kgm2": section.number("inertia_kgm2"),
+        "max_hub_load_N": section.number("max_hub_load_N"),
+        "one_way": section.flag("one_way") or False,
+        "load": read_load(section, rated),
+    }
 
 
 def _diameter(section: Section) -> float | None:

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterator
-from contextlib import contextmanager
 
 from beltplan.belts.route import Route
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.finding import Finding
-from beltplan.cli.exits import Commands, Refused, read_or_refuse, route_or_refuse
+from beltplan.cli.exits import Commands, Refused, read_or_refuse, route_or_refuse, writing
 from beltplan.report.words import verdict_of
 from beltplan.tension.operation import Operation, operation_of, why_not_judged
 
@@ -72,21 +70,12 @@ def _refuse_bad_names(picture: str | None, slip_picture: str | None) -> None:
 def _draw(route: Route, findings: tuple[Finding, ...], path: str) -> None:
     from beltplan.plots.routing_picture import draw_routing  # matplotlib only where a picture is wanted
 
-    with _writing("--picture", path):
+    with writing("--picture", path):
         draw_routing(route, findings, verdict_of(findings), path)
 
 
 def _draw_slip(route: Route, findings: tuple[Finding, ...], operation: Operation, path: str) -> None:
     from beltplan.plots.slip_picture import draw_slip
 
-    with _writing("--slip-picture", path):
+    with writing("--slip-picture", path):
         draw_slip(route, findings, operation, verdict_of(findings), path)
-
-
-@contextmanager
-def _writing(option: str, path: str) -> Iterator[None]:
-    try:
-        yield
-    except OSError as error:
-        words = f"got {path!r}, which cannot be written ({error.strerror}); allowed: a place that can"
-        raise Refused(f"{option}: {words}") from None

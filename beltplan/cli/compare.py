@@ -7,7 +7,7 @@ import os
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Commands, Refused, route_or_refuse
+from beltplan.cli.exits import Commands, Refused, route_or_refuse, writing
 
 if TYPE_CHECKING:
     from beltplan.reading.layout_file import LayoutFile
@@ -136,8 +136,5 @@ def _draw(comparison: Comparison, path: str) -> None:
     verdicts = tuple(map(compare_verdict, comparison.columns))
     rows = tuple((row.label, row.cells) for row in compare_rows(comparison) if row.key != "verdict")
     table = Table(tuple(column.name for column in comparison.columns), rows, f"{MARKS} {unjudged_words(comparison)}")
-    try:
+    with writing("--picture", path):
         draw_comparison(comparison, verdicts, table, path)
-    except OSError as error:
-        words = f"got {path!r}, which cannot be written ({error.strerror}); allowed: a place that can"
-        raise Refused(f"--picture: {words}") from None

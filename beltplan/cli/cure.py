@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from beltplan.belts.route import route_of
 from beltplan.belts.routing import NoBeltPath
 from beltplan.checks.every_check import findings_of
-from beltplan.cli.exits import Commands, Refused, read_or_refuse, route_or_refuse
+from beltplan.cli.exits import Commands, Refused, read_or_refuse, route_or_refuse, writing
 from beltplan.tension.operation import operation_of
 
 if TYPE_CHECKING:
@@ -176,8 +176,5 @@ def _draw(cures: Cures, path: str) -> None:
     shown = [cures.before] if after is None else [cures.before, after.judged]
     cells = [row[: 1 + len(shown)] for row in cure_rows(cures, shown[-1])]
     table = Table(("before", "after")[: len(shown)], tuple((label, tuple(rest)) for label, *rest in cells), "")
-    try:
+    with writing("--picture", path):
         draw_cure(cures, tuple(verdict_of(judged.findings) for judged in shown), table, answer_of(cures), path)
-    except OSError as error:
-        words = f"got {path!r}, which cannot be written ({error.strerror}); allowed: a place that can"
-        raise Refused(f"--picture: {words}") from None

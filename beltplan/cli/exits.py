@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from beltplan.belts.route import Route, route_of
@@ -18,6 +20,16 @@ else:
 
 class Refused(Exception):
     """The command cannot be carried out; the text is for the user."""
+
+
+@contextmanager
+def writing(option: str, path: str) -> Iterator[None]:
+    """While a file that an option names is written: raises Refused where it cannot be."""
+    try:
+        yield
+    except OSError as error:
+        words = f"got {path!r}, which cannot be written ({error.strerror}); allowed: a place that can"
+        raise Refused(f"{option}: {words}") from None
 
 
 def read_or_refuse(path: str, variant: str | None) -> LayoutFile:

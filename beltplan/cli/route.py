@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Commands, Refused, no_path, read_or_refuse
+from beltplan.cli.exits import Commands, Refused, no_path, read_or_refuse, writing
 
 if TYPE_CHECKING:
     from beltplan.reading.layout_file import LayoutFile
@@ -132,11 +132,8 @@ def _draw(search: RouteSearch, most: int, path: str) -> None:
     note = f"{BACK_NOTE} {_sentence(searched_words(search))} {_sentence(own_words(search))}"
     table = Table(tuple(f"{i}" for i in range(1, len(shown) + 1)), rows, note)
     verdicts = tuple(route_verdict(route) + ("; the file's own route" if route.own else "") for route in shown)
-    try:
+    with writing("--picture", path):
         draw_comparison(comparison, verdicts, table, path)
-    except OSError as error:
-        words = f"got {path!r}, which cannot be written ({error.strerror}); allowed: a place that can"
-        raise Refused(f"--picture: {words}") from None
 
 
 def _sentence(words: str) -> str:

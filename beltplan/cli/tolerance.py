@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable
 
-from beltplan.cli.exits import Commands, Refused, read_or_refuse, route_or_refuse
+from beltplan.cli.exits import Commands, Refused, read_or_refuse, route_or_refuse, writing
 from beltplan.studies.tolerance import DRAWS, SEED, Tolerance, tolerance_of
 
 FEWEST_DRAWS, MOST_DRAWS = 100, 200_000
@@ -79,8 +79,5 @@ def _draw(study: Tolerance, path: str) -> None:
     from beltplan.plots.tolerance_picture import draw_tolerance  # matplotlib only where a picture is wanted
     from beltplan.report.tolerance_text import answers
 
-    try:
+    with writing("--picture", path):
         draw_tolerance(study, answers(study), path)
-    except OSError as error:
-        words = f"got {path!r}, which cannot be written ({error.strerror}); allowed: a place that can"
-        raise Refused(f"--picture: {words}") from None

@@ -8,6 +8,7 @@ import numpy as np
 
 from beltplan.belts.belt import Belt
 from beltplan.belts.designations import format_designation
+from beltplan.belts.fit import taken_on_fixed
 from beltplan.belts.layout import Layout
 from beltplan.belts.lengths import line_length_mm
 from beltplan.belts.stock import stock_of
@@ -84,16 +85,18 @@ def chances_on_fixed(layout: Layout, path_mm: Floats, place: Floats, draws: int)
     """
     found = []
     for belt in _stock(layout, float(path_mm.min()), float(path_mm.max())):
-        line = line_length_mm(belt)
-        tolerance = belt.tolerance_of(line)
-        least, most = line - tolerance, line + tolerance
-        spare = np.minimum(path_mm - least, most - path_mm)
-        if belt.stretch_fit is not None:
-            length = line + tolerance * place
-            least_stretch, most_stretch = belt.stretch_fit
-            spare = np.minimum(path_mm - (1.0 + least_stretch) * length, (1.0 + most_stretch) * length - path_mm)
+        least, most = taken_on_fixed(belt)
+        # A belt that stretches does so from its drawn length; one that does not is only known by its band.
+        drawn = 1.0 if belt.stretch_fit is None else _drawn_share(belt, place)
+        spare = np.minimum(path_mm - least * drawn, most * drawn - path_mm)
         found.append(_chance(belt, spare >= 0.0, spare, draws, belt.stretch_fit is not None))
     return _worth_telling(layout, found)
+
+
+def _drawn_share(belt: Belt, place: Floats) -> Floats:
+    """Drawn length of a belt over its nominal one, (d)."""
+    line = line_length_mm(belt)
+    return np.asarray((line + belt.tolerance_of(line) * place) / line)
 
 
 def best_of(chances: tuple[BeltChance, ...]) -> BeltChance | None:

@@ -1,0 +1,66 @@
+"""The unknowns for which a sum of squared misfits is least: Gauss-Newton steps from a start, damped where they fail."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from beltplan.geometry.vectors import Floats
+
+Rows = Callable[[Floats], tuple[Floats, Floats]]
+"""Misfits (m), each over its deviation, and their slopes (m, n) for unknowns (n)."""
+
+MOST_STEPS = 100
+FIRST_DAMPING, LEAST_DAMPING, MOST_DAMPING = 1e-3, 1e-12, 1e12
+EASED, STIFFENED = 0.2, 5.0
+SETTLED_SHARE = 1e-12
+"""A step that lowers the sum by a smaller share of it, or by less than this, is the last."""
+
+
+@dataclass(frozen=True, eq=False)
+class Settled:
+    """Where the steps ended. unknowns: (n); misfit: (m), each over its deviation; slopes: (m, n)."""
+
+    unknowns: Floats
+    misfit: Floats
+    slopes: Floats
+
+    @property
+    def cost(self) -> float:
+        """Sum of the squared misfits."""
+        return float(self.misfit @ self.misfit)
+
+
+def settle(rows: Rows, start: Floats, most_steps: int = MOST_STEPS) -> Settled:
+    """Step from a start to the nearest least sum of squares. Directions that no misfit depends on stay as they are.
+
+    start: (n). A start without finite misfits is given back as it is. Source: Levenberg 1944 and Marquardt 1963, damping scaled by the columns' own squares.
+    """
+    at, damping = _at(rows, start), FIRST_DAMPING
+    for _ in range(most_steps if np.isfinite(at.cost) and np.isfinite(at.slopes).all() else 0):
+        step = _step(at, damping)
+        new = _at(rows, at.unknowns + step)
+        if np.isfinite(new.slopes).all() and new.cost <= at.cost:
+            gained, at = at.cost - new.cost, new
+            if gained <= SETTLED_SHARE * (1.0 + at.cost):
+                break
+            damping = max(EASED * damping, LEAST_DAMPING)
+        elif damping > MOST_DAMPING:
+            break
+        else:
+            damping *= STIFFENED
+    return at
+
+
+def _at(rows: Rows, unknowns: Floats) -> Settled:
+    misfit, slopes = rows(unknowns)
+    return Settled(unknowns, misfit, slopes)
+
+
+def _step(at: Settled, damping: float) -> Floats:
+    normal = at.slopes.T @ at.slopes
+    weight = np.diagonal(normal)
+    weight = np.where(weight > 0.0, weight, 1.0)
+    return np.asarray(np.linalg.lstsq(normal + damping * np.diag(weight), -at.slopes.T @ at.misfit, rcond=None)[0])

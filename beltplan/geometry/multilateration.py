@@ -1,0 +1,160 @@
+"""Places for points that are only known by measurements between them, laid one after the other, every mirror kept.
+
+A point is laid where two of its loci cross. Two circles cross twice: both places are followed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from beltplan.geometry.loci import Circle, Locus, Spot, Straight, crossings, loci_of
+from beltplan.geometry.network import Network
+from beltplan.geometry.sheets import Sheet
+from beltplan.geometry.sightings import Distances
+from beltplan.geometry.vectors import TURN, Floats, from_angle, norm
+
+WIDTH = 48
+"""Part layouts that are followed side by side."""
+BRANCHES = 4
+APART_MM = 0.5
+"""Places nearer than this are one."""
+ROUGHNESS_MM = 3.0
+WORST = 30.0
+"""Most that one locus counts against a place, in squares of ROUGHNESS_MM: one misread tape shuts nothing out."""
+FAR_MM = 500.0
+
+
+@dataclass(frozen=True, eq=False)
+class Start:
+    """A part layout. places: (points, 2) mm, NaN where not laid yet. against: how much speaks against it.
+
+    drawn: whether a place in it was taken by chance.
+    """
+
+    places: Floats
+    against: float = 0.0
+    drawn: bool = False
+
+    @property
+    def whole(self) -> bool:
+        """Whether every point is laid."""
+        return bool(np.isfinite(self.places[:, 0]).all())
+
+    def with_place(self, point: int, at: Floats, against: float, drawn: bool = False) -> Start:
+        """The same with one more point."""
+        places = self.places.copy()
+        places[point] = at
+        return Start(places, self.against + against, self.drawn or drawn)
+
+
+@dataclass(frozen=True, eq=False)
+class _Chance:
+    """What is taken by chance in one drawing: angles spread evenly over the drawings, and all else."""
+
+    rng: np.random.Generator
+    first_rad: float
+
+    def angle_rad(self) -> float:
+        return self.first_rad + float(self.rng.uniform(0.0, 0.3))
+
+    def place(self) -> Floats:
+        return self.rng.uniform(-FAR_MM, FAR_MM, 2)
+
+
+def starts_of(network: Network, seed: int, draws: int) -> list[Start]:
+    """Whole layouts to settle from, the likeliest first.
+
+    Where no two loci cross for any point, one is laid by chance on what it has, and all is laid `draws` times over.
+    """
+    rng = np.random.default_rng(seed)
+    found = _laid(network, _Chance(rng, 0.0))
+    for draw in range(1, draws if any(start.drawn for start in found) else 1):
+        found += _laid(network, _Chance(rng, TURN * draw / draws))
+    return sorted(found, key=lambda start: start.against)
+
+
+def _laid(network: Network, chance: _Chance) -> list[Start]:
+    beam = [_first(network, chance)]
+    while not beam[0].whole:
+        grown = [new for start in beam for new in _grown(network, start, chance)]
+        beam = sorted(grown, key=lambda start: start.against)[:WIDTH]
+    return beam
+
+
+def _first(network: Network, chance: _Chance) -> Start:
+    """The origin alone where anything can be laid from it, else the sheet that gives most places at once."""
+    start = Start(np.full((network.points, 2), np.nan)).with_place(network.origin, np.zeros(2), 0.0)
+    if _next(network, start) is not None:
+        return start
+    sheets = [(sheet, scale) for sheet in network.sheets if (scale := _scale_of(network, sheet)) is not None]
+    if not sheets:
+        return start
+    sheet, scale = max(sheets, key=lambda each: len(set(each[0].picks[0])))
+    points, at = sheet.picks
+    turn = np.exp(1j * chance.angle_rad()) / scale
+    laid = turn * ((at[:, 0] + 1j * at[:, 1]) - complex(*at[0]))
+    places = np.full((network.points, 2), np.nan)
+    places[points] = np.stack((laid.real, laid.imag), axis=-1)
+    return Start(places, drawn=True)
+
+
+def _scale_of(network: Network, sheet: Sheet) -> float | None:
+    """px for one mm: known, or by the distances between places on the sheet; None where nothing tells it."""
+    if sheet.model == "rigid":
+        return sheet.scale
+    points, at = sheet.picks
+    where = dict(zip(points.tolist(), at, strict=True))
+    ratios = [
+        float(norm(where[int(a)] - where[int(b)]) / apart)
+        for kind in network.kinds
+        if isinstance(kind, Distances)
+        for a, b, apart in zip(kind.first, kind.second, kind.between_centres_mm(network.bare), strict=True)
+        if int(a) in where and int(b) in where and apart > 0.0
+    ]
+    return float(np.median(ratios)) if ratios and sheet.model == "similar" else None
+
+
+def _next(network: Network, start: Start) -> tuple[int, Floats, list[Locus]] | None:
+    """The open point with the most loci of those that cross, where they do, and the loci; None where none cross."""
+    loci = {int(point): loci_of(network, start.places, int(point)) for point in _open(start)}
+    for point in sorted(loci, key=lambda each: -len(loci[each])):
+        places = crossings(loci[point])
+        if len(places):
+            return point, places, loci[point]
+    return None
+
+
+def _open(start: Start) -> list[int]:
+    return [int(point) for point in np.flatnonzero(np.isnan(start.places[:, 0]))]
+
+
+def _grown(network: Network, start: Start, chance: _Chance) -> list[Start]:
+    found = _next(network, start)
+    if found is not None:
+        return _branches(start, *found)
+    loci = {point: loci_of(network, start.places, point) for point in _open(start)}
+    point = max(loci, key=lambda each: len(loci[each]))
+    return [start.with_place(point, _by_chance(loci[point], chance), 0.0, drawn=True)]
+
+
+def _branches(start: Start, point: int, places: Floats, loci: list[Locus]) -> list[Start]:
+    miss = np.stack([locus.miss_mm(places) for locus in loci])
+    against = np.sum(np.minimum((miss / ROUGHNESS_MM) ** 2, WORST), axis=0)
+    kept: list[int] = []
+    for i in np.argsort(against, kind="stable").tolist():
+        if all(float(norm(places[i] - places[j])) > APART_MM for j in kept):
+            kept.append(i)
+    return [start.with_place(point, places[i], float(against[i])) for i in kept[:BRANCHES]]
+
+
+def _by_chance(loci: list[Locus], chance: _Chance) -> Floats:
+    for locus in loci:
+        if isinstance(locus, Circle):
+            return locus.centre + locus.radius_mm * from_angle(np.asarray(chance.angle_rad()))
+        if isinstance(locus, Straight):
+            return locus.through + chance.rng.uniform(0.1, 1.0) * FAR_MM * locus.along
+        if isinstance(locus, Spot):
+            return locus.at
+    return chance.place()

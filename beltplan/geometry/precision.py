@@ -1,0 +1,59 @@
+"""How well a network holds its points: covariances, what nothing holds, and how far each measurement is checked."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from beltplan.geometry.least_squares import Settled
+from beltplan.geometry.network import LOOSE, SINGULAR, Network
+from beltplan.geometry.vectors import Bools, Floats, Ints
+
+
+@dataclass(frozen=True, eq=False)
+class Precision:
+    """What follows from the slopes of a settled network, for measurements of just their stated deviations.
+
+    covariance: (size, size), nought for the origin, of no meaning for what is loose. loose: (points) whether nothing
+    holds a point. redundancy: (m) share of an error of each measurement that shows in its own misfit, 0 where nothing
+    checks it. tied: (m, m) covariance of the misfits, each over its deviation.
+    """
+
+    covariance: Floats
+    loose: Bools
+    redundancy: Floats
+    tied: Floats
+
+    def of_points(self, points: int) -> Floats:
+        """Covariances of the points' places, (points, points, 2, 2) mm2."""
+        own = self.covariance[: 2 * points, : 2 * points].reshape(points, 2, points, 2)
+        return np.asarray(own.transpose(0, 2, 1, 3))
+
+
+def precision_of(network: Network, at: Settled) -> Precision:
+    """How well a settled network is held, to first order.
+
+    Source: covariance and redundancy numbers of least squares, Baarda 1968 (from memory); textbook results, checked
+    against drawn errors in the tests.
+    """
+    free = np.flatnonzero(network.free)
+    slopes = at.slopes[:, free]
+    scale = np.sqrt(np.sum(slopes**2, axis=0))
+    scale = np.where(scale > 0.0, scale, 1.0)
+    left, strength, right = np.linalg.svd(slopes / scale, full_matrices=True)
+    strength = np.concatenate((strength, np.zeros(len(free) - len(strength))))
+    held = strength > SINGULAR * max(float(strength.max(initial=0.0)), 1e-300)
+    inverse = right[held].T / strength[held] / scale[:, None]
+    covariance = np.zeros((network.size, network.size))
+    covariance[np.ix_(free, free)] = inverse @ inverse.T
+    share = left[:, : len(strength)][:, held[: left.shape[1]]]
+    tied = np.eye(len(slopes)) - share @ share.T
+    return Precision(covariance, _loose(network, free, right[~held]), np.clip(np.diagonal(tied), 0.0, 1.0), tied)
+
+
+def _loose(network: Network, free: Ints, unheld: Floats) -> Bools:
+    """unheld: (d, free unknowns) directions that change no misfit."""
+    moves = np.zeros(network.size)
+    moves[free] = np.max(np.abs(unheld), axis=0, initial=0.0)
+    return np.asarray(moves[: 2 * network.points].reshape(-1, 2).max(axis=1) > LOOSE)

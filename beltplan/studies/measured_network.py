@@ -1,0 +1,211 @@
+"""The least-squares network of what was measured, and which of its rows belong to which reading."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from beltplan.geometry.circle_fit import circle_near
+from beltplan.geometry.network import Kind, Network
+from beltplan.geometry.sheets import PARAMETERS, Sheet
+from beltplan.geometry.sightings import NO_RADIUS, Directions, Distances, Offsets, Sizes
+from beltplan.geometry.vectors import Ints
+from beltplan.studies.measured import Between, Direction, Distance, Measured, Offset, Picture, Size
+
+EXACT_RAD = 1e-6
+"""Deviation of a line that is level by definition: 0.0005 mm over half a metre."""
+RIMS: dict[Between, float] = {"centres": 0.0, "outside": 1.0, "gap": -1.0}
+Unit = Literal["mm", "deg", "px"]
+
+
+@dataclass(frozen=True)
+class Pick:
+    """A place picked on a picture; of a rim point with its number on that rim, from 1."""
+
+    point: str
+    picture: str
+    rim_place: int | None = None
+
+
+Source = Distance | Direction | Offset | Size | Pick
+
+
+@dataclass(frozen=True, eq=False)
+class Reading:
+    """One thing that was read, and the rows of the network that it makes. deviation: one standard deviation, `unit`."""
+
+    source: Source
+    rows: tuple[int, ...]
+    unit: Unit
+    deviation: float
+
+    @property
+    def words(self) -> str:
+        """What was read, in words: crank - alternator."""
+        return words_of(self.source)
+
+
+def words_of(source: Source) -> str:
+    """What was read, in words."""
+    if isinstance(source, Distance):
+        way = "" if source.between == "centres" else f", {source.between}"
+        return f"{source.first} - {source.second}{way}"
+    if isinstance(source, Direction):
+        return f"angle {source.first} - {source.second}"
+    if isinstance(source, Offset):
+        return f"{source.axis} of {source.point} from {source.datum}"
+    if isinstance(source, Size):
+        return f"diameter of {source.pulley}"
+    rim = "" if source.rim_place is None else f"rim point {source.rim_place} of "
+    return f"{rim}{source.point} on {source.picture}"
+
+
+@dataclass(frozen=True, eq=False)
+class Surveyed:
+    """A network with the readings behind its rows. radii: names of the pulleys whose rims count, in its order."""
+
+    network: Network
+    readings: tuple[Reading, ...]
+    radii: tuple[str, ...]
+
+
+def surveyed(measured: Measured) -> Surveyed:
+    """The network of what was measured. Where nothing says what is level, the first two points are laid level."""
+    number = {name: i for i, name in enumerate(measured.points)}
+    radii = _radii_needed(measured)
+    place = {name: 2 * len(number) + i for i, name in enumerate(radii)}
+    sizes = [size for size in measured.sizes if size.pulley in place]
+    kinds: list[Kind] = [
+        _distances(measured.distances, number, place),
+        _directions(measured.directions, number),
+        _level(measured, number),
+        _offsets(measured.offsets, number),
+        _sizes(sizes, place),
+    ]
+    size = 2 * len(number) + len(radii)
+    for picture in measured.pictures:
+        sheet = _sheet(picture, number, place, size)
+        kinds.append(sheet)
+        size = sheet.angles.stop
+    start = np.array([_start_radius(measured, name) for name in radii], dtype=float)
+    network = Network(len(number), number[measured.origin], start, tuple(kinds), size)
+    return Surveyed(network, _readings(measured, sizes, kinds), radii)
+
+
+def _radii_needed(measured: Measured) -> tuple[str, ...]:
+    over_rims = [name for each in measured.distances if each.between != "centres" for name in (each.first, each.second)]
+    traced = [name for picture in measured.pictures for name in picture.rims]
+    return tuple(dict.fromkeys((*over_rims, *traced)))
+
+
+def _start_radius(measured: Measured, name: str) -> float:
+    size = next((size for size in measured.sizes if size.pulley == name), None)
+    if size is not None:
+        return size.diameter_mm / 2.0
+    picture = next((p for p in measured.pictures if name in p.rims and p.model == "rigid"), None)
+    return 50.0 if picture is None else circle_near(np.array(picture.rims[name]))[1] / picture.px_per_mm
+
+
+def _numbers(names: list[str], number: dict[str, int]) -> Ints:
+    return np.array([number[name] for name in names], dtype=int)
+
+
+def _distances(given: tuple[Distance, ...], number: dict[str, int], place: dict[str, int]) -> Distances:
+    rims = np.array([RIMS[each.between] for each in given])
+    return Distances(
+        _numbers([each.first for each in given], number),
+        _numbers([each.second for each in given], number),
+        np.array([each.value_mm for each in given]),
+        np.array([each.deviation_mm for each in given]),
+        rims,
+        _rim_places([each.first for each in given], rims.tolist(), place),
+        _rim_places([each.second for each in given], rims.tolist(), place),
+    )
+
+
+def _rim_places(names: list[str], rims: list[float], place: dict[str, int]) -> Ints:
+    return np.array([place[name] if rim else NO_RADIUS for name, rim in zip(names, rims, strict=True)], dtype=int)
+
+
+def _directions(given: tuple[Direction, ...], number: dict[str, int]) -> Directions:
+    return Directions(
+        _numbers([each.first for each in given], number),
+        _numbers([each.second for each in given], number),
+        np.array([each.value_rad for each in given]),
+        np.array([each.deviation_rad for each in given]),
+    )
+
+
+def _level(measured: Measured, number: dict[str, int]) -> Directions:
+    line = measured.level
+    if line is None and measured.frame_is_open:
+        line = level_taken(measured)
+    given = () if line is None else (Direction(*line, 0.0, EXACT_RAD),)
+    return _directions(given, number)
+
+
+def level_taken(measured: Measured) -> tuple[str, str] | None:
+    """The line that is laid level where nothing says which is: the origin and the first point measured from it."""
+    ends = [(each.first, each.second) for each in measured.distances]
+    ends += [(measured.origin, name) for picture in measured.pictures for name in picture.places]
+    ends += [(measured.origin, name) for name in measured.points]
+    tied = (
+        second if first == measured.origin else first for first, second in ends if measured.origin in (first, second)
+    )
+    return next(((measured.origin, name) for name in tied if name != measured.origin), None)
+
+
+def _offsets(given: tuple[Offset, ...], number: dict[str, int]) -> Offsets:
+    return Offsets(
+        _numbers([each.datum for each in given], number),
+        _numbers([each.point for each in given], number),
+        np.array([0 if each.axis == "x" else 1 for each in given], dtype=int),
+        np.array([each.value_mm for each in given]),
+        np.array([each.deviation_mm for each in given]),
+    )
+
+
+def _sizes(given: list[Size], place: dict[str, int]) -> Sizes:
+    values = np.array([(each.diameter_mm / 2.0, each.deviation_mm / 2.0) for each in given]).reshape(-1, 2)
+    return Sizes(np.array([place[each.pulley] for each in given], dtype=int), values[:, 0], values[:, 1])
+
+
+def _sheet(picture: Picture, number: dict[str, int], place: dict[str, int], first: int) -> Sheet:
+    rims = [(name, at) for name, points in picture.rims.items() for at in points]
+    return Sheet(
+        picture.model,
+        picture.px_per_mm,
+        _numbers(list(picture.places), number),
+        np.array(list(picture.places.values()), dtype=float).reshape(-1, 2),
+        _numbers([name for name, _ in rims], number),
+        np.array([place[name] for name, _ in rims], dtype=int),
+        np.array([at for _, at in rims], dtype=float).reshape(-1, 2),
+        picture.deviation_px,
+        first,
+        first + PARAMETERS[picture.model],
+    )
+
+
+def _readings(measured: Measured, sizes: list[Size], kinds: list[Kind]) -> tuple[Reading, ...]:
+    distances, directions, level, offsets, _, *_ = (kind.count for kind in kinds)
+    first = (0, distances, distances + directions + level, distances + directions + level + offsets)
+    found = [Reading(each, (first[0] + i,), "mm", each.deviation_mm) for i, each in enumerate(measured.distances)]
+    found += [
+        Reading(each, (first[1] + i,), "deg", float(np.degrees(each.deviation_rad)))
+        for i, each in enumerate(measured.directions)
+    ]
+    found += [Reading(each, (first[2] + i,), "mm", each.deviation_mm) for i, each in enumerate(measured.offsets)]
+    found += [Reading(each, (first[3] + i,), "mm", each.deviation_mm) for i, each in enumerate(sizes)]
+    row = first[3] + len(sizes)
+    for picture in measured.pictures:
+        for pick in _picks(picture):
+            found.append(Reading(pick, (row, row + 1), "px", picture.deviation_px))
+            row += 2
+    return tuple(found)
+
+
+def _picks(picture: Picture) -> list[Pick]:
+    rims = [Pick(name, picture.name, i) for name, points in picture.rims.items() for i in range(1, len(points) + 1)]
+    return [*(Pick(name, picture.name) for name in picture.places), *rims]

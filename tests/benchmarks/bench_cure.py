@@ -11,14 +11,14 @@ import time
 
 from beltplan.reading.layout_file import read_every_layout
 from beltplan.studies.cure import cures_of
-from tests.studies.cure_drives import LAYOUTS
+from tests.shipped import SHIPPED_LAYOUTS
 
 TARGET_S = 10.0
 
 
 def main() -> None:
     """Print the time of each layout, what was looked at and judged, and what came of it."""
-    for path in sorted(LAYOUTS.glob("*.yaml")):
+    for path in SHIPPED_LAYOUTS:
         for file in read_every_layout(str(path)):
             start = time.perf_counter()
             found = cures_of(file.layout)

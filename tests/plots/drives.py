@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 
@@ -19,8 +18,7 @@ from beltplan.plots.routing_scene import routing_scene
 from beltplan.plots.scene import Scene
 from beltplan.reading.layout_file import read_layout
 from beltplan.tension.operation import operation_of
-
-LAYOUTS = Path(__file__).parents[2] / "layouts"
+from tests.shipped import SHIPPED_LAYOUTS
 
 
 def layout_of(
@@ -117,9 +115,7 @@ BUILT: dict[str, Callable[[], Route]] = {
 def shipped() -> list[tuple[str, str, str | None]]:
     """Every layout of the project that is one: name, path, variant."""
     found: list[tuple[str, str, str | None]] = []
-    for path in sorted(LAYOUTS.glob("*.yaml")):
-        if "\nroute:" not in path.read_text(encoding="utf-8"):
-            continue
+    for path in SHIPPED_LAYOUTS:
         variants: list[str | None] = [None, *read_layout(str(path)).variants]
         found += [(f"{path.stem} {variant or ''}".strip(), str(path), variant) for variant in variants]
     return found

@@ -10,11 +10,12 @@ import yaml
 from beltplan.reading.layout_file import read_layout
 from beltplan.report.text import report_text
 from beltplan.report.words import CAUTION
-from tests.report.results import EXAMPLE, FIXED, LAYOUTS, SLIDE, report_from, route_from
+from tests.report.results import EXAMPLE, FIXED, SLIDE, report_from, route_from
+from tests.shipped import SHIPPED_LAYOUTS
 
 WIDEST = 100
 LONG = "auxiliary generator, starboard side, aft"  # 40 characters, the most that a name may have
-FILES = (EXAMPLE, *sorted(LAYOUTS.glob("*.yaml")))
+FILES = (EXAMPLE, *SHIPPED_LAYOUTS)
 EVERY = [(file, variant) for file in FILES for variant in (None, *read_layout(str(file)).variants)]
 
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 from dataclasses import astuple, replace
 from functools import cache
 from itertools import permutations
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -21,13 +20,12 @@ from beltplan.reading.layout_file import read_every_layout
 from beltplan.studies.compare import Comparison, compare
 from beltplan.tension.operation import operation_of
 from tests.checks.drives import layout, pulley, route, sliding, swinging, two
+from tests.shipped import SHIPPED_LAYOUTS
 from tests.tension.drives import on_slide, seven
 
-LAYOUTS = Path(__file__).parents[2] / "layouts"
 EVERY = [
     (f"{path.stem} {file.layout.variant or ''}", file.layout)
-    for path in sorted(LAYOUTS.glob("*.yaml"))
-    if "\nroute:" in path.read_text(encoding="utf-8")
+    for path in SHIPPED_LAYOUTS
     for file in read_every_layout(str(path))
 ]
 OVERLAPPING = layout(pulley("crank", "crankshaft", 0, 0), pulley("far", "alternator", 90, 0))

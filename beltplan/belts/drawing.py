@@ -120,6 +120,8 @@ def _path(route: Route, layer: Layer, outward_mm: float) -> Iterator[Part]:
 def _arc(loop: Loop, index: int, layer: Layer, name: str, radius: float) -> Arc:
     away = loop.arrival[index] - loop.centre[index]
     first, sweep = float(np.arctan2(away[1], away[0])), float(loop.sense[index] * loop.wrap[index])
+    if radius < 0.0:  # a belt thicker than the pulley's radius: its inner face comes out beyond the centre
+        radius, first = -radius, first + float(np.pi)
     return Arc(layer, name, place(loop.centre[index]), radius, first, sweep)
 
 

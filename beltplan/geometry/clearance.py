@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 import numpy as np
@@ -21,6 +22,47 @@ def is_polygon(corners: Sequence[tuple[float, float]]) -> bool:
         return False
     shape = shapely.Polygon(corners)
     return bool(shape.is_valid and shape.area > 0.0)
+
+
+def crossing_at(corners: Floats) -> tuple[float, float] | None:
+    """A place where an outline crosses or touches itself, None where it does not; corners (n, 2)."""
+    shape = shapely.Polygon(corners)
+    found = re.search(r"\[(\S+) (\S+)\]", "" if shape.is_valid else shapely.is_valid_reason(shape))
+    return None if found is None else (float(found[1]), float(found[2]))
+
+
+def thinned(corners: Floats, within: float, outward: bool = False) -> Floats:
+    """An outline with fewer corners, none of what is left out farther off than `within`; (n, 2) -> (k, 2).
+
+    outward: the outline is moved out by `within` first, so that nothing of the area is lost.
+    Source: Douglas and Peucker's rule as shapely has it, kept from crossing itself.
+    """
+    shape = shapely.Polygon(corners)
+    if outward:
+        shape = shapely.Polygon(shape.buffer(within, join_style="mitre").exterior)
+    return np.asarray(shapely.get_coordinates(shape.simplify(within).exterior)[:-1])
+
+
+def outermost(outlines: Sequence[Floats]) -> list[int]:
+    """Which closed outlines lie inside no other one; of equal ones the first. Each (n, 2)."""
+    shapes = shapely.polygons([shapely.linearrings(corners) for corners in outlines])
+    sound, area = shapely.is_valid(shapes), shapely.area(shapes)
+    tree = shapely.STRtree(np.where(sound, shapes, None))
+    inner, outer = tree.query(shapely.get_exterior_ring(shapes), predicate="covered_by")
+    inside = (area[outer] > area[inner]) | ((area[outer] == area[inner]) & (outer < inner))
+    held = set(inner[inside & (inner != outer)].tolist())
+    return [i for i in range(len(outlines)) if i not in held]
+
+
+def is_inside(line: Floats, corners: Floats) -> bool:
+    """Whether a line lies within an outline; (n, 2) each."""
+    shape = shapely.Polygon(corners)
+    return bool(shape.is_valid and shape.covers(shapely.LineString(line)))
+
+
+def hull_area(points: Floats) -> float:
+    """The area within a rope round points, (n, 2)."""
+    return float(shapely.MultiPoint(points).convex_hull.area)
 
 
 def strand_bodies(loop: Loop, outer_mm: float, inner_mm: float) -> object:

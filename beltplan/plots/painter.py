@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import warnings
+from collections.abc import Iterable
 from functools import lru_cache
 from io import BytesIO
 from pathlib import Path as FilePath
@@ -11,6 +12,7 @@ from typing import Any
 import matplotlib
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.backends.backend_pdf import Name, PdfPages
 from matplotlib.collections import PathCollection
 from matplotlib.colors import to_rgba
 from matplotlib.figure import Figure
@@ -72,6 +74,27 @@ def picture_bytes(scene: Scene, ending: str, dpi: float = DPI) -> bytes:
     return target.getvalue()
 
 
+def document_bytes(scenes: Iterable[Scene], title: str) -> bytes:
+    """The content of a PDF with one page a scene, which asks to be printed at its own size and on one side."""
+    target = BytesIO()
+    with matplotlib.rc_context(SETTINGS), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+        with PdfPages(target, metadata=METADATA["pdf"] | {"Title": title}) as pages:
+            for scene in scenes:
+                figure_of(scene).savefig(pages, format="pdf", facecolor="none")
+            _ask_for_full_size(pages._ensure_file())
+    return target.getvalue()
+
+
+def _ask_for_full_size(file: Any) -> None:
+    # The catalogue once more, with viewer preferences: the later one counts.
+    # Source: ISO 32000-1:2008, table 150, PrintScaling and Duplex.
+    name: Any = Name
+    wishes = {"PrintScaling": name("None"), "Duplex": name("Simplex")}
+    root = {"Type": name("Catalog"), "Pages": file.pagesObject, "ViewerPreferences": wishes}
+    file.writeObject(file.rootObject, root)
+
+
 def figure_of(scene: Scene) -> Figure:
     """The scene as a matplotlib figure of the scene's size on paper."""
     width, height = scene.size_pt
@@ -113,7 +136,7 @@ def _together(items: list[Stroke | Shape], transform: Transform) -> PathCollecti
         facecolors=[item.fill if isinstance(item, Shape) and item.fill else "none" for item in items],
         edgecolors=[pen.colour if pen else "none" for pen in pens],
         linewidths=[pen.width_pt if pen else 0.0 for pen in pens],
-        linestyles=[(0.0, pen.dash) if pen and pen.dash else "solid" for pen in pens],
+        linestyles=[(pen.phase_pt, pen.dash) if pen and pen.dash else "solid" for pen in pens],
         capstyle="butt",
         joinstyle="miter",
         transform=transform,

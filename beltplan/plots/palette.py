@@ -62,3 +62,18 @@ PATH_BUT_PROBLEM = "#f1f1ef"
 PLACE_EDGE = Pen(INK, 0.9)
 CAUTION_FREE_EDGE = Pen(INK, 2.2)
 EQUAL_MARGIN = Pen(SOFT_INK, 0.8, (4.0, 2.0))
+
+PRINT_BELT_LINE = Pen(INK, 0.9)
+PRINT_BELT_FACE = Pen(SOFT_INK, 0.35)
+PRINT_RIM = Pen(METAL_EDGE, 0.5)
+PRINT_CROSS = Pen(INK, 0.35)
+PRINT_ADJUSTER = Pen(ADJUSTER, 0.5, (5.0, 3.0))
+PRINT_STOP = Pen(ADJUSTER, 0.35)
+PRINT_OBSTACLE = Pen(OBSTACLE_EDGE, 0.6, (9.0, 2.0, 1.5, 2.0))
+PRINT_SCALE = Pen(INK, 0.5)
+PRINT_LEADER = Pen(SOFT_INK, 0.35, (1.5, 1.5))
+PRINT_JOIN = Pen(INK, 0.35)
+PRINT_CUT = Pen(SOFT_INK, 0.4)
+PRINT_EDGE = Pen(SOFT_INK, 0.4, (0.8, 2.4))
+PRINT_FRAME = Pen(RULE, 0.4)
+"""Full scale prints: thin, as a print is punched through and costs ink."""

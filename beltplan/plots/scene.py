@@ -21,11 +21,15 @@ CIRCLE_STEP_RAD = 0.05
 
 @dataclass(frozen=True)
 class Pen:
-    """How a line looks. width_pt: points on paper; dash: lengths on and off in points, empty for a whole line."""
+    """How a line looks. width_pt: points on paper; dash: lengths on and off in points, empty for a whole line.
+
+    phase_pt: how far into its dashes a line begins.
+    """
 
     colour: str
     width_pt: float = 1.0
     dash: tuple[float, ...] = ()
+    phase_pt: float = 0.0
 
 
 @dataclass(frozen=True)

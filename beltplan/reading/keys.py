@@ -132,6 +132,18 @@ _AROUND = (
         needed=True,
     ),
     Key("obstacles.NAME.polygon", "list", FILE_UNIT, NONE, "an obstacle with straight edges: its corners in order"),
+    Key("obstacles.NAME.file", "text", "", NONE, "a drawing that holds it: .csv, .dxf or .svg, path from here"),
+    Key("obstacles.NAME.at", "point", FILE_UNIT, "[0, 0]", "where the origin of the drawing in `file` lies"),
+    Key("obstacles.NAME.turn_deg", "number", "deg", "0", "turn of the drawing about its origin", -360.0, 360.0),
+    Key(
+        "obstacles.NAME.units",
+        "choice",
+        "",
+        "what the drawing says",
+        "unit of the drawing, whatever it says itself; DXF and CSV that say none: as the layout",
+        choices=("mm", "in"),
+    ),
+    Key("obstacles.NAME.outline", "text", "", "the only one", "which outline: its layer (DXF) or id (SVG)"),
     Key("limits.LIMIT", "mapping", "", "built-in limits", "one value for all, or by pulley name or role", 0.0, 1e9),
     Key(
         "limits.LIMIT.NAME",

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from beltplan.belts.layout import Layout
+from beltplan.reading.beside import Beside
 from beltplan.reading.document import Node, Scalar, Sequence, Table, kind_of, parse_document
 from beltplan.reading.faults import Fault, FaultList, LayoutFaults, quoted
 from beltplan.reading.layout_reader import build_layout
@@ -69,8 +70,9 @@ def _files(path: str, wanted: str | None) -> Iterator[LayoutFile]:
         raise LayoutFaults(path, faults.found)
     overlays = _overlays(table, faults)
     _check_variant(table, wanted, overlays, faults)
-    base = _base(table, path)
-    readings = (base, *(_variant(name, over, base, path) for name, over in overlays.items()))
+    beside = Beside(os.path.dirname(os.path.realpath(path)))
+    base = _base(table, path, beside)
+    readings = (base, *(_variant(name, over, base, path, beside) for name, over in overlays.items()))
     every = [*faults.found, *(fault for reading in readings for fault in reading.faults)]
     if every:
         raise LayoutFaults(path, every)
@@ -85,17 +87,17 @@ def _title(path: str) -> str:
     return stem if stem.isprintable() and stem else "layout"
 
 
-def _base(table: Table, path: str) -> _Reading:
+def _base(table: Table, path: str, beside: Beside) -> _Reading:
     faults = FaultList()
     bare = without_variants(table)
-    layout = build_layout(bare, _title(path), None, faults)
+    layout = build_layout(bare, _title(path), None, faults, beside)
     return _Reading(bare, layout, tuple(faults.found))
 
 
-def _variant(name: str, over: Table, base: _Reading, path: str) -> _Reading:
+def _variant(name: str, over: Table, base: _Reading, path: str, beside: Beside) -> _Reading:
     faults = FaultList()
     laid = overlay(base.table, over)
-    layout = build_layout(laid, _title(path), name, faults)
+    layout = build_layout(laid, _title(path), name, faults, beside)
     known = set(base.faults)
     own = (fault for fault in faults.found if fault not in known)
     named = tuple(replace(fault, key=f"{VARIANTS}.{name}.{fault.key}") for fault in own)

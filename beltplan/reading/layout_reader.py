@@ -12,6 +12,7 @@ from beltplan.belts.designations import MM_PER_INCH
 from beltplan.belts.layout import Engine, Layout, Rotation
 from beltplan.belts.pulleys import Pulley
 from beltplan.reading.belt_reader import read_belt, read_stock
+from beltplan.reading.beside import Beside
 from beltplan.reading.document import Scalar, Table
 from beltplan.reading.duty_reader import read_duties
 from beltplan.reading.faults import FaultList
@@ -24,12 +25,12 @@ from beltplan.reading.surroundings_reader import read_limits, read_obstacles
 from beltplan.reading.uncertainty_reader import read_uncertainty
 
 
-def build_layout(table: Table, title: str, variant: str | None, faults: FaultList) -> Layout | None:
+def build_layout(table: Table, title: str, variant: str | None, faults: FaultList, beside: Beside) -> Layout | None:
     """The layout of a file's top mapping; None where there is any fault, each noted in `faults`.
 
-    title: the one that holds where the file gives none.
+    title: the one that holds where the file gives none. beside: where files that it names are looked for.
     """
-    top = Section(table, table.line, (), "", _mm_per_unit(table), faults)
+    top = Section(table, table.line, (), "", _mm_per_unit(table), faults, beside)
     top.check_keys()
     top.choice("units")
     belt, engine = read_belt(top), _engine(top)

@@ -11,6 +11,7 @@ import yaml
 from beltplan.belts.layout import Layout
 from beltplan.reading.faults import FaultList, LayoutFaults
 from beltplan.reading.layout_file import LayoutFile, read_layout
+from beltplan.reading.moved_files import with_files_from
 from beltplan.reading.rewriting import rewritten, same
 from beltplan.reading.text_edits import CannotEdit
 from beltplan.reading.text_file import read_text
@@ -35,6 +36,7 @@ def write_rewritten(
     except yaml.YAMLError:
         raise CannotEdit(f"{source.path} has changed and can no longer be read") from None
     path = os.path.realpath(path)  # a link stays a link to what is written
+    new = with_files_from(new, os.path.dirname(os.path.realpath(source.path)), os.path.dirname(path))
     beside = os.path.join(os.path.dirname(path), f".{os.path.basename(path)}.{os.getpid()}.part")
     try:
         with open(beside, "x", encoding="utf-8", newline="") as file:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from beltplan.reading import values
+from beltplan.reading.beside import Beside
 from beltplan.reading.document import Node, Scalar, Sequence, Table, kind_of
 from beltplan.reading.faults import FaultList, did_you_mean, nearest, quoted
 from beltplan.reading.key import Key
@@ -24,6 +25,7 @@ class Section:
     """A mapping of the file. Each reading gives None where the key is absent, null or wrong.
 
     path: names from the top of the file. form: the same in the words of `keys`. scale: mm for one unit of the file.
+    beside: where files that it names are looked for.
     """
 
     table: Table
@@ -32,6 +34,7 @@ class Section:
     form: str
     scale: float
     faults: FaultList
+    beside: Beside
 
     def node(self, key: str) -> Node | None:
         """The value at a key, None where absent or null."""
@@ -138,12 +141,12 @@ class Section:
     def below(self, key: str, table: Table, word: str = "") -> Section:
         """The section of a mapping that stands under a key of this one."""
         form = f"{self.form}.{word or key}" if self.form else key
-        return Section(table, self.line_of(key), (*self.path, key), form, self.scale, self.faults)
+        return Section(table, self.line_of(key), (*self.path, key), form, self.scale, self.faults, self.beside)
 
     def entry(self, key: str, table: Table) -> Section:
         """The section of a mapping in the list at a key, named as `key` by the fault's path."""
         form = f"{key.rpartition('.')[0]}.ENTRY"
-        section = Section(table, table.line, (*self.path, key), form, self.scale, self.faults)
+        section = Section(table, table.line, (*self.path, key), form, self.scale, self.faults, self.beside)
         section.check_keys()
         return section
 

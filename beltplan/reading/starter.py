@@ -119,6 +119,9 @@ obstacles:                   # what the belt must keep clear of; the names are y
     circle: {at: [300, 120], diameter: 30}           # centre and diameter
   bracket:
     polygon: [[-60, 380], [60, 380], [60, 420], [-60, 420]]    # corners in order
+# Or from a drawing beside this file: a .csv of points, x and y, or a .dxf or .svg. All but `file` may be left out:
+# its layer or id, its unit, where its origin lies, and its turn about that.
+#  block: {file: block.dxf, outline: edge, units: mm, at: [-90, 60], turn_deg: 0}
 
 # Belts that can be bought; left out: the built-in list.
 #stock: [6PK1605, 6PK1615, {profile: PK, ribs: 6, length_mm: 1625}]

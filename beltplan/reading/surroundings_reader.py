@@ -14,6 +14,9 @@ from beltplan.reading.values import Misread
 
 MOST_OBSTACLES = 200
 MOST_CORNERS = 1_000
+KINDS = ("circle", "polygon", "file")
+OF_A_FILE = ("at", "turn_deg", "units", "outline")
+"""Keys that say how the drawing in a file is used."""
 
 
 def read_obstacles(top: Section) -> tuple[Obstacle, ...]:
@@ -24,15 +27,35 @@ def read_obstacles(top: Section) -> tuple[Obstacle, ...]:
 
 
 def _obstacle(name: str, section: Section) -> Obstacle | None:
-    if section.has("circle") and section.has("polygon"):
-        section.refuse("polygon", "both circle and polygon", "one of the two")
-    elif section.has("circle"):
+    given = [kind for kind in KINDS if section.has(kind)]
+    if len(given) > 1:
+        section.refuse(given[1], f"both {' and '.join(given)}", "one of them")
+        return None
+    if given != ["file"] and any(section.has(key) for key in OF_A_FILE):
+        _refuse_without_file(section)
+        return None
+    if section.has("circle"):
         return _circle(name, section)
     elif section.has("polygon"):
         return _polygon(name, section)
+    elif section.has("file"):
+        return _traced(name, section)
     elif not section.names:
-        section.missing("circle", "circle {at, diameter} or polygon [[x, y], [x, y], [x, y], ...]")
+        allowed = "circle {at, diameter} or polygon [[x, y], [x, y], [x, y], ...] or file: a drawing (csv, dxf, svg)"
+        section.missing("circle", allowed)
     return None
+
+
+def _traced(name: str, section: Section) -> Obstacle | None:
+    from beltplan.reading.outline_file import read_traced  # with its readers, which a file without drawings can spare
+
+    return read_traced(name, section)
+
+
+def _refuse_without_file(section: Section) -> None:
+    for key in OF_A_FILE:
+        if section.has(key):
+            section.refuse(key, f"{key} without file", "beside file alone, the drawing that it is about")
 
 
 def _circle(name: str, section: Section) -> Circle | None:

@@ -9,7 +9,16 @@ from typing import TYPE_CHECKING
 from beltplan.belts.route import route_of
 from beltplan.belts.routing import NoBeltPath
 from beltplan.checks.every_check import findings_of
-from beltplan.cli.exits import Commands, Refused, read_or_refuse, route_or_refuse, writing
+from beltplan.cli.exits import (
+    Commands,
+    Refused,
+    picture_faults,
+    read_or_refuse,
+    route_or_refuse,
+    write_faults,
+    writing,
+    writing_layout,
+)
 from beltplan.tension.operation import operation_of
 
 if TYPE_CHECKING:
@@ -96,16 +105,9 @@ def _problems(path: str, variant: str | None) -> int | None:
 
 
 def _refuse_bad_options(chosen: argparse.Namespace) -> None:
-    faults: list[str] = []
-    if chosen.picture is not None:
-        from beltplan.plots.picture_file import picture_ending
-
-        if picture_ending(chosen.picture) is None:
-            faults.append(f"--picture: got {chosen.picture!r}; allowed: a file name ending in .png, .svg or .pdf")
-        elif not os.path.isdir(os.path.dirname(chosen.picture) or "."):
-            faults.append(f"--picture: got {chosen.picture!r}; allowed: a place in a folder that exists")
+    faults = [] if chosen.picture is None else picture_faults(chosen.picture)
     if chosen.write is not None:
-        faults += _write_faults(chosen.write, chosen.force)
+        faults += write_faults(chosen.write, chosen.force)
         if chosen.write == chosen.picture:
             faults.append(f"--write: got {chosen.write!r}; allowed: another file than that of --picture")
     elif chosen.force:
@@ -114,35 +116,16 @@ def _refuse_bad_options(chosen: argparse.Namespace) -> None:
         raise Refused("\n".join(faults))
 
 
-def _write_faults(path: str, force: bool) -> list[str]:
-    """What stands against writing, before the work begins."""
-    if not path or "\0" in path or os.path.isdir(path):
-        return [f"--write: got {path!r}; allowed: the name of a file to be written"]
-    if os.path.lexists(path) and not os.path.isfile(path):
-        return [f"--write: got {path!r}, which is no ordinary file; allowed: the name of a file to be written"]
-    if os.path.lexists(path) and not force:
-        return [f"--write: got {path!r}, which exists already; allowed: a name that is not taken, or --force"]
-    if not os.path.isdir(os.path.dirname(path) or "."):
-        return [f"--write: got {path!r}; allowed: a place in a folder that exists"]
-    return []
-
-
 def _write(file: LayoutFile, best: Remedy, path: str, force: bool) -> None:
     from beltplan.reading.rewritten_file import write_rewritten
     from beltplan.reading.text_edits import CannotEdit
 
-    try:
-        write_rewritten(path, file, best.layout, _notes(file, best), force, _fault)
-    except CannotEdit as reason:
-        words = f"{file.path} cannot be edited in place: {reason}; make the change by hand: "
-        raise Refused(f"--write: {words}{'; '.join(change.words for change in best.changes)}") from None
-    except FileExistsError:
-        raise Refused(
-            f"--write: got {path!r}, which exists already; allowed: a name that is not taken, or --force"
-        ) from None
-    except OSError as error:
-        words = f"got {path!r}, which cannot be written ({error.strerror}); allowed: a place that can"
-        raise Refused(f"--write: {words}") from None
+    with writing_layout(path):
+        try:
+            write_rewritten(path, file, best.layout, _notes(file, best), force, _fault)
+        except CannotEdit as reason:
+            words = f"{file.path} cannot be edited in place: {reason}; make the change by hand: "
+            raise Refused(f"--write: {words}{'; '.join(change.words for change in best.changes)}") from None
 
 
 def _fault(read: Layout) -> str | None:

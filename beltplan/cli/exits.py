@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
@@ -30,6 +31,46 @@ def writing(option: str, path: str) -> Iterator[None]:
     except OSError as error:
         words = f"got {path!r}, which cannot be written ({error.strerror}); allowed: a place that can"
         raise Refused(f"{option}: {words}") from None
+
+
+@contextmanager
+def writing_layout(path: str) -> Iterator[None]:
+    """While a new layout file is written that --write names: raises Refused where it cannot be, or is there already."""
+    with writing("--write", path):
+        try:
+            yield
+        except FileExistsError:
+            raise Refused(_taken(path)) from None
+
+
+def write_faults(path: str, force: bool) -> list[str]:
+    """What stands against --write, before the work begins."""
+    if not path or "\0" in path or os.path.isdir(path):
+        return [f"--write: got {path!r}; allowed: the name of a file to be written"]
+    if os.path.lexists(path) and not os.path.isfile(path):
+        return [f"--write: got {path!r}, which is no ordinary file; allowed: the name of a file to be written"]
+    if os.path.lexists(path) and not force:
+        return [_taken(path)]
+    if not os.path.isdir(os.path.dirname(path) or "."):
+        return [f"--write: got {path!r}; allowed: a place in a folder that exists"]
+    return []
+
+
+def _taken(path: str) -> str:
+    return f"--write: got {path!r}, which exists already; allowed: a name that is not taken, or --force"
+
+
+def picture_faults(path: str) -> list[str]:
+    """What stands against --picture, before the work begins."""
+    from beltplan.plots.picture_file import picture_ending
+
+    if picture_ending(path) is None:
+        return [f"--picture: got {path!r}; allowed: a file name ending in .png, .svg or .pdf"]
+    if "\0" in path or not os.path.isdir(os.path.dirname(path) or "."):
+        return [f"--picture: got {path!r}; allowed: a place in a folder that exists"]
+    if os.path.isdir(path):
+        return [f"--picture: got {path!r}, a folder; allowed: the name of a file"]
+    return []
 
 
 def read_or_refuse(path: str, variant: str | None) -> LayoutFile:

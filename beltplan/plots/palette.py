@@ -63,6 +63,20 @@ PLACE_EDGE = Pen(INK, 0.9)
 CAUTION_FREE_EDGE = Pen(INK, 2.2)
 EQUAL_MARGIN = Pen(SOFT_INK, 0.8, (4.0, 2.0))
 
+FOUND_RIM = Pen(METAL_EDGE, 0.8)
+FOUND_CROSS = Pen(INK, 1.4)
+DISTANCE_READ = Pen(BELT_BACK, 1.1)
+ANGLE_READ = Pen(ADJUSTER, 1.7, (1.7, 4.0))
+OFFSET_READ = Pen(BELT_BACK, 1.1, (6.0, 2.0, 1.5, 2.0))
+LEVEL_LINE = Pen(RULE, 0.9, (9.0, 4.0))
+ELLIPSE = "#d3e4f1"
+ELLIPSE_EDGE = Pen(WRAP, 0.8)
+MISREAD_LINE = Pen(PROBLEM, 2.4, (7.0, 3.0))
+SUSPECT_LINE = Pen(FORCE, 1.9, (3.0, 2.0))
+LOOSE_RING = Pen(INK, 1.2, (2.5, 2.0))
+GHOST_PLACE = Pen(ADJUSTER, 1.2, (2.5, 1.5))
+"""Measured places: what was read thin, what is in doubt thick and in dashes of its own."""
+
 PRINT_BELT_LINE = Pen(INK, 0.9)
 PRINT_BELT_FACE = Pen(SOFT_INK, 0.35)
 PRINT_RIM = Pen(METAL_EDGE, 0.5)

@@ -16,10 +16,13 @@ from beltplan.report.tables import paragraph
 from beltplan.report.words import CAUTION, role_words
 from beltplan.studies.ranking import RULE
 
+LAYOUT = "KEYS OF A LAYOUT FILE  (NAME stands for a name of your own)"
+MEASUREMENTS = "KEYS OF A MEASUREMENTS FILE  (beside those of a layout; PAIR stands for two points: A - B)"
+
 
 @dataclass(frozen=True, eq=False)
 class KeyRow:
-    """One key of the layout file, in words."""
+    """One key of a file, in words."""
 
     path: str
     kind: str
@@ -28,14 +31,22 @@ class KeyRow:
     meaning: str
 
 
-def word_list(keys: Sequence[KeyRow]) -> str:
-    """The whole word list as text, no line over 100 columns."""
-    parts = (_keys(keys), _roles(), _profiles(), _limits(), _findings(), _ranking())
+def word_list(keys: Sequence[KeyRow], measuring: Sequence[KeyRow]) -> str:
+    """The whole word list as text, no line over 100 columns. keys: of a layout; measuring: those of measurements."""
+    parts = (
+        _keys(LAYOUT, keys),
+        _keys(MEASUREMENTS, measuring),
+        _roles(),
+        _profiles(),
+        _limits(),
+        _findings(),
+        _ranking(),
+    )
     return "\n".join([line for part in parts for line in [*part, ""]] + paragraph(CAUTION, "CAUTION  "))
 
 
-def _keys(keys: Sequence[KeyRow]) -> list[str]:
-    lines = ["KEYS OF A LAYOUT FILE  (NAME stands for a name of your own)"]
+def _keys(heading: str, keys: Sequence[KeyRow]) -> list[str]:
+    lines = [heading]
     for key in keys:
         unit = f", {key.unit}" if key.unit else ""
         default = f"; left out: {key.default}" if key.default else ""

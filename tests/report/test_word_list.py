@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import get_args
 
 import pytest
@@ -10,7 +11,9 @@ from beltplan.belts.profile_data import PROFILES
 from beltplan.belts.pulleys import Role
 from beltplan.checks.every_check import MEANINGS
 from beltplan.checks.limits import LIMIT_KEYS, LIMITS
+from beltplan.reading.key import Key
 from beltplan.reading.keys import KEYS
+from beltplan.reading.measurement_keys import MEASUREMENT_KEYS
 from beltplan.report.word_list import KeyRow, word_list
 from beltplan.studies.ranking import RULE
 
@@ -18,12 +21,18 @@ from beltplan.studies.ranking import RULE
 @pytest.fixture(scope="module")
 def words() -> str:
     """The whole list."""
-    return word_list([KeyRow(key.path, key.kind, key.unit, key.default, key.meaning) for key in KEYS])
+    return word_list(_rows(KEYS), _rows(MEASUREMENT_KEYS))
+
+
+def _rows(keys: Sequence[Key]) -> list[KeyRow]:
+    return [KeyRow(key.path, key.kind, key.unit, key.default, key.meaning) for key in keys]
 
 
 def test_every_key_role_limit_profile_and_finding(words: str) -> None:
     lines = [line.strip() for line in words.splitlines()]
     assert {key.path for key in KEYS} <= set(lines)
+    measuring = words[words.index("KEYS OF A MEASUREMENTS FILE") : words.index("ROLES")]
+    assert {key.path for key in MEASUREMENT_KEYS} <= {line.strip() for line in measuring.splitlines()}
     roles = words[words.index("ROLES") : words.index("BELT PROFILES")]
     assert set(get_args(Role)) <= {word.strip(" ,\n") for word in roles.split()}
     limits = words[words.index("LIMITS  ") : words.index("FINDINGS  ")]

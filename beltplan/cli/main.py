@@ -13,7 +13,7 @@ from typing import Any
 from beltplan import __version__
 from beltplan.cli.exits import Refused
 
-COMMANDS = ("check", "compare", "cure", "export", "place", "route", "template", "tolerance", "new", "words")
+COMMANDS = ("measure", "check", "compare", "cure", "export", "place", "route", "template", "tolerance", "new", "words")
 """Each is a module of this folder, with `add_to` and `run`."""
 HELP_WIDTH = 98
 DESCRIPTION = (

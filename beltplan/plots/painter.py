@@ -12,7 +12,7 @@ from typing import Any
 import matplotlib
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.backends.backend_pdf import Name, PdfPages
+from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.collections import PathCollection
 from matplotlib.colors import to_rgba
 from matplotlib.figure import Figure
@@ -24,6 +24,7 @@ from matplotlib.text import Text
 from matplotlib.transforms import Affine2D, Bbox, Transform, TransformedBbox
 
 from beltplan.geometry.vectors import Floats
+from beltplan.plots.pdf_wishes import asking_for_full_size
 from beltplan.plots.picture_file import write_whole
 from beltplan.plots.scene import Item, Label, Raster, Scene, Shape, Stroke
 
@@ -82,17 +83,7 @@ def document_bytes(scenes: Iterable[Scene], title: str) -> bytes:
         with PdfPages(target, metadata=METADATA["pdf"] | {"Title": title}) as pages:
             for scene in scenes:
                 figure_of(scene).savefig(pages, format="pdf", facecolor="none")
-            _ask_for_full_size(pages._ensure_file())
-    return target.getvalue()
-
-
-def _ask_for_full_size(file: Any) -> None:
-    # The catalogue once more, with viewer preferences: the later one counts.
-    # Source: ISO 32000-1:2008, table 150, PrintScaling and Duplex.
-    name: Any = Name
-    wishes = {"PrintScaling": name("None"), "Duplex": name("Simplex")}
-    root = {"Type": name("Catalog"), "Pages": file.pagesObject, "ViewerPreferences": wishes}
-    file.writeObject(file.rootObject, root)
+    return asking_for_full_size(target.getvalue())
 
 
 def figure_of(scene: Scene) -> Figure:

@@ -1,0 +1,89 @@
+"""What `beltplan template` says: what was written, how to print and join it, and what the checks found."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from beltplan.belts.layout import Layout
+from beltplan.checks.finding import Finding
+from beltplan.report.tables import paragraph
+from beltplan.report.words import CAUTION, verdict_of
+
+PRINT_WORDS = (
+    'at 100 %, one-sided, no "fit to page"; then measure the check scale first: 100 mm and 4 in, along and across, '
+    "on every sheet. If one is off, the sheet is waste: do not punch through it"
+)
+JOIN_WORDS = (
+    "cut off the left and the top of each sheet along the line; row by row, lay every sheet over those before it, its "
+    "cut edge on their dotted line and marks of the same letter on one another; tape; then measure one long distance "
+    "between two centres against the numbers on the print"
+)
+
+
+@dataclass(frozen=True)
+class Printed:
+    """What was written. sheet: paper and how it lies; left_out: (row, column) from 1 of sheets with nothing on them.
+
+    one_sheet: papers that hold it on one sheet, the smallest first.
+    """
+
+    path: str
+    sheet: str
+    rows: int
+    columns: int
+    sheets: int
+    left_out: tuple[tuple[int, int], ...]
+    one_sheet: tuple[str, ...]
+
+
+def checked_words(findings: Sequence[Finding]) -> str:
+    """What `check` found, for the print: how many problems and cautions."""
+    counts = [(sum(f.severity == severity for f in findings), severity) for severity in ("problem", "caution")]
+    found = " and ".join(f"{count} {severity}{'' if count == 1 else 's'}" for count, severity in counts if count)
+    if not found:
+        return "Check found nothing against it."
+    return f"Check found {found}: read {_them(counts)} before you cut metal."
+
+
+def _them(counts: Sequence[tuple[int, str]]) -> str:
+    return "it" if sum(count for count, _ in counts) == 1 else "them"
+
+
+def template_text(layout: Layout, findings: Sequence[Finding], printed: Printed) -> str:
+    """The whole report as plain text, no line over 100 columns."""
+    sheets = f"{printed.sheets} sheet{'' if printed.sheets == 1 else 's'} of {printed.sheet}"
+    tiles = f"{_counted(printed.rows, 'row')} of {_counted(printed.columns, 'column')}"
+    lines = [
+        *paragraph(layout.title + (f" (variant: {layout.variant})" if layout.variant else "")),
+        *paragraph(f"{printed.path}: {sheets}, {tiles}, exactly 1:1", "WRITTEN  "),
+        *_left_out(printed),
+        *_one_sheet(printed),
+        *paragraph(f"{checked_words(findings)} Verdict: {verdict_of(findings)}", "CHECK    "),
+        *paragraph(PRINT_WORDS, "PRINT    "),
+        *(paragraph(JOIN_WORDS, "JOIN     ") if printed.sheets > 1 else ()),
+        "",
+        *paragraph(CAUTION, "CAUTION  "),
+    ]
+    return "\n".join(lines)
+
+
+def _counted(count: int, word: str) -> str:
+    return f"{count} {word}{'' if count == 1 else 's'}"
+
+
+def _left_out(printed: Printed) -> list[str]:
+    if not printed.left_out:
+        return []
+    places = "; ".join(f"row {row}, column {column}" for row, column in printed.left_out)
+    return paragraph(f"nothing is on {places}", "LEFT OUT ")
+
+
+def _one_sheet(printed: Printed) -> list[str]:
+    if printed.sheets == 1:
+        return []
+    if not printed.one_sheet:
+        return paragraph("no paper on the list holds it on one sheet", "LARGER   ")
+    return paragraph(
+        f"on {' or '.join(printed.one_sheet)} it is one sheet: --paper {printed.one_sheet[0]}", "LARGER   "
+    )

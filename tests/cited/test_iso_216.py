@@ -1,0 +1,40 @@
+"""Paper sizes: A0 to A4 after ISO 216:2007, letter and tabloid after ASME Y14.1 (A and B), legal after PWG 5101.1.
+
+The numbers are from memory, with high confidence; the rules of ISO 216 beside them are worked out here.
+"""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from beltplan.plots.template_paper import PAPERS
+
+SIZES_MM = {paper.name: (paper.width_mm, paper.height_mm) for paper in PAPERS}
+INCH_MM = 25.4
+METRIC = {"A0": (841, 1189), "A1": (594, 841), "A2": (420, 594), "A3": (297, 420), "A4": (210, 297)}
+INCHES = {"letter": (8.5, 11.0), "legal": (8.5, 14.0), "tabloid": (11.0, 17.0)}
+
+
+@pytest.mark.parametrize("name", METRIC)
+def test_metric_sizes(name: str) -> None:
+    assert SIZES_MM[name] == METRIC[name]
+
+
+@pytest.mark.parametrize("name", INCHES)
+def test_inch_sizes(name: str) -> None:
+    assert SIZES_MM[name] == pytest.approx([INCH_MM * side for side in INCHES[name]], abs=1e-9)
+
+
+def test_every_paper_is_checked_here() -> None:
+    assert set(SIZES_MM) == set(METRIC) | set(INCHES)
+
+
+def test_a_series_halves_and_keeps_its_shape() -> None:
+    """ISO 216: A0 has an area of 1 m2, sides as 1 to the root of 2; each next size is half, rounded down to mm."""
+    width, height = SIZES_MM["A0"]
+    assert width * height == pytest.approx(1e6, rel=1e-3) and height / width == pytest.approx(math.sqrt(2.0), rel=1e-3)
+    for larger, smaller in (("A0", "A1"), ("A1", "A2"), ("A2", "A3"), ("A3", "A4")):
+        width, height = SIZES_MM[larger]
+        assert SIZES_MM[smaller] == (height // 2, width)

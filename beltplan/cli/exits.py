@@ -26,11 +26,16 @@ class Refused(Exception):
 @contextmanager
 def writing(option: str, path: str) -> Iterator[None]:
     """While a file that an option names is written: raises Refused where it cannot be."""
+    if "\0" in path:
+        raise _unwritten(option, path, "embedded null byte")
     try:
         yield
     except OSError as error:
-        words = f"got {path!r}, which cannot be written ({error.strerror}); allowed: a place that can"
-        raise Refused(f"{option}: {words}") from None
+        raise _unwritten(option, path, error.strerror or str(error)) from None
+
+
+def _unwritten(option: str, path: str, reason: str) -> Refused:
+    return Refused(f"{option}: got {path!r}, which cannot be written ({reason}); allowed: a place that can")
 
 
 @contextmanager

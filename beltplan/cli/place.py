@@ -8,7 +8,7 @@ import os
 import re
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Commands, Refused, read_or_refuse
+from beltplan.cli.exits import Commands, Refused, read_or_refuse, writing
 
 if TYPE_CHECKING:
     from beltplan.belts.layout import Layout
@@ -192,10 +192,8 @@ def _write_csv(found: PlaceMap, path: str) -> None:
     from beltplan.plots.picture_file import write_whole
     from beltplan.report.place_csv import place_csv
 
-    try:
+    with writing("--csv", path):
         write_whole(path, place_csv(found).encode("utf-8"))
-    except (OSError, ValueError) as error:
-        raise Refused(_unwritten("--csv", path, error)) from None
 
 
 def _draw(found: PlaceMap, best: BestPlace | None, path: str) -> None:
@@ -231,12 +229,5 @@ def _paint(
 
     if here is None:
         raise Refused(f"--picture: got {path!r}, but no place has a belt path to draw; allowed: a layout with one")
-    try:
+    with writing("--picture", path):
         draw_places(here.route, found, marked, names, words, path)
-    except OSError as error:
-        raise Refused(_unwritten("--picture", path, error)) from None
-
-
-def _unwritten(option: str, path: str, error: Exception) -> str:
-    reason = getattr(error, "strerror", None) or str(error)
-    return f"{option}: got {path!r}, which cannot be written ({reason}); allowed: a place that can"

@@ -10,10 +10,13 @@ import shapely
 
 from beltplan.geometry.crossing import Pairs
 from beltplan.geometry.loops import Loop
-from beltplan.geometry.vectors import Floats, from_angle, left_normal
+from beltplan.geometry.vectors import Bools, Floats, from_angle, left_normal
 
 ARC_POINTS = 48
 """Points along the belt on a pulley: chords cut in by 0.1 mm at most on a 100 mm radius half wrapped."""
+
+MOST_OUTERMOST = 50
+"""Outlines beside one another that are told apart: one is asked for, and none draws so many to choose from."""
 
 
 def is_polygon(corners: Sequence[tuple[float, float]]) -> bool:
@@ -39,25 +42,35 @@ def thinned(corners: Floats, within: float, outward: bool = False) -> Floats:
     """
     shape = shapely.Polygon(corners)
     if outward:
-        shape = shapely.Polygon(shape.buffer(within, join_style="mitre").exterior)
+        shape = shapely.Polygon(shape.buffer(within).exterior)
     return np.asarray(shapely.get_coordinates(shape.simplify(within).exterior)[:-1])
 
 
 def outermost(outlines: Sequence[Floats]) -> list[int]:
-    """Which closed outlines lie inside no other one; of equal ones the first. Each (n, 2)."""
+    """Which closed outlines lie inside no other one, of equal ones the first; each (n, 2).
+
+    Where there are more than `MOST_OUTERMOST`, those beyond are not looked at one by one.
+    """
     shapes = shapely.polygons([shapely.linearrings(corners) for corners in outlines])
-    sound, area = shapely.is_valid(shapes), shapely.area(shapes)
-    tree = shapely.STRtree(np.where(sound, shapes, None))
-    inner, outer = tree.query(shapely.get_exterior_ring(shapes), predicate="covered_by")
-    inside = (area[outer] > area[inner]) | ((area[outer] == area[inner]) & (outer < inner))
-    held = set(inner[inside & (inner != outer)].tolist())
-    return [i for i in range(len(outlines)) if i not in held]
+    rings, sound = shapely.get_exterior_ring(shapes), shapely.is_valid(shapes)
+    left = np.argsort(-shapely.area(shapes), kind="stable")
+    found: list[int] = []
+    while len(left) and len(found) < MOST_OUTERMOST:
+        first, left = int(left[0]), left[1:]
+        found.append(first)
+        if sound[first]:
+            shapely.prepare(shapes[first])
+            left = left[~shapely.covers(shapes[first], rings[left])]
+    return sorted([*found, *left.tolist()])
 
 
-def is_inside(line: Floats, corners: Floats) -> bool:
-    """Whether a line lies within an outline; (n, 2) each."""
+def are_inside(lines: Sequence[Floats], corners: Floats) -> Bools:
+    """Which lines lie within an outline; (n, 2) each."""
     shape = shapely.Polygon(corners)
-    return bool(shape.is_valid and shape.covers(shapely.LineString(line)))
+    if not (shape.is_valid and len(lines)):
+        return np.zeros(len(lines), dtype=bool)
+    shapely.prepare(shape)
+    return np.asarray(shapely.covers(shape, [shapely.LineString(line) for line in lines]))
 
 
 def hull_area(points: Floats) -> float:

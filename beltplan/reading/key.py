@@ -18,6 +18,10 @@ Kind = Literal[
     "list",
     "mapping",
     "designation or mapping",
+    "names",
+    "length, mapping or list",
+    "angle, mapping or list",
+    "mapping or list",
 ]
 FAR_MM = 100_000.0
 FILE_UNIT = "mm or in"
@@ -58,7 +62,7 @@ class Key:
         """What may stand there, in words. scale: mm for one unit of the file."""
         if self.choices:
             return ", ".join(self.choices)
-        if self.kind in ("true or false", "designation or mapping"):
+        if self.kind in ("true or false", "designation or mapping", "mapping or list"):
             return self.kind
         if self.kind == "text":
             return "a text on one line, of printable characters"
@@ -82,6 +86,9 @@ _WORDS: dict[str, str] = {
     "numbers": "[first, second, ...], each",
     "list": "[x, y], each",
     "mapping": "a number",
+    "names": "a list of names",
+    "length, mapping or list": "a length",
+    "angle, mapping or list": "an angle",
 }
 NONE = "none"
 

@@ -132,15 +132,21 @@ _AROUND = (
         needed=True,
     ),
     Key("obstacles.NAME.polygon", "list", FILE_UNIT, NONE, "an obstacle with straight edges: its corners in order"),
-    Key("obstacles.NAME.file", "text", "", NONE, "a drawing that holds it: .csv, .dxf or .svg, path from here"),
-    Key("obstacles.NAME.at", "point", FILE_UNIT, "[0, 0]", "where the origin of the drawing in `file` lies"),
+    Key("obstacles.NAME.file", "text", "", NONE, "a .csv, .dxf or .svg with its outline, by the path from here"),
+    Key(
+        "obstacles.NAME.at",
+        "point",
+        FILE_UNIT,
+        "[0, 0]",
+        "where the origin of the drawing in `file` lies",
+    ),
     Key("obstacles.NAME.turn_deg", "number", "deg", "0", "turn of the drawing about its origin", -360.0, 360.0),
     Key(
         "obstacles.NAME.units",
         "choice",
         "",
         "what the drawing says",
-        "unit of the drawing, whatever it says itself; DXF and CSV that say none: as the layout",
+        "unit of the drawing, over what it says itself; a DXF or CSV that says none: the layout's",
         choices=("mm", "in"),
     ),
     Key("obstacles.NAME.outline", "text", "", "the only one", "which outline: its layer (DXF) or id (SVG)"),
@@ -163,11 +169,26 @@ _BY_PATH = {key.path: key for key in KEYS}
 
 
 def key_at(path: str) -> Key:
-    """The key of that path, with NAME, ENTRY and LIMIT for the user's own words."""
-    return _BY_PATH[path]
+    """The key of that path, a measuring key among them, with NAME, ENTRY, LIMIT and PAIR for the user's own words."""
+    return _BY_PATH.get(path) or _measuring_key(path)
 
 
 @lru_cache(maxsize=64)
 def names_under(parent: str) -> tuple[str, ...]:
-    """The keys allowed in the mapping of that path."""
-    return tuple(key.name for key in KEYS if key.parent == parent)
+    """The keys allowed in the mapping of that path; at the top those of a layout alone."""
+    return tuple(key.name for key in KEYS if key.parent == parent) or _measuring_under(parent)
+
+
+# Only a measurements file asks for these, so that a layout need not load their table.
+
+
+def _measuring_key(path: str) -> Key:
+    from beltplan.reading.measurement_keys import BY_PATH
+
+    return BY_PATH[path]
+
+
+def _measuring_under(parent: str) -> tuple[str, ...]:
+    from beltplan.reading.measurement_keys import measuring_under
+
+    return measuring_under(parent)

@@ -16,6 +16,8 @@ from beltplan.reading.values import LONGEST_NAME
 from beltplan.reading.variants import VARIANTS, overlay, without_variants
 
 MOST_VARIANTS = 64
+MEASURED_BY = ("distances", "angles", "offsets", "points")
+"""Keys that only a file of measurements has, each of which can find places."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,6 +70,23 @@ def _files(path: str, wanted: str | None) -> Iterator[LayoutFile]:
     table = None if text is None else parse_document(text, faults)
     if table is None:
         raise LayoutFaults(path, faults.found)
+    _refuse_measurements(table, path)
+    yield from layouts_of(table, path, wanted, faults)
+
+
+def _refuse_measurements(table: Table, path: str) -> None:
+    """One fault for a file that holds measurements instead of places, and what makes a layout of it."""
+    key = next((key for key in MEASURED_BY if key in table.entries), None)
+    if key is not None:
+        allowed = f"a layout, with places; `beltplan measure {path} --write layout.yaml` finds them and makes one"
+        raise LayoutFaults(path, [Fault(table.entries[key].line, key, "a file of measurements", allowed)])
+
+
+def layouts_of(table: Table, path: str, wanted: str | None, faults: FaultList) -> Iterator[LayoutFile]:
+    """Every layout of a file's top mapping, the base first.
+
+    wanted: a variant that must be there. faults: those found so far. Raises LayoutFaults before the first.
+    """
     overlays = _overlays(table, faults)
     _check_variant(table, wanted, overlays, faults)
     beside = Beside(os.path.dirname(os.path.realpath(path)))

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import os
-import shutil
 from collections.abc import Callable, Sequence
 
 import yaml
 
 from beltplan.belts.layout import Layout
+from beltplan.reading.checked_file import write_checked
 from beltplan.reading.faults import FaultList, LayoutFaults
 from beltplan.reading.layout_file import LayoutFile, read_layout
 from beltplan.reading.moved_files import with_files_from
@@ -35,17 +35,9 @@ def write_rewritten(
         new = rewritten(text, source.layout, after, notes)
     except yaml.YAMLError:
         raise CannotEdit(f"{source.path} has changed and can no longer be read") from None
-    path = os.path.realpath(path)  # a link stays a link to what is written
-    new = with_files_from(new, os.path.dirname(os.path.realpath(source.path)), os.path.dirname(path))
-    beside = os.path.join(os.path.dirname(path), f".{os.path.basename(path)}.{os.getpid()}.part")
-    try:
-        with open(beside, "x", encoding="utf-8", newline="") as file:
-            file.write(new)
-        _check(_read_back(beside, after), fault)
-        _into_place(beside, path, overwrite)
-    finally:
-        if os.path.exists(beside):
-            os.unlink(beside)
+    folder = os.path.dirname(os.path.realpath(path))
+    new = with_files_from(new, os.path.dirname(os.path.realpath(source.path)), folder)
+    write_checked(path, new, overwrite, lambda beside: _check(_read_back(beside, after), fault))
 
 
 def _check(read: Layout, fault: Fault) -> None:
@@ -62,11 +54,3 @@ def _read_back(path: str, after: Layout) -> Layout:
     if not same(read, after):
         raise CannotEdit("the edited text would not say what was meant; anchors or unusual notation stand in the way")
     return read
-
-
-def _into_place(beside: str, path: str, overwrite: bool) -> None:
-    if os.path.lexists(path):
-        if not overwrite:
-            raise FileExistsError(path)
-        shutil.copymode(path, beside)
-    os.replace(beside, path)

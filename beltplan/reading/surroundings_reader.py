@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
 from beltplan.belts.layout import Circle, Obstacle, Polygon
@@ -14,6 +15,7 @@ from beltplan.reading.values import Misread
 
 MOST_OBSTACLES = 200
 MOST_CORNERS = 1_000
+SAME_PLACE_MM = 1e-6
 KINDS = ("circle", "polygon", "file")
 OF_A_FILE = ("at", "turn_deg", "units", "outline")
 """Keys that say how the drawing in a file is used."""
@@ -76,7 +78,17 @@ def _polygon(name: str, section: Section) -> Polygon | None:
         return None
     if not _is_polygon(corners):
         section.refuse("polygon", "an outline that crosses itself or bounds no area", "corners in order round the edge")
-    return Polygon(name, corners)
+    return Polygon(name, _once_each(corners))
+
+
+def _once_each(corners: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
+    """The corners less those at the place of the one before, the last one being before the first.
+
+    An edge of no length has no direction to measure along.
+    """
+    before = (*corners[-1:], *corners[:-1])
+    kept = [corner for corner, last in zip(corners, before, strict=True) if math.dist(corner, last) > SAME_PLACE_MM]
+    return tuple(kept)
 
 
 def _corner(section: Section, key: str, node: Node) -> tuple[float, float] | None:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import shapely
 
 from beltplan.geometry import clearance
 from beltplan.geometry.loops import Loop, close_loop
+from beltplan.geometry.vectors import Floats
 
 OUTER, INNER = 2.0, 3.0
 
@@ -95,3 +97,63 @@ def test_bodies_of_a_batch(loop: Loop) -> None:
 )
 def test_polygon_or_not(corners: list[tuple[float, float]], good: bool) -> None:
     assert clearance.is_polygon(corners) is good
+
+
+def test_where_an_outline_crosses_itself() -> None:
+    assert clearance.crossing_at(np.array([[0.0, 0.0], [4.0, 4.0], [4.0, 0.0], [0.0, 4.0]])) == (2.0, 2.0)
+    assert clearance.crossing_at(np.array([[0.0, 0.0], [4.0, 0.0], [4.0, 4.0]])) is None
+
+
+def star(count: int, noise: float) -> Floats:
+    """A wavy outline round the origin with noise along its radius, so that it cannot cross itself."""
+    angle = np.linspace(0.0, 2.0 * np.pi, count, endpoint=False)
+    radius = 40.0 + 3.0 * np.sin(7.0 * angle) + np.random.default_rng(5).normal(0.0, noise, count)
+    return np.asarray(radius[:, None] * np.column_stack((np.cos(angle), np.sin(angle))))
+
+
+@pytest.mark.parametrize("within", [0.05, 0.4])
+def test_thinned_outlines_stay_near(within: float) -> None:
+    """Nothing left out lies farther off than said: measured by shapely's Hausdorff distance."""
+    outline = star(2_000, 0.05)
+    left = clearance.thinned(outline, within)
+    assert len(left) < 0.5 * len(outline)
+    assert shapely.LinearRing(left).hausdorff_distance(shapely.LinearRing(outline)) <= within * (1.0 + 1e-9)
+    assert {tuple(corner) for corner in left} <= {tuple(corner) for corner in outline}
+
+
+def test_thinned_to_the_outside_loses_nothing() -> None:
+    outline = star(2_000, 0.1)
+    left = shapely.Polygon(clearance.thinned(outline, 0.4, outward=True))
+    # A chord may cut into the widened outline by 0.4 mm at most, which is what it was widened by; round a corner that
+    # was shapely's chords of a circle of 0.4 mm, 2 % short of it.
+    assert shapely.Polygon(outline).buffer(-0.02 * 0.4).difference(left).area == 0.0
+    assert left.is_valid and left.difference(shapely.Polygon(outline).buffer(2.0 * 0.4, quad_segs=64)).area < 1e-6
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_outermost_outlines(seed: int) -> None:
+    """Against shapely's own test of one area within another, pair by pair."""
+    dice = np.random.default_rng(seed)
+    boxes = [
+        shapely.box(x, y, x + w, y + h)
+        for x, y, w, h in zip(*dice.integers(0, 12, (2, 25)), *dice.integers(1, 9, (2, 25)), strict=True)
+    ]
+    outlines = [np.array(box.exterior.coords)[:-1] for box in boxes]
+    expected = [
+        i
+        for i, box in enumerate(boxes)
+        if not any(
+            other.covers(box) and (j < i or not box.covers(other)) for j, other in enumerate(boxes) if j != i
+        )
+    ]  # fmt: skip
+    assert clearance.outermost(outlines) == expected
+
+
+def test_a_line_inside_an_outline() -> None:
+    square = np.array([[0.0, 0.0], [4.0, 0.0], [4.0, 4.0], [0.0, 4.0]])
+    lines = [np.array([[1.0, 1.0], [3.0, 3.0]]), np.array([[1.0, 1.0], [5.0, 3.0]]), np.array([[0.0, 0.0], [4.0, 0.0]])]
+    assert clearance.are_inside(lines, square).tolist() == [True, False, True]
+    assert clearance.are_inside(lines, square[[0, 2, 1, 3]]).tolist() == [False, False, False]
+    assert clearance.are_inside([], square).tolist() == []
+    assert clearance.hull_area(np.array([[0.0, 0.0], [4.0, 4.0], [4.0, 0.0], [0.0, 4.0]])) == 16.0
+    assert clearance.hull_area(np.array([[0.0, 0.0], [4.0, 4.0], [1.0, 1.0]])) == 0.0

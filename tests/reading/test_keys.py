@@ -16,6 +16,8 @@ from beltplan.belts.uncertainty import Uncertainty
 from beltplan.reading.key import MUST, Key
 from beltplan.reading.keys import KEYS, key_at, names_under
 from beltplan.reading.load_reader import key_names
+from beltplan.reading.outline_file import MM_PER_UNIT, Traced
+from beltplan.reading.surroundings_reader import OF_A_FILE
 
 
 def test_every_path_once_and_under_a_known_mapping() -> None:
@@ -91,6 +93,14 @@ def test_the_keys_of_a_load_are_the_fields_they_fill() -> None:
     below = {f"{key}.{name}" for key in ("output", "table") for name in names_under(f"{root}.{key}")}
     assert set(names_under(root)) - {"output", "table"} | below == filled
     assert set(names_under(root)) == set(key_names())
+
+
+def test_the_keys_of_an_obstacle_are_its_kinds_and_the_fields_of_a_drawing() -> None:
+    renamed = {"at_mm": "at"}
+    filled = {renamed.get(field.name, field.name) for field in fields(Traced)}
+    assert set(names_under("obstacles.NAME")) == {"circle", "polygon"} | filled
+    assert {"file", *OF_A_FILE} == filled
+    assert key_at("obstacles.NAME.units").choices == key_at("units").choices == tuple(MM_PER_UNIT)
 
 
 def test_the_keys_at_the_top_are_the_fields_they_fill() -> None:

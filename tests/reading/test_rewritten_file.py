@@ -12,6 +12,7 @@ from beltplan.reading.layout_file import LayoutFile, read_layout
 from beltplan.reading.rewriting import same
 from beltplan.reading.rewritten_file import write_rewritten
 from beltplan.reading.text_edits import CannotEdit
+from tests.reading.drawings import BLOCK, csv_of
 from tests.reading.samples import PLAIN, written
 
 
@@ -86,3 +87,31 @@ def test_a_folder_that_is_not_there(tmp_path: Path) -> None:
     file = read_layout(written(tmp_path, PLAIN))
     with pytest.raises(OSError, match="No such file"):
         write_rewritten(str(tmp_path / "no" / "new.yaml"), file, larger_crank(file), (), False, nothing_wrong)
+
+
+def test_a_drawing_is_found_from_another_folder(tmp_path: Path) -> None:
+    (tmp_path / "job").mkdir()
+    (tmp_path / "out").mkdir()
+    name = csv_of(tmp_path / "job", BLOCK)
+    obstacles = f"obstacles: {{block: {{file: {name}, at: [300, 5]}}}}\n"
+    variants = f"variants: {{low: {{obstacles: {{block: {{file: ./{name}}}}}}}}}\n"
+    file = read_layout(written(tmp_path / "job", PLAIN + obstacles + variants))
+    for target in (tmp_path / "out" / "new.yaml", tmp_path / "job" / "new.yaml"):
+        write_rewritten(str(target), file, larger_crank(file), (), False, nothing_wrong)
+        for variant in (None, "low"):
+            again = read_layout(str(target), variant).layout
+            assert again.obstacles == file.layout.obstacles and again.pulleys["crank"].diameter_mm == 200.0
+    assert 'file: "../job/block.csv"' in (tmp_path / "out" / "new.yaml").read_text(encoding="utf-8")
+    assert "file: block.csv" in (tmp_path / "job" / "new.yaml").read_text(encoding="utf-8")
+
+
+def test_a_drawing_is_found_through_links(tmp_path: Path) -> None:
+    (tmp_path / "job").mkdir()
+    (tmp_path / "far" / "off").mkdir(parents=True)
+    csv_of(tmp_path / "job", BLOCK)
+    written(tmp_path / "job", PLAIN + "obstacles: {block: {file: block.csv, at: [300, 5]}}\n")
+    (tmp_path / "link").symlink_to(tmp_path / "far" / "off", target_is_directory=True)
+    (tmp_path / "own.yaml").symlink_to(tmp_path / "job" / "layout.yaml")
+    file = read_layout(str(tmp_path / "own.yaml"))
+    write_rewritten(str(tmp_path / "link" / "new.yaml"), file, larger_crank(file), (), False, nothing_wrong)
+    assert read_layout(str(tmp_path / "far" / "off" / "new.yaml")).layout.obstacles == file.layout.obstacles

@@ -12,13 +12,14 @@ from typing import get_args
 import numpy as np
 import pytest
 
-from beltplan.belts.layout import Layout
+from beltplan.belts.layout import Circle, Layout
 from beltplan.belts.loads import Load
 from beltplan.geometry.crossing import is_sound
 from beltplan.geometry.loops import Loop, close_loop
 from beltplan.reading.keys import KEYS
 from beltplan.reading.layout_file import read_layout
 from beltplan.reading.starter import STARTER
+from tests.reading.drawings import dxf_of, new_dxf
 from tests.reading.samples import written
 
 UNUSED = re.compile(r"^#(?=\w|  )", re.MULTILINE)
@@ -96,6 +97,18 @@ def test_all_unused_keys_at_once(tmp_path: Path) -> None:
     assert layout.adjusted is not None and layout.adjusted.adjuster is not None
     assert layout.adjusted.adjuster.tension_N == 500.0
     assert (layout.belt.length_mm, len(layout.stock or ())) == (1615.0, 3)
+
+
+def test_the_obstacle_from_a_drawing_can_be_used(tmp_path: Path) -> None:
+    """The line beside the other obstacles, with a drawing of the name, layer and unit that it gives."""
+    (line,) = (line for line in STARTER.splitlines() if line.startswith("#  block: {file: "))
+    document = new_dxf(units=1)
+    document.modelspace().add_circle((300, 40), 5, dxfattribs={"layer": "edge"})
+    document.modelspace().add_circle((0, 0), 5)
+    dxf_of(tmp_path, document)
+    layout = read_layout(written(tmp_path, STARTER.replace(line, line[1:]))).layout
+    assert [obstacle.name for obstacle in layout.obstacles] == ["hose", "bracket", "block"]
+    assert layout.obstacles[2] == Circle("block", (300.0 - 90.0, 40.0 + 60.0), 10.0)
 
 
 def test_every_form_of_load_is_shown(tmp_path: Path) -> None:

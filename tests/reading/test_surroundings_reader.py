@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from beltplan.belts.layout import Polygon
 from beltplan.reading.layout_file import read_layout
 from tests.reading.samples import PLAIN, faults_of, written
 
@@ -41,6 +42,12 @@ def test_what_stands_around(tmp_path: Path, more: str, key: str, words: str) -> 
     assert (fault.line, fault.key) == (13, key)
     assert words in fault.got
     assert fault.allowed
+
+
+def test_a_corner_given_twice_counts_once(tmp_path: Path) -> None:
+    text = "[[0, 0], [9, 0], [9, 0], [9, 5], [0, 5], [0, 0], [0.0, 0]]"
+    (box,) = read_layout(written(tmp_path, f"{PLAIN}obstacles: {{box: {{polygon: {text}}}}}\n")).layout.obstacles
+    assert isinstance(box, Polygon) and sorted(box.corners_mm) == [(0.0, 0.0), (0.0, 5.0), (9.0, 0.0), (9.0, 5.0)]
 
 
 def test_a_limit_for_all(tmp_path: Path) -> None:

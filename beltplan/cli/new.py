@@ -1,4 +1,4 @@
-"""`beltplan new`: a starter layout with a comment on every key."""
+"""`beltplan new`: a starter file, of a layout or of measurements, with a comment on every key."""
 
 from __future__ import annotations
 
@@ -11,24 +11,29 @@ def add_to(commands: Commands) -> None:
     """Add the command and its options."""
     parser = commands.add_parser(
         "new",
-        help="write a starter layout with a comment on every key",
-        description="Write a starter layout with a comment on every key. An existing file is never touched.",
+        help="write a starter file, of a layout or of measurements, with a comment on every key",
+        description="Write a starter layout with a comment on every key, or a file of measurements that "
+        "`beltplan measure` makes a layout of. An existing file is never touched.",
         epilog="Example: beltplan new my_engine.yaml",
     )
-    parser.add_argument("file", metavar="FILE", help="the layout file to write")
+    parser.add_argument("file", metavar="FILE", help="the file to write")
+    parser.add_argument(
+        "--measurements",
+        action="store_true",
+        help="measurements to begin with, where the places of the pulleys are not known yet",
+    )
     parser.set_defaults(run=run)
 
 
 def run(chosen: argparse.Namespace) -> tuple[str, int]:
-    """Write the starter layout. Returns the text to show, and 0.
+    """Write the starter file. Returns the text to show, and 0.
 
     Raises Refused where the file exists or cannot be written.
     """
-    from beltplan.reading.starter import STARTER  # only this command wants it
-
+    command, text = _starter(chosen.measurements)
     try:
         with open(chosen.file, "x", encoding="utf-8") as file:
-            file.write(STARTER)
+            file.write(text)
     except FileExistsError:
         raise Refused(f"new: got {chosen.file!r}, which exists already; allowed: a name that is not taken") from None
     except (OSError, ValueError) as error:
@@ -36,4 +41,15 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
         raise Refused(
             f"new: got {chosen.file!r}, which cannot be written ({reason}); allowed: a place that can"
         ) from None
-    return f"{chosen.file} written: put your own numbers in it, then run: beltplan check {chosen.file}", 0
+    return f"{chosen.file} written: put your own numbers in it, then run: beltplan {command} {chosen.file}", 0
+
+
+def _starter(of_measurements: bool) -> tuple[str, str]:
+    """The command that reads a starter file, and its text."""
+    if of_measurements:
+        from beltplan.reading.measurement_starter import MEASUREMENT_STARTER  # as below
+
+        return "measure", MEASUREMENT_STARTER
+    from beltplan.reading.starter import STARTER  # only this command wants it
+
+    return "check", STARTER

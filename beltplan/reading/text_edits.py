@@ -11,6 +11,7 @@ import yaml
 Keys = tuple[str, ...]
 
 _PLAIN = re.compile(r"[A-Za-z_](?:[\w \-]*\w)?", re.ASCII)
+_COMMENT = re.compile(r"#[^\n]*")
 _WORDS_WITH_MEANING = frozenset(("null", "Null", "NULL", "true", "false"))
 
 
@@ -27,7 +28,7 @@ def name_text(name: str) -> str:
 
 def node_at(text: str, keys: Keys) -> yaml.Node | None:
     """The value at keys from the top of a text, None where there is none."""
-    _, _, node, rest = _found(_root(text), keys)
+    _, _, node, rest = _found(root_of(text), keys)
     return None if rest else node
 
 
@@ -43,7 +44,7 @@ def with_value(text: str, keys: Keys, value: str | Sequence[str]) -> str:
     value: as it is written in YAML; or the items of a list. Items are replaced one by one where their number is right.
     Raises CannotEdit.
     """
-    holder, key, node, rest = _found(_root(text), keys)
+    holder, key, node, rest = _found(root_of(text), keys)
     if rest:
         return _inserted(text, holder, node, rest, _flow(value))
     if key is None:
@@ -58,7 +59,7 @@ def with_value(text: str, keys: Keys, value: str | Sequence[str]) -> str:
 
 def with_item(text: str, keys: Keys, place: int, item: str) -> str:
     """The text with an item put into a list behind that of a place. Raises CannotEdit."""
-    _, key, node, rest = _found(_root(text), keys)
+    _, key, node, rest = _found(root_of(text), keys)
     if rest or key is None or not isinstance(node, yaml.SequenceNode):
         raise CannotEdit(f"{'.'.join(keys)} is no list")
     _refuse_alias(key, node)
@@ -66,10 +67,11 @@ def with_item(text: str, keys: Keys, place: int, item: str) -> str:
     if node.flow_style:
         return _spliced(text, before.end_mark.index, before.end_mark.index, f", {item}")
     column = before.start_mark.column - _dash_to_item(text, before)
-    return _with_line(text, _end(before), " " * column + f"- {item}")
+    return _with_line(text, end_of(before), " " * column + f"- {item}")
 
 
-def _root(text: str) -> yaml.Node:
+def root_of(text: str) -> yaml.Node:
+    """The top value of a text, with the marks of all below it. Raises CannotEdit where it is empty."""
     # The pure loader: its marks count characters, whatever the text holds.
     root = yaml.compose(text, Loader=yaml.SafeLoader)
     if root is None:
@@ -112,14 +114,14 @@ def _inserted(text: str, holder: yaml.Node, node: yaml.Node, rest: Keys, value: 
         raise CannotEdit(f"line {node.start_mark.line + 1}: {rest[0]} has no mapping to stand in")
     if node.flow_style:
         close = node.end_mark.index - 1
-        bare = text[:close].rstrip()
-        comma = "" if bare.endswith(("{", ",")) else ", "
+        last = node.value[-1][1].end_mark.index if node.value else close
+        comma = "" if not node.value or "," in _COMMENT.sub("", text[last:close]) else ", "
         return _spliced(text, close, close, comma + entry)
     column = node.value[0][0].start_mark.column
-    return _with_line(text, _end(node), " " * column + entry)
+    return _with_line(text, end_of(node), " " * column + entry)
 
 
-def _end(node: yaml.Node) -> int:
+def end_of(node: yaml.Node) -> int:
     """Where the last value of a node really ends: the mark of a block stands at whatever comes next."""
     while isinstance(node, yaml.CollectionNode) and not node.flow_style and node.value:
         last = node.value[-1]

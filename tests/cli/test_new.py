@@ -43,3 +43,27 @@ def test_a_dangling_link_is_not_followed(run: Runner, here: Path) -> None:
     Path("mine.yaml").symlink_to(here / "elsewhere.yaml")
     assert run("new", "mine.yaml").code == 2
     assert not (here / "elsewhere.yaml").exists()
+
+
+def test_measurements_to_begin_with(run: Runner, here: Path) -> None:
+    ran = run("new", "mine.yaml", "--measurements")
+    assert (ran.code, ran.err) == (0, "") and "beltplan measure mine.yaml" in ran.out
+    assert "INVENTED" in Path("mine.yaml").read_text(encoding="utf-8").splitlines()[0]
+    again = run("new", "mine.yaml", "--measurements")
+    assert (again.code, again.out) == (2, "") and "exists already" in again.err
+
+
+def test_measurements_to_begin_with_are_no_layout_yet(run: Runner, here: Path) -> None:
+    run("new", "mine.yaml", "--measurements")
+    checked = run("check", "mine.yaml")
+    assert (checked.code, checked.out) == (2, "")
+    assert len(checked.err.splitlines()) == 1 and "`beltplan measure mine.yaml --write layout.yaml`" in checked.err
+
+
+def test_measurements_to_begin_with_make_a_layout(run: Runner, here: Path) -> None:
+    run("new", "mine.yaml", "--measurements")
+    assert run("measure", "mine.yaml", "--write", "layout.yaml").code == 0
+    checked = run("check", "layout.yaml", "--json")
+    assert (checked.code, checked.err) == (0, "")
+    assert not [f for f in json.loads(checked.out)["findings"] if f["severity"] != "note"]
+    assert run("tolerance", "layout.yaml").code == 0

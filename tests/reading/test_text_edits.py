@@ -110,3 +110,18 @@ def test_a_list_is_no_mapping_to_put_keys_in() -> None:
 def test_looking_up() -> None:
     assert scalar_at(TEXT, ("belt",)) == "6PK" and scalar_at(TEXT, ("pulleys",)) is None
     assert node_at(TEXT, ("pulleys", "nobody")) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "new"),
+    [
+        ("p: {a: 1, # one\n  b: 2, # two, and a comma\n}\n", "p: {a: 1, # one\n  b: 2, # two, and a comma\nc: 3}\n"),
+        ("p: {a: 1, # one\n  b: 2 # two, and a comma\n}\n", "p: {a: 1, # one\n  b: 2 # two, and a comma\n, c: 3}\n"),
+        ("p: {a: [1, 2]}\n", "p: {a: [1, 2], c: 3}\n"),
+        ("p: {a: [1, 2], }\n", "p: {a: [1, 2], c: 3}\n"),
+        ("p: {}\n", "p: {c: 3}\n"),
+    ],
+)
+def test_a_key_behind_the_last_in_braces_whatever_stands_there(text: str, new: str) -> None:
+    assert with_value(text, ("p", "c"), "3") == new
+    assert yaml.safe_load(new)["p"] == {**yaml.safe_load(text)["p"], "c": 3}

@@ -25,7 +25,8 @@ _FILE = (
         "choice",
         "",
         "mm",
-        "unit of the lengths in the file; keys ending in _mm are always mm",
+        "unit of the lengths in the file, which may also be written as 14 7/8 in or 381.5 mm; keys ending in _mm are "
+        "always mm",
         choices=("mm", "in"),
     ),
     Key(

@@ -7,7 +7,8 @@ STARTER = """\
 # To use a line that begins with '#' and a key, take the '#' away.
 
 title: Starter layout, invented numbers     # name of the layout
-units: mm                    # lengths in this file: mm or in; keys ending in _mm are always mm
+# lengths in this file: mm or in; a length may also carry its own: 381.5 mm, 14 7/8 in. Keys ending in _mm are always mm
+units: mm
 rotation: clockwise          # the driving pulley, seen from the front: clockwise or counterclockwise
 
 # A designation does as well: `belt: 6PK`, or `belt: 6PK1615` to test one belt.

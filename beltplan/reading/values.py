@@ -13,6 +13,7 @@ LONGEST_TEXT = 200
 COMMA_HINT = " (write the decimal point as a point, not a comma)"
 
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
+_TAPE = re.compile(r"\d\s*(?:/\s*\d|[\"'½¼¾⅛⅜⅝⅞]|(?:mm|cm|in|inch|inches|ft)\b)", re.ASCII)
 _COMMA = re.compile(r"[+-]?\d+,\d+", re.ASCII)
 
 
@@ -30,8 +31,12 @@ def is_number(node: Node) -> bool:
 
 
 def number(node: Node, key: Key, scale: float = 1.0) -> float:
-    """A finite number within the key's range; a key in the file's units comes out in mm."""
+    """A finite number within the key's range. A key in the file's units comes out in mm, and may be read off a tape."""
     if not (isinstance(node, Scalar) and is_number(node)):
+        if key.unit == FILE_UNIT and isinstance(node, Scalar) and _TAPE.search(node.text):
+            from beltplan.reading.tape import read_length  # only where a length is written so
+
+            return read_length(node, key, scale)
         raise Misread(kind_of(node) + _hint(node), key.allowed(scale))
     value = float(node.text) * (scale if key.unit == FILE_UNIT else 1.0)
     if not (key.least <= value <= key.most) or (key.above and value == key.least):

@@ -25,7 +25,10 @@ NUMBERS = [
     ("0", "0"),
     ("-130", "-130"),
     ("5001", "5001"),
-    ("130 mm", "'130 mm'"),
+    ("130 m", "'130 m'"),
+    ("5 1/8", "'5 1/8' (a fraction goes with inches: 5 1/8 in)"),
+    ("5 9/8 in", "'5 9/8 in' (its fraction is one or more)"),
+    ("5001 mm", "'5001 mm'"),
     ("true", "'true'"),
     ("[130]", "a list"),
     ("{mm: 130}", "a mapping"),
@@ -62,3 +65,14 @@ def test_names_are_the_text_as_it_stands(tmp_path: Path, name: str) -> None:
 def test_inches_are_named_in_the_range(tmp_path: Path) -> None:
     (fault,) = faults_of(tmp_path, "units: in\n" + PLAIN.replace("diameter: 130", "diameter: 200"))
     assert fault.allowed == "a length 1 to 5000 mm (0.0393701 to 196.85 in)"
+
+
+@pytest.mark.parametrize(
+    ("text", "size_mm"),
+    [("130 mm", 130.0), ("13 cm", 130.0), ("5 1/8 in", 130.175), ('5 1/8"', 130.175), ("5.125 in", 130.175)],
+)
+def test_a_length_may_carry_its_own_unit(tmp_path: Path, text: str, size_mm: float) -> None:
+    """An inch is 25.4 mm (ISO 31-1 and the international yard of 1959)."""
+    layout = read_layout(written(tmp_path, PLAIN.replace("diameter: 130", f"diameter: {text}"))).layout
+    sizes = [pulley.diameter_mm for pulley in layout.pulleys.values()]
+    assert any(size == pytest.approx(size_mm, abs=1e-9) for size in sizes)

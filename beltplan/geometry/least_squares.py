@@ -12,7 +12,7 @@ from beltplan.geometry.vectors import Floats
 Rows = Callable[[Floats], tuple[Floats, Floats]]
 """Misfits (m), each over its deviation, and their slopes (m, n) for unknowns (n)."""
 
-MOST_STEPS = 100
+MOST_STEPS = 200
 FIRST_DAMPING, LEAST_DAMPING, MOST_DAMPING = 1e-3, 1e-12, 1e12
 EASED, STIFFENED = 0.2, 5.0
 SETTLED_SHARE = 1e-12
@@ -36,7 +36,8 @@ class Settled:
 def settle(rows: Rows, start: Floats, most_steps: int = MOST_STEPS) -> Settled:
     """Step from a start to the nearest least sum of squares. Directions that no misfit depends on stay as they are.
 
-    start: (n). A start without finite misfits is given back as it is. Source: Levenberg 1944 and Marquardt 1963, damping scaled by the columns' own squares.
+    start: (n). A start without finite misfits is given back as it is. Source: Levenberg 1944 and Marquardt 1963,
+    damping scaled by the columns' own squares.
     """
     at, damping = _at(rows, start), FIRST_DAMPING
     for _ in range(most_steps if np.isfinite(at.cost) and np.isfinite(at.slopes).all() else 0):
@@ -60,7 +61,9 @@ def _at(rows: Rows, unknowns: Floats) -> Settled:
 
 
 def _step(at: Settled, damping: float) -> Floats:
-    normal = at.slopes.T @ at.slopes
-    weight = np.diagonal(normal)
-    weight = np.where(weight > 0.0, weight, 1.0)
-    return np.asarray(np.linalg.lstsq(normal + damping * np.diag(weight), -at.slopes.T @ at.misfit, rcond=None)[0])
+    """By the slopes themselves and not by their squares, which would lose a rough tape beside an exact line."""
+    size = np.sqrt(np.sum(at.slopes**2, axis=0))
+    size = np.where(size > 0.0, size, 1.0)
+    rows = np.concatenate((at.slopes / size, np.sqrt(damping) * np.eye(len(size))))
+    aim = np.concatenate((-at.misfit, np.zeros(len(size))))
+    return np.asarray(np.linalg.lstsq(rows, aim, rcond=None)[0] / size)

@@ -115,7 +115,9 @@ def _spots(sheet: Sheet, places: Floats, laid: Bools, point: int) -> list[Locus]
     if point not in points or np.count_nonzero(known) < POINTS_NEEDED[sheet.model]:
         return []
     numbers = fitted(sheet.model, sheet.scale, places[points[known]], at[known])
-    return [Spot(spot) for spot in placed(sheet.model, sheet.scale, numbers, at[points == point])]
+    with np.errstate(divide="ignore", invalid="ignore"):  # on the horizon of a photo: no place
+        spots = placed(sheet.model, sheet.scale, numbers, at[points == point])
+    return [Spot(spot) for spot in spots if np.isfinite(spot).all()]
 
 
 def crossings(loci: list[Locus]) -> Floats:
@@ -148,7 +150,9 @@ def _two_circles(first: Circle, second: Circle) -> list[Floats]:
 
 def _line_and_circle(line: Straight, circle: Circle) -> list[Floats]:
     foot = line.through + dot(line.along, circle.centre - line.through) * line.along
-    return _both_sides(foot, line.along, circle.radius_mm**2 - float(norm(foot - circle.centre)) ** 2)
+    places = _both_sides(foot, line.along, circle.radius_mm**2 - float(norm(foot - circle.centre)) ** 2)
+    ahead = [place for place in places if not line.ray or dot(line.along, place - line.through) >= 0.0]
+    return ahead or places
 
 
 def _two_lines(first: Straight, second: Straight) -> list[Floats]:

@@ -49,11 +49,12 @@ def precision_of(network: Network, at: Settled) -> Precision:
     covariance[np.ix_(free, free)] = inverse @ inverse.T
     share = left[:, : len(strength)][:, held[: left.shape[1]]]
     tied = np.eye(len(slopes)) - share @ share.T
-    return Precision(covariance, _loose(network, free, right[~held]), np.clip(np.diagonal(tied), 0.0, 1.0), tied)
+    loose = _loose(network, free, right[~held].T / scale[:, None])
+    return Precision(covariance, loose, np.clip(np.diagonal(tied), 0.0, 1.0), tied)
 
 
 def _loose(network: Network, free: Ints, unheld: Floats) -> Bools:
-    """unheld: (d, free unknowns) directions that change no misfit."""
+    """unheld: (free unknowns, d) directions that change no misfit, in the unknowns' own units."""
     moves = np.zeros(network.size)
-    moves[free] = np.max(np.abs(unheld), axis=0, initial=0.0)
+    moves[free] = np.max(np.abs(np.linalg.qr(unheld)[0]), axis=1, initial=0.0)
     return np.asarray(moves[: 2 * network.points].reshape(-1, 2).max(axis=1) > LOOSE)

@@ -17,6 +17,8 @@ Model = Literal["rigid", "similar", "slanted"]
 """rigid: turned and shifted, scale known; similar: scale open as well; slanted: a photo at an angle (homography)."""
 PARAMETERS: dict[Model, int] = {"rigid": 3, "similar": 4, "slanted": 8}
 POINTS_NEEDED: dict[Model, int] = {"rigid": 2, "similar": 2, "slanted": 4}
+LEAST_PX_PER_MM = 1e-6
+"""Places that lie so close on a sheet, for their distance in the plane, tell neither its turn nor its scale."""
 PLANE_UNIT_MM = 300.0
 """Unit of the plane inside a homography: keeps its eight numbers of one size."""
 
@@ -74,6 +76,8 @@ def fitted(model: Model, scale: float, points: Floats, at: Floats) -> Floats:
     z, w = points[:, 0] + 1j * points[:, 1], at[:, 0] + 1j * at[:, 1]
     apart = z - z.mean()
     turn = np.vdot(apart, w - w.mean()) / max(float(np.vdot(apart, apart).real), 1e-300)
+    if not abs(turn) > LEAST_PX_PER_MM:
+        turn = complex(scale)
     if model == "rigid":
         turn = scale * np.exp(1j * np.angle(turn))
     shift = w.mean() - turn * z.mean()
@@ -150,6 +154,15 @@ class Sheet:
     def angles(self) -> slice:
         """Where the angles of its rim points stand among the unknowns."""
         return slice(self.first_angle, self.first_angle + len(self.rim_point))
+
+    def faces(self, unknowns: Floats) -> bool:
+        """Whether its places are seen from the front and before the horizon: a photo of them can be taken."""
+        points, _ = self.picks
+        if self.model != "slanted" or len(points) < POINTS_NEEDED[self.model]:
+            return True
+        centres = np.stack((unknowns[2 * points], unknowns[2 * points + 1]), axis=-1)
+        _, by_point, _ = mapped(self.model, self.scale, unknowns[self.numbers], centres)
+        return bool((np.linalg.det(by_point) > 0.0).all())
 
     def rows(self, unknowns: Floats) -> tuple[Floats, Floats]:
         """Misfits over the deviation (2 (p + q)) and their slopes (2 (p + q), n)."""

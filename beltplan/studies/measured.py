@@ -73,7 +73,7 @@ class Picture:
     """Places picked on a photo, scan or tracing, px, seen from the front with the second coordinate running up.
 
     model: rigid where px_per_mm is known, slanted for a photo at an angle, else similar. places: of points.
-    rims: of points on the rims of pulleys, three or more each. deviation_px: of each coordinate.
+    rims: of points on the rims of pulleys, three or more each and not on one line. deviation_px: of each coordinate.
     """
 
     name: str

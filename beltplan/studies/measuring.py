@@ -126,7 +126,7 @@ def measuring_of(measured: Measured) -> Measuring:
     """Find every point by least squares, look for misreadings and mirror images, and say what to measure next."""
     survey = surveyed(measured)
     solutions = solutions_of(measured, survey)
-    verdict = judged(survey, solutions, measured.in_inches)
+    verdict = judged(measured, survey, solutions)
     best = verdict.solution
     factor = 1.0 if verdict.fits or best.degrees < 1 else max(1.0, float(np.sqrt(best.cost / best.degrees)))
     n = 2 * len(measured.points)
@@ -138,10 +138,10 @@ def measuring_of(measured: Measured) -> Measuring:
         covariance,
         _checked(survey, best, factor),
         _sizes(survey, best, factor),
-        tuple(_trust(picture, sheet, best) for picture, sheet in _sheets(measured, survey)),
+        tuple(_trust(survey, picture, sheet, best) for picture, sheet in _sheets(measured, survey)),
         loose_of(measured, best),
         mirrors_of(measured, best, _others(measured, survey, best, solutions)),
-        further_of(measured, best),
+        further_of(measured, best, factor),
         factor,
         level_taken(measured) if measured.frame_is_open else None,
         not as_seen(measured.points, best.places, measured.sides),
@@ -197,9 +197,9 @@ def _sheets(measured: Measured, survey: Surveyed) -> zip[tuple[Picture, Sheet]]:
     return zip(measured.pictures, survey.network.sheets, strict=True)
 
 
-def _trust(picture: Picture, sheet: Sheet, best: Solution) -> Trust:
+def _trust(survey: Surveyed, picture: Picture, sheet: Sheet, best: Solution) -> Trust:
     misfit, _ = sheet.rows(best.at.unknowns)
-    rows = _rows_of(sheet, best)
+    rows = _rows_of(survey, sheet)
     redundancy = float(np.sum(best.precision.redundancy[rows]))
     middle = best.places[sheet.picks[0]].mean(axis=0)[None, :]
     _, by_point, _ = mapped(sheet.model, sheet.scale, best.at.unknowns[sheet.numbers], middle)
@@ -211,10 +211,10 @@ def _trust(picture: Picture, sheet: Sheet, best: Solution) -> Trust:
     return Trust(picture, 1.0 / scale, rms, float(np.sqrt(total / redundancy)), total <= sum_limit(degrees))
 
 
-def _rows_of(sheet: Sheet, best: Solution) -> slice:
-    # A sheet's rows are those whose slopes by its own first number are not all nought: they stand together.
-    own = np.flatnonzero(np.any(best.at.slopes[:, sheet.numbers] != 0.0, axis=1))
-    return slice(int(own[0]), int(own[0]) + sheet.count) if len(own) else slice(0, 0)
+def _rows_of(survey: Surveyed, sheet: Sheet) -> slice:
+    kinds = survey.network.kinds
+    first = sum(kind.count for kind in kinds[: kinds.index(sheet)])
+    return slice(first, first + sheet.count)
 
 
 def _others(

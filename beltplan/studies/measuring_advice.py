@@ -9,11 +9,14 @@ import numpy as np
 
 from beltplan.geometry.vectors import Bools, Floats, Ints, norm
 from beltplan.studies.measured import Measured, Side
+from beltplan.studies.measured_network import level_taken
 from beltplan.studies.measuring_solutions import Solution
 
 MOST_ADVICE = 3
 MOVED_MM, MOVED_DEVIATIONS = 1.0, 3.0
 """A point of a mirror image that lies nearer than both to its own place has not moved."""
+SETTLES = 5.0
+"""A distance tells two images apart where it differs by so many deviations: of the tape and of what it measures."""
 PLAIN_MM = 10.0
 """A point farther than this from an axis is plainly on one side of it."""
 
@@ -46,9 +49,10 @@ class Mirror:
     sides: dict[str, Side]
 
 
-def further_of(measured: Measured, solution: Solution) -> tuple[Further, ...]:
+def further_of(measured: Measured, solution: Solution, factor: float = 1.0) -> tuple[Further, ...]:
     """The distances that would sharpen the places most, the best first; none where any point is loose.
 
+    factor: by how much all deviations are enlarged, that of the tape as well.
     Source: a measurement of deviation s and slopes a takes Q a a' Q / (s^2 + a' Q a) off the covariance Q.
     """
     if solution.loose.any():
@@ -56,7 +60,7 @@ def further_of(measured: Measured, solution: Solution) -> tuple[Further, ...]:
     n, wanted = len(measured.points), _wanted(measured)
     covariance = solution.precision.covariance[: 2 * n, : 2 * n]
     before = float(np.diagonal(covariance)[wanted].sum())
-    found = []
+    found: list[tuple[float, int, int]] = []
     for i, j in _unmeasured(measured):
         slopes = _slopes(solution.places, i, j)
         if slopes is not None:
@@ -64,13 +68,15 @@ def further_of(measured: Measured, solution: Solution) -> tuple[Further, ...]:
             gained = float(seen[wanted] @ seen[wanted]) / (measured.tape_mm**2 + float(slopes @ seen))
             found.append((gained, i, j))
     best = sorted(found, key=lambda each: -each[0])[:MOST_ADVICE]
-    return tuple(_further(measured, solution.places, before, *each) for each in best if each[0] > 0.0)
-
-
-def _further(measured: Measured, places: Floats, before: float, gained: float, i: int, j: int) -> Further:
-    names, count = measured.points, len(measured.points) - len(measured.marks)
-    rms = [float(np.sqrt(max(each, 0.0) / max(count, 1))) for each in (before, before - gained)]
-    return Further(names[i], names[j], float(norm(places[i] - places[j])), rms[0], rms[1])
+    count = max(len(measured.points) - len(measured.marks), 1)
+    rms = [factor * float(np.sqrt(max(before - gained, 0.0) / count)) for gained in (0.0, *(each[0] for each in best))]
+    return tuple(
+        Further(
+            measured.points[i], measured.points[j], float(norm(solution.places[i] - solution.places[j])), rms[0], after
+        )
+        for (gained, i, j), after in zip(best, rms[1:], strict=True)
+        if gained > 0.0
+    )
 
 
 def _wanted(measured: Measured) -> Bools:
@@ -110,7 +116,7 @@ def _mirror(measured: Measured, best: Solution, other: Solution) -> Mirror | Non
     return Mirror(
         tuple(names[i] for i in moved),
         places,
-        _settling(measured, best.places, other.places),
+        _settling(measured, best, other),
         {names[i]: side for i in moved if (side := _plain_side(best.places[i], other.places[i])) is not None},
     )
 
@@ -123,15 +129,24 @@ def moved_points(measured: Measured, best: Solution, other: Solution) -> Ints:
     return np.flatnonzero(~best.loose & (apart > np.maximum(MOVED_MM, MOVED_DEVIATIONS * deviation)))
 
 
-def _settling(measured: Measured, here: Floats, there: Floats) -> tuple[str, str, float, float] | None:
-    pairs = _unmeasured(measured)
-    values = [(float(norm(here[i] - here[j])), float(norm(there[i] - there[j])), i, j) for i, j in pairs]
-    if not values:
+def _settling(measured: Measured, best: Solution, other: Solution) -> tuple[str, str, float, float] | None:
+    held = [(i, j) for i, j in _unmeasured(measured) if not (best.loose | other.loose)[[i, j]].any()]
+    told = [(*_read(best, i, j), *_read(other, i, j), i, j) for i, j in held]
+    ratios = [
+        abs(here - there) / float(np.sqrt(measured.tape_mm**2 + max(own, others)))
+        for here, own, there, others, _, _ in told
+    ]
+    if not ratios or not max(ratios) > SETTLES:
         return None
-    first, second, i, j = max(values, key=lambda each: abs(each[0] - each[1]))
-    if not abs(first - second) > MOVED_DEVIATIONS * measured.tape_mm:
-        return None
-    return measured.points[i], measured.points[j], first, second
+    here, _, there, _, i, j = told[int(np.argmax(ratios))]
+    return measured.points[i], measured.points[j], here, there
+
+
+def _read(solution: Solution, i: int, j: int) -> tuple[float, float]:
+    """The distance of two points in a solution, mm, and its variance, mm2."""
+    slopes = _slopes(solution.places, i, j)
+    apart, n = float(norm(solution.places[i] - solution.places[j])), solution.places.size
+    return apart, 0.0 if slopes is None else float(slopes @ solution.precision.covariance[:n, :n] @ slopes)
 
 
 def _plain_side(here: Floats, there: Floats) -> Side | None:
@@ -167,10 +182,12 @@ def loose_of(measured: Measured, solution: Solution) -> tuple[Loose, ...]:
 
 def _ties(measured: Measured, name: str, held: set[str]) -> int:
     """Two coordinates, less what is measured from points that are held; at least one is missing."""
-    pairs = [(each.first, each.second) for each in measured.distances]
-    pairs += [(each.first, each.second) for each in measured.directions]
-    pairs += [(each.point, each.datum) for each in measured.offsets]
-    others = {pair for pair in pairs if name in pair and (set(pair) - {name}) & held}
+    level = level_taken(measured) if measured.frame_is_open else measured.level
+    pairs = [("distance", each.first, each.second) for each in measured.distances]
+    pairs += [("angle", each.first, each.second) for each in measured.directions]
+    pairs += [("angle", *level)] if level is not None else []
+    pairs += [(each.axis, each.point, each.datum) for each in measured.offsets]
+    others = {(kind, frozenset(ends)) for kind, *ends in pairs if name in ends and (set(ends) - {name}) & held}
     return max(1, 2 - len(others))
 
 

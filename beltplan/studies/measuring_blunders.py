@@ -2,28 +2,44 @@
 
 from __future__ import annotations
 
+import math
+from collections import Counter
 from dataclasses import dataclass
-from operator import itemgetter
 
 import numpy as np
 
+from beltplan.geometry.vectors import Floats
+from beltplan.studies.measured import Measured
 from beltplan.studies.measured_network import Reading, Surveyed
 from beltplan.studies.measuring_limits import CHECKED, single_limit, sum_limit
-from beltplan.studies.measuring_solutions import Solution, solved
+from beltplan.studies.measuring_solutions import Solution, as_seen, laid_layouts, solved
 
 MOST_MISREAD = 3
-TRIED = 10
-"""Readings, the most suspicious first, that are left out one at a time."""
-STARTS = 6
-"""Other solutions from which the rest is settled again: a misreading may have made a mirror image look better."""
+TRIED, MOST_TRIED = 8, 24
+"""Sets of readings, the most suspicious first, that are really left out: fewest and most."""
+ROUGH = 0.1
+"""Share of a fall of the sum by which its first order may be wrong."""
+BEAM, COMPARED = 40, 2
+"""Sets that are enlarged by one more reading, and solutions by which sets are compared."""
+STARTS, LAID = 5, 6
+"""Solutions and bare layouts from which the rest is settled again: a misreading may make a mirror image look better."""
 NO_WORSE = 10.83
 """A reading whose absence leaves a sum larger by more than this is not to blame: chi-squared, 1 in 1000, 1 degree."""
 INCH_MM, TEN_MM, TEN_DEG = 25.4, 10.0, 10.0
 MOST_STEPS = 12
+STRANGE = 4.0
+"""Weight against a step of the unit that the user does not write, and on the logarithm of the number of steps: one
+inch is likelier than three times ten millimetres."""
 TOLERATED = 3.0
 """An error explains itself by whole steps where it lies within so many of its deviations of them."""
 
-Trial = tuple[Reading, Solution]
+
+@dataclass(frozen=True, eq=False)
+class Trial:
+    """The best that is left without some readings."""
+
+    readings: tuple[Reading, ...]
+    solution: Solution
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,8 +60,9 @@ class Misread:
 class Judged:
     """The solution that holds after misreadings are left out.
 
-    misread: left out, since nothing else explains the misfit. suspects: readings of which one is wrong, none of them
-    left out, since the others cannot tell which. fits: whether what is left agrees with its deviations.
+    misread: left out, since nothing else explains the misfit. suspects: readings of which one is wrong (or two, where
+    no single one explains it), none of them left out, since the others cannot tell which. fits: whether what is left
+    agrees with its deviations.
     """
 
     solution: Solution
@@ -54,41 +71,50 @@ class Judged:
     fits: bool = True
 
 
-def judged(survey: Surveyed, solutions: tuple[Solution, ...], in_inches: bool) -> Judged:
-    """Look for misreadings, one after the other, until the rest fits; where it never does, name those most suspicious.
+def judged(measured: Measured, survey: Surveyed, solutions: tuple[Solution, ...]) -> Judged:
+    """Look for one misreading that explains all, then for two, then for three; name what no other explains as well.
 
-    solutions: the best first.
+    solutions: the best first. Those that lie as they are seen are judged, where there are such; if no misreading saves
+    them and another fits, it is taken: then it is the sides that are wrong.
     """
-    best, blamed, doubted = solutions[0], list[Trial](), list[Trial]()
-    while not fits(survey, best):
-        trials = _without_one(survey, best, solutions)
+    seen = tuple(each for each in solutions if _is_seen(measured, each)) or solutions
+    if fits(survey, seen[0]):
+        return Judged(seen[0])
+    starts, first = _starts(measured, survey, seen), list[Trial]()
+    for many in range(1, MOST_MISREAD + 1):
+        trials = _without(measured, survey, seen, starts, many)
         able = _able(survey, trials)
-        doubted = doubted or able or trials[:MOST_MISREAD]
-        if not trials or len(able) > 1 or len(blamed) == MOST_MISREAD:
-            return Judged(solutions[0], (), _told(survey, doubted, in_inches), False)
-        blamed.append(trials[0])
-        best = trials[0][1]
-    last = [(reading, best) for reading, _ in blamed]
-    return Judged(best, _told(survey, last, in_inches))
+        if len(able) == 1:
+            return Judged(able[0].solution, _told(survey, able, measured.in_inches))
+        if able:
+            return Judged(seen[0], (), _told(survey, able, measured.in_inches), False)
+        elsewhere = next((each for each in solutions if fits(survey, each)), None)
+        if elsewhere is not None:
+            return Judged(elsewhere)
+        first = first or trials
+    return Judged(seen[0], (), _told(survey, first[:MOST_MISREAD], measured.in_inches), False)
+
+
+def _is_seen(measured: Measured, solution: Solution) -> bool:
+    return _lies(measured, solution.places)
+
+
+def _lies(measured: Measured, places: Floats) -> bool:
+    """Whether points lie as they are seen. places: (points, 2) mm, wherever they are shifted to."""
+    return as_seen(measured.points, places - places[measured.points.index(measured.origin)], measured.sides)
 
 
 def fits(survey: Surveyed, solution: Solution) -> bool:
     """Whether the misfits are such as chance alone makes: all of them together, and each by itself."""
     if solution.degrees < 1:
         return True
-    worst = max((strength for _, strength in _strengths(survey, solution)), default=0.0)
-    return solution.cost <= sum_limit(solution.degrees) and worst <= 1.0
+    return solution.cost <= sum_limit(solution.degrees) and _worst(survey, solution) <= 1.0
 
 
-def _strengths(survey: Surveyed, solution: Solution) -> list[tuple[Reading, float]]:
-    """Readings with how much the sum would fall without each, over what chance would make of it; largest first."""
-    found = []
-    count = sum(own.rows[0] not in solution.left_out for own in survey.readings)
-    for reading in survey.readings:
-        if reading.rows[0] not in solution.left_out:
-            fall = _fall(solution, list(reading.rows))
-            found.append((reading, fall / single_limit(count, len(reading.rows))))
-    return sorted(found, key=itemgetter(1), reverse=True)
+def _worst(survey: Surveyed, solution: Solution) -> float:
+    """How much the sum would fall without the most suspicious reading, over what chance would make of it."""
+    heard = [list(each.rows) for each in survey.readings if each.rows[0] not in solution.left_out]
+    return max((_fall(solution, rows) / single_limit(len(heard), len(rows)) for rows in heard), default=0.0)
 
 
 def _fall(solution: Solution, rows: list[int]) -> float:
@@ -99,26 +125,66 @@ def _fall(solution: Solution, rows: list[int]) -> float:
     return float(misfit @ np.linalg.solve(tied, misfit))
 
 
-def _without_one(survey: Surveyed, best: Solution, solutions: tuple[Solution, ...]) -> list[Trial]:
-    """The most suspicious readings, each left out in turn, with the best that is left; the best first."""
-    starts = (best, *solutions[:STARTS])
-    trials = []
-    for reading, strength in _strengths(survey, best)[:TRIED]:
-        if strength > 0.0:
-            out = (*best.left_out, *reading.rows)
-            ends = [solved(survey, start.at.unknowns, out) for start in starts]
-            held = [end for end in ends if end.loose.sum() <= best.loose.sum()]
-            trials += [(reading, min(held, key=lambda end: end.cost))] if held else []
-    return sorted(trials, key=lambda trial: trial[1].cost)
+def _without(
+    measured: Measured, survey: Surveyed, seen: tuple[Solution, ...], starts: list[Floats], many: int
+) -> list[Trial]:
+    """The most suspicious sets of so many readings, each left out in turn, with the best that is left; best first."""
+    free, trials = _is_seen(measured, seen[0]), list[Trial]()
+    for readings in _suspicious(survey, seen, many):
+        out = tuple(row for each in readings for row in each.rows)
+        ends = [solved(survey, start, out) for start in starts]
+        fair = [end for end in ends if end.can_be and _is_seen(measured, end) >= free]
+        trials += [Trial(readings, min(fair, key=lambda end: end.cost))] if fair else []
+    return sorted(trials, key=lambda trial: trial.solution.cost)
+
+
+def _starts(measured: Measured, survey: Surveyed, seen: tuple[Solution, ...]) -> list[Floats]:
+    """Unknowns to settle from without a reading: the first solutions, and layouts that it could not draw after it.
+
+    Of those that cost the same one is the mirror image of the other, and so its ends.
+    """
+    network = survey.network
+    laid = [places for places in laid_layouts(network) if _is_seen(measured, seen[0]) <= _lies(measured, places)]
+    first: dict[float, Floats] = {}
+    with np.errstate(all="ignore"):  # a layout may lie where a photo sees its horizon
+        for unknowns in (*(each.at.unknowns for each in seen[:STARTS]), *map(network.unknowns_at, laid[:LAID])):
+            misfit, _ = network.rows(unknowns)
+            first.setdefault(round(float(misfit @ misfit), 3), unknowns)
+    return list(first.values())
+
+
+def _suspicious(survey: Surveyed, seen: tuple[Solution, ...], many: int) -> list[tuple[Reading, ...]]:
+    """Sets of readings without which least would be left, to first order; all that come near the first of them."""
+    sets: list[tuple[float, tuple[int, ...]]] = [(seen[0].cost, ())]
+    for _ in range(many):
+        grown = {
+            tuple(sorted({*own, i})) for _, own in sets[:BEAM] for i in range(len(survey.readings)) if i not in own
+        }
+        sets = sorted((_left(survey, seen, own), own) for own in grown)
+    near = sets[0][0] + 2.0 * NO_WORSE + ROUGH * (seen[0].cost - sets[0][0]) if sets else 0.0
+    kept = [own for i, (left, own) in enumerate(sets[:MOST_TRIED]) if i < TRIED or left <= near]
+    return [tuple(survey.readings[i] for i in own) for own in kept]
+
+
+def _left(survey: Surveyed, seen: tuple[Solution, ...], own: tuple[int, ...]) -> float:
+    rows = [row for i in own for row in survey.readings[i].rows]
+    return min(each.cost - _fall(each, rows) for each in seen[:COMPARED])
 
 
 def _able(survey: Surveyed, trials: list[Trial]) -> list[Trial]:
-    """Those whose absence alone makes the rest fit, and about as well as that of the best."""
-    return [trial for trial in trials if fits(survey, trial[1]) and trial[1].cost <= trials[0][1].cost + NO_WORSE]
+    """Those whose absence makes the rest fit, and all that do about as well."""
+    if not trials or not fits(survey, trials[0].solution):
+        return []
+    return [trial for trial in trials if trial.solution.cost <= trials[0].solution.cost + NO_WORSE]
 
 
 def _told(survey: Surveyed, trials: list[Trial], in_inches: bool) -> tuple[Misread, ...]:
-    return tuple(_misread(survey, reading, solution, in_inches) for reading, solution in trials)
+    """Each reading once, by the best trial without it; those that more trials blame come first."""
+    blamed = Counter(reading for trial in trials for reading in trial.readings)
+    best = {reading: trial.solution for trial in reversed(trials) for reading in trial.readings}
+    first = {reading: i for i, trial in reversed(list(enumerate(trials))) for reading in trial.readings}
+    order = sorted(best, key=lambda reading: (-blamed[reading], first[reading]))
+    return tuple(_misread(survey, reading, best[reading], in_inches) for reading in order)
 
 
 def _misread(survey: Surveyed, reading: Reading, solution: Solution, in_inches: bool) -> Misread:
@@ -132,11 +198,13 @@ def _misread(survey: Surveyed, reading: Reading, solution: Solution, in_inches: 
 
 
 def _steps(error: float, deviation: float, reading: Reading, in_inches: bool) -> tuple[float, int]:
+    """The likeliest step and how many of them, 0 where none comes near."""
     inches_first = (INCH_MM, TEN_MM) if in_inches else (TEN_MM, INCH_MM)
-    for step in {"mm": inches_first, "deg": (TEN_DEG,), "px": ()}[reading.unit]:
+    found: list[tuple[float, float, int]] = []
+    for i, step in enumerate({"mm": inches_first, "deg": (TEN_DEG,), "px": ()}[reading.unit]):
         steps = round(error / step)
-        near = abs(error - steps * step) <= TOLERATED * deviation
+        off = abs(error - steps * step) / deviation
         # Where the deviation is wide, some whole number of steps always lies near: it explains nothing.
-        if 0 < abs(steps) <= MOST_STEPS and near and TOLERATED * deviation < 0.5 * step:
-            return step, steps
-    return 0.0, 0
+        if 0 < abs(steps) <= MOST_STEPS and off <= TOLERATED and TOLERATED * deviation < 0.5 * step:
+            found.append((off**2 + STRANGE * (math.log(abs(steps)) + i), step, steps))
+    return min(found)[1:] if found else (0.0, 0)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -30,10 +32,20 @@ _SIGNS: dict[Side, tuple[int, float]] = {"left": (0, -1.0), "right": (0, 1.0), "
 class Solution:
     """One way in which the points can lie. places: (points, 2) mm. left_out: rows that had no say."""
 
+    network: Network
     at: Settled
     places: Floats
-    precision: Precision
     left_out: tuple[int, ...] = ()
+
+    @cached_property
+    def precision(self) -> Precision:
+        """How well it is held: worked out when it is asked for, since most solutions are only tried."""
+        return precision_of(self.network, self.at)
+
+    @property
+    def can_be(self) -> bool:
+        """Whether it was reached at all, and its photos can have been taken from the front."""
+        return math.isfinite(self.cost) and all(sheet.faces(self.at.unknowns) for sheet in self.network.sheets)
 
     @property
     def cost(self) -> float:
@@ -57,17 +69,23 @@ def solutions_of(measured: Measured, survey: Surveyed) -> tuple[Solution, ...]:
     Those that do not lie where the user sees them come last.
     """
     network = survey.network
-    starts = [start.places for start in starts_of(network, SEED, DRAWS)]
-    starts = [*_distinct(starts, ALIKE_START_MM)[:MOST_SETTLED], _ring(network.points)]
+    starts = [*laid_layouts(network), _ring(network.points)]
     with np.errstate(all="ignore"):  # a start may lie where a photo sees its horizon: it is dropped below
         ends = [settled(network, network.unknowns_at(places)) for places in starts]
     ends = sorted((end for end in ends if np.isfinite(end.cost)), key=lambda end: end.cost)
+    ends = [end for end in ends if all(sheet.faces(end.unknowns) for sheet in network.sheets)] or ends
     held = ~precision_of(network, ends[0]).loose
     kept: list[Solution] = []
     for end in ends:
         if all(_apart(_places(network, end), other.places, held) > SAME_MM for other in kept):
             kept.append(_solution(survey, end, ()))
     return tuple(sorted(kept, key=lambda end: _rank(measured, end)))
+
+
+def laid_layouts(network: Network) -> list[Floats]:
+    """Layouts by crossings of what was measured, each (points, 2) mm: the likeliest first, even if one is misread."""
+    starts = [start.places for start in starts_of(network, SEED, DRAWS)]
+    return _distinct(starts, ALIKE_START_MM, MOST_SETTLED)
 
 
 def solved(survey: Surveyed, start: Floats, left_out: tuple[int, ...] = ()) -> Solution:
@@ -78,7 +96,7 @@ def solved(survey: Surveyed, start: Floats, left_out: tuple[int, ...] = ()) -> S
 def _solution(survey: Surveyed, end: Settled, left_out: tuple[int, ...]) -> Solution:
     right = _right_side_out(survey.network, end.unknowns)
     at = end if right is None else settled(survey.network, right, left_out)
-    return Solution(at, _places(survey.network, at), precision_of(survey.network, at), left_out)
+    return Solution(survey.network, at, _places(survey.network, at), left_out)
 
 
 def _right_side_out(network: Network, unknowns: Floats) -> Floats | None:
@@ -117,12 +135,15 @@ def _rank(measured: Measured, end: Solution) -> tuple[bool, float, int]:
     return not as_seen(measured.points, end.places, measured.sides), round(end.cost, 6), -above
 
 
-def _distinct(every: list[Floats], apart_mm: float) -> list[Floats]:
+def _distinct(every: list[Floats], apart_mm: float, most: int) -> list[Floats]:
+    """The first layouts that differ in more than where they stand, all shifted to their first point."""
     kept: list[Floats] = []
     for places in every:
         own = places - places[0]
-        if all(float(norm(own - other).max()) > apart_mm for other in (each - each[0] for each in kept)):
-            kept.append(places)
+        if not kept or float(norm(np.array(kept) - own).max(axis=1).min()) > apart_mm:
+            kept.append(own)
+        if len(kept) == most:
+            break
     return kept
 
 

@@ -31,7 +31,7 @@ def test_every_command_works_in_order(tmp_path: Path, monkeypatch: pytest.Monkey
     monkeypatch.chdir(tmp_path)
     codes = {line: main(shlex.split(line)[1:]) for line in COMMANDS}
     assert all(code in (0, 1) for code in codes.values()), codes
-    pictures = [word for line in COMMANDS for word in shlex.split(line) if word.endswith((".png", ".svg"))]
+    pictures = [word for line in COMMANDS for word in shlex.split(line) if word.endswith((".png", ".svg", ".pdf", ".dxf"))]
     assert pictures
     assert all((tmp_path / name).stat().st_size > 1000 for name in pictures)
 
@@ -43,12 +43,22 @@ def test_the_set_up_lines_end_in_the_main_job_and_in_the_tests() -> None:
     assert test_line.startswith("python3 -m venv .venv && ") and test_line.endswith(".venv/bin/python -m pytest")
 
 
+def _quoted(mark: str) -> str:
+    (text,) = re.findall(rf"<!-- {mark} -->\n```text\n(.*?)```", README, re.DOTALL)
+    assert text.strip()
+    return str(text)
+
+
 def test_the_report_is_quoted_right(capsys: pytest.CaptureFixture[str]) -> None:
     main(["check", str(TOP / "layouts" / "railcar.yaml")])
-    head, slip, *_ = _blocks("text")
-    assert capsys.readouterr().out.startswith(head)
+    assert capsys.readouterr().out.startswith(_quoted("railcar head"))
     main(["check", str(TOP / "layouts" / "camper.yaml")])
-    assert slip in capsys.readouterr().out
+    assert _quoted("camper slip") in capsys.readouterr().out
+
+
+def test_what_was_measured_is_quoted_right(capsys: pytest.CaptureFixture[str]) -> None:
+    main(["measure", str(TOP / "layouts" / "buggy_measured.yaml")])
+    assert capsys.readouterr().out.startswith(_quoted("measure head"))
 
 
 def test_the_layout_shown_stands_in_the_file() -> None:

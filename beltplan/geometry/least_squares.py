@@ -12,7 +12,7 @@ from beltplan.geometry.vectors import Floats
 Rows = Callable[[Floats], tuple[Floats, Floats]]
 """Misfits (m), each over its deviation, and their slopes (m, n) for unknowns (n)."""
 
-MOST_STEPS = 200
+MOST_STEPS = 100
 FIRST_DAMPING, LEAST_DAMPING, MOST_DAMPING = 1e-3, 1e-12, 1e12
 EASED, STIFFENED = 0.2, 5.0
 SETTLED_SHARE = 1e-12

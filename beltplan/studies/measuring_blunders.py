@@ -12,7 +12,7 @@ from beltplan.geometry.vectors import Floats
 from beltplan.studies.measured import Measured
 from beltplan.studies.measured_network import Reading, Surveyed
 from beltplan.studies.measuring_limits import CHECKED, single_limit, sum_limit
-from beltplan.studies.measuring_solutions import Solution, as_seen, laid_layouts, solved
+from beltplan.studies.measuring_solutions import Solution, as_seen, laid_layouts, points_above, rank_of, solved
 
 MOST_MISREAD = 3
 TRIED, MOST_TRIED = 8, 24
@@ -96,12 +96,7 @@ def judged(measured: Measured, survey: Surveyed, solutions: tuple[Solution, ...]
 
 
 def _is_seen(measured: Measured, solution: Solution) -> bool:
-    return _lies(measured, solution.places)
-
-
-def _lies(measured: Measured, places: Floats) -> bool:
-    """Whether points lie as they are seen. places: (points, 2) mm, wherever they are shifted to."""
-    return as_seen(measured.points, places - places[measured.points.index(measured.origin)], measured.sides)
+    return as_seen(measured.points, solution.places, measured.sides)
 
 
 def fits(survey: Surveyed, solution: Solution) -> bool:
@@ -134,20 +129,24 @@ def _without(
         out = tuple(row for each in readings for row in each.rows)
         ends = [solved(survey, start, out) for start in starts]
         fair = [end for end in ends if end.can_be and _is_seen(measured, end) >= free]
-        trials += [Trial(readings, min(fair, key=lambda end: end.cost))] if fair else []
+        trials += [Trial(readings, min(fair, key=lambda end: rank_of(measured, end)))] if fair else []
     return sorted(trials, key=lambda trial: trial.solution.cost)
 
 
 def _starts(measured: Measured, survey: Surveyed, seen: tuple[Solution, ...]) -> list[Floats]:
     """Unknowns to settle from without a reading: the first solutions, and layouts that it could not draw after it.
 
-    Of those that cost the same one is the mirror image of the other, and so its ends.
+    Of those that cost the same one is the mirror image of the other, and so its ends: the one with more above stays.
     """
-    network = survey.network
-    laid = [places for places in laid_layouts(network) if _is_seen(measured, seen[0]) <= _lies(measured, places)]
+    network, origin = survey.network, survey.network.origin
+    laid = [places - places[origin] for places in laid_layouts(network)]
+    laid = [
+        places for places in laid if _is_seen(measured, seen[0]) <= as_seen(measured.points, places, measured.sides)
+    ][:LAID]
+    laid = sorted(laid, key=lambda places: -points_above(places))
     first: dict[float, Floats] = {}
     with np.errstate(all="ignore"):  # a layout may lie where a photo sees its horizon
-        for unknowns in (*(each.at.unknowns for each in seen[:STARTS]), *map(network.unknowns_at, laid[:LAID])):
+        for unknowns in (*(each.at.unknowns for each in seen[:STARTS]), *map(network.unknowns_at, laid)):
             misfit, _ = network.rows(unknowns)
             first.setdefault(round(float(misfit @ misfit), 3), unknowns)
     return list(first.values())

@@ -79,7 +79,7 @@ def solutions_of(measured: Measured, survey: Surveyed) -> tuple[Solution, ...]:
     for end in ends:
         if all(_apart(_places(network, end), other.places, held) > SAME_MM for other in kept):
             kept.append(_solution(survey, end, ()))
-    return tuple(sorted(kept, key=lambda end: _rank(measured, end)))
+    return tuple(sorted(kept, key=lambda end: rank_of(measured, end)))
 
 
 def laid_layouts(network: Network) -> list[Floats]:
@@ -130,9 +130,14 @@ def as_seen(points: tuple[str, ...], places: Floats, sides: Mapping[str, tuple[S
     return all(_SIGNS[side][1] * where[name][_SIGNS[side][0]] > 0.0 for name, words in sides.items() for side in words)
 
 
-def _rank(measured: Measured, end: Solution) -> tuple[bool, float, int]:
-    above = int(np.count_nonzero(end.places[:, 1] > 0.0))
-    return not as_seen(measured.points, end.places, measured.sides), round(end.cost, 6), -above
+def rank_of(measured: Measured, end: Solution) -> tuple[bool, float, int]:
+    """Smaller is better: as it is seen, then the sum of squares, then more points above."""
+    return not as_seen(measured.points, end.places, measured.sides), round(end.cost, 6), -points_above(end.places)
+
+
+def points_above(places: Floats) -> int:
+    """How many of the places, (points, 2), lie higher than nought."""
+    return int(np.count_nonzero(places[:, 1] > 0.0))
 
 
 def _distinct(every: list[Floats], apart_mm: float, most: int) -> list[Floats]:

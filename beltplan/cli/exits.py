@@ -38,6 +38,15 @@ def _unwritten(option: str, path: str, reason: str) -> Refused:
     return Refused(f"{option}: got {path!r}, which cannot be written ({reason}); allowed: a place that can")
 
 
+def refuse_to_overwrite_read(option: str, path: str, file: LayoutFile) -> None:
+    """Raises Refused where the file that an option names is the layout's own, or a drawing that its obstacles need."""
+    real = path if "\0" in path else os.path.realpath(path)
+    if real == os.path.realpath(file.path):
+        raise Refused(f"{option}: got {path!r}; allowed: another file than the layout's own")
+    if real in map(os.path.realpath, file.drawings):
+        raise Refused(f"{option}: got {path!r}; allowed: another file than the drawing of an obstacle in this layout")
+
+
 @contextmanager
 def writing_layout(path: str) -> Iterator[None]:
     """While a new layout file is written that --write names: raises Refused where it cannot be, or is there already."""

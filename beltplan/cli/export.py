@@ -6,9 +6,10 @@ import argparse
 import os
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Commands, Refused, read_or_refuse, route_or_refuse, writing
+from beltplan.cli.exits import Commands, Refused, read_or_refuse, refuse_to_overwrite_read, route_or_refuse, writing
 
 if TYPE_CHECKING:
+    from beltplan.reading.layout_file import LayoutFile
     from beltplan.report.export_content import Content
     from beltplan.report.export_text import Form
 
@@ -38,33 +39,33 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
 
     Raises Refused for a name that cannot be written and for a layout that makes no sense.
     """
-    form = _form(chosen.out, chosen.layout)
-    content = _content(chosen.layout, chosen.variant)
+    form = _form(chosen.out)
+    file = read_or_refuse(chosen.layout, chosen.variant)
+    refuse_to_overwrite_read("--out", chosen.out, file)
+    content = _content(file)
     from beltplan.report.export_text import export_text
 
     _write(content, form, chosen.out)
     return export_text(content, chosen.out, form), 1 if content.problems else 0
 
 
-def _form(path: str, layout: str) -> Form:
-    """The form that a file name asks for. Raises Refused where it asks for none, or is the layout's own."""
+def _form(path: str) -> Form:
+    """The form that a file name asks for. Raises Refused where it asks for none."""
     from beltplan.report.export_text import FORM_WORDS
 
     ending = os.path.splitext(path)[1].lower()
     found = next((form for form in FORM_WORDS if ending == f".{form}"), None)
     if found is None or "\0" in path:
         raise Refused(f"--out: got {path!r}; allowed: a file name ending in {ALLOWED}")
-    if "\0" not in layout and os.path.realpath(path) == os.path.realpath(layout):
-        raise Refused(f"--out: got {path!r}; allowed: another file than the layout's own")
     return found
 
 
-def _content(path: str, variant: str | None) -> Content:
+def _content(file: LayoutFile) -> Content:
     from beltplan.checks.every_check import findings_of
     from beltplan.report.export_content import content_of
     from beltplan.tension.operation import operation_of
 
-    route = route_or_refuse(read_or_refuse(path, variant))
+    route = route_or_refuse(file)
     return content_of(route, findings_of(route, operation_of(route)))
 
 

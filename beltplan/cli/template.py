@@ -8,7 +8,7 @@ from datetime import date
 from beltplan.belts.route import Route
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.finding import Finding
-from beltplan.cli.exits import Commands, Refused, read_or_refuse, route_or_refuse, writing
+from beltplan.cli.exits import Commands, Refused, read_or_refuse, refuse_to_overwrite_read, route_or_refuse, writing
 from beltplan.report.template_text import Printed, checked_words, template_text
 from beltplan.tension.operation import operation_of
 
@@ -38,9 +38,14 @@ def add_to(commands: Commands) -> None:
 
 
 def run(chosen: argparse.Namespace) -> tuple[str, int]:
-    """Write a template. Returns the text to show, and 1 where the checks found a problem, else 0."""
+    """Write a template. Returns the text to show, and 1 where the checks found a problem, else 0.
+
+    Raises Refused for options or a layout that make no sense, and for a file that cannot be written.
+    """
     paper = _paper_or_refuse(chosen.out, chosen.paper)
-    route = route_or_refuse(read_or_refuse(chosen.layout, chosen.variant))
+    file = read_or_refuse(chosen.layout, chosen.variant)
+    refuse_to_overwrite_read("--out", chosen.out, file)
+    route = route_or_refuse(file)
     findings = findings_of(route, operation_of(route))
     printed = _write(route, findings, paper, chosen.out)
     code = 1 if any(finding.severity == "problem" for finding in findings) else 0
@@ -88,9 +93,9 @@ def _refuse_too_many(paper: str, counts: dict[str, int], box: tuple[float, float
     if counts[paper] <= MOST_SHEETS:
         return
     left, bottom, right, top = box
-    fewer = [f"{name} ({count} sheets)" for name, count in counts.items() if count <= MOST_SHEETS]
+    fewer = [f"{name} (up to {count})" for name, count in counts.items() if count <= MOST_SHEETS]
     larger = f"a larger paper: {', '.join(fewer)}" if fewer else "none of the papers is large enough for this layout"
     raise Refused(
-        f"--paper: got {paper!r}, which takes {counts[paper]} sheets for a drawing of {right - left:.0f} by "
+        f"--paper: got {paper!r}, which takes up to {counts[paper]} sheets for a drawing of {right - left:.0f} by "
         f"{top - bottom:.0f} mm; allowed: at most {MOST_SHEETS} sheets; {larger}"
     )

@@ -58,3 +58,27 @@ def _loose(network: Network, free: Ints, unheld: Floats) -> Bools:
     moves = np.zeros(network.size)
     moves[free] = np.max(np.abs(np.linalg.qr(unheld)[0]), axis=1, initial=0.0)
     return np.asarray(moves[: 2 * network.points].reshape(-1, 2).max(axis=1) > LOOSE)
+
+
+def without_turn(places: Floats, covariance: Floats) -> Floats:
+    """A covariance of places, (2 n, 2 n), with a common turn about (0, 0) taken out. places: (n, 2) mm.
+
+    Source: S-transformation, Baarda 1973 (from memory): projection along the motion that is taken out.
+    """
+    return _without(_turn(places)[:, None], covariance)
+
+
+def without_motion(places: Floats, covariance: Floats) -> Floats:
+    """The same with a common shift taken out as well."""
+    shifts = np.tile(np.eye(2), (len(places), 1))
+    return _without(np.column_stack((shifts, _turn(places - places.mean(axis=0)))), covariance)
+
+
+def _turn(away: Floats) -> Floats:
+    return np.stack((-away[:, 1], away[:, 0]), axis=-1).reshape(-1)
+
+
+def _without(motions: Floats, covariance: Floats) -> Floats:
+    """motions: (2 n, m)."""
+    kept = np.eye(len(motions)) - motions @ np.linalg.pinv(motions)
+    return np.asarray(kept @ covariance @ kept.T)

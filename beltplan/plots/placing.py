@@ -128,8 +128,8 @@ def hits(ground: Ground, boxes: Floats, gap: float) -> Bools:
     wide = boxes + gap * np.array([-1.0, -1.0, 1.0, 1.0])
     bad = (boxes[:, 0] < ground.left) | (boxes[:, 2] > ground.right)
     bad |= (_disc_gap(boxes, ground.centre) < ground.radius + gap).any(axis=1)
-    bad |= _crossed(wide, ground.start, ground.end, ground.half).any(axis=1)
-    bad |= _crossed(wide, ground.leaders[:, 0], ground.leaders[:, 1], np.zeros(len(ground.leaders))).any(axis=1)
+    bad |= _on_strips(wide, ground.start, ground.end, ground.half)
+    bad |= _on_strips(wide, ground.leaders[:, 0], ground.leaders[:, 1], np.zeros(len(ground.leaders)))
     bad |= _overlaps(wide, ground.boxes).any(axis=1)
     for area in ground.areas:
         bad |= touches_outline(boxes, area, gap) | inside_area(boxes[:, :2], area)
@@ -139,7 +139,15 @@ def hits(ground: Ground, boxes: Floats, gap: float) -> Bools:
 def touches_outline(boxes: Floats, area: Floats, gap: float) -> Bools:
     """Which boxes, (c, 4), come nearer than `gap` to an outline, (n, 2); (c)."""
     wide = boxes + gap * np.array([-1.0, -1.0, 1.0, 1.0])
-    return np.asarray(_crossed(wide, area, np.roll(area, -1, axis=0), np.zeros(len(area))).any(axis=1))
+    return _on_strips(wide, area, np.roll(area, -1, axis=0), np.zeros(len(area)))
+
+
+def _on_strips(boxes: Floats, start: Floats, end: Floats, half: Floats) -> Bools:
+    # Most strips are far from all boxes: those are left out before each is compared with each.
+    low, high = boxes[:, :2].min(axis=0, initial=np.inf), boxes[:, 2:].max(axis=0, initial=-np.inf)
+    reach = half[:, None]
+    near = ((np.maximum(start, end) + reach >= low) & (np.minimum(start, end) - reach <= high)).all(axis=1)
+    return np.asarray(_crossed(boxes, start[near], end[near], half[near]).any(axis=1))
 
 
 def _disc_gap(boxes: Floats, centre: Floats) -> Floats:

@@ -90,7 +90,7 @@ def join_items(join: Join, page: Page) -> list[Item]:
     at = np.array(join.at)
     other = join.pages[1] if page == join.pages[0] else join.pages[0]
     tips = at + HALF_MM * np.array([(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0), (1.0, 0.0)])
-    lines = (f"{join.letter}: joins", f"page {page_words(other)}")
+    lines = (f"{join.letter}: joins", f"sheet {page_words(other)}")
     first = join.at[1] - HALF_MM - LINE_MM
     return [
         Stroke(tips, PRINT_JOIN, "join diamond"),

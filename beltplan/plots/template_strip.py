@@ -102,7 +102,7 @@ def _head(
 ) -> list[Label]:
     left, right = edges
     place = f"row {page[0] + 1} of {tiling.rows}, column {page[1] + 1} of {tiling.columns}"
-    day = f"{heading.printed.isoformat()}, sheet {pages.index(page) + 1} of {len(pages)}"
+    day = f"{heading.printed.isoformat()}, sheet {page_words(page)} ({pages.index(page) + 1} of {len(pages)})"
     return [
         Label(_title(heading, (right - left) * MM_PT), (left, top - 3.7), TITLE_PT, INK, True, name="title"),
         Label(PRINT_WORDS, (left, top - 8.0), STRONG_PT, INK, True, name="print"),

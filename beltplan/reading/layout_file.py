@@ -25,13 +25,14 @@ class LayoutFile:
     """A layout as read from a file.
 
     lines: the line of every key by the names from the top of the file; entries of lists count from '1'.
-    variants: names of the file's variants, in its order.
+    variants: names of the file's variants, in its order. drawings: paths of the files that its obstacles stand in.
     """
 
     path: str
     layout: Layout
     lines: Mapping[tuple[str, ...], int]
     variants: tuple[str, ...]
+    drawings: tuple[str, ...]
 
     def line_of(self, *keys: str) -> int:
         """Line of a key, else that of the nearest key above it that has one; 1 where none has."""
@@ -98,7 +99,8 @@ def layouts_of(table: Table, path: str, wanted: str | None, faults: FaultList) -
     for reading in readings:
         if reading.layout is None:
             raise LayoutFaults(path, every)
-        yield LayoutFile(path, reading.layout, dict(_lines((), reading.table)), tuple(overlays))
+        lines = dict(_lines((), reading.table))
+        yield LayoutFile(path, reading.layout, lines, tuple(overlays), tuple(beside.drawings))
 
 
 def _title(path: str) -> str:

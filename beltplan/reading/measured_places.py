@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from beltplan.belts.adjusters import Adjuster, Arm, Slide
@@ -13,7 +12,8 @@ from beltplan.belts.pulleys import Pulley
 from beltplan.reading.measurements_file import MeasurementsFile
 from beltplan.reading.rewriting import number_text
 from beltplan.reading.text_edits import CannotEdit, Keys
-from beltplan.studies.measuring import Centre, Measuring
+from beltplan.studies.measuring import Measuring
+from beltplan.studies.measuring_spread import points_of, spread_of
 
 DIGITS = 2
 MOST_POSITION_MM = 100.0
@@ -37,7 +37,9 @@ def placed_layout(source: MeasurementsFile, found: Measuring) -> tuple[Layout, t
     if layout is None or not source.has_layout:
         raise CannotEdit(f"a layout needs {', '.join(source.missing)} as well, which {source.path} does not have")
     scale = MM_PER_INCH if source.measured.in_inches else 1.0
-    placed = {name: _placed(pulley, source, found, scale) for name, pulley in layout.pulleys.items()}
+    bare = {name: _placed(pulley, source, found, scale) for name, pulley in layout.pulleys.items()}
+    spread = spread_of(found, replace(layout, pulleys={name: each.pulley for name, each in bare.items()}))
+    placed = {name: _unsure(each, spread[name]) for name, each in bare.items()}
     edits = ((("pulleys", name, *keys), value) for name, each in placed.items() for keys, value in each.edits)
     return replace(layout, pulleys={name: each.pulley for name, each in placed.items()}), tuple(edits)
 
@@ -46,25 +48,14 @@ def _placed(pulley: Pulley, source: MeasurementsFile, found: Measuring, scale: f
     centres = {key: found.centre(name) for key, name in _points_of(pulley)}
     at = {key: (centre.x_mm, centre.y_mm) for key, centre in centres.items()}
     edits: list[Edit] = [(key, tuple(number_text(number, scale) for number in place)) for key, place in at.items()]
-    position = _position(pulley.name, tuple(centres.values()))
-    if position is not None:
-        edits.append((("uncertainty", "position_mm"), f"{position:.10g}"))
-    uncertainty = replace(
-        pulley.uncertainty, position_mm=pulley.uncertainty.position_mm if position is None else position
-    )
-    moved = replace(pulley, at_mm=at.get(("at",)), adjuster=_moved(pulley.adjuster, at), uncertainty=uncertainty)
+    moved = replace(pulley, at_mm=at.get(("at",)), adjuster=_moved(pulley.adjuster, at))
     return _sized(moved, tuple(edits), source, found, scale)
 
 
-def _points_of(pulley: Pulley) -> Iterator[tuple[Keys, str]]:
+def _points_of(pulley: Pulley) -> zip[tuple[Keys, str]]:
     """The keys of each place of a pulley, with the name of the point that stands there."""
-    if pulley.adjuster is None:
-        yield ("at",), pulley.name
-    elif isinstance(pulley.adjuster, Arm):
-        yield ("arm", "pivot"), f"{pulley.name}.pivot"
-    else:
-        yield ("slide", "from"), f"{pulley.name}.from"
-        yield ("slide", "to"), f"{pulley.name}.to"
+    ends: dict[type, tuple[Keys, ...]] = {Arm: (("arm", "pivot"),), Slide: (("slide", "from"), ("slide", "to"))}
+    return zip(ends.get(type(pulley.adjuster), (("at",),)), points_of(pulley), strict=True)
 
 
 def _moved(adjuster: Adjuster | None, at: dict[Keys, tuple[float, float]]) -> Adjuster | None:
@@ -75,13 +66,13 @@ def _moved(adjuster: Adjuster | None, at: dict[Keys, tuple[float, float]]) -> Ad
     return None
 
 
-def _position(name: str, centres: tuple[Centre, ...]) -> float | None:
-    """The deviation of the least sure of a pulley's places, rounded up; None for the origin, which is exact."""
-    deviations = [centre.deviation_mm or 0.0 for centre in centres]
-    rounded = rounded_up(max(deviations))
-    if rounded > MOST_POSITION_MM:
-        raise CannotEdit(f"the place of {name} is known to {rounded:.2g} mm only: measure it better first")
-    return rounded or None
+def _unsure(placed: Placed, spread_mm: float) -> Placed:
+    """The same with the deviation of its place, rounded up."""
+    position, pulley = rounded_up(spread_mm), placed.pulley
+    if position > MOST_POSITION_MM:
+        raise CannotEdit(f"the place of {pulley.name} is known to {position:.2g} mm only: measure it better first")
+    pulley = replace(pulley, uncertainty=replace(pulley.uncertainty, position_mm=position))
+    return Placed(pulley, (*placed.edits, (("uncertainty", "position_mm"), f"{position:.10g}")))
 
 
 def rounded_up(value: float) -> float:

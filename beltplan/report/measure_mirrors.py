@@ -34,12 +34,17 @@ class Apart:
 
 @dataclass(frozen=True)
 class Settling:
-    """What settles the images. words: where points are seen if the places are right. unsettled: images left over."""
+    """What settles the images. words: where points are seen if the places are right. unsettled: images left over.
+
+    quarters: whether what is left is settled by the quarters in which points are seen: without a level line an angle
+    or a single word is not enough.
+    """
 
     words: tuple[tuple[str, Side], ...]
     distances: tuple[Apart, ...]
     angles: tuple[Apart, ...]
     unsettled: int
+    quarters: bool = False
 
     @property
     def sides(self) -> dict[str, list[Side]]:
@@ -54,12 +59,14 @@ def settling_of(found: Measuring) -> Settling:
     words, left = _fewest(_words(found), left)
     distances, left = _fewest(_distances(found, images), left)
     angles, left = _fewest(_angles(found, images), left)
+    quarters = found.measured.frame_is_open and bool(left)
     here = _places(found)
     return Settling(
         tuple(words),
         tuple(_apart(found, pair, here, images, _length) for pair in distances),
         tuple(_apart(found, pair, here, images, _angle_deg) for pair in angles),
-        len(left),
+        0 if quarters else len(left),
+        quarters,
     )
 
 
@@ -108,6 +115,8 @@ def _distances(found: Measuring, images: list[Floats]) -> list[tuple[tuple[int, 
 
 
 def _angles(found: Measuring, images: list[Floats]) -> list[tuple[tuple[int, int], set[int]]]:
+    if found.measured.frame_is_open:
+        return []
     here = _places(found)
     origin = next(i for i, centre in enumerate(found.centres) if centre.name == found.measured.origin)
     pairs = [(origin, i) for i in _held(found) if norm(here[i] - here[origin]) > PLAIN_MM]

@@ -7,7 +7,8 @@ from beltplan.report.tables import paragraph
 from beltplan.studies.measuring import Measuring
 
 UNCERTAINTY_NOTE = (
-    "The uncertainties below are one standard deviation of each place; how places hang together is not kept."
+    "The uncertainties below are one standard deviation of each place, a common turn and shift taken out, and scaled "
+    "so that the belt length spreads as it does by all readings together."
 )
 
 

@@ -197,7 +197,7 @@ def _further(found: Measuring) -> list[str]:
         for each in found.further
     ]
     heads = ["distance", "about", "\N{PLUS-MINUS SIGN} now", "\N{PLUS-MINUS SIGN} with it"]
-    about = f"FURTHER  what would sharpen the places most, read to {found.measured.tape_mm:g} mm; root mean square"
+    about = f"FURTHER  what would sharpen the places most, turn apart, read to {found.measured.tape_mm:g} mm"
     return [about, *table(heads, rows)]
 
 

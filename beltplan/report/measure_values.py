@@ -8,6 +8,7 @@ from fractions import Fraction
 import numpy as np
 
 from beltplan.belts.designations import MM_PER_INCH
+from beltplan.geometry.precision import without_turn
 from beltplan.studies.measured import Direction, Distance, Measured, Offset, Picture, Size
 from beltplan.studies.measured_network import Pick, Reading, Source
 from beltplan.studies.measuring import Centre, Checked, Measuring, Trust
@@ -154,11 +155,8 @@ def shape_mm(found: Measuring) -> float:
     """
     held = [i for i, centre in enumerate(found.centres) if centre.deviation_mm is not None]
     rows = [row for i in held for row in (2 * i, 2 * i + 1)]
-    turned = np.array([part for i in held for part in (-found.centres[i].y_mm, found.centres[i].x_mm)])
-    if not np.any(turned):
-        return 0.0
-    rest = np.eye(len(rows)) - np.outer(turned, turned) / float(turned @ turned)
-    shape = rest @ found.covariance_mm2[np.ix_(rows, rows)] @ rest
+    places = np.array([(found.centres[i].x_mm, found.centres[i].y_mm) for i in held])
+    shape = without_turn(places, found.covariance_mm2[np.ix_(rows, rows)])
     names = [found.centres[i].name for i in held]
     blocks = [shape[2 * k : 2 * k + 2, 2 * k : 2 * k + 2] for k, name in enumerate(names) if not is_mark(found, name)]
     return float(np.sqrt(max((float(np.linalg.eigvalsh(block)[-1]) for block in blocks), default=0.0)))

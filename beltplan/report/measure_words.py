@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from beltplan.belts.designations import MM_PER_INCH
 from beltplan.report.measure_mirrors import Settling, settling_of
 from beltplan.report.measure_values import (
@@ -186,6 +188,12 @@ def settling_words(found: Measuring, settling: Settling) -> list[str]:
             f"read the angle {apart.first} - {apart.second}: {apart.here:.0f} deg as told below, "
             f"{apart.there:.0f} deg if not"
         )
+    if settling.quarters:
+        points = [centre.name for centre in found.centres if centre.name != found.measured.origin]
+        told.append(
+            f"look from the front, and write in `sides` in which quarter you see two or more of {listed(points, 6)} "
+            f"from {found.measured.origin}: above left, below right ..."
+        )
     if settling.unsettled:
         told.append(f"{settling.unsettled} of them lie so near that no one reading tells them apart")
     return told
@@ -199,7 +207,7 @@ def _unseen_words(found: Measuring) -> str:
     words += "the pulleys, your left and right"
     if found.level is None:
         return words
-    return f"{words}; or the line that was laid level, as nothing says what is, stands at another angle"
+    return f"{words}, however the whole is turned, as nothing says what is level"
 
 
 def trust_words(found: Measuring, trust: Trust) -> str:
@@ -222,9 +230,11 @@ def level_words(found: Measuring) -> str:
     """What is level."""
     measured = found.measured
     if found.level is not None:
+        line, turn = f"{found.level[0]} - {found.level[1]}", float(np.degrees(found.level_rad))
+        laid = f"{line} is laid level" if not turn else f"{line} is laid at {turn:.0f} deg, amid what `sides` allow"
         return (
-            f"nothing says what is level: {found.level[0]} - {found.level[1]} is laid level. Belt lengths and wraps do "
-            "not mind, an arm's angles do: give `level`, an angle or an offset"
+            f"nothing says what is level: {laid}. Belt lengths and wraps do not mind, an arm's angles do: give "
+            "`level`, an angle or an offset"
         )
     if measured.level is not None:
         return f"{measured.level[0]} - {measured.level[1]} is level, as given"
@@ -237,4 +247,4 @@ def _next_words(found: Measuring) -> str:
     best, in_inches = found.further[0], found.measured.in_inches
     about = f"{best.first} - {best.second}, about {length_words(best.about_mm, in_inches)}"
     now, then = (f"\N{PLUS-MINUS SIGN}{value:.2f}" for value in (best.before_mm, best.after_mm))
-    return f"measure {about}: it takes the places from {now} to {then} mm, root mean square"
+    return f"measure {about}: it takes how the points lie to each other from {now} to {then} mm, root mean square"

@@ -40,7 +40,7 @@ class Printed:
 def checked_words(findings: Sequence[Finding]) -> str:
     """What `check` found, for the print: how many problems and cautions."""
     counts = [(sum(f.severity == severity for f in findings), severity) for severity in ("problem", "caution")]
-    found = " and ".join(f"{count} {severity}{'' if count == 1 else 's'}" for count, severity in counts if count)
+    found = " and ".join(_counted(count, severity) for count, severity in counts if count)
     if not found:
         return "Check found nothing against it."
     return f"Check found {found}: read {_them(counts)} before you cut metal."
@@ -52,7 +52,7 @@ def _them(counts: Sequence[tuple[int, str]]) -> str:
 
 def template_text(layout: Layout, findings: Sequence[Finding], printed: Printed) -> str:
     """The whole report as plain text, no line over 100 columns."""
-    sheets = f"{printed.sheets} sheet{'' if printed.sheets == 1 else 's'} of {printed.sheet}"
+    sheets = f"{_counted(printed.sheets, 'sheet')} of {printed.sheet}"
     tiles = f"{_counted(printed.rows, 'row')} of {_counted(printed.columns, 'column')}"
     lines = [
         *paragraph(layout.title + (f" (variant: {layout.variant})" if layout.variant else "")),
@@ -75,8 +75,20 @@ def _counted(count: int, word: str) -> str:
 def _left_out(printed: Printed) -> list[str]:
     if not printed.left_out:
         return []
-    places = "; ".join(f"row {row}, column {column}" for row, column in printed.left_out)
+    by_row = {row: [column for at, column in printed.left_out if at == row] for row, _ in printed.left_out}
+    places = "; ".join(f"row {row}, {_columns(columns)}" for row, columns in by_row.items())
     return paragraph(f"nothing is on {places}", "LEFT OUT ")
+
+
+def _columns(columns: Sequence[int]) -> str:
+    runs: list[list[int]] = []
+    for column in columns:
+        if runs and column == runs[-1][-1] + 1:
+            runs[-1].append(column)
+        else:
+            runs.append([column])
+    words = [str(run[0]) if len(run) == 1 else f"{run[0]} to {run[-1]}" for run in runs]
+    return f"column{'' if len(columns) == 1 else 's'} {', '.join(words)}"
 
 
 def _one_sheet(printed: Printed) -> list[str]:
@@ -84,6 +96,5 @@ def _one_sheet(printed: Printed) -> list[str]:
         return []
     if not printed.one_sheet:
         return paragraph("no paper on the list holds it on one sheet", "LARGER   ")
-    return paragraph(
-        f"on {' or '.join(printed.one_sheet)} it is one sheet: --paper {printed.one_sheet[0]}", "LARGER   "
-    )
+    papers = " or ".join(filter(None, (", ".join(printed.one_sheet[:-1]), printed.one_sheet[-1])))
+    return paragraph(f"on {papers} it is one sheet: --paper {printed.one_sheet[0]}", "LARGER   ")

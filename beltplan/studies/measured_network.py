@@ -71,8 +71,11 @@ class Surveyed:
     radii: tuple[str, ...]
 
 
-def surveyed(measured: Measured) -> Surveyed:
-    """The network of what was measured. Where nothing says what is level, the first two points are laid level."""
+def surveyed(measured: Measured, turn_rad: float = 0.0) -> Surveyed:
+    """The network of what was measured.
+
+    turn_rad: the angle at which `level_taken` is laid, where nothing says what is level.
+    """
     number = {name: i for i, name in enumerate(measured.points)}
     radii = _radii_needed(measured)
     place = {name: 2 * len(number) + i for i, name in enumerate(radii)}
@@ -80,7 +83,7 @@ def surveyed(measured: Measured) -> Surveyed:
     kinds: list[Kind] = [
         _distances(measured.distances, number, place),
         _directions(measured.directions, number),
-        _level(measured, number),
+        _level(measured, number, turn_rad),
         _offsets(measured.offsets, number),
         _sizes(sizes, place),
     ]
@@ -138,11 +141,10 @@ def _directions(given: tuple[Direction, ...], number: dict[str, int]) -> Directi
     )
 
 
-def _level(measured: Measured, number: dict[str, int]) -> Directions:
-    line = measured.level
-    if line is None and measured.frame_is_open:
-        line = level_taken(measured)
-    given = () if line is None else (Direction(*line, 0.0, EXACT_RAD),)
+def _level(measured: Measured, number: dict[str, int], turn_rad: float) -> Directions:
+    taken = level_taken(measured) if measured.frame_is_open else None
+    line, angle = (measured.level, 0.0) if taken is None else (taken, turn_rad)
+    given = () if line is None else (Direction(*line, angle, EXACT_RAD),)
     return _directions(given, number)
 
 

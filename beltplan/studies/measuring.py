@@ -13,7 +13,8 @@ from beltplan.studies.measured_network import Reading, Surveyed, level_taken, su
 from beltplan.studies.measuring_advice import Further, Loose, Mirror, further_of, loose_of, mirrors_of
 from beltplan.studies.measuring_blunders import NO_WORSE, Judged, judged
 from beltplan.studies.measuring_limits import CHECKED, shows_at, sum_limit
-from beltplan.studies.measuring_solutions import Solution, as_seen, solutions_of, solved
+from beltplan.studies.measuring_sides import is_as_seen, turn_seen, turned
+from beltplan.studies.measuring_solutions import Solution, solutions_of, solved
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,8 +84,9 @@ class FoundSize:
 class Measuring:
     """What was found. centres: in the order of the file. covariance_mm2: (2 points, 2 points), x before y of each.
 
-    factor: all deviations are enlarged by it where the readings do not agree, else 1. level: the line that was laid
-    level because nothing says what is. unseen: whether no solution lies where the user sees it.
+    factor: all deviations are enlarged by it where the readings do not agree, else 1. level: the line that was laid at
+    an angle of our own, `level_rad`, because nothing says what is level. unseen: whether no solution lies where the
+    user sees it.
     """
 
     measured: Measured
@@ -99,6 +101,7 @@ class Measuring:
     further: tuple[Further, ...]
     factor: float
     level: tuple[str, str] | None
+    level_rad: float
     unseen: bool
 
     @property
@@ -124,9 +127,13 @@ class Measuring:
 
 def measuring_of(measured: Measured) -> Measuring:
     """Find every point by least squares, look for misreadings and mirror images, and say what to measure next."""
-    survey = surveyed(measured)
+    turn, survey = 0.0, surveyed(measured)
     solutions = solutions_of(measured, survey)
     verdict = judged(measured, survey, solutions)
+    if measured.frame_is_open and (turn := turn_seen(measured, verdict.solution.places) or 0.0):
+        survey = surveyed(measured, turn)
+        solutions = tuple(_turned(survey, each, turn) for each in solutions)
+        verdict = judged(measured, survey, solutions)
     best = verdict.solution
     factor = 1.0 if verdict.fits or best.degrees < 1 else max(1.0, float(np.sqrt(best.cost / best.degrees)))
     n = 2 * len(measured.points)
@@ -144,8 +151,13 @@ def measuring_of(measured: Measured) -> Measuring:
         further_of(measured, best, factor),
         factor,
         level_taken(measured) if measured.frame_is_open else None,
-        not as_seen(measured.points, best.places, measured.sides),
+        turn,
+        not is_as_seen(measured, best.places),
     )
+
+
+def _turned(survey: Surveyed, solution: Solution, turn_rad: float) -> Solution:
+    return solved(survey, survey.network.unknowns_at(turned(solution.places, turn_rad)), solution.left_out)
 
 
 def _centres(measured: Measured, best: Solution, covariance: Floats) -> tuple[Centre, ...]:
@@ -198,23 +210,22 @@ def _sheets(measured: Measured, survey: Surveyed) -> zip[tuple[Picture, Sheet]]:
 
 
 def _trust(survey: Surveyed, picture: Picture, sheet: Sheet, best: Solution) -> Trust:
-    misfit, _ = sheet.rows(best.at.unknowns)
-    rows = _rows_of(survey, sheet)
-    redundancy = float(np.sum(best.precision.redundancy[rows]))
+    rows = [row for row in _rows_of(survey, sheet) if row not in best.left_out]
+    misfit, redundancy = best.at.misfit[rows], float(np.sum(best.precision.redundancy[rows]))
     middle = best.places[sheet.picks[0]].mean(axis=0)[None, :]
     _, by_point, _ = mapped(sheet.model, sheet.scale, best.at.unknowns[sheet.numbers], middle)
     scale = float(np.sqrt(abs(np.linalg.det(by_point[0]))))
-    rms = sheet.deviation_px * float(np.sqrt(np.mean(misfit**2)))
+    rms = sheet.deviation_px * float(np.sqrt(np.mean(misfit**2))) if rows else 0.0
     if not redundancy > 0.5:
         return Trust(picture, 1.0 / scale, rms, None, None)
     degrees, total = max(1, round(redundancy)), float(misfit @ misfit)
     return Trust(picture, 1.0 / scale, rms, float(np.sqrt(total / redundancy)), total <= sum_limit(degrees))
 
 
-def _rows_of(survey: Surveyed, sheet: Sheet) -> slice:
+def _rows_of(survey: Surveyed, sheet: Sheet) -> range:
     kinds = survey.network.kinds
     first = sum(kind.count for kind in kinds[: kinds.index(sheet)])
-    return slice(first, first + sheet.count)
+    return range(first, first + sheet.count)
 
 
 def _others(
@@ -222,11 +233,11 @@ def _others(
 ) -> tuple[Solution, ...]:
     """Solutions that fit as well as the best, without what was left out there, and lie as they are seen."""
     again = [solved(survey, each.at.unknowns, best.left_out) for each in solutions]
-    seen = as_seen(measured.points, best.places, measured.sides)
+    seen = is_as_seen(measured, best.places)
     kept: list[Solution] = []
     for each in again:
         alike = any(np.max(np.abs(each.places - other.places)[~best.loose], initial=0.0) < 1.0 for other in kept)
-        fair = not seen or as_seen(measured.points, each.places, measured.sides)
+        fair = not seen or is_as_seen(measured, each.places)
         if not alike and fair and each.cost <= best.cost + NO_WORSE:
             kept.append(each)
     return tuple(kept)

@@ -7,6 +7,7 @@ from itertools import combinations
 
 import numpy as np
 
+from beltplan.geometry.precision import without_turn
 from beltplan.geometry.vectors import Bools, Floats, Ints, norm
 from beltplan.studies.measured import Measured, Side
 from beltplan.studies.measured_network import level_taken
@@ -25,7 +26,8 @@ PLAIN_MM = 10.0
 class Further:
     """A distance that was not measured, and what it would do.
 
-    before_mm, after_mm: root mean square deviation of the points that are no marks, both coordinates together.
+    before_mm, after_mm: root mean square deviation of the points that are no marks, both coordinates together, once the
+    whole may turn about the origin: a belt minds how points lie to each other, not how level they stand.
     """
 
     first: str
@@ -40,7 +42,8 @@ class Mirror:
     """Points that can lie elsewhere as well for all that was measured.
 
     places: of each where it lies otherwise, mm. further: the distance that settles it best with its two values, or
-    None where every distance between the points is the same. sides: words that settle it at a glance, by point.
+    None where every distance between the points is the same. sides: words that settle it at a glance, by point; none
+    where nothing says what is level, since then the image may be turned until they hold.
     """
 
     points: tuple[str, ...]
@@ -58,7 +61,7 @@ def further_of(measured: Measured, solution: Solution, factor: float = 1.0) -> t
     if solution.loose.any():
         return ()
     n, wanted = len(measured.points), _wanted(measured)
-    covariance = solution.precision.covariance[: 2 * n, : 2 * n]
+    covariance = without_turn(solution.places, solution.precision.covariance[: 2 * n, : 2 * n])
     before = float(np.diagonal(covariance)[wanted].sum())
     found: list[tuple[float, int, int]] = []
     for i, j in _unmeasured(measured):
@@ -117,8 +120,13 @@ def _mirror(measured: Measured, best: Solution, other: Solution) -> Mirror | Non
         tuple(names[i] for i in moved),
         places,
         _settling(measured, best, other),
-        {names[i]: side for i in moved if (side := _plain_side(best.places[i], other.places[i])) is not None},
+        {} if measured.frame_is_open else _plain_sides(measured, moved, best, other),
     )
+
+
+def _plain_sides(measured: Measured, moved: Ints, best: Solution, other: Solution) -> dict[str, Side]:
+    sides = ((measured.points[i], _plain_side(best.places[i], other.places[i])) for i in moved)
+    return {name: side for name, side in sides if side is not None}
 
 
 def moved_points(measured: Measured, best: Solution, other: Solution) -> Ints:

@@ -10,9 +10,10 @@ import numpy as np
 
 from beltplan.geometry.vectors import Floats
 from beltplan.studies.measured import Measured
-from beltplan.studies.measured_network import Reading, Surveyed
+from beltplan.studies.measured_network import Pick, Reading, Surveyed
 from beltplan.studies.measuring_limits import CHECKED, single_limit, sum_limit
-from beltplan.studies.measuring_solutions import Solution, as_seen, laid_layouts, points_above, rank_of, solved
+from beltplan.studies.measuring_sides import is_as_seen
+from beltplan.studies.measuring_solutions import Solution, laid_layouts, points_above, rank_of, solved
 
 MOST_MISREAD = 3
 TRIED, MOST_TRIED = 8, 24
@@ -84,7 +85,7 @@ def judged(measured: Measured, survey: Surveyed, solutions: tuple[Solution, ...]
     for many in range(1, MOST_MISREAD + 1):
         trials = _without(measured, survey, seen, starts, many)
         able = _able(survey, trials)
-        if len(able) == 1:
+        if len(able) == 1 and not _blames_a_picture(able[0]):
             return Judged(able[0].solution, _told(survey, able, measured.in_inches))
         if able:
             return Judged(seen[0], (), _told(survey, able, measured.in_inches), False)
@@ -95,8 +96,14 @@ def judged(measured: Measured, survey: Surveyed, solutions: tuple[Solution, ...]
     return Judged(seen[0], (), _told(survey, first[:MOST_MISREAD], measured.in_inches), False)
 
 
+def _blames_a_picture(trial: Trial) -> bool:
+    """Whether several places of one picture would be misread at once: rather the picture itself is wrong."""
+    pictures = Counter(each.source.picture for each in trial.readings if isinstance(each.source, Pick))
+    return max(pictures.values(), default=0) > 1
+
+
 def _is_seen(measured: Measured, solution: Solution) -> bool:
-    return as_seen(measured.points, solution.places, measured.sides)
+    return is_as_seen(measured, solution.places)
 
 
 def fits(survey: Surveyed, solution: Solution) -> bool:
@@ -140,9 +147,7 @@ def _starts(measured: Measured, survey: Surveyed, seen: tuple[Solution, ...]) ->
     """
     network, origin = survey.network, survey.network.origin
     laid = [places - places[origin] for places in laid_layouts(network)]
-    laid = [
-        places for places in laid if _is_seen(measured, seen[0]) <= as_seen(measured.points, places, measured.sides)
-    ][:LAID]
+    laid = [places for places in laid if _is_seen(measured, seen[0]) <= is_as_seen(measured, places)][:LAID]
     laid = sorted(laid, key=lambda places: -points_above(places))
     first: dict[float, Floats] = {}
     with np.errstate(all="ignore"):  # a layout may lie where a photo sees its horizon

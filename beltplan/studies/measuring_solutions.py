@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -14,8 +13,9 @@ from beltplan.geometry.multilateration import starts_of
 from beltplan.geometry.network import Network, settled
 from beltplan.geometry.precision import Precision, precision_of
 from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle, norm
-from beltplan.studies.measured import Measured, Side
+from beltplan.studies.measured import Measured
 from beltplan.studies.measured_network import Surveyed
+from beltplan.studies.measuring_sides import is_as_seen
 
 SEED = 20_261
 DRAWS = 12
@@ -25,7 +25,6 @@ ALIKE_START_MM = 2.0
 RING_MM = 200.0
 SAME_MM = 0.05
 """Settled places nearer than this are the same."""
-_SIGNS: dict[Side, tuple[int, float]] = {"left": (0, -1.0), "right": (0, 1.0), "below": (1, -1.0), "above": (1, 1.0)}
 
 
 @dataclass(frozen=True, eq=False)
@@ -124,15 +123,9 @@ def _ring(points: int) -> Floats:
     return np.asarray(RING_MM * from_angle(np.linspace(0.0, TURN, points, endpoint=False)))
 
 
-def as_seen(points: tuple[str, ...], places: Floats, sides: Mapping[str, tuple[Side, ...]]) -> bool:
-    """Whether points lie where they are seen from the origin. places: (points, 2) mm."""
-    where = dict(zip(points, places, strict=True))
-    return all(_SIGNS[side][1] * where[name][_SIGNS[side][0]] > 0.0 for name, words in sides.items() for side in words)
-
-
 def rank_of(measured: Measured, end: Solution) -> tuple[bool, float, int]:
     """Smaller is better: as it is seen, then the sum of squares, then more points above."""
-    return not as_seen(measured.points, end.places, measured.sides), round(end.cost, 6), -points_above(end.places)
+    return not is_as_seen(measured, end.places), round(end.cost, 6), -points_above(end.places)
 
 
 def points_above(places: Floats) -> int:

@@ -11,6 +11,7 @@ from beltplan.belts.layout import Layout
 from beltplan.belts.pulleys import Pulley
 from beltplan.belts.route import Route, route_of
 from beltplan.belts.routing import NoBeltPath
+from beltplan.geometry.precision import without_motion
 from beltplan.geometry.sensitivity import length_by_centre
 from beltplan.geometry.vectors import Floats
 from beltplan.studies.measuring import Measuring
@@ -33,7 +34,7 @@ def spread_of(found: Measuring, layout: Layout) -> Mapping[str, float]:
     A turn or shift of the whole, which neither belt nor wraps mind, is taken out. Then all are scaled alike, so that
     the belt length at the design setting spreads as it does by the covariance of all places. layout: with the places
     found in it; where it has no belt path, nothing is scaled.
-    Source: shift and turn taken out by an S-transformation, Baarda 1973 (from memory); the scaling is our own choice.
+    Source: the scaling is our own choice.
     """
     apart = _own(found, without_motion(_places(found), found.covariance_mm2))
     measured = {pulley.name: points_of(pulley) for pulley in layout.pulleys.values()}
@@ -45,20 +46,6 @@ def spread_of(found: Measuring, layout: Layout) -> Mapping[str, float]:
     every = {point: variance[name] for name in variance for point in measured[name]}
     scale = _scale(found, layout, every)
     return {name: max(LEAST_MM, scale * float(np.sqrt(each))) for name, each in variance.items()}
-
-
-def without_motion(places: Floats, covariance: Floats) -> Floats:
-    """A covariance of places, (2 n, 2 n), with a common shift and a common turn about their middle taken out.
-
-    places: (n, 2) mm.
-    """
-    n, away = len(places), places - places.mean(axis=0)
-    motions = np.zeros((n, 2, 3))
-    motions[:, 0, 0] = motions[:, 1, 1] = 1.0
-    motions[:, :, 2] = np.stack((-away[:, 1], away[:, 0]), axis=-1)
-    flat = motions.reshape(2 * n, 3)
-    kept = np.eye(2 * n) - flat @ np.linalg.pinv(flat)
-    return np.asarray(kept @ covariance @ kept.T)
 
 
 def _places(found: Measuring) -> Floats:

@@ -13,6 +13,7 @@ from xml.etree import ElementTree
 
 import pytest
 import svgpathtools
+import yaml
 from ezdxf.filemanagement import readfile
 
 from tests.cli.running import EXAMPLE, OVERLAPPING, PROBLEM, ROOT, Runner, process
@@ -100,13 +101,33 @@ def test_refused_names(run: Runner, here: Path, out: str, told: str) -> None:
 
 def test_the_layouts_own_file_is_not_overwritten(run: Runner, here: Path) -> None:
     """JSON is YAML too, so a layout may have this ending."""
-    text = '{"belt": "6PK", "pulleys": {}}'
+    text = json.dumps(yaml.safe_load(EXAMPLE.read_text(encoding="utf-8")))
     (here / "own.json").write_text(text, encoding="utf-8")
     (here / "other.json").symlink_to("own.json")
     for name in ("own.json", "./own.json", "other.json"):
         ran = run("export", "own.json", "--out", name)
         assert (ran.code, ran.out) == (2, "") and "allowed: another file than the layout's own" in ran.err
     assert (here / "own.json").read_text(encoding="utf-8") == text
+
+
+@pytest.mark.parametrize("ending", ["dxf", "svg", "csv"])
+def test_the_drawing_of_an_obstacle_is_not_overwritten(run: Runner, here: Path, ending: str) -> None:
+    """Of a variant's too, though another one is written; a file beside it may be written."""
+    drawings = {
+        "csv": "0,0\n10,0\n10,10\n",
+        "svg": '<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm"><path d="M0 0h9v9z"/></svg>',
+        "dxf": "0\nSECTION\n2\nENTITIES\n0\nCIRCLE\n8\n0\n10\n0\n20\n0\n40\n5\n0\nENDSEC\n0\nEOF\n",
+    }
+    block = here / f"block.{ending}"
+    block.write_text(drawings[ending])
+    obstacles = f"{{obstacles: {{block: {{file: block.{ending}, at: [0, 300]}}}}}}"
+    Path("layout.yaml").write_text(PROBLEM + f"variants: {{blocked: {obstacles}}}\n")
+    for name in (f"block.{ending}", f"./block.{ending}", str(block)):
+        ran = run("export", "layout.yaml", "--out", name)
+        assert (ran.code, ran.out) == (2, "")
+        assert "allowed: another file than the drawing of an obstacle in this layout" in ran.err
+    assert block.read_text() == drawings[ending]
+    assert run("export", "layout.yaml", "--out", f"other.{ending}").code == 1
 
 
 @pytest.mark.parametrize(

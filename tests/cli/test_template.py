@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
+import re
 from datetime import date
+from itertools import product
 from pathlib import Path
 
 import pdfplumber
@@ -45,9 +47,10 @@ def test_writes_the_file_and_says_how_to_print_it(run: Runner, here: Path) -> No
 
 
 def test_a4_where_no_paper_is_named(run: Runner, here: Path) -> None:
-    ran = run("template", EXAMPLE, "--out", "t.pdf")
-    assert ran.code == 0 and "of A4" in ran.out
-    assert run("template", EXAMPLE, "--out", "u.pdf", "--paper", "a4").out == ran.out.replace("t.pdf", "u.pdf")
+    Path("layout.yaml").write_text(FAR_APART.format(x=150, y=0, up=40))
+    ran = run("template", "layout.yaml", "--out", "t.pdf")
+    assert ran.code in (0, 1) and "of A4" in ran.out
+    assert run("template", "layout.yaml", "--out", "u.pdf", "--paper", "a4").out == ran.out.replace("t.pdf", "u.pdf")
     assert (here / "t.pdf").read_bytes() == (here / "u.pdf").read_bytes()
 
 
@@ -63,7 +66,7 @@ def test_problems_end_with_1_and_stand_on_screen_and_on_every_page(run: Runner, 
 
 
 def test_nothing_found_is_said_too(run: Runner, here: Path) -> None:
-    ran = run("template", WORKBOAT, "--out", "t.pdf", "--paper", "A1")
+    ran = run("template", WORKBOAT, "--out", "t.pdf", "--paper", "A0")
     assert ran.code == 0 and "Check found nothing against it." in ran.out
     assert all("Check found nothing against it." in page for page in texts(here / "t.pdf"))
 
@@ -75,12 +78,16 @@ def test_variant_is_drawn_and_named(run: Runner, here: Path) -> None:
 
 
 def test_sheets_with_nothing_on_them_are_named(run: Runner, here: Path) -> None:
-    ran = run("template", WORKBOAT, "--out", "t.pdf", "--paper", "letter")
+    Path("layout.yaml").write_text(FAR_APART.format(x=1000, y=1100, up=1200))
+    ran = run("template", "layout.yaml", "--out", "t.pdf", "--paper", "A2")
     said = " ".join(ran.out.split())
     assert "LEFT OUT nothing is on row " in said
-    count = said.split("LEFT OUT nothing is on ")[1].split(" LARGER")[0].count("row ")
     rows, columns = (int(said.split(word)[0].split()[-1]) for word in (" rows of", " columns, exactly"))
-    assert len(texts(here / "t.pdf")) == rows * columns - count
+    found = [re.search(r"row (\d+) of \d+, column (\d+) of", page) for page in texts(here / "t.pdf")]
+    printed = {(int(place[1]), int(place[2])) for place in found if place is not None}
+    told = re.findall(r"row (\d+), columns? ([\d, ]+)", said)
+    left_out = {(int(row), int(column)) for row, listed in told for column in listed.split(", ")}
+    assert left_out and printed == set(product(range(1, rows + 1), range(1, columns + 1))) - left_out
 
 
 def test_an_old_file_is_replaced(run: Runner, here: Path) -> None:
@@ -96,7 +103,7 @@ def test_an_old_file_is_replaced(run: Runner, here: Path) -> None:
         (("--out", "t"), "--out: got 't'; allowed: a file name ending in .pdf"),
         (("--out", "t.pdf", "--paper", "B5"), f"--paper: got 'B5'; allowed: {', '.join(PAPER_NAMES)}"),
         (("--out", "t.pdf", "--paper", ""), "--paper: got ''"),
-        (("--out", "gone/t.pdf"), "--out: got 'gone/t.pdf', which cannot be written"),
+        (("--out", "gone/t.pdf", "--paper", "A0"), "--out: got 'gone/t.pdf', which cannot be written"),
         (("--out", "t.pdf", "--variant", "no such"), "variants: got 'no such' asked for"),
         ((), "the following arguments are required: --out"),
     ],
@@ -120,15 +127,29 @@ def test_bad_layouts(run: Runner, here: Path, text: str, told: str) -> None:
     assert told in ran.err
 
 
+@pytest.mark.parametrize("out", ["own.pdf", "./own.pdf", "link.pdf", "block.pdf"])
+def test_what_is_read_is_not_overwritten(run: Runner, here: Path, out: str) -> None:
+    """A layout may be called anything, and a link may lead from a .pdf to the drawing of an obstacle."""
+    (here / "block.csv").write_text("0,0\n10,0\n10,10\n")
+    text = FAR_APART.format(x=300, y=0, up=40) + "obstacles: {block: {file: block.csv, at: [0, 300]}}\n"
+    (here / "own.pdf").write_text(text)
+    (here / "link.pdf").symlink_to("own.pdf")
+    (here / "block.pdf").symlink_to("block.csv")
+    ran = run("template", "own.pdf", "--out", out)
+    assert (ran.code, ran.out) == (2, "") and f"--out: got {out!r}; allowed: another file than the " in ran.err
+    assert (here / "own.pdf").read_text() == text and (here / "block.pdf").is_symlink()
+
+
 def test_too_many_sheets_are_refused_and_larger_papers_named(run: Runner, here: Path) -> None:
     Path("layout.yaml").write_text(FAR_APART.format(x=1800, y=2600, up=2700))
     ran = run("template", "layout.yaml", "--out", "t.pdf")
     assert (ran.code, ran.out, list(here.iterdir())) == (2, "", [here / "layout.yaml"])
     assert "--paper: got 'A4', which takes" in ran.err and "allowed: at most 100 sheets" in ran.err
     assert "A0 (" in ran.err and "A4 (" not in ran.err
-    named = ran.err.split("a larger paper: ")[1].split(" (")[0]
-    assert run("template", "layout.yaml", "--out", "t.pdf", "--paper", named).code in (0, 1)
-    assert len(texts(here / "t.pdf")) <= 100
+    named = dict(re.findall(r"(\w+) \(up to (\d+)\)", ran.err))
+    assert list(named)[-1] == "A0" and all(int(count) <= 100 for count in named.values())
+    assert run("template", "layout.yaml", "--out", "t.pdf", "--paper", "A0").code in (0, 1)
+    assert 1 < len(texts(here / "t.pdf")) <= int(named["A0"])
 
 
 def test_matplotlib_is_loaded_only_to_write(tmp_path: Path) -> None:

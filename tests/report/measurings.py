@@ -180,6 +180,7 @@ STATES: dict[str, Callable[[], Measured]] = {
         sides={},
     ),
     "open frame": lambda: measured(directions=()),
+    "mirrors open": lambda: measured(directions=(), sides={}),
     "level given": lambda: measured(directions=(), level=("crank", "steering_pump"), sides={"water_pump": ("above",)}),
     "photo": lambda: measured(pictures=(photo(rims=("alternator", "idler")),)),
     "photo alone": lambda: measured(

@@ -8,11 +8,11 @@ from dataclasses import replace
 import pytest
 
 from beltplan.report.measure_mirrors import images_of, settling_of
-from beltplan.studies.measured import Direction, Distance
+from beltplan.studies.measured import Direction, Distance, Side
 from beltplan.studies.measuring import Measuring, measuring_of
 from tests.report.measurings import PAIRS, STATES, made, measured, taped
 
-OPEN = ["mirror", "mirrors", "nothing checks", "open frame"]
+OPEN = ["mirror", "mirrors", "nothing checks"]
 
 
 def answered(name: str) -> Measuring:
@@ -27,7 +27,7 @@ def answered(name: str) -> Measuring:
     return measuring_of(
         replace(
             given,
-            sides=sides if name == "open frame" else {**given.sides, **sides},
+            sides={**given.sides, **sides},
             distances=given.distances + distances,
             directions=given.directions + angles,
         )
@@ -41,6 +41,19 @@ def test_the_answer_settles_the_images(name: str) -> None:
     assert again.mirrors == () and again.settled
     for before, after in zip(made(name).centres, again.centres, strict=True):
         assert (after.x_mm, after.y_mm) == pytest.approx((before.x_mm, before.y_mm), abs=1e-3)
+
+
+def test_without_a_level_line_the_quarters_settle_the_images() -> None:
+    """As the answer asks: the quarters in which two points are seen, in the frame that the drive was invented in."""
+    found = made("mirrors open")
+    settling = settling_of(found)
+    assert found.mirrors and settling.quarters and settling.unsettled == 0
+    assert not settling.words and not settling.angles
+    sides: dict[str, tuple[Side, ...]] = {"steering_pump": ("above", "left"), "alternator": ("above", "right")}
+    again = measuring_of(replace(STATES["mirrors open"](), sides=sides))
+    assert again.settled and again.level_rad != 0.0
+    pump, alternator = again.centre("steering_pump"), again.centre("alternator")
+    assert pump.x_mm < 0.0 < pump.y_mm and alternator.x_mm > 0.0 and alternator.y_mm > 0.0
 
 
 def test_one_word_is_enough_for_one_image() -> None:

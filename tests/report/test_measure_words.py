@@ -83,8 +83,10 @@ def test_pictures_are_trusted_or_not_or_not_checked() -> None:
 
 
 def test_an_open_frame_says_which_line_was_laid_level() -> None:
-    (words,) = told("open frame", "LEVEL")
+    (words,) = told("mirrors open", "LEVEL")
     assert "crank - water_pump is laid level" in words and "an arm's angles do" in words
+    (turned,) = told("open frame", "LEVEL")
+    assert re.search(r"crank - water_pump is laid at \d+ deg, amid what `sides` allow", turned)
     assert told("level given", "LEVEL") == []
 
 

@@ -41,9 +41,17 @@ def said(printed: Printed, findings: tuple[Finding, ...] = ()) -> str:
 def test_many_sheets() -> None:
     text = said(MANY, (PROBLEM,))
     assert "t.pdf: 11 sheets of A4 portrait, 3 rows of 4 columns, exactly 1:1" in text
-    assert "LEFT OUT nothing is on row 1, column 1" in text and "on A0 it is one sheet: --paper A0" in text
+    assert "LEFT OUT nothing is on row 1, column 1 LARGER on A0 it is one sheet: --paper A0" in text
     assert "JOIN cut off the left and the top" in text and "does not work as it stands: 1 problem" in text
     assert CAUTION in text
+
+
+def test_sheets_left_out_are_told_row_by_row_and_all_larger_papers_named() -> None:
+    out = ((1, 1), (1, 2), (1, 3), (1, 5), (2, 4), (2, 6))
+    text = said(replace(MANY, left_out=out, one_sheet=("A2", "A1", "A0")))
+    assert "LEFT OUT nothing is on row 1, columns 1 to 3, 5; row 2, columns 4, 6 LARGER" in text
+    assert "LARGER on A2, A1 or A0 it is one sheet: --paper A2 CHECK" in text
+    assert "LARGER on A1 or A0 it is one sheet: --paper A1" in said(replace(MANY, one_sheet=("A1", "A0")))
 
 
 def test_one_sheet_is_not_joined() -> None:

@@ -12,7 +12,8 @@ from beltplan.geometry.vectors import Floats, cross, norm
 from beltplan.studies.measured import Measured
 from beltplan.studies.measured_network import surveyed
 from beltplan.studies.measuring_blunders import NO_WORSE
-from beltplan.studies.measuring_solutions import as_seen, solutions_of, solved
+from beltplan.studies.measuring_sides import as_seen
+from beltplan.studies.measuring_solutions import solutions_of, solved
 from tests.studies.measuring_drives import (
     PLACES,
     Pair,

@@ -12,10 +12,11 @@ from beltplan.belts.designations import parse_designation
 from beltplan.belts.layout import Layout
 from beltplan.belts.pulleys import Pulley
 from beltplan.belts.route import route_of
+from beltplan.geometry.precision import without_motion
 from beltplan.geometry.vectors import Floats
 from beltplan.studies.measured import Direction, Distance, Measured
 from beltplan.studies.measuring import Measuring, measuring_of
-from beltplan.studies.measuring_spread import points_of, spread_of, without_motion
+from beltplan.studies.measuring_spread import points_of, spread_of
 
 AT = {"crank": (0.0, 0.0), "pump": (-190.0, 300.0), "guide": (0.0, 245.0), "generator": (235.0, 300.0)}
 STEP_MM = 1e-4

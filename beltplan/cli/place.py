@@ -41,7 +41,9 @@ def add_to(commands: Commands) -> None:
     )
     parser.add_argument("--step", metavar="MM", help="from place to place, mm (default: about 40,000 places)")
     parser.add_argument("--picture", metavar="FILE", help="draw the map under the routing: .png, .svg or .pdf")
-    parser.add_argument("--csv", metavar="FILE", help="write every place as a row of a table")
+    parser.add_argument(
+        "--csv", metavar="FILE", help="write every place as a row of a table; gaps are told up to 3 times their limit"
+    )
     parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
     parser.add_argument("--variant", metavar="NAME", help="judge this variant of the file")
     parser.set_defaults(run=run)

@@ -38,7 +38,7 @@ def read_csv(text: str) -> Drawing:
         raise WrongDrawing(Wrong("no points", "a row for each point, x and y"))
     columns, unit = (0, 1), None
     if plain := all(_is_number(cell) for cell in rows[0][1][:2]):
-        _refuse_decimal_commas(rows)
+        _refuse_doubtful_columns(rows)
     elif any(character.isalpha() for character in "".join(rows[0][1])):
         columns, unit = _columns(rows[0])
         rows = rows[1:]
@@ -70,11 +70,14 @@ def _is_number(cell: str) -> bool:
     return plain_number(cell) is not None or _DECIMAL_COMMA.fullmatch(cell) is not None
 
 
-def _refuse_decimal_commas(rows: list[Row]) -> None:
-    """Without a header the first two cells are x and y only if no comma can have been a decimal one."""
+def _refuse_doubtful_columns(rows: list[Row]) -> None:
+    """Without a header the first two cells are x and y only if they cannot be a point's number, or half of a number.
+
+    A third column may be a height of 0, or empty.
+    """
     wide = len(rows[0][1])
-    if wide > 3:
-        hint = "(decimal commas? then put semicolons between the columns)"
+    if wide > 3 or any(cell.strip() and plain_number(cell) != 0.0 for _, cells in rows for cell in cells[2:3]):
+        hint = "(decimal commas? then put semicolons between the columns; points with numbers? then a header)"
         raise WrongDrawing(Wrong(f"{wide} columns without a header {hint}", f"x,y; or a header: {COLUMNS}", rows[0][0]))
     odd = [(line, cells) for line, cells in rows if len(cells) != wide]
     refuse_many([Wrong(f"{len(cells)} columns", f"{wide}, as in the first row", line) for line, cells in odd])

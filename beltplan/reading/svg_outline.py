@@ -19,11 +19,10 @@ from beltplan.reading.outline_drawing import (
     Piece,
     Wrong,
     WrongDrawing,
-    number_of,
     refuse_many,
 )
 from beltplan.reading.svg_shapes import PER_INCH, SHAPES, length_in, shape_of
-from beltplan.reading.svg_transform import SAME, bounded, transform_of
+from beltplan.reading.svg_transform import SAME, bounded, numbers_in, transform_of
 
 DEEPEST = 100
 MOST_ELEMENTS = 200_000
@@ -40,7 +39,6 @@ NO_SIZE = Wrong(
 )
 WELL_FORMED = "well-formed SVG"
 _HIDDEN = re.compile(r"(?:^|;)\s*(?:display\s*:\s*none|visibility\s*:\s*(?:hidden|collapse))\s*(?:!|;|$)")
-_APART = re.compile(r"[\s,]+")
 
 
 def read_svg(data: bytes) -> Drawing:
@@ -154,7 +152,7 @@ def _size(attributes: Mapping[str, str], line: int) -> float | None:
         return None
     if "viewBox" not in attributes:
         return MM_PER_INCH / PER_INCH
-    box = [number_of(part, line, "viewBox") for part in _APART.split(attributes["viewBox"].strip()) if part]
+    box = numbers_in(attributes["viewBox"], line, "viewBox")
     if len(box) != 4 or not (box[2] > 0.0 and box[3] > 0.0):
         got = f"{quoted(attributes['viewBox'])} as viewBox"
         raise WrongDrawing(Wrong(got, "x y width height, both above 0", line))

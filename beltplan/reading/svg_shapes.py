@@ -14,8 +14,9 @@ from beltplan.belts.designations import MM_PER_INCH
 from beltplan.geometry.curves import Edges, Sweep
 from beltplan.geometry.vectors import TURN, Floats
 from beltplan.reading.faults import quoted
-from beltplan.reading.outline_drawing import LARGEST, Wrong, WrongDrawing, number_of
+from beltplan.reading.outline_drawing import LARGEST, Wrong, WrongDrawing
 from beltplan.reading.svg_path import Subpath, subpaths_of
+from beltplan.reading.svg_transform import numbers_in
 
 PER_INCH = 96.0
 """CSS pixels, which are user units where nothing else is said, in an inch (CSS Values and Units, level 3)."""
@@ -31,8 +32,6 @@ PIXELS = {
 }
 """Pixels in each unit of length."""
 _LENGTH = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([a-zA-Z]*)\s*", re.ASCII)
-_APART = re.compile(r"[\s,]+")
-_GLUED = re.compile(r"(?<=[\d.])(?=[+-])")
 
 Attributes = Mapping[str, str]
 
@@ -58,8 +57,7 @@ def _path(attributes: Attributes, line: int) -> list[Subpath]:
 
 
 def _points(attributes: Attributes, line: int) -> Floats:
-    text = _GLUED.sub(" ", attributes.get("points", "").strip())
-    numbers = [number_of(part, line, "one of the points") for part in _APART.split(text) if part]
+    numbers = numbers_in(attributes.get("points", ""), line, "one of the points")
     if len(numbers) % 2:
         raise WrongDrawing(Wrong(f"{len(numbers)} numbers as points", "an even number", line))
     return np.array(numbers, dtype=float).reshape(-1, 2)

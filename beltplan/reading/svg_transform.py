@@ -25,6 +25,12 @@ MOST = 100
 SAME = Map(np.eye(2), np.zeros(2))
 
 
+def numbers_in(text: str, line: int, what: str) -> list[float]:
+    """The numbers of a list, parted by spaces and commas, or by a sign alone. Raises WrongDrawing."""
+    apart = _GLUED.sub(" ", text).strip()
+    return [number_of(part, line, what) for part in _APART.split(apart) if part]
+
+
 def transform_of(text: str, line: int) -> Map:
     """The map that a transform attribute means, the last one done first. Raises WrongDrawing."""
     whole, at, count = SAME, 0, 0
@@ -32,7 +38,7 @@ def transform_of(text: str, line: int) -> Map:
         found = _ONE.match(text, at)
         if found is None or count >= MOST:
             raise WrongDrawing(Wrong(f"{quoted(text[at:].strip())} in a transform", ALLOWED, line))
-        whole = bounded(whole.after(_map(found[1], _numbers(found[2], line), line)), line)
+        whole = bounded(whole.after(_map(found[1], numbers_in(found[2], line, "a number of a transform"), line)), line)
         at, count = found.end(), count + 1
     return whole
 
@@ -42,11 +48,6 @@ def bounded(whole: Map, line: int) -> Map:
     if not whole.largest <= LARGEST:
         raise WrongDrawing(Wrong("transforms that lead too far", f"numbers of at most {LARGEST:g}", line))
     return whole
-
-
-def _numbers(text: str, line: int) -> list[float]:
-    glued = _GLUED.sub(" ", text)
-    return [number_of(part, line, "a number of a transform") for part in _APART.split(glued.strip()) if part]
 
 
 def _map(name: str, numbers: list[float], line: int) -> Map:

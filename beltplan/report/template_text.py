@@ -87,7 +87,7 @@ def _columns(columns: Sequence[int]) -> str:
             runs[-1].append(column)
         else:
             runs.append([column])
-    words = [str(run[0]) if len(run) == 1 else f"{run[0]} to {run[-1]}" for run in runs]
+    words = [f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs]
     return f"column{'' if len(columns) == 1 else 's'} {', '.join(words)}"
 
 

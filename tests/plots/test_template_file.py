@@ -15,6 +15,7 @@ import pytest
 from beltplan.belts.adjusters import Slide
 from beltplan.belts.pulleys import Pulley
 from beltplan.belts.route import Route, route_of
+from beltplan.plots.painter import document_bytes
 from beltplan.plots.picture_file import write_whole
 from beltplan.plots.template_file import write_template
 from beltplan.plots.template_marks import page_words
@@ -22,7 +23,7 @@ from beltplan.plots.template_paper import PAPERS, Paper
 from beltplan.plots.template_strip import heading_of
 from beltplan.plots.template_tiling import OVERLAP_MM
 from tests.plots.drives import every_route, layout_of
-from tests.plots.template_reader import DAY, NOTHING_FOUND, Page, laid_together, pages_of, pdf_of, template
+from tests.plots.template_reader import DAY, NOTHING_FOUND, Page, laid_together, pages_of, pdf_of, scenes_of, template
 
 NEAR_MM = 0.05
 """What the drawn distance of two centres may be off."""
@@ -40,7 +41,7 @@ def small() -> Route:
 
 @lru_cache(maxsize=32)
 def route(name: str) -> Route:
-    return (every_route() | {"small": small})[name]()
+    return every_route()[name]()
 
 
 @lru_cache(maxsize=32)
@@ -48,10 +49,17 @@ def read(name: str, paper: str) -> list[Page]:
     return pages_of(pdf_of(route(name), paper))
 
 
+@lru_cache(maxsize=1)
+def one_of_every_paper() -> dict[str, Page]:
+    """A sheet of each paper, all in one file: its letter shapes take longer than its pages."""
+    scenes = [scene for name in PAPER_NAMES for scene in scenes_of(small(), name)]
+    return dict(zip(PAPER_NAMES, pages_of(document_bytes(scenes, "Every paper")), strict=True))
+
+
 @pytest.mark.parametrize("paper", PAPERS, ids=PAPER_NAMES)
 def test_pages_have_the_size_of_the_paper(paper: Paper) -> None:
-    for page in read("small", paper.name):
-        assert sorted(page.size_mm) == pytest.approx([paper.width_mm, paper.height_mm], abs=0.01)
+    size_mm = one_of_every_paper()[paper.name].size_mm
+    assert sorted(size_mm) == pytest.approx([paper.width_mm, paper.height_mm], abs=0.01)
 
 
 # The places are those in the file layouts/railcar.yaml.
@@ -89,7 +97,7 @@ def test_distance_of_two_centres_across_two_pages_by_each_mark_that_they_share(p
         ("workboat", "A3"),
         ("too_tight", "legal"),
         ("orchard_sprayer", "A2"),
-        ("two pulleys", "letter"),
+        ("crowded", "letter"),
     ],
 )
 def test_every_centre_is_in_its_place_once_the_sheets_are_laid_together(name: str, paper: str) -> None:
@@ -115,10 +123,9 @@ def test_sheets_turned_or_shifted_would_be_noticed() -> None:
     assert all(np.hypot(*(moved["a", other] - moved["b", other])) >= 40.0 for _, other in moved)
 
 
-@pytest.mark.parametrize(("name", "paper"), [("railcar", "A4"), *(("small", paper) for paper in PAPER_NAMES)])
-def test_check_scales_both_ways_on_every_page(name: str, paper: str) -> None:
+def test_check_scales_both_ways_on_every_page() -> None:
     """100 mm and 4 in, which are 101.6 mm: the inch is 25.4 mm by definition."""
-    for page in read(name, paper):
+    for page in (*one_of_every_paper().values(), *read("railcar", "A4")):
         for length in (100.0, 101.6):
             same = [line for line in page.lines if abs(line.length - length) < 0.005]
             assert {line.is_level for line in same} == {True, False}
@@ -138,7 +145,7 @@ def test_ink_of_the_belt_line_is_the_length_of_the_path(name: str) -> None:
     assert sum(ink) == pytest.approx(route(name).length_mm, abs=NEAR_MM)
 
 
-@pytest.mark.parametrize(("name", "paper"), [("camper with idler", "A2"), ("too_tight", "tabloid"), ("small", "A4")])
+@pytest.mark.parametrize(("name", "paper"), [("camper with idler", "A2"), ("too_tight", "tabloid")])
 def test_every_page_says_what_it_is_and_what_to_do(name: str, paper: str) -> None:
     words = "Check found 2 problems: read them before you cut metal."
     pages = pages_of(pdf_of(route(name), paper, words))
@@ -159,9 +166,8 @@ def test_every_page_says_what_it_is_and_what_to_do(name: str, paper: str) -> Non
             assert text in page.text
 
 
-@pytest.mark.parametrize(("name", "paper"), [("railcar", "A4"), ("small", "legal")])
-def test_nothing_is_printed_near_the_edge_and_nothing_filled_but_dots(name: str, paper: str) -> None:
-    for page in read(name, paper):
+def test_nothing_is_printed_near_the_edge_and_nothing_filled_but_dots() -> None:
+    for page in (*one_of_every_paper().values(), *read("railcar", "A4")):
         points = np.concatenate([chain for _, chain in page.chains])
         low, high = points.min(axis=0), points.max(axis=0)
         boxes = np.array(page.letters)
@@ -195,8 +201,8 @@ def test_lines_of_two_pages_are_the_same_over_the_overlap() -> None:
 
 
 def test_pages_are_those_of_the_template_and_no_mark_joins_one_left_out() -> None:
-    made = template(route("two pulleys"), "letter")
-    pages = read("two pulleys", "letter")
+    made = template(route("crowded"), "letter")
+    pages = read("crowded", "letter")
     places = [page.place for page in pages]
     assert made.left_out and [f"{r}-{c}" for r, c in places] == [page_words(page) for page in made.pages]
     assert all(other in places for page in pages for _, other in page.joins)

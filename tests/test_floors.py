@@ -20,7 +20,18 @@ TOP = 7
 
 AT_HOME = {"yaml": "reading/", "matplotlib": "plots/", "shapely": "geometry/clearance.py"}
 """Where alone a library may be imported."""
-TESTS_ONLY = ("scipy", "hypothesis", "numba", "pytest", "PIL", "ezdxf", "pdfplumber", "pypdfium2", "svgpathtools", "tests")
+TESTS_ONLY = (
+    "scipy",
+    "hypothesis",
+    "numba",
+    "pytest",
+    "PIL",
+    "ezdxf",
+    "pdfplumber",
+    "pypdfium2",
+    "svgpathtools",
+    "tests",
+)
 
 MOST_LINES, MOST_BODY_LINES = 350, 40
 

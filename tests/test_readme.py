@@ -31,7 +31,9 @@ def test_every_command_works_in_order(tmp_path: Path, monkeypatch: pytest.Monkey
     monkeypatch.chdir(tmp_path)
     codes = {line: main(shlex.split(line)[1:]) for line in COMMANDS}
     assert all(code in (0, 1) for code in codes.values()), codes
-    pictures = [word for line in COMMANDS for word in shlex.split(line) if word.endswith((".png", ".svg", ".pdf", ".dxf"))]
+    pictures = [
+        word for line in COMMANDS for word in shlex.split(line) if word.endswith((".png", ".svg", ".pdf", ".dxf"))
+    ]
     assert pictures
     assert all((tmp_path / name).stat().st_size > 1000 for name in pictures)
 

@@ -8,7 +8,7 @@ from typing import Literal, get_args
 
 import numpy as np
 
-from beltplan.belts.adjusters import Adjuster, Arm
+from beltplan.belts.adjusters import Arm
 from beltplan.belts.layout import Circle, Obstacle
 from beltplan.belts.pulleys import Pulley
 from beltplan.belts.route import Route
@@ -102,7 +102,7 @@ def parts_of(route: Route) -> tuple[Part, ...]:
         *_path(route, "belt_edges", belt.outer_mm),
         *_path(route, "belt_edges", -belt.inner_mm),
         *_pulleys(route),
-        *(_adjuster(route, route.moving, route.moving.adjuster) if route.moving and route.moving.adjuster else ()),
+        *(part for pulley in layout.pulleys.values() for part in _adjuster(route, pulley)),
         *(_obstacle(obstacle) for obstacle in layout.obstacles),
     )
 
@@ -134,7 +134,11 @@ def _pulleys(route: Route) -> Iterator[Part]:
         yield Spot("centres", pulley.name, at)
 
 
-def _adjuster(route: Route, pulley: Pulley, adjuster: Adjuster) -> Iterator[Part]:
+def _adjuster(route: Route, pulley: Pulley) -> Iterator[Part]:
+    """What moves a pulley, on the belt or not, and the pulley at both stops; nothing where it is fixed."""
+    adjuster = pulley.adjuster
+    if adjuster is None:
+        return
     name, radius = pulley.name, pulley.rim_radius_mm(route.layout.belt)
     first, last = (place(adjuster.centre_at(np.asarray(stop))) for stop in adjuster.travel)
     if isinstance(adjuster, Arm):

@@ -7,7 +7,7 @@ import argparse
 from beltplan.belts.route import Route
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.finding import Finding
-from beltplan.cli.exits import Commands, Refused, read_or_refuse, route_or_refuse, writing
+from beltplan.cli.exits import Commands, Refused, read_or_refuse, refuse_to_overwrite_read, route_or_refuse, writing
 from beltplan.report.words import verdict_of
 from beltplan.tension.operation import Operation, operation_of, why_not_judged
 
@@ -32,7 +32,10 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     """Judge a layout. Returns the text to show, and 1 where there is a problem, else 0."""
     if chosen.picture is not None or chosen.slip_picture is not None:
         _refuse_bad_names(chosen.picture, chosen.slip_picture)
-    route = route_or_refuse(read_or_refuse(chosen.layout, chosen.variant))
+    file = read_or_refuse(chosen.layout, chosen.variant)
+    refuse_to_overwrite_read("--picture", chosen.picture, file)
+    refuse_to_overwrite_read("--slip-picture", chosen.slip_picture, file)
+    route = route_or_refuse(file)
     operation = operation_of(route)
     if chosen.slip_picture is not None and operation is None:
         words = f"allowed: a layout whose tension can be computed: {why_not_judged(route)}"

@@ -7,7 +7,7 @@ import os
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Commands, Refused, route_or_refuse, writing
+from beltplan.cli.exits import Commands, Refused, refuse_bad_picture, refuse_to_overwrite_read, route_or_refuse, writing
 
 if TYPE_CHECKING:
     from beltplan.reading.layout_file import LayoutFile
@@ -41,9 +41,11 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     from beltplan.report.compare_text import compare_text
     from beltplan.studies.compare import compare
 
-    _refuse_bad_picture(chosen.picture)
+    refuse_bad_picture(chosen.picture)
     _refuse_doubles(chosen.layouts)
     files = _read(chosen.layouts)
+    for file in files:
+        refuse_to_overwrite_read("--picture", chosen.picture, file)
     comparison = compare(list(zip(names_of(files), (file.layout for file in files), strict=True)))
     judged = comparison.best.judged
     if judged is None:
@@ -52,15 +54,6 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
         _draw(comparison, chosen.picture)
     text = compare_json(comparison, tuple(file.path for file in files)) if chosen.json else compare_text(comparison)
     return text, 1 if judged.count("problem") else 0
-
-
-def _refuse_bad_picture(path: str | None) -> None:
-    if path is None:
-        return
-    from beltplan.plots.picture_file import picture_ending
-
-    if picture_ending(path) is None:
-        raise Refused(f"--picture: got {path!r}; allowed: a file name ending in .png, .svg or .pdf")
 
 
 def _refuse_doubles(paths: Sequence[str]) -> None:

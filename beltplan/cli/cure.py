@@ -14,6 +14,7 @@ from beltplan.cli.exits import (
     Refused,
     picture_faults,
     read_or_refuse,
+    refuse_to_overwrite_read,
     route_or_refuse,
     write_faults,
     writing,
@@ -57,6 +58,8 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
 
     _refuse_bad_options(chosen)
     file = read_or_refuse(chosen.layout, chosen.variant)
+    for option, path in (("--picture", chosen.picture), ("--write", chosen.write)):
+        refuse_to_overwrite_read(option, path, file)
     route_or_refuse(file)
     bar = Bar("trying changes")
     cures = cures_of(file.layout, bar)

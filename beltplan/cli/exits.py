@@ -35,11 +35,13 @@ def writing(option: str, path: str) -> Iterator[None]:
 
 
 def _unwritten(option: str, path: str, reason: str) -> Refused:
-    return Refused(f"{option}: got {path!r}, which cannot be written ({reason}); allowed: a place that can")
+    return Refused(f"{option}: got {path!r}, which cannot be written ({reason}); allowed: a place that can be written")
 
 
-def refuse_to_overwrite_read(option: str, path: str, file: LayoutFile) -> None:
+def refuse_to_overwrite_read(option: str, path: str | None, file: LayoutFile) -> None:
     """Raises Refused where the file that an option names is the layout's own, or a drawing that its obstacles need."""
+    if path is None:
+        return
     real = path if "\0" in path else os.path.realpath(path)
     if real == os.path.realpath(file.path):
         raise Refused(f"{option}: got {path!r}; allowed: another file than the layout's own")
@@ -72,6 +74,12 @@ def write_faults(path: str, force: bool) -> list[str]:
 
 def _taken(path: str) -> str:
     return f"--write: got {path!r}, which exists already; allowed: a name that is not taken, or --force"
+
+
+def refuse_bad_picture(path: str | None) -> None:
+    """Raises Refused where --picture cannot be written, before the work begins."""
+    if path is not None and (faults := picture_faults(path)):
+        raise Refused("\n".join(faults))
 
 
 def picture_faults(path: str) -> list[str]:

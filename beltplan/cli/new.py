@@ -39,7 +39,7 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise Refused(
-            f"new: got {chosen.file!r}, which cannot be written ({reason}); allowed: a place that can"
+            f"new: got {chosen.file!r}, which cannot be written ({reason}); allowed: a place that can be written"
         ) from None
     return f"{chosen.file} written: put your own numbers in it, then run: beltplan {command} {chosen.file}", 0
 

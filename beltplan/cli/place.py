@@ -8,7 +8,7 @@ import os
 import re
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Commands, Refused, read_or_refuse, writing
+from beltplan.cli.exits import Commands, Refused, read_or_refuse, refuse_to_overwrite_read, writing
 
 if TYPE_CHECKING:
     from beltplan.belts.layout import Layout
@@ -54,9 +54,12 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
 
     Raises Refused for options or a layout that make no sense.
     """
-    _refuse_bad_files(chosen.layout, chosen.picture, chosen.csv)
+    _refuse_bad_files(chosen.picture, chosen.csv)
     box, step = _box(chosen.within), _step(chosen.step)
-    layout = read_or_refuse(chosen.layout, chosen.variant).layout
+    file = read_or_refuse(chosen.layout, chosen.variant)
+    for option, path in (("--picture", chosen.picture), ("--csv", chosen.csv)):
+        refuse_to_overwrite_read(option, path, file)
+    layout = file.layout
     _refuse_bad_pulleys(layout, chosen.pulley)
     if len(chosen.pulley) == 1:
         return _one(layout, chosen, box, step)
@@ -111,12 +114,12 @@ def _two(layout: Layout, chosen: argparse.Namespace, box: tuple[Corner, Corner] 
     return text, 0 if proof is not None and not proof.count("problem") else 1
 
 
-def _refuse_bad_files(layout: str, picture: str | None, table: str | None) -> None:
-    """Refuse names that cannot be written, or that would overwrite the layout or each other, before any work."""
+def _refuse_bad_files(picture: str | None, table: str | None) -> None:
+    """Refuse names that cannot be written, or that would overwrite each other, before any work."""
     from beltplan.plots.picture_file import ENDINGS
 
     faults: list[str] = []
-    taken = {os.path.realpath(layout): "the layout's own"}
+    taken: dict[str, str] = {}
     for option, path, endings in (("--picture", picture, ENDINGS), ("--csv", table, ("csv",))):
         if path is None:
             continue

@@ -5,7 +5,15 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Commands, Refused, no_path, read_or_refuse, writing
+from beltplan.cli.exits import (
+    Commands,
+    Refused,
+    no_path,
+    read_or_refuse,
+    refuse_bad_picture,
+    refuse_to_overwrite_read,
+    writing,
+)
 
 if TYPE_CHECKING:
     from beltplan.reading.layout_file import LayoutFile
@@ -54,8 +62,9 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     from beltplan.report.route_json import route_json
     from beltplan.report.route_text import route_text
 
-    _refuse_bad_picture(chosen.picture)
+    refuse_bad_picture(chosen.picture)
     file = read_or_refuse(chosen.layout, chosen.variant)
+    refuse_to_overwrite_read("--picture", chosen.picture, file)
     search = _searched(file, _kept(file, chosen.keep_order_of))
     if chosen.picture is not None:
         _draw(search, chosen.most, chosen.picture)
@@ -67,15 +76,6 @@ def _most(text: str) -> int:
     if text.isascii() and text.isdigit() and len(text) < 4 and 1 <= int(text) <= MOST_ALLOWED:
         return int(text)
     raise argparse.ArgumentTypeError(f"got {text!r}; allowed: a whole number 1 to {MOST_ALLOWED}")
-
-
-def _refuse_bad_picture(path: str | None) -> None:
-    if path is None:
-        return
-    from beltplan.plots.picture_file import picture_ending
-
-    if picture_ending(path) is None:
-        raise Refused(f"--picture: got {path!r}; allowed: a file name ending in .png, .svg or .pdf")
 
 
 def _kept(file: LayoutFile, text: str | None) -> tuple[str, ...]:

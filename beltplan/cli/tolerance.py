@@ -5,7 +5,14 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable
 
-from beltplan.cli.exits import Commands, Refused, read_or_refuse, route_or_refuse, writing
+from beltplan.cli.exits import (
+    Commands,
+    read_or_refuse,
+    refuse_bad_picture,
+    refuse_to_overwrite_read,
+    route_or_refuse,
+    writing,
+)
 from beltplan.studies.tolerance import DRAWS, SEED, Tolerance, tolerance_of
 
 FEWEST_DRAWS, MOST_DRAWS = 100, 200_000
@@ -48,8 +55,10 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     from beltplan.report.tolerance_json import tolerance_json
     from beltplan.report.tolerance_text import tolerance_text
 
-    _refuse_bad_picture(chosen.picture)
-    route = route_or_refuse(read_or_refuse(chosen.layout, chosen.variant))
+    refuse_bad_picture(chosen.picture)
+    file = read_or_refuse(chosen.layout, chosen.variant)
+    refuse_to_overwrite_read("--picture", chosen.picture, file)
+    route = route_or_refuse(file)
     study = tolerance_of(route, chosen.draws, chosen.seed)
     if chosen.picture is not None:
         _draw(study, chosen.picture)
@@ -64,15 +73,6 @@ def _whole(least: int, most: int) -> Callable[[str], int]:
         raise argparse.ArgumentTypeError(f"got {text!r}; allowed: a whole number {least} to {most}")
 
     return read
-
-
-def _refuse_bad_picture(path: str | None) -> None:
-    if path is None:
-        return
-    from beltplan.plots.picture_file import picture_ending
-
-    if picture_ending(path) is None:
-        raise Refused(f"--picture: got {path!r}; allowed: a file name ending in .png, .svg or .pdf")
 
 
 def _draw(study: Tolerance, path: str) -> None:

@@ -70,7 +70,8 @@ def drawing_of(route: Route) -> Drawing:
     """The strokes of a route, each named after its layer and its part: 'pulleys crank'."""
     parts = parts_of(route)
     spots = tuple(part for part in parts if isinstance(part, Spot))
-    strokes = [Stroke(flattened(part), PENS[part.layer], _name(part)) for part in parts if not isinstance(part, Spot)]
+    lines = [part for part in parts if not isinstance(part, Spot)]
+    strokes = [Stroke(points_along(part), PENS[part.layer], _name(part)) for part in lines]
     strokes += [arm for spot in spots for arm in _cross(spot)]
     return Drawing(tuple(strokes), spots, tuple(spot for spot in spots if _is_punched(route, spot)))
 
@@ -86,7 +87,7 @@ def _name(part: Part) -> str:
     return f"{part.layer} {part.name}"
 
 
-def flattened(part: Line | Arc | Ring | Outline) -> Floats:
+def points_along(part: Line | Arc | Ring | Outline) -> Floats:
     """Points along a part, both ends included, a closed one with its first point again at the end; (n, 2) mm."""
     if isinstance(part, Line):
         return np.array((part.start_mm, part.end_mm))

@@ -45,7 +45,8 @@ def read_csv(text: str) -> Drawing:
     corners = np.array(_points(rows, columns), dtype=float).reshape(-1, 2)
     if len(corners) < 3:
         words = "" if plain else " under the header"
-        raise WrongDrawing(Wrong(f"{len(corners)} points{words}", "at least 3 points"))
+        many = f"{len(corners)} point{'' if len(corners) == 1 else 's'}"
+        raise WrongDrawing(Wrong(f"{many}{words}", "at least 3 points"))
     return Drawing("CSV", (Piece((Edges(corners),), True, (), "points", rows[0][0]),), unit)
 
 
@@ -56,7 +57,7 @@ def _rows(text: str) -> Iterator[Row]:
     if len(kept) > MOST_POINTS:
         raise WrongDrawing(Wrong(f"{len(kept)} rows", f"at most {MOST_POINTS}"))
     lines = [line for _, line in kept]
-    delimiter = next((one for one in DELIMITERS if lines and one in lines[0]), ",")
+    delimiter = next((one for one in DELIMITERS if lines and one in lines[0]), " ")
     reader = csv.reader(lines, delimiter=delimiter, skipinitialspace=True)
     try:
         for cells in reader:

@@ -27,7 +27,7 @@ def _bytes_of(path: str, faults: FaultList) -> bytes | None:
         with open(path, "rb") as file:
             return file.read(MOST_BYTES + 1)
     except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
+        reason = "a folder" if isinstance(error, IsADirectoryError) else getattr(error, "strerror", None) or str(error)
         faults.add(1, FILE, f"{reason[:1].lower()}{reason[1:]}", "the path of a layout file that can be read")
         return None
 

@@ -43,6 +43,8 @@ def checked_words(findings: Sequence[Finding]) -> str:
     found = " and ".join(_counted(count, severity) for count, severity in counts if count)
     if not found:
         return "Check found nothing against it."
+    if counts[0][0]:
+        return f"DO NOT PUNCH YET: check found {found}."
     return f"Check found {found}: read {_them(counts)} before you cut metal."
 
 

@@ -17,6 +17,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import LinearRing, Point, Polygon, distance, points
 
+from beltplan.belts.adjusters import Slide
 from beltplan.belts.designations import parse_designation
 from beltplan.belts.drawing import LAYERS, Arc, Line, Outline, Part, Ring, Spot, parts_of
 from beltplan.belts.layout import Layout
@@ -238,3 +239,12 @@ def test_a_shifted_layout_gives_the_shifted_drawing(number: int, x: float, y: fl
 def test_a_mirrored_layout_gives_the_mirrored_drawing(number: int) -> None:
     """The belt then runs the other way round as well, as it does when seen from behind."""
     _same(GIVEN[number], drives.mirrored(GIVEN[number]), drives.mirror)
+
+
+def test_a_spare_pulley_on_a_slide_shows_its_stops() -> None:
+    """Not on the belt, but in the way where its slide leads it: a print that leaves it out would be trusted."""
+    slide = Slide((300.0, 0.0), (300.0, 40.0))
+    spare = replace(pulley("spare", 0, 0, 60), at_mm=None, adjuster=slide)
+    parts = parts_of(route_of(replace(fixed(), pulleys={**fixed().pulleys, "spare": spare})))
+    rings = {part.name: part.centre_mm for part in parts if isinstance(part, Ring) and part.layer == "adjuster"}
+    assert rings == {"spare at the first stop": (300.0, 0.0), "spare at the second stop": (300.0, 40.0)}

@@ -131,8 +131,8 @@ BAD = [
     (["nul\0.yaml"], "nul\\x00.yaml:1: file: got "),
     ([WORKBOAT, "--picture", "p.gif"], "--picture: got 'p.gif'; allowed: "),
     ([WORKBOAT, "--picture", ""], "--picture: got ''; allowed: "),
-    ([WORKBOAT, "--picture", "gone/p.png"], "--picture: got 'gone/p.png', which cannot be written"),
-    ([WORKBOAT, "--picture", "folder.png"], "--picture: got 'folder.png', which cannot be written"),
+    ([WORKBOAT, "--picture", "gone/p.png"], "--picture: got 'gone/p.png'; allowed: a place in a folder that exists"),
+    ([WORKBOAT, "--picture", "folder.png"], "--picture: got 'folder.png', a folder; allowed: the name of a file"),
 ]
 
 

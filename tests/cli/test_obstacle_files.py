@@ -17,6 +17,7 @@ from tests.reading.drawings import csv_of, dxf_of, new_dxf, svg_of
 RAILCAR = (ROOT / "layouts" / "railcar.yaml").read_text(encoding="utf-8")
 WORKBOAT = (ROOT / "layouts" / "workboat.yaml").read_text(encoding="utf-8")
 EYE = "lifting_eye: {polygon: [[2.5, 15.5], [5.5, 15.5], [5.5, 17.5], [2.5, 17.5]]}"
+BOX = '<rect x="0" y="0" width="30" height="20"/>'
 EYE_MM = 25.4 * np.array([[2.5, 15.5], [5.5, 15.5], [5.5, 17.5], [2.5, 17.5]])
 
 
@@ -127,3 +128,18 @@ def test_what_export_wrote_comes_back(run: Runner, here: Path, obstacle: str, en
     for name in ("corners_mm", "at_mm", "diameter_mm"):
         if hasattr(before, name):
             np.testing.assert_allclose(getattr(after, name), getattr(before, name), atol=1e-6)
+
+
+@pytest.mark.parametrize(
+    "command",
+    [("check",), ("compare",), ("place", "--pulley", "alternator"), ("route",), ("tolerance",), ("cure",)],
+    ids=lambda command: command[0],
+)
+def test_no_picture_takes_the_place_of_a_drawing(run: Runner, here: Path, command: tuple[str, ...]) -> None:
+    """A drawing that an obstacle is read from is the user's own work."""
+    path, drawing = railcar_with(here, f"{{file: {svg_of(here, BOX)}, at: [3000, 3000]}}"), here / "block.svg"
+    before = drawing.read_bytes()
+    ran = run(command[0], path, *command[1:], "--picture", "block.svg")
+    assert (ran.code, ran.out) == (2, "")
+    assert "--picture: got 'block.svg'; allowed: another file than the drawing of an obstacle" in ran.err
+    assert drawing.read_bytes() == before

@@ -102,7 +102,7 @@ BAD = [
     ([WORKBOAT, "--keep-order-of", "a,crank,crank,idler"], "--keep-order-of: got 'a'; allowed: crank, "),
     ([WORKBOAT, "--keep-order-of", "crank,crank,idler,alternator"], "--keep-order-of: got 'crank' twice; allowed: "),
     ([WORKBOAT, "--picture", "p.gif"], "--picture: got 'p.gif'; allowed: "),
-    ([WORKBOAT, "--picture", "gone/p.png"], "--picture: got 'gone/p.png', which cannot be written"),
+    ([WORKBOAT, "--picture", "gone/p.png"], "--picture: got 'gone/p.png'; allowed: a place in a folder that exists"),
 ]
 
 

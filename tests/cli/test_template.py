@@ -61,7 +61,7 @@ def test_problems_end_with_1_and_stand_on_screen_and_on_every_page(run: Runner, 
     assert (checked.code, ran.code, ran.err) == (1, 1, "")
     count = checked.out.count("  PROBLEM ")
     assert count >= 1
-    words = f"Check found {count} problem{'s' if count > 1 else ''}"
+    words = f"check found {count} problem{'s' if count > 1 else ''}"
     assert words in " ".join(ran.out.split()) and all(words in page for page in texts(here / "t.pdf"))
 
 

@@ -54,7 +54,7 @@ def test_every_ending(run: Runner, here: Path, ending: str) -> None:
         (("--seed", "4294967296"), "allowed: a whole number"),
         (("--seed", "x"), "got 'x'"),
         (("--picture", "t.gif"), "--picture: got 't.gif'; allowed: a file name ending in .png, .svg or .pdf"),
-        (("--picture", "gone/t.png"), "--picture: got 'gone/t.png', which cannot be written"),
+        (("--picture", "gone/t.png"), "--picture: got 'gone/t.png'; allowed: a place in a folder that exists"),
         (("--variant", "no such"), "variants: got 'no such' asked for"),
     ],
 )

@@ -104,7 +104,7 @@ def reversed_railcar() -> Route:
 
 
 BUILT: dict[str, Callable[[], Route]] = {
-    "railcar": railcar,
+    "built railcar": railcar,
     "two pulleys": two_pulleys,
     "dense": dense,
     "crowded": crowded,

@@ -21,7 +21,7 @@ from beltplan.plots.routing_scene import routing_scene
 from tests.plots.drives import BUILT
 
 EXPECTED = Path(__file__).with_name("expected")
-PICTURES = ("railcar", "two pulleys", "crowded")
+PICTURES = ("built railcar", "two pulleys", "crowded")
 DPI = 50
 MEAN_DIFFERENCE = 1.0
 """Grey levels of 255, mean over the picture."""

@@ -33,7 +33,9 @@ def made(name: str, paper: str = "A4") -> tuple[Template, list[Scene]]:
     route = DRIVES[name]()
     found = template(route, paper)
     return found, list(
-        page_scenes(found, heading_of(route, DAY, "Check found 15 problems and 12 cautions: read them."))
+        page_scenes(
+            found, heading_of(route, DAY, "Check found 15 problems and 12 cautions: read them before you cut metal.")
+        )
     )
 
 

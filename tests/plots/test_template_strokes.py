@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from beltplan.belts.drawing import Arc, Line, Outline, Ring
 from beltplan.belts.route import Route
 from beltplan.plots.scene import Pen, Shape, Stroke
-from beltplan.plots.template_strokes import CHORD_ERROR_MM, CROSS_MM, cut, drawing_of, flattened, window_items
+from beltplan.plots.template_strokes import CHORD_ERROR_MM, CROSS_MM, cut, drawing_of, points_along, window_items
 from tests.plots.drives import BUILT, railcar, two_pulleys
 
 COORDINATE = st.floats(-100.0, 100.0).map(lambda value: round(value, 3))
@@ -69,7 +69,7 @@ def test_dashes_go_on_where_the_last_sheet_stopped() -> None:
 @pytest.mark.parametrize("radius", [0.5, 30.0, 95.0, 1000.0])
 def test_arcs_are_drawn_as_near_as_is_said(radius: float) -> None:
     """The middle of a chord of angle a lies r (1 - cos(a / 2)) inside its arc."""
-    points = flattened(Arc("belt_line", "a", (10.0, -20.0), radius, 0.3, -2.5))
+    points = points_along(Arc("belt_line", "a", (10.0, -20.0), radius, 0.3, -2.5))
     away = np.hypot(*(points - (10.0, -20.0)).T)
     middles = np.hypot(*(0.5 * (points[1:] + points[:-1]) - (10.0, -20.0)).T)
     assert away == pytest.approx(radius)
@@ -79,9 +79,9 @@ def test_arcs_are_drawn_as_near_as_is_said(radius: float) -> None:
 
 
 def test_closed_parts_come_back_to_their_first_point() -> None:
-    ring = flattened(Ring("pulleys", "r", (0.0, 0.0), 50.0))
-    area = flattened(Outline("obstacles", "o", ((0.0, 0.0), (4.0, 0.0), (4.0, 3.0))))
-    line = flattened(Line("belt_line", "l", (0.0, 0.0), (3.0, 4.0)))
+    ring = points_along(Ring("pulleys", "r", (0.0, 0.0), 50.0))
+    area = points_along(Outline("obstacles", "o", ((0.0, 0.0), (4.0, 0.0), (4.0, 3.0))))
+    line = points_along(Line("belt_line", "l", (0.0, 0.0), (3.0, 4.0)))
     assert ring[0] == pytest.approx(ring[-1]) and area.tolist()[-1] == [0.0, 0.0] and len(area) == 4
     assert line.tolist() == [[0.0, 0.0], [3.0, 4.0]]
 

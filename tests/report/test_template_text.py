@@ -14,6 +14,7 @@ from tests.plots.drives import railcar
 PROBLEM = plain("wrap", "problem", "crank", "too little wrap", "test")
 LOOK = plain("stock", "caution", "belt", "little reserve", "test")
 NOTE = plain("plane", "note", "belt", "no plane given", "test")
+STOP = "DO NOT PUNCH YET: check found"
 MANY = Printed("t.pdf", "A4 portrait", 3, 4, 11, ((1, 1),), ("A0",))
 
 
@@ -23,9 +24,9 @@ MANY = Printed("t.pdf", "A4 portrait", 3, 4, 11, ((1, 1),), ("A0",))
         ((), "Check found nothing against it."),
         ((NOTE,), "Check found nothing against it."),
         ((LOOK,), "Check found 1 caution: read it before you cut metal."),
-        ((PROBLEM, NOTE), "Check found 1 problem: read it before you cut metal."),
-        ((PROBLEM, PROBLEM), "Check found 2 problems: read them before you cut metal."),
-        ((LOOK, PROBLEM), "Check found 1 problem and 1 caution: read them before you cut metal."),
+        ((PROBLEM, NOTE), f"{STOP} 1 problem."),
+        ((PROBLEM, PROBLEM), f"{STOP} 2 problems."),
+        ((LOOK, PROBLEM), f"{STOP} 1 problem and 1 caution."),
     ],
 )
 def test_findings_in_a_few_words(findings: tuple[Finding, ...], words: str) -> None:

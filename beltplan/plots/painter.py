@@ -12,7 +12,6 @@ from typing import Any
 import matplotlib
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.collections import PathCollection
 from matplotlib.colors import to_rgba
 from matplotlib.figure import Figure
@@ -77,6 +76,8 @@ def picture_bytes(scene: Scene, ending: str, dpi: float = DPI) -> bytes:
 
 def document_bytes(scenes: Iterable[Scene], title: str) -> bytes:
     """The content of a PDF with one page a scene, which asks to be printed at its own size and on one side."""
+    from matplotlib.backends.backend_pdf import PdfPages  # slow to load, and no other picture needs it
+
     target = BytesIO()
     with matplotlib.rc_context(SETTINGS), warnings.catch_warnings():
         warnings.filterwarnings("ignore", message="Glyph .* missing from font")

@@ -30,13 +30,13 @@ class Rims:
 def sizes_of(
     top: Section, names: Names, distances: tuple[Distance, ...], rims: Rims, part: LayoutPart, accuracy: Accuracy
 ) -> tuple[Size, ...]:
-    """The rims by calipers of points, and for distances over rims those that the layout gives.
+    """The rims by calipers of points, and those that the layout gives.
 
     A distance over a rim that nothing tells is noted, and one that is too short for its rims.
     """
     by_hand = {size.pulley for size in rims.sizes}
     over = [name for each in distances if each.between != "centres" for name in (each.first, each.second)]
-    own = [name for name in dict.fromkeys(over) if name not in by_hand and _has_rim(name, part)]
+    own = [name for name in dict.fromkeys((*over, *names.points)) if name not in by_hand and _has_rim(name, part)]
     _refuse_unknown(top, distances, rims.names.union(own))
     found = [each for name in own if (each := _own_rim(top, name, part, accuracy)) is not None]
     every = (*(size for size in rims.sizes if size.pulley in names.points), *found)

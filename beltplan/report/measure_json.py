@@ -13,6 +13,7 @@ from beltplan.studies.measured_network import Reading
 from beltplan.studies.measuring import Centre, Checked, Measuring, Trust
 from beltplan.studies.measuring_advice import Further, Mirror
 from beltplan.studies.measuring_blunders import Misread
+from beltplan.studies.measuring_slips import slip_of
 
 Object = dict[str, Any]
 
@@ -116,6 +117,8 @@ def _reading(measured: Measured, each: Checked) -> Object:
 def _misread(measured: Measured, each: Misread) -> Object:
     value = value_of(each.reading.source)
     fitting = None if value is None or not each.steps else value - each.steps * each.step
+    slip = slip_of(measured, each)
+    fitting = fitting if slip is None else slip.fits
     return {
         **_named(measured, each.reading),
         "error": each.error,
@@ -123,6 +126,7 @@ def _misread(measured: Measured, each: Misread) -> Object:
         "step": each.step or None,
         "steps": each.steps or None,
         "would_fit": fitting,
+        "slip": None if slip is None else slip.kind,
     }
 
 

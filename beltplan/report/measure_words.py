@@ -24,6 +24,7 @@ from beltplan.studies.measured_network import Reading
 from beltplan.studies.measuring import Measuring, Trust
 from beltplan.studies.measuring_advice import Loose
 from beltplan.studies.measuring_blunders import Misread
+from beltplan.studies.measuring_slips import Slip, slip_of
 
 MOST_LOOSE = 4
 MOST_NAMED = 4
@@ -130,7 +131,9 @@ def _error_words(found: Measuring, misread: Misread) -> str:
 
 
 def _steps_words(found: Measuring, misread: Misread) -> str:
-    value = value_of(misread.reading.source)
+    value, slip = value_of(misread.reading.source), slip_of(found.measured, misread)
+    if slip is not None:
+        return f"; {_slip_words(found, slip)}"
     if not misread.steps or value is None:
         return ""
     size, right = abs(misread.steps), value - misread.steps * misread.step
@@ -139,6 +142,22 @@ def _steps_words(found: Measuring, misread: Misread) -> str:
     inch = misread.step == MM_PER_INCH
     step = ("a whole inch" if size == 1 else f"{size} whole inches") if inch else f"{size * misread.step:g} mm"
     return f"; {step} misread would explain it, {tape_words(right, found.measured.in_inches)} would fit"
+
+
+def _slip_words(found: Measuring, slip: Slip) -> str:
+    if slip.kind in ("read in mm", "read in inches"):
+        size = f"{slip.fits:.5g} mm" if slip.kind == "read in mm" else f"{slip.fits / MM_PER_INCH:.5g} in"
+        return f"it would fit if it was {slip.kind}: write {size}"
+    if slip.kind in ("centres", "outside", "gap"):
+        way = {"centres": "from centre to centre", "outside": "over both rims", "gap": "between the rims"}[slip.kind]
+        told = "" if slip.kind == "centres" else f" and wants `{slip.kind}: true`"
+        return f"it would fit if it was taken {way}{told}"
+    words = {
+        "plumb": "it counts from straight up (`from: plumb`)",
+        "clockwise": "it was read clockwise",
+        "reversed": "it was read from the second point to the first",
+    }[slip.kind]
+    return f"it would fit if {words}: {slip.fits:.5g} deg"
 
 
 def _doubt_words(found: Measuring) -> str:

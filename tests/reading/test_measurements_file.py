@@ -22,7 +22,8 @@ def test_what_stands_in_it(tmp_path: Path) -> None:
         ("crank", "fan", 400.0, 17),
         ("crank", "pump", 300.0, 18),
     ]
-    assert {d.between for d in measured.distances} == {"centres"} and measured.sizes == ()
+    assert {d.between for d in measured.distances} == {"centres"}
+    assert [size.pulley for size in measured.sizes] == ["crank", "pump", "fan"], "the tensioner's own centre moves"
     assert measured.sides == {"pump": ("above",), "tight.pivot": ("above", "left"), "bolt": ("below",)}
     assert file.has_layout and file.missing == () and not measured.in_inches
 
@@ -94,7 +95,7 @@ def test_a_pulleys_own_accuracy_holds_for_its_own_rim(tmp_path: Path) -> None:
         "crank - pump: 300", "crank - pump: {value: 440, outside: true}"
     )
     sizes = {size.pulley: size.deviation_mm for size in measured_of(tmp_path, text).measured.sizes}
-    assert sizes == {"crank": 0.2, "pump": 0.7}
+    assert sizes == {"crank": 0.2, "pump": 0.7, "fan": 0.2}
 
 
 def test_variants_and_obstacles_are_read_as_in_a_layout(tmp_path: Path) -> None:

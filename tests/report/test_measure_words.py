@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
 from beltplan.report.measure_words import answers, open_words
+from beltplan.studies.measuring import measuring_of
 from tests.report.measurings import STATES, made
 
 
@@ -118,3 +120,14 @@ def test_readings_that_do_not_agree_are_told_with_the_file() -> None:
 @pytest.mark.parametrize("name", STATES)
 def test_what_stands_against_writing(name: str) -> None:
     assert bool(open_words(made(name))) is not made(name).settled
+
+
+def test_a_slip_is_told_in_words() -> None:
+    """312 in where 312 mm were read: 25.4 times too much, an inch being 25.4 mm."""
+    given = STATES["sound"]()
+    tape = given.distances[0]
+    wrong = replace(tape, value_mm=25.4 * tape.value_mm)
+    found = measuring_of(replace(given, distances=(wrong, *given.distances[1:])))
+    (words,) = [words for lead, words in answers(found) if lead == "MISREAD"]
+    assert words.startswith(f"{tape.first} - {tape.second}, read ")
+    assert f"it would fit if it was read in mm: write {tape.value_mm:.5g} mm" in words

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from beltplan.belts.adjusters import Slide
+from beltplan.belts.designations import MM_PER_INCH
 from beltplan.belts.drawing import Arc, Layer, Line, Outline, Part, Ring, Spot, parts_of
 from beltplan.belts.route import Route
 from beltplan.geometry.vectors import TURN, Floats, from_angle
@@ -22,7 +23,7 @@ from beltplan.plots.palette import (
 )
 from beltplan.plots.scene import Box, Item, Pen, Shape, Stroke, circle
 
-MM_PT = 72.0 / 25.4
+MM_PT = 72.0 / MM_PER_INCH
 """Points of one mm: a scene with this unit is printed at full scale."""
 CHORD_ERROR_MM = 0.002
 """An arc is drawn as chords that leave it by no more."""

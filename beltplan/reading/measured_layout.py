@@ -21,6 +21,9 @@ from beltplan.reading.text_file import read_text
 from beltplan.reading.text_removal import refuse_aliases, without_keys
 from beltplan.studies.measuring import Measuring
 
+MOST_ENLARGED = 5.0
+"""Readings that disagree by more than so many times their accuracies make no layout (common practice, no source)."""
+
 
 def write_measured(
     path: str, source: MeasurementsFile, found: Measuring, notes: Sequence[str], overwrite: bool
@@ -28,7 +31,8 @@ def write_measured(
     """Write the layout of a measurements file, with the places that were found.
 
     The new file is the measurements file's own text, comments and order kept. notes: comments to lead it.
-    Raises CannotEdit where places are not settled or the text cannot be edited, FileExistsError, OSError.
+    Raises CannotEdit where places are not settled, readings disagree wildly, or the text cannot be edited,
+    FileExistsError, OSError.
     """
     _refuse_unsettled(found)
     after, edits = placed_layout(source, found)
@@ -64,6 +68,8 @@ def _refuse_unsettled(found: Measuring) -> None:
         why.append(f"{', '.join(points)} can lie in more than one place")
     if found.unseen:
         why.append("no place agrees with `sides`")
+    if found.factor > MOST_ENLARGED:
+        why.append(f"the readings disagree by {found.factor:.0f} times what their accuracies allow")
     if why:
         raise CannotEdit("; ".join(why))
 

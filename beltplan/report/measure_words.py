@@ -20,7 +20,7 @@ from beltplan.report.measure_values import (
     value_of,
     value_words,
 )
-from beltplan.studies.measured_network import Reading
+from beltplan.studies.measured_network import Pick, Reading
 from beltplan.studies.measuring import Measuring, Trust
 from beltplan.studies.measuring_advice import Loose
 from beltplan.studies.measuring_blunders import Misread
@@ -82,7 +82,11 @@ def _found_words(found: Measuring) -> str:
 
 def _standing(found: Measuring) -> str:
     if found.sound:
-        return "Nothing stands against it" + (", but nothing checks it" if found.degrees < 1 else "")
+        bare = [trust.picture.name for trust in found.pictures if trust.trusted is None]
+        unless = (
+            f"; nothing checks {listed(bare)}: it holds if taken square on, with all faces in one plane" if bare else ""
+        )
+        return "Nothing stands against it" + (", but nothing checks it" if found.degrees < 1 else unless)
     against = ["what was misread"] if found.judged.misread else []
     against += [] if found.judged.fits else ["readings that do not agree"]
     against += ["what is loose"] if found.loose else []
@@ -225,7 +229,7 @@ def _unseen_words(found: Measuring) -> str:
     )
     words += "the pulleys, your left and right"
     if found.level is None:
-        return words
+        return f"{words}; or was an angle read from plumb, or clockwise?" if found.measured.directions else words
     return f"{words}, however the whole is turned, as nothing says what is level"
 
 
@@ -233,6 +237,12 @@ def trust_words(found: Measuring, trust: Trust) -> str:
     """Whether a picture can be trusted."""
     name, off = trust.picture.name, px_words(trust.rms_px, trust.picture, trust.mm_per_px)
     stated = f"{trust.picture.deviation_px:g} {px_unit(trust.picture)}"
+    if trust.trusted is not False and (blamed := _blamed_on(found, trust)):
+        scale = "is its `mm_per_px` right, " if trust.picture.model == "rigid" else ""
+        return (
+            f"{name}: in doubt with {listed(blamed, MOST_NAMED)}; its other points cannot tell a wrong pick from a "
+            f"wrong picture: {scale}was it taken square on, with the faces of the pulleys in one plane?"
+        )
     if trust.trusted is None or trust.factor is None:
         return f"{name}: nothing checks it; measure a distance or two between its points more than are needed"
     if trust.trusted:
@@ -243,6 +253,13 @@ def trust_words(found: Measuring, trust: Trust) -> str:
         "Pick its points again; was it taken square on and from afar, with the faces of the pulleys in one plane? "
         "One at a slant needs `slant: true`"
     )
+
+
+def _blamed_on(found: Measuring, trust: Trust) -> list[str]:
+    """Points of a picture whose place on it was left out or is suspected."""
+    sources = (each.reading.source for each in (*found.judged.misread, *found.judged.suspects))
+    picks = (source for source in sources if isinstance(source, Pick) and source.picture == trust.picture.name)
+    return list(dict.fromkeys(pick.point for pick in picks))
 
 
 def level_words(found: Measuring) -> str:

@@ -7,7 +7,7 @@ from typing import Literal
 
 import numpy as np
 
-from beltplan.geometry.circle_fit import circle_near
+from beltplan.geometry.circle_fit import circle_through
 from beltplan.geometry.network import Kind, Network
 from beltplan.geometry.sheets import PARAMETERS, Sheet
 from beltplan.geometry.sightings import NO_RADIUS, Directions, Distances, Offsets, Sizes
@@ -108,7 +108,7 @@ def _start_radius(measured: Measured, name: str) -> float:
     if size is not None:
         return size.diameter_mm / 2.0
     picture = next((p for p in measured.pictures if name in p.rims and p.model == "rigid"), None)
-    return 50.0 if picture is None else circle_near(np.array(picture.rims[name]))[1] / picture.px_per_mm
+    return 50.0 if picture is None else circle_through(np.array(picture.rims[name]))[1] / picture.px_per_mm
 
 
 def _numbers(names: list[str], number: dict[str, int]) -> Ints:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from beltplan.belts.designations import MM_PER_INCH
 from beltplan.geometry.vectors import Floats
 from beltplan.studies.measured import Measured
 from beltplan.studies.measured_network import Pick, Reading, Surveyed
@@ -26,7 +27,7 @@ STARTS, LAID = 5, 6
 """Solutions and bare layouts from which the rest is settled again: a misreading may make a mirror image look better."""
 NO_WORSE = 10.83
 """A reading whose absence leaves a sum larger by more than this is not to blame: chi-squared, 1 in 1000, 1 degree."""
-INCH_MM, TEN_MM, TEN_DEG = 25.4, 10.0, 10.0
+TEN_MM, TEN_DEG = 10.0, 10.0
 MOST_STEPS = 12
 STRANGE = 4.0
 """Weight against a step of the unit that the user does not write, and on the logarithm of the number of steps: one
@@ -85,7 +86,10 @@ def judged(measured: Measured, survey: Surveyed, solutions: tuple[Solution, ...]
     for many in range(1, MOST_MISREAD + 1):
         trials = _without(measured, survey, seen, starts, many)
         able = _able(survey, trials)
-        if len(able) == 1 and not _blames_a_picture(able[0]):
+        if len(able) == 1 and able[0].solution.degrees < 1:
+            # Nothing is left that could disagree: that the rest fits is no evidence against what was left out.
+            able = trials[:MOST_MISREAD]
+        elif len(able) == 1 and not _blames_a_picture(able[0]):
             return Judged(able[0].solution, _told(survey, able, measured.in_inches))
         if able:
             return Judged(seen[0], (), _told(survey, able, measured.in_inches), False)
@@ -203,7 +207,7 @@ def _misread(survey: Surveyed, reading: Reading, solution: Solution, in_inches: 
 
 def _steps(error: float, deviation: float, reading: Reading, in_inches: bool) -> tuple[float, int]:
     """The likeliest step and how many of them, 0 where none comes near."""
-    inches_first = (INCH_MM, TEN_MM) if in_inches else (TEN_MM, INCH_MM)
+    inches_first = (MM_PER_INCH, TEN_MM) if in_inches else (TEN_MM, MM_PER_INCH)
     found: list[tuple[float, float, int]] = []
     for i, step in enumerate({"mm": inches_first, "deg": (TEN_DEG,), "px": ()}[reading.unit]):
         steps = round(error / step)

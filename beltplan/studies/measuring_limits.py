@@ -9,6 +9,8 @@ FALSE_ALARM = 0.01
 """Chance that a set of measurements with nothing wrong in it is found suspicious, of each of the two tests."""
 POWER = 0.80
 """Chance with which an error that 'would show' does show."""
+CHECKED = 0.02
+"""A reading of less redundancy than this is checked by nothing worth the name."""
 SOURCE = "common practice, no source"
 
 
@@ -46,7 +48,3 @@ def shows_at(readings: int, deviation: float, redundancy: float) -> float | None
         return None
     size = math.sqrt(single_limit(readings)) + NormalDist().inv_cdf(POWER)
     return size * deviation / math.sqrt(redundancy)
-
-
-CHECKED = 0.02
-"""A reading of less redundancy than this is checked by nothing worth the name."""

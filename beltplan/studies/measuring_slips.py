@@ -6,10 +6,11 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from beltplan.belts.designations import MM_PER_INCH
 from beltplan.geometry.vectors import TURN
 from beltplan.studies.measured import Direction, Distance, Measured
 from beltplan.studies.measured_network import RIMS
-from beltplan.studies.measuring_blunders import INCH_MM, TOLERATED, Misread
+from beltplan.studies.measuring_blunders import TOLERATED, Misread
 
 Kind = Literal["read in mm", "read in inches", "centres", "outside", "gap", "plumb", "clockwise", "reversed"]
 """read in mm, read in inches: the number is of the other unit. centres, outside, gap: what the tape lay along. plumb:
@@ -58,7 +59,7 @@ def _off(fits: float, right: float, is_angle: bool) -> float:
 def _of_distance(measured: Measured, source: Distance) -> dict[Kind, float]:
     """What every slip would have made of the right distance, turned back: by its kind, mm."""
     value = source.value_mm
-    known: dict[Kind, float] = {"read in mm": value / INCH_MM, "read in inches": value * INCH_MM}
+    known: dict[Kind, float] = {"read in mm": value / MM_PER_INCH, "read in inches": value * MM_PER_INCH}
     radii = [size.diameter_mm / 2.0 for name in (source.first, source.second) for size in measured.sizes
              if size.pulley == name][:2]  # fmt: skip
     if len(radii) == 2:

@@ -277,3 +277,14 @@ def test_a_source_that_has_gone_or_changed(tmp_path: Path) -> None:
     with pytest.raises(CannotEdit, match="can no longer be read"):
         write_measured(str(tmp_path / "out.yaml"), source, found, (), False)
     assert os.listdir(tmp_path) == []
+
+
+def test_readings_that_disagree_wildly_make_no_layout(tmp_path: Path) -> None:
+    """Two tapes of one distance, 40 mm apart, read to 1 mm: neither can be told from the other."""
+    text = TAPED.replace("  crank - tight.pivot: 250", "  crank - tight.pivot: [250, 290]")
+    source = read_measurements(written(tmp_path, text))
+    found = measuring_of(source.measured)
+    assert not found.judged.fits and found.factor > 5.0
+    with pytest.raises(CannotEdit, match=r"the readings disagree by \d+ times what their accuracies allow"):
+        write_measured(str(tmp_path / "out.yaml"), source, found, (), False)
+    assert not (tmp_path / "out.yaml").exists()

@@ -84,6 +84,12 @@ def test_pictures_are_trusted_or_not_or_not_checked() -> None:
     assert "not to be trusted as it stands" in told("tilted photo", "PICTURE")[0]
 
 
+def test_a_picture_with_a_pick_left_out_is_in_doubt() -> None:
+    """The other points fit, but they cannot tell a wrong pick from a picture at a slant."""
+    (words,) = told("pick wrong", "PICTURE")
+    assert "in doubt with idler" in words and "can be trusted" not in words
+
+
 def test_an_open_frame_says_which_line_was_laid_level() -> None:
     (words,) = told("mirrors open", "LEVEL")
     assert "crank - water_pump is laid level" in words and "an arm's angles do" in words

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from scipy.stats import binom
 
-from beltplan.studies.measured import Distance, Measured
+from beltplan.studies.measured import Distance, Measured, Picture
 from beltplan.studies.measured_network import Reading, surveyed
 from beltplan.studies.measuring_blunders import Judged, _steps, fits, judged
 from beltplan.studies.measuring_limits import FALSE_ALARM, POWER, shows_at
@@ -151,6 +151,20 @@ def test_repeated_with_conflict() -> None:
         (("a", "b"), 10.0, -1),
         (("b", "a"), 10.0, 1),
     }
+
+
+@pytest.mark.parametrize("names", [("alternator",), ("alternator", "pump")])
+def test_a_scan_of_the_wrong_scale_is_not_one_wrong_pick(names: tuple[str, ...]) -> None:
+    """A scan of 200 dots an inch told as 300, and one or two tapes from the crank: without the crank all would fit.
+
+    But then nothing is left that could disagree, so it may not be named, and the tapes are suspects as well.
+    """
+    places = {name: tuple((200.0 / 25.4 * np.array(at)).tolist()) for name, at in PLACES.items()}
+    scan = Picture("scan", "rigid", 1.5, places, px_per_mm=300.0 / 25.4)
+    tapes = taped(PLACES, [("crank", name) for name in names], None)
+    found = _judged(measured_of(PLACES, tapes, pictures=(scan,)))
+    assert not found.fits and found.misread == ()
+    assert any(isinstance(each.reading.source, Distance) for each in found.suspects)
 
 
 def test_one_bar_to_spare_leaves_all_of_its_bars_suspect() -> None:

@@ -25,11 +25,6 @@ class Precision:
     redundancy: Floats
     tied: Floats
 
-    def of_points(self, points: int) -> Floats:
-        """Covariances of the points' places, (points, points, 2, 2) mm2."""
-        own = self.covariance[: 2 * points, : 2 * points].reshape(points, 2, points, 2)
-        return np.asarray(own.transpose(0, 2, 1, 3))
-
 
 def precision_of(network: Network, at: Settled) -> Precision:
     """How well a settled network is held, to first order.

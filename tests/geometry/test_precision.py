@@ -33,8 +33,6 @@ def test_the_covariance_is_the_inverse_of_the_normal_matrix() -> None:
         np.testing.assert_allclose(found.covariance[np.ix_(free, free)], expected, rtol=1e-5, atol=1e-7)
         assert not found.covariance[:2].any() and not found.covariance[:, :2].any()
         assert not found.loose.any()
-        blocks = found.of_points(points)
-        assert blocks[1, 2].tolist() == found.covariance[2:4, 4:6].tolist()
 
 
 def test_the_covariance_of_drawn_errors() -> None:

@@ -46,6 +46,8 @@ class Arm:
     tension_N: float | None = None
 
     kind: ClassVar[Literal["arm"]] = "arm"
+    points: ClassVar[tuple[str, ...]] = ("pivot",)
+    """What is measured of where it is, by the keys of the layout."""
 
     @property
     def travel(self) -> tuple[float, float]:
@@ -107,6 +109,7 @@ class Slide:
     tension_N: float | None = None
 
     kind: ClassVar[Literal["slide"]] = "slide"
+    points: ClassVar[tuple[str, ...]] = ("from", "to")
     marks: ClassVar[None] = None
     lever_mm: ClassVar[float] = 1.0
 

@@ -29,7 +29,6 @@ _ELSE = "LINE, ARC, CIRCLE, ELLIPSE, SPLINE, LWPOLYLINE, POLYLINE; explode or co
 MOST_CONTROLS = 15_000
 """Control points of a spline times its degree: a guard that no curve of a real drawing meets."""
 MOST_DEGREE = 25
-MIRRORED = -1.0
 
 
 class Tag(NamedTuple):

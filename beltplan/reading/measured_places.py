@@ -54,8 +54,9 @@ def _placed(pulley: Pulley, source: MeasurementsFile, found: Measuring, scale: f
 
 def _points_of(pulley: Pulley) -> zip[tuple[Keys, str]]:
     """The keys of each place of a pulley, with the name of the point that stands there."""
-    ends: dict[type, tuple[Keys, ...]] = {Arm: (("arm", "pivot"),), Slide: (("slide", "from"), ("slide", "to"))}
-    return zip(ends.get(type(pulley.adjuster), (("at",),)), points_of(pulley), strict=True)
+    adjuster = pulley.adjuster
+    keys: list[Keys] = [("at",)] if adjuster is None else [(adjuster.kind, end) for end in adjuster.points]
+    return zip(keys, points_of(pulley), strict=True)
 
 
 def _moved(adjuster: Adjuster | None, at: dict[Keys, tuple[float, float]]) -> Adjuster | None:

@@ -6,13 +6,14 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from beltplan.belts.adjusters import Arm, Slide
 from beltplan.reading.document import Node, Scalar, Sequence, Table
 from beltplan.reading.faults import did_you_mean, quoted
 from beltplan.reading.section import Section
 from beltplan.reading.values import LONGEST_NAME
 
 MOST_POINTS = 100
-ADJUSTERS: Mapping[str, tuple[str, ...]] = {"arm": ("pivot",), "slide": ("from", "to")}
+ADJUSTERS: Mapping[str, tuple[str, ...]] = {kind.kind: kind.points for kind in (Arm, Slide)}
 """What is a point of a pulley that moves, by the key of its adjuster."""
 MARKS = "marks"
 PAIR = "two points with a hyphen between spaces: A - B"

@@ -23,9 +23,7 @@ def points_of(pulley: Pulley) -> tuple[str, ...]:
     """Names of the points that were measured for a pulley: its centre, the pivot of its arm, the ends of its slide."""
     if pulley.adjuster is None:
         return (pulley.name,)
-    return tuple(
-        f"{pulley.name}.{end}" for end in (("from", "to") if isinstance(pulley.adjuster, Slide) else ("pivot",))
-    )
+    return tuple(f"{pulley.name}.{end}" for end in pulley.adjuster.points)
 
 
 def spread_of(found: Measuring, layout: Layout) -> Mapping[str, float]:

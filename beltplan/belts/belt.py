@@ -74,6 +74,23 @@ class Belt:
         """How far the belt reaches under the followed line, for clearances."""
         return max(0.0, self.profile.thickness_mm - self.outer_mm)
 
+    @property
+    def measuring_N(self) -> float:
+        """Tension of one span at which the belt's length is measured, all ribs together."""
+        return self.profile.measuring_force_N * self.ribs
+
+    @property
+    def hand_set_N(self) -> float:
+        """Tension to which a belt without a spring is set where the layout says nothing, all ribs together."""
+        return self.profile.hand_set_N * self.ribs
+
+    @property
+    def full_stiffness_N(self) -> float | None:
+        """Force per unit strain, all ribs together; None where it is neither given nor known of the profile."""
+        if self.stiffness_N or not self.profile.stiffness_N:
+            return self.stiffness_N or None
+        return self.profile.stiffness_N * self.ribs
+
     def tolerance_of(self, length_mm: float) -> float:
         """Length tolerance, either way, of a belt of that length; mm."""
         if self.tolerance_mm is not None:

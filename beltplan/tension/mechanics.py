@@ -25,9 +25,7 @@ SOURCES: Mapping[str, str] = MappingProxyType(
         "dry": "from memory, low confidence: friction 0.35 in a 40 deg groove, 0.35 on the back",
         "wet": "Sheng, Lee, Narravula, Song 2011: 30-40 % below dry; back from memory, low confidence",
         "design": "ARPM/RMA IP-26, from memory, high confidence: 4 : 1 at 180 deg (V 5 : 1, Shigley); back scaled",
-        "measuring_N": "from memory, medium confidence: about 50 N a rib and strand",
         "strand_limit_N": "common practice, no source: about 180 N a rib in running",
-        "hand_set_N": "common practice, no source: hand-set belts 80-130 N a rib",
         "V_belt_N": "from memory, low confidence: a V-belt stands as much as four PK ribs",
         "V_belt": "from memory, low confidence: friction as in a PK groove",
         "damping": "common practice, no source: friction of a sprung arm 20-40 % of its torque either way",
@@ -37,14 +35,14 @@ SOURCES: Mapping[str, str] = MappingProxyType(
 
 def source_of(belt: Belt, what: str) -> str:
     """Source of a default of `SOURCES`, with what is taken over from ribbed belts where the belt is a V-belt."""
+    if what == "hand_set_N":
+        return belt.profile.sources[what]
     if belt.profile.is_ribbed or what == "damping":
         return SOURCES[what]
     return SOURCES["V_belt" if what in ("dry", "wet") else "V_belt_N" if what.endswith("_N") else what]
 
 
-MEASURING_N_PER_RIB = 50.0
 STRAND_LIMIT_N_PER_RIB = 180.0
-HAND_SET_N_PER_RIB = 105.0
 V_BELT_RIBS = 4.0
 """A V-belt is taken to stand as much tension as this many PK ribs; from memory, low confidence."""
 DAMPING = 0.30
@@ -74,17 +72,11 @@ def mechanics_of(belt: Belt) -> Mechanics | None:
     """Mechanical values of a belt; None where its mass or stiffness is not known and must be given."""
     profile, ribs = belt.profile, float(belt.ribs)
     mass = belt.mass_kg_per_m or (profile.mass_kg_per_m and profile.mass_kg_per_m * ribs)
-    stiffness = belt.stiffness_N or (profile.stiffness_N and profile.stiffness_N * ribs)
+    stiffness = belt.full_stiffness_N
     if not mass or not stiffness:
         return None
     strength = ribs if profile.is_ribbed else ribs * V_BELT_RIBS
-    return Mechanics(
-        mass,
-        stiffness,
-        MEASURING_N_PER_RIB * strength,
-        STRAND_LIMIT_N_PER_RIB * strength,
-        HAND_SET_N_PER_RIB * strength,
-    )
+    return Mechanics(mass, stiffness, belt.measuring_N, STRAND_LIMIT_N_PER_RIB * strength, belt.hand_set_N)
 
 
 def friction_of(belt: Belt, pulley: Pulley, condition: Condition) -> float:

@@ -28,6 +28,12 @@ def test_own_values_replace_the_defaults() -> None:
     assert mechanics is not None and (mechanics.mass_kg_per_m, mechanics.stiffness_N) == (0.2, 9e4)
 
 
+@pytest.mark.parametrize(("belt", "newton"), [("6PH", 90), ("6PJ", 150), ("6PK", 300), ("6PL", 600), ("6PM", 1350)])
+def test_measuring_force_goes_by_the_profile(belt: str, newton: float) -> None:
+    """15, 25, 50, 100 and 225 N a rib and span: ISO 9982, from memory, medium confidence."""
+    assert parse_designation(belt).measuring_N == newton
+
+
 def test_unknown_belt_has_no_mechanics() -> None:
     assert mechanics_of(parse_designation("4PL")) is None
 

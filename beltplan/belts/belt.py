@@ -81,7 +81,7 @@ class Belt:
 
     @property
     def hand_set_N(self) -> float:
-        """Tension to which a belt without a spring is set where the layout says nothing, all ribs together."""
+        """Tension of one span to which a run-in belt is set where the layout says nothing, all ribs together."""
         return self.profile.hand_set_N * self.ribs
 
     @property

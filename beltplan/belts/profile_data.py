@@ -15,6 +15,7 @@ from beltplan.belts.sources import PRACTICE
 ISO_9982 = "ISO 9982:2021 table 2 (quoted in a public test table, not read here)"
 ISO_9981 = "ISO 9981:2020, 5.2-5.4"
 J1596 = "SAE J1596:1989 (cancelled 2019), second-hand"
+TM_9_2320 = "US Army TM 9-2320-312-24-2, specifications"
 J636 = "SAE J636, second-hand"
 RMA = "ANSI/RMA IP-20, in Machinery's Handbook 31st ed. pp. 2575-2577"
 DERIVED_RIM = (
@@ -45,10 +46,10 @@ _RIBBED: Mapping[str, str] = {
     "wear_share": PRACTICE,
     "tolerance_least_mm": _memory("medium"),
     "tolerance_share": _memory("medium"),
-    "measuring_force_N": _memory("medium", "ISO 9982, force of one span, a rib"),
-    "hand_set_N": PRACTICE
-    + ": hand-set belts 80-130 N a rib of PK, others in the proportion of their measuring forces",
     "groove_angle_deg": ISO_9982,
+    "measuring_force_N": _memory("medium", "ISO 9982, force of one span a rib"),
+    "hand_set_N": "derived: PK's, in the proportion of the measuring forces",
+    "strand_limit_N": "derived: PK's, in the proportion of the measuring forces; that one " + PRACTICE,
 }
 
 _PK: Mapping[str, str] = {
@@ -57,7 +58,6 @@ _PK: Mapping[str, str] = {
     "rim_range_mm": DERIVED_RIM + ", widened to the rim of SAE J1459-2022 (0.885 under), second-hand",
     "climb_mm": _memory("medium", "rib height"),
     "thickness_mm": _memory("medium", "belt height"),
-    "hand_set_N": PRACTICE + ": hand-set belts 80-130 N a rib",
     "back_mm": "derived from the groove; belt height 4.5 mm from memory, medium confidence; 2 to 3.5 mm occurs",
     "cord_below_back_mm": PRACTICE,
     "grooved_least_mm": ISO_9981,
@@ -67,6 +67,8 @@ _PK: Mapping[str, str] = {
     "top_speed_m_per_s": J1596,
     "mass_kg_per_m": _memory("medium", "drive of Beikmann, Perkins and Ulsoy 1996"),
     "stiffness_N": _memory("medium", "drive of Beikmann, Perkins and Ulsoy 1996"),
+    "hand_set_N": TM_9_2320 + ": 111 N a rib after running in, 133 when new",
+    "strand_limit_N": PRACTICE + ": about 180 N a rib in running",
 }
 
 _V: Mapping[str, str] = {
@@ -76,15 +78,16 @@ _V: Mapping[str, str] = {
     "pitch_line_mm": _memory("low", "pitch line taken on the line itself; the ratio is 'about'"),
     "top_speed_m_per_s": PRACTICE,
     "wear_share": PRACTICE,
-    "measuring_force_N": _memory("low", "a V-belt stands as much as four PK ribs"),
-    "hand_set_N": _memory("low", "a V-belt stands as much as four PK ribs"),
     "mass_kg_per_m": _memory("medium"),
+    "measuring_force_N": _memory("low", "as much as four PK ribs"),
+    "strand_limit_N": _memory("low", "as much as four PK ribs"),
     "grooved_caution_mm": "set equal to the smallest diameter plus a tenth; " + PRACTICE,
 }
 
 _AUTOMOTIVE: Mapping[str, str] = {
     **_V,
     "width_mm": _memory("high", "ISO 2790 designation"),
+    "hand_set_N": TM_9_2320 + ": used V-belt, 10.7 mm 400 N, 13.9 mm 445 N; new 534 and 578",
     "rim_minus_line_mm": _memory("low", "effective diameter lies at the rim"),
     "rim_range_mm": _memory("low"),
     "grooved_least_mm": J636,
@@ -96,6 +99,7 @@ _AUTOMOTIVE: Mapping[str, str] = {
 _CLASSICAL: Mapping[str, str] = {
     **_V,
     "width_mm": _memory("high", "ISO 4183 and ISO 4184"),
+    "hand_set_N": _memory("low", f"as a used V-belt of 13.9 mm in {TM_9_2320}"),
     "rim_minus_line_mm": _memory("high", "ANSI/RMA IP-20 datum groove, 2 h_d"),
     "rim_range_mm": _memory("medium", "ISO 4183 least to ANSI/RMA IP-20"),
     "grooved_least_mm": RMA,
@@ -115,72 +119,72 @@ PROFILES: Mapping[str, Profile] = MappingProxyType({
             rim_minus_line_mm=-0.385, rim_range_mm=(-0.9, 0.0), climb_mm=2.35, thickness_mm=4.5, back_mm=2.2,
             cord_below_back_mm=1.1, grooved_caution_mm=50.0, grooved_least_mm=45.0, back_caution_mm=90.0,
             back_least_mm=60.0, top_speed_m_per_s=50.0, wear_share=0.007, tolerance_least_mm=5.0,
-            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, measuring_force_N=50.0,
-            hand_set_N=105.0, mass_kg_per_m=0.0175,
-            stiffness_N=28_000.0, groove_angle_deg=40.0, sources=_sources(_PK),
+            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=0.0175,
+            stiffness_N=28_000.0, groove_angle_deg=40.0,
+            measuring_force_N=50.0, hand_set_N=111.0, strand_limit_N=180.0, sources=_sources(_PK),
         ),
         Profile(
             name="PH", family="ribbed", pitch_mm=1.60, width_mm=None, pitch_line_mm=0.8,
             rim_minus_line_mm=-0.38, rim_range_mm=(-0.57, -0.19), climb_mm=1.1, thickness_mm=2.7, back_mm=None,
             cord_below_back_mm=0.8, grooved_caution_mm=14.3, grooved_least_mm=13.0, back_caution_mm=None,
             back_least_mm=None, top_speed_m_per_s=60.0, wear_share=0.007, tolerance_least_mm=5.0,
-            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, measuring_force_N=15.0,
-            hand_set_N=31.5, mass_kg_per_m=None,
-            stiffness_N=None, groove_angle_deg=40.0, sources=_sources(_RIBBED),
+            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=None,
+            stiffness_N=None, groove_angle_deg=40.0,
+            measuring_force_N=15.0, hand_set_N=33.3, strand_limit_N=54.0, sources=_sources(_RIBBED),
         ),
         Profile(
             name="PJ", family="ribbed", pitch_mm=2.34, width_mm=None, pitch_line_mm=1.2,
             rim_minus_line_mm=-0.38, rim_range_mm=(-0.57, -0.19), climb_mm=1.6, thickness_mm=3.5, back_mm=None,
             cord_below_back_mm=0.9, grooved_caution_mm=22.0, grooved_least_mm=20.0, back_caution_mm=None,
             back_least_mm=None, top_speed_m_per_s=50.0, wear_share=0.007, tolerance_least_mm=5.0,
-            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, measuring_force_N=25.0,
-            hand_set_N=52.5, mass_kg_per_m=None,
-            stiffness_N=None, groove_angle_deg=40.0, sources=_sources(_RIBBED),
+            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=None,
+            stiffness_N=None, groove_angle_deg=40.0,
+            measuring_force_N=25.0, hand_set_N=55.5, strand_limit_N=90.0, sources=_sources(_RIBBED),
         ),
         Profile(
             name="PL", family="ribbed", pitch_mm=4.70, width_mm=None, pitch_line_mm=3.0,
             rim_minus_line_mm=-0.58, rim_range_mm=(-1.15, 0.0), climb_mm=3.6, thickness_mm=7.5, back_mm=None,
             cord_below_back_mm=1.7, grooved_caution_mm=82.5, grooved_least_mm=75.0, back_caution_mm=None,
             back_least_mm=None, top_speed_m_per_s=40.0, wear_share=0.007, tolerance_least_mm=5.0,
-            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, measuring_force_N=100.0,
-            hand_set_N=210.0, mass_kg_per_m=None,
-            stiffness_N=None, groove_angle_deg=40.0, sources=_sources(_RIBBED),
+            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=None,
+            stiffness_N=None, groove_angle_deg=40.0,
+            measuring_force_N=100.0, hand_set_N=222.0, strand_limit_N=360.0, sources=_sources(_RIBBED),
         ),
         Profile(
             name="PM", family="ribbed", pitch_mm=9.40, width_mm=None, pitch_line_mm=4.0,
             rim_minus_line_mm=-0.57, rim_range_mm=(-1.15, 0.0), climb_mm=7.5, thickness_mm=13.0, back_mm=None,
             cord_below_back_mm=2.5, grooved_caution_mm=198.0, grooved_least_mm=180.0, back_caution_mm=None,
             back_least_mm=None, top_speed_m_per_s=35.0, wear_share=0.007, tolerance_least_mm=5.0,
-            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, measuring_force_N=225.0,
-            hand_set_N=472.5, mass_kg_per_m=None,
-            stiffness_N=None, groove_angle_deg=40.0, sources=_sources(_RIBBED),
+            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=None,
+            stiffness_N=None, groove_angle_deg=40.0,
+            measuring_force_N=225.0, hand_set_N=499.5, strand_limit_N=810.0, sources=_sources(_RIBBED),
         ),
         Profile(
             name="AV10", family="automotive V", pitch_mm=None, width_mm=10.0, pitch_line_mm=0.0,
             rim_minus_line_mm=0.0, rim_range_mm=(-0.5, 0.5), climb_mm=8.0, thickness_mm=8.0, back_mm=None,
             cord_below_back_mm=2.7, grooved_caution_mm=67.1, grooved_least_mm=61.0, back_caution_mm=None,
             back_least_mm=None, top_speed_m_per_s=30.0, wear_share=0.015, tolerance_least_mm=5.0,
-            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, measuring_force_N=200.0,
-            hand_set_N=420.0, mass_kg_per_m=0.08,
-            stiffness_N=None, groove_angle_deg=36.0, sources=_sources(_AUTOMOTIVE),
+            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=0.08,
+            stiffness_N=None, groove_angle_deg=36.0,
+            measuring_force_N=200.0, hand_set_N=400.0, strand_limit_N=720.0, sources=_sources(_AUTOMOTIVE),
         ),
         Profile(
             name="AV13", family="automotive V", pitch_mm=None, width_mm=13.0, pitch_line_mm=0.0,
             rim_minus_line_mm=0.0, rim_range_mm=(-0.5, 0.5), climb_mm=9.0, thickness_mm=9.0, back_mm=None,
             cord_below_back_mm=3.0, grooved_caution_mm=83.6, grooved_least_mm=76.0, back_caution_mm=None,
             back_least_mm=None, top_speed_m_per_s=30.0, wear_share=0.015, tolerance_least_mm=5.0,
-            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, measuring_force_N=200.0,
-            hand_set_N=420.0, mass_kg_per_m=0.12,
-            stiffness_N=None, groove_angle_deg=36.0, sources=_sources(_AUTOMOTIVE),
+            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=0.12,
+            stiffness_N=None, groove_angle_deg=36.0,
+            measuring_force_N=200.0, hand_set_N=445.0, strand_limit_N=720.0, sources=_sources(_AUTOMOTIVE),
         ),
         Profile(
             name="A", family="classical V", pitch_mm=None, width_mm=13.0, pitch_line_mm=0.0,
             rim_minus_line_mm=6.35, rim_range_mm=(5.5, 6.6), climb_mm=8.0, thickness_mm=8.0, back_mm=None,
             cord_below_back_mm=2.75, grooved_caution_mm=83.8, grooved_least_mm=76.2, back_caution_mm=None,
             back_least_mm=None, top_speed_m_per_s=30.0, wear_share=0.015, tolerance_least_mm=15.24,
-            tolerance_share=0.0, inside_below_mm=33.02, outside_above_mm=17.28, measuring_force_N=200.0,
-            hand_set_N=420.0, mass_kg_per_m=0.11,
+            tolerance_share=0.0, inside_below_mm=33.02, outside_above_mm=17.28, mass_kg_per_m=0.11,
             stiffness_N=None, groove_angle_deg=36.0,
+            measuring_force_N=200.0, hand_set_N=445.0, strand_limit_N=720.0,
             sources=_sources(_CLASSICAL, groove_angle_deg=RMA + " (34 below 137 mm, 38 above; 36 stands between)"),
         ),
         Profile(
@@ -188,9 +192,9 @@ PROFILES: Mapping[str, Profile] = MappingProxyType({
             rim_minus_line_mm=8.89, rim_range_mm=(7.0, 9.1), climb_mm=11.0, thickness_mm=11.0, back_mm=None,
             cord_below_back_mm=3.5, grooved_caution_mm=150.9, grooved_least_mm=137.2, back_caution_mm=None,
             back_least_mm=None, top_speed_m_per_s=30.0, wear_share=0.015, tolerance_least_mm=15.24,
-            tolerance_share=0.0, inside_below_mm=45.72, outside_above_mm=21.99, measuring_force_N=200.0,
-            hand_set_N=420.0, mass_kg_per_m=0.19,
+            tolerance_share=0.0, inside_below_mm=45.72, outside_above_mm=21.99, mass_kg_per_m=0.19,
             stiffness_N=None, groove_angle_deg=36.0,
+            measuring_force_N=200.0, hand_set_N=445.0, strand_limit_N=720.0,
             sources=_sources(_CLASSICAL, groove_angle_deg=RMA + " (34 below 178 mm, 38 above; 36 stands between)"),
         ),
     )

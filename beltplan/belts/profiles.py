@@ -28,10 +28,10 @@ class Profile:
     top_speed_m_per_s: highest belt speed. wear_share: stretch and wear in life as a share of length.
     tolerance_least_mm, tolerance_share: length tolerance, the greater of the two, either way.
     inside_below_mm, outside_above_mm: inside and outside length against datum length (classical sections only).
-    measuring_force_N: tension of one span, per rib or V-belt, at which a length is measured. hand_set_N: the same
-    to which a belt without a spring is set where the layout says nothing.
     mass_kg_per_m, stiffness_N: per rib, or per V-belt; stiffness is force per unit strain (None: must be given).
     groove_angle_deg: angle of the groove, for wedge friction.
+    measuring_force_N, hand_set_N, strand_limit_N: tension of one span, per rib or per V-belt, at which the
+    belt's length is measured, to which a run-in belt is set by hand, and the most in running.
     """
 
     name: str
@@ -55,11 +55,12 @@ class Profile:
     tolerance_share: float
     inside_below_mm: float | None
     outside_above_mm: float | None
-    measuring_force_N: float
-    hand_set_N: float
     mass_kg_per_m: float | None
     stiffness_N: float | None
     groove_angle_deg: float
+    measuring_force_N: float
+    hand_set_N: float
+    strand_limit_N: float
     sources: Mapping[str, str]
 
     @property

@@ -25,8 +25,6 @@ SOURCES: Mapping[str, str] = MappingProxyType(
         "dry": "from memory, low confidence: friction 0.35 in a 40 deg groove, 0.35 on the back",
         "wet": "Sheng, Lee, Narravula, Song 2011: 30-40 % below dry; back from memory, low confidence",
         "design": "ARPM/RMA IP-26, from memory, high confidence: 4 : 1 at 180 deg (V 5 : 1, Shigley); back scaled",
-        "strand_limit_N": "common practice, no source: about 180 N a rib in running",
-        "V_belt_N": "from memory, low confidence: a V-belt stands as much as four PK ribs",
         "V_belt": "from memory, low confidence: friction as in a PK groove",
         "damping": "common practice, no source: friction of a sprung arm 20-40 % of its torque either way",
     }
@@ -34,17 +32,12 @@ SOURCES: Mapping[str, str] = MappingProxyType(
 
 
 def source_of(belt: Belt, what: str) -> str:
-    """Source of a default of `SOURCES`, with what is taken over from ribbed belts where the belt is a V-belt."""
-    if what == "hand_set_N":
+    """Source of a default of the belt's profile or of `SOURCES`, ribbed belts' friction taken over for V-belts."""
+    if what in belt.profile.sources:
         return belt.profile.sources[what]
-    if belt.profile.is_ribbed or what == "damping":
-        return SOURCES[what]
-    return SOURCES["V_belt" if what in ("dry", "wet") else "V_belt_N" if what.endswith("_N") else what]
+    return SOURCES["V_belt" if what in ("dry", "wet") and not belt.profile.is_ribbed else what]
 
 
-STRAND_LIMIT_N_PER_RIB = 180.0
-V_BELT_RIBS = 4.0
-"""A V-belt is taken to stand as much tension as this many PK ribs; from memory, low confidence."""
 DAMPING = 0.30
 
 
@@ -75,8 +68,7 @@ def mechanics_of(belt: Belt) -> Mechanics | None:
     stiffness = belt.full_stiffness_N
     if not mass or not stiffness:
         return None
-    strength = ribs if profile.is_ribbed else ribs * V_BELT_RIBS
-    return Mechanics(mass, stiffness, belt.measuring_N, STRAND_LIMIT_N_PER_RIB * strength, belt.hand_set_N)
+    return Mechanics(mass, stiffness, belt.measuring_N, profile.strand_limit_N * ribs, belt.hand_set_N)
 
 
 def friction_of(belt: Belt, pulley: Pulley, condition: Condition) -> float:

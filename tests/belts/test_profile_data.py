@@ -33,7 +33,7 @@ def test_no_source_without_a_number_field(profile: Profile) -> None:
 
 @EVERY
 def test_a_source_names_a_document_or_says_that_there_is_none(profile: Profile) -> None:
-    marks = ("ISO", "SAE", "ANSI", "from memory", "no source", "derived")
+    marks = ("ISO", "SAE", "ANSI", "TM 9-", "from memory", "no source", "derived")
     assert [text for text in profile.sources.values() if not any(mark in text for mark in marks)] == []
 
 
@@ -67,11 +67,21 @@ def test_ribs_or_width_by_family(profile: Profile) -> None:
 
 
 @pytest.mark.parametrize(
-    "name", ["pitch_mm", "pitch_line_mm", "climb_mm", "thickness_mm", "cord_below_back_mm", "grooved_least_mm"]
+    "name",
+    [
+        *("pitch_mm", "pitch_line_mm", "climb_mm", "thickness_mm", "cord_below_back_mm", "grooved_least_mm"),
+        *("measuring_force_N", "hand_set_N", "strand_limit_N"),
+    ],
 )
 def test_bigger_ribbed_profiles_are_bigger_all_round(name: str) -> None:
     sizes = [getattr(PROFILES[profile], name) for profile in ("PH", "PJ", "PK", "PL", "PM")]
     assert sizes == sorted(set(sizes))
+
+
+@EVERY
+def test_a_belt_is_set_tighter_than_it_is_measured_and_runs_tighter_still(profile: Profile) -> None:
+    """A new belt is set to 133 N a rib of PK, 1.2 times the run-in one (US Army TM 9-2320-312-24-2)."""
+    assert profile.measuring_force_N < profile.hand_set_N < 133.0 / 111.0 * profile.hand_set_N < profile.strand_limit_N
 
 
 @EVERY

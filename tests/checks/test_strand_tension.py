@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -18,10 +19,14 @@ from beltplan.checks.strand_tension import (
     spring_findings,
     strand_tension_findings,
 )
+from beltplan.reading.layout_file import read_layout
 from tests.belts.drives import with_belt, with_pulley
 from tests.tension.drives import SWING, on_slide, operation, seven
 
 UNLOADED = on_slide(tension_N=1000.0, loads={})
+
+
+CASES = Path(__file__).parents[1] / "cases"
 
 
 def _limited(limit_N: float) -> list[Finding]:
@@ -98,3 +103,13 @@ def test_spring_against_its_stop() -> None:
 
 def test_locked_adjuster_has_no_spring_to_judge() -> None:
     assert spring_findings(operation(UNLOADED)) == []
+
+
+def test_a_narrow_profile_is_not_judged_by_the_forces_of_a_wide_one() -> None:
+    """6PJ, 14 mm wide, set to 1000 N: half of PK's 180 N a rib (common practice, no source), as its measuring force.
+
+    ISO 9982, from memory, medium confidence: 25 N a rib of PJ, 50 of PK.
+    """
+    (finding,) = strand_tension_findings(operation(read_layout(str(CASES / "pj_1000N.yaml")).layout))
+    assert (finding.severity, finding.limit) == ("problem", 6 * 180.0 * 25.0 / 50.0)
+    assert finding.value is not None and finding.value > 1000.0

@@ -204,6 +204,60 @@ def test_rim_to_obstacle(share: float, expected: str | None) -> None:
     assert severity(two(obstacles=(wall,)), "rim_gap", "crank / wall") == expected
 
 
+@pytest.mark.parametrize(("share", "expected"), EDGES)
+def test_rim_to_a_round_obstacle(share: float, expected: str | None) -> None:
+    """Two discs: distance of centres less both radii."""
+    x = -(50.0 - RIM_UNDER_MM) - 5.0 * share - 15.0
+    given = two(obstacles=(Circle("hose", (x, 0.0), 30.0),))
+    assert severity(given, "rim_gap", "crank / hose") == expected
+
+
+@pytest.mark.parametrize(("share", "expected"), EDGES)
+def test_belt_on_a_pulley_to_a_round_obstacle(share: float, expected: str | None) -> None:
+    hose = Circle("hose", (-(50.0 + BACK_MM + 10.0 * share + 15.0), 0.0), 30.0)
+    assert severity(two(obstacles=(hose,)), "clearance", "belt on crank / hose") == expected
+
+
+@pytest.mark.parametrize("apart", [-4.0, 3.0, 30.0])
+def test_a_round_obstacle_is_as_far_as_two_discs_are(apart: float) -> None:
+    """From the rim, and from the belt on it, whose back stands `BACK_MM` over the line: plane geometry."""
+    hose = Circle("hose", (-(50.0 + 15.0 + apart) * 0.6, (50.0 + 15.0 + apart) * 0.8), 30.0)
+    gaps = {gap.subject: gap.value_mm for gap in gaps_of(route(two(obstacles=(hose,))))}
+    assert gaps["crank / hose"] == pytest.approx(apart + RIM_UNDER_MM, abs=1e-9)
+    # The arc is drawn with chords, see above.
+    assert gaps["belt on crank / hose"] == pytest.approx(max(apart - BACK_MM, -15.0), abs=0.05)
+
+
+@pytest.mark.parametrize(("back_mm", "over_rim_mm"), [(1.2, 1.3925), (2.2, 2.3925), (3.5, 3.6925)])
+def test_the_belt_on_a_back_pulley_reaches_its_whole_height_over_the_metal(back_mm: float, over_rim_mm: float) -> None:
+    """It lies with its back on the metal, so its ribs stand 4.5 mm off, wherever the line runs in it.
+
+    Height of a PK belt 4.5 mm from memory, medium confidence; the rim 0.1925 mm under the line derived, see above.
+    """
+    given = sagging(90.0, pulley("press", "idler", 0.0, 0.0, 80.0))
+    x, y = given.pulleys["press"].at_mm or (math.nan, math.nan)
+    top = y - 40.0 - 4.5 - 7.0
+    plate = Polygon("plate", ((x - 5.0, top), (x + 5.0, top), (x + 5.0, top - 30.0), (x - 5.0, top - 30.0)))
+    measured = replace(given, belt=replace(given.belt, back_over_rim_mm=over_rim_mm), obstacles=(plate,))
+    assert measured.belt.back_mm == pytest.approx(back_mm)
+    (gap,) = (gap for gap in gaps_of(route(measured)) if gap.subject == "belt on press / plate")
+    assert gap.value_mm == pytest.approx(7.0, abs=0.05)
+
+
+@pytest.mark.parametrize("at_mm", [15.0, 25.0, 52.5, 65.0, 75.0])
+def test_a_narrow_obstacle_beside_the_travel_is_met_where_the_pulley_passes_it(at_mm: float) -> None:
+    """A pulley slides 80 mm past a point: nearest where their heights agree, whatever settings are looked at.
+
+    Half a step of 5 mm beside it, the distance is 0.06 mm more (Pythagoras on 52.2 + 2 mm); chords take 0.03 mm.
+    """
+    tip = 300.0 + 50.0 + BACK_MM + 2.0
+    thorn = Polygon("thorn", ((tip, at_mm), (tip + 40.0, at_mm - 0.5), (tip + 40.0, at_mm + 0.5)))
+    (finding,) = found(sliding((300.0, 0.0), (300.0, 80.0), obstacles=(thorn,)), "clearance", "belt on far / thorn")
+    assert finding.severity == "problem" and finding.value == pytest.approx(2.0, abs=0.1)
+    told = int(finding.message.split("adjuster at ")[1].split(" %")[0])
+    assert told == pytest.approx(100.0 * at_mm / 80.0, abs=3.7)
+
+
 def test_a_pulley_in_the_way_of_another_off_the_belt() -> None:
     beside = pulley("spare", "idler", 0.0, 90.0, 100.0, belt_side="back")
     (finding,) = found(two(beside=(beside,)), "rim_gap", "crank / spare")

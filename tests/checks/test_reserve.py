@@ -61,6 +61,30 @@ def test_slack_against_what_the_rim_needs(share: float, expected: str | None) ->
     assert severity(given, "fitting", "crank") == expected
 
 
+def test_slack_and_what_is_needed_are_told_in_mm() -> None:
+    """Slack is the belt less the shortest path; needed is wrap x height to climb; the margin is their difference."""
+    (finding,) = found(belt_of(SHORTEST + 0.8 * FITTING, sliding()), "fitting")
+    assert (finding.value, finding.limit) == (pytest.approx(0.8 * FITTING), pytest.approx(FITTING))
+    assert finding.unit == "mm" and finding.margin == pytest.approx(-0.2)
+
+
+@pytest.mark.parametrize("short_by", [3.0, 9.0])
+def test_the_margin_of_a_missing_reserve_is_its_share_of_the_travel(short_by: float) -> None:
+    """120 mm of belt between the stops: 60 mm of slide, path 2 x distance."""
+    (finding,) = found(belt_of(SHORTEST + FITTING + 5.0 - short_by, sliding()), "reserve")
+    assert finding.value == pytest.approx(-short_by) and finding.limit == 0.0
+    assert finding.margin == pytest.approx(-short_by / (LONGEST - SHORTEST))
+
+
+@pytest.mark.parametrize("off", [0.9, -0.9, 4.5])
+def test_without_adjuster_what_a_belt_is_off_is_told_against_its_tolerance(off: float) -> None:
+    """Path 2 D + 100 pi and a belt of 915 mm, tolerance 5 mm: from memory, medium confidence."""
+    given = belt_of(915.0, two((915.0 - 100.0 * math.pi + off) / 2.0))
+    (finding,) = found(given, "reserve")
+    assert finding.value == pytest.approx(abs(off)) and finding.limit == 5.0 and finding.unit == "mm"
+    assert finding.margin == pytest.approx((5.0 - abs(off)) / 5.0)
+
+
 def test_a_flange_must_be_climbed_too() -> None:
     given = belt_of(SHORTEST + FITTING * 1.5, sliding())
     flanged = replace(given, pulleys={**given.pulleys, "crank": replace(given.pulleys["crank"], flange_mm=3.0)})

@@ -10,16 +10,16 @@ import pytest
 
 from beltplan.belts.layout import Engine
 from beltplan.checks.clearance import strand_name
+from beltplan.checks.finding import Finding
 from beltplan.checks.resonance import CHECK, exciting_Hz, idle_frequencies_Hz, resonance_findings
 from tests.tension.drives import on_slide, operation
 
 IDLE = 750.0
 
 
-def _idling(tension_N: float, cylinders: int | None = 4, **more: Any) -> list[tuple[str, str]]:
+def _idling(tension_N: float, cylinders: int | None = 4, **more: Any) -> list[Finding]:
     engine = Engine(idle_rpm=IDLE, max_rpm=5500.0, cylinders=cylinders)
-    found = resonance_findings(operation(on_slide(tension_N=tension_N, loads={}, engine=engine, **more)))
-    return [(f.subject, f.message) for f in found if f.check == CHECK]
+    return resonance_findings(operation(on_slide(tension_N=tension_N, loads={}, engine=engine, **more)))
 
 
 def test_own_frequency_of_a_moving_strand() -> None:
@@ -41,17 +41,50 @@ def test_what_shakes_the_belt() -> None:
     assert "the firing order" not in exciting_Hz(without)
 
 
-@pytest.mark.parametrize(("apart", "near"), [(0.09, True), (0.11, False), (-0.09, True), (-0.11, False)])
-def test_edges_of_the_band(apart: float, near: bool) -> None:
-    """10 % either side, common practice, no source. Sixteen cylinders fire well above every pulley's turning."""
-    firing = IDLE / 60.0 * 8.0
+def _tension_for_N(apart: float) -> float:
+    """Tension at which sixteen cylinders fire that share above the own frequency of the last strand; 0.105 kg/m.
+
+    firing = own (1 + apart); own = (w^2 - c^2) / (2 l w) solved for w. They fire well above every pulley's turning.
+    """
     run = operation(on_slide(tension_N=600.0, loads={}))
     last, speed = float(run.stopped.loop.span[6]) / 1000.0, IDLE / 60.0 * 2.0 * np.pi * 0.087
-    # firing = own (1 + apart); own = (w^2 - c^2) / (2 l w) solved for w.
-    own = firing / (1.0 + apart)
+    own = IDLE / 60.0 * 8.0 / (1.0 + apart)
     wave = own * last + np.sqrt((own * last) ** 2 + speed**2)
-    found = _idling(0.105 * wave**2, cylinders=16)
-    assert any(subject == strand_name(run.route, 6) and "(100 Hz)" in message for subject, message in found) == near
+    return float(0.105 * wave**2)
+
+
+def _last_strand(found: list[Finding]) -> list[Finding]:
+    return [f for f in found if f.subject == "cooling to crank" and "(100 Hz)" in f.message]
+
+
+@pytest.mark.parametrize(("apart", "near"), [(0.09, True), (0.11, False), (-0.09, True), (-0.11, False)])
+def test_edges_of_the_band(apart: float, near: bool) -> None:
+    """10 % either side, common practice, no source."""
+    assert bool(_last_strand(_idling(_tension_for_N(apart), cylinders=16))) == near
+
+
+@pytest.mark.parametrize("apart", [0.09, -0.04, 0.0])
+@pytest.mark.parametrize("band", [10.0, 25.0])
+def test_value_limit_and_margin_are_shares_of_the_own_frequency(apart: float, band: float) -> None:
+    """How far the firing is off, in % of the own frequency, against the band; the margin is what lacks of the band."""
+    limits = {"idle_band_percent": {"": band}}
+    (finding,) = _last_strand(_idling(_tension_for_N(apart), cylinders=16, limits=limits))
+    assert (finding.check, finding.severity, finding.unit) == (CHECK, "caution", "%")
+    assert finding.value == pytest.approx(100.0 * abs(apart), abs=1e-6)
+    assert finding.limit == pytest.approx(band)
+    assert finding.margin == pytest.approx((100.0 * abs(apart) - band) / band, abs=1e-7)
+    assert f"its own {100.0 / (1.0 + apart):.0f} Hz at idle is within {band:.0f} %" in finding.message
+
+
+def test_of_several_the_nearest_is_told() -> None:
+    """A band so wide that all is inside: for every strand the one whose frequency is nearest, counted by hand."""
+    found = _idling(600.0, limits={"idle_band_percent": {"": 1000.0}})
+    engine = Engine(idle_rpm=IDLE, max_rpm=5500.0, cylinders=4)
+    run = operation(on_slide(tension_N=600.0, loads={}, engine=engine))
+    own, shaking = idle_frequencies_Hz(run)[0], np.array(list(exciting_Hz(run).values()))
+    nearest = [100.0 * np.abs(shaking / each - 1.0).min() for each in own]
+    assert [f.subject for f in found] == [strand_name(run.route, i) for i in range(7)]
+    assert [f.value for f in found] == pytest.approx(nearest)
 
 
 def test_own_band_holds() -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from beltplan.belts.adjusters import ArmSpring
 from beltplan.belts.layout import Layout
 from beltplan.belts.loads import TorqueLoad
 from beltplan.checks.finding import Finding
@@ -41,6 +42,45 @@ def test_edges_of_strand_tension(tension_share: float, severity: str | None) -> 
     found = _limited(1000.0 / tension_share)
     assert {f.severity for f in found} == (set() if severity is None else {severity})
     assert all(f.check == CHECK and f.value == pytest.approx(1000.0) for f in found)
+
+
+def test_the_slack_side_is_pulled_hardest_while_the_engine_stands() -> None:
+    """Between locked centres a load takes from the slack strands what it gives to the tight ones (T1 + T2 = 2 T_set).
+
+    So the strands beside the tensioner, on the slack side, have their most, the set 1000 N, with the engine stopped.
+    """
+    loaded = replace(on_slide(tension_N=1000.0), limits={"max_strand_N": {"": 1e4, "tensioner": 990.0}})
+    run = operation(loaded)
+    assert run.running.total_N[..., :2].max() < 960.0
+    (finding,) = strand_tension_findings(run)
+    assert finding.severity == "problem" and finding.value == pytest.approx(1000.0)
+    assert sorted(finding.parts) == ["crank to tensioner", "tensioner to pump"]
+
+
+def test_of_strands_over_their_limit_the_one_furthest_over_comes_first() -> None:
+    """Tension only rises along the travel, pulley by pulley, from the driver round to it: statics of each pulley."""
+    over = replace(on_slide(tension_N=1000.0), limits={"max_strand_N": {"": 500.0}})
+    (finding,) = strand_tension_findings(operation(over))
+    names = ["cooling to crank", "steering to cooling", "generator to steering"]
+    assert finding.subject == names[0] and list(finding.parts[:3]) == names
+    most = operation(over).running.total_N.max(axis=(0, 1))
+    assert finding.value == pytest.approx(most.max()) and most.argmax() == 6
+    # Not the highest tension but the most over its own limit: 100 N for the strands beside the pump.
+    own = replace(over, limits={"max_strand_N": {"": 900.0, "pump": 100.0}})
+    (other,) = strand_tension_findings(operation(own))
+    assert other.limit == 100.0 and set(other.parts[:2]) == {"tensioner to pump", "pump to guide"}
+    assert "(also" in other.message and other.message.index(other.parts[1]) < other.message.index(other.parts[2])
+
+
+def test_of_slack_strands_the_slackest_comes_first() -> None:
+    """Two loads: before the first the tension is least, between them higher, after the second highest."""
+    given = on_slide(tension_N=300.0, loads={"generator": TorqueLoad(4.0), "cooling": TorqueLoad(60.0)})
+    run = operation(given)
+    (finding,) = [f for f in strand_tension_findings(run) if "slack" in f.message]
+    assert set(finding.parts[-2:]) == {"generator to steering", "steering to cooling"} and len(finding.parts) == 6
+    assert finding.value == pytest.approx(run.running.tractive_N.min()) and finding.value < 0.0
+    # Between locked centres m v^2 takes its share of what was set, so the fastest is the slackest.
+    assert "at 5500 rpm" in finding.message
 
 
 def test_default_limit_of_a_strand_goes_by_the_rib() -> None:
@@ -83,6 +123,7 @@ def test_edges_of_hub_load(share: float, severity: str | None) -> None:
     load = 2000.0 * np.sin(wrap / 2.0)
     found = hub_load_findings(operation(_hub_limit(float(load / share))))
     assert [(f.check, f.severity) for f in found] == ([] if severity is None else [(HUB_CHECK, severity)])
+    assert [f.value for f in found] == pytest.approx([load] * len(found))
 
 
 def test_hub_without_a_limit_is_not_judged() -> None:
@@ -99,6 +140,31 @@ def test_spring_against_its_stop() -> None:
         given = with_belt(seven(replace(SWING, stops_rad=stops, at_rad=4.7), loads={}), **belt)
         found = spring_findings(operation(given))
         assert [(f.check, f.severity, f.subject) for f in found] == [(SPRING_CHECK, "problem", "tensioner")] * count
+
+
+@pytest.mark.parametrize(("beyond_rad", "count"), [(0.002, 0), (-0.002, 1)])
+def test_spring_against_its_stop_only_while_the_engine_stands(beyond_rad: float, count: int) -> None:
+    """Turning the other way, the arm stands on the tight side: a load slackens, and so shortens, all the rest.
+
+    A belt of hardly any mass keeps m v^2 out of it, so the arm stands furthest out with the engine stopped.
+    """
+    given = with_belt(seven(loads={"cooling": TorqueLoad(14.0)}, rotation="counterclockwise"), mass_kg_per_m=0.001)
+    free = operation(given)
+    furthest = float(free.stopped.setting)
+    assert free.running.setting.max() < furthest - 0.004
+    swing = replace(SWING, stops_rad=(SWING.stops_rad[0], furthest + beyond_rad), at_rad=4.7)
+    held = with_belt(with_pulley(given, "tensioner", adjuster=swing), length_mm=free.route.length_mm)
+    run = operation(held)
+    assert not run.running.at_stop.any()
+    assert [f.check for f in spring_findings(run)] == [SPRING_CHECK] * count
+
+
+def test_a_spring_that_is_spent_where_the_belt_puts_it_gives_no_push() -> None:
+    """5 N m at 266 deg, less by 2 N m a degree: nothing is left from 268.5 deg on, and the arm stands beyond."""
+    spent = operation(seven(replace(SWING, spring=ArmSpring(5.0, 266.0, 2.0)), loads={}))
+    assert np.degrees(spent.stopped.setting) > 268.5
+    (finding,) = spring_findings(spent)
+    assert (finding.severity, finding.subject) == ("problem", "tensioner") and "no push" in finding.message
 
 
 def test_locked_adjuster_has_no_spring_to_judge() -> None:

@@ -80,7 +80,11 @@ NUMBERS: tuple[tuple[str, str, Mapping[str, float | None]], ...] = (
     ("grooved_least_mm", "ANSI/RMA IP-20", {"A": 3.0 * INCH, "B": 5.4 * INCH}),
     # SAE J1596: 50 mm in practice for PK. The others a tenth over the least: our own choice.
     ("grooved_caution_mm", "SAE J1596", {"PK": 50.0}),
-    ("grooved_caution_mm", "a tenth over", {"PH": 14.3, "PJ": 22.0, "PL": 82.5, "PM": 198.0, "AV10": 67.1, "AV13": 83.6}),
+    (
+        "grooved_caution_mm",
+        "a tenth over",
+        {"PH": 14.3, "PJ": 22.0, "PL": 82.5, "PM": 198.0, "AV10": 67.1, "AV13": 83.6},
+    ),
     ("grooved_caution_mm", "a tenth over", {"A": 1.1 * 3.0 * INCH, "B": 1.1 * 5.4 * INCH}),
     # SAE J1596: smooth pulley 90 mm or more for PK. 60 mm common practice, no source; nothing for the others.
     ("back_caution_mm", "SAE J1596", {"PK": 90.0} | dict.fromkeys(("PH", "PJ", "PL", "PM", *V))),
@@ -112,6 +116,24 @@ NUMBERS: tuple[tuple[str, str, Mapping[str, float | None]], ...] = (
     ("stiffness_N", "Beikmann 1996", {"PK": 28_000.0} | dict.fromkeys(("PH", "PJ", "PL", "PM", *V))),
     # Memory, medium confidence.
     ("mass_kg_per_m", "memory", {"AV10": 0.08, "AV13": 0.12, "A": 0.11, "B": 0.19}),
+    # ISO 9982, force of one span a rib: memory, medium; V-belts as much as four PK ribs: memory, low confidence.
+    ("measuring_force_N", "ISO 9982", {"PH": 15.0, "PJ": 25.0, "PK": 50.0, "PL": 100.0, "PM": 225.0}),
+    ("measuring_force_N", "memory", dict.fromkeys(V, 4.0 * 50.0)),
+    # US Army TM 9-2320-312-24-2, table 3: 6 ribs run in 667 N (8 ribs 890), so 111 a rib; others in proportion.
+    (
+        "hand_set_N",
+        "TM 9-2320",
+        {"PK": round(667.0 / 6.0)} | {"PH": 0.3 * 111.0, "PJ": 0.5 * 111.0, "PL": 222.0, "PM": 4.5 * 111.0},
+    ),
+    # The same, used: V-belt of 10.7 mm 400 N, of 13.9 mm 445 N.
+    ("hand_set_N", "TM 9-2320", {"AV10": 400.0, "AV13": 445.0, "A": 445.0, "B": 445.0}),
+    # Common practice, no source: 180 N a PK rib in running; others in proportion.
+    (
+        "strand_limit_N",
+        "no source",
+        {"PK": 180.0, "PH": 0.3 * 180.0, "PJ": 0.5 * 180.0, "PL": 360.0, "PM": 4.5 * 180.0},
+    ),
+    ("strand_limit_N", "memory", dict.fromkeys(V, 4.0 * 180.0)),
     # Memory, low confidence (PK rib and height medium): frozen as our own.
     ("climb_mm", "memory", {"PH": 1.1, "PJ": 1.6, "PK": 2.35, "PL": 3.6, "PM": 7.5}),
     ("climb_mm", "memory", {"AV10": 8.0, "AV13": 9.0, "A": 8.0, "B": 11.0}),
@@ -130,7 +152,7 @@ def test_numbers_of_the_rows(field: str, source: str, expected: Mapping[str, flo
     """The source of each stands over its row."""
     for name, number in expected.items():
         given = getattr(PROFILES[name], field)
-        assert given is None if number is None else given == pytest.approx(number, rel=5e-4), (name, source)
+        assert given is None if number is None else given == pytest.approx(number, rel=1e-3), (name, source)
 
 
 @pytest.mark.parametrize(("name", "least", "most"), [("A", 2 * 2.75, 6.6), ("B", 2 * 3.5, 9.1)])

@@ -9,7 +9,7 @@ import pytest
 
 from beltplan.belts.belt import Friction
 from beltplan.belts.designations import parse_designation
-from beltplan.tension.mechanics import CONDITIONS, friction_of, frictions, mechanics_of
+from beltplan.tension.mechanics import CONDITIONS, friction_of, frictions, mechanics_of, missing_values
 from tests.belts.drives import fixed, pulley, with_belt
 
 GROOVED, BACK = pulley("pump", 0, 0, 100), pulley("guide", 0, 0, 80, belt_side="back")
@@ -55,6 +55,48 @@ def test_own_values_replace_the_defaults() -> None:
 def test_measuring_force_goes_by_the_profile(belt: str, newton: float) -> None:
     """15, 25, 50, 100 and 225 N a rib and span: ISO 9982, from memory, medium confidence."""
     assert parse_designation(belt).measuring_N == newton
+
+
+@pytest.mark.parametrize(
+    ("written", "mass_kg_per_m"),
+    [("4PK", 0.07), ("8PK", 0.14), ("AV10", 0.08), ("AV13", 0.12), ("A", 0.11), ("B", 0.19)],
+)
+def test_mass_of_the_whole_belt(written: str, mass_kg_per_m: float) -> None:
+    """PK 0.0175 kg/m a rib, Beikmann 1996, from memory, medium confidence; a V-belt from memory, medium confidence."""
+    mechanics = mechanics_of(replace(parse_designation(written), stiffness_N=8e4))
+    assert mechanics is not None and mechanics.mass_kg_per_m == pytest.approx(mass_kg_per_m)
+
+
+@pytest.mark.parametrize(
+    ("written", "missing"), [("6PK", ()), ("AV13", ("stiffness_N",)), ("4PL", ("mass_kg_per_m", "stiffness_N"))]
+)
+def test_what_must_be_given_is_named(written: str, missing: tuple[str, ...]) -> None:
+    belt = parse_designation(written)
+    assert missing_values(belt) == missing
+    assert (mechanics_of(belt) is None) == bool(missing)
+    assert missing_values(replace(belt, mass_kg_per_m=0.1, stiffness_N=8e4)) == ()
+
+
+@pytest.mark.parametrize(("written", "groove_deg"), [("6PK", 40.0), ("AV13", 36.0), ("B", 36.0)])
+def test_the_wedge_goes_by_the_angle_of_the_groove(written: str, groove_deg: float) -> None:
+    """Shigley, eq. 17-7 ff.: f = mu / sin(half the angle). ISO 9982 40 deg, SAE J636 36 deg, IP-20 34 to 38 deg."""
+    belt = replace(parse_designation(written), friction=Friction(dry=0.9, design=0.5))
+    wedge = np.sin(np.radians(groove_deg) / 2.0)
+    assert friction_of(belt, BACK, "dry") == pytest.approx(0.9 * wedge)
+    assert friction_of(belt, GROOVED, "dry") == 0.9
+    assert friction_of(belt, BACK, "design") == pytest.approx(0.5 * wedge)
+
+
+def test_default_friction_in_the_groove_and_on_the_back() -> None:
+    """Memory, low confidence: mu 0.35 in a 40 deg groove, 0.35 dry and 0.2 wet on the back; wet 0.65 of dry (Sheng).
+
+    Design: 4 : 1 at half a turn (IP-26), 5 : 1 for V-belts (Shigley); on the back scaled as dry, 0.35 x 0.4413.
+    """
+    ribs = frictions(parse_designation("6PK"), (GROOVED, BACK))
+    wedge = frictions(parse_designation("B"), (GROOVED, BACK))
+    assert ribs[:2].tolist() == [[1.0, 0.35], [0.65, 0.2]] == wedge[:2].tolist()
+    assert ribs[2] == pytest.approx([np.log(4.0) / np.pi, 0.35 * np.log(4.0) / np.pi], abs=5e-4)
+    assert wedge[2] == pytest.approx([np.log(5.0) / np.pi, 0.154], abs=5e-4)
 
 
 def test_unknown_belt_has_no_mechanics() -> None:

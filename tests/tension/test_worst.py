@@ -10,9 +10,9 @@ import pytest
 from beltplan.belts.adjusters import ArmSpring
 from beltplan.belts.layout import Layout
 from beltplan.belts.loads import TorqueLoad
-from beltplan.tension.mechanics import CONDITIONS, Condition
+from beltplan.tension.mechanics import CONDITIONS, Condition, frictions
 from beltplan.tension.strands import slip_use
-from beltplan.tension.worst import push_wanted, worst_point
+from beltplan.tension.worst import cures_of, push_wanted, worst_point
 from tests.tension.drives import SLIDE_SPRING, SWING, on_slide, operation, seven
 
 DRIVES = [seven(), on_slide(spring=SLIDE_SPRING), on_slide(tension_N=600.0)]
@@ -35,6 +35,73 @@ def test_worst_point_is_the_highest_use(given: Layout) -> None:
     assert point.use == run.use[1, :, :, 6].max() == run.use[1, point.duty, point.speed, 6]
     assert point.rpm == run.driver_rpm[point.speed]
     assert point.pulley == "cooling"
+
+
+SPLIT = {"light": ("generator",), "heavy": ("generator", "steering", "cooling"), "middle": ("pump", "cooling")}
+
+
+@pytest.mark.parametrize("condition", CONDITIONS)
+@pytest.mark.parametrize("index", [0, 2, 5])
+@pytest.mark.parametrize("speeding_up", [False, True])
+def test_worst_point_is_where_no_duty_and_no_speed_is_worse(
+    condition: Condition, index: int, speeding_up: bool
+) -> None:
+    """Euler's formula written out at every duty and speed; three duties on a sprung arm, so that wraps differ too.
+
+    `speeding_up`: uses of another state of the same drive, 1.3 times as high, are looked up the same way.
+    """
+    run = operation(seven(duties=SPLIT))
+    lines, grip = run.running.tractive_N, frictions(run.route.layout.belt, run.route.pulleys)
+    ratio = np.abs(np.log(lines[..., index] / lines[..., index - 1]))
+    friction, wrap = grip[CONDITIONS.index(condition), index], run.running.loop.wrap[..., index]
+    use = ratio / (friction * wrap)
+    more = 1.3 if speeding_up else 1.0
+    point = worst_point(run, more * run.use, index, condition)
+    duty, speed = np.unravel_index(use.argmax(), use.shape)
+    assert point.use == pytest.approx(more * use.max()) and point.index == index and point.condition == condition
+    assert (point.duty, point.speed) == (duty, speed) and point.rpm == run.driver_rpm[speed]
+    loop = run.route.circuit.loop_at(run.running.setting[duty, speed])
+    assert point.wrap_rad == pytest.approx(float(loop.wrap[index]), abs=1e-12)
+    wanted = ratio[duty, speed] * more / (friction * 0.8) - point.wrap_rad
+    assert point.extra_wrap_rad == pytest.approx(max(0.0, wanted), abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("given", "holds"), [*zip(DRIVES, ("spring torque", "spring force", "set tension"), strict=True)]
+)
+def test_cures_name_what_holds_the_belt_and_what_it_gives_now(given: Layout, holds: str) -> None:
+    """Virtual work with the engine stopped: push = tension x change of path with the arm (N mm) or the slide (N).
+
+    The change of path is a difference of two lengths; a locked slide is set to 600 N.
+    """
+    run = operation(given)
+    cures = cures_of(run)
+    at, tension = float(run.stopped.setting), run.stopped.tractive_N
+    slope = np.diff([float(run.route.circuit.loop_at(at + step).length) for step in (-1e-4, 1e-4)])[0] / 2e-4
+    now = 600.0 if holds == "set tension" else abs(slope) * tension.max()
+    assert [cure.holds for cure in cures] == [holds] * len(cures)
+    assert [cure.now for cure in cures] == pytest.approx([now] * len(cures), rel=1e-6)
+
+
+@pytest.mark.parametrize("given", [*DRIVES, on_slide(tension_N=750.0)])
+def test_cures_are_told_for_the_real_conditions_over_the_wanted_use(given: Layout) -> None:
+    """Dry and wet over 0.8, never the cautious design friction; each cure brings its own condition to 0.8.
+
+    The last drive is dry between 0.8 and 1.
+    """
+    run = operation(given)
+    over = [name for name, use in zip(CONDITIONS, run.use.max(axis=(1, 2, 3)), strict=True) if use > 0.8]
+    cures = cures_of(run)
+    assert over[-1] == "design" and [cure.condition for cure in cures] == over[:-1] and cures
+    for cure in cures:
+        assert cure.push is not None
+        again = operation(given, cure.push).use[CONDITIONS.index(cure.condition)].max()
+        assert float(again) == pytest.approx(0.8, rel=1e-3)
+
+
+def test_no_cure_without_load_and_none_where_all_is_well() -> None:
+    assert cures_of(operation(seven(loads={}))) == ()
+    assert cures_of(operation(on_slide(tension_N=5000.0))) == ()
 
 
 def test_extra_wrap_that_would_do() -> None:

@@ -34,8 +34,8 @@ def spread_of(found: Measuring, layout: Layout) -> Mapping[str, float]:
     found in it; where it has no belt path, nothing is scaled.
     Source: the scaling is our own choice.
     """
-    apart = _own(found, without_motion(_places(found), found.covariance_mm2))
     measured = {pulley.name: points_of(pulley) for pulley in layout.pulleys.values()}
+    apart = _apart(found, {point for points in measured.values() for point in points})
     variance = {
         name: float(np.mean([apart[point] for point in points]))
         for name, points in measured.items()
@@ -46,14 +46,17 @@ def spread_of(found: Measuring, layout: Layout) -> Mapping[str, float]:
     return {name: max(LEAST_MM, scale * float(np.sqrt(each))) for name, each in variance.items()}
 
 
-def _places(found: Measuring) -> Floats:
-    return np.array([(centre.x_mm, centre.y_mm) for centre in found.centres])
+def _apart(found: Measuring, wanted: set[str]) -> dict[str, float]:
+    """Variance of each wanted point by its name, mean of both coordinates, with shift and turn of them taken out, mm2.
 
-
-def _own(found: Measuring, covariance: Floats) -> dict[str, float]:
-    """Variance of each point by its name, mean of both coordinates, mm2."""
-    variance = np.diagonal(covariance).reshape(-1, 2).mean(axis=1)
-    return {centre.name: max(float(each), 0.0) for centre, each in zip(found.centres, variance, strict=True)}
+    Marks do not count: the layout does not have them.
+    """
+    centres = [(i, centre) for i, centre in enumerate(found.centres) if centre.name in wanted]
+    rows = np.array([(2 * i, 2 * i + 1) for i, _ in centres]).reshape(-1)
+    places = np.array([(centre.x_mm, centre.y_mm) for _, centre in centres])
+    variance = np.diagonal(without_motion(places, found.covariance_mm2[np.ix_(rows, rows)]))
+    own = variance.reshape(-1, 2).mean(axis=1)
+    return {centre.name: max(float(each), 0.0) for (_, centre), each in zip(centres, own, strict=True)}
 
 
 def _scale(found: Measuring, layout: Layout, own: dict[str, float]) -> float:
@@ -64,7 +67,8 @@ def _scale(found: Measuring, layout: Layout, own: dict[str, float]) -> float:
         return 1.0
     flat = slopes.reshape(-1)
     really = float(flat @ found.covariance_mm2 @ flat)
-    apart = sum(own[centre.name] * float(slope @ slope) for centre, slope in zip(found.centres, slopes, strict=True))
+    pairs = zip(found.centres, slopes, strict=True)
+    apart = sum(own.get(centre.name, 0.0) * float(slope @ slope) for centre, slope in pairs)
     return float(np.sqrt(really / apart)) if really > 0.0 and apart > 0.0 else 1.0
 
 

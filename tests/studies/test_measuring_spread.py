@@ -133,3 +133,23 @@ def test_without_a_belt_path_nothing_is_scaled() -> None:
     own = np.sqrt(np.diagonal(inner).reshape(-1, 2).mean(axis=1))
     spread = spread_of(found, broken)
     assert spread["pump"] == pytest.approx(own[1], rel=1e-6)
+
+
+@pytest.mark.parametrize("kind", ["arm", "slide"])
+def test_a_mark_that_checks_nothing_changes_nothing(kind: str) -> None:
+    """Two readings fix a point and tell nothing of the others: a least-squares law, so no source is needed."""
+    layout = _layout(kind)
+    plain = _found(layout)
+    given = plain.measured
+    # At (-400, 300): 3-4-5 with the crank, level with the generator; its mirror solution lies below.
+    taped = (Distance("crank", "bolt", 500.0, 3.0), Distance("generator", "bolt", 635.0, 3.0))
+    marked = replace(
+        given,
+        points=(*given.points, "bolt"),
+        distances=(*given.distances, *taped),
+        sides={**given.sides, "bolt": ("above",)},
+        marks=("bolt",),
+    )
+    spread, bare = spread_of(measuring_of(marked), layout), spread_of(plain, layout)
+    assert set(spread) == set(layout.pulleys)
+    assert [spread[name] for name in bare] == pytest.approx(list(bare.values()), rel=1e-6)

@@ -60,11 +60,12 @@ def measured_text(text: str, edits: Sequence[Edit], notes: Sequence[str]) -> str
 
 
 def _refuse_unsettled(found: Measuring) -> None:
-    why = []
-    if found.loose:
-        why.append(f"nothing holds {', '.join(loose.point for loose in found.loose)} yet")
-    if found.mirrors:
-        points = dict.fromkeys(point for mirror in found.mirrors for point in mirror.points)
+    # A mark does not stand in a layout: one that is open keeps nothing else open.
+    marks, why = found.measured.marks, []
+    if loose := [each.point for each in found.loose if each.point not in marks]:
+        why.append(f"nothing holds {', '.join(loose)} yet")
+    open_points = (point for mirror in found.mirrors for point in mirror.points)
+    if points := dict.fromkeys(point for point in open_points if point not in marks):
         why.append(f"{', '.join(points)} can lie in more than one place")
     if found.unseen:
         why.append("no place agrees with `sides`")

@@ -148,6 +148,17 @@ def test_what_is_not_settled_is_not_written(tmp_path: Path, old: str, why: str) 
     assert os.listdir(tmp_path) == ["measured.yaml"]
 
 
+@pytest.mark.parametrize("gone", [("  bolt - fan: 320\n",), ()])
+def test_a_mark_that_is_open_keeps_no_layout_from_being_written(tmp_path: Path, gone: tuple[str, ...]) -> None:
+    """A mark does not stand in a layout, whether nothing holds it or it can lie on two sides."""
+    whole, _, _ = made(tmp_path, TAPED)
+    text = TAPED
+    for part in (", bolt: below", *gone):
+        text = text.replace(part, "")
+    text, _, found = made(tmp_path, text)
+    assert not found.settled and text == whole
+
+
 def test_places_where_nobody_sees_them_are_not_written(tmp_path: Path) -> None:
     text = TAPED.replace("tight.pivot: above left", "tight.pivot: right").replace("pump: above", "pump: above left")
     source = read_measurements(written(tmp_path, text.replace("crank - pump: 300", "crank - pump: 310")))

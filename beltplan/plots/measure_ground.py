@@ -13,8 +13,6 @@ from beltplan.studies.measured import Direction, Distance, Offset, Size
 from beltplan.studies.measured_network import Pick, Reading
 from beltplan.studies.measuring import Centre, Checked, Measuring
 
-ELLIPSE_PT = 26.0
-"""Half the longest axis of the largest ellipse on paper, at most."""
 LEAST_SPAN_MM = 100.0
 MOST_GHOSTS = 10
 SAME_MM = 1.0
@@ -121,12 +119,3 @@ def geometry_box(found: Measuring) -> Box:
     missing = np.maximum(LEAST_SPAN_MM - (high - low), 0.0) / 2.0
     (x0, y0), (x1, y1) = low - missing, high + missing
     return (float(x0), float(y0), float(x1), float(y1))
-
-
-def enlargement(longest_mm: float, unit_pt: float) -> float:
-    """How many times larger ellipses are drawn: 1, 2 or 5 times a power of ten, so that the largest can be seen."""
-    if not longest_mm > 0.0:
-        return 1.0
-    most = ELLIPSE_PT / (longest_mm * unit_pt)
-    power = 10.0 ** math.floor(math.log10(most))
-    return max(step * power for step in (1.0, 2.0, 5.0) if step * power <= most * (1.0 + 1e-9))

@@ -11,6 +11,7 @@ from beltplan.geometry.vectors import Floats
 from beltplan.plots.blocks import PAD_PT, Block, Line
 from beltplan.plots.lettering import text_width_pt, wrapped
 from beltplan.plots.marks import MARK_PT
+from beltplan.plots.measure_ellipses import ELLIPSE_PT, Ellipses
 from beltplan.plots.measure_ground import (
     Ghost,
     Numbered,
@@ -22,7 +23,7 @@ from beltplan.plots.measure_ground import (
     residuals_of,
     rims_of,
 )
-from beltplan.plots.measure_strokes import CROSS_PT, GHOST_PT, RING_PT, along, ellipse_outline, mark_items, plate
+from beltplan.plots.measure_strokes import CROSS_PT, GHOST_PT, RING_PT, along, mark_items, plate
 from beltplan.plots.palette import INK, LEADER, SOFT_INK
 from beltplan.plots.placing import Anchor, Ground, hits, place
 from beltplan.plots.scene import Box, Item, Stroke
@@ -32,6 +33,8 @@ from beltplan.studies.measuring import Centre, Checked, Measuring
 
 NAME_PT, TEXT_PT, RESIDUAL_PT = 10.5, 8.5, 7.5
 NAME_WIDTH_PT = 130.0
+OUTLINE_STEP = 4
+"""Every so manyth corner of an ellipse is enough to keep labels off its outline."""
 SHARES = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82)
 
 
@@ -39,11 +42,16 @@ class MeasureWriter(Writer):
     """Writes what belongs to points and readings."""
 
     def __init__(
-        self, found: Measuring, numbered: tuple[Numbered, ...], times: float, unit_pt: float, edges: tuple[float, float]
+        self,
+        found: Measuring,
+        numbered: tuple[Numbered, ...],
+        ellipses: Ellipses,
+        unit_pt: float,
+        edges: tuple[float, float],
     ) -> None:
-        super().__init__(_ground(found, numbered, times, unit_pt, edges), unit_pt)
+        super().__init__(_ground(found, numbered, ellipses, unit_pt, edges), unit_pt)
         self.found = found
-        self.reach = _reaches(found, times, unit_pt)
+        self.reach = _reaches(found, ellipses, unit_pt)
         self.middle = np.array([(centre.x_mm, centre.y_mm) for centre in found.centres]).mean(axis=0)
 
     def point(self, index: int) -> None:
@@ -125,13 +133,13 @@ def label_items(
     found: Measuring,
     numbered: tuple[Numbered, ...],
     ghosts: tuple[Ghost, ...],
-    times: float,
+    ellipses: Ellipses,
     unit_pt: float,
     edges: tuple[float, float],
     level_x: float,
 ) -> list[Item]:
     """Every label. edges: left and right edge of the sheet, mm; level_x: where the level line ends."""
-    writer = MeasureWriter(found, numbered, times, unit_pt, edges)
+    writer = MeasureWriter(found, numbered, ellipses, unit_pt, edges)
     for each in numbered:
         writer.mark(each)
     for index in sorted(range(len(found.centres)), key=lambda i: -writer.reach[i]):
@@ -174,19 +182,30 @@ def _around(x: float, y: float, width: float, height: float) -> Box:
     return (x - 0.5 * width, y - 0.5 * height, x + 0.5 * width, y + 0.5 * height)
 
 
-def _reaches(found: Measuring, times: float, unit_pt: float) -> list[float]:
-    """How far round each point labels keep clear, mm: rim, ellipse and cross."""
+def _reaches(found: Measuring, ellipses: Ellipses, unit_pt: float) -> list[float]:
+    """How far round each point labels keep clear, mm: rim, cross, and an ellipse that is not large."""
     rims, reach = rims_of(found), []
-    for i, centre in enumerate(found.centres):
+    for centre in found.centres:
         least = (RING_PT if is_loose(centre) else CROSS_PT) / unit_pt
-        outline = None if is_loose(centre) else ellipse_outline(found, i, times)
-        wide = 0.0 if outline is None else float(np.hypot(*(outline - (centre.x_mm, centre.y_mm)).T).max())
-        reach.append(max(least, wide, rims.get(centre.name, 0.0)))
+        wide = _wide(found, ellipses, centre.name)
+        reach.append(max(least, rims.get(centre.name, 0.0), wide if wide <= ELLIPSE_PT / unit_pt else 0.0))
     return reach
 
 
+def _wide(found: Measuring, ellipses: Ellipses, name: str) -> float:
+    outline = ellipses.outlines.get(name)
+    return 0.0 if outline is None else float(np.hypot(*(outline - at_of(found, name)).T).max())
+
+
+def _large_outlines(found: Measuring, ellipses: Ellipses, unit_pt: float) -> list[Floats]:
+    """Pieces of the outlines of large ellipses: labels stand inside or outside, not on them."""
+    large = [name for name in ellipses.outlines if _wide(found, ellipses, name) > ELLIPSE_PT / unit_pt]
+    rings = [ellipses.outlines[name][::OUTLINE_STEP] for name in large]
+    return [piece for ring in rings for piece in np.stack((ring, np.roll(ring, -1, axis=0)), axis=1)]
+
+
 def _ground(
-    found: Measuring, numbered: tuple[Numbered, ...], times: float, unit_pt: float, edges: tuple[float, float]
+    found: Measuring, numbered: tuple[Numbered, ...], ellipses: Ellipses, unit_pt: float, edges: tuple[float, float]
 ) -> Ground:
     ghosts = np.array([at for mirror in found.mirrors for at in mirror.places]).reshape(-1, 2)
     rings = [at_of(found, point_of(each.reading) or "") for each in numbered if ends_of(found, each.reading) is None]
@@ -195,10 +214,11 @@ def _ground(
     lines = [ends for _, ends in lines_of(found)]
     level = float(at_of(found, found.measured.origin)[1])
     lines.append(np.array([(edges[0], level), (edges[1], level)]))
+    lines += _large_outlines(found, ellipses, unit_pt)
     ends = np.array([(line[0], line[-1]) for line in lines])
     return Ground(
         np.concatenate((np.array([(centre.x_mm, centre.y_mm) for centre in found.centres]), extra)),
-        np.append(np.array(_reaches(found, times, unit_pt)), small),
+        np.append(np.array(_reaches(found, ellipses, unit_pt)), small),
         ends[:, 0],
         ends[:, 1],
         np.full(len(ends), 0.8 / unit_pt),

@@ -7,6 +7,7 @@ import numpy as np
 from beltplan.geometry.vectors import TURN, Floats, from_angle
 from beltplan.plots.legend import Entry, Symbol, scale_bar
 from beltplan.plots.marks import mark_shape
+from beltplan.plots.measure_ellipses import Ellipses
 from beltplan.plots.measure_ground import MOST_GHOSTS, Ghost, Numbered, lines_of, residuals_of, rims_of
 from beltplan.plots.measure_ground import is_loose as loose
 from beltplan.plots.measure_strokes import CROSS_PT, GHOST_PT
@@ -31,12 +32,12 @@ from beltplan.studies.measuring import Measuring
 
 
 def measure_entries(
-    found: Measuring, numbered: tuple[Numbered, ...], ghosts: tuple[Ghost, ...], times: float, unit_pt: float
+    found: Measuring, numbered: tuple[Numbered, ...], ghosts: tuple[Ghost, ...], ellipses: Ellipses, unit_pt: float
 ) -> list[Entry]:
     """What the legend holds."""
     entries = [scale_bar(unit_pt), Entry("place found", _cross, 14.0)]
-    if any(centre.deviation_mm for centre in found.centres):
-        entries.append(Entry(ellipse_words(times), _ellipse, 24.0))
+    if ellipses.outlines:
+        entries.append(Entry(f"one standard deviation, {ellipse_words(ellipses)}", _ellipse, 24.0))
     entries += _line_entries(found, numbered)
     if rims_of(found):
         entries.append(Entry("rim", _ring(FOUND_RIM, 8.0), 18.0))
@@ -53,12 +54,10 @@ def measure_entries(
     return entries
 
 
-def ellipse_words(times: float) -> str:
-    """What an ellipse is."""
-    if times == 1.0:
-        return "one standard deviation, to scale"
-    how = f"{times:g} times larger" if times > 1.0 else f"{1.0 / times:g} times smaller"
-    return f"one standard deviation, drawn {how}"
+def ellipse_words(ellipses: Ellipses) -> str:
+    """How large the ellipses are drawn."""
+    how = "to scale" if ellipses.times == 1.0 else f"drawn {ellipses.times:g} times larger"
+    return how + (", cut off at the edge" if ellipses.cut else "")
 
 
 def _line_entries(found: Measuring, numbered: tuple[Numbered, ...]) -> list[Entry]:

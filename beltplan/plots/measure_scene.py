@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from beltplan.plots.legend import legend_height_pt, legend_items
-from beltplan.plots.measure_ground import Ghost, Numbered, enlargement, geometry_box, ghosts_of, numbered_of
+from beltplan.plots.measure_ellipses import Ellipses, drawing_box, ellipses_of
+from beltplan.plots.measure_ground import Ghost, Numbered, geometry_box, ghosts_of, numbered_of
 from beltplan.plots.measure_labels import label_items
 from beltplan.plots.measure_legend import measure_entries
 from beltplan.plots.measure_strokes import (
@@ -12,7 +13,6 @@ from beltplan.plots.measure_strokes import (
     ellipse_items,
     ghost_items,
     ground_items,
-    longest_axis_mm,
     reading_items,
 )
 from beltplan.plots.palette import INK, SOFT_INK
@@ -36,23 +36,23 @@ Answers = tuple[tuple[str, str], ...]
 
 def measure_scene(found: Measuring, answers: Answers) -> Scene:
     """A measured drive as a scene in mm."""
-    box = geometry_box(found)
+    box = drawing_box(found)
     unit_pt = scale_pt(box)
     half, middle = 0.5 * WIDTH_PT / unit_pt, 0.5 * (box[0] + box[2])
     inner = (middle - half + MARGIN_PT / unit_pt, middle + half - MARGIN_PT / unit_pt)
     numbered, ghosts = numbered_of(found), ghosts_of(found)
-    times = enlargement(longest_axis_mm(found), unit_pt)
-    drawing = drawing_items(found, numbered, ghosts, times, unit_pt, inner)
+    ellipses = ellipses_of(found, box, unit_pt)
+    drawing = drawing_items(found, numbered, ghosts, ellipses, unit_pt, inner)
     reach = extent(drawing, unit_pt)
-    head = _head(found, answers)
+    head = _head(found, answers, ellipses)
     top = reach[3] + (height_pt(head, INSIDE_PT) + AIR_PT) / unit_pt
-    entries = measure_entries(found, numbered, ghosts, times, unit_pt)
+    entries = measure_entries(found, numbered, ghosts, ellipses, unit_pt)
     y = reach[1] - AIR_PT / unit_pt
     items = [*drawing, *column(head, inner[0], top, INSIDE_PT, unit_pt), rule(inner[0], y, INSIDE_PT / unit_pt)]
     y -= 4.0 / unit_pt
     items += legend_items(entries, inner[0], y, INSIDE_PT, unit_pt)
     y -= (legend_height_pt(entries, INSIDE_PT) + 2.0) / unit_pt
-    foot = _foot(found)
+    foot = _foot(found, ellipses)
     items += [rule(inner[0], y, INSIDE_PT / unit_pt), *column(foot, inner[0], y, INSIDE_PT, unit_pt)]
     y -= height_pt(foot, INSIDE_PT) / unit_pt
     margin = MARGIN_PT / unit_pt
@@ -63,7 +63,7 @@ def drawing_items(
     found: Measuring,
     numbered: tuple[Numbered, ...],
     ghosts: tuple[Ghost, ...],
-    times: float,
+    ellipses: Ellipses,
     unit_pt: float,
     edges: tuple[float, float],
 ) -> list[Item]:
@@ -71,17 +71,17 @@ def drawing_items(
     box, past = geometry_box(found), LEVEL_PAST_PT / unit_pt
     across = (box[0] - past, box[2] + past)
     return [
+        *ellipse_items(ellipses),
         *ground_items(found, across),
-        *ellipse_items(found, times),
         *reading_items(found, numbered),
         *doubted_items(found, numbered, unit_pt),
         *ghost_items(ghosts, unit_pt),
         *(item for centre in found.centres for item in cross_items(centre, unit_pt)),
-        *label_items(found, numbered, ghosts, times, unit_pt, edges, across[1]),
+        *label_items(found, numbered, ghosts, ellipses, unit_pt, edges, across[1]),
     ]
 
 
-def _head(found: Measuring, answers: Answers) -> tuple[Paragraph, ...]:
+def _head(found: Measuring, answers: Answers, ellipses: Ellipses) -> tuple[Paragraph, ...]:
     words = [Paragraph(found.measured.title, 17.0, INK, True, name="title")]
     number = 0
     for i, (lead, text) in enumerate(answers):
@@ -89,12 +89,22 @@ def _head(found: Measuring, answers: Answers) -> tuple[Paragraph, ...]:
         named = f"{lead.capitalize()} {number}" if lead in NUMBERED_LEADS else lead.capitalize()
         bold = i == 0 or lead in NUMBERED_LEADS
         words.append(Paragraph(f"{named}: {text}", 9.5, INK if bold else SOFT_INK, bold, 2.5, "answer"))
+    words += [Paragraph(text, 9.5, INK, before_pt=2.5, name="ellipses") for text in _ellipse_words(ellipses)]
     return tuple(words)
 
 
-def _foot(found: Measuring) -> tuple[Paragraph, ...]:
+def _ellipse_words(ellipses: Ellipses) -> list[str]:
+    """What must be known of the ellipses before they are looked at."""
+    larger = f"Ellipses are drawn {ellipses.times:g} times larger than the errors that they show."
+    names = ", ".join(ellipses.cut)
+    cut = f"The drawing is too small for the error of {names}: the ellipse is cut off at its edge."
+    return [*([larger] if ellipses.times != 1.0 else []), *([cut] if ellipses.cut else [])]
+
+
+def _foot(found: Measuring, ellipses: Ellipses) -> tuple[Paragraph, ...]:
     frame = (
-        f"Seen from the front, facing the pulleys: x right, y up, mm from {found.measured.origin}. Drawn to scale. "
+        f"Seen from the front, facing the pulleys: x right, y up, mm from {found.measured.origin}. "
+        f"Drawn to scale{', but for the ellipses' if ellipses.times != 1.0 else ''}. "
         "\N{PLUS-MINUS SIGN}: one standard deviation in x, in y."
     )
     return (

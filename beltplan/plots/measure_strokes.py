@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from beltplan.geometry.vectors import TURN, Floats, from_angle
+from beltplan.geometry.vectors import Floats
 from beltplan.plots.marks import NUMBER_PT, mark_shape
+from beltplan.plots.measure_ellipses import Ellipses
 from beltplan.plots.measure_ground import (
     Ghost,
     Numbered,
@@ -40,7 +41,6 @@ from beltplan.studies.measuring import Centre, Measuring
 CROSS_PT = 6.0
 GHOST_PT = 5.0
 RING_PT = 9.0
-ELLIPSE_STEPS = 60
 
 
 def ground_items(found: Measuring, across: tuple[float, float]) -> list[Item]:
@@ -95,35 +95,11 @@ def mark_items(each: Numbered, at: Point, unit_pt: float) -> list[Item]:
     ]
 
 
-def ellipse_items(found: Measuring, times: float) -> list[Item]:
-    """The standard ellipse of every place, drawn so many times larger."""
+def ellipse_items(ellipses: Ellipses) -> list[Item]:
+    """The standard ellipse of every place that is not exact."""
     return [
-        Shape((outline,), ELLIPSE, ELLIPSE_EDGE, name=f"ellipse {centre.name}")
-        for i, centre in enumerate(found.centres)
-        if not is_loose(centre) and (outline := ellipse_outline(found, i, times)) is not None
+        Shape((outline,), ELLIPSE, ELLIPSE_EDGE, name=f"ellipse {name}") for name, outline in ellipses.outlines.items()
     ]
-
-
-def ellipse_outline(found: Measuring, index: int, times: float) -> Floats | None:
-    """The outline of a place's standard ellipse, so many times larger, (n, 2) mm; None for an exact place."""
-    covariance = found.covariance_mm2[2 * index : 2 * index + 2, 2 * index : 2 * index + 2]
-    values, axes = np.linalg.eigh(covariance)
-    if not values[-1] > 0.0:
-        return None
-    round_once = from_angle(np.linspace(0.0, TURN, ELLIPSE_STEPS, endpoint=False))
-    half = times * np.sqrt(np.maximum(values, 0.0))
-    outline: Floats = at_of(found, found.centres[index].name) + (round_once * half) @ axes.T
-    return outline
-
-
-def longest_axis_mm(found: Measuring) -> float:
-    """Half the longest axis of any standard ellipse."""
-    blocks = [
-        found.covariance_mm2[2 * i : 2 * i + 2, 2 * i : 2 * i + 2]
-        for i, centre in enumerate(found.centres)
-        if not is_loose(centre)
-    ]
-    return float(np.sqrt(max((float(np.linalg.eigvalsh(block)[-1]) for block in blocks), default=0.0)))
 
 
 def cross_items(centre: Centre, unit_pt: float) -> list[Item]:

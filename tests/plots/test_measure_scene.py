@@ -6,22 +6,27 @@ import math
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
 
 import numpy as np
 import pytest
-from shapely.geometry import LineString, box
+from shapely.geometry import LineString, Polygon, box
 
 from beltplan.geometry.vectors import Floats
-from beltplan.plots.measure_ground import enlargement, ghosts_of, numbered_of
+from beltplan.plots.measure_ellipses import drawing_box, ellipse_outline, ellipses_of, enlargement
+from beltplan.plots.measure_ground import geometry_box, ghosts_of, numbered_of
 from beltplan.plots.measure_picture import measure_picture
 from beltplan.plots.measure_scene import CAUTION, measure_scene
+from beltplan.plots.routing_scene import scale_pt
 from beltplan.plots.scene import Item, Label, Scene, Shape, Stroke
+from beltplan.reading.measurements_file import read_measurements
 from beltplan.studies.measured import Distance, Measured
 from beltplan.studies.measuring import Measuring, measuring_of
 from tests.plots.crowding import crowded
 from tests.report.measurings import RIMS_MM, STATES, level_to, made, measured
 
 SLACK_PT = 0.4
+CASES = Path(__file__).parents[1] / "cases"
 ANSWERS = (("FOUND", "all points"), ("MISREAD", "one"), ("MISREAD", "another"), ("NEXT", "measure it"))
 
 
@@ -49,6 +54,17 @@ def long_names() -> Measured:
     )
 
 
+def roughly(deviation_mm: float) -> Measured:
+    """Every tape that much off."""
+    given = measured()
+    return replace(given, distances=tuple(replace(d, deviation_mm=deviation_mm) for d in given.distances))
+
+
+def case(name: str) -> Measured:
+    """The measurements of a case."""
+    return read_measurements(str(CASES / f"{name}.yaml")).measured
+
+
 def bare(*points: str, distances: tuple[Distance, ...] = ()) -> Measured:
     return Measured("Invented", points, points[0], distances)
 
@@ -59,7 +75,9 @@ MORE: dict[str, Callable[[], Measured]] = {
     "small": lambda: scaled(0.05),
     "one tape": lambda: bare("a", "b", distances=(Distance("a", "b", 300.0, 1.0),)),
     "all loose": lambda: bare("a", "b", "c", "d", distances=(Distance("a", "b", 300.0, 1.0),)),
-    "rough": lambda: replace(measured(), distances=tuple(replace(d, deviation_mm=90.0) for d in measured().distances)),
+    "rough": lambda: roughly(90.0),
+    "wild": lambda: roughly(4000.0),
+    "blunders": lambda: case("m4_blunders"),
     "long title": lambda: replace(measured(), title="A drive " * 40),
 }
 NAMES = [*STATES, *MORE]
@@ -140,13 +158,15 @@ def test_inches_stand_under_mm_only_for_whoever_writes_inches() -> None:
     assert texts(pictured("sound"), "inches alternator") == []
 
 
-@pytest.mark.parametrize("name", ["sound", "misread mm", "suspects", "photo", "rough"])
+@pytest.mark.parametrize("name", ["sound", "misread mm", "suspects", "photo", "rough", "blunders"])
 def test_ellipses_are_standard_ellipses_enlarged_as_the_legend_says(name: str) -> None:
     """Independent: the outline put into the quadratic form of the covariance comes to the enlargement squared."""
     found, scene = answer(name), pictured(name)
     (legend,) = (text for text in texts(scene, "legend") if text.startswith("one standard deviation"))
-    words = legend.split()
-    times = 1.0 if "scale" in words else float(words[-3]) ** (1.0 if words[-1] == "larger" else -1.0)
+    times = 1.0 if legend.endswith("to scale") else float(legend.split()[-3])
+    assert times >= 1.0
+    head = [f"Ellipses are drawn {times:g} times larger than the errors that they show."] if times > 1.0 else []
+    assert texts(scene, "ellipses") == head
     for i, centre in enumerate(found.centres):
         if centre.name == found.measured.origin:
             assert shapes(scene, f"ellipse {centre.name}") == []
@@ -157,13 +177,59 @@ def test_ellipses_are_standard_ellipses_enlarged_as_the_legend_says(name: str) -
         assert np.einsum("ni,ij,nj->n", away, form, away) == pytest.approx(times**2, rel=1e-4)
 
 
-@pytest.mark.parametrize(("longest_mm", "unit_pt"), [(3.4, 1.2), (0.01, 1.0), (500.0, 1.5), (1.0, 26.0), (1.3, 20.0)])
+@pytest.mark.parametrize(("longest_mm", "unit_pt"), [(3.4, 1.2), (0.01, 1.0), (1.0, 26.0), (1.3, 19.0)])
 def test_enlargements_are_round_and_as_large_as_may_be(longest_mm: float, unit_pt: float) -> None:
     times = enlargement(longest_mm, unit_pt)
     power = 10.0 ** math.floor(math.log10(times * (1.0 + 1e-9)))
     assert min(abs(times / power - step) for step in (1.0, 2.0, 5.0)) < 1e-6
     assert times * longest_mm * unit_pt <= 26.0 + 1e-6 < 2.5 * times * longest_mm * unit_pt + 1e-6
     assert enlargement(0.0, unit_pt) == 1.0
+
+
+@pytest.mark.parametrize(("longest_mm", "unit_pt"), [(500.0, 1.5), (26.1, 1.0), (1e9, 1.0)])
+def test_no_ellipse_is_smaller_than_life(longest_mm: float, unit_pt: float) -> None:
+    assert enlargement(longest_mm, unit_pt) == 1.0
+
+
+@pytest.mark.parametrize("name", ["blunders", "rough"])
+def test_the_drawing_grows_to_hold_large_ellipses(name: str) -> None:
+    found = answer(name)
+    grown = box(*drawing_box(found))
+    assert grown.covers(box(*geometry_box(found)))
+    outlines = [ellipse_outline(found, name, 1.0) for name in found.measured.points]
+    assert all(grown.covers(Polygon(outline)) for outline in outlines if outline is not None)
+    assert texts(pictured(name), "ellipses") == []
+
+
+@pytest.mark.parametrize("name", ["blunders", "rough", "wild"])
+def test_names_stand_inside_or_outside_a_large_ellipse_not_on_its_outline(name: str) -> None:
+    scene = pictured(name)
+    outlines = [(item.name, LineString(item.rings[0])) for item in scene.items
+                if isinstance(item, Shape) and item.name.startswith("ellipse ")]  # fmt: skip
+    assert outlines
+    for label in scene.labels:
+        if label.name.startswith(("name ", "at ", "deviation ")):
+            place = box(*label.box(scene.unit_pt)).buffer(-1.5 / scene.unit_pt)
+            assert not [words for words, line in outlines if line.intersects(place)], label.text
+
+
+def test_an_ellipse_wider_than_the_drawing_is_cut_off_at_its_edge_and_says_so() -> None:
+    """Reference: the same cut by shapely; 26 pt are left between the box and the edge of the drawing."""
+    found, scene = answer("wild"), pictured("wild")
+    around = drawing_box(found)
+    unit_pt = scale_pt(around)
+    assert unit_pt == pytest.approx(scene.unit_pt)
+    drawn = ellipses_of(found, around, unit_pt)
+    assert drawn.times == 1.0 and "alternator" in drawn.cut
+    for name in drawn.cut:
+        whole = Polygon(ellipse_outline(found, name, 1.0))
+        held = whole.intersection(box(*around).buffer(26.0 / unit_pt, join_style="mitre"))
+        assert Polygon(drawn.outlines[name]).symmetric_difference(held).area < 1e-6 * held.area
+    told = " ".join(texts(scene, "ellipses"))
+    assert (
+        told == f"The drawing is too small for the error of {', '.join(drawn.cut)}: the ellipse is cut off at its edge."
+    )
+    assert "one standard deviation, to scale, cut off at the edge" in texts(scene, "legend")
 
 
 def test_rims_are_circles_of_their_size() -> None:

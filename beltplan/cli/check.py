@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 
 from beltplan.belts.route import Route
 from beltplan.checks.every_check import findings_of
@@ -37,16 +38,23 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     refuse_to_overwrite_read("--slip-picture", chosen.slip_picture, file)
     route = route_or_refuse(file)
     operation = operation_of(route)
-    if chosen.slip_picture is not None and operation is None:
-        words = f"allowed: a layout whose tension can be computed: {why_not_judged(route)}"
-        raise Refused(f"--slip-picture: got {chosen.slip_picture!r}; {words}")
     findings = findings_of(route, operation)
     if chosen.picture is not None:
         _draw(route, findings, chosen.picture)
     if chosen.slip_picture is not None and operation is not None:
         _draw_slip(route, findings, operation, chosen.slip_picture)
-    code = 1 if any(finding.severity == "problem" for finding in findings) else 0
-    return _text(chosen.json, route, findings, operation), code
+    text = _text(chosen.json, route, findings, operation)
+    if chosen.slip_picture is not None and operation is None:
+        text = _with_last_line(text, f"--slip-picture: not drawn: {why_not_judged(route)}", chosen.json)
+    return text, 1 if any(finding.severity == "problem" for finding in findings) else 0
+
+
+def _with_last_line(text: str, line: str, as_json: bool) -> str:
+    # A JSON object stays alone on standard output.
+    if as_json:
+        print(line, file=sys.stderr)
+        return text
+    return f"{text}\n\n{line}"
 
 
 def _text(as_json: bool, route: Route, findings: tuple[Finding, ...], operation: Operation | None) -> str:

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from beltplan.geometry.vectors import Floats
-from beltplan.plots.placing import Ground, hits
 from beltplan.plots.scene import Box, Point
 
 
@@ -54,20 +53,3 @@ def _crossing(inside: Floats, beyond: Floats, top: float) -> Floats:
         return np.array((beyond[0], top))
     share = (top - inside[1]) / (beyond[1] - inside[1])
     return np.asarray(inside + share * (beyond - inside))
-
-
-TRIES = 12
-
-
-def free_box(ground: Ground, within: Box, near: Point, size: Point, gap: float) -> Box:
-    """The free place in a panel that is nearest to a point; over the point, come what may, where none is free."""
-    width, height = size
-    x = np.linspace(within[0] + gap, max(within[2] - width - gap, within[0] + gap), 3 * TRIES)
-    y = np.linspace(within[1] + gap, max(within[3] - height - gap, within[1] + gap), 3 * TRIES)
-    left, low = (axis.ravel() for axis in np.meshgrid(x, y))
-    boxes = np.stack((left, low, left + width, low + height), axis=-1)
-    nearest = np.clip(near, boxes[:, :2], boxes[:, 2:])
-    away = np.hypot(*(nearest - np.array(near)).T)
-    away = np.where(hits(ground, boxes, gap), np.inf, away)
-    x0, y0, x1, y1 = (float(edge) for edge in boxes[int(np.argmin(away))])
-    return (x0, y0, x1, y1)

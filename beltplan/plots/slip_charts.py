@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from beltplan.belts.speeds import engine_speeds_rpm
-from beltplan.plots.chart import Axes, cut_at, free_box
+from beltplan.plots.chart import Axes, cut_at
 from beltplan.plots.lettering import text_width_pt
 from beltplan.plots.marks import MARK_PT, Mark, mark_items, marks_at
 from beltplan.plots.palette import (
@@ -27,19 +27,19 @@ from beltplan.plots.palette import (
     WET,
     WRAP,
 )
-from beltplan.plots.placing import Ground
-from beltplan.plots.scene import Align, Item, Label, Pen, Point, Shape, Stroke, circle, rectangle
+from beltplan.plots.scene import Align, Item, Label, Pen, Shape, Stroke, arrow_head, circle, rectangle
 from beltplan.plots.sheet import Paragraph, column, height_pt
-from beltplan.plots.slip_curves import Curve, SlipPanel, top_of
+from beltplan.plots.slip_curves import Curve, SlipPanel, beyond, top_of
 from beltplan.tension.mechanics import CONDITIONS
 from beltplan.tension.operation import Operation
-from beltplan.tension.worst import WANTED_USE, WorstPoint
+from beltplan.tension.worst import WANTED_USE
 
 PLOT_PT = 118.0
 GAP_PT = 16.0
 LEFT_PT, RIGHT_PT = 26.0, 66.0
 FOOT_PT, FOOT_ROW_PT = 8.0, 11.0
 SMALL_PT, TICK_PT = 8.0, 7.5
+OVER_PT = 7.0
 TICKS_RPM = (100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)
 MOST_TICKS = 12
 PENS: dict[tuple[str, bool], Pen] = {
@@ -75,11 +75,11 @@ def slip_charts(
     items: list[Item] = []
     for first in range(0, len(panels), columns):
         row = panels[first : first + columns]
-        upper = top - max(height_pt(_header(panel, operation), plot_pt) for panel in row) * pt - 4.0 * pt
+        upper = top - max(height_pt(_header(panel, operation, high), plot_pt) for panel in row) * pt - 4.0 * pt
         for i, panel in enumerate(row):
             x = left + (LEFT_PT + i * (plot_pt + GAP_PT)) * pt
             axes = Axes((x, upper - PLOT_PT * pt, x + plot_pt * pt, upper), speeds, (0.0, high))
-            head = column(_header(panel, operation), x, top, plot_pt, unit_pt)
+            head = column(_header(panel, operation, high), x, top, plot_pt, unit_pt)
             items += [*head, *_marks(panel, marks, head[0], unit_pt), *_panel(panel, axes, operation, unit_pt)]
             found.append(axes)
         items += [*_y_labels(found[first], unit_pt), *_zone_words(found[-1], unit_pt)]
@@ -87,16 +87,23 @@ def slip_charts(
     return Charts(tuple(found), tuple(items), top)
 
 
-def _header(panel: SlipPanel, operation: Operation) -> tuple[Paragraph, ...]:
-    by = {point.condition: point for point in panel.worst}
-    words = ", ".join(f"{condition} {by[condition].use:.2f}" for condition in CONDITIONS)
-    if not np.isfinite(by["wet"].use):
-        words = f"a strand is slack from {by['wet'].rpm:.0f} rpm"
-    name = Paragraph(panel.pulley, 10.5, INK, True, name=f"panel {panel.pulley}")
-    lines = [name, Paragraph(words, SMALL_PT, SOFT_INK)]
+def _header(panel: SlipPanel, operation: Operation, top: float) -> tuple[Paragraph, ...]:
+    dry, wet, design = panel.worst
+    lines = [Paragraph(panel.pulley, 10.5, INK, True, name=f"panel {panel.pulley}")]
+    if np.isfinite(wet.use):
+        over = {point.condition: " (over the top)" for point in beyond(panel, top)}
+        first = f"wet {wet.use:.2f} at {wet.rpm:.0f} rpm{over.get('wet', '')}"
+        rest = ", ".join(f"{point.condition} {point.use:.2f}{over.get(point.condition, '')}" for point in (dry, design))
+        lines += [_worst_line(first, panel), Paragraph(rest, SMALL_PT, SOFT_INK, name=f"others {panel.pulley}")]
+    else:
+        lines.append(_worst_line(f"a strand is slack from {wet.rpm:.0f} rpm", panel))
     if len(operation.duties) > 1:
-        lines.append(Paragraph(f"worst: {operation.duties[by['wet'].duty]}", SMALL_PT, SOFT_INK))
+        lines.append(Paragraph(f"worst: {operation.duties[wet.duty]}", SMALL_PT, SOFT_INK))
     return tuple(lines)
+
+
+def _worst_line(words: str, panel: SlipPanel) -> Paragraph:
+    return Paragraph(words, SMALL_PT, WRAP, True, name=f"worst {panel.pulley}")
 
 
 def _marks(panel: SlipPanel, marks: tuple[Mark, ...], name: Label, unit_pt: float) -> list[Item]:
@@ -108,11 +115,10 @@ def _marks(panel: SlipPanel, marks: tuple[Mark, ...], name: Label, unit_pt: floa
 
 def _panel(panel: SlipPanel, axes: Axes, operation: Operation, unit_pt: float) -> list[Item]:
     curves = sorted(panel.curves, key=lambda curve: (curve.duty == "", CONDITIONS.index(curve.condition) != 2))
-    strokes = [stroke for curve in curves for stroke in curve_strokes(curve, panel.pulley, axes)]
     return [
         *_ground_items(axes, operation, unit_pt),
-        *strokes,
-        *_worst_items(panel, axes, strokes, operation, unit_pt),
+        *(stroke for curve in curves for stroke in curve_strokes(curve, panel.pulley, axes)),
+        *_worst_items(panel, axes, unit_pt),
         Stroke(axes.at(np.array([(axes.x[0], axes.y[1]), (axes.x[0], 0.0), (axes.x[1], 0.0)])), AXIS, "axes"),
     ]
 
@@ -166,34 +172,18 @@ def _speed_words(axes: Axes, speeds: dict[str, float], unit_pt: float) -> list[L
     return list(made.values())
 
 
-def _worst_items(
-    panel: SlipPanel, axes: Axes, strokes: list[Stroke], operation: Operation, unit_pt: float
-) -> list[Item]:
-    worst, pt = next(point for point in panel.worst if point.condition == "wet"), 1.0 / unit_pt
-    if not worst.use > 0.0:
-        return []
-    at = axes.at(np.array((worst.rpm, min(worst.use, axes.y[1]))))
-    spot = (float(at[0]), float(at[1]))
-    words = _worst_words(worst)
-    size = (text_width_pt(words, SMALL_PT, True) * pt, 1.1 * SMALL_PT * pt)
-    box = free_box(_busy(axes, strokes, spot, unit_pt), axes.box, spot, size, 2.5 * pt)
-    return [
-        Shape((circle(spot, 3.0 * pt),), WRAP, Pen(PAPER, 1.0), name=f"worst {panel.pulley}"),
-        Label(words, (box[0], box[1] + 0.25 * SMALL_PT * pt), SMALL_PT, WRAP, True, name=f"worst {panel.pulley}"),
-    ]
-
-
-def _worst_words(worst: WorstPoint) -> str:
-    return f"{worst.use:.2f} at {worst.rpm:.0f} rpm" if np.isfinite(worst.use) else "slack"
-
-
-def _busy(axes: Axes, strokes: list[Stroke], spot: Point, unit_pt: float) -> Ground:
-    lines = [stroke.points for stroke in strokes] + [axes.across(1.0), axes.across(WANTED_USE)]
-    start, end = (np.concatenate([points[cut] for points in lines]) for cut in (slice(None, -1), slice(1, None)))
-    return Ground(
-        np.array([spot]), np.array([3.0 / unit_pt]), start, end, np.full(len(start), 0.8 / unit_pt), (),
-        axes.box[0], axes.box[2], np.zeros((0, 3)), np.zeros((0, 4)), np.zeros((0, 2, 2)),
-    )  # fmt: skip
+def _worst_items(panel: SlipPanel, axes: Axes, unit_pt: float) -> list[Item]:
+    """The dot at the worst when wet; a triangle for each condition whose worst lies over the chart's top."""
+    wet, pt, over = panel.worst[CONDITIONS.index("wet")], 1.0 / unit_pt, beyond(panel, axes.y[1])
+    items: list[Item] = []
+    for point in over:
+        tip = axes.at(np.array((point.rpm, axes.y[1])))
+        head = arrow_head(tip, np.array((0.0, 1.0)), OVER_PT * pt)
+        items.append(Shape((head,), PENS[point.condition, True].colour, name=f"over {panel.pulley}"))
+    if wet.use > 0.0 and wet not in over:
+        spot = axes.at(np.array((wet.rpm, min(wet.use, axes.y[1]))))
+        items.append(Shape((circle(spot, 3.0 * pt),), WRAP, Pen(PAPER, 1.0), name=f"worst {panel.pulley}"))
+    return items
 
 
 def _y_labels(axes: Axes, unit_pt: float) -> list[Label]:

@@ -67,3 +67,8 @@ def top_of(panels: tuple[SlipPanel, ...]) -> float:
     highest = OVER * float(every[np.isfinite(every)].max(initial=0.0))
     top = min(max(highest, LOWEST_TOP), HIGHEST_TOP)
     return HIGHEST_TOP if np.isinf(every).any() else top
+
+
+def beyond(panel: SlipPanel, top: float) -> tuple[WorstPoint, ...]:
+    """The worst points of a panel that lie over the top of its chart; a slack strand has none."""
+    return tuple(point for point in panel.worst if top < point.use < np.inf)

@@ -17,7 +17,7 @@ from beltplan.plots.routing_scene import MARGIN_PT, WIDTH_PT, belt_words, geomet
 from beltplan.plots.scene import Item, Pen, Scene, Stroke
 from beltplan.plots.sheet import Paragraph, column, extent, height_pt, rule
 from beltplan.plots.slip_charts import Charts, slip_charts, tick_step_rpm
-from beltplan.plots.slip_curves import SlipPanel, slip_panels
+from beltplan.plots.slip_curves import SlipPanel, beyond, slip_panels, top_of
 from beltplan.plots.slip_routing import bare_route, loaded_routing_items
 from beltplan.tension.mechanics import DAMPING, source_of
 from beltplan.tension.operation import Operation, spring_band_N
@@ -103,6 +103,8 @@ def tension_words(operation: Operation) -> str:
     if band is not None:
         arm = "arm" if held is not None and held.kind == "arm" else "slide"
         words += f"; {band[0]:.0f} to {band[1]:.0f} N with {100 * DAMPING:.0f} % friction in the {arm}"
+    elif operation.stopped.at_stop:
+        words += "; the adjuster rests on its stop: the belt's stretch sets it, not the spring"
     elif held is not None and held.tension_N is None:
         words += f"; not given, so taken ({source_of(operation.route.layout.belt, 'hand_set_N')})"
     return words
@@ -114,9 +116,11 @@ def _chart_words(operation: Operation, panels: tuple[SlipPanel, ...]) -> tuple[P
     step = tick_step_rpm(float(operation.driver_rpm[0]), float(operation.driver_rpm[-1]))
     power = f"Most power taken by the driver: {float(operation.driver_power_kW.max()):.1f} kW."
     several = "The worst duty at each speed; thin lines: each duty. " if len(operation.duties) > 1 else ""
+    cut = any(beyond(panel, top_of(panels)) for panel in panels)
+    over = " A triangle: a curve goes on over the top." if cut else ""
     about = (
         f"Share of the grip that is used, over the engine's speed in rpm (short ticks every {step:.0f}). {several}"
-        f"The dot is the worst when wet. {power}"
+        f"The dot is the worst when wet.{over} {power}"
     )
     return (
         Paragraph("How near each pulley is to slipping", 12.0, INK, True, 8.0, "heading"),

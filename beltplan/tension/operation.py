@@ -153,9 +153,12 @@ def accelerated(operation: Operation) -> tuple[Tensions, Floats] | None:
 
 
 def spring_band_N(operation: Operation, share: float) -> tuple[float, float] | None:
-    """Strand tension beside a sprung adjuster, engine stopped, with the arm's friction against and with the spring."""
+    """Strand tension beside a sprung adjuster, engine stopped, with the arm's friction against and with the spring.
+
+    None where no spring sets it: without one, and where the adjuster rests on a stop.
+    """
     moving = operation.route.circuit.moving
-    if moving is None or not is_sprung(operation.route.circuit):
+    if moving is None or not is_sprung(operation.route.circuit) or operation.stopped.at_stop:
         return None
     ends = [
         tensions_at(operation.route, operation.mechanics, np.zeros(()), np.zeros(len(operation.route.pulleys)), push)

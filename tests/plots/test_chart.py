@@ -1,4 +1,4 @@
-"""Axes, curves cut off at the top, and free places in a panel."""
+"""Axes, and curves cut off at the top."""
 
 from __future__ import annotations
 

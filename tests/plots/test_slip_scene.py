@@ -26,6 +26,7 @@ from tests.tension.drives import on_slide, operation, seven, swung_generator
 
 STORED = EXPECTED / "slip.png"
 SLACK_PT = 0.4
+CASES = Path(__file__).parents[1] / "cases"
 
 
 def _shipped(path: str, variant: str | None) -> Callable[[], Operation]:
@@ -43,6 +44,8 @@ BUILDERS: dict[str, Callable[[], Operation]] = {
     "no load": lambda: operation(seven(loads={})),
     "swung generator": lambda: operation(swung_generator(None)),
     "slack": lambda: operation(on_slide(tension_N=230.0)),
+    "close": _shipped(str(CASES / "close.yaml"), None),
+    "wide_flat": _shipped(str(CASES / "wide_flat.yaml"), None),
     **{
         name: _shipped(path, variant)
         for name, path, variant in shipped()
@@ -146,7 +149,7 @@ def test_slack_strand_is_said() -> None:
     made, scene = pictured("slack")
     assert np.isinf(made.use[1]).any()
     slack = [panel.pulley for panel in slip_panels(made) if np.isinf(panel.curves[1].points[:, 1]).any()]
-    assert slack and all("slack" in texts(scene, f"worst {pulley}") for pulley in slack)
+    assert slack and all("slack" in " ".join(texts(scene, f"worst {pulley}")) for pulley in slack)
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -159,7 +162,44 @@ def test_caution_and_limits_are_written(name: str) -> None:
 def test_worst_point_carries_its_speed() -> None:
     made, scene = pictured("camper")
     own = made.use[1, :, :, 0].max(axis=0)
-    assert texts(scene, "worst crank") == [f"{own.max():.2f} at {made.driver_rpm[int(own.argmax())]:.0f} rpm"]
+    assert texts(scene, "worst crank") == [f"wet {own.max():.2f} at {made.driver_rpm[int(own.argmax())]:.0f} rpm"]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_number_stands_in_a_chart(name: str) -> None:
+    """A value inside would read as that of the band it lies in: 0.40 in the band over 1."""
+    scene = pictured(name)[1]
+    ones = [item.points for item in scene.named("limit 1") if isinstance(item, Stroke)]
+    hands = [item.points for item in scene.named("limit 0.8") if isinstance(item, Stroke)]
+    for one, hand in zip(ones, hands, strict=True):
+        (left, one_y), (right, _) = one
+        foot = one_y - 5.0 * (one_y - hand[0, 1])
+        for label in scene.labels:
+            x0, y0, x1, y1 = label.box(scene.unit_pt)
+            assert x1 <= left or x0 >= right or y1 <= foot or y0 >= one_y, label.text
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_curve_that_leaves_its_chart_is_marked_and_its_value_written(name: str) -> None:
+    made, scene = pictured(name)
+    panels = slip_panels(made)
+    for panel in panels:
+        every = [float(made.use[i, :, :, panel.index].max()) for i in range(3)]
+        over = [use for use in every if top_of(panels) < use < np.inf]
+        written = " ".join(texts(scene, f"worst {panel.pulley}") + texts(scene, f"others {panel.pulley}"))
+        assert len(scene.named(f"over {panel.pulley}")) == len(over) == written.count("(over the top)")
+        assert all(f"{use:.2f} (over the top)" in written or f"{use:.2f} at " in written for use in over)
+    marked = any(scene.named(f"over {panel.pulley}") for panel in panels)
+    assert ("A triangle" in " ".join(texts(scene, "about"))) == marked
+    assert marked or name != "wide_flat"
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_band_of_tension_is_told_where_the_adjuster_rests_on_its_stop(name: str) -> None:
+    made, scene = pictured(name)
+    words = " ".join(texts(scene, "tension"))
+    assert ("rests on its stop" in words) == bool(made.stopped.at_stop) == (name in ("close", "wide_flat"))
+    assert not (made.stopped.at_stop and "friction" in words)
 
 
 @pytest.mark.parametrize("ending", ["svg", "pdf", "png"])

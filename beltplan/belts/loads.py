@@ -14,11 +14,21 @@ from beltplan.geometry.vectors import TURN, Floats
 Growth = Literal["constant", "linear", "square", "cube"]
 EXPONENTS: Mapping[Growth, int] = MappingProxyType({"constant": 0, "linear": 1, "square": 2, "cube": 3})
 
-ALTERNATOR_EFFICIENCY = 0.60
+Assumable = Literal["efficiency", "output"]
+
+ALTERNATOR_EFFICIENCY = 0.50
 PUMP_EFFICIENCY = 0.85
-OUTPUT_RPM = (0.0, 1000.0, 1500.0, 2000.0, 3000.0, 4000.0, 6000.0)
-OUTPUT_SHARE = (0.0, 0.0, 0.35, 0.50, 0.75, 0.90, 1.00)
-"""Share of its rated current that an alternator can give at a shaft speed, cold; common practice, no source."""
+OUTPUT_RPM = (1000.0, 1500.0, 2000.0, 3000.0, 6000.0)
+OUTPUT_SHARE = (0.0, 0.40, 0.62, 0.82, 1.00)
+"""Share of its rated current that an alternator can give at a speed of its own shaft, nothing under the first."""
+
+OUTPUT_WORDS = (
+    f"{', '.join(f'{share:.2f}' for share in OUTPUT_SHARE[1:])} of rated_A at "
+    f"{', '.join(f'{rpm:.0f}' for rpm in OUTPUT_RPM[1:])} rpm of its own shaft, nothing under {OUTPUT_RPM[0]:.0f}"
+)
+
+ALTERNATOR_SOURCE = "doi 10.1201/9781003053231-3, abstract: an alternator is about 50 % efficient"
+OUTPUT_SOURCE = "from memory, medium confidence"
 
 SLOWEST_RPM = 1e-3
 """A shaft slower than this takes its torque at this speed: power over speed has no value at rest."""
@@ -26,21 +36,24 @@ SLOWEST_RPM = 1e-3
 
 @dataclass(frozen=True)
 class AlternatorLoad:
-    """An electrical load: current at a voltage, never more than the output curve gives at the shaft's speed.
+    """An electrical load: current at a voltage.
 
-    output_rpm, output_A: what the alternator can give at each shaft speed, ends held.
+    output_rpm, output_A: what the alternator can give at each speed of its shaft, ends held; it never takes more.
+    Without them the current is taken as it stands. assumed: what the layout left out and a default stands for.
     Source: torque = V I / (efficiency w).
     """
 
     current_A: float
     voltage_V: float
     efficiency: float
-    output_rpm: tuple[float, ...]
-    output_A: tuple[float, ...]
+    output_rpm: tuple[float, ...] = ()
+    output_A: tuple[float, ...] = ()
+    assumed: tuple[Assumable, ...] = ()
 
     def torque_Nm(self, rpm: Floats) -> Floats:
         """Torque that the shaft takes, (...) rpm -> (...) Nm."""
-        current = np.minimum(self.current_A, np.interp(rpm, self.output_rpm, self.output_A))
+        output = np.interp(rpm, self.output_rpm, self.output_A) if self.output_rpm else np.inf
+        current = np.minimum(self.current_A, output)
         return np.asarray(self.voltage_V * current / (self.efficiency * _speed(rpm)))
 
 
@@ -51,6 +64,7 @@ class PumpLoad:
     pressure_bar: float
     displacement_cm3: float
     efficiency: float
+    assumed: tuple[Assumable, ...] = ()
 
     def torque_Nm(self, rpm: Floats) -> Floats:
         """Torque that the shaft takes, the same at every speed, (...) Nm."""
@@ -100,7 +114,7 @@ Load = AlternatorLoad | PumpLoad | TorqueLoad | PowerLoad | TableLoad
 
 
 def default_output(rated_A: float) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Output curve of an alternator of that rating where none is given: shaft rpm, A. Common practice, no source."""
+    """Output curve of an alternator of that rating where none is given: shaft rpm, A; see `OUTPUT_SOURCE`."""
     return OUTPUT_RPM, tuple(share * rated_A for share in OUTPUT_SHARE)
 
 

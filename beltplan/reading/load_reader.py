@@ -11,6 +11,7 @@ from beltplan.belts.loads import (
     ALTERNATOR_EFFICIENCY,
     PUMP_EFFICIENCY,
     AlternatorLoad,
+    Assumable,
     Growth,
     Load,
     PowerLoad,
@@ -46,7 +47,8 @@ Curve = tuple[tuple[float, ...], tuple[float, ...]]
 def read_load(pulley: Section, rated_A: float | None) -> Load | None:
     """The pulley's load; None where it has none or it is wrong.
 
-    rated_A: of the pulley's alternator, which sets its output curve where the load gives none.
+    rated_A: of the pulley's alternator, which sets its output curve where the load gives none. Without either the
+    current is taken as it stands: it may be what a clamp meter reads.
     """
     load = pulley.mapping("load")
     if load is None:
@@ -84,14 +86,21 @@ def _alternator(load: Section, rated_A: float | None) -> AlternatorLoad | None:
     efficiency, curve = _efficiency(load, ALTERNATOR_EFFICIENCY), _curve(load, "output", "A")
     if current is None or voltage is None:
         return None
-    rpm, output = curve or default_output(rated_A or current)
-    return AlternatorLoad(current, voltage, efficiency, rpm, output)
+    assumed = _left_out(load, "efficiency") if rated_A is None else _left_out(load, "efficiency", "output")
+    output = curve or (default_output(rated_A) if rated_A is not None else ((), ()))
+    return AlternatorLoad(current, voltage, efficiency, *output, assumed)
 
 
 def _pump(load: Section) -> PumpLoad | None:
     pressure, displacement = load.number("pressure_bar"), load.number("displacement_cm3")
     efficiency = _efficiency(load, PUMP_EFFICIENCY)
-    return None if pressure is None or displacement is None else PumpLoad(pressure, displacement, efficiency)
+    if pressure is None or displacement is None:
+        return None
+    return PumpLoad(pressure, displacement, efficiency, _left_out(load, "efficiency"))
+
+
+def _left_out(load: Section, *keys: Assumable) -> tuple[Assumable, ...]:
+    return tuple(key for key in keys if not load.has(key))
 
 
 def _torque(load: Section) -> TorqueLoad | None:

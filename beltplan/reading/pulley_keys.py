@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import get_args
 
-from beltplan.belts.loads import ALTERNATOR_EFFICIENCY, PUMP_EFFICIENCY, Growth
+from beltplan.belts.loads import ALTERNATOR_EFFICIENCY, OUTPUT_WORDS, PUMP_EFFICIENCY, Growth
 from beltplan.belts.pulleys import Role, Side, Turns
 from beltplan.reading.key import FAR_MM, FILE_UNIT, MUST, NONE, Key, rpm_key, uncertainty_keys
 
@@ -156,7 +156,7 @@ LOAD_KEYS = (
         "pulleys.NAME.load.output",
         "mapping",
         "",
-        "by rated_A, else by current_A",
+        f"{OUTPUT_WORDS}; without rated_A current_A stands as it is",
         "alternator: what it can give at each shaft speed; it never takes more",
     ),
     _curve_rpm("pulleys.NAME.load.output.rpm"),

@@ -81,7 +81,7 @@ pulleys:                     # the names are yours
     max_rpm: 15000           # the maker's highest speed
     rated_A: 90              # rated current
     load: {current_A: 60, voltage_V: 14, efficiency: 0.6}    # an alternator, at most its output at that speed
-# What it can give at each shaft speed goes into its load; left out, a usual curve by `rated_A`:
+# What it can give at each shaft speed goes into its load; left out, a usual curve is assumed by `rated_A`:
 #    load: {current_A: 60, voltage_V: 14, output: {rpm: [1500, 3000, 6000], A: [35, 70, 90]}}
 #    one_way: true            # whether its pulley freewheels when the belt slows
 #    movable_mm: 30           # how far `beltplan cure` may move it (left out: not at all)

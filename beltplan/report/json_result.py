@@ -13,6 +13,7 @@ from beltplan.belts.route import Route
 from beltplan.belts.speeds import engine_speeds_rpm, ratios, turning_sense
 from beltplan.belts.take_up import take_up_per_unit, take_up_percent
 from beltplan.checks.finding import Finding
+from beltplan.report.assumed_loads import loads_of
 from beltplan.report.json_lines import json_text
 from beltplan.report.tension_json import cures_json, operating_of, slip_of, stopped_of
 from beltplan.report.words import CAUTION, verdict_of
@@ -39,6 +40,7 @@ def result_of(route: Route, findings: tuple[Finding, ...], operation: Operation 
         "adjuster": _adjuster(route),
         "stock": [_stock(fitted) for fitted in route.stock],
         "findings": [finding_of(finding) for finding in findings],
+        "loads": loads_of(route.pulleys),
         "operating": None if operation is None else operating_of(operation),
         "stopped": None if operation is None else stopped_of(operation),
         "slip": None if operation is None else slip_of(operation),

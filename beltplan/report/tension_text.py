@@ -9,6 +9,7 @@ from beltplan.belts.route import Route
 from beltplan.belts.take_up import take_up_percent
 from beltplan.checks.limits import demanded
 from beltplan.geometry.vectors import Floats
+from beltplan.report.assumed_loads import assumed_words
 from beltplan.report.tables import paragraph, table
 from beltplan.tension.mechanics import CONDITIONS, DAMPING, source_of
 from beltplan.tension.operation import Operation, spring_band_N, why_not_judged
@@ -98,7 +99,11 @@ def _slip(operation: Operation) -> list[str]:
     ]
     power = float(operation.driver_power_kW.max())
     words = f"Share of the grip used, worst over all speeds and duties; 1 is slip. Most power taken: {power:.1f} kW."
-    return [*table(["slip", "worst duty", *CONDITIONS, "worst at", "torque"], rows, left=2), *paragraph(words)]
+    return [
+        *table(["slip", "worst duty", *CONDITIONS, "worst at", "torque"], rows, left=2),
+        *paragraph(words),
+        *[line for assumed in assumed_words(operation.route.pulleys) for line in paragraph(assumed, "  ")],
+    ]
 
 
 def _slip_cells(operation: Operation, index: int) -> list[str]:

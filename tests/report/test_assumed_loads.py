@@ -1,0 +1,65 @@
+"""What is assumed of the loads is named, in the report and in JSON; what is given is not."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from beltplan.belts.route import route_of
+from beltplan.reading.layout_file import read_layout
+from beltplan.report.json_result import result_text
+from beltplan.report.tension_text import tension_lines
+from beltplan.tension.operation import operation_of
+
+CASES = Path(__file__).parents[1] / "cases"
+GIVEN = "voltage_V: 14.2, efficiency: 0.6, output: {rpm: [1000, 6000], A: [0, 140]}"
+
+
+def _text_and_json(path: Path) -> tuple[str, dict[str, Any]]:
+    route = route_of(read_layout(str(path)).layout)
+    operation = operation_of(route)
+    result: dict[str, Any] = json.loads(result_text(route, (), operation))
+    return " ".join(" ".join(tension_lines(route, operation)).split()), result
+
+
+def _of_alternator(result: dict[str, Any]) -> dict[str, Any]:
+    (row,) = [row for row in result["loads"] if row["name"] == "alternator"]
+    assumed: dict[str, Any] = row["assumed"]
+    return assumed
+
+
+def _torque_at_idle_Nm(result: dict[str, Any]) -> float:
+    points = [point for point in result["operating"] if point["rpm"] == 650.0]
+    (torque,) = {row["torque_Nm"] for point in points for row in point["pulleys"] if row["name"] == "alternator"}
+    return float(torque)
+
+
+def test_a_current_without_a_rating_is_not_halved_at_idle() -> None:
+    """60 A x 14.2 V, and 2 W of shaft for 1 W of current (doi 10.1201/9781003053231-3, abstract)."""
+    text, result = _text_and_json(CASES / "alternator_no_rating.yaml")
+    (pulley,) = [row for row in result["pulleys"] if row["name"] == "alternator"]
+    assert _torque_at_idle_Nm(result) == pytest.approx(2.0 * 60.0 * 14.2 / (pulley["rpm"]["idle"] * 0.10472), rel=1e-5)
+    assert _of_alternator(result) == {"efficiency": 0.5}
+    assert "assumed for alternator: efficiency 0.5 [doi 10.1201/9781003053231-3" in text
+    assert "output" not in text
+
+
+def test_the_curve_of_a_rating_is_named_as_assumed() -> None:
+    """From memory, medium confidence: the shares at 1500, 2000, 3000 and 6000 rpm of its own shaft."""
+    text, result = _text_and_json(CASES / "alternator_rated.yaml")
+    expected = {"rpm": [1000.0, 1500.0, 2000.0, 3000.0, 6000.0], "A": pytest.approx([0.0, 56.0, 86.8, 114.8, 140.0])}
+    assert _of_alternator(result) == {"efficiency": 0.5, "output": expected}
+    assert "assumed for alternator: output 0.40, 0.62, 0.82, 1.00 of rated_A at 1500, 2000, 3000, 6000 rpm" in text
+
+
+def test_what_is_given_is_not_assumed(tmp_path: Path) -> None:
+    given = (CASES / "alternator_rated.yaml").read_text(encoding="utf-8").replace("voltage_V: 14.2", GIVEN)
+    path = tmp_path / "given.yaml"
+    path.write_text(given, encoding="utf-8")
+    text, result = _text_and_json(path)
+    assert _of_alternator(result) == {}
+    assert "assumed for alternator" not in text
+    assert "assumed for steering_pump: efficiency 0.85" in text

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Mapping
 from typing import Any
@@ -10,6 +9,7 @@ from typing import Any
 from beltplan.belts.take_up import take_up_percent
 from beltplan.checks.finding import SEVERITIES
 from beltplan.report.compare_rows import best_stock, compare_verdict, smallest_reserve_mm
+from beltplan.report.json_lines import json_text
 from beltplan.report.json_result import finding_of
 from beltplan.report.words import CAUTION
 from beltplan.studies.compare import Column, Comparison, HubPull, Judged, ShaftSpeed, Wrap
@@ -36,7 +36,7 @@ def compare_json(comparison: Comparison, files: tuple[str, ...]) -> str:
         "rule": RULE,
         "caution": CAUTION,
     }
-    return json.dumps(result, indent=2, allow_nan=False)
+    return json_text(result)
 
 
 def _column(column: Column, rank: int, path: str) -> Object:

@@ -7,7 +7,7 @@ from typing import Any
 from beltplan.report.export_content import FRAME, Content
 from beltplan.report.export_layers import DRAWN_LAYERS, NAMES, NOTES
 from beltplan.report.export_numbers import counts_of, rounded, rows_of
-from beltplan.report.json_lines import json_text
+from beltplan.report.json_lines import json_lines
 from beltplan.report.words import CAUTION
 
 Object = dict[str, Any]
@@ -18,7 +18,7 @@ def export_json(content: Content) -> str:
 
     Raises ValueError for a number that is not finite.
     """
-    text = json_text(
+    text = json_lines(
         {
             "title": content.title,
             "variant": content.variant,

@@ -5,9 +5,16 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from beltplan.report.json_numbers import rounded_numbers
+
 
 def json_text(result: dict[str, Any]) -> str:
-    """An object as JSON text in plain ASCII; raises ValueError for a number that is not finite.
+    """A result as JSON text in plain ASCII, its numbers rounded; raises ValueError for a number that is not finite."""
+    return json_lines(rounded_numbers(result))
+
+
+def json_lines(result: dict[str, Any]) -> str:
+    """The same with every number as it is.
 
     As good to read as full indenting, and written several times faster.
     """

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 import numpy as np
 
 from beltplan.belts.uncertainty import DEVIATIONS_SOURCE, deviations_of
 from beltplan.geometry.vectors import Floats
+from beltplan.report.json_lines import json_text
 from beltplan.report.words import CAUTION
 from beltplan.studies.measurements import Measurement
 from beltplan.studies.tolerance import Tolerance, WrapSpread, band
@@ -20,7 +20,7 @@ Object = dict[str, Any]
 
 def tolerance_json(study: Tolerance) -> str:
     """The study as one JSON object in plain ASCII, every number finite; what is unknown is null."""
-    return json.dumps(tolerance_object(study), indent=2, allow_nan=False)
+    return json_text(tolerance_object(study))
 
 
 def tolerance_object(study: Tolerance) -> Object:

@@ -17,6 +17,8 @@ from beltplan.tension.operation import operation_of
 
 EXAMPLE = Path(__file__).parent / "example.yaml"
 """The manual's own example of a layout file."""
+CLOSE = 6e-7
+"""Lengths and angles stand in the JSON to 1e-6 mm or deg: a little over half of that."""
 LAYOUTS = Path(__file__).parents[2] / "layouts"
 
 SLIDE = """\

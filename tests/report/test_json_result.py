@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from scipy.optimize import brentq
 
-from tests.report.results import EXAMPLE, FIXED, SLIDE, json_from, result_from, route_from
+from tests.report.results import CLOSE, EXAMPLE, FIXED, SLIDE, json_from, result_from, route_from
 
 NUMBER = (int, float)
 TOP = {"title": str, "units": str, "belt": dict, "pulleys": list, "spans": list, "stock": list, "findings": list}
@@ -109,12 +109,12 @@ def test_closed_forms_of_two_equal_pulleys(tmp_path: Path) -> None:
     # Path 2 x distance + pi d; wraps of half a turn; a belt of 970 mm puts the slide at (970 - 100 pi) / 2 mm.
     given = result_from(SLIDE, tmp_path)
     distance = (970.0 - 100.0 * math.pi) / 2.0
-    assert given["adjuster"]["shortest_mm"] == pytest.approx(600.0 + 100.0 * math.pi, abs=1e-9)
-    assert given["adjuster"]["longest_mm"] == pytest.approx(720.0 + 100.0 * math.pi, abs=1e-9)
-    assert given["belt"]["needed_mm"] == pytest.approx(660.0 + 100.0 * math.pi, abs=1e-9)
-    assert [row["x_mm"] for row in given["pulleys"]] == pytest.approx([0.0, distance], abs=1e-9)
-    assert [row["length_mm"] for row in given["spans"]] == pytest.approx([distance] * 2, abs=1e-9)
-    assert [row["wrap_deg"] for row in given["pulleys"]] == pytest.approx([180.0] * 2, abs=1e-9)
+    assert given["adjuster"]["shortest_mm"] == pytest.approx(600.0 + 100.0 * math.pi, abs=CLOSE)
+    assert given["adjuster"]["longest_mm"] == pytest.approx(720.0 + 100.0 * math.pi, abs=CLOSE)
+    assert given["belt"]["needed_mm"] == pytest.approx(660.0 + 100.0 * math.pi, abs=CLOSE)
+    assert [row["x_mm"] for row in given["pulleys"]] == pytest.approx([0.0, distance], abs=CLOSE)
+    assert [row["length_mm"] for row in given["spans"]] == pytest.approx([distance] * 2, abs=CLOSE)
+    assert [row["wrap_deg"] for row in given["pulleys"]] == pytest.approx([180.0] * 2, abs=CLOSE)
     assert given["stock"][0]["position"] == pytest.approx((distance - 300.0) / 60.0, abs=1e-9)
 
 
@@ -122,7 +122,7 @@ def test_results_are_mm_whatever_the_units_of_the_file(tmp_path: Path) -> None:
     inches = FIXED.replace("300", "10").replace("100", "4") + "units: in\n"
     given = result_from(inches, tmp_path)
     assert given["units"] == "mm" and given["pulleys"][1]["x_mm"] == 254.0
-    assert given["belt"]["needed_mm"] == pytest.approx(508.0 + math.pi * 101.6, abs=1e-9)
+    assert given["belt"]["needed_mm"] == pytest.approx(508.0 + math.pi * 101.6, abs=CLOSE)
 
 
 # Beyond this line the manual's example is laid anew with complex numbers: signed radii R, span direction turned by
@@ -159,9 +159,9 @@ def test_example_path_over_the_travel(tmp_path: Path) -> None:
     # The manual's own numbers, recomputed independently of this project: 1672 to 1718 mm.
     assert (round(length(300.0)), round(length(265.0))) in {(1672, 1718), (1718, 1672)}
     ends = sorted((length(265.0), length(300.0)))
-    assert given["adjuster"]["shortest_mm"] == pytest.approx(ends[0], abs=1e-9)
-    assert given["adjuster"]["longest_mm"] == pytest.approx(ends[1], abs=1e-9)
-    assert given["belt"]["needed_mm"] == pytest.approx(length(285.0), abs=1e-9)
+    assert given["adjuster"]["shortest_mm"] == pytest.approx(ends[0], abs=CLOSE)
+    assert given["adjuster"]["longest_mm"] == pytest.approx(ends[1], abs=CLOSE)
+    assert given["belt"]["needed_mm"] == pytest.approx(length(285.0), abs=CLOSE)
 
 
 def test_example_geometry_where_the_belt_puts_the_arm(tmp_path: Path) -> None:
@@ -170,10 +170,10 @@ def test_example_geometry_where_the_belt_puts_the_arm(tmp_path: Path) -> None:
     arm = brentq(lambda angle: length(angle) - 1685.0, 265.0, 300.0, xtol=1e-13)
     spans, wraps = laid(arm)
     assert [row["name"] for row in given["pulleys"]] == ORDER
-    assert [row["length_mm"] for row in given["spans"]] == pytest.approx(spans, abs=1e-9)
-    assert [row["wrap_deg"] for row in given["pulleys"]] == pytest.approx([math.degrees(w) for w in wraps], abs=1e-9)
+    assert [row["length_mm"] for row in given["spans"]] == pytest.approx(spans, abs=CLOSE)
+    assert [row["wrap_deg"] for row in given["pulleys"]] == pytest.approx([math.degrees(w) for w in wraps], abs=CLOSE)
     ratios = {row["name"]: row["ratio"] for row in given["pulleys"]}
-    assert ratios == pytest.approx({name: 97.0 / radius for name, radius in PITCH.items()}, abs=1e-12)
+    assert ratios == pytest.approx({name: 97.0 / radius for name, radius in PITCH.items()}, rel=1e-8)
     assert given["pulleys"][4]["rpm"] == pytest.approx(
         {"idle": 750 * 97 / 32, "cruise": 1600 * 97 / 32, "max": 7881.25}
     )

@@ -13,6 +13,7 @@ from scipy.optimize import least_squares
 from beltplan.report.measure_json import measure_json, measure_object
 from beltplan.studies.measuring import Measuring
 from tests.report.measurings import STATES, made
+from tests.report.results import CLOSE
 
 KEYS = {
     "title", "units", "origin", "sound", "settled", "fits", "degrees_of_freedom", "sum_of_squares", "factor",
@@ -64,10 +65,12 @@ def test_covariances_agree_with_the_points(name: str) -> None:
         if point["loose"]:
             assert x is y is None and point["x_mm"] is None and point["deviation_x_mm"] is None
             continue
-        assert (point["deviation_x_mm"], point["deviation_y_mm"]) == pytest.approx((math.sqrt(x), math.sqrt(y)))
+        assert (point["deviation_x_mm"], point["deviation_y_mm"]) == pytest.approx(
+            (math.sqrt(x), math.sqrt(y)), abs=CLOSE
+        )
         if point["correlation"] is not None:
             shared = result["covariance_mm2"][2 * i][2 * i + 1]
-            assert shared == pytest.approx(point["correlation"] * math.sqrt(x * y))
+            assert shared == pytest.approx(point["correlation"] * math.sqrt(x * y), rel=1e-6, abs=1e-9)
 
 
 def solved(found: Measuring) -> tuple[Any, Any]:

@@ -58,6 +58,11 @@ class Belt:
         return self.cord_below_back_mm
 
     @property
+    def pitch_line_mm(self) -> float:
+        """Pitch line over the followed line: of an automotive V-belt the cord, as deep as it lies under the back."""
+        return self.outer_mm - self.cord_depth_mm if self.profile.is_automotive else self.profile.pitch_line_mm
+
+    @property
     def outer_mm(self) -> float:
         """How far the belt stands over the followed line, for clearances.
 

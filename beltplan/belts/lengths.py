@@ -26,7 +26,7 @@ def pitch_length_mm(belt: Belt, line_mm: float) -> float:
 
     Source: parallel curves, L(pitch) - L(effective) = 2 pi b_e (Steiner); b_e of ISO 9981/9982.
     """
-    return line_mm + TURN * belt.profile.pitch_line_mm
+    return line_mm + TURN * belt.pitch_line_mm
 
 
 def outside_length_mm(belt: Belt, line_mm: float) -> float | None:

@@ -88,6 +88,7 @@ _AUTOMOTIVE: Mapping[str, str] = {
     **_V,
     "width_mm": _memory("high", "ISO 2790 designation"),
     "hand_set_N": TM_9_2320 + ": used V-belt, 10.7 mm 400 N, 13.9 mm 445 N; new 534 and 578",
+    "pitch_line_mm": "derived " + _memory("low", "depth of the cord under a back flush with the rim"),
     "rim_minus_line_mm": _memory("low", "effective diameter lies at the rim"),
     "rim_range_mm": _memory("low"),
     "grooved_least_mm": J636,
@@ -160,7 +161,7 @@ PROFILES: Mapping[str, Profile] = MappingProxyType({
             measuring_force_N=225.0, hand_set_N=499.5, strand_limit_N=810.0, sources=_sources(_RIBBED),
         ),
         Profile(
-            name="AV10", family="automotive V", pitch_mm=None, width_mm=10.0, pitch_line_mm=0.0,
+            name="AV10", family="automotive V", pitch_mm=None, width_mm=10.0, pitch_line_mm=-2.7,
             rim_minus_line_mm=0.0, rim_range_mm=(-0.5, 0.5), climb_mm=8.0, thickness_mm=8.0, back_mm=None,
             cord_below_back_mm=2.7, grooved_caution_mm=67.1, grooved_least_mm=61.0, back_caution_mm=None,
             back_least_mm=None, top_speed_m_per_s=30.0, wear_share=0.015, tolerance_least_mm=5.0,
@@ -169,7 +170,7 @@ PROFILES: Mapping[str, Profile] = MappingProxyType({
             measuring_force_N=200.0, hand_set_N=400.0, strand_limit_N=720.0, sources=_sources(_AUTOMOTIVE),
         ),
         Profile(
-            name="AV13", family="automotive V", pitch_mm=None, width_mm=13.0, pitch_line_mm=0.0,
+            name="AV13", family="automotive V", pitch_mm=None, width_mm=13.0, pitch_line_mm=-3.0,
             rim_minus_line_mm=0.0, rim_range_mm=(-0.5, 0.5), climb_mm=9.0, thickness_mm=9.0, back_mm=None,
             cord_below_back_mm=3.0, grooved_caution_mm=83.6, grooved_least_mm=76.0, back_caution_mm=None,
             back_least_mm=None, top_speed_m_per_s=30.0, wear_share=0.015, tolerance_least_mm=5.0,

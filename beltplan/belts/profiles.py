@@ -18,7 +18,7 @@ class Profile:
     datum line for classical sections; below, 'line' means that one.
 
     pitch_mm: rib pitch (None for V-belts). width_mm: top width of a V-belt (None for ribbed belts).
-    pitch_line_mm: pitch line over the line (ratio counts on diameter + 2 x this).
+    pitch_line_mm: pitch line over the line (ratio counts on diameter + 2 x this), under it where negative.
     rim_minus_line_mm: rim diameter less the line's diameter, nominal; rim_range_mm: its least and most.
     climb_mm: height the belt must climb to pass over a rim without side flanges.
     thickness_mm: whole height of the belt. back_mm: belt's back over the line (None: must be measured).
@@ -72,6 +72,11 @@ class Profile:
     def is_classical(self) -> bool:
         """Whether a bare length number is ambiguous (inside, datum or outside)."""
         return self.family == "classical V"
+
+    @property
+    def is_automotive(self) -> bool:
+        """Whether the line lies at the rim of a V-groove, with the cord under it."""
+        return self.family == "automotive V"
 
     @property
     def line_name(self) -> LengthKind:

@@ -106,11 +106,12 @@ class Pulley:
         """Radius at which the pulling cord runs: the one that speed and torque count on.
 
         Source: ISO 9981:2020, 5.4 (ratio on d_e + 2 b_e); on the back outside radius + depth of the cord,
-        common practice, no source.
+        common practice, no source. A cord under the rim stays on a radius, however small the pulley (a finding).
         """
         if self.on_back:
             return self.diameter_mm / 2.0 + belt.cord_depth_mm
-        return self.line_diameter_mm(belt) / 2.0 + belt.profile.pitch_line_mm
+        line_mm = self.line_radius_mm(belt)
+        return max(line_mm + belt.pitch_line_mm, line_mm / 2.0)
 
     def climb_mm(self, belt: Belt) -> float:
         """Height the belt must climb to be slipped over this pulley's rim: the ribs, and the flange where given."""

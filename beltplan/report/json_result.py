@@ -16,7 +16,7 @@ from beltplan.checks.finding import Finding
 from beltplan.report.assumed_loads import loads_of
 from beltplan.report.json_lines import json_text
 from beltplan.report.tension_json import cures_json, operating_of, slip_of, stopped_of
-from beltplan.report.words import CAUTION, verdict_of
+from beltplan.report.words import CAUTION, pitch_line_source, verdict_of
 from beltplan.tension.operation import Operation
 
 Object = dict[str, Any]
@@ -58,6 +58,8 @@ def _belt(route: Route) -> Object:
         "length_mm": route.length_mm,
         "needed_mm": route.needed_mm,
         "length_line": belt.profile.line_name,
+        "pitch_line_mm": belt.pitch_line_mm,
+        "pitch_line_source": pitch_line_source(belt),
         "pitch_length_mm": pitch_length_mm(belt, route.length_mm),
         "outside_length_mm": outside_length_mm(belt, route.length_mm),
         "acceptable_mm": None if acceptable is None else list(acceptable),

@@ -16,7 +16,7 @@ from beltplan.checks.wrap import least_wrap
 from beltplan.report.belts_text import belts_lines
 from beltplan.report.tables import paragraph, table
 from beltplan.report.tension_text import tension_lines
-from beltplan.report.words import CAUTION, role_words, verdict_of
+from beltplan.report.words import CAUTION, pitch_line_source, role_words, verdict_of
 from beltplan.tension.operation import Operation
 
 LEAST_WINDOW_MM = 0.1
@@ -124,11 +124,14 @@ def _least(route: Route, index: int) -> str:
 
 
 def _pulley_words(route: Route) -> list[str]:
-    most = route.layout.engine.max_rpm
+    most, belt = route.layout.engine.max_rpm, route.layout.belt
     words = (
         "Seen from the front: x right, y up; cw is clockwise. Side: of the belt that runs on it. Wrap and least wrap "
         "in degrees; ratio to the driver's speed on pitch diameters, without creep, so about; then rpm."
     )
+    if belt.profile.is_automotive:
+        depth = f"{-belt.pitch_line_mm:.1f} mm under the rim [{pitch_line_source(belt)}]"
+        words += f" Ratios are about: the cord of {belt.profile.name} is taken {depth}."
     if most is not None:
         words += f" The belt runs {belt_speed_m_per_s(route, most):.1f} m/s at {most:g} rpm."
     return paragraph(words)

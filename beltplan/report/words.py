@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from beltplan.belts.belt import Belt
 from beltplan.checks.finding import SEVERITIES, Finding, Severity
+from beltplan.checks.limits import OWN
 
 CAUTION = (
     "Rotating belts and sprung arms injure: engine off, key out, battery disconnected while measuring or fitting; "
@@ -31,3 +33,9 @@ def _counted(counts: dict[Severity, int], *severities: Severity) -> str:
 def role_words(role: str) -> str:
     """A role as it is said."""
     return role.replace("_", " ")
+
+
+def pitch_line_source(belt: Belt) -> str:
+    """Where the place of the pitch line comes from."""
+    measured = belt.profile.is_automotive and belt.cord_below_back_mm is not None
+    return OWN if measured else belt.profile.sources["pitch_line_mm"]

@@ -12,6 +12,7 @@ from collections.abc import Mapping
 
 import pytest
 
+from beltplan.belts.belt import Belt
 from beltplan.belts.designations import parse_designation
 from beltplan.belts.lengths import line_length_mm
 from beltplan.belts.profile_data import PROFILES
@@ -159,6 +160,14 @@ def test_numbers_of_the_rows(field: str, source: str, expected: Mapping[str, flo
 def test_range_of_the_classical_rim(name: str, least: float, most: float) -> None:
     """ISO 4183: the datum width at least 2.75 and 3.5 mm under the rim (memory, medium); the most is our own."""
     assert PROFILES[name].rim_range_mm == (least, most)
+
+
+@pytest.mark.parametrize("name", ["AV10", "AV13"])
+def test_the_automotive_pitch_line_is_the_cord_of_a_belt_flush_with_the_rim(name: str) -> None:
+    """Derived from memory, low confidence: what the table tells and what a belt as bought comes to are one."""
+    profile = PROFILES[name]
+    assert Belt(profile).pitch_line_mm == profile.pitch_line_mm == -profile.cord_below_back_mm
+    assert "derived from memory" in profile.sources["pitch_line_mm"]
 
 
 @pytest.mark.parametrize("name", ["AV10", "AV13"])

@@ -38,6 +38,22 @@ def test_line_radius_on_the_back_needs_the_back() -> None:
         SMOOTH.line_radius_mm(PJ)
 
 
+@pytest.mark.parametrize(("name", "depth_mm"), [("AV10", 8.0 / 3.0), ("AV13", 9.0 / 3.0)])
+def test_an_automotive_v_belt_pulls_at_its_cord_under_the_rim(name: str, depth_mm: float) -> None:
+    """Derived from memory, low confidence: flush with the rim, the cord a third of its height (ISO 2790) deep."""
+    belt, groove = Belt(PROFILES[name]), Pulley("dynamo", "alternator", 80.0)
+    assert groove.pitch_radius_mm(belt) == pytest.approx(40.0 - depth_mm, abs=0.04)
+    assert groove.pitch_radius_mm(replace(belt, cord_below_back_mm=2.0)) == pytest.approx(38.0)
+    assert groove.pitch_radius_mm(replace(belt, cord_below_back_mm=2.0, back_over_rim_mm=1.5)) == pytest.approx(39.5)
+    assert groove.pitch_radius_mm(belt) < groove.line_radius_mm(belt) == groove.rim_radius_mm(belt) == 40.0
+
+
+@pytest.mark.parametrize("diameter_mm", [1.0, 6.0])
+def test_a_cord_never_runs_at_no_radius(diameter_mm: float) -> None:
+    """A groove that is smaller than the cord is deep turns nothing backwards, and divides nothing by zero."""
+    assert Pulley("tiny", "other", diameter_mm).pitch_radius_mm(Belt(PROFILES["AV13"])) > 0.0
+
+
 def test_pitch_radius() -> None:
     """Grooved: d_e + 2 b_e with b_e 2 mm (ISO 9981:2020, 5.4). Smooth: 1.1 mm over the face, common practice."""
     assert RIBBED.pitch_radius_mm(PK) == pytest.approx(67.0)

@@ -73,8 +73,8 @@ def two(d1: float, d2: float, distance: float, tension_N: float, load: Load | No
     """Two pulleys, the first driving, the second locked on a slide at that distance; a belt pulled on its own line."""
     slide = Slide((0.9 * distance, 0.0), (1.1 * distance, 0.0), at=0.5, tension_N=tension_N)
     driven = Pulley("driven", "other", d2, adjuster=slide, load=load)
-    # An AV belt counts its ratio on the line that is followed, as the textbooks do.
-    return layout([pulley("driver", 0, 0, d1, role="crankshaft"), driven], "AV13")
+    # A classical belt counts its ratio on the line that is followed, as the textbooks do.
+    return layout([pulley("driver", 0, 0, d1, role="crankshaft"), driven], "A")
 
 
 def plain_belt(mass_kg_per_m: float) -> Mechanics:

@@ -29,6 +29,9 @@ EVERY = (*((name, None) for name in NAMES), *VARIANTS)
 
 Named = tuple[str, str, str]
 
+NOT_ON_REVS: Named = ("note", "slip_on_revs", "belt")
+"""No rate of the engine's speed is given."""
+
 SHOWN: dict[tuple[str, str | None], set[Named]] = {
     ("railcar", None): {("caution", "wrap", "compressor")},
     ("camper", None): {
@@ -37,10 +40,10 @@ SHOWN: dict[tuple[str, str | None], set[Named]] = {
         ("problem", "slip", "crank"),
     },
     ("camper", "with idler"): {("caution", "wrap", "house_alternator"), ("caution", "slip", "crank")},
-    ("orchard_sprayer", None): {("caution", "wrap", "crank"), ("caution", "wrap", "alternator")},
-    ("workboat", None): set(),
-    ("workboat", "alternator low"): {("caution", "wrap", "crank"), ("caution", "wrap", "alternator")},
-    ("workboat", "sides swapped"): {("problem", "wrap", "alternator"), ("caution", "wrap", "crank")},
+    ("orchard_sprayer", None): {("caution", "wrap", "crank"), ("caution", "wrap", "alternator"), NOT_ON_REVS},
+    ("workboat", None): {NOT_ON_REVS},
+    ("workboat", "alternator low"): {("caution", "wrap", "crank"), ("caution", "wrap", "alternator"), NOT_ON_REVS},
+    ("workboat", "sides swapped"): {("problem", "wrap", "alternator"), ("caution", "wrap", "crank"), NOT_ON_REVS},
     ("too_tight", None): {
         ("problem", "belt_fit", "belt"),
         ("problem", "clearance", "crank to steering_pump / bracket"),

@@ -52,7 +52,7 @@ CHECKS: tuple[Check, ...] = (
 
 TENSION_CHECKS: tuple[TensionCheck, ...] = (
     slip.slip_findings,
-    slip.rev_findings,
+    slip.revving_findings,
     strand_tension.strand_tension_findings,
     strand_tension.hub_load_findings,
     strand_tension.spring_findings,

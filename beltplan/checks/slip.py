@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from beltplan.belts.inertias import USUAL_KGM2, USUAL_SOURCE
 from beltplan.belts.route import Route
-from beltplan.checks.finding import Finding, judge, plain
+from beltplan.checks.finding import SEVERITIES, Finding, judge, plain
 from beltplan.checks.limits import OWN, Bound, demanded
 from beltplan.geometry.vectors import Floats
 from beltplan.tension.mechanics import CONDITIONS, Condition, source_of
@@ -26,8 +27,42 @@ def not_judged_findings(route: Route) -> list[Finding]:
     return [] if reason is None else [plain(CHECK, "note", "belt", f"slip not judged: {reason}", OWN)]
 
 
+def revving_findings(operation: Operation) -> list[Finding]:
+    """A note where changes of speed cannot be judged, or only with inertias that stand in.
+
+    Idlers and tensioners are not named: what stands in for them asks a tenth of a newton metre.
+    """
+    if operation.route.layout.engine.rev_up_rpm_per_s is None:
+        message = "slip on revs not judged: give engine.rev_up_rpm_per_s, and inertia_kgm2 where you know it"
+        return [plain(REV_CHECK, "note", "belt", message, OWN)] if operation.carries_load else []
+    driven = [pulley for pulley in operation.route.pulleys[1:] if not pulley.guides_only]
+    unknown = [pulley for pulley in driven if pulley.inertia_kgm2 is None]
+    if not unknown:
+        return []
+    usual = [f"{pulley.name} {USUAL_KGM2[pulley.role]:g}" for pulley in unknown if pulley.role in USUAL_KGM2]
+    others = [pulley.name for pulley in unknown if pulley.role not in USUAL_KGM2]
+    words = [f"usual inertias assumed, kg m2: {', '.join(usual)}"] if usual else []
+    words += [f"not counted, no usual inertia: {', '.join(others)}"] if others else []
+    message = f"slip on revs: {'; '.join(words)}; give inertia_kgm2"
+    return [plain(REV_CHECK, "note", "belt", message, USUAL_SOURCE if usual else OWN)]
+
+
 def slip_findings(operation: Operation) -> list[Finding]:
-    """Loaded pulleys that slip, or come near it, at the worst speed and duty: the driest condition that does it."""
+    """Pulleys that slip or come near it, steadily or while the engine changes speed: the worse of each pulley.
+
+    Of two as severe, steady slip is named: it stays. In each, the driest condition that does it.
+    """
+    worse: dict[str, Finding] = {}
+    for finding in sorted(_steady(operation) + _revving(operation), key=_rank):
+        worse.setdefault(finding.subject, finding)
+    return list(worse.values())
+
+
+def _rank(finding: Finding) -> tuple[int, bool, bool, float]:
+    return SEVERITIES.index(finding.severity), finding.check != CHECK, finding.value is not None, finding.margin
+
+
+def _steady(operation: Operation) -> list[Finding]:
     if not operation.carries_load:
         return []
     return [
@@ -35,17 +70,14 @@ def slip_findings(operation: Operation) -> list[Finding]:
     ]
 
 
-def rev_findings(operation: Operation) -> list[Finding]:
-    """The same while the engine speeds up and slows down, for pulleys that do not slip steadily."""
+def _revving(operation: Operation) -> list[Finding]:
     changed = accelerated(operation)
     if changed is None:
         return []
-    steady = {finding.subject for finding in slip_findings(operation)}
     return [
         finding
         for way, words in enumerate((" while the engine speeds up", " while the engine slows down"))
-        for i, pulley in enumerate(operation.route.pulleys)
-        if pulley.name not in steady
+        for i in range(len(operation.route.pulleys))
         for finding in _of(operation, changed[1][:, way], i, REV_CHECK, words)
     ]
 

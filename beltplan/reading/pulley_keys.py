@@ -56,7 +56,7 @@ PULLEY_KEYS = (
     rpm_key("pulleys.NAME.max_rpm", "highest speed of the accessory"),
     rpm_key("pulleys.NAME.min_rpm", "speed that the accessory needs at idle"),
     Key("pulleys.NAME.rated_A", "number", "A", NONE, "rated current of an alternator", 0.0, 10_000.0, above=True),
-    Key("pulleys.NAME.inertia_kgm2", "number", "kg m2", NONE, "moment of inertia", 0.0, 10_000.0),
+    Key("pulleys.NAME.inertia_kgm2", "number", "kg m2", "usual for its role", "moment of inertia", 0.0, 10_000.0),
     Key("pulleys.NAME.drives", "true or false", "", "the crankshaft", "whether it drives the belt"),
     Key("pulleys.NAME.one_way", "true or false", "", "false", "whether it freewheels when the belt slows"),
     Key(

@@ -45,7 +45,7 @@ pulleys:                     # the names are yours
 #    uncertainty: {position_mm: 0.2}    # its own: how far these measurements may be off
 #    flange_height: 3         # height of a side flange over the rim
 #    diameters: [155, 165]    # others that can be had of it, for `beltplan cure` (left out: 5 mm steps)
-#    inertia_kgm2: 0.05       # moment of inertia of what turns with the pulley
+#    inertia_kgm2: 0.05       # moment of inertia of what turns with the pulley (left out: usual for its role)
   pump:
     role: water_pump
     at: [-190, 270]

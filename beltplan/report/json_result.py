@@ -15,7 +15,7 @@ from beltplan.belts.take_up import take_up_per_unit, take_up_percent
 from beltplan.checks.finding import Finding
 from beltplan.report.assumed_loads import loads_of
 from beltplan.report.json_lines import json_text
-from beltplan.report.tension_json import cures_json, operating_of, slip_of, stopped_of
+from beltplan.report.tension_json import cures_json, operating_of, revving_of, slip_of, stopped_of
 from beltplan.report.words import CAUTION, pitch_line_source, verdict_of
 from beltplan.tension.operation import Operation
 
@@ -44,6 +44,7 @@ def result_of(route: Route, findings: tuple[Finding, ...], operation: Operation 
         "operating": None if operation is None else operating_of(operation),
         "stopped": None if operation is None else stopped_of(operation),
         "slip": None if operation is None else slip_of(operation),
+        "revving": None if operation is None else revving_of(operation),
         "cures": None if operation is None else cures_json(operation),
         "caution": CAUTION,
     }

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from beltplan.belts.inertias import inertia_kgm2
 from beltplan.tension.mechanics import CONDITIONS, Condition
 from beltplan.tension.operation import Operation
 from beltplan.tension.vibration import frequency_at_rest_Hz
@@ -94,6 +95,18 @@ def slip_of(operation: Operation) -> list[Object]:
         for condition in CONDITIONS
         for point in (worst_point(operation, operation.use, i, condition),)
     ]
+
+
+def revving_of(operation: Operation) -> Object | None:
+    """How fast the engine changes speed, and what turns with every driven pulley; None where no rate is given."""
+    rate = operation.route.layout.engine.rev_up_rpm_per_s
+    if rate is None:
+        return None
+    rows = [
+        {"name": pulley.name, "inertia_kgm2": inertia_kgm2(pulley), "assumed": pulley.inertia_kgm2 is None}
+        for pulley in operation.route.pulleys[1:]
+    ]
+    return {"rev_up_rpm_per_s": rate, "inertias": rows}
 
 
 def cures_json(operation: Operation) -> list[Object]:

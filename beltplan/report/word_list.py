@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import get_args
 
+from beltplan.belts.inertias import USUAL_KGM2, USUAL_SOURCE
 from beltplan.belts.profile_data import PROFILES
 from beltplan.belts.profiles import Profile
 from beltplan.belts.pulleys import Role
@@ -56,7 +57,9 @@ def _keys(heading: str, keys: Sequence[KeyRow]) -> list[str]:
 
 def _roles() -> list[str]:
     words = ", ".join(get_args(Role))
-    return ["ROLES", *paragraph(words, "  ", "  ")]
+    usual = ", ".join(f"{role} {inertia:g}" for role, inertia in USUAL_KGM2.items())
+    inertias = f"usual inertia, kg m2: {usual}; other roles have none [{USUAL_SOURCE}]"
+    return ["ROLES", *paragraph(words, "  ", "  "), *paragraph(inertias, "  ", "      ")]
 
 
 def _profiles() -> list[str]:

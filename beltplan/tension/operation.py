@@ -8,6 +8,7 @@ import numpy as np
 
 from beltplan.belts.belt import Belt
 from beltplan.belts.fit import is_sprung
+from beltplan.belts.inertias import inertia_kgm2
 from beltplan.belts.layout import Layout
 from beltplan.belts.pulleys import Pulley
 from beltplan.belts.route import Route
@@ -135,11 +136,12 @@ def uses(friction: Floats, tensions: Tensions) -> Floats:
 def accelerated(operation: Operation) -> tuple[Tensions, Floats] | None:
     """The drive while the engine speeds up (first) and slows down (second): tensions (2, d, s) and use (c, 2, d, s, n).
 
-    None where no inertia or no `rev_up_rpm_per_s` is given. A one-way pulley carries no braking torque.
+    None where no `rev_up_rpm_per_s` is given or nothing is known to turn. Usual inertias stand in for those not given.
+    A one-way pulley carries no braking torque.
     Source: torque = M + J alpha at each shaft.
     """
     route, rev_up = operation.route, operation.route.layout.engine.rev_up_rpm_per_s
-    inertia = np.array([pulley.inertia_kgm2 or 0.0 for pulley in route.pulleys])
+    inertia = np.array([inertia_kgm2(pulley) or 0.0 for pulley in route.pulleys])
     inertia[0] = 0.0
     if rev_up is None or not inertia.any():
         return None

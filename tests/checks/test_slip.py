@@ -7,15 +7,24 @@ from typing import Any
 
 import pytest
 
+from beltplan.belts.adjusters import Arm
 from beltplan.belts.belt import Friction
 from beltplan.belts.layout import Layout
 from beltplan.belts.loads import Load, TorqueLoad
+from beltplan.belts.route import route_of
+from beltplan.checks.every_check import findings_of
 from beltplan.checks.finding import Finding
-from beltplan.checks.slip import CHECK, REV_CHECK, rev_findings, slip_findings
+from beltplan.checks.slip import CHECK, REV_CHECK, revving_findings, slip_findings
+from beltplan.report.words import verdict_of
 from tests.belts.drives import with_belt, with_pulley
+from tests.studies.cure_drives import layout_of
 from tests.tension.drives import ENGINE, on_slide, operation, seven
 
 ONE_LOAD: dict[str, Load] = {"generator": TorqueLoad(6.0)}
+
+
+def _on_revs(given: Layout, subject: str) -> list[Finding]:
+    return [finding for finding in _of(given, subject) if finding.check == REV_CHECK]
 
 
 def _of(given: Layout, subject: str) -> list[Finding]:
@@ -77,16 +86,58 @@ def _revving(rev_up: float, inertia: float, **more: Any) -> Layout:
 
 def test_chirp_while_the_engine_speeds_up() -> None:
     """0.05 kg m2 at 5000 rpm/s of the engine: J alpha of 71 Nm against 6 Nm of load."""
-    found = [f for f in rev_findings(operation(_revving(5000.0, 0.05))) if f.subject == "generator"]
-    assert {f.check for f in found} == {REV_CHECK}
-    assert found[0].severity == "problem" and "speeds up" in found[0].message
+    (found,) = _on_revs(_revving(5000.0, 0.05, one_way=True), "generator")
+    assert found.severity == "problem" and "speeds up" in found.message
 
 
 def test_gentle_change_of_speed_is_silent() -> None:
-    assert rev_findings(operation(_revving(50.0, 0.001))) == []
+    assert slip_findings(operation(_revving(50.0, 0.001))) == []
 
 
 def test_one_way_pulley_is_silent_while_the_engine_slows_down() -> None:
     for one_way, slows in ((True, False), (False, True)):
-        found = rev_findings(operation(_revving(5000.0, 0.05, one_way=one_way)))
-        assert any("slows down" in f.message for f in found if f.subject == "generator") == slows
+        (finding,) = _on_revs(_revving(5000.0, 0.05, one_way=one_way), "generator")
+        assert ("slows down" in finding.message) == slows
+
+
+@pytest.mark.parametrize(("rev_up", "check"), [(3000.0, REV_CHECK), (300.0, CHECK)])
+def test_a_milder_steady_finding_hides_no_chirp(rev_up: float, check: str) -> None:
+    """The crank uses 0.90 of its grip steadily, a caution, and slips at 3000 rpm/s: the worse is named, once."""
+    layout = layout_of("camper", "with idler")
+    tensioner = layout.pulleys["tensioner"]
+    assert isinstance(tensioner.adjuster, Arm) and tensioner.adjuster.spring is not None
+    weak = replace(tensioner.adjuster, spring=replace(tensioner.adjuster.spring, torque_Nm=16.0))
+    revving = replace(layout, engine=replace(layout.engine, rev_up_rpm_per_s=rev_up))
+    given = with_pulley(revving, "tensioner", adjuster=weak)
+    (finding,) = _of(given, "crank")
+    assert finding.check == check and finding.severity == ("problem" if check == REV_CHECK else "caution")
+    assert verdict_of(findings_of(route_of(given), operation(given))).startswith("does not work") == (rev_up == 3000.0)
+
+
+def test_steady_slip_is_named_before_slip_on_revs() -> None:
+    slipping = with_belt(_revving(5000.0, 0.05), friction=Friction(0.05, 0.05, 0.05))
+    for name in ("crank", "generator"):
+        assert [(f.check, f.severity) for f in _of(slipping, name)] == [(CHECK, "problem")]
+
+
+def _notes(given: Layout) -> list[str]:
+    found = revving_findings(operation(given))
+    assert {f.severity for f in found} <= {"note"} and {f.check for f in found} <= {REV_CHECK}
+    return [f.message for f in found]
+
+
+def test_revving_that_is_not_judged_is_said_with_its_key() -> None:
+    (note,) = _notes(seven(loads=ONE_LOAD))
+    assert "not judged" in note and "engine.rev_up_rpm_per_s" in note
+    assert _notes(seven(loads={})) == []  # nothing about slip is judged there, and that is said already
+
+
+def test_usual_inertias_that_stand_in_are_named() -> None:
+    """A role without a usual inertia is named as not counted; what the file gives, and idlers, are not named."""
+    given = with_pulley(_revving(500.0, 0.003), "cooling", role="air_compressor")
+    (note,) = _notes(given)
+    assert "assumed, kg m2: pump 0.0023, steering 0.002;" in note
+    assert "not counted, no usual inertia: cooling;" in note and "generator" not in note
+    for name in ("pump", "steering", "cooling"):
+        given = with_pulley(given, name, inertia_kgm2=0.001)
+    assert _notes(given) == []

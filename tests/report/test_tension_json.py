@@ -12,10 +12,11 @@ import pytest
 from beltplan.belts.route import route_of
 from beltplan.checks.every_check import findings_of
 from beltplan.reading.layout_file import read_layout
-from beltplan.report.json_result import result_text
+from beltplan.report.json_result import result_of, result_text
 from beltplan.tension.mechanics import CONDITIONS
 from beltplan.tension.operation import Operation, operation_of
 from beltplan.tension.strands import slip_use
+from tests.studies.cure_drives import layout_of
 
 CAMPER = str(Path(__file__).parents[2] / "layouts" / "camper.yaml")
 
@@ -86,6 +87,21 @@ def test_the_cure_by_tension(result: dict[str, Any]) -> None:
     stronger = operation_of(_operation().route, cure["wanted"] / cure["now"])
     assert stronger is not None
     assert stronger.use[CONDITIONS.index("wet")].max() == pytest.approx(0.8, rel=1e-3)
+
+
+def test_what_is_assumed_of_revving_is_marked() -> None:
+    """The camper gives every accessory's inertia and none for its tensioner; the workboat gives no rate."""
+    camper = _revving("camper")
+    assert camper["rev_up_rpm_per_s"] == 1200.0
+    assert {row["name"]: row["inertia_kgm2"] for row in camper["inertias"] if row["assumed"]} == {"tensioner": 0.0004}
+    assert {"name": "house_alternator", "inertia_kgm2": 0.004, "assumed": False} in camper["inertias"]
+    assert _revving("workboat") is None
+
+
+def _revving(name: str) -> Any:
+    route = route_of(layout_of(name))
+    operation = operation_of(route)
+    return result_of(route, findings_of(route, operation), operation)["revving"]
 
 
 def test_the_stopped_drive(result: dict[str, Any]) -> None:

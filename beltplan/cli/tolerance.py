@@ -26,7 +26,7 @@ def add_to(commands: Commands) -> None:
         help="what errors of measuring do: the belt with the best chance, and what to measure again",
         description="Draw a layout many times over with its measurements as uncertain as they are, and tell the "
         "chance of every belt, the spread of every wrap, and which measurement matters most. "
-        "Exit status: 0 a belt has a chance, 1 none has, 2 no sense in the input.",
+        "Exit status: 0 a belt is worth buying, 1 none is, 2 no sense in the input.",
         epilog="Example: beltplan tolerance layouts/workboat.yaml --picture tolerance.png",
     )
     parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
@@ -51,7 +51,7 @@ def add_to(commands: Commands) -> None:
 
 
 def run(chosen: argparse.Namespace) -> tuple[str, int]:
-    """Study a layout. Returns the text to show, and 0 where a belt has a chance, else 1."""
+    """Study a layout. Returns the text to show, and 0 where a belt is worth buying, else 1."""
     from beltplan.report.tolerance_json import tolerance_json
     from beltplan.report.tolerance_text import tolerance_text
 

@@ -178,10 +178,10 @@ def _bar_width(study: Tolerance, axes: Axes) -> float:
 
 
 def _labelled(study: Tolerance, axes: Axes) -> list[BeltChance]:
-    """The belts that there is room to label, the one to buy before the others."""
+    """The belts that there is room to label, the one to buy, or the nearest, before the others."""
     taken: list[tuple[float, float]] = []
     kept = []
-    for belt in sorted(study.foremost, key=lambda belt: (belt != study.best, belt != study.chosen, -belt.inside)):
+    for belt in sorted(study.foremost, key=lambda belt: (belt != study.nearest, belt != study.chosen, -belt.inside)):
         half = 0.5 * max(text_width_pt(text, SMALL_PT, True) for text in _texts(belt)) + 3.0
         middle = _across(axes, belt.line_mm)
         if all(middle + half <= low or middle - half >= high for low, high in taken):
@@ -196,9 +196,9 @@ def _texts(belt: BeltChance) -> tuple[str, str]:
 
 
 def _belt_labels(study: Tolerance, belt: BeltChance, axes: Axes) -> list[Label]:
-    best, x = belt == study.best, _across(axes, belt.line_mm)
-    lines = (*_texts(belt), *(["buy"] if best else []))
+    nearest, x = belt == study.nearest, _across(axes, belt.line_mm)
+    lines = (*_texts(belt), *(["nearest" if study.best is None else "buy"] if nearest else []))
     return [
-        Label(text, (x, axes.box[1] - 11.0 * (i + 1)), SMALL_PT, INK, best, "center", f"belt {belt.designation}")
+        Label(text, (x, axes.box[1] - 11.0 * (i + 1)), SMALL_PT, INK, nearest, "center", f"belt {belt.designation}")
         for i, text in enumerate(lines)
     ]

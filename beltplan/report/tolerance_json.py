@@ -33,6 +33,7 @@ def tolerance_object(study: Tolerance) -> Object:
         "draws": study.draws,
         "seed": study.seed,
         "buy": None if study.best is None else study.best.designation,
+        "nearest": None if study.nearest is None else study.nearest.designation,
         "chosen": None if study.chosen is None else study.chosen.designation,
         "measure_again": None if first is None or not first.deviation_mm else first.contributions[0].measurement.words,
         "uncertainty": _uncertainty(study),

@@ -9,7 +9,7 @@ from beltplan.report.tables import paragraph, table
 from beltplan.report.words import CAUTION
 from beltplan.studies.measurements import is_origin
 from beltplan.studies.tolerance import Tolerance, WrapSpread
-from beltplan.studies.tolerance_belts import BeltChance, percent
+from beltplan.studies.tolerance_belts import BUYING, BeltChance, percent
 from beltplan.studies.tolerance_first_order import Contribution
 
 MOST_MEASUREMENTS = 12
@@ -53,14 +53,24 @@ def _narrow_words(narrow: list[WrapSpread]) -> str:
 
 
 def _buy_words(study: Tolerance) -> str:
-    best, chosen = study.best, study.chosen
-    if best is None:
-        return "no belt on the list has a chance to go on: another length, or move a bracket"
-    words = f"{best.designation} ({best.line_mm / MM_PER_INCH:.2f} in): {chance_words(best)}"
-    if chosen is not None and chosen != best:
+    nearest, chosen = study.nearest, study.chosen
+    if nearest is None:
+        return "none; no belt on the list has any chance to go on: another length, or move a bracket"
+    words = f"{nearest.designation} ({nearest.line_mm / MM_PER_INCH:.2f} in): {chance_words(nearest)}"
+    if study.best is None:
+        words = f"none; the nearest is {words}. {_lacking_words(study)}"
+    if chosen is not None and chosen != nearest:
         why = "named in the file" if study.route.layout.belt.length_mm is not None else "best for the layout as given"
         words += f". {chosen.designation}, {why}: {chance_words(chosen)}"
     return words
+
+
+def _lacking_words(study: Tolerance) -> str:
+    """What a drive needs for which no belt is worth buying."""
+    if study.windows is not None:
+        return "The adjuster needs more travel, or a bracket must move: see `check`"
+    needs = "another path, or an adjuster" if study.route.layout.belt.stretch_fit else "an adjuster, or a stretch belt"
+    return f"The drive needs {needs}: see `check`"
 
 
 def chance_words(chance: BeltChance) -> str:
@@ -136,7 +146,7 @@ def _belts(study: Tolerance) -> list[str]:
 
 
 def _note(study: Tolerance, belt: BeltChance) -> str:
-    return "  <- buy" if belt == study.best else ""
+    return "" if belt != study.nearest else "  <- nearest" if study.best is None else "  <- buy"
 
 
 def _wraps(study: Tolerance) -> list[str]:
@@ -217,7 +227,7 @@ def _belt_words(study: Tolerance) -> str:
     words += f"{wear}, as `check` asks of a good belt. "
     if any(measurement.part == "rim height" for measurement in study.measurements):
         words += "Rim readings: the line's height is drawn evenly from the profile's range, each pulley by itself. "
-    return words + "Best: highest chance with reserves, then to go on, then the largest reserve."
+    return words + BUYING
 
 
 def _draw_words(study: Tolerance) -> str:

@@ -16,6 +16,7 @@ from beltplan.checks.limits import LIMITS, PROFILE_LIMITS, THRESHOLDS, Limit
 from beltplan.report.tables import paragraph
 from beltplan.report.words import CAUTION, role_words
 from beltplan.studies.ranking import RULE
+from beltplan.studies.tolerance_belts import BUYING
 
 LAYOUT = "KEYS OF A LAYOUT FILE  (NAME stands for a name of your own)"
 MEASUREMENTS = "KEYS OF A MEASUREMENTS FILE  (beside those of a layout; PAIR stands for two points: A - B)"
@@ -112,4 +113,9 @@ def _findings() -> list[str]:
 
 
 def _ranking() -> list[str]:
-    return ["RANKING  (of layouts that are compared)", *paragraph(RULE, "  ", "  ")]
+    return [
+        "RANKING  (of layouts that are compared)",
+        *paragraph(RULE, "  ", "  "),
+        "BUYING  (the belt that `beltplan tolerance` names)",
+        *paragraph(BUYING, "  ", "  "),
+    ]

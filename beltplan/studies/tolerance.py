@@ -47,8 +47,9 @@ class Tolerance:
     measurements: everything that was drawn. first: spread of the needed length by derivatives. needed_mm: path at the
     design setting of each draw that has one there. windows: of the draws with a path (None without an adjuster).
     no_path: draws without a sound path anywhere. turns_back: whose length turns back on the travel. cut: whose travel
-    cannot be used whole. belts: those with a chance, shortest first. best: the one to buy. fitted: the belt that the
-    wraps are for, named by the layout or else the best; None where nothing has a chance.
+    cannot be used whole. belts: those with a chance, shortest first. nearest: the one of the best chances, whether it
+    is worth buying or not. fitted: the belt that the wraps are for, named by the layout or else the nearest; None where
+    nothing has a chance.
     """
 
     route: Route
@@ -62,9 +63,14 @@ class Tolerance:
     turns_back: float
     cut: float
     belts: tuple[BeltChance, ...]
-    best: BeltChance | None
+    nearest: BeltChance | None
     fitted: Belt | None
     wraps: tuple[WrapSpread, ...]
+
+    @property
+    def best(self) -> BeltChance | None:
+        """The belt to buy, None where none is worth it."""
+        return self.nearest if self.nearest is not None and self.nearest.worth_buying else None
 
     @property
     def chosen(self) -> BeltChance | None:
@@ -75,9 +81,9 @@ class Tolerance:
 
     @property
     def foremost(self) -> tuple[BeltChance, ...]:
-        """The belts worth showing, shortest first: the best, the chosen one, and those of the highest chance."""
+        """The belts worth showing, shortest first: the nearest, the chosen one, and those of the highest chance."""
         wanted = sorted(
-            self.belts, key=lambda belt: (belt != self.best, belt != self.chosen, [-part for part in belt.rank])
+            self.belts, key=lambda belt: (belt != self.nearest, belt != self.chosen, [-part for part in belt.rank])
         )
         return tuple(sorted(wanted[:MOST_BELTS], key=lambda belt: belt.line_mm))
 
@@ -99,12 +105,12 @@ def tolerance_of(route: Route, draws: int = DRAWS, seed: int = SEED) -> Toleranc
     windows = _windows(route, able, _ends_where(ends))
     needed = _needed(drawn)
     belts = _chances(route, able, windows, needed, draws)
-    best = best_of(belts)
+    nearest = best_of(belts)
     named = route.layout.belt if route.layout.belt.length_mm is not None else None
-    fitted = named or (None if best is None else best.belt)
+    fitted = named or (None if nearest is None else nearest.belt)
     return Tolerance(
         route, draws, seed, measurements, first_order(route, measurements), needed, windows,
-        1.0 - able.count / draws, float(ends.turns_back.mean()), float(ends.cut.mean()), belts, best, fitted,
+        1.0 - able.count / draws, float(ends.turns_back.mean()), float(ends.cut.mean()), belts, nearest, fitted,
         _wraps(route, able, windows, fitted),
     )  # fmt: skip
 

@@ -19,6 +19,13 @@ RESERVE_PERCENT = 5.0
 """The reserve told is the one that all but this share of the draws keep."""
 LITTLE = 0.001
 """A chance nearer than this to none or to certainty is not given as a number."""
+LEAST_TO_BUY = 0.5
+"""A belt that can be fitted less often than this is not one to buy (our own choice)."""
+BUYING = (
+    "A belt is worth buying that goes on in at least one of two draws, and in some with its reserves in hand. "
+    "Of those: the highest chance with reserves, then to go on, then the largest reserve. "
+    "Where none is worth buying, the nearest is named, and the exit status is 1."
+)
 ALIKE = 0.001
 """Chances are told apart in steps of this: their own sampling error is of that size."""
 
@@ -43,10 +50,15 @@ class BeltChance:
         return format_designation(self.belt)
 
     @property
-    def rank(self) -> tuple[float, float, float]:
-        """Larger is the better buy: chance with reserves, chance to go on, then reserve."""
+    def worth_buying(self) -> bool:
+        """Whether it goes on more often than not, and keeps fitting and wear in some draw."""
+        return self.inside >= LEAST_TO_BUY and (self.with_reserve or 0.0) >= LITTLE
+
+    @property
+    def rank(self) -> tuple[bool, float, float, float]:
+        """Larger is the better buy: worth it, chance with reserves, chance to go on, then reserve."""
         first = self.inside if self.with_reserve is None else self.with_reserve
-        return (round(first / ALIKE), round(self.inside / ALIKE), self.reserve_mm)
+        return (self.worth_buying, round(first / ALIKE), round(self.inside / ALIKE), self.reserve_mm)
 
 
 def percent(chance: float) -> str:
@@ -100,7 +112,7 @@ def _drawn_share(belt: Belt, place: Floats) -> Floats:
 
 
 def best_of(chances: tuple[BeltChance, ...]) -> BeltChance | None:
-    """The belt to buy: best chance with reserves, then to go on, then the largest reserve; None without a chance."""
+    """The belt of the highest rank, whether it is worth buying or not; None without a chance."""
     possible = [chance for chance in chances if chance.inside > 0.0]
     return max(possible, key=lambda chance: chance.rank, default=None)
 

@@ -32,7 +32,18 @@ def test_json_and_variant(run: Runner) -> None:
 
 def test_a_layout_that_no_belt_fits_ends_with_1(run: Runner) -> None:
     ran = run("tolerance", ROOT / "layouts" / "too_tight.yaml", *FEW)
-    assert (ran.code, ran.err) == (1, "") and "no belt on the list has a chance" in ran.out
+    assert (ran.code, ran.err) == (1, "") and "no belt on the list has any chance" in ran.out
+
+
+@pytest.mark.parametrize(("name", "nearest"), [("asym", "12PK2480"), ("good_tall", "6PK3070")])
+def test_none_is_bought_that_would_rather_not_be_fitted(run: Runner, here: Path, name: str, nearest: str) -> None:
+    """Cases whose best belt can be fitted in one of four or five draws, and keeps its reserves in none."""
+    case = ROOT / "tests" / "cases" / f"{name}.yaml"
+    ran = run("tolerance", case, "--draws", "2000", "--picture", "t.svg")
+    assert (ran.code, ran.err) == (1, "") and f"BUY      none; the nearest is {nearest} (" in ran.out
+    assert f"{nearest}  <- nearest" in ran.out and "<- buy" not in ran.out
+    found = json.loads(run("tolerance", case, "--draws", "2000", "--json").out)
+    assert (found["buy"], found["nearest"]) == (None, nearest)
 
 
 @pytest.mark.parametrize("ending", MAGIC)

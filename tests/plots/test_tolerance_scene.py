@@ -135,6 +135,13 @@ def test_the_belt_to_buy_is_marked() -> None:
     assert sum("buy" in texts(scene, f"belt {belt.designation}") for belt in study.foremost) == 1
 
 
+def test_where_none_is_to_be_bought_the_nearest_is_marked() -> None:
+    study, scene = pictured("fixed")
+    assert study.best is None and study.nearest is not None
+    assert "nearest" in texts(scene, f"belt {study.nearest.designation}")
+    assert not any("buy" in texts(scene, f"belt {belt.designation}") for belt in study.foremost)
+
+
 @pytest.mark.parametrize("ending", ["svg", "pdf", "png"])
 def test_same_seed_gives_the_same_file(ending: str) -> None:
     given = route_of(with_pulley(railcar(), "pump", uncertainty=Uncertainty(position_mm=2.0)))

@@ -17,8 +17,8 @@ from tests.belts.drives import railcar
 from tests.studies.tolerance_drives import DRIVES, NO_ERRORS, shipped, two_fixed
 
 KEYS = {
-    "title", "variant", "units", "draws", "seed", "buy", "chosen", "measure_again", "uncertainty", "needed", "window",
-    "no_path", "length_turns_back", "travel_cut_short", "belts", "wraps", "measurements", "caution",
+    "title", "variant", "units", "draws", "seed", "buy", "nearest", "chosen", "measure_again", "uncertainty", "needed",
+    "window", "no_path", "length_turns_back", "travel_cut_short", "belts", "wraps", "measurements", "caution",
 }  # fmt: skip
 LAYOUTS: dict[str, Callable[[], Layout]] = {
     **DRIVES,

@@ -44,7 +44,11 @@ def test_the_answer_stands_first(name: str) -> None:
 
 
 def test_where_no_belt_has_a_chance() -> None:
-    assert tolerance_text(made("too tight")).splitlines()[1].startswith("BUY      no belt on the list has a chance")
+    assert (
+        tolerance_text(made("too tight"))
+        .splitlines()[1]
+        .startswith("BUY      none; no belt on the list has any chance")
+    )
 
 
 def test_seed_draws_and_what_the_numbers_mean_are_told() -> None:
@@ -82,5 +86,6 @@ def test_nothing_to_measure_again_without_errors() -> None:
 
 def test_a_fixed_drive_speaks_of_its_tolerance_alone() -> None:
     words = " ".join(tolerance_text(study(two_fixed(300.0, "6PK"))).split())
+    assert "BUY none; the nearest is 6PK915 (" in words and "needs an adjuster, or a stretch belt" in words
     assert "chance that its length tolerance holds the path, and nothing takes up wear" in words
     assert "as the pulleys stand" in words and "puts the adjuster" not in words

@@ -16,6 +16,7 @@ from beltplan.reading.keys import KEYS
 from beltplan.reading.measurement_keys import MEASUREMENT_KEYS
 from beltplan.report.word_list import KeyRow, word_list
 from beltplan.studies.ranking import RULE
+from beltplan.studies.tolerance_belts import BUYING
 
 
 @pytest.fixture(scope="module")
@@ -58,3 +59,4 @@ def test_the_caution_stands_at_its_end(words: str) -> None:
 
 def test_the_rule_of_the_ranking(words: str) -> None:
     assert RULE in " ".join(words[words.index("RANKING  ") :].split())
+    assert BUYING in " ".join(words[words.index("BUYING  ") :].split())

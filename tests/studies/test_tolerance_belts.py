@@ -28,12 +28,26 @@ def chance(inside: float, with_reserve: float | None, reserve: float) -> BeltCha
         (chance(1.0, 0.8, -5.0), chance(0.9, 0.8, 9.0)),
         (chance(1.0, 1.0, 6.0), chance(1.0, 1.0, 5.0)),
         (chance(0.6, None, 0.0), chance(0.5, None, 4.0)),
+        # One that would rather not be fitted is no better buy for its reserves.
+        (chance(0.9, 0.2, -9.0), chance(0.45, 0.4, -5.0)),
         # Less apart than the draws can tell: the larger reserve decides.
         (chance(1.0, 0.9998, 6.0), chance(1.0, 1.0, 5.0)),
     ],
 )
 def test_the_better_buy(better: BeltChance, worse: BeltChance) -> None:
     assert best_of((better, worse)) is better and best_of((worse, better)) is better
+
+
+@pytest.mark.parametrize(
+    ("inside", "with_reserve", "worth"),
+    [
+        (0.5, 0.3, True), (0.499, 0.3, False), (1.0, 0.001, True), (1.0, 0.0009, False), (1.0, 0.0, False),
+        (1.0, None, False),
+    ],
+)  # fmt: skip
+def test_worth_buying_from_one_in_two_and_with_a_reserve(inside: float, with_reserve: float, worth: bool) -> None:
+    """The bounds are our own choice."""
+    assert chance(inside, with_reserve, -3.0).worth_buying == worth
 
 
 def test_no_belt_is_best_where_none_has_a_chance() -> None:

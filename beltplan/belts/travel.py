@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Literal
 
 import numpy as np
 
@@ -16,6 +19,17 @@ REFINE_ROUNDS = 8
 SOLVE_ROUNDS = 60
 JUST_BEYOND = 1e-6
 """How far past an end of the usable travel, as a share of it, to look for what ends it."""
+End = Literal["stop", "shortest path", "longest path", "no path"]
+"""What ends the usable travel: a stop, the path turning back at either end, or the belt having no path any more."""
+END_WORDS: Mapping[End, str] = MappingProxyType(
+    {
+        "stop": "rests on its stop",
+        "shortest path": "rests where the path is shortest",
+        "longest path": "runs to where the path is longest and turns back",
+        "no path": "runs to where the belt has no path any more",
+    }
+)
+"""What an adjuster does there."""
 SHORTEST_WINDOW_MM = 1e-9
 """A window narrower than this is a point: no division by its width."""
 
@@ -46,6 +60,15 @@ class Travel:
         """0 at the short-path stop, 1 at the long-path stop."""
         span = self.long - self.short
         return (setting - self.short) / span if span else 0.0
+
+    def ends_by(self, adjuster: Adjuster, setting: float) -> End:
+        """What ends the usable travel at one of its ends."""
+        near = 2.0 * JUST_BEYOND * abs(self.long - self.short)
+        if any(abs(setting - stop) <= near for stop in adjuster.travel):
+            return "stop"
+        if any(abs(setting - failing) <= near for failing in self.fails_at):
+            return "no path"
+        return "shortest path" if abs(setting - self.short) <= near else "longest path"
 
 
 def travel_of(circuit: Circuit) -> Travel | None:

@@ -7,11 +7,12 @@ import numpy as np
 from beltplan.belts.fit import is_sprung
 from beltplan.belts.layout import Layout
 from beltplan.belts.pulleys import Pulley
+from beltplan.belts.travel import END_WORDS
 from beltplan.checks.clearance import strand_name
 from beltplan.checks.finding import Finding, judge, plain
 from beltplan.checks.limits import OWN, Bound, bound_for
 from beltplan.tension.mechanics import Mechanics, source_of
-from beltplan.tension.operation import Operation
+from beltplan.tension.operation import Operation, end_of_travel
 
 CHECK = "strand_tension"
 MEANING = "a strand pulled harder than the belt stands, or hanging slack"
@@ -101,10 +102,17 @@ def spring_findings(operation: Operation) -> list[Finding]:
     if not (operation.stopped.tractive_N > 0.0).all():
         message = "the spring gives no push where the belt puts it: check its torque (or force) and its rate"
         return [plain(SPRING_CHECK, "problem", moving.name, message, BALANCE, (moving.name,))]
-    if not bool(operation.running.at_stop.any() | operation.stopped.at_stop):
+    end = end_of_travel(operation)
+    if end is None:
         return []
+    at = f"{np.degrees(end[1]):.1f} deg" if _on_arm(operation) else f"{end[1]:.1f} mm"
     message = (
-        "the spring, the belt's stretch and the loads do not balance inside the travel: the adjuster runs against a "
-        "stop, where the spring no longer sets the tension; another spring, belt or arm position"
+        "the spring, the belt's stretch and the loads do not balance inside the travel: the adjuster "
+        f"{END_WORDS[end[0]]}, at {at}, and the spring no longer sets the tension; another spring, belt or arm position"
     )
     return [plain(SPRING_CHECK, "problem", moving.name, message, BALANCE, (moving.name,))]
+
+
+def _on_arm(operation: Operation) -> bool:
+    adjuster = operation.route.circuit.adjuster
+    return adjuster is not None and adjuster.kind == "arm"

@@ -41,7 +41,10 @@ def _unused(route: Route) -> list[Finding]:
     travel, pulley = route.travel, route.moving
     if travel is None or pulley is None or travel.whole:
         return []
-    words = ["the path length turns back"] * travel.turns_back
+    adjuster, slackens = route.circuit.adjuster, ""
+    if adjuster is not None and travel.ends_by(adjuster, travel.long) == "longest path":
+        slackens = " and the belt slackens again"
+    words = [f"the path length turns back{slackens}"] * travel.turns_back
     words += [fault.got for setting in travel.fails_at for fault in why_not_at(route.circuit, setting)]
     part = interval_words(travel.shortest_mm, travel.longest_mm)
     message = f"only part of the adjuster's travel is used, path {part}; beyond it {', or '.join(dict.fromkeys(words))}"

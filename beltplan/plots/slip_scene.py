@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from beltplan.belts.route import Route
+from beltplan.belts.travel import END_WORDS
 from beltplan.checks import adjuster, resonance, slip, strand_tension
 from beltplan.checks.finding import Finding
 from beltplan.geometry.vectors import Floats
@@ -20,7 +21,7 @@ from beltplan.plots.slip_charts import Charts, slip_charts, tick_step_rpm
 from beltplan.plots.slip_curves import SlipPanel, beyond, slip_panels, top_of
 from beltplan.plots.slip_routing import bare_route, loaded_routing_items
 from beltplan.tension.mechanics import DAMPING, source_of
-from beltplan.tension.operation import Operation, spring_band_N
+from beltplan.tension.operation import Operation, end_of_travel, spring_band_N
 from beltplan.tension.strands import is_slack
 
 INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
@@ -103,8 +104,8 @@ def tension_words(operation: Operation) -> str:
     if band is not None:
         arm = "arm" if held is not None and held.kind == "arm" else "slide"
         words += f"; {band[0]:.0f} to {band[1]:.0f} N with {100 * DAMPING:.0f} % friction in the {arm}"
-    elif operation.stopped.at_stop:
-        words += "; the adjuster rests on its stop: the belt's stretch sets it, not the spring"
+    elif operation.stopped.at_stop and (end := end_of_travel(operation)) is not None:
+        words += f"; the adjuster {END_WORDS[end[0]]}: the spring does not set it"
     elif held is not None and held.tension_N is None:
         words += f"; not given, so taken ({source_of(operation.route.layout.belt, 'hand_set_N')})"
     return words

@@ -110,19 +110,26 @@ def revving_of(operation: Operation) -> Object | None:
 
 
 def cures_json(operation: Operation) -> list[Object]:
-    """What tension would bring the worst use down, by condition: spring torque in Nm, spring force or tension in N."""
+    """What tension would bring the worst use down, by condition: spring torque in Nm, spring force or tension in N.
+
+    A spring's are those of the layout, at its own angle or place; its rate grows with it.
+    """
     return [_cure(cure) for cure in cures_of(operation)]
 
 
 def _cure(cure: Cure) -> Object:
     torque = cure.holds == "spring torque"
-    now = cure.now / 1000.0 if torque else cure.now
+    scale = 1000.0 if torque else 1.0
+    rate = None if cure.rate is None else cure.rate / scale
     return {
         "condition": cure.condition,
         "by": cure.holds,
         "unit": "Nm" if torque else "N",
-        "now": now,
-        "wanted": None if cure.push is None else cure.push * now,
+        "now": cure.now / scale,
+        "wanted": None if cure.push is None else cure.push * cure.now / scale,
+        "at": cure.at,
+        "rate_now": rate,
+        "rate_wanted": None if cure.push is None or rate is None else cure.push * rate,
     }
 
 

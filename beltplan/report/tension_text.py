@@ -7,12 +7,13 @@ import numpy as np
 from beltplan.belts.fit import is_sprung
 from beltplan.belts.route import Route
 from beltplan.belts.take_up import take_up_percent
+from beltplan.belts.travel import END_WORDS
 from beltplan.checks.limits import demanded
 from beltplan.geometry.vectors import Floats
 from beltplan.report.assumed_loads import assumed_words
 from beltplan.report.tables import paragraph, table
 from beltplan.tension.mechanics import CONDITIONS, DAMPING, source_of
-from beltplan.tension.operation import Operation, spring_band_N, why_not_judged
+from beltplan.tension.operation import Operation, end_of_travel, spring_band_N, why_not_judged
 from beltplan.tension.vibration import frequency_at_rest_Hz
 from beltplan.tension.worst import WANTED_USE, Cure, cures_of, worst_point
 
@@ -20,6 +21,13 @@ FRICTION_WORDS = (
     "Friction varies by a factor of two with wear, water and dust: judge by the wet column and leave some in hand. The "
     "strength of brackets and bolts is for a qualified person. Keep clear of a sprung arm."
 )
+
+BEYOND = ": do not rely on this tension, past there nothing holds the belt tight"
+_SPRING = {
+    "spring torque": (1000.0, ("torque_Nm", "rate_Nm_per_deg"), "deg"),
+    "spring force": (1.0, ("force_N", "rate_N_per_mm"), "mm"),
+}
+"""By what sets the tension: the scale to the layout's unit, its two keys there, and the unit of `at`."""
 
 
 def tension_lines(route: Route, operation: Operation | None) -> list[str]:
@@ -44,11 +52,11 @@ def _set_words(operation: Operation) -> str:
     each = f"{stopped:.0f} N in every strand, engine stopped"
     if route.layout.belt.profile.is_ribbed:
         each += f" ({stopped / ribs:.0f} N a rib)"
-    if operation.stopped.at_stop:
-        return (
-            f"{each}: the adjuster rests on its stop at {_setting_words(operation, float(operation.stopped.setting))}, "
-            "where the belt's stretch sets the tension and not the spring"
-        )
+    end = end_of_travel(operation)
+    if operation.stopped.at_stop and end is not None:
+        words = f"{each}: the adjuster {END_WORDS[end[0]]}, at {_setting_words(operation, end[1])}"
+        stretched = end[0] in ("stop", "shortest path")
+        return words + (", and the belt's stretch sets the tension, not the spring" if stretched else BEYOND)
     band = spring_band_N(operation, DAMPING)
     if band is not None:
         return (
@@ -117,12 +125,13 @@ def _slip_cells(operation: Operation, index: int) -> list[str]:
 def _cure_words(cure: Cure) -> str:
     if cure.push is None:
         return f"{cure.condition}: no tension from this adjuster brings the worst use to {WANTED_USE:g}: more wrap"
-    scale, unit = (1000.0, "Nm") if cure.holds == "spring torque" else (1.0, "N")
-    wanted, now = cure.push * cure.now / scale, cure.now / scale
-    return (
-        f"{cure.condition}: a {cure.holds} of {wanted:.4g} {unit} instead of {now:.4g} ({cure.push:.2f} times) would "
-        f"bring the worst use to {WANTED_USE:g}"
-    )
+    done = f"would bring the worst use to {WANTED_USE:g}"
+    if cure.at is None or cure.rate is None:
+        return f"{cure.condition}: a {cure.holds} of {cure.push * cure.now:.4g} N (now {cure.now:.4g}) {done}"
+    scale, names, unit = _SPRING[cure.holds]
+    now = (cure.now / scale, cure.rate / scale)
+    torque, rate = (f"{name} {cure.push * was:.4g} (now {was:.4g})" for name, was in zip(names, now, strict=True))
+    return f"{cure.condition}: a spring {cure.push:.2f} times as strong {done}: {torque} at {cure.at:g} {unit}, {rate}"
 
 
 def _hubs(operation: Operation) -> list[str]:

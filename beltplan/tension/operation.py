@@ -14,6 +14,7 @@ from beltplan.belts.pulleys import Pulley
 from beltplan.belts.route import Route
 from beltplan.belts.speeds import ratios, ratios_of
 from beltplan.belts.take_up import take_up_percent
+from beltplan.belts.travel import End
 from beltplan.geometry.vectors import TURN, Bools, Floats
 from beltplan.tension.balance import Tensions, tensions_at
 from beltplan.tension.mechanics import Mechanics, frictions, mechanics_of, missing_values
@@ -63,6 +64,19 @@ class Operation:
     def driver_power_kW(self) -> Floats:
         """Power taken from the driving shaft, (d, s)."""
         return -self.running.torque_Nm[..., 0] * self.driver_rpm * TURN / 60.0 / 1000.0
+
+
+def end_of_travel(operation: Operation) -> tuple[End, float] | None:
+    """What a sprung adjuster runs against where the spring cannot be balanced, and at which setting; None: nothing.
+
+    Stopped before running.
+    """
+    adjuster, travel = operation.route.circuit.adjuster, operation.route.travel
+    for state in (operation.stopped, operation.running):
+        if adjuster is not None and travel is not None and state.at_stop.any():
+            setting = float(state.setting[state.at_stop].flat[0])
+            return travel.ends_by(adjuster, setting), setting
+    return None
 
 
 def why_not_judged(route: Route) -> str | None:

@@ -7,6 +7,7 @@ from typing import Literal
 
 import numpy as np
 
+from beltplan.belts.adjusters import ArmSpring, SlideSpring
 from beltplan.geometry.vectors import Floats
 from beltplan.tension.balance import Tensions, tensions_at
 from beltplan.tension.mechanics import CONDITIONS, Condition, frictions
@@ -54,13 +55,16 @@ class Cure:
     """What tension would bring the worst use of a condition down to `WANTED_USE`.
 
     holds: what sets the tension, and the unit of `now`: an arm's spring (N mm), a slide's spring or a set tension (N).
-    now: its present value, engine stopped. push: the factor on it, None where no factor does.
+    now: what the layout gives for a spring, at its own `at` (deg or mm) and falling by `rate` for each of them; else
+    the tension, engine stopped. push: the factor on both, None where no factor does.
     """
 
     condition: Condition
+    push: float | None
     holds: Literal["spring torque", "spring force", "set tension"]
     now: float
-    push: float | None
+    at: float | None = None
+    rate: float | None = None
 
 
 def cures_of(operation: Operation) -> tuple[Cure, ...]:
@@ -70,16 +74,18 @@ def cures_of(operation: Operation) -> tuple[Cure, ...]:
     worst = operation.use.max(axis=(1, 2, 3))
     over = [condition for condition, use in zip(CONDITIONS, worst, strict=True) if use > WANTED_USE]
     real = [condition for condition in over if condition != "design"]
-    return tuple(Cure(condition, *_holding(operation), push_wanted(operation, condition)) for condition in real)
+    return tuple(_cure(operation, condition) for condition in real)
 
 
-def _holding(operation: Operation) -> tuple[Literal["spring torque", "spring force", "set tension"], float]:
-    adjuster, travel = operation.route.circuit.adjuster, operation.route.travel
-    if adjuster is None or adjuster.spring is None or travel is None:
-        return "set tension", float(operation.stopped.total_N.mean())
-    longer = 1 if travel.long > travel.short else -1
-    now = float(adjuster.push_at(operation.stopped.setting, longer))
-    return ("spring torque" if adjuster.kind == "arm" else "spring force"), now
+def _cure(operation: Operation, condition: Condition) -> Cure:
+    adjuster, push = operation.route.circuit.adjuster, push_wanted(operation, condition)
+    spring = None if adjuster is None else adjuster.spring
+    if isinstance(spring, ArmSpring):
+        rate = 1000.0 * spring.rate_Nm_per_deg
+        return Cure(condition, push, "spring torque", 1000.0 * spring.torque_Nm, spring.at_deg, rate)
+    if isinstance(spring, SlideSpring):
+        return Cure(condition, push, "spring force", spring.force_N, spring.at_mm, spring.rate_N_per_mm)
+    return Cure(condition, push, "set tension", float(operation.stopped.total_N.mean()))
 
 
 def push_wanted(operation: Operation, condition: Condition) -> float | None:

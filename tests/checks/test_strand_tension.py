@@ -11,6 +11,7 @@ import pytest
 from beltplan.belts.adjusters import ArmSpring
 from beltplan.belts.layout import Layout
 from beltplan.belts.loads import TorqueLoad
+from beltplan.belts.route import route_of
 from beltplan.checks.finding import Finding
 from beltplan.checks.strand_tension import (
     CHECK,
@@ -21,6 +22,8 @@ from beltplan.checks.strand_tension import (
     strand_tension_findings,
 )
 from beltplan.reading.layout_file import read_layout
+from beltplan.report.tension_text import tension_lines
+from beltplan.tension.operation import operation_of
 from tests.belts.drives import with_belt, with_pulley
 from tests.tension.drives import SWING, on_slide, operation, seven
 
@@ -179,3 +182,29 @@ def test_a_narrow_profile_is_not_judged_by_the_forces_of_a_wide_one() -> None:
     (finding,) = strand_tension_findings(operation(read_layout(str(CASES / "pj_1000N.yaml")).layout))
     assert (finding.severity, finding.limit) == ("problem", 6 * 180.0 * 25.0 / 50.0)
     assert finding.value is not None and finding.value > 1000.0
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("close", "runs to where the path is longest and turns back, at 124.9 deg"),
+        ("hz", "runs to where the belt has no path any more, at 68.2 deg"),
+        ("wide_flat", "rests on its stop"),
+    ],
+)
+def test_what_a_sprung_arm_runs_against_is_named(name: str, words: str) -> None:
+    """The stops of `close` are at 115 and 165 deg, those of `hz` at 48 and 88: neither arm stands at one."""
+    route = route_of(read_layout(str(CASES / f"{name}.yaml")).layout)
+    run = operation_of(route)
+    assert run is not None
+    (finding,) = spring_findings(run)
+    assert finding.severity == "problem" and words in finding.message
+    told = " ".join(" ".join(tension_lines(route, run)).split())
+    assert words in told and ("do not rely on this tension" in told) == (name != "wide_flat")
+
+
+def test_a_stronger_spring_is_told_at_the_angle_of_the_file() -> None:
+    """The file gives 9.5 Nm at 20 deg, falling by 0.15 for each degree; the arm stands elsewhere."""
+    route = route_of(read_layout(str(CASES / "squeal.yaml")).layout)
+    told = " ".join(" ".join(tension_lines(route, operation_of(route))).split())
+    assert "(now 9.5) at 20 deg, rate_Nm_per_deg " in told and "(now 0.15)" in told

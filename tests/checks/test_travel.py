@@ -40,6 +40,8 @@ def test_travel_past_the_turning_point_is_cut_to_the_part_that_holds_the_setting
     travel = route(given).travel
     (finding,) = found(given, "travel")
     assert "turns back" in finding.message and travel is not None
+    # The nearest point is the shortest path: past it the belt is tightened again, not slackened.
+    assert "slackens" not in finding.message
     assert travel.shortest_mm == pytest.approx(600.0 + 100.0 * math.pi, abs=1e-6)
     assert travel.longest_mm == pytest.approx(2.0 * longest + 100.0 * math.pi, abs=1e-9)
 

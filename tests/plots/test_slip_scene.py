@@ -198,7 +198,9 @@ def test_a_curve_that_leaves_its_chart_is_marked_and_its_value_written(name: str
 def test_no_band_of_tension_is_told_where_the_adjuster_rests_on_its_stop(name: str) -> None:
     made, scene = pictured(name)
     words = " ".join(texts(scene, "tension"))
-    assert ("rests on its stop" in words) == bool(made.stopped.at_stop) == (name in ("close", "wide_flat"))
+    assert ("rests on its stop" in words) == (name == "wide_flat")
+    assert ("runs to where the path is longest" in words) == (name == "close")
+    assert bool(made.stopped.at_stop) == (name in ("close", "wide_flat"))
     assert not (made.stopped.at_stop and "friction" in words)
 
 

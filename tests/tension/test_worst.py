@@ -7,12 +7,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from beltplan.belts.adjusters import ArmSpring
+from beltplan.belts.adjusters import Arm, ArmSpring, Slide, SlideSpring
 from beltplan.belts.layout import Layout
 from beltplan.belts.loads import TorqueLoad
 from beltplan.tension.mechanics import CONDITIONS, Condition, frictions
 from beltplan.tension.strands import slip_use
 from beltplan.tension.worst import cures_of, push_wanted, worst_point
+from tests.belts.drives import with_pulley
 from tests.tension.drives import SLIDE_SPRING, SWING, on_slide, operation, seven
 
 DRIVES = [seven(), on_slide(spring=SLIDE_SPRING), on_slide(tension_N=600.0)]
@@ -72,7 +73,8 @@ def test_worst_point_is_where_no_duty_and_no_speed_is_worse(
 def test_cures_name_what_holds_the_belt_and_what_it_gives_now(given: Layout, holds: str) -> None:
     """Virtual work with the engine stopped: push = tension x change of path with the arm (N mm) or the slide (N).
 
-    The change of path is a difference of two lengths; a locked slide is set to 600 N.
+    The change of path is a difference of two lengths; a locked slide is set to 600 N. A spring is told as the layout
+    gives it, at its own angle or place: it falls by its rate from there to where the adjuster stands.
     """
     run = operation(given)
     cures = cures_of(run)
@@ -80,7 +82,26 @@ def test_cures_name_what_holds_the_belt_and_what_it_gives_now(given: Layout, hol
     slope = np.diff([float(run.route.circuit.loop_at(at + step).length) for step in (-1e-4, 1e-4)])[0] / 2e-4
     now = 600.0 if holds == "set tension" else abs(slope) * tension.max()
     assert [cure.holds for cure in cures] == [holds] * len(cures)
-    assert [cure.now for cure in cures] == pytest.approx([now] * len(cures), rel=1e-6)
+    per = np.degrees(1.0) if holds == "spring torque" else 1.0
+    for cure in cures:
+        past = 0.0 if cure.at is None else abs(at * per - cure.at) * np.sign((at * per - cure.at) * slope)
+        assert cure.now - (cure.rate or 0.0) * past == pytest.approx(now, rel=1e-6)
+
+
+@pytest.mark.parametrize("given", DRIVES[:2])
+def test_the_spring_that_a_cure_tells_is_one_to_write_into_the_layout(given: Layout) -> None:
+    for cure in cures_of(operation(given)):
+        adjuster = given.pulleys["tensioner"].adjuster
+        assert adjuster is not None and cure.push is not None and cure.rate is not None and cure.at is not None
+        strength, rate = cure.push * cure.now, cure.push * cure.rate
+        stronger: Arm | Slide
+        if isinstance(adjuster, Arm):
+            stronger = replace(adjuster, spring=ArmSpring(strength / 1000.0, cure.at, rate / 1000.0))
+        else:
+            stronger = replace(adjuster, spring=SlideSpring(strength, cure.at, rate))
+        fitted = with_pulley(given, "tensioner", adjuster=stronger)
+        worst = operation(fitted).use[CONDITIONS.index(cure.condition)].max()
+        assert float(worst) == pytest.approx(0.8, rel=1e-3)
 
 
 @pytest.mark.parametrize("given", [*DRIVES, on_slide(tension_N=750.0)])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from yaml.reader import Reader
 
 from beltplan.reading.document import FILE
@@ -9,6 +11,7 @@ from beltplan.reading.faults import FaultList, quoted
 
 MOST_BYTES = 256 * 1024
 BYTE_ORDER_MARK = "\ufeff"
+_LONE_RETURN = re.compile(r"\r(?!\n)")
 
 
 def read_text(path: str, faults: FaultList) -> str | None:
@@ -41,7 +44,8 @@ def _decoded(data: bytes, faults: FaultList) -> str | None:
         return None
     at = _first_unprintable(text)
     if at is None:
-        return text
+        # A carriage return by itself ends a line (YAML 1.1, 5.4); edits of the text look for line feeds.
+        return _LONE_RETURN.sub("\n", text)
     line = text.count("\n", 0, at) + 1
     faults.add(line, FILE, f"the control character {quoted(text[at])}", "text without control characters")
     return None

@@ -28,6 +28,8 @@ def without_keys(text: str, keys: Sequence[str]) -> str:
         raise CannotEdit("the file's top is no mapping")
     while (place := _first(root, keys)) is not None:
         start, end = _in_braces(root, place) if root.flow_style else _block(text, root, place, keys)
+        if end <= start:
+            raise CannotEdit("its lines end in an unusual way")
         text = text[:start] + text[end:]
         root = root_of(text)
         if not isinstance(root, yaml.MappingNode):

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from beltplan.reading.layout_file import read_layout
-from tests.cli.running import Ran, Runner
+from tests.cli.running import ROOT, Ran, Runner
 
 INCHES = """\
 # Invented numbers.
@@ -122,6 +122,15 @@ def test_no_layout_is_written_from_what_is_open(run: Runner, name: str, told: st
     assert ("MIRROR: all that was read" in ran.err) == (name == "mirror")
     assert ("it needs 1 more reading" in ran.err) == (name == "loose")
     assert new_files() == set()
+
+
+def test_a_file_with_carriage_returns_for_line_ends_is_written(run: Runner) -> None:
+    """One that once was never done."""
+    ran = run("measure", ROOT / "tests" / "cases" / "faults" / "cr.yaml", "--write", "out.yaml")
+    assert (ran.code, ran.err) == (0, "")
+    layout = read_layout("out.yaml").layout
+    assert layout.pulleys["far"].at_mm == pytest.approx((300.0, 100.0), abs=1.0)
+    assert "distances" not in Path("out.yaml").read_text(encoding="utf-8")
 
 
 def test_names_alone_are_enough_for_places(run: Runner) -> None:

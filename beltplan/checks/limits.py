@@ -117,6 +117,9 @@ LIMITS: tuple[Limit, ...] = (
         Bound("upper", 1.0, "of its grip", SLIP, WANTED_USE, "project default: a fifth in hand", reached=True),
     ),
     Limit("max_slip_use_design", "", Bound("upper", 1.0, "of its grip", SLIP, only_caution=True)),
+    Limit("min_likely_diameter_mm", "", Bound("lower", 10.0, "mm", PRACTICE, only_caution=True)),
+    Limit("max_likely_diameter_mm", "", Bound("upper", 600.0, "mm", PRACTICE, only_caution=True)),
+    Limit("max_spring_outside_deg", "", Bound("upper", 90.0, "deg", PRACTICE, only_caution=True)),
     Limit("idle_band_percent", "", Bound("lower", 10.0, "%", PRACTICE, only_caution=True)),
 )
 
@@ -131,6 +134,7 @@ PROFILE_LIMITS: Mapping[str, Kind] = {
     "min_back_diameter_mm": "lower",
     "max_belt_speed_m_per_s": "upper",
     "max_strand_N": "upper",
+    "min_span_mm": "lower",
 }
 """Limits whose default belongs to the belt profile."""
 
@@ -139,6 +143,7 @@ LIMIT_UNITS: Mapping[str, str] = {
     "min_wrap_on_back_deg": "deg",
     "min_diameter_mm": "mm",
     "min_back_diameter_mm": "mm",
+    "min_span_mm": "mm",
 }
 
 LIMIT_KEYS: Mapping[str, Kind] = {**{row.key: row.bound.kind for row in LIMITS}, **PROFILE_LIMITS}

@@ -21,7 +21,7 @@ from beltplan.plots.routing_ground import ground_of, outer_radius_mm
 from beltplan.plots.scene import Item, Shape, Stroke, arrow_head, circle
 from beltplan.plots.writer import Writer
 from beltplan.tension.operation import Operation
-from beltplan.tension.vibration import frequency_at_rest_Hz
+from beltplan.tension.tones import tones_Hz
 
 NAME_PT, TEXT_PT, NAME_WIDTH_PT = 10.5, 9.0, 140.0
 TRAVEL_PT = 9.0
@@ -103,15 +103,11 @@ def _size(load: Floats) -> str:
     return f"{np.hypot(load[0], load[1]):.0f} N"
 
 
-def strand_frequencies_Hz(operation: Operation) -> Floats:
-    """What every strand sounds at when plucked, engine stopped, in the order of the route; (n)."""
-    stopped = operation.stopped
-    return frequency_at_rest_Hz(stopped.total_N, operation.mechanics.mass_kg_per_m, stopped.loop.span)
-
-
 def _write_frequencies(writer: Writer, operation: Operation, marks: tuple[Mark, ...]) -> None:
     route, loop = operation.route, operation.route.loop
-    for i, hertz in enumerate(strand_frequencies_Hz(operation)):
+    for i, hertz in enumerate(tones_Hz(operation)):
+        if hertz is None:
+            continue
         name = " to ".join(pulley.name for pulley in route.strands[i])
         line = Line(f"{hertz:.0f} Hz", TEXT_PT, BELT_RIBS, True, f"frequency {name}")
         points = loop.start[i] + np.outer(STRAND_SHARES, loop.end[i] - loop.start[i])

@@ -10,7 +10,7 @@ import numpy as np
 from beltplan.belts.inertias import inertia_kgm2
 from beltplan.tension.mechanics import CONDITIONS, Condition
 from beltplan.tension.operation import Operation
-from beltplan.tension.vibration import frequency_at_rest_Hz
+from beltplan.tension.tones import tones_Hz
 from beltplan.tension.worst import Cure, cures_of, worst_point
 
 Object = dict[str, Any]
@@ -136,12 +136,11 @@ def _cure(cure: Cure) -> Object:
 def stopped_of(operation: Operation) -> Object:
     """The drive at rest: tension, strand frequencies, hub loads [x, y] by the pulley's name."""
     stopped = operation.stopped
-    own = frequency_at_rest_Hz(stopped.total_N, operation.mechanics.mass_kg_per_m, stopped.loop.span)
     return {
         "tension_N": float(stopped.total_N.mean()),
         "spans": [
-            {"from": start.name, "to": end.name, "frequency_Hz": float(hertz)}
-            for (start, end), hertz in zip(operation.route.strands, own, strict=True)
+            {"from": start.name, "to": end.name, "frequency_Hz": hertz}
+            for (start, end), hertz in zip(operation.route.strands, tones_Hz(operation), strict=True)
         ],
         "hub_load_N": {
             pulley.name: hub for pulley, hub in zip(operation.route.pulleys, stopped.hub_load_N.tolist(), strict=True)

@@ -14,7 +14,7 @@ from beltplan.report.assumed_loads import assumed_words
 from beltplan.report.tables import paragraph, table
 from beltplan.tension.mechanics import CONDITIONS, DAMPING, source_of
 from beltplan.tension.operation import Operation, end_of_travel, spring_band_N, why_not_judged
-from beltplan.tension.vibration import frequency_at_rest_Hz
+from beltplan.tension.tones import tones_Hz
 from beltplan.tension.worst import WANTED_USE, Cure, cures_of, worst_point
 
 FRICTION_WORDS = (
@@ -79,11 +79,9 @@ def _setting_words(operation: Operation, setting: float) -> str:
 
 
 def _tune_words(operation: Operation) -> str:
-    stopped = operation.stopped
-    own = frequency_at_rest_Hz(stopped.total_N, operation.mechanics.mass_kg_per_m, stopped.loop.span)
     strands = ", ".join(
-        f"{start.name} to {end.name} {hertz:.0f}"
-        for (start, end), hertz in zip(operation.route.strands, own, strict=True)
+        f"{start.name} to {end.name} {'-' if hertz is None else format(hertz, '.0f')}"
+        for (start, end), hertz in zip(operation.route.strands, tones_Hz(operation), strict=True)
     )
     return f"plucked, engine stopped, the strands sound at (Hz): {strands}"
 

@@ -11,6 +11,7 @@ from beltplan.belts.lengths import line_length_mm
 from beltplan.belts.take_up import share_of_best_percent
 from beltplan.checks.clearance import CHECK, GAP_CHECK, RIM_CHECK
 from beltplan.checks.limits import CAUTION_BAND, demanded
+from beltplan.checks.short_span import least_span
 from beltplan.checks.wrap import least_wrap
 from beltplan.geometry.pieces import Pieces
 from beltplan.geometry.vectors import Bools, Floats, Ints
@@ -79,6 +80,7 @@ class Questions:
     belts: tuple[Belt, ...]
     wraps: tuple[Threshold | None, ...]
     free: tuple[Threshold, ...]
+    short: tuple[Threshold, ...]
     askew: tuple[tuple[float, Threshold] | None, ...]
     take_up: Threshold
     fixed: Gaps
@@ -107,13 +109,14 @@ def questions_of(ground: Ground, belts: tuple[Belt, ...]) -> Questions:
         belts,
         tuple(None if bound is None else threshold_of(bound) for bound in least),
         tuple(ground.limit("max_free_strand_mm", *ground.ends(i)) for i in range(n)),
+        tuple(threshold_of(least_span(layout, ground.ends(i))) for i in range(n)),
         tuple(_askew(ground, i) for i in range(n)),
         threshold_of(demanded(layout, "min_take_up_percent", (moving,))),
         {},
         (*(_wrap_name(p.name) for p in pulleys), *GAP_NAMES.values(), *(_slip_name(p.name) for p in pulleys)),
     )
     fixed = gaps_at(ground, mover.base, empty.varying, fixed=True)
-    return Questions(ground, belts, empty.wraps, empty.free, empty.askew, empty.take_up, fixed, empty.names)
+    return replace(empty, fixed=fixed)
 
 
 def _wrap_name(pulley: str) -> str:
@@ -224,8 +227,10 @@ class _Judging:
         return np.stack([np.broadcast_to(wrap, (self.count,)) for wrap in path.wrap], axis=-1)
 
     def _strands(self, path: Pieces) -> None:
-        for span, free, askew in zip(path.span, self.questions.free, self.questions.askew, strict=True):
+        questions = self.questions
+        for span, free, short, askew in zip(path.span, questions.free, questions.short, questions.askew, strict=True):
             self.tally.judge(span, free)
+            self.tally.judge(span, short)
             if askew is not None:
                 # Source: angle = atan(difference of plane / strand length), as `checks.alignment`.
                 self.tally.judge(np.degrees(np.arctan2(askew[0], span)), askew[1])
@@ -265,6 +270,7 @@ def with_slip(questions: Questions, drive: Drive, places: Floats, given: Judged)
         tally.judge(wet[:, i], drive.limits[i], _slip_name(name))
         tally.judge(design[:, i], drive.design[i])
         tally.judge(worst.strand_N[:, i], drive.strands[i])
+        tally.judge(worst.span_mm[:, i], questions.short[i])
         hub = drive.hubs[i]
         if hub is not None:
             tally.judge(worst.hub_N[:, i], hub)

@@ -33,12 +33,13 @@ class Seated:
 @dataclass(frozen=True, eq=False)
 class Worst:
     """The worst of every place: slip use, (conditions, N, n); whole tension of each strand and pull on each hub,
-    (N, n) N; whether a strand hangs slack or the spring's adjuster runs against a stop, (N).
+    (N, n) N; shortest span, (N, n) mm; whether a strand hangs slack or the spring's adjuster runs against a stop, (N).
     """
 
     use: Floats
     strand_N: Floats
     hub_N: Floats
+    span_mm: Floats
     lost: Bools
 
 
@@ -83,6 +84,7 @@ class Drive:
             np.asarray(uses(self.friction, tensions).max(axis=(2, 3))),
             np.asarray(tensions.total_N.max(axis=(1, 2))),
             np.asarray(np.hypot(pull[..., 0], pull[..., 1]).max(axis=(1, 2))),
+            np.asarray(np.broadcast_to(tensions.loop.span, tensions.total_N.shape).min(axis=(1, 2))),
             np.asarray(at_stop | ~(tensions.tractive_N > 0.0).all(axis=(1, 2, 3))),
         )
 

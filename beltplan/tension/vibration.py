@@ -8,11 +8,11 @@ from beltplan.geometry.vectors import Floats
 
 
 def frequency_at_rest_Hz(total_N: Floats, mass_kg_per_m: float, span_mm: Floats) -> Floats:
-    """First natural frequency of a still strand, (...) Hz; zero for a slack one.
+    """First natural frequency of a still strand, (...) Hz; zero for a slack one and where there is no length.
 
     Source: string, f = sqrt(T / m) / (2 l).
     """
-    return np.asarray(np.sqrt(np.maximum(total_N, 0.0) / mass_kg_per_m) / (2.0 * np.asarray(span_mm) / 1000.0))
+    return np.asarray(np.sqrt(np.maximum(total_N, 0.0) / mass_kg_per_m) / (2.0 * _length_m(span_mm)))
 
 
 def frequency_running_Hz(total_N: Floats, mass_kg_per_m: float, span_mm: Floats, speed_m_per_s: Floats) -> Floats:
@@ -25,5 +25,10 @@ def frequency_running_Hz(total_N: Floats, mass_kg_per_m: float, span_mm: Floats,
     wave_sq = np.maximum(total_N, 0.0) / mass_kg_per_m
     wave = np.sqrt(wave_sq)
     slower = np.maximum(wave_sq - np.asarray(speed_m_per_s) ** 2, 0.0)
-    length_m = np.asarray(span_mm) / 1000.0
-    return np.asarray(slower / (2.0 * length_m * np.where(wave > 0.0, wave, 1.0)))
+    return np.asarray(slower / (2.0 * _length_m(span_mm) * np.where(wave > 0.0, wave, 1.0)))
+
+
+def _length_m(span_mm: Floats) -> Floats:
+    """In m; infinite, so without a frequency, where nothing is left of a strand."""
+    length = np.asarray(span_mm) / 1000.0
+    return np.where(length > 0.0, length, np.inf)

@@ -1,0 +1,65 @@
+"""Values that can hardly be meant: edges at each limit, and that a file with them is asked, not refused."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from beltplan.belts.adjusters import ArmSpring
+from beltplan.belts.belt import Friction
+from beltplan.belts.layout import Layout
+from beltplan.belts.route import route_of
+from beltplan.checks.doubt import CHECK
+from beltplan.checks.every_check import findings_of
+from beltplan.checks.finding import Finding
+from tests.belts.drives import with_belt, with_pulley
+from tests.tension.drives import SWING, seven
+
+
+def _asked(given: Layout) -> list[Finding]:
+    return [finding for finding in findings_of(route_of(given), None) if finding.check == CHECK]
+
+
+@pytest.mark.parametrize(("sizes", "count"), [((70.0, 90.0, 600.0), 0), ((9.9, 601.0, 2286.0), 3)])
+def test_idlers_of_a_size_that_looks_like_another_unit(sizes: tuple[float, ...], count: int) -> None:
+    found = _asked(replace(seven(), idler_sizes_mm=sizes))
+    assert [(f.severity, f.subject) for f in found] == [("caution", "idler_sizes")] * count
+    assert any("2286 mm (90 in): is it in inches? If 90 mm is meant" in f.message for f in found) == (count == 3)
+
+
+@pytest.mark.parametrize(("size", "words"), [(9.9, "Then write `9.9 in`"), (10.0, ""), (600.0, ""), (606.0, "in inch")])
+def test_pulleys_of_a_size_that_looks_like_another_unit(size: float, words: str) -> None:
+    """A size to be had of a pulley, so that the drive stays as it is."""
+    found = _asked(with_pulley(seven(), "cooling", diameters_mm=(size,)))
+    assert [f.subject for f in found] == ["cooling"] * bool(words) and all(words in f.message for f in found)
+
+
+def test_an_own_limit_answers_the_question() -> None:
+    given = with_pulley(seven(), "cooling", diameters_mm=(700.0,))
+    assert _asked(given) and not _asked(replace(given, limits={"max_likely_diameter_mm": {"cooling": 800.0}}))
+
+
+@pytest.mark.parametrize(
+    ("friction", "asked"),
+    [
+        (Friction(0.6, 0.9), True),
+        (Friction(0.9, 0.6), False),
+        (Friction(wet=1.1), True),
+        (Friction(), False),
+        (Friction(0.8, 0.8), False),
+    ],
+)
+def test_friction_that_is_greater_wet_than_dry(friction: Friction, asked: bool) -> None:
+    """One number alone stands against the default of the other, 1.0 dry."""
+    found = _asked(with_belt(seven(), friction=friction))
+    assert [(f.severity, f.subject) for f in found] == [("caution", "belt")] * asked
+
+
+@pytest.mark.parametrize(("at_deg", "asked"), [(265.0 - 89.0, False), (265.0 - 91.0, True), (391.0, True)])
+def test_a_springs_angle_far_outside_the_stops(at_deg: float, asked: bool) -> None:
+    """Stops at 265 and 300 deg; 91 deg at 0.4 Nm a deg are 36.4 Nm by the rate alone."""
+    given = seven(replace(SWING, spring=ArmSpring(26.0, at_deg, 0.4)))
+    found = _asked(given)
+    assert [(f.severity, f.subject) for f in found] == [("caution", "tensioner")] * asked
+    assert all("91 deg outside the stops, 265 to 300" in f.message and "36.4 Nm" in f.message for f in found)

@@ -1,0 +1,69 @@
+"""Spans shorter than the belt is high (4.5 mm for PK, from memory, medium confidence), and their tones."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from beltplan.belts.route import Route, route_of
+from beltplan.checks.every_check import findings_of
+from beltplan.checks.short_span import CHECK, least_span, short_span_findings
+from beltplan.reading.layout_file import read_layout
+from beltplan.report.json_result import result_text
+from beltplan.report.tension_text import tension_lines
+from beltplan.tension.operation import Operation, operation_of
+from beltplan.tension.tones import tones_Hz
+from beltplan.tension.vibration import frequency_at_rest_Hz, frequency_running_Hz
+from tests.checks.drives import two
+
+HZ = str(Path(__file__).parents[1] / "cases" / "hz.yaml")
+
+
+@pytest.fixture(scope="module")
+def squeezed() -> tuple[Route, Operation]:
+    """An arm that comes to rest where the span beside it shrinks to nothing."""
+    route = route_of(read_layout(HZ).layout)
+    operation = operation_of(route)
+    assert operation is not None
+    return route, operation
+
+
+@pytest.mark.parametrize(("share", "severity"), [(0.99, "caution"), (1.01, None)])
+def test_edges_of_a_short_span(share: float, severity: str | None) -> None:
+    """Two equal pulleys: both spans are as long as their distance, 300 mm."""
+    given = replace(two(300.0), limits={"min_span_mm": {"far": 300.0 / share}})
+    found = short_span_findings(route_of(given))
+    assert [f.severity for f in found] == [severity] * (2 if severity else 0)
+    assert all(f.value == pytest.approx(300.0) for f in found)
+
+
+def test_without_an_own_limit_it_is_the_height_of_the_belt() -> None:
+    bound = least_span(two(300.0), ("crank", "far"))
+    assert (bound.limit, bound.kind, bound.only_caution) == (4.5, "lower", True) and "no source" in bound.source
+
+
+def test_a_span_that_shrinks_to_nothing_is_a_finding_of_its_own(squeezed: tuple[Route, Operation]) -> None:
+    found = [f for f in findings_of(*squeezed) if f.check == CHECK]
+    assert [(f.severity, f.subject) for f in found] == [("caution", "tensioner to compressor")]
+    assert found[0].value == pytest.approx(0.0, abs=1e-3)
+
+
+def test_a_span_that_shrinks_to_nothing_has_no_tone(squeezed: tuple[Route, Operation]) -> None:
+    route, operation = squeezed
+    tones = tones_Hz(operation)
+    assert [i for i, tone in enumerate(tones) if tone is None] == [1]
+    assert all(50.0 < tone < 500.0 for tone in tones if tone is not None)
+    told = " ".join(" ".join(tension_lines(route, operation)).split())
+    assert "tensioner to compressor -, compressor to steering" in told
+    spans = json.loads(result_text(route, findings_of(route, operation), operation))["stopped"]["spans"]
+    assert [span["frequency_Hz"] is None for span in spans] == [i == 1 for i in range(8)]
+
+
+def test_no_length_has_no_frequency() -> None:
+    nothing, pull = np.zeros(1), np.full(1, 400.0)
+    assert frequency_at_rest_Hz(pull, 0.1, nothing).tolist() == [0.0]
+    assert frequency_running_Hz(pull, 0.1, nothing, np.ones(1)).tolist() == [0.0]

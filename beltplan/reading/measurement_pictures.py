@@ -134,7 +134,7 @@ def _known(name: str, section: Section, names: Names, accuracy: Accuracy) -> Pic
     places = {each: (across * at[0], at[1]) for each, at in read.items() if at is not None and each in names.points}
     _refuse_doubles(own, places)
     deviation = accuracy.distance_mm if given is None else given
-    return Picture(f"{name}, {KNOWN}", "rigid", deviation, places, {}, 1.0, section.line_of(KNOWN))
+    return Picture(f"{name}, {KNOWN}", "rigid", deviation, places, {}, 1.0, section.line_of(KNOWN), True)
 
 
 def _check_picked(own: Section, section: Section) -> None:

@@ -82,7 +82,7 @@ def _found_words(found: Measuring) -> str:
 
 def _standing(found: Measuring) -> str:
     if found.sound:
-        bare = [trust.picture.name for trust in found.pictures if trust.trusted is None]
+        bare = [trust.picture.name for trust in found.pictures if trust.trusted is None and not trust.picture.given]
         unless = (
             f"; nothing checks {listed(bare)}: it holds if taken square on, with all faces in one plane" if bare else ""
         )
@@ -237,6 +237,10 @@ def trust_words(found: Measuring, trust: Trust) -> str:
     """Whether a picture can be trusted."""
     name, off = trust.picture.name, px_words(trust.rms_px, trust.picture, trust.mm_per_px)
     stated = f"{trust.picture.deviation_px:g} {px_unit(trust.picture)}"
+    if trust.picture.given and not trust.trusted:
+        if trust.trusted is None:
+            return f"{name}: taken as given, nothing checks it; measure between two of its places"
+        return f"{name}: off by {off}, with {stated} stated; measure it again, and pick its places again"
     if trust.trusted is not False and (blamed := _blamed_on(found, trust)):
         scale = "is its `mm_per_px` right, " if trust.picture.model == "rigid" else ""
         return (

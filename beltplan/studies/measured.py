@@ -74,6 +74,7 @@ class Picture:
 
     model: rigid where px_per_mm is known, slanted for a photo at an angle, else similar. places: of points.
     rims: of points on the rims of pulleys, three or more each and not on one line. deviation_px: of each coordinate.
+    given: whether its places are known, as the corners of a card are, and not picked; a px is a mm then.
     """
 
     name: str
@@ -83,6 +84,7 @@ class Picture:
     rims: Mapping[str, tuple[Pixel, ...]] = field(default_factory=dict)
     px_per_mm: float = 1.0
     line: int = 1
+    given: bool = False
 
 
 @dataclass(frozen=True, eq=False)

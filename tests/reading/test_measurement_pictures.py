@@ -60,6 +60,7 @@ def test_known_places_are_a_sheet_of_their_own(tmp_path: Path) -> None:
     assert (known.name, known.model, known.px_per_mm, known.deviation_px, known.line) == (
         "front, known", "rigid", 1.0, 1.0, 10
     )  # fmt: skip
+    assert known.given and not photo.given
     assert set(known.places) == {"k", "c"} and known.places["k"] == (0.0, 0.0) and not known.rims
     assert known.places["c"] == pytest.approx((215.9, -279.4))
     assert set(photo.places) == {"a", "b", "c", "k"} and measured.marks == ("k", "c")

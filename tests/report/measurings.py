@@ -99,7 +99,7 @@ CARD = {"card 1": (-90.0, -50.0), "card 2": (120.0, -50.0), "card 3": (120.0, 24
 def known_card() -> Picture:
     """The sheet's own corners, mm, as a reader makes a picture of places that are known: a px is a mm."""
     corners = {"card 1": (0.0, 0.0), "card 2": (210.0, 0.0), "card 3": (210.0, 297.0), "card 4": (0.0, 297.0)}
-    return Picture("front photo, known", "rigid", 1.0, corners, line=33)
+    return Picture("front photo, known", "rigid", 1.0, corners, line=33, given=True)
 
 
 def photo(

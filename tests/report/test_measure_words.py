@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
+from beltplan.reading.measurements_file import read_measurements
 from beltplan.report.measure_words import answers, open_words
 from beltplan.studies.measuring import measuring_of
 from tests.report.measurings import STATES, made
@@ -137,3 +139,13 @@ def test_a_slip_is_told_in_words() -> None:
     (words,) = [words for lead, words in answers(found) if lead == "MISREAD"]
     assert words.startswith(f"{tape.first} - {tape.second}, read ")
     assert f"it would fit if it was read in mm: write {tape.value_mm:.5g} mm" in words
+
+
+def test_coordinates_of_a_card_are_not_judged_as_a_photo() -> None:
+    """A card that nothing checks, in a file that once asked whether its coordinates were taken square on."""
+    case = Path(__file__).parents[1] / "cases" / "faults" / "photo_card.yaml"
+    said = answers(measuring_of(read_measurements(str(case)).measured))
+    assert said[0][1].endswith("Nothing stands against it")
+    pictures = [words for lead, words in said if lead == "PICTURE"]
+    assert pictures[0].startswith("front: can be trusted")
+    assert pictures[-1] == "skew, known: taken as given, nothing checks it; measure between two of its places"

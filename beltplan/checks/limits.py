@@ -41,18 +41,24 @@ class Bound:
     only_caution: bool = False
     reached: bool = False
 
+    @property
+    def ample(self) -> float:
+        """Where the caution ends: nothing is said of a value on the good side of it."""
+        if self.only_caution:
+            return self.limit
+        if self.caution is not None:
+            return self.caution
+        return self.limit * CAUTION_BAND if self.kind == "lower" else self.limit / CAUTION_BAND
+
     def verdict(self, value: float) -> Verdict | None:
         """Severity, the limit that was crossed, and its source; None where the value is well inside."""
         if self._beyond(value, self.limit):
             return ("caution" if self.only_caution else "problem", self.limit, self.source)
-        if self.only_caution:
+        if self.only_caution or not self._beyond(value, self.ample):
             return None
         if self.caution is not None:
-            crossed = self._beyond(value, self.caution)
-            return ("caution", self.caution, self.caution_source or self.source) if crossed else None
-        if self._beyond(value, self.limit * CAUTION_BAND if self.kind == "lower" else self.limit / CAUTION_BAND):
-            return ("caution", self.limit, self.source)
-        return None
+            return ("caution", self.caution, self.caution_source or self.source)
+        return ("caution", self.limit, self.source)
 
     def margin(self, value: float, limit: float) -> float:
         """Distance from a limit on the good side, as a share of it; negative beyond it."""

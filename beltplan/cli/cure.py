@@ -1,9 +1,10 @@
-"""`beltplan cure`: the smallest change that takes the problems of a layout away."""
+"""`beltplan cure`: the small change that best takes the problems of a layout away, or its cautions."""
 
 from __future__ import annotations
 
 import argparse
 import os
+from functools import partial
 from typing import TYPE_CHECKING
 
 from beltplan.belts.route import route_of
@@ -36,10 +37,10 @@ def add_to(commands: Commands) -> None:
     """Add the command and its options."""
     parser = commands.add_parser(
         "cure",
-        help="find the smallest change that takes a layout's problems away",
+        help="find the small change that takes a layout's problems away",
         description="Try families of small changes, alone and in pairs, and list those after which no problem is left, "
-        "the one that disturbs least first. Exit status: 0 cured or nothing to cure, 1 no cure found, 2 no sense in "
-        "the input.",
+        "those with the fewest cautions first; where there is no problem, those that leave fewer cautions. Exit "
+        "status: 0 cured or no problem to cure, 1 no cure found, 2 no sense in the input.",
         epilog="Example: beltplan cure layouts/camper.yaml --write cured.yaml",
     )
     parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
@@ -52,7 +53,7 @@ def add_to(commands: Commands) -> None:
 
 
 def run(chosen: argparse.Namespace) -> tuple[str, int]:
-    """Look for cures. Returns the text to show, and 0 where there is one or nothing to cure, else 1."""
+    """Look for cures. Returns the text to show, and 0 where there is one or no problem to cure, else 1."""
     from beltplan.cli.progress import Bar
     from beltplan.studies.cure import cures_of
 
@@ -125,18 +126,18 @@ def _write(file: LayoutFile, best: Remedy, path: str, force: bool) -> None:
 
     with writing_layout(path):
         try:
-            write_rewritten(path, file, best.layout, _notes(file, best), force, _fault)
+            write_rewritten(path, file, best.layout, _notes(file, best), force, partial(_fault, best))
         except CannotEdit as reason:
             words = f"{file.path} cannot be edited in place: {reason}; make the change by hand: "
             raise Refused(f"--write: {words}{'; '.join(change.words for change in best.changes)}") from None
 
 
-def _fault(read: Layout) -> str | None:
+def _fault(best: Remedy, read: Layout) -> str | None:
     """What stands against a layout that was written and read back."""
     from beltplan.studies.cure_trial import trial_of
 
     trial = trial_of((), read)
-    if trial is None or not trial.cured:
+    if trial is None or trial.counts > best.trial.counts:
         return "with its numbers rounded it is no cure"
     return None
 

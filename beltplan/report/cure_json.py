@@ -15,6 +15,7 @@ from beltplan.report.words import CAUTION, verdict_of
 from beltplan.studies.compare import Judged
 from beltplan.studies.cure import RULE, Cures, Remedy
 from beltplan.studies.cure_change import Change
+from beltplan.studies.cure_trial import Trial
 
 Object = dict[str, Any]
 
@@ -37,11 +38,13 @@ def cure_json(
             "variant": cures.layout.variant,
             "answer": answer_of(cures),
             "healthy": cures.healthy,
-            "cured": cures.best is not None,
+            "cured": cures.best is not None and not cures.healthy,
             "before": _state(cures.before, names),
-            "cures": [_remedy(remedy, names) for remedy in cures.listed],
+            "cures": [_remedy(cures, remedy, names) for remedy in cures.listed],
             "found": cures.found,
-            "nearest": None if cures.nearest is None else _remedy(cures.nearest, names),
+            "smallest": _other(cures, cures.smallest),
+            "as_well": _other(cures, cures.as_well),
+            "nearest": None if cures.nearest is None else _remedy(cures, cures.nearest, names),
             "tried": [
                 {"what": tried.what, "looked_at": tried.looked_at, "judged": tried.judged, "cured": tried.cured}
                 for tried in cures.tried
@@ -57,8 +60,39 @@ def cure_json(
     )
 
 
-def _remedy(remedy: Remedy, names: tuple[str, ...]) -> Object:
-    return {"changes": [_change(change) for change in remedy.changes], **_state(remedy.judged, names)}
+def _remedy(cures: Cures, remedy: Remedy, names: tuple[str, ...]) -> Object:
+    kind = remedy.kind
+    return {
+        "changes": [_change(change) for change in remedy.changes],
+        **_state(remedy.judged, names),
+        **_cautions(cures, remedy.trial),
+        "leaves_margin": kind is not None and kind.margin,
+        "smallest": None if kind is None else _other(cures, kind.smallest),
+        "with_margin": None if kind is None else _other(cures, kind.ample),
+    }
+
+
+def _other(cures: Cures, trial: Trial | None) -> Object | None:
+    """Another cure in short."""
+    if trial is None:
+        return None
+    return {
+        "changes": [_change(change) for change in trial.changes],
+        "counts": dict(zip(SEVERITIES, trial.counts, strict=False)),
+        "belt": trial.belt,
+        **_cautions(cures, trial),
+        "leaves_margin": cures.leaves_margin(trial),
+    }
+
+
+def _cautions(cures: Cures, trial: Trial) -> Object:
+    """still: those left of what was to be cured."""
+    cautions = cures.cautions(trial)
+    found = {"left": cautions.left, "made": cautions.made, "still": cautions.edge}
+    return {
+        f"cautions_{what}": [{"check": finding.check, "subject": finding.subject} for finding in some]
+        for what, some in found.items()
+    }
 
 
 def _change(change: Change) -> Object:

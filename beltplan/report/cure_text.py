@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from beltplan.checks.finding import Finding
-from beltplan.report.cure_rows import answer_of, cure_rows
+from beltplan.report.cure_rows import answer_of, as_well_words, cure_rows, cure_words, margin_words
 from beltplan.report.tables import paragraph, table
 from beltplan.report.text import findings_lines
-from beltplan.report.words import CAUTION, verdict_of
+from beltplan.report.words import CAUTION
 from beltplan.studies.compare import Judged
 from beltplan.studies.cure import RULE, Cures, Remedy, Tried
 from beltplan.studies.cure_change import MEANINGS, words_of
 from beltplan.studies.cure_idler import SIZES_MM, SIZES_SOURCE
+from beltplan.studies.cure_kinds import Cautions
+from beltplan.studies.cure_trial import Trial
 
 INDENT = "   "
 
@@ -27,7 +29,7 @@ def cure_text(
     """
     parts = (
         _head(cures, written) + _worse(worse or {}),
-        [] if cures.healthy else findings_lines(_problems(cures.before), "BEFORE   the problems to be cured"),
+        [] if cures.clean else findings_lines(cures.wanted, f"BEFORE   {_wanted_words(cures)}"),
         *_cures(cures),
         _nearest(cures),
         _tried(cures),
@@ -47,6 +49,10 @@ def _worse(worse: Mapping[str, tuple[int | None, int | None]]) -> list[str]:
     return paragraph(words, "BUT      ")
 
 
+def _wanted_words(cures: Cures) -> str:
+    return "the cautions; there is no problem" if cures.healthy else "the problems to be cured"
+
+
 def _problems(judged: Judged) -> tuple[Finding, ...]:
     return tuple(finding for finding in judged.findings if finding.severity == "problem")
 
@@ -57,10 +63,29 @@ def _head(cures: Cures, written: str | None) -> list[str]:
     if cures.best is not None:
         lines += paragraph(words_of(cures.best.changes), "DO       ")
         lines += paragraph(_belt_words(cures.before, cures.best.judged), "BELT     ")
-        lines += paragraph(verdict_of(cures.best.judged.findings), "THEN     ")
+        lines += _remaining(cures, cures.best.trial)
     if written is not None:
         lines += paragraph(written, "WRITTEN  ")
     return lines
+
+
+def _remaining(cures: Cures, best: Trial) -> list[str]:
+    """The cautions that the best cure leaves and makes, what leaves more margin, and the smallest cure."""
+    cautions = cures.cautions(best)
+    left = [f"{finding.subject}: {finding.message}{_was(cures, finding, cautions)}" for finding in cautions.left]
+    lines = _listed("LEFT     ", left)
+    lines += _listed("MADE     ", [f"{finding.subject}: {finding.message}" for finding in cautions.made])
+    smallest = None if cures.smallest is None else cure_words(cures, cures.smallest)
+    others = (("MARGIN   ", margin_words(cures)), ("AS WELL  ", as_well_words(cures)), ("SMALLEST ", smallest))
+    return lines + [line for lead, words in others if words is not None for line in paragraph(words, lead)]
+
+
+def _was(cures: Cures, finding: Finding, cautions: Cautions) -> str:
+    return " (before, it was a problem)" if finding in cautions.edge and not cures.healthy else ""
+
+
+def _listed(lead: str, words: Sequence[str]) -> list[str]:
+    return [line for i, each in enumerate(words) for line in paragraph(each, lead if i == 0 else " " * len(lead))]
 
 
 def _belt_words(before: Judged, after: Judged) -> str:
@@ -74,14 +99,17 @@ def _cures(cures: Cures) -> list[list[str]]:
     if not cures.listed:
         return []
     more = f"the first {len(cures.listed)} of {cures.found}" if cures.found > len(cures.listed) else str(cures.found)
-    head = paragraph(f"{more} found, the one that disturbs least first", "CURES    ")
+    head = paragraph(f"{more} found, the best first", "CURES    ")
     blocks = [_remedy(cures, remedy, f"{i:2} ") for i, remedy in enumerate(cures.listed, start=1)]
     return [[*head, *blocks[0]], *blocks[1:]]
 
 
 def _remedy(cures: Cures, remedy: Remedy, lead: str) -> list[str]:
     rows = [(f"{INDENT}{label}", before, after) for label, before, after in cure_rows(cures, remedy.judged)]
-    return [*paragraph(words_of(remedy.changes), lead), *table((INDENT, "before", "after"), rows, left=1)]
+    lines = [*paragraph(words_of(remedy.changes), lead), *table((INDENT, "before", "after"), rows, left=1)]
+    same = () if remedy.kind is None else (("smallest", remedy.kind.smallest), ("with margin", remedy.kind.ample))
+    others = [paragraph(f"{what}: {cure_words(cures, trial)}", INDENT) for what, trial in same if trial is not None]
+    return lines + [line for other in others for line in other]
 
 
 def _nearest(cures: Cures) -> list[str]:
@@ -93,7 +121,7 @@ def _nearest(cures: Cures) -> list[str]:
 
 
 def _tried(cures: Cures) -> list[str]:
-    if cures.healthy:
+    if cures.clean:
         return []
     rows = [
         (f"  {_what(tried)}", *(str(number) for number in (tried.looked_at, tried.judged, tried.cured)))

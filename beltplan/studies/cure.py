@@ -1,34 +1,36 @@
-"""What is the smallest change that cures a layout? Families of changes, alone and in pairs, judged by every check."""
+"""Which small change cures a layout best? Families of changes, alone and in pairs, judged by every check."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import zip_longest
 
 from beltplan.belts.layout import Layout
 from beltplan.belts.route import Route
+from beltplan.checks.finding import Finding, Severity
 from beltplan.studies.compare import Judged, judge_layout
 from beltplan.studies.cure_belt import more_ribs, other_belts
-from beltplan.studies.cure_change import FAMILIES, Change, Changes, Family, Key, disturbance, families_of, key_of
+from beltplan.studies.cure_change import FAMILIES, Change, Changes, Family, disturbance
 from beltplan.studies.cure_diameter import other_diameters
 from beltplan.studies.cure_idler import idlers
+from beltplan.studies.cure_kinds import Cautions, Kind, cautions_of, kinds_of, near_edge, rank_of
 from beltplan.studies.cure_move import moves
 from beltplan.studies.cure_order import other_orders
-from beltplan.studies.cure_pairs import pairs_of
+from beltplan.studies.cure_pairs import companions_of, pairs_of
 from beltplan.studies.cure_pool import Pool, best_of, screened
 from beltplan.studies.cure_screen import Needs, needs_of, paths_of
 from beltplan.studies.cure_spring import more_tension
-from beltplan.studies.cure_trial import Trial, trial_of
+from beltplan.studies.cure_trial import Trial, trial_of, untried
 
 MOST_LISTED = 10
 RULE = (
-    "one change before two; belt, rib, order, spring, diameter, move, idler, in this order; then by how far it goes. "
-    "The best of every family stands before the second of any. Of the places for an idler in one strand the one with "
-    "the fewest cautions is listed, then the one that lengthens the path least. Where the belt that the file names no "
-    "longer fits, another one is a change besides"
+    "no problem; then the fewest cautions, left and made together; of as many, first what leaves margin; then the "
+    "least disturbance: one change before two; belt, rib, order, spring, diameter, move, idler, in this order; then "
+    "how far it goes. Of each kind of change the best is listed, with the smallest that cures, and the one that leaves "
+    "margin where the best does not. Margin: no caution of what was to be cured, or none but slip by the design "
+    "friction. Where the belt that the file names no longer fits, another one is a change besides"
 )
-"""By what cures are ordered, in words."""
+"""By what cures are ranked, in words."""
 MOST_JUDGED: dict[Family, int] = {
     "belt": 30,
     "rib": 1,
@@ -39,10 +41,12 @@ MOST_JUDGED: dict[Family, int] = {
     "idler": 64,
 }
 MOST_PAIRS = 110
+MOST_COMPANIONS = 24
 A_POOL = 8
 """Idlers of one strand, side and size that are judged, at most."""
 
 Progress = Callable[[float], None]
+Judge = Callable[[Changes], Trial | None]
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,18 +70,30 @@ class Tried:
 
 @dataclass(frozen=True, eq=False)
 class Remedy:
-    """Changes, and the changed layout with everything that is told of it."""
+    """A trial with everything that is told of its layout. kind: what else cures in the same way, None for no cure."""
 
-    changes: Changes
-    layout: Layout
+    trial: Trial
     judged: Judged
+    kind: Kind | None
+
+    @property
+    def changes(self) -> Changes:
+        """What is to be done."""
+        return self.trial.changes
+
+    @property
+    def layout(self) -> Layout:
+        """The changed layout."""
+        return self.trial.layout
 
 
 @dataclass(frozen=True, eq=False)
 class Cures:
-    """What a layout comes to, and the cures for it, the one that disturbs least first.
+    """What a layout comes to, and the cures for it, the best first: of its problems, or of cautions where it has none.
 
     found: how many kinds of cure there are in all. nearest: the least bad change where nothing cures, else None.
+    smallest: the cure that disturbs least, None where it is the best. as_well: the best with one change more, where
+    that leaves fewer cautions, or margin.
     """
 
     layout: Layout
@@ -86,6 +102,8 @@ class Cures:
     found: int
     nearest: Remedy | None
     tried: tuple[Tried, ...]
+    smallest: Trial | None = None
+    as_well: Trial | None = None
 
     @property
     def healthy(self) -> bool:
@@ -93,43 +111,67 @@ class Cures:
         return self.before.count("problem") == 0
 
     @property
+    def clean(self) -> bool:
+        """Whether there is nothing to cure at all."""
+        return self.healthy and self.before.count("caution") == 0
+
+    @property
     def best(self) -> Remedy | None:
-        """The cure that disturbs least."""
+        """The cure that ranks first."""
         return self.listed[0] if self.listed else None
+
+    def cautions(self, trial: Trial) -> Cautions:
+        """The cautions after a change, by what there was before it."""
+        return cautions_of(self.before.findings, trial.findings)
+
+    def leaves_margin(self, trial: Trial) -> bool:
+        """Whether a change leaves margin to what was to be cured."""
+        return near_edge(trial, untried(self.before)) == 0
+
+    @property
+    def wanted(self) -> tuple[Finding, ...]:
+        """What is to be cured: the problems, the cautions where there is none."""
+        severity: Severity = "caution" if self.healthy else "problem"
+        return tuple(finding for finding in self.before.findings if finding.severity == severity)
 
 
 def cures_of(layout: Layout, progress: Progress = lambda share: None) -> Cures:
-    """Look for cures of a layout's problems.
+    """Look for cures of a layout's problems; of its cautions, where it has no problem.
 
     progress: called with the share that is done. Raises NoBeltPath where the layout has no path to begin with.
     """
-    before = judge_layout(layout)
-    if before.count("problem") == 0:
-        return Cures(layout, before, (), 0, None, ())
-    needs = needs_of(before.route, before.operation)
-    families = _candidates(before.route, needs)
-    wanted = sum(len(family.changes) for family in families) + MOST_PAIRS
+    judged = judge_layout(layout)
+    before = untried(judged)
+    if not before.findings:
+        return Cures(layout, judged, (), 0, None, ())
+    needs = needs_of(judged.route, judged.operation)
+    needs = needs if before.problems else needs.against_cautions
+    families = _candidates(judged.route, needs)
+    wanted = sum(len(family.changes) for family in families) + MOST_PAIRS + MOST_COMPANIONS
     done = iter(range(1, wanted + 1))
 
     def judge(changes: Changes) -> Trial | None:
         progress(next(done, wanted) / wanted)
         return trial_of(changes, layout)
 
-    singles, tried = _singles(families, judge)
-    couples, looked_at = pairs_of(singles, layout, needs, MOST_PAIRS)
+    singles, tried = _singles(families, judge, before)
+    couples, looked_at = pairs_of(singles, before, needs, MOST_PAIRS)
     pairs = [trial for changes in couples if (trial := judge(changes)) is not None]
-    tried.append(Tried("pair", looked_at, len(couples), sum(trial.cured for trial in pairs)))
-    return _chosen(layout, before, [*singles, *pairs], tuple(tried))
+    tried.append(Tried("pair", looked_at, len(couples), sum(trial.cures(before) for trial in pairs)))
+    kinds = kinds_of([trial for trial in (*singles, *pairs) if trial.cures(before)], before)
+    if not kinds:
+        return Cures(layout, judged, (), 0, _nearest([*singles, *pairs], before), tuple(tried))
+    return _chosen(judged, before, kinds, tuple(tried), _as_well(kinds[0].best, singles, before, judge))
 
 
-def _singles(
-    families: Sequence[Candidates], judge: Callable[[Changes], Trial | None]
-) -> tuple[list[Trial], list[Tried]]:
+def _singles(families: Sequence[Candidates], judge: Judge, before: Trial) -> tuple[list[Trial], list[Tried]]:
     singles: list[Trial] = []
     tried: list[Tried] = []
     for family in families:
         own = [trial for change in family.changes if (trial := judge((change,))) is not None]
-        tried.append(Tried(family.family, family.looked_at, len(family.changes), sum(trial.cured for trial in own)))
+        tried.append(
+            Tried(family.family, family.looked_at, len(family.changes), sum(trial.cures(before) for trial in own))
+        )
         singles += own
     return singles, tried
 
@@ -160,45 +202,31 @@ def _pooled(family: Family, pools: Sequence[Pool | None], route: Route, needs: N
     return Candidates(family, looked_at, best_of(promises, MOST_JUDGED[family]))
 
 
-def _chosen(layout: Layout, before: Judged, trials: Sequence[Trial], tried: tuple[Tried, ...]) -> Cures:
-    cured = _least_of_each([trial for trial in trials if trial.cured])
-    listed = tuple(_remedy(trial) for trial in listing(cured)[:MOST_LISTED])
-    nearest = None
-    if not cured and trials:
-        best = min(trials, key=lambda trial: trial.nearness)
-        nearest = _remedy(best) if best.counts[0] < before.count("problem") else None
-    return Cures(layout, before, listed, len(cured), nearest, tried)
+def _chosen(
+    judged: Judged, before: Trial, kinds: Sequence[Kind], tried: tuple[Tried, ...], as_well: Trial | None
+) -> Cures:
+    best = kinds[0].best
+    every = [trial for kind in kinds for trial in (kind.best, kind.smallest) if trial is not None]
+    smallest = min(every, key=lambda trial: disturbance(trial.changes))
+    listed = tuple(_remedy(kind.best, kind) for kind in kinds[:MOST_LISTED])
+    least = None if smallest is best else smallest
+    return Cures(before.layout, judged, listed, len(kinds), None, tried, least, as_well)
 
 
-def _remedy(trial: Trial) -> Remedy:
-    return Remedy(trial.changes, trial.layout, judge_layout(trial.layout))
+def _as_well(best: Trial, singles: Sequence[Trial], before: Trial, judge: Judge) -> Trial | None:
+    """The best cure with one change more, where that leaves fewer cautions."""
+    if not best.findings:
+        return None
+    trials = [judge(changes) for changes in companions_of(best, singles, MOST_COMPANIONS)]
+    ranks = [(rank_of(trial, before), i) for i, trial in enumerate(trials) if trial is not None]
+    least, which = min(ranks, default=(rank_of(best, before), -1))
+    return trials[which] if least[:2] < rank_of(best, before)[:2] else None
 
 
-def _least_of_each(cured: Sequence[Trial]) -> list[Trial]:
-    """Of the cures of the same families and targets one, as `RULE` says."""
-    found: dict[Key, Trial] = {}
-    for trial in sorted(cured, key=lambda trial: disturbance(trial.changes)):
-        key = key_of(trial.changes)
-        best = found.setdefault(key, trial)
-        if "idler" in families_of(trial.changes) and trial.counts[1] < best.counts[1]:
-            found[key] = trial
-    return list(found.values())
+def _nearest(trials: Sequence[Trial], before: Trial) -> Remedy | None:
+    nearest = min(trials, key=lambda trial: trial.nearness, default=None)
+    return None if nearest is None or nearest.counts[0] >= before.counts[0] else _remedy(nearest)
 
 
-def listing(cured: Sequence[Trial]) -> list[Trial]:
-    """Cures in the order they are listed: the best of every family, the second of every family, and so on.
-
-    Singles come before pairs, and a family that disturbs less before one that disturbs more.
-    """
-    found: dict[tuple[int, tuple[Family, ...]], list[Trial]] = {}
-    for trial in sorted(cured, key=lambda trial: disturbance(trial.changes)):
-        found.setdefault((len(trial.changes), families_of(trial.changes)), []).append(trial)
-    return [trial for rank in _by_rank(list(found.values())) for trial in rank]
-
-
-def _by_rank(groups: Sequence[Sequence[Trial]]) -> Iterator[list[Trial]]:
-    singles = [group for group in groups if len(group[0].changes) == 1]
-    pairs = [group for group in groups if len(group[0].changes) > 1]
-    for kind in (singles, pairs):
-        for rank in zip_longest(*kind):
-            yield [trial for trial in rank if trial is not None]
+def _remedy(trial: Trial, kind: Kind | None = None) -> Remedy:
+    return Remedy(trial, judge_layout(trial.layout), kind)

@@ -52,6 +52,7 @@ class Change(Protocol):
 
 Changes = tuple[Change, ...]
 Key = tuple[tuple[Family, str], ...]
+Disturbance = tuple[int, tuple[int, ...], float]
 
 
 def applied(changes: Changes, layout: Layout) -> Layout:
@@ -61,7 +62,7 @@ def applied(changes: Changes, layout: Layout) -> Layout:
     return layout
 
 
-def disturbance(changes: Changes) -> tuple[int, tuple[int, ...], float]:
+def disturbance(changes: Changes) -> Disturbance:
     """What changes are ordered by: one before two, then the greatest family, then how far they go."""
     families = sorted((FAMILIES.index(change.family) for change in changes), reverse=True)
     return len(changes), tuple(families), sum(change.size for change in changes)

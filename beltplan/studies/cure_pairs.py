@@ -11,7 +11,7 @@ import numpy as np
 from beltplan.belts.circuit import Circuit, circuit_of
 from beltplan.belts.layout import Layout
 from beltplan.geometry.vectors import Floats
-from beltplan.studies.cure_change import FAMILIES, Changes, applied, disturbance, key_of
+from beltplan.studies.cure_change import FAMILIES, Changes, Disturbance, Family, applied, disturbance, key_of
 from beltplan.studies.cure_pool import NEARLY
 from beltplan.studies.cure_screen import Needs, Paths
 from beltplan.studies.cure_trial import Trial
@@ -23,13 +23,14 @@ A_TARGET = 3
 MOST_SCREENED = 600
 
 
-def pairs_of(singles: Sequence[Trial], layout: Layout, needs: Needs, most: int) -> tuple[tuple[Changes, ...], int]:
+def pairs_of(singles: Sequence[Trial], before: Trial, needs: Needs, most: int) -> tuple[tuple[Changes, ...], int]:
     """The pairs that are worth judging, the most promising first; and how many were looked at.
 
-    What cures alone, by its family and target, is in no pair. A pair is promising where each change solves what the
-    other leaves.
+    What takes every problem away alone, by its family and target, is in no pair; where there are only cautions, what
+    takes them all. A pair is promising where each change solves what the other leaves.
     """
-    together = sorted(_couples(_partners(singles)), key=lambda couple: (_left(couple), _disturbed(couple)))
+    layout, partners = before.layout, _partners(singles, bool(before.problems))
+    together = sorted(_couples(partners), key=lambda couple: (_left(couple), _disturbed(couple)))
     looked_at = together[:MOST_SCREENED]
     changes = [(*first.changes, *second.changes) for first, second in looked_at]
     short = _shortfalls([applied(each, layout) for each in changes], needs)
@@ -40,9 +41,23 @@ def pairs_of(singles: Sequence[Trial], layout: Layout, needs: Needs, most: int) 
     return tuple(changes[i] for i in ranked[:most]), len(looked_at)
 
 
-def _partners(singles: Sequence[Trial]) -> list[Trial]:
+def companions_of(best: Trial, singles: Sequence[Trial], most: int) -> tuple[Changes, ...]:
+    """Changes with one more beside it, that may take away what it leaves; the most promising first."""
+    own = {(change.family, change.target) for change in best.changes}
+    kept = tuple(change for change in best.changes if change.family != "belt") or best.changes
+    taken: Counter[tuple[Family, str]] = Counter()
+    found: list[Changes] = []
+    for trial in sorted(singles, key=lambda trial: (len(trial.issues & best.issues), disturbance(trial.changes))):
+        key = (trial.changes[0].family, trial.changes[0].target)
+        if len(trial.changes) == 1 and key not in own and (taken[key] < A_TARGET or key[0] == "spring"):
+            taken[key] += 1
+            found.append((*kept, *trial.changes))
+    return tuple(found[:most])
+
+
+def _partners(singles: Sequence[Trial], problems: bool) -> list[Trial]:
     found: list[Trial] = []
-    alone = {key_of(trial.changes) for trial in singles if trial.cured}
+    alone = {key_of(trial.changes) for trial in singles if not (trial.problems if problems else trial.issues)}
     left = [trial for trial in singles if len(trial.changes) == 1 and key_of(trial.changes) not in alone]
     for family in FAMILIES:
         own = [trial for trial in left if trial.changes[0].family == family]
@@ -63,12 +78,13 @@ def _couples(partners: Sequence[Trial]) -> Iterator[tuple[Trial, Trial]]:
             yield (first, second)
 
 
-def _left(couple: tuple[Trial, Trial]) -> int:
-    """How many problems neither of the two solves."""
-    return len(couple[0].problems & couple[1].problems)
+def _left(couple: tuple[Trial, Trial]) -> tuple[int, int]:
+    """How many problems neither of the two solves, and how many problems and cautions."""
+    one, other = couple
+    return len(one.problems & other.problems), len(one.issues & other.issues)
 
 
-def _disturbed(couple: tuple[Trial, Trial]) -> tuple[int, tuple[int, ...], float]:
+def _disturbed(couple: tuple[Trial, Trial]) -> Disturbance:
     return disturbance((*couple[0].changes, *couple[1].changes))
 
 

@@ -29,7 +29,7 @@ class Pool:
 
 @dataclass(frozen=True, eq=False)
 class Promise:
-    """A change, and how far it falls short by the screening; tight: with some wrap in hand."""
+    """A change, and how far it falls short by the screening; tight: with wraps that leave no caution."""
 
     short: float
     tight: float
@@ -52,13 +52,14 @@ class Screened:
     def picked(self, most: int) -> tuple[Promise, ...]:
         """The changes that are worth judging, at most so many.
 
-        Of those that fall short of little or nothing evenly from the smallest up, and the best; else the nearest.
+        Of those that fall short of little or nothing evenly from the smallest up, and those that leave margin with the
+        smallest change; else the nearest.
         """
         short, tight = self.shortfall.short, self.shortfall.tight
         near = np.flatnonzero(short <= NEARLY)
         by_size = near[np.argsort(self.sizes[near], kind="stable")]
-        by_comfort = np.argsort(tight, kind="stable")
-        best = [int(i) for i in by_comfort if np.isfinite(tight[i])]
+        by_margin = np.lexsort((self.sizes, tight))
+        best = [int(i) for i in by_margin if np.isfinite(tight[i])]
         half = most - most // 2
         even = [int(i) for i in _evenly(by_size, half)]
         chosen = list(dict.fromkeys([*even, *best]))[:most]
@@ -86,6 +87,6 @@ def screened(pool: Pool, needs: Needs, base_mm: float) -> Screened:
 def best_of(promises: Sequence[Promise], most: int) -> tuple[Change, ...]:
     """The best of several pools: half by how far they go, where they fall short of little; half by their promise."""
     near = sorted((p for p in promises if p.near), key=lambda p: p.change.size)
-    nearest = sorted(promises, key=lambda p: p.tight)
+    nearest = sorted(promises, key=lambda p: (p.tight, p.change.size))
     ranked = [*near[: most - most // 2], *nearest, *near]
     return tuple(promise.change for promise in list(dict.fromkeys(ranked))[:most])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,8 +20,6 @@ from beltplan.geometry.vectors import TURN, Floats, Ints, norm
 from beltplan.tension.mechanics import CONDITIONS
 from beltplan.tension.operation import Operation
 
-COMFORT = 1.15
-"""Wrap that is asked for where one with some in hand is sought, over the least."""
 MOST_SHORT = 3.0
 """One thing counts for no more than this, so that a lost case hides no other."""
 
@@ -48,8 +46,8 @@ class Paths:
 class Shortfall:
     """How far changed paths fall short; (N) each, infinite where there is no sound path.
 
-    short: summed over wraps, speeds, planes and clearances, as shares of their limits. tight: the same with some wrap
-    in hand, to tell apart those that fall short of nothing. length_mm: of the path, NaN where there is none.
+    short: summed over wraps, speeds, planes and clearances, as shares of their limits. tight: the same with wraps that
+    leave no caution, to tell apart those that fall short of nothing. length_mm: of the path, NaN where there is none.
     """
 
     short: Floats
@@ -59,10 +57,19 @@ class Shortfall:
 
 @dataclass(frozen=True, eq=False)
 class Needs:
-    """What a changed path is screened by. wanted_rad: wrap that each pulley wants, for its role and against slip."""
+    """What a changed path is screened by. wanted_rad: wrap that each pulley wants, for its role and against slip.
+
+    ample_rad: the wrap that leaves no caution either.
+    """
 
     layout: Layout
     wanted_rad: Mapping[str, float]
+    ample_rad: Mapping[str, float]
+
+    @property
+    def against_cautions(self) -> Needs:
+        """The same where cautions are what is to be cured."""
+        return replace(self, wanted_rad=self.ample_rad)
 
     def shortfall(self, paths: Paths) -> Shortfall:
         """How far every path falls short, at one setting of the adjuster. No promise: the checks decide."""
@@ -75,19 +82,21 @@ class Needs:
         index = apart[whole]
         sound, own = paths.where(index), _picked(loop, whole)
         others = self._speeds(sound) + self._clearances(sound, own) + self._askew(sound, own)
-        short[index] = others + self._wraps(sound, own, 1.0)
-        tight[index] = others + self._wraps(sound, own, COMFORT)
+        short[index] = others + self._wraps(sound, own, self.wanted_rad)
+        tight[index] = others + self._wraps(sound, own, self.ample_rad)
         length[index] = own.length
         return Shortfall(short, tight, length)
 
-    def _wraps(self, paths: Paths, loop: Loop, factor: float) -> Floats:
+    def _wraps(self, paths: Paths, loop: Loop, wanted_rad: Mapping[str, float]) -> Floats:
         total = np.zeros(len(paths))
         for i, pulley in enumerate(paths.pulleys):
-            wanted = self.wanted_rad.get(pulley.name)
+            wanted = wanted_rad.get(pulley.name)
             if wanted is None:
                 bound = least_wrap(self.layout, pulley)
-                wanted = 0.0 if bound is None else np.radians(bound.limit)
-            total += _missing(loop.wrap[:, i], factor * float(wanted))
+                wanted = (
+                    0.0 if bound is None else np.radians(bound.ample if wanted_rad is self.ample_rad else bound.limit)
+                )
+            total += _missing(loop.wrap[:, i], float(wanted))
         return total
 
     def _speeds(self, paths: Paths) -> Floats:
@@ -182,15 +191,26 @@ def needs_of(route: Route, operation: Operation | None) -> Needs:
     Source: grip goes by friction x wrap (Euler), so at one tension the wrap that is wanted grows with the slip use.
     """
     wanted: dict[str, float] = {}
-    use = np.zeros(len(route.pulleys))
-    if operation is not None and operation.carries_load:
-        use = operation.use[CONDITIONS.index("wet")].max(axis=(0, 1))
-    for pulley, wrap, worst in zip(route.pulleys, route.loop.wrap, use, strict=True):
-        bound = least_wrap(route.layout, pulley)
-        role = 0.0 if bound is None else np.radians(bound.limit)
-        slip = wrap * worst if 1.0 <= worst < 3.0 else 0.0
-        wanted[pulley.name] = float(max(role, slip))
-    return Needs(route.layout, wanted)
+    ample: dict[str, float] = {}
+    for pulley, wrap, worst in zip(route.pulleys, route.loop.wrap, wet_use(route, operation), strict=True):
+        role = least_wrap(route.layout, pulley)
+        slip = demanded(route.layout, "max_slip_use", (pulley.name, pulley.role))
+        limit, none_left = (0.0, 0.0) if role is None else np.radians((role.limit, role.ample))
+        wanted[pulley.name] = max(float(limit), float(wrap) * _grown(worst, slip.limit))
+        ample[pulley.name] = max(float(none_left), float(wrap) * _grown(worst, slip.ample))
+    return Needs(route.layout, wanted, ample)
+
+
+def wet_use(route: Route, operation: Operation | None) -> Floats:
+    """The highest slip use of every pulley in the wet, (n); 0 where it is not known."""
+    if operation is None or not operation.carries_load:
+        return np.zeros(len(route.pulleys))
+    return np.asarray(operation.use[CONDITIONS.index("wet")].max(axis=(0, 1)))
+
+
+def _grown(use: float, most: float) -> float:
+    """By how much wrap has to grow to bring a slip use down; 0 where it is well already, or no wrap would do."""
+    return float(use / most) if most <= use < MOST_SHORT else 0.0
 
 
 def paths_of(route: Route) -> Paths:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from beltplan.checks.limits import CAUTION_BAND, Bound
+from beltplan.checks.limits import Bound
 from beltplan.geometry.vectors import Bools, Floats
 
 
@@ -37,11 +37,8 @@ class Threshold:
 
 def threshold_of(bound: Bound) -> Threshold:
     """The numbers at which a bound changes its verdict."""
-    lower = bound.kind == "lower"
-    if bound.only_caution:
-        return Threshold(lower, bound.limit, None, bound.limit, bound.reached)
-    near = bound.limit * CAUTION_BAND if lower else bound.limit / CAUTION_BAND
-    return Threshold(lower, bound.limit, bound.limit, near if bound.caution is None else bound.caution, bound.reached)
+    problem = None if bound.only_caution else bound.limit
+    return Threshold(bound.kind == "lower", bound.limit, problem, bound.ample, bound.reached)
 
 
 class Tally:

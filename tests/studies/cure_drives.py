@@ -6,6 +6,7 @@ from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
+from beltplan.belts.adjusters import Arm
 from beltplan.belts.layout import Layout
 from beltplan.belts.route import Route, route_of
 from beltplan.reading.layout_file import read_layout
@@ -13,6 +14,7 @@ from beltplan.studies.cure import Cures, cures_of
 from beltplan.tension.operation import operation_of
 
 LAYOUTS = Path(__file__).resolve().parents[2] / "layouts"
+CASES = Path(__file__).resolve().parents[1] / "cases"
 
 
 def layout_of(name: str, variant: str | None = None) -> Layout:
@@ -24,6 +26,21 @@ def layout_of(name: str, variant: str | None = None) -> Layout:
 def cures(name: str, variant: str | None = None) -> Cures:
     """The cures of a shipped layout."""
     return cures_of(layout_of(name, variant))
+
+
+def carrier(torque_Nm: float) -> Layout:
+    """A snow carrier whose crankshaft slips in the wet with a spring of 7 Nm, and comes near it with 8.12."""
+    layout = read_layout(str(CASES / "squeal_low2.yaml"), None).layout
+    tensioner = layout.pulleys["tensioner"]
+    assert isinstance(tensioner.adjuster, Arm) and tensioner.adjuster.spring is not None
+    arm = replace(tensioner.adjuster, spring=replace(tensioner.adjuster.spring, torque_Nm=torque_Nm))
+    return replace(layout, pulleys={**layout.pulleys, "tensioner": replace(tensioner, adjuster=arm)})
+
+
+@lru_cache
+def carrier_cures(torque_Nm: float) -> Cures:
+    """The cures of the snow carrier."""
+    return cures_of(carrier(torque_Nm))
 
 
 @lru_cache

@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
+from beltplan.checks.finding import Severity, plain
 from beltplan.studies.cure_change import Change, Changes, key_of
 from beltplan.studies.cure_diameter import OtherDiameter
-from beltplan.studies.cure_pairs import A_TARGET, PARTNERS, pairs_of
+from beltplan.studies.cure_pairs import A_TARGET, PARTNERS, companions_of, pairs_of
 from beltplan.studies.cure_screen import needs_of
-from beltplan.studies.cure_trial import Problem, Trial
+from beltplan.studies.cure_trial import Issue, Trial
 from tests.studies.cure_drives import route
 
 A, B, C = (("wrap", name) for name in ("crank", "alternator", "guide"))
 
 
-def trial(change: Change, *left: Problem) -> Trial:
-    return Trial((change,), route("railcar").layout, frozenset(left), (len(left), 0))
+def trial(change: Change, *left: Issue, severity: Severity = "problem") -> Trial:
+    findings = tuple(plain(check, severity, subject, "message", "source") for check, subject in left)
+    return Trial((change,), route("railcar").layout, findings)
 
 
-def pairs(*singles: Trial, most: int = 50) -> tuple[tuple[Changes, ...], int]:
+def pairs(*singles: Trial, most: int = 50, severity: Severity = "problem") -> tuple[tuple[Changes, ...], int]:
     laid = route("railcar")
-    return pairs_of(singles, laid.layout, needs_of(laid, None), most)
+    before = Trial((), laid.layout, (plain("wrap", severity, "crank", "message", "source"),))
+    return pairs_of(singles, before, needs_of(laid, None), most)
 
 
 def larger(name: str, by: float = 5.0) -> OtherDiameter:
@@ -52,3 +55,19 @@ def test_no_more_than_asked_for_and_none_without_a_path() -> None:
     assert (found, looked_at) == ((), 1), "a disc of 900 mm lies over its neighbours"
     found, _ = pairs(trial(larger("crank"), A), trial(larger("compressor"), B), trial(larger("guide"), C), most=2)
     assert len(found) == 2
+
+
+def test_where_there_are_only_cautions_what_takes_some_away_is_paired_still() -> None:
+    some = [trial(larger("crank"), A, severity="caution"), trial(larger("compressor"), B, severity="caution")]
+    assert pairs(*some, severity="caution")[1] == 1
+    assert pairs(*some, severity="problem")[1] == 0, "either leaves no problem, so cures alone"
+    assert pairs(trial(larger("crank")), some[1], severity="caution")[1] == 0, "the first leaves nothing"
+
+
+def test_beside_a_cure_comes_first_what_takes_away_what_it_leaves() -> None:
+    best = trial(larger("crank"), A, severity="caution")
+    useless, useful = trial(larger("compressor", 1.0), A), trial(larger("alternator", 20.0), B)
+    same = trial(larger("crank", 30.0))
+    found = companions_of(best, [useless, same, useful], 5)
+    assert found == ((*best.changes, *useful.changes), (*best.changes, *useless.changes))
+    assert companions_of(best, [useless, same, useful], 1) == found[:1]

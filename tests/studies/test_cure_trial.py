@@ -8,8 +8,10 @@ import pytest
 
 from beltplan.belts.route import route_of
 from beltplan.checks.every_check import findings_of
+from beltplan.checks.finding import Finding, Severity, plain
+from beltplan.studies.compare import judge_layout
 from beltplan.studies.cure_diameter import OtherDiameter
-from beltplan.studies.cure_trial import problems_of, trial_of
+from beltplan.studies.cure_trial import Trial, issues_of, trial_of, untried
 from beltplan.tension.operation import operation_of
 from tests.studies.cure_drives import layout_of
 
@@ -21,9 +23,11 @@ def test_no_change_leaves_what_check_finds(name: str) -> None:
     findings = findings_of(laid, operation_of(laid))
     trial = trial_of((), layout)
     assert trial is not None
-    assert trial.problems == problems_of(findings)
+    assert trial.problems == issues_of(findings, "problem")
+    assert trial.issues == issues_of(findings, "problem", "caution") == untried(judge_layout(layout)).issues
     assert trial.counts == tuple(sum(f.severity == s for f in findings) for s in ("problem", "caution"))
-    assert trial.cured == (name == "railcar")
+    assert trial.belt == laid.designation
+    assert not trial.cures(trial), "a change that changes nothing cures nothing"
 
 
 def test_without_a_path_there_is_no_trial() -> None:
@@ -48,3 +52,33 @@ def test_a_named_belt_that_still_goes_on_is_kept() -> None:
     trial = trial_of((OtherDiameter("crank", 191.0, 190.0),), named)
     assert trial is not None and len(trial.changes) == 1
     assert trial.layout.belt.length_mm == 2050.0
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "cures"),
+    [
+        (("problem",), (), True),
+        (("problem",), ("caution", "caution"), True),
+        (("problem", "problem"), ("problem",), False),
+        (("caution", "caution"), ("caution",), True),
+        (("caution",), ("caution",), False),
+        (("caution",), ("problem",), False),
+        (("problem", "caution"), ("caution",), True),
+    ],
+)
+def test_what_cures(before: tuple[Severity, ...], after: tuple[Severity, ...], cures: bool) -> None:
+    """Problems first; where there is none, cautions."""
+    old, new = (Trial((), layout_of("railcar"), tuple(_finding(s) for s in some)) for some in (before, after))
+    assert new.cures(old) == cures
+
+
+def _finding(severity: Severity) -> Finding:
+    return plain("wrap", severity, "crank", "message", "source")
+
+
+def test_wet_use_is_that_of_the_operation() -> None:
+    layout = layout_of("camper")
+    trial, operation = trial_of((), layout), operation_of(route_of(layout))
+    assert trial is not None and operation is not None
+    names = [pulley.name for pulley in operation.route.pulleys]
+    assert trial.wet_use == pytest.approx(dict(zip(names, operation.use[1].max(axis=(0, 1)), strict=True)))

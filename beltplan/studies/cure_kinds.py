@@ -1,0 +1,82 @@
+"""Cures of the same kind: the best, the smallest, and the one that leaves margin; and the cautions left and made."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import inf
+
+from beltplan.checks.finding import Finding
+from beltplan.checks.limits import demanded
+from beltplan.checks.slip import CHECK as SLIP
+from beltplan.studies.cure_change import Disturbance, Key, disturbance, key_of
+from beltplan.studies.cure_trial import Trial, issues_of
+
+
+@dataclass(frozen=True, eq=False)
+class Kind:
+    """Cures of the same families and targets. best: by `rank_of`.
+
+    smallest: the one that disturbs least, None where that is the best. ample: where the best leaves no margin, the best
+    of those that leave some, if any. margin: whether the best does.
+    """
+
+    best: Trial
+    smallest: Trial | None
+    ample: Trial | None
+    margin: bool
+
+
+@dataclass(frozen=True)
+class Cautions:
+    """Cautions after a change. left: there before, as problem or caution; made: new.
+
+    edge: those left of what was to be cured: the problems, or the cautions where there was no problem.
+    """
+
+    left: tuple[Finding, ...]
+    made: tuple[Finding, ...]
+    edge: tuple[Finding, ...]
+
+
+def cautions_of(before: Sequence[Finding], after: Sequence[Finding]) -> Cautions:
+    """The cautions among the findings after a change, by what there was before it."""
+    found = [finding for finding in after if finding.severity == "caution"]
+    known = issues_of(before, "problem", "caution")
+    wanted = issues_of(before, "problem") or known
+    left = tuple(f for f in found if (f.check, f.subject) in known)
+    made = tuple(f for f in found if (f.check, f.subject) not in known)
+    return Cautions(left, made, tuple(f for f in left if (f.check, f.subject) in wanted))
+
+
+def near_edge(trial: Trial, before: Trial) -> int:
+    """How many of the findings that were to be cured leave no margin.
+
+    A pulley that no longer comes near slipping in the wet has margin, though it slips by the design friction.
+    """
+    edge = cautions_of(before.findings, trial.findings).edge
+    return sum(f.check != SLIP or not _grips(trial, f.subject) for f in edge)
+
+
+def _grips(trial: Trial, name: str) -> bool:
+    bound = demanded(trial.layout, "max_slip_use", (name, trial.layout.pulleys[name].role))
+    return trial.wet_use.get(name, inf) <= bound.ample
+
+
+def rank_of(trial: Trial, before: Trial) -> tuple[tuple[int, int], int, Disturbance]:
+    """What cures are ranked by: problems and cautions; what of the cured leaves no margin; disturbance."""
+    return trial.counts, near_edge(trial, before), disturbance(trial.changes)
+
+
+def kinds_of(cures: Sequence[Trial], before: Trial) -> list[Kind]:
+    """Cures by their kind, the best kind first."""
+    groups: dict[Key, list[Trial]] = {}
+    for trial in sorted(cures, key=lambda trial: rank_of(trial, before)):
+        groups.setdefault(key_of(trial.changes), []).append(trial)
+    return [_kind(group, before) for group in groups.values()]
+
+
+def _kind(ranked: Sequence[Trial], before: Trial) -> Kind:
+    best, smallest = ranked[0], min(ranked, key=lambda trial: disturbance(trial.changes))
+    ample = next((trial for trial in ranked if not near_edge(trial, before)), None)
+    return Kind(best, None if smallest is best else smallest, None if ample is best else ample, ample is best)

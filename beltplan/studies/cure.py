@@ -27,8 +27,9 @@ RULE = (
     "no problem; then the fewest cautions, left and made together; of as many, first what leaves margin; then the "
     "least disturbance: one change before two; belt, rib, order, spring, diameter, move, idler, in this order; then "
     "how far it goes. Of each kind of change the best is listed, with the smallest that cures, and the one that leaves "
-    "margin where the best does not. Margin: no caution of what was to be cured, or none but slip by the design "
-    "friction. Where the belt that the file names no longer fits, another one is a change besides"
+    "margin where the best does not. What helps as well stands beside the best and has no rank. Margin: no caution of "
+    "what was to be cured, or none but slip by the design friction. Where the belt that the file names no longer fits, "
+    "another one is a change besides"
 )
 """By what cures are ranked, in words."""
 MOST_JUDGED: dict[Family, int] = {

@@ -52,9 +52,22 @@ def test_too_tight_ends_with_1_and_writes_nothing(run: Runner, here: Path) -> No
 
 
 def test_nothing_to_cure_ends_with_0(run: Runner, here: Path) -> None:
-    ran = run("cure", RAILCAR, "--write", "cured.yaml", "--picture", "cure.svg")
+    ran = run("cure", ROOT / "layouts" / "workboat.yaml", "--write", "cured.yaml", "--picture", "cure.svg")
     assert (ran.code, ran.err) == (0, "") and "nothing to cure" in ran.out
     assert [path.name for path in here.iterdir()] == ["cure.svg"]
+
+
+def test_cautions_alone_end_with_0_and_their_cure_is_written(run: Runner, here: Path) -> None:
+    ran = run("cure", RAILCAR, "--write", "cured.yaml", "--picture", "cure.svg")
+    assert (ran.code, ran.err) == (0, "") and "no problem to cure; one change takes away its caution" in ran.out
+    assert json.loads(run("check", "cured.yaml", "--json").out)["findings"] == []
+
+
+def test_a_written_cure_that_has_more_cautions_than_was_told_is_refused() -> None:
+    best = cures("railcar").best
+    assert best is not None
+    assert command._fault(best, best.layout) is None
+    assert command._fault(best, layout_of("railcar")) == "with its numbers rounded it is no cure"
 
 
 def test_what_is_written_passes_check_and_keeps_every_line_that_did_not_change(run: Runner, here: Path) -> None:

@@ -39,11 +39,15 @@ def test_the_nearest_is_called_so() -> None:
     assert "the nearest, not a cure: " in words(scene(cures("too_tight")), "column")
 
 
-def test_a_healthy_layout_stands_alone() -> None:
-    assert words(scene(cures("railcar")), "column") == "before"
+def test_a_layout_with_nothing_to_cure_stands_alone() -> None:
+    assert words(scene(cures("workboat")), "column") == "before"
+
+
+def test_cautions_taken_away_are_shown_like_problems() -> None:
+    assert words(scene(cures("railcar")), "column").startswith("before after: fit a pulley of")
 
 
 def test_another_ending_is_refused(tmp_path: Path) -> None:
     with pytest.raises(ValueError, match=r"\.png, \.svg, \.pdf"):
-        draw_cure(cures("railcar"), ("one",), ALONE, "answer", str(tmp_path / "x.gif"))
+        draw_cure(cures("workboat"), ("one",), ALONE, "answer", str(tmp_path / "x.gif"))
     assert list(tmp_path.iterdir()) == []

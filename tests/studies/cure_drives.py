@@ -29,7 +29,7 @@ def cures(name: str, variant: str | None = None) -> Cures:
 
 
 def carrier(torque_Nm: float) -> Layout:
-    """A snow carrier whose crankshaft slips in the wet with a spring of 7 Nm, and comes near it with 8.12."""
+    """A snow carrier whose crankshaft slips in the wet with a spring of 7 Nm, and comes near it with 8.24."""
     layout = read_layout(str(CASES / "squeal_low2.yaml"), None).layout
     tensioner = layout.pulleys["tensioner"]
     assert isinstance(tensioner.adjuster, Arm) and tensioner.adjuster.spring is not None

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from beltplan.checks.finding import SEVERITIES
+from beltplan.checks.finding import SEVERITIES, Finding
 from beltplan.report.compare_rows import smallest_reserve_mm
 from beltplan.report.cure_rows import answer_of, concerned, wrap_of
 from beltplan.report.json_lines import json_text
@@ -42,8 +42,8 @@ def cure_json(
             "before": _state(cures.before, names),
             "cures": [_remedy(cures, remedy, names) for remedy in cures.listed],
             "found": cures.found,
-            "smallest": _other(cures, cures.smallest),
-            "as_well": _other(cures, cures.as_well),
+            "smallest": None if cures.smallest is None else _other(cures, cures.smallest),
+            "as_well": [{"against": _issue(finding), **_other(cures, trial)} for finding, trial in cures.as_well],
             "nearest": None if cures.nearest is None else _remedy(cures, cures.nearest, names),
             "tried": [
                 {"what": tried.what, "looked_at": tried.looked_at, "judged": tried.judged, "cured": tried.cured}
@@ -67,15 +67,13 @@ def _remedy(cures: Cures, remedy: Remedy, names: tuple[str, ...]) -> Object:
         **_state(remedy.judged, names),
         **_cautions(cures, remedy.trial),
         "leaves_margin": kind is not None and kind.margin,
-        "smallest": None if kind is None else _other(cures, kind.smallest),
-        "with_margin": None if kind is None else _other(cures, kind.ample),
+        "smallest": None if kind is None or kind.smallest is None else _other(cures, kind.smallest),
+        "with_margin": None if kind is None or kind.ample is None else _other(cures, kind.ample),
     }
 
 
-def _other(cures: Cures, trial: Trial | None) -> Object | None:
+def _other(cures: Cures, trial: Trial) -> Object:
     """Another cure in short."""
-    if trial is None:
-        return None
     return {
         "changes": [_change(change) for change in trial.changes],
         "counts": dict(zip(SEVERITIES, trial.counts, strict=False)),
@@ -89,10 +87,11 @@ def _cautions(cures: Cures, trial: Trial) -> Object:
     """still: those left of what was to be cured."""
     cautions = cures.cautions(trial)
     found = {"left": cautions.left, "made": cautions.made, "still": cautions.edge}
-    return {
-        f"cautions_{what}": [{"check": finding.check, "subject": finding.subject} for finding in some]
-        for what, some in found.items()
-    }
+    return {f"cautions_{what}": [_issue(finding) for finding in some] for what, some in found.items()}
+
+
+def _issue(finding: Finding) -> Object:
+    return {"check": finding.check, "subject": finding.subject}
 
 
 def _change(change: Change) -> Object:

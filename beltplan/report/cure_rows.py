@@ -149,9 +149,11 @@ def margin_words(cures: Cures) -> str | None:
     return "none of the same kind leaves any" if ample is None else cure_words(cures, ample)
 
 
-def as_well_words(cures: Cures) -> str | None:
-    """What goes with the best cure to leave fewer cautions, or margin."""
-    if cures.best is None or cures.as_well is None:
-        return None
-    more = [change for change in cures.as_well.changes if change not in cures.best.changes]
-    return f"{words_of(more)}: {left_words(cures, cures.as_well)}"
+def as_well_words(cures: Cures) -> tuple[str, ...]:
+    """What goes with the best cure to take away a caution of it, or to leave margin."""
+    done = () if cures.best is None else cures.best.changes
+    return tuple(
+        f"against {_named(finding, trial)}: {words_of([change for change in trial.changes if change not in done])}: "
+        f"{left_words(cures, trial)}"
+        for finding, trial in cures.as_well
+    )

@@ -75,9 +75,9 @@ def _remaining(cures: Cures, best: Trial) -> list[str]:
     left = [f"{finding.subject}: {finding.message}{_was(cures, finding, cautions)}" for finding in cautions.left]
     lines = _listed("LEFT     ", left)
     lines += _listed("MADE     ", [f"{finding.subject}: {finding.message}" for finding in cautions.made])
-    smallest = None if cures.smallest is None else cure_words(cures, cures.smallest)
-    others = (("MARGIN   ", margin_words(cures)), ("AS WELL  ", as_well_words(cures)), ("SMALLEST ", smallest))
-    return lines + [line for lead, words in others if words is not None for line in paragraph(words, lead)]
+    lines += _listed("MARGIN   ", [margin] if (margin := margin_words(cures)) else [])
+    lines += _listed("AS WELL  ", as_well_words(cures))
+    return lines + _listed("SMALLEST ", [] if cures.smallest is None else [cure_words(cures, cures.smallest)])
 
 
 def _was(cures: Cures, finding: Finding, cautions: Cautions) -> str:

@@ -13,14 +13,14 @@ from beltplan.studies.cure_belt import more_ribs, other_belts
 from beltplan.studies.cure_change import FAMILIES, Change, Changes, Family, disturbance
 from beltplan.studies.cure_diameter import other_diameters
 from beltplan.studies.cure_idler import idlers
-from beltplan.studies.cure_kinds import Cautions, Kind, cautions_of, kinds_of, near_edge, rank_of
+from beltplan.studies.cure_kinds import Cautions, Kind, cautions_of, kinds_of, leaves_margin, near_of, rank_of
 from beltplan.studies.cure_move import moves
 from beltplan.studies.cure_order import other_orders
 from beltplan.studies.cure_pairs import companions_of, pairs_of
 from beltplan.studies.cure_pool import Pool, best_of, screened
 from beltplan.studies.cure_screen import Needs, needs_of, paths_of
 from beltplan.studies.cure_spring import more_tension
-from beltplan.studies.cure_trial import Trial, trial_of, untried
+from beltplan.studies.cure_trial import Issue, Trial, trial_of, untried
 
 MOST_LISTED = 10
 RULE = (
@@ -48,6 +48,7 @@ A_POOL = 8
 
 Progress = Callable[[float], None]
 Judge = Callable[[Changes], Trial | None]
+AsWell = tuple[tuple[Finding, Trial], ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,8 +94,8 @@ class Cures:
     """What a layout comes to, and the cures for it, the best first: of its problems, or of cautions where it has none.
 
     found: how many kinds of cure there are in all. nearest: the least bad change where nothing cures, else None.
-    smallest: the cure that disturbs least, None where it is the best. as_well: the best with one change more, where
-    that leaves fewer cautions, or margin.
+    smallest: the cure that disturbs least, None where it is the best. as_well: the best with one change more, by the
+    caution of the best against which that helps.
     """
 
     layout: Layout
@@ -104,7 +105,7 @@ class Cures:
     nearest: Remedy | None
     tried: tuple[Tried, ...]
     smallest: Trial | None = None
-    as_well: Trial | None = None
+    as_well: AsWell = ()
 
     @property
     def healthy(self) -> bool:
@@ -127,7 +128,7 @@ class Cures:
 
     def leaves_margin(self, trial: Trial) -> bool:
         """Whether a change leaves margin to what was to be cured."""
-        return near_edge(trial, untried(self.before)) == 0
+        return leaves_margin(trial, self.before.findings)
 
     @property
     def wanted(self) -> tuple[Finding, ...]:
@@ -203,9 +204,7 @@ def _pooled(family: Family, pools: Sequence[Pool | None], route: Route, needs: N
     return Candidates(family, looked_at, best_of(promises, MOST_JUDGED[family]))
 
 
-def _chosen(
-    judged: Judged, before: Trial, kinds: Sequence[Kind], tried: tuple[Tried, ...], as_well: Trial | None
-) -> Cures:
+def _chosen(judged: Judged, before: Trial, kinds: Sequence[Kind], tried: tuple[Tried, ...], as_well: AsWell) -> Cures:
     best = kinds[0].best
     every = [trial for kind in kinds for trial in (kind.best, kind.smallest) if trial is not None]
     smallest = min(every, key=lambda trial: disturbance(trial.changes))
@@ -214,14 +213,25 @@ def _chosen(
     return Cures(before.layout, judged, listed, len(kinds), None, tried, least, as_well)
 
 
-def _as_well(best: Trial, singles: Sequence[Trial], before: Trial, judge: Judge) -> Trial | None:
-    """The best cure with one change more, where that leaves fewer cautions."""
+def _as_well(best: Trial, singles: Sequence[Trial], before: Trial, judge: Judge) -> AsWell:
+    """The best cure with one change more: for each of its cautions that which takes it, or its nearness, away."""
     if not best.findings:
-        return None
+        return ()
     trials = [judge(changes) for changes in companions_of(best, singles, MOST_COMPANIONS)]
-    ranks = [(rank_of(trial, before), i) for i, trial in enumerate(trials) if trial is not None]
-    least, which = min(ranks, default=(rank_of(best, before), -1))
-    return trials[which] if least[:2] < rank_of(best, before)[:2] else None
+    ranked = sorted((trial for trial in trials if trial is not None), key=lambda trial: rank_of(trial, before))
+    better = [trial for trial in ranked if rank_of(trial, before)[:2] < rank_of(best, before)[:2]]
+    found: dict[Trial, Finding] = {}
+    for finding in best.findings:
+        issue = (finding.check, finding.subject)
+        left = near_of if issue in near_of(best) else _issues
+        helps = next((trial for trial in better if issue not in left(trial)), None)
+        if helps is not None:
+            found.setdefault(helps, finding)
+    return tuple((finding, trial) for trial, finding in found.items())
+
+
+def _issues(trial: Trial) -> frozenset[Issue]:
+    return trial.issues
 
 
 def _nearest(trials: Sequence[Trial], before: Trial) -> Remedy | None:

@@ -10,7 +10,9 @@ from beltplan.checks.finding import Finding
 from beltplan.checks.limits import demanded
 from beltplan.checks.slip import CHECK as SLIP
 from beltplan.studies.cure_change import Disturbance, Key, disturbance, key_of
-from beltplan.studies.cure_trial import Trial, issues_of
+from beltplan.studies.cure_trial import Issue, Trial, issues_of
+
+Rank = tuple[tuple[int, int], tuple[bool, int], Disturbance]
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,13 +51,19 @@ def cautions_of(before: Sequence[Finding], after: Sequence[Finding]) -> Cautions
     return Cautions(left, made, tuple(f for f in left if (f.check, f.subject) in wanted))
 
 
-def near_edge(trial: Trial, before: Trial) -> int:
-    """How many of the findings that were to be cured leave no margin.
+def near_of(trial: Trial) -> frozenset[Issue]:
+    """The cautions of a trial that leave no margin.
 
-    A pulley that no longer comes near slipping in the wet has margin, though it slips by the design friction.
+    A pulley that does not come near slipping in the wet has margin, though it slips by the design friction.
     """
-    edge = cautions_of(before.findings, trial.findings).edge
-    return sum(f.check != SLIP or not _grips(trial, f.subject) for f in edge)
+    cautions = [finding for finding in trial.findings if finding.severity == "caution"]
+    return frozenset((f.check, f.subject) for f in cautions if f.check != SLIP or not _grips(trial, f.subject))
+
+
+def leaves_margin(trial: Trial, before: Sequence[Finding]) -> bool:
+    """Whether nothing that was to be cured is left without margin."""
+    wanted = issues_of(before, "problem") or issues_of(before, "caution")
+    return not trial.problems & wanted and not near_of(trial) & wanted
 
 
 def _grips(trial: Trial, name: str) -> bool:
@@ -63,9 +71,10 @@ def _grips(trial: Trial, name: str) -> bool:
     return trial.wet_use.get(name, inf) <= bound.ample
 
 
-def rank_of(trial: Trial, before: Trial) -> tuple[tuple[int, int], int, Disturbance]:
-    """What cures are ranked by: problems and cautions; what of the cured leaves no margin; disturbance."""
-    return trial.counts, near_edge(trial, before), disturbance(trial.changes)
+def rank_of(trial: Trial, before: Trial) -> Rank:
+    """What cures are ranked by: problems and cautions; margin of what was to be cured, and of all; disturbance."""
+    margin = (not leaves_margin(trial, before.findings), len(near_of(trial)))
+    return trial.counts, margin, disturbance(trial.changes)
 
 
 def kinds_of(cures: Sequence[Trial], before: Trial) -> list[Kind]:
@@ -78,5 +87,5 @@ def kinds_of(cures: Sequence[Trial], before: Trial) -> list[Kind]:
 
 def _kind(ranked: Sequence[Trial], before: Trial) -> Kind:
     best, smallest = ranked[0], min(ranked, key=lambda trial: disturbance(trial.changes))
-    ample = next((trial for trial in ranked if not near_edge(trial, before)), None)
+    ample = next((trial for trial in ranked if leaves_margin(trial, before.findings)), None)
     return Kind(best, None if smallest is best else smallest, None if ample is best else ample, ample is best)

@@ -11,7 +11,7 @@ import pytest
 
 from beltplan.checks.finding import Finding, Severity, plain
 from beltplan.studies.cure_diameter import OtherDiameter
-from beltplan.studies.cure_kinds import cautions_of, kinds_of, near_edge, rank_of
+from beltplan.studies.cure_kinds import cautions_of, kinds_of, leaves_margin, near_of, rank_of
 from beltplan.studies.cure_move import Moved
 from beltplan.studies.cure_trial import Trial
 from tests.studies.cure_drives import layout_of
@@ -40,22 +40,27 @@ def test_without_a_problem_every_caution_left_is_of_what_was_to_be_cured() -> No
     assert (found.left, found.made, found.edge) == ((OLD,), (NEW,), (OLD,))
 
 
-@pytest.mark.parametrize(("wet", "left"), [(0.79, 0), (0.81, 1)])
-def test_slip_by_the_design_friction_alone_leaves_margin(wet: float, left: int) -> None:
+@pytest.mark.parametrize(("wet", "margin"), [(0.79, True), (0.81, False)])
+def test_slip_by_the_design_friction_alone_leaves_margin(wet: float, margin: bool) -> None:
     """A fifth in hand in the wet: the table's own number."""
-    assert near_edge(larger(5.0, finding("slip", "crank"), wet=wet), BEFORE) == left
+    trial = larger(5.0, finding("slip", "crank"), wet=wet)
+    assert leaves_margin(trial, BEFORE.findings) == margin
+    assert near_of(trial) == (frozenset() if margin else {("slip", "crank")})
 
 
 def test_wrap_near_its_limit_leaves_no_margin_whatever_the_grip() -> None:
-    assert near_edge(larger(5.0, STILL, OLD), BEFORE) == 1
+    trial = larger(5.0, STILL, OLD)
+    assert near_of(trial) == {("wrap", "crank"), ("reserve", "belt")}
+    assert not leaves_margin(trial, BEFORE.findings)
+    assert leaves_margin(larger(5.0, OLD), BEFORE.findings), "the reserve was no problem, so not what was to be cured"
 
 
 def test_cures_rank_by_problems_cautions_margin_and_then_disturbance() -> None:
     ranked = [
         larger(30.0),
+        larger(40.0, finding("slip", "crank")),
         larger(5.0, OLD),
         larger(10.0, OLD),
-        larger(1.0, STILL),
         Trial((Moved("guide", (1.0, 0.0), False),), BEFORE.layout, (STILL,)),
         Trial((*larger(1.0).changes, *larger(1.0, name="guide").changes), BEFORE.layout, (STILL,)),
         larger(1.0, OLD, NEW),

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from beltplan.belts.adjusters import Arm
 from beltplan.belts.layout import Layout
+from beltplan.belts.loads import AlternatorLoad
 from beltplan.belts.route import Route, route_of
 from beltplan.reading.layout_file import read_layout
 from beltplan.studies.cure import Cures, cures_of
@@ -28,19 +29,24 @@ def cures(name: str, variant: str | None = None) -> Cures:
     return cures_of(layout_of(name, variant))
 
 
-def carrier(torque_Nm: float) -> Layout:
-    """A snow carrier whose crankshaft slips in the wet with a spring of 7 Nm, and comes near it with 8.24."""
-    layout = read_layout(str(CASES / "squeal_low2.yaml"), None).layout
-    tensioner = layout.pulleys["tensioner"]
+def carrier(torque_Nm: float, case: str = "squeal_low2") -> Layout:
+    """A snow carrier whose crankshaft slips in the wet with a spring of 7 Nm, and comes near it with 8.24.
+
+    Its alternator is 60 % efficient, whatever the default.
+    """
+    layout = read_layout(str(CASES / f"{case}.yaml"), None).layout
+    tensioner, alternator = layout.pulleys["tensioner"], layout.pulleys["alternator"]
     assert isinstance(tensioner.adjuster, Arm) and tensioner.adjuster.spring is not None
+    assert isinstance(alternator.load, AlternatorLoad)
     arm = replace(tensioner.adjuster, spring=replace(tensioner.adjuster.spring, torque_Nm=torque_Nm))
-    return replace(layout, pulleys={**layout.pulleys, "tensioner": replace(tensioner, adjuster=arm)})
+    own = replace(alternator, load=replace(alternator.load, efficiency=0.6))
+    return replace(layout, pulleys={**layout.pulleys, "tensioner": replace(tensioner, adjuster=arm), "alternator": own})
 
 
 @lru_cache
-def carrier_cures(torque_Nm: float) -> Cures:
+def carrier_cures(torque_Nm: float, case: str = "squeal_low2") -> Cures:
     """The cures of the snow carrier."""
-    return cures_of(carrier(torque_Nm))
+    return cures_of(carrier(torque_Nm, case))
 
 
 @lru_cache

@@ -11,14 +11,13 @@ import numpy as np
 import pytest
 
 from beltplan.checks.every_check import findings_of
-from beltplan.reading.layout_file import read_layout
 from beltplan.studies.cure import MOST_LISTED, Cures, cures_of
 from beltplan.studies.cure_change import FAMILIES, disturbance, families_of, key_of
 from beltplan.studies.cure_diameter import OtherDiameter
 from beltplan.studies.cure_kinds import near_of, rank_of
 from beltplan.studies.cure_move import Moved
 from beltplan.studies.cure_trial import untried
-from tests.studies.cure_drives import CASES, carrier_cures, cures, layout_of, movable_railcar, problems_of
+from tests.studies.cure_drives import carrier_cures, cures, layout_of, movable_railcar, problems_of
 
 
 def searched(name: str) -> Cures:
@@ -120,7 +119,7 @@ def test_with_one_change_more_a_caution_of_the_best_is_taken_away() -> None:
 
 def test_a_crankshaft_near_slipping_is_not_left_so_by_the_cure_of_a_wrap() -> None:
     """The carrier's alternator wants wrap, and its crankshaft is near slipping in the wet (0.94, frozen)."""
-    found = cures_of(read_layout(str(CASES / "squeal.yaml"), None).layout)
+    found = carrier_cures(9.5, "squeal")
     assert found.best is not None and found.before.wet is not None
     assert found.before.wet.use == pytest.approx(0.94, abs=0.005)
     against = {(finding.check, finding.subject): trial for finding, trial in found.as_well}

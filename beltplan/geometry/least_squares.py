@@ -13,7 +13,8 @@ Rows = Callable[[Floats], tuple[Floats, Floats]]
 """Misfits (m), each over its deviation, and their slopes (m, n) for unknowns (n)."""
 
 MOST_STEPS = 100
-FIRST_DAMPING, LEAST_DAMPING, MOST_DAMPING = 1e-3, 1e-12, 1e12
+FIRST_DAMPING, LEAST_DAMPING, MOST_DAMPING = 1e-9, 1e-12, 1e12
+"""Hardly damped at first: damping goes by columns, and beside an exact slanted row it holds a point along it too."""
 EASED, STIFFENED = 0.2, 5.0
 SETTLED_SHARE = 1e-12
 """A step that lowers the sum by a smaller share of it, or by less than this, is the last."""
@@ -36,7 +37,8 @@ class Settled:
 def settle(rows: Rows, start: Floats, most_steps: int = MOST_STEPS) -> Settled:
     """Step from a start to the nearest least sum of squares. Directions that no misfit depends on stay as they are.
 
-    start: (n). A start without finite misfits is given back as it is. Source: Levenberg 1944 and Marquardt 1963,
+    The sum that it ends at need not be the least of all: whoever does not know that their start is near settles
+    several. start: (n). One without finite misfits is given back as it is. Source: Levenberg 1944 and Marquardt 1963,
     damping scaled by the columns' own squares.
     """
     at, damping = _at(rows, start), FIRST_DAMPING

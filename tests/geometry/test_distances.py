@@ -25,7 +25,7 @@ COUNT = 400
 BOX = np.array([(0.0, 0.0), (60.0, 0.0), (60.0, 25.0), (0.0, 25.0)])
 BENT = np.array([(0.0, 0.0), (70.0, 5.0), (60.0, 60.0), (45.0, 15.0), (10.0, 30.0)])
 """Not convex."""
-RNG = np.random.default_rng(11)
+SEED = 11
 
 
 def _bands(seed: int, count: int = COUNT) -> Band:
@@ -52,8 +52,8 @@ def _chains(arc: Arc) -> Floats:
     return np.asarray(shapely.linestrings(arc.centre[:, None] + arc.radius[:, None, None] * from_angle(angles)))
 
 
-def test_points() -> None:
-    band, point = _bands(1), RNG.uniform(-100.0, 150.0, (COUNT, 2))
+def test_points(rng: np.random.Generator) -> None:
+    band, point = _bands(1), rng.uniform(-100.0, 150.0, (COUNT, 2))
     np.testing.assert_allclose(
         band_to_point(band, point), shapely.distance(_rectangles(band), shapely.points(point)), atol=1e-9
     )
@@ -85,8 +85,8 @@ def _lines(band: Band) -> Floats:
     return np.asarray(shapely.linestrings(np.stack((band.strand.start, band.strand.end), axis=-2)))
 
 
-def test_arcs() -> None:
-    arc, point, band = _arcs(5), RNG.uniform(-100.0, 150.0, (COUNT, 2)), _bands(6)
+def test_arcs(rng: np.random.Generator) -> None:
+    arc, point, band = _arcs(5), rng.uniform(-100.0, 150.0, (COUNT, 2)), _bands(6)
     chains = _chains(arc)
     np.testing.assert_allclose(arc_to_point(arc, point), shapely.distance(chains, shapely.points(point)), atol=1e-3)
     expected = shapely.distance(chains, _rectangles(band))

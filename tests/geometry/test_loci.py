@@ -12,7 +12,7 @@ from beltplan.geometry.sheets import Sheet, mapped
 from beltplan.geometry.sightings import NO_RADIUS, Directions, Distances, Offsets
 from beltplan.geometry.vectors import Floats, from_angle, norm
 
-RNG = np.random.default_rng(71)
+SEED = 71
 SIDES = 4000
 """Corners of the polygon that stands for a circle in shapely: it cuts in by 0.0001 mm, crossings may be off by more."""
 
@@ -25,19 +25,19 @@ def _shape(locus: Circle | Straight) -> shapely.Geometry:
     return shapely.LineString((locus.through - 2e3 * locus.along, locus.through + 2e3 * locus.along))
 
 
-def _drawn(circle: bool) -> Circle | Straight:
-    at = RNG.uniform(-200.0, 200.0, 2)
+def _drawn(rng: np.random.Generator, circle: bool) -> Circle | Straight:
+    at = rng.uniform(-200.0, 200.0, 2)
     if circle:
-        return Circle(at, float(RNG.uniform(50.0, 300.0)))
-    return Straight(at, from_angle(np.asarray(RNG.uniform(0.0, 6.0))), False)
+        return Circle(at, float(rng.uniform(50.0, 300.0)))
+    return Straight(at, from_angle(np.asarray(rng.uniform(0.0, 6.0))), False)
 
 
 @pytest.mark.parametrize("kinds", [(True, True), (True, False), (False, True), (False, False)])
-def test_crossings_as_shapely(kinds: tuple[bool, bool]) -> None:
+def test_crossings_as_shapely(rng: np.random.Generator, kinds: tuple[bool, bool]) -> None:
     """Both crossings of circles that cross, none forgotten and none made up; grazing ones within 0.05 mm."""
     crossed = 0
     for _ in range(60):
-        first, second = _drawn(kinds[0]), _drawn(kinds[1])
+        first, second = _drawn(rng, kinds[0]), _drawn(rng, kinds[1])
         expected = shapely.get_coordinates(shapely.intersection(_shape(first), _shape(second)))
         found = crossings([first, second])
         if len(expected):
@@ -85,10 +85,10 @@ def test_no_crossing_of_one_centre_or_of_parallels() -> None:
     assert crossings([]).shape == (0, 2)
 
 
-def test_misses_as_shapely() -> None:
-    places = RNG.uniform(-300.0, 300.0, (50, 2))
+def test_misses_as_shapely(rng: np.random.Generator) -> None:
+    places = rng.uniform(-300.0, 300.0, (50, 2))
     for circle in (True, False):
-        locus = _drawn(circle)
+        locus = _drawn(rng, circle)
         expected = shapely.distance(_shape(locus), shapely.points(places))
         np.testing.assert_allclose(locus.miss_mm(places), expected, atol=1e-3)
     at = np.array((3.0, 4.0))

@@ -9,13 +9,13 @@ import pytest
 import shapely
 
 from beltplan.geometry.multilateration import starts_of
-from beltplan.geometry.network import Network
+from beltplan.geometry.network import Network, settled
 from beltplan.geometry.sheets import Model, Sheet, mapped
 from beltplan.geometry.sightings import Directions
 from beltplan.geometry.vectors import Floats, from_angle, norm
 from tests.geometry.networks import distances, level, network, scattered
 
-RNG = np.random.default_rng(81)
+SEED = 81
 NONE = np.zeros(0, dtype=int)
 
 
@@ -24,9 +24,9 @@ def _nearest(network_: Network, places: Floats) -> float:
     return min(float(norm(start.places - places).max()) for start in starts_of(network_, 1, 8))
 
 
-def test_two_circles_give_both_places_that_shapely_finds() -> None:
+def test_two_circles_give_both_places_that_shapely_finds(rng: np.random.Generator) -> None:
     for _ in range(20):
-        places = scattered(RNG, 3)
+        places = scattered(rng, 3)
         given = network(3, distances(places, combinations(range(3), 2)), level(places))
         rings = [shapely.Point(at).buffer(float(norm(places[2] - at)), 2000).exterior for at in places[:2]]
         expected = shapely.get_coordinates(shapely.intersection(*rings))
@@ -36,9 +36,9 @@ def test_two_circles_give_both_places_that_shapely_finds() -> None:
 
 
 @pytest.mark.parametrize("points", [3, 4, 5, 6])
-def test_every_mirror_of_a_chain_of_triangles(points: int) -> None:
+def test_every_mirror_of_a_chain_of_triangles(rng: np.random.Generator, points: int) -> None:
     """Each point tied to the two before it: after the first two every one has two sides, 2^(n - 2) layouts in all."""
-    places = scattered(RNG, points)
+    places = scattered(rng, points)
     pairs = [(i, j) for i, j in combinations(range(points), 2) if j - i <= 2]
     found = [start.places for start in starts_of(network(points, distances(places, pairs), level(places)), 1, 8)]
     assert len(found) == 2 ** (points - 2)
@@ -49,19 +49,27 @@ def test_every_mirror_of_a_chain_of_triangles(points: int) -> None:
             assert norm(one[i] - one[j]) == pytest.approx(float(norm(places[i] - places[j])), abs=1e-3)
 
 
-def test_the_true_layout_is_among_the_starts() -> None:
+def test_the_true_layout_is_among_the_starts(rng: np.random.Generator) -> None:
     for _ in range(20):
-        places = scattered(RNG, 7)
+        places = scattered(rng, 7)
         pairs = [(i, j) for i, j in combinations(range(7), 2) if j - i <= 3]
         assert _nearest(network(7, distances(places, pairs), level(places)), places) < 1e-3
 
 
-def test_one_misread_tape_does_not_shut_it_out() -> None:
-    for _ in range(10):
-        places, pairs = scattered(RNG, 6), list(combinations(range(6), 2))
-        off = np.zeros(15)
-        off[RNG.integers(15)] = 25.4
-        assert _nearest(network(6, distances(places, pairs, off), level(places)), places) < 60.0
+@pytest.mark.parametrize("seed", range(8))
+def test_one_misread_tape_does_not_shut_it_out(seed: int) -> None:
+    """An inch too much on one of fifteen: with that reading left out, some start settles in the true layout."""
+    rng = np.random.default_rng(seed)
+    places, pairs = scattered(rng, 6), list(combinations(range(6), 2))
+    misread = int(rng.integers(15))
+    off = np.zeros(15)
+    off[misread] = 25.4
+    given = network(6, distances(places, pairs, off), level(places))
+    ends = [
+        settled(given, given.unknowns_at(start.places), (misread,)).unknowns.reshape(-1, 2)
+        for start in starts_of(given, 1, 8)
+    ]
+    assert min(float(norm(end - places).max()) for end in ends) < 1e-3
 
 
 @pytest.mark.parametrize("model", ["rigid", "similar", "slanted"])
@@ -83,16 +91,16 @@ def test_a_picture_lays_the_rest(model: Model) -> None:
     assert _nearest(given, places) < 1e-3
 
 
-def test_a_point_that_nothing_ties_is_laid_by_chance() -> None:
-    places = scattered(RNG, 4)
+def test_a_point_that_nothing_ties_is_laid_by_chance(rng: np.random.Generator) -> None:
+    places = scattered(rng, 4)
     found = starts_of(network(4, distances(places, [(0, 1), (0, 2), (1, 2)]), level(places)), 1, 8)
     assert all(start.whole and start.drawn for start in found)
     assert len({tuple(np.round(start.places[3], 3)) for start in found}) >= 8
 
 
-def test_a_point_on_one_tape_is_spread_round_it() -> None:
+def test_a_point_on_one_tape_is_spread_round_it(rng: np.random.Generator) -> None:
     """Eight drawings of one circle: no gap between neighbours is wider than a quarter of it."""
-    places = scattered(RNG, 3)
+    places = scattered(rng, 3)
     found = starts_of(network(3, distances(places, [(0, 1), (1, 2)]), level(places)), 1, 8)
     away = np.array([start.places[2] - start.places[1] for start in found])
     angles = np.sort(np.arctan2(away[:, 1], away[:, 0]))
@@ -100,8 +108,8 @@ def test_a_point_on_one_tape_is_spread_round_it() -> None:
     np.testing.assert_allclose(norm(away), norm(places[2] - places[1]), atol=1e-6)
 
 
-def test_the_same_seed_gives_the_same_starts() -> None:
-    places = scattered(RNG, 5)
+def test_the_same_seed_gives_the_same_starts(rng: np.random.Generator) -> None:
+    places = scattered(rng, 5)
     given = network(5, distances(places, [(0, 1), (1, 2), (3, 4)]), level(places))
     first, second, other = (starts_of(given, seed, 4) for seed in (1, 1, 2))
     np.testing.assert_array_equal([each.places for each in first], [each.places for each in second])

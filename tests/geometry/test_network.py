@@ -12,56 +12,74 @@ from scipy.optimize import least_squares
 from beltplan.geometry.network import Network, settled
 from beltplan.geometry.sheets import Sheet, mapped
 from beltplan.geometry.sightings import Offsets
-from beltplan.geometry.vectors import Bools, Floats, from_angle
+from beltplan.geometry.vectors import Floats, from_angle
 from tests.geometry.networks import distances, level, network, scattered
 
-RNG = np.random.default_rng(51)
+SEED = 51
 NONE = np.zeros(0, dtype=int)
 
 
-def test_noisy_networks_as_scipy() -> None:
-    for _ in range(20):
-        places = scattered(RNG, 6)
+@pytest.mark.parametrize("off_mm", [5.0, 30.0])
+@pytest.mark.parametrize("seed", [26, 190, *range(18)])
+def test_noisy_networks_end_no_higher_than_minpack(seed: int, off_mm: float) -> None:
+    """scipy's Levenberg-Marquardt from the same start, beside a level line far more exact than the tapes.
+
+    From 5 mm off the first draws of seeds 26 and 190 once ended at sums of 24,747 and 34,310 instead of 7.55 and 17.9.
+    """
+    rng = np.random.default_rng(seed)
+    for _ in range(4):
+        places = scattered(rng, 6)
         pairs = list(combinations(range(6), 2))
-        given = network(6, distances(places, pairs, RNG.normal(size=len(pairs))), level(places))
-        start = given.unknowns_at(places + RNG.normal(size=(6, 2)) * 5.0)
+        given = network(6, distances(places, pairs, rng.normal(size=len(pairs))), level(places))
+        start = given.unknowns_at(places + rng.normal(size=(6, 2)) * off_mm)
         found, free = settled(given, start), given.free
-        whole = start.copy()
 
-        def misfit(part: Floats, whole: Floats = whole, free: Bools = free, given: Network = given) -> Floats:
-            whole[free] = part
-            return given.rows(whole)[0]
+        def rows(part: Floats, start: Floats = start, given: Network = given) -> tuple[Floats, Floats]:
+            whole = start.copy()
+            whole[given.free] = part
+            misfit, slopes = given.rows(whole)
+            return misfit, slopes[:, given.free]
 
-        reference = least_squares(misfit, start[free], x_scale="jac", xtol=1e-14, ftol=1e-14, gtol=1e-14)
-        np.testing.assert_allclose(found.unknowns[free], reference.x, atol=1e-4)
-        assert found.cost == pytest.approx(2.0 * reference.cost, rel=1e-6)
+        reference = least_squares(
+            lambda part: rows(part)[0],
+            start[free],
+            jac=lambda part: rows(part)[1],
+            method="lm",
+            xtol=1e-14,
+            ftol=1e-14,
+            gtol=1e-14,
+        )
+        assert found.cost <= 2.0 * reference.cost * (1.0 + 1e-6)
+        # From further off it is MINPACK that may stay on a ridge.
+        if off_mm < 10.0:
+            np.testing.assert_allclose(found.unknowns[free], reference.x, atol=1e-4)
 
 
-def test_the_origin_stays_at_nought() -> None:
-    places = scattered(RNG, 4) + 100.0
+def test_the_origin_stays_at_nought(rng: np.random.Generator) -> None:
+    places = scattered(rng, 4) + 100.0
     given = replace(network(4, distances(places, combinations(range(4), 2))), origin=2)
-    found = settled(given, given.unknowns_at(places + RNG.normal(size=(4, 2))))
+    found = settled(given, given.unknowns_at(places + rng.normal(size=(4, 2))))
     assert found.unknowns[4:6].tolist() == [0.0, 0.0]
     assert not found.slopes[:, 4:6].any()
     assert found.cost < 1e-12
     assert given.free.tolist() == [True] * 4 + [False] * 2 + [True] * 2
 
 
-def test_rows_left_out_have_no_say_but_a_misfit() -> None:
+def test_rows_left_out_have_no_say_but_a_misfit(rng: np.random.Generator) -> None:
     """Misread by 25.4 mm and left out: the places are the true ones, and the row's misfit is just that."""
-    places, pairs = scattered(RNG, 5), list(combinations(range(5), 2))
+    places, pairs = scattered(rng, 5), list(combinations(range(5), 2))
     off = np.zeros(len(pairs))
     off[3] = 25.4
     given = network(5, distances(places, pairs, off), level(places))
-    found = settled(given, given.unknowns_at(places + RNG.normal(size=(5, 2))), (3,))
+    found = settled(given, given.unknowns_at(places + rng.normal(size=(5, 2))), (3,))
     np.testing.assert_allclose(found.unknowns.reshape(-1, 2), places, atol=1e-4)
     assert found.misfit[3] == pytest.approx(-25.4, abs=1e-4)
     assert not found.slopes[3].any()
     assert np.abs(np.delete(found.misfit, 3)).max() < 1e-4
 
 
-def test_misfits_stand_kind_after_kind() -> None:
-    places = scattered(RNG, 3)
+def test_misfits_stand_kind_after_kind(rng: np.random.Generator) -> None:
+    places = scattered(rng, 3)
     offsets = Offsets(np.array([0]), np.array([2]), np.array([1]), places[2:3, 1] - 7.0, np.array([2.0]))
     given = network(3, distances(places, [(0, 1), (1, 2)], -3.0), offsets, level(places))
     misfit, slopes = given.rows(given.unknowns_at(places))
@@ -97,14 +115,14 @@ def test_radii_come_from_rims_though_the_start_is_off() -> None:
     np.testing.assert_allclose(found.unknowns[4:6], radii, atol=1e-3)
 
 
-def test_a_start_is_shifted_to_the_origin() -> None:
-    places = scattered(RNG, 3)
+def test_a_start_is_shifted_to_the_origin(rng: np.random.Generator) -> None:
+    places = scattered(rng, 3)
     given = network(3, distances(places, [(0, 1)]))
     np.testing.assert_allclose(given.unknowns_at(places + 77.0), places.reshape(-1), atol=1e-9)
 
 
-def test_a_sheet_with_too_few_places_is_finite() -> None:
-    places = scattered(RNG, 3)
+def test_a_sheet_with_too_few_places_is_finite(rng: np.random.Generator) -> None:
+    places = scattered(rng, 3)
     sheet = Sheet("slanted", 1.0, np.array([0, 1]), places[:2], NONE, NONE, np.zeros((0, 2)), 1.0, 6, 14)
     given = Network(3, 0, np.zeros(0), (sheet,), 14)
     assert np.isfinite(settled(given, given.unknowns_at(places)).cost)

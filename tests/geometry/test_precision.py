@@ -14,18 +14,18 @@ from beltplan.geometry.sightings import Distances
 from beltplan.geometry.vectors import Floats
 from tests.geometry.networks import distances, level, network, scattered
 
-RNG = np.random.default_rng(61)
+SEED = 61
 
 
-def _full(points: int, off_mm: bool = True) -> tuple[Network, Floats]:
-    places, pairs = scattered(RNG, points), list(combinations(range(points), 2))
-    off = RNG.normal(size=len(pairs)) if off_mm else 0.0
+def _full(rng: np.random.Generator, points: int, off_mm: bool = True) -> tuple[Network, Floats]:
+    places, pairs = scattered(rng, points), list(combinations(range(points), 2))
+    off = rng.normal(size=len(pairs)) if off_mm else 0.0
     return network(points, distances(places, pairs, off), level(places)), places
 
 
-def test_the_covariance_is_the_inverse_of_the_normal_matrix() -> None:
+def test_the_covariance_is_the_inverse_of_the_normal_matrix(rng: np.random.Generator) -> None:
     for points in (3, 4, 7):
-        given, places = _full(points)
+        given, places = _full(rng, points)
         at = settled(given, given.unknowns_at(places))
         found, free = precision_of(given, at), given.free
         slopes = at.slopes[:, free]
@@ -35,12 +35,12 @@ def test_the_covariance_is_the_inverse_of_the_normal_matrix() -> None:
         assert not found.loose.any()
 
 
-def test_the_covariance_of_drawn_errors() -> None:
+def test_the_covariance_of_drawn_errors(rng: np.random.Generator) -> None:
     """400 draws: a variance comes out within 25 % of the stated one with a chance of error of 4e-4 each (chi-squared).
 
     Relative deviation of a variance of n draws is sqrt(2 / n) = 7 %; 25 % is 3.5 of them.
     """
-    given, places = _full(5, off_mm=False)
+    given, places = _full(rng, 5, off_mm=False)
     start = given.unknowns_at(places)
     stated = np.diagonal(precision_of(given, settled(given, start)).covariance)
     tape, *others = given.kinds
@@ -50,7 +50,7 @@ def test_the_covariance_of_drawn_errors() -> None:
         noisy = Distances(
             tape.first,
             tape.second,
-            tape.value_mm + RNG.normal(size=tape.count),
+            tape.value_mm + rng.normal(size=tape.count),
             tape.deviation_mm,
             tape.rims,
             tape.first_radius,
@@ -63,10 +63,10 @@ def test_the_covariance_of_drawn_errors() -> None:
     assert np.count_nonzero(wide) == 8
 
 
-def test_redundancies_sum_to_the_degrees_of_freedom() -> None:
+def test_redundancies_sum_to_the_degrees_of_freedom(rng: np.random.Generator) -> None:
     """Theorem: the trace of the matrix that makes misfits of errors is rows less unknowns that are held."""
     for points in (3, 5, 8):
-        given, places = _full(points)
+        given, places = _full(rng, points)
         found = precision_of(given, settled(given, given.unknowns_at(places)))
         rows = points * (points - 1) // 2 + 1
         assert np.sum(found.redundancy) == pytest.approx(rows - (2 * points - 2), abs=1e-6)
@@ -74,9 +74,9 @@ def test_redundancies_sum_to_the_degrees_of_freedom() -> None:
         np.testing.assert_allclose(found.tied @ found.tied, found.tied, atol=1e-9)
 
 
-def test_an_error_shows_as_its_redundancy_says() -> None:
+def test_an_error_shows_as_its_redundancy_says(rng: np.random.Generator) -> None:
     """To first order 1 mm too much on one tape leaves its redundancy, in mm, as misfit of that tape."""
-    given, places = _full(6, off_mm=False)
+    given, places = _full(rng, 6, off_mm=False)
     start = given.unknowns_at(places)
     found = precision_of(given, settled(given, start))
     for i in (0, 4, 11):
@@ -102,12 +102,12 @@ def _laman_rigid(points: int, pairs: list[tuple[int, int]]) -> bool:
     return any(independent(chosen) for chosen in combinations(pairs, need)) if len(pairs) >= need else False
 
 
-def test_loose_points_by_lamans_count() -> None:
+def test_loose_points_by_lamans_count(rng: np.random.Generator) -> None:
     """Distance networks of 5 points, drawn; the reference counts bars and knows no numbers."""
     every, rigid, loose = list(combinations(range(5), 2)), 0, 0
     for _ in range(60):
-        places = scattered(RNG, 5)
-        chosen = [every[i] for i in sorted(RNG.permutation(10)[: int(RNG.integers(6, 10))])]
+        places = scattered(rng, 5)
+        chosen = [every[i] for i in sorted(rng.permutation(10)[: int(rng.integers(6, 10))])]
         given = network(5, distances(places, chosen), level(places))
         found = bool(precision_of(given, settled(given, given.unknowns_at(places))).loose.any())
         assert found != _laman_rigid(5, chosen), chosen
@@ -115,12 +115,12 @@ def test_loose_points_by_lamans_count() -> None:
     assert min(rigid, loose) >= 10
 
 
-def test_which_points_are_loose_as_the_null_space_says() -> None:
+def test_which_points_are_loose_as_the_null_space_says(rng: np.random.Generator) -> None:
     """scipy.linalg.null_space of the distances' slopes: what moves in any of its directions is loose."""
     every = list(combinations(range(6), 2))
     for _ in range(40):
-        places = scattered(RNG, 6)
-        chosen = [every[i] for i in sorted(RNG.permutation(15)[: int(RNG.integers(4, 11))])]
+        places = scattered(rng, 6)
+        chosen = [every[i] for i in sorted(rng.permutation(15)[: int(rng.integers(4, 11))])]
         given = network(6, distances(places, chosen), level(places))
         at = settled(given, given.unknowns_at(places))
         scale = np.maximum(np.abs(at.slopes).max(axis=1, keepdims=True), 1e-12)
@@ -131,9 +131,9 @@ def test_which_points_are_loose_as_the_null_space_says() -> None:
         assert found[1:].tolist() == expected.tolist()
 
 
-def test_a_chain_of_bars() -> None:
+def test_a_chain_of_bars(rng: np.random.Generator) -> None:
     """A triangle holds, the point on one bar does not, and what hangs on it neither."""
-    places = scattered(RNG, 5)
+    places = scattered(rng, 5)
     given = network(5, distances(places, [(0, 1), (0, 2), (1, 2), (2, 3), (3, 4)]), level(places))
     found = precision_of(given, settled(given, given.unknowns_at(places)))
     assert found.loose.tolist() == [False, False, False, True, True]

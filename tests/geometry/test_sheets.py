@@ -12,27 +12,27 @@ from beltplan.geometry.sheets import PARAMETERS, PLANE_UNIT_MM, POINTS_NEEDED, M
 from beltplan.geometry.vectors import Floats, cross, from_angle
 
 MODELS: tuple[Model, ...] = ("rigid", "similar", "slanted")
-RNG = np.random.default_rng(31)
+SEED = 31
 SCALE = 2.3
 
 
-def _numbers(model: Model) -> Floats:
+def _numbers(rng: np.random.Generator, model: Model) -> Floats:
     if model == "rigid":
-        return np.array((RNG.uniform(-3.0, 3.0), *RNG.uniform(-900.0, 900.0, 2)))
+        return np.array((rng.uniform(-3.0, 3.0), *rng.uniform(-900.0, 900.0, 2)))
     if model == "similar":
-        return np.array((*RNG.uniform(-3.0, 3.0, 2), *RNG.uniform(-900.0, 900.0, 2)))
+        return np.array((*rng.uniform(-3.0, 3.0, 2), *rng.uniform(-900.0, 900.0, 2)))
     near = np.array((600.0, 60.0, 900.0, -50.0, 550.0, 1500.0, 0.1, -0.1))
-    return np.asarray(near + RNG.normal(size=8) * np.array((50.0, 50.0, 99.0, 50.0, 50.0, 99.0, 0.05, 0.05)))
+    return np.asarray(near + rng.normal(size=8) * np.array((50.0, 50.0, 99.0, 50.0, 50.0, 99.0, 0.05, 0.05)))
 
 
-def _points(count: int) -> Floats:
-    return RNG.uniform(-300.0, 300.0, (count, 2))
+def _points(rng: np.random.Generator, count: int) -> Floats:
+    return rng.uniform(-300.0, 300.0, (count, 2))
 
 
 @pytest.mark.parametrize("model", MODELS)
-def test_slopes_as_differences(model: Model) -> None:
+def test_slopes_as_differences(rng: np.random.Generator, model: Model) -> None:
     for _ in range(10):
-        numbers, points = _numbers(model), _points(3)
+        numbers, points = _numbers(rng, model), _points(rng, 3)
         _, by_point, by_numbers = mapped(model, SCALE, numbers, points)
         for i, j in np.ndindex(3, 2):
             steps = approx_fprime(points[i], lambda p, j=j: mapped(model, SCALE, numbers, p[None])[0][0, j], 1e-5)  # noqa: B023
@@ -42,9 +42,9 @@ def test_slopes_as_differences(model: Model) -> None:
 
 
 @pytest.mark.parametrize("model", MODELS)
-def test_placed_is_the_inverse_of_mapped(model: Model) -> None:
+def test_placed_is_the_inverse_of_mapped(rng: np.random.Generator, model: Model) -> None:
     for _ in range(20):
-        numbers, points = _numbers(model), _points(8)
+        numbers, points = _numbers(rng, model), _points(rng, 8)
         np.testing.assert_allclose(
             placed(model, SCALE, numbers, mapped(model, SCALE, numbers, points)[0]), points, atol=1e-6
         )
@@ -52,26 +52,26 @@ def test_placed_is_the_inverse_of_mapped(model: Model) -> None:
 
 @pytest.mark.parametrize("model", MODELS)
 @pytest.mark.parametrize("more", [0, 4])
-def test_fitted_finds_exact_maps(model: Model, more: int) -> None:
+def test_fitted_finds_exact_maps(rng: np.random.Generator, model: Model, more: int) -> None:
     for _ in range(20):
-        numbers = _numbers(model)
+        numbers = _numbers(rng, model)
         points = np.array(((-250.0, -200.0), (260.0, -180.0), (240.0, 220.0), (-230.0, 250.0)))
-        points = np.concatenate((points, _points(4)))[: POINTS_NEEDED[model] + more]
+        points = np.concatenate((points, _points(rng, 4)))[: POINTS_NEEDED[model] + more]
         found = fitted(model, SCALE, points, mapped(model, SCALE, numbers, points)[0])
         assert found.shape == (PARAMETERS[model],)
-        away = _points(6)
+        away = _points(rng, 6)
         np.testing.assert_allclose(
             mapped(model, SCALE, found, away)[0], mapped(model, SCALE, numbers, away)[0], atol=1e-5
         )
 
 
-def test_a_similar_map_as_shapely_makes_it() -> None:
+def test_a_similar_map_as_shapely_makes_it(rng: np.random.Generator) -> None:
     for _ in range(20):
         turn, scale, shift, points = (
-            RNG.uniform(-3.0, 3.0),
-            RNG.uniform(0.5, 4.0),
-            RNG.uniform(-99.0, 99.0, 2),
-            _points(5),
+            rng.uniform(-3.0, 3.0),
+            rng.uniform(0.5, 4.0),
+            rng.uniform(-99.0, 99.0, 2),
+            _points(rng, 5),
         )
         shape = affinity.scale(shapely.MultiPoint(points), scale, scale, origin=(0, 0))
         shape = affinity.translate(affinity.rotate(shape, turn, origin=(0, 0), use_radians=True), *shift)
@@ -81,9 +81,9 @@ def test_a_similar_map_as_shapely_makes_it() -> None:
         np.testing.assert_allclose(mapped("rigid", scale, np.array((turn, *shift)), points)[0], expected, atol=1e-9)
 
 
-def test_least_squares_of_a_similar_map_as_numpy_finds_it() -> None:
+def test_least_squares_of_a_similar_map_as_numpy_finds_it(rng: np.random.Generator) -> None:
     """With noise: the four numbers are those of the linear least-squares problem, solved by numpy.linalg.lstsq."""
-    points, at = _points(7), _points(7)
+    points, at = _points(rng, 7), _points(rng, 7)
     x, y, zero, one = points[:, 0], points[:, 1], np.zeros(7), np.ones(7)
     rows = np.concatenate((np.stack((x, -y, one, zero), -1), np.stack((y, x, zero, one), -1)))
     expected = np.linalg.lstsq(rows, np.concatenate((at[:, 0], at[:, 1])), rcond=None)[0]
@@ -95,20 +95,20 @@ def _cross_ratio(line: Floats) -> float:
     return ((c - a) * (d - b)) / ((c - b) * (d - a))
 
 
-def test_a_slanted_map_keeps_the_cross_ratio() -> None:
+def test_a_slanted_map_keeps_the_cross_ratio(rng: np.random.Generator) -> None:
     """Theorem of projective geometry: four points of a line keep the ratio of the ratios of their distances."""
     for _ in range(20):
-        through, along = RNG.uniform(-100.0, 100.0, 2), from_angle(np.asarray(RNG.uniform(0.0, 6.0)))
+        through, along = rng.uniform(-100.0, 100.0, 2), from_angle(np.asarray(rng.uniform(0.0, 6.0)))
         line = through + np.array((0.0, 31.0, 90.0, 140.0))[:, None] * along
-        seen = mapped("slanted", 1.0, _numbers("slanted"), line)[0]
+        seen = mapped("slanted", 1.0, _numbers(rng, "slanted"), line)[0]
         assert _cross_ratio(seen) == pytest.approx(_cross_ratio(line), rel=1e-9)
         assert np.max(np.abs(cross(seen[1:] - seen[0], seen[3] - seen[0]))) < 1e-6 * np.hypot(*(seen[3] - seen[0])) ** 2
 
 
-def test_a_slanted_map_holds_the_similar_ones() -> None:
+def test_a_slanted_map_holds_the_similar_ones(rng: np.random.Generator) -> None:
     a, b, u, v = 1.3, -0.4, 50.0, -20.0
     numbers = np.array((a * PLANE_UNIT_MM, -b * PLANE_UNIT_MM, u, b * PLANE_UNIT_MM, a * PLANE_UNIT_MM, v, 0.0, 0.0))
-    points = _points(5)
+    points = _points(rng, 5)
     similar = mapped("similar", 1.0, np.array((a, b, u, v)), points)
     slanted = mapped("slanted", 1.0, numbers, points)
     np.testing.assert_allclose(slanted[0], similar[0], atol=1e-9)
@@ -122,14 +122,14 @@ def test_places_on_one_spot_tell_nothing_but_break_nothing(model: Model) -> None
     assert np.isfinite(placed(model, SCALE, numbers, np.array(((150.0, 90.0),)))).all()
 
 
-def _sheet(model: Model) -> Sheet:
+def _sheet(rng: np.random.Generator, model: Model) -> Sheet:
     """Three places, and six rim points round two pulleys, one of which was picked itself. 5 points, 2 radii."""
     size = 2 * 5 + 2
     return Sheet(
         model,
         SCALE,
         np.array([0, 2, 4]),
-        RNG.uniform(0.0, 900.0, (3, 2)),
+        rng.uniform(0.0, 900.0, (3, 2)),
         np.array([2, 2, 2, 3, 3, 3]),
         np.array([10, 10, 10, 11, 11, 11]),
         np.array([(100.0, 0.0), (0.0, 100.0), (-100.0, 0.0), (520.0, 500.0), (500.0, 520.0), (480.0, 500.0)]),
@@ -140,11 +140,11 @@ def _sheet(model: Model) -> Sheet:
 
 
 @pytest.mark.parametrize("model", MODELS)
-def test_slopes_of_the_rows_as_differences(model: Model) -> None:
-    sheet = _sheet(model)
+def test_slopes_of_the_rows_as_differences(rng: np.random.Generator, model: Model) -> None:
+    sheet = _sheet(rng, model)
     for _ in range(2):
         at = np.concatenate(
-            (_points(5).reshape(-1), RNG.uniform(20.0, 90.0, 2), _numbers(model), RNG.uniform(-3.0, 3.0, 6))
+            (_points(rng, 5).reshape(-1), rng.uniform(20.0, 90.0, 2), _numbers(rng, model), rng.uniform(-3.0, 3.0, 6))
         )
         misfit, slopes = sheet.rows(at)
         assert misfit.shape == (sheet.count,) == (18,)
@@ -153,9 +153,9 @@ def test_slopes_of_the_rows_as_differences(model: Model) -> None:
             np.testing.assert_allclose(slopes[i], steps, rtol=2e-3, atol=2e-3)
 
 
-def test_rows_are_nought_where_the_sheet_was_made() -> None:
+def test_rows_are_nought_where_the_sheet_was_made(rng: np.random.Generator) -> None:
     """Rim points at known angles: a rim point lies at its centre + radius x (cos, sin), then on the sheet."""
-    numbers, points, radius, angles = _numbers("similar"), _points(2), 40.0, np.array((0.3, 1.9, 4.0))
+    numbers, points, radius, angles = _numbers(rng, "similar"), _points(rng, 2), 40.0, np.array((0.3, 1.9, 4.0))
     rim = points[1] + radius * np.column_stack((np.cos(angles), np.sin(angles)))
     at = mapped("similar", 1.0, numbers, np.concatenate((points, rim)))[0]
     one = np.full(3, 1)
@@ -164,8 +164,8 @@ def test_rows_are_nought_where_the_sheet_was_made() -> None:
     np.testing.assert_allclose(misfit, 0.0, atol=1e-9)
 
 
-def test_the_middle_of_a_rim_counts_as_a_place_for_a_start() -> None:
-    points, at = _sheet("similar").picks
+def test_the_middle_of_a_rim_counts_as_a_place_for_a_start(rng: np.random.Generator) -> None:
+    points, at = _sheet(rng, "similar").picks
     assert points.tolist() == [0, 2, 4, 3]
     np.testing.assert_allclose(at[3], (500.0, 500.0), atol=1e-9)
 

@@ -9,7 +9,7 @@ from scipy.optimize import approx_fprime
 from beltplan.geometry.sightings import NO_RADIUS, Directions, Distances, Offsets, Sizes
 from beltplan.geometry.vectors import Floats
 
-RNG = np.random.default_rng(21)
+SEED = 21
 POINTS, RADII = 5, 3
 FIRST, SECOND = np.array([0, 1, 4, 2]), np.array([3, 2, 0, 1])
 NO = NO_RADIUS
@@ -29,15 +29,15 @@ SIZES = Sizes(np.array([10, 12, 12]), np.array([30.0, 45.0, 46.0]), np.array([0.
 KINDS = (DISTANCES, DIRECTIONS, OFFSETS, SIZES)
 
 
-def _drawn() -> Floats:
-    return np.concatenate((RNG.uniform(-300.0, 300.0, 2 * POINTS), RNG.uniform(20.0, 90.0, RADII)))
+def _drawn(rng: np.random.Generator) -> Floats:
+    return np.concatenate((rng.uniform(-300.0, 300.0, 2 * POINTS), rng.uniform(20.0, 90.0, RADII)))
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda kind: type(kind).__name__)
-def test_slopes_as_differences(kind: Distances | Directions | Offsets | Sizes) -> None:
+def test_slopes_as_differences(rng: np.random.Generator, kind: Distances | Directions | Offsets | Sizes) -> None:
     """A step of 1e-6 mm and misfits up to 1e5 leave the differences good to about 1e-3 of a row's largest slope."""
     for _ in range(20):
-        at = _drawn()
+        at = _drawn(rng)
         misfit, slopes = kind.rows(at)
         assert misfit.shape == (kind.count,)
         by_steps = np.array([approx_fprime(at, lambda x, i=i: kind.rows(x)[0][i], 1e-5) for i in range(kind.count)])
@@ -72,8 +72,8 @@ def test_the_rim_of_one_pulley_twice() -> None:
 
 
 @pytest.mark.parametrize("turns", [-2.0, -1.0, 0.0, 1.0, 5.0])
-def test_whole_turns_make_no_difference(turns: float) -> None:
-    at, whole = _drawn(), 2.0 * np.pi * turns
+def test_whole_turns_make_no_difference(rng: np.random.Generator, turns: float) -> None:
+    at, whole = _drawn(rng), 2.0 * np.pi * turns
     more = Directions(FIRST, SECOND, DIRECTIONS.value_rad + whole, DIRECTIONS.deviation_rad)
     np.testing.assert_allclose(more.rows(at)[0], DIRECTIONS.rows(at)[0], atol=1e-9)
 
@@ -86,8 +86,8 @@ def test_the_shorter_way_round() -> None:
     assert misfit == pytest.approx([-2.0])
 
 
-def test_turning_back_to_front_turns_by_half() -> None:
-    at = _drawn()
+def test_turning_back_to_front_turns_by_half(rng: np.random.Generator) -> None:
+    at = _drawn(rng)
     back = Directions(SECOND, FIRST, DIRECTIONS.value_rad + np.pi, DIRECTIONS.deviation_rad)
     np.testing.assert_allclose(back.rows(at)[0], DIRECTIONS.rows(at)[0], atol=1e-9)
     np.testing.assert_allclose(back.rows(at)[1], DIRECTIONS.rows(at)[1], atol=1e-9)
@@ -102,7 +102,7 @@ def test_points_on_one_place_give_no_nan(gap_mm: float) -> None:
         assert np.isfinite(misfit).all() and np.isfinite(slopes).all()
 
 
-def test_no_rows() -> None:
+def test_no_rows(rng: np.random.Generator) -> None:
     none, nothing = np.zeros(0, dtype=int), np.zeros(0)
     kinds = (
         Distances(none, none, nothing, nothing, nothing, none, none),
@@ -111,5 +111,5 @@ def test_no_rows() -> None:
         Sizes(none, nothing, nothing),
     )
     for kind in kinds:
-        misfit, slopes = kind.rows(_drawn())
+        misfit, slopes = kind.rows(_drawn(rng))
         assert kind.count == 0 and misfit.shape == (0,) and slopes.shape == (0, 13)

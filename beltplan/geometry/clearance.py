@@ -10,10 +10,19 @@ import shapely
 
 from beltplan.geometry.crossing import Pairs
 from beltplan.geometry.loops import Loop
+from beltplan.geometry.thinning import walked
 from beltplan.geometry.vectors import Bools, Floats, from_angle, left_normal
 
 ARC_POINTS = 48
 """Points along the belt on a pulley: chords cut in by 0.1 mm at most on a 100 mm radius half wrapped."""
+
+MOST_WALKED = 10_000
+"""Points that shapely is given to thin: many more take its memory or its stack."""
+PIECE = 50
+WALK_SHARE = 0.25
+"""Share of what an outline may be off that the walk along it takes."""
+SHARES = (1.0, 0.95, 0.5, 0.1)
+"""Shares of the rest that are tried for what shapely leaves out, until what is left is measured and found right."""
 
 MOST_OUTERMOST = 50
 """Outlines beside one another that are told apart: one is asked for, and none draws so many to choose from."""
@@ -35,15 +44,31 @@ def crossing_at(corners: Floats) -> tuple[float, float] | None:
 
 
 def thinned(corners: Floats, within: float, outward: bool = False) -> Floats:
-    """An outline with fewer corners, none of what is left out farther off than `within`; (n, 2) -> (k, 2).
+    """An outline with fewer corners; (n, 2) -> (k, 2). Where it is too rough, more are left than anybody can use.
 
-    outward: the outline is moved out by `within` first, so that nothing of the area is lost.
-    Source: Douglas and Peucker's rule as shapely has it, kept from crossing itself.
+    It loses nothing of the area, and gains nothing, that is farther than `within` from it. outward: it loses nothing
+    at all, and gains twice `within` at most.
+    Source: Douglas and Peucker's rule as shapely has it, kept from crossing itself; then measured, since that has no
+    strict bound at the ends of a ring.
     """
-    shape = shapely.Polygon(corners)
-    if outward:
-        shape = shapely.Polygon(shape.buffer(within).exterior)
-    return np.asarray(shapely.get_coordinates(shape.simplify(within).exterior)[:-1])
+    ring = np.concatenate((corners, corners[:1]))
+    walk = WALK_SHARE * within if outward or len(ring) > MOST_WALKED else 0.0
+    near = walked(ring, walk) if walk else ring
+    if len(near) > MOST_WALKED:
+        return near[:-1]
+    shape, rest = _grown(near, within) if outward else shapely.Polygon(near), within - walk
+    least, most = shapely.Polygon(corners) if outward else shape.buffer(-rest), shape.buffer(rest)
+    for found in (shape.simplify(share * rest) for share in SHARES if shape.is_valid):
+        if found.is_valid and found.covers(least) and most.covers(found):
+            return np.asarray(shapely.get_coordinates(found.exterior)[:-1])
+    return corners
+
+
+def _grown(ring: Floats, by: float) -> shapely.Polygon:
+    """All that lies within a closed line, which may cross itself, or no farther than `by` from it."""
+    # Piece by piece: a whole that lies many times over itself would take minutes.
+    pieces = [shapely.LineString(ring[i : i + PIECE + 1]) for i in range(0, len(ring) - 1, PIECE)]
+    return shapely.Polygon(shapely.union_all(shapely.buffer(pieces, by)).exterior)
 
 
 def outermost(outlines: Sequence[Floats]) -> list[int]:

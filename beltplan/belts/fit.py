@@ -19,13 +19,35 @@ from beltplan.geometry.vectors import Floats
 Number = TypeVar("Number", float, Floats)
 
 
+@dataclass(frozen=True)
+class Growth:
+    """By how much a belt grows over its nominal length, as shares of it.
+
+    wear: stretch and wear in life. set: stretch from the measuring force up to the set tension of an adjuster without
+    a spring; zero with a spring, None where the belt's stiffness is not known, and then it is left out.
+    """
+
+    wear: float
+    set: float | None
+
+    @property
+    def total(self) -> float:
+        """All that must be taken up; a belt set more loosely than it was measured is not counted as shorter."""
+        return max(self.wear + (self.set or 0.0), 0.0)
+
+    @property
+    def words(self) -> str:
+        """What makes it up."""
+        return "stretch to the set tension, and wear" if self.set else "and wear"
+
+
 @dataclass(frozen=True, eq=False)
 class Window:
     """The lengths that the drive can take, and what must be left of them; all in mm.
 
     shortest, longest: path at the ends of the usable travel. short_end, long_end: where the reserves count from (the
     marks where the arm has them). fitting: slack needed to slip the belt over the easiest fixed rim, `last_over`.
-    wear_share: growth in life that must still be taken up (0 for an adjuster that is set again by hand).
+    growth: of the belt, that must still be taken up.
     """
 
     shortest: float
@@ -34,7 +56,7 @@ class Window:
     long_end: float
     fitting: float
     last_over: str
-    wear_share: float
+    growth: Growth
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,19 +91,23 @@ class FittedBelt:
 def window_of(layout: Layout, circuit: Circuit, travel: Travel) -> Window:
     """The window of an adjuster, with the slack that fitting needs at its short-path stop.
 
-    Source: fitting slack, dL/dr = wrap for every rim (derived); wear by belt kind, common practice, no source.
+    Source: fitting slack, dL/dr = wrap for every rim (derived); growth as `growth_of`.
     """
     fitting, last_over = _fitting(layout, circuit, travel)
     ends = _mark_lengths(circuit, travel)
-    sprung = is_sprung(circuit)
-    return Window(
-        travel.shortest_mm,
-        travel.longest_mm,
-        *ends,
-        fitting,
-        last_over,
-        layout.belt.profile.wear_share if sprung else 0.0,
-    )
+    return Window(travel.shortest_mm, travel.longest_mm, *ends, fitting, last_over, growth_of(layout.belt, circuit))
+
+
+def growth_of(belt: Belt, circuit: Circuit) -> Growth:
+    """What an adjuster must take up of a belt's growth: wear, and where it is set by hand the stretch to that tension.
+
+    Source: wear by belt kind, common practice, no source; stretch (T_set - T_measuring) / EA, Hooke.
+    """
+    wear, stiffness = belt.profile.wear_share, belt.full_stiffness_N
+    if circuit.adjuster is None or is_sprung(circuit):
+        return Growth(wear, 0.0)
+    set_N = belt.hand_set_N if circuit.adjuster.tension_N is None else circuit.adjuster.tension_N
+    return Growth(wear, None if stiffness is None else (set_N - belt.measuring_N) / stiffness)
 
 
 def is_sprung(circuit: Circuit) -> bool:
@@ -119,10 +145,10 @@ def fitted_in_window(layout: Layout, circuit: Circuit, travel: Travel, window: W
 def _fitted(belt: Belt, setting: float, travel: Travel, window: Window) -> FittedBelt:
     line = line_length_mm(belt)
     short, long = reserves_in_window(
-        line, belt.tolerance_of(line), window.wear_share, window.fitting, window.short_end, window.long_end
+        line, belt.tolerance_of(line), window.growth.total, window.fitting, window.short_end, window.long_end
     )
     reasons = _short_of(short, "short", "length tolerance and fitting") + _short_of(
-        long, "long", "length tolerance and wear" if window.wear_share else "length tolerance"
+        long, "long", f"length tolerance{', ' if window.growth.set else ' '}{window.growth.words}"
     )
     judged: Literal["good", "marginal"] = "marginal" if reasons else "good"
     return FittedBelt(belt, line, setting, travel.position(setting), short, long, judged, reasons)
@@ -131,16 +157,16 @@ def _fitted(belt: Belt, setting: float, travel: Travel, window: Window) -> Fitte
 def reserves_in_window(
     line_mm: float,
     tolerance_mm: float,
-    wear_share: float,
+    growth_share: float,
     fitting_mm: Number,
     short_end_mm: Number,
     long_end_mm: Number,
 ) -> tuple[Number, Number]:
     """What a belt leaves at the short-path end after tolerance and fitting, and at the long one after tolerance and
-    wear, mm; for one window or for arrays of them.
+    growth, mm; for one window or for arrays of them.
     """
     short = line_mm - tolerance_mm - fitting_mm - short_end_mm
-    return short, long_end_mm - line_mm - tolerance_mm - wear_share * line_mm
+    return short, long_end_mm - line_mm - tolerance_mm - growth_share * line_mm
 
 
 def _short_of(reserve: float, end: str, what: str) -> tuple[str, ...]:
@@ -148,17 +174,24 @@ def _short_of(reserve: float, end: str, what: str) -> tuple[str, ...]:
 
 
 def acceptable_lengths(belt: Belt, window: Window) -> tuple[float, float] | None:
-    """Least and most length along the followed line that is good in a window, mm; None where no length is.
+    """Least and most length along the followed line that is good in a window, mm; None where no length is."""
+    ends = (window.fitting, window.short_end, window.long_end)
+    least, most = (float(end) for end in good_ends(belt, window.growth.total, *ends))
+    return (least, most) if least <= most else None
 
-    Solves L - tolerance(L) - fitting >= short end and L + tolerance(L) + wear L <= long end, with the tolerance the
+
+def good_ends(
+    belt: Belt, growth_share: float, fitting_mm: Number, short_end_mm: Number, long_end_mm: Number
+) -> tuple[Floats, Floats]:
+    """Least and most length that is good, mm, for one window or for arrays of them; the least is over the most where
+    none is.
+
+    Solves L - tolerance(L) - fitting >= short end and L + tolerance(L) + growth L <= long end, with the tolerance the
     greater of a fixed number and a share of L.
     """
     fixed, share = _tolerance_parts(belt)
-    least = max(window.short_end + window.fitting + fixed, (window.short_end + window.fitting) / (1.0 - share))
-    most = min(
-        (window.long_end - fixed) / (1.0 + window.wear_share), window.long_end / (1.0 + share + window.wear_share)
-    )
-    return (least, most) if least <= most else None
+    grown, short, long = 1.0 + growth_share, np.asarray(short_end_mm + fitting_mm), np.asarray(long_end_mm)
+    return np.maximum(short + fixed, short / (1.0 - share)), np.minimum((long - fixed) / grown, long / (share + grown))
 
 
 def _tolerance_parts(belt: Belt) -> tuple[float, float]:
@@ -168,7 +201,7 @@ def _tolerance_parts(belt: Belt) -> tuple[float, float]:
 
 
 def fitted_on_fixed(layout: Layout, needed_mm: float) -> tuple[FittedBelt, ...]:
-    """Stock belts that a drive without adjuster can take: by stretch, or by their length tolerance."""
+    """Stock belts that a drive without adjuster can take: by stretch, or, marginal at best, by their tolerance."""
     fitted = [_on_fixed(belt, needed_mm) for belt in stock_of(layout)]
     inside = [belt for belt in fitted if belt.reserve_mm >= 0.0]
     return tuple(sorted(inside, key=lambda f: (f.judged != "good", -f.reserve_mm, f.line_mm)))
@@ -179,7 +212,7 @@ def _on_fixed(belt: Belt, needed_mm: float) -> FittedBelt:
     reserves = (most - needed_mm, needed_mm - least)
     if belt.stretch_fit is not None:
         return FittedBelt(belt, line, None, None, *reserves, "good", ())
-    reasons = ("no adjuster: only its length tolerance lets it fit, and nothing takes up wear",)
+    reasons = ("there is no adjuster, and nothing else takes up its length tolerance, its stretch and its wear",)
     return FittedBelt(belt, line, None, None, *reserves, "marginal", reasons)
 
 
@@ -197,9 +230,10 @@ def seat_mm(belt: Belt) -> float:
     return line_length_mm(belt) * (1.0 + 0.5 * (least + most))
 
 
-def acceptable_on_fixed(belt: Belt, needed_mm: float) -> tuple[float, float]:
-    """Least and most length that a drive without adjuster can take, mm along the followed line."""
-    if belt.stretch_fit is not None:
-        return needed_mm / (1.0 + belt.stretch_fit[1]), needed_mm / (1.0 + belt.stretch_fit[0])
-    fixed, share = _tolerance_parts(belt)
-    return min(needed_mm - fixed, needed_mm / (1.0 + share)), max(needed_mm + fixed, needed_mm / (1.0 - share))
+def stretch_lengths(belt: Belt, needed_mm: Number) -> tuple[Number, Number] | None:
+    """Least and most length of a stretch belt that a drive without adjuster can take, mm along the followed line, for
+    one path or for many; None for a belt that needs an adjuster.
+    """
+    if belt.stretch_fit is None:
+        return None
+    return needed_mm / (1.0 + belt.stretch_fit[1]), needed_mm / (1.0 + belt.stretch_fit[0])

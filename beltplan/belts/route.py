@@ -10,15 +10,16 @@ from beltplan.belts.fit import (
     FittedBelt,
     Window,
     acceptable_lengths,
-    acceptable_on_fixed,
     fitted_in_window,
     fitted_on_fixed,
+    stretch_lengths,
     window_of,
 )
 from beltplan.belts.layout import Layout
 from beltplan.belts.lengths import line_length_mm
 from beltplan.belts.pulleys import Pulley
 from beltplan.belts.routing import circuit_for
+from beltplan.belts.stock import may_be_sold
 from beltplan.belts.travel import Travel, travel_of
 from beltplan.geometry.loops import Loop
 
@@ -85,7 +86,13 @@ class Route:
         """Least and most belt length, along the followed line, that is good here; None where none is."""
         if self.window is not None:
             return acceptable_lengths(self.layout.belt, self.window)
-        return None if self.needed_mm is None else acceptable_on_fixed(self.layout.belt, self.needed_mm)
+        return None if self.needed_mm is None else stretch_lengths(self.layout.belt, self.needed_mm)
+
+    @property
+    def to_ask_for_mm(self) -> tuple[float, float] | None:
+        """Least and most length to ask a supplier for, where none of the built-in list fits but others may be sold."""
+        good = self.acceptable_mm
+        return good if self.judged is None and good is not None and may_be_sold(self.layout, *good) else None
 
 
 def route_of(layout: Layout) -> Route:

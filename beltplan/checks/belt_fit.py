@@ -5,15 +5,16 @@ from __future__ import annotations
 import numpy as np
 
 from beltplan.belts.belt import Belt
-from beltplan.belts.designations import format_designation
+from beltplan.belts.designations import MM_PER_INCH, format_designation
 from beltplan.belts.fit import Window, seat_mm
+from beltplan.belts.layout import Layout
 from beltplan.belts.lengths import line_length_mm
 from beltplan.belts.route import Route
-from beltplan.belts.stock import stock_of
+from beltplan.belts.stock import BEGINS_MM, BUILT_IN_SOURCE, built_in_lengths_mm, stock_of
 from beltplan.checks.finding import Finding, plain
 
 CHECK = "belt_fit"
-MEANING = "no stock belt fits, or the named belt lies outside what the drive can take"
+MEANING = "no belt on the list fits, or the named belt lies outside what the drive can take"
 NEEDED = "computed path length of this layout"
 
 
@@ -21,11 +22,32 @@ def belt_fit_findings(route: Route) -> list[Finding]:
     """A belt that does not fit: how far off it is, and what would make it fit."""
     if route.judged is not None:
         return []
+    if route.to_ask_for_mm is not None:
+        return [plain(CHECK, "caution", "belt", ask_words(route.layout, route.to_ask_for_mm), BUILT_IN_SOURCE)]
     if route.window is None:
         return _nothing_fits_fixed(route)
     if route.named_outside:
         return _named_outside(route, route.window)
     return _nothing_in_window(route, route.window)
+
+
+def ask_words(layout: Layout, good: tuple[float, float]) -> str:
+    """What to ask a supplier for where no belt of the built-in list fits, which is from memory."""
+    profile = layout.belt.profile
+    begins = BEGINS_MM.get(profile.name, 0.0)
+    known = f"no {profile.name} belt on the built-in list fits, and the list is short"
+    if not built_in_lengths_mm(profile.name):
+        known = f"no list of {profile.name} lengths is built in"
+    words = f"{known}: ask a supplier for {interval_words(*good)} ({inch_words(*good)}), {profile.line_name}"
+    if good[0] >= begins:
+        return words
+    words += f"; as far as known {profile.name} begins at {begins:.0f} mm"
+    return words + (", so look for another profile or a longer path" if good[1] < begins else "")
+
+
+def inch_words(least_mm: float, most_mm: float) -> str:
+    """Two lengths as an interval in inches."""
+    return f"{least_mm / MM_PER_INCH:.2f} to {most_mm / MM_PER_INCH:.2f} in"
 
 
 def _named_outside(route: Route, window: Window) -> list[Finding]:
@@ -40,7 +62,8 @@ def _nothing_in_window(route: Route, window: Window) -> list[Finding]:
     message = f"no belt on the list lies in the window {interval_words(window.shortest, window.longest)}"
     offs = [(_outside(line_length_mm(belt), window), belt) for belt in stock_of(route.layout)]
     if not offs:
-        return [plain(CHECK, "problem", "belt", message + ": the list is empty", NEEDED)]
+        why = "the list is empty" if route.acceptable_mm is not None else "no length is good here, it needs more travel"
+        return [plain(CHECK, "problem", "belt", f"{message}: {why}", NEEDED)]
     nearest, belt = min(offs, key=lambda pair: abs(pair[0]))
     message += f"; {_near_words(offs)}: look for another length, or move a bracket"
     return [_off(message, nearest, line_length_mm(belt))]
@@ -63,7 +86,9 @@ def _nothing_fits_fixed(route: Route) -> list[Finding]:
     belts = (route.layout.belt,) if route.named_outside else stock_of(route.layout)
     offs = [(seat_mm(belt) - needed, belt) for belt in belts]
     if not offs:
-        return [plain(CHECK, "problem", "belt", f"the list is empty; the path is {needed:.1f} mm", NEEDED)]
+        # An ordinary belt is a problem of its own here, whatever is on a list.
+        empty = plain(CHECK, "problem", "belt", f"the list is empty; the path is {needed:.1f} mm", NEEDED)
+        return [] if route.layout.stock is None else [empty]
     nearest, belt = min(offs, key=lambda pair: abs(pair[0]))
     message = (
         f"there is no adjuster, and the path is {needed:.1f} mm: {_near_words(offs)}; for "

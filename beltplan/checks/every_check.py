@@ -12,6 +12,7 @@ from beltplan.checks import (
     clearance,
     direction,
     doubt,
+    no_adjuster,
     pulley_fit,
     reserve,
     resonance,
@@ -32,6 +33,7 @@ TensionCheck = Callable[[Operation], list[Finding]]
 CHECKS: tuple[Check, ...] = (
     wrap.wrap_findings,
     belt_fit.belt_fit_findings,
+    no_adjuster.no_adjuster_findings,
     reserve.reserve_findings,
     reserve.fitting_findings,
     travel.travel_findings,
@@ -69,6 +71,7 @@ TENSION_CHECKS: tuple[TensionCheck, ...] = (
 MEANINGS: Mapping[str, str] = {
     wrap.CHECK: wrap.MEANING,
     belt_fit.CHECK: belt_fit.MEANING,
+    no_adjuster.CHECK: no_adjuster.MEANING,
     reserve.CHECK: reserve.MEANING,
     reserve.FITTING_CHECK: reserve.FITTING_MEANING,
     travel.CHECK: travel.MEANING,

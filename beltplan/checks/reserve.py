@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from beltplan.belts.fit import FittedBelt, Window, seat_mm
+from beltplan.belts.fit import FittedBelt, Window
 from beltplan.belts.route import Route
-from beltplan.checks.belt_fit import interval_words, move_words
+from beltplan.checks.belt_fit import interval_words
 from beltplan.checks.finding import Finding, judge
 from beltplan.checks.limits import Bound
 
@@ -12,31 +12,34 @@ CHECK = "reserve"
 MEANING = "too little travel left for length tolerance, fitting or wear"
 FITTING_CHECK = "fitting"
 FITTING_MEANING = "the belt cannot be slipped over the last rim with the adjuster at its short-path stop"
+STRETCH = "Hooke: length x (set tension - measuring force) / stiffness"
 CLIMB = "derived: wrap x height to climb, least of the fixed rims"
 
 
 def reserve_findings(route: Route) -> list[Finding]:
     """What is missing of the reserves of the belt that is judged."""
     fitted, window = route.judged, route.window
-    if fitted is None or fitted.judged == "good":
+    if fitted is None or window is None or fitted.judged == "good":
         return []
-    if window is None:
-        return [_by_tolerance(route, fitted)]
-    return [
-        _missing(route, window, fitted, reason, reserve)
-        for reason, reserve in zip(fitted.reasons, _negative(fitted), strict=True)
-    ]
+    missing = zip(fitted.reasons, _negative(fitted), strict=True)
+    found = [_missing(route, window, fitted, *each) for each in missing]
+    # The same shortage at the long-path end, only worse.
+    return [*found[:-1], _unset(route, window, fitted)] if _over(window, fitted) > 0.0 else found
 
 
-def _by_tolerance(route: Route, fitted: FittedBelt) -> Finding:
-    """A belt that only its length tolerance lets fit: how far it is off, against the tolerance."""
+def _over(window: Window, fitted: FittedBelt) -> float:
+    """How much longer than the longest path a belt of nominal length is, pulled to its set tension; mm."""
+    return fitted.line_mm * (1.0 + (window.growth.set or 0.0)) - window.longest
+
+
+def _unset(route: Route, window: Window, fitted: FittedBelt) -> Finding:
+    over = _over(window, fitted)
     message = (
-        f"{fitted.designation}: {fitted.reasons[0]}; to meet it exactly, {move_words(route, seat_mm(fitted.belt))}"
+        f"{fitted.designation} cannot be tightened: pulled to its set tension it is {over:.1f} mm longer than the "
+        f"longest path; {_cure(route)}"
     )
-    tolerance = fitted.belt.tolerance_of(fitted.line_mm)
-    off = tolerance - fitted.reserve_mm
-    margin = fitted.reserve_mm / tolerance if tolerance else 0.0
-    return Finding(CHECK, "caution", "belt", message, _sources(route), off, tolerance, "mm", margin)
+    value, limit = window.longest + over, window.longest
+    return Finding(CHECK, "problem", "belt", message, STRETCH, value, limit, "mm", -over / limit)
 
 
 def _negative(fitted: FittedBelt) -> list[float]:
@@ -44,20 +47,22 @@ def _negative(fitted: FittedBelt) -> list[float]:
 
 
 def _missing(route: Route, window: Window, fitted: FittedBelt, reason: str, reserve: float) -> Finding:
-    acceptable = route.acceptable_mm
-    cure = (
-        "no length is good here, the adjuster needs more travel"
-        if acceptable is None
-        else f"a length of {interval_words(*acceptable)} is good"
-    )
-    message = f"{fitted.designation} leaves {reason}; {cure}"
+    message = f"{fitted.designation} leaves {reason}; {_cure(route)}"
     share = reserve / max(window.longest - window.shortest, 1.0)
     return Finding(CHECK, "caution", "belt", message, _sources(route), reserve, 0.0, "mm", share)
 
 
+def _cure(route: Route) -> str:
+    if route.acceptable_mm is None:
+        return "no length is good here, the adjuster needs more travel"
+    return f"a length of {interval_words(*route.acceptable_mm)} is good"
+
+
 def _sources(route: Route) -> str:
     sources = route.layout.belt.profile.sources
-    return f"length tolerance {sources['tolerance_share']}; wear {sources['wear_share']}"
+    words = f"length tolerance {sources['tolerance_share']}; wear {sources['wear_share']}"
+    stretched = route.window is not None and route.window.growth.set
+    return words + (f"; measuring force {sources['measuring_force_N']}" if stretched else "")
 
 
 def fitting_findings(route: Route) -> list[Finding]:

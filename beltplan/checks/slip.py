@@ -121,7 +121,9 @@ def _message(operation: Operation, point: WorstPoint, when: str) -> str:
     at = f"at {point.rpm:.0f} rpm{when}, duty '{operation.duties[point.duty]}'"
     where = f"{condition} {at}"
     if point.extra_wrap_rad is None:
-        return f"slips at any friction: a strand beside it hangs slack {at}; more tension, or the adjuster elsewhere"
+        fixed = operation.route.travel is None
+        tighter = "a shorter belt" if fixed else "more tension, or the adjuster elsewhere"
+        return f"slips at any friction: a strand beside it hangs slack {at}; {tighter}"
     cure = f"{np.degrees(point.extra_wrap_rad):.0f} deg more wrap, or more tension, would do"
     deed = "slips" if point.use >= 1.0 else "comes near slipping"
     return f"{deed} {where}: it uses {point.use:.2f} of its grip; {cure}"

@@ -70,10 +70,16 @@ def _slackest(operation: Operation) -> list[Finding]:
     duty, speed = np.unravel_index(int(np.argmin(first)), first.shape)
     message = (
         f"hangs slack at {operation.driver_rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}'"
-        f"{_others(operation, slack)}: no tension is left to grip with; more tension, or the adjuster on the slack side"
+        f"{_others(operation, slack)}: no tension is left to grip with; {_tighter(operation)}"
     )
     names = tuple(strand_name(operation.route, i) for i in slack)
     return [Finding(CHECK, "problem", names[0], message, BALANCE, float(first.min()), 0.0, "N", -1.0, names)]
+
+
+def _tighter(operation: Operation) -> str:
+    if operation.route.travel is None:
+        return "a shorter belt, or less load"
+    return "more tension, or the adjuster on the slack side"
 
 
 def _others(operation: Operation, strands: list[int]) -> str:

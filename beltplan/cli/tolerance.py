@@ -51,7 +51,7 @@ def add_to(commands: Commands) -> None:
 
 
 def run(chosen: argparse.Namespace) -> tuple[str, int]:
-    """Study a layout. Returns the text to show, and 0 where a belt is worth buying, else 1."""
+    """Study a layout. Returns the text to show, and 0 where a belt is worth buying or may be asked for, else 1."""
     from beltplan.report.tolerance_json import tolerance_json
     from beltplan.report.tolerance_text import tolerance_text
 
@@ -63,7 +63,7 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     if chosen.picture is not None:
         _draw(study, chosen.picture)
     write = tolerance_json if chosen.json else tolerance_text
-    return write(study), 1 if study.best is None else 0
+    return write(study), 1 if study.best is None and route.to_ask_for_mm is None else 0
 
 
 def _whole(least: int, most: int) -> Callable[[str], int]:

@@ -97,7 +97,11 @@ def belt_words(route: Route) -> str:
     if route.designation is None:
         return f"Belt {format_designation(route.layout.belt)}: no stock length fits; drawn with {length} {line} length"
     words = f"Belt {route.designation}: {length} {line} length"
-    return words + ("; it does not fit, drawn at the nearer end of the travel" if route.named_outside else "")
+    if not route.named_outside:
+        return words
+    return words + (
+        "; it does not fit" if route.travel is None else "; it does not fit, drawn at the nearer end of the travel"
+    )
 
 
 def path_words(route: Route) -> str:

@@ -44,7 +44,7 @@ _FILE = (
     Key("duty", "mapping", "", "all loads act", "which loads act together, by a name of your own"),
     Key("duty.NAME", "list", "", NONE, "names of the pulleys whose loads act; none in the list: nothing acts"),
     Key("obstacles", "mapping", "", NONE, "what the belt must keep clear of, by a name of your own"),
-    Key("stock", "list", "", "built-in list", "belts that can be bought: designations or mappings"),
+    Key("stock", "list", "", "built-in list", "belts that can be bought, and no others: designations or mappings"),
     Key("uncertainty", "mapping", "", "usual values", "one standard deviation of the measurements, for `tolerance`"),
     *uncertainty_keys("uncertainty", (_USUAL[0], _USUAL[1], _USUAL[2])),
     Key("limits", "mapping", "", "built-in limits", "limits of your own, by the limit's name"),

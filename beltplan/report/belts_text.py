@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from beltplan.belts.designations import MM_PER_INCH
+from beltplan.belts.designations import MM_PER_INCH, format_designation
 from beltplan.belts.fit import FittedBelt
 from beltplan.belts.route import Route
-from beltplan.belts.stock import BUILT_IN_SOURCE
+from beltplan.belts.stock import BUILT_IN_SOURCE, built_in_lengths_mm
 from beltplan.report.tables import paragraph, table
 
 MOST_ROWS = 8
@@ -13,7 +13,10 @@ MOST_ROWS = 8
 
 def belts_lines(route: Route) -> list[str]:
     """The table's lines, best belt first."""
+    profile = route.layout.belt.profile.name
     source = "" if route.layout.stock is not None else f" ({BUILT_IN_SOURCE})"
+    if not route.stock and source and not built_in_lengths_mm(profile):
+        return paragraph(f"no list of {profile} lengths is built in: ask your supplier", "BELTS THAT FIT  ")
     if not route.stock:
         return paragraph("none on the list" + source, "BELTS THAT FIT  ")
     shown, more = route.stock[:MOST_ROWS], len(route.stock) - MOST_ROWS
@@ -44,9 +47,22 @@ def _belt_cells(fitted: FittedBelt) -> list[str]:
     return [fitted.designation, fitted.judged, f"{fitted.line_mm / MM_PER_INCH:.2f}"]
 
 
+def _sold_as(route: Route) -> str:
+    """How classical belts are asked for: by their inside length in inches."""
+    belt = route.stock[0].belt
+    if belt.length_kind != "inside" or belt.length_mm is None:
+        return ""
+    number = f"{belt.length_mm / MM_PER_INCH:.1f}".removesuffix(".0")
+    return f"Sold by inside inches: {format_designation(belt)} is {belt.profile.name}{number}. "
+
+
 def _tolerance(route: Route) -> list[str]:
     tolerance = route.layout.belt.tolerance_of(route.length_mm)
     words = f"Length tolerance {tolerance:.1f} mm either way. "
+    words += _sold_as(route)
     if route.window is not None:
-        words += "Reserves are what is left of the travel after tolerance, fitting slack and wear. "
+        growth = route.window.growth
+        words += f"Reserves are what is left of the travel after tolerance, fitting slack, {growth.words}. "
+        if growth.set is None:
+            words += "Stretch to the set tension is left out, for `belt.stiffness_N` is not known. "
     return paragraph(words + "All lengths at the belt's measuring tension; a tensioned belt is a little longer.")

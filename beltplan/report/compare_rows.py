@@ -68,7 +68,9 @@ def compare_rows(comparison: Comparison) -> tuple[Row, ...]:
     columns = comparison.columns
     rank = Row("rank", "rank", tuple(str(rank) for rank in comparison.ranks))
     verdict = Row("verdict", "verdict", tuple(map(compare_verdict, columns)))
-    kinds = [*_COUNTS, *_FIRST, *_belts(columns), *_MIDDLE, *_alternators(columns), *_LAST]
+    adjusted = any(column.judged is not None and column.judged.route.travel is not None for column in columns)
+    middle = [kind for kind in _MIDDLE if adjusted or kind.key not in _ADJUSTED]
+    kinds = [*_COUNTS, *_FIRST, *_belts(columns), *middle, *_alternators(columns), *_LAST]
     return (rank, verdict, *(_row(kind, columns) for kind in kinds))
 
 
@@ -164,6 +166,8 @@ _MIDDLE: tuple[_Numbers | _Words, ...] = (
     _Numbers("wet", "slip use, wet", lambda j: None if j.wet is None else j.wet.use, 2),
     _Words("wet_at", "  at", lambda j: _slip(j.wet, j)),
 )
+_ADJUSTED = ("position", "take_up")
+"""Rows that say nothing where no column has an adjuster."""
 _LAST: tuple[_Numbers | _Words, ...] = (
     _Numbers("hub", "largest pull on a hub, N", lambda j: None if j.hub is None else j.hub.load_N),
     _Words("hub_at", "  at", lambda j: None if j.hub is None else j.hub.pulley),

@@ -132,9 +132,9 @@ def _tried(cures: Cures) -> list[str]:
         sizes = ", ".join(f"{size:g}" for size in SIZES_MM)
         lines += paragraph(f"{SIZES_SOURCE}: {sizes} mm", "  ")
     if not any(pulley.movable_mm for pulley in cures.layout.pulleys.values()):
-        lines += paragraph(
-            "no pulley is `movable_mm`, so none was moved; another belt uses the adjuster's travel", "  "
-        )
+        words = "no pulley is `movable_mm`, so none was moved"
+        adjusted = cures.before.route.travel is not None
+        lines += paragraph(words + ("; another belt uses the adjuster's travel" if adjusted else ""), "  ")
     lines += paragraph("judged: by all the checks that `beltplan check` makes", "  ")
     return [*lines, *paragraph(f"Order: {RULE}.", "  ")]
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from beltplan.belts.fit import FittedBelt, is_sprung
+from beltplan.belts.fit import FittedBelt, growth_of, is_sprung
 from beltplan.belts.lengths import outside_length_mm, pitch_length_mm
 from beltplan.belts.route import Route
 from beltplan.belts.speeds import engine_speeds_rpm, ratios, turning_sense
@@ -97,7 +97,7 @@ def _adjuster(route: Route) -> Object | None:
     adjuster, pulley, travel, setting = route.circuit.adjuster, route.moving, route.travel, route.setting
     if adjuster is None or pulley is None or travel is None or setting is None:
         return None
-    slope = take_up_per_unit(route) or 0.0
+    slope, growth = take_up_per_unit(route) or 0.0, growth_of(route.layout.belt, route.circuit)
     arm = adjuster.kind == "arm"
     return {
         "name": pulley.name,
@@ -112,6 +112,8 @@ def _adjuster(route: Route) -> Object | None:
         "take_up_mm_per_deg": math.radians(slope) if arm else None,
         "take_up_mm_per_mm": None if arm else slope,
         "take_up_percent": take_up_percent(route),
+        "wear_percent": 100.0 * growth.wear,
+        "set_stretch_percent": None if growth.set is None else 100.0 * growth.set,
     }
 
 

@@ -35,7 +35,7 @@ def _columns(found: PlaceMap) -> tuple[list[str], list[list[str]]]:
         "x_mm": _numbers(judged.places[:count, 0, 0]),
         "y_mm": _numbers(judged.places[:count, 0, 1]),
         "verdict": [STATES[state] for state in judged.state[:count]],
-        "belt": [belts[number] for number in belt],
+        "belt": [belts[max(number, -1)] for number in belt],
         "adjuster_percent": _numbers(100.0 * judged.spread("position")[:count]),
         "take_up_percent": _numbers(judged.spread("take_up_percent")[:count]),
         **{name: _numbers(judged.spread(name)[:count]) for name in MM_FIELDS},

@@ -19,15 +19,22 @@ from beltplan.tension.operation import why_not_judged
 MOST_BELTS = 12
 """Belts that the table names; the JSON result has them all."""
 SCOPE = (
-    "Every place is judged as `check` would judge the layout with the pulley there: path, overlap, wraps, belt and "
-    "reserves, usable travel, take-up, alignment, free strands; clearances where the belt puts the adjuster and at "
-    f"both ends of its travel; and, where loads are given and nothing else is a problem, slip, strand tension and "
+    "Every place is judged as `check` would judge the layout with the pulley there: path, overlap, wraps, belt, "
+    "alignment, free strands"
+)
+TRAVEL_SCOPE = (
+    "; reserves, usable travel and take-up; clearances where the belt puts the adjuster and at both ends of its travel"
+)
+SLIP_SCOPE = (
+    f"; and, where loads are given and nothing else is a problem, slip, strand tension and "
     f"hub loads at {SPEEDS} speeds. `check` looks at more settings and speeds, at revving and resonance, and at what "
     "no place changes: so the best place is checked in full."
 )
-COLUMNS = (
-    "In mm. Moved: from where the pulley is now. Adjuster: place in its travel from the short-path end. Clear: counted "
-    f"up to {MEASURED:g} times its limit. Margin: the worst, of what; own: the worst of those that the place changes."
+COLUMNS = "In mm. Moved: from where the pulley is now. "
+TRAVEL_COLUMNS = "Adjuster: place in its travel from the short-path end. "
+MARGIN_COLUMNS = (
+    f"Clear: counted up to {MEASURED:g} times its limit. Margin: the worst, of what; own: the worst of those that the "
+    "place changes."
 )
 
 
@@ -43,9 +50,13 @@ def place_text(found: PlaceMap, best: BestPlace | None) -> str:
         paragraph(_standing(found), "NOW      "),
         _best(found, best),
         _belts(found),
-        [*paragraph(f"Best: {RULE}."), *paragraph(SCOPE), *_without_slip(found, best)],
+        [*paragraph(f"Best: {RULE}."), *paragraph(_scope(found.layout)), *_without_slip(found, best)],
     )
     return _joined(parts)
+
+
+def _scope(layout: Layout) -> str:
+    return SCOPE + ("; clearances" if layout.adjusted is None else TRAVEL_SCOPE) + SLIP_SCOPE
 
 
 def _without_slip(found: PlaceMap, best: BestPlace | None) -> list[str]:
@@ -94,7 +105,7 @@ def pair_text(layout: Layout, found: PairSearch, proof: Proof | None) -> str:
     if found.best is None:
         return _joined((lines, now, ["BEST     none: every pair drawn has a problem"]))
     told = paragraph(f"{_pair_at(found, found.best)}: {place_words(found.best)}", "BEST     ")
-    return _joined((lines, now, told + _proof(proof), [*paragraph(f"Best: {RULE}."), *paragraph(SCOPE)]))
+    return _joined((lines, now, told + _proof(proof), [*paragraph(f"Best: {RULE}."), *paragraph(_scope(layout))]))
 
 
 def _joined(parts: tuple[list[str], ...]) -> str:
@@ -121,10 +132,10 @@ def counts_words(counts: dict[str, int]) -> str:
 
 def place_words(at: Place) -> str:
     """What a place comes to, in words."""
-    if at.belt is None:
+    if place.STATES.index(at.verdict) <= place.NO_BELT_FITS:
         return at.verdict
     words = [{"sound": "no problem, no caution", "caution": "no problem, but a caution"}.get(at.verdict, "a problem")]
-    words.append(f"belt {at.belt}")
+    words.append("no belt on the built-in list" if at.belt is None else f"belt {at.belt}")
     if at.position is not None:
         words.append(f"adjuster at {100.0 * at.position:.0f} %")
     if at.margin is not None:
@@ -182,7 +193,8 @@ def _belts(found: PlaceMap) -> list[str]:
     lines = ["BELTS  the best place for each, best first", *table(heads, [_row(found, at) for at in shown])]
     if len(every) > len(shown):
         lines += paragraph(f"and {len(every) - len(shown)} more belts: --json has them all", "  ")
-    return lines + paragraph(COLUMNS)
+    travel = "" if found.layout.adjusted is None else TRAVEL_COLUMNS
+    return lines + paragraph(COLUMNS + travel + MARGIN_COLUMNS)
 
 
 def _row(found: PlaceMap, at: Place) -> list[str]:

@@ -19,7 +19,7 @@ from beltplan.tension.worst import WANTED_USE, Cure, cures_of, worst_point
 
 FRICTION_WORDS = (
     "Friction varies by a factor of two with wear, water and dust: judge by the wet column and leave some in hand. The "
-    "strength of brackets and bolts is for a qualified person. Keep clear of a sprung arm."
+    "strength of brackets and bolts is for a qualified person."
 )
 
 BEYOND = ": do not rely on this tension, past there nothing holds the belt tight"
@@ -42,7 +42,7 @@ def tension_lines(route: Route, operation: Operation | None) -> list[str]:
         *_slip(operation),
         *[line for cure in cures_of(operation) for line in paragraph(_cure_words(cure), "  ")],
         *_hubs(operation),
-        *paragraph(FRICTION_WORDS),
+        *paragraph(FRICTION_WORDS + (" Keep clear of a sprung arm." if is_sprung(route.circuit) else "")),
     ]
 
 
@@ -122,10 +122,11 @@ def _slip_cells(operation: Operation, index: int) -> list[str]:
 
 def _cure_words(cure: Cure) -> str:
     if cure.push is None:
-        return f"{cure.condition}: no tension from this adjuster brings the worst use to {WANTED_USE:g}: more wrap"
+        return f"{cure.condition}: no tension brings the worst use to {WANTED_USE:g}: more wrap"
     done = f"would bring the worst use to {WANTED_USE:g}"
+    by = ": a shorter belt" if cure.holds == "belt tension" else ""
     if cure.at is None or cure.rate is None:
-        return f"{cure.condition}: a {cure.holds} of {cure.push * cure.now:.4g} N (now {cure.now:.4g}) {done}"
+        return f"{cure.condition}: a {cure.holds} of {cure.push * cure.now:.4g} N (now {cure.now:.4g}) {done}{by}"
     scale, names, unit = _SPRING[cure.holds]
     now = (cure.now / scale, cure.rate / scale)
     torque, rate = (f"{name} {cure.push * was:.4g} (now {was:.4g})" for name, was in zip(names, now, strict=True))
@@ -139,7 +140,10 @@ def _hubs(operation: Operation) -> list[str]:
         for i, pulley in enumerate(operation.route.pulleys)
     ]
     heads = ["pull on the hub", "stopped", "toward", "worst running", "toward"]
-    words = "Directions in degrees, 0 right, 90 up. The pivot of an arm carries the pull on its pulley's hub."
+    words = "Directions in degrees, 0 right, 90 up."
+    adjuster = operation.route.circuit.adjuster
+    if adjuster is not None and adjuster.kind == "arm":
+        words += " The pivot of an arm carries the pull on its pulley's hub."
     return [*table(heads, rows), *paragraph(words)]
 
 

@@ -52,13 +52,11 @@ def _belt_words(route: Route) -> str:
     needed = "none at the design setting" if route.needed_mm is None else _both(route.needed_mm)
     words = [f"{line} length needed {needed}"]
     if route.designation is None:
-        words.insert(0, "no belt on the list fits")
+        words.insert(0, "no belt on the list fits" if route.to_ask_for_mm is None else "none on the built-in list")
     else:
         words.insert(0, f"{route.designation} ({route.length_mm / MM_PER_INCH:.2f} in)" + _judged_words(route))
     if route.acceptable_mm is not None:
-        good = route.window is not None or route.layout.belt.stretch_fit is not None
-        deed = "is good" if good else "goes on by its length tolerance alone"
-        words.append("any from {} to {} {}".format(*map(_both, route.acceptable_mm), deed))
+        words.append("any from {} to {} is good".format(*map(_both, route.acceptable_mm)))
     elif route.window is not None:
         words.append("no length leaves tolerance, fitting and wear in hand")
     return "; ".join(words)
@@ -148,7 +146,7 @@ def _strands(route: Route) -> list[str]:
 def _adjuster(route: Route) -> list[str]:
     window, travel, pulley = route.window, route.travel, route.moving
     if window is None or travel is None or pulley is None:
-        return ["ADJUSTER  none: the belt must fit by its own stretch or length tolerance"]
+        return ["ADJUSTER  none: only a belt that fits by its own stretch may do without"]
     kind = route.circuit.adjuster.kind if route.circuit.adjuster else ""
     held = "sprung" if is_sprung(route.circuit) else "locked by hand"
     usable = window.longest - window.shortest > LEAST_WINDOW_MM

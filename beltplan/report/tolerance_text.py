@@ -5,6 +5,7 @@ from __future__ import annotations
 from beltplan.belts.designations import MM_PER_INCH
 from beltplan.belts.fit import is_sprung
 from beltplan.belts.uncertainty import DEVIATIONS_SOURCE, deviations_of
+from beltplan.checks.belt_fit import ask_words
 from beltplan.report.tables import paragraph, table
 from beltplan.report.words import CAUTION
 from beltplan.studies.measurements import is_origin
@@ -54,6 +55,8 @@ def _narrow_words(narrow: list[WrapSpread]) -> str:
 
 def _buy_words(study: Tolerance) -> str:
     nearest, chosen = study.nearest, study.chosen
+    if study.best is None and study.route.to_ask_for_mm is not None:
+        return ask_words(study.route.layout, study.route.to_ask_for_mm) + "; good for the layout as given"
     if nearest is None:
         return "none; no belt on the list has any chance to go on: another length, or move a bracket"
     words = f"{nearest.designation} ({nearest.line_mm / MM_PER_INCH:.2f} in): {chance_words(nearest)}"
@@ -202,11 +205,14 @@ def _how(study: Tolerance) -> list[str]:
 def _error_words(study: Tolerance) -> str:
     layout = study.route.layout
     every, own = deviations_of(layout), layout.uncertainty
-    values = (
-        (f"{every.position_mm:g} mm for each x and y and for an arm's length", own.position_mm),
+    adjuster = study.route.circuit.adjuster
+    arm = adjuster is not None and adjuster.kind == "arm"
+    length = " and for an arm's length" if arm else ""
+    values = [
+        (f"{every.position_mm:g} mm for each x and y{length}", own.position_mm),
         (f"{every.diameter_mm:g} mm for each diameter", own.diameter_mm),
-        (f"{every.angle_deg:g} deg for each angle of an arm", own.angle_deg),
-    )
+        *[(f"{every.angle_deg:g} deg for each angle of an arm", own.angle_deg)] * arm,
+    ]
     told = ", ".join(f"{words} ({'given' if given is not None else DEVIATIONS_SOURCE})" for words, given in values)
     words = f"Errors of measuring are normal and independent, one standard deviation each: {told}."
     named = [pulley.name for pulley in study.route.pulleys if pulley.uncertainty.says_anything]
@@ -222,9 +228,10 @@ def _belt_words(study: Tolerance) -> str:
     words = f"The belt's length tolerance is {tolerance:.1f} mm either way ({source})"
     if study.windows is None:
         return words + "; a belt goes on where that band, or its stretch, holds the path."
-    wear = "fitting slack and growth in life" if is_sprung(study.route.circuit) else "fitting slack"
-    words += ", every length in it as likely as any other. Reserves in hand means: the drawn belt leaves "
-    words += f"{wear}, as `check` asks of a good belt. "
+    words += ", every length in it as likely as any other. Reserves in hand means: the drawn belt leaves fitting slack"
+    if not is_sprung(study.route.circuit):
+        words += ", stretch to the set tension"
+    words += " and growth in life, as `check` asks of a good belt. "
     if any(measurement.part == "rim height" for measurement in study.measurements):
         words += "Rim readings: the line's height is drawn evenly from the profile's range, each pulley by itself. "
     return words + BUYING

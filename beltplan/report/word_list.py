@@ -10,6 +10,7 @@ from beltplan.belts.inertias import USUAL_KGM2, USUAL_SOURCE
 from beltplan.belts.profile_data import PROFILES
 from beltplan.belts.profiles import Profile
 from beltplan.belts.pulleys import Role
+from beltplan.belts.stock import BUILT_IN_SOURCE, built_in_lengths_mm
 from beltplan.checks.every_check import MEANINGS
 from beltplan.checks.finding import SEVERITIES
 from beltplan.checks.limits import LIMITS, PROFILE_LIMITS, THRESHOLDS, Limit
@@ -67,11 +68,19 @@ def _profiles() -> list[str]:
     return ["BELT PROFILES", *[line for profile in PROFILES.values() for line in _profile(profile)]]
 
 
+def _stock_words(profile: str) -> str:
+    lengths = built_in_lengths_mm(profile)
+    if not lengths:
+        return "none built in, for the steps are not known: ask your supplier"
+    return f"{len(lengths)} from {lengths[0]:.10g} to {lengths[-1]:.10g} mm [{BUILT_IN_SOURCE}]"
+
+
 def _profile(profile: Profile) -> list[str]:
     names = [name for name in profile.sources if getattr(profile, name) is not None]
     lines = [f"  {profile.name}  ({profile.family} belt; lengths on the {profile.line_name} line)"]
     for name in names:
         lines += paragraph(f"{name} {_number(getattr(profile, name))} [{profile.sources[name]}]", "      ", "        ")
+    lines += paragraph(f"stock lengths: {_stock_words(profile.name)}", "      ", "        ")
     return lines
 
 

@@ -132,6 +132,8 @@ class _Work:
     def with_slip(self, way: Judged) -> Judged:
         """The same with slip judged, where it can be: where there is no problem yet."""
         works = ~way.problem & (way.belt != NO_BELT)
+        if self.mover.circuit.adjuster is None:
+            works &= way.belt >= 0  # without an adjuster it is the belt that sets the tension
         drive = drive_of(self.mover)
         if drive is None or not works.any():
             return way

@@ -7,17 +7,18 @@ from dataclasses import dataclass
 import numpy as np
 
 from beltplan.belts.belt import Belt
-from beltplan.belts.fit import is_sprung, reserves_in_window, taken_on_fixed
+from beltplan.belts.fit import good_ends, growth_of, reserves_in_window, stretch_lengths, taken_on_fixed
 from beltplan.belts.layout import Layout
 from beltplan.belts.lengths import line_length_mm
-from beltplan.belts.stock import stock_of
+from beltplan.belts.stock import may_be_sold, stock_of
 from beltplan.belts.travel import SHORTEST_WINDOW_MM, newton_inside
 from beltplan.geometry.vectors import Bools, Floats, Ints
 from beltplan.studies.place_mover import Mover
 from beltplan.studies.place_travel import Travels
 from beltplan.studies.windows import Windows
 
-NO_BELT = -1
+NO_BELT, UNLISTED = -1, -2
+"""In the place of a belt's number: none fits; none on the list does, but one that may be sold would be good."""
 GOOD = 1e6
 """Put on the reserve of a good belt, mm: any good belt comes before any marginal one."""
 ROUNDS = 60
@@ -26,7 +27,7 @@ CLOSE = 1e-12
 
 @dataclass(frozen=True, eq=False)
 class Chosen:
-    """The belt that each place is judged with, (N): index into the belts on offer, NO_BELT where none fits; reserve
+    """The belt that each place is judged with, (N): index into the belts on offer, or NO_BELT, or UNLISTED; reserve
     mm, the smaller one; whether it is good.
     """
 
@@ -82,22 +83,22 @@ def chosen_in(mover: Mover, belts: tuple[Belt, ...], windows: Windows) -> Chosen
     """The best belt of every window, by the rule of a single layout: good before marginal, then larger smallest
     reserve, then shorter.
     """
-    wear = mover.layout.belt.profile.wear_share if is_sprung(mover.circuit) else 0.0
-    best = _Best(len(windows.shortest))
+    growth = growth_of(mover.layout.belt, mover.circuit).total
+    layout, best = mover.layout, _Best(len(windows.shortest))
+    ends = (windows.fitting, windows.short_end, windows.long_end)
     if not len(windows.shortest):
         return best.chosen()
     least, most = windows.shortest.min(), windows.longest.max()
     for i, belt in enumerate(belts):
         line = line_length_mm(belt)
         if least <= line <= most:
-            ends = (windows.fitting, windows.short_end, windows.long_end)
-            reserve = np.minimum(*reserves_in_window(line, belt.tolerance_of(line), wear, *ends))
+            reserve = np.minimum(*reserves_in_window(line, belt.tolerance_of(line), growth, *ends))
             goes_on = (windows.shortest <= line) & (line <= windows.longest)
             best.offer(i, reserve, goes_on, reserve >= 0.0)
-    return best.chosen()
+    return best.chosen(may_be_sold(layout, *good_ends(layout.belt, growth, *ends)))
 
 
-def chosen_on_fixed(belts: tuple[Belt, ...], needed_mm: Floats) -> Chosen:
+def chosen_on_fixed(layout: Layout, belts: tuple[Belt, ...], needed_mm: Floats) -> Chosen:
     """The same where there is no adjuster: belts that go on by stretch are good, by their tolerance marginal."""
     best = _Best(len(needed_mm))
     for i, belt in enumerate(belts):
@@ -105,7 +106,8 @@ def chosen_on_fixed(belts: tuple[Belt, ...], needed_mm: Floats) -> Chosen:
         reserve = np.minimum(most - needed_mm, needed_mm - least)
         good = np.full(reserve.shape, belt.stretch_fit is not None)
         best.offer(i, reserve, reserve >= 0.0, good)
-    return best.chosen()
+    good_mm = stretch_lengths(layout.belt, needed_mm)
+    return best.chosen(None if good_mm is None else may_be_sold(layout, *good_mm))
 
 
 class _Best:
@@ -120,9 +122,35 @@ class _Best:
         better = goes_on & (score > self._score)
         self._score[better], self._index[better] = score[better], index
 
-    def chosen(self) -> Chosen:
+    def chosen(self, may_be_sold: Bools | None = None) -> Chosen:
+        """The best of each. may_be_sold: where a belt would be good that no list holds."""
+        if may_be_sold is not None:
+            self._index[(self._index == NO_BELT) & may_be_sold] = UNLISTED
         good = self._score >= GOOD
         return Chosen(self._index, np.where(good, self._score - GOOD, self._score), good)
+
+
+def lengths_for(
+    mover: Mover, belts: tuple[Belt, ...], chosen: Chosen, places: Floats, windows: Windows, among: Bools
+) -> Floats:
+    """Length along the followed line that some of the places are judged with; where no list holds a belt, the path at
+    the middle of the travel, as `belts.route`.
+    """
+    index = chosen.index[among]
+    lengths = np.array([line_length_mm(belt) for belt in belts] or [np.nan])[np.maximum(index, 0)]
+    unlisted = index == UNLISTED
+    if not unlisted.any():
+        return lengths
+    adjuster = mover.circuit.adjuster
+    if adjuster is None:
+        middle_mm = windows.shortest[among][unlisted]
+    else:
+        low, high = np.sort(np.stack((windows.short[among], windows.long[among])), axis=0)[:, unlisted]
+        inside = (low <= adjuster.middle) & (adjuster.middle <= high)
+        setting = np.where(inside, adjuster.middle, 0.5 * (low + high))
+        middle_mm = np.broadcast_to(mover.path(places[unlisted], setting).length, setting.shape)
+    lengths[unlisted] = middle_mm
+    return lengths
 
 
 def settings_for(mover: Mover, places: Floats, windows: Windows, line_mm: Floats) -> Floats:

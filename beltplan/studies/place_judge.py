@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from beltplan.belts.belt import Belt
-from beltplan.belts.lengths import line_length_mm
+from beltplan.belts.fit import growth_of
 from beltplan.belts.take_up import share_of_best_percent
 from beltplan.checks.clearance import CHECK, GAP_CHECK, RIM_CHECK
 from beltplan.checks.limits import CAUTION_BAND, demanded
@@ -21,6 +21,7 @@ from beltplan.studies.place_belts import (
     chosen_in,
     chosen_on_fixed,
     end_settings,
+    lengths_for,
     settings_for,
     windows_of,
 )
@@ -39,7 +40,8 @@ GAP_NAMES = {CHECK: "clearance", GAP_CHECK: "strand gap", RIM_CHECK: "rim gap"}
 class Judged:
     """Places with a path, (N) each; NaN where no belt fits and so nothing is judged.
 
-    index: into the places asked for. belt: into the belts on offer, or NO_BELT. shortest_mm, longest_mm: the window.
+    index: into the places asked for. belt: into the belts on offer, or NO_BELT, or UNLISTED. line_mm: length that is
+    judged. shortest_mm, longest_mm: the window.
     position: of the adjuster, 0 short to 1 long. wrap_rad: (N, n). clearance_mm, strand_gap_mm, rim_gap_mm: the
     smallest. margin: the smallest share in hand of any limit on wrap or clearance; worst: which, by number;
     own_margin: the smallest of those that are not the same at every place. setting, short, long: of the adjuster,
@@ -49,6 +51,7 @@ class Judged:
 
     index: Ints
     belt: Ints
+    line_mm: Floats
     shortest_mm: Floats
     longest_mm: Floats
     reserve_mm: Floats
@@ -143,7 +146,7 @@ def judged(questions: Questions, places: Floats, index: Ints, travels: Travels) 
     if mover.circuit.adjuster is None:
         needed = np.broadcast_to(mover.path(places).length, (len(places),))
         windows = Windows(*(np.zeros(0),) * 2, needed, needed, *(np.zeros(0),) * 3)
-        chosen = chosen_on_fixed(questions.belts, needed)
+        chosen = chosen_on_fixed(mover.layout, questions.belts, needed)
     else:
         windows = windows_of(mover, places, travels)
         chosen = chosen_in(mover, questions.belts, windows)
@@ -162,7 +165,7 @@ def _joined(
         spread[name][fits] = own
     problem, caution, worst = ~fits, np.zeros(count, dtype=bool), np.full(count, -1, dtype=np.int16)
     problem[fits], caution[fits], worst[fits] = tally.problem, tally.caution, tally.worst
-    spread["reserve_mm"] = np.where(fits, chosen.reserve_mm, np.nan)
+    spread["reserve_mm"] = np.where(chosen.index >= 0, chosen.reserve_mm, np.nan)
     window = {"shortest_mm": windows.shortest, "longest_mm": windows.longest}
     return Judged(index=index, belt=chosen.index, worst=worst, problem=problem, caution=caution, **window, **spread)
 
@@ -183,9 +186,13 @@ class _Judging:
         self.count = len(places)
         self.tally = Tally(self.count, questions.names)
         self.tally.caution |= ~chosen.good[fits]
-        self.windows = windows if questions.mover.circuit.adjuster is None else windows.where(fits)
-        lengths = np.array([line_length_mm(belt) for belt in questions.belts])
-        self.line_mm = lengths[chosen.index[fits]] if len(lengths) else np.zeros(0)
+        adjusted = questions.mover.circuit.adjuster is not None
+        if not adjusted:
+            # Only a stretch belt may do without an adjuster, as `checks.no_adjuster`.
+            self.tally.problem |= questions.mover.layout.belt.stretch_fit is None
+        self.windows = windows.where(fits) if adjusted else windows
+        self.listed = chosen.index[fits] >= 0
+        self.line_mm = lengths_for(questions.mover, questions.belts, chosen, places, windows, fits)
 
     def done(self) -> tuple[Tally, dict[str, Floats]]:
         """The tally, and the values to be told."""
@@ -197,6 +204,7 @@ class _Judging:
             "setting": nothing if setting is None else setting,
             "short": nothing if setting is None else self.windows.short,
             "long": nothing if setting is None else self.windows.long,
+            "line_mm": self.line_mm,
             "slip_wet": nothing,
             "position": nothing if setting is None else self._position(setting),
             "take_up_percent": nothing if setting is None else self._take_up(path, setting),
@@ -206,6 +214,7 @@ class _Judging:
         if adjusted:
             self.tally.caution |= ~self.travels.whole
             self._fitting()
+            self._unset()
         return self.tally, values | self._gaps(path)
 
     def _position(self, setting: Floats) -> Floats:
@@ -235,10 +244,15 @@ class _Judging:
                 # Source: angle = atan(difference of plane / strand length), as `checks.alignment`.
                 self.tally.judge(np.degrees(np.arctan2(askew[0], span)), askew[1])
 
+    def _unset(self) -> None:
+        """Belts that the adjuster cannot pull up to their set tension, as `checks.reserve`."""
+        growth = growth_of(self.questions.mover.layout.belt, self.questions.mover.circuit)
+        self.tally.problem |= self.listed & (self.line_mm * (1.0 + (growth.set or 0.0)) > self.windows.longest)
+
     def _fitting(self) -> None:
         slack, fitting = self.line_mm - self.windows.shortest, self.windows.fitting
-        self.tally.problem |= slack < fitting
-        self.tally.caution |= slack < fitting * CAUTION_BAND
+        self.tally.problem |= self.listed & (slack < fitting)
+        self.tally.caution |= self.listed & (slack < fitting * CAUTION_BAND)
 
     def _gaps(self, path: Pieces) -> dict[str, Floats]:
         questions = self.questions
@@ -260,9 +274,8 @@ class _Judging:
 def with_slip(questions: Questions, drive: Drive, places: Floats, given: Judged) -> Judged:
     """Judge slip and tension too, at judged places with a belt; places: (N, k, 2) mm, in their order."""
     keep = np.flatnonzero(drive.judges(given.take_up_percent))
-    lengths = np.array([line_length_mm(belt) for belt in questions.belts])
     settings = (np.nan_to_num(values[keep]) for values in (given.setting, given.short, given.long))
-    worst = drive.worst(places[keep], Seated(lengths[given.belt[keep]], *settings))
+    worst = drive.worst(places[keep], Seated(given.line_mm[keep], *settings))
     tally = Tally(len(keep), questions.names)
     dry, wet, design = worst.use
     for i, name in enumerate(pulley.name for pulley in questions.mover.circuit.pulleys):

@@ -12,6 +12,7 @@ from beltplan.belts.designations import format_designation
 from beltplan.belts.layout import Layout
 from beltplan.geometry.vectors import Bools, Floats, Ints
 from beltplan.studies.place import CAUTION, STATES, JudgedPlaces, Progress, judged_places
+from beltplan.studies.place_belts import NO_BELT, UNLISTED
 from beltplan.studies.place_grid import Grid
 from beltplan.studies.ranking import MARGIN_DIGITS
 
@@ -27,9 +28,9 @@ RULE = (
 class Place:
     """One place of a map, with what it comes to.
 
-    at_mm: of every pulley moved. verdict: of `STATES`. belt: designation, None where none fits. margin: the worst, a
-    share of its limit; margin_of: which; own_margin: the worst of those that the place changes. slip_wet: the highest
-    slip use when wet. Values that a place does not have are None.
+    at_mm: of every pulley moved. verdict: of `STATES`. belt: designation, None where none on the list fits. margin:
+    the worst, a share of its limit; margin_of: which; own_margin: the worst of those that the place changes. slip_wet:
+    the highest slip use when wet. Values that a place does not have are None.
     """
 
     at_mm: tuple[tuple[float, float], ...]
@@ -148,8 +149,8 @@ def place_of(judged: JudgedPlaces, number: int) -> Place:
     verdict = STATES[int(judged.state[number])]
     for way, names in zip(judged.ways, judged.margins, strict=True):
         row = int(np.searchsorted(way.index, number)) if len(way) else 0
-        if row < len(way) and way.index[row] == number and way.belt[row] >= 0:
-            belt = format_designation(judged.belts[int(way.belt[row])])
+        if row < len(way) and way.index[row] == number and way.belt[row] != NO_BELT:
+            belt = None if way.belt[row] == UNLISTED else format_designation(judged.belts[int(way.belt[row])])
             worst = int(way.worst[row])
             told: dict[str, Any] = {name: _number(getattr(way, name)[row]) for name in TOLD}
             return Place(at, verdict, belt, **told, margin_of=names[worst] if worst >= 0 else None)

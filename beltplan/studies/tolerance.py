@@ -7,6 +7,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from beltplan.belts.belt import Belt
+from beltplan.belts.fit import growth_of
 from beltplan.belts.lengths import line_length_mm
 from beltplan.belts.route import Route
 from beltplan.checks.wrap import least_wrap
@@ -137,8 +138,8 @@ def _chances(route: Route, able: Drawn, windows: Windows | None, needed: Floats,
         return ()
     if windows is None:
         return chances_on_fixed(route.layout, needed, able.belt, draws)
-    wear = 0.0 if route.window is None else route.window.wear_share
-    return chances_in_window(route.layout, windows, able.belt, wear, draws)
+    growth = growth_of(route.layout.belt, route.circuit).total
+    return chances_in_window(route.layout, windows, able.belt, growth, draws)
 
 
 def _wraps(route: Route, able: Drawn, windows: Windows | None, fitted: Belt | None) -> tuple[WrapSpread, ...]:

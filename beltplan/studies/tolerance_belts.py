@@ -71,12 +71,12 @@ def percent(chance: float) -> str:
 
 
 def chances_in_window(
-    layout: Layout, windows: Windows, place: Floats, wear_share: float, draws: int
+    layout: Layout, windows: Windows, place: Floats, growth_share: float, draws: int
 ) -> tuple[BeltChance, ...]:
     """Every stock belt that may fit, shortest first, against the window of each draw.
 
     place: (d) in -1 to 1, where the belt lies in its length tolerance. The rule is that of a good belt, with the drawn
-    length in the place of the tolerance: L - fitting >= short end, L + wear L <= long end.
+    length in the place of the tolerance: L - fitting >= short end, L + growth L <= long end.
     """
     found = []
     for belt in _stock(layout, float(windows.shortest.min()), float(windows.longest.max())):
@@ -84,7 +84,7 @@ def chances_in_window(
         length = line + belt.tolerance_of(line) * place
         inside = (length >= windows.shortest) & (length <= windows.longest)
         short = length - windows.fitting - windows.short_end
-        long = windows.long_end - (1.0 + wear_share) * length
+        long = windows.long_end - (1.0 + growth_share) * length
         found.append(_chance(belt, inside, np.minimum(short, long), draws))
     return _worth_telling(layout, found)
 

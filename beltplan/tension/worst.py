@@ -50,18 +50,22 @@ def worst_point(operation: Operation, use: Floats, index: int, condition: Condit
     return WorstPoint(index, pulley, condition, duty, speed, float(operation.driver_rpm[speed]), worst, wrap, extra)
 
 
+Holding = Literal["spring torque", "spring force", "set tension", "belt tension"]
+
+
 @dataclass(frozen=True, eq=False)
 class Cure:
     """What tension would bring the worst use of a condition down to `WANTED_USE`.
 
-    holds: what sets the tension, and the unit of `now`: an arm's spring (N mm), a slide's spring or a set tension (N).
+    holds: what sets the tension, and the unit of `now`: an arm's spring (N mm), a slide's spring, a set tension or,
+    where nothing adjusts, the belt's own (N).
     now: what the layout gives for a spring, at its own `at` (deg or mm) and falling by `rate` for each of them; else
     the tension, engine stopped. push: the factor on both, None where no factor does.
     """
 
     condition: Condition
     push: float | None
-    holds: Literal["spring torque", "spring force", "set tension"]
+    holds: Holding
     now: float
     at: float | None = None
     rate: float | None = None
@@ -85,7 +89,8 @@ def _cure(operation: Operation, condition: Condition) -> Cure:
         return Cure(condition, push, "spring torque", 1000.0 * spring.torque_Nm, spring.at_deg, rate)
     if isinstance(spring, SlideSpring):
         return Cure(condition, push, "spring force", spring.force_N, spring.at_mm, spring.rate_N_per_mm)
-    return Cure(condition, push, "set tension", float(operation.stopped.total_N.mean()))
+    holds: Holding = "belt tension" if adjuster is None else "set tension"
+    return Cure(condition, push, holds, float(operation.stopped.total_N.mean()))
 
 
 def push_wanted(operation: Operation, condition: Condition) -> float | None:

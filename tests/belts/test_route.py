@@ -88,13 +88,27 @@ def test_without_an_adjuster() -> None:
 
 
 def test_acceptable_lengths_follow_the_kind_of_drive() -> None:
-    assert route_of(fixed()).acceptable_mm == pytest.approx((595.0 + 100.0 * np.pi, 605.0 + 100.0 * np.pi))
+    assert route_of(fixed()).acceptable_mm is None
     stretch = route_of(with_belt(fixed(), stretch_fit=(0.01, 0.02))).acceptable_mm
     needed = 600.0 + 100.0 * np.pi
     assert stretch == pytest.approx((needed / 1.02, needed / 1.01))
     hand = route_of(on_slide()).acceptable_mm
     assert hand is not None
     assert hand[0] == pytest.approx(600.0 + 102.35 * np.pi + 5.0)
+
+
+def test_what_to_ask_for_where_a_list_from_memory_holds_nothing() -> None:
+    """The good lengths, but only where they leave the list, or there is none; a user's own list is the last word."""
+    long = on_slide((1600.0, 0.0), (1700.0, 0.0))
+    route = route_of(long)
+    assert route.judged is None and route.to_ask_for_mm == route.acceptable_mm is not None
+    assert route.designation is None and route.length_mm == pytest.approx(3300.0 + 100.0 * np.pi)
+    assert route_of(replace(long, stock=())).to_ask_for_mm is None
+    assert route_of(with_belt(long, length_mm=3000.0)).to_ask_for_mm is None
+    assert route_of(on_slide()).to_ask_for_mm is None
+    assert route_of(on_slide((300.0, 0.0), (301.0, 0.0))).to_ask_for_mm is None
+    assert route_of(replace(on_slide(), belt=parse_designation("6PJ"))).to_ask_for_mm is not None
+    assert route_of(fixed(belt="6PJ")).to_ask_for_mm is None
 
 
 def test_no_needed_length_where_the_design_setting_has_no_path() -> None:

@@ -77,7 +77,7 @@ def sagging(back_wrap_deg: float, back: Pulley, half_distance: float = 300.0, **
 
 def sliding(start: tuple[float, float] = (300.0, 0.0), end: tuple[float, float] = (360.0, 0.0), **more: Any) -> Layout:
     """Two pulleys of 100 mm, the second on a slide. Path 2 x distance + 100 pi."""
-    slide = Slide(start, end, **{key: more.pop(key) for key in ("at", "spring") if key in more})
+    slide = Slide(start, end, **{key: more.pop(key) for key in ("at", "spring", "tension_N") if key in more})
     moved = Pulley("far", "alternator", 100.0, adjuster=slide)
     return layout(pulley("crank", "crankshaft", 0, 0), moved, **more)
 

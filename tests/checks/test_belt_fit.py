@@ -14,6 +14,7 @@ from beltplan.belts.designations import parse_designation
 from beltplan.belts.fit import seat_mm
 from beltplan.belts.layout import Layout
 from beltplan.belts.moves import shortest_move
+from beltplan.reading.layout_file import read_layout
 from tests.checks.drives import belt_of, found, layout, pulley, route, sagging, sliding, two
 
 SHORTEST, LONGEST = 600.0 + 100.0 * math.pi, 720.0 + 100.0 * math.pi
@@ -164,3 +165,45 @@ def test_the_proposed_move_is_the_shortest_among_random_ones() -> None:
         for angle in rng.uniform(0.0, 2.0 * math.pi, 24):
             again = moved(given, name, 0.9 * move.distance_mm, float(angle))
             assert float(route(again).loop.length) < length + 8.0
+
+
+CASES = [
+    # path at both ends: two circles of R and r at distance D, 2 sqrt(D^2 - (R - r)^2) + pi (R + r) + 2 (R - r) asin
+    ("av13_stock", "1760.5 to 1845.1 mm"),
+    ("pm_stock", "PM begins at 2286 mm, so look for another profile or a longer path"),
+]
+
+
+@pytest.mark.parametrize(("name", "words"), CASES)
+def test_a_list_from_memory_that_is_short_is_a_caution(name: str, words: str) -> None:
+    (finding,) = found(read_layout(f"tests/cases/{name}.yaml", None).layout, "belt_fit")
+    assert finding.severity == "caution" and words in finding.message and "ask a supplier" in finding.message
+    assert "from memory" in finding.source
+
+
+def test_classical_belts_are_listed_by_the_inch() -> None:
+    given = read_layout("tests/cases/a_belt_stock.yaml", None).layout
+    assert found(given, "belt_fit") == []
+    # Path 2 x 451 to 2 x 495 and pi (75 + 50) + 1.3 mm: 1296 to 1384 mm, where A50 (51.3 in) to A53 (54.3 in) lie.
+    assert [fitted.designation for fitted in sorted(route(given).stock, key=lambda fitted: fitted.line_mm)] == [
+        f"A{inch * 25.4:.10g} inside" for inch in (50, 51, 52, 53)
+    ]
+
+
+def test_the_own_list_is_the_last_word() -> None:
+    given = replace(read_layout("tests/cases/av13_stock.yaml", None).layout, stock=(parse_designation("AV13x1700"),))
+    (finding,) = found(given, "belt_fit")
+    assert finding.severity == "problem" and "AV13x1700 is 22.3 mm too short" in finding.message
+
+
+def test_no_good_length_at_all_is_a_problem_without_a_list_too() -> None:
+    short = sliding(end=(301.0, 0.0), belt=parse_designation("6PJ"))
+    (finding,) = found(short, "belt_fit")
+    assert finding.severity == "problem" and "it needs more travel" in finding.message
+
+
+def test_a_stretch_belt_of_a_profile_without_a_list_is_asked_for() -> None:
+    given = two(300.0, belt=replace(parse_designation("6PJ"), stretch_fit=(0.01, 0.03)))
+    (finding,) = found(given, "belt_fit")
+    assert finding.severity == "caution"
+    assert f"{SHORTEST / 1.03:.1f} to {SHORTEST / 1.01:.1f} mm" in finding.message

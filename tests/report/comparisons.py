@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+from beltplan.belts.designations import parse_designation
 from beltplan.belts.layout import Layout
 from beltplan.reading.layout_file import read_every_layout
 from beltplan.studies.compare import Comparison, compare
@@ -15,6 +17,11 @@ LAYOUTS = Path(__file__).parents[2] / "layouts"
 LONG = "auxiliary generator, starboard side, aft"
 """40 characters, the most that a name may have."""
 OVERLAPPING = layout(pulley("crank", "crankshaft", 0, 0), pulley("far", "alternator", 90, 0), title="Overlapping")
+
+
+def stretchy(distance: float = 300.0) -> Layout:
+    """Two fixed pulleys and a belt that goes on by its own stretch."""
+    return two(distance, belt=replace(parse_designation("6PK"), stretch_fit=(0.005, 0.015)))
 
 
 def named(*stems: str) -> list[tuple[str, Layout]]:
@@ -40,6 +47,6 @@ SETS: dict[str, list[tuple[str, Layout]]] = {
     "refused first": [("refused", OVERLAPPING), ("plain", two()), ("wide", two(500.0))],
     "refused among": [("plain", two()), ("refused", OVERLAPPING), ("seven", seven())],
     "slack": [("slack", on_slide(tension_N=230.0)), ("sprung", seven()), ("no load", seven(loads={}))],
-    "ties": [("a", two()), ("b", two()), ("c", two(500.0))],
+    "ties": [("a", stretchy()), ("b", stretchy()), ("c", stretchy(500.0))],
     "long names": [(f"{i} {LONG}"[:40], given) for i, (_, given) in enumerate(named(*ALL))],
 }

@@ -67,7 +67,12 @@ def test_numbers_by_hand() -> None:
     rows = cells("ties")
     assert rows["wrap"][:2] == ("60.0", "60.0") and rows["wrap_at"][0] == "crank"
     assert rows["margin"][0] == "50.0" and rows["margin_of"][0] == "wrap, crank"
-    assert rows["problems"] == ("0", "0", "0") and rows["position"][0] == "-"
+    assert rows["problems"] == ("0", "0", "0")
+
+
+def test_no_row_speaks_of_an_adjuster_where_no_column_has_one() -> None:
+    assert not {"position", "take_up"} & set(cells("ties"))
+    assert cells("refused among")["position"][0] == "-"
 
 
 def test_the_belt_judged_is_told_only_where_it_is_another_than_the_best_in_stock() -> None:

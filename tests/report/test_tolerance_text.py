@@ -10,6 +10,7 @@ import pytest
 from beltplan.belts.layout import Layout
 from beltplan.belts.route import route_of
 from beltplan.belts.uncertainty import Uncertainty
+from beltplan.reading.layout_file import read_layout
 from beltplan.report.tolerance_text import tolerance_text
 from beltplan.report.words import CAUTION
 from beltplan.studies.tolerance import Tolerance, tolerance_of
@@ -88,4 +89,10 @@ def test_a_fixed_drive_speaks_of_its_tolerance_alone() -> None:
     words = " ".join(tolerance_text(study(two_fixed(300.0, "6PK"))).split())
     assert "BUY none; the nearest is 6PK915 (" in words and "needs an adjuster, or a stretch belt" in words
     assert "chance that its length tolerance holds the path, and nothing takes up wear" in words
+    assert "BUY none; the nearest is" in words and "an adjuster, or a stretch belt" in words
     assert "as the pulleys stand" in words and "puts the adjuster" not in words
+
+
+def test_where_no_list_holds_a_belt_it_says_what_to_ask_for() -> None:
+    made = study(read_layout("tests/cases/av13_stock.yaml", None).layout)
+    assert "ask a supplier for 1760.5 to 1845.1 mm" in " ".join(tolerance_text(made).split())

@@ -9,7 +9,10 @@ from pathlib import Path
 import numpy as np
 
 from beltplan.belts.adjusters import Arm
-from beltplan.belts.layout import Layout
+from beltplan.belts.belt import Belt
+from beltplan.belts.layout import Circle, Engine, Layout
+from beltplan.belts.loads import TorqueLoad
+from beltplan.belts.profile_data import PROFILES
 from beltplan.belts.route import Route, route_of
 from beltplan.belts.routing import NoBeltPath
 from beltplan.checks.every_check import CHECKS
@@ -24,7 +27,7 @@ from tests.belts.drives import layout as layout_of
 
 LAYOUTS = Path(__file__).resolve().parents[2] / "layouts"
 ON_THE_MAP = (
-    *("wrap", "belt_fit", "reserve", "fitting", "travel", "clearance", "strand_gap", "rim_gap"),
+    *("wrap", "belt_fit", "no_adjuster", "reserve", "fitting", "travel", "clearance", "strand_gap", "rim_gap"),
     *("free_strand", "misalignment", "take_up", "slip", "strand_tension", "hub_load", "spring"),
 )
 """The checks that a map takes in: those that depend on where a pulley stands."""
@@ -61,6 +64,20 @@ def named() -> Layout:
     return with_belt(railcar(), length_mm=1840.0)
 
 
+def named_on_slide() -> Layout:
+    """A named belt that from some places of the crank is too long to be pulled to its set tension."""
+    return with_belt(on_slide(tension_N=8000.0), length_mm=1000.0)
+
+
+def where_the_list_ends() -> Layout:
+    """A V-belt, loaded, of about the longest length that is listed; from some places it must be longer."""
+    belt = Belt(PROFILES["AV13"], mass_kg_per_m=0.12, stiffness_N=6e4)
+    given = replace(on_slide((640.0, 0.0), (690.0, 0.0), tension_N=400.0), belt=belt)
+    hose = (Circle("hose", (300.0, 150.0), 60.0),)
+    loaded = with_pulley(given, "generator", load=TorqueLoad(12.0))
+    return replace(loaded, engine=Engine(idle_rpm=700.0, max_rpm=3000.0), obstacles=hose)
+
+
 DRIVES: dict[str, tuple[Layout, str]] = {
     "seven pulleys, far from the arm": (shipped("railcar"), "alternator"),
     "seven pulleys, beside the arm": (shipped("railcar"), "compressor"),
@@ -71,8 +88,12 @@ DRIVES: dict[str, tuple[Layout, str]] = {
     "V-belt on a slide": (shipped("orchard_sprayer"), "crank"),
     "marks and own limits": (marked(), "generator"),
     "two pulleys on a slide": (on_slide(), "crank"),
+    "set by hand, barely": (named_on_slide(), "crank"),
     "no adjuster": (fixed(), "pump"),
     "stretch": (stretchy(), "generator"),
+    "stretch, no list": (replace(stretchy(), belt=replace(stretchy().belt, profile=PROFILES["PJ"])), "generator"),
+    "where the list ends": (where_the_list_ends(), "crank"),
+    "no list": (with_belt(where_the_list_ends(), profile=PROFILES["PM"], ribs=2), "crank"),
     "a named belt": (named(), "generator"),
 }
 """Each with the pulley that is moved."""

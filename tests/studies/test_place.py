@@ -11,6 +11,7 @@ from beltplan.belts.loads import TorqueLoad
 from beltplan.belts.route import Route
 from beltplan.checks import clearance
 from beltplan.studies.place import STATES, JudgedPlaces, judged_places
+from beltplan.studies.place_belts import NO_BELT, UNLISTED
 from beltplan.studies.place_gaps import MEASURED
 from beltplan.studies.place_slip import SPEEDS
 from beltplan.studies.ranking import worst_margin
@@ -94,6 +95,14 @@ def test_window_belt_and_position_are_those_of_check(name: str) -> None:
             assert shortest[number] == pytest.approx(route.travel.shortest_mm, abs=1e-5)
             assert longest[number] == pytest.approx(route.travel.longest_mm, abs=1e-5)
         assert (route.judged is None) == (belt[number] < 0)
+        assert (route.to_ask_for_mm is not None) == (belt[number] == UNLISTED)
+        if route.judged is None and belt[number] == UNLISTED:
+            compared += 1
+            assert (
+                np.isnan(position[number])
+                if route.position is None
+                else position[number] == pytest.approx(route.position, abs=1e-7)
+            )
         if route.judged is not None:
             compared += 1
             assert route.judged.belt == judged.belts[belt[number]]
@@ -108,7 +117,7 @@ def test_window_belt_and_position_are_those_of_check(name: str) -> None:
 def test_wraps_are_those_of_check(name: str) -> None:
     judged = _judged(name)
     for way, pulleys in zip(judged.ways, judged.pulleys, strict=True):
-        for row in np.flatnonzero(way.belt >= 0):
+        for row in np.flatnonzero(way.belt != NO_BELT):
             route = _checked(name, int(way.index[row]))
             assert route is not None and tuple(p.name for p in route.pulleys) == pulleys
             np.testing.assert_allclose(way.wrap_rad[row], route.loop.wrap, atol=1e-8)

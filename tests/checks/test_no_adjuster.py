@@ -1,0 +1,59 @@
+"""An ordinary belt that nothing adjusts, on two pulleys of 100 mm: path 2 x distance + 100 pi, plane geometry.
+
+Tension is Hooke's, stiffness x strain; 28 kN a rib and 5 mm of tolerance are from memory, medium confidence.
+"""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from beltplan.belts.designations import parse_designation
+from beltplan.checks.no_adjuster import added_N
+from beltplan.reading.layout_file import read_layout
+from tests.checks.drives import belt_of, found, route, sliding, two
+
+PATH = 600.0 + 100.0 * math.pi
+
+
+def test_an_ordinary_belt_is_a_problem_with_what_its_tolerance_does() -> None:
+    (finding,) = found(read_layout("tests/cases/no_adjuster.yaml", None).layout, "no_adjuster")
+    added = 6 * 28_000.0 * (PATH / 910.0 - 1.0)
+    assert finding.severity == "problem" and finding.unit == "N"
+    assert finding.value == pytest.approx(added) and 740.0 < added < 780.0
+    assert f"6PK915 made 5.0 mm short gains about {added:.0f} N in every span" in finding.message
+    assert f"as much long it hangs {920.0 - PATH:.1f} mm loose" in finding.message
+    assert "slipped on" in finding.message and "add an adjuster" in finding.message
+    assert "stretch belt" in finding.message
+
+
+@pytest.mark.parametrize("off", [0.9, -0.9, 4.5])
+def test_the_tension_goes_with_how_the_path_lies_to_the_shortest_belt(off: float) -> None:
+    (finding,) = found(belt_of(915.0, two((915.0 - 100.0 * math.pi + off) / 2.0)), "no_adjuster")
+    assert finding.value == pytest.approx(6 * 28_000.0 * (5.0 + off) / 910.0)
+
+
+def test_it_stays_a_problem_where_no_belt_lies_near_or_none_is_listed() -> None:
+    for given in (belt_of(940.0, two(300.0)), two(300.0, stock=()), two(300.0, belt=parse_designation("6PJ"))):
+        assert [finding.severity for finding in found(given, "no_adjuster")] == ["problem"]
+
+
+def test_without_a_stiffness_no_tension_is_made_up() -> None:
+    (finding,) = found(two(300.0, belt=parse_designation("6PJ")), "no_adjuster")
+    assert (finding.value, finding.limit, finding.unit) == (None, None, "")
+    assert "pulled far too tight" in finding.message
+
+
+def test_stretch_belts_and_adjusters_are_no_problem() -> None:
+    assert found(belt_of(905.0, two(300.0), stretch_fit=(0.005, 0.015)), "no_adjuster") == []
+    assert found(belt_of(970.0, sliding()), "no_adjuster") == []
+
+
+def test_the_belt_is_still_listed_as_marginal() -> None:
+    laid = route(two(300.0, stock=(parse_designation("6PK915"),)))
+    assert [(fitted.designation, fitted.judged) for fitted in laid.stock] == [("6PK915", "marginal")]
+
+
+def test_a_belt_longer_than_the_path_adds_nothing() -> None:
+    assert added_N(parse_designation("6PK"), 900.0, 901.0) == 0.0

@@ -1,0 +1,95 @@
+"""Where nothing adjusts, no text and no picture speaks of an adjuster or its travel, but for the advice to add one."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from beltplan.belts.layout import Engine, Layout
+from beltplan.belts.loads import TorqueLoad
+from beltplan.belts.route import Route, route_of
+from beltplan.checks.every_check import findings_of
+from beltplan.plots.routing_scene import belt_words, path_words
+from beltplan.reading.layout_file import read_layout
+from beltplan.report.compare_text import compare_text
+from beltplan.report.cure_text import cure_text
+from beltplan.report.text import report_text
+from beltplan.report.tolerance_text import tolerance_text
+from beltplan.report.words import CAUTION
+from beltplan.studies.compare import compare
+from beltplan.studies.cure import cures_of
+from beltplan.studies.tolerance import tolerance_of
+from beltplan.tension.operation import operation_of
+from tests.belts.drives import fixed, with_belt, with_pulley
+
+SPEAKS = re.compile(r"travel|adjuster|\barms?\b|\bslide\b|stop\b", re.IGNORECASE)
+ADVICE = (
+    "direction of belt travel",
+    "no adjuster",
+    "add an adjuster",
+    "needs an adjuster",
+    "or an adjuster",
+    "ADJUSTER none",
+    "without an adjuster",
+)
+
+
+def stretchy(torque_Nm: float) -> Layout:
+    """Two fixed pulleys under load, and a belt that goes on by its own stretch."""
+    given = with_belt(fixed(belt="6PK"), stretch_fit=(0.005, 0.015), stiffness_N=80_000.0)
+    loaded = with_pulley(given, "pump", load=TorqueLoad(torque_Nm))
+    return replace(loaded, engine=Engine(idle_rpm=700.0, max_rpm=4000.0))
+
+
+FIXED = {
+    "named, does not fit": lambda: read_layout("tests/cases/two_pulley.yaml", None).layout,
+    "ordinary": lambda: read_layout("tests/cases/no_adjuster.yaml", None).layout,
+    "stretch, slips": lambda: stretchy(90.0),
+    "stretch, slack": lambda: stretchy(400.0),
+}
+EVERY = pytest.mark.parametrize("name", list(FIXED))
+
+
+def spoken(text: str) -> list[str]:
+    """What is said of a travel, without the general caution and the advice."""
+    words = " ".join(text.replace("CAUTION  ", "").split())
+    for kept in (" ".join(CAUTION.split()), *ADVICE):
+        words = words.replace(kept, "")
+    return SPEAKS.findall(words)
+
+
+def of(name: str) -> Route:
+    """The route of one of the drives."""
+    return route_of(FIXED[name]())
+
+
+@EVERY
+def test_the_report(name: str) -> None:
+    route = of(name)
+    assert spoken(report_text(route, findings_of(route, operation_of(route)), operation_of(route))) == []
+
+
+@EVERY
+def test_the_words_of_the_picture(name: str) -> None:
+    assert spoken(f"{belt_words(of(name))}. {path_words(of(name))}") == []
+
+
+@EVERY
+def test_comparing_and_tolerance(name: str) -> None:
+    assert spoken(compare_text(compare([("a", FIXED[name]()), ("b", FIXED[name]())]))) == []
+    assert spoken(tolerance_text(tolerance_of(of(name), 200))) == []
+
+
+def test_cures() -> None:
+    assert spoken(cure_text(cures_of(FIXED["named, does not fit"]()))) == []
+
+
+def test_more_tension_comes_from_a_shorter_belt() -> None:
+    route = of("stretch, slips")
+    text = " ".join(report_text(route, findings_of(route, operation_of(route)), operation_of(route)).split())
+    assert re.search(r"a belt tension of [\d.]+ N \(now [\d.]+\) would bring .*: a shorter belt", text)
+    slack = of("stretch, slack")
+    told = [finding for finding in findings_of(slack, operation_of(slack)) if finding.check == "strand_tension"]
+    assert any("a shorter belt, or less load" in finding.message for finding in told)

@@ -2,12 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from beltplan.plots.compare_cell import Heading, found_height_pt, found_items
-from beltplan.plots.compare_routing import CELL_PT, column_box, column_items, level_of, one_scale_pt, reach_of
+from beltplan.plots.compare_routing import (
+    CELL_PT,
+    column_box,
+    column_items,
+    level_of,
+    one_scale_pt,
+    parts_of,
+    reach_of,
+    signs_of,
+)
 from beltplan.plots.compare_table import Table, table_items
-from beltplan.plots.legend import Entry, legend_height_pt, legend_items, mark_entries, routing_entries, scale_bar
+from beltplan.plots.legend import (
+    Entry,
+    legend_height_pt,
+    legend_items,
+    mark_entries,
+    routing_entries,
+    scale_bar,
+    sign_entry,
+)
+from beltplan.plots.lettering import one_line
 from beltplan.plots.marks import marks_of
 from beltplan.plots.palette import INK, SOFT_INK
 from beltplan.plots.scene import Item, Scene, moved
@@ -18,7 +38,7 @@ from beltplan.studies.ranking import RULE
 MARGIN_PT, GUTTER_PT, AIR_PT = 28.0, 26.0, 12.0
 MOST_DRAWN = 24
 """Columns in one picture: the best by rank, in the order given."""
-FRAME_NOTE = "Seen from the front, facing the pulleys: x right, y up. All drawn to one scale."
+FRAME_NOTE = "Seen from the front: x right, y up. All drawn to one scale. Degrees at a pulley: its wrap."
 CAUTION = (
     "Planning aid from the measurements given, never an approval; engine off, battery disconnected, guards back on."
 )
@@ -37,8 +57,11 @@ def compare_scene(
     across = grid_width(len(columns))
     width, unit_pt = across * (CELL_PT + GUTTER_PT) - GUTTER_PT, one_scale_pt(columns)
     items, y = _head(comparison, len(columns), said, width, unit_pt)
+    signs = signs_of(columns)
+    keys, y = _keys(columns, signs, y, width, unit_pt)
+    items += keys
     for i in range(0, len(columns), across):
-        drawn, y = _row_of(columns[i : i + across], headings[i : i + across], y, unit_pt)
+        drawn, y = _row_of(columns[i : i + across], headings[i : i + across], signs, y, unit_pt)
         items += drawn
     foot, bottom = _foot(columns, table.only(which), y, width, unit_pt)
     margin, pt = MARGIN_PT / unit_pt, 1.0 / unit_pt
@@ -62,12 +85,24 @@ def _head(comparison: Comparison, drawn: int, said: str, width: float, unit_pt: 
     return [*column(paragraphs, 0.0, 0.0, width, unit_pt), rule(0.0, end, width / unit_pt)], end
 
 
+def _keys(
+    columns: tuple[Column, ...], signs: Mapping[str, str], top: float, width: float, unit_pt: float
+) -> tuple[list[Item], float]:
+    """What the letters in all the drawings stand for."""
+    entries = []
+    for name, sign in signs.items():
+        what = dict.fromkeys(parts_of(each)[name] for each in columns if name in parts_of(each))
+        told = what.keys() == {name.replace("_", " ")}
+        entries.append(sign_entry(sign, one_line(name) if told else f"{one_line(name)}: {', '.join(what)}"))
+    return legend_items(entries, 0.0, top, width, unit_pt), top - legend_height_pt(entries, width) / unit_pt
+
+
 def _row_of(
-    columns: tuple[Column, ...], headings: tuple[Heading, ...], top: float, unit_pt: float
+    columns: tuple[Column, ...], headings: tuple[Heading, ...], signs: Mapping[str, str], top: float, unit_pt: float
 ) -> tuple[list[Item], float]:
     """Cells side by side, their drivers level."""
     pt = 1.0 / unit_pt
-    drawings = [column_items(each, unit_pt) for each in columns]
+    drawings = [column_items(each, signs, unit_pt) for each in columns]
     over, under = np.max([reach_of(c, d, unit_pt) for c, d in zip(columns, drawings, strict=True)], axis=0)
     first = top - AIR_PT * pt
     level = first - max(heading.height_pt for heading in headings) * pt - AIR_PT * pt - float(over)

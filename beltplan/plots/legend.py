@@ -36,7 +36,7 @@ from beltplan.plots.scene import Item, Label, Shape, Stroke, arc, arrow_head, ci
 from beltplan.plots.sheet import flowed
 
 SYMBOL_PT = 30.0
-TEXT_PT = 9.0
+TEXT_PT, SIGN_PT = 9.0, 11.0
 GAP_PT = 18.0
 ROW_PT = 21.0
 SCALE_BARS_MM = (100, 50, 20, 10, 200, 500, 1000)
@@ -108,6 +108,16 @@ def mark_entries(marks: tuple[Mark, ...]) -> list[Entry]:
 
 def _mark_entry(severity: Severity) -> Entry:
     return Entry(severity, lambda at, pt: [mark_shape(severity, at, 1.0 / pt)], 18.0)
+
+
+def sign_entry(sign: str, words: str) -> Entry:
+    """A sign that stands in a drawing for a name, and what it stands for."""
+
+    def letters(at: Floats, pt: float) -> list[Item]:
+        foot = (float(at[0]), float(at[1]) - 0.36 * SIGN_PT * pt)
+        return [Label(sign, foot, SIGN_PT, INK, True, "center", "sign")]
+
+    return Entry(words, letters, max(12.0, text_width_pt(sign, SIGN_PT, True)))
 
 
 def scale_bar(unit_pt: float) -> Entry:

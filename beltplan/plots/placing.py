@@ -11,6 +11,7 @@ from beltplan.plots.scene import Box, Point
 
 DIRECTIONS = 48
 LONGEST_TRIES = 40
+PLACES_BELOW, BREAK_STEPS = 48, 400
 CROSSED_BELT_PT = 45.0
 """Leader over a strand: as bad as that much further away."""
 CROSSED_DISC_PT = 90.0
@@ -81,7 +82,7 @@ def place(ground: Ground, anchors: tuple[Anchor, ...], width: float, height: flo
             if found is not None and (best is None or found[0] < best[0]):
                 best = (*found, gap)
     if best is None:
-        return _below(ground, anchors[0], width, height, pt)
+        return _below(ground, anchors, (width, height), pt)
     _, box, leader, gap = best
     return Place(box, leader if gap > 6.0 * pt else None)
 
@@ -220,9 +221,24 @@ def _soft_cost(ground: Ground, boxes: Floats) -> Floats:
     return np.asarray(30.0 * (_disc_gap(boxes, ground.soft[:, :2]) < ground.soft[:, 2]).sum(axis=1))
 
 
-def _below(ground: Ground, anchor: Anchor, width: float, height: float, pt: float) -> Place:
+def _below(ground: Ground, anchors: tuple[Anchor, ...], size: Point, pt: float) -> Place:
+    """Under everything, as near as a leader gets without running through a label; as near as can be where none does."""
     low = min([*(ground.centre[:, 1] - ground.radius), *ground.boxes[:, 1], *ground.start[:, 1], *ground.end[:, 1]])
     low = min([low, *(float(area[:, 1].min()) for area in ground.areas)]) - 8.0 * pt
-    left = min(max(anchor.at[0] - 0.5 * width, ground.left), ground.right - width)
-    box = (left, low - height, left + width, low)
-    return Place(box, _leaders(anchor, np.array([box]))[0])
+    left = np.linspace(ground.left, max(ground.left, ground.right - size[0]), PLACES_BELOW)
+    level = np.full(PLACES_BELOW, low)
+    boxes = np.column_stack((left, level - size[1], left + size[0], level))
+    ends = np.concatenate([_leaders(anchor, boxes) for anchor in anchors])
+    length = np.hypot(*(ends[:, 1] - ends[:, 0]).T)
+    first = int(np.argmin(length + 2.0 * length.max() * _over_labels(ground, ends, 1.5 * pt)))
+    x0, y0, x1, y1 = (float(edge) for edge in boxes[first % PLACES_BELOW])
+    return Place((x0, y0, x1, y1), ends[first])
+
+
+def clear_pieces(ground: Ground, leader: Floats, gap: float) -> list[Floats]:
+    """A leader line, (2, 2), broken where it would run through labels or nearer than a gap; each piece (2, 2)."""
+    at = leader[0] + np.linspace(0.0, 1.0, BREAK_STEPS)[:, None] * (leader[1] - leader[0])
+    spots = np.concatenate((at - gap, at + gap), axis=1)
+    runs = np.split(np.arange(BREAK_STEPS), np.flatnonzero(np.diff(_overlaps(spots, ground.boxes).any(axis=1))) + 1)
+    clear = [run for run in runs if len(run) > 1 and not _overlaps(spots[run[:1]], ground.boxes).any()]
+    return [at[run[[0, -1]]] for run in clear]

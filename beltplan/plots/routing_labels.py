@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
+from types import MappingProxyType
 
 import numpy as np
 
@@ -16,7 +18,7 @@ from beltplan.plots.blocks import Block, Line
 from beltplan.plots.lettering import wrapped
 from beltplan.plots.marks import Mark, marks_at
 from beltplan.plots.palette import ADJUSTER, INK, PAPER, SOFT_INK, WRAP
-from beltplan.plots.placing import Anchor, hits, inside_area, touches_outline
+from beltplan.plots.placing import Anchor, Ground, hits, inside_area, touches_outline
 from beltplan.plots.pulley_strokes import contact_angles, obstacle_outline
 from beltplan.plots.routing_ground import ground_of, outer_radius_mm, soft_of
 from beltplan.plots.scene import Box, Item, Shape, rectangle
@@ -38,13 +40,15 @@ def label_items(
     unit_pt: float,
     edges: tuple[float, float],
     kept_clear: tuple[Floats, ...] = (),
+    signs: Mapping[str, str] = MappingProxyType({}),
 ) -> list[Item]:
     """Every label block with its leader line. edges: left and right edge of the sheet, mm.
 
-    kept_clear: outlines of other things drawn, each (n, 2) mm, that no label shall cover.
+    kept_clear: outlines of other things drawn, each (n, 2) mm, that no label shall cover. signs: short signs by name
+    of pulley or obstacle, that a key explains; names and roles are written where there are none.
     """
     ground = ground_of(route, unit_pt, edges)
-    writer = _RoutingWriter(replace(ground, areas=ground.areas + kept_clear), unit_pt)
+    writer = _RoutingWriter(replace(ground, areas=ground.areas + kept_clear), unit_pt, signs)
     order = sorted(range(len(route.pulleys)), key=lambda i: -float(route.circuit.rim[i]))
     for index in order:
         writer.pulley(route, index, marks)
@@ -58,19 +62,9 @@ def label_items(
     return writer.items
 
 
-def pulley_block(route: Route, index: int, marks: tuple[Mark, ...]) -> Block:
-    """What is written at a pulley on the belt: name, role, wrap, place of the adjuster, marks."""
-    pulley = route.pulleys[index]
-    role = pulley.role.replace("_", " ") + (", DRIVER" if pulley.drives else "")
-    wrap = f"wrap {np.degrees(route.loop.wrap[index]):.0f}\N{DEGREE SIGN}"
-    lines = [
-        *_name_lines(pulley.name),
-        Line(role, TEXT_PT, SOFT_INK),
-        Line(wrap, TEXT_PT, WRAP, True, f"wrap {pulley.name}"),
-    ]
-    if pulley is route.moving and route.position is not None:
-        lines.append(Line(f"at {round(100.0 * route.position)} % of travel", TEXT_PT, SOFT_INK))
-    return Block(tuple(lines), marks_at(marks, pulley.name), f"mark {pulley.name}")
+def sign_line(name: str, sign: str) -> Line:
+    """The sign that stands for a name."""
+    return Line(sign, NAME_PT, INK, True, f"name {name}")
 
 
 def _name_lines(name: str, size_pt: float = NAME_PT) -> list[Line]:
@@ -80,8 +74,29 @@ def _name_lines(name: str, size_pt: float = NAME_PT) -> list[Line]:
 class _RoutingWriter(Writer):
     """Writes what belongs to pulleys, strands and obstacles."""
 
+    def __init__(self, ground: Ground, unit_pt: float, signs: Mapping[str, str]) -> None:
+        super().__init__(ground, unit_pt)
+        self.signs = signs
+
+    def _lines(self, name: str, *more: str, size_pt: float = NAME_PT) -> list[Line]:
+        """A name with what is said of it, or the sign that stands for both."""
+        if name in self.signs:
+            return [sign_line(name, self.signs[name])]
+        return [*_name_lines(name, size_pt), *(Line(words, TEXT_PT, SOFT_INK) for words in more)]
+
+    def pulley_block(self, route: Route, index: int, marks: tuple[Mark, ...]) -> Block:
+        """What is written at a pulley on the belt: name, role, wrap, place of the adjuster, marks."""
+        pulley = route.pulleys[index]
+        wrap = f"{np.degrees(route.loop.wrap[index]):.0f}\N{DEGREE SIGN}"
+        lines = self._lines(pulley.name, pulley.role.replace("_", " ") + (", DRIVER" if pulley.drives else ""))
+        in_full = pulley.name not in self.signs
+        lines.append(Line(f"wrap {wrap}" if in_full else wrap, TEXT_PT, WRAP, True, f"wrap {pulley.name}"))
+        if in_full and pulley is route.moving and route.position is not None:
+            lines.append(Line(f"at {round(100.0 * route.position)} % of travel", TEXT_PT, SOFT_INK))
+        return Block(tuple(lines), marks_at(marks, pulley.name), f"mark {pulley.name}")
+
     def pulley(self, route: Route, index: int, marks: tuple[Mark, ...]) -> None:
-        block = pulley_block(route, index, marks)
+        block = self.pulley_block(route, index, marks)
         centre, rim = route.loop.centre[index], float(route.circuit.rim[index])
         box = self._under_hub(block, (float(centre[0]), float(centre[1])), rim)
         # On the adjusted pulley the line of travel stands where the words would.
@@ -96,19 +111,15 @@ class _RoutingWriter(Writer):
     def spare(self, route: Route, pulley: Pulley, marks: tuple[Mark, ...]) -> None:
         if pulley.at_mm is None:
             return
-        lines = (
-            *_name_lines(pulley.name),
-            Line(pulley.role.replace("_", " "), TEXT_PT, SOFT_INK),
-            Line("not on this belt", TEXT_PT, SOFT_INK),
-        )
-        block = Block(lines, marks_at(marks, pulley.name), f"mark {pulley.name}")
+        lines = self._lines(pulley.name, pulley.role.replace("_", " "), "not on this belt")
+        block = Block(tuple(lines), marks_at(marks, pulley.name), f"mark {pulley.name}")
         away = np.array(pulley.at_mm) - route.loop.centre.mean(axis=0)
         radius = pulley.rim_radius_mm(route.layout.belt)
         self.beside(block, (Anchor(pulley.at_mm, radius, float(np.arctan2(away[1], away[0]))),))
 
     def obstacle(self, obstacle: Obstacle, marks: tuple[Mark, ...]) -> None:
-        lines = tuple(_name_lines(obstacle.name, OBSTACLE_PT))
-        block = Block(lines, marks_at(marks, obstacle.name), f"mark {obstacle.name}")
+        lines = self._lines(obstacle.name, size_pt=OBSTACLE_PT)
+        block = Block(tuple(lines), marks_at(marks, obstacle.name), f"mark {obstacle.name}")
         if isinstance(obstacle, Circle):
             self.beside(block, (Anchor(obstacle.at_mm, obstacle.diameter_mm / 2.0, 0.5 * np.pi),))
             return

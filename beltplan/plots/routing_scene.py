@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
+
 import numpy as np
 
 from beltplan.belts.designations import MM_PER_INCH, format_designation
@@ -54,8 +57,9 @@ def drawing_items(
     unit_pt: float,
     edges: tuple[float, float],
     kept_clear: tuple[Floats, ...] = (),
+    signs: Mapping[str, str] = MappingProxyType({}),
 ) -> list[Item]:
-    """The drawing itself with its labels, back to front. edges, kept_clear: as in `label_items`."""
+    """The drawing itself with its labels, back to front. edges, kept_clear, signs: as in `label_items`."""
     layout = route.layout
     return [
         *(item for obstacle in layout.obstacles for item in obstacle_items(obstacle)),
@@ -64,7 +68,7 @@ def drawing_items(
         *(item for index in range(len(route.pulleys)) for item in pulley_items(route, index, unit_pt)),
         *items_before(route, unit_pt),
         *belt_items(route, unit_pt),
-        *label_items(route, marks, unit_pt, edges, kept_clear),
+        *label_items(route, marks, unit_pt, edges, kept_clear, signs),
     ]
 
 

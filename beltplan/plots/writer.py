@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from beltplan.plots.blocks import Block, block_items
 from beltplan.plots.palette import LEADER
-from beltplan.plots.placing import Anchor, Ground, place
+from beltplan.plots.placing import Anchor, Ground, clear_pieces, place
 from beltplan.plots.scene import Align, Box, Item, Stroke
 
 
@@ -23,7 +23,7 @@ class Writer:
         if found.leader is not None and near:
             return
         if found.leader is not None:
-            self.items.append(Stroke(found.leader, LEADER, "leader"))
+            self.items += [Stroke(piece, LEADER, "leader") for piece in clear_pieces(self.ground, found.leader, pt)]
             self.ground = self.ground.with_leader(found.leader)
         self.put(block, found.box, _align(found.box, anchors[0].at[0] if len(anchors) == 1 else None))
 

@@ -71,6 +71,26 @@ def test_rule_caution_and_signs_are_written(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", list(SETS))
+def test_one_key_names_every_sign_and_a_name_has_one_sign_in_all_drawings(name: str) -> None:
+    scene = pictured(name)
+    signs = [item.text for item in scene.named("sign") if isinstance(item, Label)]
+    assert len(signs) == len(set(signs)) and not any(sign.isdigit() for sign in signs)
+    drawn = {(i.name.removeprefix("name "), i.text) for i in scene.labels if i.name.startswith("name ")}
+    assert len({part for part, _ in drawn}) == len(drawn) == len({sign for _, sign in drawn})
+    assert {sign for _, sign in drawn} == set(signs)
+    for part, sign in drawn:
+        assert _key(scene, sign).split(": ")[0] == part
+
+
+def _key(scene: Scene, sign: str) -> str:
+    """What is written to the right of a sign in the key, on its line."""
+    (mark,) = (item for item in scene.named("sign") if isinstance(item, Label) and item.text == sign)
+    beside = [item for item in scene.named("legend") if isinstance(item, Label) and item.at[0] > mark.at[0]]
+    level = [item for item in beside if abs(item.at[1] - mark.at[1]) < 3.0 / scene.unit_pt]
+    return min(level, key=lambda item: item.at[0]).text
+
+
+@pytest.mark.parametrize("name", list(SETS))
 def test_all_is_drawn_at_one_scale_true_to_the_measures(name: str) -> None:
     """Radii of the rims as drawn are those of the layouts, in the scene's own mm, and so for every column alike."""
     scene = pictured(name)

@@ -10,7 +10,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from beltplan.plots.placing import Anchor, Ground, hits, inside_area, place, touches_outline
+from beltplan.plots.placing import Anchor, Ground, clear_pieces, hits, inside_area, place, touches_outline
 
 HEXAGON = np.array([(40.0, 0.0), (70.0, 10.0), (75.0, 40.0), (50.0, 60.0), (20.0, 45.0), (55.0, 30.0)])
 NONE = Ground(
@@ -92,8 +92,31 @@ def test_labels_at_one_anchor_do_not_meet() -> None:
             ground = ground.with_leader(found.leader)
 
 
-def test_where_nothing_is_free_the_label_goes_below() -> None:
-    walls = np.array([(-200.0, 0.0, 200.0, 900.0), (-200.0, -900.0, 200.0, 0.0)])
-    ground = replace(BUSY, boxes=walls)
-    found = place(ground, (Anchor((0.0, 0.0), 30.0, 1.0),), 50.0, 20.0, 1.0)
+def walled(*walls: tuple[float, float, float, float]) -> Ground:
+    """The busy ground with labels that fill it."""
+    return replace(BUSY, boxes=np.array(walls))
+
+
+def test_where_nothing_is_free_the_label_goes_below_and_its_leader_is_broken_at_labels() -> None:
+    ground = walled((-200.0, 0.0, 200.0, 900.0), (-200.0, -900.0, 200.0, -25.0))
+    found = place(ground, (Anchor((0.0, -12.0), 5.0, 1.0),), 50.0, 20.0, 1.0)
     assert found.box[3] < -900.0 and found.leader is not None
+    pieces = [shapely.LineString(piece) for piece in clear_pieces(ground, found.leader, 1.0)]
+    assert len(pieces) == 2 and all(piece.length > 3.0 for piece in pieces)
+    assert all(piece.distance(shapely.box(*wall)) >= 1.0 - 1e-9 for piece in pieces for wall in ground.boxes)
+
+
+def test_a_leader_to_a_label_below_takes_the_way_that_is_free_of_labels() -> None:
+    """The near way down is barred by a label 800 high; beside it, from x = 100 on, the way is free."""
+    ground = walled((-200.0, 0.0, 200.0, 900.0), (-200.0, -900.0, 100.0, -100.0))
+    found = place(ground, (Anchor((120.0, -50.0), 5.0, 1.0),), 195.0, 500.0, 1.0)
+    assert found.leader is not None
+    line = shapely.LineString(found.leader)
+    assert not any(line.intersects(shapely.box(*wall)) for wall in ground.boxes[1:])
+    assert len(clear_pieces(ground, found.leader, 1.0)) == 1
+
+
+def test_a_leader_that_meets_no_label_is_whole() -> None:
+    leader = np.array([(-150.0, 0.0), (-100.0, 10.0)])
+    (piece,) = clear_pieces(BUSY, leader, 1.0)
+    assert piece == pytest.approx(leader)

@@ -146,7 +146,16 @@ def margin_words(cures: Cures) -> str | None:
     if cures.best is None or cures.best.kind is None or cures.best.kind.margin:
         return None
     ample = cures.best.kind.ample
-    return "none of the same kind leaves any" if ample is None else cure_words(cures, ample)
+    return (
+        "none of the same kind leaves more"
+        if ample is None
+        else f"{ample_words(cures, ample)}: {cure_words(cures, ample)}"
+    )
+
+
+def ample_words(cures: Cures, ample: Trial) -> str:
+    """Whether the one of its kind that goes farthest leaves margin."""
+    return "with margin" if cures.leaves_margin(ample) else "the most of this kind, not enough"
 
 
 def as_well_words(cures: Cures) -> tuple[str, ...]:

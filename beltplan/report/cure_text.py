@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from beltplan.checks.finding import Finding
-from beltplan.report.cure_rows import answer_of, as_well_words, cure_rows, cure_words, margin_words
+from beltplan.report.cure_rows import ample_words, answer_of, as_well_words, cure_rows, cure_words, margin_words
 from beltplan.report.tables import paragraph, table
 from beltplan.report.text import findings_lines
 from beltplan.report.words import CAUTION
@@ -107,9 +107,10 @@ def _cures(cures: Cures) -> list[list[str]]:
 def _remedy(cures: Cures, remedy: Remedy, lead: str) -> list[str]:
     rows = [(f"{INDENT}{label}", before, after) for label, before, after in cure_rows(cures, remedy.judged)]
     lines = [*paragraph(words_of(remedy.changes), lead), *table((INDENT, "before", "after"), rows, left=1)]
-    same = () if remedy.kind is None else (("smallest", remedy.kind.smallest), ("with margin", remedy.kind.ample))
-    others = [paragraph(f"{what}: {cure_words(cures, trial)}", INDENT) for what, trial in same if trial is not None]
-    return lines + [line for other in others for line in other]
+    smallest, ample = (None, None) if remedy.kind is None else (remedy.kind.smallest, remedy.kind.ample)
+    lines += [] if smallest is None else paragraph(f"smallest: {cure_words(cures, smallest)}", INDENT)
+    words = "" if ample is None else f"{ample_words(cures, ample)}: {cure_words(cures, ample)}"
+    return lines + paragraph(words, INDENT)
 
 
 def _nearest(cures: Cures) -> list[str]:

@@ -20,7 +20,8 @@ class Kind:
     """Cures of the same families and targets. best: by `rank_of`.
 
     smallest: the one that disturbs least, None where that is the best. ample: where the best leaves no margin, the best
-    of those that leave some, if any. margin: whether the best does.
+    of those that do; else, of those with as few cautions, the farthest from slipping; None where that is the best.
+    margin: whether the best leaves some.
     """
 
     best: Trial
@@ -87,5 +88,17 @@ def kinds_of(cures: Sequence[Trial], before: Trial) -> list[Kind]:
 
 def _kind(ranked: Sequence[Trial], before: Trial) -> Kind:
     best, smallest = ranked[0], min(ranked, key=lambda trial: disturbance(trial.changes))
-    ample = next((trial for trial in ranked if leaves_margin(trial, before.findings)), None)
-    return Kind(best, None if smallest is best else smallest, None if ample is best else ample, ample is best)
+    ample = next((trial for trial in ranked if leaves_margin(trial, before.findings)), None) or _grippiest(ranked)
+    return Kind(
+        best,
+        None if smallest is best else smallest,
+        None if ample is best else ample,
+        leaves_margin(best, before.findings),
+    )
+
+
+def _grippiest(ranked: Sequence[Trial]) -> Trial:
+    """Of those with as few cautions as the best the one farthest from slipping in the wet where the best is near it."""
+    near = [name for check, name in near_of(ranked[0]) if check == SLIP]
+    alike = [trial for trial in ranked if trial.counts == ranked[0].counts]
+    return min(alike, key=lambda trial: sum(trial.wet_use.get(name, inf) for name in near))

@@ -83,3 +83,11 @@ def test_of_a_kind_the_best_the_smallest_and_the_one_with_margin() -> None:
 def test_kinds_come_in_the_rank_of_their_best() -> None:
     crank, guide = larger(5.0, OLD, NEW), larger(30.0, OLD, name="guide")
     assert [kind.best for kind in kinds_of([crank, guide], BEFORE)] == [guide, crank]
+
+
+def test_where_none_leaves_margin_the_farthest_from_slipping_stands_beside_the_best() -> None:
+    slip = finding("slip", "crank")
+    near, far = larger(5.0, slip, wet=0.95), larger(10.0, slip, wet=0.85)
+    worse = larger(20.0, slip, OLD, wet=0.81)
+    (kind,) = kinds_of([far, worse, near], BEFORE)
+    assert (kind.best, kind.ample, kind.margin) == (near, far, False)

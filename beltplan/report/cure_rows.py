@@ -146,11 +146,10 @@ def margin_words(cures: Cures) -> str | None:
     if cures.best is None or cures.best.kind is None or cures.best.kind.margin:
         return None
     ample = cures.best.kind.ample
-    return (
-        "none of the same kind leaves more"
-        if ample is None
-        else f"{ample_words(cures, ample)}: {cure_words(cures, ample)}"
-    )
+    if ample is None:
+        return "none of the same kind leaves more"
+    most = "" if cures.leaves_margin(ample) else f"{ample_words(cures, ample)}: "
+    return f"{most}{cure_words(cures, ample)}"
 
 
 def ample_words(cures: Cures, ample: Trial) -> str:

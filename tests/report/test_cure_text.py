@@ -125,10 +125,7 @@ def test_what_leaves_margin_of_the_same_kind_stands_beside_the_best() -> None:
     best = replace(found.best, trial=found.smallest, kind=Kind(found.smallest, None, found.best.trial, False))
     shown = replace(found, listed=(best,), smallest=None, as_well=())
     text = joined(cure_text(shown))
-    assert (
-        "MARGIN with margin: fit a spring of 1.9 times the force on tensioner: 13.3 Nm, 7 before: 2 cautions left"
-        in text
-    )
+    assert "MARGIN fit a spring of 1.9 times the force on tensioner: 13.3 Nm, 7 before: 2 cautions left" in text
     assert "with margin: fit a spring of 1.9 times" in text
     alone = replace(best, kind=Kind(found.smallest, None, None, False))
     assert "MARGIN none of the same kind leaves more" in joined(cure_text(replace(shown, listed=(alone,))))

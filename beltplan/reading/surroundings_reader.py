@@ -76,9 +76,10 @@ def _polygon(name: str, section: Section) -> Polygon | None:
     corners = tuple(corner for corner in read if corner is not None)
     if len(corners) < len(read):
         return None
-    if not _is_polygon(corners):
+    apart = _once_each(corners)
+    if not _is_polygon(apart):
         section.refuse("polygon", "an outline that crosses itself or bounds no area", "corners in order round the edge")
-    return Polygon(name, _once_each(corners))
+    return Polygon(name, apart)
 
 
 def _once_each(corners: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:

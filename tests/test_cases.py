@@ -1,0 +1,142 @@
+"""Every case through the command: text, JSON and pictures; no traceback, no NaN, and the exit status stated here.
+
+The statuses are frozen: our own, as the program gave them when they were last looked through.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree
+
+import pytest
+
+from tests.cli.running import Ran, Runner
+
+FOLDER = Path(__file__).parent / "cases"
+LAYOUTS = {
+    "a_belt_stock": 0,
+    "alternator_no_rating": 0,
+    "alternator_rated": 0,
+    "asym": 1,
+    "av13_stock": 0,
+    "carrier": 1,
+    "close": 1,
+    "findings": 1,
+    "fixed": 1,
+    "gokart": 1,
+    "good_tall": 1,
+    "hand_set_1425": 0,
+    "hand_set_1449": 0,
+    "hz": 1,
+    "no_adjuster": 1,
+    "no_loads": 1,
+    "non_ascii": 0,
+    "pj_1000N": 1,
+    "pm_stock": 0,
+    "squeal": 1,
+    "squeal_low2": 1,
+    "stationary": 1,
+    "tiny": 0,
+    "two_pulley": 1,
+    "wide_flat": 1,
+    "faults/obst": 1,
+    "faults/r30": 1,
+    "faults/r64": 1,
+    "faults/tinypoly": 2,
+}
+MEASUREMENTS = {
+    "carrier_measured": 0,
+    "m2_mirror": 1,
+    "m3_photo": 0,
+    "m4_blunders": 1,
+    "faults/cr": 0,
+    "faults/drawn_measured": 0,
+    "faults/mark_tiny": 0,
+    "faults/overlap_measured": 0,
+    "faults/photo_card": 0,
+}
+SLOW_TO_DRAW = {"faults/obst", "faults/r30", "faults/r64"}
+"""Hundreds of obstacles, dozens of pulleys: each picture takes longer than all others together."""
+SLOW_TO_MEASURE = {"faults/slip_0.8", "faults/photo_two_slips", "faults/loose30"}
+"""So many points, or so many readings in doubt, that each takes longer than all others together."""
+
+
+@pytest.fixture
+def run(capsys: pytest.CaptureFixture[str]) -> Runner:
+    """Runs the command in this process; what is raised fails the test."""
+    return Runner(capsys)
+
+
+def _path(name: str) -> Path:
+    return FOLDER / f"{name}.yaml"
+
+
+def _is_clean(ran: Ran) -> bool:
+    """Words go to one stream: to standard error where the input makes no sense, else to standard output."""
+    return (ran.out == "", ran.err == "") == ((True, False) if ran.code == 2 else (False, True))
+
+
+def _json_of(ran: Ran) -> Any:
+    return json.loads(ran.out, parse_constant=pytest.fail)
+
+
+def _is_drawn(picture: Path) -> bool:
+    return ElementTree.parse(picture).getroot().tag.endswith("}svg")
+
+
+def test_every_case_has_its_status() -> None:
+    there = {path.relative_to(FOLDER).with_suffix("").as_posix() for path in FOLDER.rglob("*.yaml")}
+    assert there == {*LAYOUTS, *MEASUREMENTS, *SLOW_TO_MEASURE}
+
+
+@pytest.mark.parametrize("name", LAYOUTS)
+def test_layout_is_judged(name: str, run: Runner) -> None:
+    told, listed = run("check", _path(name)), run("check", _path(name), "--json")
+    assert (told.code, listed.code) == (LAYOUTS[name],) * 2
+    assert _is_clean(told) and _is_clean(listed)
+    if listed.code != 2:
+        severities = [finding["severity"] for finding in _json_of(listed)["findings"]]
+        assert ("problem" in severities) is (listed.code == 1)
+
+
+@pytest.mark.parametrize("name", [name for name in LAYOUTS if name not in SLOW_TO_DRAW])
+def test_layout_is_drawn(name: str, run: Runner, tmp_path: Path) -> None:
+    routing, slip = tmp_path / "routing.svg", tmp_path / "slip.svg"
+    drawn = run("check", _path(name), "--picture", routing)
+    assert _is_clean(drawn) and drawn.code == LAYOUTS[name]
+    assert routing.exists() is (drawn.code != 2) and (drawn.code == 2 or _is_drawn(routing))
+    # Slip needs tensions: where the JSON has none, that picture alone is left out, with the reason.
+    judged = run("check", _path(name), "--json")
+    if judged.code != 2:
+        can_slip = _json_of(judged)["slip"] is not None
+        slipping = run("check", _path(name), "--slip-picture", slip)
+        assert slipping.code == LAYOUTS[name] and slipping.out
+        assert slip.exists() is can_slip and (
+            _is_drawn(slip) if can_slip else "--slip-picture: not drawn" in slipping.out
+        )
+
+
+@pytest.mark.parametrize("name", MEASUREMENTS)
+def test_measurements_are_solved(name: str, run: Runner, tmp_path: Path) -> None:
+    picture = tmp_path / "found.svg"
+    told = run("measure", _path(name), "--picture", picture)
+    listed = run("measure", _path(name), "--json")
+    assert (told.code, listed.code) == (MEASUREMENTS[name],) * 2
+    assert _is_clean(told) and _is_clean(listed)
+    assert picture.exists() is (told.code != 2)
+    if listed.code != 2:
+        assert _json_of(listed)["points"] and _is_drawn(picture)
+
+
+@pytest.mark.parametrize("name", [*MEASUREMENTS, *SLOW_TO_MEASURE])
+def test_measurements_are_no_layout(name: str, run: Runner) -> None:
+    ran = run("check", _path(name))
+    assert ran.code == 2 and _is_clean(ran) and "measure" in ran.err
+
+
+@pytest.mark.parametrize("name", LAYOUTS)
+def test_a_layout_is_no_measurements(name: str, run: Runner) -> None:
+    ran = run("measure", _path(name))
+    assert ran.code == 2 and _is_clean(ran) and "got a file without measurements" in ran.err

@@ -10,6 +10,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from beltplan.belts.route import route_of
 from beltplan.checks.every_check import findings_of
 from beltplan.studies.cure import MOST_LISTED, Cures, cures_of
 from beltplan.studies.cure_change import FAMILIES, disturbance, families_of, key_of
@@ -17,6 +18,7 @@ from beltplan.studies.cure_diameter import OtherDiameter
 from beltplan.studies.cure_kinds import near_of, rank_of
 from beltplan.studies.cure_move import Moved
 from beltplan.studies.cure_trial import untried
+from beltplan.tension.operation import operation_of
 from tests.studies.cure_drives import carrier_cures, cures, layout_of, movable_railcar, problems_of
 
 
@@ -157,5 +159,7 @@ def test_the_checks_are_those_of_check() -> None:
     """What is told of a cure is what `findings_of` says of the same layout anew."""
     best = cures("camper").best
     assert best is not None
-    anew = findings_of(best.judged.route, best.judged.operation)
-    assert [(f.check, f.subject) for f in anew] == [(f.check, f.subject) for f in best.judged.findings]
+    route = route_of(best.judged.route.layout)
+    anew = findings_of(route, operation_of(route))
+    told = [(f.check, f.subject, f.severity, f.value) for f in best.judged.findings]
+    assert told == [(f.check, f.subject, f.severity, f.value) for f in anew] and told

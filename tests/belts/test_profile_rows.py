@@ -73,6 +73,10 @@ def test_range_of_the_PK_rim_reaches_to_the_larger_radius_of_another_standard() 
 NUMBERS: tuple[tuple[str, str, Mapping[str, float | None]], ...] = (
     # ISO 9982, nominal effective line differential: memory, high confidence; PK read in ISO 9981:2020, 5.4.
     ("pitch_line_mm", "ISO 9982", {"PH": 0.8, "PJ": 1.2, "PK": 2.0, "PL": 3.0, "PM": 4.0}),
+    # Derived from the belt's height and the place of its cord, memory, low: under a back flush with the rim.
+    ("pitch_line_mm", "memory", {"AV10": -2.7, "AV13": -3.0}),
+    # Memory, low confidence: on the datum line itself.
+    ("pitch_line_mm", "memory", {"A": 0.0, "B": 0.0}),
     # PK ISO 9981:2020, 5.2; the others ISO 9982, memory, medium confidence.
     ("grooved_least_mm", "ISO 9981, 9982", {"PH": 13.0, "PJ": 20.0, "PK": 45.0, "PL": 75.0, "PM": 180.0}),
     # SAE J636, second-hand: 10A 61 mm, 13A 76 mm.

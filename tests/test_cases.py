@@ -130,7 +130,7 @@ def test_measurements_are_solved(name: str, run: Runner, tmp_path: Path) -> None
         assert _json_of(listed)["points"] and _is_drawn(picture)
 
 
-@pytest.mark.parametrize("name", [*MEASUREMENTS, *SLOW_TO_MEASURE])
+@pytest.mark.parametrize("name", [*MEASUREMENTS, *sorted(SLOW_TO_MEASURE)])
 def test_measurements_are_no_layout(name: str, run: Runner) -> None:
     ran = run("check", _path(name))
     assert ran.code == 2 and _is_clean(ran) and "measure" in ran.err

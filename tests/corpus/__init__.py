@@ -1,0 +1,1 @@
+"""Every command over many files, compared with what it answered before."""

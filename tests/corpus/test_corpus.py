@@ -1,0 +1,151 @@
+"""A sample of the corpus on every test run, and proof that a difference would show.
+
+The stored answers are frozen: our own. Where a change is meant to alter some, read what `python -m tests.corpus` shows,
+then store them anew with `--write`.
+"""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.corpus import answers
+from tests.corpus.answers import answer
+from tests.corpus.differences import MOST_LINES, differences
+from tests.corpus.files import CASES, LAYOUTS, lay_out, made
+from tests.corpus.invented import ring
+from tests.corpus.runs import COMMANDS, every_run
+from tests.corpus.store import Answers, read, write
+from tests.corpus.written import text_of
+
+SAMPLE = (
+    "check layouts/camper.yaml", "check layouts/camper.yaml --json", "check layouts/too_tight.yaml",
+    "check layouts/railcar.yaml --json", "check layouts/workboat.yaml --variant 'sides swapped' --json",
+    "check cases/findings.yaml", "check cases/non_ascii.yaml --json", "check cases/stationary.yaml",
+    "check made/ring_03.yaml", "check made/ring_10.yaml --json", "check made/extreme_05.yaml",
+    "check made/nudged_04.yaml", "check made/damaged_00.yaml", "check made/damaged_07.yaml",
+    "check made/damaged_13.yaml", "check made/damaged_21.yaml", "check layouts/railcar.yaml --variant none",
+    "compare layouts/workboat.yaml", "compare layouts/camper.yaml --json",
+    "compare made/ring_00.yaml made/ring_01.yaml made/ring_02.yaml made/ring_03.yaml",
+    "cure layouts/workboat.yaml", "export layouts/railcar.yaml --out out/belt.dxf",
+    "export layouts/workboat.yaml --out out/belt.svg", "export layouts/too_tight.yaml --out out/belt.csv",
+    "export layouts/camper.yaml --variant 'with idler' --out out/belt.json", "export layouts/none.yaml",
+    "measure cases/m3_photo.yaml", "measure cases/carrier_measured.yaml --write out/layout.yaml",
+    "measure made/measured_03.yaml", "new out/layout.yaml", "new --measurements out/measurements.yaml",
+    "place layouts/workboat.yaml --pulley alternator --step 20", "place layouts/railcar.yaml --pulley none",
+    "route layouts/camper.yaml", "route layouts/orchard_sprayer.yaml --json --most 3",
+    "template layouts/railcar.yaml --out out/template.svg --paper B5",
+    "tolerance layouts/railcar.yaml --draws 1000", "tolerance layouts/workboat.yaml --draws 500 --seed 7 --json",
+    "tolerance layouts/railcar.yaml --draws 1", "words", "plan",
+)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def stored() -> Answers:
+    return read()
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    place = tmp_path_factory.mktemp("corpus").resolve()
+    lay_out(place)
+    yield place
+
+
+@pytest.mark.parametrize("name", SAMPLE)
+def test_sample_is_as_stored(name: str, stored: Answers, folder: Path) -> None:
+    now = {name: answer(shlex.split(name), folder)}
+    assert list(differences({name: stored[name]}, now)) == []
+
+
+def test_sample_holds_every_command_and_status(stored: Answers) -> None:
+    assert {name.split()[0] for name in SAMPLE} >= set(COMMANDS)
+    assert {stored[name].partition("\n")[0] for name in SAMPLE} == {f"exit status {code}" for code in (0, 1, 2)}
+
+
+def test_every_run_is_stored(stored: Answers) -> None:
+    names = [shlex.join(run) for run in every_run()]
+    assert sorted(names) == sorted(stored) and len(set(names)) == len(names)
+    assert set(SAMPLE) <= set(names)
+
+
+def test_no_answer_is_an_exception(stored: Answers) -> None:
+    known = {f"exit status {code}" for code in (0, 1, 2)}
+    assert [name for name, said in stored.items() if said.partition("\n")[0] not in known] == []
+
+
+def test_every_shipped_file_and_case_is_run(stored: Answers) -> None:
+    words = {word for name in stored for word in shlex.split(name)}
+    files = {f"layouts/{path.name}" for path in LAYOUTS.glob("*.yaml")}
+    files |= {f"cases/{path.relative_to(CASES).as_posix()}" for path in CASES.rglob("*.yaml")}
+    files |= {f"made/{name}.yaml" for name in made()}
+    assert files - words == {f"cases/faults/{name}.yaml" for name in ("loose30", "photo_two_slips", "slip_0.8")}
+
+
+def test_a_seed_always_makes_the_same_files() -> None:
+    assert made() == made() and len({ring(seed) for seed in range(20)}) == 20
+
+
+def test_most_invented_drives_have_a_belt_path(stored: Answers) -> None:
+    codes = [said.split()[2] for name, said in stored.items() if name.startswith("check made/ring_")]
+    assert len(codes) > 2 * codes.count("2") and set(codes) == {"0", "1", "2"}
+
+
+def test_differences_are_shown_by_line() -> None:
+    before = {"gone": "x", "same": "x", "other": "exit status 0\n=== standard output\na\nb\n"}
+    shown = list(differences(before, {"new": "x", "same": "x", "other": "exit status 1\n=== standard output\na\nc\n"}))
+    assert [text.partition("\n")[0] for text in shown] == ["gone", "new", "other"]
+    assert "  -exit status 0\n  +exit status 1\n" in shown[2] and "  -b\n  +c\n" in shown[2]
+
+
+def test_a_long_difference_is_cut() -> None:
+    (shown,) = differences({"x": "\n".join("a" * 100)}, {"x": "\n".join("b" * 100)})
+    assert shown.count("\n") == MOST_LINES + 2 and shown.endswith("more lines\n")
+
+
+def test_stored_answers_read_back(tmp_path: Path) -> None:
+    given = {"b": "皮带\u2028 \n", "a": "x"}
+    write(given, tmp_path / "one.xz")
+    write(dict(reversed(given.items())), tmp_path / "two.xz")
+    assert read(tmp_path / "one.xz") == given
+    assert (tmp_path / "one.xz").read_bytes() == (tmp_path / "two.xz").read_bytes()
+
+
+def misbehaving(arguments: list[str]) -> int:
+    """A command that writes, talks and fails."""
+    Path("out/a.txt").write_text("1.23456789 -0.00000000001 5.25", encoding="utf-8")
+    print("words at " + str(Path.cwd()))
+    raise ZeroDivisionError("nothing")
+
+
+def test_an_exception_is_an_answer(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(answers, "main", misbehaving)
+    assert answer(["check"], tmp_path) == (
+        "exit status none: ZeroDivisionError: nothing\n"
+        "=== standard output\nwords at FOLDER\n=== out/a.txt\n1.234568 0.000000 5.25\n"
+    )
+
+
+def test_what_is_long_is_kept_by_its_beginning_and_a_digest(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    said = []
+    for last in "ab":
+        monkeypatch.setattr(answers, "main", lambda _, last=last: print("x" * answers.LONGEST + last) or 0)
+        said.append(answer(["check"], tmp_path))
+    assert said[0] != said[1] and all(len(each) < answers.LONGEST + 200 for each in said)
+
+
+def test_a_print_is_known_by_its_pages(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    texts = []
+    for day in (0, 0, 1):
+        monkeypatch.setattr(answers, "NOON_S", 1_000_000_000 + 86400 * day)
+        answer(shlex.split("template layouts/railcar.yaml --out out/t.pdf --paper A0"), folder)
+        texts.append(text_of(folder / "out" / "t.pdf"))
+    assert texts[0] == texts[1] and "CreationDate" not in texts[0]
+    pages = [text.partition("endcmap")[0].splitlines() for text in (texts[0], texts[2])]
+    assert len(pages[0]) > 500
+    otherwise = [(one, two) for one, two in zip(*pages, strict=True) if one != two]
+    # Every sheet tells its day, and nothing else hangs on it.
+    assert 1 <= len(otherwise) < 20

@@ -14,13 +14,13 @@ from pathlib import Path
 
 import pytest
 
-from beltplan.belts.designations import parse_designation
-from beltplan.belts.route import Route, route_of
 from beltplan.checks.every_check import findings_of
-from beltplan.checks.finding import Finding
-from beltplan.reading.keys import KEYS
-from beltplan.reading.layout_file import read_layout
-from beltplan.tension.operation import operation_of
+from beltplan.checks.limits import Finding
+from beltplan.drive.belt import parse_designation
+from beltplan.drive.operation import operation_of
+from beltplan.drive.route import Route, route_of
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.layoutfile.schema import KEYS
 
 FOLDER = Path(__file__).parents[1] / "layouts"
 NAMES = ("railcar", "camper", "orchard_sprayer", "workboat", "too_tight")

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import yaml
 
-from beltplan.reading.keys import KEYS
-from beltplan.report.cure_text import cure_text
-from tests.studies.cure_drives import cures
+from beltplan.cure.report import cure_text
+from beltplan.layoutfile.schema import KEYS
+from tests.cure.drives import cures
 
 README = (Path(__file__).resolve().parent.parent / "README.md").read_text(encoding="utf-8")
 

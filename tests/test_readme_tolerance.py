@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from beltplan.belts.uncertainty import TAPE_AND_CALIPERS
 from beltplan.cli.main import main
-from beltplan.studies.tolerance import DRAWS
+from beltplan.drive.pulleys import TAPE_AND_CALIPERS
+from beltplan.tolerance.study import DRAWS
 
 TOP = Path(__file__).resolve().parent.parent
 README = (TOP / "README.md").read_text(encoding="utf-8")

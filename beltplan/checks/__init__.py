@@ -1,1 +1,1 @@
-"""Floor 3: one question a file, each answered by findings. `every_check` holds them in order."""
+"""Floor 2: what is asked of a drive, and the findings; layouts side by side."""

@@ -6,18 +6,28 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from beltplan.belts.layout import Circle, Obstacle
-from beltplan.belts.pulleys import Pulley
-from beltplan.belts.route import Route
-from beltplan.checks.finding import Finding, judge
-from beltplan.checks.limits import CAUTION_BAND, Bound, demanded
-from beltplan.geometry import clearance
+from beltplan.checks.limits import CAUTION_BAND, Bound, Finding, bound_for, demanded, judge
+from beltplan.drive.layout import Circle, Layout, Obstacle
+from beltplan.drive.operation import Operation, why_not_judged
+from beltplan.drive.pulleys import Pulley
+from beltplan.drive.route import Route
 from beltplan.geometry.crossing import Pairs, spans_apart
 from beltplan.geometry.loops import Loop, overlap
+from beltplan.geometry.shapes import (
+    arc_lines,
+    belt_to_belt,
+    belt_to_shape,
+    disc_to_shape,
+    point,
+    polygon,
+    strand_bodies,
+    strand_to_disc,
+    strand_to_strand,
+)
 from beltplan.geometry.vectors import Floats
 
-CHECK = "clearance"
-MEANING = "a strand through, or too close to, a pulley it does not belong to or an obstacle"
+CLEARANCE_CHECK = "clearance"
+CLEARANCE_MEANING = "a strand through, or too close to, a pulley it does not belong to or an obstacle"
 GAP_CHECK = "strand_gap"
 GAP_MEANING = "two strands too near each other"
 RIM_CHECK = "rim_gap"
@@ -57,8 +67,8 @@ def sweep_of(route: Route) -> Sweep:
     centre = np.concatenate((loop.centre, np.broadcast_to(beside, (len(setting), *beside.shape))), axis=-2)
     rim = np.append(route.circuit.rim, [pulley.rim_radius_mm(belt) for pulley in spare])
     position = np.array([0.0 if route.travel is None else route.travel.position(float(at)) for at in setting])
-    bodies = clearance.strand_bodies(loop, belt.outer_mm, belt.inner_mm)
-    arcs = clearance.arc_lines(loop, reach)
+    bodies = strand_bodies(loop, belt.outer_mm, belt.inner_mm)
+    arcs = arc_lines(loop, reach)
     return Sweep(position, loop, bodies, arcs, route.circuit.radius + reach, centre, rim, route.pulleys + spare)
 
 
@@ -137,9 +147,9 @@ def _farthest_wanted(route: Route) -> float:
 
 def _strands_to_pulleys(route: Route, sweep: Sweep, far: float) -> list[Gap]:
     n = len(route.pulleys)
-    gap = clearance.strand_to_disc(sweep.bodies, sweep.centre, sweep.rim)
+    gap = strand_to_disc(sweep.bodies, sweep.centre, sweep.rim)
     # The belt all round a pulley is a lower bound for the belt on its arc, and much cheaper to measure.
-    bound = clearance.strand_to_disc(sweep.bodies, sweep.loop.centre, sweep.around).min(axis=0)
+    bound = strand_to_disc(sweep.bodies, sweep.loop.centre, sweep.around).min(axis=0)
     found: list[Gap] = []
     for i in range(n):
         for j, other in enumerate(sweep.pulleys):
@@ -147,7 +157,7 @@ def _strands_to_pulleys(route: Route, sweep: Sweep, far: float) -> list[Gap]:
                 continue
             own = gap[:, i, j]
             if j < n and bound[i, j] < far:
-                arc = clearance.belt_to_belt(sweep.bodies, i, sweep.arcs, j)
+                arc = belt_to_belt(sweep.bodies, i, sweep.arcs, j)
                 # A strand that cuts into the metal keeps that depth; elsewhere the belt on it may be nearer.
                 own = np.where(own > 0.0, np.minimum(own, arc), own)
             found.append(_close(route, sweep, own, strand_name(route, i), _ends(route, i), ("pulley", other.name)))
@@ -158,12 +168,12 @@ def _belt_to_obstacles(route: Route, sweep: Sweep, far: float) -> list[Gap]:
     found: list[Gap] = []
     for obstacle in route.layout.obstacles:
         (shape, radius), other = _shape(obstacle), ("obstacle", obstacle.name)
-        strands = clearance.belt_to_shape(sweep.bodies, shape) - radius
-        arcs = clearance.disc_to_shape(sweep.loop.centre, sweep.around + radius, shape)
+        strands = belt_to_shape(sweep.bodies, shape) - radius
+        arcs = disc_to_shape(sweep.loop.centre, sweep.around + radius, shape)
         for i, pulley in enumerate(route.pulleys):
             found.append(_close(route, sweep, strands[:, i], strand_name(route, i), _ends(route, i), other))
             if arcs[:, i].min() < far:
-                arc = clearance.belt_to_shape(np.asarray(sweep.arcs)[:, i], shape) - radius
+                arc = belt_to_shape(np.asarray(sweep.arcs)[:, i], shape) - radius
                 found.append(_close(route, sweep, arc, f"belt on {pulley.name}", (pulley.name,), other))
     return found
 
@@ -171,7 +181,7 @@ def _belt_to_obstacles(route: Route, sweep: Sweep, far: float) -> list[Gap]:
 def _close(route: Route, sweep: Sweep, gap: Floats, part: str, names: tuple[str, ...], other: tuple[str, str]) -> Gap:
     """The gap between one part of the belt (its pulleys' names) and one other thing (what it is, its name)."""
     bound = demanded(route.layout, "min_clearance_mm", (other[1], *names))
-    return _gap(route, sweep, CHECK, gap, (part, other[1], other[0]), bound)
+    return _gap(route, sweep, CLEARANCE_CHECK, gap, (part, other[1], other[0]), bound)
 
 
 def _gap(route: Route, sweep: Sweep, check: str, over: Floats, parts: tuple[str, str, str], bound: Bound) -> Gap:
@@ -185,7 +195,7 @@ def _strands_to_strands(route: Route, sweep: Sweep) -> list[Gap]:
     pairs = _facing_strands(sweep.loop)
     if not pairs:
         return []
-    gap = clearance.strand_to_strand(sweep.bodies, pairs)
+    gap = strand_to_strand(sweep.bodies, pairs)
     found: list[Gap] = []
     for column, (i, j) in enumerate(pairs):
         ends = tuple(pulley.name for strand in (i, j) for pulley in route.strands[strand])
@@ -211,7 +221,7 @@ def _rims(route: Route, sweep: Sweep) -> list[Gap]:
     ]
     for obstacle in route.layout.obstacles:
         shape, radius = _shape(obstacle)
-        gap = clearance.disc_to_shape(sweep.centre, sweep.rim + radius, shape)
+        gap = disc_to_shape(sweep.centre, sweep.rim + radius, shape)
         for i, pulley in enumerate(sweep.pulleys):
             found.append(_near_rims(route, sweep, gap[:, i], pulley.name, (obstacle.name, "obstacle")))
     return found
@@ -253,8 +263,8 @@ def strand_name(route: Route, index: int) -> str:
 def _shape(obstacle: Obstacle) -> tuple[object, float]:
     """What distances are measured to, and the radius to take off them."""
     if isinstance(obstacle, Circle):
-        return clearance.point(obstacle.at_mm), obstacle.diameter_mm / 2.0
-    return clearance.polygon(obstacle.corners_mm), 0.0
+        return point(obstacle.at_mm), obstacle.diameter_mm / 2.0
+    return polygon(obstacle.corners_mm), 0.0
 
 
 def free_strand_findings(route: Route) -> list[Finding]:
@@ -266,4 +276,38 @@ def free_strand_findings(route: Route) -> list[Finding]:
         found += judge(
             FREE_CHECK, name, float(span), demanded(route.layout, "max_free_strand_mm", ends), message, (name,)
         )
+    return found
+
+
+# Is a free span long enough for the belt to come straight between two bends?
+
+SHORT_SPAN_CHECK = "short_span"
+SHORT_SPAN_MEANING = "a free span shorter than the belt is high: the belt cannot come straight there, and has no tone"
+HEIGHT = "common practice, no source: a span no shorter than the belt is high"
+
+
+def short_span_findings(route: Route) -> list[Finding]:
+    """Short spans where the chosen belt puts the adjuster; where tensions are known, `tight_span_findings` tells."""
+    return _short(route, route.loop.span) if why_not_judged(route) is not None else []
+
+
+def tight_span_findings(operation: Operation) -> list[Finding]:
+    """Short spans of the belt at its measuring tension, stopped and running: the shortest of each."""
+    running, stopped = operation.running.loop.span, operation.stopped.loop.span
+    least = np.minimum(np.minimum(running.min(axis=(0, 1)), stopped), operation.route.loop.span)
+    return _short(operation.route, least)
+
+
+def least_span(layout: Layout, ends: tuple[str, ...]) -> Bound:
+    """The shortest span between two pulleys, by their names, that needs no look: the height of the belt."""
+    default = Bound("lower", layout.belt.profile.thickness_mm, "mm", HEIGHT, only_caution=True)
+    return bound_for(layout, "min_span_mm", ends, default=default) or default
+
+
+def _short(route: Route, span_mm: Floats) -> list[Finding]:
+    found: list[Finding] = []
+    for i, span in enumerate(span_mm):
+        name, ends = strand_name(route, i), tuple(pulley.name for pulley in route.strands[i])
+        message = f"only {span:.1f} mm of free span, less than the belt is high: move the two apart"
+        found += judge(SHORT_SPAN_CHECK, name, float(span), least_span(route.layout, ends), message, (name,))
     return found

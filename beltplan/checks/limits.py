@@ -1,4 +1,5 @@
-"""The one table of limits: every number that a check judges by, with its source, and the overrides of a layout."""
+"""The one table of limits, each with its source and the overrides of a layout, and the findings that values deserve
+against them."""
 
 from __future__ import annotations
 
@@ -6,11 +7,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from beltplan.belts.layout import Layout
-from beltplan.belts.pulleys import Pulley
-from beltplan.belts.sources import PRACTICE
-from beltplan.tension.operation import LEAST_TAKE_UP_PERCENT
-from beltplan.tension.worst import WANTED_USE
+from beltplan.drive.layout import Layout
+from beltplan.drive.operation import LEAST_TAKE_UP_PERCENT, WANTED_USE
+from beltplan.drive.profiles import PRACTICE
+from beltplan.drive.pulleys import Pulley
 
 Kind = Literal["lower", "upper"]
 Verdict = tuple[Literal["problem", "caution"], float, str]
@@ -190,3 +190,57 @@ def is_overridden(layout: Layout, key: str, pulley: Pulley) -> bool:
 
 def _row(key: str, role: str) -> Bound | None:
     return next((row.bound for who in (role, "") for row in LIMITS if row.key == key and row.who == who), None)
+
+
+# A finding: what a check has to say of a layout, with the number, the limit and where the limit comes from.
+
+Severity = Literal["problem", "caution", "note"]
+SEVERITIES: tuple[Severity, ...] = ("problem", "caution", "note")
+
+NOT_MEASURED = -1.0
+"""Margin of a finding that has no number: as bad as missing the whole limit."""
+
+
+@dataclass(frozen=True, eq=False)
+class Finding:
+    """One thing that the user should know.
+
+    check: which question. subject: the pulley, strand or part it is about. value and limit in `unit`, None where the
+    finding has no number. message: plain advice. source: where the limit comes from. margin: distance from the limit
+    as a share of it, negative beyond it. parts: pulley, strand and obstacle names to mark in a picture.
+    """
+
+    check: str
+    severity: Severity
+    subject: str
+    message: str
+    source: str
+    value: float | None = None
+    limit: float | None = None
+    unit: str = ""
+    margin: float = NOT_MEASURED
+    parts: tuple[str, ...] = ()
+
+
+def in_order(findings: list[Finding]) -> tuple[Finding, ...]:
+    """Findings by severity, then the worst margin, then check and subject."""
+    return tuple(sorted(findings, key=lambda f: (SEVERITIES.index(f.severity), f.margin, f.check, f.subject)))
+
+
+def judge(
+    check: str, subject: str, value: float, bound: Bound, message: str, parts: tuple[str, ...] = ()
+) -> list[Finding]:
+    """The finding that a measured value deserves against its bound: none, a caution or a problem."""
+    verdict = bound.verdict(value)
+    if verdict is None:
+        return []
+    severity, limit, source = verdict
+    margin = bound.margin(value, limit)
+    return [Finding(check, severity, subject, message, source, value, limit, bound.unit, margin, parts)]
+
+
+def plain(
+    check: str, severity: Severity, subject: str, message: str, source: str, parts: tuple[str, ...] = ()
+) -> Finding:
+    """A finding without a number."""
+    return Finding(check, severity, subject, message, source, parts=parts)

@@ -5,12 +5,12 @@ from __future__ import annotations
 import argparse
 import sys
 
-from beltplan.belts.route import Route
 from beltplan.checks.every_check import findings_of
-from beltplan.checks.finding import Finding
+from beltplan.checks.limits import Finding
 from beltplan.cli.exits import Commands, Refused, read_or_refuse, refuse_to_overwrite_read, route_or_refuse, writing
+from beltplan.drive.operation import Operation, operation_of, why_not_judged
+from beltplan.drive.route import Route
 from beltplan.report.words import verdict_of
-from beltplan.tension.operation import Operation, operation_of, why_not_judged
 
 
 def add_to(commands: Commands) -> None:
@@ -60,16 +60,16 @@ def _with_last_line(text: str, line: str, as_json: bool) -> str:
 def _text(as_json: bool, route: Route, findings: tuple[Finding, ...], operation: Operation | None) -> str:
     # Only the one that is wanted is imported.
     if as_json:
-        from beltplan.report.json_result import result_text
+        from beltplan.report.check_json import result_text
 
         return result_text(route, findings, operation)
-    from beltplan.report.text import report_text
+    from beltplan.report.check_text import report_text
 
     return report_text(route, findings, operation)
 
 
 def _refuse_bad_names(picture: str | None, slip_picture: str | None) -> None:
-    from beltplan.plots.picture_file import picture_ending
+    from beltplan.picture.picture_file import picture_ending
 
     for option, path in (("--picture", picture), ("--slip-picture", slip_picture)):
         if path is not None and picture_ending(path) is None:
@@ -79,14 +79,14 @@ def _refuse_bad_names(picture: str | None, slip_picture: str | None) -> None:
 
 
 def _draw(route: Route, findings: tuple[Finding, ...], path: str) -> None:
-    from beltplan.plots.routing_picture import draw_routing  # matplotlib only where a picture is wanted
+    from beltplan.picture.routing import draw_routing  # matplotlib only where a picture is wanted
 
     with writing("--picture", path):
         draw_routing(route, findings, verdict_of(findings), path)
 
 
 def _draw_slip(route: Route, findings: tuple[Finding, ...], operation: Operation, path: str) -> None:
-    from beltplan.plots.slip_picture import draw_slip
+    from beltplan.picture.slip import draw_slip
 
     with writing("--slip-picture", path):
         draw_slip(route, findings, operation, verdict_of(findings), path)

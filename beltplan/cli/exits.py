@@ -1,17 +1,18 @@
-"""Refusals: input that makes no sense ends with words on standard error and exit status 2."""
+"""Refusals and progress: words on standard error, exit status 2, nothing half-written."""
 
 from __future__ import annotations
 
 import argparse
 import os
+import sys
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-from beltplan.belts.route import Route, route_of
-from beltplan.belts.routing import NoBeltPath, PathFault
-from beltplan.reading.faults import Fault, LayoutFaults
-from beltplan.reading.layout_file import LayoutFile, read_layout
+from beltplan.drive.route import NoBeltPath, PathFault, Route, route_of
+from beltplan.faults import Fault, LayoutFaults
+from beltplan.layoutfile.layout_file import LayoutFile, read_layout
 
 if TYPE_CHECKING:
     Commands = argparse._SubParsersAction[argparse.ArgumentParser]
@@ -84,7 +85,7 @@ def refuse_bad_picture(path: str | None) -> None:
 
 def picture_faults(path: str) -> list[str]:
     """What stands against --picture, before the work begins."""
-    from beltplan.plots.picture_file import picture_ending
+    from beltplan.picture.picture_file import picture_ending
 
     if picture_ending(path) is None:
         return [f"--picture: got {path!r}; allowed: a file name ending in .png, .svg or .pdf"]
@@ -121,3 +122,36 @@ def _fault(file: LayoutFile, fault: PathFault, of_all: str) -> Fault:
         return Fault(file.line_of(of_all), of_all, fault.got, fault.allowed)
     keys = ", ".join(f"pulleys.{name}" for name in fault.pulleys)
     return Fault(file.line_of("pulleys", fault.pulleys[0]), keys, fault.got, fault.allowed)
+
+
+# A progress bar on standard error: only on a terminal, and only where the work takes more than a second.
+
+WIDTH = 40
+PATIENCE_S = 0.3
+"""So long nothing is shown; what is then still to come is estimated."""
+LONG_S = 1.0
+
+
+class Bar:
+    """Shows how much of the work is done. Call it with the share that is; `done` wipes it out again."""
+
+    def __init__(self, what: str) -> None:
+        self._what, self._start, self._shown = what, time.monotonic(), -1
+        self._watched = sys.stderr is not None and sys.stderr.isatty()
+
+    def __call__(self, share: float) -> None:
+        passed = time.monotonic() - self._start
+        filled = int(WIDTH * min(share, 1.0))
+        if not self._watched or filled == self._shown or passed < PATIENCE_S:
+            return
+        if self._shown < 0 and passed < LONG_S * share:
+            return
+        self._shown = filled
+        sys.stderr.write(f"\r{self._what} [{'#' * filled}{'.' * (WIDTH - filled)}] {100.0 * share:3.0f} %")
+        sys.stderr.flush()
+
+    def done(self) -> None:
+        """Wipe the line, if there is one."""
+        if self._shown >= 0:
+            sys.stderr.write("\r" + " " * (len(self._what) + WIDTH + 10) + "\r")
+            sys.stderr.flush()

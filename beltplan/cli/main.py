@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import partial
 from importlib import import_module
 from typing import Any
@@ -13,8 +13,20 @@ from typing import Any
 from beltplan import __version__
 from beltplan.cli.exits import Refused
 
-COMMANDS = ("measure", "check", "compare", "cure", "export", "place", "route", "template", "tolerance", "new", "words")
-"""Each is a module of this folder, with `add_to` and `run`."""
+COMMANDS: Mapping[str, str] = {
+    "measure": "measure.cli",
+    "check": "cli.check",
+    "compare": "compare.cli",
+    "cure": "cure.cli",
+    "export": "drawing.cli_export",
+    "place": "place.cli",
+    "route": "routes.cli",
+    "template": "drawing.cli_template",
+    "tolerance": "tolerance.cli",
+    "new": "cli.new",
+    "words": "words.cli",
+}
+"""Each command and the module that has its `add_to` and `run`: imported by name, so that no floor imports a feature."""
 HELP_WIDTH = 98
 DESCRIPTION = (
     "Plans the routing of an accessory drive belt before metal is cut: which belt length, how much wrap each pulley "
@@ -73,5 +85,5 @@ def parser(words: Sequence[str]) -> argparse.ArgumentParser:
     commands = top.add_subparsers(title="commands", metavar="COMMAND", required=True)
     # Only what is asked for is imported: start-up is most of a run.
     for name in words[:1] if words[:1] and words[0] in COMMANDS else COMMANDS:
-        import_module(f"beltplan.cli.{name}").add_to(commands)
+        import_module(f"beltplan.{COMMANDS[name]}").add_to(commands)
     return top

@@ -47,9 +47,9 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
 def _starter(of_measurements: bool) -> tuple[str, str]:
     """The command that reads a starter file, and its text."""
     if of_measurements:
-        from beltplan.reading.measurement_starter import MEASUREMENT_STARTER  # as below
+        from beltplan.layoutfile.starter import MEASUREMENT_STARTER  # as below
 
         return "measure", MEASUREMENT_STARTER
-    from beltplan.reading.starter import STARTER  # only this command wants it
+    from beltplan.layoutfile.starter import STARTER  # only this command wants it
 
     return "check", STARTER

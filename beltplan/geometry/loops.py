@@ -1,4 +1,5 @@
-"""A closed path of tangents and arcs round circles: the signed-tangent loop."""
+"""A closed path of tangents and arcs round circles: the signed-tangent loop, how its length answers to small
+movements, and the loop as a chain of points."""
 
 from __future__ import annotations
 
@@ -6,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from beltplan.geometry.vectors import TURN, Bools, Floats, dot, left_normal, norm, turned
+from beltplan.geometry.vectors import TURN, Bools, Floats, dot, from_angle, left_normal, norm, turned
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,3 +122,52 @@ def overlap(centre: Floats, radius: Floats) -> tuple[Floats, list[tuple[int, int
     first, second = [i for i, _ in pairs], [j for _, j in pairs]
     apart = norm(centre[..., first, :] - centre[..., second, :])
     return radius[..., first] + radius[..., second] - apart, pairs
+
+
+# How the length of a loop answers to small movements: closed forms, no finite differences.
+
+
+def length_by_centre(loop: Loop) -> Floats:
+    """Change of path length with the place of each centre: dL/dc_i = u_(i-1) - u_i.
+
+    Returns (..., n, 2), mm of path for a mm of movement along x and along y.
+    Source: first variation of the path; tangency makes the contact points' own movement drop out.
+    """
+    arriving = loop.direction[..., before(loop.span.shape[-1]), :]
+    return arriving - loop.direction
+
+
+def length_by_radius(loop: Loop) -> Floats:
+    """Change of path length with each radius: dL/dr_i = wrap_i, on either side of the belt; (..., n) mm per mm."""
+    return loop.wrap
+
+
+def length_by_motion(loop: Loop, index: int, motion: Floats) -> Floats:
+    """Change of path length as one centre moves.
+
+    motion: (..., 2), movement of circle `index` for one unit of the adjuster (mm per rad, or mm per mm).
+    Returns (...) mm of path for that unit.
+    Source: dL/dc_i (above) dotted with the centre's movement.
+    """
+    return dot(length_by_centre(loop)[..., index, :], motion)
+
+
+# A loop as a chain of points: for drawings, and for checks by outside libraries.
+
+
+def arc_points(loop: Loop, index: int, step_rad: float = 0.05) -> Floats:
+    """Points along one arc of a single loop, both contact points included.
+
+    step_rad: the largest angle between neighbouring points. Returns (points, 2) mm, in the direction of travel.
+    """
+    wrap, sense = float(loop.wrap[index]), float(loop.sense[index])
+    away = loop.arrival[index] - loop.centre[index]
+    first = np.arctan2(away[1], away[0])
+    count = max(2, int(np.ceil(wrap / step_rad)) + 1)
+    angles = first + sense * np.linspace(0.0, wrap, count)
+    return np.asarray(loop.centre[index] + loop.radius[index] * from_angle(angles))
+
+
+def outline(loop: Loop, step_rad: float = 0.05) -> Floats:
+    """Points once round a single loop, from the first arc on; (points, 2) mm, first point not repeated."""
+    return np.concatenate([arc_points(loop, i, step_rad) for i in range(loop.span.shape[-1])])

@@ -1,1 +1,1 @@
-"""Results as JSON and as text: what leaves the program in words and numbers."""
+"""Floor 5: results as text and JSON: the kit, and the report of `check`."""

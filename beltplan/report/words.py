@@ -1,14 +1,16 @@
-"""Words that stand in more than one place: the caution, the verdict, names of roles."""
+"""Words that stand in more than one place, plain text tables and paragraphs, and JSON with one line a key."""
 
 from __future__ import annotations
 
+import json
+import textwrap
 from collections.abc import Sequence
+from typing import Any
 
-from beltplan.belts.belt import Belt
-from beltplan.checks.finding import SEVERITIES, Finding, Severity
-from beltplan.checks.limits import OWN
+from beltplan.checks.limits import OWN, SEVERITIES, Finding, Severity
+from beltplan.drive.belt import Belt
 
-CAUTION = (
+SAFETY = (
     "Rotating belts and sprung arms injure: engine off, key out, battery disconnected while measuring or fitting; "
     "guards and covers back on. Figures are planning aids from the measurements given, never an approval; friction, "
     "wear and weather vary. The makers' limits, local codes, and for brackets and fasteners a licensed engineer's "
@@ -39,3 +41,93 @@ def pitch_line_source(belt: Belt) -> str:
     """Where the place of the pitch line comes from."""
     measured = belt.profile.is_automotive and belt.cord_below_back_mm is not None
     return OWN if measured else belt.profile.sources["pitch_line_mm"]
+
+
+# Plain text tables, and paragraphs that stay inside the width.
+
+WIDTH = 98
+LEAST_CUT = 8
+"""No column is cut shorter than this."""
+
+
+def table(heads: Sequence[str], rows: Sequence[Sequence[str]], left: int = 1) -> list[str]:
+    """Lines of a table: the first `left` columns flush left, the others flush right.
+
+    Where the table is wider than the page, columns are cut with an ellipsis: words before the name in the
+    first one, that before numbers.
+    """
+    cells = [list(heads), *[list(row) for row in rows]]
+    widths = [max(len(row[i]) for row in cells) for i in range(len(heads))]
+    for i in (*range(left - 1, -1, -1), *range(left, len(widths))):
+        over = sum(widths) + 2 * (len(widths) - 1) - WIDTH
+        widths[i] = min(widths[i], max(LEAST_CUT, widths[i] - max(over, 0)))
+    return [_line(row, widths, left) for row in cells]
+
+
+def _line(row: Sequence[str], widths: Sequence[int], left: int) -> str:
+    shown = [cell if len(cell) <= width else cell[: width - 1] + "…" for cell, width in zip(row, widths, strict=True)]
+    parts = [
+        cell.ljust(w) if i < left else cell.rjust(w) for i, (cell, w) in enumerate(zip(shown, widths, strict=True))
+    ]
+    return "  ".join(parts).rstrip()
+
+
+def paragraph(text: str, first: str = "", rest: str = "") -> list[str]:
+    """Text broken to the width, with a lead on the first line and one on the others."""
+    return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=rest or " " * len(first))
+
+
+# The numbers of a JSON result, rounded once, at the edge: no digit stands there that means nothing.
+
+DECIMALS = {"mm": 6, "deg": 6, "mm2": 12}
+"""Of a length, an angle, and the square of a length: a nanometre and its square."""
+DIGITS = 9
+"""Of any other number, significant ones; none beyond as many decimals, so that noise about nothing is nothing."""
+
+
+def rounded_numbers(value: Any, unit: str = "") -> Any:
+    """Plain values with every number rounded as its unit says.
+
+    The unit ends the number's key, or a key round it; else it is the `unit` of its object. Whole numbers stay whole.
+    """
+    if isinstance(value, dict):
+        own = value.get("unit") or unit
+        return {key: rounded_numbers(each, _unit_of(key) or own) for key, each in value.items()}
+    if isinstance(value, list | tuple):
+        return [rounded_numbers(each, unit) for each in value]
+    return _rounded(float(value), unit) if isinstance(value, float) else value
+
+
+def _unit_of(key: str) -> str:
+    return next((unit for unit in DECIMALS if key.endswith(f"_{unit}")), "")
+
+
+def _rounded(value: float, unit: str) -> float:
+    rounded = round(value, DECIMALS[unit]) if unit in DECIMALS else round(float(f"{value:.{DIGITS}g}"), DIGITS)
+    return rounded + 0.0  # no minus before a zero
+
+
+# JSON with one line a key and one line an entry of a list.
+
+
+def json_text(result: dict[str, Any]) -> str:
+    """A result as JSON text in plain ASCII, its numbers rounded; raises ValueError for a number that is not finite."""
+    return json_lines(rounded_numbers(result))
+
+
+def json_lines(result: dict[str, Any]) -> str:
+    """The same with every number as it is.
+
+    As good to read as full indenting, and written several times faster.
+    """
+    return "{\n" + ",\n".join(f"  {_compact(key)}: {_value(value)}" for key, value in result.items()) + "\n}"
+
+
+def _value(value: Any) -> str:
+    if not isinstance(value, list) or not value:
+        return _compact(value)
+    return "[\n" + ",\n".join(f"    {_compact(entry)}" for entry in value) + "\n  ]"
+
+
+def _compact(value: Any) -> str:
+    return json.dumps(value, allow_nan=False)

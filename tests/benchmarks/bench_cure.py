@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import time
 
-from beltplan.reading.layout_file import read_every_layout
-from beltplan.studies.cure import cures_of
+from beltplan.cure.study import cures_of
+from beltplan.layoutfile.layout_file import read_every_layout
 from tests.shipped import SHIPPED_LAYOUTS
 
 TARGET_S = 10.0

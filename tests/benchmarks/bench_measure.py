@@ -15,10 +15,10 @@ from functools import partial
 import numpy as np
 from scipy.optimize import least_squares
 
-from beltplan.studies.measured import Measured
-from beltplan.studies.measuring import measuring_of
-from tests.studies.measuring_drives import Places, every_pair, levelled, measured_of, scattered, taped
-from tests.studies.measuring_reference import Reference
+from beltplan.measure.readings import Measured
+from beltplan.measure.study import measuring_of
+from tests.measure.drives import Places, every_pair, levelled, measured_of, scattered, taped
+from tests.measure.reference import Reference
 
 SIZES = (6, 9, 12)
 INCH_MM = 25.4

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import time
 
-from beltplan.belts.route import route_of
-from beltplan.tension.operation import operation_of
-from tests.tension.drives import SLIDE_SPRING, on_slide, seven
+from beltplan.drive.operation import operation_of
+from beltplan.drive.route import route_of
+from tests.drive.loaded_drives import SLIDE_SPRING, on_slide, seven
 
 RUNS = 10
 DUTIES = {

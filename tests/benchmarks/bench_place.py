@@ -22,16 +22,14 @@ from pathlib import Path
 import numba
 import numpy as np
 
-from beltplan.belts.circuit import Circuit, circuit_of
-from beltplan.belts.layout import Layout
-from beltplan.belts.route import route_of
-from beltplan.belts.routing import NoBeltPath
 from beltplan.checks import clearance
 from beltplan.checks.every_check import CHECKS
+from beltplan.drive.layout import Layout
+from beltplan.drive.route import NoBeltPath, route_of
+from beltplan.drive.travel import Circuit, circuit_of
 from beltplan.geometry.vectors import TOUCHING_RAD, Floats
-from beltplan.reading.layout_file import read_layout
-from beltplan.studies.place import STATES, JudgedPlaces, judged_places
-from beltplan.studies.place_grid import Grid, bounds_of
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.place.study import STATES, Grid, JudgedPlaces, bounds_of, judged_places
 
 ROOT = Path(__file__).resolve().parents[2]
 COUNTS = (40_000, 1_000_000)

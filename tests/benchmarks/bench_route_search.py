@@ -11,10 +11,10 @@ from __future__ import annotations
 import time
 from pathlib import Path
 
-from beltplan.belts.layout import Layout
-from beltplan.reading.layout_file import read_layout
-from beltplan.studies.route_search import NoRoute, search_routes
-from tests.studies.route_drives import scattered, starred
+from beltplan.drive.layout import Layout
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.routes.study import NoRoute, search_routes
+from tests.routes.drives import scattered, starred
 
 ROOT = Path(__file__).resolve().parents[2]
 

@@ -9,14 +9,13 @@ import math
 from dataclasses import replace
 from typing import Any
 
-from beltplan.belts.adjusters import Arm, ArmSpring, Slide
-from beltplan.belts.designations import parse_designation
-from beltplan.belts.layout import Layout
-from beltplan.belts.pulleys import Pulley
-from beltplan.belts.route import Route, route_of
 from beltplan.checks.every_check import findings_of
-from beltplan.checks.finding import Finding
-from beltplan.tension.operation import operation_of
+from beltplan.checks.limits import Finding
+from beltplan.drive.belt import parse_designation
+from beltplan.drive.layout import Layout
+from beltplan.drive.operation import operation_of
+from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, Slide
+from beltplan.drive.route import Route, route_of
 
 BACK_MM = 2.2
 """Height of the back of a PK belt over its effective line, derived from the groove and from memory."""

@@ -11,10 +11,9 @@ from dataclasses import replace
 
 import pytest
 
-from beltplan.belts.adjusters import Arm
-from beltplan.belts.layout import Layout
-from beltplan.belts.pulleys import Pulley
-from beltplan.belts.take_up import take_up_percent
+from beltplan.drive.layout import Layout
+from beltplan.drive.pulleys import Arm, Pulley
+from beltplan.drive.route import take_up_percent
 from tests.checks.drives import SPRING, found, layout, pulley, route, severity, sliding, swinging, two
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from beltplan.belts.layout import Layout
+from beltplan.drive.layout import Layout
 from tests.checks.drives import BACK_MM, found, layout, pulley, severity, two
 
 

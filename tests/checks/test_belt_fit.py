@@ -9,12 +9,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from beltplan.belts.belt import Belt
-from beltplan.belts.designations import parse_designation
-from beltplan.belts.fit import seat_mm
-from beltplan.belts.layout import Layout
-from beltplan.belts.moves import shortest_move
-from beltplan.reading.layout_file import read_layout
+from beltplan.drive.belt import Belt, parse_designation
+from beltplan.drive.fit import seat_mm
+from beltplan.drive.layout import Layout
+from beltplan.drive.route import shortest_move
+from beltplan.layoutfile.layout_file import read_layout
 from tests.checks.drives import belt_of, found, layout, pulley, route, sagging, sliding, two
 
 SHORTEST, LONGEST = 600.0 + 100.0 * math.pi, 720.0 + 100.0 * math.pi

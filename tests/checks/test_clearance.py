@@ -14,11 +14,11 @@ import numpy as np
 import pytest
 import shapely
 
-from beltplan.belts.layout import Circle, Layout, Polygon
-from beltplan.belts.pulleys import Pulley
-from beltplan.belts.route import Route
 from beltplan.checks.clearance import gaps_of, smallest_gap
-from beltplan.geometry.outline import outline
+from beltplan.drive.layout import Circle, Layout, Polygon
+from beltplan.drive.pulleys import Pulley
+from beltplan.drive.route import Route
+from beltplan.geometry.loops import outline
 from tests.checks.drives import (
     BACK_MM,
     RIM_UNDER_MM,

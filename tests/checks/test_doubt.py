@@ -6,19 +6,19 @@ from dataclasses import replace
 
 import pytest
 
-from beltplan.belts.adjusters import ArmSpring
-from beltplan.belts.belt import Friction
-from beltplan.belts.layout import Layout
-from beltplan.belts.route import route_of
-from beltplan.checks.doubt import CHECK
 from beltplan.checks.every_check import findings_of
-from beltplan.checks.finding import Finding
-from tests.belts.drives import with_belt, with_pulley
-from tests.tension.drives import SWING, seven
+from beltplan.checks.limits import Finding
+from beltplan.checks.pulleys import DOUBT_CHECK
+from beltplan.drive.belt import Friction
+from beltplan.drive.layout import Layout
+from beltplan.drive.pulleys import ArmSpring
+from beltplan.drive.route import route_of
+from tests.drive.drives import with_belt, with_pulley
+from tests.drive.loaded_drives import SWING, seven
 
 
 def _asked(given: Layout) -> list[Finding]:
-    return [finding for finding in findings_of(route_of(given), None) if finding.check == CHECK]
+    return [finding for finding in findings_of(route_of(given), None) if finding.check == DOUBT_CHECK]
 
 
 @pytest.mark.parametrize(("sizes", "count"), [((70.0, 90.0, 600.0), 0), ((9.9, 601.0, 2286.0), 3)])

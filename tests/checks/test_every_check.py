@@ -6,10 +6,10 @@ import pkgutil
 from importlib import import_module
 
 import beltplan.checks as checks
-from beltplan.belts.layout import Circle, Engine
 from beltplan.checks.every_check import CHECKS, MEANINGS, TENSION_CHECKS, findings_of
-from beltplan.checks.finding import SEVERITIES
-from beltplan.tension.operation import operation_of
+from beltplan.checks.limits import SEVERITIES
+from beltplan.drive.layout import Circle, Engine
+from beltplan.drive.operation import operation_of
 from tests.checks.drives import pulley, route, sagging, sliding, two
 
 

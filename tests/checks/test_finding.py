@@ -6,8 +6,7 @@ import random
 
 import pytest
 
-from beltplan.checks.finding import NOT_MEASURED, Finding, in_order, judge, plain
-from beltplan.checks.limits import Bound
+from beltplan.checks.limits import NOT_MEASURED, Bound, Finding, in_order, judge, plain
 
 LOWER = Bound("lower", 100.0, "mm", "somewhere")
 UPPER = Bound("upper", 100.0, "mm", "somewhere")

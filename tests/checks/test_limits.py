@@ -6,8 +6,8 @@ from typing import get_args
 
 import pytest
 
-from beltplan.belts.pulleys import Role
 from beltplan.checks.limits import LIMIT_KEYS, LIMITS, PROFILE_LIMITS, Bound, bound_for, demanded
+from beltplan.drive.pulleys import Role
 from tests.checks.drives import two
 
 

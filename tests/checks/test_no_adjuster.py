@@ -9,9 +9,9 @@ import math
 
 import pytest
 
-from beltplan.belts.designations import parse_designation
-from beltplan.checks.no_adjuster import added_N
-from beltplan.reading.layout_file import read_layout
+from beltplan.checks.belt import added_N
+from beltplan.drive.belt import parse_designation
+from beltplan.layoutfile.layout_file import read_layout
 from tests.checks.drives import belt_of, found, route, sliding, two
 
 PATH = 600.0 + 100.0 * math.pi

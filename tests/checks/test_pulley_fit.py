@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from beltplan.belts.designations import parse_designation
-from beltplan.belts.layout import Layout
+from beltplan.drive.belt import parse_designation
+from beltplan.drive.layout import Layout
 from tests.checks.drives import found, pulley, sagging, severity, two
 
 

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import pytest
 
-from beltplan.belts.adjusters import SlideSpring
+from beltplan.drive.pulleys import SlideSpring
 from tests.checks.drives import belt_of, found, layout, pulley, severity, sliding
 
 SHORTEST, LONGEST = 600.0 + 100.0 * math.pi, 720.0 + 100.0 * math.pi

@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from beltplan.belts.layout import Engine
 from beltplan.checks.clearance import strand_name
-from beltplan.checks.finding import Finding
-from beltplan.checks.resonance import CHECK, exciting_Hz, idle_frequencies_Hz, resonance_findings
-from tests.tension.drives import on_slide, operation
+from beltplan.checks.limits import Finding
+from beltplan.checks.tension import RESONANCE_CHECK, exciting_Hz, idle_frequencies_Hz, resonance_findings
+from beltplan.drive.layout import Engine
+from tests.drive.loaded_drives import on_slide, operation
 
 IDLE = 750.0
 
@@ -69,7 +69,7 @@ def test_value_limit_and_margin_are_shares_of_the_own_frequency(apart: float, ba
     """How far the firing is off, in % of the own frequency, against the band; the margin is what lacks of the band."""
     limits = {"idle_band_percent": {"": band}}
     (finding,) = _last_strand(_idling(_tension_for_N(apart), cylinders=16, limits=limits))
-    assert (finding.check, finding.severity, finding.unit) == (CHECK, "caution", "%")
+    assert (finding.check, finding.severity, finding.unit) == (RESONANCE_CHECK, "caution", "%")
     assert finding.value == pytest.approx(100.0 * abs(apart), abs=1e-6)
     assert finding.limit == pytest.approx(band)
     assert finding.margin == pytest.approx((100.0 * abs(apart) - band) / band, abs=1e-7)

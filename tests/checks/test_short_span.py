@@ -9,15 +9,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from beltplan.belts.route import Route, route_of
+from beltplan.checks.clearance import SHORT_SPAN_CHECK, least_span, short_span_findings
 from beltplan.checks.every_check import findings_of
-from beltplan.checks.short_span import CHECK, least_span, short_span_findings
-from beltplan.reading.layout_file import read_layout
-from beltplan.report.json_result import result_text
-from beltplan.report.tension_text import tension_lines
-from beltplan.tension.operation import Operation, operation_of
-from beltplan.tension.tones import tones_Hz
-from beltplan.tension.vibration import frequency_at_rest_Hz, frequency_running_Hz
+from beltplan.drive.mechanics import frequency_at_rest_Hz, frequency_running_Hz
+from beltplan.drive.operation import Operation, operation_of, tones_Hz
+from beltplan.drive.route import Route, route_of
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.report.check_json import result_text
+from beltplan.report.check_text import tension_lines
 from tests.checks.drives import two
 
 HZ = str(Path(__file__).parents[1] / "cases" / "hz.yaml")
@@ -47,7 +46,7 @@ def test_without_an_own_limit_it_is_the_height_of_the_belt() -> None:
 
 
 def test_a_span_that_shrinks_to_nothing_is_a_finding_of_its_own(squeezed: tuple[Route, Operation]) -> None:
-    found = [f for f in findings_of(*squeezed) if f.check == CHECK]
+    found = [f for f in findings_of(*squeezed) if f.check == SHORT_SPAN_CHECK]
     assert [(f.severity, f.subject) for f in found] == [("caution", "tensioner to compressor")]
     assert found[0].value == pytest.approx(0.0, abs=1e-3)
 

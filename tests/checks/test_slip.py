@@ -7,18 +7,18 @@ from typing import Any
 
 import pytest
 
-from beltplan.belts.adjusters import Arm
-from beltplan.belts.belt import Friction
-from beltplan.belts.layout import Layout
-from beltplan.belts.loads import Load, TorqueLoad
-from beltplan.belts.route import route_of
 from beltplan.checks.every_check import findings_of
-from beltplan.checks.finding import Finding
-from beltplan.checks.slip import CHECK, REV_CHECK, revving_findings, slip_findings
+from beltplan.checks.limits import Finding
+from beltplan.checks.tension import REV_CHECK, SLIP_CHECK, revving_findings, slip_findings
+from beltplan.drive.belt import Friction
+from beltplan.drive.layout import Layout
+from beltplan.drive.loads import Load, TorqueLoad
+from beltplan.drive.pulleys import Arm
+from beltplan.drive.route import route_of
 from beltplan.report.words import verdict_of
-from tests.belts.drives import with_belt, with_pulley
-from tests.studies.cure_drives import layout_of
-from tests.tension.drives import ENGINE, on_slide, operation, seven
+from tests.cure.drives import layout_of
+from tests.drive.drives import with_belt, with_pulley
+from tests.drive.loaded_drives import ENGINE, on_slide, operation, seven
 
 ONE_LOAD: dict[str, Load] = {"generator": TorqueLoad(6.0)}
 
@@ -54,7 +54,7 @@ def test_design_friction_only_cautions(use: float, count: int) -> None:
 
 def test_finding_names_speed_duty_condition_and_cure() -> None:
     (finding,) = _of(_rubbing(0.5, 1.2, 0.1), "generator")
-    assert finding.check == CHECK and finding.value == pytest.approx(1.2)
+    assert finding.check == SLIP_CHECK and finding.value == pytest.approx(1.2)
     for words in ("wet at ", " rpm", "duty 'all loads'", "deg more wrap", "more tension"):
         assert words in finding.message
 
@@ -100,7 +100,7 @@ def test_one_way_pulley_is_silent_while_the_engine_slows_down() -> None:
         assert ("slows down" in finding.message) == slows
 
 
-@pytest.mark.parametrize(("rev_up", "check"), [(3000.0, REV_CHECK), (300.0, CHECK)])
+@pytest.mark.parametrize(("rev_up", "check"), [(3000.0, REV_CHECK), (300.0, SLIP_CHECK)])
 def test_a_milder_steady_finding_hides_no_chirp(rev_up: float, check: str) -> None:
     """The crank uses 0.90 of its grip steadily, a caution, and slips at 3000 rpm/s: the worse is named, once."""
     layout = layout_of("camper", "with idler")
@@ -117,7 +117,7 @@ def test_a_milder_steady_finding_hides_no_chirp(rev_up: float, check: str) -> No
 def test_steady_slip_is_named_before_slip_on_revs() -> None:
     slipping = with_belt(_revving(5000.0, 0.05), friction=Friction(0.05, 0.05, 0.05))
     for name in ("crank", "generator"):
-        assert [(f.check, f.severity) for f in _of(slipping, name)] == [(CHECK, "problem")]
+        assert [(f.check, f.severity) for f in _of(slipping, name)] == [(SLIP_CHECK, "problem")]
 
 
 def _notes(given: Layout) -> list[str]:

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from beltplan.belts.layout import Engine, Layout
+from beltplan.drive.layout import Engine, Layout
 from tests.checks.drives import found, pulley, sagging, severity, two
 
 RATIO = (190.0 + 4.0) / (60.0 + 4.0)

@@ -8,24 +8,24 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from beltplan.belts.adjusters import ArmSpring
-from beltplan.belts.layout import Layout
-from beltplan.belts.loads import TorqueLoad
-from beltplan.belts.route import route_of
-from beltplan.checks.finding import Finding
-from beltplan.checks.strand_tension import (
-    CHECK,
+from beltplan.checks.limits import Finding
+from beltplan.checks.tension import (
     HUB_CHECK,
     SPRING_CHECK,
+    STRAND_TENSION_CHECK,
     hub_load_findings,
     spring_findings,
     strand_tension_findings,
 )
-from beltplan.reading.layout_file import read_layout
-from beltplan.report.tension_text import tension_lines
-from beltplan.tension.operation import operation_of
-from tests.belts.drives import with_belt, with_pulley
-from tests.tension.drives import SWING, on_slide, operation, seven
+from beltplan.drive.layout import Layout
+from beltplan.drive.loads import TorqueLoad
+from beltplan.drive.operation import operation_of
+from beltplan.drive.pulleys import ArmSpring
+from beltplan.drive.route import route_of
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.report.check_text import tension_lines
+from tests.drive.drives import with_belt, with_pulley
+from tests.drive.loaded_drives import SWING, on_slide, operation, seven
 
 UNLOADED = on_slide(tension_N=1000.0, loads={})
 
@@ -44,7 +44,7 @@ def _limited(limit_N: float) -> list[Finding]:
 def test_edges_of_strand_tension(tension_share: float, severity: str | None) -> None:
     found = _limited(1000.0 / tension_share)
     assert {f.severity for f in found} == (set() if severity is None else {severity})
-    assert all(f.check == CHECK and f.value == pytest.approx(1000.0) for f in found)
+    assert all(f.check == STRAND_TENSION_CHECK and f.value == pytest.approx(1000.0) for f in found)
 
 
 def test_the_slack_side_is_pulled_hardest_while_the_engine_stands() -> None:

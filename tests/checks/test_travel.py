@@ -7,9 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from beltplan.belts.adjusters import Arm
-from beltplan.belts.layout import Layout
-from beltplan.belts.pulleys import Pulley
+from beltplan.drive.layout import Layout
+from beltplan.drive.pulleys import Arm, Pulley
 from tests.checks.drives import RIM_UNDER_MM, found, layout, pulley, route, sliding, two
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from beltplan.belts.layout import Layout
+from beltplan.drive.layout import Layout
 from tests.checks.drives import found, pulley, sagging, severity, triangle, two
 
 LEAST = {

@@ -11,8 +11,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from beltplan.drive.mechanics import hub_load_N, rises_N, slip_use
 from beltplan.geometry.loops import close_loop
-from beltplan.tension.strands import hub_load_N, rises_N, slip_use
 
 LBF_N, INCH_MM = 4.4482216, 25.4
 

@@ -9,10 +9,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from beltplan.belts.adjusters import Arm
+from beltplan.drive.pulleys import Arm
 from beltplan.geometry.crossing import is_sound
-from beltplan.geometry.loops import close_loop
-from beltplan.geometry.sensitivity import length_by_motion
+from beltplan.geometry.loops import close_loop, length_by_motion
 
 PIVOT, TENSIONER = np.array([0.2508, 0.0635]), np.array([0.3477, 0.05715])
 # Crankshaft, tensioner (on the back), driven pulley; the belt runs counter-clockwise.

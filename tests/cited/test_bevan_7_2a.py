@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize_scalar
 
-from beltplan.belts.route import route_of
-from tests.tension.drives import plain_belt, power_W, slipping, two
+from beltplan.drive.route import route_of
+from tests.drive.loaded_drives import plain_belt, power_W, slipping, two
 
 FOOT_M, POUND_KG = 0.3048, 0.45359237
 LBF_N = POUND_KG * 32.2 * FOOT_M

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from beltplan.geometry.circle_fit import circle_through
+from beltplan.measure.least_squares import circle_through
 
 POINTS = np.array([(1.0, 7.0), (2.0, 6.0), (5.0, 8.0), (7.0, 7.0), (9.0, 5.0), (3.0, 7.0)])
 CENTRE, RADIUS, RESIDUAL_NORM = (4.7398, 2.9835), 4.7142, 1.1080

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import pytest
 
-from beltplan.studies.measured import Axis, Distance, Measured, Offset
-from beltplan.studies.measuring import Measuring, measuring_of
+from beltplan.measure.readings import Axis, Distance, Measured, Offset
+from beltplan.measure.study import Measuring, measuring_of
 
 STATIONS = {"A": (865.40, 4527.15), "B": (2432.55, 2047.25), "C": (2865.22, 27.15)}
 DISTANCES = {"A": 6049.00, "B": 4736.83, "C": 5446.49}

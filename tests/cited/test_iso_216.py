@@ -9,7 +9,7 @@ import math
 
 import pytest
 
-from beltplan.plots.template_paper import PAPERS
+from beltplan.drawing.paper import PAPERS
 
 SIZES_MM = {paper.name: (paper.width_mm, paper.height_mm) for paper in PAPERS}
 INCH_MM = 25.4

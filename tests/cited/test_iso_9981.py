@@ -9,10 +9,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from beltplan.belts.belt import Belt
-from beltplan.belts.lengths import pitch_length_mm
-from beltplan.belts.profile_data import PROFILES
-from beltplan.belts.pulleys import Pulley
+from beltplan.drive.belt import Belt, pitch_length_mm
+from beltplan.drive.profiles import PROFILES
+from beltplan.drive.pulleys import Pulley
 
 LINE_DIFFERENTIAL = {"PH": 0.8, "PJ": 1.2, "PK": 2.0, "PL": 3.0, "PM": 4.0}
 SMALLEST = {"PH": 13.0, "PJ": 20.0, "PK": 45.0, "PL": 75.0, "PM": 180.0}

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from beltplan.belts.profile_data import PROFILES
+from beltplan.drive.profiles import PROFILES
 
 # e, r_t, tolerance of r_t, d_B, 2x, 2N
 TABLE = {

@@ -18,12 +18,12 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq, minimize_scalar
 
-from beltplan.belts.belt import Friction
-from beltplan.belts.route import Route, route_of
-from beltplan.tension.balance import Tensions
-from beltplan.tension.mechanics import Mechanics, friction_of
-from tests.belts.drives import pulley
-from tests.tension.drives import plain_belt, power_W, slipping, two
+from beltplan.drive.balance import Tensions
+from beltplan.drive.belt import Friction
+from beltplan.drive.mechanics import Mechanics, friction_of
+from beltplan.drive.route import Route, route_of
+from tests.drive.drives import pulley
+from tests.drive.loaded_drives import plain_belt, power_W, slipping, two
 
 
 def _at_most(route: Route, belt: Mechanics, friction: float, rpm: float, most_N: float) -> Tensions:

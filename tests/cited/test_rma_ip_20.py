@@ -10,10 +10,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from beltplan.belts.route import route_of
-from beltplan.belts.uncertainty import Uncertainty
-from beltplan.studies.tolerance import tolerance_of
-from tests.studies.tolerance_drives import two_fixed
+from beltplan.drive.pulleys import Uncertainty
+from beltplan.drive.route import route_of
+from beltplan.tolerance.study import tolerance_of
+from tests.tolerance.drives import two_fixed
 
 INCH = 25.4
 DATUM_A26, TOLERANCE = 27.3 * INCH, 0.6 * INCH

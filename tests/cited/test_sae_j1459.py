@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from beltplan.belts.profile_data import PROFILES
+from beltplan.drive.profiles import PROFILES
 
 PK = PROFILES["PK"]
 PITCH = PK.pitch_mm or np.nan

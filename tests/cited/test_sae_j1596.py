@@ -12,8 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from beltplan.belts.route import Route, route_of
-from beltplan.reading.layout_file import read_layout
+from beltplan.drive.route import Route, route_of
+from beltplan.layoutfile.layout_file import read_layout
 
 LAYOUTS = Path(__file__).parents[2] / "layouts"
 MM_PER_INCH = 25.4

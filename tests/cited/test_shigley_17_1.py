@@ -9,10 +9,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from beltplan.belts.route import route_of
-from beltplan.tension.balance import tensions_at
-from beltplan.tension.strands import slip_use
-from tests.tension.drives import plain_belt, power_W, two
+from beltplan.drive.balance import tensions_at
+from beltplan.drive.mechanics import slip_use
+from beltplan.drive.route import route_of
+from tests.drive.loaded_drives import plain_belt, power_W, two
 
 LBF_N, INCH_MM, HORSEPOWER_W = 4.4482216, 25.4, 745.69987
 RPM, LARGEST_LBF = 1750.0, 420.0

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from beltplan import __version__
+from beltplan.cli import check
 from beltplan.cli.main import COMMANDS, parser
 from tests.cli.running import EXAMPLE, PROBLEM, ROOT, Runner
 
@@ -57,7 +58,6 @@ def test_version(run: Runner) -> None:
 def test_a_command_that_is_refused_midway_has_written_nothing(
     run: Runner, monkeypatch: pytest.MonkeyPatch, here: Path
 ) -> None:
-    from beltplan.cli import check
     from beltplan.cli.exits import Refused
 
     def half(*_: object) -> str:

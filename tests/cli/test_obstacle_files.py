@@ -8,11 +8,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from beltplan.belts.layout import Obstacle
-from beltplan.belts.route import route_of
-from beltplan.reading.layout_file import read_layout
+from beltplan.drive.layout import Obstacle
+from beltplan.drive.route import route_of
+from beltplan.layoutfile.layout_file import read_layout
 from tests.cli.running import ROOT, Runner
-from tests.reading.drawings import csv_of, dxf_of, new_dxf, svg_of
+from tests.outlines.drawings import csv_of, dxf_of, new_dxf, svg_of
 
 RAILCAR = (ROOT / "layouts" / "railcar.yaml").read_text(encoding="utf-8")
 WORKBOAT = (ROOT / "layouts" / "workboat.yaml").read_text(encoding="utf-8")

@@ -7,8 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from beltplan.reading.measurement_starter import MEASUREMENT_STARTER
-from beltplan.reading.starter import STARTER
+from beltplan.layoutfile.starter import MEASUREMENT_STARTER, STARTER
 from tests.cli.running import Runner
 
 UNUSED = re.compile(r"^#(?=\w|  )")

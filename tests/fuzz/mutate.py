@@ -68,7 +68,7 @@ def _options(rng: random.Random) -> list[str]:
 
 
 def _picture(rng: random.Random, folder: Path) -> Path | None:
-    drawing = importlib.util.find_spec("beltplan.plots.routing_picture") is not None
+    drawing = importlib.util.find_spec("beltplan.picture.routing") is not None
     if not (rng.random() < PICTURE_SHARE and drawing):
         return None
     folder.mkdir()

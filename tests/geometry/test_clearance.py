@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import shapely
 
-from beltplan.geometry import clearance
+from beltplan.geometry import shapes as clearance
 from beltplan.geometry.loops import Loop, close_loop
 from beltplan.geometry.vectors import Floats
 

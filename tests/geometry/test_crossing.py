@@ -8,8 +8,7 @@ import shapely
 from numpy.typing import NDArray
 
 from beltplan.geometry.crossing import crossings, is_simple, is_sound, spans_apart
-from beltplan.geometry.loops import Loop, close_loop
-from beltplan.geometry.outline import outline
+from beltplan.geometry.loops import Loop, close_loop, outline
 from beltplan.geometry.vectors import Bools
 from tests.geometry.random_loops import Circles, anyhow, mixed, ring
 

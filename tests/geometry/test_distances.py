@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from beltplan.geometry import clearance
+from beltplan.geometry import shapes as clearance
 from beltplan.geometry.distances import (
     Band,
     arc_to_band,

@@ -6,8 +6,7 @@ import numpy as np
 import pytest
 import shapely
 
-from beltplan.geometry.loops import close_loop
-from beltplan.geometry.outline import arc_points, outline
+from beltplan.geometry.loops import arc_points, close_loop, outline
 from beltplan.geometry.vectors import norm
 from tests.geometry.random_loops import sound_mixed
 

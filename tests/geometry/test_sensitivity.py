@@ -8,8 +8,7 @@ import numpy as np
 import pytest
 from scipy.differentiate import derivative
 
-from beltplan.geometry.loops import close_loop
-from beltplan.geometry.sensitivity import length_by_centre, length_by_motion, length_by_radius
+from beltplan.geometry.loops import close_loop, length_by_centre, length_by_motion, length_by_radius
 from beltplan.geometry.vectors import Floats, from_angle, left_normal
 from tests.geometry.random_loops import Circles, sound_mixed
 

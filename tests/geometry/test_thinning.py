@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import shapely
 
-from beltplan.geometry.thinning import walked
+from beltplan.geometry.shapes import walked
 from beltplan.geometry.vectors import Floats
 
 SEED = 91

@@ -6,12 +6,12 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
-from beltplan.belts.designations import parse_designation
-from beltplan.belts.layout import Layout
-from beltplan.reading.layout_file import read_every_layout
-from beltplan.studies.compare import Comparison, compare
+from beltplan.checks.comparison import Comparison, compare
+from beltplan.drive.belt import parse_designation
+from beltplan.drive.layout import Layout
+from beltplan.layoutfile.layout_file import read_every_layout
 from tests.checks.drives import layout, pulley, two
-from tests.tension.drives import on_slide, seven
+from tests.drive.loaded_drives import on_slide, seven
 
 LAYOUTS = Path(__file__).parents[2] / "layouts"
 LONG = "auxiliary generator, starboard side, aft"

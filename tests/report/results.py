@@ -8,12 +8,12 @@ from typing import Any
 
 import pytest
 
-from beltplan.belts.route import Route, route_of
 from beltplan.checks.every_check import findings_of
-from beltplan.reading.layout_file import read_layout
-from beltplan.report.json_result import result_text
-from beltplan.report.text import report_text
-from beltplan.tension.operation import operation_of
+from beltplan.drive.operation import operation_of
+from beltplan.drive.route import Route, route_of
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.report.check_json import result_text
+from beltplan.report.check_text import report_text
 
 EXAMPLE = Path(__file__).parent / "example.yaml"
 """The manual's own example of a layout file."""

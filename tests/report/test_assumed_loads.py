@@ -8,11 +8,11 @@ from typing import Any
 
 import pytest
 
-from beltplan.belts.route import route_of
-from beltplan.reading.layout_file import read_layout
-from beltplan.report.json_result import result_text
-from beltplan.report.tension_text import tension_lines
-from beltplan.tension.operation import operation_of
+from beltplan.drive.operation import operation_of
+from beltplan.drive.route import route_of
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.report.check_json import result_text
+from beltplan.report.check_text import tension_lines
 
 CASES = Path(__file__).parents[1] / "cases"
 GIVEN = "voltage_V: 14.2, efficiency: 0.6, output: {rpm: [1000, 6000], A: [0, 140]}"

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from beltplan.report.compare_rows import compare_rows, compare_verdict, unjudged_words
-from beltplan.studies.compare import compare
+from beltplan.checks.comparison import compare
+from beltplan.report.rows import compare_rows, compare_verdict, unjudged_words
 from tests.checks.drives import belt_of, sliding, two
 from tests.report.comparisons import SETS, made
 

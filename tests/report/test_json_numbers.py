@@ -11,8 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from beltplan.report.json_lines import json_lines, json_text
-from beltplan.report.json_numbers import rounded_numbers
+from beltplan.report.words import json_lines, json_text, rounded_numbers
 from tests.report.results import LAYOUTS, json_from, read_back, route_from
 
 

@@ -7,22 +7,22 @@ from dataclasses import replace
 
 import pytest
 
-from beltplan.belts.layout import Engine, Layout
-from beltplan.belts.loads import TorqueLoad
-from beltplan.belts.route import Route, route_of
+from beltplan.checks.comparison import compare
 from beltplan.checks.every_check import findings_of
-from beltplan.plots.routing_scene import belt_words, path_words
-from beltplan.reading.layout_file import read_layout
-from beltplan.report.compare_text import compare_text
-from beltplan.report.cure_text import cure_text
-from beltplan.report.text import report_text
-from beltplan.report.tolerance_text import tolerance_text
-from beltplan.report.words import CAUTION
-from beltplan.studies.compare import compare
-from beltplan.studies.cure import cures_of
-from beltplan.studies.tolerance import tolerance_of
-from beltplan.tension.operation import operation_of
-from tests.belts.drives import fixed, with_belt, with_pulley
+from beltplan.compare.report import compare_text
+from beltplan.cure.report import cure_text
+from beltplan.cure.study import cures_of
+from beltplan.drive.layout import Engine, Layout
+from beltplan.drive.loads import TorqueLoad
+from beltplan.drive.operation import operation_of
+from beltplan.drive.route import Route, route_of
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.picture.routing import belt_words, path_words
+from beltplan.report.check_text import report_text
+from beltplan.report.words import SAFETY
+from beltplan.tolerance.report import tolerance_text
+from beltplan.tolerance.study import tolerance_of
+from tests.drive.drives import fixed, with_belt, with_pulley
 
 SPEAKS = re.compile(r"travel|adjuster|\barms?\b|\bslide\b|stop\b", re.IGNORECASE)
 ADVICE = (
@@ -55,7 +55,7 @@ EVERY = pytest.mark.parametrize("name", list(FIXED))
 def spoken(text: str) -> list[str]:
     """What is said of a travel, without the general caution and the advice."""
     words = " ".join(text.replace("CAUTION  ", "").split())
-    for kept in (" ".join(CAUTION.split()), *ADVICE):
+    for kept in (" ".join(SAFETY.split()), *ADVICE):
         words = words.replace(kept, "")
     return SPEAKS.findall(words)
 

@@ -6,11 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from beltplan.belts.route import route_of
-from beltplan.reading.layout_file import read_layout
-from beltplan.report.json_result import result_of
-from beltplan.report.text import report_text
-from beltplan.tension.operation import operation_of
+from beltplan.drive.operation import operation_of
+from beltplan.drive.route import route_of
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.report.check_json import result_of
+from beltplan.report.check_text import report_text
 
 ORCHARD = Path(__file__).parents[2] / "layouts" / "orchard_sprayer.yaml"
 ABOUT = "Ratios are about: the cord of AV13 is taken {} mm under the rim ["

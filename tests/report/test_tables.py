@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from beltplan.report.tables import WIDTH, paragraph, table
+from beltplan.report.words import WIDTH, paragraph, table
 
 
 def test_columns_line_up() -> None:

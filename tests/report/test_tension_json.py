@@ -9,14 +9,13 @@ from typing import Any
 import numpy as np
 import pytest
 
-from beltplan.belts.route import route_of
 from beltplan.checks.every_check import findings_of
-from beltplan.reading.layout_file import read_layout
-from beltplan.report.json_result import result_of, result_text
-from beltplan.tension.mechanics import CONDITIONS
-from beltplan.tension.operation import Operation, operation_of
-from beltplan.tension.strands import slip_use
-from tests.studies.cure_drives import layout_of
+from beltplan.drive.mechanics import CONDITIONS, slip_use
+from beltplan.drive.operation import Operation, operation_of
+from beltplan.drive.route import route_of
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.report.check_json import result_of, result_text
+from tests.cure.drives import layout_of
 
 CAMPER = str(Path(__file__).parents[2] / "layouts" / "camper.yaml")
 

@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 import yaml
 
-from beltplan.reading.layout_file import read_layout
-from beltplan.report.text import report_text
-from beltplan.report.words import CAUTION
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.report.check_text import report_text
+from beltplan.report.words import SAFETY
 from tests.report.results import EXAMPLE, FIXED, SLIDE, report_from, route_from
 from tests.shipped import SHIPPED_LAYOUTS
 
@@ -66,7 +66,7 @@ def test_title_then_verdict_then_the_rest_and_the_caution_last(text: str | Path,
     heads = ("VERDICT", "BELT ", "FINDINGS", "PULLEYS", "STRANDS", "ADJUSTER", "BELTS THAT FIT", "CAUTION  Rotating")
     places = [next(i for i, line in enumerate(lines) if line.startswith(head)) for head in heads]
     assert places == sorted(places)
-    assert " ".join(report.split()).endswith(CAUTION)
+    assert " ".join(report.split()).endswith(SAFETY)
 
 
 def test_the_numbers_are_those_of_the_closed_form(tmp_path: Path) -> None:

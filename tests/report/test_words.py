@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from beltplan.checks.finding import Finding, Severity
-from beltplan.report.words import CAUTION, role_words, verdict_of
+from beltplan.checks.limits import Finding, Severity
+from beltplan.report.words import SAFETY, role_words, verdict_of
 
 
 def of(severity: Severity) -> Finding:
@@ -29,7 +29,7 @@ def test_verdict(severities: tuple[Severity, ...], expected: str) -> None:
     "part", ["engine off", "key out", "battery", "guards", "planning aids", "never an approval", "makers"]
 )
 def test_the_caution_keeps_its_parts(part: str) -> None:
-    assert part in CAUTION
+    assert part in SAFETY
 
 
 def test_no_verdict_approves() -> None:

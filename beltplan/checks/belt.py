@@ -1,0 +1,333 @@
+"""Does a belt fit, can it be put on, is travel left, and does the adjuster work where it stands?"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from beltplan.checks.limits import Bound, Finding, demanded, judge, plain
+from beltplan.drive.belt import MM_PER_INCH, Belt, format_designation, line_length_mm, rim_reading_spread_mm
+from beltplan.drive.fit import (
+    BEGINS_MM,
+    BUILT_IN_SOURCE,
+    FittedBelt,
+    Window,
+    built_in_lengths_mm,
+    is_sprung,
+    seat_mm,
+    stock_of,
+)
+from beltplan.drive.layout import Layout
+from beltplan.drive.profiles import PRACTICE
+from beltplan.drive.route import Route, take_up_percent, why_not_at
+
+BELT_FIT_CHECK = "belt_fit"
+BELT_FIT_MEANING = "no belt on the list fits, or the named belt lies outside what the drive can take"
+NEEDED = "computed path length of this layout"
+
+
+def belt_fit_findings(route: Route) -> list[Finding]:
+    """A belt that does not fit: how far off it is, and what would make it fit."""
+    if route.judged is not None:
+        return []
+    if route.to_ask_for_mm is not None:
+        return [plain(BELT_FIT_CHECK, "caution", "belt", ask_words(route.layout, route.to_ask_for_mm), BUILT_IN_SOURCE)]
+    if route.window is None:
+        return _nothing_fits_fixed(route)
+    if route.named_outside:
+        return _named_outside(route, route.window)
+    return _nothing_in_window(route, route.window)
+
+
+def ask_words(layout: Layout, good: tuple[float, float]) -> str:
+    """What to ask a supplier for where no belt of the built-in list fits, which is from memory."""
+    profile = layout.belt.profile
+    begins = BEGINS_MM.get(profile.name, 0.0)
+    known = f"no {profile.name} belt on the built-in list fits, and the list is short"
+    if not built_in_lengths_mm(profile.name):
+        known = f"no list of {profile.name} lengths is built in"
+    words = f"{known}: ask a supplier for {interval_words(*good)} ({inch_words(*good)}), {profile.line_name}"
+    if good[0] >= begins:
+        return words
+    words += f"; as far as known {profile.name} begins at {begins:.0f} mm"
+    return words + (", so look for another profile or a longer path" if good[1] < begins else "")
+
+
+def inch_words(least_mm: float, most_mm: float) -> str:
+    """Two lengths as an interval in inches."""
+    return f"{least_mm / MM_PER_INCH:.2f} to {most_mm / MM_PER_INCH:.2f} in"
+
+
+def _named_outside(route: Route, window: Window) -> list[Finding]:
+    off = _outside(route.length_mm, window)
+    words = "short: it cannot be put on" if off < 0.0 else "long: the adjuster cannot take it up"
+    window_words = interval_words(window.shortest, window.longest)
+    message = f"{route.designation} is {abs(off):.1f} mm too {words}; the window is {window_words}"
+    return [_off(message, off, route.length_mm)]
+
+
+def _nothing_in_window(route: Route, window: Window) -> list[Finding]:
+    message = f"no belt on the list lies in the window {interval_words(window.shortest, window.longest)}"
+    offs = [(_outside(line_length_mm(belt), window), belt) for belt in stock_of(route.layout)]
+    if not offs:
+        why = "the list is empty" if route.acceptable_mm is not None else "no length is good here, it needs more travel"
+        return [plain(BELT_FIT_CHECK, "problem", "belt", f"{message}: {why}", NEEDED)]
+    nearest, belt = min(offs, key=lambda pair: abs(pair[0]))
+    message += f"; {_near_words(offs)}: look for another length, or move a bracket"
+    return [_off(message, nearest, line_length_mm(belt))]
+
+
+def _outside(length_mm: float, window: Window) -> float:
+    """How far a length lies outside a window: negative where too short."""
+    return min(length_mm - window.shortest, 0.0) + max(length_mm - window.longest, 0.0)
+
+
+def _off(message: str, off: float, length_mm: float) -> Finding:
+    limit = length_mm - off
+    return Finding(BELT_FIT_CHECK, "problem", "belt", message, NEEDED, length_mm, limit, "mm", -abs(off) / limit)
+
+
+def _nothing_fits_fixed(route: Route) -> list[Finding]:
+    needed = route.needed_mm
+    if needed is None:
+        return []
+    belts = (route.layout.belt,) if route.named_outside else stock_of(route.layout)
+    offs = [(seat_mm(belt) - needed, belt) for belt in belts]
+    if not offs:
+        # An ordinary belt is a problem of its own here, whatever is on a list.
+        empty = plain(BELT_FIT_CHECK, "problem", "belt", f"the list is empty; the path is {needed:.1f} mm", NEEDED)
+        return [] if route.layout.stock is None else [empty]
+    nearest, belt = min(offs, key=lambda pair: abs(pair[0]))
+    message = (
+        f"there is no adjuster, and the path is {needed:.1f} mm: {_near_words(offs)}; for "
+        f"{format_designation(belt)}, {move_words(route, seat_mm(belt))}"
+    )
+    return [_off(message, nearest, seat_mm(belt))]
+
+
+def _near_words(offs: list[tuple[float, Belt]]) -> str:
+    """The nearest belts, on either side, and how far they are off."""
+    short = max((pair for pair in offs if pair[0] < 0.0), key=lambda pair: pair[0], default=None)
+    long = min((pair for pair in offs if pair[0] >= 0.0), key=lambda pair: pair[0], default=None)
+    return " and ".join(
+        f"{format_designation(pair[1])} is {abs(pair[0]):.1f} mm too {word}"
+        for pair, word in ((short, "short"), (long, "long"))
+        if pair is not None
+    )
+
+
+def move_words(route: Route, length_mm: float) -> str:
+    """Which pulley of a drive without adjuster to move, which way and how far, to make the path that long."""
+    from beltplan.drive.route import shortest_move  # seldom needed, so not loaded at start
+
+    move = shortest_move(route.circuit, length_mm)
+    if move is None:
+        return "no single pulley moved a little makes it fit"
+    return (
+        f"move {move.pulley} by {move.distance_mm:.1f} mm toward {np.degrees(move.direction_rad) % 360.0:.0f} deg "
+        "(0 is right, 90 up), or better, add an adjuster"
+    )
+
+
+def interval_words(least: float, most: float) -> str:
+    """Two lengths as an interval."""
+    return f"{least:.1f} to {most:.1f} mm"
+
+
+# Is there anything that takes up what an ordinary belt is short, long or worn?
+
+NO_ADJUSTER_CHECK = "no_adjuster"
+NO_ADJUSTER_MEANING = "an ordinary belt on a drive without an adjuster: only a stretch belt may do without one"
+HOOKE = "Hooke: stiffness x (path / length - 1); length tolerance "
+
+
+def no_adjuster_findings(route: Route) -> list[Finding]:
+    """An ordinary belt that nothing tightens: what its length tolerance alone does to it."""
+    belt, needed = route.layout.belt, route.needed_mm
+    if route.travel is not None or belt.stretch_fit is not None or needed is None:
+        return []
+    line = needed if route.judged is None else route.judged.line_mm
+    name = "a belt of just this length" if route.judged is None else route.judged.designation
+    off, source = belt.tolerance_of(line), HOOKE + belt.profile.sources["tolerance_share"]
+    added = added_N(belt, needed, line - off)
+    pull = "is pulled far too tight" if added is None else f"gains about {added:.0f} N in every span"
+    message = (
+        f"no adjuster, and this is no stretch belt: it can neither be slipped on nor tightened; {name} made "
+        f"{off:.1f} mm short {pull}, made as much long it hangs {line + off - needed:.1f} mm loose: add an adjuster, "
+        "or take a stretch belt made for this path (`belt.stretch_fit_percent`)"
+    )
+    return [Finding(NO_ADJUSTER_CHECK, "problem", "belt", message, source, added, None, "" if added is None else "N")]
+
+
+def added_N(belt: Belt, path_mm: float, line_mm: float) -> float | None:
+    """Tension that a path longer than the belt adds to every span, N; None where the stiffness is not known."""
+    stiffness = belt.full_stiffness_N
+    return None if stiffness is None or line_mm <= 0.0 else stiffness * max(path_mm / line_mm - 1.0, 0.0)
+
+
+# Can the belt be put on, and is there travel in hand for tolerance, fitting and wear?
+
+RESERVE_CHECK = "reserve"
+RESERVE_MEANING = "too little travel left for length tolerance, fitting or wear"
+FITTING_CHECK = "fitting"
+FITTING_MEANING = "the belt cannot be slipped over the last rim with the adjuster at its short-path stop"
+STRETCH = "Hooke: length x (set tension - measuring force) / stiffness"
+CLIMB = "derived: wrap x height to climb, least of the fixed rims"
+
+
+def reserve_findings(route: Route) -> list[Finding]:
+    """What is missing of the reserves of the belt that is judged."""
+    fitted, window = route.judged, route.window
+    if fitted is None or window is None or fitted.judged == "good":
+        return []
+    missing = zip(fitted.reasons, _negative(fitted), strict=True)
+    found = [_missing(route, window, fitted, *each) for each in missing]
+    # The same shortage at the long-path end, only worse.
+    return [*found[:-1], _unset(route, window, fitted)] if _over(window, fitted) > 0.0 else found
+
+
+def _over(window: Window, fitted: FittedBelt) -> float:
+    """How much longer than the longest path a belt of nominal length is, pulled to its set tension; mm."""
+    return fitted.line_mm * (1.0 + (window.growth.set or 0.0)) - window.longest
+
+
+def _unset(route: Route, window: Window, fitted: FittedBelt) -> Finding:
+    over = _over(window, fitted)
+    message = (
+        f"{fitted.designation} cannot be tightened: pulled to its set tension it is {over:.1f} mm longer than the "
+        f"longest path; {_cure(route)}"
+    )
+    value, limit = window.longest + over, window.longest
+    return Finding(RESERVE_CHECK, "problem", "belt", message, STRETCH, value, limit, "mm", -over / limit)
+
+
+def _negative(fitted: FittedBelt) -> list[float]:
+    return [reserve for reserve in (fitted.short_reserve_mm, fitted.long_reserve_mm) if reserve < 0.0]
+
+
+def _missing(route: Route, window: Window, fitted: FittedBelt, reason: str, reserve: float) -> Finding:
+    message = f"{fitted.designation} leaves {reason}; {_cure(route)}"
+    share = reserve / max(window.longest - window.shortest, 1.0)
+    return Finding(RESERVE_CHECK, "caution", "belt", message, _sources(route), reserve, 0.0, "mm", share)
+
+
+def _cure(route: Route) -> str:
+    if route.acceptable_mm is None:
+        return "no length is good here, the adjuster needs more travel"
+    return f"a length of {interval_words(*route.acceptable_mm)} is good"
+
+
+def _sources(route: Route) -> str:
+    sources = route.layout.belt.profile.sources
+    words = f"length tolerance {sources['tolerance_share']}; wear {sources['wear_share']}"
+    stretched = route.window is not None and route.window.growth.set
+    return words + (f"; measuring force {sources['measuring_force_N']}" if stretched else "")
+
+
+def fitting_findings(route: Route) -> list[Finding]:
+    """Slack at the short-path stop against what the easiest rim needs."""
+    fitted, window = route.judged, route.window
+    if fitted is None or window is None:
+        return []
+    slack = fitted.line_mm - window.shortest
+    message = (
+        f"with the adjuster at its short-path stop {fitted.designation} has {slack:.1f} mm of slack, and slipping it "
+        f"over {window.last_over} last takes {window.fitting:.1f}: give it more travel that way, or a longer belt"
+    )
+    bound = Bound("lower", window.fitting, "mm", CLIMB)
+    return judge(FITTING_CHECK, window.last_over, slack, bound, message, (window.last_over,))
+
+
+# What limits how far the lengths can be relied on: unusable travel, and readings over the rim.
+
+TRAVEL_CHECK = "travel"
+TRAVEL_MEANING = "only part of the adjuster's travel can be used"
+WIDEST_SWEEP_DEG = 180.0
+READING_CHECK = "rim_reading"
+READING_MEANING = "how far caliper readings over the rib tips leave the needed length open"
+
+
+def travel_findings(route: Route) -> list[Finding]:
+    """Travel of no use because the path fails or its length turns back, and arms that sweep too far to be true."""
+    return _wide_sweep(route) + _unused(route)
+
+
+def _wide_sweep(route: Route) -> list[Finding]:
+    adjuster, pulley = route.circuit.adjuster, route.moving
+    if adjuster is None or pulley is None or adjuster.kind != "arm":
+        return []
+    low, high = sorted(np.degrees(adjuster.travel))
+    if high - low <= WIDEST_SWEEP_DEG:
+        return []
+    message = (
+        f"its stops have the arm sweep {high - low:g} deg, from {low:g} to {high:g}: if it is meant to pass 0, write "
+        f"[{high - 360.0:g}, {low:g}]"
+    )
+    return [plain(TRAVEL_CHECK, "caution", pulley.name, message, PRACTICE, (pulley.name,))]
+
+
+def _unused(route: Route) -> list[Finding]:
+    travel, pulley = route.travel, route.moving
+    if travel is None or pulley is None or travel.whole:
+        return []
+    adjuster, slackens = route.circuit.adjuster, ""
+    if adjuster is not None and travel.ends_by(adjuster, travel.long) == "longest path":
+        slackens = " and the belt slackens again"
+    words = [f"the path length turns back{slackens}"] * travel.turns_back
+    words += [fault.got for setting in travel.fails_at for fault in why_not_at(route.circuit, setting)]
+    part = interval_words(travel.shortest_mm, travel.longest_mm)
+    message = f"only part of the adjuster's travel is used, path {part}; beyond it {', or '.join(dict.fromkeys(words))}"
+    found = [plain(TRAVEL_CHECK, "caution", pulley.name, message, NEEDED, (pulley.name,))]
+    if not travel.contains_nominal:
+        message = (
+            "there is no belt path at the adjuster's own setting (its at_deg or at, else mid-travel): look at its "
+            "belt_side, pivot and stops, and its place in the route"
+        )
+        found.append(plain(TRAVEL_CHECK, "problem", pulley.name, message, NEEDED, (pulley.name,)))
+    return found
+
+
+def rim_reading_findings(route: Route) -> list[Finding]:
+    """How far the needed length is open because grooved pulleys were read over the rib tips."""
+    read = np.array([pulley.reading == "rim" and not pulley.on_back for pulley in route.pulleys])
+    if not read.any():
+        return []
+    least, most = rim_reading_spread_mm(route.layout.belt, float(route.loop.wrap[read].sum()))
+    names = ", ".join(pulley.name for pulley, over_rim in zip(route.pulleys, read, strict=True) if over_rim)
+    message = f"read over the rim: {names}; the needed length may be {least:+.1f} to {most:+.1f} mm off"
+    return [plain(READING_CHECK, "note", "belt", message, route.layout.belt.profile.sources["rim_range_mm"])]
+
+
+# Does the adjuster work well where it works?
+
+TAKE_UP_CHECK = "take_up"
+TAKE_UP_MEANING = "an adjuster that takes up little belt for its movement where it works"
+SLACK_SIDE_CHECK = "slack_side"
+SLACK_SIDE_MEANING = "a sprung tensioner that is not on the slack strand, just after the driver"
+
+
+def take_up_findings(route: Route) -> list[Finding]:
+    """A weak take-up where the judged belt puts the adjuster."""
+    percent, pulley = take_up_percent(route), route.moving
+    if percent is None or pulley is None:
+        return []
+    bound = demanded(route.layout, "min_take_up_percent", (pulley.name,))
+    message = (
+        f"takes up only {percent:.0f} % of what its movement could here, so a small stretch moves it far and a "
+        "spring's tension runs away: turn the arm across the strands' pull, or let it wrap more"
+    )
+    return judge(TAKE_UP_CHECK, pulley.name, percent, bound, message, (pulley.name,))
+
+
+def slack_side_findings(route: Route) -> list[Finding]:
+    """A sprung tensioner with a driven accessory between it and the driver, in the direction of belt travel."""
+    moving, pulley = route.circuit.moving, route.moving
+    if moving is None or pulley is None or not is_sprung(route.circuit):
+        return []
+    between = [other.name for other in route.pulleys[1:moving] if not other.guides_only]
+    if not between:
+        return []
+    message = (
+        f"the belt passes {', '.join(between)} between the driver and this sprung tensioner: it belongs on the slack "
+        "strand just after the driver, or load pulls it back and the belt slackens"
+    )
+    return [plain(SLACK_SIDE_CHECK, "caution", pulley.name, message, PRACTICE, (pulley.name,))]

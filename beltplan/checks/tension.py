@@ -1,0 +1,320 @@
+"""What the loads do: slip, span tension and hub loads, the spring, and spans in resonance with the firing."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from beltplan.checks.clearance import strand_name
+from beltplan.checks.limits import OWN, SEVERITIES, Bound, Finding, bound_for, demanded, judge, plain
+from beltplan.drive.fit import is_sprung
+from beltplan.drive.layout import Layout
+from beltplan.drive.mechanics import CONDITIONS, Condition, Mechanics, frequency_running_Hz, source_of
+from beltplan.drive.operation import (
+    USUAL_KGM2,
+    USUAL_SOURCE,
+    Operation,
+    WorstPoint,
+    accelerated,
+    end_of_travel,
+    why_not_judged,
+    worst_point,
+)
+from beltplan.drive.profiles import PRACTICE
+from beltplan.drive.pulleys import Pulley
+from beltplan.drive.route import Route, ratios
+from beltplan.drive.travel import END_WORDS
+from beltplan.geometry.vectors import Floats
+
+SLIP_CHECK = "slip"
+SLIP_MEANING = "a pulley that asks more than its tension and wrap can carry: it slips and squeals"
+REV_CHECK = "slip_on_revs"
+REV_MEANING = "a pulley that slips while the engine speeds up or slows down: the chirp at gear change"
+
+
+def not_judged_findings(route: Route) -> list[Finding]:
+    """A note where slip cannot be judged, and why."""
+    reason = why_not_judged(route)
+    if reason is None and all(pulley.load is None for pulley in route.pulleys):
+        reason = "no pulley has a load"
+    return [] if reason is None else [plain(SLIP_CHECK, "note", "belt", f"slip not judged: {reason}", OWN)]
+
+
+def revving_findings(operation: Operation) -> list[Finding]:
+    """A note where changes of speed cannot be judged, or only with inertias that stand in.
+
+    Idlers and tensioners are not named: what stands in for them asks a tenth of a newton metre.
+    """
+    if operation.route.layout.engine.rev_up_rpm_per_s is None:
+        message = "slip on revs not judged: give engine.rev_up_rpm_per_s, and inertia_kgm2 where you know it"
+        return [plain(REV_CHECK, "note", "belt", message, OWN)] if operation.carries_load else []
+    driven = [pulley for pulley in operation.route.pulleys[1:] if not pulley.guides_only]
+    unknown = [pulley for pulley in driven if pulley.inertia_kgm2 is None]
+    if not unknown:
+        return []
+    usual = [f"{pulley.name} {USUAL_KGM2[pulley.role]:g}" for pulley in unknown if pulley.role in USUAL_KGM2]
+    others = [pulley.name for pulley in unknown if pulley.role not in USUAL_KGM2]
+    words = [f"usual inertias assumed, kg m2: {', '.join(usual)}"] if usual else []
+    words += [f"not counted, no usual inertia: {', '.join(others)}"] if others else []
+    message = f"slip on revs: {'; '.join(words)}; give inertia_kgm2"
+    return [plain(REV_CHECK, "note", "belt", message, USUAL_SOURCE if usual else OWN)]
+
+
+def slip_findings(operation: Operation) -> list[Finding]:
+    """Pulleys that slip or come near it, steadily or while the engine changes speed: the worse of each pulley.
+
+    Of two as severe, steady slip is named: it stays. In each, the driest condition that does it.
+    """
+    worse: dict[str, Finding] = {}
+    for finding in sorted(_steady(operation) + _revving(operation), key=_rank):
+        worse.setdefault(finding.subject, finding)
+    return list(worse.values())
+
+
+def _rank(finding: Finding) -> tuple[int, bool, bool, float]:
+    return SEVERITIES.index(finding.severity), finding.check != SLIP_CHECK, finding.value is not None, finding.margin
+
+
+def _steady(operation: Operation) -> list[Finding]:
+    if not operation.carries_load:
+        return []
+    return [
+        finding
+        for i in range(len(operation.route.pulleys))
+        for finding in _slip_of(operation, operation.use, i, SLIP_CHECK, "")
+    ]
+
+
+def _revving(operation: Operation) -> list[Finding]:
+    changed = accelerated(operation)
+    if changed is None:
+        return []
+    return [
+        finding
+        for way, words in enumerate((" while the engine speeds up", " while the engine slows down"))
+        for i in range(len(operation.route.pulleys))
+        for finding in _slip_of(operation, changed[1][:, way], i, REV_CHECK, words)
+    ]
+
+
+def _slip_of(operation: Operation, use: Floats, index: int, check: str, when: str) -> list[Finding]:
+    points = [worst_point(operation, use, index, condition) for condition in CONDITIONS]
+    for point in _by_severity(operation, points):
+        bound = _bound(operation, point)
+        message = _message(operation, point, when)
+        if not np.isfinite(point.use):
+            return [
+                plain(
+                    check,
+                    "problem",
+                    point.pulley,
+                    message,
+                    source_of(operation.route.layout.belt, point.condition),
+                    (point.pulley,),
+                )
+            ]
+        found = judge(check, point.pulley, point.use, bound, message, (point.pulley,))
+        if found:
+            return found
+    return []
+
+
+def _by_severity(operation: Operation, points: list[WorstPoint]) -> list[WorstPoint]:
+    # Slipping dry says more than slipping wet, and any real slip more than being near it.
+    slips = [p for p in points if p.condition != "design" and not p.use < _bound(operation, p).limit]
+    return slips or sorted(points, key=lambda p: (p.condition == "design", -p.use))
+
+
+def _bound(operation: Operation, point: WorstPoint) -> Bound:
+    key = "max_slip_use_design" if point.condition == "design" else "max_slip_use"
+    pulley = operation.route.pulleys[point.index]
+    return demanded(operation.route.layout, key, (pulley.name, pulley.role))
+
+
+def _message(operation: Operation, point: WorstPoint, when: str) -> str:
+    condition = _condition_words(point.condition)
+    at = f"at {point.rpm:.0f} rpm{when}, duty '{operation.duties[point.duty]}'"
+    where = f"{condition} {at}"
+    if point.extra_wrap_rad is None:
+        fixed = operation.route.travel is None
+        tighter = "a shorter belt" if fixed else "more tension, or the adjuster elsewhere"
+        return f"slips at any friction: a strand beside it hangs slack {at}; {tighter}"
+    cure = f"{np.degrees(point.extra_wrap_rad):.0f} deg more wrap, or more tension, would do"
+    deed = "slips" if point.use >= 1.0 else "comes near slipping"
+    return f"{deed} {where}: it uses {point.use:.2f} of its grip; {cure}"
+
+
+def _condition_words(condition: Condition) -> str:
+    return "by the cautious design friction" if condition == "design" else condition
+
+
+# Are the strands and the hubs loaded within what they stand, and does the spring hold?
+
+STRAND_TENSION_CHECK = "strand_tension"
+STRAND_TENSION_MEANING = "a strand pulled harder than the belt stands, or hanging slack"
+HUB_CHECK = "hub_load"
+HUB_MEANING = "a pull on a pulley's hub over its max_hub_load_N"
+SPRING_CHECK = "spring"
+SPRING_MEANING = "a sprung adjuster that runs against a stop"
+BALANCE = "computed balance of spring, belt stretch and loads"
+
+
+def strand_tension_findings(operation: Operation) -> list[Finding]:
+    """Strands over the belt's limit, and strands that go slack: the worst of each kind, naming the others."""
+    return _tightest(operation) + _slackest(operation)
+
+
+def _tightest(operation: Operation) -> list[Finding]:
+    running, stopped = operation.running.total_N.max(axis=(0, 1)), operation.stopped.total_N
+    most = np.maximum(running, stopped)
+    bounds = [_most_tension(operation, i) for i in range(len(most))]
+    over = sorted((i for i in range(len(most)) if bounds[i].verdict(most[i])), key=lambda i: bounds[i].limit - most[i])
+    if not over:
+        return []
+    worst, bound = float(most[over[0]]), bounds[over[0]]
+    message = (
+        f"pulled with up to {worst:.0f} N, {bound.limit:.0f} is the most{_others(operation, over)}: less tension, more "
+        "ribs, or less load"
+    )
+    names = tuple(strand_name(operation.route, i) for i in over)
+    return judge(STRAND_TENSION_CHECK, names[0], worst, bound, message, names)
+
+
+def _most_tension(operation: Operation, index: int) -> Bound:
+    ends = tuple(pulley.name for pulley in operation.route.strands[index])
+    return most_tension(operation.route.layout, operation.mechanics, ends)
+
+
+def most_tension(layout: Layout, mechanics: Mechanics, ends: tuple[str, ...]) -> Bound:
+    """The most tension of the strand between two pulleys, by their names."""
+    default = Bound("upper", mechanics.strand_limit_N, "N", source_of(layout.belt, "strand_limit_N"))
+    return bound_for(layout, "max_strand_N", ends, default=default) or default
+
+
+def most_hub_load(pulley: Pulley) -> Bound | None:
+    """The most pull on a pulley's hub; None where its maker's number is not given."""
+    return None if pulley.max_hub_load_N is None else Bound("upper", pulley.max_hub_load_N, "N", OWN)
+
+
+def _slackest(operation: Operation) -> list[Finding]:
+    tractive = operation.running.tractive_N
+    least = tractive.min(axis=(0, 1))
+    slack = [int(i) for i in np.argsort(least) if not least[i] > 0.0]
+    if not slack:
+        return []
+    first = tractive[..., slack[0]]
+    duty, speed = np.unravel_index(int(np.argmin(first)), first.shape)
+    message = (
+        f"hangs slack at {operation.driver_rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}'"
+        f"{_others(operation, slack)}: no tension is left to grip with; {_tighter(operation)}"
+    )
+    names = tuple(strand_name(operation.route, i) for i in slack)
+    return [
+        Finding(STRAND_TENSION_CHECK, "problem", names[0], message, BALANCE, float(first.min()), 0.0, "N", -1.0, names)
+    ]
+
+
+def _tighter(operation: Operation) -> str:
+    if operation.route.travel is None:
+        return "a shorter belt, or less load"
+    return "more tension, or the adjuster on the slack side"
+
+
+def _others(operation: Operation, strands: list[int]) -> str:
+    names = [strand_name(operation.route, i) for i in strands[1:]]
+    return f" (also {', '.join(names)})" if names else ""
+
+
+def hub_load_findings(operation: Operation) -> list[Finding]:
+    """Hubs pulled harder than their makers allow."""
+    running = operation.hub_size_N.max(axis=(0, 1))
+    stopped = np.hypot(*np.moveaxis(operation.stopped.hub_load_N, -1, 0))
+    found: list[Finding] = []
+    for pulley, load in zip(operation.route.pulleys, np.maximum(running, stopped), strict=True):
+        bound = most_hub_load(pulley)
+        if bound is not None:
+            message = f"pulled with up to {load:.0f} N, {bound.limit:g} allowed: less tension or less wrap"
+            found += judge(HUB_CHECK, pulley.name, float(load), bound, message, (pulley.name,))
+    return found
+
+
+def spring_findings(operation: Operation) -> list[Finding]:
+    """A sprung adjuster that cannot follow: against a stop, running or stopped."""
+    moving = operation.route.moving
+    if moving is None or not is_sprung(operation.route.circuit):
+        return []
+    if not (operation.stopped.tractive_N > 0.0).all():
+        message = "the spring gives no push where the belt puts it: check its torque (or force) and its rate"
+        return [plain(SPRING_CHECK, "problem", moving.name, message, BALANCE, (moving.name,))]
+    end = end_of_travel(operation)
+    if end is None:
+        return []
+    at = f"{np.degrees(end[1]):.1f} deg" if _on_arm(operation) else f"{end[1]:.1f} mm"
+    message = (
+        "the spring, the belt's stretch and the loads do not balance inside the travel: the adjuster "
+        f"{END_WORDS[end[0]]}, at {at}, and the spring no longer sets the tension; another spring, belt or arm position"
+    )
+    return [plain(SPRING_CHECK, "problem", moving.name, message, BALANCE, (moving.name,))]
+
+
+def _on_arm(operation: Operation) -> bool:
+    adjuster = operation.route.circuit.adjuster
+    return adjuster is not None and adjuster.kind == "arm"
+
+
+# Does the engine shake a strand at its own frequency while it idles?
+
+RESONANCE_CHECK = "resonance"
+RESONANCE_MEANING = "a strand whose own frequency meets the firing order or a pulley's turning in the idle band"
+MOVING_STRING = "strand as a moving string (Sack 1954); width of the band " + PRACTICE
+
+
+def resonance_findings(operation: Operation) -> list[Finding]:
+    """Strands that the firing order or a turning pulley may shake at idle, one finding a strand: the nearest order."""
+    shaking, found = exciting_Hz(operation), []
+    for i, by_duty in enumerate(idle_frequencies_Hz(operation).T):
+        ends = tuple(pulley.name for pulley in operation.route.strands[i])
+        band = demanded(operation.route.layout, "idle_band_percent", ends).limit / 100.0
+        near = (
+            (abs(hertz / own - 1.0), own, name, hertz)
+            for own in by_duty
+            if own > 0.0
+            for name, hertz in shaking.items()
+        )
+        apart, own, name, exciting = min(near, default=(np.inf, 0.0, "", 0.0))
+        if apart < band:
+            found.append(_near(operation, i, float(own), name, exciting, band, float(apart)))
+    return found
+
+
+def _near(
+    operation: Operation, index: int, own: float, name: str, exciting: float, band: float, apart: float
+) -> Finding:
+    strand = strand_name(operation.route, index)
+    message = (
+        f"its own {own:.0f} Hz at idle is within {100 * band:.0f} % of {name} ({exciting:.0f} Hz): it may flap there; "
+        "another tension, or an idler that shortens it"
+    )
+    margin = apart / band - 1.0
+    return Finding(
+        RESONANCE_CHECK, "caution", strand, message, MOVING_STRING, 100.0 * apart, 100.0 * band, "%", margin, (strand,)
+    )
+
+
+def idle_frequencies_Hz(operation: Operation) -> Floats:
+    """First natural frequency of every strand at idle in every duty; (d, n) Hz."""
+    running = operation.running
+    speed = np.sqrt(running.centrifugal_N[:, :1] / operation.mechanics.mass_kg_per_m)
+    span = running.loop.span[:, 0]
+    return frequency_running_Hz(running.total_N[:, 0], operation.mechanics.mass_kg_per_m, span, speed)
+
+
+def exciting_Hz(operation: Operation) -> dict[str, float]:
+    """What shakes the belt at idle, by name: the firing order of a four-stroke, and each pulley's turning; Hz.
+
+    Source: cylinders / 2 firings a turn.
+    """
+    turns = float(operation.driver_rpm[0]) / 60.0
+    cylinders = operation.route.layout.engine.cylinders
+    orders = {} if cylinders is None else {"the firing order": turns * cylinders / 2.0}
+    pulleys = zip(operation.route.pulleys, ratios(operation.route), strict=True)
+    return orders | {f"the turning of {pulley.name}": turns * float(ratio) for pulley, ratio in pulleys}

@@ -1,0 +1,1 @@
+"""Layouts and their variants side by side."""

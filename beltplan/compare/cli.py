@@ -1,0 +1,131 @@
+"""`beltplan compare`: layouts and their variants side by side, ranked by a rule that is told."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+from beltplan.cli.exits import Commands, Refused, refuse_bad_picture, refuse_to_overwrite_read, route_or_refuse, writing
+
+if TYPE_CHECKING:
+    from beltplan.checks.comparison import Comparison
+    from beltplan.layoutfile.layout_file import LayoutFile
+
+BASE = "base"
+"""Name of a file as it stands, where there is only one file."""
+
+
+def add_to(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser(
+        "compare",
+        help="set layouts and their variants side by side, and rank them",
+        description="Set every layout and every variant of it side by side, and rank them by a rule that is told. "
+        "Exit status: 0 the best has no problem, 1 each has at least one, 2 no sense in the input.",
+        epilog="Example: beltplan compare layouts/workboat.yaml --picture compare.png",
+    )
+    parser.add_argument("layouts", metavar="LAYOUT", nargs="+", help="a layout file (YAML), with all its variants")
+    parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
+    parser.add_argument("--picture", metavar="FILE", help="draw all at one scale; the ending: .png, .svg or .pdf")
+    parser.set_defaults(run=run)
+
+
+def run(chosen: argparse.Namespace) -> tuple[str, int]:
+    """Compare layouts. Returns the text to show, and 0 where the best one has no problem, else 1.
+
+    Raises Refused for a layout given twice, for faults of any file, and where no layout has a belt path.
+    """
+    from beltplan.checks.comparison import compare
+    from beltplan.compare.report import compare_json, compare_text
+
+    refuse_bad_picture(chosen.picture)
+    _refuse_doubles(chosen.layouts)
+    files = _read(chosen.layouts)
+    for file in files:
+        refuse_to_overwrite_read("--picture", chosen.picture, file)
+    comparison = compare(list(zip(names_of(files), (file.layout for file in files), strict=True)))
+    judged = comparison.best.judged
+    if judged is None:
+        raise Refused(_no_path_words(files))
+    if chosen.picture is not None:
+        _draw(comparison, chosen.picture)
+    text = compare_json(comparison, tuple(file.path for file in files)) if chosen.json else compare_text(comparison)
+    return text, 1 if judged.count("problem") else 0
+
+
+def _refuse_doubles(paths: Sequence[str]) -> None:
+    seen: set[str] = set()
+    doubles: list[str] = []
+    for path in paths:
+        # A path with a null byte is told by the reader.
+        real = path if "\0" in path else os.path.realpath(path)
+        if real in seen:
+            doubles.append(path)
+        seen.add(real)
+    if doubles:
+        raise Refused("\n".join(f"LAYOUT: got {path!r} twice; allowed: each layout once" for path in doubles))
+
+
+def _read(paths: Sequence[str]) -> tuple[LayoutFile, ...]:
+    from beltplan.faults import LayoutFaults
+    from beltplan.layoutfile.layout_file import read_every_layout
+
+    files: list[LayoutFile] = []
+    faults: list[str] = []
+    for path in paths:
+        try:
+            files += read_every_layout(path)
+        except LayoutFaults as found:
+            faults.append(str(found))
+    if faults:
+        raise Refused("\n".join(faults))
+    return tuple(files)
+
+
+def names_of(files: Sequence[LayoutFile]) -> tuple[str, ...]:
+    """A name of its own for every column: the variant's, led by the file's where there are several files."""
+    paths = list(dict.fromkeys(file.path for file in files))
+    stems = [os.path.splitext(os.path.basename(path))[0] for path in paths]
+    short = {path: stem if stems.count(stem) == 1 else path for path, stem in zip(paths, stems, strict=True)}
+    lead = {path: "" if len(paths) == 1 else _printable(short[path]) for path in paths}
+    return _distinct(
+        ": ".join(part for part in (lead[file.path], file.layout.variant) if part) or BASE for file in files
+    )
+
+
+def _printable(text: str) -> str:
+    return text if text.isprintable() else ascii(text)
+
+
+def _distinct(names: Iterable[str]) -> tuple[str, ...]:
+    taken: list[str] = []
+    for name in names:
+        number, own = 1, name
+        while own in taken:
+            number += 1
+            own = f"{name} ({number})"
+        taken.append(own)
+    return tuple(taken)
+
+
+def _no_path_words(files: Sequence[LayoutFile]) -> str:
+    words: list[str] = []
+    for file in files:
+        try:
+            route_or_refuse(file)
+        except Refused as refusal:
+            words.append(str(refusal))
+    return "\n".join(dict.fromkeys("\n".join(words).splitlines()))
+
+
+def _draw(comparison: Comparison, path: str) -> None:
+    from beltplan.picture.cells import Table, draw_comparison
+    from beltplan.report.rows import MARKS, compare_rows, compare_verdict, unjudged_words
+
+    verdicts = tuple(map(compare_verdict, comparison.columns))
+    rows = tuple((row.label, row.cells) for row in compare_rows(comparison) if row.key != "verdict")
+    table = Table(tuple(column.name for column in comparison.columns), rows, f"{MARKS} {unjudged_words(comparison)}")
+    with writing("--picture", path):
+        draw_comparison(comparison, verdicts, table, path)

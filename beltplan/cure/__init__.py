@@ -1,0 +1,1 @@
+"""The smallest change that takes the problems away."""

@@ -1,0 +1,166 @@
+"""`beltplan cure`: the small change that best takes the problems of a layout away, or its cautions."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from functools import partial
+from typing import TYPE_CHECKING
+
+from beltplan.checks.every_check import findings_of
+from beltplan.cli.exits import (
+    Commands,
+    Refused,
+    picture_faults,
+    read_or_refuse,
+    refuse_to_overwrite_read,
+    route_or_refuse,
+    write_faults,
+    writing,
+    writing_layout,
+)
+from beltplan.drive.operation import operation_of
+from beltplan.drive.route import NoBeltPath, route_of
+
+if TYPE_CHECKING:
+    from beltplan.cure.study import Cures, Remedy
+    from beltplan.drive.layout import Layout
+    from beltplan.layoutfile.layout_file import LayoutFile
+
+NOTHING = "nothing: there is no cure to write"
+Worse = dict[str, tuple[int | None, int | None]]
+"""Other layouts of a file that a change gives more problems, by name: before and after, None for no belt path."""
+
+
+def add_to(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser(
+        "cure",
+        help="find the small change that takes a layout's problems away",
+        description="Try families of small changes, alone and in pairs, and list those after which no problem is left, "
+        "those with the fewest cautions first; where there is no problem, those that leave fewer cautions. Exit "
+        "status: 0 cured or no problem to cure, 1 no cure found, 2 no sense in the input.",
+        epilog="Example: beltplan cure layouts/camper.yaml --write cured.yaml",
+    )
+    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
+    parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
+    parser.add_argument("--picture", metavar="FILE", help="draw before and after; the ending: .png, .svg or .pdf")
+    parser.add_argument("--write", metavar="FILE", help="write the best cure as a new layout file")
+    parser.add_argument("--force", action="store_true", help="let --write take the place of an existing file")
+    parser.add_argument("--variant", metavar="NAME", help="cure this variant of the file")
+    parser.set_defaults(run=run)
+
+
+def run(chosen: argparse.Namespace) -> tuple[str, int]:
+    """Look for cures. Returns the text to show, and 0 where there is one or no problem to cure, else 1."""
+    from beltplan.cli.exits import Bar
+    from beltplan.cure.study import cures_of
+
+    _refuse_bad_options(chosen)
+    file = read_or_refuse(chosen.layout, chosen.variant)
+    for option, path in (("--picture", chosen.picture), ("--write", chosen.write)):
+        refuse_to_overwrite_read(option, path, file)
+    route_or_refuse(file)
+    bar = Bar("trying changes")
+    cures = cures_of(file.layout, bar)
+    bar.done()
+    if chosen.picture is not None:
+        _draw(cures, chosen.picture)
+    worse: Worse = {}
+    if chosen.write is not None and cures.best is not None:
+        before = _problems_of_others(file, file.path)
+        _write(file, cures.best, chosen.write, chosen.force)
+        worse = _made_worse(before, _problems_of_others(file, chosen.write))
+    return _text(chosen, file, cures, worse), 0 if cures.healthy or cures.best is not None else 1
+
+
+def _text(chosen: argparse.Namespace, file: LayoutFile, cures: Cures, worse: Worse) -> str:
+    written = None if cures.best is None else chosen.write
+    if chosen.json:
+        from beltplan.cure.report import cure_json
+
+        return cure_json(cures, file.path, written, worse)
+    from beltplan.cure.report import cure_text
+
+    return cure_text(cures, None if chosen.write is None else written or NOTHING, worse)
+
+
+def _problems_of_others(source: LayoutFile, path: str) -> dict[str, int | None]:
+    """Problems of every layout of a file but the one that is cured, by name; None where there is no belt path.
+
+    A change to the base goes into every variant that does not replace it.
+    """
+    others = [name for name in (None, *source.variants) if name != source.layout.variant]
+    return {"base" if name is None else name: _problems(path, name) for name in others}
+
+
+def _made_worse(before: dict[str, int | None], after: dict[str, int | None]) -> Worse:
+    pairs = {name: (count, after[name]) for name, count in before.items()}
+    return {name: (old, new) for name, (old, new) in pairs.items() if old is not None and (new is None or new > old)}
+
+
+def _problems(path: str, variant: str | None) -> int | None:
+    try:
+        route = route_of(read_or_refuse(path, variant).layout)
+    except NoBeltPath:
+        return None
+    return sum(finding.severity == "problem" for finding in findings_of(route, operation_of(route)))
+
+
+def _refuse_bad_options(chosen: argparse.Namespace) -> None:
+    faults = [] if chosen.picture is None else picture_faults(chosen.picture)
+    if chosen.write is not None:
+        faults += write_faults(chosen.write, chosen.force)
+        if chosen.write == chosen.picture:
+            faults.append(f"--write: got {chosen.write!r}; allowed: another file than that of --picture")
+    elif chosen.force:
+        faults.append("--force: got no --write beside it; allowed: with --write FILE")
+    if faults:
+        raise Refused("\n".join(faults))
+
+
+def _write(file: LayoutFile, best: Remedy, path: str, force: bool) -> None:
+    from beltplan.layoutfile.edits import CannotEdit
+    from beltplan.layoutfile.rewriting import write_rewritten
+
+    with writing_layout(path):
+        try:
+            write_rewritten(path, file, best.layout, _notes(file, best), force, partial(_fault, best))
+        except CannotEdit as reason:
+            words = f"{file.path} cannot be edited in place: {reason}; make the change by hand: "
+            raise Refused(f"--write: {words}{'; '.join(change.words for change in best.changes)}") from None
+
+
+def _fault(best: Remedy, read: Layout) -> str | None:
+    """What stands against a layout that was written and read back."""
+    from beltplan.cure.study import trial_of
+
+    trial = trial_of((), read)
+    if trial is None or trial.counts > best.trial.counts:
+        return "with its numbers rounded it is no cure"
+    return None
+
+
+def _notes(file: LayoutFile, best: Remedy) -> list[str]:
+    name = ascii(os.path.basename(file.path))[1:-1]
+    variant = f", variant {file.layout.variant!r}" if file.layout.variant else ""
+    return [
+        f"Changed by `beltplan cure` from {name}{variant}; a plan on paper, not an approval:",
+        *(f"  - {change.words}" for change in best.changes),
+        "Comments below are those of the source: what they say of a changed value holds no longer.",
+        "",
+    ]
+
+
+def _draw(cures: Cures, path: str) -> None:
+    from beltplan.cure.picture import draw_cure
+    from beltplan.cure.report import answer_of, cure_rows
+    from beltplan.picture.cells import Table
+    from beltplan.report.words import verdict_of
+
+    after = cures.best or cures.nearest
+    shown = [cures.before] if after is None else [cures.before, after.judged]
+    cells = [row[: 1 + len(shown)] for row in cure_rows(cures, shown[-1])]
+    table = Table(("before", "after")[: len(shown)], tuple((label, tuple(rest)) for label, *rest in cells), "")
+    with writing("--picture", path):
+        draw_cure(cures, tuple(verdict_of(judged.findings) for judged in shown), table, answer_of(cures), path)

@@ -1,0 +1,350 @@
+"""Cures by the pulleys: another diameter, another place, another order, one idler more."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import combinations, permutations
+from typing import ClassVar
+
+import numpy as np
+
+from beltplan.cure.changes import Change, Family
+from beltplan.cure.screen import Needs, Paths, Pool
+from beltplan.drive.layout import Layout
+from beltplan.drive.profiles import PRACTICE
+from beltplan.drive.pulleys import Adjuster, Arm, Pulley, Side
+from beltplan.geometry.crossing import is_sound
+from beltplan.geometry.loops import close_loop
+from beltplan.geometry.vectors import TURN, Floats, from_angle, left_normal, norm
+
+STEP_MM, SHARE = 5.0, 0.2
+"""Where the layout lists no diameters: steps up and down, within a share of what there is."""
+
+
+@dataclass(frozen=True)
+class OtherDiameter:
+    """Another diameter, read as the pulley's own is. size: by how much of itself it changes."""
+
+    target: str
+    diameter_mm: float
+    before_mm: float
+
+    family: ClassVar[Family] = "diameter"
+
+    @property
+    def size(self) -> float:
+        """Change as a share of what there is."""
+        return abs(self.diameter_mm / self.before_mm - 1.0)
+
+    @property
+    def words(self) -> str:
+        """What is to be done."""
+        return f"fit a pulley of {self.diameter_mm:.10g} mm on {self.target}, {self.before_mm:.10g} before"
+
+    def applied(self, layout: Layout) -> Layout:
+        """The layout with that pulley."""
+        pulley = replace(layout.pulleys[self.target], diameter_mm=self.diameter_mm)
+        return replace(layout, pulleys={**layout.pulleys, self.target: pulley})
+
+
+def diameters_of(pulley: Pulley) -> tuple[float, ...]:
+    """The other diameters of a pulley, mm: those listed, else 5 mm steps within a fifth."""
+    if pulley.diameters_mm:
+        return tuple(size for size in pulley.diameters_mm if size != pulley.diameter_mm)
+    steps = int(SHARE * pulley.diameter_mm / STEP_MM + 1e-9)
+    return tuple(round(pulley.diameter_mm + STEP_MM * k, 6) for k in range(-steps, steps + 1) if k)
+
+
+def other_diameters(layout: Layout, base: Paths) -> Pool | None:
+    """Every other diameter of every pulley, one at a time."""
+    found = [
+        (i, OtherDiameter(pulley.name, size, pulley.diameter_mm))
+        for i, pulley in enumerate(base.pulleys)
+        for size in diameters_of(pulley)
+        if replace(pulley, diameter_mm=size).line_radius_mm(layout.belt) > 1.0
+    ]
+    if not found:
+        return None
+    count = len(found)
+    radius, rim = np.repeat(base.radius, count, axis=0), np.repeat(base.rim, count, axis=0)
+    for row, (i, change) in enumerate(found):
+        pulley = replace(base.pulleys[i], diameter_mm=change.diameter_mm)
+        radius[row, i], rim[row, i] = pulley.line_radius_mm(layout.belt), pulley.rim_radius_mm(layout.belt)
+    centre, sense = np.repeat(base.centre, count, axis=0), np.repeat(base.sense, count, axis=0)
+    sizes = np.array([change.size for _, change in found])
+
+    def change_of(number: int, size: float) -> Change:
+        return found[number][1]
+
+    return Pool(Paths(base.pulleys, centre, radius, rim, sense), sizes, change_of)
+
+
+# Cures by moving one pulley, where the layout says that it may be moved.
+
+DIRECTIONS, RINGS = 24, 12
+LEAST_STEP_MM = 1.0
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Moved:
+    """One pulley moved, or its whole arm or slide. step_mm: in x and y."""
+
+    target: str
+    step_mm: Point
+    adjusted: bool
+
+    family: ClassVar[Family] = "move"
+
+    @property
+    def size(self) -> float:
+        """How far, mm."""
+        return float(np.hypot(*self.step_mm))
+
+    @property
+    def words(self) -> str:
+        """What is to be done."""
+        what = f"{self.target} with its adjuster" if self.adjusted else self.target
+        x, y = self.step_mm
+        return f"move {what} by {self.size:.0f} mm: x {x:+.0f} mm, y {y:+.0f} mm"
+
+    def applied(self, layout: Layout) -> Layout:
+        """The layout with it moved."""
+        pulley = layout.pulleys[self.target]
+        if pulley.adjuster is not None:
+            pulley = replace(pulley, adjuster=_shifted(pulley.adjuster, self.step_mm))
+        elif pulley.at_mm is not None:
+            pulley = replace(pulley, at_mm=_sum(pulley.at_mm, self.step_mm))
+        return replace(layout, pulleys={**layout.pulleys, self.target: pulley})
+
+
+def _shifted(adjuster: Adjuster, step: Point) -> Adjuster:
+    if isinstance(adjuster, Arm):
+        return replace(adjuster, pivot_mm=_sum(adjuster.pivot_mm, step))
+    return replace(adjuster, start_mm=_sum(adjuster.start_mm, step), end_mm=_sum(adjuster.end_mm, step))
+
+
+def _sum(place: Point, step: Point) -> Point:
+    return round(place[0] + step[0], 6), round(place[1] + step[1], 6)
+
+
+def moves(base: Paths) -> Pool | None:
+    """Every movable pulley moved, one at a time, by whole millimetres out to what it may."""
+    found = [
+        Moved(pulley.name, step, pulley.adjuster is not None)
+        for pulley in base.pulleys
+        for step in _steps(pulley.movable_mm)
+    ]
+    if not found:
+        return None
+    centre = np.repeat(base.centre, len(found), axis=0)
+    index = {pulley.name: i for i, pulley in enumerate(base.pulleys)}
+    rows = [index[change.target] for change in found]
+    centre[np.arange(len(found)), rows] += np.array([change.step_mm for change in found])
+    whole = tuple(np.repeat(part, len(found), axis=0) for part in (base.radius, base.rim, base.sense))
+
+    def change_of(number: int, size: float) -> Change:
+        return found[number]
+
+    return Pool(Paths(base.pulleys, centre, *whole), np.array([change.size for change in found]), change_of)
+
+
+def _steps(most_mm: float) -> list[Point]:
+    """Whole millimetres in every direction, in rings, none farther than allowed."""
+    if most_mm < LEAST_STEP_MM:
+        return []
+    ring = np.linspace(0.0, most_mm, RINGS + 1)[1:]
+    angle = np.arange(DIRECTIONS) * TURN / DIRECTIONS
+    steps = np.round(ring[:, None, None] * from_angle(angle)[None]).reshape(-1, 2)
+    inside = steps[(norm(steps) <= most_mm + 1e-9) & (norm(steps) > 0.0)]
+    return list(dict.fromkeys((float(x) + 0.0, float(y) + 0.0) for x, y in inside))
+
+
+# Cures by the order: the same pulleys on the same sides of the belt, passed in another order.
+
+EVERY_ORDER = 7
+"""Up to so many pulleys every order is tried; above, two pulleys change places, or one goes elsewhere."""
+
+Order = tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class OtherOrder:
+    """Another order round the loop. size: strands that were not there before."""
+
+    route: tuple[str, ...]
+    size: float
+
+    family: ClassVar[Family] = "order"
+    target: ClassVar[str] = "route"
+
+    @property
+    def words(self) -> str:
+        """What is to be done."""
+        return f"lead the belt in the order {', '.join(self.route)}"
+
+    def applied(self, layout: Layout) -> Layout:
+        """The layout with that order; pulleys that another change has added stay behind the one they followed."""
+        route = list(self.route)
+        for name in layout.route:
+            if name not in self.route:
+                before = layout.route[layout.route.index(name) - 1]
+                route.insert(route.index(before) + 1, name)
+        return replace(layout, route=tuple(route))
+
+
+def other_orders(base: Paths, needs: Needs) -> tuple[tuple[OtherOrder, ...], int]:
+    """Every other order with a sound path, the least short first; and how many were looked at.
+
+    Source: all orders of up to `EVERY_ORDER` pulleys in one batch.
+    """
+    every = list(_orders(len(base.pulleys)))
+    if not every:
+        return (), 0
+    index = np.array(every)
+    loop = close_loop(base.centre[0][index], base.radius[0][index], base.sense[0][index])
+    sound = np.flatnonzero(is_sound(loop, float(needs.layout.loop_sense)))
+    ranked = sorted(((_shortfall(base, every[i], needs), every[i]) for i in sound), key=lambda pair: pair[0])
+    found = (OtherOrder(tuple(base.pulleys[i].name for i in order), _new_strands(order)) for _, order in ranked)
+    return tuple(found), len(every)
+
+
+def _shortfall(base: Paths, order: Order, needs: Needs) -> float:
+    index = np.array(order)
+    pulleys = tuple(base.pulleys[i] for i in order)
+    parts = (part[:, index] for part in (base.centre, base.radius, base.rim, base.sense))
+    return float(needs.shortfall(Paths(pulleys, *parts)).short[0])
+
+
+def _orders(count: int) -> Iterator[Order]:
+    """Orders that begin with the driver, other than the own one, listed forward or backward."""
+    own = tuple(range(count))
+    backward = (0, *own[:0:-1])
+    found = _all(count) if count <= EVERY_ORDER else _swaps(count)
+    yield from (order for order in dict.fromkeys(found) if order not in (own, backward))
+
+
+def _all(count: int) -> Iterator[Order]:
+    yield from ((0, *rest) for rest in permutations(range(1, count)))
+
+
+def _swaps(count: int) -> Iterator[Order]:
+    own = list(range(count))
+    for i, j in combinations(range(1, count), 2):
+        swapped = own.copy()
+        swapped[i], swapped[j] = swapped[j], swapped[i]
+        yield tuple(swapped)
+    for i in range(1, count):
+        rest = own[:i] + own[i + 1 :]
+        yield from (tuple([*rest[:j], i, *rest[j:]]) for j in range(1, count) if j != i)
+
+
+def _new_strands(order: Order) -> float:
+    before = {frozenset((i, (i + 1) % len(order))) for i in range(len(order))}
+    return float(len({frozenset((order[i - 1], order[i])) for i in range(len(order))} - before))
+
+
+# Cures by one idler more, on either side of the belt, in any strand.
+
+SIZES_MM = (65.0, 75.0, 90.0)
+SIZES_SOURCE = f"sizes of idlers where the file lists none: {PRACTICE}"
+NAME = "added_idler"
+
+ALONG = np.linspace(0.1, 0.9, 17)
+"""Places along the strand, as shares of it."""
+DEPTH_MM = np.array([4.0, 8.0, 12.0, 16.0, 20.0, 25.0, 30.0, 35.0, 42.0, 50.0, 60.0, 72.0, 86.0, 105.0, 130.0, 160.0])
+"""How far the idler's face pushes the strand aside."""
+
+
+@dataclass(frozen=True, eq=False)
+class AddedIdler:
+    """One idler more. follows: the pulley after which it stands in the file's route. size: longer path, mm."""
+
+    idler: Pulley
+    follows: str
+    strand: str
+    size: float
+
+    family: ClassVar[Family] = "idler"
+
+    @property
+    def target(self) -> str:
+        """The strand that it leads aside, and the side of the belt that it touches."""
+        return f"{self.strand}, {self.idler.belt_side}"
+
+    @property
+    def words(self) -> str:
+        """What is to be done."""
+        side = "smooth, on the belt's back" if self.idler.on_back else "grooved, on its ribbed side"
+        x, y = self.idler.at_mm or (0.0, 0.0)
+        size = f"{self.idler.diameter_mm:.10g} mm"
+        return f"add an idler of {size} ({side}) at x {x:.10g}, y {y:.10g} mm, in the strand {self.strand}"
+
+    def applied(self, layout: Layout) -> Layout:
+        """The layout with it on the belt."""
+        name, route = _free_name(layout), list(layout.route)
+        route.insert(route.index(self.follows) + 1, name)
+        return replace(layout, pulleys={**layout.pulleys, name: replace(self.idler, name=name)}, route=tuple(route))
+
+
+def idlers(layout: Layout, base: Paths) -> Iterator[Pool]:
+    """One pool for every strand, side and size."""
+    name = _free_name(layout)
+    for strand in range(len(base.pulleys)):
+        for side in _sides(layout):
+            for size in layout.idler_sizes_mm or SIZES_MM:
+                idler = Pulley(name, "idler", size, belt_side=side, plane_mm=_plane(base, strand))
+                yield _pool(layout, base, strand, idler)
+
+
+def _sides(layout: Layout) -> tuple[Side, ...]:
+    return ("ribbed",) if layout.belt.back_mm is None else ("back", "ribbed")
+
+
+def _free_name(layout: Layout) -> str:
+    taken = {*layout.pulleys, *(obstacle.name for obstacle in layout.obstacles)}
+    return next(name for i in range(1, 100) if (name := NAME if i == 1 else f"{NAME}_{i}") not in taken)
+
+
+def _plane(base: Paths, strand: int) -> float | None:
+    """Half way between the planes of its neighbours, as far as they are known."""
+    ends = (base.pulleys[strand], base.pulleys[(strand + 1) % len(base.pulleys)])
+    known = [pulley.plane_mm for pulley in ends if pulley.plane_mm is not None]
+    return round(sum(known) / len(known), 2) if known else None
+
+
+def _pool(layout: Layout, base: Paths, strand: int, idler: Pulley) -> Pool:
+    radius, rim = idler.line_radius_mm(layout.belt), idler.rim_radius_mm(layout.belt)
+    sense = float(layout.sense_of(idler))
+    places = _places(base, strand, radius, sense)
+    count, after = len(places), strand + 1
+
+    def widened(part: Floats, value: float) -> Floats:
+        return np.insert(np.repeat(part, count, axis=0), after, value, axis=1)
+
+    centre = np.insert(np.repeat(base.centre, count, axis=0), after, places, axis=1)
+    pulleys = (*base.pulleys[:after], idler, *base.pulleys[after:])
+    paths = Paths(pulleys, centre, widened(base.radius, radius), widened(base.rim, rim), widened(base.sense, sense))
+    start, end = base.pulleys[strand].name, base.pulleys[after % len(base.pulleys)].name
+    # The file may list the route against the belt's travel.
+    route = layout.route
+    follows = start if route[(route.index(start) + 1) % len(route)] == end else end
+
+    def change(number: int, size: float) -> Change:
+        x, y = places[number]
+        return AddedIdler(replace(idler, at_mm=(float(x), float(y))), follows, f"{start} to {end}", size)
+
+    return Pool(paths, None, change)
+
+
+def _places(base: Paths, strand: int, radius: float, sense: float) -> Floats:
+    """Centres, (k, 2) whole mm, from which the idler pushes the strand aside, away from itself."""
+    loop = close_loop(base.centre[0], base.radius[0], base.sense[0])
+    direction = loop.direction[strand]
+    # A pulley that turns counter-clockwise stands on the left of the belt.
+    towards = sense * left_normal(direction)
+    along = loop.start[strand] + ALONG[:, None] * loop.span[strand] * direction
+    centres = along[:, None] + (radius - DEPTH_MM)[:, None] * towards
+    return np.asarray(np.round(centres.reshape(-1, 2)) + 0.0)

@@ -1,0 +1,541 @@
+"""What is the smallest change that cures a layout? Families of changes, alone and in pairs, judged by every check."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from itertools import combinations
+from math import inf
+
+import numpy as np
+
+from beltplan.checks.comparison import Judged, judge_layout
+from beltplan.checks.every_check import findings_of
+from beltplan.checks.limits import Finding, Severity, demanded
+from beltplan.checks.tension import SLIP_CHECK as SLIP
+from beltplan.cure.changes import (
+    FAMILIES,
+    Change,
+    Changes,
+    Disturbance,
+    Family,
+    Key,
+    OtherBelt,
+    applied,
+    disturbance,
+    key_of,
+    more_ribs,
+    more_tension,
+    other_belts,
+)
+from beltplan.cure.moves import idlers, moves, other_diameters, other_orders
+from beltplan.cure.screen import NEARLY, Needs, Paths, Pool, best_of, needs_of, paths_of, screened, wet_use
+from beltplan.drive.layout import Layout
+from beltplan.drive.operation import Operation, operation_of
+from beltplan.drive.route import NoBeltPath, Route, route_of
+from beltplan.drive.travel import Circuit, circuit_of
+from beltplan.geometry.vectors import Floats
+
+Issue = tuple[str, str]
+"""A finding by its check and its subject."""
+
+
+@dataclass(frozen=True, eq=False)
+class Trial:
+    """Changes, and what the changed layout comes to.
+
+    findings: its problems and cautions. belt: its designation. wet_use: highest slip use in the wet, by pulley; 0 where
+    it is not known.
+    """
+
+    changes: Changes
+    layout: Layout
+    findings: tuple[Finding, ...]
+    belt: str | None = None
+    wet_use: Mapping[str, float] = field(default_factory=dict)
+
+    @cached_property
+    def problems(self) -> frozenset[Issue]:
+        """The problems that are left."""
+        return issues_of(self.findings, "problem")
+
+    @cached_property
+    def issues(self) -> frozenset[Issue]:
+        """All that is left, problems and cautions."""
+        return issues_of(self.findings)
+
+    @cached_property
+    def counts(self) -> tuple[int, int]:
+        """How many problems and cautions there are."""
+        problems = sum(finding.severity == "problem" for finding in self.findings)
+        return problems, len(self.findings) - problems
+
+    def cures(self, before: Trial) -> bool:
+        """Whether no problem is left; where there was none, whether there are fewer cautions too."""
+        return not self.problems and (bool(before.problems) or self.counts < before.counts)
+
+    @property
+    def nearness(self) -> tuple[tuple[int, int], Disturbance]:
+        """What trials are compared by: problems, cautions left and made, disturbance."""
+        return self.counts, disturbance(self.changes)
+
+
+def issues_of(findings: Sequence[Finding], *severities: Severity) -> frozenset[Issue]:
+    """Findings by check and subject; of all severities where none is named."""
+    return frozenset((f.check, f.subject) for f in findings if not severities or f.severity in severities)
+
+
+def untried(judged: Judged) -> Trial:
+    """What a layout comes to before any change."""
+    return _told((), judged.route, judged.operation, judged.findings)
+
+
+def _told(changes: Changes, route: Route, operation: Operation | None, findings: Sequence[Finding]) -> Trial:
+    serious = tuple(finding for finding in findings if finding.severity != "note")
+    uses = zip(route.pulleys, wet_use(route, operation), strict=True)
+    return Trial(changes, route.layout, serious, route.designation, {pulley.name: float(use) for pulley, use in uses})
+
+
+def trial_of(changes: Changes, layout: Layout) -> Trial | None:
+    """Make changes and judge; None where there is no belt path then.
+
+    Where the layout names a belt and that does not go on any more, the best stock belt that does is one change more.
+    """
+    changed = applied(changes, layout)
+    try:
+        route = route_of(changed)
+        if route.named_outside and not any(change.family == "belt" for change in changes):
+            belt = _freed(route)
+            if belt is not None:
+                changes = (*changes, belt)
+                changed = applied(changes, layout)
+                route = route_of(changed)
+    except NoBeltPath:
+        return None
+    operation = operation_of(route)
+    return _told(changes, route, operation, findings_of(route, operation))
+
+
+def _freed(route: Route) -> OtherBelt | None:
+    """The best belt where the named one does not go on, None where none does."""
+    free = route_of(replace(route.layout, belt=replace(route.layout.belt, length_mm=None)))
+    best = free.judged
+    return None if best is None else OtherBelt(best.belt, round(abs(best.line_mm - route.length_mm), 3))
+
+
+# Cures of the same kind: the best, the smallest, and the one that leaves margin; and the cautions left and made.
+
+Rank = tuple[tuple[int, int], tuple[bool, int], Disturbance]
+
+
+@dataclass(frozen=True, eq=False)
+class Kind:
+    """Cures of the same families and targets. best: by `rank_of`.
+
+    smallest: the one that disturbs least, None where that is the best. ample: where the best leaves no margin, the best
+    of those that do; else, of those with as few cautions, the farthest from slipping; None where that is the best.
+    margin: whether the best leaves some.
+    """
+
+    best: Trial
+    smallest: Trial | None
+    ample: Trial | None
+    margin: bool
+
+
+@dataclass(frozen=True)
+class Cautions:
+    """Cautions after a change. left: there before, as problem or caution; made: new.
+
+    edge: those left of what was to be cured: the problems, or the cautions where there was no problem.
+    """
+
+    left: tuple[Finding, ...]
+    made: tuple[Finding, ...]
+    edge: tuple[Finding, ...]
+
+
+def cautions_of(before: Sequence[Finding], after: Sequence[Finding]) -> Cautions:
+    """The cautions among the findings after a change, by what there was before it."""
+    found = [finding for finding in after if finding.severity == "caution"]
+    known = issues_of(before, "problem", "caution")
+    wanted = issues_of(before, "problem") or known
+    left = tuple(f for f in found if (f.check, f.subject) in known)
+    made = tuple(f for f in found if (f.check, f.subject) not in known)
+    return Cautions(left, made, tuple(f for f in left if (f.check, f.subject) in wanted))
+
+
+def near_of(trial: Trial) -> frozenset[Issue]:
+    """The cautions of a trial that leave no margin.
+
+    A pulley that does not come near slipping in the wet has margin, though it slips by the design friction.
+    """
+    cautions = [finding for finding in trial.findings if finding.severity == "caution"]
+    return frozenset((f.check, f.subject) for f in cautions if f.check != SLIP or not _grips(trial, f.subject))
+
+
+def leaves_margin(trial: Trial, before: Sequence[Finding]) -> bool:
+    """Whether nothing that was to be cured is left without margin."""
+    wanted = issues_of(before, "problem") or issues_of(before, "caution")
+    return not trial.problems & wanted and not near_of(trial) & wanted
+
+
+def _grips(trial: Trial, name: str) -> bool:
+    bound = demanded(trial.layout, "max_slip_use", (name, trial.layout.pulleys[name].role))
+    return trial.wet_use.get(name, inf) <= bound.ample
+
+
+def rank_of(trial: Trial, before: Trial) -> Rank:
+    """What cures are ranked by: problems and cautions; margin of what was to be cured, and of all; disturbance."""
+    margin = (not leaves_margin(trial, before.findings), len(near_of(trial)))
+    return trial.counts, margin, disturbance(trial.changes)
+
+
+def kinds_of(cures: Sequence[Trial], before: Trial) -> list[Kind]:
+    """Cures by their kind, the best kind first."""
+    groups: dict[Key, list[Trial]] = {}
+    for trial in sorted(cures, key=lambda trial: rank_of(trial, before)):
+        groups.setdefault(key_of(trial.changes), []).append(trial)
+    return [_kind(group, before) for group in groups.values()]
+
+
+def _kind(ranked: Sequence[Trial], before: Trial) -> Kind:
+    best, smallest = ranked[0], min(ranked, key=lambda trial: disturbance(trial.changes))
+    ample = next((trial for trial in ranked if leaves_margin(trial, before.findings)), None) or _grippiest(ranked)
+    return Kind(
+        best,
+        None if smallest is best else smallest,
+        None if ample is best else ample,
+        leaves_margin(best, before.findings),
+    )
+
+
+def _grippiest(ranked: Sequence[Trial]) -> Trial:
+    """Of those with as few cautions as the best the one farthest from slipping in the wet where the best is near it."""
+    near = [name for check, name in near_of(ranked[0]) if check == SLIP]
+    alike = [trial for trial in ranked if trial.counts == ranked[0].counts]
+    return min(alike, key=lambda trial: sum(trial.wet_use.get(name, inf) for name in near))
+
+
+# Pairs of changes: which go together, screened in batches, and which of them are worth judging.
+
+PARTNERS = {"belt": 2, "rib": 1, "order": 4, "spring": 4, "diameter": 10, "move": 10, "idler": 14}
+"""How many trials of a family are paired with others: the best."""
+A_TARGET = 3
+"""Of them, with the same target."""
+MOST_SCREENED = 600
+
+
+def pairs_of(singles: Sequence[Trial], before: Trial, needs: Needs, most: int) -> tuple[tuple[Changes, ...], int]:
+    """The pairs that are worth judging, the most promising first; and how many were looked at.
+
+    What takes every problem away alone, by its family and target, is in no pair; where there are only cautions, what
+    takes them all. A pair is promising where each change solves what the other leaves.
+    """
+    layout, partners = before.layout, _partners(singles, bool(before.problems))
+    together = sorted(_couples(partners), key=lambda couple: (_left(couple), _disturbed(couple)))
+    looked_at = together[:MOST_SCREENED]
+    changes = [(*first.changes, *second.changes) for first, second in looked_at]
+    short = _shortfalls([applied(each, layout) for each in changes], needs)
+    ranked = sorted(
+        (i for i in range(len(changes)) if np.isfinite(short[i])),
+        key=lambda i: (_left(looked_at[i]), short[i] > NEARLY, 0.0 if short[i] <= NEARLY else short[i], i),
+    )
+    return tuple(changes[i] for i in ranked[:most]), len(looked_at)
+
+
+def companions_of(best: Trial, singles: Sequence[Trial], most: int) -> tuple[Changes, ...]:
+    """Changes with one more beside it, that may take away what it leaves; the most promising first."""
+    own = {(change.family, change.target) for change in best.changes}
+    kept = tuple(change for change in best.changes if change.family != "belt") or best.changes
+    taken: Counter[tuple[Family, str]] = Counter()
+    found: list[Changes] = []
+    for trial in sorted(singles, key=lambda trial: (len(trial.issues & best.issues), disturbance(trial.changes))):
+        key = (trial.changes[0].family, trial.changes[0].target)
+        if len(trial.changes) == 1 and key not in own and (taken[key] < A_TARGET or key[0] == "spring"):
+            taken[key] += 1
+            found.append((*kept, *trial.changes))
+    return tuple(found[:most])
+
+
+def _partners(singles: Sequence[Trial], problems: bool) -> list[Trial]:
+    found: list[Trial] = []
+    alone = {key_of(trial.changes) for trial in singles if not (trial.problems if problems else trial.issues)}
+    left = [trial for trial in singles if len(trial.changes) == 1 and key_of(trial.changes) not in alone]
+    for family in FAMILIES:
+        own = [trial for trial in left if trial.changes[0].family == family]
+        taken: Counter[str] = Counter()
+        for trial in sorted(own, key=lambda trial: trial.nearness):
+            target = trial.changes[0].target
+            if taken[target] < A_TARGET and sum(taken.values()) < PARTNERS[family]:
+                taken[target] += 1
+                found.append(trial)
+    return found
+
+
+def _couples(partners: Sequence[Trial]) -> Iterator[tuple[Trial, Trial]]:
+    for first, second in combinations(partners, 2):
+        one, other = first.changes[0], second.changes[0]
+        if (one.family, one.target) != (other.family, other.target):
+            # An added idler comes last: the order is made of the pulleys that there were.
+            yield (first, second)
+
+
+def _left(couple: tuple[Trial, Trial]) -> tuple[int, int]:
+    """How many problems neither of the two solves, and how many problems and cautions."""
+    one, other = couple
+    return len(one.problems & other.problems), len(one.issues & other.issues)
+
+
+def _disturbed(couple: tuple[Trial, Trial]) -> Disturbance:
+    return disturbance((*couple[0].changes, *couple[1].changes))
+
+
+def _shortfalls(layouts: Sequence[Layout], needs: Needs) -> Floats:
+    """How far each falls short, the nearer way round, the adjuster at its design setting; (N)."""
+    short = np.full(len(layouts), np.inf)
+    ways = (False, True)
+    groups: defaultdict[tuple[str, ...], list[tuple[int, Circuit]]] = defaultdict(list)
+    for i, layout in enumerate(layouts):
+        for circuit in (circuit_of(layout, way) for way in ways):
+            groups[tuple(pulley.name for pulley in circuit.pulleys)].append((i, circuit))
+    for members in groups.values():
+        index = np.array([i for i, _ in members])
+        own = needs.shortfall(_stacked([circuit for _, circuit in members]))
+        np.minimum.at(short, index, own.short)
+    return short
+
+
+def _stacked(circuits: Sequence[Circuit]) -> Paths:
+    return Paths(
+        circuits[0].pulleys,
+        np.stack([circuit.centre for circuit in circuits]),
+        np.stack([circuit.radius for circuit in circuits]),
+        np.stack([circuit.rim for circuit in circuits]),
+        np.stack([circuit.sense for circuit in circuits]),
+    )
+
+
+# Which small change cures a layout best? Families of changes, alone and in pairs, judged by every check.
+
+MOST_LISTED = 10
+RULE = (
+    "no problem; then the fewest cautions, left and made together; of as many, first what leaves margin; then the "
+    "least disturbance: one change before two; belt, rib, order, spring, diameter, move, idler, in this order; then "
+    "how far it goes. Of each kind of change the best is listed, with the smallest that cures, and the one that leaves "
+    "margin where the best does not. What helps as well stands beside the best and has no rank. Margin: no caution of "
+    "what was to be cured, or none but slip by the design friction. Where the belt that the file names no longer fits, "
+    "another one is a change besides"
+)
+"""By what cures are ranked, in words."""
+MOST_JUDGED: dict[Family, int] = {
+    "belt": 30,
+    "rib": 1,
+    "order": 16,
+    "spring": 10,
+    "diameter": 40,
+    "move": 48,
+    "idler": 64,
+}
+MOST_PAIRS = 110
+MOST_COMPANIONS = 24
+A_POOL = 8
+"""Idlers of one strand, side and size that are judged, at most."""
+
+Progress = Callable[[float], None]
+Judge = Callable[[Changes], Trial | None]
+AsWell = tuple[tuple[Finding, Trial], ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Candidates:
+    """Changes of one family that are worth judging, and how many were looked at to find them."""
+
+    family: Family
+    looked_at: int
+    changes: tuple[Change, ...]
+
+
+@dataclass(frozen=True)
+class Tried:
+    """What was tried of one family, or in pairs: looked at, judged by every check, and found to cure."""
+
+    what: Family | str
+    looked_at: int
+    judged: int
+    cured: int
+
+
+@dataclass(frozen=True, eq=False)
+class Remedy:
+    """A trial with everything that is told of its layout. kind: what else cures in the same way, None for no cure."""
+
+    trial: Trial
+    judged: Judged
+    kind: Kind | None
+
+    @property
+    def changes(self) -> Changes:
+        """What is to be done."""
+        return self.trial.changes
+
+    @property
+    def layout(self) -> Layout:
+        """The changed layout."""
+        return self.trial.layout
+
+
+@dataclass(frozen=True, eq=False)
+class Cures:
+    """What a layout comes to, and the cures for it, the best first: of its problems, or of cautions where it has none.
+
+    found: how many kinds of cure there are in all. nearest: the least bad change where nothing cures, else None.
+    smallest: the cure that disturbs least, None where it is the best. as_well: the best with one change more, by the
+    caution of the best against which that helps.
+    """
+
+    layout: Layout
+    before: Judged
+    listed: tuple[Remedy, ...]
+    found: int
+    nearest: Remedy | None
+    tried: tuple[Tried, ...]
+    smallest: Trial | None = None
+    as_well: AsWell = ()
+
+    @property
+    def healthy(self) -> bool:
+        """Whether there is no problem to cure."""
+        return self.before.count("problem") == 0
+
+    @property
+    def clean(self) -> bool:
+        """Whether there is nothing to cure at all."""
+        return self.healthy and self.before.count("caution") == 0
+
+    @property
+    def best(self) -> Remedy | None:
+        """The cure that ranks first."""
+        return self.listed[0] if self.listed else None
+
+    def cautions(self, trial: Trial) -> Cautions:
+        """The cautions after a change, by what there was before it."""
+        return cautions_of(self.before.findings, trial.findings)
+
+    def leaves_margin(self, trial: Trial) -> bool:
+        """Whether a change leaves margin to what was to be cured."""
+        return leaves_margin(trial, self.before.findings)
+
+    @property
+    def wanted(self) -> tuple[Finding, ...]:
+        """What is to be cured: the problems, the cautions where there is none."""
+        severity: Severity = "caution" if self.healthy else "problem"
+        return tuple(finding for finding in self.before.findings if finding.severity == severity)
+
+
+def cures_of(layout: Layout, progress: Progress = lambda share: None) -> Cures:
+    """Look for cures of a layout's problems; of its cautions, where it has no problem.
+
+    progress: called with the share that is done. Raises NoBeltPath where the layout has no path to begin with.
+    """
+    judged = judge_layout(layout)
+    before = untried(judged)
+    if not before.findings:
+        return Cures(layout, judged, (), 0, None, ())
+    needs = needs_of(judged.route, judged.operation)
+    needs = needs if before.problems else needs.against_cautions
+    families = _candidates(judged.route, needs)
+    wanted = sum(len(family.changes) for family in families) + MOST_PAIRS + MOST_COMPANIONS
+    done = iter(range(1, wanted + 1))
+
+    def judge(changes: Changes) -> Trial | None:
+        progress(next(done, wanted) / wanted)
+        return trial_of(changes, layout)
+
+    singles, tried = _singles(families, judge, before)
+    couples, looked_at = pairs_of(singles, before, needs, MOST_PAIRS)
+    pairs = [trial for changes in couples if (trial := judge(changes)) is not None]
+    tried.append(Tried("pair", looked_at, len(couples), sum(trial.cures(before) for trial in pairs)))
+    kinds = kinds_of([trial for trial in (*singles, *pairs) if trial.cures(before)], before)
+    if not kinds:
+        return Cures(layout, judged, (), 0, _nearest([*singles, *pairs], before), tuple(tried))
+    return _chosen(judged, before, kinds, tuple(tried), _as_well(kinds[0].best, singles, before, judge))
+
+
+def _singles(families: Sequence[Candidates], judge: Judge, before: Trial) -> tuple[list[Trial], list[Tried]]:
+    singles: list[Trial] = []
+    tried: list[Tried] = []
+    for family in families:
+        own = [trial for change in family.changes if (trial := judge((change,))) is not None]
+        tried.append(
+            Tried(family.family, family.looked_at, len(family.changes), sum(trial.cures(before) for trial in own))
+        )
+        singles += own
+    return singles, tried
+
+
+def _candidates(route: Route, needs: Needs) -> tuple[Candidates, ...]:
+    """What is worth judging, family by family."""
+    layout, base = route.layout, paths_of(route)
+    belts, ribs, tension = other_belts(route), more_ribs(layout), more_tension(route)
+    orders, count = other_orders(base, needs)
+    found = {
+        "belt": Candidates("belt", len(belts), belts),
+        "rib": Candidates("rib", len(ribs), ribs),
+        "order": Candidates("order", count, orders),
+        "spring": Candidates("spring", len(tension), tension),
+        "diameter": _pooled("diameter", [other_diameters(layout, base)], route, needs, MOST_JUDGED["diameter"]),
+        "move": _pooled("move", [moves(base)], route, needs, MOST_JUDGED["move"]),
+        "idler": _pooled("idler", list(idlers(layout, base)), route, needs, A_POOL),
+    }
+    return tuple(
+        Candidates(family, found[family].looked_at, found[family].changes[: MOST_JUDGED[family]]) for family in FAMILIES
+    )
+
+
+def _pooled(family: Family, pools: Sequence[Pool | None], route: Route, needs: Needs, each: int) -> Candidates:
+    length = float(route.loop.length)
+    promises = [p for pool in pools if pool is not None for p in screened(pool, needs, length).picked(each)]
+    looked_at = sum(len(pool.paths) for pool in pools if pool is not None)
+    return Candidates(family, looked_at, best_of(promises, MOST_JUDGED[family]))
+
+
+def _chosen(judged: Judged, before: Trial, kinds: Sequence[Kind], tried: tuple[Tried, ...], as_well: AsWell) -> Cures:
+    best = kinds[0].best
+    every = [trial for kind in kinds for trial in (kind.best, kind.smallest) if trial is not None]
+    smallest = min(every, key=lambda trial: disturbance(trial.changes))
+    listed = tuple(_remedy(kind.best, kind) for kind in kinds[:MOST_LISTED])
+    least = None if smallest is best else smallest
+    return Cures(before.layout, judged, listed, len(kinds), None, tried, least, as_well)
+
+
+def _as_well(best: Trial, singles: Sequence[Trial], before: Trial, judge: Judge) -> AsWell:
+    """The best cure with one change more: for each of its cautions that which takes it, or its nearness, away."""
+    if not best.findings:
+        return ()
+    trials = [judge(changes) for changes in companions_of(best, singles, MOST_COMPANIONS)]
+    ranked = sorted((trial for trial in trials if trial is not None), key=lambda trial: rank_of(trial, before))
+    better = [trial for trial in ranked if rank_of(trial, before)[:2] < rank_of(best, before)[:2]]
+    found: dict[Trial, Finding] = {}
+    for finding in best.findings:
+        issue = (finding.check, finding.subject)
+        left = near_of if issue in near_of(best) else _issues
+        helps = next((trial for trial in better if issue not in left(trial)), None)
+        if helps is not None:
+            found.setdefault(helps, finding)
+    return tuple((finding, trial) for trial, finding in found.items())
+
+
+def _issues(trial: Trial) -> frozenset[Issue]:
+    return trial.issues
+
+
+def _nearest(trials: Sequence[Trial], before: Trial) -> Remedy | None:
+    nearest = min(trials, key=lambda trial: trial.nearness, default=None)
+    return None if nearest is None or nearest.counts[0] >= before.counts[0] else _remedy(nearest)
+
+
+def _remedy(trial: Trial, kind: Kind | None = None) -> Remedy:
+    return Remedy(trial, judge_layout(trial.layout), kind)

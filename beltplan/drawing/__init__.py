@@ -1,0 +1,1 @@
+"""Out to the bench: prints at full scale, and files for other tools."""

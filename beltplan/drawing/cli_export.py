@@ -1,0 +1,90 @@
+"""`beltplan export`: the routing as true lines, arcs and circles in a file that other tools open."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from typing import TYPE_CHECKING
+
+from beltplan.cli.exits import Commands, Refused, read_or_refuse, refuse_to_overwrite_read, route_or_refuse, writing
+
+if TYPE_CHECKING:
+    from beltplan.drawing.content import Content
+    from beltplan.drawing.report import Form
+    from beltplan.layoutfile.layout_file import LayoutFile
+
+ALLOWED = ".dxf, .svg, .csv or .json"
+
+
+def add_to(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser(
+        "export",
+        help="write belt, pulleys, centres and obstacles for a drawing or cutting program, or as a table",
+        description="Write the belt as true lines and arcs, pulleys as circles, centres as points, the adjuster's "
+        "travel and the obstacles, in millimetres at full size, on layers with plain names. "
+        "Layers `names` and `notes` hold words and are not to be cut. An existing file is overwritten. "
+        "Exit status: 0 written and no problem found, 1 written but `check` finds at least one, "
+        "2 no sense in the input, nothing written.",
+        epilog="Example: beltplan export layouts/railcar.yaml --out railcar.dxf",
+    )
+    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
+    parser.add_argument("--out", metavar="FILE", required=True, help=f"the file; the ending says how: {ALLOWED}")
+    parser.add_argument("--variant", metavar="NAME", help="write this variant of the file")
+    parser.set_defaults(run=run)
+
+
+def run(chosen: argparse.Namespace) -> tuple[str, int]:
+    """Write a file. Returns the text to show, and 1 where `check` finds a problem, else 0.
+
+    Raises Refused for a name that cannot be written and for a layout that makes no sense.
+    """
+    form = _form(chosen.out)
+    file = read_or_refuse(chosen.layout, chosen.variant)
+    refuse_to_overwrite_read("--out", chosen.out, file)
+    content = _content(file)
+    from beltplan.drawing.report import export_text
+
+    _write(content, form, chosen.out)
+    return export_text(content, chosen.out, form), 1 if content.problems else 0
+
+
+def _form(path: str) -> Form:
+    """The form that a file name asks for. Raises Refused where it asks for none."""
+    from beltplan.drawing.report import FORM_WORDS
+
+    ending = os.path.splitext(path)[1].lower()
+    found = next((form for form in FORM_WORDS if ending == f".{form}"), None)
+    if found is None or "\0" in path:
+        raise Refused(f"--out: got {path!r}; allowed: a file name ending in {ALLOWED}")
+    return found
+
+
+def _content(file: LayoutFile) -> Content:
+    from beltplan.checks.every_check import findings_of
+    from beltplan.drawing.content import content_of
+    from beltplan.drive.operation import operation_of
+
+    route = route_or_refuse(file)
+    return content_of(route, findings_of(route, operation_of(route)))
+
+
+def _write(content: Content, form: Form, path: str) -> None:
+    from beltplan.picture.picture_file import write_whole
+
+    text = _text(content, form)
+    with writing("--out", path):
+        write_whole(path, text.encode("utf-8"))
+
+
+def _text(content: Content, form: Form) -> str:
+    # Only the one that is wanted is imported.
+    if form == "dxf":
+        from beltplan.drawing.dxf import dxf_text as text_of
+    elif form == "svg":
+        from beltplan.drawing.svg import svg_text as text_of
+    elif form == "csv":
+        from beltplan.drawing.formats import csv_text as text_of
+    else:
+        from beltplan.drawing.formats import export_json as text_of
+    return text_of(content)

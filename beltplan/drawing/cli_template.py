@@ -1,0 +1,104 @@
+"""`beltplan template`: a drawing at full scale, to be printed, held against the engine and punched through."""
+
+from __future__ import annotations
+
+import argparse
+from datetime import date
+
+from beltplan.checks.every_check import findings_of
+from beltplan.checks.limits import Finding
+from beltplan.cli.exits import Commands, Refused, read_or_refuse, refuse_to_overwrite_read, route_or_refuse, writing
+from beltplan.drawing.report import Printed, checked_words, template_text
+from beltplan.drive.operation import operation_of
+from beltplan.drive.route import Route
+
+USUAL = "A4"
+
+
+def add_to(commands: Commands) -> None:
+    """Add the command and its options."""
+    from beltplan.drawing.paper import PAPER_NAMES  # numbers only
+
+    parser = commands.add_parser(
+        "template",
+        help="print a layout at full scale, over as many sheets as it takes, to punch centres through",
+        description="Draw a layout exactly 1:1 as a PDF: centres with a cross and a dot to punch, rims, the belt, the "
+        "adjuster's travel and what stands in the way; over several sheets with marks to join them, and check scales "
+        "on every sheet. It is written whatever the checks find, and says on every sheet what they found. "
+        "Exit status: 0 no problem found, 1 at least one, 2 no sense in the input or nothing written.",
+        epilog="Example: beltplan template layouts/railcar.yaml --out railcar.pdf --paper A3",
+    )
+    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
+    parser.add_argument("--out", metavar="FILE", required=True, help="the file to write, ending in .pdf")
+    parser.add_argument(
+        "--paper", metavar="SIZE", default=USUAL, help=f"one of {', '.join(PAPER_NAMES)} (left out: {USUAL})"
+    )
+    parser.add_argument("--variant", metavar="NAME", help="draw this variant of the file")
+    parser.set_defaults(run=run)
+
+
+def run(chosen: argparse.Namespace) -> tuple[str, int]:
+    """Write a template. Returns the text to show, and 1 where the checks found a problem, else 0.
+
+    Raises Refused for options or a layout that make no sense, and for a file that cannot be written.
+    """
+    paper = _paper_or_refuse(chosen.out, chosen.paper)
+    file = read_or_refuse(chosen.layout, chosen.variant)
+    refuse_to_overwrite_read("--out", chosen.out, file)
+    route = route_or_refuse(file)
+    findings = findings_of(route, operation_of(route))
+    printed = _write(route, findings, paper, chosen.out)
+    code = 1 if any(finding.severity == "problem" for finding in findings) else 0
+    return template_text(route.layout, findings, printed), code
+
+
+def _paper_or_refuse(out: str, asked: str) -> str:
+    from beltplan.drawing.paper import PAPER_NAMES, paper_named
+    from beltplan.picture.picture_file import picture_ending
+
+    paper = paper_named(asked)
+    faults = []
+    if picture_ending(out) != "pdf":
+        faults.append(f"--out: got {out!r}; allowed: a file name ending in .pdf")
+    if paper is None:
+        faults.append(f"--paper: got {asked!r}; allowed: {', '.join(PAPER_NAMES)}")
+    if paper is None or faults:
+        raise Refused("\n".join(faults))
+    return paper.name
+
+
+def _write(route: Route, findings: tuple[Finding, ...], paper: str, path: str) -> Printed:
+    from beltplan.drawing.paper import PAPERS
+    from beltplan.drawing.picture import (
+        sheet_counts,
+        template_of,
+        write_template,  # matplotlib only where something is written
+    )
+    from beltplan.drawing.strip import heading_of
+    from beltplan.drawing.strokes import drawing_of
+
+    drawing = drawing_of(route)
+    counts = sheet_counts(drawing)
+    _refuse_too_many(paper, counts, drawing.box)
+    template = template_of(route, drawing, next(each for each in PAPERS if each.name == paper))
+    heading = heading_of(route, date.today(), checked_words(findings))
+    with writing("--out", path):
+        write_template(template, heading, path)
+    tiling = template.tiling
+    left_out = tuple((row + 1, column + 1) for row, column in template.left_out)
+    one_sheet = tuple(name for name, count in counts.items() if count == 1)
+    return Printed(path, tiling.sheet.words, tiling.rows, tiling.columns, len(template.pages), left_out, one_sheet)
+
+
+def _refuse_too_many(paper: str, counts: dict[str, int], box: tuple[float, float, float, float]) -> None:
+    from beltplan.drawing.picture import MOST_SHEETS
+
+    if counts[paper] <= MOST_SHEETS:
+        return
+    left, bottom, right, top = box
+    fewer = [f"{name} (up to {count})" for name, count in counts.items() if count <= MOST_SHEETS]
+    larger = f"a larger paper: {', '.join(fewer)}" if fewer else "none of the papers is large enough for this layout"
+    raise Refused(
+        f"--paper: got {paper!r}, which takes up to {counts[paper]} sheets for a drawing of {right - left:.0f} by "
+        f"{top - bottom:.0f} mm; allowed: at most {MOST_SHEETS} sheets; {larger}"
+    )

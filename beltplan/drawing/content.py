@@ -1,0 +1,301 @@
+"""What every kind of export tells: parts as plain numbers, layers, labels, what `check` found, and the caution."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+from beltplan.checks.limits import Finding
+from beltplan.drawing.study import LAYERS, Arc, Layer, Line, Outline, Part, Place, Ring, Spot, parts_of
+from beltplan.drive.route import Route
+from beltplan.report.words import SAFETY, verdict_of
+
+NAMES, NOTES = "names", "notes"
+"""Layers that hold words alone, which a machine must not cut."""
+
+
+@dataclass(frozen=True)
+class DrawnLayer:
+    """One layer. colour_number: of the 255 colours that DXF counts. colour: red, green and blue for a screen."""
+
+    name: str
+    meaning: str
+    colour_number: int
+    colour: str
+
+
+_LOOKS: dict[Layer, tuple[str, int, str]] = {
+    "belt_line": ("the line whose length the belt's number counts", 1, "#c00000"),
+    "belt_edges": ("the two faces of the belt", 8, "#808080"),
+    "pulleys": ("rims: over the rib tips, or the smooth face", 5, "#0000ff"),
+    "centres": ("shaft centres, and the pivot of an arm", 92, "#008000"),
+    "adjuster": ("travel of the adjuster, its pulley at both stops", 6, "#a000a0"),
+    "obstacles": ("what the belt must not touch", 30, "#b05000"),
+}
+
+DRAWN_LAYERS: tuple[DrawnLayer, ...] = (
+    *(DrawnLayer(layer, *_LOOKS[layer]) for layer in LAYERS),
+    DrawnLayer(NAMES, "words, not to be cut", 7, "#000000"),
+    DrawnLayer(NOTES, "words, not to be cut", 134, "#007070"),
+)
+"""Each has a colour of its own: some machines tell by it, not by the name, what is to be cut."""
+
+
+# What every kind of export tells beside the parts: title, belt, path, what `check` found, and the caution.
+
+FRAME = "millimetres, full size; seen from the front: x right, y up"
+
+
+@dataclass(frozen=True, eq=False)
+class Content:
+    """A route ready for export.
+
+    designation: of the belt that is judged, None where none fits. path_mm: length of the path as it is drawn, along
+    the line named `line`. position: of the adjuster as drawn, 0 short to 1 long. problems: how many `check` found.
+    """
+
+    title: str
+    variant: str | None
+    designation: str | None
+    line: str
+    path_mm: float
+    position: float | None
+    verdict: str
+    problems: int
+    parts: tuple[Part, ...]
+
+    @property
+    def heading(self) -> str:
+        """Title, with the variant where it is one."""
+        return clean(self.title + (f" (variant: {self.variant})" if self.variant else ""))
+
+
+def content_of(route: Route, findings: Sequence[Finding]) -> Content:
+    """What an export of a route holds, with what `check` finds of it."""
+    layout = route.layout
+    return Content(
+        title=layout.title,
+        variant=layout.variant,
+        designation=route.designation,
+        line=layout.belt.profile.line_name,
+        path_mm=float(route.loop.length),
+        position=route.position,
+        verdict=verdict_of(findings),
+        problems=sum(finding.severity == "problem" for finding in findings),
+        parts=parts_of(route),
+    )
+
+
+def belt_words(content: Content) -> str:
+    """The belt and the length of its path as drawn."""
+    belt = "no belt on the list fits" if content.designation is None else content.designation
+    at = "" if content.position is None else f", adjuster at {100.0 * content.position:.0f} % of its travel"
+    return f"{belt}; path as drawn {content.path_mm:.3f} mm along the {content.line} line{at}"
+
+
+def problem_words(content: Content) -> str | None:
+    """What whoever cuts by the file must know first; None where no problem was found."""
+    if not content.problems:
+        return None
+    found = "1 problem" if content.problems == 1 else f"{content.problems} problems"
+    return f"DO NOT CUT YET: beltplan check finds {found} in this layout"
+
+
+def notes_of(content: Content) -> tuple[str, ...]:
+    """What a person must read in the file, a paragraph each; all on one line, without control characters."""
+    problems = problem_words(content)
+    return (
+        content.heading,
+        *([] if problems is None else [problems]),
+        f"Verdict: {content.verdict}",
+        FRAME[0].upper() + FRAME[1:],
+        f"Belt: {clean(belt_words(content))}",
+        f"Layers {NAMES} and {NOTES} are words, not to be cut",
+        SAFETY,
+    )
+
+
+def clean(text: str) -> str:
+    """A text on one line with a space for all that cannot be printed: no control character gets into a file."""
+    return "".join(letter if letter.isprintable() else " " for letter in text).strip()
+
+
+# A part as plain numbers, the same in every kind of export: mm and degrees, rounded once.
+
+DIGITS = 10
+"""Decimals of a number: a tenth of a nanometre, so that hundreds of parts still sum to 1e-6 mm."""
+NUMBERS = (
+    "x_mm", "y_mm", "x2_mm", "y2_mm", "centre_x_mm", "centre_y_mm", "radius_mm", "start_deg", "sweep_deg", "length_mm"
+)  # fmt: skip
+"""x, y: where a line or arc begins, or the point; x2, y2: where it ends. Sweep: counter-clockwise positive."""
+COLUMNS = ("part", "layer", "name", *NUMBERS)
+WHOLE_TURN_DEG = 360.0
+
+Row = dict[str, str | float | None]
+
+
+def rounded(value: float) -> float:
+    """A number as it stands in a file; nothing is written as minus nothing. Raises ValueError where not finite."""
+    if not math.isfinite(value):
+        raise ValueError(f"got {value}, which no file can hold")
+    return round(value, DIGITS) + 0.0
+
+
+def decimal(value: float) -> str:
+    """The same in digits, never with an exponent."""
+    return f"{rounded(value):.{DIGITS}f}"
+
+
+def rows_of(part: Part) -> Iterator[Row]:
+    """A part as rows of plain values: one row, but for an outline one row an edge, in order. None: has no such number.
+
+    Raises ValueError for a number that is not finite.
+    """
+    if isinstance(part, Line):
+        yield _row("line", part, **_ends(part.start_mm, part.end_mm), length_mm=part.length_mm)
+    elif isinstance(part, Arc):
+        yield _arc_row(part)
+    elif isinstance(part, Ring):
+        around = {"radius_mm": part.radius_mm, "length_mm": math.tau * part.radius_mm}
+        yield _row("circle", part, **_centre(part.centre_mm), **around)
+    elif isinstance(part, Spot):
+        yield _row("point", part, x_mm=part.at_mm[0], y_mm=part.at_mm[1])
+    else:
+        for start, end in edges_of(part):
+            yield _row("edge", part, **_ends(start, end), length_mm=math.dist(start, end))
+
+
+def edges_of(outline: Outline) -> Iterator[tuple[Place, Place]]:
+    """The edges of an outline in order, each from corner to corner, the last back to the first."""
+    corners = outline.corners_mm
+    return zip(corners, (*corners[1:], *corners[:1]), strict=True)
+
+
+def length_of(part: Part) -> float:
+    """Length of a part in mm; a point has none."""
+    return math.fsum(float(row["length_mm"] or 0.0) for row in rows_of(part))
+
+
+def counts_of(parts: Iterable[Part]) -> dict[str, tuple[int, float]]:
+    """Parts of every layer that can hold some, and their length in mm; words count for nothing."""
+    listed = tuple(parts)
+    own = {layer.name: [part for part in listed if part.layer == layer.name] for layer in DRAWN_LAYERS}
+    return {name: (len(there), math.fsum(map(length_of, there))) for name, there in own.items()}
+
+
+def _arc_row(arc: Arc) -> Row:
+    degrees = {"start_deg": math.degrees(arc.start_rad), "sweep_deg": math.degrees(arc.sweep_rad)}
+    numbers = {**_ends(arc.place_at(0.0), arc.place_at(1.0)), **_centre(arc.centre_mm), **degrees}
+    return _row("arc", arc, **numbers, radius_mm=arc.radius_mm, length_mm=arc.length_mm)
+
+
+def _ends(start: Place, end: Place) -> dict[str, float]:
+    return {"x_mm": start[0], "y_mm": start[1], "x2_mm": end[0], "y2_mm": end[1]}
+
+
+def _centre(at: Place) -> dict[str, float]:
+    return {"centre_x_mm": at[0], "centre_y_mm": at[1]}
+
+
+def _row(kind: str, part: Part, **numbers: float) -> Row:
+    known = {name: rounded(numbers[name]) if name in numbers else None for name in NUMBERS}
+    return {"part": kind, "layer": part.layer, "name": clean(part.name), **known}
+
+
+# Words in an export that is drawn: names beside their parts, notes under the drawing, and how far all reaches.
+
+HEIGHT_MM = 5.0
+STEP_MM = 8.0
+"""From one line of words to the next."""
+GAP_MM = 20.0
+"""Between the drawing and the notes under it."""
+NOTE_LETTERS = 80
+LETTER_SHARE = 0.8
+"""Width of a letter as a share of its height, on the wide side: fonts differ, and the words must stay inside."""
+
+Box = tuple[Place, Place]
+
+
+@dataclass(frozen=True)
+class Label:
+    """One line of words. at_mm: its left end on the base line, or the middle of that where centred."""
+
+    layer: str
+    text: str
+    at_mm: Place
+    centred: bool
+
+
+def labels_of(content: Content) -> tuple[Label, ...]:
+    """Every name and every line of the notes."""
+    return *_names(content.parts), *_notes(content)
+
+
+def _names(parts: Iterable[Part]) -> Iterator[Label]:
+    named = [part for part in parts if part.layer in ("pulleys", "obstacles", "centres")]
+    rims = {part.name for part in named if part.layer == "pulleys"}
+    for part in named:
+        if part.layer != "centres" or part.name not in rims:
+            (x0, y0), (x1, y1) = box_of(part)
+            # Over the middle, so that the mark of the centre stays free.
+            yield Label(NAMES, clean(part.name), (0.5 * (x0 + x1), 0.5 * (y0 + y1) + 0.8 * HEIGHT_MM), True)
+
+
+def _notes(content: Content) -> Iterator[Label]:
+    (x, y), _ = bounds_of(content.parts)
+    for number, line in enumerate(note_lines(content)):
+        yield Label(NOTES, line, (x, y - GAP_MM - number * STEP_MM), False)
+
+
+def note_lines(content: Content) -> tuple[str, ...]:
+    """The notes broken into lines."""
+    return tuple(line for note in notes_of(content) for line in textwrap.wrap(note, NOTE_LETTERS))
+
+
+def extent_of(content: Content) -> Box:
+    """The least and the largest corner of parts and words together, mm."""
+    return _around([*map(box_of, content.parts), *map(_label_box, labels_of(content))])
+
+
+def bounds_of(parts: Iterable[Part]) -> Box:
+    """The least and the largest corner of some parts, mm."""
+    return _around([box_of(part) for part in parts])
+
+
+def box_of(part: Part) -> Box:
+    """The least and the largest corner of one part, mm."""
+    if isinstance(part, Ring):
+        (x, y), r = part.centre_mm, part.radius_mm
+        return (x - r, y - r), (x + r, y + r)
+    if isinstance(part, Spot):
+        return part.at_mm, part.at_mm
+    if isinstance(part, Line):
+        return _box([part.start_mm, part.end_mm])
+    return _box(part.corners_mm if isinstance(part, Outline) else _reach(part))
+
+
+def _reach(arc: Arc) -> list[Place]:
+    """Both ends of an arc, and where it is furthest right, up, left and down if it comes there."""
+    low, high = sorted((arc.start_rad, arc.start_rad + arc.sweep_rad))
+    quarter = 0.5 * math.pi
+    inside = [n * quarter for n in range(math.ceil(low / quarter), math.floor(high / quarter) + 1)]
+    (x, y), r = arc.centre_mm, arc.radius_mm
+    furthest = [(x + r * math.cos(angle), y + r * math.sin(angle)) for angle in inside]
+    return [arc.place_at(0.0), arc.place_at(1.0), *furthest]
+
+
+def _label_box(label: Label) -> Box:
+    (x, y), width = label.at_mm, LETTER_SHARE * HEIGHT_MM * len(label.text)
+    left = x - 0.5 * width if label.centred else x
+    return (left, y - 0.3 * HEIGHT_MM), (left + width, y + HEIGHT_MM)
+
+
+def _box(places: Iterable[Place]) -> Box:
+    xs, ys = zip(*places, strict=True)
+    return (min(xs), min(ys)), (max(xs), max(ys))
+
+
+def _around(boxes: Iterable[Box]) -> Box:
+    return _box([corner for box in boxes for corner in box])

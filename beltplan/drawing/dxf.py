@@ -1,0 +1,194 @@
+"""An export as DXF in its openly documented ASCII form, release 12: what every drawing and cutting program reads.
+
+Later releases would name the unit in a place that is defined for it, but ask for handles, owners and dictionaries that
+strict readers want whole; there is nothing in them that lines, arcs and circles need. The unit stands in the header all
+the same, as later releases write it, and in words in the comments and on the layer `notes`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from beltplan.drawing.content import (
+    DRAWN_LAYERS,
+    HEIGHT_MM,
+    WHOLE_TURN_DEG,
+    Content,
+    Label,
+    decimal,
+    extent_of,
+    labels_of,
+    note_lines,
+    rounded,
+)
+from beltplan.drawing.study import Arc, Line, Outline, Part, Place, Ring, Spot
+
+RELEASE_12 = "AC1009"
+MILLIMETRES, METRIC, DECIMAL = 4, 1, 2
+"""Values of $INSUNITS, $MEASUREMENT and $LUNITS."""
+COMMENT, LAYER = 999, 8
+MOST_LETTERS = 250
+"""Release 12 takes 255 letters in a text, however many of them one character needs."""
+CENTRED = 1
+
+Pair = tuple[int, str | int | float]
+"""A group code and its value."""
+
+
+def dxf_text(content: Content) -> str:
+    """The whole file in plain ASCII, lines ending as the oldest readers want them.
+
+    Raises ValueError for a number that is not finite.
+    """
+    pairs = (*_comments(content), *_header(content), *_tables(), *_entities(content), (0, "EOF"))
+    return "".join(f"{code:3d}\r\n{_value(value)}\r\n" for code, value in pairs)
+
+
+def _value(value: str | int | float) -> str:
+    return decimal(value) if isinstance(value, float) else str(value)
+
+
+def _comments(content: Content) -> Iterator[Pair]:
+    for line in note_lines(content):
+        yield from ((COMMENT, piece) for piece in pieces(line))
+
+
+def _header(content: Content) -> Iterator[Pair]:
+    least, largest = extent_of(content)
+    yield from _section("HEADER")
+    yield from ((9, "$ACADVER"), (1, RELEASE_12))
+    yield from ((9, "$EXTMIN"), *_point(least))
+    yield from ((9, "$EXTMAX"), *_point(largest))
+    yield from ((9, "$LUNITS"), (70, DECIMAL))
+    yield from ((9, "$MEASUREMENT"), (70, METRIC))
+    yield from ((9, "$INSUNITS"), (70, MILLIMETRES))
+    yield 0, "ENDSEC"
+
+
+def _tables() -> Iterator[Pair]:
+    yield from _section("TABLES")
+    yield from _table("LTYPE", 1)
+    yield from (
+        (0, "LTYPE"),
+        (2, "CONTINUOUS"),
+        (70, 0),
+        (3, "Solid line"),
+        (72, 65),
+        (73, 0),
+        (40, 0.0),
+        (0, "ENDTAB"),
+    )
+    # Layer 0 is the one that every drawing has.
+    layers = (("0", 7), *((layer.name, layer.colour_number) for layer in DRAWN_LAYERS))
+    yield from _table("LAYER", len(layers))
+    for name, colour in layers:
+        yield from ((0, "LAYER"), (2, name), (70, 0), (62, colour), (6, "CONTINUOUS"))
+    yield 0, "ENDTAB"
+    yield from _table("STYLE", 1)
+    yield from ((0, "STYLE"), (2, "STANDARD"), (70, 0), (40, 0.0), (41, 1.0), (50, 0.0), (71, 0), (42, HEIGHT_MM))
+    yield from ((3, "txt"), (4, ""), (0, "ENDTAB"), (0, "ENDSEC"))
+
+
+def _entities(content: Content) -> Iterator[Pair]:
+    yield from _section("ENTITIES")
+    for part in content.parts:
+        yield from _part(part)
+    for label in labels_of(content):
+        yield from _text(label)
+    yield 0, "ENDSEC"
+
+
+def _part(part: Part) -> Iterator[Pair]:
+    if isinstance(part, Line):
+        yield from (*_entity("LINE", part.layer), *_point(part.start_mm), *_point(part.end_mm, 1))
+    elif isinstance(part, Arc):
+        yield from _arc(part)
+    elif isinstance(part, Ring):
+        yield from _circle(part.layer, part.centre_mm, part.radius_mm)
+    elif isinstance(part, Spot):
+        yield from (*_entity("POINT", part.layer), *_point(part.at_mm))
+    else:
+        yield from _polyline(part)
+
+
+def _arc(arc: Arc) -> Iterator[Pair]:
+    """An arc as DXF has it, always counter-clockwise; a whole turn as a circle, and nothing for one without length.
+
+    Equal angles would be read as a whole turn.
+    """
+    sweep = rounded(abs(math.degrees(arc.sweep_rad)))
+    first = math.degrees(min(arc.start_rad, arc.start_rad + arc.sweep_rad))
+    start, end = _within_a_turn(first), _within_a_turn(first + abs(math.degrees(arc.sweep_rad)))
+    if sweep >= WHOLE_TURN_DEG:
+        yield from _circle(arc.layer, arc.centre_mm, arc.radius_mm)
+    elif start != end and rounded(arc.radius_mm) > 0.0:
+        yield from (*_entity("ARC", arc.layer), *_point(arc.centre_mm), (40, arc.radius_mm), (50, start), (51, end))
+
+
+def _within_a_turn(degrees: float) -> float:
+    return rounded(degrees % WHOLE_TURN_DEG) % WHOLE_TURN_DEG
+
+
+def _circle(layer: str, centre: Place, radius: float) -> tuple[Pair, ...]:
+    return *_entity("CIRCLE", layer), *_point(centre), (40, radius)
+
+
+def _polyline(outline: Outline) -> Iterator[Pair]:
+    # 66: vertices follow; 70: closed.
+    yield from (*_entity("POLYLINE", outline.layer), (66, 1), *_point((0.0, 0.0)), (70, 1))
+    for corner in outline.corners_mm:
+        yield from (*_entity("VERTEX", outline.layer), *_point(corner))
+    yield from _entity("SEQEND", outline.layer)
+
+
+def _text(label: Label) -> Iterator[Pair]:
+    (x, y), lines = label.at_mm, pieces(label.text)
+    for number, line in enumerate(lines):
+        at = (x, y - number * HEIGHT_MM)
+        yield from (*_entity("TEXT", label.layer), *_point(at), (40, HEIGHT_MM), (1, line))
+        if label.centred:
+            yield from ((72, CENTRED), *_point(at, 1))
+
+
+def pieces(text: str) -> list[str]:
+    """A text in ASCII, as many pieces of it as the length that release 12 takes makes necessary."""
+    found = [""]
+    for letter in _plain_percent(text):
+        written = _ascii(letter)
+        if len(found[-1]) + len(written) > MOST_LETTERS:
+            found.append("")
+        found[-1] += written
+    return found
+
+
+def _plain_percent(text: str) -> str:
+    # Two in a row begin a code of their own.
+    while "%%" in text:
+        text = text.replace("%%", "% %")
+    return text
+
+
+def _ascii(letter: str) -> str:
+    """One character: what is not ASCII by its number of four digits; a backslash too, for it begins such a number."""
+    if letter == "^":
+        return "^ "  # alone it would begin a control character
+    if letter.isascii() and letter != "\\":
+        return letter
+    return f"\\U+{ord(letter):04X}" if ord(letter) <= 0xFFFF else "?"
+
+
+def _section(name: str) -> tuple[Pair, ...]:
+    return (0, "SECTION"), (2, name)
+
+
+def _table(name: str, count: int) -> tuple[Pair, ...]:
+    return (0, "TABLE"), (2, name), (70, count)
+
+
+def _entity(kind: str, layer: str) -> tuple[Pair, ...]:
+    return (0, kind), (LAYER, layer)
+
+
+def _point(at: Place, number: int = 0) -> tuple[Pair, ...]:
+    return (10 + number, float(at[0])), (20 + number, float(at[1])), (30 + number, 0.0)

@@ -1,0 +1,76 @@
+"""An export as a table for other programs, and as JSON."""
+
+from __future__ import annotations
+
+import csv
+from io import StringIO
+from typing import Any
+
+from beltplan.drawing.content import (
+    COLUMNS,
+    DRAWN_LAYERS,
+    FRAME,
+    NAMES,
+    NOTES,
+    Content,
+    counts_of,
+    decimal,
+    rounded,
+    rows_of,
+)
+from beltplan.report.words import SAFETY, json_lines
+
+
+def csv_text(content: Content) -> str:
+    """The table with a head row; what a part does not have is left empty. Raises ValueError for a number not finite.
+
+    The table has no room for notes: the caution, and what `check` found, stand in the command's own output.
+    """
+    target = StringIO()
+    writer = csv.writer(target, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    writer.writerows([_cell(row[name]) for name in COLUMNS] for part in content.parts for row in rows_of(part))
+    return target.getvalue()
+
+
+def _cell(value: str | float | None) -> str:
+    return decimal(value) if isinstance(value, float) else value or ""
+
+
+# An export as JSON: fixed keys, unknown values null, every number finite; mm and degrees.
+
+Object = dict[str, Any]
+
+
+def export_json(content: Content) -> str:
+    """The parts, and what must be known of them, as one JSON object in plain ASCII.
+
+    Raises ValueError for a number that is not finite.
+    """
+    text = json_lines(
+        {
+            "title": content.title,
+            "variant": content.variant,
+            "verdict": content.verdict,
+            "problems": content.problems,
+            "units": "mm",
+            "angles": "deg",
+            "frame": FRAME,
+            "belt": content.designation,
+            "path_mm": rounded(content.path_mm),
+            "layers": _layers(content),
+            "parts": [row for part in content.parts for row in rows_of(part)],
+            "caution": SAFETY,
+        }
+    )
+    return text + "\n"
+
+
+def _layers(content: Content) -> list[Object]:
+    counts = counts_of(content.parts)
+    return [
+        {"name": layer.name, "meaning": layer.meaning, "parts": count, "length_mm": rounded(length)}
+        for layer in DRAWN_LAYERS
+        if layer.name not in (NAMES, NOTES)
+        for count, length in [counts[layer.name]]
+    ]

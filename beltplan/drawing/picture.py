@@ -1,0 +1,136 @@
+"""A template: a route at full scale over sheets of paper, each a scene in mm, as a PDF file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from beltplan.drawing.labels import Note, ground_of, holds, notes_of, with_seams, within
+from beltplan.drawing.marks import Join, edge_items, join_items, joins_of, scales_up
+from beltplan.drawing.paper import (
+    MARGIN_MM,
+    PAPERS,
+    SIDE_MM,
+    STRIP_MM,
+    Page,
+    Paper,
+    Sheet,
+    Tiling,
+    pages_kept,
+    sheets_needed,
+    tiling_of,
+)
+from beltplan.drawing.strip import Heading, strip_items
+from beltplan.drawing.strokes import MM_PT, Drawing, cut, window_items
+from beltplan.drive.route import Route
+from beltplan.geometry.vectors import Floats
+from beltplan.picture.painter import document_bytes
+from beltplan.picture.picture_file import write_whole
+from beltplan.picture.scene import Box, Item, Scene
+
+AIR_MM = 4.0
+"""Round the drawing, at least."""
+MOST_SHEETS = 100
+
+
+@dataclass(frozen=True, eq=False)
+class Template:
+    """A drawing, its sheets, and what is written on them. pages: those to print, row by row from the top."""
+
+    drawing: Drawing
+    tiling: Tiling
+    pages: tuple[Page, ...]
+    joins: tuple[Join, ...]
+    notes: tuple[Note, ...]
+
+    @property
+    def left_out(self) -> tuple[Page, ...]:
+        """Sheets that would hold nothing."""
+        return tuple(page for page in self.tiling.pages if page not in self.pages)
+
+
+def sheet_counts(drawing: Drawing) -> dict[str, int]:
+    """How many sheets of every paper a drawing takes, by the paper's name, the smallest paper first."""
+    box = _room(drawing)
+    papers = sorted(PAPERS, key=lambda paper: paper.width_mm * paper.height_mm)
+    return {paper.name: min(_product(Sheet(paper, across), box) for across in (False, True)) for paper in papers}
+
+
+def _product(sheet: Sheet, box: Box) -> int:
+    rows, columns = sheets_needed(sheet, box)
+    return rows * columns
+
+
+def template_of(route: Route, drawing: Drawing, paper: Paper) -> Template:
+    """The template of a route on a paper, whatever number of sheets it takes. drawing: that of the route."""
+    tiling = tiling_of(paper, _room(drawing), drawing.centres)
+    homes = {_home(tiling, centre) for centre in drawing.centres}
+    pages = pages_kept(tiling, lambda page: page in homes or _is_drawn_on(drawing, tiling.cell(page)))
+    ground = ground_of(drawing, tiling, pages)
+    joins = joins_of(tiling, pages, ground)
+    for join in joins:
+        ground = ground.with_box(join.box)
+    notes = notes_of(route, drawing, with_seams(ground, tiling), tiling)
+    return Template(drawing, tiling, pages, joins, notes)
+
+
+def _room(drawing: Drawing) -> Box:
+    left, bottom, right, top = drawing.box
+    return (left - AIR_MM, bottom - AIR_MM, right + AIR_MM, top + AIR_MM)
+
+
+def _is_drawn_on(drawing: Drawing, cell: Box) -> bool:
+    return any(cut(stroke, cell) for stroke in drawing.strokes)
+
+
+def _home(tiling: Tiling, centre: Floats) -> Page:
+    # The sheet on which a cross stands furthest from every edge, so whole.
+    def depth(page: Page) -> float:
+        window = np.array(tiling.window(page))
+        return float(min((centre - window[:2]).min(), (window[2:] - centre).min()))
+
+    return max(tiling.pages, key=depth)
+
+
+def page_scenes(template: Template, heading: Heading) -> Iterator[Scene]:
+    """The scenes of all sheets, in the order of printing."""
+    line = tuple(stroke.points for stroke in template.drawing.strokes if stroke.name.startswith("belt_line "))
+    for page in template.pages:
+        yield _page_scene(template, heading, page, line)
+
+
+def _page_scene(template: Template, heading: Heading, page: Page, line: tuple[Floats, ...]) -> Scene:
+    tiling, window = template.tiling, template.tiling.window(page)
+    items = [*edge_items(tiling, template.pages, page), *window_items(template.drawing, window)]
+    items += [item for note in template.notes for item in _note_items(note, window, tiling.cell(page))]
+    items += [item for join in template.joins if page in join.pages for item in join_items(join, page)]
+    items += scales_up(window[2] + 1.0, window[1] + 1.0)
+    items += strip_items(heading, tiling, template.pages, page, line)
+    left, bottom, right, top = window
+    low = bottom - STRIP_MM - MARGIN_MM
+    frame = (left - MARGIN_MM, low, right + SIDE_MM + MARGIN_MM, top + MARGIN_MM)
+    return Scene(frame, MM_PT, tuple(items))
+
+
+def _note_items(note: Note, window: Box, cell: Box) -> list[Item]:
+    # Words are whole on a sheet or not on it at all.
+    whole = within(note.box, window)
+    if note.leader is None:
+        return list(note.words) if whole else []
+    # A leader line without its words is drawn where it shows the way to the next sheet.
+    start, end = ((float(x), float(y)) for x, y in note.leader.points)
+    leads = holds(cell, start) or not holds(window, end)
+    return [*(cut(note.leader, window) if whole or leads else ()), *(note.words if whole else ())]
+
+
+# A template as a PDF file.
+
+
+def write_template(template: Template, heading: Heading, path: str) -> None:
+    """Write all sheets, the file whole or not at all; the same template and date give the same file.
+
+    Raises OSError where the file cannot be written.
+    """
+    write_whole(path, document_bytes(page_scenes(template, heading), heading.title))

@@ -1,0 +1,158 @@
+"""The parts of a route as thin strokes in mm, and strokes cut at the edges of a box."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from beltplan.drawing.study import Arc, Layer, Line, Outline, Part, Ring, Spot, parts_of
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.pulleys import Slide
+from beltplan.drive.route import Route
+from beltplan.geometry.vectors import TURN, Floats, from_angle
+from beltplan.picture.scene import (
+    INK,
+    PRINT_ADJUSTER,
+    PRINT_BELT_FACE,
+    PRINT_BELT_LINE,
+    PRINT_CROSS,
+    PRINT_OBSTACLE,
+    PRINT_RIM,
+    PRINT_STOP,
+    Box,
+    Item,
+    Pen,
+    Shape,
+    Stroke,
+    circle,
+)
+
+MM_PT = 72.0 / MM_PER_INCH
+"""Points of one mm: a scene with this unit is printed at full scale."""
+CHORD_ERROR_MM = 0.002
+"""An arc is drawn as chords that leave it by no more."""
+CROSS_MM = 6.0
+"""Half the length of a centre's cross."""
+STOP_CROSS_MM = 4.0
+DOT_MM = 0.4
+"""Radius of the dot to punch: smaller than a punch mark, which stays in sight."""
+
+PENS: dict[Layer, Pen] = {
+    "belt_line": PRINT_BELT_LINE,
+    "belt_edges": PRINT_BELT_FACE,
+    "pulleys": PRINT_RIM,
+    "centres": PRINT_CROSS,
+    "adjuster": PRINT_ADJUSTER,
+    "obstacles": PRINT_OBSTACLE,
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Drawing:
+    """Everything drawn of a route, mm in the layout's frame.
+
+    dots: points to punch, by the name of their cross. A cross without a dot belongs to what moves.
+    """
+
+    strokes: tuple[Stroke, ...]
+    crosses: tuple[Spot, ...]
+    dots: tuple[Spot, ...]
+
+    @property
+    def box(self) -> Box:
+        """The box round all of it."""
+        points = np.concatenate([stroke.points for stroke in self.strokes])
+        (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
+        return (float(x0), float(y0), float(x1), float(y1))
+
+    @property
+    def centres(self) -> Floats:
+        """Places of all crosses, (n, 2)."""
+        return np.array([spot.at_mm for spot in self.crosses])
+
+
+def drawing_of(route: Route) -> Drawing:
+    """The strokes of a route, each named after its layer and its part: 'pulleys crank'."""
+    parts = parts_of(route)
+    spots = tuple(part for part in parts if isinstance(part, Spot))
+    lines = [part for part in parts if not isinstance(part, Spot)]
+    strokes = [Stroke(points_along(part), PENS[part.layer], _name(part)) for part in lines]
+    strokes += [arm for spot in spots for arm in _cross(spot)]
+    return Drawing(tuple(strokes), spots, tuple(spot for spot in spots if _is_punched(route, spot)))
+
+
+def _is_punched(route: Route, spot: Spot) -> bool:
+    # What moves is not punched, but for the two ends of a slot.
+    if spot.layer == "adjuster":
+        return route.moving is not None and isinstance(route.moving.adjuster, Slide)
+    return route.moving is None or spot.name != route.moving.name
+
+
+def _name(part: Part) -> str:
+    return f"{part.layer} {part.name}"
+
+
+def points_along(part: Line | Arc | Ring | Outline) -> Floats:
+    """Points along a part, both ends included, a closed one with its first point again at the end; (n, 2) mm."""
+    if isinstance(part, Line):
+        return np.array((part.start_mm, part.end_mm))
+    if isinstance(part, Outline):
+        return np.array((*part.corners_mm, part.corners_mm[0]))
+    start, sweep = (part.start_rad, part.sweep_rad) if isinstance(part, Arc) else (0.0, TURN)
+    # A chord of angle a leaves an arc by r (1 - cos(a / 2)), about r a^2 / 8.
+    step = np.sqrt(8.0 * CHORD_ERROR_MM / max(part.radius_mm, CHORD_ERROR_MM))
+    count = max(2, int(np.ceil(abs(sweep) / step)) + 1)
+    return np.asarray(part.centre_mm + part.radius_mm * from_angle(start + np.linspace(0.0, sweep, count)))
+
+
+def _cross(spot: Spot) -> tuple[Stroke, Stroke]:
+    half = CROSS_MM if spot.layer == "centres" else STOP_CROSS_MM
+    pen = PRINT_CROSS if spot.layer == "centres" else PRINT_STOP
+    at = np.array(spot.at_mm)
+    arms = (np.array((half, 0.0)), np.array((0.0, half)))
+    level, upright = (Stroke(np.stack((at - arm, at + arm)), pen, f"cross {spot.name}") for arm in arms)
+    return level, upright
+
+
+def window_items(drawing: Drawing, box: Box) -> list[Item]:
+    """What of the drawing lies in a box: strokes cut at its edges, dots where they are inside."""
+    left, bottom, right, top = box
+    items: list[Item] = [piece for stroke in drawing.strokes for piece in cut(stroke, box)]
+    for spot in drawing.dots:
+        x, y = spot.at_mm
+        if left + DOT_MM <= x <= right - DOT_MM and bottom + DOT_MM <= y <= top - DOT_MM:
+            items.append(Shape((circle(spot.at_mm, DOT_MM),), INK, name=f"dot {spot.name}"))
+    return items
+
+
+def cut(stroke: Stroke, box: Box) -> list[Stroke]:
+    """The pieces of a stroke inside a box. Dashes go on as if the stroke were whole, so that sheets match."""
+    start, step = stroke.points[:-1], np.diff(stroke.points, axis=0)
+    enter, leave = _inside(start, step, box)
+    kept = enter < leave
+    if not kept.any():
+        return []
+    along = np.concatenate(((0.0,), np.cumsum(np.hypot(step[:, 0], step[:, 1]))))
+    goes_on = np.concatenate(((False,), kept[:-1] & (leave[:-1] == 1.0))) & (enter == 0.0)
+    pieces = []
+    for run in np.split(np.flatnonzero(kept), np.flatnonzero(~goes_on[kept])[1:]):
+        first, last = run[0], run[-1]
+        head = start[first] + enter[first] * step[first]
+        tail = start[last] + leave[last] * step[last]
+        points = np.concatenate((head[None], start[run[1:]], tail[None]))
+        past_mm = along[first] + enter[first] * (along[first + 1] - along[first])
+        pen = replace(stroke.pen, phase_pt=float(past_mm) * MM_PT) if stroke.pen.dash else stroke.pen
+        pieces.append(Stroke(points, pen, stroke.name))
+    return pieces
+
+
+def _inside(start: Floats, step: Floats, box: Box) -> tuple[Floats, Floats]:
+    # Shares of every segment at which it enters and leaves the box: the slabs of both axes.
+    level = np.abs(step) < 1e-12
+    safe = np.where(level, 1.0, step)
+    ends = np.stack([(np.array(edge) - start) / safe for edge in (box[:2], box[2:])])
+    between = (start >= np.array(box[:2])) & (start <= np.array(box[2:]))
+    low = np.where(level, np.where(between, -np.inf, np.inf), ends.min(axis=0)).max(axis=1)
+    high = np.where(level, np.where(between, np.inf, -np.inf), ends.max(axis=0)).min(axis=1)
+    return np.maximum(low, 0.0), np.minimum(high, 1.0)

@@ -1,0 +1,162 @@
+"""What a route is as true lines, arcs and circles: for a drawing at full scale, and for files that other tools open."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+import numpy as np
+
+from beltplan.drive.layout import Circle, Obstacle
+from beltplan.drive.pulleys import Arm, Pulley
+from beltplan.drive.route import Route
+from beltplan.geometry.loops import Loop
+from beltplan.geometry.vectors import Floats, left_normal
+
+Layer = Literal["belt_line", "belt_edges", "pulleys", "centres", "adjuster", "obstacles"]
+"""What a part belongs to. belt_line: the line whose length the belt's number counts; belt_edges: its faces."""
+LAYERS: tuple[Layer, ...] = get_args(Layer)
+Place = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Line:
+    """A straight line."""
+
+    layer: Layer
+    name: str
+    start_mm: Place
+    end_mm: Place
+
+    @property
+    def length_mm(self) -> float:
+        """Its length."""
+        return float(np.hypot(self.end_mm[0] - self.start_mm[0], self.end_mm[1] - self.start_mm[1]))
+
+
+@dataclass(frozen=True)
+class Arc:
+    """A part of a circle. sweep_rad: signed, counter-clockwise positive, within one turn either way."""
+
+    layer: Layer
+    name: str
+    centre_mm: Place
+    radius_mm: float
+    start_rad: float
+    sweep_rad: float
+
+    @property
+    def length_mm(self) -> float:
+        """Its length."""
+        return abs(self.sweep_rad) * self.radius_mm
+
+    def place_at(self, share: float) -> Place:
+        """The place at a share of the sweep: 0 its start, 1 its end."""
+        angle = self.start_rad + share * self.sweep_rad
+        x, y = self.centre_mm
+        return x + self.radius_mm * float(np.cos(angle)), y + self.radius_mm * float(np.sin(angle))
+
+
+@dataclass(frozen=True)
+class Ring:
+    """A whole circle."""
+
+    layer: Layer
+    name: str
+    centre_mm: Place
+    radius_mm: float
+
+
+@dataclass(frozen=True)
+class Spot:
+    """A point to be marked or punched."""
+
+    layer: Layer
+    name: str
+    at_mm: Place
+
+
+@dataclass(frozen=True)
+class Outline:
+    """A closed chain of straight edges, the first corner not repeated."""
+
+    layer: Layer
+    name: str
+    corners_mm: tuple[Place, ...]
+
+
+Part = Line | Arc | Ring | Spot | Outline
+
+
+def parts_of(route: Route) -> tuple[Part, ...]:
+    """Everything that a drawing of a route shows, mm in the layout's frame, layer by layer.
+
+    The belt is drawn where the judged belt puts the adjuster; lines and arcs of `belt_line` follow one another in the
+    direction of travel, each beginning where the one before ends, and sum to the path length.
+    """
+    layout, belt = route.layout, route.layout.belt
+    return (
+        *_path(route, "belt_line", 0.0),
+        *_path(route, "belt_edges", belt.outer_mm),
+        *_path(route, "belt_edges", -belt.inner_mm),
+        *_pulleys(route),
+        *(part for pulley in layout.pulleys.values() for part in _adjuster(route, pulley)),
+        *(_obstacle(obstacle) for obstacle in layout.obstacles),
+    )
+
+
+def _path(route: Route, layer: Layer, outward_mm: float) -> Iterator[Part]:
+    """The belt's path, or a line parallel to it further out, arc after span."""
+    loop, turning = route.loop, float(np.sign(route.loop.turns))
+    shift = -turning * outward_mm * left_normal(loop.direction)
+    for i, (pulley, (start, end)) in enumerate(zip(route.pulleys, route.strands, strict=True)):
+        radius = float(loop.radius[i] + turning * loop.sense[i] * outward_mm)
+        yield _arc(loop, i, layer, pulley.name, radius)
+        yield Line(layer, f"{start.name} to {end.name}", place(loop.start[i] + shift[i]), place(loop.end[i] + shift[i]))
+
+
+def _arc(loop: Loop, index: int, layer: Layer, name: str, radius: float) -> Arc:
+    away = loop.arrival[index] - loop.centre[index]
+    first, sweep = float(np.arctan2(away[1], away[0])), float(loop.sense[index] * loop.wrap[index])
+    if radius < 0.0:  # a belt thicker than the pulley's radius: its inner face comes out beyond the centre
+        radius, first = -radius, first + float(np.pi)
+    return Arc(layer, name, place(loop.centre[index]), radius, first, sweep)
+
+
+def _pulleys(route: Route) -> Iterator[Part]:
+    belt = route.layout.belt
+    routed = [(pulley, place(route.loop.centre[i])) for i, pulley in enumerate(route.pulleys)]
+    spare = [(pulley, pulley.at_mm) for pulley in route.layout.unrouted if pulley.at_mm is not None]
+    for pulley, at in routed + spare:
+        yield Ring("pulleys", pulley.name, at, pulley.rim_radius_mm(belt))
+        yield Spot("centres", pulley.name, at)
+
+
+def _adjuster(route: Route, pulley: Pulley) -> Iterator[Part]:
+    """What moves a pulley, on the belt or not, and the pulley at both stops; nothing where it is fixed."""
+    adjuster = pulley.adjuster
+    if adjuster is None:
+        return
+    name, radius = pulley.name, pulley.rim_radius_mm(route.layout.belt)
+    first, last = (place(adjuster.centre_at(np.asarray(stop))) for stop in adjuster.travel)
+    if isinstance(adjuster, Arm):
+        start, end = adjuster.stops_rad
+        yield Spot("centres", f"{name} pivot", adjuster.pivot_mm)
+        yield Arc("adjuster", f"{name} travel", adjuster.pivot_mm, adjuster.length_mm, start, end - start)
+    else:
+        yield Line("adjuster", f"{name} travel", first, last)
+    for at, which in ((first, "first stop"), (last, "second stop")):
+        yield Ring("adjuster", f"{name} at the {which}", at, radius)
+        yield Spot("adjuster", f"{name} at the {which}", at)
+
+
+def _obstacle(obstacle: Obstacle) -> Part:
+    if isinstance(obstacle, Circle):
+        return Ring("obstacles", obstacle.name, obstacle.at_mm, obstacle.diameter_mm / 2.0)
+    return Outline("obstacles", obstacle.name, obstacle.corners_mm)
+
+
+def place(at: Floats) -> Place:
+    """A point as two plain numbers, mm."""
+    return float(at[0]), float(at[1])

@@ -1,0 +1,141 @@
+"""An export as SVG at full size: one unit is one mm, one group a layer, the belt in closed paths of true arcs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from xml.etree.ElementTree import Element, SubElement, indent, tostring
+
+from beltplan.drawing.content import (
+    DRAWN_LAYERS,
+    HEIGHT_MM,
+    Content,
+    DrawnLayer,
+    Label,
+    clean,
+    decimal,
+    extent_of,
+    labels_of,
+    notes_of,
+)
+from beltplan.drawing.study import Arc, Line, Outline, Part, Place, Ring, Spot
+
+STROKE_MM = 0.25
+MARGIN_MM = 10.0
+MARK_MM = 2.0
+"""Half the width of the cross that marks a point."""
+JOINED_MM = 1e-6
+LARGEST_STEP_RAD = 0.5 * math.pi
+"""Arcs are cut into steps no larger: near half a turn, two ends and a radius no longer tell well which arc is meant."""
+
+Chain = list[Line | Arc]
+
+
+def svg_text(content: Content) -> str:
+    """The whole file. y is turned, so that it looks as from the front. Raises ValueError for a number not finite."""
+    root = Element("svg", {"xmlns": "http://www.w3.org/2000/svg", "version": "1.1", **_page(content)})
+    SubElement(root, "title").text = content.heading
+    SubElement(root, "desc").text = ". ".join(notes_of(content))
+    labels = labels_of(content)
+    for layer in DRAWN_LAYERS:
+        group = SubElement(root, "g", _look(layer))
+        group.extend(_element(part) for part in _bare(content.parts, layer))
+        group.extend(_path(chain) for chain in _chains(content.parts, layer))
+        group.extend(_text(label) for label in labels if label.layer == layer.name)
+    indent(root)
+    return f'<?xml version="1.0" encoding="UTF-8"?>\n{tostring(root, encoding="unicode")}\n'
+
+
+def _page(content: Content) -> dict[str, str]:
+    """Size in mm and the same numbers in units, whole ones, so that a unit is a mm to the last digit."""
+    (x0, y0), (x1, y1) = extent_of(content)
+    left, top = math.floor(x0 - MARGIN_MM), math.floor(-y1 - MARGIN_MM)
+    width, height = math.ceil(x1 + MARGIN_MM) - left, math.ceil(-y0 + MARGIN_MM) - top
+    return {"width": f"{width}mm", "height": f"{height}mm", "viewBox": f"{left} {top} {width} {height}"}
+
+
+def _look(layer: DrawnLayer) -> dict[str, str]:
+    drawn = {"fill": "none", "stroke": layer.colour, "stroke-width": str(STROKE_MM)}
+    return {"id": layer.name, **drawn}
+
+
+def _bare(parts: Iterable[Part], layer: DrawnLayer) -> Iterator[Ring | Spot | Outline]:
+    return (part for part in parts if part.layer == layer.name and not isinstance(part, Line | Arc))
+
+
+def _chains(parts: Iterable[Part], layer: DrawnLayer) -> Iterator[Chain]:
+    """Lines and arcs that follow one another, as long as each begins where the one before ends; a ring ends a chain."""
+    chain: Chain = []
+    for part in parts:
+        if part.layer != layer.name or not isinstance(part, Line | Arc):
+            continue
+        if chain and (is_closed(chain) or math.dist(_ends(chain[-1])[1], _ends(part)[0]) > JOINED_MM):
+            yield chain
+            chain = []
+        chain.append(part)
+    if chain:
+        yield chain
+
+
+def is_closed(chain: Chain) -> bool:
+    """Whether a chain comes back to its beginning. Less than three pieces is an arc of no length, not a ring."""
+    return len(chain) > 2 and math.dist(_ends(chain[0])[0], _ends(chain[-1])[1]) <= JOINED_MM
+
+
+def _ends(part: Line | Arc) -> tuple[Place, Place]:
+    return (part.start_mm, part.end_mm) if isinstance(part, Line) else (part.place_at(0.0), part.place_at(1.0))
+
+
+def _path(chain: Chain) -> Element:
+    at = _at(_ends(chain[0])[0])
+    steps = [f"M {at}"]
+    for command, end in (step for part in chain for step in _steps(part)):
+        if end != at:  # else a step of no length, which readers refuse
+            steps.append(f"{command} {end}")
+        at = end
+    if is_closed(chain):
+        steps.append("Z")
+    name = chain[0].name if len(chain) == 1 else "belt"
+    return _titled(Element("path", {"d": " ".join(steps)}), name)
+
+
+def _steps(part: Line | Arc) -> Iterator[tuple[str, str]]:
+    """Commands with the place where each ends."""
+    if isinstance(part, Line):
+        yield "L", _at(part.end_mm)
+        return
+    count = math.ceil(abs(part.sweep_rad) / LARGEST_STEP_RAD)
+    # With y down on the page, a growing angle there is clockwise.
+    radius, flag = decimal(part.radius_mm), 0 if part.sweep_rad > 0.0 else 1
+    for number in range(1, count + 1):
+        yield f"A {radius} {radius} 0 0 {flag}", _at(part.place_at(number / count))
+
+
+def _element(part: Ring | Spot | Outline) -> Element:
+    if isinstance(part, Ring):
+        (x, y), r = part.centre_mm, part.radius_mm
+        return _titled(Element("circle", {"cx": decimal(x), "cy": decimal(-y), "r": decimal(r)}), part.name)
+    if isinstance(part, Outline):
+        return _titled(Element("polygon", {"points": " ".join(map(_at, part.corners_mm))}), part.name)
+    x, y = part.at_mm
+    across = f"M {_at((x - MARK_MM, y))} L {_at((x + MARK_MM, y))} M {_at((x, y - MARK_MM))} L {_at((x, y + MARK_MM))}"
+    return _titled(Element("path", {"d": across}), part.name)
+
+
+def _text(label: Label) -> Element:
+    x, y = label.at_mm
+    place = {"x": decimal(x), "y": decimal(-y), "text-anchor": "middle" if label.centred else "start"}
+    look = {"font-family": "sans-serif", "font-size": str(HEIGHT_MM), "stroke": "none"}
+    colour = next(layer.colour for layer in DRAWN_LAYERS if layer.name == label.layer)
+    element = Element("text", {**place, **look, "fill": colour})
+    element.text = label.text
+    return element
+
+
+def _titled(element: Element, name: str) -> Element:
+    SubElement(element, "title").text = clean(name)
+    return element
+
+
+def _at(at: Place) -> str:
+    return f"{decimal(at[0])},{decimal(-at[1])}"

@@ -1,0 +1,1 @@
+"""Floor 1: belts, pulleys, loads, the layout, its route, and the drive in operation."""

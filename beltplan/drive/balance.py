@@ -1,0 +1,226 @@
+"""Where the adjuster settles and how tight the belt is: spring, lock or stretch, belt length and loads in balance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from beltplan.drive.fit import is_sprung
+from beltplan.drive.mechanics import Mechanics, entering, hub_load_N, rises_N, strand_shares
+from beltplan.drive.route import Route
+from beltplan.drive.travel import Circuit
+from beltplan.geometry.loops import Loop, before
+from beltplan.geometry.vectors import TURN, Bools, Floats, dot
+
+ROUNDS = 40
+CLOSED_MM = 1e-6
+"""Path and belt closer than this are in balance."""
+SCAN = 33
+"""Settings over the travel that are looked at for the first balance."""
+LEAST_LEVER = 1e-9
+"""Change of path with the setting under which the arm counts as pointing along the pull, share of its lever."""
+SETTLED = 1e-9
+"""Last step of the adjuster that counts, as a share of its travel: secant steps leave far less than the last one."""
+
+
+@dataclass(frozen=True, eq=False)
+class Tensions:
+    """Tensions round the loop in steady running, for any leading axes.
+
+    driver_rpm, centrifugal_N (m v^2): (...). torque_Nm: (..., n) taken by each shaft, the driver's negative.
+    tractive_N: (..., n) by strand, in the order of the route. setting: (...) of the adjuster (zero without one).
+    loop: the geometry there. at_stop: (...) whether the adjuster has run against the end of its travel.
+    """
+
+    driver_rpm: Floats
+    torque_Nm: Floats
+    tractive_N: Floats
+    centrifugal_N: Floats
+    setting: Floats
+    loop: Loop
+    at_stop: Bools
+
+    @property
+    def total_N(self) -> Floats:
+        """Whole tension of every strand, (..., n): tractive and m v^2."""
+        return np.asarray(self.tractive_N + self.centrifugal_N[..., None])
+
+    @property
+    def entering_N(self) -> Floats:
+        """Tractive tension of the strand that enters each pulley, (..., n)."""
+        return entering(self.tractive_N)
+
+    @property
+    def hub_load_N(self) -> Floats:
+        """Pull on every hub, (..., n, 2)."""
+        return hub_load_N(self.loop, self.tractive_N)
+
+
+@dataclass(frozen=True, eq=False)
+class Seat:
+    """The belt on its pulleys, for one layout or for many: what a balance is struck for.
+
+    circuit: its centres may carry the leading axes of many places. pitch_radius_mm: (n). length_mm: of the belt at its
+    measuring tension. setting: where that puts the adjuster. short, long: ends of the usable travel, None without an
+    adjuster. All but the radii broadcast against the speeds and loads.
+    """
+
+    circuit: Circuit
+    pitch_radius_mm: Floats
+    length_mm: Floats
+    setting: Floats
+    short: Floats | None
+    long: Floats | None
+
+
+def seat_of(route: Route) -> Seat:
+    """The seat of the belt that is judged."""
+    radius = np.array([pulley.pitch_radius_mm(route.layout.belt) for pulley in route.pulleys])
+    travel, setting = route.travel, np.asarray(route.setting or 0.0)
+    short, long = (None, None) if travel is None else (np.asarray(travel.short), np.asarray(travel.long))
+    return Seat(route.circuit, radius, np.asarray(route.length_mm), setting, short, long)
+
+
+def tensions_at(
+    route: Route, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, push: float = 1.0
+) -> Tensions:
+    """Balance the drive of a route at speeds and loads; see `balance`."""
+    return balance(seat_of(route), mechanics, driver_rpm, torque_Nm, push)
+
+
+def balance(seat: Seat, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, push: float = 1.0) -> Tensions:
+    """Balance a drive, or many, at speeds and loads.
+
+    driver_rpm: (...); torque_Nm: (..., n) taken by each shaft. push: factor on the spring (for its friction band) or
+    on the set tension of a locked drive.
+    Source: sprung, virtual work with the belt's stretch; locked, the stretch-weighted mean of the total tensions
+    stays as set (Khurmi and Gupta, Theory of Machines, ex. 11.13; Bevan, Theory of Machines, ch. 7).
+    """
+    radius, driver_rpm = seat.pitch_radius_mm, np.asarray(driver_rpm, dtype=float)
+    centrifugal = mechanics.mass_kg_per_m * (driver_rpm / 60.0 * TURN * radius[0] / 1000.0) ** 2
+    torque = np.array(torque_Nm, dtype=float)
+    rise = rises_N(torque, radius)
+    torque[..., 0] = -rise[..., -1] * radius[0] / 1000.0
+    drive = _Drive(seat, mechanics, rise, torque, centrifugal, push)
+    setting, at_stop = drive.settled()
+    loop = seat.circuit.loop_at(setting)
+    least = drive.least(setting, loop, at_stop)
+    return Tensions(driver_rpm, torque, least[..., None] + rise, centrifugal, setting, loop, at_stop)
+
+
+@dataclass(frozen=True, eq=False)
+class _Drive:
+    """What a balance is struck between."""
+
+    seat: Seat
+    mechanics: Mechanics
+    rise: Floats
+    torque: Floats
+    centrifugal: Floats
+    push: float
+
+    @property
+    def circuit(self) -> Circuit:
+        """The pulleys as arrays."""
+        return self.seat.circuit
+
+    def settled(self) -> tuple[Floats, Bools]:
+        """Setting of the adjuster, and whether it is at a stop."""
+        short, long = self.seat.short, self.seat.long
+        if short is None or long is None or not is_sprung(self.circuit):
+            setting = np.broadcast_to(self.seat.setting, self.centrifugal.shape)
+            return setting, np.zeros(setting.shape, dtype=bool)
+        return self._balanced(short, long)
+
+    def _balanced(self, short: Floats, long: Floats) -> tuple[Floats, Bools]:
+        """The first place from the short end on where the belt holds the spring; the end where none does.
+
+        Nearer the place where the arm points along the pull there may be another balance, but one that is not stable.
+        """
+        near, far, error, slope = self._bracket(short, long)
+        setting, stopped, smallest = far, near == far, SETTLED * np.abs(long - short)
+        slow = np.zeros(far.shape, dtype=bool)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            for _ in range(ROUNDS):
+                new = setting - error / slope
+                stuck = (np.abs(new - setting) <= smallest) & (np.abs(error) > CLOSED_MM)
+                inside = ((new - near) * (new - far) <= 0.0) & ~(slow | stuck)
+                new = np.where(inside, new, 0.5 * (near + far))
+                step = new - setting
+                moved = np.abs(step) > smallest
+                if not moved.any():
+                    setting = new
+                    break
+                new_error = self._error(new)
+                slope = np.where(moved, (new_error - error) / step, slope)
+                slow = moved & (np.abs(new_error) > 0.5 * np.abs(error))
+                setting, error = new, new_error
+                near, far = np.where(error < 0.0, setting, near), np.where(error < 0.0, far, setting)
+        return setting, np.asarray(stopped & (np.abs(error) > CLOSED_MM))
+
+    def _bracket(self, short: Floats, long: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+        """Settings to either side of the balance (the same twice at a stop), the error at the second and its slope."""
+        # The same settings serve every speed and load, so that the loop is laid once for all.
+        spare = (1,) * (self.centrifugal.ndim - short.ndim)
+        at = np.linspace(short, long, SCAN).reshape(SCAN, *spare, *short.shape)
+        error = self._error(at)
+        held = error >= 0.0
+        index = np.where(held.any(axis=0), held.argmax(axis=0), SCAN - 1)
+        stopped = (index == 0) | ~held.any(axis=0)
+        previous = np.where(stopped, index, index - 1)
+        both = np.stack((previous, index))
+        ends = np.take_along_axis(error, both, axis=0)
+        near, far = np.take_along_axis(np.broadcast_to(at, error.shape), both, axis=0)
+        slope = np.where(stopped, 1.0, (ends[1] - ends[0]) / np.where(stopped, 1.0, far - near))
+        return near, far, ends[1], slope
+
+    def _error(self, setting: Floats) -> Floats:
+        """Path length less the stretched belt's, mm."""
+        loop = self.circuit.loop_at(setting)
+        mean = self._by_spring(setting, loop) + self._mean_rise(loop) + self.centrifugal
+        belt = self.seat.length_mm * (1.0 + (mean - self.mechanics.measuring_N) / self.mechanics.stiffness_N)
+        return np.asarray(loop.length - belt)
+
+    def least(self, setting: Floats, loop: Loop, at_stop: Bools) -> Floats:
+        """Tractive tension of the strand leaving the driver: by spring, by stretch at a stop, or as set and locked."""
+        if self.seat.short is None or not is_sprung(self.circuit):
+            return np.asarray(self.push * self._set_tension(loop) - self.centrifugal - self._mean_rise(loop))
+        by_spring = self._by_spring(setting, loop)
+        if not at_stop.any():
+            return by_spring
+        stretched = self._stretched(loop.length) - self._mean_rise(loop) - self.centrifugal
+        return np.where(at_stop, stretched, by_spring)
+
+    def _set_tension(self, loop: Loop) -> Floats:
+        adjuster = self.circuit.adjuster
+        if adjuster is None:
+            # Nothing holds the belt tight but its own stretch over its length at the measuring tension.
+            return self._stretched(loop.length)
+        return np.asarray(self.mechanics.hand_set_N if adjuster.tension_N is None else adjuster.tension_N)
+
+    def _stretched(self, path_mm: Floats) -> Floats:
+        strain = path_mm / self.seat.length_mm - 1.0
+        return np.asarray(self.mechanics.measuring_N + self.mechanics.stiffness_N * strain)
+
+    def _mean_rise(self, loop: Loop) -> Floats:
+        return np.asarray(np.einsum("...n,...n->...", self.rise, strand_shares(loop)))
+
+    def _by_spring(self, setting: Floats, loop: Loop) -> Floats:
+        """Tension of the strand leaving the driver from the balance of spring and strands on the adjuster.
+
+        The strands beside an unloaded pulley are equal; a loaded one adds their difference, and on an arm the reaction
+        of its shaft's torque.
+        """
+        moving, adjuster = self.circuit.moving, self.circuit.adjuster
+        if moving is None or adjuster is None or self.seat.short is None or self.seat.long is None:
+            return np.zeros(setting.shape)
+        arriving = before(self.rise.shape[-1])[moving]
+        motion = adjuster.motion_at(setting)
+        longer = np.where(self.seat.long > self.seat.short, 1.0, -1.0)
+        into, out = dot(loop.direction[..., arriving, :], motion), dot(loop.direction[..., moving, :], motion)
+        reaction = self.rise[..., moving] * out - self.rise[..., arriving] * into
+        if adjuster.kind == "arm":
+            reaction = reaction + 1000.0 * self.circuit.sense[moving] * self.torque[..., moving]
+        take_up = np.maximum(longer * (into - out), LEAST_LEVER * adjuster.lever_mm)
+        return np.asarray((self.push * adjuster.push_at(setting, longer) + longer * reaction) / take_up)

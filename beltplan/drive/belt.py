@@ -1,0 +1,209 @@
+"""The belt: what the user measured or was told of it, its designation, and the lengths that one belt has."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+import numpy as np
+
+from beltplan.drive.profiles import PROFILES, LengthKind, Profile
+from beltplan.geometry.vectors import TURN
+
+
+@dataclass(frozen=True)
+class Friction:
+    """Friction of the belt as the user gives it; None where the default holds. Kept for the slip study."""
+
+    dry: float | None = None
+    wet: float | None = None
+    design: float | None = None
+
+
+@dataclass(frozen=True)
+class Belt:
+    """A belt as the layout names it; a length is there only when one belt is to be tested.
+
+    ribs: number of ribs (1 for a V-belt). length_mm: number in the designation, of the kind `length_kind`.
+    stretch_fit: least and most stretch of a belt that needs no adjuster, as shares of its length.
+    back_over_rim_mm: how far the belt's back stands over the rib tips of a pulley, as measured.
+    cord_below_back_mm, tolerance_mm, mass_kg_per_m, stiffness_N, friction: replace the profile's values.
+    mass and stiffness are those of the whole belt, all ribs together.
+    """
+
+    profile: Profile
+    ribs: int = 1
+    length_mm: float | None = None
+    length_kind: LengthKind = "effective"
+    stretch_fit: tuple[float, float] | None = None
+    back_over_rim_mm: float | None = None
+    cord_below_back_mm: float | None = None
+    tolerance_mm: float | None = None
+    mass_kg_per_m: float | None = None
+    stiffness_N: float | None = None
+    friction: Friction = Friction()
+
+    @property
+    def back_mm(self) -> float | None:
+        """Height of the back over the effective line; None where the profile has no default and none was measured.
+
+        A measured `back_over_rim_mm` counts from the rim, which lies below the effective line of a ribbed pulley.
+        """
+        if self.back_over_rim_mm is None:
+            return self.profile.back_mm
+        return self.back_over_rim_mm + self.profile.rim_minus_line_mm / 2.0
+
+    @property
+    def cord_depth_mm(self) -> float:
+        """Depth of the pulling cord under the belt's back."""
+        if self.cord_below_back_mm is None:
+            return self.profile.cord_below_back_mm
+        return self.cord_below_back_mm
+
+    @property
+    def pitch_line_mm(self) -> float:
+        """Pitch line over the followed line: of an automotive V-belt the cord, as deep as it lies under the back."""
+        return self.outer_mm - self.cord_depth_mm if self.profile.is_automotive else self.profile.pitch_line_mm
+
+    @property
+    def outer_mm(self) -> float:
+        """How far the belt stands over the followed line, for clearances.
+
+        Where the back was neither given nor measured: what stands out of the groove, since the line lies near the rim;
+        for classical sections what lies over the datum line.
+        """
+        if self.back_mm is not None:
+            return self.back_mm
+        above = self.profile.outside_above_mm
+        return self.profile.thickness_mm - self.profile.climb_mm if above is None else above / TURN
+
+    @property
+    def inner_mm(self) -> float:
+        """How far the belt reaches under the followed line, for clearances."""
+        return max(0.0, self.profile.thickness_mm - self.outer_mm)
+
+    @property
+    def measuring_N(self) -> float:
+        """Tension of one span at which the belt's length is measured, all ribs together."""
+        return self.profile.measuring_force_N * self.ribs
+
+    @property
+    def hand_set_N(self) -> float:
+        """Tension of one span to which a run-in belt is set where the layout says nothing, all ribs together."""
+        return self.profile.hand_set_N * self.ribs
+
+    @property
+    def full_stiffness_N(self) -> float | None:
+        """Force per unit strain, all ribs together; None where it is neither given nor known of the profile."""
+        if self.stiffness_N or not self.profile.stiffness_N:
+            return self.stiffness_N or None
+        return self.profile.stiffness_N * self.ribs
+
+    def tolerance_of(self, length_mm: float) -> float:
+        """Length tolerance, either way, of a belt of that length; mm."""
+        if self.tolerance_mm is not None:
+            return self.tolerance_mm
+        return max(self.profile.tolerance_least_mm, self.profile.tolerance_share * length_mm)
+
+
+# Belt designations: 6PK1500, AV13x1000, A1400 datum.
+
+MM_PER_INCH = 25.4
+MOST_RIBS = 30
+
+_NUMBER = r"(?P<length>\d{2,5}(?:\.\d{1,2})?)"
+_RIBBED = re.compile(rf"(?P<ribs>\d{{1,2}})\s*(?P<profile>P[HJKLM])\s*(?:{_NUMBER})?", re.IGNORECASE)
+_AUTOMOTIVE = re.compile(rf"(?P<profile>AV1[03])\s*(?:x\s*{_NUMBER})?", re.IGNORECASE)
+_CLASSICAL = re.compile(rf"(?P<profile>[AB])\s*(?:{_NUMBER}\s*(?P<kind>inside|datum|outside)?)?", re.IGNORECASE)
+
+ALLOWED = "such as 6PK, 6PK1500, AV13x1000 or 'A1400 datum' (profiles " + ", ".join(PROFILES) + ")"
+
+
+def parse_designation(text: str) -> Belt:
+    """Read a belt designation, with or without its length.
+
+    Ribbed: ribs, profile, effective length in mm (6PK1500). Automotive V: AV13x1000, effective length in mm.
+    Classical V: section, length in mm and which length it is (A1400 datum).
+    Raises ValueError, in words fit for the user, where the text is no designation or its length is ambiguous.
+    Source: designations of ISO 9981/9982 (ribbed), ISO 2790 (automotive V) and ISO 4184 (classical), the last two
+    from memory, medium confidence.
+    """
+    match = next((m for pattern in (_RIBBED, _AUTOMOTIVE, _CLASSICAL) if (m := pattern.fullmatch(text.strip()))), None)
+    if match is None:
+        raise ValueError("not a belt designation")
+    return _belt_of(match.groupdict())
+
+
+def _belt_of(parts: dict[str, str | None]) -> Belt:
+    profile = PROFILES[str(parts["profile"]).upper()]
+    length = None if parts["length"] is None else float(parts["length"])
+    ribs = int(parts.get("ribs") or 1)
+    if not 1 <= ribs <= MOST_RIBS:
+        raise ValueError(f"{ribs} ribs; a belt has 1 to {MOST_RIBS}")
+    if length is not None and not length > 0.0:
+        raise ValueError("its length is not above zero")
+    return Belt(profile, ribs, length, _kind(profile.is_classical, length, parts.get("kind")))
+
+
+def _kind(classical: bool, length: float | None, kind: str | None) -> LengthKind:
+    if not classical:
+        return "effective"
+    if length is not None and kind is None:
+        raise ValueError(
+            "the number of a classical V-belt may be its inside, datum or outside length, "
+            "some 15 to 70 mm apart: say which, and give it in mm ('A1400 datum')"
+        )
+    kinds: dict[str, LengthKind] = {"inside": "inside", "datum": "datum", "outside": "outside"}
+    return kinds[kind.lower()] if kind else "datum"
+
+
+def format_designation(belt: Belt) -> str:
+    """Designation of a belt, with its length where it has one: 6PK1500, AV13x1000, A1400 datum."""
+    name = belt.profile.name
+    number = "" if belt.length_mm is None else f"{belt.length_mm:.10g}"
+    if belt.profile.is_ribbed:
+        return f"{belt.ribs}{name}{number}"
+    if belt.profile.is_classical:
+        return f"{name}{number} {belt.length_kind}" if number else name
+    return f"{name}x{number}" if number else name
+
+
+# The lengths that one belt has: effective, pitch and outside, or inside, datum and outside, kept apart.
+
+
+def line_length_mm(belt: Belt) -> float:
+    """Length of a belt along the followed line: effective, or datum for a classical section; mm.
+
+    Raises ValueError for a belt without a length.
+    Source: classical sections, ANSI/RMA IP-20 and ISO 4183 as noted in `profile_data`.
+    """
+    if belt.length_mm is None:
+        raise ValueError("the belt has no length")
+    below, above = belt.profile.inside_below_mm or 0.0, belt.profile.outside_above_mm or 0.0
+    shift = {"inside": below, "outside": -above, "datum": 0.0, "effective": 0.0}[belt.length_kind]
+    return belt.length_mm + shift
+
+
+def pitch_length_mm(belt: Belt, line_mm: float) -> float:
+    """Length along the pitch line of a belt whose followed line is `line_mm` long; mm.
+
+    Source: parallel curves, L(pitch) - L(effective) = 2 pi b_e (Steiner); b_e of ISO 9981/9982.
+    """
+    return line_mm + TURN * belt.pitch_line_mm
+
+
+def outside_length_mm(belt: Belt, line_mm: float) -> float | None:
+    """Length over the belt's back, mm; None where the height of the back is not known."""
+    if belt.profile.outside_above_mm is not None:
+        return line_mm + belt.profile.outside_above_mm
+    return None if belt.back_mm is None else line_mm + TURN * belt.back_mm
+
+
+def rim_reading_spread_mm(belt: Belt, wraps_rad: float) -> tuple[float, float]:
+    """How far the needed length may lie from the nominal, for pulleys read over the rim with that much wrap in all.
+
+    Returns the least and the most change in mm, from the range of the rim's height under the line.
+    """
+    nominal = belt.profile.rim_minus_line_mm
+    ends = [0.5 * (nominal - end) * wraps_rad for end in belt.profile.rim_range_mm]
+    return float(np.min(ends)), float(np.max(ends))

@@ -1,0 +1,123 @@
+"""The layout: everything the user gave, frozen, in mm and rad; and the deviations that hold for its pulleys."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from beltplan.drive.belt import Belt
+from beltplan.drive.pulleys import NOTHING_SAID, TAPE_AND_CALIPERS, Deviations, Pulley, Uncertainty
+
+Rotation = Literal["clockwise", "counterclockwise"]
+
+
+@dataclass(frozen=True)
+class Engine:
+    """Speeds of the driving pulley, and the cylinders; None where not given."""
+
+    idle_rpm: float | None = None
+    cruise_rpm: float | None = None
+    max_rpm: float | None = None
+    cylinders: int | None = None
+    rev_up_rpm_per_s: float | None = None
+
+
+@dataclass(frozen=True)
+class Circle:
+    """A round obstacle."""
+
+    name: str
+    at_mm: tuple[float, float]
+    diameter_mm: float
+
+
+@dataclass(frozen=True)
+class Polygon:
+    """An obstacle with straight edges, corners in order."""
+
+    name: str
+    corners_mm: tuple[tuple[float, float], ...]
+
+
+Obstacle = Circle | Polygon
+
+
+@dataclass(frozen=True)
+class Layout:
+    """One belt loop as the user gave it.
+
+    pulleys: every pulley of the file by name; route: names in the order listed round the loop.
+    stock: belts that can be bought, or None for the built-in list.
+    limits: overrides, key -> {pulley name or role, or '' for all: value}.
+    idler_sizes_mm: diameters of idlers that can be had, empty where not listed.
+    """
+
+    title: str
+    belt: Belt
+    pulleys: Mapping[str, Pulley]
+    route: tuple[str, ...]
+    rotation: Rotation = "clockwise"
+    engine: Engine = Engine()
+    obstacles: tuple[Obstacle, ...] = ()
+    stock: tuple[Belt, ...] | None = None
+    limits: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    variant: str | None = None
+    duties: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    uncertainty: Uncertainty = NOTHING_SAID
+    idler_sizes_mm: tuple[float, ...] = ()
+
+    @property
+    def routed(self) -> tuple[Pulley, ...]:
+        """Pulleys on the belt, in the listed order."""
+        return tuple(self.pulleys[name] for name in self.route)
+
+    @property
+    def unrouted(self) -> tuple[Pulley, ...]:
+        """Pulleys of the file that the belt does not go round."""
+        return tuple(pulley for name, pulley in self.pulleys.items() if name not in self.route)
+
+    @property
+    def driver(self) -> Pulley:
+        """The pulley that drives the belt."""
+        return next(pulley for pulley in self.routed if pulley.drives)
+
+    @property
+    def adjusted(self) -> Pulley | None:
+        """The pulley that an arm or slide carries, if there is one."""
+        return next((pulley for pulley in self.routed if pulley.adjuster is not None), None)
+
+    @property
+    def rotation_sense(self) -> int:
+        """+1 where the driver turns counter-clockwise seen from the front, -1 clockwise."""
+        return 1 if self.rotation == "counterclockwise" else -1
+
+    @property
+    def loop_sense(self) -> int:
+        """The way the belt goes round: as its ribbed pulleys turn."""
+        return -self.rotation_sense if self.driver.on_back else self.rotation_sense
+
+    def sense_of(self, pulley: Pulley) -> int:
+        """+1 where the pulley turns counter-clockwise, -1 clockwise, for the belt to be on its side."""
+        return -self.loop_sense if pulley.on_back else self.loop_sense
+
+
+# What deviations hold for a pulley: its own, else those of the layout, else the usual ones.
+
+
+def deviations_of(layout: Layout, pulley: Pulley | None = None) -> Deviations:
+    """What holds for a pulley: its own uncertainty, else the layout's, else the usual one.
+
+    pulley: None for what holds where no pulley has its own.
+    """
+    own = NOTHING_SAID if pulley is None else pulley.uncertainty
+    every, usual = layout.uncertainty, TAPE_AND_CALIPERS
+    return Deviations(
+        _first(own.position_mm, every.position_mm, usual.position_mm),
+        _first(own.diameter_mm, every.diameter_mm, usual.diameter_mm),
+        _first(own.angle_deg, every.angle_deg, usual.angle_deg),
+    )
+
+
+def _first(own: float | None, every: float | None, usual: float) -> float:
+    return own if own is not None else usual if every is None else every

@@ -1,0 +1,179 @@
+"""The belt as a body, and the plain formulas of tension: mass, stiffness, friction; tensions round the loop, slip, hub
+loads; the tone of a span."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Literal
+
+import numpy as np
+
+from beltplan.drive.belt import Belt
+from beltplan.drive.pulleys import Pulley
+from beltplan.geometry.loops import Loop, after, before
+from beltplan.geometry.vectors import Bools, Floats
+
+Condition = Literal["dry", "wet", "design"]
+CONDITIONS: tuple[Condition, ...] = ("dry", "wet", "design")
+
+RIB_FRICTION: Mapping[Condition, float] = MappingProxyType({"dry": 1.0, "wet": 0.65, "design": np.log(4.0) / np.pi})
+V_FRICTION: Mapping[Condition, float] = MappingProxyType({"dry": 1.0, "wet": 0.65, "design": 0.5123})
+BACK_FRICTION: Mapping[Condition, float] = MappingProxyType({"dry": 0.35, "wet": 0.2, "design": 0.154})
+
+SOURCES: Mapping[str, str] = MappingProxyType(
+    {
+        "dry": "from memory, low confidence: friction 0.35 in a 40 deg groove, 0.35 on the back",
+        "wet": "Sheng, Lee, Narravula, Song 2011: 30-40 % below dry; back from memory, low confidence",
+        "design": "ARPM/RMA IP-26, from memory, high confidence: 4 : 1 at 180 deg (V 5 : 1, Shigley); back scaled",
+        "V_belt": "from memory, low confidence: friction as in a PK groove",
+        "damping": "common practice, no source: friction of a sprung arm 20-40 % of its torque either way",
+    }
+)
+
+
+def source_of(belt: Belt, what: str) -> str:
+    """Source of a default of the belt's profile or of `SOURCES`, ribbed belts' friction taken over for V-belts."""
+    if what in belt.profile.sources:
+        return belt.profile.sources[what]
+    return SOURCES["V_belt" if what in ("dry", "wet") and not belt.profile.is_ribbed else what]
+
+
+DAMPING = 0.30
+
+
+@dataclass(frozen=True, eq=False)
+class Mechanics:
+    """A belt's mass (kg/m), stiffness (N per unit strain), tension at which its length is measured, strand limit."""
+
+    mass_kg_per_m: float
+    stiffness_N: float
+    measuring_N: float
+    strand_limit_N: float
+    hand_set_N: float
+
+
+def missing_values(belt: Belt) -> tuple[str, ...]:
+    """Keys of the belt that must be given, because its profile has no default for them."""
+    needed = {
+        "mass_kg_per_m": belt.mass_kg_per_m or belt.profile.mass_kg_per_m,
+        "stiffness_N": belt.stiffness_N or belt.profile.stiffness_N,
+    }
+    return tuple(key for key, value in needed.items() if not value)
+
+
+def mechanics_of(belt: Belt) -> Mechanics | None:
+    """Mechanical values of a belt; None where its mass or stiffness is not known and must be given."""
+    profile, ribs = belt.profile, float(belt.ribs)
+    mass = belt.mass_kg_per_m or (profile.mass_kg_per_m and profile.mass_kg_per_m * ribs)
+    stiffness = belt.full_stiffness_N
+    if not mass or not stiffness:
+        return None
+    return Mechanics(mass, stiffness, belt.measuring_N, profile.strand_limit_N * ribs, belt.hand_set_N)
+
+
+def friction_of(belt: Belt, pulley: Pulley, condition: Condition) -> float:
+    """Effective friction of a pulley: mu / sin(groove angle / 2) in a wedge, mu on the back.
+
+    The layout's own `friction` is the effective one in the grooves; on the back it is taken down by the wedge.
+    Source: Shigley, belts chapter, eq. 17-7 ff. for the wedge; defaults see `SOURCES`.
+    """
+    own = getattr(belt.friction, condition)
+    wedge = np.sin(np.radians(belt.profile.groove_angle_deg / 2.0))
+    if own is not None:
+        return float(own * wedge) if pulley.on_back else float(own)
+    if pulley.on_back:
+        return BACK_FRICTION[condition]
+    return float((RIB_FRICTION if belt.profile.is_ribbed else V_FRICTION)[condition])
+
+
+def frictions(belt: Belt, pulleys: tuple[Pulley, ...]) -> Floats:
+    """Effective friction in every condition, (conditions, n), in the order of `CONDITIONS`."""
+    return np.array([[friction_of(belt, pulley, condition) for pulley in pulleys] for condition in CONDITIONS])
+
+
+# Tensions round the loop, slip and hub loads: the plain formulas, over any leading axes.
+
+
+def rises_N(torque_Nm: Floats, pitch_radius_mm: Floats) -> Floats:
+    """Tractive tension of every strand over that of the strand leaving the driver (pulley 0).
+
+    torque_Nm: (..., n) that each shaft takes, the driver's entry ignored; pitch_radius_mm: (n).
+    Returns (..., n) N, entry i for the strand leaving pulley i.
+    Source: P_leaving = P_entering + M / r, Beer and Johnston; Khurmi and Gupta, Theory of Machines.
+    """
+    pull = 1000.0 * np.asarray(torque_Nm) / pitch_radius_mm
+    pull[..., 0] = 0.0
+    return np.cumsum(pull, axis=-1)
+
+
+def strand_shares(loop: Loop) -> Floats:
+    """Share of the belt's length that stretches with each strand: strand plus half of both arcs; (..., n)."""
+    arc = loop.wrap * loop.radius
+    length = loop.span + 0.5 * (arc + arc[..., after(arc.shape[-1])])
+    return np.asarray(length / length.sum(axis=-1, keepdims=True))
+
+
+def slip_use(entering_N: Floats, leaving_N: Floats, friction: Floats, wrap_rad: Floats) -> Floats:
+    """How much of a pulley's grip is used: 1 is slip; infinite where a loaded strand is slack.
+
+    Tractive tensions of the strands beside the pulley, (...) N; effective friction; wrap in rad.
+    Source: ln(P_high / P_low) / (f wrap), Euler; wedge friction of Shigley, eq. 17-7 ff.
+    """
+    high, low = np.maximum(entering_N, leaving_N), np.minimum(entering_N, leaving_N)
+    grip = friction * wrap_rad
+    slack, idle = ~(low > 0.0), np.isclose(high, low, rtol=1e-12, atol=1e-9)
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        use = np.log(np.where(slack, 1.0, high / np.where(slack, 1.0, low))) / grip
+    return np.where(idle, 0.0, np.where(slack | ~(grip > 0.0), np.inf, use))
+
+
+def hub_load_N(loop: Loop, tractive_N: Floats) -> Floats:
+    """Pull of the belt on every hub, (..., n, 2) N: P_i u_i - P_(i-1) u_(i-1).
+
+    m v^2 turns the belt and loads no shaft, so only tractive tension counts.
+    Source: Beer and Johnston; moving-belt form Beikmann, Perkins, Ulsoy 1996, from memory, high confidence.
+    """
+    leaving = tractive_N[..., None] * loop.direction
+    return np.asarray(leaving - leaving[..., before(loop.span.shape[-1]), :])
+
+
+def entering(by_strand: Floats) -> Floats:
+    """A value by strand, listed by the pulley that the strand enters; (..., n)."""
+    return np.asarray(by_strand[..., before(by_strand.shape[-1])])
+
+
+def is_slack(tractive_N: Floats) -> Bools:
+    """Which strands hang slack, (..., n)."""
+    return np.asarray(~(tractive_N > 0.0))
+
+
+# Natural frequencies of the strands: at rest, to tune by ear or phone, and running.
+
+
+def frequency_at_rest_Hz(total_N: Floats, mass_kg_per_m: float, span_mm: Floats) -> Floats:
+    """First natural frequency of a still strand, (...) Hz; zero for a slack one and where there is no length.
+
+    Source: string, f = sqrt(T / m) / (2 l).
+    """
+    return np.asarray(np.sqrt(np.maximum(total_N, 0.0) / mass_kg_per_m) / (2.0 * _length_m(span_mm)))
+
+
+def frequency_running_Hz(total_N: Floats, mass_kg_per_m: float, span_mm: Floats, speed_m_per_s: Floats) -> Floats:
+    """First natural frequency of a strand that travels, (...) Hz; zero where the speed reaches that of its waves.
+
+    total_N is the whole tension, m v^2 included.
+    Source: f = (w^2 - c^2) / (2 l w), w^2 = T / m; Sack 1954; Ulsoy, Whitesell, Hooven 1985, from memory, high
+    confidence.
+    """
+    wave_sq = np.maximum(total_N, 0.0) / mass_kg_per_m
+    wave = np.sqrt(wave_sq)
+    slower = np.maximum(wave_sq - np.asarray(speed_m_per_s) ** 2, 0.0)
+    return np.asarray(slower / (2.0 * _length_m(span_mm) * np.where(wave > 0.0, wave, 1.0)))
+
+
+def _length_m(span_mm: Floats) -> Floats:
+    """In m; infinite, so without a frequency, where nothing is left of a strand."""
+    length = np.asarray(span_mm) / 1000.0
+    return np.where(length > 0.0, length, np.inf)

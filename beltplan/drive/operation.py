@@ -1,0 +1,365 @@
+"""The drive in operation: every speed, duty and condition, and the engine stopped; where it comes nearest to slipping,
+and what would bring it back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Literal
+
+import numpy as np
+
+from beltplan.drive.balance import Tensions, tensions_at
+from beltplan.drive.belt import Belt
+from beltplan.drive.fit import is_sprung
+from beltplan.drive.layout import Layout
+from beltplan.drive.mechanics import (
+    CONDITIONS,
+    Condition,
+    Mechanics,
+    frequency_at_rest_Hz,
+    frictions,
+    is_slack,
+    mechanics_of,
+    missing_values,
+    slip_use,
+)
+from beltplan.drive.pulleys import ArmSpring, Pulley, Role, SlideSpring
+from beltplan.drive.route import Route, ratios, ratios_of, take_up_percent
+from beltplan.drive.travel import End
+from beltplan.geometry.vectors import TURN, Bools, Floats
+
+USUAL_KGM2: Mapping[Role, float] = MappingProxyType(
+    {
+        "alternator": 0.0035,  # up to 0.0042
+        "air_conditioning": 0.0026,  # 0.0023 to 0.0029
+        "steering_pump": 0.002,  # 0.0018 to 0.0023
+        "water_pump": 0.0023,
+        "fan": 0.03,  # up to 0.058
+        "idler": 0.0004,
+        "tensioner": 0.0004,
+    }
+)
+"""kg m2, one value a role, chosen within the range beside it; see `USUAL_SOURCE`."""
+USUAL_SOURCE = "ranges of a 2008 industry training text; idlers and tensioners from memory, low confidence"
+
+
+def inertia_kgm2(pulley: Pulley) -> float | None:
+    """Moment of inertia that turns with a pulley: as given, else the usual one; None where its role has none."""
+    return USUAL_KGM2.get(pulley.role) if pulley.inertia_kgm2 is None else pulley.inertia_kgm2
+
+
+# The drive in operation: every speed from idle to maximum, every duty, every condition, and the engine stopped.
+
+SPEEDS = 101
+EVERY_LOAD = "all loads"
+LEAST_TAKE_UP_PERCENT = 20.0
+"""Below this share of the best take-up the tension computed from a spring runs away; project default."""
+
+
+@dataclass(frozen=True, eq=False)
+class Operation:
+    """How a drive runs: c conditions (`CONDITIONS`), d duties, s speeds, n pulleys.
+
+    driver_rpm: (s). running: Tensions over (d, s). stopped: engine at rest, no leading axes.
+    use: slip use (c, d, s, n). mechanics: of the belt. push: factor on the spring or set tension.
+    """
+
+    route: Route
+    mechanics: Mechanics
+    duties: tuple[str, ...]
+    driver_rpm: Floats
+    running: Tensions
+    stopped: Tensions
+    use: Floats
+    push: float = 1.0
+
+    @property
+    def carries_load(self) -> bool:
+        """Whether any shaft takes torque in any duty."""
+        return bool((self.running.torque_Nm[..., 1:] != 0.0).any())
+
+    @property
+    def tight(self) -> Bools:
+        """Where no strand is slack, (d, s): a slack strand cannot push, so loads count only there; all where none."""
+        every = np.asarray(~is_slack(self.running.tractive_N).any(axis=-1))
+        return every if every.any() else np.ones_like(every)
+
+    @property
+    def hub_size_N(self) -> Floats:
+        """Size of the pull on every hub, (d, s, n); zero where a strand is slack."""
+        pull = self.running.hub_load_N
+        return np.where(self.tight[..., None], np.hypot(pull[..., 0], pull[..., 1]), 0.0)
+
+    @property
+    def driver_power_kW(self) -> Floats:
+        """Power taken from the driving shaft, (d, s)."""
+        return -self.running.torque_Nm[..., 0] * self.driver_rpm * TURN / 60.0 / 1000.0
+
+
+def end_of_travel(operation: Operation) -> tuple[End, float] | None:
+    """What a sprung adjuster runs against where the spring cannot be balanced, and at which setting; None: nothing.
+
+    Stopped before running.
+    """
+    adjuster, travel = operation.route.circuit.adjuster, operation.route.travel
+    for state in (operation.stopped, operation.running):
+        if adjuster is not None and travel is not None and state.at_stop.any():
+            setting = float(state.setting[state.at_stop].flat[0])
+            return travel.ends_by(adjuster, setting), setting
+    return None
+
+
+def why_not_judged(route: Route) -> str | None:
+    """Why the tensions of a layout cannot be computed, in words; None where they can."""
+    engine, belt = route.layout.engine, route.layout.belt
+    missing = missing_values(belt)
+    if missing:
+        return f"give {' and '.join(missing)} under belt: profile {belt.profile.name} has no default"
+    if route.named_outside:
+        return "the named belt does not fit"
+    if route.travel is None and (belt.stretch_fit is None or belt.stiffness_N is None or route.judged is None):
+        return "without an adjuster only a stretch-fit belt that fits, with its stiffness_N, sets a tension"
+    percent = take_up_percent(route)
+    if is_sprung(route.circuit) and percent is not None and percent < LEAST_TAKE_UP_PERCENT:
+        return f"the adjuster takes up only {percent:.0f} % of the best here, so its spring sets no tension to rely on"
+    if engine.idle_rpm is None or engine.max_rpm is None:
+        return "engine.idle_rpm and engine.max_rpm are not both given"
+    return None
+
+
+def operation_of(route: Route, push: float = 1.0) -> Operation | None:
+    """Balance the drive over its speed range, all duties at once; None where `why_not_judged` says why."""
+    mechanics, engine = mechanics_of(route.layout.belt), route.layout.engine
+    if why_not_judged(route) is not None or mechanics is None or engine.idle_rpm is None or engine.max_rpm is None:
+        return None
+    duties = duties_of(route.layout)
+    rpm = speeds_rpm(engine.idle_rpm, engine.cruise_rpm, engine.max_rpm)
+    torque = torques_Nm(route.layout.belt, route.pulleys, rpm, duties)
+    running = tensions_at(route, mechanics, np.broadcast_to(rpm, torque.shape[:-1]), torque, push)
+    stopped = tensions_at(route, mechanics, np.zeros(()), np.zeros(len(route.pulleys)), push)
+    return Operation(route, mechanics, tuple(duties), rpm, running, stopped, _uses(route, running), push)
+
+
+def speeds_rpm(idle: float, cruise: float | None, most: float) -> Floats:
+    """Speeds that are looked at: evenly from idle to maximum, cruise among them."""
+    # Not np.unique: it would load numpy.ma, a tenth of a whole run.
+    return np.array(sorted({*np.linspace(idle, most, SPEEDS).tolist(), idle if cruise is None else cruise}))
+
+
+def duties_of(layout: Layout) -> dict[str, tuple[str, ...]]:
+    """Which loads act together, by the duty's name; all of them where the layout says nothing."""
+    if layout.duties:
+        return dict(layout.duties)
+    return {EVERY_LOAD: tuple(pulley.name for pulley in layout.routed if pulley.load is not None)}
+
+
+def torques_Nm(
+    belt: Belt, pulleys: tuple[Pulley, ...], driver_rpm: Floats, duties: dict[str, tuple[str, ...]]
+) -> Floats:
+    """Torque that every shaft takes in every duty, (d, s, n), in the order of the pulleys, the driver first."""
+    shaft = driver_rpm[:, None] * ratios_of(belt, pulleys)
+    torque = np.zeros((len(duties), len(driver_rpm), len(pulleys)))
+    for i, pulley in enumerate(pulleys):
+        if pulley.load is None or i == 0:
+            continue
+        acts = np.array([pulley.name in names for names in duties.values()])
+        torque[..., i] = acts[:, None] * pulley.load.torque_Nm(shaft[:, i])
+    return torque
+
+
+def _uses(route: Route, tensions: Tensions) -> Floats:
+    return uses(frictions(route.layout.belt, route.pulleys), tensions)
+
+
+def uses(friction: Floats, tensions: Tensions) -> Floats:
+    """Slip use of every pulley in every condition: friction (c, n) -> (c, ..., n)."""
+    shape = (len(friction), *(1,) * (tensions.tractive_N.ndim - 1), friction.shape[-1])
+    return slip_use(tensions.entering_N, tensions.tractive_N, friction.reshape(shape), tensions.loop.wrap)
+
+
+def accelerated(operation: Operation) -> tuple[Tensions, Floats] | None:
+    """The drive while the engine speeds up (first) and slows down (second): tensions (2, d, s) and use (c, 2, d, s, n).
+
+    None where no `rev_up_rpm_per_s` is given or nothing is known to turn. Usual inertias stand in for those not given.
+    A one-way pulley carries no braking torque.
+    Source: torque = M + J alpha at each shaft.
+    """
+    route, rev_up = operation.route, operation.route.layout.engine.rev_up_rpm_per_s
+    inertia = np.array([inertia_kgm2(pulley) or 0.0 for pulley in route.pulleys])
+    inertia[0] = 0.0
+    if rev_up is None or not inertia.any():
+        return None
+    extra = inertia * ratios(route) * rev_up * TURN / 60.0
+    torque = np.stack((operation.running.torque_Nm + extra, operation.running.torque_Nm - extra))
+    one_way = np.array([pulley.one_way for pulley in route.pulleys])
+    torque = np.where(one_way, np.maximum(torque, 0.0), torque)
+    rpm = np.broadcast_to(operation.running.driver_rpm, torque.shape[:-1])
+    tensions = tensions_at(route, operation.mechanics, rpm, torque, operation.push)
+    return tensions, _uses(route, tensions)
+
+
+def spring_band_N(operation: Operation, share: float) -> tuple[float, float] | None:
+    """Strand tension beside a sprung adjuster, engine stopped, with the arm's friction against and with the spring.
+
+    None where no spring sets it: without one, and where the adjuster rests on a stop.
+    """
+    moving = operation.route.circuit.moving
+    if moving is None or not is_sprung(operation.route.circuit) or operation.stopped.at_stop:
+        return None
+    ends = [
+        tensions_at(operation.route, operation.mechanics, np.zeros(()), np.zeros(len(operation.route.pulleys)), push)
+        for push in (1.0 - share, 1.0 + share)
+    ]
+    return float(ends[0].tractive_N[moving]), float(ends[1].tractive_N[moving])
+
+
+# What every span sounds at when it is plucked, engine stopped.
+
+
+def tones_Hz(operation: Operation) -> tuple[float | None, ...]:
+    """First natural frequency of every span at rest, in the order of the route.
+
+    None for a slack span, and for one shorter than the belt is high: that is no string.
+    """
+    stopped, height = operation.stopped, operation.route.layout.belt.profile.thickness_mm
+    tones = frequency_at_rest_Hz(stopped.total_N, operation.mechanics.mass_kg_per_m, stopped.loop.span)
+    rows = zip(tones.tolist(), stopped.loop.span.tolist(), strict=True)
+    return tuple(hertz if span >= height and hertz > 0.0 else None for hertz, span in rows)
+
+
+# Where a drive comes nearest to slipping, and what would bring it back.
+
+WANTED_USE = 0.8
+CLOSE = 1e-4
+ROUNDS = 12
+MOST_PUSH = 20.0
+UNLOADED_N = 1e-9
+"""A smaller step of tension over a pulley is no load."""
+
+
+@dataclass(frozen=True, eq=False)
+class WorstPoint:
+    """The point of a pulley's highest slip use in one condition: where it is, and what would make it `WANTED_USE`.
+
+    index, pulley: which. use: 1 is slip, infinite where a strand is slack. wrap_rad: there; extra_wrap_rad: more wrap
+    that would do (None where a strand is slack).
+    """
+
+    index: int
+    pulley: str
+    condition: Condition
+    duty: int
+    speed: int
+    rpm: float
+    use: float
+    wrap_rad: float
+    extra_wrap_rad: float | None
+
+
+def worst_point(operation: Operation, use: Floats, index: int, condition: Condition) -> WorstPoint:
+    """The worst point of one pulley; use is (c, d, s, n) of the running or the accelerated drive."""
+    own = use[CONDITIONS.index(condition), :, :, index]
+    duty, speed = (int(i) for i in np.unravel_index(int(np.argmax(own)), own.shape))
+    wrap, worst = float(operation.running.loop.wrap[duty, speed, index]), float(own[duty, speed])
+    extra = max(0.0, (worst / WANTED_USE - 1.0) * wrap) if np.isfinite(worst) else None
+    pulley = operation.route.pulleys[index].name
+    return WorstPoint(index, pulley, condition, duty, speed, float(operation.driver_rpm[speed]), worst, wrap, extra)
+
+
+Holding = Literal["spring torque", "spring force", "set tension", "belt tension"]
+
+
+@dataclass(frozen=True, eq=False)
+class Cure:
+    """What tension would bring the worst use of a condition down to `WANTED_USE`.
+
+    holds: what sets the tension, and the unit of `now`: an arm's spring (N mm), a slide's spring, a set tension or,
+    where nothing adjusts, the belt's own (N).
+    now: what the layout gives for a spring, at its own `at` (deg or mm) and falling by `rate` for each of them; else
+    the tension, engine stopped. push: the factor on both, None where no factor does.
+    """
+
+    condition: Condition
+    push: float | None
+    holds: Holding
+    now: float
+    at: float | None = None
+    rate: float | None = None
+
+
+def cures_of(operation: Operation) -> tuple[Cure, ...]:
+    """The cures by tension of the real conditions in which some pulley is over `WANTED_USE`."""
+    if not operation.carries_load:
+        return ()
+    worst = operation.use.max(axis=(1, 2, 3))
+    over = [condition for condition, use in zip(CONDITIONS, worst, strict=True) if use > WANTED_USE]
+    real = [condition for condition in over if condition != "design"]
+    return tuple(_cure(operation, condition) for condition in real)
+
+
+def _cure(operation: Operation, condition: Condition) -> Cure:
+    adjuster, push = operation.route.circuit.adjuster, push_wanted(operation, condition)
+    spring = None if adjuster is None else adjuster.spring
+    if isinstance(spring, ArmSpring):
+        rate = 1000.0 * spring.rate_Nm_per_deg
+        return Cure(condition, push, "spring torque", 1000.0 * spring.torque_Nm, spring.at_deg, rate)
+    if isinstance(spring, SlideSpring):
+        return Cure(condition, push, "spring force", spring.force_N, spring.at_mm, spring.rate_N_per_mm)
+    holds: Holding = "belt tension" if adjuster is None else "set tension"
+    return Cure(condition, push, holds, float(operation.stopped.total_N.mean()))
+
+
+def push_wanted(operation: Operation, condition: Condition) -> float | None:
+    """Factor on the spring, or on the set tension, that brings the highest use of all pulleys to `WANTED_USE`.
+
+    None where no factor up to 20 does. The worst state is solved alone, then every state is looked at again, since a
+    sprung adjuster settles elsewhere each time.
+    Source: least slack-side tension P_low = dP / (exp(use f wrap) - 1), from the slip formula.
+    """
+    push, running, torque = operation.push, operation.running, operation.running.torque_Nm
+    for _ in range(ROUNDS):
+        lacking = _lacking_N(operation, running, condition)
+        duty, speed, _ = np.unravel_index(int(np.argmax(lacking)), lacking.shape)
+        if abs(lacking.max()) <= CLOSE * _held_N(operation, push):
+            return push
+        found = _push_at(operation, condition, push, running.driver_rpm[duty, speed], torque[duty, speed])
+        if found is None:
+            return None
+        push = found
+        running = tensions_at(operation.route, operation.mechanics, running.driver_rpm, torque, push)
+    return None
+
+
+def _push_at(
+    operation: Operation, condition: Condition, push: float, driver_rpm: Floats, torque_Nm: Floats
+) -> float | None:
+    """The factor that does it at one speed and load, starting from `push`."""
+    for _ in range(ROUNDS):
+        state = tensions_at(operation.route, operation.mechanics, driver_rpm, torque_Nm, push)
+        missing, held = float(_lacking_N(operation, state, condition).max()), _held_N(operation, push)
+        if not (held > 0.0 and np.isfinite(missing)):
+            return None
+        push *= 1.0 + missing / held
+        if not 0.0 < push < MOST_PUSH:
+            return None
+        if abs(missing) <= 0.1 * CLOSE * held:
+            return push
+    return None
+
+
+def _lacking_N(operation: Operation, tensions: Tensions, condition: Condition) -> Floats:
+    """What the slack side of every pulley lacks for the wanted use, (..., n) N; infinite where no tension would do."""
+    friction = frictions(operation.route.layout.belt, operation.route.pulleys)[CONDITIONS.index(condition)]
+    step = np.abs(tensions.tractive_N - tensions.entering_N)
+    low = np.minimum(tensions.tractive_N, tensions.entering_N)
+    grip = np.expm1(WANTED_USE * friction * tensions.loop.wrap)
+    # A loaded pulley that the belt only touches slips at any tension.
+    needed = np.where(grip > 0.0, step / np.where(grip > 0.0, grip, 1.0), np.inf)
+    return np.where(step > UNLOADED_N, needed - low, -np.inf)
+
+
+def _held_N(operation: Operation, push: float) -> float:
+    """About the tension, engine stopped, that the spring or the set tension would give with that factor on it; N."""
+    return float(operation.stopped.tractive_N[operation.route.circuit.moving or 0]) * push / operation.push

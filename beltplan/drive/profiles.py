@@ -1,0 +1,283 @@
+"""Belt profiles: what each is, and its dimensions, each number with its source."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Literal
+
+PRACTICE = "common practice, no source"
+
+
+# What a belt profile is: the dimensions that turn a pulley's diameter into a belt length.
+
+Family = Literal["ribbed", "automotive V", "classical V"]
+LengthKind = Literal["effective", "inside", "datum", "outside"]
+
+
+@dataclass(frozen=True, eq=False)
+class Profile:
+    """One belt profile. Every number's source stands in `sources` under the field's name.
+
+    The line that is followed round the pulleys is the effective line for ribbed and automotive V-belts and the
+    datum line for classical sections; below, 'line' means that one.
+
+    pitch_mm: rib pitch (None for V-belts). width_mm: top width of a V-belt (None for ribbed belts).
+    pitch_line_mm: pitch line over the line (ratio counts on diameter + 2 x this), under it where negative.
+    rim_minus_line_mm: rim diameter less the line's diameter, nominal; rim_range_mm: its least and most.
+    climb_mm: height the belt must climb to pass over a rim without side flanges.
+    thickness_mm: whole height of the belt. back_mm: belt's back over the line (None: must be measured).
+    cord_below_back_mm: depth of the pulling cord under the back.
+    grooved_caution_mm, grooved_least_mm: diameters of a grooved pulley below which there is a caution, a problem.
+    back_caution_mm, back_least_mm: the same for a smooth pulley on the back (None: not judged).
+    top_speed_m_per_s: highest belt speed. wear_share: stretch and wear in life as a share of length.
+    tolerance_least_mm, tolerance_share: length tolerance, the greater of the two, either way.
+    inside_below_mm, outside_above_mm: inside and outside length against datum length (classical sections only).
+    mass_kg_per_m, stiffness_N: per rib, or per V-belt; stiffness is force per unit strain (None: must be given).
+    groove_angle_deg: angle of the groove, for wedge friction.
+    measuring_force_N, hand_set_N, strand_limit_N: tension of one span, per rib or per V-belt, at which the
+    belt's length is measured, to which a run-in belt is set by hand, and the most in running.
+    """
+
+    name: str
+    family: Family
+    pitch_mm: float | None
+    width_mm: float | None
+    pitch_line_mm: float
+    rim_minus_line_mm: float
+    rim_range_mm: tuple[float, float]
+    climb_mm: float
+    thickness_mm: float
+    back_mm: float | None
+    cord_below_back_mm: float
+    grooved_caution_mm: float
+    grooved_least_mm: float
+    back_caution_mm: float | None
+    back_least_mm: float | None
+    top_speed_m_per_s: float
+    wear_share: float
+    tolerance_least_mm: float
+    tolerance_share: float
+    inside_below_mm: float | None
+    outside_above_mm: float | None
+    mass_kg_per_m: float | None
+    stiffness_N: float | None
+    groove_angle_deg: float
+    measuring_force_N: float
+    hand_set_N: float
+    strand_limit_N: float
+    sources: Mapping[str, str]
+
+    @property
+    def is_ribbed(self) -> bool:
+        """Whether the belt is V-ribbed, so that its designation counts ribs."""
+        return self.family == "ribbed"
+
+    @property
+    def is_classical(self) -> bool:
+        """Whether a bare length number is ambiguous (inside, datum or outside)."""
+        return self.family == "classical V"
+
+    @property
+    def is_automotive(self) -> bool:
+        """Whether the line lies at the rim of a V-groove, with the cord under it."""
+        return self.family == "automotive V"
+
+    @property
+    def line_name(self) -> LengthKind:
+        """Name of the line whose length is computed."""
+        return "datum" if self.is_classical else "effective"
+
+
+# The belt profiles, each number with its source: the one place to add or correct a profile.
+
+ISO_9982 = "ISO 9982:2021 table 2 (quoted in a public test table, not read here)"
+ISO_9981 = "ISO 9981:2020, 5.2-5.4"
+J1596 = "SAE J1596:1989 (cancelled 2019), second-hand"
+TM_9_2320 = "US Army TM 9-2320-312-24-2, specifications"
+J636 = "SAE J636, second-hand"
+RMA = "ANSI/RMA IP-20, in Machinery's Handbook 31st ed. pp. 2575-2577"
+DERIVED_RIM = (
+    "derived from groove pitch, rim radius and 40 deg groove of ISO 9982:2021 table 2; "
+    "range over the rim radius tolerance"
+)
+
+
+def _memory(confidence: str, what: str = "") -> str:
+    return f"from memory, {confidence} confidence" + (f": {what}" if what else "")
+
+
+def _sources(common: Mapping[str, str], **own: str) -> Mapping[str, str]:
+    return MappingProxyType({**common, **own})
+
+
+_RIBBED: Mapping[str, str] = {
+    "pitch_mm": ISO_9982,
+    "pitch_line_mm": _memory("high", "ISO 9982, nominal effective line differential"),
+    "rim_minus_line_mm": DERIVED_RIM,
+    "rim_range_mm": DERIVED_RIM,
+    "climb_mm": _memory("low", "rib height"),
+    "thickness_mm": _memory("low", "belt height"),
+    "cord_below_back_mm": _memory("low"),
+    "grooved_least_mm": _memory("medium", "ISO 9982, smallest effective diameter"),
+    "grooved_caution_mm": "set equal to the smallest diameter plus a tenth; " + PRACTICE,
+    "top_speed_m_per_s": _memory("low"),
+    "wear_share": PRACTICE,
+    "tolerance_least_mm": _memory("medium"),
+    "tolerance_share": _memory("medium"),
+    "groove_angle_deg": ISO_9982,
+    "measuring_force_N": _memory("medium", "ISO 9982, force of one span a rib"),
+    "hand_set_N": "derived: PK's, in the proportion of the measuring forces",
+    "strand_limit_N": "derived: PK's, in the proportion of the measuring forces; that one " + PRACTICE,
+}
+
+_PK: Mapping[str, str] = {
+    **_RIBBED,
+    "pitch_line_mm": ISO_9981,
+    "rim_range_mm": DERIVED_RIM + ", widened to the rim of SAE J1459-2022 (0.885 under), second-hand",
+    "climb_mm": _memory("medium", "rib height"),
+    "thickness_mm": _memory("medium", "belt height"),
+    "back_mm": "derived from the groove; belt height 4.5 mm from memory, medium confidence; 2 to 3.5 mm occurs",
+    "cord_below_back_mm": PRACTICE,
+    "grooved_least_mm": ISO_9981,
+    "grooved_caution_mm": J1596,
+    "back_caution_mm": J1596,
+    "back_least_mm": PRACTICE,
+    "top_speed_m_per_s": J1596,
+    "mass_kg_per_m": _memory("medium", "drive of Beikmann, Perkins and Ulsoy 1996"),
+    "stiffness_N": _memory("medium", "drive of Beikmann, Perkins and Ulsoy 1996"),
+    "hand_set_N": TM_9_2320 + ": 111 N a rib after running in, 133 when new",
+    "strand_limit_N": PRACTICE + ": about 180 N a rib in running",
+}
+
+_V: Mapping[str, str] = {
+    "climb_mm": _memory("low", "the belt sits about flush with the rim and climbs out by its height"),
+    "thickness_mm": _memory("high", "ISO 4184 and ISO 2790 nominal heights"),
+    "cord_below_back_mm": _memory("low", "a third of the belt's height"),
+    "pitch_line_mm": _memory("low", "pitch line taken on the line itself; the ratio is 'about'"),
+    "top_speed_m_per_s": PRACTICE,
+    "wear_share": PRACTICE,
+    "mass_kg_per_m": _memory("medium"),
+    "measuring_force_N": _memory("low", "as much as four PK ribs"),
+    "strand_limit_N": _memory("low", "as much as four PK ribs"),
+    "grooved_caution_mm": "set equal to the smallest diameter plus a tenth; " + PRACTICE,
+}
+
+_AUTOMOTIVE: Mapping[str, str] = {
+    **_V,
+    "width_mm": _memory("high", "ISO 2790 designation"),
+    "hand_set_N": TM_9_2320 + ": used V-belt, 10.7 mm 400 N, 13.9 mm 445 N; new 534 and 578",
+    "pitch_line_mm": "derived " + _memory("low", "depth of the cord under a back flush with the rim"),
+    "rim_minus_line_mm": _memory("low", "effective diameter lies at the rim"),
+    "rim_range_mm": _memory("low"),
+    "grooved_least_mm": J636,
+    "tolerance_least_mm": _memory("low"),
+    "tolerance_share": _memory("low"),
+    "groove_angle_deg": J636,
+}
+
+_CLASSICAL: Mapping[str, str] = {
+    **_V,
+    "width_mm": _memory("high", "ISO 4183 and ISO 4184"),
+    "hand_set_N": _memory("low", f"as a used V-belt of 13.9 mm in {TM_9_2320}"),
+    "rim_minus_line_mm": _memory("high", "ANSI/RMA IP-20 datum groove, 2 h_d"),
+    "rim_range_mm": _memory("medium", "ISO 4183 least to ANSI/RMA IP-20"),
+    "grooved_least_mm": RMA,
+    "tolerance_least_mm": RMA,
+    "tolerance_share": RMA + " (short belts; one band for all)",
+    "inside_below_mm": RMA + " (datum length = nominal inside inches + 1.3 A, + 1.8 B)",
+    "outside_above_mm": _memory("high", "ISO 4183: datum width 2.75 (A), 3.5 mm (B) under the top, times 2 pi"),
+    "groove_angle_deg": RMA,
+}
+
+# fmt: off
+PROFILES: Mapping[str, Profile] = MappingProxyType({
+    profile.name: profile
+    for profile in (
+        Profile(
+            name="PK", family="ribbed", pitch_mm=3.56, width_mm=None, pitch_line_mm=2.0,
+            rim_minus_line_mm=-0.385, rim_range_mm=(-0.9, 0.0), climb_mm=2.35, thickness_mm=4.5, back_mm=2.2,
+            cord_below_back_mm=1.1, grooved_caution_mm=50.0, grooved_least_mm=45.0, back_caution_mm=90.0,
+            back_least_mm=60.0, top_speed_m_per_s=50.0, wear_share=0.007, tolerance_least_mm=5.0,
+            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=0.0175,
+            stiffness_N=28_000.0, groove_angle_deg=40.0,
+            measuring_force_N=50.0, hand_set_N=111.0, strand_limit_N=180.0, sources=_sources(_PK),
+        ),
+        Profile(
+            name="PH", family="ribbed", pitch_mm=1.60, width_mm=None, pitch_line_mm=0.8,
+            rim_minus_line_mm=-0.38, rim_range_mm=(-0.57, -0.19), climb_mm=1.1, thickness_mm=2.7, back_mm=None,
+            cord_below_back_mm=0.8, grooved_caution_mm=14.3, grooved_least_mm=13.0, back_caution_mm=None,
+            back_least_mm=None, top_speed_m_per_s=60.0, wear_share=0.007, tolerance_least_mm=5.0,
+            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=None,
+            stiffness_N=None, groove_angle_deg=40.0,
+            measuring_force_N=15.0, hand_set_N=33.3, strand_limit_N=54.0, sources=_sources(_RIBBED),
+        ),
+        Profile(
+            name="PJ", family="ribbed", pitch_mm=2.34, width_mm=None, pitch_line_mm=1.2,
+            rim_minus_line_mm=-0.38, rim_range_mm=(-0.57, -0.19), climb_mm=1.6, thickness_mm=3.5, back_mm=None,
+            cord_below_back_mm=0.9, grooved_caution_mm=22.0, grooved_least_mm=20.0, back_caution_mm=None,
+            back_least_mm=None, top_speed_m_per_s=50.0, wear_share=0.007, tolerance_least_mm=5.0,
+            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=None,
+            stiffness_N=None, groove_angle_deg=40.0,
+            measuring_force_N=25.0, hand_set_N=55.5, strand_limit_N=90.0, sources=_sources(_RIBBED),
+        ),
+        Profile(
+            name="PL", family="ribbed", pitch_mm=4.70, width_mm=None, pitch_line_mm=3.0,
+            rim_minus_line_mm=-0.58, rim_range_mm=(-1.15, 0.0), climb_mm=3.6, thickness_mm=7.5, back_mm=None,
+            cord_below_back_mm=1.7, grooved_caution_mm=82.5, grooved_least_mm=75.0, back_caution_mm=None,
+            back_least_mm=None, top_speed_m_per_s=40.0, wear_share=0.007, tolerance_least_mm=5.0,
+            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=None,
+            stiffness_N=None, groove_angle_deg=40.0,
+            measuring_force_N=100.0, hand_set_N=222.0, strand_limit_N=360.0, sources=_sources(_RIBBED),
+        ),
+        Profile(
+            name="PM", family="ribbed", pitch_mm=9.40, width_mm=None, pitch_line_mm=4.0,
+            rim_minus_line_mm=-0.57, rim_range_mm=(-1.15, 0.0), climb_mm=7.5, thickness_mm=13.0, back_mm=None,
+            cord_below_back_mm=2.5, grooved_caution_mm=198.0, grooved_least_mm=180.0, back_caution_mm=None,
+            back_least_mm=None, top_speed_m_per_s=35.0, wear_share=0.007, tolerance_least_mm=5.0,
+            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=None,
+            stiffness_N=None, groove_angle_deg=40.0,
+            measuring_force_N=225.0, hand_set_N=499.5, strand_limit_N=810.0, sources=_sources(_RIBBED),
+        ),
+        Profile(
+            name="AV10", family="automotive V", pitch_mm=None, width_mm=10.0, pitch_line_mm=-2.7,
+            rim_minus_line_mm=0.0, rim_range_mm=(-0.5, 0.5), climb_mm=8.0, thickness_mm=8.0, back_mm=None,
+            cord_below_back_mm=2.7, grooved_caution_mm=67.1, grooved_least_mm=61.0, back_caution_mm=None,
+            back_least_mm=None, top_speed_m_per_s=30.0, wear_share=0.015, tolerance_least_mm=5.0,
+            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=0.08,
+            stiffness_N=None, groove_angle_deg=36.0,
+            measuring_force_N=200.0, hand_set_N=400.0, strand_limit_N=720.0, sources=_sources(_AUTOMOTIVE),
+        ),
+        Profile(
+            name="AV13", family="automotive V", pitch_mm=None, width_mm=13.0, pitch_line_mm=-3.0,
+            rim_minus_line_mm=0.0, rim_range_mm=(-0.5, 0.5), climb_mm=9.0, thickness_mm=9.0, back_mm=None,
+            cord_below_back_mm=3.0, grooved_caution_mm=83.6, grooved_least_mm=76.0, back_caution_mm=None,
+            back_least_mm=None, top_speed_m_per_s=30.0, wear_share=0.015, tolerance_least_mm=5.0,
+            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=0.12,
+            stiffness_N=None, groove_angle_deg=36.0,
+            measuring_force_N=200.0, hand_set_N=445.0, strand_limit_N=720.0, sources=_sources(_AUTOMOTIVE),
+        ),
+        Profile(
+            name="A", family="classical V", pitch_mm=None, width_mm=13.0, pitch_line_mm=0.0,
+            rim_minus_line_mm=6.35, rim_range_mm=(5.5, 6.6), climb_mm=8.0, thickness_mm=8.0, back_mm=None,
+            cord_below_back_mm=2.75, grooved_caution_mm=83.8, grooved_least_mm=76.2, back_caution_mm=None,
+            back_least_mm=None, top_speed_m_per_s=30.0, wear_share=0.015, tolerance_least_mm=15.24,
+            tolerance_share=0.0, inside_below_mm=33.02, outside_above_mm=17.28, mass_kg_per_m=0.11,
+            stiffness_N=None, groove_angle_deg=36.0,
+            measuring_force_N=200.0, hand_set_N=445.0, strand_limit_N=720.0,
+            sources=_sources(_CLASSICAL, groove_angle_deg=RMA + " (34 below 137 mm, 38 above; 36 stands between)"),
+        ),
+        Profile(
+            name="B", family="classical V", pitch_mm=None, width_mm=17.0, pitch_line_mm=0.0,
+            rim_minus_line_mm=8.89, rim_range_mm=(7.0, 9.1), climb_mm=11.0, thickness_mm=11.0, back_mm=None,
+            cord_below_back_mm=3.5, grooved_caution_mm=150.9, grooved_least_mm=137.2, back_caution_mm=None,
+            back_least_mm=None, top_speed_m_per_s=30.0, wear_share=0.015, tolerance_least_mm=15.24,
+            tolerance_share=0.0, inside_below_mm=45.72, outside_above_mm=21.99, mass_kg_per_m=0.19,
+            stiffness_N=None, groove_angle_deg=36.0,
+            measuring_force_N=200.0, hand_set_N=445.0, strand_limit_N=720.0,
+            sources=_sources(_CLASSICAL, groove_angle_deg=RMA + " (34 below 178 mm, 38 above; 36 stands between)"),
+        ),
+    )
+})
+# fmt: on

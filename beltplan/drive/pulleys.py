@@ -1,0 +1,307 @@
+"""A pulley as it was measured, the arm or slide that moves it, and how far the measurements may be off."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar, Literal
+
+import numpy as np
+
+from beltplan.drive.belt import Belt
+from beltplan.drive.loads import Load
+from beltplan.geometry.vectors import Floats, from_angle, left_normal
+
+
+@dataclass(frozen=True, eq=False)
+class Uncertainty:
+    """One standard deviation of the measurements of a layout or of one pulley; None where not given.
+
+    position_mm: of x and of y of a centre, an arm's pivot, an end of a slide, and of an arm's length.
+    diameter_mm: of a diameter. angle_deg: of an arm's angles.
+    """
+
+    position_mm: float | None = None
+    diameter_mm: float | None = None
+    angle_deg: float | None = None
+
+    @property
+    def says_anything(self) -> bool:
+        """Whether any of them is given."""
+        return any(value is not None for value in (self.position_mm, self.diameter_mm, self.angle_deg))
+
+
+@dataclass(frozen=True, eq=False)
+class Deviations:
+    """One standard deviation of each kind of measurement, every one known."""
+
+    position_mm: float
+    diameter_mm: float
+    angle_deg: float
+
+
+NOTHING_SAID = Uncertainty()
+TAPE_AND_CALIPERS = Deviations(position_mm=1.0, diameter_mm=0.2, angle_deg=0.5)
+DEVIATIONS_SOURCE = "common practice, no source"
+"""Where the deviations come from that hold where the layout gives none."""
+
+
+# What moves a pulley to tighten the belt: an arm or a slide, with a spring or locked by hand.
+
+
+@dataclass(frozen=True)
+class ArmSpring:
+    """Spring of an arm: torque at an angle, falling by |rate| for each degree toward longer path."""
+
+    torque_Nm: float
+    at_deg: float
+    rate_Nm_per_deg: float
+
+
+@dataclass(frozen=True)
+class SlideSpring:
+    """Spring of a slide: force at a distance from `start`, falling by |rate| for each mm toward longer path."""
+
+    force_N: float
+    at_mm: float
+    rate_N_per_mm: float
+
+
+@dataclass(frozen=True)
+class Arm:
+    """A pulley on a swinging arm. Its setting is the arm's angle in rad, counter-clockwise from +x.
+
+    stops_rad: travel from the first to the second. at_rad: where the design has it (None: mid-travel).
+    marks_rad: (new, worn) angles that bound the reserve, where the arm carries such marks.
+    tension_N: strand tension to which an arm without spring is set, engine stopped.
+    """
+
+    pivot_mm: tuple[float, float]
+    length_mm: float
+    stops_rad: tuple[float, float]
+    at_rad: float | None = None
+    marks_rad: tuple[float, float] | None = None
+    spring: ArmSpring | None = None
+    tension_N: float | None = None
+
+    kind: ClassVar[Literal["arm"]] = "arm"
+    points: ClassVar[tuple[str, ...]] = ("pivot",)
+    """What is measured of where it is, by the keys of the layout."""
+
+    @property
+    def travel(self) -> tuple[float, float]:
+        """First and last setting."""
+        return self.stops_rad
+
+    def push_at(self, setting: Floats, longer: Floats | int) -> Floats:
+        """Torque of the spring toward longer path, (...) rad -> (...) N mm; nothing without a spring.
+
+        longer: +1 where the setting grows toward longer path, else -1. The spring falls by |rate| that way, to nothing.
+        """
+        if self.spring is None:
+            return np.zeros(np.shape(setting))
+        past_deg = longer * np.degrees(np.asarray(setting) - np.radians(self.spring.at_deg))
+        torque = self.spring.torque_Nm - abs(self.spring.rate_Nm_per_deg) * past_deg
+        return np.asarray(1000.0 * np.maximum(torque, 0.0))
+
+    @property
+    def nominal(self) -> float:
+        """Setting of the design: as given, else the middle of the travel."""
+        return self.middle if self.at_rad is None else self.at_rad
+
+    @property
+    def middle(self) -> float:
+        """Setting half way between the stops."""
+        return 0.5 * (self.stops_rad[0] + self.stops_rad[1])
+
+    @property
+    def marks(self) -> tuple[float, float] | None:
+        """Settings that bound the reserve, or None."""
+        return self.marks_rad
+
+    @property
+    def lever_mm(self) -> float:
+        """Movement of the pulley's centre for one unit of the setting: the arm's length per rad."""
+        return self.length_mm
+
+    def centre_at(self, setting: Floats) -> Floats:
+        """Centre of the pulley, (...) rad -> (..., 2) mm."""
+        return np.asarray(self.pivot_mm) + self.length_mm * from_angle(setting)
+
+    def motion_at(self, setting: Floats) -> Floats:
+        """Movement of the centre with the setting, (...) rad -> (..., 2) mm per rad."""
+        return self.length_mm * left_normal(from_angle(setting))
+
+
+@dataclass(frozen=True)
+class Slide:
+    """A pulley on a straight slide or slotted bracket. Its setting is the distance from `start_mm` in mm.
+
+    at: where the design has it, a fraction from `start_mm` (None: the middle). tension_N: strand tension to which a
+    slide without spring is set, engine stopped.
+    """
+
+    start_mm: tuple[float, float]
+    end_mm: tuple[float, float]
+    at: float | None = None
+    spring: SlideSpring | None = None
+    tension_N: float | None = None
+
+    kind: ClassVar[Literal["slide"]] = "slide"
+    points: ClassVar[tuple[str, ...]] = ("from", "to")
+    marks: ClassVar[None] = None
+    lever_mm: ClassVar[float] = 1.0
+
+    @property
+    def length_mm(self) -> float:
+        """Length of the slide."""
+        return float(np.hypot(self.end_mm[0] - self.start_mm[0], self.end_mm[1] - self.start_mm[1]))
+
+    @property
+    def travel(self) -> tuple[float, float]:
+        """First and last setting."""
+        return (0.0, self.length_mm)
+
+    def push_at(self, setting: Floats, longer: Floats | int) -> Floats:
+        """Force of the spring toward longer path, (...) mm -> (...) N; nothing without a spring.
+
+        longer: +1 where the setting grows toward longer path, else -1. The spring falls by |rate| that way, to nothing.
+        """
+        if self.spring is None:
+            return np.zeros(np.shape(setting))
+        past_mm = longer * (np.asarray(setting) - self.spring.at_mm)
+        return np.asarray(np.maximum(self.spring.force_N - abs(self.spring.rate_N_per_mm) * past_mm, 0.0))
+
+    @property
+    def nominal(self) -> float:
+        """Setting of the design: as given (a fraction from `start_mm`), else the middle."""
+        return self.middle if self.at is None else self.at * self.length_mm
+
+    @property
+    def middle(self) -> float:
+        """Setting half way along."""
+        return 0.5 * self.length_mm
+
+    def centre_at(self, setting: Floats) -> Floats:
+        """Centre of the pulley, (...) mm -> (..., 2) mm."""
+        return np.asarray(self.start_mm) + np.asarray(setting)[..., None] * self._unit()
+
+    def motion_at(self, setting: Floats) -> Floats:
+        """Movement of the centre with the setting, (...) mm -> (..., 2), a unit vector."""
+        return np.broadcast_to(self._unit(), (*np.shape(setting), 2))
+
+    def _unit(self) -> Floats:
+        step = np.asarray(self.end_mm) - np.asarray(self.start_mm)
+        return np.asarray(step / self.length_mm)
+
+
+Adjuster = Arm | Slide
+
+
+# A pulley as it was measured, and the radii that follow from it.
+
+Role = Literal[
+    "crankshaft",
+    "alternator",
+    "steering_pump",
+    "hydraulic_pump",
+    "air_conditioning",
+    "water_pump",
+    "fan",
+    "air_compressor",
+    "vacuum_pump",
+    "supercharger",
+    "idler",
+    "tensioner",
+    "other",
+]
+Side = Literal["ribbed", "back"]
+Turns = Literal["clockwise", "counterclockwise", "either"]
+Reading = Literal["line", "rim"]
+
+GUIDING_ROLES: tuple[Role, ...] = ("idler", "tensioner")
+"""Roles that carry no load: they only guide the belt."""
+
+
+@dataclass(frozen=True)
+class Pulley:
+    """One pulley as the layout gives it. Lengths in mm, whatever the file's units.
+
+    diameter_mm with reading 'line' is the effective diameter (datum for classical sections) of a grooved pulley;
+    with reading 'rim' it is what calipers read over the rib tips. On the back of the belt both are the outside
+    diameter. at_mm is None where an adjuster carries the pulley. flange_mm: height of a side flange over the rim.
+    side_open: either side of the belt may touch it, and belt_side is the one that is judged. optional: an idler that
+    may be left out.
+    movable_mm: how far its place (or that of its whole adjuster) may be moved. diameters_mm: those that can be had.
+    """
+
+    name: str
+    role: Role
+    diameter_mm: float
+    reading: Reading = "line"
+    at_mm: tuple[float, float] | None = None
+    adjuster: Adjuster | None = None
+    belt_side: Side = "ribbed"
+    grooves: int | None = None
+    plane_mm: float | None = None
+    turns: Turns | None = None
+    max_rpm: float | None = None
+    min_rpm: float | None = None
+    rated_A: float | None = None
+    flange_mm: float | None = None
+    drives: bool = False
+    inertia_kgm2: float | None = None
+    load: Load | None = None
+    one_way: bool = False
+    max_hub_load_N: float | None = None
+    side_open: bool = False
+    optional: bool = False
+    uncertainty: Uncertainty = NOTHING_SAID
+    movable_mm: float = 0.0
+    diameters_mm: tuple[float, ...] = ()
+
+    @property
+    def on_back(self) -> bool:
+        """Whether it touches the back of the belt, outside the loop."""
+        return self.belt_side == "back"
+
+    @property
+    def guides_only(self) -> bool:
+        """Whether it is an idler or tensioner, with no accessory behind it."""
+        return self.role in GUIDING_ROLES
+
+    def line_diameter_mm(self, belt: Belt) -> float:
+        """Diameter at the effective (or datum) line of a grooved pulley; the outside diameter of a smooth one."""
+        if self.on_back or self.reading == "line":
+            return self.diameter_mm
+        return self.diameter_mm - belt.profile.rim_minus_line_mm
+
+    def rim_radius_mm(self, belt: Belt) -> float:
+        """Radius of the metal: over the rib tips, or the smooth face."""
+        rim = 0.0 if self.on_back else belt.profile.rim_minus_line_mm
+        return (self.line_diameter_mm(belt) + rim) / 2.0
+
+    def line_radius_mm(self, belt: Belt) -> float:
+        """Radius at which the belt's effective (or datum) line runs round this pulley.
+
+        Raises ValueError for a pulley on the back where the belt's back height is not known.
+        """
+        if not self.on_back:
+            return self.line_diameter_mm(belt) / 2.0
+        if belt.back_mm is None:
+            raise ValueError(f"back height of profile {belt.profile.name} is not known")
+        return self.diameter_mm / 2.0 + belt.back_mm
+
+    def pitch_radius_mm(self, belt: Belt) -> float:
+        """Radius at which the pulling cord runs: the one that speed and torque count on.
+
+        Source: ISO 9981:2020, 5.4 (ratio on d_e + 2 b_e); on the back outside radius + depth of the cord,
+        common practice, no source. A cord under the rim stays on a radius, however small the pulley (a finding).
+        """
+        if self.on_back:
+            return self.diameter_mm / 2.0 + belt.cord_depth_mm
+        line_mm = self.line_radius_mm(belt)
+        return max(line_mm + belt.pitch_line_mm, line_mm / 2.0)
+
+    def climb_mm(self, belt: Belt) -> float:
+        """Height the belt must climb to be slipped over this pulley's rim: the ribs, and the flange where given."""
+        return belt.profile.climb_mm + (self.flange_mm or 0.0)

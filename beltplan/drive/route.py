@@ -1,0 +1,429 @@
+"""The belt's route over a layout: which way round it runs, or why it cannot; the window, the belt that is judged, the
+geometry it makes, and how fast everything turns."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from beltplan.drive.belt import Belt, format_designation, line_length_mm
+from beltplan.drive.fit import (
+    FittedBelt,
+    Window,
+    acceptable_lengths,
+    fitted_in_window,
+    fitted_on_fixed,
+    may_be_sold,
+    stretch_lengths,
+    window_of,
+)
+from beltplan.drive.layout import Layout
+from beltplan.drive.pulleys import Pulley, Turns
+from beltplan.drive.travel import SAMPLES, TOUCHING_MM, Circuit, Travel, circuit_of, travel_of
+from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, crossings
+from beltplan.geometry.loops import Loop, length_by_centre, overlap
+from beltplan.geometry.vectors import TURN, Floats, dot, norm
+
+MISSED_RAD = np.radians(300.0)
+"""A wrap beyond this, where the turns do not add up, is a pulley that the belt misses."""
+
+
+@dataclass(frozen=True, eq=False)
+class PathFault:
+    """Why there is no belt path: the pulleys concerned, what was found and what is needed, in words."""
+
+    pulleys: tuple[str, ...]
+    got: str
+    allowed: str
+
+
+class NoBeltPath(ValueError):
+    """There is no belt path anywhere on the adjuster's travel."""
+
+    def __init__(self, faults: tuple[PathFault, ...]) -> None:
+        super().__init__("; ".join(fault.got for fault in faults))
+        self.faults = faults
+
+
+def circuit_for(layout: Layout) -> tuple[Circuit, bool]:
+    """The pulleys in the direction of belt travel that gives a simple loop, and whether both directions do.
+
+    If both are sound, the listed order is taken.
+    Raises NoBeltPath where neither is, anywhere on the adjuster's travel.
+    """
+    # Two pulleys make the same loop either way.
+    ways = (False, True) if len(layout.route) > 2 else (False,)
+    circuits = tuple(circuit_of(layout, reverse) for reverse in ways)
+    at_nominal = [bool(circuit.sound_at(_settings(circuit)[-1])) for circuit in circuits]
+    # The whole travel is looked at only where the design's own setting decides nothing.
+    sound = at_nominal if any(at_nominal) else [bool(c.sound_at(_settings(c)).any()) for c in circuits]
+    if not any(sound):
+        raise NoBeltPath(_why_not(circuits))
+    return circuits[sound.index(True)], sum(at_nominal) == 2
+
+
+def _settings(circuit: Circuit) -> Floats:
+    if circuit.adjuster is None:
+        return np.zeros(1)
+    return np.append(np.linspace(*circuit.adjuster.travel, SAMPLES), circuit.adjuster.nominal)
+
+
+def _why_not(circuits: tuple[Circuit, ...]) -> tuple[PathFault, ...]:
+    """Rims that overlap wherever the adjuster is; else the reasons at its own setting, the nearer way round."""
+    overlaps = _overlaps(circuits[0], _settings(circuits[0]))
+    if overlaps:
+        return overlaps
+    setting = float(_settings(circuits[0])[-1])
+    nearest = min(circuits, key=lambda circuit: _distance_from_sound(circuit, circuit.loop_at(setting)))
+    return why_not_at(nearest, setting)
+
+
+def why_not_at(circuit: Circuit, setting: float) -> tuple[PathFault, ...]:
+    """Why there is no sound path at a setting without one: overlaps, else tangents, else misses or crossings."""
+    overlaps = _overlaps(circuit, np.array([setting]))
+    loop = circuit.loop_at(setting)
+    if overlaps or not loop.exists:
+        return overlaps or _missing_tangents(circuit, loop)
+    return _missed(circuit, loop) or _crossed(circuit, loop)
+
+
+def _distance_from_sound(circuit: Circuit, loop: Loop) -> tuple[bool, int, float]:
+    # The fewest crossings: a missed pulley makes one, the same route run the wrong way round makes more.
+    if not loop.exists:
+        return (True, 0, 0.0)
+    found = crossings(loop)
+    crossed = int(found.span_span.sum() + found.span_arc.sum() + found.arc_arc.sum())
+    return (False, crossed, round(abs(float(loop.turns) - circuit.turning), 3))
+
+
+def _overlaps(circuit: Circuit, settings: Floats) -> tuple[PathFault, ...]:
+    depth, pairs = overlap(circuit.centre_at(settings), circuit.rim)
+    always = depth.min(axis=0)
+    return tuple(
+        _overlap_fault(circuit, pair, float(deep))
+        for pair, deep in zip(pairs, always, strict=True)
+        if deep > TOUCHING_MM
+    )
+
+
+def _overlap_fault(circuit: Circuit, pair: tuple[int, int], deep: float) -> PathFault:
+    first, second = (circuit.pulleys[i].name for i in pair)
+    need = circuit.rim[pair[0]] + circuit.rim[pair[1]]
+    return PathFault(
+        (first, second),
+        f"{first} and {second} overlap by {deep:.2f} mm: centres {need - deep:.2f} mm apart",
+        f"{need:.2f} mm or more, the sum of their radii",
+    )
+
+
+def _missing_tangents(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
+    n = len(circuit.pulleys)
+    couples = [(circuit.pulleys[i].name, circuit.pulleys[(i + 1) % n].name) for i in range(n) if np.isnan(loop.span[i])]
+    return tuple(
+        PathFault(couple, f"no tangent from {couple[0]} to {couple[1]}", "room for the belt to pass between their rims")
+        for couple in couples
+    )
+
+
+def _missed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
+    if abs(float(loop.turns) - circuit.turning) < WHOLE_LOOP_TURNS:
+        return ()
+    return tuple(
+        PathFault(
+            (pulley.name,),
+            f"the belt misses {pulley.name}: its wrap comes out at {np.degrees(wrap):.1f} deg, which is no contact",
+            f"a place, a belt_side ({pulley.belt_side} now) or a position in the route where the belt leans on it",
+        )
+        for pulley, wrap in zip(circuit.pulleys, loop.wrap, strict=True)
+        if wrap > MISSED_RAD
+    )
+
+
+def _crossed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
+    found, n = crossings(loop), len(circuit.pulleys)
+    names = [pulley.name for pulley in circuit.pulleys]
+    strands = [f"{names[i]} to {names[(i + 1) % n]}" for i in range(n)]
+    words = (
+        [
+            f"strand {strands[i]} crosses strand {strands[j]}"
+            for (i, j), hit in zip(found.spans, found.span_span, strict=True)
+            if hit
+        ]
+        + [
+            f"strand {strands[i]} crosses the belt on {names[j]}"
+            for (i, j), hit in zip(found.span_arcs, found.span_arc, strict=True)
+            if hit
+        ]
+        + [
+            f"the belt on {names[i]} runs into the belt on {names[j]}"
+            for (i, j), hit in zip(found.arcs, found.arc_arc, strict=True)
+            if hit
+        ]
+    )
+    return (_no_loop(circuit, "; ".join(words) or _unexplained(circuit, loop)),)
+
+
+def _unexplained(circuit: Circuit, loop: Loop) -> str:
+    turns = round(circuit.turning * float(loop.turns))
+    return "the path is sound only with overlapping rims" if turns == 1 else f"the belt makes {turns} turns, not one"
+
+
+def _no_loop(circuit: Circuit, why: str) -> PathFault:
+    names = tuple(pulley.name for pulley in circuit.pulleys)
+    return PathFault(
+        names,
+        f"no simple loop in the order {', '.join(names)}, either way round: {why}",
+        "an order and belt sides for which the belt does not cross itself",
+    )
+
+
+# The belt's route over a layout: the path, the window, the belt that is judged, and the geometry it makes.
+
+
+@dataclass(frozen=True, eq=False)
+class Route:
+    """A layout with its belt on.
+
+    circuit: pulleys in the direction of belt travel, from the driver. both_ways: either direction would be sound.
+    travel, window: of the adjuster, None without one. needed_mm: path length at the design setting, None where there
+    is no path there. stock: belts that fit, best first. judged: the one judged, None where none fits or the named
+    belt does not. length_mm: length along the followed line that is judged. setting: where that puts the adjuster.
+    loop: the geometry there.
+    """
+
+    layout: Layout
+    circuit: Circuit
+    both_ways: bool
+    travel: Travel | None
+    window: Window | None
+    needed_mm: float | None
+    stock: tuple[FittedBelt, ...]
+    judged: FittedBelt | None
+    length_mm: float
+    setting: float | None
+    loop: Loop
+
+    @property
+    def pulleys(self) -> tuple[Pulley, ...]:
+        """Pulleys in the direction of belt travel, from the driver."""
+        return self.circuit.pulleys
+
+    @property
+    def strands(self) -> tuple[tuple[Pulley, Pulley], ...]:
+        """The pulleys at both ends of every strand, in the same order."""
+        return tuple(zip(self.pulleys, self.pulleys[1:] + self.pulleys[:1], strict=True))
+
+    @property
+    def moving(self) -> Pulley | None:
+        """The adjusted pulley."""
+        return None if self.circuit.moving is None else self.pulleys[self.circuit.moving]
+
+    @property
+    def named_outside(self) -> bool:
+        """Whether the layout names a belt that does not fit."""
+        return self.layout.belt.length_mm is not None and self.judged is None
+
+    @property
+    def designation(self) -> str | None:
+        """Designation of the belt judged, None where the layout names none and none fits."""
+        if self.judged is not None:
+            return self.judged.designation
+        return format_designation(self.layout.belt) if self.named_outside else None
+
+    @property
+    def position(self) -> float | None:
+        """Place of the adjuster in its usable travel, 0 short to 1 long."""
+        if self.travel is None or self.setting is None:
+            return None
+        return self.travel.position(self.setting)
+
+    @property
+    def acceptable_mm(self) -> tuple[float, float] | None:
+        """Least and most belt length, along the followed line, that is good here; None where none is."""
+        if self.window is not None:
+            return acceptable_lengths(self.layout.belt, self.window)
+        return None if self.needed_mm is None else stretch_lengths(self.layout.belt, self.needed_mm)
+
+    @property
+    def to_ask_for_mm(self) -> tuple[float, float] | None:
+        """Least and most length to ask a supplier for, where none of the built-in list fits but others may be sold."""
+        good = self.acceptable_mm
+        return good if self.judged is None and good is not None and may_be_sold(self.layout, *good) else None
+
+
+def route_of(layout: Layout) -> Route:
+    """Lay the belt: direction, travel, window, the belts that fit, and the geometry that the judged one makes.
+
+    Raises NoBeltPath where there is no belt path anywhere on the adjuster's travel.
+    """
+    circuit, both_ways = circuit_for(layout)
+    travel = travel_of(circuit)
+    needed = _needed(circuit, travel)
+    window = None if travel is None else window_of(layout, circuit, travel)
+    stock = _stock(layout, circuit, travel, window, needed)
+    judged = _judged(layout, stock)
+    setting = _setting(layout, circuit, travel, judged)
+    loop = circuit.loop_at(0.0 if setting is None else setting)
+    length = _length(layout, judged, loop)
+    return Route(layout, circuit, both_ways, travel, window, needed, stock, judged, length, setting, loop)
+
+
+def _needed(circuit: Circuit, travel: Travel | None) -> float | None:
+    setting = 0.0 if circuit.adjuster is None else circuit.adjuster.nominal
+    if travel is not None and not travel.contains_nominal:
+        return None
+    return float(circuit.loop_at(setting).length)
+
+
+def _stock(
+    layout: Layout, circuit: Circuit, travel: Travel | None, window: Window | None, needed: float | None
+) -> tuple[FittedBelt, ...]:
+    if travel is not None and window is not None:
+        return fitted_in_window(layout, circuit, travel, window)
+    return () if needed is None else fitted_on_fixed(layout, needed)
+
+
+def _judged(layout: Layout, stock: tuple[FittedBelt, ...]) -> FittedBelt | None:
+    if layout.belt.length_mm is None:
+        return stock[0] if stock else None
+    return next((fitted for fitted in stock if fitted.belt == layout.belt), None)
+
+
+def _setting(layout: Layout, circuit: Circuit, travel: Travel | None, judged: FittedBelt | None) -> float | None:
+    if circuit.adjuster is None or travel is None:
+        return None
+    if judged is not None:
+        return judged.setting
+    if layout.belt.length_mm is not None:
+        return travel.short if line_length_mm(layout.belt) < travel.shortest_mm else travel.long
+    low, high = sorted((travel.short, travel.long))
+    middle = circuit.adjuster.middle
+    return middle if low <= middle <= high else 0.5 * (low + high)
+
+
+def _length(layout: Layout, judged: FittedBelt | None, loop: Loop) -> float:
+    if judged is not None:
+        return judged.line_mm
+    return line_length_mm(layout.belt) if layout.belt.length_mm is not None else float(loop.length)
+
+
+# How well an adjuster takes up belt where it works.
+
+
+def take_up_per_unit(route: Route) -> float | None:
+    """Change of path length for one unit of the adjuster's setting, mm per rad or per mm; None without an adjuster."""
+    if route.setting is None:
+        return None
+    return abs(float(route.circuit.slope_at(np.asarray(route.setting))))
+
+
+def take_up_percent(route: Route) -> float | None:
+    """Take-up against the best that it could be, %; None without an adjuster.
+
+    Source: dL/dsetting (closed form) over lever x 2 sin(wrap / 2), its value when the movement bisects the strands.
+    """
+    moving, adjuster, slope = route.circuit.moving, route.circuit.adjuster, take_up_per_unit(route)
+    if moving is None or adjuster is None or slope is None:
+        return None
+    return float(share_of_best_percent(np.asarray(slope), adjuster.lever_mm, route.loop.wrap[moving]))
+
+
+def share_of_best_percent(slope: Floats, lever_mm: float, wrap_rad: Floats) -> Floats:
+    """A take-up in mm for one unit of the setting against its best, (...) %; zero where the belt only touches."""
+    best = lever_mm * 2.0 * np.sin(np.asarray(wrap_rad) / 2.0)
+    return np.asarray(100.0 * slope / np.where(best > 0.0, best, np.inf))
+
+
+# Which way and how far a pulley would have to move to make a belt fit a drive without an adjuster.
+
+ROUNDS = 25
+CLOSE_MM = 1e-9
+FARTHEST_MM = 200.0
+
+
+@dataclass(frozen=True, eq=False)
+class Move:
+    """A movement of one pulley's centre: distance in mm, direction in rad counter-clockwise from +x."""
+
+    pulley: str
+    distance_mm: float
+    direction_rad: float
+
+
+def shortest_move(circuit: Circuit, length_mm: float) -> Move | None:
+    """The smallest straight movement of one pulley, the driver left alone, that makes the path a given length.
+
+    Each pulley is moved along its steepest change of length (dL/dc), by Newton steps on the exact path.
+    None where no pulley within 200 mm does it and leaves a sound path.
+    """
+    moves = [move for i in range(1, len(circuit.pulleys)) if (move := _move_of(circuit, i, length_mm)) is not None]
+    return min(moves, key=lambda move: move.distance_mm, default=None)
+
+
+def _move_of(circuit: Circuit, index: int, length_mm: float) -> Move | None:
+    loop = circuit.loop_at(0.0)
+    gradient = length_by_centre(loop)[index]
+    steepness = float(norm(gradient))
+    missing = length_mm - float(loop.length)
+    if not steepness > 0.0:
+        return None
+    unit = gradient / steepness * np.sign(missing)
+    distance = _distance(circuit, index, unit, length_mm)
+    if distance is None or not _moved(circuit, index, distance * unit).sound_at(np.asarray(0.0)):
+        return None
+    return Move(circuit.pulleys[index].name, distance, float(np.arctan2(unit[1], unit[0])))
+
+
+def _distance(circuit: Circuit, index: int, unit: Floats, length_mm: float) -> float | None:
+    distance = 0.0
+    for _ in range(ROUNDS):
+        loop = _moved(circuit, index, distance * unit).loop_at(0.0)
+        error = float(loop.length) - length_mm
+        slope = float(dot(length_by_centre(loop)[index], unit))
+        if abs(error) < CLOSE_MM:
+            return distance
+        distance -= error / slope if slope else np.inf
+        if not abs(distance) < FARTHEST_MM:
+            return None
+    return None
+
+
+def _moved(circuit: Circuit, index: int, step: Floats) -> Circuit:
+    centre = circuit.centre.copy()
+    centre[index] += step
+    return replace(circuit, centre=centre)
+
+
+# How fast and which way everything turns.
+
+
+def ratios(route: Route) -> Floats:
+    """Speed of each pulley over the driver's, (n), in the direction of travel."""
+    return ratios_of(route.layout.belt, route.pulleys)
+
+
+def ratios_of(belt: Belt, pulleys: tuple[Pulley, ...]) -> Floats:
+    """Speed of each pulley over the first one's, (n).
+
+    Source: pitch radii without creep, see `Pulley.pitch_radius_mm`.
+    """
+    pitch = np.array([pulley.pitch_radius_mm(belt) for pulley in pulleys])
+    return np.asarray(pitch[0] / pitch)
+
+
+def turning_sense(route: Route, pulley: Pulley) -> Turns:
+    """The way a pulley turns, seen from the front."""
+    return "counterclockwise" if route.layout.sense_of(pulley) > 0 else "clockwise"
+
+
+def engine_speeds_rpm(route: Route) -> dict[str, float | None]:
+    """Speeds of the driver by name: idle, cruise, max; None where the layout does not say."""
+    engine = route.layout.engine
+    return {"idle": engine.idle_rpm, "cruise": engine.cruise_rpm, "max": engine.max_rpm}
+
+
+def belt_speed_m_per_s(route: Route, driver_rpm: float) -> float:
+    """Speed of the belt at a speed of the driver."""
+    radius_mm = route.pulleys[0].pitch_radius_mm(route.layout.belt)
+    return driver_rpm / 60.0 * TURN * radius_mm / 1000.0

@@ -1,0 +1,70 @@
+"""What is wrong in a file: where it stands, what was got, what is allowed. Faults are collected, all in one run."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+LONGEST_QUOTE = 40
+
+
+@dataclass(frozen=True, order=True)
+class Fault:
+    """One fault of a layout file: its line (from 1), the key with the keys above it, what stood there, what may."""
+
+    line: int
+    key: str
+    got: str
+    allowed: str
+
+    def text(self, path: str) -> str:
+        """The fault in one line, as `FILE:LINE: KEY: got ...; allowed: ...`."""
+        return printable(f"{path}:{self.line}: {self.key}: got {self.got}; allowed: {self.allowed}")
+
+
+class LayoutFaults(Exception):
+    """A layout file that cannot be understood, with every fault that was found, by line."""
+
+    def __init__(self, path: str, faults: Iterable[Fault]) -> None:
+        self.path = path
+        self.faults: tuple[Fault, ...] = tuple(sorted(dict.fromkeys(faults), key=lambda fault: fault.line))
+        super().__init__(path, self.faults)
+
+    def __str__(self) -> str:
+        return "\n".join(dict.fromkeys(fault.text(self.path) for fault in self.faults))
+
+
+@dataclass(frozen=True, eq=False)
+class FaultList:
+    """The faults found so far."""
+
+    found: list[Fault] = field(default_factory=list)
+
+    def add(self, line: int, path: tuple[str, ...], got: str, allowed: str) -> None:
+        """Note one fault at the key whose names from the top of the file are `path`."""
+        self.found.append(Fault(line, printable(".".join(path)), got, allowed))
+
+
+def quoted(text: str) -> str:
+    """A text of the file fit for a message: in quotes, shortened, with no control characters."""
+    return repr(text if len(text) <= LONGEST_QUOTE else text[: LONGEST_QUOTE - 3] + "...")
+
+
+def printable(text: str) -> str:
+    """The same text with every unprintable character spelled out, so that one fault stays one line."""
+    if text.isprintable():
+        return text
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text)
+
+
+def did_you_mean(word: str, words: Iterable[str]) -> str:
+    """A hint at the nearest allowed word, or nothing."""
+    near = nearest(word, words)
+    return f" (did you mean {near}?)" if near else ""
+
+
+def nearest(word: str, words: Iterable[str]) -> str | None:
+    """The allowed word that a misspelt one is nearest to, if it is near any."""
+    from difflib import get_close_matches  # rarely needed, so not loaded at start
+
+    return next(iter(get_close_matches(word[:LONGEST_QUOTE], list(words), n=1)), None)

@@ -1,0 +1,141 @@
+"""The belt of a layout file, and the belts that can be bought."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import cast
+
+from beltplan.drive.belt import ALLOWED, Belt, Friction, parse_designation
+from beltplan.drive.profiles import PROFILES, LengthKind, Profile
+from beltplan.layoutfile.document import Node, Scalar, Table, kind_of
+from beltplan.layoutfile.section import Section
+
+MOST_STOCK = 1_000
+_KINDS = "inside, datum, outside (the length of a classical V-belt, some 15 to 70 mm apart)"
+
+
+def read_belt(top: Section) -> Belt | None:
+    """The belt of the file, from a designation or a mapping; None where it is wrong."""
+    node = top.node("belt")
+    if node is None:
+        top.missing("belt", f"a belt designation {ALLOWED}, or a mapping")
+    elif isinstance(node, Scalar):
+        return _designated(top, "belt", node)
+    elif isinstance(node, Table):
+        section = top.below("belt", node)
+        section.check_keys()
+        return _belt_of(section)
+    else:
+        top.refuse("belt", kind_of(node), f"a belt designation {ALLOWED}, or a mapping")
+    return None
+
+
+def read_stock(top: Section, belt: Belt | None) -> tuple[Belt, ...] | None:
+    """The belts that can be bought, each with what the file says of its belt; None where not listed."""
+    nodes = top.items("stock", 1, MOST_STOCK)
+    if nodes is None:
+        return None
+    read = (_stocked(top, f"stock.{place}", node, belt) for place, node in enumerate(nodes, start=1))
+    return tuple(each for each in read if each is not None)
+
+
+def _designated(section: Section, key: str, node: Scalar) -> Belt | None:
+    try:
+        return parse_designation(node.text)
+    except ValueError as reason:
+        section.refuse(key, f"{kind_of(node)} ({reason})", f"a belt designation {ALLOWED}", node.line)
+        return None
+
+
+def _belt_of(section: Section) -> Belt | None:
+    bare = _bare_belt(section)
+    friction = _friction(section)
+    back, cord = section.number("back_over_rim_mm"), section.number("cord_below_back_mm")
+    stretch, tolerance = _stretch_fit(section), section.number("tolerance_mm")
+    mass, stiffness = section.number("mass_kg_per_m"), section.number("stiffness_N")
+    if bare is None:
+        return None
+    return replace(
+        bare,
+        stretch_fit=stretch,
+        back_over_rim_mm=back,
+        cord_below_back_mm=cord,
+        tolerance_mm=tolerance,
+        mass_kg_per_m=mass,
+        stiffness_N=stiffness,
+        friction=friction,
+    )
+
+
+def _bare_belt(section: Section) -> Belt | None:
+    """What a designation would say: profile, ribs and length."""
+    name = section.choice("profile")
+    length = section.number("length_mm")
+    given = section.whole_number("ribs")
+    kind = section.choice("length_kind")
+    if name is None:
+        return None
+    profile = PROFILES[name]
+    ribs = _ribs(section, profile, given)
+    return Belt(profile, ribs, length, _length_kind(section, profile, kind))
+
+
+def _ribs(section: Section, profile: Profile, given: int | None) -> int:
+    if profile.is_ribbed and not section.has("ribs"):
+        section.missing("ribs", f"the number of ribs of a {profile.name} belt")
+    if not profile.is_ribbed and given not in (None, 1):
+        section.refuse("ribs", str(given), f"1, or left out, for a {profile.name} V-belt")
+    return given or 1
+
+
+def _length_kind(section: Section, profile: Profile, kind: str | None) -> LengthKind:
+    if profile.is_classical:
+        if kind == "effective":
+            section.refuse("length_kind", kind, _KINDS)
+        if section.has("length_mm") and not section.has("length_kind"):
+            section.refuse("length_kind", "nothing beside a length", _KINDS)
+        return cast(LengthKind, kind or "datum")
+    if kind not in (None, "effective"):
+        section.refuse("length_kind", str(kind), f"effective, or left out, for a {profile.name} belt")
+    return "effective"
+
+
+def _stretch_fit(section: Section) -> tuple[float, float] | None:
+    percent = section.two_numbers("stretch_fit_percent")
+    if percent is None:
+        return None
+    least, most = percent
+    if not least < most:
+        section.refuse("stretch_fit_percent", f"[{least:g}, {most:g}]", "[least, most], the least first")
+    return least / 100.0, most / 100.0
+
+
+def _friction(section: Section) -> Friction:
+    friction = section.mapping("friction")
+    if friction is None:
+        return Friction()
+    return Friction(friction.number("dry"), friction.number("wet"), friction.number("design"))
+
+
+def _stocked(top: Section, key: str, node: Node, belt: Belt | None) -> Belt | None:
+    listed = _listed(top, key, node)
+    if listed is None or belt is None:
+        return None
+    if (listed.profile.name, listed.ribs) != (belt.profile.name, belt.ribs):
+        top.refuse(key, _section_of(listed), f"belts as the layout's own: {_section_of(belt)}", node.line)
+    elif listed.length_mm is None and isinstance(node, Scalar):
+        top.refuse(key, kind_of(node), "a designation with its length, such as 6PK1500", node.line)
+    return replace(belt, length_mm=listed.length_mm, length_kind=listed.length_kind)
+
+
+def _listed(top: Section, key: str, node: Node) -> Belt | None:
+    if isinstance(node, Scalar):
+        return _designated(top, key, node)
+    if isinstance(node, Table):
+        return _bare_belt(top.entry(key, node))
+    top.refuse(key, kind_of(node), f"a belt designation {ALLOWED}, or a mapping", node.line)
+    return None
+
+
+def _section_of(belt: Belt) -> str:
+    return f"{belt.ribs}{belt.profile.name}" if belt.profile.is_ribbed else belt.profile.name

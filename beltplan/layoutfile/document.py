@@ -1,0 +1,289 @@
+"""A YAML text as nodes that know their lines: read, guarded by size, and variants laid over it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import yaml
+from yaml.reader import Reader
+
+from beltplan.faults import FaultList, printable, quoted
+
+DEEPEST = 30
+MOST_EVENTS = 60_000
+MOST_NODES = 20_000
+NULLS = frozenset(("", "~", "null", "Null", "NULL"))
+FILE = ("file",)
+
+_LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+
+
+@dataclass(frozen=True)
+class Scalar:
+    """A single value as its raw text; plain: written without quotes."""
+
+    line: int
+    text: str
+    plain: bool
+    size: int = 1
+
+    @property
+    def is_null(self) -> bool:
+        """Whether it stands for nothing: left empty, ~ or null."""
+        return self.plain and self.text in NULLS
+
+
+@dataclass(frozen=True)
+class Sequence:
+    """A list. size: nodes below and with it, aliases counted in full."""
+
+    line: int
+    items: tuple[Node, ...]
+    size: int
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A key's line and its value."""
+
+    line: int
+    value: Node
+
+
+@dataclass(frozen=True)
+class Table:
+    """A mapping, by the raw text of its keys. size: nodes below and with it, aliases counted in full."""
+
+    line: int
+    entries: Mapping[str, Entry]
+    size: int
+
+
+Node = Scalar | Sequence | Table
+
+
+class _Unreadable(Exception):
+    """The text cannot be read any further."""
+
+    def __init__(self, line: int, got: str, allowed: str) -> None:
+        super().__init__(line, got, allowed)
+        self.line, self.got, self.allowed = line, got, allowed
+
+
+def parse_document(text: str, faults: FaultList) -> Table | None:
+    """The top mapping of a YAML text, or None where it cannot be read; every fault is noted in `faults`."""
+    try:
+        return _top_table(_Composer(text, faults).document())
+    except _Unreadable as stop:
+        faults.add(stop.line, FILE, stop.got, stop.allowed)
+    except yaml.YAMLError as error:
+        faults.add(_line_of(error), FILE, f"text that is not YAML ({_reason(error)})", "well-formed YAML")
+    return None
+
+
+def _top_table(node: Node | None) -> Table:
+    if node is None or (isinstance(node, Scalar) and node.is_null):
+        raise _Unreadable(1, "an empty file", "a mapping of keys such as belt, pulleys and route")
+    if not isinstance(node, Table):
+        raise _Unreadable(node.line, kind_of(node), "a mapping of keys such as belt, pulleys and route")
+    return node
+
+
+def kind_of(node: Node) -> str:
+    """What a node is, in words fit for a message."""
+    if isinstance(node, Scalar):
+        return "nothing" if node.is_null else quoted(node.text)
+    return "a list" if isinstance(node, Sequence) else "a mapping"
+
+
+def _line_of(error: yaml.YAMLError) -> int:
+    mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
+    return 1 if mark is None else int(mark.line) + 1
+
+
+def _reason(error: yaml.YAMLError) -> str:
+    words = (getattr(error, "context", None), getattr(error, "problem", None) or getattr(error, "reason", None))
+    text = printable(", ".join(str(word) for word in words if word)) or "not readable"
+    tab = "tab character" in text or "cannot start any token" in text
+    return text + ("; a tab? indent with spaces" if tab else "")
+
+
+class _Composer:
+    """Builds the tree from the parser's events one by one, so that no depth or number of aliases can hurt."""
+
+    def __init__(self, text: str, faults: FaultList) -> None:
+        self._events = self._guarded(yaml.parse(text, Loader=_LOADER))
+        self._faults = faults
+        self._anchors: dict[str, Node | None] = {}
+
+    def document(self) -> Node | None:
+        """The one document of the text, or None where there is none."""
+        root = None
+        for event in self._events:
+            if isinstance(event, yaml.DocumentStartEvent):
+                if root is not None:
+                    raise _Unreadable(_at(event), "a second document", "one layout in one file")
+                root = self._node(next(self._events))
+        return root
+
+    def _guarded(self, events: Iterator[Any]) -> Iterator[Any]:
+        depth = 0
+        for count, event in enumerate(events):
+            depth += isinstance(event, yaml.CollectionStartEvent) - isinstance(event, yaml.CollectionEndEvent)
+            if depth > DEEPEST:
+                raise _Unreadable(_at(event), f"nesting deeper than {DEEPEST}", f"at most {DEEPEST} levels")
+            if count > MOST_EVENTS:
+                raise _Unreadable(_at(event), f"more than {MOST_EVENTS} parts", f"at most {MOST_NODES} values")
+            yield event
+
+    def _node(self, event: Any) -> Node:
+        if isinstance(event, yaml.AliasEvent):
+            return self._aliased(event)
+        if event.anchor is not None:
+            self._anchors[event.anchor] = None
+        self._refuse_tag(event)
+        node = self._new(event)
+        if node.size > MOST_NODES:
+            raise _Unreadable(_at(event), f"more than {MOST_NODES} values", f"at most {MOST_NODES}, aliases in full")
+        if event.anchor is not None:
+            self._anchors[event.anchor] = node
+        return node
+
+    def _new(self, event: Any) -> Node:
+        if isinstance(event, yaml.ScalarEvent):
+            return Scalar(_at(event), event.value, not event.style)
+        if isinstance(event, yaml.SequenceStartEvent):
+            return self._sequence(event)
+        return self._table(event)
+
+    def _aliased(self, event: Any) -> Node:
+        name = quoted(f"*{event.anchor}")
+        if event.anchor not in self._anchors:
+            raise _Unreadable(_at(event), f"alias {name} with no anchor before it", "an alias of an earlier anchor")
+        node = self._anchors[event.anchor]
+        if node is None:
+            raise _Unreadable(_at(event), f"alias {name} inside its own anchor", "a value that does not hold itself")
+        return node
+
+    def _refuse_tag(self, event: Any) -> None:
+        if event.tag is not None:
+            self._faults.add(_at(event), FILE, f"the tag {quoted(event.tag)}", "values without a tag")
+
+    def _sequence(self, start: Any) -> Sequence:
+        items: list[Node] = []
+        while not isinstance(event := next(self._events), yaml.SequenceEndEvent):
+            items.append(self._node(event))
+        return Sequence(_at(start), tuple(items), 1 + sum(item.size for item in items))
+
+    def _table(self, start: Any) -> Table:
+        entries: dict[str, Entry] = {}
+        merged: dict[str, Entry] = {}
+        size = 1
+        while not isinstance(event := next(self._events), yaml.MappingEndEvent):
+            key, value = self._node(event), self._node(next(self._events))
+            size += key.size + value.size
+            self._enter(entries, merged, key, Entry(_at(event), value))
+        return Table(_at(start), {**merged, **entries}, size)
+
+    def _enter(self, entries: dict[str, Entry], merged: dict[str, Entry], key: Node, entry: Entry) -> None:
+        line = entry.line
+        if not isinstance(key, Scalar):
+            self._faults.add(line, FILE, f"{kind_of(key)} as a key", "a single word or name as a key")
+        elif key.text == "<<" and key.plain:
+            self._faults.add(line, ("<<",), "a merge key", "keys written out in full, or variants laid over the file")
+            # Merged all the same, so that the keys it would bring are not missed one by one.
+            merged.update(entry.value.entries if isinstance(entry.value, Table) else {})
+        elif key.text in entries:
+            self._faults.add(
+                line, (key.text,), f"the key a second time (lines {entries[key.text].line} and {line})", "each key once"
+            )
+        else:
+            entries[key.text] = entry
+
+
+def _at(event: Any) -> int:
+    return int(event.start_mark.line) + 1
+
+
+# The text of a layout file: its bytes, guarded by size, decoded, and free of control characters.
+
+MOST_BYTES = 256 * 1024
+BYTE_ORDER_MARK = "\ufeff"
+_LONE_RETURN = re.compile(r"\r(?!\n)")
+
+
+def read_text(path: str, faults: FaultList) -> str | None:
+    """The file's text, or None where it cannot be read; the reason is noted in `faults`."""
+    data = _bytes_of(path, faults)
+    if data is None:
+        return None
+    if len(data) > MOST_BYTES:
+        faults.add(1, FILE, f"more than {MOST_BYTES // 1024} kB", f"a layout of at most {MOST_BYTES // 1024} kB")
+        return None
+    return _decoded(data, faults)
+
+
+def _bytes_of(path: str, faults: FaultList) -> bytes | None:
+    try:
+        with open(path, "rb") as file:
+            return file.read(MOST_BYTES + 1)
+    except (OSError, ValueError) as error:
+        reason = "a folder" if isinstance(error, IsADirectoryError) else getattr(error, "strerror", None) or str(error)
+        faults.add(1, FILE, f"{reason[:1].lower()}{reason[1:]}", "the path of a layout file that can be read")
+        return None
+
+
+def _decoded(data: bytes, faults: FaultList) -> str | None:
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        faults.add(line, FILE, f"a byte that is not UTF-8 ({error.reason})", "UTF-8 text")
+        return None
+    at = _first_unprintable(text)
+    if at is None:
+        # A carriage return by itself ends a line (YAML 1.1, 5.4); edits of the text look for line feeds.
+        return _LONE_RETURN.sub("\n", text)
+    line = text.count("\n", 0, at) + 1
+    faults.add(line, FILE, f"the control character {quoted(text[at])}", "text without control characters")
+    return None
+
+
+def _first_unprintable(text: str) -> int | None:
+    """Where the first character stands that YAML 1.1 (5.1) does not call printable, a byte order mark among them."""
+    bad, mark = Reader.NON_PRINTABLE.search(text), text.find(BYTE_ORDER_MARK)
+    places = [] if bad is None else [bad.start()]
+    return min(places + [mark] * (mark >= 0), default=None)
+
+
+# Variants: each laid over the rest of the file, key by key.
+
+VARIANTS = "variants"
+
+
+def overlay(base: Table, over: Table) -> Table:
+    """The base with `over` laid on it: mappings key by key, all else replaced; a null stands for an absent key.
+
+    Every value keeps the line where it stands; a mapping found in both keeps its line in the base.
+    """
+    entries = dict(base.entries)
+    for key, entry in over.entries.items():
+        under = entries.get(key)
+        entries[key] = entry if under is None else _laid_over(under, entry)
+    return Table(base.line, entries, base.size + over.size)
+
+
+def _laid_over(under: Entry, over: Entry) -> Entry:
+    below: Node = under.value
+    if isinstance(below, Table) and isinstance(over.value, Table):
+        return Entry(under.line, overlay(below, over.value))
+    return over
+
+
+def without_variants(table: Table) -> Table:
+    """The file itself, less its variants."""
+    entries = {key: entry for key, entry in table.entries.items() if key != VARIANTS}
+    return Table(table.line, entries, table.size)

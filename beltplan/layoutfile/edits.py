@@ -1,0 +1,341 @@
+"""Edits of a YAML text at the marks of its nodes: values set, keys put in or taken out, all else left as it is."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+from collections.abc import Container, Iterator, Sequence
+
+import yaml
+
+from beltplan.layoutfile.document import VARIANTS
+
+Keys = tuple[str, ...]
+
+_PLAIN = re.compile(r"[A-Za-z_](?:[\w \-]*\w)?", re.ASCII)
+_COMMENT = re.compile(r"#[^\n]*")
+_WORDS_WITH_MEANING = frozenset(("null", "Null", "NULL", "true", "false"))
+
+UNREADABLE = (yaml.YAMLError, RecursionError)
+"""What may come of reading a text as YAML."""
+
+
+class CannotEdit(Exception):
+    """A value cannot be changed where it stands; the text says why."""
+
+
+def name_text(name: str) -> str:
+    """A name as it is written in YAML, in quotes where it needs them."""
+    if _PLAIN.fullmatch(name) and name not in _WORDS_WITH_MEANING:
+        return name
+    return json.dumps(name, ensure_ascii=False)
+
+
+def node_at(text: str, keys: Keys) -> yaml.Node | None:
+    """The value at keys from the top of a text, None where there is none."""
+    _, _, node, rest = _found(root_of(text), keys)
+    return None if rest else node
+
+
+def scalar_at(text: str, keys: Keys) -> str | None:
+    """The text of a single value, None where there is none or it is a list or mapping."""
+    node = node_at(text, keys)
+    return node.value if isinstance(node, yaml.ScalarNode) else None
+
+
+def with_value(text: str, keys: Keys, value: str | Sequence[str]) -> str:
+    """The text with a value at keys: replaced where it stands, else put at the end of the mapping that is nearest.
+
+    value: as it is written in YAML; or the items of a list. Items are replaced one by one where their number is right.
+    Raises CannotEdit.
+    """
+    holder, key, node, rest = _found(root_of(text), keys)
+    if rest:
+        return _inserted(text, holder, node, rest, _flow(value))
+    if key is None:
+        raise CannotEdit("the file's top cannot be replaced")
+    _refuse_alias(key, node)
+    if isinstance(node, yaml.SequenceNode) and not isinstance(value, str) and len(node.value) == len(value):
+        for item, new in reversed(list(zip(node.value, value, strict=True))):
+            text = text if isinstance(item, yaml.ScalarNode) and name_text(item.value) == new else _put(text, item, new)
+        return text
+    return _put(text, node, _flow(value))
+
+
+def with_item(text: str, keys: Keys, place: int, item: str) -> str:
+    """The text with an item put into a list behind that of a place. Raises CannotEdit."""
+    _, key, node, rest = _found(root_of(text), keys)
+    if rest or key is None or not isinstance(node, yaml.SequenceNode):
+        raise CannotEdit(f"{'.'.join(keys)} is no list")
+    _refuse_alias(key, node)
+    before = node.value[place]
+    if node.flow_style:
+        return _spliced(text, before.end_mark.index, before.end_mark.index, f", {item}")
+    column = before.start_mark.column - _dash_to_item(text, before)
+    return _with_line(text, end_of(before), " " * column + f"- {item}")
+
+
+def root_of(text: str) -> yaml.Node:
+    """The top value of a text, with the marks of all below it. Raises CannotEdit where it is empty."""
+    # The pure loader: its marks count characters, whatever the text holds.
+    root = yaml.compose(text, Loader=yaml.SafeLoader)
+    if root is None:
+        raise CannotEdit("the file is empty")
+    return root
+
+
+def _found(root: yaml.Node, keys: Keys) -> tuple[yaml.Node, yaml.Node | None, yaml.Node, Keys]:
+    """Mapping, key and value as deep as the keys go, and the keys that are left over."""
+    holder, key, node = root, None, root
+    for depth, name in enumerate(keys):
+        pair = None
+        if isinstance(node, yaml.MappingNode):
+            pair = next((pair for pair in node.value if pair[0].value == name), None)
+        if pair is None:
+            return holder, key, node, keys[depth:]
+        holder, (key, node) = node, pair
+    return holder, key, node, ()
+
+
+def _refuse_alias(key: yaml.Node, node: yaml.Node) -> None:
+    if node.start_mark.index < key.end_mark.index:
+        raise CannotEdit(f"line {key.start_mark.line + 1}: {key.value} is an alias of another value")
+
+
+def _put(text: str, node: yaml.Node, value: str) -> str:
+    start, end = node.start_mark.index, node.end_mark.index
+    if isinstance(node, yaml.CollectionNode) and not node.flow_style:
+        raise CannotEdit(f"line {node.start_mark.line + 1}: a block of several lines would have to be replaced")
+    return _spliced(text, start, end, value if end > start else f" {value}")
+
+
+def _inserted(text: str, holder: yaml.Node, node: yaml.Node, rest: Keys, value: str) -> str:
+    for name in reversed(rest[1:]):
+        value = f"{{{name_text(name)}: {value}}}"
+    entry = f"{name_text(rest[0])}: {value}"
+    if isinstance(node, yaml.ScalarNode) and node.value in ("", "~", "null"):
+        return _put(text, node, f"{{{entry}}}")
+    if not isinstance(node, yaml.MappingNode) or node.start_mark.index < holder.start_mark.index:
+        raise CannotEdit(f"line {node.start_mark.line + 1}: {rest[0]} has no mapping to stand in")
+    if node.flow_style:
+        close = node.end_mark.index - 1
+        last = node.value[-1][1].end_mark.index if node.value else close
+        comma = "" if not node.value or "," in _COMMENT.sub("", text[last:close]) else ", "
+        return _spliced(text, close, close, comma + entry)
+    column = node.value[0][0].start_mark.column
+    return _with_line(text, end_of(node), " " * column + entry)
+
+
+def end_of(node: yaml.Node) -> int:
+    """Where the last value of a node really ends: the mark of a block stands at whatever comes next."""
+    while isinstance(node, yaml.CollectionNode) and not node.flow_style and node.value:
+        last = node.value[-1]
+        node = last[1] if isinstance(last, tuple) else last
+    return int(node.end_mark.index)
+
+
+def _with_line(text: str, after: int, line: str) -> str:
+    """The text with a line put in behind the one that holds a place."""
+    newline = "\r\n" if "\r\n" in text else "\n"
+    end = text.find("\n", after)
+    if end < 0:
+        return f"{text}{newline}{line}{newline}"
+    return _spliced(text, end + 1, end + 1, line + newline)
+
+
+def _dash_to_item(text: str, item: yaml.Node) -> int:
+    start = int(item.start_mark.index)
+    return start - text.rindex("-", 0, start)
+
+
+def _flow(value: str | Sequence[str]) -> str:
+    return value if isinstance(value, str) else f"[{', '.join(value)}]"
+
+
+def _spliced(text: str, start: int, end: int, new: str) -> str:
+    return text[:start] + new + text[end:]
+
+
+# Keys taken out of the top of a YAML text, each with its block and the comments that are its own.
+
+Pairs = list[tuple[yaml.Node, yaml.Node]]
+Span = tuple[int, int]
+_BLANK_END = re.compile(r"(\r?\n)(?:[ \t]*\r?\n)+\Z")
+# Comments at the margin with a blank line on either side, and the blank ones behind.
+_PARAGRAPH = re.compile(r"(?:(?<=\n\n)|(?<=\n\r\n))(?:#[^\n]*\n)+(?:[ \t\r]*\n|\Z)+", re.MULTILINE)
+
+
+def without_keys(text: str, keys: Sequence[str]) -> str:
+    """The text without some keys of its top mapping.
+
+    A key's own comments go with it: those in its block, those directly above it, those between two keys that both go,
+    and every paragraph of comments in which one of the keys is commented out. What leads the file stays.
+    Raises CannotEdit where nothing would be left.
+    """
+    root = root_of(text)
+    if not isinstance(root, yaml.MappingNode):
+        raise CannotEdit("the file's top is no mapping")
+    while (place := _first(root, keys)) is not None:
+        start, end = _in_braces(root, place) if root.flow_style else _block(text, root, place, keys)
+        if end <= start:
+            raise CannotEdit("its lines end in an unusual way")
+        text = text[:start] + text[end:]
+        root = root_of(text)
+        if not isinstance(root, yaml.MappingNode):
+            raise CannotEdit("nothing would be left of the file")
+    return _without_disused(text, keys)
+
+
+def refuse_aliases(text: str, but_in: Container[str]) -> None:
+    """Refuse a text with an alias in it: what stands in two places cannot be edited in one.
+
+    but_in: keys of the top whose values may hold some. Raises CannotEdit.
+    """
+    root = root_of(text)
+    spans = [
+        (key.start_mark.index, end_of(value))
+        for key, value in (root.value if isinstance(root, yaml.MappingNode) else [])
+        if key.value in but_in
+    ]
+    for event in yaml.parse(text, Loader=yaml.SafeLoader):
+        mark = event.start_mark
+        if isinstance(event, yaml.AliasEvent) and mark and not any(at <= mark.index < end for at, end in spans):
+            raise CannotEdit(f"line {mark.line + 1}: *{event.anchor} is an alias; write out in full what it stands for")
+
+
+def _without_disused(text: str, keys: Sequence[str]) -> str:
+    """The text without the paragraphs of comments, at the margin, in which a key is commented out."""
+    disused = re.compile(rf"^#[ ]?(?:{'|'.join(map(re.escape, keys))}):", re.MULTILINE)
+    text = _PARAGRAPH.sub(lambda found: "" if disused.search(found.group()) else found.group(), text)
+    return _BLANK_END.sub(r"\1", text)
+
+
+def _first(root: yaml.MappingNode, keys: Container[str]) -> int | None:
+    return next((place for place, (key, _) in enumerate(root.value) if key.value in keys), None)
+
+
+def _in_braces(root: yaml.MappingNode, place: int) -> Span:
+    """Where an entry of a mapping in braces stands, with one of the commas beside it."""
+    pairs: Pairs = root.value
+    key, value = pairs[place]
+    if place + 1 < len(pairs):
+        return key.start_mark.index, pairs[place + 1][0].start_mark.index
+    if place:
+        return end_of(pairs[place - 1][1]), end_of(value)
+    return key.start_mark.index, end_of(value)
+
+
+def _block(text: str, root: yaml.MappingNode, place: int, keys: Container[str]) -> Span:
+    """The lines of an entry with its own comments, and the blank ones behind it where some stand before it."""
+    pairs: Pairs = root.value
+    key, value = pairs[place]
+    start = _line_start(text, key.start_mark.index)
+    if place:
+        # What leads the file is no one key's own.
+        start = _own_above(text, start, end_of(pairs[place - 1][1]), key.start_mark.column)
+    end = _line_end(text, max(end_of(value), key.end_mark.index) - 1)
+    if place + 1 < len(pairs):
+        following, column = pairs[place + 1][0], pairs[place + 1][0].start_mark.column
+        below = _line_start(text, following.start_mark.index)
+        if following.value in keys:
+            return start, below
+        end = _own_below(text, end, _own_above(text, below, end, column), column)
+    else:
+        end = _own_below(text, end, len(text), 0)
+    return start, _past_blanks(text, end) if _blank_before(text, start) else end
+
+
+def _own_above(text: str, start: int, least: int, column: int) -> int:
+    """Start of the comments that stand directly above a key, indented as it is or less, not above `least`."""
+    while start > 0:
+        above = _line_start(text, start - 1)
+        line = text[above:start]
+        bare = line.lstrip(" \t")
+        if above < least or not bare.startswith("#") or len(line) - len(bare) > column:
+            break
+        start = above
+    return start
+
+
+def _own_below(text: str, end: int, most: int, column: int) -> int:
+    """End of the comments that stand directly below a block, or are indented more than its key, above `most`."""
+    last = end
+    while end < most:
+        line = text[end : _line_end(text, end)]
+        bare = line.lstrip(" \t")
+        indented = len(line) - len(bare) > column
+        if not bare.strip():
+            end += len(line)
+        elif bare.startswith("#") and (indented or last == end):
+            end += len(line)
+            last = end
+        else:
+            break
+    return last
+
+
+def _blank_before(text: str, start: int) -> bool:
+    return start == 0 or not text[_line_start(text, start - 1) : start].strip()
+
+
+def _past_blanks(text: str, end: int) -> int:
+    while end < len(text) and not text[end : _line_end(text, end)].strip():
+        end = _line_end(text, end)
+    return end
+
+
+def _line_start(text: str, at: int) -> int:
+    return text.rfind("\n", 0, at) + 1
+
+
+def _line_end(text: str, at: int) -> int:
+    end = text.find("\n", at)
+    return len(text) if end < 0 else end + 1
+
+
+# Names of drawings in a layout's text, rewritten so that they still lead there from another folder.
+
+
+def with_files_from(text: str, old: str, new: str) -> str:
+    """The text of a layout file with its relative `file` names as they are seen from another folder.
+
+    old, new: the folder of the text as it is, and the one where it goes, both without links in them. Raises CannotEdit.
+    """
+    if old == new:
+        return text
+    root = yaml.compose(text, Loader=yaml.SafeLoader)
+    # An anchored name is met again at each of its aliases: each place is rewritten once, the last first.
+    named = {node.start_mark.index: node for node in _files(root)}
+    for start, node in sorted(named.items(), reverse=True):
+        if node.value and not os.path.isabs(node.value):
+            if node.style in ("|", ">"):
+                raise CannotEdit(f"line {node.start_mark.line + 1}: the name of a file over several lines")
+            name = json.dumps(_seen_from(new, os.path.join(old, node.value)), ensure_ascii=False)
+            text = text[:start] + name + text[node.end_mark.index :]
+    return text
+
+
+def _seen_from(folder: str, path: str) -> str:
+    try:
+        return os.path.relpath(path, folder)
+    except ValueError:  # on another drive
+        return os.path.abspath(path)
+
+
+def _files(root: yaml.Node | None) -> Iterator[yaml.ScalarNode]:
+    tops = [root, *_values(_value(root, VARIANTS))]
+    for top in tops:
+        for obstacle in _values(_value(top, "obstacles")):
+            file = _value(obstacle, "file")
+            if isinstance(file, yaml.ScalarNode):
+                yield file
+
+
+def _values(node: yaml.Node | None) -> list[yaml.Node]:
+    return [value for _, value in node.value] if isinstance(node, yaml.MappingNode) else []
+
+
+def _value(node: yaml.Node | None, key: str) -> yaml.Node | None:
+    pairs = node.value if isinstance(node, yaml.MappingNode) else []
+    return next((value for name, value in pairs if name.value == key), None)

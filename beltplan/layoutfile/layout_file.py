@@ -1,0 +1,183 @@
+"""A layout file, read as a whole: the layout, its variants, and the line of every key."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from beltplan.drive.layout import Layout
+from beltplan.faults import Fault, FaultList, LayoutFaults, quoted
+from beltplan.layoutfile.document import (
+    VARIANTS,
+    Node,
+    Scalar,
+    Sequence,
+    Table,
+    kind_of,
+    overlay,
+    parse_document,
+    read_text,
+    without_variants,
+)
+from beltplan.layoutfile.layout_reader import build_layout
+from beltplan.layoutfile.section import Beside
+from beltplan.layoutfile.values import LONGEST_NAME
+
+MOST_VARIANTS = 64
+MEASURED_BY = ("distances", "angles", "offsets", "points")
+"""Keys that only a file of measurements has, each of which can find places."""
+
+
+@dataclass(frozen=True, eq=False)
+class LayoutFile:
+    """A layout as read from a file.
+
+    lines: the line of every key by the names from the top of the file; entries of lists count from '1'.
+    variants: names of the file's variants, in its order. drawings: paths of the files that its obstacles stand in.
+    """
+
+    path: str
+    layout: Layout
+    lines: Mapping[tuple[str, ...], int]
+    variants: tuple[str, ...]
+    drawings: tuple[str, ...]
+
+    def line_of(self, *keys: str) -> int:
+        """Line of a key, else that of the nearest key above it that has one; 1 where none has."""
+        return next((self.lines[keys[:n]] for n in range(len(keys), 0, -1) if keys[:n] in self.lines), 1)
+
+
+@dataclass(frozen=True, eq=False)
+class _Reading:
+    """One layout of the file, the base or a variant, with the mapping it was read from."""
+
+    table: Table
+    layout: Layout | None
+    faults: tuple[Fault, ...]
+
+
+def read_layout(path: str, variant: str | None = None) -> LayoutFile:
+    """Read a layout file, or one variant of it. Every variant is checked, whichever is asked for.
+
+    Raises LayoutFaults with every fault of the file.
+    """
+    return next(file for file in _files(path, variant) if file.layout.variant == variant)
+
+
+def read_every_layout(path: str) -> tuple[LayoutFile, ...]:
+    """The layout of a file as it stands, then each of its variants, in its order.
+
+    Raises LayoutFaults with every fault of the file.
+    """
+    return tuple(_files(path, None))
+
+
+def _files(path: str, wanted: str | None) -> Iterator[LayoutFile]:
+    """Every layout of a file, the base first. wanted: a variant that must be there. Raises before the first."""
+    faults = FaultList()
+    text = read_text(path, faults)
+    table = None if text is None else parse_document(text, faults)
+    if table is None:
+        raise LayoutFaults(path, faults.found)
+    _refuse_measurements(table, path)
+    yield from layouts_of(table, path, wanted, faults)
+
+
+def _refuse_measurements(table: Table, path: str) -> None:
+    """One fault for a file that holds measurements instead of places, and what makes a layout of it."""
+    key = next((key for key in MEASURED_BY if key in table.entries), None)
+    if key is not None:
+        allowed = f"a layout, with places; `beltplan measure {path} --write layout.yaml` finds them and makes one"
+        raise LayoutFaults(path, [Fault(table.entries[key].line, key, "a file of measurements", allowed)])
+
+
+def layouts_of(table: Table, path: str, wanted: str | None, faults: FaultList) -> Iterator[LayoutFile]:
+    """Every layout of a file's top mapping, the base first.
+
+    wanted: a variant that must be there. faults: those found so far. Raises LayoutFaults before the first.
+    """
+    overlays = _overlays(table, faults)
+    _check_variant(table, wanted, overlays, faults)
+    beside = Beside(os.path.dirname(os.path.realpath(path)))
+    base = _base(table, path, beside)
+    readings = (base, *(_variant(name, over, base, path, beside) for name, over in overlays.items()))
+    every = [*faults.found, *(fault for reading in readings for fault in reading.faults)]
+    if every:
+        raise LayoutFaults(path, every)
+    for reading in readings:
+        if reading.layout is None:
+            raise LayoutFaults(path, every)
+        lines = dict(_lines((), reading.table))
+        yield LayoutFile(path, reading.layout, lines, tuple(overlays), tuple(beside.drawings))
+
+
+def _title(path: str) -> str:
+    stem = os.path.splitext(os.path.basename(path))[0]
+    return stem if stem.isprintable() and stem else "layout"
+
+
+def _base(table: Table, path: str, beside: Beside) -> _Reading:
+    faults = FaultList()
+    bare = without_variants(table)
+    layout = build_layout(bare, _title(path), None, faults, beside)
+    return _Reading(bare, layout, tuple(faults.found))
+
+
+def _variant(name: str, over: Table, base: _Reading, path: str, beside: Beside) -> _Reading:
+    faults = FaultList()
+    laid = overlay(base.table, over)
+    layout = build_layout(laid, _title(path), name, faults, beside)
+    known = set(base.faults)
+    own = (fault for fault in faults.found if fault not in known)
+    named = tuple(replace(fault, key=f"{VARIANTS}.{name}.{fault.key}") for fault in own)
+    return _Reading(laid, layout, named)
+
+
+def _overlays(table: Table, faults: FaultList) -> dict[str, Table]:
+    """The variants of a file by name, those that are mappings."""
+    entry = table.entries.get(VARIANTS)
+    if entry is None or (isinstance(entry.value, Scalar) and entry.value.is_null):
+        return {}
+    if not isinstance(entry.value, Table):
+        faults.add(entry.line, (VARIANTS,), kind_of(entry.value), "a mapping: {name: {keys to change}, ...}")
+        return {}
+    if len(entry.value.entries) > MOST_VARIANTS:
+        faults.add(entry.line, (VARIANTS,), f"{len(entry.value.entries)} variants", f"at most {MOST_VARIANTS}")
+        return {}
+    read = {name: _overlay_of(name, each.line, each.value, faults) for name, each in entry.value.entries.items()}
+    return {name: over for name, over in read.items() if over is not None}
+
+
+def _overlay_of(name: str, line: int, node: Node, faults: FaultList) -> Table | None:
+    path = (VARIANTS, name)
+    if not (name.strip() and name.isprintable() and len(name) <= LONGEST_NAME):
+        faults.add(line, path, f"the name {quoted(name)}", f"a name of 1 to {LONGEST_NAME} printable characters")
+    elif isinstance(node, Scalar) and node.is_null:
+        return Table(line, {}, 1)
+    elif not isinstance(node, Table):
+        faults.add(line, path, kind_of(node), "a mapping of the keys to change")
+    elif VARIANTS in node.entries:
+        faults.add(node.entries[VARIANTS].line, (*path, VARIANTS), "variants in a variant", "variants side by side")
+    else:
+        return node
+    return None
+
+
+def _check_variant(table: Table, variant: str | None, overlays: Mapping[str, Table], faults: FaultList) -> None:
+    if variant is None or variant in overlays or any(fault.key.startswith(VARIANTS) for fault in faults.found):
+        return
+    entry = table.entries.get(VARIANTS)
+    there = ", ".join(overlays) or "none: this file has no variants"
+    faults.add(1 if entry is None else entry.line, (VARIANTS,), f"{quoted(variant)} asked for", there)
+
+
+def _lines(path: tuple[str, ...], node: Node) -> Iterator[tuple[tuple[str, ...], int]]:
+    if isinstance(node, Table):
+        for key, entry in node.entries.items():
+            yield (*path, key), entry.line
+            yield from _lines((*path, key), entry.value)
+    elif isinstance(node, Sequence):
+        for place, item in enumerate(node.items, start=1):
+            yield (*path, str(place)), item.line
+            yield from _lines((*path, str(place)), item)

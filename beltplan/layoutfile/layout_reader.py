@@ -1,0 +1,198 @@
+"""A whole layout from its file: duties, route, and what the pulleys are to each other."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from itertools import pairwise
+from typing import cast
+
+from beltplan.drive.belt import MM_PER_INCH, Belt
+from beltplan.drive.layout import Engine, Layout, Rotation
+from beltplan.drive.pulleys import Pulley
+from beltplan.faults import FaultList, did_you_mean, quoted
+from beltplan.layoutfile.belt_reader import read_belt, read_stock
+from beltplan.layoutfile.document import Node, Scalar, Table, kind_of
+from beltplan.layoutfile.pulley_reader import PLACES, check_driver_load, read_pulley
+from beltplan.layoutfile.schema import EITHER_SIDE, key_at
+from beltplan.layoutfile.section import Beside, Section, read_sizes, read_uncertainty
+from beltplan.layoutfile.surroundings_reader import read_limits, read_obstacles
+from beltplan.layoutfile.values import LONGEST_NAME
+
+MOST_DUTIES = 32
+MOST_LOADS = 64
+
+
+def read_duties(top: Section, pulleys: Mapping[str, Section | None]) -> Mapping[str, tuple[str, ...]]:
+    """Names of the pulleys whose loads act, by the duty's name; empty where the file names none: all act."""
+    duty = top.free_mapping("duty")
+    if duty is None:
+        return {}
+    if len(duty.names) > MOST_DUTIES:
+        top.refuse("duty", f"{len(duty.names)} duties", f"at most {MOST_DUTIES}")
+        return {}
+    # A pulley that could not be read has its own fault; what it takes is not known.
+    loaded = tuple(name for name, pulley in pulleys.items() if pulley is None or pulley.has("load"))
+    return {name: _acting(duty, name, loaded, tuple(pulleys)) for name in duty.names}
+
+
+def _acting(duty: Section, name: str, loaded: tuple[str, ...], every: tuple[str, ...]) -> tuple[str, ...]:
+    if not (name.strip() and name.isprintable() and len(name) <= LONGEST_NAME):
+        duty.refuse(name, f"the name {quoted(name)}", f"a name of 1 to {LONGEST_NAME} printable characters")
+    acting: list[str] = []
+    for place, node in enumerate(duty.list_named(name, 0, MOST_LOADS) or (), start=1):
+        _add(duty, f"{name}.{place}", node, acting, loaded, every)
+    return tuple(acting)
+
+
+def _add(
+    duty: Section, key: str, node: Node, acting: list[str], loaded: tuple[str, ...], every: tuple[str, ...]
+) -> None:
+    name = node.text if isinstance(node, Scalar) else ""
+    allowed = f"pulleys with a load: {', '.join(loaded) or 'there are none'}"
+    if name in loaded and name not in acting:
+        acting.append(name)
+    elif name in acting:
+        duty.refuse(key, f"{quoted(name)} a second time", "each pulley once", node.line)
+    elif name in every:
+        duty.refuse(key, f"{quoted(name)}, a pulley without a load", allowed, node.line)
+    else:
+        duty.refuse(key, kind_of(node) + did_you_mean(name, loaded), allowed, node.line)
+
+
+# The route, the driver and the adjuster: what the pulleys are to each other.
+
+MOST_PULLEYS = 64
+ROUTE_SIZE = (2, MOST_PULLEYS)
+
+Sections = Mapping[str, Section]
+
+
+def read_route(top: Section, names: tuple[str, ...]) -> tuple[str, ...] | None:
+    """Names of the pulleys round the loop; None where anything in it is wrong."""
+    nodes = top.items("route", *ROUTE_SIZE)
+    if nodes is None:
+        return None
+    route: list[str] = []
+    before = len(top.faults.found)
+    for place, node in enumerate(nodes, start=1):
+        name = node.text if isinstance(node, Scalar) else ""
+        if name not in names:
+            hint = did_you_mean(name, names)
+            top.refuse(f"route.{place}", kind_of(node) + hint, f"names of pulleys: {', '.join(names)}", node.line)
+        elif name in route:
+            top.refuse(f"route.{place}", f"{quoted(name)} a second time", "each pulley once", node.line)
+        route.append(name)
+    return tuple(route) if len(top.faults.found) == before else None
+
+
+def read_driver(top: Section, pulleys: Sections, route: tuple[str, ...] | None) -> str | None:
+    """Name of the one driver: the pulley said to drive, else the crankshaft on the route.
+
+    None where there is none or more than one, or a role is wrong and so there is no telling.
+    """
+    roles = key_at("pulleys.NAME.role").choices
+    if any(_word(pulley, "role") not in roles for pulley in pulleys.values()):
+        return None
+    said = [name for name, pulley in pulleys.items() if _word(pulley, "drives") == "true"]
+    cranks = [name for name, p in pulleys.items() if _word(p, "role") == "crankshaft" and _word(p, "drives") != "false"]
+    candidates = said or [name for name in cranks if name in (route or ())] or cranks
+    if len(candidates) != 1:
+        got = "no driver" if not candidates else "more than one driver: " + ", ".join(candidates)
+        top.refuse("pulleys", got, "one crankshaft on the route, or one pulley with `drives: true`")
+        return None
+    if route is not None:
+        _check_on_route(top, candidates[0], "the driver", route)
+    return candidates[0]
+
+
+def check_adjuster(top: Section, pulleys: Sections, route: tuple[str, ...] | None) -> None:
+    """Note a second adjuster, or one that the belt does not go round."""
+    carried = [(name, key) for name, p in pulleys.items() for key in PLACES[1:] if p.has(key)]
+    names = list(dict.fromkeys(name for name, _ in carried))
+    for name, key in carried[1:]:
+        if name != names[0]:
+            pulleys[name].refuse(key, f"adjusters on {', '.join(names)}", "one pulley with an arm or slide")
+    if len(names) == 1 and route is not None:
+        _check_on_route(top, names[0], "with its adjuster", route)
+
+
+def check_backs(top: Section, pulleys: Sections, belt: Belt | None) -> None:
+    """Note that the height of the belt's back must be measured, where a pulley runs on it and it is not known."""
+    backs = [name for name, pulley in pulleys.items() if _word(pulley, "belt_side") in ("back", EITHER_SIDE)]
+    if belt is None or belt.back_mm is not None or not backs:
+        return
+    allowed = f"how far the belt's back stands over the rim, measured; needed for {', '.join(backs)} on the back"
+    node = top.table.entries["belt"]
+    top.faults.add(node.line, ("belt", "back_over_rim_mm"), f"nothing for profile {belt.profile.name}", allowed)
+
+
+def _check_on_route(top: Section, name: str, what: str, route: tuple[str, ...]) -> None:
+    if name not in route:
+        top.refuse("route", f"a route without {quoted(name)}, {what}", "a route that goes round it")
+
+
+def _word(section: Section, key: str) -> str | None:
+    node = section.node(key)
+    return node.text if isinstance(node, Scalar) else None
+
+
+# The whole layout, from the top mapping of a file.
+
+
+def build_layout(table: Table, title: str, variant: str | None, faults: FaultList, beside: Beside) -> Layout | None:
+    """The layout of a file's top mapping; None where there is any fault, each noted in `faults`.
+
+    title: the one that holds where the file gives none. beside: where files that it names are looked for.
+    """
+    top = Section(table, table.line, (), "", _mm_per_unit(table), faults, beside)
+    top.check_keys()
+    top.choice("units")
+    belt, engine = read_belt(top), _engine(top)
+    name, rotation = top.text("title") or title, top.choice("rotation") or "clockwise"
+    every = top.named_mappings("pulleys", MOST_PULLEYS)
+    pulleys, route = _pulleys(top, every, belt)
+    duties = read_duties(top, every) if every else {}
+    stock, obstacles = read_stock(top, belt), read_obstacles(top)
+    limits = read_limits(top, (*every, *(obstacle.name for obstacle in obstacles)))
+    uncertainty, idlers = read_uncertainty(top), read_sizes(top, "idler_sizes")
+    if faults.found or belt is None or route is None:
+        return None
+    given = (name, belt, pulleys, route, cast(Rotation, rotation), engine, obstacles, stock, limits)
+    return Layout(*given, variant, duties, uncertainty, idlers)
+
+
+def _mm_per_unit(table: Table) -> float:
+    entry = table.entries.get("units")
+    inches = entry is not None and isinstance(entry.value, Scalar) and entry.value.text == "in"
+    return MM_PER_INCH if inches else 1.0
+
+
+def _engine(top: Section) -> Engine:
+    section = top.mapping("engine")
+    if section is None:
+        return Engine()
+    idle, cruise, most = (section.number(key) for key in ("idle_rpm", "cruise_rpm", "max_rpm"))
+    given = [(key, rpm) for key, rpm in (("idle_rpm", idle), ("cruise_rpm", cruise), ("max_rpm", most)) if rpm]
+    for (slower, low), (faster, high) in pairwise(given):
+        if low > high:
+            section.refuse(faster, f"{high:g}, under {slower} of {low:g}", "idle_rpm <= cruise_rpm <= max_rpm")
+    return Engine(idle, cruise, most, section.whole_number("cylinders"), section.number("rev_up_rpm_per_s"))
+
+
+def _pulleys(
+    top: Section, every: Mapping[str, Section | None], belt: Belt | None
+) -> tuple[Mapping[str, Pulley], tuple[str, ...] | None]:
+    """The pulleys that could be read, and the route."""
+    if not every:
+        top.items("route", *ROUTE_SIZE)
+        return {}, None
+    sections = {name: section for name, section in every.items() if section is not None}
+    read = {name: read_pulley(name, section, belt) for name, section in sections.items()}
+    pulleys = {name: pulley for name, pulley in read.items() if pulley is not None}
+    route = read_route(top, tuple(every))
+    check_adjuster(top, sections, route)
+    check_backs(top, sections, belt)
+    driver = read_driver(top, sections, route) if len(sections) == len(every) else None
+    check_driver_load(sections, driver)
+    return {name: replace(pulley, drives=name == driver) for name, pulley in pulleys.items()}, route

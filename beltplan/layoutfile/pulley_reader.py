@@ -1,0 +1,409 @@
+"""The pulleys of a layout file, with their adjusters, springs and loads."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from itertools import pairwise
+from types import MappingProxyType
+from typing import Any, cast
+
+from beltplan.drive.belt import Belt
+from beltplan.drive.loads import (
+    ALTERNATOR_EFFICIENCY,
+    PUMP_EFFICIENCY,
+    AlternatorLoad,
+    Assumable,
+    Growth,
+    Load,
+    PowerLoad,
+    PumpLoad,
+    TableLoad,
+    TorqueLoad,
+    default_output,
+)
+from beltplan.drive.pulleys import GUIDING_ROLES, Adjuster, Arm, ArmSpring, Pulley, Role, Side, Slide, SlideSpring
+from beltplan.layoutfile.document import Node
+from beltplan.layoutfile.schema import EITHER_SIDE, key_at
+from beltplan.layoutfile.section import Section, read_sizes, read_uncertainty
+from beltplan.layoutfile.values import Misread, number
+
+CURVE_SIZE = (2, 200)
+ANY_SPEED_RPM = 1.0
+"""Speed that a constant power is noted at: it is the same at every speed."""
+
+FORMS: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "current_A": ("current_A", "voltage_V", "efficiency", "output"),
+        "pressure_bar": ("pressure_bar", "displacement_cm3", "efficiency"),
+        "torque_Nm": ("torque_Nm",),
+        "power_kW": ("power_kW", "at_rpm", "grows"),
+        "table": ("table",),
+    }
+)
+"""The keys of every form of load, by the key that tells which form it is."""
+
+Curve = tuple[tuple[float, ...], tuple[float, ...]]
+
+
+def read_load(pulley: Section, rated_A: float | None) -> Load | None:
+    """The pulley's load; None where it has none or it is wrong.
+
+    rated_A: of the pulley's alternator, which sets its output curve where the load gives none. Without either the
+    current is taken as it stands: it may be what a clamp meter reads.
+    """
+    load = pulley.mapping("load")
+    if load is None:
+        return None
+    given = [key for key in FORMS if load.has(key)]
+    if len(given) == 1:
+        _refuse_foreign(load, given[0])
+        return _alternator(load, rated_A) if given[0] == "current_A" else _READERS[given[0]](load)
+    if not given and all(name in key_names() for name in load.table.entries):
+        pulley.refuse("load", f"a load without any of {', '.join(FORMS)}", "one of them")
+    for key in given[1:]:
+        load.refuse(key, f"both {given[0]} and {key}", f"one of {', '.join(FORMS)}")
+    return None
+
+
+def key_names() -> tuple[str, ...]:
+    """Every key that some form of load knows."""
+    return tuple(dict.fromkeys(key for keys in FORMS.values() for key in keys))
+
+
+def check_driver_load(pulleys: Mapping[str, Section], driver: str | None) -> None:
+    """Note a load on the driver."""
+    if driver is not None and pulleys[driver].has("load"):
+        pulleys[driver].refuse("load", "a load on the driver", "loads on driven pulleys: the driver drives the belt")
+
+
+def _refuse_foreign(load: Section, form: str) -> None:
+    for key in load.names:
+        if key in key_names() and key not in FORMS[form]:
+            load.refuse(key, f"{key} beside {form}", ", ".join(FORMS[form]))
+
+
+def _alternator(load: Section, rated_A: float | None) -> AlternatorLoad | None:
+    current, voltage = load.number("current_A"), load.number("voltage_V")
+    efficiency, curve = _efficiency(load, ALTERNATOR_EFFICIENCY), _curve(load, "output", "A")
+    if current is None or voltage is None:
+        return None
+    assumed = _left_out(load, "efficiency") if rated_A is None else _left_out(load, "efficiency", "output")
+    output = curve or (default_output(rated_A) if rated_A is not None else ((), ()))
+    return AlternatorLoad(current, voltage, efficiency, *output, assumed)
+
+
+def _pump(load: Section) -> PumpLoad | None:
+    pressure, displacement = load.number("pressure_bar"), load.number("displacement_cm3")
+    efficiency = _efficiency(load, PUMP_EFFICIENCY)
+    if pressure is None or displacement is None:
+        return None
+    return PumpLoad(pressure, displacement, efficiency, _left_out(load, "efficiency"))
+
+
+def _left_out(load: Section, *keys: Assumable) -> tuple[Assumable, ...]:
+    return tuple(key for key in keys if not load.has(key))
+
+
+def _torque(load: Section) -> TorqueLoad | None:
+    torque = load.number("torque_Nm")
+    return None if torque is None else TorqueLoad(torque)
+
+
+def _power(load: Section) -> PowerLoad | None:
+    power, at, grows = load.number("power_kW"), load.number("at_rpm"), load.choice("grows") or "constant"
+    if grows != "constant" and not load.has("at_rpm"):
+        load.missing("at_rpm", f"the shaft speed of that power, since it grows ({grows})")
+    return None if power is None else PowerLoad(power, at or ANY_SPEED_RPM, cast(Growth, grows))
+
+
+def _table(load: Section) -> TableLoad | None:
+    curve = _curve(load, "table", "torque_Nm")
+    return None if curve is None else TableLoad(*curve)
+
+
+_READERS: Mapping[str, Callable[[Section], Load | None]] = MappingProxyType(
+    {"pressure_bar": _pump, "torque_Nm": _torque, "power_kW": _power, "table": _table}
+)
+
+
+def _efficiency(load: Section, default: float) -> float:
+    given = load.number("efficiency")
+    return default if given is None else given
+
+
+def _curve(load: Section, key: str, value: str) -> Curve | None:
+    """Shaft speeds, rising, and a value at each."""
+    section = load.mapping(key)
+    if section is None:
+        return None
+    rpm, at_rpm = _numbers(section, "rpm"), _numbers(section, value)
+    if rpm is None or at_rpm is None:
+        return None
+    if len(rpm) != len(at_rpm):
+        section.refuse(value, f"{len(at_rpm)} values for {len(rpm)} speeds", "one value for each speed of `rpm`")
+    for place, (slower, faster) in enumerate(pairwise(rpm), start=2):
+        if not slower < faster:
+            section.refuse("rpm", f"{faster:g} after {slower:g} (entry {place})", "speeds that rise")
+    return rpm, at_rpm
+
+
+def _numbers(section: Section, key: str) -> tuple[float, ...] | None:
+    nodes = section.items(key, *CURVE_SIZE)
+    if nodes is None:
+        return None
+    read = [_number(section, key, place, node) for place, node in enumerate(nodes, start=1)]
+    numbers = tuple(number for number in read if number is not None)
+    return numbers if len(numbers) == len(read) else None
+
+
+def _number(section: Section, key: str, place: int, node: Node) -> float | None:
+    try:
+        return number(node, key_at(f"{section.form}.{key}"))
+    except Misread as fault:
+        section.refuse(f"{key}.{place}", fault.got, fault.allowed, node.line)
+        return None
+
+
+# The arm or slide of a pulley, and its spring.
+
+LEAST_ARM_TRAVEL_DEG = 0.1
+LEAST_SLIDE_TRAVEL_MM = 0.1
+WHOLE_TURN_DEG = 360.0
+HALF_TURN_DEG = 180.0
+ROUNDING_DEG = 1e-9
+
+Stops = tuple[float, float]
+
+_ARM_SPRING = ("torque_Nm", "at_deg", "rate_Nm_per_deg")
+_SLIDE_SPRING = ("force_N", "at_mm", "rate_N_per_mm")
+
+
+def read_adjuster(pulley: Section) -> Adjuster | None:
+    """The pulley's arm or slide with its spring; None where it has none or it is wrong."""
+    if pulley.has("arm"):
+        return _arm(pulley)
+    if pulley.has("slide"):
+        return _slide(pulley)
+    for key, what in (("spring", "a spring"), ("tension_N", "a set tension")):
+        if pulley.has(key):
+            pulley.refuse(key, f"{what} without an arm or slide", f"{what} beside `arm` or `slide`")
+    return None
+
+
+def _arm(pulley: Section) -> Arm | None:
+    spring_numbers = _spring_numbers(pulley, _ARM_SPRING)
+    arm = pulley.mapping("arm")
+    if arm is None:
+        return None
+    pivot, length, travel = arm.two_numbers("pivot"), arm.number("length"), _stops(arm)
+    at, marks = _within(arm, "at_deg", travel), _marks(arm, travel)
+    tension = _set_tension(pulley)
+    if pivot is None or length is None or travel is None:
+        return None
+    spring = None
+    if spring_numbers is not None:
+        torque, angle, rate = spring_numbers
+        spring = ArmSpring(torque, angle + _whole_turns(angle, travel), abs(rate))
+    stops = (math.radians(travel[0]), math.radians(travel[1]))
+    return Arm(pivot, length, stops, None if at is None else math.radians(at), marks, spring, tension)
+
+
+def _stops(arm: Section) -> Stops | None:
+    stops = arm.two_numbers("stops")
+    if stops is None:
+        return None
+    apart = abs(stops[1] - stops[0])
+    if LEAST_ARM_TRAVEL_DEG <= apart <= WHOLE_TURN_DEG:
+        return stops
+    allowed = f"two angles {LEAST_ARM_TRAVEL_DEG:g} to {WHOLE_TURN_DEG:g} deg apart"
+    arm.refuse("stops", f"[{stops[0]:g}, {stops[1]:g}]", allowed)
+    return None
+
+
+def _marks(arm: Section, travel: Stops | None) -> tuple[float, float] | None:
+    section = arm.mapping("marks")
+    if section is None:
+        return None
+    new, worn = _within(section, "new", travel), _within(section, "worn", travel)
+    if new is None or worn is None:
+        return None
+    if new == worn:
+        section.refuse("worn", f"{worn:g}, the same as new", "two different angles")
+    return math.radians(new), math.radians(worn)
+
+
+def _within(section: Section, key: str, travel: Stops | None) -> float | None:
+    angle = section.number(key)
+    if angle is None or travel is None:
+        return angle
+    inside = into_travel(angle, travel)
+    if inside is None:
+        section.refuse(
+            key, f"{angle:g}", f"an angle within the stops, {travel[0]:g} to {travel[1]:g} deg{_hint(travel)}"
+        )
+    return inside
+
+
+def _hint(travel: Stops) -> str:
+    low, high = sorted(travel)
+    if high - low <= HALF_TURN_DEG:
+        return ""
+    return f" (the arm sweeps {high - low:g} deg there; to pass 0 write [{high - WHOLE_TURN_DEG:g}, {low:g}])"
+
+
+def into_travel(angle_deg: float, travel_deg: Stops) -> float | None:
+    """The same angle within the travel, whole turns added or taken off; None where there is none."""
+    low, high = min(travel_deg), max(travel_deg)
+    for turned in (angle_deg, angle_deg + _whole_turns(angle_deg, travel_deg)):
+        if low - ROUNDING_DEG <= turned <= high + ROUNDING_DEG:
+            return min(max(turned, low), high)
+    return None
+
+
+def _whole_turns(angle_deg: float, travel_deg: Stops) -> float:
+    """Whole turns that bring an angle nearest to the middle of the travel: a free arm's angle may lie outside it."""
+    return WHOLE_TURN_DEG * round((0.5 * sum(travel_deg) - angle_deg) / WHOLE_TURN_DEG)
+
+
+def _slide(pulley: Section) -> Slide | None:
+    spring_numbers = _spring_numbers(pulley, _SLIDE_SPRING)
+    slide = pulley.mapping("slide")
+    if slide is None:
+        return None
+    start, end, at = slide.two_numbers("from"), slide.two_numbers("to"), slide.number("at")
+    tension = _set_tension(pulley)
+    if start is None or end is None:
+        return None
+    if math.dist(start, end) < LEAST_SLIDE_TRAVEL_MM:
+        slide.refuse("to", "the same point as `from`", f"a point at least {LEAST_SLIDE_TRAVEL_MM:g} mm away")
+        return None
+    spring = None
+    if spring_numbers is not None:
+        force, place, rate = spring_numbers
+        spring = SlideSpring(force, place, abs(rate))
+    return Slide(start, end, at, spring, tension)
+
+
+def _set_tension(pulley: Section) -> float | None:
+    tension = pulley.number("tension_N")
+    if tension is not None and pulley.has("spring"):
+        pulley.refuse("tension_N", "a set tension beside a spring", "one of the two: the spring sets the tension")
+    return tension
+
+
+def _spring_numbers(pulley: Section, keys: tuple[str, str, str]) -> tuple[float, float, float] | None:
+    spring = pulley.mapping("spring", keys)
+    if spring is None:
+        return None
+    first, at, rate = (spring.number(key) for key in keys)
+    return None if first is None or at is None or rate is None else (first, at, rate)
+
+
+# The pulleys of a layout file.
+
+PLACES = ("at", "arm", "slide")
+
+
+def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None:
+    """One pulley, None where its role or its size is wrong; what else is wrong is noted all the same."""
+    diameter_mm, at_mm = _diameter(section), _place(section)
+    adjuster, role = read_adjuster(section), section.choice("role")
+    side, side_open, optional = _choices(section, role)
+    plane, flange, grooves = section.number("plane"), section.number("flange_height"), _grooves(section, side)
+    drives, shaft, uncertainty = section.flag("drives") or False, _shaft(section), read_uncertainty(section)
+    movable, sizes = section.number("movable_mm") or 0.0, read_sizes(section, "diameters")
+    if role is None or diameter_mm is None:
+        return None
+    pulley = Pulley(
+        name,
+        cast(Role, role),
+        diameter_mm,
+        "rim" if section.has("rim_diameter") else "line",
+        at_mm,
+        adjuster,
+        side,
+        grooves=grooves,
+        plane_mm=plane,
+        flange_mm=flange,
+        drives=drives,
+        side_open=side_open,
+        optional=optional,
+        uncertainty=uncertainty,
+        movable_mm=movable,
+        diameters_mm=sizes,
+    )
+    _check_size(section, pulley, belt)
+    return replace(pulley, **shaft)
+
+
+def _shaft(section: Section) -> dict[str, Any]:
+    """What is said of the shaft behind the pulley, by the fields of `Pulley`."""
+    max_rpm, min_rpm = _speeds(section)
+    rated = section.number("rated_A")
+    return {
+        "turns": section.choice("turns"),
+        "max_rpm": max_rpm,
+        "min_rpm": min_rpm,
+        "rated_A": rated,
+        "inertia_kgm2": section.number("inertia_kgm2"),
+        "max_hub_load_N": section.number("max_hub_load_N"),
+        "one_way": section.flag("one_way") or False,
+        "load": read_load(section, rated),
+    }
+
+
+def _diameter(section: Section) -> float | None:
+    over_line, over_rim = section.number("diameter"), section.number("rim_diameter")
+    if section.has("diameter") and section.has("rim_diameter"):
+        section.refuse("rim_diameter", "both diameter and rim_diameter", "one of the two")
+    elif not section.has("diameter") and not section.has("rim_diameter"):
+        section.missing("diameter", "diameter (effective), or rim_diameter (over the rib tips)")
+    return over_line if section.has("diameter") else over_rim
+
+
+def _place(section: Section) -> tuple[float, float] | None:
+    given = [key for key in PLACES if section.has(key)]
+    if not given:
+        section.missing("at", "one of at, arm, slide")
+    for key in given[1:]:
+        section.refuse(key, f"both {given[0]} and {key}", "one of at, arm, slide")
+    return section.two_numbers("at")
+
+
+def _speeds(section: Section) -> tuple[float | None, float | None]:
+    most, least = section.number("max_rpm"), section.number("min_rpm")
+    if most is not None and least is not None and least > most:
+        section.refuse("min_rpm", f"{least:g}", f"at most max_rpm, {most:g} rpm")
+    return most, least
+
+
+def _grooves(section: Section, side: str) -> int | None:
+    grooves = section.whole_number("grooves")
+    if grooves is not None and side == "back":
+        section.refuse("grooves", f"{grooves} on the back of the belt", "no grooves: the back runs on a smooth face")
+    return grooves
+
+
+def _choices(section: Section, role: str | None) -> tuple[Side, bool, bool]:
+    """The side of the belt, whether it is left open, and whether the pulley may be left out; each where it makes sense.
+
+    A smooth idler runs on the back as a rule (common practice, no source): so it is judged where its side is left open.
+    """
+    written = section.choice("belt_side") or "ribbed"
+    side_open, optional = written == EITHER_SIDE, section.flag("optional") or False
+    if side_open and role is not None and role not in GUIDING_ROLES:
+        allowed = f"ribbed or back; {EITHER_SIDE} only for {' or '.join(GUIDING_ROLES)}"
+        section.refuse("belt_side", f"{EITHER_SIDE} for {role}", allowed)
+    if optional and role is not None and (role != "idler" or section.has("arm") or section.has("slide")):
+        section.refuse("optional", f"true for {role}", "true only for an idler without arm or slide")
+    return "back" if side_open else cast(Side, written), side_open, optional
+
+
+def _check_size(section: Section, pulley: Pulley, belt: Belt | None) -> None:
+    if belt is None or (pulley.on_back and not pulley.side_open):
+        return
+    least = max(0.0, belt.profile.rim_minus_line_mm)
+    if pulley.reading == "rim" and not pulley.diameter_mm > least:
+        section.refuse("rim_diameter", f"{pulley.diameter_mm:g} mm", f"above {least:g} mm, the rim over the datum line")

@@ -1,0 +1,241 @@
+"""A layout file rewritten for a changed layout: only what differs is edited; read back before it takes its name."""
+
+from __future__ import annotations
+
+import math
+import os
+import shutil
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import fields, is_dataclass
+from typing import Any
+
+import yaml
+
+from beltplan.drive.belt import MM_PER_INCH, format_designation
+from beltplan.drive.layout import Layout
+from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, Slide, SlideSpring
+from beltplan.faults import FaultList, LayoutFaults
+from beltplan.layoutfile.document import VARIANTS, read_text
+from beltplan.layoutfile.edits import (
+    CannotEdit,
+    Keys,
+    name_text,
+    node_at,
+    scalar_at,
+    with_files_from,
+    with_item,
+    with_value,
+)
+from beltplan.layoutfile.layout_file import LayoutFile, read_layout
+
+CLOSE = 0.003
+"""Numbers that are written shorter than they were computed may differ by so much, mm and all else."""
+DECIMALS = 4
+
+Edit = tuple[Keys, str | tuple[str, ...]]
+
+
+def rewritten(text: str, before: Layout, after: Layout, notes: Sequence[str]) -> str:
+    """The text of a layout file with what differs between two layouts changed, led by comments.
+
+    before: as read from the text, or from the variant that it names, which is then edited. Raises CannotEdit.
+    """
+    prefix = () if before.variant is None else (VARIANTS, before.variant)
+    for keys, value in [*_belt_edits(text, prefix, before, after), *_pulley_edits(text, prefix, before, after)]:
+        text = with_value(text, (*prefix, *keys), value)
+    return _head(text, notes) + _rerouted(text, prefix, before, after)
+
+
+def _head(text: str, notes: Sequence[str]) -> str:
+    newline = "\r\n" if "\r\n" in text else "\n"
+    return "".join(f"# {note}".rstrip() + newline for note in notes)
+
+
+def _rerouted(text: str, prefix: Keys, before: Layout, after: Layout) -> str:
+    keys = (*prefix, "route")
+    if before.route == after.route:
+        return text
+    if node_at(text, keys) is None:
+        return with_value(text, keys, tuple(map(name_text, after.route)))
+    kept = [name for name in after.route if name in before.route]
+    text = with_value(text, keys, tuple(map(name_text, kept)))
+    for place, name in enumerate(after.route):
+        if name not in before.route:
+            text = with_item(text, keys, place - 1, name_text(name))
+    return text
+
+
+def _belt_edits(text: str, prefix: Keys, before: Layout, after: Layout) -> Iterator[Edit]:
+    old, new = before.belt, after.belt
+    if old == new:
+        return
+    own = node_at(text, (*prefix, "belt"))
+    if isinstance(own or node_at(text, ("belt",)), yaml.ScalarNode):
+        yield ("belt",), format_designation(new)
+        return
+    for key in ("ribs", "length_mm", "mass_kg_per_m", "stiffness_N"):
+        value = getattr(new, key)
+        if value != getattr(old, key) and value is not None:
+            yield ("belt", key), number_text(float(value), 1.0)
+    named = new.length_mm is not None and (old.length_mm is None or new.length_kind != old.length_kind)
+    if new.profile.is_classical and named:
+        yield ("belt", "length_kind"), new.length_kind
+
+
+def _pulley_edits(text: str, prefix: Keys, before: Layout, after: Layout) -> Iterator[Edit]:
+    scale = _mm_per_unit(text, prefix)
+    for name, pulley in after.pulleys.items():
+        root = ("pulleys", name)
+        if name not in before.pulleys:
+            yield root, _new_pulley(pulley, scale)
+            continue
+        old = before.pulleys[name]
+        if pulley.diameter_mm != old.diameter_mm:
+            key = "rim_diameter" if pulley.reading == "rim" else "diameter"
+            yield (*root, key), _size_text(pulley.diameter_mm, scale)
+        if pulley.at_mm is not None and pulley.at_mm != old.at_mm:
+            yield (*root, "at"), _point(pulley.at_mm, scale)
+        yield from (((*root, *keys), value) for keys, value in _adjuster_edits(old, pulley, scale))
+
+
+def _adjuster_edits(old: Pulley, new: Pulley, scale: float) -> Iterator[Edit]:
+    was, now = old.adjuster, new.adjuster
+    if isinstance(was, Arm) and isinstance(now, Arm) and was.pivot_mm != now.pivot_mm:
+        yield ("arm", "pivot"), _point(now.pivot_mm, scale)
+    if isinstance(was, Slide) and isinstance(now, Slide) and was.start_mm != now.start_mm:
+        yield ("slide", "from"), _point(now.start_mm, scale)
+        yield ("slide", "to"), _point(now.end_mm, scale)
+    if was is None or now is None:
+        return
+    if now.tension_N is not None and now.tension_N != was.tension_N:
+        yield ("tension_N",), number_text(now.tension_N, 1.0)
+    if was.spring != now.spring and now.spring is not None:
+        yield from _spring_edits(now.spring)
+
+
+def _spring_edits(spring: ArmSpring | SlideSpring) -> Iterator[Edit]:
+    if isinstance(spring, ArmSpring):
+        yield ("spring", "torque_Nm"), number_text(spring.torque_Nm, 1.0)
+        yield ("spring", "rate_Nm_per_deg"), number_text(spring.rate_Nm_per_deg, 1.0)
+    else:
+        yield ("spring", "force_N"), number_text(spring.force_N, 1.0)
+        yield ("spring", "rate_N_per_mm"), number_text(spring.rate_N_per_mm, 1.0)
+
+
+def _new_pulley(pulley: Pulley, scale: float) -> str:
+    parts = [f"role: {pulley.role}"]
+    if pulley.at_mm is not None:
+        parts.append(f"at: [{', '.join(_point(pulley.at_mm, scale))}]")
+    parts.append(f"diameter: {_size_text(pulley.diameter_mm, scale)}")
+    if pulley.on_back:
+        parts.append("belt_side: back")
+    if pulley.plane_mm is not None:
+        parts.append(f"plane: {number_text(pulley.plane_mm, scale)}")
+    return f"{{{', '.join(parts)}}}"
+
+
+def _point(place: tuple[float, float], scale: float) -> tuple[str, str]:
+    return number_text(place[0], scale), number_text(place[1], scale)
+
+
+def number_text(value: float, scale: float) -> str:
+    """A number in the units of a file. scale: mm for one of them, 1 for what is not a length."""
+    # The sum takes the sign off a zero.
+    return f"{round(value / scale, DECIMALS) + 0.0:.10g}"
+
+
+def _size_text(value_mm: float, scale: float) -> str:
+    """A diameter, rounded up where it must be: one that is just large enough stays so."""
+    return f"{math.ceil(round(value_mm / scale * 10**DECIMALS, 6)) / 10**DECIMALS:.10g}"
+
+
+def _mm_per_unit(text: str, prefix: Keys) -> float:
+    unit = (scalar_at(text, (*prefix, "units")) if prefix else None) or scalar_at(text, ("units",))
+    return MM_PER_INCH if unit == "in" else 1.0
+
+
+def same(first: Any, second: Any) -> bool:
+    """Whether two layouts are the same but for title, variant and the rounding of numbers."""
+    if first is second:
+        return True
+    if isinstance(first, float) and isinstance(second, float):
+        return abs(first - second) <= CLOSE + 1e-6 * abs(first)
+    if is_dataclass(first) and type(first) is type(second):
+        names = (field.name for field in fields(first) if field.name not in ("title", "variant"))
+        return all(same(getattr(first, name), getattr(second, name)) for name in names)
+    if isinstance(first, Mapping) and isinstance(second, Mapping):
+        return first.keys() == second.keys() and all(same(value, second[key]) for key, value in first.items())
+    if isinstance(first, tuple) and isinstance(second, tuple):
+        return len(first) == len(second) and all(map(same, first, second))
+    return bool(first == second)
+
+
+# A text written as a new file: looked at before it takes its name, so never half-written and never wrong.
+
+
+def write_checked(path: str, text: str, overwrite: bool, check: Callable[[str], None]) -> None:
+    """Write a text beside a path, have the file there checked, and give it the path.
+
+    check: raises where what it reads there is wrong; then nothing is left behind.
+    Raises FileExistsError where the path is taken and must stay, OSError.
+    """
+    path = os.path.realpath(path)  # a link stays a link to what is written
+    beside = os.path.join(os.path.dirname(path), f".{os.path.basename(path)}.{os.getpid()}.part")
+    try:
+        with open(beside, "x", encoding="utf-8", newline="") as file:
+            file.write(text)
+        check(beside)
+        _into_place(beside, path, overwrite)
+    finally:
+        if os.path.exists(beside):
+            os.unlink(beside)
+
+
+def _into_place(beside: str, path: str, overwrite: bool) -> None:
+    if os.path.lexists(path):
+        if not overwrite:
+            raise FileExistsError(path)
+        shutil.copymode(path, beside)
+    os.replace(beside, path)
+
+
+# A changed layout written as a new file: read back and compared before it takes its name, so never half-written.
+
+Fault = Callable[[Layout], str | None]
+
+
+def write_rewritten(
+    path: str, source: LayoutFile, after: Layout, notes: Sequence[str], overwrite: bool, fault: Fault
+) -> None:
+    """Write the file of a layout with the changes that lead to another one.
+
+    source: the file that is edited, as a text; it stays as it is. notes: comments to lead the new one. fault: asked
+    for what is wrong with the layout that was read back, None where nothing is.
+    Raises CannotEdit where the text cannot be edited in place, FileExistsError, OSError.
+    """
+    text = read_text(source.path, FaultList())
+    if text is None:
+        raise CannotEdit(f"{source.path} can no longer be read")
+    try:
+        new = rewritten(text, source.layout, after, notes)
+    except yaml.YAMLError:
+        raise CannotEdit(f"{source.path} has changed and can no longer be read") from None
+    folder = os.path.dirname(os.path.realpath(path))
+    new = with_files_from(new, os.path.dirname(os.path.realpath(source.path)), folder)
+    write_checked(path, new, overwrite, lambda beside: _check(_read_back(beside, after), fault))
+
+
+def _check(read: Layout, fault: Fault) -> None:
+    wrong = fault(read)
+    if wrong is not None:
+        raise CannotEdit(wrong)
+
+
+def _read_back(path: str, after: Layout) -> Layout:
+    try:
+        read = read_layout(path, after.variant).layout
+    except LayoutFaults as faults:
+        raise CannotEdit(f"the edited text would not be a layout: {faults.faults[0].got}") from None
+    if not same(read, after):
+        raise CannotEdit("the edited text would not say what was meant; anchors or unusual notation stand in the way")
+    return read

@@ -1,0 +1,231 @@
+"""Files to begin with, of a layout and of measurements: small, sound and invented, with a word on every key."""
+
+STARTER = """\
+# A layout to begin with. INVENTED NUMBERS: replace every one with your own measurements.
+# Seen from the front, facing the pulleys: x to your right, y up, origin anywhere.
+# Angles in degrees, counter-clockwise from x.
+# To use a line that begins with '#' and a key, take the '#' away.
+
+title: Starter layout, invented numbers     # name of the layout
+# lengths in this file: mm or in; a length may also carry its own: 381.5 mm, 14 7/8 in. Keys ending in _mm are always mm
+units: mm
+rotation: clockwise          # the driving pulley, seen from the front: clockwise or counterclockwise
+
+# A designation does as well: `belt: 6PK`, or `belt: 6PK1615` to test one belt.
+belt:
+  profile: PK                # PH, PJ, PK, PL, PM (V-ribbed), AV10, AV13, A, B (V-belts)
+  ribs: 6                    # number of ribs; 1 for a V-belt
+#  length_mm: 1615            # to test one belt
+#  length_kind: effective     # classical V-belts must say which: inside, datum or outside
+#  stretch_fit_percent: [0.5, 1.5]    # least and most stretch of a belt that needs no adjuster
+#  back_over_rim_mm: 2.4      # measure: (diameter over the belt - rim diameter) / 2
+#  cord_below_back_mm: 1.1    # depth of the pulling cord under the belt's back
+#  tolerance_mm: 8            # length tolerance, either way
+#  mass_kg_per_m: 0.105       # of the whole belt
+#  stiffness_N: 168000        # of the whole belt: force for a stretch of 1
+#  friction: {dry: 1.0, wet: 0.65, design: 0.44}    # factors on the ribs, all three optional
+
+engine:
+  idle_rpm: 750              # speed of the driving pulley at idle
+  cruise_rpm: 1600           # speed at which it runs most
+  max_rpm: 2600              # highest speed
+  cylinders: 4               # number of cylinders, four-stroke
+#  rev_up_rpm_per_s: 500      # how fast the engine gains speed: checks for slip then, by inertia_kgm2
+
+pulleys:                     # the names are yours
+  crank:
+    # role: crankshaft, alternator, steering_pump, hydraulic_pump, air_conditioning, water_pump, fan,
+    # air_compressor, vacuum_pump, supercharger, idler, tensioner or other
+    role: crankshaft
+    at: [0, 0]               # centre: x, y
+    diameter: 160            # effective diameter, from a drawing; outside diameter of a smooth pulley
+    grooves: 6               # at least as many as the belt's ribs
+    drives: true             # the one pulley that drives the belt (left out: the crankshaft)
+    plane: 0                 # fore-and-aft place of its belt centre line, + toward you
+#    uncertainty: {position_mm: 0.2}    # its own: how far these measurements may be off
+#    flange_height: 3         # height of a side flange over the rim
+#    diameters: [155, 165]    # others that can be had of it, for `beltplan cure` (left out: 5 mm steps)
+#    inertia_kgm2: 0.05       # moment of inertia of what turns with the pulley (left out: usual for its role)
+  pump:
+    role: water_pump
+    at: [-190, 270]
+# What calipers read over the rib tips, never over side flanges; give it instead of `diameter`.
+    rim_diameter: 119.6
+    grooves: 6
+    turns: clockwise         # which way it may turn: clockwise, counterclockwise or either
+    plane: 0
+#    min_rpm: 700             # the speed it needs at idle
+# What the shaft takes, at its own speed, in one form: a power that grows (constant, linear, square or cube) ...
+    load: {power_kW: 0.6, at_rpm: 3500, grows: cube}
+# ... or one of these instead:
+#    load: {power_kW: 0.8}    # the same power at every speed
+#    load: {torque_Nm: 2.5}   # the same torque at every speed
+#    load: {pressure_bar: 80, displacement_cm3: 6, efficiency: 0.85}    # a hydraulic pump
+#    load: {table: {rpm: [1000, 2000, 4000], torque_Nm: [1, 2, 5]}}     # torque by speed, ends held
+#    max_hub_load_N: 2500     # the maker's highest load on the shaft
+  guide:
+    role: idler
+    at: [40, 280]
+    diameter: 100
+    # The side of the belt that touches it: ribbed (left out), back, or either: a smooth idler or tensioner that
+    # `beltplan route` may lay both ways (all else judges it on the back).
+    belt_side: back
+#    optional: true           # whether `beltplan route` may leave this idler out
+    plane: 0
+  generator:
+    role: alternator
+    at: [200, 290]
+    diameter: 60
+    grooves: 6
+    turns: either
+    max_rpm: 15000           # the maker's highest speed
+    rated_A: 90              # rated current
+    load: {current_A: 60, voltage_V: 14, efficiency: 0.6}    # an alternator, at most its output at that speed
+# What it can give at each shaft speed goes into its load; left out, a usual curve is assumed by `rated_A`:
+#    load: {current_A: 60, voltage_V: 14, output: {rpm: [1500, 3000, 6000], A: [35, 70, 90]}}
+#    one_way: true            # whether its pulley freewheels when the belt slows
+#    movable_mm: 30           # how far `beltplan cure` may move it (left out: not at all)
+    plane: 0
+  tensioner:                 # the one pulley with an adjuster: `arm` or `slide` instead of `at`
+    role: tensioner
+    diameter: 100
+    belt_side: back
+    plane: 0
+    arm:
+      pivot: [-125, 195]     # centre of the arm's pivot
+      length: 70             # from the pivot to the pulley's centre
+      stops: [300, 340]      # angles of the two stops; travel runs from the first to the second
+      at_deg: 320            # where the design has it (left out: the middle)
+#      marks: {new: 305, worn: 335}    # angles of its marks, if it has any: reserves run to them
+# Without a spring (take out `spring` below), the strand tension it is set to by hand, engine stopped:
+#    tension_N: 500
+    spring:                  # left out: set by hand and locked. It pushes toward longer path
+      torque_Nm: 40          # torque ...
+      at_deg: 320            # ... at this angle of the arm
+      rate_Nm_per_deg: 0.4   # and how much it falls for each degree
+# A slide instead of an arm (take out `arm` and `spring` above):
+#    slide:
+#      from: [-60, 140]       # the pulley's centre at one end
+#      to: [-90, 170]         # and at the other
+#      at: 0.5                # where the design has it: a fraction of the way
+#    spring: {force_N: 600, at_mm: 20, rate_N_per_mm: 5}    # force at a distance from `from`, and its fall for each mm
+
+route: [crank, tensioner, pump, guide, generator]    # the order round the loop, any start
+
+# Which loads act together, by names of your own; left out: all act.
+duty: {all on: [pump, generator], no charging: [pump]}
+
+obstacles:                   # what the belt must keep clear of; the names are yours
+  hose:
+    circle: {at: [300, 120], diameter: 30}           # centre and diameter
+  bracket:
+    polygon: [[-60, 380], [60, 380], [60, 420], [-60, 420]]    # corners in order
+# Or from a drawing beside this file: a .csv of points, x and y, or a .dxf or .svg. All but `file` may be left out:
+# its layer or id, its unit, where its origin lies, and its turn about that.
+#  block: {file: block.dxf, outline: edge, units: mm, at: [-90, 60], turn_deg: 0}
+
+# Belts that can be bought; left out: the built-in list.
+#stock: [6PK1605, 6PK1615, {profile: PK, ribs: 6, length_mm: 1625}]
+# How far your measurements may be off, one standard deviation; left out: these. A pulley may have its own.
+#uncertainty: {position_mm: 1.0, diameter_mm: 0.2, angle_deg: 0.5}
+# Diameters of idlers to be had, for `beltplan cure`; left out: common ones.
+#idler_sizes: [70, 80, 90]
+limits:                      # limits of your own: one value for all, or by pulley name or role
+  min_wrap_deg: {alternator: 120, pump: 90}
+
+variants:                    # each is laid over the rest, key by key; lists are replaced, null deletes
+  high generator: {pulleys: {generator: {at: [200, 310]}}}
+"""
+
+
+# Measurements to begin with: few, sound and invented, with a word on every measuring key.
+
+MEASUREMENT_STARTER = """\
+# To begin with. INVENTED NUMBERS: replace every one with your own measurements.
+# Seen from the front, facing the pulleys: x to your right, y up. Engine off, key out, battery disconnected.
+# To use a line that begins with '#' and a key, take the '#' away.
+
+title: Starter measurements, invented numbers    # name of the layout
+units: in                    # lengths in this file: in or mm; a length may carry its own: 381.5 mm, 14 7/8 in
+
+belt: 6PK                    # what the belt is, as in any layout (`beltplan new FILE` shows every key of one)
+engine: {idle_rpm: 750, cruise_rpm: 1600, max_rpm: 2600, cylinders: 4}
+
+pulleys:                     # the names are yours
+  crank: {role: crankshaft, diameter: 6.3, grooves: 6, plane: 0}
+  pump: {role: water_pump, grooves: 6, plane: 0}
+  guide: {role: idler, diameter: 4, belt_side: back, plane: 0}
+  generator: {role: alternator, diameter: 2.4, grooves: 6, plane: 0}
+  tensioner:
+    role: tensioner
+    diameter: 4
+    belt_side: back
+    plane: 0
+    arm: {length: 2.75, stops: [300, 340], at_deg: 320}
+
+route: [crank, tensioner, pump, guide, generator]    # the order round the loop, any start
+
+# What was measured. It takes the place of every `at`, of an arm's `pivot` and of a slide's `from` and `to`:
+# `beltplan measure` finds them, and with `--write` makes a layout of this file in which they stand.
+origin: crank                # the point that stands at [0, 0] (left out: the crankshaft, else the first name)
+# Two points on a level line, the second to the right. It is taken as exact: give it instead of `angles` and `offsets`.
+#level: [pump, guide]
+
+# One standard deviation of each kind of measurement; left out: these (common practice, no source).
+accuracy:
+  distance_mm: 1.0           # of a distance
+  angle_deg: 0.5             # of an angle
+  offset_mm: 1.0             # of an offset
+  diameter_mm: 0.2           # of a diameter
+  place_px: 1.5              # of each coordinate of a place on a picture
+
+# Points that are no pulleys: bolts, dowels, corners of a bracket.
+#marks: [mount bolt]
+
+# Distances between centres, as a tape reads them: 14 7/8, 14.875, 381.5 mm. Where one is read twice: a list of both.
+# Two for each point are enough to find it; every further one checks the others.
+# An arm is measured to its pivot, PULLEY.pivot; a slide to its ends, PULLEY.from and PULLEY.to.
+distances:
+  crank - generator: 13 7/8
+  crank - guide: [11 1/8, 11 3/16]
+  pump - generator: {value: 15 3/8, accuracy_mm: 1.5}      # its own accuracy
+  crank - pump: {value: 18 1/2, outside: true}             # over the two far rims
+  guide - generator: {value: 3 1/8, gap: true}             # between the two near rims
+  pump - guide: 9 1/16
+  crank - tensioner.pivot: 9 1/8
+  pump - tensioner.pivot: 3 15/16
+  guide - tensioner.pivot: 7 5/16
+
+# Diameters over the rim by calipers, for `outside` and `gap`; left out: the pulley's own.
+# One that a pulley does not give itself (pump) goes into the layout.
+diameters:
+  pump: 4 11/16
+#  guide: {value: 4, accuracy_mm: 0.1}
+
+# Angles of the line from the first point to the second, in degrees, counter-clockwise.
+angles:
+  crank - generator: 55.5                                  # from level to the right
+  crank - tensioner.pivot: {value: 32.5, from: plumb, accuracy_deg: 1}    # from straight up
+
+# How far a point lies from another, as a square shows it: x to the right, y up, a minus to the left or down.
+offsets:
+  generator: {x: 7 7/8, y: 11 7/16, from: crank, accuracy_mm: 2}    # from left out: the origin
+
+# Where points are seen from the origin: left, right, above, below. It picks one of two mirror images.
+sides: {pump: above left, generator: above right}
+
+# Places picked on a photo, scan or tracing; the distances scale it.
+#points:
+#  front photo:               # a name of your own
+#    places: {crank: [1000, 1000], pump: [620, 460], generator: [1400, 420], card 1: [1000, 800], card 2: [1171, 788]}
+#    y_runs: down             # the second coordinate runs down, as pixels do, or up
+#    seen_from: front         # or back, where it shows them from behind or mirrored
+#    slant: false             # true: taken at a slant; needs four or more places that are known from elsewhere
+#    mm_per_px: 0.5           # its scale, where that is known, as of a scan; not with `slant: true`
+#    accuracy_px: 1.5         # of each coordinate of its places
+#    known: {card 1: [0, 0], card 2: [3 3/8, 0]}    # places on it whose coordinates are known, in a frame of their own
+#    accuracy_mm: 0.2         # of those coordinates
+# A rim traced on a picture, three places or more; `picture` may be left out where there is only one.
+#circles:
+#  generator: {picture: front photo, rim: [[1460, 409], [1361, 374], [1379, 477]]}
+"""

@@ -1,0 +1,147 @@
+"""What stands round the belt: obstacles, and limits of the user's own."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+from beltplan.checks.limits import LIMIT_KEYS
+from beltplan.drive.layout import Circle, Obstacle, Polygon
+from beltplan.layoutfile.document import Node, Scalar, Table
+from beltplan.layoutfile.schema import key_at
+from beltplan.layoutfile.section import Section
+from beltplan.layoutfile.values import Misread, number, two_numbers
+
+MOST_OBSTACLES = 200
+MOST_CORNERS = 1_000
+SAME_PLACE_MM = 1e-6
+KINDS = ("circle", "polygon", "file")
+OF_A_FILE = ("at", "turn_deg", "units", "outline")
+"""Keys that say how the drawing in a file is used."""
+
+
+def read_obstacles(top: Section) -> tuple[Obstacle, ...]:
+    """The obstacles that could be read."""
+    sections = top.named_mappings("obstacles", MOST_OBSTACLES)
+    read = (_obstacle(name, section) for name, section in sections.items() if section is not None)
+    return tuple(obstacle for obstacle in read if obstacle is not None)
+
+
+def _obstacle(name: str, section: Section) -> Obstacle | None:
+    given = [kind for kind in KINDS if section.has(kind)]
+    if len(given) > 1:
+        section.refuse(given[1], f"both {' and '.join(given)}", "one of them")
+        return None
+    if given != ["file"] and any(section.has(key) for key in OF_A_FILE):
+        _refuse_without_file(section)
+        return None
+    if section.has("circle"):
+        return _circle(name, section)
+    elif section.has("polygon"):
+        return _polygon(name, section)
+    elif section.has("file"):
+        return _traced(name, section)
+    elif not section.names:
+        allowed = "circle {at, diameter} or polygon [[x, y], [x, y], [x, y], ...] or file: a drawing (csv, dxf, svg)"
+        section.missing("circle", allowed)
+    return None
+
+
+def _traced(name: str, section: Section) -> Obstacle | None:
+    from beltplan.layoutfile.obstacle_file import (
+        read_traced,  # with its readers, which a file without drawings can spare
+    )
+
+    return read_traced(name, section)
+
+
+def _refuse_without_file(section: Section) -> None:
+    for key in OF_A_FILE:
+        if section.has(key):
+            section.refuse(key, f"{key} without file", "beside file alone, the drawing that it is about")
+
+
+def _circle(name: str, section: Section) -> Circle | None:
+    circle = section.mapping("circle")
+    if circle is None:
+        return None
+    at, diameter = circle.two_numbers("at"), circle.number("diameter")
+    return None if at is None or diameter is None else Circle(name, at, diameter)
+
+
+def _polygon(name: str, section: Section) -> Polygon | None:
+    nodes = section.items("polygon", 3, MOST_CORNERS)
+    if nodes is None:
+        return None
+    read = [_corner(section, f"polygon.{place}", node) for place, node in enumerate(nodes, start=1)]
+    corners = tuple(corner for corner in read if corner is not None)
+    if len(corners) < len(read):
+        return None
+    apart = _once_each(corners)
+    if not _is_polygon(apart):
+        section.refuse("polygon", "an outline that crosses itself or bounds no area", "corners in order round the edge")
+    return Polygon(name, apart)
+
+
+def _once_each(corners: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
+    """The corners less those at the place of the one before, the last one being before the first.
+
+    An edge of no length has no direction to measure along.
+    """
+    before = (*corners[-1:], *corners[:-1])
+    kept = [corner for corner, last in zip(corners, before, strict=True) if math.dist(corner, last) > SAME_PLACE_MM]
+    return tuple(kept)
+
+
+def _corner(section: Section, key: str, node: Node) -> tuple[float, float] | None:
+    try:
+        return two_numbers(node, key_at("obstacles.NAME.polygon"), section.scale)
+    except Misread as fault:
+        section.refuse(key, fault.got, fault.allowed, fault.line or node.line)
+        return None
+
+
+def _is_polygon(corners: tuple[tuple[float, float], ...]) -> bool:
+    from beltplan.geometry.shapes import is_polygon  # loads shapely, which a file without polygons can do without
+
+    return is_polygon(corners)
+
+
+def read_limits(top: Section, things: tuple[str, ...]) -> Mapping[str, Mapping[str, float]]:
+    """The file's own limits: key -> {name of a pulley or obstacle, or a role, or '' for all: value}."""
+    limits = top.free_mapping("limits")
+    if limits is None:
+        return {}
+    limits.check_keys(tuple(LIMIT_KEYS))
+    known = [key for key in limits.names if key in LIMIT_KEYS]
+    return {key: _limit(limits, key, node, things) for key in known if (node := limits.node(key)) is not None}
+
+
+def _limit(limits: Section, key: str, node: Node, things: tuple[str, ...]) -> dict[str, float]:
+    if isinstance(node, Table):
+        return _by_name(limits.below(key, node, "LIMIT"), things)
+    try:
+        return {"": number(node, key_at("limits.LIMIT"))}
+    except Misread as fault:
+        either = "" if isinstance(node, Scalar) else "; or a mapping by pulley name or role"
+        limits.refuse(key, fault.got, fault.allowed + either, node.line)
+        return {}
+
+
+def _by_name(section: Section, things: tuple[str, ...]) -> dict[str, float]:
+    known = (*things, *key_at("pulleys.NAME.role").choices)
+    if things:
+        section.refuse_others(section.names, known, "name")
+    found: dict[str, float] = {}
+    for name in section.names:
+        node = section.node(name)
+        if name in known and node is not None:
+            _add_value(section, name, node, found)
+    return found
+
+
+def _add_value(section: Section, name: str, node: Node, found: dict[str, float]) -> None:
+    try:
+        found[name] = number(node, key_at("limits.LIMIT.NAME"))
+    except Misread as fault:
+        section.refuse(name, fault.got, fault.allowed, node.line)

@@ -1,0 +1,309 @@
+"""What a key allows, and values from their raw text by our own rules; lengths as a tape reads them."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.faults import did_you_mean, quoted
+from beltplan.layoutfile.document import Node, Scalar, Sequence, kind_of
+
+Kind = Literal[
+    "text",
+    "choice",
+    "true or false",
+    "number",
+    "whole number",
+    "length",
+    "point",
+    "two numbers",
+    "numbers",
+    "list",
+    "mapping",
+    "designation or mapping",
+    "names",
+    "length, mapping or list",
+    "angle, mapping or list",
+    "mapping or list",
+]
+FAR_MM = 100_000.0
+FILE_UNIT = "mm or in"
+MUST = "must be given"
+
+
+@dataclass(frozen=True, eq=False)
+class Key:
+    """One key: where it stands (NAME, ENTRY and LIMIT are the user's), what it holds and what it means.
+
+    kind: what is written there. unit: of its numbers; FILE_UNIT where the file's own `units` hold.
+    default: what holds where the key is left out. least, most: range of its numbers, lengths in mm;
+    above: whether `least` itself is shut out. choices: the words allowed. needed: whether it must be there.
+    """
+
+    path: str
+    kind: Kind
+    unit: str
+    default: str
+    meaning: str
+    least: float = -FAR_MM
+    most: float = FAR_MM
+    above: bool = False
+    choices: tuple[str, ...] = ()
+    needed: bool = False
+
+    @property
+    def name(self) -> str:
+        """The last part of the path: the key as it is written."""
+        return self.path.rpartition(".")[2]
+
+    @property
+    def parent(self) -> str:
+        """The path of the mapping that holds the key."""
+        return self.path.rpartition(".")[0]
+
+    def allowed(self, scale: float = 1.0) -> str:
+        """What may stand there, in words. scale: mm for one unit of the file."""
+        if self.choices:
+            return ", ".join(self.choices)
+        if self.kind in ("true or false", "designation or mapping", "mapping or list"):
+            return self.kind
+        if self.kind == "text":
+            return "a text on one line, of printable characters"
+        return f"{_WORDS[self.kind]} {self._range(scale)}"
+
+    def _range(self, scale: float) -> str:
+        first = "above " if self.above else ""
+        unit = "mm" if self.unit == FILE_UNIT else self.unit
+        span = f"{first}{self.least:.10g} to {self.most:.10g} {unit}".rstrip()
+        if self.unit != FILE_UNIT or scale == 1.0:
+            return span
+        return f"{span} ({first}{self.least / scale:.6g} to {self.most / scale:.6g} in)"
+
+
+_WORDS: dict[str, str] = {
+    "number": "a number",
+    "whole number": "a whole number",
+    "length": "a length",
+    "point": "[x, y], each",
+    "two numbers": "[first, second], each",
+    "numbers": "[first, second, ...], each",
+    "list": "[x, y], each",
+    "mapping": "a number",
+    "names": "a list of names",
+    "length, mapping or list": "a length",
+    "angle, mapping or list": "an angle",
+}
+NONE = "none"
+
+
+def uncertainty_keys(path: str, defaults: tuple[str, str, str]) -> tuple[Key, ...]:
+    """The keys of how far measurements may be off. defaults: in words, of places, diameters and angles."""
+    first, second, third = defaults
+    return (
+        Key(f"{path}.position_mm", "number", "mm", first, "of each x and y, and of an arm's length", 0.0, 100.0),
+        Key(f"{path}.diameter_mm", "number", "mm", second, "of each diameter", 0.0, 50.0),
+        Key(f"{path}.angle_deg", "number", "deg", third, "of each angle of an arm", 0.0, 45.0),
+    )
+
+
+def rpm_key(path: str, meaning: str) -> Key:
+    """The key of a speed above nothing."""
+    return Key(path, "number", "rpm", NONE, meaning, 0.0, 1e6, above=True)
+
+
+# Values of the file from their raw text, by our own rules: no octal, no base 60, no surprise.
+
+LONGEST_NAME = 40
+LONGEST_TEXT = 200
+COMMA_HINT = " (write the decimal point as a point, not a comma)"
+
+_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
+_TAPE = re.compile(r"\d\s*(?:/\s*\d|[\"'½¼¾⅛⅜⅝⅞]|(?:mm|cm|in|inch|inches|ft)\b)", re.ASCII)
+_COMMA = re.compile(r"[+-]?\d+,\d+", re.ASCII)
+
+
+class Misread(Exception):
+    """A value that is not what its key allows. line: where it stands, None for the key's own line."""
+
+    def __init__(self, got: str, allowed: str, line: int | None = None) -> None:
+        super().__init__(got, allowed)
+        self.got, self.allowed, self.line = got, allowed, line
+
+
+def is_number(node: Node) -> bool:
+    """Whether a value is written as a plain number."""
+    return isinstance(node, Scalar) and node.plain and _NUMBER.fullmatch(node.text) is not None
+
+
+def number(node: Node, key: Key, scale: float = 1.0) -> float:
+    """A finite number within the key's range. A key in the file's units comes out in mm, and may be read off a tape."""
+    if not (isinstance(node, Scalar) and is_number(node)):
+        if key.unit == FILE_UNIT and isinstance(node, Scalar) and _TAPE.search(node.text):
+            return read_length(node, key, scale)
+        raise Misread(kind_of(node) + _hint(node), key.allowed(scale))
+    value = float(node.text) * (scale if key.unit == FILE_UNIT else 1.0)
+    if not (key.least <= value <= key.most) or (key.above and value == key.least):
+        raise Misread(node.text if len(node.text) < LONGEST_NAME else quoted(node.text), key.allowed(scale))
+    return value
+
+
+def whole_number(node: Node, key: Key) -> int:
+    """A number without a fraction."""
+    value = number(node, key)
+    if not value.is_integer():
+        raise Misread(kind_of(node), key.allowed())
+    return int(value)
+
+
+def _hint(node: Node) -> str:
+    if not isinstance(node, Scalar):
+        return ""
+    if not node.plain and _NUMBER.fullmatch(node.text):
+        return " in quotes (write it without)"
+    return COMMA_HINT if _COMMA.fullmatch(node.text) else ""
+
+
+def two_numbers(node: Node, key: Key, scale: float = 1.0) -> tuple[float, float]:
+    """A list of just two numbers, such as a point."""
+    if not isinstance(node, Sequence):
+        raise Misread(kind_of(node), key.allowed(scale))
+    if len(node.items) != 2:
+        hint = COMMA_HINT if len(node.items) in (3, 4) else ""
+        raise Misread(f"a list of {len(node.items)}", key.allowed(scale) + hint)
+    first, second = (_element(item, key, scale) for item in node.items)
+    return first, second
+
+
+def _element(node: Node, key: Key, scale: float) -> float:
+    try:
+        return number(node, key, scale)
+    except Misread as fault:
+        raise Misread(fault.got, fault.allowed, node.line) from None
+
+
+def choice(node: Node, key: Key) -> str:
+    """One of the key's words."""
+    if not isinstance(node, Scalar):
+        raise Misread(kind_of(node), key.allowed())
+    if node.text not in key.choices:
+        raise Misread(kind_of(node) + did_you_mean(node.text, key.choices), key.allowed())
+    return node.text
+
+
+def flag(node: Node, key: Key) -> bool:
+    """true or false."""
+    if not isinstance(node, Scalar) or not node.plain or node.text not in ("true", "false"):
+        raise Misread(kind_of(node), key.allowed())
+    return node.text == "true"
+
+
+def text(node: Node, longest: int = LONGEST_TEXT) -> str:
+    """A text on one line, as it stands in the file."""
+    allowed = f"a text of 1 to {longest} printable characters on one line"
+    if not isinstance(node, Scalar):
+        raise Misread(kind_of(node), allowed)
+    if not (node.text.strip() and node.text.isprintable() and len(node.text) <= longest):
+        raise Misread(quoted(node.text), allowed)
+    return node.text
+
+
+# A length as a tape reads it: 14 7/8, 14-7/8", 1' 2 7/8", 381.5 mm.
+
+DENOMINATORS = (2, 4, 8, 16, 32, 64)
+"""The parts into which tapes and rules divide an inch (common practice, no source)."""
+INCHES_IN_A_FOOT = 12
+LONGEST = 40
+EXAMPLES = "such as 14 7/8, 14.875 or 381.5 mm"
+
+_MM = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH, "inch": MM_PER_INCH, "inches": MM_PER_INCH, '"': MM_PER_INCH}
+_LENGTH = re.compile(
+    r"""(?P<sign>[+-]?)\s*
+    (?:(?P<feet>\d+)\s*(?:'|ft)\s*-?\s*)?
+    (?:(?:(?P<whole>\d+)(?:\s+|\s?-\s?))?(?P<top>\d+)\s?/\s?(?P<bottom>\d+)
+      |(?P<number>(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?))?
+    \s*(?P<unit>mm|cm|inches|inch|in|")?""",
+    re.ASCII | re.VERBOSE,
+)
+_TAPE_COMMA = re.compile(r"[+-]?\d+,\d+\s*(?:mm|cm|in|\")?", re.ASCII)
+# What keyboards make of fractions and of the marks for feet and inches.
+_PLAIN = str.maketrans(
+    {
+        "½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8",
+        "\u2044": "/", "\u2033": '"', "\u201d": '"', "\u2032": "'", "\u2019": "'",
+    }
+)  # fmt: skip
+
+
+class NotALength(ValueError):
+    """A text that no tape reads; the words say why, as far as that is known."""
+
+
+def read_length(node: Node, key: Key, unit_mm: float) -> float:
+    """A length within the key's range, mm. unit_mm: mm for one unit of the file. Raises Misread."""
+    allowed = f"{key.allowed(unit_mm)}, {EXAMPLES}"
+    if not isinstance(node, Scalar):
+        raise Misread(kind_of(node), allowed, node.line)
+    try:
+        value = length_mm(node.text, unit_mm)
+    except NotALength as fault:
+        why = f" ({fault})" if str(fault) else ""
+        raise Misread(kind_of(node) + why, allowed, node.line) from None
+    if not (key.least <= value <= key.most) or (key.above and value == key.least):
+        raise Misread(kind_of(node), allowed, node.line)
+    return value
+
+
+def length_mm(text: str, unit_mm: float) -> float:
+    """A length from its text, mm. unit_mm: mm for one unit where the text gives none. Raises NotALength."""
+    if len(text) > LONGEST:
+        raise NotALength
+    plain = text.translate(_PLAIN).strip()
+    if _TAPE_COMMA.fullmatch(plain):
+        raise NotALength(COMMA_HINT.strip(" ()"))
+    match = _LENGTH.fullmatch(plain)
+    if match is None:
+        raise NotALength
+    parts = match.groupdict()
+    if parts["feet"] is None and parts["number"] is None and parts["top"] is None:
+        raise NotALength
+    size = _size(parts) * (_unit_mm(parts, unit_mm) if parts["feet"] is None else _inches_mm(parts))
+    return -size if parts["sign"] == "-" else size
+
+
+def _size(parts: dict[str, str | None]) -> float:
+    """How many units the text says."""
+    whole = INCHES_IN_A_FOOT * int(parts["feet"] or 0)
+    if parts["top"] is None:
+        return whole + float(parts["number"] or 0)
+    return float(whole + int(parts["whole"] or 0) + _fraction(int(parts["top"]), int(parts["bottom"] or 0)))
+
+
+def _fraction(top: int, bottom: int) -> Fraction:
+    if bottom not in DENOMINATORS:
+        raise NotALength(f"a tape has {', '.join(map(str, DENOMINATORS[:-1]))} or {DENOMINATORS[-1]} parts to an inch")
+    if top >= bottom:
+        raise NotALength("its fraction is one or more")
+    return Fraction(top, bottom)
+
+
+def _inches_mm(parts: dict[str, str | None]) -> float:
+    unit_mm = _MM[parts["unit"] or "in"]
+    if unit_mm != MM_PER_INCH or (parts["unit"] and parts["number"] is None and parts["top"] is None):
+        raise NotALength("feet go with inches")
+    return unit_mm
+
+
+def _unit_mm(parts: dict[str, str | None], unit_mm: float) -> float:
+    unit = parts["unit"]
+    found = unit_mm if unit is None else _MM[unit]
+    if parts["top"] is not None and found != MM_PER_INCH:
+        raise NotALength(f"a fraction goes with inches: {_inches(parts)}")
+    return found
+
+
+def _inches(parts: dict[str, str | None]) -> str:
+    whole = f"{parts['whole']} " if parts["whole"] else ""
+    return f"{whole}{parts['top']}/{parts['bottom']} in"

@@ -1,0 +1,1 @@
+"""In from the bench: where everything is, by tape, level, calipers and photo."""

@@ -1,0 +1,111 @@
+"""`beltplan measure`: where every pulley is, by tape, level, calipers and photo, and which reading is wrong."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from typing import TYPE_CHECKING
+
+from beltplan.cli.exits import Commands, Refused, picture_faults, write_faults, writing, writing_layout
+
+if TYPE_CHECKING:
+    from beltplan.measure.measurements_file import MeasurementsFile
+    from beltplan.measure.study import Measuring
+
+
+def add_to(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser(
+        "measure",
+        help="find where the pulleys are from tape, level, calipers and photo, and which reading is wrong",
+        description="Find the place of every pulley from all that was measured, by least squares; tell how sure each "
+        "place is, which reading is misread, what is still loose or could be a mirror image, and what to measure "
+        "next; and write a layout file for the other commands. Exit status: 0 nothing stands against it, 1 a reading "
+        "is wrong or something is open, 2 no sense in the input or nothing that could be written.",
+        epilog="Example: beltplan measure layouts/buggy_measured.yaml --write buggy.yaml",
+    )
+    parser.add_argument("measurements", metavar="MEASUREMENTS", help="the measurements file (YAML)")
+    parser.add_argument("--write", metavar="FILE", help="write the layout file with the places that were found")
+    parser.add_argument("--force", action="store_true", help="let --write take the place of an existing file")
+    parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
+    parser.add_argument("--picture", metavar="FILE", help="draw what was found; the ending: .png, .svg or .pdf")
+    parser.set_defaults(run=run)
+
+
+def run(chosen: argparse.Namespace) -> tuple[str, int]:
+    """Find the places. Returns the text to show, and 0 where nothing stands against them, else 1."""
+    from beltplan.measure.study import measuring_of
+
+    _refuse_bad_options(chosen)
+    file = _read_or_refuse(chosen.measurements)
+    found = measuring_of(file.measured)
+    picture = None if chosen.picture is None else _picture(found, chosen.picture)
+    if chosen.write is not None:
+        _write(file, found, chosen.write, chosen.force)
+    if picture is not None:
+        from beltplan.picture.picture_file import write_whole
+
+        with writing("--picture", chosen.picture):
+            write_whole(chosen.picture, picture)
+    return _text(chosen, found), 0 if found.sound else 1
+
+
+def _text(chosen: argparse.Namespace, found: Measuring) -> str:
+    if chosen.json:
+        from beltplan.measure.report import measure_json
+
+        return measure_json(found, chosen.write)
+    from beltplan.measure.report import measure_text
+
+    return measure_text(found, chosen.write)
+
+
+def _refuse_bad_options(chosen: argparse.Namespace) -> None:
+    faults = [] if chosen.picture is None else picture_faults(chosen.picture)
+    if chosen.write is not None:
+        faults += write_faults(chosen.write, chosen.force) or _same_as_another(chosen)
+    elif chosen.force:
+        faults.append("--force: got no --write beside it; allowed: with --write FILE")
+    if faults:
+        raise Refused("\n".join(faults))
+
+
+def _same_as_another(chosen: argparse.Namespace) -> list[str]:
+    """What stands against --write where its file is the picture's, or holds the measurements themselves."""
+    others = {"that of --picture": chosen.picture, "the measurements' own": chosen.measurements}
+    return [
+        f"--write: got {chosen.write!r}; allowed: another file than {words}"
+        for words, path in others.items()
+        if path is not None and "\0" not in path and os.path.realpath(path) == os.path.realpath(chosen.write)
+    ]
+
+
+def _read_or_refuse(path: str) -> MeasurementsFile:
+    from beltplan.faults import LayoutFaults
+    from beltplan.measure.measurements_file import read_measurements
+
+    try:
+        return read_measurements(path)
+    except LayoutFaults as faults:
+        raise Refused(str(faults)) from None
+
+
+def _write(file: MeasurementsFile, found: Measuring, path: str, force: bool) -> None:
+    from beltplan.layoutfile.edits import CannotEdit
+    from beltplan.measure.layout_writer import write_measured
+    from beltplan.measure.report import measure_notes
+    from beltplan.measure.words import open_words
+
+    with writing_layout(path):
+        try:
+            write_measured(path, file, found, measure_notes(found, os.path.basename(file.path)), force)
+        except CannotEdit as reason:
+            words = [f"--write: no layout can be written from {file.path}: {reason}", *open_words(found)]
+            raise Refused("\n".join(words)) from None
+
+
+def _picture(found: Measuring, path: str) -> bytes:
+    from beltplan.measure.picture import measure_picture  # matplotlib only where a picture is wanted
+    from beltplan.measure.words import answers
+
+    return measure_picture(found, answers(found), path)

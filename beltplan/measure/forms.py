@@ -1,0 +1,144 @@
+"""The forms in which a reading may be written, and how accurate it is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, fields
+from typing import TypeVar
+
+from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
+from beltplan.layoutfile.schema import USUAL_DEG, USUAL_DIAMETER_MM, USUAL_MM, USUAL_OFFSET_MM, USUAL_PX, key_at
+from beltplan.layoutfile.section import Section
+from beltplan.layoutfile.values import Key, Misread, number, read_length
+
+
+@dataclass(frozen=True, eq=False)
+class Accuracy:
+    """One standard deviation of each kind of measurement."""
+
+    distance_mm: float = USUAL_MM
+    angle_deg: float = USUAL_DEG
+    offset_mm: float = USUAL_OFFSET_MM
+    diameter_mm: float = USUAL_DIAMETER_MM
+    place_px: float = USUAL_PX
+
+
+def read_accuracy(top: Section) -> Accuracy:
+    """The accuracy that the file gives, the usual one where it gives none."""
+    section = top.mapping("accuracy")
+    if section is None:
+        return Accuracy()
+    given = {field.name: section.number(field.name) for field in fields(Accuracy)}
+    return Accuracy(**{name: value for name, value in given.items() if value is not None})
+
+
+# One reading or several, as they are written: a value by itself, a mapping with its value, or a list of these.
+
+MOST_TIMES = 50
+"""How often one thing may be read."""
+MOST_ENTRIES = 500
+
+Value = TypeVar("Value")
+
+
+@dataclass(frozen=True, eq=False)
+class Form:
+    """One reading. holder: the mapping of all of its kind. path: its key below that. own: its mapping, if it has one.
+
+    form: path of the keys that its mapping may have.
+    """
+
+    holder: Section
+    path: str
+    node: Node | None
+    line: int
+    own: Section | None
+    form: str
+
+    @property
+    def written(self) -> str:
+        """The value's text."""
+        return self.node.text if isinstance(self.node, Scalar) else ""
+
+    def refuse(self, got: str, allowed: str) -> None:
+        """Note a fault of its value."""
+        self.holder.refuse(self.path, got, allowed, self.line)
+
+    def length(self, key: Key | None = None) -> float | None:
+        """Its value as a length, mm. key: what it may be, where not as its form says."""
+        spec, scale = key or key_at(f"{self.form}.value"), self.holder.scale
+        return self._read(lambda node: read_length(node, spec, scale))
+
+    def number(self) -> float | None:
+        """Its value as a number."""
+        spec = key_at(f"{self.form}.value")
+        return self._read(lambda node: number(node, spec))
+
+    def own_number(self, key: str) -> float | None:
+        """A number beside the value."""
+        return None if self.own is None else self.own.number(key)
+
+    def _read(self, convert: Callable[[Node], Value]) -> Value | None:
+        if self.node is None:
+            return None
+        try:
+            return convert(self.node)
+        except Misread as fault:
+            self.refuse(fault.got, fault.allowed)
+            return None
+
+
+def forms_of(holder: Section, name: str, word: str) -> tuple[Form, ...]:
+    """The readings under a name of the user's. word: what stands for it in the table of keys."""
+    node, form = holder.node(name), f"{holder.form}.{word}"
+    if node is None:
+        holder.refuse(name, "nothing", key_at(form).allowed(holder.scale))
+        return ()
+    if not isinstance(node, Sequence):
+        return (_form(holder, name, node, form, holder.line_of(name)),)
+    if not 1 <= len(node.items) <= MOST_TIMES:
+        holder.refuse(name, f"a list of {len(node.items)}", f"a list of 1 to {MOST_TIMES} readings")
+        return ()
+    return tuple(
+        _form(holder, f"{name}.{place}", item, form, item.line) for place, item in enumerate(node.items, start=1)
+    )
+
+
+def _form(holder: Section, path: str, node: Node, form: str, line: int) -> Form:
+    if not isinstance(node, Table):
+        return Form(holder, path, node, line, None, form)
+    own = Section(node, line, (*holder.path, path), form, holder.scale, holder.faults, holder.beside)
+    own.check_keys()
+    value = own.node("value")
+    if value is None:
+        own.missing("value", key_at(f"{form}.value").allowed(holder.scale))
+    return Form(holder, f"{path}.value", value, own.line_of("value"), own, form)
+
+
+def tables_of(holder: Section, name: str, word: str) -> tuple[Section, ...]:
+    """The mappings under a name of the user's, by themselves or in a list; what is none is noted."""
+    node, form = holder.node(name), f"{holder.form}.{word}"
+    several = isinstance(node, Sequence) and 1 <= len(node.items) <= MOST_TIMES
+    nodes = node.items if several and isinstance(node, Sequence) else (node,)
+    found = []
+    for place, item in enumerate(nodes, start=1):
+        path = f"{name}.{place}" if several else name
+        line = item.line if several and item is not None else holder.line_of(name)
+        if isinstance(item, Table):
+            section = Section(item, line, (*holder.path, path), form, holder.scale, holder.faults, holder.beside)
+            section.check_keys()
+            found.append(section)
+        else:
+            holder.refuse(path, "nothing" if item is None else kind_of(item), "a mapping, or a list of mappings", line)
+    return tuple(found)
+
+
+def entries_of(top: Section, key: str) -> Section | None:
+    """The mapping at a key of the top, None where absent, wrong or empty; its own keys are the user's."""
+    section = top.free_mapping(key)
+    if section is None:
+        return None
+    if not 1 <= len(section.table.entries) <= MOST_ENTRIES:
+        top.refuse(key, f"a mapping of {len(section.table.entries)}", f"1 to {MOST_ENTRIES} entries")
+        return None
+    return section

@@ -1,0 +1,218 @@
+"""What was picked on photos, scans and tracings: places, and rims traced point by point."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sized
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from beltplan.faults import did_you_mean, quoted
+from beltplan.layoutfile.document import Node, Sequence, Table, kind_of
+from beltplan.layoutfile.schema import key_at
+from beltplan.layoutfile.section import Section
+from beltplan.layoutfile.values import Misread, read_length, two_numbers
+from beltplan.measure.forms import Accuracy, entries_of, tables_of
+from beltplan.measure.names import Names
+from beltplan.measure.readings import Picture, Pixel
+from beltplan.measure.sightings import POINTS_NEEDED, Model
+
+MOST_PICTURES = 20
+MOST_ON_A_RIM = 200
+LEAST_ON_A_RIM = 3
+STRAIGHT = 1e-3
+"""Points whose least spread is under this share of their largest lie on one line: no circle goes through them."""
+KNOWN = "known"
+
+
+@dataclass(frozen=True, eq=False)
+class Way:
+    """How the coordinates of a picture turn into those seen from the front, with the second running up."""
+
+    u: float
+    v: float
+
+    def __call__(self, at: Pixel) -> Pixel:
+        """A place, turned round."""
+        return self.u * at[0], self.v * at[1]
+
+
+def read_pictures(top: Section, names: Names, accuracy: Accuracy) -> tuple[Picture, ...]:
+    """The pictures that could be read, each with the rims traced on it, and after it what is known of its places."""
+    sections = top.named_mappings("points", MOST_PICTURES)
+    read = {name: _picture(name, each, names, accuracy) for name, each in sections.items() if each is not None}
+    ways = {name: _way(each) for name, each in sections.items() if each is not None}
+    if isinstance(node := top.node("points"), Table) and not node.entries:
+        top.refuse("points", "no picture", "at least one picture by a name of your own")
+    for name, circle, rim in _circles(top, names, tuple(sections)):
+        own = read.get(circle)
+        if own is not None:
+            turned = tuple(map(ways[circle], rim))
+            read[circle] = replace(own, rims={**own.rims, name: (*own.rims.get(name, ()), *turned)})
+    found: list[Picture] = []
+    for name, picture in read.items():
+        section = sections[name]
+        known = None if section is None else _known(name, section, names, accuracy)
+        found += [each for each in (picture, known) if each is not None]
+    return tuple(found)
+
+
+def _way(section: Section) -> Way:
+    def word(key: str) -> str:
+        node = section.node(key)
+        return getattr(node, "text", "")
+
+    return Way(-1.0 if word("seen_from") == "back" else 1.0, 1.0 if word("y_runs") == "up" else -1.0)
+
+
+def _picture(name: str, section: Section, names: Names, accuracy: Accuracy) -> Picture | None:
+    for key in ("y_runs", "seen_from"):
+        section.choice(key)
+    slant, scale, own = section.flag("slant") or False, section.number("mm_per_px"), section.number("accuracy_px")
+    if slant and section.has("mm_per_px"):
+        section.refuse("mm_per_px", "a scale beside slant", "one of the two: a photo at a slant has no one scale")
+    model: Model = "slanted" if slant else "rigid" if scale is not None else "similar"
+    places = _places(section, names, POINTS_NEEDED[model])
+    if places is None:
+        return None
+    deviation = accuracy.place_px if own is None else own
+    turned = {point: _way(section)(at) for point, at in places.items()}
+    return Picture(name, model, deviation, turned, {}, 1.0 if scale is None else 1.0 / scale, section.line)
+
+
+def _places(section: Section, names: Names, least: int) -> Mapping[str, Pixel] | None:
+    own = section.free_mapping("places")
+    if own is None:
+        return None
+    form = f"{section.form}.places.NAME"
+    read = [(name, _pair(own, name, form), names.known(own, name, name)) for name in own.table.entries]
+    if len(read) < least:
+        why = "; at a slant 4, known from elsewhere" if least > 2 else ""
+        section.refuse("places", _count(read), f"at least {least}{why}")
+    places = {name: at for name, at, known in read if known and at is not None}
+    _refuse_doubles(own, places)
+    return places
+
+
+def _count(places: Sized) -> str:
+    return f"{len(places)} place{'' if len(places) == 1 else 's'}"
+
+
+def _refuse_doubles(own: Section, places: Mapping[str, Pixel]) -> None:
+    first: dict[Pixel, str] = {}
+    for name, at in places.items():
+        if first.setdefault(at, name) != name:
+            own.refuse(name, f"the same place as {quoted(first[at])}", "another place (two names for one point?)")
+
+
+def _pair(own: Section, key: str, form: str) -> Pixel | None:
+    node = own.node(key)
+    try:
+        if node is None:
+            raise Misread("nothing", key_at(form).allowed())
+        return two_numbers(node, key_at(form))
+    except Misread as fault:
+        own.refuse(key, fault.got, fault.allowed, fault.line)
+        return None
+
+
+def _known(name: str, section: Section, names: Names, accuracy: Accuracy) -> Picture | None:
+    """What is known of the places of a picture, as a sheet of its own that counts in mm."""
+    own, given = section.free_mapping(KNOWN), section.number("accuracy_mm")
+    if own is None:
+        if section.has("accuracy_mm") and not section.has(KNOWN):
+            section.refuse("accuracy_mm", "an accuracy of coordinates that are not given", f"it beside `{KNOWN}`")
+        return None
+    read = {each: _coordinates(own, each, f"{section.form}.{KNOWN}.NAME") for each in own.table.entries}
+    if len(read) < 2:
+        section.refuse(KNOWN, _count(read), "at least 2")
+    _check_picked(own, section)
+    across = _way(section).u
+    places = {each: (across * at[0], at[1]) for each, at in read.items() if at is not None and each in names.points}
+    _refuse_doubles(own, places)
+    deviation = accuracy.distance_mm if given is None else given
+    return Picture(f"{name}, {KNOWN}", "rigid", deviation, places, {}, 1.0, section.line_of(KNOWN), True)
+
+
+def _check_picked(own: Section, section: Section) -> None:
+    node = section.node("places")
+    picked = tuple(node.entries) if isinstance(node, Table) else ()
+    for name in own.table.entries:
+        if picked and name not in picked:
+            own.refuse(name, f"a name that is not among `places`{did_you_mean(name, picked)}", ", ".join(picked[:12]))
+
+
+def _coordinates(own: Section, key: str, form: str) -> Pixel | None:
+    node, spec = own.node(key), key_at(form)
+    if not isinstance(node, Sequence) or len(node.items) != 2:
+        own.refuse(key, "nothing" if node is None else kind_of(node), f"{spec.allowed(own.scale)}, such as [0, 8 1/2]")
+        return None
+    first, second = (_length(own, key, item, form) for item in node.items)
+    return None if first is None or second is None else (first, second)
+
+
+def _length(own: Section, key: str, node: Node, form: str) -> float | None:
+    try:
+        return read_length(node, key_at(form), own.scale)
+    except Misread as fault:
+        own.refuse(key, fault.got, fault.allowed, fault.line)
+        return None
+
+
+def _circles(top: Section, names: Names, pictures: tuple[str, ...]) -> Iterator[tuple[str, str, tuple[Pixel, ...]]]:
+    """Every rim: of which point, on which picture, and its places."""
+    section = entries_of(top, "circles")
+    if section is None:
+        return
+    for name in section.table.entries:
+        known = names.known(section, name, name)
+        for own in tables_of(section, name, "NAME"):
+            picture, rim = _picture_of(own, pictures), _rim(own)
+            if known and picture is not None and rim is not None:
+                yield name, picture, rim
+
+
+def _picture_of(own: Section, pictures: tuple[str, ...]) -> str | None:
+    listed = ", ".join(pictures) or "none: this file has no `points`"
+    if not own.has("picture"):
+        if len(pictures) == 1:
+            return pictures[0]
+        own.missing("picture", f"the name of the picture: {listed}")
+        return None
+    name = own.text("picture")
+    if name is not None and name not in pictures:
+        own.refuse("picture", f"an unknown picture {quoted(name)}{did_you_mean(name, pictures)}", listed)
+        return None
+    return name
+
+
+def _rim(own: Section) -> tuple[Pixel, ...] | None:
+    nodes = own.items("rim", LEAST_ON_A_RIM, MOST_ON_A_RIM)
+    if nodes is None:
+        return None
+    read = [_rim_point(own, f"rim.{place}", node) for place, node in enumerate(nodes, start=1)]
+    rim = tuple(at for at in read if at is not None)
+    if len(rim) < len(read):
+        return None
+    different = len(set(rim))
+    if different < len(rim):
+        own.refuse("rim", f"{len(rim)} places of which {len(rim) - different} are doubled", "each place once")
+    elif _straight(rim):
+        own.refuse("rim", "places on one line", f"{LEAST_ON_A_RIM} or more places round the rim")
+    else:
+        return rim
+    return None
+
+
+def _rim_point(own: Section, key: str, node: Node) -> Pixel | None:
+    try:
+        return two_numbers(node, key_at(f"{own.form}.rim"))
+    except Misread as fault:
+        own.refuse(key, fault.got, fault.allowed, fault.line or node.line)
+        return None
+
+
+def _straight(rim: tuple[Pixel, ...]) -> bool:
+    points = np.array(rim)
+    widest, least = np.linalg.svd(points - points.mean(axis=0), compute_uv=False)
+    return bool(least <= STRAIGHT * widest)

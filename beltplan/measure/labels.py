@@ -1,0 +1,232 @@
+"""The labels of a measured drive: names with places, residuals on their lines, marks, mirror images."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.geometry.vectors import Floats
+from beltplan.measure.readings import Direction
+from beltplan.measure.strokes import (
+    CROSS_PT,
+    ELLIPSE_PT,
+    GHOST_PT,
+    RING_PT,
+    Ellipses,
+    Ghost,
+    Numbered,
+    along,
+    at_of,
+    ends_of,
+    is_loose,
+    lines_of,
+    mark_items,
+    plate,
+    point_of,
+    residuals_of,
+    rims_of,
+)
+from beltplan.measure.study import Centre, Checked, Measuring
+from beltplan.picture.labels import PAD_PT, Anchor, Block, Ground, Line, Writer, hits, place
+from beltplan.picture.page import MARK_PT
+from beltplan.picture.scene import INK, LEADER, SOFT_INK, Box, Item, Stroke, text_width_pt, wrapped
+
+NAME_PT, TEXT_PT, RESIDUAL_PT = 10.5, 8.5, 7.5
+NAME_WIDTH_PT = 130.0
+OUTLINE_STEP = 4
+"""Every so manyth corner of an ellipse is enough to keep labels off its outline."""
+SHARES = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82)
+
+
+class MeasureWriter(Writer):
+    """Writes what belongs to points and readings."""
+
+    def __init__(
+        self,
+        found: Measuring,
+        numbered: tuple[Numbered, ...],
+        ellipses: Ellipses,
+        unit_pt: float,
+        edges: tuple[float, float],
+    ) -> None:
+        super().__init__(_ground(found, numbered, ellipses, unit_pt, edges), unit_pt)
+        self.found = found
+        self.reach = _reaches(found, ellipses, unit_pt)
+        self.middle = np.array([(centre.x_mm, centre.y_mm) for centre in found.centres]).mean(axis=0)
+
+    def point(self, index: int) -> None:
+        """A point's name and place."""
+        centre = self.found.centres[index]
+        at = np.array((centre.x_mm, centre.y_mm))
+        away = at - self.middle
+        anchor = Anchor((centre.x_mm, centre.y_mm), self.reach[index], float(np.arctan2(away[1], away[0])))
+        mark = centre.name in self.found.measured.marks
+        self.beside(point_block(centre, self.found.measured.in_inches, mark), (anchor,))
+
+    def mark(self, each: Numbered) -> None:
+        """The mark of a reading in doubt, on its line where there is room, else beside it."""
+        ends = ends_of(self.found, each.reading)
+        pt = 1.0 / self.unit_pt
+        if ends is None:
+            at = at_of(self.found, point_of(each.reading) or self.found.measured.origin)
+            self._mark_beside(each, (Anchor((float(at[0]), float(at[1])), RING_PT * pt, 0.5),))
+            return
+        for share in SHARES:
+            x, y = along(ends, share)
+            box = _around(float(x), float(y), MARK_PT * pt, MARK_PT * pt)
+            if self._is_free(box, ends):
+                self.items += mark_items(each, (float(x), float(y)), self.unit_pt)
+                self.ground = self.ground.with_box(box)
+                return
+        places = [along(ends, share) for share in SHARES]
+        self._mark_beside(each, tuple(Anchor((float(x), float(y)), 0.0, 0.0) for x, y in places))
+
+    def residual(self, each: Checked, ends: Floats) -> None:
+        """How much a reading reads too much, on its line; not at all where there is no room."""
+        text = residual_words(each)
+        pt = 1.0 / self.unit_pt
+        width = (text_width_pt(text, RESIDUAL_PT) + 2.0 * PAD_PT) * pt
+        height = (1.28 * RESIDUAL_PT + 2.0 * PAD_PT) * pt
+        for share in SHARES:
+            x, y = along(ends, share)
+            box = _around(float(x), float(y), width, height)
+            if self._is_free(box, ends):
+                self.items.append(plate(box))
+                block = Block((Line(text, RESIDUAL_PT, SOFT_INK, name=f"residual {each.reading.words}"),))
+                self.put(block, box, "center")
+                return
+
+    def ghost(self, ghost: Ghost) -> None:
+        """Whose place a mirror image shows."""
+        away = np.array(ghost.at) - self.middle
+        anchor = Anchor(ghost.at, GHOST_PT / self.unit_pt, float(np.arctan2(away[1], away[0])))
+        lines = wrapped(f"or {ghost.name}", NAME_WIDTH_PT, TEXT_PT)
+        self.beside(
+            Block(tuple(Line(text, TEXT_PT, SOFT_INK, name=f"ghost {ghost.name}") for text in lines)), (anchor,)
+        )
+
+    def level(self, x: float, y: float) -> None:
+        """The word at the level line, where there is room close by."""
+        block = Block((Line("level", TEXT_PT, SOFT_INK, name="level"),))
+        self.beside(block, (Anchor((x, y), 0.0, 0.5 * np.pi),), near=True)
+
+    def _mark_beside(self, each: Numbered, anchors: tuple[Anchor, ...]) -> None:
+        size = MARK_PT / self.unit_pt
+        spot = place(self.ground, anchors, size, size, 1.0 / self.unit_pt)
+        if spot.leader is not None:
+            self.items.append(Stroke(spot.leader, LEADER, "leader"))
+            self.ground = self.ground.with_leader(spot.leader)
+        x, y = 0.5 * (spot.box[0] + spot.box[2]), 0.5 * (spot.box[1] + spot.box[3])
+        self.items += mark_items(each, (x, y), self.unit_pt)
+        self.ground = self.ground.with_box(spot.box)
+
+    def _is_free(self, box: Box, own: Floats) -> bool:
+        """Whether a box on a line touches nothing but lines between the same ends."""
+        ground = self.ground
+        same = np.all(np.isclose(ground.start, own[0]) & np.isclose(ground.end, own[-1]), axis=1)
+        same |= np.all(np.isclose(ground.start, own[-1]) & np.isclose(ground.end, own[0]), axis=1)
+        others = replace(ground, start=ground.start[~same], end=ground.end[~same], half=ground.half[~same])
+        return not hits(others, np.array([box]), 1.0 / self.unit_pt)[0]
+
+
+def label_items(
+    found: Measuring,
+    numbered: tuple[Numbered, ...],
+    ghosts: tuple[Ghost, ...],
+    ellipses: Ellipses,
+    unit_pt: float,
+    edges: tuple[float, float],
+    level_x: float,
+) -> list[Item]:
+    """Every label. edges: left and right edge of the sheet, mm; level_x: where the level line ends."""
+    writer = MeasureWriter(found, numbered, ellipses, unit_pt, edges)
+    for each in numbered:
+        writer.mark(each)
+    for index in sorted(range(len(found.centres)), key=lambda i: -writer.reach[i]):
+        writer.point(index)
+    for ghost in ghosts:
+        writer.ghost(ghost)
+    writer.level(level_x, float(at_of(found, found.measured.origin)[1]))
+    for checked, ends in residuals_of(found, numbered):
+        writer.residual(checked, ends)
+    return writer.items
+
+
+def point_block(centre: Centre, in_inches: bool, mark: bool = False) -> Block:
+    """What is written at a point: its name, bold but for a mark; its place; how sure it is."""
+    names = wrapped(centre.name, NAME_WIDTH_PT, NAME_PT, not mark)
+    lines = [Line(text, NAME_PT, SOFT_INK if mark else INK, not mark, f"name {centre.name}") for text in names]
+    if is_loose(centre):
+        return Block((*lines, Line("not held: drawn by a guess", TEXT_PT, SOFT_INK, name=f"at {centre.name}")))
+    x, y = centre.x_mm, centre.y_mm
+    lines.append(Line(f"{_number(x, 1)}, {_number(y, 1)} mm", TEXT_PT, INK, name=f"at {centre.name}"))
+    if in_inches:
+        words = f"{_number(x / MM_PER_INCH, 2)}, {_number(y / MM_PER_INCH, 2)} in"
+        lines.append(Line(words, TEXT_PT, INK, name=f"inches {centre.name}"))
+    if centre.deviation_mm:
+        words = f"\N{PLUS-MINUS SIGN}{centre.deviation_x_mm:.1f}, \N{PLUS-MINUS SIGN}{centre.deviation_y_mm:.1f}"
+        lines.append(Line(words, TEXT_PT, SOFT_INK, name=f"deviation {centre.name}"))
+    return Block(tuple(lines))
+
+
+def residual_words(each: Checked) -> str:
+    """How much a reading reads too much: mm, or deg with its sign."""
+    return f"{each.residual:+.1f}" + ("\N{DEGREE SIGN}" if isinstance(each.reading.source, Direction) else "")
+
+
+def _number(value: float, places: int) -> str:
+    return f"{round(value, places) + 0.0:.{places}f}"
+
+
+def _around(x: float, y: float, width: float, height: float) -> Box:
+    return (x - 0.5 * width, y - 0.5 * height, x + 0.5 * width, y + 0.5 * height)
+
+
+def _reaches(found: Measuring, ellipses: Ellipses, unit_pt: float) -> list[float]:
+    """How far round each point labels keep clear, mm: rim, cross, and an ellipse that is not large."""
+    rims, reach = rims_of(found), []
+    for centre in found.centres:
+        least = (RING_PT if is_loose(centre) else CROSS_PT) / unit_pt
+        wide = _wide(found, ellipses, centre.name)
+        reach.append(max(least, rims.get(centre.name, 0.0), wide if wide <= ELLIPSE_PT / unit_pt else 0.0))
+    return reach
+
+
+def _wide(found: Measuring, ellipses: Ellipses, name: str) -> float:
+    outline = ellipses.outlines.get(name)
+    return 0.0 if outline is None else float(np.hypot(*(outline - at_of(found, name)).T).max())
+
+
+def _large_outlines(found: Measuring, ellipses: Ellipses, unit_pt: float) -> list[Floats]:
+    """Pieces of the outlines of large ellipses: labels stand inside or outside, not on them."""
+    large = [name for name in ellipses.outlines if _wide(found, ellipses, name) > ELLIPSE_PT / unit_pt]
+    rings = [ellipses.outlines[name][::OUTLINE_STEP] for name in large]
+    return [piece for ring in rings for piece in np.stack((ring, np.roll(ring, -1, axis=0)), axis=1)]
+
+
+def _ground(
+    found: Measuring, numbered: tuple[Numbered, ...], ellipses: Ellipses, unit_pt: float, edges: tuple[float, float]
+) -> Ground:
+    ghosts = np.array([at for mirror in found.mirrors for at in mirror.places]).reshape(-1, 2)
+    rings = [at_of(found, point_of(each.reading) or "") for each in numbered if ends_of(found, each.reading) is None]
+    extra = np.concatenate((ghosts, np.array(rings).reshape(-1, 2)))
+    small = np.append(np.full(len(ghosts), GHOST_PT), np.full(len(rings), RING_PT)) / unit_pt
+    lines = [ends for _, ends in lines_of(found)]
+    level = float(at_of(found, found.measured.origin)[1])
+    lines.append(np.array([(edges[0], level), (edges[1], level)]))
+    lines += _large_outlines(found, ellipses, unit_pt)
+    ends = np.array([(line[0], line[-1]) for line in lines])
+    return Ground(
+        np.concatenate((np.array([(centre.x_mm, centre.y_mm) for centre in found.centres]), extra)),
+        np.append(np.array(_reaches(found, ellipses, unit_pt)), small),
+        ends[:, 0],
+        ends[:, 1],
+        np.full(len(ends), 0.8 / unit_pt),
+        (),
+        *edges,
+        np.zeros((0, 3)),
+        np.zeros((0, 4)),
+        np.zeros((0, 2, 2)),
+    )

@@ -1,0 +1,273 @@
+"""A layout file written from what was measured, with one deviation for each pulley."""
+
+from __future__ import annotations
+
+import math
+import os
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.layout import Layout
+from beltplan.drive.pulleys import Adjuster, Arm, Pulley, Slide
+from beltplan.drive.route import NoBeltPath, Route, route_of
+from beltplan.faults import FaultList, LayoutFaults
+from beltplan.geometry.loops import length_by_centre
+from beltplan.geometry.vectors import Floats
+from beltplan.layoutfile.document import read_text
+from beltplan.layoutfile.edits import (
+    UNREADABLE,
+    CannotEdit,
+    Keys,
+    refuse_aliases,
+    with_files_from,
+    with_value,
+    without_keys,
+)
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.layoutfile.rewriting import number_text, same, write_checked
+from beltplan.layoutfile.schema import measuring_under
+from beltplan.measure.measurements_file import MeasurementsFile
+from beltplan.measure.network import without_motion
+from beltplan.measure.study import Measuring
+
+LEAST_MM = 0.01
+
+
+def points_of(pulley: Pulley) -> tuple[str, ...]:
+    """Names of the points that were measured for a pulley: its centre, the pivot of its arm, the ends of its slide."""
+    if pulley.adjuster is None:
+        return (pulley.name,)
+    return tuple(f"{pulley.name}.{end}" for end in pulley.adjuster.points)
+
+
+def spread_of(found: Measuring, layout: Layout) -> Mapping[str, float]:
+    """One standard deviation of the place of every pulley, mm, for errors taken as independent of one another.
+
+    A turn or shift of the whole, which neither belt nor wraps mind, is taken out. Then all are scaled alike, so that
+    the belt length at the design setting spreads as it does by the covariance of all places. layout: with the places
+    found in it; where it has no belt path, nothing is scaled.
+    Source: the scaling is our own choice.
+    """
+    measured = {pulley.name: points_of(pulley) for pulley in layout.pulleys.values()}
+    apart = _apart(found, {point for points in measured.values() for point in points})
+    variance = {
+        name: float(np.mean([apart[point] for point in points]))
+        for name, points in measured.items()
+        if apart.keys() >= set(points)
+    }
+    every = {point: variance[name] for name in variance for point in measured[name]}
+    scale = _scale(found, layout, every)
+    return {name: max(LEAST_MM, scale * float(np.sqrt(each))) for name, each in variance.items()}
+
+
+def _apart(found: Measuring, wanted: set[str]) -> dict[str, float]:
+    """Variance of each wanted point by its name, mean of both coordinates, with shift and turn of them taken out, mm2.
+
+    Marks do not count: the layout does not have them.
+    """
+    centres = [(i, centre) for i, centre in enumerate(found.centres) if centre.name in wanted]
+    rows = np.array([(2 * i, 2 * i + 1) for i, _ in centres]).reshape(-1)
+    places = np.array([(centre.x_mm, centre.y_mm) for _, centre in centres])
+    variance = np.diagonal(without_motion(places, found.covariance_mm2[np.ix_(rows, rows)]))
+    own = variance.reshape(-1, 2).mean(axis=1)
+    return {centre.name: max(float(each), 0.0) for (_, centre), each in zip(centres, own, strict=True)}
+
+
+def _scale(found: Measuring, layout: Layout, own: dict[str, float]) -> float:
+    """own: variance of each point that counts, mm2."""
+    try:
+        slopes = _slopes(found, route_of(layout))
+    except NoBeltPath:
+        return 1.0
+    flat = slopes.reshape(-1)
+    really = float(flat @ found.covariance_mm2 @ flat)
+    pairs = zip(found.centres, slopes, strict=True)
+    apart = sum(own.get(centre.name, 0.0) * float(slope @ slope) for centre, slope in pairs)
+    return float(np.sqrt(really / apart)) if really > 0.0 and apart > 0.0 else 1.0
+
+
+def _slopes(found: Measuring, route: Route) -> Floats:
+    """Change of the belt length at the design setting with every point, (n, 2) mm per mm."""
+    adjuster = route.circuit.adjuster
+    by_centre = length_by_centre(route.circuit.loop_at(0.0 if adjuster is None else adjuster.nominal))
+    number = {centre.name: i for i, centre in enumerate(found.centres)}
+    slopes = np.zeros((len(number), 2))
+    for pulley, own in zip(route.pulleys, by_centre, strict=True):
+        for name, share in zip(points_of(pulley), _shares(pulley), strict=True):
+            if name in number:
+                slopes[number[name]] += share * own
+    return slopes
+
+
+def _shares(pulley: Pulley) -> tuple[float, ...]:
+    """How far a pulley's centre moves with each of its points."""
+    if not isinstance(pulley.adjuster, Slide):
+        return (1.0,)
+    along = pulley.adjuster.nominal / pulley.adjuster.length_mm
+    return (1.0 - along, along)
+
+
+# What was found of each pulley, as it goes into a layout: places, sizes, and how sure they are.
+
+DIGITS = 2
+MOST_POSITION_MM = 100.0
+"""The largest deviation that a layout takes."""
+MOST_DIAMETER_MM = 50.0
+
+Edit = tuple[Keys, str | tuple[str, ...]]
+
+
+@dataclass(frozen=True, eq=False)
+class Placed:
+    """A pulley with its place, and the edits of its keys that put it there. edits: keys below the pulley."""
+
+    pulley: Pulley
+    edits: tuple[Edit, ...]
+
+
+def placed_layout(source: MeasurementsFile, found: Measuring) -> tuple[Layout, tuple[Edit, ...]]:
+    """The layout with every place found, and the edits of its text that say so. Raises CannotEdit."""
+    layout = source.layout
+    if layout is None or not source.has_layout:
+        raise CannotEdit(f"a layout needs {', '.join(source.missing)} as well, which {source.path} does not have")
+    scale = MM_PER_INCH if source.measured.in_inches else 1.0
+    bare = {name: _placed(pulley, source, found, scale) for name, pulley in layout.pulleys.items()}
+    spread = spread_of(found, replace(layout, pulleys={name: each.pulley for name, each in bare.items()}))
+    placed = {name: _unsure(each, spread[name]) for name, each in bare.items()}
+    edits = ((("pulleys", name, *keys), value) for name, each in placed.items() for keys, value in each.edits)
+    return replace(layout, pulleys={name: each.pulley for name, each in placed.items()}), tuple(edits)
+
+
+def _placed(pulley: Pulley, source: MeasurementsFile, found: Measuring, scale: float) -> Placed:
+    centres = {key: found.centre(name) for key, name in _points_of(pulley)}
+    at = {key: (centre.x_mm, centre.y_mm) for key, centre in centres.items()}
+    edits: list[Edit] = [(key, tuple(number_text(number, scale) for number in place)) for key, place in at.items()]
+    moved = replace(pulley, at_mm=at.get(("at",)), adjuster=_moved(pulley.adjuster, at))
+    return _sized(moved, tuple(edits), source, found, scale)
+
+
+def _points_of(pulley: Pulley) -> zip[tuple[Keys, str]]:
+    """The keys of each place of a pulley, with the name of the point that stands there."""
+    adjuster = pulley.adjuster
+    keys: list[Keys] = [("at",)] if adjuster is None else [(adjuster.kind, end) for end in adjuster.points]
+    return zip(keys, points_of(pulley), strict=True)
+
+
+def _moved(adjuster: Adjuster | None, at: dict[Keys, tuple[float, float]]) -> Adjuster | None:
+    if isinstance(adjuster, Arm):
+        return replace(adjuster, pivot_mm=at["arm", "pivot"])
+    if isinstance(adjuster, Slide):
+        return replace(adjuster, start_mm=at["slide", "from"], end_mm=at["slide", "to"])
+    return None
+
+
+def _unsure(placed: Placed, spread_mm: float) -> Placed:
+    """The same with the deviation of its place, rounded up."""
+    position, pulley = rounded_up(spread_mm), placed.pulley
+    if position > MOST_POSITION_MM:
+        raise CannotEdit(f"the place of {pulley.name} is known to {position:.2g} mm only: measure it better first")
+    pulley = replace(pulley, uncertainty=replace(pulley.uncertainty, position_mm=position))
+    return Placed(pulley, (*placed.edits, (("uncertainty", "position_mm"), f"{position:.10g}")))
+
+
+def rounded_up(value: float) -> float:
+    """A deviation with two digits, never less than it is."""
+    if not value > 1e-6:
+        return 0.0
+    step = 10.0 ** (math.floor(math.log10(value)) - DIGITS + 1)
+    return float(f"{math.ceil(value / step - 1e-9) * step:.{DIGITS}g}")
+
+
+def _sized(pulley: Pulley, edits: tuple[Edit, ...], source: MeasurementsFile, found: Measuring, scale: float) -> Placed:
+    """The pulley with the size that was measured, where the file gives none of its own."""
+    if pulley.name in source.sized:
+        return Placed(pulley, edits)
+    size, deviation = _size(pulley.name, source, found)
+    deviation = rounded_up(deviation)
+    if deviation > MOST_DIAMETER_MM:
+        raise CannotEdit(f"the diameter of {pulley.name} is known to {deviation:.2g} mm only: measure it better first")
+    # A smooth face has but one diameter; of grooves it is the rim that shows.
+    key = "diameter" if pulley.on_back else "rim_diameter"
+    uncertainty = replace(pulley.uncertainty, diameter_mm=deviation)
+    sized = replace(pulley, diameter_mm=size, reading="line" if pulley.on_back else "rim", uncertainty=uncertainty)
+    more: tuple[Edit, ...] = (((key,), number_text(size, scale)), (("uncertainty", "diameter_mm"), f"{deviation:.10g}"))
+    return Placed(sized, (*edits, *more))
+
+
+def _size(name: str, source: MeasurementsFile, found: Measuring) -> tuple[float, float]:
+    """A diameter over the rim, with its deviation: by all that was measured, else by calipers alone."""
+    whole = next((size for size in found.sizes if size.pulley == name), None)
+    if whole is not None:
+        return whole.diameter_mm, whole.deviation_mm
+    weights = [(size.deviation_mm**-2, size.diameter_mm) for size in source.diameters if size.pulley == name]
+    total = sum(weight for weight, _ in weights)
+    return sum(weight * diameter for weight, diameter in weights) / total, total**-0.5
+
+
+# A layout file from a measurements file: its own text, with the places put in and what was measured taken out.
+
+MOST_ENLARGED = 5.0
+"""Readings that disagree by more than so many times their accuracies make no layout (common practice, no source)."""
+
+
+def write_measured(
+    path: str, source: MeasurementsFile, found: Measuring, notes: Sequence[str], overwrite: bool
+) -> None:
+    """Write the layout of a measurements file, with the places that were found.
+
+    The new file is the measurements file's own text, comments and order kept. notes: comments to lead it.
+    Raises CannotEdit where places are not settled, readings disagree wildly, or the text cannot be edited,
+    FileExistsError, OSError.
+    """
+    _refuse_unsettled(found)
+    after, edits = placed_layout(source, found)
+    text = read_text(source.path, FaultList())
+    if text is None:
+        raise CannotEdit(f"{source.path} can no longer be read")
+    try:
+        new = measured_text(text, edits, notes)
+    except UNREADABLE:
+        raise CannotEdit(f"{source.path} has changed and can no longer be read") from None
+    folder = os.path.dirname(os.path.realpath(path))
+    new = with_files_from(new, os.path.dirname(os.path.realpath(source.path)), folder)
+    write_checked(path, new, overwrite, lambda beside: _check(beside, after))
+
+
+def measured_text(text: str, edits: Sequence[Edit], notes: Sequence[str]) -> str:
+    """A text with what was measured taken out and values put in, led by comments. Raises CannotEdit."""
+    measuring = measuring_under("")
+    refuse_aliases(text, measuring)
+    text = without_keys(text, measuring)
+    for keys, value in edits:
+        text = with_value(text, keys, value)
+    newline = "\r\n" if "\r\n" in text else "\n"
+    return "".join(f"# {note}".rstrip() + newline for note in notes) + text
+
+
+def _refuse_unsettled(found: Measuring) -> None:
+    # A mark does not stand in a layout: one that is open keeps nothing else open.
+    marks, why = found.measured.marks, []
+    if loose := [each.point for each in found.loose if each.point not in marks]:
+        why.append(f"nothing holds {', '.join(loose)} yet")
+    open_points = (point for mirror in found.mirrors for point in mirror.points)
+    if points := dict.fromkeys(point for point in open_points if point not in marks):
+        why.append(f"{', '.join(points)} can lie in more than one place")
+    if found.unseen:
+        why.append("no place agrees with `sides`")
+    if found.factor > MOST_ENLARGED:
+        why.append(f"the readings disagree by {found.factor:.0f} times what their accuracies allow")
+    if why:
+        raise CannotEdit("; ".join(why))
+
+
+def _check(beside: str, after: Layout) -> None:
+    try:
+        read = read_layout(beside).layout
+    except LayoutFaults as faults:
+        first = faults.faults[0]
+        raise CannotEdit(f"the text would not be a layout: {first.key}: got {first.got}") from None
+    if not same(read, after):
+        raise CannotEdit("the text would not say what was meant; unusual notation stands in the way")

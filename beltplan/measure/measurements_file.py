@@ -1,0 +1,137 @@
+"""A measurements file, read as a whole: what was measured, and the layout whose places it will find."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.layout import Layout
+from beltplan.faults import FaultList, LayoutFaults
+from beltplan.layoutfile.document import Node, Scalar, Table, parse_document, read_text
+from beltplan.layoutfile.layout_file import MEASURED_BY
+from beltplan.layoutfile.schema import measuring_under, names_under
+from beltplan.layoutfile.section import Beside, Section
+from beltplan.layoutfile.values import LONGEST_NAME
+from beltplan.measure.forms import Accuracy, read_accuracy
+from beltplan.measure.image_reader import read_pictures
+from beltplan.measure.names import MOST_POINTS, Names, is_name, names_of, read_layout_part
+from beltplan.measure.readers import (
+    Rims,
+    read_angles,
+    read_diameters,
+    read_distances,
+    read_level,
+    read_offsets,
+    read_sides,
+    sizes_of,
+)
+from beltplan.measure.readings import Measured, Size
+
+NOTHING = "a file without measurements"
+TO_BEGIN = "at least one of {}; `beltplan new FILE --measurements` writes a file to begin with"
+
+
+@dataclass(frozen=True, eq=False)
+class MeasurementsFile:
+    """What was measured, as read from a file.
+
+    layout: the file's own, its places still to be found; None where keys are missing that a layout needs.
+    missing: those keys. sized: pulleys that give their own diameter.
+    diameters: what calipers read over rims, of pulleys that move as well.
+    accuracy: one standard deviation of each kind of measurement.
+    """
+
+    path: str
+    measured: Measured
+    layout: Layout | None
+    missing: tuple[str, ...]
+    sized: frozenset[str]
+    diameters: tuple[Size, ...]
+    accuracy: Accuracy
+
+    @property
+    def has_layout(self) -> bool:
+        """Whether a layout can be written from it."""
+        return self.layout is not None and not self.missing
+
+
+def read_measurements(path: str) -> MeasurementsFile:
+    """Read a measurements file. Raises LayoutFaults with every fault of the file."""
+    faults = FaultList()
+    text = read_text(path, faults)
+    table = None if text is None else parse_document(text, faults)
+    if table is None:
+        raise LayoutFaults(path, faults.found)
+    if not any(key in table.entries for key in MEASURED_BY):
+        faults.add(1, ("file",), NOTHING, TO_BEGIN.format(", ".join(MEASURED_BY)))
+        raise LayoutFaults(path, faults.found)
+    beside = Beside(os.path.dirname(os.path.realpath(path)))
+    top = Section(table, table.line, (), "", _mm_per_unit(table), faults, beside)
+    file = _read(top, path)
+    if faults.found or file is None:
+        raise LayoutFaults(path, faults.found)
+    return file
+
+
+def _mm_per_unit(table: Table) -> float:
+    entry = table.entries.get("units")
+    inches = entry is not None and isinstance(entry.value, Scalar) and entry.value.text == "in"
+    return MM_PER_INCH if inches else 1.0
+
+
+def _read(top: Section, path: str) -> MeasurementsFile | None:
+    top.check_keys((*names_under(""), *measuring_under("")))
+    names, accuracy = names_of(top), read_accuracy(top)
+    _check_names(top, names)
+    origin = _origin(top, names)
+    distances, sizes = read_distances(top, names, accuracy), read_diameters(top, names, accuracy)
+    directions, offsets = read_angles(top, names, accuracy), read_offsets(top, names, accuracy, origin)
+    pictures = read_pictures(top, names, accuracy)
+    level, sides = read_level(top, names), read_sides(top, names, origin)
+    rims = Rims(sizes, frozenset(name for picture in pictures for name in picture.rims))
+    part = read_layout_part(top.table, path, origin, rims.names, top.faults)
+    every = sizes_of(top, names, distances, rims, part, accuracy)
+    if origin is None or not (distances or directions or offsets or pictures):
+        if not top.faults.found:
+            top.faults.add(1, ("file",), NOTHING, TO_BEGIN.format(", ".join(MEASURED_BY)))
+        return None
+    title = (top.text("title") if top.has("title") else None) or _title(path)
+    given = (distances, directions, offsets, every, pictures, level, sides, names.marks)
+    measured = Measured(title, names.points, origin, *given, top.scale != 1.0, accuracy.distance_mm)
+    layout = None if part.missing else part.layout
+    return MeasurementsFile(path, measured, layout, part.missing, frozenset(part.sized), sizes, accuracy)
+
+
+def _title(path: str) -> str:
+    stem = os.path.splitext(os.path.basename(path))[0]
+    return stem if stem.isprintable() and stem else "measurements"
+
+
+def _check_names(top: Section, names: Names) -> None:
+    """Note marks that are no names or pulleys as well, and too many points."""
+    for place, node in enumerate(top.items("marks", 1, MOST_POINTS) or (), start=1):
+        word = node.text if isinstance(node, Scalar) else ""
+        pulleys = top.table.entries.get("pulleys")
+        if not is_name(word):
+            top.refuse(f"marks.{place}", f"the name {word!r}", f"1 to {LONGEST_NAME} printable characters", node.line)
+        elif pulleys is not None and isinstance(pulleys.value, Table) and word in pulleys.value.entries:
+            top.refuse(f"marks.{place}", f"{word!r}, a pulley", "names of points that are no pulleys", node.line)
+    if len(names.points) > MOST_POINTS:
+        top.faults.add(1, ("file",), f"{len(names.points)} points", f"at most {MOST_POINTS}")
+
+
+def _origin(top: Section, names: Names) -> str | None:
+    """The point that stands at [0, 0]: as the file says, else the crankshaft, else the first."""
+    if top.has("origin"):
+        word = top.text("origin")
+        return word if word is not None and names.known(top, "origin", word) else None
+    node = top.node("pulleys")
+    pulleys = node.entries if isinstance(node, Table) else {}
+    cranks = (name for name in names.points if name in pulleys and _is_crankshaft(pulleys[name].value))
+    return next(cranks, names.points[0] if names.points else None)
+
+
+def _is_crankshaft(pulley: Node) -> bool:
+    role = pulley.entries.get("role") if isinstance(pulley, Table) else None
+    return role is not None and isinstance(role.value, Scalar) and role.value.text == "crankshaft"

@@ -1,0 +1,300 @@
+"""The names that readings may use, and the layout whose places they will find."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Container, Iterator, Mapping
+from dataclasses import dataclass
+
+from beltplan.drive.layout import Layout
+from beltplan.drive.pulleys import Arm, Slide
+from beltplan.faults import FaultList, LayoutFaults, did_you_mean, quoted
+from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table
+from beltplan.layoutfile.layout_file import layouts_of
+from beltplan.layoutfile.layout_reader import ROUTE_SIZE
+from beltplan.layoutfile.schema import names_under
+from beltplan.layoutfile.section import Section
+from beltplan.layoutfile.values import LONGEST_NAME
+
+MOST_POINTS = 100
+ADJUSTERS: Mapping[str, tuple[str, ...]] = {kind.kind: kind.points for kind in (Arm, Slide)}
+"""What is a point of a pulley that moves, by the key of its adjuster."""
+MARKS = "marks"
+PAIR = "two points with a hyphen between spaces: A - B"
+
+# A hyphen, or a dash that a keyboard made of it.
+_APART = re.compile(r"\s+[-\u2013\u2014]\s+")
+_BARE_HYPHEN = re.compile(r"\s?[-\u2013\u2014]\s?")
+_LONGEST_LIST = 12
+
+Pair = tuple[str, str]
+
+
+@dataclass(frozen=True, eq=False)
+class Names:
+    """The names of points.
+
+    points: in the order of the file. marks: those that are no pulleys and no part of an adjuster.
+    pulleys: whether those of `pulleys` and `marks` are all there are.
+    moving: the points that stand for a pulley which an adjuster moves, by its name.
+    """
+
+    points: tuple[str, ...]
+    marks: tuple[str, ...]
+    pulleys: bool
+    moving: Mapping[str, tuple[str, ...]]
+
+    def known(self, section: Section, key: str, name: str, line: int | None = None) -> bool:
+        """Whether a name is that of a point; noted at the key where it is not."""
+        if name in self.points:
+            return True
+        if name in self.moving:
+            where = "arm" if len(self.moving[name]) == 1 else "slide"
+            got, allowed = f"{quoted(name)}, which its {where} moves", " or ".join(self.moving[name])
+        else:
+            got, allowed = self._unknown(name)
+        section.refuse(key, got, allowed, line)
+        return False
+
+    def _unknown(self, name: str) -> Pair:
+        if not is_name(name):
+            return f"the name {quoted(name)}", f"a name of 1 to {LONGEST_NAME} printable characters"
+        more = len(self.points) - _LONGEST_LIST
+        listed = ", ".join(self.points[:_LONGEST_LIST]) + (f" and {more} more" if more > 0 else "")
+        hint = f"; or add it to `{MARKS}`" if self.pulleys else ""
+        return f"an unknown point {quoted(name)}{did_you_mean(name, self.points)}", f"{listed or 'none'}{hint}"
+
+    def pair(self, section: Section, key: str) -> Pair | None:
+        """The two points that a key names; None where it does not, which is noted."""
+        pair = _split(key, self.points)
+        if pair is None:
+            ends = _BARE_HYPHEN.split(key)
+            bare = len(ends) == 2 and all(ends)
+            section.refuse(key, f"{quoted(key)}{' (put a space on each side of the hyphen)' if bare else ''}", PAIR)
+            return None
+        if pair[0] == pair[1]:
+            section.refuse(key, f"{quoted(pair[0])} twice", "two different points")
+            return None
+        known = [self.known(section, key, name) for name in pair]
+        return pair if all(known) else None
+
+
+def is_name(name: str) -> bool:
+    """Whether a text can be a name."""
+    return bool(name.strip()) and name.isprintable() and len(name) <= LONGEST_NAME
+
+
+def names_of(top: Section) -> Names:
+    """The points of a file: its pulleys and marks, else every name that is measured, in the order of the file."""
+    pulleys = top.node("pulleys")
+    marks = [*_marks(top), *_known(top)]
+    moving: dict[str, tuple[str, ...]] = {}
+    if isinstance(pulleys, Table):
+        moving = {name: points for name, entry in pulleys.entries.items() if (points := _points_of(name, entry.value))}
+        own = [point for name in pulleys.entries for point in moving.get(name, (name,))]
+    else:
+        own = [name for name in _measured(top) if name not in marks]
+    others = tuple(name for name in _each_once(marks) if name not in own)
+    return Names((*_each_once(own), *others), others, isinstance(pulleys, Table), moving)
+
+
+def _each_once(names: list[str]) -> tuple[str, ...]:
+    return tuple(name for name in dict.fromkeys(names) if is_name(name))
+
+
+def _points_of(name: str, pulley: Node) -> tuple[str, ...]:
+    if not isinstance(pulley, Table):
+        return ()
+    adjuster = next((key for key in ADJUSTERS if _value(pulley, key) is not None), None)
+    return () if adjuster is None else tuple(f"{name}.{point}" for point in ADJUSTERS[adjuster])
+
+
+def _marks(top: Section) -> list[str]:
+    node = top.node(MARKS)
+    return [item.text for item in node.items if isinstance(item, Scalar)] if isinstance(node, Sequence) else []
+
+
+def _known(top: Section) -> Iterator[str]:
+    for picture in _tables(top.node("points")):
+        yield from _keys(_value(picture, "known"))
+
+
+def _measured(top: Section) -> Iterator[str]:
+    """Every name that some measurement gives a point, in the order of the file."""
+    for key in top.names:
+        node = top.node(key)
+        if key in ("distances", "angles"):
+            yield from (name for pair in _keys(node) for name in _split(pair, ()) or ())
+        elif key == "offsets":
+            yield from _keys(node)
+            yield from (word.text for each in _tables(node) if isinstance(word := _value(each, "from"), Scalar))
+        elif key == "points":
+            yield from (name for picture in _tables(node) for name in _keys(_value(picture, "places")))
+
+
+def _keys(node: Node | None) -> tuple[str, ...]:
+    return tuple(node.entries) if isinstance(node, Table) else ()
+
+
+def _tables(node: Node | None) -> Iterator[Table]:
+    """The mappings in a mapping, by themselves or in a list."""
+    for entry in node.entries.values() if isinstance(node, Table) else ():
+        nodes = entry.value.items if isinstance(entry.value, Sequence) else (entry.value,)
+        yield from (each for each in nodes if isinstance(each, Table))
+
+
+def _value(table: Table, key: str) -> Node | None:
+    entry = table.entries.get(key)
+    if entry is None or (isinstance(entry.value, Scalar) and entry.value.is_null):
+        return None
+    return entry.value
+
+
+def _split(key: str, points: tuple[str, ...]) -> Pair | None:
+    """Two names with a hyphen between spaces; where there are more hyphens, those that are points."""
+    cuts = [(key[: cut.start()].strip(), key[cut.end() :].strip()) for cut in _APART.finditer(key)]
+    cuts = [cut for cut in cuts if all(cut)]
+    if len(cuts) > 1:
+        cuts = [cut for cut in cuts if all(name in points for name in cut)]
+    return cuts[0] if len(cuts) == 1 else None
+
+
+# The layout's own part of a measurements file, read with places put in where they are still to be found.
+
+NEEDED = ("belt", "pulleys", "route")
+"""Keys without which measurements make no layout."""
+ABOUT_PULLEYS = ("duty", "limits", "variants")
+"""Keys that name pulleys: not looked at where there are none."""
+FOUND = "its place is found from the measurements: take it out"
+SIZES = ("diameter", "rim_diameter")
+
+
+@dataclass(frozen=True, eq=False)
+class LayoutPart:
+    """What a measurements file says of its layout. missing: keys that it needs and does not have.
+
+    layout: with every place at some other than its own, and a size for pulleys that have none; None where it could
+    not be read. sized: the key at which each pulley gives its diameter.
+    """
+
+    layout: Layout | None
+    missing: tuple[str, ...]
+    sized: Mapping[str, str]
+
+
+def read_layout_part(
+    table: Table, path: str, origin: str | None, to_size: Container[str], faults: FaultList
+) -> LayoutPart:
+    """Read what is the layout's in a file's top mapping. Its faults are noted, but for those of keys that are missing.
+
+    to_size: pulleys whose size may be found from the measurements. Variants are read as well.
+    """
+    missing = tuple(key for key in NEEDED if _layout_value(table, key) is None)
+    sized = _sized(table)
+    _refuse_places(table, origin, faults)
+    try:
+        layout = next(layouts_of(_filled(table, missing, to_size), path, None, FaultList())).layout
+    except LayoutFaults as found:
+        faults.found.extend(fault for fault in found.faults if fault.key.partition(".")[0] not in missing)
+        layout = None
+    return LayoutPart(layout, missing, sized)
+
+
+def _layout_value(table: Table, key: str) -> Node | None:
+    entry = table.entries.get(key)
+    if entry is None or (isinstance(entry.value, Scalar) and entry.value.is_null):
+        return None
+    return entry.value
+
+
+def _pulleys(table: Table) -> dict[str, Table]:
+    node = _layout_value(table, "pulleys")
+    entries = node.entries.items() if isinstance(node, Table) else ()
+    return {name: entry.value for name, entry in entries if isinstance(entry.value, Table)}
+
+
+def _sized(table: Table) -> Mapping[str, str]:
+    read = {
+        name: next((key for key in SIZES if _layout_value(pulley, key) is not None), "")
+        for name, pulley in _pulleys(table).items()
+    }
+    return {name: key for name, key in read.items() if key}
+
+
+def _refuse_places(table: Table, origin: str | None, faults: FaultList) -> None:
+    """Note every place that is given: only the origin may say where it stands."""
+    for name, pulley in _pulleys(table).items():
+        _refuse_place(pulley, ("pulleys", name), "at", name == origin, faults)
+        for adjuster, points in ADJUSTERS.items():
+            holder = _layout_value(pulley, adjuster)
+            for point in points if isinstance(holder, Table) else ():
+                assert isinstance(holder, Table)
+                own = f"{name}.{point}" == origin
+                _refuse_place(holder, ("pulleys", name, adjuster), point, own, faults)
+
+
+def _refuse_place(holder: Table, path: tuple[str, ...], key: str, is_origin: bool, faults: FaultList) -> None:
+    node = _layout_value(holder, key)
+    if node is None or (is_origin and _is_nought(node)):
+        return
+    allowed = "[0, 0] for the origin, or nothing" if is_origin else f"nothing: {FOUND}"
+    faults.add(holder.entries[key].line, (*path, key), f"a place, {_words(node)}", allowed)
+
+
+def _is_nought(node: Node) -> bool:
+    items = node.items if isinstance(node, Sequence) else ()
+    return len(items) == 2 and all(isinstance(item, Scalar) and item.text in ("0", "0.0", "-0", "+0") for item in items)
+
+
+def _words(node: Node) -> str:
+    items = node.items if isinstance(node, Sequence) else (node,)
+    return quoted(", ".join(item.text if isinstance(item, Scalar) else "..." for item in items))
+
+
+def _filled(table: Table, missing: tuple[str, ...], to_size: Container[str]) -> Table:
+    """The layout's own keys with what is still to be found put in."""
+    known = names_under("")
+    entries = {key: entry for key, entry in table.entries.items() if key in known}
+    pulleys = _layout_value(table, "pulleys")
+    if "pulleys" in missing:
+        entries = {key: entry for key, entry in entries.items() if key not in ABOUT_PULLEYS}
+    elif isinstance(pulleys, Table):
+        names = tuple(pulleys.entries)
+        placed = {name: _placed(name, entry, to_size) for name, entry in pulleys.entries.items()}
+        entries["pulleys"] = Entry(entries["pulleys"].line, Table(pulleys.line, placed, pulleys.size))
+        if "belt" in missing:
+            entries["belt"] = Entry(1, Scalar(1, "6PK", True))
+        if "route" in missing and ROUTE_SIZE[0] <= len(names) <= ROUTE_SIZE[1]:
+            route = tuple(Scalar(1, name, True) for name in names)
+            entries["route"] = Entry(1, Sequence(1, route, 1 + len(route)))
+    return Table(table.line, entries, table.size)
+
+
+def _placed(name: str, entry: Entry, to_size: Container[str]) -> Entry:
+    pulley = entry.value
+    if not isinstance(pulley, Table):
+        return entry
+    put: dict[str, Entry] = {}
+    adjuster = next((key for key in ADJUSTERS if _layout_value(pulley, key) is not None), None)
+    if adjuster is None:
+        put["at"] = _point(entry.line, 0)
+    else:
+        holder = pulley.entries[adjuster]
+        if isinstance(holder.value, Table):
+            points = {key: _point(holder.line, i) for i, key in enumerate(ADJUSTERS[adjuster])}
+            put[adjuster] = Entry(holder.line, _with(holder.value, points))
+    if name in to_size and all(_layout_value(pulley, key) is None for key in SIZES):
+        put["rim_diameter"] = Entry(entry.line, Scalar(entry.line, "100", True))
+    own = {key: each for key, each in put.items() if key in ADJUSTERS}
+    return Entry(entry.line, _with(Table(pulley.line, {**pulley.entries, **own}, pulley.size), put))
+
+
+def _with(table: Table, more: Mapping[str, Entry]) -> Table:
+    """A mapping with keys put in where they hold nothing."""
+    put = {key: entry for key, entry in more.items() if _layout_value(table, key) is None}
+    return Table(table.line, {**table.entries, **put}, table.size)
+
+
+def _point(line: int, place: int) -> Entry:
+    numbers = (Scalar(line, f"{place}", True), Scalar(line, "0", True))
+    return Entry(line, Sequence(line, numbers, 3))

@@ -1,0 +1,243 @@
+"""The picture of a measured drive: answers, drawing to scale, legend, caution."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from beltplan.geometry.vectors import TURN, Floats, from_angle
+from beltplan.measure.labels import label_items
+from beltplan.measure.readings import Direction, Distance, Offset
+from beltplan.measure.strokes import (
+    CROSS_PT,
+    GHOST_PT,
+    MOST_GHOSTS,
+    Ellipses,
+    Ghost,
+    Numbered,
+    cross_items,
+    doubted_items,
+    drawing_box,
+    ellipse_items,
+    ellipses_of,
+    geometry_box,
+    ghost_items,
+    ghosts_of,
+    ground_items,
+    lines_of,
+    numbered_of,
+    reading_items,
+    residuals_of,
+    rims_of,
+)
+from beltplan.measure.strokes import is_loose as loose
+from beltplan.measure.study import Measuring
+from beltplan.picture.legend import Entry, Symbol, legend_height_pt, legend_items, scale_bar
+from beltplan.picture.page import Paragraph, column, extent, height_pt, mark_shape, rule
+from beltplan.picture.painter import picture_bytes
+from beltplan.picture.picture_file import ending_or_error
+from beltplan.picture.routing import AIR_PT, MARGIN_PT, WIDTH_PT, scale_pt
+from beltplan.picture.scene import (
+    ANGLE_READ,
+    DISTANCE_READ,
+    ELLIPSE,
+    ELLIPSE_EDGE,
+    FOUND_CROSS,
+    FOUND_RIM,
+    GHOST_PLACE,
+    INK,
+    LEVEL_LINE,
+    LOOSE_RING,
+    MISREAD_LINE,
+    OFFSET_READ,
+    SOFT_INK,
+    SUSPECT_LINE,
+    Item,
+    Label,
+    Pen,
+    Scene,
+    Shape,
+    Stroke,
+    circle,
+)
+
+
+def measure_entries(
+    found: Measuring, numbered: tuple[Numbered, ...], ghosts: tuple[Ghost, ...], ellipses: Ellipses, unit_pt: float
+) -> list[Entry]:
+    """What the legend holds."""
+    entries = [scale_bar(unit_pt), Entry("place found", _cross, 14.0)]
+    if ellipses.outlines:
+        entries.append(Entry(f"one standard deviation, {ellipse_words(ellipses)}", _ellipse, 24.0))
+    entries += _line_entries(found, numbered)
+    if rims_of(found):
+        entries.append(Entry("rim", _ring(FOUND_RIM, 8.0), 18.0))
+    entries.append(Entry("level, through the origin", _line(LEVEL_LINE)))
+    if any(each.left_out for each in numbered):
+        entries.append(Entry("misread, left out", _doubted(True)))
+    if not all(each.left_out for each in numbered):
+        entries.append(Entry("suspected: one of these is wrong", _doubted(False)))
+    if any(loose(centre) for centre in found.centres):
+        entries.append(Entry("not held by the readings", _question, 20.0))
+    if ghosts:
+        few = f", {MOST_GHOSTS} of them" if len(ghosts) == MOST_GHOSTS else ""
+        entries.append(Entry(f"where it may lie instead (mirror image{few})", _ring(GHOST_PLACE, GHOST_PT), 14.0))
+    return entries
+
+
+def ellipse_words(ellipses: Ellipses) -> str:
+    """How large the ellipses are drawn."""
+    how = "to scale" if ellipses.times == 1.0 else f"drawn {ellipses.times:g} times larger"
+    return how + (", cut off at the edge" if ellipses.cut else "")
+
+
+def _line_entries(found: Measuring, numbered: tuple[Numbered, ...]) -> list[Entry]:
+    sources = [each.reading.source for each, _ in lines_of(found)]
+    figures = "; figure: mm that it reads too much" if residuals_of(found, numbered) else ""
+    kinds = (
+        (Distance, f"distance{figures}", DISTANCE_READ),
+        (Direction, "angle", ANGLE_READ),
+        (Offset, "offset", OFFSET_READ),
+    )
+    return [Entry(words, _line(pen)) for kind, words, pen in kinds if any(isinstance(each, kind) for each in sources)]
+
+
+def _line(pen: Pen) -> Symbol:
+    def draw(at: Floats, pt: float) -> list[Item]:
+        half = np.array((15.0 * pt, 0.0))
+        return [Stroke(np.stack((at - half, at + half)), pen)]
+
+    return draw
+
+
+def _ring(pen: Pen, radius_pt: float) -> Symbol:
+    return lambda at, pt: [Shape((circle(at, radius_pt * pt),), "", pen)]
+
+
+def _doubted(left_out: bool) -> Symbol:
+    pen = MISREAD_LINE if left_out else SUSPECT_LINE
+
+    def draw(at: Floats, pt: float) -> list[Item]:
+        return [*_line(pen)(at, pt), mark_shape("problem" if left_out else "caution", at, 1.0 / pt)]
+
+    return draw
+
+
+def _cross(at: Floats, pt: float) -> list[Item]:
+    arms = (np.array((CROSS_PT * pt, 0.0)), np.array((0.0, CROSS_PT * pt)))
+    return [Stroke(np.stack((at - arm, at + arm)), FOUND_CROSS) for arm in arms]
+
+
+def _ellipse(at: Floats, pt: float) -> list[Item]:
+    outline = at + from_angle(np.linspace(0.0, TURN, 40, endpoint=False)) * np.array((11.0 * pt, 6.0 * pt))
+    return [Shape((outline,), ELLIPSE, ELLIPSE_EDGE)]
+
+
+def _question(at: Floats, pt: float) -> list[Item]:
+    ring = Shape((circle(at, 8.0 * pt),), "", LOOSE_RING)
+    baseline = (float(at[0]), float(at[1]) - 3.6 * pt)
+    return [ring, Label("?", baseline, 10.0, INK, True, "center", "legend")]
+
+
+# The whole sheet of a measured drive: answers, drawing to scale, legend, caution.
+
+INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
+LEVEL_PAST_PT = 30.0
+"""How far the level line goes past the outermost points."""
+CAUTION = (
+    "A planning aid from the readings given, never an approval. Engine off, key out, battery disconnected while "
+    "measuring; keep clear of a sprung arm; guards back on."
+)
+NUMBERED_LEADS = ("MISREAD", "SUSPECT")
+
+Answers = tuple[tuple[str, str], ...]
+"""What the study answers, each with its heading; one MISREAD or SUSPECT for each reading in doubt, in its order."""
+
+
+def measure_scene(found: Measuring, answers: Answers) -> Scene:
+    """A measured drive as a scene in mm."""
+    box = drawing_box(found)
+    unit_pt = scale_pt(box)
+    half, middle = 0.5 * WIDTH_PT / unit_pt, 0.5 * (box[0] + box[2])
+    inner = (middle - half + MARGIN_PT / unit_pt, middle + half - MARGIN_PT / unit_pt)
+    numbered, ghosts = numbered_of(found), ghosts_of(found)
+    ellipses = ellipses_of(found, box, unit_pt)
+    drawing = drawing_items(found, numbered, ghosts, ellipses, unit_pt, inner)
+    reach = extent(drawing, unit_pt)
+    head = _head(found, answers, ellipses)
+    top = reach[3] + (height_pt(head, INSIDE_PT) + AIR_PT) / unit_pt
+    entries = measure_entries(found, numbered, ghosts, ellipses, unit_pt)
+    y = reach[1] - AIR_PT / unit_pt
+    items = [*drawing, *column(head, inner[0], top, INSIDE_PT, unit_pt), rule(inner[0], y, INSIDE_PT / unit_pt)]
+    y -= 4.0 / unit_pt
+    items += legend_items(entries, inner[0], y, INSIDE_PT, unit_pt)
+    y -= (legend_height_pt(entries, INSIDE_PT) + 2.0) / unit_pt
+    foot = _foot(found, ellipses)
+    items += [rule(inner[0], y, INSIDE_PT / unit_pt), *column(foot, inner[0], y, INSIDE_PT, unit_pt)]
+    y -= height_pt(foot, INSIDE_PT) / unit_pt
+    margin = MARGIN_PT / unit_pt
+    return Scene((middle - half, y - margin, middle + half, top + margin), unit_pt, tuple(items))
+
+
+def drawing_items(
+    found: Measuring,
+    numbered: tuple[Numbered, ...],
+    ghosts: tuple[Ghost, ...],
+    ellipses: Ellipses,
+    unit_pt: float,
+    edges: tuple[float, float],
+) -> list[Item]:
+    """The drawing itself with its labels, back to front. edges: that no label passes, mm."""
+    box, past = geometry_box(found), LEVEL_PAST_PT / unit_pt
+    across = (box[0] - past, box[2] + past)
+    return [
+        *ellipse_items(ellipses),
+        *ground_items(found, across),
+        *reading_items(found, numbered),
+        *doubted_items(found, numbered, unit_pt),
+        *ghost_items(ghosts, unit_pt),
+        *(item for centre in found.centres for item in cross_items(centre, unit_pt)),
+        *label_items(found, numbered, ghosts, ellipses, unit_pt, edges, across[1]),
+    ]
+
+
+def _head(found: Measuring, answers: Answers, ellipses: Ellipses) -> tuple[Paragraph, ...]:
+    words = [Paragraph(found.measured.title, 17.0, INK, True, name="title")]
+    number = 0
+    for i, (lead, text) in enumerate(answers):
+        number += lead in NUMBERED_LEADS
+        named = f"{lead.capitalize()} {number}" if lead in NUMBERED_LEADS else lead.capitalize()
+        bold = i == 0 or lead in NUMBERED_LEADS
+        words.append(Paragraph(f"{named}: {text}", 9.5, INK if bold else SOFT_INK, bold, 2.5, "answer"))
+    words += [Paragraph(text, 9.5, INK, before_pt=2.5, name="ellipses") for text in _ellipse_words(ellipses)]
+    return tuple(words)
+
+
+def _ellipse_words(ellipses: Ellipses) -> list[str]:
+    """What must be known of the ellipses before they are looked at."""
+    larger = f"Ellipses are drawn {ellipses.times:g} times larger than the errors that they show."
+    names = ", ".join(ellipses.cut)
+    cut = f"The drawing is too small for the error of {names}: the ellipse is cut off at its edge."
+    return [*([larger] if ellipses.times != 1.0 else []), *([cut] if ellipses.cut else [])]
+
+
+def _foot(found: Measuring, ellipses: Ellipses) -> tuple[Paragraph, ...]:
+    frame = (
+        f"Seen from the front, facing the pulleys: x right, y up, mm from {found.measured.origin}. "
+        f"Drawn to scale{', but for the ellipses' if ellipses.times != 1.0 else ''}. "
+        "\N{PLUS-MINUS SIGN}: one standard deviation in x, in y."
+    )
+    return (
+        Paragraph(frame, 9.0, SOFT_INK, before_pt=5.0, name="frame"),
+        Paragraph(CAUTION, 10.0, INK, True, 2.0, "caution"),
+    )
+
+
+# A measured drive as a picture file.
+
+
+def measure_picture(found: Measuring, answers: Answers, path: str) -> bytes:
+    """The picture as the content of a file; the file's ending says which kind: png, svg or pdf.
+
+    Raises ValueError for another ending.
+    """
+    return picture_bytes(measure_scene(found, answers), ending_or_error(path))

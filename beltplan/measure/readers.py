@@ -1,0 +1,268 @@
+"""What a tape, calipers, a level, a protractor and a square read: distances, diameters, angles, offsets, rims."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import cast
+
+from beltplan.faults import quoted
+from beltplan.layoutfile.document import Node, Scalar, Table, kind_of
+from beltplan.layoutfile.schema import GAP, LEAST_MM, WORDS_OF_SIDES, SeenSide, key_at
+from beltplan.layoutfile.section import Section
+from beltplan.layoutfile.values import Misread, read_length
+from beltplan.measure.forms import Accuracy, Form, entries_of, forms_of, tables_of
+from beltplan.measure.names import LayoutPart, Names, Pair
+from beltplan.measure.readings import Axis, Between, Direction, Distance, Offset, Size
+
+
+def read_distances(top: Section, names: Names, accuracy: Accuracy) -> tuple[Distance, ...]:
+    """The distances that could be read."""
+    section = entries_of(top, "distances")
+    return () if section is None else tuple(_distances(section, names, accuracy))
+
+
+def _distances(section: Section, names: Names, accuracy: Accuracy) -> Iterator[Distance]:
+    for key in section.table.entries:
+        pair = names.pair(section, key)
+        for form in forms_of(section, key, "PAIR"):
+            found = _distance(form, pair, accuracy)
+            if found is not None:
+                yield found
+
+
+def _distance(form: Form, pair: Pair | None, accuracy: Accuracy) -> Distance | None:
+    between = _between(form)
+    value = form.length(GAP if between == "gap" else None) if not _is_nothing(form, between) else None
+    own = form.own_number("accuracy_mm")
+    if value is None or pair is None or between is None:
+        return None
+    return Distance(*pair, value, accuracy.distance_mm if own is None else own, between, form.written, form.line)
+
+
+def _is_nothing(form: Form, between: Between | None) -> bool:
+    """Whether a distance is nought, which is noted: what is said of it helps more than its range."""
+    if between == "gap" or form.written.strip() not in ("0", "0.0"):
+        return False
+    form.refuse("0", "a distance above 0 (two names for one place? then use one of them)")
+    return True
+
+
+def _between(form: Form) -> Between | None:
+    """What the tape was laid along; None where it is said wrongly."""
+    if form.own is None:
+        return "centres"
+    outside, gap = form.own.flag("outside"), form.own.flag("gap")
+    if outside and gap:
+        form.own.refuse("gap", "both outside and gap", "one of the two")
+        return None
+    return "outside" if outside else "gap" if gap else "centres"
+
+
+def read_diameters(top: Section, names: Names, accuracy: Accuracy) -> tuple[Size, ...]:
+    """The diameters over rims that could be read, of points and of pulleys that move."""
+    section = entries_of(top, "diameters")
+    if section is None:
+        return ()
+    found = []
+    for name in section.table.entries:
+        known = name in names.moving or names.known(section, name, name)
+        for form in forms_of(section, name, "NAME"):
+            value, own = form.length(), form.own_number("accuracy_mm")
+            if known and value is not None:
+                deviation = accuracy.diameter_mm if own is None else own
+                found.append(Size(name, value, deviation, form.written, form.line))
+    return tuple(found)
+
+
+# What a level, a protractor and a square show: angles, offsets, the level line, and sides as they are seen.
+
+UP_DEG = 90.0
+AXES: tuple[Axis, Axis] = ("x", "y")
+AGAINST: Mapping[str, str] = {"left": "right", "right": "left", "above": "below", "below": "above"}
+
+
+def read_angles(top: Section, names: Names, accuracy: Accuracy) -> tuple[Direction, ...]:
+    """The angles that could be read."""
+    section = entries_of(top, "angles")
+    if section is None:
+        return ()
+    found = []
+    for key in section.table.entries:
+        pair = names.pair(section, key)
+        found += [_direction(form, pair, accuracy) for form in forms_of(section, key, "PAIR")]
+    return tuple(each for each in found if each is not None)
+
+
+def _direction(form: Form, pair: Pair | None, accuracy: Accuracy) -> Direction | None:
+    value, own = form.number(), form.own_number("accuracy_deg")
+    datum = form.own.choice("from") if form.own is not None else None
+    if value is None or pair is None:
+        return None
+    angle = value + (UP_DEG if datum == "plumb" else 0.0)
+    deviation = accuracy.angle_deg if own is None else own
+    return Direction(*pair, math.radians(angle), math.radians(deviation), form.written, form.line)
+
+
+def read_offsets(top: Section, names: Names, accuracy: Accuracy, origin: str | None) -> tuple[Offset, ...]:
+    """The offsets that could be read. origin: what they count from where they say nothing."""
+    section = entries_of(top, "offsets")
+    return () if section is None else tuple(_offsets(section, names, accuracy, origin))
+
+
+def _offsets(section: Section, names: Names, accuracy: Accuracy, origin: str | None) -> Iterator[Offset]:
+    for name in section.table.entries:
+        known = names.known(section, name, name)
+        for own in tables_of(section, name, "NAME"):
+            datum = _datum(own, names, origin)
+            if datum == name:
+                own.refuse("from", f"{quoted(name)} itself", "another point")
+            read = list(_axes(own, accuracy))
+            if known and datum is not None and datum != name:
+                yield from (Offset(name, datum, *each) for each in read)
+
+
+def _datum(own: Section, names: Names, origin: str | None) -> str | None:
+    if not own.has("from"):
+        return origin
+    name = own.text("from")
+    return name if name is not None and names.known(own, "from", name) else None
+
+
+def _axes(own: Section, accuracy: Accuracy) -> Iterator[tuple[Axis, float, float, str, int]]:
+    deviation = own.number("accuracy_mm") or accuracy.offset_mm
+    if not any(own.has(axis) for axis in AXES):
+        own.missing("x", "x, y or both")
+    for axis in AXES:
+        node = own.node(axis)
+        value = None if node is None else _length(own, axis, node)
+        if value is not None:
+            yield axis, value, deviation, node.text if isinstance(node, Scalar) else "", own.line_of(axis)
+
+
+def _length(own: Section, axis: Axis, node: Node) -> float | None:
+    try:
+        return read_length(node, key_at(f"{own.form}.{axis}"), own.scale)
+    except Misread as fault:
+        own.refuse(axis, fault.got, fault.allowed, fault.line)
+        return None
+
+
+def read_level(top: Section, names: Names) -> Pair | None:
+    """The two points on a level line, the second to the right."""
+    nodes = top.items("level", 2, 2)
+    if nodes is None:
+        return None
+    words = [node.text if isinstance(node, Scalar) else "" for node in nodes]
+    known = [names.known(top, "level", word, node.line) for word, node in zip(words, nodes, strict=True)]
+    if words[0] == words[1]:
+        top.refuse("level", f"{quoted(words[0])} twice", "two different points, the second to the right")
+        return None
+    return (words[0], words[1]) if all(known) else None
+
+
+def read_sides(top: Section, names: Names, origin: str | None) -> Mapping[str, tuple[SeenSide, ...]]:
+    """Where points are seen from the origin."""
+    section = entries_of(top, "sides")
+    found: dict[str, tuple[SeenSide, ...]] = {}
+    if section is None:
+        return found
+    for name in section.table.entries:
+        known = names.known(section, name, name)
+        if known and name == origin:
+            section.refuse(name, "the origin, from which it is seen itself", "other points")
+        words = _words(section, name, section.node(name))
+        if known and words:
+            found[name] = words
+    return found
+
+
+def _words(section: Section, name: str, node: Node | None) -> tuple[SeenSide, ...]:
+    allowed = "left, right, above or below; or two of them, as above right"
+    words = node.text.replace(",", " ").split() if isinstance(node, Scalar) else []
+    wrong = not 1 <= len(words) <= 2 or any(word not in WORDS_OF_SIDES for word in words)
+    if wrong or (len(words) == 2 and words[1] in (words[0], AGAINST[words[0]])):
+        section.refuse(name, "nothing" if node is None else kind_of(node), allowed)
+        return ()
+    return tuple(cast(SeenSide, word) for word in words)
+
+
+# The rims that distances run over: by calipers, traced, or as the layout gives them.
+
+
+@dataclass(frozen=True, eq=False)
+class Rims:
+    """What was measured of rims. sizes: by calipers. traced: names of those traced on a picture."""
+
+    sizes: tuple[Size, ...]
+    traced: frozenset[str]
+
+    @property
+    def names(self) -> frozenset[str]:
+        """Names of all of which a rim was measured."""
+        return self.traced.union(size.pulley for size in self.sizes)
+
+
+def sizes_of(
+    top: Section, names: Names, distances: tuple[Distance, ...], rims: Rims, part: LayoutPart, accuracy: Accuracy
+) -> tuple[Size, ...]:
+    """The rims by calipers of points, and those that the layout gives.
+
+    A distance over a rim that nothing tells is noted, and one that is too short for its rims.
+    """
+    by_hand = {size.pulley for size in rims.sizes}
+    over = [name for each in distances if each.between != "centres" for name in (each.first, each.second)]
+    own = [name for name in dict.fromkeys((*over, *names.points)) if name not in by_hand and _has_rim(name, part)]
+    _refuse_unknown(top, distances, rims.names.union(own))
+    found = [each for name in own if (each := _own_rim(top, name, part, accuracy)) is not None]
+    every = (*(size for size in rims.sizes if size.pulley in names.points), *found)
+    _refuse_short(top, distances, {size.pulley: size.diameter_mm for size in every})
+    return every
+
+
+def _has_rim(name: str, part: LayoutPart) -> bool:
+    """Whether the layout tells a pulley's rim: by the belt's profile, where it gives another diameter."""
+    return name in part.sized and ("belt" not in part.missing or part.sized[name] == "rim_diameter")
+
+
+def _refuse_unknown(top: Section, distances: Iterable[Distance], known: frozenset[str]) -> None:
+    allowed = "the rim diameter of both, in `diameters`, of the pulley itself, or traced in `circles`"
+    for each in distances:
+        unknown = [name for name in (each.first, each.second) if name not in known]
+        if each.between != "centres" and unknown:
+            got = f"{each.between} without a diameter of {' and '.join(unknown)}"
+            top.faults.add(each.line, _path(each), got, allowed)
+
+
+def _own_rim(top: Section, name: str, part: LayoutPart, accuracy: Accuracy) -> Size | None:
+    if part.layout is None:
+        return None
+    pulley = part.layout.pulleys[name]
+    deviation = max(pulley.uncertainty.diameter_mm or accuracy.diameter_mm, LEAST_MM)
+    written, line = _written(top.table, ("pulleys", name, part.sized[name]))
+    return Size(name, 2.0 * pulley.rim_radius_mm(part.layout.belt), deviation, written, line)
+
+
+def _written(table: Table, keys: tuple[str, ...]) -> tuple[str, int]:
+    """The text of a single value, and its line."""
+    *above, last = keys
+    for key in above:
+        below = table.entries[key].value
+        table = below if isinstance(below, Table) else table
+    entry = table.entries[last]
+    return entry.value.text if isinstance(entry.value, Scalar) else "", entry.line
+
+
+def _refuse_short(top: Section, distances: Iterable[Distance], rims_mm: Mapping[str, float]) -> None:
+    """Note distances over two far rims that are shorter than the rims alone."""
+    for each in distances:
+        if each.between == "outside" and each.first in rims_mm and each.second in rims_mm:
+            least = 0.5 * (rims_mm[each.first] + rims_mm[each.second])
+            if not each.value_mm > least:
+                words = f"{least:.1f} mm" if top.scale == 1.0 else f"{least / top.scale:.3f} in"
+                top.faults.add(each.line, _path(each), each.written, f"above {words}: both radii, over the far rims")
+
+
+def _path(each: Distance) -> tuple[str, ...]:
+    return ("distances", f"{each.first} - {each.second}")

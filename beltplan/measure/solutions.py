@@ -1,0 +1,253 @@
+"""Every way in which points can lie for what was measured, mirror images among them, and how far chance reaches."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from statistics import NormalDist
+
+import numpy as np
+
+from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle, norm
+from beltplan.layoutfile.schema import SeenSide
+from beltplan.measure.least_squares import Settled
+from beltplan.measure.multilateration import starts_of
+from beltplan.measure.network import Network, Precision, Surveyed, precision_of, settled
+from beltplan.measure.readings import Measured
+
+TURNS = 720
+"""Turns of the whole that are tried where nothing says what is level: half a degree apart."""
+_TOWARD: dict[SeenSide, float] = {"right": 0.0, "above": 0.25 * TURN, "left": 0.5 * TURN, "below": 0.75 * TURN}
+
+
+def is_as_seen(measured: Measured, places: Floats) -> bool:
+    """Whether points lie where they are seen, (points, 2) mm from the origin; in an open frame, turned somehow."""
+    return turn_seen(measured, places) is not None
+
+
+def turn_seen(measured: Measured, places: Floats) -> float | None:
+    """How far to turn the whole, rad, so that points lie where they are seen; None where no turn does.
+
+    0 where the frame is not open, since then nothing may be turned; else the middle of the widest range that does.
+    """
+    if not measured.sides or not measured.frame_is_open:
+        return 0.0 if as_seen(measured.points, places, measured.sides) else None
+    turns = TURN * np.arange(TURNS) / TURNS
+    where = dict(zip(measured.points, places, strict=True))
+    agree = np.ones(TURNS, dtype=bool)
+    for name, words in measured.sides.items():
+        for word in words:
+            # A place turned by an angle lies on a side where it lies on that side turned back.
+            agree &= from_angle(_TOWARD[word] - turns) @ where[name] > 0.0
+    return _middle(agree, turns)
+
+
+def as_seen(points: tuple[str, ...], places: Floats, sides: Mapping[str, tuple[SeenSide, ...]]) -> bool:
+    """Whether points lie where they are seen from the origin. places: (points, 2) mm."""
+    where = dict(zip(points, places, strict=True))
+    toward = ((where[name], from_angle(np.asarray(_TOWARD[word]))) for name, words in sides.items() for word in words)
+    return all(float(place @ way) > 0.0 for place, way in toward)
+
+
+def _middle(agree: Bools, turns: Floats) -> float | None:
+    """The middle of the longest run round the circle."""
+    if not agree.any():
+        return None
+    if agree.all():
+        return 0.0
+    first = int(np.flatnonzero(~agree)[0])
+    rolled = np.concatenate(([False], np.roll(agree, -first), [False])).astype(int)
+    starts, ends = np.flatnonzero(np.diff(rolled) == 1), np.flatnonzero(np.diff(rolled) == -1)
+    longest = int(np.argmax(ends - starts))
+    middle = first + 0.5 * float(starts[longest] + ends[longest] - 1)
+    turn = TURN * middle / TURNS
+    return float(turn - TURN * np.round(turn / TURN))
+
+
+def turned(places: Floats, turn_rad: float) -> Floats:
+    """Places turned about the origin, (n, 2)."""
+    cosine, sine = np.cos(turn_rad), np.sin(turn_rad)
+    return np.asarray(places @ np.array(((cosine, sine), (-sine, cosine))))
+
+
+# Every way in which points can lie for what was measured: the best first, mirror images among them.
+
+SEED = 20_261
+DRAWS = 12
+MOST_SETTLED = 64
+"""Starts that are settled; the likeliest first."""
+ALIKE_START_MM = 2.0
+RING_MM = 200.0
+SAME_MM = 0.05
+"""Settled places nearer than this are the same."""
+
+
+@dataclass(frozen=True, eq=False)
+class Solution:
+    """One way in which the points can lie. places: (points, 2) mm. left_out: rows that had no say."""
+
+    network: Network
+    at: Settled
+    places: Floats
+    left_out: tuple[int, ...] = ()
+
+    @cached_property
+    def precision(self) -> Precision:
+        """How well it is held: worked out when it is asked for, since most solutions are only tried."""
+        return precision_of(self.network, self.at)
+
+    @property
+    def can_be(self) -> bool:
+        """Whether it was reached at all, and its photos can have been taken from the front."""
+        return math.isfinite(self.cost) and all(sheet.faces(self.at.unknowns) for sheet in self.network.sheets)
+
+    @property
+    def cost(self) -> float:
+        """Sum of the squared misfits of the rows that had a say."""
+        return float(np.sum(np.delete(self.at.misfit, list(self.left_out)) ** 2))
+
+    @property
+    def degrees(self) -> int:
+        """Readings more than are needed: degrees of freedom."""
+        return round(float(np.sum(self.precision.redundancy))) - len(self.left_out)
+
+    @property
+    def loose(self) -> Bools:
+        """Points that nothing holds, (points)."""
+        return self.precision.loose
+
+
+def solutions_of(measured: Measured, survey: Surveyed) -> tuple[Solution, ...]:
+    """Every solution that was found, the least sum of squares first; of equals the one with more points above.
+
+    Those that do not lie where the user sees them come last.
+    """
+    network = survey.network
+    starts = [*laid_layouts(network), _ring(network.points)]
+    with np.errstate(all="ignore"):  # a start may lie where a photo sees its horizon: it is dropped below
+        ends = [settled(network, network.unknowns_at(places)) for places in starts]
+    ends = sorted((end for end in ends if np.isfinite(end.cost)), key=lambda end: end.cost)
+    ends = [end for end in ends if all(sheet.faces(end.unknowns) for sheet in network.sheets)] or ends
+    held = ~precision_of(network, ends[0]).loose
+    kept: list[Solution] = []
+    for end in ends:
+        if all(_apart(_places(network, end), other.places, held) > SAME_MM for other in kept):
+            kept.append(_solution(survey, end, ()))
+    return tuple(sorted(kept, key=lambda end: rank_of(measured, end)))
+
+
+def laid_layouts(network: Network) -> list[Floats]:
+    """Layouts by crossings of what was measured, each (points, 2) mm: the likeliest first, even if one is misread."""
+    starts = [start.places for start in starts_of(network, SEED, DRAWS)]
+    return _distinct(starts, ALIKE_START_MM, MOST_SETTLED)
+
+
+def solved(survey: Surveyed, start: Floats, left_out: tuple[int, ...] = ()) -> Solution:
+    """The solution near a start (size), without the rows that are left out."""
+    return _solution(survey, settled(survey.network, start, left_out), left_out)
+
+
+def _solution(survey: Surveyed, end: Settled, left_out: tuple[int, ...]) -> Solution:
+    right = _right_side_out(survey.network, end.unknowns)
+    at = end if right is None else settled(survey.network, right, left_out)
+    return Solution(survey.network, at, _places(survey.network, at), left_out)
+
+
+def _right_side_out(network: Network, unknowns: Floats) -> Floats | None:
+    """The same with no radius below nought, its rim points on the other side; None where none is.
+
+    A rim point at a radius of -r lies where that at r and half a turn on does: the misfits cannot tell.
+    """
+    first = 2 * network.points
+    below = first + np.flatnonzero(unknowns[first : first + len(network.start_radii_mm)] < 0.0)
+    if not len(below):
+        return None
+    right = unknowns.copy()
+    right[below] *= -1.0
+    for sheet in network.sheets:
+        right[sheet.angles] += np.pi * np.isin(sheet.rim_radius, below)
+    return right
+
+
+def _places(network: Network, end: Settled) -> Floats:
+    return end.unknowns[: 2 * network.points].reshape(-1, 2)
+
+
+def _ring(points: int) -> Floats:
+    """Points spread round a circle: a start that is always finite."""
+    return np.asarray(RING_MM * from_angle(np.linspace(0.0, TURN, points, endpoint=False)))
+
+
+def rank_of(measured: Measured, end: Solution) -> tuple[bool, float, int]:
+    """Smaller is better: as it is seen, then the sum of squares, then more points above."""
+    return not is_as_seen(measured, end.places), round(end.cost, 6), -points_above(end.places)
+
+
+def points_above(places: Floats) -> int:
+    """How many of the places, (points, 2), lie higher than nought."""
+    return int(np.count_nonzero(places[:, 1] > 0.0))
+
+
+def _distinct(every: list[Floats], apart_mm: float, most: int) -> list[Floats]:
+    """The first layouts that differ in more than where they stand, all shifted to their first point."""
+    kept: list[Floats] = []
+    for places in every:
+        own = places - places[0]
+        if not kept or float(norm(np.array(kept) - own).max(axis=1).min()) > apart_mm:
+            kept.append(own)
+        if len(kept) == most:
+            break
+    return kept
+
+
+def _apart(first: Floats, second: Floats, which: Bools) -> float:
+    return float(norm(first - second)[which].max(initial=0.0))
+
+
+# How large a misfit chance alone would make: what lies beyond it is a misreading, or a wrong deviation.
+
+FALSE_ALARM = 0.01
+"""Chance that a set of measurements with nothing wrong in it is found suspicious, of each of the two tests."""
+POWER = 0.80
+"""Chance with which an error that 'would show' does show."""
+CHECKED = 0.02
+"""A reading of less redundancy than this is checked by nothing worth the name."""
+SOURCE = "common practice, no source"
+
+
+def sum_limit(degrees: int, chance: float = FALSE_ALARM) -> float:
+    """The sum of squared misfits that chance exceeds so rarely; inf without a degree of freedom.
+
+    Source: chi-squared quantile; Wilson and Hilferty 1931 for three and more (Abramowitz and Stegun 26.4.17), closed
+    forms for one and two.
+    """
+    if degrees < 1:
+        return math.inf
+    if degrees == 1:
+        return NormalDist().inv_cdf(1.0 - chance / 2.0) ** 2
+    if degrees == 2:
+        return -2.0 * math.log(chance)
+    part = 2.0 / (9.0 * degrees)
+    return degrees * (1.0 - part + NormalDist().inv_cdf(1.0 - chance) * math.sqrt(part)) ** 3
+
+
+def single_limit(readings: int, degrees: int = 1) -> float:
+    """What the squared misfit of any one reading exceeds so rarely, of so many that are looked at.
+
+    degrees: rows of the reading. Source: the chance is shared out among the readings (Bonferroni).
+    """
+    return sum_limit(degrees, FALSE_ALARM / max(readings, 1))
+
+
+def shows_at(readings: int, deviation: float, redundancy: float) -> float | None:
+    """The smallest error of a reading that shows with a chance of POWER; None where none ever does.
+
+    deviation: of the reading; the answer is in its unit. redundancy: share of the error that shows in its own misfit.
+    Source: internal reliability, Baarda 1968 (from memory).
+    """
+    if not redundancy > CHECKED:
+        return None
+    size = math.sqrt(single_limit(readings)) + NormalDist().inv_cdf(POWER)
+    return size * deviation / math.sqrt(redundancy)

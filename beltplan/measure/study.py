@@ -1,0 +1,445 @@
+"""Where everything is, by what was measured: places with their deviations, and what to measure next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from beltplan.geometry.vectors import Bools, Floats, Ints, norm
+from beltplan.layoutfile.schema import SeenSide
+from beltplan.measure.blunders import NO_WORSE, Judged, judged
+from beltplan.measure.network import Reading, Surveyed, level_taken, surveyed, without_turn
+from beltplan.measure.readings import Measured, Picture
+from beltplan.measure.sightings import Sheet, mapped
+from beltplan.measure.solutions import (
+    CHECKED,
+    Solution,
+    is_as_seen,
+    shows_at,
+    solutions_of,
+    solved,
+    sum_limit,
+    turn_seen,
+    turned,
+)
+
+MOST_ADVICE = 3
+MOVED_MM, MOVED_DEVIATIONS = 1.0, 3.0
+"""A point of a mirror image that lies nearer than both to its own place has not moved."""
+SETTLES = 5.0
+"""A distance tells two images apart where it differs by so many deviations: of the tape and of what it measures."""
+PLAIN_MM = 10.0
+"""A point farther than this from an axis is plainly on one side of it."""
+
+
+@dataclass(frozen=True)
+class Further:
+    """A distance that was not measured, and what it would do.
+
+    before_mm, after_mm: root mean square deviation of the points that are no marks, both coordinates together, once the
+    whole may turn about the origin: a belt minds how points lie to each other, not how level they stand.
+    """
+
+    first: str
+    second: str
+    about_mm: float
+    before_mm: float
+    after_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class Mirror:
+    """Points that can lie elsewhere as well for all that was measured.
+
+    places: of each where it lies otherwise, mm. further: the distance that settles it best with its two values, or
+    None where every distance between the points is the same. sides: words that settle it at a glance, by point; none
+    where nothing says what is level, since then the image may be turned until they hold.
+    """
+
+    points: tuple[str, ...]
+    places: tuple[tuple[float, float], ...]
+    further: tuple[str, str, float, float] | None
+    sides: dict[str, SeenSide]
+
+
+def further_of(measured: Measured, solution: Solution, factor: float = 1.0) -> tuple[Further, ...]:
+    """The distances that would sharpen the places most, the best first; none where any point is loose.
+
+    factor: by how much all deviations are enlarged, that of the tape as well.
+    Source: a measurement of deviation s and slopes a takes Q a a' Q / (s^2 + a' Q a) off the covariance Q.
+    """
+    if solution.loose.any():
+        return ()
+    n, wanted = len(measured.points), _wanted(measured)
+    covariance = without_turn(solution.places, solution.precision.covariance[: 2 * n, : 2 * n])
+    before = float(np.diagonal(covariance)[wanted].sum())
+    found: list[tuple[float, int, int]] = []
+    for i, j in _unmeasured(measured):
+        slopes = _slopes(solution.places, i, j)
+        if slopes is not None:
+            seen = covariance @ slopes
+            gained = float(seen[wanted] @ seen[wanted]) / (measured.tape_mm**2 + float(slopes @ seen))
+            found.append((gained, i, j))
+    best = sorted(found, key=lambda each: -each[0])[:MOST_ADVICE]
+    count = max(len(measured.points) - len(measured.marks), 1)
+    rms = [factor * float(np.sqrt(max(before - gained, 0.0) / count)) for gained in (0.0, *(each[0] for each in best))]
+    return tuple(
+        Further(
+            measured.points[i], measured.points[j], float(norm(solution.places[i] - solution.places[j])), rms[0], after
+        )
+        for (gained, i, j), after in zip(best, rms[1:], strict=True)
+        if gained > 0.0
+    )
+
+
+def _wanted(measured: Measured) -> Bools:
+    """Which coordinates are those of points that are no marks, (2 points)."""
+    return np.repeat([name not in measured.marks for name in measured.points], 2)
+
+
+def _unmeasured(measured: Measured) -> list[tuple[int, int]]:
+    """Pairs of points, no marks, whose distance nobody measured."""
+    done = {frozenset((each.first, each.second)) for each in measured.distances}
+    names = measured.points
+    pairs = combinations((i for i, name in enumerate(names) if name not in measured.marks), 2)
+    return [(i, j) for i, j in pairs if frozenset((names[i], names[j])) not in done]
+
+
+def _slopes(places: Floats, i: int, j: int) -> Floats | None:
+    apart = float(norm(places[j] - places[i]))
+    if not apart > PLAIN_MM:
+        return None
+    slopes = np.zeros((len(places), 2))
+    slopes[j] = (places[j] - places[i]) / apart
+    slopes[i] = -slopes[j]
+    return slopes.reshape(-1)
+
+
+def mirrors_of(measured: Measured, best: Solution, others: tuple[Solution, ...]) -> tuple[Mirror, ...]:
+    """What can lie elsewhere: one entry for each other solution. others: those that fit as well as the best."""
+    return tuple(mirror for other in others if (mirror := _mirror(measured, best, other)) is not None)
+
+
+def _mirror(measured: Measured, best: Solution, other: Solution) -> Mirror | None:
+    moved = moved_points(measured, best, other)
+    if not len(moved):
+        return None
+    names = measured.points
+    places = tuple((float(other.places[i, 0]), float(other.places[i, 1])) for i in moved)
+    return Mirror(
+        tuple(names[i] for i in moved),
+        places,
+        _settling(measured, best, other),
+        {} if measured.frame_is_open else _plain_sides(measured, moved, best, other),
+    )
+
+
+def _plain_sides(measured: Measured, moved: Ints, best: Solution, other: Solution) -> dict[str, SeenSide]:
+    sides = ((measured.points[i], _plain_side(best.places[i], other.places[i])) for i in moved)
+    return {name: side for name, side in sides if side is not None}
+
+
+def moved_points(measured: Measured, best: Solution, other: Solution) -> Ints:
+    """Numbers of the held points that lie elsewhere in another solution."""
+    n = len(measured.points)
+    deviation = np.sqrt(np.diagonal(best.precision.covariance)[: 2 * n].reshape(n, 2).sum(axis=1))
+    apart = norm(best.places - other.places)
+    return np.flatnonzero(~best.loose & (apart > np.maximum(MOVED_MM, MOVED_DEVIATIONS * deviation)))
+
+
+def _settling(measured: Measured, best: Solution, other: Solution) -> tuple[str, str, float, float] | None:
+    held = [(i, j) for i, j in _unmeasured(measured) if not (best.loose | other.loose)[[i, j]].any()]
+    told = [(*_read(best, i, j), *_read(other, i, j), i, j) for i, j in held]
+    ratios = [
+        abs(here - there) / float(np.sqrt(measured.tape_mm**2 + max(own, others)))
+        for here, own, there, others, _, _ in told
+    ]
+    if not ratios or not max(ratios) > SETTLES:
+        return None
+    here, _, there, _, i, j = told[int(np.argmax(ratios))]
+    return measured.points[i], measured.points[j], here, there
+
+
+def _read(solution: Solution, i: int, j: int) -> tuple[float, float]:
+    """The distance of two points in a solution, mm, and its variance, mm2."""
+    slopes = _slopes(solution.places, i, j)
+    apart, n = float(norm(solution.places[i] - solution.places[j])), solution.places.size
+    return apart, 0.0 if slopes is None else float(slopes @ solution.precision.covariance[:n, :n] @ slopes)
+
+
+def _plain_side(here: Floats, there: Floats) -> SeenSide | None:
+    words: tuple[tuple[SeenSide, SeenSide], ...] = (("right", "left"), ("above", "below"))
+    for axis, (plus, minus) in enumerate(words):
+        if here[axis] * there[axis] < 0.0 and min(abs(here[axis]), abs(there[axis])) > PLAIN_MM:
+            return plus if here[axis] > 0.0 else minus
+    return None
+
+
+@dataclass(frozen=True)
+class Loose:
+    """A point that is not held. ties: how many more measurements it needs.
+
+    to: held points from which no distance to it was measured; where there is none, only an angle or an offset helps,
+    as it does for a point that lies in line with all it was measured from.
+    """
+
+    point: str
+    ties: int
+    to: tuple[str, ...]
+
+
+def loose_of(measured: Measured, solution: Solution) -> tuple[Loose, ...]:
+    """Points that nothing holds, with what would. A point that only moves with other loose ones is named as well."""
+    held = [name for name, loose in zip(measured.points, solution.loose, strict=True) if not loose]
+    return tuple(
+        Loose(name, _ties(measured, name, set(held)), _open_to(measured, name, held))
+        for name, loose in zip(measured.points, solution.loose, strict=True)
+        if loose
+    )
+
+
+def _ties(measured: Measured, name: str, held: set[str]) -> int:
+    """Two coordinates, less what is measured from points that are held; at least one is missing."""
+    level = level_taken(measured) if measured.frame_is_open else measured.level
+    pairs = [("distance", each.first, each.second) for each in measured.distances]
+    pairs += [("angle", each.first, each.second) for each in measured.directions]
+    pairs += [("angle", *level)] if level is not None else []
+    pairs += [(each.axis, each.point, each.datum) for each in measured.offsets]
+    others = {(kind, frozenset(ends)) for kind, *ends in pairs if name in ends and (set(ends) - {name}) & held}
+    return max(1, 2 - len(others))
+
+
+def _open_to(measured: Measured, name: str, held: list[str]) -> tuple[str, ...]:
+    done = {frozenset((each.first, each.second)) for each in measured.distances}
+    return tuple(other for other in held if frozenset((name, other)) not in done)[:MOST_ADVICE]
+
+
+# Where everything is, by what was measured: places with their deviations, and how far each measurement is checked.
+
+
+@dataclass(frozen=True, eq=False)
+class Centre:
+    """Where a point lies, with one standard deviation of each coordinate and their correlation.
+
+    The deviations are None where nothing holds the point, nought for the origin.
+    """
+
+    name: str
+    x_mm: float
+    y_mm: float
+    deviation_x_mm: float | None
+    deviation_y_mm: float | None
+    correlation: float | None
+
+    @property
+    def deviation_mm(self) -> float | None:
+        """One deviation for both coordinates: the root of the mean of their squares."""
+        if self.deviation_x_mm is None or self.deviation_y_mm is None:
+            return None
+        return float(np.sqrt(0.5 * (self.deviation_x_mm**2 + self.deviation_y_mm**2)))
+
+
+@dataclass(frozen=True, eq=False)
+class Checked:
+    """A reading against what all together say.
+
+    residual: how much it reads too much, in its unit; of a place on a picture the distance. share: that over what
+    chance makes of it (one standard deviation), None where nothing checks the reading. redundancy: share of an error
+    of the reading that shows in its residual. shows: smallest error that would be noticed, None where none is.
+    """
+
+    reading: Reading
+    residual: float
+    share: float | None
+    redundancy: float
+    shows: float | None
+    left_out: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Trust:
+    """How well a picture agrees with all else. mm_per_px: its scale amid its places.
+
+    rms_px: root mean square of its residuals; factor: by how much they exceed the stated deviation, None where nothing
+    checks the picture. trusted: whether chance alone may make them so large, None likewise.
+    """
+
+    picture: Picture
+    mm_per_px: float
+    rms_px: float
+    factor: float | None
+    trusted: bool | None
+
+
+@dataclass(frozen=True, eq=False)
+class FoundSize:
+    """A diameter over the rim, by all that was measured."""
+
+    pulley: str
+    diameter_mm: float
+    deviation_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class Measuring:
+    """What was found. centres: in the order of the file. covariance_mm2: (2 points, 2 points), x before y of each.
+
+    factor: all deviations are enlarged by it where the readings do not agree, else 1. level: the line that was laid at
+    an angle of our own, `level_rad`, because nothing says what is level. unseen: whether no solution lies where the
+    user sees it.
+    """
+
+    measured: Measured
+    judged: Judged
+    centres: tuple[Centre, ...]
+    covariance_mm2: Floats
+    checked: tuple[Checked, ...]
+    sizes: tuple[FoundSize, ...]
+    pictures: tuple[Trust, ...]
+    loose: tuple[Loose, ...]
+    mirrors: tuple[Mirror, ...]
+    further: tuple[Further, ...]
+    factor: float
+    level: tuple[str, str] | None
+    level_rad: float
+    unseen: bool
+
+    @property
+    def degrees(self) -> int:
+        """Readings more than are needed."""
+        return self.judged.solution.degrees
+
+    @property
+    def settled(self) -> bool:
+        """Whether every point has its one place: none loose, no mirror image open, all as it is seen."""
+        return not (self.loose or self.mirrors or self.unseen)
+
+    @property
+    def sound(self) -> bool:
+        """Whether nothing stands against the places: settled, nothing misread, and the rest agrees."""
+        pictures = all(trust.trusted is not False for trust in self.pictures)
+        return self.settled and self.judged.fits and not self.judged.misread and pictures
+
+    def centre(self, name: str) -> Centre:
+        """The centre of a name."""
+        return next(centre for centre in self.centres if centre.name == name)
+
+
+def measuring_of(measured: Measured) -> Measuring:
+    """Find every point by least squares, look for misreadings and mirror images, and say what to measure next."""
+    turn, survey = 0.0, surveyed(measured)
+    solutions = solutions_of(measured, survey)
+    verdict = judged(measured, survey, solutions)
+    if measured.frame_is_open and (turn := turn_seen(measured, verdict.solution.places) or 0.0):
+        survey = surveyed(measured, turn)
+        solutions = tuple(_turned(survey, each, turn) for each in solutions)
+        verdict = judged(measured, survey, solutions)
+    best = verdict.solution
+    factor = 1.0 if verdict.fits or best.degrees < 1 else max(1.0, float(np.sqrt(best.cost / best.degrees)))
+    n = 2 * len(measured.points)
+    covariance = factor**2 * best.precision.covariance[:n, :n]
+    return Measuring(
+        measured,
+        verdict,
+        _centres(measured, best, covariance),
+        covariance,
+        _checked(survey, best, factor),
+        _sizes(survey, best, factor),
+        tuple(_trust(survey, picture, sheet, best) for picture, sheet in _sheets(measured, survey)),
+        loose_of(measured, best),
+        mirrors_of(measured, best, _others(measured, survey, best, solutions)),
+        further_of(measured, best, factor),
+        factor,
+        level_taken(measured) if measured.frame_is_open else None,
+        turn,
+        not is_as_seen(measured, best.places),
+    )
+
+
+def _turned(survey: Surveyed, solution: Solution, turn_rad: float) -> Solution:
+    return solved(survey, survey.network.unknowns_at(turned(solution.places, turn_rad)), solution.left_out)
+
+
+def _centres(measured: Measured, best: Solution, covariance: Floats) -> tuple[Centre, ...]:
+    return tuple(
+        _centre(name, best.places[i], covariance[2 * i : 2 * i + 2, 2 * i : 2 * i + 2], bool(best.loose[i]))
+        for i, name in enumerate(measured.points)
+    )
+
+
+def _centre(name: str, at: Floats, covariance: Floats, loose: bool) -> Centre:
+    if loose:
+        return Centre(name, float(at[0]), float(at[1]), None, None, None)
+    x, y = np.sqrt(np.maximum(np.diagonal(covariance), 0.0))
+    correlation = float(covariance[0, 1] / (x * y)) if x * y > 0.0 else None
+    return Centre(name, float(at[0]), float(at[1]), float(x), float(y), correlation)
+
+
+def _checked(survey: Surveyed, best: Solution, factor: float) -> tuple[Checked, ...]:
+    count = len(survey.readings)
+    return tuple(_check(reading, best, count, factor) for reading in survey.readings)
+
+
+def _check(reading: Reading, best: Solution, count: int, factor: float) -> Checked:
+    rows = list(reading.rows)
+    misfit, redundancy = best.at.misfit[rows], float(np.min(best.precision.redundancy[rows]))
+    out = rows[0] in best.left_out
+    residual = -reading.deviation * float(misfit[0]) if len(rows) == 1 else reading.deviation * _root(misfit)
+    seen = redundancy > CHECKED and not out
+    share = float(np.max(np.abs(misfit) / np.sqrt(np.maximum(best.precision.redundancy[rows], CHECKED)))) / factor
+    shows = None if out else shows_at(count, factor * reading.deviation, redundancy)
+    return Checked(reading, residual, share if seen else None, 0.0 if out else redundancy, shows, out)
+
+
+def _root(values: Floats) -> float:
+    return float(np.sqrt(np.sum(values**2)))
+
+
+def _sizes(survey: Surveyed, best: Solution, factor: float) -> tuple[FoundSize, ...]:
+    first = 2 * survey.network.points
+    return tuple(
+        FoundSize(
+            name, 2.0 * float(best.at.unknowns[i]), 2.0 * factor * float(np.sqrt(best.precision.covariance[i, i]))
+        )
+        for i, name in enumerate(survey.radii, start=first)
+    )
+
+
+def _sheets(measured: Measured, survey: Surveyed) -> zip[tuple[Picture, Sheet]]:
+    return zip(measured.pictures, survey.network.sheets, strict=True)
+
+
+def _trust(survey: Surveyed, picture: Picture, sheet: Sheet, best: Solution) -> Trust:
+    rows = [row for row in _rows_of(survey, sheet) if row not in best.left_out]
+    misfit, redundancy = best.at.misfit[rows], float(np.sum(best.precision.redundancy[rows]))
+    middle = best.places[sheet.picks[0]].mean(axis=0)[None, :]
+    _, by_point, _ = mapped(sheet.model, sheet.scale, best.at.unknowns[sheet.numbers], middle)
+    scale = float(np.sqrt(abs(np.linalg.det(by_point[0]))))
+    rms = sheet.deviation_px * float(np.sqrt(np.mean(misfit**2))) if rows else 0.0
+    if not redundancy > 0.5:
+        return Trust(picture, 1.0 / scale, rms, None, None)
+    degrees, total = max(1, round(redundancy)), float(misfit @ misfit)
+    return Trust(picture, 1.0 / scale, rms, float(np.sqrt(total / redundancy)), total <= sum_limit(degrees))
+
+
+def _rows_of(survey: Surveyed, sheet: Sheet) -> range:
+    kinds = survey.network.kinds
+    first = sum(kind.count for kind in kinds[: kinds.index(sheet)])
+    return range(first, first + sheet.count)
+
+
+def _others(
+    measured: Measured, survey: Surveyed, best: Solution, solutions: tuple[Solution, ...]
+) -> tuple[Solution, ...]:
+    """Solutions that fit as well as the best, without what was left out there, and lie as they are seen."""
+    again = [solved(survey, each.at.unknowns, best.left_out) for each in solutions]
+    seen = is_as_seen(measured, best.places)
+    kept: list[Solution] = []
+    for each in again:
+        alike = any(np.max(np.abs(each.places - other.places)[~best.loose], initial=0.0) < 1.0 for other in kept)
+        fair = not seen or is_as_seen(measured, each.places)
+        if not alike and fair and each.cost <= best.cost + NO_WORSE:
+            kept.append(each)
+    return tuple(kept)

@@ -1,0 +1,451 @@
+"""The answers of a measured drive in words: what was found, what is wrong, what is open, what to measure next."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from itertools import combinations
+from typing import TypeVar
+
+import numpy as np
+
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.geometry.vectors import Floats, norm
+from beltplan.layoutfile.schema import SeenSide
+from beltplan.measure.blunders import Misread, Slip, slip_of
+from beltplan.measure.network import Pick, Reading
+from beltplan.measure.study import MOVED_DEVIATIONS, PLAIN_MM, Loose, Measuring, Trust
+from beltplan.measure.values import (
+    ellipse_of,
+    is_of_rim,
+    length_words,
+    line_of,
+    listed,
+    off_words,
+    px_unit,
+    px_words,
+    shape_mm,
+    tape_words,
+    value_of,
+    value_words,
+)
+
+T = TypeVar("T")
+TOLD_DEG = 5.0
+"""An angle tells two images apart where it differs by more than this."""
+
+
+@dataclass(frozen=True)
+class Apart:
+    """A distance or an angle that tells images apart: here by the places that are told, there in the image nearest it.
+
+    Distances in mm; angles in deg, of the line from the first to the second.
+    """
+
+    first: str
+    second: str
+    here: float
+    there: float
+
+
+@dataclass(frozen=True)
+class Settling:
+    """What settles the images. words: where points are seen if the places are right. unsettled: images left over.
+
+    quarters: whether what is left is settled by the quarters in which points are seen: without a level line an angle
+    or a single word is not enough.
+    """
+
+    words: tuple[tuple[str, SeenSide], ...]
+    distances: tuple[Apart, ...]
+    angles: tuple[Apart, ...]
+    unsettled: int
+    quarters: bool = False
+
+    @property
+    def sides(self) -> dict[str, list[SeenSide]]:
+        """The words by point."""
+        return {name: [word for other, word in self.words if other == name] for name, _ in self.words}
+
+
+def settling_of(found: Measuring) -> Settling:
+    """The fewest words that settle the images, then distances for what words do not settle, then angles."""
+    images = images_of(found)
+    left = set(range(len(images)))
+    words, left = _fewest(_words(found), left)
+    distances, left = _fewest(_distances(found, images), left)
+    angles, left = _fewest(_angles(found, images), left)
+    quarters = found.measured.frame_is_open and bool(left)
+    here = _places(found)
+    return Settling(
+        tuple(words),
+        tuple(_apart(found, pair, here, images, _length) for pair in distances),
+        tuple(_apart(found, pair, here, images, _angle_deg) for pair in angles),
+        0 if quarters else len(left),
+        quarters,
+    )
+
+
+def images_of(found: Measuring) -> list[Floats]:
+    """Where all points lie in each mirror image, (points, 2) mm."""
+    names = [centre.name for centre in found.centres]
+    images = []
+    for mirror in found.mirrors:
+        places = _places(found)
+        places[[names.index(name) for name in mirror.points]] = np.array(mirror.places)
+        images.append(places)
+    return images
+
+
+def _places(found: Measuring) -> Floats:
+    return np.array([(centre.x_mm, centre.y_mm) for centre in found.centres])
+
+
+def _fewest(settles: Iterable[tuple[T, set[int]]], left: set[int]) -> tuple[list[T], set[int]]:
+    """Greedy: what settles most of the images that are left, again and again. The first of equals."""
+    offered, taken = list(settles), list[T]()
+    while left and offered:
+        best, images = max(offered, key=lambda each: len(each[1] & left))
+        if not images & left:
+            break
+        taken.append(best)
+        left = left - images
+    return taken, left
+
+
+def _words(found: Measuring) -> list[tuple[tuple[str, SeenSide], set[int]]]:
+    pairs = dict.fromkeys(pair for mirror in found.mirrors for pair in mirror.sides.items())
+    return [(pair, {i for i, mirror in enumerate(found.mirrors) if pair in mirror.sides.items()}) for pair in pairs]
+
+
+def _distances(found: Measuring, images: list[Floats]) -> list[tuple[tuple[int, int], set[int]]]:
+    done = {frozenset((each.first, each.second)) for each in found.measured.distances}
+    held = _held(found)
+    least = MOVED_DEVIATIONS * found.measured.tape_mm
+    pairs = [
+        (i, j)
+        for i, j in combinations(held, 2)
+        if frozenset((found.centres[i].name, found.centres[j].name)) not in done
+    ]
+    return _widest_first(pairs, _places(found), images, _length, least)
+
+
+def _angles(found: Measuring, images: list[Floats]) -> list[tuple[tuple[int, int], set[int]]]:
+    if found.measured.frame_is_open:
+        return []
+    here = _places(found)
+    origin = next(i for i, centre in enumerate(found.centres) if centre.name == found.measured.origin)
+    pairs = [(origin, i) for i in _held(found) if norm(here[i] - here[origin]) > PLAIN_MM]
+    return _widest_first(pairs, here, images, _angle_deg, TOLD_DEG)
+
+
+def _held(found: Measuring) -> list[int]:
+    """Numbers of the points that can be measured again: held, and no marks."""
+    marks = found.measured.marks
+    return [i for i, each in enumerate(found.centres) if each.deviation_mm is not None and each.name not in marks]
+
+
+Measure = Callable[[Floats, int, int], float]
+
+
+def _length(places: Floats, i: int, j: int) -> float:
+    return float(norm(places[j] - places[i]))
+
+
+def _angle_deg(places: Floats, i: int, j: int) -> float:
+    x, y = places[j] - places[i]
+    return float(np.degrees(np.arctan2(y, x)))
+
+
+def _differ(measure: Measure, here: float, there: float) -> float:
+    apart = abs(here - there)
+    return min(apart, 360.0 - apart) if measure is _angle_deg else apart
+
+
+def _widest_first(
+    pairs: list[tuple[int, int]], here: Floats, images: list[Floats], measure: Measure, least: float
+) -> list[tuple[tuple[int, int], set[int]]]:
+    found = []
+    for i, j in pairs:
+        apart = [_differ(measure, measure(here, i, j), measure(image, i, j)) for image in images]
+        settled = {k for k, wide in enumerate(apart) if wide > least}
+        if settled:
+            found.append((min(apart[k] for k in settled), (i, j), settled))
+    return [(pair, settled) for _, pair, settled in sorted(found, key=lambda each: -each[0])]
+
+
+def _apart(found: Measuring, pair: tuple[int, int], here: Floats, images: list[Floats], measure: Measure) -> Apart:
+    i, j = pair
+    own = measure(here, i, j)
+    least = TOLD_DEG if measure is _angle_deg else MOVED_DEVIATIONS * found.measured.tape_mm
+    others = [measure(image, i, j) for image in images]
+    there = min(
+        (each for each in others if _differ(measure, own, each) > least), key=lambda e: _differ(measure, own, e)
+    )
+    return Apart(found.centres[i].name, found.centres[j].name, own, there)
+
+
+# The answers of a measured drive in words: what was found, what is wrong, what is open, what to measure next.
+
+MOST_LOOSE = 4
+MOST_NAMED = 4
+MOSTLY_TURN = 0.6
+"""Where the shape alone is so much surer than the places, the answer says so."""
+
+Answers = tuple[tuple[str, str], ...]
+
+
+def answers(found: Measuring, written: str | None = None) -> Answers:
+    """The answers that stand at the top, each with its heading. written: the layout file that was written, if any.
+
+    One MISREAD for each reading that was left out and one SUSPECT for each suspect, in the order of the study.
+    """
+    judged = found.judged
+    rows = [("FOUND", _found_words(found)), ("CHECKED", checked_words(found))]
+    rows += [("MISREAD", _misread_words(found, each)) for each in judged.misread]
+    rows += [("DOUBT", _doubt_words(found))] if not judged.fits else []
+    rows += [("SUSPECT", suspect_words(found, each)) for each in judged.suspects]
+    rows += [("LOOSE", _loose_words(each)) for each in found.loose[:MOST_LOOSE]]
+    rows += [("LOOSE", _more_loose(found))] if len(found.loose) > MOST_LOOSE else []
+    rows += [("MIRROR", mirror_words(found))] if found.mirrors else []
+    rows += [("SIDES", _unseen_words(found))] if found.unseen else []
+    rows += [("PICTURE", trust_words(found, trust)) for trust in found.pictures]
+    rows += [("LEVEL", level_words(found))] if found.measured.frame_is_open else []
+    rows += [("NEXT", _next_words(found))] if found.further else []
+    but = "" if judged.fits else ", by readings that do not agree"
+    return tuple(rows) if written is None else (*rows, ("WRITTEN", written + but))
+
+
+def open_words(found: Measuring) -> list[str]:
+    """What stands against writing a layout, and what settles it, a line each."""
+    return [f"{lead}: {words}" for lead, words in answers(found) if lead in ("LOOSE", "MIRROR", "SIDES")]
+
+
+def _found_words(found: Measuring) -> str:
+    marks = found.measured.marks
+    points = [centre for centre in found.centres if centre.name not in marks]
+    held = [centre for centre in points if centre.deviation_mm is not None]
+    words = f"all {len(held)} points" if len(held) == len(points) else f"{len(held)} of {len(points)} points"
+    words += f" (and {len(marks)} mark{'s' if len(marks) > 1 else ''})" if marks else ""
+    wide = [(ellipse.long_mm, centre.name) for centre in held if (ellipse := ellipse_of(centre)) is not None]
+    most, name = max(wide, default=(0.0, ""))
+    if most > 0.0:
+        in_inches = found.measured.in_inches
+        words += f", each to {length_words(most, in_inches)} or better (one standard deviation); least sure: {name}"
+        shape = shape_mm(found)
+        if shape < MOSTLY_TURN * most:
+            words += (
+                f". Most of that is how level the whole stands, which belt and wraps do not mind; but for it, "
+                f"{length_words(shape, in_inches)} or better"
+            )
+    return f"{words}. {_standing(found)}"
+
+
+def _standing(found: Measuring) -> str:
+    if found.sound:
+        bare = [trust.picture.name for trust in found.pictures if trust.trusted is None and not trust.picture.given]
+        unless = (
+            f"; nothing checks {listed(bare)}: it holds if taken square on, with all faces in one plane" if bare else ""
+        )
+        return "Nothing stands against it" + (", but nothing checks it" if found.degrees < 1 else unless)
+    against = ["what was misread"] if found.judged.misread else []
+    against += [] if found.judged.fits else ["readings that do not agree"]
+    against += ["what is loose"] if found.loose else []
+    against += ["a mirror image"] if found.mirrors else []
+    against += ["where points are seen"] if found.unseen else []
+    against += ["a picture"] if any(trust.trusted is False for trust in found.pictures) else []
+    return f"Open: {listed(against, len(against))}"
+
+
+def checked_words(found: Measuring) -> str:
+    """How many readings check the others, whether they agree, and which readings nothing checks."""
+    n = found.degrees
+    if n < 1:
+        return "by nothing: no reading more than is needed, so none that is misread would show"
+    words = "1 reading more than is needed" if n == 1 else f"{n} readings more than are needed"
+    words += ", and all agree" if found.judged.fits else ", and they do not agree"
+    bare = [
+        each.reading.words
+        for each in found.checked
+        if each.shows is None and not each.left_out and not is_of_rim(each.reading.source)
+    ]
+    return words + (f"; nothing checks {listed(bare, MOST_NAMED)}" if bare else "")
+
+
+def _read_words(found: Measuring, reading: Reading) -> str:
+    value = value_words(reading.source, found.measured.in_inches)
+    line = f"line {line_of(found.measured, reading.source)}"
+    return f"{reading.words}, read {value} ({line})" if value else f"{reading.words} ({line})"
+
+
+def _misread_words(found: Measuring, misread: Misread) -> str:
+    words = f"{_read_words(found, misread.reading)}: {_error_words(found, misread)} by all the others"
+    return f"{words}{_steps_words(found, misread)}. Left out below; measure it again"
+
+
+def suspect_words(found: Measuring, misread: Misread) -> str:
+    """A reading that may be the wrong one, and how wrong it would be."""
+    return f"{_read_words(found, misread.reading)}: {_error_words(found, misread)}{_steps_words(found, misread)}"
+
+
+def _error_words(found: Measuring, misread: Misread) -> str:
+    off = off_words(found, misread.reading, misread.error)
+    if misread.reading.unit == "px":
+        return f"{off} off in the worse of its two coordinates"
+    return f"{off} too {'much' if misread.error > 0.0 else 'little'}"
+
+
+def _steps_words(found: Measuring, misread: Misread) -> str:
+    value, slip = value_of(misread.reading.source), slip_of(found.measured, misread)
+    if slip is not None:
+        return f"; {_slip_words(found, slip)}"
+    if not misread.steps or value is None:
+        return ""
+    size, right = abs(misread.steps), value - misread.steps * misread.step
+    if misread.reading.unit == "deg":
+        return f"; {size * misread.step:g} deg misread would explain it"
+    inch = misread.step == MM_PER_INCH
+    step = ("a whole inch" if size == 1 else f"{size} whole inches") if inch else f"{size * misread.step:g} mm"
+    return f"; {step} misread would explain it, {tape_words(right, found.measured.in_inches)} would fit"
+
+
+def _slip_words(found: Measuring, slip: Slip) -> str:
+    if slip.kind in ("read in mm", "read in inches"):
+        size = f"{slip.fits:.5g} mm" if slip.kind == "read in mm" else f"{slip.fits / MM_PER_INCH:.5g} in"
+        return f"it would fit if it was {slip.kind}: write {size}"
+    if slip.kind in ("centres", "outside", "gap"):
+        way = {"centres": "from centre to centre", "outside": "over both rims", "gap": "between the rims"}[slip.kind]
+        told = "" if slip.kind == "centres" else f" and wants `{slip.kind}: true`"
+        return f"it would fit if it was taken {way}{told}"
+    words = {
+        "plumb": "it counts from straight up (`from: plumb`)",
+        "clockwise": "it was read clockwise",
+        "reversed": "it was read from the second point to the first",
+    }[slip.kind]
+    return f"it would fit if {words}: {slip.fits:.5g} deg"
+
+
+def _doubt_words(found: Measuring) -> str:
+    words = "the readings do not agree, by more than chance makes of their accuracies"
+    if found.judged.suspects:
+        words += ", and the others cannot tell which is wrong. Measure these again, the first one first"
+    else:
+        words += ": more than one is wrong, or the accuracies are too good to be true"
+    return f"{words}. Nothing is left out; every \N{PLUS-MINUS SIGN} below is enlarged {found.factor:.1f} times"
+
+
+def _loose_words(loose: Loose) -> str:
+    words = f"{loose.point}: nothing holds it yet; it needs {loose.ties} more reading{'s' if loose.ties > 1 else ''}"
+    if not loose.to:
+        return f"{words}, as an angle or an offset"
+    return f"{words}, from {listed(loose.to, last='or')}"
+
+
+def _more_loose(found: Measuring) -> str:
+    return listed([loose.point for loose in found.loose[MOST_LOOSE:]], 6) + " as well"
+
+
+def mirror_words(found: Measuring) -> str:
+    """Which points can lie elsewhere, and what settles it."""
+    n = len(found.mirrors)
+    moved = list(dict.fromkeys(name for mirror in found.mirrors for name in mirror.points))
+    ways = "one other way" if n == 1 else f"{n} other ways"
+    words = f"all that was read allows {ways} for {listed(moved, MOST_NAMED)} to lie. "
+    told = "; ".join(settling_words(found, settling_of(found)))
+    return words + told[:1].upper() + told[1:]
+
+
+def settling_words(found: Measuring, settling: Settling) -> list[str]:
+    """What settles the mirror images, a clause each."""
+    told, in_inches = [], found.measured.in_inches
+    if settling.words:
+        given = ", ".join(f"{name}: {' '.join(words)}" for name, words in settling.sides.items())
+        told.append(
+            f"Look from the front, and write where you see it from {found.measured.origin}: `sides: {{{given}}}` "
+            "holds for what is told below; write the opposite word where you see the opposite"
+        )
+    for apart in settling.distances:
+        here, there = (length_words(value, in_inches) for value in (apart.here, apart.there))
+        told.append(f"measure {apart.first} - {apart.second}: {here} as told below, {there} if not")
+    for apart in settling.angles:
+        told.append(
+            f"read the angle {apart.first} - {apart.second}: {apart.here:.0f} deg as told below, "
+            f"{apart.there:.0f} deg if not"
+        )
+    if settling.quarters:
+        points = [centre.name for centre in found.centres if centre.name != found.measured.origin]
+        told.append(
+            f"look from the front, and write in `sides` in which quarter you see two or more of {listed(points, 6)} "
+            f"from {found.measured.origin}: above left, below right ..."
+        )
+    if settling.unsettled:
+        told.append(f"{settling.unsettled} of them lie so near that no one reading tells them apart")
+    return told
+
+
+def _unseen_words(found: Measuring) -> str:
+    names = listed(list(found.measured.sides), MOST_NAMED)
+    words = (
+        f"no way for the points to lie agrees both with the readings and with `sides` ({names}); look again, facing "
+    )
+    words += "the pulleys, your left and right"
+    if found.level is None:
+        return f"{words}; or was an angle read from plumb, or clockwise?" if found.measured.directions else words
+    return f"{words}, however the whole is turned, as nothing says what is level"
+
+
+def trust_words(found: Measuring, trust: Trust) -> str:
+    """Whether a picture can be trusted."""
+    name, off = trust.picture.name, px_words(trust.rms_px, trust.picture, trust.mm_per_px)
+    stated = f"{trust.picture.deviation_px:g} {px_unit(trust.picture)}"
+    if trust.picture.given and not trust.trusted:
+        if trust.trusted is None:
+            return f"{name}: taken as given, nothing checks it; measure between two of its places"
+        return f"{name}: off by {off}, with {stated} stated; measure it again, and pick its places again"
+    if trust.trusted is not False and (blamed := _blamed_on(found, trust)):
+        scale = "is its `mm_per_px` right, " if trust.picture.model == "rigid" else ""
+        return (
+            f"{name}: in doubt with {listed(blamed, MOST_NAMED)}; its other points cannot tell a wrong pick from a "
+            f"wrong picture: {scale}was it taken square on, with the faces of the pulleys in one plane?"
+        )
+    if trust.trusted is None or trust.factor is None:
+        return f"{name}: nothing checks it; measure a distance or two between its points more than are needed"
+    if trust.trusted:
+        how = "can be trusted" if found.judged.fits else "no worse than chance allows"
+        return f"{name}: {how}; its points are off by {off}, with {stated} stated"
+    return (
+        f"{name}: not to be trusted as it stands; off by {off}, {trust.factor:.1f} times what {stated} allow. "
+        "Pick its points again; was it taken square on and from afar, with the faces of the pulleys in one plane? "
+        "One at a slant needs `slant: true`"
+    )
+
+
+def _blamed_on(found: Measuring, trust: Trust) -> list[str]:
+    """Points of a picture whose place on it was left out or is suspected."""
+    sources = (each.reading.source for each in (*found.judged.misread, *found.judged.suspects))
+    picks = (source for source in sources if isinstance(source, Pick) and source.picture == trust.picture.name)
+    return list(dict.fromkeys(pick.point for pick in picks))
+
+
+def level_words(found: Measuring) -> str:
+    """What is level."""
+    measured = found.measured
+    if found.level is not None:
+        line, turn = f"{found.level[0]} - {found.level[1]}", float(np.degrees(found.level_rad))
+        laid = f"{line} is laid level" if not turn else f"{line} is laid at {turn:.0f} deg, amid what `sides` allow"
+        return (
+            f"nothing says what is level: {laid}. Belt lengths and wraps do not mind, an arm's angles do: give "
+            "`level`, an angle or an offset"
+        )
+    if measured.level is not None:
+        return f"{measured.level[0]} - {measured.level[1]} is level, as given"
+    if measured.frame_is_open:
+        return "nothing says what is level, and nothing is tied to the origin"
+    return "as the angles and offsets say"
+
+
+def _next_words(found: Measuring) -> str:
+    best, in_inches = found.further[0], found.measured.in_inches
+    about = f"{best.first} - {best.second}, about {length_words(best.about_mm, in_inches)}"
+    now, then = (f"\N{PLUS-MINUS SIGN}{value:.2f}" for value in (best.before_mm, best.after_mm))
+    return f"measure {about}: it takes how the points lie to each other from {now} to {then} mm, root mean square"

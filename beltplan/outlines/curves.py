@@ -1,0 +1,393 @@
+"""Curves of a drawing as chains of points, and loose lines put end to end into closed outlines."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from beltplan.geometry.vectors import TURN, Floats, left_normal
+
+LEAST_CHORDS = 16
+"""Chords of a whole turn at least, so that a small circle still looks round."""
+MOST_CHORDS = 200_000
+"""Chords of one spline, shared by its spans: a guard that no curve of a real drawing meets."""
+LEAST_SHARE = 64
+FLAT = 1e-6
+"""A bulge so small is a straight edge: the arc leaves it by half of that of its length."""
+
+
+@dataclass(frozen=True, eq=False)
+class Map:
+    """A linear map of the plane and a shift: point -> matrix @ point + shift. matrix: (2, 2); shift: (2)."""
+
+    matrix: Floats
+    shift: Floats
+
+    def of(self, points: Floats) -> Floats:
+        """Where points go, (..., 2)."""
+        return np.asarray(points @ self.matrix.T + self.shift)
+
+    def turn(self, vectors: Floats) -> Floats:
+        """Where directions go, which no shift moves; (..., 2)."""
+        return np.asarray(vectors @ self.matrix.T)
+
+    def after(self, first: Map) -> Map:
+        """The map that does another one first, then this."""
+        return Map(self.matrix @ first.matrix, self.of(first.shift))
+
+    @property
+    def largest(self) -> float:
+        """Its largest number."""
+        return float(max(np.abs(self.matrix).max(), np.abs(self.shift).max()))
+
+
+def scaled(x: float, y: float) -> Map:
+    """The map that stretches along x and y."""
+    return Map(np.array([[x, 0.0], [0.0, y]]), np.zeros(2))
+
+
+@dataclass(frozen=True, eq=False)
+class Edges:
+    """Straight edges from corner to corner, (n, 2)."""
+
+    corners: Floats
+
+    def moved(self, by: Map) -> Edges:
+        """The same edges after a map."""
+        return Edges(by.of(self.corners))
+
+    @property
+    def reach(self) -> float:
+        """A distance from the origin that no part exceeds along x or y."""
+        return float(np.abs(self.corners).max())
+
+    def points(self, within: float) -> Floats:
+        """Points along it, (n, 2)."""
+        return self.corners
+
+
+@dataclass(frozen=True, eq=False)
+class Sweep:
+    """A part of an ellipse: centre + across cos(t) + aside sin(t), t from start over a signed sweep, in rad."""
+
+    centre: Floats
+    across: Floats
+    aside: Floats
+    start_rad: float
+    sweep_rad: float
+
+    def moved(self, by: Map) -> Sweep:
+        """The same arc after a map."""
+        return Sweep(by.of(self.centre), by.turn(self.across), by.turn(self.aside), self.start_rad, self.sweep_rad)
+
+    @property
+    def reach(self) -> float:
+        """A distance from the origin that no part exceeds by much along x or y; the centre may lie farther."""
+        return float(np.abs(self._at(np.linspace(0.0, 1.0, LEAST_CHORDS + 1))).max())
+
+    @property
+    def circle(self) -> tuple[Floats, float] | None:
+        """Centre and radius where it is a whole circle."""
+        first, second = float(np.hypot(*self.across)), float(np.hypot(*self.aside))
+        skew = abs(float(self.across @ self.aside))
+        whole = abs(self.sweep_rad) >= TURN * (1.0 - 1e-9)
+        if not (whole and first > 0.0 and abs(first - second) <= 1e-9 * first and skew <= 1e-9 * first * first):
+            return None
+        return self.centre, first
+
+    def points(self, within: float) -> Floats:
+        """Points along it, (n, 2), whose chords leave it by `within` at most.
+
+        A chord over a step h leaves a curve by h^2/8 of its largest second derivative at most.
+        """
+        largest = float(np.linalg.norm(np.stack((self.across, self.aside)), 2))
+        # A number of chords to the quarter turn, so that a whole circle keeps its width and height.
+        quarters = 4.0 * abs(self.sweep_rad) / TURN
+        chords = np.ceil(max(TURN / 4.0 * np.sqrt(largest / (8.0 * within)), LEAST_CHORDS / 4.0))
+        return self._at(np.linspace(0.0, 1.0, max(int(np.ceil(quarters * chords - 1e-9)), 1) + 1))
+
+    def _at(self, share: Floats) -> Floats:
+        angles = self.start_rad + self.sweep_rad * share
+        return np.asarray(self.centre + np.cos(angles)[:, None] * self.across + np.sin(angles)[:, None] * self.aside)
+
+
+@dataclass(frozen=True, eq=False)
+class Bezier:
+    """A Bezier curve of any degree by its control points, (n, 2)."""
+
+    controls: Floats
+
+    def moved(self, by: Map) -> Bezier:
+        """The same curve after a map."""
+        return Bezier(by.of(self.controls))
+
+    @property
+    def reach(self) -> float:
+        """A distance from the origin that no part exceeds along x or y."""
+        return float(np.abs(self.controls).max())
+
+    def points(self, within: float) -> Floats:
+        """Points along it, (n, 2), whose chords leave it by `within` at most, by the bound of `Sweep.points`."""
+        degree = len(self.controls) - 1
+        bends = np.diff(self.controls, n=2, axis=0)
+        largest = degree * (degree - 1) * float(np.hypot(bends[:, 0], bends[:, 1]).max(initial=0.0))
+        share = np.linspace(0.0, 1.0, int(np.ceil(max(np.sqrt(largest / (8.0 * within)), 1.0))) + 1)[:, None, None]
+        level = np.broadcast_to(self.controls, (len(share), *self.controls.shape))
+        while level.shape[1] > 1:
+            level = level[:, :-1] + share * (level[:, 1:] - level[:, :-1])
+        return np.asarray(level[:, 0])
+
+
+@dataclass(frozen=True, eq=False)
+class Spline:
+    """A B-spline over its clamped or unclamped knots: knots (n + degree + 1), controls (n, 2), weights (n)."""
+
+    degree: int
+    knots: Floats
+    controls: Floats
+    weights: Floats
+
+    def moved(self, by: Map) -> Spline:
+        """The same curve after a map."""
+        return Spline(self.degree, self.knots, by.of(self.controls), self.weights)
+
+    @property
+    def reach(self) -> float:
+        """A distance from the origin that no part exceeds along x or y."""
+        return float(np.abs(self.controls).max())
+
+    def at(self, places: Floats) -> Floats:
+        """Points at places of the knots' line; (n) -> (n, 2).
+
+        Source: de Boor's recurrence, on homogeneous coordinates where weights differ.
+        """
+        degree, knots = self.degree, self.knots
+        last = len(self.controls) - 1
+        span = np.clip(np.searchsorted(knots, places, side="right") - 1, degree, last)
+        held = np.column_stack((self.controls * self.weights[:, None], self.weights))
+        level = held[span[:, None] - degree + np.arange(degree + 1)]
+        for r in range(1, degree + 1):
+            first = span[:, None] - degree + np.arange(r, degree + 1)
+            low, width = knots[first], knots[first + degree - r + 1] - knots[first]
+            share = np.where(width > 0.0, (places[:, None] - low) / np.where(width > 0.0, width, 1.0), 0.0)[..., None]
+            level = (1.0 - share) * level[:, :-1] + share * level[:, 1:]
+        return np.asarray(level[:, 0, :2] / level[:, 0, 2:])
+
+    def points(self, within: float) -> Floats:
+        """Points along it, (n, 2): every span halved until the middles lie within half of `within` of chords."""
+        ends = np.unique(self.knots[self.degree : len(self.controls) + 1])
+        most = max(LEAST_SHARE, MOST_CHORDS // (len(ends) - 1))
+        parts = [self._span(float(low), float(high), within, most) for low, high in pairwise(ends)]
+        return np.concatenate([part[:-1] for part in parts] + [parts[-1][-1:]])
+
+    def _span(self, low: float, high: float, within: float, most: int) -> Floats:
+        count = 2 * self.degree + 2
+        while True:
+            # The last place belongs to the span before it, so that a jump of the knots is not stepped over.
+            places = np.linspace(low, high, 2 * count + 1)
+            places[-1] = np.nextafter(high, low)
+            points = self.at(places)
+            off = points[1::2] - 0.5 * (points[:-2:2] + points[2::2])
+            if count >= most or np.hypot(off[:, 0], off[:, 1]).max() <= 0.5 * within:
+                return points[::2]
+            count *= 2
+
+
+Curve = Edges | Sweep | Bezier | Spline
+
+
+def circle_sweep(centre: Floats, radius: float, start_rad: float = 0.0, sweep_rad: float = TURN) -> Sweep:
+    """A part of a circle, or the whole."""
+    return Sweep(centre, np.array([radius, 0.0]), np.array([0.0, radius]), start_rad, sweep_rad)
+
+
+def bulged(start: Floats, end: Floats, bulge: float) -> Curve:
+    """The edge between two corners with a bulge: the tangent of a quarter of its arc, positive counter-clockwise."""
+    chord = end - start
+    if abs(bulge) <= FLAT or not chord.any():
+        return Edges(np.stack((start, end)))
+    centre = 0.5 * (start + end) + (1.0 - bulge * bulge) / (4.0 * bulge) * left_normal(chord)
+    away = start - centre
+    return Sweep(centre, away, left_normal(away), 0.0, 4.0 * float(np.arctan(bulge)))
+
+
+def flattened(curves: Sequence[Curve], within: float, most: int = MOST_CHORDS) -> Floats:
+    """Points along curves that follow one another, (n, 2), no point twice in a row.
+
+    Stops where there are more than `most`, so that whoever asks can refuse.
+    """
+    parts: list[Floats] = []
+    count = 0
+    for curve in curves:
+        parts.append(without_repeats(curve.points(within)))
+        count += len(parts[-1])
+        if count > most:
+            return np.concatenate(parts)
+    return without_repeats(np.concatenate(parts))
+
+
+def without_repeats(points: Floats, apart: float = 1e-6) -> Floats:
+    """The points less those that lie no farther than `apart` from the one before; (n, 2)."""
+    steps = np.abs(np.diff(points, axis=0)).max(axis=1)
+    return points[np.concatenate(([True], steps > apart))]
+
+
+# Loose lines put end to end into closed outlines and open chains.
+
+EXACT = 0.01
+"""Share of the allowed gap within which ends meet exactly: rounding in a file."""
+MOST_IN_A_CELL = 8
+"""Ends in one cell that are compared with others; where more meet, a fork is known already."""
+
+_Chain = tuple[Floats, tuple[int, ...]]
+_Ends = dict[int, tuple[int, int]]
+"""The joints where each line begins and ends."""
+
+
+@dataclass(frozen=True, eq=False)
+class Chains:
+    """Lines put together. closed: without the first point again at the end; each (n, 2).
+
+    closed_from, open_from: for each which lines it is made of, by their numbers.
+    forks: places where more than two ends meet, (k, 2); then nothing was put together.
+    """
+
+    closed: tuple[Floats, ...]
+    open: tuple[Floats, ...]
+    closed_from: tuple[tuple[int, ...], ...]
+    open_from: tuple[tuple[int, ...], ...]
+    forks: Floats
+
+
+def chained(lines: Sequence[Floats], within: float) -> Chains:
+    """Put lines together where their ends are no farther apart than `within`; each (n, 2), in either direction.
+
+    Ends that meet exactly come first, so that lines shorter than `within` keep their order. A line drawn twice counts
+    once; one that is all within a joint is left out.
+    """
+    first = _joined(lines, within * EXACT)
+    if len(first.forks):
+        return first
+    then = _joined(first.open, within)
+    made_of = [
+        tuple(tuple(i for chain in chains for i in first.open_from[chain]) for chains in every)
+        for every in (then.closed_from, then.open_from)
+    ]
+    return Chains(first.closed + then.closed, then.open, first.closed_from + made_of[0], made_of[1], then.forks)
+
+
+def _joined(lines: Sequence[Floats], within: float) -> Chains:
+    every = [i for i, line in enumerate(lines) if np.abs(line - line[0]).max() > within]
+    if not every:
+        return _result([], [], [])
+    joints = _joints(np.stack([end for i in every for end in (lines[i][0], lines[i][-1])]), within)
+    ends = {i: (joints[2 * place], joints[2 * place + 1]) for place, i in enumerate(every)}
+    meeting: dict[int, list[int]] = defaultdict(list)
+    for i in _once(lines, ends, within):
+        for joint in ends[i]:
+            meeting[joint].append(i)
+    forks = [lines[at[0]][0 if ends[at[0]][0] == joint else -1] for joint, at in meeting.items() if len(at) > 2]
+    if forks:
+        return _result([], [], forks)
+    return _walked(lines, ends, meeting)
+
+
+def _result(closed: list[_Chain], loose: list[_Chain], forks: list[Floats]) -> Chains:
+    return Chains(
+        tuple(points for points, _ in closed),
+        tuple(points for points, _ in loose),
+        tuple(made_of for _, made_of in closed),
+        tuple(made_of for _, made_of in loose),
+        np.stack(forks) if forks else np.empty((0, 2)),
+    )
+
+
+def _joints(ends: Floats, within: float) -> list[int]:
+    """For every end the number of the joint that it belongs to."""
+    leader = list(range(len(ends)))
+
+    def led(i: int) -> int:
+        while leader[i] != i:
+            leader[i] = leader[leader[i]]
+            i = leader[i]
+        return i
+
+    cells: dict[tuple[int, int], list[int]] = defaultdict(list)
+    places = ends.tolist()
+    for i, (x, y) in enumerate(places):
+        column, row = int(x // within), int(y // within)
+        for near in ((column + dx, row + dy) for dx in (-1, 0, 1) for dy in (-1, 0, 1)):
+            for j in cells.get(near, ()):
+                if math.dist(places[j], (x, y)) <= within:
+                    leader[led(i)] = led(j)
+        if len(cells[column, row]) < MOST_IN_A_CELL:
+            cells[column, row].append(i)
+    return [led(i) for i in range(len(ends))]
+
+
+def _once(lines: Sequence[Floats], ends: _Ends, within: float) -> list[int]:
+    """The lines less those that lie on one before."""
+    between: dict[tuple[int, int], list[int]] = defaultdict(list)
+    for i, (first, last) in ends.items():
+        others = between[min(first, last), max(first, last)]
+        # So many ways between the same two joints make forks, copies or not.
+        middle = _quarters(lines[i]) if 0 < len(others) < MOST_IN_A_CELL else None
+        if middle is None or not any(_is_twin(middle, lines[j], within) for j in others):
+            others.append(i)
+    return [i for kept in between.values() for i in kept]
+
+
+def _is_twin(middle: Floats, other: Floats, within: float) -> bool:
+    return any(float(np.abs(middle - _quarters(line)).max()) <= within for line in (other, other[::-1]))
+
+
+def _quarters(line: Floats) -> Floats:
+    """The points at a quarter, half and three quarters of a line's length, and the length itself."""
+    step = np.hypot(*np.diff(line, axis=0).T)
+    along = np.concatenate(([0.0], np.cumsum(step)))
+    at = along[-1] * np.array([0.25, 0.5, 0.75])
+    return np.concatenate((np.interp(at, along, line[:, 0]), np.interp(at, along, line[:, 1]), along[-1:]))
+
+
+def _walked(lines: Sequence[Floats], ends: _Ends, meeting: dict[int, list[int]]) -> Chains:
+    used: set[int] = set()
+    closed: list[_Chain] = []
+    loose: list[_Chain] = []
+    # From loose ends first: what is left after them is closed.
+    for start in sorted(meeting, key=lambda joint: len(meeting[joint])):
+        while (first := _unused(meeting[start], used)) is not None:
+            order, last = _order(first, start, ends, meeting, used)
+            parts = [lines[i] if forward else lines[i][::-1] for i, forward in order]
+            points = np.concatenate([parts[0][:1], *(part[1:] for part in parts)])
+            made_of = tuple(i for i, _ in order)
+            if last == start:
+                closed.append((points[:-1], made_of))
+            else:
+                loose.append((points, made_of))
+    return _result(closed, loose, [])
+
+
+def _unused(at: list[int], used: set[int]) -> int | None:
+    return next((i for i in at if i not in used), None)
+
+
+def _order(
+    first: int, start: int, ends: _Ends, meeting: dict[int, list[int]], used: set[int]
+) -> tuple[list[tuple[int, bool]], int]:
+    """The lines from a joint on, each with whether it runs forward, and the joint where they end."""
+    order: list[tuple[int, bool]] = []
+    joint, at = start, first
+    while True:
+        used.add(at)
+        forward = ends[at][0] == joint
+        order.append((at, forward))
+        joint = ends[at][1 if forward else 0]
+        following = None if joint == start else _unused(meeting[joint], used)
+        if following is None:
+            return order, joint
+        at = following

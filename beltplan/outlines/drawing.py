@@ -1,0 +1,115 @@
+"""What a reader of drawings gives: pieces of curves with their names and lines, and what was wrong."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from beltplan.faults import quoted
+from beltplan.outlines.curves import Curve
+
+Kind = Literal["CSV", "DXF", "SVG"]
+
+MOST_BYTES = 8 * 1024 * 1024
+MOST_PIECES = 50_000
+MOST_POINTS = 300_000
+MOST_WRONG = 20
+"""Faults of one drawing that are told one by one."""
+LARGEST = 1e9
+"""No number of a drawing may be larger: a guard against overflow, not a size of anything."""
+
+_NUMBER = re.compile(r"\s*[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?\s*", re.ASCII)
+
+
+@dataclass(frozen=True)
+class Wrong:
+    """One fault of a drawing: what was got, what is allowed, and the drawing's line, None for all of it."""
+
+    got: str
+    allowed: str
+    line: int | None = None
+
+
+class WrongDrawing(Exception):
+    """A drawing that cannot be read, with what is wrong."""
+
+    def __init__(self, *wrong: Wrong) -> None:
+        super().__init__(wrong)
+        self.wrong = wrong
+
+
+@dataclass(frozen=True, eq=False)
+class Piece:
+    """A line of the drawing, in its own units: curves that follow one another.
+
+    names: the layer; or the ids of the element and of the groups round it. closed: whether it ends where it began.
+    what: the kind of element. refused: why it cannot be used, with what is allowed, None where it can.
+    """
+
+    curves: tuple[Curve, ...]
+    closed: bool
+    names: tuple[str, ...]
+    what: str
+    line: int
+    refused: tuple[str, str] | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Drawing:
+    """A drawing as it was read.
+
+    mm_per_unit: None where it does not say its own unit. no_unit: why that cannot do, None where the layout's will.
+    """
+
+    kind: Kind
+    pieces: tuple[Piece, ...]
+    mm_per_unit: float | None
+    no_unit: Wrong | None = None
+
+    @property
+    def up(self) -> float:
+        """+1 where y runs up in the drawing, -1 where it runs down."""
+        return -1.0 if self.kind == "SVG" else 1.0
+
+    @property
+    def fills(self) -> bool:
+        """Whether an open line bounds an area all the same, by a straight edge between its ends."""
+        return self.kind != "DXF"
+
+    @property
+    def name_word(self) -> str:
+        """What a name in the drawing is called."""
+        return "layer" if self.kind == "DXF" else "id"
+
+
+def number_of(text: str, line: int, what: str) -> float:
+    """A number of a drawing. Raises WrongDrawing."""
+    value = plain_number(text)
+    if value is None:
+        raise WrongDrawing(Wrong(f"{quoted(text.strip())} as {what}", "a number", line))
+    if not abs(value) <= LARGEST:
+        raise WrongDrawing(Wrong(f"{quoted(text.strip())} as {what}", f"a number of at most {LARGEST:g}", line))
+    return value
+
+
+def plain_number(text: str) -> float | None:
+    """The number that a text is, None where it is none."""
+    return float(text) if _NUMBER.fullmatch(text) else None
+
+
+def refuse_many(wrong: list[Wrong]) -> None:
+    """Raises WrongDrawing where there is any fault; beyond the first ones they are counted."""
+    if len(wrong) > MOST_WRONG:
+        count = len(wrong) - MOST_WRONG
+        more = Wrong(f"{count} more fault{'s' if count > 1 else ''} in the drawing", "none", wrong[MOST_WRONG].line)
+        wrong = [*wrong[:MOST_WRONG], more]
+    if wrong:
+        raise WrongDrawing(*wrong)
+
+
+def counted(words: Iterable[str], most: int = 12) -> str:
+    """Words in a row, those beyond the first ones counted."""
+    every = list(words)
+    return ", ".join([*every[:most], *([f"and {len(every) - most} more"] if len(every) > most else [])])

@@ -1,0 +1,385 @@
+"""Outlines from a DXF drawing in its openly documented ASCII form: its entities as curves."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import NamedTuple
+
+import numpy as np
+
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.faults import quoted
+from beltplan.geometry.vectors import TURN, Floats
+from beltplan.outlines.curves import Curve, Edges, Map, Spline, Sweep, bulged, circle_sweep, scaled
+from beltplan.outlines.drawing import (
+    MOST_PIECES,
+    MOST_POINTS,
+    Drawing,
+    Piece,
+    Wrong,
+    WrongDrawing,
+    number_of,
+    refuse_many,
+)
+
+IGNORED = frozenset((
+    "TEXT", "MTEXT", "POINT", "DIMENSION", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION", "HATCH", "MPOLYGON", "LEADER",
+    "MULTILEADER", "MLEADER", "TOLERANCE", "VIEWPORT", "ATTDEF", "ATTRIB", "XLINE", "RAY", "IMAGE", "WIPEOUT",
+    "OLEFRAME", "OLE2FRAME", "LIGHT", "SEQEND", "RTEXT", "ARCALIGNEDTEXT", "ACAD_TABLE", "UNDERLAY", "PDFUNDERLAY",
+    "DWFUNDERLAY", "DGNUNDERLAY", "SECTION", "SUN", "CAMERA",
+))  # fmt: skip
+"""Entities that draw no edge of a part."""
+
+ASK = {"INSERT": "lines, arcs and polylines; explode the block in the drawing program"}
+"""What is allowed instead of an entity that draws edges but is not read; for others see `_ELSE`."""
+_ELSE = "LINE, ARC, CIRCLE, ELLIPSE, SPLINE, LWPOLYLINE, POLYLINE; explode or convert it in the drawing program"
+
+MOST_CONTROLS = 15_000
+"""Control points of a spline times its degree: a guard that no curve of a real drawing meets."""
+MOST_DEGREE = 25
+
+
+class Tag(NamedTuple):
+    """A group code, its value, and the line of that."""
+
+    code: int
+    value: str
+    line: int
+
+
+@dataclass(frozen=True, eq=False)
+class Entity:
+    """An entity: its kind, its line, its tags in order, and a polyline's vertices. first: the first tag of a code."""
+
+    kind: str
+    line: int
+    tags: Sequence[Tag]
+    vertices: tuple[Entity, ...] = ()
+    first: dict[int, Tag] = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "first", {tag.code: tag for tag in reversed(self.tags)})
+
+    def text(self, code: int, default: str) -> str:
+        """The first value at a code."""
+        tag = self.first.get(code)
+        return default if tag is None else tag.value
+
+    def number(self, code: int, default: float | None = None) -> float:
+        """The first number at a code. Raises WrongDrawing where there is none and no default."""
+        tag = self.first.get(code)
+        if tag is not None:
+            return number_of(tag.value, tag.line, f"group {code} of {self.kind}")
+        if default is None:
+            raise WrongDrawing(Wrong(f"{self.kind} without group {code}", "a whole entity", self.line))
+        return default
+
+    def flags(self, code: int = 70) -> int:
+        """The bits at a code."""
+        value = self.number(code, 0.0)
+        return int(value) if value.is_integer() and value >= 0.0 else 0
+
+    def numbers(self, code: int) -> list[float]:
+        """Every number at a code, in order."""
+        what = f"group {code} of {self.kind}"
+        return [number_of(tag.value, tag.line, what) for tag in self.tags if tag.code == code]
+
+    def point(self, code: int, needed: bool = True) -> Floats:
+        """The first point, by the code of its x."""
+        return np.array([self.number(code, None if needed else 0.0), self.number(code + 10, None if needed else 0.0)])
+
+    @property
+    def hidden(self) -> bool:
+        """Whether it lies in paper space or is switched off by itself."""
+        return self.flags(67) == 1 or self.flags(60) == 1
+
+    @property
+    def facing(self) -> float:
+        """+1 as drawn, -1 mirrored: the z of its extrusion. Raises WrongDrawing where it lies out of the plane."""
+        x, y, z = self.number(210, 0.0), self.number(220, 0.0), self.number(230, 1.0)
+        if max(abs(x), abs(y)) > 1e-6 or not abs(z) > 1e-6:
+            got = f"{self.kind} out of the plane (extrusion {x:g}, {y:g}, {z:g})"
+            raise WrongDrawing(Wrong(got, "a drawing in the x y plane", self.line))
+        return math.copysign(1.0, z)
+
+
+def piece_of(entity: Entity) -> Piece | None:
+    """The piece that an entity draws, None where it draws nothing. Raises WrongDrawing."""
+    names = (entity.text(8, "0"),)
+    read = _READERS.get(entity.kind)
+    if read is None:
+        refused = (f"{quoted(entity.kind)[1:-1]}, which is not read", ASK.get(entity.kind, _ELSE))
+        return Piece((), False, names, entity.kind, entity.line, refused)
+    curves, closed = read(entity)
+    return Piece(tuple(curves), closed, names, entity.kind, entity.line) if curves else None
+
+
+Read = tuple[list[Curve], bool]
+
+
+def _own_frame(entity: Entity) -> Map:
+    """From the entity's own frame into the drawing's, by the arbitrary axis rule: mirrored is x for -x."""
+    return scaled(entity.facing, 1.0)
+
+
+def _line(entity: Entity) -> Read:
+    return [Edges(np.stack((entity.point(10), entity.point(11))))], False
+
+
+def _radius(entity: Entity) -> float:
+    radius = entity.number(40)
+    if not radius > 0.0:
+        raise WrongDrawing(Wrong(f"{radius:g} as radius of {entity.kind}", "a number above 0", entity.line))
+    return radius
+
+
+def _circle(entity: Entity) -> Read:
+    return [circle_sweep(entity.point(10), _radius(entity)).moved(_own_frame(entity))], True
+
+
+def _arc(entity: Entity) -> Read:
+    start, end = (math.radians(entity.number(code)) for code in (50, 51))
+    sweep = (end - start) % TURN or TURN
+    return [circle_sweep(entity.point(10), _radius(entity), start, sweep).moved(_own_frame(entity))], sweep == TURN
+
+
+def _ellipse(entity: Entity) -> Read:
+    across, ratio = entity.point(11), entity.number(40)
+    if not (across.any() and 0.0 < abs(ratio) <= 1e6):
+        raise WrongDrawing(Wrong("an ELLIPSE of no size", "two axes of a length", entity.line))
+    aside = entity.facing * ratio * np.array([-across[1], across[0]])
+    start, end = entity.number(41, 0.0), entity.number(42, TURN)
+    sweep = (end - start) % TURN
+    # Written with six decimals, a whole ellipse may miss a turn by a little either way.
+    whole = min(sweep, TURN - sweep) < 1e-5
+    return [Sweep(entity.point(10), across, aside, start, TURN if whole else sweep)], whole
+
+
+def _lwpolyline(entity: Entity) -> Read:
+    if len(entity.tags) > 4 * MOST_POINTS:
+        raise WrongDrawing(Wrong(f"{entity.kind} of more than {MOST_POINTS} corners", "a simpler drawing", entity.line))
+    return _polygon(list(_light_vertices(entity)), entity)
+
+
+def _light_vertices(entity: Entity) -> Iterator[tuple[Floats, float]]:
+    """Corners with the bulge of the edge behind each."""
+    x, y, bulge = None, 0.0, 0.0
+    for tag in entity.tags:
+        if tag.code not in (10, 20, 42):
+            continue
+        value = number_of(tag.value, tag.line, f"group {tag.code} of {entity.kind}")
+        if tag.code == 10:
+            if x is not None:
+                yield np.array([x, y]), bulge
+            x, y, bulge = value, 0.0, 0.0
+        elif tag.code == 20:
+            y = value
+        else:
+            bulge = value
+    if x is not None:
+        yield np.array([x, y]), bulge
+
+
+def _polyline(entity: Entity) -> Read:
+    if entity.flags() & (16 | 64):
+        raise WrongDrawing(Wrong("a POLYLINE that is a mesh", "lines in the x y plane", entity.line))
+    # The frame of a fitted spline (16) is not on the curve.
+    shown = [vertex for vertex in entity.vertices if not vertex.flags() & 16]
+    return _polygon([(vertex.point(10), vertex.number(42, 0.0)) for vertex in shown], entity)
+
+
+def _polygon(corners: list[tuple[Floats, float]], entity: Entity) -> Read:
+    closed = bool(entity.flags() & 1)
+    ends = [point for point, _ in corners[1:]] + ([corners[0][0]] if closed and corners else [])
+    edges = [(start, end, bulge) for (start, bulge), end in zip(corners, ends, strict=False)]
+    frame = Map(np.eye(2), np.zeros(2)) if entity.flags() & 8 else _own_frame(entity)
+    return [curve.moved(frame) for curve in _merged(edges)], closed and len(corners) > 1
+
+
+def _merged(edges: list[tuple[Floats, Floats, float]]) -> list[Curve]:
+    """Straight edges in a row as one."""
+    curves: list[Curve] = []
+    row: list[Floats] = []
+    for start, end, bulge in edges:
+        if bulge == 0.0:
+            row += [end] if row else [start, end]
+            continue
+        if row:
+            curves.append(Edges(np.stack(row)))
+            row = []
+        curves.append(bulged(start, end, bulge))
+    return [*curves, Edges(np.stack(row))] if row else curves
+
+
+def _spline(entity: Entity) -> Read:
+    degree = entity.flags(71)
+    controls = np.array(list(zip(entity.numbers(10), entity.numbers(20), strict=False)), dtype=float).reshape(-1, 2)
+    knots = np.array(entity.numbers(40))
+    weights = np.array(entity.numbers(41) or [1.0] * len(controls))
+    if not len(controls):
+        words = "a SPLINE without control points (fit points alone do not give its shape)"
+        raise WrongDrawing(Wrong(words, "control points and knots, or polylines", entity.line))
+    count = len(controls)
+    sound = 1 <= degree <= MOST_DEGREE and degree < count <= MOST_CONTROLS / degree and len(knots) == count + degree + 1
+    if not (sound and len(weights) == count and (weights > 0.0).all() and (np.diff(knots) >= 0.0).all()):
+        words = f"a SPLINE of degree {degree} with {count} control points, {len(knots)} knots, {len(weights)} weights"
+        most = f"points times degree at most {MOST_CONTROLS}"
+        allowed = f"knots that do not fall, one more than points and degree together; weights above 0; {most}"
+        raise WrongDrawing(Wrong(words, allowed, entity.line))
+    if not knots[count] > knots[degree]:
+        raise WrongDrawing(Wrong("a SPLINE whose knots are all the same", "knots that rise", entity.line))
+    return [Spline(degree, knots, controls, weights)], False
+
+
+_READERS: dict[str, Callable[[Entity], Read]] = {
+    "LINE": _line,
+    "CIRCLE": _circle,
+    "ARC": _arc,
+    "ELLIPSE": _ellipse,
+    "LWPOLYLINE": _lwpolyline,
+    "POLYLINE": _polyline,
+    "SPLINE": _spline,
+}
+
+
+# Outlines from a DXF drawing in text form: its tags, its unit, and the entities of its model space.
+
+UNITS = {
+    1: MM_PER_INCH, 2: 12.0 * MM_PER_INCH, 4: 1.0, 5: 10.0, 6: 1000.0, 8: 1e-6 * MM_PER_INCH, 9: 1e-3 * MM_PER_INCH,
+    10: 36.0 * MM_PER_INCH, 13: 1e-3, 14: 100.0,
+}  # fmt: skip
+"""mm for one unit of the drawing, by $INSUNITS."""
+NO_UNIT = 0
+BINARY = b" Binary DXF\r\n\x1a\0"
+TEXT_DXF = "a DXF in text form (ASCII), whole to its EOF"
+
+
+@dataclass(frozen=True, eq=False)
+class _Section:
+    """A section of the file by its name, with the tags in it."""
+
+    name: str
+    tags: list[Tag]
+
+
+def read_dxf(data: bytes) -> Drawing:
+    """The lines of a DXF's model space. Raises WrongDrawing."""
+    if BINARY in data[:40] or b"\0" in data:
+        raise WrongDrawing(Wrong("a binary DXF", TEXT_DXF))
+    sections = list(_sections(_tags(_decoded(data))))
+    by_name = {section.name: section.tags for section in sections}
+    if "ENTITIES" not in by_name:
+        raise WrongDrawing(Wrong("no ENTITIES section", TEXT_DXF))
+    return Drawing("DXF", tuple(_pieces(by_name["ENTITIES"])), *_unit(by_name.get("HEADER", [])))
+
+
+def _decoded(data: bytes) -> str:
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("cp1252", "replace")  # only names can differ: codes and numbers are ASCII
+
+
+def _tags(text: str) -> Iterator[Tag]:
+    """Group codes with their values and the lines of these."""
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").rstrip("\n").split("\n")
+    if len(lines) % 2:
+        lines.append("")
+    for place in range(0, len(lines), 2):
+        try:
+            code = int(lines[place])
+        except ValueError:
+            got = f"{quoted(lines[place].strip())} where a group code stands"
+            raise WrongDrawing(Wrong(got, TEXT_DXF, place + 1)) from None
+        yield Tag(code, lines[place + 1].strip(), place + 2)
+
+
+def _sections(tags: Iterator[Tag]) -> Iterator[_Section]:
+    name, ended = "", False
+    inside: list[Tag] = []
+    for tag in tags:
+        if tag.code == 0 and tag.value == "SECTION":
+            name, inside = "?", []
+        elif tag.code == 0 and tag.value == "ENDSEC":
+            yield _Section(name, inside)
+            name = ""
+        elif tag.code == 0 and tag.value == "EOF" and not name:
+            ended = True
+            break
+        elif name == "?" and tag.code == 2:
+            name = tag.value
+        elif name:
+            inside.append(tag)
+    if not ended:
+        raise WrongDrawing(Wrong("a file that ends before its EOF", TEXT_DXF))
+
+
+def _unit(header: list[Tag]) -> tuple[float | None, Wrong | None]:
+    """mm for one unit, None where the drawing does not say; and what is wrong with what it says."""
+    for name, value in pairwise(header):
+        if (name.code, name.value, value.code) == (9, "$INSUNITS", 70):
+            number = int(value.value) if value.value.isdecimal() and len(value.value) < 4 else -1
+            if number in (NO_UNIT, *UNITS):
+                return UNITS.get(number), None
+            allowed = f"one of {', '.join(map(str, (NO_UNIT, *UNITS)))}; or `units` beside `file`: mm or in"
+            return None, Wrong(f"{quoted(value.value)} as $INSUNITS", allowed, value.line)
+    return None, None
+
+
+def _pieces(tags: list[Tag]) -> list[Piece]:
+    pieces: list[Piece] = []
+    wrong: list[Wrong] = []
+    for entity in _whole(_entities(tags)):
+        if entity.kind in IGNORED or entity.hidden:
+            continue
+        if len(pieces) >= MOST_PIECES:
+            raise WrongDrawing(Wrong(f"more than {MOST_PIECES} lines", "a simpler drawing", entity.line))
+        try:
+            piece = piece_of(entity)
+        except WrongDrawing as fault:
+            wrong += fault.wrong
+            continue
+        if piece is not None:
+            pieces.append(piece)
+    refuse_many(wrong)
+    return pieces
+
+
+def _entities(tags: list[Tag]) -> Iterator[Entity]:
+    """Every entity with its own tags; those of other programs in braces are left out."""
+    held: list[Tag] = []
+    foreign = False
+    for tag in tags:
+        if tag.code == 0:
+            if held:
+                yield Entity(held[0].value, held[0].line, held[1:])
+            held, foreign = [tag], False
+        elif tag.code == 102:
+            foreign = tag.value.startswith("{")
+        elif tag.code == 101:
+            foreign = True  # an embedded object: up to the end of the entity
+        elif held and not foreign and tag.code < 1000:
+            held.append(tag)
+    if held:
+        yield Entity(held[0].value, held[0].line, held[1:])
+
+
+def _whole(entities: Iterator[Entity]) -> Iterator[Entity]:
+    """The entities, with the vertices of a polyline put into it."""
+    for entity in entities:
+        if entity.kind != "POLYLINE":
+            yield entity
+            continue
+        vertices = []
+        for vertex in entities:
+            if vertex.kind != "VERTEX":
+                break
+            vertices.append(vertex)
+        else:
+            raise WrongDrawing(Wrong("a POLYLINE without its SEQEND", TEXT_DXF, entity.line))
+        if vertex.kind != "SEQEND":
+            raise WrongDrawing(Wrong(f"{quoted(vertex.kind)} in a POLYLINE", "VERTEX or SEQEND", vertex.line))
+        yield Entity(entity.kind, entity.line, entity.tags, tuple(vertices))

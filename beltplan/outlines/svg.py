@@ -1,0 +1,344 @@
+"""Outlines from an SVG drawing: its shapes as curves, with the groups and transforms round them, and its size."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from xml.parsers import expat
+
+import numpy as np
+
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.faults import printable, quoted
+from beltplan.geometry.vectors import TURN, Floats
+from beltplan.outlines.curves import Edges, Map, Sweep, scaled
+from beltplan.outlines.drawing import LARGEST, MOST_PIECES, Drawing, Piece, Wrong, WrongDrawing, number_of, refuse_many
+from beltplan.outlines.svg_path import Subpath, subpaths_of
+
+_ONE = re.compile(r"[\s,]*([A-Za-z]+)\s*\(([^()]*)\)[\s,]*")
+_APART = re.compile(r"[\s,]+")
+_GLUED = re.compile(r"(?<=[\d.])(?=[+-])")
+COUNTS = {"matrix": (6,), "translate": (1, 2), "scale": (1, 2), "rotate": (1, 3), "skewX": (1,), "skewY": (1,)}
+"""How many numbers each may have."""
+ALLOWED = "matrix, translate, scale, rotate, skewX, skewY, each with its numbers in brackets"
+MOST = 100
+SAME = Map(np.eye(2), np.zeros(2))
+
+
+def numbers_in(text: str, line: int, what: str) -> list[float]:
+    """The numbers of a list, parted by spaces and commas, or by a sign alone. Raises WrongDrawing."""
+    apart = _GLUED.sub(" ", text).strip()
+    return [number_of(part, line, what) for part in _APART.split(apart) if part]
+
+
+def transform_of(text: str, line: int) -> Map:
+    """The map that a transform attribute means, the last one done first. Raises WrongDrawing."""
+    whole, at, count = SAME, 0, 0
+    while at < len(text.rstrip()):
+        found = _ONE.match(text, at)
+        if found is None or count >= MOST:
+            raise WrongDrawing(Wrong(f"{quoted(text[at:].strip())} in a transform", ALLOWED, line))
+        whole = bounded(whole.after(_map(found[1], numbers_in(found[2], line, "a number of a transform"), line)), line)
+        at, count = found.end(), count + 1
+    return whole
+
+
+def bounded(whole: Map, line: int) -> Map:
+    """The map itself. Raises WrongDrawing where it leads too far for any drawing."""
+    if not whole.largest <= LARGEST:
+        raise WrongDrawing(Wrong("transforms that lead too far", f"numbers of at most {LARGEST:g}", line))
+    return whole
+
+
+def _map(name: str, numbers: list[float], line: int) -> Map:
+    if len(numbers) not in COUNTS.get(name, ()):
+        raise WrongDrawing(Wrong(f"{quoted(name)} with {len(numbers)} numbers in a transform", ALLOWED, line))
+    if name == "matrix":
+        a, b, c, d, e, f = numbers
+        return Map(np.array([[a, c], [b, d]]), np.array([e, f]))
+    if name == "translate":
+        return Map(np.eye(2), np.array([*numbers, 0.0][:2]))
+    if name == "scale":
+        return scaled(numbers[0], numbers[-1])
+    if name == "rotate":
+        return _rotation(math.radians(numbers[0]), np.array(numbers[1:] or [0.0, 0.0]))
+    skew = math.tan(math.radians(numbers[0]))
+    return Map(np.array([[1.0, skew], [0.0, 1.0]] if name == "skewX" else [[1.0, 0.0], [skew, 1.0]]), np.zeros(2))
+
+
+def _rotation(angle: float, centre: Floats) -> Map:
+    matrix = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
+    return Map(matrix, centre - matrix @ centre)
+
+
+# The shapes of an SVG drawing as curves, and its lengths.
+
+PER_INCH = 96.0
+"""CSS pixels, which are user units where nothing else is said, in an inch (CSS Values and Units, level 3)."""
+PIXELS = {
+    "": 1.0,
+    "px": 1.0,
+    "in": PER_INCH,
+    "mm": PER_INCH / MM_PER_INCH,
+    "cm": 10.0 * PER_INCH / MM_PER_INCH,
+    "q": 0.25 * PER_INCH / MM_PER_INCH,
+    "pt": PER_INCH / 72.0,
+    "pc": PER_INCH / 6.0,
+}
+"""Pixels in each unit of length."""
+_LENGTH = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([a-zA-Z]*)\s*", re.ASCII)
+
+Attributes = Mapping[str, str]
+
+
+def length_in(text: str, line: int, name: str) -> float:
+    """A length in pixels. Raises WrongDrawing."""
+    found = _LENGTH.fullmatch(text)
+    if found is None or found[2].lower() not in PIXELS:
+        raise WrongDrawing(Wrong(f"{quoted(text)} as {name}", "a number, alone or with mm, cm, in, pt, pc or px", line))
+    value = float(found[1]) * PIXELS[found[2].lower()]
+    if not abs(value) <= LARGEST:
+        raise WrongDrawing(Wrong(f"{quoted(text)} as {name}", f"at most {LARGEST:g}", line))
+    return value
+
+
+def shape_of(kind: str, attributes: Attributes, line: int) -> list[Subpath]:
+    """The lines of a shape, in its own coordinates; none where it has no size. Raises WrongDrawing."""
+    return SHAPES[kind](attributes, line)
+
+
+def _path(attributes: Attributes, line: int) -> list[Subpath]:
+    return subpaths_of(attributes.get("d", ""), line)
+
+
+def _points(attributes: Attributes, line: int) -> Floats:
+    numbers = numbers_in(attributes.get("points", ""), line, "one of the points")
+    if len(numbers) % 2:
+        raise WrongDrawing(Wrong(f"{len(numbers)} numbers as points", "an even number", line))
+    return np.array(numbers, dtype=float).reshape(-1, 2)
+
+
+def _polygon(attributes: Attributes, line: int) -> list[Subpath]:
+    points = _points(attributes, line)
+    return [Subpath((Edges(points),), True)] if len(points) > 1 else []
+
+
+def _polyline(attributes: Attributes, line: int) -> list[Subpath]:
+    points = _points(attributes, line)
+    return [Subpath((Edges(points),), False)] if len(points) > 1 else []
+
+
+def _line(attributes: Attributes, line: int) -> list[Subpath]:
+    x1, y1, x2, y2 = (_length(attributes, name, line) for name in ("x1", "y1", "x2", "y2"))
+    return [Subpath((Edges(np.array([[x1, y1], [x2, y2]])),), False)]
+
+
+def _circle(attributes: Attributes, line: int) -> list[Subpath]:
+    radius = _length(attributes, "r", line)
+    return _whole(attributes, radius, radius, line)
+
+
+def _ellipse(attributes: Attributes, line: int) -> list[Subpath]:
+    return _whole(attributes, _length(attributes, "rx", line), _length(attributes, "ry", line), line)
+
+
+def _whole(attributes: Attributes, rx: float, ry: float, line: int) -> list[Subpath]:
+    if not (rx > 0.0 and ry > 0.0):
+        return []
+    centre = np.array([_length(attributes, "cx", line), _length(attributes, "cy", line)])
+    return [Subpath((_quarter(centre, rx, ry, 0.0, TURN),), True)]
+
+
+def _rect(attributes: Attributes, line: int) -> list[Subpath]:
+    x, y, width, height = (_length(attributes, name, line) for name in ("x", "y", "width", "height"))
+    if not (width > 0.0 and height > 0.0):
+        return []
+    rx, ry = (_radius(attributes, name, line) for name in ("rx", "ry"))
+    rx, ry = (ry if rx is None else rx), (rx if ry is None else ry)
+    rx, ry = min(rx or 0.0, width / 2.0), min(ry or 0.0, height / 2.0)
+    corners = np.array([[x, y], [x + width, y], [x + width, y + height], [x, y + height]])
+    if rx == 0.0 or ry == 0.0:
+        return [Subpath((Edges(corners),), True)]
+    inward = np.array([[rx, ry], [-rx, ry], [-rx, -ry], [rx, -ry]])
+    quarters = [_quarter(corners[i] + inward[i], rx, ry, np.pi + i * TURN / 4.0, TURN / 4.0) for i in range(4)]
+    # The straight edges between the arcs come of themselves, from point to point.
+    return [Subpath(tuple(quarters), True)]
+
+
+def _radius(attributes: Attributes, name: str, line: int) -> float | None:
+    text = attributes.get(name, "auto").strip()
+    return None if text == "auto" else length_in(text, line, name)
+
+
+def _quarter(centre: Floats, rx: float, ry: float, start: float, sweep: float) -> Sweep:
+    return Sweep(centre, np.array([rx, 0.0]), np.array([0.0, ry]), start, sweep)
+
+
+def _length(attributes: Attributes, name: str, line: int) -> float:
+    return length_in(attributes.get(name, "0"), line, name)
+
+
+SHAPES: dict[str, Callable[[Attributes, int], list[Subpath]]] = {
+    "path": _path,
+    "polygon": _polygon,
+    "polyline": _polyline,
+    "line": _line,
+    "rect": _rect,
+    "circle": _circle,
+    "ellipse": _ellipse,
+}
+"""How each kind of element is read."""
+
+
+# Outlines from an SVG drawing: its elements with the groups and transforms round them, and its size.
+
+DEEPEST = 100
+MOST_ELEMENTS = 200_000
+NAMESPACE = "http://www.w3.org/2000/svg"
+GROUPS = ("g", "a", "switch")
+NOT_READ = {
+    "use": "the element itself in its place: unlink the copy in the drawing program",
+    "svg": "one drawing: take the inner one out of its frame",
+}
+"""Elements that draw but are not read, and what is allowed instead."""
+NO_SIZE = Wrong(
+    "an SVG that does not say how large it is",
+    "width and height with a unit (mm, cm, in, px ...), or `units` beside `file`: mm or in",
+)
+WELL_FORMED = "well-formed SVG"
+_HIDDEN = re.compile(r"(?:^|;)\s*(?:display\s*:\s*none|visibility\s*:\s*(?:hidden|collapse))\s*(?:!|;|$)")
+
+
+def read_svg(data: bytes) -> Drawing:
+    """The lines that an SVG draws. Raises WrongDrawing."""
+    walk = _Walk()
+    parser = walk.parser
+    try:
+        parser.Parse(data, True)
+    except expat.ExpatError as error:
+        line = max(int(getattr(error, "lineno", 1)), 1)
+        reason = printable(expat.ErrorString(error.code))
+        raise WrongDrawing(Wrong(f"text that is not XML ({reason})", WELL_FORMED, line)) from None
+    except (LookupError, ValueError) as error:
+        raise WrongDrawing(Wrong(f"text in an unknown encoding ({printable(str(error))})", "UTF-8")) from None
+    refuse_many(walk.wrong)
+    return Drawing("SVG", tuple(walk.pieces), walk.mm_per_unit, NO_SIZE if walk.mm_per_unit is None else None)
+
+
+@dataclass(frozen=True, eq=False)
+class _Level:
+    """An element that is open: its map to the drawing, ids of it and round it, and whether it is left out."""
+
+    to_drawing: Map
+    ids: tuple[str, ...]
+    skipped: bool
+
+
+class _Walk:
+    """Goes through the elements as they come, with the open ones in a row."""
+
+    def __init__(self) -> None:
+        self.pieces: list[Piece] = []
+        self.wrong: list[Wrong] = []
+        self.mm_per_unit: float | None = None
+        self._open: list[_Level] = []
+        self._count = 0
+        self.parser = expat.ParserCreate(namespace_separator=" ")
+        self.parser.StartDoctypeDeclHandler = self._doctype
+        self.parser.EntityDeclHandler = self._entity
+        self.parser.StartElementHandler = self._start
+        self.parser.EndElementHandler = self._end
+
+    def _doctype(self, name: str, system: str | None, public: str | None, has_internal_subset: bool) -> None:
+        if has_internal_subset:
+            got = "a document type with declarations of its own"
+            raise WrongDrawing(Wrong(got, "an SVG without entities", self.parser.CurrentLineNumber))
+
+    def _entity(self, *declared: object) -> None:
+        raise WrongDrawing(Wrong("a declared entity", "an SVG without entities", self.parser.CurrentLineNumber))
+
+    def _start(self, tag: str, attributes: Mapping[str, str]) -> None:
+        space, _, name = tag.rpartition(" ")
+        line = self.parser.CurrentLineNumber
+        self._count += 1
+        if len(self._open) >= DEEPEST:
+            raise WrongDrawing(Wrong(f"elements nested deeper than {DEEPEST}", f"at most {DEEPEST} levels", line))
+        if max(self._count / MOST_ELEMENTS, len(self.pieces) / MOST_PIECES) > 1.0:
+            raise WrongDrawing(Wrong("a drawing of too many elements", f"at most {MOST_PIECES} lines", line))
+        known = space in ("", NAMESPACE)
+        try:
+            self._open.append(self._level(name if known else "", attributes, line))
+        except WrongDrawing as fault:
+            self.wrong += fault.wrong
+            self._open.append(_Level(SAME, (), True))
+
+    def _end(self, tag: str) -> None:
+        self._open.pop()
+
+    def _level(self, name: str, attributes: Mapping[str, str], line: int) -> _Level:
+        if not self._open:
+            return self._root(name, attributes, line)
+        above = self._open[-1]
+        if above.skipped or _is_hidden(attributes) or name not in (*GROUPS, *SHAPES, *NOT_READ):
+            return _Level(SAME, (), True)
+        own = (attributes["id"],) if "id" in attributes else ()
+        ids = (*own, *above.ids)
+        if name in NOT_READ:
+            self.pieces.append(Piece((), False, ids, name, line, (f"<{name}>, which is not read", NOT_READ[name])))
+            return _Level(SAME, ids, True)
+        to_drawing = _mapped(above.to_drawing, attributes, line)
+        if name in SHAPES:
+            for part in shape_of(name, attributes, line):
+                curves = tuple(curve.moved(to_drawing) for curve in part.curves)
+                self.pieces.append(Piece(curves, part.closed, ids, name, line))
+        return _Level(to_drawing, ids, name in SHAPES)
+
+    def _root(self, name: str, attributes: Mapping[str, str], line: int) -> _Level:
+        if name != "svg":
+            raise WrongDrawing(Wrong(f"<{quoted(name)[1:-1]}> as its outermost element", "<svg>", line))
+        self.mm_per_unit = _size(attributes, line)
+        return _Level(_mapped(SAME, attributes, line), (), False)
+
+
+def _mapped(above: Map, attributes: Mapping[str, str], line: int) -> Map:
+    text = attributes.get("transform")
+    return above if text is None else bounded(above.after(transform_of(text, line)), line)
+
+
+def _is_hidden(attributes: Mapping[str, str]) -> bool:
+    if attributes.get("display", "").strip() == "none":
+        return True
+    if attributes.get("visibility", "").strip() in ("hidden", "collapse"):
+        return True
+    return _HIDDEN.search(attributes.get("style", "")) is not None
+
+
+def _size(attributes: Mapping[str, str], line: int) -> float | None:
+    """mm for one unit of the drawing, None where it has no size of its own."""
+    sizes = [_pixels(attributes, name, line) for name in ("width", "height")]
+    if all(size is None for size in sizes):
+        return None
+    if "viewBox" not in attributes:
+        return MM_PER_INCH / PER_INCH
+    box = numbers_in(attributes["viewBox"], line, "viewBox")
+    if len(box) != 4 or not (box[2] > 0.0 and box[3] > 0.0):
+        got = f"{quoted(attributes['viewBox'])} as viewBox"
+        raise WrongDrawing(Wrong(got, "x y width height, both above 0", line))
+    ratios = [size / side for size, side in zip(sizes, box[2:], strict=True) if size is not None]
+    how = attributes.get("preserveAspectRatio", "")
+    if max(ratios) > 1.001 * min(ratios) and how.strip().startswith("none"):
+        got = "an SVG that is stretched along x or y (preserveAspectRatio none)"
+        raise WrongDrawing(Wrong(got, "width and height in the ratio of its viewBox", line))
+    return (max(ratios) if how.split()[1:2] == ["slice"] else min(ratios)) * MM_PER_INCH / PER_INCH
+
+
+def _pixels(attributes: Mapping[str, str], name: str, line: int) -> float | None:
+    text = attributes.get(name, "auto").strip()
+    if text == "auto" or text.endswith("%"):
+        return None
+    value = length_in(text, line, name)
+    if not value > 0.0:
+        raise WrongDrawing(Wrong(f"{quoted(text)} as {name} of the drawing", "a length above 0", line))
+    return value

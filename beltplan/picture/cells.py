@@ -1,0 +1,410 @@
+"""Layouts side by side in one picture: the drawings at one scale, what stands over and under each, and their table."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from string import ascii_uppercase
+
+import numpy as np
+
+from beltplan.checks.comparison import RULE, Column, Comparison
+from beltplan.checks.limits import Finding
+from beltplan.drive.layout import Layout
+from beltplan.drive.pulleys import Pulley
+from beltplan.geometry.vectors import Floats
+from beltplan.picture.labels import Anchor, Block, Ground, Writer
+from beltplan.picture.legend import (
+    Entry,
+    legend_height_pt,
+    legend_items,
+    mark_entries,
+    routing_entries,
+    scale_bar,
+    sign_entry,
+)
+from beltplan.picture.page import (
+    Mark,
+    Paragraph,
+    column,
+    extent,
+    findings_height_pt,
+    findings_items,
+    height_pt,
+    marks_of,
+    rule,
+)
+from beltplan.picture.painter import paint
+from beltplan.picture.picture_file import ending_or_error
+from beltplan.picture.routing import drawing_items, geometry_box, sign_line
+from beltplan.picture.scene import (
+    INK,
+    METAL,
+    PAPER,
+    RIM,
+    SOFT_INK,
+    Box,
+    Item,
+    Label,
+    Scene,
+    Shape,
+    circle,
+    moved,
+    one_line,
+    wrapped,
+)
+from beltplan.picture.strokes import obstacle_items, obstacle_outline
+
+CELL_PT = 420.0
+"""Width of a column's drawing."""
+LABEL_ROOM_PT = 62.0
+"""Kept free on either side of the geometry, for labels that stand outside it."""
+TALLEST_PT = 330.0
+
+
+def one_scale_pt(columns: tuple[Column, ...]) -> float:
+    """Points on paper for one mm: the one scale at which every drawing fits its cell."""
+    wide = CELL_PT - 2.0 * LABEL_ROOM_PT
+    boxes = [column_box(column) for column in columns]
+    return min(min(wide / (box[2] - box[0]), TALLEST_PT / (box[3] - box[1])) for box in boxes)
+
+
+def column_box(column: Column) -> Box:
+    """The box round pulleys, belt and obstacles of a column, mm of its layout."""
+    if column.judged is not None:
+        return geometry_box(column.judged.route)
+    discs = _discs(column.layout)
+    corners = [discs[:, :2] - discs[:, 2:], discs[:, :2] + discs[:, 2:]]
+    points = np.concatenate([*corners, *(obstacle_outline(obstacle) for obstacle in column.layout.obstacles)])
+    (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
+    return (float(x0), float(y0), float(x1), float(y1))
+
+
+def signs_of(columns: tuple[Column, ...]) -> dict[str, str]:
+    """A letter for every name that stands in any of the drawings: numbers are ranks and findings there."""
+    names = dict.fromkeys(name for column in columns for name in parts_of(column))
+    return {name: ascii_uppercase[i % 26] * (1 + i // 26) for i, name in enumerate(names)}
+
+
+def parts_of(column: Column) -> dict[str, str]:
+    """What is drawn of a column: names, and what each is."""
+    pulleys = {pulley.name: pulley.role.replace("_", " ") for pulley in _placed(column.layout)}
+    return pulleys | {obstacle.name: "obstacle" for obstacle in column.layout.obstacles}
+
+
+def column_items(column: Column, signs: Mapping[str, str], unit_pt: float) -> list[Item]:
+    """The drawing, in mm of the column's layout, with signs for its names and marks for its findings."""
+    box = column_box(column)
+    middle, half = 0.5 * (box[0] + box[2]), 0.5 * CELL_PT / unit_pt
+    edges = (middle - half, middle + half)
+    if column.judged is None:
+        return _bare_items(column.layout, signs, unit_pt, edges)
+    return drawing_items(column.judged.route, marks_of(column.judged.findings), unit_pt, edges, signs=signs)
+
+
+def level_of(column: Column) -> float:
+    """Height at which the driver stands in its layout, mm: drawings side by side stand level by it."""
+    return _centre(column.layout.driver)[1]
+
+
+def reach_of(column: Column, items: list[Item], unit_pt: float) -> tuple[float, float]:
+    """How far a drawing reaches over and under its driver's centre, mm."""
+    drawn, level = extent(items, unit_pt), level_of(column)
+    return drawn[3] - level, level - drawn[1]
+
+
+def _placed(layout: Layout) -> list[Pulley]:
+    return [pulley for pulley in layout.pulleys.values() if pulley.at_mm is not None or pulley.adjuster is not None]
+
+
+def _centre(pulley: Pulley) -> tuple[float, float]:
+    """Where a pulley stands, an adjusted one at its design setting."""
+    if pulley.adjuster is not None:
+        x, y = pulley.adjuster.centre_at(np.asarray(pulley.adjuster.nominal))
+        return float(x), float(y)
+    return pulley.at_mm or (0.0, 0.0)
+
+
+def _discs(layout: Layout) -> Floats:
+    """Centre and rim radius of every pulley that has a place, (n, 3) mm."""
+    return np.array([(*_centre(pulley), pulley.rim_radius_mm(layout.belt)) for pulley in _placed(layout)])
+
+
+def _bare_items(layout: Layout, signs: Mapping[str, str], unit_pt: float, edges: tuple[float, float]) -> list[Item]:
+    discs, strips = _discs(layout), np.zeros((0, 2))
+    areas = tuple(obstacle_outline(obstacle) for obstacle in layout.obstacles)
+    boxes = (np.zeros((0, 3)), np.zeros((0, 4)), np.zeros((0, 2, 2)))
+    ground = Ground(discs[:, :2], discs[:, 2], strips, strips, np.zeros(0), areas, *edges, *boxes)
+    writer = Writer(ground, unit_pt)
+    for (x, y, radius), pulley in zip(discs.tolist(), _placed(layout), strict=True):
+        block = Block((sign_line(pulley.name, signs[pulley.name]),))
+        away = np.array((x, y)) - discs[:, :2].mean(axis=0)
+        writer.beside(block, (Anchor((x, y), radius, float(np.arctan2(away[1], away[0]))),))
+    rims = [Shape((circle(disc[:2], disc[2]),), METAL, RIM, name="bare pulley") for disc in discs]
+    return [*(item for obstacle in layout.obstacles for item in obstacle_items(obstacle)), *rims, *writer.items]
+
+
+# What stands over and under the drawing of one column of a comparison: rank, name, verdict; what was found.
+
+BADGE_PT, BESIDE_PT = 24.0, 31.0
+CELL_NAME_PT, VERDICT_PT, RANK_PT, CELL_TEXT_PT = 13.0, 10.5, 11.0, 9.5
+
+
+@dataclass(frozen=True)
+class Heading:
+    """What stands over a drawing."""
+
+    rank: int
+    name: str
+    verdict: str
+
+    @property
+    def height_pt(self) -> float:
+        """Height that it takes."""
+        return max(height_pt(self.paragraphs, CELL_PT - BESIDE_PT), BADGE_PT)
+
+    @property
+    def paragraphs(self) -> tuple[Paragraph, ...]:
+        """Name and verdict, beside the rank."""
+        return (
+            Paragraph(self.name, CELL_NAME_PT, INK, True, name="column"),
+            Paragraph(self.verdict, VERDICT_PT, INK, before_pt=1.0, name="verdict"),
+        )
+
+    def items(self, left: float, top: float, unit_pt: float) -> list[Item]:
+        """The heading from a top left corner: the rank in a disc, name and verdict beside it."""
+        pt = 1.0 / unit_pt
+        x, y = left + 0.5 * BADGE_PT * pt, top - 0.5 * BADGE_PT * pt
+        disc = Shape((circle(np.array((x, y)), 0.5 * BADGE_PT * pt),), INK, name="rank")
+        number = Label(str(self.rank), (x, y - 0.36 * RANK_PT * pt), RANK_PT, PAPER, True, "center", "rank")
+        return [disc, number, *column(self.paragraphs, left + BESIDE_PT * pt, top, CELL_PT - BESIDE_PT, unit_pt)]
+
+
+def found_height_pt(shown: Column) -> float:
+    """Height of what is listed under a drawing."""
+    if shown.judged is None:
+        return height_pt(_refusal(shown), CELL_PT)
+    return findings_height_pt(*_listed(shown.judged.findings), CELL_PT)
+
+
+def found_items(shown: Column, left: float, top: float, unit_pt: float) -> list[Item]:
+    """Problems and cautions, numbered as in the drawing; or why there is no path."""
+    if shown.judged is None:
+        return [*column(_refusal(shown), left, top, CELL_PT, unit_pt)]
+    return findings_items(*_listed(shown.judged.findings), left, top, CELL_PT, unit_pt)
+
+
+def _listed(findings: tuple[Finding, ...]) -> tuple[tuple[Finding, ...], tuple[Mark, ...]]:
+    return tuple(finding for finding in findings if finding.severity != "note"), marks_of(findings)
+
+
+def _refusal(shown: Column) -> tuple[Paragraph, ...]:
+    return tuple(
+        Paragraph(
+            f"{', '.join(fault.pulleys)}: {fault.got}; wanted: {fault.allowed}",
+            CELL_TEXT_PT,
+            INK,
+            before_pt=3.0,
+            name="refusal",
+        )
+        for fault in shown.refusal
+    )
+
+
+# The table under the drawings of a comparison, in blocks of as many columns as the sheet takes.
+
+LABEL_PT, LEAST_PT, WIDEST_PT, GAP_PT = 150.0, 125.0, 390.0, 10.0
+TABLE_TEXT_PT, LINE_PT, BETWEEN_PT = 9.5, 12.5, 2.5
+BLOCK_PT = 12.0
+
+
+@dataclass(frozen=True)
+class Table:
+    """What the table says, in words ready to be set. rows: label, and one cell a column; note: what its signs mean."""
+
+    names: tuple[str, ...]
+    rows: tuple[tuple[str, tuple[str, ...]], ...]
+    note: str
+
+    def only(self, which: tuple[int, ...]) -> Table:
+        """The same of some of the columns."""
+        rows = tuple((label, tuple(cells[i] for i in which)) for label, cells in self.rows)
+        return Table(tuple(self.names[i] for i in which), rows, self.note)
+
+
+def blocks_of(table: Table, width_pt: float) -> tuple[Table, ...]:
+    """The table cut so that every block fits a width."""
+    count = len(table.names)
+    most = max(1, int((width_pt - LABEL_PT) // LEAST_PT))
+    per = -(-count // -(-count // most))
+    return tuple(table.only(tuple(range(i, min(i + per, count)))) for i in range(0, count, per))
+
+
+def table_items(table: Table, left: float, top: float, width_pt: float, unit_pt: float) -> tuple[list[Item], float]:
+    """The table from a top left corner, and its bottom edge."""
+    items: list[Item] = []
+    y = top
+    for block in blocks_of(table, width_pt):
+        drawn, y = _block(block, left, y - BLOCK_PT / unit_pt, width_pt, unit_pt)
+        items += drawn
+    return items, y
+
+
+def _block(block: Table, left: float, top: float, width_pt: float, unit_pt: float) -> tuple[list[Item], float]:
+    pt, each = 1.0 / unit_pt, min(WIDEST_PT, (width_pt - LABEL_PT) / len(block.names))
+    items, y = _row("", block.names, left, top, each, unit_pt, head=True)
+    across = (LABEL_PT + each * len(block.names)) * pt
+    items.append(rule(left, y, across))
+    y -= BETWEEN_PT * pt
+    for label, cells in block.rows:
+        drawn, y = _row(label, cells, left, y, each, unit_pt)
+        items += drawn
+        y -= BETWEEN_PT * pt
+    return [*items, rule(left, y, across)], y
+
+
+def _row(
+    label: str, cells: tuple[str, ...], left: float, top: float, each_pt: float, unit_pt: float, head: bool = False
+) -> tuple[list[Item], float]:
+    pt = 1.0 / unit_pt
+    lines = [wrapped(cell, each_pt - GAP_PT, TABLE_TEXT_PT, head) for cell in cells]
+    # Words that say more of the row above stand further in.
+    inset = 10.0 if label.startswith(" ") else 0.0
+    labels = wrapped(label.strip(), LABEL_PT - GAP_PT - inset, TABLE_TEXT_PT)
+    items: list[Item] = _set(labels, left + inset * pt, top, False, SOFT_INK, "row", pt)
+    for i, words in enumerate(lines):
+        items += _set(words, left + (LABEL_PT + i * each_pt) * pt, top, head, INK, "head" if head else "cell", pt)
+    return items, top - LINE_PT * pt * max(len(labels), *map(len, lines))
+
+
+def _set(lines: tuple[str, ...], x: float, top: float, bold: bool, colour: str, name: str, pt: float) -> list[Item]:
+    return [
+        Label(text, (x, top - (LINE_PT * (i + 1) - 3.0) * pt), TABLE_TEXT_PT, colour, bold, name=name)
+        for i, text in enumerate(lines)
+        if text
+    ]
+
+
+# The whole sheet of a comparison: head, the drawings at one scale in rows, legend, table, rule, caution.
+
+MARGIN_PT, GUTTER_PT, AIR_PT = 28.0, 26.0, 12.0
+MOST_DRAWN = 24
+"""Columns in one picture: the best by rank, in the order given."""
+FRAME_NOTE = "Seen from the front: x right, y up. All drawn to one scale. Degrees at a pulley: its wrap."
+CAUTION = (
+    "Planning aid from the measurements given, never an approval; engine off, battery disconnected, guards back on."
+)
+
+
+def compare_scene(
+    comparison: Comparison, verdicts: tuple[str, ...], table: Table, said: str = f"Ranked by {RULE}"
+) -> Scene:
+    """A comparison as a scene, in mm of its layouts.
+
+    verdicts, table: of every column, in their order. said: what stands under the title.
+    """
+    which = tuple(sorted(comparison.order[:MOST_DRAWN]))
+    columns = tuple(comparison.columns[i] for i in which)
+    headings = tuple(Heading(comparison.ranks[i], comparison.columns[i].name, verdicts[i]) for i in which)
+    across = grid_width(len(columns))
+    width, unit_pt = across * (CELL_PT + GUTTER_PT) - GUTTER_PT, one_scale_pt(columns)
+    items, y = _head(comparison, len(columns), said, width, unit_pt)
+    signs = signs_of(columns)
+    keys, y = _keys(columns, signs, y, width, unit_pt)
+    items += keys
+    for i in range(0, len(columns), across):
+        drawn, y = _row_of(columns[i : i + across], headings[i : i + across], signs, y, unit_pt)
+        items += drawn
+    foot, bottom = _foot(columns, table.only(which), y, width, unit_pt)
+    margin, pt = MARGIN_PT / unit_pt, 1.0 / unit_pt
+    return Scene((-margin, bottom - margin, width * pt + margin, margin), unit_pt, (*items, *foot))
+
+
+def grid_width(count: int) -> int:
+    """How many drawings stand side by side: up to three, four as two and two."""
+    return min(count, 2 if count == 4 else 3)
+
+
+def _head(comparison: Comparison, drawn: int, said: str, width: float, unit_pt: float) -> tuple[list[Item], float]:
+    titles = dict.fromkeys(each.layout.title for each in comparison.columns)
+    most = len(comparison.columns)
+    left_out = f"; the best {drawn} of {most} are drawn" if drawn < most else ""
+    paragraphs = (
+        Paragraph("; ".join(titles), 17.0, INK, True, name="title"),
+        Paragraph(f"{said}{left_out}.", 9.5, SOFT_INK, before_pt=2.0, name="rule"),
+    )
+    end = -(height_pt(paragraphs, width) + 6.0) / unit_pt
+    return [*column(paragraphs, 0.0, 0.0, width, unit_pt), rule(0.0, end, width / unit_pt)], end
+
+
+def _keys(
+    columns: tuple[Column, ...], signs: Mapping[str, str], top: float, width: float, unit_pt: float
+) -> tuple[list[Item], float]:
+    """What the letters in all the drawings stand for."""
+    entries = []
+    for name, sign in signs.items():
+        what = dict.fromkeys(parts_of(each)[name] for each in columns if name in parts_of(each))
+        told = what.keys() == {name.replace("_", " ")}
+        entries.append(sign_entry(sign, one_line(name) if told else f"{one_line(name)}: {', '.join(what)}"))
+    return legend_items(entries, 0.0, top, width, unit_pt), top - legend_height_pt(entries, width) / unit_pt
+
+
+def _row_of(
+    columns: tuple[Column, ...], headings: tuple[Heading, ...], signs: Mapping[str, str], top: float, unit_pt: float
+) -> tuple[list[Item], float]:
+    """Cells side by side, their drivers level."""
+    pt = 1.0 / unit_pt
+    drawings = [column_items(each, signs, unit_pt) for each in columns]
+    over, under = np.max([reach_of(c, d, unit_pt) for c, d in zip(columns, drawings, strict=True)], axis=0)
+    first = top - AIR_PT * pt
+    level = first - max(heading.height_pt for heading in headings) * pt - AIR_PT * pt - float(over)
+    below = level - float(under) - 0.5 * AIR_PT * pt
+    items: list[Item] = []
+    for i, (each, heading, drawing) in enumerate(zip(columns, headings, drawings, strict=True)):
+        left, box = i * (CELL_PT + GUTTER_PT) * pt, column_box(each)
+        middle = left + 0.5 * CELL_PT * pt
+        items += heading.items(left, first, unit_pt)
+        items += moved(drawing, middle - 0.5 * (box[0] + box[2]), level - level_of(each))
+        items += found_items(each, left, below, unit_pt)
+    return items, below - (max(map(found_height_pt, columns)) + AIR_PT) * pt
+
+
+def _foot(
+    columns: tuple[Column, ...], table: Table, top: float, width: float, unit_pt: float
+) -> tuple[list[Item], float]:
+    pt = 1.0 / unit_pt
+    entries = _entries(columns, unit_pt)
+    y = top
+    items: list[Item] = [rule(0.0, y, width * pt)]
+    items += legend_items(entries, 0.0, y - 4.0 * pt, width, unit_pt)
+    y -= (legend_height_pt(entries, width) + 8.0) * pt
+    items.append(rule(0.0, y, width * pt))
+    rows, y = table_items(table, 0.0, y, width, unit_pt)
+    closing = (
+        Paragraph(table.note, 9.0, SOFT_INK, before_pt=5.0, name="note"),
+        Paragraph(FRAME_NOTE, 9.0, SOFT_INK),
+        Paragraph(CAUTION, 10.0, INK, True, 3.0, "caution"),
+    )
+    return [*items, *rows, *column(closing, 0.0, y, width, unit_pt)], y - height_pt(closing, width) * pt
+
+
+def _entries(columns: tuple[Column, ...], unit_pt: float) -> list[Entry]:
+    """What the legend holds: everything that any of the drawings does, each kind once."""
+    every = {entry.text: entry for entry in [scale_bar(unit_pt)]}
+    for each in columns:
+        if each.judged is not None:
+            every |= {entry.text: entry for entry in routing_entries(each.judged.route, (), unit_pt)}
+    found = [marks_of(each.judged.findings) for each in columns if each.judged is not None]
+    return [*every.values(), *mark_entries(tuple(mark for marks in found for mark in marks))]
+
+
+# A comparison as a picture file.
+
+
+def draw_comparison(comparison: Comparison, verdicts: tuple[str, ...], table: Table, path: str) -> None:
+    """Write the picture of a comparison; the file's ending says which kind: png, svg or pdf.
+
+    Raises ValueError for another ending, OSError where the file cannot be written.
+    """
+    ending = ending_or_error(path)
+    paint(compare_scene(comparison, verdicts, table), path, ending)

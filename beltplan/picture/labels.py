@@ -1,0 +1,343 @@
+"""Labels: a few short lines as one box, and where it can go, clear of everything drawn and placed before."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle
+from beltplan.picture.page import MARK_PT, Mark, mark_items
+from beltplan.picture.scene import LEADER, Align, Box, Item, Label, Point, Stroke, text_width_pt
+
+DIRECTIONS = 48
+LONGEST_TRIES = 40
+PLACES_BELOW, BREAK_STEPS = 48, 400
+CROSSED_BELT_PT = 45.0
+"""Leader over a strand: as bad as that much further away."""
+CROSSED_DISC_PT = 90.0
+TURNED_AWAY_PT = 22.0
+"""A label straight behind its anchor, seen from the wanted direction: as bad as that much further away."""
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What labels keep clear of, all in scene units.
+
+    centre: (m, 2), radius: (m) of discs. start, end: (k, 2), half: (k) of strips, which leaders may cross at a cost.
+    areas: outlines, each (n, 2). boxes: (b, 4) of labels placed. leaders: (l, 2, 2). soft: (s, 3) x, y, radius of
+    circles better left clear. left, right: edges that no label passes.
+    """
+
+    centre: Floats
+    radius: Floats
+    start: Floats
+    end: Floats
+    half: Floats
+    areas: tuple[Floats, ...]
+    left: float
+    right: float
+    soft: Floats
+    boxes: Floats
+    leaders: Floats
+
+    def with_box(self, box: Box) -> Ground:
+        """The ground with one more label on it."""
+        return replace(self, boxes=np.concatenate((self.boxes, np.array([box]))))
+
+    def with_leader(self, ends: Floats) -> Ground:
+        """The ground with one more leader line, (2, 2), on it."""
+        return replace(self, leaders=np.concatenate((self.leaders, ends[None])))
+
+
+@dataclass(frozen=True)
+class Anchor:
+    """What a label belongs to: a disc (radius 0 for a point), and the direction in which the label is best put."""
+
+    at: Point
+    radius: float
+    toward_rad: float
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a label went, and the ends of its leader line, (2, 2); None where it stands close by."""
+
+    box: Box
+    leader: Floats | None
+
+
+def place(ground: Ground, anchors: tuple[Anchor, ...], width: float, height: float, pt: float) -> Place:
+    """The best free place for a label of a given size. pt: scene units a point.
+
+    Tries rings of growing distance round every anchor until one ring has a free place; there is always one, as
+    nothing stands far above or below the drawing. The same ground gives the same place.
+    """
+    best: tuple[float, Box, Floats, float] | None = None
+    for ring in range(LONGEST_TRIES):
+        gap = (4.0 + 9.0 * ring) * pt
+        if best is not None and best[0] <= gap / pt:
+            break
+        for anchor in anchors:
+            found = _best_on_ring(ground, anchor, gap, (width, height), pt)
+            if found is not None and (best is None or found[0] < best[0]):
+                best = (*found, gap)
+    if best is None:
+        return _below(ground, anchors, (width, height), pt)
+    _, box, leader, gap = best
+    return Place(box, leader if gap > 6.0 * pt else None)
+
+
+def _best_on_ring(
+    ground: Ground, anchor: Anchor, gap: float, size: Point, pt: float
+) -> tuple[float, Box, Floats] | None:
+    turn = np.linspace(0.0, TURN, DIRECTIONS, endpoint=False)
+    unit = from_angle(anchor.toward_rad + turn)
+    half = 0.5 * np.array(size)
+    middle = np.array(anchor.at) + _reach(unit, half, anchor.radius + gap)[:, None] * unit
+    boxes = np.concatenate((middle - half, middle + half), axis=-1)
+    ends = _leaders(anchor, boxes)
+    cost = gap / pt + TURNED_AWAY_PT * 0.5 * (1.0 - np.cos(turn)) + _crossing_cost(ground, anchor, ends)
+    cost += _soft_cost(ground, boxes)
+    cost[hits(ground, boxes, 3.0 * pt) | _over_labels(ground, ends, 1.5 * pt)] = np.inf
+    first = int(np.argmin(cost))
+    if not np.isfinite(cost[first]):
+        return None
+    x0, y0, x1, y1 = (float(edge) for edge in boxes[first])
+    return float(cost[first]), (x0, y0, x1, y1), ends[first]
+
+
+def _reach(unit: Floats, half: Floats, clear: float) -> Floats:
+    # How far along each direction the box's middle must go to stay `clear` of the anchor's centre: exact for a disc.
+    low, high = np.zeros(len(unit)), np.full(len(unit), clear + float(np.hypot(*half)))
+    for _ in range(24):
+        at = 0.5 * (low + high)
+        outside = np.maximum(np.abs(at[:, None] * unit) - half, 0.0)
+        near = np.hypot(outside[:, 0], outside[:, 1]) < clear
+        low, high = np.where(near, at, low), np.where(near, high, at)
+    return high
+
+
+def _leaders(anchor: Anchor, boxes: Floats) -> Floats:
+    near = np.clip(np.array(anchor.at), boxes[:, :2], boxes[:, 2:])
+    away = near - np.array(anchor.at)
+    size = np.maximum(np.hypot(away[:, 0], away[:, 1]), 1e-12)[:, None]
+    return np.stack((np.array(anchor.at) + anchor.radius * away / size, near), axis=1)
+
+
+def hits(ground: Ground, boxes: Floats, gap: float) -> Bools:
+    """Which boxes, (c, 4), come nearer than `gap` to anything on the ground, or pass its edges; (c)."""
+    wide = boxes + gap * np.array([-1.0, -1.0, 1.0, 1.0])
+    bad = (boxes[:, 0] < ground.left) | (boxes[:, 2] > ground.right)
+    bad |= (_disc_gap(boxes, ground.centre) < ground.radius + gap).any(axis=1)
+    bad |= _on_strips(wide, ground.start, ground.end, ground.half)
+    bad |= _on_strips(wide, ground.leaders[:, 0], ground.leaders[:, 1], np.zeros(len(ground.leaders)))
+    bad |= _overlaps(wide, ground.boxes).any(axis=1)
+    for area in ground.areas:
+        bad |= touches_outline(boxes, area, gap) | inside_area(boxes[:, :2], area)
+    return np.asarray(bad)
+
+
+def touches_outline(boxes: Floats, area: Floats, gap: float) -> Bools:
+    """Which boxes, (c, 4), come nearer than `gap` to an outline, (n, 2); (c)."""
+    wide = boxes + gap * np.array([-1.0, -1.0, 1.0, 1.0])
+    return _on_strips(wide, area, np.roll(area, -1, axis=0), np.zeros(len(area)))
+
+
+def _on_strips(boxes: Floats, start: Floats, end: Floats, half: Floats) -> Bools:
+    # Most strips are far from all boxes: those are left out before each is compared with each.
+    low, high = boxes[:, :2].min(axis=0, initial=np.inf), boxes[:, 2:].max(axis=0, initial=-np.inf)
+    reach = half[:, None]
+    near = ((np.maximum(start, end) + reach >= low) & (np.minimum(start, end) - reach <= high)).all(axis=1)
+    return np.asarray(_crossed(boxes, start[near], end[near], half[near]).any(axis=1))
+
+
+def _disc_gap(boxes: Floats, centre: Floats) -> Floats:
+    nearest = np.clip(centre[None], boxes[:, None, :2], boxes[:, None, 2:])
+    return np.asarray(np.hypot(*np.moveaxis(nearest - centre[None], -1, 0)))
+
+
+def _overlaps(boxes: Floats, others: Floats) -> Bools:
+    a, b = boxes[:, None], others[None]
+    return np.asarray((a[..., :2] < b[..., 2:]).all(axis=-1) & (b[..., :2] < a[..., 2:]).all(axis=-1))
+
+
+def _crossed(boxes: Floats, start: Floats, end: Floats, half: Floats) -> Bools:
+    # Slab test of a segment against a box, grown by half the strip's width.
+    step = end - start
+    step = np.where(np.abs(step) < 1e-12, 1e-12, step)
+    low = (boxes[:, None, :2] - half[None, :, None] - start[None]) / step[None]
+    high = (boxes[:, None, 2:] + half[None, :, None] - start[None]) / step[None]
+    enter = np.minimum(low, high).max(axis=-1)
+    leave = np.maximum(low, high).min(axis=-1)
+    return np.asarray(np.maximum(enter, 0.0) < np.minimum(leave, 1.0))
+
+
+def inside_area(points: Floats, area: Floats) -> Bools:
+    """Which points, (c, 2), lie inside an outline, (n, 2); (c)."""
+    # Crossings of a ray toward +x with the outline: odd means inside.
+    a, b = area, np.roll(area, -1, axis=0)
+    x, y = points[:, None, 0], points[:, None, 1]
+    spans = (a[:, 1] > y) != (b[:, 1] > y)
+    rise = np.where(b[:, 1] == a[:, 1], 1.0, b[:, 1] - a[:, 1])
+    return np.asarray((spans & (x < a[:, 0] + (y - a[:, 1]) / rise * (b[:, 0] - a[:, 0]))).sum(axis=1) % 2 == 1)
+
+
+def _crossing_cost(ground: Ground, anchor: Anchor, ends: Floats) -> Floats:
+    # A leader as an upright box around nothing will not do: it is tested as a segment against strips and discs.
+    start, step = ends[:, 0], ends[:, 1] - ends[:, 0]
+    strips = _segments_meet(start, step, ground.start, ground.end - ground.start).sum(axis=1)
+    size = np.maximum((step**2).sum(axis=-1), 1e-12)
+    to = ground.centre[None] - start[:, None]
+    along = np.clip((to * step[:, None]).sum(axis=-1) / size[:, None], 0.0, 1.0)
+    gap = np.hypot(*np.moveaxis(to - along[..., None] * step[:, None], -1, 0))
+    own = np.hypot(*(ground.centre - np.array(anchor.at)).T) < 1e-6
+    discs = ((gap < ground.radius) & ~own).sum(axis=1)
+    return np.asarray(CROSSED_BELT_PT * strips + CROSSED_DISC_PT * discs)
+
+
+def _segments_meet(start: Floats, step: Floats, other: Floats, other_step: Floats) -> Bools:
+    between = other[None] - start[:, None]
+    a, b = step[:, None], other_step[None]
+    across = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
+    safe = np.where(np.abs(across) < 1e-12, np.inf, across)
+    t = (between[..., 0] * b[..., 1] - between[..., 1] * b[..., 0]) / safe
+    u = (between[..., 0] * a[..., 1] - between[..., 1] * a[..., 0]) / safe
+    return np.asarray((t > 0.02) & (t < 1.0) & (u > 0.0) & (u < 1.0))
+
+
+def _over_labels(ground: Ground, ends: Floats, gap: float) -> Bools:
+    boxes = ground.boxes + gap * np.array([-1.0, -1.0, 1.0, 1.0])
+    crossed = _crossed(boxes, ends[:, 0], ends[:, 1], np.zeros(len(ends))).any(axis=0)
+    leaders = ground.leaders
+    return np.asarray(
+        crossed
+        | _segments_meet(ends[:, 0], ends[:, 1] - ends[:, 0], leaders[:, 0], leaders[:, 1] - leaders[:, 0]).any(axis=1)
+    )
+
+
+def _soft_cost(ground: Ground, boxes: Floats) -> Floats:
+    if not len(ground.soft):
+        return np.zeros(len(boxes))
+    return np.asarray(30.0 * (_disc_gap(boxes, ground.soft[:, :2]) < ground.soft[:, 2]).sum(axis=1))
+
+
+def _below(ground: Ground, anchors: tuple[Anchor, ...], size: Point, pt: float) -> Place:
+    """Under everything, as near as a leader gets without running through a label; as near as can be where none does."""
+    low = min([*(ground.centre[:, 1] - ground.radius), *ground.boxes[:, 1], *ground.start[:, 1], *ground.end[:, 1]])
+    low = min([low, *(float(area[:, 1].min()) for area in ground.areas)]) - 8.0 * pt
+    left = np.linspace(ground.left, max(ground.left, ground.right - size[0]), PLACES_BELOW)
+    level = np.full(PLACES_BELOW, low)
+    boxes = np.column_stack((left, level - size[1], left + size[0], level))
+    ends = np.concatenate([_leaders(anchor, boxes) for anchor in anchors])
+    length = np.hypot(*(ends[:, 1] - ends[:, 0]).T)
+    first = int(np.argmin(length + 2.0 * length.max() * _over_labels(ground, ends, 1.5 * pt)))
+    x0, y0, x1, y1 = (float(edge) for edge in boxes[first % PLACES_BELOW])
+    return Place((x0, y0, x1, y1), ends[first])
+
+
+def clear_pieces(ground: Ground, leader: Floats, gap: float) -> list[Floats]:
+    """A leader line, (2, 2), broken where it would run through labels or nearer than a gap; each piece (2, 2)."""
+    at = leader[0] + np.linspace(0.0, 1.0, BREAK_STEPS)[:, None] * (leader[1] - leader[0])
+    spots = np.concatenate((at - gap, at + gap), axis=1)
+    runs = np.split(np.arange(BREAK_STEPS), np.flatnonzero(np.diff(_overlaps(spots, ground.boxes).any(axis=1))) + 1)
+    clear = [run for run in runs if len(run) > 1 and not _overlaps(spots[run[:1]], ground.boxes).any()]
+    return [at[run[[0, -1]]] for run in clear]
+
+
+# Label blocks: a few short lines and the marks of findings, laid out as one box.
+
+LINE_FACTOR = 1.28
+MARKS_A_ROW = 4
+PAD_PT = 1.5
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of a block."""
+
+    text: str
+    size_pt: float
+    colour: str
+    bold: bool = False
+    name: str = ""
+
+
+@dataclass(frozen=True)
+class Block:
+    """Lines over rows of marks."""
+
+    lines: tuple[Line, ...]
+    marks: tuple[Mark, ...] = ()
+    name: str = ""
+
+    @property
+    def width_pt(self) -> float:
+        """Width on paper."""
+        lines = [text_width_pt(line.text, line.size_pt, line.bold) for line in self.lines]
+        return max([0.0, *lines, MARK_PT * min(len(self.marks), MARKS_A_ROW)]) + 2.0 * PAD_PT
+
+    @property
+    def height_pt(self) -> float:
+        """Height on paper."""
+        rows = -(-len(self.marks) // MARKS_A_ROW)
+        return sum(line.size_pt * LINE_FACTOR for line in self.lines) + rows * MARK_PT + 2.0 * PAD_PT
+
+
+def block_items(block: Block, box: Box, align: Align, unit_pt: float) -> list[Item]:
+    """The block's labels and marks in a box of its size."""
+    pt = 1.0 / unit_pt
+    left, right = box[0] + PAD_PT * pt, box[2] - PAD_PT * pt
+    x = {"left": left, "center": 0.5 * (left + right), "right": right}[align]
+    y = box[3] - PAD_PT * pt
+    items: list[Item] = []
+    for line in block.lines:
+        y -= line.size_pt * LINE_FACTOR * pt
+        at = (x, y + 0.3 * line.size_pt * pt)
+        items.append(Label(line.text, at, line.size_pt, line.colour, line.bold, align, line.name))
+    for first in range(0, len(block.marks), MARKS_A_ROW):
+        row = block.marks[first : first + MARKS_A_ROW]
+        y -= MARK_PT * pt
+        items += _row(row, x, y + 0.5 * MARK_PT * pt, align, unit_pt, block.name)
+    return items
+
+
+def _row(row: tuple[Mark, ...], x: float, y: float, align: Align, unit_pt: float, name: str) -> list[Item]:
+    step = MARK_PT / unit_pt
+    first = x + {"left": 0.5, "center": 0.5 - 0.5 * len(row), "right": 0.5 - len(row)}[align] * step
+    return [item for i, mark in enumerate(row) for item in mark_items(mark, (first + i * step, y), unit_pt, name)]
+
+
+# Writes label blocks one after the other, each clear of all that was drawn and written before.
+
+
+class Writer:
+    """Places blocks and keeps what they cover."""
+
+    def __init__(self, ground: Ground, unit_pt: float) -> None:
+        self.ground = ground
+        self.unit_pt = unit_pt
+        self.items: list[Item] = []
+
+    def beside(self, block: Block, anchors: tuple[Anchor, ...], near: bool = False) -> None:
+        """Write a block beside one of its anchors. near: only where it can stand close by, else not at all."""
+        pt = 1.0 / self.unit_pt
+        found = place(self.ground, anchors, block.width_pt * pt, block.height_pt * pt, pt)
+        if found.leader is not None and near:
+            return
+        if found.leader is not None:
+            self.items += [Stroke(piece, LEADER, "leader") for piece in clear_pieces(self.ground, found.leader, pt)]
+            self.ground = self.ground.with_leader(found.leader)
+        self.put(block, found.box, _align(found.box, anchors[0].at[0] if len(anchors) == 1 else None))
+
+    def put(self, block: Block, box: Box, align: Align) -> None:
+        """Write a block in a box of its size."""
+        self.items += block_items(block, box, align, self.unit_pt)
+        self.ground = self.ground.with_box(box)
+
+
+def _align(box: Box, x: float | None) -> Align:
+    # Text stands flush toward what it belongs to.
+    if x is None or box[0] < x < box[2]:
+        return "center"
+    return "left" if x <= box[0] else "right"

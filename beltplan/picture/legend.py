@@ -1,0 +1,193 @@
+"""The legend of a routing, with the scale bar: only what the picture really holds."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from beltplan.checks.limits import SEVERITIES, Severity
+from beltplan.drive.route import Route
+from beltplan.geometry.vectors import Floats
+from beltplan.picture.page import Mark, flowed, mark_shape
+from beltplan.picture.scene import (
+    BELT_BACK,
+    BELT_EDGE,
+    BELT_RIBS,
+    DRIVER_RIM,
+    GHOST_LONG,
+    GHOST_SHORT,
+    GROOVE_RING,
+    INK,
+    METAL,
+    OBSTACLE,
+    OUTLINE,
+    RIM,
+    SCALE_BAR,
+    SOFT_INK,
+    SPARE_RIM,
+    TRAVEL,
+    WRAP_ARC,
+    Item,
+    Label,
+    Shape,
+    Stroke,
+    arc,
+    arrow_head,
+    circle,
+    rectangle,
+    text_width_pt,
+)
+from beltplan.picture.strokes import turning_items
+
+SYMBOL_PT = 30.0
+TEXT_PT, SIGN_PT = 9.0, 11.0
+GAP_PT = 18.0
+ROW_PT = 21.0
+SCALE_BARS_MM = (100, 50, 20, 10, 200, 500, 1000)
+SHORTEST_BAR_PT, LONGEST_BAR_PT = 30.0, 300.0
+
+Symbol = Callable[[Floats, float], list[Item]]
+"""Draws a symbol round a point, given the scene units of a point."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A symbol and what it stands for. symbol_pt: its width."""
+
+    text: str
+    symbol: Symbol
+    symbol_pt: float = SYMBOL_PT
+
+    @property
+    def width_pt(self) -> float:
+        """Width with its text."""
+        return self.symbol_pt + 5.0 + text_width_pt(self.text, TEXT_PT)
+
+
+def legend_height_pt(entries: list[Entry], width_pt: float) -> float:
+    """Height of a legend set to a width."""
+    return ROW_PT * (1 + flowed(tuple(entry.width_pt for entry in entries), width_pt, GAP_PT)[-1][1])
+
+
+def legend_items(entries: list[Entry], left: float, top: float, width_pt: float, unit_pt: float) -> list[Item]:
+    """A legend from a top left corner."""
+    pt = 1.0 / unit_pt
+    items: list[Item] = []
+    for entry, (x, row) in zip(entries, flowed(tuple(e.width_pt for e in entries), width_pt, GAP_PT), strict=True):
+        middle = np.array((left + (x + 0.5 * entry.symbol_pt) * pt, top - (row + 0.5) * ROW_PT * pt))
+        items += entry.symbol(middle, pt)
+        at = (left + (x + entry.symbol_pt + 5.0) * pt, float(middle[1]) - 0.36 * TEXT_PT * pt)
+        items.append(Label(entry.text, at, TEXT_PT, SOFT_INK, name="legend"))
+    return items
+
+
+def routing_entries(route: Route, marks: tuple[Mark, ...], unit_pt: float) -> list[Entry]:
+    """What the legend of a routing holds."""
+    ribbed = route.layout.belt.profile.is_ribbed
+    entries = [
+        scale_bar(unit_pt),
+        Entry(f"{'ribbed' if ribbed else 'V'} side dark, back light", _belt),
+        Entry("belt travel", _travel, 14.0),
+        Entry("turns this way", _turning, 22.0),
+        Entry("contact with the belt (wrap)", _contact, 22.0),
+        Entry("DRIVER", _driver, 18.0),
+        Entry("grooved pulley", _grooved, 18.0),
+    ]
+    if any(pulley.on_back for pulley in route.pulleys):
+        entries.append(Entry("pulley on the back", _smooth, 18.0))
+    if route.moving is not None:
+        entries.append(Entry("adjuster: travel, pulley at short stop (dashed), long stop (dotted)", _adjuster))
+    if route.layout.unrouted:
+        entries.append(Entry("not on this belt", _spare, 18.0))
+    if route.layout.obstacles:
+        entries.append(Entry("obstacle", _obstacle, 22.0))
+    return entries + mark_entries(marks)
+
+
+def mark_entries(marks: tuple[Mark, ...]) -> list[Entry]:
+    """The kinds of marks that there are."""
+    held = {mark.finding.severity for mark in marks}
+    return [_mark_entry(severity) for severity in SEVERITIES if severity in held]
+
+
+def _mark_entry(severity: Severity) -> Entry:
+    return Entry(severity, lambda at, pt: [mark_shape(severity, at, 1.0 / pt)], 18.0)
+
+
+def sign_entry(sign: str, words: str) -> Entry:
+    """A sign that stands in a drawing for a name, and what it stands for."""
+
+    def letters(at: Floats, pt: float) -> list[Item]:
+        foot = (float(at[0]), float(at[1]) - 0.36 * SIGN_PT * pt)
+        return [Label(sign, foot, SIGN_PT, INK, True, "center", "sign")]
+
+    return Entry(words, letters, max(12.0, text_width_pt(sign, SIGN_PT, True)))
+
+
+def scale_bar(unit_pt: float) -> Entry:
+    """A bar of a round length."""
+    fitting = [mm for mm in SCALE_BARS_MM if SHORTEST_BAR_PT <= mm * unit_pt <= LONGEST_BAR_PT]
+    length = fitting[0] if fitting else 100.0 / unit_pt
+
+    def bar(at: Floats, pt: float) -> list[Item]:
+        half, tick = np.array((0.5 * length, 0.0)), np.array((0.0, 4.0 * pt))
+        ends = (at - half, at + half)
+        ticks: list[Item] = [Stroke(np.stack((end - tick, end + tick)), SCALE_BAR, "scale bar") for end in ends]
+        return [Stroke(np.stack(ends), SCALE_BAR, "scale bar"), *ticks]
+
+    return Entry(f"{length:.4g} mm", bar, length * unit_pt)
+
+
+def _belt(at: Floats, pt: float) -> list[Item]:
+    x, y = at
+    reach = 15.0 * pt
+    back, ribs = ((x - reach, y, x + reach, y + 4.0 * pt), (x - reach, y - 4.0 * pt, x + reach, y))
+    return [
+        Shape((rectangle(back),), BELT_BACK, BELT_EDGE),
+        Shape((rectangle(ribs),), BELT_RIBS, BELT_EDGE),
+    ]
+
+
+def _travel(at: Floats, pt: float) -> list[Item]:
+    return [Shape((arrow_head(at + np.array((5.5 * pt, 0.0)), np.array((1.0, 0.0)), 11.0 * pt),), INK)]
+
+
+def _turning(at: Floats, pt: float) -> list[Item]:
+    return turning_items("", at - np.array((0.0, 5.0 * pt)), 20.0 * pt, -1.0, 1.0 / pt)
+
+
+def _contact(at: Floats, pt: float) -> list[Item]:
+    centre = at - np.array((0.0, 10.0 * pt))
+    return [Stroke(arc(centre, 13.0 * pt, np.radians(30.0), np.radians(120.0)), WRAP_ARC)]
+
+
+def _driver(at: Floats, pt: float) -> list[Item]:
+    return [Shape((circle(at, 7.0 * pt),), METAL, DRIVER_RIM)]
+
+
+def _grooved(at: Floats, pt: float) -> list[Item]:
+    return [Shape((circle(at, 8.0 * pt),), METAL, RIM), Shape((circle(at, 6.0 * pt),), pen=GROOVE_RING)]
+
+
+def _smooth(at: Floats, pt: float) -> list[Item]:
+    return [Shape((circle(at, 8.0 * pt),), METAL, RIM)]
+
+
+def _adjuster(at: Floats, pt: float) -> list[Item]:
+    ends = [at - np.array((7.0 * pt, 0.0)), at + np.array((7.0 * pt, 0.0))]
+    bars: list[Item] = [
+        Stroke(np.stack((end - np.array((0.0, 3.5 * pt)), end + np.array((0.0, 3.5 * pt)))), TRAVEL) for end in ends
+    ]
+    ghosts = (Shape((circle(ends[0], 8.0 * pt),), pen=GHOST_SHORT), Shape((circle(ends[1], 8.0 * pt),), pen=GHOST_LONG))
+    return [*ghosts, Stroke(np.stack(ends), TRAVEL), *bars]
+
+
+def _spare(at: Floats, pt: float) -> list[Item]:
+    return [Shape((circle(at, 8.0 * pt),), pen=SPARE_RIM)]
+
+
+def _obstacle(at: Floats, pt: float) -> list[Item]:
+    x, y = at
+    return [Shape((rectangle((x - 11.0 * pt, y - 7.0 * pt, x + 11.0 * pt, y + 7.0 * pt)),), OBSTACLE, OUTLINE, True)]

@@ -1,0 +1,426 @@
+"""The picture of a belt routing: head, drawing with its labels, legend, findings, caution."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from types import MappingProxyType
+
+import numpy as np
+
+from beltplan.checks.clearance import strand_name
+from beltplan.checks.limits import Finding
+from beltplan.drive.belt import MM_PER_INCH, format_designation
+from beltplan.drive.layout import Circle, Obstacle
+from beltplan.drive.pulleys import Arm, Pulley
+from beltplan.drive.route import Route
+from beltplan.geometry.vectors import Floats
+from beltplan.picture.labels import Anchor, Block, Ground, Line, Writer, hits, inside_area, touches_outline
+from beltplan.picture.legend import legend_height_pt, legend_items, routing_entries
+from beltplan.picture.page import (
+    MARK_PT,
+    Mark,
+    Paragraph,
+    column,
+    extent,
+    findings_height_pt,
+    findings_items,
+    height_pt,
+    mark_items,
+    marks_at,
+    marks_of,
+    rule,
+)
+from beltplan.picture.painter import paint
+from beltplan.picture.picture_file import ending_or_error
+from beltplan.picture.scene import (
+    ADJUSTER,
+    INK,
+    PAPER,
+    SOFT_INK,
+    WRAP,
+    Box,
+    Item,
+    Label,
+    Scene,
+    Shape,
+    rectangle,
+    wrapped,
+)
+from beltplan.picture.strokes import (
+    arrow_mm,
+    belt_items,
+    contact_angles,
+    items_before,
+    items_behind,
+    obstacle_items,
+    obstacle_outline,
+    pulley_items,
+    reach_mm,
+    spare_items,
+    stop_words,
+)
+
+
+def outer_radius_mm(route: Route, index: int, unit_pt: float) -> float:
+    """Radius of a pulley with the belt on it, as drawn."""
+    outer, inner = reach_mm(route, unit_pt)
+    over = inner if route.pulleys[index].on_back else outer
+    return max(float(route.circuit.rim[index]), float(route.loop.radius[index]) + over) + 1.0 / unit_pt
+
+
+def ground_of(route: Route, unit_pt: float, edges: tuple[float, float]) -> Ground:
+    """Pulleys, belt, adjuster and obstacles of a routing; strands first, in the route's order."""
+    loop, layout = route.loop, route.layout
+    spare = [pulley for pulley in layout.unrouted if pulley.at_mm is not None]
+    radius = [outer_radius_mm(route, i, unit_pt) for i in range(len(route.pulleys))]
+    radius += [pulley.rim_radius_mm(layout.belt) for pulley in spare]
+    beside = np.array([pulley.at_mm for pulley in spare], dtype=float).reshape(-1, 2)
+    half = max(*reach_mm(route, unit_pt), 0.45 * arrow_mm(route, unit_pt))
+    arm, pivot = _arm(route, unit_pt)
+    return Ground(
+        np.concatenate((loop.centre, beside, pivot[:, :2])),
+        np.append(np.array(radius), pivot[:, 2]),
+        np.concatenate((loop.start, arm[:, 0])),
+        np.concatenate((loop.end, arm[:, 1])),
+        np.append(np.full(len(loop.start), half), np.full(len(arm), 2.5 / unit_pt)),
+        tuple(obstacle_outline(obstacle) for obstacle in layout.obstacles),
+        *edges,
+        soft_of(route),
+        np.zeros((0, 4)),
+        np.zeros((0, 2, 2)),
+    )
+
+
+def _arm(route: Route, unit_pt: float) -> tuple[Floats, Floats]:
+    moving, index = route.moving, route.circuit.moving
+    if moving is None or index is None or not isinstance(moving.adjuster, Arm):
+        return np.zeros((0, 2, 2)), np.zeros((0, 3))
+    pivot = np.array(moving.adjuster.pivot_mm)
+    return np.stack((pivot, route.loop.centre[index]))[None], np.array([[*pivot, 6.0 / unit_pt]])
+
+
+def soft_of(route: Route) -> Floats:
+    """The adjusted pulley at both stops: x, y, radius, (2, 3); empty without an adjuster."""
+    if route.moving is None or route.moving.adjuster is None:
+        return np.zeros((0, 3))
+    centres = route.moving.adjuster.centre_at(np.array(route.moving.adjuster.travel))
+    radius = np.full(2, route.moving.rim_radius_mm(route.layout.belt))
+    return np.concatenate((centres, radius[:, None]), axis=1)
+
+
+# The labels of a routing: what stands at every pulley, strand and obstacle, and where there is room for it.
+
+NAME_PT, TEXT_PT = 11.0, 9.0
+OBSTACLE_PT = 9.5
+STOP_PT = 8.0
+LABEL_WIDTH_PT = 150.0
+INSIDE_SHARE = 0.78
+"""A label stands inside a pulley where it fits in this share of the rim, below the hub."""
+HUB_PT = 5.0
+STRAND_SHARES = (0.5, 0.35, 0.65, 0.2, 0.8)
+
+
+def label_items(
+    route: Route,
+    marks: tuple[Mark, ...],
+    unit_pt: float,
+    edges: tuple[float, float],
+    kept_clear: tuple[Floats, ...] = (),
+    signs: Mapping[str, str] = MappingProxyType({}),
+) -> list[Item]:
+    """Every label block with its leader line. edges: left and right edge of the sheet, mm.
+
+    kept_clear: outlines of other things drawn, each (n, 2) mm, that no label shall cover. signs: short signs by name
+    of pulley or obstacle, that a key explains; names and roles are written where there are none.
+    """
+    ground = ground_of(route, unit_pt, edges)
+    writer = _RoutingWriter(replace(ground, areas=ground.areas + kept_clear), unit_pt, signs)
+    order = sorted(range(len(route.pulleys)), key=lambda i: -float(route.circuit.rim[i]))
+    for index in order:
+        writer.pulley(route, index, marks)
+    for pulley in route.layout.unrouted:
+        writer.spare(route, pulley, marks)
+    for obstacle in route.layout.obstacles:
+        writer.obstacle(obstacle, marks)
+    for index in range(len(route.pulleys)):
+        writer.strand(route, index, marks)
+    writer.stops(route)
+    return writer.items
+
+
+def sign_line(name: str, sign: str) -> Line:
+    """The sign that stands for a name."""
+    return Line(sign, NAME_PT, INK, True, f"name {name}")
+
+
+def _name_lines(name: str, size_pt: float = NAME_PT) -> list[Line]:
+    return [Line(text, size_pt, INK, True, f"name {name}") for text in wrapped(name, LABEL_WIDTH_PT, size_pt, True)]
+
+
+class _RoutingWriter(Writer):
+    """Writes what belongs to pulleys, strands and obstacles."""
+
+    def __init__(self, ground: Ground, unit_pt: float, signs: Mapping[str, str]) -> None:
+        super().__init__(ground, unit_pt)
+        self.signs = signs
+
+    def _lines(self, name: str, *more: str, size_pt: float = NAME_PT) -> list[Line]:
+        """A name with what is said of it, or the sign that stands for both."""
+        if name in self.signs:
+            return [sign_line(name, self.signs[name])]
+        return [*_name_lines(name, size_pt), *(Line(words, TEXT_PT, SOFT_INK) for words in more)]
+
+    def pulley_block(self, route: Route, index: int, marks: tuple[Mark, ...]) -> Block:
+        """What is written at a pulley on the belt: name, role, wrap, place of the adjuster, marks."""
+        pulley = route.pulleys[index]
+        wrap = f"{np.degrees(route.loop.wrap[index]):.0f}\N{DEGREE SIGN}"
+        lines = self._lines(pulley.name, pulley.role.replace("_", " ") + (", DRIVER" if pulley.drives else ""))
+        in_full = pulley.name not in self.signs
+        lines.append(Line(f"wrap {wrap}" if in_full else wrap, TEXT_PT, WRAP, True, f"wrap {pulley.name}"))
+        if in_full and pulley is route.moving and route.position is not None:
+            lines.append(Line(f"at {round(100.0 * route.position)} % of travel", TEXT_PT, SOFT_INK))
+        return Block(tuple(lines), marks_at(marks, pulley.name), f"mark {pulley.name}")
+
+    def pulley(self, route: Route, index: int, marks: tuple[Mark, ...]) -> None:
+        block = self.pulley_block(route, index, marks)
+        centre, rim = route.loop.centre[index], float(route.circuit.rim[index])
+        box = self._under_hub(block, (float(centre[0]), float(centre[1])), rim)
+        # On the adjusted pulley the line of travel stands where the words would.
+        if box is not None and index != route.circuit.moving and self._is_free(box, index):
+            self.put(block, box, "center")
+            return
+        first, sweep = contact_angles(route, index)
+        toward = first + 0.5 * sweep + (np.pi if route.pulleys[index].on_back else 0.0)
+        reach = outer_radius_mm(route, index, self.unit_pt)
+        self.beside(block, (Anchor((float(centre[0]), float(centre[1])), reach, float(toward)),))
+
+    def spare(self, route: Route, pulley: Pulley, marks: tuple[Mark, ...]) -> None:
+        if pulley.at_mm is None:
+            return
+        lines = self._lines(pulley.name, pulley.role.replace("_", " "), "not on this belt")
+        block = Block(tuple(lines), marks_at(marks, pulley.name), f"mark {pulley.name}")
+        away = np.array(pulley.at_mm) - route.loop.centre.mean(axis=0)
+        radius = pulley.rim_radius_mm(route.layout.belt)
+        self.beside(block, (Anchor(pulley.at_mm, radius, float(np.arctan2(away[1], away[0]))),))
+
+    def obstacle(self, obstacle: Obstacle, marks: tuple[Mark, ...]) -> None:
+        lines = self._lines(obstacle.name, size_pt=OBSTACLE_PT)
+        block = Block(tuple(lines), marks_at(marks, obstacle.name), f"mark {obstacle.name}")
+        if isinstance(obstacle, Circle):
+            self.beside(block, (Anchor(obstacle.at_mm, obstacle.diameter_mm / 2.0, 0.5 * np.pi),))
+            return
+        outline = obstacle_outline(obstacle)
+        box = self._around(block, outline.mean(axis=0))
+        if self._fills(box, outline):
+            self._plate(box)
+            self.put(block, box, "center")
+            return
+        edges = 0.5 * (outline + np.roll(outline, -1, axis=0))
+        away = edges - outline.mean(axis=0)
+        self.beside(
+            block,
+            tuple(
+                Anchor((float(x), float(y)), 0.0, float(np.arctan2(v, u)))
+                for (x, y), (u, v) in zip(edges, away, strict=True)
+            ),
+        )
+
+    def strand(self, route: Route, index: int, marks: tuple[Mark, ...]) -> None:
+        name, loop = strand_name(route, index), route.loop
+        block = Block((), marks_at(marks, name), f"mark {name}")
+        if not block.marks:
+            return
+        out = loop.direction[index] * route.circuit.turning
+        toward = float(np.arctan2(-out[0], out[1]))
+        half = float(self.ground.half[index])
+        points = loop.start[index] + np.outer(STRAND_SHARES, loop.end[index] - loop.start[index])
+        self.beside(block, tuple(Anchor((float(x), float(y)), half, toward) for x, y in points))
+
+    def stops(self, route: Route) -> None:
+        """Which stop is which, where there is room for the words."""
+        for (x, y, radius), word in zip(soft_of(route), stop_words(route), strict=False):
+            away = np.array((x, y)) - route.loop.centre[route.circuit.moving or 0]
+            anchor = Anchor((float(x), float(y)), float(radius), float(np.arctan2(away[1], away[0])))
+            self.beside(Block((Line(f"{word} stop", STOP_PT, ADJUSTER, name="stop"),)), (anchor,), near=True)
+
+    def _under_hub(self, block: Block, centre: tuple[float, float], rim: float) -> Box | None:
+        width, height = block.width_pt / self.unit_pt, block.height_pt / self.unit_pt
+        top = HUB_PT / self.unit_pt
+        if np.hypot(0.5 * width, top + height) > INSIDE_SHARE * rim:
+            return None
+        x, y = centre
+        return (x - 0.5 * width, y - top - height, x + 0.5 * width, y - top)
+
+    def _is_free(self, box: Box, index: int) -> bool:
+        others = np.arange(len(self.ground.radius)) != index
+        ground = replace(self.ground, centre=self.ground.centre[others], radius=self.ground.radius[others])
+        return not hits(ground, np.array([box]), 2.0 / self.unit_pt)[0]
+
+    def _around(self, block: Block, middle: Floats) -> Box:
+        width, height = block.width_pt / self.unit_pt, block.height_pt / self.unit_pt
+        x, y = float(middle[0]), float(middle[1])
+        return (x - 0.5 * width, y - 0.5 * height, x + 0.5 * width, y + 0.5 * height)
+
+    def _fills(self, box: Box, outline: Floats) -> bool:
+        # Inside its own outline and free of all else: no edge of any area touches it, and its middle is inside.
+        own = np.array([box])
+        ground = replace(self.ground, areas=())
+        return bool(
+            not touches_outline(own, outline, 3.0 / self.unit_pt)[0]
+            and inside_area(own[:, :2], outline)[0]
+            and not hits(ground, own, 2.0 / self.unit_pt)[0]
+        )
+
+    def _plate(self, box: Box) -> None:
+        self.items.append(Shape((rectangle(box),), PAPER))
+
+
+# The whole sheet of a belt routing: head, drawing, legend, findings, caution.
+
+WIDTH_PT = 800.0
+MARGIN_PT = 28.0
+LABEL_ROOM_PT = 105.0
+"""Kept free on either side of the geometry, for labels that stand outside it."""
+TALLEST_PT = 500.0
+"""Most height that the geometry takes."""
+AIR_PT = 16.0
+SAFETY = "Planning aid from the measurements given; engine off, battery disconnected, guards back on."
+FRAME_NOTE = "Seen from the front, facing the pulleys: x right, y up. Drawn to scale."
+
+
+def routing_scene(route: Route, findings: tuple[Finding, ...], verdict: str) -> Scene:
+    """A belt routing with its findings as a scene in mm of the layout."""
+    box = geometry_box(route)
+    unit_pt = scale_pt(box)
+    half = 0.5 * WIDTH_PT / unit_pt
+    middle = 0.5 * (box[0] + box[2])
+    inner = (middle - half + MARGIN_PT / unit_pt, middle + half - MARGIN_PT / unit_pt)
+    marks = marks_of(findings)
+    drawing = drawing_items(route, marks, unit_pt, inner)
+    reach = extent(drawing, unit_pt)
+    head, top = _head(route, verdict, inner[0], reach[3], unit_pt)
+    head += _unplaced(marks, drawing, head, unit_pt)
+    foot, bottom = _foot(route, findings, marks, inner[0], reach[1], unit_pt)
+    frame = (middle - half, bottom - MARGIN_PT / unit_pt, middle + half, top + MARGIN_PT / unit_pt)
+    return Scene(frame, unit_pt, tuple(drawing + head + foot))
+
+
+def drawing_items(
+    route: Route,
+    marks: tuple[Mark, ...],
+    unit_pt: float,
+    edges: tuple[float, float],
+    kept_clear: tuple[Floats, ...] = (),
+    signs: Mapping[str, str] = MappingProxyType({}),
+) -> list[Item]:
+    """The drawing itself with its labels, back to front. edges, kept_clear, signs: as in `label_items`."""
+    layout = route.layout
+    return [
+        *(item for obstacle in layout.obstacles for item in obstacle_items(obstacle)),
+        *items_behind(route),
+        *(item for pulley in layout.unrouted for item in spare_items(pulley, layout.belt, unit_pt)),
+        *(item for index in range(len(route.pulleys)) for item in pulley_items(route, index, unit_pt)),
+        *items_before(route, unit_pt),
+        *belt_items(route, unit_pt),
+        *label_items(route, marks, unit_pt, edges, kept_clear, signs),
+    ]
+
+
+def geometry_box(route: Route) -> Box:
+    """The box round all pulleys (at both stops too), the belt and the obstacles, mm."""
+    reach = route.layout.belt.profile.thickness_mm
+    discs = [np.column_stack((route.loop.centre, route.circuit.rim + reach)), soft_of(route)]
+    spare = [(*p.at_mm, p.rim_radius_mm(route.layout.belt)) for p in route.layout.unrouted if p.at_mm is not None]
+    every = np.concatenate((*discs, np.array(spare, dtype=float).reshape(-1, 3)))
+    corners = [every[:, :2] - every[:, 2:], every[:, :2] + every[:, 2:]]
+    points = np.concatenate([*corners, *(obstacle_outline(o) for o in route.layout.obstacles)])
+    return _box(points)
+
+
+def _box(points: Floats) -> Box:
+    (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
+    return (float(x0), float(y0), float(x1), float(y1))
+
+
+def scale_pt(box: Box) -> float:
+    """Points on paper for one mm, so that the geometry and the labels beside it fit the sheet."""
+    wide = WIDTH_PT - 2.0 * (MARGIN_PT + LABEL_ROOM_PT)
+    return min(wide / (box[2] - box[0]), TALLEST_PT / (box[3] - box[1]))
+
+
+def belt_words(route: Route) -> str:
+    """The belt that is drawn: designation, length in mm and inches, and how it comes to be the one."""
+    line = route.layout.belt.profile.line_name
+    length = f"{round(route.length_mm, 1):.10g} mm ({route.length_mm / MM_PER_INCH:.2f} in)"
+    if route.designation is None:
+        return f"Belt {format_designation(route.layout.belt)}: no stock length fits; drawn with {length} {line} length"
+    words = f"Belt {route.designation}: {length} {line} length"
+    if not route.named_outside:
+        return words
+    return words + (
+        "; it does not fit" if route.travel is None else "; it does not fit, drawn at the nearer end of the travel"
+    )
+
+
+def path_words(route: Route) -> str:
+    """The path that the drive offers."""
+    if route.travel is not None:
+        return f"Path {route.travel.shortest_mm:.1f} to {route.travel.longest_mm:.1f} mm over the adjuster's travel"
+    return "" if route.needed_mm is None else f"Path {route.needed_mm:.1f} mm, no adjuster"
+
+
+def _head(route: Route, verdict: str, left: float, low: float, unit_pt: float) -> tuple[list[Item], float]:
+    variant = "" if route.layout.variant is None else f" - {route.layout.variant}"
+    paragraphs = (
+        Paragraph(route.layout.title + variant, 17.0, INK, True, name="title"),
+        Paragraph(verdict, 12.0, INK, True, 2.0, "verdict"),
+        Paragraph(belt_words(route), 10.5, SOFT_INK, before_pt=2.0, name="belt"),
+        Paragraph(path_words(route), 10.5, SOFT_INK, name="path"),
+    )
+    width = WIDTH_PT - 2.0 * MARGIN_PT
+    top = low + (height_pt(paragraphs, width) + AIR_PT) / unit_pt
+    return [*column(paragraphs, left, top, width, unit_pt)], top
+
+
+def _unplaced(marks: tuple[Mark, ...], drawing: list[Item], head: list[Item], unit_pt: float) -> list[Item]:
+    # Findings on the belt as a whole have no place in the drawing: their marks stand after the belt's own line.
+    placed = {item.text for item in drawing if isinstance(item, Label) and item.name.startswith("mark ")}
+    loose = [mark for mark in marks if str(mark.number) not in placed]
+    line = next(item for item in reversed(head) if isinstance(item, Label) and item.name == "belt")
+    x, y = line.box(unit_pt)[2] + 0.7 * MARK_PT / unit_pt, line.at[1] + 0.36 * line.size_pt / unit_pt
+    return [
+        item
+        for i, mark in enumerate(loose)
+        for item in mark_items(mark, (x + i * MARK_PT / unit_pt, y), unit_pt, "mark belt")
+    ]
+
+
+def _foot(
+    route: Route, findings: tuple[Finding, ...], marks: tuple[Mark, ...], left: float, high: float, unit_pt: float
+) -> tuple[list[Item], float]:
+    width = WIDTH_PT - 2.0 * MARGIN_PT
+    y = high - AIR_PT / unit_pt
+    items: list[Item] = [rule(left, y, width / unit_pt)]
+    y -= 4.0 / unit_pt
+    entries = routing_entries(route, marks, unit_pt)
+    items += legend_items(entries, left, y, width, unit_pt)
+    y -= (legend_height_pt(entries, width) + 4.0) / unit_pt
+    items.append(rule(left, y, width / unit_pt))
+    y -= 6.0 / unit_pt
+    items += findings_items(findings, marks, left, y, width, unit_pt)
+    y -= findings_height_pt(findings, marks, width) / unit_pt
+    closing = (Paragraph(FRAME_NOTE, 9.0, SOFT_INK, before_pt=6.0), Paragraph(SAFETY, 10.0, INK, True, 2.0, "caution"))
+    return [*items, *column(closing, left, y, width, unit_pt)], y - height_pt(closing, width) / unit_pt
+
+
+# A belt routing as a picture file.
+
+
+def draw_routing(route: Route, findings: tuple[Finding, ...], verdict: str, path: str) -> None:
+    """Write the picture of a routing; the file's ending says which kind: png, svg or pdf.
+
+    Raises ValueError for another ending, OSError where the file cannot be written.
+    """
+    ending = ending_or_error(path)
+    paint(routing_scene(route, findings, verdict), path, ending)

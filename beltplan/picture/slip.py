@@ -1,0 +1,413 @@
+"""The slip picture: charts of grip used, hub loads as arrows on the routing, legend, findings, caution."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from beltplan.checks.belt import SLACK_SIDE_CHECK, TAKE_UP_CHECK
+from beltplan.checks.limits import Finding
+from beltplan.checks.tension import (
+    HUB_CHECK,
+    RESONANCE_CHECK,
+    REV_CHECK,
+    SLIP_CHECK,
+    SPRING_CHECK,
+    STRAND_TENSION_CHECK,
+)
+from beltplan.drive.mechanics import DAMPING, is_slack, source_of
+from beltplan.drive.operation import Operation, end_of_travel, spring_band_N, tones_Hz
+from beltplan.drive.route import Route
+from beltplan.drive.travel import END_WORDS
+from beltplan.geometry.loops import outline
+from beltplan.geometry.vectors import Floats
+from beltplan.picture.labels import Anchor, Block, Ground, Line, Writer
+from beltplan.picture.legend import Entry, legend_height_pt, legend_items, mark_entries, scale_bar
+from beltplan.picture.page import (
+    Mark,
+    Paragraph,
+    column,
+    extent,
+    findings_height_pt,
+    findings_items,
+    height_pt,
+    marks_at,
+    marks_of,
+    rule,
+)
+from beltplan.picture.painter import paint
+from beltplan.picture.picture_file import ending_or_error
+from beltplan.picture.routing import MARGIN_PT, WIDTH_PT, belt_words, geometry_box, ground_of, outer_radius_mm
+from beltplan.picture.scene import (
+    BELT_LINE,
+    BELT_RIBS,
+    DESIGN,
+    DRIVER_RIM,
+    DRY,
+    FORCE,
+    FORCE_AT_REST,
+    FORCE_AT_REST_EDGE,
+    FORCE_HALO,
+    INK,
+    METAL,
+    OTHER_DRY,
+    OTHER_WET,
+    PULLEY_LINE,
+    SOFT_INK,
+    WET,
+    Item,
+    Pen,
+    Scene,
+    Shape,
+    Stroke,
+    arrow_head,
+    broad_arrow,
+    circle,
+    wrapped,
+)
+from beltplan.picture.slip_charts import Charts, SlipPanel, beyond, slip_charts, slip_panels, tick_step_rpm, top_of
+from beltplan.picture.strokes import contact_angles, items_before, items_behind
+
+LONGEST_PT = 115.0
+SHAFT_PT, HEAD_PT = 2.4, 10.0
+REST_SHAFT_PT, REST_HEAD_PT = 8.0, 13.0
+SAME, STEADY = 1e-6, 0.99
+SCALE_N = (500.0, 1000.0, 200.0, 2000.0, 100.0, 5000.0, 50.0, 10000.0, 20.0, 10.0)
+SHORTEST_BAR_PT, LONGEST_BAR_PT = 28.0, 80.0
+
+
+@dataclass(frozen=True)
+class HubLoad:
+    """Pull of the belt on one hub, (2) N: engine stopped, and the greatest in running with its engine rpm.
+
+    steady: whether it hardly changes with speed or duty.
+    """
+
+    index: int
+    pulley: str
+    stopped_N: Floats
+    running_N: Floats
+    rpm: float
+    steady: bool
+
+
+def hub_loads(operation: Operation) -> tuple[HubLoad, ...]:
+    """The loads of every pulley, in the order of the route."""
+    return tuple(_hub_load(operation, i) for i in range(len(operation.route.pulleys)))
+
+
+def _hub_load(operation: Operation, index: int) -> HubLoad:
+    running = operation.running.hub_load_N[..., index, :]
+    size = operation.hub_size_N[..., index]
+    # The first of equal ones: a pull that stays the same has no speed of its own.
+    first = int(np.argmax(size >= size.max() * (1.0 - SAME)))
+    duty, speed = (int(i) for i in np.unravel_index(first, size.shape))
+    return HubLoad(
+        index,
+        operation.route.pulleys[index].name,
+        np.asarray(operation.stopped.hub_load_N[index]),
+        np.asarray(running[duty, speed]),
+        float(operation.driver_rpm[speed]),
+        bool(size[operation.tight].min() >= STEADY * size.max()),
+    )
+
+
+def points_per_N(loads: tuple[HubLoad, ...]) -> float:
+    """Length of an arrow on paper for one newton: the greatest load gets the longest arrow."""
+    return LONGEST_PT / max(1.0, *(float(np.hypot(*load)) for hub in loads for load in (hub.stopped_N, hub.running_N)))
+
+
+def arrow_items(load: HubLoad, hub: Floats, per_N: float, unit_pt: float) -> list[Item]:
+    """Both arrows of a hub: the broad pale one for the engine stopped under the slim dark one for the worst."""
+    return [
+        _at_rest(hub, load.stopped_N * per_N / unit_pt, unit_pt, f"stopped {load.pulley}"),
+        _worst(hub, load.running_N * per_N / unit_pt, unit_pt, f"running {load.pulley}"),
+    ]
+
+
+def _at_rest(tail: Floats, along: Floats, unit_pt: float, name: str = "") -> Shape:
+    ring = broad_arrow(tail, along, REST_SHAFT_PT / unit_pt, REST_HEAD_PT / unit_pt)
+    return Shape((ring,), FORCE_AT_REST, FORCE_AT_REST_EDGE, name=name)
+
+
+def _worst(tail: Floats, along: Floats, unit_pt: float, name: str = "") -> Shape:
+    return Shape((broad_arrow(tail, along, SHAFT_PT / unit_pt, HEAD_PT / unit_pt),), FORCE, FORCE_HALO, name=name)
+
+
+def force_entries(per_N: float) -> list[Entry]:
+    """The scale of the arrows, and what each kind stands for."""
+    fitting = [newton for newton in SCALE_N if SHORTEST_BAR_PT <= newton * per_N <= LONGEST_BAR_PT]
+    newton = fitting[0] if fitting else 0.4 * LONGEST_PT / per_N
+    length = newton * per_N
+
+    def slim(at: Floats, pt: float) -> list[Item]:
+        along = np.array((length * pt, 0.0))
+        return [_worst(at - 0.5 * along, along, 1.0 / pt, "force scale")]
+
+    def broad(at: Floats, pt: float) -> list[Item]:
+        along = np.array((30.0 * pt, 0.0))
+        return [_at_rest(at - 0.5 * along, along, 1.0 / pt)]
+
+    return [
+        Entry(f"pull on the hub, worst in running: this long is {newton:.4g} N", slim, length),
+        Entry("pull on the hub, engine stopped", broad),
+    ]
+
+
+# The routing of a slip picture: belt and pulleys in outline, hub loads as arrows, strand frequencies.
+
+NAME_PT, TEXT_PT, NAME_WIDTH_PT = 10.5, 9.0, 140.0
+TRAVEL_PT = 9.0
+STRAND_SHARES = (0.5, 0.38, 0.62, 0.26, 0.74)
+
+
+def loaded_routing_items(
+    operation: Operation, loads: tuple[HubLoad, ...], per_N: float, marks: tuple[Mark, ...], unit_pt: float,
+    edges: tuple[float, float],
+) -> list[Item]:  # fmt: skip
+    """The drawing with its labels, back to front. per_N: points of arrow a newton; edges: for labels, mm."""
+    route = operation.route
+    arrows = [arrow_items(load, route.loop.centre[load.index], per_N, unit_pt) for load in loads]
+    writer = Writer(_with_arrows(ground_of(bare_route(route), unit_pt, edges), loads, per_N, unit_pt), unit_pt)
+    for load in sorted(loads, key=lambda load: -float(route.circuit.rim[load.index])):
+        _write_load(writer, route, load, marks, unit_pt)
+    _write_frequencies(writer, operation, marks)
+    return [*outlined_items(route, unit_pt), *(item for both in arrows for item in both), *writer.items]
+
+
+def bare_route(route: Route) -> Route:
+    """The route without what this drawing leaves out: obstacles and pulleys that are not on the belt."""
+    pulleys = {pulley.name: pulley for pulley in route.pulleys}
+    return replace(route, layout=replace(route.layout, obstacles=(), pulleys=pulleys))
+
+
+def outlined_items(route: Route, unit_pt: float) -> list[Item]:
+    """Pulleys, arm and belt, drawn lightly."""
+    rims: list[Item] = [
+        Shape((circle(centre, float(rim)),), METAL, DRIVER_RIM if pulley.drives else PULLEY_LINE, name="rim")
+        for pulley, centre, rim in zip(route.pulleys, route.loop.centre, route.circuit.rim, strict=True)
+    ]
+    hubs: list[Item] = [Shape((circle(centre, 2.6 / unit_pt),), INK) for centre in route.loop.centre]
+    path = outline(route.loop)
+    arm = [item for item in items_behind(route) if item.name == "arm"]
+    pivot = [item for item in items_before(route, unit_pt) if item.name == "pivot"]
+    belt = Stroke(np.concatenate((path, path[:1])), BELT_LINE, "belt")
+    return [*arm, *rims, *pivot, belt, *hubs, *_travel(route, unit_pt)]
+
+
+def _travel(route: Route, unit_pt: float) -> list[Item]:
+    loop, length = route.loop, TRAVEL_PT / unit_pt
+    tips = loop.start + 0.5 * (loop.span + length)[:, None] * loop.direction
+    return [
+        Shape((arrow_head(tip, along, length),), BELT_RIBS, name="travel")
+        for tip, along, span in zip(tips, loop.direction, loop.span, strict=True)
+        if span > 2.0 * length
+    ]
+
+
+def _with_arrows(ground: Ground, loads: tuple[HubLoad, ...], per_N: float, unit_pt: float) -> Ground:
+    tail = np.repeat(ground.centre[[load.index for load in loads]], 2, axis=0)
+    along = np.concatenate([(load.stopped_N, load.running_N) for load in loads]) * per_N / unit_pt
+    half = np.full(len(tail), 0.75 * REST_SHAFT_PT / unit_pt)
+    return replace(
+        ground,
+        start=np.concatenate((ground.start, tail)),
+        end=np.concatenate((ground.end, tail + along)),
+        half=np.concatenate((ground.half, half)),
+        soft=np.zeros((0, 3)),
+    )
+
+
+def _write_load(writer: Writer, route: Route, load: HubLoad, marks: tuple[Mark, ...], unit_pt: float) -> None:
+    names = wrapped(load.pulley, NAME_WIDTH_PT, NAME_PT, True)
+    when = "every speed" if load.steady else f"{load.rpm:.0f} rpm"
+    lines = (
+        *(Line(text, NAME_PT, INK, True, f"name {load.pulley}") for text in names),
+        Line(f"{_size(load.running_N)} at {when}", TEXT_PT, FORCE, True, f"running {load.pulley}"),
+        Line(f"{_size(load.stopped_N)} stopped", TEXT_PT, SOFT_INK, name=f"stopped {load.pulley}"),
+    )
+    block = Block(lines, marks_at(marks, load.pulley), f"mark {load.pulley}")
+    first, sweep = contact_angles(route, load.index)
+    x, y = (float(value) for value in route.loop.centre[load.index])
+    writer.beside(block, (Anchor((x, y), outer_radius_mm(route, load.index, unit_pt), first + 0.5 * sweep),))
+
+
+def _size(load: Floats) -> str:
+    return f"{np.hypot(load[0], load[1]):.0f} N"
+
+
+def _write_frequencies(writer: Writer, operation: Operation, marks: tuple[Mark, ...]) -> None:
+    route, loop = operation.route, operation.route.loop
+    for i, hertz in enumerate(tones_Hz(operation)):
+        if hertz is None:
+            continue
+        name = " to ".join(pulley.name for pulley in route.strands[i])
+        line = Line(f"{hertz:.0f} Hz", TEXT_PT, BELT_RIBS, True, f"frequency {name}")
+        points = loop.start[i] + np.outer(STRAND_SHARES, loop.end[i] - loop.start[i])
+        out = loop.direction[i] * route.circuit.turning
+        toward, half = float(np.arctan2(-out[0], out[1])), float(writer.ground.half[i])
+        anchors = tuple(Anchor((float(x), float(y)), half, toward) for x, y in points)
+        writer.beside(Block((line,), marks_at(marks, name), f"mark {name}"), anchors)
+
+
+# The whole sheet of a slip picture: head, charts of slip use, hub loads on the routing, legend, findings, caution.
+
+INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
+LABEL_ROOM_PT = 130.0
+TALLEST_PT = 340.0
+CHECKS = (
+    *(SLIP_CHECK, REV_CHECK, TAKE_UP_CHECK, SLACK_SIDE_CHECK, RESONANCE_CHECK),
+    *(STRAND_TENSION_CHECK, HUB_CHECK, SPRING_CHECK),
+)
+"""Whose findings stand on this sheet."""
+CAUTION = (
+    "Friction varies by a factor of two with wear, water and dust. Brackets and bolts are for a qualified person. "
+    "Keep clear of a sprung arm. A planning aid, never an approval; engine off, battery disconnected, guards back on."
+)
+
+
+def slip_scene(route: Route, findings: tuple[Finding, ...], operation: Operation, verdict: str) -> Scene:
+    """How near a drive is to slipping, and what pulls on its brackets, as a scene in mm of the layout."""
+    box = geometry_box(bare_route(route))
+    unit_pt = min((WIDTH_PT - 2.0 * (MARGIN_PT + LABEL_ROOM_PT)) / (box[2] - box[0]), TALLEST_PT / (box[3] - box[1]))
+    half, middle = 0.5 * WIDTH_PT / unit_pt, 0.5 * (box[0] + box[2])
+    left, right = middle - half + MARGIN_PT / unit_pt, middle + half - MARGIN_PT / unit_pt
+    marks = tuple(mark for mark in marks_of(findings) if mark.finding.check in CHECKS)
+    loads, panels = hub_loads(operation), slip_panels(operation)
+    drawing = loaded_routing_items(operation, loads, points_per_N(loads), marks, unit_pt, (left, right))
+    reach = extent(drawing, unit_pt)
+    head, top = _head(operation, panels, marks, verdict, left, reach[3] + 8.0 / unit_pt, unit_pt)
+    foot, bottom = _foot(panels, loads, findings, marks, left, reach[1], unit_pt)
+    frame = (middle - half, bottom - MARGIN_PT / unit_pt, middle + half, top + MARGIN_PT / unit_pt)
+    return Scene(frame, unit_pt, tuple(head + drawing + foot))
+
+
+def _head(
+    operation: Operation, panels: tuple[SlipPanel, ...], marks: tuple[Mark, ...], verdict: str, left: float,
+    low: float, unit_pt: float,
+) -> tuple[list[Item], float]:  # fmt: skip
+    """Everything over the drawing, standing on its upper edge: laid out at zero first, to know how high it is."""
+    _, bottom = _head_from(operation, panels, marks, verdict, left, 0.0, unit_pt)
+    items, _ = _head_from(operation, panels, marks, verdict, left, low - bottom, unit_pt)
+    return items, low - bottom
+
+
+def _head_from(
+    operation: Operation, panels: tuple[SlipPanel, ...], marks: tuple[Mark, ...], verdict: str, left: float,
+    top: float, unit_pt: float,
+) -> tuple[list[Item], float]:  # fmt: skip
+    pt = 1.0 / unit_pt
+    words = _head_words(operation, verdict)
+    y = top - (height_pt(words, INSIDE_PT) + 6.0) * pt
+    above: list[Item] = [*column(words, left, top, INSIDE_PT, unit_pt), rule(left, y, INSIDE_PT * pt)]
+    about = _chart_words(operation, panels)
+    charts_top = y - (height_pt(about, INSIDE_PT) + 8.0) * pt
+    charts = Charts((), (), charts_top)
+    if panels:
+        charts = slip_charts(operation, panels, marks, left, charts_top, INSIDE_PT, unit_pt)
+    end = charts.bottom - 2.0 * pt
+    hubs = _hub_words(operation)
+    below = column(hubs, left, end, INSIDE_PT, unit_pt)
+    above += [*column(about, left, y, INSIDE_PT, unit_pt), *charts.items, rule(left, end, INSIDE_PT * pt), *below]
+    return above, end - (height_pt(hubs, INSIDE_PT) + 6.0) * pt
+
+
+def _head_words(operation: Operation, verdict: str) -> tuple[Paragraph, ...]:
+    route = operation.route
+    variant = "" if route.layout.variant is None else f" - {route.layout.variant}"
+    return (
+        Paragraph(route.layout.title + variant, 17.0, INK, True, name="title"),
+        Paragraph(verdict, 12.0, INK, True, 2.0, "verdict"),
+        Paragraph(belt_words(route), 10.5, SOFT_INK, before_pt=2.0, name="belt"),
+        Paragraph(tension_words(operation), 10.5, INK, before_pt=2.0, name="tension"),
+    )
+
+
+def tension_words(operation: Operation) -> str:
+    """The tension to set, engine stopped, with the band that the friction of a sprung arm leaves."""
+    belt, tension = operation.route.layout.belt, float(operation.stopped.total_N.mean())
+    words = f"Tension, engine stopped: {tension:.0f} N in every strand"
+    words += f" ({tension / belt.ribs:.0f} N a rib)" if belt.profile.is_ribbed else ""
+    band, held = spring_band_N(operation, DAMPING), operation.route.circuit.adjuster
+    if band is not None:
+        arm = "arm" if held is not None and held.kind == "arm" else "slide"
+        words += f"; {band[0]:.0f} to {band[1]:.0f} N with {100 * DAMPING:.0f} % friction in the {arm}"
+    elif operation.stopped.at_stop and (end := end_of_travel(operation)) is not None:
+        words += f"; the adjuster {END_WORDS[end[0]]}: the spring does not set it"
+    elif held is not None and held.tension_N is None:
+        words += f"; not given, so taken ({source_of(operation.route.layout.belt, 'hand_set_N')})"
+    return words
+
+
+def _chart_words(operation: Operation, panels: tuple[SlipPanel, ...]) -> tuple[Paragraph, ...]:
+    if not panels:
+        return (Paragraph("No pulley has a load: slip is not judged.", 10.0, INK, True, 6.0, "no load"),)
+    step = tick_step_rpm(float(operation.driver_rpm[0]), float(operation.driver_rpm[-1]))
+    power = f"Most power taken by the driver: {float(operation.driver_power_kW.max()):.1f} kW."
+    several = "The worst duty at each speed; thin lines: each duty. " if len(operation.duties) > 1 else ""
+    cut = any(beyond(panel, top_of(panels)) for panel in panels)
+    over = " A triangle: a curve goes on over the top." if cut else ""
+    about = (
+        f"Share of the grip that is used, over the engine's speed in rpm (short ticks every {step:.0f}). {several}"
+        f"The dot is the worst when wet.{over} {power}"
+    )
+    return (
+        Paragraph("How near each pulley is to slipping", 12.0, INK, True, 8.0, "heading"),
+        Paragraph(about, 9.0, SOFT_INK, name="about"),
+    )
+
+
+def _hub_words(operation: Operation) -> tuple[Paragraph, ...]:
+    about = "Seen from the front. Written at the strands: what they sound at when plucked, engine stopped."
+    if is_slack(operation.running.tractive_N).any():
+        about += " Where a strand is slack the pulls are unknown and left out."
+    return (
+        Paragraph("What pulls on each hub, and so on its bracket", 12.0, INK, True, 8.0, "heading"),
+        Paragraph(about, 9.0, SOFT_INK, name="about"),
+    )
+
+
+def _foot(
+    panels: tuple[SlipPanel, ...], loads: tuple[HubLoad, ...], findings: tuple[Finding, ...],
+    marks: tuple[Mark, ...], left: float, high: float, unit_pt: float,
+) -> tuple[list[Item], float]:  # fmt: skip
+    pt, about = 1.0 / unit_pt, tuple(finding for finding in findings if finding.check in CHECKS)
+    entries = [scale_bar(unit_pt), *force_entries(points_per_N(loads)), *_curve_entries(panels), *mark_entries(marks)]
+    y = high - 14.0 * pt
+    items: list[Item] = [rule(left, y, INSIDE_PT * pt)]
+    items += legend_items(entries, left, y - 4.0 * pt, INSIDE_PT, unit_pt)
+    y -= (legend_height_pt(entries, INSIDE_PT) + 8.0) * pt
+    items += [rule(left, y, INSIDE_PT * pt), *findings_items(about, marks, left, y - 4.0 * pt, INSIDE_PT, unit_pt)]
+    y -= (findings_height_pt(about, marks, INSIDE_PT) + 4.0) * pt
+    numbers = (Paragraph("Numbers as in the picture of the routing.", 9.0, SOFT_INK, before_pt=3.0),) if marks else ()
+    closing = (*numbers, Paragraph(CAUTION, 10.0, INK, True, 5.0, "caution"))
+    return [*items, *column(closing, left, y, INSIDE_PT, unit_pt)], y - height_pt(closing, INSIDE_PT) * pt
+
+
+def _curve_entries(panels: tuple[SlipPanel, ...]) -> list[Entry]:
+    if not panels:
+        return []
+    entries = [_curve("wet", WET), _curve("dry", DRY), _curve("cautious design friction", DESIGN)]
+    several = any(curve.duty for curve in panels[0].curves)
+    return entries + ([_curve("each duty, wet", OTHER_WET), _curve("each duty, dry", OTHER_DRY)] if several else [])
+
+
+def _curve(words: str, pen: Pen) -> Entry:
+    def line(at: Floats, pt: float) -> list[Item]:
+        half = np.array((15.0 * pt, 0.0))
+        return [Stroke(np.stack((at - half, at + half)), pen)]
+
+    return Entry(words, line)
+
+
+# Slip use over the speed range and hub loads as a picture file.
+
+
+def draw_slip(route: Route, findings: tuple[Finding, ...], operation: Operation, verdict: str, path: str) -> None:
+    """Write the slip picture of a drive; the file's ending says which kind: png, svg or pdf.
+
+    Raises ValueError for another ending, OSError where the file cannot be written.
+    """
+    ending = ending_or_error(path)
+    paint(slip_scene(route, findings, operation, verdict), path, ending)

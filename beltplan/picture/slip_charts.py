@@ -1,0 +1,275 @@
+"""The charts of a slip picture: grip used against engine speed, one panel for each pulley, all to the same axes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from beltplan.drive.mechanics import CONDITIONS, Condition
+from beltplan.drive.operation import WANTED_USE, Operation, WorstPoint, worst_point
+from beltplan.drive.route import engine_speeds_rpm
+from beltplan.geometry.vectors import Floats
+from beltplan.picture.chart import Axes, cut_at
+from beltplan.picture.page import MARK_PT, Mark, Paragraph, column, height_pt, mark_items, marks_at
+from beltplan.picture.scene import (
+    AXIS,
+    DESIGN,
+    DRY,
+    INK,
+    LIMIT,
+    LITTLE_IN_HAND,
+    LOW_LIMIT,
+    OTHER_DRY,
+    OTHER_WET,
+    PAPER,
+    SLIPS,
+    SOFT_INK,
+    SPEED_LINE,
+    WET,
+    WRAP,
+    Align,
+    Item,
+    Label,
+    Pen,
+    Shape,
+    Stroke,
+    arrow_head,
+    circle,
+    rectangle,
+    text_width_pt,
+)
+
+LOWEST_TOP, HIGHEST_TOP = 1.25, 2.5
+"""The charts reach over the limit always, and never so far that what matters is squeezed flat."""
+OVER = 1.08
+
+
+@dataclass(frozen=True)
+class Curve:
+    """Slip use in one condition, (s, 2): engine rpm and use, infinite where a strand is slack.
+
+    duty: its name; empty for the worst of all duties at each speed.
+    """
+
+    condition: Condition
+    duty: str
+    points: Floats
+
+
+@dataclass(frozen=True)
+class SlipPanel:
+    """One pulley's curves, with its worst point in every condition (in the order of `CONDITIONS`)."""
+
+    index: int
+    pulley: str
+    curves: tuple[Curve, ...]
+    worst: tuple[WorstPoint, ...]
+
+
+def slip_panels(operation: Operation) -> tuple[SlipPanel, ...]:
+    """The driver and every loaded pulley, in the order of the route; empty where nothing takes torque."""
+    if not operation.carries_load:
+        return ()
+    shown = [i for i, pulley in enumerate(operation.route.pulleys) if i == 0 or pulley.load is not None]
+    return tuple(_pulley_curves(operation, i) for i in shown)
+
+
+def _pulley_curves(operation: Operation, index: int) -> SlipPanel:
+    curves: list[Curve] = []
+    for condition in CONDITIONS:
+        own = operation.use[CONDITIONS.index(condition), :, :, index]
+        if len(operation.duties) > 1 and condition != "design":
+            curves += [_curve(operation, condition, use, duty) for duty, use in zip(operation.duties, own, strict=True)]
+        curves.append(_curve(operation, condition, own.max(axis=0), ""))
+    worst = tuple(worst_point(operation, operation.use, index, condition) for condition in CONDITIONS)
+    return SlipPanel(index, operation.route.pulleys[index].name, tuple(curves), worst)
+
+
+def _curve(operation: Operation, condition: Condition, use: Floats, duty: str) -> Curve:
+    return Curve(condition, duty, np.column_stack((operation.driver_rpm, use)))
+
+
+def top_of(panels: tuple[SlipPanel, ...]) -> float:
+    """Highest use that all charts show: over all finite values, within bounds."""
+    every = np.concatenate([curve.points[:, 1] for panel in panels for curve in panel.curves])
+    highest = OVER * float(every[np.isfinite(every)].max(initial=0.0))
+    top = min(max(highest, LOWEST_TOP), HIGHEST_TOP)
+    return HIGHEST_TOP if np.isinf(every).any() else top
+
+
+def beyond(panel: SlipPanel, top: float) -> tuple[WorstPoint, ...]:
+    """The worst points of a panel that lie over the top of its chart; a slack strand has none."""
+    return tuple(point for point in panel.worst if top < point.use < np.inf)
+
+
+# The charts of a slip picture: one panel for each pulley, all to the same axes.
+
+PLOT_PT = 118.0
+GAP_PT = 16.0
+LEFT_PT, RIGHT_PT = 26.0, 66.0
+FOOT_PT, FOOT_ROW_PT = 8.0, 11.0
+SMALL_PT, TICK_PT = 8.0, 7.5
+OVER_PT = 7.0
+TICKS_RPM = (100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)
+MOST_TICKS = 12
+PENS: dict[tuple[str, bool], Pen] = {
+    ("dry", True): DRY,
+    ("wet", True): WET,
+    ("design", True): DESIGN,
+    ("dry", False): OTHER_DRY,
+    ("wet", False): OTHER_WET,
+}
+"""By condition, and whether the curve is the worst of all duties."""
+
+
+@dataclass(frozen=True)
+class Charts:
+    """Where the panels stand: their axes in reading order, the items drawn, and the lower edge of it all."""
+
+    axes: tuple[Axes, ...]
+    items: tuple[Item, ...]
+    bottom: float
+
+
+def slip_charts(
+    operation: Operation, panels: tuple[SlipPanel, ...], marks: tuple[Mark, ...], left: float, top: float,
+    width_pt: float, unit_pt: float,
+) -> Charts:  # fmt: skip
+    """Every panel, row by row, from a top left corner."""
+    columns = 4 if len(panels) % 3 == 1 and len(panels) > 1 else 3
+    plot_pt = (width_pt - LEFT_PT - RIGHT_PT - (columns - 1) * GAP_PT) / columns
+    high, pt = top_of(panels), 1.0 / unit_pt
+    low, most = float(operation.driver_rpm[0]), float(operation.driver_rpm[-1])
+    speeds = (low, max(most, low + 1.0))
+    found: list[Axes] = []
+    items: list[Item] = []
+    for first in range(0, len(panels), columns):
+        row = panels[first : first + columns]
+        upper = top - max(height_pt(_header(panel, operation, high), plot_pt) for panel in row) * pt - 4.0 * pt
+        for i, panel in enumerate(row):
+            x = left + (LEFT_PT + i * (plot_pt + GAP_PT)) * pt
+            axes = Axes((x, upper - PLOT_PT * pt, x + plot_pt * pt, upper), speeds, (0.0, high))
+            head = column(_header(panel, operation, high), x, top, plot_pt, unit_pt)
+            items += [*head, *_marks(panel, marks, head[0], unit_pt), *_panel(panel, axes, operation, unit_pt)]
+            found.append(axes)
+        items += [*_y_labels(found[first], unit_pt), *_zone_words(found[-1], unit_pt)]
+        top = min(item.box(unit_pt)[1] for item in items if isinstance(item, Label)) - FOOT_PT * pt
+    return Charts(tuple(found), tuple(items), top)
+
+
+def _header(panel: SlipPanel, operation: Operation, top: float) -> tuple[Paragraph, ...]:
+    dry, wet, design = panel.worst
+    lines = [Paragraph(panel.pulley, 10.5, INK, True, name=f"panel {panel.pulley}")]
+    if np.isfinite(wet.use):
+        over = {point.condition: " (over the top)" for point in beyond(panel, top)}
+        first = f"wet {wet.use:.2f} at {wet.rpm:.0f} rpm{over.get('wet', '')}"
+        rest = ", ".join(f"{point.condition} {point.use:.2f}{over.get(point.condition, '')}" for point in (dry, design))
+        lines += [_worst_line(first, panel), Paragraph(rest, SMALL_PT, SOFT_INK, name=f"others {panel.pulley}")]
+    else:
+        lines.append(_worst_line(f"a strand is slack from {wet.rpm:.0f} rpm", panel))
+    if len(operation.duties) > 1:
+        lines.append(Paragraph(f"worst: {operation.duties[wet.duty]}", SMALL_PT, SOFT_INK))
+    return tuple(lines)
+
+
+def _worst_line(words: str, panel: SlipPanel) -> Paragraph:
+    return Paragraph(words, SMALL_PT, WRAP, True, name=f"worst {panel.pulley}")
+
+
+def _marks(panel: SlipPanel, marks: tuple[Mark, ...], name: Label, unit_pt: float) -> list[Item]:
+    slips = tuple(mark for mark in marks_at(marks, panel.pulley) if mark.finding.check.startswith("slip"))
+    x, y = name.box(unit_pt)[2] + 0.7 * MARK_PT / unit_pt, name.at[1] + 0.36 * name.size_pt / unit_pt
+    spots = [(mark, (x + i * MARK_PT / unit_pt, y)) for i, mark in enumerate(slips)]
+    return [item for mark, at in spots for item in mark_items(mark, at, unit_pt, f"mark {panel.pulley}")]
+
+
+def _panel(panel: SlipPanel, axes: Axes, operation: Operation, unit_pt: float) -> list[Item]:
+    curves = sorted(panel.curves, key=lambda curve: (curve.duty == "", CONDITIONS.index(curve.condition) != 2))
+    return [
+        *_ground_items(axes, operation, unit_pt),
+        *(stroke for curve in curves for stroke in curve_strokes(curve, panel.pulley, axes)),
+        *_worst_items(panel, axes, unit_pt),
+        Stroke(axes.at(np.array([(axes.x[0], axes.y[1]), (axes.x[0], 0.0), (axes.x[1], 0.0)])), AXIS, "axes"),
+    ]
+
+
+def curve_strokes(curve: Curve, pulley: str, axes: Axes) -> list[Stroke]:
+    """A curve in its panel, in as many pieces as the top edge cuts it into."""
+    pen = PENS[curve.condition, curve.duty == ""]
+    name = f"{curve.condition} {pulley}" + (f", {curve.duty}" if curve.duty else "")
+    return [Stroke(axes.at(piece), pen, name) for piece in cut_at(curve.points, axes.y[1])]
+
+
+def _ground_items(axes: Axes, operation: Operation, unit_pt: float) -> list[Item]:
+    (x0, y0, x1, y1), pt = axes.box, 1.0 / unit_pt
+    one, hand = float(axes.across(1.0)[0, 1]), float(axes.across(WANTED_USE)[0, 1])
+    speeds = {word: rpm for word, rpm in engine_speeds_rpm(operation.route).items() if rpm is not None}
+    ticks = [axes.at(np.array((rpm, 0.0))) for rpm in _ticks(axes)]
+    return [
+        Shape((rectangle((x0, y0, x1, y1)),), PAPER),
+        Shape((rectangle((x0, one, x1, y1)),), SLIPS),
+        Shape((rectangle((x0, hand, x1, one)),), LITTLE_IN_HAND),
+        *(Stroke(axes.upright(rpm), SPEED_LINE, f"speed {word}") for word, rpm in speeds.items()),
+        *(Stroke(np.stack((at, at + np.array((0.0, 3.0 * pt)))), AXIS, "tick") for at in ticks),
+        Stroke(axes.across(WANTED_USE), LOW_LIMIT, "limit 0.8"),
+        Stroke(axes.across(1.0), LIMIT, "limit 1"),
+        *_speed_words(axes, speeds, unit_pt),
+    ]
+
+
+def tick_step_rpm(low: float, high: float) -> float:
+    """Distance of the short ticks on the axis of speed."""
+    return next((step for step in TICKS_RPM if (high - low) / step <= MOST_TICKS), TICKS_RPM[-1])
+
+
+def _ticks(axes: Axes) -> list[float]:
+    step = tick_step_rpm(*axes.x)
+    return [step * k for k in range(int(np.ceil(axes.x[0] / step)), int(axes.x[1] / step) + 1)]
+
+
+def _speed_words(axes: Axes, speeds: dict[str, float], unit_pt: float) -> list[Label]:
+    pt, y = 1.0 / unit_pt, axes.box[1] - 10.0 / unit_pt
+    aligns: dict[str, Align] = {"idle": "left", "cruise": "center", "max": "right"}
+    made = {
+        word: Label(f"{word} {rpm:.0f}", (float(axes.upright(rpm)[0, 0]), y), SMALL_PT, SOFT_INK, align=aligns[word])
+        for word, rpm in speeds.items()
+    }
+    if "cruise" in made:
+        half = 0.5 * text_width_pt(made["cruise"].text, SMALL_PT) * pt
+        x = min(max(made["cruise"].at[0], axes.box[0] + half), axes.box[2] - half)
+        free = made["idle"].box(unit_pt)[2] + 5.0 * pt < x - half and x + half < made["max"].box(unit_pt)[0] - 5.0 * pt
+        made["cruise"] = replace(made["cruise"], at=(x, y if free else y - FOOT_ROW_PT * pt))
+    return list(made.values())
+
+
+def _worst_items(panel: SlipPanel, axes: Axes, unit_pt: float) -> list[Item]:
+    """The dot at the worst when wet; a triangle for each condition whose worst lies over the chart's top."""
+    wet, pt, over = panel.worst[CONDITIONS.index("wet")], 1.0 / unit_pt, beyond(panel, axes.y[1])
+    items: list[Item] = []
+    for point in over:
+        tip = axes.at(np.array((point.rpm, axes.y[1])))
+        head = arrow_head(tip, np.array((0.0, 1.0)), OVER_PT * pt)
+        items.append(Shape((head,), PENS[point.condition, True].colour, name=f"over {panel.pulley}"))
+    if wet.use > 0.0 and wet not in over:
+        spot = axes.at(np.array((wet.rpm, min(wet.use, axes.y[1]))))
+        items.append(Shape((circle(spot, 3.0 * pt),), WRAP, Pen(PAPER, 1.0), name=f"worst {panel.pulley}"))
+    return items
+
+
+def _y_labels(axes: Axes, unit_pt: float) -> list[Label]:
+    values = [0.0, 0.5, WANTED_USE, *np.arange(1.0, axes.y[1] + 1e-9, 0.5)]
+    labels = []
+    for value in values:
+        y = float(axes.across(value)[0, 1]) - 0.36 * TICK_PT / unit_pt
+        at = (axes.box[0] - 4.0 / unit_pt, y)
+        labels.append(Label(f"{value:g}", at, TICK_PT, SOFT_INK, align="right", name="use"))
+    return labels
+
+
+def _zone_words(axes: Axes, unit_pt: float) -> list[Label]:
+    x, up = axes.box[2] + 5.0 / unit_pt, 1.6 / unit_pt
+    return [
+        Label("slips", (x, float(axes.across(1.0)[0, 1]) + up), SMALL_PT, INK, True, name="zone"),
+        Label("little in hand", (x, float(axes.across(WANTED_USE)[0, 1]) + up), SMALL_PT, SOFT_INK, name="zone"),
+    ]

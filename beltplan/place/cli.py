@@ -1,0 +1,233 @@
+"""`beltplan place`: where may a pulley sit? A map of places, the best one, and the best for each belt."""
+
+from __future__ import annotations
+
+import argparse
+import math
+import os
+import re
+from typing import TYPE_CHECKING
+
+from beltplan.cli.exits import Commands, Refused, read_or_refuse, refuse_to_overwrite_read, writing
+
+if TYPE_CHECKING:
+    from beltplan.drive.layout import Layout
+    from beltplan.place.pair import BestPlace, PairSearch, Proof
+    from beltplan.place.study import PlaceMap
+
+Corner = tuple[float, float]
+NARROWEST_MM = 0.01
+FARTHEST_MM = 1e6
+
+
+def add_to(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser(
+        "place",
+        help="map where a pulley may sit: every place of a grid judged, the best named",
+        description="Move one fixed pulley over a grid and judge every place, or search the best places for two. "
+        "Exit status: 0 some place has no problem, 1 each has at least one, 2 no sense in the input.",
+        epilog="Example: beltplan place layouts/workboat.yaml --pulley alternator --picture place.png",
+    )
+    # Else a box that begins with a negative number would be taken for an option.
+    parser._negative_number_matcher = re.compile(r"-\.?\d")
+    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
+    parser.add_argument(
+        "--pulley", metavar="NAME", action="append", required=True, help="the pulley to move; twice for two at once"
+    )
+    parser.add_argument(
+        "--within", metavar="X0,X1,Y0,Y1", help="the box to look in, mm (default: the pulleys and 150 mm round them)"
+    )
+    parser.add_argument("--step", metavar="MM", help="from place to place, mm (default: about 40,000 places)")
+    parser.add_argument("--picture", metavar="FILE", help="draw the map under the routing: .png, .svg or .pdf")
+    parser.add_argument(
+        "--csv", metavar="FILE", help="write every place as a row of a table; gaps are told up to 3 times their limit"
+    )
+    parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
+    parser.add_argument("--variant", metavar="NAME", help="judge this variant of the file")
+    parser.set_defaults(run=run)
+
+
+def run(chosen: argparse.Namespace) -> tuple[str, int]:
+    """Map the places of a pulley, or of two. Returns the text to show, and 0 where some place has no problem, else 1.
+
+    Raises Refused for options or a layout that make no sense.
+    """
+    _refuse_bad_files(chosen.picture, chosen.csv)
+    box, step = _box(chosen.within), _step(chosen.step)
+    file = read_or_refuse(chosen.layout, chosen.variant)
+    for option, path in (("--picture", chosen.picture), ("--csv", chosen.csv)):
+        refuse_to_overwrite_read(option, path, file)
+    layout = file.layout
+    _refuse_bad_pulleys(layout, chosen.pulley)
+    if len(chosen.pulley) == 1:
+        return _one(layout, chosen, box, step)
+    _refuse_for_two(chosen)
+    return _two(layout, chosen, box)
+
+
+def _one(
+    layout: Layout, chosen: argparse.Namespace, box: tuple[Corner, Corner] | None, step: float | None
+) -> tuple[str, int]:
+    from beltplan.cli.exits import Bar
+    from beltplan.place.pair import best_place
+    from beltplan.place.report import place_json, place_text
+    from beltplan.place.study import MOST_PLACES, bounds_of, grid_of, place_map, places_in
+
+    low, high = box or bounds_of(layout)
+    through = layout.pulleys[chosen.pulley[0]].at_mm if box is None else None
+    if step is not None and (count := places_in(low, high, step)) > MOST_PLACES:
+        words = f"got {chosen.step!r}, which makes about {count:.3g} places; allowed: at most {MOST_PLACES:,}"
+        raise Refused(f"--step: {words}")
+    grid = grid_of(low, high, step, through)
+    bar = Bar("judging places")
+    found = place_map(layout, chosen.pulley[0], grid, bar)
+    bar.done()
+    best = best_place(found)
+    if chosen.csv is not None:
+        _write_csv(found, chosen.csv)
+    if chosen.picture is not None:
+        _draw(found, best, chosen.picture)
+    write = place_json if chosen.json else place_text
+    return write(found, best), 0 if best is not None and best.passed else 1
+
+
+def _two(layout: Layout, chosen: argparse.Namespace, box: tuple[Corner, Corner] | None) -> tuple[str, int]:
+    from beltplan.cli.exits import Bar
+    from beltplan.place.pair import pair_search, proof_of
+    from beltplan.place.report import pair_json, pair_text
+    from beltplan.place.study import bounds_of
+
+    first, second = chosen.pulley
+    bar = Bar("judging pairs")
+    found = pair_search(layout, (first, second), *(box or bounds_of(layout)), bar)
+    bar.done()
+    proof = None if found.best is None else proof_of(layout, found.names, found.best)
+    if chosen.picture is not None:
+        _draw_pair(layout, found, proof, chosen.picture)
+    text = pair_json(layout.title, layout.variant, found, proof) if chosen.json else pair_text(layout, found, proof)
+    return text, 0 if proof is not None and not proof.count("problem") else 1
+
+
+def _refuse_bad_files(picture: str | None, table: str | None) -> None:
+    """Refuse names that cannot be written, or that would overwrite each other, before any work."""
+    from beltplan.picture.picture_file import ENDINGS
+
+    faults: list[str] = []
+    taken: dict[str, str] = {}
+    for option, path, endings in (("--picture", picture, ENDINGS), ("--csv", table, ("csv",))):
+        if path is None:
+            continue
+        if not path.lower().endswith(tuple(f".{ending}" for ending in endings)):
+            allowed = f"a file name ending in {', '.join(f'.{ending}' for ending in endings)}"
+        elif os.path.realpath(path) in taken:
+            allowed = f"another file than {taken[os.path.realpath(path)]}"
+        elif not os.path.isdir(os.path.dirname(os.path.realpath(path))):
+            allowed = "a folder that is there"
+        else:
+            taken[os.path.realpath(path)] = f"that of {option}"
+            continue
+        faults.append(f"{option}: got {path!r}; allowed: {allowed}")
+    if faults:
+        raise Refused("\n".join(faults))
+
+
+def _box(text: str | None) -> tuple[Corner, Corner] | None:
+    if text is None:
+        return None
+    numbers = [_number(part) for part in text.split(",")]
+    if len(numbers) != 4 or any(number is None for number in numbers):
+        raise Refused(f"--within: got {text!r}; allowed: four numbers in mm, x0,x1,y0,y1")
+    x0, x1, y0, y1 = (number for number in numbers if number is not None)
+    if max(map(abs, (x0, x1, y0, y1))) > FARTHEST_MM or min(x1 - x0, y1 - y0) < NARROWEST_MM:
+        words = f"x0 less than x1 and y0 less than y1 by {NARROWEST_MM:g} mm or more, none beyond {FARTHEST_MM:g} mm"
+        raise Refused(f"--within: got {text!r}; allowed: {words}")
+    return (x0, y0), (x1, y1)
+
+
+def _step(text: str | None) -> float | None:
+    if text is None:
+        return None
+    number = _number(text)
+    if number is None or number <= 0.0:
+        raise Refused(f"--step: got {text!r}; allowed: a number of mm over 0")
+    return number
+
+
+def _number(text: str) -> float | None:
+    try:
+        number = float(text)
+    except ValueError:
+        return None
+    return number if math.isfinite(number) else None
+
+
+def _refuse_bad_pulleys(layout: Layout, names: list[str]) -> None:
+    fixed = [pulley.name for pulley in layout.routed if pulley.adjuster is None]
+    faults = [words for name in dict.fromkeys(names) if (words := _pulley_fault(layout, name, fixed)) is not None]
+    if len(names) > 2 or len(set(names)) < len(names):
+        faults.append(f"--pulley: got {', '.join(names)}; allowed: one pulley, or two different ones")
+    if faults:
+        raise Refused("\n".join(faults))
+
+
+def _pulley_fault(layout: Layout, name: str, fixed: list[str]) -> str | None:
+    allowed = f"allowed: one of {', '.join(fixed)}"
+    if name not in layout.pulleys:
+        return f"--pulley: got {name!r}, which is not in the layout; {allowed}"
+    if name not in layout.route:
+        return f"--pulley: got {name!r}, which is not on the belt's route; {allowed}"
+    if layout.pulleys[name].adjuster is not None:
+        return f"--pulley: got {name!r}, whose place follows from its arm or slide; {allowed}"
+    return None
+
+
+def _refuse_for_two(chosen: argparse.Namespace) -> None:
+    for option, value in (("--step", chosen.step), ("--csv", chosen.csv)):
+        if value is not None:
+            raise Refused(f"{option}: got {value!r} with two pulleys, whose places are drawn; allowed: with one pulley")
+
+
+def _write_csv(found: PlaceMap, path: str) -> None:
+    from beltplan.picture.picture_file import write_whole
+    from beltplan.place.report import place_csv
+
+    with writing("--csv", path):
+        write_whole(path, place_csv(found).encode("utf-8"))
+
+
+def _draw(found: PlaceMap, best: BestPlace | None, path: str) -> None:
+    from beltplan.place.pair import proof_of
+    from beltplan.place.report import map_words
+
+    names, present = (found.pulley,), found.present
+    here = proof_of(found.layout, names, present) or (None if best is None else best.proof)
+    marked = [("now", present.at_mm[0])] + ([] if best is None else [("best", best.proof.place.at_mm[0])])
+    _paint(here, found, tuple(marked), names, map_words(found, best), path)
+
+
+def _draw_pair(layout: Layout, found: PairSearch, proof: Proof | None, path: str) -> None:
+    from beltplan.place.pair import proof_of
+    from beltplan.place.report import pair_words
+
+    here = proof_of(layout, found.names, found.present) or proof
+    marked = [("now", at) for at in found.present.at_mm]
+    if found.best is not None:
+        marked += [("best", at) for at in found.best.at_mm]
+    _paint(here, None, tuple(marked), found.names, pair_words(layout, found), path)
+
+
+def _paint(
+    here: Proof | None,
+    found: PlaceMap | None,
+    marked: tuple[tuple[str, Corner], ...],
+    names: tuple[str, ...],
+    words: tuple[str, ...],
+    path: str,
+) -> None:
+    from beltplan.place.picture import draw_places
+
+    if here is None:
+        raise Refused(f"--picture: got {path!r}, but no place has a belt path to draw; allowed: a layout with one")
+    with writing("--picture", path):
+        draw_places(here.route, found, marked, names, words, path)

@@ -1,0 +1,410 @@
+"""Very many places judged at once by all checks that depend on them: wraps, belt, reserves, clearances, slip."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from beltplan.checks.clearance import CLEARANCE_CHECK, GAP_CHECK, RIM_CHECK, least_span
+from beltplan.checks.limits import CAUTION_BAND, demanded
+from beltplan.checks.pulleys import least_wrap
+from beltplan.checks.tension import most_hub_load, most_tension
+from beltplan.drive.balance import Seat, balance
+from beltplan.drive.belt import Belt
+from beltplan.drive.fit import Windows, growth_of, is_sprung
+from beltplan.drive.mechanics import Mechanics, frictions, mechanics_of
+from beltplan.drive.operation import LEAST_TAKE_UP_PERCENT, duties_of, torques_Nm, uses
+from beltplan.drive.route import share_of_best_percent
+from beltplan.geometry.pieces import Pieces
+from beltplan.geometry.vectors import Bools, Floats, Ints
+from beltplan.place.gaps import Gaps, Ground, Tally, Threshold, gaps_at, threshold_of
+from beltplan.place.travel import (
+    NO_BELT,
+    Chosen,
+    Mover,
+    Travels,
+    chosen_in,
+    chosen_on_fixed,
+    end_settings,
+    lengths_for,
+    settings_for,
+    windows_of,
+)
+
+SPEEDS = 11
+"""Speeds from idle to maximum, each also one of those of `check`; the cruising speed besides."""
+
+
+@dataclass(frozen=True, eq=False)
+class Seated:
+    """How the belt sits at every place, (N): its length in mm; settings of the adjuster with it and at both ends."""
+
+    length_mm: Floats
+    setting: Floats
+    short: Floats
+    long: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Worst:
+    """The worst of every place: slip use, (conditions, N, n); whole tension of each strand and pull on each hub,
+    (N, n) N; shortest span, (N, n) mm; whether a strand hangs slack or the spring's adjuster runs against a stop, (N).
+    """
+
+    use: Floats
+    strand_N: Floats
+    hub_N: Floats
+    span_mm: Floats
+    lost: Bools
+
+
+@dataclass(frozen=True, eq=False)
+class Drive:
+    """What slip and tension are judged by. friction: (conditions, n); torque_Nm: (d, s, n).
+
+    limits, design: of each pulley's use, for real friction and for the cautious one. strands, hubs: of each strand's
+    tension, and of the pull on each hub where it has a limit.
+    """
+
+    mover: Mover
+    mechanics: Mechanics
+    friction: Floats
+    rpm: Floats
+    torque_Nm: Floats
+    limits: tuple[Threshold, ...]
+    design: tuple[Threshold, ...]
+    strands: tuple[Threshold, ...]
+    hubs: tuple[Threshold | None, ...]
+
+    def judges(self, take_up_percent: Floats) -> Bools:
+        """Where a tension can be relied on, (N): a spring that takes up next to nothing sets none."""
+        if not is_sprung(self.mover.circuit):
+            return np.ones(take_up_percent.shape, dtype=bool)
+        return np.asarray(take_up_percent >= LEAST_TAKE_UP_PERCENT)
+
+    def worst(self, places: Floats, seated: Seated) -> Worst:
+        """The worst over duties and speeds. places: (N, k, 2) mm."""
+        given = self.mover.circuit
+        centre = np.array(np.broadcast_to(given.centre, (len(places), *given.centre.shape)))
+        centre[:, list(self.mover.moved)] = places
+        circuit = replace(given, centre=centre[:, None, None])
+        radius = np.array([pulley.pitch_radius_mm(self.mover.layout.belt) for pulley in given.pulleys])
+        length, setting = seated.length_mm[:, None, None], seated.setting[:, None, None]
+        ends = (seated.short[:, None, None], seated.long[:, None, None]) if given.adjuster else (None, None)
+        rpm = np.broadcast_to(self.rpm, (len(places), *self.torque_Nm.shape[:-1]))
+        tensions = balance(Seat(circuit, radius, length, setting, *ends), self.mechanics, rpm, self.torque_Nm)
+        pull = tensions.hub_load_N
+        at_stop = tensions.at_stop.any(axis=(1, 2)) if is_sprung(given) else np.zeros(len(places), dtype=bool)
+        return Worst(
+            np.asarray(uses(self.friction, tensions).max(axis=(2, 3))),
+            np.asarray(tensions.total_N.max(axis=(1, 2))),
+            np.asarray(np.hypot(pull[..., 0], pull[..., 1]).max(axis=(1, 2))),
+            np.asarray(np.broadcast_to(tensions.loop.span, tensions.total_N.shape).min(axis=(1, 2))),
+            np.asarray(at_stop | ~(tensions.tractive_N > 0.0).all(axis=(1, 2, 3))),
+        )
+
+
+def drive_of(mover: Mover) -> Drive | None:
+    """What slip is judged by; None where no pulley has a load, or the layout does not say enough."""
+    layout, pulleys = mover.layout, mover.circuit.pulleys
+    mechanics, engine = mechanics_of(layout.belt), layout.engine
+    if mechanics is None or engine.idle_rpm is None or engine.max_rpm is None or not _tensioned(mover):
+        return None
+    cruise = engine.idle_rpm if engine.cruise_rpm is None else engine.cruise_rpm
+    rpm = np.array(sorted({*np.linspace(engine.idle_rpm, engine.max_rpm, SPEEDS).tolist(), cruise}))
+    torque = torques_Nm(layout.belt, pulleys, rpm, duties_of(layout))
+    if not (torque[..., 1:] != 0.0).any():
+        return None
+    limits, design = (_limits(mover, key) for key in ("max_slip_use", "max_slip_use_design"))
+    strands = tuple(
+        threshold_of(most_tension(layout, mechanics, (start.name, end.name)))
+        for start, end in zip(pulleys, pulleys[1:] + pulleys[:1], strict=True)
+    )
+    hubs = tuple(None if (most := most_hub_load(pulley)) is None else threshold_of(most) for pulley in pulleys)
+    return Drive(mover, mechanics, frictions(layout.belt, pulleys), rpm, torque, limits, design, strands, hubs)
+
+
+def _tensioned(mover: Mover) -> bool:
+    belt = mover.layout.belt
+    return mover.circuit.adjuster is not None or (belt.stretch_fit is not None and belt.stiffness_N is not None)
+
+
+def _limits(mover: Mover, key: str) -> tuple[Threshold, ...]:
+    pulleys = mover.circuit.pulleys
+    return tuple(threshold_of(demanded(mover.layout, key, (pulley.name, pulley.role))) for pulley in pulleys)
+
+
+# Every place judged by all checks that depend on it: wraps, belt, reserves, take-up, clearances, alignment.
+
+GAP_NAMES = {CLEARANCE_CHECK: "clearance", GAP_CHECK: "strand gap", RIM_CHECK: "rim gap"}
+
+
+@dataclass(frozen=True, eq=False)
+class Judged:
+    """Places with a path, (N) each; NaN where no belt fits and so nothing is judged.
+
+    index: into the places asked for. belt: into the belts on offer, or NO_BELT, or UNLISTED. line_mm: length that is
+    judged. shortest_mm, longest_mm: the window.
+    position: of the adjuster, 0 short to 1 long. wrap_rad: (N, n). clearance_mm, strand_gap_mm, rim_gap_mm: the
+    smallest. margin: the smallest share in hand of any limit on wrap or clearance; worst: which, by number;
+    own_margin: the smallest of those that are not the same at every place. setting, short, long: of the adjuster,
+    where the belt puts it and at both ends. slip_wet: the highest slip use when wet, where slip is judged.
+    problem, caution: whether any check has one.
+    """
+
+    index: Ints
+    belt: Ints
+    line_mm: Floats
+    shortest_mm: Floats
+    longest_mm: Floats
+    reserve_mm: Floats
+    position: Floats
+    take_up_percent: Floats
+    wrap_rad: Floats
+    clearance_mm: Floats
+    strand_gap_mm: Floats
+    rim_gap_mm: Floats
+    margin: Floats
+    own_margin: Floats
+    setting: Floats
+    short: Floats
+    long: Floats
+    slip_wet: Floats
+    worst: Ints
+    problem: Bools
+    caution: Bools
+
+    def __len__(self) -> int:
+        return len(self.index)
+
+
+@dataclass(frozen=True, eq=False)
+class Questions:
+    """What places of a layout are judged by. fixed: gaps that no place changes. names: what a margin can belong to."""
+
+    ground: Ground
+    belts: tuple[Belt, ...]
+    wraps: tuple[Threshold | None, ...]
+    free: tuple[Threshold, ...]
+    short: tuple[Threshold, ...]
+    askew: tuple[tuple[float, Threshold] | None, ...]
+    take_up: Threshold
+    fixed: Gaps
+    names: tuple[str, ...]
+
+    @property
+    def mover(self) -> Mover:
+        """The circuit and the pulleys that are moved."""
+        return self.ground.mover
+
+    @property
+    def varying(self) -> frozenset[int]:
+        """Pulleys that do not stand everywhere the same: the moved ones and the adjusted one."""
+        moving = self.mover.circuit.moving
+        return frozenset(self.mover.moved) | (frozenset() if moving is None else {moving})
+
+
+def questions_of(ground: Ground, belts: tuple[Belt, ...]) -> Questions:
+    """Gather every limit once."""
+    mover, layout = ground.mover, ground.mover.layout
+    pulleys, n = mover.circuit.pulleys, len(mover.circuit.pulleys)
+    least = [least_wrap(layout, pulley) for pulley in pulleys]
+    moving = "" if mover.circuit.moving is None else pulleys[mover.circuit.moving].name
+    empty = Questions(
+        ground,
+        belts,
+        tuple(None if bound is None else threshold_of(bound) for bound in least),
+        tuple(ground.limit("max_free_strand_mm", *ground.ends(i)) for i in range(n)),
+        tuple(threshold_of(least_span(layout, ground.ends(i))) for i in range(n)),
+        tuple(_askew(ground, i) for i in range(n)),
+        threshold_of(demanded(layout, "min_take_up_percent", (moving,))),
+        {},
+        (*(_wrap_name(p.name) for p in pulleys), *GAP_NAMES.values(), *(_slip_name(p.name) for p in pulleys)),
+    )
+    fixed = gaps_at(ground, mover.base, empty.varying, fixed=True)
+    return replace(empty, fixed=fixed)
+
+
+def _wrap_name(pulley: str) -> str:
+    return f"wrap of {pulley}"
+
+
+def _slip_name(pulley: str) -> str:
+    return f"wet slip of {pulley}"
+
+
+def _askew(ground: Ground, strand: int) -> tuple[float, Threshold] | None:
+    """How far the ends of a strand stand out of one plane, mm, and the limit of its angle; None where not measured."""
+    pulleys = ground.mover.circuit.pulleys
+    start, end = pulleys[strand], pulleys[(strand + 1) % len(pulleys)]
+    if all(pulley.plane_mm is None for pulley in pulleys):
+        return None
+    key = "max_misalignment_smooth_deg" if start.on_back and end.on_back else "max_misalignment_deg"
+    return abs((end.plane_mm or 0.0) - (start.plane_mm or 0.0)), ground.limit(key, start.name, end.name)
+
+
+def judged(questions: Questions, places: Floats, index: Ints, travels: Travels) -> Judged:
+    """Judge places with a sound path at the design setting; index: their numbers."""
+    mover = questions.mover
+    if mover.circuit.adjuster is None:
+        needed = np.broadcast_to(mover.path(places).length, (len(places),))
+        windows = Windows(*(np.zeros(0),) * 2, needed, needed, *(np.zeros(0),) * 3)
+        chosen = chosen_on_fixed(mover.layout, questions.belts, needed)
+    else:
+        windows = windows_of(mover, places, travels)
+        chosen = chosen_in(mover, questions.belts, windows)
+    return _joined(questions, places, index, travels, windows, chosen)
+
+
+def _joined(
+    questions: Questions, places: Floats, index: Ints, travels: Travels, windows: Windows, chosen: Chosen
+) -> Judged:
+    fits, count = chosen.index != NO_BELT, len(places)
+    tally, values = _Judging(questions, places[fits], travels.where(fits), windows, chosen, fits).done()
+    values |= {"margin": tally.margin, "own_margin": tally.own_margin}
+    spread: dict[str, Floats] = {}
+    for name, own in values.items():
+        spread[name] = np.full((count, *own.shape[1:]), np.nan)
+        spread[name][fits] = own
+    problem, caution, worst = ~fits, np.zeros(count, dtype=bool), np.full(count, -1, dtype=np.int16)
+    problem[fits], caution[fits], worst[fits] = tally.problem, tally.caution, tally.worst
+    spread["reserve_mm"] = np.where(chosen.index >= 0, chosen.reserve_mm, np.nan)
+    window = {"shortest_mm": windows.shortest, "longest_mm": windows.longest}
+    return Judged(index=index, belt=chosen.index, worst=worst, problem=problem, caution=caution, **window, **spread)
+
+
+class _Judging:
+    """Judges places for which a belt is chosen, question by question."""
+
+    def __init__(
+        self,
+        questions: Questions,
+        places: Floats,
+        travels: Travels,
+        windows: Windows,
+        chosen: Chosen,
+        fits: Bools,
+    ) -> None:
+        self.questions, self.places, self.travels = questions, places, travels
+        self.count = len(places)
+        self.tally = Tally(self.count, questions.names)
+        self.tally.caution |= ~chosen.good[fits]
+        adjusted = questions.mover.circuit.adjuster is not None
+        if not adjusted:
+            # Only a stretch belt may do without an adjuster, as `checks.no_adjuster`.
+            self.tally.problem |= questions.mover.layout.belt.stretch_fit is None
+        self.windows = windows.where(fits) if adjusted else windows
+        self.listed = chosen.index[fits] >= 0
+        self.line_mm = lengths_for(questions.mover, questions.belts, chosen, places, windows, fits)
+
+    def done(self) -> tuple[Tally, dict[str, Floats]]:
+        """The tally, and the values to be told."""
+        mover, adjusted = self.questions.mover, self.questions.mover.circuit.adjuster is not None
+        setting = settings_for(mover, self.places, self.windows, self.line_mm) if adjusted else None
+        path = mover.path(self.places, setting)
+        nothing = np.full(self.count, np.nan)
+        values = {
+            "setting": nothing if setting is None else setting,
+            "short": nothing if setting is None else self.windows.short,
+            "long": nothing if setting is None else self.windows.long,
+            "line_mm": self.line_mm,
+            "slip_wet": nothing,
+            "position": nothing if setting is None else self._position(setting),
+            "take_up_percent": nothing if setting is None else self._take_up(path, setting),
+            "wrap_rad": self._wraps(path),
+        }
+        self._strands(path)
+        if adjusted:
+            self.tally.caution |= ~self.travels.whole
+            self._fitting()
+            self._unset()
+        return self.tally, values | self._gaps(path)
+
+    def _position(self, setting: Floats) -> Floats:
+        span = self.windows.long - self.windows.short
+        return (setting - self.windows.short) / np.where(span == 0.0, 1.0, span)
+
+    def _take_up(self, path: Pieces, setting: Floats) -> Floats:
+        mover, moving = self.questions.mover, self.questions.mover.circuit.moving or 0
+        lever = mover.circuit.adjuster.lever_mm if mover.circuit.adjuster else 0.0
+        percent = share_of_best_percent(np.abs(mover.slope(path, setting)), lever, path.wrap[moving])
+        self.tally.judge(percent, self.questions.take_up)
+        return percent
+
+    def _wraps(self, path: Pieces) -> Floats:
+        pulleys = self.questions.mover.circuit.pulleys
+        for pulley, wrap, least in zip(pulleys, path.wrap, self.questions.wraps, strict=True):
+            if least is not None:
+                self.tally.judge(np.degrees(wrap), least, _wrap_name(pulley.name))
+        return np.stack([np.broadcast_to(wrap, (self.count,)) for wrap in path.wrap], axis=-1)
+
+    def _strands(self, path: Pieces) -> None:
+        questions = self.questions
+        for span, free, short, askew in zip(path.span, questions.free, questions.short, questions.askew, strict=True):
+            self.tally.judge(span, free)
+            self.tally.judge(span, short)
+            if askew is not None:
+                # Source: angle = atan(difference of plane / strand length), as `checks.alignment`.
+                self.tally.judge(np.degrees(np.arctan2(askew[0], span)), askew[1])
+
+    def _unset(self) -> None:
+        """Belts that the adjuster cannot pull up to their set tension, as `checks.reserve`."""
+        growth = growth_of(self.questions.mover.layout.belt, self.questions.mover.circuit)
+        self.tally.problem |= self.listed & (self.line_mm * (1.0 + (growth.set or 0.0)) > self.windows.longest)
+
+    def _fitting(self) -> None:
+        slack, fitting = self.line_mm - self.windows.shortest, self.windows.fitting
+        self.tally.problem |= self.listed & (slack < fitting)
+        self.tally.caution |= self.listed & (slack < fitting * CAUTION_BAND)
+
+    def _gaps(self, path: Pieces) -> dict[str, Floats]:
+        questions = self.questions
+        every = [gaps_at(questions.ground, path, questions.varying), questions.fixed]
+        if questions.mover.circuit.adjuster is not None:
+            ends = questions.mover.path(self.places, end_settings(self.travels))
+            every.append(gaps_at(questions.ground, ends, questions.varying))
+        least: Gaps = {}
+        for gaps in every:
+            for key, gap in gaps.items():
+                least[key] = np.minimum(least[key], gap) if key in least else gap
+        smallest = {check: np.full(self.count, np.inf) for check in GAP_NAMES}
+        for (check, threshold), gap in least.items():
+            self.tally.judge(gap, threshold, GAP_NAMES[check])
+            np.minimum(smallest[check], gap, out=smallest[check])
+        return dict(zip(("clearance_mm", "strand_gap_mm", "rim_gap_mm"), smallest.values(), strict=True))
+
+
+def with_slip(questions: Questions, drive: Drive, places: Floats, given: Judged) -> Judged:
+    """Judge slip and tension too, at judged places with a belt; places: (N, k, 2) mm, in their order."""
+    keep = np.flatnonzero(drive.judges(given.take_up_percent))
+    settings = (np.nan_to_num(values[keep]) for values in (given.setting, given.short, given.long))
+    worst = drive.worst(places[keep], Seated(given.line_mm[keep], *settings))
+    tally = Tally(len(keep), questions.names)
+    dry, wet, design = worst.use
+    for i, name in enumerate(pulley.name for pulley in questions.mover.circuit.pulleys):
+        tally.judge(dry[:, i], drive.limits[i])
+        tally.judge(wet[:, i], drive.limits[i], _slip_name(name))
+        tally.judge(design[:, i], drive.design[i])
+        tally.judge(worst.strand_N[:, i], drive.strands[i])
+        tally.judge(worst.span_mm[:, i], questions.short[i])
+        hub = drive.hubs[i]
+        if hub is not None:
+            tally.judge(worst.hub_N[:, i], hub)
+    # A strand that hangs slack, or a loaded pulley that the belt only touches, slips at any friction.
+    tally.problem |= worst.lost | ~np.isfinite(worst.use).all(axis=(0, 2))
+    return _with_tally(given, keep, tally, wet.max(axis=-1))
+
+
+def _with_tally(given: Judged, keep: Ints, tally: Tally, slip_wet: Floats) -> Judged:
+    problem, caution, worst = given.problem.copy(), given.caution.copy(), given.worst.copy()
+    margin, own_margin, wet = given.margin.copy(), given.own_margin.copy(), given.slip_wet.copy()
+    worst[keep] = np.where(tally.margin < margin[keep], tally.worst, worst[keep])
+    margin[keep] = np.minimum(margin[keep], tally.margin)
+    own_margin[keep] = np.minimum(own_margin[keep], tally.margin)
+    problem[keep] |= tally.problem
+    caution[keep] |= tally.caution
+    wet[keep] = slip_wet
+    return replace(
+        given, problem=problem, caution=caution, worst=worst, margin=margin, own_margin=own_margin, slip_wet=wet
+    )

@@ -1,0 +1,174 @@
+"""Two pulleys free at once, and the best places of a map held against everything that `check` looks at."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from beltplan.checks.comparison import MARGIN_DIGITS
+from beltplan.checks.every_check import findings_of
+from beltplan.checks.limits import Finding
+from beltplan.drive.layout import Layout
+from beltplan.drive.operation import operation_of
+from beltplan.drive.route import NoBeltPath, Route, route_of
+from beltplan.geometry.vectors import Ints
+from beltplan.place.study import (
+    CAUTION,
+    STATES,
+    JudgedPlaces,
+    Place,
+    PlaceMap,
+    Progress,
+    best_of,
+    in_order_of,
+    judged_places,
+    place_of,
+)
+from beltplan.place.travel import moved
+
+SEED = 1
+DRAWS = 100_000
+"""Pairs drawn over the whole box."""
+CLOSER_DRAWS = 20_000
+CLOSER = (0.12, 0.04, 0.012, 0.004)
+"""Half width of the box round each of the best pairs in the later rounds, as a share of the whole box."""
+KEPT = 10
+
+Corner = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class PairSearch:
+    """What a search for two places found. draws: pairs judged in all, seed: of the drawing.
+
+    counts: how many of the pairs drawn over the whole box come to what. present: where the two stand now. best: by the
+    rule of the map, None where no pair was found without a problem.
+    """
+
+    names: tuple[str, str]
+    low: Corner
+    high: Corner
+    seed: int
+    draws: int
+    counts: dict[str, int]
+    present: Place
+    best: Place | None
+
+
+def pair_search(
+    layout: Layout, names: tuple[str, str], low: Corner, high: Corner, progress: Progress | None = None
+) -> PairSearch:
+    """Search a box for the best pair of places of two fixed pulleys on the belt. The same seed, the same answer."""
+    rng, told = np.random.default_rng(SEED), _Told(progress, 1 + len(CLOSER))
+    box = np.array((low, high))
+    present = np.array([[layout.pulleys[name].at_mm for name in names]], dtype=float)
+    drawn = np.concatenate((present, rng.uniform(box[0], box[1], (DRAWS, 2, 2))))
+    judged = judged_places(layout, names, drawn, told.next())
+    counts = np.bincount(judged.state[1:], minlength=len(STATES))
+    best, now, draws = _best(judged), place_of(judged, 0), DRAWS
+    for share in CLOSER:
+        kept = _foremost(judged)
+        if len(kept):
+            around = judged.places[kept][rng.integers(len(kept), size=CLOSER_DRAWS)]
+            step = rng.uniform(-share, share, (CLOSER_DRAWS, 2, 2)) * (box[1] - box[0])
+            near = np.concatenate((judged.places[kept], np.clip(around + step, box[0], box[1])))
+            judged = judged_places(layout, names, near, told.next())
+            best, draws = _better(best, _best(judged)), draws + CLOSER_DRAWS
+    found = dict(zip(STATES, (int(count) for count in counts), strict=True))
+    return PairSearch(names, low, high, SEED, draws, found, now, best)
+
+
+def _foremost(judged: JudgedPlaces) -> Ints:
+    """Numbers of the best pairs, best first."""
+    return in_order_of(judged, judged.state >= CAUTION)[:KEPT]
+
+
+def _best(judged: JudgedPlaces) -> Place | None:
+    number = best_of(judged, judged.state >= CAUTION)
+    return None if number is None else place_of(judged, number)
+
+
+def _better(first: Place | None, second: Place | None) -> Place | None:
+    return max((place for place in (first, second) if place is not None), key=_key, default=None)
+
+
+def _key(place: Place) -> tuple[int, float]:
+    return STATES.index(place.verdict), round(-np.inf if place.margin is None else place.margin, MARGIN_DIGITS)
+
+
+class _Told:
+    """Puts the rounds of a search together for whoever watches."""
+
+    def __init__(self, progress: Progress | None, rounds: int) -> None:
+        self._progress, self._rounds, self._done = progress, rounds, -1
+
+    def next(self) -> Progress | None:
+        """The watcher of the next round."""
+        self._done += 1
+        progress, done = self._progress, self._done
+        return None if progress is None else lambda share: progress((done + share) / self._rounds)
+
+
+# Places of a map held against everything that `check` looks at: slip, every setting of the travel, and the rest.
+
+TRIES = 24
+"""Places that are checked in full, best first, until one passes."""
+APART_STEPS = 3.0
+"""A place so near one that did not pass is passed over."""
+
+
+@dataclass(frozen=True, eq=False)
+class Proof:
+    """A place with all that `check` finds there."""
+
+    place: Place
+    route: Route
+    findings: tuple[Finding, ...]
+
+    def count(self, severity: str) -> int:
+        """How many findings are of a severity."""
+        return sum(finding.severity == severity for finding in self.findings)
+
+
+@dataclass(frozen=True, eq=False)
+class BestPlace:
+    """The best place of a map. tried: how many places were checked in full to find it; passed: whether it is free of
+    problems in full.
+    """
+
+    proof: Proof
+    tried: int
+
+    @property
+    def passed(self) -> bool:
+        """Whether `check` finds no problem there."""
+        return not self.proof.count("problem")
+
+
+def proof_of(layout: Layout, names: Sequence[str], place: Place) -> Proof | None:
+    """Check a place in full; None where there is no belt path."""
+    try:
+        route = route_of(moved(layout, names, place.at_mm))
+    except NoBeltPath:
+        return None
+    return Proof(place, route, findings_of(route, operation_of(route)))
+
+
+def best_place(found: PlaceMap) -> BestPlace | None:
+    """The first place, by the rule of the map, in which a full check finds no problem; of at most `TRIES`.
+
+    Where none passes, the one with the fewest problems. None where the map has no place without a problem.
+    """
+    left, best, tried = found.working(), None, 0
+    while len(left) and tried < TRIES:
+        proof = proof_of(found.layout, (found.pulley,), place_of(found.judged, int(left[0])))
+        tried += 1
+        if proof is not None and (best is None or proof.count("problem") < best.count("problem")):
+            best = proof
+            if not proof.count("problem"):
+                break
+        step = found.judged.places[left, 0] - found.judged.places[left[0], 0]
+        left = left[np.hypot(step[:, 0], step[:, 1]) > APART_STEPS * found.grid.step_mm]
+    return None if best is None else BestPlace(best, tried)

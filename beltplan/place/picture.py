@@ -1,0 +1,355 @@
+"""The picture of a map of places: head, map under the routing, legend, caution."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from beltplan.drive.belt import format_designation
+from beltplan.drive.route import Route
+from beltplan.geometry.vectors import Floats, Ints
+from beltplan.picture.chart import chain_length, contour_chains, outline_chains
+from beltplan.picture.labels import Anchor, Block, Line, Writer
+from beltplan.picture.legend import Entry, legend_height_pt, legend_items, routing_entries
+from beltplan.picture.page import Paragraph, column, extent, height_pt, rule
+from beltplan.picture.painter import paint
+from beltplan.picture.picture_file import ending_or_error
+from beltplan.picture.routing import (
+    AIR_PT,
+    FRAME_NOTE,
+    MARGIN_PT,
+    SAFETY,
+    WIDTH_PT,
+    drawing_items,
+    geometry_box,
+    ground_of,
+    scale_pt,
+)
+from beltplan.picture.scene import (
+    BELT_CLASSES,
+    CAUTION_FREE_EDGE,
+    EQUAL_MARGIN,
+    INK,
+    OUTLINE,
+    PAPER,
+    PATH_BUT_PROBLEM,
+    PLACE_EDGE,
+    SOFT_INK,
+    Box,
+    Item,
+    Label,
+    Pen,
+    Point,
+    Raster,
+    Scene,
+    Shape,
+    Stroke,
+    circle,
+    rectangle,
+)
+from beltplan.place.study import CAUTION, NO_PATH, SOUND, PlaceMap
+
+LEVELS_PERCENT = (2, 5, 10, 15, 20, 25, 30, 40, 50, 75, 100)
+MOST_LEVELS = 4
+SHORTEST_PT = 36.0
+"""A line of equal margin shorter than this is left out."""
+
+
+@dataclass(frozen=True)
+class BeltClass:
+    """Belts that share a colour. first, last: designations, the same where the class is one belt."""
+
+    first: str
+    last: str
+    colour: str
+
+    @property
+    def words(self) -> str:
+        """What the legend says."""
+        return self.first if self.first == self.last else f"{self.first} to {self.last}"
+
+
+@dataclass(frozen=True)
+class Layers:
+    """The layers. lines: chains of equal margin with their level in %; classes: in order of length.
+
+    regions: outlines of the places without a problem.
+    """
+
+    items: tuple[Item, ...]
+    classes: tuple[BeltClass, ...]
+    lines: tuple[tuple[int, Floats], ...]
+    regions: tuple[Floats, ...]
+
+
+def layers_of(found: PlaceMap, view: Box, unit_pt: float) -> Layers:
+    """The map, back to front: colours (no more than in `view`, mm), edges of the regions, lines of equal margin."""
+    classes, numbers = _classes(found)
+    colours = (PATH_BUT_PROBLEM, *(own.colour for own in classes))
+    works, free = (_outlines(found, state) for state in (CAUTION, SOUND))
+    lines = _lines(found, unit_pt)
+    strokes = [Stroke(chain, EQUAL_MARGIN, f"margin {level} %") for level, chain in lines]
+    strokes += [Stroke(chain, PLACE_EDGE, "no problem") for chain in works]
+    strokes += [Stroke(chain, CAUTION_FREE_EDGE, "no caution") for chain in free]
+    return Layers((_raster(found, numbers, colours, view), *strokes), classes, lines, works)
+
+
+def _outlines(found: PlaceMap, state: int) -> tuple[Floats, ...]:
+    if min(found.states.shape) < 2:
+        return ()
+    return tuple(outline_chains(found.grid.x_mm, found.grid.y_mm, found.states >= state))
+
+
+def _raster(found: PlaceMap, numbers: Ints, colours: tuple[str, ...], view: Box) -> Raster:
+    x, y, half = found.grid.x_mm, found.grid.y_mm, 0.5 * found.grid.step_mm
+    columns = np.flatnonzero((x - half >= view[0]) & (x + half <= view[2]))
+    rows = np.flatnonzero((y - half >= view[1]) & (y + half <= view[3]))
+    if not len(columns) or not len(rows):
+        return Raster((view[0], view[1], view[0], view[1]), np.full((1, 1), -1), colours, "map")
+    x, y = x[columns], y[rows]
+    box = (float(x[0]) - half, float(y[0]) - half, float(x[-1]) + half, float(y[-1]) + half)
+    return Raster(box, numbers[np.ix_(rows, columns)], colours, "map")
+
+
+def reach_of(found: PlaceMap) -> Box | None:
+    """The box round every place without a problem; None where there is none."""
+    rows, columns = np.nonzero(found.states >= CAUTION)
+    if not len(rows):
+        return None
+    x, y, half = found.grid.x_mm[columns], found.grid.y_mm[rows], found.grid.step_mm
+    return (float(x.min()) - half, float(y.min()) - half, float(x.max()) + half, float(y.max()) + half)
+
+
+def _classes(found: PlaceMap) -> tuple[tuple[BeltClass, ...], Ints]:
+    """The belts by colour, and the colour's number at every place: 0 for a path with a problem, -1 for no path."""
+    works = found.states >= CAUTION
+    belt = np.nan_to_num(found.field("belt"), nan=-1.0).astype(int)
+    numbers = np.where(found.states > NO_PATH, 0, -1)
+    groups = np.array_split(np.array(sorted(set(belt[works].tolist())), dtype=int), len(BELT_CLASSES))
+    classes: list[BeltClass] = []
+    held = [group for group in groups if len(group)]
+    for own in held:
+        colour = BELT_CLASSES[round(len(classes) * (len(BELT_CLASSES) - 1) / max(1, len(held) - 1))]
+        ends = [format_designation(found.judged.belts[i]) for i in (own[0], own[-1])]
+        classes.append(BeltClass(ends[0], ends[1], colour))
+        numbers[works & np.isin(belt, own)] = len(classes)
+    return tuple(classes), numbers
+
+
+def _lines(found: PlaceMap, unit_pt: float) -> tuple[tuple[int, Floats], ...]:
+    share = 100.0 * np.where(found.states >= CAUTION, found.field("own_margin"), np.nan)
+    every = [(level, contour_chains(found.grid.x_mm, found.grid.y_mm, share, level)) for level in LEVELS_PERCENT]
+    held = [(level, chains) for level, chains in every if chains]
+    step = -(-len(held) // MOST_LEVELS) if held else 1
+    return tuple(
+        (level, chain)
+        for level, chains in held[::-1][::step][::-1]
+        for chain in chains
+        if chain_length(chain) * unit_pt > SHORTEST_PT
+    )
+
+
+# The whole sheet of a map of places: head, map under the routing, legend, caution.
+
+MARK_PT = 6.0
+LEVEL_PT = 8.0
+TEXT_WIDTH_PT = WIDTH_PT - 2.0 * MARGIN_PT
+
+Marked = tuple[str, Point]
+"""A place by its name on the picture: 'now' or 'best'."""
+
+
+def place_scene(
+    route: Route, found: PlaceMap | None, marked: tuple[Marked, ...], moved: tuple[str, ...], words: tuple[str, ...]
+) -> Scene:
+    """A map under a routing as a scene in mm of the layout.
+
+    found: None for a picture without a map. moved: the pulleys that are moved, drawn so that the map shows through.
+    words: lines for the head, the title first.
+    """
+    box = _view(route, found, marked)
+    unit_pt = scale_pt(box)
+    half, middle = 0.5 * WIDTH_PT / unit_pt, 0.5 * (box[0] + box[2])
+    left = middle - half + MARGIN_PT / unit_pt
+    edges = (left, middle + half - MARGIN_PT / unit_pt)
+    layers = None if found is None else layers_of(found, box, unit_pt)
+    drawing = _drawing(route, layers, marked, moved, unit_pt, edges)
+    reach = extent(drawing, unit_pt)
+    head, top = _head(words, left, reach[3], unit_pt)
+    foot, bottom = _foot(route, layers, left, reach[1], unit_pt)
+    frame = (middle - half, bottom - MARGIN_PT / unit_pt, middle + half, top + MARGIN_PT / unit_pt)
+    return Scene(frame, unit_pt, (*drawing, *head, *foot))
+
+
+def _view(route: Route, found: PlaceMap | None, marked: tuple[Marked, ...]) -> Box:
+    """The box of the drawing: the geometry, the places without a problem, and the marked ones; mm."""
+    boxes = [geometry_box(route), *((x, y, x, y) for _, (x, y) in marked)]
+    reach = None if found is None else reach_of(found)
+    edges = np.array(boxes if reach is None else [*boxes, reach])
+    low, high = edges[:, :2].min(axis=0), edges[:, 2:].max(axis=0)
+    return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
+
+
+def _drawing(
+    route: Route,
+    layers: Layers | None,
+    marked: tuple[Marked, ...],
+    moved: tuple[str, ...],
+    unit_pt: float,
+    edges: tuple[float, float],
+) -> list[Item]:
+    kept_clear = (*_spots(marked, unit_pt), *(() if layers is None else layers.regions))
+    routing = [_see_through(item, moved) for item in drawing_items(route, (), unit_pt, edges, kept_clear)]
+    labels = [item for item in routing if isinstance(item, Label)]
+    marks = [item for name, at in marked for item in mark_of(name, np.array(at), 1.0 / unit_pt)]
+    writer = _writer(route, labels, kept_clear, unit_pt, edges)
+    for name, at in marked:
+        block = Block((Line(name, 10.0, INK, True, f"mark {name}"),), name=name)
+        writer.beside(block, (Anchor(at, (MARK_PT + 2.0) / unit_pt, 0.25 * np.pi),))
+    under: list[Item] = [] if layers is None else [*layers.items]
+    return [*under, *routing, *marks, *writer.items, *_levels(writer, layers)]
+
+
+def _see_through(item: Item, moved: tuple[str, ...]) -> Item:
+    if isinstance(item, Shape) and item.name in {f"rim {name}" for name in moved}:
+        return replace(item, fill="")
+    return item
+
+
+def _spots(marked: tuple[Marked, ...], unit_pt: float) -> tuple[Floats, ...]:
+    """The ground that the marks cover, as outlines."""
+    reach = 2.0 * MARK_PT / unit_pt
+    return tuple(rectangle((x - reach, y - reach, x + reach, y + reach)) for _, (x, y) in marked)
+
+
+def _writer(
+    route: Route, labels: list[Label], kept_clear: tuple[Floats, ...], unit_pt: float, edges: tuple[float, float]
+) -> Writer:
+    ground = ground_of(route, unit_pt, edges)
+    ground = replace(ground, areas=ground.areas + kept_clear)
+    for label in labels:
+        ground = ground.with_box(label.box(unit_pt))
+    return Writer(ground, unit_pt)
+
+
+def _levels(writer: Writer, layers: Layers | None) -> list[Item]:
+    """The level of every line of equal margin, on the line, where nothing else is written."""
+    items: list[Item] = []
+    pt = 1.0 / writer.unit_pt
+    for level, chain in () if layers is None else layers.lines:
+        for point in chain[:: max(1, len(chain) // 24)]:
+            at = (float(point[0]), float(point[1]) - 0.36 * LEVEL_PT * pt)
+            label = Label(f"{level} %", at, LEVEL_PT, INK, False, "center", "level")
+            box = label.box(writer.unit_pt)
+            if not _over(box, writer.ground.boxes, 6.0 * pt) and not _on_belt(writer, point, box):
+                items += [Shape((rectangle(box),), PAPER, name="level"), label]
+                writer.ground = writer.ground.with_box(box)
+                break
+    return items
+
+
+def _over(box: Box, boxes: Floats, gap: float) -> bool:
+    apart = (boxes[:, 0] > box[2] + gap) | (boxes[:, 2] < box[0] - gap)
+    apart |= (boxes[:, 1] > box[3] + gap) | (boxes[:, 3] < box[1] - gap)
+    return bool((~apart).any())
+
+
+def _on_belt(writer: Writer, point: Floats, box: Box) -> bool:
+    ground, reach = writer.ground, 0.6 * (box[2] - box[0])
+    step = ground.end - ground.start
+    share = np.clip(((point - ground.start) * step).sum(axis=1) / (step * step).sum(axis=1), 0.0, 1.0)
+    near = np.hypot(*(point - ground.start - share[:, None] * step).T)
+    rims = np.abs(np.hypot(*(point - ground.centre).T) - ground.radius)
+    return bool((near < ground.half + reach).any() or (rims < reach).any())
+
+
+def mark_of(name: str, at: Floats, pt: float) -> list[Item]:
+    """A cross for the present place, a star for the best."""
+    if name != "best":
+        arms = MARK_PT * pt * np.array([[(-1.0, -1.0), (1.0, 1.0)], [(-1.0, 1.0), (1.0, -1.0)]])
+        crossed = [Stroke(at + arm, Pen(colour, width), f"mark {name}") for colour, width in _CROSS for arm in arms]
+        return [*crossed]
+    turn = 0.5 * np.pi + np.arange(10) * 0.2 * np.pi
+    size = MARK_PT * 1.35 * pt * np.where(np.arange(10) % 2, 0.45, 1.0)
+    star = at + size[:, None] * np.stack((np.cos(turn), np.sin(turn)), axis=-1)
+    halo = Shape((circle(at, 1.9 * MARK_PT * pt),), PAPER, Pen(INK, 0.8), name="halo best")
+    return [halo, Shape((star,), INK, name="mark best")]
+
+
+_CROSS = ((PAPER, 5.0), (INK, 2.2))
+"""White under black, to be seen on any ground."""
+
+
+def _head(words: tuple[str, ...], left: float, low: float, unit_pt: float) -> tuple[list[Label], float]:
+    title, *others = words
+    paragraphs = (
+        Paragraph(title, 17.0, INK, True, name="title"),
+        *(Paragraph(text, 10.5, SOFT_INK, before_pt=2.0, name="words") for text in others),
+    )
+    top = low + (height_pt(paragraphs, TEXT_WIDTH_PT) + AIR_PT) / unit_pt
+    return column(paragraphs, left, top, TEXT_WIDTH_PT, unit_pt), top
+
+
+def _foot(route: Route, layers: Layers | None, left: float, high: float, unit_pt: float) -> tuple[list[Item], float]:
+    y = high - AIR_PT / unit_pt
+    items: list[Item] = []
+    for entries in (_map_entries(layers), routing_entries(route, (), unit_pt)):
+        if entries:
+            items.append(rule(left, y, TEXT_WIDTH_PT / unit_pt))
+            y -= 4.0 / unit_pt
+            items += legend_items(entries, left, y, TEXT_WIDTH_PT, unit_pt)
+            y -= (legend_height_pt(entries, TEXT_WIDTH_PT) + 4.0) / unit_pt
+    items.append(rule(left, y, TEXT_WIDTH_PT / unit_pt))
+    closing = (Paragraph(FRAME_NOTE, 9.0, SOFT_INK, before_pt=6.0), Paragraph(SAFETY, 10.0, INK, True, 2.0, "caution"))
+    items += column(closing, left, y, TEXT_WIDTH_PT, unit_pt)
+    return items, y - height_pt(closing, TEXT_WIDTH_PT) / unit_pt
+
+
+def _map_entries(layers: Layers | None) -> list[Entry]:
+    if layers is None:
+        return [_mark_entry("now", "now"), _mark_entry("best", "best pair of places")]
+    entries = [_swatch(own.words, own.colour) for own in layers.classes]
+    entries.append(_swatch("belt path, but a problem", PATH_BUT_PROBLEM))
+    entries.append(_line_entry("edge of the places without a problem", PLACE_EDGE))
+    entries.append(_line_entry("edge of the places without a caution", CAUTION_FREE_EDGE))
+    if layers.lines:
+        entries.append(_line_entry("worst margin of those that the place changes, % of its limit", EQUAL_MARGIN))
+    return [*entries, _mark_entry("now", "now"), _mark_entry("best", "best place")]
+
+
+def _swatch(text: str, colour: str) -> Entry:
+    def symbol(at: Floats, pt: float) -> list[Item]:
+        x, y = float(at[0]), float(at[1])
+        box = (x - 11.0 * pt, y - 6.0 * pt, x + 11.0 * pt, y + 6.0 * pt)
+        return [Shape((rectangle(box),), colour, OUTLINE, name="swatch")]
+
+    return Entry(text, symbol, 22.0)
+
+
+def _line_entry(text: str, pen: Pen) -> Entry:
+    reach = np.array((12.0, 0.0))
+    return Entry(text, lambda at, pt: [Stroke(np.stack((at - reach * pt, at + reach * pt)), pen, "legend line")], 24.0)
+
+
+def _mark_entry(name: str, text: str) -> Entry:
+    return Entry(text, lambda at, pt: mark_of(name, at, 0.8 * pt), 20.0)
+
+
+# A map of places, or the best pair of places, as a picture file.
+
+
+def draw_places(
+    route: Route,
+    found: PlaceMap | None,
+    marked: tuple[Marked, ...],
+    moved: tuple[str, ...],
+    words: tuple[str, ...],
+    path: str,
+) -> None:
+    """Write the picture of a map; the file's ending says which kind: png, svg or pdf.
+
+    Raises ValueError for another ending, OSError where the file cannot be written.
+    """
+    ending = ending_or_error(path)
+    paint(place_scene(route, found, marked, moved, words), path, ending)

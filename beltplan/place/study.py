@@ -1,0 +1,430 @@
+"""The map of one pulley: what every place of a grid comes to, the best, and how far the nearest sound one is."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, fields, replace
+from typing import Any, TypeVar
+
+import numpy as np
+
+from beltplan.checks.comparison import MARGIN_DIGITS
+from beltplan.drive.belt import Belt, format_designation
+from beltplan.drive.layout import Layout
+from beltplan.drive.travel import circuit_of
+from beltplan.geometry.vectors import Bools, Floats, Ints
+from beltplan.place.gaps import ground_of
+from beltplan.place.judge import Judged, Questions, drive_of, judged, questions_of, with_slip
+from beltplan.place.travel import NO_BELT, UNLISTED, Mover, Scan, belts_on_offer, ended, mover_of, scanned
+
+ROUND_MM = 150.0
+"""How far round the layout's pulleys the default grid reaches."""
+USUAL_PLACES = 40_000
+MOST_PLACES = 4_000_000
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Places from `low` on in steps of `step_mm`, up to `high` at most; row by row, x first."""
+
+    low: tuple[float, float]
+    high: tuple[float, float]
+    step_mm: float
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Rows and columns."""
+        columns, rows = (
+            math.floor((high - low) / self.step_mm + 1e-9) + 1 for low, high in zip(self.low, self.high, strict=True)
+        )
+        return rows, columns
+
+    @property
+    def count(self) -> int:
+        """How many places there are."""
+        rows, columns = self.shape
+        return rows * columns
+
+    @property
+    def x_mm(self) -> Floats:
+        """Columns."""
+        return np.asarray(self.low[0] + self.step_mm * np.arange(self.shape[1]), dtype=np.float64)
+
+    @property
+    def y_mm(self) -> Floats:
+        """Rows."""
+        return np.asarray(self.low[1] + self.step_mm * np.arange(self.shape[0]), dtype=np.float64)
+
+    def points(self) -> Floats:
+        """Every place, (rows x columns, 2) mm."""
+        x, y = np.meshgrid(self.x_mm, self.y_mm)
+        return np.stack((x.ravel(), y.ravel()), axis=-1)
+
+
+def bounds_of(layout: Layout) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Lower left and upper right corner of the box round every pulley's rim, and `ROUND_MM` more; mm."""
+    discs = [(p.at_mm, p.rim_radius_mm(layout.belt)) for p in layout.pulleys.values() if p.at_mm is not None]
+    for pulley in layout.routed:
+        if pulley.adjuster is not None:
+            ends = pulley.adjuster.centre_at(np.array(pulley.adjuster.travel))
+            discs += [((float(x), float(y)), pulley.rim_radius_mm(layout.belt)) for x, y in ends]
+    lows = [min(at[i] - radius for at, radius in discs) - ROUND_MM for i in (0, 1)]
+    highs = [max(at[i] + radius for at, radius in discs) + ROUND_MM for i in (0, 1)]
+    return (lows[0], lows[1]), (highs[0], highs[1])
+
+
+def places_in(low: tuple[float, float], high: tuple[float, float], step_mm: float) -> float:
+    """About how many places a grid over a box would have, however small the step."""
+    return ((high[0] - low[0]) / step_mm + 1.0) * ((high[1] - low[1]) / step_mm + 1.0)
+
+
+def grid_of(
+    low: tuple[float, float], high: tuple[float, float], step_mm: float | None, through: tuple[float, float] | None
+) -> Grid:
+    """A grid over a box.
+
+    step_mm: None for about `USUAL_PLACES`. through: a place that shall be one of the grid, None to begin at `low`.
+    """
+    if step_mm is None:
+        step_mm = _round_step(math.sqrt((high[0] - low[0]) * (high[1] - low[1]) / USUAL_PLACES))
+    if through is not None:
+        first = [at - step_mm * math.floor((at - least) / step_mm) for at, least in zip(through, low, strict=True)]
+        low = (first[0], first[1])
+    return Grid(low, high, step_mm)
+
+
+def _round_step(step_mm: float) -> float:
+    """To two digits, so that it can be said."""
+    return float(f"{step_mm:.2g}")
+
+
+# Where may a pulley sit? Every place of a batch judged as `check` would judge the layout moved there.
+
+CHUNK = 32_768
+"""Places a task: their arrays stay in the processor's cache, and the interpreter's own time hardly counts."""
+WORKERS = 2
+NO_PATH, NO_BELT_FITS, PROBLEM, CAUTION, SOUND = range(5)
+STATES = ("no path", "no belt fits", "problem", "caution", "sound")
+"""What a place comes to, worst first; the first three are places where the drive does not work."""
+
+Progress = Callable[[float], None]
+"""Told the share of the work that is done, 0 to 1."""
+STAGES = (0.0, 0.15, 0.3, 0.6, 1.0)
+"""Share of the work that is done before and after each stage: path, travel, judging, slip."""
+SLIP_CHUNK = 256
+Answer = TypeVar("Answer")
+
+
+@dataclass(frozen=True, eq=False)
+class JudgedPlaces:
+    """Places and what they come to.
+
+    names: the k pulleys moved. places: (N, k, 2) mm. state: (N) of `STATES`. belts: on offer, shorter first.
+    ways: the judged places with a path, by the way round in which the listed order is run; pulleys: (ways) names in
+    the direction of belt travel, for the columns of `wrap_rad`; margins: (ways) names of what a margin belongs to.
+    """
+
+    names: tuple[str, ...]
+    places: Floats
+    state: Ints
+    belts: tuple[Belt, ...]
+    ways: tuple[Judged, ...]
+    pulleys: tuple[tuple[str, ...], ...]
+    margins: tuple[tuple[str, ...], ...]
+
+    def spread(self, field: str, missing: float = np.nan) -> Floats:
+        """One value at every place, (N); `missing` where there is no path."""
+        values = np.full(len(self.places), missing)
+        for way in self.ways:
+            values[way.index] = getattr(way, field)
+        return values
+
+
+def judged_places(
+    layout: Layout, names: tuple[str, ...], places: Floats, progress: Progress | None = None, slip: bool = True
+) -> JudgedPlaces:
+    """Judge a layout with pulleys moved: names of k of its fixed pulleys on the belt; places (N, k, 2) mm.
+
+    slip: whether places that are otherwise without a problem are judged for slip as well, where loads are given.
+
+    A place is judged with the adjuster where the chosen belt puts it; clearances there and at both ends of its usable
+    travel, where `check` looks at more settings. As in `check`, the listed order is run the way round that gives a
+    sound path at the design setting.
+    """
+    reverses = (False, True) if len(layout.route) > 2 else (False,)
+    state = np.zeros(len(places), dtype=np.uint8)
+    left = np.arange(len(places))
+    belts = belts_on_offer(layout)
+    ways: list[Judged] = []
+    every: list[Questions] = []
+    with ThreadPoolExecutor(WORKERS) as pool:
+        for reverse in reverses:
+            mover = mover_of(layout, circuit_of(layout, reverse), names)
+            questions = questions_of(ground_of(mover), belts)
+            work = _Work(pool, questions, places, _part_of(progress, float(reverse), len(reverses)))
+            sound = work.sound(left)
+            way = work.judged(left[sound])
+            ways.append(work.with_slip(way) if slip else way)
+            every.append(questions)
+            left = left[~sound]
+    for way in ways:
+        state[way.index] = _states(way)
+    _part_of(progress, 0.0, 1)(1.0)
+    pulleys = tuple(tuple(p.name for p in q.mover.circuit.pulleys) for q in every)
+    return JudgedPlaces(names, places, state, belts, tuple(ways), pulleys, tuple(q.names for q in every))
+
+
+def _part_of(progress: Progress | None, done: float, parts: int) -> Progress:
+    return (lambda share: None) if progress is None else lambda share: progress((done + share) / parts)
+
+
+def _states(way: Judged) -> Ints:
+    kind = np.where(way.caution, CAUTION, SOUND)
+    return np.where(way.belt == NO_BELT, NO_BELT_FITS, np.where(way.problem, PROBLEM, kind))
+
+
+@dataclass(frozen=True, eq=False)
+class _Work:
+    """Runs the stages over chunks of places, several at a time: numpy lets go of the interpreter while it computes."""
+
+    pool: ThreadPoolExecutor
+    questions: Questions
+    places: Floats
+    progress: Progress
+
+    @property
+    def mover(self) -> Mover:
+        return self.questions.mover
+
+    def sound(self, index: Ints) -> Bools:
+        """Which of these places have a sound path at the design setting."""
+        if not self.mover.rest_is_sound():
+            return np.zeros(len(index), dtype=bool)
+        return np.concatenate(self._over(0, lambda own: self.mover.sound_at_design(self.places[own]), _chunks(index)))
+
+    def judged(self, index: Ints) -> Judged:
+        """Judge places with a sound path; those with the whole travel and those with a part of it by themselves."""
+        scan = _stuck(self._over(1, lambda own: scanned(self.mover, self.places[own]), _chunks(index, CHUNK // 4)))
+        whole, cut = np.flatnonzero(scan.whole), np.flatnonzero(~scan.whole)
+        parts = [own for part in (whole, cut) if len(part) for own in _chunks(part)] or [whole]
+        return _in_order(_stuck(self._over(2, lambda at: self._judged(index[at], scan.where(at)), parts)))
+
+    def with_slip(self, way: Judged) -> Judged:
+        """The same with slip judged, where it can be: where there is no problem yet."""
+        works = ~way.problem & (way.belt != NO_BELT)
+        if self.mover.circuit.adjuster is None:
+            works &= way.belt >= 0  # without an adjuster it is the belt that sets the tension
+        drive = drive_of(self.mover)
+        if drive is None or not works.any():
+            return way
+
+        def stage(own: Ints) -> Judged:
+            return with_slip(self.questions, drive, self.places[way.index[own]], _rows(way, own))
+
+        done = self._over(3, stage, _chunks(np.flatnonzero(works), SLIP_CHUNK))
+        return _in_order(_stuck([*done, _rows(way, np.flatnonzero(~works))]))
+
+    def _judged(self, index: Ints, scan: Scan) -> Judged:
+        places = self.places[index]
+        return judged(self.questions, places, index, ended(self.mover, places, scan))
+
+    def _over(self, number: int, stage: Callable[[Ints], Answer], parts: Sequence[Ints]) -> list[Answer]:
+        before, after = STAGES[number : number + 2]
+        answers: list[Answer] = []
+        for answer in self.pool.map(stage, parts):
+            answers.append(answer)
+            self.progress(before + (after - before) * len(answers) / len(parts))
+        return answers
+
+
+def _chunks(index: Ints, size: int | None = None) -> list[Ints]:
+    return np.array_split(index, max(1, -(-len(index) // (size or CHUNK))))
+
+
+Batch = TypeVar("Batch", Judged, Scan)
+
+
+def _stuck(parts: Sequence[Batch]) -> Batch:
+    """Results of chunks as one."""
+    first = parts[0]
+    columns: Iterable[str] = (field.name for field in fields(first))
+    return type(first)(*(np.concatenate([getattr(part, name) for part in parts]) for name in columns))
+
+
+def _in_order(places: Judged) -> Judged:
+    return _rows(places, np.argsort(places.index))
+
+
+def _rows(places: Judged, keep: Ints) -> Judged:
+    return Judged(*(getattr(places, field.name)[keep] for field in fields(places)))
+
+
+# The map of one pulley: what every place of a grid comes to, the best places, and how far the nearest sound one is.
+
+RULE = (
+    "places without a caution before places with one, then the largest worst margin: the smallest distance to a limit, "
+    "as a share of that limit, over every wrap, every clearance and, where loads are given, every wet slip; between "
+    "equals, the same over those that the place changes"
+)
+"""How the best of the places without a problem is chosen, in words."""
+
+
+@dataclass(frozen=True)
+class Place:
+    """One place of a map, with what it comes to.
+
+    at_mm: of every pulley moved. verdict: of `STATES`. belt: designation, None where none on the list fits. margin:
+    the worst, a share of its limit; margin_of: which; own_margin: the worst of those that the place changes. slip_wet:
+    the highest slip use when wet. Values that a place does not have are None.
+    """
+
+    at_mm: tuple[tuple[float, float], ...]
+    verdict: str
+    belt: str | None = None
+    position: float | None = None
+    reserve_mm: float | None = None
+    take_up_percent: float | None = None
+    clearance_mm: float | None = None
+    strand_gap_mm: float | None = None
+    rim_gap_mm: float | None = None
+    slip_wet: float | None = None
+    margin: float | None = None
+    own_margin: float | None = None
+    margin_of: str | None = None
+
+    @property
+    def works(self) -> bool:
+        """Whether nothing is a problem."""
+        return STATES.index(self.verdict) >= CAUTION
+
+
+@dataclass(frozen=True, eq=False)
+class PlaceMap:
+    """A map of one pulley. judged: the grid's places, row by row, and the present place after them."""
+
+    layout: Layout
+    pulley: str
+    grid: Grid
+    judged: JudgedPlaces
+
+    @property
+    def present(self) -> Place:
+        """Where the pulley stands now."""
+        return place_of(self.judged, self.grid.count)
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """How many places of the grid come to what."""
+        found = np.bincount(self.judged.state[:-1], minlength=len(STATES))
+        return {state: int(count) for state, count in zip(STATES, found, strict=True)}
+
+    @property
+    def best(self) -> Place | None:
+        """The best place by `RULE`; None where every place has a problem."""
+        number = best_of(self.judged, self._works())
+        return None if number is None else place_of(self.judged, number)
+
+    @property
+    def best_by_belt(self) -> tuple[Place, ...]:
+        """The best place for each belt that some place without a problem is judged with, best first."""
+        order = self.working()
+        belt = self.judged.spread("belt", -1.0)[order]
+        _, first = np.unique(belt, return_index=True)
+        return tuple(place_of(self.judged, int(order[row])) for row in np.sort(first))
+
+    def nearest(self, state: int) -> tuple[Place, float] | None:
+        """The place of the grid nearest to the present one that comes at least to a state, and how far it is, mm."""
+        if self.judged.state[-1] >= state:
+            return self.present, 0.0
+        keep = np.flatnonzero(self._on_grid() & (self.judged.state >= state))
+        if not len(keep):
+            return None
+        step = self.judged.places[keep, 0] - self.judged.places[-1, 0]
+        away = np.hypot(step[:, 0], step[:, 1])
+        first = int(np.argmin(away))
+        return place_of(self.judged, int(keep[first])), float(away[first])
+
+    def field(self, name: str) -> Floats:
+        """One value at every place of the grid, (rows, columns); NaN where there is no path."""
+        return self.judged.spread(name)[:-1].reshape(self.grid.shape)
+
+    @property
+    def states(self) -> Ints:
+        """What every place comes to, (rows, columns), numbers of `STATES`."""
+        return self.judged.state[:-1].reshape(self.grid.shape)
+
+    def working(self) -> Ints:
+        """Numbers of the grid's places without a problem, best first by `RULE`."""
+        return in_order_of(self.judged, self._works())
+
+    def _on_grid(self) -> Bools:
+        keep = np.ones(len(self.judged.state), dtype=bool)
+        keep[-1] = False
+        return keep
+
+    def _works(self) -> Bools:
+        return self._on_grid() & (self.judged.state >= CAUTION)
+
+
+def place_map(layout: Layout, pulley: str, grid: Grid, progress: Progress | None = None) -> PlaceMap:
+    """Judge every place of a grid for one pulley, fixed and on the belt."""
+    present = layout.pulleys[pulley].at_mm
+    if present is None:
+        raise ValueError(f"pulley {pulley} has no place of its own")
+    places = np.concatenate((grid.points(), [present]))[:, None]
+    return PlaceMap(layout, pulley, grid, judged_places(layout, (pulley,), places, progress))
+
+
+def in_order_of(judged: JudgedPlaces, among: Bools) -> Ints:
+    """Numbers of places, best first by `RULE`; of equals the first comes first."""
+    keep = np.flatnonzero(among)
+    margin, own = (np.round(judged.spread(name)[keep], MARGIN_DIGITS) for name in ("margin", "own_margin"))
+    return np.asarray(keep[np.lexsort((-own, -margin, -judged.state[keep].astype(int)))])
+
+
+def best_of(judged: JudgedPlaces, among: Bools) -> int | None:
+    """Number of the best place by `RULE`; None where there is none."""
+    order = in_order_of(judged, among)
+    return int(order[0]) if len(order) else None
+
+
+def place_of(judged: JudgedPlaces, number: int) -> Place:
+    """One place by its number."""
+    at = tuple((float(x), float(y)) for x, y in judged.places[number])
+    verdict = STATES[int(judged.state[number])]
+    for way, names in zip(judged.ways, judged.margins, strict=True):
+        row = int(np.searchsorted(way.index, number)) if len(way) else 0
+        if row < len(way) and way.index[row] == number and way.belt[row] != NO_BELT:
+            belt = None if way.belt[row] == UNLISTED else format_designation(judged.belts[int(way.belt[row])])
+            worst = int(way.worst[row])
+            told: dict[str, Any] = {name: _number(getattr(way, name)[row]) for name in TOLD}
+            return Place(at, verdict, belt, **told, margin_of=names[worst] if worst >= 0 else None)
+    return Place(at, verdict)
+
+
+TOLD = (
+    "position",
+    "reserve_mm",
+    "take_up_percent",
+    "clearance_mm",
+    "strand_gap_mm",
+    "rim_gap_mm",
+    "margin",
+    "own_margin",
+    "slip_wet",
+)
+"""Values that are told of a place, by their names in `Place`."""
+
+
+def _number(value: float) -> float | None:
+    return float(value) if np.isfinite(value) else None
+
+
+def moved(layout: Layout, names: Sequence[str], at_mm: Sequence[tuple[float, float]]) -> Layout:
+    """The layout with pulleys moved to places, mm."""
+    places = zip(names, at_mm, strict=True)
+    return replace(
+        layout, pulleys={**layout.pulleys, **{name: replace(layout.pulleys[name], at_mm=at) for name, at in places}}
+    )

@@ -1,1 +1,0 @@
-"""Floor 5: the layout file, from YAML text to a Layout, with every fault found in one run."""

@@ -1,0 +1,1 @@
+"""Which order, and which side of each pulley, makes one belt work."""

@@ -1,0 +1,138 @@
+"""`beltplan route`: which order, and which side of each pulley, makes one belt work?"""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from beltplan.cli.exits import (
+    Commands,
+    Refused,
+    no_path,
+    read_or_refuse,
+    refuse_bad_picture,
+    refuse_to_overwrite_read,
+    writing,
+)
+
+if TYPE_CHECKING:
+    from beltplan.layoutfile.layout_file import LayoutFile
+    from beltplan.routes.study import RouteSearch
+
+MOST, MOST_ALLOWED = 6, 24
+"""Routes listed and drawn where nothing is said, and at most."""
+FEWEST_KEPT = 4
+"""Three names or fewer stand in one order only, either way round."""
+
+
+def add_to(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser(
+        "route",
+        help="find the order and the sides that make one belt work",
+        description="Find every route that one belt can take round the pulleys, whatever the file's own, judge each by "
+        "every check, and rank them by the rule of `compare`. "
+        "Exit status: 0 the best has no problem, 1 each has at least one, 2 no sense in the input, or no route at all.",
+        epilog="Example: beltplan route layouts/camper.yaml --picture routes.png",
+    )
+    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
+    parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
+    parser.add_argument("--picture", metavar="FILE", help="draw the best at one scale; the ending: .png, .svg or .pdf")
+    parser.add_argument(
+        "--most",
+        metavar="N",
+        type=_most,
+        default=MOST,
+        help=f"list and draw so many, 1 to {MOST_ALLOWED} (left out: {MOST})",
+    )
+    parser.add_argument(
+        "--keep-order-of",
+        metavar="A,B,C,D",
+        help="pulleys that stay in this order round the loop, either way round",
+    )
+    parser.add_argument("--variant", metavar="NAME", help="take this variant of the file")
+    parser.set_defaults(run=run)
+
+
+def run(chosen: argparse.Namespace) -> tuple[str, int]:
+    """Search a layout's routes. Returns the text to show, and 0 where the best has no problem, else 1.
+
+    Raises Refused for faults of the file and of the options, and where there is no route at all.
+    """
+    from beltplan.routes.report import route_json, route_text
+
+    refuse_bad_picture(chosen.picture)
+    file = read_or_refuse(chosen.layout, chosen.variant)
+    refuse_to_overwrite_read("--picture", chosen.picture, file)
+    search = _searched(file, _kept(file, chosen.keep_order_of))
+    if chosen.picture is not None:
+        _draw(search, chosen.most, chosen.picture)
+    text = route_json(search, chosen.most) if chosen.json else route_text(search, chosen.most)
+    return text, 1 if search.best.judged.count("problem") else 0
+
+
+def _most(text: str) -> int:
+    if text.isascii() and text.isdigit() and len(text) < 4 and 1 <= int(text) <= MOST_ALLOWED:
+        return int(text)
+    raise argparse.ArgumentTypeError(f"got {text!r}; allowed: a whole number 1 to {MOST_ALLOWED}")
+
+
+def _kept(file: LayoutFile, text: str | None) -> tuple[str, ...]:
+    """The names of --keep-order-of. Raises Refused with everything that is wrong with them."""
+    if text is None:
+        return ()
+    names = tuple(name.strip() for name in text.split(","))
+    known = file.layout.pulleys
+    faults = [f"got {name!r}; allowed: {', '.join(known)}" for name in dict.fromkeys(names) if name not in known]
+    faults += [f"got {name!r} twice; allowed: each once" for name in dict.fromkeys(names) if names.count(name) > 1]
+    if not faults and len(names) < FEWEST_KEPT:
+        faults = [f"got {len(names)} names; allowed: {FEWEST_KEPT} or more, since fewer stand in one order only"]
+    if faults:
+        raise Refused("\n".join(f"--keep-order-of: {fault}" for fault in faults))
+    return names
+
+
+def _searched(file: LayoutFile, kept: tuple[str, ...]) -> RouteSearch:
+    from beltplan.cli.exits import Bar
+    from beltplan.routes.study import NoRoute, search_routes
+
+    bar = Bar("routes")
+    try:
+        return search_routes(file.layout, kept, shown=bar)
+    except NoRoute as refusal:
+        raise no_path(file, refusal.faults, "pulleys") from None
+    finally:
+        bar.done()
+
+
+def _draw(search: RouteSearch, most: int, path: str) -> None:
+    from beltplan.checks.comparison import Column, Comparison
+    from beltplan.picture.cells import Table, draw_comparison
+    from beltplan.routes.report import (
+        BACK_NOTE,
+        belt_words,
+        left_out_words,
+        margin_words,
+        order_words,
+        own_words,
+        route_verdict,
+        searched_words,
+    )
+
+    shown = search.routes[:most]
+    columns = tuple(Column(order_words(route), route.judged.route.layout, route.judged) for route in shown)
+    comparison = Comparison(columns, tuple(range(len(shown))), tuple(route.rank for route in shown))
+    rows = (
+        ("belt", tuple(map(belt_words, shown))),
+        ("worst margin", tuple(map(margin_words, shown))),
+        ("left out", tuple(left_out_words(route) or "-" for route in shown)),
+    )
+    note = f"{BACK_NOTE} {_sentence(searched_words(search))} {_sentence(own_words(search))}"
+    table = Table(tuple(f"{i}" for i in range(1, len(shown) + 1)), rows, note)
+    verdicts = tuple(route_verdict(route) + ("; the file's own route" if route.own else "") for route in shown)
+    with writing("--picture", path):
+        draw_comparison(comparison, verdicts, table, path)
+
+
+def _sentence(words: str) -> str:
+    return f"{words[0].upper()}{words[1:]}."

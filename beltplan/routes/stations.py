@@ -1,0 +1,308 @@
+"""Which sides of the belt each pulley may have, and every closed route over these stations, grown a batch at once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from typing import get_args
+
+import numpy as np
+
+from beltplan.drive.layout import Layout
+from beltplan.drive.pulleys import Pulley, Side
+from beltplan.drive.route import PathFault
+from beltplan.drive.travel import TOUCHING_MM, place_of
+from beltplan.geometry.crossing import is_sound, strands_cross
+from beltplan.geometry.distances import Band, band_to_point
+from beltplan.geometry.loops import close_loop, overlap, tangent
+from beltplan.geometry.pieces import Strand
+from beltplan.geometry.vectors import Bools, Floats, Ints, left_normal, turned
+
+
+@dataclass(frozen=True, eq=False)
+class Stations:
+    """Every pulley on every side that it may have: s stations, the driver's the first; p pulleys.
+
+    pulleys: of each station, on its side. of: (s) index of its pulley in `names`. centre: (s, 2) mm, an adjusted pulley
+    at its nominal place; radius, rim: (s) mm; sense: (s). needed: (p) whether a pulley must be on the belt.
+    """
+
+    pulleys: tuple[Pulley, ...]
+    names: tuple[str, ...]
+    of: Ints
+    centre: Floats
+    radius: Floats
+    rim: Floats
+    sense: Floats
+    needed: Bools
+    turning: int
+
+    @property
+    def apart(self) -> Bools:
+        """Whether two stations are of different pulleys, (s, s)."""
+        return np.asarray(self.of[:, None] != self.of)
+
+    def on_every_side(self, found: Bools) -> Bools:
+        """What holds for a pulley on whichever side it is, (..., s) -> (..., p)."""
+        return np.stack([found[..., self.of == i].all(axis=-1) for i in range(len(self.names))], axis=-1)
+
+
+@dataclass(frozen=True, eq=False)
+class Field:
+    """What lies between stations. strands: (s, s), from the first to the second, NaN where there is no tangent.
+
+    cuts: (s, s, s), whether that strand cuts through the rim of a third station. clash: (s, s), whether two rims
+    overlap. free: (s, s), whether a route may hold that strand at all.
+    """
+
+    stations: Stations
+    strands: Strand
+    cuts: Bools
+    clash: Bools
+    free: Bools
+
+
+def side_of_turning(layout: Layout, pulley: Pulley) -> Side | None:
+    """The side that gives a pulley the turning it demands; None where it demands none."""
+    if pulley.turns in (None, "either"):
+        return None
+    return "ribbed" if (1 if pulley.turns == "counterclockwise" else -1) == layout.loop_sense else "back"
+
+
+def wanted_sides(layout: Layout, pulley: Pulley) -> tuple[Side, ...]:
+    """Sides that a pulley's work allows, whatever its surface: by its turning, else as written."""
+    if pulley.drives:
+        return (pulley.belt_side,)
+    by_turning = side_of_turning(layout, pulley)
+    if by_turning is not None:
+        return (by_turning,)
+    return get_args(Side) if pulley.side_open else (pulley.belt_side,)
+
+
+def allowed_sides(layout: Layout, pulley: Pulley) -> tuple[Side, ...]:
+    """Sides that its work and its surface allow: no grooves on the back, nor a back of unknown height."""
+    no_back = not pulley.drives and (pulley.grooves is not None or layout.belt.back_mm is None)
+    return tuple(side for side in wanted_sides(layout, pulley) if not (side == "back" and no_back))
+
+
+def stations_of(layout: Layout) -> Stations:
+    """Every pulley of a layout on every side that it may have."""
+    named = sorted(layout.pulleys.values(), key=lambda pulley: not pulley.drives)
+    each = [(i, _on(pulley, side)) for i, pulley in enumerate(named) for side in allowed_sides(layout, pulley)]
+    pulleys = tuple(pulley for _, pulley in each)
+    return Stations(
+        pulleys,
+        tuple(pulley.name for pulley in named),
+        np.array([i for i, _ in each]),
+        np.array([place_of(pulley) for pulley in pulleys], dtype=float),
+        np.array([pulley.line_radius_mm(layout.belt) for pulley in pulleys]),
+        np.array([pulley.rim_radius_mm(layout.belt) for pulley in pulleys]),
+        np.array([layout.sense_of(pulley) for pulley in pulleys], dtype=float),
+        np.array([not pulley.optional for pulley in named]),
+        layout.loop_sense,
+    )
+
+
+def _on(pulley: Pulley, side: Side) -> Pulley:
+    return replace(pulley, belt_side=side, side_open=False)
+
+
+def field_of(stations: Stations) -> Field:
+    """Lay every strand from every station to every other, and see what it meets."""
+    strands, apart = _strands(stations), stations.apart
+    clash = _clash(stations) & apart
+    # Of a strand from i to j, station k counts where it is of a third pulley.
+    third = apart[:, None, :] & apart[None, :, :]
+    gap = band_to_point(Band(_spread(strands), 0.0, 0.0), stations.centre)
+    cuts = third & (gap < stations.rim - TOUCHING_MM)
+    # A needed pulley that is cut on whichever side leaves no route for that strand.
+    barred = (stations.on_every_side(cuts) & stations.needed).any(axis=-1)
+    return Field(stations, strands, cuts, clash, apart & ~clash & ~barred & np.isfinite(strands.length))
+
+
+def _strands(stations: Stations) -> Strand:
+    step = np.where(stations.apart[..., None], stations.centre - stations.centre[:, None], np.nan)
+    signed = stations.sense * stations.radius
+    direction, length = tangent(step, signed[:, None] - signed)
+    start = stations.centre[:, None] - signed[:, None, None] * left_normal(direction)
+    return Strand(start, direction, length)
+
+
+def _spread(strands: Strand) -> Strand:
+    return Strand(strands.start[:, :, None], strands.direction[:, :, None], strands.length[:, :, None])
+
+
+def _clash(stations: Stations) -> Bools:
+    depth, pairs = overlap(stations.centre, stations.rim)
+    clash = np.zeros((len(stations.of), len(stations.of)), dtype=bool)
+    for (i, j), deep in zip(pairs, depth, strict=True):
+        clash[i, j] = clash[j, i] = deep > TOUCHING_MM
+    return clash
+
+
+def impossible(layout: Layout) -> tuple[PathFault, ...]:
+    """Pulleys for which no side of the belt will do."""
+    return tuple(
+        PathFault((pulley.name,), *_why_no_side(layout, pulley))
+        for pulley in layout.pulleys.values()
+        if not allowed_sides(layout, pulley) and not pulley.optional
+    )
+
+
+def _why_no_side(layout: Layout, pulley: Pulley) -> tuple[str, str]:
+    must = f"a pulley that must turn {pulley.turns}, so on the belt's back" if pulley.turns else "a pulley on the back"
+    if pulley.grooves is not None:
+        return f"{must}, with {pulley.grooves} grooves", "a smooth face on the belt's back, or another turning"
+    return f"{must}, of unknown height", "back_over_rim_mm of the belt, measured"
+
+
+# Every closed route over a field of stations, grown pulley by pulley, a whole batch at once.
+
+MOST_GROWING = 200_000
+"""Part routes of one size that are followed: more than the 8! x 4 of nine pulleys with both sides of two open."""
+BEAM_WIDTH = 4_000
+"""So many are followed once there are more: half of them the shortest, half drawn by lot."""
+SEED = 1
+CANDIDATES = 200_000
+"""So many longer part routes are made at once: it bounds the memory."""
+
+
+@dataclass(frozen=True, eq=False)
+class Grown:
+    """The sound routes found, one array (routes, pulleys) of stations for each number of pulleys, driver first, in the
+    order of belt travel. exhaustive: whether every part route was followed.
+    """
+
+    routes: tuple[Ints, ...]
+    exhaustive: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Limits:
+    """How far the search goes. kept: (s) place of a station's pulley in the order to keep, -1 where it is free."""
+
+    kept: Ints
+    most: int = MOST_GROWING
+    beam: int = BEAM_WIDTH
+    seed: int = SEED
+
+
+def grow(field: Field, limits: Limits, shown: Callable[[float], None] = lambda share: None) -> Grown:
+    """Grow part routes from the driver; those that cross themselves or cut through a pulley on them are dropped.
+
+    shown: told the share of the pulleys that part routes hold.
+    """
+    lot = np.random.default_rng(limits.seed)
+    growing: Ints = np.zeros((1, 1), dtype=np.int16)
+    found: list[Ints] = []
+    exhaustive = True
+    for size in range(2, len(field.stations.names) + 1):
+        growing = _extended(field, growing, limits.kept)
+        if not len(growing):
+            break
+        shown(size / len(field.stations.names))
+        if len(growing) > max(limits.beam, limits.most if exhaustive else 0):
+            growing, exhaustive = _chosen(field, growing, limits.beam, lot), False
+        found.append(_closed(field, growing))
+    return Grown(tuple(found), exhaustive)
+
+
+def _extended(field: Field, growing: Ints, kept: Ints) -> Ints:
+    return np.concatenate([_one_more(field, part, kept) for part in _chunks(field, growing)])
+
+
+def _chunks(field: Field, growing: Ints) -> Iterator[Ints]:
+    rows = max(1, CANDIDATES // len(field.stations.of))
+    return (growing[i : i + rows] for i in range(0, len(growing), rows))
+
+
+def _one_more(field: Field, growing: Ints, kept: Ints) -> Ints:
+    of = field.stations.of
+    used = np.zeros((len(growing), len(field.stations.names)), dtype=bool)
+    np.put_along_axis(used, of[growing], True, axis=1)
+    row, station = np.nonzero(field.free[growing[:, -1]] & ~used[:, of])
+    longer = np.concatenate([growing[row], station[:, None].astype(growing.dtype)], axis=1)
+    longer = longer[~_barred(field, longer)]
+    longer = longer[in_order(kept[longer])]
+    return _uncrossed(field, longer)
+
+
+def _barred(field: Field, routes: Ints) -> Bools:
+    """Whether the newest pulley or strand of routes overlaps or cuts through what they hold, or is cut through."""
+    newest, before = routes[:, -1:], routes[:, :-1]
+    found = field.clash[newest, before].any(axis=1)
+    found |= field.cuts[before[:, :-1], before[:, 1:], newest].any(axis=1)
+    return np.asarray(found | field.cuts[before[:, -1:], newest, before].any(axis=1))
+
+
+def in_order(place: Ints) -> Bools:
+    """Whether the kept pulleys stand in their order, either way round. place: (routes, pulleys), -1 where free."""
+    falls, rises = np.zeros((2, len(place)), dtype=int)
+    first, last = np.full((2, len(place)), -1)
+    for now in place.T:
+        met = now >= 0
+        falls += met & (last > now)
+        rises += met & (last >= 0) & (last < now)
+        first = np.where(met & (first < 0), now, first)
+        last = np.where(met, now, last)
+    # Round the loop once, an order kept turns back once.
+    return np.asarray((falls + (last > first) <= 1) | (rises + (last < first) <= 1))
+
+
+def _uncrossed(field: Field, laid: Ints, closed: bool = False) -> Ints:
+    """Those whose newest strand crosses none before it. laid: stations in the order of travel, the newest strand last.
+
+    closed: the newest strand ends where the first begins; these two are left to the test of the whole loop.
+    """
+    neighbour = laid.shape[1] - 3
+    for i in range(neighbour, 0 if closed else -1, -1):
+        first, second = laid[:, i], laid[:, i + 1]
+        crossed = strands_cross(_strand(field, first, second), _strand(field, laid[:, -2], laid[:, -1]))
+        if i == neighbour:
+            # Strands of one pulley cross only where it is turned by more than half a turn.
+            crossed = crossed & (_turned(field, first, second, laid[:, -1]) > np.pi)
+        laid = laid[~crossed]
+    return laid
+
+
+def _strand(field: Field, first: Ints, second: Ints) -> Strand:
+    strands = field.strands
+    return Strand(strands.start[first, second], strands.direction[first, second], strands.length[first, second])
+
+
+def _turned(field: Field, first: Ints, middle: Ints, last: Ints) -> Floats:
+    direction = field.strands.direction
+    return turned(direction[first, middle], direction[middle, last], field.stations.sense[middle])
+
+
+def _closed(field: Field, growing: Ints) -> Ints:
+    """The part routes that hold every needed pulley and close to a route."""
+    stations = field.stations
+    on = np.zeros((len(growing), len(stations.names)), dtype=bool)
+    np.put_along_axis(on, stations.of[growing], True, axis=1)
+    whole = growing[(on | ~stations.needed).all(axis=1) & field.free[growing[:, -1], 0]]
+    home = np.zeros((len(whole), 1), dtype=whole.dtype)
+    whole = _uncrossed(field, np.concatenate([whole, home], axis=1), closed=True)[:, :-1]
+    return np.concatenate([whole[:0], *(part[are_routes(field, part)] for part in _chunks(field, whole))])
+
+
+def are_routes(field: Field, routes: Ints) -> Bools:
+    """Whether routes are sound loops of free strands that cut through no pulley on them, (routes).
+
+    routes: (routes, pulleys) stations in the order of travel.
+    """
+    stations, following = field.stations, np.roll(routes, -1, axis=1)
+    clear = field.free[routes, following].all(axis=1)
+    clear &= ~field.clash[routes[:, :, None], routes[:, None]].any(axis=(1, 2))
+    clear &= ~field.cuts[routes[:, :, None], following[:, :, None], routes[:, None]].any(axis=(1, 2))
+    loop = close_loop(stations.centre[routes], stations.radius[routes], stations.sense[routes])
+    return np.asarray(clear & is_sound(loop, float(stations.turning)))
+
+
+def _chosen(field: Field, growing: Ints, width: int, lot: np.random.Generator) -> Ints:
+    """Half of the beam by the shortest strands so far, half by lot."""
+    length = field.strands.length[growing[:, :-1], growing[:, 1:]].sum(axis=1)
+    order = np.argsort(length, kind="stable")
+    short, rest = order[: width // 2], order[width // 2 :]
+    drawn = lot.choice(rest, width - len(short), replace=False)
+    return np.asarray(growing[np.sort(np.concatenate([short, drawn]))])

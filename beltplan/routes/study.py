@@ -1,0 +1,331 @@
+"""Which order, and which side of each pulley, makes one belt work? Every route that there is, judged and ranked."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from math import factorial, prod
+
+import numpy as np
+
+from beltplan.checks.comparison import Judged, judge_layout, order_of, ranks_of
+from beltplan.checks.pulleys import least_wrap
+from beltplan.drive.layout import Layout
+from beltplan.drive.pulleys import Pulley
+from beltplan.drive.route import PathFault
+from beltplan.geometry.loops import close_loop
+from beltplan.geometry.vectors import Floats, Ints
+from beltplan.routes.stations import (
+    BEAM_WIDTH,
+    MOST_GROWING,
+    Field,
+    Grown,
+    Limits,
+    Stations,
+    are_routes,
+    field_of,
+    grow,
+    impossible,
+    in_order,
+    stations_of,
+)
+
+
+@dataclass(frozen=True, eq=False)
+class Pool:
+    """Routes as stations in the order of travel, the most promising first. count: how many there were."""
+
+    routes: tuple[Ints, ...]
+    count: int
+
+
+@dataclass(frozen=True, eq=False)
+class _Measured:
+    """Routes of one number of pulleys. short: (routes), wraps under their limit; share: the smallest over its limit."""
+
+    routes: Ints
+    short: Ints
+    share: Floats
+
+    def picked(self, which: Ints) -> _Measured:
+        return _Measured(self.routes[which], self.short[which], self.share[which])
+
+
+def pool_of(layout: Layout, stations: Stations, found: Sequence[Ints], most: int) -> Pool:
+    """The first `most` of the routes found: the fewest wraps under their limit, then the largest smallest share of one.
+
+    found: arrays (routes, pulleys) of stations. Of a route and its reverse the better is kept.
+    """
+    limits = _least_wraps(layout, stations)
+    sizes = sorted({routes.shape[1] for routes in found if len(routes)})
+    each = [np.concatenate([routes for routes in found if routes.shape[1] == size]) for size in sizes]
+    measured = [_once(_measured(stations, routes, limits)) for routes in each]
+    if not measured:
+        return Pool((), 0)
+    short, share = (np.concatenate([getattr(m, name) for m in measured]) for name in ("short", "share"))
+    order = _best_first(short, share)[:most].tolist()
+    ends = np.cumsum([len(m.routes) for m in measured]).tolist()
+    return Pool(tuple(_at(measured, ends, i) for i in order), len(short))
+
+
+def _at(measured: Sequence[_Measured], ends: Sequence[int], index: int) -> Ints:
+    size = bisect_right(ends, index)
+    return np.asarray(measured[size].routes[index - (ends[size - 1] if size else 0)])
+
+
+def canonical(routes: Ints) -> Ints:
+    """The same for a route and its reverse: from the driver, toward the neighbour that is listed first.
+
+    routes: (routes, pulleys), the driver first.
+    """
+    reverse = np.concatenate([routes[:, :1], routes[:, :0:-1]], axis=1)
+    return np.where((routes[:, 1] > routes[:, -1])[:, None], reverse, routes)
+
+
+def _least_wraps(layout: Layout, stations: Stations) -> Floats:
+    bounds = [least_wrap(layout, pulley) for pulley in stations.pulleys]
+    return np.radians([0.0 if bound is None else bound.limit for bound in bounds])
+
+
+def _measured(stations: Stations, routes: Ints, limits: Floats) -> _Measured:
+    loop = close_loop(stations.centre[routes], stations.radius[routes], stations.sense[routes])
+    limit = limits[routes]
+    share = np.divide(loop.wrap, limit, out=np.full(limit.shape, np.inf), where=limit > 0.0)
+    return _Measured(routes, (share < 1.0).sum(axis=1), share.min(axis=1))
+
+
+def _best_first(short: Ints, share: Floats) -> Ints:
+    return np.lexsort((-share, short))
+
+
+def _once(measured: _Measured) -> _Measured:
+    ordered = measured.picked(_best_first(measured.short, measured.share))
+    _, first = np.unique(canonical(ordered.routes), axis=0, return_index=True)
+    return ordered.picked(np.sort(first))
+
+
+# Why no belt goes round all the pulleys: which of them it is that cannot be reached.
+
+
+def why_no_route(layout: Layout, field: Field, grown: Grown, limits: Limits) -> tuple[PathFault, ...]:
+    """Pulleys that overlap, else those no strand comes to, else those without which there is a route."""
+    return _overlapping(field) or _unreached(field) or _in_the_way(layout, field, grown, limits)
+
+
+def _overlapping(field: Field) -> tuple[PathFault, ...]:
+    stations = field.stations
+    clash = stations.on_every_side(stations.on_every_side(field.clash).T)
+    needed = np.flatnonzero(stations.needed)
+    return tuple(
+        PathFault(
+            (stations.names[i], stations.names[j]),
+            f"{stations.names[i]} and {stations.names[j]} overlap",
+            "centres at least the sum of their radii apart",
+        )
+        for i in needed
+        for j in needed
+        if i < j and clash[i, j]
+    )
+
+
+def _unreached(field: Field) -> tuple[PathFault, ...]:
+    stations = field.stations
+    lonely = stations.on_every_side(np.asarray(~field.free.any(axis=0) | ~field.free.any(axis=1)))
+    return tuple(
+        PathFault(
+            (name,),
+            f"no strand can come to {name} and leave it: each has no tangent, or runs through another pulley",
+            "a place or a side of the belt where it can be reached",
+        )
+        for name, alone, needed in zip(stations.names, lonely, stations.needed, strict=True)
+        if alone and needed
+    )
+
+
+def _in_the_way(layout: Layout, field: Field, grown: Grown, limits: Limits) -> tuple[PathFault, ...]:
+    names = tuple(name for name, needed in zip(field.stations.names, field.stations.needed, strict=True) if needed)
+    which = f"all of {', '.join(names)}"
+    order = " in the order asked for" if (limits.kept >= 0).any() else ""
+    if not grown.exhaustive:
+        got = f"no route round {which}{order} was found, but not all were tried"
+        return (PathFault(names, got, "fewer pulleys, or sides of the belt that are settled"),)
+    spare = [name for name in names[1:] if _goes_without(layout, name, limits)]
+    if not spare:
+        got = f"no route goes round {which}{order}, nor round all but one of them"
+        return (PathFault(names, got, "places and sides of the belt that leave room for one"),)
+    return tuple(
+        PathFault(
+            (name,),
+            f"no route goes round {which}{order}; without {name} there is one",
+            f"another place or side of the belt for {name}, or for what is in its way",
+        )
+        for name in spare
+    )
+
+
+def _goes_without(layout: Layout, name: str, limits: Limits) -> bool:
+    pulleys = {key: pulley for key, pulley in layout.pulleys.items() if key != name}
+    route = tuple(key for key in layout.route if key != name)
+    stations = stations_of(replace(layout, pulleys=pulleys, route=route))
+    place = {pulley.name: kept for pulley, kept in zip(stations_of(layout).pulleys, limits.kept.tolist(), strict=True)}
+    kept = np.array([place[pulley.name] for pulley in stations.pulleys])
+    return any(len(routes) for routes in grow(field_of(stations), replace(limits, kept=kept)).routes)
+
+
+# Which order, and which side of each pulley, makes one belt work? Every route that there is, judged and ranked.
+
+MOST_JUDGED = 200
+"""So many are judged by every check; of more, those with the fewest short wraps, then the largest smallest share."""
+
+
+class NoRoute(ValueError):
+    """No closed route goes round the pulleys."""
+
+    def __init__(self, faults: tuple[PathFault, ...]) -> None:
+        super().__init__("; ".join(fault.got for fault in faults))
+        self.faults = faults
+
+
+@dataclass(frozen=True, eq=False)
+class FoundRoute:
+    """One route, judged as the layout with this route, its sides settled and what is left out taken away.
+
+    rank: 1 the best, ties alike. own: whether it is the file's own. left_out: names of optional pulleys not on it.
+    """
+
+    judged: Judged
+    rank: int
+    own: bool
+    left_out: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class RouteSearch:
+    """What a search came to. routes: those judged, best first. found: sound routes found, judged or not.
+
+    orders: routes that there could be, each order counted once whichever way round it is gone.
+    exhaustive: whether all of them were looked at; else a beam of width `beam` drawn with `seed` was.
+    own_missing: why the file's own route is not among them, None where it is.
+    """
+
+    given: Layout
+    routes: tuple[FoundRoute, ...]
+    found: int
+    orders: int
+    exhaustive: bool
+    beam: int
+    seed: int
+    own_missing: str | None
+
+    @property
+    def best(self) -> FoundRoute:
+        """The route ranked first."""
+        return self.routes[0]
+
+    @property
+    def own(self) -> FoundRoute | None:
+        """The file's own route."""
+        return next((route for route in self.routes if route.own), None)
+
+
+def search_routes(
+    layout: Layout,
+    kept: Sequence[str] = (),
+    most: int = MOST_GROWING,
+    beam: int = BEAM_WIDTH,
+    shown: Callable[[float], None] = lambda share: None,
+) -> RouteSearch:
+    """Find the routes over a layout's pulleys, judge and rank them by `ranking.RULE`.
+
+    kept: pulleys that stay in this order round the loop, either way round. most: part routes followed before a beam of
+    width `beam` takes over. shown: told the share of the work that is done.
+    An adjusted pulley stands at its nominal place while routes are looked for. Raises NoRoute.
+    """
+    no_side = impossible(layout)
+    if no_side:
+        raise NoRoute(no_side)
+    field = field_of(stations_of(layout))
+    limits = Limits(_kept(field.stations, kept), most, beam)
+    grown = grow(field, limits, lambda share: shown(0.5 * share))
+    own, missing = _own(layout, field, limits)
+    found = [*grown.routes, *([] if own is None else [own])]
+    pool = pool_of(layout, field.stations, found, MOST_JUDGED)
+    if not pool.routes:
+        raise NoRoute(why_no_route(layout, field, grown, limits))
+    judged = _judged(layout, field.stations, pool, own, shown)
+    orders = orders_of(field.stations)
+    return RouteSearch(layout, judged, pool.count, orders, grown.exhaustive, beam, limits.seed, missing)
+
+
+def _kept(stations: Stations, names: Sequence[str]) -> Ints:
+    place = {name: i for i, name in enumerate(names)}
+    return np.array([place.get(pulley.name, -1) for pulley in stations.pulleys])
+
+
+def orders_of(stations: Stations) -> int:
+    """Orders and sides that there could be, those that differ only in the way round counted once."""
+    sides = np.bincount(stations.of, minlength=len(stations.names)).tolist()
+    # ways[k]: choices of sides with k pulleys that may be left out on the belt.
+    ways = [prod(n for n, needed in zip(sides, stations.needed, strict=True) if needed)]
+    for n, needed in zip(sides, stations.needed, strict=True):
+        if not needed:
+            ways = [with_it + without for with_it, without in zip([0, *(n * w for w in ways)], [*ways, 0], strict=True)]
+    others = int(stations.needed.sum()) - 1
+    return sum(w * max(factorial(others + k) // 2, min(others + k, 1)) for k, w in enumerate(ways))
+
+
+def _own(layout: Layout, field: Field, limits: Limits) -> tuple[Ints | None, str | None]:
+    """The file's own route as stations in the order of travel, or why it is not among those looked for."""
+    stations = field.stations
+    needed = [name for name, must in zip(stations.names, stations.needed, strict=True) if must]
+    left_out = [name for name in needed if name not in layout.route]
+    if left_out:
+        return None, f"it leaves out {', '.join(left_out)}"
+    at = {(pulley.name, pulley.belt_side): i for i, pulley in enumerate(stations.pulleys)}
+    wrong = [pulley.name for pulley in layout.routed if (pulley.name, pulley.belt_side) not in at]
+    if wrong:
+        return None, f"it runs {', '.join(wrong)} on the wrong side of the belt for its surface or turning"
+    first = layout.route.index(layout.driver.name)
+    row = np.array(
+        [at[name, layout.pulleys[name].belt_side] for name in (*layout.route[first:], *layout.route[:first])]
+    )
+    both = np.array([row, np.concatenate([row[:1], row[:0:-1]])])
+    return _own_way(field, both, limits)
+
+
+def _own_way(field: Field, both: Ints, limits: Limits) -> tuple[Ints | None, str | None]:
+    if not in_order(limits.kept[both[:1]])[0]:
+        return None, "it does not keep the order asked for"
+    sound = are_routes(field, both)
+    if not sound.any():
+        return None, "at the adjuster's design setting it is no sound loop, or runs through a pulley"
+    return both[sound][:1], None
+
+
+def _judged(
+    layout: Layout, stations: Stations, pool: Pool, own: Ints | None, shown: Callable[[float], None]
+) -> tuple[FoundRoute, ...]:
+    """Every route of the pool, and the file's own, judged by the checks and ranked."""
+    rows = [*pool.routes]
+    of_own = [own is not None and np.array_equal(canonical(row[None]), canonical(own)) for row in rows]
+    if own is not None and not any(of_own):
+        rows, of_own = [*rows, own[0]], [*of_own, True]
+    every: list[Judged] = []
+    for row in rows:
+        every.append(judge_layout(with_route(layout, [stations.pulleys[i] for i in row])))
+        shown(0.5 + 0.5 * len(every) / len(rows))
+    standings = [judged.standing for judged in every]
+    ranks = ranks_of(standings)
+    return tuple(FoundRoute(every[i], ranks[i], of_own[i], _left_out(layout, every[i])) for i in order_of(standings))
+
+
+def with_route(layout: Layout, pulleys: Sequence[Pulley]) -> Layout:
+    """A layout with its belt over these pulleys in this order, and without those that may be left out and are."""
+    on = {pulley.name: pulley for pulley in pulleys}
+    rest = {name: p for name, p in layout.pulleys.items() if name in on or not p.optional}
+    return replace(layout, pulleys={**rest, **on}, route=tuple(on))
+
+
+def _left_out(layout: Layout, judged: Judged) -> tuple[str, ...]:
+    return tuple(name for name in layout.pulleys if name not in judged.route.layout.pulleys)

@@ -1,1 +1,0 @@
-"""Floor 4: questions over many layouts: comparing them, moving a pulley about, letting the measurements vary."""

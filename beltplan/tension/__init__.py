@@ -1,1 +1,0 @@
-"""Floor 2: loads, strand tensions, slip, hub loads and strand vibration."""

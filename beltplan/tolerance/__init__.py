@@ -1,0 +1,1 @@
+"""What errors of measuring do."""

@@ -1,0 +1,82 @@
+"""`beltplan tolerance`: what the errors of measuring and the belt's own tolerance do to a layout."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+
+from beltplan.cli.exits import (
+    Commands,
+    read_or_refuse,
+    refuse_bad_picture,
+    refuse_to_overwrite_read,
+    route_or_refuse,
+    writing,
+)
+from beltplan.tolerance.study import DRAWS, SEED, Tolerance, tolerance_of
+
+FEWEST_DRAWS, MOST_DRAWS = 100, 200_000
+LARGEST_SEED = 2**32 - 1
+
+
+def add_to(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser(
+        "tolerance",
+        help="what errors of measuring do: the belt with the best chance, and what to measure again",
+        description="Draw a layout many times over with its measurements as uncertain as they are, and tell the "
+        "chance of every belt, the spread of every wrap, and which measurement matters most. "
+        "Exit status: 0 a belt is worth buying, 1 none is, 2 no sense in the input.",
+        epilog="Example: beltplan tolerance layouts/workboat.yaml --picture tolerance.png",
+    )
+    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
+    parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
+    parser.add_argument("--picture", metavar="FILE", help="draw the spreads; the ending: .png, .svg or .pdf")
+    parser.add_argument("--variant", metavar="NAME", help="judge this variant of the file")
+    parser.add_argument(
+        "--draws",
+        metavar="N",
+        type=_whole(FEWEST_DRAWS, MOST_DRAWS),
+        default=DRAWS,
+        help=f"number of draws, {FEWEST_DRAWS} to {MOST_DRAWS} (left out: {DRAWS})",
+    )
+    parser.add_argument(
+        "--seed",
+        metavar="N",
+        type=_whole(0, LARGEST_SEED),
+        default=SEED,
+        help=f"seed of the draws; the same seed gives the same answer (left out: {SEED})",
+    )
+    parser.set_defaults(run=run)
+
+
+def run(chosen: argparse.Namespace) -> tuple[str, int]:
+    """Study a layout. Returns the text to show, and 0 where a belt is worth buying or may be asked for, else 1."""
+    from beltplan.tolerance.report import tolerance_json, tolerance_text
+
+    refuse_bad_picture(chosen.picture)
+    file = read_or_refuse(chosen.layout, chosen.variant)
+    refuse_to_overwrite_read("--picture", chosen.picture, file)
+    route = route_or_refuse(file)
+    study = tolerance_of(route, chosen.draws, chosen.seed)
+    if chosen.picture is not None:
+        _draw(study, chosen.picture)
+    write = tolerance_json if chosen.json else tolerance_text
+    return write(study), 1 if study.best is None and route.to_ask_for_mm is None else 0
+
+
+def _whole(least: int, most: int) -> Callable[[str], int]:
+    def read(text: str) -> int:
+        if text.isascii() and text.isdigit() and len(text) <= len(str(most)) and least <= int(text) <= most:
+            return int(text)
+        raise argparse.ArgumentTypeError(f"got {text!r}; allowed: a whole number {least} to {most}")
+
+    return read
+
+
+def _draw(study: Tolerance, path: str) -> None:
+    from beltplan.tolerance.picture import draw_tolerance  # matplotlib only where a picture is wanted
+    from beltplan.tolerance.report import answers
+
+    with writing("--picture", path):
+        draw_tolerance(study, answers(study), path)

@@ -1,0 +1,402 @@
+"""The picture of a tolerance study: answers, lengths and chances, wraps, measurements, caution."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+
+from beltplan.geometry.vectors import Floats
+from beltplan.picture.chart import Axes
+from beltplan.picture.page import Paragraph, column, height_pt, rule
+from beltplan.picture.painter import paint
+from beltplan.picture.picture_file import ending_or_error
+from beltplan.picture.routing import MARGIN_PT, WIDTH_PT
+from beltplan.picture.scene import (
+    AXIS,
+    BELT_BACK,
+    BELT_EDGE,
+    BELT_RIBS,
+    HAIRLINE,
+    INK,
+    LIMIT,
+    LITTLE_IN_HAND,
+    LOW_LIMIT,
+    METAL_EDGE,
+    PAPER,
+    PROBLEM,
+    SLIPS,
+    SOFT_INK,
+    Item,
+    Label,
+    Pen,
+    Scene,
+    Shape,
+    Stroke,
+    rectangle,
+    text_width_pt,
+)
+from beltplan.tolerance.study import BeltChance, Contribution, Tolerance, WrapSpread, percent
+
+HISTOGRAM_PT, CHANCE_PT = 120.0, 96.0
+ZONE_PT, BETWEEN_PT, FOOT_PT = 14.0, 22.0, 44.0
+SIDE_PT = 34.0
+BINS = 72
+SMALL_PT = 8.0
+WIDEST_BAR_PT = 16.0
+EDGE_MM = 2.0
+TICKS_MM = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0)
+MOST_TICKS = 14
+HISTOGRAM_EDGE = Pen(METAL_EDGE, 0.5)
+
+
+def length_chart_height_pt() -> float:
+    """Height of both panels with their words."""
+    return ZONE_PT + HISTOGRAM_PT + BETWEEN_PT + CHANCE_PT + FOOT_PT
+
+
+def length_chart(study: Tolerance, left: float, top: float, width_pt: float) -> list[Item]:
+    """Both panels from a top left corner; a scene unit is a point."""
+    x = length_range(study)
+    upper = top - ZONE_PT
+    histogram = Axes((left + SIDE_PT, upper - HISTOGRAM_PT, left + width_pt, upper), x, (0.0, 1.05))
+    below = histogram.box[1] - BETWEEN_PT
+    chances = Axes((left + SIDE_PT, below - CHANCE_PT, left + width_pt, below), x, (0.0, 1.03))
+    return [
+        *_zones(study, histogram),
+        *_zones(study, chances),
+        *_zone_words(study, histogram),
+        *_bars(study, histogram),
+        *_level_lines(chances),
+        *_chance_bars(study, chances),
+        *_length_ticks(histogram),
+    ]
+
+
+def length_range(study: Tolerance) -> tuple[float, float]:
+    """Lengths from left to right edge: all that is needed, the window, and the belts shown."""
+    found = [belt.line_mm for belt in study.foremost]
+    if study.route.window is not None:
+        found += [study.route.window.shortest, study.route.window.longest]
+    if study.needed_mm.size:
+        found += [float(end) for end in np.percentile(study.needed_mm, (0.1, 99.9))]
+    low, high = min(found, default=0.0), max(found, default=1.0)
+    edge = EDGE_MM + 0.06 * (high - low)
+    return low - edge, high + edge
+
+
+def _zones(study: Tolerance, axes: Axes) -> list[Item]:
+    window, good = study.route.window, study.route.acceptable_mm
+    x0, y0, x1, y1 = axes.box
+    items: list[Item] = [Shape((rectangle(axes.box),), PAPER if window is None else SLIPS)]
+    if window is not None:
+        first, last = (_across(axes, length) for length in (window.shortest, window.longest))
+        items.append(Shape((rectangle((first, y0, last, y1)),), LITTLE_IN_HAND))
+        if good is not None:
+            inner = [_across(axes, length) for length in good]
+            items.append(Shape((rectangle((inner[0], y0, inner[1], y1)),), PAPER))
+            items += [_upright(axes, length, LOW_LIMIT, "reserve") for length in good]
+        items += [_upright(axes, length, LIMIT, "window") for length in (window.shortest, window.longest)]
+    return [*items, Stroke(np.array([(x0, y0), (x1, y0)]), AXIS, "axis")]
+
+
+def _across(axes: Axes, length: float) -> float:
+    return float(axes.upright(length)[0, 0])
+
+
+def _upright(axes: Axes, length: float, pen: Pen, name: str) -> Stroke:
+    return Stroke(axes.upright(length), pen, name)
+
+
+def _zone_words(study: Tolerance, axes: Axes) -> list[Label]:
+    window, good = study.route.window, study.route.acceptable_mm
+    if window is None:
+        return []
+    inner = list(good) if good is not None else []
+    edges = [axes.x[0], window.shortest, *inner, window.longest, axes.x[1]]
+    words = ["too short", "little in hand", "good", "little in hand", "too long"]
+    told = words if good is not None else [words[0], words[1], words[4]]
+    labels = []
+    for text, start, end in zip(told, edges[:-1], edges[1:], strict=True):
+        first, last = _across(axes, start), _across(axes, end)
+        if text_width_pt(text, SMALL_PT) + 4.0 <= last - first:
+            at = (0.5 * (first + last), axes.box[3] + 4.0)
+            labels.append(Label(text, at, SMALL_PT, SOFT_INK, align="center", name="zone"))
+    return labels
+
+
+def histogram_of(study: Tolerance, low: float, high: float) -> tuple[Floats, Floats]:
+    """Draws by needed length: counts (bins) and edges (bins + 1) mm."""
+    counts, edges = np.histogram(study.needed_mm, BINS, (low, high))
+    return counts.astype(float), edges
+
+
+def _bars(study: Tolerance, axes: Axes) -> list[Item]:
+    if not study.needed_mm.size:
+        return [Label("no path at the design setting", _middle(axes), SMALL_PT, INK, align="center", name="histogram")]
+    counts, edges = histogram_of(study, *axes.x)
+    ends = zip(counts / counts.max(), edges[:-1], edges[1:], strict=True)
+    return [
+        Shape((axes.at(rectangle((a, 0.0, b, height))),), BELT_BACK, HISTOGRAM_EDGE, name="histogram")
+        for height, a, b in ends
+        if height > 0.0
+    ]
+
+
+def _middle(axes: Axes) -> tuple[float, float]:
+    return (0.5 * (axes.box[0] + axes.box[2]), 0.5 * (axes.box[1] + axes.box[3]))
+
+
+def _length_ticks(axes: Axes) -> list[Item]:
+    step = next((step for step in TICKS_MM if (axes.x[1] - axes.x[0]) / step <= MOST_TICKS), TICKS_MM[-1])
+    items: list[Item] = []
+    for k in range(int(np.ceil(axes.x[0] / step)), int(axes.x[1] / step) + 1):
+        x, y = _across(axes, step * k), axes.box[1]
+        items.append(Stroke(np.array([(x, y), (x, y - 3.0)]), AXIS, "tick"))
+        if axes.box[0] + 14.0 < x < axes.box[2] - 14.0:
+            items.append(Label(f"{step * k:.0f}", (x, y - 12.0), SMALL_PT, SOFT_INK, align="center", name="length"))
+    return items
+
+
+def _level_lines(axes: Axes) -> list[Item]:
+    items: list[Item] = []
+    for share in (0.0, 0.5, 1.0):
+        ends = axes.across(share)
+        items.append(Stroke(ends, Pen(METAL_EDGE, 0.4), "level"))
+        at = (float(ends[0, 0]) - 4.0, float(ends[0, 1]) - 2.8)
+        items.append(Label(f"{100 * share:.0f} %", at, SMALL_PT, SOFT_INK, align="right", name="level"))
+    return items
+
+
+def _chance_bars(study: Tolerance, axes: Axes) -> list[Item]:
+    if not study.foremost:
+        return [Label("no belt has a chance", _middle(axes), SMALL_PT, INK, align="center", name="chance")]
+    width = _bar_width(study, axes)
+    items: list[Item] = []
+    for belt in study.foremost:
+        middle = _across(axes, belt.line_mm)
+        for chance, fill in ((belt.inside, BELT_BACK), (belt.with_reserve, BELT_RIBS)):
+            if chance is not None:
+                y = float(axes.across(chance)[0, 1])
+                box = (middle - 0.5 * width, axes.box[1], middle + 0.5 * width, max(y, axes.box[1] + 0.3))
+                items.append(Shape((rectangle(box),), fill, BELT_EDGE, name=f"chance {belt.designation}"))
+    return items + [label for belt in _labelled(study, axes) for label in _belt_labels(study, belt, axes)]
+
+
+def _bar_width(study: Tolerance, axes: Axes) -> float:
+    places = [_across(axes, belt.line_mm) for belt in study.foremost]
+    return max(1.5, min([WIDEST_BAR_PT, *(0.7 * (b - a) for a, b in pairwise(places))]))
+
+
+def _labelled(study: Tolerance, axes: Axes) -> list[BeltChance]:
+    """The belts that there is room to label, the one to buy, or the nearest, before the others."""
+    taken: list[tuple[float, float]] = []
+    kept = []
+    for belt in sorted(study.foremost, key=lambda belt: (belt != study.nearest, belt != study.chosen, -belt.inside)):
+        half = 0.5 * max(text_width_pt(text, SMALL_PT, True) for text in _chart_texts(belt)) + 3.0
+        middle = _across(axes, belt.line_mm)
+        if all(middle + half <= low or middle - half >= high for low, high in taken):
+            taken.append((middle - half, middle + half))
+            kept.append(belt)
+    return kept
+
+
+def _chart_texts(belt: BeltChance) -> tuple[str, str]:
+    chance = belt.inside if belt.with_reserve is None else belt.with_reserve
+    return belt.designation, percent(chance)
+
+
+def _belt_labels(study: Tolerance, belt: BeltChance, axes: Axes) -> list[Label]:
+    nearest, x = belt == study.nearest, _across(axes, belt.line_mm)
+    lines = (*_chart_texts(belt), *(["nearest" if study.best is None else "buy"] if nearest else []))
+    return [
+        Label(text, (x, axes.box[1] - 11.0 * (i + 1)), SMALL_PT, INK, nearest, "center", f"belt {belt.designation}")
+        for i, text in enumerate(lines)
+    ]
+
+
+# Rows of a tolerance picture: the wrap of every pulley against its least, and what each measurement adds.
+
+ROW_PT, TEXT_PT, BAR_PT = 27.0, 8.5, 7.0
+MOST_ROWS = 10
+WHOLE_DEG = 45.0
+
+
+def wrap_rows(study: Tolerance, left: float, top: float, width_pt: float) -> list[Item]:
+    """One row a pulley: what 19 of 20 wraps lie between, their mean, and the least as an upright line."""
+    most = WHOLE_DEG * np.ceil(max((_reach(wrap) for wrap in study.wraps), default=WHOLE_DEG) / WHOLE_DEG)
+    items: list[Item] = []
+    for i, wrap in enumerate(study.wraps):
+        y = top - i * ROW_PT
+        items += _row_texts(wrap.pulley, _wrap_row(wrap), left, y, width_pt, bool(wrap.under), f"wrap {wrap.pulley}")
+        items += _wrap_bar(wrap, left, y - ROW_PT + 5.0, width_pt / float(most), width_pt)
+    return items
+
+
+def _reach(wrap: WrapSpread) -> float:
+    return max(wrap.band_deg[1], wrap.least_deg or 0.0)
+
+
+def _wrap_row(wrap: WrapSpread) -> str:
+    words = f"{wrap.band_deg[0]:.1f} to {wrap.band_deg[1]:.1f}"
+    if wrap.least_deg is None or wrap.under is None:
+        return words
+    words += f", least {wrap.least_deg:.0f}"
+    return words + (f": {percent(wrap.under)} under" if wrap.under > 0.0 else "")
+
+
+def _wrap_bar(wrap: WrapSpread, left: float, low: float, pt_per_deg: float, width_pt: float) -> list[Item]:
+    middle, name = low + 0.5 * BAR_PT, f"wrap {wrap.pulley}"
+    first, last, mean = (left + pt_per_deg * angle for angle in (*wrap.band_deg, wrap.mean_deg))
+    items: list[Item] = [
+        Stroke(np.array([(left, middle), (left + width_pt, middle)]), HAIRLINE),
+        Shape((rectangle((first, low, last, low + BAR_PT)),), BELT_BACK, BELT_EDGE, name=name),
+        Shape((rectangle((mean - 0.8, low, mean + 0.8, low + BAR_PT)),), BELT_RIBS, name=name),
+    ]
+    if wrap.least_deg is not None:
+        x = left + pt_per_deg * wrap.least_deg
+        items.append(Stroke(np.array([(x, low - 2.0), (x, low + BAR_PT + 2.0)]), LIMIT, f"least {wrap.pulley}"))
+    return items
+
+
+def told(study: Tolerance) -> tuple[Contribution, ...]:
+    """The measurements that are shown: the largest shares of the variance."""
+    rows = () if study.first is None else study.first.contributions
+    return tuple(row for row in rows if row.share)[:MOST_ROWS]
+
+
+def share_rows(study: Tolerance, left: float, top: float, width_pt: float) -> list[Item]:
+    """One row a measurement, the largest share of the variance first; the bar's whole width is the largest."""
+    rows = told(study)
+    largest = max((row.share or 0.0 for row in rows), default=1.0)
+    items: list[Item] = []
+    for i, row in enumerate(rows):
+        y, share = top - i * ROW_PT, row.share or 0.0
+        words, low = percent(share), y - ROW_PT + 5.0
+        items += _row_texts(row.measurement.words, words, left, y, width_pt, False, f"share {i}")
+        box = (left, low, left + width_pt * share / largest, low + BAR_PT)
+        items.append(Shape((rectangle(box),), BELT_RIBS if i == 0 else BELT_BACK, BELT_EDGE, name=f"share {i}"))
+    return items
+
+
+def _row_texts(name: str, words: str, left: float, top: float, width_pt: float, bad: bool, tag: str) -> list[Item]:
+    y = top - TEXT_PT - 2.0
+    room = width_pt - text_width_pt(words, TEXT_PT, bad) - 8.0
+    return [
+        Label(_cut(name, room), (left, y), TEXT_PT, INK, name=tag),
+        Label(words, (left + width_pt, y), TEXT_PT, PROBLEM if bad else SOFT_INK, bad, "right", tag),
+    ]
+
+
+def _cut(text: str, room_pt: float) -> str:
+    shown = text
+    while len(shown) > 1 and text_width_pt(shown, TEXT_PT) > room_pt:
+        shown = f"{shown.removesuffix('...')[:-1]}..."
+        if shown == "...":
+            break
+    return shown
+
+
+# The whole sheet of a tolerance picture: answers, lengths and chances, wraps, measurements, caution.
+
+INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
+GAP_PT = 34.0
+HALF_PT = 0.5 * (INSIDE_PT - GAP_PT)
+CAUTION = (
+    "A planning aid from the measurements and errors given, never an approval; engine off, battery disconnected, "
+    "keep clear of a sprung arm, guards back on."
+)
+
+Answers = tuple[tuple[str, str], ...]
+"""What the study answers, each with its heading."""
+
+
+def tolerance_scene(study: Tolerance, answers: Answers) -> Scene:
+    """A tolerance study as a scene; a scene unit is a point, the top left corner inside the margins is the origin."""
+    head = _head(study, answers)
+    y = -height_pt(head, INSIDE_PT) - 6.0
+    items: list[Item] = [*column(head, 0.0, 0.0, INSIDE_PT, 1.0), rule(0.0, y, INSIDE_PT)]
+    about = _chart_words(study)
+    items += column(about, 0.0, y, INSIDE_PT, 1.0)
+    y -= height_pt(about, INSIDE_PT) + 6.0
+    items += length_chart(study, 0.0, y, INSIDE_PT)
+    y -= length_chart_height_pt()
+    items.append(rule(0.0, y, INSIDE_PT))
+    rows, y = _rows(study, y)
+    foot = _foot(study)
+    items += [*rows, rule(0.0, y, INSIDE_PT), *column(foot, 0.0, y, INSIDE_PT, 1.0)]
+    y -= height_pt(foot, INSIDE_PT)
+    return Scene((-MARGIN_PT, y - MARGIN_PT, INSIDE_PT + MARGIN_PT, MARGIN_PT), 1.0, tuple(items))
+
+
+def _head(study: Tolerance, answers: Answers) -> tuple[Paragraph, ...]:
+    layout = study.route.layout
+    variant = "" if layout.variant is None else f" - {layout.variant}"
+    words = [Paragraph(layout.title + variant, 17.0, INK, True, name="title")]
+    for i, (lead, text) in enumerate(answers):
+        words.append(Paragraph(f"{lead.capitalize()}: {text}", 10.5, INK if i < 2 else SOFT_INK, i < 2, 3.0, "answer"))
+    return tuple(words)
+
+
+def _chart_words(study: Tolerance) -> tuple[Paragraph, ...]:
+    line = study.route.layout.belt.profile.line_name
+    about = "Over: how often each length comes out at the design setting. Under: the chance of each stock belt"
+    if study.windows is None:
+        about += " that its length tolerance, or its stretch, holds the path."
+    else:
+        about += ", dark with its reserves in hand (and as a figure), light to go on at all. "
+        about += "Red: the window of the layout as given; dashed: where a good belt's length ends."
+    return (
+        Paragraph(f"{line.capitalize()} length, mm: needed, and bought", 12.0, INK, True, 6.0, "heading"),
+        Paragraph(about, 9.0, SOFT_INK, name="about"),
+    )
+
+
+def _rows(study: Tolerance, top: float) -> tuple[list[Item], float]:
+    right = HALF_PT + GAP_PT
+    wraps, shares = _wrap_words(study), _share_words(study)
+    items: list[Item] = [
+        *column(wraps, 0.0, top, HALF_PT, 1.0),
+        *column(shares, right, top, HALF_PT, 1.0),
+    ]
+    y = top - max(height_pt(words, HALF_PT) for words in (wraps, shares)) - 2.0
+    items += [*wrap_rows(study, 0.0, y, HALF_PT), *share_rows(study, right, y, HALF_PT)]
+    return items, y - ROW_PT * max(len(study.wraps), len(told(study))) - 8.0
+
+
+def _wrap_words(study: Tolerance) -> tuple[Paragraph, ...]:
+    belt = next((belt.designation for belt in study.belts if belt.belt == study.fitted), "")
+    if not study.wraps:
+        return (Paragraph("Wrap: no belt to judge it by", 12.0, INK, True, 6.0, "heading"),)
+    return (
+        Paragraph("Wrap, deg" if study.windows is None else f"Wrap with {belt}, deg", 12.0, INK, True, 6.0, "heading"),
+        Paragraph("Bar: 19 of 20 draws; dark: their mean; red: the least.", 9.0, SOFT_INK, name="about"),
+    )
+
+
+def _share_words(study: Tolerance) -> tuple[Paragraph, ...]:
+    if not told(study):
+        return (Paragraph("Measurements: no spread to share out", 12.0, INK, True, 6.0, "heading"),)
+    return (
+        Paragraph("Which measurement matters", 12.0, INK, True, 6.0, "heading"),
+        Paragraph("Share of the variance of the needed length, first order.", 9.0, SOFT_INK, name="about"),
+    )
+
+
+def _foot(study: Tolerance) -> tuple[Paragraph, ...]:
+    return (
+        Paragraph(f"{study.draws} draws, seed {study.seed}.", 9.0, SOFT_INK, before_pt=5.0, name="draws"),
+        Paragraph(CAUTION, 10.0, INK, True, 2.0, "caution"),
+    )
+
+
+# A tolerance study as a picture file.
+
+
+def draw_tolerance(study: Tolerance, answers: Answers, path: str) -> None:
+    """Write the picture of a tolerance study; the file's ending says which kind: png, svg or pdf.
+
+    Raises ValueError for another ending, OSError where the file cannot be written.
+    """
+    ending = ending_or_error(path)
+    paint(tolerance_scene(study, answers), path, ending)

@@ -1,0 +1,361 @@
+"""The tolerance study as text and as JSON."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from beltplan.checks.belt import ask_words
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.fit import is_sprung
+from beltplan.drive.layout import deviations_of
+from beltplan.drive.pulleys import DEVIATIONS_SOURCE
+from beltplan.geometry.vectors import Floats
+from beltplan.report.words import SAFETY, json_text, paragraph, table
+from beltplan.tolerance.measurements import Measurement, is_origin
+from beltplan.tolerance.study import BUYING, BeltChance, Contribution, Tolerance, WrapSpread, band, percent
+
+MOST_MEASUREMENTS = 12
+WORTH_A_WARNING = 0.01
+"""A chance of too little wrap from which on the answer at the top says so."""
+WORTH_NAMING = 0.1
+"""Measurements that make less of the variance than this are not named at the top."""
+
+
+def tolerance_text(study: Tolerance) -> str:
+    """The whole study as plain text, no line over 100 columns."""
+    parts = (_head(study), _belts(study), _wraps(study), _measurements(study), _how(study))
+    lines = [line for part in parts if part for line in [*part, ""]]
+    return "\n".join([*lines, *paragraph(SAFETY, "CAUTION  ")])
+
+
+def _head(study: Tolerance) -> list[str]:
+    layout = study.route.layout
+    variant = f" (variant: {layout.variant})" if layout.variant else ""
+    return [
+        *paragraph(layout.title + variant),
+        *(line for lead, words in answers(study) for line in paragraph(words, f"{lead:9}")),
+    ]
+
+
+def answers(study: Tolerance) -> tuple[tuple[str, str], ...]:
+    """The answers that stand at the top, each with its heading."""
+    narrow = [wrap for wrap in study.wraps if wrap.under is not None and wrap.under >= WORTH_A_WARNING]
+    return (
+        ("BUY", _buy_words(study)),
+        *((("WRAP", _narrow_words(narrow)),) if narrow else ()),
+        ("MEASURE", _measure_words(study)),
+        ("NEEDED", _needed_words(study)),
+        ("PATH", _path_words(study)),
+    )
+
+
+def _narrow_words(narrow: list[WrapSpread]) -> str:
+    chances = ", ".join(f"{wrap.pulley} ({percent(wrap.under or 0.0)})" for wrap in narrow)
+    return f"too little whatever belt is bought, in so many of the draws with a path: {chances}; see `check`"
+
+
+def _buy_words(study: Tolerance) -> str:
+    nearest, chosen = study.nearest, study.chosen
+    if study.best is None and study.route.to_ask_for_mm is not None:
+        return ask_words(study.route.layout, study.route.to_ask_for_mm) + "; good for the layout as given"
+    if nearest is None:
+        return "none; no belt on the list has any chance to go on: another length, or move a bracket"
+    words = f"{nearest.designation} ({nearest.line_mm / MM_PER_INCH:.2f} in): {chance_words(nearest)}"
+    if study.best is None:
+        words = f"none; the nearest is {words}. {_lacking_words(study)}"
+    if chosen is not None and chosen != nearest:
+        why = "named in the file" if study.route.layout.belt.length_mm is not None else "best for the layout as given"
+        words += f". {chosen.designation}, {why}: {chance_words(chosen)}"
+    return words
+
+
+def _lacking_words(study: Tolerance) -> str:
+    """What a drive needs for which no belt is worth buying."""
+    if study.windows is not None:
+        return "The adjuster needs more travel, or a bracket must move: see `check`"
+    needs = "another path, or an adjuster" if study.route.layout.belt.stretch_fit else "an adjuster, or a stretch belt"
+    return f"The drive needs {needs}: see `check`"
+
+
+def chance_words(chance: BeltChance) -> str:
+    """Both chances of a belt."""
+    if chance.with_reserve is None:
+        return f"{percent(chance.inside)} chance that its length tolerance holds the path, and nothing takes up wear"
+    return (
+        f"{percent(chance.with_reserve)} chance to fit with its reserves in hand, "
+        f"{percent(chance.inside)} to go on at all"
+    )
+
+
+def _measure_words(study: Tolerance) -> str:
+    if study.first is None:
+        return "no path at the design setting: no telling which measurement matters most"
+    told = [row for row in study.first.contributions if row.share]
+    if not told:
+        return "nothing again: no measurement here has an error"
+    words = f"{_again(told[0])}: it makes {_share(told[0])} of the variance of the needed length"
+    others = [f"{row.measurement.words} ({_share(row)})" for row in told[1:4] if (row.share or 0.0) >= WORTH_NAMING]
+    return words + (f"; then {', '.join(others)}" if others else "")
+
+
+def _again(row: Contribution) -> str:
+    if row.measurement.part == "rim height":
+        return f"look up the effective diameter of {row.measurement.pulley}, its rim reading leaves it open"
+    return f"the {row.measurement.words} again"
+
+
+def _share(row: Contribution) -> str:
+    return "-" if row.share is None else f"{100.0 * row.share:.0f} %"
+
+
+def _needed_words(study: Tolerance) -> str:
+    needed, band = study.route.needed_mm, study.needed_band_mm
+    if needed is None or band is None or study.first is None:
+        return "no path at the design setting"
+    return (
+        f"{needed:.1f} mm ({needed / MM_PER_INCH:.2f} in), standard deviation {study.first.deviation_mm:.2f} mm to "
+        f"first order and {study.needed_mm.std():.2f} mm over the draws; 19 of 20 lie between "
+        f"{band[0]:.1f} and {band[1]:.1f} mm"
+    )
+
+
+def _path_words(study: Tolerance) -> str:
+    words = "every draw has a sound path" if study.no_path == 0.0 else f"{percent(study.no_path)} of draws have none"
+    if study.windows is None:
+        return words
+    cut = "the whole travel is usable in every draw"
+    if study.cut > 0.0:
+        cut = f"in {percent(study.cut)} a part of the travel cannot be used"
+        cut += f" (its length turns back in {percent(study.turns_back)})" if study.turns_back > 0.0 else ""
+    return f"{words}; {cut}"
+
+
+def _belts(study: Tolerance) -> list[str]:
+    if not study.belts:
+        return []
+    rows = [
+        [
+            belt.designation + _note(study, belt),
+            f"{belt.line_mm / MM_PER_INCH:.2f}",
+            percent(belt.inside),
+            "-" if belt.with_reserve is None else percent(belt.with_reserve),
+            f"{belt.reserve_mm:+.1f} mm",
+        ]
+        for belt in study.foremost
+    ]
+    more = len(study.belts) - len(rows)
+    tail = [f"and {more} more with less chance"] if more > 0 else []
+    heads = ["belt", "in", "goes on", "with reserves", "19 of 20 leave"]
+    return ["CHANCES  of every draw, by stock length", *table(heads, rows), *tail]
+
+
+def _note(study: Tolerance, belt: BeltChance) -> str:
+    return "" if belt != study.nearest else "  <- nearest" if study.best is None else "  <- buy"
+
+
+def _wraps(study: Tolerance) -> list[str]:
+    if not study.wraps or study.fitted is None:
+        return []
+    rows = [_wrap_row(wrap) for wrap in study.wraps]
+    heads = ["pulley", "least", "mean", "std. dev.", "19 of 20 between", "chance to be under the least"]
+    where = "as the pulleys stand" if study.windows is None else f"where {_fitted_words(study)} puts the adjuster"
+    return [f"WRAPS    {where}, deg", *table(heads, rows)]
+
+
+def _fitted_words(study: Tolerance) -> str:
+    return next((belt.designation for belt in study.belts if belt.belt == study.fitted), "the belt")
+
+
+def _wrap_row(wrap: WrapSpread) -> list[str]:
+    return [
+        wrap.pulley,
+        "-" if wrap.least_deg is None else f"{wrap.least_deg:.0f}",
+        f"{wrap.mean_deg:.1f}",
+        f"{wrap.deviation_deg:.2f}",
+        f"{wrap.band_deg[0]:.1f} to {wrap.band_deg[1]:.1f}",
+        "-" if wrap.under is None else percent(wrap.under),
+    ]
+
+
+def _measurements(study: Tolerance) -> list[str]:
+    if study.first is None:
+        return []
+    told = [row for row in study.first.contributions if row.share]
+    rows = [
+        [
+            row.measurement.words,
+            f"{row.measurement.deviation:.3g} {row.measurement.unit}",
+            f"{row.mm_per_unit:+.2f} mm/{row.measurement.unit}",
+            f"{row.deviation_mm:.2f} mm",
+            f"{100.0 * (row.share or 0.0):.1f} %",
+        ]
+        for row in told[:MOST_MEASUREMENTS]
+    ]
+    left = told[MOST_MEASUREMENTS:]
+    share = sum(row.share or 0.0 for row in left)
+    tail = [f"and {len(left)} more with {100.0 * share:.1f} % together"] if left else []
+    heads = ["measurement", "std. dev.", "length for each", "so length", "of the variance"]
+    return ["MEASUREMENTS  the needed length to first order", *table(heads, rows), *tail]
+
+
+def _how(study: Tolerance) -> list[str]:
+    sentences = (_error_words(study), _belt_words(study), _draw_words(study))
+    return ["HOW", *(line for words in sentences for line in paragraph(words, "  ", "    "))]
+
+
+def _error_words(study: Tolerance) -> str:
+    layout = study.route.layout
+    every, own = deviations_of(layout), layout.uncertainty
+    adjuster = study.route.circuit.adjuster
+    arm = adjuster is not None and adjuster.kind == "arm"
+    length = " and for an arm's length" if arm else ""
+    values = [
+        (f"{every.position_mm:g} mm for each x and y{length}", own.position_mm),
+        (f"{every.diameter_mm:g} mm for each diameter", own.diameter_mm),
+        *[(f"{every.angle_deg:g} deg for each angle of an arm", own.angle_deg)] * arm,
+    ]
+    told = ", ".join(f"{words} ({'given' if given is not None else DEVIATIONS_SOURCE})" for words, given in values)
+    words = f"Errors of measuring are normal and independent, one standard deviation each: {told}."
+    named = [pulley.name for pulley in study.route.pulleys if pulley.uncertainty.says_anything]
+    origin = [pulley.name for pulley in study.route.pulleys if is_origin(pulley)]
+    words += f" With their own: {', '.join(named)}." if named else ""
+    return words + (f" {origin[0]} stands at the origin, from which all is measured: no error." if origin else "")
+
+
+def _belt_words(study: Tolerance) -> str:
+    layout = study.route.layout
+    profile, tolerance = layout.belt.profile, layout.belt.tolerance_of(study.route.length_mm)
+    source = "given" if layout.belt.tolerance_mm is not None else profile.sources["tolerance_share"]
+    words = f"The belt's length tolerance is {tolerance:.1f} mm either way ({source})"
+    if study.windows is None:
+        return words + "; a belt goes on where that band, or its stretch, holds the path."
+    words += ", every length in it as likely as any other. Reserves in hand means: the drawn belt leaves fitting slack"
+    if not is_sprung(study.route.circuit):
+        words += ", stretch to the set tension"
+    words += " and growth in life, as `check` asks of a good belt. "
+    if any(measurement.part == "rim height" for measurement in study.measurements):
+        words += "Rim readings: the line's height is drawn evenly from the profile's range, each pulley by itself. "
+    return words + BUYING
+
+
+def _draw_words(study: Tolerance) -> str:
+    # 1.96 standard deviations of a drawn share, where it is widest: 1.96 sqrt(1/4 / draws).
+    off = 98.0 / study.draws**0.5
+    return (
+        f"{study.draws} draws, seed {study.seed}: the same seed gives the same answer. A chance is within {off:.2g} % "
+        "of what endless draws would give, 19 times of 20. First order: closed-form derivatives, for small errors."
+    )
+
+
+# The tolerance study as JSON.
+
+Object = dict[str, Any]
+
+
+def tolerance_json(study: Tolerance) -> str:
+    """The study as one JSON object in plain ASCII, every number finite; what is unknown is null."""
+    return json_text(tolerance_object(study))
+
+
+def tolerance_object(study: Tolerance) -> Object:
+    """The study as plain values; mm, deg, chances and shares from 0 to 1."""
+    first = study.first
+    return {
+        "title": study.route.layout.title,
+        "variant": study.route.layout.variant,
+        "units": "mm",
+        "draws": study.draws,
+        "seed": study.seed,
+        "buy": None if study.best is None else study.best.designation,
+        "nearest": None if study.nearest is None else study.nearest.designation,
+        "chosen": None if study.chosen is None else study.chosen.designation,
+        "measure_again": None if first is None or not first.deviation_mm else first.contributions[0].measurement.words,
+        "uncertainty": _uncertainty(study),
+        "needed": _needed(study),
+        "window": _window(study),
+        "no_path": study.no_path,
+        "length_turns_back": study.turns_back,
+        "travel_cut_short": study.cut,
+        "belts": [_belt(belt) for belt in study.belts],
+        "wraps": [_wrap(wrap) for wrap in study.wraps],
+        "measurements": _measurements_json(study),
+        "caution": SAFETY,
+    }
+
+
+def _uncertainty(study: Tolerance) -> Object:
+    every, own = deviations_of(study.route.layout), study.route.layout.uncertainty
+    names = ("position_mm", "diameter_mm", "angle_deg")
+    return {
+        "meaning": "one standard deviation",
+        **{name: getattr(every, name) for name in names},
+        "sources": {name: DEVIATIONS_SOURCE if getattr(own, name) is None else "the layout file" for name in names},
+        "belt_tolerance": "uniform over the band",
+    }
+
+
+def _needed(study: Tolerance) -> Object:
+    drawn = study.needed_mm
+    return {
+        "as_given_mm": study.route.needed_mm,
+        "first_order_deviation_mm": None if study.first is None else study.first.deviation_mm,
+        "drawn_mean_mm": float(drawn.mean()) if drawn.size else None,
+        "drawn_deviation_mm": float(drawn.std()) if drawn.size else None,
+        "drawn_95_percent_mm": list(band(drawn)) if drawn.size else None,
+    }
+
+
+def _window(study: Tolerance) -> Object | None:
+    if study.windows is None:
+        return None
+    return {
+        "shortest_mm": _spread(study.windows.shortest),
+        "longest_mm": _spread(study.windows.longest),
+        "fitting_mm": _spread(study.windows.fitting),
+    }
+
+
+def _spread(values: Floats) -> Object:
+    return {"mean": float(np.mean(values)), "deviation": float(np.std(values)), "95_percent": list(band(values))}
+
+
+def _belt(belt: BeltChance) -> Object:
+    return {
+        "designation": belt.designation,
+        "length_mm": belt.line_mm,
+        "chance_goes_on": belt.inside,
+        "chance_with_reserves": belt.with_reserve,
+        "reserve_19_of_20_mm": belt.reserve_mm,
+    }
+
+
+def _wrap(wrap: WrapSpread) -> Object:
+    return {
+        "name": wrap.pulley,
+        "least_deg": wrap.least_deg,
+        "mean_deg": wrap.mean_deg,
+        "deviation_deg": wrap.deviation_deg,
+        "95_percent_deg": list(wrap.band_deg),
+        "chance_under_least": wrap.under,
+    }
+
+
+def _measurements_json(study: Tolerance) -> list[Object]:
+    if study.first is None:
+        return [_measurement(measurement) for measurement in study.measurements]
+    return [_measurement(row.measurement, row) for row in study.first.contributions]
+
+
+def _measurement(measurement: Measurement, row: Contribution | None = None) -> Object:
+    return {
+        "pulley": measurement.pulley,
+        "measurement": measurement.part,
+        "deviation": measurement.deviation,
+        "unit": measurement.unit,
+        "distribution": measurement.spread,
+        "length_mm_per_unit": None if row is None else row.mm_per_unit,
+        "length_deviation_mm": None if row is None else row.deviation_mm,
+        "share_of_variance": None if row is None else row.share,
+    }

@@ -1,0 +1,384 @@
+"""What the errors of measuring and the belt's own tolerance do to a layout: spreads and chances."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from beltplan.checks.pulleys import least_wrap
+from beltplan.drive.belt import Belt, format_designation, line_length_mm
+from beltplan.drive.fit import Windows, growth_of, stock_of, taken_on_fixed
+from beltplan.drive.layout import Layout
+from beltplan.drive.pulleys import Arm, Slide
+from beltplan.drive.route import Route
+from beltplan.geometry.loops import length_by_centre, length_by_radius
+from beltplan.geometry.vectors import Bools, Floats, dot, from_angle, left_normal
+from beltplan.tolerance.draws import Drawn, Ends, drawn_layouts, share_for, usable_travel, windows_of
+from beltplan.tolerance.measurements import Measurement, Part, measurements_of
+
+Slopes = dict[Part, float]
+
+
+@dataclass(frozen=True)
+class Contribution:
+    """What one measurement does to the needed length.
+
+    mm_per_unit: change of length for a mm, or a degree, of the measurement. share: of the variance, None where there
+    is no variance at all.
+    """
+
+    measurement: Measurement
+    mm_per_unit: float
+    share: float | None
+
+    @property
+    def deviation_mm(self) -> float:
+        """Standard deviation of the needed length by this measurement alone."""
+        return abs(self.mm_per_unit) * self.measurement.deviation
+
+
+@dataclass(frozen=True)
+class FirstOrder:
+    """Standard deviation of the needed length, mm, and what each measurement adds, the largest share first."""
+
+    deviation_mm: float
+    contributions: tuple[Contribution, ...]
+
+
+def first_order(route: Route, measurements: tuple[Measurement, ...]) -> FirstOrder | None:
+    """Spread of the path length at the design setting by independent small errors; None without a path there.
+
+    Source: propagation of uncertainty, variance = sum of (dL/dm x deviation)^2 (JCGM 100:2008, 5.1.2), with
+    dL/dcentre and dL/dradius of `geometry/sensitivity`.
+    """
+    if route.needed_mm is None:
+        return None
+    slopes = length_by_measurement(route, measurements)
+    parts = slopes * np.array([measurement.deviation for measurement in measurements])
+    variance = float(np.sum(parts**2))
+    shares = [None if variance == 0.0 else float(part**2) / variance for part in parts]
+    rows = [Contribution(*row) for row in zip(measurements, slopes.tolist(), shares, strict=True)]
+    return FirstOrder(float(np.sqrt(variance)), tuple(sorted(rows, key=lambda row: -row.deviation_mm)))
+
+
+def length_by_measurement(route: Route, measurements: tuple[Measurement, ...]) -> Floats:
+    """Change of the path length at the design setting with each measurement, (m) mm per mm or per deg."""
+    adjuster = route.circuit.adjuster
+    loop = route.circuit.loop_at(0.0 if adjuster is None else adjuster.nominal)
+    by_centre, by_radius = length_by_centre(loop), length_by_radius(loop)
+    slopes = [_slopes(route, i, by_centre[i], float(by_radius[i])) for i in range(len(route.pulleys))]
+    return np.array([slopes[measurement.index].get(measurement.part, 0.0) for measurement in measurements])
+
+
+def _slopes(route: Route, index: int, by_centre: Floats, by_radius: float) -> Slopes:
+    adjuster = route.pulleys[index].adjuster
+    # The rim's height over the line is taken off the reading.
+    found: Slopes = {"diameter": 0.5 * by_radius, "rim height": -0.5 * by_radius}
+    if isinstance(adjuster, Arm):
+        return found | _arm_slopes(adjuster, by_centre)
+    if isinstance(adjuster, Slide):
+        return found | _slide_slopes(adjuster, by_centre)
+    return found | {"x": float(by_centre[0]), "y": float(by_centre[1])}
+
+
+def _arm_slopes(arm: Arm, by_centre: Floats) -> Slopes:
+    out = from_angle(np.asarray(arm.nominal))
+    by_degree = float(np.radians(arm.length_mm * dot(by_centre, left_normal(out))))
+    found: Slopes = {
+        "pivot x": float(by_centre[0]),
+        "pivot y": float(by_centre[1]),
+        "arm length": float(dot(by_centre, out)),
+    }
+    if arm.at_rad is not None:
+        return found | {"design angle": by_degree}
+    # The middle of the travel moves half as far as either stop.
+    return found | {"first stop": 0.5 * by_degree, "second stop": 0.5 * by_degree}
+
+
+def _slide_slopes(slide: Slide, by_centre: Floats) -> Slopes:
+    share = slide.nominal / slide.length_mm
+    x, y = float(by_centre[0]), float(by_centre[1])
+    return {"from x": (1.0 - share) * x, "from y": (1.0 - share) * y, "to x": share * x, "to y": share * y}
+
+
+# The chance of every stock belt on the drawn layouts.
+
+RESERVE_PERCENT = 5.0
+"""The reserve told is the one that all but this share of the draws keep."""
+LITTLE = 0.001
+"""A chance nearer than this to none or to certainty is not given as a number."""
+LEAST_TO_BUY = 0.5
+"""A belt that can be fitted less often than this is not one to buy (our own choice)."""
+BUYING = (
+    "A belt is worth buying that goes on in at least one of two draws, and in some with its reserves in hand. "
+    "Of those: the highest chance with reserves, then to go on, then the largest reserve. "
+    "Where none is worth buying, the nearest is named, and the exit status is 1."
+)
+ALIKE = 0.001
+"""Chances are told apart in steps of this: their own sampling error is of that size."""
+
+
+@dataclass(frozen=True)
+class BeltChance:
+    """A belt and its chances over all draws, from 0 to 1; a draw without a path counts as a failure.
+
+    line_mm: nominal length along the followed line. inside: that it can be put on. with_reserve: that fitting and wear
+    are left as well; None where nothing takes up wear. reserve_mm: the smaller reserve that 19 of 20 draws keep.
+    """
+
+    belt: Belt
+    line_mm: float
+    inside: float
+    with_reserve: float | None
+    reserve_mm: float
+
+    @property
+    def designation(self) -> str:
+        """Designation of the belt."""
+        return format_designation(self.belt)
+
+    @property
+    def worth_buying(self) -> bool:
+        """Whether it goes on more often than not, and keeps fitting and wear in some draw."""
+        return self.inside >= LEAST_TO_BUY and (self.with_reserve or 0.0) >= LITTLE
+
+    @property
+    def rank(self) -> tuple[bool, float, float, float]:
+        """Larger is the better buy: worth it, chance with reserves, chance to go on, then reserve."""
+        first = self.inside if self.with_reserve is None else self.with_reserve
+        return (self.worth_buying, round(first / ALIKE), round(self.inside / ALIKE), self.reserve_mm)
+
+
+def percent(chance: float) -> str:
+    """A chance in words; certainty and impossibility are said only where every draw agrees."""
+    if 1.0 - LITTLE < chance < 1.0:
+        return "over 99.9 %"
+    if 0.0 < chance < LITTLE:
+        return "under 0.1 %"
+    return f"{100.0 * chance:.1f}".removesuffix(".0") + " %"
+
+
+def chances_in_window(
+    layout: Layout, windows: Windows, place: Floats, growth_share: float, draws: int
+) -> tuple[BeltChance, ...]:
+    """Every stock belt that may fit, shortest first, against the window of each draw.
+
+    place: (d) in -1 to 1, where the belt lies in its length tolerance. The rule is that of a good belt, with the drawn
+    length in the place of the tolerance: L - fitting >= short end, L + growth L <= long end.
+    """
+    found = []
+    for belt in _stock(layout, float(windows.shortest.min()), float(windows.longest.max())):
+        line = line_length_mm(belt)
+        length = line + belt.tolerance_of(line) * place
+        inside = (length >= windows.shortest) & (length <= windows.longest)
+        short = length - windows.fitting - windows.short_end
+        long = windows.long_end - (1.0 + growth_share) * length
+        found.append(_chance(belt, inside, np.minimum(short, long), draws))
+    return _worth_telling(layout, found)
+
+
+def chances_on_fixed(layout: Layout, path_mm: Floats, place: Floats, draws: int) -> tuple[BeltChance, ...]:
+    """Every stock belt that a drive without adjuster may take, shortest first, against the path of each draw.
+
+    place: (d) in -1 to 1, where the belt lies in its length tolerance. The path must lie in the stretch band of the
+    drawn belt; one that does not stretch goes on where its tolerance band holds the path, as `check` has it.
+    """
+    found = []
+    for belt in _stock(layout, float(path_mm.min()), float(path_mm.max())):
+        least, most = taken_on_fixed(belt)
+        # A belt that stretches does so from its drawn length; one that does not is only known by its band.
+        drawn = 1.0 if belt.stretch_fit is None else _drawn_share(belt, place)
+        spare = np.minimum(path_mm - least * drawn, most * drawn - path_mm)
+        found.append(_chance(belt, spare >= 0.0, spare, draws, belt.stretch_fit is not None))
+    return _worth_telling(layout, found)
+
+
+def _drawn_share(belt: Belt, place: Floats) -> Floats:
+    """Drawn length of a belt over its nominal one, (d)."""
+    line = line_length_mm(belt)
+    return np.asarray((line + belt.tolerance_of(line) * place) / line)
+
+
+def best_of(chances: tuple[BeltChance, ...]) -> BeltChance | None:
+    """The belt of the highest rank, whether it is worth buying or not; None without a chance."""
+    possible = [chance for chance in chances if chance.inside > 0.0]
+    return max(possible, key=lambda chance: chance.rank, default=None)
+
+
+def _chance(belt: Belt, inside: Bools, spare: Floats, draws: int, wears: bool = True) -> BeltChance:
+    reserve = float(np.percentile(spare, RESERVE_PERCENT))
+    kept = float((inside & (spare >= 0.0)).sum()) / draws if wears else None
+    return BeltChance(belt, line_length_mm(belt), float(inside.sum()) / draws, kept, reserve)
+
+
+def _stock(layout: Layout, least_mm: float, most_mm: float) -> tuple[Belt, ...]:
+    # A belt may lie outside by its tolerance, or by all that it stretches, and still have a chance.
+    belt = layout.belt
+    off = 2.0 * max(belt.tolerance_of(least_mm), belt.tolerance_of(most_mm))
+    stretch = 1.0 if belt.stretch_fit is None else 1.0 + belt.stretch_fit[1]
+    near = stock_of(layout, least_mm / stretch - off, most_mm + off)
+    named = () if belt.length_mm is None or belt in near else (belt,)
+    return (*near, *named)
+
+
+def _worth_telling(layout: Layout, chances: list[BeltChance]) -> tuple[BeltChance, ...]:
+    kept = [chance for chance in chances if chance.inside > 0.0 or chance.belt == layout.belt]
+    return tuple(sorted(kept, key=lambda chance: chance.line_mm))
+
+
+# What the errors of measuring and the belt's own tolerance do to a layout: spreads and chances.
+
+DRAWS = 20_000
+SEED = 1
+MOST_BELTS = 9
+BAND_PERCENT = (2.5, 97.5)
+"""A spread is told as what 19 of 20 draws lie between."""
+
+
+@dataclass(frozen=True)
+class WrapSpread:
+    """Wrap of one pulley over the draws that have a path, deg.
+
+    band_deg: what 19 of 20 lie between. under: chance to be under the least, None without one.
+    """
+
+    pulley: str
+    least_deg: float | None
+    mean_deg: float
+    deviation_deg: float
+    band_deg: tuple[float, float]
+    under: float | None
+
+
+@dataclass(frozen=True, eq=False)
+class Tolerance:
+    """A layout with its measurements uncertain. Chances are shares of all draws.
+
+    measurements: everything that was drawn. first: spread of the needed length by derivatives. needed_mm: path at the
+    design setting of each draw that has one there. windows: of the draws with a path (None without an adjuster).
+    no_path: draws without a sound path anywhere. turns_back: whose length turns back on the travel. cut: whose travel
+    cannot be used whole. belts: those with a chance, shortest first. nearest: the one of the best chances, whether it
+    is worth buying or not. fitted: the belt that the wraps are for, named by the layout or else the nearest; None where
+    nothing has a chance.
+    """
+
+    route: Route
+    draws: int
+    seed: int
+    measurements: tuple[Measurement, ...]
+    first: FirstOrder | None
+    needed_mm: Floats
+    windows: Windows | None
+    no_path: float
+    turns_back: float
+    cut: float
+    belts: tuple[BeltChance, ...]
+    nearest: BeltChance | None
+    fitted: Belt | None
+    wraps: tuple[WrapSpread, ...]
+
+    @property
+    def best(self) -> BeltChance | None:
+        """The belt to buy, None where none is worth it."""
+        return self.nearest if self.nearest is not None and self.nearest.worth_buying else None
+
+    @property
+    def chosen(self) -> BeltChance | None:
+        """The belt that the layout names, or that is chosen for the layout as given."""
+        if self.route.layout.belt.length_mm is not None:
+            return self._of(self.route.layout.belt)
+        return None if self.route.judged is None else self._of(self.route.judged.belt)
+
+    @property
+    def foremost(self) -> tuple[BeltChance, ...]:
+        """The belts worth showing, shortest first: the nearest, the chosen one, and those of the highest chance."""
+        wanted = sorted(
+            self.belts, key=lambda belt: (belt != self.nearest, belt != self.chosen, [-part for part in belt.rank])
+        )
+        return tuple(sorted(wanted[:MOST_BELTS], key=lambda belt: belt.line_mm))
+
+    @property
+    def needed_band_mm(self) -> tuple[float, float] | None:
+        """What 19 of 20 needed lengths lie between."""
+        return band(self.needed_mm) if self.needed_mm.size else None
+
+    def _of(self, belt: Belt) -> BeltChance | None:
+        return next((chance for chance in self.belts if chance.belt == belt), None)
+
+
+def tolerance_of(route: Route, draws: int = DRAWS, seed: int = SEED) -> Tolerance:
+    """Spread and chances of a layout; the same seed and number of draws give the same answer."""
+    measurements = measurements_of(route)
+    drawn = drawn_layouts(route, measurements, draws, seed)
+    ends = _joined_ends([usable_travel(piece) for piece in drawn.chunks()])
+    able = drawn.where(ends.exists)
+    windows = _windows(route, able, _ends_where(ends))
+    needed = _needed(drawn)
+    belts = _chances(route, able, windows, needed, draws)
+    nearest = best_of(belts)
+    named = route.layout.belt if route.layout.belt.length_mm is not None else None
+    fitted = named or (None if nearest is None else nearest.belt)
+    return Tolerance(
+        route, draws, seed, measurements, first_order(route, measurements), needed, windows,
+        1.0 - able.count / draws, float(ends.turns_back.mean()), float(ends.cut.mean()), belts, nearest, fitted,
+        _wraps(route, able, windows, fitted),
+    )  # fmt: skip
+
+
+def band(values: Floats) -> tuple[float, float]:
+    """What 19 of 20 values lie between."""
+    low, high = np.percentile(values, BAND_PERCENT)
+    return float(low), float(high)
+
+
+def _needed(drawn: Drawn) -> Floats:
+    lengths = [piece.loop_at(piece.design).length[piece.sound_at(piece.design)] for piece in drawn.chunks()]
+    return np.concatenate(lengths)
+
+
+def _windows(route: Route, able: Drawn, ends: Ends) -> Windows | None:
+    if able.track is None or not able.count:
+        return None
+    return windows_of(route.layout, able, ends)
+
+
+def _chances(route: Route, able: Drawn, windows: Windows | None, needed: Floats, draws: int) -> tuple[BeltChance, ...]:
+    if not able.count:
+        return ()
+    if windows is None:
+        return chances_on_fixed(route.layout, needed, able.belt, draws)
+    growth = growth_of(route.layout.belt, route.circuit).total
+    return chances_in_window(route.layout, windows, able.belt, growth, draws)
+
+
+def _wraps(route: Route, able: Drawn, windows: Windows | None, fitted: Belt | None) -> tuple[WrapSpread, ...]:
+    if fitted is None or not able.count:
+        return ()
+    share = able.design
+    if windows is not None:
+        share = share_for(able, windows, drawn_lengths(fitted, able))
+    wrap = np.degrees(able.loop_at(share).wrap)
+    return tuple(_wrap(route, i, wrap[:, i]) for i in range(wrap.shape[1]))
+
+
+def drawn_lengths(belt: Belt, drawn: Drawn) -> Floats:
+    """Length of a belt in each draw, (d) mm along the followed line."""
+    line = line_length_mm(belt)
+    return np.asarray(line + belt.tolerance_of(line) * drawn.belt)
+
+
+def _wrap(route: Route, index: int, wrap: Floats) -> WrapSpread:
+    pulley = route.pulleys[index]
+    bound = least_wrap(route.layout, pulley)
+    least = None if bound is None else bound.limit
+    under = None if least is None else float((wrap < least).mean())
+    return WrapSpread(pulley.name, least, float(wrap.mean()), float(wrap.std()), band(wrap), under)
+
+
+def _joined_ends(pieces: list[Ends]) -> Ends:
+    return Ends(*(np.concatenate([getattr(piece, field.name) for piece in pieces]) for field in fields(Ends)))
+
+
+def _ends_where(ends: Ends) -> Ends:
+    return Ends(*(getattr(ends, field.name)[ends.exists] for field in fields(Ends)))

@@ -1,0 +1,1 @@
+"""Every key, role, profile, limit and finding in words."""

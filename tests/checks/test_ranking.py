@@ -1,0 +1,133 @@
+"""The rule of the ranking: by hand on small cases, as laws on random ones, and margins in closed form.
+
+Limits met here: least wrap 120 deg of crankshaft and alternator, clearance 10 mm, all common practice, no source;
+slip use 1, slip formula of Euler and Shigley.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from beltplan.checks.clearance import gaps_of
+from beltplan.checks.comparison import RULE, Margin, Standing, order_of, ranks_of, standing_of, worst_margin
+from beltplan.checks.limits import plain
+from beltplan.drive.layout import Layout, Polygon
+from beltplan.drive.operation import operation_of
+from beltplan.drive.route import route_of
+from tests.checks.drives import BACK_MM, two
+from tests.drive.loaded_drives import on_slide, seven
+
+GOOD, CAREFUL, BAD = Standing(0, 0, 0.1), Standing(0, 2, 0.9), Standing(1, 0, 0.9)
+STANDINGS = st.lists(
+    st.one_of(
+        st.none(),
+        st.builds(Standing, st.integers(0, 2), st.integers(0, 2), st.sampled_from([None, -math.inf, -0.5, 0.0, 0.25])),
+    ),
+    min_size=1,
+    max_size=8,
+)
+
+
+def margin(layout: Layout) -> Margin | None:
+    route = route_of(layout)
+    return worst_margin(route, operation_of(route), gaps_of(route))
+
+
+@pytest.mark.parametrize(
+    ("standings", "order", "ranks"),
+    [
+        ([BAD, CAREFUL, GOOD], (2, 1, 0), (3, 2, 1)),
+        ([GOOD, Standing(0, 0, 0.2)], (1, 0), (2, 1)),
+        ([None, BAD], (1, 0), (2, 1)),
+        ([BAD, GOOD, BAD], (1, 0, 2), (2, 1, 2)),
+        ([GOOD, GOOD, BAD], (0, 1, 2), (1, 1, 3)),
+        ([Standing(1, 0, -math.inf), Standing(1, 0, -5.0)], (1, 0), (2, 1)),
+        ([Standing(0, 0, 0.1), Standing(0, 0, 0.1 + 1e-12)], (0, 1), (1, 1)),
+        ([None, None], (0, 1), (1, 1)),
+    ],
+)
+def test_rule_by_hand(standings: Sequence[Standing | None], order: tuple[int, ...], ranks: tuple[int, ...]) -> None:
+    assert (order_of(standings), ranks_of(standings)) == (order, ranks)
+
+
+@given(STANDINGS, st.randoms(use_true_random=False))
+def test_the_order_given_decides_nothing_but_ties(standings: list[Standing | None], random: object) -> None:
+    shuffled = list(range(len(standings)))
+    random.shuffle(shuffled)  # type: ignore[attr-defined]
+    ranks, again = ranks_of(standings), ranks_of([standings[i] for i in shuffled])
+    assert again == tuple(ranks[i] for i in shuffled)
+
+
+@given(STANDINGS)
+def test_ranks_rise_along_the_order_and_ties_keep_the_order_given(standings: list[Standing | None]) -> None:
+    order, ranks = order_of(standings), ranks_of(standings)
+    assert sorted(order) == list(range(len(standings)))
+    assert [ranks[i] for i in order] == sorted(ranks)
+    assert all(i < j for i, j in pairwise(order) if ranks[i] == ranks[j])
+    assert all(ranks[i] == ranks[j] for i, a in enumerate(standings) for j, b in enumerate(standings) if a == b)
+
+
+@given(st.integers(0, 3), st.integers(0, 3), st.floats(-2.0, 2.0))
+def test_one_problem_or_caution_more_is_never_better(problems: int, cautions: int, share: float) -> None:
+    own = Standing(problems, cautions, share)
+    for worse in (Standing(problems + 1, 0, 9.0), Standing(problems, cautions + 1, 9.0), None):
+        assert order_of([worse, own]) == (1, 0)
+
+
+def test_findings_are_counted_and_notes_are_not() -> None:
+    findings = [plain("wrap", s, "crank", "words", "test") for s in ("problem", "caution", "caution", "note")]
+    assert standing_of(findings, None) == Standing(1, 2, None)
+    assert standing_of([], Margin(0.3, "wrap", "crank")) == Standing(0, 0, 0.3)
+
+
+def test_margin_of_a_wrap() -> None:
+    # Two equal pulleys: 180 deg on each, 120 wanted of both: (180 - 120) / 120. The crank is named first.
+    found = margin(two())
+    assert found is not None and (found.of, found.where) == ("wrap", "crank")
+    assert found.share == pytest.approx(0.5)
+
+
+def test_margin_of_a_clearance() -> None:
+    # A plate 4 mm from the belt's back: (4 - 10) / 10.
+    y = 50.0 + BACK_MM + 4.0
+    plate = Polygon("plate", ((140.0, y), (160.0, y), (160.0, y + 30.0), (140.0, y + 30.0)))
+    found = margin(two(obstacles=(plate,)))
+    assert found is not None and (found.of, found.where) == ("clearance", "crank to far / plate")
+    assert found.share == pytest.approx(-0.6)
+
+
+def test_margin_of_slip_is_what_is_left_to_slipping_when_wet() -> None:
+    """1 - use, the highest of all duties and speeds; wrap and clearance asked for so little that they do not count."""
+    lax = {"min_wrap_deg": {"": 1.0}, "min_clearance_mm": {"": 0.1}, "min_strand_gap_mm": {"": 0.1}}
+    layout = seven(limits={**lax, "min_rim_gap_mm": {"": 0.1}})
+    operation = operation_of(route_of(layout))
+    assert operation is not None
+    wet, found = operation.use[1], margin(layout)
+    assert found is not None and found.of == "slip when wet"
+    assert found.share == pytest.approx(1.0 - float(wet.max()))
+    assert found.where == operation.route.pulleys[int(np.argmax(wet.max(axis=(0, 1))))].name
+
+
+def test_slip_is_left_out_without_loads_and_a_slack_strand_is_the_worst_of_all() -> None:
+    found = margin(seven(loads={}))
+    assert found is not None and found.of != "slip when wet"
+    slack = margin(on_slide(tension_N=230.0))
+    assert slack is not None and (slack.of, slack.share) == ("slip when wet", -math.inf)
+
+
+def test_a_limit_of_zero_has_no_share() -> None:
+    nothing = {key: {"": 0.0} for key in ("min_wrap_deg", "min_clearance_mm", "min_strand_gap_mm", "min_rim_gap_mm")}
+    assert margin(two(limits=nothing)) is None
+
+
+def test_the_rule_names_all_that_it_looks_at_in_its_order() -> None:
+    places = [RULE.index(word) for word in ("problems", "cautions", "worst margin", "order given")]
+    assert places == sorted(places)
+    assert all(word in RULE for word in ("wrap", "slip use when wet", "clearance", "share of that limit"))

@@ -1,0 +1,218 @@
+"""Families of changes: what each makes of a layout. Sizes and steps are the project's own; geometry by shapely."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import dist, factorial, hypot
+
+import numpy as np
+import pytest
+from shapely.geometry import LineString, Point
+
+from beltplan.cure.changes import (
+    FAMILIES,
+    MEANINGS,
+    MoreRibs,
+    MoreTension,
+    applied,
+    more_ribs,
+    more_tension,
+    other_belts,
+    words_of,
+)
+from beltplan.cure.moves import (
+    DEPTH_MM,
+    SIZES_MM,
+    AddedIdler,
+    Moved,
+    OtherDiameter,
+    OtherOrder,
+    diameters_of,
+    idlers,
+    moves,
+    other_diameters,
+    other_orders,
+)
+from beltplan.cure.screen import needs_of, paths_of, screened
+from beltplan.drive.pulleys import Arm, Slide, SlideSpring
+from beltplan.drive.route import route_of
+from tests.cure.drives import layout_of, route
+
+
+def test_every_family_has_a_meaning() -> None:
+    assert set(MEANINGS) == set(FAMILIES)
+
+
+def test_other_belts_are_all_that_go_on_but_the_one_judged() -> None:
+    laid = route("railcar")
+    found = other_belts(laid)
+    lengths = {fitted.belt.length_mm for fitted in laid.stock} - {2050.0}
+    assert {change.belt.length_mm for change in found} == lengths
+    assert [change.size for change in found] == sorted(change.size for change in found)
+    named = route_of(found[0].applied(laid.layout))
+    assert named.judged is not None and named.judged.belt.length_mm == found[0].belt.length_mm
+
+
+def test_one_rib_more_only_where_any_belt_can_be_had() -> None:
+    railcar = layout_of("railcar")
+    assert more_ribs(railcar) == (MoreRibs(9, "PK"),)
+    assert more_ribs(layout_of("too_tight")) == (), "its stock is listed"
+    assert more_ribs(layout_of("orchard_sprayer")) == (), "a V-belt has none"
+
+
+def test_what_was_given_for_the_whole_belt_grows_with_its_ribs() -> None:
+    railcar = layout_of("railcar")
+    given = replace(railcar, belt=replace(railcar.belt, mass_kg_per_m=0.16, stiffness_N=240_000.0))
+    grown = MoreRibs(9, "PK").applied(given).belt
+    assert (grown.ribs, grown.mass_kg_per_m, grown.stiffness_N) == (9, 0.18, 270_000.0)
+    assert MoreRibs(9, "PK").applied(railcar).belt.mass_kg_per_m is None
+
+
+def test_a_stronger_spring_has_that_factor_at_every_angle() -> None:
+    laid = route("camper")
+    for change in more_tension(laid):
+        adjuster = change.applied(laid.layout).pulleys["tensioner"].adjuster
+        before = laid.layout.pulleys["tensioner"].adjuster
+        assert isinstance(adjuster, Arm) and isinstance(before, Arm)
+        at = np.linspace(*before.travel, 7)
+        assert adjuster.push_at(at, 1) == pytest.approx(change.factor * before.push_at(at, 1), rel=1e-3)
+
+
+def test_a_set_tension_grows_to_what_a_strand_stands_and_no_further() -> None:
+    laid = route("orchard_sprayer")
+    forces = [change.tension_N for change in more_tension(laid)]
+    assert forces and all(force is not None and 400.0 < force <= 800.0 for force in forces)
+    strong = replace(laid.layout.pulleys["alternator"].adjuster or Slide((0, 0), (1, 0)), tension_N=700.0)
+    pulleys = {**laid.layout.pulleys, "alternator": replace(laid.layout.pulleys["alternator"], adjuster=strong)}
+    more = more_tension(route_of(replace(laid.layout, pulleys=pulleys)))
+    # 720 N: 180 N a rib in running, a V-belt as four ribs (common practice; from memory)
+    assert [change.tension_N for change in more] == []
+
+
+def test_a_sprung_slide_keeps_its_place() -> None:
+    laid = route("orchard_sprayer")
+    pulley = laid.layout.pulleys["alternator"]
+    slide = Slide((296.0, 196.0), (340.0, 224.0), 0.5, SlideSpring(600.0, 20.0, 4.0))
+    layout = replace(laid.layout, pulleys={**laid.layout.pulleys, "alternator": replace(pulley, adjuster=slide)})
+    last = more_tension(route_of(layout))[-1]
+    assert last.applied(layout).pulleys["alternator"].adjuster == replace(slide, spring=SlideSpring(1200.0, 20.0, 8.0))
+
+
+def test_no_adjuster_no_tension() -> None:
+    laid = route("orchard_sprayer")
+    pulley = replace(laid.layout.pulleys["alternator"], adjuster=None, at_mm=(320.0, 210.0))
+    fixed = replace(laid.layout, pulleys={**laid.layout.pulleys, "alternator": pulley})
+    assert more_tension(route_of(fixed)) == ()
+
+
+def test_diameters_are_those_listed_or_steps_within_a_fifth() -> None:
+    crank = layout_of("railcar").pulleys["crank"]
+    steps = diameters_of(crank)
+    assert steps == tuple(float(size) for size in range(155, 230, 5) if size != 190)
+    assert diameters_of(replace(crank, diameters_mm=(180.0, 190.0, 205.0))) == (180.0, 205.0)
+
+
+def test_the_path_of_another_diameter_is_that_of_the_changed_layout() -> None:
+    laid = route("railcar")
+    pool = other_diameters(laid.layout, paths_of(laid))
+    assert pool is not None
+    for number in range(0, len(pool.paths), 9):
+        change = pool.change(number, 0.0)
+        changed = change.applied(laid.layout)
+        radii = [changed.pulleys[pulley.name].line_radius_mm(changed.belt) for pulley in laid.pulleys]
+        assert pool.paths.radius[number] == pytest.approx(radii)
+
+
+def test_moves_go_by_whole_millimetres_and_no_farther_than_allowed() -> None:
+    laid = route("railcar")
+    assert moves(paths_of(laid)) is None, "nothing may be moved"
+    pulleys = {**laid.layout.pulleys, "guide": replace(laid.layout.pulleys["guide"], movable_mm=12.0)}
+    moved = moves(paths_of(route_of(replace(laid.layout, pulleys=pulleys))))
+    assert moved is not None and moved.sizes is not None
+    assert moved.sizes.min() > 0.0 and moved.sizes.max() <= 12.0
+    first = moved.change(0, 0.0)
+    at = first.applied(laid.layout).pulleys["guide"].at_mm
+    assert at is not None
+    assert dist(at, (174, 112)) == pytest.approx(first.size)
+
+
+def test_an_arm_is_moved_with_its_pivot_and_a_slide_with_both_ends() -> None:
+    layout = Moved("tensioner", (3.0, -4.0), True).applied(layout_of("railcar"))
+    arm = layout.pulleys["tensioner"].adjuster
+    assert isinstance(arm, Arm) and arm.pivot_mm == (-122.0, 15.0)
+    layout = Moved("alternator", (3.0, -4.0), True).applied(layout_of("orchard_sprayer"))
+    slide = layout.pulleys["alternator"].adjuster
+    assert isinstance(slide, Slide) and (slide.start_mm, slide.end_mm) == ((299.0, 192.0), (343.0, 220.0))
+
+
+def test_every_order_of_a_few_pulleys_is_looked_at() -> None:
+    laid = route("camper")
+    found, count = other_orders(paths_of(laid), needs_of(laid, None))
+    # The driver first, so (n - 1)! orders; the own one, listed either way, is left out.
+    assert count == factorial(len(laid.pulleys) - 1) - 2
+    for change in found:
+        assert sorted(change.route) == sorted(laid.layout.route)
+        assert route_of(change.applied(laid.layout)).loop.exists
+
+
+def test_an_order_keeps_what_another_change_has_added() -> None:
+    layout = layout_of("railcar")
+    swapped = OtherOrder(("crank", "guide", "alternator", "water_pump", "crane_pump", "compressor", "tensioner"), 0.0)
+    first = replace(layout.pulleys["guide"], name="added_idler", at_mm=(0.0, 0.0))
+    added = AddedIdler(first, "compressor", "compressor to crane_pump", 1.0)
+    assert applied((added, swapped), layout).route[-3:] == ("compressor", "added_idler", "tensioner")
+    assert words_of((added, swapped)).count("; and ") == 1
+
+
+def test_an_idler_pushes_its_strand_aside_by_what_is_asked() -> None:
+    """The deepest point of its face stands over the old strand by the depth: distances by shapely."""
+    laid = route("railcar")
+    base, seen = paths_of(laid), set()
+    for pool in idlers(laid.layout, base):
+        change = pool.change(20, 1.0)
+        assert isinstance(change, AddedIdler) and change.idler.at_mm is not None
+        start, end = change.strand.split(" to ")
+        index = [pulley.name for pulley in laid.pulleys].index(start)
+        assert laid.pulleys[(index + 1) % len(laid.pulleys)].name == end
+        strand = LineString([laid.loop.start[index], laid.loop.end[index]])
+        radius = change.idler.line_radius_mm(laid.layout.belt)
+        # An idler pushed in beyond its radius has its centre on the other side of the old strand.
+        apart = strand.distance(Point(change.idler.at_mm))
+        off = min(np.abs(DEPTH_MM - depth).min() for depth in (radius - apart, radius + apart))
+        assert off < 1.0, "rounded to whole millimetres"
+        seen.add((change.strand, change.idler.belt_side, change.idler.diameter_mm))
+    assert len(seen) == len(laid.pulleys) * 2 * len(SIZES_MM)
+
+
+def test_an_added_idler_leads_the_belt_as_the_screening_said() -> None:
+    laid = route("camper")
+    needs = needs_of(laid, None)
+    length = float(laid.loop.length)
+    for pool in idlers(laid.layout, paths_of(laid)):
+        for promise in screened(pool, needs, length).picked(1):
+            changed = promise.change.applied(laid.layout)
+            assert "added_idler" in changed.route
+            assert np.isfinite(promise.short) and promise.change.size >= 0.0
+            assert route_of(changed).loop.exists
+
+
+def test_idler_sizes_of_the_file_are_the_only_ones() -> None:
+    laid = route("camper")
+    layout = replace(laid.layout, idler_sizes_mm=(81.0,))
+    sizes = {pool.paths.pulleys[0].name for pool in idlers(layout, paths_of(laid))}
+    changes = [pool.change(0, 0.0) for pool in idlers(layout, paths_of(laid))]
+    assert sizes and {c.idler.diameter_mm for c in changes if isinstance(c, AddedIdler)} == {81.0}
+
+
+def test_a_second_idler_gets_a_name_of_its_own() -> None:
+    laid = route("camper")
+    pools = list(idlers(laid.layout, paths_of(laid)))
+    first, second = pools[0].change(0, 0.0), pools[-1].change(0, 0.0)
+    assert {"added_idler", "added_idler_2"} <= set(applied((first, second), laid.layout).pulleys)
+
+
+def test_words_tell_the_sizes() -> None:
+    assert OtherDiameter("crank", 165.0, 155.0).words == "fit a pulley of 165 mm on crank, 155 before"
+    moved = Moved("guide", (3.0, -4.0), False)
+    assert moved.words == "move guide by 5 mm: x +3 mm, y -4 mm" and moved.size == hypot(3, 4)
+    assert MoreTension("tensioner", 1.2, "w").size == 0.2

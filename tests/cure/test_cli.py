@@ -1,0 +1,215 @@
+"""`beltplan cure`: the answer, what is written and judged again by `check`, and bad options."""
+
+from __future__ import annotations
+
+import difflib
+import json
+import os
+from pathlib import Path
+
+import pytest
+
+from beltplan.cure import cli as command
+from beltplan.cure import study as cure
+from beltplan.cure.report import cure_text
+from beltplan.cure.study import Cures
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.layoutfile.rewriting import write_rewritten
+from tests.cli.running import OVERLAPPING, PROBLEM, ROOT, Runner
+from tests.cure.drives import cures, layout_of, movable_railcar
+
+CAMPER = ROOT / "layouts" / "camper.yaml"
+TOO_TIGHT = ROOT / "layouts" / "too_tight.yaml"
+RAILCAR = ROOT / "layouts" / "railcar.yaml"
+
+
+@pytest.fixture(autouse=True)
+def looked_for_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Cures of shipped layouts that other tests have looked for are taken from there: the search is the same."""
+    known = {layout_of(name).title: name for name in ("camper", "too_tight", "railcar")}
+    real = cure.cures_of
+
+    def cached(layout: object, progress: object = None) -> Cures:
+        name = known.get(getattr(layout, "title", ""))
+        if name is not None and getattr(layout, "variant", None) is None:
+            return cures(name)
+        return real(layout)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(cure, "cures_of", cached)
+
+
+def test_the_camper_is_cured(run: Runner) -> None:
+    ran = run("cure", CAMPER)
+    assert (ran.code, ran.err) == (0, "")
+    assert ran.out == cure_text(cures("camper")) + "\n"
+
+
+def test_too_tight_ends_with_1_and_writes_nothing(run: Runner, here: Path) -> None:
+    ran = run("cure", TOO_TIGHT, "--write", "cured.yaml")
+    assert (ran.code, ran.err) == (1, "") and "WRITTEN  nothing: there is no cure to write" in ran.out
+    assert list(here.iterdir()) == []
+    assert json.loads(run("cure", TOO_TIGHT, "--write", "cured.yaml", "--json").out)["written"] is None
+
+
+def test_nothing_to_cure_ends_with_0(run: Runner, here: Path) -> None:
+    ran = run("cure", ROOT / "layouts" / "workboat.yaml", "--write", "cured.yaml", "--picture", "cure.svg")
+    assert (ran.code, ran.err) == (0, "") and "nothing to cure" in ran.out
+    assert [path.name for path in here.iterdir()] == ["cure.svg"]
+
+
+def test_cautions_alone_end_with_0_and_their_cure_is_written(run: Runner, here: Path) -> None:
+    ran = run("cure", RAILCAR, "--write", "cured.yaml", "--picture", "cure.svg")
+    assert (ran.code, ran.err) == (0, "") and "no problem to cure; one change takes away its caution" in ran.out
+    assert json.loads(run("check", "cured.yaml", "--json").out)["findings"] == []
+
+
+def test_a_written_cure_that_has_more_cautions_than_was_told_is_refused() -> None:
+    best = cures("railcar").best
+    assert best is not None
+    assert command._fault(best, best.layout) is None
+    assert command._fault(best, layout_of("railcar")) == "with its numbers rounded it is no cure"
+
+
+def test_what_is_written_passes_check_and_keeps_every_line_that_did_not_change(run: Runner, here: Path) -> None:
+    ran = run("cure", CAMPER, "--write", "cured.yaml", "--json")
+    assert (ran.code, json.loads(ran.out)["written"]) == (0, "cured.yaml")
+    assert run("check", "cured.yaml").code == 0
+    old, new = (Path(path).read_text(encoding="utf-8").splitlines() for path in (CAMPER, "cured.yaml"))
+    gone = [line[2:] for line in difflib.ndiff(old, new) if line.startswith("- ")]
+    assert [line for line in gone if not line.startswith("route:")] == []
+    assert "Changed by `beltplan cure` from camper.yaml" in new[0]
+
+
+@pytest.mark.parametrize("found", [lambda: cures("camper"), movable_railcar], ids=["camper", "railcar"])
+def test_every_cure_listed_is_judged_again_by_check_on_a_written_file(run: Runner, here: Path, found: object) -> None:
+    looked = found() if callable(found) else None
+    assert looked is not None and looked.listed
+    source = CAMPER if looked is cures("camper") else here / "railcar.yaml"
+    if source is not CAMPER:
+        text = RAILCAR.read_text(encoding="utf-8").replace("    min_rpm: 1800 ", "    min_rpm: 1800  ")
+        text = text.replace("at: [-238, 232]  ", "movable_mm: 40\n    at: [-238, 232]  ")
+        source.write_text(text + "limits: {min_wrap_deg: {compressor: 132}}\n", encoding="utf-8")
+        assert run("check", source).code == 1
+    file = read_layout(str(source))
+    for number, remedy in enumerate(looked.listed):
+        path = f"cure_{number}.yaml"
+        write_rewritten(path, file, remedy.layout, ("test",), False, lambda layout: None)
+        judged = json.loads(run("check", path, "--json").out)
+        assert {finding["severity"] for finding in judged["findings"]} <= {"caution", "note"}
+        cautions = sum(finding["severity"] == "caution" for finding in judged["findings"])
+        assert cautions == remedy.judged.count("caution")
+
+
+def test_an_existing_file_is_kept_without_force(run: Runner, here: Path) -> None:
+    Path("mine.yaml").write_text("precious", encoding="utf-8")
+    ran = run("cure", CAMPER, "--write", "mine.yaml")
+    assert (ran.code, ran.out) == (2, "")
+    assert "--write: got 'mine.yaml', which exists already; allowed: a name that is not taken, or --force" in ran.err
+    assert Path("mine.yaml").read_text(encoding="utf-8") == "precious"
+    assert run("cure", CAMPER, "--write", "mine.yaml", "--force").code == 0
+    assert run("check", "mine.yaml").code == 0
+
+
+def test_a_variant_is_cured_in_its_place(run: Runner, here: Path) -> None:
+    boat = ROOT / "layouts" / "workboat.yaml"
+    ran = run("cure", boat, "--variant", "sides swapped", "--write", "boat.yaml")
+    assert (ran.code, ran.err) == (0, "") and "(variant: sides swapped)" in ran.out
+    assert run("check", "boat.yaml", "--variant", "sides swapped").code == 0
+    assert run("check", "boat.yaml").out == run("check", boat).out, "the file as it stands is not touched"
+
+
+def test_an_anchor_in_the_way_is_told_with_what_to_do_by_hand(run: Runner, here: Path) -> None:
+    text = CAMPER.read_text(encoding="utf-8").split("variants:")[0]
+    head, order = text.split("route: ")
+    order, rest = order.split("\n", 1)
+    Path("anchored.yaml").write_text(f"variants: {{same: {{route: &way {order}}}}}\n{head}route: *way\n{rest}")
+    ran = run("cure", "anchored.yaml", "--write", "cured.yaml")
+    assert (ran.code, ran.out) == (2, "")
+    assert "cannot be edited in place" in ran.err and "make the change by hand: add an idler of" in ran.err
+    assert [path.name for path in here.iterdir()] == ["anchored.yaml"]
+
+
+@pytest.mark.parametrize("ending", ["png", "svg", "pdf"])
+def test_every_ending(run: Runner, here: Path, ending: str) -> None:
+    ran = run("cure", CAMPER, "--picture", f"c.{ending}")
+    magic = {"png": b"\x89PNG", "svg": b"<?xml", "pdf": b"%PDF"}[ending]
+    assert (ran.code, ran.err) == (0, "")
+    assert Path(f"c.{ending}").read_bytes().startswith(magic) and len(list(here.iterdir())) == 1
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--picture", "c.gif"), "--picture: got 'c.gif'; allowed: a file name ending in .png, .svg or .pdf"),
+        (("--picture", "gone/c.png"), "--picture: got 'gone/c.png'; allowed: a place in a folder"),
+        (("--write", "gone/c.yaml"), "--write: got 'gone/c.yaml'; allowed: a place in a folder that exists"),
+        (("--write", ""), "--write: got ''; allowed: the name of a file to be written"),
+        (("--write", "."), "--write: got '.'; allowed: the name of a file"),
+        (("--write", "a\0b"), "allowed: the name of a file to be written"),
+        (("--write", "c.png", "--picture", "c.png"), "allowed: another file than that of --picture"),
+        (("--force",), "--force: got no --write beside it"),
+        (("--variant", "no such"), "variants: got 'no such' asked for"),
+    ],
+)
+def test_bad_options(run: Runner, here: Path, words: tuple[str, ...], told: str) -> None:
+    ran = run("cure", CAMPER, *words)
+    assert (ran.code, ran.out, list(here.iterdir())) == (2, "", [])
+    assert told in ran.err and "Traceback" not in ran.err
+
+
+@pytest.mark.parametrize(("text", "told"), [(OVERLAPPING, "overlap"), ("", "layout.yaml"), ("belt: [", "not YAML")])
+def test_bad_layouts(run: Runner, here: Path, text: str, told: str) -> None:
+    Path("layout.yaml").write_text(text, encoding="utf-8")
+    ran = run("cure", "layout.yaml", "--write", "cured.yaml")
+    assert (ran.code, ran.out) == (2, "") and told in ran.err and "Traceback" not in ran.err
+    assert [path.name for path in here.iterdir()] == ["layout.yaml"]
+
+
+def test_a_named_belt_that_is_too_short_is_cured_by_another(run: Runner, here: Path) -> None:
+    Path("layout.yaml").write_text(PROBLEM, encoding="utf-8")
+    ran = run("cure", "layout.yaml", "--write", "cured.yaml")
+    assert ran.code == 0 and "DO       take a 6PK" in ran.out
+    assert run("check", "cured.yaml").code == 0
+    assert "belt: 6PK800" not in Path("cured.yaml").read_text(encoding="utf-8")
+
+
+def test_notes_name_the_source_in_plain_ascii(tmp_path: Path) -> None:
+    best = cures("camper").best
+    assert best is not None
+    path = tmp_path / "w\u00f6rk.yaml"
+    path.write_bytes(CAMPER.read_bytes())
+    notes = command._notes(read_layout(str(path)), best)
+    assert "from w\\xf6rk.yaml" in notes[0] and all(note.isascii() for note in notes)
+
+
+def test_variants_that_the_change_makes_worse_are_named(run: Runner, here: Path) -> None:
+    """The shipped camper: its own variant already has an idler where the cure puts another."""
+    ran = run("cure", ROOT / "layouts" / "camper.yaml", "--write", "cured.yaml")
+    assert ran.code == 0
+    assert "BUT the change goes into these layouts of the file too" in " ".join(ran.out.split())
+    assert run("check", "cured.yaml", "--variant", "with idler").code == 1
+    told = json.loads(run("cure", ROOT / "layouts" / "camper.yaml", "--write", "again.yaml", "--json").out)
+    judged = json.loads(run("check", "cured.yaml", "--variant", "with idler", "--json").out)
+    after = sum(finding["severity"] == "problem" for finding in judged["findings"])
+    assert after and told["made_worse"] == [{"variant": "with idler", "problems_before": 0, "problems_after": after}]
+
+
+def test_a_link_stays_a_link_and_what_is_no_file_is_left_alone(run: Runner, here: Path) -> None:
+    camper = str(ROOT / "layouts" / "camper.yaml")
+    target = here / "target.yaml"
+    target.write_text("title: old\n", encoding="utf-8")
+    target.chmod(0o600)
+    (here / "link.yaml").symlink_to(target)
+    assert run("cure", camper, "--write", "link.yaml", "--force").code == 0
+    assert (here / "link.yaml").is_symlink() and "added_idler" in target.read_text(encoding="utf-8")
+    assert target.stat().st_mode & 0o777 == 0o600
+    os.mkfifo(here / "pipe.yaml")
+    refused = run("cure", camper, "--write", "pipe.yaml", "--force")
+    assert (refused.code, refused.out) == (2, "") and "no ordinary file" in refused.err
+    assert (here / "pipe.yaml").is_fifo()
+
+
+def test_a_picture_that_cannot_be_drawn_leaves_nothing_written(run: Runner, here: Path) -> None:
+    ran = run("cure", ROOT / "layouts" / "camper.yaml", "--write", "cured.yaml", "--picture", "gone/p.png")
+    assert (ran.code, ran.out) == (2, "") and "--picture" in ran.err
+    assert not (here / "cured.yaml").exists()

@@ -1,0 +1,91 @@
+"""Cures ranked, put together by kind, and their cautions told apart.
+
+Findings are made up; the rules are the project's own.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+
+from beltplan.checks.limits import Finding, Severity, plain
+from beltplan.cure.moves import Moved, OtherDiameter
+from beltplan.cure.study import Trial, cautions_of, kinds_of, leaves_margin, near_of, rank_of
+from tests.cure.drives import layout_of
+
+
+def finding(check: str, subject: str, severity: Severity = "caution") -> Finding:
+    return plain(check, severity, subject, "message", "source")
+
+
+WRAP, SLIP = finding("wrap", "crank", "problem"), finding("slip", "crank", "problem")
+BEFORE = Trial((), layout_of("railcar"), (WRAP, SLIP, finding("reserve", "belt")))
+STILL, OLD, NEW = finding("wrap", "crank"), finding("reserve", "belt"), finding("wrap", "guide")
+
+
+def larger(step: float, *after: Finding, name: str = "crank", wet: float = 0.5) -> Trial:
+    return Trial((OtherDiameter(name, 100.0 + step, 100.0),), BEFORE.layout, after, None, {"crank": wet})
+
+
+def test_cautions_are_left_or_made_and_some_are_of_what_was_to_be_cured() -> None:
+    found = cautions_of(BEFORE.findings, (STILL, OLD, NEW, finding("wrap", "guide", "note")))
+    assert (found.left, found.made, found.edge) == ((STILL, OLD), (NEW,), (STILL,))
+
+
+def test_without_a_problem_every_caution_left_is_of_what_was_to_be_cured() -> None:
+    found = cautions_of((OLD, STILL), (OLD, NEW))
+    assert (found.left, found.made, found.edge) == ((OLD,), (NEW,), (OLD,))
+
+
+@pytest.mark.parametrize(("wet", "margin"), [(0.79, True), (0.81, False)])
+def test_slip_by_the_design_friction_alone_leaves_margin(wet: float, margin: bool) -> None:
+    """A fifth in hand in the wet: the table's own number."""
+    trial = larger(5.0, finding("slip", "crank"), wet=wet)
+    assert leaves_margin(trial, BEFORE.findings) == margin
+    assert near_of(trial) == (frozenset() if margin else {("slip", "crank")})
+
+
+def test_wrap_near_its_limit_leaves_no_margin_whatever_the_grip() -> None:
+    trial = larger(5.0, STILL, OLD)
+    assert near_of(trial) == {("wrap", "crank"), ("reserve", "belt")}
+    assert not leaves_margin(trial, BEFORE.findings)
+    assert leaves_margin(larger(5.0, OLD), BEFORE.findings), "the reserve was no problem, so not what was to be cured"
+
+
+def test_cures_rank_by_problems_cautions_margin_and_then_disturbance() -> None:
+    ranked = [
+        larger(30.0),
+        larger(40.0, finding("slip", "crank")),
+        larger(5.0, OLD),
+        larger(10.0, OLD),
+        Trial((Moved("guide", (1.0, 0.0), False),), BEFORE.layout, (STILL,)),
+        Trial((*larger(1.0).changes, *larger(1.0, name="guide").changes), BEFORE.layout, (STILL,)),
+        larger(1.0, OLD, NEW),
+        larger(1.0, WRAP),
+    ]
+    ranks = [rank_of(trial, BEFORE) for trial in ranked]
+    assert all(one < other for one, other in pairwise(ranks))
+
+
+def test_of_a_kind_the_best_the_smallest_and_the_one_with_margin() -> None:
+    edge, two, far = larger(5.0, STILL), larger(20.0, OLD, NEW), larger(30.0, OLD)
+    (kind,) = kinds_of([two, edge, far], BEFORE)
+    assert (kind.best, kind.smallest, kind.ample, kind.margin) == (far, edge, None, True)
+    (kind,) = kinds_of([two, edge], BEFORE)
+    assert (kind.best, kind.smallest, kind.ample, kind.margin) == (edge, None, two, False)
+    (kind,) = kinds_of([edge], BEFORE)
+    assert (kind.best, kind.smallest, kind.ample, kind.margin) == (edge, None, None, False)
+
+
+def test_kinds_come_in_the_rank_of_their_best() -> None:
+    crank, guide = larger(5.0, OLD, NEW), larger(30.0, OLD, name="guide")
+    assert [kind.best for kind in kinds_of([crank, guide], BEFORE)] == [guide, crank]
+
+
+def test_where_none_leaves_margin_the_farthest_from_slipping_stands_beside_the_best() -> None:
+    slip = finding("slip", "crank")
+    near, far = larger(5.0, slip, wet=0.95), larger(10.0, slip, wet=0.85)
+    worse = larger(20.0, slip, OLD, wet=0.81)
+    (kind,) = kinds_of([far, worse, near], BEFORE)
+    assert (kind.best, kind.ample, kind.margin) == (near, far, False)

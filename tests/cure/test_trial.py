@@ -1,0 +1,84 @@
+"""A change tried out: what is left by the checks, with the belt that goes on where the named one does not."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from beltplan.checks.comparison import judge_layout
+from beltplan.checks.every_check import findings_of
+from beltplan.checks.limits import Finding, Severity, plain
+from beltplan.cure.moves import OtherDiameter
+from beltplan.cure.study import Trial, issues_of, trial_of, untried
+from beltplan.drive.operation import operation_of
+from beltplan.drive.route import route_of
+from tests.cure.drives import layout_of
+
+
+@pytest.mark.parametrize("name", ["camper", "too_tight", "railcar"])
+def test_no_change_leaves_what_check_finds(name: str) -> None:
+    layout = layout_of(name)
+    laid = route_of(layout)
+    findings = findings_of(laid, operation_of(laid))
+    trial = trial_of((), layout)
+    assert trial is not None
+    assert trial.problems == issues_of(findings, "problem")
+    assert trial.issues == issues_of(findings, "problem", "caution") == untried(judge_layout(layout)).issues
+    assert trial.counts == tuple(sum(f.severity == s for f in findings) for s in ("problem", "caution"))
+    assert trial.belt == laid.designation
+    assert not trial.cures(trial), "a change that changes nothing cures nothing"
+
+
+def test_without_a_path_there_is_no_trial() -> None:
+    assert trial_of((OtherDiameter("compressor", 900.0, 150.0),), layout_of("railcar")) is None
+
+
+def test_a_named_belt_that_goes_on_no_more_gives_way_to_the_best_that_does() -> None:
+    layout = layout_of("railcar")
+    named = replace(layout, belt=replace(layout.belt, length_mm=2050.0))
+    trial = trial_of((OtherDiameter("crank", 250.0, 190.0),), named)
+    assert trial is not None
+    assert [change.family for change in trial.changes] == ["diameter", "belt"]
+    laid = route_of(trial.layout)
+    free = route_of(replace(trial.layout, belt=replace(layout.belt, length_mm=None)))
+    assert laid.judged is not None and free.judged is not None
+    assert laid.judged.belt.length_mm == free.judged.belt.length_mm != 2050.0
+
+
+def test_a_named_belt_that_still_goes_on_is_kept() -> None:
+    layout = layout_of("railcar")
+    named = replace(layout, belt=replace(layout.belt, length_mm=2050.0))
+    trial = trial_of((OtherDiameter("crank", 191.0, 190.0),), named)
+    assert trial is not None and len(trial.changes) == 1
+    assert trial.layout.belt.length_mm == 2050.0
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "cures"),
+    [
+        (("problem",), (), True),
+        (("problem",), ("caution", "caution"), True),
+        (("problem", "problem"), ("problem",), False),
+        (("caution", "caution"), ("caution",), True),
+        (("caution",), ("caution",), False),
+        (("caution",), ("problem",), False),
+        (("problem", "caution"), ("caution",), True),
+    ],
+)
+def test_what_cures(before: tuple[Severity, ...], after: tuple[Severity, ...], cures: bool) -> None:
+    """Problems first; where there is none, cautions."""
+    old, new = (Trial((), layout_of("railcar"), tuple(_finding(s) for s in some)) for some in (before, after))
+    assert new.cures(old) == cures
+
+
+def _finding(severity: Severity) -> Finding:
+    return plain("wrap", severity, "crank", "message", "source")
+
+
+def test_wet_use_is_that_of_the_operation() -> None:
+    layout = layout_of("camper")
+    trial, operation = trial_of((), layout), operation_of(route_of(layout))
+    assert trial is not None and operation is not None
+    names = [pulley.name for pulley in operation.route.pulleys]
+    assert trial.wet_use == pytest.approx(dict(zip(names, operation.use[1].max(axis=(0, 1)), strict=True)))

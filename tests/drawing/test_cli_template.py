@@ -1,0 +1,157 @@
+"""`beltplan template`: what is written and said, every refusal in words, nothing left half-written."""
+
+from __future__ import annotations
+
+import io
+import re
+from datetime import date
+from itertools import product
+from pathlib import Path
+
+import pdfplumber
+import pytest
+
+from beltplan.drawing.paper import PAPER_NAMES
+from tests.cli.running import EXAMPLE, OVERLAPPING, PROBLEM, ROOT, Runner, process
+from tests.cli.test_process import WHAT_IS_LOADED
+
+RAILCAR = ROOT / "layouts" / "railcar.yaml"
+WORKBOAT = ROOT / "layouts" / "workboat.yaml"
+FAR_APART = """\
+belt: 6PK
+pulleys:
+  crank: {{role: crankshaft, at: [0, 0], diameter: 100}}
+  far: {{role: alternator, diameter: 100, slide: {{from: [{x}, {y}], to: [{x}, {up}]}}}}
+route: [crank, far]
+"""
+
+
+def texts(path: Path) -> list[str]:
+    """The words of every page, on one line."""
+    with pdfplumber.open(io.BytesIO(path.read_bytes())) as pdf:
+        return [" ".join(page.extract_text().split()) for page in pdf.pages]
+
+
+def test_writes_the_file_and_says_how_to_print_it(run: Runner, here: Path) -> None:
+    days = {date.today().isoformat()}
+    ran = run("template", RAILCAR, "--out", "t.pdf", "--paper", "A2")
+    days.add(date.today().isoformat())  # it may be midnight
+    assert (ran.code, ran.err) == (0, "") and list(here.iterdir()) == [here / "t.pdf"]
+    said = " ".join(ran.out.split())
+    pages = texts(here / "t.pdf")
+    assert f"t.pdf: {len(pages)} sheets of A2" in said and "exactly 1:1" in said
+    assert 'at 100 %, one-sided, no "fit to page"' in said and "measure the check scale first" in said
+    assert "never an approval" in said and "--paper A0" in said
+    assert all(len(line) <= 100 for line in ran.out.splitlines())
+    assert all(any(day in page for day in days) for page in pages)
+
+
+def test_a4_where_no_paper_is_named(run: Runner, here: Path) -> None:
+    Path("layout.yaml").write_text(FAR_APART.format(x=150, y=0, up=40))
+    ran = run("template", "layout.yaml", "--out", "t.pdf")
+    assert ran.code in (0, 1) and "of A4" in ran.out
+    assert run("template", "layout.yaml", "--out", "u.pdf", "--paper", "a4").out == ran.out.replace("t.pdf", "u.pdf")
+    assert (here / "t.pdf").read_bytes() == (here / "u.pdf").read_bytes()
+
+
+def test_problems_end_with_1_and_stand_on_screen_and_on_every_page(run: Runner, here: Path) -> None:
+    Path("layout.yaml").write_text(PROBLEM)
+    checked = run("check", "layout.yaml")
+    ran = run("template", "layout.yaml", "--out", "t.pdf")
+    assert (checked.code, ran.code, ran.err) == (1, 1, "")
+    count = checked.out.count("  PROBLEM ")
+    assert count >= 1
+    words = f"check found {count} problem{'s' if count > 1 else ''}"
+    assert words in " ".join(ran.out.split()) and all(words in page for page in texts(here / "t.pdf"))
+
+
+def test_nothing_found_is_said_too(run: Runner, here: Path) -> None:
+    ran = run("template", WORKBOAT, "--out", "t.pdf", "--paper", "A0")
+    assert ran.code == 0 and "Check found nothing against it." in ran.out
+    assert all("Check found nothing against it." in page for page in texts(here / "t.pdf"))
+
+
+def test_variant_is_drawn_and_named(run: Runner, here: Path) -> None:
+    ran = run("template", WORKBOAT, "--out", "t.pdf", "--paper", "A0", "--variant", "alternator low")
+    assert "(variant: alternator low)" in ran.out
+    assert all("alternator low" in page for page in texts(here / "t.pdf"))
+
+
+def test_sheets_with_nothing_on_them_are_named(run: Runner, here: Path) -> None:
+    Path("layout.yaml").write_text(FAR_APART.format(x=1000, y=1100, up=1200))
+    ran = run("template", "layout.yaml", "--out", "t.pdf", "--paper", "A2")
+    said = " ".join(ran.out.split())
+    assert "LEFT OUT nothing is on row " in said
+    rows, columns = (int(said.split(word)[0].split()[-1]) for word in (" rows of", " columns, exactly"))
+    found = [re.search(r"row (\d+) of \d+, column (\d+) of", page) for page in texts(here / "t.pdf")]
+    printed = {(int(place[1]), int(place[2])) for place in found if place is not None}
+    told = re.findall(r"row (\d+), columns? ([\d, ]+)", said)
+    left_out = {(int(row), int(column)) for row, listed in told for column in listed.split(", ")}
+    assert left_out and printed == set(product(range(1, rows + 1), range(1, columns + 1))) - left_out
+
+
+def test_an_old_file_is_replaced(run: Runner, here: Path) -> None:
+    Path("t.pdf").write_text("old")
+    assert run("template", EXAMPLE, "--out", "t.pdf", "--paper", "A0").code in (0, 1)
+    assert (here / "t.pdf").read_bytes().startswith(b"%PDF")
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--out", "t.png"), "--out: got 't.png'; allowed: a file name ending in .pdf"),
+        (("--out", "t"), "--out: got 't'; allowed: a file name ending in .pdf"),
+        (("--out", "t.pdf", "--paper", "B5"), f"--paper: got 'B5'; allowed: {', '.join(PAPER_NAMES)}"),
+        (("--out", "t.pdf", "--paper", ""), "--paper: got ''"),
+        (("--out", "gone/t.pdf", "--paper", "A0"), "--out: got 'gone/t.pdf', which cannot be written"),
+        (("--out", "t.pdf", "--variant", "no such"), "variants: got 'no such' asked for"),
+        ((), "the following arguments are required: --out"),
+    ],
+)
+def test_bad_options(run: Runner, here: Path, words: tuple[str, ...], told: str) -> None:
+    ran = run("template", EXAMPLE, *words)
+    assert (ran.code, ran.out, list(here.iterdir())) == (2, "", [])
+    assert told in ran.err and "Traceback" not in ran.err
+
+
+def test_both_bad_options_are_told_at_once(run: Runner, here: Path) -> None:
+    ran = run("template", EXAMPLE, "--out", "t.svg", "--paper", "A9")
+    assert ran.code == 2 and "'t.svg'" in ran.err and "'A9'" in ran.err
+
+
+@pytest.mark.parametrize(("text", "told"), [(OVERLAPPING, "overlap"), ("", "layout.yaml")])
+def test_bad_layouts(run: Runner, here: Path, text: str, told: str) -> None:
+    Path("layout.yaml").write_text(text)
+    ran = run("template", "layout.yaml", "--out", "t.pdf")
+    assert (ran.code, ran.out, list(here.iterdir())) == (2, "", [here / "layout.yaml"])
+    assert told in ran.err
+
+
+@pytest.mark.parametrize("out", ["own.pdf", "./own.pdf", "link.pdf", "block.pdf"])
+def test_what_is_read_is_not_overwritten(run: Runner, here: Path, out: str) -> None:
+    """A layout may be called anything, and a link may lead from a .pdf to the drawing of an obstacle."""
+    (here / "block.csv").write_text("0,0\n10,0\n10,10\n")
+    text = FAR_APART.format(x=300, y=0, up=40) + "obstacles: {block: {file: block.csv, at: [0, 300]}}\n"
+    (here / "own.pdf").write_text(text)
+    (here / "link.pdf").symlink_to("own.pdf")
+    (here / "block.pdf").symlink_to("block.csv")
+    ran = run("template", "own.pdf", "--out", out)
+    assert (ran.code, ran.out) == (2, "") and f"--out: got {out!r}; allowed: another file than the " in ran.err
+    assert (here / "own.pdf").read_text() == text and (here / "block.pdf").is_symlink()
+
+
+def test_too_many_sheets_are_refused_and_larger_papers_named(run: Runner, here: Path) -> None:
+    Path("layout.yaml").write_text(FAR_APART.format(x=1800, y=2600, up=2700))
+    ran = run("template", "layout.yaml", "--out", "t.pdf")
+    assert (ran.code, ran.out, list(here.iterdir())) == (2, "", [here / "layout.yaml"])
+    assert "--paper: got 'A4', which takes" in ran.err and "allowed: at most 100 sheets" in ran.err
+    assert "A0 (" in ran.err and "A4 (" not in ran.err
+    named = dict(re.findall(r"(\w+) \(up to (\d+)\)", ran.err))
+    assert list(named)[-1] == "A0" and all(int(count) <= 100 for count in named.values())
+    assert run("template", "layout.yaml", "--out", "t.pdf", "--paper", "A0").code in (0, 1)
+    assert 1 < len(texts(here / "t.pdf")) <= int(named["A0"])
+
+
+def test_matplotlib_is_loaded_only_to_write(tmp_path: Path) -> None:
+    refused = process(["template", str(EXAMPLE), "--out", "t.gif"], tmp_path, WHAT_IS_LOADED)
+    assert refused.code == 2 and "LOADED" in refused.err and "matplotlib" not in refused.err

@@ -1,0 +1,36 @@
+"""What `export` says: the file, its unit, layers with parts and lengths, problems, caution."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from beltplan.drawing.content import Content
+from beltplan.drawing.report import DRAWN, FORM_WORDS, Form, export_text
+from beltplan.report.words import SAFETY
+from tests.drawing import exports
+
+
+@pytest.mark.parametrize("form", FORM_WORDS)
+@pytest.mark.parametrize("content", exports.contents()[:9], ids=lambda content: content.title)
+def test_it_fits_the_page_and_names_file_unit_path_and_caution(content: Content, form: Form) -> None:
+    text = export_text(content, f"out.{form}", form)
+    words = " ".join(text.split())
+    assert max(map(len, text.splitlines())) <= 98
+    assert f"WROTE out.{form}: " in words and "millimetres" in words and SAFETY in words
+    assert f"path as drawn {content.path_mm:.3f} mm" in words
+    assert ("\nnotes" in text) == (form in DRAWN)
+
+
+def test_layers_with_parts_and_lengths() -> None:
+    text = export_text(exports.shipped("workboat"), "w.dxf", "dxf")
+    rows = {line.split()[0]: line.split()[-2:] for line in text.splitlines() if re.match("[a-z_]+ ", line)}
+    assert rows["belt_line"] == ["12", "1840.000"] and rows["obstacles"][0] == "6" and rows["centres"] == ["7", "-"]
+    assert set(rows) >= {*exports.LAYER_NAMES, "names", "notes"}
+
+
+def test_problems_are_told_in_capitals() -> None:
+    text = export_text(exports.shipped("too_tight"), "t.csv", "csv")
+    assert "PROBLEM  DO NOT CUT YET: beltplan check finds 15 problems in this layout" in text
+    assert "DO NOT CUT" not in export_text(exports.shipped("workboat"), "w.csv", "csv")

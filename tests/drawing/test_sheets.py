@@ -1,0 +1,197 @@
+"""Sheets of a template as scenes: labels whole, apart, off the crosses; marks, cut lines and maps where they belong."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import lru_cache
+
+import numpy as np
+import pytest
+import shapely
+
+from beltplan.drawing.labels import ground_of, with_seams
+from beltplan.drawing.paper import OVERLAP_MM
+from beltplan.drawing.picture import Template, page_scenes, sheet_counts, template_of
+from beltplan.drawing.strip import heading_of
+from beltplan.drawing.strokes import CROSS_MM, MM_PT, drawing_of
+from beltplan.drive.route import Route
+from beltplan.picture.labels import hits
+from beltplan.picture.scene import Label, Scene, Shape, Stroke
+from tests.drawing.template_reader import DAY, scenes_of, template
+from tests.picture.crowding import crowded
+from tests.picture.drives import every_route
+from tests.picture.test_routing_scene import luminance
+
+DRIVES = every_route()
+EVERY = pytest.mark.parametrize("name", list(DRIVES))
+SLACK_PT = 0.6
+
+
+@lru_cache(maxsize=64)
+def made(name: str, paper: str = "A4") -> tuple[Template, list[Scene]]:
+    route = DRIVES[name]()
+    found = template(route, paper)
+    return found, list(
+        page_scenes(
+            found, heading_of(route, DAY, "Check found 15 problems and 12 cautions: read them before you cut metal.")
+        )
+    )
+
+
+@EVERY
+def test_no_text_lies_on_another_or_passes_the_paper(name: str) -> None:
+    for scene in made(name)[1]:
+        assert crowded(scene, SLACK_PT) == []
+
+
+@pytest.mark.parametrize(
+    ("name", "paper"), [*((name, "A4") for name in DRIVES), ("camper", "A3"), ("crowded", "legal")]
+)
+def test_every_label_is_whole_on_a_sheet_and_crosses_no_seam(name: str, paper: str) -> None:
+    found, _ = made(name, paper)
+    tiling = found.tiling
+    assert len(found.notes) == len(found.drawing.crosses) + len(DRIVES[name]().layout.obstacles)
+    for note in found.notes:
+        homes = [page for page in found.pages if shapely.box(*tiling.cell(page)).covers(shapely.box(*note.box))]
+        assert len(homes) == 1
+
+
+def test_a_label_across_a_seam_is_barred_and_one_beside_it_is_not() -> None:
+    found, _ = made("camper")
+    tiling = found.tiling
+    seam, (_, _, _, top) = tiling.window((0, 1))[0], tiling.whole
+    boxes = np.array(
+        [(seam - 10.0, top - 8.0, seam + 10.0, top - 4.0), (seam + 5.0, top - 8.0, seam + 25.0, top - 4.0)]
+    )
+    ground = ground_of(found.drawing, tiling, found.pages)
+    assert hits(ground, boxes, 1.0).tolist() == [False, False]
+    assert hits(with_seams(ground, tiling), boxes, 1.0).tolist() == [True, False]
+
+
+@EVERY
+def test_no_words_cover_a_cross(name: str) -> None:
+    seen = 0
+    for scene in made(name)[1]:
+        strokes = [item for item in scene.items if isinstance(item, Stroke) and item.name.startswith("cross ")]
+        arms = shapely.MultiLineString([stroke.points for stroke in strokes])
+        assert [label.text for label in scene.labels if shapely.box(*label.box(MM_PT)).intersects(arms)] == []
+        seen += len(strokes)
+    assert seen >= 2 * len(made(name)[0].drawing.crosses)
+
+
+@EVERY
+def test_every_cross_is_whole_on_a_printed_sheet(name: str) -> None:
+    found, scenes = made(name)
+    for spot in found.drawing.crosses:
+        lengths = [
+            [
+                float(np.hypot(*np.diff(item.points, axis=0).T).sum())
+                for item in scene.named(f"cross {spot.name}")
+                if isinstance(item, Stroke)
+            ]
+            for scene in scenes
+        ]
+        half = CROSS_MM if spot.layer == "centres" else 4.0
+        assert any(each == pytest.approx([2.0 * half] * 2) for each in lengths)
+
+
+@EVERY
+def test_labels_tell_the_places_as_they_are(name: str) -> None:
+    route = DRIVES[name]()
+    texts = {label.text for scene in made(name)[1] for label in scene.labels if label.name.startswith("place ")}
+    for pulley in route.layout.pulleys.values():
+        if pulley.at_mm is not None:
+            x, y = (f"{round(value, 2) + 0.0:.10g}" for value in pulley.at_mm)
+            assert f"x {x}, y {y} mm" in texts
+
+
+def test_what_moves_is_marked_as_not_to_be_punched() -> None:
+    words = [label.text for scene in made("railcar")[1] for label in scene.labels]
+    assert words.count("do not punch") == 1
+    assert "do not punch" not in [label.text for scene in made("dense")[1] for label in scene.labels]
+
+
+@pytest.mark.parametrize("paper", ["A4", "tabloid"])
+def test_marks_stand_at_the_same_place_of_the_layout_on_both_sheets(paper: str) -> None:
+    found, scenes = made("camper", paper)
+    by_page = dict(zip(found.pages, scenes, strict=True))
+    for join in found.joins:
+        for page in join.pages:
+            middles = [
+                item.points.mean(axis=0) for item in by_page[page].named("join cross") if isinstance(item, Stroke)
+            ]
+            assert sum(np.hypot(*(middle - join.at)) < 1e-9 for middle in middles) == 2
+
+
+def test_cut_lines_are_where_a_sheet_lies_over_another() -> None:
+    found, scenes = made("railcar")
+    for page, scene in zip(found.pages, scenes, strict=True):
+        left, _, right, top = found.tiling.window(page)
+        lines = {tuple(np.ptp(item.points, axis=0) > 0.0) for item in scene.named("cut") if isinstance(item, Stroke)}
+        before = {(False, True)} if (page[0], page[1] - 1) in found.pages else set()
+        before |= {(True, False)} if (page[0] - 1, page[1]) in found.pages else set()
+        assert lines == before
+        for item in scene.named("cut"):
+            assert isinstance(item, Stroke)
+            assert (np.abs(item.points[:, 0] - left) < 1e-9).all() or (np.abs(item.points[:, 1] - top) < 1e-9).all()
+        ahead = [item for item in scene.named("next edge") if isinstance(item, Stroke)]
+        upright = [item for item in ahead if np.ptp(item.points[:, 0]) < 1e-9]
+        assert all(item.points[0, 0] == pytest.approx(right - OVERLAP_MM) for item in upright)
+
+
+def test_one_sheet_has_no_marks_and_says_so() -> None:
+    found, (scene,) = made("two pulleys", "A1")
+    assert found.joins == () and not scene.named("cut") and not scene.named("next edge")
+    assert [label.text for label in scene.labels if label.name == "joining"] == ["One sheet holds all of it."]
+
+
+def test_map_shows_every_sheet_this_one_and_those_left_out() -> None:
+    found, scenes = made("workboat", "letter")
+    assert found.left_out
+    for scene in scenes:
+        assert len(scene.named("map here")) == 1
+        assert len(scene.named("map left out")) == 2 * len(found.left_out)
+        assert sum(item.name.startswith("map ") and isinstance(item, Shape) for item in scene.items) == (
+            1 + len(found.tiling.pages)
+        )
+
+
+def test_lines_can_be_told_from_paper_in_grey() -> None:
+    """Contrast of 3 to 1 against white. Source: W3C, WCAG 2.1, 1.4.11 (graphical objects)."""
+    pens = {
+        item.pen.colour
+        for scene in made("railcar")[1]
+        for item in scene.items
+        if isinstance(item, Stroke) and not item.name.startswith(("map", "frame"))
+    }
+    for colour in pens:
+        assert 1.05 / (luminance(colour) ** 2.2 + 0.05) > 3.0
+
+
+def test_a_long_title_is_cut_but_never_its_variant() -> None:
+    route = DRIVES["two pulleys"]()
+    layout = replace(route.layout, title="A title of very many words " * 12, variant="alternator low")
+    (title, *_) = [label for label in scenes_of(replace(route, layout=layout))[0].labels if label.name == "title"]
+    assert title.text.endswith("... - alternator low") and title.text.startswith("A title of very many words")
+
+
+@pytest.mark.parametrize("name", ["railcar", "too_tight"])
+def test_larger_papers_take_fewer_sheets(name: str) -> None:
+    counts = sheet_counts(drawing_of(DRIVES[name]()))
+    metric = [counts[paper] for paper in ("A4", "A3", "A2", "A1", "A0")]
+    assert metric == sorted(metric, reverse=True) and metric[-1] == 1
+    assert list(counts)[:2] == ["letter", "A4"] and list(counts)[-1] == "A0"
+
+
+@pytest.mark.parametrize("make", [DRIVES["railcar"], DRIVES["crowded"]], ids=["railcar", "crowded"])
+def test_the_same_layout_gives_the_same_sheets(make: Callable[[], Route]) -> None:
+    first, again = (template(make()) for _ in range(2))
+    assert [note.box for note in first.notes] == [note.box for note in again.notes]
+    assert first.joins == again.joins and first.pages == again.pages
+    assert template_of(make(), drawing_of(make()), first.tiling.sheet.paper).tiling == first.tiling
+
+
+def test_labels_are_words_of_the_layout() -> None:
+    names = {label.text for scene in made("crowded")[1] for label in scene.labels if isinstance(label, Label)}
+    assert {"bracket", "thermostat housing", "steering pump"} <= names

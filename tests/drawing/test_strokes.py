@@ -1,0 +1,110 @@
+"""Strokes of a template: true to the parts they are made of, and cut exactly at the edges of a sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+
+from beltplan.drawing.strokes import CHORD_ERROR_MM, CROSS_MM, cut, drawing_of, points_along, window_items
+from beltplan.drawing.study import Arc, Line, Outline, Ring
+from beltplan.drive.route import Route
+from beltplan.picture.scene import Pen, Shape, Stroke
+from tests.picture.drives import BUILT, railcar, two_pulleys
+
+COORDINATE = st.floats(-100.0, 100.0).map(lambda value: round(value, 3))
+POINTS = st.lists(st.tuples(COORDINATE, COORDINATE), min_size=2, max_size=20)
+WHOLE = Pen("#000000", 0.5)
+DASHED = Pen("#000000", 0.5, (5.0, 3.0))
+
+
+@given(POINTS, st.tuples(COORDINATE, COORDINATE), st.floats(1.0, 120.0), st.floats(1.0, 120.0))
+def test_pieces_are_what_shapely_cuts_out(
+    points: list[tuple[float, float]], corner: tuple[float, float], width: float, height: float
+) -> None:
+    chain = np.array(points)
+    box = (*corner, corner[0] + width, corner[1] + height)
+    pieces = cut(Stroke(chain, WHOLE), box)
+    steps = [shapely.LineString(step) for step in np.stack((chain[:-1], chain[1:]), axis=1)]
+    wanted = sum(step.intersection(shapely.box(*box)).length for step in steps)
+    drawn = sum(float(np.hypot(*np.diff(piece.points, axis=0).T).sum()) for piece in pieces)
+    # A step along an edge of the box counts with both or with neither.
+    on_edge = sum(step.intersection(shapely.box(*box).boundary).length for step in steps)
+    assert wanted - on_edge - 1e-6 <= drawn <= wanted + 1e-6
+    for piece in pieces:
+        assert shapely.box(*box).buffer(1e-6).covers(shapely.LineString(piece.points))
+        assert shapely.LineString(points).distance(shapely.Point(piece.points[0])) < 1e-6
+
+
+def test_a_line_through_a_box_goes_in_and_out_where_it_should() -> None:
+    (piece,) = cut(Stroke(np.array([(-10.0, 5.0), (30.0, 5.0)]), WHOLE), (0.0, 0.0, 20.0, 10.0))
+    assert piece.points == pytest.approx(np.array([(0.0, 5.0), (20.0, 5.0)]))
+
+
+def test_a_chain_that_leaves_and_comes_back_is_two_pieces() -> None:
+    chain = np.array([(5.0, 5.0), (25.0, 5.0), (25.0, 8.0), (5.0, 8.0)])
+    pieces = cut(Stroke(chain, WHOLE), (0.0, 0.0, 20.0, 10.0))
+    assert [piece.points.tolist() for piece in pieces] == [[[5.0, 5.0], [20.0, 5.0]], [[20.0, 8.0], [5.0, 8.0]]]
+
+
+def test_a_chain_inside_stays_as_it_is_and_one_outside_is_gone() -> None:
+    chain = np.array([(1.0, 1.0), (2.0, 4.0), (9.0, 4.0)])
+    (piece,) = cut(Stroke(chain, WHOLE), (0.0, 0.0, 20.0, 10.0))
+    assert piece.points.tolist() == chain.tolist()
+    assert cut(Stroke(chain, WHOLE), (30.0, 0.0, 40.0, 10.0)) == []
+
+
+def test_dashes_go_on_where_the_last_sheet_stopped() -> None:
+    """A line of 40 mm cut at 15 mm: the second piece begins 15 mm into its dashes."""
+    line = Stroke(np.array([(0.0, 5.0), (40.0, 5.0)]), DASHED)
+    first, second = (cut(line, box)[0] for box in ((0.0, 0.0, 20.0, 10.0), (15.0, 0.0, 60.0, 10.0)))
+    assert first.pen.phase_pt == 0.0
+    assert second.pen.phase_pt == pytest.approx(15.0 * 72.0 / 25.4)
+
+
+@pytest.mark.parametrize("radius", [0.5, 30.0, 95.0, 1000.0])
+def test_arcs_are_drawn_as_near_as_is_said(radius: float) -> None:
+    """The middle of a chord of angle a lies r (1 - cos(a / 2)) inside its arc."""
+    points = points_along(Arc("belt_line", "a", (10.0, -20.0), radius, 0.3, -2.5))
+    away = np.hypot(*(points - (10.0, -20.0)).T)
+    middles = np.hypot(*(0.5 * (points[1:] + points[:-1]) - (10.0, -20.0)).T)
+    assert away == pytest.approx(radius)
+    assert (radius - middles).max() <= CHORD_ERROR_MM * 1.01 < 0.01
+    ends = 10.0 + radius * np.cos([0.3, -2.2]), -20.0 + radius * np.sin([0.3, -2.2])
+    assert points[[0, -1]] == pytest.approx(np.transpose(ends))
+
+
+def test_closed_parts_come_back_to_their_first_point() -> None:
+    ring = points_along(Ring("pulleys", "r", (0.0, 0.0), 50.0))
+    area = points_along(Outline("obstacles", "o", ((0.0, 0.0), (4.0, 0.0), (4.0, 3.0))))
+    line = points_along(Line("belt_line", "l", (0.0, 0.0), (3.0, 4.0)))
+    assert ring[0] == pytest.approx(ring[-1]) and area.tolist()[-1] == [0.0, 0.0] and len(area) == 4
+    assert line.tolist() == [[0.0, 0.0], [3.0, 4.0]]
+
+
+@pytest.mark.parametrize("make", BUILT.values(), ids=BUILT)
+def test_every_fixed_centre_has_a_dot_and_what_moves_has_none(make: Callable[[], Route]) -> None:
+    route = make()
+    drawing = drawing_of(route)
+    dots = {spot.name for spot in drawing.dots}
+    assert {p.name for p in route.layout.pulleys.values() if p.at_mm is not None} <= dots
+    assert route.moving is None or route.moving.name not in dots
+
+
+def test_pivot_of_an_arm_and_ends_of_a_slot_are_punched_but_not_the_stops_of_an_arm() -> None:
+    arm, slot = ({spot.name for spot in drawing_of(make()).dots} for make in (railcar, two_pulleys))
+    assert "tensioner pivot" in arm and "tensioner at the first stop" not in arm
+    assert {"dynamo at the first stop", "dynamo at the second stop"} <= slot
+
+
+def test_a_window_shows_dots_that_are_inside_alone_and_fills_nothing_else() -> None:
+    drawing = drawing_of(railcar())
+    items = window_items(drawing, (-20.0, -20.0, 20.0, 20.0))
+    shapes = [item for item in items if isinstance(item, Shape)]
+    assert [shape.name for shape in shapes] == ["dot crank"]
+    crosses = [item for item in items if isinstance(item, Stroke) and item.name == "cross crank"]
+    assert [float(np.hypot(*(c.points[1] - c.points[0]))) for c in crosses] == [2.0 * CROSS_MM] * 2

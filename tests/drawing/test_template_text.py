@@ -1,0 +1,66 @@
+"""What is said about a template: sheets, larger papers, findings, how to print and join, the caution."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from beltplan.checks.limits import Finding, plain
+from beltplan.drawing.report import Printed, checked_words, template_text
+from beltplan.report.words import SAFETY
+from tests.picture.drives import railcar
+
+PROBLEM = plain("wrap", "problem", "crank", "too little wrap", "test")
+LOOK = plain("stock", "caution", "belt", "little reserve", "test")
+NOTE = plain("plane", "note", "belt", "no plane given", "test")
+STOP = "DO NOT PUNCH YET: check found"
+MANY = Printed("t.pdf", "A4 portrait", 3, 4, 11, ((1, 1),), ("A0",))
+
+
+@pytest.mark.parametrize(
+    ("findings", "words"),
+    [
+        ((), "Check found nothing against it."),
+        ((NOTE,), "Check found nothing against it."),
+        ((LOOK,), "Check found 1 caution: read it before you cut metal."),
+        ((PROBLEM, NOTE), f"{STOP} 1 problem."),
+        ((PROBLEM, PROBLEM), f"{STOP} 2 problems."),
+        ((LOOK, PROBLEM), f"{STOP} 1 problem and 1 caution."),
+    ],
+)
+def test_findings_in_a_few_words(findings: tuple[Finding, ...], words: str) -> None:
+    assert checked_words(findings) == words
+
+
+def said(printed: Printed, findings: tuple[Finding, ...] = ()) -> str:
+    text = template_text(railcar().layout, findings, printed)
+    assert all(len(line) <= 100 for line in text.splitlines())
+    return " ".join(text.split())
+
+
+def test_many_sheets() -> None:
+    text = said(MANY, (PROBLEM,))
+    assert "t.pdf: 11 sheets of A4 portrait, 3 rows of 4 columns, exactly 1:1" in text
+    assert "LEFT OUT nothing is on row 1, column 1 LARGER on A0 it is one sheet: --paper A0" in text
+    assert "JOIN cut off the left and the top" in text and "does not work as it stands: 1 problem" in text
+    assert SAFETY in text
+
+
+def test_sheets_left_out_are_told_row_by_row_and_all_larger_papers_named() -> None:
+    out = ((1, 1), (1, 2), (1, 3), (1, 5), (2, 4), (2, 5))
+    text = said(replace(MANY, left_out=out, one_sheet=("A2", "A1", "A0")))
+    assert "LEFT OUT nothing is on row 1, columns 1 to 3, 5; row 2, columns 4, 5 LARGER" in text
+    assert "LARGER on A2, A1 or A0 it is one sheet: --paper A2 CHECK" in text
+    assert "LARGER on A1 or A0 it is one sheet: --paper A1" in said(replace(MANY, one_sheet=("A1", "A0")))
+
+
+def test_one_sheet_is_not_joined() -> None:
+    text = said(Printed("t.pdf", "A0 portrait", 1, 1, 1, (), ("A0",)))
+    assert "1 sheet of A0 portrait, 1 row of 1 column" in text
+    assert not any(word in text for word in ("JOIN", "LARGER", "LEFT OUT"))
+    assert "measure the check scale first" in text and SAFETY in text
+
+
+def test_no_paper_large_enough() -> None:
+    assert "no paper on the list holds it on one sheet" in said(replace(MANY, one_sheet=()))

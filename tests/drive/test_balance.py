@@ -1,0 +1,239 @@
+"""Laws of the balance: what must hold whatever the drive. Statics, conservation of power, symmetry."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from beltplan.drive.balance import Seat, Tensions, balance, seat_of, tensions_at
+from beltplan.drive.layout import Layout
+from beltplan.drive.loads import TorqueLoad
+from beltplan.drive.pulleys import Adjuster, Arm, ArmSpring, Pulley, Slide
+from beltplan.geometry.loops import length_by_motion
+from beltplan.geometry.vectors import Floats
+from tests.drive.drives import arm, fixed, layout, pulley, with_belt
+from tests.drive.loaded_drives import (
+    ENGINE,
+    SLIDE_SPRING,
+    SWING,
+    on_slide,
+    operation,
+    route_and_mechanics,
+    seven,
+    swung_generator,
+)
+
+SPRUNG = [seven(), on_slide(spring=SLIDE_SPRING), swung_generator(TorqueLoad(6.0))]
+EVERY = [*SPRUNG, on_slide(tension_N=900.0)]
+DRIVES = pytest.mark.parametrize("given_drive", EVERY)
+
+
+def _at(given_drive: Layout, rpm: float, torque_Nm: list[float], push: float = 1.0) -> Tensions:
+    route, mechanics = route_and_mechanics(given_drive)
+    return tensions_at(route, mechanics, np.array(rpm), np.array(torque_Nm), push)
+
+
+@DRIVES
+def test_power_taken_equals_power_given(given_drive: Layout) -> None:
+    """At every speed: sum over the shafts of torque x speed is nothing, and the strands carry just that."""
+    run = operation(given_drive).running
+    route, _ = route_and_mechanics(given_drive)
+    pitch = np.array([p.pitch_radius_mm(route.layout.belt) for p in route.pulleys])
+    shaft = run.driver_rpm[..., None] * pitch[0] / pitch
+    power = run.torque_Nm * shaft
+    np.testing.assert_allclose(power.sum(axis=-1), 0.0, atol=1e-9 * np.abs(power).max())
+    carried = (run.tractive_N - run.entering_N) * pitch / 1000.0 * shaft
+    np.testing.assert_allclose(carried, power, atol=1e-8 * np.abs(power).max())
+
+
+@DRIVES
+def test_no_load_gives_equal_tensions(given_drive: Layout) -> None:
+    n = len(given_drive.route)
+    still = _at(given_drive, 1500.0, [0.0] * n)
+    np.testing.assert_allclose(still.tractive_N, still.tractive_N[0], rtol=1e-12)
+    assert float(still.tractive_N[0]) > 0.0
+
+
+@DRIVES
+def test_pull_on_the_hubs(given_drive: Layout) -> None:
+    """A closed loop pulls itself nowhere; an unloaded pulley feels 2 T sin(wrap / 2), T without m v^2."""
+    run = operation(given_drive).running
+    np.testing.assert_allclose(run.hub_load_N.sum(axis=-2), 0.0, atol=1e-8)
+    for i in np.flatnonzero(~run.torque_Nm.any(axis=(0, 1))):
+        pull = np.hypot(*np.moveaxis(run.hub_load_N[..., i, :], -1, 0))
+        np.testing.assert_allclose(pull, 2.0 * run.tractive_N[..., i] * np.sin(run.loop.wrap[..., i] / 2.0), rtol=1e-9)
+
+
+@pytest.mark.parametrize("given_drive", SPRUNG[:2])
+def test_spring_sets_the_tractive_tension_at_its_place(given_drive: Layout) -> None:
+    """Virtual work: push of the spring = P |dL/dsetting|, at every speed, with the path where the spring is then."""
+    run = operation(given_drive).running
+    route, _ = route_and_mechanics(given_drive)
+    moving, adjuster = route.circuit.moving, route.circuit.adjuster
+    assert moving is not None and adjuster is not None
+    slope = length_by_motion(run.loop, moving, adjuster.motion_at(run.setting))
+    work = run.tractive_N[..., moving] * np.abs(slope)
+    np.testing.assert_allclose(work, adjuster.push_at(run.setting, 1), rtol=1e-9)
+
+
+def test_speed_takes_m_v2_from_a_locked_drive() -> None:
+    """Khurmi and Gupta ex. 11.13, Bevan ch. 7: the total stays as set, the tractive part loses m v^2."""
+    torque = [0.0, 0.0, 3.0, 0.0, 6.0, 7.0, 14.0]
+    slow, fast = (_at(on_slide(tension_N=900.0), rpm, torque) for rpm in (0.0, 5000.0))
+    speed = 5000.0 / 60.0 * 2.0 * np.pi * (85.0 + 2.0) / 1000.0
+    np.testing.assert_allclose(slow.tractive_N - fast.tractive_N, 0.105 * speed**2, rtol=1e-9)
+    np.testing.assert_allclose(slow.total_N, fast.total_N, rtol=1e-12)
+
+
+def test_adjuster_left_alone_takes_a_hand_set_tension() -> None:
+    """US Army TM 9-2320-312-24-2, specifications, table 3: 6 ribs after running in 667 +-44 N."""
+    assert float(_at(on_slide(), 0.0, [0.0] * 7).tractive_N[0]) == pytest.approx(667.0, abs=44.0)
+
+
+def test_stretch_fit_is_held_by_its_own_stretch() -> None:
+    """Hooke: 1 % more than its length at 300 N, with 168 kN of stiffness, is 1980 N."""
+    path = 600.0 + 100.0 * np.pi
+    drive = with_belt(fixed(), length_mm=path / 1.01, stretch_fit=(0.005, 0.02))
+    np.testing.assert_allclose(_at(drive, 0.0, [0.0, 0.0]).tractive_N, 300.0 + 1680.0, rtol=1e-9)
+
+
+def _mirrored(given_drive: Layout) -> Layout:
+    flipped = {name: _flip(p) for name, p in given_drive.pulleys.items()}
+    return replace(given_drive, pulleys=flipped, rotation="counterclockwise")
+
+
+def _flip(p: Pulley) -> Pulley:
+    if p.adjuster is not None:
+        return replace(p, adjuster=_flip_adjuster(p.adjuster))
+    assert p.at_mm is not None
+    return replace(p, at_mm=(-p.at_mm[0], p.at_mm[1]))
+
+
+def _flip_adjuster(adjuster: Adjuster) -> Adjuster:
+    if isinstance(adjuster, Slide):
+        (x1, y1), (x2, y2) = adjuster.start_mm, adjuster.end_mm
+        return replace(adjuster, start_mm=(-x1, y1), end_mm=(-x2, y2))
+    first, last = (np.pi - stop for stop in adjuster.stops_rad)
+    spring = adjuster.spring and replace(adjuster.spring, at_deg=180.0 - adjuster.spring.at_deg)
+    x, y = adjuster.pivot_mm
+    return replace(adjuster, pivot_mm=(-x, y), stops_rad=(first, last), at_rad=np.pi - adjuster.nominal, spring=spring)
+
+
+@DRIVES
+def test_mirrored_drive_has_the_same_use(given_drive: Layout) -> None:
+    there, here = operation(_mirrored(given_drive)), operation(given_drive)
+    np.testing.assert_allclose(there.use, here.use, rtol=1e-6)
+    np.testing.assert_allclose(there.running.hub_load_N * [-1.0, 1.0], here.running.hub_load_N, rtol=1e-6, atol=1e-6)
+
+
+@given(st.floats(0.5, 3.0))
+def test_stiffer_spring_means_less_use(factor: float) -> None:
+    weak, strong = operation(seven(), factor), operation(seven(), 1.1 * factor)
+    loaded = weak.use > 0.0
+    assert (strong.use[loaded] < weak.use[loaded]).all()
+
+
+def test_arm_settles_a_little_off_its_place() -> None:
+    """The place is that at the measuring tension, 300 N; at 371 N the belt is longer, so the arm is further out."""
+    route, _ = route_and_mechanics(seven())
+    still = operation(seven()).stopped
+    assert route.setting is not None and float(still.tractive_N[0]) > 300.0
+    longer = route.length_mm * (float(still.tractive_N[0]) - 300.0) / 168_000.0
+    assert float(still.loop.length) - route.length_mm == pytest.approx(longer, rel=1e-6)
+    assert 0.0 < float(still.setting) - route.setting < np.radians(3.0)
+
+
+def _stopping(beyond_rad: float) -> Tensions:
+    """The drive of seven with the long stop so far beyond the place where the arm settles."""
+    torque, free = [0.0, 0.0, 3.0, 0.0, 6.0, 7.0, 14.0], operation(seven()).route
+    belt = {"length_mm": free.length_mm}
+    settled = float(_at(with_belt(seven(), **belt), 750.0, torque).setting)
+    stops = (float(np.radians(265.0)), settled + beyond_rad)
+    return _at(with_belt(seven(replace(SWING, stops_rad=stops, at_rad=4.7)), **belt), 750.0, torque)
+
+
+def test_tension_is_continuous_at_the_stop() -> None:
+    just_off, just_on = _stopping(1e-6), _stopping(-1e-6)
+    assert not just_off.at_stop and just_on.at_stop
+    np.testing.assert_allclose(just_on.tractive_N, just_off.tractive_N, rtol=1e-4)
+
+
+def test_held_back_by_the_stop_the_belt_is_slacker() -> None:
+    assert float(_stopping(-0.02).tractive_N[0]) < 0.9 * float(_stopping(1e-6).tractive_N[0])
+
+
+def test_overloaded_strand_goes_slack_without_a_nan() -> None:
+    """200 Nm on a pump: no tension is left on its slack side; nothing warns, and the use has no bound."""
+    drive = on_slide(tension_N=400.0, loads={"cooling": TorqueLoad(200.0)})
+    with np.errstate(divide="raise", invalid="raise"):
+        run = operation(drive)
+    assert (run.running.tractive_N[..., 0] < 0.0).all()
+    assert np.isfinite(run.running.tractive_N).all()
+    assert np.isinf(run.use[..., 6]).all() and not np.isnan(run.use).any()
+
+
+def _past_the_pull(at_deg: float, length_share: float) -> Layout:
+    """An arm that can swing through the place where it points along the pull of its strands."""
+    swing = Arm((200.0, 0.0), 100.0, (-1.05, 1.05), float(np.radians(at_deg)), spring=ArmSpring(25.0, 30.0, 0.2))
+    moved = Pulley("generator", "alternator", 70.0, adjuster=swing, load=TorqueLoad(5.0))
+    drive = layout([pulley("crank", 0, 0, 170), moved, pulley("low", 150, -200, 90)], engine=ENGINE)
+    travel = route_and_mechanics(drive)[0].travel
+    assert travel is not None
+    length = travel.shortest_mm + length_share * (travel.longest_mm - travel.shortest_mm)
+    return with_belt(drive, length_mm=length)
+
+
+@pytest.mark.parametrize("at_deg", [40.0, -45.0])
+@pytest.mark.parametrize("share", [0.2, 0.6, 0.9, 0.97, 0.995, 0.9999])
+def test_near_the_place_where_the_arm_points_along_the_pull(at_deg: float, share: float) -> None:
+    """Either the belt's stretch and its tension agree, or the arm is said to be at the end of its travel."""
+    drive = _past_the_pull(at_deg, share)
+    route, mechanics = route_and_mechanics(drive)
+    run = tensions_at(route, mechanics, np.linspace(0.0, 6000.0, 13), np.tile([0.0, 5.0, 0.0], (13, 1)))
+    arc = run.loop.wrap * run.loop.radius
+    weight = run.loop.span + 0.5 * (arc + np.roll(arc, -1, axis=-1))
+    mean = (run.total_N * weight).sum(axis=-1) / weight.sum(axis=-1)
+    stretched = route.length_mm * (1.0 + (mean - 300.0) / 168_000.0)
+    np.testing.assert_allclose(stretched, run.loop.length, rtol=1e-8)
+    assert np.abs(run.tractive_N).max() < 20_000.0
+
+
+def test_turned_drive_has_the_same_use() -> None:
+    """A quarter turn of the whole drive about the crankshaft: arms and places turn, nothing else changes."""
+    swing = arm((-215.0, -150.0), 85.0, (355.0, 390.0), at_rad=float(np.radians(375.0)), spring=None)
+    turned_spring = ArmSpring(26.0, 375.0, 0.35)
+    given_drive = seven()
+    turned = {
+        name: replace(p, adjuster=replace(swing, spring=turned_spring)) if p.at_mm is None
+        else replace(p, at_mm=(-p.at_mm[1], p.at_mm[0]))
+        for name, p in given_drive.pulleys.items()
+    }  # fmt: skip
+    there = operation(replace(given_drive, pulleys=turned))
+    np.testing.assert_allclose(there.use, operation(given_drive).use, rtol=1e-6)
+
+
+@pytest.mark.parametrize("given_drive", [*SPRUNG[:2], EVERY[-1]])
+def test_many_places_in_one_balance_are_each_as_alone(given_drive: Layout) -> None:
+    """The batch form and the single form are the same function over leading axes."""
+    steering = given_drive.pulleys["steering"].at_mm
+    assert steering is not None
+    moved = [replace(given_drive.pulleys["steering"], at_mm=(steering[0] + dx, steering[1])) for dx in (0.0, 5.0, -4.0)]
+    drives = [replace(given_drive, pulleys={**given_drive.pulleys, "steering": each}) for each in moved]
+    pairs = [route_and_mechanics(drive) for drive in drives]
+    mechanics, seats = pairs[0][1], [seat_of(route) for route, _ in pairs]
+    rpm, torque = np.array([700.0, 2500.0]), np.tile(np.linspace(0.0, 6.0, len(given_drive.route)), (2, 1))
+
+    def column(name: str) -> Floats:
+        return np.array([[float(getattr(seat, name))] for seat in seats])
+
+    circuit = replace(seats[0].circuit, centre=np.stack([seat.circuit.centre for seat in seats])[:, None])
+    ends = (column("length_mm"), column("setting"), column("short"), column("long"))
+    together = balance(Seat(circuit, seats[0].pitch_radius_mm, *ends), mechanics, np.broadcast_to(rpm, (3, 2)), torque)
+    for k, (route, _) in enumerate(pairs):
+        alone = tensions_at(route, mechanics, rpm, torque)
+        np.testing.assert_allclose(together.tractive_N[k], alone.tractive_N, rtol=1e-9)
+        np.testing.assert_allclose(together.setting[k], alone.setting, rtol=1e-9)

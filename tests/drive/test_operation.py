@@ -1,0 +1,160 @@
+"""The drive over its speeds, duties and conditions: loads, use, acceleration, friction band of the arm."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from beltplan.drive.belt import Friction
+from beltplan.drive.layout import Engine, Layout
+from beltplan.drive.loads import TorqueLoad
+from beltplan.drive.operation import (
+    Operation,
+    accelerated,
+    duties_of,
+    operation_of,
+    speeds_rpm,
+    spring_band_N,
+    why_not_judged,
+)
+from beltplan.drive.route import route_of
+from tests.drive.drives import fixed, with_belt, with_pulley
+from tests.drive.loaded_drives import ENGINE, SLIDE_SPRING, on_slide, operation, seven
+
+DUTIES = {"all on": ("pump", "generator", "steering", "cooling"), "bare": ("pump",), "nothing": ()}
+INERTIA, REV_UP = 0.004, 3000.0
+
+
+def test_at_least_a_hundred_speeds_with_cruise_among_them() -> None:
+    rpm = speeds_rpm(750.0, 2222.0, 5500.0)
+    assert len(rpm) >= 100 and rpm[0] == 750.0 and rpm[-1] == 5500.0 and 2222.0 in rpm
+    assert (np.diff(rpm) > 0.0).all()
+    assert len(speeds_rpm(750.0, 750.0, 5500.0)) == len(speeds_rpm(750.0, None, 5500.0))
+
+
+def test_duties_switch_loads() -> None:
+    run = operation(seven(duties=DUTIES))
+    assert run.duties == ("all on", "bare", "nothing")
+    taken = run.running.torque_Nm[..., 1:] != 0.0
+    names = [p.name for p in run.route.pulleys[1:]]
+    for loads, acts in zip(DUTIES.values(), taken.all(axis=1), strict=True):
+        assert {name for name, on in zip(names, acts, strict=True) if on} == set(loads)
+    assert run.use[:, 2].max() == 0.0
+    assert run.carries_load and not operation(seven(loads={})).carries_load
+
+
+def test_without_duties_all_loads_act() -> None:
+    assert list(duties_of(seven()).values()) == [("pump", "generator", "steering", "cooling")]
+
+
+def test_power_of_the_driver() -> None:
+    """14 Nm on a shaft that turns (170 + 4) / (120 + 4) as fast as the driver; pitch diameters, ISO 9981:2020, 5.4."""
+    run = operation(seven(loads={"cooling": TorqueLoad(14.0)}))
+    expected = 14.0 * run.driver_rpm * 174.0 / 124.0 * 2.0 * np.pi / 60.0 / 1000.0
+    np.testing.assert_allclose(run.driver_power_kW[0], expected, rtol=1e-9)
+
+
+def test_wet_use_over_dry_use_is_the_ratio_of_frictions() -> None:
+    given = with_belt(seven(), friction=Friction(dry=0.9, wet=0.54))
+    dry, wet, _ = operation(given).use
+    np.testing.assert_allclose(wet, dry * 0.9 / 0.54, rtol=1e-12)
+
+
+@pytest.mark.parametrize("used", [0.99, 1.01])
+def test_edge_of_slip_in_a_whole_drive(used: float) -> None:
+    """Euler turned round: with the friction that the worst pulley needs, it just slips; a hundredth either side."""
+    dry = operation(with_belt(seven(), friction=Friction(dry=1.0))).use[0].max()
+    edge = operation(with_belt(seven(), friction=Friction(dry=float(dry) / used))).use[0].max()
+    assert float(edge) == pytest.approx(used, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        (with_belt(seven(), length_mm=900.0), "does not fit"),
+        (seven(belt="6PL"), "stiffness_N"),
+        (seven(engine=Engine(idle_rpm=750.0)), "max_rpm"),
+        (fixed(), "without an adjuster"),
+    ],
+)
+def test_what_cannot_be_judged_is_said(given: Layout, words: str) -> None:
+    if given.belt.profile.name == "PL":
+        given = with_belt(given, back_over_rim_mm=3.0)
+    route = route_of(given)
+    assert words in (why_not_judged(route) or "")
+    assert operation_of(route) is None
+
+
+def _reving(**more: Any) -> Operation:
+    """Only the generator has an inertia."""
+    given = seven(engine=replace(ENGINE, rev_up_rpm_per_s=REV_UP))
+    for pulley in given.routed:
+        given = with_pulley(given, pulley.name, inertia_kgm2=0.0)
+    return operation(with_pulley(given, "generator", **{"inertia_kgm2": INERTIA, **more}))
+
+
+@pytest.mark.parametrize(("way", "sign"), [(0, 1), (1, -1)])
+def test_inertia_adds_j_alpha_with_the_sign_of_the_change(way: int, sign: int) -> None:
+    """Newton: J alpha, alpha the engine's times the ratio of pitch diameters, (170 + 4) / (60 + 4)."""
+    steady = _reving()
+    changed = accelerated(steady)
+    assert changed is not None
+    extra = changed[0].torque_Nm[way] - steady.running.torque_Nm
+    alpha = REV_UP * 2.0 * np.pi / 60.0 * 174.0 / 64.0
+    index = [p.name for p in steady.route.pulleys].index("generator")
+    np.testing.assert_allclose(extra[..., index], sign * INERTIA * alpha, rtol=1e-9)
+    others = np.delete(extra, [0, index], axis=-1)
+    np.testing.assert_allclose(others, 0.0, atol=1e-12)
+    np.testing.assert_allclose(extra[..., 0], -sign * INERTIA * alpha * 174.0 / 64.0, rtol=1e-9)
+
+
+def test_usual_inertia_of_its_role_stands_in() -> None:
+    """0.0035 kg m2 for an alternator, within the range (up to 0.0042) of a 2008 industry training text."""
+    given = seven(engine=replace(ENGINE, rev_up_rpm_per_s=REV_UP))
+    changed, own = accelerated(operation(given)), operation(with_pulley(given, "generator", inertia_kgm2=0.0035))
+    same = accelerated(own)
+    assert changed is not None and same is not None
+    np.testing.assert_array_equal(changed[0].torque_Nm, same[0].torque_Nm)
+    extra = changed[0].torque_Nm[0] - own.running.torque_Nm
+    assert extra[0, 0, 4] == pytest.approx(0.0035 * REV_UP * 2.0 * np.pi / 60.0 * 174.0 / 64.0)
+
+
+def test_revving_up_uses_more_grip_of_the_loaded_pulley() -> None:
+    steady = _reving()
+    changed = accelerated(steady)
+    assert changed is not None
+    index = [p.name for p in steady.route.pulleys].index("generator")
+    assert (changed[1][:, 0, ..., index] > steady.use[..., index]).all()
+
+
+def test_one_way_pulley_carries_no_braking_torque() -> None:
+    """6 Nm of load against 3.4 Nm of inertia: with 1 Nm of load it would drive the belt; a one-way pulley lets go."""
+    for one_way, expected in ((False, 1.0 - INERTIA * REV_UP * 2.0 * np.pi / 60.0 * 174.0 / 64.0), (True, 0.0)):
+        changed = accelerated(_reving(load=TorqueLoad(1.0), one_way=one_way))
+        assert changed is not None
+        np.testing.assert_allclose(changed[0].torque_Nm[1, ..., 4], expected, rtol=1e-9, atol=1e-12)
+    pushed = accelerated(_reving(load=TorqueLoad(1.0), one_way=True))
+    assert pushed is not None and (pushed[0].torque_Nm[0, ..., 4] > 1.0).all()
+
+
+def test_without_inertia_or_speed_of_change_nothing_is_said() -> None:
+    assert accelerated(_reving(inertia_kgm2=0.0)) is None
+    assert accelerated(operation(with_pulley(seven(), "generator", inertia_kgm2=INERTIA))) is None
+
+
+def test_band_of_the_arms_friction() -> None:
+    """Friction of 30 % either way moves the tension by about as much, a little less for the belt's stretch."""
+    run = operation(seven())
+    band, middle = spring_band_N(run, 0.3), float(run.stopped.tractive_N[1])
+    assert band is not None
+    assert 0.65 * middle < band[0] < 0.80 * middle
+    assert 1.20 * middle < band[1] < 1.35 * middle
+    assert spring_band_N(run, 0.0) == pytest.approx((middle, middle), rel=1e-9)
+
+
+def test_locked_adjuster_has_no_band() -> None:
+    assert spring_band_N(operation(on_slide(tension_N=600.0)), 0.3) is None
+    assert spring_band_N(operation(on_slide(spring=SLIDE_SPRING)), 0.3) is not None

@@ -1,0 +1,186 @@
+"""Every number of every row of the profile table, typed again from its source.
+
+ISO 9982:2021 table 2 and ISO 9981:2020 were seen second-hand or in part; ANSI/RMA IP-20 in Machinery's Handbook 31st
+ed. pp. 2575-2577; SAE J636 and J1596 second-hand. 'Memory' and 'no source' say that nothing was read; such numbers are
+frozen here as our own.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+import pytest
+
+from beltplan.drive.belt import Belt, line_length_mm, parse_designation
+from beltplan.drive.profiles import PROFILES
+
+INCH = 25.4
+RIBBED = ("PH", "PJ", "PK", "PL", "PM")
+V = ("AV10", "AV13", "A", "B")
+
+ISO_9982: Mapping[str, tuple[float, ...]] = {
+    "PH": (1.60, 0.25, 0.05, 1.00, 0.11),
+    "PJ": (2.34, 0.30, 0.05, 1.50, 0.23),
+    "PK": (3.56, 0.35, 0.10, 2.50, 0.99),
+    "PL": (4.70, 0.55, 0.15, 3.50, 2.36),
+    "PM": (9.40, 0.90, 0.15, 7.00, 4.53),
+}
+"""Table 2 (second-hand): groove pitch, rim radius and its tolerance, ball, diameter over balls less d_e (2x); mm."""
+
+
+@pytest.mark.parametrize("name", RIBBED)
+def test_groove_pitch_and_angle(name: str) -> None:
+    """ISO 9982:2021 table 2: 40 deg throughout."""
+    assert PROFILES[name].pitch_mm == ISO_9982[name][0]
+    assert PROFILES[name].groove_angle_deg == 40.0
+
+
+def _rim_less_effective_mm(name: str, rim_radius_steps: float = 0.0) -> float:
+    """Plane geometry on a 40 deg groove, rim diameter less effective diameter.
+
+    Over the virtual apex the ball tops out at d_B / 2 (1 / sin 20 + 1), the virtual ridge is at e / (2 tan 20), and its
+    rounding takes r_t (1 / sin 20 - 1) off.
+    """
+    pitch, radius, tolerance, ball, over = ISO_9982[name]
+    sine, tangent = math.sin(math.radians(20.0)), math.tan(math.radians(20.0))
+    rounding = (radius + rim_radius_steps * tolerance) * (1.0 / sine - 1.0)
+    return 2.0 * (pitch / (2.0 * tangent) - rounding - ball / 2.0 * (1.0 / sine + 1.0)) + over
+
+
+@pytest.mark.parametrize("name", RIBBED)
+def test_rim_under_the_effective_diameter(name: str) -> None:
+    """Derived from the groove of ISO 9982; the numbers of the table are rounded to 0.01 mm."""
+    assert PROFILES[name].rim_minus_line_mm == pytest.approx(_rim_less_effective_mm(name), abs=0.006)
+
+
+@pytest.mark.parametrize("name", ["PH", "PJ", "PL", "PM"])
+def test_range_of_the_rim_over_the_tolerance_of_its_radius(name: str) -> None:
+    assert PROFILES[name].rim_range_mm == pytest.approx(
+        (_rim_less_effective_mm(name, 1.0), _rim_less_effective_mm(name, -1.0)), abs=0.011
+    )
+
+
+def test_range_of_the_PK_rim_reaches_to_the_larger_radius_of_another_standard() -> None:
+    """SAE J1459-2022, second-hand: effective diameter D_b - 0.990, rim D_b - 1.875, so 0.885 under; ISO: 0 at most."""
+    least, most = PROFILES["PK"].rim_range_mm
+    assert least == pytest.approx(0.990 - 1.875, abs=0.02)
+    assert most == pytest.approx(_rim_less_effective_mm("PK", -1.0), abs=0.01)
+
+
+NUMBERS: tuple[tuple[str, str, Mapping[str, float | None]], ...] = (
+    # ISO 9982, nominal effective line differential: memory, high confidence; PK read in ISO 9981:2020, 5.4.
+    ("pitch_line_mm", "ISO 9982", {"PH": 0.8, "PJ": 1.2, "PK": 2.0, "PL": 3.0, "PM": 4.0}),
+    # Derived from the belt's height and the place of its cord, memory, low: under a back flush with the rim.
+    ("pitch_line_mm", "memory", {"AV10": -2.7, "AV13": -3.0}),
+    # Memory, low confidence: on the datum line itself.
+    ("pitch_line_mm", "memory", {"A": 0.0, "B": 0.0}),
+    # PK ISO 9981:2020, 5.2; the others ISO 9982, memory, medium confidence.
+    ("grooved_least_mm", "ISO 9981, 9982", {"PH": 13.0, "PJ": 20.0, "PK": 45.0, "PL": 75.0, "PM": 180.0}),
+    # SAE J636, second-hand: 10A 61 mm, 13A 76 mm.
+    ("grooved_least_mm", "SAE J636", {"AV10": 61.0, "AV13": 76.0}),
+    # ANSI/RMA IP-20: least datum diameter 3.0 in for A, 5.4 in for B.
+    ("grooved_least_mm", "ANSI/RMA IP-20", {"A": 3.0 * INCH, "B": 5.4 * INCH}),
+    # SAE J1596: 50 mm in practice for PK. The others a tenth over the least: our own choice.
+    ("grooved_caution_mm", "SAE J1596", {"PK": 50.0}),
+    (
+        "grooved_caution_mm",
+        "a tenth over",
+        {"PH": 14.3, "PJ": 22.0, "PL": 82.5, "PM": 198.0, "AV10": 67.1, "AV13": 83.6},
+    ),
+    ("grooved_caution_mm", "a tenth over", {"A": 1.1 * 3.0 * INCH, "B": 1.1 * 5.4 * INCH}),
+    # SAE J1596: smooth pulley 90 mm or more for PK. 60 mm common practice, no source; nothing for the others.
+    ("back_caution_mm", "SAE J1596", {"PK": 90.0} | dict.fromkeys(("PH", "PJ", "PL", "PM", *V))),
+    ("back_least_mm", "common practice, no source", {"PK": 60.0} | dict.fromkeys(("PH", "PJ", "PL", "PM", *V))),
+    # ISO 2790 designation and ISO 4184 A 13 x 8, B 17 x 11: memory, high confidence.
+    ("width_mm", "ISO 2790, ISO 4184", {"AV10": 10.0, "AV13": 13.0, "A": 13.0, "B": 17.0} | dict.fromkeys(RIBBED)),
+    ("thickness_mm", "ISO 2790, ISO 4184", {"AV10": 8.0, "AV13": 9.0, "A": 8.0, "B": 11.0}),
+    # Common practice, no source; PK SAE J1596: 50 m/s at most.
+    ("top_speed_m_per_s", "SAE J1596", {"PK": 50.0}),
+    ("top_speed_m_per_s", "common practice, no source", dict.fromkeys(V, 30.0)),
+    # Common practice, no source: 1.5 % for V-belts, 0.7 % for V-ribbed ones.
+    ("wear_share", "common practice, no source", dict.fromkeys(V, 0.015) | dict.fromkeys(RIBBED, 0.007)),
+    # Memory, medium (ribbed) and low (automotive): 5 mm up to 1000 mm, 0.5 % above. A, B: IP-20, 0.6 in.
+    ("tolerance_least_mm", "memory", dict.fromkeys((*RIBBED, "AV10", "AV13"), 5.0)),
+    ("tolerance_share", "memory", dict.fromkeys((*RIBBED, "AV10", "AV13"), 0.005)),
+    ("tolerance_least_mm", "ANSI/RMA IP-20", {"A": 0.6 * INCH, "B": 0.6 * INCH}),
+    ("tolerance_share", "ANSI/RMA IP-20", {"A": 0.0, "B": 0.0}),
+    # ANSI/RMA IP-20: datum length = nominal inside inches + 1.3 (A), + 1.8 (B).
+    ("inside_below_mm", "ANSI/RMA IP-20", {"A": 1.3 * INCH, "B": 1.8 * INCH, "AV13": None, "PK": None}),
+    # ISO 4183, memory, high: the datum width lies 2.75 (A) and 3.5 mm (B) under the top.
+    ("outside_above_mm", "ISO 4183", {"A": math.tau * 2.75, "B": math.tau * 3.5, "AV13": None, "PK": None}),
+    # ANSI/RMA IP-20 datum groove, 2 h_d = 0.250 (A) and 0.350 in (B): memory, high confidence.
+    ("rim_minus_line_mm", "ANSI/RMA IP-20", {"A": 0.250 * INCH, "B": 0.350 * INCH}),
+    # SAE J636: 36 deg. IP-20: 34 deg on small, 38 on large pulleys; the middle of both stands.
+    ("groove_angle_deg", "SAE J636", {"AV10": 36.0, "AV13": 36.0}),
+    ("groove_angle_deg", "ANSI/RMA IP-20", {"A": (34.0 + 38.0) / 2.0, "B": (34.0 + 38.0) / 2.0}),
+    # Drive of Beikmann, Perkins and Ulsoy 1996, memory, medium: 0.105 kg/m and 170 kN for six ribs.
+    ("mass_kg_per_m", "Beikmann 1996", {"PK": 0.105 / 6.0} | dict.fromkeys(("PH", "PJ", "PL", "PM"))),
+    ("stiffness_N", "Beikmann 1996", {"PK": 28_000.0} | dict.fromkeys(("PH", "PJ", "PL", "PM", *V))),
+    # Memory, medium confidence.
+    ("mass_kg_per_m", "memory", {"AV10": 0.08, "AV13": 0.12, "A": 0.11, "B": 0.19}),
+    # ISO 9982, force of one span a rib: memory, medium; V-belts as much as four PK ribs: memory, low confidence.
+    ("measuring_force_N", "ISO 9982", {"PH": 15.0, "PJ": 25.0, "PK": 50.0, "PL": 100.0, "PM": 225.0}),
+    ("measuring_force_N", "memory", dict.fromkeys(V, 4.0 * 50.0)),
+    # US Army TM 9-2320-312-24-2, table 3: 6 ribs run in 667 N (8 ribs 890), so 111 a rib; others in proportion.
+    (
+        "hand_set_N",
+        "TM 9-2320",
+        {"PK": round(667.0 / 6.0)} | {"PH": 0.3 * 111.0, "PJ": 0.5 * 111.0, "PL": 222.0, "PM": 4.5 * 111.0},
+    ),
+    # The same, used: V-belt of 10.7 mm 400 N, of 13.9 mm 445 N.
+    ("hand_set_N", "TM 9-2320", {"AV10": 400.0, "AV13": 445.0, "A": 445.0, "B": 445.0}),
+    # Common practice, no source: 180 N a PK rib in running; others in proportion.
+    (
+        "strand_limit_N",
+        "no source",
+        {"PK": 180.0, "PH": 0.3 * 180.0, "PJ": 0.5 * 180.0, "PL": 360.0, "PM": 4.5 * 180.0},
+    ),
+    ("strand_limit_N", "memory", dict.fromkeys(V, 4.0 * 180.0)),
+    # Memory, low confidence (PK rib and height medium): frozen as our own.
+    ("climb_mm", "memory", {"PH": 1.1, "PJ": 1.6, "PK": 2.35, "PL": 3.6, "PM": 7.5}),
+    ("climb_mm", "memory", {"AV10": 8.0, "AV13": 9.0, "A": 8.0, "B": 11.0}),
+    ("thickness_mm", "memory", {"PH": 2.7, "PJ": 3.5, "PK": 4.5, "PL": 7.5, "PM": 13.0}),
+    ("cord_below_back_mm", "memory", {"PH": 0.8, "PJ": 0.9, "PK": 1.1, "PL": 1.7, "PM": 2.5}),
+    ("cord_below_back_mm", "memory: a third of the height", {"AV10": 2.7, "AV13": 3.0}),
+    # ISO 4183, as above: the cord at the datum width.
+    ("cord_below_back_mm", "ISO 4183", {"A": 2.75, "B": 3.5}),
+    ("top_speed_m_per_s", "memory", {"PH": 60.0, "PJ": 50.0, "PL": 40.0, "PM": 35.0}),
+    ("back_mm", "groove and memory", {"PK": 2.2} | dict.fromkeys(("PH", "PJ", "PL", "PM", *V))),
+)
+
+
+@pytest.mark.parametrize(("field", "source", "expected"), NUMBERS, ids=[f"{f} {s}" for f, s, _ in NUMBERS])
+def test_numbers_of_the_rows(field: str, source: str, expected: Mapping[str, float | None]) -> None:
+    """The source of each stands over its row."""
+    for name, number in expected.items():
+        given = getattr(PROFILES[name], field)
+        assert given is None if number is None else given == pytest.approx(number, rel=1e-3), (name, source)
+
+
+@pytest.mark.parametrize(("name", "least", "most"), [("A", 2 * 2.75, 6.6), ("B", 2 * 3.5, 9.1)])
+def test_range_of_the_classical_rim(name: str, least: float, most: float) -> None:
+    """ISO 4183: the datum width at least 2.75 and 3.5 mm under the rim (memory, medium); the most is our own."""
+    assert PROFILES[name].rim_range_mm == (least, most)
+
+
+@pytest.mark.parametrize("name", ["AV10", "AV13"])
+def test_the_automotive_pitch_line_is_the_cord_of_a_belt_flush_with_the_rim(name: str) -> None:
+    """Derived from memory, low confidence: what the table tells and what a belt as bought comes to are one."""
+    profile = PROFILES[name]
+    assert Belt(profile).pitch_line_mm == profile.pitch_line_mm == -profile.cord_below_back_mm
+    assert "derived from memory" in profile.sources["pitch_line_mm"]
+
+
+@pytest.mark.parametrize("name", ["AV10", "AV13"])
+def test_the_automotive_rim_lies_at_the_effective_diameter(name: str) -> None:
+    """Memory, low confidence: half a millimetre either way."""
+    assert (PROFILES[name].rim_minus_line_mm, PROFILES[name].rim_range_mm) == (0.0, (-0.5, 0.5))
+
+
+@pytest.mark.parametrize(("written", "datum_in"), [("A26", 27.3), ("A31", 32.3), ("B60", 61.8)])
+def test_datum_length_of_classical_belts(written: str, datum_in: float) -> None:
+    """ANSI/RMA IP-20: the number is the inside length in inches, 1.3 (A) or 1.8 (B) under the datum length."""
+    profile, inches = written[0], float(written[1:])
+    belt = parse_designation(f"{profile}{inches * INCH:g} inside")
+    assert line_length_mm(belt) == pytest.approx(datum_in * INCH)

@@ -1,0 +1,16 @@
+"""What a profile says of itself."""
+
+from __future__ import annotations
+
+import pytest
+
+from beltplan.drive.profiles import PROFILES
+
+
+@pytest.mark.parametrize(
+    ("name", "ribbed", "classical", "line"),
+    [("PK", True, False, "effective"), ("AV13", False, False, "effective"), ("A", False, True, "datum")],
+)
+def test_family(name: str, ribbed: bool, classical: bool, line: str) -> None:
+    profile = PROFILES[name]
+    assert (profile.is_ribbed, profile.is_classical, profile.line_name) == (ribbed, classical, line)

@@ -1,0 +1,162 @@
+"""Which way round the belt runs, and every kind of refusal."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from beltplan.drive.layout import Layout, Rotation
+from beltplan.drive.pulleys import Pulley, Slide
+from beltplan.drive.route import NoBeltPath, PathFault, circuit_for
+from beltplan.drive.travel import circuit_of
+from beltplan.geometry.crossing import crossings
+from tests.drive.drives import fixed, layout, on_slide, pulley, railcar, with_pulley
+
+
+def _names(given: Layout) -> list[str]:
+    return [p.name for p in circuit_for(given)[0].pulleys]
+
+
+@pytest.mark.parametrize("backward", [False, True])
+@pytest.mark.parametrize("start", range(5))
+def test_a_route_may_be_listed_either_way_from_anywhere(backward: bool, start: int) -> None:
+    names = railcar().route[::-1] if backward else railcar().route
+    given = replace(railcar(), route=names[start:] + names[:start])
+    assert _names(given) == ["crank", "tensioner", "pump", "guide", "generator"]
+
+
+@pytest.mark.parametrize("rotation", ["clockwise", "counterclockwise"])
+def test_the_belt_runs_as_the_driver_turns(rotation: Rotation) -> None:
+    names = ["crank", "tensioner", "pump", "guide", "generator"]
+    expected = names if rotation == "clockwise" else [names[0], *names[:0:-1]]
+    assert _names(replace(railcar(), rotation=rotation)) == expected
+
+
+def _middle(y: float) -> Layout:
+    """A small smooth pulley between both strands: the belt may pass over or under it."""
+    return layout(
+        [
+            pulley("crank", 0, 0, 100, role="crankshaft"),
+            pulley("pump", 400, 0, 100, role="water_pump"),
+            pulley("guide", 200, y, 80, role="idler", belt_side="back"),
+        ]
+    )
+
+
+@pytest.mark.parametrize("backward", [False, True])
+def test_where_both_directions_are_sound_the_listed_order_is_taken(backward: bool) -> None:
+    given = _middle(0.0)
+    if backward:
+        given = replace(given, route=("crank", "guide", "pump"))
+    circuit, both_ways = circuit_for(given)
+    assert [p.name for p in circuit.pulleys] == list(given.route)
+    assert both_ways
+
+
+def test_only_one_direction_where_the_pulley_is_beyond_the_other_strand() -> None:
+    circuit, both_ways = circuit_for(_middle(-60.0))
+    assert [p.name for p in circuit.pulleys] == ["crank", "pump", "guide"]
+    assert not both_ways
+
+
+def test_two_pulleys_make_the_same_loop_either_way() -> None:
+    circuit, both_ways = circuit_for(fixed())
+    assert [p.name for p in circuit.pulleys] == ["crank", "pump"]
+    assert not both_ways
+
+
+def test_a_path_on_part_of_the_travel_is_enough() -> None:
+    third = Pulley("jockey", "tensioner", 80.0, adjuster=Slide((200.0, 130.0), (200.0, 80.0), at=0.0), belt_side="back")
+    two = [pulley("crank", 0, 0, 100, role="crankshaft"), pulley("pump", 400, 0, 100, role="water_pump")]
+    assert _names(layout([*two, third])) == ["crank", "jockey", "pump"]
+
+
+def _refusal(given: Layout) -> tuple[PathFault, ...]:
+    with pytest.raises(NoBeltPath) as refused:
+        circuit_for(given)
+    assert all(fault.got in str(refused.value) for fault in refused.value.faults)
+    assert all(fault.got and fault.allowed for fault in refused.value.faults)
+    return refused.value.faults
+
+
+def test_overlapping_pulleys_are_named_with_what_they_need() -> None:
+    (fault,) = _refusal(fixed(90.0))
+    assert fault.pulleys == ("crank", "pump")
+    assert "overlap" in fault.got
+    assert "90.00 mm apart" in fault.got
+    assert "99.61 mm" in fault.allowed
+
+
+def test_every_overlap_is_told_at_once() -> None:
+    crowded = layout([pulley("crank", 0, 0, 100), pulley("pump", 60, 0, 100), pulley("fan", 120, 0, 100)])
+    assert {fault.pulleys for fault in _refusal(crowded)} == {("crank", "pump"), ("pump", "fan")}
+
+
+def test_pulleys_on_one_centre_overlap() -> None:
+    assert [fault.pulleys for fault in _refusal(fixed(0.0))] == [("crank", "pump")]
+
+
+def test_overlap_all_along_the_travel() -> None:
+    (fault,) = _refusal(on_slide((10.0, 0.0), (50.0, 0.0)))
+    assert fault.pulleys == ("crank", "generator")
+    assert "50.00 mm apart" in fault.got
+
+
+def test_no_tangent_between_rims_closer_than_the_belt() -> None:
+    """Rims 1 mm apart, the belt's back 2.2 mm over the line: no room to pass between."""
+    tight = layout(
+        [
+            pulley("crank", 0, 0, 100, role="crankshaft"),
+            pulley("guide", 0, 91, 80, role="idler", belt_side="back"),
+            pulley("pump", 400, 0, 100, role="water_pump"),
+        ]
+    )
+    faults = _refusal(tight)
+    assert [fault.pulleys for fault in faults] == [("crank", "guide")]
+    assert "no tangent" in faults[0].got
+
+
+@pytest.mark.parametrize("given", [_middle(130.0), _middle(95.0)], ids=["far off", "just off"])
+def test_a_missed_pulley_is_named(given: Layout) -> None:
+    (fault,) = _refusal(given)
+    assert fault.pulleys == ("guide",)
+    assert "misses guide" in fault.got
+    assert "belt_side (back now)" in fault.allowed
+
+
+def test_a_missed_pulley_inside_the_loop_is_named() -> None:
+    inside = with_pulley(_middle(0.0), "guide", belt_side="ribbed", diameter_mm=40.0)
+    (fault,) = _refusal(inside)
+    assert fault.pulleys == ("guide",)
+    assert "belt_side (ribbed now)" in fault.allowed
+
+
+def test_an_order_that_crosses_names_strands_and_the_order() -> None:
+    square = layout(
+        [
+            pulley("crank", 0, 0, 80, role="crankshaft"),
+            pulley("pump", 300, 300, 80),
+            pulley("fan", 300, 0, 80),
+            pulley("generator", 0, 300, 80),
+        ]
+    )
+    (fault,) = _refusal(square)
+    assert set(fault.pulleys) == {"crank", "pump", "fan", "generator"}
+    assert "no simple loop in the order" in fault.got
+
+
+def test_a_crossing_where_a_side_is_wrong_names_both_strands() -> None:
+    (fault,) = _refusal(with_pulley(railcar(), "pump", belt_side="back"))
+    assert "strand tensioner to pump crosses strand pump to guide" in fault.got
+
+
+def test_one_turn_in_sum_is_not_enough() -> None:
+    """Run backward this order turns just once, and still crosses itself."""
+    given = replace(railcar(), route=("crank", "pump", "tensioner", "guide", "generator"))
+    backward = circuit_of(given, reverse=True)
+    loop = backward.loop_at(math.radians(285.0))
+    assert float(loop.turns) == pytest.approx(backward.turning)
+    assert crossings(loop).any
+    _refusal(given)

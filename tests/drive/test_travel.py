@@ -1,0 +1,161 @@
+"""The usable travel: its ends against exact places, scipy, and the numbers of the manual's example."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.optimize import brentq
+
+from beltplan.drive.layout import Layout
+from beltplan.drive.pulleys import Adjuster, Pulley, Slide
+from beltplan.drive.travel import Circuit, Travel, circuit_of, setting_for, travel_of
+from tests.drive.drives import arm, fixed, layout, on_slide, pulley, railcar, with_pulley
+
+
+def _travel(given: Layout) -> tuple[Circuit, Travel]:
+    circuit = circuit_of(given)
+    travel = travel_of(circuit)
+    assert travel is not None
+    return circuit, travel
+
+
+def _hung(adjuster: Adjuster, on_back: bool = False) -> Layout:
+    """Two pulleys of 100 mm 400 mm apart and a third, 80 mm, on an adjuster; clockwise, so over the top first."""
+    third = Pulley("jockey", "tensioner", 80.0, adjuster=adjuster, belt_side="back" if on_back else "ribbed")
+    two = [pulley("crank", 0, 0, 100, role="crankshaft"), pulley("pump", 400, 0, 100, role="water_pump")]
+    return layout([two[0], third, two[1]] if on_back else [*two, third])
+
+
+def test_window_of_the_manuals_example() -> None:
+    """Path 1672 to 1718 mm over the travel: recomputed independently of this program, to the mm."""
+    _, travel = _travel(railcar())
+    assert round(travel.shortest_mm) == 1672
+    assert round(travel.longest_mm) == 1718
+    assert np.degrees([travel.short, travel.long]) == pytest.approx([265.0, 300.0])
+    assert travel.whole
+    assert travel.contains_nominal
+
+
+@pytest.mark.parametrize(
+    ("at_deg", "ends_deg"), [(245.0, (225.0, 270.0)), (290.0, (320.0, 270.0)), (269.999, (225.0, 270.0))]
+)
+def test_dead_point_by_symmetry(at_deg: float, ends_deg: tuple[float, float]) -> None:
+    """Arm hung on the axis of symmetry of two equal pulleys: the path is longest straight down, at 270 deg."""
+    swing = arm((200.0, -60.0), 90.0, (225.0, 320.0), at_rad=float(np.radians(at_deg)))
+    _, travel = _travel(_hung(swing))
+    assert np.degrees([travel.short, travel.long]) == pytest.approx(ends_deg, abs=1e-6)
+    assert travel.turns_back and travel.fails_at == ()
+    assert not travel.whole
+    low, high = sorted((travel.short, travel.long))
+    assert low <= np.radians(at_deg) <= high
+
+
+def test_dead_point_against_scipy() -> None:
+    """Where the numeric slope of the length is zero, by scipy's brentq on central differences."""
+    swing = arm((-150.0, 215.0), 85.0, (200.0, 340.0), at_rad=float(np.radians(285.0)))
+    circuit, travel = _travel(with_pulley(railcar(), "tensioner", adjuster=swing))
+
+    def slope(setting: float) -> float:
+        ends = circuit.loop_at(np.array([setting - 1e-4, setting + 1e-4])).length
+        return float(ends[1] - ends[0])
+
+    assert travel.short == pytest.approx(brentq(slope, 3.5, 4.0, xtol=1e-12), abs=1e-6)
+    assert travel.long == pytest.approx(np.radians(340.0))
+
+
+def test_dead_point_on_a_slide() -> None:
+    """A slide square to the axis of symmetry: the path is shortest in the middle."""
+    _, travel = _travel(_hung(Slide((120.0, -150.0), (280.0, -150.0), at=0.3)))
+    assert travel.short == pytest.approx(80.0, abs=1e-6)
+    assert travel.long == 0.0
+    assert travel.position(40.0) == pytest.approx(0.5)
+
+
+def test_path_on_part_of_the_travel_only() -> None:
+    """A smooth pulley lowered on the upper strand: contact from y = 50 + 40 + 2.2 mm on, by plain geometry."""
+    _, travel = _travel(_hung(Slide((200.0, 130.0), (200.0, 50.0), at=0.9), on_back=True))
+    assert travel.short == pytest.approx(130.0 - 92.2, abs=1e-6)
+    assert travel.shortest_mm == pytest.approx(800.0 + 100.0 * np.pi, abs=1e-5)
+    assert travel.long == 80.0
+    assert not travel.turns_back and len(travel.fails_at) == 1
+    assert travel.contains_nominal
+
+
+def test_nearest_sound_part_where_the_nominal_setting_has_no_path() -> None:
+    _, travel = _travel(_hung(Slide((200.0, 130.0), (200.0, 50.0), at=0.1), on_back=True))
+    assert travel.short == pytest.approx(130.0 - 92.2, abs=1e-6)
+    assert not travel.contains_nominal
+
+
+def test_a_sound_part_shorter_than_the_sampling_is_found_round_the_nominal_setting() -> None:
+    """Rims meet at 99.615 mm and the slide ends 0.02 mm beyond: a ten-thousandth of its travel."""
+    _, travel = _travel(on_slide((-100.365, 0.0), (99.635, 0.0), at=0.99995))
+    assert travel.short == pytest.approx(199.98, abs=1e-6)
+    assert travel.long == pytest.approx(200.0)
+
+
+def test_no_travel_without_an_adjuster_or_without_any_path() -> None:
+    assert travel_of(circuit_of(fixed())) is None
+    assert travel_of(circuit_of(on_slide((10.0, 0.0), (50.0, 0.0)))) is None
+
+
+@pytest.mark.parametrize("backward", [False, True])
+def test_stops_may_be_listed_either_way(backward: bool) -> None:
+    stops = (300.0, 265.0) if backward else (265.0, 300.0)
+    _, travel = _travel(with_pulley(railcar(), "tensioner", adjuster=arm((-150.0, 215.0), 85.0, stops)))
+    assert np.degrees([travel.short, travel.long]) == pytest.approx([265.0, 300.0])
+
+
+def test_stops_past_a_whole_turn() -> None:
+    swing = arm((-150.0, 215.0), 85.0, (625.0, 660.0))
+    _, travel = _travel(with_pulley(railcar(), "tensioner", adjuster=swing))
+    assert travel.shortest_mm == pytest.approx(_travel(railcar())[1].shortest_mm)
+    assert np.degrees(travel.short) == pytest.approx(625.0)
+
+
+def test_position_runs_from_the_short_to_the_long_stop() -> None:
+    _, travel = _travel(railcar())
+    assert [travel.position(s) for s in (travel.short, travel.long)] == [0.0, 1.0]
+    assert travel.position(np.radians(285.0)) == pytest.approx(20.0 / 35.0)
+
+
+DRIVES = {
+    "arm": railcar(),
+    "slide": on_slide(),
+    "slide listed backward": on_slide((360.0, 0.0), (300.0, 0.0)),
+    "up to a dead point": _hung(arm((200.0, -60.0), 90.0, (225.0, 320.0), at_rad=float(np.radians(245.0)))),
+    "on the back from first contact": _hung(Slide((200.0, 130.0), (200.0, 50.0)), on_back=True),
+}
+
+
+@pytest.mark.parametrize("given", DRIVES.values(), ids=list(DRIVES))
+def test_setting_for_gives_back_the_length(given: Layout) -> None:
+    circuit, travel = _travel(given)
+    wanted = np.linspace(travel.shortest_mm, travel.longest_mm, 101)
+    setting = setting_for(circuit, travel, wanted)
+    np.testing.assert_allclose(circuit.loop_at(setting).length, wanted, rtol=0.0, atol=1e-9)
+    assert (np.diff([travel.position(s) for s in setting]) > 0.0).all()
+
+
+@pytest.mark.parametrize("given", [DRIVES["arm"], DRIVES["slide"]], ids=["arm", "slide"])
+def test_setting_for_gives_back_the_setting(given: Layout) -> None:
+    circuit, travel = _travel(given)
+    setting = np.linspace(travel.short, travel.long, 57)
+    np.testing.assert_allclose(setting_for(circuit, travel, circuit.loop_at(setting).length), setting, atol=1e-9)
+
+
+def test_lengths_outside_the_window_give_the_nearer_end() -> None:
+    circuit, travel = _travel(railcar())
+    found = setting_for(circuit, travel, np.array([100.0, 9000.0]))
+    np.testing.assert_allclose(found, [travel.short, travel.long], atol=1e-9)
+
+
+def test_no_lengths_give_no_settings() -> None:
+    circuit, travel = _travel(railcar())
+    assert setting_for(circuit, travel, np.array([])).shape == (0,)
+
+
+def test_slide_of_two_equal_pulleys_is_half_the_change_of_length() -> None:
+    circuit, travel = _travel(on_slide())
+    assert travel.shortest_mm == pytest.approx(600.0 + 100.0 * np.pi)
+    np.testing.assert_allclose(setting_for(circuit, travel, travel.shortest_mm + np.array([30.0, 90.0])), [15.0, 45.0])

@@ -1,0 +1,213 @@
+"""A whole file: the layout that comes out, its lines and its variants.
+
+Expected numbers are those written in the file, converted by hand (1 in = 25.4 mm exactly, the international inch;
+pi rad = 180 deg). Line numbers are counted in the text.
+"""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import pytest
+
+from beltplan.drive.layout import Circle, Engine, Polygon
+from beltplan.drive.pulleys import Arm, ArmSpring, Slide, SlideSpring
+from beltplan.faults import LayoutFaults
+from beltplan.layoutfile.layout_file import read_every_layout, read_layout
+from tests.layoutfile.samples import PLAIN, RAILCAR, faults_of, written
+
+
+def test_the_whole_example(tmp_path: Path) -> None:
+    layout = read_layout(written(tmp_path, RAILCAR)).layout
+    assert layout.title == "Track-maintenance railcar, straight-six repower"
+    assert (layout.belt.profile.name, layout.belt.ribs, layout.belt.length_mm) == ("PK", 6, None)
+    assert layout.rotation == "clockwise"
+    assert layout.engine == Engine(750.0, 1600.0, 2600.0, 6)
+    assert layout.route == ("crank", "tensioner", "pump", "guide", "generator")
+    assert layout.obstacles == (
+        Circle("hose", (260.0, 120.0), 30.0),
+        Polygon("head", ((-60.0, 330.0), (60.0, 330.0), (60.0, 380.0), (-60.0, 380.0))),
+    )
+    assert [belt.length_mm for belt in layout.stock or ()] == [1685.0, 1700.0]
+    assert layout.limits == {"min_wrap_deg": {"alternator": 120.0, "pump": 95.0}}
+    assert layout.variant is None
+
+
+def test_the_pulleys_of_the_example(tmp_path: Path) -> None:
+    pulleys = read_layout(written(tmp_path, RAILCAR)).layout.pulleys
+    assert [(p.diameter_mm, p.at_mm, p.belt_side, p.drives) for p in pulleys.values()] == [
+        (190.0, (0.0, 0.0), "ribbed", True),
+        (130.0, (-190.0, 300.0), "ribbed", False),
+        (60.0, (235.0, 300.0), "ribbed", False),
+        (76.0, (0.0, 245.0), "back", False),
+        (72.0, None, "back", False),
+    ]
+    assert (pulleys["generator"].max_rpm, pulleys["generator"].turns) == (15000.0, "either")
+    assert pulleys["crank"].grooves == 6
+
+
+def test_the_arm_of_the_example(tmp_path: Path) -> None:
+    arm = read_layout(written(tmp_path, RAILCAR)).layout.pulleys["tensioner"].adjuster
+    assert isinstance(arm, Arm)
+    assert (arm.pivot_mm, arm.length_mm) == ((-150.0, 215.0), 85.0)
+    assert arm.stops_rad == pytest.approx((265 * math.pi / 180, 300 * math.pi / 180), rel=1e-15)
+    assert arm.at_rad == pytest.approx(285 * math.pi / 180, rel=1e-15)
+    assert arm.spring == ArmSpring(26.0, 285.0, 0.35)
+
+
+INCHES = """\
+units: in
+belt: {profile: PK, ribs: 4, back_over_rim_mm: 2.4}
+pulleys:
+  crank: {role: crankshaft, at: [0, -1], diameter: 6, plane: 0.5, flange_height: 0.25}
+  pump: {role: water_pump, at: [-8, 10], rim_diameter: 5}
+  alt: {role: alternator, diameter: 2.5, slide: {from: [8, 10], to: [10, 10], at: 0.25},
+        spring: {force_N: 500, at_mm: 12, rate_N_per_mm: -4}}
+route: [crank, pump, alt]
+obstacles: {hose: {circle: {at: [1, 2], diameter: 3}}, box: {polygon: [[0, 0], [1, 0], [1, 1]]}}
+"""
+
+
+def test_inches_are_lengths_of_the_file_but_never_of_keys_in_mm(tmp_path: Path) -> None:
+    layout = read_layout(written(tmp_path, INCHES)).layout
+    crank, pump, alt = layout.pulleys.values()
+    assert crank.at_mm == pytest.approx((0.0, -25.4))
+    assert (crank.diameter_mm, crank.plane_mm, crank.flange_mm) == pytest.approx((152.4, 12.7, 6.35))
+    assert pump.diameter_mm == pytest.approx(127.0) and pump.reading == "rim"
+    assert isinstance(alt.adjuster, Slide)
+    assert alt.adjuster.start_mm == pytest.approx((203.2, 254.0))
+    assert alt.adjuster.end_mm == pytest.approx((254.0, 254.0))
+    assert (alt.adjuster.at, alt.adjuster.spring) == (0.25, SlideSpring(500.0, 12.0, 4.0))
+    assert layout.belt.back_over_rim_mm == 2.4
+    hose, box = layout.obstacles
+    assert isinstance(hose, Circle) and isinstance(box, Polygon)
+    assert (hose.diameter_mm, *hose.at_mm) == pytest.approx((76.2, 25.4, 50.8))
+    assert box.corners_mm[2] == pytest.approx((25.4, 25.4))
+
+
+def test_inches_of_an_arm(tmp_path: Path) -> None:
+    arm = read_layout(written(tmp_path, "units: in\n" + PLAIN)).layout.pulleys["tight"].adjuster
+    assert isinstance(arm, Arm)
+    assert (arm.length_mm, *arm.pivot_mm) == pytest.approx((2159.0, -3810.0, 5461.0))
+
+
+def test_lines_of_keys(tmp_path: Path) -> None:
+    file = read_layout(written(tmp_path, RAILCAR))
+    assert file.line_of("pulleys", "pump", "at") == 8
+    assert file.line_of("pulleys", "tensioner", "arm", "pivot") == 15
+    assert file.line_of("pulleys", "tensioner", "plane") == 11
+    assert file.line_of("stock", "2") == 21
+    assert file.line_of("nowhere") == file.line_of() == 1
+
+
+def test_title_defaults_to_the_file_name(tmp_path: Path) -> None:
+    assert read_layout(written(tmp_path, PLAIN)).layout.title == "layout"
+
+
+def test_a_variant_is_laid_over_the_file(tmp_path: Path) -> None:
+    path = written(tmp_path, RAILCAR)
+    base, high = read_layout(path), read_layout(path, "high mount")
+    assert base.variants == high.variants == ("high mount",)
+    assert high.layout.pulleys["generator"].at_mm == (210.0, 335.0)
+    assert high.layout.pulleys["generator"].diameter_mm == 60.0
+    assert base.layout.pulleys["generator"].at_mm == (235.0, 300.0)
+    assert (high.layout.variant, high.layout.title) == ("high mount", base.layout.title)
+    assert high.line_of("pulleys", "generator", "at") == 24
+    assert high.line_of("pulleys", "pump", "at") == 8
+
+
+def test_a_variant_replaces_lists_and_null_deletes(tmp_path: Path) -> None:
+    text = PLAIN + "variants: {short: {pulleys: {idler: null}, route: [crank, tight, pump]}, same: }\n"
+    path = written(tmp_path, text)
+    short = read_layout(path, "short").layout
+    assert (short.route, list(short.pulleys)) == (("crank", "tight", "pump"), ["crank", "pump", "tight"])
+    assert read_layout(path, "same").layout.route == ("crank", "tight", "pump", "idler")
+
+
+def test_faults_of_variants_are_found_whichever_is_asked_for(tmp_path: Path) -> None:
+    text = PLAIN + "variants:\n  big:\n    pulleys: {pump: {diameter: -1}}\n  none:\n    pulleys: {crank: null}\n"
+    faults = faults_of(tmp_path, text)
+    assert [(f.line, f.key) for f in faults] == [
+        (2, "variants.none.pulleys"),
+        (12, "variants.none.route.1"),
+        (15, "variants.big.pulleys.pump.diameter"),
+    ]
+
+
+def test_a_fault_of_the_base_is_not_told_again_for_each_variant(tmp_path: Path) -> None:
+    faults = faults_of(tmp_path, RAILCAR.replace("diameter: 130", "diameter: 0"))
+    assert [(f.line, f.key, f.got) for f in faults] == [(8, "pulleys.pump.diameter", "0")]
+
+
+def test_an_unknown_variant_lists_those_there_are(tmp_path: Path) -> None:
+    (fault,) = faults_of(tmp_path, RAILCAR, "low mount")
+    assert (fault.line, fault.key, fault.got, fault.allowed) == (23, "variants", "'low mount' asked for", "high mount")
+    (fault,) = faults_of(tmp_path, PLAIN, "low mount")
+    assert (fault.line, fault.key) == (1, "variants") and "no variants" in fault.allowed
+
+
+@pytest.mark.parametrize(
+    ("variants", "line", "key", "words"),
+    [
+        ("variants: [a, b]", 13, "variants", "a list"),
+        ("variants: {a: 5}", 13, "variants.a", "'5'"),
+        ("variants: {a: {variants: {b: {}}}}", 13, "variants.a.variants", "variants in a variant"),
+        ('variants: {"": {}}', 13, "variants.", "the name ''"),
+        ("variants: {a: {engin: {}}}", 13, "variants.a.engin", "did you mean engine?"),
+        ("variants: {" + ", ".join(f"v{n}: " for n in range(65)) + "}", 13, "variants", "65 variants"),
+    ],
+)
+def test_wrong_variants(tmp_path: Path, variants: str, line: int, key: str, words: str) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN + variants + "\n")
+    assert (fault.line, fault.key) == (line, key)
+    assert words in fault.got
+
+
+def test_every_fault_in_one_run_by_line(tmp_path: Path) -> None:
+    text = (
+        RAILCAR.replace("units: mm", "units: cm")
+        .replace("belt: 6PK", "belt: 6QK")
+        .replace("role: water_pump", "role: waterpump")
+        .replace("guide, gen", "gide, gen")
+        .replace("at: [260, 120]", "at: [260]")
+        .replace("min_wrap_deg", "min_wrap")
+        .replace("cylinders: 6", "cylinders: x")
+    )
+    faults = faults_of(tmp_path, text)
+    assert [(f.line, f.key) for f in faults] == [
+        (2, "units"),
+        (4, "belt"),
+        (5, "engine.cylinders"),
+        (8, "pulleys.pump.role"),
+        (17, "route.4"),
+        (19, "obstacles.hose.circle.at"),
+        (22, "limits.min_wrap"),
+    ]
+
+
+def test_the_text_of_the_faults(tmp_path: Path) -> None:
+    path = written(tmp_path, PLAIN.replace("diameter: 130", "diametr: 130"))
+    with pytest.raises(LayoutFaults) as caught:
+        read_layout(path)
+    lines = str(caught.value).splitlines()
+    assert caught.value.path == path
+    assert [line.split(": got ")[0] for line in lines] == [f"{path}:4: pulleys.pump.diametr"]
+    assert "did you mean diameter?" in lines[0]
+    assert "; allowed: role, at, diameter" in lines[0]
+
+
+def test_every_layout_of_a_file_is_what_is_read_of_each_alone(tmp_path: Path) -> None:
+    text = PLAIN + "variants: {wide: {pulleys: {crank: {diameter: 200}}}, bare: {}}\n"
+    path = written(tmp_path, text)
+    every = read_every_layout(path)
+    assert [file.layout.variant for file in every] == [None, "wide", "bare"]
+    for file in every:
+        alone = read_layout(path, file.layout.variant)
+        assert (file.layout, file.lines, file.variants) == (alone.layout, alone.lines, alone.variants)
+
+
+def test_a_fault_in_any_variant_refuses_them_all(tmp_path: Path) -> None:
+    path = written(tmp_path, PLAIN + "variants: {bad: {belt: 6XY}}\n")
+    with pytest.raises(LayoutFaults, match=r"variants\.bad\.belt"):
+        read_every_layout(path)

@@ -1,0 +1,51 @@
+"""The top of the file: one wrong thing in a sound file gives one fault, at its line and key, in words that help.
+
+What is allowed is the project's own definition of the layout file; line numbers are counted in the text.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from beltplan.layoutfile.layout_file import read_layout
+from tests.layoutfile.samples import PLAIN, RAILCAR, faults_of, written
+
+WHOLE = [
+    ("belt: 6PK", "", 2, "belt", "nothing"),
+    ("belt: 6PK", "belt: 6QK", 1, "belt", "not a belt designation"),
+    ("belt: 6PK", "belt: A1400", 1, "belt", "inside, datum or outside"),
+    ("belt: 6PK", "belt: 99PK", 1, "belt", "a belt has 1 to 30"),
+    ("belt: 6PK", "belt: [6PK]", 1, "belt", "a list"),
+    ("belt: 6PK", "belt: 6PJ", 1, "belt.back_over_rim_mm", "nothing for profile PJ"),
+    ("belt: 6PK", "belt: 6PK\nbelts: 3", 2, "belts", "did you mean belt?"),
+    ("belt: 6PK", "belt: 6PK\nunits: cm", 2, "units", "'cm'"),
+    ("belt: 6PK", "belt: 6PK\nrotation: left", 2, "rotation", "'left'"),
+    ("belt: 6PK", "belt: 6PK\ntitle: ''", 2, "title", "''"),
+    ("belt: 6PK", "belt: 6PK\ntitle: |\n  a\n  b", 2, "title", "'a\\nb\\n'"),
+    ("belt: 6PK", "belt: 6PK\ntitle: [a]", 2, "title", "a list"),
+    ("belt: 6PK", "belt: 6PK\nengine: 5", 2, "engine", "'5'"),
+    ("belt: 6PK", "belt: 6PK\nengine: {idle_rpm: 0}", 2, "engine.idle_rpm", "0"),
+    ("belt: 6PK", "belt: 6PK\nengine: {max_rpm: 1000001}", 2, "engine.max_rpm", "1000001"),
+    ("belt: 6PK", "belt: 6PK\nengine: {idle_rpm: 900, max_rpm: 800}", 2, "engine.max_rpm", "800, under idle_rpm"),
+    ("belt: 6PK", "belt: 6PK\nengine: {cylinders: 2.5}", 2, "engine.cylinders", "'2.5'"),
+    ("belt: 6PK", "belt: 6PK\nengine: {rev_up_rpm_per_s: 0}", 2, "engine.rev_up_rpm_per_s", "0"),
+    ("belt: 6PK", "belt: 6PK\nengine: {rev_up_rpm_per_s: .inf}", 2, "engine.rev_up_rpm_per_s", "'.inf'"),
+    ("belt: 6PK", "belt: 6PK\nengine: {rev_up_rpm: 500}", 2, "engine.rev_up_rpm", "did you mean rev_up_rpm_per_s?"),
+    ("pulleys:", "pullies:", 2, "pullies", "did you mean pulleys?"),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "line", "key", "words"), WHOLE)
+def test_one_wrong_thing_one_fault(tmp_path: Path, old: str, new: str, line: int, key: str, words: str) -> None:
+    assert old in PLAIN
+    (fault,) = faults_of(tmp_path, PLAIN.replace(old, new, 1))
+    assert (fault.line, fault.key) == (line, key)
+    assert words in fault.got
+    assert fault.allowed
+
+
+def test_a_sound_file_is_read(tmp_path: Path) -> None:
+    assert read_layout(written(tmp_path, PLAIN)).layout.driver.name == "crank"
+    assert read_layout(written(tmp_path, RAILCAR)).layout.adjusted is not None

@@ -1,0 +1,55 @@
+"""Obstacles and limits.
+
+What is allowed is the project's own definition of the layout file; line numbers are counted in the text.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from beltplan.drive.layout import Polygon
+from beltplan.layoutfile.layout_file import read_layout
+from tests.layoutfile.samples import PLAIN, faults_of, written
+
+AROUND = [
+    ("obstacles: 5", "obstacles", "'5'"),
+    ("obstacles: {o: 5}", "obstacles.o", "'5'"),
+    ("obstacles: {o: {}}", "obstacles.o.circle", "nothing"),
+    ("obstacles: {o: {square: 3}}", "obstacles.o.square", "an unknown key"),
+    ("obstacles: {o: {circle: {at: [0, 0]}}}", "obstacles.o.circle.diameter", "nothing"),
+    ("obstacles: {o: {circle: {at: [0, 0], diameter: 0}}}", "obstacles.o.circle.diameter", "0"),
+    ("obstacles: {o: {polygon: [[0, 0], [1, 1]]}}", "obstacles.o.polygon", "a list of 2"),
+    ("obstacles: {o: {polygon: [[0, 0], [1, 1], [2, 2]]}}", "obstacles.o.polygon", "crosses itself or bounds no area"),
+    ("obstacles: {o: {polygon: [[0, 0], [1, 1], [1, 0], [0, 1]]}}", "obstacles.o.polygon", "crosses itself"),
+    ("obstacles: {o: {polygon: [[0, 0], [1, x], [1, 0]]}}", "obstacles.o.polygon.2", "'x'"),
+    ("obstacles: {o: {polygon: [[0, 0], 5, [1, 0]]}}", "obstacles.o.polygon.2", "'5'"),
+    ("obstacles: {o: {circle: {at: [0, 0], diameter: 5}, polygon: [1]}}", "obstacles.o.polygon", "both"),
+    ("limits: [1]", "limits", "a list"),
+    ("limits: {min_wrap: 5}", "limits.min_wrap", "did you mean min_wrap_deg?"),
+    ("limits: {min_wrap_deg: -5}", "limits.min_wrap_deg", "-5"),
+    ("limits: {min_wrap_deg: [5]}", "limits.min_wrap_deg", "a list"),
+    ("limits: {min_wrap_deg: {pomp: 5}}", "limits.min_wrap_deg.pomp", "did you mean pump?"),
+    ("limits: {min_wrap_deg: {pump: x}}", "limits.min_wrap_deg.pump", "'x'"),
+    ("limits: {" + ", ".join(f"k{n}: 1" for n in range(99)) + "}", "limits.k0", "99 unknown keys"),
+]
+
+
+@pytest.mark.parametrize(("more", "key", "words"), AROUND)
+def test_what_stands_around(tmp_path: Path, more: str, key: str, words: str) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN + more + "\n")
+    assert (fault.line, fault.key) == (13, key)
+    assert words in fault.got
+    assert fault.allowed
+
+
+def test_a_corner_given_twice_counts_once(tmp_path: Path) -> None:
+    text = "[[0, 0], [9, 0], [9, 0], [9, 5], [0, 5], [0, 0], [0.0, 0]]"
+    (box,) = read_layout(written(tmp_path, f"{PLAIN}obstacles: {{box: {{polygon: {text}}}}}\n")).layout.obstacles
+    assert isinstance(box, Polygon) and sorted(box.corners_mm) == [(0.0, 0.0), (0.0, 5.0), (9.0, 0.0), (9.0, 5.0)]
+
+
+def test_a_limit_for_all(tmp_path: Path) -> None:
+    layout = read_layout(written(tmp_path, PLAIN + "limits: {min_wrap_deg: 90, min_clearance_mm: {idler: 0}}\n")).layout
+    assert layout.limits == {"min_wrap_deg": {"": 90.0}, "min_clearance_mm": {"idler": 0.0}}

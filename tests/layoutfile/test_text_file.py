@@ -1,0 +1,48 @@
+"""The bytes of a file. Source: YAML 1.1 specification, 5.1 (character set) and 5.2 (encoding, byte order mark)."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from beltplan.faults import LayoutFaults
+from beltplan.layoutfile.layout_file import read_layout
+from tests.layoutfile.samples import PLAIN, faults_of, written
+
+
+@pytest.mark.parametrize(
+    ("data", "line", "words"),
+    [
+        (b"belt: 6PK\ntitle: \xff\xfe\n", 2, "not UTF-8"),
+        (PLAIN.encode("utf-16"), 1, "not UTF-8"),
+        (b"belt: 6PK\x00\n", 1, "control character '\\x00'"),
+        (b"belt: 6PK\n\n\x1b[31m: 1\n", 3, "control character '\\x1b'"),
+        (b"belt: 6PK\r\ntitle: a\x7fb\r\n", 2, "control character '\\x7f'"),
+        (b"\x89PNG\r\n\x1a\n\x00\x00", 1, "not UTF-8"),
+        (b"#" * (256 * 1024 + 1), 1, "more than 256 kB"),
+    ],
+)
+def test_bytes_that_are_no_layout(tmp_path: Path, data: bytes, line: int, words: str) -> None:
+    (fault,) = faults_of(tmp_path, data)
+    assert (fault.line, fault.key) == (line, "file")
+    assert words in fault.got
+
+
+def test_a_byte_order_mark_and_other_line_ends_are_accepted(tmp_path: Path) -> None:
+    data = b"\xef\xbb\xbf" + PLAIN.replace("\n", "\r\n").encode("utf-8")
+    assert read_layout(written(tmp_path, data)).layout.route == ("crank", "tight", "pump", "idler")
+
+
+def test_letters_of_any_language_are_accepted(tmp_path: Path) -> None:
+    text = PLAIN.replace("idler", "Umlenkrolle größer").replace("role: Umlenkrolle größer", "role: idler")
+    assert "Umlenkrolle größer" in read_layout(written(tmp_path, text)).layout.pulleys
+
+
+@pytest.mark.parametrize("name", ["missing.yaml", "", "a\x00b", "."])
+def test_a_path_that_cannot_be_read(tmp_path: Path, name: str) -> None:
+    with pytest.raises(LayoutFaults) as caught:
+        read_layout(str(tmp_path / name) if name else "")
+    (fault,) = caught.value.faults
+    assert (fault.line, fault.key) == (1, "file")
+    assert any(word in fault.got for word in ("no such file", "null byte", "a folder", "ermission"))

@@ -1,0 +1,78 @@
+"""Values from their raw text.
+
+What is allowed is the project's own definition of the layout file; line numbers are counted in the text.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from beltplan.layoutfile.layout_file import read_layout
+from tests.layoutfile.samples import PLAIN, faults_of, written
+
+NUMBERS = [
+    ("'130'", "in quotes"),
+    ("1:30", "'1:30'"),
+    ("0x10", "'0x10'"),
+    ("1_000", "'1_000'"),
+    (".inf", "'.inf'"),
+    ("-.inf", "'-.inf'"),
+    (".nan", "'.nan'"),
+    ("nan", "'nan'"),
+    ("1e999", "1e999"),
+    ("0", "0"),
+    ("-130", "-130"),
+    ("5001", "5001"),
+    ("130 m", "'130 m'"),
+    ("5 1/8", "'5 1/8' (a fraction goes with inches: 5 1/8 in)"),
+    ("5 9/8 in", "'5 9/8 in' (its fraction is one or more)"),
+    ("5001 mm", "'5001 mm'"),
+    ("true", "'true'"),
+    ("[130]", "a list"),
+    ("{mm: 130}", "a mapping"),
+    ("1e-400", "1e-400"),
+    ("9" * 5000, "'999"),
+    ("٣", "'٣'"),
+]
+
+
+@pytest.mark.parametrize(("text", "words"), NUMBERS)
+def test_a_diameter_that_is_no_number_in_range(tmp_path: Path, text: str, words: str) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"diameter: {text}"))
+    assert (fault.line, fault.key) == (4, "pulleys.pump.diameter")
+    assert words in fault.got
+    assert fault.allowed.removesuffix(", such as 14 7/8, 14.875 or 381.5 mm") == "a length 1 to 5000 mm"
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [("010", 10.0), ("1e3", 1000.0), ("+1.5E2", 150.0), ("99.", 99.0), (".5e2", 50.0), ("1e+2", 100.0)],
+)
+def test_plain_decimals_are_read_as_written(tmp_path: Path, text: str, value: float) -> None:
+    layout = read_layout(written(tmp_path, PLAIN.replace("diameter: 130", f"diameter: {text}"))).layout
+    assert layout.pulleys["pump"].diameter_mm == value
+
+
+@pytest.mark.parametrize("name", ["on", "1", "null", "~", "yes", "1.5", "2026-01-01", "a b", "a.b"])
+def test_names_are_the_text_as_it_stands(tmp_path: Path, name: str) -> None:
+    layout = read_layout(written(tmp_path, PLAIN.replace("pump:", f"{name}:").replace("tight, pump", f"tight, {name}")))
+    assert layout.layout.route[2] == name
+    assert layout.layout.pulleys[name].role == "water_pump"
+
+
+def test_inches_are_named_in_the_range(tmp_path: Path) -> None:
+    (fault,) = faults_of(tmp_path, "units: in\n" + PLAIN.replace("diameter: 130", "diameter: 200"))
+    assert fault.allowed == "a length 1 to 5000 mm (0.0393701 to 196.85 in)"
+
+
+@pytest.mark.parametrize(
+    ("text", "size_mm"),
+    [("130 mm", 130.0), ("13 cm", 130.0), ("5 1/8 in", 130.175), ('5 1/8"', 130.175), ("5.125 in", 130.175)],
+)
+def test_a_length_may_carry_its_own_unit(tmp_path: Path, text: str, size_mm: float) -> None:
+    """An inch is 25.4 mm (ISO 31-1 and the international yard of 1959)."""
+    layout = read_layout(written(tmp_path, PLAIN.replace("diameter: 130", f"diameter: {text}"))).layout
+    sizes = [pulley.diameter_mm for pulley in layout.pulleys.values()]
+    assert any(size == pytest.approx(size_mm, abs=1e-9) for size in sizes)

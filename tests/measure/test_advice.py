@@ -1,0 +1,233 @@
+"""Advice on what to measure next, against really measuring it and solving again."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import combinations
+
+import numpy as np
+import pytest
+
+from beltplan.geometry.vectors import Floats
+from beltplan.measure.network import surveyed
+from beltplan.measure.readings import Distance, Measured, Offset
+from beltplan.measure.solutions import solutions_of, solved
+from beltplan.measure.study import Further, Measuring, further_of, loose_of, measuring_of
+from tests.measure.drives import (
+    PLACES,
+    Places,
+    angle,
+    apart,
+    every_pair,
+    levelled,
+    measured_of,
+    scattered,
+    shot,
+    taped,
+    turned_sight,
+)
+
+
+def _rms(measured: Measured, start: Places) -> float:
+    """Root mean square deviation of the points that are no marks, solved anew from the true places.
+
+    A turn about the origin is projected out of the covariance (numpy), since a belt does not mind it.
+    """
+    survey = surveyed(measured)
+    end = solved(survey, survey.network.unknowns_at(np.array([start[name] for name in measured.points])))
+    wanted = [i for i, name in enumerate(measured.points) if name not in measured.marks]
+    variances = _variances(end.places, end.precision.covariance[: end.places.size, : end.places.size])
+    return float(np.sqrt(sum(variances[2 * i] + variances[2 * i + 1] for i in wanted) / len(wanted)))
+
+
+def _variances(places: Floats, covariance: Floats) -> Floats:
+    turn = np.array([part for x, y in places for part in (-y, x)])
+    rest = np.eye(len(turn)) - np.outer(turn, turn) / (turn @ turn)
+    return np.diagonal(rest @ covariance @ rest)
+
+
+def _with(measured: Measured, further: tuple[str, str], value_mm: float) -> Measured:
+    return replace(measured, distances=(*measured.distances, Distance(*further, value_mm, measured.tape_mm)))
+
+
+def _network(seed: int) -> tuple[Places, Measured]:
+    """Exact readings, some missing; an angle; one point a mark; a tape of 1.5 mm for what comes."""
+    rng = np.random.default_rng(seed)
+    places = levelled(scattered(rng, 6))
+    names = list(places)
+    pairs = [(a, b) for a, b in every_pair(places) if names.index(b) - names.index(a) <= 2]
+    given = measured_of(
+        places,
+        taped(places, pairs, None),
+        directions=(angle(places, (names[0], names[1]), None),),
+        marks=(names[4],),
+        tape_mm=1.5,
+    )
+    return places, given
+
+
+def _advice(places: Places, given: Measured) -> tuple[Further, ...]:
+    survey = surveyed(given)
+    return further_of(given, solved(survey, survey.network.unknowns_at(np.array(list(places.values())))))
+
+
+def test_what_is_promised_is_what_comes() -> None:
+    for seed in range(10):
+        places, given = _network(seed)
+        for each in _advice(places, given):
+            pair = (each.first, each.second)
+            assert each.about_mm == pytest.approx(apart(places, pair), abs=1e-3)
+            assert each.before_mm == pytest.approx(_rms(given, places), rel=1e-6)
+            assert each.after_mm == pytest.approx(_rms(_with(given, pair, apart(places, pair)), places), rel=1e-4)
+
+
+def test_the_best_is_the_best_of_all_that_could_be_measured() -> None:
+    """By force: every pair that was not measured, no mark among them, is added in turn."""
+    for seed in range(10):
+        places, given = _network(seed)
+        done = {frozenset((each.first, each.second)) for each in given.distances}
+        open_pairs = [
+            pair for pair in combinations(places, 2) if frozenset(pair) not in done and not set(pair) & set(given.marks)
+        ]
+        by_force = sorted((_rms(_with(given, pair, apart(places, pair)), places), pair) for pair in open_pairs)
+        found = _advice(places, given)
+        assert [each.after_mm for each in found] == pytest.approx([after for after, _ in by_force[:3]], rel=1e-4)
+        assert {found[0].first, found[0].second} == set(by_force[0][1])
+
+
+def test_nothing_to_advise() -> None:
+    assert measuring_of(measured_of(PLACES, taped(PLACES, every_pair(PLACES), None))).further == ()
+    loose = measuring_of(measured_of(PLACES, taped(PLACES, [("crank", "pump")], None)))
+    assert loose.loose and loose.further == ()
+
+
+def test_enlarged_deviations_are_enlarged_in_the_advice() -> None:
+    """Readings far beyond their deviation: what stands before the advice is what stands beside the places."""
+    rng = np.random.default_rng(1)
+    pairs = every_pair(PLACES)[:13]
+    tapes = tuple(replace(each, deviation_mm=0.1) for each in taped(PLACES, pairs, rng, 2.0))
+    found = measuring_of(measured_of(PLACES, tapes))
+    assert found.factor > 3.0
+    at = np.array([(centre.x_mm, centre.y_mm) for centre in found.centres])
+    rms = np.sqrt(_variances(at, found.covariance_mm2).sum() / len(PLACES))
+    assert found.further[0].before_mm == pytest.approx(float(rms), rel=1e-6)
+
+
+def _mirrored(seed: int) -> tuple[Places, Measuring]:
+    """Drawn points tied by as few tapes as hold them; noise of the tape."""
+    rng = np.random.default_rng(seed)
+    places = levelled(scattered(rng, 5))
+    names = list(places)
+    pairs = [(a, b) for a, b in every_pair(places) if names.index(b) - names.index(a) <= 2]
+    return places, measuring_of(measured_of(places, taped(places, pairs, rng), level=(names[0], names[1])))
+
+
+def test_a_distance_that_settles_a_mirror_image_does() -> None:
+    """Read as in either of the two, it leaves no other solution near to the one that it speaks against."""
+    settled = 0
+    for seed in range(3):
+        _, found = _mirrored(seed)
+        best = np.array([(centre.x_mm, centre.y_mm) for centre in found.centres])
+        assert len(found.mirrors) == 7, seed
+        for mirror in found.mirrors:
+            if mirror.further is None:
+                continue
+            *pair, here, there = mirror.further
+            after = measuring_of(_with(found.measured, (pair[0], pair[1]), here))
+            places = best.copy()
+            for name, at in zip(mirror.points, mirror.places, strict=True):
+                places[found.measured.points.index(name)] = at
+            for left in after.mirrors:
+                other = np.array([(centre.x_mm, centre.y_mm) for centre in after.centres])
+                for name, at in zip(left.points, left.places, strict=True):
+                    other[found.measured.points.index(name)] = at
+                assert np.abs(other - places).max() > 1.0, (seed, mirror.further)
+            assert abs(here - there) > 5.0 * found.measured.tape_mm
+            settled += 1
+    assert settled >= 9
+
+
+def test_one_mirror_image_and_the_distance_that_leaves_none() -> None:
+    tapes = taped(
+        PLACES, [("crank", "alternator"), ("crank", "pump"), ("alternator", "pump"), ("alternator", "guide")], None
+    )
+    tapes += taped(PLACES, [("crank", "guide")], None)
+    some = {name: PLACES[name] for name in ("crank", "alternator", "pump", "guide")}
+    found = measuring_of(
+        measured_of(some, tapes, directions=(angle(PLACES, ("crank", "alternator"), None),), sides={"pump": ("left",)})
+    )
+    (mirror,) = found.mirrors
+    assert mirror.points == ("guide",) and mirror.further is not None
+    assert set(mirror.further[:2]) == {"pump", "guide"}
+    best = found.centre("guide")
+    assert min(abs(value - apart(PLACES, ("pump", "guide"))) for value in mirror.further[2:]) < 1e-3
+    for value, where in zip(mirror.further[2:], ((best.x_mm, best.y_mm), mirror.places[0]), strict=True):
+        after = measuring_of(_with(found.measured, ("pump", "guide"), value))
+        assert after.mirrors == () and after.settled
+        np.testing.assert_allclose((after.centre("guide").x_mm, after.centre("guide").y_mm), where, atol=1e-2)
+
+
+def test_no_distance_settles_the_image_of_everything() -> None:
+    """All distances alike: only a side does, and it is offered in words; given, it leaves nothing open."""
+    found = measuring_of(
+        measured_of(PLACES, taped(PLACES, every_pair(PLACES)[:13], None), level=("crank", "compressor"))
+    )
+    (mirror,) = found.mirrors
+    assert mirror.further is None
+    assert mirror.sides["alternator"] == "above" and set(mirror.sides) == {"alternator", "pump", "guide", "pivot"}
+    for name, side in mirror.sides.items():
+        assert measuring_of(replace(found.measured, sides={name: (side,)})).settled
+
+
+def test_a_loose_point_settles_nothing() -> None:
+    """A distance to a point that may lie anywhere is no advice."""
+    pairs = [("crank", "alternator"), ("crank", "guide"), ("alternator", "guide"), ("crank", "pivot")]
+    pairs += [("crank", "compressor"), ("alternator", "compressor")]
+    some = {name: PLACES[name] for name in PLACES if name != "pump"}
+    found = measuring_of(measured_of(some, taped(PLACES, pairs, None), level=("crank", "alternator")))
+    assert [each.point for each in found.loose] == ["pivot"]
+    assert found.mirrors
+    for mirror in found.mirrors:
+        assert "pivot" not in mirror.points and (mirror.further is None or "pivot" not in mirror.further[:2])
+
+
+def _loose(given: Measured) -> dict[str, tuple[int, tuple[str, ...]]]:
+    survey = surveyed(given)
+    return {each.point: (each.ties, each.to) for each in loose_of(given, solutions_of(given, survey)[0])}
+
+
+def test_how_many_ties_are_missing() -> None:
+    """One tape from a held point leaves one to measure, none leaves two; with the level line one less."""
+    pairs = [("crank", "alternator"), ("crank", "pump"), ("alternator", "pump"), ("crank", "guide")]
+    found = _loose(measured_of(PLACES, taped(PLACES, pairs, None)))
+    assert found == {
+        "guide": (1, ("alternator", "pump")),
+        "pivot": (2, ("crank", "alternator", "pump")),
+        "compressor": (2, ("crank", "alternator", "pump")),
+    }
+    two = {name: PLACES[name] for name in ("crank", "compressor")}
+    assert _loose(measured_of(two, ())) == {"compressor": (1, ("crank",))}
+    assert _loose(measured_of(two, (), level=("crank", "compressor"))) == {"compressor": (1, ("crank",))}
+    half = measured_of(two, (), offsets=(Offset("compressor", "crank", "x", 250.0, 1.0),))
+    assert _loose(half) == {"compressor": (1, ("crank",))}
+    whole = measured_of(two, (), offsets=tuple(Offset("compressor", "crank", axis, 250.0, 1.0) for axis in ("x", "y")))
+    assert _loose(whole) == {}
+
+
+def test_a_tie_more_holds_the_point() -> None:
+    """What is said to be missing is measured: then no point is loose."""
+    pairs = [("crank", "alternator"), ("crank", "pump"), ("alternator", "pump"), ("crank", "guide"), ("pump", "pivot")]
+    some = {name: PLACES[name] for name in PLACES if name != "compressor"}
+    given = measured_of(some, taped(PLACES, pairs, None))
+    more = [(name, other) for name, (ties, to) in _loose(given).items() for other in to[:ties]]
+    assert len(more) == 2
+    assert _loose(replace(given, distances=(*given.distances, *taped(PLACES, more, None)))) == {}
+
+
+def test_marks_are_not_asked_for() -> None:
+    photo = shot(PLACES, PLACES, turned_sight(2.0, 0.3, (500.0, 400.0)), None)
+    tapes = taped(PLACES, [("crank", "compressor")], None)
+    found = measuring_of(measured_of(PLACES, tapes, pictures=(photo,), marks=("guide", "pivot")))
+    assert found.further
+    for each in found.further:
+        assert not {each.first, each.second} & {"guide", "pivot"}

@@ -1,0 +1,299 @@
+"""From measurements to a layout file: places come back, text stays, and nothing unsettled is written."""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+from pathlib import Path
+
+import pytest
+import yaml
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from beltplan.drive.layout import Layout
+from beltplan.drive.pulleys import Arm, Slide
+from beltplan.layoutfile.edits import CannotEdit
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.measure.layout_writer import rounded_up, spread_of, write_measured
+from beltplan.measure.measurements_file import read_measurements
+from beltplan.measure.study import Measuring, measuring_of
+from tests.measure import file_drives as drives
+from tests.measure.samples import TAPED, written
+
+ROUNDS = settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+
+
+def made(folder: Path, text: str, notes: tuple[str, ...] = ()) -> tuple[str, Layout, Measuring]:
+    """The layout of a measurements text: as a text, as read, and what was found."""
+    source = read_measurements(written(folder, text))
+    found = measuring_of(source.measured)
+    path = folder / "layout.yaml"
+    write_measured(str(path), source, found, notes, True)
+    assert sorted(os.listdir(folder)) == ["layout.yaml", "measured.yaml"]
+    return path.read_bytes().decode("utf-8"), read_layout(str(path)).layout, found
+
+
+def come_back(drive: drives.Drive, layout: Layout) -> None:
+    """Every place is the invented one, to 0.02 mm: four decimals of an inch, and those of the readings."""
+    for name, at in drive.pulleys.items():
+        assert layout.pulleys[name].at_mm == pytest.approx(at, abs=0.02)
+    adjuster = layout.pulleys["tight"].adjuster
+    if isinstance(adjuster, Arm):
+        assert adjuster.pivot_mm == pytest.approx(drive.adjuster["pivot"], abs=0.02)
+        assert adjuster.length_mm == pytest.approx(70.0, abs=1e-4)
+    else:
+        assert isinstance(adjuster, Slide) and adjuster.at == 0.4
+        assert adjuster.start_mm == pytest.approx(drive.adjuster["from"], abs=0.02)
+        assert adjuster.end_mm == pytest.approx(drive.adjuster["to"], abs=0.02)
+
+
+seeds, counts = st.integers(0, 10_000), st.integers(3, 6)
+
+
+@ROUNDS
+@given(seed=seeds, count=counts, arm=st.booleans(), inches=st.booleans(), flow=st.booleans())
+def test_round_trip_by_distances(tmp_path: Path, seed: int, count: int, arm: bool, inches: bool, flow: bool) -> None:
+    drive = drives.invented(seed, count, arm)
+    measured = f"{drives.distances(drive, inches)}\n{drives.sides(drive)}\n"
+    come_back(drive, made(tmp_path, drives.text_of(drive, measured, inches, flow))[1])
+
+
+@ROUNDS
+@given(seed=seeds, count=counts, arm=st.booleans(), inches=st.booleans(), flow=st.booleans())
+def test_round_trip_by_offsets(tmp_path: Path, seed: int, count: int, arm: bool, inches: bool, flow: bool) -> None:
+    drive = drives.invented(seed, count, arm)
+    measured = drives.offsets(drive, inches) + "\n"
+    come_back(drive, made(tmp_path, drives.text_of(drive, measured, inches, flow))[1])
+
+
+@ROUNDS
+@given(seed=seeds, count=counts, turn=st.floats(-180, 180), px=st.sampled_from((0.0847, 0.5)), back=st.booleans())
+def test_round_trip_by_a_scan(tmp_path: Path, seed: int, count: int, turn: float, px: float, back: bool) -> None:
+    drive = drives.invented(seed, count, True)
+    measured = drives.scan(drive, turn, px, back) + "\n"
+    come_back(drive, made(tmp_path, drives.text_of(drive, measured, False, True))[1])
+
+
+@pytest.mark.parametrize("seed", [0, 464])
+def test_round_trip_by_a_photo_at_a_slant_with_a_card(tmp_path: Path, seed: int) -> None:
+    """Few, since a slanted photo takes seconds."""
+    drive = drives.invented(seed, 3, False)
+    measured = drives.slanted(drive) + "\n"
+    come_back(drive, made(tmp_path, drives.text_of(drive, measured, False, False))[1])
+
+
+@ROUNDS
+@given(seed=seeds, count=counts)
+def test_round_trip_by_angles_and_one_distance(tmp_path: Path, seed: int, count: int) -> None:
+    """Angles from the origin to all, and distances from it to all: polar coordinates."""
+    drive = drives.invented(seed, count, True)
+    names = list(drive.points)
+    lines = [f"  {names[0]} - {name}: {math.hypot(*drive.points[name]):.6f}" for name in names[1:]]
+    measured = "\n".join([drives.angles(drive, 99), "distances:", *lines, ""])
+    come_back(drive, made(tmp_path, drives.text_of(drive, measured, False, True))[1])
+
+
+def test_the_text_stays_and_what_was_measured_goes(tmp_path: Path) -> None:
+    text = TAPED.replace("belt: 6PK", "belt: 6PK   # to be bought\n\n# the pulleys").replace(
+        "distances:", "# by tape\ndistances:   # all of them"
+    )
+    new, layout, _ = made(tmp_path, text, ("found by measuring", ""))
+    head, _, rest = new.partition("\npulleys:\n")
+    assert head == ("# found by measuring\n#\ntitle: Bench\nunits: mm\nbelt: 6PK   # to be bought\n\n# the pulleys")
+    crank, pump, fan, *_, route = rest.splitlines()
+    assert crank.startswith("  crank: {role: crankshaft, diameter: 160, at: [0, 0], uncertainty: {position_mm: ")
+    assert pump.startswith("  pump: {role: water_pump, rim_diameter: 120, at: [0, 300], uncertainty: {position_mm: ")
+    assert fan.startswith("  fan: {role: fan, diameter: 100, belt_side: back, at: [400, 0], uncertainty: ")
+    assert route == "route: [crank, tight, pump, fan]" and new.endswith(route + "\n")
+    assert layout.title == "Bench" and isinstance(layout.pulleys["tight"].adjuster, Arm)
+
+
+def test_deviations_are_those_of_the_spread_rounded_up(tmp_path: Path) -> None:
+    _, layout, found = made(tmp_path, TAPED)
+    for name, exact in spread_of(found, layout).items():
+        given_mm = layout.pulleys[name].uncertainty.position_mm
+        assert given_mm is not None
+        assert exact * 0.999 <= given_mm <= 1.1 * exact and len(f"{given_mm:g}".replace(".", "").strip("0")) <= 2
+
+
+@pytest.mark.parametrize(
+    ("value", "rounded"),
+    [(1.0, 1.0), (1.01, 1.1), (0.0123, 0.013), (99.1, 100.0), (0.0, 0.0), (1e-9, 0.0), (12.0, 12.0)],
+)
+def test_two_digits(value: float, rounded: float) -> None:
+    assert rounded_up(value) == pytest.approx(rounded, rel=1e-12)
+
+
+@given(st.floats(1e-5, 1e4))
+def test_rounded_up_is_never_less_and_never_a_tenth_more(value: float) -> None:
+    assert value * (1 - 1e-9) <= rounded_up(value) <= 1.1 * value * (1 + 1e-9)
+
+
+@pytest.mark.parametrize(
+    ("old", "why"),
+    [
+        ("  pump - tight.pivot: 250\n", "nothing holds tight.pivot yet"),
+        ("sides: {pump: above, tight.pivot: above left, bolt: below}\n", "can lie in more than one place"),
+    ],
+)
+def test_what_is_not_settled_is_not_written(tmp_path: Path, old: str, why: str) -> None:
+    text = TAPED.replace(old, "").replace("tight.pivot: above left, ", "")
+    source = read_measurements(written(tmp_path, text))
+    with pytest.raises(CannotEdit, match=why):
+        write_measured(str(tmp_path / "out.yaml"), source, measuring_of(source.measured), (), False)
+    assert os.listdir(tmp_path) == ["measured.yaml"]
+
+
+@pytest.mark.parametrize("gone", [("  bolt - fan: 320\n",), ()])
+def test_a_mark_that_is_open_keeps_no_layout_from_being_written(tmp_path: Path, gone: tuple[str, ...]) -> None:
+    """A mark does not stand in a layout, whether nothing holds it or it can lie on two sides."""
+    whole, _, _ = made(tmp_path, TAPED)
+    text = TAPED
+    for part in (", bolt: below", *gone):
+        text = text.replace(part, "")
+    text, _, found = made(tmp_path, text)
+    assert not found.settled and text == whole
+
+
+def test_places_where_nobody_sees_them_are_not_written(tmp_path: Path) -> None:
+    text = TAPED.replace("tight.pivot: above left", "tight.pivot: right").replace("pump: above", "pump: above left")
+    source = read_measurements(written(tmp_path, text.replace("crank - pump: 300", "crank - pump: 310")))
+    with pytest.raises(CannotEdit, match="sides"):
+        write_measured(str(tmp_path / "out.yaml"), source, measuring_of(source.measured), (), False)
+
+
+def test_a_file_that_lacks_a_belt_is_refused(tmp_path: Path) -> None:
+    source = read_measurements(written(tmp_path, TAPED.replace("belt: 6PK\n", "").replace("route:", "#")))
+    with pytest.raises(CannotEdit, match="a layout needs belt, route as well"):
+        write_measured(str(tmp_path / "out.yaml"), source, measuring_of(source.measured), (), False)
+
+
+def test_an_existing_file_stays_unless_it_may_go(tmp_path: Path) -> None:
+    source = read_measurements(written(tmp_path, TAPED))
+    found, path = measuring_of(source.measured), tmp_path / "out.yaml"
+    path.write_text("mine")
+    with pytest.raises(FileExistsError):
+        write_measured(str(path), source, found, (), False)
+    assert path.read_text() == "mine" and len(os.listdir(tmp_path)) == 2
+    write_measured(str(path), source, found, (), True)
+    assert read_layout(str(path)).layout.pulleys["fan"].at_mm == pytest.approx((400.0, 0.0), abs=0.02)
+    with pytest.raises(OSError, match="No such file"):
+        write_measured(str(tmp_path / "gone" / "out.yaml"), source, found, (), True)
+
+
+def test_an_alias_in_the_layout_is_refused_in_words(tmp_path: Path) -> None:
+    text = TAPED.replace("fan: {role", "fan: &f {role").replace("bolt - fan", "bolt - fan")
+    text = text.replace("  tight:", "  other: *f\n  tight:").replace("bolt: below", "bolt: below, other: above")
+    text = text.replace("  bolt - crank: 100\n", "  bolt - crank: 100\n  other - crank: 400\n  other - fan: 300\n")
+    source = read_measurements(written(tmp_path, text))
+    with pytest.raises(CannotEdit, match=r"line 8: \*f is an alias; write out in full"):
+        write_measured(str(tmp_path / "out.yaml"), source, measuring_of(source.measured), (), False)
+
+
+def test_an_alias_among_the_measurements_goes_with_them(tmp_path: Path) -> None:
+    text = TAPED.replace("crank - tight.pivot: 250", "crank - tight.pivot: &d 250").replace(
+        "pump - tight.pivot: 250", "pump - tight.pivot: *d"
+    )
+    new, _, _ = made(tmp_path, text)
+    assert "*d" not in new
+
+
+def test_line_ends_stay(tmp_path: Path) -> None:
+    new, layout, _ = made(tmp_path, TAPED.replace("\n", "\r\n"), ("note",))
+    assert new.count("\n") == new.count("\r\n") == len(new.splitlines())
+    assert layout.pulleys["fan"].at_mm == pytest.approx((400.0, 0.0), abs=0.02)
+
+
+def test_a_file_in_braces(tmp_path: Path) -> None:
+    new, layout, _ = made(tmp_path, json.dumps(yaml.safe_load(TAPED)))
+    assert layout.pulleys["fan"].at_mm == pytest.approx((400.0, 0.0), abs=0.02)
+    assert set(yaml.safe_load(new)) == {"title", "units", "belt", "pulleys", "route"} and new.startswith('{"title"')
+
+
+def test_keys_that_are_there_but_empty(tmp_path: Path) -> None:
+    text = TAPED.replace("role: fan,", "role: fan, at: , uncertainty: ~,").replace(
+        "arm: {length", "arm: {pivot: null, length"
+    )
+    new, layout, _ = made(tmp_path, text)
+    assert new.count("at:") == 3 and new.count("pivot:") == 1 and "null" not in new and "~" not in new
+    assert layout.pulleys["fan"].at_mm == pytest.approx((400.0, 0.0), abs=0.02)
+    assert layout.pulleys["fan"].uncertainty.position_mm is not None
+
+
+def test_what_was_said_of_a_pulleys_accuracy_is_replaced(tmp_path: Path) -> None:
+    text = TAPED.replace("role: fan,", "role: fan, uncertainty: {position_mm: 9, diameter_mm: 0.3},")
+    _, layout, _ = made(tmp_path, text)
+    own = layout.pulleys["fan"].uncertainty
+    assert own.diameter_mm == 0.3 and own.position_mm is not None and own.position_mm < 9
+
+
+@pytest.mark.parametrize(("side", "key"), [("", "rim_diameter"), (", belt_side: back", "diameter")])
+def test_a_size_by_calipers_goes_into_the_layout(tmp_path: Path, side: str, key: str) -> None:
+    text = TAPED.replace("fan: {role: fan, diameter: 100, belt_side: back}", f"fan: {{role: fan{side}}}")
+    text += "diameters: {fan: [100, {value: 102, accuracy_mm: 0.2}], tight: 72.5}\n"
+    new, layout, _ = made(tmp_path, text)
+    fan = layout.pulleys["fan"]
+    assert f"{key}: 101" in new and fan.diameter_mm == pytest.approx(101.0)
+    assert fan.uncertainty.diameter_mm == pytest.approx(0.15), "0.2 over the root of two is 0.1414"
+    assert layout.pulleys["tight"].diameter_mm == 72.0, "its own stands"
+
+
+def test_a_traced_rim_goes_into_the_layout(tmp_path: Path) -> None:
+    drive = drives.invented(3, 4, True)
+    at, rim = drive.pulleys["p2"], drive.rims["p2"]
+    places = [(at[0] + rim / 2 * math.cos(a), at[1] + rim / 2 * math.sin(a)) for a in (0.1, 1.9, 3.3, 5.0)]
+    circle = ", ".join(f"[{x / 0.5:.6f}, {-y / 0.5:.6f}]" for x, y in places)
+    text = drives.text_of(drive, drives.scan(drive, 0.0, 0.5, False), True, True)
+    text = text.replace(f", rim_diameter: {rim / 25.4:.6f}", "") + f"\ncircles: {{p2: {{rim: [{circle}]}}}}\n"
+    _, layout, found = made(tmp_path, text)
+    pulley = layout.pulleys["p2"]
+    assert pulley.reading == "rim" and pulley.diameter_mm == pytest.approx(rim, abs=0.02)
+    assert found.sizes[0].deviation_mm <= (pulley.uncertainty.diameter_mm or 0.0) <= 1.1 * found.sizes[0].deviation_mm
+    come_back(drive, layout)
+
+
+def test_obstacles_from_files_still_lead_there(tmp_path: Path) -> None:
+    (tmp_path / "out").mkdir()
+    (tmp_path / "block.csv").write_text("900,900\n910,900\n910,910\n")
+    source = read_measurements(written(tmp_path, TAPED + "obstacles: {block: {file: block.csv}}\n"))
+    path = tmp_path / "out" / "layout.yaml"
+    write_measured(str(path), source, measuring_of(source.measured), (), False)
+    assert len(read_layout(str(path)).layout.obstacles) == 1
+
+
+def test_places_that_are_hardly_known_are_refused(tmp_path: Path) -> None:
+    # The pivot nearly in line with the two points that it is read from: hardly held across that line.
+    text = TAPED.replace("tight.pivot: 250", "tight.pivot: 152") + "accuracy: {distance_mm: 60}\n"
+    source = read_measurements(written(tmp_path, text))
+    with pytest.raises(CannotEdit, match=r"known to 1.*mm only: measure it better first"):
+        write_measured(str(tmp_path / "out.yaml"), source, measuring_of(source.measured), (), False)
+
+
+def test_a_source_that_has_gone_or_changed(tmp_path: Path) -> None:
+    path = written(tmp_path, TAPED)
+    source = read_measurements(path)
+    found = measuring_of(source.measured)
+    for text, why in (
+        (TAPED.replace("rim_diameter: 120", "rim_diameter: 130"), "not say what was meant"),
+        ("a: [", "changed"),
+    ):
+        Path(path).write_text(text)
+        with pytest.raises(CannotEdit, match=why):
+            write_measured(str(tmp_path / "out.yaml"), source, found, (), False)
+    Path(path).unlink()
+    with pytest.raises(CannotEdit, match="can no longer be read"):
+        write_measured(str(tmp_path / "out.yaml"), source, found, (), False)
+    assert os.listdir(tmp_path) == []
+
+
+def test_readings_that_disagree_wildly_make_no_layout(tmp_path: Path) -> None:
+    """Two tapes of one distance, 40 mm apart, read to 1 mm: neither can be told from the other."""
+    text = TAPED.replace("  crank - tight.pivot: 250", "  crank - tight.pivot: [250, 290]")
+    source = read_measurements(written(tmp_path, text))
+    found = measuring_of(source.measured)
+    assert not found.judged.fits and found.factor > 5.0
+    with pytest.raises(CannotEdit, match=r"the readings disagree by \d+ times what their accuracies allow"):
+        write_measured(str(tmp_path / "out.yaml"), source, found, (), False)
+    assert not (tmp_path / "out.yaml").exists()

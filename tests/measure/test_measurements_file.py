@@ -1,0 +1,198 @@
+"""A measurements file as a whole: what stands in it comes out, and every fault is told at once with its line."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from beltplan.drive.profiles import PROFILES
+from beltplan.faults import LayoutFaults
+from beltplan.layoutfile.layout_file import MEASURED_BY, read_every_layout, read_layout
+from beltplan.measure.measurements_file import read_measurements
+from tests.measure.samples import FREE, TAPED, measured_of, measuring_faults, written
+
+
+def test_what_stands_in_it(tmp_path: Path) -> None:
+    file = measured_of(tmp_path, TAPED)
+    measured = file.measured
+    assert measured.points == ("crank", "pump", "fan", "tight.pivot", "bolt") and measured.marks == ("bolt",)
+    assert (measured.title, measured.origin, measured.level) == ("Bench", "crank", ("crank", "fan"))
+    assert [(d.first, d.second, d.value_mm, d.line) for d in measured.distances][:2] == [
+        ("crank", "fan", 400.0, 17),
+        ("crank", "pump", 300.0, 18),
+    ]
+    assert {d.between for d in measured.distances} == {"centres"}
+    assert [size.pulley for size in measured.sizes] == ["crank", "pump", "fan"], "the tensioner's own centre moves"
+    assert measured.sides == {"pump": ("above",), "tight.pivot": ("above", "left"), "bolt": ("below",)}
+    assert file.has_layout and file.missing == () and not measured.in_inches
+
+
+def test_without_pulleys_any_name_is_a_point(tmp_path: Path) -> None:
+    file = measured_of(tmp_path, FREE)
+    assert file.measured.points == ("a", "b", "c") and file.measured.origin == "a" and file.measured.marks == ()
+    assert not file.has_layout and file.missing == ("belt", "pulleys", "route")
+    assert file.measured.title == "measured"
+
+
+def test_pulleys_without_belt_and_route(tmp_path: Path) -> None:
+    text = TAPED.replace("belt: 6PK\n", "").replace("route: [crank, tight, pump, fan]\n", "")
+    file = measured_of(tmp_path, text)
+    assert not file.has_layout and file.missing == ("belt", "route") and file.layout is None
+    assert len(file.measured.distances) == 7
+
+
+@pytest.mark.parametrize(
+    ("head", "origin"),
+    [("", "crank"), ("origin: fan\n", "fan"), ("origin: tight.pivot\n", "tight.pivot"), ("origin: bolt\n", "bolt")],
+)
+def test_the_origin(tmp_path: Path, head: str, origin: str) -> None:
+    text = TAPED.replace("sides: {pump: above, tight.pivot: above left, bolt: below}\n", "")
+    assert measured_of(tmp_path, head + text).measured.origin == origin
+
+
+def test_the_crankshaft_is_the_origin_wherever_it_stands(tmp_path: Path) -> None:
+    lines = TAPED.splitlines(keepends=True)
+    text = "".join([*lines[:4], lines[5], lines[4], *lines[6:]])
+    assert measured_of(tmp_path, text).measured.points[0] == "pump"
+    assert measured_of(tmp_path, text).measured.origin == "crank"
+
+
+def test_the_first_name_is_the_origin_without_a_crankshaft(tmp_path: Path) -> None:
+    text = TAPED.replace("role: crankshaft", "drives: true, role: other").split("sides:")[0]
+    assert measured_of(tmp_path, text).measured.origin == "crank"
+
+
+def test_the_origin_may_say_where_it_stands(tmp_path: Path) -> None:
+    file = measured_of(tmp_path, TAPED.replace("{role: crankshaft,", "{role: crankshaft, at: [0, 0],"))
+    assert file.layout is not None and file.layout.pulleys["crank"].at_mm == (0.0, 0.0)
+
+
+def test_rims_from_calipers_else_from_the_pulley(tmp_path: Path) -> None:
+    """Sizes by the belt's profile: effective diameter and rim differ by its own amount (belts.profile_data)."""
+    text = TAPED.replace("crank - pump: 300", "crank - pump: {value: 440, outside: true}").replace(
+        "pump - fan: 500", "pump - fan: {value: 390, gap: true}"
+    )
+    sizes = {size.pulley: size for size in measured_of(tmp_path, text).measured.sizes}
+    rim_over_line = PROFILES["PK"].rim_minus_line_mm
+    assert {name: size.diameter_mm for name, size in sizes.items()} == pytest.approx(
+        {"crank": 160.0 + rim_over_line, "pump": 120.0, "fan": 100.0}
+    )
+    assert {size.deviation_mm for size in sizes.values()} == {0.2}
+    assert (sizes["pump"].written, sizes["pump"].line) == ("120", 6)
+    more = text + "diameters: {pump: [119, {value: 121, accuracy_mm: 0.5}], tight: 72}\n"
+    every = measured_of(tmp_path, more)
+    assert [(size.pulley, size.diameter_mm, size.deviation_mm) for size in every.measured.sizes[:2]] == [
+        ("pump", 119.0, 0.2),
+        ("pump", 121.0, 0.5),
+    ]
+    assert [size.pulley for size in every.diameters] == ["pump", "pump", "tight"]
+    assert "tight" not in {size.pulley for size in every.measured.sizes}, "it moves: it is no point"
+
+
+def test_a_pulleys_own_accuracy_holds_for_its_own_rim(tmp_path: Path) -> None:
+    text = TAPED.replace("rim_diameter: 120", "rim_diameter: 120, uncertainty: {diameter_mm: 0.7}").replace(
+        "crank - pump: 300", "crank - pump: {value: 440, outside: true}"
+    )
+    sizes = {size.pulley: size.deviation_mm for size in measured_of(tmp_path, text).measured.sizes}
+    assert sizes == {"crank": 0.2, "pump": 0.7, "fan": 0.2}
+
+
+def test_variants_and_obstacles_are_read_as_in_a_layout(tmp_path: Path) -> None:
+    more = "variants: {low fan: {pulleys: {fan: {at: [390, -20]}}}}\n"
+    more += "obstacles: {hose: {circle: {at: [9, 9], diameter: 3}}}\n"
+    file = measured_of(tmp_path, TAPED + more)
+    assert file.layout is not None and len(file.layout.obstacles) == 1
+    wrong = more.replace("390, -20", "390").replace("diameter: 3", "diameter: -3")
+    assert [(fault.line, fault.key) for fault in measuring_faults(tmp_path, TAPED + wrong)] == [
+        (25, "variants.low fan.pulleys.fan.at"),
+        (26, "obstacles.hose.circle.diameter"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "line", "key", "got"),
+    [
+        ("6PK", "6QK", 3, "belt", "'6QK' (not a belt designation)"),
+        ("diameter: 72", "diameter: seventy", 10, "pulleys.tight.diameter", "'seventy'"),
+        ("role: fan,", "role: fun,", 7, "pulleys.fan.role", "'fun' (did you mean fan?)"),
+        ("route: [crank, tight, pump, fan]", "route: [crank, pump, fan]", 13, "route", "a route without 'tight', with"),
+        ("title: Bench", "title: Bench\ndistnaces: {}", 2, "distnaces", "an unknown key (did you mean distances?)"),
+        ("rim_diameter: 120", "grooves: 5", 6, "pulleys.pump.diameter", "nothing"),
+        ("units: mm", "units: cm", 2, "units", "'cm'"),
+        ("length: 70,", "", 12, "pulleys.tight.arm.length", "nothing"),
+    ],
+)
+def test_faults_of_the_layout(tmp_path: Path, old: str, new: str, line: int, key: str, got: str) -> None:
+    assert TAPED.count(old) == 1
+    faults = measuring_faults(tmp_path, TAPED.replace(old, new))
+    assert [(fault.line, fault.key) for fault in faults] == [(line, key)] and faults[0].got.startswith(got)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "line", "key"),
+    [
+        ("role: fan,", "role: fan, at: [400, 0],", 7, "pulleys.fan.at"),
+        ("role: crankshaft,", "role: crankshaft, at: [5, 0],", 5, "pulleys.crank.at"),
+        ("arm: {length", "arm: {pivot: [1, 2], length", 12, "pulleys.tight.arm.pivot"),
+    ],
+)
+def test_places_that_are_given(tmp_path: Path, old: str, new: str, line: int, key: str) -> None:
+    faults = measuring_faults(tmp_path, TAPED.replace(old, new))
+    assert [(fault.line, fault.key) for fault in faults] == [(line, key)]
+    assert faults[0].got.startswith("a place, ") and "nothing" in faults[0].allowed
+
+
+def test_ends_of_a_slide_that_are_given(tmp_path: Path) -> None:
+    text = TAPED.replace("arm: {length: 70, stops: [265, 300]}", "slide: {from: [1, 2], at: 0.4}").replace(
+        "tight.pivot", "tight.from"
+    )
+    faults = measuring_faults(tmp_path, text)
+    assert [(fault.line, fault.key) for fault in faults] == [(12, "pulleys.tight.slide.from")]
+    assert measured_of(tmp_path, text.replace("from: [1, 2], ", "")).measured.points[3:5] == ("tight.from", "tight.to")
+
+
+def test_every_fault_at_once_by_line(tmp_path: Path) -> None:
+    text = TAPED.replace("6PK", "6QK").replace("pump - fan: 500", "pump - fam: 14 9/8")
+    text = text.replace("bolt: below", "bolt: below above").replace("role: fan,", "role: fan, at: [1, 1],")
+    assert [(fault.line, fault.key) for fault in measuring_faults(tmp_path, text)] == [
+        (3, "belt"),
+        (7, "pulleys.fan.at"),
+        (19, "distances.pump - fam"),
+        (19, "distances.pump - fam"),
+        (24, "sides.bolt"),
+    ]
+
+
+@pytest.mark.parametrize("text", ["belt: 6PK\n", "title: x\nlevel: [a, b]\n"])
+def test_a_file_without_measurements(tmp_path: Path, text: str) -> None:
+    (fault,) = measuring_faults(tmp_path, text)
+    assert (fault.line, fault.got) == (1, "a file without measurements") and "--measurements" in fault.allowed
+
+
+@pytest.mark.parametrize("text", [b"", b"\xff", b"a: [", b"[1]", b"- a", b"distances: {a - b: 3", b"distances:\n"])
+def test_what_is_no_measurements_file(tmp_path: Path, text: bytes) -> None:
+    assert all(fault.got and fault.allowed for fault in measuring_faults(tmp_path, text))
+
+
+def test_a_file_that_is_not_there(tmp_path: Path) -> None:
+    with pytest.raises(LayoutFaults, match="no such file"):
+        read_measurements(str(tmp_path / "gone.yaml"))
+
+
+@pytest.mark.parametrize("key", MEASURED_BY)
+def test_a_layout_command_says_what_to_do_with_it(tmp_path: Path, key: str) -> None:
+    text = f"title: x\nbelt: 6QK\n{key}: 3\nlevels: 4\n"
+    for read in (read_layout, read_every_layout):
+        with pytest.raises(LayoutFaults) as caught:
+            read(written(tmp_path, text))
+        (fault,) = caught.value.faults
+        assert (fault.line, fault.key, fault.got) == (3, key, "a file of measurements")
+        assert f"`beltplan measure {tmp_path}/measured.yaml --write layout.yaml`" in fault.allowed
+
+
+def test_too_many_points(tmp_path: Path) -> None:
+    pairs = "".join(f"  a - b{i}: 400\n" for i in range(100))
+    (fault,) = measuring_faults(tmp_path, "distances:\n" + pairs)
+    assert (fault.got, fault.allowed) == ("101 points", "at most 100")
+    assert len(measured_of(tmp_path, "distances:\n" + pairs.partition("  a - b99")[0]).measured.points) == 100

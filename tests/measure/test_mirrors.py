@@ -1,0 +1,99 @@
+"""What settles mirror images: checked by writing the words into the file, or reading the distance, and asking again."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from beltplan.layoutfile.schema import SeenSide
+from beltplan.measure.readings import Direction, Distance
+from beltplan.measure.study import Measuring, measuring_of
+from beltplan.measure.words import images_of, settling_of
+from tests.measure.measurings import PAIRS, STATES, made, measured, taped
+
+OPEN = ["mirror", "mirrors", "nothing checks"]
+
+
+def answered(name: str) -> Measuring:
+    """A state, measured again with all that its answer asks for, where the places are as they were told."""
+    given, found = STATES[name](), made(name)
+    settling = settling_of(found)
+    sides = {point: tuple(words) for point, words in settling.sides.items()}
+    distances = tuple(Distance(each.first, each.second, each.here, 1.0) for each in settling.distances)
+    angles = tuple(
+        Direction(each.first, each.second, math.radians(each.here), math.radians(0.5)) for each in settling.angles
+    )
+    return measuring_of(
+        replace(
+            given,
+            sides={**given.sides, **sides},
+            distances=given.distances + distances,
+            directions=given.directions + angles,
+        )
+    )
+
+
+@pytest.mark.parametrize("name", OPEN)
+def test_the_answer_settles_the_images(name: str) -> None:
+    assert made(name).mirrors and settling_of(made(name)).unsettled == 0
+    again = answered(name)
+    assert again.mirrors == () and again.settled
+    for before, after in zip(made(name).centres, again.centres, strict=True):
+        assert (after.x_mm, after.y_mm) == pytest.approx((before.x_mm, before.y_mm), abs=1e-3)
+
+
+def test_without_a_level_line_the_quarters_settle_the_images() -> None:
+    """As the answer asks: the quarters in which two points are seen, in the frame that the drive was invented in."""
+    found = made("mirrors open")
+    settling = settling_of(found)
+    assert found.mirrors and settling.quarters and settling.unsettled == 0
+    assert not settling.words and not settling.angles
+    sides: dict[str, tuple[SeenSide, ...]] = {"steering_pump": ("above", "left"), "alternator": ("above", "right")}
+    again = measuring_of(replace(STATES["mirrors open"](), sides=sides))
+    assert again.settled and again.level_rad != 0.0
+    pump, alternator = again.centre("steering_pump"), again.centre("alternator")
+    assert pump.x_mm < 0.0 < pump.y_mm and alternator.x_mm > 0.0 and alternator.y_mm > 0.0
+
+
+def test_one_word_is_enough_for_one_image() -> None:
+    settling = settling_of(made("mirror"))
+    assert len(settling.words) == 1 and not settling.distances and not settling.angles
+
+
+def test_two_words_settle_most_of_seven_images() -> None:
+    settling = settling_of(made("mirrors"))
+    assert len(made("mirrors").mirrors) == 7
+    assert len(settling.words) + len(settling.distances) + len(settling.angles) <= 3
+
+
+def test_images_have_the_same_distances_where_they_were_read() -> None:
+    """A law of mirror images: what was read does not tell them apart."""
+    found = made("mirrors")
+    names = [centre.name for centre in found.centres]
+    for image in images_of(found):
+        for each in found.measured.distances:
+            first, second = image[names.index(each.first)], image[names.index(each.second)]
+            assert math.dist(first, second) == pytest.approx(each.value_mm, abs=1e-3)
+
+
+def test_nothing_to_settle() -> None:
+    settling = settling_of(made("sound"))
+    assert (settling.words, settling.distances, settling.angles, settling.unsettled) == ((), (), (), 0)
+
+
+def test_a_distance_settles_what_no_word_does() -> None:
+    """A pulley mirrored in the line of two others that stand to the upper right, right and above in both images."""
+    pairs = ["crank - alternator", "crank - water_pump", "water_pump - alternator", "crank - steering_pump"]
+    given = measured(
+        points=("crank", "alternator", "water_pump", "steering_pump"),
+        distances=taped(pairs=[*pairs, "alternator - steering_pump"]),
+        sides={"steering_pump": ("left",)},
+    )
+    settling = settling_of(measuring_of(given))
+    assert not settling.words and settling.unsettled == 0
+    (apart,) = settling.distances
+    assert {apart.first, apart.second} == {"water_pump", "steering_pump"}
+    assert abs(apart.here - apart.there) > 3.0
+    assert f"{apart.first} - {apart.second}" not in pairs and len(PAIRS) == 10

@@ -1,0 +1,321 @@
+"""The picture of a measured drive: to scale, nothing lies on anything else, what is wrong is marked."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+from shapely.geometry import LineString, Polygon, box
+
+from beltplan.geometry.vectors import Floats
+from beltplan.measure.measurements_file import read_measurements
+from beltplan.measure.picture import CAUTION, measure_picture, measure_scene
+from beltplan.measure.readings import Distance, Measured
+from beltplan.measure.strokes import (
+    drawing_box,
+    ellipse_outline,
+    ellipses_of,
+    enlargement,
+    geometry_box,
+    ghosts_of,
+    numbered_of,
+)
+from beltplan.measure.study import Measuring, measuring_of
+from beltplan.picture.routing import scale_pt
+from beltplan.picture.scene import Item, Label, Scene, Shape, Stroke
+from tests.measure.measurings import RIMS_MM, STATES, level_to, made, measured
+from tests.picture.crowding import crowded
+
+SLACK_PT = 0.4
+CASES = Path(__file__).parents[1] / "cases"
+ANSWERS = (("FOUND", "all points"), ("MISREAD", "one"), ("MISREAD", "another"), ("NEXT", "measure it"))
+
+
+def scaled(times: float) -> Measured:
+    """The drive with every length so many times larger."""
+    given = measured()
+    return replace(
+        given,
+        distances=tuple(replace(d, value_mm=times * d.value_mm, deviation_mm=times) for d in given.distances),
+        tape_mm=times,
+    )
+
+
+def long_names() -> Measured:
+    """Names as long as they may be, in wide letters."""
+    given = measured()
+    names = {name: f"{name} " + "W" * (39 - len(name)) for name in given.points}
+    return replace(
+        given,
+        points=tuple(names.values()),
+        origin=names[given.origin],
+        distances=tuple(replace(d, first=names[d.first], second=names[d.second]) for d in given.distances),
+        directions=tuple(replace(d, first=names[d.first], second=names[d.second]) for d in given.directions),
+        sides={names[name]: sides for name, sides in given.sides.items()},
+    )
+
+
+def roughly(deviation_mm: float) -> Measured:
+    """Every tape that much off."""
+    given = measured()
+    return replace(given, distances=tuple(replace(d, deviation_mm=deviation_mm) for d in given.distances))
+
+
+def case(name: str) -> Measured:
+    """The measurements of a case."""
+    return read_measurements(str(CASES / f"{name}.yaml")).measured
+
+
+def bare(*points: str, distances: tuple[Distance, ...] = ()) -> Measured:
+    return Measured("Invented", points, points[0], distances)
+
+
+MORE: dict[str, Callable[[], Measured]] = {
+    "long names": long_names,
+    "huge": lambda: scaled(40.0),
+    "small": lambda: scaled(0.05),
+    "one tape": lambda: bare("a", "b", distances=(Distance("a", "b", 300.0, 1.0),)),
+    "all loose": lambda: bare("a", "b", "c", "d", distances=(Distance("a", "b", 300.0, 1.0),)),
+    "rough": lambda: roughly(90.0),
+    "wild": lambda: roughly(4000.0),
+    "blunders": lambda: case("m4_blunders"),
+    "long title": lambda: replace(measured(), title="A drive " * 40),
+}
+NAMES = [*STATES, *MORE]
+
+
+@cache
+def answer(name: str) -> Measuring:
+    return made(name) if name in STATES else measuring_of(MORE[name]())
+
+
+@cache
+def pictured(name: str) -> Scene:
+    return measure_scene(answer(name), ANSWERS)
+
+
+def shapes(scene: Scene, name: str) -> list[Shape]:
+    return [item for item in scene.named(name) if isinstance(item, Shape)]
+
+
+def texts(scene: Scene, name: str) -> list[str]:
+    return [item.text for item in scene.named(name) if isinstance(item, Label)]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_label_lies_on_another_or_passes_the_frame(name: str) -> None:
+    """Measured with the renderer's own letters."""
+    assert crowded(pictured(name), SLACK_PT) == []
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_nothing_drawn_leaves_the_frame(name: str) -> None:
+    scene = pictured(name)
+    frame = box(*scene.frame)
+    for item in scene.items:
+        assert frame.contains(box(*_reach(item, scene.unit_pt))), item.name
+
+
+def _reach(item: Item, unit_pt: float) -> tuple[float, float, float, float]:
+    if isinstance(item, Label):
+        return item.box(unit_pt)
+    points: Floats = item.points if isinstance(item, Stroke) else item.rings[0]  # type: ignore[union-attr]
+    return (*points.min(axis=0).tolist(), *points.max(axis=0).tolist())
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_names_and_figures_keep_clear_of_the_lines_of_other_readings(name: str) -> None:
+    """Names stand on no line at all; a figure only on the line that it belongs to."""
+    scene = pictured(name)
+    lines = [(item.name, LineString(item.points)) for item in scene.items
+             if isinstance(item, Stroke) and item.name.startswith("read ")]  # fmt: skip
+    for label in scene.labels:
+        place = box(*label.box(scene.unit_pt)).buffer(-1.5 / scene.unit_pt)
+        if label.name.startswith("name "):
+            assert not [words for words, line in lines if line.intersects(place)], label.text
+        if label.name.startswith("residual "):
+            own = next(line for words, line in lines if words == label.name.replace("residual ", "read "))
+            strange = [words for words, line in lines if line.intersects(place) and not line.equals(own)
+                       and line.hausdorff_distance(own) > 1e-6]  # fmt: skip
+            assert own.intersects(place) and not strange
+
+
+@pytest.mark.parametrize("name", ["sound", "inches", "huge", "twelve"])
+def test_every_point_has_a_cross_where_it_is_and_says_so(name: str) -> None:
+    found, scene = answer(name), pictured(name)
+    for centre in found.centres:
+        arms = [item.points for item in scene.named(f"place {centre.name}") if isinstance(item, Stroke)]
+        assert len(arms) == 2
+        for arm in arms:
+            assert arm.mean(axis=0) == pytest.approx((centre.x_mm, centre.y_mm), abs=1e-6 * (1.0 + abs(centre.x_mm)))
+        (at,) = texts(scene, f"at {centre.name}")
+        x, y = (float(part) for part in at.removesuffix(" mm").split(", "))
+        assert (x, y) == pytest.approx((centre.x_mm, centre.y_mm), abs=0.0501)
+
+
+def test_inches_stand_under_mm_only_for_whoever_writes_inches() -> None:
+    (words,) = texts(pictured("inches"), "inches alternator")
+    assert float(words.split(",")[0]) == pytest.approx(made("inches").centre("alternator").x_mm / 25.4, abs=0.0051)
+    assert texts(pictured("sound"), "inches alternator") == []
+
+
+@pytest.mark.parametrize("name", ["sound", "misread mm", "suspects", "photo", "rough", "blunders"])
+def test_ellipses_are_standard_ellipses_enlarged_as_the_legend_says(name: str) -> None:
+    """Independent: the outline put into the quadratic form of the covariance comes to the enlargement squared."""
+    found, scene = answer(name), pictured(name)
+    (legend,) = (text for text in texts(scene, "legend") if text.startswith("one standard deviation"))
+    times = 1.0 if legend.endswith("to scale") else float(legend.split()[-3])
+    assert times >= 1.0
+    head = [f"Ellipses are drawn {times:g} times larger than the errors that they show."] if times > 1.0 else []
+    assert texts(scene, "ellipses") == head
+    for i, centre in enumerate(found.centres):
+        if centre.name == found.measured.origin:
+            assert shapes(scene, f"ellipse {centre.name}") == []
+            continue
+        (ellipse,) = shapes(scene, f"ellipse {centre.name}")
+        away = ellipse.rings[0] - (centre.x_mm, centre.y_mm)
+        form = np.linalg.inv(found.covariance_mm2[2 * i : 2 * i + 2, 2 * i : 2 * i + 2])
+        assert np.einsum("ni,ij,nj->n", away, form, away) == pytest.approx(times**2, rel=1e-4)
+
+
+@pytest.mark.parametrize(("longest_mm", "unit_pt"), [(3.4, 1.2), (0.01, 1.0), (1.0, 26.0), (1.3, 19.0)])
+def test_enlargements_are_round_and_as_large_as_may_be(longest_mm: float, unit_pt: float) -> None:
+    times = enlargement(longest_mm, unit_pt)
+    power = 10.0 ** math.floor(math.log10(times * (1.0 + 1e-9)))
+    assert min(abs(times / power - step) for step in (1.0, 2.0, 5.0)) < 1e-6
+    assert times * longest_mm * unit_pt <= 26.0 + 1e-6 < 2.5 * times * longest_mm * unit_pt + 1e-6
+    assert enlargement(0.0, unit_pt) == 1.0
+
+
+@pytest.mark.parametrize(("longest_mm", "unit_pt"), [(500.0, 1.5), (26.1, 1.0), (1e9, 1.0)])
+def test_no_ellipse_is_smaller_than_life(longest_mm: float, unit_pt: float) -> None:
+    assert enlargement(longest_mm, unit_pt) == 1.0
+
+
+@pytest.mark.parametrize("name", ["blunders", "rough"])
+def test_the_drawing_grows_to_hold_large_ellipses(name: str) -> None:
+    found = answer(name)
+    grown = box(*drawing_box(found))
+    assert grown.covers(box(*geometry_box(found)))
+    outlines = [ellipse_outline(found, name, 1.0) for name in found.measured.points]
+    assert all(grown.covers(Polygon(outline)) for outline in outlines if outline is not None)
+    assert texts(pictured(name), "ellipses") == []
+
+
+@pytest.mark.parametrize("name", ["blunders", "rough", "wild"])
+def test_names_stand_inside_or_outside_a_large_ellipse_not_on_its_outline(name: str) -> None:
+    scene = pictured(name)
+    outlines = [(item.name, LineString(item.rings[0])) for item in scene.items
+                if isinstance(item, Shape) and item.name.startswith("ellipse ")]  # fmt: skip
+    assert outlines
+    for label in scene.labels:
+        if label.name.startswith(("name ", "at ", "deviation ")):
+            place = box(*label.box(scene.unit_pt)).buffer(-1.5 / scene.unit_pt)
+            assert not [words for words, line in outlines if line.intersects(place)], label.text
+
+
+def test_an_ellipse_wider_than_the_drawing_is_cut_off_at_its_edge_and_says_so() -> None:
+    """Reference: the same cut by shapely; 26 pt are left between the box and the edge of the drawing."""
+    found, scene = answer("wild"), pictured("wild")
+    around = drawing_box(found)
+    unit_pt = scale_pt(around)
+    assert unit_pt == pytest.approx(scene.unit_pt)
+    drawn = ellipses_of(found, around, unit_pt)
+    assert drawn.times == 1.0 and "alternator" in drawn.cut
+    for name in drawn.cut:
+        whole = Polygon(ellipse_outline(found, name, 1.0))
+        held = whole.intersection(box(*around).buffer(26.0 / unit_pt, join_style="mitre"))
+        assert Polygon(drawn.outlines[name]).symmetric_difference(held).area < 1e-6 * held.area
+    told = " ".join(texts(scene, "ellipses"))
+    assert (
+        told == f"The drawing is too small for the error of {', '.join(drawn.cut)}: the ellipse is cut off at its edge."
+    )
+    assert "one standard deviation, to scale, cut off at the edge" in texts(scene, "legend")
+
+
+def test_rims_are_circles_of_their_size() -> None:
+    scene, found = pictured("over rims"), made("over rims")
+    for name in ("crank", "alternator", "idler"):
+        (rim,) = shapes(scene, f"rim {name}")
+        centre = found.centre(name)
+        radius = np.hypot(*(rim.rings[0] - (centre.x_mm, centre.y_mm)).T)
+        assert radius == pytest.approx(0.5 * RIMS_MM[name], abs=0.1)
+    assert shapes(scene, "rim water_pump") == []
+
+
+@pytest.mark.parametrize("name", ["misread in", "misread mm", "suspects", "pick wrong", "photo untrusted"])
+def test_what_is_in_doubt_is_thick_dashed_and_numbered(name: str) -> None:
+    scene, found = pictured(name), made(name)
+    numbered = numbered_of(found)
+    assert len(numbered) == len(found.judged.misread) + len(found.judged.suspects) > 0
+    usual = max(item.pen.width_pt for item in scene.items if isinstance(item, Stroke) and item.name.startswith("read "))
+    for each in numbered:
+        (drawn,) = scene.named(f"doubted {each.number}")
+        pen = drawn.pen  # type: ignore[union-attr]
+        assert pen is not None and pen.dash and pen.width_pt > usual
+        assert texts(scene, f"mark {each.number}") == [str(each.number)]
+        corners = len(shapes(scene, f"mark {each.number}")[0].rings[0])
+        assert corners == (8 if each.left_out else 4)
+
+
+def test_answers_are_numbered_as_the_marks_are() -> None:
+    told = texts(pictured("sound"), "answer")
+    assert told == ["Found: all points", "Misread 1: one", "Misread 2: another", "Next: measure it"]
+
+
+def test_loose_points_have_a_question_mark_and_no_place() -> None:
+    scene = pictured("loose")
+    assert texts(scene, "loose idler") == ["?"]
+    assert texts(scene, "at idler") == ["not held: drawn by a guess"]
+    assert scene.named("place idler") == () and scene.named("ellipse idler") == ()
+    assert "not held by the readings" in texts(scene, "legend")
+    assert "not held by the readings" not in texts(pictured("sound"), "legend")
+
+
+@pytest.mark.parametrize("name", ["mirror", "mirrors", "nothing checks"])
+def test_mirror_images_are_drawn_where_they_are(name: str) -> None:
+    scene, found = pictured(name), made(name)
+    places = {
+        (each, place) for mirror in found.mirrors for each, place in zip(mirror.points, mirror.places, strict=True)
+    }
+    ghosts = ghosts_of(found)
+    assert ghosts and all((ghost.name, ghost.at) in places for ghost in ghosts)
+    for ghost in ghosts:
+        centres = [shape.rings[0].mean(axis=0) for shape in shapes(scene, f"ghost {ghost.name}")]
+        assert min(math.dist(centre, ghost.at) for centre in centres) < 1e-6
+        assert f"or {ghost.name}" in texts(scene, f"ghost {ghost.name}")
+    assert any(text.startswith("where it may lie instead") for text in texts(scene, "legend"))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_level_frame_and_caution_are_told(name: str) -> None:
+    scene = pictured(name)
+    assert " ".join(texts(scene, "caution")) == CAUTION
+    assert " ".join(texts(scene, "frame")).startswith("Seen from the front, facing the pulleys: x right, y up")
+    (level,) = (item for item in scene.named("level") if isinstance(item, Stroke))
+    assert np.ptp(level.points[:, 1]) == 0.0
+
+
+def test_figures_are_the_residuals() -> None:
+    scene, found = pictured("twelve"), made("twelve")
+    residuals = {f"residual {each.reading.words}": each.residual for each in found.checked}
+    told = [label for label in scene.labels if label.name.startswith("residual ")]
+    assert len(told) >= 8
+    assert all(float(label.text) == pytest.approx(residuals[label.name], abs=0.0501) for label in told)
+
+
+@pytest.mark.parametrize(("ending", "magic"), [("svg", b"<?xml"), ("pdf", b"%PDF"), ("png", b"\x89PNG")])
+def test_same_readings_give_the_same_file(ending: str, magic: bytes) -> None:
+    given = measured(directions=(level_to("idler"),))
+    first, second = (measure_picture(measuring_of(given), ANSWERS, f"a.{ending}") for _ in range(2))
+    assert first == second and first.startswith(magic)
+
+
+def test_another_ending_is_an_error() -> None:
+    with pytest.raises(ValueError, match="a picture file ends in"):
+        measure_picture(made("sound"), ANSWERS, "a.gif")

@@ -1,0 +1,179 @@
+"""Places and rims picked on pictures: how they are turned, and every way in which they make no sense."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.measure.samples import measured_of, measuring_faults
+
+PHOTO = """\
+distances: {a - b: 400}
+points:
+  front:
+    places:
+      a: [100, 900]
+      b: [900, 880]
+      c: [500, 200]
+      k: [300, 300]
+circles:
+  c: {picture: front, rim: [[550, 200], [500, 150], [450, 200]]}
+"""
+
+
+def test_places_run_up_and_are_seen_from_the_front(tmp_path: Path) -> None:
+    for keys, u, v in (
+        ("", 1, -1),
+        ("y_runs: down, seen_from: front", 1, -1),
+        ("y_runs: up", 1, 1),
+        ("seen_from: back", -1, -1),
+        ("seen_from: back, y_runs: up", -1, 1),
+    ):
+        more = "".join(f"    {each}\n" for each in keys.split(", ") if each)
+        (picture,) = measured_of(tmp_path, PHOTO.replace("  front:\n", f"  front:\n{more}")).measured.pictures
+        assert picture.places == {
+            "a": (u * 100, v * 900), "b": (u * 900, v * 880), "c": (u * 500, v * 200), "k": (u * 300, v * 300)
+        }  # fmt: skip
+        assert picture.rims == {"c": ((u * 550, v * 200), (u * 500, v * 150), (u * 450, v * 200))}
+        assert (picture.name, picture.model, picture.deviation_px, picture.line) == ("front", "similar", 1.5, 3)
+
+
+@pytest.mark.parametrize(
+    ("more", "model", "px_per_mm", "deviation"),
+    [
+        ("mm_per_px: 0.25", "rigid", 4.0, 1.5),
+        ("slant: true", "slanted", 1.0, 1.5),
+        ("slant: false\n    accuracy_px: 3", "similar", 1.0, 3.0),
+    ],
+)
+def test_models(tmp_path: Path, more: str, model: str, px_per_mm: float, deviation: float) -> None:
+    (picture,) = measured_of(tmp_path, PHOTO.replace("  front:\n", f"  front:\n    {more}\n")).measured.pictures
+    assert (picture.model, picture.px_per_mm, picture.deviation_px) == (model, px_per_mm, deviation)
+
+
+def test_known_places_are_a_sheet_of_their_own(tmp_path: Path) -> None:
+    more = "    known: {k: [0, 0], c: [8 1/2, -11]}\n"
+    text = "units: in\n" + PHOTO.replace("circles:", f"{more}circles:")
+    measured = measured_of(tmp_path, text).measured
+    photo, known = measured.pictures
+    assert (known.name, known.model, known.px_per_mm, known.deviation_px, known.line) == (
+        "front, known", "rigid", 1.0, 1.0, 10
+    )  # fmt: skip
+    assert known.given and not photo.given
+    assert set(known.places) == {"k", "c"} and known.places["k"] == (0.0, 0.0) and not known.rims
+    assert known.places["c"] == pytest.approx((215.9, -279.4))
+    assert set(photo.places) == {"a", "b", "c", "k"} and measured.marks == ("k", "c")
+    turned = measured_of(
+        tmp_path, text.replace("    places:", "    seen_from: back\n    accuracy_mm: 0.3\n    places:")
+    )
+    assert turned.measured.pictures[1].places["c"] == pytest.approx((-215.9, -279.4))
+    assert turned.measured.pictures[1].deviation_px == 0.3
+
+
+def test_a_picture_may_be_left_out_where_there_is_one(tmp_path: Path) -> None:
+    (picture,) = measured_of(tmp_path, PHOTO.replace("picture: front, ", "")).measured.pictures
+    assert len(picture.rims["c"]) == 3
+
+
+def test_rims_on_two_pictures(tmp_path: Path) -> None:
+    more = "  other: {places: {a: [1, 2], b: [3, 4]}}\ncircles:"
+    rims = "c: [{picture: front, rim: [[1, 0], [0, 1], [0, 0]]}, {picture: other, rim: [[5, 0], [0, 5], [0, 0]]}]"
+    text = PHOTO.replace("circles:", more).split("  c: {picture")[0] + f"  {rims}\n"
+    first, second = measured_of(tmp_path, text).measured.pictures
+    assert first.rims["c"][0] == (1.0, -0.0) and second.rims["c"][0] == (5.0, -0.0)
+
+
+FAULTS = [
+    ("[900, 880]", "[900, .nan]", 6, "points.front.places.b", "'.nan'"),
+    ("[900, 880]", "[900, 1e999]", 6, "points.front.places.b", "1e999"),
+    ("[900, 880]", "[900]", 6, "points.front.places.b", "a list of 1"),
+    ("[900, 880]", "900", 6, "points.front.places.b", "'900'"),
+    ("[900, 880]", "", 6, "points.front.places.b", "nothing"),
+    ("[900, 880]", "[100, 900]", 6, "points.front.places.b", "the same place as 'a'"),
+    (
+        "    places:",
+        "    slant: true\n    mm_per_px: 0.1\n    places:",
+        5,
+        "points.front.mm_per_px",
+        "a scale beside slant",
+    ),
+    ("    places:", "    mm_per_px: 0\n    places:", 4, "points.front.mm_per_px", "0"),
+    ("    places:", "    y_runs: sideways\n    places:", 4, "points.front.y_runs", "'sideways'"),
+    ("    places:", "    seen_from: above\n    places:", 4, "points.front.seen_from", "'above'"),
+    ("    places:", "    slant: yes\n    places:", 4, "points.front.slant", "'yes'"),
+    ("    places:", "    accuracy_px: 0\n    places:", 4, "points.front.accuracy_px", "0"),
+    ("    places:", "    accuracy_mm: 1\n    places:", 4, "points.front.accuracy_mm", "an accuracy of coordinates"),
+    ("    places:", "    colour: 1\n    places:", 4, "points.front.colour", "an unknown key"),
+    ("    places:", "    known: {k: [0, 0]}\n    places:", 4, "points.front.known", "1 place"),
+    (
+        "    places:",
+        "    known: {k: [0, 0], c: [0, 0]}\n    places:",
+        4,
+        "points.front.known.c",
+        "the same place as 'k'",
+    ),
+    (
+        "    places:",
+        "    known: {k: [0, 0], m: [0, 3]}\n    places:",
+        4,
+        "points.front.known.m",
+        "a name that is not among",
+    ),
+    ("    places:", "    known: {k: [0, 0], c: [3]}\n    places:", 4, "points.front.known.c", "a list"),
+    ("    places:", "    known: {k: [0, 0], c: [3, x]}\n    places:", 4, "points.front.known.c", "'x'"),
+    ("picture: front", "picture: frant", 10, "circles.c.picture", "an unknown picture 'frant' (did you mean front?)"),
+    ("[[550, 200], [500, 150], [450, 200]]", "[[550, 200], [500, 150]]", 10, "circles.c.rim", "a list of 2"),
+    ("[500, 150]", "[500, 200]", 10, "circles.c.rim", "places on one line"),
+    ("[500, 150]", "[550, 200]", 10, "circles.c.rim", "3 places of which 1 are doubled"),
+    ("[500, 150]", "[500, x]", 10, "circles.c.rim.2", "'x'"),
+    ("[500, 150]", "5", 10, "circles.c.rim.2", "'5'"),
+    ("  c: {picture", "  z: {picture", 10, "circles.z", "an unknown point 'z'"),
+    ("  c: {picture: front, rim: [[550, 200], [500, 150], [450, 200]]}", "  c: 5", 10, "circles.c", "'5'"),
+    ("  c: {picture: front, rim: [[550, 200], [500, 150], [450, 200]]}", "  c: {}", 10, "circles.c.rim", "nothing"),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "line", "key", "got"), FAULTS)
+def test_faults(tmp_path: Path, old: str, new: str, line: int, key: str, got: str) -> None:
+    faults = measuring_faults(tmp_path, PHOTO.replace(old, new))
+    assert [(fault.line, fault.key) for fault in faults] == [(line, key)] and faults[0].got.startswith(got)
+
+
+def test_too_few_places(tmp_path: Path) -> None:
+    text = PHOTO.split("circles:")[0].replace("      b: [900, 880]\n      c: [500, 200]\n      k: [300, 300]\n", "")
+    (fault,) = measuring_faults(tmp_path, text)
+    assert (fault.line, fault.key, fault.got) == (4, "points.front.places", "1 place")
+    slanted = PHOTO.replace("    places:", "    slant: true\n    places:").replace("      k: [300, 300]\n", "")
+    (fault,) = measuring_faults(tmp_path, slanted)
+    assert (fault.got, fault.allowed) == ("3 places", "at least 4; at a slant 4, known from elsewhere")
+
+
+@pytest.mark.parametrize(("points", "got"), [("{}", "no picture"), ("[a]", "a list"), ("{front: 5}", "'5'")])
+def test_points_without_a_picture(tmp_path: Path, points: str, got: str) -> None:
+    (fault,) = measuring_faults(tmp_path, f"distances: {{a - b: 4}}\npoints: {points}\n")
+    assert fault.line == 2 and fault.got == got
+
+
+def test_a_circle_without_pictures_or_with_several(tmp_path: Path) -> None:
+    rim = "circles: {a: {rim: [[1, 0], [0, 1], [0, 0]]}}\n"
+    (fault,) = measuring_faults(tmp_path, f"distances: {{a - b: 4}}\n{rim}")
+    assert (fault.line, fault.key, fault.got) == (2, "circles.a.picture", "nothing") and "no `points`" in fault.allowed
+    two = "points: {p: {places: {a: [1, 2], b: [3, 4]}}, q: {places: {a: [1, 2], b: [3, 4]}}}\n"
+    (fault,) = measuring_faults(tmp_path, two + rim)
+    assert fault.allowed == "the name of the picture: p, q"
+
+
+@pytest.mark.parametrize(("height", "round_enough"), [(0.99, False), (1.01, True)])
+def test_how_flat_a_rim_may_be(tmp_path: Path, height: float, round_enough: bool) -> None:
+    """Three places in a row, the middle one off the line.
+
+    Singular values of three points at -w, 0, w with the middle one h off: w sqrt(2) and h sqrt(2/3).
+    """
+    off = height * 1e-3 * 1000.0 * 3.0**0.5
+    rim = f"[[0, 0], [1000, {off:.6f}], [2000, 0]]"
+    text = PHOTO.replace("[[550, 200], [500, 150], [450, 200]]", rim)
+    if round_enough:
+        assert len(measured_of(tmp_path, text).measured.pictures[0].rims["c"]) == 3
+    else:
+        assert measuring_faults(tmp_path, text)[0].got == "places on one line"

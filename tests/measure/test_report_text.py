@@ -1,0 +1,131 @@
+"""The report of a measured drive: widths, what stands where, tables that agree with the study."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from beltplan.measure.readings import Distance, Measured
+from beltplan.measure.report import accuracy_words, measure_text
+from beltplan.measure.study import measuring_of
+from beltplan.report.words import SAFETY
+from tests.measure.measurings import STATES, inches, made, measured, photo, taped
+
+W40 = "W" * 40
+
+
+def long_names() -> Measured:
+    """Names as long as they may be."""
+    names = tuple(f"{i}{W40[1:]}" for i in range(4))
+    pairs = [(a, b) for k, a in enumerate(names) for b in names[:k]]
+    distances = tuple(
+        Distance(a, b, 300.0 + 10.0 * i, 1.0, "outside", f"{300 + 10 * i}") for i, (a, b) in enumerate(pairs)
+    )
+    return Measured("x" * 300, names, names[0], distances, sides={})
+
+
+@pytest.mark.parametrize("name", STATES)
+def test_no_line_is_over_98_columns_and_the_cautions_stand_last(name: str) -> None:
+    text = measure_text(made(name), "a.yaml")
+    assert max(len(line) for line in text.splitlines()) <= 98
+    assert " ".join(text.split()).endswith("CAUTION " + SAFETY)
+    assert "nan" not in text.lower().replace("alternan", "") and "inf" not in text
+
+
+def test_long_names_stay_inside_the_width() -> None:
+    text = measure_text(measuring_of(long_names()))
+    assert max(len(line) for line in text.splitlines() if "xxx" not in line) <= 98
+    assert "PLACES" in text
+
+
+@pytest.mark.parametrize("name", STATES)
+def test_title_then_the_answers(name: str) -> None:
+    lines = measure_text(made(name)).splitlines()
+    assert lines[0] == "Invented pump drive" and lines[1].startswith("FOUND    ")
+
+
+def row(text: str, start: str) -> str:
+    return next(line for line in text.splitlines() if line.startswith(start))
+
+
+@pytest.mark.parametrize("name", ["sound", "misread mm", "photo", "twelve"])
+def test_places_are_those_of_the_study(name: str) -> None:
+    found = made(name)
+    text = measure_text(found)
+    for centre in found.centres:
+        cells = row(text.split("PLACES")[1], centre.name + " ").removeprefix(centre.name).split()
+        assert [float(cell) for cell in cells[:2]] == pytest.approx([centre.x_mm, centre.y_mm], abs=0.0501)
+        if centre.name != "crank":
+            both = [float(cell) for cell in cells[2:4]]
+            assert both == pytest.approx([centre.deviation_x_mm, centre.deviation_y_mm], abs=0.00501)
+
+
+def test_inches_stand_in_columns_of_their_own() -> None:
+    text = measure_text(made("inches"))
+    assert re.search(r"point +x +y +x in +y in", text)
+    cells = row(text.split("PLACES")[1], "alternator ").split()
+    assert float(cells[3]) == pytest.approx(float(cells[1]) / 25.4, abs=0.006)
+    assert " x in" not in measure_text(made("sound"))
+
+
+def test_a_loose_point_has_no_place() -> None:
+    places = measure_text(made("loose")).split("PLACES")[1]
+    assert row(places, "idler ").split()[:4] == ["idler", "?", "?", "loose"]
+
+
+def test_what_was_left_out_stands_first_among_the_readings() -> None:
+    text = measure_text(made("misread in")).split("READINGS")[1]
+    first = text.splitlines()[2]
+    assert first.startswith("alternator - steering_pump  20 3/4 in  +24.6 mm  +0.97") and "LEFT OUT" in first
+
+
+def test_an_unchecked_reading_never_shows() -> None:
+    readings = measure_text(made("sound")).split("READINGS")[1]
+    assert re.search(r"angle crank - alternator +50\.6 deg +0\.0 deg +- +never +20", readings)
+
+
+def test_traced_rims_share_a_line() -> None:
+    text = measure_text(made("photo"))
+    assert "rim of alternator on front photo, worst of 8" in text and "rim point" not in text.split("READINGS")[1]
+    assert re.search(r"alternator +62\.0\d mm +2\.44", text.split("DIAMETERS")[1])
+
+
+def test_the_accuracies_that_were_used_are_told() -> None:
+    given = measured(distances=(replace(taped()[0], deviation_mm=2.0), *taped()[1:]), pictures=(photo(),))
+    words = accuracy_words(measuring_of(given))
+    assert "1 mm for each distance (but 2 mm for 1)" in words and "0.5 deg for each angle" in words
+    assert "1.5 px for each pick" in words and "common practice, no source" in words
+
+
+def test_frame_plane_and_chances_are_told() -> None:
+    words = " ".join(measure_text(made("level given")).split())
+    assert "x to your right, y up" in words and "crank - steering_pump is level, as given" in words
+    assert "All is in one plane" in words and "1 of 100 sets" in words and "80 times of 100" in words
+    assert f"enlarged {made('suspects').factor:.2f} times" in " ".join(measure_text(made("suspects")).split())
+
+
+def test_mirror_images_are_listed_and_counted() -> None:
+    words = " ".join(measure_text(made("mirrors")).split("MIRRORS")[1].split())
+    assert "and 4 more" in words
+
+
+def test_marks_are_called_marks() -> None:
+    found = measuring_of(measured(marks=("idler",)))
+    text = measure_text(found)
+    assert "idler (mark)" in text and "all 4 points (and 1 mark)" in " ".join(text.split())
+
+
+def test_the_same_pair_read_twice_has_two_lines() -> None:
+    twice = (*taped(), inches("crank - idler", line=44))
+    readings = measure_text(measuring_of(measured(distances=twice))).split("READINGS")[1]
+    assert len(re.findall(r"^crank - idler ", readings, re.M)) == 2 and re.search(r" 44$", readings, re.M)
+
+
+def test_places_that_are_known_are_told_in_mm() -> None:
+    text = measure_text(made("card"))
+    assert re.search(r"front photo, known: can be trusted; its points are off by 0\.\d mm, with 1 mm stated", text)
+    assert re.search(r"^card 2 on front photo, known +0\.\d mm ", text, re.M)
+    assert re.search(r"^card 2 on front photo +0\.\d px ", text, re.M)
+    assert "card 1 (mark)" in text and "1 mm for 4" in " ".join(text.split())

@@ -1,0 +1,84 @@
+"""Slips made on purpose: the kind and what was right are told. The kinds: common practice, no source."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from beltplan.measure.blunders import Kind, Slip, slip_of
+from beltplan.measure.readings import Direction, Distance, Measured, Size
+from beltplan.measure.study import measuring_of
+from tests.measure.drives import PLACES, apart, every_pair, measured_of, taped
+
+PAIR = ("alternator", "pump")
+RADII = {"alternator": 31.0, "pump": 65.0}
+RIGHT = apart(PLACES, PAIR)
+SIZES = tuple(Size(name, 2.0 * radius, 0.2) for name, radius in RADII.items())
+
+
+def _drive(seed: int = 1) -> Measured:
+    tapes = taped(PLACES, every_pair(PLACES), np.random.default_rng(seed))
+    return measured_of(PLACES, tapes, level=("crank", "compressor"), sizes=SIZES)
+
+
+def _with(given: Measured, tape: Distance) -> Measured:
+    kept = tuple(each for each in given.distances if {each.first, each.second} != set(PAIR))
+    return replace(given, distances=(*kept, tape))
+
+
+def _told(given: Measured) -> Slip | None:
+    found = measuring_of(given)
+    (misread,) = found.judged.misread
+    return slip_of(given, misread)
+
+
+@pytest.mark.parametrize(
+    ("value_mm", "kind", "between"),
+    [
+        (25.4 * RIGHT, "read in mm", "centres"),
+        (RIGHT / 25.4, "read in inches", "centres"),
+        (RIGHT + 96.0, "outside", "centres"),
+        (RIGHT - 96.0, "gap", "centres"),
+        (RIGHT, "centres", "outside"),
+        (RIGHT, "centres", "gap"),
+        (RIGHT - 96.0, "gap", "outside"),
+        (RIGHT + 96.0, "outside", "gap"),
+    ],
+)
+def test_a_tape_that_slipped(value_mm: float, kind: Kind, between: str) -> None:
+    """The radii add up to 96 mm; an inch is 25.4 mm."""
+    tape = Distance(*PAIR, value_mm, 1.0, between)  # type: ignore[arg-type]
+    slip = _told(_with(_drive(), tape))
+    assert slip is not None and slip.kind == kind
+    by_way = {"centres": 0.0, "outside": 96.0, "gap": -96.0}[between]
+    assert slip.fits == pytest.approx(RIGHT + by_way, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("read", "kind"), [(lambda a: a - 90.0, "plumb"), (lambda a: -a, "clockwise"), (lambda a: a + 180.0, "reversed")]
+)
+def test_an_angle_that_slipped(read: object, kind: Kind) -> None:
+    """Against the level line from the crankshaft to the compressor at 250, 60."""
+    right = float(np.degrees(np.arctan2(300.0, 235.0) - np.arctan2(60.0, 250.0)))
+    angle = Direction("crank", "alternator", np.radians(read(right)), np.radians(0.5))  # type: ignore[operator]
+    given = replace(_drive(), directions=(angle,), sides={"pump": ("above",)})
+    slip = _told(given)
+    assert slip is not None and slip.kind == kind
+    assert (slip.fits - right + 180.0) % 360.0 - 180.0 == pytest.approx(0.0, abs=1e-6)
+
+
+@pytest.mark.parametrize("error_mm", [25.4, 37.0])
+def test_what_is_no_such_slip(error_mm: float) -> None:
+    """A whole inch is told as a step; 37 mm are nothing that is known."""
+    given = _with(_drive(), Distance(*PAIR, RIGHT + error_mm, 1.0))
+    found = measuring_of(given)
+    (misread,) = found.judged.misread
+    assert slip_of(given, misread) is None
+    assert bool(misread.steps) == (error_mm != 37.0)
+
+
+def test_without_diameters_nothing_is_said_of_rims() -> None:
+    given = replace(_with(_drive(), Distance(*PAIR, RIGHT + 96.0, 1.0)), sizes=())
+    assert _told(given) is None

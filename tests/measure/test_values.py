@@ -1,0 +1,88 @@
+"""How readings and lengths are said."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from beltplan.measure.network import Pick
+from beltplan.measure.readings import Direction, Distance, Offset, Size
+from beltplan.measure.study import Centre, measuring_of
+from beltplan.measure.values import ellipse_of, length_words, listed, number, shape_mm, tape_words, value_words
+from tests.measure.measurings import level_to, made, measured
+
+
+@pytest.mark.parametrize(
+    ("length_mm", "in_inches", "words"),
+    [
+        (18.25 * 25.4, True, "18 1/4 in"),
+        (25.4 / 64.0, True, "1/64 in"),
+        (0.0, True, "0 in"),
+        (2.0 * 25.4, True, "2 in"),
+        (18.26 * 25.4, True, "18.26 in"),
+        (371.5, False, "371.5 mm"),
+        (370.0, False, "370 mm"),
+    ],
+)
+def test_a_length_is_said_as_a_tape_shows_it(length_mm: float, in_inches: bool, words: str) -> None:
+    """An inch is 25.4 mm exactly: the yard and pound agreement of 1959 (from memory)."""
+    assert tape_words(length_mm, in_inches) == words
+
+
+def test_inches_stand_beside_mm_for_whoever_writes_inches() -> None:
+    assert length_words(311.15, True) == "311.1 mm (12.25 in)" or length_words(311.15, True) == "311.2 mm (12.25 in)"
+    assert length_words(254.0, False) == "254.0 mm"
+
+
+def test_what_rounds_to_nought_has_no_sign() -> None:
+    assert [number(value, 1, True) for value in (-0.04, 0.04, -0.06, 0.06)] == ["0.0", "0.0", "-0.1", "+0.1"]
+    assert number(-0.004, 2) == "0.00"
+
+
+def test_lists_name_the_first_and_count_the_rest() -> None:
+    assert listed([]) == "" and listed(["a"]) == "a" and listed(["a", "b", "c"]) == "a, b and c"
+    assert listed(["a", "b"], last="or") == "a or b"
+    assert listed(list("abcdef"), 2) == "a, b and 4 more"
+
+
+def test_readings_stand_as_they_were_written_with_a_unit() -> None:
+    distance = Distance("a", "b", 381.0, 1.0, written="15")
+    assert value_words(distance, True) == "15 in" and value_words(distance, False) == "15 mm"
+    assert value_words(Distance("a", "b", 381.5, 1.0, written="381.5 mm"), True) == "381.5 mm"
+    assert value_words(Distance("a", "b", 381.0, 1.0, written='15"'), True) == '15"'
+    assert value_words(Direction("a", "b", math.pi / 2.0, 0.01), False) == "90 deg"
+    assert value_words(Offset("a", "b", "x", -12.5, 1.0), False) == "-12.5 mm"
+    assert value_words(Size("a", 60.0, 0.2, "60"), False) == "60 mm"
+    assert value_words(Pick("a", "photo"), False) == ""
+
+
+def test_the_ellipse_has_the_axes_of_the_covariance() -> None:
+    """Half axes are the roots of the eigenvalues: recomputed from the angle by turning a known diagonal matrix."""
+    turn = np.radians(37.0)
+    axes = np.array(((np.cos(turn), -np.sin(turn)), (np.sin(turn), np.cos(turn))))
+    covariance = axes @ np.diag((9.0, 0.25)) @ axes.T
+    x, y = np.sqrt(np.diagonal(covariance))
+    found = ellipse_of(Centre("a", 0.0, 0.0, float(x), float(y), float(covariance[0, 1] / (x * y))))
+    assert found is not None
+    assert (found.long_mm, found.short_mm, found.angle_deg) == pytest.approx((3.0, 0.5, 37.0))
+    assert ellipse_of(Centre("a", 0.0, 0.0, None, None, None)) is None
+
+
+def test_the_shape_does_not_mind_how_well_the_level_was_read() -> None:
+    """A law: a better level sharpens places, and leaves the shape; in a frame laid level by taking the shape is that of
+    the places turned freely as well."""
+    sharp = level_to("alternator")
+    rough = Direction(sharp.first, sharp.second, sharp.value_rad, 3.0 * sharp.deviation_rad, sharp.written, 20)
+    one, other = measuring_of(measured(directions=(sharp,))), measuring_of(measured(directions=(rough,)))
+    wide = [max(e.long_mm for c in found.centres if (e := ellipse_of(c)) is not None) for found in (one, other)]
+    assert wide[1] > 2.5 * wide[0]
+    assert shape_mm(one) == pytest.approx(shape_mm(other), rel=1e-3)
+    assert shape_mm(one) < 0.5 * wide[0]
+
+
+def test_the_shape_of_offsets_is_near_their_own_accuracy() -> None:
+    """Offsets of 1 mm in x and y: a circle of 1 mm each; a free turn can only take away."""
+    found = made("offsets")
+    assert 0.7 < shape_mm(found) <= 1.0 + 1e-9

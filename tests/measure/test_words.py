@@ -1,0 +1,151 @@
+"""The answers of a measured drive in every state that it can be in."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from beltplan.measure.measurements_file import read_measurements
+from beltplan.measure.study import measuring_of
+from beltplan.measure.words import answers, open_words
+from tests.measure.measurings import STATES, made
+
+
+def told(name: str, lead: str) -> list[str]:
+    return [words for each, words in answers(made(name)) if each == lead]
+
+
+SOUND = ["sound", "inches", "level given", "photo", "photo alone", "offsets", "over rims", "twelve", "card"]
+
+
+@pytest.mark.parametrize("name", SOUND)
+def test_where_nothing_stands_against_it(name: str) -> None:
+    assert made(name).sound
+    leads = [lead for lead, _ in answers(made(name))]
+    assert leads[:2] == ["FOUND", "CHECKED"]
+    assert not {"MISREAD", "DOUBT", "SUSPECT", "LOOSE", "MIRROR", "SIDES"} & set(leads)
+    assert "Nothing stands against it" in told(name, "FOUND")[0]
+
+
+@pytest.mark.parametrize("name", [name for name in STATES if name not in SOUND])
+def test_where_something_does_the_first_answer_says_what(name: str) -> None:
+    assert not made(name).sound
+    assert "Open: " in told(name, "FOUND")[0] and "Nothing stands against it" not in told(name, "FOUND")[0]
+
+
+def test_an_inch_too_much_is_told_with_the_tape_reading_that_would_fit() -> None:
+    (words,) = told("misread in", "MISREAD")
+    assert words.startswith("alternator - steering_pump, read 20 3/4 in (line 14): ")
+    assert re.search(r"24\.\d mm \(0\.9\d in\) too much", words)
+    assert "a whole inch misread would explain it, 19 3/4 in would fit" in words
+    assert "measure it again" in words
+
+
+def test_ten_mm_too_little() -> None:
+    (words,) = told("misread mm", "MISREAD")
+    assert words.startswith("water_pump - alternator, read 231 mm (line 9): 10.")
+    assert "too little" in words and "10 mm misread would explain it, 241 mm would fit" in words
+
+
+def test_a_wrong_pick_is_told_in_px_and_mm() -> None:
+    (words,) = told("pick wrong", "MISREAD")
+    assert words.startswith("idler on front photo (line 30): 31.0 px (9.7 mm) off")
+
+
+def test_suspects_are_all_told_and_nothing_left_out() -> None:
+    found = made("suspects")
+    assert len(told("suspects", "SUSPECT")) == len(found.judged.suspects) >= 2
+    (doubt,) = told("suspects", "DOUBT")
+    assert "cannot tell which is wrong" in doubt and f"enlarged {found.factor:.1f} times" in doubt
+    assert any("water_pump - idler, read 176.5 mm" in words for words in told("suspects", "SUSPECT"))
+    assert told("suspects", "MISREAD") == [] and "do not agree" in told("suspects", "CHECKED")[0]
+
+
+def test_loose_points_are_told_with_what_holds_them() -> None:
+    (words,) = told("loose", "LOOSE")
+    assert words.startswith("idler: nothing holds it yet; it needs 1 more reading, from ")
+    assert told("loose", "FOUND")[0].startswith("4 of 5 points")
+
+
+def test_a_mirror_image_is_told_with_the_words_that_settle_it() -> None:
+    (words,) = told("mirror", "MIRROR")
+    assert "allows one other way for" in words and re.search(r"`sides: \{\w+: (left|right|above|below)\}`", words)
+    assert "write the opposite word where you see the opposite" in words
+    assert "allows 7 other ways" in told("mirrors", "MIRROR")[0]
+    assert "Read the angle crank - water_pump" in told("nothing checks", "MIRROR")[0]
+
+
+def test_pictures_are_trusted_or_not_or_not_checked() -> None:
+    assert "can be trusted" in told("photo", "PICTURE")[0] and "1.5 px stated" in told("photo", "PICTURE")[0]
+    assert "nothing checks it" in told("photo alone", "PICTURE")[0]
+    assert len(told("photo untrusted", "PICTURE")) == 2
+    assert not any("can be trusted" in words for words in told("photo untrusted", "PICTURE"))
+    assert "not to be trusted as it stands" in told("tilted photo", "PICTURE")[0]
+
+
+def test_a_picture_with_a_pick_left_out_is_in_doubt() -> None:
+    """The other points fit, but they cannot tell a wrong pick from a picture at a slant."""
+    (words,) = told("pick wrong", "PICTURE")
+    assert "in doubt with idler" in words and "can be trusted" not in words
+
+
+def test_an_open_frame_says_which_line_was_laid_level() -> None:
+    (words,) = told("mirrors open", "LEVEL")
+    assert "crank - water_pump is laid level" in words and "an arm's angles do" in words
+    (turned,) = told("open frame", "LEVEL")
+    assert re.search(r"crank - water_pump is laid at \d+ deg, amid what `sides` allow", turned)
+    assert told("level given", "LEVEL") == []
+
+
+def test_sides_that_agree_with_nothing() -> None:
+    assert "no way for the points to lie agrees" in told("unseen", "SIDES")[0]
+
+
+def test_what_nothing_checks_is_named() -> None:
+    assert told("offsets", "CHECKED")[0].startswith("by nothing")
+    assert "nothing checks angle crank - alternator" in told("sound", "CHECKED")[0]
+    assert told("level given", "CHECKED")[0].endswith("all agree")
+
+
+def test_what_to_measure_next() -> None:
+    (words,) = told("offsets", "NEXT")
+    best = made("offsets").further[0]
+    assert words.startswith(f"measure {best.first} - {best.second}, about ") and best.after_mm < best.before_mm
+    assert told("sound", "NEXT") == [], "every distance has been read"
+
+
+def test_the_file_that_was_written_stands_last() -> None:
+    assert answers(made("sound"), "buggy.yaml")[-1] == ("WRITTEN", "buggy.yaml")
+
+
+def test_readings_that_do_not_agree_are_told_with_the_file() -> None:
+    assert answers(made("suspects"), "buggy.yaml")[-1] == ("WRITTEN", "buggy.yaml, by readings that do not agree")
+
+
+@pytest.mark.parametrize("name", STATES)
+def test_what_stands_against_writing(name: str) -> None:
+    assert bool(open_words(made(name))) is not made(name).settled
+
+
+def test_a_slip_is_told_in_words() -> None:
+    """312 in where 312 mm were read: 25.4 times too much, an inch being 25.4 mm."""
+    given = STATES["sound"]()
+    tape = given.distances[0]
+    wrong = replace(tape, value_mm=25.4 * tape.value_mm)
+    found = measuring_of(replace(given, distances=(wrong, *given.distances[1:])))
+    (words,) = [words for lead, words in answers(found) if lead == "MISREAD"]
+    assert words.startswith(f"{tape.first} - {tape.second}, read ")
+    assert f"it would fit if it was read in mm: write {tape.value_mm:.5g} mm" in words
+
+
+def test_coordinates_of_a_card_are_not_judged_as_a_photo() -> None:
+    """A card that nothing checks, in a file that once asked whether its coordinates were taken square on."""
+    case = Path(__file__).parents[1] / "cases" / "faults" / "photo_card.yaml"
+    said = answers(measuring_of(read_measurements(str(case)).measured))
+    assert said[0][1].endswith("Nothing stands against it")
+    pictures = [words for lead, words in said if lead == "PICTURE"]
+    assert pictures[0].startswith("front: can be trusted")
+    assert pictures[-1] == "skew, known: taken as given, nothing checks it; measure between two of its places"

@@ -1,0 +1,45 @@
+"""Endings of picture files, and writing them whole or not at all."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+from beltplan.picture.picture_file import picture_ending, write_whole
+from beltplan.picture.routing import draw_routing
+from tests.picture.drives import two_pulleys
+
+
+@pytest.mark.parametrize(
+    ("path", "ending"),
+    [("a.png", "png"), ("b/c.SVG", "svg"), ("d.e.pdf", "pdf"), ("a.jpg", None), ("png", None), ("", None)],
+)
+def test_ending(path: str, ending: str | None) -> None:
+    assert picture_ending(path) == ending
+
+
+def test_a_failed_write_keeps_the_old_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    target = tmp_path / "a.png"
+    target.write_bytes(b"old")
+
+    def full(*_: object) -> None:
+        raise OSError("disk full")
+
+    monkeypatch.setattr(os, "replace", full)
+    with pytest.raises(OSError, match="disk full"):
+        write_whole(str(target), b"new")
+    assert target.read_bytes() == b"old"
+    assert list(tmp_path.iterdir()) == [target]
+
+
+def test_other_endings_are_refused_before_anything_is_written(tmp_path: Path) -> None:
+    with pytest.raises(ValueError, match=r"\.png, \.svg, \.pdf"):
+        draw_routing(two_pulleys(), (), "", str(tmp_path / "a.bmp"))
+    assert not list(tmp_path.iterdir())
+
+
+def test_picture_of_a_route(tmp_path: Path) -> None:
+    draw_routing(two_pulleys(), (), "good", str(tmp_path / "a.svg"))
+    assert "<svg" in (tmp_path / "a.svg").read_text(encoding="utf-8")

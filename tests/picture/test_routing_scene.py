@@ -1,0 +1,153 @@
+"""The sheet round the drawing: head, legend, scale bar, list of findings, caution."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+
+from beltplan.checks.limits import Finding, plain
+from beltplan.drive.belt import parse_designation
+from beltplan.drive.route import Route, route_of
+from beltplan.picture.routing import SAFETY, routing_scene
+from beltplan.picture.scene import Label, Scene, Shape, Stroke
+from tests.picture.drives import crowded, dense, every_route, railcar, scene_of, two_pulleys
+
+FINDINGS = (
+    plain("wrap", "problem", "crank", "too little wrap", "test", ("crank",)),
+    plain("clearance", "caution", "crank to tensioner", "passes close", "test", ("crank to tensioner", "hose")),
+    plain("stock", "caution", "belt", "little reserve", "test"),
+    plain("plane", "note", "belt", "no plane given", "test", ("crank",)),
+)
+
+
+def made(route: Route, findings: tuple[Finding, ...] = FINDINGS) -> Scene:
+    return routing_scene(route, findings, "One problem.")
+
+
+def texts(scene: Scene, name: str) -> list[str]:
+    return [item.text for item in scene.named(name) if isinstance(item, Label)]
+
+
+def test_head_says_title_verdict_belt_and_path() -> None:
+    scene = made(railcar())
+    assert texts(scene, "title") == ["Railcar (invented)"]
+    assert texts(scene, "verdict") == ["One problem."]
+    # 1685 mm / 25.4 mm an inch = 66.34 in.
+    assert texts(scene, "belt") == ["Belt 6PK1685: 1685 mm (66.34 in) effective length"]
+    assert texts(scene, "path")[0].startswith("Path 167")
+
+
+def test_belt_that_does_not_fit_is_named_so() -> None:
+    assert "does not fit" in " ".join(texts(made(crowded()), "belt"))
+    layout = replace(railcar().layout, belt=parse_designation("6PK"), stock=())
+    assert "no stock length fits" in " ".join(texts(made(route_of(layout)), "belt"))
+
+
+def test_caution_always_shows() -> None:
+    for findings in ((), FINDINGS):
+        assert texts(made(two_pulleys(), findings), "caution") == [SAFETY]
+
+
+def test_list_is_numbered_problems_first_and_notes_have_no_mark() -> None:
+    scene = made(railcar(), FINDINGS[::-1])
+    assert texts(scene, "finding 1") == ["crank: too little wrap"]
+    assert texts(scene, "note") == ["note: belt: no plane given"]
+    assert not scene.named("list 4") and len(texts(scene, "mark crank")) == 1
+
+
+def test_a_finding_keeps_its_subject_where_its_words_begin_alike() -> None:
+    """'takes' begins with the name 't', and 'a strand' with the name 'a'; a gap's own words name both parts."""
+    findings = (
+        plain("take_up", "caution", "t", "takes up only 21 %", "test", ("t",)),
+        plain("slip", "caution", "a", "a strand is slack", "test", ("a",)),
+        plain("rim_gap", "caution", "crank / t", "crank and t are 5.5 mm apart", "test", ("crank", "t")),
+        plain("rim_gap", "caution", "a / t", "at 3 mm they nearly touch", "test", ("a", "t")),
+    )
+    scene = made(two_pulleys(), findings)
+    listed = (
+        "t: takes up only 21 %",
+        "a: a strand is slack",
+        "crank and t are 5.5 mm apart",
+        "a / t: at 3 mm they nearly touch",
+    )
+    assert tuple(" ".join(texts(scene, f"finding {i}")) for i in range(1, 5)) == listed
+
+
+def test_marks_stand_at_pulley_strand_obstacle_and_belt() -> None:
+    scene = made(railcar())
+    assert texts(scene, "mark crank") == ["1"]
+    assert texts(scene, "mark crank to tensioner") == ["2"] == texts(scene, "mark hose")
+    assert texts(scene, "mark belt") == ["3"]
+
+
+def test_problems_and_cautions_differ_in_shape_and_in_grey() -> None:
+    scene = made(railcar())
+    problem, caution = (scene.named(name)[0] for name in ("mark crank", "mark hose"))
+    assert isinstance(problem, Shape) and isinstance(caution, Shape)
+    assert (len(problem.rings[0]), len(caution.rings[0])) == (8, 4)
+    assert abs(luminance(problem.fill) - luminance(caution.fill)) > 0.3
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance without gamma. Source: weights of ITU-R BT.709."""
+    red, green, blue = (int(colour[i : i + 2], 16) / 255.0 for i in (1, 3, 5))
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+@pytest.mark.parametrize("make", [railcar, two_pulleys, dense])
+def test_scale_bar_is_as_long_as_it_says(make: object) -> None:
+    assert callable(make)
+    scene = made(make())
+    bar = scene.named("scale bar")[0]
+    assert isinstance(bar, Stroke)
+    assert float(np.hypot(*(bar.points[1] - bar.points[0]))) == pytest.approx(100.0)
+    assert "100 mm" in texts(scene, "legend")
+
+
+def test_legend_holds_only_what_is_drawn() -> None:
+    assert not any("adjuster" in text for text in texts(made(dense()), "legend"))
+    assert any("adjuster" in text for text in texts(made(railcar()), "legend"))
+    assert "problem" not in texts(made(railcar(), ()), "legend")
+    assert "V side dark, back light" in texts(made(two_pulleys()), "legend")
+
+
+def test_stops_and_arm_are_where_the_arm_puts_them() -> None:
+    """Pivot (-150, 215), arm 85 mm, stops 265 and 300 deg: plane trigonometry."""
+    scene = scene_of(railcar())
+    stops = [item for word in ("short", "long") for item in scene.named(f"stop {word}") if isinstance(item, Shape)]
+    middles = sorted((item.rings[0].mean(axis=0) for item in stops), key=lambda middle: float(middle[0]))
+    for middle, angle in zip(middles, np.radians((265.0, 300.0)), strict=True):
+        assert middle == pytest.approx((-150.0 + 85.0 * np.cos(angle), 215.0 + 85.0 * np.sin(angle)), abs=1e-9)
+    (arm,) = scene.named("arm")
+    assert isinstance(arm, Stroke)
+    assert float(np.hypot(*(arm.points[1] - arm.points[0]))) == pytest.approx(85.0)
+
+
+@pytest.mark.parametrize("make", [railcar, two_pulleys])
+def test_short_stop_is_the_one_with_the_shorter_path_and_looks_different(make: Callable[[], Route]) -> None:
+    route = make()
+    scene = scene_of(route)
+    adjuster = route.circuit.adjuster
+    assert adjuster is not None
+    (short,), (long,) = scene.named("stop short"), scene.named("stop long")
+    assert isinstance(short, Shape) and isinstance(long, Shape) and short.pen != long.pen
+    for shape, ends in ((short, min), (long, max)):
+        wanted = ends(adjuster.travel, key=lambda setting: float(route.circuit.loop_at(setting).length))
+        assert shape.rings[0].mean(axis=0) == pytest.approx(adjuster.centre_at(np.asarray(wanted)), abs=1e-6)
+
+
+@pytest.mark.parametrize("name", list(every_route()))
+def test_turning_arrow_of_the_adjusted_pulley_is_clear_of_its_travel(name: str) -> None:
+    route = every_route()[name]()
+    scene = scene_of(route)
+    lines = [item.points for item in scene.named("travel of the adjuster") if isinstance(item, Stroke)]
+    if route.moving is None:
+        assert lines == []
+        return
+    arrow = [item for item in scene.named(f"turning {route.moving.name}") if isinstance(item, Stroke | Shape)]
+    parts = [shapely.LineString(i.points) if isinstance(i, Stroke) else shapely.Polygon(i.rings[0]) for i in arrow]
+    assert parts and not any(part.intersects(shapely.LineString(line)) for part in parts for line in lines)

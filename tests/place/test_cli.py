@@ -1,0 +1,211 @@
+"""`beltplan place`: report, exit status, refusals, JSON, table, pictures, progress, and what the README shows of it."""
+
+from __future__ import annotations
+
+import csv
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from beltplan.cli.exits import Bar
+from beltplan.place.study import STATES
+from tests.cli.running import PROBLEM, ROOT, Runner
+from tests.cli.test_check import MAGIC
+
+WORKBOAT = str(ROOT / "layouts" / "workboat.yaml")
+ALTERNATOR = ("place", WORKBOAT, "--pulley", "alternator")
+SMALL = ("--within", "150,260,210,390", "--step", "15")
+NUMBERS = {"at_mm", "adjuster_position", "reserve_mm", "take_up_percent", "margin", "own_margin"}
+
+
+def test_the_report_names_now_best_and_belts(run: Runner) -> None:
+    ran = run(*ALTERNATOR, *SMALL)
+    assert (ran.code, ran.err) == (0, "")
+    for head in ("PLACES   alternator over x 150.0 to 255.0", "NOW      x 228.6, y 299.7 mm", "BEST     x ", "BELTS  "):
+        assert head in ran.out
+    assert "CAUTION  Rotating belts" in ran.out
+    assert max(map(len, ran.out.splitlines())) <= 98
+
+
+def test_json_holds_the_whole_result(run: Runner) -> None:
+    ran = run(*ALTERNATOR, *SMALL, "--json")
+    found = json.loads(ran.out, parse_constant=pytest.fail)
+    assert found["bounds_mm"] == {"x": [150.0, 255.0], "y": [210.0, 390.0]} and found["step_mm"] == 15.0
+    assert sum(found["counts"].values()) == found["rows"] * found["columns"] == 8 * 13
+    assert set(found["counts"]) == set(STATES)
+    assert found["present"]["at_mm"] == {"alternator": [pytest.approx(228.6), pytest.approx(299.72)]}
+    assert found["nearest_without_problem"]["distance_mm"] == 0.0
+    assert found["best"]["verdict"] == "sound" and found["best"]["check"].startswith("works on paper")
+    assert set(found["best"]) > NUMBERS and found["best_by_belt"][0]["belt"] == found["best"]["belt"]
+
+
+def test_the_table_has_a_row_for_every_place(run: Runner, here: Path) -> None:
+    run(*ALTERNATOR, *SMALL, "--csv", "places.csv")
+    rows = list(csv.DictReader((here / "places.csv").read_text(encoding="utf-8").splitlines()))
+    found = json.loads(run(*ALTERNATOR, *SMALL, "--json").out)
+    assert {state: [row["verdict"] for row in rows].count(state) for state in STATES} == found["counts"]
+    best = found["best"]
+    (row,) = (r for r in rows if [float(r["x_mm"]), float(r["y_mm"])] == best["at_mm"]["alternator"])
+    assert row["belt"] == best["belt"] and float(row["margin_percent"]) == pytest.approx(
+        100.0 * best["margin"], abs=1e-3
+    )
+    assert float(row["wrap_alternator_deg"]) > 120.0
+    assert not any(row["belt"] for row in rows if row["verdict"] == "no path")
+
+
+def test_the_best_place_by_check_itself(run: Runner, here: Path) -> None:
+    """The place that is named, written into the file, gets from `check` the verdict that was promised."""
+    best = json.loads(run(*ALTERNATOR, *SMALL, "--json").out)["best"]
+    x, y = (value / 25.4 for value in best["at_mm"]["alternator"])
+    text = Path(WORKBOAT).read_text(encoding="utf-8")
+    (here / "moved.yaml").write_text(text.replace("at: [9.0, 11.8]", f"at: [{x!r}, {y!r}]"), encoding="utf-8")
+    checked = json.loads(run("check", "moved.yaml", "--json").out)
+    assert checked["verdict"] == best["check"] and checked["belt"]["designation"] == best["belt"]
+    assert checked["adjuster"]["position"] == pytest.approx(best["adjuster_position"], abs=1e-6)
+
+
+def test_exit_status_1_where_every_place_has_a_problem(run: Runner) -> None:
+    ran = run(*ALTERNATOR, "--within", "-10,10,-10,10", "--step", "5")
+    assert ran.code == 1 and "BEST     none" in ran.out
+    found = json.loads(run(*ALTERNATOR, "--within", "-10,10,-10,10", "--step", "5", "--json").out)
+    assert found["best"] is None and found["best_by_belt"] == [] and found["nearest_without_caution"] is not None
+
+
+def test_a_layout_without_a_path_now_may_have_one_elsewhere(run: Runner, here: Path) -> None:
+    text = Path(WORKBOAT).read_text(encoding="utf-8")
+    (here / "lost.yaml").write_text(text.replace("at: [9.0, 11.8]", "at: [0.0, 3.0]"), encoding="utf-8")
+    assert run("check", "lost.yaml").code == 2
+    ran = run("place", "lost.yaml", "--pulley", "alternator", *SMALL, "--picture", "lost.png")
+    assert ran.code == 0 and "NOW      x 0.0, y 76.2 mm: no path; the nearest place without a problem is " in ran.out
+    assert (here / "lost.png").read_bytes().startswith(MAGIC["png"])
+
+
+def test_a_variant(run: Runner) -> None:
+    ran = run(*ALTERNATOR, *SMALL, "--variant", "alternator low")
+    assert "(variant: alternator low)" in ran.out and "NOW      x 264.2, y 167.6 mm" in ran.out
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (("--pulley", "dynamo"), "--pulley: got 'dynamo', which is not in the layout; allowed: one of crank, "),
+        (("--pulley", "tensioner"), "--pulley: got 'tensioner', whose place follows from its arm or slide; allowed: "),
+        (("--pulley", "idler", "--pulley", "idler"), "allowed: one pulley, or two different ones"),
+        (("--pulley", "idler", "--within", "0,1,2"), "--within: got '0,1,2'; allowed: four numbers in mm"),
+        (("--pulley", "idler", "--within", "0,1,2,nan"), "--within: got '0,1,2,nan'; allowed: four numbers in mm"),
+        (("--pulley", "idler", "--within", "9,1,2,3"), "--within: got '9,1,2,3'; allowed: x0 less than x1"),
+        (("--pulley", "idler", "--within", "0,1e-300,0,1"), "allowed: x0 less than x1"),
+        (("--pulley", "idler", "--step", "0"), "--step: got '0'; allowed: a number of mm over 0"),
+        (("--pulley", "idler", "--step", "-3"), "--step: got '-3'; allowed: a number of mm over 0"),
+        (("--pulley", "idler", "--step", "fine"), "--step: got 'fine'; allowed: a number of mm over 0"),
+        (("--pulley", "idler", "--step", "0.1"), "--step: got '0.1', which makes about "),
+        (("--pulley", "idler", "--step", "1e-300"), "allowed: at most 4,000,000"),
+        (("--pulley", "idler", "--picture", "map.jpg"), "--picture: got 'map.jpg'; allowed: a file name ending in"),
+        (
+            ("--pulley", "idler", "--picture", "a.png", "--csv", "a.png"),
+            "--csv: got 'a.png'; allowed: a file name ending",
+        ),
+        (("--pulley", "idler", "--pulley", "crank", "--step", "3"), "--step: got '3' with two pulleys"),
+        (
+            ("--pulley", "idler", "--csv", "no/such/folder.csv", *SMALL),
+            "--csv: got 'no/such/folder.csv'; allowed: a folder",
+        ),
+        (
+            ("--pulley", "idler", "--picture", "no/such/a.png", *SMALL),
+            "--picture: got 'no/such/a.png'; allowed: a folder",
+        ),
+    ],
+)
+def test_refused_in_words(run: Runner, here: Path, options: tuple[str, ...], words: str) -> None:
+    ran = run("place", WORKBOAT, *options)
+    assert ran.code == 2 and ran.out == "" and words in ran.err
+    assert list(here.iterdir()) == []
+
+
+def test_a_pulley_that_the_belt_leaves_out(run: Runner, here: Path) -> None:
+    text = PROBLEM.replace("route:", "  spare: {role: idler, at: [0, 300], diameter: 60}\nroute:")
+    (here / "spare.yaml").write_text(text)
+    ran = run("place", "spare.yaml", "--pulley", "spare")
+    assert ran.code == 2 and "'spare', which is not on the belt's route; allowed: one of crank" in ran.err
+
+
+def test_two_pulleys(run: Runner, monkeypatch: pytest.MonkeyPatch, here: Path) -> None:
+    monkeypatch.setattr("beltplan.place.pair.DRAWS", 5000)
+    monkeypatch.setattr("beltplan.place.pair.CLOSER_DRAWS", 800)
+    both = (*ALTERNATOR, "--pulley", "steering_pump")
+    ran = run(*both, "--picture", "pair.svg")
+    assert ran.code == 0 and "pairs drawn (seed 1)" in " ".join(ran.out.split()) and "BEST     alternator x " in ran.out
+    assert (here / "pair.svg").read_text(encoding="utf-8").startswith("<?xml")
+    found = json.loads(run(*both, "--json").out, parse_constant=pytest.fail)
+    assert found["seed"] == 1 and found["draws"] == 5000 + 4 * 800
+    assert set(found["best"]["at_mm"]) == {"alternator", "steering_pump"}
+    assert found["best"]["margin"] >= found["present"]["margin"]
+
+
+@pytest.mark.parametrize("ending", ["png", "svg", "pdf"])
+def test_pictures(run: Runner, here: Path, ending: str) -> None:
+    assert run(*ALTERNATOR, *SMALL, "--picture", f"map.{ending}").code == 0
+    assert (here / f"map.{ending}").read_bytes().startswith(MAGIC[ending])
+
+
+class _Terminal:
+    """A stand-in for standard error."""
+
+    def __init__(self, watched: bool) -> None:
+        self.text, self._watched = "", watched
+
+    def isatty(self) -> bool:
+        return self._watched
+
+    def write(self, text: str) -> None:
+        self.text += text
+
+    def flush(self) -> None:
+        pass
+
+
+def _shown(monkeypatch: pytest.MonkeyPatch, watched: bool, seconds_a_step: float) -> str:
+    """What a bar writes over ten steps that take so long each, by a clock of our own."""
+    clock, terminal = [0.0], _Terminal(watched)
+    monkeypatch.setattr("beltplan.cli.exits.time.monotonic", lambda: clock[0])
+    monkeypatch.setattr("beltplan.cli.exits.sys.stderr", terminal)
+    bar = Bar("judging")
+    for step in range(1, 11):
+        clock[0] += seconds_a_step
+        bar(step / 10.0)
+    bar.done()
+    return terminal.text
+
+
+def test_a_bar_for_long_work_on_a_terminal_only(monkeypatch: pytest.MonkeyPatch) -> None:
+    shown = _shown(monkeypatch, True, 0.5)
+    assert "judging [####" in shown and "100 %" in shown and shown.endswith("\r")
+    assert _shown(monkeypatch, True, 0.05) == ""
+    assert _shown(monkeypatch, False, 0.5) == ""
+
+
+def test_the_readme_quotes_the_report(run: Runner) -> None:
+    """The excerpt under the place command is what the program says."""
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    (shown,) = re.findall(r"<!-- workboat place -->\n```text\n(.*?)```", text, re.DOTALL)
+    assert shown in run(*ALTERNATOR).out
+
+
+@pytest.mark.parametrize("name", ["layout.csv", "./layout.csv"])
+def test_the_table_never_overwrites_the_layout(run: Runner, here: Path, name: str) -> None:
+    layout = here / "layout.csv"
+    layout.write_bytes(Path(WORKBOAT).read_bytes())
+    ran = run("place", "layout.csv", "--pulley", "idler", "--csv", name, *SMALL)
+    assert (ran.code, ran.out) == (2, "") and "another file than the layout's own" in ran.err
+    assert layout.read_bytes() == Path(WORKBOAT).read_bytes()
+
+
+def test_slip_at_the_best_place_is_that_of_the_table(run: Runner, here: Path) -> None:
+    ran = run(*ALTERNATOR, *SMALL, "--json", "--csv", "map.csv")
+    best = json.loads(ran.out)["best"]
+    with open("map.csv", encoding="utf-8", newline="") as table:
+        rows = {(float(row["x_mm"]), float(row["y_mm"])): row for row in csv.DictReader(table)}
+    own = rows[tuple(best["at_mm"]["alternator"])]
+    assert float(own["slip_use_wet"]) == pytest.approx(best["slip_wet"], abs=1e-3) and best["slip_wet"] > 0.1

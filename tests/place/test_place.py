@@ -1,0 +1,217 @@
+"""Law: a place of a map comes to what `check` finds in the layout with the pulley moved there, field by field."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+import pytest
+
+from beltplan.checks import clearance
+from beltplan.checks.comparison import worst_margin
+from beltplan.drive import operation
+from beltplan.drive.loads import TorqueLoad
+from beltplan.drive.mechanics import CONDITIONS
+from beltplan.drive.route import Route
+from beltplan.place.gaps import MEASURED
+from beltplan.place.judge import SPEEDS
+from beltplan.place.study import STATES, JudgedPlaces, judged_places
+from beltplan.place.travel import NO_BELT, UNLISTED
+from tests.drive.drives import with_pulley
+from tests.place.drives import DRIVES, mapped_findings, moved_to, places_round, route_or_none
+
+COUNT = 90
+SAG_MM = 0.12
+"""How far the chords by which `check` draws the belt on a pulley may cut in: stated in `geometry.clearance`."""
+NEAR_LIMIT = 0.02
+"""A clearance so near its limit, as a share of it, may fall on either side for the sag of a chord."""
+
+EVERY = pytest.mark.parametrize("name", list(DRIVES))
+
+
+@pytest.fixture(autouse=True)
+def like_with_like(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The map measures clearances at both ends and the judged place, and slip at fewer speeds; so let `check`."""
+    monkeypatch.setattr(clearance, "PLACES", 2)
+    monkeypatch.setattr(operation, "SPEEDS", SPEEDS)
+
+
+@lru_cache(maxsize=len(DRIVES))
+def _judged(name: str) -> JudgedPlaces:
+    layout, pulley = DRIVES[name]
+    return judged_places(layout, (pulley,), places_round(layout, COUNT, 3)[:, None])
+
+
+@lru_cache(maxsize=len(DRIVES) * COUNT)
+def _checked(name: str, number: int) -> Route | None:
+    layout, pulley = DRIVES[name]
+    return route_or_none(moved_to(layout, pulley, _judged(name).places[number, 0]))
+
+
+@lru_cache(maxsize=len(DRIVES) * COUNT)
+def _gaps(route: Route) -> tuple[clearance.Gap, ...]:
+    return clearance.gaps_of(route)
+
+
+def _severity(route: Route | None) -> str:
+    if route is None:
+        return "problem"
+    severities = {finding.severity for finding in mapped_findings(route)}
+    return "problem" if "problem" in severities else "caution" if severities else "sound"
+
+
+def _undecided(route: Route | None) -> bool:
+    """Whether a clearance lies so near a limit that the sag of a chord decides."""
+    if route is None:
+        return False
+    edges = (1.0, 1.1)
+    return any(
+        abs(gap.value_mm - edge * gap.bound.limit) < NEAR_LIMIT * gap.bound.limit
+        for gap in _gaps(route)
+        for edge in edges
+    )
+
+
+@EVERY
+def test_the_severity_is_that_of_check(name: str) -> None:
+    judged, seen = _judged(name), set()
+    for number, state in enumerate(judged.state):
+        own = "problem" if STATES[state] in ("no path", "no belt fits") else STATES[state]
+        route = _checked(name, number)
+        seen.add(STATES[state])
+        assert own == _severity(route) or _undecided(route), judged.places[number]
+    assert len(seen) > 1
+
+
+@EVERY
+def test_window_belt_and_position_are_those_of_check(name: str) -> None:
+    judged, compared = _judged(name), 0
+    belt, position = judged.spread("belt", -1.0).astype(int), judged.spread("position")
+    shortest, longest, reserve = (judged.spread(field) for field in ("shortest_mm", "longest_mm", "reserve_mm"))
+    for number in np.flatnonzero(judged.state > 0):
+        route = _checked(name, number)
+        assert route is not None
+        if route.travel is not None:
+            assert shortest[number] == pytest.approx(route.travel.shortest_mm, abs=1e-5)
+            assert longest[number] == pytest.approx(route.travel.longest_mm, abs=1e-5)
+        assert (route.judged is None) == (belt[number] < 0)
+        assert (route.to_ask_for_mm is not None) == (belt[number] == UNLISTED)
+        if route.judged is None and belt[number] == UNLISTED:
+            compared += 1
+            assert (
+                np.isnan(position[number])
+                if route.position is None
+                else position[number] == pytest.approx(route.position, abs=1e-7)
+            )
+        if route.judged is not None:
+            compared += 1
+            assert route.judged.belt == judged.belts[belt[number]]
+            assert reserve[number] == pytest.approx(route.judged.reserve_mm, abs=1e-5)
+            assert np.isnan(position[number]) if route.position is None else True
+            if route.position is not None:
+                assert position[number] == pytest.approx(route.position, abs=1e-7)
+    assert compared > 2
+
+
+@EVERY
+def test_wraps_are_those_of_check(name: str) -> None:
+    judged = _judged(name)
+    for way, pulleys in zip(judged.ways, judged.pulleys, strict=True):
+        for row in np.flatnonzero(way.belt != NO_BELT):
+            route = _checked(name, int(way.index[row]))
+            assert route is not None and tuple(p.name for p in route.pulleys) == pulleys
+            np.testing.assert_allclose(way.wrap_rad[row], route.loop.wrap, atol=1e-8)
+
+
+@EVERY
+def test_the_smallest_gaps_are_those_of_check(name: str) -> None:
+    judged = _judged(name)
+    fields = {"clearance": "clearance_mm", "strand_gap": "strand_gap_mm", "rim_gap": "rim_gap_mm"}
+    values = {check: judged.spread(field) for check, field in fields.items()}
+    for number in np.flatnonzero(judged.spread("belt", -1.0) >= 0):
+        route = _checked(name, number)
+        assert route is not None
+        for check, own in values.items():
+            gaps = [gap for gap in _gaps(route) if gap.check == check]
+            smallest = min((gap.value_mm for gap in gaps), default=np.inf)
+            measured = MEASURED * min((gap.bound.limit for gap in gaps), default=0.0)
+            assert min(own[number], measured) == pytest.approx(min(smallest, measured), abs=SAG_MM)
+
+
+@EVERY
+def test_the_margin_is_that_by_which_layouts_are_ranked(name: str) -> None:
+    """By the scalar bounds; the map measures gaps only to so many times their limit, slip only where it is judged."""
+    judged = _judged(name)
+    margin, slip = judged.spread("margin"), judged.spread("slip_wet")
+    for number in np.flatnonzero(judged.spread("belt", -1.0) >= 0):
+        route = _checked(name, number)
+        assert route is not None
+        running = operation.operation_of(route) if np.isfinite(slip[number]) else None
+        worst = worst_margin(route, running, _gaps(route))
+        share = np.inf if worst is None else worst.share
+        assert min(margin[number], MEASURED - 1.0) == pytest.approx(min(share, MEASURED - 1.0), abs=SAG_MM / 5.0)
+
+
+@EVERY
+def test_slip_is_that_of_check(name: str) -> None:
+    """Highest use when wet, over every pulley, duty and speed that both look at."""
+    judged = _judged(name)
+    slip, state = judged.spread("slip_wet"), judged.state
+    for number in np.flatnonzero(state >= STATES.index("caution")):
+        route = _checked(name, number)
+        assert route is not None
+        running = operation.operation_of(route)
+        if running is None or not running.carries_load:
+            assert np.isnan(slip[number])
+            continue
+        assert slip[number] == pytest.approx(float(running.use[CONDITIONS.index("wet")].max()), rel=1e-6)
+
+
+def test_some_places_are_judged_for_slip_and_some_slip() -> None:
+    seen = {name: _judged(name).spread("slip_wet") for name in DRIVES}
+    assert sum(np.isfinite(slip).any() for slip in seen.values()) >= 5
+    layout, pulley = DRIVES["beside an arm, obstacles"]
+    hard = with_pulley(layout, "steering_pump", load=TorqueLoad(60.0))
+    places = _judged("beside an arm, obstacles").places
+    loose, hard_state = (judged_places(given, (pulley,), places).state for given in (layout, hard))
+    assert (hard_state < loose).any() and not (hard_state > loose).any()
+
+
+def test_slip_left_out() -> None:
+    name = "seven pulleys, beside the arm"
+    layout, pulley = DRIVES[name]
+    without = judged_places(layout, (pulley,), _judged(name).places, slip=False)
+    assert np.isnan(without.spread("slip_wet")).all()
+    assert (without.state >= _judged(name).state).all()
+
+
+def test_the_same_in_one_chunk_or_many(monkeypatch: pytest.MonkeyPatch) -> None:
+    name = "seven pulleys, beside the arm"
+    layout, pulley = DRIVES[name]
+    monkeypatch.setattr("beltplan.place.study.CHUNK", 16)
+    again, once = judged_places(layout, (pulley,), _judged(name).places), _judged(name)
+    np.testing.assert_array_equal(again.state, once.state)
+    np.testing.assert_array_equal(again.spread("belt"), once.spread("belt"))
+    np.testing.assert_allclose(again.spread("margin"), once.spread("margin"), rtol=1e-9)
+
+
+def test_progress_rises_to_the_whole() -> None:
+    told: list[float] = []
+    layout, pulley = DRIVES["no adjuster"]
+    judged_places(layout, (pulley,), places_round(layout, 50, 1)[:, None], told.append)
+    assert told == sorted(told) and told[-1] == pytest.approx(1.0) and told[0] > 0.0
+
+
+def test_two_pulleys_at_once() -> None:
+    """Law: a pair of places comes to what the second comes to alone once the first has moved."""
+    layout, pulley = DRIVES["beside an arm, obstacles"]
+    rng, present = np.random.default_rng(2), np.array(layout.pulleys["alternator"].at_mm)
+    first = present + rng.uniform(-25.0, 25.0, (20, 2))
+    second = places_round(layout, 20, 9)
+    second[::2] = np.array(layout.pulleys[pulley].at_mm) + rng.uniform(-25.0, 25.0, (10, 2))
+    both = judged_places(layout, ("alternator", pulley), np.stack((first, second), axis=1))
+    for i in range(20):
+        alone = judged_places(moved_to(layout, "alternator", first[i]), (pulley,), second[i][None, None])
+        assert both.state[i] == alone.state[0]
+        np.testing.assert_allclose(both.spread("margin")[i], alone.spread("margin")[0], rtol=1e-9)
+    assert len(set(both.state.tolist())) > 1

@@ -1,0 +1,93 @@
+"""Places checked in full: what `check` finds there is what is told, and the best one passes where any does."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+
+from beltplan.checks.every_check import findings_of
+from beltplan.checks.limits import SEVERITIES
+from beltplan.drive.loads import TorqueLoad
+from beltplan.drive.operation import operation_of
+from beltplan.drive.route import route_of
+from beltplan.place.pair import TRIES, best_place, proof_of
+from beltplan.place.study import Grid, Place, place_map
+from beltplan.place.travel import moved
+from tests.drive.drives import with_pulley
+from tests.place.drives import shipped
+
+GRID = Grid((150.0, 330.0), (190.0, 370.0), 10.0)
+
+
+def test_moved_pulleys_and_no_others() -> None:
+    given = shipped("workboat")
+    other = moved(given, ("alternator", "idler"), ((1.0, 2.0), (3.0, 4.0)))
+    assert (other.pulleys["alternator"].at_mm, other.pulleys["idler"].at_mm) == ((1.0, 2.0), (3.0, 4.0))
+    assert other.pulleys["crank"] is given.pulleys["crank"] or other.pulleys["crank"] == given.pulleys["crank"]
+    assert given.pulleys["alternator"].at_mm != (1.0, 2.0)
+
+
+def test_the_findings_are_those_of_check() -> None:
+    place = Place(((174.0, 358.5),), "sound")
+    proof = proof_of(shipped("workboat"), ("alternator",), place)
+    route = route_of(with_pulley(shipped("workboat"), "alternator", at_mm=(174.0, 358.5)))
+    expected = findings_of(route, operation_of(route))
+    assert proof is not None
+    assert [(f.check, f.subject, f.severity, f.value) for f in proof.findings] == [
+        (f.check, f.subject, f.severity, f.value) for f in expected
+    ]
+
+
+def test_no_path_no_proof() -> None:
+    assert proof_of(shipped("workboat"), ("alternator",), Place(((0.0, 0.0),), "no path")) is None
+
+
+def test_the_best_place_passes_in_full() -> None:
+    found = place_map(shipped("workboat"), "alternator", GRID)
+    best = best_place(found)
+    assert best is not None and best.passed and best.tried == 1
+    assert best.proof.place == found.best
+
+
+def test_what_only_check_sees_passes_nowhere() -> None:
+    """A rotor of 50 kg m2 revved up in an instant: the map does not look at revving, the full check does."""
+    layout = with_pulley(shipped("workboat"), "alternator", inertia_kgm2=50.0)
+    layout = replace(layout, engine=replace(layout.engine, rev_up_rpm_per_s=3000.0))
+    found = place_map(layout, "alternator", GRID)
+    best = best_place(found)
+    assert found.best is not None and found.best.works
+    assert best is not None and not best.passed and 1 < best.tried <= TRIES
+    assert any(finding.check == "slip_on_revs" and finding.severity == "problem" for finding in best.proof.findings)
+
+
+def test_a_hub_that_stands_nothing_has_no_place() -> None:
+    """A bearing that stands 10 N: every strand pulls more."""
+    layout = with_pulley(shipped("workboat"), "alternator", max_hub_load_N=10.0)
+    assert best_place(place_map(layout, "alternator", GRID)) is None
+
+
+def test_a_drive_that_slips_everywhere_has_no_best() -> None:
+    """An alternator that asks 500 N m: no wrap holds that."""
+    layout = with_pulley(shipped("workboat"), "alternator", load=TorqueLoad(500.0))
+    assert best_place(place_map(layout, "alternator", GRID)) is None
+
+
+def test_a_map_without_any_place_has_no_best() -> None:
+    found = place_map(shipped("workboat"), "alternator", replace(GRID, low=(-10.0, -10.0), high=(10.0, 10.0)))
+    assert best_place(found) is None
+
+
+def test_counting() -> None:
+    """What `check` says with the camper's second alternator where it stands, counted by hand and by the proof."""
+    route = route_of(shipped("camper"))
+    seen = Counter(finding.severity for finding in findings_of(route, operation_of(route)))
+    proof = proof_of(shipped("camper"), ("house_alternator",), Place((shipped_at("camper"),), "problem"))
+    assert proof is not None and seen["problem"] > 0
+    assert all(proof.count(severity) == seen[severity] for severity in SEVERITIES)
+
+
+def shipped_at(name: str) -> tuple[float, float]:
+    """Where the camper's second alternator stands."""
+    at = shipped(name).pulleys["house_alternator"].at_mm
+    assert at is not None
+    return at

@@ -1,0 +1,65 @@
+"""The usable travel at many places against `travel_of` of each layout by itself, cut short or whole."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from beltplan.drive.travel import circuit_of, travel_of
+from beltplan.place import travel as place_travel
+from beltplan.place.travel import Mover, ended, mover_of, scanned
+from tests.place.drives import DRIVES, moved_to, places_round, shipped
+
+CUTTING = ("seven pulleys, beside the arm", "beside an arm, obstacles", "the driver", "V-belt on a slide")
+
+
+def _mover(name: str) -> Mover:
+    layout, pulley = DRIVES[name]
+    return mover_of(layout, circuit_of(layout), (pulley,))
+
+
+@pytest.mark.parametrize("name", CUTTING)
+def test_the_same_travel_as_alone(name: str) -> None:
+    mover = _mover(name)
+    places = places_round(mover.layout, 1500, 5)[:, None]
+    places = places[mover.sound_at_design(places)]
+    travels = ended(mover, places, scanned(mover, places))
+    # All that are cut, and some that are whole.
+    cut = np.flatnonzero(~travels.whole)
+    assert len(cut) > 3
+    for i in (*cut[:40], *np.flatnonzero(travels.whole)[:15]):
+        layout = moved_to(mover.layout, DRIVES[name][1], places[i, 0])
+        alone = travel_of(circuit_of(layout))
+        assert alone is not None and alone.whole == travels.whole[i] and alone.contains_nominal
+        low, high = sorted((alone.short, alone.long))
+        span = abs(np.subtract(*mover.circuit.adjuster.travel)) if mover.circuit.adjuster else 1.0
+        assert travels.low[i] == pytest.approx(low, abs=1e-8 * span)
+        assert travels.high[i] == pytest.approx(high, abs=1e-8 * span)
+
+
+def test_sampling_finely_everywhere_changes_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Law: places taken on nine samples have the travel that 121 give."""
+    mover = _mover("seven pulleys, beside the arm")
+    places = places_round(mover.layout, 2500, 8)[:, None]
+    places = places[mover.sound_at_design(places)]
+    few = ended(mover, places, scanned(mover, places))
+    monkeypatch.setattr(place_travel, "FEW", 121)
+    many = ended(mover, places, scanned(mover, places))
+    np.testing.assert_array_equal(few.whole, many.whole)
+    np.testing.assert_allclose(few.low, many.low, atol=1e-8)
+    np.testing.assert_allclose(few.high, many.high, atol=1e-8)
+    assert len(places) > 300
+
+
+def test_a_path_through_the_place_of_another_pulley_is_none() -> None:
+    mover = _mover("seven pulleys, far from the arm")
+    at = np.array([[shipped("railcar").pulleys["crank"].at_mm], [shipped("railcar").pulleys["alternator"].at_mm]])
+    assert mover.sound_at_design(at).tolist() == [False, True]
+
+
+def test_what_stays_must_leave_a_path() -> None:
+    assert all(_mover(name).rest_is_sound() for name in CUTTING)
+    layout, pulley = DRIVES["seven pulleys, far from the arm"]
+    # The guide put on top of the crankshaft: whatever the alternator does, two rims overlap.
+    stuck = moved_to(layout, "guide", (0.0, 0.0))
+    assert not mover_of(stuck, circuit_of(stuck), (pulley,)).rest_is_sound()

@@ -1,0 +1,94 @@
+"""The search for routes as text and as JSON."""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from beltplan.drive.layout import Layout
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.routes.report import route_json, route_text
+from beltplan.routes.study import RouteSearch, search_routes
+from tests.checks.drives import layout, pulley
+from tests.routes.drives import scattered
+
+LAYOUTS = Path(__file__).parents[2] / "layouts"
+KEYS = [
+    "title", "variant", "verdict", "orders", "found", "judged", "exhaustive", "beam", "seed", "own", "notes", "routes",
+    "rule", "caution",
+]  # fmt: skip
+ROUTE_KEYS = ["rank", "own", "route", "back", "left_out", "verdict", "belt", "margin", "counts", "findings"]
+
+
+@cache
+def made(name: str) -> RouteSearch:
+    """A search by name."""
+    if name == "beam":
+        return search_routes(_shipped("workboat"), most=12, beam=6)
+    if name == "left out":
+        return search_routes(scattered(4, 6, open_sides=2, optional=1, size=0.2))
+    if name == "not own":
+        given = [pulley(n, "fan", x, y) for n, x, y in (("b", 300, 300), ("a", 300, 0), ("c", 0, 300))]
+        return search_routes(layout(pulley("crank", "crankshaft", 0, 0), *given))
+    return search_routes(_shipped(name))
+
+
+def _shipped(stem: str) -> Layout:
+    return read_layout(str(LAYOUTS / f"{stem}.yaml")).layout
+
+
+NAMES = ("camper", "workboat", "beam", "left out", "not own")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_line_is_too_long_and_every_route_is_listed_best_first(name: str) -> None:
+    text = route_text(made(name), 24)
+    assert max(map(len, text.splitlines())) <= 100
+    leads = [line[:5] for line in text.splitlines() if line[:3].strip().isdigit()]
+    assert leads == [f"{route.rank:>3}  " for route in made(name).routes]
+    assert "CAUTION  Rotating belts" in text
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_fixed_keys_and_finite_numbers(name: str) -> None:
+    text = route_json(made(name), 24)
+    told = json.loads(text, parse_constant=pytest.fail)
+    assert text.isascii() and list(told) == KEYS
+    assert all(list(route) == ROUTE_KEYS for route in told["routes"])
+    assert (told["found"], told["judged"]) == (made(name).found, len(made(name).routes)) and told["routes"]
+    assert (told["own"]["rank"] is None) == (told["own"]["not_found"] is not None)
+    assert (told["beam"] is None) == (told["seed"] is None) == told["exhaustive"]
+    for route in told["routes"]:
+        counted = [finding["severity"] for finding in route["findings"]]
+        assert route["counts"] == {severity: counted.count(severity) for severity in ("problem", "caution", "note")}
+        assert set(route["back"]) <= set(route["route"]) and not set(route["left_out"]) & set(route["route"])
+
+
+def test_only_the_best_are_listed_where_fewer_are_asked_for() -> None:
+    assert "and 8 more judged (--most)" in route_text(made("workboat"), 2)
+    assert [route["rank"] for route in json.loads(route_json(made("workboat"), 2))["routes"]] == [1, 2]
+
+
+def test_where_the_files_own_route_stands() -> None:
+    assert "rank 2 of 3: another is better by the rule" in route_text(made("camper"), 6)
+    assert "the file's own route ranks first" in route_text(made("workboat"), 6)
+    assert "not among these" in route_text(made("not own"), 6)
+    assert [r["own"] for r in json.loads(route_json(made("camper"), 6))["routes"]] == [False, True, False]
+
+
+def test_a_beam_is_told_with_its_seed_and_width() -> None:
+    text = " ".join(route_text(made("beam"), 6).split())
+    assert "NOT EXHAUSTIVE" in text and "beam of 6 part routes was followed (seed 1)" in text
+    assert "NOT EXHAUSTIVE" not in route_text(made("workboat"), 6)
+    told = json.loads(route_json(made("beam"), 6))
+    assert (told["exhaustive"], told["beam"], told["seed"]) == (False, 6, 1)
+
+
+def test_what_is_left_out_is_told() -> None:
+    left = [route.left_out for route in made("left out").routes]
+    assert any(left), "no route leaves anything out: nothing is tested"
+    assert [tuple(route["left_out"]) for route in json.loads(route_json(made("left out"), 24))["routes"]] == left
+    assert route_text(made("left out"), 24).count("without p3") == sum(map(bool, left))

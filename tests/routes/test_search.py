@@ -1,0 +1,196 @@
+"""The search for routes, held against trying everything with shapely as the judge of crossings."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from beltplan.checks.comparison import judge_layout
+from beltplan.drive.layout import Layout
+from beltplan.drive.route import turning_sense
+from beltplan.layoutfile.layout_file import read_every_layout
+from beltplan.routes import study as route_search
+from beltplan.routes.stations import stations_of
+from beltplan.routes.study import NoRoute, RouteSearch, orders_of, search_routes
+from tests.checks.drives import layout, pulley
+from tests.routes.drives import scattered, starred
+from tests.routes.reference import Key, every_choice, key_of, routes_by_trying
+
+LAYOUTS = Path(__file__).parents[2] / "layouts"
+SHIPPED = [
+    file.layout
+    for stem in ("camper", "orchard_sprayer", "railcar", "workboat")
+    for file in read_every_layout(str(LAYOUTS / f"{stem}.yaml"))
+]
+CAMPER, RAILCAR, WORKBOAT = (SHIPPED[i] for i in (0, 3, 4))
+KINDS = {
+    "three": {"count": 3},
+    "one open": {"count": 4, "open_sides": 1},
+    "two open": {"count": 5, "open_sides": 2},
+    "small": {"count": 5, "open_sides": 1, "optional": 2, "size": 0.1},
+    "every kind": {"count": 6, "open_sides": 1, "backs": 1, "optional": 1, "size": 0.3},
+    "six": {"count": 6, "open_sides": 2, "size": 0.2},
+    "tight": {"count": 6, "open_sides": 3, "size": 0.9},
+}
+
+
+def keys(search: RouteSearch) -> list[Key]:
+    """The routes found, in their order."""
+    return [key_of(list(route.judged.route.pulleys)) for route in search.routes]
+
+
+def found_in(given: Layout) -> set[Key]:
+    """Every route found, none where there is none; each listed once."""
+    try:
+        search = search_routes(given)
+    except NoRoute:
+        return set()
+    assert search.exhaustive and len(search.routes) == search.found == len(set(keys(search)))
+    return set(keys(search))
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_routes_are_those_that_trying_everything_finds(kind: str) -> None:
+    """Reference: shapely, every permutation, subset and side."""
+    tried = {seed: routes_by_trying(scattered(seed, **KINDS[kind])) for seed in range(8)}  # type: ignore[arg-type]
+    assert any(tried.values()), "no seed has a route: nothing is tested"
+    for seed, routes in tried.items():
+        assert found_in(scattered(seed, **KINDS[kind])) == routes, seed  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("open_sides", [False, True])
+def test_stars_have_more_routes_than_their_own(open_sides: bool) -> None:
+    """Reference: the same; and the star itself is always among them (plane geometry)."""
+    every = [(given := starred(seed, 7, open_sides), found_in(given)) for seed in range(3)]
+    for given, routes in every:
+        assert routes == routes_by_trying(given)
+        star = tuple(sorted((name for name in given.pulleys), key=lambda name: int(name[1:])))
+        rounds = [star[i:] + star[:i] for i in range(7)]
+        assert any(tuple(n for n, _ in key) in (*rounds, *(r[::-1] for r in rounds)) for key in routes)
+    assert sum(len(routes) for _, routes in every) > len(every)
+
+
+@pytest.mark.parametrize("given", SHIPPED, ids=lambda given: f"{given.title[:12]} {given.variant}")
+def test_the_routes_of_shipped_layouts(given: Layout) -> None:
+    """Reference: the same; and the file's own route is among them, judged as `check` judges it."""
+    search = search_routes(given)
+    assert set(keys(search)) == routes_by_trying(given)
+    assert search.own is not None and search.own_missing is None
+    own = judge_layout(given)
+    assert key_of(list(own.route.pulleys)) == key_of(list(search.own.judged.route.pulleys))
+    assert search.own.judged.standing == own.standing
+
+
+def test_a_better_route_than_the_files_own() -> None:
+    """The camper's own route is not the best by the rule: the other has a problem less, counted in its findings."""
+    search = search_routes(CAMPER)
+    assert search.own is not None and search.own.rank > 1
+    assert search.best.judged.count("problem") < search.own.judged.count("problem")
+
+
+@pytest.mark.parametrize("given", (CAMPER, RAILCAR, WORKBOAT), ids=lambda given: f"{given.title[:12]} {given.variant}")
+def test_best_first(given: Layout) -> None:
+    search = search_routes(given)
+    counts = [(r.judged.count("problem"), r.judged.count("caution")) for r in search.routes]
+    assert counts == sorted(counts) and search.best.rank == 1
+    assert [r.rank for r in search.routes] == sorted(r.rank for r in search.routes)
+
+
+def test_a_route_and_the_file_with_it_are_judged_alike() -> None:
+    """Each route written into the layout, listed backwards, gives the same path."""
+    for route in search_routes(WORKBOAT).routes:
+        laid = route.judged.route.layout
+        again = judge_layout(replace(laid, route=laid.route[::-1]))
+        assert again.standing == route.judged.standing
+
+
+def test_a_demanded_turning_is_given() -> None:
+    base = scattered(3, 4, open_sides=1)
+    for turns in ("clockwise", "counterclockwise"):
+        asked = replace(base, pulleys={**base.pulleys, "p2": replace(base.pulleys["p2"], turns=turns)})
+        assert found_in(asked) == routes_by_trying(asked)
+    free = replace(base, pulleys={**base.pulleys, "p1": replace(base.pulleys["p1"], turns="clockwise")})
+    for route in search_routes(free).routes:
+        (p1,) = (p for p in route.judged.route.pulleys if p.name == "p1")
+        assert turning_sense(route.judged.route, p1) == "clockwise"
+
+
+def test_what_may_be_left_out_is_left_out_and_on() -> None:
+    outs = set()
+    for seed in range(6):
+        try:
+            routes = search_routes(scattered(seed, 5, optional=2, size=0.1)).routes
+        except NoRoute:
+            continue
+        for route in routes:
+            names = {p.name for p in route.judged.route.pulleys}
+            assert names == set(route.judged.route.layout.pulleys) and not names & set(route.left_out)
+            assert names | set(route.left_out) == {f"p{i}" for i in range(5)}
+            outs.add(len(route.left_out))
+    assert outs >= {1, 2}
+
+
+def test_an_order_that_is_kept() -> None:
+    """Reference: the names of the full list, turned round and read backwards."""
+    names = ("crank", "alternator", "water_pump", "crane_pump")
+    rounds = [names[i:] + names[:i] for i in range(4)]
+    wanted = {*rounds, *(turned[::-1] for turned in rounds)}
+    every = keys(search_routes(RAILCAR))
+    expected = {key for key in every if tuple(name for name, _ in key if name in names) in wanted}
+    assert 0 < len(expected) < len(every)
+    for start in range(4):
+        search = search_routes(RAILCAR, rounds[start])
+        assert set(keys(search)) == expected and (search.own is None) == (search.own_missing is not None)
+    assert search_routes(RAILCAR, ("crank", "alternator", "crane_pump", "water_pump")).own_missing is not None
+
+
+def test_a_beam_says_so_and_finds_the_same_again() -> None:
+    given = WORKBOAT
+    every = set(keys(search_routes(given)))
+    search, again = (search_routes(given, most=12, beam=6) for _ in range(2))
+    assert not search.exhaustive and (search.beam, search.seed) == (6, 1)
+    assert set(keys(search)) <= every and keys(search) == keys(again)
+    assert search.own is not None, "the file's own route is judged whether the beam comes by it or not"
+
+
+def test_of_very_many_routes_the_most_promising_are_judged(monkeypatch: pytest.MonkeyPatch) -> None:
+    given = WORKBOAT
+    every = keys(search_routes(given))
+    monkeypatch.setattr(route_search, "MOST_JUDGED", 3)
+    search = search_routes(given)
+    assert search.found == len(every) and len(search.routes) in (3, 4) and search.own is not None
+    assert set(keys(search)) <= set(every) and keys(search)[0] == every[0]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_how_many_routes_there_could_be(kind: str) -> None:
+    """Reference: itertools, an order and its reverse counted once."""
+    given = scattered(1, **KINDS[kind])  # type: ignore[arg-type]
+    assert orders_of(stations_of(given)) == len({key_of(pulleys) for pulleys in every_choice(given)})
+
+
+def test_the_files_own_route_may_be_none_of_them() -> None:
+    four = layout(
+        pulley("crank", "crankshaft", 0, 0), pulley("a", "fan", 300, 0), pulley("b", "fan", 300, 300),
+        pulley("c", "fan", 0, 300),
+    )  # fmt: skip
+    crossed = search_routes(replace(four, route=("crank", "b", "a", "c")))
+    assert crossed.own is None and "no sound loop" in (crossed.own_missing or "")
+    short = search_routes(replace(four, route=("crank", "a", "b")))
+    assert short.own is None and short.own_missing == "it leaves out c"
+    assert set(keys(short)) == set(keys(crossed)) == routes_by_trying(four)
+    turning = replace(
+        four, pulleys={**four.pulleys, "a": replace(four.pulleys["a"], belt_side="back", turns="clockwise")}
+    )
+    assert "a on the wrong side" in (search_routes(turning).own_missing or "")
+
+
+def test_a_beam_finds_a_good_part_of_the_routes_of_a_star() -> None:
+    """Ten pulleys, all their routes known from the whole search: a beam a twentieth as wide finds half of them."""
+    given = starred(0, 10)
+    every = set(keys(search_routes(given)))
+    search = search_routes(given, most=200, beam=200)
+    assert not search.exhaustive and set(keys(search)) <= every
+    assert 2 * search.found >= len(every)

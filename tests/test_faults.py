@@ -1,0 +1,34 @@
+"""Faults as text. The form FILE:LINE: is that of compilers (GNU coding standards, 4.4); the rest is our own."""
+
+from __future__ import annotations
+
+import pickle
+
+from beltplan.faults import Fault, LayoutFaults, did_you_mean, printable, quoted
+
+
+def test_one_line_for_each_fault_sorted_and_without_doubles() -> None:
+    late, early = Fault(9, "belt", "'x'", "a belt"), Fault(2, "route", "nothing", "names")
+    faults = LayoutFaults("a.yaml", [late, early, late])
+    assert faults.faults == (early, late)
+    assert str(faults) == "a.yaml:2: route: got nothing; allowed: names\na.yaml:9: belt: got 'x'; allowed: a belt"
+
+
+def test_no_text_of_the_file_reaches_the_terminal_raw() -> None:
+    fault = Fault(1, "a\nb", quoted("\x1b[2J\n"), "words")
+    assert fault.text("x\x07.yaml") == "x\\x07.yaml:1: a\\nb: got '\\x1b[2J\\n'; allowed: words"
+    assert printable("plain ü") == "plain ü"
+
+
+def test_long_texts_are_shortened() -> None:
+    assert quoted("x" * 100) == "'" + "x" * 37 + "...'"
+
+
+def test_a_hint_at_the_nearest_word() -> None:
+    assert did_you_mean("dimeter", ("role", "diameter")) == " (did you mean diameter?)"
+    assert did_you_mean("zzz", ("role", "diameter")) == ""
+
+
+def test_faults_survive_a_trip_to_another_process() -> None:
+    faults = LayoutFaults("a.yaml", [Fault(1, "belt", "nothing", "a belt")])
+    assert str(pickle.loads(pickle.dumps(faults))) == str(faults)

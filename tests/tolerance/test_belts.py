@@ -1,0 +1,93 @@
+"""Chances of the stock belts: how they are ranked, told and counted."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from beltplan.drive.belt import parse_designation
+from beltplan.drive.route import route_of
+from beltplan.tolerance.study import BeltChance, best_of, percent, tolerance_of
+from tests.drive.drives import railcar, with_belt
+from tests.tolerance.drives import NO_ERRORS, two_fixed
+
+BELT = parse_designation("6PK1685")
+
+
+def chance(inside: float, with_reserve: float | None, reserve: float) -> BeltChance:
+    return BeltChance(BELT, 1685.0, inside, with_reserve, reserve)
+
+
+@pytest.mark.parametrize(
+    ("better", "worse"),
+    [
+        (chance(0.9, 0.8, -5.0), chance(1.0, 0.7, 9.0)),
+        (chance(1.0, 0.8, -5.0), chance(0.9, 0.8, 9.0)),
+        (chance(1.0, 1.0, 6.0), chance(1.0, 1.0, 5.0)),
+        (chance(0.6, None, 0.0), chance(0.5, None, 4.0)),
+        # One that would rather not be fitted is no better buy for its reserves.
+        (chance(0.9, 0.2, -9.0), chance(0.45, 0.4, -5.0)),
+        # Less apart than the draws can tell: the larger reserve decides.
+        (chance(1.0, 0.9998, 6.0), chance(1.0, 1.0, 5.0)),
+    ],
+)
+def test_the_better_buy(better: BeltChance, worse: BeltChance) -> None:
+    assert best_of((better, worse)) is better and best_of((worse, better)) is better
+
+
+@pytest.mark.parametrize(
+    ("inside", "with_reserve", "worth"),
+    [
+        (0.5, 0.3, True), (0.499, 0.3, False), (1.0, 0.001, True), (1.0, 0.0009, False), (1.0, 0.0, False),
+        (1.0, None, False),
+    ],
+)  # fmt: skip
+def test_worth_buying_from_one_in_two_and_with_a_reserve(inside: float, with_reserve: float, worth: bool) -> None:
+    """The bounds are our own choice."""
+    assert chance(inside, with_reserve, -3.0).worth_buying == worth
+
+
+def test_no_belt_is_best_where_none_has_a_chance() -> None:
+    assert best_of((chance(0.0, 0.0, -40.0),)) is None and best_of(()) is None
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [(0.0, "0 %"), (0.0004, "under 0.1 %"), (0.125, "12.5 %"), (0.5, "50 %"), (0.999, "99.9 %"),
+     (0.99996, "over 99.9 %"), (1.0, "100 %")],
+)  # fmt: skip
+def test_certainty_is_said_only_where_every_draw_agrees(value: float, words: str) -> None:
+    assert percent(value) == words
+
+
+def test_belts_come_shortest_first_and_a_reserve_is_never_likelier_than_going_on() -> None:
+    belts = tolerance_of(route_of(railcar()), 1000).belts
+    assert [belt.line_mm for belt in belts] == sorted(belt.line_mm for belt in belts)
+    assert len(belts) > 5
+    assert all(belt.with_reserve is not None and belt.with_reserve <= belt.inside for belt in belts)
+
+
+def test_only_listed_belts_are_looked_at_and_a_named_one_always() -> None:
+    given = replace(railcar(), stock=(parse_designation("6PK1690"),))
+    assert [belt.designation for belt in tolerance_of(route_of(given), 500).belts] == ["6PK1690"]
+    far = tolerance_of(route_of(with_belt(given, length_mm=2500.0)), 500)
+    assert [(belt.designation, belt.inside > 0.5) for belt in far.belts] == [("6PK1690", True), ("6PK2500", False)]
+
+
+def test_a_stretch_belt_has_a_chance_where_its_band_holds_the_path() -> None:
+    """With no error of measuring only the belt's own tolerance is drawn, 5 mm either way: uniform, so by lengths.
+
+    Path 600 + 100 pi = 914.159 mm; 1 to 3 % stretch holds it for belts of 914.159 / 1.03 to 914.159 / 1.01 mm.
+    """
+    stretch = with_belt(two_fixed(300.0, "6PK"), stretch_fit=(0.01, 0.03))
+    listed = tuple(replace(stretch.belt, length_mm=length) for length in (905.0, 906.0))
+    given = replace(stretch, stock=listed, uncertainty=NO_ERRORS)
+    found = tolerance_of(route_of(given), 20_000).belts
+    assert [belt.designation for belt in found] == ["6PK905", "6PK906"]
+    longest = (600.0 + 100.0 * math.pi) / 1.01
+    for belt, line in zip(found, (905.0, 906.0), strict=True):
+        # Four sampling errors of a share near a half.
+        assert belt.inside == pytest.approx((longest - (line - 5.0)) / 10.0, abs=4.0 * 0.5 / 20_000**0.5)
+        assert belt.with_reserve == belt.inside

@@ -1,0 +1,62 @@
+"""The tolerance study as JSON: fixed keys, finite numbers, null for what is unknown."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+
+from beltplan.drive.layout import Layout
+from beltplan.drive.pulleys import Uncertainty
+from beltplan.drive.route import route_of
+from beltplan.tolerance.report import tolerance_json, tolerance_object
+from beltplan.tolerance.study import tolerance_of
+from tests.drive.drives import railcar
+from tests.tolerance.drives import DRIVES, NO_ERRORS, shipped, two_fixed
+
+KEYS = {
+    "title", "variant", "units", "draws", "seed", "buy", "nearest", "chosen", "measure_again", "uncertainty", "needed",
+    "window", "no_path", "length_turns_back", "travel_cut_short", "belts", "wraps", "measurements", "caution",
+}  # fmt: skip
+LAYOUTS: dict[str, Callable[[], Layout]] = {
+    **DRIVES,
+    "too tight": lambda: shipped("too_tight"),
+    "fixed": lambda: two_fixed(300.0, "6PK"),
+    "exact": lambda: replace(railcar(), uncertainty=NO_ERRORS),
+    "wild": lambda: replace(railcar(), uncertainty=Uncertainty(100.0, 50.0, 45.0)),
+}
+
+
+@pytest.mark.parametrize("name", LAYOUTS)
+def test_keys_are_fixed_and_every_number_is_finite(name: str) -> None:
+    text = tolerance_json(tolerance_of(route_of(LAYOUTS[name]()), 300))
+    assert text.isascii()
+    found = json.loads(text, parse_constant=pytest.fail)
+    assert set(found) == KEYS
+    assert set(found["needed"]) == {
+        "as_given_mm", "first_order_deviation_mm", "drawn_mean_mm", "drawn_deviation_mm", "drawn_95_percent_mm"
+    }  # fmt: skip
+
+
+def test_values_are_those_of_the_study() -> None:
+    study = tolerance_of(route_of(railcar()), 300, 11)
+    found = tolerance_object(study)
+    assert study.best is not None and study.first is not None
+    assert (found["draws"], found["seed"], found["buy"]) == (300, 11, study.best.designation)
+    assert found["measure_again"] == study.first.contributions[0].measurement.words
+    assert sum(row["share_of_variance"] for row in found["measurements"]) == pytest.approx(1.0)
+    assert len(found["measurements"]) == len(study.measurements)
+    assert [row["chance_goes_on"] for row in found["belts"]] == [belt.inside for belt in study.belts]
+    assert found["uncertainty"]["meaning"] == "one standard deviation"
+    assert found["uncertainty"]["position_mm"] == 1.0
+
+
+def test_unknown_is_null() -> None:
+    fixed = tolerance_object(tolerance_of(route_of(LAYOUTS["fixed"]()), 300))
+    assert fixed["window"] is None and all(row["chance_with_reserves"] is None for row in fixed["belts"])
+    exact = tolerance_object(tolerance_of(route_of(LAYOUTS["exact"]()), 300))
+    assert exact["measure_again"] is None
+    assert all(row["share_of_variance"] is None for row in exact["measurements"])
+    assert tolerance_object(tolerance_of(route_of(LAYOUTS["too tight"]()), 300))["buy"] is None

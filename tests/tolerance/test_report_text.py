@@ -1,0 +1,98 @@
+"""The tolerance study in words: the answer first, cautions last, nothing over 100 columns."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import pytest
+
+from beltplan.drive.layout import Layout
+from beltplan.drive.pulleys import Uncertainty
+from beltplan.drive.route import route_of
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.report.words import SAFETY
+from beltplan.tolerance.report import tolerance_text
+from beltplan.tolerance.study import Tolerance, tolerance_of
+from tests.drive.drives import railcar, with_belt, with_pulley
+from tests.tolerance.drives import DRIVES, NO_ERRORS, shipped, two_fixed
+
+
+def study(layout: Layout) -> Tolerance:
+    return tolerance_of(route_of(layout), 500, 7)
+
+
+@cache
+def made(name: str) -> Tolerance:
+    return study(shipped("too_tight") if name == "too tight" else DRIVES[name]())
+
+
+@pytest.mark.parametrize("name", [*DRIVES, "too tight"])
+def test_no_line_is_over_100_columns_and_the_cautions_stand_last(name: str) -> None:
+    text = tolerance_text(made(name))
+    assert max(len(line) for line in text.splitlines()) <= 100
+    assert " ".join(text.split()).endswith("CAUTION " + SAFETY)
+
+
+@pytest.mark.parametrize("name", DRIVES)
+def test_the_answer_stands_first(name: str) -> None:
+    found = made(name)
+    assert found.best is not None and found.first is not None
+    lines = tolerance_text(found).splitlines()
+    assert lines[1].startswith(f"BUY      {found.best.designation} (")
+    measure = next(line for line in lines if line.startswith("MEASURE"))
+    assert measure.startswith(f"MEASURE  the {found.first.contributions[0].measurement.words} again: it makes ")
+
+
+def test_where_no_belt_has_a_chance() -> None:
+    assert (
+        tolerance_text(made("too tight"))
+        .splitlines()[1]
+        .startswith("BUY      none; no belt on the list has any chance")
+    )
+
+
+def test_seed_draws_and_what_the_numbers_mean_are_told() -> None:
+    words = " ".join(tolerance_text(made("railcar")).split())
+    assert "500 draws, seed 7: the same seed gives the same answer" in words
+    assert "one standard deviation each" in words
+    assert "1 mm for each x and y and for an arm's length (common practice, no source)" in words
+    assert "crank stands at the origin" in words
+    assert "every length in it as likely as any other" in words
+
+
+def test_given_uncertainty_is_called_given() -> None:
+    own = with_pulley(railcar(), "pump", uncertainty=Uncertainty(angle_deg=1.0))
+    words = " ".join(tolerance_text(study(replace(own, uncertainty=Uncertainty(position_mm=2.5)))).split())
+    assert "2.5 mm for each x and y and for an arm's length (given)" in words
+    assert "0.2 mm for each diameter (common practice, no source)" in words and "With their own: pump." in words
+
+
+def test_a_named_belt_is_told_beside_the_better_one() -> None:
+    found = study(with_belt(railcar(), length_mm=1695.0))
+    words = " ".join(tolerance_text(found).split())
+    assert found.best is not None and found.best.designation != "6PK1695"
+    assert "6PK1695, named in the file: " in words and "where 6PK1695 puts the adjuster" in words
+
+
+def test_a_rim_reading_that_matters_most_is_to_be_looked_up() -> None:
+    exact = replace(DRIVES["by rim"](), uncertainty=NO_ERRORS)
+    assert "MEASURE  look up the effective diameter of pump, its rim reading" in tolerance_text(study(exact))
+
+
+def test_nothing_to_measure_again_without_errors() -> None:
+    exact = replace(railcar(), uncertainty=NO_ERRORS)
+    assert "MEASURE  nothing again: no measurement here has an error" in tolerance_text(study(exact))
+
+
+def test_a_fixed_drive_speaks_of_its_tolerance_alone() -> None:
+    words = " ".join(tolerance_text(study(two_fixed(300.0, "6PK"))).split())
+    assert "BUY none; the nearest is 6PK915 (" in words and "needs an adjuster, or a stretch belt" in words
+    assert "chance that its length tolerance holds the path, and nothing takes up wear" in words
+    assert "BUY none; the nearest is" in words and "an adjuster, or a stretch belt" in words
+    assert "as the pulleys stand" in words and "puts the adjuster" not in words
+
+
+def test_where_no_list_holds_a_belt_it_says_what_to_ask_for() -> None:
+    made = study(read_layout("tests/cases/av13_stock.yaml", None).layout)
+    assert "ask a supplier for 1760.5 to 1845.1 mm" in " ".join(tolerance_text(made).split())

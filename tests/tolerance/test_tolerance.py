@@ -1,0 +1,145 @@
+"""The tolerance study as a whole: draws against first order and against probability theory; laws; same seed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.integrate import quad
+from scipy.stats import norm
+
+from beltplan.checks.pulleys import least_wrap
+from beltplan.drive.layout import Layout
+from beltplan.drive.pulleys import Uncertainty
+from beltplan.drive.route import route_of
+from beltplan.tolerance.study import SEED, Tolerance, tolerance_of
+from tests.drive.drives import on_slide, railcar, with_belt, with_pulley
+from tests.picture.drives import shipped
+from tests.tolerance.drives import DRIVES, NO_ERRORS, smaller, two_fixed
+
+DRAWS = 4000
+
+
+def study(layout: Layout, draws: int = DRAWS, seed: int = SEED) -> Tolerance:
+    return tolerance_of(route_of(layout), draws, seed)
+
+
+@pytest.mark.parametrize("name", DRIVES)
+def test_draws_agree_with_first_order_for_small_errors(name: str) -> None:
+    """Within four sampling errors: deviation / sqrt(2 N) of a deviation, / sqrt(N) of a mean (statistics textbooks)."""
+    made = study(smaller(DRIVES[name](), 0.1), 20_000)
+    assert made.first is not None and made.route.needed_mm is not None
+    assert made.needed_mm.size == made.draws and made.no_path == 0.0
+    deviation = made.first.deviation_mm
+    assert float(made.needed_mm.std()) == pytest.approx(deviation, rel=4.0 / np.sqrt(2 * made.draws))
+    # The range of a rim's height need not lie evenly about its nominal: the mean moves by the first-order change.
+    profile = made.route.layout.belt.profile
+    off = 0.5 * sum(profile.rim_range_mm) - profile.rim_minus_line_mm
+    rims = [row.mm_per_unit for row in made.first.contributions if row.measurement.part == "rim height"]
+    mean = made.route.needed_mm + off * sum(rims)
+    assert float(made.needed_mm.mean()) == pytest.approx(mean, abs=4.0 * deviation / np.sqrt(made.draws))
+
+
+def test_a_fixed_drive_against_the_normal_distribution() -> None:
+    """Path = 2 x + 100 pi with x normal: the band's chance is a difference of two normal distributions (scipy)."""
+    given = replace(two_fixed(300.0, "6PK915"), uncertainty=Uncertainty(2.0, 0.0, 0.0))
+    made = study(given, 20_000)
+    assert made.chosen is not None and made.windows is None
+    path, tolerance = 600.0 + 100.0 * np.pi, 5.0
+    wanted = float(np.diff(norm.cdf([915.0 - tolerance, 915.0 + tolerance], path, 4.0))[0])
+    # y moves the path in second order only: 2 mm over 300 mm.
+    assert made.chosen.inside == pytest.approx(wanted, abs=4.0 * np.sqrt(wanted * (1.0 - wanted) / made.draws) + 1e-3)
+    assert made.chosen.with_reserve is None and made.best is None and made.nearest == made.chosen
+
+
+def test_a_slide_against_an_integral() -> None:
+    """Chance that a uniform length exceeds a normal window end: an integral of the normal distribution (scipy)."""
+    given = with_belt(replace(on_slide(), uncertainty=Uncertainty(2.0, 0.0, 0.0)), length_mm=915.0)
+    made = study(given, 20_000)
+    assert made.chosen is not None
+    shortest, tolerance = 600.0 + 100.0 * np.pi, 5.0
+    wanted, _ = quad(lambda length: norm.cdf(length, shortest, 4.0) / (2 * tolerance), 915 - tolerance, 915 + tolerance)
+    assert made.chosen.inside == pytest.approx(wanted, abs=4.0 * np.sqrt(wanted * (1.0 - wanted) / made.draws) + 1e-3)
+
+
+def test_only_the_belts_own_tolerance() -> None:
+    """Plain geometry: of a uniform band of 2 x 5 mm round 915, what lies over 600 + 100 pi mm."""
+    made = study(with_belt(replace(on_slide(), uncertainty=NO_ERRORS), length_mm=915.0), 20_000)
+    assert made.chosen is not None and made.first is not None and made.first.deviation_mm == 0.0
+    wanted = (920.0 - (600.0 + 100.0 * np.pi)) / 10.0
+    assert made.chosen.inside == pytest.approx(wanted, abs=4.0 * np.sqrt(wanted * (1.0 - wanted) / made.draws))
+
+
+@pytest.mark.parametrize(("name", "path", "variant"), shipped(), ids=[name for name, _, _ in shipped()])
+def test_a_layout_without_errors_is_certain_of_just_its_good_belts(name: str, path: str, variant: str | None) -> None:
+    """The rule of a good belt, with the drawn length in the tolerance's place: good means that no draw fails."""
+    from beltplan.layoutfile.layout_file import read_layout
+
+    exact = replace(read_layout(path, variant).layout, uncertainty=NO_ERRORS)
+    measured = {n: replace(p, uncertainty=NO_ERRORS, reading="line") for n, p in exact.pulleys.items()}
+    made = study(replace(exact, pulleys=measured), 2000)
+    certain = {belt.designation for belt in made.belts if belt.with_reserve == 1.0}
+    assert certain == {belt.designation for belt in made.route.stock if belt.judged == "good"}
+    assert made.needed_mm.size == 0 or np.ptp(made.needed_mm) < 1e-9
+
+
+def test_the_belt_to_buy_is_the_one_with_the_best_chance_even_where_the_file_names_another() -> None:
+    made = study(with_belt(railcar(), length_mm=1695.0))
+    assert made.best is not None and made.chosen is not None and made.chosen.designation == "6PK1695"
+    assert made.fitted is made.route.layout.belt
+    assert all(made.best.rank >= belt.rank for belt in made.belts)
+    assert (made.best.with_reserve or 0.0) > (made.chosen.with_reserve or 0.0)
+
+
+def test_wraps_are_spread_about_those_of_the_layout_as_given() -> None:
+    made = study(with_belt(smaller(railcar(), 0.1), length_mm=1685.0, tolerance_mm=0.0))
+    for wrap, given in zip(made.wraps, np.degrees(made.route.loop.wrap), strict=True):
+        assert wrap.mean_deg == pytest.approx(given, abs=0.1)
+        assert wrap.band_deg[0] < given < wrap.band_deg[1]
+        assert wrap.band_deg[1] - wrap.band_deg[0] == pytest.approx(2 * 1.96 * wrap.deviation_deg, rel=0.1)
+
+
+def test_chance_to_be_under_the_least_is_a_half_where_the_least_is_the_median() -> None:
+    base = with_belt(smaller(railcar(), 0.1), length_mm=1685.0)
+    median = next(wrap.mean_deg for wrap in study(base).wraps if wrap.pulley == "generator")
+    made = study(replace(base, limits={"min_wrap_deg": {"generator": median}}))
+    (wrap,) = (wrap for wrap in made.wraps if wrap.pulley == "generator")
+    assert wrap.under == pytest.approx(0.5, abs=0.05)
+    bound = least_wrap(made.route.layout, made.route.layout.pulleys["generator"])
+    assert bound is not None and wrap.least_deg == bound.limit == median
+
+
+def test_same_seed_same_answer_and_another_one_close_by() -> None:
+    first, again, other = (study(railcar(), seed=seed) for seed in (1, 1, 2))
+    np.testing.assert_array_equal(first.needed_mm, again.needed_mm)
+    assert (first.belts, first.wraps) == (again.belts, again.wraps)
+    assert first.belts != other.belts
+    chances = {belt.designation: belt.inside for belt in other.belts}
+    for belt in first.belts:
+        assert chances.get(belt.designation, 0.0) == pytest.approx(belt.inside, abs=5.0 * np.sqrt(0.5 / DRAWS))
+
+
+def test_draws_without_a_path_are_counted_and_fail() -> None:
+    made = study(replace(railcar(), uncertainty=Uncertainty(position_mm=60.0)), 500)
+    assert 0.1 < made.no_path < 0.9
+    assert all(belt.inside <= 1.0 - made.no_path for belt in made.belts)
+
+
+def test_a_turning_length_is_counted_and_its_branch_is_taken() -> None:
+    made = study(shipped_layout("too_tight"), 500)
+    assert (made.turns_back, made.cut, made.no_path) == (1.0, 1.0, 0.0)
+
+
+def shipped_layout(name: str) -> Layout:
+    from tests.tolerance.drives import shipped as read
+
+    return read(name)
+
+
+def test_a_badly_known_pulley_lowers_the_chance() -> None:
+    sure, unsure = (
+        study(with_pulley(railcar(), "guide", uncertainty=Uncertainty(position_mm=position))) for position in (0.1, 8.0)
+    )
+    assert sure.best is not None and unsure.best is not None
+    assert (unsure.best.with_reserve or 0.0) < (sure.best.with_reserve or 0.0)

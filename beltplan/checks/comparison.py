@@ -110,7 +110,7 @@ def _slips(operation: Operation) -> list[Margin]:
 
 
 def _margin(value: float, bound: Bound | None, of: str, where: str) -> list[Margin]:
-    return [] if bound is None or not bound.limit else [Margin(bound.margin(value, bound.limit), of, where)]
+    return [] if bound is None or not bound.limit else [Margin(float(bound.margin(value)), of, where)]
 
 
 # Layouts side by side: what each comes to, how far it is from its limits, and which is best.

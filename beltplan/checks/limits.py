@@ -7,13 +7,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+
 from beltplan.drive.layout import Layout
 from beltplan.drive.operation import LEAST_TAKE_UP_PERCENT, WANTED_USE
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Pulley
+from beltplan.geometry.vectors import Bools, Floats, Ints
 
 Kind = Literal["lower", "upper"]
 Verdict = tuple[Literal["problem", "caution"], float, str]
+
+NONE, CAUTION, PROBLEM = range(3)
+"""How bad a value is, worst last, so that the largest of several holds."""
 
 CAUTION_BAND = 1.1
 """A value within a tenth of its limit is a caution, unless the limit's own row says otherwise."""
@@ -24,9 +30,11 @@ SLIP = "slip formula of Euler and Shigley: 1 is slip"
 TAKE_UP = "derived: change of length against its best, lever x 2 sin(wrap / 2)"
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True)
 class Bound:
     """A limit as it applies to one thing: a problem beyond `limit`, a caution from `caution` on.
+
+    It judges values of any shape at once; one that is no number is beyond everything.
 
     caution_source: where the caution's own number comes from; None where it is a tenth short of the limit, or where
     `only_caution` holds and `limit` itself starts the caution. reached: whether the very limit is already beyond.
@@ -50,25 +58,39 @@ class Bound:
             return self.caution
         return self.limit * CAUTION_BAND if self.kind == "lower" else self.limit / CAUTION_BAND
 
+    def severity(self, values: Floats | float) -> Ints:
+        """NONE, CAUTION or PROBLEM for every value, (...)."""
+        caution = self._beyond(values, self.ample).astype(np.int8)
+        return caution if self.only_caution else np.maximum(caution, PROBLEM * self._beyond(values, self.limit))
+
     def verdict(self, value: float) -> Verdict | None:
-        """Severity, the limit that was crossed, and its source; None where the value is well inside."""
-        if self._beyond(value, self.limit):
-            return ("caution" if self.only_caution else "problem", self.limit, self.source)
-        if self.only_caution or not self._beyond(value, self.ample):
+        """Severity of one value, the limit that it crossed, and its source; None where it is well inside."""
+        severity = self.severity(value)
+        if severity == NONE:
             return None
-        if self.caution is not None:
-            return ("caution", self.caution, self.caution_source or self.source)
-        return ("caution", self.limit, self.source)
+        if severity == PROBLEM:
+            return ("problem", self.limit, self.source)
+        if self.only_caution or self.caution is None:
+            return ("caution", self.limit, self.source)
+        return ("caution", self.caution, self.caution_source or self.source)
 
-    def margin(self, value: float, limit: float) -> float:
-        """Distance from a limit on the good side, as a share of it; negative beyond it."""
-        distance = value - limit if self.kind == "lower" else limit - value
-        return distance / abs(limit) if limit else distance
+    def margin(self, values: Floats | float, limit: float | None = None) -> Floats:
+        """Distance from the limit, or another number, on the good side, as a share of it; negative beyond it."""
+        limit = self.limit if limit is None else limit
+        distance = np.subtract(values, limit) if self.kind == "lower" else np.subtract(limit, values)
+        return np.asarray(distance / abs(limit) if limit else distance)
 
-    def _beyond(self, value: float, limit: float) -> bool:
-        if self.reached:
-            return not (value > limit if self.kind == "lower" else value < limit)
-        return not (value >= limit if self.kind == "lower" else value <= limit)
+    def shortfall(self, values: Floats) -> Floats:
+        """How far beyond the limit, as a share of it; 0 on the good side, and where nothing is asked."""
+        return np.maximum(-self.margin(values), 0.0) if self.limit > 0.0 else np.zeros(np.shape(values))
+
+    def _beyond(self, values: Floats | float, limit: float) -> Bools:
+        # By what is well inside, so that a value that is no number is not.
+        if self.kind == "lower":
+            inside = np.greater(values, limit) if self.reached else np.greater_equal(values, limit)
+        else:
+            inside = np.less(values, limit) if self.reached else np.less_equal(values, limit)
+        return np.asarray(~inside)
 
 
 @dataclass(frozen=True, eq=False)
@@ -235,7 +257,7 @@ def judge(
     if verdict is None:
         return []
     severity, limit, source = verdict
-    margin = bound.margin(value, limit)
+    margin = float(bound.margin(value, limit))
     return [Finding(check, severity, subject, message, source, value, limit, bound.unit, margin, parts)]
 
 

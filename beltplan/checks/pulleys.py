@@ -11,6 +11,7 @@ from beltplan.drive.mechanics import frictions
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.route import Route, belt_speed_m_per_s, ratios, turning_sense
+from beltplan.geometry.vectors import Floats
 
 WRAP_CHECK = "wrap"
 WRAP_MEANING = "too little wrap for what the pulley drives: the first thing that squeals"
@@ -164,30 +165,49 @@ def rpm_findings(route: Route) -> list[Finding]:
     ]
 
 
+def most_rpm(pulley: Pulley) -> Bound | None:
+    """What a pulley's maker allows at the engine's highest speed; None where it is not given."""
+    return None if pulley.max_rpm is None else Bound("upper", pulley.max_rpm, "rpm", OWN)
+
+
+def least_rpm(pulley: Pulley) -> Bound | None:
+    """What a pulley needs at idle; None where it is not given."""
+    return None if pulley.min_rpm is None else Bound("lower", pulley.min_rpm, "rpm", OWN)
+
+
 def _too_fast(route: Route, pulley: Pulley, ratio: float) -> list[Finding]:
-    if pulley.max_rpm is None:
+    bound = most_rpm(pulley)
+    if bound is None:
         return []
     engine = route.layout.engine.max_rpm
     if engine is None:
         return [_not_judged(pulley, "max_rpm", "engine.max_rpm")]
     rpm = ratio * engine
-    message = f"{rpm:.0f} rpm at the engine's {engine:g}, {pulley.max_rpm:g} allowed: a larger pulley slows it"
-    return judge(SPEED_CHECK, pulley.name, rpm, Bound("upper", pulley.max_rpm, "rpm", OWN), message, (pulley.name,))
+    message = f"{rpm:.0f} rpm at the engine's {engine:g}, {bound.limit:g} allowed: a larger pulley slows it"
+    return judge(SPEED_CHECK, pulley.name, rpm, bound, message, (pulley.name,))
 
 
 def _too_slow(route: Route, pulley: Pulley, ratio: float) -> list[Finding]:
-    if pulley.min_rpm is None:
+    bound = least_rpm(pulley)
+    if bound is None:
         return []
     engine = route.layout.engine.idle_rpm
     if engine is None:
         return [_not_judged(pulley, "min_rpm", "engine.idle_rpm")]
     rpm = ratio * engine
-    message = f"{rpm:.0f} rpm at {engine:g} idle, {pulley.min_rpm:g} needed: a smaller pulley speeds it up"
-    return judge(SPEED_CHECK, pulley.name, rpm, Bound("lower", pulley.min_rpm, "rpm", OWN), message, (pulley.name,))
+    message = f"{rpm:.0f} rpm at {engine:g} idle, {bound.limit:g} needed: a smaller pulley speeds it up"
+    return judge(SPEED_CHECK, pulley.name, rpm, bound, message, (pulley.name,))
 
 
 def _not_judged(pulley: Pulley, key: str, missing: str) -> Finding:
     return plain(SPEED_CHECK, "note", pulley.name, f"{key} not judged: {missing} is not given", OWN, (pulley.name,))
+
+
+def most_belt_speed(layout: Layout) -> Bound:
+    """How fast the belt may run."""
+    profile, driver = layout.belt.profile, layout.driver
+    default = Bound("upper", profile.top_speed_m_per_s, "m/s", profile.sources["top_speed_m_per_s"])
+    return bound_for(layout, "max_belt_speed_m_per_s", (driver.name,), driver.role, default) or default
 
 
 def belt_speed_findings(route: Route) -> list[Finding]:
@@ -195,9 +215,7 @@ def belt_speed_findings(route: Route) -> list[Finding]:
     engine, profile = route.layout.engine.max_rpm, route.layout.belt.profile
     if engine is None:
         return [plain(BELT_CHECK, "note", "belt", "speeds not judged: engine.max_rpm is not given", OWN)]
-    default = Bound("upper", profile.top_speed_m_per_s, "m/s", profile.sources["top_speed_m_per_s"])
-    driver = route.pulleys[0]
-    bound = bound_for(route.layout, "max_belt_speed_m_per_s", (driver.name,), driver.role, default) or default
+    bound = most_belt_speed(route.layout)
     speed = belt_speed_m_per_s(route, engine)
     message = (
         f"{speed:.0f} m/s at {engine:g} rpm, {bound.limit:g} is the most for {profile.name}: a smaller driving pulley"
@@ -227,19 +245,31 @@ def alignment_findings(route: Route) -> list[Finding]:
     ]
 
 
-def _alignment_of(route: Route, start: Pulley, end: Pulley, span: float) -> list[Finding]:
-    offset = abs((end.plane_mm or 0.0) - (start.plane_mm or 0.0))
-    angle = float(np.degrees(np.arctan2(offset, span)))
+def offset_mm(start: Pulley, end: Pulley) -> float:
+    """How far the ends of a strand stand out of one plane."""
+    return abs((end.plane_mm or 0.0) - (start.plane_mm or 0.0))
+
+
+def misalignment_deg(start: Pulley, end: Pulley, span_mm: Floats) -> Floats:
+    """How far a strand runs askew, for spans of any length, (...); no leading axes where it is in line for all."""
+    offset = offset_mm(start, end)
+    return np.asarray(np.degrees(np.arctan2(offset, span_mm))) if offset else np.zeros(())
+
+
+def most_misalignment(layout: Layout, start: Pulley, end: Pulley) -> Bound:
+    """How far askew a strand may run, by its ends."""
     smooth = start.on_back and end.on_back
-    key = "max_misalignment_smooth_deg" if smooth else "max_misalignment_deg"
+    return demanded(layout, "max_misalignment_smooth_deg" if smooth else "max_misalignment_deg", (start.name, end.name))
+
+
+def _alignment_of(route: Route, start: Pulley, end: Pulley, span: float) -> list[Finding]:
+    offset, angle = offset_mm(start, end), float(misalignment_deg(start, end, np.asarray(span)))
     message = (
         f"{offset:.1f} mm out of line over {span:.0f} mm of strand is {angle:.2f} deg: "
         "shim or machine one of the two into line"
     )
-    names = (start.name, end.name)
-    return judge(
-        ALIGNMENT_CHECK, f"{start.name} to {end.name}", angle, demanded(route.layout, key, names), message, names
-    )
+    bound = most_misalignment(route.layout, start, end)
+    return judge(ALIGNMENT_CHECK, f"{start.name} to {end.name}", angle, bound, message, (start.name, end.name))
 
 
 # What the user should know of how the route was read.

@@ -7,8 +7,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from beltplan.checks.limits import demanded
-from beltplan.checks.pulleys import least_wrap
+from beltplan.checks.limits import Bound, demanded
+from beltplan.checks.pulleys import (
+    least_rpm,
+    least_wrap,
+    misalignment_deg,
+    most_belt_speed,
+    most_misalignment,
+    most_rpm,
+)
 from beltplan.cure.changes import Change
 from beltplan.drive.layout import Circle, Layout
 from beltplan.drive.mechanics import CONDITIONS
@@ -97,7 +104,7 @@ class Needs:
                 wanted = (
                     0.0 if bound is None else np.radians(bound.ample if wanted_rad is self.ample_rad else bound.limit)
                 )
-            total += _missing(loop.wrap[:, i], float(wanted))
+            total += _missing(loop.wrap[:, i], Bound("lower", float(wanted), "rad", ""))
         return total
 
     def _speeds(self, paths: Paths) -> Floats:
@@ -106,27 +113,20 @@ class Needs:
         pitch = paths.radius + np.array(deeper)
         ratio = pitch[:, :1] / pitch
         for i, pulley in enumerate(paths.pulleys):
-            if engine.max_rpm and pulley.max_rpm:
-                total += np.minimum(np.maximum(ratio[:, i] * engine.max_rpm / pulley.max_rpm - 1.0, 0.0), MOST_SHORT)
-            if engine.idle_rpm and pulley.min_rpm:
-                total += _missing(ratio[:, i] * engine.idle_rpm, pulley.min_rpm)
+            for rpm, bound in ((engine.max_rpm, most_rpm(pulley)), (engine.idle_rpm, least_rpm(pulley))):
+                total += 0.0 if rpm is None else _missing(ratio[:, i] * rpm, bound)
         if engine.max_rpm:
             speed = engine.max_rpm / 60.0 * TURN * pitch[:, 0] / 1000.0
-            total += np.maximum(speed / belt.profile.top_speed_m_per_s - 1.0, 0.0)
+            total += _missing(speed, most_belt_speed(self.layout))
         return total
 
     def _askew(self, paths: Paths, loop: Loop) -> Floats:
         """Strands out of one plane."""
         total, pulleys = np.zeros(len(paths)), paths.pulleys
-        if all(pulley.plane_mm is None for pulley in pulleys):
-            return total
         for i, start in enumerate(pulleys):
             end = pulleys[(i + 1) % len(pulleys)]
-            smooth = start.on_back and end.on_back
-            key = "max_misalignment_smooth_deg" if smooth else "max_misalignment_deg"
-            most = demanded(self.layout, key, (start.name, end.name)).limit
-            angle = np.degrees(np.arctan2(abs((end.plane_mm or 0.0) - (start.plane_mm or 0.0)), loop.span[:, i]))
-            total += np.clip(angle / most - 1.0, 0.0, MOST_SHORT) if most > 0.0 else 0.0
+            angle = misalignment_deg(start, end, loop.span[:, i])
+            total += _missing(angle, most_misalignment(self.layout, start, end))
         return total
 
     def _clearances(self, paths: Paths, loop: Loop) -> Floats:
@@ -144,10 +144,10 @@ class Needs:
         band = Band(strand, *sides)
         for j, other in enumerate(paths.pulleys):
             if other.name not in names:
-                least = demanded(layout, "min_strand_gap_mm", (*names, other.name)).limit
+                least = demanded(layout, "min_strand_gap_mm", (*names, other.name))
                 total += _missing(band_to_point(band, paths.centre[:, j]) - paths.rim[:, j], least)
         for obstacle in layout.obstacles:
-            least = demanded(layout, "min_clearance_mm", (obstacle.name, *names)).limit
+            least = demanded(layout, "min_clearance_mm", (obstacle.name, *names))
             if isinstance(obstacle, Circle):
                 gap = band_to_point(band, np.asarray(obstacle.at_mm)) - obstacle.diameter_mm / 2.0
             else:
@@ -159,15 +159,15 @@ class Needs:
         layout, total, own = self.layout, np.zeros(len(paths)), paths.pulleys[index]
         centre, rim = paths.centre[:, index], paths.rim[:, index]
         for j, other in enumerate(paths.pulleys[:index]):
-            least = demanded(layout, "min_rim_gap_mm", (own.name, other.name)).limit
+            least = demanded(layout, "min_rim_gap_mm", (own.name, other.name))
             total += _missing(norm(centre - paths.centre[:, j]) - rim - paths.rim[:, j], least)
         for spare in layout.unrouted:
             if spare.at_mm is not None and spare.name != own.name:
-                least = demanded(layout, "min_rim_gap_mm", (own.name, spare.name)).limit
+                least = demanded(layout, "min_rim_gap_mm", (own.name, spare.name))
                 gap = norm(centre - np.asarray(spare.at_mm)) - rim - spare.rim_radius_mm(layout.belt)
                 total += _missing(gap, least)
         for obstacle in layout.obstacles:
-            least = demanded(layout, "min_rim_gap_mm", (obstacle.name, own.name)).limit
+            least = demanded(layout, "min_rim_gap_mm", (obstacle.name, own.name))
             if isinstance(obstacle, Circle):
                 gap = norm(centre - np.asarray(obstacle.at_mm)) - obstacle.diameter_mm / 2.0 - rim
             else:
@@ -176,10 +176,8 @@ class Needs:
         return total
 
 
-def _missing(value: Floats, least: float) -> Floats:
-    if not least > 0.0:
-        return np.zeros(np.shape(value))
-    return np.clip((least - value) / least, 0.0, MOST_SHORT)
+def _missing(values: Floats, bound: Bound | None) -> Floats:
+    return np.zeros(values.shape) if bound is None else np.minimum(bound.shortfall(values), MOST_SHORT)
 
 
 def _picked(loop: Loop, index: Ints) -> Loop:

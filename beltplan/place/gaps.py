@@ -9,7 +9,7 @@ from itertools import combinations
 import numpy as np
 
 from beltplan.checks.clearance import CLEARANCE_CHECK, GAP_CHECK, RIM_CHECK
-from beltplan.checks.limits import Bound, demanded
+from beltplan.checks.limits import NONE, Bound, demanded
 from beltplan.drive.layout import Circle, Obstacle
 from beltplan.geometry.crossing import around, beside
 from beltplan.geometry.distances import (
@@ -28,39 +28,8 @@ from beltplan.geometry.vectors import Bools, Floats, cross, dot
 from beltplan.place.travel import Mover
 
 
-@dataclass(frozen=True)
-class Threshold:
-    """A `Bound` for arrays: a problem beyond `problem` (None: never), a caution beyond `caution`; margin from `limit`.
-
-    reached: whether a value that just reaches one of these is beyond it.
-    Two of them with the same numbers are equal, so that values may be put together before they are judged.
-    """
-
-    lower: bool
-    limit: float
-    problem: float | None
-    caution: float
-    reached: bool = False
-
-    def beyond(self, values: Floats, at: float) -> Bools:
-        """Which values lie on the bad side of a number."""
-        beyond = values < at if self.lower else values > at
-        return np.asarray(beyond | (values == at) if self.reached else beyond)
-
-    def margin(self, values: Floats) -> Floats:
-        """Distance from the limit on the good side, as a share of it; the limit must not be 0."""
-        distance = values - self.limit if self.lower else self.limit - values
-        return np.asarray(distance / abs(self.limit))
-
-
-def threshold_of(bound: Bound) -> Threshold:
-    """The numbers at which a bound changes its verdict."""
-    problem = None if bound.only_caution else bound.limit
-    return Threshold(bound.kind == "lower", bound.limit, problem, bound.ample, bound.reached)
-
-
 class Tally:
-    """What every place comes to, judged value by value: problem and caution, and the smallest margin with its name.
+    """What every place comes to, judged value by value: the worst severity, and the smallest margin with its name.
 
     worst: number of the name in `names`, -1 where nothing has a margin. own_margin: the smallest of what is not the
     same at every place.
@@ -68,19 +37,20 @@ class Tally:
 
     def __init__(self, count: int, names: tuple[str, ...]) -> None:
         self.names = names
-        self.problem = np.zeros(count, dtype=bool)
-        self.caution = np.zeros(count, dtype=bool)
+        self.severity = np.full(count, NONE, dtype=np.int8)
         self.margin = np.full(count, np.inf)
         self.own_margin = np.full(count, np.inf)
         self.worst = np.full(count, -1, dtype=np.int16)
 
-    def judge(self, values: Floats, threshold: Threshold, name: str = "") -> None:
-        """Hold values, (N) or a single one for all, against a limit; only what has a name counts for the margin."""
-        if threshold.problem is not None:
-            self.problem |= threshold.beyond(values, threshold.problem)
-        self.caution |= threshold.beyond(values, threshold.caution)
-        if name and threshold.limit:
-            margin = np.broadcast_to(threshold.margin(values), self.margin.shape)
+    def mark(self, where: Bools | bool, severity: int) -> None:
+        """Places that are at least so bad, by something that has no bound."""
+        np.maximum(self.severity, np.multiply(where, severity, dtype=np.int8), out=self.severity)
+
+    def judge(self, values: Floats, bound: Bound, name: str = "") -> None:
+        """Hold values, (N) or a single one for all, against a bound; only what has a name counts for the margin."""
+        np.maximum(self.severity, bound.severity(values), out=self.severity)
+        if name and bound.limit:
+            margin = np.broadcast_to(bound.margin(values), self.margin.shape)
             self.worst[margin < self.margin] = self.names.index(name)
             np.minimum(self.margin, margin, out=self.margin)
             if np.size(values) > 1:
@@ -115,13 +85,13 @@ class Ground:
     right_mm: float
     spares: tuple[Body, ...]
     obstacles: tuple[Body, ...]
-    known: dict[tuple[str, ...], Threshold] = field(default_factory=dict)
+    known: dict[tuple[str, ...], Bound] = field(default_factory=dict)
 
-    def limit(self, key: str, *names: str) -> Threshold:
+    def limit(self, key: str, *names: str) -> Bound:
         """The limit for what lies between these parts."""
         sought = (key, *names)
         if sought not in self.known:
-            self.known[sought] = threshold_of(demanded(self.mover.layout, key, names))
+            self.known[sought] = demanded(self.mover.layout, key, names)
         return self.known[sought]
 
     def ends(self, strand: int) -> tuple[str, str]:
@@ -156,7 +126,7 @@ def _body(obstacle: Obstacle) -> Body:
 # Clearances at very many places at once: what `checks.clearance` measures, at settings of one's own choosing.
 
 MEASURED = 3.0
-Gaps = dict[tuple[str, Threshold], Floats]
+Gaps = dict[tuple[str, Bound], Floats]
 """The smallest gap of every check and limit, mm: (N), or a single number where it is the same at every place."""
 
 
@@ -195,7 +165,7 @@ class _Parts:
         return any(varies) != self.fixed
 
 
-Measured = Iterator[tuple[str, Threshold, Floats]]
+Measured = Iterator[tuple[str, Bound, Floats]]
 
 
 def _every(ground: Ground, path: Pieces, parts: _Parts) -> Measured:

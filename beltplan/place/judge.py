@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from beltplan.checks.clearance import CLEARANCE_CHECK, GAP_CHECK, RIM_CHECK, least_span
-from beltplan.checks.limits import CAUTION_BAND, demanded
-from beltplan.checks.pulleys import least_wrap
+from beltplan.checks.limits import CAUTION, CAUTION_BAND, PROBLEM, Bound, demanded
+from beltplan.checks.pulleys import least_wrap, misalignment_deg, most_misalignment
 from beltplan.checks.tension import most_hub_load, most_tension
 from beltplan.drive.balance import Seat, balance
 from beltplan.drive.belt import Belt
@@ -18,7 +18,7 @@ from beltplan.drive.operation import LEAST_TAKE_UP_PERCENT, duties_of, torques_N
 from beltplan.drive.route import share_of_best_percent
 from beltplan.geometry.pieces import Pieces
 from beltplan.geometry.vectors import Bools, Floats, Ints
-from beltplan.place.gaps import Gaps, Ground, Tally, Threshold, gaps_at, threshold_of
+from beltplan.place.gaps import Gaps, Ground, Tally, gaps_at
 from beltplan.place.travel import (
     NO_BELT,
     Chosen,
@@ -72,10 +72,10 @@ class Drive:
     friction: Floats
     rpm: Floats
     torque_Nm: Floats
-    limits: tuple[Threshold, ...]
-    design: tuple[Threshold, ...]
-    strands: tuple[Threshold, ...]
-    hubs: tuple[Threshold | None, ...]
+    limits: tuple[Bound, ...]
+    design: tuple[Bound, ...]
+    strands: tuple[Bound, ...]
+    hubs: tuple[Bound | None, ...]
 
     def judges(self, take_up_percent: Floats) -> Bools:
         """Where a tension can be relied on, (N): a spring that takes up next to nothing sets none."""
@@ -118,10 +118,10 @@ def drive_of(mover: Mover) -> Drive | None:
         return None
     limits, design = (_limits(mover, key) for key in ("max_slip_use", "max_slip_use_design"))
     strands = tuple(
-        threshold_of(most_tension(layout, mechanics, (start.name, end.name)))
+        most_tension(layout, mechanics, (start.name, end.name))
         for start, end in zip(pulleys, pulleys[1:] + pulleys[:1], strict=True)
     )
-    hubs = tuple(None if (most := most_hub_load(pulley)) is None else threshold_of(most) for pulley in pulleys)
+    hubs = tuple(map(most_hub_load, pulleys))
     return Drive(mover, mechanics, frictions(layout.belt, pulleys), rpm, torque, limits, design, strands, hubs)
 
 
@@ -130,9 +130,9 @@ def _tensioned(mover: Mover) -> bool:
     return mover.circuit.adjuster is not None or (belt.stretch_fit is not None and belt.stiffness_N is not None)
 
 
-def _limits(mover: Mover, key: str) -> tuple[Threshold, ...]:
+def _limits(mover: Mover, key: str) -> tuple[Bound, ...]:
     pulleys = mover.circuit.pulleys
-    return tuple(threshold_of(demanded(mover.layout, key, (pulley.name, pulley.role))) for pulley in pulleys)
+    return tuple(demanded(mover.layout, key, (pulley.name, pulley.role)) for pulley in pulleys)
 
 
 # Every place judged by all checks that depend on it: wraps, belt, reserves, take-up, clearances, alignment.
@@ -150,7 +150,7 @@ class Judged:
     smallest. margin: the smallest share in hand of any limit on wrap or clearance; worst: which, by number;
     own_margin: the smallest of those that are not the same at every place. setting, short, long: of the adjuster,
     where the belt puts it and at both ends. slip_wet: the highest slip use when wet, where slip is judged.
-    problem, caution: whether any check has one.
+    severity: the worst of any check.
     """
 
     index: Ints
@@ -172,8 +172,7 @@ class Judged:
     long: Floats
     slip_wet: Floats
     worst: Ints
-    problem: Bools
-    caution: Bools
+    severity: Ints
 
     def __len__(self) -> int:
         return len(self.index)
@@ -185,11 +184,11 @@ class Questions:
 
     ground: Ground
     belts: tuple[Belt, ...]
-    wraps: tuple[Threshold | None, ...]
-    free: tuple[Threshold, ...]
-    short: tuple[Threshold, ...]
-    askew: tuple[tuple[float, Threshold] | None, ...]
-    take_up: Threshold
+    wraps: tuple[Bound | None, ...]
+    free: tuple[Bound, ...]
+    short: tuple[Bound, ...]
+    askew: tuple[Bound, ...]
+    take_up: Bound
     fixed: Gaps
     names: tuple[str, ...]
 
@@ -209,16 +208,15 @@ def questions_of(ground: Ground, belts: tuple[Belt, ...]) -> Questions:
     """Gather every limit once."""
     mover, layout = ground.mover, ground.mover.layout
     pulleys, n = mover.circuit.pulleys, len(mover.circuit.pulleys)
-    least = [least_wrap(layout, pulley) for pulley in pulleys]
     moving = "" if mover.circuit.moving is None else pulleys[mover.circuit.moving].name
     empty = Questions(
         ground,
         belts,
-        tuple(None if bound is None else threshold_of(bound) for bound in least),
+        tuple(least_wrap(layout, pulley) for pulley in pulleys),
         tuple(ground.limit("max_free_strand_mm", *ground.ends(i)) for i in range(n)),
-        tuple(threshold_of(least_span(layout, ground.ends(i))) for i in range(n)),
-        tuple(_askew(ground, i) for i in range(n)),
-        threshold_of(demanded(layout, "min_take_up_percent", (moving,))),
+        tuple(least_span(layout, ground.ends(i)) for i in range(n)),
+        tuple(most_misalignment(layout, *ends) for ends in zip(pulleys, pulleys[1:] + pulleys[:1], strict=True)),
+        demanded(layout, "min_take_up_percent", (moving,)),
         {},
         (*(_wrap_name(p.name) for p in pulleys), *GAP_NAMES.values(), *(_slip_name(p.name) for p in pulleys)),
     )
@@ -232,16 +230,6 @@ def _wrap_name(pulley: str) -> str:
 
 def _slip_name(pulley: str) -> str:
     return f"wet slip of {pulley}"
-
-
-def _askew(ground: Ground, strand: int) -> tuple[float, Threshold] | None:
-    """How far the ends of a strand stand out of one plane, mm, and the limit of its angle; None where not measured."""
-    pulleys = ground.mover.circuit.pulleys
-    start, end = pulleys[strand], pulleys[(strand + 1) % len(pulleys)]
-    if all(pulley.plane_mm is None for pulley in pulleys):
-        return None
-    key = "max_misalignment_smooth_deg" if start.on_back and end.on_back else "max_misalignment_deg"
-    return abs((end.plane_mm or 0.0) - (start.plane_mm or 0.0)), ground.limit(key, start.name, end.name)
 
 
 def judged(questions: Questions, places: Floats, index: Ints, travels: Travels) -> Judged:
@@ -267,11 +255,11 @@ def _joined(
     for name, own in values.items():
         spread[name] = np.full((count, *own.shape[1:]), np.nan)
         spread[name][fits] = own
-    problem, caution, worst = ~fits, np.zeros(count, dtype=bool), np.full(count, -1, dtype=np.int16)
-    problem[fits], caution[fits], worst[fits] = tally.problem, tally.caution, tally.worst
+    severity, worst = np.full(count, PROBLEM, dtype=np.int8), np.full(count, -1, dtype=np.int16)
+    severity[fits], worst[fits] = tally.severity, tally.worst
     spread["reserve_mm"] = np.where(chosen.index >= 0, chosen.reserve_mm, np.nan)
     window = {"shortest_mm": windows.shortest, "longest_mm": windows.longest}
-    return Judged(index=index, belt=chosen.index, worst=worst, problem=problem, caution=caution, **window, **spread)
+    return Judged(index=index, belt=chosen.index, worst=worst, severity=severity, **window, **spread)
 
 
 class _Judging:
@@ -289,11 +277,11 @@ class _Judging:
         self.questions, self.places, self.travels = questions, places, travels
         self.count = len(places)
         self.tally = Tally(self.count, questions.names)
-        self.tally.caution |= ~chosen.good[fits]
+        self.tally.mark(~chosen.good[fits], CAUTION)
         adjusted = questions.mover.circuit.adjuster is not None
         if not adjusted:
             # Only a stretch belt may do without an adjuster, as `checks.no_adjuster`.
-            self.tally.problem |= questions.mover.layout.belt.stretch_fit is None
+            self.tally.mark(questions.mover.layout.belt.stretch_fit is None, PROBLEM)
         self.windows = windows.where(fits) if adjusted else windows
         self.listed = chosen.index[fits] >= 0
         self.line_mm = lengths_for(questions.mover, questions.belts, chosen, places, windows, fits)
@@ -316,7 +304,7 @@ class _Judging:
         }
         self._strands(path)
         if adjusted:
-            self.tally.caution |= ~self.travels.whole
+            self.tally.mark(~self.travels.whole, CAUTION)
             self._fitting()
             self._unset()
         return self.tally, values | self._gaps(path)
@@ -340,23 +328,24 @@ class _Judging:
         return np.stack([np.broadcast_to(wrap, (self.count,)) for wrap in path.wrap], axis=-1)
 
     def _strands(self, path: Pieces) -> None:
-        questions = self.questions
-        for span, free, short, askew in zip(path.span, questions.free, questions.short, questions.askew, strict=True):
+        questions, pulleys = self.questions, self.questions.mover.circuit.pulleys
+        ends = zip(pulleys, pulleys[1:] + pulleys[:1], strict=True)
+        bounds = zip(questions.free, questions.short, questions.askew, strict=True)
+        for span, (start, end), (free, short, askew) in zip(path.span, ends, bounds, strict=True):
             self.tally.judge(span, free)
             self.tally.judge(span, short)
-            if askew is not None:
-                # Source: angle = atan(difference of plane / strand length), as `checks.alignment`.
-                self.tally.judge(np.degrees(np.arctan2(askew[0], span)), askew[1])
+            self.tally.judge(misalignment_deg(start, end, span), askew)
 
     def _unset(self) -> None:
         """Belts that the adjuster cannot pull up to their set tension, as `checks.reserve`."""
         growth = growth_of(self.questions.mover.layout.belt, self.questions.mover.circuit)
-        self.tally.problem |= self.listed & (self.line_mm * (1.0 + (growth.set or 0.0)) > self.windows.longest)
+        over = self.line_mm * (1.0 + (growth.set or 0.0)) > self.windows.longest
+        self.tally.mark(self.listed & over, PROBLEM)
 
     def _fitting(self) -> None:
         slack, fitting = self.line_mm - self.windows.shortest, self.windows.fitting
-        self.tally.problem |= self.listed & (slack < fitting)
-        self.tally.caution |= self.listed & (slack < fitting * CAUTION_BAND)
+        self.tally.mark(self.listed & (slack < fitting), PROBLEM)
+        self.tally.mark(self.listed & (slack < fitting * CAUTION_BAND), CAUTION)
 
     def _gaps(self, path: Pieces) -> dict[str, Floats]:
         questions = self.questions
@@ -369,8 +358,8 @@ class _Judging:
             for key, gap in gaps.items():
                 least[key] = np.minimum(least[key], gap) if key in least else gap
         smallest = {check: np.full(self.count, np.inf) for check in GAP_NAMES}
-        for (check, threshold), gap in least.items():
-            self.tally.judge(gap, threshold, GAP_NAMES[check])
+        for (check, bound), gap in least.items():
+            self.tally.judge(gap, bound, GAP_NAMES[check])
             np.minimum(smallest[check], gap, out=smallest[check])
         return dict(zip(("clearance_mm", "strand_gap_mm", "rim_gap_mm"), smallest.values(), strict=True))
 
@@ -392,19 +381,16 @@ def with_slip(questions: Questions, drive: Drive, places: Floats, given: Judged)
         if hub is not None:
             tally.judge(worst.hub_N[:, i], hub)
     # A strand that hangs slack, or a loaded pulley that the belt only touches, slips at any friction.
-    tally.problem |= worst.lost | ~np.isfinite(worst.use).all(axis=(0, 2))
+    tally.mark(worst.lost | ~np.isfinite(worst.use).all(axis=(0, 2)), PROBLEM)
     return _with_tally(given, keep, tally, wet.max(axis=-1))
 
 
 def _with_tally(given: Judged, keep: Ints, tally: Tally, slip_wet: Floats) -> Judged:
-    problem, caution, worst = given.problem.copy(), given.caution.copy(), given.worst.copy()
+    severity, worst = given.severity.copy(), given.worst.copy()
     margin, own_margin, wet = given.margin.copy(), given.own_margin.copy(), given.slip_wet.copy()
     worst[keep] = np.where(tally.margin < margin[keep], tally.worst, worst[keep])
     margin[keep] = np.minimum(margin[keep], tally.margin)
     own_margin[keep] = np.minimum(own_margin[keep], tally.margin)
-    problem[keep] |= tally.problem
-    caution[keep] |= tally.caution
+    severity[keep] = np.maximum(severity[keep], tally.severity)
     wet[keep] = slip_wet
-    return replace(
-        given, problem=problem, caution=caution, worst=worst, margin=margin, own_margin=own_margin, slip_wet=wet
-    )
+    return replace(given, severity=severity, worst=worst, margin=margin, own_margin=own_margin, slip_wet=wet)

@@ -181,8 +181,7 @@ def _part_of(progress: Progress | None, done: float, parts: int) -> Progress:
 
 
 def _states(way: Judged) -> Ints:
-    kind = np.where(way.caution, CAUTION, SOUND)
-    return np.where(way.belt == NO_BELT, NO_BELT_FITS, np.where(way.problem, PROBLEM, kind))
+    return np.where(way.belt == NO_BELT, NO_BELT_FITS, SOUND - way.severity)
 
 
 @dataclass(frozen=True, eq=False)
@@ -213,7 +212,7 @@ class _Work:
 
     def with_slip(self, way: Judged) -> Judged:
         """The same with slip judged, where it can be: where there is no problem yet."""
-        works = ~way.problem & (way.belt != NO_BELT)
+        works = _states(way) > PROBLEM
         if self.mover.circuit.adjuster is None:
             works &= way.belt >= 0  # without an adjuster it is the belt that sets the tension
         drive = drive_of(self.mover)

@@ -10,7 +10,6 @@ from beltplan.drive.profiles import PROFILES, LengthKind, Profile
 from beltplan.layoutfile.document import Node, Scalar, Table, kind_of
 from beltplan.layoutfile.section import Section
 
-MOST_STOCK = 1_000
 _KINDS = "inside, datum, outside (the length of a classical V-belt, some 15 to 70 mm apart)"
 
 
@@ -32,7 +31,7 @@ def read_belt(top: Section) -> Belt | None:
 
 def read_stock(top: Section, belt: Belt | None) -> tuple[Belt, ...] | None:
     """The belts that can be bought, each with what the file says of its belt; None where not listed."""
-    nodes = top.items("stock", 1, MOST_STOCK)
+    nodes = top.items("stock")
     if nodes is None:
         return None
     read = (_stocked(top, f"stock.{place}", node, belt) for place, node in enumerate(nodes, start=1))

@@ -21,10 +21,10 @@ from beltplan.layoutfile.document import (
     without_variants,
 )
 from beltplan.layoutfile.layout_reader import build_layout
+from beltplan.layoutfile.schema import key_at
 from beltplan.layoutfile.section import Beside
-from beltplan.layoutfile.values import LONGEST_NAME
+from beltplan.layoutfile.values import wrong_name
 
-MOST_VARIANTS = 64
 MEASURED_BY = ("distances", "angles", "offsets", "points")
 """Keys that only a file of measurements has, each of which can find places."""
 
@@ -142,8 +142,8 @@ def _overlays(table: Table, faults: FaultList) -> dict[str, Table]:
     if not isinstance(entry.value, Table):
         faults.add(entry.line, (VARIANTS,), kind_of(entry.value), "a mapping: {name: {keys to change}, ...}")
         return {}
-    if len(entry.value.entries) > MOST_VARIANTS:
-        faults.add(entry.line, (VARIANTS,), f"{len(entry.value.entries)} variants", f"at most {MOST_VARIANTS}")
+    if len(entry.value.entries) > (most := key_at(VARIANTS).entries[1]):
+        faults.add(entry.line, (VARIANTS,), f"{len(entry.value.entries)} variants", f"at most {most}")
         return {}
     read = {name: _overlay_of(name, each.line, each.value, faults) for name, each in entry.value.entries.items()}
     return {name: over for name, over in read.items() if over is not None}
@@ -151,8 +151,8 @@ def _overlays(table: Table, faults: FaultList) -> dict[str, Table]:
 
 def _overlay_of(name: str, line: int, node: Node, faults: FaultList) -> Table | None:
     path = (VARIANTS, name)
-    if not (name.strip() and name.isprintable() and len(name) <= LONGEST_NAME):
-        faults.add(line, path, f"the name {quoted(name)}", f"a name of 1 to {LONGEST_NAME} printable characters")
+    if (wrong := wrong_name(name)) is not None:
+        faults.add(line, path, *wrong)
     elif isinstance(node, Scalar) and node.is_null:
         return Table(line, {}, 1)
     elif not isinstance(node, Table):

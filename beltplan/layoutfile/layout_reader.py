@@ -7,20 +7,16 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import cast
 
-from beltplan.drive.belt import MM_PER_INCH, Belt
+from beltplan.drive.belt import Belt
 from beltplan.drive.layout import Engine, Layout, Rotation
 from beltplan.drive.pulleys import Pulley
 from beltplan.faults import FaultList, did_you_mean, quoted
 from beltplan.layoutfile.belt_reader import read_belt, read_stock
-from beltplan.layoutfile.document import Node, Scalar, Table, kind_of
-from beltplan.layoutfile.pulley_reader import PLACES, check_driver_load, read_pulley
+from beltplan.layoutfile.document import Scalar, Table, kind_of
+from beltplan.layoutfile.pulley_reader import ADJUSTERS, check_driver_load, read_pulley
 from beltplan.layoutfile.schema import EITHER_SIDE, key_at
-from beltplan.layoutfile.section import Beside, Section, read_sizes, read_uncertainty
+from beltplan.layoutfile.section import Beside, Section, read_sizes, read_uncertainty, top_of
 from beltplan.layoutfile.surroundings_reader import read_limits, read_obstacles
-from beltplan.layoutfile.values import LONGEST_NAME
-
-MOST_DUTIES = 32
-MOST_LOADS = 64
 
 
 def read_duties(top: Section, pulleys: Mapping[str, Section | None]) -> Mapping[str, tuple[str, ...]]:
@@ -28,8 +24,9 @@ def read_duties(top: Section, pulleys: Mapping[str, Section | None]) -> Mapping[
     duty = top.free_mapping("duty")
     if duty is None:
         return {}
-    if len(duty.names) > MOST_DUTIES:
-        top.refuse("duty", f"{len(duty.names)} duties", f"at most {MOST_DUTIES}")
+    most = top.spec("duty").entries[1]
+    if len(duty.names) > most:
+        top.refuse("duty", f"{len(duty.names)} duties", f"at most {most}")
         return {}
     # A pulley that could not be read has its own fault; what it takes is not known.
     loaded = tuple(name for name, pulley in pulleys.items() if pulley is None or pulley.has("load"))
@@ -37,53 +34,40 @@ def read_duties(top: Section, pulleys: Mapping[str, Section | None]) -> Mapping[
 
 
 def _acting(duty: Section, name: str, loaded: tuple[str, ...], every: tuple[str, ...]) -> tuple[str, ...]:
-    if not (name.strip() and name.isprintable() and len(name) <= LONGEST_NAME):
-        duty.refuse(name, f"the name {quoted(name)}", f"a name of 1 to {LONGEST_NAME} printable characters")
-    acting: list[str] = []
-    for place, node in enumerate(duty.list_named(name, 0, MOST_LOADS) or (), start=1):
-        _add(duty, f"{name}.{place}", node, acting, loaded, every)
-    return tuple(acting)
-
-
-def _add(
-    duty: Section, key: str, node: Node, acting: list[str], loaded: tuple[str, ...], every: tuple[str, ...]
-) -> None:
-    name = node.text if isinstance(node, Scalar) else ""
+    duty.takes_name(name)
     allowed = f"pulleys with a load: {', '.join(loaded) or 'there are none'}"
-    if name in loaded and name not in acting:
-        acting.append(name)
-    elif name in acting:
-        duty.refuse(key, f"{quoted(name)} a second time", "each pulley once", node.line)
-    elif name in every:
-        duty.refuse(key, f"{quoted(name)}, a pulley without a load", allowed, node.line)
-    else:
-        duty.refuse(key, kind_of(node) + did_you_mean(name, loaded), allowed, node.line)
+    without = {each: f"{quoted(each)}, a pulley without a load" for each in every}
+    return _names_in(duty, name, loaded, allowed, without, "NAME") or ()
+
+
+def _names_in(
+    section: Section, key: str, known: tuple[str, ...], allowed: str, others: Mapping[str, str], word: str = ""
+) -> tuple[str, ...] | None:
+    """The known names in a list, none twice; None where there is no list or anything in it is wrong.
+
+    others: what to say of names that are known and not allowed. word: as for `items`.
+    """
+    nodes, found = section.items(key, word), list[str]()
+    for place, node in enumerate(nodes or (), start=1):
+        name = node.text if isinstance(node, Scalar) else ""
+        if name in found:
+            section.refuse(f"{key}.{place}", f"{quoted(name)} a second time", "each pulley once", node.line)
+        elif name in known:
+            found.append(name)
+        else:
+            got = others.get(name) or kind_of(node) + did_you_mean(name, known)
+            section.refuse(f"{key}.{place}", got, allowed, node.line)
+    return tuple(found) if nodes is not None and len(found) == len(nodes) else None
 
 
 # The route, the driver and the adjuster: what the pulleys are to each other.
-
-MOST_PULLEYS = 64
-ROUTE_SIZE = (2, MOST_PULLEYS)
 
 Sections = Mapping[str, Section]
 
 
 def read_route(top: Section, names: tuple[str, ...]) -> tuple[str, ...] | None:
     """Names of the pulleys round the loop; None where anything in it is wrong."""
-    nodes = top.items("route", *ROUTE_SIZE)
-    if nodes is None:
-        return None
-    route: list[str] = []
-    before = len(top.faults.found)
-    for place, node in enumerate(nodes, start=1):
-        name = node.text if isinstance(node, Scalar) else ""
-        if name not in names:
-            hint = did_you_mean(name, names)
-            top.refuse(f"route.{place}", kind_of(node) + hint, f"names of pulleys: {', '.join(names)}", node.line)
-        elif name in route:
-            top.refuse(f"route.{place}", f"{quoted(name)} a second time", "each pulley once", node.line)
-        route.append(name)
-    return tuple(route) if len(top.faults.found) == before else None
+    return _names_in(top, "route", names, f"names of pulleys: {', '.join(names)}", {})
 
 
 def read_driver(top: Section, pulleys: Sections, route: tuple[str, ...] | None) -> str | None:
@@ -108,7 +92,7 @@ def read_driver(top: Section, pulleys: Sections, route: tuple[str, ...] | None) 
 
 def check_adjuster(top: Section, pulleys: Sections, route: tuple[str, ...] | None) -> None:
     """Note a second adjuster, or one that the belt does not go round."""
-    carried = [(name, key) for name, p in pulleys.items() for key in PLACES[1:] if p.has(key)]
+    carried = [(name, key) for name, p in pulleys.items() for key in ADJUSTERS if p.has(key)]
     names = list(dict.fromkeys(name for name, _ in carried))
     for name, key in carried[1:]:
         if name != names[0]:
@@ -145,12 +129,12 @@ def build_layout(table: Table, title: str, variant: str | None, faults: FaultLis
 
     title: the one that holds where the file gives none. beside: where files that it names are looked for.
     """
-    top = Section(table, table.line, (), "", _mm_per_unit(table), faults, beside)
+    top = top_of(table, faults, beside)
     top.check_keys()
     top.choice("units")
     belt, engine = read_belt(top), _engine(top)
     name, rotation = top.text("title") or title, top.choice("rotation") or "clockwise"
-    every = top.named_mappings("pulleys", MOST_PULLEYS)
+    every = top.named_mappings("pulleys")
     pulleys, route = _pulleys(top, every, belt)
     duties = read_duties(top, every) if every else {}
     stock, obstacles = read_stock(top, belt), read_obstacles(top)
@@ -160,12 +144,6 @@ def build_layout(table: Table, title: str, variant: str | None, faults: FaultLis
         return None
     given = (name, belt, pulleys, route, cast(Rotation, rotation), engine, obstacles, stock, limits)
     return Layout(*given, variant, duties, uncertainty, idlers)
-
-
-def _mm_per_unit(table: Table) -> float:
-    entry = table.entries.get("units")
-    inches = entry is not None and isinstance(entry.value, Scalar) and entry.value.text == "in"
-    return MM_PER_INCH if inches else 1.0
 
 
 def _engine(top: Section) -> Engine:
@@ -185,7 +163,7 @@ def _pulleys(
 ) -> tuple[Mapping[str, Pulley], tuple[str, ...] | None]:
     """The pulleys that could be read, and the route."""
     if not every:
-        top.items("route", *ROUTE_SIZE)
+        top.items("route")
         return {}, None
     sections = {name: section for name, section in every.items() if section is not None}
     read = {name: read_pulley(name, section, belt) for name, section in sections.items()}

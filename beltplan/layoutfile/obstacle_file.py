@@ -13,9 +13,9 @@ import numpy as np
 
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Circle, Obstacle, Polygon
+from beltplan.layoutfile.keys import FAR_MM
 from beltplan.layoutfile.schema import key_at
 from beltplan.layoutfile.section import Beside, Section
-from beltplan.layoutfile.values import FAR_MM
 from beltplan.outlines.choice import Found, found_in
 from beltplan.outlines.curves import Map
 from beltplan.outlines.drawing import MOST_BYTES, Drawing, Wrong, WrongDrawing, refuse_many

@@ -24,25 +24,14 @@ from beltplan.drive.loads import (
     default_output,
 )
 from beltplan.drive.pulleys import GUIDING_ROLES, Adjuster, Arm, ArmSpring, Pulley, Role, Side, Slide, SlideSpring
-from beltplan.layoutfile.document import Node
-from beltplan.layoutfile.schema import EITHER_SIDE, key_at
+from beltplan.layoutfile.schema import EITHER_SIDE, FORMS, names_under
 from beltplan.layoutfile.section import Section, read_sizes, read_uncertainty
-from beltplan.layoutfile.values import Misread, number
 
-CURVE_SIZE = (2, 200)
 ANY_SPEED_RPM = 1.0
 """Speed that a constant power is noted at: it is the same at every speed."""
 
-FORMS: Mapping[str, tuple[str, ...]] = MappingProxyType(
-    {
-        "current_A": ("current_A", "voltage_V", "efficiency", "output"),
-        "pressure_bar": ("pressure_bar", "displacement_cm3", "efficiency"),
-        "torque_Nm": ("torque_Nm",),
-        "power_kW": ("power_kW", "at_rpm", "grows"),
-        "table": ("table",),
-    }
-)
-"""The keys of every form of load, by the key that tells which form it is."""
+LOADS = FORMS["pulleys.NAME.load"]
+ADJUSTERS = ("arm", "slide")
 
 Curve = tuple[tuple[float, ...], tuple[float, ...]]
 
@@ -56,20 +45,13 @@ def read_load(pulley: Section, rated_A: float | None) -> Load | None:
     load = pulley.mapping("load")
     if load is None:
         return None
-    given = [key for key in FORMS if load.has(key)]
-    if len(given) == 1:
-        _refuse_foreign(load, given[0])
-        return _alternator(load, rated_A) if given[0] == "current_A" else _READERS[given[0]](load)
-    if not given and all(name in key_names() for name in load.table.entries):
-        pulley.refuse("load", f"a load without any of {', '.join(FORMS)}", "one of them")
-    for key in given[1:]:
-        load.refuse(key, f"both {given[0]} and {key}", f"one of {', '.join(FORMS)}")
+    form = load.one_of(LOADS)
+    if form is not None:
+        _refuse_foreign(load, form)
+        return _alternator(load, rated_A) if form == "current_A" else _READERS[form](load)
+    if not any(map(load.has, LOADS)) and all(name in names_under(load.form) for name in load.table.entries):
+        pulley.refuse("load", f"a load without any of {', '.join(LOADS)}", "one of them")
     return None
-
-
-def key_names() -> tuple[str, ...]:
-    """Every key that some form of load knows."""
-    return tuple(dict.fromkeys(key for keys in FORMS.values() for key in keys))
 
 
 def check_driver_load(pulleys: Mapping[str, Section], driver: str | None) -> None:
@@ -79,9 +61,10 @@ def check_driver_load(pulleys: Mapping[str, Section], driver: str | None) -> Non
 
 
 def _refuse_foreign(load: Section, form: str) -> None:
+    own = (form, *LOADS[form])
     for key in load.names:
-        if key in key_names() and key not in FORMS[form]:
-            load.refuse(key, f"{key} beside {form}", ", ".join(FORMS[form]))
+        if key in names_under(load.form) and key not in own:
+            load.refuse(key, f"{key} beside {form}", ", ".join(own))
 
 
 def _alternator(load: Section, rated_A: float | None) -> AlternatorLoad | None:
@@ -138,7 +121,7 @@ def _curve(load: Section, key: str, value: str) -> Curve | None:
     section = load.mapping(key)
     if section is None:
         return None
-    rpm, at_rpm = _numbers(section, "rpm"), _numbers(section, value)
+    rpm, at_rpm = section.numbers("rpm"), section.numbers(value)
     if rpm is None or at_rpm is None:
         return None
     if len(rpm) != len(at_rpm):
@@ -147,23 +130,6 @@ def _curve(load: Section, key: str, value: str) -> Curve | None:
         if not slower < faster:
             section.refuse("rpm", f"{faster:g} after {slower:g} (entry {place})", "speeds that rise")
     return rpm, at_rpm
-
-
-def _numbers(section: Section, key: str) -> tuple[float, ...] | None:
-    nodes = section.items(key, *CURVE_SIZE)
-    if nodes is None:
-        return None
-    read = [_number(section, key, place, node) for place, node in enumerate(nodes, start=1)]
-    numbers = tuple(number for number in read if number is not None)
-    return numbers if len(numbers) == len(read) else None
-
-
-def _number(section: Section, key: str, place: int, node: Node) -> float | None:
-    try:
-        return number(node, key_at(f"{section.form}.{key}"))
-    except Misread as fault:
-        section.refuse(f"{key}.{place}", fault.got, fault.allowed, node.line)
-        return None
 
 
 # The arm or slide of a pulley, and its spring.
@@ -176,8 +142,7 @@ ROUNDING_DEG = 1e-9
 
 Stops = tuple[float, float]
 
-_ARM_SPRING = ("torque_Nm", "at_deg", "rate_Nm_per_deg")
-_SLIDE_SPRING = ("force_N", "at_mm", "rate_N_per_mm")
+SPRINGS = FORMS["pulleys.NAME.spring"]
 
 
 def read_adjuster(pulley: Section) -> Adjuster | None:
@@ -193,7 +158,7 @@ def read_adjuster(pulley: Section) -> Adjuster | None:
 
 
 def _arm(pulley: Section) -> Arm | None:
-    spring_numbers = _spring_numbers(pulley, _ARM_SPRING)
+    spring_numbers = _spring_numbers(pulley, "torque_Nm")
     arm = pulley.mapping("arm")
     if arm is None:
         return None
@@ -268,7 +233,7 @@ def _whole_turns(angle_deg: float, travel_deg: Stops) -> float:
 
 
 def _slide(pulley: Section) -> Slide | None:
-    spring_numbers = _spring_numbers(pulley, _SLIDE_SPRING)
+    spring_numbers = _spring_numbers(pulley, "force_N")
     slide = pulley.mapping("slide")
     if slide is None:
         return None
@@ -293,7 +258,8 @@ def _set_tension(pulley: Section) -> float | None:
     return tension
 
 
-def _spring_numbers(pulley: Section, keys: tuple[str, str, str]) -> tuple[float, float, float] | None:
+def _spring_numbers(pulley: Section, form: str) -> tuple[float, float, float] | None:
+    keys = (form, *SPRINGS[form])
     spring = pulley.mapping("spring", keys)
     if spring is None:
         return None
@@ -302,8 +268,6 @@ def _spring_numbers(pulley: Section, keys: tuple[str, str, str]) -> tuple[float,
 
 
 # The pulleys of a layout file.
-
-PLACES = ("at", "arm", "slide")
 
 
 def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None:
@@ -356,19 +320,17 @@ def _shaft(section: Section) -> dict[str, Any]:
 
 def _diameter(section: Section) -> float | None:
     over_line, over_rim = section.number("diameter"), section.number("rim_diameter")
-    if section.has("diameter") and section.has("rim_diameter"):
-        section.refuse("rim_diameter", "both diameter and rim_diameter", "one of the two")
-    elif not section.has("diameter") and not section.has("rim_diameter"):
+    section.one_of(("diameter", "rim_diameter"), "one of the two")
+    if not section.has("diameter") and not section.has("rim_diameter"):
         section.missing("diameter", "diameter (effective), or rim_diameter (over the rib tips)")
     return over_line if section.has("diameter") else over_rim
 
 
 def _place(section: Section) -> tuple[float, float] | None:
-    given = [key for key in PLACES if section.has(key)]
-    if not given:
-        section.missing("at", "one of at, arm, slide")
-    for key in given[1:]:
-        section.refuse(key, f"both {given[0]} and {key}", "one of at, arm, slide")
+    places = FORMS[section.form]
+    section.one_of(places)
+    if not any(map(section.has, places)):
+        section.missing("at", f"one of {', '.join(places)}")
     return section.two_numbers("at")
 
 

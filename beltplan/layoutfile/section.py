@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeVar
 
+from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.pulleys import NOTHING_SAID, Uncertainty
-from beltplan.faults import FaultList, did_you_mean, nearest, quoted
+from beltplan.faults import FaultList, did_you_mean, nearest
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
+from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import key_at, names_under
 from beltplan.layoutfile.values import (
     COMMA_HINT,
-    LONGEST_NAME,
-    Key,
     Misread,
     choice,
     flag,
@@ -21,6 +21,7 @@ from beltplan.layoutfile.values import (
     text,
     two_numbers,
     whole_number,
+    wrong_name,
 )
 
 if TYPE_CHECKING:
@@ -115,7 +116,7 @@ class Section:
 
     def number(self, key: str) -> float | None:
         """A number, in mm where the key is in the file's units."""
-        return self._read(key, lambda node, spec: number(node, spec, self.scale))
+        return self._read(key, self._number)
 
     def whole_number(self, key: str) -> int | None:
         """A whole number."""
@@ -123,7 +124,7 @@ class Section:
 
     def two_numbers(self, key: str) -> tuple[float, float] | None:
         """Two numbers; a point comes out in mm."""
-        return self._read(key, lambda node, spec: two_numbers(node, spec, self.scale))
+        return self._read(key, self._two_numbers)
 
     def choice(self, key: str) -> str | None:
         """One of the key's words."""
@@ -137,13 +138,32 @@ class Section:
         """A text on one line."""
         return self._read(key, lambda node, spec: text(node))
 
-    def items(self, key: str, least: int, most: int) -> tuple[Node, ...] | None:
-        """The entries of a list of `least` to `most` of them."""
-        return self._read(key, lambda node, spec: _items(node, least, most))
+    def items(self, key: str, word: str = "") -> tuple[Node, ...] | None:
+        """The entries of a list. word: what stands in the table of keys for a name of the user's."""
+        return self._read(key, _items, word)
 
-    def list_named(self, name: str, least: int, most: int) -> tuple[Node, ...] | None:
-        """The entries of a list that stands under a name of the user's."""
-        return self._read(name, lambda node, spec: _items(node, least, most), "NAME")
+    def each(self, key: str, convert: Callable[[Node, Key], Value]) -> tuple[Value, ...] | None:
+        """The entries of a list, each converted; None where the list is absent or anything in it is wrong."""
+        nodes, spec = self.items(key) or (), self.spec(key)
+        numbered = enumerate(nodes, start=1)
+        read = [self.converted(f"{key}.{place}", node, spec, convert, node.line) for place, node in numbered]
+        found = tuple(value for value in read if value is not None)
+        return found if nodes and len(found) == len(read) else None
+
+    def numbers(self, key: str) -> tuple[float, ...] | None:
+        """A list of numbers, in mm where the key is in the file's units."""
+        return self.each(key, self._number)
+
+    def points(self, key: str) -> tuple[tuple[float, float], ...] | None:
+        """A list of points, in mm where the key is in the file's units."""
+        return self.each(key, self._two_numbers)
+
+    def one_of(self, keys: Iterable[str], allowed: str = "") -> str | None:
+        """The one of these keys that is there; each after the first is noted. None where there is not just one."""
+        given = [key for key in keys if self.has(key)]
+        for key in given[1:]:
+            self.refuse(key, f"both {given[0]} and {key}", allowed or f"one of {', '.join(keys)}")
+        return given[0] if len(given) == 1 else None
 
     def mapping(self, key: str, allowed: tuple[str, ...] = ()) -> Section | None:
         """The mapping at a key, its own keys checked."""
@@ -157,17 +177,24 @@ class Section:
         table = self._read(key, lambda node, spec: _table(node))
         return None if table is None else self.below(key, table)
 
-    def named_mappings(self, key: str, most: int) -> dict[str, Section | None]:
+    def named_mappings(self, key: str) -> dict[str, Section | None]:
         """The mappings under a key, by the user's own names; None for one that is wrong."""
-        section = self.free_mapping(key)
+        section, spec = self.free_mapping(key), self.spec(key)
         if section is None:
             return {}
-        if not section.names and key_at(section.form).needed:
+        if not section.names and spec.needed:
             self.refuse(key, "an empty mapping", "at least one name")
-        if len(section.names) > most:
-            self.refuse(key, f"{len(section.names)} names", f"at most {most}")
+        if len(section.names) > spec.entries[1]:
+            self.refuse(key, f"{len(section.names)} names", f"at most {spec.entries[1]}")
             return {}
         return {name: section._named(name) for name in section.names}
+
+    def takes_name(self, name: str) -> bool:
+        """Whether one of its keys can be a name of the user's own; noted where not."""
+        wrong = wrong_name(name)
+        if wrong is not None:
+            self.refuse(name, *wrong)
+        return wrong is None
 
     def below(self, key: str, table: Table, word: str = "") -> Section:
         """The section of a mapping that stands under a key of this one."""
@@ -183,8 +210,7 @@ class Section:
 
     def _named(self, name: str) -> Section | None:
         node = self.node(name)
-        if not (name.strip() and name.isprintable() and len(name) <= LONGEST_NAME):
-            self.refuse(name, f"the name {quoted(name)}", f"a name of 1 to {LONGEST_NAME} printable characters")
+        if not self.takes_name(name):
             return None
         if not isinstance(node, Table):
             self.refuse(name, kind_of(node) if node else "nothing", "a mapping: {" + self._example() + "}")
@@ -196,21 +222,44 @@ class Section:
     def _example(self) -> str:
         return ", ".join(f"{key}: ..." for key in names_under(f"{self.form}.NAME")[:3])
 
+    def spec(self, key: str, word: str = "") -> Key:
+        """What the table says of a key."""
+        return key_at(f"{self.form}.{word or key}" if self.form else key)
+
     def _read(self, key: str, convert: Callable[[Node, Key], Value], word: str = "") -> Value | None:
-        spec = key_at(f"{self.form}.{word or key}" if self.form else key)
-        node = self.node(key)
-        if node is None:
-            if spec.needed:
-                self.missing(key, spec.meaning)
-            return None
+        spec, node = self.spec(key, word), self.node(key)
+        if node is not None:
+            return self.converted(key, node, spec, convert)
+        if spec.needed:
+            self.missing(key, spec.meaning)
+        return None
+
+    def converted(
+        self, key: str, node: Node, spec: Key, convert: Callable[[Node, Key], Value], line: int | None = None
+    ) -> Value | None:
+        """A value by a function that may raise Misread, which is noted. line: its own, where not that of the key."""
         try:
             return convert(node, spec)
         except Misread as fault:
-            self.refuse(key, fault.got, fault.allowed, fault.line)
+            self.refuse(key, fault.got, fault.allowed, fault.line or line)
             return None
 
+    def _number(self, node: Node, spec: Key) -> float:
+        return number(node, spec, self.scale)
 
-def _items(node: Node, least: int, most: int) -> tuple[Node, ...]:
+    def _two_numbers(self, node: Node, spec: Key) -> tuple[float, float]:
+        return two_numbers(node, spec, self.scale)
+
+
+def top_of(table: Table, faults: FaultList, beside: Beside) -> Section:
+    """The section of a file's top mapping."""
+    units = table.entries.get("units")
+    inches = units is not None and isinstance(units.value, Scalar) and units.value.text == "in"
+    return Section(table, table.line, (), "", MM_PER_INCH if inches else 1.0, faults, beside)
+
+
+def _items(node: Node, spec: Key) -> tuple[Node, ...]:
+    least, most = spec.entries
     allowed = f"a list of {least} to {most} entries"
     if not isinstance(node, Sequence):
         raise Misread(kind_of(node), allowed)
@@ -225,25 +274,9 @@ def _table(node: Node) -> Table:
     return node
 
 
-# Lists of sizes that can be had: the diameters a maker offers, and those of idlers.
-
-MOST_SIZES = 50
-
-
 def read_sizes(section: Section, key: str) -> tuple[float, ...]:
     """The sizes listed at a key, mm, rising, each once; none where the key is absent or an entry is wrong."""
-    nodes = section.items(key, 1, MOST_SIZES) or ()
-    read = [_size(section, key, place, node) for place, node in enumerate(nodes, start=1)]
-    return tuple(sorted({size for size in read if size is not None}))
-
-
-def _size(section: Section, key: str, place: int, node: Node) -> float | None:
-    spec = key_at(f"{section.form}.{key}" if section.form else key)
-    try:
-        return number(node, spec, section.scale)
-    except Misread as fault:
-        section.refuse(f"{key}.{place}", fault.got, fault.allowed, node.line)
-        return None
+    return tuple(sorted(set(section.numbers(key) or ())))
 
 
 # How far the measurements may be off: of the whole layout, or of one pulley.

@@ -8,21 +8,19 @@ from collections.abc import Mapping
 from beltplan.checks.limits import LIMIT_KEYS
 from beltplan.drive.layout import Circle, Obstacle, Polygon
 from beltplan.layoutfile.document import Node, Scalar, Table
-from beltplan.layoutfile.schema import key_at
+from beltplan.layoutfile.schema import FORMS, key_at
 from beltplan.layoutfile.section import Section
-from beltplan.layoutfile.values import Misread, number, two_numbers
+from beltplan.layoutfile.values import Misread, number
 
-MOST_OBSTACLES = 200
-MOST_CORNERS = 1_000
 SAME_PLACE_MM = 1e-6
-KINDS = ("circle", "polygon", "file")
-OF_A_FILE = ("at", "turn_deg", "units", "outline")
+KINDS = FORMS["obstacles.NAME"]
+OF_A_FILE = KINDS["file"]
 """Keys that say how the drawing in a file is used."""
 
 
 def read_obstacles(top: Section) -> tuple[Obstacle, ...]:
     """The obstacles that could be read."""
-    sections = top.named_mappings("obstacles", MOST_OBSTACLES)
+    sections = top.named_mappings("obstacles")
     read = (_obstacle(name, section) for name, section in sections.items() if section is not None)
     return tuple(obstacle for obstacle in read if obstacle is not None)
 
@@ -70,12 +68,8 @@ def _circle(name: str, section: Section) -> Circle | None:
 
 
 def _polygon(name: str, section: Section) -> Polygon | None:
-    nodes = section.items("polygon", 3, MOST_CORNERS)
-    if nodes is None:
-        return None
-    read = [_corner(section, f"polygon.{place}", node) for place, node in enumerate(nodes, start=1)]
-    corners = tuple(corner for corner in read if corner is not None)
-    if len(corners) < len(read):
+    corners = section.points("polygon")
+    if corners is None:
         return None
     apart = _once_each(corners)
     if not _is_polygon(apart):
@@ -91,14 +85,6 @@ def _once_each(corners: tuple[tuple[float, float], ...]) -> tuple[tuple[float, f
     before = (*corners[-1:], *corners[:-1])
     kept = [corner for corner, last in zip(corners, before, strict=True) if math.dist(corner, last) > SAME_PLACE_MM]
     return tuple(kept)
-
-
-def _corner(section: Section, key: str, node: Node) -> tuple[float, float] | None:
-    try:
-        return two_numbers(node, key_at("obstacles.NAME.polygon"), section.scale)
-    except Misread as fault:
-        section.refuse(key, fault.got, fault.allowed, fault.line or node.line)
-        return None
 
 
 def _is_polygon(corners: tuple[tuple[float, float], ...]) -> bool:
@@ -136,12 +122,6 @@ def _by_name(section: Section, things: tuple[str, ...]) -> dict[str, float]:
     for name in section.names:
         node = section.node(name)
         if name in known and node is not None:
-            _add_value(section, name, node, found)
+            value = section.converted(name, node, section.spec("NAME"), number, node.line)
+            found |= {} if value is None else {name: value}
     return found
-
-
-def _add_value(section: Section, name: str, node: Node, found: dict[str, float]) -> None:
-    try:
-        found[name] = number(node, key_at("limits.LIMIT.NAME"))
-    except Misread as fault:
-        section.refuse(name, fault.got, fault.allowed, node.line)

@@ -7,9 +7,10 @@ from dataclasses import dataclass, fields
 from typing import TypeVar
 
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
+from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import USUAL_DEG, USUAL_DIAMETER_MM, USUAL_MM, USUAL_OFFSET_MM, USUAL_PX, key_at
 from beltplan.layoutfile.section import Section
-from beltplan.layoutfile.values import Key, Misread, number, read_length
+from beltplan.layoutfile.values import Misread, number, read_length
 
 
 @dataclass(frozen=True, eq=False)

@@ -17,8 +17,6 @@ from beltplan.measure.names import Names
 from beltplan.measure.readings import Picture, Pixel
 from beltplan.measure.sightings import POINTS_NEEDED, Model
 
-MOST_PICTURES = 20
-MOST_ON_A_RIM = 200
 LEAST_ON_A_RIM = 3
 STRAIGHT = 1e-3
 """Points whose least spread is under this share of their largest lie on one line: no circle goes through them."""
@@ -39,7 +37,7 @@ class Way:
 
 def read_pictures(top: Section, names: Names, accuracy: Accuracy) -> tuple[Picture, ...]:
     """The pictures that could be read, each with the rims traced on it, and after it what is known of its places."""
-    sections = top.named_mappings("points", MOST_PICTURES)
+    sections = top.named_mappings("points")
     read = {name: _picture(name, each, names, accuracy) for name, each in sections.items() if each is not None}
     ways = {name: _way(each) for name, each in sections.items() if each is not None}
     if isinstance(node := top.node("points"), Table) and not node.entries:
@@ -187,7 +185,7 @@ def _picture_of(own: Section, pictures: tuple[str, ...]) -> str | None:
 
 
 def _rim(own: Section) -> tuple[Pixel, ...] | None:
-    nodes = own.items("rim", LEAST_ON_A_RIM, MOST_ON_A_RIM)
+    nodes = own.items("rim")
     if nodes is None:
         return None
     read = [_rim_point(own, f"rim.{place}", node) for place, node in enumerate(nodes, start=1)]

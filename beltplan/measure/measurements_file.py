@@ -10,12 +10,12 @@ from beltplan.drive.layout import Layout
 from beltplan.faults import FaultList, LayoutFaults
 from beltplan.layoutfile.document import Node, Scalar, Table, parse_document, read_text
 from beltplan.layoutfile.layout_file import MEASURED_BY
-from beltplan.layoutfile.schema import measuring_under, names_under
+from beltplan.layoutfile.schema import MOST_POINTS, measuring_under, names_under
 from beltplan.layoutfile.section import Beside, Section
 from beltplan.layoutfile.values import LONGEST_NAME
 from beltplan.measure.forms import Accuracy, read_accuracy
 from beltplan.measure.image_reader import read_pictures
-from beltplan.measure.names import MOST_POINTS, Names, is_name, names_of, read_layout_part
+from beltplan.measure.names import Names, is_name, names_of, read_layout_part
 from beltplan.measure.readers import (
     Rims,
     read_angles,
@@ -110,7 +110,7 @@ def _title(path: str) -> str:
 
 def _check_names(top: Section, names: Names) -> None:
     """Note marks that are no names or pulleys as well, and too many points."""
-    for place, node in enumerate(top.items("marks", 1, MOST_POINTS) or (), start=1):
+    for place, node in enumerate(top.items("marks") or (), start=1):
         word = node.text if isinstance(node, Scalar) else ""
         pulleys = top.table.entries.get("pulleys")
         if not is_name(word):

@@ -11,12 +11,10 @@ from beltplan.drive.pulleys import Arm, Slide
 from beltplan.faults import FaultList, LayoutFaults, did_you_mean, quoted
 from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table
 from beltplan.layoutfile.layout_file import layouts_of
-from beltplan.layoutfile.layout_reader import ROUTE_SIZE
-from beltplan.layoutfile.schema import names_under
+from beltplan.layoutfile.schema import key_at, names_under
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import LONGEST_NAME
 
-MOST_POINTS = 100
 ADJUSTERS: Mapping[str, tuple[str, ...]] = {kind.kind: kind.points for kind in (Arm, Slide)}
 """What is a point of a pulley that moves, by the key of its adjuster."""
 MARKS = "marks"
@@ -264,7 +262,8 @@ def _filled(table: Table, missing: tuple[str, ...], to_size: Container[str]) -> 
         entries["pulleys"] = Entry(entries["pulleys"].line, Table(pulleys.line, placed, pulleys.size))
         if "belt" in missing:
             entries["belt"] = Entry(1, Scalar(1, "6PK", True))
-        if "route" in missing and ROUTE_SIZE[0] <= len(names) <= ROUTE_SIZE[1]:
+        least, most = key_at("route").entries
+        if "route" in missing and least <= len(names) <= most:
             route = tuple(Scalar(1, name, True) for name in names)
             entries["route"] = Entry(1, Sequence(1, route, 1 + len(route)))
     return Table(table.line, entries, table.size)

@@ -151,7 +151,7 @@ def _length(own: Section, axis: Axis, node: Node) -> float | None:
 
 def read_level(top: Section, names: Names) -> Pair | None:
     """The two points on a level line, the second to the right."""
-    nodes = top.items("level", 2, 2)
+    nodes = top.items("level")
     if nodes is None:
         return None
     words = [node.text if isinstance(node, Scalar) else "" for node in nodes]

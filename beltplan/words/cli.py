@@ -3,13 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from beltplan.cli.exits import Commands
-
-if TYPE_CHECKING:
-    from beltplan.layoutfile.values import Key
 
 
 def add_to(commands: Commands) -> None:
@@ -27,9 +22,6 @@ def add_to(commands: Commands) -> None:
 def run(chosen: argparse.Namespace) -> tuple[str, int]:
     """The word list, and 0."""
     from beltplan.layoutfile.schema import KEYS, MEASUREMENT_KEYS
-    from beltplan.words.word_list import KeyRow, word_list  # only this command wants it
+    from beltplan.words.word_list import word_list  # only this command wants it
 
-    def rows(keys: Sequence[Key]) -> list[KeyRow]:
-        return [KeyRow(key.path, key.kind, key.unit, key.default, key.meaning) for key in keys]
-
-    return word_list(rows(KEYS), rows(MEASUREMENT_KEYS)), 0
+    return word_list(KEYS, MEASUREMENT_KEYS), 0

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import get_args
 
 from beltplan.checks.comparison import RULE
@@ -13,6 +12,7 @@ from beltplan.drive.fit import BUILT_IN_SOURCE, built_in_lengths_mm
 from beltplan.drive.operation import USUAL_KGM2, USUAL_SOURCE
 from beltplan.drive.profiles import PROFILES, Profile
 from beltplan.drive.pulleys import Role
+from beltplan.layoutfile.keys import Key
 from beltplan.report.words import SAFETY, paragraph, role_words
 from beltplan.tolerance.study import BUYING
 
@@ -20,18 +20,7 @@ LAYOUT = "KEYS OF A LAYOUT FILE  (NAME stands for a name of your own)"
 MEASUREMENTS = "KEYS OF A MEASUREMENTS FILE  (beside those of a layout; PAIR stands for two points: A - B)"
 
 
-@dataclass(frozen=True, eq=False)
-class KeyRow:
-    """One key of a file, in words."""
-
-    path: str
-    kind: str
-    unit: str
-    default: str
-    meaning: str
-
-
-def word_list(keys: Sequence[KeyRow], measuring: Sequence[KeyRow]) -> str:
+def word_list(keys: Sequence[Key], measuring: Sequence[Key]) -> str:
     """The whole word list as text, no line over 100 columns. keys: of a layout; measuring: those of measurements."""
     parts = (
         _keys(LAYOUT, keys),
@@ -45,12 +34,10 @@ def word_list(keys: Sequence[KeyRow], measuring: Sequence[KeyRow]) -> str:
     return "\n".join([line for part in parts for line in [*part, ""]] + paragraph(SAFETY, "CAUTION  "))
 
 
-def _keys(heading: str, keys: Sequence[KeyRow]) -> list[str]:
+def _keys(heading: str, keys: Sequence[Key]) -> list[str]:
     lines = [heading]
     for key in keys:
-        unit = f", {key.unit}" if key.unit else ""
-        default = f"; left out: {key.default}" if key.default else ""
-        lines += [f"  {key.path}", *paragraph(f"{key.kind}{unit}: {key.meaning}{default}", "      ")]
+        lines += [f"  {key.path}", *paragraph(key.in_words, "      ")]
     return lines
 
 

@@ -7,8 +7,8 @@ from typing import Any
 
 import yaml
 
+from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import KEYS
-from beltplan.layoutfile.values import Key
 
 NUMBERS = tuple(key for key in KEYS if key.kind in ("number", "whole number", "length", "two numbers"))
 LOADS = (

@@ -11,11 +11,10 @@ from beltplan.drive.belt import Belt, Friction
 from beltplan.drive.layout import Engine, Layout
 from beltplan.drive.loads import Load, TableLoad
 from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, Role, Slide, SlideSpring, Uncertainty
+from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.obstacle_file import MM_PER_UNIT, Traced
-from beltplan.layoutfile.pulley_reader import key_names
-from beltplan.layoutfile.schema import KEYS, key_at, names_under
+from beltplan.layoutfile.schema import FORMS, KEYS, key_at, names_under
 from beltplan.layoutfile.surroundings_reader import OF_A_FILE
-from beltplan.layoutfile.values import MUST, Key
 
 
 def test_every_path_once_and_under_a_known_mapping() -> None:
@@ -30,7 +29,6 @@ def test_every_path_once_and_under_a_known_mapping() -> None:
 @pytest.mark.parametrize("key", KEYS, ids=lambda key: key.path)
 def test_every_key_is_explained(key: Key) -> None:
     assert key.meaning and key.default
-    assert key.needed == (key.default == MUST)
     assert key.least < key.most
     assert key.allowed() and "None" not in key.allowed(25.4)
 
@@ -90,7 +88,7 @@ def test_the_keys_of_a_load_are_the_fields_they_fill() -> None:
     root = "pulleys.NAME.load"
     below = {f"{key}.{name}" for key in ("output", "table") for name in names_under(f"{root}.{key}")}
     assert set(names_under(root)) - {"output", "table"} | below == filled
-    assert set(names_under(root)) == set(key_names())
+    assert set(names_under(root)) == {key for form, own in FORMS[root].items() for key in (form, *own)}
 
 
 def test_the_keys_of_an_obstacle_are_its_kinds_and_the_fields_of_a_drawing() -> None:

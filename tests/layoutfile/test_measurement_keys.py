@@ -10,6 +10,7 @@ from typing import get_args
 
 import pytest
 
+from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.layout_file import MEASURED_BY
 from beltplan.layoutfile.schema import (
     KEYS,
@@ -20,7 +21,6 @@ from beltplan.layoutfile.schema import (
     measuring_under,
     names_under,
 )
-from beltplan.layoutfile.values import MUST, Key
 from beltplan.measure.forms import Accuracy
 from tests.layoutfile.samples import RAILCAR, written
 
@@ -38,7 +38,6 @@ def test_every_path_once_and_under_a_known_mapping() -> None:
 @pytest.mark.parametrize("key", MEASUREMENT_KEYS, ids=lambda key: key.path)
 def test_every_key_is_explained(key: Key) -> None:
     assert key.meaning and key.default
-    assert key.needed == (key.default == MUST)
     assert key.least < key.most
     assert key.allowed() and "None" not in key.allowed(25.4)
     assert key_at(key.path) is key

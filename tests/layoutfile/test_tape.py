@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from beltplan.layoutfile.document import Scalar, Table
-from beltplan.layoutfile.values import DENOMINATORS, FILE_UNIT, MUST, Key, Misread, NotALength, length_mm, read_length
+from beltplan.layoutfile.keys import FILE_UNIT, MUST, Key
+from beltplan.layoutfile.values import DENOMINATORS, Misread, NotALength, length_mm, read_length
 
 INCH_MM = Fraction(254, 10)
 LENGTH = Key("some.length", "length", FILE_UNIT, MUST, "a length", 0.0, 1_000.0, above=True)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import get_args
 
 import pytest
@@ -13,19 +12,14 @@ from beltplan.checks.limits import LIMIT_KEYS, LIMITS
 from beltplan.drive.profiles import PROFILES
 from beltplan.drive.pulleys import Role
 from beltplan.layoutfile.schema import KEYS, MEASUREMENT_KEYS
-from beltplan.layoutfile.values import Key
 from beltplan.tolerance.study import BUYING
-from beltplan.words.word_list import KeyRow, word_list
+from beltplan.words.word_list import word_list
 
 
 @pytest.fixture(scope="module")
 def words() -> str:
     """The whole list."""
-    return word_list(_rows(KEYS), _rows(MEASUREMENT_KEYS))
-
-
-def _rows(keys: Sequence[Key]) -> list[KeyRow]:
-    return [KeyRow(key.path, key.kind, key.unit, key.default, key.meaning) for key in keys]
+    return word_list(KEYS, MEASUREMENT_KEYS)
 
 
 def test_every_key_role_limit_profile_and_finding(words: str) -> None:

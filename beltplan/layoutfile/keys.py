@@ -1,0 +1,178 @@
+"""What a key of a file is: where it stands, what it holds, and what it may be in words."""
+
+from __future__ import annotations
+
+from typing import Literal, NamedTuple
+
+Kind = Literal[
+    "text",
+    "choice",
+    "true or false",
+    "number",
+    "whole number",
+    "length",
+    "point",
+    "two numbers",
+    "numbers",
+    "list",
+    "mapping",
+    "designation or mapping",
+    "names",
+    "length, mapping or list",
+    "angle, mapping or list",
+    "mapping or list",
+]
+FAR_MM = 100_000.0
+FILE_UNIT = "mm or in"
+MUST = "must be given"
+NONE = "none"
+
+
+class Key(NamedTuple):
+    """One key: where it stands (NAME, ENTRY, LIMIT and PAIR are the user's), what it holds and what it means.
+
+    kind: what is written there. unit: of its numbers; FILE_UNIT where the file's own `units` hold.
+    default: what holds where the key is left out. least, most: range of its numbers, lengths in mm;
+    above: whether `least` itself is shut out. choices: the words allowed.
+    entries: how few and how many a list may have, or a mapping by the user's own names.
+    """
+
+    path: str
+    kind: Kind
+    unit: str
+    default: str
+    meaning: str
+    least: float = -FAR_MM
+    most: float = FAR_MM
+    above: bool = False
+    choices: tuple[str, ...] = ()
+    entries: tuple[int, int] = (0, 0)
+
+    @property
+    def name(self) -> str:
+        """The last part of the path: the key as it is written."""
+        return self.path.rpartition(".")[2]
+
+    @property
+    def parent(self) -> str:
+        """The path of the mapping that holds the key."""
+        return self.path.rpartition(".")[0]
+
+    @property
+    def needed(self) -> bool:
+        """Whether it must be there."""
+        return self.default == MUST
+
+    @property
+    def in_words(self) -> str:
+        """What is written there, its unit, meaning and default, as the word list has it."""
+        return f"{self.kind}{', ' * bool(self.unit)}{self.unit}: {self.meaning}; left out: {self.default}"
+
+    def allowed(self, scale: float = 1.0) -> str:
+        """What may stand there, in words. scale: mm for one unit of the file."""
+        if self.choices:
+            return ", ".join(self.choices)
+        if self.kind in ("true or false", "designation or mapping", "mapping or list"):
+            return self.kind
+        if self.kind == "text":
+            return "a text on one line, of printable characters"
+        return f"{_WORDS[self.kind]} {self._range(scale)}"
+
+    def _range(self, scale: float) -> str:
+        first = "above " if self.above else ""
+        unit = "mm" if self.unit == FILE_UNIT else self.unit
+        span = f"{first}{self.least:.10g} to {self.most:.10g} {unit}".rstrip()
+        if self.unit != FILE_UNIT or scale == 1.0:
+            return span
+        return f"{span} ({first}{self.least / scale:.6g} to {self.most / scale:.6g} in)"
+
+
+_WORDS: dict[str, str] = {
+    "number": "a number",
+    "whole number": "a whole number",
+    "length": "a length",
+    "point": "[x, y], each",
+    "two numbers": "[first, second], each",
+    "numbers": "[first, second, ...], each",
+    "list": "[x, y], each",
+    "mapping": "a number",
+    "names": "a list of names",
+    "length, mapping or list": "a length",
+    "angle, mapping or list": "an angle",
+}
+
+
+# How the table of keys is written: a function for what a key holds, its name first, then what holds without it.
+
+
+def under(path: str, *keys: Key) -> tuple[Key, ...]:
+    """Keys, named from the mapping of that path on, by their whole paths."""
+    return tuple(key._replace(path=f"{path}.{key.path}") for key in keys)
+
+
+def mapping(name: str, default: str, meaning: str, *keys: Key, most: int = 0, least: int = 0) -> tuple[Key, ...]:
+    """A mapping and the keys in it. least, most: how many names of the user's own it may have."""
+    return Key(name, "mapping", "", default, meaning, entries=(least, most)), *under(name, *keys)
+
+
+def choice(name: str, default: str, meaning: str, words: tuple[str, ...]) -> Key:
+    """One of some words."""
+    return Key(name, "choice", "", default, meaning, choices=words)
+
+
+def flag(name: str, default: str, meaning: str) -> Key:
+    """True or false."""
+    return Key(name, "true or false", "", default, meaning)
+
+
+def text(name: str, default: str, meaning: str) -> Key:
+    """A text on one line."""
+    return Key(name, "text", "", default, meaning)
+
+
+def number(
+    name: str, unit: str, default: str, meaning: str, least: float = -FAR_MM, most: float = FAR_MM, above: bool = False
+) -> Key:
+    """A number."""
+    return Key(name, "number", unit, default, meaning, least, most, above)
+
+
+def whole(name: str, default: str, meaning: str, least: float, most: float) -> Key:
+    """A number without a fraction."""
+    return Key(name, "whole number", "", default, meaning, least, most)
+
+
+def rpm(name: str, meaning: str) -> Key:
+    """A speed above nothing."""
+    return number(name, "rpm", NONE, meaning, 0.0, 1e6, above=True)
+
+
+def length(
+    name: str, default: str, meaning: str, least: float = -FAR_MM, most: float = FAR_MM, above: bool = False
+) -> Key:
+    """A length in the file's units."""
+    return Key(name, "length", FILE_UNIT, default, meaning, least, most, above)
+
+
+def point(name: str, default: str, meaning: str) -> Key:
+    """Two lengths, x and y."""
+    return Key(name, "point", FILE_UNIT, default, meaning)
+
+
+def pair(name: str, unit: str, default: str, meaning: str, least: float, most: float) -> Key:
+    """Two numbers."""
+    return Key(name, "two numbers", unit, default, meaning, least, most)
+
+
+def numbers(
+    name: str, unit: str, default: str, meaning: str, least: float, most: float, entries: tuple[int, int]
+) -> Key:
+    """A list of numbers, each in the range."""
+    return Key(name, "numbers", unit, default, meaning, least, most, entries=entries)
+
+
+def several(
+    name: str, kind: Kind, default: str, meaning: str, entries: tuple[int, int], unit: str = "", far: float = FAR_MM
+) -> Key:
+    """A list of something else; one with a unit is of points, no coordinate beyond `far`."""
+    return Key(name, kind, unit, default, meaning, -far, far, entries=entries)

@@ -5,24 +5,25 @@ from __future__ import annotations
 import numpy as np
 
 from beltplan.checks.limits import Bound, Finding, demanded, judge, plain
-from beltplan.drive.belt import MM_PER_INCH, Belt, format_designation, line_length_mm, rim_reading_spread_mm
+from beltplan.drive.belt import Belt, format_designation, length_words, line_length_mm, rim_reading_spread_mm
 from beltplan.drive.fit import (
-    BEGINS_MM,
     BUILT_IN_SOURCE,
     FittedBelt,
     Window,
+    begins_over,
     built_in_lengths_mm,
+    ends_put_on,
     is_sprung,
     seat_mm,
     stock_of,
 )
-from beltplan.drive.layout import Layout
-from beltplan.drive.profiles import PRACTICE
+from beltplan.drive.profiles import PRACTICE, Profile
 from beltplan.drive.route import Route, take_up_percent, why_not_at
 
 BELT_FIT_CHECK = "belt_fit"
 BELT_FIT_MEANING = "no belt on the list fits, or the named belt lies outside what the drive can take"
 NEEDED = "computed path length of this layout"
+NONE_GOOD = "no length leaves tolerance, fitting and wear in hand"
 
 
 def belt_fit_findings(route: Route) -> list[Finding]:
@@ -30,7 +31,7 @@ def belt_fit_findings(route: Route) -> list[Finding]:
     if route.judged is not None:
         return []
     if route.to_ask_for_mm is not None:
-        return [plain(BELT_FIT_CHECK, "caution", "belt", ask_words(route.layout, route.to_ask_for_mm), BUILT_IN_SOURCE)]
+        return [plain(BELT_FIT_CHECK, "caution", "belt", ask_words(route, route.to_ask_for_mm), BUILT_IN_SOURCE)]
     if route.window is None:
         return _nothing_fits_fixed(route)
     if route.named_outside:
@@ -38,42 +39,63 @@ def belt_fit_findings(route: Route) -> list[Finding]:
     return _nothing_in_window(route, route.window)
 
 
-def ask_words(layout: Layout, good: tuple[float, float]) -> str:
-    """What to ask a supplier for where no belt of the built-in list fits, which is from memory."""
-    profile = layout.belt.profile
-    begins = BEGINS_MM.get(profile.name, 0.0)
-    known = f"no {profile.name} belt on the built-in list fits, and the list is short"
+def unlisted_words(profile: Profile) -> str:
+    """Why no belt of the built-in list is named, although there may be one."""
     if not built_in_lengths_mm(profile.name):
-        known = f"no list of {profile.name} lengths is built in"
-    words = f"{known}: ask a supplier for {interval_words(*good)} ({inch_words(*good)}), {profile.line_name}"
-    if good[0] >= begins:
-        return words
-    words += f"; as far as known {profile.name} begins at {begins:.0f} mm"
-    return words + (", so look for another profile or a longer path" if good[1] < begins else "")
+        return f"no list of {profile.name} lengths is built in"
+    return f"no {profile.name} belt on the built-in list fits, and the list is short"
 
 
-def inch_words(least_mm: float, most_mm: float) -> str:
-    """Two lengths as an interval in inches."""
-    return f"{least_mm / MM_PER_INCH:.2f} to {most_mm / MM_PER_INCH:.2f} in"
+def ask_words(route: Route, lengths: tuple[float, float]) -> str:
+    """What to ask a supplier for where no belt of the built-in list fits, which is from memory."""
+    belt = route.layout.belt
+    profile, known = belt.profile, unlisted_words(belt.profile)
+    wanted = length_words(profile, *lengths, inches=True) + ("" if profile.is_classical else f", {profile.line_name}")
+    begins = "; as far as known {} begins at {:.0f} mm"
+    if (over := begins_over(belt, lengths[1])) is not None:
+        known += begins.format(profile.name, over)
+        return f"{known}, and this drive takes {wanted}: look for another profile or a longer path"
+    words = f"{known}: ask a supplier for {wanted}"
+    if (over := begins_over(belt, lengths[0])) is not None:
+        words += begins.format(profile.name, over)
+    return words if route.acceptable_mm is not None else f"{words}; it can be put on, but {NONE_GOOD}"
 
 
 def _named_outside(route: Route, window: Window) -> list[Finding]:
     off = _outside(route.length_mm, window)
     words = "short: it cannot be put on" if off < 0.0 else "long: the adjuster cannot take it up"
-    window_words = interval_words(window.shortest, window.longest)
-    message = f"{route.designation} is {abs(off):.1f} mm too {words}; the window is {window_words}"
+    message = f"{route.designation} is {abs(off):.1f} mm too {words}; the window is {_window_words(route, window)}"
     return [_off(message, off, route.length_mm)]
 
 
 def _nothing_in_window(route: Route, window: Window) -> list[Finding]:
-    message = f"no belt on the list lies in the window {interval_words(window.shortest, window.longest)}"
+    if none := none_put_on_words(route):
+        return [plain(BELT_FIT_CHECK, "problem", "belt", none, NEEDED)]
+    message = f"no belt on the list lies in the window {_window_words(route, window)}"
     offs = [(_outside(line_length_mm(belt), window), belt) for belt in stock_of(route.layout)]
     if not offs:
-        why = "the list is empty" if route.acceptable_mm is not None else "no length is good here, it needs more travel"
-        return [plain(BELT_FIT_CHECK, "problem", "belt", f"{message}: {why}", NEEDED)]
+        return [plain(BELT_FIT_CHECK, "problem", "belt", f"{message}: the list is empty", NEEDED)]
     nearest, belt = min(offs, key=lambda pair: abs(pair[0]))
     message += f"; {_near_words(offs)}: look for another length, or move a bracket"
     return [_off(message, nearest, line_length_mm(belt))]
+
+
+def none_put_on_words(route: Route) -> str:
+    """Why no belt of any length can be put on; empty where one can."""
+    window = route.window
+    if window is None or np.less_equal(*ends_put_on(window.growth, window)):
+        return ""
+    takes = f"slipping it over {window.last_over} last takes {window.fitting:.1f} mm"
+    if window.growth.pulled > 1.0:
+        takes += f", and its stretch to the set tension {window.longest * (1.0 - 1.0 / window.growth.pulled):.1f} mm"
+    return (
+        f"no belt of any length can be put on: the window is {_window_words(route, window)}, and {takes}; the adjuster "
+        "needs more travel"
+    )
+
+
+def _window_words(route: Route, window: Window) -> str:
+    return length_words(route.layout.belt.profile, window.shortest, window.longest)
 
 
 def _outside(length_mm: float, window: Window) -> float:
@@ -126,11 +148,6 @@ def move_words(route: Route, length_mm: float) -> str:
         f"move {move.pulley} by {move.distance_mm:.1f} mm toward {np.degrees(move.direction_rad) % 360.0:.0f} deg "
         "(0 is right, 90 up), or better, add an adjuster"
     )
-
-
-def interval_words(least: float, most: float) -> str:
-    """Two lengths as an interval."""
-    return f"{least:.1f} to {most:.1f} mm"
 
 
 # Is there anything that takes up what an ordinary belt is short, long or worn?
@@ -187,7 +204,7 @@ def reserve_findings(route: Route) -> list[Finding]:
 
 def _over(window: Window, fitted: FittedBelt) -> float:
     """How much longer than the longest path a belt of nominal length is, pulled to its set tension; mm."""
-    return fitted.line_mm * (1.0 + (window.growth.set or 0.0)) - window.longest
+    return fitted.line_mm * window.growth.pulled - window.longest
 
 
 def _unset(route: Route, window: Window, fitted: FittedBelt) -> Finding:
@@ -213,7 +230,7 @@ def _missing(route: Route, window: Window, fitted: FittedBelt, reason: str, rese
 def _cure(route: Route) -> str:
     if route.acceptable_mm is None:
         return "no length is good here, the adjuster needs more travel"
-    return f"a length of {interval_words(*route.acceptable_mm)} is good"
+    return f"a length of {length_words(route.layout.belt.profile, *route.acceptable_mm)} is good"
 
 
 def _sources(route: Route) -> str:
@@ -274,7 +291,7 @@ def _unused(route: Route) -> list[Finding]:
         slackens = " and the belt slackens again"
     words = [f"the path length turns back{slackens}"] * travel.turns_back
     words += [fault.got for setting in travel.fails_at for fault in why_not_at(route.circuit, setting)]
-    part = interval_words(travel.shortest_mm, travel.longest_mm)
+    part = length_words(route.layout.belt.profile, travel.shortest_mm, travel.longest_mm)
     message = f"only part of the adjuster's travel is used, path {part}; beyond it {', or '.join(dict.fromkeys(words))}"
     found = [plain(TRAVEL_CHECK, "caution", pulley.name, message, NEEDED, (pulley.name,))]
     if not travel.contains_nominal:

@@ -12,6 +12,7 @@ from beltplan.checks.clearance import Gap, gaps_of, smallest_gap
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Bound, Finding, Severity, demanded
 from beltplan.checks.pulleys import least_wrap
+from beltplan.drive.fit import share_missing
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import Condition
 from beltplan.drive.operation import Operation, WorstPoint, operation_of, worst_point
@@ -20,7 +21,8 @@ from beltplan.drive.route import NoBeltPath, PathFault, Route, ratios, route_of
 RULE = (
     "fewest problems, then fewest cautions, then the largest worst margin, then the order given; a layout without a "
     "belt path comes last. The worst margin is the smallest distance to a limit, as a share of that limit, over every "
-    "wrap, every slip use when wet, and every clearance, as far as they are known"
+    "wrap, every slip use when wet, and every clearance, as far as they are known; what the belt lacks of its reserves "
+    "counts too, as a share of its window"
 )
 """The rule in words, for whoever reads a ranking."""
 MARGIN_DIGITS = 6
@@ -31,7 +33,7 @@ MARGIN_DIGITS = 6
 class Margin:
     """Distance to a limit on the good side as a share of it; negative beyond it, -infinite where a strand is slack.
 
-    of: 'wrap', 'slip when wet' or 'clearance'. where: the pulley, or the two parts.
+    of: 'wrap', 'slip when wet', 'clearance' or 'reserve'. where: the pulley, the two parts, or the belt.
     """
 
     share: float
@@ -77,7 +79,7 @@ def worst_margin(route: Route, operation: Operation | None, gaps: Sequence[Gap])
 
     A limit of 0 has no share and is left out. Without an operation, or without loads, slip is left out.
     """
-    every = [*_wraps(route), *_clearances(gaps)]
+    every = [*_wraps(route), *_clearances(gaps), *_lacking(route)]
     if operation is not None and operation.carries_load:
         every += _slips(operation)
     return min(every, key=lambda margin: margin.share, default=None)
@@ -94,6 +96,14 @@ def _wraps(route: Route) -> list[Margin]:
 
 def _clearances(gaps: Sequence[Gap]) -> list[Margin]:
     return [margin for gap in gaps for margin in _margin(gap.value_mm, gap.bound, "clearance", gap.subject)]
+
+
+def _lacking(route: Route) -> list[Margin]:
+    fitted, window = route.judged, route.window
+    if fitted is None or window is None or fitted.reserve_mm >= 0.0:
+        return []
+    share = float(share_missing(fitted.reserve_mm, window.shortest, window.longest))
+    return [Margin(share, "reserve", fitted.designation)]
 
 
 def _slips(operation: Operation) -> list[Margin]:

@@ -184,6 +184,30 @@ def line_length_mm(belt: Belt) -> float:
     return belt.length_mm + shift
 
 
+def length_words(profile: Profile, *line_mm: float, inches: bool = False) -> str:
+    """A length along the followed line, or two as an interval. Of a classical section always with its kind and with the
+    inside length, mm and inches, by which it is sold: the two are some 33 mm apart.
+    """
+    words, below = _interval(line_mm, 1, "mm"), profile.inside_below_mm
+    if below is not None:
+        inside = tuple(length - below for length in line_mm)
+        return f"{words} datum ({_interval(inside, 1, 'mm')} inside, {_inches(inside)})"
+    return f"{words} ({_inches(line_mm)})" if inches else words
+
+
+def designation_inches(belt: Belt) -> str:
+    """The number of a belt's designation in inches, so of the kind that it states."""
+    return f"{(belt.length_mm or 0.0) / MM_PER_INCH:.2f}"
+
+
+def _inches(lengths_mm: tuple[float, ...]) -> str:
+    return _interval(tuple(length / MM_PER_INCH for length in lengths_mm), 2, "in")
+
+
+def _interval(values: tuple[float, ...], digits: int, unit: str) -> str:
+    return f"{' to '.join(f'{value:.{digits}f}' for value in values)} {unit}"
+
+
 def pitch_length_mm(belt: Belt, line_mm: float) -> float:
     """Length along the pitch line of a belt whose followed line is `line_mm` long; mm.
 

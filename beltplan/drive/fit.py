@@ -27,6 +27,12 @@ BEGINS_MM: Mapping[str, float] = MappingProxyType({"PL": 950.0, "PM": 2286.0})
 """Where the lengths of a profile begin, effective; from memory, medium confidence."""
 
 
+def begins_over(belt: Belt, most_mm: float) -> float | None:
+    """Where the lengths of the belt's profile begin, mm, if that is over a length; else None."""
+    begins = BEGINS_MM.get(belt.profile.name, 0.0)
+    return begins if most_mm < begins else None
+
+
 def built_in_lengths_mm(profile_name: str) -> tuple[float, ...]:
     """Lengths of a profile that are surely sold, mm along the followed line (effective, datum for classical sections).
 
@@ -80,7 +86,7 @@ Number = TypeVar("Number", float, Floats)
 
 
 @dataclass(frozen=True)
-class Growth:
+class BeltGrowth:
     """By how much a belt grows over its nominal length, as shares of it.
 
     wear: stretch and wear in life. set: stretch from the measuring force up to the set tension of an adjuster without
@@ -94,6 +100,11 @@ class Growth:
     def total(self) -> float:
         """All that must be taken up; a belt set more loosely than it was measured is not counted as shorter."""
         return max(self.wear + (self.set or 0.0), 0.0)
+
+    @property
+    def pulled(self) -> float:
+        """Length of a belt pulled to its set tension, over its nominal one; never under it, as `total`."""
+        return 1.0 + max(self.set or 0.0, 0.0)
 
     @property
     def words(self) -> str:
@@ -116,7 +127,7 @@ class Window:
     long_end: float
     fitting: float
     last_over: str
-    growth: Growth
+    growth: BeltGrowth
 
 
 @dataclass(frozen=True, eq=False)
@@ -158,16 +169,16 @@ def window_of(layout: Layout, circuit: Circuit, travel: Travel) -> Window:
     return Window(travel.shortest_mm, travel.longest_mm, *ends, fitting, last_over, growth_of(layout.belt, circuit))
 
 
-def growth_of(belt: Belt, circuit: Circuit) -> Growth:
+def growth_of(belt: Belt, circuit: Circuit) -> BeltGrowth:
     """What an adjuster must take up of a belt's growth: wear, and where it is set by hand the stretch to that tension.
 
     Source: wear by belt kind, common practice, no source; stretch (T_set - T_measuring) / EA, Hooke.
     """
     wear, stiffness = belt.profile.wear_share, belt.full_stiffness_N
     if circuit.adjuster is None or is_sprung(circuit):
-        return Growth(wear, 0.0)
+        return BeltGrowth(wear, 0.0)
     set_N = belt.hand_set_N if circuit.adjuster.tension_N is None else circuit.adjuster.tension_N
-    return Growth(wear, None if stiffness is None else (set_N - belt.measuring_N) / stiffness)
+    return BeltGrowth(wear, None if stiffness is None else (set_N - belt.measuring_N) / stiffness)
 
 
 def is_sprung(circuit: Circuit) -> bool:
@@ -252,6 +263,28 @@ def good_ends(
     fixed, share = _tolerance_parts(belt)
     grown, short, long = 1.0 + growth_share, np.asarray(short_end_mm + fitting_mm), np.asarray(long_end_mm)
     return np.maximum(short + fixed, short / (1.0 - share)), np.minimum((long - fixed) / grown, long / (share + grown))
+
+
+def ends_put_on(growth: BeltGrowth, window: Window | Windows) -> tuple[Floats, Floats]:
+    """Least and most length that can be put on, mm: slipped over the easiest rim at the short-path end, and no longer
+    than the longest path when pulled to its set tension. The least is over the most where none can.
+    """
+    return np.asarray(window.shortest + window.fitting), np.asarray(window.longest) / growth.pulled
+
+
+def ends_to_ask_for(layout: Layout, growth: BeltGrowth, window: Window | Windows) -> tuple[Floats, Floats, Bools]:
+    """Least and most length to ask a supplier for, mm, and whether there is one to ask for: what is good, else what can
+    be put on at all, where the built-in list does not surely cover the window.
+    """
+    ends = (np.asarray(end) for end in (window.fitting, window.short_end, window.long_end))
+    good, on = good_ends(layout.belt, growth.total, *ends), ends_put_on(growth, window)
+    least, most = (np.where(good[0] <= good[1], *pair) for pair in zip(good, on, strict=True))
+    return least, most, may_be_sold(layout, window.shortest, window.longest) & (least <= most)
+
+
+def share_missing(reserve_mm: Number, shortest_mm: Number, longest_mm: Number) -> Floats:
+    """A reserve as a share of its window, negative where something is missing; of 1 mm at least."""
+    return np.asarray(reserve_mm / np.maximum(longest_mm - shortest_mm, 1.0))
 
 
 def _tolerance_parts(belt: Belt) -> tuple[float, float]:

@@ -12,6 +12,7 @@ from beltplan.drive.fit import (
     FittedBelt,
     Window,
     acceptable_lengths,
+    ends_to_ask_for,
     fitted_in_window,
     fitted_on_fixed,
     may_be_sold,
@@ -247,9 +248,17 @@ class Route:
 
     @property
     def to_ask_for_mm(self) -> tuple[float, float] | None:
-        """Least and most length to ask a supplier for, where none of the built-in list fits but others may be sold."""
-        good = self.acceptable_mm
-        return good if self.judged is None and good is not None and may_be_sold(self.layout, *good) else None
+        """Least and most length to ask a supplier for, where none of the built-in list fits but others may be sold.
+
+        What is good, and where nothing is, what can be put on at all.
+        """
+        if self.judged is not None:
+            return None
+        if self.window is None:
+            good = self.acceptable_mm
+            return good if good is not None and may_be_sold(self.layout, *good) else None
+        least, most, any_sold = ends_to_ask_for(self.layout, self.window.growth, self.window)
+        return (float(least), float(most)) if any_sold else None
 
 
 def route_of(layout: Layout) -> Route:

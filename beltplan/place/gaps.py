@@ -50,11 +50,15 @@ class Tally:
         """Hold values, (N) or a single one for all, against a bound; only what has a name counts for the margin."""
         np.maximum(self.severity, bound.severity(values), out=self.severity)
         if name and bound.limit:
-            margin = np.broadcast_to(bound.margin(values), self.margin.shape)
-            self.worst[margin < self.margin] = self.names.index(name)
-            np.minimum(self.margin, margin, out=self.margin)
-            if np.size(values) > 1:
-                np.minimum(self.own_margin, margin, out=self.own_margin)
+            self.rank(bound.margin(values), name)
+
+    def rank(self, share: Floats | float, name: str) -> None:
+        """Count a distance to a limit, as a share of it, (N) or a single one for all, for the margin."""
+        margin = np.broadcast_to(share, self.margin.shape)
+        self.worst[margin < self.margin] = self.names.index(name)
+        np.minimum(self.margin, margin, out=self.margin)
+        if np.size(share) > 1:
+            np.minimum(self.own_margin, margin, out=self.own_margin)
 
 
 # Everything that the belt must keep clear of, for measuring at very many places, and the limits by what they part.

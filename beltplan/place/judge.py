@@ -12,7 +12,7 @@ from beltplan.checks.pulleys import least_wrap, misalignment_deg, most_misalignm
 from beltplan.checks.tension import most_hub_load, most_tension
 from beltplan.drive.balance import Seat, balance
 from beltplan.drive.belt import Belt
-from beltplan.drive.fit import Windows, growth_of, is_sprung
+from beltplan.drive.fit import Windows, growth_of, is_sprung, share_missing
 from beltplan.drive.mechanics import Mechanics, frictions, mechanics_of
 from beltplan.drive.operation import LEAST_TAKE_UP_PERCENT, duties_of, torques_Nm, uses
 from beltplan.drive.route import share_of_best_percent
@@ -138,6 +138,7 @@ def _limits(mover: Mover, key: str) -> tuple[Bound, ...]:
 # Every place judged by all checks that depend on it: wraps, belt, reserves, take-up, clearances, alignment.
 
 GAP_NAMES = {CLEARANCE_CHECK: "clearance", GAP_CHECK: "strand gap", RIM_CHECK: "rim gap"}
+RESERVE_NAME = "reserve of the belt"
 
 
 @dataclass(frozen=True, eq=False)
@@ -218,7 +219,12 @@ def questions_of(ground: Ground, belts: tuple[Belt, ...]) -> Questions:
         tuple(most_misalignment(layout, *ends) for ends in zip(pulleys, pulleys[1:] + pulleys[:1], strict=True)),
         demanded(layout, "min_take_up_percent", (moving,)),
         {},
-        (*(_wrap_name(p.name) for p in pulleys), *GAP_NAMES.values(), *(_slip_name(p.name) for p in pulleys)),
+        (
+            *(_wrap_name(p.name) for p in pulleys),
+            *GAP_NAMES.values(),
+            RESERVE_NAME,
+            *(_slip_name(p.name) for p in pulleys),
+        ),
     )
     fixed = gaps_at(ground, mover.base, empty.varying, fixed=True)
     return replace(empty, fixed=fixed)
@@ -283,7 +289,7 @@ class _Judging:
             # Only a stretch belt may do without an adjuster, as `checks.no_adjuster`.
             self.tally.mark(questions.mover.layout.belt.stretch_fit is None, PROBLEM)
         self.windows = windows.where(fits) if adjusted else windows
-        self.listed = chosen.index[fits] >= 0
+        self.listed, self.reserve_mm = chosen.index[fits] >= 0, chosen.reserve_mm[fits]
         self.line_mm = lengths_for(questions.mover, questions.belts, chosen, places, windows, fits)
 
     def done(self) -> tuple[Tally, dict[str, Floats]]:
@@ -307,6 +313,7 @@ class _Judging:
             self.tally.mark(~self.travels.whole, CAUTION)
             self._fitting()
             self._unset()
+            self._lacking()
         return self.tally, values | self._gaps(path)
 
     def _position(self, setting: Floats) -> Floats:
@@ -339,8 +346,12 @@ class _Judging:
     def _unset(self) -> None:
         """Belts that the adjuster cannot pull up to their set tension, as `checks.reserve`."""
         growth = growth_of(self.questions.mover.layout.belt, self.questions.mover.circuit)
-        over = self.line_mm * (1.0 + (growth.set or 0.0)) > self.windows.longest
-        self.tally.mark(self.listed & over, PROBLEM)
+        self.tally.mark(self.listed & (self.line_mm * growth.pulled > self.windows.longest), PROBLEM)
+
+    def _lacking(self) -> None:
+        """A reserve that is missing counts for the margin, as `checks.comparison`."""
+        share = share_missing(self.reserve_mm, self.windows.shortest, self.windows.longest)
+        self.tally.rank(np.where(self.listed & (share < 0.0), share, np.inf), RESERVE_NAME)
 
     def _fitting(self) -> None:
         slack, fitting = self.line_mm - self.windows.shortest, self.windows.fitting

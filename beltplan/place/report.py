@@ -140,7 +140,7 @@ def place_words(at: Place) -> str:
     if STATES.index(at.verdict) <= NO_BELT_FITS:
         return at.verdict
     words = [{"sound": "no problem, no caution", "caution": "no problem, but a caution"}.get(at.verdict, "a problem")]
-    words.append("no belt on the built-in list" if at.belt is None else f"belt {at.belt}")
+    words.append("no belt on the built-in list: ask a supplier" if at.belt is None else f"belt {at.belt}")
     if at.position is not None:
         words.append(f"adjuster at {100.0 * at.position:.0f} %")
     if at.margin is not None:

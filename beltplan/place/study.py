@@ -264,8 +264,9 @@ def _rows(places: Judged, keep: Ints) -> Judged:
 
 RULE = (
     "places without a caution before places with one, then the largest worst margin: the smallest distance to a limit, "
-    "as a share of that limit, over every wrap, every clearance and, where loads are given, every wet slip; between "
-    "equals, the same over those that the place changes"
+    "as a share of that limit, over every wrap, every clearance and, where loads are given, every wet slip; what a "
+    "belt lacks of its reserves counts too, as a share of its window, so a good belt comes before a marginal one; "
+    "between equals, the same over those that the place changes"
 )
 """How the best of the places without a problem is chosen, in words."""
 

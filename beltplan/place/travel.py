@@ -11,7 +11,7 @@ import numpy as np
 from beltplan.drive.belt import Belt, line_length_mm
 from beltplan.drive.fit import (
     Windows,
-    good_ends,
+    ends_to_ask_for,
     growth_of,
     may_be_sold,
     reserves_in_window,
@@ -266,7 +266,7 @@ def _halved_by(mover: Mover, places: Floats, direction: Floats, inside: Floats, 
 # The stock belt that each place would be judged with, and where it puts the adjuster.
 
 NO_BELT, UNLISTED = -1, -2
-"""In the place of a belt's number: none fits; none on the list does, but one that may be sold would be good."""
+"""In the place of a belt's number: none fits; none on the list does, but one that may be sold can be put on."""
 GOOD = 1e6
 """Put on the reserve of a good belt, mm: any good belt comes before any marginal one."""
 ROUNDS = 60
@@ -331,7 +331,7 @@ def chosen_in(mover: Mover, belts: tuple[Belt, ...], windows: Windows) -> Chosen
     """The best belt of every window, by the rule of a single layout: good before marginal, then larger smallest
     reserve, then shorter.
     """
-    growth = growth_of(mover.layout.belt, mover.circuit).total
+    growth = growth_of(mover.layout.belt, mover.circuit)
     layout, best = mover.layout, _Best(len(windows.shortest))
     ends = (windows.fitting, windows.short_end, windows.long_end)
     if not len(windows.shortest):
@@ -340,10 +340,10 @@ def chosen_in(mover: Mover, belts: tuple[Belt, ...], windows: Windows) -> Chosen
     for i, belt in enumerate(belts):
         line = line_length_mm(belt)
         if least <= line <= most:
-            reserve = np.minimum(*reserves_in_window(line, belt.tolerance_of(line), growth, *ends))
+            reserve = np.minimum(*reserves_in_window(line, belt.tolerance_of(line), growth.total, *ends))
             goes_on = (windows.shortest <= line) & (line <= windows.longest)
             best.offer(i, reserve, goes_on, reserve >= 0.0)
-    return best.chosen(may_be_sold(layout, *good_ends(layout.belt, growth, *ends)))
+    return best.chosen(ends_to_ask_for(layout, growth, windows)[2])
 
 
 def chosen_on_fixed(layout: Layout, belts: tuple[Belt, ...], needed_mm: Floats) -> Chosen:
@@ -371,7 +371,7 @@ class _Best:
         self._score[better], self._index[better] = score[better], index
 
     def chosen(self, may_be_sold: Bools | None = None) -> Chosen:
-        """The best of each. may_be_sold: where a belt would be good that no list holds."""
+        """The best of each. may_be_sold: where a belt may be asked for that no list holds."""
         if may_be_sold is not None:
             self._index[(self._index == NO_BELT) & may_be_sold] = UNLISTED
         good = self._score >= GOOD

@@ -184,7 +184,7 @@ def result_of(route: Route, findings: tuple[Finding, ...], operation: Operation 
 
 
 def _belt(route: Route) -> Object:
-    belt, acceptable = route.layout.belt, route.acceptable_mm
+    belt, acceptable, asked = route.layout.belt, route.acceptable_mm, route.to_ask_for_mm
     return {
         "profile": belt.profile.name,
         "ribs": belt.ribs,
@@ -197,6 +197,7 @@ def _belt(route: Route) -> Object:
         "pitch_length_mm": pitch_length_mm(belt, route.length_mm),
         "outside_length_mm": outside_length_mm(belt, route.length_mm),
         "acceptable_mm": None if acceptable is None else list(acceptable),
+        "ask_for_mm": None if asked is None else list(asked),
     }
 
 

@@ -6,9 +6,10 @@ import math
 
 import numpy as np
 
+from beltplan.checks.belt import NONE_GOOD, unlisted_words
 from beltplan.checks.limits import Finding, demanded
 from beltplan.checks.pulleys import least_wrap
-from beltplan.drive.belt import MM_PER_INCH, format_designation
+from beltplan.drive.belt import MM_PER_INCH, designation_inches, format_designation, length_words
 from beltplan.drive.fit import BUILT_IN_SOURCE, FittedBelt, built_in_lengths_mm, is_sprung
 from beltplan.drive.mechanics import CONDITIONS, DAMPING, source_of
 from beltplan.drive.operation import (
@@ -44,7 +45,7 @@ def belts_lines(route: Route) -> list[str]:
     profile = route.layout.belt.profile.name
     source = "" if route.layout.stock is not None else f" ({BUILT_IN_SOURCE})"
     if not route.stock and source and not built_in_lengths_mm(profile):
-        return paragraph(f"no list of {profile} lengths is built in: ask your supplier", "BELTS THAT FIT  ")
+        return paragraph(f"{unlisted_words(route.layout.belt.profile)}: ask your supplier", "BELTS THAT FIT  ")
     if not route.stock:
         return paragraph("none on the list" + source, "BELTS THAT FIT  ")
     shown, more = route.stock[:MOST_ROWS], len(route.stock) - MOST_ROWS
@@ -72,7 +73,7 @@ def _fixed(shown: tuple[FittedBelt, ...]) -> list[str]:
 
 
 def _belt_cells(fitted: FittedBelt) -> list[str]:
-    return [fitted.designation, fitted.judged, f"{fitted.line_mm / MM_PER_INCH:.2f}"]
+    return [fitted.designation, fitted.judged, designation_inches(fitted.belt)]
 
 
 def _sold_as(route: Route) -> str:
@@ -269,16 +270,18 @@ def _head(route: Route, findings: tuple[Finding, ...]) -> list[str]:
 
 def _belt_words(route: Route) -> str:
     line = route.layout.belt.profile.line_name
-    needed = "none at the design setting" if route.needed_mm is None else _both(route.needed_mm)
+    needed = "none at the design setting" if route.needed_mm is None else _both(route, route.needed_mm)
     words = [f"{line} length needed {needed}"]
     if route.designation is None:
-        words.insert(0, "no belt on the list fits" if route.to_ask_for_mm is None else "none on the built-in list")
+        unlisted = unlisted_words(route.layout.belt.profile)
+        words.insert(0, "no belt on the list fits" if route.to_ask_for_mm is None else unlisted)
     else:
-        words.insert(0, f"{route.designation} ({route.length_mm / MM_PER_INCH:.2f} in)" + _judged_words(route))
+        belt = route.layout.belt if route.judged is None else route.judged.belt
+        words.insert(0, f"{route.designation} ({designation_inches(belt)} in)" + _judged_words(route))
     if route.acceptable_mm is not None:
-        words.append("any from {} to {} is good".format(*map(_both, route.acceptable_mm)))
+        words.append(f"any from {_both(route, *route.acceptable_mm)} is good")
     elif route.window is not None:
-        words.append("no length leaves tolerance, fitting and wear in hand")
+        words.append(NONE_GOOD)
     return "; ".join(words)
 
 
@@ -288,8 +291,12 @@ def _judged_words(route: Route) -> str:
     return "" if route.judged.judged == "good" else ", marginal"
 
 
-def _both(length_mm: float) -> str:
-    return f"{length_mm:.1f} mm ({length_mm / MM_PER_INCH:.2f} in)"
+def _both(route: Route, *lengths_mm: float) -> str:
+    """One length, or two as an interval, in mm and inches."""
+    profile = route.layout.belt.profile
+    if profile.is_classical:
+        return length_words(profile, *lengths_mm)
+    return " to ".join(length_words(profile, length, inches=True) for length in lengths_mm)
 
 
 def findings_lines(findings: tuple[Finding, ...], head: str = "FINDINGS") -> list[str]:
@@ -370,7 +377,7 @@ def _adjuster(route: Route) -> list[str]:
     kind = route.circuit.adjuster.kind if route.circuit.adjuster else ""
     held = "sprung" if is_sprung(route.circuit) else "locked by hand"
     usable = window.longest - window.shortest > LEAST_WINDOW_MM
-    path = f"path {_both(window.shortest)} to {_both(window.longest)}" if usable else "no usable travel at its setting"
+    path = f"path {_both(route, window.shortest, window.longest)}" if usable else "no usable travel at its setting"
     lines = [
         f"{pulley.name}, {kind}, {held}: {path}",
         _place_words(route),

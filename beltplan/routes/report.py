@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from beltplan.checks.belt import ask_words
 from beltplan.checks.comparison import RULE, Margin
 from beltplan.checks.limits import SEVERITIES
 from beltplan.report.check_json import finding_of
@@ -32,8 +33,11 @@ def route_verdict(route: FoundRoute) -> str:
 
 
 def belt_words(route: FoundRoute) -> str:
-    """The belt judged."""
-    return route.judged.route.designation or "no stock belt fits"
+    """The belt judged, or what to ask for where the built-in list has none."""
+    laid = route.judged.route
+    if laid.designation is None and laid.to_ask_for_mm is not None:
+        return ask_words(laid, laid.to_ask_for_mm)
+    return laid.designation or "no stock belt fits"
 
 
 def margin_words(route: FoundRoute) -> str:

@@ -26,7 +26,7 @@ def add_to(commands: Commands) -> None:
         help="what errors of measuring do: the belt with the best chance, and what to measure again",
         description="Draw a layout many times over with its measurements as uncertain as they are, and tell the "
         "chance of every belt, the spread of every wrap, and which measurement matters most. "
-        "Exit status: 0 a belt is worth buying, 1 none is, 2 no sense in the input.",
+        "Exit status: 0 a belt is worth buying or asking for, 1 none is, 2 no sense in the input.",
         epilog="Example: beltplan tolerance layouts/workboat.yaml --picture tolerance.png",
     )
     parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
@@ -62,7 +62,7 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     if chosen.picture is not None:
         _draw(study, chosen.picture)
     write = tolerance_json if chosen.json else tolerance_text
-    return write(study), 1 if study.best is None and route.to_ask_for_mm is None else 0
+    return write(study), 0 if study.best is not None or study.worth_asking else 1
 
 
 def _whole(least: int, most: int) -> Callable[[str], int]:

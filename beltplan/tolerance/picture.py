@@ -6,6 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from beltplan.checks.belt import unlisted_words
 from beltplan.geometry.vectors import Floats
 from beltplan.picture.chart import Axes
 from beltplan.picture.page import Paragraph, column, height_pt, rule
@@ -36,7 +37,7 @@ from beltplan.picture.scene import (
     rectangle,
     text_width_pt,
 )
-from beltplan.tolerance.study import BeltChance, Contribution, Tolerance, WrapSpread, percent
+from beltplan.tolerance.study import BeltChance, Contribution, Tolerance, WrapSpread, fitted_words, percent
 
 HISTOGRAM_PT, CHANCE_PT = 120.0, 96.0
 ZONE_PT, BETWEEN_PT, FOOT_PT = 14.0, 22.0, 44.0
@@ -170,7 +171,9 @@ def _level_lines(axes: Axes) -> list[Item]:
 
 def _chance_bars(study: Tolerance, axes: Axes) -> list[Item]:
     if not study.foremost:
-        return [Label("no belt has a chance", _middle(axes), SMALL_PT, INK, align="center", name="chance")]
+        asked = study.route.to_ask_for_mm is not None
+        words = unlisted_words(study.route.layout.belt.profile) if asked else "no belt on the list has a chance"
+        return [Label(words, _middle(axes), SMALL_PT, INK, align="center", name="chance")]
     width = _bar_width(study, axes)
     items: list[Item] = []
     for belt in study.foremost:
@@ -365,7 +368,7 @@ def _rows(study: Tolerance, top: float) -> tuple[list[Item], float]:
 
 
 def _wrap_words(study: Tolerance) -> tuple[Paragraph, ...]:
-    belt = next((belt.designation for belt in study.belts if belt.belt == study.fitted), "")
+    belt = fitted_words(study).removesuffix(",")
     if not study.wraps:
         return (Paragraph("Wrap: no belt to judge it by", 12.0, INK, True, 6.0, "heading"),)
     return (

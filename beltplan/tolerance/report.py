@@ -6,15 +6,24 @@ from typing import Any
 
 import numpy as np
 
-from beltplan.checks.belt import ask_words
-from beltplan.drive.belt import MM_PER_INCH
+from beltplan.checks.belt import ask_words, none_put_on_words
+from beltplan.drive.belt import designation_inches, length_words
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.layout import deviations_of
 from beltplan.drive.pulleys import DEVIATIONS_SOURCE
 from beltplan.geometry.vectors import Floats
 from beltplan.report.words import SAFETY, json_text, paragraph, table
 from beltplan.tolerance.measurements import Measurement, is_origin
-from beltplan.tolerance.study import BUYING, BeltChance, Contribution, Tolerance, WrapSpread, band, percent
+from beltplan.tolerance.study import (
+    BUYING,
+    BeltChance,
+    Contribution,
+    Tolerance,
+    WrapSpread,
+    band,
+    fitted_words,
+    percent,
+)
 
 MOST_MEASUREMENTS = 12
 WORTH_A_WARNING = 0.01
@@ -59,10 +68,12 @@ def _narrow_words(narrow: list[WrapSpread]) -> str:
 def _buy_words(study: Tolerance) -> str:
     nearest, chosen = study.nearest, study.chosen
     if study.best is None and study.route.to_ask_for_mm is not None:
-        return ask_words(study.route.layout, study.route.to_ask_for_mm) + "; good for the layout as given"
+        words = ask_words(study.route, study.route.to_ask_for_mm)
+        return f"{words}; good for the layout as given" if study.worth_asking else f"none; {words}"
     if nearest is None:
-        return "none; no belt on the list has any chance to go on: another length, or move a bracket"
-    words = f"{nearest.designation} ({nearest.line_mm / MM_PER_INCH:.2f} in): {chance_words(nearest)}"
+        unlisted = "no belt on the list has any chance to go on: another length, or move a bracket"
+        return f"none; {none_put_on_words(study.route) or unlisted}"
+    words = f"{nearest.designation} ({designation_inches(nearest.belt)} in): {chance_words(nearest)}"
     if study.best is None:
         words = f"none; the nearest is {words}. {_lacking_words(study)}"
     if chosen is not None and chosen != nearest:
@@ -115,7 +126,8 @@ def _needed_words(study: Tolerance) -> str:
     if needed is None or band is None or study.first is None:
         return "no path at the design setting"
     return (
-        f"{needed:.1f} mm ({needed / MM_PER_INCH:.2f} in), standard deviation {study.first.deviation_mm:.2f} mm to "
+        f"{length_words(study.route.layout.belt.profile, needed, inches=True)}, standard deviation "
+        f"{study.first.deviation_mm:.2f} mm to "
         f"first order and {study.needed_mm.std():.2f} mm over the draws; 19 of 20 lie between "
         f"{band[0]:.1f} and {band[1]:.1f} mm"
     )
@@ -138,7 +150,7 @@ def _belts(study: Tolerance) -> list[str]:
     rows = [
         [
             belt.designation + _note(study, belt),
-            f"{belt.line_mm / MM_PER_INCH:.2f}",
+            designation_inches(belt.belt),
             percent(belt.inside),
             "-" if belt.with_reserve is None else percent(belt.with_reserve),
             f"{belt.reserve_mm:+.1f} mm",
@@ -160,12 +172,8 @@ def _wraps(study: Tolerance) -> list[str]:
         return []
     rows = [_wrap_row(wrap) for wrap in study.wraps]
     heads = ["pulley", "least", "mean", "std. dev.", "19 of 20 between", "chance to be under the least"]
-    where = "as the pulleys stand" if study.windows is None else f"where {_fitted_words(study)} puts the adjuster"
+    where = "as the pulleys stand" if study.windows is None else f"where {fitted_words(study)} puts the adjuster"
     return [f"WRAPS    {where}, deg", *table(heads, rows)]
-
-
-def _fitted_words(study: Tolerance) -> str:
-    return next((belt.designation for belt in study.belts if belt.belt == study.fitted), "the belt")
 
 
 def _wrap_row(wrap: WrapSpread) -> list[str]:
@@ -231,9 +239,11 @@ def _belt_words(study: Tolerance) -> str:
     words = f"The belt's length tolerance is {tolerance:.1f} mm either way ({source})"
     if study.windows is None:
         return words + "; a belt goes on where that band, or its stretch, holds the path."
-    words += ", every length in it as likely as any other. Reserves in hand means: the drawn belt leaves fitting slack"
-    if not is_sprung(study.route.circuit):
-        words += ", stretch to the set tension"
+    words += ", every length in it as likely as any other. It goes on where the short stop leaves fitting slack"
+    by_hand = not is_sprung(study.route.circuit)
+    words += " and it can be pulled to its set tension" * by_hand
+    words += ". Reserves in hand means: the drawn belt leaves fitting slack"
+    words += ", stretch to the set tension" * by_hand
     words += " and growth in life, as `check` asks of a good belt. "
     if any(measurement.part == "rim height" for measurement in study.measurements):
         words += "Rim readings: the line's height is drawn evenly from the profile's range, each pulley by itself. "
@@ -271,6 +281,8 @@ def tolerance_object(study: Tolerance) -> Object:
         "buy": None if study.best is None else study.best.designation,
         "nearest": None if study.nearest is None else study.nearest.designation,
         "chosen": None if study.chosen is None else study.chosen.designation,
+        "length_line": study.route.layout.belt.profile.line_name,
+        "ask_for_mm": None if study.route.to_ask_for_mm is None else list(study.route.to_ask_for_mm),
         "measure_again": None if first is None or not first.deviation_mm else first.contributions[0].measurement.words,
         "uncertainty": _uncertainty(study),
         "needed": _needed(study),

@@ -8,7 +8,7 @@ import numpy as np
 
 from beltplan.checks.pulleys import least_wrap
 from beltplan.drive.belt import Belt, format_designation, line_length_mm
-from beltplan.drive.fit import Windows, growth_of, stock_of, taken_on_fixed
+from beltplan.drive.fit import BeltGrowth, Windows, begins_over, ends_put_on, growth_of, stock_of, taken_on_fixed
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, Slide
 from beltplan.drive.route import Route
@@ -110,8 +110,11 @@ LITTLE = 0.001
 """A chance nearer than this to none or to certainty is not given as a number."""
 LEAST_TO_BUY = 0.5
 """A belt that can be fitted less often than this is not one to buy (our own choice)."""
+LEAST_WITH_RESERVES = 0.1
+"""Nor one that keeps its reserves less often than this: over nine of ten would soon hang loose, or be hard to put on
+(our own choice)."""
 BUYING = (
-    "A belt is worth buying that goes on in at least one of two draws, and in some with its reserves in hand. "
+    "A belt is worth buying that goes on in at least one of two draws, and in one of ten with its reserves in hand. "
     "Of those: the highest chance with reserves, then to go on, then the largest reserve. "
     "Where none is worth buying, the nearest is named, and the exit status is 1."
 )
@@ -140,8 +143,8 @@ class BeltChance:
 
     @property
     def worth_buying(self) -> bool:
-        """Whether it goes on more often than not, and keeps fitting and wear in some draw."""
-        return self.inside >= LEAST_TO_BUY and (self.with_reserve or 0.0) >= LITTLE
+        """Whether it goes on more often than not, and often enough keeps fitting and wear as well."""
+        return self.inside >= LEAST_TO_BUY and (self.with_reserve or 0.0) >= LEAST_WITH_RESERVES
 
     @property
     def rank(self) -> tuple[bool, float, float, float]:
@@ -160,20 +163,21 @@ def percent(chance: float) -> str:
 
 
 def chances_in_window(
-    layout: Layout, windows: Windows, place: Floats, growth_share: float, draws: int
+    layout: Layout, windows: Windows, place: Floats, growth: BeltGrowth, draws: int
 ) -> tuple[BeltChance, ...]:
     """Every stock belt that may fit, shortest first, against the window of each draw.
 
-    place: (d) in -1 to 1, where the belt lies in its length tolerance. The rule is that of a good belt, with the drawn
-    length in the place of the tolerance: L - fitting >= short end, L + growth L <= long end.
+    place: (d) in -1 to 1, where the belt lies in its length tolerance. It goes on where `check` would not say that it
+    cannot be put on or tightened. The rule of reserves is that of a good belt, with the drawn length in the place of
+    the tolerance: L - fitting >= short end, L + growth L <= long end.
     """
-    found = []
+    found, (least, most) = [], ends_put_on(growth, windows)
     for belt in _stock(layout, float(windows.shortest.min()), float(windows.longest.max())):
         line = line_length_mm(belt)
         length = line + belt.tolerance_of(line) * place
-        inside = (length >= windows.shortest) & (length <= windows.longest)
+        inside = (length >= least) & (length <= most)
         short = length - windows.fitting - windows.short_end
-        long = windows.long_end - (1.0 + growth_share) * length
+        long = windows.long_end - (1.0 + growth.total) * length
         found.append(_chance(belt, inside, np.minimum(short, long), draws))
     return _worth_telling(layout, found)
 
@@ -284,6 +288,13 @@ class Tolerance:
         return self.nearest if self.nearest is not None and self.nearest.worth_buying else None
 
     @property
+    def worth_asking(self) -> bool:
+        """Whether no belt that is known of is worth buying, but one that may be sold would be good."""
+        asked, good = self.route.to_ask_for_mm, self.route.acceptable_mm
+        may_be = asked is not None and begins_over(self.route.layout.belt, asked[1]) is None
+        return self.best is None and good is not None and may_be
+
+    @property
     def chosen(self) -> BeltChance | None:
         """The belt that the layout names, or that is chosen for the layout as given."""
         if self.route.layout.belt.length_mm is not None:
@@ -326,6 +337,15 @@ def tolerance_of(route: Route, draws: int = DRAWS, seed: int = SEED) -> Toleranc
     )  # fmt: skip
 
 
+def fitted_words(study: Tolerance) -> str:
+    """The belt that the wraps are for, and why that one where another is to be bought."""
+    if study.fitted is None:
+        return "no belt"
+    told = format_designation(study.fitted)
+    named = study.nearest is not None and study.nearest.belt != study.fitted
+    return told + (", named in the file," if named else "")
+
+
 def band(values: Floats) -> tuple[float, float]:
     """What 19 of 20 values lie between."""
     low, high = np.percentile(values, BAND_PERCENT)
@@ -348,7 +368,7 @@ def _chances(route: Route, able: Drawn, windows: Windows | None, needed: Floats,
         return ()
     if windows is None:
         return chances_on_fixed(route.layout, needed, able.belt, draws)
-    growth = growth_of(route.layout.belt, route.circuit).total
+    growth = growth_of(route.layout.belt, route.circuit)
     return chances_in_window(route.layout, windows, able.belt, growth, draws)
 
 

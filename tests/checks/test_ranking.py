@@ -21,6 +21,7 @@ from beltplan.checks.limits import plain
 from beltplan.drive.layout import Layout, Polygon
 from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
+from beltplan.layoutfile.layout_file import read_layout
 from tests.checks.drives import BACK_MM, two
 from tests.drive.loaded_drives import on_slide, seven
 
@@ -115,6 +116,16 @@ def test_margin_of_slip_is_what_is_left_to_slipping_when_wet() -> None:
     assert found.where == operation.route.pulleys[int(np.argmax(wet.max(axis=(0, 1))))].name
 
 
+def test_what_a_belt_lacks_of_its_reserves_counts_as_a_share_of_its_window() -> None:
+    lacking = read_layout("tests/cases/hand_set_1425.yaml", None).layout
+    laid, found = route_of(lacking), margin(lacking)
+    assert laid.judged is not None and laid.window is not None and found is not None
+    assert (found.of, found.where) == ("reserve", "AV13x1425")
+    missing = laid.window.long_end - laid.judged.line_mm * (1.0 + laid.window.growth.total)
+    missing -= lacking.belt.tolerance_of(laid.judged.line_mm)
+    assert found.share == pytest.approx(missing / (laid.window.longest - laid.window.shortest)) and missing < 0.0
+
+
 def test_slip_is_left_out_without_loads_and_a_slack_strand_is_the_worst_of_all() -> None:
     found = margin(seven(loads={}))
     assert found is not None and found.of != "slip when wet"
@@ -130,4 +141,4 @@ def test_a_limit_of_zero_has_no_share() -> None:
 def test_the_rule_names_all_that_it_looks_at_in_its_order() -> None:
     places = [RULE.index(word) for word in ("problems", "cautions", "worst margin", "order given")]
     assert places == sorted(places)
-    assert all(word in RULE for word in ("wrap", "slip use when wet", "clearance", "share of that limit"))
+    assert all(word in RULE for word in ("wrap", "slip use when wet", "clearance", "share of that limit", "reserves"))

@@ -18,8 +18,8 @@ from hypothesis import strategies as st
 
 from beltplan.drive.belt import Belt
 from beltplan.drive.fit import (
+    BeltGrowth,
     FittedBelt,
-    Growth,
     Window,
     acceptable_lengths,
     fitted_in_window,
@@ -170,7 +170,7 @@ def test_acceptable_interval_is_where_belts_are_good(
     layout = with_belt(on_slide(), tolerance_mm=tolerance)
     circuit, travel, _ = _parts(layout)
     window = Window(
-        shortest - 50.0, shortest + width + 50.0, shortest, shortest + width, fitting, "crank", Growth(wear, None)
+        shortest - 50.0, shortest + width + 50.0, shortest, shortest + width, fitting, "crank", BeltGrowth(wear, None)
     )  # fmt: skip
     interval = acceptable_lengths(layout.belt, window)
 
@@ -188,7 +188,7 @@ def test_acceptable_interval_is_where_belts_are_good(
 
 
 def test_no_interval_in_a_window_narrower_than_its_reserves() -> None:
-    assert acceptable_lengths(PK, Window(1000.0, 1010.0, 1000.0, 1010.0, 3.0, "crank", Growth(0.0, 0.0))) is None
+    assert acceptable_lengths(PK, Window(1000.0, 1010.0, 1000.0, 1010.0, 3.0, "crank", BeltGrowth(0.0, 0.0))) is None
 
 
 @pytest.mark.parametrize(
@@ -243,15 +243,15 @@ def test_growth_of_a_v_belt_set_by_hand_and_sprung() -> None:
     known = with_belt(unknown, stiffness_N=60_000.0)
     sprung = replace(on_slide(spring=SPRING), belt=known.belt)
     stretch = (500.0 - PROFILES["AV13"].measuring_force_N) / 60_000.0
-    assert _parts(unknown)[2].growth == Growth(0.015, None) and Growth(0.015, None).total == 0.015
-    assert _parts(known)[2].growth == Growth(0.015, stretch)
+    assert _parts(unknown)[2].growth == BeltGrowth(0.015, None) and BeltGrowth(0.015, None).total == 0.015
+    assert _parts(known)[2].growth == BeltGrowth(0.015, stretch)
     assert _parts(known)[2].growth.total == pytest.approx(0.015 + stretch)
-    assert _parts(sprung)[2].growth == Growth(0.015, 0.0)
+    assert _parts(sprung)[2].growth == BeltGrowth(0.015, 0.0)
 
 
 def test_a_belt_set_loosely_never_counts_as_shorter_than_it_is() -> None:
-    assert Growth(0.007, -0.002).total == pytest.approx(0.005)
-    assert Growth(0.007, -0.5).total == 0.0
+    assert BeltGrowth(0.007, -0.002).total == pytest.approx(0.005)
+    assert BeltGrowth(0.007, -0.5).total == 0.0
 
 
 @pytest.mark.parametrize(("length", "judged"), [(1423.0, "good"), (1425.0, "marginal"), (1449.0, "marginal")])

@@ -92,6 +92,7 @@ DRIVES: dict[str, tuple[Layout, str]] = {
     "stretch, no list": (replace(stretchy(), belt=replace(stretchy().belt, profile=PROFILES["PJ"])), "generator"),
     "where the list ends": (where_the_list_ends(), "crank"),
     "no list": (with_belt(where_the_list_ends(), profile=PROFILES["PM"], ribs=2), "crank"),
+    "no list, little travel": (with_belt(on_slide((300.0, 0.0), (303.0, 0.0)), profile=PROFILES["PJ"]), "crank"),
     "a named belt": (named(), "generator"),
 }
 """Each with the pulley that is moved."""

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from beltplan.drive.belt import format_designation
-from beltplan.place.study import CAUTION, SOUND, STATES, Place, PlaceMap, grid_of, place_map, place_of
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.place.study import CAUTION, RULE, SOUND, STATES, Place, PlaceMap, grid_of, place_map, place_of
 from tests.drive.drives import with_pulley
 from tests.place.drives import DRIVES, shipped
 
@@ -101,3 +102,22 @@ def test_a_present_place_without_a_path_is_told() -> None:
     assert found.present == Place(((0.0, 100.0),), "no path")
     nearest = found.nearest(CAUTION)
     assert nearest is not None and nearest[1] > 200.0
+
+
+def test_a_place_that_lacks_more_of_its_reserves_is_never_the_better_one() -> None:
+    """The named belt lacks a little where the pulley stands; places that lack far more have better wraps."""
+    given = read_layout("tests/cases/hand_set_1425.yaml", None).layout
+    found = place_map(given, "crank", grid_of((-30.0, -30.0), (30.0, 30.0), 6.0, None))
+    best, present = found.best, found.present
+    assert best is not None and best.reserve_mm is not None and present.reserve_mm is not None
+    assert present.reserve_mm < 0.0 <= best.reserve_mm and present.margin_of == "reserve of the belt"
+    reserves = found.judged.spread("reserve_mm")[found.working()]
+    assert (reserves < -15.0).any() and (reserves >= 0.0).any()
+    # A good belt before a marginal one, and of marginal ones that which lacks less (the windows are about as wide).
+    assert np.all(np.diff((reserves < 0.0).astype(int)) >= 0)
+    lacking = reserves[reserves < 0.0]
+    assert np.corrcoef(np.arange(len(lacking)), lacking)[0, 1] < -0.9
+
+
+def test_the_rule_says_that_reserves_count() -> None:
+    assert "what a belt lacks of its reserves counts too" in RULE

@@ -92,3 +92,11 @@ def test_what_is_left_out_is_told() -> None:
     assert any(left), "no route leaves anything out: nothing is tested"
     assert [tuple(route["left_out"]) for route in json.loads(route_json(made("left out"), 24))["routes"]] == left
     assert route_text(made("left out"), 24).count("without p3") == sum(map(bool, left))
+
+
+def test_what_to_ask_for_is_worded_as_in_check() -> None:
+    """One sentence for a profile without a list, wherever it is said."""
+    given = read_layout("tests/cases/pm_stock.yaml").layout
+    words = " ".join(route_text(search_routes(given), 3).split())
+    asked = "no list of PM lengths is built in; as far as known PM begins at 2286 mm, and this drive takes 2022.1 to"
+    assert words.count(asked) == 2 and "no stock belt fits" not in words

@@ -40,7 +40,7 @@ def test_the_better_buy(better: BeltChance, worse: BeltChance) -> None:
 @pytest.mark.parametrize(
     ("inside", "with_reserve", "worth"),
     [
-        (0.5, 0.3, True), (0.499, 0.3, False), (1.0, 0.001, True), (1.0, 0.0009, False), (1.0, 0.0, False),
+        (0.5, 0.3, True), (0.499, 0.3, False), (1.0, 0.1, True), (1.0, 0.099, False), (1.0, 0.0, False),
         (1.0, None, False),
     ],
 )  # fmt: skip

@@ -12,6 +12,7 @@ import pytest
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Uncertainty
 from beltplan.drive.route import route_of
+from beltplan.layoutfile.layout_file import read_layout
 from beltplan.picture.painter import picture_bytes
 from beltplan.picture.scene import Label, Scene, Shape, Stroke
 from beltplan.tolerance.picture import CAUTION, histogram_of, length_range, told, tolerance_scene
@@ -138,6 +139,21 @@ def test_where_none_is_to_be_bought_the_nearest_is_marked() -> None:
     assert study.best is None and study.nearest is not None
     assert "nearest" in texts(scene, f"belt {study.nearest.designation}")
     assert not any("buy" in texts(scene, f"belt {belt.designation}") for belt in study.foremost)
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [("pm_stock", "no list of PM lengths is built in"), ("gokart", "no belt on the list has a chance")],
+)
+def test_a_chart_without_belts_says_why(name: str, words: str) -> None:
+    study = tolerance_of(route_of(read_layout(f"tests/cases/{name}.yaml", None).layout), 200)
+    assert texts(tolerance_scene(study, ANSWERS), "chance") == [words]
+
+
+def test_wraps_say_for_which_belt_they_are_where_another_is_to_be_bought() -> None:
+    study = tolerance_of(route_of(with_belt(railcar(), length_mm=1695.0)), 500)
+    assert study.best is not None and study.best.designation != "6PK1695"
+    assert "Wrap with 6PK1695, named in the file, deg" in texts(tolerance_scene(study, ANSWERS), "heading")
 
 
 @pytest.mark.parametrize("ending", ["svg", "pdf", "png"])

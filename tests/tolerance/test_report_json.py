@@ -11,14 +11,16 @@ import pytest
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Uncertainty
 from beltplan.drive.route import route_of
+from beltplan.layoutfile.layout_file import read_layout
 from beltplan.tolerance.report import tolerance_json, tolerance_object
 from beltplan.tolerance.study import tolerance_of
 from tests.drive.drives import railcar
 from tests.tolerance.drives import DRIVES, NO_ERRORS, shipped, two_fixed
 
 KEYS = {
-    "title", "variant", "units", "draws", "seed", "buy", "nearest", "chosen", "measure_again", "uncertainty", "needed",
-    "window", "no_path", "length_turns_back", "travel_cut_short", "belts", "wraps", "measurements", "caution",
+    "title", "variant", "units", "draws", "seed", "buy", "nearest", "chosen", "length_line", "ask_for_mm",
+    "measure_again", "uncertainty", "needed", "window", "no_path", "length_turns_back", "travel_cut_short", "belts",
+    "wraps", "measurements", "caution",
 }  # fmt: skip
 LAYOUTS: dict[str, Callable[[], Layout]] = {
     **DRIVES,
@@ -60,3 +62,11 @@ def test_unknown_is_null() -> None:
     assert exact["measure_again"] is None
     assert all(row["share_of_variance"] is None for row in exact["measurements"])
     assert tolerance_object(tolerance_of(route_of(LAYOUTS["too tight"]()), 300))["buy"] is None
+
+
+def test_what_to_ask_for_is_there_with_its_line() -> None:
+    route = route_of(read_layout("tests/cases/pm_stock.yaml", None).layout)
+    found = tolerance_object(tolerance_of(route, 300))
+    # Path at both ends as in the case, less what the rules of a good belt ask: see `tests/checks/test_belt_fit`.
+    assert found["ask_for_mm"] == pytest.approx([2022.1, 2201.3], abs=0.06) and found["length_line"] == "effective"
+    assert (found["buy"], found["nearest"]) == (None, None)

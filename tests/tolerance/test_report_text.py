@@ -72,7 +72,7 @@ def test_a_named_belt_is_told_beside_the_better_one() -> None:
     found = study(with_belt(railcar(), length_mm=1695.0))
     words = " ".join(tolerance_text(found).split())
     assert found.best is not None and found.best.designation != "6PK1695"
-    assert "6PK1695, named in the file: " in words and "where 6PK1695 puts the adjuster" in words
+    assert "6PK1695, named in the file: " in words and "where 6PK1695, named in the file, puts the adjuster" in words
 
 
 def test_a_rim_reading_that_matters_most_is_to_be_looked_up() -> None:
@@ -96,3 +96,22 @@ def test_a_fixed_drive_speaks_of_its_tolerance_alone() -> None:
 def test_where_no_list_holds_a_belt_it_says_what_to_ask_for() -> None:
     made = study(read_layout("tests/cases/av13_stock.yaml", None).layout)
     assert "ask a supplier for 1760.5 to 1845.1 mm" in " ".join(tolerance_text(made).split())
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("pm_stock", "none; no list of PM lengths is built in; as far as known PM begins at 2286 mm, and this drive"),
+        ("stationary", "none; no list of PL lengths is built in: ask a supplier for 9049.2 to 9120.7 mm"),
+        ("gokart", "none; no belt of any length can be put on: the window is 309.8 to 310.2 mm"),
+    ],
+)
+def test_none_is_to_be_bought_where_no_length_that_may_be_sold_is_good(name: str, words: str) -> None:
+    made = study(read_layout(f"tests/cases/{name}.yaml", None).layout)
+    assert f"BUY {words}" in " ".join(tolerance_text(made).split())
+
+
+def test_the_inches_of_a_classical_belt_are_those_of_the_length_it_is_named_by() -> None:
+    """1320.8 mm is 52 in; datum length is inside length + 1.3 in for A (ANSI/RMA IP-20)."""
+    words = " ".join(tolerance_text(study(read_layout("tests/cases/a_belt_stock.yaml", None).layout)).split())
+    assert "BUY A1320.8 inside (52.00 in)" in words and "NEEDED 1340.0 mm datum (1307.0 mm inside, 51.46 in)" in words

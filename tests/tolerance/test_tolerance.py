@@ -9,6 +9,7 @@ import pytest
 from scipy.integrate import quad
 from scipy.stats import norm
 
+from beltplan.checks.belt import reserve_findings
 from beltplan.checks.pulleys import least_wrap
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Uncertainty
@@ -54,20 +55,26 @@ def test_a_fixed_drive_against_the_normal_distribution() -> None:
 
 
 def test_a_slide_against_an_integral() -> None:
-    """Chance that a uniform length exceeds a normal window end: an integral of the normal distribution (scipy)."""
-    given = with_belt(replace(on_slide(), uncertainty=Uncertainty(2.0, 0.0, 0.0)), length_mm=915.0)
+    """Chance that a uniform length exceeds a normal window end by the slack that slipping it over a rim takes, height x
+    half a turn: an integral of the normal distribution (scipy).
+    """
+    given = with_belt(replace(on_slide(), uncertainty=Uncertainty(2.0, 0.0, 0.0)), length_mm=922.0)
     made = study(given, 20_000)
     assert made.chosen is not None
-    shortest, tolerance = 600.0 + 100.0 * np.pi, 5.0
-    wanted, _ = quad(lambda length: norm.cdf(length, shortest, 4.0) / (2 * tolerance), 915 - tolerance, 915 + tolerance)
+    shortest, tolerance = 600.0 + 100.0 * np.pi + given.belt.profile.climb_mm * np.pi, 5.0
+    wanted, _ = quad(lambda length: norm.cdf(length, shortest, 4.0) / (2 * tolerance), 922 - tolerance, 922 + tolerance)
+    assert 0.1 < wanted < 0.9
     assert made.chosen.inside == pytest.approx(wanted, abs=4.0 * np.sqrt(wanted * (1.0 - wanted) / made.draws) + 1e-3)
 
 
 def test_only_the_belts_own_tolerance() -> None:
-    """Plain geometry: of a uniform band of 2 x 5 mm round 915, what lies over 600 + 100 pi mm."""
-    made = study(with_belt(replace(on_slide(), uncertainty=NO_ERRORS), length_mm=915.0), 20_000)
+    """Plain geometry: of a uniform band of 2 x 5 mm round 922, what lies over 600 + 100 pi mm, and the rim's height x
+    half a turn, to be slipped over it.
+    """
+    made = study(with_belt(replace(on_slide(), uncertainty=NO_ERRORS), length_mm=922.0), 20_000)
     assert made.chosen is not None and made.first is not None and made.first.deviation_mm == 0.0
-    wanted = (920.0 - (600.0 + 100.0 * np.pi)) / 10.0
+    wanted = (927.0 - (600.0 + (100.0 + made.route.layout.belt.profile.climb_mm) * np.pi)) / 10.0
+    assert 0.1 < wanted < 0.9
     assert made.chosen.inside == pytest.approx(wanted, abs=4.0 * np.sqrt(wanted * (1.0 - wanted) / made.draws))
 
 
@@ -82,6 +89,33 @@ def test_a_layout_without_errors_is_certain_of_just_its_good_belts(name: str, pa
     certain = {belt.designation for belt in made.belts if belt.with_reserve == 1.0}
     assert certain == {belt.designation for belt in made.route.stock if belt.judged == "good"}
     assert made.needed_mm.size == 0 or np.ptp(made.needed_mm) < 1e-9
+
+
+def test_a_belt_that_cannot_be_tightened_does_not_go_on() -> None:
+    """By hand set to 400 N it grows by (400 - measuring force) / 60,000 of its length (Hooke); without errors of
+    measuring the drawn length is uniform, so of its band what is then no longer than the longest path goes on.
+    """
+    given = with_belt(replace(shipped_layout("orchard_sprayer"), uncertainty=NO_ERRORS), length_mm=1453.0)
+    exact = {name: replace(pulley, uncertainty=NO_ERRORS) for name, pulley in given.pulleys.items()}
+    made = study(replace(given, pulleys=exact), 20_000)
+    assert made.route.window is not None and made.chosen is not None
+    grown = 1.0 + (400.0 - given.belt.measuring_N) / 60_000.0
+    assert any("cannot be tightened" in each.message for each in reserve_findings(made.route))
+    tolerance = given.belt.tolerance_of(1453.0)
+    wanted = (made.route.window.longest / grown - (1453.0 - tolerance)) / (2.0 * tolerance)
+    assert 0.1 < wanted < 0.5
+    assert made.chosen.inside == pytest.approx(wanted, abs=4.0 * np.sqrt(wanted * (1.0 - wanted) / made.draws))
+
+
+@pytest.mark.parametrize(
+    ("name", "asked", "worth"),
+    [("av13_stock", True, True), ("pm_stock", True, False), ("stationary", True, False), ("gokart", False, False)],
+)
+def test_it_is_worth_asking_only_for_a_good_length_that_may_be_sold(name: str, asked: bool, worth: bool) -> None:
+    from beltplan.layoutfile.layout_file import read_layout
+
+    made = study(read_layout(f"tests/cases/{name}.yaml", None).layout, 500)
+    assert (made.route.to_ask_for_mm is not None, made.worth_asking, made.best) == (asked, worth, None)
 
 
 def test_the_belt_to_buy_is_the_one_with_the_best_chance_even_where_the_file_names_another() -> None:

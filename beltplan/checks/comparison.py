@@ -6,17 +6,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
-from beltplan.checks.clearance import Gap, gaps_of, smallest_gap
-from beltplan.checks.every_check import findings_of
-from beltplan.checks.limits import Bound, Finding, Severity, demanded
-from beltplan.checks.pulleys import least_wrap
-from beltplan.drive.fit import share_missing
+from beltplan.checks.limits import Finding
+from beltplan.checks.plan import Plan, Standing, plan_of
 from beltplan.drive.layout import Layout
-from beltplan.drive.mechanics import Condition
-from beltplan.drive.operation import Operation, WorstPoint, operation_of, worst_point
-from beltplan.drive.route import NoBeltPath, PathFault, Route, ratios, route_of
+from beltplan.drive.route import NoBeltPath, PathFault
 
 RULE = (
     "fewest problems, then fewest cautions, then the largest worst margin, then the order given; a layout without a "
@@ -27,33 +20,6 @@ RULE = (
 """The rule in words, for whoever reads a ranking."""
 MARGIN_DIGITS = 6
 """Margins are compared to this many decimals: rounding in the arithmetic decides no rank."""
-
-
-@dataclass(frozen=True)
-class Margin:
-    """Distance to a limit on the good side as a share of it; negative beyond it, -infinite where a strand is slack.
-
-    of: 'wrap', 'slip when wet', 'clearance' or 'reserve'. where: the pulley, the two parts, or the belt.
-    """
-
-    share: float
-    of: str
-    where: str
-
-
-@dataclass(frozen=True)
-class Standing:
-    """What a layout is ranked by. margin: its worst margin's share, None where nothing has one."""
-
-    problems: int
-    cautions: int
-    margin: float | None
-
-
-def standing_of(findings: Sequence[Finding], margin: Margin | None) -> Standing:
-    """Counts the findings; notes do not count."""
-    problems, cautions = (sum(f.severity == severity for f in findings) for severity in ("problem", "caution"))
-    return Standing(problems, cautions, None if margin is None else margin.share)
 
 
 def order_of(standings: Sequence[Standing | None]) -> tuple[int, ...]:
@@ -74,116 +40,7 @@ def _key(standing: Standing | None) -> tuple[float, ...]:
     return (standing.problems, standing.cautions, -margin)
 
 
-def worst_margin(route: Route, operation: Operation | None, gaps: Sequence[Gap]) -> Margin | None:
-    """The smallest of all margins, as `RULE` says; None where nothing has a limit.
-
-    A limit of 0 has no share and is left out. Without an operation, or without loads, slip is left out.
-    """
-    every = [*_wraps(route), *_clearances(gaps), *_lacking(route)]
-    if operation is not None and operation.carries_load:
-        every += _slips(operation)
-    return min(every, key=lambda margin: margin.share, default=None)
-
-
-def _wraps(route: Route) -> list[Margin]:
-    wraps = zip(route.pulleys, np.degrees(route.loop.wrap), strict=True)
-    return [
-        margin
-        for pulley, wrap in wraps
-        for margin in _margin(float(wrap), least_wrap(route.layout, pulley), "wrap", pulley.name)
-    ]
-
-
-def _clearances(gaps: Sequence[Gap]) -> list[Margin]:
-    return [margin for gap in gaps for margin in _margin(gap.value_mm, gap.bound, "clearance", gap.subject)]
-
-
-def _lacking(route: Route) -> list[Margin]:
-    fitted, window = route.judged, route.window
-    if fitted is None or window is None or fitted.reserve_mm >= 0.0:
-        return []
-    share = float(share_missing(fitted.reserve_mm, window.shortest, window.longest))
-    return [Margin(share, "reserve", fitted.designation)]
-
-
-def _slips(operation: Operation) -> list[Margin]:
-    return [
-        margin
-        for i, pulley in enumerate(operation.route.pulleys)
-        for margin in _margin(
-            worst_point(operation, operation.use, i, "wet").use,
-            demanded(operation.route.layout, "max_slip_use", (pulley.name, pulley.role)),
-            "slip when wet",
-            pulley.name,
-        )
-    ]
-
-
-def _margin(value: float, bound: Bound | None, of: str, where: str) -> list[Margin]:
-    return [] if bound is None or not bound.limit else [Margin(float(bound.margin(value)), of, where)]
-
-
-# Layouts side by side: what each comes to, how far it is from its limits, and which is best.
-
-
-@dataclass(frozen=True)
-class Wrap:
-    """The wrap that is least over its limit: over_deg is negative where it is under."""
-
-    pulley: str
-    wrap_deg: float
-    least_deg: float
-
-    @property
-    def over_deg(self) -> float:
-        """Degrees over what the pulley needs."""
-        return self.wrap_deg - self.least_deg
-
-
-@dataclass(frozen=True)
-class ShaftSpeed:
-    """How fast a pulley turns with the engine at idle and at its most; None where the layout does not say."""
-
-    pulley: str
-    idle_rpm: float | None
-    max_rpm: float | None
-
-
-@dataclass(frozen=True)
-class HubPull:
-    """The largest pull on any hub, running or stopped, N."""
-
-    pulley: str
-    load_N: float
-
-
-@dataclass(frozen=True, eq=False)
-class Judged:
-    """A layout with a belt path, and everything that is compared.
-
-    operation: None where tensions cannot be computed; then dry, wet and hub are None too. dry, wet: the highest slip
-    use of any pulley, None without loads. gap: the smallest of all clearances.
-    """
-
-    route: Route
-    operation: Operation | None
-    findings: tuple[Finding, ...]
-    wrap: Wrap | None
-    dry: WorstPoint | None
-    wet: WorstPoint | None
-    alternators: tuple[ShaftSpeed, ...]
-    hub: HubPull | None
-    gap: Gap | None
-    margin: Margin | None
-
-    @property
-    def standing(self) -> Standing:
-        """What it is ranked by."""
-        return standing_of(self.findings, self.margin)
-
-    def count(self, severity: Severity) -> int:
-        """How many findings there are of a severity."""
-        return sum(finding.severity == severity for finding in self.findings)
+# Layouts side by side: what each comes to, and which is best.
 
 
 @dataclass(frozen=True, eq=False)
@@ -192,17 +49,17 @@ class Column:
 
     name: str
     layout: Layout
-    outcome: Judged | tuple[PathFault, ...]
+    outcome: Plan | tuple[PathFault, ...]
 
     @property
-    def judged(self) -> Judged | None:
+    def judged(self) -> Plan | None:
         """What it comes to, None where there is no belt path."""
-        return self.outcome if isinstance(self.outcome, Judged) else None
+        return self.outcome if isinstance(self.outcome, Plan) else None
 
     @property
     def refusal(self) -> tuple[PathFault, ...]:
         """Why there is no belt path, empty where there is one."""
-        return () if isinstance(self.outcome, Judged) else self.outcome
+        return () if isinstance(self.outcome, Plan) else self.outcome
 
 
 @dataclass(frozen=True, eq=False)
@@ -244,63 +101,8 @@ def compare(named: Sequence[tuple[str, Layout]]) -> Comparison:
     return Comparison(columns, order_of(standings), ranks_of(standings))
 
 
-def _outcome(layout: Layout) -> Judged | tuple[PathFault, ...]:
+def _outcome(layout: Layout) -> Plan | tuple[PathFault, ...]:
     try:
-        return judge_layout(layout)
+        return plan_of(layout)
     except NoBeltPath as refusal:
         return refusal.faults
-
-
-def judge_layout(layout: Layout) -> Judged:
-    """One layout with everything that is compared. Raises NoBeltPath."""
-    route = route_of(layout)
-    operation, gaps = operation_of(route), gaps_of(route)
-    return Judged(
-        route,
-        operation,
-        findings_of(route, operation),
-        _least_wrap(route),
-        _most_use(operation, "dry"),
-        _most_use(operation, "wet"),
-        _alternators(route),
-        None if operation is None else _largest_pull(operation),
-        smallest_gap(gaps),
-        worst_margin(route, operation, gaps),
-    )
-
-
-def _least_wrap(route: Route) -> Wrap | None:
-    bounds = [least_wrap(route.layout, pulley) for pulley in route.pulleys]
-    wraps = [
-        Wrap(pulley.name, float(wrap), bound.limit)
-        for pulley, wrap, bound in zip(route.pulleys, np.degrees(route.loop.wrap), bounds, strict=True)
-        if bound is not None
-    ]
-    return min(wraps, key=lambda wrap: wrap.over_deg, default=None)
-
-
-def _most_use(operation: Operation | None, condition: Condition) -> WorstPoint | None:
-    if operation is None or not operation.carries_load:
-        return None
-    points = [worst_point(operation, operation.use, i, condition) for i in range(len(operation.route.pulleys))]
-    return max(points, key=lambda point: point.use)
-
-
-def _alternators(route: Route) -> tuple[ShaftSpeed, ...]:
-    engine = route.layout.engine
-    return tuple(
-        ShaftSpeed(pulley.name, _times(engine.idle_rpm, ratio), _times(engine.max_rpm, ratio))
-        for pulley, ratio in zip(route.pulleys, ratios(route), strict=True)
-        if pulley.role == "alternator"
-    )
-
-
-def _times(rpm: float | None, ratio: float) -> float | None:
-    return None if rpm is None else float(rpm * ratio)
-
-
-def _largest_pull(operation: Operation) -> HubPull:
-    stopped = np.hypot(*np.moveaxis(operation.stopped.hub_load_N, -1, 0))
-    most = np.maximum(operation.hub_size_N.max(axis=(0, 1)), stopped)
-    index = int(np.argmax(most))
-    return HubPull(operation.route.pulleys[index].name, float(most[index]))

@@ -5,12 +5,8 @@ from __future__ import annotations
 import argparse
 import sys
 
-from beltplan.checks.every_check import findings_of
-from beltplan.checks.limits import Finding
+from beltplan.checks.plan import Plan, plan_on
 from beltplan.cli.exits import Commands, Refused, read_or_refuse, refuse_to_overwrite_read, route_or_refuse, writing
-from beltplan.drive.operation import Operation, operation_of, why_not_judged
-from beltplan.drive.route import Route
-from beltplan.report.words import verdict_of
 
 
 def add_to(commands: Commands) -> None:
@@ -36,17 +32,15 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     file = read_or_refuse(chosen.layout, chosen.variant)
     refuse_to_overwrite_read("--picture", chosen.picture, file)
     refuse_to_overwrite_read("--slip-picture", chosen.slip_picture, file)
-    route = route_or_refuse(file)
-    operation = operation_of(route)
-    findings = findings_of(route, operation)
+    plan = plan_on(route_or_refuse(file))
     if chosen.picture is not None:
-        _draw(route, findings, chosen.picture)
-    if chosen.slip_picture is not None and operation is not None:
-        _draw_slip(route, findings, operation, chosen.slip_picture)
-    text = _text(chosen.json, route, findings, operation)
-    if chosen.slip_picture is not None and operation is None:
-        text = _with_last_line(text, f"--slip-picture: not drawn: {why_not_judged(route)}", chosen.json)
-    return text, 1 if any(finding.severity == "problem" for finding in findings) else 0
+        _draw(plan, chosen.picture)
+    if chosen.slip_picture is not None and plan.operation is not None:
+        _draw_slip(plan, chosen.slip_picture)
+    text = _text(chosen.json, plan)
+    if chosen.slip_picture is not None and plan.operation is None:
+        text = _with_last_line(text, f"--slip-picture: not drawn: {plan.not_judged}", chosen.json)
+    return text, 1 if plan.count("problem") else 0
 
 
 def _with_last_line(text: str, line: str, as_json: bool) -> str:
@@ -57,15 +51,15 @@ def _with_last_line(text: str, line: str, as_json: bool) -> str:
     return f"{text}\n\n{line}"
 
 
-def _text(as_json: bool, route: Route, findings: tuple[Finding, ...], operation: Operation | None) -> str:
+def _text(as_json: bool, plan: Plan) -> str:
     # Only the one that is wanted is imported.
     if as_json:
         from beltplan.report.check_json import result_text
 
-        return result_text(route, findings, operation)
+        return result_text(plan)
     from beltplan.report.check_text import report_text
 
-    return report_text(route, findings, operation)
+    return report_text(plan)
 
 
 def _refuse_bad_names(picture: str | None, slip_picture: str | None) -> None:
@@ -78,15 +72,15 @@ def _refuse_bad_names(picture: str | None, slip_picture: str | None) -> None:
         raise Refused(f"--slip-picture: got {picture!r}; allowed: another file than that of --picture")
 
 
-def _draw(route: Route, findings: tuple[Finding, ...], path: str) -> None:
+def _draw(plan: Plan, path: str) -> None:
     from beltplan.picture.routing import draw_routing  # matplotlib only where a picture is wanted
 
     with writing("--picture", path):
-        draw_routing(route, findings, verdict_of(findings), path)
+        draw_routing(plan, path)
 
 
-def _draw_slip(route: Route, findings: tuple[Finding, ...], operation: Operation, path: str) -> None:
+def _draw_slip(plan: Plan, path: str) -> None:
     from beltplan.picture.slip import draw_slip
 
     with writing("--slip-picture", path):
-        draw_slip(route, findings, operation, verdict_of(findings), path)
+        draw_slip(plan, path)

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import math
 import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from beltplan.checks.comparison import RULE, Column, Comparison, HubPull, Judged, Margin, ShaftSpeed, Wrap
+from beltplan.checks.comparison import RULE, Column, Comparison
 from beltplan.checks.limits import SEVERITIES
-from beltplan.drive.operation import WorstPoint
-from beltplan.drive.route import take_up_percent
-from beltplan.report.check_json import finding_of
+from beltplan.checks.plan import HubLoad, OnBelt, Plan
+from beltplan.report.check_json import finding_of, margin_of, most_used_of
 from beltplan.report.check_text import findings_lines
 from beltplan.report.rows import (
     MARKS,
@@ -150,63 +148,50 @@ def _column(column: Column, rank: int, path: str) -> Object:
     }
 
 
-def _judged(judged: Judged) -> Object:
+def _judged(judged: Plan) -> Object:
     return {
         "belt": judged.route.designation,
         "best_stock": best_stock(judged),
         "adjuster_position": judged.route.position,
         "reserve_mm": smallest_reserve_mm(judged),
-        "take_up_percent": take_up_percent(judged.route),
+        "take_up_percent": None if judged.adjuster is None else judged.adjuster.take_up_percent,
         "wrap": _wrap(judged.wrap),
-        "slip_dry": _slip(judged, judged.dry),
-        "slip_wet": _slip(judged, judged.wet),
+        "slip_dry": most_used_of(judged, judged.dry),
+        "slip_wet": most_used_of(judged, judged.wet),
         "alternators": [_speed(speed) for speed in judged.alternators],
         "hub_load": _hub(judged.hub),
         "clearance": _clearance(judged),
-        "margin": _margin(judged.margin),
+        "margin": margin_of(judged.margin),
         "counts": {severity: judged.count(severity) for severity in SEVERITIES},
         "findings": [finding_of(finding) for finding in judged.findings],
     }
 
 
-def _wrap(wrap: Wrap | None) -> Object | None:
+def _wrap(wrap: OnBelt | None) -> Object | None:
     if wrap is None:
         return None
     return {
-        "pulley": wrap.pulley,
+        "pulley": wrap.name,
         "wrap_deg": wrap.wrap_deg,
         "least_deg": wrap.least_deg,
         "over_deg": wrap.over_deg,
     }
 
 
-def _slip(judged: Judged, point: WorstPoint | None) -> Object | None:
-    """A slip use of null at a named pulley means a slack strand."""
-    if point is None or judged.operation is None:
-        return None
-    duty = judged.operation.duties[point.duty]
-    return {"pulley": point.pulley, "slip_use": _finite(point.use), "rpm": point.rpm, "duty": duty}
+def _speed(alternator: OnBelt) -> Object:
+    return {
+        "pulley": alternator.name,
+        "idle_rpm": alternator.rpm["idle"],
+        "max_rpm": alternator.rpm["max"],
+    }
 
 
-def _speed(speed: ShaftSpeed) -> Object:
-    return {"pulley": speed.pulley, "idle_rpm": speed.idle_rpm, "max_rpm": speed.max_rpm}
+def _hub(hub: HubLoad | None) -> Object | None:
+    return None if hub is None else {"pulley": hub.pulley, "load_N": hub.most_N}
 
 
-def _hub(hub: HubPull | None) -> Object | None:
-    return None if hub is None else {"pulley": hub.pulley, "load_N": hub.load_N}
-
-
-def _clearance(judged: Judged) -> Object | None:
+def _clearance(judged: Plan) -> Object | None:
     gap = judged.gap
     if gap is None:
         return None
     return {"gap_mm": gap.value_mm, "first": gap.first, "second": gap.second, "limit_mm": gap.bound.limit}
-
-
-def _margin(margin: Margin | None) -> Object | None:
-    """A share of null with its place named means a slack strand."""
-    return None if margin is None else {"share": _finite(margin.share), "of": margin.of, "where": margin.where}
-
-
-def _finite(value: float) -> float | None:
-    return value if math.isfinite(value) else None

@@ -7,7 +7,7 @@ import os
 from functools import partial
 from typing import TYPE_CHECKING
 
-from beltplan.checks.every_check import findings_of
+from beltplan.checks.plan import plan_of
 from beltplan.cli.exits import (
     Commands,
     Refused,
@@ -19,8 +19,7 @@ from beltplan.cli.exits import (
     writing,
     writing_layout,
 )
-from beltplan.drive.operation import operation_of
-from beltplan.drive.route import NoBeltPath, route_of
+from beltplan.drive.route import NoBeltPath
 
 if TYPE_CHECKING:
     from beltplan.cure.study import Cures, Remedy
@@ -101,10 +100,9 @@ def _made_worse(before: dict[str, int | None], after: dict[str, int | None]) -> 
 
 def _problems(path: str, variant: str | None) -> int | None:
     try:
-        route = route_of(read_or_refuse(path, variant).layout)
+        return plan_of(read_or_refuse(path, variant).layout).count("problem")
     except NoBeltPath:
         return None
-    return sum(finding.severity == "problem" for finding in findings_of(route, operation_of(route)))
 
 
 def _refuse_bad_options(chosen: argparse.Namespace) -> None:
@@ -156,11 +154,10 @@ def _draw(cures: Cures, path: str) -> None:
     from beltplan.cure.picture import draw_cure
     from beltplan.cure.report import answer_of, cure_rows
     from beltplan.picture.cells import Table
-    from beltplan.report.words import verdict_of
 
     after = cures.best or cures.nearest
     shown = [cures.before] if after is None else [cures.before, after.judged]
     cells = [row[: 1 + len(shown)] for row in cure_rows(cures, shown[-1])]
     table = Table(("before", "after")[: len(shown)], tuple((label, tuple(rest)) for label, *rest in cells), "")
     with writing("--picture", path):
-        draw_cure(cures, tuple(verdict_of(judged.findings) for judged in shown), table, answer_of(cures), path)
+        draw_cure(cures, tuple(judged.verdict for judged in shown), table, answer_of(cures), path)

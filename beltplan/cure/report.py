@@ -7,19 +7,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
-from beltplan.checks.comparison import Judged
 from beltplan.checks.limits import SEVERITIES, Finding
-from beltplan.checks.pulleys import least_wrap
+from beltplan.checks.plan import Plan
 from beltplan.checks.tension import SLIP_CHECK as SLIP
 from beltplan.cure.changes import MEANINGS, Change, words_of
 from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
 from beltplan.cure.study import RULE, Cautions, Cures, Remedy, Trial, Tried, cautions_of
-from beltplan.report.check_json import finding_of
+from beltplan.report.check_json import finding_of, most_used_of
 from beltplan.report.check_text import findings_lines
 from beltplan.report.rows import SLACK, UNKNOWN, smallest_reserve_mm
-from beltplan.report.words import SAFETY, json_text, paragraph, table, verdict_of
+from beltplan.report.words import SAFETY, json_text, paragraph, table
 
 
 @dataclass(frozen=True)
@@ -37,16 +34,13 @@ def concerned(cures: Cures) -> tuple[str, ...]:
     return tuple(name for name in cures.layout.route if name in names)
 
 
-def wrap_of(judged: Judged, name: str) -> ConcernedWrap:
+def wrap_of(judged: Plan, name: str) -> ConcernedWrap:
     """The wrap of a pulley of that name."""
-    for pulley, wrap in zip(judged.route.pulleys, judged.route.loop.wrap, strict=True):
-        if pulley.name == name:
-            bound = least_wrap(judged.route.layout, pulley)
-            return ConcernedWrap(name, float(np.degrees(wrap)), None if bound is None else bound.limit)
-    return ConcernedWrap(name, None, None)
+    row = next((row for row in judged.pulleys if row.name == name), None)
+    return ConcernedWrap(name, None, None) if row is None else ConcernedWrap(name, row.wrap_deg, row.least_deg)
 
 
-def cure_rows(cures: Cures, after: Judged) -> tuple[tuple[str, str, str], ...]:
+def cure_rows(cures: Cures, after: Plan) -> tuple[tuple[str, str, str], ...]:
     """Rows of label, before and after."""
     both = (cures.before, after)
     rows = [
@@ -62,18 +56,18 @@ def cure_rows(cures: Cures, after: Judged) -> tuple[tuple[str, str, str], ...]:
     return tuple((label, first, second) for label, first, second in rows)
 
 
-def _cautions_after(cures: Cures, after: Judged) -> str:
+def _cautions_after(cures: Cures, after: Plan) -> str:
     made = len(cautions_of(cures.before.findings, after.findings).made)
     return f"{after.count('caution')}{f', {made} new' if made else ''}"
 
 
-def _wrap_row(name: str, both: tuple[Judged, Judged]) -> tuple[str, str, str]:
+def _wrap_row(name: str, both: tuple[Plan, Plan]) -> tuple[str, str, str]:
     first, second = (wrap_of(judged, name) for judged in both)
     wanted = "" if first.least_deg is None else f", {first.least_deg:g} wanted"
     return f"wrap of {name}, deg{wanted}", _number(first.wrap_deg, 1), _number(second.wrap_deg, 1)
 
 
-def _slip(judged: Judged) -> str:
+def _slip(judged: Plan) -> str:
     if judged.wet is None:
         return UNKNOWN
     return f"{_number(judged.wet.use, 2)} {judged.wet.pulley}"
@@ -88,7 +82,7 @@ def _number(value: float | None, digits: int) -> str:
 def answer_of(cures: Cures) -> str:
     """The answer in a sentence."""
     if cures.clean:
-        return f"nothing to cure: it {verdict_of(cures.before.findings)}"
+        return f"nothing to cure: it {cures.before.verdict}"
     if cures.healthy:
         return f"no problem to cure; {_taken_away(cures)}"
     if cures.best is not None:
@@ -209,7 +203,7 @@ def _wanted_words(cures: Cures) -> str:
     return "the cautions; there is no problem" if cures.healthy else "the problems to be cured"
 
 
-def _problems(judged: Judged) -> tuple[Finding, ...]:
+def _problems(judged: Plan) -> tuple[Finding, ...]:
     return tuple(finding for finding in judged.findings if finding.severity == "problem")
 
 
@@ -244,7 +238,7 @@ def _listed(lead: str, words: Sequence[str]) -> list[str]:
     return [line for i, each in enumerate(words) for line in paragraph(each, lead if i == 0 else " " * len(lead))]
 
 
-def _belt_words(before: Judged, after: Judged) -> str:
+def _belt_words(before: Plan, after: Plan) -> str:
     was, now = before.route.designation, after.route.designation
     if was == now:
         return f"{now}, as before"
@@ -383,9 +377,9 @@ def _change(change: Change) -> Object:
     return {"family": change.family, "target": change.target, "size": change.size, "words": change.words}
 
 
-def _state(judged: Judged, names: tuple[str, ...]) -> Object:
+def _state(judged: Plan, names: tuple[str, ...]) -> Object:
     return {
-        "verdict": verdict_of(judged.findings),
+        "verdict": judged.verdict,
         "counts": {severity: judged.count(severity) for severity in SEVERITIES},
         "belt": judged.route.designation,
         "reserve_mm": smallest_reserve_mm(judged),
@@ -393,15 +387,6 @@ def _state(judged: Judged, names: tuple[str, ...]) -> Object:
             {"pulley": wrap.pulley, "wrap_deg": wrap.wrap_deg, "least_deg": wrap.least_deg}
             for wrap in (wrap_of(judged, name) for name in names)
         ],
-        "slip_wet": _slip_json(judged),
+        "slip_wet": most_used_of(judged, judged.wet),
         "findings": [finding_of(finding) for finding in judged.findings],
     }
-
-
-def _slip_json(judged: Judged) -> Object | None:
-    """A slip use of null at a named pulley means a slack strand."""
-    point = judged.wet
-    if point is None or judged.operation is None:
-        return None
-    use = point.use if math.isfinite(point.use) else None
-    return {"pulley": point.pulley, "slip_use": use, "rpm": point.rpm, "duty": judged.operation.duties[point.duty]}

@@ -11,9 +11,9 @@ from math import inf
 
 import numpy as np
 
-from beltplan.checks.comparison import Judged, judge_layout
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding, Severity, demanded
+from beltplan.checks.plan import Plan, plan_of
 from beltplan.checks.tension import SLIP_CHECK as SLIP
 from beltplan.cure.changes import (
     FAMILIES,
@@ -87,7 +87,7 @@ def issues_of(findings: Sequence[Finding], *severities: Severity) -> frozenset[I
     return frozenset((f.check, f.subject) for f in findings if not severities or f.severity in severities)
 
 
-def untried(judged: Judged) -> Trial:
+def untried(judged: Plan) -> Trial:
     """What a layout comes to before any change."""
     return _told((), judged.route, judged.operation, judged.findings)
 
@@ -373,7 +373,7 @@ class Remedy:
     """A trial with everything that is told of its layout. kind: what else cures in the same way, None for no cure."""
 
     trial: Trial
-    judged: Judged
+    judged: Plan
     kind: Kind | None
 
     @property
@@ -397,7 +397,7 @@ class Cures:
     """
 
     layout: Layout
-    before: Judged
+    before: Plan
     listed: tuple[Remedy, ...]
     found: int
     nearest: Remedy | None
@@ -440,7 +440,7 @@ def cures_of(layout: Layout, progress: Progress = lambda share: None) -> Cures:
 
     progress: called with the share that is done. Raises NoBeltPath where the layout has no path to begin with.
     """
-    judged = judge_layout(layout)
+    judged = plan_of(layout)
     before = untried(judged)
     if not before.findings:
         return Cures(layout, judged, (), 0, None, ())
@@ -502,7 +502,7 @@ def _pooled(family: Family, pools: Sequence[Pool | None], route: Route, needs: N
     return Candidates(family, looked_at, best_of(promises, MOST_JUDGED[family]))
 
 
-def _chosen(judged: Judged, before: Trial, kinds: Sequence[Kind], tried: tuple[Tried, ...], as_well: AsWell) -> Cures:
+def _chosen(judged: Plan, before: Trial, kinds: Sequence[Kind], tried: tuple[Tried, ...], as_well: AsWell) -> Cures:
     best = kinds[0].best
     every = [trial for kind in kinds for trial in (kind.best, kind.smallest) if trial is not None]
     smallest = min(every, key=lambda trial: disturbance(trial.changes))
@@ -538,4 +538,4 @@ def _nearest(trials: Sequence[Trial], before: Trial) -> Remedy | None:
 
 
 def _remedy(trial: Trial, kind: Kind | None = None) -> Remedy:
-    return Remedy(trial, judge_layout(trial.layout), kind)
+    return Remedy(trial, plan_of(trial.layout), kind)

@@ -61,12 +61,10 @@ def _form(path: str) -> Form:
 
 
 def _content(file: LayoutFile) -> Content:
-    from beltplan.checks.every_check import findings_of
+    from beltplan.checks.plan import plan_on
     from beltplan.drawing.content import content_of
-    from beltplan.drive.operation import operation_of
 
-    route = route_or_refuse(file)
-    return content_of(route, findings_of(route, operation_of(route)))
+    return content_of(plan_on(route_or_refuse(file)))
 
 
 def _write(content: Content, form: Form, path: str) -> None:

@@ -5,12 +5,9 @@ from __future__ import annotations
 import argparse
 from datetime import date
 
-from beltplan.checks.every_check import findings_of
-from beltplan.checks.limits import Finding
+from beltplan.checks.plan import Plan, plan_on
 from beltplan.cli.exits import Commands, Refused, read_or_refuse, refuse_to_overwrite_read, route_or_refuse, writing
 from beltplan.drawing.report import Printed, checked_words, template_text
-from beltplan.drive.operation import operation_of
-from beltplan.drive.route import Route
 
 USUAL = "A4"
 
@@ -45,11 +42,9 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     paper = _paper_or_refuse(chosen.out, chosen.paper)
     file = read_or_refuse(chosen.layout, chosen.variant)
     refuse_to_overwrite_read("--out", chosen.out, file)
-    route = route_or_refuse(file)
-    findings = findings_of(route, operation_of(route))
-    printed = _write(route, findings, paper, chosen.out)
-    code = 1 if any(finding.severity == "problem" for finding in findings) else 0
-    return template_text(route.layout, findings, printed), code
+    plan = plan_on(route_or_refuse(file))
+    printed = _write(plan, paper, chosen.out)
+    return template_text(plan, printed), 1 if plan.count("problem") else 0
 
 
 def _paper_or_refuse(out: str, asked: str) -> str:
@@ -67,7 +62,7 @@ def _paper_or_refuse(out: str, asked: str) -> str:
     return paper.name
 
 
-def _write(route: Route, findings: tuple[Finding, ...], paper: str, path: str) -> Printed:
+def _write(plan: Plan, paper: str, path: str) -> Printed:
     from beltplan.drawing.paper import PAPERS
     from beltplan.drawing.picture import (
         sheet_counts,
@@ -77,11 +72,11 @@ def _write(route: Route, findings: tuple[Finding, ...], paper: str, path: str) -
     from beltplan.drawing.strip import heading_of
     from beltplan.drawing.strokes import drawing_of
 
-    drawing = drawing_of(route)
+    drawing = drawing_of(plan.route)
     counts = sheet_counts(drawing)
     _refuse_too_many(paper, counts, drawing.box)
-    template = template_of(route, drawing, next(each for each in PAPERS if each.name == paper))
-    heading = heading_of(route, date.today(), checked_words(findings))
+    template = template_of(plan.route, drawing, next(each for each in PAPERS if each.name == paper))
+    heading = heading_of(plan.route, date.today(), checked_words(plan.findings))
     with writing("--out", path):
         write_template(template, heading, path)
     tiling = template.tiling

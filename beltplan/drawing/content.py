@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from beltplan.checks.limits import Finding
+from beltplan.checks.plan import Plan
 from beltplan.drawing.study import LAYERS, Arc, Layer, Line, Outline, Part, Place, Ring, Spot, parts_of
-from beltplan.drive.route import Route
-from beltplan.report.words import SAFETY, verdict_of
+from beltplan.report.words import SAFETY
 
 NAMES, NOTES = "names", "notes"
 """Layers that hold words alone, which a machine must not cut."""
@@ -72,9 +71,9 @@ class Content:
         return clean(self.title + (f" (variant: {self.variant})" if self.variant else ""))
 
 
-def content_of(route: Route, findings: Sequence[Finding]) -> Content:
-    """What an export of a route holds, with what `check` finds of it."""
-    layout = route.layout
+def content_of(plan: Plan) -> Content:
+    """What an export of a plan holds."""
+    layout, route = plan.layout, plan.route
     return Content(
         title=layout.title,
         variant=layout.variant,
@@ -82,8 +81,8 @@ def content_of(route: Route, findings: Sequence[Finding]) -> Content:
         line=layout.belt.profile.line_name,
         path_mm=float(route.loop.length),
         position=route.position,
-        verdict=verdict_of(findings),
-        problems=sum(finding.severity == "problem" for finding in findings),
+        verdict=plan.verdict,
+        problems=plan.count("problem"),
         parts=parts_of(route),
     )
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from beltplan.checks.limits import Finding
+from beltplan.checks.plan import Plan
 from beltplan.drawing.content import DRAWN_LAYERS, FRAME, NAMES, NOTES, Content, belt_words, counts_of, problem_words
-from beltplan.drive.layout import Layout
-from beltplan.report.words import SAFETY, paragraph, table, verdict_of
+from beltplan.report.words import SAFETY, paragraph, table
 
 PRINT_WORDS = (
     'at 100 %, one-sided, no "fit to page"; then measure the check scale first: 100 mm and 4 in, along and across, '
@@ -53,16 +53,16 @@ def _them(counts: Sequence[tuple[int, str]]) -> str:
     return "it" if sum(count for count, _ in counts) == 1 else "them"
 
 
-def template_text(layout: Layout, findings: Sequence[Finding], printed: Printed) -> str:
+def template_text(plan: Plan, printed: Printed) -> str:
     """The whole report as plain text, no line over 100 columns."""
     sheets = f"{_counted(printed.sheets, 'sheet')} of {printed.sheet}"
     tiles = f"{_counted(printed.rows, 'row')} of {_counted(printed.columns, 'column')}"
     lines = [
-        *paragraph(layout.title + (f" (variant: {layout.variant})" if layout.variant else "")),
+        *paragraph(plan.layout.title + (f" (variant: {plan.layout.variant})" if plan.layout.variant else "")),
         *paragraph(f"{printed.path}: {sheets}, {tiles}, exactly 1:1", "WRITTEN  "),
         *_left_out(printed),
         *_one_sheet(printed),
-        *paragraph(f"{checked_words(findings)} Verdict: {verdict_of(findings)}", "CHECK    "),
+        *paragraph(f"{checked_words(plan.findings)} Verdict: {plan.verdict}", "CHECK    "),
         *paragraph(PRINT_WORDS, "PRINT    "),
         *(paragraph(JOIN_WORDS, "JOIN     ") if printed.sheets > 1 else ()),
         "",

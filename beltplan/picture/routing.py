@@ -9,7 +9,7 @@ from types import MappingProxyType
 import numpy as np
 
 from beltplan.checks.clearance import strand_name
-from beltplan.checks.limits import Finding
+from beltplan.checks.plan import Plan
 from beltplan.drive.belt import MM_PER_INCH, format_designation
 from beltplan.drive.layout import Circle, Obstacle
 from beltplan.drive.pulleys import Arm, Pulley
@@ -289,19 +289,20 @@ SAFETY = "Planning aid from the measurements given; engine off, battery disconne
 FRAME_NOTE = "Seen from the front, facing the pulleys: x right, y up. Drawn to scale."
 
 
-def routing_scene(route: Route, findings: tuple[Finding, ...], verdict: str) -> Scene:
+def routing_scene(plan: Plan) -> Scene:
     """A belt routing with its findings as a scene in mm of the layout."""
+    route = plan.route
     box = geometry_box(route)
     unit_pt = scale_pt(box)
     half = 0.5 * WIDTH_PT / unit_pt
     middle = 0.5 * (box[0] + box[2])
     inner = (middle - half + MARGIN_PT / unit_pt, middle + half - MARGIN_PT / unit_pt)
-    marks = marks_of(findings)
+    marks = marks_of(plan.findings)
     drawing = drawing_items(route, marks, unit_pt, inner)
     reach = extent(drawing, unit_pt)
-    head, top = _head(route, verdict, inner[0], reach[3], unit_pt)
+    head, top = _head(plan, inner[0], reach[3], unit_pt)
     head += _unplaced(marks, drawing, head, unit_pt)
-    foot, bottom = _foot(route, findings, marks, inner[0], reach[1], unit_pt)
+    foot, bottom = _foot(plan, marks, inner[0], reach[1], unit_pt)
     frame = (middle - half, bottom - MARGIN_PT / unit_pt, middle + half, top + MARGIN_PT / unit_pt)
     return Scene(frame, unit_pt, tuple(drawing + head + foot))
 
@@ -370,11 +371,12 @@ def path_words(route: Route) -> str:
     return "" if route.needed_mm is None else f"Path {route.needed_mm:.1f} mm, no adjuster"
 
 
-def _head(route: Route, verdict: str, left: float, low: float, unit_pt: float) -> tuple[list[Item], float]:
+def _head(plan: Plan, left: float, low: float, unit_pt: float) -> tuple[list[Item], float]:
+    route = plan.route
     variant = "" if route.layout.variant is None else f" - {route.layout.variant}"
     paragraphs = (
         Paragraph(route.layout.title + variant, 17.0, INK, True, name="title"),
-        Paragraph(verdict, 12.0, INK, True, 2.0, "verdict"),
+        Paragraph(plan.verdict, 12.0, INK, True, 2.0, "verdict"),
         Paragraph(belt_words(route), 10.5, SOFT_INK, before_pt=2.0, name="belt"),
         Paragraph(path_words(route), 10.5, SOFT_INK, name="path"),
     )
@@ -396,20 +398,18 @@ def _unplaced(marks: tuple[Mark, ...], drawing: list[Item], head: list[Item], un
     ]
 
 
-def _foot(
-    route: Route, findings: tuple[Finding, ...], marks: tuple[Mark, ...], left: float, high: float, unit_pt: float
-) -> tuple[list[Item], float]:
+def _foot(plan: Plan, marks: tuple[Mark, ...], left: float, high: float, unit_pt: float) -> tuple[list[Item], float]:
     width = WIDTH_PT - 2.0 * MARGIN_PT
     y = high - AIR_PT / unit_pt
     items: list[Item] = [rule(left, y, width / unit_pt)]
     y -= 4.0 / unit_pt
-    entries = routing_entries(route, marks, unit_pt)
+    entries = routing_entries(plan.route, marks, unit_pt)
     items += legend_items(entries, left, y, width, unit_pt)
     y -= (legend_height_pt(entries, width) + 4.0) / unit_pt
     items.append(rule(left, y, width / unit_pt))
     y -= 6.0 / unit_pt
-    items += findings_items(findings, marks, left, y, width, unit_pt)
-    y -= findings_height_pt(findings, marks, width) / unit_pt
+    items += findings_items(plan.findings, marks, left, y, width, unit_pt)
+    y -= findings_height_pt(plan.findings, marks, width) / unit_pt
     closing = (Paragraph(FRAME_NOTE, 9.0, SOFT_INK, before_pt=6.0), Paragraph(SAFETY, 10.0, INK, True, 2.0, "caution"))
     return [*items, *column(closing, left, y, width, unit_pt)], y - height_pt(closing, width) / unit_pt
 
@@ -417,10 +417,10 @@ def _foot(
 # A belt routing as a picture file.
 
 
-def draw_routing(route: Route, findings: tuple[Finding, ...], verdict: str, path: str) -> None:
+def draw_routing(plan: Plan, path: str) -> None:
     """Write the picture of a routing; the file's ending says which kind: png, svg or pdf.
 
     Raises ValueError for another ending, OSError where the file cannot be written.
     """
     ending = ending_or_error(path)
-    paint(routing_scene(route, findings, verdict), path, ending)
+    paint(routing_scene(plan), path, ending)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from beltplan.checks.belt import SLACK_SIDE_CHECK, TAKE_UP_CHECK
-from beltplan.checks.limits import Finding
+from beltplan.checks.plan import HubLoad, Plan, SetTension
 from beltplan.checks.tension import (
     HUB_CHECK,
     RESONANCE_CHECK,
@@ -16,8 +16,7 @@ from beltplan.checks.tension import (
     SPRING_CHECK,
     STRAND_TENSION_CHECK,
 )
-from beltplan.drive.mechanics import DAMPING, is_slack, source_of
-from beltplan.drive.operation import Operation, end_of_travel, spring_band_N, tones_Hz
+from beltplan.drive.mechanics import DAMPING
 from beltplan.drive.route import Route
 from beltplan.drive.travel import END_WORDS
 from beltplan.geometry.loops import outline
@@ -72,45 +71,8 @@ from beltplan.picture.strokes import contact_angles, items_before, items_behind
 LONGEST_PT = 115.0
 SHAFT_PT, HEAD_PT = 2.4, 10.0
 REST_SHAFT_PT, REST_HEAD_PT = 8.0, 13.0
-SAME, STEADY = 1e-6, 0.99
 SCALE_N = (500.0, 1000.0, 200.0, 2000.0, 100.0, 5000.0, 50.0, 10000.0, 20.0, 10.0)
 SHORTEST_BAR_PT, LONGEST_BAR_PT = 28.0, 80.0
-
-
-@dataclass(frozen=True)
-class HubLoad:
-    """Pull of the belt on one hub, (2) N: engine stopped, and the greatest in running with its engine rpm.
-
-    steady: whether it hardly changes with speed or duty.
-    """
-
-    index: int
-    pulley: str
-    stopped_N: Floats
-    running_N: Floats
-    rpm: float
-    steady: bool
-
-
-def hub_loads(operation: Operation) -> tuple[HubLoad, ...]:
-    """The loads of every pulley, in the order of the route."""
-    return tuple(_hub_load(operation, i) for i in range(len(operation.route.pulleys)))
-
-
-def _hub_load(operation: Operation, index: int) -> HubLoad:
-    running = operation.running.hub_load_N[..., index, :]
-    size = operation.hub_size_N[..., index]
-    # The first of equal ones: a pull that stays the same has no speed of its own.
-    first = int(np.argmax(size >= size.max() * (1.0 - SAME)))
-    duty, speed = (int(i) for i in np.unravel_index(first, size.shape))
-    return HubLoad(
-        index,
-        operation.route.pulleys[index].name,
-        np.asarray(operation.stopped.hub_load_N[index]),
-        np.asarray(running[duty, speed]),
-        float(operation.driver_rpm[speed]),
-        bool(size[operation.tight].min() >= STEADY * size.max()),
-    )
 
 
 def points_per_N(loads: tuple[HubLoad, ...]) -> float:
@@ -163,16 +125,15 @@ STRAND_SHARES = (0.5, 0.38, 0.62, 0.26, 0.74)
 
 
 def loaded_routing_items(
-    operation: Operation, loads: tuple[HubLoad, ...], per_N: float, marks: tuple[Mark, ...], unit_pt: float,
-    edges: tuple[float, float],
-) -> list[Item]:  # fmt: skip
+    plan: Plan, per_N: float, marks: tuple[Mark, ...], unit_pt: float, edges: tuple[float, float]
+) -> list[Item]:
     """The drawing with its labels, back to front. per_N: points of arrow a newton; edges: for labels, mm."""
-    route = operation.route
+    route, loads = plan.route, plan.hubs
     arrows = [arrow_items(load, route.loop.centre[load.index], per_N, unit_pt) for load in loads]
     writer = Writer(_with_arrows(ground_of(bare_route(route), unit_pt, edges), loads, per_N, unit_pt), unit_pt)
     for load in sorted(loads, key=lambda load: -float(route.circuit.rim[load.index])):
         _write_load(writer, route, load, marks, unit_pt)
-    _write_frequencies(writer, operation, marks)
+    _write_frequencies(writer, plan, marks)
     return [*outlined_items(route, unit_pt), *(item for both in arrows for item in both), *writer.items]
 
 
@@ -237,13 +198,13 @@ def _size(load: Floats) -> str:
     return f"{np.hypot(load[0], load[1]):.0f} N"
 
 
-def _write_frequencies(writer: Writer, operation: Operation, marks: tuple[Mark, ...]) -> None:
-    route, loop = operation.route, operation.route.loop
-    for i, hertz in enumerate(tones_Hz(operation)):
-        if hertz is None:
+def _write_frequencies(writer: Writer, plan: Plan, marks: tuple[Mark, ...]) -> None:
+    route, loop = plan.route, plan.route.loop
+    for i, span in enumerate(plan.spans):
+        if span.hertz is None:
             continue
-        name = " to ".join(pulley.name for pulley in route.strands[i])
-        line = Line(f"{hertz:.0f} Hz", TEXT_PT, BELT_RIBS, True, f"frequency {name}")
+        name = f"{span.start} to {span.end}"
+        line = Line(f"{span.hertz:.0f} Hz", TEXT_PT, BELT_RIBS, True, f"frequency {name}")
         points = loop.start[i] + np.outer(STRAND_SHARES, loop.end[i] - loop.start[i])
         out = loop.direction[i] * route.circuit.turning
         toward, half = float(np.arctan2(-out[0], out[1])), float(writer.ground.half[i])
@@ -267,85 +228,83 @@ CAUTION = (
 )
 
 
-def slip_scene(route: Route, findings: tuple[Finding, ...], operation: Operation, verdict: str) -> Scene:
+def slip_scene(plan: Plan) -> Scene:
     """How near a drive is to slipping, and what pulls on its brackets, as a scene in mm of the layout."""
-    box = geometry_box(bare_route(route))
+    box = geometry_box(bare_route(plan.route))
     unit_pt = min((WIDTH_PT - 2.0 * (MARGIN_PT + LABEL_ROOM_PT)) / (box[2] - box[0]), TALLEST_PT / (box[3] - box[1]))
     half, middle = 0.5 * WIDTH_PT / unit_pt, 0.5 * (box[0] + box[2])
     left, right = middle - half + MARGIN_PT / unit_pt, middle + half - MARGIN_PT / unit_pt
-    marks = tuple(mark for mark in marks_of(findings) if mark.finding.check in CHECKS)
-    loads, panels = hub_loads(operation), slip_panels(operation)
-    drawing = loaded_routing_items(operation, loads, points_per_N(loads), marks, unit_pt, (left, right))
+    marks = tuple(mark for mark in marks_of(plan.findings) if mark.finding.check in CHECKS)
+    panels = slip_panels(plan)
+    drawing = loaded_routing_items(plan, points_per_N(plan.hubs), marks, unit_pt, (left, right))
     reach = extent(drawing, unit_pt)
-    head, top = _head(operation, panels, marks, verdict, left, reach[3] + 8.0 / unit_pt, unit_pt)
-    foot, bottom = _foot(panels, loads, findings, marks, left, reach[1], unit_pt)
+    head, top = _head(plan, panels, marks, left, reach[3] + 8.0 / unit_pt, unit_pt)
+    foot, bottom = _foot(plan, panels, marks, left, reach[1], unit_pt)
     frame = (middle - half, bottom - MARGIN_PT / unit_pt, middle + half, top + MARGIN_PT / unit_pt)
     return Scene(frame, unit_pt, tuple(head + drawing + foot))
 
 
 def _head(
-    operation: Operation, panels: tuple[SlipPanel, ...], marks: tuple[Mark, ...], verdict: str, left: float,
-    low: float, unit_pt: float,
-) -> tuple[list[Item], float]:  # fmt: skip
+    plan: Plan, panels: tuple[SlipPanel, ...], marks: tuple[Mark, ...], left: float, low: float, unit_pt: float
+) -> tuple[list[Item], float]:
     """Everything over the drawing, standing on its upper edge: laid out at zero first, to know how high it is."""
-    _, bottom = _head_from(operation, panels, marks, verdict, left, 0.0, unit_pt)
-    items, _ = _head_from(operation, panels, marks, verdict, left, low - bottom, unit_pt)
+    _, bottom = _head_from(plan, panels, marks, left, 0.0, unit_pt)
+    items, _ = _head_from(plan, panels, marks, left, low - bottom, unit_pt)
     return items, low - bottom
 
 
 def _head_from(
-    operation: Operation, panels: tuple[SlipPanel, ...], marks: tuple[Mark, ...], verdict: str, left: float,
-    top: float, unit_pt: float,
-) -> tuple[list[Item], float]:  # fmt: skip
+    plan: Plan, panels: tuple[SlipPanel, ...], marks: tuple[Mark, ...], left: float, top: float, unit_pt: float
+) -> tuple[list[Item], float]:
     pt = 1.0 / unit_pt
-    words = _head_words(operation, verdict)
+    words = _head_words(plan)
     y = top - (height_pt(words, INSIDE_PT) + 6.0) * pt
     above: list[Item] = [*column(words, left, top, INSIDE_PT, unit_pt), rule(left, y, INSIDE_PT * pt)]
-    about = _chart_words(operation, panels)
+    about = _chart_words(plan, panels)
     charts_top = y - (height_pt(about, INSIDE_PT) + 8.0) * pt
     charts = Charts((), (), charts_top)
-    if panels:
-        charts = slip_charts(operation, panels, marks, left, charts_top, INSIDE_PT, unit_pt)
+    if plan.operation is not None and panels:
+        charts = slip_charts(plan.operation, panels, marks, left, charts_top, INSIDE_PT, unit_pt)
     end = charts.bottom - 2.0 * pt
-    hubs = _hub_words(operation)
+    hubs = _hub_words(plan)
     below = column(hubs, left, end, INSIDE_PT, unit_pt)
     above += [*column(about, left, y, INSIDE_PT, unit_pt), *charts.items, rule(left, end, INSIDE_PT * pt), *below]
     return above, end - (height_pt(hubs, INSIDE_PT) + 6.0) * pt
 
 
-def _head_words(operation: Operation, verdict: str) -> tuple[Paragraph, ...]:
-    route = operation.route
-    variant = "" if route.layout.variant is None else f" - {route.layout.variant}"
+def _head_words(plan: Plan) -> tuple[Paragraph, ...]:
+    variant = "" if plan.layout.variant is None else f" - {plan.layout.variant}"
+    told = () if plan.tension is None else (tension_words(plan, plan.tension),)
     return (
-        Paragraph(route.layout.title + variant, 17.0, INK, True, name="title"),
-        Paragraph(verdict, 12.0, INK, True, 2.0, "verdict"),
-        Paragraph(belt_words(route), 10.5, SOFT_INK, before_pt=2.0, name="belt"),
-        Paragraph(tension_words(operation), 10.5, INK, before_pt=2.0, name="tension"),
+        Paragraph(plan.layout.title + variant, 17.0, INK, True, name="title"),
+        Paragraph(plan.verdict, 12.0, INK, True, 2.0, "verdict"),
+        Paragraph(belt_words(plan.route), 10.5, SOFT_INK, before_pt=2.0, name="belt"),
+        *(Paragraph(words, 10.5, INK, before_pt=2.0, name="tension") for words in told),
     )
 
 
-def tension_words(operation: Operation) -> str:
+def tension_words(plan: Plan, tension: SetTension) -> str:
     """The tension to set, engine stopped, with the band that the friction of a sprung arm leaves."""
-    belt, tension = operation.route.layout.belt, float(operation.stopped.total_N.mean())
-    words = f"Tension, engine stopped: {tension:.0f} N in every strand"
-    words += f" ({tension / belt.ribs:.0f} N a rib)" if belt.profile.is_ribbed else ""
-    band, held = spring_band_N(operation, DAMPING), operation.route.circuit.adjuster
-    if band is not None:
-        arm = "arm" if held is not None and held.kind == "arm" else "slide"
-        words += f"; {band[0]:.0f} to {band[1]:.0f} N with {100 * DAMPING:.0f} % friction in the {arm}"
-    elif operation.stopped.at_stop and (end := end_of_travel(operation)) is not None:
-        words += f"; the adjuster {END_WORDS[end[0]]}: the spring does not set it"
-    elif held is not None and held.tension_N is None:
-        words += f"; not given, so taken ({source_of(operation.route.layout.belt, 'hand_set_N')})"
+    words = f"Tension, engine stopped: {tension.each_N:.0f} N in every strand"
+    words += "" if tension.rib_N is None else f" ({tension.rib_N:.0f} N a rib)"
+    if tension.band_N is not None:
+        low, high = tension.band_N
+        arm = "arm" if plan.adjuster is not None and plan.adjuster.is_arm else "slide"
+        words += f"; {low:.0f} to {high:.0f} N with {100 * DAMPING:.0f} % friction in the {arm}"
+    elif tension.end is not None:
+        words += f"; the adjuster {END_WORDS[tension.end[0]]}: the spring does not set it"
+    elif tension.source is not None:
+        words += f"; not given, so taken ({tension.source})"
     return words
 
 
-def _chart_words(operation: Operation, panels: tuple[SlipPanel, ...]) -> tuple[Paragraph, ...]:
-    if not panels:
+def _chart_words(plan: Plan, panels: tuple[SlipPanel, ...]) -> tuple[Paragraph, ...]:
+    if not panels or plan.operation is None:
         return (Paragraph("No pulley has a load: slip is not judged.", 10.0, INK, True, 6.0, "no load"),)
-    step = tick_step_rpm(float(operation.driver_rpm[0]), float(operation.driver_rpm[-1]))
-    power = f"Most power taken by the driver: {float(operation.driver_power_kW.max()):.1f} kW."
-    several = "The worst duty at each speed; thin lines: each duty. " if len(operation.duties) > 1 else ""
+    rpm = plan.operation.driver_rpm
+    step = tick_step_rpm(float(rpm[0]), float(rpm[-1]))
+    power = f"Most power taken by the driver: {plan.power_kW:.1f} kW."
+    several = "The worst duty at each speed; thin lines: each duty. " if len(plan.operation.duties) > 1 else ""
     cut = any(beyond(panel, top_of(panels)) for panel in panels)
     over = " A triangle: a curve goes on over the top." if cut else ""
     about = (
@@ -358,9 +317,9 @@ def _chart_words(operation: Operation, panels: tuple[SlipPanel, ...]) -> tuple[P
     )
 
 
-def _hub_words(operation: Operation) -> tuple[Paragraph, ...]:
+def _hub_words(plan: Plan) -> tuple[Paragraph, ...]:
     about = "Seen from the front. Written at the strands: what they sound at when plucked, engine stopped."
-    if is_slack(operation.running.tractive_N).any():
+    if plan.goes_slack:
         about += " Where a strand is slack the pulls are unknown and left out."
     return (
         Paragraph("What pulls on each hub, and so on its bracket", 12.0, INK, True, 8.0, "heading"),
@@ -369,11 +328,15 @@ def _hub_words(operation: Operation) -> tuple[Paragraph, ...]:
 
 
 def _foot(
-    panels: tuple[SlipPanel, ...], loads: tuple[HubLoad, ...], findings: tuple[Finding, ...],
-    marks: tuple[Mark, ...], left: float, high: float, unit_pt: float,
-) -> tuple[list[Item], float]:  # fmt: skip
-    pt, about = 1.0 / unit_pt, tuple(finding for finding in findings if finding.check in CHECKS)
-    entries = [scale_bar(unit_pt), *force_entries(points_per_N(loads)), *_curve_entries(panels), *mark_entries(marks)]
+    plan: Plan, panels: tuple[SlipPanel, ...], marks: tuple[Mark, ...], left: float, high: float, unit_pt: float
+) -> tuple[list[Item], float]:
+    pt, about = 1.0 / unit_pt, tuple(finding for finding in plan.findings if finding.check in CHECKS)
+    entries = [
+        scale_bar(unit_pt),
+        *force_entries(points_per_N(plan.hubs)),
+        *_curve_entries(panels),
+        *mark_entries(marks),
+    ]
     y = high - 14.0 * pt
     items: list[Item] = [rule(left, y, INSIDE_PT * pt)]
     items += legend_items(entries, left, y - 4.0 * pt, INSIDE_PT, unit_pt)
@@ -404,10 +367,10 @@ def _curve(words: str, pen: Pen) -> Entry:
 # Slip use over the speed range and hub loads as a picture file.
 
 
-def draw_slip(route: Route, findings: tuple[Finding, ...], operation: Operation, verdict: str, path: str) -> None:
+def draw_slip(plan: Plan, path: str) -> None:
     """Write the slip picture of a drive; the file's ending says which kind: png, svg or pdf.
 
     Raises ValueError for another ending, OSError where the file cannot be written.
     """
     ending = ending_or_error(path)
-    paint(slip_scene(route, findings, operation, verdict), path, ending)
+    paint(slip_scene(plan), path, ending)

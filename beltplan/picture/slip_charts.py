@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from beltplan.checks.plan import Plan, Slip
 from beltplan.drive.mechanics import CONDITIONS, Condition
-from beltplan.drive.operation import WANTED_USE, Operation, WorstPoint, worst_point
+from beltplan.drive.operation import WANTED_USE, Operation, WorstPoint
 from beltplan.drive.route import engine_speeds_rpm
 from beltplan.geometry.vectors import Floats
 from beltplan.picture.chart import Axes, cut_at
@@ -67,23 +68,19 @@ class SlipPanel:
     worst: tuple[WorstPoint, ...]
 
 
-def slip_panels(operation: Operation) -> tuple[SlipPanel, ...]:
+def slip_panels(plan: Plan) -> tuple[SlipPanel, ...]:
     """The driver and every loaded pulley, in the order of the route; empty where nothing takes torque."""
-    if not operation.carries_load:
-        return ()
-    shown = [i for i, pulley in enumerate(operation.route.pulleys) if i == 0 or pulley.load is not None]
-    return tuple(_pulley_curves(operation, i) for i in shown)
+    return () if plan.operation is None else tuple(_pulley_curves(plan.operation, row) for row in plan.slip)
 
 
-def _pulley_curves(operation: Operation, index: int) -> SlipPanel:
+def _pulley_curves(operation: Operation, row: Slip) -> SlipPanel:
     curves: list[Curve] = []
     for condition in CONDITIONS:
-        own = operation.use[CONDITIONS.index(condition), :, :, index]
+        own = operation.use[CONDITIONS.index(condition), :, :, row.index]
         if len(operation.duties) > 1 and condition != "design":
             curves += [_curve(operation, condition, use, duty) for duty, use in zip(operation.duties, own, strict=True)]
         curves.append(_curve(operation, condition, own.max(axis=0), ""))
-    worst = tuple(worst_point(operation, operation.use, index, condition) for condition in CONDITIONS)
-    return SlipPanel(index, operation.route.pulleys[index].name, tuple(curves), worst)
+    return SlipPanel(row.index, row.pulley, tuple(curves), row.points)
 
 
 def _curve(operation: Operation, condition: Condition, use: Floats, duty: str) -> Curve:

@@ -106,7 +106,7 @@ def _two(layout: Layout, chosen: argparse.Namespace, box: tuple[Corner, Corner] 
     if chosen.picture is not None:
         _draw_pair(layout, found, proof, chosen.picture)
     text = pair_json(layout.title, layout.variant, found, proof) if chosen.json else pair_text(layout, found, proof)
-    return text, 0 if proof is not None and not proof.count("problem") else 1
+    return text, 0 if proof is not None and not proof.plan.count("problem") else 1
 
 
 def _refuse_bad_files(picture: str | None, table: str | None) -> None:
@@ -230,4 +230,4 @@ def _paint(
     if here is None:
         raise Refused(f"--picture: got {path!r}, but no place has a belt path to draw; allowed: a layout with one")
     with writing("--picture", path):
-        draw_places(here.route, found, marked, names, words, path)
+        draw_places(here.plan.route, found, marked, names, words, path)

@@ -8,11 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from beltplan.checks.comparison import MARGIN_DIGITS
-from beltplan.checks.every_check import findings_of
-from beltplan.checks.limits import Finding
+from beltplan.checks.plan import Plan, plan_of
 from beltplan.drive.layout import Layout
-from beltplan.drive.operation import operation_of
-from beltplan.drive.route import NoBeltPath, Route, route_of
+from beltplan.drive.route import NoBeltPath
 from beltplan.geometry.vectors import Ints
 from beltplan.place.study import (
     CAUTION,
@@ -124,12 +122,7 @@ class Proof:
     """A place with all that `check` finds there."""
 
     place: Place
-    route: Route
-    findings: tuple[Finding, ...]
-
-    def count(self, severity: str) -> int:
-        """How many findings are of a severity."""
-        return sum(finding.severity == severity for finding in self.findings)
+    plan: Plan
 
 
 @dataclass(frozen=True, eq=False)
@@ -144,16 +137,15 @@ class BestPlace:
     @property
     def passed(self) -> bool:
         """Whether `check` finds no problem there."""
-        return not self.proof.count("problem")
+        return not self.proof.plan.count("problem")
 
 
 def proof_of(layout: Layout, names: Sequence[str], place: Place) -> Proof | None:
     """Check a place in full; None where there is no belt path."""
     try:
-        route = route_of(moved(layout, names, place.at_mm))
+        return Proof(place, plan_of(moved(layout, names, place.at_mm)))
     except NoBeltPath:
         return None
-    return Proof(place, route, findings_of(route, operation_of(route)))
 
 
 def best_place(found: PlaceMap) -> BestPlace | None:
@@ -165,9 +157,9 @@ def best_place(found: PlaceMap) -> BestPlace | None:
     while len(left) and tried < TRIES:
         proof = proof_of(found.layout, (found.pulley,), place_of(found.judged, int(left[0])))
         tried += 1
-        if proof is not None and (best is None or proof.count("problem") < best.count("problem")):
+        if proof is not None and (best is None or proof.plan.count("problem") < best.plan.count("problem")):
             best = proof
-            if not proof.count("problem"):
+            if not proof.plan.count("problem"):
                 break
         step = found.judged.places[left, 0] - found.judged.places[left[0], 0]
         left = left[np.hypot(step[:, 0], step[:, 1]) > APART_STEPS * found.grid.step_mm]

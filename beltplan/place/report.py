@@ -11,7 +11,6 @@ import numpy as np
 
 from beltplan.drive.belt import format_designation
 from beltplan.drive.layout import Layout
-from beltplan.drive.operation import why_not_judged
 from beltplan.geometry.vectors import Floats
 from beltplan.place.gaps import MEASURED
 from beltplan.place.judge import SPEEDS
@@ -19,7 +18,7 @@ from beltplan.place.pair import BestPlace, PairSearch, Proof
 from beltplan.place.study import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Place, PlaceMap
 from beltplan.report.check_json import finding_of
 from beltplan.report.check_text import findings_lines
-from beltplan.report.words import SAFETY, json_text, paragraph, table, verdict_of
+from beltplan.report.words import SAFETY, json_text, paragraph, table
 
 MOST_BELTS = 12
 """Belts that the table names; the JSON result has them all."""
@@ -68,7 +67,7 @@ def _without_slip(found: PlaceMap, best: BestPlace | None) -> list[str]:
     """Why slip is not on the map although there are loads."""
     if best is None or all(pulley.load is None for pulley in found.layout.routed):
         return []
-    reason = why_not_judged(best.proof.route)
+    reason = best.proof.plan.not_judged
     return [] if reason is None else paragraph(f"Slip is not on this map, though loads are given: {reason}.")
 
 
@@ -181,11 +180,11 @@ def _best_words(found: PlaceMap, best: BestPlace) -> str:
 def _proof(proof: Proof | None) -> list[str]:
     if proof is None:
         return []
-    return [*paragraph(f"checked in full there: {verdict_of(proof.findings)}", "         "), *_told(proof)]
+    return [*paragraph(f"checked in full there: {proof.plan.verdict}", "         "), *_told(proof)]
 
 
 def _told(proof: Proof) -> list[str]:
-    found = tuple(finding for finding in proof.findings if finding.severity != "note")
+    found = tuple(finding for finding in proof.plan.findings if finding.severity != "note")
     return findings_lines(found) if found else []
 
 
@@ -314,8 +313,8 @@ def _nearest(names: tuple[str, ...], found: tuple[Place, float] | None) -> Objec
 
 def _proof_json(names: tuple[str, ...], proof: Proof) -> Object:
     return _place(names, proof.place) | {
-        "check": verdict_of(proof.findings),
-        "findings": [finding_of(finding) for finding in proof.findings],
+        "check": proof.plan.verdict,
+        "findings": [finding_of(finding) for finding in proof.plan.findings],
     }
 
 

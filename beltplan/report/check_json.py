@@ -5,21 +5,22 @@ from __future__ import annotations
 import math
 from typing import Any
 
-import numpy as np
-
 from beltplan.checks.limits import Finding
+from beltplan.checks.plan import Adjusted, Margin, Plan
 from beltplan.drive.belt import outside_length_mm, pitch_length_mm
-from beltplan.drive.fit import FittedBelt, growth_of, is_sprung
-from beltplan.drive.mechanics import CONDITIONS, Condition
-from beltplan.drive.operation import Cure, Operation, cures_of, inertia_kgm2, tones_Hz, worst_point
-from beltplan.drive.route import Route, engine_speeds_rpm, ratios, take_up_per_unit, take_up_percent, turning_sense
+from beltplan.drive.fit import FittedBelt
+from beltplan.drive.mechanics import CONDITIONS
+from beltplan.drive.operation import Cure, Operation, WorstPoint, inertia_kgm2
+from beltplan.drive.route import Route
+from beltplan.drive.travel import Travel
 from beltplan.report.assumed import loads_of
-from beltplan.report.words import SAFETY, json_text, pitch_line_source, verdict_of
+from beltplan.report.words import SAFETY, json_text, pitch_line_source
+
+Object = dict[str, Any]
 
 
-def operating_of(operation: Operation) -> list[Object]:
+def operating_of(plan: Plan, operation: Operation) -> list[Object]:
     """Strands and pulleys at idle, cruise, maximum (every duty and condition) and at each pulley's worst points."""
-    points = dict.fromkeys(_named_points(operation) + _worst_points(operation))
     total_N, hub_N = operation.running.total_N, operation.running.hub_load_N
     return [
         {
@@ -30,26 +31,8 @@ def operating_of(operation: Operation) -> list[Object]:
             "pulleys": _pulleys_at(operation, duty, speed, CONDITIONS.index(condition), hub_N[duty, speed].tolist()),
             **_setting(operation, float(operation.running.setting[duty, speed])),
         }
-        for duty, speed, condition in points
+        for duty, speed, condition in plan.points
     ]
-
-
-def _named_points(operation: Operation) -> list[tuple[int, int, Condition]]:
-    engine = operation.route.layout.engine
-    named = [rpm for rpm in (engine.idle_rpm, engine.cruise_rpm, engine.max_rpm) if rpm is not None]
-    speeds = [int(np.argmin(np.abs(operation.driver_rpm - rpm))) for rpm in named]
-    return [(d, s, condition) for s in speeds for d in range(len(operation.duties)) for condition in CONDITIONS]
-
-
-def _worst_points(operation: Operation) -> list[tuple[int, int, Condition]]:
-    if not operation.carries_load:
-        return []
-    every = [
-        worst_point(operation, operation.use, i, condition)
-        for i in range(len(operation.route.pulleys))
-        for condition in CONDITIONS
-    ]
-    return [(point.duty, point.speed, point.condition) for point in every if point.use > 0.0]
 
 
 def _spans_at(operation: Operation, duty: int, speed: int, total_N: list[float]) -> list[Object]:
@@ -66,7 +49,7 @@ def _pulleys_at(operation: Operation, duty: int, speed: int, condition: int, hub
         {
             "name": pulley.name,
             "torque_Nm": torque[i] + 0.0,  # no minus before a zero
-            "slip_use": use[i] if math.isfinite(use[i]) else None,
+            "slip_use": _finite(use[i]),
             "hub_load_N": hub_N[i],
         }
         for i, pulley in enumerate(operation.route.pulleys)
@@ -80,22 +63,20 @@ def _setting(operation: Operation, setting: float) -> Object:
     return {"arm_deg": math.degrees(setting)} if adjuster.kind == "arm" else {"slide_mm": setting}
 
 
-def slip_of(operation: Operation) -> list[Object]:
+def slip_of(plan: Plan, operation: Operation) -> list[Object]:
     """The worst use of every loaded pulley in every condition, where it happens, and the wrap that would cure it."""
-    loaded = [i for i, pulley in enumerate(operation.route.pulleys) if i == 0 or pulley.load is not None]
-    return [
-        {
-            "name": point.pulley,
-            "condition": condition,
-            "slip_use": point.use if math.isfinite(point.use) else None,
-            "rpm": point.rpm,
-            "duty": operation.duties[point.duty],
-            "extra_wrap_deg": None if point.extra_wrap_rad is None else math.degrees(point.extra_wrap_rad),
-        }
-        for i in loaded * operation.carries_load
-        for condition in CONDITIONS
-        for point in (worst_point(operation, operation.use, i, condition),)
-    ]
+    return [_worst(point, operation.duties) for row in plan.slip for point in row.points]
+
+
+def _worst(point: WorstPoint, duties: tuple[str, ...]) -> Object:
+    return {
+        "name": point.pulley,
+        "condition": point.condition,
+        "slip_use": _finite(point.use),
+        "rpm": point.rpm,
+        "duty": duties[point.duty],
+        "extra_wrap_deg": None if point.extra_wrap_rad is None else math.degrees(point.extra_wrap_rad),
+    }
 
 
 def revving_of(operation: Operation) -> Object | None:
@@ -110,15 +91,11 @@ def revving_of(operation: Operation) -> Object | None:
     return {"rev_up_rpm_per_s": rate, "inertias": rows}
 
 
-def cures_json(operation: Operation) -> list[Object]:
-    """What tension would bring the worst use down, by condition: spring torque in Nm, spring force or tension in N.
+def _cure(cure: Cure) -> Object:
+    """What tension would bring the worst use down: spring torque in Nm, spring force or tension in N.
 
     A spring's are those of the layout, at its own angle or place; its rate grows with it.
     """
-    return [_cure(cure) for cure in cures_of(operation)]
-
-
-def _cure(cure: Cure) -> Object:
     torque = cure.holds == "spring torque"
     scale = 1000.0 if torque else 1.0
     rate = None if cure.rate is None else cure.rate / scale
@@ -134,51 +111,45 @@ def _cure(cure: Cure) -> Object:
     }
 
 
-def stopped_of(operation: Operation) -> Object:
+def stopped_of(plan: Plan, operation: Operation) -> Object:
     """The drive at rest: tension, strand frequencies, hub loads [x, y] by the pulley's name."""
     stopped = operation.stopped
     return {
-        "tension_N": float(stopped.total_N.mean()),
-        "spans": [
-            {"from": start.name, "to": end.name, "frequency_Hz": hertz}
-            for (start, end), hertz in zip(operation.route.strands, tones_Hz(operation), strict=True)
-        ],
-        "hub_load_N": {
-            pulley.name: hub for pulley, hub in zip(operation.route.pulleys, stopped.hub_load_N.tolist(), strict=True)
-        },
+        "tension_N": None if plan.tension is None else plan.tension.each_N,
+        "spans": [{"from": span.start, "to": span.end, "frequency_Hz": span.hertz} for span in plan.spans],
+        "hub_load_N": {hub.pulley: hub.stopped_N.tolist() for hub in plan.hubs},
         **_setting(operation, float(stopped.setting)),
     }
 
 
 # The JSON result: the contract's keys, and a few more beside them.
 
-Object = dict[str, Any]
 
-
-def result_text(route: Route, findings: tuple[Finding, ...], operation: Operation | None) -> str:
+def result_text(plan: Plan) -> str:
     """The whole result as one JSON object in plain ASCII, every number finite; what is unknown is null."""
-    return json_text(result_of(route, findings, operation))
+    return json_text(result_of(plan))
 
 
-def result_of(route: Route, findings: tuple[Finding, ...], operation: Operation | None) -> Object:
+def result_of(plan: Plan) -> Object:
     """The result as plain values; mm, deg, N, Nm, rpm, Hz."""
+    route, operation = plan.route, plan.operation
     return {
-        "title": route.layout.title,
-        "variant": route.layout.variant,
-        "verdict": verdict_of(findings),
+        "title": plan.layout.title,
+        "variant": plan.layout.variant,
+        "verdict": plan.verdict,
         "units": "mm",
         "belt": _belt(route),
-        "pulleys": _pulleys(route),
-        "spans": _spans(route),
-        "adjuster": _adjuster(route),
+        "pulleys": _pulleys(plan),
+        "spans": [{"from": span.start, "to": span.end, "length_mm": span.length_mm} for span in plan.spans],
+        "adjuster": _adjuster(plan.adjuster, route.travel, route.position),
         "stock": [_stock(fitted) for fitted in route.stock],
-        "findings": [finding_of(finding) for finding in findings],
+        "findings": [finding_of(finding) for finding in plan.findings],
         "loads": loads_of(route.pulleys),
-        "operating": None if operation is None else operating_of(operation),
-        "stopped": None if operation is None else stopped_of(operation),
-        "slip": None if operation is None else slip_of(operation),
+        "operating": None if operation is None else operating_of(plan, operation),
+        "stopped": None if operation is None else stopped_of(plan, operation),
+        "slip": None if operation is None else slip_of(plan, operation),
         "revving": None if operation is None else revving_of(operation),
-        "cures": None if operation is None else cures_json(operation),
+        "cures": None if operation is None else [_cure(cure) for cure in plan.cures],
         "caution": SAFETY,
     }
 
@@ -201,51 +172,40 @@ def _belt(route: Route) -> Object:
     }
 
 
-def _pulleys(route: Route) -> list[Object]:
-    speeds = engine_speeds_rpm(route)
-    rows = zip(route.pulleys, route.loop.centre, np.degrees(route.loop.wrap), ratios(route), strict=True)
+def _pulleys(plan: Plan) -> list[Object]:
     return [
         {
-            "name": pulley.name,
-            "role": pulley.role,
-            "belt_side": pulley.belt_side,
-            "x_mm": float(centre[0]),
-            "y_mm": float(centre[1]),
-            "wrap_deg": float(wrap),
-            "ratio": float(ratio),
-            "turns": turning_sense(route, pulley),
-            "rpm": {name: None if rpm is None else float(rpm * ratio) for name, rpm in speeds.items()},
+            "name": row.name,
+            "role": row.pulley.role,
+            "belt_side": row.pulley.belt_side,
+            "x_mm": row.at_mm[0],
+            "y_mm": row.at_mm[1],
+            "wrap_deg": row.wrap_deg,
+            "ratio": row.ratio,
+            "turns": row.turns,
+            "rpm": dict(row.rpm),
         }
-        for pulley, centre, wrap, ratio in rows
+        for row in plan.pulleys
     ]
 
 
-def _spans(route: Route) -> list[Object]:
-    return [
-        {"from": start.name, "to": end.name, "length_mm": float(span)}
-        for (start, end), span in zip(route.strands, route.loop.span, strict=True)
-    ]
-
-
-def _adjuster(route: Route) -> Object | None:
-    adjuster, pulley, travel, setting = route.circuit.adjuster, route.moving, route.travel, route.setting
-    if adjuster is None or pulley is None or travel is None or setting is None:
+def _adjuster(adjuster: Adjusted | None, travel: Travel | None, position: float | None) -> Object | None:
+    if adjuster is None or travel is None:
         return None
-    slope, growth = take_up_per_unit(route) or 0.0, growth_of(route.layout.belt, route.circuit)
-    arm = adjuster.kind == "arm"
+    arm, growth = adjuster.is_arm, adjuster.growth
     return {
-        "name": pulley.name,
-        "kind": adjuster.kind,
-        "sprung": is_sprung(route.circuit),
+        "name": adjuster.pulley.name,
+        "kind": "arm" if arm else "slide",
+        "sprung": adjuster.sprung,
         "shortest_mm": travel.shortest_mm,
         "longest_mm": travel.longest_mm,
         "whole_travel": travel.whole,
-        "position": route.position,
-        "arm_deg": math.degrees(setting) if arm else None,
-        "slide_mm": None if arm else setting,
-        "take_up_mm_per_deg": math.radians(slope) if arm else None,
-        "take_up_mm_per_mm": None if arm else slope,
-        "take_up_percent": take_up_percent(route),
+        "position": position,
+        "arm_deg": adjuster.setting if arm else None,
+        "slide_mm": None if arm else adjuster.setting,
+        "take_up_mm_per_deg": adjuster.take_up_mm if arm else None,
+        "take_up_mm_per_mm": None if arm else adjuster.take_up_mm,
+        "take_up_percent": adjuster.take_up_percent,
         "wear_percent": 100.0 * growth.wear,
         "set_stretch_percent": None if growth.set is None else 100.0 * growth.set,
     }
@@ -275,3 +235,20 @@ def finding_of(finding: Finding) -> Object:
         "message": finding.message,
         "source": finding.source,
     }
+
+
+def margin_of(margin: Margin | None) -> Object | None:
+    """A worst margin; a share of null with its place named means a slack strand."""
+    return None if margin is None else {"share": _finite(margin.share), "of": margin.of, "where": margin.where}
+
+
+def most_used_of(plan: Plan, point: WorstPoint | None) -> Object | None:
+    """The highest slip use of a condition; a use of null at a named pulley means a slack strand."""
+    if point is None or plan.operation is None:
+        return None
+    duty = plan.operation.duties[point.duty]
+    return {"pulley": point.pulley, "slip_use": _finite(point.use), "rpm": point.rpm, "duty": duty}
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None

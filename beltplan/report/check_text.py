@@ -2,40 +2,20 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from beltplan.checks.belt import NONE_GOOD, unlisted_words
 from beltplan.checks.limits import Finding, demanded
-from beltplan.checks.pulleys import least_wrap
+from beltplan.checks.plan import Adjusted, Plan, SetTension, Slip
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, format_designation, length_words
 from beltplan.drive.fit import BUILT_IN_SOURCE, FittedBelt, built_in_lengths_mm, is_sprung
-from beltplan.drive.mechanics import CONDITIONS, DAMPING, source_of
-from beltplan.drive.operation import (
-    WANTED_USE,
-    Cure,
-    Operation,
-    cures_of,
-    end_of_travel,
-    spring_band_N,
-    tones_Hz,
-    why_not_judged,
-    worst_point,
-)
-from beltplan.drive.route import (
-    Route,
-    belt_speed_m_per_s,
-    engine_speeds_rpm,
-    ratios,
-    take_up_per_unit,
-    take_up_percent,
-    turning_sense,
-)
+from beltplan.drive.mechanics import CONDITIONS, DAMPING
+from beltplan.drive.operation import WANTED_USE, Cure
+from beltplan.drive.route import Route
 from beltplan.drive.travel import END_WORDS
 from beltplan.geometry.vectors import Floats
 from beltplan.report.assumed import assumed_words
-from beltplan.report.words import SAFETY, paragraph, pitch_line_source, role_words, table, verdict_of
+from beltplan.report.words import SAFETY, paragraph, pitch_line_source, role_words, table
 
 MOST_ROWS = 8
 
@@ -112,94 +92,75 @@ _SPRING = {
 """By what sets the tension: the scale to the layout's unit, its two keys there, and the unit of `at`."""
 
 
-def tension_lines(route: Route, operation: Operation | None) -> list[str]:
+def tension_lines(plan: Plan) -> list[str]:
     """The section's lines; why there are no figures, where there are none."""
-    if operation is None:
-        return paragraph(f"not judged: {why_not_judged(route)}", "TENSION  ")
+    if plan.tension is None:
+        return paragraph(f"not judged: {plan.not_judged}", "TENSION  ")
     return [
         "TENSION",
-        *paragraph(_set_words(operation), "  "),
-        *paragraph(_tune_words(operation), "  "),
-        *_warnings(operation),
-        *_slip(operation),
-        *[line for cure in cures_of(operation) for line in paragraph(_cure_words(cure), "  ")],
-        *_hubs(operation),
-        *paragraph(FRICTION_WORDS + (" Keep clear of a sprung arm." if is_sprung(route.circuit) else "")),
+        *paragraph(_set_words(plan, plan.tension), "  "),
+        *paragraph(_tune_words(plan), "  "),
+        *_warnings(plan),
+        *_slip(plan),
+        *[line for cure in plan.cures for line in paragraph(_cure_words(cure), "  ")],
+        *_hubs(plan),
+        *paragraph(FRICTION_WORDS + (" Keep clear of a sprung arm." if is_sprung(plan.route.circuit) else "")),
     ]
 
 
-def _set_words(operation: Operation) -> str:
-    route = operation.route
-    stopped, ribs = float(operation.stopped.total_N.mean()), route.layout.belt.ribs
-    each = f"{stopped:.0f} N in every strand, engine stopped"
-    if route.layout.belt.profile.is_ribbed:
-        each += f" ({stopped / ribs:.0f} N a rib)"
-    end = end_of_travel(operation)
-    if operation.stopped.at_stop and end is not None:
-        words = f"{each}: the adjuster {END_WORDS[end[0]]}, at {_setting_words(operation, end[1])}"
-        stretched = end[0] in ("stop", "shortest path")
+def _set_words(plan: Plan, tension: SetTension) -> str:
+    each = f"{tension.each_N:.0f} N in every strand, engine stopped"
+    if tension.rib_N is not None:
+        each += f" ({tension.rib_N:.0f} N a rib)"
+    if tension.end is not None:
+        end, setting = tension.end
+        words = f"{each}: the adjuster {END_WORDS[end]}, at {_setting_words(plan, setting)}"
+        stretched = end in ("stop", "shortest path")
         return words + (", and the belt's stretch sets the tension, not the spring" if stretched else BEYOND)
-    band = spring_band_N(operation, DAMPING)
-    if band is not None:
+    if tension.band_N is not None:
+        low, high = tension.band_N
         return (
-            f"{each}; {band[0]:.0f} to {band[1]:.0f} N with {100 * DAMPING:.0f} % friction in the arm. The belt's "
-            f"stretch puts the adjuster at {_setting_words(operation, float(operation.stopped.setting))}, a little off "
+            f"{each}; {low:.0f} to {high:.0f} N with {100 * DAMPING:.0f} % friction in the arm. The belt's "
+            f"stretch puts the adjuster at {_setting_words(plan, tension.setting)}, a little off "
             "its place at measuring tension"
         )
-    adjuster = route.circuit.adjuster
-    given = adjuster is not None and adjuster.tension_N is not None
-    return each + (
-        "" if given or adjuster is None else f"; not given, so taken ({source_of(route.layout.belt, 'hand_set_N')})"
-    )
+    return each + ("" if tension.source is None else f"; not given, so taken ({tension.source})")
 
 
-def _setting_words(operation: Operation, setting: float) -> str:
-    adjuster = operation.route.circuit.adjuster
-    if adjuster is not None and adjuster.kind == "arm":
-        return f"{np.degrees(setting):.1f} deg"
-    return f"{setting:.1f} mm"
+def _setting_words(plan: Plan, setting: float) -> str:
+    return f"{setting:.1f} {'deg' if plan.adjuster is not None and plan.adjuster.is_arm else 'mm'}"
 
 
-def _tune_words(operation: Operation) -> str:
+def _tune_words(plan: Plan) -> str:
     strands = ", ".join(
-        f"{start.name} to {end.name} {'-' if hertz is None else format(hertz, '.0f')}"
-        for (start, end), hertz in zip(operation.route.strands, tones_Hz(operation), strict=True)
+        f"{span.start} to {span.end} {'-' if span.hertz is None else format(span.hertz, '.0f')}" for span in plan.spans
     )
     return f"plucked, engine stopped, the strands sound at (Hz): {strands}"
 
 
-def _warnings(operation: Operation) -> list[str]:
-    percent = take_up_percent(operation.route)
-    bound = demanded(operation.route.layout, "min_take_up_percent")
-    if not is_sprung(operation.route.circuit) or percent is None or bound.verdict(percent) is None:
+def _warnings(plan: Plan) -> list[str]:
+    bound, adjuster = demanded(plan.layout, "min_take_up_percent"), plan.adjuster
+    if adjuster is None or not adjuster.sprung or bound.verdict(adjuster.take_up_percent) is None:
         return []
-    words = f"the adjuster takes up only {percent:.0f} % of the best here: do not rely on the tension from its spring"
-    return paragraph(words, "  ")
+    percent = f"{adjuster.take_up_percent:.0f} % of the best here"
+    return paragraph(f"the adjuster takes up only {percent}: do not rely on the tension from its spring", "  ")
 
 
-def _slip(operation: Operation) -> list[str]:
-    if not operation.carries_load:
+def _slip(plan: Plan) -> list[str]:
+    if not plan.slip or plan.operation is None:
         return paragraph("no pulley has a `load`: slip is not judged", "  ")
-    rows = [
-        [pulley.name, *_slip_cells(operation, i)]
-        for i, pulley in enumerate(operation.route.pulleys)
-        if i == 0 or pulley.load is not None
-    ]
-    power = float(operation.driver_power_kW.max())
-    words = f"Share of the grip used, worst over all speeds and duties; 1 is slip. Most power taken: {power:.1f} kW."
+    rows = [[row.pulley, *_slip_cells(row, plan.operation.duties)] for row in plan.slip]
+    words = "Share of the grip used, worst over all speeds and duties; 1 is slip. Most power taken:"
     return [
         *table(["slip", "worst duty", *CONDITIONS, "worst at", "torque"], rows, left=2),
-        *paragraph(words),
-        *[line for assumed in assumed_words(operation.route.pulleys) for line in paragraph(assumed, "  ")],
+        *paragraph(f"{words} {plan.power_kW:.1f} kW."),
+        *[line for assumed in assumed_words(plan.route.pulleys) for line in paragraph(assumed, "  ")],
     ]
 
 
-def _slip_cells(operation: Operation, index: int) -> list[str]:
-    points = [worst_point(operation, operation.use, index, condition) for condition in CONDITIONS]
-    wet = points[CONDITIONS.index("wet")]
-    torque = abs(float(operation.running.torque_Nm[wet.duty, wet.speed, index]))
-    cells = [f"{point.use:.2f}" if np.isfinite(point.use) else "slack" for point in points]
-    return [operation.duties[wet.duty], *cells, f"{wet.rpm:.0f} rpm", f"{torque:.1f} Nm"]
+def _slip_cells(row: Slip, duties: tuple[str, ...]) -> list[str]:
+    cells = [f"{point.use:.2f}" if np.isfinite(point.use) else "slack" for point in row.points]
+    return [duties[row.wet.duty], *cells, f"{row.wet.rpm:.0f} rpm", f"{row.torque_Nm:.1f} Nm"]
 
 
 def _cure_words(cure: Cure) -> str:
@@ -215,23 +176,13 @@ def _cure_words(cure: Cure) -> str:
     return f"{cure.condition}: a spring {cure.push:.2f} times as strong {done}: {torque} at {cure.at:g} {unit}, {rate}"
 
 
-def _hubs(operation: Operation) -> list[str]:
-    stopped = operation.stopped.hub_load_N
-    rows = [
-        [pulley.name, *_load_cells(stopped[i]), *_load_cells(_worst_hub(operation, i))]
-        for i, pulley in enumerate(operation.route.pulleys)
-    ]
+def _hubs(plan: Plan) -> list[str]:
+    rows = [[hub.pulley, *_load_cells(hub.stopped_N), *_load_cells(hub.running_N)] for hub in plan.hubs]
     heads = ["pull on the hub", "stopped", "toward", "worst running", "toward"]
     words = "Directions in degrees, 0 right, 90 up."
-    adjuster = operation.route.circuit.adjuster
-    if adjuster is not None and adjuster.kind == "arm":
+    if plan.adjuster is not None and plan.adjuster.is_arm:
         words += " The pivot of an arm carries the pull on its pulley's hub."
     return [*table(heads, rows), *paragraph(words)]
-
-
-def _worst_hub(operation: Operation, index: int) -> Floats:
-    loads, size = operation.running.hub_load_N[..., index, :].reshape(-1, 2), operation.hub_size_N[..., index]
-    return np.asarray(loads[int(np.argmax(size))])
 
 
 def _load_cells(load: Floats) -> list[str]:
@@ -244,27 +195,27 @@ LEAST_WINDOW_MM = 0.1
 """A window narrower than this is no window."""
 
 
-def report_text(route: Route, findings: tuple[Finding, ...], operation: Operation | None) -> str:
+def report_text(plan: Plan) -> str:
     """The whole report as plain text, no line over 100 columns."""
     parts = (
-        _head(route, findings),
-        findings_lines(findings),
-        _pulleys(route),
-        _strands(route),
-        _adjuster(route),
-        belts_lines(route),
-        tension_lines(route, operation),
+        _head(plan),
+        findings_lines(plan.findings),
+        _pulleys(plan),
+        _strands(plan),
+        _adjuster(plan),
+        belts_lines(plan.route),
+        tension_lines(plan),
     )
     lines = [line for part in parts if part for line in [*part, ""]]
     return "\n".join([*lines, *paragraph(SAFETY, "CAUTION  ")])
 
 
-def _head(route: Route, findings: tuple[Finding, ...]) -> list[str]:
-    variant = f" (variant: {route.layout.variant})" if route.layout.variant else ""
+def _head(plan: Plan) -> list[str]:
+    variant = f" (variant: {plan.layout.variant})" if plan.layout.variant else ""
     return [
-        *paragraph(route.layout.title + variant),
-        *paragraph(verdict_of(findings), "VERDICT  "),
-        *paragraph(_belt_words(route), "BELT     "),
+        *paragraph(plan.layout.title + variant),
+        *paragraph(plan.verdict, "VERDICT  "),
+        *paragraph(_belt_words(plan.route), "BELT     "),
     ]
 
 
@@ -316,40 +267,32 @@ def _limit_words(finding: Finding) -> str:
     return f"limit {finding.limit:g} {finding.unit}; " if finding.limit == round(finding.limit, 3) else ""
 
 
-def _pulleys(route: Route) -> list[str]:
-    speeds = {name: rpm for name, rpm in engine_speeds_rpm(route).items() if rpm is not None}
-    heads = ["pulley", "role", "side", "turns", "x mm", "y mm", "wrap", "least", "ratio", *speeds]
+def _pulleys(plan: Plan) -> list[str]:
+    heads = ["pulley", "role", "side", "turns", "x mm", "y mm", "wrap", "least", "ratio", *plan.speeds_rpm]
+    inside = "ribs" if plan.layout.belt.profile.is_ribbed else "inner"
     rows = [
         [
-            pulley.name,
-            role_words(pulley.role),
-            "back" if pulley.on_back else "ribs" if route.layout.belt.profile.is_ribbed else "inner",
-            "cw" if turning_sense(route, pulley) == "clockwise" else "ccw",
-            f"{centre[0]:.1f}",
-            f"{centre[1]:.1f}",
-            f"{wrap:.1f}",
-            _least(route, i),
-            f"{ratio:.2f}",
-            *[f"{rpm * ratio:.0f}" for rpm in speeds.values()],
+            row.name,
+            role_words(row.pulley.role),
+            "back" if row.pulley.on_back else inside,
+            "cw" if row.turns == "clockwise" else "ccw",
+            *(f"{mm:.1f}" for mm in row.at_mm),
+            f"{row.wrap_deg:.1f}",
+            "-" if row.least_deg is None else f"{row.least_deg:.0f}",
+            f"{row.ratio:.2f}",
+            *(f"{rpm:.0f}" for rpm in row.rpm.values() if rpm is not None),
         ]
-        for i, (pulley, centre, wrap, ratio) in enumerate(
-            zip(route.pulleys, route.loop.centre, np.degrees(route.loop.wrap), ratios(route), strict=True)
-        )
+        for row in plan.pulleys
     ]
     return [
         "PULLEYS  in the direction of belt travel, from the driver",
         *table(heads, rows, left=4),
-        *_pulley_words(route),
+        *_pulley_words(plan),
     ]
 
 
-def _least(route: Route, index: int) -> str:
-    bound = least_wrap(route.layout, route.pulleys[index])
-    return "-" if bound is None else f"{bound.limit:.0f}"
-
-
-def _pulley_words(route: Route) -> list[str]:
-    most, belt = route.layout.engine.max_rpm, route.layout.belt
+def _pulley_words(plan: Plan) -> list[str]:
+    belt = plan.layout.belt
     words = (
         "Seen from the front: x right, y up; cw is clockwise. Side: of the belt that runs on it. Wrap and least wrap "
         "in degrees; ratio to the driver's speed on pitch diameters, without creep, so about; then rpm."
@@ -357,48 +300,36 @@ def _pulley_words(route: Route) -> list[str]:
     if belt.profile.is_automotive:
         depth = f"{-belt.pitch_line_mm:.1f} mm under the rim [{pitch_line_source(belt)}]"
         words += f" Ratios are about: the cord of {belt.profile.name} is taken {depth}."
-    if most is not None:
-        words += f" The belt runs {belt_speed_m_per_s(route, most):.1f} m/s at {most:g} rpm."
+    if plan.belt_speed_m_per_s is not None:
+        words += f" The belt runs {plan.belt_speed_m_per_s:.1f} m/s at {plan.speeds_rpm['max']:g} rpm."
     return paragraph(words)
 
 
-def _strands(route: Route) -> list[str]:
-    words = ", ".join(
-        f"{start.name} to {end.name} {span:.1f}"
-        for (start, end), span in zip(route.strands, route.loop.span, strict=True)
-    )
+def _strands(plan: Plan) -> list[str]:
+    words = ", ".join(f"{span.start} to {span.end} {span.length_mm:.1f}" for span in plan.spans)
     return ["STRANDS  free length, mm", *paragraph(words, "  ", "  ")]
 
 
-def _adjuster(route: Route) -> list[str]:
-    window, travel, pulley = route.window, route.travel, route.moving
-    if window is None or travel is None or pulley is None:
+def _adjuster(plan: Plan) -> list[str]:
+    window, adjuster = plan.route.window, plan.adjuster
+    if window is None or adjuster is None:
         return ["ADJUSTER  none: only a belt that fits by its own stretch may do without"]
-    kind = route.circuit.adjuster.kind if route.circuit.adjuster else ""
-    held = "sprung" if is_sprung(route.circuit) else "locked by hand"
+    held = f"{'arm' if adjuster.is_arm else 'slide'}, {'sprung' if adjuster.sprung else 'locked by hand'}"
     usable = window.longest - window.shortest > LEAST_WINDOW_MM
-    path = f"path {_both(route, window.shortest, window.longest)}" if usable else "no usable travel at its setting"
+    path = f"path {_both(plan.route, window.shortest, window.longest)}" if usable else "no usable travel at its setting"
     lines = [
-        f"{pulley.name}, {kind}, {held}: {path}",
-        _place_words(route),
+        f"{adjuster.pulley.name}, {held}: {path}",
+        _place_words(plan.route, adjuster),
         f"fitting: slip the belt over {window.last_over} last, which takes {window.fitting:.1f} mm of slack at the "
         "short-path stop",
     ]
     return ["ADJUSTER", *[line for text in lines for line in paragraph(text, "  ", "    ")]]
 
 
-def _place_words(route: Route) -> str:
-    adjuster, setting, percent = route.circuit.adjuster, route.setting, take_up_percent(route)
-    if adjuster is None or setting is None or route.position is None or percent is None:
-        return ""
-    slope = take_up_per_unit(route) or 0.0
-    place = f"judged at {100 * route.position:.0f} % of the travel from the short-path stop, "
-    if adjuster.kind == "arm":
-        return place + (
-            f"arm at {math.degrees(setting):.1f} deg; takes up {math.radians(slope):.2f} mm of belt per deg "
-            f"({percent:.0f} % of the best)"
-        )
+def _place_words(route: Route, adjuster: Adjusted) -> str:
+    place, unit = ("arm at {:.1f} deg", "deg") if adjuster.is_arm else ("{:.1f} mm along the slide", "mm")
     return (
-        place
-        + f"{setting:.1f} mm along the slide; takes up {slope:.2f} mm of belt per mm ({percent:.0f} % of the best)"
+        f"judged at {100 * (route.position or 0.0):.0f} % of the travel from the short-path stop, "
+        f"{place.format(adjuster.setting)}; takes up {adjuster.take_up_mm:.2f} mm of belt per {unit} "
+        f"({adjuster.take_up_percent:.0f} % of the best)"
     )

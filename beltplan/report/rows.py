@@ -6,11 +6,10 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from beltplan.checks.comparison import Column, Comparison, Judged, ShaftSpeed
+from beltplan.checks.comparison import Column, Comparison
 from beltplan.checks.limits import SEVERITIES, Severity
+from beltplan.checks.plan import Plan
 from beltplan.drive.operation import WorstPoint
-from beltplan.drive.route import take_up_percent
-from beltplan.report.words import verdict_of
 
 UNKNOWN = "-"
 SLACK = "slack"
@@ -36,7 +35,7 @@ class _Numbers:
 
     key: str
     label: str
-    of: Callable[[Judged], float | None]
+    of: Callable[[Plan], float | None]
     digits: int = 0
 
 
@@ -46,12 +45,12 @@ class _Words:
 
     key: str
     label: str
-    of: Callable[[Judged], str | None]
+    of: Callable[[Plan], str | None]
 
 
 def compare_verdict(column: Column) -> str:
     """The verdict of a column."""
-    return NO_PATH if column.judged is None else verdict_of(column.judged.findings)
+    return NO_PATH if column.judged is None else column.judged.verdict
 
 
 def unjudged_words(comparison: Comparison) -> str:
@@ -114,35 +113,34 @@ def _belts(columns: tuple[Column, ...]) -> list[_Words]:
     return [best, _Words("belt", "belt judged", lambda each: each.route.designation)]
 
 
-def best_stock(judged: Judged) -> str | None:
+def best_stock(judged: Plan) -> str | None:
     """Designation of the best belt that can be bought, None where none fits."""
     return judged.route.stock[0].designation if judged.route.stock else None
 
 
-def smallest_reserve_mm(judged: Judged) -> float | None:
+def smallest_reserve_mm(judged: Plan) -> float | None:
     """What the belt that is judged leaves in hand at the worse end, None where none fits."""
     return None if judged.route.judged is None else judged.route.judged.reserve_mm
 
 
 def _alternators(columns: tuple[Column, ...]) -> list[_Numbers]:
     judged = [column.judged for column in columns if column.judged is not None]
-    names = dict.fromkeys(speed.pulley for each in judged for speed in each.alternators)
+    names = dict.fromkeys(own.name for each in judged for own in each.alternators)
     return [kind for name in names for kind in (_speed(name, "idle"), _speed(name, "max"))]
 
 
 def _speed(name: str, at: str) -> _Numbers:
-    def of(judged: Judged) -> float | None:
-        own: ShaftSpeed | None = next((speed for speed in judged.alternators if speed.pulley == name), None)
-        return None if own is None else own.idle_rpm if at == "idle" else own.max_rpm
+    def of(judged: Plan) -> float | None:
+        return next((own.rpm[at] for own in judged.alternators if own.name == name), None)
 
     return _Numbers(f"{name} {at}", f"{name} at {'idle' if at == 'idle' else 'most'}, rpm", of)
 
 
-def _position(judged: Judged) -> float | None:
+def _position(judged: Plan) -> float | None:
     return None if judged.route.position is None else 100.0 * judged.route.position
 
 
-def _slip(point: WorstPoint | None, judged: Judged) -> str | None:
+def _slip(point: WorstPoint | None, judged: Plan) -> str | None:
     if point is None or judged.operation is None:
         return None
     duties = judged.operation.duties
@@ -158,9 +156,9 @@ _FIRST: tuple[_Numbers | _Words, ...] = (
 _MIDDLE: tuple[_Numbers | _Words, ...] = (
     _Numbers("position", "adjuster at, % of travel", _position),
     _Numbers("reserve", "smallest reserve, mm", smallest_reserve_mm, 1),
-    _Numbers("take_up", "take-up, % of best", lambda j: take_up_percent(j.route)),
+    _Numbers("take_up", "take-up, % of best", lambda j: None if j.adjuster is None else j.adjuster.take_up_percent),
     _Numbers("wrap", "wrap over its least, deg", lambda j: None if j.wrap is None else j.wrap.over_deg, 1),
-    _Words("wrap_at", "  at", lambda j: None if j.wrap is None else j.wrap.pulley),
+    _Words("wrap_at", "  at", lambda j: None if j.wrap is None else j.wrap.name),
     _Numbers("dry", "slip use, dry", lambda j: None if j.dry is None else j.dry.use, 2),
     _Words("dry_at", "  at", lambda j: _slip(j.dry, j)),
     _Numbers("wet", "slip use, wet", lambda j: None if j.wet is None else j.wet.use, 2),
@@ -169,7 +167,7 @@ _MIDDLE: tuple[_Numbers | _Words, ...] = (
 _ADJUSTED = ("position", "take_up")
 """Rows that say nothing where no column has an adjuster."""
 _LAST: tuple[_Numbers | _Words, ...] = (
-    _Numbers("hub", "largest pull on a hub, N", lambda j: None if j.hub is None else j.hub.load_N),
+    _Numbers("hub", "largest pull on a hub, N", lambda j: None if j.hub is None else j.hub.most_N),
     _Words("hub_at", "  at", lambda j: None if j.hub is None else j.hub.pulley),
     _Numbers("gap", "smallest clearance, mm", lambda j: None if j.gap is None else j.gap.value_mm, 1),
     _Words("gap_at", "  at", lambda j: None if j.gap is None else j.gap.subject),

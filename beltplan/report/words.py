@@ -7,7 +7,7 @@ import textwrap
 from collections.abc import Sequence
 from typing import Any
 
-from beltplan.checks.limits import OWN, SEVERITIES, Finding, Severity
+from beltplan.checks.limits import OWN
 from beltplan.drive.belt import Belt
 
 SAFETY = (
@@ -16,20 +16,6 @@ SAFETY = (
     "wear and weather vary. The makers' limits, local codes, and for brackets and fasteners a licensed engineer's "
     "judgement, come first."
 )
-
-
-def verdict_of(findings: Sequence[Finding]) -> str:
-    """The verdict in a few words: what the findings come to."""
-    counts = {severity: sum(f.severity == severity for f in findings) for severity in SEVERITIES}
-    if counts["problem"]:
-        return f"does not work as it stands: {_counted(counts, 'problem', 'caution')}"
-    if counts["caution"]:
-        return f"works on paper, with {_counted(counts, 'caution')} to look at"
-    return "works on paper: nothing found against it"
-
-
-def _counted(counts: dict[Severity, int], *severities: Severity) -> str:
-    return ", ".join(f"{n} {s}{'' if n == 1 else 's'}" for s in severities if (n := counts[s]))
 
 
 def role_words(role: str) -> str:

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from beltplan.checks.belt import ask_words
-from beltplan.checks.comparison import RULE, Margin
+from beltplan.checks.comparison import RULE
 from beltplan.checks.limits import SEVERITIES
-from beltplan.report.check_json import finding_of
+from beltplan.report.check_json import finding_of, margin_of
 from beltplan.report.check_text import findings_lines
-from beltplan.report.words import SAFETY, json_text, paragraph, verdict_of
+from beltplan.report.words import SAFETY, json_text, paragraph
 from beltplan.routes.study import FoundRoute, RouteSearch
 
 HOW = (
@@ -29,7 +28,7 @@ def order_words(route: FoundRoute) -> str:
 
 def route_verdict(route: FoundRoute) -> str:
     """What a route comes to."""
-    return verdict_of(route.judged.findings)
+    return route.judged.verdict
 
 
 def belt_words(route: FoundRoute) -> str:
@@ -161,15 +160,7 @@ def _route_json(route: FoundRoute) -> Object:
         "left_out": list(route.left_out),
         "verdict": route_verdict(route),
         "belt": judged.route.designation,
-        "margin": _margin(judged.margin),
+        "margin": margin_of(judged.margin),
         "counts": {severity: judged.count(severity) for severity in SEVERITIES},
         "findings": [finding_of(finding) for finding in judged.findings],
     }
-
-
-def _margin(margin: Margin | None) -> Object | None:
-    """A share of null with its place named means a slack strand."""
-    if margin is None:
-        return None
-    share = margin.share if math.isfinite(margin.share) else None
-    return {"share": share, "of": margin.of, "where": margin.where}

@@ -9,7 +9,8 @@ from math import factorial, prod
 
 import numpy as np
 
-from beltplan.checks.comparison import Judged, judge_layout, order_of, ranks_of
+from beltplan.checks.comparison import order_of, ranks_of
+from beltplan.checks.plan import Plan, plan_of
 from beltplan.checks.pulleys import least_wrap
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Pulley
@@ -194,7 +195,7 @@ class FoundRoute:
     rank: 1 the best, ties alike. own: whether it is the file's own. left_out: names of optional pulleys not on it.
     """
 
-    judged: Judged
+    judged: Plan
     rank: int
     own: bool
     left_out: tuple[str, ...]
@@ -311,9 +312,9 @@ def _judged(
     of_own = [own is not None and np.array_equal(canonical(row[None]), canonical(own)) for row in rows]
     if own is not None and not any(of_own):
         rows, of_own = [*rows, own[0]], [*of_own, True]
-    every: list[Judged] = []
+    every: list[Plan] = []
     for row in rows:
-        every.append(judge_layout(with_route(layout, [stations.pulleys[i] for i in row])))
+        every.append(plan_of(with_route(layout, [stations.pulleys[i] for i in row])))
         shown(0.5 + 0.5 * len(every) / len(rows))
     standings = [judged.standing for judged in every]
     ranks = ranks_of(standings)
@@ -327,5 +328,5 @@ def with_route(layout: Layout, pulleys: Sequence[Pulley]) -> Layout:
     return replace(layout, pulleys={**rest, **on}, route=tuple(on))
 
 
-def _left_out(layout: Layout, judged: Judged) -> tuple[str, ...]:
+def _left_out(layout: Layout, judged: Plan) -> tuple[str, ...]:
     return tuple(name for name in layout.pulleys if name not in judged.route.layout.pulleys)

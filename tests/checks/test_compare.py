@@ -52,12 +52,12 @@ def test_a_column_is_what_the_checks_say_of_the_layout_alone(index: int) -> None
     assert told(judged.findings) == told(findings_of(alone, operation))
     assert judged.route.designation == alone.designation and judged.route.position == alone.position
     wraps = {p.name: float(w) for p, w in zip(alone.pulleys, np.degrees(alone.loop.wrap), strict=True)}
-    assert judged.wrap is not None and wraps[judged.wrap.pulley] == pytest.approx(judged.wrap.wrap_deg)
+    assert judged.wrap is not None and wraps[judged.wrap.name] == pytest.approx(judged.wrap.wrap_deg)
     assert (operation is None) == (judged.hub is None)
     if operation is not None and judged.dry is not None and judged.wet is not None and judged.hub is not None:
         assert (judged.dry.use, judged.wet.use) == (operation.use[0].max(), operation.use[1].max())
         stopped = np.linalg.norm(operation.stopped.hub_load_N, axis=-1)
-        assert judged.hub.load_N == pytest.approx(max(float(operation.hub_size_N.max()), float(stopped.max())))
+        assert judged.hub.most_N == pytest.approx(max(float(operation.hub_size_N.max()), float(stopped.max())))
 
 
 def test_the_ranking_of_the_shipped_layouts_follows_the_rule_read_from_its_words() -> None:
@@ -94,7 +94,7 @@ def test_least_wrap_over_its_limit_by_hand() -> None:
     """Radii 100 and 40 mm, 300 mm apart: the small one has pi - 2 asin(60 / 300) of wrap, 120 wanted."""
     judged = compare([("a", two(300.0, 200.0, 80.0))]).best.judged
     assert judged is not None and judged.wrap is not None
-    assert (judged.wrap.pulley, judged.wrap.least_deg) == ("far", 120.0)
+    assert (judged.wrap.name, judged.wrap.least_deg) == ("far", 120.0)
     assert judged.wrap.over_deg == pytest.approx(180.0 - 2.0 * np.degrees(np.arcsin(60.0 / 300.0)) - 120.0)
 
 
@@ -104,10 +104,10 @@ def test_alternator_speeds_by_hand() -> None:
     judged = compare([("a", two(engine=engine))]).best.judged
     assert judged is not None
     (speed,) = judged.alternators
-    assert speed.pulley == "far" and [speed.idle_rpm, speed.max_rpm] == pytest.approx([700.0, 3000.0])
+    assert speed.name == "far" and [speed.rpm["idle"], speed.rpm["max"]] == pytest.approx([700.0, 3000.0])
     bare = compare([("a", two())]).best.judged
     assert bare is not None
-    assert [(own.idle_rpm, own.max_rpm) for own in bare.alternators] == [(None, None)]
+    assert [(own.rpm["idle"], own.rpm["max"]) for own in bare.alternators] == [(None, None)]
 
 
 def test_no_belt_path_is_a_column_that_says_why_and_comes_last() -> None:
@@ -145,8 +145,8 @@ def test_the_largest_pull_may_be_that_of_the_engine_stopped() -> None:
     judged = compare([("a", on_slide(tension_N=300.0, loads={}))]).best.judged
     assert judged is not None and judged.operation is not None and judged.hub is not None
     stopped = np.linalg.norm(judged.operation.stopped.hub_load_N, axis=-1)
-    assert judged.hub.load_N == pytest.approx(float(stopped.max()))
-    assert judged.hub.load_N > float(judged.operation.hub_size_N.max())
+    assert judged.hub.most_N == pytest.approx(float(stopped.max()))
+    assert judged.hub.most_N > float(judged.operation.hub_size_N.max())
     assert judged.hub.pulley == judged.route.pulleys[int(stopped.argmax())].name
 
 

@@ -15,9 +15,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from beltplan.checks.clearance import gaps_of
-from beltplan.checks.comparison import RULE, Margin, Standing, order_of, ranks_of, standing_of, worst_margin
+from beltplan.checks.comparison import RULE, order_of, ranks_of
 from beltplan.checks.limits import plain
+from beltplan.checks.plan import Margin, Standing, plan_of, standing_of
 from beltplan.drive.layout import Layout, Polygon
 from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
@@ -37,8 +37,7 @@ STANDINGS = st.lists(
 
 
 def margin(layout: Layout) -> Margin | None:
-    route = route_of(layout)
-    return worst_margin(route, operation_of(route), gaps_of(route))
+    return plan_of(layout).margin
 
 
 @pytest.mark.parametrize(

@@ -11,6 +11,7 @@ import pytest
 
 from beltplan.checks.clearance import SHORT_SPAN_CHECK, least_span, short_span_findings
 from beltplan.checks.every_check import findings_of
+from beltplan.checks.plan import Plan
 from beltplan.drive.mechanics import frequency_at_rest_Hz, frequency_running_Hz
 from beltplan.drive.operation import Operation, operation_of, tones_Hz
 from beltplan.drive.route import Route, route_of
@@ -53,12 +54,12 @@ def test_a_span_that_shrinks_to_nothing_is_a_finding_of_its_own(squeezed: tuple[
 
 def test_a_span_that_shrinks_to_nothing_has_no_tone(squeezed: tuple[Route, Operation]) -> None:
     route, operation = squeezed
-    tones = tones_Hz(operation)
+    tones, plan = tones_Hz(operation), Plan(route, operation, findings_of(route, operation))
     assert [i for i, tone in enumerate(tones) if tone is None] == [1]
     assert all(50.0 < tone < 500.0 for tone in tones if tone is not None)
-    told = " ".join(" ".join(tension_lines(route, operation)).split())
+    told = " ".join(" ".join(tension_lines(plan)).split())
     assert "tensioner to compressor -, compressor to steering" in told
-    spans = json.loads(result_text(route, findings_of(route, operation), operation))["stopped"]["spans"]
+    spans = json.loads(result_text(plan))["stopped"]["spans"]
     assert [span["frequency_Hz"] is None for span in spans] == [i == 1 for i in range(8)]
 
 

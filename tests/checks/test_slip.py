@@ -9,13 +9,13 @@ import pytest
 
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding
+from beltplan.checks.plan import verdict_of
 from beltplan.checks.tension import REV_CHECK, SLIP_CHECK, revving_findings, slip_findings
 from beltplan.drive.belt import Friction
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import Load, TorqueLoad
 from beltplan.drive.pulleys import Arm
 from beltplan.drive.route import route_of
-from beltplan.report.words import verdict_of
 from tests.cure.drives import layout_of
 from tests.drive.drives import with_belt, with_pulley
 from tests.drive.loaded_drives import ENGINE, on_slide, operation, seven

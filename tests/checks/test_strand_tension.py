@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from beltplan.checks.limits import Finding
+from beltplan.checks.plan import plan_on
 from beltplan.checks.tension import (
     HUB_CHECK,
     SPRING_CHECK,
@@ -199,12 +200,12 @@ def test_what_a_sprung_arm_runs_against_is_named(name: str, words: str) -> None:
     assert run is not None
     (finding,) = spring_findings(run)
     assert finding.severity == "problem" and words in finding.message
-    told = " ".join(" ".join(tension_lines(route, run)).split())
+    told = " ".join(" ".join(tension_lines(plan_on(route))).split())
     assert words in told and ("do not rely on this tension" in told) == (name != "wide_flat")
 
 
 def test_a_stronger_spring_is_told_at_the_angle_of_the_file() -> None:
     """The file gives 9.5 Nm at 20 deg, falling by 0.15 for each degree; the arm stands elsewhere."""
     route = route_of(read_layout(str(CASES / "squeal.yaml")).layout)
-    told = " ".join(" ".join(tension_lines(route, operation_of(route))).split())
+    told = " ".join(" ".join(tension_lines(plan_on(route))).split())
     assert "(now 9.5) at 20 deg, rate_Nm_per_deg " in told and "(now 0.15)" in told

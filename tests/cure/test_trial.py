@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from beltplan.checks.comparison import judge_layout
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding, Severity, plain
+from beltplan.checks.plan import plan_of
 from beltplan.cure.moves import OtherDiameter
 from beltplan.cure.study import Trial, issues_of, trial_of, untried
 from beltplan.drive.operation import operation_of
@@ -24,7 +24,7 @@ def test_no_change_leaves_what_check_finds(name: str) -> None:
     trial = trial_of((), layout)
     assert trial is not None
     assert trial.problems == issues_of(findings, "problem")
-    assert trial.issues == issues_of(findings, "problem", "caution") == untried(judge_layout(layout)).issues
+    assert trial.issues == issues_of(findings, "problem", "caution") == untried(plan_of(layout)).issues
     assert trial.counts == tuple(sum(f.severity == s for f in findings) for s in ("problem", "caution"))
     assert trial.belt == laid.designation
     assert not trial.cures(trial), "a change that changes nothing cures nothing"

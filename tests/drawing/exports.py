@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import cache
 
-from beltplan.checks.every_check import findings_of
+from beltplan.checks.plan import plan_on
 from beltplan.drawing.content import Content, content_of
 from beltplan.drive.layout import Circle, Layout, Polygon
-from beltplan.drive.operation import operation_of
 from beltplan.drive.route import Route, route_of
 from tests.drawing import drawn_drives as drives
 from tests.drive.drives import layout, pulley
@@ -33,7 +32,7 @@ def routes() -> tuple[Route, ...]:
 @cache
 def content(route: Route) -> Content:
     """A route ready for export."""
-    return content_of(route, findings_of(route, operation_of(route)))
+    return content_of(plan_on(route))
 
 
 def contents() -> tuple[Content, ...]:

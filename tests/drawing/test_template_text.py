@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from beltplan.checks.limits import Finding, plain
+from beltplan.checks.plan import Plan
 from beltplan.drawing.report import Printed, checked_words, template_text
 from beltplan.report.words import SAFETY
 from tests.picture.drives import railcar
@@ -34,7 +35,7 @@ def test_findings_in_a_few_words(findings: tuple[Finding, ...], words: str) -> N
 
 
 def said(printed: Printed, findings: tuple[Finding, ...] = ()) -> str:
-    text = template_text(railcar().layout, findings, printed)
+    text = template_text(Plan(railcar(), None, findings), printed)
     assert all(len(line) <= 100 for line in text.splitlines())
     return " ".join(text.split())
 

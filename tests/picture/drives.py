@@ -9,6 +9,7 @@ import numpy as np
 
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding
+from beltplan.checks.plan import Plan
 from beltplan.drive.belt import parse_designation
 from beltplan.drive.layout import Circle, Layout, Obstacle, Polygon
 from beltplan.drive.operation import operation_of
@@ -134,6 +135,18 @@ def judged(route: Route) -> tuple[Finding, ...]:
     return findings_of(route, operation_of(route))
 
 
+class Said(Plan):
+    """A plan with a verdict of the test's own."""
+
+    verdict = "verdict of the test"
+
+
+def planned(route: Route) -> Plan:
+    """The plan of a drive, with such a verdict."""
+    operation = operation_of(route)
+    return Said(route, operation, findings_of(route, operation))
+
+
 def scene_of(route: Route) -> Scene:
     """The picture of a drive with its findings."""
-    return routing_scene(route, judged(route), "verdict of the test")
+    return routing_scene(planned(route))

@@ -15,6 +15,7 @@ import pytest
 from PIL import Image
 
 from beltplan.checks.limits import plain
+from beltplan.checks.plan import Plan
 from beltplan.drive.route import Route
 from beltplan.picture.painter import picture_bytes
 from beltplan.picture.routing import routing_scene
@@ -36,8 +37,14 @@ FINDINGS = (
 )
 
 
+class Frozen(Plan):
+    """A plan with the verdict of the stored pictures."""
+
+    verdict = "One problem, two cautions."
+
+
 def painted(make: Callable[[], Route]) -> bytes:
-    return picture_bytes(routing_scene(make(), FINDINGS, "One problem, two cautions."), "png", DPI)
+    return picture_bytes(routing_scene(Frozen(make(), None, FINDINGS)), "png", DPI)
 
 
 def expected_path(name: str) -> Path:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from beltplan.checks.plan import plan_on
 from beltplan.picture.picture_file import picture_ending, write_whole
 from beltplan.picture.routing import draw_routing
 from tests.picture.drives import two_pulleys
@@ -36,10 +37,10 @@ def test_a_failed_write_keeps_the_old_file(tmp_path: Path, monkeypatch: pytest.M
 
 def test_other_endings_are_refused_before_anything_is_written(tmp_path: Path) -> None:
     with pytest.raises(ValueError, match=r"\.png, \.svg, \.pdf"):
-        draw_routing(two_pulleys(), (), "", str(tmp_path / "a.bmp"))
+        draw_routing(plan_on(two_pulleys()), str(tmp_path / "a.bmp"))
     assert not list(tmp_path.iterdir())
 
 
 def test_picture_of_a_route(tmp_path: Path) -> None:
-    draw_routing(two_pulleys(), (), "good", str(tmp_path / "a.svg"))
+    draw_routing(plan_on(two_pulleys()), str(tmp_path / "a.svg"))
     assert "<svg" in (tmp_path / "a.svg").read_text(encoding="utf-8")

@@ -10,6 +10,7 @@ import pytest
 import shapely
 
 from beltplan.checks.limits import Finding, plain
+from beltplan.checks.plan import Plan
 from beltplan.drive.belt import parse_designation
 from beltplan.drive.route import Route, route_of
 from beltplan.picture.routing import SAFETY, routing_scene
@@ -25,7 +26,7 @@ FINDINGS = (
 
 
 def made(route: Route, findings: tuple[Finding, ...] = FINDINGS) -> Scene:
-    return routing_scene(route, findings, "One problem.")
+    return routing_scene(Plan(route, None, findings))
 
 
 def texts(scene: Scene, name: str) -> list[str]:
@@ -35,7 +36,7 @@ def texts(scene: Scene, name: str) -> list[str]:
 def test_head_says_title_verdict_belt_and_path() -> None:
     scene = made(railcar())
     assert texts(scene, "title") == ["Railcar (invented)"]
-    assert texts(scene, "verdict") == ["One problem."]
+    assert texts(scene, "verdict") == ["does not work as it stands: 1 problem, 2 cautions"]
     # 1685 mm / 25.4 mm an inch = 66.34 in.
     assert texts(scene, "belt") == ["Belt 6PK1685: 1685 mm (66.34 in) effective length"]
     assert texts(scene, "path")[0].startswith("Path 167")

@@ -11,16 +11,17 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from beltplan.checks.plan import Plan
 from beltplan.drive.operation import Operation, operation_of
-from beltplan.drive.route import Route, route_of
+from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.picture.painter import picture_bytes
 from beltplan.picture.scene import Label, Scene, Shape, Stroke
-from beltplan.picture.slip import CAUTION, hub_loads, points_per_N, slip_scene
+from beltplan.picture.slip import CAUTION, points_per_N, slip_scene
 from beltplan.picture.slip_charts import slip_panels, top_of
 from tests.drive.loaded_drives import on_slide, operation, seven, swung_generator
 from tests.picture.crowding import crowded
-from tests.picture.drives import judged, shipped
+from tests.picture.drives import planned, shipped
 from tests.picture.test_expected_pictures import DIFFERENT, DIFFERENT_SHARE, DPI, EXPECTED, MEAN_DIFFERENCE
 
 STORED = EXPECTED / "slip.png"
@@ -57,7 +58,7 @@ NAMES = list(BUILDERS)
 @cache
 def pictured(name: str) -> tuple[Operation, Scene]:
     made = BUILDERS[name]()
-    return made, slip_scene(made.route, judged(made.route), made, "verdict of the test")
+    return made, slip_scene(planned(made.route))
 
 
 def texts(scene: Scene, name: str) -> list[str]:
@@ -75,7 +76,7 @@ def test_no_label_lies_on_another_or_passes_the_frame(name: str) -> None:
 def test_curves_hold_the_computed_values(name: str) -> None:
     """Dry is condition 0, wet 1, design 2; the thick curve is the highest of all duties at each speed."""
     made, _ = pictured(name)
-    for panel in slip_panels(made):
+    for panel in slip_panels(planned(made.route)):
         for curve in panel.curves:
             own = made.use[("dry", "wet", "design").index(curve.condition), :, :, panel.index]
             wanted = own.max(axis=0) if curve.duty == "" else own[made.duties.index(curve.duty)]
@@ -86,7 +87,7 @@ def test_curves_hold_the_computed_values(name: str) -> None:
 def test_strokes_run_through_the_values_to_the_scale_of_the_axes(name: str) -> None:
     """The scale is read off the limit lines at 0.8 and 1, and off the axis from idle to maximum, as a reader would."""
     made, scene = pictured(name)
-    panels = slip_panels(made)
+    panels = slip_panels(planned(made.route))
     ones = [item.points for item in scene.named("limit 1") if isinstance(item, Stroke)]
     hands = [item.points for item in scene.named("limit 0.8") if isinstance(item, Stroke)]
     assert len(ones) == len(panels)
@@ -104,7 +105,7 @@ def test_strokes_run_through_the_values_to_the_scale_of_the_axes(name: str) -> N
 @pytest.mark.parametrize("name", NAMES)
 def test_arrows_point_along_the_loads_and_are_to_scale(name: str) -> None:
     made, scene = pictured(name)
-    per_N = points_per_N(hub_loads(made)) / scene.unit_pt
+    per_N = points_per_N(planned(made.route).hubs) / scene.unit_pt
     for i, pulley in enumerate(made.route.pulleys):
         # A slack strand cannot push: what the balance gives there is no load.
         sound = (made.running.tractive_N > 0.0).all(axis=-1)
@@ -127,7 +128,7 @@ def test_scale_of_the_arrows_is_what_it_says() -> None:
     length = float(np.hypot(*(bar.rings[0][3] - 0.5 * (bar.rings[0][0] + bar.rings[0][-1]))))
     (words,) = (text for text in texts(scene, "legend") if "this long is" in text)
     newton = float(words.split("this long is ")[1].removesuffix(" N"))
-    largest = max(float(np.hypot(*load.running_N)) for load in hub_loads(made))
+    largest = max(float(np.hypot(*load.running_N)) for load in planned(made.route).hubs)
     arrows = [i.rings[0] for i in scene.items if isinstance(i, Shape) and i.name.startswith("running ")]
     longest = max(float(np.hypot(*(r[3] - 0.5 * (r[0] + r[-1])))) for r in arrows)
     assert length / newton == pytest.approx(longest / largest, rel=1e-9)
@@ -147,7 +148,7 @@ def test_strands_say_what_they_sound_at(name: str) -> None:
 def test_slack_strand_is_said() -> None:
     made, scene = pictured("slack")
     assert np.isinf(made.use[1]).any()
-    slack = [panel.pulley for panel in slip_panels(made) if np.isinf(panel.curves[1].points[:, 1]).any()]
+    slack = [panel.pulley for panel in slip_panels(planned(made.route)) if np.isinf(panel.curves[1].points[:, 1]).any()]
     assert slack and all("slack" in " ".join(texts(scene, f"worst {pulley}")) for pulley in slack)
 
 
@@ -181,7 +182,7 @@ def test_no_number_stands_in_a_chart(name: str) -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_a_curve_that_leaves_its_chart_is_marked_and_its_value_written(name: str) -> None:
     made, scene = pictured(name)
-    panels = slip_panels(made)
+    panels = slip_panels(planned(made.route))
     for panel in panels:
         every = [float(made.use[i, :, :, panel.index].max()) for i in range(3)]
         over = [use for use in every if top_of(panels) < use < np.inf]
@@ -206,14 +207,19 @@ def test_no_band_of_tension_is_told_where_the_adjuster_rests_on_its_stop(name: s
 @pytest.mark.parametrize("ending", ["svg", "pdf", "png"])
 def test_same_drive_gives_the_same_file(ending: str) -> None:
     made = BUILDERS["seven"]()
-    route: Route = made.route
-    first, second = (picture_bytes(slip_scene(route, (), made, "v"), ending) for _ in range(2))
+    first, second = (picture_bytes(slip_scene(Plan(made.route, made, ())), ending) for _ in range(2))
     assert first == second
+
+
+class Frozen(Plan):
+    """A plan with the verdict of the stored picture."""
+
+    verdict = "frozen"
 
 
 def _stored_scene() -> bytes:
     made = BUILDERS["seven"]()
-    return picture_bytes(slip_scene(made.route, (), made, "frozen"), "png", DPI)
+    return picture_bytes(slip_scene(Frozen(made.route, made, ())), "png", DPI)
 
 
 def test_picture_is_the_stored_one() -> None:

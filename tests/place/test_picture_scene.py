@@ -36,7 +36,7 @@ def pictured(name: str) -> Scene:
     here, best = proof_of(found.layout, (found.pulley,), found.present), best_place(found)
     assert here is not None
     marked = [("now", found.present.at_mm[0])] + ([] if best is None else [("best", best.proof.place.at_mm[0])])
-    return place_scene(here.route, found, tuple(marked), (found.pulley,), ("Title", "Some words", "More words"))
+    return place_scene(here.plan.route, found, tuple(marked), (found.pulley,), ("Title", "Some words", "More words"))
 
 
 @pytest.mark.parametrize("name", list(MAPS))
@@ -96,7 +96,7 @@ def test_a_picture_without_a_map_marks_both_places() -> None:
     here = proof_of(shipped("workboat"), ("alternator",), mapped("workboat").present)
     assert here is not None
     marked = (("now", (228.6, 299.7)), ("best", (200.0, 320.0)), ("best", (-270.0, 90.0)))
-    scene = place_scene(here.route, None, marked, ("alternator",), ("Title",))
+    scene = place_scene(here.plan.route, None, marked, ("alternator",), ("Title",))
     assert not any(isinstance(item, Raster) for item in scene.items)
     assert len([item for item in scene.named("mark best") if isinstance(item, Shape)]) >= 2
 

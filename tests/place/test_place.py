@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from beltplan.checks import clearance
-from beltplan.checks.comparison import worst_margin
+from beltplan.checks.plan import worst_margin
 from beltplan.drive import operation
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.mechanics import CONDITIONS

@@ -33,7 +33,7 @@ def test_the_findings_are_those_of_check() -> None:
     route = route_of(with_pulley(shipped("workboat"), "alternator", at_mm=(174.0, 358.5)))
     expected = findings_of(route, operation_of(route))
     assert proof is not None
-    assert [(f.check, f.subject, f.severity, f.value) for f in proof.findings] == [
+    assert [(f.check, f.subject, f.severity, f.value) for f in proof.plan.findings] == [
         (f.check, f.subject, f.severity, f.value) for f in expected
     ]
 
@@ -57,7 +57,9 @@ def test_what_only_check_sees_passes_nowhere() -> None:
     best = best_place(found)
     assert found.best is not None and found.best.works
     assert best is not None and not best.passed and 1 < best.tried <= TRIES
-    assert any(finding.check == "slip_on_revs" and finding.severity == "problem" for finding in best.proof.findings)
+    assert any(
+        finding.check == "slip_on_revs" and finding.severity == "problem" for finding in best.proof.plan.findings
+    )
 
 
 def test_a_hub_that_stands_nothing_has_no_place() -> None:
@@ -83,7 +85,7 @@ def test_counting() -> None:
     seen = Counter(finding.severity for finding in findings_of(route, operation_of(route)))
     proof = proof_of(shipped("camper"), ("house_alternator",), Place((shipped_at("camper"),), "problem"))
     assert proof is not None and seen["problem"] > 0
-    assert all(proof.count(severity) == seen[severity] for severity in SEVERITIES)
+    assert all(proof.plan.count(severity) == seen[severity] for severity in SEVERITIES)
 
 
 def shipped_at(name: str) -> tuple[float, float]:

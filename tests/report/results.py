@@ -8,8 +8,7 @@ from typing import Any
 
 import pytest
 
-from beltplan.checks.every_check import findings_of
-from beltplan.drive.operation import operation_of
+from beltplan.checks.plan import plan_on
 from beltplan.drive.route import Route, route_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.check_json import result_text
@@ -55,8 +54,7 @@ def result_from(text: str | Path, folder: Path, variant: str | None = None) -> d
 
 def json_from(route: Route) -> str:
     """The JSON of a route."""
-    operation = operation_of(route)
-    return result_text(route, findings_of(route, operation), operation)
+    return result_text(plan_on(route))
 
 
 def read_back(text: str) -> dict[str, Any]:
@@ -67,6 +65,4 @@ def read_back(text: str) -> dict[str, Any]:
 
 def report_from(text: str | Path, folder: Path, variant: str | None = None) -> str:
     """The text report."""
-    route = route_from(text, folder, variant)
-    operation = operation_of(route)
-    return report_text(route, findings_of(route, operation), operation)
+    return report_text(plan_on(route_from(text, folder, variant)))

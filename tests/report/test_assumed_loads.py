@@ -8,8 +8,7 @@ from typing import Any
 
 import pytest
 
-from beltplan.drive.operation import operation_of
-from beltplan.drive.route import route_of
+from beltplan.checks.plan import plan_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.check_json import result_text
 from beltplan.report.check_text import tension_lines
@@ -19,10 +18,9 @@ GIVEN = "voltage_V: 14.2, efficiency: 0.6, output: {rpm: [1000, 6000], A: [0, 14
 
 
 def _text_and_json(path: Path) -> tuple[str, dict[str, Any]]:
-    route = route_of(read_layout(str(path)).layout)
-    operation = operation_of(route)
-    result: dict[str, Any] = json.loads(result_text(route, (), operation))
-    return " ".join(" ".join(tension_lines(route, operation)).split()), result
+    plan = plan_of(read_layout(str(path)).layout)
+    result: dict[str, Any] = json.loads(result_text(plan))
+    return " ".join(" ".join(tension_lines(plan)).split()), result
 
 
 def _of_alternator(result: dict[str, Any]) -> dict[str, Any]:

@@ -9,6 +9,7 @@ import pytest
 
 from beltplan.checks.comparison import compare
 from beltplan.checks.every_check import findings_of
+from beltplan.checks.plan import plan_on
 from beltplan.compare.report import compare_text
 from beltplan.cure.report import cure_text
 from beltplan.cure.study import cures_of
@@ -68,7 +69,7 @@ def of(name: str) -> Route:
 @EVERY
 def test_the_report(name: str) -> None:
     route = of(name)
-    assert spoken(report_text(route, findings_of(route, operation_of(route)), operation_of(route))) == []
+    assert spoken(report_text(plan_on(route))) == []
 
 
 @EVERY
@@ -88,7 +89,7 @@ def test_cures() -> None:
 
 def test_more_tension_comes_from_a_shorter_belt() -> None:
     route = of("stretch, slips")
-    text = " ".join(report_text(route, findings_of(route, operation_of(route)), operation_of(route)).split())
+    text = " ".join(report_text(plan_on(route)).split())
     assert re.search(r"a belt tension of [\d.]+ N \(now [\d.]+\) would bring .*: a shorter belt", text)
     slack = of("stretch, slack")
     told = [finding for finding in findings_of(slack, operation_of(slack)) if finding.check == "strand_tension"]

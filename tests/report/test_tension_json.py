@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from beltplan.checks.every_check import findings_of
+from beltplan.checks.plan import plan_of, plan_on
 from beltplan.drive.mechanics import CONDITIONS, slip_use
 from beltplan.drive.operation import Operation, operation_of
 from beltplan.drive.route import route_of
@@ -28,9 +28,7 @@ def _operation() -> Operation:
 
 @pytest.fixture(scope="module")
 def result() -> dict[str, Any]:
-    operation = _operation()
-    text = result_text(operation.route, findings_of(operation.route, operation), operation)
-    loaded: dict[str, Any] = json.loads(text)
+    loaded: dict[str, Any] = json.loads(result_text(plan_on(_operation().route)))
     return loaded
 
 
@@ -98,9 +96,7 @@ def test_what_is_assumed_of_revving_is_marked() -> None:
 
 
 def _revving(name: str) -> Any:
-    route = route_of(layout_of(name))
-    operation = operation_of(route)
-    return result_of(route, findings_of(route, operation), operation)["revving"]
+    return result_of(plan_of(layout_of(name)))["revving"]
 
 
 def test_the_stopped_drive(result: dict[str, Any]) -> None:

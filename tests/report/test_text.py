@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 import yaml
 
+from beltplan.checks.plan import Plan
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.check_text import report_text
 from beltplan.report.words import SAFETY
@@ -102,4 +103,4 @@ def test_a_drive_with_nothing_to_say_says_so(tmp_path: Path) -> None:
 
 def test_no_findings_at_all_is_said(tmp_path: Path) -> None:
     route = route_from(SLIDE, tmp_path)
-    assert "FINDINGS  none" in report_text(route, (), None)
+    assert "FINDINGS  none" in report_text(Plan(route, None, ()))

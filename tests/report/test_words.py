@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from beltplan.checks.limits import Finding, Severity
-from beltplan.report.words import SAFETY, role_words, verdict_of
+from beltplan.checks.plan import verdict_of
+from beltplan.report.words import SAFETY, role_words
 
 
 def of(severity: Severity) -> Finding:

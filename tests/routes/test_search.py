@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from beltplan.checks.comparison import judge_layout
+from beltplan.checks.plan import plan_of
 from beltplan.drive.layout import Layout
 from beltplan.drive.route import turning_sense
 from beltplan.layoutfile.layout_file import read_every_layout
@@ -78,7 +78,7 @@ def test_the_routes_of_shipped_layouts(given: Layout) -> None:
     search = search_routes(given)
     assert set(keys(search)) == routes_by_trying(given)
     assert search.own is not None and search.own_missing is None
-    own = judge_layout(given)
+    own = plan_of(given)
     assert key_of(list(own.route.pulleys)) == key_of(list(search.own.judged.route.pulleys))
     assert search.own.judged.standing == own.standing
 
@@ -102,7 +102,7 @@ def test_a_route_and_the_file_with_it_are_judged_alike() -> None:
     """Each route written into the layout, listed backwards, gives the same path."""
     for route in search_routes(WORKBOAT).routes:
         laid = route.judged.route.layout
-        again = judge_layout(replace(laid, route=laid.route[::-1]))
+        again = plan_of(replace(laid, route=laid.route[::-1]))
         assert again.standing == route.judged.standing
 
 

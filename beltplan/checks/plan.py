@@ -1,0 +1,488 @@
+"""The plan of one layout: everything that `check` answers. Reports and pictures read it, and compute nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from beltplan.checks.clearance import Gap, gaps_of, smallest_gap
+from beltplan.checks.every_check import findings_of
+from beltplan.checks.limits import SEVERITIES, Bound, Finding, Severity, demanded
+from beltplan.checks.pulleys import least_wrap
+from beltplan.drive.belt import Belt
+from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
+from beltplan.drive.layout import Layout
+from beltplan.drive.mechanics import CONDITIONS, DAMPING, Condition, is_slack, source_of
+from beltplan.drive.operation import (
+    Cure,
+    Operation,
+    WorstPoint,
+    cures_of,
+    end_of_travel,
+    operation_of,
+    spring_band_N,
+    tones_Hz,
+    why_not_judged,
+    worst_point,
+)
+from beltplan.drive.pulleys import Pulley, Turns
+from beltplan.drive.route import (
+    Route,
+    belt_speed_m_per_s,
+    engine_speeds_rpm,
+    ratios,
+    route_of,
+    take_up_per_unit,
+    take_up_percent,
+    turning_sense,
+)
+from beltplan.drive.travel import End
+from beltplan.geometry.vectors import Floats
+
+SAME, STEADY = 1e-6, 0.99
+"""Pulls this near the greatest count as it; one that never falls below this share of it hardly changes."""
+
+
+def verdict_of(findings: Sequence[Finding]) -> str:
+    """The verdict in a few words: what the findings come to."""
+    counts = {severity: _count(findings, severity) for severity in SEVERITIES}
+    if counts["problem"]:
+        return f"does not work as it stands: {_counted(counts, 'problem', 'caution')}"
+    if counts["caution"]:
+        return f"works on paper, with {_counted(counts, 'caution')} to look at"
+    return "works on paper: nothing found against it"
+
+
+def _counted(counts: Mapping[Severity, int], *severities: Severity) -> str:
+    return ", ".join(f"{n} {s}{'' if n == 1 else 's'}" for s in severities if (n := counts[s]))
+
+
+def _count(findings: Sequence[Finding], severity: Severity) -> int:
+    return sum(finding.severity == severity for finding in findings)
+
+
+@dataclass(frozen=True)
+class Margin:
+    """Distance to a limit on the good side as a share of it; negative beyond it, -infinite where a strand is slack.
+
+    of: 'wrap', 'slip when wet', 'clearance' or 'reserve'. where: the pulley, the two parts, or the belt.
+    """
+
+    share: float
+    of: str
+    where: str
+
+
+@dataclass(frozen=True)
+class Standing:
+    """What a layout is ranked by. margin: its worst margin's share, None where nothing has one."""
+
+    problems: int
+    cautions: int
+    margin: float | None
+
+
+def standing_of(findings: Sequence[Finding], margin: Margin | None) -> Standing:
+    """Counts the findings; notes do not count."""
+    share = None if margin is None else margin.share
+    return Standing(_count(findings, "problem"), _count(findings, "caution"), share)
+
+
+@dataclass(frozen=True, eq=False)
+class OnBelt:
+    """A pulley on the belt: where it is, its wrap and how it turns.
+
+    least_deg: the wrap that it needs, None where nothing is asked. ratio: speed over the driver's. rpm: at the named
+    speeds of the engine ('idle', 'cruise', 'max'), None where the layout does not say.
+    """
+
+    pulley: Pulley
+    at_mm: tuple[float, float]
+    wrap_deg: float
+    least_deg: float | None
+    ratio: float
+    turns: Turns
+    rpm: Mapping[str, float | None]
+
+    @property
+    def name(self) -> str:
+        """Name of the pulley."""
+        return self.pulley.name
+
+    @property
+    def over_deg(self) -> float | None:
+        """Degrees over the least wrap, negative under it."""
+        return None if self.least_deg is None else self.wrap_deg - self.least_deg
+
+
+@dataclass(frozen=True)
+class Span:
+    """The free belt between two pulleys, by their names. hertz: what it sounds at, engine stopped; None: unknown."""
+
+    start: str
+    end: str
+    length_mm: float
+    hertz: float | None
+
+
+@dataclass(frozen=True, eq=False)
+class Adjusted:
+    """The adjuster where the belt puts it.
+
+    setting: deg of an arm, mm along a slide. take_up_mm: belt that it takes up for one of these; take_up_percent: of
+    the best. growth: what it must follow as the belt wears and is set.
+    """
+
+    pulley: Pulley
+    is_arm: bool
+    sprung: bool
+    setting: float
+    take_up_mm: float
+    take_up_percent: float
+    growth: BeltGrowth
+
+
+@dataclass(frozen=True, eq=False)
+class SetTension:
+    """The tension to be set, engine stopped, N: in every strand, and for each rib of a ribbed belt.
+
+    band_N: what the friction of a sprung adjuster leaves it between. setting: of the adjuster then, deg or mm. end:
+    what a sprung one runs against where its spring cannot be balanced, and at which setting. source: of a tension that
+    is taken because the layout gives none.
+    """
+
+    each_N: float
+    rib_N: float | None
+    band_N: tuple[float, float] | None
+    setting: float
+    end: tuple[End, float] | None
+    source: str | None
+
+
+@dataclass(frozen=True, eq=False)
+class Slip:
+    """How near a pulley comes to slipping: its worst point in each of `CONDITIONS`; torque_Nm: at the wet one."""
+
+    pulley: str
+    index: int
+    points: tuple[WorstPoint, ...]
+    torque_Nm: float
+
+    @property
+    def wet(self) -> WorstPoint:
+        """The worst point in the wet."""
+        return self.points[CONDITIONS.index("wet")]
+
+
+@dataclass(frozen=True, eq=False)
+class HubLoad:
+    """Pull of the belt on one hub, (2) N: engine stopped, and the greatest in running with its engine rpm.
+
+    most_N: size of the greater. steady: whether it hardly changes with speed or duty.
+    """
+
+    index: int
+    pulley: str
+    stopped_N: Floats
+    running_N: Floats
+    rpm: float
+    most_N: float
+    steady: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """The whole answer for one layout: its route, the drive in operation, and what the checks have to say of both.
+
+    operation: None where tensions cannot be computed (`not_judged` says why); then nothing of tension, slip and pull is
+    known. All else is computed once, when it is first asked for.
+    """
+
+    route: Route
+    operation: Operation | None
+    findings: tuple[Finding, ...]
+
+    @property
+    def layout(self) -> Layout:
+        """What was given."""
+        return self.route.layout
+
+    @property
+    def verdict(self) -> str:
+        """What the findings come to, in a few words."""
+        return verdict_of(self.findings)
+
+    def count(self, severity: Severity) -> int:
+        """How many findings there are of a severity."""
+        return _count(self.findings, severity)
+
+    @property
+    def standing(self) -> Standing:
+        """What it is ranked by; notes do not count."""
+        return standing_of(self.findings, self.margin)
+
+    @cached_property
+    def pulleys(self) -> tuple[OnBelt, ...]:
+        """Every pulley on the belt, in the direction of travel, the driver first."""
+        route, speeds = self.route, engine_speeds_rpm(self.route)
+        bounds = [least_wrap(self.layout, pulley) for pulley in route.pulleys]
+        rows = zip(
+            *(route.pulleys, route.loop.centre.tolist(), np.degrees(route.loop.wrap).tolist(), bounds),
+            ratios(route).tolist(),
+            strict=True,
+        )
+        return tuple(
+            OnBelt(
+                *(pulley, (x, y), wrap, None if bound is None else bound.limit, ratio, turning_sense(route, pulley)),
+                {name: None if rpm is None else rpm * ratio for name, rpm in speeds.items()},
+            )
+            for pulley, (x, y), wrap, bound, ratio in rows
+        )
+
+    @cached_property
+    def speeds_rpm(self) -> Mapping[str, float]:
+        """The engine's named speeds, those that the layout gives."""
+        return {name: rpm for name, rpm in engine_speeds_rpm(self.route).items() if rpm is not None}
+
+    @property
+    def belt_speed_m_per_s(self) -> float | None:
+        """How fast the belt runs at the engine's most; None where the layout does not say."""
+        most = self.speeds_rpm.get("max")
+        return None if most is None else belt_speed_m_per_s(self.route, most)
+
+    @cached_property
+    def spans(self) -> tuple[Span, ...]:
+        """Every free span, in the direction of travel, from the driver."""
+        route = self.route
+        tones = (None,) * len(route.strands) if self.operation is None else tones_Hz(self.operation)
+        rows = zip(route.strands, route.loop.span.tolist(), tones, strict=True)
+        return tuple(Span(start.name, end.name, length, hertz) for (start, end), length, hertz in rows)
+
+    @cached_property
+    def adjuster(self) -> Adjusted | None:
+        """The adjuster, None without one."""
+        route, held = self.route, self.route.circuit.adjuster
+        percent, slope = take_up_percent(route), take_up_per_unit(route)
+        if held is None or route.moving is None or route.setting is None or percent is None or slope is None:
+            return None
+        sprung, growth, arm = is_sprung(route.circuit), growth_of(self.layout.belt, route.circuit), held.kind == "arm"
+        setting, take_up = (np.degrees(route.setting), np.radians(slope)) if arm else (route.setting, slope)
+        return Adjusted(route.moving, arm, sprung, float(setting), float(take_up), percent, growth)
+
+    @cached_property
+    def gaps(self) -> tuple[Gap, ...]:
+        """Every distance that the checks judge, over the whole travel."""
+        return gaps_of(self.route)
+
+    @property
+    def gap(self) -> Gap | None:
+        """The smallest of them."""
+        return smallest_gap(self.gaps)
+
+    @property
+    def wrap(self) -> OnBelt | None:
+        """The pulley whose wrap is least over its limit, or most under it."""
+        limited = [(over, row) for row in self.pulleys if (over := row.over_deg) is not None]
+        return min(limited, key=lambda each: each[0], default=(0.0, None))[1]
+
+    @property
+    def alternators(self) -> tuple[OnBelt, ...]:
+        """Every alternator on the belt."""
+        return tuple(row for row in self.pulleys if row.pulley.role == "alternator")
+
+    @cached_property
+    def margin(self) -> Margin | None:
+        """The worst margin."""
+        return worst_margin(self.route, self.operation, self.gaps)
+
+    @cached_property
+    def not_judged(self) -> str | None:
+        """Why tensions cannot be computed, in words; None where they can."""
+        return why_not_judged(self.route)
+
+    @cached_property
+    def tension(self) -> SetTension | None:
+        """What tension to set."""
+        return None if self.operation is None else _tension(self.operation)
+
+    @property
+    def power_kW(self) -> float | None:
+        """Most power that is taken from the driving shaft."""
+        return None if self.operation is None else float(self.operation.driver_power_kW.max())
+
+    @property
+    def goes_slack(self) -> bool:
+        """Whether a strand hangs slack at any speed."""
+        return self.operation is not None and bool(is_slack(self.operation.running.tractive_N).any())
+
+    @cached_property
+    def slip(self) -> tuple[Slip, ...]:
+        """The driver and every loaded pulley; empty where nothing takes torque."""
+        if self.operation is None or not self.operation.carries_load:
+            return ()
+        return tuple(
+            _slip(self.operation, i) for i, pulley in enumerate(self.route.pulleys) if i == 0 or pulley.load is not None
+        )
+
+    @cached_property
+    def dry(self) -> WorstPoint | None:
+        """The highest slip use of any pulley in the dry; None without loads."""
+        return _most_used(self.operation, "dry")
+
+    @cached_property
+    def wet(self) -> WorstPoint | None:
+        """The same in the wet."""
+        return _most_used(self.operation, "wet")
+
+    @cached_property
+    def cures(self) -> tuple[Cure, ...]:
+        """What tension would bring the worst slip use down, by condition."""
+        return () if self.operation is None else cures_of(self.operation)
+
+    @cached_property
+    def hubs(self) -> tuple[HubLoad, ...]:
+        """What pulls on every hub."""
+        return () if self.operation is None else hub_loads(self.operation)
+
+    @property
+    def hub(self) -> HubLoad | None:
+        """The hub that is pulled hardest."""
+        return max(self.hubs, key=lambda load: load.most_N, default=None)
+
+    @cached_property
+    def points(self) -> tuple[tuple[int, int, Condition], ...]:
+        """Duty, speed and condition of what is told in full: at the named speeds, and at each pulley's worst."""
+        return () if self.operation is None else _points(self.operation)
+
+
+def plan_of(layout: Layout) -> Plan:
+    """Lay the belt over a layout, run the drive and ask every check. Raises NoBeltPath."""
+    return plan_on(route_of(layout))
+
+
+def plan_on(route: Route) -> Plan:
+    """The plan of a layout whose belt is laid."""
+    operation = operation_of(route)
+    return Plan(route, operation, findings_of(route, operation))
+
+
+def _tension(operation: Operation) -> SetTension:
+    route, adjuster, stopped = operation.route, operation.route.circuit.adjuster, operation.stopped
+    belt, each = route.layout.belt, float(stopped.total_N.mean())
+    scale = np.degrees(1.0) if adjuster is not None and adjuster.kind == "arm" else 1.0
+    end = end_of_travel(operation) if stopped.at_stop else None
+    given = adjuster is None or adjuster.tension_N is not None
+    return SetTension(
+        each,
+        _of_a_rib(belt, each),
+        spring_band_N(operation, DAMPING),
+        float(stopped.setting) * scale,
+        None if end is None else (end[0], end[1] * scale),
+        None if given else source_of(belt, "hand_set_N"),
+    )
+
+
+def _of_a_rib(belt: Belt, tension_N: float) -> float | None:
+    return tension_N / belt.ribs if belt.profile.is_ribbed else None
+
+
+def _slip(operation: Operation, index: int) -> Slip:
+    points = tuple(worst_point(operation, operation.use, index, condition) for condition in CONDITIONS)
+    wet = points[CONDITIONS.index("wet")]
+    torque = abs(float(operation.running.torque_Nm[wet.duty, wet.speed, index]))
+    return Slip(operation.route.pulleys[index].name, index, points, torque)
+
+
+def _most_used(operation: Operation | None, condition: Condition) -> WorstPoint | None:
+    if operation is None or not operation.carries_load:
+        return None
+    points = (worst_point(operation, operation.use, i, condition) for i in range(len(operation.route.pulleys)))
+    return max(points, key=lambda point: point.use)
+
+
+def hub_loads(operation: Operation) -> tuple[HubLoad, ...]:
+    """The pull on every hub, in the order of the route."""
+    return tuple(_hub_load(operation, i) for i in range(len(operation.route.pulleys)))
+
+
+def _hub_load(operation: Operation, index: int) -> HubLoad:
+    running, stopped = operation.running.hub_load_N[..., index, :], operation.stopped.hub_load_N[index]
+    size = operation.hub_size_N[..., index]
+    # The first of equal ones: a pull that stays the same has no speed of its own.
+    first = int(np.argmax(size >= size.max() * (1.0 - SAME)))
+    duty, speed = (int(i) for i in np.unravel_index(first, size.shape))
+    return HubLoad(
+        index,
+        operation.route.pulleys[index].name,
+        np.asarray(stopped),
+        np.asarray(running[duty, speed]),
+        float(operation.driver_rpm[speed]),
+        max(float(size.max()), float(np.hypot(*stopped))),
+        bool(size[operation.tight].min() >= STEADY * size.max()),
+    )
+
+
+def _points(operation: Operation) -> tuple[tuple[int, int, Condition], ...]:
+    engine, pulleys = operation.route.layout.engine, range(len(operation.route.pulleys))
+    named = [rpm for rpm in (engine.idle_rpm, engine.cruise_rpm, engine.max_rpm) if rpm is not None]
+    speeds = [int(np.argmin(np.abs(operation.driver_rpm - rpm))) for rpm in named]
+    told = [(d, s, condition) for s in speeds for d in range(len(operation.duties)) for condition in CONDITIONS]
+    if operation.carries_load:
+        every = (worst_point(operation, operation.use, i, condition) for i in pulleys for condition in CONDITIONS)
+        told += [(point.duty, point.speed, point.condition) for point in every if point.use > 0.0]
+    return tuple(dict.fromkeys(told))
+
+
+# The worst margin of a plan: how far it is from the limit that it comes nearest to.
+
+
+def worst_margin(route: Route, operation: Operation | None, gaps: Sequence[Gap]) -> Margin | None:
+    """The smallest of all margins as `comparison.RULE` says; None where nothing is known.
+
+    A limit of 0 has no share and is left out. Without an operation, or without loads, slip is left out.
+    """
+    every = [*_wraps(route), *_clearances(gaps), *_lacking(route)]
+    if operation is not None and operation.carries_load:
+        every += _slips(operation)
+    return min(every, key=lambda margin: margin.share, default=None)
+
+
+def _wraps(route: Route) -> list[Margin]:
+    wraps = zip(route.pulleys, np.degrees(route.loop.wrap).tolist(), strict=True)
+    return [
+        margin
+        for pulley, wrap in wraps
+        for margin in _margin(wrap, least_wrap(route.layout, pulley), "wrap", pulley.name)
+    ]
+
+
+def _clearances(gaps: Sequence[Gap]) -> list[Margin]:
+    return [margin for gap in gaps for margin in _margin(gap.value_mm, gap.bound, "clearance", gap.subject)]
+
+
+def _lacking(route: Route) -> list[Margin]:
+    fitted, window = route.judged, route.window
+    if fitted is None or window is None or fitted.reserve_mm >= 0.0:
+        return []
+    share = float(share_missing(fitted.reserve_mm, window.shortest, window.longest))
+    return [Margin(share, "reserve", fitted.designation)]
+
+
+def _slips(operation: Operation) -> list[Margin]:
+    return [
+        margin
+        for i, pulley in enumerate(operation.route.pulleys)
+        for margin in _margin(
+            worst_point(operation, operation.use, i, "wet").use,
+            demanded(operation.route.layout, "max_slip_use", (pulley.name, pulley.role)),
+            "slip when wet",
+            pulley.name,
+        )
+    ]
+
+
+def _margin(value: float, bound: Bound | None, of: str, where: str) -> list[Margin]:
+    return [] if bound is None or not bound.limit else [Margin(float(bound.margin(value)), of, where)]

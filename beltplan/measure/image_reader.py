@@ -13,9 +13,9 @@ from beltplan.layoutfile.schema import key_at
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import Misread, read_length, two_numbers
 from beltplan.measure.forms import Accuracy, entries_of, tables_of
+from beltplan.measure.images import POINTS_NEEDED, Model
 from beltplan.measure.names import Names
-from beltplan.measure.readings import Picture, Pixel
-from beltplan.measure.sightings import POINTS_NEEDED, Model
+from beltplan.measure.readings import Image, Pixel
 
 LEAST_ON_A_RIM = 3
 STRAIGHT = 1e-3
@@ -35,10 +35,10 @@ class Way:
         return self.u * at[0], self.v * at[1]
 
 
-def read_pictures(top: Section, names: Names, accuracy: Accuracy) -> tuple[Picture, ...]:
+def read_images(top: Section, names: Names, accuracy: Accuracy) -> tuple[Image, ...]:
     """The pictures that could be read, each with the rims traced on it, and after it what is known of its places."""
     sections = top.named_mappings("points")
-    read = {name: _picture(name, each, names, accuracy) for name, each in sections.items() if each is not None}
+    read = {name: _image(name, each, names, accuracy) for name, each in sections.items() if each is not None}
     ways = {name: _way(each) for name, each in sections.items() if each is not None}
     if isinstance(node := top.node("points"), Table) and not node.entries:
         top.refuse("points", "no picture", "at least one picture by a name of your own")
@@ -47,7 +47,7 @@ def read_pictures(top: Section, names: Names, accuracy: Accuracy) -> tuple[Pictu
         if own is not None:
             turned = tuple(map(ways[circle], rim))
             read[circle] = replace(own, rims={**own.rims, name: (*own.rims.get(name, ()), *turned)})
-    found: list[Picture] = []
+    found: list[Image] = []
     for name, picture in read.items():
         section = sections[name]
         known = None if section is None else _known(name, section, names, accuracy)
@@ -63,7 +63,7 @@ def _way(section: Section) -> Way:
     return Way(-1.0 if word("seen_from") == "back" else 1.0, 1.0 if word("y_runs") == "up" else -1.0)
 
 
-def _picture(name: str, section: Section, names: Names, accuracy: Accuracy) -> Picture | None:
+def _image(name: str, section: Section, names: Names, accuracy: Accuracy) -> Image | None:
     for key in ("y_runs", "seen_from"):
         section.choice(key)
     slant, scale, own = section.flag("slant") or False, section.number("mm_per_px"), section.number("accuracy_px")
@@ -75,7 +75,7 @@ def _picture(name: str, section: Section, names: Names, accuracy: Accuracy) -> P
         return None
     deviation = accuracy.place_px if own is None else own
     turned = {point: _way(section)(at) for point, at in places.items()}
-    return Picture(name, model, deviation, turned, {}, 1.0 if scale is None else 1.0 / scale, section.line)
+    return Image(name, model, deviation, turned, {}, 1.0 if scale is None else 1.0 / scale, section.line)
 
 
 def _places(section: Section, names: Names, least: int) -> Mapping[str, Pixel] | None:
@@ -114,7 +114,7 @@ def _pair(own: Section, key: str, form: str) -> Pixel | None:
         return None
 
 
-def _known(name: str, section: Section, names: Names, accuracy: Accuracy) -> Picture | None:
+def _known(name: str, section: Section, names: Names, accuracy: Accuracy) -> Image | None:
     """What is known of the places of a picture, as a sheet of its own that counts in mm."""
     own, given = section.free_mapping(KNOWN), section.number("accuracy_mm")
     if own is None:
@@ -129,7 +129,7 @@ def _known(name: str, section: Section, names: Names, accuracy: Accuracy) -> Pic
     places = {each: (across * at[0], at[1]) for each, at in read.items() if at is not None and each in names.points}
     _refuse_doubles(own, places)
     deviation = accuracy.distance_mm if given is None else given
-    return Picture(f"{name}, {KNOWN}", "rigid", deviation, places, {}, 1.0, section.line_of(KNOWN), True)
+    return Image(f"{name}, {KNOWN}", "rigid", deviation, places, {}, 1.0, section.line_of(KNOWN), True)
 
 
 def _check_picked(own: Section, section: Section) -> None:

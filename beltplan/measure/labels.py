@@ -8,7 +8,6 @@ import numpy as np
 
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.geometry.vectors import Floats
-from beltplan.measure.readings import Direction
 from beltplan.measure.strokes import (
     CROSS_PT,
     ELLIPSE_PT,
@@ -20,11 +19,10 @@ from beltplan.measure.strokes import (
     along,
     at_of,
     ends_of,
-    is_loose,
+    is_undetermined,
     lines_of,
     mark_items,
     plate,
-    point_of,
     residuals_of,
     rims_of,
 )
@@ -70,7 +68,7 @@ class MeasureWriter(Writer):
         ends = ends_of(self.found, each.reading)
         pt = 1.0 / self.unit_pt
         if ends is None:
-            at = at_of(self.found, point_of(each.reading) or self.found.measured.origin)
+            at = at_of(self.found, each.reading.points[0])
             self._mark_beside(each, (Anchor((float(at[0]), float(at[1])), RING_PT * pt, 0.5),))
             return
         for share in SHARES:
@@ -158,22 +156,22 @@ def point_block(centre: Centre, in_inches: bool, mark: bool = False) -> Block:
     """What is written at a point: its name, bold but for a mark; its place; how sure it is."""
     names = wrapped(centre.name, NAME_WIDTH_PT, NAME_PT, not mark)
     lines = [Line(text, NAME_PT, SOFT_INK if mark else INK, not mark, f"name {centre.name}") for text in names]
-    if is_loose(centre):
+    if is_undetermined(centre):
         return Block((*lines, Line("not held: drawn by a guess", TEXT_PT, SOFT_INK, name=f"at {centre.name}")))
     x, y = centre.x_mm, centre.y_mm
     lines.append(Line(f"{_number(x, 1)}, {_number(y, 1)} mm", TEXT_PT, INK, name=f"at {centre.name}"))
     if in_inches:
         words = f"{_number(x / MM_PER_INCH, 2)}, {_number(y / MM_PER_INCH, 2)} in"
         lines.append(Line(words, TEXT_PT, INK, name=f"inches {centre.name}"))
-    if centre.deviation_mm:
-        words = f"\N{PLUS-MINUS SIGN}{centre.deviation_x_mm:.1f}, \N{PLUS-MINUS SIGN}{centre.deviation_y_mm:.1f}"
+    if centre.sd_mm:
+        words = f"\N{PLUS-MINUS SIGN}{centre.sd_x_mm:.1f}, \N{PLUS-MINUS SIGN}{centre.sd_y_mm:.1f}"
         lines.append(Line(words, TEXT_PT, SOFT_INK, name=f"deviation {centre.name}"))
     return Block(tuple(lines))
 
 
 def residual_words(each: Checked) -> str:
     """How much a reading reads too much: mm, or deg with its sign."""
-    return f"{each.residual:+.1f}" + ("\N{DEGREE SIGN}" if isinstance(each.reading.source, Direction) else "")
+    return f"{each.residual:+.1f}" + ("\N{DEGREE SIGN}" if each.reading.unit == "deg" else "")
 
 
 def _number(value: float, places: int) -> str:
@@ -188,7 +186,7 @@ def _reaches(found: Measuring, ellipses: Ellipses, unit_pt: float) -> list[float
     """How far round each point labels keep clear, mm: rim, cross, and an ellipse that is not large."""
     rims, reach = rims_of(found), []
     for centre in found.centres:
-        least = (RING_PT if is_loose(centre) else CROSS_PT) / unit_pt
+        least = (RING_PT if is_undetermined(centre) else CROSS_PT) / unit_pt
         wide = _wide(found, ellipses, centre.name)
         reach.append(max(least, rims.get(centre.name, 0.0), wide if wide <= ELLIPSE_PT / unit_pt else 0.0))
     return reach
@@ -210,7 +208,7 @@ def _ground(
     found: Measuring, numbered: tuple[Numbered, ...], ellipses: Ellipses, unit_pt: float, edges: tuple[float, float]
 ) -> Ground:
     ghosts = np.array([at for mirror in found.mirrors for at in mirror.places]).reshape(-1, 2)
-    rings = [at_of(found, point_of(each.reading) or "") for each in numbered if ends_of(found, each.reading) is None]
+    rings = [at_of(found, each.reading.points[0]) for each in numbered if ends_of(found, each.reading) is None]
     extra = np.concatenate((ghosts, np.array(rings).reshape(-1, 2)))
     small = np.append(np.full(len(ghosts), GHOST_PT), np.full(len(rings), RING_PT)) / unit_pt
     lines = [ends for _, ends in lines_of(found)]

@@ -199,10 +199,10 @@ def _sized(pulley: Pulley, edits: tuple[Edit, ...], source: MeasurementsFile, fo
 
 def _size(name: str, source: MeasurementsFile, found: Measuring) -> tuple[float, float]:
     """A diameter over the rim, with its deviation: by all that was measured, else by calipers alone."""
-    whole = next((size for size in found.sizes if size.pulley == name), None)
+    whole = next((size for size in found.diameters if size.pulley == name), None)
     if whole is not None:
-        return whole.diameter_mm, whole.deviation_mm
-    weights = [(size.deviation_mm**-2, size.diameter_mm) for size in source.diameters if size.pulley == name]
+        return whole.diameter_mm, whole.sd_mm
+    weights = [(size.sd_mm**-2, size.value_mm) for size in source.diameters if size.pulley == name]
     total = sum(weight for weight, _ in weights)
     return sum(weight * diameter for weight, diameter in weights) / total, total**-0.5
 
@@ -250,7 +250,7 @@ def measured_text(text: str, edits: Sequence[Edit], notes: Sequence[str]) -> str
 def _refuse_unsettled(found: Measuring) -> None:
     # A mark does not stand in a layout: one that is open keeps nothing else open.
     marks, why = found.measured.marks, []
-    if loose := [each.point for each in found.loose if each.point not in marks]:
+    if loose := [each.point for each in found.undetermined if each.point not in marks]:
         why.append(f"nothing holds {', '.join(loose)} yet")
     open_points = (point for mirror in found.mirrors for point in mirror.points)
     if points := dict.fromkeys(point for point in open_points if point not in marks):

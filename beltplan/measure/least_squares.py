@@ -1,4 +1,4 @@
-"""The unknowns for which a sum of squared misfits is least, and the circle through points that lie nearly on one."""
+"""The unknowns for which a sum of squared residuals is least, and the circle through points that lie nearly on one."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ import numpy as np
 
 from beltplan.geometry.vectors import Floats, norm
 
-Rows = Callable[[Floats], tuple[Floats, Floats]]
-"""Misfits (m), each over its deviation, and their slopes (m, n) for unknowns (n)."""
+Equations = Callable[[Floats], tuple[Floats, Floats]]
+"""Residuals (m), each over its standard deviation, and their Jacobian (m, n) for unknowns (n)."""
 
 MOST_STEPS = 100
 FIRST_DAMPING, LEAST_DAMPING, MOST_DAMPING = 1e-9, 1e-12, 1e12
@@ -22,30 +22,30 @@ SETTLED_SHARE = 1e-12
 
 @dataclass(frozen=True, eq=False)
 class Settled:
-    """Where the steps ended. unknowns: (n); misfit: (m), each over its deviation; slopes: (m, n)."""
+    """Where the steps ended. unknowns: (n); residuals: (m), each over its standard deviation; jacobian: (m, n)."""
 
     unknowns: Floats
-    misfit: Floats
-    slopes: Floats
+    residuals: Floats
+    jacobian: Floats
 
     @property
     def cost(self) -> float:
-        """Sum of the squared misfits."""
-        return float(self.misfit @ self.misfit)
+        """Sum of the squared residuals."""
+        return float(self.residuals @ self.residuals)
 
 
-def settle(rows: Rows, start: Floats, most_steps: int = MOST_STEPS) -> Settled:
-    """Step from a start to the nearest least sum of squares. Directions that no misfit depends on stay as they are.
+def settle(equations: Equations, start: Floats, most_steps: int = MOST_STEPS) -> Settled:
+    """Step from a start to the nearest least sum of squares. Directions that no residual depends on stay as they are.
 
     The sum that it ends at need not be the least of all: whoever does not know that their start is near settles
-    several. start: (n). One without finite misfits is given back as it is. Source: Levenberg 1944 and Marquardt 1963,
+    several. start: (n). One without finite residuals is given back as it is. Source: Levenberg 1944 and Marquardt 1963,
     damping scaled by the columns' own squares.
     """
-    at, damping = _at(rows, start), FIRST_DAMPING
-    for _ in range(most_steps if np.isfinite(at.cost) and np.isfinite(at.slopes).all() else 0):
+    at, damping = _at(equations, start), FIRST_DAMPING
+    for _ in range(most_steps if np.isfinite(at.cost) and np.isfinite(at.jacobian).all() else 0):
         step = _step(at, damping)
-        new = _at(rows, at.unknowns + step)
-        if np.isfinite(new.slopes).all() and new.cost <= at.cost:
+        new = _at(equations, at.unknowns + step)
+        if np.isfinite(new.jacobian).all() and new.cost <= at.cost:
             gained, at = at.cost - new.cost, new
             if gained <= SETTLED_SHARE * (1.0 + at.cost):
                 break
@@ -57,17 +57,17 @@ def settle(rows: Rows, start: Floats, most_steps: int = MOST_STEPS) -> Settled:
     return at
 
 
-def _at(rows: Rows, unknowns: Floats) -> Settled:
-    misfit, slopes = rows(unknowns)
-    return Settled(unknowns, misfit, slopes)
+def _at(equations: Equations, unknowns: Floats) -> Settled:
+    residuals, jacobian = equations(unknowns)
+    return Settled(unknowns, residuals, jacobian)
 
 
 def _step(at: Settled, damping: float) -> Floats:
-    """By the slopes themselves and not by their squares, which would lose a rough tape beside an exact line."""
-    size = np.sqrt(np.sum(at.slopes**2, axis=0))
+    """By the Jacobian itself and not by its square, which would lose a rough tape beside an exact line."""
+    size = np.sqrt(np.sum(at.jacobian**2, axis=0))
     size = np.where(size > 0.0, size, 1.0)
-    rows = np.concatenate((at.slopes / size, np.sqrt(damping) * np.eye(len(size))))
-    aim = np.concatenate((-at.misfit, np.zeros(len(size))))
+    rows = np.concatenate((at.jacobian / size, np.sqrt(damping) * np.eye(len(size))))
+    aim = np.concatenate((-at.residuals, np.zeros(len(size))))
     return np.asarray(np.linalg.lstsq(rows, aim, rcond=None)[0] / size)
 
 
@@ -100,10 +100,10 @@ def circle_through(points: Floats) -> tuple[Floats, float]:
     """
     centre, radius = circle_near(points)
 
-    def rows(unknowns: Floats) -> tuple[Floats, Floats]:
+    def equations(unknowns: Floats) -> tuple[Floats, Floats]:
         away = unknowns[:2] - points
         apart = np.maximum(norm(away), 1e-300)
         return apart - unknowns[2], np.column_stack((away / apart[:, None], -np.ones(len(points))))
 
-    found = settle(rows, np.array((*centre, radius))).unknowns
+    found = settle(equations, np.array((*centre, radius))).unknowns
     return found[:2], float(found[2])

@@ -14,7 +14,7 @@ from beltplan.layoutfile.schema import MOST_POINTS, measuring_under, names_under
 from beltplan.layoutfile.section import Beside, Section
 from beltplan.layoutfile.values import LONGEST_NAME
 from beltplan.measure.forms import Accuracy, read_accuracy
-from beltplan.measure.image_reader import read_pictures
+from beltplan.measure.image_reader import read_images
 from beltplan.measure.names import Names, is_name, names_of, read_layout_part
 from beltplan.measure.readers import (
     Rims,
@@ -26,7 +26,7 @@ from beltplan.measure.readers import (
     read_sides,
     sizes_of,
 )
-from beltplan.measure.readings import Measured, Size
+from beltplan.measure.readings import Diameter, Measured
 
 NOTHING = "a file without measurements"
 TO_BEGIN = "at least one of {}; `beltplan new FILE --measurements` writes a file to begin with"
@@ -47,7 +47,7 @@ class MeasurementsFile:
     layout: Layout | None
     missing: tuple[str, ...]
     sized: frozenset[str]
-    diameters: tuple[Size, ...]
+    diameters: tuple[Diameter, ...]
     accuracy: Accuracy
 
     @property
@@ -87,17 +87,17 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     origin = _origin(top, names)
     distances, sizes = read_distances(top, names, accuracy), read_diameters(top, names, accuracy)
     directions, offsets = read_angles(top, names, accuracy), read_offsets(top, names, accuracy, origin)
-    pictures = read_pictures(top, names, accuracy)
+    images = read_images(top, names, accuracy)
     level, sides = read_level(top, names), read_sides(top, names, origin)
-    rims = Rims(sizes, frozenset(name for picture in pictures for name in picture.rims))
+    rims = Rims(sizes, frozenset(name for image in images for name in image.rims))
     part = read_layout_part(top.table, path, origin, rims.names, top.faults)
     every = sizes_of(top, names, distances, rims, part, accuracy)
-    if origin is None or not (distances or directions or offsets or pictures):
+    if origin is None or not (distances or directions or offsets or images):
         if not top.faults.found:
             top.faults.add(1, ("file",), NOTHING, TO_BEGIN.format(", ".join(MEASURED_BY)))
         return None
     title = (top.text("title") if top.has("title") else None) or _title(path)
-    given = (distances, directions, offsets, every, pictures, level, sides, names.marks)
+    given = (distances, directions, offsets, every, images, level, sides, names.marks)
     measured = Measured(title, names.points, origin, *given, top.scale != 1.0, accuracy.distance_mm)
     layout = None if part.missing else part.layout
     return MeasurementsFile(path, measured, layout, part.missing, frozenset(part.sized), sizes, accuracy)

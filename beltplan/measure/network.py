@@ -1,104 +1,287 @@
-"""The least-squares network of what was measured: its rows, and how well it holds its points."""
+"""The least-squares network of what was measured: its equations, and how well it holds its points."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from functools import cached_property
+from itertools import chain, groupby
 
 import numpy as np
 
 from beltplan.geometry.vectors import Bools, Floats, Ints, norm
-from beltplan.measure.least_squares import Settled, circle_through, settle
-from beltplan.measure.readings import Between, Direction, Distance, Measured, Offset, Picture, Size
-from beltplan.measure.sightings import (
-    NO_RADIUS,
-    PARAMETERS,
-    POINTS_NEEDED,
-    Directions,
-    Distances,
-    Offsets,
-    Sheet,
-    Sizes,
-    fitted,
-    placed,
-)
-
-Kind = Distances | Directions | Offsets | Sizes | Sheet
+from beltplan.measure.images import PARAMETERS, POINTS_NEEDED, fitted, mapped, placed
+from beltplan.measure.least_squares import Settled, circle_near, circle_through, settle
+from beltplan.measure.loci import Curve, Spot
+from beltplan.measure.readings import Direction, Image, Measured, Pick, Reading, Unknowns
 
 SINGULAR = 1e-7
-"""Directions that change the misfits by a smaller share than this of the most telling one are not held."""
-LOOSE = 1e-4
-"""A point that moves by more than this in a direction that nothing holds is loose."""
+"""Directions that change the residuals by a smaller share than this of the most telling one are not held."""
+MOVES = 1e-4
+"""A point that moves by more than this in a direction that nothing holds is undetermined."""
+EXACT_RAD = 1e-6
+"""Standard deviation of a line that is level by definition: 0.0005 mm over half a metre."""
+GUESSED_RADIUS_MM = 50.0
+
+
+@dataclass(frozen=True, eq=False)
+class _Block:
+    """The equations of readings alike. where: places of their unknowns (m, k); given: (m, c); sd: (m).
+
+    row, column: where the Jacobian of one row after the other goes, (rows, 1) and (rows, k).
+    """
+
+    like: Reading
+    where: Ints
+    given: Floats
+    sd: Floats
+    row: Ints
+    column: Ints
+
+
+@dataclass(frozen=True, eq=False)
+class PlacedImage:
+    """An image in a network. numbers: where its numbers stand among the unknowns.
+
+    points: numbers of the points that it shows (s); at: (s, 2) px: those picked, and the middles of rims not picked.
+    rim_point, rim_radius, rim_angle: of each rim point the number of the point in the middle, and the places of radius
+    and angle among the unknowns, (q); rim_at: (q, 2) px.
+    """
+
+    image: Image
+    numbers: slice
+    points: Ints
+    at: Floats
+    rim_point: Ints
+    rim_radius: Ints
+    rim_angle: Ints
+    rim_at: Floats
+
+    def faces(self, unknowns: Floats) -> bool:
+        """Whether its places are seen from the front and before the horizon: a photo of them can be taken."""
+        model = self.image.model
+        if model != "slanted" or len(self.points) < POINTS_NEEDED[model]:
+            return True
+        _, by_point, _ = mapped(model, self.image.px_per_mm, unknowns[self.numbers], _places(unknowns, self.points))
+        return bool((np.linalg.det(by_point) > 0.0).all())
+
+    def lay(self, unknowns: Floats) -> None:
+        """Put in its numbers, its angles and the radii of its rims, as the places of the points ask for."""
+        model, scale = self.image.model, self.image.px_per_mm
+        if len(self.points) < POINTS_NEEDED[model]:
+            unknowns[self.numbers] = np.eye(PARAMETERS[model])[0]
+            return
+        numbers = fitted(model, scale, _places(unknowns, self.points), self.at)
+        unknowns[self.numbers] = numbers
+        if len(self.rim_point):
+            away = placed(model, scale, numbers, self.rim_at) - _places(unknowns, self.rim_point)
+            unknowns[self.rim_angle] = np.arctan2(away[:, 1], away[:, 0])
+            for radius in np.unique(self.rim_radius):
+                unknowns[radius] = np.mean(norm(away[self.rim_radius == radius]))
+
+    def spot(self, places: Floats, laid: Bools, point: int) -> Spot | None:
+        """Where a point lies by the other points that it shows, as far as they are laid; None where nothing tells."""
+        model, scale, known = self.image.model, self.image.px_per_mm, laid[self.points]
+        if point not in self.points or np.count_nonzero(known) < POINTS_NEEDED[model]:
+            return None
+        numbers = fitted(model, scale, places[self.points[known]], self.at[known])
+        with np.errstate(divide="ignore", invalid="ignore"):  # on the horizon of a photo: no place
+            (at,) = placed(model, scale, numbers, self.at[self.points == point])
+        return Spot(at) if np.isfinite(at).all() else None
 
 
 @dataclass(frozen=True, eq=False)
 class Network:
-    """Points, radii and sheets as one vector of unknowns, and the measurements between them.
+    """Points, radii, and numbers and rim angles of images as one vector of unknowns, and the readings between them.
 
-    The point `origin` stands at (0, 0). start_radii_mm: (r) the radii before anything is settled. kinds: rows of
-    measurements; a kind's rows follow those of the kinds before it. size: how many unknowns there are.
+    The point `origin` stands at (0, 0). radii_mm: those that count, before anything is settled. readings: what was
+    read; rows: of each, and of what was not read but taken. size: how many unknowns there are.
     """
 
-    points: int
+    names: tuple[str, ...]
     origin: int
-    start_radii_mm: Floats
-    kinds: tuple[Kind, ...]
+    radii_mm: Mapping[str, float]
+    readings: tuple[Reading, ...]
+    rows: Mapping[Reading, tuple[int, ...]]
+    blocks: tuple[_Block, ...]
+    images: tuple[PlacedImage, ...]
     size: int
 
     @property
-    def sheets(self) -> tuple[Sheet, ...]:
-        """The sheets among the measurements."""
-        return tuple(kind for kind in self.kinds if isinstance(kind, Sheet))
+    def points(self) -> int:
+        """How many points there are."""
+        return len(self.names)
 
     @property
+    def radii(self) -> slice:
+        """Where the radii stand among the unknowns."""
+        return slice(2 * self.points, 2 * self.points + len(self.radii_mm))
+
+    @cached_property
     def free(self) -> Bools:
         """Unknowns that are really unknown: all but the origin's place, (size)."""
         free = np.ones(self.size, dtype=bool)
         free[2 * self.origin : 2 * self.origin + 2] = False
         return free
 
-    @property
-    def bare(self) -> Floats:
-        """Unknowns with nothing in them but the radii of the start, (size)."""
-        bare = np.zeros(self.size)
-        bare[2 * self.points : 2 * self.points + len(self.start_radii_mm)] = self.start_radii_mm
-        return bare
+    @cached_property
+    def ties(self) -> tuple[tuple[tuple[int, Callable[[Floats], Curve]], ...], ...]:
+        """Of each point: the number of another, and the curve on which the point lies where that stands at a place."""
+        number = {name: i for i, name in enumerate(self.names)}
+        found: list[list[tuple[int, Callable[[Floats], Curve]]]] = [[] for _ in self.names]
+        for _, alike in groupby(self.rows, type):
+            by_end = zip(*(reading.ties(self.radii_mm) for reading in alike), strict=True)
+            for own, other, curve in chain.from_iterable(by_end):
+                found[number[own]].append((number[other], curve))
+        return tuple(map(tuple, found))
 
-    def rows(self, unknowns: Floats) -> tuple[Floats, Floats]:
-        """Misfits over deviations (m) and their slopes (m, size), kind after kind."""
-        parts = [kind.rows(unknowns) for kind in self.kinds]
-        return np.concatenate([misfit for misfit, _ in parts]), np.concatenate([slopes for _, slopes in parts])
+    def equations(self, unknowns: Floats) -> tuple[Floats, Floats]:
+        """Residuals over standard deviations (m), reading after reading, and their Jacobian (m, size)."""
+        padded = np.append(unknowns, 0.0)
+        residuals = np.empty(sum(map(len, self.rows.values())))
+        jacobian = np.zeros((len(residuals), self.size + 1))
+        for block in self.blocks:
+            off, slopes = block.like.equations(padded[block.where], block.given)
+            residuals[block.row[:, 0]] = (off / block.sd[:, None]).reshape(-1)
+            jacobian[block.row, block.column] = (slopes / block.sd[:, None, None]).reshape(block.column.shape)
+        return residuals, jacobian[:, :-1]
 
     def unknowns_at(self, places: Floats) -> Floats:
-        """The unknowns for places of the points, (points, 2) mm: sheets and rims are laid as these ask for.
+        """The unknowns for places of the points, (points, 2) mm: images and rims are laid as these ask for.
 
         The places are shifted so that the origin stands at (0, 0).
         """
-        unknowns = self.bare
+        unknowns = np.zeros(self.size)
         unknowns[: 2 * self.points] = (places - places[self.origin]).reshape(-1)
-        for sheet in self.sheets:
-            _lay(sheet, unknowns)
+        unknowns[self.radii] = list(self.radii_mm.values())
+        for image in self.images:
+            image.lay(unknowns)
         return unknowns
+
+
+def network_of(
+    names: tuple[str, ...],
+    origin: str,
+    readings: Sequence[Reading],
+    images: Sequence[Image] = (),
+    radii_mm: Mapping[str, float] | None = None,
+    taken: Sequence[Reading] = (),
+) -> Network:
+    """The network of readings, those alike one after the other. taken: those of them that nobody read.
+
+    images: all on which places were picked. radii_mm: those that count, as they start.
+    """
+    radii = dict(radii_mm or {})
+    where, size = _unknowns(names, tuple(radii), images)
+    ends = np.cumsum([reading.rows for reading in readings]).tolist()
+    rows = {each: tuple(range(end - each.rows, end)) for each, end in zip(readings, ends, strict=True)}
+    alike = [tuple(group) for _, group in groupby(readings, lambda each: (type(each), each.image))]
+    blocks = tuple(_block(each, where, rows) for each in alike)
+    read = tuple(each for each in readings if each not in taken)
+    return Network(
+        names, names.index(origin), radii, read, rows, blocks, tuple(_placed(each, where) for each in images), size
+    )
+
+
+def _unknowns(names: tuple[str, ...], radii: tuple[str, ...], images: Sequence[Image]) -> tuple[Unknowns, int]:
+    points = {name: 2 * i for i, name in enumerate(names)}
+    first = 2 * len(names)
+    size = first + len(radii)
+    numbers: dict[Image, slice] = {}
+    angles: dict[Pick, int] = {}
+    for image in images:
+        numbers[image] = slice(size, size + PARAMETERS[image.model])
+        traced = [pick for pick in image.picks if pick.is_of_rim]
+        angles |= {pick: i for i, pick in enumerate(traced, start=numbers[image].stop)}
+        size = numbers[image].stop + len(traced)
+    return Unknowns(points, {name: i for i, name in enumerate(radii, start=first)}, numbers, angles), size
+
+
+def _block(alike: Sequence[Reading], where: Unknowns, rows: Mapping[Reading, tuple[int, ...]]) -> _Block:
+    row = np.array([row for each in alike for row in rows[each]])
+    places = np.array([each.unknowns(where) for each in alike])
+    given = np.array([each.given for each in alike])
+    sd = np.array([each.equation_sd for each in alike])
+    return _Block(alike[0], places, given, sd, row[:, None], np.repeat(places, alike[0].rows, axis=0))
+
+
+def _placed(image: Image, where: Unknowns) -> PlacedImage:
+    traced = [pick for pick in image.picks if pick.is_of_rim]
+    shown = dict(image.places)
+    for name in sorted(image.rims, key=lambda each: where.points[each]):
+        if name not in shown:
+            (u, v), _ = circle_near(np.array(image.rims[name]))
+            shown[name] = (float(u), float(v))
+    return PlacedImage(
+        image,
+        where.images[image],
+        np.array([where.points[name] // 2 for name in shown], dtype=int),
+        np.array(list(shown.values()), dtype=float).reshape(-1, 2),
+        np.array([where.points[pick.point] // 2 for pick in traced], dtype=int),
+        np.array([where.radii[pick.point] for pick in traced], dtype=int),
+        np.array([where.angles[pick] for pick in traced], dtype=int),
+        np.array([pick.at for pick in traced], dtype=float).reshape(-1, 2),
+    )
+
+
+def surveyed(measured: Measured, turn_rad: float = 0.0) -> Network:
+    """The network of what was measured.
+
+    turn_rad: the angle at which `level_taken` is laid, where nothing says what is level.
+    """
+    radii = {name: _start_radius(measured, name) for name in _radii_needed(measured)}
+    taken = level_taken(measured) if measured.frame_is_open else None
+    line, angle = (measured.level, 0.0) if taken is None else (taken, turn_rad)
+    level = () if line is None else (Direction(*line, angle, EXACT_RAD),)
+    diameters = (each for each in measured.diameters if each.pulley in radii)
+    picks = (pick for image in measured.images for pick in image.picks)
+    readings = (*measured.distances, *measured.directions, *level, *measured.offsets, *diameters, *picks)
+    return network_of(measured.points, measured.origin, readings, measured.images, radii, level)
+
+
+def _radii_needed(measured: Measured) -> tuple[str, ...]:
+    over_rims = [name for each in measured.distances for name in each.rims]
+    traced = [name for image in measured.images for name in image.rims]
+    return tuple(dict.fromkeys((*over_rims, *traced)))
+
+
+def _start_radius(measured: Measured, name: str) -> float:
+    read = next((each.value_mm / 2.0 for each in measured.diameters if each.pulley == name), None)
+    if read is not None:
+        return read
+    image = next((each for each in measured.images if name in each.rims and each.model == "rigid"), None)
+    return GUESSED_RADIUS_MM if image is None else circle_through(np.array(image.rims[name]))[1] / image.px_per_mm
+
+
+def level_taken(measured: Measured) -> tuple[str, str] | None:
+    """The line that is laid level where nothing says which is: the origin and the first point measured from it."""
+    ends = [(each.first, each.second) for each in measured.distances]
+    ends += [(measured.origin, name) for image in measured.images for name in image.places]
+    ends += [(measured.origin, name) for name in measured.points]
+    tied = (
+        second if first == measured.origin else first for first, second in ends if measured.origin in (first, second)
+    )
+    return next(((measured.origin, name) for name in tied if name != measured.origin), None)
 
 
 def settled(network: Network, start: Floats, left_out: tuple[int, ...] = ()) -> Settled:
     """The unknowns with the least sum of squares near a start, all of them (size).
 
-    left_out: numbers of rows that are not looked at; their misfit is given all the same, their slopes are nought.
+    left_out: numbers of rows that are not looked at; their residual is given all the same, their Jacobian is nought.
     """
     free, out = network.free, list(left_out)
 
-    def rows(part: Floats) -> tuple[Floats, Floats]:
-        misfit, slopes = network.rows(_whole(start, free, part))
-        misfit[out], slopes[out] = 0.0, 0.0
-        return misfit, slopes[:, free]
+    def equations(part: Floats) -> tuple[Floats, Floats]:
+        residuals, jacobian = network.equations(_whole(start, free, part))
+        residuals[out], jacobian[out] = 0.0, 0.0
+        return residuals, jacobian[:, free]
 
-    found = settle(rows, start[free])
+    found = settle(equations, start[free])
     whole = _whole(start, free, found.unknowns)
-    misfit, slopes = network.rows(whole)
-    slopes[out] = 0.0
-    slopes[:, ~free] = 0.0
-    return Settled(whole, misfit, slopes)
+    residuals, jacobian = network.equations(whole)
+    jacobian[out] = 0.0
+    jacobian[:, ~free] = 0.0
+    return Settled(whole, residuals, jacobian)
 
 
 def _whole(start: Floats, free: Bools, part: Floats) -> Floats:
@@ -107,38 +290,21 @@ def _whole(start: Floats, free: Bools, part: Floats) -> Floats:
     return whole
 
 
-def _lay(sheet: Sheet, unknowns: Floats) -> None:
-    picked, at = sheet.picks
-    if len(picked) < POINTS_NEEDED[sheet.model]:
-        unknowns[sheet.numbers] = np.eye(PARAMETERS[sheet.model])[0]
-        return
-    numbers = fitted(sheet.model, sheet.scale, _places(unknowns, picked), at)
-    unknowns[sheet.numbers] = numbers
-    if len(sheet.rim_point):
-        away = placed(sheet.model, sheet.scale, numbers, sheet.rim_at) - _places(unknowns, sheet.rim_point)
-        unknowns[sheet.angles] = np.arctan2(away[:, 1], away[:, 0])
-        for radius in np.unique(sheet.rim_radius):
-            unknowns[radius] = np.mean(norm(away[sheet.rim_radius == radius]))
-
-
 def _places(unknowns: Floats, which: Ints) -> Floats:
     return np.stack((unknowns[2 * which], unknowns[2 * which + 1]), axis=-1)
 
 
-# How well a network holds its points: covariances, what nothing holds, and how far each measurement is checked.
-
-
 @dataclass(frozen=True, eq=False)
 class Precision:
-    """What follows from the slopes of a settled network, for measurements of just their stated deviations.
+    """What follows from the Jacobian of a settled network, for readings of just their stated standard deviations.
 
-    covariance: (size, size), nought for the origin, of no meaning for what is loose. loose: (points) whether nothing
-    holds a point. redundancy: (m) share of an error of each measurement that shows in its own misfit, 0 where nothing
-    checks it. tied: (m, m) covariance of the misfits, each over its deviation.
+    covariance: (size, size), nought for the origin, of no meaning for what is undetermined. undetermined: (points)
+    whether nothing holds a point. redundancy: (m) share of an error of each row that shows in its own residual, 0 where
+    nothing checks it. tied: (m, m) covariance of the residuals, each over its standard deviation.
     """
 
     covariance: Floats
-    loose: Bools
+    undetermined: Bools
     redundancy: Floats
     tied: Floats
 
@@ -150,26 +316,26 @@ def precision_of(network: Network, at: Settled) -> Precision:
     against drawn errors in the tests.
     """
     free = np.flatnonzero(network.free)
-    slopes = at.slopes[:, free]
-    scale = np.sqrt(np.sum(slopes**2, axis=0))
+    jacobian = at.jacobian[:, free]
+    scale = np.sqrt(np.sum(jacobian**2, axis=0))
     scale = np.where(scale > 0.0, scale, 1.0)
-    left, strength, right = np.linalg.svd(slopes / scale, full_matrices=True)
+    left, strength, right = np.linalg.svd(jacobian / scale, full_matrices=True)
     strength = np.concatenate((strength, np.zeros(len(free) - len(strength))))
     held = strength > SINGULAR * max(float(strength.max(initial=0.0)), 1e-300)
     inverse = right[held].T / strength[held] / scale[:, None]
     covariance = np.zeros((network.size, network.size))
     covariance[np.ix_(free, free)] = inverse @ inverse.T
     share = left[:, : len(strength)][:, held[: left.shape[1]]]
-    tied = np.eye(len(slopes)) - share @ share.T
-    loose = _loose(network, free, right[~held].T / scale[:, None])
-    return Precision(covariance, loose, np.clip(np.diagonal(tied), 0.0, 1.0), tied)
+    tied = np.eye(len(jacobian)) - share @ share.T
+    undetermined = _undetermined(network, free, right[~held].T / scale[:, None])
+    return Precision(covariance, undetermined, np.clip(np.diagonal(tied), 0.0, 1.0), tied)
 
 
-def _loose(network: Network, free: Ints, unheld: Floats) -> Bools:
-    """unheld: (free unknowns, d) directions that change no misfit, in the unknowns' own units."""
+def _undetermined(network: Network, free: Ints, unheld: Floats) -> Bools:
+    """unheld: (free unknowns, d) directions that change no residual, in the unknowns' own units."""
     moves = np.zeros(network.size)
     moves[free] = np.max(np.abs(np.linalg.qr(unheld)[0]), axis=1, initial=0.0)
-    return np.asarray(moves[: 2 * network.points].reshape(-1, 2).max(axis=1) > LOOSE)
+    return np.asarray(moves[: 2 * network.points].reshape(-1, 2).max(axis=1) > MOVES)
 
 
 def without_turn(places: Floats, covariance: Floats) -> Floats:
@@ -194,204 +360,3 @@ def _without(motions: Floats, covariance: Floats) -> Floats:
     """motions: (2 n, m)."""
     kept = np.eye(len(motions)) - motions @ np.linalg.pinv(motions)
     return np.asarray(kept @ covariance @ kept.T)
-
-
-# The least-squares network of what was measured, and which of its rows belong to which reading.
-
-EXACT_RAD = 1e-6
-"""Deviation of a line that is level by definition: 0.0005 mm over half a metre."""
-RIMS: dict[Between, float] = {"centres": 0.0, "outside": 1.0, "gap": -1.0}
-Unit = Literal["mm", "deg", "px"]
-
-
-@dataclass(frozen=True)
-class Pick:
-    """A place picked on a picture; of a rim point with its number on that rim, from 1."""
-
-    point: str
-    picture: str
-    rim_place: int | None = None
-
-
-Source = Distance | Direction | Offset | Size | Pick
-
-
-@dataclass(frozen=True, eq=False)
-class Reading:
-    """One thing that was read, and the rows of the network that it makes. deviation: one standard deviation, `unit`."""
-
-    source: Source
-    rows: tuple[int, ...]
-    unit: Unit
-    deviation: float
-
-    @property
-    def words(self) -> str:
-        """What was read, in words: crank - alternator."""
-        return words_of(self.source)
-
-
-def words_of(source: Source) -> str:
-    """What was read, in words."""
-    if isinstance(source, Distance):
-        way = "" if source.between == "centres" else f", {source.between}"
-        return f"{source.first} - {source.second}{way}"
-    if isinstance(source, Direction):
-        return f"angle {source.first} - {source.second}"
-    if isinstance(source, Offset):
-        return f"{source.axis} of {source.point} from {source.datum}"
-    if isinstance(source, Size):
-        return f"diameter of {source.pulley}"
-    rim = "" if source.rim_place is None else f"rim point {source.rim_place} of "
-    return f"{rim}{source.point} on {source.picture}"
-
-
-@dataclass(frozen=True, eq=False)
-class Surveyed:
-    """A network with the readings behind its rows. radii: names of the pulleys whose rims count, in its order."""
-
-    network: Network
-    readings: tuple[Reading, ...]
-    radii: tuple[str, ...]
-
-
-def surveyed(measured: Measured, turn_rad: float = 0.0) -> Surveyed:
-    """The network of what was measured.
-
-    turn_rad: the angle at which `level_taken` is laid, where nothing says what is level.
-    """
-    number = {name: i for i, name in enumerate(measured.points)}
-    radii = _radii_needed(measured)
-    place = {name: 2 * len(number) + i for i, name in enumerate(radii)}
-    sizes = [size for size in measured.sizes if size.pulley in place]
-    kinds: list[Kind] = [
-        _distances(measured.distances, number, place),
-        _directions(measured.directions, number),
-        _level(measured, number, turn_rad),
-        _offsets(measured.offsets, number),
-        _sizes(sizes, place),
-    ]
-    size = 2 * len(number) + len(radii)
-    for picture in measured.pictures:
-        sheet = _sheet(picture, number, place, size)
-        kinds.append(sheet)
-        size = sheet.angles.stop
-    start = np.array([_start_radius(measured, name) for name in radii], dtype=float)
-    network = Network(len(number), number[measured.origin], start, tuple(kinds), size)
-    return Surveyed(network, _readings(measured, sizes, kinds), radii)
-
-
-def _radii_needed(measured: Measured) -> tuple[str, ...]:
-    over_rims = [name for each in measured.distances if each.between != "centres" for name in (each.first, each.second)]
-    traced = [name for picture in measured.pictures for name in picture.rims]
-    return tuple(dict.fromkeys((*over_rims, *traced)))
-
-
-def _start_radius(measured: Measured, name: str) -> float:
-    size = next((size for size in measured.sizes if size.pulley == name), None)
-    if size is not None:
-        return size.diameter_mm / 2.0
-    picture = next((p for p in measured.pictures if name in p.rims and p.model == "rigid"), None)
-    return 50.0 if picture is None else circle_through(np.array(picture.rims[name]))[1] / picture.px_per_mm
-
-
-def _numbers(names: list[str], number: dict[str, int]) -> Ints:
-    return np.array([number[name] for name in names], dtype=int)
-
-
-def _distances(given: tuple[Distance, ...], number: dict[str, int], place: dict[str, int]) -> Distances:
-    rims = np.array([RIMS[each.between] for each in given])
-    return Distances(
-        _numbers([each.first for each in given], number),
-        _numbers([each.second for each in given], number),
-        np.array([each.value_mm for each in given]),
-        np.array([each.deviation_mm for each in given]),
-        rims,
-        _rim_places([each.first for each in given], rims.tolist(), place),
-        _rim_places([each.second for each in given], rims.tolist(), place),
-    )
-
-
-def _rim_places(names: list[str], rims: list[float], place: dict[str, int]) -> Ints:
-    return np.array([place[name] if rim else NO_RADIUS for name, rim in zip(names, rims, strict=True)], dtype=int)
-
-
-def _directions(given: tuple[Direction, ...], number: dict[str, int]) -> Directions:
-    return Directions(
-        _numbers([each.first for each in given], number),
-        _numbers([each.second for each in given], number),
-        np.array([each.value_rad for each in given]),
-        np.array([each.deviation_rad for each in given]),
-    )
-
-
-def _level(measured: Measured, number: dict[str, int], turn_rad: float) -> Directions:
-    taken = level_taken(measured) if measured.frame_is_open else None
-    line, angle = (measured.level, 0.0) if taken is None else (taken, turn_rad)
-    given = () if line is None else (Direction(*line, angle, EXACT_RAD),)
-    return _directions(given, number)
-
-
-def level_taken(measured: Measured) -> tuple[str, str] | None:
-    """The line that is laid level where nothing says which is: the origin and the first point measured from it."""
-    ends = [(each.first, each.second) for each in measured.distances]
-    ends += [(measured.origin, name) for picture in measured.pictures for name in picture.places]
-    ends += [(measured.origin, name) for name in measured.points]
-    tied = (
-        second if first == measured.origin else first for first, second in ends if measured.origin in (first, second)
-    )
-    return next(((measured.origin, name) for name in tied if name != measured.origin), None)
-
-
-def _offsets(given: tuple[Offset, ...], number: dict[str, int]) -> Offsets:
-    return Offsets(
-        _numbers([each.datum for each in given], number),
-        _numbers([each.point for each in given], number),
-        np.array([0 if each.axis == "x" else 1 for each in given], dtype=int),
-        np.array([each.value_mm for each in given]),
-        np.array([each.deviation_mm for each in given]),
-    )
-
-
-def _sizes(given: list[Size], place: dict[str, int]) -> Sizes:
-    values = np.array([(each.diameter_mm / 2.0, each.deviation_mm / 2.0) for each in given]).reshape(-1, 2)
-    return Sizes(np.array([place[each.pulley] for each in given], dtype=int), values[:, 0], values[:, 1])
-
-
-def _sheet(picture: Picture, number: dict[str, int], place: dict[str, int], first: int) -> Sheet:
-    rims = [(name, at) for name, points in picture.rims.items() for at in points]
-    return Sheet(
-        picture.model,
-        picture.px_per_mm,
-        _numbers(list(picture.places), number),
-        np.array(list(picture.places.values()), dtype=float).reshape(-1, 2),
-        _numbers([name for name, _ in rims], number),
-        np.array([place[name] for name, _ in rims], dtype=int),
-        np.array([at for _, at in rims], dtype=float).reshape(-1, 2),
-        picture.deviation_px,
-        first,
-        first + PARAMETERS[picture.model],
-    )
-
-
-def _readings(measured: Measured, sizes: list[Size], kinds: list[Kind]) -> tuple[Reading, ...]:
-    distances, directions, level, offsets, _, *_ = (kind.count for kind in kinds)
-    first = (0, distances, distances + directions + level, distances + directions + level + offsets)
-    found = [Reading(each, (first[0] + i,), "mm", each.deviation_mm) for i, each in enumerate(measured.distances)]
-    found += [
-        Reading(each, (first[1] + i,), "deg", float(np.degrees(each.deviation_rad)))
-        for i, each in enumerate(measured.directions)
-    ]
-    found += [Reading(each, (first[2] + i,), "mm", each.deviation_mm) for i, each in enumerate(measured.offsets)]
-    found += [Reading(each, (first[3] + i,), "mm", each.deviation_mm) for i, each in enumerate(sizes)]
-    row = first[3] + len(sizes)
-    for picture in measured.pictures:
-        for pick in _picks(picture):
-            found.append(Reading(pick, (row, row + 1), "px", picture.deviation_px))
-            row += 2
-    return tuple(found)
-
-
-def _picks(picture: Picture) -> list[Pick]:
-    rims = [Pick(name, picture.name, i) for name, points in picture.rims.items() for i in range(1, len(points) + 1)]
-    return [*(Pick(name, picture.name) for name in picture.places), *rims]

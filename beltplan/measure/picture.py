@@ -6,11 +6,11 @@ import numpy as np
 
 from beltplan.geometry.vectors import TURN, Floats, from_angle
 from beltplan.measure.labels import label_items
-from beltplan.measure.readings import Direction, Distance, Offset
 from beltplan.measure.strokes import (
     CROSS_PT,
     GHOST_PT,
     MOST_GHOSTS,
+    PENS,
     Ellipses,
     Ghost,
     Numbered,
@@ -23,13 +23,13 @@ from beltplan.measure.strokes import (
     ghost_items,
     ghosts_of,
     ground_items,
+    is_undetermined,
     lines_of,
     numbered_of,
     reading_items,
     residuals_of,
     rims_of,
 )
-from beltplan.measure.strokes import is_loose as loose
 from beltplan.measure.study import Measuring
 from beltplan.picture.legend import Entry, Symbol, legend_height_pt, legend_items, scale_bar
 from beltplan.picture.page import Paragraph, column, extent, height_pt, mark_shape, rule
@@ -37,8 +37,6 @@ from beltplan.picture.painter import picture_bytes
 from beltplan.picture.picture_file import ending_or_error
 from beltplan.picture.routing import AIR_PT, MARGIN_PT, WIDTH_PT, scale_pt
 from beltplan.picture.scene import (
-    ANGLE_READ,
-    DISTANCE_READ,
     ELLIPSE,
     ELLIPSE_EDGE,
     FOUND_CROSS,
@@ -48,7 +46,6 @@ from beltplan.picture.scene import (
     LEVEL_LINE,
     LOOSE_RING,
     MISREAD_LINE,
-    OFFSET_READ,
     SOFT_INK,
     SUSPECT_LINE,
     Item,
@@ -76,7 +73,7 @@ def measure_entries(
         entries.append(Entry("misread, left out", _doubted(True)))
     if not all(each.left_out for each in numbered):
         entries.append(Entry("suspected: one of these is wrong", _doubted(False)))
-    if any(loose(centre) for centre in found.centres):
+    if any(is_undetermined(centre) for centre in found.centres):
         entries.append(Entry("not held by the readings", _question, 20.0))
     if ghosts:
         few = f", {MOST_GHOSTS} of them" if len(ghosts) == MOST_GHOSTS else ""
@@ -91,14 +88,13 @@ def ellipse_words(ellipses: Ellipses) -> str:
 
 
 def _line_entries(found: Measuring, numbered: tuple[Numbered, ...]) -> list[Entry]:
-    sources = [each.reading.source for each, _ in lines_of(found)]
+    drawn = {each.reading.kind for each, _ in lines_of(found)}
     figures = "; figure: mm that it reads too much" if residuals_of(found, numbered) else ""
-    kinds = (
-        (Distance, f"distance{figures}", DISTANCE_READ),
-        (Direction, "angle", ANGLE_READ),
-        (Offset, "offset", OFFSET_READ),
-    )
-    return [Entry(words, _line(pen)) for kind, words, pen in kinds if any(isinstance(each, kind) for each in sources)]
+    return [
+        Entry(words + (figures if kind == "distance" else ""), _line(pen))
+        for kind, (words, pen) in PENS.items()
+        if kind in drawn
+    ]
 
 
 def _line(pen: Pen) -> Symbol:

@@ -14,7 +14,7 @@ from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import Misread, read_length
 from beltplan.measure.forms import Accuracy, Form, entries_of, forms_of, tables_of
 from beltplan.measure.names import LayoutPart, Names, Pair
-from beltplan.measure.readings import Axis, Between, Direction, Distance, Offset, Size
+from beltplan.measure.readings import AXES, Axis, Between, Diameter, Direction, Distance, Offset
 
 
 def read_distances(top: Section, names: Names, accuracy: Accuracy) -> tuple[Distance, ...]:
@@ -38,7 +38,9 @@ def _distance(form: Form, pair: Pair | None, accuracy: Accuracy) -> Distance | N
     own = form.own_number("accuracy_mm")
     if value is None or pair is None or between is None:
         return None
-    return Distance(*pair, value, accuracy.distance_mm if own is None else own, between, form.written, form.line)
+    return Distance(
+        *pair, value, accuracy.distance_mm if own is None else own, between, written=form.written, line=form.line
+    )
 
 
 def _is_nothing(form: Form, between: Between | None) -> bool:
@@ -60,7 +62,7 @@ def _between(form: Form) -> Between | None:
     return "outside" if outside else "gap" if gap else "centres"
 
 
-def read_diameters(top: Section, names: Names, accuracy: Accuracy) -> tuple[Size, ...]:
+def read_diameters(top: Section, names: Names, accuracy: Accuracy) -> tuple[Diameter, ...]:
     """The diameters over rims that could be read, of points and of pulleys that move."""
     section = entries_of(top, "diameters")
     if section is None:
@@ -72,14 +74,13 @@ def read_diameters(top: Section, names: Names, accuracy: Accuracy) -> tuple[Size
             value, own = form.length(), form.own_number("accuracy_mm")
             if known and value is not None:
                 deviation = accuracy.diameter_mm if own is None else own
-                found.append(Size(name, value, deviation, form.written, form.line))
+                found.append(Diameter(name, value, deviation, written=form.written, line=form.line))
     return tuple(found)
 
 
 # What a level, a protractor and a square show: angles, offsets, the level line, and sides as they are seen.
 
 UP_DEG = 90.0
-AXES: tuple[Axis, Axis] = ("x", "y")
 AGAINST: Mapping[str, str] = {"left": "right", "right": "left", "above": "below", "below": "above"}
 
 
@@ -102,7 +103,7 @@ def _direction(form: Form, pair: Pair | None, accuracy: Accuracy) -> Direction |
         return None
     angle = value + (UP_DEG if datum == "plumb" else 0.0)
     deviation = accuracy.angle_deg if own is None else own
-    return Direction(*pair, math.radians(angle), math.radians(deviation), form.written, form.line)
+    return Direction(*pair, math.radians(angle), math.radians(deviation), written=form.written, line=form.line)
 
 
 def read_offsets(top: Section, names: Names, accuracy: Accuracy, origin: str | None) -> tuple[Offset, ...]:
@@ -120,7 +121,10 @@ def _offsets(section: Section, names: Names, accuracy: Accuracy, origin: str | N
                 own.refuse("from", f"{quoted(name)} itself", "another point")
             read = list(_axes(own, accuracy))
             if known and datum is not None and datum != name:
-                yield from (Offset(name, datum, *each) for each in read)
+                yield from (
+                    Offset(name, datum, axis, value, deviation, written=written, line=line)
+                    for axis, value, deviation, written, line in read
+                )
 
 
 def _datum(own: Section, names: Names, origin: str | None) -> str | None:
@@ -195,7 +199,7 @@ def _words(section: Section, name: str, node: Node | None) -> tuple[SeenSide, ..
 class Rims:
     """What was measured of rims. sizes: by calipers. traced: names of those traced on a picture."""
 
-    sizes: tuple[Size, ...]
+    sizes: tuple[Diameter, ...]
     traced: frozenset[str]
 
     @property
@@ -206,7 +210,7 @@ class Rims:
 
 def sizes_of(
     top: Section, names: Names, distances: tuple[Distance, ...], rims: Rims, part: LayoutPart, accuracy: Accuracy
-) -> tuple[Size, ...]:
+) -> tuple[Diameter, ...]:
     """The rims by calipers of points, and those that the layout gives.
 
     A distance over a rim that nothing tells is noted, and one that is too short for its rims.
@@ -217,7 +221,7 @@ def sizes_of(
     _refuse_unknown(top, distances, rims.names.union(own))
     found = [each for name in own if (each := _own_rim(top, name, part, accuracy)) is not None]
     every = (*(size for size in rims.sizes if size.pulley in names.points), *found)
-    _refuse_short(top, distances, {size.pulley: size.diameter_mm for size in every})
+    _refuse_short(top, distances, {size.pulley: size.value_mm for size in every})
     return every
 
 
@@ -235,13 +239,13 @@ def _refuse_unknown(top: Section, distances: Iterable[Distance], known: frozense
             top.faults.add(each.line, _path(each), got, allowed)
 
 
-def _own_rim(top: Section, name: str, part: LayoutPart, accuracy: Accuracy) -> Size | None:
+def _own_rim(top: Section, name: str, part: LayoutPart, accuracy: Accuracy) -> Diameter | None:
     if part.layout is None:
         return None
     pulley = part.layout.pulleys[name]
     deviation = max(pulley.uncertainty.diameter_mm or accuracy.diameter_mm, LEAST_MM)
     written, line = _written(top.table, ("pulleys", name, part.sized[name]))
-    return Size(name, 2.0 * pulley.rim_radius_mm(part.layout.belt), deviation, written, line)
+    return Diameter(name, 2.0 * pulley.rim_radius_mm(part.layout.belt), deviation, written=written, line=line)
 
 
 def _written(table: Table, keys: tuple[str, ...]) -> tuple[str, int]:

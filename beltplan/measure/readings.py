@@ -1,91 +1,466 @@
-"""What was measured of pulleys that nobody has drawn: distances, angles, offsets, diameters, and places on pictures.
+"""What was measured of pulleys that nobody has drawn, one class a kind of reading, and the equation that each gives.
 
-Every deviation is one standard deviation. `written` is what stands in the file, for messages; `line` where.
+A reading knows what it ties, what it says by the unknowns of the network (residual and Jacobian), where it leaves a
+point to lie, and how it was written. What reports say of it is no part of it. `sd` is one standard deviation.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Literal
+from functools import cached_property
+from typing import ClassVar, Literal
 
+import numpy as np
+
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.geometry.vectors import TURN, Floats, dot, from_angle, left_normal
 from beltplan.layoutfile.schema import SeenSide
-from beltplan.measure.sightings import Model
+from beltplan.measure.images import Model, mapped
+from beltplan.measure.loci import Circle, Curve, Straight
 
 Between = Literal["centres", "outside", "gap"]
 """What a tape was laid along: centre to centre, over both far rims, or between the near ones."""
+RIMS: dict[Between, float] = {"centres": 0.0, "outside": 1.0, "gap": -1.0}
+"""How often both radii count in what the tape reads."""
 Axis = Literal["x", "y"]
-
-"""Where a point is seen from the origin, facing the pulleys."""
+AXES: tuple[Axis, Axis] = ("x", "y")
 Pixel = tuple[float, float]
+Unit = Literal["mm", "deg", "px"]
+SlipKind = Literal["read in mm", "read in inches", "centres", "outside", "gap", "plumb", "clockwise", "reversed"]
+"""What a person may have done who misread something. read in mm, read in inches: the number is of the other unit.
+centres, outside, gap: what the tape lay along. plumb: the angle counts from straight up. clockwise: it counts the
+other way. reversed: from the second point to the first."""
+
+NONE = -1
+"""Place of an unknown that an equation has no use for: it counts as nought."""
+NEAREST_MM = 1e-6
+"""Points nearer than this have no direction between them: it is taken as if they were this far apart."""
+
+Radii = Mapping[str, float]
+Tie = tuple[str, str, Callable[[Floats], Curve]]
+"""A point, another, and the curve on which the first lies where the other stands at a place, (2) mm."""
 
 
-@dataclass(frozen=True)
-class Distance:
-    """A distance between two points."""
+@dataclass(frozen=True, eq=False)
+class Unknowns:
+    """Where everything stands in the vector of unknowns: x of points, y next; radii; numbers of images; rim angles."""
+
+    points: Mapping[str, int]
+    radii: Mapping[str, int]
+    images: Mapping[Image, slice]
+    angles: Mapping[Pick, int]
+
+    def places(self, *names: str) -> list[int]:
+        """Those of points, x before y of each."""
+        return [place for name in names for place in (self.points[name], self.points[name] + 1)]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Reading(ABC):
+    """One thing that was read. written: what stands in the file, for messages; line: where."""
+
+    written: str = ""
+    line: int = 1
+
+    kind: ClassVar[str]
+    unit: ClassVar[Unit] = "mm"
+    rows: ClassVar[int] = 1
+    """How many equations it gives."""
+
+    @property
+    @abstractmethod
+    def words(self) -> str:
+        """Its own name: crank - alternator."""
+
+    @property
+    @abstractmethod
+    def points(self) -> tuple[str, ...]:
+        """The points that it ties, or the one at which it was read."""
+
+    @property
+    @abstractmethod
+    def value(self) -> float | None:
+        """What was read, in its unit; None for a place."""
+
+    @property
+    @abstractmethod
+    def sd(self) -> float:
+        """Its standard deviation, in its unit."""
+
+    @property
+    def equation_sd(self) -> float:
+        """Its standard deviation as its residuals count."""
+        return self.sd
+
+    @property
+    @abstractmethod
+    def given(self) -> tuple[float, ...]:
+        """What its equations must know of it, (c)."""
+
+    @abstractmethod
+    def unknowns(self, where: Unknowns) -> list[int]:
+        """Places of the unknowns in its equations, (k)."""
+
+    @abstractmethod
+    def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
+        """Residuals (m, r), what the unknowns say less what was read, and their Jacobian (m, r, k).
+
+        For m readings at once that are alike: of this kind, on the same image. at: (m, k); given: (m, c).
+        """
+
+    @property
+    def image(self) -> Image | None:
+        """The image on which it was picked."""
+        return None
+
+    @property
+    def is_of_rim(self) -> bool:
+        """Whether it says little of a place: a diameter, or one of the points of a rim that was traced."""
+        return False
+
+    def ties(self, radii_mm: Radii) -> tuple[Tie, ...]:
+        """Where it leaves each of its points to lie by the other. radii_mm: before anything is settled."""
+        return ()
+
+    def apart_mm(self, radii_mm: Radii) -> float | None:
+        """How far apart it sets the centres of its points."""
+        return None
+
+    def slips(self, radii_mm: Sequence[float]) -> dict[SlipKind, float]:
+        """What would have been read without a slip, by its kind, in its unit. radii_mm: those known of its points."""
+        return {}
+
+    def drawn(self, *places: Floats) -> Floats | None:
+        """The line by which it is drawn where its points stand at places, (n, 2) mm; None for one at a point."""
+        return np.array(places) if len(places) == 2 else None
+
+
+class _Length(Reading):
+    """A reading in mm."""
+
+    value_mm: float
+    sd_mm: float
+
+    @property
+    def value(self) -> float:
+        """The length, mm."""
+        return self.value_mm
+
+    @property
+    def sd(self) -> float:
+        """Its standard deviation, mm."""
+        return self.sd_mm
+
+    @property
+    def given(self) -> tuple[float, ...]:
+        """The length, mm."""
+        return (self.value_mm,)
+
+
+@dataclass(frozen=True, eq=False)
+class Distance(_Length):
+    """A distance between two points: centre to centre, over the rims of both, or the gap between them."""
 
     first: str
     second: str
     value_mm: float
-    deviation_mm: float
+    sd_mm: float
     between: Between = "centres"
-    written: str = ""
-    line: int = 1
+
+    kind: ClassVar[str] = "distance"
+
+    @property
+    def words(self) -> str:
+        """Its ends, and what the tape lay along."""
+        return f"{self.first} - {self.second}" + ("" if self.between == "centres" else f", {self.between}")
+
+    @property
+    def points(self) -> tuple[str, str]:
+        """Both ends."""
+        return self.first, self.second
+
+    @property
+    def rims(self) -> tuple[str, ...]:
+        """The pulleys whose radii count."""
+        return self.points if RIMS[self.between] else ()
+
+    @property
+    def given(self) -> tuple[float, ...]:
+        """The length, and how often each radius counts in it."""
+        return self.value_mm, RIMS[self.between]
+
+    def unknowns(self, where: Unknowns) -> list[int]:
+        """Both centres, both radii."""
+        return where.places(*self.points) + ([where.radii[name] for name in self.rims] or [NONE, NONE])
+
+    def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
+        """By the distance of the centres and both radii, mm."""
+        step, rims = at[:, 2:4] - at[:, :2], given[:, 1]
+        apart = np.maximum(np.sqrt(dot(step, step)), NEAREST_MM)
+        along = step / apart[:, None]
+        residuals = apart + rims * (at[:, 4] + at[:, 5]) - given[:, 0]
+        return residuals[:, None], np.column_stack((-along, along, rims, rims))[:, None]
+
+    def ties(self, radii_mm: Radii) -> tuple[Tie, ...]:
+        """A circle round either end."""
+        apart = max(self.apart_mm(radii_mm), 0.0)
+        return tuple((own, other, lambda at: Circle(at, apart)) for own, other in (self.points, self.points[::-1]))
+
+    def apart_mm(self, radii_mm: Radii) -> float:
+        """What the radii leave for the distance of the centres."""
+        return self.value_mm - RIMS[self.between] * sum(radii_mm[name] for name in self.rims)
+
+    def slips(self, radii_mm: Sequence[float]) -> dict[SlipKind, float]:
+        """The other unit; another way to lay the tape, where both radii are known."""
+        value, own = self.value_mm, RIMS[self.between]
+        slips: dict[SlipKind, float] = {"read in mm": value / MM_PER_INCH, "read in inches": value * MM_PER_INCH}
+        if len(radii_mm) == 2:
+            # The reading counts as its own way says; taken as another way, the centres lie elsewhere.
+            slips |= {way: value + (own - rims) * sum(radii_mm) for way, rims in RIMS.items() if way != self.between}
+        return slips
 
 
-@dataclass(frozen=True)
-class Direction:
+@dataclass(frozen=True, eq=False)
+class Direction(Reading):
     """The angle of the line from one point to another, counter-clockwise from level to the right."""
 
     first: str
     second: str
     value_rad: float
-    deviation_rad: float
-    written: str = ""
-    line: int = 1
+    sd_rad: float
+
+    kind: ClassVar[str] = "angle"
+    unit: ClassVar[Unit] = "deg"
+
+    @property
+    def words(self) -> str:
+        """From where to where."""
+        return f"angle {self.first} - {self.second}"
+
+    @property
+    def points(self) -> tuple[str, str]:
+        """From where to where."""
+        return self.first, self.second
+
+    @property
+    def value(self) -> float:
+        """The angle, deg."""
+        return math.degrees(self.value_rad)
+
+    @property
+    def sd(self) -> float:
+        """Its standard deviation, deg."""
+        return math.degrees(self.sd_rad)
+
+    @property
+    def equation_sd(self) -> float:
+        """Its standard deviation, rad."""
+        return self.sd_rad
+
+    @property
+    def given(self) -> tuple[float, ...]:
+        """The angle, rad."""
+        return (self.value_rad,)
+
+    def unknowns(self, where: Unknowns) -> list[int]:
+        """Both points."""
+        return where.places(*self.points)
+
+    def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
+        """By the direction from one to the other, rad, by the shorter way round."""
+        step = at[:, 2:] - at[:, :2]
+        across = left_normal(step) / np.maximum(dot(step, step), NEAREST_MM**2)[:, None]
+        off = np.arctan2(step[:, 1], step[:, 0]) - given[:, 0]
+        return (off - TURN * np.round(off / TURN))[:, None], np.column_stack((-across, across))[:, None]
+
+    def ties(self, radii_mm: Radii) -> tuple[Tie, ...]:
+        """A ray ahead of the one, a ray back from the other."""
+        along = from_angle(np.asarray(self.value_rad))
+        return (
+            (self.second, self.first, lambda at: Straight(at, along, True)),
+            (self.first, self.second, lambda at: Straight(at, -along, True)),
+        )
+
+    def slips(self, radii_mm: Sequence[float]) -> dict[SlipKind, float]:
+        """Another zero, another sense, another end."""
+        return {"plumb": self.value + 90.0, "clockwise": -self.value, "reversed": self.value + 180.0}
 
 
-@dataclass(frozen=True)
-class Offset:
+@dataclass(frozen=True, eq=False)
+class Offset(_Length):
     """How far a point lies from a datum point along x or y, as a square shows it."""
 
     point: str
     datum: str
     axis: Axis
     value_mm: float
-    deviation_mm: float
-    written: str = ""
-    line: int = 1
+    sd_mm: float
 
+    kind: ClassVar[str] = "offset"
 
-@dataclass(frozen=True)
-class Size:
-    """The diameter over the rim of a pulley, as calipers read it."""
+    @property
+    def words(self) -> str:
+        """Along which axis, of what, from where."""
+        return f"{self.axis} of {self.point} from {self.datum}"
 
-    pulley: str
-    diameter_mm: float
-    deviation_mm: float
-    written: str = ""
-    line: int = 1
+    @property
+    def points(self) -> tuple[str, str]:
+        """The datum before the point."""
+        return self.datum, self.point
+
+    def unknowns(self, where: Unknowns) -> list[int]:
+        """One coordinate of both."""
+        return [where.points[name] + AXES.index(self.axis) for name in self.points]
+
+    def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
+        """By the difference of the coordinates, mm."""
+        return (at[:, 1] - at[:, 0])[:, None] - given, np.broadcast_to(np.array((-1.0, 1.0)), (len(at), 1, 2))
+
+    def ties(self, radii_mm: Radii) -> tuple[Tie, ...]:
+        """A line across the axis."""
+        axis = np.eye(2)[AXES.index(self.axis)]
+        step, across = self.value_mm * axis, left_normal(axis)
+        return (
+            (self.point, self.datum, lambda at: Straight(at + step, across, False)),
+            (self.datum, self.point, lambda at: Straight(at - step, across, False)),
+        )
+
+    def drawn(self, *places: Floats) -> Floats:
+        """Along x from the datum, along y to the point."""
+        start, end = places
+        corner = np.array((end[0], start[1]))
+        return np.array([start, corner] if self.axis == "x" else [corner, end])
 
 
 @dataclass(frozen=True, eq=False)
-class Picture:
+class Diameter(_Length):
+    """The diameter over the rim of a pulley, as calipers read it."""
+
+    pulley: str
+    value_mm: float
+    sd_mm: float
+
+    kind: ClassVar[str] = "diameter"
+
+    @property
+    def words(self) -> str:
+        """Of what."""
+        return f"diameter of {self.pulley}"
+
+    @property
+    def points(self) -> tuple[str]:
+        """Its pulley."""
+        return (self.pulley,)
+
+    @property
+    def is_of_rim(self) -> bool:
+        """It says little of a place."""
+        return True
+
+    def unknowns(self, where: Unknowns) -> list[int]:
+        """The radius."""
+        return [where.radii[self.pulley]]
+
+    def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
+        """By twice the radius, mm."""
+        return 2.0 * at - given, np.full((len(at), 1, 1), 2.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Pick(Reading):
+    """A place picked on an image; of a rim point with its number on that rim, from 1."""
+
+    point: str
+    on: Image
+    at: Pixel
+    rim_place: int | None = None
+
+    kind: ClassVar[str] = "pick"
+    unit: ClassVar[Unit] = "px"
+    rows: ClassVar[int] = 2
+
+    @property
+    def words(self) -> str:
+        """Of what, on which image."""
+        rim = f"rim point {self.rim_place} of " if self.is_of_rim else ""
+        return f"{rim}{self.point} on {self.on.name}"
+
+    @property
+    def points(self) -> tuple[str]:
+        """Its point."""
+        return (self.point,)
+
+    @property
+    def value(self) -> None:
+        """It is a place, no number."""
+        return None
+
+    @property
+    def sd(self) -> float:
+        """That of each coordinate, px."""
+        return self.on.sd_px
+
+    @property
+    def given(self) -> tuple[float, ...]:
+        """The place, px."""
+        return self.at
+
+    @property
+    def image(self) -> Image:
+        """The image on which it was picked."""
+        return self.on
+
+    @property
+    def is_of_rim(self) -> bool:
+        """Whether it is a point of a rim that was traced."""
+        return self.rim_place is not None
+
+    def unknowns(self, where: Unknowns) -> list[int]:
+        """The point; of a rim point the radius and the angle at which it stands; the numbers of the image."""
+        rim = [where.radii[self.point], where.angles[self]] if self.is_of_rim else [NONE, NONE]
+        numbers = where.images[self.on]
+        return [*where.places(self.point), *rim, *range(numbers.start, numbers.stop)]
+
+    def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
+        """By where the image shows the point, or the point of its rim, u before v, px."""
+        outward, radius = from_angle(at[:, 3]), at[:, 2:3]
+        seen, by_point, by_numbers = mapped(self.on.model, self.on.px_per_mm, at[0, 4:], at[:, :2] + radius * outward)
+        by_rim = [by_point @ way[..., None] for way in (outward, radius * left_normal(outward))]
+        return seen - given, np.concatenate((by_point, *by_rim, by_numbers), axis=-1)
+
+
+@dataclass(frozen=True, eq=False)
+class Image:
     """Places picked on a photo, scan or tracing, px, seen from the front with the second coordinate running up.
 
     model: rigid where px_per_mm is known, slanted for a photo at an angle, else similar. places: of points.
-    rims: of points on the rims of pulleys, three or more each and not on one line. deviation_px: of each coordinate.
+    rims: of points on the rims of pulleys, three or more each and not on one line. sd_px: of each coordinate.
     given: whether its places are known, as the corners of a card are, and not picked; a px is a mm then.
     """
 
     name: str
     model: Model
-    deviation_px: float
+    sd_px: float
     places: Mapping[str, Pixel]
     rims: Mapping[str, tuple[Pixel, ...]] = field(default_factory=dict)
     px_per_mm: float = 1.0
     line: int = 1
     given: bool = False
+
+    @cached_property
+    def picks(self) -> tuple[Pick, ...]:
+        """Every place on it, those of rims last."""
+        rims = [(name, at, i) for name, points in self.rims.items() for i, at in enumerate(points, start=1)]
+        centres = [(name, at, None) for name, at in self.places.items()]
+        return tuple(Pick(name, self, at, i, line=self.line) for name, at, i in (*centres, *rims))
+
+    @property
+    def unit(self) -> Unit:
+        """That of its places: mm where one is the other, as for places that are known."""
+        return "mm" if self.model == "rigid" and self.px_per_mm == 1.0 else "px"
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,7 +470,7 @@ class Measured:
     points: names, in the order of the file. origin: the one that stands at (0, 0). level: two points on a level line,
     the second to the right, where that is what level means. sides: where points are seen from the origin.
     marks: those of the points that carry no pulley and no adjuster: bolts, corners of a card.
-    in_inches: whether the user writes inches. tape_mm: deviation of a distance that does not give its own.
+    in_inches: whether the user writes inches. tape_mm: standard deviation of a distance that does not give its own.
     """
 
     title: str
@@ -104,8 +479,8 @@ class Measured:
     distances: tuple[Distance, ...] = ()
     directions: tuple[Direction, ...] = ()
     offsets: tuple[Offset, ...] = ()
-    sizes: tuple[Size, ...] = ()
-    pictures: tuple[Picture, ...] = ()
+    diameters: tuple[Diameter, ...] = ()
+    images: tuple[Image, ...] = ()
     level: tuple[str, str] | None = None
     sides: Mapping[str, tuple[SeenSide, ...]] = field(default_factory=dict)
     marks: tuple[str, ...] = ()

@@ -6,23 +6,19 @@ from dataclasses import dataclass
 from typing import Any
 
 from beltplan.drive.belt import MM_PER_INCH
-from beltplan.measure.blunders import Misread, slip_of
-from beltplan.measure.network import Pick, Reading
-from beltplan.measure.readings import Measured
+from beltplan.measure.gross_errors import GrossError, slip_of
+from beltplan.measure.readings import Measured, Reading
 from beltplan.measure.solutions import FALSE_ALARM, POWER, SOURCE
-from beltplan.measure.study import Centre, Checked, Further, Measuring, Mirror, Trust
+from beltplan.measure.study import Centre, Checked, Further, Measuring, Mirror, Trust, Undetermined
 from beltplan.measure.values import (
     ellipse_of,
     is_mark,
-    kind_of,
     length_words,
-    line_of,
     listed,
+    mm_per_unit,
     number,
     shape_mm,
-    trust_of,
     unit_of,
-    value_of,
     value_words,
     worst_first,
 )
@@ -44,7 +40,7 @@ def measure_notes(found: Measuring, name: str) -> list[str]:
         for lead, words in answers(found)
         if lead in ("MISREAD", "DOUBT", "SUSPECT", "SIDES", "LEVEL")
         or (lead == "CHECKED" and found.degrees < 1)
-        or (lead == "PICTURE" and not all(trust.trusted for trust in found.pictures))
+        or (lead == "PICTURE" and not all(trust.trusted for trust in found.images))
     ]
     return [*(line for note in [*notes, UNCERTAINTY_NOTE] for line in paragraph(note, "", "  ")), ""]
 
@@ -107,7 +103,7 @@ def _places(found: Measuring) -> list[str]:
 
 def _place(centre: Centre, name: str, in_inches: bool) -> list[str]:
     ellipse = ellipse_of(centre)
-    x, y = centre.deviation_x_mm, centre.deviation_y_mm
+    x, y = centre.sd_x_mm, centre.sd_y_mm
     if ellipse is None or x is None or y is None:
         return [name, *["?"] * (4 if in_inches else 2), "loose", *["-"] * 4]
     at = (centre.x_mm, centre.y_mm)
@@ -131,15 +127,14 @@ class _Row:
 def _rows(found: Measuring) -> list[_Row]:
     rows: dict[object, _Row] = {}
     for each in worst_first(found.checked):
-        source = each.reading.source
-        rim = isinstance(source, Pick) and source.rim_place is not None and not each.left_out
-        if not rim or not isinstance(source, Pick):
-            rows[each] = _Row(each.reading.words, each)
+        reading = each.reading
+        if reading.image is None or not reading.is_of_rim or each.left_out:
+            rows[each] = _Row(reading.words, each)
             continue
-        key = (source.point, source.picture)
+        key = (reading.points, reading.image)
         first = rows.get(key)
         count = 1 if first is None else first.count + 1
-        words = f"rim of {source.point} on {source.picture}, worst of {count}"
+        words = f"rim of {reading.points[0]} on {reading.image.name}, worst of {count}"
         rows[key] = _Row(words, each if first is None else first.worst, count)
     return list(rows.values())
 
@@ -163,17 +158,15 @@ def _readings(found: Measuring) -> list[str]:
 
 def _reading(found: Measuring, row: _Row) -> list[str]:
     each = row.worst
-    unit = unit_of(found, each.reading)
-    source = each.reading.source
-    pick = isinstance(source, Pick)
-    off = number(each.residual, 1, signed=not pick)
-    mm = each.residual * (trust_of(found, source).mm_per_px if isinstance(source, Pick) else 1.0)
-    inch = "" if unit == "deg" else number(mm / MM_PER_INCH, 2, signed=not pick)
+    unit, signed = unit_of(each.reading), each.reading.value is not None
+    off = number(each.residual, 1, signed)
+    mm = each.residual * mm_per_unit(found, each.reading)
+    inch = "" if unit == "deg" else number(mm / MM_PER_INCH, 2, signed)
     share = "LEFT OUT" if each.left_out else "-" if each.share is None else f"{each.share:.1f}"
     shows = "-" if each.left_out else "never" if each.shows is None else f"{each.shows:.1f} {unit}"
-    cells = [row.words, value_words(source, found.measured.in_inches), f"{off} {unit}"]
+    cells = [row.words, value_words(each.reading, found.measured.in_inches), f"{off} {unit}"]
     cells += [inch] if found.measured.in_inches else []
-    return [*cells, share, shows, str(line_of(found.measured, source))]
+    return [*cells, share, shows, str(each.reading.line)]
 
 
 def _mirrors(found: Measuring) -> list[str]:
@@ -194,16 +187,16 @@ def _mirror(found: Measuring, mirror: Mirror) -> str:
 
 
 def _sizes(found: Measuring) -> list[str]:
-    if not found.sizes:
+    if not found.diameters:
         return []
     rows = [
         [
             size.pulley,
             f"{size.diameter_mm:.2f} mm",
             f"{size.diameter_mm / MM_PER_INCH:.3f}",
-            f"{size.deviation_mm:.2f} mm",
+            f"{size.sd_mm:.2f} mm",
         ]
-        for size in found.sizes
+        for size in found.diameters
     ]
     heads = ["pulley", "over the rim", "in", "\N{PLUS-MINUS SIGN}"]
     return [
@@ -239,8 +232,8 @@ def accuracy_words(found: Measuring) -> str:
     """How good the readings were taken to be, by kind."""
     kinds: dict[str, dict[str, int]] = {}
     for each in found.checked:
-        counts = kinds.setdefault(kind_of(each.reading.source), {})
-        value = f"{each.reading.deviation:.3g} {unit_of(found, each.reading)}"
+        counts = kinds.setdefault(each.reading.kind, {})
+        value = f"{each.reading.sd:.3g} {unit_of(each.reading)}"
         counts[value] = counts.get(value, 0) + 1
     told = []
     for kind, counts in kinds.items():
@@ -293,17 +286,19 @@ def measure_object(found: Measuring, written: str | None = None) -> Object:
         "as_seen": not found.unseen,
         "points": [_point(centre, is_mark(found, centre.name)) for centre in found.centres],
         "covariance_mm2": _covariance(found),
-        "readings": [_reading_json(measured, each) for each in found.checked],
-        "misread": [_misread(measured, each) for each in judged.misread],
-        "suspects": [_misread(measured, each) for each in judged.suspects],
+        "readings": [_reading_json(each) for each in found.checked],
+        "misread": [_gross_error(measured, each) for each in judged.gross_errors],
+        "suspects": [_gross_error(measured, each) for each in judged.suspects],
         "mirrors": [_mirror_json(mirror) for mirror in found.mirrors],
         "settles_mirrors": _settling(found),
-        "loose": [{"name": each.point, "readings_needed": each.ties, "from": list(each.to)} for each in found.loose],
+        "loose": [
+            {"name": each.point, "readings_needed": each.ties, "from": list(each.to)} for each in found.undetermined
+        ],
         "further": [_further_json(each) for each in found.further],
-        "pictures": [_picture(trust) for trust in found.pictures],
+        "pictures": [_image(trust) for trust in found.images],
         "sizes": [
-            {"name": size.pulley, "rim_diameter_mm": size.diameter_mm, "deviation_mm": size.deviation_mm}
-            for size in found.sizes
+            {"name": size.pulley, "rim_diameter_mm": size.diameter_mm, "deviation_mm": size.sd_mm}
+            for size in found.diameters
         ],
         "written": written,
         "caution": SAFETY,
@@ -316,14 +311,14 @@ def _level(found: Measuring) -> list[str] | None:
 
 
 def _point(centre: Centre, mark: bool) -> Object:
-    loose = centre.deviation_mm is None
+    loose = centre.sd_mm is None
     return {
         "name": centre.name,
         "mark": mark,
         "x_mm": None if loose else centre.x_mm,
         "y_mm": None if loose else centre.y_mm,
-        "deviation_x_mm": centre.deviation_x_mm,
-        "deviation_y_mm": centre.deviation_y_mm,
+        "deviation_x_mm": centre.sd_x_mm,
+        "deviation_y_mm": centre.sd_y_mm,
         "correlation": centre.correlation,
         "loose": loose,
     }
@@ -331,29 +326,28 @@ def _point(centre: Centre, mark: bool) -> Object:
 
 def _covariance(found: Measuring) -> list[list[float | None]]:
     """Rows and columns x, y of each point, in the order of the points; null for those of a loose one."""
-    held = [centre.deviation_mm is not None for centre in found.centres for _ in "xy"]
+    held = [centre.sd_mm is not None for centre in found.centres for _ in "xy"]
     return [
         [float(value) if here and there else None for value, there in zip(row, held, strict=True)]
         for row, here in zip(found.covariance_mm2, held, strict=True)
     ]
 
 
-def _named(measured: Measured, reading: Reading) -> Object:
-    source = reading.source
+def _named(reading: Reading) -> Object:
     return {
         "words": reading.words,
-        "kind": kind_of(source),
-        "written": getattr(source, "written", "") or None,
-        "line": line_of(measured, source),
-        "value": value_of(source),
+        "kind": reading.kind,
+        "written": reading.written or None,
+        "line": reading.line,
+        "value": reading.value,
         "unit": reading.unit,
     }
 
 
-def _reading_json(measured: Measured, each: Checked) -> Object:
+def _reading_json(each: Checked) -> Object:
     return {
-        **_named(measured, each.reading),
-        "deviation": each.reading.deviation,
+        **_named(each.reading),
+        "deviation": each.reading.sd,
         "residual": each.residual + 0.0,
         "share": each.share,
         "redundancy": each.redundancy,
@@ -362,15 +356,15 @@ def _reading_json(measured: Measured, each: Checked) -> Object:
     }
 
 
-def _misread(measured: Measured, each: Misread) -> Object:
-    value = value_of(each.reading.source)
+def _gross_error(measured: Measured, each: GrossError) -> Object:
+    value = each.reading.value
     fitting = None if value is None or not each.steps else value - each.steps * each.step
     slip = slip_of(measured, each)
     fitting = fitting if slip is None else slip.fits
     return {
-        **_named(measured, each.reading),
+        **_named(each.reading),
         "error": each.error,
-        "deviation": each.deviation,
+        "deviation": each.sd,
         "step": each.step or None,
         "steps": each.steps or None,
         "would_fit": fitting,
@@ -412,6 +406,10 @@ def _apart(apart: Apart, unit: str) -> Object:
     }
 
 
+def _undetermined(each: Undetermined) -> Object:
+    return {"name": each.point, "readings_needed": each.ties, "from": list(each.to)}
+
+
 def _further_json(each: Further) -> Object:
     return {
         "first": each.first,
@@ -422,11 +420,11 @@ def _further_json(each: Further) -> Object:
     }
 
 
-def _picture(trust: Trust) -> Object:
+def _image(trust: Trust) -> Object:
     return {
-        "name": trust.picture.name,
+        "name": trust.image.name,
         "mm_per_px": trust.mm_per_px,
-        "stated_px": trust.picture.deviation_px,
+        "stated_px": trust.image.sd_px,
         "rms_px": trust.rms_px,
         "rms_mm": trust.rms_px * trust.mm_per_px,
         "factor": trust.factor,

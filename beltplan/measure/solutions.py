@@ -14,7 +14,7 @@ from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle, norm
 from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.least_squares import Settled
 from beltplan.measure.multilateration import starts_of
-from beltplan.measure.network import Network, Precision, Surveyed, precision_of, settled
+from beltplan.measure.network import Network, Precision, precision_of, settled
 from beltplan.measure.readings import Measured
 
 TURNS = 720
@@ -101,12 +101,12 @@ class Solution:
     @property
     def can_be(self) -> bool:
         """Whether it was reached at all, and its photos can have been taken from the front."""
-        return math.isfinite(self.cost) and all(sheet.faces(self.at.unknowns) for sheet in self.network.sheets)
+        return math.isfinite(self.cost) and all(image.faces(self.at.unknowns) for image in self.network.images)
 
     @property
     def cost(self) -> float:
-        """Sum of the squared misfits of the rows that had a say."""
-        return float(np.sum(np.delete(self.at.misfit, list(self.left_out)) ** 2))
+        """Sum of the squared residuals of the rows that had a say."""
+        return float(np.sum(np.delete(self.at.residuals, list(self.left_out)) ** 2))
 
     @property
     def degrees(self) -> int:
@@ -114,27 +114,26 @@ class Solution:
         return round(float(np.sum(self.precision.redundancy))) - len(self.left_out)
 
     @property
-    def loose(self) -> Bools:
+    def undetermined(self) -> Bools:
         """Points that nothing holds, (points)."""
-        return self.precision.loose
+        return self.precision.undetermined
 
 
-def solutions_of(measured: Measured, survey: Surveyed) -> tuple[Solution, ...]:
+def solutions_of(measured: Measured, network: Network) -> tuple[Solution, ...]:
     """Every solution that was found, the least sum of squares first; of equals the one with more points above.
 
     Those that do not lie where the user sees them come last.
     """
-    network = survey.network
     starts = [*laid_layouts(network), _ring(network.points)]
     with np.errstate(all="ignore"):  # a start may lie where a photo sees its horizon: it is dropped below
         ends = [settled(network, network.unknowns_at(places)) for places in starts]
     ends = sorted((end for end in ends if np.isfinite(end.cost)), key=lambda end: end.cost)
-    ends = [end for end in ends if all(sheet.faces(end.unknowns) for sheet in network.sheets)] or ends
-    held = ~precision_of(network, ends[0]).loose
+    ends = [end for end in ends if all(image.faces(end.unknowns) for image in network.images)] or ends
+    held = ~precision_of(network, ends[0]).undetermined
     kept: list[Solution] = []
     for end in ends:
         if all(_apart(_places(network, end), other.places, held) > SAME_MM for other in kept):
-            kept.append(_solution(survey, end, ()))
+            kept.append(_solution(network, end, ()))
     return tuple(sorted(kept, key=lambda end: rank_of(measured, end)))
 
 
@@ -144,30 +143,29 @@ def laid_layouts(network: Network) -> list[Floats]:
     return _distinct(starts, ALIKE_START_MM, MOST_SETTLED)
 
 
-def solved(survey: Surveyed, start: Floats, left_out: tuple[int, ...] = ()) -> Solution:
+def solved(network: Network, start: Floats, left_out: tuple[int, ...] = ()) -> Solution:
     """The solution near a start (size), without the rows that are left out."""
-    return _solution(survey, settled(survey.network, start, left_out), left_out)
+    return _solution(network, settled(network, start, left_out), left_out)
 
 
-def _solution(survey: Surveyed, end: Settled, left_out: tuple[int, ...]) -> Solution:
-    right = _right_side_out(survey.network, end.unknowns)
-    at = end if right is None else settled(survey.network, right, left_out)
-    return Solution(survey.network, at, _places(survey.network, at), left_out)
+def _solution(network: Network, end: Settled, left_out: tuple[int, ...]) -> Solution:
+    right = _right_side_out(network, end.unknowns)
+    at = end if right is None else settled(network, right, left_out)
+    return Solution(network, at, _places(network, at), left_out)
 
 
 def _right_side_out(network: Network, unknowns: Floats) -> Floats | None:
     """The same with no radius below nought, its rim points on the other side; None where none is.
 
-    A rim point at a radius of -r lies where that at r and half a turn on does: the misfits cannot tell.
+    A rim point at a radius of -r lies where that at r and half a turn on does: the residuals cannot tell.
     """
-    first = 2 * network.points
-    below = first + np.flatnonzero(unknowns[first : first + len(network.start_radii_mm)] < 0.0)
+    below = network.radii.start + np.flatnonzero(unknowns[network.radii] < 0.0)
     if not len(below):
         return None
     right = unknowns.copy()
     right[below] *= -1.0
-    for sheet in network.sheets:
-        right[sheet.angles] += np.pi * np.isin(sheet.rim_radius, below)
+    for image in network.images:
+        right[image.rim_angle] += np.pi * np.isin(image.rim_radius, below)
     return right
 
 
@@ -206,7 +204,7 @@ def _apart(first: Floats, second: Floats, which: Bools) -> float:
     return float(norm(first - second)[which].max(initial=0.0))
 
 
-# How large a misfit chance alone would make: what lies beyond it is a misreading, or a wrong deviation.
+# How large a residual chance alone would make: what lies beyond it is a misreading, or a wrong standard deviation.
 
 FALSE_ALARM = 0.01
 """Chance that a set of measurements with nothing wrong in it is found suspicious, of each of the two tests."""
@@ -218,7 +216,7 @@ SOURCE = "common practice, no source"
 
 
 def sum_limit(degrees: int, chance: float = FALSE_ALARM) -> float:
-    """The sum of squared misfits that chance exceeds so rarely; inf without a degree of freedom.
+    """The sum of squared residuals that chance exceeds so rarely; inf without a degree of freedom.
 
     Source: chi-squared quantile; Wilson and Hilferty 1931 for three and more (Abramowitz and Stegun 26.4.17), closed
     forms for one and two.
@@ -234,20 +232,20 @@ def sum_limit(degrees: int, chance: float = FALSE_ALARM) -> float:
 
 
 def single_limit(readings: int, degrees: int = 1) -> float:
-    """What the squared misfit of any one reading exceeds so rarely, of so many that are looked at.
+    """What the squared residual of any one reading exceeds so rarely, of so many that are looked at.
 
     degrees: rows of the reading. Source: the chance is shared out among the readings (Bonferroni).
     """
     return sum_limit(degrees, FALSE_ALARM / max(readings, 1))
 
 
-def shows_at(readings: int, deviation: float, redundancy: float) -> float | None:
+def shows_at(readings: int, sd: float, redundancy: float) -> float | None:
     """The smallest error of a reading that shows with a chance of POWER; None where none ever does.
 
-    deviation: of the reading; the answer is in its unit. redundancy: share of the error that shows in its own misfit.
+    sd: of the reading; the answer is in its unit. redundancy: share of the error that shows in its own residual.
     Source: internal reliability, Baarda 1968 (from memory).
     """
     if not redundancy > CHECKED:
         return None
     size = math.sqrt(single_limit(readings)) + NormalDist().inv_cdf(POWER)
-    return size * deviation / math.sqrt(redundancy)
+    return size * sd / math.sqrt(redundancy)

@@ -11,8 +11,7 @@ from matplotlib.path import Path
 from matplotlib.transforms import Bbox
 
 from beltplan.geometry.vectors import TURN, Floats, from_angle
-from beltplan.measure.network import Pick, Reading, Source
-from beltplan.measure.readings import Direction, Distance, Offset, Size
+from beltplan.measure.readings import Reading
 from beltplan.measure.study import Centre, Checked, Measuring
 from beltplan.picture.page import NUMBER_PT, mark_shape
 from beltplan.picture.scene import (
@@ -68,7 +67,7 @@ class Ghost:
 
 def numbered_of(found: Measuring) -> tuple[Numbered, ...]:
     """What was misread, then what is suspected, numbered from 1 as the study lists them."""
-    both = (*((each, True) for each in found.judged.misread), *((each, False) for each in found.judged.suspects))
+    both = (*((each, True) for each in found.judged.gross_errors), *((each, False) for each in found.judged.suspects))
     return tuple(Numbered(number, each.reading, out) for number, (each, out) in enumerate(both, 1))
 
 
@@ -84,15 +83,15 @@ def ghosts_of(found: Measuring) -> tuple[Ghost, ...]:
 
 def rims_of(found: Measuring) -> dict[str, float]:
     """Radius over the rim by pulley, mm, as far as known."""
-    read = {size.pulley: 0.5 * size.diameter_mm for size in found.measured.sizes}
-    settled = {size.pulley: 0.5 * size.diameter_mm for size in found.sizes}
-    names = {centre.name for centre in found.centres if not is_loose(centre)}
+    read = {size.pulley: 0.5 * size.value_mm for size in found.measured.diameters}
+    settled = {size.pulley: 0.5 * size.diameter_mm for size in found.diameters}
+    names = {centre.name for centre in found.centres if not is_undetermined(centre)}
     return {name: radius for name, radius in (read | settled).items() if name in names and radius > 0.0}
 
 
-def is_loose(centre: Centre) -> bool:
+def is_undetermined(centre: Centre) -> bool:
     """Whether nothing holds a point."""
-    return centre.deviation_mm is None
+    return centre.sd_mm is None
 
 
 def at_of(found: Measuring, name: str) -> Floats:
@@ -103,20 +102,7 @@ def at_of(found: Measuring, name: str) -> Floats:
 
 def ends_of(found: Measuring, reading: Reading) -> Floats | None:
     """The line by which a reading is drawn, (n, 2) mm: two points, or three for an offset; None for one at a point."""
-    source = reading.source
-    if isinstance(source, Distance | Direction):
-        return np.array([at_of(found, source.first), at_of(found, source.second)])
-    if isinstance(source, Offset):
-        start, end = at_of(found, source.datum), at_of(found, source.point)
-        corner = np.array((end[0], start[1]))
-        return np.array([start, corner]) if source.axis == "x" else np.array([corner, end])
-    return None
-
-
-def point_of(reading: Reading) -> str | None:
-    """The point at which a reading is drawn that has no line."""
-    source = reading.source
-    return source.point if isinstance(source, Pick) else source.pulley if isinstance(source, Size) else None
+    return reading.drawn(*(at_of(found, name) for name in reading.points))
 
 
 def lines_of(found: Measuring) -> list[tuple[Checked, Floats]]:
@@ -212,7 +198,7 @@ def enlargement(longest_mm: float, unit_pt: float) -> float:
 
 
 def _known(found: Measuring) -> list[str]:
-    return [centre.name for centre in found.centres if not is_loose(centre)]
+    return [centre.name for centre in found.centres if not is_undetermined(centre)]
 
 
 def _covariance(found: Measuring, name: str) -> Floats:
@@ -244,6 +230,12 @@ def _cut_off(outline: Floats, box: Box) -> Floats:
 CROSS_PT = 6.0
 GHOST_PT = 5.0
 RING_PT = 9.0
+PENS: Mapping[str, tuple[str, Pen]] = {
+    "distance": ("distance", DISTANCE_READ),
+    "angle": ("angle", ANGLE_READ),
+    "offset": ("offset", OFFSET_READ),
+}
+"""The legend's word and the pen for each kind of reading that is drawn as a line."""
 
 
 def ground_items(found: Measuring, across: tuple[float, float]) -> list[Item]:
@@ -260,17 +252,10 @@ def reading_items(found: Measuring, numbered: tuple[Numbered, ...]) -> list[Item
     """Every reading that has a line; those in doubt are drawn by `doubted_items`."""
     doubted = {each.reading for each in numbered}
     return [
-        Stroke(ends, pen_of(each.reading.source), f"read {each.reading.words}")
+        Stroke(ends, PENS[each.reading.kind][1], f"read {each.reading.words}")
         for each, ends in lines_of(found)
         if each.reading not in doubted
     ]
-
-
-def pen_of(source: Source) -> Pen:
-    """How a reading is drawn."""
-    if isinstance(source, Direction):
-        return ANGLE_READ
-    return OFFSET_READ if isinstance(source, Offset) else DISTANCE_READ
 
 
 def doubted_items(found: Measuring, numbered: tuple[Numbered, ...], unit_pt: float) -> list[Item]:
@@ -282,7 +267,7 @@ def doubted_items(found: Measuring, numbered: tuple[Numbered, ...], unit_pt: flo
         if ends is not None:
             items.append(Stroke(ends, pen, name))
         else:
-            at = at_of(found, point_of(each.reading) or found.measured.origin)
+            at = at_of(found, each.reading.points[0])
             items.append(Shape((circle(at, RING_PT / unit_pt),), "", pen, name=name))
     return items
 
@@ -308,7 +293,7 @@ def ellipse_items(ellipses: Ellipses) -> list[Item]:
 def cross_items(centre: Centre, unit_pt: float) -> list[Item]:
     """A cross at a place; a ring of dashes with a question mark at a loose point."""
     at = np.array((centre.x_mm, centre.y_mm))
-    if is_loose(centre):
+    if is_undetermined(centre):
         baseline = (centre.x_mm, centre.y_mm - 4.2 / unit_pt)
         ring = Shape((circle(at, RING_PT / unit_pt),), PAPER, LOOSE_RING, name=f"loose {centre.name}")
         return [ring, Label("?", baseline, 12.0, INK, True, "center", f"loose {centre.name}")]

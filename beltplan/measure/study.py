@@ -1,4 +1,4 @@
-"""Where everything is, by what was measured: places with their deviations, and what to measure next."""
+"""Where everything is, by what was measured: places with their standard deviations, and what to measure next."""
 
 from __future__ import annotations
 
@@ -9,10 +9,10 @@ import numpy as np
 
 from beltplan.geometry.vectors import Bools, Floats, Ints, norm
 from beltplan.layoutfile.schema import SeenSide
-from beltplan.measure.blunders import NO_WORSE, Judged, judged
-from beltplan.measure.network import Reading, Surveyed, level_taken, surveyed, without_turn
-from beltplan.measure.readings import Measured, Picture
-from beltplan.measure.sightings import Sheet, mapped
+from beltplan.measure.gross_errors import NO_WORSE, Judged, judged
+from beltplan.measure.images import mapped
+from beltplan.measure.network import Network, PlacedImage, level_taken, surveyed, without_turn
+from beltplan.measure.readings import Image, Measured, Reading
 from beltplan.measure.solutions import (
     CHECKED,
     Solution,
@@ -65,22 +65,22 @@ class Mirror:
 
 
 def further_of(measured: Measured, solution: Solution, factor: float = 1.0) -> tuple[Further, ...]:
-    """The distances that would sharpen the places most, the best first; none where any point is loose.
+    """The distances that would sharpen the places most, the best first; none where any point is undetermined.
 
     factor: by how much all deviations are enlarged, that of the tape as well.
-    Source: a measurement of deviation s and slopes a takes Q a a' Q / (s^2 + a' Q a) off the covariance Q.
+    Source: a measurement of deviation s and gradient a takes Q a a' Q / (s^2 + a' Q a) off the covariance Q.
     """
-    if solution.loose.any():
+    if solution.undetermined.any():
         return ()
     n, wanted = len(measured.points), _wanted(measured)
     covariance = without_turn(solution.places, solution.precision.covariance[: 2 * n, : 2 * n])
     before = float(np.diagonal(covariance)[wanted].sum())
     found: list[tuple[float, int, int]] = []
     for i, j in _unmeasured(measured):
-        slopes = _slopes(solution.places, i, j)
-        if slopes is not None:
-            seen = covariance @ slopes
-            gained = float(seen[wanted] @ seen[wanted]) / (measured.tape_mm**2 + float(slopes @ seen))
+        gradient = _gradient(solution.places, i, j)
+        if gradient is not None:
+            seen = covariance @ gradient
+            gained = float(seen[wanted] @ seen[wanted]) / (measured.tape_mm**2 + float(gradient @ seen))
             found.append((gained, i, j))
     best = sorted(found, key=lambda each: -each[0])[:MOST_ADVICE]
     count = max(len(measured.points) - len(measured.marks), 1)
@@ -107,14 +107,14 @@ def _unmeasured(measured: Measured) -> list[tuple[int, int]]:
     return [(i, j) for i, j in pairs if frozenset((names[i], names[j])) not in done]
 
 
-def _slopes(places: Floats, i: int, j: int) -> Floats | None:
+def _gradient(places: Floats, i: int, j: int) -> Floats | None:
     apart = float(norm(places[j] - places[i]))
     if not apart > PLAIN_MM:
         return None
-    slopes = np.zeros((len(places), 2))
-    slopes[j] = (places[j] - places[i]) / apart
-    slopes[i] = -slopes[j]
-    return slopes.reshape(-1)
+    gradient = np.zeros((len(places), 2))
+    gradient[j] = (places[j] - places[i]) / apart
+    gradient[i] = -gradient[j]
+    return gradient.reshape(-1)
 
 
 def mirrors_of(measured: Measured, best: Solution, others: tuple[Solution, ...]) -> tuple[Mirror, ...]:
@@ -146,11 +146,11 @@ def moved_points(measured: Measured, best: Solution, other: Solution) -> Ints:
     n = len(measured.points)
     deviation = np.sqrt(np.diagonal(best.precision.covariance)[: 2 * n].reshape(n, 2).sum(axis=1))
     apart = norm(best.places - other.places)
-    return np.flatnonzero(~best.loose & (apart > np.maximum(MOVED_MM, MOVED_DEVIATIONS * deviation)))
+    return np.flatnonzero(~best.undetermined & (apart > np.maximum(MOVED_MM, MOVED_DEVIATIONS * deviation)))
 
 
 def _settling(measured: Measured, best: Solution, other: Solution) -> tuple[str, str, float, float] | None:
-    held = [(i, j) for i, j in _unmeasured(measured) if not (best.loose | other.loose)[[i, j]].any()]
+    held = [(i, j) for i, j in _unmeasured(measured) if not (best.undetermined | other.undetermined)[[i, j]].any()]
     told = [(*_read(best, i, j), *_read(other, i, j), i, j) for i, j in held]
     ratios = [
         abs(here - there) / float(np.sqrt(measured.tape_mm**2 + max(own, others)))
@@ -164,9 +164,9 @@ def _settling(measured: Measured, best: Solution, other: Solution) -> tuple[str,
 
 def _read(solution: Solution, i: int, j: int) -> tuple[float, float]:
     """The distance of two points in a solution, mm, and its variance, mm2."""
-    slopes = _slopes(solution.places, i, j)
+    gradient = _gradient(solution.places, i, j)
     apart, n = float(norm(solution.places[i] - solution.places[j])), solution.places.size
-    return apart, 0.0 if slopes is None else float(slopes @ solution.precision.covariance[:n, :n] @ slopes)
+    return apart, 0.0 if gradient is None else float(gradient @ solution.precision.covariance[:n, :n] @ gradient)
 
 
 def _plain_side(here: Floats, there: Floats) -> SeenSide | None:
@@ -178,7 +178,7 @@ def _plain_side(here: Floats, there: Floats) -> SeenSide | None:
 
 
 @dataclass(frozen=True)
-class Loose:
+class Undetermined:
     """A point that is not held. ties: how many more measurements it needs.
 
     to: held points from which no distance to it was measured; where there is none, only an angle or an offset helps,
@@ -190,13 +190,13 @@ class Loose:
     to: tuple[str, ...]
 
 
-def loose_of(measured: Measured, solution: Solution) -> tuple[Loose, ...]:
-    """Points that nothing holds, with what would. A point that only moves with other loose ones is named as well."""
-    held = [name for name, loose in zip(measured.points, solution.loose, strict=True) if not loose]
+def undetermined_of(measured: Measured, solution: Solution) -> tuple[Undetermined, ...]:
+    """Points that nothing holds, with what would. A point that only moves with other such ones is named as well."""
+    held = [name for name, open_ in zip(measured.points, solution.undetermined, strict=True) if not open_]
     return tuple(
-        Loose(name, _ties(measured, name, set(held)), _open_to(measured, name, held))
-        for name, loose in zip(measured.points, solution.loose, strict=True)
-        if loose
+        Undetermined(name, _ties(measured, name, set(held)), _open_to(measured, name, held))
+        for name, open_ in zip(measured.points, solution.undetermined, strict=True)
+        if open_
     )
 
 
@@ -216,7 +216,7 @@ def _open_to(measured: Measured, name: str, held: list[str]) -> tuple[str, ...]:
     return tuple(other for other in held if frozenset((name, other)) not in done)[:MOST_ADVICE]
 
 
-# Where everything is, by what was measured: places with their deviations, and how far each measurement is checked.
+# Where everything is, by what was measured: places with their standard deviations, and how far each is checked.
 
 
 @dataclass(frozen=True, eq=False)
@@ -229,23 +229,23 @@ class Centre:
     name: str
     x_mm: float
     y_mm: float
-    deviation_x_mm: float | None
-    deviation_y_mm: float | None
+    sd_x_mm: float | None
+    sd_y_mm: float | None
     correlation: float | None
 
     @property
-    def deviation_mm(self) -> float | None:
-        """One deviation for both coordinates: the root of the mean of their squares."""
-        if self.deviation_x_mm is None or self.deviation_y_mm is None:
+    def sd_mm(self) -> float | None:
+        """One standard deviation for both coordinates: the root of the mean of their squares."""
+        if self.sd_x_mm is None or self.sd_y_mm is None:
             return None
-        return float(np.sqrt(0.5 * (self.deviation_x_mm**2 + self.deviation_y_mm**2)))
+        return float(np.sqrt(0.5 * (self.sd_x_mm**2 + self.sd_y_mm**2)))
 
 
 @dataclass(frozen=True, eq=False)
 class Checked:
     """A reading against what all together say.
 
-    residual: how much it reads too much, in its unit; of a place on a picture the distance. share: that over what
+    residual: how much it reads too much, in its unit; of a place on an image the distance. share: that over what
     chance makes of it (one standard deviation), None where nothing checks the reading. redundancy: share of an error
     of the reading that shows in its residual. shows: smallest error that would be noticed, None where none is.
     """
@@ -260,13 +260,13 @@ class Checked:
 
 @dataclass(frozen=True, eq=False)
 class Trust:
-    """How well a picture agrees with all else. mm_per_px: its scale amid its places.
+    """How well an image agrees with all else. mm_per_px: its scale amid its places.
 
     rms_px: root mean square of its residuals; factor: by how much they exceed the stated deviation, None where nothing
-    checks the picture. trusted: whether chance alone may make them so large, None likewise.
+    checks the image. trusted: whether chance alone may make them so large, None likewise.
     """
 
-    picture: Picture
+    image: Image
     mm_per_px: float
     rms_px: float
     factor: float | None
@@ -274,12 +274,12 @@ class Trust:
 
 
 @dataclass(frozen=True, eq=False)
-class FoundSize:
+class FoundDiameter:
     """A diameter over the rim, by all that was measured."""
 
     pulley: str
     diameter_mm: float
-    deviation_mm: float
+    sd_mm: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -296,9 +296,9 @@ class Measuring:
     centres: tuple[Centre, ...]
     covariance_mm2: Floats
     checked: tuple[Checked, ...]
-    sizes: tuple[FoundSize, ...]
-    pictures: tuple[Trust, ...]
-    loose: tuple[Loose, ...]
+    diameters: tuple[FoundDiameter, ...]
+    images: tuple[Trust, ...]
+    undetermined: tuple[Undetermined, ...]
     mirrors: tuple[Mirror, ...]
     further: tuple[Further, ...]
     factor: float
@@ -313,14 +313,14 @@ class Measuring:
 
     @property
     def settled(self) -> bool:
-        """Whether every point has its one place: none loose, no mirror image open, all as it is seen."""
-        return not (self.loose or self.mirrors or self.unseen)
+        """Whether every point has its one place: none undetermined, no mirror image open, all as it is seen."""
+        return not (self.undetermined or self.mirrors or self.unseen)
 
     @property
     def sound(self) -> bool:
         """Whether nothing stands against the places: settled, nothing misread, and the rest agrees."""
-        pictures = all(trust.trusted is not False for trust in self.pictures)
-        return self.settled and self.judged.fits and not self.judged.misread and pictures
+        images = all(trust.trusted is not False for trust in self.images)
+        return self.settled and self.judged.fits and not self.judged.gross_errors and images
 
     def centre(self, name: str) -> Centre:
         """The centre of a name."""
@@ -329,13 +329,13 @@ class Measuring:
 
 def measuring_of(measured: Measured) -> Measuring:
     """Find every point by least squares, look for misreadings and mirror images, and say what to measure next."""
-    turn, survey = 0.0, surveyed(measured)
-    solutions = solutions_of(measured, survey)
-    verdict = judged(measured, survey, solutions)
+    turn, network = 0.0, surveyed(measured)
+    solutions = solutions_of(measured, network)
+    verdict = judged(measured, network, solutions)
     if measured.frame_is_open and (turn := turn_seen(measured, verdict.solution.places) or 0.0):
-        survey = surveyed(measured, turn)
-        solutions = tuple(_turned(survey, each, turn) for each in solutions)
-        verdict = judged(measured, survey, solutions)
+        network = surveyed(measured, turn)
+        solutions = tuple(_turned(network, each, turn) for each in solutions)
+        verdict = judged(measured, network, solutions)
     best = verdict.solution
     factor = 1.0 if verdict.fits or best.degrees < 1 else max(1.0, float(np.sqrt(best.cost / best.degrees)))
     n = 2 * len(measured.points)
@@ -345,11 +345,11 @@ def measuring_of(measured: Measured) -> Measuring:
         verdict,
         _centres(measured, best, covariance),
         covariance,
-        _checked(survey, best, factor),
-        _sizes(survey, best, factor),
-        tuple(_trust(survey, picture, sheet, best) for picture, sheet in _sheets(measured, survey)),
-        loose_of(measured, best),
-        mirrors_of(measured, best, _others(measured, survey, best, solutions)),
+        _checked(network, best, factor),
+        _sizes(network, best, factor),
+        tuple(_trust(network, image, best) for image in network.images),
+        undetermined_of(measured, best),
+        mirrors_of(measured, best, _others(measured, network, best, solutions)),
         further_of(measured, best, factor),
         factor,
         level_taken(measured) if measured.frame_is_open else None,
@@ -358,38 +358,37 @@ def measuring_of(measured: Measured) -> Measuring:
     )
 
 
-def _turned(survey: Surveyed, solution: Solution, turn_rad: float) -> Solution:
-    return solved(survey, survey.network.unknowns_at(turned(solution.places, turn_rad)), solution.left_out)
+def _turned(network: Network, solution: Solution, turn_rad: float) -> Solution:
+    return solved(network, network.unknowns_at(turned(solution.places, turn_rad)), solution.left_out)
 
 
 def _centres(measured: Measured, best: Solution, covariance: Floats) -> tuple[Centre, ...]:
     return tuple(
-        _centre(name, best.places[i], covariance[2 * i : 2 * i + 2, 2 * i : 2 * i + 2], bool(best.loose[i]))
+        _centre(name, best.places[i], covariance[2 * i : 2 * i + 2, 2 * i : 2 * i + 2], bool(best.undetermined[i]))
         for i, name in enumerate(measured.points)
     )
 
 
-def _centre(name: str, at: Floats, covariance: Floats, loose: bool) -> Centre:
-    if loose:
+def _centre(name: str, at: Floats, covariance: Floats, undetermined: bool) -> Centre:
+    if undetermined:
         return Centre(name, float(at[0]), float(at[1]), None, None, None)
     x, y = np.sqrt(np.maximum(np.diagonal(covariance), 0.0))
     correlation = float(covariance[0, 1] / (x * y)) if x * y > 0.0 else None
     return Centre(name, float(at[0]), float(at[1]), float(x), float(y), correlation)
 
 
-def _checked(survey: Surveyed, best: Solution, factor: float) -> tuple[Checked, ...]:
-    count = len(survey.readings)
-    return tuple(_check(reading, best, count, factor) for reading in survey.readings)
+def _checked(network: Network, best: Solution, factor: float) -> tuple[Checked, ...]:
+    return tuple(_check(network, reading, best, factor) for reading in network.readings)
 
 
-def _check(reading: Reading, best: Solution, count: int, factor: float) -> Checked:
-    rows = list(reading.rows)
-    misfit, redundancy = best.at.misfit[rows], float(np.min(best.precision.redundancy[rows]))
+def _check(network: Network, reading: Reading, best: Solution, factor: float) -> Checked:
+    rows = list(network.rows[reading])
+    residuals, redundancy = best.at.residuals[rows], float(np.min(best.precision.redundancy[rows]))
     out = rows[0] in best.left_out
-    residual = -reading.deviation * float(misfit[0]) if len(rows) == 1 else reading.deviation * _root(misfit)
+    residual = -reading.sd * float(residuals[0]) if len(rows) == 1 else reading.sd * _root(residuals)
     seen = redundancy > CHECKED and not out
-    share = float(np.max(np.abs(misfit) / np.sqrt(np.maximum(best.precision.redundancy[rows], CHECKED)))) / factor
-    shows = None if out else shows_at(count, factor * reading.deviation, redundancy)
+    share = float(np.max(np.abs(residuals) / np.sqrt(np.maximum(best.precision.redundancy[rows], CHECKED)))) / factor
+    shows = None if out else shows_at(len(network.readings), factor * reading.sd, redundancy)
     return Checked(reading, residual, share if seen else None, 0.0 if out else redundancy, shows, out)
 
 
@@ -397,48 +396,38 @@ def _root(values: Floats) -> float:
     return float(np.sqrt(np.sum(values**2)))
 
 
-def _sizes(survey: Surveyed, best: Solution, factor: float) -> tuple[FoundSize, ...]:
-    first = 2 * survey.network.points
+def _sizes(network: Network, best: Solution, factor: float) -> tuple[FoundDiameter, ...]:
     return tuple(
-        FoundSize(
+        FoundDiameter(
             name, 2.0 * float(best.at.unknowns[i]), 2.0 * factor * float(np.sqrt(best.precision.covariance[i, i]))
         )
-        for i, name in enumerate(survey.radii, start=first)
+        for i, name in enumerate(network.radii_mm, start=network.radii.start)
     )
 
 
-def _sheets(measured: Measured, survey: Surveyed) -> zip[tuple[Picture, Sheet]]:
-    return zip(measured.pictures, survey.network.sheets, strict=True)
-
-
-def _trust(survey: Surveyed, picture: Picture, sheet: Sheet, best: Solution) -> Trust:
-    rows = [row for row in _rows_of(survey, sheet) if row not in best.left_out]
-    misfit, redundancy = best.at.misfit[rows], float(np.sum(best.precision.redundancy[rows]))
-    middle = best.places[sheet.picks[0]].mean(axis=0)[None, :]
-    _, by_point, _ = mapped(sheet.model, sheet.scale, best.at.unknowns[sheet.numbers], middle)
+def _trust(network: Network, placed: PlacedImage, best: Solution) -> Trust:
+    image = placed.image
+    rows = [row for pick in image.picks for row in network.rows[pick] if row not in best.left_out]
+    residuals, redundancy = best.at.residuals[rows], float(np.sum(best.precision.redundancy[rows]))
+    middle = best.places[placed.points].mean(axis=0)[None, :]
+    _, by_point, _ = mapped(image.model, image.px_per_mm, best.at.unknowns[placed.numbers], middle)
     scale = float(np.sqrt(abs(np.linalg.det(by_point[0]))))
-    rms = sheet.deviation_px * float(np.sqrt(np.mean(misfit**2))) if rows else 0.0
+    rms = image.sd_px * float(np.sqrt(np.mean(residuals**2))) if rows else 0.0
     if not redundancy > 0.5:
-        return Trust(picture, 1.0 / scale, rms, None, None)
-    degrees, total = max(1, round(redundancy)), float(misfit @ misfit)
-    return Trust(picture, 1.0 / scale, rms, float(np.sqrt(total / redundancy)), total <= sum_limit(degrees))
-
-
-def _rows_of(survey: Surveyed, sheet: Sheet) -> range:
-    kinds = survey.network.kinds
-    first = sum(kind.count for kind in kinds[: kinds.index(sheet)])
-    return range(first, first + sheet.count)
+        return Trust(image, 1.0 / scale, rms, None, None)
+    degrees, total = max(1, round(redundancy)), float(residuals @ residuals)
+    return Trust(image, 1.0 / scale, rms, float(np.sqrt(total / redundancy)), total <= sum_limit(degrees))
 
 
 def _others(
-    measured: Measured, survey: Surveyed, best: Solution, solutions: tuple[Solution, ...]
+    measured: Measured, network: Network, best: Solution, solutions: tuple[Solution, ...]
 ) -> tuple[Solution, ...]:
     """Solutions that fit as well as the best, without what was left out there, and lie as they are seen."""
-    again = [solved(survey, each.at.unknowns, best.left_out) for each in solutions]
+    again = [solved(network, each.at.unknowns, best.left_out) for each in solutions]
     seen = is_as_seen(measured, best.places)
     kept: list[Solution] = []
     for each in again:
-        alike = any(np.max(np.abs(each.places - other.places)[~best.loose], initial=0.0) < 1.0 for other in kept)
+        alike = any(np.max(np.abs(each.places - other.places)[~best.undetermined], initial=0.0) < 1.0 for other in kept)
         fair = not seen or is_as_seen(measured, each.places)
         if not alike and fair and each.cost <= best.cost + NO_WORSE:
             kept.append(each)

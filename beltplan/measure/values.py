@@ -8,9 +8,9 @@ from fractions import Fraction
 import numpy as np
 
 from beltplan.drive.belt import MM_PER_INCH
-from beltplan.measure.network import Pick, Reading, Source, without_turn
-from beltplan.measure.readings import Direction, Distance, Measured, Offset, Picture, Size
-from beltplan.measure.study import Centre, Checked, Measuring, Trust
+from beltplan.measure.network import without_turn
+from beltplan.measure.readings import Image, Reading, Unit
+from beltplan.measure.study import Centre, Checked, Measuring
 
 SMALLEST_PART = 64
 """A length that is a whole number of these parts of an inch is said as a fraction."""
@@ -40,73 +40,36 @@ def listed(names: list[str] | tuple[str, ...], most: int = 4, last: str = "and")
     return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} {last} {shown[-1]}" if shown else ""
 
 
-def line_of(measured: Measured, source: Source) -> int:
-    """The line of the file that a reading stands in; of a place on a picture that of the picture."""
-    if isinstance(source, Pick):
-        return next(picture.line for picture in measured.pictures if picture.name == source.picture)
-    return source.line
-
-
-def kind_of(source: Source) -> str:
-    """What kind of reading it is, in one word."""
-    kinds = {Distance: "distance", Direction: "angle", Offset: "offset", Size: "diameter", Pick: "pick"}
-    return kinds[type(source)]
-
-
-def value_words(source: Source, in_inches: bool) -> str:
-    """What was read, as it stands in the file, with its unit; empty for a place on a picture."""
-    if isinstance(source, Pick):
+def value_words(reading: Reading, in_inches: bool) -> str:
+    """What was read, as it stands in the file, with its unit; empty for a place on an image."""
+    if reading.value is None:
         return ""
-    if isinstance(source, Direction):
-        return _with_unit(source.written or f"{np.degrees(source.value_rad):.6g}", "deg")
-    length_mm = source.diameter_mm if isinstance(source, Size) else source.value_mm
-    return _with_unit(source.written, "in" if in_inches else "mm") if source.written else f"{length_mm:.6g} mm"
-
-
-def _with_unit(written: str, unit: str) -> str:
+    written = reading.written or f"{reading.value:.6g}"
+    unit = "in" if in_inches and reading.written and reading.unit == "mm" else reading.unit
     bare = all(letter in "0123456789.+-/ " for letter in written)
     return f"{written} {unit}" if bare else written
 
 
-def value_of(source: Source) -> float | None:
-    """What was read as a number, mm or deg; None for a place on a picture."""
-    if isinstance(source, Pick):
-        return None
-    if isinstance(source, Direction):
-        return float(np.degrees(source.value_rad))
-    return source.diameter_mm if isinstance(source, Size) else source.value_mm
+def unit_of(reading: Reading) -> Unit:
+    """The unit in which a reading is told: of a place that of its image."""
+    return reading.unit if reading.image is None else reading.image.unit
 
 
-def px_words(off_px: float, picture: Picture, mm_per_px: float) -> str:
-    """A length on a picture, in mm as well."""
-    if px_unit(picture) == "mm":
-        return f"{off_px:.1f} mm"
-    return f"{off_px:.1f} px ({off_px * mm_per_px:.1f} mm)"
+def mm_per_unit(found: Measuring, reading: Reading) -> float:
+    """The length of its unit, mm: of a place by the scale of its image."""
+    return next((trust.mm_per_px for trust in found.images if trust.image is reading.image), 1.0)
 
 
-def trust_of(found: Measuring, pick: Pick) -> Trust:
-    """The picture of a picked place."""
-    return next(trust for trust in found.pictures if trust.picture.name == pick.picture)
-
-
-def unit_of(found: Measuring, reading: Reading) -> str:
-    """The unit in which a reading is told."""
-    if not isinstance(reading.source, Pick):
-        return reading.unit
-    return px_unit(trust_of(found, reading.source).picture)
-
-
-def px_unit(picture: Picture) -> str:
-    """The unit of a picture's places: mm where one is the other, as for places that are known."""
-    return "mm" if picture.model == "rigid" and picture.px_per_mm == 1.0 else "px"
+def px_words(off_px: float, image: Image, mm_per_px: float) -> str:
+    """A length on an image, in mm as well."""
+    return f"{off_px:.1f} mm" if image.unit == "mm" else f"{off_px:.1f} px ({off_px * mm_per_px:.1f} mm)"
 
 
 def off_words(found: Measuring, reading: Reading, off: float) -> str:
     """How far a reading is off, without its sign, in its unit and in inches or mm beside it: 27.2 mm (1.07 in)."""
     off = abs(off)
-    if isinstance(reading.source, Pick):
-        trust = trust_of(found, reading.source)
-        return px_words(off, trust.picture, trust.mm_per_px)
+    if reading.image is not None:
+        return px_words(off, reading.image, mm_per_unit(found, reading))
     return f"{off:.1f} deg" if reading.unit == "deg" else length_words(off, found.measured.in_inches)
 
 
@@ -121,7 +84,7 @@ class Ellipse:
 
 def ellipse_of(centre: Centre) -> Ellipse | None:
     """The standard ellipse of a place, None where nothing holds it."""
-    x, y = centre.deviation_x_mm, centre.deviation_y_mm
+    x, y = centre.sd_x_mm, centre.sd_y_mm
     if x is None or y is None:
         return None
     shared = (centre.correlation or 0.0) * x * y
@@ -136,11 +99,6 @@ def worst_first(checked: tuple[Checked, ...]) -> list[Checked]:
     return sorted(checked, key=lambda each: (not each.left_out, -(-1.0 if each.share is None else each.share)))
 
 
-def is_of_rim(source: Source) -> bool:
-    """Whether it is a diameter, or one of the points of a rim that was traced: it says little of a place."""
-    return isinstance(source, Size) or (isinstance(source, Pick) and source.rim_place is not None)
-
-
 def number(value: float, places: int, signed: bool = False) -> str:
     """A number to so many places, without a sign where it rounds to nought."""
     near = round(value, places) + 0.0
@@ -152,7 +110,7 @@ def shape_mm(found: Measuring) -> float:
 
     A belt minds how points lie to each other, not how level they stand together.
     """
-    held = [i for i, centre in enumerate(found.centres) if centre.deviation_mm is not None]
+    held = [i for i, centre in enumerate(found.centres) if centre.sd_mm is not None]
     rows = [row for i in held for row in (2 * i, 2 * i + 1)]
     places = np.array([(found.centres[i].x_mm, found.centres[i].y_mm) for i in held])
     shape = without_turn(places, found.covariance_mm2[np.ix_(rows, rows)])

@@ -12,21 +12,17 @@ import numpy as np
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.geometry.vectors import Floats, norm
 from beltplan.layoutfile.schema import SeenSide
-from beltplan.measure.blunders import Misread, Slip, slip_of
-from beltplan.measure.network import Pick, Reading
-from beltplan.measure.study import MOVED_DEVIATIONS, PLAIN_MM, Loose, Measuring, Trust
+from beltplan.measure.gross_errors import GrossError, Slip, slip_of
+from beltplan.measure.readings import Reading
+from beltplan.measure.study import MOVED_DEVIATIONS, PLAIN_MM, Measuring, Trust, Undetermined
 from beltplan.measure.values import (
     ellipse_of,
-    is_of_rim,
     length_words,
-    line_of,
     listed,
     off_words,
-    px_unit,
     px_words,
     shape_mm,
     tape_words,
-    value_of,
     value_words,
 )
 
@@ -70,7 +66,7 @@ class Settling:
 
 def settling_of(found: Measuring) -> Settling:
     """The fewest words that settle the images, then distances for what words do not settle, then angles."""
-    images = images_of(found)
+    images = mirror_places(found)
     left = set(range(len(images)))
     words, left = _fewest(_words(found), left)
     distances, left = _fewest(_distances(found, images), left)
@@ -86,7 +82,7 @@ def settling_of(found: Measuring) -> Settling:
     )
 
 
-def images_of(found: Measuring) -> list[Floats]:
+def mirror_places(found: Measuring) -> list[Floats]:
     """Where all points lie in each mirror image, (points, 2) mm."""
     names = [centre.name for centre in found.centres]
     images = []
@@ -142,7 +138,7 @@ def _angles(found: Measuring, images: list[Floats]) -> list[tuple[tuple[int, int
 def _held(found: Measuring) -> list[int]:
     """Numbers of the points that can be measured again: held, and no marks."""
     marks = found.measured.marks
-    return [i for i, each in enumerate(found.centres) if each.deviation_mm is not None and each.name not in marks]
+    return [i for i, each in enumerate(found.centres) if each.sd_mm is not None and each.name not in marks]
 
 
 Measure = Callable[[Floats, int, int], float]
@@ -187,7 +183,7 @@ def _apart(found: Measuring, pair: tuple[int, int], here: Floats, images: list[F
 
 # The answers of a measured drive in words: what was found, what is wrong, what is open, what to measure next.
 
-MOST_LOOSE = 4
+MOST_UNDETERMINED = 4
 MOST_NAMED = 4
 MOSTLY_TURN = 0.6
 """Where the shape alone is so much surer than the places, the answer says so."""
@@ -202,14 +198,14 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
     """
     judged = found.judged
     rows = [("FOUND", _found_words(found)), ("CHECKED", checked_words(found))]
-    rows += [("MISREAD", _misread_words(found, each)) for each in judged.misread]
+    rows += [("MISREAD", _gross_error_words(found, each)) for each in judged.gross_errors]
     rows += [("DOUBT", _doubt_words(found))] if not judged.fits else []
     rows += [("SUSPECT", suspect_words(found, each)) for each in judged.suspects]
-    rows += [("LOOSE", _loose_words(each)) for each in found.loose[:MOST_LOOSE]]
-    rows += [("LOOSE", _more_loose(found))] if len(found.loose) > MOST_LOOSE else []
+    rows += [("LOOSE", _loose_words(each)) for each in found.undetermined[:MOST_UNDETERMINED]]
+    rows += [("LOOSE", _more_loose(found))] if len(found.undetermined) > MOST_UNDETERMINED else []
     rows += [("MIRROR", mirror_words(found))] if found.mirrors else []
     rows += [("SIDES", _unseen_words(found))] if found.unseen else []
-    rows += [("PICTURE", trust_words(found, trust)) for trust in found.pictures]
+    rows += [("PICTURE", trust_words(found, trust)) for trust in found.images]
     rows += [("LEVEL", level_words(found))] if found.measured.frame_is_open else []
     rows += [("NEXT", _next_words(found))] if found.further else []
     but = "" if judged.fits else ", by readings that do not agree"
@@ -224,7 +220,7 @@ def open_words(found: Measuring) -> list[str]:
 def _found_words(found: Measuring) -> str:
     marks = found.measured.marks
     points = [centre for centre in found.centres if centre.name not in marks]
-    held = [centre for centre in points if centre.deviation_mm is not None]
+    held = [centre for centre in points if centre.sd_mm is not None]
     words = f"all {len(held)} points" if len(held) == len(points) else f"{len(held)} of {len(points)} points"
     words += f" (and {len(marks)} mark{'s' if len(marks) > 1 else ''})" if marks else ""
     wide = [(ellipse.long_mm, centre.name) for centre in held if (ellipse := ellipse_of(centre)) is not None]
@@ -243,17 +239,17 @@ def _found_words(found: Measuring) -> str:
 
 def _standing(found: Measuring) -> str:
     if found.sound:
-        bare = [trust.picture.name for trust in found.pictures if trust.trusted is None and not trust.picture.given]
+        bare = [trust.image.name for trust in found.images if trust.trusted is None and not trust.image.given]
         unless = (
             f"; nothing checks {listed(bare)}: it holds if taken square on, with all faces in one plane" if bare else ""
         )
         return "Nothing stands against it" + (", but nothing checks it" if found.degrees < 1 else unless)
-    against = ["what was misread"] if found.judged.misread else []
+    against = ["what was misread"] if found.judged.gross_errors else []
     against += [] if found.judged.fits else ["readings that do not agree"]
-    against += ["what is loose"] if found.loose else []
+    against += ["what is loose"] if found.undetermined else []
     against += ["a mirror image"] if found.mirrors else []
     against += ["where points are seen"] if found.unseen else []
-    against += ["a picture"] if any(trust.trusted is False for trust in found.pictures) else []
+    against += ["a picture"] if any(trust.trusted is False for trust in found.images) else []
     return f"Open: {listed(against, len(against))}"
 
 
@@ -267,45 +263,45 @@ def checked_words(found: Measuring) -> str:
     bare = [
         each.reading.words
         for each in found.checked
-        if each.shows is None and not each.left_out and not is_of_rim(each.reading.source)
+        if each.shows is None and not each.left_out and not each.reading.is_of_rim
     ]
     return words + (f"; nothing checks {listed(bare, MOST_NAMED)}" if bare else "")
 
 
 def _read_words(found: Measuring, reading: Reading) -> str:
-    value = value_words(reading.source, found.measured.in_inches)
-    line = f"line {line_of(found.measured, reading.source)}"
+    value = value_words(reading, found.measured.in_inches)
+    line = f"line {reading.line}"
     return f"{reading.words}, read {value} ({line})" if value else f"{reading.words} ({line})"
 
 
-def _misread_words(found: Measuring, misread: Misread) -> str:
-    words = f"{_read_words(found, misread.reading)}: {_error_words(found, misread)} by all the others"
-    return f"{words}{_steps_words(found, misread)}. Left out below; measure it again"
+def _gross_error_words(found: Measuring, error: GrossError) -> str:
+    words = f"{_read_words(found, error.reading)}: {_error_words(found, error)} by all the others"
+    return f"{words}{_steps_words(found, error)}. Left out below; measure it again"
 
 
-def suspect_words(found: Measuring, misread: Misread) -> str:
+def suspect_words(found: Measuring, error: GrossError) -> str:
     """A reading that may be the wrong one, and how wrong it would be."""
-    return f"{_read_words(found, misread.reading)}: {_error_words(found, misread)}{_steps_words(found, misread)}"
+    return f"{_read_words(found, error.reading)}: {_error_words(found, error)}{_steps_words(found, error)}"
 
 
-def _error_words(found: Measuring, misread: Misread) -> str:
-    off = off_words(found, misread.reading, misread.error)
-    if misread.reading.unit == "px":
+def _error_words(found: Measuring, error: GrossError) -> str:
+    off = off_words(found, error.reading, error.error)
+    if error.reading.unit == "px":
         return f"{off} off in the worse of its two coordinates"
-    return f"{off} too {'much' if misread.error > 0.0 else 'little'}"
+    return f"{off} too {'much' if error.error > 0.0 else 'little'}"
 
 
-def _steps_words(found: Measuring, misread: Misread) -> str:
-    value, slip = value_of(misread.reading.source), slip_of(found.measured, misread)
+def _steps_words(found: Measuring, error: GrossError) -> str:
+    value, slip = error.reading.value, slip_of(found.measured, error)
     if slip is not None:
         return f"; {_slip_words(found, slip)}"
-    if not misread.steps or value is None:
+    if not error.steps or value is None:
         return ""
-    size, right = abs(misread.steps), value - misread.steps * misread.step
-    if misread.reading.unit == "deg":
-        return f"; {size * misread.step:g} deg misread would explain it"
-    inch = misread.step == MM_PER_INCH
-    step = ("a whole inch" if size == 1 else f"{size} whole inches") if inch else f"{size * misread.step:g} mm"
+    size, right = abs(error.steps), value - error.steps * error.step
+    if error.reading.unit == "deg":
+        return f"; {size * error.step:g} deg misread would explain it"
+    inch = error.step == MM_PER_INCH
+    step = ("a whole inch" if size == 1 else f"{size} whole inches") if inch else f"{size * error.step:g} mm"
     return f"; {step} misread would explain it, {tape_words(right, found.measured.in_inches)} would fit"
 
 
@@ -334,7 +330,7 @@ def _doubt_words(found: Measuring) -> str:
     return f"{words}. Nothing is left out; every \N{PLUS-MINUS SIGN} below is enlarged {found.factor:.1f} times"
 
 
-def _loose_words(loose: Loose) -> str:
+def _loose_words(loose: Undetermined) -> str:
     words = f"{loose.point}: nothing holds it yet; it needs {loose.ties} more reading{'s' if loose.ties > 1 else ''}"
     if not loose.to:
         return f"{words}, as an angle or an offset"
@@ -342,7 +338,7 @@ def _loose_words(loose: Loose) -> str:
 
 
 def _more_loose(found: Measuring) -> str:
-    return listed([loose.point for loose in found.loose[MOST_LOOSE:]], 6) + " as well"
+    return listed([loose.point for loose in found.undetermined[MOST_UNDETERMINED:]], 6) + " as well"
 
 
 def mirror_words(found: Measuring) -> str:
@@ -396,14 +392,14 @@ def _unseen_words(found: Measuring) -> str:
 
 def trust_words(found: Measuring, trust: Trust) -> str:
     """Whether a picture can be trusted."""
-    name, off = trust.picture.name, px_words(trust.rms_px, trust.picture, trust.mm_per_px)
-    stated = f"{trust.picture.deviation_px:g} {px_unit(trust.picture)}"
-    if trust.picture.given and not trust.trusted:
+    name, off = trust.image.name, px_words(trust.rms_px, trust.image, trust.mm_per_px)
+    stated = f"{trust.image.sd_px:g} {trust.image.unit}"
+    if trust.image.given and not trust.trusted:
         if trust.trusted is None:
             return f"{name}: taken as given, nothing checks it; measure between two of its places"
         return f"{name}: off by {off}, with {stated} stated; measure it again, and pick its places again"
     if trust.trusted is not False and (blamed := _blamed_on(found, trust)):
-        scale = "is its `mm_per_px` right, " if trust.picture.model == "rigid" else ""
+        scale = "is its `mm_per_px` right, " if trust.image.model == "rigid" else ""
         return (
             f"{name}: in doubt with {listed(blamed, MOST_NAMED)}; its other points cannot tell a wrong pick from a "
             f"wrong picture: {scale}was it taken square on, with the faces of the pulleys in one plane?"
@@ -422,9 +418,8 @@ def trust_words(found: Measuring, trust: Trust) -> str:
 
 def _blamed_on(found: Measuring, trust: Trust) -> list[str]:
     """Points of a picture whose place on it was left out or is suspected."""
-    sources = (each.reading.source for each in (*found.judged.misread, *found.judged.suspects))
-    picks = (source for source in sources if isinstance(source, Pick) and source.picture == trust.picture.name)
-    return list(dict.fromkeys(pick.point for pick in picks))
+    readings = (each.reading for each in (*found.judged.gross_errors, *found.judged.suspects))
+    return list(dict.fromkeys(reading.points[0] for reading in readings if reading.image is trust.image))
 
 
 def level_words(found: Measuring) -> str:

@@ -45,6 +45,6 @@ def test_the_residuals() -> None:
 
 def test_one_degree_of_freedom() -> None:
     found = _adjusted()
-    assert found.degrees == 1 and found.mirrors == () and found.loose == ()
+    assert found.degrees == 1 and found.mirrors == () and found.undetermined == ()
     shares = {name: next(e.redundancy for e in found.checked if e.reading.words == f"{name} - U") for name in DISTANCES}
     assert sum(shares.values()) == pytest.approx(1.0, abs=1e-6)

@@ -38,7 +38,7 @@ def found_in(folder: Path, text: str) -> Measuring:
 def test_no_complaint(tmp_path: Path) -> None:
     found = found_in(tmp_path, MEASUREMENT_STARTER)
     assert found.sound and found.factor == 1.0 and found.degrees >= 3
-    assert all((centre.deviation_mm or 0.0) < 2.0 for centre in found.centres)
+    assert all((centre.sd_mm or 0.0) < 2.0 for centre in found.centres)
 
 
 def test_a_layout_without_a_problem(tmp_path: Path) -> None:
@@ -80,8 +80,8 @@ def test_unused_keys_can_be_used(tmp_path: Path, parts: tuple[str, ...]) -> None
         # Not level by the angle and the offsets that the starter gives: it stands instead of them.
         text = text.split("# Angles of")[0] + "#" + text.split("# Where points are seen")[1]
     found = found_in(tmp_path, text)
-    assert not found.judged.misread and found.judged.fits
-    assert [loose.point for loose in found.loose] == (["mount bolt"] if "#marks:" in parts else [])
+    assert not found.judged.gross_errors and found.judged.fits
+    assert [loose.point for loose in found.undetermined] == (["mount bolt"] if "#marks:" in parts else [])
 
 
 def test_the_picture_agrees_with_the_tape(tmp_path: Path) -> None:
@@ -89,8 +89,8 @@ def test_the_picture_agrees_with_the_tape(tmp_path: Path) -> None:
     text = re.sub(r"#    mm_per_px.*\n", "", used(MEASUREMENT_STARTER, "#points:"))
     text = re.sub(r"    mm_per_px.*\n", "", text)
     found = found_in(tmp_path, text)
-    assert found.sound and found.pictures[0].mm_per_px == pytest.approx(0.5, rel=0.005)
-    generator = next(size for size in found.sizes if size.pulley == "generator")
+    assert found.sound and found.images[0].mm_per_px == pytest.approx(0.5, rel=0.005)
+    generator = next(size for size in found.diameters if size.pulley == "generator")
     assert generator.diameter_mm == pytest.approx(2.4 * 25.4 - 0.385, abs=0.6)
 
 

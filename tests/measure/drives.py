@@ -8,8 +8,8 @@ from itertools import combinations
 import numpy as np
 
 from beltplan.geometry.vectors import Floats, from_angle, norm
-from beltplan.measure.readings import Direction, Distance, Measured, Offset, Picture, Size
-from beltplan.measure.sightings import Model
+from beltplan.measure.images import Model
+from beltplan.measure.readings import Diameter, Direction, Distance, Image, Measured, Offset
 
 Places = Mapping[str, tuple[float, float]]
 Pair = tuple[str, str]
@@ -41,23 +41,23 @@ def taped(
     places: Places,
     pairs: Iterable[Pair],
     rng: np.random.Generator | None,
-    deviation_mm: float = 1.0,
+    sd_mm: float = 1.0,
     errors: Mapping[Pair, float] | None = None,
 ) -> tuple[Distance, ...]:
     """Distances between centres; true ones where no generator is given. errors: what was misread, mm."""
     found = []
     for pair in pairs:
-        off = 0.0 if rng is None else float(rng.normal()) * deviation_mm
+        off = 0.0 if rng is None else float(rng.normal()) * sd_mm
         value = apart(places, pair) + off + (errors or {}).get(pair, 0.0)
-        found.append(Distance(*pair, value, deviation_mm, written=f"{value:.1f}"))
+        found.append(Distance(*pair, value, sd_mm, written=f"{value:.1f}"))
     return tuple(found)
 
 
-def angle(places: Places, pair: Pair, rng: np.random.Generator | None, deviation_rad: float = 0.005) -> Direction:
+def angle(places: Places, pair: Pair, rng: np.random.Generator | None, sd_rad: float = 0.005) -> Direction:
     """The direction from one point to another."""
     step = np.subtract(places[pair[1]], places[pair[0]])
-    off = 0.0 if rng is None else float(rng.normal()) * deviation_rad
-    return Direction(*pair, float(np.arctan2(step[1], step[0])) + off, deviation_rad)
+    off = 0.0 if rng is None else float(rng.normal()) * sd_rad
+    return Direction(*pair, float(np.arctan2(step[1], step[0])) + off, sd_rad)
 
 
 def turned_sight(scale: float, turn_rad: float, shift: tuple[float, float]) -> Sight:
@@ -78,17 +78,17 @@ def shot(
     sight: Sight,
     rng: np.random.Generator | None,
     model: Model = "similar",
-    deviation_px: float = 1.0,
+    sd_px: float = 1.0,
     px_per_mm: float = 1.0,
     rims: Mapping[str, tuple[float, int]] | None = None,
     name: str = "photo",
-) -> Picture:
+) -> Image:
     """A picture of some points. rims: radius in mm and how many points were picked round it."""
     here = tuple(names)
 
     def seen(points: Floats) -> tuple[tuple[float, float], ...]:
         at = sight(points)
-        at = at if rng is None else at + deviation_px * rng.normal(size=at.shape)
+        at = at if rng is None else at + sd_px * rng.normal(size=at.shape)
         return tuple((float(u), float(v)) for u, v in at)
 
     picked = dict(zip(here, seen(np.array([places[each] for each in here]).reshape(-1, 2)), strict=True))
@@ -96,7 +96,7 @@ def shot(
         each: seen(np.array(places[each]) + radius * from_angle(np.linspace(0.2, 5.8, count)))
         for each, (radius, count) in (rims or {}).items()
     }
-    return Picture(name, model, deviation_px, picked, round_them, px_per_mm)
+    return Image(name, model, sd_px, picked, round_them, px_per_mm)
 
 
 def scattered(rng: np.random.Generator, count: int) -> dict[str, tuple[float, float]]:
@@ -154,8 +154,8 @@ def _over_rims(rng: np.random.Generator | None) -> tuple[Distance, ...]:
     )
 
 
-def _sizes(rng: np.random.Generator | None, names: tuple[str, ...]) -> tuple[Size, ...]:
-    return tuple(Size(name, 2.0 * RADII[name] + _noise(rng, 0.3), 0.3) for name in names)
+def _sizes(rng: np.random.Generator | None, names: tuple[str, ...]) -> tuple[Diameter, ...]:
+    return tuple(Diameter(name, 2.0 * RADII[name] + _noise(rng, 0.3), 0.3) for name in names)
 
 
 def mixed(rng: np.random.Generator | None) -> Measured:
@@ -166,8 +166,8 @@ def mixed(rng: np.random.Generator | None) -> Measured:
         (*taped(PLACES, PAIRS[2:9], rng), *_over_rims(rng)),
         directions=(angle(PLACES, ("crank", "guide"), rng),),
         offsets=(offset,),
-        sizes=_sizes(rng, ("crank", "alternator", "pump")),
-        pictures=(shot(PLACES, ["crank", "pump", "pivot", "compressor"], SEEN, rng, deviation_px=2.0),),
+        diameters=_sizes(rng, ("crank", "alternator", "pump")),
+        images=(shot(PLACES, ["crank", "pump", "pivot", "compressor"], SEEN, rng, sd_px=2.0),),
     )
 
 
@@ -179,8 +179,8 @@ def with_scan(rng: np.random.Generator | None) -> Measured:
     return measured_of(
         PLACES,
         (*taped(PLACES, PAIRS[4:], rng), *_over_rims(rng)),
-        sizes=_sizes(rng, ("alternator",)),
-        pictures=(scan,),
+        diameters=_sizes(rng, ("alternator",)),
+        images=(scan,),
         directions=(angle(PLACES, ("crank", "alternator"), rng),),
     )
 
@@ -191,6 +191,6 @@ def with_slanted(rng: np.random.Generator | None) -> Measured:
     return measured_of(
         PLACES,
         taped(PLACES, PAIRS[:9], rng),
-        pictures=(photo,),
+        images=(photo,),
         directions=(angle(PLACES, ("crank", "alternator"), rng),),
     )

@@ -10,7 +10,7 @@ from functools import cache
 import numpy as np
 
 from beltplan.layoutfile.schema import SeenSide
-from beltplan.measure.readings import Axis, Direction, Distance, Measured, Offset, Picture, Size
+from beltplan.measure.readings import Axis, Diameter, Direction, Distance, Image, Measured, Offset
 from beltplan.measure.study import Measuring, measuring_of
 
 TRUTH: dict[str, tuple[float, float]] = {
@@ -75,7 +75,7 @@ def level_to(name: str, error_deg: float = 0.0) -> Direction:
     """What a digital level says of the line from the crankshaft."""
     x, y = TRUTH[name]
     angle = math.degrees(math.atan2(y, x)) + error_deg
-    return Direction("crank", name, math.radians(round(angle, 1)), math.radians(0.5), f"{angle:.1f}", 20)
+    return Direction("crank", name, math.radians(round(angle, 1)), math.radians(0.5), written=f"{angle:.1f}", line=20)
 
 
 def measured(**changes: object) -> Measured:
@@ -97,17 +97,17 @@ CARD = {"card 1": (-90.0, -50.0), "card 2": (120.0, -50.0), "card 3": (120.0, 24
 """Corners of a sheet of paper that was held beside the crankshaft."""
 
 
-def known_card() -> Picture:
+def known_card() -> Image:
     """The sheet's own corners, mm, as a reader makes a picture of places that are known: a px is a mm."""
     corners = {"card 1": (0.0, 0.0), "card 2": (210.0, 0.0), "card 3": (210.0, 297.0), "card 4": (0.0, 297.0)}
-    return Picture("front photo, known", "rigid", 1.0, corners, line=33, given=True)
+    return Image("front photo, known", "rigid", 1.0, corners, line=33, given=True)
 
 
 def photo(
     wrong_px: Mapping[str, tuple[float, float]] | None = None,
     rims: Iterable[str] = (),
     more: Mapping[str, tuple[float, float]] | None = None,
-) -> Picture:
+) -> Image:
     """A photo of the drive with its centres picked, and eight points of some rims."""
     wrong = wrong_px or {}
     places = {}
@@ -115,7 +115,7 @@ def photo(
         u, v = pixel(at)
         du, dv = wrong.get(name, (0.0, 0.0))
         places[name] = (u + du, v + dv)
-    return Picture("front photo", "similar", 1.5, places, {name: rim(name) for name in rims}, line=30)
+    return Image("front photo", "similar", 1.5, places, {name: rim(name) for name in rims}, line=30)
 
 
 def rim(name: str) -> tuple[tuple[float, float], ...]:
@@ -130,19 +130,19 @@ def over_rims(pair: str, error_mm: float = 0.0) -> Distance:
     """A distance over the two far rims."""
     first, second = pair.split(" - ")
     value = math.dist(TRUTH[first], TRUTH[second]) + 0.5 * (RIMS_MM[first] + RIMS_MM[second]) + error_mm
-    return Distance(first, second, round(value, 1), 1.0, "outside", f"{value:.1f}, outside", 12)
+    return Distance(first, second, round(value, 1), 1.0, "outside", written=f"{value:.1f}, outside", line=12)
 
 
-def sizes(*names: str) -> tuple[Size, ...]:
+def sizes(*names: str) -> tuple[Diameter, ...]:
     """Rims read with calipers."""
-    return tuple(Size(name, RIMS_MM[name], 0.2, f"{RIMS_MM[name]:g}", 15) for name in names)
+    return tuple(Diameter(name, RIMS_MM[name], 0.2, written=f"{RIMS_MM[name]:g}", line=15) for name in names)
 
 
 def by_square() -> tuple[Offset, ...]:
     """x and y of every pulley from the crankshaft."""
     axes: tuple[Axis, ...] = ("x", "y")
     return tuple(
-        Offset(name, "crank", axis, at[i], 1.0, f"{at[i]:g}", 9)
+        Offset(name, "crank", axis, at[i], 1.0, written=f"{at[i]:g}", line=9)
         for name, at in TRUTH.items()
         if name != "crank"
         for i, axis in enumerate(axes)
@@ -183,19 +183,19 @@ STATES: dict[str, Callable[[], Measured]] = {
     "open frame": lambda: measured(directions=()),
     "mirrors open": lambda: measured(directions=(), sides={}),
     "level given": lambda: measured(directions=(), level=("crank", "steering_pump"), sides={"water_pump": ("above",)}),
-    "photo": lambda: measured(pictures=(photo(rims=("alternator", "idler")),)),
+    "photo": lambda: measured(images=(photo(rims=("alternator", "idler")),)),
     "photo alone": lambda: measured(
-        distances=taped(pairs=["crank - alternator"]), pictures=(photo(),), sides={}
+        distances=taped(pairs=["crank - alternator"]), images=(photo(),), sides={}
     ),
     "photo untrusted": lambda: measured(
         distances=taped(pairs=PAIRS[:1]),
-        pictures=(photo(), replace(photo(PARALLAX), name="second photo")),
+        images=(photo(), replace(photo(PARALLAX), name="second photo")),
     ),
-    "tilted photo": lambda: measured(pictures=(replace(photo(TILT), deviation_px=0.8),)),
+    "tilted photo": lambda: measured(images=(replace(photo(TILT), sd_px=0.8),)),
     "card": lambda: measured(
-        points=(*TRUTH, *CARD), marks=tuple(CARD), pictures=(photo(more=CARD), known_card()), distances=taped()[:2]
+        points=(*TRUTH, *CARD), marks=tuple(CARD), images=(photo(more=CARD), known_card()), distances=taped()[:2]
     ),
-    "pick wrong": lambda: measured(pictures=(photo({"idler": (31.0, -12.0)}),)),
+    "pick wrong": lambda: measured(images=(photo({"idler": (31.0, -12.0)}),)),
     "nothing checks": lambda: measured(
         distances=taped(pairs=["crank - water_pump", "crank - alternator", "water_pump - alternator"]),
         points=("crank", "water_pump", "alternator"),
@@ -204,10 +204,11 @@ STATES: dict[str, Callable[[], Measured]] = {
     "offsets": lambda: measured(distances=(), directions=(), sides={}, offsets=by_square()),
     "over rims": lambda: measured(
         distances=(*taped(), over_rims("alternator - idler"), over_rims("crank - alternator")),
-        sizes=sizes("crank", "alternator", "idler"),
+        diameters=sizes("crank", "alternator", "idler"),
     ),
     "unseen": lambda: measured(
-        sides={"water_pump": ("below",)}, offsets=(Offset("water_pump", "crank", "y", 214.0, 1.0, "214", 9),)
+        sides={"water_pump": ("below",)},
+        offsets=(Offset("water_pump", "crank", "y", 214.0, 1.0, written="214", line=9),),
     ),
     "twelve": _twelve,
 }  # fmt: skip

@@ -11,13 +11,13 @@ import numpy as np
 from scipy.optimize import least_squares
 
 from beltplan.geometry.vectors import Floats
-from beltplan.measure.readings import Measured, Picture
+from beltplan.measure.readings import Image, Measured
 from tests.measure.drives import Places
 
 RIM_SIGN = {"centres": 0.0, "outside": 1.0, "gap": -1.0}
 
 
-def _seen(picture: Picture, numbers: Floats, at: Floats) -> Floats:
+def _seen(picture: Image, numbers: Floats, at: Floats) -> Floats:
     """Places of the plane (m) complex, on the picture (m) complex."""
     if picture.model == "rigid":
         return np.asarray(picture.px_per_mm * np.exp(1j * numbers[0]) * at + complex(numbers[1], numbers[2]))
@@ -37,7 +37,7 @@ class Reference:
     def start(self, places: Places) -> Floats:
         """The vector at the true places."""
         parts = [v for name in self.measured.points for v in places[name]] + list(self.radii_mm.values())
-        for picture in self.measured.pictures:
+        for picture in self.measured.images:
             numbers = np.array(self.sights[picture.name])
             parts += numbers.tolist()
             for name, rim in picture.rims.items():
@@ -59,23 +59,23 @@ class Reference:
         for tape in given.distances:
             rims = RIM_SIGN[tape.between]
             over = rims * (radius[tape.first] + radius[tape.second]) if rims else 0.0
-            rows.append((abs(at[tape.second] - at[tape.first]) + over - tape.value_mm) / tape.deviation_mm)
+            rows.append((abs(at[tape.second] - at[tape.first]) + over - tape.value_mm) / tape.sd_mm)
         for line in given.directions:
             turned = (at[line.second] - at[line.first]) * np.exp(-1j * line.value_rad)
-            rows.append(float(np.angle(turned)) / line.deviation_rad)
+            rows.append(float(np.angle(turned)) / line.sd_rad)
         if given.level is not None:
             rows.append(float(np.angle(at[given.level[1]] - at[given.level[0]])) / 1e-6)
         for offset in given.offsets:
             step = at[offset.point] - at[offset.datum]
-            rows.append(((step.real if offset.axis == "x" else step.imag) - offset.value_mm) / offset.deviation_mm)
-        rows += [(2.0 * radius[s.pulley] - s.diameter_mm) / s.deviation_mm for s in given.sizes if s.pulley in radius]
-        for picture in given.pictures:
+            rows.append(((step.real if offset.axis == "x" else step.imag) - offset.value_mm) / offset.sd_mm)
+        rows += [(2.0 * radius[s.pulley] - s.value_mm) / s.sd_mm for s in given.diameters if s.pulley in radius]
+        for picture in given.images:
             part, rest = self._of_picture(picture, at, radius, rest)
             rows += part
         return np.array(rows)
 
     def _of_picture(
-        self, picture: Picture, at: Mapping[str, complex], radius: Mapping[str, float], rest: Floats
+        self, picture: Image, at: Mapping[str, complex], radius: Mapping[str, float], rest: Floats
     ) -> tuple[list[float], Floats]:
         count = {"rigid": 3, "similar": 4, "slanted": 8}[picture.model]
         numbers, rest = rest[:count], rest[count:]
@@ -84,7 +84,7 @@ class Reference:
             here += list(at[name] + radius[name] * np.exp(1j * rest[: len(rim)]))
             read += [complex(*each) for each in rim]
             rest = rest[len(rim) :]
-        off = (_seen(picture, numbers, np.array(here)) - np.array(read)) / picture.deviation_px
+        off = (_seen(picture, numbers, np.array(here)) - np.array(read)) / picture.sd_px
         return [*off.real.tolist(), *off.imag.tolist()], rest
 
     def solved(self, places: Places) -> tuple[Floats, float]:

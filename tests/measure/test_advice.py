@@ -12,7 +12,7 @@ from beltplan.geometry.vectors import Floats
 from beltplan.measure.network import surveyed
 from beltplan.measure.readings import Distance, Measured, Offset
 from beltplan.measure.solutions import solutions_of, solved
-from beltplan.measure.study import Further, Measuring, further_of, loose_of, measuring_of
+from beltplan.measure.study import Further, Measuring, further_of, measuring_of, undetermined_of
 from tests.measure.drives import (
     PLACES,
     Places,
@@ -34,7 +34,7 @@ def _rms(measured: Measured, start: Places) -> float:
     A turn about the origin is projected out of the covariance (numpy), since a belt does not mind it.
     """
     survey = surveyed(measured)
-    end = solved(survey, survey.network.unknowns_at(np.array([start[name] for name in measured.points])))
+    end = solved(survey, survey.unknowns_at(np.array([start[name] for name in measured.points])))
     wanted = [i for i, name in enumerate(measured.points) if name not in measured.marks]
     variances = _variances(end.places, end.precision.covariance[: end.places.size, : end.places.size])
     return float(np.sqrt(sum(variances[2 * i] + variances[2 * i + 1] for i in wanted) / len(wanted)))
@@ -68,7 +68,7 @@ def _network(seed: int) -> tuple[Places, Measured]:
 
 def _advice(places: Places, given: Measured) -> tuple[Further, ...]:
     survey = surveyed(given)
-    return further_of(given, solved(survey, survey.network.unknowns_at(np.array(list(places.values())))))
+    return further_of(given, solved(survey, survey.unknowns_at(np.array(list(places.values())))))
 
 
 def test_what_is_promised_is_what_comes() -> None:
@@ -98,14 +98,14 @@ def test_the_best_is_the_best_of_all_that_could_be_measured() -> None:
 def test_nothing_to_advise() -> None:
     assert measuring_of(measured_of(PLACES, taped(PLACES, every_pair(PLACES), None))).further == ()
     loose = measuring_of(measured_of(PLACES, taped(PLACES, [("crank", "pump")], None)))
-    assert loose.loose and loose.further == ()
+    assert loose.undetermined and loose.further == ()
 
 
 def test_enlarged_deviations_are_enlarged_in_the_advice() -> None:
     """Readings far beyond their deviation: what stands before the advice is what stands beside the places."""
     rng = np.random.default_rng(1)
     pairs = every_pair(PLACES)[:13]
-    tapes = tuple(replace(each, deviation_mm=0.1) for each in taped(PLACES, pairs, rng, 2.0))
+    tapes = tuple(replace(each, sd_mm=0.1) for each in taped(PLACES, pairs, rng, 2.0))
     found = measuring_of(measured_of(PLACES, tapes))
     assert found.factor > 3.0
     at = np.array([(centre.x_mm, centre.y_mm) for centre in found.centres])
@@ -185,7 +185,7 @@ def test_a_loose_point_settles_nothing() -> None:
     pairs += [("crank", "compressor"), ("alternator", "compressor")]
     some = {name: PLACES[name] for name in PLACES if name != "pump"}
     found = measuring_of(measured_of(some, taped(PLACES, pairs, None), level=("crank", "alternator")))
-    assert [each.point for each in found.loose] == ["pivot"]
+    assert [each.point for each in found.undetermined] == ["pivot"]
     assert found.mirrors
     for mirror in found.mirrors:
         assert "pivot" not in mirror.points and (mirror.further is None or "pivot" not in mirror.further[:2])
@@ -193,7 +193,7 @@ def test_a_loose_point_settles_nothing() -> None:
 
 def _loose(given: Measured) -> dict[str, tuple[int, tuple[str, ...]]]:
     survey = surveyed(given)
-    return {each.point: (each.ties, each.to) for each in loose_of(given, solutions_of(given, survey)[0])}
+    return {each.point: (each.ties, each.to) for each in undetermined_of(given, solutions_of(given, survey)[0])}
 
 
 def test_how_many_ties_are_missing() -> None:
@@ -227,7 +227,7 @@ def test_a_tie_more_holds_the_point() -> None:
 def test_marks_are_not_asked_for() -> None:
     photo = shot(PLACES, PLACES, turned_sight(2.0, 0.3, (500.0, 400.0)), None)
     tapes = taped(PLACES, [("crank", "compressor")], None)
-    found = measuring_of(measured_of(PLACES, tapes, pictures=(photo,), marks=("guide", "pivot")))
+    found = measuring_of(measured_of(PLACES, tapes, images=(photo,), marks=("guide", "pivot")))
     assert found.further
     for each in found.further:
         assert not {each.first, each.second} & {"guide", "pivot"}

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.stats import binom, chi2, kstest, norm
 
-from beltplan.measure.blunders import fits
+from beltplan.measure.gross_errors import fits
 from beltplan.measure.network import surveyed
 from beltplan.measure.solutions import CHECKED, FALSE_ALARM, Solution, solved
 from beltplan.measure.study import measuring_of
@@ -21,20 +21,20 @@ def _draws() -> tuple[Solution, ...]:
     ends = []
     for seed in range(400):
         survey = surveyed(mixed(np.random.default_rng(seed)))
-        ends.append(solved(survey, survey.network.unknowns_at(TRUE)))
+        ends.append(solved(survey, survey.unknowns_at(TRUE)))
     return tuple(ends)
 
 
 def test_the_drawings_are_what_measuring_finds() -> None:
     for seed in range(3):
         found, end = measuring_of(mixed(np.random.default_rng(seed))), _draws()[seed]
-        assert found.judged.fits and found.mirrors == () and found.loose == ()
+        assert found.judged.fits and found.mirrors == () and found.undetermined == ()
         np.testing.assert_allclose(found_places(found.centres), end.places, atol=1e-3)
         np.testing.assert_allclose(found.covariance_mm2, end.precision.covariance[:12, :12], rtol=1e-3, atol=1e-5)
-        for each in found.checked:
-            if len(each.reading.rows) == 1 and each.share is not None:
-                (row,) = each.reading.rows
-                expected = abs(end.at.misfit[row]) / np.sqrt(end.precision.redundancy[row])
+        for each, reading in zip(found.checked, end.network.readings, strict=True):
+            if reading.rows == 1 and each.share is not None:
+                (row,) = end.network.rows[reading]
+                expected = abs(end.at.residuals[row]) / np.sqrt(end.precision.redundancy[row])
                 assert each.share == pytest.approx(expected, abs=1e-3)
 
 
@@ -62,7 +62,7 @@ def test_residuals_over_what_chance_makes_of_them_are_normal() -> None:
     for i, end in enumerate(_draws()):
         rows = np.flatnonzero(end.precision.redundancy > CHECKED)
         row = rows[i % len(rows)]
-        shares.append(end.at.misfit[row] / np.sqrt(end.precision.redundancy[row]))
+        shares.append(end.at.residuals[row] / np.sqrt(end.precision.redundancy[row]))
     assert kstest(shares, norm.cdf).pvalue > 1e-3
     assert np.var(shares) == pytest.approx(1.0, abs=3.3 * np.sqrt(2.0 / len(shares)))
 

@@ -250,7 +250,7 @@ def test_a_traced_rim_goes_into_the_layout(tmp_path: Path) -> None:
     _, layout, found = made(tmp_path, text)
     pulley = layout.pulleys["p2"]
     assert pulley.reading == "rim" and pulley.diameter_mm == pytest.approx(rim, abs=0.02)
-    assert found.sizes[0].deviation_mm <= (pulley.uncertainty.diameter_mm or 0.0) <= 1.1 * found.sizes[0].deviation_mm
+    assert found.diameters[0].sd_mm <= (pulley.uncertainty.diameter_mm or 0.0) <= 1.1 * found.diameters[0].sd_mm
     come_back(drive, layout)
 
 

@@ -23,7 +23,7 @@ def test_what_stands_in_it(tmp_path: Path) -> None:
         ("crank", "pump", 300.0, 18),
     ]
     assert {d.between for d in measured.distances} == {"centres"}
-    assert [size.pulley for size in measured.sizes] == ["crank", "pump", "fan"], "the tensioner's own centre moves"
+    assert [size.pulley for size in measured.diameters] == ["crank", "pump", "fan"], "the tensioner's own centre moves"
     assert measured.sides == {"pump": ("above",), "tight.pivot": ("above", "left"), "bolt": ("below",)}
     assert file.has_layout and file.missing == () and not measured.in_inches
 
@@ -73,28 +73,28 @@ def test_rims_from_calipers_else_from_the_pulley(tmp_path: Path) -> None:
     text = TAPED.replace("crank - pump: 300", "crank - pump: {value: 440, outside: true}").replace(
         "pump - fan: 500", "pump - fan: {value: 390, gap: true}"
     )
-    sizes = {size.pulley: size for size in measured_of(tmp_path, text).measured.sizes}
+    sizes = {size.pulley: size for size in measured_of(tmp_path, text).measured.diameters}
     rim_over_line = PROFILES["PK"].rim_minus_line_mm
-    assert {name: size.diameter_mm for name, size in sizes.items()} == pytest.approx(
+    assert {name: size.value_mm for name, size in sizes.items()} == pytest.approx(
         {"crank": 160.0 + rim_over_line, "pump": 120.0, "fan": 100.0}
     )
-    assert {size.deviation_mm for size in sizes.values()} == {0.2}
+    assert {size.sd_mm for size in sizes.values()} == {0.2}
     assert (sizes["pump"].written, sizes["pump"].line) == ("120", 6)
     more = text + "diameters: {pump: [119, {value: 121, accuracy_mm: 0.5}], tight: 72}\n"
     every = measured_of(tmp_path, more)
-    assert [(size.pulley, size.diameter_mm, size.deviation_mm) for size in every.measured.sizes[:2]] == [
+    assert [(size.pulley, size.value_mm, size.sd_mm) for size in every.measured.diameters[:2]] == [
         ("pump", 119.0, 0.2),
         ("pump", 121.0, 0.5),
     ]
     assert [size.pulley for size in every.diameters] == ["pump", "pump", "tight"]
-    assert "tight" not in {size.pulley for size in every.measured.sizes}, "it moves: it is no point"
+    assert "tight" not in {size.pulley for size in every.measured.diameters}, "it moves: it is no point"
 
 
 def test_a_pulleys_own_accuracy_holds_for_its_own_rim(tmp_path: Path) -> None:
     text = TAPED.replace("rim_diameter: 120", "rim_diameter: 120, uncertainty: {diameter_mm: 0.7}").replace(
         "crank - pump: 300", "crank - pump: {value: 440, outside: true}"
     )
-    sizes = {size.pulley: size.deviation_mm for size in measured_of(tmp_path, text).measured.sizes}
+    sizes = {size.pulley: size.sd_mm for size in measured_of(tmp_path, text).measured.diameters}
     assert sizes == {"crank": 0.2, "pump": 0.7, "fan": 0.2}
 
 

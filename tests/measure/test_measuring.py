@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from beltplan.measure.readings import Direction, Distance, Measured, Offset, Picture
+from beltplan.measure.readings import Direction, Distance, Image, Measured, Offset
 from beltplan.measure.study import measuring_of
 from tests.measure.drives import (
     PAIRS,
@@ -49,7 +49,7 @@ def test_places_as_scipy_finds_them(kind: str) -> None:
         given = build(np.random.default_rng(seed))
         found = measuring_of(given)
         expected, cost = Reference(given, {name: RADII[name] for name in rims}, SIGHTS).solved(PLACES)
-        assert found.judged.fits and not found.judged.misread
+        assert found.judged.fits and not found.judged.gross_errors
         np.testing.assert_allclose(found_places(found.centres), expected, atol=2e-3)
         assert found.judged.solution.cost == pytest.approx(cost, rel=1e-5, abs=1e-6)
 
@@ -58,7 +58,7 @@ def test_places_as_scipy_finds_them(kind: str) -> None:
 def test_true_readings_give_the_true_places(kind: str) -> None:
     found = measuring_of(MIXED[kind][0](None))
     np.testing.assert_allclose(found_places(found.centres), TRUE, atol=1e-3)
-    for size in found.sizes:
+    for size in found.diameters:
         assert size.diameter_mm == pytest.approx(2.0 * RADII[size.pulley], abs=1e-3)
     assert found.sound and found.factor == 1.0 and found.level is None
 
@@ -76,7 +76,7 @@ def test_turned_readings_turn_the_places(turn_deg: float) -> None:
     turned = turned_sight(1.0, np.radians(turn_deg), (0.0, 0.0))(found_places(here.centres))
     np.testing.assert_allclose(found_places(there.centres), turned, atol=1e-3)
     for one, other in zip(here.centres, there.centres, strict=True):
-        assert one.deviation_mm == pytest.approx(other.deviation_mm, rel=1e-4)
+        assert one.sd_mm == pytest.approx(other.sd_mm, rel=1e-4)
 
 
 def test_mirrored_readings_mirror_the_places() -> None:
@@ -99,13 +99,13 @@ def test_another_origin_shifts_the_places() -> None:
     here, there = measuring_of(given), measuring_of(replace(given, origin="guide"))
     places = found_places(here.centres)
     np.testing.assert_allclose(found_places(there.centres), places - places[3], atol=1e-3)
-    assert there.centre("guide").deviation_mm == 0.0
-    assert there.centre("crank").deviation_mm == pytest.approx(here.centre("guide").deviation_mm, rel=1e-4)
+    assert there.centre("guide").sd_mm == 0.0
+    assert there.centre("crank").sd_mm == pytest.approx(here.centre("guide").sd_mm, rel=1e-4)
 
 
 def test_another_order_of_the_readings_changes_nothing() -> None:
     given = mixed(np.random.default_rng(2))
-    turned = replace(given, distances=given.distances[::-1], points=given.points[::-1], sizes=given.sizes[::-1])
+    turned = replace(given, distances=given.distances[::-1], points=given.points[::-1], diameters=given.diameters[::-1])
     here, there = measuring_of(given), measuring_of(turned)
     np.testing.assert_allclose(found_places(there.centres)[::-1], found_places(here.centres), atol=1e-3)
 
@@ -114,7 +114,7 @@ def test_twice_as_large_with_twice_the_deviation() -> None:
     """The unit of length makes no difference: places and deviations grow alike, misfits stay."""
     rng = np.random.default_rng(4)
     given = measured_of(PLACES, taped(PLACES, PAIRS, rng), sides={"pump": ("above",)})
-    larger = tuple(replace(t, value_mm=2.0 * t.value_mm, deviation_mm=2.0 * t.deviation_mm) for t in given.distances)
+    larger = tuple(replace(t, value_mm=2.0 * t.value_mm, sd_mm=2.0 * t.sd_mm) for t in given.distances)
     here, there = measuring_of(given), measuring_of(replace(given, distances=larger))
     np.testing.assert_allclose(found_places(there.centres), 2.0 * found_places(here.centres), atol=1e-2)
     assert there.judged.solution.cost == pytest.approx(here.judged.solution.cost, rel=1e-5)
@@ -123,19 +123,19 @@ def test_twice_as_large_with_twice_the_deviation() -> None:
 
 def test_half_the_pixels_with_half_the_deviation() -> None:
     given = mixed(np.random.default_rng(5))
-    (photo,) = given.pictures
-    half = Picture("photo", "similar", 1.0, {name: (u / 2.0, v / 2.0) for name, (u, v) in photo.places.items()})
-    here, there = measuring_of(given), measuring_of(replace(given, pictures=(half,)))
+    (photo,) = given.images
+    half = Image("photo", "similar", 1.0, {name: (u / 2.0, v / 2.0) for name, (u, v) in photo.places.items()})
+    here, there = measuring_of(given), measuring_of(replace(given, images=(half,)))
     np.testing.assert_allclose(found_places(there.centres), found_places(here.centres), atol=1e-3)
-    assert there.pictures[0].mm_per_px == pytest.approx(2.0 * here.pictures[0].mm_per_px, rel=1e-5)
-    assert here.pictures[0].mm_per_px == pytest.approx(0.5, rel=0.02)
+    assert there.images[0].mm_per_px == pytest.approx(2.0 * here.images[0].mm_per_px, rel=1e-5)
+    assert here.images[0].mm_per_px == pytest.approx(0.5, rel=0.02)
 
 
 def test_points_in_line_are_loose_across_it() -> None:
     line: Places = {"a": (0.0, 0.0), "b": (100.0, 0.0), "c": (250.0, 0.0), "d": (400.0, 0.0)}
     found = measuring_of(measured_of(line, taped(line, every_pair(line), None), level=("a", "d")))
-    assert [each.point for each in found.loose] == ["b", "c"]
-    assert [each.ties for each in found.loose] == [1, 1]
+    assert [each.point for each in found.undetermined] == ["b", "c"]
+    assert [each.ties for each in found.undetermined] == [1, 1]
     held = tuple(Offset(name, "a", "y", 0.0, 1.0) for name in ("b", "c"))
     found = measuring_of(measured_of(line, taped(line, every_pair(line), None), level=("a", "d"), offsets=held))
     assert found.settled
@@ -150,9 +150,9 @@ def test_two_groups_that_nothing_ties() -> None:
         None,
     )
     found = measuring_of(measured_of(PLACES, tapes))
-    assert [each.point for each in found.loose] == names[3:]
-    assert all(each.ties == 2 and set(each.to) == set(names[:3]) for each in found.loose)
-    assert found.centre("guide").deviation_mm is None and found.centre("pump").deviation_mm is not None
+    assert [each.point for each in found.undetermined] == names[3:]
+    assert all(each.ties == 2 and set(each.to) == set(names[:3]) for each in found.undetermined)
+    assert found.centre("guide").sd_mm is None and found.centre("pump").sd_mm is not None
     assert not found.settled and found.further == ()
 
 
@@ -171,7 +171,7 @@ def test_repeated_readings_are_averaged() -> None:
     twice = (Distance("a", "b", 101.0, 1.0), Distance("b", "a", 99.0, 1.0))
     found = measuring_of(Measured("drawn", ("a", "b"), "a", twice))
     assert found.centre("b").x_mm == pytest.approx(100.0)
-    assert found.centre("b").deviation_x_mm == pytest.approx(np.sqrt(0.5))
+    assert found.centre("b").sd_x_mm == pytest.approx(np.sqrt(0.5))
     assert [each.residual for each in found.checked] == pytest.approx([1.0, -1.0])
     assert [each.redundancy for each in found.checked] == pytest.approx([0.5, 0.5])
     uneven = (Distance("a", "b", 101.0, 1.0), Distance("a", "b", 98.0, 2.0))
@@ -184,9 +184,9 @@ def test_repeated_with_conflict_enlarges_the_deviations() -> None:
     twice = (Distance("a", "b", 110.0, 1.0), Distance("b", "a", 100.0, 1.0))
     found = measuring_of(Measured("drawn", ("a", "b"), "a", twice))
     assert not found.sound and not found.judged.fits
-    assert {each.reading.source for each in found.judged.suspects} == set(twice)
+    assert {each.reading for each in found.judged.suspects} == set(twice)
     assert found.factor == pytest.approx(np.sqrt(50.0))
-    assert found.centre("b").deviation_x_mm == pytest.approx(5.0)
+    assert found.centre("b").sd_x_mm == pytest.approx(5.0)
 
 
 def test_one_bad_place_on_a_photo_is_named_and_the_rest_of_it_trusted() -> None:
@@ -195,12 +195,12 @@ def test_one_bad_place_on_a_photo_is_named_and_the_rest_of_it_trusted() -> None:
     photo = shot(PLACES, PLACES, SEEN, rng)
     for name in PLACES:
         bad = replace(photo, places={**photo.places, name: (photo.places[name][0] + 60.0, photo.places[name][1])})
-        given = measured_of(PLACES, taped(PLACES, PAIRS, rng), pictures=(bad,), level=("crank", "compressor"))
+        given = measured_of(PLACES, taped(PLACES, PAIRS, rng), images=(bad,), level=("crank", "compressor"))
         found = measuring_of(given)
-        assert [each.reading.words for each in found.judged.misread] == [f"{name} on photo"]
-        assert found.judged.misread[0].error == pytest.approx(60.0, abs=6.0)
-        assert found.judged.misread[0].steps == 0
-        assert found.pictures[0].trusted is True and not found.sound
+        assert [each.reading.words for each in found.judged.gross_errors] == [f"{name} on photo"]
+        assert found.judged.gross_errors[0].error == pytest.approx(60.0, abs=6.0)
+        assert found.judged.gross_errors[0].steps == 0
+        assert found.images[0].trusted is True and not found.sound
         left_out = [each for each in found.checked if each.left_out]
         assert [each.reading.words for each in left_out] == [f"{name} on photo"]
         assert left_out[0].share is None and left_out[0].shows is None
@@ -212,29 +212,29 @@ def test_a_photo_with_several_bad_places_is_itself_in_doubt() -> None:
     photo = shot(PLACES, PLACES, SEEN, rng)
     (u, v), (w, z) = (photo.places[name] for name in ("pump", "compressor"))
     bad = replace(photo, places={**photo.places, "pump": (u + 60.0, v), "compressor": (w, z - 60.0)})
-    given = measured_of(PLACES, taped(PLACES, PAIRS, rng), pictures=(bad,), level=("crank", "compressor"))
+    given = measured_of(PLACES, taped(PLACES, PAIRS, rng), images=(bad,), level=("crank", "compressor"))
     found = measuring_of(given)
-    assert found.judged.misread == () and not found.judged.fits
+    assert found.judged.gross_errors == () and not found.judged.fits
     assert {"pump on photo", "compressor on photo"} <= {each.reading.words for each in found.judged.suspects}
-    assert found.pictures[0].trusted is False
+    assert found.images[0].trusted is False
 
 
 def test_a_good_photo_is_trusted_and_one_that_nothing_checks_is_neither() -> None:
     rng = np.random.default_rng(9)
     photo = shot(PLACES, PLACES, SEEN, rng)
-    checked = measuring_of(measured_of(PLACES, taped(PLACES, PAIRS, rng), pictures=(photo,)))
-    assert checked.pictures[0].trusted is True
-    assert checked.pictures[0].factor == pytest.approx(1.0, abs=0.5)
-    alone = measuring_of(measured_of(PLACES, taped(PLACES, [("crank", "pump")], rng), pictures=(photo,)))
-    assert alone.pictures[0].trusted is None and alone.pictures[0].factor is None
-    assert alone.pictures[0].mm_per_px == pytest.approx(0.5, rel=0.02)
+    checked = measuring_of(measured_of(PLACES, taped(PLACES, PAIRS, rng), images=(photo,)))
+    assert checked.images[0].trusted is True
+    assert checked.images[0].factor == pytest.approx(1.0, abs=0.5)
+    alone = measuring_of(measured_of(PLACES, taped(PLACES, [("crank", "pump")], rng), images=(photo,)))
+    assert alone.images[0].trusted is None and alone.images[0].factor is None
+    assert alone.images[0].mm_per_px == pytest.approx(0.5, rel=0.02)
 
 
 def test_a_photo_without_a_scale_leaves_all_loose() -> None:
-    found = measuring_of(measured_of(PLACES, (), pictures=(shot(PLACES, PLACES, SEEN, None),)))
-    assert [each.point for each in found.loose] == list(PLACES)[1:]
+    found = measuring_of(measured_of(PLACES, (), images=(shot(PLACES, PLACES, SEEN, None),)))
+    assert [each.point for each in found.undetermined] == list(PLACES)[1:]
     scaled = measuring_of(
-        measured_of(PLACES, taped(PLACES, [("guide", "pivot")], None), pictures=(shot(PLACES, PLACES, SEEN, None),))
+        measured_of(PLACES, taped(PLACES, [("guide", "pivot")], None), images=(shot(PLACES, PLACES, SEEN, None),))
     )
     assert scaled.settled and scaled.level == ("crank", "alternator")
     np.testing.assert_allclose(found_places(scaled.centres), list(levelled(PLACES).values()), atol=1e-3)
@@ -242,20 +242,20 @@ def test_a_photo_without_a_scale_leaves_all_loose() -> None:
 
 def test_nothing_measured_at_all() -> None:
     found = measuring_of(Measured("drawn", ("a", "b", "c"), "a"))
-    assert [each.point for each in found.loose] == ["b", "c"]
-    assert not any((found.checked, found.mirrors, found.further, found.pictures))
+    assert [each.point for each in found.undetermined] == ["b", "c"]
+    assert not any((found.checked, found.mirrors, found.further, found.images))
     assert np.isfinite(found_places(found.centres)).all()
 
 
 def test_one_point_only() -> None:
     found = measuring_of(Measured("drawn", ("a",), "a"))
-    assert (found.centres[0].x_mm, found.centres[0].y_mm, found.centres[0].deviation_mm) == (0.0, 0.0, 0.0)
+    assert (found.centres[0].x_mm, found.centres[0].y_mm, found.centres[0].sd_mm) == (0.0, 0.0, 0.0)
     assert found.settled and found.sound and found.level is None and found.centres[0].correlation is None
 
 
 def test_places_on_one_pixel_break_nothing() -> None:
-    photo = Picture("photo", "similar", 1.0, {"a": (100.0, 100.0), "b": (100.0, 100.0), "c": (200.0, 300.0)})
-    found = measuring_of(Measured("drawn", ("a", "b", "c"), "a", (Distance("a", "b", 300.0, 1.0),), pictures=(photo,)))
+    photo = Image("photo", "similar", 1.0, {"a": (100.0, 100.0), "b": (100.0, 100.0), "c": (200.0, 300.0)})
+    found = measuring_of(Measured("drawn", ("a", "b", "c"), "a", (Distance("a", "b", 300.0, 1.0),), images=(photo,)))
     assert np.isfinite(found_places(found.centres)).all()
 
 
@@ -277,9 +277,9 @@ def test_a_misread_tape_does_no_harm(error: float) -> None:
         PLACES, taped(PLACES, every_pair(PLACES), None, 1.0, {wrong: error}), level=("crank", "compressor")
     )
     found = measuring_of(given)
-    (misread,) = found.judged.misread
+    (misread,) = found.judged.gross_errors
     assert misread.error == pytest.approx(error, abs=1e-3)
-    explained = error if 3.0 * misread.deviation < 0.5 * abs(error) else 0.0
+    explained = error if 3.0 * misread.sd < 0.5 * abs(error) else 0.0
     assert misread.step * misread.steps == pytest.approx(explained)
     turn = -float(np.arctan2(60.0, 250.0))
     np.testing.assert_allclose(found_places(found.centres), turned_sight(1.0, turn, (0.0, 0.0))(TRUE), atol=1e-3)
@@ -293,7 +293,7 @@ def test_twelve_points(tied_to: int) -> None:
     names = list(places)
     pairs = [(a, b) for a, b in every_pair(places) if names.index(b) - names.index(a) <= tied_to]
     found = measuring_of(measured_of(places, taped(places, pairs, None), level=(names[0], names[1])))
-    assert found.loose == ()
+    assert found.undetermined == ()
     assert found.judged.solution.cost == pytest.approx(0.0, abs=1e-6)
     for a, b in pairs:
         one, other = found.centre(a), found.centre(b)
@@ -306,7 +306,7 @@ def test_twelve_points(tied_to: int) -> None:
 def test_a_direction_read_the_other_way_round() -> None:
     given = with_slanted(np.random.default_rng(3))
     (line,) = given.directions
-    back = Direction(line.second, line.first, line.value_rad + np.pi, line.deviation_rad)
+    back = Direction(line.second, line.first, line.value_rad + np.pi, line.sd_rad)
     here, there = measuring_of(given), measuring_of(replace(given, directions=(back,)))
     np.testing.assert_allclose(found_places(there.centres), found_places(here.centres), atol=1e-3)
 
@@ -315,6 +315,6 @@ def test_deviations_are_those_of_the_covariance() -> None:
     found = measuring_of(mixed(np.random.default_rng(1)))
     for i, centre in enumerate(found.centres[1:], 1):
         own = found.covariance_mm2[2 * i : 2 * i + 2, 2 * i : 2 * i + 2]
-        assert centre.deviation_x_mm == pytest.approx(np.sqrt(own[0, 0]))
+        assert centre.sd_x_mm == pytest.approx(np.sqrt(own[0, 0]))
         assert centre.correlation == pytest.approx(own[0, 1] / np.sqrt(own[0, 0] * own[1, 1]))
-        assert centre.deviation_mm == pytest.approx(np.sqrt(np.trace(own) / 2.0))
+        assert centre.sd_mm == pytest.approx(np.sqrt(np.trace(own) / 2.0))

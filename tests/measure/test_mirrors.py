@@ -10,7 +10,7 @@ import pytest
 from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.readings import Direction, Distance
 from beltplan.measure.study import Measuring, measuring_of
-from beltplan.measure.words import images_of, settling_of
+from beltplan.measure.words import mirror_places, settling_of
 from tests.measure.measurings import PAIRS, STATES, made, measured, taped
 
 OPEN = ["mirror", "mirrors", "nothing checks"]
@@ -72,7 +72,7 @@ def test_images_have_the_same_distances_where_they_were_read() -> None:
     """A law of mirror images: what was read does not tell them apart."""
     found = made("mirrors")
     names = [centre.name for centre in found.centres]
-    for image in images_of(found):
+    for image in mirror_places(found):
         for each in found.measured.distances:
             first, second = image[names.index(each.first)], image[names.index(each.second)]
             assert math.dist(first, second) == pytest.approx(each.value_mm, abs=1e-3)

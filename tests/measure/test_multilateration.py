@@ -9,13 +9,13 @@ import pytest
 import shapely
 
 from beltplan.geometry.vectors import Floats, from_angle, norm
+from beltplan.measure.images import Model, mapped
 from beltplan.measure.multilateration import starts_of
 from beltplan.measure.network import Network, settled
-from beltplan.measure.sightings import Directions, Model, Sheet, mapped
-from tests.measure.networks import distances, level, network, scattered
+from beltplan.measure.readings import Direction
+from tests.measure.networks import distances, image, level, network, scattered
 
 SEED = 81
-NONE = np.zeros(0, dtype=int)
 
 
 def _nearest(network_: Network, places: Floats) -> float:
@@ -82,11 +82,9 @@ def test_a_picture_lays_the_rest(model: Model) -> None:
         numbers = np.array((1.2, 0.7, 300.0, 200.0))
     elif model == "slanted":
         numbers = np.array((630.0, 90.0, 900.0, -60.0, 570.0, 1500.0, 0.09, -0.12))
-    last = 14 + len(numbers)
     at = mapped(model, 1.7, numbers, places)[0]
-    sheet = Sheet(model, 1.7, np.arange(7), at, NONE, NONE, np.zeros((0, 2)), 1.0, 14, last)
     tapes = distances(places, combinations(range(4), 2))
-    given = Network(7, 0, np.zeros(0), (tapes, level(places), sheet), last)
+    given = network(7, tapes, level(places), images=(image(model, at, px_per_mm=1.7),))
     assert _nearest(given, places) < 1e-3
 
 
@@ -119,8 +117,7 @@ def test_places_on_one_spot_of_a_picture_come_to_an_end() -> None:
     """Two points picked on the same pixel: their distance says nothing of the scale, and the third must not be lost."""
     places = np.array(((0.0, 0.0), (300.0, 0.0), (90.0, 200.0)))
     at = np.array(((100.0, 100.0), (100.0, 100.0), (200.0, 300.0)))
-    sheet = Sheet("similar", 1.0, np.arange(3), at, NONE, NONE, np.zeros((0, 2)), 1.0, 6, 10)
-    given = Network(3, 0, np.zeros(0), (distances(places, [(0, 1)]), level(places), sheet), 10)
+    given = network(3, distances(places, [(0, 1)]), level(places), images=(image("similar", at),))
     assert all(np.isfinite(start.places).all() for start in starts_of(given, 1, 4))
 
 
@@ -133,8 +130,7 @@ def test_a_ring_of_angles() -> None:
     """Only directions and one distance: lines cross where the points lie, and there is no mirror image."""
     places = np.array([200.0 * from_angle(np.asarray(a)) for a in (0.0, 1.1, 2.7, 4.0)])
     places = places - places[0]
-    first, second = np.array(list(combinations(range(4), 2))).T
-    step = places[second] - places[first]
-    kind = Directions(first, second, np.arctan2(step[:, 1], step[:, 0]), np.full(6, 0.01))
+    steps = {(i, j): places[j] - places[i] for i, j in combinations(range(4), 2)}
+    kind = [Direction(str(i), str(j), float(np.arctan2(y, x)), 0.01) for (i, j), (x, y) in steps.items()]
     found = starts_of(network(4, distances(places, [(0, 1)]), kind), 1, 4)
     assert norm(found[0].places - places).max() < 1e-3

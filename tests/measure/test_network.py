@@ -1,8 +1,7 @@
-"""Networks settled against scipy.optimize.least_squares, rows left out, and starts laid for sheets and rims."""
+"""Networks settled against scipy.optimize.least_squares, rows left out, and starts laid for images and rims."""
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -10,12 +9,12 @@ import pytest
 from scipy.optimize import least_squares
 
 from beltplan.geometry.vectors import Floats, from_angle
+from beltplan.measure.images import mapped
 from beltplan.measure.network import Network, settled
-from beltplan.measure.sightings import Offsets, Sheet, mapped
-from tests.measure.networks import distances, level, network, scattered
+from beltplan.measure.readings import Offset
+from tests.measure.networks import distances, image, level, network, scattered
 
 SEED = 51
-NONE = np.zeros(0, dtype=int)
 
 
 @pytest.mark.parametrize("off_mm", [5.0, 30.0])
@@ -36,8 +35,8 @@ def test_noisy_networks_end_no_higher_than_minpack(seed: int, off_mm: float) -> 
         def rows(part: Floats, start: Floats = start, given: Network = given) -> tuple[Floats, Floats]:
             whole = start.copy()
             whole[given.free] = part
-            misfit, slopes = given.rows(whole)
-            return misfit, slopes[:, given.free]
+            residuals, jacobian = given.equations(whole)
+            return residuals, jacobian[:, given.free]
 
         reference = least_squares(
             lambda part: rows(part)[0],
@@ -56,54 +55,53 @@ def test_noisy_networks_end_no_higher_than_minpack(seed: int, off_mm: float) -> 
 
 def test_the_origin_stays_at_nought(rng: np.random.Generator) -> None:
     places = scattered(rng, 4) + 100.0
-    given = replace(network(4, distances(places, combinations(range(4), 2))), origin=2)
+    given = network(4, distances(places, combinations(range(4), 2)), origin=2)
     found = settled(given, given.unknowns_at(places + rng.normal(size=(4, 2))))
     assert found.unknowns[4:6].tolist() == [0.0, 0.0]
-    assert not found.slopes[:, 4:6].any()
+    assert not found.jacobian[:, 4:6].any()
     assert found.cost < 1e-12
     assert given.free.tolist() == [True] * 4 + [False] * 2 + [True] * 2
 
 
-def test_rows_left_out_have_no_say_but_a_misfit(rng: np.random.Generator) -> None:
-    """Misread by 25.4 mm and left out: the places are the true ones, and the row's misfit is just that."""
+def test_rows_left_out_have_no_say_but_a_residual(rng: np.random.Generator) -> None:
+    """Misread by 25.4 mm and left out: the places are the true ones, and the row's residual is just that."""
     places, pairs = scattered(rng, 5), list(combinations(range(5), 2))
     off = np.zeros(len(pairs))
     off[3] = 25.4
     given = network(5, distances(places, pairs, off), level(places))
     found = settled(given, given.unknowns_at(places + rng.normal(size=(5, 2))), (3,))
     np.testing.assert_allclose(found.unknowns.reshape(-1, 2), places, atol=1e-4)
-    assert found.misfit[3] == pytest.approx(-25.4, abs=1e-4)
-    assert not found.slopes[3].any()
-    assert np.abs(np.delete(found.misfit, 3)).max() < 1e-4
+    assert found.residuals[3] == pytest.approx(-25.4, abs=1e-4)
+    assert not found.jacobian[3].any()
+    assert np.abs(np.delete(found.residuals, 3)).max() < 1e-4
 
 
-def test_misfits_stand_kind_after_kind(rng: np.random.Generator) -> None:
+def test_residuals_stand_kind_after_kind(rng: np.random.Generator) -> None:
     places = scattered(rng, 3)
-    offsets = Offsets(np.array([0]), np.array([2]), np.array([1]), places[2:3, 1] - 7.0, np.array([2.0]))
+    offsets = (Offset("2", "0", "y", float(places[2, 1]) - 7.0, 2.0),)
     given = network(3, distances(places, [(0, 1), (1, 2)], -3.0), offsets, level(places))
-    misfit, slopes = given.rows(given.unknowns_at(places))
-    assert misfit == pytest.approx([3.0, 3.0, 3.5, 0.0])
-    assert slopes.shape == (4, 6)
+    residuals, jacobian = given.equations(given.unknowns_at(places))
+    assert residuals == pytest.approx([3.0, 3.0, 3.5, 0.0])
+    assert jacobian.shape == (4, 6)
 
 
 def _with_rims() -> tuple[Network, Floats, Floats]:
     """Two pulleys of 90 and 35 mm radius on a similar photo, picked in the middle and by five rim points each."""
     places, radii = np.array(((0.0, 0.0), (300.0, 40.0))), np.array((90.0, 35.0))
     numbers = np.array((1.4, 0.3, 500.0, 200.0))
-    which = np.repeat((0, 1), 5)
-    rim = places[which] + radii[which, None] * from_angle(np.tile(np.linspace(0.0, 5.0, 5), 2))
-    at, rim_at = (mapped("similar", 1.0, numbers, each)[0] for each in (places, rim))
-    sheet = Sheet("similar", 1.0, np.array([0, 1]), at, which, 4 + which, rim_at, 1.0, 6, 10)
-    return Network(2, 0, np.full(2, 50.0), (distances(places, [(0, 1)]), level(places), sheet), 20), places, radii
+    rims = {i: places[i] + radii[i] * from_angle(np.linspace(0.0, 5.0, 5)) for i in (0, 1)}
+    at, *rims_at = (mapped("similar", 1.0, numbers, each)[0] for each in (places, *rims.values()))
+    photo = image("similar", at, dict(enumerate(rims_at)))
+    given = network(2, distances(places, [(0, 1)]), level(places), images=(photo,), radii_mm={0: 50.0, 1: 50.0})
+    return given, places, radii
 
 
-def test_a_start_lays_sheets_and_rims_as_the_places_ask_for() -> None:
+def test_a_start_lays_images_and_rims_as_the_places_ask_for() -> None:
     given, places, radii = _with_rims()
-    assert given.bare[4:6].tolist() == [50.0, 50.0] and given.bare.sum() == 100.0
+    assert given.size == 20 and list(given.radii_mm.values()) == [50.0, 50.0]
     start = given.unknowns_at(places)
-    np.testing.assert_allclose(given.rows(start)[0], 0.0, atol=1e-9)
+    np.testing.assert_allclose(given.equations(start)[0], 0.0, atol=1e-9)
     np.testing.assert_allclose(start[4:6], radii, atol=1e-9)
-    assert len(given.sheets) == 1
 
 
 def test_radii_come_from_rims_though_the_start_is_off() -> None:
@@ -120,8 +118,7 @@ def test_a_start_is_shifted_to_the_origin(rng: np.random.Generator) -> None:
     np.testing.assert_allclose(given.unknowns_at(places + 77.0), places.reshape(-1), atol=1e-9)
 
 
-def test_a_sheet_with_too_few_places_is_finite(rng: np.random.Generator) -> None:
+def test_an_image_with_too_few_places_is_finite(rng: np.random.Generator) -> None:
     places = scattered(rng, 3)
-    sheet = Sheet("slanted", 1.0, np.array([0, 1]), places[:2], NONE, NONE, np.zeros((0, 2)), 1.0, 6, 14)
-    given = Network(3, 0, np.zeros(0), (sheet,), 14)
+    given = network(3, images=(image("slanted", places[:2]),))
     assert np.isfinite(settled(given, given.unknowns_at(places)).cost)

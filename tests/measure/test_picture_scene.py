@@ -41,7 +41,7 @@ def scaled(times: float) -> Measured:
     given = measured()
     return replace(
         given,
-        distances=tuple(replace(d, value_mm=times * d.value_mm, deviation_mm=times) for d in given.distances),
+        distances=tuple(replace(d, value_mm=times * d.value_mm, sd_mm=times) for d in given.distances),
         tape_mm=times,
     )
 
@@ -60,10 +60,10 @@ def long_names() -> Measured:
     )
 
 
-def roughly(deviation_mm: float) -> Measured:
+def roughly(sd_mm: float) -> Measured:
     """Every tape that much off."""
     given = measured()
-    return replace(given, distances=tuple(replace(d, deviation_mm=deviation_mm) for d in given.distances))
+    return replace(given, distances=tuple(replace(d, sd_mm=sd_mm) for d in given.distances))
 
 
 def case(name: str) -> Measured:
@@ -252,7 +252,7 @@ def test_rims_are_circles_of_their_size() -> None:
 def test_what_is_in_doubt_is_thick_dashed_and_numbered(name: str) -> None:
     scene, found = pictured(name), made(name)
     numbered = numbered_of(found)
-    assert len(numbered) == len(found.judged.misread) + len(found.judged.suspects) > 0
+    assert len(numbered) == len(found.judged.gross_errors) + len(found.judged.suspects) > 0
     usual = max(item.pen.width_pt for item in scene.items if isinstance(item, Stroke) and item.name.startswith("read "))
     for each in numbered:
         (drawn,) = scene.named(f"doubted {each.number}")

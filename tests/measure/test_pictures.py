@@ -31,12 +31,12 @@ def test_places_run_up_and_are_seen_from_the_front(tmp_path: Path) -> None:
         ("seen_from: back, y_runs: up", -1, 1),
     ):
         more = "".join(f"    {each}\n" for each in keys.split(", ") if each)
-        (picture,) = measured_of(tmp_path, PHOTO.replace("  front:\n", f"  front:\n{more}")).measured.pictures
+        (picture,) = measured_of(tmp_path, PHOTO.replace("  front:\n", f"  front:\n{more}")).measured.images
         assert picture.places == {
             "a": (u * 100, v * 900), "b": (u * 900, v * 880), "c": (u * 500, v * 200), "k": (u * 300, v * 300)
         }  # fmt: skip
         assert picture.rims == {"c": ((u * 550, v * 200), (u * 500, v * 150), (u * 450, v * 200))}
-        assert (picture.name, picture.model, picture.deviation_px, picture.line) == ("front", "similar", 1.5, 3)
+        assert (picture.name, picture.model, picture.sd_px, picture.line) == ("front", "similar", 1.5, 3)
 
 
 @pytest.mark.parametrize(
@@ -48,16 +48,16 @@ def test_places_run_up_and_are_seen_from_the_front(tmp_path: Path) -> None:
     ],
 )
 def test_models(tmp_path: Path, more: str, model: str, px_per_mm: float, deviation: float) -> None:
-    (picture,) = measured_of(tmp_path, PHOTO.replace("  front:\n", f"  front:\n    {more}\n")).measured.pictures
-    assert (picture.model, picture.px_per_mm, picture.deviation_px) == (model, px_per_mm, deviation)
+    (picture,) = measured_of(tmp_path, PHOTO.replace("  front:\n", f"  front:\n    {more}\n")).measured.images
+    assert (picture.model, picture.px_per_mm, picture.sd_px) == (model, px_per_mm, deviation)
 
 
 def test_known_places_are_a_sheet_of_their_own(tmp_path: Path) -> None:
     more = "    known: {k: [0, 0], c: [8 1/2, -11]}\n"
     text = "units: in\n" + PHOTO.replace("circles:", f"{more}circles:")
     measured = measured_of(tmp_path, text).measured
-    photo, known = measured.pictures
-    assert (known.name, known.model, known.px_per_mm, known.deviation_px, known.line) == (
+    photo, known = measured.images
+    assert (known.name, known.model, known.px_per_mm, known.sd_px, known.line) == (
         "front, known", "rigid", 1.0, 1.0, 10
     )  # fmt: skip
     assert known.given and not photo.given
@@ -67,12 +67,12 @@ def test_known_places_are_a_sheet_of_their_own(tmp_path: Path) -> None:
     turned = measured_of(
         tmp_path, text.replace("    places:", "    seen_from: back\n    accuracy_mm: 0.3\n    places:")
     )
-    assert turned.measured.pictures[1].places["c"] == pytest.approx((-215.9, -279.4))
-    assert turned.measured.pictures[1].deviation_px == 0.3
+    assert turned.measured.images[1].places["c"] == pytest.approx((-215.9, -279.4))
+    assert turned.measured.images[1].sd_px == 0.3
 
 
 def test_a_picture_may_be_left_out_where_there_is_one(tmp_path: Path) -> None:
-    (picture,) = measured_of(tmp_path, PHOTO.replace("picture: front, ", "")).measured.pictures
+    (picture,) = measured_of(tmp_path, PHOTO.replace("picture: front, ", "")).measured.images
     assert len(picture.rims["c"]) == 3
 
 
@@ -80,7 +80,7 @@ def test_rims_on_two_pictures(tmp_path: Path) -> None:
     more = "  other: {places: {a: [1, 2], b: [3, 4]}}\ncircles:"
     rims = "c: [{picture: front, rim: [[1, 0], [0, 1], [0, 0]]}, {picture: other, rim: [[5, 0], [0, 5], [0, 0]]}]"
     text = PHOTO.replace("circles:", more).split("  c: {picture")[0] + f"  {rims}\n"
-    first, second = measured_of(tmp_path, text).measured.pictures
+    first, second = measured_of(tmp_path, text).measured.images
     assert first.rims["c"][0] == (1.0, -0.0) and second.rims["c"][0] == (5.0, -0.0)
 
 
@@ -174,6 +174,6 @@ def test_how_flat_a_rim_may_be(tmp_path: Path, height: float, round_enough: bool
     rim = f"[[0, 0], [1000, {off:.6f}], [2000, 0]]"
     text = PHOTO.replace("[[550, 200], [500, 150], [450, 200]]", rim)
     if round_enough:
-        assert len(measured_of(tmp_path, text).measured.pictures[0].rims["c"]) == 3
+        assert len(measured_of(tmp_path, text).measured.images[0].rims["c"]) == 3
     else:
         assert measuring_faults(tmp_path, text)[0].got == "places on one line"

@@ -10,7 +10,7 @@ from scipy.linalg import null_space
 
 from beltplan.geometry.vectors import Floats
 from beltplan.measure.network import Network, precision_of, settled
-from beltplan.measure.sightings import Distances
+from beltplan.measure.readings import Distance
 from tests.measure.networks import distances, level, network, scattered
 
 SEED = 61
@@ -27,11 +27,11 @@ def test_the_covariance_is_the_inverse_of_the_normal_matrix(rng: np.random.Gener
         given, places = _full(rng, points)
         at = settled(given, given.unknowns_at(places))
         found, free = precision_of(given, at), given.free
-        slopes = at.slopes[:, free]
-        expected = np.linalg.inv(slopes.T @ slopes)
+        jacobian = at.jacobian[:, free]
+        expected = np.linalg.inv(jacobian.T @ jacobian)
         np.testing.assert_allclose(found.covariance[np.ix_(free, free)], expected, rtol=1e-5, atol=1e-7)
         assert not found.covariance[:2].any() and not found.covariance[:, :2].any()
-        assert not found.loose.any()
+        assert not found.undetermined.any()
 
 
 def test_the_covariance_of_drawn_errors(rng: np.random.Generator) -> None:
@@ -42,20 +42,15 @@ def test_the_covariance_of_drawn_errors(rng: np.random.Generator) -> None:
     given, places = _full(rng, 5, off_mm=False)
     start = given.unknowns_at(places)
     stated = np.diagonal(precision_of(given, settled(given, start)).covariance)
-    tape, *others = given.kinds
-    assert isinstance(tape, Distances)
+    tapes, others = given.readings[:10], given.readings[10:]
     drawn = []
     for _ in range(400):
-        noisy = Distances(
-            tape.first,
-            tape.second,
-            tape.value_mm + rng.normal(size=tape.count),
-            tape.deviation_mm,
-            tape.rims,
-            tape.first_radius,
-            tape.second_radius,
-        )
-        drawn.append(settled(network(5, noisy, *others), start).unknowns - start)
+        noisy = [
+            Distance(*tape.points, tape.value_mm + float(rng.normal()), tape.sd_mm)
+            for tape in tapes
+            if isinstance(tape, Distance)
+        ]
+        drawn.append(settled(network(5, noisy, others), start).unknowns - start)
     seen = np.mean(np.square(drawn), axis=0)
     wide = stated > 1e-3
     np.testing.assert_allclose(seen[wide], stated[wide], rtol=0.25)
@@ -83,8 +78,8 @@ def test_an_error_shows_as_its_redundancy_says(rng: np.random.Generator) -> None
         off[i] = 0.1
         wrong = network(6, distances(places, combinations(range(6), 2), off), level(places))
         at = settled(wrong, start)
-        assert -at.misfit[i] == pytest.approx(0.1 * found.redundancy[i], abs=5e-4)
-        np.testing.assert_allclose(-at.misfit[:15], 0.1 * found.tied[:15, i], atol=5e-4)
+        assert -at.residuals[i] == pytest.approx(0.1 * found.redundancy[i], abs=5e-4)
+        np.testing.assert_allclose(-at.residuals[:15], 0.1 * found.tied[:15, i], atol=5e-4)
 
 
 def _laman_rigid(points: int, pairs: list[tuple[int, int]]) -> bool:
@@ -108,7 +103,7 @@ def test_loose_points_by_lamans_count(rng: np.random.Generator) -> None:
         places = scattered(rng, 5)
         chosen = [every[i] for i in sorted(rng.permutation(10)[: int(rng.integers(6, 10))])]
         given = network(5, distances(places, chosen), level(places))
-        found = bool(precision_of(given, settled(given, given.unknowns_at(places))).loose.any())
+        found = bool(precision_of(given, settled(given, given.unknowns_at(places))).undetermined.any())
         assert found != _laman_rigid(5, chosen), chosen
         rigid, loose = rigid + (not found), loose + found
     assert min(rigid, loose) >= 10
@@ -122,10 +117,10 @@ def test_which_points_are_loose_as_the_null_space_says(rng: np.random.Generator)
         chosen = [every[i] for i in sorted(rng.permutation(15)[: int(rng.integers(4, 11))])]
         given = network(6, distances(places, chosen), level(places))
         at = settled(given, given.unknowns_at(places))
-        scale = np.maximum(np.abs(at.slopes).max(axis=1, keepdims=True), 1e-12)
-        moves = null_space((at.slopes / scale)[:, 2:], rcond=1e-9)
+        scale = np.maximum(np.abs(at.jacobian).max(axis=1, keepdims=True), 1e-12)
+        moves = null_space((at.jacobian / scale)[:, 2:], rcond=1e-9)
         expected = np.abs(moves).reshape(5, -1).max(axis=1, initial=0.0) > 1e-6
-        found = precision_of(given, at).loose
+        found = precision_of(given, at).undetermined
         assert not found[0]
         assert found[1:].tolist() == expected.tolist()
 
@@ -135,18 +130,18 @@ def test_a_chain_of_bars(rng: np.random.Generator) -> None:
     places = scattered(rng, 5)
     given = network(5, distances(places, [(0, 1), (0, 2), (1, 2), (2, 3), (3, 4)]), level(places))
     found = precision_of(given, settled(given, given.unknowns_at(places)))
-    assert found.loose.tolist() == [False, False, False, True, True]
+    assert found.undetermined.tolist() == [False, False, False, True, True]
 
 
 def test_points_in_line_are_loose_across_it() -> None:
     """Distances along a line say nothing to first order of what lies across it."""
     places = np.array(((0.0, 0.0), (300.0, 0.0), (120.0, 0.0)))
     given = network(3, distances(places, combinations(range(3), 2)), level(places))
-    assert precision_of(given, settled(given, given.unknowns_at(places))).loose.tolist() == [False, False, True]
+    assert precision_of(given, settled(given, given.unknowns_at(places))).undetermined.tolist() == [False, False, True]
 
 
 def test_nothing_measured() -> None:
     given = network(2, level(np.array(((0.0, 0.0), (9.0, 0.0)))))
     found = precision_of(given, settled(given, given.unknowns_at(np.array(((0.0, 0.0), (9.0, 0.0))))))
-    assert found.loose.tolist() == [False, True]
+    assert found.undetermined.tolist() == [False, True]
     assert found.redundancy == pytest.approx([0.0], abs=1e-9)

@@ -77,7 +77,7 @@ def solved(found: Measuring) -> tuple[Any, Any]:
     """Distances and angles over their deviations, by scipy.optimize.least_squares with numeric slopes."""
     names = [centre.name for centre in found.centres if centre.name != found.measured.origin]
     start = [value for name in names for value in (found.centre(name).x_mm + 3.0, found.centre(name).y_mm - 4.0)]
-    out = {each.reading.source for each in found.checked if each.left_out}
+    out = {each.reading for each in found.checked if each.left_out}
 
     def misfits(unknowns: Any) -> Any:
         at = dict(zip(names, unknowns.reshape(-1, 2), strict=True)) | {found.measured.origin: np.zeros(2)}
@@ -85,10 +85,10 @@ def solved(found: Measuring) -> tuple[Any, Any]:
         for each in found.measured.distances:
             if each not in out:
                 apart = at[each.second] - at[each.first]
-                rows.append((math.hypot(*apart) - each.value_mm) / each.deviation_mm)
+                rows.append((math.hypot(*apart) - each.value_mm) / each.sd_mm)
         for line in found.measured.directions:
             along = at[line.second] - at[line.first]
-            rows.append((math.atan2(along[1], along[0]) - line.value_rad) / line.deviation_rad)
+            rows.append((math.atan2(along[1], along[0]) - line.value_rad) / line.sd_rad)
         return np.array(rows)
 
     return least_squares(misfits, start, jac="3-point", xtol=1e-14, ftol=1e-14, gtol=1e-14), names

@@ -21,7 +21,7 @@ def long_names() -> Measured:
     names = tuple(f"{i}{W40[1:]}" for i in range(4))
     pairs = [(a, b) for k, a in enumerate(names) for b in names[:k]]
     distances = tuple(
-        Distance(a, b, 300.0 + 10.0 * i, 1.0, "outside", f"{300 + 10 * i}") for i, (a, b) in enumerate(pairs)
+        Distance(a, b, 300.0 + 10.0 * i, 1.0, "outside", written=f"{300 + 10 * i}") for i, (a, b) in enumerate(pairs)
     )
     return Measured("x" * 300, names, names[0], distances, sides={})
 
@@ -59,7 +59,7 @@ def test_places_are_those_of_the_study(name: str) -> None:
         assert [float(cell) for cell in cells[:2]] == pytest.approx([centre.x_mm, centre.y_mm], abs=0.0501)
         if centre.name != "crank":
             both = [float(cell) for cell in cells[2:4]]
-            assert both == pytest.approx([centre.deviation_x_mm, centre.deviation_y_mm], abs=0.00501)
+            assert both == pytest.approx([centre.sd_x_mm, centre.sd_y_mm], abs=0.00501)
 
 
 def test_inches_stand_in_columns_of_their_own() -> None:
@@ -93,7 +93,7 @@ def test_traced_rims_share_a_line() -> None:
 
 
 def test_the_accuracies_that_were_used_are_told() -> None:
-    given = measured(distances=(replace(taped()[0], deviation_mm=2.0), *taped()[1:]), pictures=(photo(),))
+    given = measured(distances=(replace(taped()[0], sd_mm=2.0), *taped()[1:]), images=(photo(),))
     words = accuracy_words(measuring_of(given))
     assert "1 mm for each distance (but 2 mm for 1)" in words and "0.5 deg for each angle" in words
     assert "1.5 px for each pick" in words and "common practice, no source" in words

@@ -7,20 +7,20 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from beltplan.measure.blunders import Kind, Slip, slip_of
-from beltplan.measure.readings import Direction, Distance, Measured, Size
+from beltplan.measure.gross_errors import Slip, slip_of
+from beltplan.measure.readings import Diameter, Direction, Distance, Measured, SlipKind
 from beltplan.measure.study import measuring_of
 from tests.measure.drives import PLACES, apart, every_pair, measured_of, taped
 
 PAIR = ("alternator", "pump")
 RADII = {"alternator": 31.0, "pump": 65.0}
 RIGHT = apart(PLACES, PAIR)
-SIZES = tuple(Size(name, 2.0 * radius, 0.2) for name, radius in RADII.items())
+SIZES = tuple(Diameter(name, 2.0 * radius, 0.2) for name, radius in RADII.items())
 
 
 def _drive(seed: int = 1) -> Measured:
     tapes = taped(PLACES, every_pair(PLACES), np.random.default_rng(seed))
-    return measured_of(PLACES, tapes, level=("crank", "compressor"), sizes=SIZES)
+    return measured_of(PLACES, tapes, level=("crank", "compressor"), diameters=SIZES)
 
 
 def _with(given: Measured, tape: Distance) -> Measured:
@@ -30,7 +30,7 @@ def _with(given: Measured, tape: Distance) -> Measured:
 
 def _told(given: Measured) -> Slip | None:
     found = measuring_of(given)
-    (misread,) = found.judged.misread
+    (misread,) = found.judged.gross_errors
     return slip_of(given, misread)
 
 
@@ -47,7 +47,7 @@ def _told(given: Measured) -> Slip | None:
         (RIGHT + 96.0, "outside", "gap"),
     ],
 )
-def test_a_tape_that_slipped(value_mm: float, kind: Kind, between: str) -> None:
+def test_a_tape_that_slipped(value_mm: float, kind: SlipKind, between: str) -> None:
     """The radii add up to 96 mm; an inch is 25.4 mm."""
     tape = Distance(*PAIR, value_mm, 1.0, between)  # type: ignore[arg-type]
     slip = _told(_with(_drive(), tape))
@@ -59,7 +59,7 @@ def test_a_tape_that_slipped(value_mm: float, kind: Kind, between: str) -> None:
 @pytest.mark.parametrize(
     ("read", "kind"), [(lambda a: a - 90.0, "plumb"), (lambda a: -a, "clockwise"), (lambda a: a + 180.0, "reversed")]
 )
-def test_an_angle_that_slipped(read: object, kind: Kind) -> None:
+def test_an_angle_that_slipped(read: object, kind: SlipKind) -> None:
     """Against the level line from the crankshaft to the compressor at 250, 60."""
     right = float(np.degrees(np.arctan2(300.0, 235.0) - np.arctan2(60.0, 250.0)))
     angle = Direction("crank", "alternator", np.radians(read(right)), np.radians(0.5))  # type: ignore[operator]
@@ -74,11 +74,11 @@ def test_what_is_no_such_slip(error_mm: float) -> None:
     """A whole inch is told as a step; 37 mm are nothing that is known."""
     given = _with(_drive(), Distance(*PAIR, RIGHT + error_mm, 1.0))
     found = measuring_of(given)
-    (misread,) = found.judged.misread
+    (misread,) = found.judged.gross_errors
     assert slip_of(given, misread) is None
     assert bool(misread.steps) == (error_mm != 37.0)
 
 
 def test_without_diameters_nothing_is_said_of_rims() -> None:
-    given = replace(_with(_drive(), Distance(*PAIR, RIGHT + 96.0, 1.0)), sizes=())
+    given = replace(_with(_drive(), Distance(*PAIR, RIGHT + 96.0, 1.0)), diameters=())
     assert _told(given) is None

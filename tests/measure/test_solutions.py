@@ -9,7 +9,7 @@ import pytest
 from scipy.optimize import least_squares
 
 from beltplan.geometry.vectors import Floats, cross, norm
-from beltplan.measure.blunders import NO_WORSE
+from beltplan.measure.gross_errors import NO_WORSE
 from beltplan.measure.network import surveyed
 from beltplan.measure.readings import Measured
 from beltplan.measure.solutions import as_seen, solutions_of, solved
@@ -28,9 +28,7 @@ from tests.measure.drives import (
 )
 
 
-def _generic(
-    rng: np.random.Generator, points: int, more: int, deviation_mm: float
-) -> tuple[Places, list[Pair], Measured]:
+def _generic(rng: np.random.Generator, points: int, more: int, sd_mm: float) -> tuple[Places, list[Pair], Measured]:
     """Each point tied to two drawn from those before it, and some bars more; read with noise."""
     places = levelled(scattered(rng, points))
     names = list(places)
@@ -40,7 +38,7 @@ def _generic(
         pairs += [(names[first], names[i]), (names[second], names[i])]
     rest = [pair for pair in every_pair(places) if pair not in pairs]
     pairs += [rest[i] for i in rng.permutation(len(rest))[:more]]
-    tapes = taped(places, pairs, rng, deviation_mm)
+    tapes = taped(places, pairs, rng, sd_mm)
     return places, pairs, measured_of(places, tapes, level=(names[0], names[1]))
 
 
@@ -57,7 +55,7 @@ def _well_tied(rng: np.random.Generator, at: Floats, i: int) -> tuple[int, int]:
 def _by_force(measured: Measured) -> list[tuple[float, Floats]]:
     """Every choice of a side for each point after the second, polished by scipy; those that differ, the best first."""
     number = {name: i for i, name in enumerate(measured.points)}
-    tapes = [(number[t.first], number[t.second], t.value_mm, t.deviation_mm) for t in measured.distances]
+    tapes = [(number[t.first], number[t.second], t.value_mm, t.sd_mm) for t in measured.distances]
 
     def misfit(x: Floats) -> Floats:
         at = np.concatenate(([0.0], x[:1], x[1::2])) + 1j * np.concatenate(([0.0, 0.0], x[2::2]))
@@ -154,7 +152,7 @@ def test_a_photo_at_an_angle_settles_the_mirror_image() -> None:
         tapes = taped(PLACES, every_pair(PLACES)[:12], rng)
         without = measured_of(PLACES, tapes)
         photo = shot(PLACES, PLACES, slanted_sight, rng, "slanted")
-        with_photo = measured_of(PLACES, tapes, pictures=(photo,))
+        with_photo = measured_of(PLACES, tapes, images=(photo,))
         costs = [end.cost for end in solutions_of(without, surveyed(without))[:2]]
         assert costs[1] == pytest.approx(costs[0], abs=1e-6)
         first, *rest = solutions_of(with_photo, surveyed(with_photo))
@@ -169,12 +167,11 @@ def test_a_negative_radius_is_turned_right_side_out() -> None:
     photo = shot(
         PLACES, ["crank", "alternator"], turned_sight(2.0, 0.2, (300.0, 300.0)), None, rims={"pump": (65.0, 5)}
     )
-    measured = measured_of(PLACES, taped(PLACES, every_pair(PLACES), None), pictures=(photo,))
+    measured = measured_of(PLACES, taped(PLACES, every_pair(PLACES), None), images=(photo,))
     survey = surveyed(measured)
-    start = survey.network.unknowns_at(np.array(list(PLACES.values())))
-    sheet = survey.network.sheets[0]
+    start = survey.unknowns_at(np.array(list(PLACES.values())))
     start[12] *= -1.0
-    start[sheet.angles] += np.pi
+    start[survey.images[0].rim_angle] += np.pi
     end = solved(survey, start)
     assert end.at.unknowns[12] == pytest.approx(65.0, abs=1e-3)
     assert end.cost == pytest.approx(0.0, abs=1e-6)

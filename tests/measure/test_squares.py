@@ -18,7 +18,7 @@ def test_angles(tmp_path: Path) -> None:
         ("a", "b", 102.0, "12", 2),
         ("b", "a", -90.0, "-90", 3),
     ]
-    assert [math.degrees(d.deviation_rad) for d in found] == pytest.approx([0.5, 1.0, 0.5])
+    assert [math.degrees(d.sd_rad) for d in found] == pytest.approx([0.5, 1.0, 0.5])
 
 
 def test_straight_up_is_a_quarter_turn_from_level() -> None:
@@ -51,9 +51,7 @@ def test_offsets(tmp_path: Path) -> None:
         "units: in\norigin: b\noffsets:\n  a: {x: -9 1/2, y: 30 mm, accuracy_mm: 2}\n  c: [{y: 0, from: a}, {x: 1}]\n"
     )
     found = measured_of(tmp_path, text + "distances: {a - b: 14}\n").measured
-    assert [
-        (o.point, o.datum, o.axis, round(o.value_mm, 6), o.deviation_mm, o.written, o.line) for o in found.offsets
-    ] == [
+    assert [(o.point, o.datum, o.axis, round(o.value_mm, 6), o.sd_mm, o.written, o.line) for o in found.offsets] == [
         ("a", "b", "x", -241.3, 2.0, "-9 1/2", 4),
         ("a", "b", "y", 30.0, 2.0, "30 mm", 4),
         ("c", "a", "y", 0.0, 1.0, "0", 5),

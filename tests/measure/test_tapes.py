@@ -25,7 +25,7 @@ distances:
 """
     found = measured_of(tmp_path, text).measured
     assert found.in_inches and found.tape_mm == 0.8
-    assert [(round(d.value_mm, 4), d.deviation_mm, d.between, d.written, d.line) for d in found.distances] == [
+    assert [(round(d.value_mm, 4), d.sd_mm, d.between, d.written, d.line) for d in found.distances] == [
         (377.825, 0.8, "centres", "14 7/8", 5),
         (377.825, 0.8, "centres", "14.875", 5),
         (377.8, 0.8, "centres", "377.8 mm", 5),

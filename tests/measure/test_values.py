@@ -7,8 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from beltplan.measure.network import Pick
-from beltplan.measure.readings import Direction, Distance, Offset, Size
+from beltplan.measure.readings import Diameter, Direction, Distance, Image, Offset, Pick
 from beltplan.measure.study import Centre, measuring_of
 from beltplan.measure.values import ellipse_of, length_words, listed, number, shape_mm, tape_words, value_words
 from tests.measure.measurings import level_to, made, measured
@@ -54,8 +53,8 @@ def test_readings_stand_as_they_were_written_with_a_unit() -> None:
     assert value_words(Distance("a", "b", 381.0, 1.0, written='15"'), True) == '15"'
     assert value_words(Direction("a", "b", math.pi / 2.0, 0.01), False) == "90 deg"
     assert value_words(Offset("a", "b", "x", -12.5, 1.0), False) == "-12.5 mm"
-    assert value_words(Size("a", 60.0, 0.2, "60"), False) == "60 mm"
-    assert value_words(Pick("a", "photo"), False) == ""
+    assert value_words(Diameter("a", 60.0, 0.2, written="60"), False) == "60 mm"
+    assert value_words(Pick("a", Image("photo", "similar", 1.0, {}), (1.0, 2.0)), False) == ""
 
 
 def test_the_ellipse_has_the_axes_of_the_covariance() -> None:
@@ -74,7 +73,7 @@ def test_the_shape_does_not_mind_how_well_the_level_was_read() -> None:
     """A law: a better level sharpens places, and leaves the shape; in a frame laid level by taking the shape is that of
     the places turned freely as well."""
     sharp = level_to("alternator")
-    rough = Direction(sharp.first, sharp.second, sharp.value_rad, 3.0 * sharp.deviation_rad, sharp.written, 20)
+    rough = Direction(sharp.first, sharp.second, sharp.value_rad, 3.0 * sharp.sd_rad, written=sharp.written, line=20)
     one, other = measuring_of(measured(directions=(sharp,))), measuring_of(measured(directions=(rough,)))
     wide = [max(e.long_mm for c in found.centres if (e := ellipse_of(c)) is not None) for found in (one, other)]
     assert wide[1] > 2.5 * wide[0]

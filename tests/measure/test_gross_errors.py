@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 from scipy.stats import binom
 
-from beltplan.measure.blunders import Judged, _steps, fits, judged
-from beltplan.measure.network import Reading, surveyed
-from beltplan.measure.readings import Distance, Measured, Picture
+from beltplan.measure.gross_errors import Judged, _steps, fits, judged
+from beltplan.measure.network import surveyed
+from beltplan.measure.readings import Distance, Image, Measured, Reading
 from beltplan.measure.solutions import FALSE_ALARM, POWER, shows_at, solutions_of, solved
 from tests.measure.drives import PLACES, Pair, every_pair, levelled, measured_of, scattered, taped
 
@@ -25,8 +25,8 @@ def _judged(measured: Measured) -> Judged:
 
 
 def _pair(reading: Reading) -> Pair:
-    assert isinstance(reading.source, Distance)
-    return reading.source.first, reading.source.second
+    assert isinstance(reading, Distance)
+    return reading.first, reading.second
 
 
 @dataclass(frozen=True)
@@ -38,7 +38,7 @@ class _Case:
 
     @property
     def verdict(self) -> str:
-        named = {_pair(each.reading): each for each in self.found.misread}
+        named = {_pair(each.reading): each for each in self.found.gross_errors}
         doubted = {_pair(each.reading) for each in self.found.suspects}
         if named:
             if set(named) != set(self.errors):
@@ -108,14 +108,14 @@ def test_two_that_one_other_explains() -> None:
     """
     for seed in range(4):
         case = _case(seed, (25.4, 25.4), points=7, less=3)
-        named = {_pair(each.reading) for each in case.found.misread}
+        named = {_pair(each.reading) for each in case.found.gross_errors}
         assert not (named & set(case.errors)) or named <= set(case.errors)
 
 
 def test_false_alarms_are_as_rare_as_stated() -> None:
     """Two tests of 1 % each over 40 drawings: more than binom.ppf(0.999, 40, 0.02) would be against the statement."""
     found = [_case(seed, ()).found for seed in range(1000, 1040)]
-    alarms = sum(bool(each.misread or each.suspects or not each.fits) for each in found)
+    alarms = sum(bool(each.gross_errors or each.suspects or not each.fits) for each in found)
     assert alarms <= binom.ppf(0.999, 40, 2.0 * FALSE_ALARM)
 
 
@@ -124,7 +124,7 @@ def test_what_is_said_to_show_shows() -> None:
     rng = np.random.default_rng(8)
     places, pairs = levelled(PLACES), every_pair(PLACES)
     plain = surveyed(measured_of(places, taped(places, pairs, None)))
-    start = plain.network.unknowns_at(np.array(list(places.values())))
+    start = plain.unknowns_at(np.array(list(places.values())))
     share = solved(plain, start).precision.redundancy
     noticed = 0
     for draw in range(120):
@@ -145,7 +145,7 @@ def test_repeated_with_conflict() -> None:
         Distance("b", "c", 100.0, 1.0),
     )
     found = _judged(Measured("drawn", ("a", "b", "c"), "a", tapes, sides={"c": ("above",)}))
-    assert not found.fits and found.misread == ()
+    assert not found.fits and found.gross_errors == ()
     assert {(_pair(each.reading), each.step, each.steps) for each in found.suspects} == {
         (("a", "b"), 10.0, -1),
         (("b", "a"), 10.0, 1),
@@ -159,11 +159,11 @@ def test_a_scan_of_the_wrong_scale_is_not_one_wrong_pick(names: tuple[str, ...])
     But then nothing is left that could disagree, so it may not be named, and the tapes are suspects as well.
     """
     places = {name: tuple((200.0 / 25.4 * np.array(at)).tolist()) for name, at in PLACES.items()}
-    scan = Picture("scan", "rigid", 1.5, places, px_per_mm=300.0 / 25.4)
+    scan = Image("scan", "rigid", 1.5, places, px_per_mm=300.0 / 25.4)
     tapes = taped(PLACES, [("crank", name) for name in names], None)
-    found = _judged(measured_of(PLACES, tapes, pictures=(scan,)))
-    assert not found.fits and found.misread == ()
-    assert any(isinstance(each.reading.source, Distance) for each in found.suspects)
+    found = _judged(measured_of(PLACES, tapes, images=(scan,)))
+    assert not found.fits and found.gross_errors == ()
+    assert any(isinstance(each.reading, Distance) for each in found.suspects)
 
 
 def test_one_bar_to_spare_leaves_all_of_its_bars_suspect() -> None:
@@ -174,7 +174,7 @@ def test_one_bar_to_spare_leaves_all_of_its_bars_suspect() -> None:
     pairs.append((names[0], names[6]))
     for wrong in pairs[1::3]:
         found = _judged(measured_of(places, taped(places, pairs, None, 1.0, {wrong: 25.4}), level=(names[0], names[1])))
-        assert found.misread == ()
+        assert found.gross_errors == ()
         assert found.fits or wrong in {_pair(each.reading) for each in found.suspects}
 
 
@@ -183,12 +183,8 @@ def test_a_side_that_cannot_be_is_not_laid_on_the_tapes() -> None:
     tapes = taped(PLACES, every_pair(PLACES), np.random.default_rng(3))
     sides = {"alternator": ("above",), "pump": ("below",)}
     found = _judged(measured_of(PLACES, tapes, level=("crank", "compressor"), sides=sides))
-    assert found.fits and found.misread == found.suspects == ()
+    assert found.fits and found.gross_errors == found.suspects == ()
     assert found.solution.cost < 20.0
-
-
-def _reading(unit: str) -> Reading:
-    return Reading(Distance("a", "b", 1.0, 1.0), (0,), unit, 1.0)  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
@@ -213,9 +209,9 @@ def _reading(unit: str) -> Reading:
 )
 def test_steps(error: float, deviation: float, in_inches: bool, expected: tuple[float, int]) -> None:
     """Within 3 deviations, which must be less than half a step; at most 12 steps; both sides of each limit."""
-    assert _steps(error, deviation, _reading("mm"), in_inches) == expected
+    assert _steps(error, deviation, "mm", in_inches) == expected
 
 
 def test_steps_of_other_units() -> None:
-    assert _steps(9.8, 0.2, _reading("deg"), False) == (10.0, 1)
-    assert _steps(10.0, 0.2, _reading("px"), False) == (0.0, 0)
+    assert _steps(9.8, 0.2, "deg", False) == (10.0, 1)
+    assert _steps(10.0, 0.2, "px", False) == (0.0, 0)

@@ -1,4 +1,4 @@
-"""Sheets: slopes against scipy's differences, maps against shapely.affinity and theorems of projective geometry."""
+"""Images: Jacobians against scipy's differences, maps against shapely.affinity and theorems of projective geometry."""
 
 from __future__ import annotations
 
@@ -9,7 +9,9 @@ from scipy.optimize import approx_fprime
 from shapely import affinity
 
 from beltplan.geometry.vectors import Floats, cross, from_angle
-from beltplan.measure.sightings import PARAMETERS, PLANE_UNIT_MM, POINTS_NEEDED, Model, Sheet, fitted, mapped, placed
+from beltplan.measure.images import PARAMETERS, PLANE_UNIT_MM, POINTS_NEEDED, Model, fitted, mapped, placed
+from beltplan.measure.network import Network
+from tests.measure.networks import image, network
 
 MODELS: tuple[Model, ...] = ("rigid", "similar", "slanted")
 SEED = 31
@@ -30,7 +32,7 @@ def _points(rng: np.random.Generator, count: int) -> Floats:
 
 
 @pytest.mark.parametrize("model", MODELS)
-def test_slopes_as_differences(rng: np.random.Generator, model: Model) -> None:
+def test_jacobians_as_differences(rng: np.random.Generator, model: Model) -> None:
     for _ in range(10):
         numbers, points = _numbers(rng, model), _points(rng, 3)
         _, by_point, by_numbers = mapped(model, SCALE, numbers, points)
@@ -122,52 +124,44 @@ def test_places_on_one_spot_tell_nothing_but_break_nothing(model: Model) -> None
     assert np.isfinite(placed(model, SCALE, numbers, np.array(((150.0, 90.0),)))).all()
 
 
-def _sheet(rng: np.random.Generator, model: Model) -> Sheet:
+def _network(rng: np.random.Generator, model: Model) -> Network:
     """Three places, and six rim points round two pulleys, one of which was picked itself. 5 points, 2 radii."""
-    size = 2 * 5 + 2
-    return Sheet(
-        model,
-        SCALE,
-        np.array([0, 2, 4]),
-        rng.uniform(0.0, 900.0, (3, 2)),
-        np.array([2, 2, 2, 3, 3, 3]),
-        np.array([10, 10, 10, 11, 11, 11]),
-        np.array([(100.0, 0.0), (0.0, 100.0), (-100.0, 0.0), (520.0, 500.0), (500.0, 520.0), (480.0, 500.0)]),
-        1.5,
-        size,
-        size + PARAMETERS[model],
-    )
+    rims = {
+        2: np.array([(100.0, 0.0), (0.0, 100.0), (-100.0, 0.0)]),
+        3: np.array([(520.0, 500.0), (500.0, 520.0), (480.0, 500.0)]),
+    }
+    at = dict(zip((0, 2, 4), rng.uniform(0.0, 900.0, (3, 2)), strict=True))
+    return network(5, images=(image(model, at, rims, SCALE, 1.5),), radii_mm={2: 50.0, 3: 50.0})
 
 
 @pytest.mark.parametrize("model", MODELS)
-def test_slopes_of_the_rows_as_differences(rng: np.random.Generator, model: Model) -> None:
-    sheet = _sheet(rng, model)
+def test_jacobians_of_picks_as_differences(rng: np.random.Generator, model: Model) -> None:
+    given = _network(rng, model)
     for _ in range(2):
         at = np.concatenate(
             (_points(rng, 5).reshape(-1), rng.uniform(20.0, 90.0, 2), _numbers(rng, model), rng.uniform(-3.0, 3.0, 6))
         )
-        misfit, slopes = sheet.rows(at)
-        assert misfit.shape == (sheet.count,) == (18,)
-        for i in range(sheet.count):
-            steps = approx_fprime(at, lambda x, i=i: sheet.rows(x)[0][i], 1e-7)
-            np.testing.assert_allclose(slopes[i], steps, rtol=2e-3, atol=2e-3)
+        residuals, jacobian = given.equations(at)
+        assert residuals.shape == (18,)
+        for i in range(18):
+            steps = approx_fprime(at, lambda x, i=i: given.equations(x)[0][i], 1e-7)
+            np.testing.assert_allclose(jacobian[i], steps, rtol=2e-3, atol=2e-3)
 
 
-def test_rows_are_nought_where_the_sheet_was_made(rng: np.random.Generator) -> None:
-    """Rim points at known angles: a rim point lies at its centre + radius x (cos, sin), then on the sheet."""
+def test_residuals_are_nought_where_the_image_was_made(rng: np.random.Generator) -> None:
+    """Rim points at known angles: a rim point lies at its centre + radius x (cos, sin), then on the image."""
     numbers, points, radius, angles = _numbers(rng, "similar"), _points(rng, 2), 40.0, np.array((0.3, 1.9, 4.0))
     rim = points[1] + radius * np.column_stack((np.cos(angles), np.sin(angles)))
-    at = mapped("similar", 1.0, numbers, np.concatenate((points, rim)))[0]
-    one = np.full(3, 1)
-    sheet = Sheet("similar", 1.0, np.array([0, 1]), at[:2], one, np.full(3, 4), at[2:], 1.0, 5, 9)
-    misfit, _ = sheet.rows(np.concatenate((points.reshape(-1), [radius], numbers, angles)))
-    np.testing.assert_allclose(misfit, 0.0, atol=1e-9)
+    at, rim_at = (mapped("similar", 1.0, numbers, each)[0] for each in (points, rim))
+    given = network(2, images=(image("similar", at, {1: rim_at}),), radii_mm={1: 50.0})
+    residuals, _ = given.equations(np.concatenate((points.reshape(-1), [radius], numbers, angles)))
+    np.testing.assert_allclose(residuals, 0.0, atol=1e-9)
 
 
 def test_the_middle_of_a_rim_counts_as_a_place_for_a_start(rng: np.random.Generator) -> None:
-    points, at = _sheet(rng, "similar").picks
-    assert points.tolist() == [0, 2, 4, 3]
-    np.testing.assert_allclose(at[3], (500.0, 500.0), atol=1e-9)
+    (placed_image,) = _network(rng, "similar").images
+    assert placed_image.points.tolist() == [0, 2, 4, 3]
+    np.testing.assert_allclose(placed_image.at[3], (500.0, 500.0), atol=1e-9)
 
 
 def test_a_photo_from_behind_is_none() -> None:
@@ -175,12 +169,11 @@ def test_a_photo_from_behind_is_none() -> None:
     numbers = np.array((630.0, 90.0, 900.0, -60.0, 570.0, 1500.0, 0.09, -0.12))
     points = np.array(((-200.0, -100.0), (250.0, -80.0), (200.0, 200.0), (-150.0, 180.0)))
     at = mapped("slanted", 1.0, numbers, points)[0]
-    none = np.zeros(0, dtype=int)
-    sheet = Sheet("slanted", 1.0, np.arange(4), at, none, none, np.zeros((0, 2)), 1.0, 8, 16)
+    (photo,) = network(4, images=(image("slanted", at),)).images
     mirrored = points * (1.0, -1.0)
     behind = fitted("slanted", 1.0, mirrored, at)
     beyond = points.copy()
     beyond[0] = PLANE_UNIT_MM * np.array((-20.0, 0.0))
-    assert sheet.faces(np.concatenate((points.reshape(-1), numbers)))
-    assert not sheet.faces(np.concatenate((mirrored.reshape(-1), behind)))
-    assert not sheet.faces(np.concatenate((beyond.reshape(-1), numbers)))
+    assert photo.faces(np.concatenate((points.reshape(-1), numbers)))
+    assert not photo.faces(np.concatenate((mirrored.reshape(-1), behind)))
+    assert not photo.faces(np.concatenate((beyond.reshape(-1), numbers)))

@@ -1,0 +1,265 @@
+"""Is a reading misread? Which one, by how much, and which slip would explain it?"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from dataclasses import dataclass
+
+import numpy as np
+
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.geometry.vectors import Floats
+from beltplan.measure.network import Network
+from beltplan.measure.readings import Measured, Reading, SlipKind, Unit
+from beltplan.measure.solutions import (
+    CHECKED,
+    Solution,
+    is_as_seen,
+    laid_layouts,
+    points_above,
+    rank_of,
+    single_limit,
+    solved,
+    sum_limit,
+)
+
+MOST_GROSS_ERRORS = 3
+TRIED, MOST_TRIED = 8, 24
+"""Sets of readings, the most suspicious first, that are really left out: fewest and most."""
+ROUGH = 0.1
+"""Share of a fall of the sum by which its first order may be wrong."""
+BEAM, COMPARED = 40, 2
+"""Sets that are enlarged by one more reading, and solutions by which sets are compared."""
+STARTS, LAID = 5, 6
+"""Solutions and bare layouts from which the rest is settled again: a misreading may make a mirror image look better."""
+NO_WORSE = 10.83
+"""A reading whose absence leaves a sum larger by more than this is not to blame: chi-squared, 1 in 1000, 1 degree."""
+TEN_MM, TEN_DEG = 10.0, 10.0
+MOST_STEPS = 12
+STRANGE = 4.0
+"""Weight against a step of the unit that the user does not write, and on the logarithm of the number of steps: one
+inch is likelier than three times ten millimetres."""
+TOLERATED = 3.0
+"""An error explains itself by whole steps where it lies within so many of its standard deviations of them."""
+
+
+@dataclass(frozen=True, eq=False)
+class Trial:
+    """The best that is left without some readings."""
+
+    readings: tuple[Reading, ...]
+    solution: Solution
+
+
+@dataclass(frozen=True, eq=False)
+class GrossError:
+    """A reading that does not fit the others. error: how much it reads too much, with its standard deviation, its unit.
+
+    steps: the whole number of `step` (an inch, ten millimetres, ten degrees) that explains it, 0 where none does.
+    """
+
+    reading: Reading
+    error: float
+    sd: float
+    step: float
+    steps: int
+
+
+@dataclass(frozen=True, eq=False)
+class Judged:
+    """The solution that holds after gross errors are left out.
+
+    gross_errors: left out, since nothing else explains the residuals. suspects: readings of which one is wrong (or
+    two, where no single one explains it), none of them left out, since the others cannot tell which. fits: whether
+    what is left agrees with its standard deviations.
+    """
+
+    solution: Solution
+    gross_errors: tuple[GrossError, ...] = ()
+    suspects: tuple[GrossError, ...] = ()
+    fits: bool = True
+
+
+def judged(measured: Measured, network: Network, solutions: tuple[Solution, ...]) -> Judged:
+    """Look for one misreading that explains all, then for two, then for three; name what no other explains as well.
+
+    solutions: the best first. Those that lie as they are seen are judged, where there are such; if no misreading saves
+    them and another fits, it is taken: then it is the sides that are wrong.
+    """
+    seen = tuple(each for each in solutions if _is_seen(measured, each)) or solutions
+    if fits(network, seen[0]):
+        return Judged(seen[0])
+    starts, first = _starts(measured, network, seen), list[Trial]()
+    for many in range(1, MOST_GROSS_ERRORS + 1):
+        trials = _without(measured, network, seen, starts, many)
+        able = _able(network, trials)
+        if len(able) == 1 and able[0].solution.degrees < 1:
+            # Nothing is left that could disagree: that the rest fits is no evidence against what was left out.
+            able = trials[:MOST_GROSS_ERRORS]
+        elif len(able) == 1 and not _blames_an_image(able[0]):
+            return Judged(able[0].solution, _told(network, able, measured.in_inches))
+        if able:
+            return Judged(seen[0], (), _told(network, able, measured.in_inches), False)
+        elsewhere = next((each for each in solutions if fits(network, each)), None)
+        if elsewhere is not None:
+            return Judged(elsewhere)
+        first = first or trials
+    return Judged(seen[0], (), _told(network, first[:MOST_GROSS_ERRORS], measured.in_inches), False)
+
+
+def _blames_an_image(trial: Trial) -> bool:
+    """Whether several places of one image would be misread at once: rather the image itself is wrong."""
+    images = Counter(each.image for each in trial.readings if each.image is not None)
+    return max(images.values(), default=0) > 1
+
+
+def _is_seen(measured: Measured, solution: Solution) -> bool:
+    return is_as_seen(measured, solution.places)
+
+
+def fits(network: Network, solution: Solution) -> bool:
+    """Whether the residuals are such as chance alone makes: all of them together, and each by itself."""
+    if solution.degrees < 1:
+        return True
+    return solution.cost <= sum_limit(solution.degrees) and _worst(network, solution) <= 1.0
+
+
+def _worst(network: Network, solution: Solution) -> float:
+    """How much the sum would fall without the most suspicious reading, over what chance would make of it."""
+    heard = [list(network.rows[each]) for each in network.readings if network.rows[each][0] not in solution.left_out]
+    return max((_fall(solution, rows) / single_limit(len(heard), len(rows)) for rows in heard), default=0.0)
+
+
+def _fall(solution: Solution, rows: list[int]) -> float:
+    """How much the sum of squares would fall without some rows, to first order; 0 where nothing checks them."""
+    residuals, tied = solution.at.residuals[rows], solution.precision.tied[np.ix_(rows, rows)]
+    if not np.linalg.eigvalsh(tied)[0] > CHECKED:
+        return 0.0
+    return float(residuals @ np.linalg.solve(tied, residuals))
+
+
+def _without(
+    measured: Measured, network: Network, seen: tuple[Solution, ...], starts: list[Floats], many: int
+) -> list[Trial]:
+    """The most suspicious sets of so many readings, each left out in turn, with the best that is left; best first."""
+    free, trials = _is_seen(measured, seen[0]), list[Trial]()
+    for readings in _suspicious(network, seen, many):
+        out = tuple(row for each in readings for row in network.rows[each])
+        ends = [solved(network, start, out) for start in starts]
+        fair = [end for end in ends if end.can_be and _is_seen(measured, end) >= free]
+        trials += [Trial(readings, min(fair, key=lambda end: rank_of(measured, end)))] if fair else []
+    return sorted(trials, key=lambda trial: trial.solution.cost)
+
+
+def _starts(measured: Measured, network: Network, seen: tuple[Solution, ...]) -> list[Floats]:
+    """Unknowns to settle from without a reading: the first solutions, and layouts that it could not draw after it.
+
+    Of those that cost the same one is the mirror image of the other, and so its ends: the one with more above stays.
+    """
+    origin = network.origin
+    laid = [places - places[origin] for places in laid_layouts(network)]
+    laid = [places for places in laid if _is_seen(measured, seen[0]) <= is_as_seen(measured, places)][:LAID]
+    laid = sorted(laid, key=lambda places: -points_above(places))
+    first: dict[float, Floats] = {}
+    with np.errstate(all="ignore"):  # a layout may lie where a photo sees its horizon
+        for unknowns in (*(each.at.unknowns for each in seen[:STARTS]), *map(network.unknowns_at, laid)):
+            residuals, _ = network.equations(unknowns)
+            first.setdefault(round(float(residuals @ residuals), 3), unknowns)
+    return list(first.values())
+
+
+def _suspicious(network: Network, seen: tuple[Solution, ...], many: int) -> list[tuple[Reading, ...]]:
+    """Sets of readings without which least would be left, to first order; all that come near the first of them."""
+    sets: list[tuple[float, tuple[int, ...]]] = [(seen[0].cost, ())]
+    for _ in range(many):
+        grown = {
+            tuple(sorted({*own, i})) for _, own in sets[:BEAM] for i in range(len(network.readings)) if i not in own
+        }
+        sets = sorted((_left(network, seen, own), own) for own in grown)
+    near = sets[0][0] + 2.0 * NO_WORSE + ROUGH * (seen[0].cost - sets[0][0]) if sets else 0.0
+    kept = [own for i, (left, own) in enumerate(sets[:MOST_TRIED]) if i < TRIED or left <= near]
+    return [tuple(network.readings[i] for i in own) for own in kept]
+
+
+def _left(network: Network, seen: tuple[Solution, ...], own: tuple[int, ...]) -> float:
+    rows = [row for i in own for row in network.rows[network.readings[i]]]
+    return min(each.cost - _fall(each, rows) for each in seen[:COMPARED])
+
+
+def _able(network: Network, trials: list[Trial]) -> list[Trial]:
+    """Those whose absence makes the rest fit, and all that do about as well."""
+    if not trials or not fits(network, trials[0].solution):
+        return []
+    return [trial for trial in trials if trial.solution.cost <= trials[0].solution.cost + NO_WORSE]
+
+
+def _told(network: Network, trials: list[Trial], in_inches: bool) -> tuple[GrossError, ...]:
+    """Each reading once, by the best trial without it; those that more trials blame come first."""
+    blamed = Counter(reading for trial in trials for reading in trial.readings)
+    best = {reading: trial.solution for trial in reversed(trials) for reading in trial.readings}
+    first = {reading: i for i, trial in reversed(list(enumerate(trials))) for reading in trial.readings}
+    order = sorted(best, key=lambda reading: (-blamed[reading], first[reading]))
+    return tuple(_gross_error(network, reading, best[reading], in_inches) for reading in order)
+
+
+def _gross_error(network: Network, reading: Reading, solution: Solution, in_inches: bool) -> GrossError:
+    """How far a reading is off, by a solution in which it has no say; of a place on a picture the larger coordinate."""
+    residuals, jacobian = network.equations(solution.at.unknowns)
+    row = max(network.rows[reading], key=lambda each: abs(residuals[each]))
+    spread = 1.0 + float(jacobian[row] @ solution.precision.covariance @ jacobian[row])
+    error, sd = -reading.sd * float(residuals[row]), reading.sd * float(np.sqrt(spread))
+    step, steps = _steps(error, sd, reading.unit, in_inches)
+    return GrossError(reading, error, sd, step, steps)
+
+
+def _steps(error: float, sd: float, unit: Unit, in_inches: bool) -> tuple[float, int]:
+    """The likeliest step and how many of them, 0 where none comes near."""
+    inches_first = (MM_PER_INCH, TEN_MM) if in_inches else (TEN_MM, MM_PER_INCH)
+    found: list[tuple[float, float, int]] = []
+    for i, step in enumerate({"mm": inches_first, "deg": (TEN_DEG,), "px": ()}[unit]):
+        steps = round(error / step)
+        off = abs(error - steps * step) / sd
+        # Where the standard deviation is wide, some whole number of steps always lies near: it explains nothing.
+        if 0 < abs(steps) <= MOST_STEPS and off <= TOLERATED and TOLERATED * sd < 0.5 * step:
+            found.append((off**2 + STRANGE * (math.log(abs(steps)) + i), step, steps))
+    return min(found)[1:] if found else (0.0, 0)
+
+
+# The slip that would explain a gross error.
+
+ALIKE = 1e-6
+"""A right angle is nine times ten degrees as well: where both explain as much, the slip says more."""
+
+
+@dataclass(frozen=True)
+class Slip:
+    """What explains a misreading. fits: what would have been read without it, mm or deg as the reading counts."""
+
+    kind: SlipKind
+    fits: float
+
+
+def slip_of(measured: Measured, error: GrossError) -> Slip | None:
+    """The slip that explains a gross error within its standard deviation, the nearest of all that do, if any does.
+
+    Nor is there one where a whole number of inches, of ten millimetres or of ten degrees explains it better.
+    Source: the kinds are common practice, no source.
+    """
+    reading, tolerance, own = error.reading, TOLERATED * error.sd, abs(error.error)
+    if reading.value is None:
+        return None
+    right = reading.value - error.error
+    radii = [each.value_mm / 2.0 for name in reading.points for each in measured.diameters if each.pulley == name][:2]
+    offs = [(_off(fits - right, reading), Slip(kind, fits)) for kind, fits in reading.slips(radii).items()]
+    # Where the standard deviation is wide, what was read lies near as well: then nothing is explained.
+    near = [(off, slip) for off, slip in offs if off <= tolerance < 0.5 * own]
+    off, slip = min(near, key=lambda each: each[0], default=(math.inf, None))
+    by_steps = abs(error.error - error.steps * error.step) if error.steps else math.inf
+    return slip if off <= by_steps + ALIKE else None
+
+
+def _off(error: float, reading: Reading) -> float:
+    """How large an error is; whole turns of an angle are none."""
+    turns = round(error / 360.0) if reading.unit == "deg" else 0
+    return abs(error - 360.0 * turns)

@@ -1,0 +1,173 @@
+"""Where a point may lie by one reading: on a circle, on a line or at a place; and where two of these cross."""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from beltplan.geometry.vectors import Floats, cross, dot, from_angle, left_normal, norm
+
+MOST_LOCI = 7
+"""Loci of one point whose crossings are looked for."""
+PARALLEL = 1e-3
+"""Lines that turn by less than this, rad, do not cross."""
+ONE_CENTRE_MM = 1e-3
+FAR_MM = 500.0
+
+
+@dataclass(frozen=True, eq=False)
+class Chance:
+    """What is taken by chance in one drawing: angles spread evenly over the drawings, and all else."""
+
+    rng: np.random.Generator
+    first_rad: float
+
+    def angle_rad(self) -> float:
+        """An angle near this drawing's own."""
+        return self.first_rad + float(self.rng.uniform(0.0, 0.3))
+
+    def place(self) -> Floats:
+        """A place anywhere, (2) mm."""
+        return self.rng.uniform(-FAR_MM, FAR_MM, 2)
+
+
+class Locus(ABC):
+    """Where a point may lie by one reading."""
+
+    @abstractmethod
+    def miss_mm(self, places: Floats) -> Floats:
+        """How far places lie off it, (c, 2) -> (c) mm."""
+
+    @abstractmethod
+    def drawn(self, chance: Chance) -> Floats:
+        """A place on it by chance, (2) mm."""
+
+
+@dataclass(frozen=True, eq=False)
+class Spot(Locus):
+    """At a place."""
+
+    at: Floats
+
+    def miss_mm(self, places: Floats) -> Floats:
+        """How far places lie off it, (c, 2) -> (c) mm."""
+        return norm(places - self.at)
+
+    def drawn(self, chance: Chance) -> Floats:
+        """The place itself."""
+        return self.at
+
+
+class Curve(Locus):
+    """A circle or a line: two of them cross."""
+
+    @abstractmethod
+    def crossing(self, other: Curve) -> list[Floats]:
+        """Every place where it crosses another, or where they come nearest."""
+
+    @abstractmethod
+    def _with_circle(self, first: Circle) -> list[Floats]: ...
+
+    @abstractmethod
+    def _with_line(self, first: Straight) -> list[Floats]: ...
+
+
+@dataclass(frozen=True, eq=False)
+class Circle(Curve):
+    """At a distance from a centre."""
+
+    centre: Floats
+    radius_mm: float
+
+    def miss_mm(self, places: Floats) -> Floats:
+        """How far places lie off it, (c, 2) -> (c) mm."""
+        return np.abs(norm(places - self.centre) - self.radius_mm)
+
+    def drawn(self, chance: Chance) -> Floats:
+        """A place round it by chance."""
+        return self.centre + self.radius_mm * from_angle(np.asarray(chance.angle_rad()))
+
+    def crossing(self, other: Curve) -> list[Floats]:
+        """Every place where it crosses another, or where they come nearest."""
+        return other._with_circle(self)
+
+    def _with_circle(self, first: Circle) -> list[Floats]:
+        step = self.centre - first.centre
+        apart = float(norm(step))
+        if apart < ONE_CENTRE_MM:
+            return []
+        along, a, b = step / apart, first.radius_mm, self.radius_mm
+        if a + b < apart:
+            return [first.centre + 0.5 * (a + apart - b) * along]
+        if abs(a - b) > apart:
+            return [first.centre + 0.5 * (a + apart + b if a > b else apart - a - b) * along]
+        foot = (apart * apart + a * a - b * b) / (2.0 * apart)
+        return _both_sides(first.centre + foot * along, left_normal(along), a * a - foot * foot)
+
+    def _with_line(self, first: Straight) -> list[Floats]:
+        foot = first.through + dot(first.along, self.centre - first.through) * first.along
+        places = _both_sides(foot, first.along, self.radius_mm**2 - float(norm(foot - self.centre)) ** 2)
+        ahead = [place for place in places if not first.ray or dot(first.along, place - first.through) >= 0.0]
+        return ahead or places
+
+
+@dataclass(frozen=True, eq=False)
+class Straight(Curve):
+    """On a line through a place along a unit vector; with `ray` only ahead of the place."""
+
+    through: Floats
+    along: Floats
+    ray: bool
+
+    def miss_mm(self, places: Floats) -> Floats:
+        """How far places lie off it, (c, 2) -> (c) mm."""
+        away = places - self.through
+        behind = self.ray & (dot(self.along, away) < 0.0)
+        return np.where(behind, norm(away), np.abs(cross(self.along, away)))
+
+    def drawn(self, chance: Chance) -> Floats:
+        """A place ahead by chance."""
+        return self.through + chance.rng.uniform(0.1, 1.0) * FAR_MM * self.along
+
+    def crossing(self, other: Curve) -> list[Floats]:
+        """Every place where it crosses another, or where they come nearest."""
+        return other._with_line(self)
+
+    def _with_circle(self, first: Circle) -> list[Floats]:
+        return first._with_line(self)
+
+    def _with_line(self, first: Straight) -> list[Floats]:
+        turn = float(cross(first.along, self.along))
+        if abs(turn) < PARALLEL:
+            return []
+        return [first.through + cross(self.through - first.through, self.along) / turn * first.along]
+
+
+def _both_sides(foot: Floats, along: Floats, reach_sq: float) -> list[Floats]:
+    reach = np.sqrt(max(reach_sq, 0.0))
+    return [foot + reach * along, foot - reach * along]
+
+
+@dataclass(frozen=True, eq=False)
+class Loci:
+    """Every locus of one point."""
+
+    curves: tuple[Curve, ...]
+    spots: tuple[Spot, ...]
+
+    @property
+    def every(self) -> tuple[Locus, ...]:
+        """Curves before spots."""
+        return (*self.curves, *self.spots)
+
+    def crossings(self) -> Floats:
+        """Every place where two loci cross or come nearest, and those that are places; (c, 2) mm."""
+        pairs = [place for one, other in combinations(self.curves[:MOST_LOCI], 2) for place in one.crossing(other)]
+        return np.array([*(spot.at for spot in self.spots), *pairs], dtype=float).reshape(-1, 2)
+
+    def drawn(self, chance: Chance) -> Floats:
+        """A place by chance on the first of them, anywhere where there is none; (2) mm."""
+        return self.every[0].drawn(chance) if self.every else chance.place()

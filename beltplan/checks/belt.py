@@ -154,31 +154,44 @@ def move_words(route: Route, length_mm: float) -> str:
 
 NO_ADJUSTER_CHECK = "no_adjuster"
 NO_ADJUSTER_MEANING = "an ordinary belt on a drive without an adjuster: only a stretch belt may do without one"
-HOOKE = "Hooke: stiffness x (path / length - 1); length tolerance "
+HOOKE = "Hooke: measuring force + stiffness x (path / length - 1); length tolerance "
+
+
+def none_can_be_put_on(route: Route) -> bool:
+    """Whether nothing adjusts the drive and its belts do not stretch over it either."""
+    return route.travel is None and route.layout.belt.stretch_fit is None
 
 
 def no_adjuster_findings(route: Route) -> list[Finding]:
     """An ordinary belt that nothing tightens: what its length tolerance alone does to it."""
     belt, needed = route.layout.belt, route.needed_mm
-    if route.travel is not None or belt.stretch_fit is not None or needed is None:
+    if not none_can_be_put_on(route) or needed is None:
         return []
     line = needed if route.judged is None else route.judged.line_mm
     name = "a belt of just this length" if route.judged is None else route.judged.designation
     off, source = belt.tolerance_of(line), HOOKE + belt.profile.sources["tolerance_share"]
-    added = added_N(belt, needed, line - off)
-    pull = "is pulled far too tight" if added is None else f"gains about {added:.0f} N in every span"
+    tight, loose = (fixed_tension_N(belt, needed, line + way * off) for way in (-1.0, 1.0))
+    most = belt.profile.strand_limit_N * belt.ribs
+    pull = "is pulled far too tight"
+    if tight is not None:
+        pull = f"is pulled with about {tight:.0f} N a span, its measuring force included ({most:.0f} is the most)"
+    hangs = f"it is {line + off - needed:.1f} mm longer than the path" if not loose else f"about {loose:.0f} N are left"
     message = (
         f"no adjuster, and this is no stretch belt: it can neither be slipped on nor tightened; {name} made "
-        f"{off:.1f} mm short {pull}, made as much long it hangs {line + off - needed:.1f} mm loose: add an adjuster, "
-        "or take a stretch belt made for this path (`belt.stretch_fit_percent`)"
+        f"{off:.1f} mm short {pull}; made as much long {hangs}: add an adjuster, or take a stretch belt made for this "
+        "path (`belt.stretch_fit_percent`)"
     )
-    return [Finding(NO_ADJUSTER_CHECK, "problem", "belt", message, source, added, None, "" if added is None else "N")]
+    return [Finding(NO_ADJUSTER_CHECK, "problem", "belt", message, source, tight, None, "" if tight is None else "N")]
 
 
-def added_N(belt: Belt, path_mm: float, line_mm: float) -> float | None:
-    """Tension that a path longer than the belt adds to every span, N; None where the stiffness is not known."""
+def fixed_tension_N(belt: Belt, path_mm: float, line_mm: float) -> float | None:
+    """Tension in every span of a belt on a path that nothing adjusts, N, 0 where it hangs loose; None where the
+    stiffness is not known. A belt as long as the path still carries the force at which its length is measured.
+    """
     stiffness = belt.full_stiffness_N
-    return None if stiffness is None or line_mm <= 0.0 else stiffness * max(path_mm / line_mm - 1.0, 0.0)
+    if stiffness is None or line_mm <= 0.0:
+        return None
+    return max(belt.measuring_N + stiffness * (path_mm / line_mm - 1.0), 0.0)
 
 
 # Can the belt be put on, and is there travel in hand for tolerance, fitting and wear?
@@ -328,9 +341,12 @@ def take_up_findings(route: Route) -> list[Finding]:
     if percent is None or pulley is None:
         return []
     bound = demanded(route.layout, "min_take_up_percent", (pulley.name,))
+    so = "a small stretch moves it far and a spring's tension runs away"
+    if not is_sprung(route.circuit):
+        so = "it must go far to tighten the belt, and a little wear uses up much of its travel"
     message = (
-        f"takes up only {percent:.0f} % of what its movement could here, so a small stretch moves it far and a "
-        "spring's tension runs away: turn the arm across the strands' pull, or let it wrap more"
+        f"takes up only {percent:.0f} % of what its movement could here, so {so}: turn its movement across the "
+        "strands' pull, or let it wrap more"
     )
     return judge(TAKE_UP_CHECK, pulley.name, percent, bound, message, (pulley.name,))
 

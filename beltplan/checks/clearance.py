@@ -293,9 +293,15 @@ def short_span_findings(route: Route) -> list[Finding]:
 
 def tight_span_findings(operation: Operation) -> list[Finding]:
     """Short spans of the belt at its measuring tension, stopped and running: the shortest of each."""
-    running, stopped = operation.running.loop.span, operation.stopped.loop.span
-    least = np.minimum(np.minimum(running.min(axis=(0, 1)), stopped), operation.route.loop.span)
-    return _short(operation.route, least)
+    chosen, stopped = operation.route.loop.span, operation.stopped.loop.span
+    running = operation.running.loop.span.min(axis=(0, 1))
+    found = []
+    for i, span in enumerate(np.minimum(np.minimum(running, stopped), chosen)):
+        when = "where the running belt's tension puts the adjuster"
+        if stopped[i] <= running[i]:
+            when = "where the belt's tension puts the adjuster, engine stopped"
+        found += _short_at(operation.route, i, float(span), "" if span == chosen[i] else f" {when}")
+    return found
 
 
 def least_span(layout: Layout, ends: tuple[str, ...]) -> Bound:
@@ -305,9 +311,10 @@ def least_span(layout: Layout, ends: tuple[str, ...]) -> Bound:
 
 
 def _short(route: Route, span_mm: Floats) -> list[Finding]:
-    found: list[Finding] = []
-    for i, span in enumerate(span_mm):
-        name, ends = strand_name(route, i), tuple(pulley.name for pulley in route.strands[i])
-        message = f"only {span:.1f} mm of free span, less than the belt is high: move the two apart"
-        found += judge(SHORT_SPAN_CHECK, name, float(span), least_span(route.layout, ends), message, (name,))
-    return found
+    return [finding for i, span in enumerate(span_mm) for finding in _short_at(route, i, float(span), "")]
+
+
+def _short_at(route: Route, index: int, span_mm: float, when: str) -> list[Finding]:
+    name, ends = strand_name(route, index), tuple(pulley.name for pulley in route.strands[index])
+    message = f"only {span_mm:.1f} mm of free span{when}, less than the belt is high: move the two apart"
+    return judge(SHORT_SPAN_CHECK, name, span_mm, least_span(route.layout, ends), message, (name,))

@@ -79,7 +79,7 @@ from beltplan.checks.pulleys import (
     rpm_findings,
     size_findings,
     small_pulley_findings,
-    spring_angle_findings,
+    spring_place_findings,
     turning_findings,
     unrouted_findings,
     wrap_findings,
@@ -135,7 +135,7 @@ CHECKS: tuple[Check, ...] = (
     unrouted_findings,
     size_findings,
     friction_findings,
-    spring_angle_findings,
+    spring_place_findings,
     not_judged_findings,
 )
 

@@ -147,7 +147,8 @@ LIMITS: tuple[Limit, ...] = (
     Limit("max_slip_use_design", "", Bound("upper", 1.0, "of its grip", SLIP, only_caution=True)),
     Limit("min_likely_diameter_mm", "", Bound("lower", 10.0, "mm", PRACTICE, only_caution=True)),
     Limit("max_likely_diameter_mm", "", Bound("upper", 600.0, "mm", PRACTICE, only_caution=True)),
-    Limit("max_spring_outside_deg", "", Bound("upper", 90.0, "deg", PRACTICE, only_caution=True)),
+    Limit("max_spring_outside_deg", "", Bound("upper", 30.0, "deg", PRACTICE, only_caution=True)),
+    Limit("max_spring_outside_mm", "", Bound("upper", 30.0, "mm", PRACTICE, only_caution=True)),
     Limit("idle_band_percent", "", Bound("lower", 10.0, "%", PRACTICE, only_caution=True)),
 )
 

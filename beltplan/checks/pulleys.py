@@ -9,7 +9,7 @@ from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import frictions
 from beltplan.drive.profiles import PRACTICE
-from beltplan.drive.pulleys import Arm, Pulley
+from beltplan.drive.pulleys import ArmSpring, Pulley
 from beltplan.drive.route import Route, belt_speed_m_per_s, ratios, turning_sense
 from beltplan.geometry.vectors import Floats
 
@@ -350,25 +350,36 @@ def _size(layout: Layout, name: str, size_mm: float) -> list[Finding]:
 
 
 def friction_findings(route: Route) -> list[Finding]:
-    """Friction that is said to be greater wet than dry."""
-    dry, wet, _ = frictions(route.layout.belt, route.pulleys).max(axis=-1)
-    if not wet > dry:
+    """Friction that is said to be greater wet, or by design, than dry."""
+    dry, wet, design = frictions(route.layout.belt, route.pulleys).max(axis=-1)
+    words = []
+    if wet > dry:
+        words.append(f"friction {wet:.4g} wet is over {dry:.4g} dry, but water takes grip away")
+    if design > dry:
+        words.append(f"design friction {design:.4g} is over {dry:.4g} dry, but it is the cautious one")
+    if not words:
         return []
-    message = f"friction {wet:g} wet is over {dry:g} dry, but water takes grip away: are they the wrong way round?"
+    message = f"{'; '.join(words)}: is `belt.friction` the wrong way round, or given only in part?"
     return [plain(DOUBT_CHECK, "caution", "belt", message, OWN)]
 
 
-def spring_angle_findings(route: Route) -> list[Finding]:
-    """A spring's angle far outside of the stops: its rate is then counted over all the way between."""
+def spring_place_findings(route: Route) -> list[Finding]:
+    """A spring's own angle or place far outside of the travel: its rate is then counted over all the way between."""
     pulley = route.moving
-    if pulley is None or not isinstance(pulley.adjuster, Arm) or pulley.adjuster.spring is None:
+    if pulley is None or pulley.adjuster is None or pulley.adjuster.spring is None:
         return []
-    spring, stops = pulley.adjuster.spring, sorted(np.degrees(pulley.adjuster.travel).tolist())
-    outside = max(stops[0] - spring.at_deg, spring.at_deg - stops[1], 0.0)
+    spring = pulley.adjuster.spring
+    if isinstance(spring, ArmSpring):
+        at, rate, ends = spring.at_deg, spring.rate_Nm_per_deg, np.degrees(pulley.adjuster.travel)
+        key, push, question = "deg", "Nm", "the arm's angle, counted counter-clockwise from the right"
+    else:
+        at, rate, ends = spring.at_mm, spring.rate_N_per_mm, np.array(pulley.adjuster.travel)
+        key, push, question = "mm", "N", "counted from the slide's `from`"
+    low, high = float(ends.min()), float(ends.max())
+    outside = max(low - at, at - high, 0.0)
     message = (
-        f"spring.at_deg {spring.at_deg:g} lies {outside:.0f} deg outside the stops, {stops[0]:g} to {stops[1]:g}: over "
-        f"that way its rate alone makes {abs(spring.rate_Nm_per_deg) * outside:.3g} Nm. Is it the arm's angle, counted "
-        "counter-clockwise from the right?"
+        f"spring.at_{key} {at:g} lies {outside:.0f} {key} outside the travel, {low:g} to {high:g}: over that way its "
+        f"rate alone makes {abs(rate) * outside:.3g} {push}. Is it {question}?"
     )
-    bound = demanded(route.layout, "max_spring_outside_deg", (pulley.name,))
+    bound = demanded(route.layout, f"max_spring_outside_{key}", (pulley.name,))
     return judge(DOUBT_CHECK, pulley.name, outside, bound, message, (pulley.name,))

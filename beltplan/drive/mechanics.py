@@ -28,7 +28,8 @@ SOURCES: Mapping[str, str] = MappingProxyType(
         "wet": "Sheng, Lee, Narravula, Song 2011: 30-40 % below dry; back from memory, low confidence",
         "design": "ARPM/RMA IP-26, from memory, high confidence: 4 : 1 at 180 deg (V 5 : 1, Shigley); back scaled",
         "V_belt": "from memory, low confidence: friction as in a PK groove",
-        "damping": "common practice, no source: friction of a sprung arm 20-40 % of its torque either way",
+        "damping": "half of a damping ratio 2 (A - B) / (A + B), US patent 5,362,280, abstract; 20 to 40 % is common "
+        "practice, no source",
     }
 )
 
@@ -40,7 +41,8 @@ def source_of(belt: Belt, what: str) -> str:
     return SOURCES["V_belt" if what in ("dry", "wet") and not belt.profile.is_ribbed else what]
 
 
-DAMPING = 0.30
+DAMPING = 0.15
+"""Friction of a sprung adjuster, either way, as a share of what its spring does without; see `SOURCES`."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -36,7 +36,7 @@ from beltplan.picture.page import (
 )
 from beltplan.picture.painter import paint
 from beltplan.picture.picture_file import ending_or_error
-from beltplan.picture.routing import drawing_items, geometry_box, sign_line
+from beltplan.picture.routing import SAFETY, drawing_items, geometry_box, sign_line
 from beltplan.picture.scene import (
     INK,
     METAL,
@@ -291,9 +291,6 @@ MARGIN_PT, GUTTER_PT, AIR_PT = 28.0, 26.0, 12.0
 MOST_DRAWN = 24
 """Columns in one picture: the best by rank, in the order given."""
 FRAME_NOTE = "Seen from the front: x right, y up. All drawn to one scale. Degrees at a pulley: its wrap."
-CAUTION = (
-    "Planning aid from the measurements given, never an approval; engine off, battery disconnected, guards back on."
-)
 
 
 def compare_scene(
@@ -383,7 +380,7 @@ def _foot(
     closing = (
         Paragraph(table.note, 9.0, SOFT_INK, before_pt=5.0, name="note"),
         Paragraph(FRAME_NOTE, 9.0, SOFT_INK),
-        Paragraph(CAUTION, 10.0, INK, True, 3.0, "caution"),
+        Paragraph(SAFETY, 10.0, INK, True, 3.0, "caution"),
     )
     return [*items, *rows, *column(closing, 0.0, y, width, unit_pt)], y - height_pt(closing, width) * pt
 

@@ -285,7 +285,9 @@ LABEL_ROOM_PT = 105.0
 TALLEST_PT = 500.0
 """Most height that the geometry takes."""
 AIR_PT = 16.0
-SAFETY = "Planning aid from the measurements given; engine off, battery disconnected, guards back on."
+SAFETY = (
+    "Planning aid from the measurements given, never an approval; engine off, battery disconnected, guards back on."
+)
 FRAME_NOTE = "Seen from the front, facing the pulleys: x right, y up. Drawn to scale."
 
 

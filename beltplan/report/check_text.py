@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from beltplan.checks.belt import NONE_GOOD, unlisted_words
+from beltplan.checks.belt import NONE_GOOD, none_can_be_put_on, unlisted_words
 from beltplan.checks.limits import Finding, demanded
 from beltplan.checks.plan import Adjusted, Plan, SetTension, Slip
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, format_designation, length_words
 from beltplan.drive.fit import BUILT_IN_SOURCE, FittedBelt, built_in_lengths_mm, is_sprung
-from beltplan.drive.mechanics import CONDITIONS, DAMPING
+from beltplan.drive.mechanics import CONDITIONS, DAMPING, SOURCES
 from beltplan.drive.operation import WANTED_USE, Cure
 from beltplan.drive.route import Route
 from beltplan.drive.travel import END_WORDS
@@ -29,6 +29,9 @@ def belts_lines(route: Route) -> list[str]:
     if not route.stock:
         return paragraph("none on the list" + source, "BELTS THAT FIT  ")
     shown, more = route.stock[:MOST_ROWS], len(route.stock) - MOST_ROWS
+    if none_can_be_put_on(route):
+        near = ", ".join(fitted.designation for fitted in shown)
+        return paragraph(f"none without an adjuster; nearest to this path: {near}{source}", "BELTS THAT FIT  ")
     tail = [f"and {more} more"] if more > 0 else []
     head = paragraph("best first" + source, "BELTS THAT FIT  ")
     return [*head, *(_adjusted(shown) if route.window else _fixed(shown)), *tail, *_tolerance(route)]
@@ -84,6 +87,10 @@ FRICTION_WORDS = (
     "strength of brackets and bolts is for a qualified person."
 )
 
+SHORT_SPANS = (
+    "A short one sounds higher than that, for it is stiff: by some 15 % at 91 mm of a 6PK, 5 % at 233 mm (from memory, "
+    "low confidence)."
+)
 BEYOND = ": do not rely on this tension, past there nothing holds the belt tight"
 _SPRING = {
     "spring torque": (1000.0, ("torque_Nm", "rate_Nm_per_deg"), "deg"),
@@ -119,10 +126,11 @@ def _set_words(plan: Plan, tension: SetTension) -> str:
         return words + (", and the belt's stretch sets the tension, not the spring" if stretched else BEYOND)
     if tension.band_N is not None:
         low, high = tension.band_N
+        arm = "arm" if plan.adjuster is not None and plan.adjuster.is_arm else "slide"
         return (
-            f"{each}; {low:.0f} to {high:.0f} N with {100 * DAMPING:.0f} % friction in the arm. The belt's "
-            f"stretch puts the adjuster at {_setting_words(plan, tension.setting)}, a little off "
-            "its place at measuring tension"
+            f"{each}; {low:.0f} to {high:.0f} N with {100 * DAMPING:.0f} % friction in the {arm} "
+            f"({SOURCES['damping']}). The belt's stretch puts the adjuster at {_setting_words(plan, tension.setting)}, "
+            "a little off its place at measuring tension"
         )
     return each + ("" if tension.source is None else f"; not given, so taken ({tension.source})")
 
@@ -135,7 +143,7 @@ def _tune_words(plan: Plan) -> str:
     strands = ", ".join(
         f"{span.start} to {span.end} {'-' if span.hertz is None else format(span.hertz, '.0f')}" for span in plan.spans
     )
-    return f"plucked, engine stopped, the strands sound at (Hz): {strands}"
+    return f"plucked, engine stopped, the strands sound at (Hz): {strands}. {SHORT_SPANS}"
 
 
 def _warnings(plan: Plan) -> list[str]:
@@ -239,6 +247,8 @@ def _belt_words(route: Route) -> str:
 def _judged_words(route: Route) -> str:
     if route.judged is None:
         return ", which does not fit"
+    if none_can_be_put_on(route):
+        return ", nearest to this path, but it cannot be put on"
     return "" if route.judged.judged == "good" else ", marginal"
 
 

@@ -11,9 +11,11 @@ from dataclasses import replace
 
 import pytest
 
+from beltplan.checks.belt import take_up_findings
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, Pulley
-from beltplan.drive.route import take_up_percent
+from beltplan.drive.route import route_of, take_up_percent
+from beltplan.layoutfile.layout_file import read_layout
 from tests.checks.drives import SPRING, found, layout, pulley, route, severity, sliding, swinging, two
 
 
@@ -99,3 +101,11 @@ def test_what_guides_only_or_is_locked_does_not_count() -> None:
 def test_the_accessories_in_between_are_named() -> None:
     (finding,) = found(tensioned(("load", "guide", "tensioner")), "slack_side")
     assert "passes load between" in finding.message
+
+
+def test_what_a_weak_take_up_does_is_said_for_how_it_is_held() -> None:
+    """An arm locked by hand has no spring that could run away."""
+    by_hand, sprung = (read_layout(f"tests/cases/{name}.yaml", None).layout for name in ("no_loads", "hz"))
+    (locked,), (pushed,) = (take_up_findings(route_of(given)) for given in (by_hand, sprung))
+    assert "spring" not in locked.message and "a little wear uses up much of its travel" in locked.message
+    assert "a spring's tension runs away" in pushed.message

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -11,10 +12,13 @@ from beltplan.checks.limits import Finding
 from beltplan.checks.pulleys import DOUBT_CHECK
 from beltplan.drive.belt import Friction
 from beltplan.drive.layout import Layout
-from beltplan.drive.pulleys import ArmSpring
+from beltplan.drive.pulleys import ArmSpring, SlideSpring
 from beltplan.drive.route import route_of
 from tests.drive.drives import with_belt, with_pulley
-from tests.drive.loaded_drives import SWING, seven
+from tests.drive.loaded_drives import SWING, on_slide, seven
+
+SLIDE_MM = math.hypot(115.0, 20.0)
+"""Length of the slide, from (-190, 118) to (-75, 138)."""
 
 
 def _asked(given: Layout) -> list[Finding]:
@@ -48,18 +52,29 @@ def test_an_own_limit_answers_the_question() -> None:
         (Friction(wet=1.1), True),
         (Friction(), False),
         (Friction(0.8, 0.8), False),
+        (Friction(0.9, 0.6, 1.0), True),
+        (Friction(0.9, 0.6, 0.9), False),
+        (Friction(0.4, 0.3), True),
     ],
 )
-def test_friction_that_is_greater_wet_than_dry(friction: Friction, asked: bool) -> None:
-    """One number alone stands against the default of the other, 1.0 dry."""
+def test_friction_that_is_greater_wet_or_by_design_than_dry(friction: Friction, asked: bool) -> None:
+    """One number alone stands against the default of the other: 1.0 dry, ln 4 / pi by design."""
     found = _asked(with_belt(seven(), friction=friction))
     assert [(f.severity, f.subject) for f in found] == [("caution", "belt")] * asked
 
 
-@pytest.mark.parametrize(("at_deg", "asked"), [(265.0 - 89.0, False), (265.0 - 91.0, True), (391.0, True)])
+@pytest.mark.parametrize(("at_deg", "asked"), [(265.0 - 29.0, False), (265.0 - 31.0, True), (331.0, True)])
 def test_a_springs_angle_far_outside_the_stops(at_deg: float, asked: bool) -> None:
-    """Stops at 265 and 300 deg; 91 deg at 0.4 Nm a deg are 36.4 Nm by the rate alone."""
+    """Stops at 265 and 300 deg; 31 deg at 0.4 Nm a deg are 12.4 Nm by the rate alone."""
     given = seven(replace(SWING, spring=ArmSpring(26.0, at_deg, 0.4)))
     found = _asked(given)
     assert [(f.severity, f.subject) for f in found] == [("caution", "tensioner")] * asked
-    assert all("91 deg outside the stops, 265 to 300" in f.message and "36.4 Nm" in f.message for f in found)
+    assert all("31 deg outside the travel, 265 to 300" in f.message and "12.4 Nm" in f.message for f in found)
+
+
+@pytest.mark.parametrize(("at_mm", "asked"), [(-29.0, False), (-31.0, True), (SLIDE_MM + 31.0, True)])
+def test_a_slides_spring_far_outside_its_travel(at_mm: float, asked: bool) -> None:
+    """31 mm at 4 N a mm are 124 N by the rate alone."""
+    found = _asked(on_slide(spring=SlideSpring(900.0, at_mm, 4.0)))
+    assert [(f.severity, f.subject) for f in found] == [("caution", "tensioner")] * asked
+    assert all("31 mm outside the travel, 0 to 116.726" in f.message and "124 N" in f.message for f in found)

@@ -9,7 +9,7 @@ import math
 
 import pytest
 
-from beltplan.checks.belt import added_N
+from beltplan.checks.belt import fixed_tension_N
 from beltplan.drive.belt import parse_designation
 from beltplan.layoutfile.layout_file import read_layout
 from tests.checks.drives import belt_of, found, route, sliding, two
@@ -19,11 +19,12 @@ PATH = 600.0 + 100.0 * math.pi
 
 def test_an_ordinary_belt_is_a_problem_with_what_its_tolerance_does() -> None:
     (finding,) = found(read_layout("tests/cases/no_adjuster.yaml", None).layout, "no_adjuster")
-    added = 6 * 28_000.0 * (PATH / 910.0 - 1.0)
+    held = 6 * 50.0 + 6 * 28_000.0 * (PATH / 910.0 - 1.0)
     assert finding.severity == "problem" and finding.unit == "N"
-    assert finding.value == pytest.approx(added) and 740.0 < added < 780.0
-    assert f"6PK915 made 5.0 mm short gains about {added:.0f} N in every span" in finding.message
-    assert f"as much long it hangs {920.0 - PATH:.1f} mm loose" in finding.message
+    assert finding.value == pytest.approx(held) and 1040.0 < held < 1080.0
+    words = f"6PK915 made 5.0 mm short is pulled with about {held:.0f} N a span, its measuring force included"
+    assert f"{words} ({6 * 180} is the most)" in finding.message
+    assert f"as much long it is {920.0 - PATH:.1f} mm longer than the path" in finding.message
     assert "slipped on" in finding.message and "add an adjuster" in finding.message
     assert "stretch belt" in finding.message
 
@@ -31,7 +32,13 @@ def test_an_ordinary_belt_is_a_problem_with_what_its_tolerance_does() -> None:
 @pytest.mark.parametrize("off", [0.9, -0.9, 4.5])
 def test_the_tension_goes_with_how_the_path_lies_to_the_shortest_belt(off: float) -> None:
     (finding,) = found(belt_of(915.0, two((915.0 - 100.0 * math.pi + off) / 2.0)), "no_adjuster")
-    assert finding.value == pytest.approx(6 * 28_000.0 * (5.0 + off) / 910.0)
+    assert finding.value == pytest.approx(6 * 50.0 + 6 * 28_000.0 * (5.0 + off) / 910.0)
+
+
+def test_a_belt_that_is_hardly_longer_still_pulls_a_little() -> None:
+    """5 mm long on a path 4.5 mm longer than its nominal: 0.5 mm over 920 mm is 91 N less than the measuring force."""
+    (finding,) = found(belt_of(915.0, two((915.0 - 100.0 * math.pi + 4.5) / 2.0)), "no_adjuster")
+    assert f"made as much long about {300.0 - 6 * 28_000.0 * 0.5 / 920.0:.0f} N are left" in finding.message
 
 
 def test_it_stays_a_problem_where_no_belt_lies_near_or_none_is_listed() -> None:
@@ -55,5 +62,7 @@ def test_the_belt_is_still_listed_as_marginal() -> None:
     assert [(fitted.designation, fitted.judged) for fitted in laid.stock] == [("6PK915", "marginal")]
 
 
-def test_a_belt_longer_than_the_path_adds_nothing() -> None:
-    assert added_N(parse_designation("6PK"), 900.0, 901.0) == 0.0
+@pytest.mark.parametrize(("line_mm", "tension_N"), [(900.0, 300.0), (901.0, 300.0 - 168_000.0 / 901.0), (902.0, 0.0)])
+def test_a_belt_as_long_as_its_path_carries_its_measuring_force(line_mm: float, tension_N: float) -> None:
+    """50 N a rib and span (ISO 9982, from memory, medium confidence), less Hooke's for what it is longer."""
+    assert fixed_tension_N(parse_designation("6PK"), 900.0, line_mm) == pytest.approx(tension_N)

@@ -50,6 +50,14 @@ def test_a_span_that_shrinks_to_nothing_is_a_finding_of_its_own(squeezed: tuple[
     found = [f for f in findings_of(*squeezed) if f.check == SHORT_SPAN_CHECK]
     assert [(f.severity, f.subject) for f in found] == [("caution", "tensioner to compressor")]
     assert found[0].value == pytest.approx(0.0, abs=1e-3)
+    # The report's own list of spans is for the belt at its measuring tension: the finding says where this one is.
+    assert squeezed[0].loop.span[1] > 5.0
+    assert "where the belt's tension puts the adjuster, engine stopped" in found[0].message
+
+
+def test_a_short_span_of_the_chosen_belt_says_no_setting() -> None:
+    (finding,) = short_span_findings(route_of(replace(two(300.0), limits={"min_span_mm": {"far": 310.0}})))[:1]
+    assert "only 300.0 mm of free span, less than" in finding.message
 
 
 def test_a_span_that_shrinks_to_nothing_has_no_tone(squeezed: tuple[Route, Operation]) -> None:

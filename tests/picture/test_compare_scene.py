@@ -10,7 +10,6 @@ import pytest
 
 from beltplan.checks.comparison import RULE, Comparison, compare
 from beltplan.picture.cells import (
-    CAUTION,
     CELL_PT,
     MOST_DRAWN,
     Table,
@@ -20,6 +19,7 @@ from beltplan.picture.cells import (
     grid_width,
 )
 from beltplan.picture.painter import picture_bytes
+from beltplan.picture.routing import SAFETY
 from beltplan.picture.scene import Label, Scene, Shape, Stroke, moved
 from beltplan.report.rows import MARKS, compare_rows, compare_verdict
 from tests.checks.drives import layout, pulley, two
@@ -72,7 +72,7 @@ def test_every_column_has_its_rank_name_verdict_and_cells(name: str) -> None:
 def test_rule_caution_and_signs_are_written(name: str) -> None:
     scene = pictured(name)
     assert without_blanks(RULE) in words(scene, "rule")
-    assert words(scene, "caution") == without_blanks(CAUTION) and words(scene, "note") == without_blanks(MARKS)
+    assert words(scene, "caution") == without_blanks(SAFETY) and words(scene, "note") == without_blanks(MARKS)
 
 
 @pytest.mark.parametrize("name", list(SETS))

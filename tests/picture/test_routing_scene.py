@@ -51,6 +51,7 @@ def test_belt_that_does_not_fit_is_named_so() -> None:
 def test_caution_always_shows() -> None:
     for findings in ((), FINDINGS):
         assert texts(made(two_pulleys(), findings), "caution") == [SAFETY]
+    assert "never an approval" in SAFETY
 
 
 def test_list_is_numbered_problems_first_and_notes_have_no_mark() -> None:

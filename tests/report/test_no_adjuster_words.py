@@ -94,3 +94,10 @@ def test_more_tension_comes_from_a_shorter_belt() -> None:
     slack = of("stretch, slack")
     told = [finding for finding in findings_of(slack, operation_of(slack)) if finding.check == "strand_tension"]
     assert any("a shorter belt, or less load" in finding.message for finding in told)
+
+
+def test_no_belt_is_listed_as_one_that_fits_where_none_can_be_put_on() -> None:
+    route = of("ordinary")
+    text = " ".join(report_text(plan_on(route)).split())
+    assert "BELTS THAT FIT none without an adjuster; nearest to this path: 6PK915" in text and "best first" not in text
+    assert "BELT 6PK915 (36.02 in), nearest to this path, but it cannot be put on" in text and "marginal" not in text

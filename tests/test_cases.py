@@ -13,6 +13,7 @@ from xml.etree import ElementTree
 import pytest
 
 from tests.cli.running import Ran, Runner
+from tests.for_each import for_each
 
 FOLDER = Path(__file__).parent / "cases"
 LAYOUTS = {
@@ -130,13 +131,13 @@ def test_measurements_are_solved(name: str, run: Runner, tmp_path: Path) -> None
         assert _json_of(listed)["points"] and _is_drawn(picture)
 
 
-@pytest.mark.parametrize("name", [*MEASUREMENTS, *sorted(SLOW_TO_MEASURE)])
+@for_each("name", [*MEASUREMENTS, *sorted(SLOW_TO_MEASURE)])
 def test_measurements_are_no_layout(name: str, run: Runner) -> None:
     ran = run("check", _path(name))
     assert ran.code == 2 and _is_clean(ran) and "measure" in ran.err
 
 
-@pytest.mark.parametrize("name", LAYOUTS)
+@for_each("name", LAYOUTS)
 def test_a_layout_is_no_measurements(name: str, run: Runner) -> None:
     ran = run("measure", _path(name))
     assert ran.code == 2 and _is_clean(ran) and "got a file without measurements" in ran.err

@@ -42,7 +42,9 @@ def test_the_set_up_lines_end_in_the_main_job_and_in_the_tests() -> None:
     main_line, test_line = (block.strip() for block in _blocks("sh")[:2])
     assert "\n" not in main_line and "\n" not in test_line
     assert main_line.startswith("python3 -m venv .venv && ") and ".venv/bin/beltplan check layouts/" in main_line
-    assert test_line.startswith("python3 -m venv .venv && ") and test_line.endswith(".venv/bin/python -m pytest -n auto")
+    assert test_line.startswith("python3 -m venv .venv && ") and test_line.endswith(
+        ".venv/bin/python -m pytest -n auto"
+    )
 
 
 def _quoted(mark: str) -> str:

@@ -17,6 +17,7 @@ from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.route import route_of, take_up_percent
 from beltplan.layoutfile.layout_file import read_layout
 from tests.checks.drives import SPRING, found, layout, pulley, route, severity, sliding, swinging, two
+from tests.for_each import for_each
 
 
 def askew(percent: float, kind: str, limits: dict[str, dict[str, float]] | None = None) -> Layout:
@@ -31,8 +32,8 @@ def askew(percent: float, kind: str, limits: dict[str, dict[str, float]] | None 
 TAKE_UPS = [(1.0, "problem"), (19.8, "problem"), (20.2, "caution"), (39.6, "caution"), (40.4, None), (100.0, None)]
 
 
-@pytest.mark.parametrize("kind", ["arm", "slide"])
-@pytest.mark.parametrize(("percent", "expected"), TAKE_UPS)
+@for_each("kind", ["arm", "slide"])
+@for_each(("percent", "expected"), TAKE_UPS)
 def test_weak_take_up(kind: str, percent: float, expected: str | None) -> None:
     given = askew(percent, kind)
     assert take_up_percent(route(given)) == pytest.approx(percent, abs=1e-6)

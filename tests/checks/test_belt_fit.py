@@ -15,6 +15,7 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.route import shortest_move
 from beltplan.layoutfile.layout_file import read_layout
 from tests.checks.drives import belt_of, found, layout, pulley, route, sagging, sliding, two
+from tests.for_each import for_each
 
 SHORTEST, LONGEST = 600.0 + 100.0 * math.pi, 720.0 + 100.0 * math.pi
 """Path at the ends of the slide of `sliding`."""
@@ -115,8 +116,8 @@ DRIVES = {
 }
 
 
-@pytest.mark.parametrize("name", DRIVES)
-@pytest.mark.parametrize("off", [-14.0, -6.0, 6.0, 14.0])
+@for_each("name", DRIVES)
+@for_each("off", [-14.0, -6.0, 6.0, 14.0])
 def test_the_move_proposed_makes_the_belt_fit_when_laid_again(name: str, off: float) -> None:
     given = DRIVES[name]
     wanted = float(route(given).loop.length) + off

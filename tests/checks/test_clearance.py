@@ -32,6 +32,7 @@ from tests.checks.drives import (
     sliding,
     two,
 )
+from tests.for_each import for_each
 
 EVERYTHING = {"min_clearance_mm": {"": 1e6}, "min_strand_gap_mm": {"": 1e6}, "min_rim_gap_mm": {"": 1e6}}
 """Limits that nothing meets, so that every gap is told."""
@@ -81,7 +82,7 @@ def test_a_strand_over_the_middle_of_a_round_obstacle_is_a_problem_by_its_radius
     assert (finding.severity, finding.value) == ("problem", -15.0)
 
 
-@pytest.mark.parametrize("who", ["", "idler", "spare", "far", "alternator"])
+@for_each("who", ["", "idler", "spare", "far", "alternator"])
 def test_overrides_for_all_by_role_and_by_name(who: str) -> None:
     given = two(beside=(spare(6.0),), limits={"min_clearance_mm": {who: 4.0}})
     assert severity(given, "clearance", "crank to far / spare") is None
@@ -174,8 +175,8 @@ def flat_ring(height: float, **more: Any) -> Layout:
 LONG_PAIR = "p1 to p2 / p3 to p0"
 
 
-@pytest.mark.parametrize(("share", "expected"), EDGES)
-@pytest.mark.parametrize("who", ["", "p2", "alternator"])
+@for_each(("share", "expected"), EDGES)
+@for_each("who", ["", "p2", "alternator"])
 def test_strand_to_strand(share: float, expected: str | None, who: str) -> None:
     # The long strands face each other with their ribs: height + 20 mm less what lies under both lines.
     gap = 40.0 + 20.0 - 2.0 * UNDER_MM
@@ -244,7 +245,7 @@ def test_the_belt_on_a_back_pulley_reaches_its_whole_height_over_the_metal(back_
     assert gap.value_mm == pytest.approx(7.0, abs=0.05)
 
 
-@pytest.mark.parametrize("at_mm", [15.0, 25.0, 52.5, 65.0, 75.0])
+@for_each("at_mm", [15.0, 25.0, 52.5, 65.0, 75.0])
 def test_a_narrow_obstacle_beside_the_travel_is_met_where_the_pulley_passes_it(at_mm: float) -> None:
     """A pulley slides 80 mm past a point: nearest where their heights agree, whatever settings are looked at.
 

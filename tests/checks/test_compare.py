@@ -21,6 +21,7 @@ from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_every_layout
 from tests.checks.drives import layout, pulley, route, sliding, swinging, two
 from tests.drive.loaded_drives import on_slide, seven
+from tests.for_each import for_each
 from tests.shipped import SHIPPED_LAYOUTS
 
 EVERY = [
@@ -41,7 +42,7 @@ def told(findings: tuple[Finding, ...]) -> list[str]:
     return [repr(astuple(finding)) for finding in findings]
 
 
-@pytest.mark.parametrize("index", range(len(EVERY)))
+@for_each("index", range(len(EVERY)))
 def test_a_column_is_what_the_checks_say_of_the_layout_alone(index: int) -> None:
     name, given = EVERY[index]
     column = shipped().columns[index]
@@ -74,7 +75,7 @@ def test_the_ranking_of_the_shipped_layouts_follows_the_rule_read_from_its_words
     assert made.best is made.columns[made.order[0]]
 
 
-@pytest.mark.parametrize("order", list(permutations(range(4)))[::5])
+@for_each("order", list(permutations(range(4)))[::5])
 def test_the_order_of_the_layouts_does_not_change_the_ranking(order: tuple[int, ...]) -> None:
     named = [("long", two(500.0)), ("near", two(104.0)), ("none", OVERLAPPING), ("plain", two())]
     first, again = compare(named), compare([named[i] for i in order])

@@ -16,6 +16,7 @@ from beltplan.drive.pulleys import ArmSpring, SlideSpring
 from beltplan.drive.route import route_of
 from tests.drive.drives import with_belt, with_pulley
 from tests.drive.loaded_drives import SWING, on_slide, seven
+from tests.for_each import for_each
 
 SLIDE_MM = math.hypot(115.0, 20.0)
 """Length of the slide, from (-190, 118) to (-75, 138)."""
@@ -44,7 +45,7 @@ def test_an_own_limit_answers_the_question() -> None:
     assert _asked(given) and not _asked(replace(given, limits={"max_likely_diameter_mm": {"cooling": 800.0}}))
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("friction", "asked"),
     [
         (Friction(0.6, 0.9), True),

@@ -7,6 +7,7 @@ import random
 import pytest
 
 from beltplan.checks.limits import NOT_MEASURED, Bound, Finding, in_order, judge, plain
+from tests.for_each import for_each
 
 LOWER = Bound("lower", 100.0, "mm", "somewhere")
 UPPER = Bound("upper", 100.0, "mm", "somewhere")
@@ -27,7 +28,7 @@ def test_order_by_severity_then_margin_then_check_then_subject() -> None:
     assert list(in_order(shuffled)) == expected
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("bound", "value", "expected"),
     [(LOWER, 99.0, "problem"), (LOWER, 100.0, "caution"), (LOWER, 109.9, "caution"), (LOWER, 110.1, None),
      (UPPER, 101.0, "problem"), (UPPER, 100.0, "caution"), (UPPER, 91.0, "caution"), (UPPER, 90.9, None)],

@@ -9,6 +9,7 @@ import pytest
 from beltplan.checks.limits import LIMIT_KEYS, LIMITS, PROFILE_LIMITS, Bound, bound_for, demanded
 from beltplan.drive.pulleys import Role
 from tests.checks.drives import two
+from tests.for_each import for_each
 
 
 def test_every_row_has_a_source_a_unit_and_a_finite_limit() -> None:
@@ -33,7 +34,7 @@ def test_cautions_lie_on_the_good_side() -> None:
             assert (bound.caution > bound.limit) is (bound.kind == "lower")
 
 
-@pytest.mark.parametrize("key", LIMIT_KEYS)
+@for_each("key", LIMIT_KEYS)
 def test_every_limit_can_be_overridden_and_keeps_its_unit(key: str) -> None:
     own = bound_for(two(limits={key: {"": 12.5}}), key, ("far",), "alternator")
     default = bound_for(two(), key, ("far",), "alternator")

@@ -9,6 +9,7 @@ import pytest
 from beltplan.drive.belt import parse_designation
 from beltplan.drive.layout import Layout
 from tests.checks.drives import found, pulley, sagging, severity, two
+from tests.for_each import for_each
 
 
 def grooved(grooves: int | None, belt: str) -> Layout:
@@ -18,7 +19,7 @@ def grooved(grooves: int | None, belt: str) -> Layout:
 
 
 # Fewer grooves than ribs: the commonest mistake in mixed parts, common practice, no source.
-@pytest.mark.parametrize(
+@for_each(
     ("grooves", "belt", "expected"),
     [(5, "6PK", "problem"), (6, "6PK", None), (8, "6PK", None), (None, "6PK", None), (1, "AV13", None)],
 )

@@ -24,6 +24,7 @@ from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from tests.checks.drives import BACK_MM, two
 from tests.drive.loaded_drives import on_slide, seven
+from tests.for_each import for_each
 
 GOOD, CAREFUL, BAD = Standing(0, 0, 0.1), Standing(0, 2, 0.9), Standing(1, 0, 0.9)
 STANDINGS = st.lists(
@@ -40,7 +41,7 @@ def margin(layout: Layout) -> Margin | None:
     return plan_of(layout).margin
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("standings", "order", "ranks"),
     [
         ([BAD, CAREFUL, GOOD], (2, 1, 0), (3, 2, 1)),

@@ -13,6 +13,7 @@ from beltplan.checks.limits import Finding
 from beltplan.checks.tension import RESONANCE_CHECK, exciting_Hz, idle_frequencies_Hz, resonance_findings
 from beltplan.drive.layout import Engine
 from tests.drive.loaded_drives import on_slide, operation
+from tests.for_each import for_each
 
 IDLE = 750.0
 
@@ -63,8 +64,8 @@ def test_edges_of_the_band(apart: float, near: bool) -> None:
     assert bool(_last_strand(_idling(_tension_for_N(apart), cylinders=16))) == near
 
 
-@pytest.mark.parametrize("apart", [0.09, -0.04, 0.0])
-@pytest.mark.parametrize("band", [10.0, 25.0])
+@for_each("apart", [0.09, -0.04, 0.0])
+@for_each("band", [10.0, 25.0])
 def test_value_limit_and_margin_are_shares_of_the_own_frequency(apart: float, band: float) -> None:
     """How far the firing is off, in % of the own frequency, against the band; the margin is what lacks of the band."""
     limits = {"idle_band_percent": {"": band}}

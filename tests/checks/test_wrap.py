@@ -12,6 +12,7 @@ import pytest
 
 from beltplan.drive.layout import Layout
 from tests.checks.drives import found, pulley, sagging, severity, triangle, two
+from tests.for_each import for_each
 
 LEAST = {
     "alternator": 120.0, "air_conditioning": 110.0, "air_compressor": 120.0, "supercharger": 150.0,
@@ -25,13 +26,13 @@ def apex(wrap_deg: float, role: str, limits: dict[str, dict[str, float]] | None 
     return triangle(wrap_deg, pulley("it", role, 0, 0, **more), limits=limits or {})
 
 
-@pytest.mark.parametrize(("role", "least"), LEAST.items())
-@pytest.mark.parametrize(("share", "expected"), [(0.99, "problem"), (1.01, "caution"), (1.09, "caution"), (1.11, None)])
+@for_each(("role", "least"), LEAST.items())
+@for_each(("share", "expected"), [(0.99, "problem"), (1.01, "caution"), (1.09, "caution"), (1.11, None)])
 def test_ribbed_wrap_at_the_limit_of_every_role(role: str, least: float, share: float, expected: str | None) -> None:
     assert severity(apex(least * share, role), "wrap", "it") == expected
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("role", "wrap", "expected"),
     [
         ("crankshaft", 118.8, "problem"), ("crankshaft", 121.2, "caution"), ("crankshaft", 148.5, "caution"),
@@ -43,8 +44,8 @@ def test_roles_with_a_caution_of_their_own(role: str, wrap: float, expected: str
     assert severity(apex(wrap, role), "wrap", "it") == expected
 
 
-@pytest.mark.parametrize("role", ["water_pump", "fan"])
-@pytest.mark.parametrize(("wrap", "expected"), [(118.8, "problem"), (121.2, "caution"), (133.2, None)])
+@for_each("role", ["water_pump", "fan"])
+@for_each(("wrap", "expected"), [(118.8, "problem"), (121.2, "caution"), (133.2, None)])
 def test_water_pump_and_fan_on_the_back_need_more(role: str, wrap: float, expected: str | None) -> None:
     # Back wrap is twice the angle at which the strands leave the level, see `sagging`.
     layout = sagging(wrap, pulley("it", role, 0, 0, turns="either"))

@@ -10,6 +10,7 @@ import math
 import pytest
 
 from beltplan.drawing.paper import PAPERS
+from tests.for_each import for_each
 
 SIZES_MM = {paper.name: (paper.width_mm, paper.height_mm) for paper in PAPERS}
 INCH_MM = 25.4
@@ -17,7 +18,7 @@ METRIC = {"A0": (841, 1189), "A1": (594, 841), "A2": (420, 594), "A3": (297, 420
 INCHES = {"letter": (8.5, 11.0), "legal": (8.5, 14.0), "tabloid": (11.0, 17.0)}
 
 
-@pytest.mark.parametrize("name", METRIC)
+@for_each("name", METRIC)
 def test_metric_sizes(name: str) -> None:
     assert SIZES_MM[name] == METRIC[name]
 

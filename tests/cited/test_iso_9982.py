@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from beltplan.drive.profiles import PROFILES
+from tests.for_each import for_each
 
 # e, r_t, tolerance of r_t, d_B, 2x, 2N
 TABLE = {
@@ -22,7 +23,7 @@ TABLE = {
 }
 STATED = {"PH": -0.58, "PJ": -0.58, "PK": -0.69, "PL": -1.14, "PM": -1.39}
 DERIVED = {"PH": -0.572, "PJ": -0.573, "PK": -0.770, "PL": -1.153, "PM": -1.150}
-NAMES = pytest.mark.parametrize("name", list(TABLE))
+NAMES = for_each("name", list(TABLE))
 
 
 def _rim_minus_line(name: str, share: float) -> float:

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import numpy as np
-import pytest
 
 from beltplan.geometry.loops import close_loop
+from tests.for_each import for_each
 
 SHARES = np.round(np.arange(0.0, 1.55, 0.1), 2)
 ARCS = (180, 174, 169, 163, 157, 151, 145, 139, 133, 127, 120, 113, 106, 99, 91, 83)
 
 
-@pytest.mark.parametrize(("share", "arc"), list(zip(SHARES, ARCS, strict=True)))
+@for_each(("share", "arc"), list(zip(SHARES, ARCS, strict=True)))
 def test_arc_of_contact(share: float, arc: int) -> None:
     small, distance = 40.0, 500.0
     radius = np.array([small, small + 0.5 * share * distance])

@@ -13,13 +13,14 @@ import pytest
 from beltplan.drive.pulleys import Uncertainty
 from beltplan.drive.route import route_of
 from beltplan.tolerance.study import tolerance_of
+from tests.for_each import for_each
 from tests.tolerance.drives import two_fixed
 
 INCH = 25.4
 DATUM_A26, TOLERANCE = 27.3 * INCH, 0.6 * INCH
 
 
-@pytest.mark.parametrize(("inches_off", "chance"), [(-0.61, 0.0), (-0.59, 1.0), (0.0, 1.0), (0.59, 1.0), (0.61, 0.0)])
+@for_each(("inches_off", "chance"), [(-0.61, 0.0), (-0.59, 1.0), (0.0, 1.0), (0.59, 1.0), (0.61, 0.0)])
 def test_an_a26_goes_on_a_fixed_path_within_its_tolerance(inches_off: float, chance: float) -> None:
     """Two pulleys of 100 mm datum diameter: path = 2 x distance + 100 pi."""
     distance = 0.5 * (DATUM_A26 + inches_off * INCH - 100.0 * np.pi)

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.running import EXAMPLE, OVERLAPPING, PROBLEM, Runner
+from tests.for_each import for_each
 
 MAGIC = {"png": b"\x89PNG\r\n\x1a\n", "svg": b"<?xml", "pdf": b"%PDF-"}
 """First bytes of the formats, by their own standards (ISO/IEC 15948, XML 1.0, ISO 32000)."""
@@ -102,7 +103,7 @@ def test_a_picture_of_a_drive_with_problems(run: Runner, here: Path) -> None:
     assert (here / "drive.PNG").read_bytes().startswith(MAGIC["png"])
 
 
-@pytest.mark.parametrize("name", ["drive.gif", "drive", "", "png", "drive.png.txt"])
+@for_each("name", ["drive.gif", "drive", "", "png", "drive.png.txt"])
 def test_other_endings_are_refused_before_anything_is_written(run: Runner, here: Path, name: str) -> None:
     ran = run("check", EXAMPLE, "--picture", name)
     assert (ran.code, ran.out) == (2, "") and list(here.iterdir()) == []

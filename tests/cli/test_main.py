@@ -13,6 +13,7 @@ from beltplan import __version__
 from beltplan.cli import check
 from beltplan.cli.main import COMMANDS, parser
 from tests.cli.running import EXAMPLE, PROBLEM, ROOT, Runner
+from tests.for_each import for_each
 
 NAMES = COMMANDS
 
@@ -36,12 +37,12 @@ def test_help_has_an_example_that_works(run: Runner, here: Path, command: str) -
         assert tried.code in (0, 1) and tried.err == "" and tried.out, example
 
 
-@pytest.mark.parametrize("command", NAMES)
+@for_each("command", NAMES)
 def test_every_command_is_named_in_the_help(command: str) -> None:
     assert command in parser([]).format_help()
 
 
-@pytest.mark.parametrize(
+@for_each(
     "arguments",
     [[], ["draw"], ["check"], ["new"], ["check", "a.yaml", "b.yaml"], ["check", "a.yaml", "--picture"], ["--json"],
      ["check", "a.yaml", "--nonsense"]],

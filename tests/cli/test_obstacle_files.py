@@ -12,6 +12,7 @@ from beltplan.drive.layout import Obstacle
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from tests.cli.running import ROOT, Runner
+from tests.for_each import for_each
 from tests.outlines.drawings import csv_of, dxf_of, new_dxf, svg_of
 
 RAILCAR = (ROOT / "layouts" / "railcar.yaml").read_text(encoding="utf-8")
@@ -130,7 +131,7 @@ def test_what_export_wrote_comes_back(run: Runner, here: Path, obstacle: str, en
             np.testing.assert_allclose(getattr(after, name), getattr(before, name), atol=1e-6)
 
 
-@pytest.mark.parametrize(
+@for_each(
     "command",
     [("check",), ("compare",), ("place", "--pulley", "alternator"), ("route",), ("tolerance",), ("cure",)],
     ids=lambda command: command[0],

@@ -12,6 +12,7 @@ import pytest
 from tests.cli.running import EXAMPLE, OVERLAPPING, PROBLEM, ROOT, Runner, process
 from tests.cli.test_check import MAGIC
 from tests.cli.test_process import WHAT_IS_LOADED
+from tests.for_each import for_each
 
 WORKBOAT = str(ROOT / "layouts" / "workboat.yaml")
 CAMPER = str(ROOT / "layouts" / "camper.yaml")
@@ -136,10 +137,10 @@ BAD = [
 ]
 
 
-@pytest.mark.parametrize(("arguments", "words"), BAD)
+@for_each(("arguments", "words"), BAD)
 def test_bad_input(run: Runner, here: Path, arguments: list[str], words: str) -> None:
-    (here / "folder").mkdir()
-    (here / "folder.png").mkdir()
+    (here / "folder").mkdir(exist_ok=True)
+    (here / "folder.png").mkdir(exist_ok=True)
     (here / "empty.yaml").write_text("")
     before = sorted(here.rglob("*"))
     ran = run("compare", *arguments)

@@ -7,11 +7,10 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
-import pytest
-
 from beltplan.checks.comparison import RULE
 from beltplan.compare.report import UNKNOWN, compare_json
 from beltplan.report.words import SAFETY
+from tests.for_each import for_each
 from tests.report.comparisons import SETS, made
 from tests.report.results import read_back
 
@@ -66,7 +65,7 @@ def numbers(value: Any) -> Iterator[float]:
         yield value
 
 
-@pytest.mark.parametrize("name", list(SETS))
+@for_each("name", list(SETS))
 def test_keys_and_types(name: str) -> None:
     read = result(name)
     assert list(read) == ["columns", "ranking", "rule", "caution"]
@@ -79,13 +78,13 @@ def test_keys_and_types(name: str) -> None:
             assert set(finding) == {"check", "severity", "subject", "value", "limit", "unit", "message", "source"}
 
 
-@pytest.mark.parametrize("name", list(SETS))
+@for_each("name", list(SETS))
 def test_every_number_is_finite_and_the_text_is_ascii(name: str) -> None:
     assert all(math.isfinite(number) for number in numbers(result(name)))
     assert compare_json(made(name), tuple("f" for _ in made(name).columns)).isascii()
 
 
-@pytest.mark.parametrize("name", list(SETS))
+@for_each("name", list(SETS))
 def test_ranking_names_every_column_once_and_agrees_with_the_ranks(name: str) -> None:
     read = result(name)
     ranks = {column["name"]: column["rank"] for column in read["columns"]}
@@ -93,7 +92,7 @@ def test_ranking_names_every_column_once_and_agrees_with_the_ranks(name: str) ->
     assert [ranks[each] for each in read["ranking"]] == sorted(ranks.values())
 
 
-@pytest.mark.parametrize("name", list(SETS))
+@for_each("name", list(SETS))
 def test_counts_are_those_of_the_findings_listed(name: str) -> None:
     for column in result(name)["columns"]:
         if column["findings"] is not None:

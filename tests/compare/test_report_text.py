@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-import pytest
-
 from beltplan.checks.comparison import RULE, compare
 from beltplan.compare.report import compare_text
 from beltplan.report.rows import compare_rows
 from beltplan.report.words import SAFETY
+from tests.for_each import for_each
 from tests.report.comparisons import SETS, made, named
 from tests.report.test_text import assert_fit_for_a_terminal
 
 
-@pytest.mark.parametrize("name", list(SETS))
+@for_each("name", list(SETS))
 def test_fit_for_a_terminal(name: str) -> None:
     assert_fit_for_a_terminal(compare_text(made(name)))
 
 
-@pytest.mark.parametrize("name", list(SETS))
+@for_each("name", list(SETS))
 def test_best_then_table_then_rule_then_findings_then_caution(name: str) -> None:
     text = compare_text(made(name))
     heads = ("\nBEST     ", "\nVERDICT  ", "\nrank ", "\nRANKING  ", "\nFINDINGS  ", "\nCAUTION  Rotating")
@@ -27,7 +26,7 @@ def test_best_then_table_then_rule_then_findings_then_caution(name: str) -> None
     assert f"Rule: {RULE}." in told and told.endswith(SAFETY)
 
 
-@pytest.mark.parametrize("name", list(SETS))
+@for_each("name", list(SETS))
 def test_every_finding_and_every_refusal_is_told(name: str) -> None:
     told = " ".join(compare_text(made(name)).split())
     for column in made(name).columns:
@@ -36,7 +35,7 @@ def test_every_finding_and_every_refusal_is_told(name: str) -> None:
         assert all(fault.got in told and fault.allowed in told for fault in column.refusal)
 
 
-@pytest.mark.parametrize("name", list(SETS))
+@for_each("name", list(SETS))
 def test_every_cell_stands_in_the_table(name: str) -> None:
     """Words of a cell may go on below; numbers never do."""
     text = compare_text(made(name))

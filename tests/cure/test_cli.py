@@ -17,6 +17,7 @@ from beltplan.layoutfile.layout_file import read_layout
 from beltplan.layoutfile.rewriting import write_rewritten
 from tests.cli.running import OVERLAPPING, PROBLEM, ROOT, Runner
 from tests.cure.drives import cures, layout_of, movable_railcar
+from tests.for_each import for_each
 
 CAMPER = ROOT / "layouts" / "camper.yaml"
 TOO_TIGHT = ROOT / "layouts" / "too_tight.yaml"
@@ -137,7 +138,7 @@ def test_every_ending(run: Runner, here: Path, ending: str) -> None:
     assert Path(f"c.{ending}").read_bytes().startswith(magic) and len(list(here.iterdir())) == 1
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("words", "told"),
     [
         (("--picture", "c.gif"), "--picture: got 'c.gif'; allowed: a file name ending in .png, .svg or .pdf"),

@@ -14,6 +14,7 @@ from beltplan.cure.study import Trial, issues_of, trial_of, untried
 from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
 from tests.cure.drives import layout_of
+from tests.for_each import for_each
 
 
 @pytest.mark.parametrize("name", ["camper", "too_tight", "railcar"])
@@ -54,7 +55,7 @@ def test_a_named_belt_that_still_goes_on_is_kept() -> None:
     assert trial.layout.belt.length_mm == 2050.0
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("before", "after", "cures"),
     [
         (("problem",), (), True),

@@ -17,6 +17,7 @@ import yaml
 from ezdxf.filemanagement import readfile
 
 from tests.cli.running import EXAMPLE, OVERLAPPING, PROBLEM, ROOT, Runner, process
+from tests.for_each import for_each
 from tests.fuzz.extremes import extreme
 
 WORKBOAT = str(ROOT / "layouts" / "workboat.yaml")
@@ -78,7 +79,7 @@ def test_an_existing_file_is_overwritten_as_a_whole(run: Runner, here: Path) -> 
     assert run("export", WORKBOAT, "--out", "w.svg").code == 0 and (here / "w.svg").read_bytes() == first
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("out", "told"),
     [
         ("w.pdf", "--out: got 'w.pdf'; allowed: a file name ending in .dxf, .svg, .csv or .json"),
@@ -93,7 +94,7 @@ def test_an_existing_file_is_overwritten_as_a_whole(run: Runner, here: Path) -> 
     ],
 )
 def test_refused_names(run: Runner, here: Path, out: str, told: str) -> None:
-    (here / "folder.dxf").mkdir()
+    (here / "folder.dxf").mkdir(exist_ok=True)
     ran = run("export", WORKBOAT, "--out", out)
     assert (ran.code, ran.out) == (2, "") and told in ran.err and "Traceback" not in ran.err
     assert [path.name for path in here.rglob("*")] == ["folder.dxf"]

@@ -14,6 +14,7 @@ import pytest
 from beltplan.drawing.paper import PAPER_NAMES
 from tests.cli.running import EXAMPLE, OVERLAPPING, PROBLEM, ROOT, Runner, process
 from tests.cli.test_process import WHAT_IS_LOADED
+from tests.for_each import for_each
 
 RAILCAR = ROOT / "layouts" / "railcar.yaml"
 WORKBOAT = ROOT / "layouts" / "workboat.yaml"
@@ -96,7 +97,7 @@ def test_an_old_file_is_replaced(run: Runner, here: Path) -> None:
     assert (here / "t.pdf").read_bytes().startswith(b"%PDF")
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("words", "told"),
     [
         (("--out", "t.png"), "--out: got 't.png'; allowed: a file name ending in .pdf"),

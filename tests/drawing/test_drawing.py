@@ -24,9 +24,10 @@ from beltplan.drive.pulleys import Slide
 from beltplan.drive.route import Route, route_of
 from tests.drawing import drawn_drives as drives
 from tests.drive.drives import fixed, layout, on_slide, pulley, railcar, with_belt
+from tests.for_each import for_each
 
 CLOSE_MM = 1e-9
-EVERY = pytest.mark.parametrize(
+EVERY = for_each(
     "route", [*(drives.shipped(*each) for each in drives.SHIPPED), *drives.random_routes()], ids=lambda _: ""
 )
 

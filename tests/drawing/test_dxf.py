@@ -19,8 +19,9 @@ from beltplan.drawing.dxf import MOST_LETTERS, dxf_text, pieces
 from beltplan.drawing.study import LAYERS, Arc, Outline, Ring, Spot
 from beltplan.report.words import SAFETY
 from tests.drawing import exports
+from tests.for_each import for_each
 
-EVERY = pytest.mark.parametrize("content", exports.contents(), ids=lambda content: content.title)
+EVERY = for_each("content", exports.contents(), ids=lambda content: content.title)
 AWKWARD = pytest.mark.parametrize("given", [exports.nasty(), exports.touching(), exports.thick()], ids=lambda _: "")
 
 
@@ -69,10 +70,10 @@ def test_lines_and_arcs_sum_to_the_path(content: Content) -> None:
 def test_the_chain_is_closed_and_as_drawn(content: Content) -> None:
     """Every end of a piece is the end of just one other piece; ezdxf computes where the arcs end."""
     document = _read(content)
-    for layer, each in (("belt_line", 2), ("belt_edges", 2)):
+    for layer in ("belt_line", "belt_edges"):
         ends = [end for entity in _on(document, layer) for end in _ends(entity)]
         meet = [sum(one.distance(other) < exports.CLOSE_MM for other in ends) for one in ends]
-        assert set(meet) == {each}
+        assert set(meet) == {2}
 
 
 @EVERY
@@ -174,8 +175,8 @@ def test_an_arm_that_swings_a_whole_turn_is_a_circle() -> None:
     assert circle.dxftype() == "CIRCLE" and circle.dxf.radius == 30.0
 
 
-@pytest.mark.parametrize("sweep_deg", [90.0, -90.0, 200.0, -200.0, 359.9, -359.9])
-@pytest.mark.parametrize("start_deg", [0.0, -90.0, 180.0, 350.0, 725.0])
+@for_each("sweep_deg", [90.0, -90.0, 200.0, -200.0, 359.9, -359.9])
+@for_each("start_deg", [0.0, -90.0, 180.0, 350.0, 725.0])
 def test_arcs_run_counter_clockwise_whichever_way_they_were_given(start_deg: float, sweep_deg: float) -> None:
     arc = Arc("adjuster", "a", (0.0, 0.0), 10.0, math.radians(start_deg), math.radians(sweep_deg))
     (entity,) = _on(_read(replace(exports.shipped("railcar"), parts=(arc,))), "adjuster")

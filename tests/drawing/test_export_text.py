@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import re
 
-import pytest
-
 from beltplan.drawing.content import Content
 from beltplan.drawing.report import DRAWN, FORM_WORDS, Form, export_text
 from beltplan.report.words import SAFETY
 from tests.drawing import exports
+from tests.for_each import for_each
 
 
-@pytest.mark.parametrize("form", FORM_WORDS)
-@pytest.mark.parametrize("content", exports.contents()[:9], ids=lambda content: content.title)
+@for_each("form", FORM_WORDS)
+@for_each("content", exports.contents()[:9], ids=lambda content: content.title)
 def test_it_fits_the_page_and_names_file_unit_path_and_caution(content: Content, form: Form) -> None:
     text = export_text(content, f"out.{form}", form)
     words = " ".join(text.split())

@@ -21,6 +21,7 @@ from beltplan.drive.route import Route, route_of
 from beltplan.picture.painter import document_bytes
 from beltplan.picture.picture_file import write_whole
 from tests.drawing.template_reader import DAY, NOTHING_FOUND, Page, laid_together, pages_of, pdf_of, scenes_of, template
+from tests.for_each import for_each
 from tests.picture.drives import every_route, layout_of
 
 NEAR_MM = 0.05
@@ -54,7 +55,7 @@ def one_of_every_paper() -> dict[str, Page]:
     return dict(zip(PAPER_NAMES, pages_of(document_bytes(scenes, "Every paper")), strict=True))
 
 
-@pytest.mark.parametrize("paper", PAPERS, ids=PAPER_NAMES)
+@for_each("paper", PAPERS, ids=PAPER_NAMES)
 def test_pages_have_the_size_of_the_paper(paper: Paper) -> None:
     size_mm = one_of_every_paper()[paper.name].size_mm
     assert sorted(size_mm) == pytest.approx([paper.width_mm, paper.height_mm], abs=0.01)
@@ -87,7 +88,7 @@ def test_distance_of_two_centres_across_two_pages_by_each_mark_that_they_share(p
     assert compared >= 2
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("name", "paper"),
     [
         ("railcar", "A4"),

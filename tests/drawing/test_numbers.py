@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from beltplan.drawing.content import COLUMNS, DRAWN_LAYERS, counts_of, decimal, edges_of, length_of, rows_of
 from beltplan.drawing.study import LAYERS, Arc, Line, Outline, Part, Ring, Spot
+from tests.for_each import for_each
 
 SQUARE = Outline("obstacles", "s", ((0.0, 0.0), (4.0, 0.0), (4.0, 3.0)))
 """A triangle of 3, 4 and 5 mm, Pythagoras."""
@@ -30,7 +31,7 @@ def test_no_file_holds_what_is_not_finite(value: float) -> None:
         list(rows_of(Spot("centres", "a", (0.0, value))))
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("part", "length"),
     [
         (Line("belt_line", "a", (0.0, 0.0), (3.0, 4.0)), 5.0),

@@ -13,8 +13,9 @@ from beltplan.drawing.content import Content
 from beltplan.drawing.formats import csv_text
 from beltplan.drawing.study import Arc, Outline, Ring, Spot
 from tests.drawing import exports
+from tests.for_each import for_each
 
-EVERY = pytest.mark.parametrize("content", exports.contents(), ids=lambda content: content.title)
+EVERY = for_each("content", exports.contents(), ids=lambda content: content.title)
 
 
 def _rows(content: Content) -> list[dict[str, str]]:

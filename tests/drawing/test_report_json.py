@@ -16,9 +16,10 @@ from beltplan.drawing.formats import csv_text, export_json
 from beltplan.drawing.study import Spot
 from beltplan.report.words import SAFETY
 from tests.drawing import exports
+from tests.for_each import for_each
 from tests.report.results import read_back
 
-EVERY = pytest.mark.parametrize("content", exports.contents(), ids=lambda content: content.title)
+EVERY = for_each("content", exports.contents(), ids=lambda content: content.title)
 
 
 def _read(content: Content) -> dict[str, Any]:

@@ -19,12 +19,13 @@ from beltplan.drive.route import Route
 from beltplan.picture.labels import hits
 from beltplan.picture.scene import Label, Scene, Shape, Stroke
 from tests.drawing.template_reader import DAY, scenes_of, template
+from tests.for_each import for_each
 from tests.picture.crowding import crowded
 from tests.picture.drives import every_route
 from tests.picture.test_routing_scene import luminance
 
 DRIVES = every_route()
-EVERY = pytest.mark.parametrize("name", list(DRIVES))
+EVERY = for_each("name", list(DRIVES))
 SLACK_PT = 0.6
 
 
@@ -45,9 +46,7 @@ def test_no_text_lies_on_another_or_passes_the_paper(name: str) -> None:
         assert crowded(scene, SLACK_PT) == []
 
 
-@pytest.mark.parametrize(
-    ("name", "paper"), [*((name, "A4") for name in DRIVES), ("camper", "A3"), ("crowded", "legal")]
-)
+@for_each(("name", "paper"), [*((name, "A4") for name in DRIVES), ("camper", "A3"), ("crowded", "legal")])
 def test_every_label_is_whole_on_a_sheet_and_crosses_no_seam(name: str, paper: str) -> None:
     found, _ = made(name, paper)
     tiling = found.tiling

@@ -14,6 +14,7 @@ from beltplan.drawing.strokes import CHORD_ERROR_MM, CROSS_MM, cut, drawing_of, 
 from beltplan.drawing.study import Arc, Line, Outline, Ring
 from beltplan.drive.route import Route
 from beltplan.picture.scene import Pen, Shape, Stroke
+from tests.for_each import for_each
 from tests.picture.drives import BUILT, railcar, two_pulleys
 
 COORDINATE = st.floats(-100.0, 100.0).map(lambda value: round(value, 3))
@@ -86,7 +87,7 @@ def test_closed_parts_come_back_to_their_first_point() -> None:
     assert line.tolist() == [[0.0, 0.0], [3.0, 4.0]]
 
 
-@pytest.mark.parametrize("make", BUILT.values(), ids=BUILT)
+@for_each("make", BUILT.values(), ids=BUILT)
 def test_every_fixed_centre_has_a_dot_and_what_moves_has_none(make: Callable[[], Route]) -> None:
     route = make()
     drawing = drawing_of(route)

@@ -19,8 +19,9 @@ from beltplan.drawing.svg import STROKE_MM, svg_text
 from beltplan.report.words import SAFETY
 from tests.drawing import exports
 from tests.drawing.drawn_drives import points_of
+from tests.for_each import for_each
 
-EVERY = pytest.mark.parametrize("content", exports.contents(), ids=lambda content: content.title)
+EVERY = for_each("content", exports.contents(), ids=lambda content: content.title)
 AWKWARD = pytest.mark.parametrize("given", [exports.nasty(), exports.touching(), exports.thick()], ids=lambda _: "")
 SVG = "{http://www.w3.org/2000/svg}"
 

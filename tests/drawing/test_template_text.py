@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import pytest
-
 from beltplan.checks.limits import Finding, plain
 from beltplan.checks.plan import Plan
 from beltplan.drawing.report import Printed, checked_words, template_text
 from beltplan.report.words import SAFETY
+from tests.for_each import for_each
 from tests.picture.drives import railcar
 
 PROBLEM = plain("wrap", "problem", "crank", "too little wrap", "test")
@@ -19,7 +18,7 @@ STOP = "DO NOT PUNCH YET: check found"
 MANY = Printed("t.pdf", "A4 portrait", 3, 4, 11, ((1, 1),), ("A0",))
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("findings", "words"),
     [
         ((), "Check found nothing against it."),

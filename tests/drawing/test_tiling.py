@@ -27,6 +27,7 @@ from beltplan.drawing.paper import (
 from beltplan.drawing.strokes import CROSS_MM
 from beltplan.geometry.vectors import Floats
 from beltplan.picture.scene import Box
+from tests.for_each import for_each
 
 PLACE = st.floats(-2000.0, 2000.0)
 SIZE = st.floats(10.0, 1500.0)
@@ -127,7 +128,7 @@ def grid(rows: int, columns: int) -> Tiling:
     return Tiling(Sheet(A4, False), rows, columns, 0.0, 0.0)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("drawn", "kept"),
     [
         ("xx|xx", "xx|xx"),

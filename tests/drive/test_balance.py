@@ -26,6 +26,7 @@ from tests.drive.loaded_drives import (
     seven,
     swung_generator,
 )
+from tests.for_each import for_each
 
 SPRUNG = [seven(), on_slide(spring=SLIDE_SPRING), swung_generator(TorqueLoad(6.0))]
 EVERY = [*SPRUNG, on_slide(tension_N=900.0)]
@@ -187,8 +188,8 @@ def _past_the_pull(at_deg: float, length_share: float) -> Layout:
     return with_belt(drive, length_mm=length)
 
 
-@pytest.mark.parametrize("at_deg", [40.0, -45.0])
-@pytest.mark.parametrize("share", [0.2, 0.6, 0.9, 0.97, 0.995, 0.9999])
+@for_each("at_deg", [40.0, -45.0])
+@for_each("share", [0.2, 0.6, 0.9, 0.97, 0.995, 0.9999])
 def test_near_the_place_where_the_arm_points_along_the_pull(at_deg: float, share: float) -> None:
     """Either the belt's stretch and its tension agree, or the arm is said to be at the end of its travel."""
     drive = _past_the_pull(at_deg, share)

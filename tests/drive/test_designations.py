@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from beltplan.drive.belt import MOST_RIBS, Belt, format_designation, parse_designation
 from beltplan.drive.profiles import PROFILES, LengthKind
+from tests.for_each import for_each
 
 LENGTHS = st.integers(1000, 9_999_999).map(lambda hundredths: hundredths / 100.0)
 RIBBED = [name for name, profile in PROFILES.items() if profile.is_ribbed]
@@ -31,7 +32,7 @@ def test_classical_round_trip(name: str, length: float, kind: LengthKind) -> Non
     assert parse_designation(format_designation(belt)) == belt
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "ribs", "profile", "length", "kind"),
     [
         ("6PK1500", 6, "PK", 1500.0, "effective"),
@@ -51,7 +52,7 @@ def test_ways_of_writing(text: str, ribs: int, profile: str, length: float | Non
     assert (belt.ribs, belt.profile.name, belt.length_mm, belt.length_kind) == (ribs, profile, length, kind)
 
 
-@pytest.mark.parametrize(
+@for_each(
     "text",
     [
         "",

@@ -36,6 +36,7 @@ from beltplan.drive.route import route_of
 from beltplan.drive.travel import Circuit, Travel, circuit_of, travel_of
 from beltplan.layoutfile.layout_file import read_layout
 from tests.drive.drives import arm, fixed, on_slide, railcar, with_belt, with_pulley
+from tests.for_each import for_each
 
 PK = Belt(PROFILES["PK"], 6)
 SHORTEST, LONGEST = 600.0 + 100.0 * np.pi, 720.0 + 100.0 * np.pi
@@ -191,7 +192,7 @@ def test_no_interval_in_a_window_narrower_than_its_reserves() -> None:
     assert acceptable_lengths(PK, Window(1000.0, 1010.0, 1000.0, 1010.0, 3.0, "crank", BeltGrowth(0.0, 0.0))) is None
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("length", "fits"), [(900.0, True), (895.0 + EPSILON, True), (895.0 - EPSILON, False), (905.0 - EPSILON, True),
                          (905.0 + EPSILON, False)]
 )  # fmt: skip
@@ -207,7 +208,7 @@ def test_without_an_adjuster_no_ordinary_belt_is_good() -> None:
     assert stretch_lengths(fixed().belt, 900.0) is None
 
 
-@pytest.mark.parametrize("needed", [900.0, 999.0, 1000.0, 1003.0, 2000.0])
+@for_each("needed", [900.0, 999.0, 1000.0, 1003.0, 2000.0])
 def test_acceptable_interval_of_a_stretch_belt(needed: float) -> None:
     layout = with_belt(fixed(), stretch_fit=(0.01, 0.02))
     interval = stretch_lengths(layout.belt, needed)

@@ -13,6 +13,7 @@ from beltplan.drive.loads import TorqueLoad
 from beltplan.geometry.vectors import Floats
 from tests.drive import solver
 from tests.drive.loaded_drives import SLIDE_SPRING, on_slide, route_and_mechanics, seven, swung_generator
+from tests.for_each import for_each
 
 RELATIVE = 1e-6
 SPEEDS = (0.0, 750.0, 2200.0, 6000.0)
@@ -63,7 +64,7 @@ def _agree(ours: Tensions, tractive: Floats, setting: float) -> None:
     assert not ours.at_stop
 
 
-@pytest.mark.parametrize(("rpm", "torque"), STATES)
+@for_each(("rpm", "torque"), STATES)
 def test_sprung_arm(rpm: float, torque: tuple[float, ...]) -> None:
     """Spring 26 Nm at 285 deg, less by 0.35 Nm a degree as the angle grows: there the path gets longer."""
     drive = _drive(seven(), rpm, torque, _on_arm((-150.0, 215.0), 85.0))
@@ -75,7 +76,7 @@ SLIDE_START, SLIDE_END = np.array([-190.0, 118.0]), np.array([-75.0, 138.0])
 ALONG = (SLIDE_END - SLIDE_START) / np.hypot(*(SLIDE_END - SLIDE_START))
 
 
-@pytest.mark.parametrize(("rpm", "torque"), STATES)
+@for_each(("rpm", "torque"), STATES)
 def test_sprung_slide(rpm: float, torque: tuple[float, ...]) -> None:
     """Spring 420 N at 50 mm, less by 2.5 N a mm as it goes out: there the path gets longer."""
     given = on_slide(spring=SLIDE_SPRING)
@@ -84,7 +85,7 @@ def test_sprung_slide(rpm: float, torque: tuple[float, ...]) -> None:
     _agree(_ours(given, rpm, torque), *solver.solve_sprung(drive, spring, 350.0, 60.0))
 
 
-@pytest.mark.parametrize(("rpm", "torque"), STATES)
+@for_each(("rpm", "torque"), STATES)
 def test_locked_slide(rpm: float, torque: tuple[float, ...]) -> None:
     given = on_slide(tension_N=700.0)
     setting = float(_ours(given, 0.0, TORQUES[0]).setting)
@@ -92,8 +93,8 @@ def test_locked_slide(rpm: float, torque: tuple[float, ...]) -> None:
     _agree(_ours(given, rpm, torque), solver.solve_locked(drive, 700.0, setting), setting)
 
 
-@pytest.mark.parametrize("rpm", SPEEDS)
-@pytest.mark.parametrize("load_Nm", [-4.0, 0.0, 5.0, 12.0])
+@for_each("rpm", SPEEDS)
+@for_each("load_Nm", [-4.0, 0.0, 5.0, 12.0])
 def test_loaded_pulley_on_the_arm(rpm: float, load_Nm: float) -> None:
     """A generator that hangs on its arm leans on it with its own torque: contact forces times levers say it all."""
     given, torque = swung_generator(TorqueLoad(load_Nm)), (0.0, load_Nm, 8.0)

@@ -17,6 +17,7 @@ from beltplan.drive.profiles import PROFILES
 from beltplan.drive.pulleys import Pulley
 from beltplan.geometry.loops import close_loop
 from tests.drive.drives import fixed, with_pulley
+from tests.for_each import for_each
 
 
 @pytest.mark.parametrize("text", ["6PK1500", "AV13x1500", "A1500 datum", "B1500 datum"])
@@ -43,7 +44,7 @@ def test_a_belt_without_a_length_has_no_line_length() -> None:
         line_length_mm(parse_designation("6PK"))
 
 
-@pytest.mark.parametrize("name", list(PROFILES))
+@for_each("name", list(PROFILES))
 def test_pitch_length_is_a_parallel_curve(name: str) -> None:
     """The same drive laid at the pitch radii, by the geometry itself."""
     belt = Belt(PROFILES[name])

@@ -15,6 +15,7 @@ from beltplan.drive.loads import (
     TorqueLoad,
     default_output,
 )
+from tests.for_each import for_each
 
 RPM = np.array([1500.0, 3000.0, 6000.0])
 SPEED = RPM * 2.0 * np.pi / 60.0
@@ -60,7 +61,7 @@ def test_constant_torque_and_table() -> None:
     np.testing.assert_allclose(table.torque_Nm(RPM), [10.0, 15.0, 20.0])
 
 
-@pytest.mark.parametrize(
+@for_each(
     "load",
     [
         AlternatorLoad(100.0, 14.0, 0.6, *default_output(140.0)),

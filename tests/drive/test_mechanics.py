@@ -10,6 +10,7 @@ import pytest
 from beltplan.drive.belt import Friction, parse_designation
 from beltplan.drive.mechanics import CONDITIONS, friction_of, frictions, mechanics_of, missing_values
 from tests.drive.drives import fixed, pulley, with_belt
+from tests.for_each import for_each
 
 GROOVED, BACK = pulley("pump", 0, 0, 100), pulley("guide", 0, 0, 80, belt_side="back")
 
@@ -23,7 +24,7 @@ def test_mass_and_stiffness_go_by_the_rib() -> None:
     assert six.strand_limit_N == 2.0 * three.strand_limit_N == 6 * 180.0  # common practice, no source
 
 
-@pytest.mark.parametrize(("name", "newton"), [("PH", 15), ("PJ", 25), ("PK", 50), ("PL", 100), ("PM", 225)])
+@for_each(("name", "newton"), [("PH", 15), ("PJ", 25), ("PK", 50), ("PL", 100), ("PM", 225)])
 def test_forces_a_rib_go_with_the_force_at_which_the_profile_is_measured(name: str, newton: float) -> None:
     """ISO 9982, from memory, medium confidence: force of one span a rib; tensions in PK's proportion, derived."""
     belt = replace(parse_designation(f"4{name}"), mass_kg_per_m=0.1, stiffness_N=1e5)
@@ -50,13 +51,13 @@ def test_own_values_replace_the_defaults() -> None:
     assert mechanics is not None and (mechanics.mass_kg_per_m, mechanics.stiffness_N) == (0.2, 9e4)
 
 
-@pytest.mark.parametrize(("belt", "newton"), [("6PH", 90), ("6PJ", 150), ("6PK", 300), ("6PL", 600), ("6PM", 1350)])
+@for_each(("belt", "newton"), [("6PH", 90), ("6PJ", 150), ("6PK", 300), ("6PL", 600), ("6PM", 1350)])
 def test_measuring_force_goes_by_the_profile(belt: str, newton: float) -> None:
     """15, 25, 50, 100 and 225 N a rib and span: ISO 9982, from memory, medium confidence."""
     assert parse_designation(belt).measuring_N == newton
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("written", "mass_kg_per_m"),
     [("4PK", 0.07), ("8PK", 0.14), ("AV10", 0.08), ("AV13", 0.12), ("A", 0.11), ("B", 0.19)],
 )

@@ -7,9 +7,10 @@ from dataclasses import fields
 import pytest
 
 from beltplan.drive.profiles import PROFILES, Profile
+from tests.for_each import for_each
 
 WORDS = ("name", "family", "sources")
-EVERY = pytest.mark.parametrize("profile", PROFILES.values(), ids=list(PROFILES))
+EVERY = for_each("profile", PROFILES.values(), ids=list(PROFILES))
 NUMBERS = tuple(field.name for field in fields(Profile) if field.name not in WORDS)
 
 
@@ -65,7 +66,7 @@ def test_ribs_or_width_by_family(profile: Profile) -> None:
     assert (profile.outside_above_mm is not None) == profile.is_classical
 
 
-@pytest.mark.parametrize(
+@for_each(
     "name",
     [
         *("pitch_mm", "pitch_line_mm", "climb_mm", "thickness_mm", "cord_below_back_mm", "grooved_least_mm"),

@@ -14,6 +14,7 @@ import pytest
 
 from beltplan.drive.belt import Belt, line_length_mm, parse_designation
 from beltplan.drive.profiles import PROFILES
+from tests.for_each import for_each
 
 INCH = 25.4
 RIBBED = ("PH", "PJ", "PK", "PL", "PM")
@@ -29,7 +30,7 @@ ISO_9982: Mapping[str, tuple[float, ...]] = {
 """Table 2 (second-hand): groove pitch, rim radius and its tolerance, ball, diameter over balls less d_e (2x); mm."""
 
 
-@pytest.mark.parametrize("name", RIBBED)
+@for_each("name", RIBBED)
 def test_groove_pitch_and_angle(name: str) -> None:
     """ISO 9982:2021 table 2: 40 deg throughout."""
     assert PROFILES[name].pitch_mm == ISO_9982[name][0]
@@ -48,7 +49,7 @@ def _rim_less_effective_mm(name: str, rim_radius_steps: float = 0.0) -> float:
     return 2.0 * (pitch / (2.0 * tangent) - rounding - ball / 2.0 * (1.0 / sine + 1.0)) + over
 
 
-@pytest.mark.parametrize("name", RIBBED)
+@for_each("name", RIBBED)
 def test_rim_under_the_effective_diameter(name: str) -> None:
     """Derived from the groove of ISO 9982; the numbers of the table are rounded to 0.01 mm."""
     assert PROFILES[name].rim_minus_line_mm == pytest.approx(_rim_less_effective_mm(name), abs=0.006)
@@ -150,7 +151,7 @@ NUMBERS: tuple[tuple[str, str, Mapping[str, float | None]], ...] = (
 )
 
 
-@pytest.mark.parametrize(("field", "source", "expected"), NUMBERS, ids=[f"{f} {s}" for f, s, _ in NUMBERS])
+@for_each(("field", "source", "expected"), NUMBERS, ids=[f"{f} {s}" for f, s, _ in NUMBERS])
 def test_numbers_of_the_rows(field: str, source: str, expected: Mapping[str, float | None]) -> None:
     """The source of each stands over its row."""
     for name, number in expected.items():

@@ -13,14 +13,15 @@ from beltplan.drive.route import NoBeltPath, PathFault, circuit_for
 from beltplan.drive.travel import circuit_of
 from beltplan.geometry.crossing import crossings
 from tests.drive.drives import fixed, layout, on_slide, pulley, railcar, with_pulley
+from tests.for_each import for_each
 
 
 def _names(given: Layout) -> list[str]:
     return [p.name for p in circuit_for(given)[0].pulleys]
 
 
-@pytest.mark.parametrize("backward", [False, True])
-@pytest.mark.parametrize("start", range(5))
+@for_each("backward", [False, True])
+@for_each("start", range(5))
 def test_a_route_may_be_listed_either_way_from_anywhere(backward: bool, start: int) -> None:
     names = railcar().route[::-1] if backward else railcar().route
     given = replace(railcar(), route=names[start:] + names[:start])

@@ -11,9 +11,10 @@ from beltplan.drive.belt import Belt, line_length_mm, parse_designation
 from beltplan.drive.fit import BUILT_IN_SOURCE, built_in_lengths_mm, may_be_sold, stock_of
 from beltplan.drive.profiles import PROFILES
 from tests.drive.drives import fixed, with_belt
+from tests.for_each import for_each
 
 
-@pytest.mark.parametrize("name", ["PK", "AV10", "AV13", "A", "B"])
+@for_each("name", ["PK", "AV10", "AV13", "A", "B"])
 def test_built_in_lengths_rise(name: str) -> None:
     lengths = built_in_lengths_mm(name)
     assert len(lengths) > 10

@@ -10,6 +10,7 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Adjuster, Pulley, Slide
 from beltplan.drive.travel import Circuit, Travel, circuit_of, setting_for, travel_of
 from tests.drive.drives import arm, fixed, layout, on_slide, pulley, railcar, with_pulley
+from tests.for_each import for_each
 
 
 def _travel(given: Layout) -> tuple[Circuit, Travel]:
@@ -128,7 +129,7 @@ DRIVES = {
 }
 
 
-@pytest.mark.parametrize("given", DRIVES.values(), ids=list(DRIVES))
+@for_each("given", DRIVES.values(), ids=list(DRIVES))
 def test_setting_for_gives_back_the_length(given: Layout) -> None:
     circuit, travel = _travel(given)
     wanted = np.linspace(travel.shortest_mm, travel.longest_mm, 101)

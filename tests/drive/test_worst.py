@@ -14,12 +14,13 @@ from beltplan.drive.operation import cures_of, push_wanted, worst_point
 from beltplan.drive.pulleys import Arm, ArmSpring, Slide, SlideSpring
 from tests.drive.drives import with_pulley
 from tests.drive.loaded_drives import SLIDE_SPRING, SWING, on_slide, operation, seven
+from tests.for_each import for_each
 
 DRIVES = [seven(), on_slide(spring=SLIDE_SPRING), on_slide(tension_N=600.0)]
 
 
-@pytest.mark.parametrize("given", DRIVES)
-@pytest.mark.parametrize("condition", CONDITIONS)
+@for_each("given", DRIVES)
+@for_each("condition", CONDITIONS)
 def test_tension_that_would_do(given: Layout, condition: Condition) -> None:
     before = operation(given)
     push = push_wanted(before, condition)
@@ -40,9 +41,9 @@ def test_worst_point_is_the_highest_use(given: Layout) -> None:
 SPLIT = {"light": ("generator",), "heavy": ("generator", "steering", "cooling"), "middle": ("pump", "cooling")}
 
 
-@pytest.mark.parametrize("condition", CONDITIONS)
-@pytest.mark.parametrize("index", [0, 2, 5])
-@pytest.mark.parametrize("speeding_up", [False, True])
+@for_each("condition", CONDITIONS)
+@for_each("index", [0, 2, 5])
+@for_each("speeding_up", [False, True])
 def test_worst_point_is_where_no_duty_and_no_speed_is_worse(
     condition: Condition, index: int, speeding_up: bool
 ) -> None:

@@ -9,6 +9,7 @@ import shapely
 from beltplan.geometry import shapes as clearance
 from beltplan.geometry.loops import Loop, close_loop
 from beltplan.geometry.vectors import Floats
+from tests.for_each import for_each
 
 OUTER, INNER = 2.0, 3.0
 
@@ -121,7 +122,7 @@ def test_thinned_outlines_stay_near(within: float) -> None:
     assert {tuple(corner) for corner in left} <= {tuple(corner) for corner in outline}
 
 
-@pytest.mark.parametrize("seed", range(40))
+@for_each("seed", range(40))
 def test_what_thinning_takes_or_adds_is_no_farther_off_than_said(seed: int) -> None:
     """A law of every trace: corners, and edges (by areas), both ways; measured by shapely."""
     outline = star(1_500, 0.02, seed)
@@ -134,8 +135,8 @@ def test_what_thinning_takes_or_adds_is_no_farther_off_than_said(seed: int) -> N
     )
 
 
-@pytest.mark.parametrize("seed", range(20))
-@pytest.mark.parametrize(("noise", "within"), [(0.02, 0.1), (0.1, 0.4), (0.15, 0.2), (0.3, 0.8)])
+@for_each("seed", range(20))
+@for_each(("noise", "within"), [(0.02, 0.1), (0.1, 0.4), (0.15, 0.2), (0.3, 0.8)])
 def test_thinned_to_the_outside_loses_nothing(seed: int, noise: float, within: float) -> None:
     """Not a point of the area; and the gain is twice what is said at most."""
     outline = shapely.Polygon(star(1_500, noise, seed, 80.0, 6.0))
@@ -154,7 +155,7 @@ def test_a_saw_of_sixty_thousand_teeth_comes_to_an_end() -> None:
     assert filled.covers(few) and shapely.get_num_coordinates(filled) < 50
 
 
-@pytest.mark.parametrize("seed", range(10))
+@for_each("seed", range(10))
 def test_outermost_outlines(seed: int) -> None:
     """Against shapely's own test of one area within another, pair by pair."""
     dice = np.random.default_rng(seed)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from beltplan.geometry.crossing import crossings, is_simple, is_sound, spans_apart
 from beltplan.geometry.loops import Loop, close_loop, outline
 from beltplan.geometry.vectors import Bools
+from tests.for_each import for_each
 from tests.geometry.random_loops import Circles, anyhow, mixed, ring
 
 STEP_RAD = 0.02
@@ -36,7 +37,7 @@ def _near_touch(circles: Circles) -> Bools:
     return np.asarray(np.any(verdicts, axis=0) & ~np.all(verdicts, axis=0))
 
 
-@pytest.mark.parametrize("n", [2, 3, 4, 5, 6])
+@for_each("n", [2, 3, 4, 5, 6])
 def test_random_loops_against_shapely(n: int) -> None:
     """shapely's LineString.is_simple of the drawn outline, where nothing all but touches."""
     circles = anyhow(n, 1200, n)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-import pytest
 
 from beltplan.geometry.loops import close_loop
 from beltplan.geometry.pieces import Pieces, pieces_of
 from beltplan.geometry.vectors import Floats
+from tests.for_each import for_each
 from tests.geometry.random_loops import anyhow, sound_mixed
 
 
@@ -27,7 +27,7 @@ def test_laid_in_pieces_or_whole() -> None:
             np.testing.assert_allclose(parts.turns, whole.turns, rtol=1e-14)
 
 
-@pytest.mark.parametrize("moved", [(0,), (3,), (5,), (1, 2), (0, 4)])
+@for_each("moved", [(0,), (3,), (5,), (1, 2), (0, 4)])
 def test_moved_or_laid_anew(moved: tuple[int, ...]) -> None:
     """Law: moving circles of a path gives the path through the new places, piece by piece."""
     given = sound_mixed(3)

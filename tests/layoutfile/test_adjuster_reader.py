@@ -10,6 +10,7 @@ import pytest
 from beltplan.drive.pulleys import Arm, Slide
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.layoutfile.pulley_reader import into_travel
+from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of, written
 
 ARM = "arm: {pivot: [-150, 215], length: 85, stops: [265, 300], at_deg: 285}"
@@ -26,7 +27,7 @@ def arm_of(folder: Path, arm: str, spring: str = SPRING) -> Arm:
     return adjuster
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("angle", "travel", "expected"),
     [
         (285.0, (265.0, 300.0), 285.0),
@@ -81,7 +82,7 @@ def test_a_slide_without_a_place(tmp_path: Path) -> None:
     assert (slide.at, slide.start_mm, slide.end_mm) == (None, (-100.0, 100.0), (-60.0, 130.0))
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("old", "new", "line", "key", "words"),
     [
         ("length: 85, ", "", 10, "arm.length", "nothing"),
@@ -117,7 +118,7 @@ def test_wrong_arms(tmp_path: Path, old: str, new: str, line: int, key: str, wor
     assert words in fault.got
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("old", "new", "line", "key", "words"),
     [
         ("from: [-100, 100], ", "", 10, "slide.from", "nothing"),

@@ -12,6 +12,7 @@ import pytest
 
 from beltplan.drive.belt import Belt, Friction
 from beltplan.layoutfile.layout_file import read_layout
+from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of, written
 
 RIBBED_ONLY = PLAIN.replace(", belt_side: back", "").replace("    belt_side: back\n", "")
@@ -22,7 +23,7 @@ def belt_of(folder: Path, belt: str) -> Belt:
     return read_layout(written(folder, RIBBED_ONLY.replace("6PK", belt))).layout.belt
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "profile", "ribs", "length", "kind"),
     [
         ("6PK", "PK", 6, None, "effective"),
@@ -66,7 +67,7 @@ def test_stock_takes_over_what_is_said_of_the_belt(tmp_path: Path) -> None:
     ]
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("belt", "key", "words"),
     [
         ("{ribs: 6}", "belt.profile", "nothing"),
@@ -98,7 +99,7 @@ def test_wrong_belts(tmp_path: Path, belt: str, key: str, words: str) -> None:
     assert words in fault.got
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("stock", "key", "words"),
     [
         ("6PK1500", "stock", "'6PK1500'"),

@@ -13,6 +13,7 @@ import pytest
 from beltplan.faults import LayoutFaults
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.layoutfile.starter import STARTER
+from tests.for_each import for_each
 from tests.layoutfile.samples import RAILCAR, written
 
 ROUNDS = 400
@@ -110,8 +111,8 @@ def nested(dice: random.Random, text: str) -> str:
 DAMAGES = (swapped_words, swapped_lines, swapped_characters, nested)
 
 
-@pytest.mark.parametrize("seed", range(8))
-@pytest.mark.parametrize("text", [RAILCAR, STARTER], ids=["railcar", "starter"])
+@for_each("seed", range(8))
+@for_each("text", [RAILCAR, STARTER], ids=["railcar", "starter"])
 def test_damaged_text(tmp_path: Path, text: str, seed: int) -> None:
     dice = random.Random(seed)
     read = 0

@@ -13,6 +13,7 @@ from beltplan.faults import FaultList
 from beltplan.layoutfile import document
 from beltplan.layoutfile.document import Scalar, Sequence, Table, parse_document
 from beltplan.layoutfile.layout_file import read_layout
+from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of, written
 
 BOMB = "a0: &a0 [x, x, x, x, x, x, x, x, x]\n" + "".join(
@@ -43,7 +44,7 @@ def test_tree_with_lines() -> None:
 
 
 @pytest.mark.usefixtures("loader")
-@pytest.mark.parametrize(
+@for_each(
     ("text", "line", "words"),
     [
         ("", 1, "an empty file"),
@@ -72,7 +73,7 @@ def test_text_that_cannot_be_read(tmp_path: Path, text: str, line: int, words: s
 
 
 @pytest.mark.usefixtures("loader")
-@pytest.mark.parametrize(
+@for_each(
     ("change", "line", "key", "words"),
     [
         (("diameter: 130}", "diameter: !!float 130}"), 4, "file", "the tag 'tag:yaml.org,2002:float'"),

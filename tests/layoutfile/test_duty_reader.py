@@ -7,9 +7,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import pytest
-
 from beltplan.layoutfile.layout_file import read_layout
+from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of, written
 
 LOADED = PLAIN.replace("diameter: 130", "diameter: 130, load: {torque_Nm: 5}").replace(
@@ -17,7 +16,7 @@ LOADED = PLAIN.replace("diameter: 130", "diameter: 130, load: {torque_Nm: 5}").r
 )
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("duty", "expected"),
     [
         ("", {}),
@@ -52,7 +51,7 @@ WRONG = [
 ]
 
 
-@pytest.mark.parametrize(("duty", "key", "words"), WRONG)
+@for_each(("duty", "key", "words"), WRONG)
 def test_one_wrong_thing_one_fault(tmp_path: Path, duty: str, key: str, words: str) -> None:
     (fault,) = faults_of(tmp_path, f"{LOADED}duty: {duty}\n")
     assert (fault.line, fault.key) == (13, key)

@@ -15,6 +15,7 @@ from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.obstacle_file import MM_PER_UNIT, Traced
 from beltplan.layoutfile.schema import FORMS, KEYS, key_at, names_under
 from beltplan.layoutfile.surroundings_reader import OF_A_FILE
+from tests.for_each import for_each
 
 
 def test_every_path_once_and_under_a_known_mapping() -> None:
@@ -26,7 +27,7 @@ def test_every_path_once_and_under_a_known_mapping() -> None:
         assert not holder or holder in paths
 
 
-@pytest.mark.parametrize("key", KEYS, ids=lambda key: key.path)
+@for_each("key", KEYS, ids=lambda key: key.path)
 def test_every_key_is_explained(key: Key) -> None:
     assert key.meaning and key.default
     assert key.least < key.most

@@ -15,6 +15,7 @@ from beltplan.drive.layout import Circle, Engine, Polygon
 from beltplan.drive.pulleys import Arm, ArmSpring, Slide, SlideSpring
 from beltplan.faults import LayoutFaults
 from beltplan.layoutfile.layout_file import read_every_layout, read_layout
+from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, RAILCAR, faults_of, written
 
 
@@ -147,7 +148,7 @@ def test_an_unknown_variant_lists_those_there_are(tmp_path: Path) -> None:
     assert (fault.line, fault.key) == (1, "variants") and "no variants" in fault.allowed
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("variants", "line", "key", "words"),
     [
         ("variants: [a, b]", 13, "variants", "a list"),

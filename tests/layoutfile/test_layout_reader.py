@@ -7,9 +7,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import pytest
-
 from beltplan.layoutfile.layout_file import read_layout
+from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, RAILCAR, faults_of, written
 
 WHOLE = [
@@ -37,7 +36,7 @@ WHOLE = [
 ]
 
 
-@pytest.mark.parametrize(("old", "new", "line", "key", "words"), WHOLE)
+@for_each(("old", "new", "line", "key", "words"), WHOLE)
 def test_one_wrong_thing_one_fault(tmp_path: Path, old: str, new: str, line: int, key: str, words: str) -> None:
     assert old in PLAIN
     (fault,) = faults_of(tmp_path, PLAIN.replace(old, new, 1))

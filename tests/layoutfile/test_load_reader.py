@@ -14,6 +14,7 @@ import pytest
 
 from beltplan.drive.loads import AlternatorLoad, Load, PowerLoad, PumpLoad, TableLoad, TorqueLoad
 from beltplan.layoutfile.layout_file import read_layout
+from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, RAILCAR, faults_of, written
 
 AMPERES = "current_A: 60, voltage_V: 14"
@@ -32,7 +33,7 @@ def torque_Nm(load: Load | None, rpm: float) -> float:
     return float(load.torque_Nm(np.array(rpm)))
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("load", "expected"),
     [
         ("{torque_Nm: 4.5}", TorqueLoad(4.5)),
@@ -56,7 +57,7 @@ def test_every_form(tmp_path: Path, load: str, expected: Load | None) -> None:
     assert load_of(tmp_path, load) == expected
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("load", "rpm", "expected"),
     [
         # 60 A x 14 V = 840 W; with an efficiency of 0.5 the shaft takes 1680 W.
@@ -171,7 +172,7 @@ WRONG = [
 ]
 
 
-@pytest.mark.parametrize(("load", "key", "words"), WRONG)
+@for_each(("load", "key", "words"), WRONG)
 def test_one_wrong_thing_one_fault(tmp_path: Path, load: str, key: str, words: str) -> None:
     text = PLAIN.replace("diameter: 130", f"diameter: 130, load: {load}")
     fault, *more = faults_of(tmp_path, text)
@@ -223,7 +224,7 @@ EXTREME = [
 
 
 @pytest.mark.filterwarnings("error")
-@pytest.mark.parametrize("load", EXTREME)
-@pytest.mark.parametrize("rpm", [0.0, 1e-300, 1.0, 1e10])
+@for_each("load", EXTREME)
+@for_each("rpm", [0.0, 1e-300, 1.0, 1e10])
 def test_the_ends_of_what_is_allowed_give_finite_torques(tmp_path: Path, load: str, rpm: float) -> None:
     assert 0.0 <= torque_Nm(load_of(tmp_path, load), rpm) < math.inf

@@ -22,6 +22,7 @@ from beltplan.layoutfile.schema import (
     names_under,
 )
 from beltplan.measure.forms import Accuracy
+from tests.for_each import for_each
 from tests.layoutfile.samples import RAILCAR, written
 
 
@@ -35,7 +36,7 @@ def test_every_path_once_and_under_a_known_mapping() -> None:
         assert not holder or holder in paths
 
 
-@pytest.mark.parametrize("key", MEASUREMENT_KEYS, ids=lambda key: key.path)
+@for_each("key", MEASUREMENT_KEYS, ids=lambda key: key.path)
 def test_every_key_is_explained(key: Key) -> None:
     assert key.meaning and key.default
     assert key.least < key.most

@@ -19,6 +19,7 @@ from beltplan.layoutfile import obstacle_file as outline_file
 from beltplan.layoutfile.layout_file import read_every_layout, read_layout
 from beltplan.outlines.drawing import MOST_BYTES
 from tests.cli.running import process
+from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of, written
 from tests.outlines.drawings import BLOCK, circle, corners, csv_of, dxf_of, new_dxf, refusal, same_shape, svg_of
 
@@ -47,10 +48,8 @@ def test_the_same_outline_in_every_format(tmp_path_factory: pytest.TempPathFacto
         np.testing.assert_allclose(corners(folder, drawn(folder, points, ending)), points, atol=1e-9)
 
 
-@pytest.mark.parametrize("ending", FORMATS)
-@pytest.mark.parametrize(
-    ("at", "turn"), [((0, 0), 0), ((30, -45.5), 0), ((0, 0), 90), ((-7, 8), -123.4), ((1, 2), 360)]
-)
+@for_each("ending", FORMATS)
+@for_each(("at", "turn"), [((0, 0), 0), ((30, -45.5), 0), ((0, 0), 90), ((-7, 8), -123.4), ((1, 2), 360)])
 def test_turned_about_its_origin_and_then_shifted(
     tmp_path: Path, ending: str, at: tuple[float, float], turn: float
 ) -> None:
@@ -147,7 +146,7 @@ def test_all_faults_at_once(tmp_path: Path) -> None:
     assert faults[1].allowed.startswith("[x, y], each") and faults[3].allowed == "mm, in"
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("file", "got"),
     [
         ("none.csv", "no such file or directory"),
@@ -158,7 +157,7 @@ def test_all_faults_at_once(tmp_path: Path) -> None:
     ],
 )
 def test_files_that_are_not_there(tmp_path: Path, file: str, got: str) -> None:
-    (tmp_path / "folder.svg").mkdir()
+    (tmp_path / "folder.svg").mkdir(exist_ok=True)
     fault = refusal(tmp_path, file)
     assert got in fault.got and fault.allowed.startswith("a file ending in .csv, .dxf or .svg")
 
@@ -200,7 +199,7 @@ def test_too_large_a_circle(tmp_path: Path) -> None:
     assert circle(tmp_path, "block.dxf", "units: mm")[2] == pytest.approx(20.2)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("keys", "at", "got"),
     [
         ("file: a.csv, circle: {at: [0, 0], diameter: 3}", "file", "both circle and file"),

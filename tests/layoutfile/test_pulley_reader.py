@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from beltplan.layoutfile.layout_file import read_layout
+from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of, written
 
 PULLEY = [
@@ -63,7 +64,7 @@ NAMES = [
 ]
 
 
-@pytest.mark.parametrize(("old", "new", "line", "key", "words"), PULLEY)
+@for_each(("old", "new", "line", "key", "words"), PULLEY)
 def test_one_wrong_thing_one_fault(tmp_path: Path, old: str, new: str, line: int, key: str, words: str) -> None:
     assert old in PLAIN
     (fault,) = faults_of(tmp_path, PLAIN.replace(old, new, 1))

@@ -7,9 +7,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import pytest
-
 from beltplan.layoutfile.layout_file import read_layout
+from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of, written
 
 ROUTE = [
@@ -28,7 +27,7 @@ ROUTE = [
 ]
 
 
-@pytest.mark.parametrize(("old", "new", "line", "key", "words"), ROUTE)
+@for_each(("old", "new", "line", "key", "words"), ROUTE)
 def test_wrong_routes_and_drivers(tmp_path: Path, old: str, new: str, line: int, key: str, words: str) -> None:
     assert old in PLAIN
     (fault,) = faults_of(tmp_path, PLAIN.replace(old, new, 1))

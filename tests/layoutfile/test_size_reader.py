@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from beltplan.layoutfile.layout_file import read_layout
+from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of, written
 
 OF_PUMP = "pump: {role: water_pump, "
@@ -37,7 +38,7 @@ def test_sizes_in_inches_but_movable_in_millimetres(tmp_path: Path) -> None:
     assert layout.pulleys["pump"].movable_mm == 30.0
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "key", "got"),
     [
         ("idler_sizes: 90\n" + PLAIN, "idler_sizes", "'90'"),

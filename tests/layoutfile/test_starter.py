@@ -19,6 +19,7 @@ from beltplan.geometry.loops import Loop, close_loop
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.layoutfile.schema import KEYS
 from beltplan.layoutfile.starter import STARTER
+from tests.for_each import for_each
 from tests.layoutfile.samples import written
 from tests.outlines.drawings import dxf_of, new_dxf
 
@@ -82,7 +83,7 @@ def used(text: str, line: str) -> str:
     return f"{before}{line[1:]}\n{after}"
 
 
-@pytest.mark.parametrize("line", unused_lines())
+@for_each("line", unused_lines())
 def test_each_unused_key_can_be_used(tmp_path: Path, line: str) -> None:
     if "length_kind" in line:
         assert "effective" in line

@@ -7,10 +7,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import pytest
-
 from beltplan.drive.layout import Polygon
 from beltplan.layoutfile.layout_file import read_layout
+from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of, written
 
 AROUND = [
@@ -36,7 +35,7 @@ AROUND = [
 ]
 
 
-@pytest.mark.parametrize(("more", "key", "words"), AROUND)
+@for_each(("more", "key", "words"), AROUND)
 def test_what_stands_around(tmp_path: Path, more: str, key: str, words: str) -> None:
     (fault,) = faults_of(tmp_path, PLAIN + more + "\n")
     assert (fault.line, fault.key) == (13, key)

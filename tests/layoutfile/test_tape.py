@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from beltplan.layoutfile.document import Scalar, Table
 from beltplan.layoutfile.keys import FILE_UNIT, MUST, Key
 from beltplan.layoutfile.values import DENOMINATORS, Misread, NotALength, length_mm, read_length
+from tests.for_each import for_each
 
 INCH_MM = Fraction(254, 10)
 LENGTH = Key("some.length", "length", FILE_UNIT, MUST, "a length", 0.0, 1_000.0, above=True)
@@ -52,7 +53,7 @@ def test_decimals_in_any_unit(value: object) -> None:
         assert length_mm(f"{value}{unit}", given_mm) == pytest.approx(float(exact * unit_mm), rel=1e-12, abs=1e-12)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "inches"),
     [
         ("14\u215e", Fraction(119, 8)),
@@ -72,7 +73,7 @@ def test_what_keyboards_and_hands_write(text: str, inches: Fraction) -> None:
     assert length_mm(text, 25.4) == pytest.approx(float(inches * INCH_MM))
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "why"),
     [
         ("14 8/8", "one or more"),
@@ -92,7 +93,7 @@ def test_what_no_tape_reads_with_its_reason(text: str, why: str) -> None:
         length_mm(text, 25.4)
 
 
-@pytest.mark.parametrize(
+@for_each(
     "text",
     ["", "-", "in", "mm", '"', "'", "14 7", "7/", "/8", "1/2/4", "14.5 7/8", "--3", "1 2 3/4", ".nan", ".inf", "inf",
      "nan", "1_0", "0x1F", "1:30", "true", "٣", "3 m", "3 km", "3 mm mm", "9" * 41, "1' 2' 3"],

@@ -6,6 +6,7 @@ import pytest
 import yaml
 
 from beltplan.layoutfile.edits import CannotEdit, name_text, node_at, scalar_at, with_item, with_value
+from tests.for_each import for_each
 
 TEXT = """\
 # head
@@ -30,7 +31,7 @@ def test_a_value_is_set_where_it_stands_and_its_comment_stays() -> None:
     assert new == TEXT.replace("6PK ", "6PK1500 ")
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("keys", "value", "read"),
     [
         (("pulleys", "crank", "at"), ("1", "2.5"), [1, 2.5]),
@@ -73,18 +74,14 @@ def test_comments_are_all_kept_by_an_insertion() -> None:
     assert [line for line in new.splitlines() if line not in TEXT.splitlines()] == ["  added: {role: idler}"]
 
 
-@pytest.mark.parametrize(
-    "text", ["route: [a, b]  # c\n", "route:\n  - a   # one\n  - b\n", "route:\n- a\n- b\nnext: 1\n"]
-)
-@pytest.mark.parametrize("place", [0, 1])
+@for_each("text", ["route: [a, b]  # c\n", "route:\n  - a   # one\n  - b\n", "route:\n- a\n- b\nnext: 1\n"])
+@for_each("place", [0, 1])
 def test_an_item_is_put_in_behind_another(text: str, place: int) -> None:
     read = yaml.safe_load(with_item(text, ("route",), place, "new"))["route"]
     assert read == (["a", "new", "b"] if place == 0 else ["a", "b", "new"])
 
 
-@pytest.mark.parametrize(
-    "name", ["crank", "house alternator", "a: b", "null", "true", "7", "öl", "it's", "[x]", "# no"]
-)
+@for_each("name", ["crank", "house alternator", "a: b", "null", "true", "7", "öl", "it's", "[x]", "# no"])
 def test_names_are_quoted_where_they_must_be(name: str) -> None:
     assert str(yaml.safe_load(name_text(name))) == name
     assert yaml.safe_load(f"{{{name_text(name)}: [{name_text(name)}]}}") == {name: [name]}
@@ -112,7 +109,7 @@ def test_looking_up() -> None:
     assert node_at(TEXT, ("pulleys", "nobody")) is None
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "new"),
     [
         ("p: {a: 1, # one\n  b: 2, # two, and a comma\n}\n", "p: {a: 1, # one\n  b: 2, # two, and a comma\nc: 3}\n"),

@@ -8,10 +8,11 @@ import pytest
 
 from beltplan.faults import LayoutFaults
 from beltplan.layoutfile.layout_file import read_layout
+from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of, written
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("data", "line", "words"),
     [
         (b"belt: 6PK\ntitle: \xff\xfe\n", 2, "not UTF-8"),

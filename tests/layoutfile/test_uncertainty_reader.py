@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import astuple
 from pathlib import Path
 
-import pytest
-
 from beltplan.layoutfile.layout_file import read_layout
+from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of, written
 
 OF_PUMP = "pump: {role: water_pump, "
@@ -26,7 +25,7 @@ def test_millimetres_stay_millimetres_in_a_file_in_inches(tmp_path: Path) -> Non
     assert layout.uncertainty.position_mm == 1.5
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("value", "key", "got", "allowed"),
     [
         ("{position_mm: -1}", "uncertainty.position_mm", "-1", "a number 0 to 100 mm"),
@@ -40,7 +39,7 @@ def test_millimetres_stay_millimetres_in_a_file_in_inches(tmp_path: Path) -> Non
         ("[1, 2]", "uncertainty", "list", "a mapping"),
     ],
 )
-@pytest.mark.parametrize("pulley", [False, True])
+@for_each("pulley", [False, True])
 def test_bad_values(tmp_path: Path, value: str, key: str, got: str, allowed: str, pulley: bool) -> None:
     line = f"uncertainty: {value}"
     text = PLAIN.replace(OF_PUMP, f"{OF_PUMP}{line}, ") if pulley else f"{line}\n{PLAIN}"

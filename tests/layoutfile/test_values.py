@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from beltplan.layoutfile.layout_file import read_layout
+from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of, written
 
 NUMBERS = [
@@ -38,7 +39,7 @@ NUMBERS = [
 ]
 
 
-@pytest.mark.parametrize(("text", "words"), NUMBERS)
+@for_each(("text", "words"), NUMBERS)
 def test_a_diameter_that_is_no_number_in_range(tmp_path: Path, text: str, words: str) -> None:
     (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"diameter: {text}"))
     assert (fault.line, fault.key) == (4, "pulleys.pump.diameter")
@@ -46,7 +47,7 @@ def test_a_diameter_that_is_no_number_in_range(tmp_path: Path, text: str, words:
     assert fault.allowed.removesuffix(", such as 14 7/8, 14.875 or 381.5 mm") == "a length 1 to 5000 mm"
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "value"),
     [("010", 10.0), ("1e3", 1000.0), ("+1.5E2", 150.0), ("99.", 99.0), (".5e2", 50.0), ("1e+2", 100.0)],
 )
@@ -55,7 +56,7 @@ def test_plain_decimals_are_read_as_written(tmp_path: Path, text: str, value: fl
     assert layout.pulleys["pump"].diameter_mm == value
 
 
-@pytest.mark.parametrize("name", ["on", "1", "null", "~", "yes", "1.5", "2026-01-01", "a b", "a.b"])
+@for_each("name", ["on", "1", "null", "~", "yes", "1.5", "2026-01-01", "a b", "a.b"])
 def test_names_are_the_text_as_it_stands(tmp_path: Path, name: str) -> None:
     layout = read_layout(written(tmp_path, PLAIN.replace("pump:", f"{name}:").replace("tight, pump", f"tight, {name}")))
     assert layout.layout.route[2] == name
@@ -67,7 +68,7 @@ def test_inches_are_named_in_the_range(tmp_path: Path) -> None:
     assert fault.allowed == "a length 1 to 5000 mm (0.0393701 to 196.85 in)"
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "size_mm"),
     [("130 mm", 130.0), ("13 cm", 130.0), ("5 1/8 in", 130.175), ('5 1/8"', 130.175), ("5.125 in", 130.175)],
 )

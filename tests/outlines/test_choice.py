@@ -6,10 +6,10 @@ import time
 from pathlib import Path
 
 import numpy as np
-import pytest
 import shapely
 
 from beltplan.geometry.vectors import Floats
+from tests.for_each import for_each
 from tests.outlines.drawings import BLOCK, corners, csv_of, refusal
 
 
@@ -45,7 +45,7 @@ def test_a_rough_trace_is_drawn_coarser_and_never_smaller(tmp_path: Path) -> Non
     assert shapely.Polygon(read).difference(shapely.Polygon(points).buffer(2.0 * 0.8)).is_empty
 
 
-@pytest.mark.parametrize("seed", [44, *range(6)])
+@for_each("seed", [44, *range(6)])
 def test_a_block_read_from_a_trace_keeps_all_that_it_is(tmp_path: Path, seed: int) -> None:
     """3,000 points with 0.15 mm of noise, as a laser leaves them: nothing lies outside, 1.6 mm is the most inside."""
     angle = np.linspace(0.0, 2.0 * np.pi, 3_000, endpoint=False)

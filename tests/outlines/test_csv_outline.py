@@ -6,9 +6,9 @@ import io
 from pathlib import Path
 
 import numpy as np
-import pytest
 
 from beltplan.geometry.vectors import Floats
+from tests.for_each import for_each
 from tests.outlines.drawings import BLOCK, corners, csv_of, refusal, refusals
 
 PLAIN_ROWS = "\n".join(f"{x},{y}" for x, y in BLOCK) + "\n"
@@ -36,7 +36,7 @@ def test_as_numpy_reads_it(tmp_path: Path) -> None:
     )
 
 
-@pytest.mark.parametrize(
+@for_each(
     "text",
     [
         PLAIN_ROWS,
@@ -70,7 +70,7 @@ def test_ways_to_write_it(tmp_path: Path, text: str | bytes) -> None:
     np.testing.assert_array_equal(read(tmp_path, text), BLOCK)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("header", "more", "top", "mm"),
     [
         ("x,y", "", "", 1.0),
@@ -86,7 +86,7 @@ def test_units(tmp_path: Path, header: str, more: str, top: str, mm: float) -> N
     np.testing.assert_allclose(read(tmp_path, rows(",", header), more, top), BLOCK * mm, rtol=1e-15)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "got", "allowed"),
     [
         ("", "no points", "a row for each point"),

@@ -24,6 +24,7 @@ from beltplan.outlines.curves import (
     scaled,
     without_repeats,
 )
+from tests.for_each import for_each
 
 WITHIN = 0.02
 numbers = st.floats(-100.0, 100.0)
@@ -91,8 +92,8 @@ def test_hardly_a_bulge_is_straight(bulge: float) -> None:
     assert isinstance(bulged(np.zeros(2), np.array([9.0, 1.0]), bulge), Edges)
 
 
-@pytest.mark.parametrize("degree", [1, 2, 3, 5])
-@pytest.mark.parametrize("seed", range(4))
+@for_each("degree", [1, 2, 3, 5])
+@for_each("seed", range(4))
 def test_spline(degree: int, seed: int) -> None:
     """Random knots, some of them repeated up to the degree, clamped and not."""
     dice = np.random.default_rng(seed)
@@ -149,7 +150,7 @@ def test_maps_one_after_the_other() -> None:
     assert then.after(first).largest == 6.0
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("curve", "is_one"),
     [
         (circle_sweep(np.zeros(2), 3.0), True),

@@ -8,6 +8,7 @@ from pathlib import Path
 import ezdxf.math
 import pytest
 
+from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, written
 from tests.layoutfile.test_damage import outcome
 from tests.outlines.drawings import BLOCK, csv_of, dxf_of, new_dxf, svg_of
@@ -67,8 +68,8 @@ def damaged(dice: random.Random, data: bytes) -> bytes:
 
 
 @pytest.mark.filterwarnings("error")
-@pytest.mark.parametrize("seed", SEEDS)
-@pytest.mark.parametrize("draw", [csv, dxf, svg])
+@for_each("seed", SEEDS)
+@for_each("draw", [csv, dxf, svg])
 def test_damaged_drawings(tmp_path: Path, draw: object, seed: int) -> None:
     assert callable(draw)
     name = draw(tmp_path)

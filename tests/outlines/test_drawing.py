@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 
 from beltplan.outlines.drawing import LARGEST, Wrong, WrongDrawing, counted, number_of, plain_number, refuse_many
+from tests.for_each import for_each
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "value"),
     [("5", 5.0), (" -.5 ", -0.5), ("1.", 1.0), ("+2.5E-3", 0.0025), ("1e9", LARGEST), ("-1e9", -LARGEST)],
 )
@@ -15,7 +16,7 @@ def test_numbers(text: str, value: float) -> None:
     assert number_of(text, 1, "x") == plain_number(text) == value
 
 
-@pytest.mark.parametrize("text", ["", "nan", "inf", "1_0", "0x1", "1,5", "1e", "٣", "--1", "1 2"])
+@for_each("text", ["", "nan", "inf", "1_0", "0x1", "1,5", "1e", "٣", "--1", "1 2"])
 def test_no_numbers(text: str) -> None:
     assert plain_number(text) is None
     with pytest.raises(WrongDrawing) as caught:

@@ -16,6 +16,7 @@ from ezdxf.filemanagement import readfile
 from ezdxf.math import BSpline, closed_uniform_bspline
 
 from beltplan.geometry.vectors import Floats
+from tests.for_each import for_each
 from tests.outlines.drawings import BLOCK, circle, corners, dxf_of, new_dxf, refusal, same_shape
 
 MIRRORED = {"extrusion": (0, 0, -1)}
@@ -125,7 +126,7 @@ def flattened_by_ezdxf(space: Any) -> Floats:
 CASES = [*((draw, "R2010") for draw in CLOSED), *((draw, "R12") for draw in OLD)]
 
 
-@pytest.mark.parametrize(("draw", "version"), CASES, ids=lambda value: getattr(value, "__name__", value))
+@for_each(("draw", "version"), CASES, ids=lambda value: getattr(value, "__name__", value))
 def test_as_ezdxf_draws_it(tmp_path: Path, draw: Callable[[Any], None], version: str) -> None:
     document = new_dxf(version)
     draw(document.modelspace())
@@ -187,7 +188,7 @@ def constant_knots(space: Any) -> None:
     spline.knots = [1, 1, 1, 1]
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("draw", "got", "allowed"),
     [
         (insert, "INSERT, which is not read", "explode the block"),

@@ -10,6 +10,7 @@ from ezdxf.document import Drawing as DxfDocument
 from ezdxf.enums import InsertUnits
 from ezdxf.units import conversion_factor
 
+from tests.for_each import for_each
 from tests.outlines.drawings import BLOCK, circle, corners, dxf_of, new_dxf, refusal, refusals, same_shape
 
 # The values of $INSUNITS, from the format's reference, and the length of each in mm (SI, and 25.4 mm to the inch).
@@ -22,7 +23,7 @@ def block(version: str = "R2010", units: int = 4, size: float = 1.0) -> DxfDocum
     return document
 
 
-@pytest.mark.parametrize(("number", "mm"), UNITS.items())
+@for_each(("number", "mm"), UNITS.items())
 def test_units_of_the_drawing(tmp_path: Path, number: int, mm: float) -> None:
     read = corners(tmp_path, dxf_of(tmp_path, block(units=number, size=1.0 / mm)))
     np.testing.assert_allclose(read, BLOCK, rtol=1e-9, atol=1e-9)
@@ -153,7 +154,7 @@ def test_an_outline_that_crosses_itself_is_refused_with_the_place(tmp_path: Path
     assert "crosses or touches itself near (50, 50)" in fault.got
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("data", "words"),
     [
         (b"", "'' where a group code stands, at block.dxf:1"),

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.for_each import for_each
 from tests.outlines.drawings import BLOCK, circle, corners, refusal, refusals, same_shape, svg_of
 
 POINTS = " ".join(f"{x},{-y}" for x, y in BLOCK)
@@ -14,7 +15,7 @@ POLYGON = f'<polygon points="{POINTS}"/>'
 
 
 # CSS Values and Units, level 3, section 5.2: 96 px, 72 pt, 6 pc, 2.54 cm and 25.4 mm to the inch, 4 Q to the mm.
-@pytest.mark.parametrize(
+@for_each(
     ("head", "mm"),
     [
         ('width="300mm" height="200mm" viewBox="0 0 300 200"', 1.0),
@@ -87,7 +88,7 @@ def test_holes_are_left_out_and_two_parts_of_a_path_are_not_one(tmp_path: Path) 
     assert "2 outlines" in refusal(tmp_path, svg_of(tmp_path, f'<path d="{square}{other}"/>')).got
 
 
-@pytest.mark.parametrize(
+@for_each(
     "more",
     [
         '<defs><circle r="9" cx="300"/></defs>',
@@ -125,7 +126,7 @@ def test_entities_are_refused_before_they_can_grow(tmp_path: Path) -> None:
     assert "document type with declarations" in fault.got and "block.svg:1" in fault.got
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("inside", "got", "allowed"),
     [
         ('<use href="#a"/>', "<use>, which is not read, at block.svg:2", "unlink the copy"),
@@ -150,7 +151,7 @@ def test_refusals(tmp_path: Path, inside: str, got: str, allowed: str) -> None:
     assert got in fault.got and allowed in fault.allowed
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("head", "got"),
     [
         ('width="0mm" height="5mm"', "'0mm' as width of the drawing"),

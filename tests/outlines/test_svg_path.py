@@ -12,6 +12,7 @@ from beltplan.geometry.vectors import Floats
 from beltplan.outlines.curves import flattened
 from beltplan.outlines.drawing import WrongDrawing
 from beltplan.outlines.svg_path import subpaths_of
+from tests.for_each import for_each
 
 FINE = 1e-5
 
@@ -58,12 +59,12 @@ def assert_same(data: str) -> None:
         np.testing.assert_allclose(own.max(axis=0), other.max(axis=0), atol=2e-2)
 
 
-@pytest.mark.parametrize("data", EXAMPLES)
+@for_each("data", EXAMPLES)
 def test_examples(data: str) -> None:
     assert_same(data)
 
 
-@pytest.mark.parametrize("seed", range(60))
+@for_each("seed", range(60))
 def test_random_paths(seed: int) -> None:
     """Every command, absolute and relative, with implicit repeats and as few characters as can be."""
     dice = random.Random(seed)
@@ -108,7 +109,7 @@ def test_too_small_radii_grow() -> None:
     assert points[len(points) // 2] == pytest.approx((10.0, -10.0), abs=0.01)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("data", "got", "allowed"),
     [
         ("L0 0", "'L0 0' at character 1", "M first"),

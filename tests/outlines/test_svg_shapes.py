@@ -10,6 +10,7 @@ import shapely
 import svgpathtools
 
 from beltplan.geometry.vectors import Floats
+from tests.for_each import for_each
 from tests.outlines.drawings import circle, corners, same_shape, svg_of
 
 UP = np.array([1.0, -1.0])
@@ -39,7 +40,7 @@ def by_svgpathtools(file: Path) -> Floats:
     return np.asarray(np.column_stack((every.real, every.imag)) * UP)
 
 
-@pytest.mark.parametrize("shape", SHAPES)
+@for_each("shape", SHAPES)
 def test_shapes(tmp_path: Path, shape: str) -> None:
     read = corners(tmp_path, svg_of(tmp_path, shape))
     expected = by_svgpathtools(tmp_path / "block.svg")

@@ -10,11 +10,12 @@ from svgpathtools.parser import parse_transform
 
 from beltplan.outlines.drawing import WrongDrawing
 from beltplan.outlines.svg import transform_of
+from tests.for_each import for_each
 
 TAN = math.tan(math.radians(20.0))
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "matrix"),
     [
         ("matrix(1 2 3 4 5 6)", [[1, 3, 5], [2, 4, 6]]),
@@ -49,7 +50,7 @@ def test_rows_of_transforms(text: str) -> None:
     np.testing.assert_allclose(np.column_stack((read.matrix, read.shift)), parse_transform(text)[:2], atol=1e-9)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "got"),
     [
         ("turn(3)", "'turn' with 1 numbers"),

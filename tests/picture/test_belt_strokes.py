@@ -11,16 +11,17 @@ from shapely import Polygon
 from beltplan.drive.route import Route
 from beltplan.picture.scene import Scene, Shape, Stroke
 from beltplan.picture.strokes import belt_items, reach_mm
+from tests.for_each import for_each
 from tests.picture.drives import BUILT, railcar, two_pulleys
 
-ROUTES = [pytest.param(make, id=name) for name, make in BUILT.items()]
+ROUTES = list(BUILT.values())
 
 
 def strokes(route: Route, kind: str) -> dict[str, Stroke]:
     return {i.name: i for i in belt_items(route, 1.0) if isinstance(i, Stroke) and i.name.startswith(kind)}
 
 
-@pytest.mark.parametrize("make", ROUTES)
+@for_each("make", ROUTES)
 def test_strands_run_between_the_contact_points(make: Callable[[], Route]) -> None:
     route = make()
     for i, (a, b) in enumerate(route.strands):
@@ -29,7 +30,7 @@ def test_strands_run_between_the_contact_points(make: Callable[[], Route]) -> No
         np.testing.assert_allclose(stroke.points[-1], route.loop.end[i], rtol=0.0, atol=1e-9)
 
 
-@pytest.mark.parametrize("make", ROUTES)
+@for_each("make", ROUTES)
 def test_strands_are_tangents(make: Callable[[], Route]) -> None:
     """A tangent touches its circle at the radius, at a right angle to it. Source: Euclid, Elements III.18."""
     route = make()
@@ -41,7 +42,7 @@ def test_strands_are_tangents(make: Callable[[], Route]) -> None:
             assert float(spoke @ along) == pytest.approx(0.0, abs=1e-6)
 
 
-@pytest.mark.parametrize("make", ROUTES)
+@for_each("make", ROUTES)
 def test_arcs_join_the_strands(make: Callable[[], Route]) -> None:
     route = make()
     pieces = strokes(route, "arc ")
@@ -51,7 +52,7 @@ def test_arcs_join_the_strands(make: Callable[[], Route]) -> None:
         np.testing.assert_allclose(points[-1], route.loop.start[i], rtol=0.0, atol=1e-9)
 
 
-@pytest.mark.parametrize("make", ROUTES)
+@for_each("make", ROUTES)
 def test_band_has_the_area_of_its_thickness_and_length(make: Callable[[], Route]) -> None:
     """Area between parallel curves = thickness x length half way. Source: Steiner's formula; areas by shapely."""
     route = make()
@@ -70,7 +71,7 @@ def test_band_is_as_thick_as_the_belt_where_that_can_be_seen(make: Callable[[], 
     assert sum(reach_mm(make(), 0.1)) > belt.profile.thickness_mm
 
 
-@pytest.mark.parametrize("make", ROUTES)
+@for_each("make", ROUTES)
 def test_arrows_point_along_the_belt_travel(make: Callable[[], Route]) -> None:
     route = make()
     scene = Scene((0.0, 0.0, 1.0, 1.0), 1.0, tuple(belt_items(route, 1.0)))

@@ -23,6 +23,7 @@ from beltplan.picture.routing import SAFETY
 from beltplan.picture.scene import Label, Scene, Shape, Stroke, moved
 from beltplan.report.rows import MARKS, compare_rows, compare_verdict
 from tests.checks.drives import layout, pulley, two
+from tests.for_each import for_each
 from tests.picture.crowding import crowded
 from tests.report.comparisons import SETS, made
 
@@ -49,14 +50,14 @@ def without_blanks(text: str) -> str:
     return "".join(text.split())
 
 
-@pytest.mark.parametrize("name", list(SETS))
+@for_each("name", list(SETS))
 def test_no_label_lies_on_another_or_passes_the_frame(name: str) -> None:
     """Measured with the renderer's own letters."""
     scene = pictured(name)
     assert crowded(scene, SLACK_PT) == []
 
 
-@pytest.mark.parametrize("name", list(SETS))
+@for_each("name", list(SETS))
 def test_every_column_has_its_rank_name_verdict_and_cells(name: str) -> None:
     scene, comparison = pictured(name), made(name)
     assert len([item for item in scene.named("rank") if isinstance(item, Shape)]) == len(comparison.columns)
@@ -68,14 +69,14 @@ def test_every_column_has_its_rank_name_verdict_and_cells(name: str) -> None:
     assert words(scene, "cell") == without_blanks("".join("".join(cells) for _, cells in table.rows))
 
 
-@pytest.mark.parametrize("name", list(SETS))
+@for_each("name", list(SETS))
 def test_rule_caution_and_signs_are_written(name: str) -> None:
     scene = pictured(name)
     assert without_blanks(RULE) in words(scene, "rule")
     assert words(scene, "caution") == without_blanks(SAFETY) and words(scene, "note") == without_blanks(MARKS)
 
 
-@pytest.mark.parametrize("name", list(SETS))
+@for_each("name", list(SETS))
 def test_one_key_names_every_sign_and_a_name_has_one_sign_in_all_drawings(name: str) -> None:
     scene = pictured(name)
     signs = [item.text for item in scene.named("sign") if isinstance(item, Label)]
@@ -95,7 +96,7 @@ def _key(scene: Scene, sign: str) -> str:
     return min(level, key=lambda item: item.at[0]).text
 
 
-@pytest.mark.parametrize("name", list(SETS))
+@for_each("name", list(SETS))
 def test_all_is_drawn_at_one_scale_true_to_the_measures(name: str) -> None:
     """Radii of the rims as drawn are those of the layouts, in the scene's own mm, and so for every column alike."""
     scene = pictured(name)
@@ -112,7 +113,7 @@ def test_all_is_drawn_at_one_scale_true_to_the_measures(name: str) -> None:
     assert sorted(drawn) == pytest.approx(sorted(wanted), rel=2e-3)
 
 
-@pytest.mark.parametrize("name", list(SETS))
+@for_each("name", list(SETS))
 def test_drawings_keep_to_their_cells(name: str) -> None:
     """Cells side by side, each as wide as the others: no strand, rim or label of a drawing is in another's cell."""
     scene, count = pictured(name), len(made(name).columns)
@@ -156,7 +157,7 @@ def test_problems_and_cautions_are_listed_under_each_drawing() -> None:
             assert without_blanks(finding.message) in words(scene, f"finding {number}")
 
 
-@pytest.mark.parametrize(("count", "across"), [(1, 1), (2, 2), (3, 3), (4, 2), (5, 3), (6, 3), (24, 3)])
+@for_each(("count", "across"), [(1, 1), (2, 2), (3, 3), (4, 2), (5, 3), (6, 3), (24, 3)])
 def test_grid(count: int, across: int) -> None:
     assert grid_width(count) == across
 

@@ -9,6 +9,7 @@ import pytest
 from matplotlib.ft2font import FT2Font, LoadFlags
 
 from beltplan.picture.scene import one_line, text_width_pt, wrapped
+from tests.for_each import for_each
 
 FONTS = Path(matplotlib.get_data_path(), "fonts", "ttf")
 WORDS = ["crank", "alternator with the big fan", "Kühlwasserpumpe", "WWW 100 %", "wrap 151\N{DEGREE SIGN}", "lili/(1)"]
@@ -21,12 +22,12 @@ def font_width_em(text: str, file: str) -> float:
     return float(sum(advance)) / 2048.0
 
 
-@pytest.mark.parametrize("text", WORDS)
+@for_each("text", WORDS)
 def test_plain_widths_are_those_of_the_font(text: str) -> None:
     assert text_width_pt(text, 10.0) == pytest.approx(10.0 * font_width_em(text, "DejaVuSans.ttf"), rel=1e-9)
 
 
-@pytest.mark.parametrize("text", WORDS)
+@for_each("text", WORDS)
 def test_bold_widths_are_enough_and_not_far_off(text: str) -> None:
     width = 10.0 * font_width_em(text, "DejaVuSans-Bold.ttf")
     assert width <= text_width_pt(text, 10.0, True) <= 1.2 * width

@@ -10,10 +10,11 @@ import pytest
 from beltplan.checks.plan import plan_on
 from beltplan.picture.picture_file import picture_ending, write_whole
 from beltplan.picture.routing import draw_routing
+from tests.for_each import for_each
 from tests.picture.drives import two_pulleys
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("path", "ending"),
     [("a.png", "png"), ("b/c.SVG", "svg"), ("d.e.pdf", "pdf"), ("a.jpg", None), ("png", None), ("", None)],
 )

@@ -10,9 +10,10 @@ import pytest
 from beltplan.drive.route import Route, turning_sense
 from beltplan.picture.scene import Scene, Shape, Stroke
 from beltplan.picture.strokes import obstacle_outline, pulley_items
+from tests.for_each import for_each
 from tests.picture.drives import BUILT, railcar, reversed_railcar
 
-ROUTES = [pytest.param(make, id=name) for name, make in BUILT.items()]
+ROUTES = list(BUILT.values())
 
 
 def drawn(route: Route, index: int) -> Scene:
@@ -25,7 +26,7 @@ def swept(points: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> float:
     return float(np.sum(x[:-1] * y[1:] - x[1:] * y[:-1]))
 
 
-@pytest.mark.parametrize("make", ROUTES)
+@for_each("make", ROUTES)
 def test_turning_arrows_go_the_way_the_pulley_turns(make: Callable[[], Route]) -> None:
     route = make()
     for i, pulley in enumerate(route.pulleys):
@@ -48,7 +49,7 @@ def test_inside_turns_with_the_engine_and_outside_against_it(make: Callable[[], 
         assert clockwise == ((driver == "clockwise") != pulley.on_back)
 
 
-@pytest.mark.parametrize("make", ROUTES)
+@for_each("make", ROUTES)
 def test_rims_are_to_scale(make: Callable[[], Route]) -> None:
     route = make()
     for i, pulley in enumerate(route.pulleys):
@@ -58,7 +59,7 @@ def test_rims_are_to_scale(make: Callable[[], Route]) -> None:
         np.testing.assert_allclose(away, pulley.rim_radius_mm(route.layout.belt), atol=1e-9)
 
 
-@pytest.mark.parametrize("make", ROUTES)
+@for_each("make", ROUTES)
 def test_contact_arc_covers_the_wrap(make: Callable[[], Route]) -> None:
     route = make()
     for i, pulley in enumerate(route.pulleys):

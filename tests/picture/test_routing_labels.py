@@ -15,6 +15,7 @@ from beltplan.picture.page import marks_of
 from beltplan.picture.painter import figure_of
 from beltplan.picture.scene import Label, Scene, Shape
 from beltplan.picture.strokes import belt_items
+from tests.for_each import for_each
 from tests.picture.drives import BUILT, every_route, judged, railcar, scene_of, two_pulleys
 
 BUILDERS = every_route()
@@ -48,20 +49,20 @@ def measured(name: str) -> tuple[tuple[Label, shapely.Polygon], ...]:
     return tuple(boxes)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@for_each("name", NAMES)
 def test_no_label_lies_on_another(name: str) -> None:
     for (a, first), (b, second) in combinations(measured(name), 2):
         assert not first.intersects(second), (a.text, b.text)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@for_each("name", NAMES)
 def test_no_label_passes_the_frame(name: str) -> None:
     frame = shapely.box(*pictured(name)[1].frame)
     for label, box in measured(name):
         assert frame.contains_properly(box), label.text
 
 
-@pytest.mark.parametrize("name", NAMES)
+@for_each("name", NAMES)
 def test_no_label_lies_on_the_belt(name: str) -> None:
     route, scene = pictured(name)
     shapes = [item for item in belt_items(route, scene.unit_pt) if isinstance(item, Shape)]
@@ -71,7 +72,7 @@ def test_no_label_lies_on_the_belt(name: str) -> None:
         assert not band.intersects(box), label.text
 
 
-@pytest.mark.parametrize("name", NAMES)
+@for_each("name", NAMES)
 def test_no_label_lies_on_a_pulley_but_inside_its_own(name: str) -> None:
     route, _ = pictured(name)
     belt = route.layout.belt
@@ -91,7 +92,7 @@ def _beside(name: str, pulley: str, box: shapely.Polygon) -> bool:
     return any(label.name == f"name {pulley}" and disc.contains(b) for label, b in measured(name))
 
 
-@pytest.mark.parametrize("name", NAMES)
+@for_each("name", NAMES)
 def test_obstacles_are_covered_by_their_own_name_alone(name: str) -> None:
     _, scene = pictured(name)
     for item in scene.items:
@@ -102,7 +103,7 @@ def test_obstacles_are_covered_by_their_own_name_alone(name: str) -> None:
                 assert label.name in own or not area.intersects(box), (label.text, item.name)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@for_each("name", NAMES)
 def test_every_pulley_says_its_wrap(name: str) -> None:
     """The angle is taken anew between the contact points of the drawn strands."""
     route, scene = pictured(name)
@@ -116,7 +117,7 @@ def test_every_pulley_says_its_wrap(name: str) -> None:
         assert number == pytest.approx(angle, abs=0.5001)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@for_each("name", NAMES)
 def test_every_mark_stands_at_every_part_it_names(name: str) -> None:
     route, scene = pictured(name)
     drawn = {item.name.split(" ", 1)[1] for item in scene.items if item.name.startswith(("name ", "strand "))}

@@ -15,6 +15,7 @@ from beltplan.drive.belt import parse_designation
 from beltplan.drive.route import Route, route_of
 from beltplan.picture.routing import SAFETY, routing_scene
 from beltplan.picture.scene import Label, Scene, Shape, Stroke
+from tests.for_each import for_each
 from tests.picture.drives import crowded, dense, every_route, railcar, scene_of, two_pulleys
 
 FINDINGS = (
@@ -142,7 +143,7 @@ def test_short_stop_is_the_one_with_the_shorter_path_and_looks_different(make: C
         assert shape.rings[0].mean(axis=0) == pytest.approx(adjuster.centre_at(np.asarray(wanted)), abs=1e-6)
 
 
-@pytest.mark.parametrize("name", list(every_route()))
+@for_each("name", list(every_route()))
 def test_turning_arrow_of_the_adjusted_pulley_is_clear_of_its_travel(name: str) -> None:
     route = every_route()[name]()
     scene = scene_of(route)

@@ -20,6 +20,7 @@ from beltplan.picture.scene import Label, Scene, Shape, Stroke
 from beltplan.picture.slip import CAUTION, points_per_N, slip_scene
 from beltplan.picture.slip_charts import slip_panels, top_of
 from tests.drive.loaded_drives import on_slide, operation, seven, swung_generator
+from tests.for_each import for_each
 from tests.picture.crowding import crowded
 from tests.picture.drives import planned, shipped
 from tests.picture.test_expected_pictures import DIFFERENT, DIFFERENT_SHARE, DPI, EXPECTED, MEAN_DIFFERENCE
@@ -65,14 +66,14 @@ def texts(scene: Scene, name: str) -> list[str]:
     return [item.text for item in scene.named(name) if isinstance(item, Label)]
 
 
-@pytest.mark.parametrize("name", NAMES)
+@for_each("name", NAMES)
 def test_no_label_lies_on_another_or_passes_the_frame(name: str) -> None:
     """Measured with the renderer's own letters."""
     scene = pictured(name)[1]
     assert crowded(scene, SLACK_PT) == []
 
 
-@pytest.mark.parametrize("name", NAMES)
+@for_each("name", NAMES)
 def test_curves_hold_the_computed_values(name: str) -> None:
     """Dry is condition 0, wet 1, design 2; the thick curve is the highest of all duties at each speed."""
     made, _ = pictured(name)
@@ -83,7 +84,7 @@ def test_curves_hold_the_computed_values(name: str) -> None:
             np.testing.assert_array_equal(curve.points, np.stack((made.driver_rpm, wanted), axis=-1))
 
 
-@pytest.mark.parametrize("name", NAMES)
+@for_each("name", NAMES)
 def test_strokes_run_through_the_values_to_the_scale_of_the_axes(name: str) -> None:
     """The scale is read off the limit lines at 0.8 and 1, and off the axis from idle to maximum, as a reader would."""
     made, scene = pictured(name)
@@ -102,7 +103,7 @@ def test_strokes_run_through_the_values_to_the_scale_of_the_axes(name: str) -> N
         assert gap.max() < 1e-9 * np.abs(drawn).max() + 1e-6
 
 
-@pytest.mark.parametrize("name", NAMES)
+@for_each("name", NAMES)
 def test_arrows_point_along_the_loads_and_are_to_scale(name: str) -> None:
     made, scene = pictured(name)
     per_N = points_per_N(planned(made.route).hubs) / scene.unit_pt
@@ -134,7 +135,7 @@ def test_scale_of_the_arrows_is_what_it_says() -> None:
     assert length / newton == pytest.approx(longest / largest, rel=1e-9)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@for_each("name", NAMES)
 def test_strands_say_what_they_sound_at(name: str) -> None:
     """String, f = sqrt(T / m) / (2 l), any handbook of acoustics; tension and length as the engine gives them."""
     made, scene = pictured(name)
@@ -152,7 +153,7 @@ def test_slack_strand_is_said() -> None:
     assert slack and all("slack" in " ".join(texts(scene, f"worst {pulley}")) for pulley in slack)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@for_each("name", NAMES)
 def test_caution_and_limits_are_written(name: str) -> None:
     scene = pictured(name)[1]
     assert " ".join(texts(scene, "caution")) == CAUTION
@@ -165,7 +166,7 @@ def test_worst_point_carries_its_speed() -> None:
     assert texts(scene, "worst crank") == [f"wet {own.max():.2f} at {made.driver_rpm[int(own.argmax())]:.0f} rpm"]
 
 
-@pytest.mark.parametrize("name", NAMES)
+@for_each("name", NAMES)
 def test_no_number_stands_in_a_chart(name: str) -> None:
     """A value inside would read as that of the band it lies in: 0.40 in the band over 1."""
     scene = pictured(name)[1]
@@ -179,7 +180,7 @@ def test_no_number_stands_in_a_chart(name: str) -> None:
             assert x1 <= left or x0 >= right or y1 <= foot or y0 >= one_y, label.text
 
 
-@pytest.mark.parametrize("name", NAMES)
+@for_each("name", NAMES)
 def test_a_curve_that_leaves_its_chart_is_marked_and_its_value_written(name: str) -> None:
     made, scene = pictured(name)
     panels = slip_panels(planned(made.route))
@@ -194,7 +195,7 @@ def test_a_curve_that_leaves_its_chart_is_marked_and_its_value_written(name: str
     assert marked or name != "wide_flat"
 
 
-@pytest.mark.parametrize("name", NAMES)
+@for_each("name", NAMES)
 def test_no_band_of_tension_is_told_where_the_adjuster_rests_on_its_stop(name: str) -> None:
     made, scene = pictured(name)
     words = " ".join(texts(scene, "tension"))

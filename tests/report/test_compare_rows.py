@@ -7,6 +7,7 @@ import pytest
 from beltplan.checks.comparison import compare
 from beltplan.report.rows import compare_rows, compare_verdict, unjudged_words
 from tests.checks.drives import belt_of, sliding, two
+from tests.for_each import for_each
 from tests.report.comparisons import SETS, made
 
 
@@ -14,7 +15,7 @@ def cells(name: str) -> dict[str, tuple[str, ...]]:
     return {row.key: row.cells for row in compare_rows(made(name))}
 
 
-@pytest.mark.parametrize("name", list(SETS))
+@for_each("name", list(SETS))
 def test_every_row_has_a_cell_for_every_column_and_a_key_of_its_own(name: str) -> None:
     rows = compare_rows(made(name))
     assert {len(row.cells) for row in rows} == {len(made(name).columns)}
@@ -22,7 +23,7 @@ def test_every_row_has_a_cell_for_every_column_and_a_key_of_its_own(name: str) -
     assert all(cell and cell == cell.strip() for row in rows for cell in row.cells)
 
 
-@pytest.mark.parametrize("name", list(SETS))
+@for_each("name", list(SETS))
 def test_a_difference_is_that_of_the_numbers_shown(name: str) -> None:
     """Read back from the table itself: shown number less the first one's is what stands in the brackets."""
     seen = 0

@@ -12,10 +12,11 @@ import numpy as np
 import pytest
 
 from beltplan.report.words import json_lines, json_text, rounded_numbers
+from tests.for_each import for_each
 from tests.report.results import LAYOUTS, json_from, read_back, route_from
 
 
-@pytest.mark.parametrize(("key", "value", "wanted"), [
+@for_each(("key", "value", "wanted"), [
     ("length_mm", 1685.12345678, 1685.123457),
     ("wrap_deg", 0.00000049, 0.0),
     ("covariance_mm2", 6.3000000004e-8, 6.3e-8),
@@ -50,8 +51,8 @@ def test_whole_numbers_words_and_unknowns_stay() -> None:
     assert json_text({"line": 7, "ratio": np.float64(0.1) + np.float64(0.2)}) == '{\n  "line": 7,\n  "ratio": 0.3\n}'
 
 
-@pytest.mark.parametrize("key", ["x_mm", "ratio"])
-@pytest.mark.parametrize("value", [math.nan, math.inf, -math.inf])
+@for_each("key", ["x_mm", "ratio"])
+@for_each("value", [math.nan, math.inf, -math.inf])
 def test_a_number_that_is_not_finite_is_still_refused(key: str, value: float) -> None:
     with pytest.raises(ValueError, match="JSON compliant"):
         json_text({key: value})

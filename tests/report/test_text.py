@@ -11,6 +11,7 @@ from beltplan.checks.plan import Plan
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.check_text import report_text
 from beltplan.report.words import SAFETY
+from tests.for_each import for_each
 from tests.report.results import EXAMPLE, FIXED, SLIDE, report_from, route_from
 from tests.shipped import SHIPPED_LAYOUTS
 
@@ -40,7 +41,7 @@ def assert_fit_for_a_terminal(report: str) -> None:
     assert all(line == line.rstrip() for line in report.splitlines())
 
 
-@pytest.mark.parametrize(("file", "variant"), EVERY, ids=lambda value: getattr(value, "stem", value))
+@for_each(("file", "variant"), EVERY, ids=lambda value: getattr(value, "stem", value))
 def test_reports_of_layouts(file: Path, variant: str | None, tmp_path: Path) -> None:
     assert_fit_for_a_terminal(report_from(file, tmp_path, variant))
 

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import pytest
-
 from beltplan.checks.limits import Finding, Severity
 from beltplan.checks.plan import verdict_of
 from beltplan.report.words import SAFETY, role_words
+from tests.for_each import for_each
 
 
 def of(severity: Severity) -> Finding:
@@ -14,7 +13,7 @@ def of(severity: Severity) -> Finding:
     return Finding("check", severity, "it", "words", "source")
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("severities", "expected"),
     [((), "works on paper: nothing found"), (("note",), "works on paper: nothing found"),
      (("caution", "note"), "works on paper, with 1 caution to"), (("caution", "caution"), "with 2 cautions to"),
@@ -26,9 +25,7 @@ def test_verdict(severities: tuple[Severity, ...], expected: str) -> None:
 
 
 # What the caution must say is common practice of the trade, no source.
-@pytest.mark.parametrize(
-    "part", ["engine off", "key out", "battery", "guards", "planning aids", "never an approval", "makers"]
-)
+@for_each("part", ["engine off", "key out", "battery", "guards", "planning aids", "never an approval", "makers"])
 def test_the_caution_keeps_its_parts(part: str) -> None:
     assert part in SAFETY
 

@@ -10,6 +10,7 @@ import pytest
 from tests.cli.running import OVERLAPPING, PROBLEM, ROOT, Runner, process
 from tests.cli.test_check import MAGIC
 from tests.cli.test_process import WHAT_IS_LOADED
+from tests.for_each import for_each
 
 CAMPER, RAILCAR, WORKBOAT, TIGHT = (
     str(ROOT / "layouts" / f"{stem}.yaml") for stem in ("camper", "railcar", "workboat", "too_tight")
@@ -106,7 +107,7 @@ BAD = [
 ]
 
 
-@pytest.mark.parametrize(("arguments", "words"), BAD)
+@for_each(("arguments", "words"), BAD)
 def test_bad_input(run: Runner, here: Path, arguments: list[str], words: str) -> None:
     ran = run("route", *arguments)
     assert (ran.code, ran.out) == (2, "") and ran.err.startswith(words) and "Traceback" not in ran.err

@@ -13,6 +13,7 @@ from beltplan.layoutfile.layout_file import read_layout
 from beltplan.routes.report import route_json, route_text
 from beltplan.routes.study import RouteSearch, search_routes
 from tests.checks.drives import layout, pulley
+from tests.for_each import for_each
 from tests.routes.drives import scattered
 
 LAYOUTS = Path(__file__).parents[2] / "layouts"
@@ -43,7 +44,7 @@ def _shipped(stem: str) -> Layout:
 NAMES = ("camper", "workboat", "beam", "left out", "not own")
 
 
-@pytest.mark.parametrize("name", NAMES)
+@for_each("name", NAMES)
 def test_no_line_is_too_long_and_every_route_is_listed_best_first(name: str) -> None:
     text = route_text(made(name), 24)
     assert max(map(len, text.splitlines())) <= 100
@@ -52,7 +53,7 @@ def test_no_line_is_too_long_and_every_route_is_listed_best_first(name: str) -> 
     assert "CAUTION  Rotating belts" in text
 
 
-@pytest.mark.parametrize("name", NAMES)
+@for_each("name", NAMES)
 def test_fixed_keys_and_finite_numbers(name: str) -> None:
     text = route_json(made(name), 24)
     told = json.loads(text, parse_constant=pytest.fail)

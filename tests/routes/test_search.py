@@ -15,6 +15,7 @@ from beltplan.routes import study as route_search
 from beltplan.routes.stations import stations_of
 from beltplan.routes.study import NoRoute, RouteSearch, orders_of, search_routes
 from tests.checks.drives import layout, pulley
+from tests.for_each import for_each
 from tests.routes.drives import scattered, starred
 from tests.routes.reference import Key, every_choice, key_of, routes_by_trying
 
@@ -72,7 +73,7 @@ def test_stars_have_more_routes_than_their_own(open_sides: bool) -> None:
     assert sum(len(routes) for _, routes in every) > len(every)
 
 
-@pytest.mark.parametrize("given", SHIPPED, ids=lambda given: f"{given.title[:12]} {given.variant}")
+@for_each("given", SHIPPED, ids=lambda given: f"{given.title[:12]} {given.variant}")
 def test_the_routes_of_shipped_layouts(given: Layout) -> None:
     """Reference: the same; and the file's own route is among them, judged as `check` judges it."""
     search = search_routes(given)
@@ -164,7 +165,7 @@ def test_of_very_many_routes_the_most_promising_are_judged(monkeypatch: pytest.M
     assert set(keys(search)) <= set(every) and keys(search)[0] == every[0]
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@for_each("kind", KINDS)
 def test_how_many_routes_there_could_be(kind: str) -> None:
     """Reference: itertools, an order and its reverse counted once."""
     given = scattered(1, **KINDS[kind])  # type: ignore[arg-type]

@@ -6,13 +6,13 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
-import pytest
 
 from beltplan.drive.belt import Belt
 from beltplan.drive.profiles import PROFILES
 from beltplan.drive.pulleys import Turns
 from beltplan.routes.stations import allowed_sides, field_of, impossible, stations_of
 from tests.checks.drives import layout, pulley, two
+from tests.for_each import for_each
 
 BOTH, RIBBED, BACK = ("ribbed", "back"), ("ribbed",), ("back",)
 SIDES = [
@@ -30,7 +30,7 @@ SIDES = [
 ]
 
 
-@pytest.mark.parametrize(("given", "sides"), SIDES)
+@for_each(("given", "sides"), SIDES)
 def test_sides(given: dict[str, Any], sides: tuple[str, ...]) -> None:
     """A clockwise crankshaft on the ribs: ribbed pulleys turn clockwise, those on the back the other way."""
     near = pulley("near", x=300, y=0, **given)

@@ -1,0 +1,44 @@
+"""One test over many cases tells which fail, and runs all."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.for_each import for_each
+
+
+def test_all_run_and_those_that_fail_are_named() -> None:
+    seen = []
+
+    @for_each("low, high", [(1, 2), (4, 3), (0, 9), (6, 5)])
+    def ordered(low: int, high: int, limit: int) -> None:
+        seen.append(low)
+        assert low < high < limit
+
+    with pytest.raises(AssertionError) as caught:
+        ordered(limit=10)
+    assert seen == [1, 4, 0, 6]
+    assert all(words in str(caught.value) for words in ("2 of 4", "[4-3]", "[6-5]")) and "[0-9]" not in str(
+        caught.value
+    )
+
+
+@for_each("b", ["x", "y"], ids=str.upper)
+@for_each("a", [1, 2])
+def test_they_stack_and_leave_fixtures_alone(a: int, b: str, tmp_path: object) -> None:
+    assert a in (1, 2) and b in ("x", "y") and tmp_path
+
+
+def test_no_case_is_no_test() -> None:
+    with pytest.raises(AssertionError):
+        for_each("a", [])
+
+
+def test_what_should_have_been_raised_is_told() -> None:
+    @for_each("text", ["1", "one"])
+    def refused(text: str) -> None:
+        with pytest.raises(ValueError):
+            float(text)
+
+    with pytest.raises(AssertionError, match=r"\['1'\]"):
+        refused()

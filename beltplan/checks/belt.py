@@ -61,14 +61,14 @@ def ask_words(route: Route, lengths: tuple[float, float]) -> str:
     return words if route.acceptable_mm is not None else f"{words}; it can be put on, but {NONE_GOOD}"
 
 
-def _named_outside(route: Route, window: Window) -> list[Finding]:
+def _named_outside(route: Route, window: Window[float]) -> list[Finding]:
     off = _outside(route.length_mm, window)
     words = "short: it cannot be put on" if off < 0.0 else "long: the adjuster cannot take it up"
     message = f"{route.designation} is {abs(off):.1f} mm too {words}; the window is {_window_words(route, window)}"
     return [_off(message, off, route.length_mm)]
 
 
-def _nothing_in_window(route: Route, window: Window) -> list[Finding]:
+def _nothing_in_window(route: Route, window: Window[float]) -> list[Finding]:
     if none := none_put_on_words(route):
         return [plain(BELT_FIT_CHECK, "problem", "belt", none, NEEDED)]
     message = f"no belt on the list lies in the window {_window_words(route, window)}"
@@ -83,9 +83,9 @@ def _nothing_in_window(route: Route, window: Window) -> list[Finding]:
 def none_put_on_words(route: Route) -> str:
     """Why no belt of any length can be put on; empty where one can."""
     window = route.window
-    if window is None or np.less_equal(*ends_put_on(window.growth, window)):
+    if window is None or np.less_equal(*ends_put_on(window)):
         return ""
-    takes = f"slipping it over {window.last_over} last takes {window.fitting:.1f} mm"
+    takes = f"slipping it over {route.last_over} last takes {window.fitting:.1f} mm"
     if window.growth.pulled > 1.0:
         takes += f", and its stretch to the set tension {window.longest * (1.0 - 1.0 / window.growth.pulled):.1f} mm"
     return (
@@ -94,11 +94,11 @@ def none_put_on_words(route: Route) -> str:
     )
 
 
-def _window_words(route: Route, window: Window) -> str:
+def _window_words(route: Route, window: Window[float]) -> str:
     return length_words(route.layout.belt.profile, window.shortest, window.longest)
 
 
-def _outside(length_mm: float, window: Window) -> float:
+def _outside(length_mm: float, window: Window[float]) -> float:
     """How far a length lies outside a window: negative where too short."""
     return min(length_mm - window.shortest, 0.0) + max(length_mm - window.longest, 0.0)
 
@@ -215,12 +215,12 @@ def reserve_findings(route: Route) -> list[Finding]:
     return [*found[:-1], _unset(route, window, fitted)] if _over(window, fitted) > 0.0 else found
 
 
-def _over(window: Window, fitted: FittedBelt) -> float:
+def _over(window: Window[float], fitted: FittedBelt) -> float:
     """How much longer than the longest path a belt of nominal length is, pulled to its set tension; mm."""
     return fitted.line_mm * window.growth.pulled - window.longest
 
 
-def _unset(route: Route, window: Window, fitted: FittedBelt) -> Finding:
+def _unset(route: Route, window: Window[float], fitted: FittedBelt) -> Finding:
     over = _over(window, fitted)
     message = (
         f"{fitted.designation} cannot be tightened: pulled to its set tension it is {over:.1f} mm longer than the "
@@ -234,7 +234,7 @@ def _negative(fitted: FittedBelt) -> list[float]:
     return [reserve for reserve in (fitted.short_reserve_mm, fitted.long_reserve_mm) if reserve < 0.0]
 
 
-def _missing(route: Route, window: Window, fitted: FittedBelt, reason: str, reserve: float) -> Finding:
+def _missing(route: Route, window: Window[float], fitted: FittedBelt, reason: str, reserve: float) -> Finding:
     message = f"{fitted.designation} leaves {reason}; {_cure(route)}"
     share = reserve / max(window.longest - window.shortest, 1.0)
     return Finding(RESERVE_CHECK, "caution", "belt", message, _sources(route), reserve, 0.0, "mm", share)
@@ -255,16 +255,16 @@ def _sources(route: Route) -> str:
 
 def fitting_findings(route: Route) -> list[Finding]:
     """Slack at the short-path stop against what the easiest rim needs."""
-    fitted, window = route.judged, route.window
-    if fitted is None or window is None:
+    fitted, window, last = route.judged, route.window, route.last_over
+    if fitted is None or window is None or last is None:
         return []
     slack = fitted.line_mm - window.shortest
     message = (
         f"with the adjuster at its short-path stop {fitted.designation} has {slack:.1f} mm of slack, and slipping it "
-        f"over {window.last_over} last takes {window.fitting:.1f}: give it more travel that way, or a longer belt"
+        f"over {last} last takes {window.fitting:.1f}: give it more travel that way, or a longer belt"
     )
     bound = Bound("lower", window.fitting, "mm", CLIMB)
-    return judge(FITTING_CHECK, window.last_over, slack, bound, message, (window.last_over,))
+    return judge(FITTING_CHECK, last, slack, bound, message, (last,))
 
 
 # What limits how far the lengths can be relied on: unusable travel, and readings over the rim.
@@ -296,18 +296,16 @@ def _wide_sweep(route: Route) -> list[Finding]:
 
 
 def _unused(route: Route) -> list[Finding]:
-    travel, pulley = route.travel, route.moving
-    if travel is None or pulley is None or travel.whole:
+    travel, window, pulley = route.travel, route.window, route.moving
+    if travel is None or window is None or pulley is None or travel.whole:
         return []
-    adjuster, slackens = route.circuit.adjuster, ""
-    if adjuster is not None and travel.ends_by(adjuster, travel.long) == "longest path":
-        slackens = " and the belt slackens again"
-    words = [f"the path length turns back{slackens}"] * travel.turns_back
+    slackens = " and the belt slackens again" if travel.ends_by(float(travel.long)) == "longest path" else ""
+    words = [f"the path length turns back{slackens}"] if travel.turns_back else []
     words += [fault.got for setting in travel.fails_at for fault in why_not_at(route.circuit, setting)]
-    part = length_words(route.layout.belt.profile, travel.shortest_mm, travel.longest_mm)
+    part = length_words(route.layout.belt.profile, window.shortest, window.longest)
     message = f"only part of the adjuster's travel is used, path {part}; beyond it {', or '.join(dict.fromkeys(words))}"
     found = [plain(TRAVEL_CHECK, "caution", pulley.name, message, NEEDED, (pulley.name,))]
-    if not travel.contains_nominal:
+    if not travel.at_nominal:
         message = (
             "there is no belt path at the adjuster's own setting (its at_deg or at, else mid-travel): look at its "
             "belt_side, pivot and stops, and its place in the route"

@@ -467,7 +467,7 @@ def _lacking(route: Route) -> list[Margin]:
     fitted, window = route.judged, route.window
     if fitted is None or window is None or fitted.reserve_mm >= 0.0:
         return []
-    share = float(share_missing(fitted.reserve_mm, window.shortest, window.longest))
+    share = float(share_missing(fitted.reserve_mm, window))
     return [Margin(share, "reserve", fitted.designation)]
 
 

@@ -4,18 +4,18 @@ either end."""
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass, fields, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from types import MappingProxyType
-from typing import Literal, TypeVar
+from typing import Generic, Literal, TypeVar
 
 import numpy as np
 
 from beltplan.drive.belt import MM_PER_INCH, Belt, format_designation, line_length_mm
 from beltplan.drive.layout import Layout
 from beltplan.drive.profiles import PROFILES
-from beltplan.drive.travel import Circuit, Travel, setting_for
-from beltplan.geometry.vectors import Bools, Floats
+from beltplan.drive.travel import Circuit, Travel
+from beltplan.geometry.vectors import Bools, Floats, Ints
 
 BUILT_IN_SOURCE = "commonly stocked lengths, from memory, medium confidence: ask your supplier"
 
@@ -113,21 +113,34 @@ class BeltGrowth:
 
 
 @dataclass(frozen=True, eq=False)
-class Window:
-    """The lengths that the drive can take, and what must be left of them; all in mm.
+class Window(Generic[Number]):
+    """The lengths that the drive can take, and what must be left of them; mm, (...) for many layouts.
 
     shortest, longest: path at the ends of the usable travel. short_end, long_end: where the reserves count from (the
-    marks where the arm has them). fitting: slack needed to slip the belt over the easiest fixed rim, `last_over`.
-    growth: of the belt, that must still be taken up.
+    marks where the arm has them). fitting: slack needed to slip the belt over the easiest fixed rim; last_over: its
+    index. growth: of the belt, that must still be taken up.
     """
 
-    shortest: float
-    longest: float
-    short_end: float
-    long_end: float
-    fitting: float
-    last_over: str
+    shortest: Number
+    longest: Number
+    short_end: Number
+    long_end: Number
+    fitting: Number
+    last_over: Ints
     growth: BeltGrowth
+
+    def where(self: Window[Floats], keep: Bools) -> Window[Floats]:
+        """Only some of many layouts."""
+        ends = (self.short_end[keep], self.long_end[keep])
+        shortest, longest, fitting = self.shortest[keep], self.longest[keep], self.fitting[keep]
+        return Window(shortest, longest, *ends, fitting, self.last_over[keep], self.growth)
+
+    @property
+    def single(self: Window[Floats]) -> Window[float]:
+        """The same of a single layout, as plain numbers."""
+        lengths = (self.shortest, self.longest, self.short_end, self.long_end, self.fitting)
+        shortest, longest, short_end, long_end, fitting = map(float, lengths)
+        return Window(shortest, longest, short_end, long_end, fitting, self.last_over, self.growth)
 
 
 @dataclass(frozen=True, eq=False)
@@ -159,14 +172,35 @@ class FittedBelt:
         return min(self.short_reserve_mm, self.long_reserve_mm)
 
 
-def window_of(layout: Layout, circuit: Circuit, travel: Travel) -> Window:
-    """The window of an adjuster, with the slack that fitting needs at its short-path stop.
+def window_of(layout: Layout, circuit: Circuit, travel: Travel) -> Window[Floats]:
+    """The windows of adjusters, with the slack that fitting needs at their short-path end.
 
     Source: fitting slack, dL/dr = wrap for every rim (derived); growth as `growth_of`.
     """
-    fitting, last_over = _fitting(layout, circuit, travel)
-    ends = _mark_lengths(circuit, travel)
-    return Window(travel.shortest_mm, travel.longest_mm, *ends, fitting, last_over, growth_of(layout.belt, circuit))
+    path, rises = circuit.path_at(travel.ends(circuit)), travel.direction >= 0.0
+    shortest, longest = _by_end(path.length, rises)
+    fitting, last_over = np.full(rises.shape, np.inf), np.zeros(rises.shape, dtype=np.int16)
+    # Of equals the first by name.
+    for i in sorted(range(len(circuit.pulleys)), key=lambda i: circuit.pulleys[i].name):
+        if i != circuit.moving:
+            slack = _by_end(path.wrap[i], rises)[0] * circuit.pulleys[i].climb_mm(layout.belt)
+            fitting, last_over = np.minimum(slack, fitting), np.where(slack < fitting, i, last_over)
+    ends = _mark_lengths(circuit, travel) or (shortest, longest)
+    return Window(shortest, longest, *ends, fitting, last_over, growth_of(layout.belt, circuit))
+
+
+def _by_end(values: Floats, rises: Bools) -> tuple[Floats, Floats]:
+    """What there is at the short-path and at the long-path end, of values at the low and the high one, (2, ...)."""
+    low, high = np.broadcast_to(values, (2, *rises.shape))
+    return np.where(rises, low, high), np.where(rises, high, low)
+
+
+def _mark_lengths(circuit: Circuit, travel: Travel) -> tuple[Floats, Floats] | None:
+    marks = None if circuit.track is None else circuit.track.marks
+    if marks is None:
+        return None
+    first, last = (circuit.path_at(np.clip(mark, travel.low, travel.high)).length for mark in marks)
+    return np.minimum(first, last), np.maximum(first, last)
 
 
 def growth_of(belt: Belt, circuit: Circuit) -> BeltGrowth:
@@ -186,105 +220,106 @@ def is_sprung(circuit: Circuit) -> bool:
     return circuit.adjuster is not None and circuit.adjuster.spring is not None
 
 
-def _fitting(layout: Layout, circuit: Circuit, travel: Travel) -> tuple[float, str]:
-    wrap = circuit.loop_at(travel.short).wrap
-    over = [
-        (float(wrap[i]) * pulley.climb_mm(layout.belt), pulley.name)
-        for i, pulley in enumerate(circuit.pulleys)
-        if i != circuit.moving
-    ]
-    return min(over)
+SOLVE_ROUNDS = 60
+CLOSE = 1e-12
+SHORTEST_WINDOW_MM = 1e-9
+"""A window narrower than this is a point: no division by its width."""
 
 
-def _mark_lengths(circuit: Circuit, travel: Travel) -> tuple[float, float]:
-    marks = circuit.adjuster.marks if circuit.adjuster is not None else None
-    if marks is None:
-        return travel.shortest_mm, travel.longest_mm
-    low, high = sorted((travel.short, travel.long))
-    lengths = sorted(float(length) for length in circuit.loop_at(np.clip(np.array(marks), low, high)).length)
-    return lengths[0], lengths[1]
+def setting_for(circuit: Circuit, travel: Travel, window: Window[float] | Window[Floats], line_mm: Floats) -> Floats:
+    """Settings at which paths have given lengths inside their windows, (...) mm -> (...): one layout and many lengths,
+    or one for each of many layouts. Lengths outside the window give the nearer end.
+
+    Newton steps from the closed-form slope, kept between both ends of what is still possible.
+    """
+    wanted = np.clip(np.asarray(line_mm, dtype=float), window.shortest, window.longest)
+    low, high = travel.short, travel.long
+    width = np.maximum(window.longest - window.shortest, SHORTEST_WINDOW_MM)
+    setting = low + (high - low) * (wanted - window.shortest) / width
+    for _ in range(SOLVE_ROUNDS):
+        path = circuit.path_at(setting)
+        error = path.length - wanted
+        low, high = np.where(error < 0.0, setting, low), np.where(error < 0.0, high, setting)
+        new = _newton_inside(circuit.slope_at(setting, path), setting, error, low, high)
+        close = np.abs(new - setting) <= CLOSE * (1.0 + np.abs(setting))
+        setting = new
+        if close.all():
+            break
+    return np.asarray(setting)
 
 
-def fitted_in_window(layout: Layout, circuit: Circuit, travel: Travel, window: Window) -> tuple[FittedBelt, ...]:
+def _newton_inside(slope: Floats, setting: Floats, error: Floats, low: Floats, high: Floats) -> Floats:
+    step = setting - error / np.where(slope == 0.0, np.inf, slope)
+    inside = (step - low) * (step - high) <= 0.0
+    return np.where(inside, step, 0.5 * (low + high))
+
+
+def fitted_in_window(layout: Layout, circuit: Circuit, travel: Travel, window: Window[float]) -> tuple[FittedBelt, ...]:
     """Stock belts inside the window, good before marginal, then larger smallest reserve, then shorter."""
     belts = stock_of(layout, window.shortest, window.longest)
-    settings = setting_for(circuit, travel, np.array([line_length_mm(belt) for belt in belts]))
-    fitted = [_fitted(belt, float(at), travel, window) for belt, at in zip(belts, settings, strict=True)]
-    return tuple(sorted(fitted, key=lambda f: (f.judged != "good", -f.reserve_mm, f.line_mm)))
+    settings = setting_for(circuit, travel, window, np.array([line_length_mm(belt) for belt in belts]))
+    return _best_first(_fitted(belt, float(at), travel, window) for belt, at in zip(belts, settings, strict=True))
 
 
-def _fitted(belt: Belt, setting: float, travel: Travel, window: Window) -> FittedBelt:
+def _fitted(belt: Belt, setting: float, travel: Travel, window: Window[float]) -> FittedBelt:
     line = line_length_mm(belt)
-    short, long = reserves_in_window(
-        line, belt.tolerance_of(line), window.growth.total, window.fitting, window.short_end, window.long_end
-    )
+    short, long = reserves(window, line, belt.tolerance_of(line))
     reasons = _short_of(short, "short", "length tolerance and fitting") + _short_of(
         long, "long", f"length tolerance{', ' if window.growth.set else ' '}{window.growth.words}"
     )
     judged: Literal["good", "marginal"] = "marginal" if reasons else "good"
-    return FittedBelt(belt, line, setting, travel.position(setting), short, long, judged, reasons)
+    return FittedBelt(belt, line, setting, float(travel.position(setting)), short, long, judged, reasons)
 
 
-def reserves_in_window(
-    line_mm: float,
-    tolerance_mm: float,
-    growth_share: float,
-    fitting_mm: Number,
-    short_end_mm: Number,
-    long_end_mm: Number,
-) -> tuple[Number, Number]:
+def reserves(window: Window[Number], line_mm: Number | float, tolerance_mm: float) -> tuple[Number, Number]:
     """What a belt leaves at the short-path end after tolerance and fitting, and at the long one after tolerance and
-    growth, mm; for one window or for arrays of them.
+    growth, mm, (...).
     """
-    short = line_mm - tolerance_mm - fitting_mm - short_end_mm
-    return short, long_end_mm - line_mm - tolerance_mm - growth_share * line_mm
+    short = line_mm - tolerance_mm - window.fitting - window.short_end
+    return short, window.long_end - line_mm - tolerance_mm - window.growth.total * line_mm
 
 
 def _short_of(reserve: float, end: str, what: str) -> tuple[str, ...]:
     return () if reserve >= 0.0 else (f"{-reserve:.1f} mm too little at the {end}-path end for {what}",)
 
 
-def acceptable_lengths(belt: Belt, window: Window) -> tuple[float, float] | None:
+def acceptable_lengths(belt: Belt, window: Window[float]) -> tuple[float, float] | None:
     """Least and most length along the followed line that is good in a window, mm; None where no length is."""
-    ends = (window.fitting, window.short_end, window.long_end)
-    least, most = (float(end) for end in good_ends(belt, window.growth.total, *ends))
+    least, most = map(float, good_ends(belt, window))
     return (least, most) if least <= most else None
 
 
-def good_ends(
-    belt: Belt, growth_share: float, fitting_mm: Number, short_end_mm: Number, long_end_mm: Number
-) -> tuple[Floats, Floats]:
-    """Least and most length that is good, mm, for one window or for arrays of them; the least is over the most where
-    none is.
+def good_ends(belt: Belt, window: Window[Number]) -> tuple[Floats, Floats]:
+    """Least and most length that is good, mm, (...); the least is over the most where none is.
 
     Solves L - tolerance(L) - fitting >= short end and L + tolerance(L) + growth L <= long end, with the tolerance the
     greater of a fixed number and a share of L.
     """
     fixed, share = _tolerance_parts(belt)
-    grown, short, long = 1.0 + growth_share, np.asarray(short_end_mm + fitting_mm), np.asarray(long_end_mm)
+    grown, long = 1.0 + window.growth.total, np.asarray(window.long_end)
+    short = np.asarray(window.short_end + window.fitting)
     return np.maximum(short + fixed, short / (1.0 - share)), np.minimum((long - fixed) / grown, long / (share + grown))
 
 
-def ends_put_on(growth: BeltGrowth, window: Window | Windows) -> tuple[Floats, Floats]:
+def ends_put_on(window: Window[Number]) -> tuple[Floats, Floats]:
     """Least and most length that can be put on, mm: slipped over the easiest rim at the short-path end, and no longer
     than the longest path when pulled to its set tension. The least is over the most where none can.
     """
-    return np.asarray(window.shortest + window.fitting), np.asarray(window.longest) / growth.pulled
+    return np.asarray(window.shortest + window.fitting), np.asarray(window.longest) / window.growth.pulled
 
 
-def ends_to_ask_for(layout: Layout, growth: BeltGrowth, window: Window | Windows) -> tuple[Floats, Floats, Bools]:
+def ends_to_ask_for(layout: Layout, window: Window[Number]) -> tuple[Floats, Floats, Bools]:
     """Least and most length to ask a supplier for, mm, and whether there is one to ask for: what is good, else what can
     be put on at all, where the built-in list does not surely cover the window.
     """
-    ends = (np.asarray(end) for end in (window.fitting, window.short_end, window.long_end))
-    good, on = good_ends(layout.belt, growth.total, *ends), ends_put_on(growth, window)
+    good, on = good_ends(layout.belt, window), ends_put_on(window)
     least, most = (np.where(good[0] <= good[1], *pair) for pair in zip(good, on, strict=True))
     return least, most, may_be_sold(layout, window.shortest, window.longest) & (least <= most)
 
 
-def share_missing(reserve_mm: Number, shortest_mm: Number, longest_mm: Number) -> Floats:
+def share_missing(reserve_mm: Number, window: Window[Number]) -> Floats:
     """A reserve as a share of its window, negative where something is missing; of 1 mm at least."""
-    return np.asarray(reserve_mm / np.maximum(longest_mm - shortest_mm, 1.0))
+    return np.asarray(reserve_mm / np.maximum(window.longest - window.shortest, 1.0))
 
 
 def _tolerance_parts(belt: Belt) -> tuple[float, float]:
@@ -296,8 +331,11 @@ def _tolerance_parts(belt: Belt) -> tuple[float, float]:
 def fitted_on_fixed(layout: Layout, needed_mm: float) -> tuple[FittedBelt, ...]:
     """Stock belts that a drive without adjuster can take: by stretch, or, marginal at best, by their tolerance."""
     fitted = [_on_fixed(belt, needed_mm) for belt in stock_of(layout)]
-    inside = [belt for belt in fitted if belt.reserve_mm >= 0.0]
-    return tuple(sorted(inside, key=lambda f: (f.judged != "good", -f.reserve_mm, f.line_mm)))
+    return _best_first(belt for belt in fitted if belt.reserve_mm >= 0.0)
+
+
+def _best_first(belts: Iterable[FittedBelt]) -> tuple[FittedBelt, ...]:
+    return tuple(sorted(belts, key=lambda own: (-_standing(own.reserve_mm, own.judged == "good"), own.line_mm)))
 
 
 def _on_fixed(belt: Belt, needed_mm: float) -> FittedBelt:
@@ -332,24 +370,82 @@ def stretch_lengths(belt: Belt, needed_mm: Number) -> tuple[Number, Number] | No
     return needed_mm / (1.0 + belt.stretch_fit[1]), needed_mm / (1.0 + belt.stretch_fit[0])
 
 
-# What very many drives can take: the window of each, as arrays.
+# The stock belt that each of very many layouts is judged with.
+
+NO_BELT, UNLISTED = -1, -2
+"""In the place of a belt's number: none fits; none on the list does, but one that may be sold can be put on."""
+GOOD = 1e6
+"""Put on the reserve of a good belt, mm: any good belt comes before any marginal one."""
+
+
+def _standing(reserve_mm: Floats | float, good: Bools | bool) -> Floats:
+    """What belts are ranked by: good before marginal, then the larger smallest reserve; of equals the shorter."""
+    return np.where(good, reserve_mm + GOOD, reserve_mm)
 
 
 @dataclass(frozen=True, eq=False)
-class Windows:
-    """The windows of many drives, (N) mm each, as `belts.fit.Window`.
-
-    short, long: where the adjuster is at the two ends, in whatever the study counts its place by.
+class Chosen:
+    """The belt that each layout is judged with, (N): index into the belts on offer, or NO_BELT, or UNLISTED; reserve
+    mm, the smaller one; whether it is good.
     """
 
-    short: Floats
-    long: Floats
-    shortest: Floats
-    longest: Floats
-    short_end: Floats
-    long_end: Floats
-    fitting: Floats
+    index: Ints
+    reserve_mm: Floats
+    good: Bools
 
-    def where(self, keep: Bools) -> Windows:
+    def where(self, keep: Bools) -> Chosen:
         """Only some of them."""
-        return Windows(*(getattr(self, field.name)[keep] for field in fields(self)))
+        return Chosen(self.index[keep], self.reserve_mm[keep], self.good[keep])
+
+
+def belts_on_offer(layout: Layout) -> tuple[Belt, ...]:
+    """The belts to choose from, shorter first; only the named one where the layout names one."""
+    belts = stock_of(layout) if layout.belt.length_mm is None else (layout.belt,)
+    return tuple(sorted(belts, key=line_length_mm))
+
+
+def chosen_in(layout: Layout, belts: tuple[Belt, ...], window: Window[Floats]) -> Chosen:
+    """The best belt of every window, (N), by the rule of a single layout."""
+    best = _Best(len(window.shortest))
+    if not len(window.shortest):
+        return best.chosen()
+    least, most = window.shortest.min(), window.longest.max()
+    for i, belt in enumerate(belts):
+        line = line_length_mm(belt)
+        if least <= line <= most:
+            reserve = np.minimum(*reserves(window, line, belt.tolerance_of(line)))
+            goes_on = (window.shortest <= line) & (line <= window.longest)
+            best.offer(i, reserve, goes_on, reserve >= 0.0)
+    return best.chosen(ends_to_ask_for(layout, window)[2])
+
+
+def chosen_on_fixed(layout: Layout, belts: tuple[Belt, ...], needed_mm: Floats) -> Chosen:
+    """The same where there is no adjuster: belts that go on by stretch are good, by their tolerance marginal."""
+    best = _Best(len(needed_mm))
+    for i, belt in enumerate(belts):
+        least, most = taken_on_fixed(belt)
+        reserve = np.minimum(most - needed_mm, needed_mm - least)
+        good = np.full(reserve.shape, belt.stretch_fit is not None)
+        best.offer(i, reserve, reserve >= 0.0, good)
+    good_mm = stretch_lengths(layout.belt, needed_mm)
+    return best.chosen(None if good_mm is None else may_be_sold(layout, *good_mm))
+
+
+class _Best:
+    """Keeps the best belt so far of every layout; offered shorter first, so that a tie leaves the shorter."""
+
+    def __init__(self, count: int) -> None:
+        self._score = np.full(count, -np.inf)
+        self._index = np.full(count, NO_BELT)
+
+    def offer(self, index: int, reserve: Floats, goes_on: Bools, good: Bools) -> None:
+        score = _standing(reserve, good)
+        better = goes_on & (score > self._score)
+        self._score[better], self._index[better] = score[better], index
+
+    def chosen(self, may_be_sold: Bools | None = None) -> Chosen:
+        """The best of each. may_be_sold: where a belt may be asked for that no list holds."""
+        if may_be_sold is not None:
+            self._index[(self._index == NO_BELT) & may_be_sold] = UNLISTED
+        good = self._score >= GOOD
+        return Chosen(self._index, np.where(good, self._score - GOOD, self._score), good)

@@ -107,7 +107,7 @@ def end_of_travel(operation: Operation) -> tuple[End, float] | None:
     for state in (operation.stopped, operation.running):
         if adjuster is not None and travel is not None and state.at_stop.any():
             setting = float(state.setting[state.at_stop].flat[0])
-            return travel.ends_by(adjuster, setting), setting
+            return travel.ends_by(setting), setting
     return None
 
 

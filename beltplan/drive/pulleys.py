@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import ClassVar, Literal
 
 import numpy as np
 
 from beltplan.drive.belt import Belt
 from beltplan.drive.loads import Load
-from beltplan.geometry.vectors import Floats, from_angle, left_normal
+from beltplan.geometry.vectors import Bools, Floats, from_angle, left_normal, norm, picked
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,6 +47,43 @@ DEVIATIONS_SOURCE = "common practice, no source"
 
 
 # What moves a pulley to tighten the belt: an arm or a slide, with a spring or locked by hand.
+
+
+@dataclass(frozen=True, eq=False)
+class Track:
+    """Where an adjuster can put its pulley, in one layout or in many over leading axes (...) that broadcast.
+
+    origin: (..., 2) mm, the pivot of an arm or the start of a slide. lever: (...) mm for one unit of the setting: the
+    arm's length, 1 on a slide. along: (..., 2) unit vector of a slide, None for an arm.
+    travel: first and last setting. nominal: that of the design. marks: settings that bound the reserve, or None.
+    """
+
+    origin: Floats
+    lever: Floats
+    along: Floats | None
+    travel: tuple[Floats, Floats]
+    nominal: Floats
+    marks: tuple[Floats, Floats] | None = None
+
+    def centre_at(self, setting: Floats) -> Floats:
+        """Centre of the pulley, (...) rad or mm -> (..., 2) mm."""
+        if self.along is None:
+            return np.asarray(self.origin + self.lever[..., None] * from_angle(setting))
+        return np.asarray(self.origin + np.asarray(setting)[..., None] * self.along)
+
+    def motion_at(self, setting: Floats) -> Floats:
+        """Movement of the centre with the setting, (...) -> (..., 2) mm for one unit."""
+        if self.along is None:
+            return np.asarray(self.lever[..., None] * left_normal(from_angle(setting)))
+        return np.broadcast_to(self.along, (*np.broadcast_shapes(np.shape(setting), self.along.shape[:-1]), 2))
+
+    def picked(self, where: Bools) -> Track:
+        """Only some of the layouts."""
+        along = None if self.along is None else picked(self.along, where, 1)
+        first, last = (picked(stop, where) for stop in self.travel)
+        marks = None if self.marks is None else (picked(self.marks[0], where), picked(self.marks[1], where))
+        origin = picked(self.origin, where, 1)
+        return Track(origin, picked(self.lever, where), along, (first, last), picked(self.nominal, where), marks)
 
 
 @dataclass(frozen=True)
@@ -123,13 +161,20 @@ class Arm:
         """Movement of the pulley's centre for one unit of the setting: the arm's length per rad."""
         return self.length_mm
 
+    @cached_property
+    def track(self) -> Track:
+        """Where it can put its pulley."""
+        marks = None if self.marks_rad is None else _arrays(self.marks_rad)
+        pivot, length = np.asarray(self.pivot_mm), np.asarray(self.length_mm)
+        return Track(pivot, length, None, _arrays(self.stops_rad), np.asarray(self.nominal), marks)
+
     def centre_at(self, setting: Floats) -> Floats:
         """Centre of the pulley, (...) rad -> (..., 2) mm."""
-        return np.asarray(self.pivot_mm) + self.length_mm * from_angle(setting)
+        return self.track.centre_at(setting)
 
     def motion_at(self, setting: Floats) -> Floats:
         """Movement of the centre with the setting, (...) rad -> (..., 2) mm per rad."""
-        return self.length_mm * left_normal(from_angle(setting))
+        return self.track.motion_at(setting)
 
 
 @dataclass(frozen=True)
@@ -181,17 +226,31 @@ class Slide:
         """Setting half way along."""
         return 0.5 * self.length_mm
 
+    @cached_property
+    def track(self) -> Track:
+        """Where it can put its pulley."""
+        start, end = np.asarray(self.start_mm), np.asarray(self.end_mm)
+        return slide_track(start, end, np.asarray(0.5 if self.at is None else self.at))
+
     def centre_at(self, setting: Floats) -> Floats:
         """Centre of the pulley, (...) mm -> (..., 2) mm."""
-        return np.asarray(self.start_mm) + np.asarray(setting)[..., None] * self._unit()
+        return self.track.centre_at(setting)
 
     def motion_at(self, setting: Floats) -> Floats:
         """Movement of the centre with the setting, (...) mm -> (..., 2), a unit vector."""
-        return np.broadcast_to(self._unit(), (*np.shape(setting), 2))
+        return self.track.motion_at(setting)
 
-    def _unit(self) -> Floats:
-        step = np.asarray(self.end_mm) - np.asarray(self.start_mm)
-        return np.asarray(step / self.length_mm)
+
+def slide_track(start: Floats, end: Floats, share: Floats) -> Track:
+    """The track of slides from a start to an end, (..., 2) mm; share: (...) of the way, where the design has them."""
+    step = np.asarray(end - start)
+    length = norm(step)
+    stops = (np.zeros(length.shape), length)
+    return Track(start, np.ones(()), step / length[..., None], stops, share * length)
+
+
+def _arrays(pair: tuple[float, float]) -> tuple[Floats, Floats]:
+    return np.asarray(pair[0]), np.asarray(pair[1])
 
 
 Adjuster = Arm | Slide

@@ -3,7 +3,7 @@ geometry it makes, and how fast everything turns."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -20,7 +20,7 @@ from beltplan.drive.fit import (
     window_of,
 )
 from beltplan.drive.layout import Layout
-from beltplan.drive.pulleys import Pulley, Turns
+from beltplan.drive.pulleys import Adjuster, Pulley, Turns
 from beltplan.drive.travel import SAMPLES, TOUCHING_MM, Circuit, Travel, circuit_of, travel_of
 from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, crossings
 from beltplan.geometry.loops import Loop, length_by_centre, overlap
@@ -197,7 +197,7 @@ class Route:
     circuit: Circuit
     both_ways: bool
     travel: Travel | None
-    window: Window | None
+    window: Window[float] | None
     needed_mm: float | None
     stock: tuple[FittedBelt, ...]
     judged: FittedBelt | None
@@ -226,6 +226,11 @@ class Route:
         return self.layout.belt.length_mm is not None and self.judged is None
 
     @property
+    def last_over(self) -> str | None:
+        """The fixed pulley over which the belt slips last, the easiest; None without an adjuster."""
+        return None if self.window is None else self.pulleys[int(self.window.last_over)].name
+
+    @property
     def designation(self) -> str | None:
         """Designation of the belt judged, None where the layout names none and none fits."""
         if self.judged is not None:
@@ -237,7 +242,7 @@ class Route:
         """Place of the adjuster in its usable travel, 0 short to 1 long."""
         if self.travel is None or self.setting is None:
             return None
-        return self.travel.position(self.setting)
+        return float(self.travel.position(self.setting))
 
     @property
     def acceptable_mm(self) -> tuple[float, float] | None:
@@ -257,7 +262,7 @@ class Route:
         if self.window is None:
             good = self.acceptable_mm
             return good if good is not None and may_be_sold(self.layout, *good) else None
-        least, most, any_sold = ends_to_ask_for(self.layout, self.window.growth, self.window)
+        least, most, any_sold = ends_to_ask_for(self.layout, self.window)
         return (float(least), float(most)) if any_sold else None
 
 
@@ -269,10 +274,10 @@ def route_of(layout: Layout) -> Route:
     circuit, both_ways = circuit_for(layout)
     travel = travel_of(circuit)
     needed = _needed(circuit, travel)
-    window = None if travel is None else window_of(layout, circuit, travel)
+    window = None if travel is None else window_of(layout, circuit, travel).single
     stock = _stock(layout, circuit, travel, window, needed)
     judged = _judged(layout, stock)
-    setting = _setting(layout, circuit, travel, judged)
+    setting = _setting(layout, circuit, travel, window, judged)
     loop = circuit.loop_at(0.0 if setting is None else setting)
     length = _length(layout, judged, loop)
     return Route(layout, circuit, both_ways, travel, window, needed, stock, judged, length, setting, loop)
@@ -280,13 +285,13 @@ def route_of(layout: Layout) -> Route:
 
 def _needed(circuit: Circuit, travel: Travel | None) -> float | None:
     setting = 0.0 if circuit.adjuster is None else circuit.adjuster.nominal
-    if travel is not None and not travel.contains_nominal:
+    if travel is not None and not travel.at_nominal:
         return None
     return float(circuit.loop_at(setting).length)
 
 
 def _stock(
-    layout: Layout, circuit: Circuit, travel: Travel | None, window: Window | None, needed: float | None
+    layout: Layout, circuit: Circuit, travel: Travel | None, window: Window[float] | None, needed: float | None
 ) -> tuple[FittedBelt, ...]:
     if travel is not None and window is not None:
         return fitted_in_window(layout, circuit, travel, window)
@@ -299,16 +304,22 @@ def _judged(layout: Layout, stock: tuple[FittedBelt, ...]) -> FittedBelt | None:
     return next((fitted for fitted in stock if fitted.belt == layout.belt), None)
 
 
-def _setting(layout: Layout, circuit: Circuit, travel: Travel | None, judged: FittedBelt | None) -> float | None:
-    if circuit.adjuster is None or travel is None:
+def _setting(
+    layout: Layout, circuit: Circuit, travel: Travel | None, window: Window[float] | None, judged: FittedBelt | None
+) -> float | None:
+    if circuit.adjuster is None or travel is None or window is None:
         return None
     if judged is not None:
         return judged.setting
     if layout.belt.length_mm is not None:
-        return travel.short if line_length_mm(layout.belt) < travel.shortest_mm else travel.long
-    low, high = sorted((travel.short, travel.long))
-    middle = circuit.adjuster.middle
-    return middle if low <= middle <= high else 0.5 * (low + high)
+        return float(travel.short if line_length_mm(layout.belt) < window.shortest else travel.long)
+    return float(middle_of(circuit.adjuster, travel))
+
+
+def middle_of(adjuster: Adjuster, travel: Travel) -> Floats:
+    """Setting in the middle of the adjuster's travel, or of its usable part where that does not hold it, (...)."""
+    inside = (travel.low <= adjuster.middle) & (adjuster.middle <= travel.high)
+    return np.where(inside, adjuster.middle, 0.5 * (travel.low + travel.high))
 
 
 def _length(layout: Layout, judged: FittedBelt | None, loop: Loop) -> float:
@@ -399,9 +410,7 @@ def _distance(circuit: Circuit, index: int, unit: Floats, length_mm: float) -> f
 
 
 def _moved(circuit: Circuit, index: int, step: Floats) -> Circuit:
-    centre = circuit.centre.copy()
-    centre[index] += step
-    return replace(circuit, centre=centre)
+    return circuit.moved({index: circuit.centre[index] + step})
 
 
 # How fast and which way everything turns.

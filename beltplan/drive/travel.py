@@ -1,74 +1,149 @@
-"""The pulleys in the order of belt travel, and the belt's path over the travel of the adjuster: where it exists, how
-long it is, how fast it grows, and the setting that a length asks for."""
+"""The pulleys in the order of belt travel, and the belt's path over the travel of the adjuster: where it is sound, how
+long it is, how fast it grows, and the setting that a length asks for; for one layout, or for very many at once."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields, replace
+from itertools import combinations
 from types import MappingProxyType
 from typing import Literal
 
 import numpy as np
 
 from beltplan.drive.layout import Layout
-from beltplan.drive.pulleys import Adjuster, Pulley
-from beltplan.geometry.crossing import is_sound
-from beltplan.geometry.loops import Loop, close_loop, length_by_motion, overlap
-from beltplan.geometry.vectors import Bools, Floats
+from beltplan.drive.pulleys import Adjuster, Pulley, Track
+from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, around, crossings, pieces_cross
+from beltplan.geometry.distances import point_to_point
+from beltplan.geometry.loops import Loop, close_loop
+from beltplan.geometry.pieces import Pieces, joined, picked_rows, pieces_of
+from beltplan.geometry.vectors import Bools, Floats, Ints, dot
 
 TOUCHING_MM = 1e-9
 """Rims that share less than this only touch."""
+FEW_LAYOUTS = 200
+"""Up to so many layouts it is quicker to look at all couples of their pieces at once."""
 
 
 @dataclass(frozen=True, eq=False)
 class Circuit:
-    """Pulleys in the order that the belt passes them, as arrays: what is needed to lay the loop for any setting.
+    """Pulleys in the order that the belt passes them: one layout, or many over leading axes (...) that broadcast.
 
-    centre: (n, 2) mm, the adjusted pulley's at its nominal place, or (..., n, 2) for many places; radius, rim: (n) mm;
-    sense: (n).
-    moving: index of the adjusted pulley, or None.
+    base: the path with the adjuster at its nominal setting. rim: (n, ...) mm. turning: the way the loop goes round.
+    moving: index of the adjusted pulley, and track: where it can go; None without one. A single layout has no axes.
     """
 
     pulleys: tuple[Pulley, ...]
-    centre: Floats
-    radius: Floats
+    base: Pieces
     rim: Floats
-    sense: Floats
     turning: int
     moving: int | None
+    track: Track | None
 
     @property
     def adjuster(self) -> Adjuster | None:
-        """What moves the adjusted pulley."""
+        """What moves the adjusted pulley, as the layout gives it."""
         return None if self.moving is None else self.pulleys[self.moving].adjuster
 
-    def centre_at(self, setting: Floats) -> Floats:
-        """Centres for settings of the adjuster, (...) -> (..., n, 2) mm; broadcast with leading axes of the centres."""
-        leading = np.broadcast_shapes(np.shape(setting), self.centre.shape[:-2])
-        centre = np.broadcast_to(self.centre, (*leading, *self.centre.shape[-2:]))
-        if self.adjuster is None:
-            return centre
-        centre = np.array(centre)
-        centre[..., self.moving, :] = self.adjuster.centre_at(setting)
-        return centre
+    @property
+    def centre(self) -> tuple[Floats, ...]:
+        """Centres, n arrays (..., 2) mm, the adjusted pulley's at its nominal place."""
+        return self.base.centre
+
+    @property
+    def radius(self) -> Floats:
+        """Radii of the line, (n, ...) mm."""
+        return self.base.radius
+
+    @property
+    def sense(self) -> Floats:
+        """The way each pulley turns, (n)."""
+        return self.base.sense
+
+    @property
+    def shape(self) -> tuple[int, ...]:
+        """Leading axes of the whole: () for a single layout."""
+        return np.broadcast_shapes(*(at.shape[:-1] for at in self.centre), self.radius.shape[1:], self.nominal.shape)
+
+    @property
+    def nominal(self) -> Floats:
+        """The design's own setting, (...); 0 without an adjuster."""
+        return np.zeros(()) if self.track is None else self.track.nominal
+
+    def moved(self, centres: Mapping[int, Floats]) -> Circuit:
+        """Many layouts of this one: some pulleys elsewhere, by index, (..., 2) mm each."""
+        return replace(self, base=self.base.moved(centres))
+
+    def picked(self, where: Bools) -> Circuit:
+        """Only some of the layouts."""
+        track = None if self.track is None else self.track.picked(where)
+        return replace(self, base=self.base.picked(where), rim=picked_rows(self.rim, where), track=track)
+
+    def path_at(self, setting: Floats | float) -> Pieces:
+        """The path for settings of the adjuster (any number without one), (...) -> Pieces over (...)."""
+        if self.track is None or self.moving is None:
+            return self.base
+        return self.base.moved({self.moving: self.track.centre_at(np.asarray(setting, dtype=float))})
+
+    def centre_at(self, setting: Floats | float) -> Floats:
+        """Centres for settings of the adjuster, (...) -> (..., n, 2) mm."""
+        places, setting = list(self.centre), np.asarray(setting, dtype=float)
+        if self.track is not None and self.moving is not None:
+            places[self.moving] = self.track.centre_at(setting)
+        lead = np.broadcast_shapes(setting.shape, *(place.shape[:-1] for place in places))
+        return joined(places, lead)
 
     def loop_at(self, setting: Floats | float) -> Loop:
-        """The loop for settings of the adjuster (any number without one), leading axes as the setting's."""
-        return close_loop(self.centre_at(np.asarray(setting, dtype=float)), self.radius, self.sense)
+        """The loop for settings of the adjuster, (...), every part of it with all leading axes."""
+        return close_loop(self.centre_at(setting), np.moveaxis(self.radius, 0, -1), self.sense)
 
-    def sound_at(self, setting: Floats) -> Bools:
-        """Whether there is a simple loop with every pulley on its side and no rims overlapping, (...)."""
-        centre = self.centre_at(setting)
-        depth, _ = overlap(centre, self.rim)
-        loop = close_loop(centre, self.radius, self.sense)
-        return np.asarray(is_sound(loop, float(self.turning)) & ~(depth > TOUCHING_MM).any(axis=-1))
+    def slope_at(self, setting: Floats | float, path: Pieces | None = None) -> Floats:
+        """Change of path length for one unit of the setting, (...) mm per rad or per mm; zero without an adjuster.
 
-    def slope_at(self, setting: Floats) -> Floats:
-        """Change of path length for one unit of the setting, (...) mm per rad or per mm; zero without an adjuster."""
-        setting = np.asarray(setting, dtype=float)
-        if self.adjuster is None or self.moving is None:
-            return np.zeros(setting.shape)
-        return length_by_motion(self.loop_at(setting), self.moving, self.adjuster.motion_at(setting))
+        path: at that setting, where it is laid already.
+        Source: dL/dc = u_(i-1) - u_i (first variation of the path), dotted with the movement of the centre.
+        """
+        if self.track is None or self.moving is None:
+            return np.zeros(np.shape(setting))
+        own = self.path_at(setting) if path is None else path
+        beside = own.direction[self.moving - 1] - own.direction[self.moving]
+        return dot(beside, self.track.motion_at(np.asarray(setting, dtype=float)))
+
+    def sound_at(self, setting: Floats | float, among: frozenset[int] | None = None) -> Bools:
+        """Whether there is a simple loop with every pulley on its side and no rims overlapping, (...).
+
+        among: look only for rims, strands and arcs that meet those of these pulleys; None for all.
+        """
+        path = self.path_at(setting)
+        sound = np.array(self.rims_apart(path, among) & self.one_turn(path))
+        if sound.ndim < np.ndim(setting):
+            sound = np.array(np.broadcast_to(sound, np.shape(setting)))
+        if sound.any():
+            sound[sound] = ~self.crossed(path.picked(sound), among)
+        return sound
+
+    def one_turn(self, path: Pieces) -> Bools:
+        """Whether a path exists and makes one turn the circuit's way, (...)."""
+        return np.asarray(np.abs(path.turns - self.turning) < WHOLE_LOOP_TURNS)
+
+    def rims_apart(self, path: Pieces, among: frozenset[int] | None = None) -> Bools:
+        """Whether no rim overlaps another one, (...)."""
+        clear = (self.radius > 0.0).all(axis=0)
+        for i, j in combinations(range(len(self.pulleys)), 2):
+            if among is None or i in among or j in among:
+                clear = clear & ~(self.rim_gap(path, i, j) < -TOUCHING_MM)
+        return np.asarray(clear)
+
+    def rim_gap(self, path: Pieces, first: int, second: int) -> Floats:
+        """How far the rims of two pulleys are apart, (...) mm."""
+        apart = point_to_point(path.centre[first], path.centre[second])
+        return np.asarray(apart - self.rim[first] - self.rim[second])
+
+    def crossed(self, path: Pieces, among: frozenset[int] | None = None) -> Bools:
+        """Whether a path that exists crosses itself, (...)."""
+        if path.length.size <= FEW_LAYOUTS:
+            return crossings(path.whole).any
+        return pieces_cross(path, among)
 
 
 def circuit_of(layout: Layout, reverse: bool = False) -> Circuit:
@@ -77,15 +152,14 @@ def circuit_of(layout: Layout, reverse: bool = False) -> Circuit:
     first = routed.index(layout.driver)
     pulleys = routed[first:] + routed[:first]
     moving = next((i for i, pulley in enumerate(pulleys) if pulley.adjuster is not None), None)
-    return Circuit(
-        pulleys,
-        np.array([place_of(pulley) for pulley in pulleys], dtype=float),
+    adjuster = None if moving is None else pulleys[moving].adjuster
+    base = pieces_of(
+        [np.asarray(place_of(pulley), dtype=float) for pulley in pulleys],
         np.array([pulley.line_radius_mm(layout.belt) for pulley in pulleys]),
-        np.array([pulley.rim_radius_mm(layout.belt) for pulley in pulleys]),
         np.array([layout.sense_of(pulley) for pulley in pulleys], dtype=float),
-        layout.loop_sense,
-        moving,
     )
+    rim = np.array([pulley.rim_radius_mm(layout.belt) for pulley in pulleys])
+    return Circuit(pulleys, base, rim, layout.loop_sense, moving, None if adjuster is None else adjuster.track)
 
 
 def place_of(pulley: Pulley) -> tuple[float, float]:
@@ -98,12 +172,15 @@ def place_of(pulley: Pulley) -> tuple[float, float]:
     return pulley.at_mm
 
 
-# The belt's path over the travel of the adjuster: where it exists, how long it is, how fast it grows.
+# The usable travel: where the path is sound and its length goes one way.
 
+FEW = 9
+"""Settings that are looked at first; where anything comes near to changing between two of them, `SAMPLES` are."""
 SAMPLES = 121
-REFINE_SAMPLES = 33
-REFINE_ROUNDS = 8
-SOLVE_ROUNDS = 60
+HALVES, FINE_PARTS = (2, 30), (32, 10)
+"""Parts and rounds that find an end inside the travel, to less than a thousand-millionth of it."""
+FEW_ENDS = 8
+"""Up to so many layouts fine parts are quicker."""
 JUST_BEYOND = 1e-6
 """How far past an end of the usable travel, as a share of it, to look for what ends it."""
 End = Literal["stop", "shortest path", "longest path", "no path"]
@@ -117,144 +194,281 @@ END_WORDS: Mapping[End, str] = MappingProxyType(
     }
 )
 """What an adjuster does there."""
-SHORTEST_WINDOW_MM = 1e-9
-"""A window narrower than this is a point: no division by its width."""
 
 
 @dataclass(frozen=True, eq=False)
 class Travel:
-    """The usable part of the adjuster's travel: sound, and length going one way.
+    """The usable part of the adjuster's travel: sound, and length going one way; (...) for many layouts.
 
-    short, long: settings of the shortest and the longest path; shortest_mm, longest_mm: the lengths there.
-    turns_back: whether it ends where the length turns back. fails_at: settings just past an end where there is no path.
-    contains_nominal: whether the design's own setting lies in it.
+    low, high: settings of both ends, rising. direction: sign of the change of length with the setting.
+    low_cut, high_cut: whether it ends there before the adjuster's stop. low_lost, high_lost: whether because there is
+    no sound path beyond; else the length turns back. at_nominal: whether the design's own setting lies in it.
     """
 
-    short: float
-    long: float
-    shortest_mm: float
-    longest_mm: float
-    turns_back: bool
-    fails_at: tuple[float, ...]
-    contains_nominal: bool
+    low: Floats
+    high: Floats
+    direction: Floats
+    low_cut: Bools
+    high_cut: Bools
+    low_lost: Bools
+    high_lost: Bools
+    at_nominal: Bools
 
     @property
-    def whole(self) -> bool:
+    def short(self) -> Floats:
+        """Setting of the shortest path."""
+        return np.where(self.direction < 0.0, self.high, self.low)[()]
+
+    @property
+    def long(self) -> Floats:
+        """Setting of the longest path."""
+        return np.where(self.direction < 0.0, self.low, self.high)[()]
+
+    @property
+    def whole(self) -> Bools:
         """Whether this is the whole travel of the adjuster."""
-        return not (self.turns_back or self.fails_at)
+        return np.asarray(~(self.low_cut | self.high_cut))
 
-    def position(self, setting: float) -> float:
+    @property
+    def turns_back(self) -> Bools:
+        """Whether it ends where the length turns back."""
+        return np.asarray((self.low_cut & ~self.low_lost) | (self.high_cut & ~self.high_lost))
+
+    @property
+    def fails_at(self) -> tuple[float, ...]:
+        """Settings of a single layout just past an end where there is no path."""
+        step = JUST_BEYOND * (self.high - self.low)
+        beyond = ((self.low_lost, self.low - step), (self.high_lost, self.high + step))
+        return tuple(float(at) for lost, at in beyond if lost)
+
+    def position(self, setting: Floats | float) -> Floats:
         """0 at the short-path stop, 1 at the long-path stop."""
-        span = self.long - self.short
-        return (setting - self.short) / span if span else 0.0
+        span = np.asarray(self.long - self.short)
+        return np.asarray((setting - self.short) / np.where(span == 0.0, 1.0, span))
 
-    def ends_by(self, adjuster: Adjuster, setting: float) -> End:
-        """What ends the usable travel at one of its ends."""
-        near = 2.0 * JUST_BEYOND * abs(self.long - self.short)
-        if any(abs(setting - stop) <= near for stop in adjuster.travel):
+    def ends_by(self, setting: float) -> End:
+        """What ends the usable travel of a single layout at one of its ends."""
+        low = abs(setting - self.low) <= abs(setting - self.high)
+        cut, lost = (self.low_cut, self.low_lost) if low else (self.high_cut, self.high_lost)
+        if not cut:
             return "stop"
-        if any(abs(setting - failing) <= near for failing in self.fails_at):
-            return "no path"
-        return "shortest path" if abs(setting - self.short) <= near else "longest path"
+        return "no path" if lost else "shortest path" if low == bool(self.direction > 0.0) else "longest path"
+
+    def where(self, keep: Bools | Ints) -> Travel:
+        """Only some of many layouts."""
+        return Travel(*(getattr(self, field.name)[keep] for field in fields(self)))
+
+    def ends(self, circuit: Circuit) -> Floats:
+        """Settings of both ends, (2, ...); (2, 1) where all of many layouts have the whole of the same travel."""
+        if self.low.size > 1 and not circuit.nominal.ndim and self.whole.all():
+            return np.array([self.low[:1], self.high[:1]])
+        return np.stack((self.low, self.high))
+
+
+def joined_travels(parts: Sequence[Travel]) -> Travel:
+    """The travels of many layouts as one batch, along the first axis."""
+    return Travel(*(np.concatenate([getattr(part, field.name) for part in parts]) for field in fields(Travel)))
 
 
 def travel_of(circuit: Circuit) -> Travel | None:
-    """The part of the travel that holds the nominal setting, where the path is sound and its length monotonic.
+    """The usable travel of a single layout, round its nominal setting or, where that has no sound path, the nearest
+    setting that has.
 
-    None where no setting gives a sound path, or there is no adjuster. Where the nominal setting itself has none, the
-    nearest sound part is taken. Ends inside the travel are found to about 1e-10 of it.
+    None where no setting gives a sound path, or there is no adjuster.
     """
-    adjuster = circuit.adjuster
-    if adjuster is None:
+    if circuit.track is None:
         return None
-    setting = _samples(adjuster)
-    part, direction = _parts(circuit, setting)
-    if not part.any():
-        return None
-    home = int(np.argmin(np.where(part, np.abs(setting - adjuster.nominal), np.inf)))
-    low, high = _run(part & (direction == direction[home]), home)
-    first = setting[low] if low == 0 else _edge(circuit, setting[low], setting[low - 1], direction[home])
-    last = (
-        setting[high] if high == len(setting) - 1 else _edge(circuit, setting[high], setting[high + 1], direction[home])
-    )
-    at_nominal = bool(setting[home] == adjuster.nominal)
-    return _ordered(circuit, (first, last), (low > 0, high < len(setting) - 1), at_nominal)
+    home, found = nearest_sound(circuit)
+    return travel_round(circuit, home) if found else None
 
 
-def _samples(adjuster: Adjuster) -> Floats:
-    # The nominal setting is made one of the samples, so that its own part is found however short it is.
-    # Not np.unique: it would load numpy.ma, a tenth of a whole run.
-    even = np.linspace(min(adjuster.travel), max(adjuster.travel), SAMPLES)
-    return np.array(sorted({*even.tolist(), adjuster.nominal}))
+def nearest_sound(circuit: Circuit) -> tuple[Floats, Bools]:
+    """The nominal setting of every layout, kept to its travel, or the sample with a sound path that is nearest to it,
+    and whether there is any; (...) each.
+    """
+    found = circuit.sound_at(_kept(circuit, circuit.nominal))
+    home = np.array(np.broadcast_to(_kept(circuit, circuit.nominal), found.shape))
+    lost = ~found
+    if circuit.track is not None and lost.any():
+        own = circuit.picked(lost)
+        setting = _settings(own, home[lost], SAMPLES)
+        away = np.where(own.sound_at(setting), np.abs(setting - home[lost]), np.inf)
+        home[lost] = _row(setting, away.argmin(axis=0))
+        found[lost] = np.isfinite(away).any(axis=0)
+    return home, found
 
 
-def _parts(circuit: Circuit, setting: Floats) -> tuple[Bools, Floats]:
-    direction = np.sign(np.nan_to_num(circuit.slope_at(setting)))
+def travel_round(circuit: Circuit, home: Floats) -> Travel:
+    """The part of the travel round a setting where the path is sound and its length goes one way.
+
+    home: (...), a setting of every layout with a sound path. Nine samples tell where something changes, 121 where it
+    might unseen, and halving finds the end. Without an adjuster the travel is a single setting.
+    """
+    if circuit.track is None:
+        nothing, no = np.zeros(circuit.shape), np.zeros(circuit.shape, dtype=bool)
+        return Travel(nothing, nothing, nothing, no, no, no, no, ~no)
+    scan, doubtful = _scanned(circuit, home, FEW)
+    if doubtful.any():
+        own, own_home = circuit.picked(doubtful), home[doubtful] if home.ndim else home
+        again, _ = _scanned(own, own_home, SAMPLES)
+        for field in fields(scan):
+            getattr(scan, field.name)[doubtful] = getattr(again, field.name)
+    low = _end(circuit, scan.direction, scan.low, scan.below)
+    high = _end(circuit, scan.direction, scan.high, scan.above)
+    step = JUST_BEYOND * (high - low)
+    lost = (_lost(circuit, low - step, scan.below), _lost(circuit, high + step, scan.above))
+    at_nominal = np.broadcast_to(home == circuit.nominal, low.shape)
+    travel = Travel(low, high, scan.direction, ~np.isnan(scan.below), ~np.isnan(scan.above), *lost, at_nominal)
+    return travel if circuit.shape else travel.where(np.array(0))
+
+
+@dataclass(frozen=True, eq=False)
+class _Scan:
+    """What samples along the travel tell of every layout, all (N).
+
+    low, high: the outermost good settings round home, rising; below, above: the bad ones next to them, NaN at a stop
+    of the adjuster. direction: sign of the slope.
+    """
+
+    low: Floats
+    high: Floats
+    below: Floats
+    above: Floats
+    direction: Floats
+
+
+def _kept(circuit: Circuit, setting: Floats) -> Floats:
+    return setting if circuit.track is None else np.clip(setting, *_stops(circuit.track))
+
+
+def _stops(track: Track) -> tuple[Floats, Floats]:
+    first, last = track.travel
+    return np.minimum(first, last), np.maximum(first, last)
+
+
+def _settings(circuit: Circuit, home: Floats, count: int) -> Floats:
+    """Even samples and `home` among them, so that its own part is found however short it is; (S, N), or (S, 1)."""
+    assert circuit.track is not None
+    even = np.linspace(*_stops(circuit.track), count)
+    lead = np.broadcast_shapes(even.shape[1:], home.shape)
+    rows = np.concatenate((np.broadcast_to(_deep(even, lead), (count, *lead)), np.broadcast_to(home, (1, *lead))))
+    rows = np.sort(rows.reshape(count + 1, -1), axis=0)
+    return np.asarray(rows[np.append(True, (np.diff(rows, axis=0) > 0.0).any(axis=1))])
+
+
+def _deep(even: Floats, lead: tuple[int, ...]) -> Floats:
+    return even.reshape(len(even), *(1,) * (len(lead) - even.ndim + 1), *even.shape[1:])
+
+
+def _row(values: Floats, number: Ints) -> Floats:
+    """One row of values (S, N) or (S, 1) for every column, by number (N)."""
+    columns = np.arange(values.shape[1]) if values.shape[1] != 1 else np.zeros((), dtype=np.intp)
+    return np.asarray(values[number, columns])
+
+
+def _scanned(circuit: Circuit, home: Floats, count: int) -> tuple[_Scan, Bools]:
+    """The scan over so many samples, and whether something may change unseen between two of them."""
+    setting = _settings(circuit, home, count)
+    path = circuit.path_at(setting)
+    slope = circuit.slope_at(setting, path)
+    sign = np.sign(np.nan_to_num(slope))
     # A sample that falls just on the turning point belongs to the part after it.
-    following = np.append(direction[1:], direction[-2])
-    return circuit.sound_at(setting), np.where(direction == 0.0, following, direction)
+    sign = np.where(sign == 0.0, np.append(sign[1:], sign[-2:-1], axis=0), sign)
+    at_home = np.broadcast_to((setting == home).argmax(axis=0), sign.shape[1:])
+    direction = _row(sign, at_home)
+    good = _runs(circuit, path) & ~_crossed(circuit, path) & (sign == direction)
+    number = np.arange(len(setting), dtype=np.int16)[:, None]
+    first = np.where(~good & (number < at_home), number, -1).max(axis=0) + 1
+    last = np.where(~good & (number > at_home), number, len(setting)).min(axis=0) - 1
+    framed = np.pad(setting, ((1, 1), (0, 0)), constant_values=np.nan)
+    direction = np.array(np.broadcast_to(direction, first.shape))
+    scan = _Scan(_row(setting, first), _row(setting, last), _row(framed, first), _row(framed, last + 2), direction)
+    return scan, _doubtful(circuit, setting, path, slope, first, last)
 
 
-def _run(member: Bools, home: int) -> tuple[int, int]:
-    low = home
-    while low > 0 and member[low - 1]:
-        low -= 1
-    high = home
-    while high < len(member) - 1 and member[high + 1]:
-        high += 1
-    return low, high
+def _adjusted(circuit: Circuit) -> frozenset[int]:
+    return frozenset(() if circuit.moving is None else (circuit.moving,))
 
 
-def _edge(circuit: Circuit, inside: float, outside: float, direction: float) -> float:
-    for _ in range(REFINE_ROUNDS):
-        setting = np.linspace(inside, outside, REFINE_SAMPLES)
-        part, sign = _parts(circuit, setting)
-        last = _run(part & (sign == direction), 0)[1]
-        inside, outside = setting[last], setting[min(last + 1, REFINE_SAMPLES - 1)]
-    return float(inside)
+def _runs(circuit: Circuit, path: Pieces) -> Bools:
+    # What does not move with the adjuster was looked at with the home setting.
+    return np.asarray(circuit.one_turn(path) & circuit.rims_apart(path, _adjusted(circuit)))
 
 
-def _ordered(circuit: Circuit, ends: tuple[float, float], inner: tuple[bool, bool], nominal: bool) -> Travel:
-    lengths = circuit.loop_at(np.array(ends)).length
-    short, long = (0, 1) if lengths[0] <= lengths[1] else (1, 0)
-    beyond = [ends[i] + JUST_BEYOND * (ends[i] - ends[1 - i]) for i in (0, 1) if inner[i]]
-    fails_at = tuple(float(setting) for setting in beyond if not circuit.sound_at(np.array(setting)))
-    return Travel(
-        float(ends[short]),
-        float(ends[long]),
-        float(lengths[short]),
-        float(lengths[long]),
-        len(fails_at) < len(beyond),
-        fails_at,
-        nominal,
-    )
+def _crossed(circuit: Circuit, path: Pieces) -> Bools:
+    return circuit.crossed(path, _adjusted(circuit))
 
 
-def setting_for(circuit: Circuit, travel: Travel, length_mm: Floats) -> Floats:
-    """Settings at which the path has given lengths inside the travel's window, (k) mm -> (k).
+def _doubtful(circuit: Circuit, setting: Floats, path: Pieces, slope: Floats, first: Ints, last: Ints) -> Bools:
+    """Whether the slope, a wrap or a gap between rims is so small that it may pass zero unseen between two samples."""
+    moving, n = circuit.moving or 0, len(path.span)
+    watched = [np.abs(slope), *(path.wrap[i] for i in sorted(around(_adjusted(circuit), n)))]
+    watched += [circuit.rim_gap(path, index, moving) for index in range(n) if index != moving]
+    inside: Bools | None = None
+    found = np.zeros(len(first), dtype=bool)
+    for values in watched:
+        suspect = np.broadcast_to(_near_zero(setting, values), found.shape) & ~found
+        if suspect.any():
+            if inside is None:
+                number = np.arange(len(values))[:, None]
+                inside = (first <= number) & (number <= last)
+            own = np.broadcast_to(values, inside.shape)[:, suspect]
+            at = setting if setting.shape[1] == 1 else setting[:, suspect]
+            found[suspect] = _near_zero(at, np.where(inside[:, suspect], own, np.nan))
+    return found
 
-    Bisection with Newton steps from the closed-form slope; lengths outside the window give the nearer end.
+
+def _near_zero(setting: Floats, values: Floats) -> Bools:
+    """Whether a value comes nearer to zero than it leaves the straight line between its neighbouring samples.
+
+    Between two samples a smooth value bends by about a quarter of that.
     """
-    wanted = np.clip(np.asarray(length_mm, dtype=float), travel.shortest_mm, travel.longest_mm)
-    low, high = np.full(wanted.shape, travel.short), np.full(wanted.shape, travel.long)
-    width = max(travel.longest_mm - travel.shortest_mm, SHORTEST_WINDOW_MM)
-    setting = low + (high - low) * (wanted - travel.shortest_mm) / width
-    for _ in range(SOLVE_ROUNDS):
-        short_of = circuit.loop_at(setting).length - wanted
-        low, high = np.where(short_of < 0.0, setting, low), np.where(short_of < 0.0, high, setting)
-        new = _newton_inside(circuit, setting, short_of, low, high)
-        if np.all(np.abs(new - setting) <= 1e-13 * (1.0 + np.abs(setting))):
-            break
-        setting = new
-    return np.asarray(setting)
+    share = (setting[1:-1] - setting[:-2]) / (setting[2:] - setting[:-2])
+    bend = values[1:-1] - values[:-2] - share * (values[2:] - values[:-2])
+    return np.asarray(np.fmin.reduce(values, axis=0) < np.fmax.reduce(np.abs(bend), axis=0, initial=0.0))
 
 
-def _newton_inside(circuit: Circuit, setting: Floats, error: Floats, low: Floats, high: Floats) -> Floats:
-    return newton_inside(circuit.slope_at(setting), setting, error, low, high)
+def _end(circuit: Circuit, direction: Floats, inside: Floats, beyond: Floats) -> Floats:
+    """An end of the travel, (N): `inside` at a stop, else what halving finds towards the bad setting `beyond`.
+
+    Where the path does not cross itself beyond, crossing is left out at first, and all is done again with it where the
+    end so found turns out to cross.
+    """
+
+    def halved(own: Bools, crossing: bool) -> Floats:
+        return _halved(circuit.picked(own), direction[own], inside[own], beyond[own], crossing)
+
+    def crossed(own: Bools, at: Floats) -> Bools:
+        part = circuit.picked(own)
+        return np.broadcast_to(_crossed(part, part.path_at(at[own])), (int(own.sum()),))
+
+    end, crosses, simple = inside.copy(), ~np.isnan(beyond), ~np.isnan(beyond)
+    if simple.any():
+        simple[simple] = ~crossed(simple, beyond)
+        end[simple] = halved(simple, crossing=False)
+        crosses &= ~simple
+        crosses[simple] = crossed(simple, end)
+        end[crosses] = halved(crosses, crossing=True)
+    return end
 
 
-def newton_inside(slope: Floats, setting: Floats, error: Floats, low: Floats, high: Floats) -> Floats:
-    """The next setting for a wanted length: a Newton step where it stays between `low` and `high`, else the middle."""
-    step = setting - error / np.where(slope == 0.0, np.inf, slope)
-    inside = (step - low) * (step - high) <= 0.0
-    return np.where(inside, step, 0.5 * (low + high))
+def _halved(circuit: Circuit, direction: Floats, inside: Floats, outside: Floats, crossing: bool) -> Floats:
+    parts, rounds = HALVES if len(inside) > FEW_ENDS else FINE_PARTS
+    share = np.arange(parts + 1)[:, None] / parts
+    for _ in range(rounds if len(inside) else 0):
+        at = inside + share * (outside - inside)
+        path = circuit.path_at(at[1:-1])
+        fit = _runs(circuit, path) & (np.sign(np.nan_to_num(circuit.slope_at(at[1:-1], path))) == direction)
+        if crossing:
+            fit = fit & ~_crossed(circuit, path)
+        good = np.logical_and.accumulate(fit, axis=0).sum(axis=0)
+        inside, outside = _row(at, good), _row(at, good + 1)
+    return inside
+
+
+def _lost(circuit: Circuit, setting: Floats, beyond: Floats) -> Bools:
+    """Whether there is no sound path at a setting, (N); looked at only where the travel is cut."""
+    lost = ~np.isnan(beyond)
+    if lost.any():
+        lost[lost] = ~circuit.picked(lost).sound_at(setting[lost], _adjusted(circuit))
+    return lost

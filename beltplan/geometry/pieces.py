@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from beltplan.geometry.loops import tangent
-from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle, left_normal, turned
+from beltplan.geometry.loops import Loop, close_loop, tangent
+from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle, left_normal, picked, turned
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,8 +34,7 @@ class Strand:
 
     def picked(self, where: Bools) -> Strand:
         """Only some of the layouts, its leading axes broadcast to those of `where`."""
-        start, direction = (np.broadcast_to(v, (*where.shape, 2))[where] for v in (self.start, self.direction))
-        return Strand(start, direction, np.broadcast_to(self.length, where.shape)[where])
+        return Strand(picked(self.start, where, 1), picked(self.direction, where, 1), picked(self.length, where))
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,12 +62,12 @@ class Arc:
     @property
     def shape(self) -> tuple[int, ...]:
         """Its leading axes."""
-        return np.broadcast_shapes(self.centre.shape[:-1], self.wrap.shape, self.away.shape[:-1])
+        return np.broadcast_shapes(self.centre.shape[:-1], self.wrap.shape, self.away.shape[:-1], self.radius.shape)
 
     def picked(self, where: Bools) -> Arc:
         """Only some of the layouts, its leading axes broadcast to those of `where`."""
-        centre, away = (np.broadcast_to(v, (*where.shape, 2))[where] for v in (self.centre, self.away))
-        return Arc(centre, self.radius, self.sense, away, np.broadcast_to(self.wrap, where.shape)[where])
+        centre, away = picked(self.centre, where, 1), picked(self.away, where, 1)
+        return Arc(centre, picked(self.radius, where), self.sense, away, picked(self.wrap, where))
 
     def raised(self, by_mm: float) -> Arc:
         """The arc that runs beside this one, `by_mm` farther out."""
@@ -84,7 +83,7 @@ class Arc:
 class Pieces:
     """A closed path over n circles, as `Loop`, but every piece with leading axes of its own that broadcast together.
 
-    centre, direction: n arrays (..., 2); span, wrap: n arrays (...); radius, sense: (n).
+    centre, direction: n arrays (..., 2); span, wrap: n arrays (...); radius: (n, ...); sense: (n).
     """
 
     centre: tuple[Floats, ...]
@@ -111,35 +110,67 @@ class Pieces:
         spans = {j for i in centres for j in ((i - 1) % n, i)}
         direction, span, wrap = list(self.direction), list(self.span), list(self.wrap)
         for i in spans:
-            direction[i], span[i] = _tangent_from(centre, self.sense * self.radius, i)
+            direction[i], span[i] = _tangent_from(centre, self.radius, self.sense, i)
         for i in {j for k in spans for j in (k, (k + 1) % n)}:
             wrap[i] = turned(direction[i - 1], direction[i], self.sense[i])
         return Pieces(centre, self.radius, self.sense, tuple(direction), tuple(span), tuple(wrap))
 
     def strand(self, index: int) -> Strand:
         """One strand."""
-        start = self.centre[index] - self.sense[index] * self.radius[index] * left_normal(self.direction[index])
-        return Strand(start, self.direction[index], self.span[index])
+        away = (self.sense[index] * self.radius[index])[..., None] * left_normal(self.direction[index])
+        return Strand(self.centre[index] - away, self.direction[index], self.span[index])
 
     def arc(self, index: int) -> Arc:
         """The belt on one circle."""
         radius, sense = np.asarray(self.radius[index]), np.asarray(self.sense[index])
-        away = -sense * radius * left_normal(self.direction[index - 1])
+        away = -(sense * radius)[..., None] * left_normal(self.direction[index - 1])
         return Arc(self.centre[index], radius, sense, away, self.wrap[index])
+
+    @property
+    def whole(self) -> Loop:
+        """The same path with every part over all leading axes."""
+        lead = np.broadcast_shapes(*(span.shape for span in self.span), self.radius.shape[1:])
+        centre, direction = joined(self.centre, lead), joined(self.direction, lead)
+        span, wrap = (joined([part[..., None] for part in parts], lead)[..., 0] for parts in (self.span, self.wrap))
+        radius, sense = np.moveaxis(self.radius, 0, -1), np.broadcast_to(self.sense, span.shape)
+        return Loop(centre, np.broadcast_to(radius, span.shape), sense, direction, span, wrap)
+
+    def picked(self, where: Bools) -> Pieces:
+        """Only some of the layouts; pieces that are the same for all stay so."""
+        centre, direction = (tuple(picked(v, where, 1) for v in all_) for all_ in (self.centre, self.direction))
+        span, wrap = (tuple(picked(v, where) for v in all_) for all_ in (self.span, self.wrap))
+        return Pieces(centre, picked_rows(self.radius, where), self.sense, direction, span, wrap)
 
 
 def pieces_of(centre: Sequence[Floats], radius: Floats, sense: Floats) -> Pieces:
-    """Lay a path in pieces. centre: n arrays (..., 2) mm; radius, sense: (n), as in `close_loop`."""
-    n = len(centre)
-    laid = [_tangent_from(tuple(centre), sense * radius, i) for i in range(n)]
+    """Lay a path in pieces. centre: n arrays (..., 2) mm; radius: (n, ...); sense: (n), as in `close_loop`."""
+    n, places = len(centre), tuple(centre)
+    if radius.ndim == 1 and all(place.ndim == 1 for place in places):
+        loop = close_loop(np.array(places), radius, sense)
+        return Pieces(places, radius, sense, tuple(loop.direction), tuple(loop.span), tuple(loop.wrap))
+    laid = [_tangent_from(places, radius, sense, i) for i in range(n)]
     direction, span = tuple(u for u, _ in laid), tuple(s for _, s in laid)
     wrap = tuple(turned(direction[i - 1], direction[i], sense[i]) for i in range(n))
-    return Pieces(tuple(centre), radius, sense, direction, span, wrap)
+    return Pieces(places, radius, sense, direction, span, wrap)
 
 
-def _tangent_from(centre: tuple[Floats, ...], signed: Floats, index: int) -> tuple[Floats, Floats]:
+def joined(parts: Sequence[Floats], lead: tuple[int, ...]) -> Floats:
+    """Values of n circles, (..., k) each, as one array over all leading axes, (*lead, n, k)."""
+    whole = np.empty((*lead, len(parts), parts[0].shape[-1]))
+    for i, part in enumerate(parts):
+        whole[..., i, :] = part
+    return whole
+
+
+def picked_rows(values: Floats, where: Bools) -> Floats:
+    """Only some of the layouts of something for every circle, (n, ...)."""
+    return values if values.ndim == 1 else np.stack([picked(row, where) for row in values])
+
+
+def _tangent_from(centre: tuple[Floats, ...], radius: Floats, sense: Floats, index: int) -> tuple[Floats, Floats]:
     following = (index + 1) % len(centre)
-    return tangent(centre[following] - centre[index], np.asarray(signed[index] - signed[following]))
+    offset = sense[index] * radius[index] - sense[following] * radius[following]
+    return tangent(centre[following] - centre[index], np.asarray(offset))
 
 
 def _total(parts: list[Floats]) -> Floats:

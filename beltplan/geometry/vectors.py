@@ -60,3 +60,14 @@ def turned(angle_from: Floats, angle_to: Floats, sense: Floats) -> Floats:
 
 TOUCHING_RAD = 1e-9
 """Two directions closer than this are the same direction: about 1e-7 mm on a 100 mm pulley."""
+
+
+def picked(values: Floats, where: Bools, item_axes: int = 0) -> Floats:
+    """Only some of a batch of layouts, those `where` it is true, along one axis; one value for all stays one value.
+
+    values: leading axes that broadcast to `where`, and then so many axes of their own.
+    """
+    split = values.ndim - item_axes
+    if all(count == 1 for count in values.shape[:split]):
+        return values.reshape(values.shape[split:])
+    return np.broadcast_to(values, (*where.shape, *values.shape[split:]))[where]

@@ -368,8 +368,8 @@ def belt_words(route: Route) -> str:
 
 def path_words(route: Route) -> str:
     """The path that the drive offers."""
-    if route.travel is not None:
-        return f"Path {route.travel.shortest_mm:.1f} to {route.travel.longest_mm:.1f} mm over the adjuster's travel"
+    if route.window is not None:
+        return f"Path {route.window.shortest:.1f} to {route.window.longest:.1f} mm over the adjuster's travel"
     return "" if route.needed_mm is None else f"Path {route.needed_mm:.1f} mm, no adjuster"
 
 

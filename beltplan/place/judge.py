@@ -12,25 +12,25 @@ from beltplan.checks.pulleys import least_wrap, misalignment_deg, most_misalignm
 from beltplan.checks.tension import most_hub_load, most_tension
 from beltplan.drive.balance import Seat, balance
 from beltplan.drive.belt import Belt
-from beltplan.drive.fit import Windows, growth_of, is_sprung, share_missing
+from beltplan.drive.fit import (
+    NO_BELT,
+    Chosen,
+    Window,
+    chosen_in,
+    chosen_on_fixed,
+    is_sprung,
+    setting_for,
+    share_missing,
+    window_of,
+)
 from beltplan.drive.mechanics import Mechanics, frictions, mechanics_of
 from beltplan.drive.operation import LEAST_TAKE_UP_PERCENT, duties_of, torques_Nm, uses
 from beltplan.drive.route import share_of_best_percent
+from beltplan.drive.travel import Circuit, Travel
 from beltplan.geometry.pieces import Pieces
 from beltplan.geometry.vectors import Bools, Floats, Ints
 from beltplan.place.gaps import Gaps, Ground, Tally, gaps_at
-from beltplan.place.travel import (
-    NO_BELT,
-    Chosen,
-    Mover,
-    Travels,
-    chosen_in,
-    chosen_on_fixed,
-    end_settings,
-    lengths_for,
-    settings_for,
-    windows_of,
-)
+from beltplan.place.travel import Mover, lengths_for
 
 SPEEDS = 11
 """Speeds from idle to maximum, each also one of those of `check`; the cruising speed besides."""
@@ -86,9 +86,7 @@ class Drive:
     def worst(self, places: Floats, seated: Seated) -> Worst:
         """The worst over duties and speeds. places: (N, k, 2) mm."""
         given = self.mover.circuit
-        centre = np.array(np.broadcast_to(given.centre, (len(places), *given.centre.shape)))
-        centre[:, list(self.mover.moved)] = places
-        circuit = replace(given, centre=centre[:, None, None])
+        circuit = self.mover.at(places[:, None, None])
         radius = np.array([pulley.pitch_radius_mm(self.mover.layout.belt) for pulley in given.pulleys])
         length, setting = seated.length_mm[:, None, None], seated.setting[:, None, None]
         ends = (seated.short[:, None, None], seated.long[:, None, None]) if given.adjuster else (None, None)
@@ -226,7 +224,7 @@ def questions_of(ground: Ground, belts: tuple[Belt, ...]) -> Questions:
             *(_slip_name(p.name) for p in pulleys),
         ),
     )
-    fixed = gaps_at(ground, mover.base, empty.varying, fixed=True)
+    fixed = gaps_at(ground, mover.circuit.base, empty.varying, fixed=True)
     return replace(empty, fixed=fixed)
 
 
@@ -238,92 +236,78 @@ def _slip_name(pulley: str) -> str:
     return f"wet slip of {pulley}"
 
 
-def judged(questions: Questions, places: Floats, index: Ints, travels: Travels) -> Judged:
-    """Judge places with a sound path at the design setting; index: their numbers."""
-    mover = questions.mover
-    if mover.circuit.adjuster is None:
-        needed = np.broadcast_to(mover.path(places).length, (len(places),))
-        windows = Windows(*(np.zeros(0),) * 2, needed, needed, *(np.zeros(0),) * 3)
-        chosen = chosen_on_fixed(mover.layout, questions.belts, needed)
+def judged(questions: Questions, circuit: Circuit, index: Ints, travel: Travel) -> Judged:
+    """Judge places with a sound path at the design setting, all in one circuit; index: their numbers."""
+    layout = questions.mover.layout
+    window = window_of(layout, circuit, travel)
+    if circuit.adjuster is None:
+        chosen = chosen_on_fixed(layout, questions.belts, window.shortest)
     else:
-        windows = windows_of(mover, places, travels)
-        chosen = chosen_in(mover, questions.belts, windows)
-    return _joined(questions, places, index, travels, windows, chosen)
+        chosen = chosen_in(layout, questions.belts, window)
+    return _joined(questions, circuit, index, travel, window, chosen)
 
 
 def _joined(
-    questions: Questions, places: Floats, index: Ints, travels: Travels, windows: Windows, chosen: Chosen
+    questions: Questions, circuit: Circuit, index: Ints, travel: Travel, window: Window[Floats], chosen: Chosen
 ) -> Judged:
-    fits, count = chosen.index != NO_BELT, len(places)
-    tally, values = _Judging(questions, places[fits], travels.where(fits), windows, chosen, fits).done()
+    fits, count = chosen.index != NO_BELT, len(index)
+    own = (circuit.picked(fits), travel.where(fits), window.where(fits), chosen.where(fits))
+    tally, values = _Judging(questions, *own).done()
     values |= {"margin": tally.margin, "own_margin": tally.own_margin}
     spread: dict[str, Floats] = {}
-    for name, own in values.items():
-        spread[name] = np.full((count, *own.shape[1:]), np.nan)
-        spread[name][fits] = own
+    for name, found in values.items():
+        spread[name] = np.full((count, *found.shape[1:]), np.nan)
+        spread[name][fits] = found
     severity, worst = np.full(count, PROBLEM, dtype=np.int8), np.full(count, -1, dtype=np.int16)
     severity[fits], worst[fits] = tally.severity, tally.worst
     spread["reserve_mm"] = np.where(chosen.index >= 0, chosen.reserve_mm, np.nan)
-    window = {"shortest_mm": windows.shortest, "longest_mm": windows.longest}
-    return Judged(index=index, belt=chosen.index, worst=worst, severity=severity, **window, **spread)
+    lengths = {"shortest_mm": window.shortest, "longest_mm": window.longest}
+    return Judged(index=index, belt=chosen.index, worst=worst, severity=severity, **lengths, **spread)
 
 
 class _Judging:
     """Judges places for which a belt is chosen, question by question."""
 
     def __init__(
-        self,
-        questions: Questions,
-        places: Floats,
-        travels: Travels,
-        windows: Windows,
-        chosen: Chosen,
-        fits: Bools,
+        self, questions: Questions, circuit: Circuit, travel: Travel, window: Window[Floats], chosen: Chosen
     ) -> None:
-        self.questions, self.places, self.travels = questions, places, travels
-        self.count = len(places)
+        self.questions, self.circuit, self.travel, self.window = questions, circuit, travel, window
+        self.count = len(chosen.index)
         self.tally = Tally(self.count, questions.names)
-        self.tally.mark(~chosen.good[fits], CAUTION)
-        adjusted = questions.mover.circuit.adjuster is not None
-        if not adjusted:
+        self.tally.mark(~chosen.good, CAUTION)
+        if circuit.adjuster is None:
             # Only a stretch belt may do without an adjuster, as `checks.no_adjuster`.
             self.tally.mark(questions.mover.layout.belt.stretch_fit is None, PROBLEM)
-        self.windows = windows.where(fits) if adjusted else windows
-        self.listed, self.reserve_mm = chosen.index[fits] >= 0, chosen.reserve_mm[fits]
-        self.line_mm = lengths_for(questions.mover, questions.belts, chosen, places, windows, fits)
+        self.listed, self.reserve_mm = chosen.index >= 0, chosen.reserve_mm
+        self.line_mm = lengths_for(circuit, questions.belts, chosen, travel)
 
     def done(self) -> tuple[Tally, dict[str, Floats]]:
         """The tally, and the values to be told."""
-        mover, adjusted = self.questions.mover, self.questions.mover.circuit.adjuster is not None
-        setting = settings_for(mover, self.places, self.windows, self.line_mm) if adjusted else None
-        path = mover.path(self.places, setting)
-        nothing = np.full(self.count, np.nan)
+        adjusted, nothing = self.circuit.adjuster is not None, np.full(self.count, np.nan)
+        setting = setting_for(self.circuit, self.travel, self.window, self.line_mm) if adjusted else None
+        path = self.circuit.base if setting is None else self.circuit.path_at(setting)
         values = {
             "setting": nothing if setting is None else setting,
-            "short": nothing if setting is None else self.windows.short,
-            "long": nothing if setting is None else self.windows.long,
+            "short": nothing if setting is None else self.travel.short,
+            "long": nothing if setting is None else self.travel.long,
             "line_mm": self.line_mm,
             "slip_wet": nothing,
-            "position": nothing if setting is None else self._position(setting),
+            "position": nothing if setting is None else self.travel.position(setting),
             "take_up_percent": nothing if setting is None else self._take_up(path, setting),
             "wrap_rad": self._wraps(path),
         }
         self._strands(path)
         if adjusted:
-            self.tally.mark(~self.travels.whole, CAUTION)
+            self.tally.mark(~self.travel.whole, CAUTION)
             self._fitting()
             self._unset()
             self._lacking()
         return self.tally, values | self._gaps(path)
 
-    def _position(self, setting: Floats) -> Floats:
-        span = self.windows.long - self.windows.short
-        return (setting - self.windows.short) / np.where(span == 0.0, 1.0, span)
-
     def _take_up(self, path: Pieces, setting: Floats) -> Floats:
-        mover, moving = self.questions.mover, self.questions.mover.circuit.moving or 0
-        lever = mover.circuit.adjuster.lever_mm if mover.circuit.adjuster else 0.0
-        percent = share_of_best_percent(np.abs(mover.slope(path, setting)), lever, path.wrap[moving])
+        circuit, moving = self.circuit, self.circuit.moving or 0
+        lever = circuit.adjuster.lever_mm if circuit.adjuster else 0.0
+        percent = share_of_best_percent(np.abs(circuit.slope_at(setting, path)), lever, path.wrap[moving])
         self.tally.judge(percent, self.questions.take_up)
         return percent
 
@@ -345,24 +329,24 @@ class _Judging:
 
     def _unset(self) -> None:
         """Belts that the adjuster cannot pull up to their set tension, as `checks.reserve`."""
-        growth = growth_of(self.questions.mover.layout.belt, self.questions.mover.circuit)
-        self.tally.mark(self.listed & (self.line_mm * growth.pulled > self.windows.longest), PROBLEM)
+        pulled = self.line_mm * self.window.growth.pulled
+        self.tally.mark(self.listed & (pulled > self.window.longest), PROBLEM)
 
     def _lacking(self) -> None:
         """A reserve that is missing counts for the margin, as `checks.comparison`."""
-        share = share_missing(self.reserve_mm, self.windows.shortest, self.windows.longest)
+        share = share_missing(self.reserve_mm, self.window)
         self.tally.rank(np.where(self.listed & (share < 0.0), share, np.inf), RESERVE_NAME)
 
     def _fitting(self) -> None:
-        slack, fitting = self.line_mm - self.windows.shortest, self.windows.fitting
+        slack, fitting = self.line_mm - self.window.shortest, self.window.fitting
         self.tally.mark(self.listed & (slack < fitting), PROBLEM)
         self.tally.mark(self.listed & (slack < fitting * CAUTION_BAND), CAUTION)
 
     def _gaps(self, path: Pieces) -> dict[str, Floats]:
         questions = self.questions
         every = [gaps_at(questions.ground, path, questions.varying), questions.fixed]
-        if questions.mover.circuit.adjuster is not None:
-            ends = questions.mover.path(self.places, end_settings(self.travels))
+        if self.circuit.adjuster is not None:
+            ends = self.circuit.path_at(self.travel.ends(self.circuit))
             every.append(gaps_at(questions.ground, ends, questions.varying))
         least: Gaps = {}
         for gaps in every:

@@ -12,12 +12,13 @@ import numpy as np
 
 from beltplan.checks.comparison import MARGIN_DIGITS
 from beltplan.drive.belt import Belt, format_designation
+from beltplan.drive.fit import NO_BELT, UNLISTED, belts_on_offer
 from beltplan.drive.layout import Layout
-from beltplan.drive.travel import circuit_of
+from beltplan.drive.travel import Travel, circuit_of, travel_round
 from beltplan.geometry.vectors import Bools, Floats, Ints
 from beltplan.place.gaps import ground_of
 from beltplan.place.judge import Judged, Questions, drive_of, judged, questions_of, with_slip
-from beltplan.place.travel import NO_BELT, UNLISTED, Mover, Scan, belts_on_offer, ended, mover_of, scanned
+from beltplan.place.travel import Mover, mover_of
 
 ROUND_MM = 150.0
 """How far round the layout's pulleys the default grid reaches."""
@@ -205,10 +206,10 @@ class _Work:
 
     def judged(self, index: Ints) -> Judged:
         """Judge places with a sound path; those with the whole travel and those with a part of it by themselves."""
-        scan = _stuck(self._over(1, lambda own: scanned(self.mover, self.places[own]), _chunks(index, CHUNK // 4)))
-        whole, cut = np.flatnonzero(scan.whole), np.flatnonzero(~scan.whole)
+        travel = _stuck(self._over(1, self._travel, _chunks(index, CHUNK // 4)))
+        whole, cut = np.flatnonzero(travel.whole), np.flatnonzero(~travel.whole)
         parts = [own for part in (whole, cut) if len(part) for own in _chunks(part)] or [whole]
-        return _in_order(_stuck(self._over(2, lambda at: self._judged(index[at], scan.where(at)), parts)))
+        return _in_order(_stuck(self._over(2, lambda at: self._judged(index[at], travel.where(at)), parts)))
 
     def with_slip(self, way: Judged) -> Judged:
         """The same with slip judged, where it can be: where there is no problem yet."""
@@ -225,9 +226,11 @@ class _Work:
         done = self._over(3, stage, _chunks(np.flatnonzero(works), SLIP_CHUNK))
         return _in_order(_stuck([*done, _rows(way, np.flatnonzero(~works))]))
 
-    def _judged(self, index: Ints, scan: Scan) -> Judged:
-        places = self.places[index]
-        return judged(self.questions, places, index, ended(self.mover, places, scan))
+    def _travel(self, index: Ints) -> Travel:
+        return travel_round(self.mover.at(self.places[index]), self.mover.circuit.nominal)
+
+    def _judged(self, index: Ints, travel: Travel) -> Judged:
+        return judged(self.questions, self.mover.at(self.places[index]), index, travel)
 
     def _over(self, number: int, stage: Callable[[Ints], Answer], parts: Sequence[Ints]) -> list[Answer]:
         before, after = STAGES[number : number + 2]
@@ -242,7 +245,7 @@ def _chunks(index: Ints, size: int | None = None) -> list[Ints]:
     return np.array_split(index, max(1, -(-len(index) // (size or CHUNK))))
 
 
-Batch = TypeVar("Batch", Judged, Scan)
+Batch = TypeVar("Batch", Judged, Travel)
 
 
 def _stuck(parts: Sequence[Batch]) -> Batch:

@@ -12,7 +12,6 @@ from beltplan.drive.fit import FittedBelt
 from beltplan.drive.mechanics import CONDITIONS
 from beltplan.drive.operation import Cure, Operation, WorstPoint, inertia_kgm2
 from beltplan.drive.route import Route
-from beltplan.drive.travel import Travel
 from beltplan.report.assumed import loads_of
 from beltplan.report.words import SAFETY, json_text, pitch_line_source
 
@@ -141,7 +140,7 @@ def result_of(plan: Plan) -> Object:
         "belt": _belt(route),
         "pulleys": _pulleys(plan),
         "spans": [{"from": span.start, "to": span.end, "length_mm": span.length_mm} for span in plan.spans],
-        "adjuster": _adjuster(plan.adjuster, route.travel, route.position),
+        "adjuster": _adjuster(plan.adjuster, route),
         "stock": [_stock(fitted) for fitted in route.stock],
         "findings": [finding_of(finding) for finding in plan.findings],
         "loads": loads_of(route.pulleys),
@@ -189,18 +188,19 @@ def _pulleys(plan: Plan) -> list[Object]:
     ]
 
 
-def _adjuster(adjuster: Adjusted | None, travel: Travel | None, position: float | None) -> Object | None:
-    if adjuster is None or travel is None:
+def _adjuster(adjuster: Adjusted | None, route: Route) -> Object | None:
+    travel, window = route.travel, route.window
+    if adjuster is None or travel is None or window is None:
         return None
     arm, growth = adjuster.is_arm, adjuster.growth
     return {
         "name": adjuster.pulley.name,
         "kind": "arm" if arm else "slide",
         "sprung": adjuster.sprung,
-        "shortest_mm": travel.shortest_mm,
-        "longest_mm": travel.longest_mm,
-        "whole_travel": travel.whole,
-        "position": position,
+        "shortest_mm": window.shortest,
+        "longest_mm": window.longest,
+        "whole_travel": bool(travel.whole),
+        "position": route.position,
         "arm_deg": adjuster.setting if arm else None,
         "slide_mm": None if arm else adjuster.setting,
         "take_up_mm_per_deg": adjuster.take_up_mm if arm else None,

@@ -330,7 +330,7 @@ def _adjuster(plan: Plan) -> list[str]:
     lines = [
         f"{adjuster.pulley.name}, {held}: {path}",
         _place_words(plan.route, adjuster),
-        f"fitting: slip the belt over {window.last_over} last, which takes {window.fitting:.1f} mm of slack at the "
+        f"fitting: slip the belt over {plan.route.last_over} last, which takes {window.fitting:.1f} mm of slack at the "
         "short-path stop",
     ]
     return ["ADJUSTER", *[line for text in lines for line in paragraph(text, "  ", "    ")]]

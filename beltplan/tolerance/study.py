@@ -2,19 +2,29 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 
 from beltplan.checks.pulleys import least_wrap
 from beltplan.drive.belt import Belt, format_designation, line_length_mm
-from beltplan.drive.fit import BeltGrowth, Windows, begins_over, ends_put_on, growth_of, stock_of, taken_on_fixed
+from beltplan.drive.fit import (
+    Window,
+    begins_over,
+    ends_put_on,
+    reserves,
+    setting_for,
+    stock_of,
+    taken_on_fixed,
+    window_of,
+)
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, Slide
 from beltplan.drive.route import Route
+from beltplan.drive.travel import Circuit, Travel, joined_travels, nearest_sound, travel_round
 from beltplan.geometry.loops import length_by_centre, length_by_radius
 from beltplan.geometry.vectors import Bools, Floats, dot, from_angle, left_normal
-from beltplan.tolerance.draws import Drawn, Ends, drawn_layouts, share_for, usable_travel, windows_of
+from beltplan.tolerance.draws import drawn_circuits
 from beltplan.tolerance.measurements import Measurement, Part, measurements_of
 
 Slopes = dict[Part, float]
@@ -162,23 +172,18 @@ def percent(chance: float) -> str:
     return f"{100.0 * chance:.1f}".removesuffix(".0") + " %"
 
 
-def chances_in_window(
-    layout: Layout, windows: Windows, place: Floats, growth: BeltGrowth, draws: int
-) -> tuple[BeltChance, ...]:
+def chances_in_window(layout: Layout, window: Window[Floats], place: Floats, draws: int) -> tuple[BeltChance, ...]:
     """Every stock belt that may fit, shortest first, against the window of each draw.
 
     place: (d) in -1 to 1, where the belt lies in its length tolerance. It goes on where `check` would not say that it
     cannot be put on or tightened. The rule of reserves is that of a good belt, with the drawn length in the place of
     the tolerance: L - fitting >= short end, L + growth L <= long end.
     """
-    found, (least, most) = [], ends_put_on(growth, windows)
-    for belt in _stock(layout, float(windows.shortest.min()), float(windows.longest.max())):
-        line = line_length_mm(belt)
-        length = line + belt.tolerance_of(line) * place
+    found, (least, most) = [], ends_put_on(window)
+    for belt in _stock(layout, float(window.shortest.min()), float(window.longest.max())):
+        length = drawn_lengths(belt, place)
         inside = (length >= least) & (length <= most)
-        short = length - windows.fitting - windows.short_end
-        long = windows.long_end - (1.0 + growth.total) * length
-        found.append(_chance(belt, inside, np.minimum(short, long), draws))
+        found.append(_chance(belt, inside, np.minimum(*reserves(window, length, 0.0)), draws))
     return _worth_telling(layout, found)
 
 
@@ -200,8 +205,7 @@ def chances_on_fixed(layout: Layout, path_mm: Floats, place: Floats, draws: int)
 
 def _drawn_share(belt: Belt, place: Floats) -> Floats:
     """Drawn length of a belt over its nominal one, (d)."""
-    line = line_length_mm(belt)
-    return np.asarray((line + belt.tolerance_of(line) * place) / line)
+    return drawn_lengths(belt, place) / line_length_mm(belt)
 
 
 def best_of(chances: tuple[BeltChance, ...]) -> BeltChance | None:
@@ -273,7 +277,7 @@ class Tolerance:
     measurements: tuple[Measurement, ...]
     first: FirstOrder | None
     needed_mm: Floats
-    windows: Windows | None
+    windows: Window[Floats] | None
     no_path: float
     turns_back: float
     cut: float
@@ -321,19 +325,18 @@ class Tolerance:
 def tolerance_of(route: Route, draws: int = DRAWS, seed: int = SEED) -> Tolerance:
     """Spread and chances of a layout; the same seed and number of draws give the same answer."""
     measurements = measurements_of(route)
-    drawn = drawn_layouts(route, measurements, draws, seed)
-    ends = _joined_ends([usable_travel(piece) for piece in drawn.chunks()])
-    able = drawn.where(ends.exists)
-    windows = _windows(route, able, _ends_where(ends))
-    needed = _needed(drawn)
-    belts = _chances(route, able, windows, needed, draws)
+    circuit, place = drawn_circuits(route, measurements, draws, seed)
+    drawn = _drawn(circuit, draws)
+    able = _Able(circuit.picked(drawn.able), drawn.travel, place[drawn.able])
+    window = None if circuit.track is None or not able.count else window_of(route.layout, able.circuit, able.travel)
+    belts = _chances(route, able, window, drawn.needed_mm, draws)
     nearest = best_of(belts)
     named = route.layout.belt if route.layout.belt.length_mm is not None else None
     fitted = named or (None if nearest is None else nearest.belt)
     return Tolerance(
-        route, draws, seed, measurements, first_order(route, measurements), needed, windows,
-        1.0 - able.count / draws, float(ends.turns_back.mean()), float(ends.cut.mean()), belts, nearest, fitted,
-        _wraps(route, able, windows, fitted),
+        route, draws, seed, measurements, first_order(route, measurements), drawn.needed_mm, window,
+        1.0 - able.count / draws, _share(able.travel.turns_back, draws), _share(~able.travel.whole, draws), belts,
+        nearest, fitted, _wraps(route, able, window, fitted),
     )  # fmt: skip
 
 
@@ -352,40 +355,76 @@ def band(values: Floats) -> tuple[float, float]:
     return float(low), float(high)
 
 
-def _needed(drawn: Drawn) -> Floats:
-    lengths = [piece.loop_at(piece.design).length[piece.sound_at(piece.design)] for piece in drawn.chunks()]
-    return np.concatenate(lengths)
+CHUNK_PAIRS = 90_000
+"""Couples of pulleys in the draws worked on together: their arrays stay in the processor's cache."""
 
 
-def _windows(route: Route, able: Drawn, ends: Ends) -> Windows | None:
-    if able.track is None or not able.count:
-        return None
-    return windows_of(route.layout, able, ends)
+@dataclass(frozen=True, eq=False)
+class _Drawn:
+    """Drawn layouts. able: (d), which have a sound path somewhere. travel: of those. needed_mm: path at the design
+    setting of each that has one there.
+    """
+
+    able: Bools
+    travel: Travel
+    needed_mm: Floats
 
 
-def _chances(route: Route, able: Drawn, windows: Windows | None, needed: Floats, draws: int) -> tuple[BeltChance, ...]:
+@dataclass(frozen=True, eq=False)
+class _Able:
+    """The draws that have a path. place: (d) in -1 to 1, where the belt lies in its length tolerance."""
+
+    circuit: Circuit
+    travel: Travel
+    place: Floats
+
+    @property
+    def count(self) -> int:
+        return len(self.place)
+
+
+def _drawn(circuit: Circuit, draws: int) -> _Drawn:
+    parts = -(-draws * len(circuit.pulleys) ** 2 // CHUNK_PAIRS)
+    chunks = np.arange(draws) * parts // draws == np.arange(parts)[:, None]
+    every = [_part(circuit.picked(chunk)) for chunk in chunks]
+    able, needed = (np.concatenate([getattr(part, name) for part in every]) for name in ("able", "needed_mm"))
+    return _Drawn(able, joined_travels([part.travel for part in every]), needed)
+
+
+def _part(circuit: Circuit) -> _Drawn:
+    home, found = nearest_sound(circuit)
+    travel = travel_round(circuit.picked(found), home[found])
+    return _Drawn(found, travel, np.asarray(circuit.base.length[circuit.sound_at(circuit.nominal)]))
+
+
+def _share(which: Bools, draws: int) -> float:
+    return float(which.sum()) / draws
+
+
+def _chances(
+    route: Route, able: _Able, window: Window[Floats] | None, needed: Floats, draws: int
+) -> tuple[BeltChance, ...]:
     if not able.count:
         return ()
-    if windows is None:
-        return chances_on_fixed(route.layout, needed, able.belt, draws)
-    growth = growth_of(route.layout.belt, route.circuit)
-    return chances_in_window(route.layout, windows, able.belt, growth, draws)
+    if window is None:
+        return chances_on_fixed(route.layout, needed, able.place, draws)
+    return chances_in_window(route.layout, window, able.place, draws)
 
 
-def _wraps(route: Route, able: Drawn, windows: Windows | None, fitted: Belt | None) -> tuple[WrapSpread, ...]:
+def _wraps(route: Route, able: _Able, window: Window[Floats] | None, fitted: Belt | None) -> tuple[WrapSpread, ...]:
     if fitted is None or not able.count:
         return ()
-    share = able.design
-    if windows is not None:
-        share = share_for(able, windows, drawn_lengths(fitted, able))
-    wrap = np.degrees(able.loop_at(share).wrap)
+    setting = able.circuit.nominal
+    if window is not None:
+        setting = setting_for(able.circuit, able.travel, window, drawn_lengths(fitted, able.place))
+    wrap = np.degrees(able.circuit.loop_at(setting).wrap)
     return tuple(_wrap(route, i, wrap[:, i]) for i in range(wrap.shape[1]))
 
 
-def drawn_lengths(belt: Belt, drawn: Drawn) -> Floats:
-    """Length of a belt in each draw, (d) mm along the followed line."""
+def drawn_lengths(belt: Belt, place: Floats) -> Floats:
+    """Length of a belt in each draw, (d) mm along the followed line; place: (d) in -1 to 1, in its tolerance."""
     line = line_length_mm(belt)
-    return np.asarray(line + belt.tolerance_of(line) * drawn.belt)
+    return np.asarray(line + belt.tolerance_of(line) * place)
 
 
 def _wrap(route: Route, index: int, wrap: Floats) -> WrapSpread:
@@ -394,11 +433,3 @@ def _wrap(route: Route, index: int, wrap: Floats) -> WrapSpread:
     least = None if bound is None else bound.limit
     under = None if least is None else float((wrap < least).mean())
     return WrapSpread(pulley.name, least, float(wrap.mean()), float(wrap.std()), band(wrap), under)
-
-
-def _joined_ends(pieces: list[Ends]) -> Ends:
-    return Ends(*(np.concatenate([getattr(piece, field.name) for piece in pieces]) for field in fields(Ends)))
-
-
-def _ends_where(ends: Ends) -> Ends:
-    return Ends(*(getattr(ends, field.name)[ends.exists] for field in fields(Ends)))

@@ -122,7 +122,7 @@ def _geometry(places: Floats, index: int, centre: Floats, radius: Floats, sense:
 def compiled(circuit: Circuit, index: int, places: Floats) -> float:
     """Seconds of the compiled loop, compiling left out."""
     loop: Callable[..., tuple[Floats, Floats]] = numba.njit()(_geometry)
-    rest = (index, circuit.centre.copy(), circuit.radius, circuit.sense)
+    rest = (index, np.array(circuit.centre), circuit.radius, circuit.sense)
     loop(places[:10], *rest)
     return _seconds(lambda: loop(places, *rest))
 

@@ -23,7 +23,7 @@ def test_travel_that_starts_in_the_other_pulley() -> None:
     shortest = 2.0 * (100.0 - 2.0 * RIM_UNDER_MM) + 100.0 * math.pi
     assert finding.severity == "caution" and "crank and far overlap" in finding.message
     assert route(given).travel is not None
-    assert route(given).travel.shortest_mm == pytest.approx(shortest, abs=1e-4)  # type: ignore[union-attr]
+    assert route(given).window.shortest == pytest.approx(shortest, abs=1e-4)  # type: ignore[union-attr]
 
 
 def test_a_design_setting_without_a_path_is_a_problem() -> None:
@@ -36,13 +36,13 @@ def test_a_design_setting_without_a_path_is_a_problem() -> None:
 def test_travel_past_the_turning_point_is_cut_to_the_part_that_holds_the_setting(at: float, longest: float) -> None:
     # Across the line of centres: nearest at y = 0, so the path falls to 600 + 100 pi there and grows again.
     given = sliding((300.0, -90.0), (300.0, 50.0), at=at)
-    travel = route(given).travel
+    window = route(given).window
     (finding,) = found(given, "travel")
-    assert "turns back" in finding.message and travel is not None
+    assert "turns back" in finding.message and window is not None
     # The nearest point is the shortest path: past it the belt is tightened again, not slackened.
     assert "slackens" not in finding.message
-    assert travel.shortest_mm == pytest.approx(600.0 + 100.0 * math.pi, abs=1e-6)
-    assert travel.longest_mm == pytest.approx(2.0 * longest + 100.0 * math.pi, abs=1e-9)
+    assert window.shortest == pytest.approx(600.0 + 100.0 * math.pi, abs=1e-6)
+    assert window.longest == pytest.approx(2.0 * longest + 100.0 * math.pi, abs=1e-9)
 
 
 def over_rim(*names: str) -> Layout:

@@ -182,9 +182,9 @@ def _past_the_pull(at_deg: float, length_share: float) -> Layout:
     swing = Arm((200.0, 0.0), 100.0, (-1.05, 1.05), float(np.radians(at_deg)), spring=ArmSpring(25.0, 30.0, 0.2))
     moved = Pulley("generator", "alternator", 70.0, adjuster=swing, load=TorqueLoad(5.0))
     drive = layout([pulley("crank", 0, 0, 170), moved, pulley("low", 150, -200, 90)], engine=ENGINE)
-    travel = route_and_mechanics(drive)[0].travel
-    assert travel is not None
-    length = travel.shortest_mm + length_share * (travel.longest_mm - travel.shortest_mm)
+    window = route_and_mechanics(drive)[0].window
+    assert window is not None
+    length = window.shortest + length_share * (window.longest - window.shortest)
     return with_belt(drive, length_mm=length)
 
 
@@ -231,7 +231,8 @@ def test_many_places_in_one_balance_are_each_as_alone(given_drive: Layout) -> No
     def column(name: str) -> Floats:
         return np.array([[float(getattr(seat, name))] for seat in seats])
 
-    circuit = replace(seats[0].circuit, centre=np.stack([seat.circuit.centre for seat in seats])[:, None])
+    every = (np.stack(places)[:, None] for places in zip(*(seat.circuit.centre for seat in seats), strict=True))
+    circuit = seats[0].circuit.moved(dict(enumerate(every)))
     ends = (column("length_mm"), column("setting"), column("short"), column("long"))
     together = balance(Seat(circuit, seats[0].pitch_radius_mm, *ends), mechanics, np.broadcast_to(rpm, (3, 2)), torque)
     for k, (route, _) in enumerate(pairs):

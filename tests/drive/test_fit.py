@@ -43,13 +43,14 @@ SHORTEST, LONGEST = 600.0 + 100.0 * np.pi, 720.0 + 100.0 * np.pi
 FITTING = np.pi * 2.35
 SPRING = SlideSpring(force_N=300.0, at_mm=30.0, rate_N_per_mm=2.0)
 EPSILON = 1e-6
+OVER = np.array(0)
 
 
-def _parts(layout: Layout) -> tuple[Circuit, Travel, Window]:
+def _parts(layout: Layout) -> tuple[Circuit, Travel, Window[float]]:
     circuit = circuit_of(layout)
     travel = travel_of(circuit)
     assert travel is not None
-    return circuit, travel, window_of(layout, circuit, travel)
+    return circuit, travel, window_of(layout, circuit, travel).single
 
 
 def _fit(layout: Layout, *lengths: float) -> tuple[FittedBelt, ...]:
@@ -58,11 +59,11 @@ def _fit(layout: Layout, *lengths: float) -> tuple[FittedBelt, ...]:
 
 
 def test_window_of_two_equal_pulleys_on_a_slide() -> None:
-    *_, window = _parts(on_slide())
+    circuit, _, window = _parts(on_slide())
     assert (window.shortest, window.longest) == pytest.approx((SHORTEST, LONGEST))
     assert (window.short_end, window.long_end) == (window.shortest, window.longest)
     assert window.fitting == pytest.approx(FITTING)
-    assert window.last_over == "crank"
+    assert circuit.pulleys[window.last_over].name == "crank"
     assert window.growth.wear == 0.007
 
 
@@ -70,7 +71,7 @@ def test_belt_goes_last_over_the_fixed_pulley_that_asks_least() -> None:
     """The guide: fixed, and its wrap of 78 deg x 2.35 mm is the least; the tensioner has less wrap but moves."""
     circuit, travel, window = _parts(railcar())
     wrap = circuit.loop_at(travel.short).wrap
-    assert window.last_over == "guide"
+    assert circuit.pulleys[window.last_over].name == "guide"
     assert window.fitting == pytest.approx(float(wrap[3]) * 2.35)
     assert wrap[1] < wrap[3]
 
@@ -79,7 +80,7 @@ def test_a_flange_is_climbed_too() -> None:
     flanged = with_pulley(railcar(), "guide", flange_mm=5.0)
     circuit, travel, window = _parts(flanged)
     wrap = circuit.loop_at(travel.short).wrap
-    assert window.last_over == "crank"
+    assert circuit.pulleys[window.last_over].name == "crank"
     assert window.fitting == pytest.approx(float(wrap[0]) * 2.35)
     assert wrap[0] == wrap[[0, 2, 4]].min()
 
@@ -171,7 +172,7 @@ def test_acceptable_interval_is_where_belts_are_good(
     layout = with_belt(on_slide(), tolerance_mm=tolerance)
     circuit, travel, _ = _parts(layout)
     window = Window(
-        shortest - 50.0, shortest + width + 50.0, shortest, shortest + width, fitting, "crank", BeltGrowth(wear, None)
+        shortest - 50.0, shortest + width + 50.0, shortest, shortest + width, fitting, OVER, BeltGrowth(wear, None)
     )  # fmt: skip
     interval = acceptable_lengths(layout.belt, window)
 
@@ -189,7 +190,7 @@ def test_acceptable_interval_is_where_belts_are_good(
 
 
 def test_no_interval_in_a_window_narrower_than_its_reserves() -> None:
-    assert acceptable_lengths(PK, Window(1000.0, 1010.0, 1000.0, 1010.0, 3.0, "crank", BeltGrowth(0.0, 0.0))) is None
+    assert acceptable_lengths(PK, Window(1000.0, 1010.0, 1000.0, 1010.0, 3.0, OVER, BeltGrowth(0.0, 0.0))) is None
 
 
 @for_each(

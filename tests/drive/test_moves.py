@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from scipy.optimize import minimize
@@ -51,7 +49,7 @@ def test_against_a_constrained_search(change: float) -> None:
 
 def _searched(circuit: Circuit, index: int, wanted: float) -> float:
     def missing(step: Floats) -> float:
-        centre = circuit.centre.copy()
+        centre = np.array(circuit.centre)
         centre[index] += step
         return float(close_loop(centre, circuit.radius, circuit.sense).length) - wanted
 
@@ -67,9 +65,8 @@ def test_the_movement_gives_the_length(change: float) -> None:
     move = shortest_move(circuit, wanted)
     assert move is not None
     index = [p.name for p in circuit.pulleys].index(move.pulley)
-    centre = circuit.centre.copy()
-    centre[index] += move.distance_mm * np.array([np.cos(move.direction_rad), np.sin(move.direction_rad)])
-    moved = replace(circuit, centre=centre)
+    step = move.distance_mm * np.array([np.cos(move.direction_rad), np.sin(move.direction_rad)])
+    moved = circuit.moved({index: circuit.centre[index] + step})
     assert float(moved.loop_at(0.0).length) == pytest.approx(wanted, abs=1e-8)
     assert moved.sound_at(np.array(0.0))
 

@@ -52,16 +52,14 @@ def test_a_named_belt_is_judged_though_a_better_one_is_in_stock() -> None:
 @pytest.mark.parametrize(("name", "end"), [("6PK1600", "short"), ("6PK1800", "long")])
 def test_a_named_belt_outside_the_window_keeps_its_length_at_the_nearer_end(name: str, end: str) -> None:
     route = route_of(replace(railcar(), belt=parse_designation(name)))
-    assert route.travel is not None
+    assert route.travel is not None and route.window is not None
     assert route.named_outside
     assert route.judged is None
     assert route.designation == name
     assert route.length_mm == line_length_mm(parse_designation(name))
     assert route.setting == (route.travel.short if end == "short" else route.travel.long)
     assert route.position == (0.0 if end == "short" else 1.0)
-    assert float(route.loop.length) == pytest.approx(
-        route.travel.shortest_mm if end == "short" else route.travel.longest_mm
-    )
+    assert float(route.loop.length) == pytest.approx(route.window.shortest if end == "short" else route.window.longest)
     assert name not in [fitted.designation for fitted in route.stock]
 
 

@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
+from beltplan.drive.fit import Window, setting_for, window_of
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Adjuster, Pulley, Slide
-from beltplan.drive.travel import Circuit, Travel, circuit_of, setting_for, travel_of
+from beltplan.drive.travel import Circuit, Travel, circuit_of, travel_of
 from tests.drive.drives import arm, fixed, layout, on_slide, pulley, railcar, with_pulley
 from tests.for_each import for_each
 
@@ -20,6 +21,11 @@ def _travel(given: Layout) -> tuple[Circuit, Travel]:
     return circuit, travel
 
 
+def _window(given: Layout) -> tuple[Circuit, Travel, Window[float]]:
+    circuit, travel = _travel(given)
+    return circuit, travel, window_of(given, circuit, travel).single
+
+
 def _hung(adjuster: Adjuster, on_back: bool = False) -> Layout:
     """Two pulleys of 100 mm 400 mm apart and a third, 80 mm, on an adjuster; clockwise, so over the top first."""
     third = Pulley("jockey", "tensioner", 80.0, adjuster=adjuster, belt_side="back" if on_back else "ribbed")
@@ -29,12 +35,12 @@ def _hung(adjuster: Adjuster, on_back: bool = False) -> Layout:
 
 def test_window_of_the_manuals_example() -> None:
     """Path 1672 to 1718 mm over the travel: recomputed independently of this program, to the mm."""
-    _, travel = _travel(railcar())
-    assert round(travel.shortest_mm) == 1672
-    assert round(travel.longest_mm) == 1718
+    _, travel, window = _window(railcar())
+    assert round(window.shortest) == 1672
+    assert round(window.longest) == 1718
     assert np.degrees([travel.short, travel.long]) == pytest.approx([265.0, 300.0])
     assert travel.whole
-    assert travel.contains_nominal
+    assert travel.at_nominal
 
 
 @pytest.mark.parametrize(
@@ -74,18 +80,18 @@ def test_dead_point_on_a_slide() -> None:
 
 def test_path_on_part_of_the_travel_only() -> None:
     """A smooth pulley lowered on the upper strand: contact from y = 50 + 40 + 2.2 mm on, by plain geometry."""
-    _, travel = _travel(_hung(Slide((200.0, 130.0), (200.0, 50.0), at=0.9), on_back=True))
+    _, travel, window = _window(_hung(Slide((200.0, 130.0), (200.0, 50.0), at=0.9), on_back=True))
     assert travel.short == pytest.approx(130.0 - 92.2, abs=1e-6)
-    assert travel.shortest_mm == pytest.approx(800.0 + 100.0 * np.pi, abs=1e-5)
+    assert window.shortest == pytest.approx(800.0 + 100.0 * np.pi, abs=1e-5)
     assert travel.long == 80.0
     assert not travel.turns_back and len(travel.fails_at) == 1
-    assert travel.contains_nominal
+    assert travel.at_nominal
 
 
 def test_nearest_sound_part_where_the_nominal_setting_has_no_path() -> None:
     _, travel = _travel(_hung(Slide((200.0, 130.0), (200.0, 50.0), at=0.1), on_back=True))
     assert travel.short == pytest.approx(130.0 - 92.2, abs=1e-6)
-    assert not travel.contains_nominal
+    assert not travel.at_nominal
 
 
 def test_a_sound_part_shorter_than_the_sampling_is_found_round_the_nominal_setting() -> None:
@@ -109,8 +115,8 @@ def test_stops_may_be_listed_either_way(backward: bool) -> None:
 
 def test_stops_past_a_whole_turn() -> None:
     swing = arm((-150.0, 215.0), 85.0, (625.0, 660.0))
-    _, travel = _travel(with_pulley(railcar(), "tensioner", adjuster=swing))
-    assert travel.shortest_mm == pytest.approx(_travel(railcar())[1].shortest_mm)
+    _, travel, window = _window(with_pulley(railcar(), "tensioner", adjuster=swing))
+    assert window.shortest == pytest.approx(_window(railcar())[2].shortest)
     assert np.degrees(travel.short) == pytest.approx(625.0)
 
 
@@ -131,32 +137,34 @@ DRIVES = {
 
 @for_each("given", DRIVES.values(), ids=list(DRIVES))
 def test_setting_for_gives_back_the_length(given: Layout) -> None:
-    circuit, travel = _travel(given)
-    wanted = np.linspace(travel.shortest_mm, travel.longest_mm, 101)
-    setting = setting_for(circuit, travel, wanted)
+    circuit, travel, window = _window(given)
+    wanted = np.linspace(window.shortest, window.longest, 101)
+    setting = setting_for(circuit, travel, window, wanted)
     np.testing.assert_allclose(circuit.loop_at(setting).length, wanted, rtol=0.0, atol=1e-9)
     assert (np.diff([travel.position(s) for s in setting]) > 0.0).all()
 
 
 @pytest.mark.parametrize("given", [DRIVES["arm"], DRIVES["slide"]], ids=["arm", "slide"])
 def test_setting_for_gives_back_the_setting(given: Layout) -> None:
-    circuit, travel = _travel(given)
+    circuit, travel, window = _window(given)
     setting = np.linspace(travel.short, travel.long, 57)
-    np.testing.assert_allclose(setting_for(circuit, travel, circuit.loop_at(setting).length), setting, atol=1e-9)
+    found = setting_for(circuit, travel, window, circuit.loop_at(setting).length)
+    np.testing.assert_allclose(found, setting, atol=1e-9)
 
 
 def test_lengths_outside_the_window_give_the_nearer_end() -> None:
-    circuit, travel = _travel(railcar())
-    found = setting_for(circuit, travel, np.array([100.0, 9000.0]))
+    circuit, travel, window = _window(railcar())
+    found = setting_for(circuit, travel, window, np.array([100.0, 9000.0]))
     np.testing.assert_allclose(found, [travel.short, travel.long], atol=1e-9)
 
 
 def test_no_lengths_give_no_settings() -> None:
-    circuit, travel = _travel(railcar())
-    assert setting_for(circuit, travel, np.array([])).shape == (0,)
+    circuit, travel, window = _window(railcar())
+    assert setting_for(circuit, travel, window, np.array([])).shape == (0,)
 
 
 def test_slide_of_two_equal_pulleys_is_half_the_change_of_length() -> None:
-    circuit, travel = _travel(on_slide())
-    assert travel.shortest_mm == pytest.approx(600.0 + 100.0 * np.pi)
-    np.testing.assert_allclose(setting_for(circuit, travel, travel.shortest_mm + np.array([30.0, 90.0])), [15.0, 45.0])
+    circuit, travel, window = _window(on_slide())
+    assert window.shortest == pytest.approx(600.0 + 100.0 * np.pi)
+    found = setting_for(circuit, travel, window, window.shortest + np.array([30.0, 90.0]))
+    np.testing.assert_allclose(found, [15.0, 45.0])

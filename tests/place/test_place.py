@@ -10,13 +10,13 @@ import pytest
 from beltplan.checks import clearance
 from beltplan.checks.plan import worst_margin
 from beltplan.drive import operation
+from beltplan.drive.fit import NO_BELT, UNLISTED
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.mechanics import CONDITIONS
 from beltplan.drive.route import Route
 from beltplan.place.gaps import MEASURED
 from beltplan.place.judge import SPEEDS
 from beltplan.place.study import STATES, JudgedPlaces, judged_places
-from beltplan.place.travel import NO_BELT, UNLISTED
 from tests.drive.drives import with_pulley
 from tests.place.drives import DRIVES, mapped_findings, moved_to, places_round, route_or_none
 
@@ -91,9 +91,9 @@ def test_window_belt_and_position_are_those_of_check(name: str) -> None:
     for number in np.flatnonzero(judged.state > 0):
         route = _checked(name, number)
         assert route is not None
-        if route.travel is not None:
-            assert shortest[number] == pytest.approx(route.travel.shortest_mm, abs=1e-5)
-            assert longest[number] == pytest.approx(route.travel.longest_mm, abs=1e-5)
+        if route.window is not None:
+            assert shortest[number] == pytest.approx(route.window.shortest, abs=1e-5)
+            assert longest[number] == pytest.approx(route.window.longest, abs=1e-5)
         assert (route.judged is None) == (belt[number] < 0)
         assert (route.to_ask_for_mm is not None) == (belt[number] == UNLISTED)
         if route.judged is None and belt[number] == UNLISTED:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from beltplan.drive.travel import circuit_of, travel_of
-from beltplan.place import travel as place_travel
-from beltplan.place.travel import Mover, ended, mover_of, scanned
+from beltplan.drive import travel as drive_travel
+from beltplan.drive.travel import circuit_of, travel_of, travel_round
+from beltplan.place.travel import Mover, mover_of
 from tests.place.drives import DRIVES, moved_to, places_round, shipped
 
 CUTTING = ("seven pulleys, beside the arm", "beside an arm, obstacles", "the driver", "V-belt on a slide")
@@ -23,14 +23,14 @@ def test_the_same_travel_as_alone(name: str) -> None:
     mover = _mover(name)
     places = places_round(mover.layout, 1500, 5)[:, None]
     places = places[mover.sound_at_design(places)]
-    travels = ended(mover, places, scanned(mover, places))
+    travels = travel_round(mover.at(places), mover.circuit.nominal)
     # All that are cut, and some that are whole.
     cut = np.flatnonzero(~travels.whole)
     assert len(cut) > 3
     for i in (*cut[:40], *np.flatnonzero(travels.whole)[:15]):
         layout = moved_to(mover.layout, DRIVES[name][1], places[i, 0])
         alone = travel_of(circuit_of(layout))
-        assert alone is not None and alone.whole == travels.whole[i] and alone.contains_nominal
+        assert alone is not None and alone.whole == travels.whole[i] and alone.at_nominal
         low, high = sorted((alone.short, alone.long))
         span = abs(np.subtract(*mover.circuit.adjuster.travel)) if mover.circuit.adjuster else 1.0
         assert travels.low[i] == pytest.approx(low, abs=1e-8 * span)
@@ -42,9 +42,9 @@ def test_sampling_finely_everywhere_changes_nothing(monkeypatch: pytest.MonkeyPa
     mover = _mover("seven pulleys, beside the arm")
     places = places_round(mover.layout, 2500, 8)[:, None]
     places = places[mover.sound_at_design(places)]
-    few = ended(mover, places, scanned(mover, places))
-    monkeypatch.setattr(place_travel, "FEW", 121)
-    many = ended(mover, places, scanned(mover, places))
+    few = travel_round(mover.at(places), mover.circuit.nominal)
+    monkeypatch.setattr(drive_travel, "FEW", 121)
+    many = travel_round(mover.at(places), mover.circuit.nominal)
     np.testing.assert_array_equal(few.whole, many.whole)
     np.testing.assert_allclose(few.low, many.low, atol=1e-8)
     np.testing.assert_allclose(few.high, many.high, atol=1e-8)

@@ -11,8 +11,10 @@ import numpy as np
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, Slide, Uncertainty
 from beltplan.drive.route import Route, route_of
+from beltplan.drive.travel import Circuit
+from beltplan.geometry.vectors import Floats
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.tolerance.draws import Drawn, drawn_layouts
+from beltplan.tolerance.draws import drawn_circuits
 from beltplan.tolerance.measurements import Measurement, measurements_of
 from tests.drive.drives import arm, layout, on_slide, pulley, railcar, with_pulley
 
@@ -95,7 +97,7 @@ def two_fixed(distance: float, belt: str) -> Layout:
     return layout(drives, belt)
 
 
-def drawn_of(given: Layout, draws: int, seed: int = 4) -> tuple[Route, Drawn]:
-    """A layout's route, and draws of it."""
+def drawn_of(given: Layout, draws: int, seed: int = 4) -> tuple[Route, Circuit, Floats]:
+    """A layout's route, draws of it, and the place of each draw's belt in its tolerance."""
     route = route_of(given)
-    return route, drawn_layouts(route, measurements_of(route), draws, seed)
+    return route, *drawn_circuits(route, measurements_of(route), draws, seed)

@@ -8,11 +8,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from beltplan.drive.fit import setting_for, window_of
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, Slide, Uncertainty
 from beltplan.drive.route import NoBeltPath, route_of
-from beltplan.drive.travel import setting_for
-from beltplan.tolerance.draws import ArmTrack, Drawn, SlideTrack, share_for, usable_travel, windows_of
+from beltplan.drive.travel import Circuit, nearest_sound, travel_round
 from tests.drive.drives import arm, railcar, with_pulley
 from tests.tolerance.drives import DRIVES, drawn_of, shipped
 
@@ -38,71 +38,72 @@ CASES: dict[str, Callable[[], Layout]] = {
 }
 
 
-def written(given: Layout, drawn: Drawn, k: int) -> Layout:
+def written(given: Layout, drawn: Circuit, k: int) -> Layout:
     """One draw as a layout of its own, in the direction of travel that is judged."""
     pulleys = {}
-    for i, pulley in enumerate(drawn.circuit.pulleys):
-        radius = float(drawn.radius[k, i]) - (given.belt.back_mm or 0.0) * pulley.on_back
+    for i, pulley in enumerate(drawn.pulleys):
+        radius = float(drawn.radius[i, k]) - (given.belt.back_mm or 0.0) * pulley.on_back
         own = replace(pulley, diameter_mm=2.0 * radius, reading="line")
         if pulley.adjuster is None:
-            own = replace(own, at_mm=(float(drawn.centre[k, i, 0]), float(drawn.centre[k, i, 1])))
+            own = replace(own, at_mm=(float(drawn.centre[i][k, 0]), float(drawn.centre[i][k, 1])))
         else:
             own = replace(own, adjuster=held(drawn, k, pulley.adjuster))
         pulleys[pulley.name] = own
     return replace(given, pulleys={**given.pulleys, **pulleys}, route=tuple(pulleys))
 
 
-def held(drawn: Drawn, k: int, given: Arm | Slide) -> Arm | Slide:
-    track, design = drawn.track, float(drawn.design[k])
-    if isinstance(track, SlideTrack):
-        (x0, y0), (x1, y1) = (tuple(map(float, end[k])) for end in (track.start, track.end))
-        return Slide((x0, y0), (x1, y1), design)
-    assert isinstance(track, ArmTrack) and isinstance(given, Arm)
-    first, last = float(track.first[k]), float(track.last[k])
-    x, y = map(float, track.pivot[k])
-    marks = None
-    if drawn.marks is not None:
-        new, worn = (first + float(share) * (last - first) for share in drawn.marks[:, k])
-        marks = (new, worn)
-    at = first + design * (last - first)
-    return Arm((x, y), float(track.length[k]), (first, last), at, marks, given.spring)
+def held(drawn: Circuit, k: int, given: Arm | Slide) -> Arm | Slide:
+    track = drawn.track
+    assert track is not None
+    x, y = map(float, track.origin[k])
+    first, last = (float(np.broadcast_to(stop, drawn.shape)[k]) for stop in track.travel)
+    at = float(track.nominal[k])
+    if track.along is not None:
+        x1, y1 = map(float, track.centre_at(np.asarray(track.travel[1]))[k])
+        return Slide((x, y), (x1, y1), at / last)
+    assert isinstance(given, Arm)
+    marks = None if track.marks is None else (float(track.marks[0][k]), float(track.marks[1][k]))
+    return Arm((x, y), float(track.lever[k]), (first, last), at, marks, given.spring)
 
 
 @pytest.mark.parametrize("name", CASES)
 def test_every_draw_is_the_layout_that_check_judges(name: str) -> None:
     """Same needed length, window, marks, fitting slack and wraps as `route_of` on the draw written as a layout."""
     given = CASES[name]()
-    route, drawn = drawn_of(given, DRAWS)
-    ends = usable_travel(drawn)
-    assert ends.exists.all()
-    windows = windows_of(given, drawn, ends)
-    length = np.full(DRAWS, 0.5 * (windows.shortest.mean() + windows.longest.mean()))
-    wraps = drawn.loop_at(share_for(drawn, windows, length)).wrap
+    route, drawn, _ = drawn_of(given, DRAWS)
+    home, found = nearest_sound(drawn)
+    assert found.all()
+    travel = travel_round(drawn, home)
+    window = window_of(given, drawn, travel)
+    length = np.full(DRAWS, 0.5 * (window.shortest.mean() + window.longest.mean()))
+    wraps = drawn.loop_at(setting_for(drawn, travel, window, length)).wrap
     for k in range(DRAWS):
         single = route_of(written(given, drawn, k))
         assert [p.name for p in single.pulleys] == [p.name for p in route.pulleys]
         assert single.travel is not None and single.window is not None
         own = single.window
-        batch = [windows.shortest, windows.longest, windows.short_end, windows.long_end, windows.fitting]
+        batch = [window.shortest, window.longest, window.short_end, window.long_end, window.fitting]
         wanted = [own.shortest, own.longest, own.short_end, own.long_end, own.fitting]
         assert [float(each[k]) for each in batch] == pytest.approx(wanted, abs=1e-5)
+        assert window.last_over[k] == own.last_over
         if single.needed_mm is not None:
-            assert float(drawn.loop_at(drawn.design).length[k]) == pytest.approx(single.needed_mm, abs=1e-9)
-        setting = setting_for(single.circuit, single.travel, length[k : k + 1])
+            assert float(drawn.base.length[k]) == pytest.approx(single.needed_mm, abs=1e-9)
+        setting = setting_for(single.circuit, single.travel, own, length[k : k + 1])
         assert wraps[k] == pytest.approx(single.circuit.loop_at(float(setting[0])).wrap, abs=1e-6)
-        assert bool(ends.cut[k]) == (not single.travel.whole)
+        assert bool(travel.whole[k]) == bool(single.travel.whole)
+        assert bool(travel.turns_back[k]) == bool(single.travel.turns_back)
 
 
 def test_draws_without_a_path_are_those_that_check_refuses() -> None:
     given = replace(railcar(), uncertainty=Uncertainty(position_mm=60.0))
-    _, drawn = drawn_of(given, 60)
-    exists = usable_travel(drawn).exists
+    _, drawn, _ = drawn_of(given, 60)
+    _, exists = nearest_sound(drawn)
     assert 5 < exists.sum() < 55
     for k in range(60):
         layout = written(given, drawn, k)
         try:
             # The other way round may be sound where the judged one is not.
-            sound = [p.name for p in route_of(layout).pulleys] == [p.name for p in drawn.circuit.pulleys]
+            sound = [p.name for p in route_of(layout).pulleys] == [p.name for p in drawn.pulleys]
         except NoBeltPath:
             sound = False
         assert bool(exists[k]) == sound, k

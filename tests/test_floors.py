@@ -33,7 +33,8 @@ AT_HOME = {
 }
 """Where alone a library may be imported."""
 TESTS_ONLY = {
-    "scipy", "hypothesis", "numba", "pytest", "PIL", "ezdxf", "pdfplumber", "pypdfium2", "svgpathtools", "tests"
+    "scipy", "hypothesis", "numba", "pytest", "PIL", "ezdxf", "pdfplumber", "pypdfium2", "svgpathtools",
+    "jsonschema", "tests"
 }  # fmt: skip
 
 MOST_BODY_LINES = 40

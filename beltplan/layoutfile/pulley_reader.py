@@ -24,13 +24,12 @@ from beltplan.drive.loads import (
     default_output,
 )
 from beltplan.drive.pulleys import GUIDING_ROLES, Adjuster, Arm, ArmSpring, Pulley, Role, Side, Slide, SlideSpring
-from beltplan.layoutfile.schema import EITHER_SIDE, FORMS, names_under
+from beltplan.layoutfile.schema import EITHER_SIDE, LOADS, PLACES, SIZES, SPRINGS, names_under
 from beltplan.layoutfile.section import Section, read_sizes, read_uncertainty
 
 ANY_SPEED_RPM = 1.0
 """Speed that a constant power is noted at: it is the same at every speed."""
 
-LOADS = FORMS["pulleys.NAME.load"]
 ADJUSTERS = ("arm", "slide")
 
 Curve = tuple[tuple[float, ...], tuple[float, ...]]
@@ -141,8 +140,6 @@ HALF_TURN_DEG = 180.0
 ROUNDING_DEG = 1e-9
 
 Stops = tuple[float, float]
-
-SPRINGS = FORMS["pulleys.NAME.spring"]
 
 
 def read_adjuster(pulley: Section) -> Adjuster | None:
@@ -320,17 +317,16 @@ def _shaft(section: Section) -> dict[str, Any]:
 
 def _diameter(section: Section) -> float | None:
     over_line, over_rim = section.number("diameter"), section.number("rim_diameter")
-    section.one_of(("diameter", "rim_diameter"), "one of the two")
-    if not section.has("diameter") and not section.has("rim_diameter"):
+    section.one_of(SIZES, "one of the two")
+    if not any(map(section.has, SIZES)):
         section.missing("diameter", "diameter (effective), or rim_diameter (over the rib tips)")
     return over_line if section.has("diameter") else over_rim
 
 
 def _place(section: Section) -> tuple[float, float] | None:
-    places = FORMS[section.form]
-    section.one_of(places)
-    if not any(map(section.has, places)):
-        section.missing("at", f"one of {', '.join(places)}")
+    section.one_of(PLACES)
+    if not any(map(section.has, PLACES)):
+        section.missing("at", f"one of {', '.join(PLACES)}")
     return section.two_numbers("at")
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import lru_cache
-from types import MappingProxyType
 from typing import Literal, get_args
 
 from beltplan.drive.belt import MOST_RIBS
@@ -36,7 +35,7 @@ from beltplan.layoutfile.keys import (
 EITHER_SIDE = "either"
 """A belt side that is left open."""
 MOST_PULLEYS = 64
-SIZES, CURVE = (1, 50), (2, 200)
+SIZES_LISTED, CURVE = (1, 50), (2, 200)
 """How many entries a list of sizes, and of speeds or values at them, may have."""
 
 
@@ -84,7 +83,8 @@ _FILE = (
             (1, 1_000)),
     *_uncertainty("usual values", "one standard deviation of the measurements, for `tolerance`", *_USUAL),
     *mapping("limits", "built-in limits", "limits of your own, by the limit's name"),
-    numbers("idler_sizes", FILE_UNIT, "common sizes", "diameters of idlers to be had, for `cure`", 1.0, 5e3, SIZES),
+    numbers("idler_sizes", FILE_UNIT, "common sizes", "diameters of idlers to be had, for `cure`", 1.0, 5e3,
+            SIZES_LISTED),
     *mapping("variants", NONE, "changes by name, each laid over the rest of the file; null deletes",
         *mapping("NAME", NONE, "the keys that this variant changes"), most=64),
     *under("engine",
@@ -141,7 +141,7 @@ _PULLEY = under("pulleys.NAME",
     number("max_hub_load_N", "N", NONE, "the maker's highest load on the shaft", 0.0, 1e7, above=True),
     number("movable_mm", "mm", "0", "how far `cure` may move it, or its adjuster", 0.0, 1e3),
     numbers("diameters", FILE_UNIT, "5 mm steps", "diameters that can be had of it, for `cure`; read as its own",
-            1.0, 5e3, SIZES),
+            1.0, 5e3, SIZES_LISTED),
     *_uncertainty(_OF_ALL, "one standard deviation of this pulley's measurements", _OF_ALL, _OF_ALL, _OF_ALL),
     *mapping("arm", NONE, "adjuster: a swinging arm",
         point("pivot", MUST, "centre of the arm's pivot"),
@@ -202,21 +202,26 @@ _AROUND = (
 KEYS: tuple[Key, ...] = (*_FILE, *_BELT, *_PULLEY, *_AROUND)
 """Every key of a layout, in the order of the file."""
 
-FORMS: Mapping[str, Mapping[str, tuple[str, ...]]] = MappingProxyType(
-    {
-        "pulleys.NAME": {"at": (), "arm": ("spring", "tension_N"), "slide": ("spring", "tension_N")},
-        "pulleys.NAME.load": {
-            "current_A": ("voltage_V", "efficiency", "output"),
-            "pressure_bar": ("displacement_cm3", "efficiency"),
-            "torque_Nm": (),
-            "power_kW": ("at_rpm", "grows"),
-            "table": (),
-        },
-        "pulleys.NAME.spring": {"torque_Nm": ("at_deg", "rate_Nm_per_deg"), "force_N": ("at_mm", "rate_N_per_mm")},
-        "obstacles.NAME": {"circle": (), "polygon": (), "file": ("at", "turn_deg", "units", "outline")},
-    }
-)
-"""By mapping: the keys of which it has just one, each with those that go with it and not with every other."""
+Forms = Mapping[str, tuple[str, ...]]
+"""Keys of which a mapping has just one, each with those that go with it and not with every other."""
+
+PLACES: Forms = {"at": (), "arm": ("spring", "tension_N"), "slide": ("spring", "tension_N")}
+SIZES: Forms = {"diameter": (), "rim_diameter": ()}
+LOADS: Forms = {
+    "current_A": ("voltage_V", "efficiency", "output"),
+    "pressure_bar": ("displacement_cm3", "efficiency"),
+    "torque_Nm": (),
+    "power_kW": ("at_rpm", "grows"),
+    "table": (),
+}
+SPRINGS: Forms = {"torque_Nm": ("at_deg", "rate_Nm_per_deg"), "force_N": ("at_mm", "rate_N_per_mm")}
+OBSTACLES: Forms = {"circle": (), "polygon": (), "file": ("at", "turn_deg", "units", "outline")}
+FORMS: Mapping[str, tuple[Forms, ...]] = {
+    "pulleys.NAME": (PLACES, SIZES),
+    "pulleys.NAME.load": (LOADS,),
+    "pulleys.NAME.spring": (SPRINGS,),
+    "obstacles.NAME": (OBSTACLES,),
+}
 
 # Every key that a measurements file has beside those of a layout.
 

@@ -2,6 +2,7 @@
 
 STARTER = """\
 # A layout to begin with. INVENTED NUMBERS: replace every one with your own measurements.
+# An editor can complete and check this file as you type: `beltplan words --schema > layout.schema.json` (JSON Schema)
 # Seen from the front, facing the pulleys: x to your right, y up, origin anywhere.
 # Angles in degrees, counter-clockwise from x.
 # To use a line that begins with '#' and a key, take the '#' away.
@@ -142,6 +143,8 @@ variants:                    # each is laid over the rest, key by key; lists are
 
 MEASUREMENT_STARTER = """\
 # To begin with. INVENTED NUMBERS: replace every one with your own measurements.
+# An editor can complete and check this file as you type: `beltplan words --schema > layout.schema.json` (JSON Schema);
+# while it holds measurements, `beltplan words --schema --measurements > measurements.schema.json`
 # Seen from the front, facing the pulleys: x to your right, y up. Engine off, key out, battery disconnected.
 # To use a line that begins with '#' and a key, take the '#' away.
 

@@ -8,13 +8,12 @@ from collections.abc import Mapping
 from beltplan.checks.limits import LIMIT_KEYS
 from beltplan.drive.layout import Circle, Obstacle, Polygon
 from beltplan.layoutfile.document import Node, Scalar, Table
-from beltplan.layoutfile.schema import FORMS, key_at
+from beltplan.layoutfile.schema import OBSTACLES, key_at
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import Misread, number
 
 SAME_PLACE_MM = 1e-6
-KINDS = FORMS["obstacles.NAME"]
-OF_A_FILE = KINDS["file"]
+OF_A_FILE = OBSTACLES["file"]
 """Keys that say how the drawing in a file is used."""
 
 
@@ -26,7 +25,7 @@ def read_obstacles(top: Section) -> tuple[Obstacle, ...]:
 
 
 def _obstacle(name: str, section: Section) -> Obstacle | None:
-    given = [kind for kind in KINDS if section.has(kind)]
+    given = [kind for kind in OBSTACLES if section.has(kind)]
     if len(given) > 1:
         section.refuse(given[1], f"both {' and '.join(given)}", "one of them")
         return None

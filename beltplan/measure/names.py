@@ -11,7 +11,7 @@ from beltplan.drive.pulleys import Arm, Slide
 from beltplan.faults import FaultList, LayoutFaults, did_you_mean, quoted
 from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table
 from beltplan.layoutfile.layout_file import layouts_of
-from beltplan.layoutfile.schema import key_at, names_under
+from beltplan.layoutfile.schema import SIZES, key_at, names_under
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import LONGEST_NAME
 
@@ -164,7 +164,6 @@ NEEDED = ("belt", "pulleys", "route")
 ABOUT_PULLEYS = ("duty", "limits", "variants")
 """Keys that name pulleys: not looked at where there are none."""
 FOUND = "its place is found from the measurements: take it out"
-SIZES = ("diameter", "rim_diameter")
 
 
 @dataclass(frozen=True, eq=False)

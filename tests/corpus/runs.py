@@ -164,6 +164,8 @@ def _damaged() -> Iterator[Run]:
 
 def _plain() -> Iterator[Run]:
     yield ("words",)
+    yield "words", "--schema"
+    yield "words", "--schema", "--measurements"
     yield "new", "out/layout.yaml"
     yield "new", "--measurements", "out/measurements.yaml"
     yield ("--version",)

@@ -13,7 +13,7 @@ from beltplan.drive.loads import Load, TableLoad
 from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, Role, Slide, SlideSpring, Uncertainty
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.obstacle_file import MM_PER_UNIT, Traced
-from beltplan.layoutfile.schema import FORMS, KEYS, key_at, names_under
+from beltplan.layoutfile.schema import KEYS, LOADS, key_at, names_under
 from beltplan.layoutfile.surroundings_reader import OF_A_FILE
 from tests.for_each import for_each
 
@@ -89,7 +89,7 @@ def test_the_keys_of_a_load_are_the_fields_they_fill() -> None:
     root = "pulleys.NAME.load"
     below = {f"{key}.{name}" for key in ("output", "table") for name in names_under(f"{root}.{key}")}
     assert set(names_under(root)) - {"output", "table"} | below == filled
-    assert set(names_under(root)) == {key for form, own in FORMS[root].items() for key in (form, *own)}
+    assert set(names_under(root)) == {key for form, own in LOADS.items() for key in (form, *own)}
 
 
 def test_the_keys_of_an_obstacle_are_its_kinds_and_the_fields_of_a_drawing() -> None:

@@ -7,6 +7,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+import yaml
 
 from beltplan.checks.every_check import findings_of
 from beltplan.drive.route import route_of
@@ -64,6 +65,17 @@ def test_every_line_with_a_measuring_key_has_a_word_on_it() -> None:
         if line and " #" not in line and not line.startswith(("# ", "  ", "#  ")) and not above.startswith("# ")
     ]  # fmt: skip
     assert bare == []
+
+
+def test_every_word_of_a_choice_is_shown() -> None:
+    words = set(re.findall(r"\w+", MEASUREMENT_STARTER))
+    assert {key.path: left for key in MEASUREMENT_KEYS if (left := set(key.choices) - words)} == {}
+
+
+def test_the_usual_accuracy_is_that_of_the_table() -> None:
+    given = yaml.safe_load(MEASUREMENT_STARTER)["accuracy"]
+    usual = {key.name: float(key.default.split(",")[0]) for key in MEASUREMENT_KEYS if key.parent == "accuracy"}
+    assert given == usual
 
 
 def test_invented_numbers_are_called_so() -> None:

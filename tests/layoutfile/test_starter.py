@@ -6,11 +6,13 @@ The least wraps are the project's first screen of its roles (common practice, no
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from pathlib import Path
 from typing import get_args
 
 import numpy as np
 import pytest
+import yaml
 
 from beltplan.drive.layout import Circle, Layout
 from beltplan.drive.loads import Load
@@ -24,6 +26,10 @@ from tests.layoutfile.samples import written
 from tests.outlines.drawings import dxf_of, new_dxf
 
 UNUSED = re.compile(r"^#(?=\w|  )", re.MULTILINE)
+SHOWN_ELSEWHERE = {
+    "pulleys.NAME.uncertainty.diameter_mm", "pulleys.NAME.uncertainty.angle_deg", "stock.ENTRY.length_kind"
+}  # fmt: skip
+"""As keys of the whole layout, and of its belt."""
 LEAST_WRAP_DEG = {"crank": 150.0, "generator": 132.0, "pump": 99.0, "tensioner": 66.0, "guide": 22.0}
 
 
@@ -57,9 +63,38 @@ def test_grooves_are_enough(tmp_path: Path) -> None:
     assert all((p.grooves or 0) >= layout.belt.ribs for p in layout.routed if not p.on_back)
 
 
-def test_every_key_is_shown() -> None:
+def shown(tree: object, form: str = "") -> Iterator[str]:
+    """The paths of the table's keys that a tree of values shows."""
+    paths = {key.path for key in KEYS}
+    if isinstance(tree, list) and form == "stock":
+        yield from (path for each in tree for path in shown(each, "stock.ENTRY"))
+    for key, value in tree.items() if isinstance(tree, dict) else ():
+        known = (f"{form}.{each}".strip(".") for each in (key, "NAME", "LIMIT"))
+        below = next((path for path in known if any(one.startswith(path) for one in paths)), "")
+        yield below
+        yield from shown(value, below)
+
+
+def test_every_key_is_shown_at_its_place() -> None:
+    """In the mapping that holds it, in use or in a line that can be taken into use."""
+    slide = STARTER.split("    arm:\n")[0] + "".join(
+        UNUSED.sub("", line + "\n") for line in STARTER.split("# A slide instead")[1].split("\n\n")[0].splitlines()[1:]
+    )
+    drawing = "obstacles:\n" + "".join(line[1:] + "\n" for line in STARTER.splitlines() if line.startswith("#  block:"))
+    texts = (STARTER, slide, drawing, *(used(STARTER, line) for line in unused_lines()))
+    found = {path for text in texts for path in shown(yaml.safe_load(text))}
+    assert {key.path for key in KEYS} - found == SHOWN_ELSEWHERE
+
+
+def test_every_word_of_a_choice_is_shown() -> None:
     words = set(re.findall(r"\w+", STARTER))
-    assert [key.path for key in KEYS if key.name not in words | {"NAME", "LIMIT"}] == []
+    assert {key.path: left for key in KEYS if (left := set(key.choices) - words)} == {}
+
+
+def test_the_usual_uncertainty_is_that_of_the_table() -> None:
+    (line,) = (line for line in unused_lines() if line.startswith("#uncertainty:"))
+    given = yaml.safe_load(line[1:])["uncertainty"]
+    assert given == {key.name: float(key.default.split(",")[0]) for key in KEYS if key.parent == "uncertainty"}
 
 
 def test_invented_numbers_are_called_so() -> None:

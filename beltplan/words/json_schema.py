@@ -1,0 +1,228 @@
+"""The table of keys as a JSON Schema (draft 2020-12), by which an editor completes and checks a file while it is typed.
+
+It takes every file that the readers take. What it cannot see: whether names are known and belong together, geometry,
+the range of a length as text, and of a number that only the file's unit makes too large or too small.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from typing import Any, Literal
+
+from beltplan.checks.limits import LIMIT_KEYS
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.layoutfile.keys import FILE_UNIT, Key
+from beltplan.layoutfile.layout_file import MEASURED_BY
+from beltplan.layoutfile.schema import FORMS, GAP, KEYS, MEASUREMENT_KEYS, Forms, key_at
+from beltplan.layoutfile.values import LONGEST_NAME, LONGEST_TEXT
+
+DRAFT = "https://json-schema.org/draft/2020-12/schema"
+Schema = dict[str, Any]
+Part = Literal["layout", "measurements", "variant"]
+"""What a mapping is part of: a variant needs no key, and measurements find places and sizes."""
+
+_EVERY = (*KEYS, *MEASUREMENT_KEYS)
+USERS = ("NAME", "PAIR", "ENTRY", "LIMIT")
+SCALAR: Schema = {"type": ["string", "number", "boolean"]}
+"""A text or name, which may look like a number."""
+NULL: Schema = {"type": "null"}
+NOUGHT: Schema = {"type": ["array", "null"], "items": {"const": 0}, "minItems": 2, "maxItems": 2}
+"""A place in a file of measurements: that of the origin, or none."""
+
+# Patterns as ECMAScript has them too: a length by `values.length_mm`, a designation by `belt.parse_designation`.
+_NUMBER = r"([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?"
+_FRACTION = r"([0-9]+(\s+|\s?-\s?))?[0-9]+\s?[/\u2044]\s?(2|4|8|16|32|64)|([0-9]+(\s*|\s?-))?[½¼¾⅛⅜⅝⅞]"
+_LENGTH = (
+    rf"(?=.*[0-9½¼¾⅛⅜⅝⅞])\s*[+-]?\s*([0-9]+\s*(['\u2032\u2019]|ft)\s*-?\s*)?({_FRACTION}|{_NUMBER})?\s*"
+    r"""(mm|cm|inches|inch|in|["\u2033\u201d])?\s*$"""
+)
+_MORE_THAN_A_NUMBER = r"(?=.*[^-+.0-9eE\s])"
+"""In a layout a number in quotes is no length."""
+_PAIR = r"\S\s+[-\u2013\u2014]\s+\S"
+
+
+def _any_case(words: str) -> str:
+    return "".join(f"[{each.upper()}{each.lower()}]" if each.isalpha() else each for each in words)
+
+
+_BELT_LENGTH = r"[0-9]{2,5}(\.[0-9]{1,2})?"
+_DESIGNATION = (
+    rf"^\s*([0-9]{{1,2}}\s*[Pp][HJKLMhjklm]\s*({_BELT_LENGTH})?|[Aa][Vv]1[03]\s*([Xx]\s*{_BELT_LENGTH})?"
+    rf"|[ABab]\s*({_BELT_LENGTH}\s*({_any_case('inside|datum|outside')}))?)\s*$"
+)
+DEFINED: Schema = {
+    "length": {"type": "string", "pattern": f"^{_MORE_THAN_A_NUMBER}{_LENGTH}"},
+    "reading": {"type": "string", "pattern": f"^{_LENGTH}"},
+    "designation": {"type": "string", "pattern": _DESIGNATION},
+}
+
+
+def schema_text(of_measurements: bool) -> str:
+    """The schema of a layout file, or of a measurements file, as JSON."""
+    top = _mapping("", "measurements" if of_measurements else "layout")
+    if of_measurements:
+        top["anyOf"] = [_with((key,), ()) for key in MEASURED_BY]
+    title = f"{'Measurements' if of_measurements else 'Layout'} of a belt drive"
+    return json.dumps({"$schema": DRAFT, "title": title, "$defs": DEFINED, **top}, indent=1)
+
+
+def _keys(path: str, part: Part) -> list[Key]:
+    """The keys of a mapping; measuring keys stand at the top of measurements alone."""
+    table = _EVERY if path or part == "measurements" else KEYS
+    return [key for key in table if key.parent == path and (key.path, part) != ("variants", "variant")]
+
+
+def _mapping(path: str, part: Part) -> Schema:
+    """The mapping of a path: of known keys, or by names of the user's own."""
+    if path == "variants.NAME":
+        return _mapping("", "variant")
+    word = next((word for word in USERS if any(key.path.startswith(f"{path}.{word}") for key in _EVERY)), None)
+    if word is not None:
+        return _by_name(f"{path}.{word}", part)
+    below = _keys(path, part)
+    found: Schema = {
+        "type": "object",
+        "properties": {key.name: _described(key, part) for key in below},
+        "additionalProperties": False,
+    }
+    needed = [key.name for key in below if _is_needed(key, part)]
+    groups = [_just_one(path, forms, part) for forms in FORMS.get(path, ()) if part != "variant"]
+    return found | ({"required": needed} if needed else {}) | ({"allOf": groups} if groups else {})
+
+
+def _by_name(path: str, part: Part) -> Schema:
+    named = path in {key.path for key in _EVERY}
+    below = _described(key_at(path), part) if named else _or_null(_mapping(path, part))
+    if path == "limits.LIMIT":
+        return {"type": "object", "properties": dict.fromkeys(LIMIT_KEYS, below), "additionalProperties": False}
+    least, most = key_at(path.rpartition(".")[0]).entries
+    found = {"type": "object", "additionalProperties": below, "minProperties": 0 if part == "variant" else least}
+    names = {"pattern": _PAIR} if path.endswith("PAIR") else {"minLength": 1, "maxLength": LONGEST_NAME}
+    return found | {"propertyNames": names} | ({"maxProperties": most} if most else {})
+
+
+def _is_needed(key: Key, part: Part) -> bool:
+    """Whether a mapping must have a key, whatever else is in it."""
+    with_others = {each for forms in FORMS.get(key.parent, ()) for form, own in forms.items() for each in (form, *own)}
+    found = part == "measurements" and (_is_place(key) or key.parent == "")
+    return key.needed and part != "variant" and key.name not in with_others and not found
+
+
+def _is_place(key: Key) -> bool:
+    return key.kind == "point" and key.path.startswith("pulleys.")
+
+
+def _just_one(path: str, forms: Forms, part: Part) -> Schema:
+    """That just one of some keys is there, with what goes with it and nothing that does not."""
+    every = dict.fromkeys(key for form, own in forms.items() for key in (form, *own))
+    ways = []
+    for form, own in forms.items():
+        needed = (form, *(key for key in own if key_at(f"{path}.{key}").needed))
+        ways.append(_with(needed, [key for key in every if key not in (form, *own)]))
+    if part == "measurements" and path == "pulleys.NAME":
+        ways.append(_with((), every))
+    return {"anyOf": ways}
+
+
+def _with(there: Iterable[str], absent: Iterable[str]) -> Schema:
+    needed = list(there)
+    properties = {key: {"not": NULL} for key in needed} | dict.fromkeys(absent, NULL)
+    return {"required": needed, "properties": properties}
+
+
+def _or_null(schema: Schema) -> Schema:
+    """The same, or nothing: what stands empty is as if it were left out."""
+    if "enum" in schema:
+        return {**schema, "enum": [*schema["enum"], None]}
+    if "anyOf" in schema:
+        return {**schema, "anyOf": [*schema["anyOf"], NULL]}
+    kinds = schema["type"] if isinstance(schema["type"], list) else [schema["type"]]
+    return {**schema, "type": [*kinds, "null"]}
+
+
+def _described(key: Key, part: Part) -> Schema:
+    """What a key may hold, with its meaning in words, and its default where that is a value."""
+    held = NOUGHT if part == "measurements" and _is_place(key) else _value(key, part)
+    read = key.kind in ("length, mapping or list", "angle, mapping or list")
+    alone = (key.needed and part != "variant") or read or held is NOUGHT
+    return {"description": key.in_words, **_default(key), **(held if alone else _or_null(held))}
+
+
+def _default(key: Key) -> Schema:
+    if key.default in key.choices:
+        return {"default": key.default}
+    if key.kind == "true or false" and key.default == "false":
+        return {"default": False}
+    return {"default": float(key.default)} if key.default.replace(".", "").isdigit() else {}
+
+
+def _value(key: Key, part: Part) -> Schema:
+    match key.kind:
+        case "text":
+            return {**SCALAR, "minLength": 1, "maxLength": LONGEST_TEXT}
+        case "choice":
+            return {"enum": list(key.choices)}
+        case "true or false":
+            return {"type": "boolean"}
+        case "whole number":
+            return {**_number(key), "type": "integer"}
+        case "number" | "length":
+            return _number(key)
+        case "point" | "two numbers":
+            return _list(_number(key), (2, 2))
+        case "numbers":
+            return _list(_number(key), key.entries)
+        case "names":
+            return _list(SCALAR, key.entries)
+        case "list":
+            return _list(_item(key, part), key.entries)
+        case "mapping":
+            below = _mapping(key.path, part)
+            return _either(_number(key), below) if key.path == "limits.LIMIT" else below
+        case "designation or mapping":
+            return _belt(key.path, part)
+        case _:
+            return _readings(key, part)
+
+
+def _number(key: Key) -> Schema:
+    """A number in its range; of the file's unit in either range, or as a tape reads it."""
+    inch = MM_PER_INCH if key.unit == FILE_UNIT else 1.0
+    least = "exclusiveMinimum" if key.above else "minimum"
+    found = {"type": "number", least: min(key.least, key.least / inch), "maximum": max(key.most, key.most / inch)}
+    text = _defined("reading" if key in MEASUREMENT_KEYS else "length")
+    return _either(found, text) if key.unit == FILE_UNIT else found
+
+
+def _defined(name: str) -> Schema:
+    return {"$ref": f"#/$defs/{name}"}
+
+
+def _either(*ways: Schema) -> Schema:
+    """One of several schemas, those of one that has several itself laid out flat."""
+    return {"anyOf": [each for way in ways for each in way.get("anyOf", [way])]}
+
+
+def _list(items: Schema, entries: tuple[int, int]) -> Schema:
+    return {"type": "array", "items": items, "minItems": entries[0], "maxItems": entries[1]}
+
+
+def _item(key: Key, part: Part) -> Schema:
+    """An entry of a list: a point where it has a unit, a belt where it has keys of its own, else a name."""
+    if key.unit:
+        return _list(_number(key), (2, 2))
+    return _belt(f"{key.path}.ENTRY", part) if key.path == "stock" else SCALAR
+
+
+def _belt(path: str, part: Part) -> Schema:
+    return _either(_defined("designation"), _mapping(path, part))
+
+
+def _readings(key: Key, part: Part) -> Schema:
+    """What was read once or several times: a value, or a mapping of it and what is said of it."""
+    own = _mapping(key.path, part)
+    if "value" in own["properties"] and key.path == GAP.parent:
+        own["properties"]["value"] |= _number(GAP)
+    once = own if key.kind == "mapping or list" else _either(_number(key_at(f"{key.path}.value")), own)
+    return _either(once, _list(once, key.entries))

@@ -37,6 +37,7 @@ def main() -> int:
     parser.add_argument("--skip", type=int, default=0, help="how many of them to pass over, to go on with a trial (0)")
     parser.add_argument("--seed", type=int, default=1, help="which changes are drawn (1)")
     parser.add_argument("--folder", action="append", metavar="NAME", help=f"part of the package ({', '.join(ENGINE)})")
+    parser.add_argument("--wide", action="store_true", help="ask every test file that imports the changed one, too")
     parser.add_argument("--timeout-s", type=float, default=400.0, help="what takes longer counts as noticed (400)")
     chosen = parser.parse_args()
     drawn = draw(tuple(chosen.folder or ENGINE), chosen.seed)[chosen.skip : chosen.count]
@@ -45,7 +46,7 @@ def main() -> int:
         copy = _copied(Path(folder))
         for number, change in enumerate(drawn, chosen.skip + 1):
             start = time.perf_counter()
-            said = _noticed_by(copy, change, chosen.timeout_s)
+            said = _noticed_by(copy, change, tests_of(copy, change.file, chosen.wide), chosen.timeout_s)
             survivors += [] if said else [change]
             print(f"{number:4} {time.perf_counter() - start:4.0f} s  {change}\n{'':13}{said or 'SURVIVED'}", flush=True)
     print("\n".join([f"{len(drawn) - len(survivors)} of {len(drawn)} noticed; survivors:", *map(str, survivors)]))
@@ -68,12 +69,12 @@ def _copied(folder: Path) -> Path:
     return folder
 
 
-def _noticed_by(copy: Path, change: Change, timeout_s: float) -> str:
+def _noticed_by(copy: Path, change: Change, tests: list[str], timeout_s: float) -> str:
     """The test that is red with the change and green without, '' if none is."""
     path = copy / change.file
     sound = path.read_bytes()
     path.write_bytes(change.applied(sound))
-    red = _red(copy, tests_of(copy, change.file), timeout_s)
+    red = _red(copy, tests, timeout_s)
     path.write_bytes(sound)
     if "::" in red and _red(copy, [red], timeout_s):
         raise SystemExit(f"{red} is red without any change")

@@ -1,4 +1,4 @@
-"""Which test files are asked about a changed file: its mirror folder, what else imports it, what is cited, a sample."""
+"""Which test files are asked about a changed file: its mirror folder, what is cited, a sample; or all that use it."""
 
 from __future__ import annotations
 
@@ -6,25 +6,23 @@ import ast
 from functools import cache
 from pathlib import Path
 
-SAMPLE = ("tests/test_layouts.py", "tests/test_cases.py", "tests/corpus/test_corpus.py")
-"""Asked about every change, last: shipped layouts, cases with a stated exit status, a sample of stored answers."""
+SAMPLE = ("tests/test_layouts.py",)
+"""Asked about every change. The corpus is left out: it stores every answer, and would hide what no test explains."""
 
 
-def tests_of(root: Path, file: str) -> list[str]:
+def tests_of(root: Path, file: str, wide: bool = False) -> list[str]:
     """Names of test files, in the order in which they are run: those that import the file stand first."""
-    folder = Path(file).parent.name
-    module = ".".join(Path(file).with_suffix("").parts)
+    module, folder = ".".join(Path(file).with_suffix("").parts), Path(file).parent.name
     every = sorted(path.relative_to(root).as_posix() for path in root.glob("tests/*/test_*.py"))
-    mirror = [name for name in every if name.startswith(f"tests/{folder}/")]
     near = [name for name in every if module in _imported(root, name)]
-    cited = [name for name in every if name.startswith("tests/cited/")]
+    mirror, cited = ([name for name in every if name.startswith(f"tests/{each}/")] for each in (folder, "cited"))
     first = [name for name in mirror if name in near]
-    return list(dict.fromkeys([*first, *near, *mirror, *cited, *SAMPLE]))
+    return list(dict.fromkeys([*first, *mirror, *cited, *SAMPLE, *(near if wide else [])]))
 
 
 @cache
 def _imported(root: Path, name: str) -> frozenset[str]:
-    """Modules that a test file imports itself, or through a helper of the tests."""
+    """Full names of what a test file imports."""
     found: set[str] = set()
     for node in ast.walk(ast.parse((root / name).read_text(encoding="utf-8"))):
         if isinstance(node, ast.ImportFrom) and node.module:

@@ -205,10 +205,10 @@ def test_no_band_of_tension_is_told_where_the_adjuster_rests_on_its_stop(name: s
     assert not (made.stopped.at_stop and "friction" in words)
 
 
-@pytest.mark.parametrize("ending", ["svg", "pdf", "png"])
-def test_same_drive_gives_the_same_file(ending: str) -> None:
+def test_same_drive_gives_the_same_file() -> None:
+    """Of every kind of file the painter's own test tells it."""
     made = BUILDERS["seven"]()
-    first, second = (picture_bytes(slip_scene(Plan(made.route, made, ())), ending) for _ in range(2))
+    first, second = (picture_bytes(slip_scene(Plan(made.route, made, ())), "svg") for _ in range(2))
     assert first == second
 
 

@@ -6,12 +6,16 @@ The statuses are frozen: our own, as the program gave them when they were last l
 from __future__ import annotations
 
 import json
+import re
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
 
 import pytest
 
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.report.words import SAFETY
 from tests.cli.running import Ran, Runner
 from tests.for_each import for_each
 
@@ -117,6 +121,44 @@ def test_layout_is_drawn(name: str, run: Runner, tmp_path: Path) -> None:
         assert slip.exists() is can_slip and (
             _is_drawn(slip) if can_slip else "--slip-picture: not drawn" in slipping.out
         )
+
+
+def _last_fixed(name: str) -> str:
+    """A pulley of a case that can be moved: the last on the belt that has a place of its own."""
+    return [pulley.name for pulley in read_layout(str(_path(name))).layout.routed if pulley.at_mm is not None][-1]
+
+
+QUICK: dict[str, Callable[[str], tuple[str, ...]]] = {
+    "tolerance": lambda name: ("--draws", "100"),
+    "compare": lambda name: (),
+    "route": lambda name: ("--most", "2"),
+    "place": lambda name: ("--pulley", _last_fixed(name), "--step", "60"),
+}
+"""Every other command that judges a layout, with options that make it quick."""
+
+
+@pytest.mark.parametrize("command", QUICK)
+@pytest.mark.parametrize("name", [name for name in LAYOUTS if LAYOUTS[name] != 2 and name not in SLOW_TO_DRAW])
+def test_every_other_command_answers(command: str, name: str, run: Runner) -> None:
+    """In words and as JSON alike; only `route` may refuse, where the sides of too many pulleys are left open to it."""
+    given = (command, _path(name), *QUICK[command](name))
+    told, listed = run(*given), run(*given, "--json")
+    assert told.code == listed.code and told.code in ((0, 1, 2) if command == "route" else (0, 1))
+    assert _is_clean(told) and _is_clean(listed)
+    assert not re.search(r"\b(nan|inf|traceback)\b", f"{told.out} {told.err}", re.IGNORECASE)
+    if listed.code != 2:
+        assert _json_of(listed)["caution"] == SAFETY and "Rotating belts and sprung arms injure" in told.out
+
+
+@pytest.mark.parametrize("name", MEASUREMENTS)
+def test_measurements_are_written_as_a_layout(name: str, run: Runner, tmp_path: Path) -> None:
+    """What is written can be judged, or is refused in words, as where the places leave no belt path."""
+    written = tmp_path / "layout.yaml"
+    ran = run("measure", _path(name), "--write", written)
+    assert ran.code in (0, 1, 2) and written.exists() is (ran.code != 2)
+    if written.exists():
+        checked = run("check", written, "--json")
+        assert _is_clean(checked) and (checked.code == 2 or _json_of(checked)["findings"] is not None)
 
 
 @pytest.mark.parametrize("name", MEASUREMENTS)

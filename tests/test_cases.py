@@ -140,7 +140,7 @@ QUICK: dict[str, Callable[[str], tuple[str, ...]]] = {
 @pytest.mark.parametrize("command", QUICK)
 @pytest.mark.parametrize("name", [name for name in LAYOUTS if LAYOUTS[name] != 2 and name not in SLOW_TO_DRAW])
 def test_every_other_command_answers(command: str, name: str, run: Runner) -> None:
-    """In words and as JSON alike; only `route` may refuse, where the sides of too many pulleys are left open to it."""
+    """In words and as JSON alike; only `route` may refuse, where no route goes round or a side contradicts itself."""
     given = (command, _path(name), *QUICK[command](name))
     told, listed = run(*given), run(*given, "--json")
     assert told.code == listed.code and told.code in ((0, 1, 2) if command == "route" else (0, 1))

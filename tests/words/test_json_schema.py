@@ -20,12 +20,14 @@ import yaml
 from jsonschema import Draft202012Validator
 
 from beltplan.faults import LayoutFaults
+from beltplan.layoutfile.document import Scalar
+from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.layout_file import read_every_layout
 from beltplan.layoutfile.schema import KEYS, MEASUREMENT_KEYS
 from beltplan.layoutfile.starter import MEASUREMENT_STARTER, STARTER
-from beltplan.layoutfile.values import NotALength, length_mm
+from beltplan.layoutfile.values import Misread, NotALength, length_mm, number
 from beltplan.measure.measurements_file import read_measurements
-from beltplan.words.json_schema import DEFINED, schema_text
+from beltplan.words.json_schema import DEFINED, _value, schema_text
 from tests.fuzz.mutations import TREE_WAYS
 from tests.layoutfile.test_measurement_starter import used as used_part
 from tests.layoutfile.test_starter import unused_lines, used
@@ -174,6 +176,28 @@ def test_what_breaks_a_rule_of_the_schema_is_refused_by_both(of_measurements: bo
     assert not_refused(of_measurements, tmp_path, ways, [["red"]]) == []
     assert not_refused(of_measurements, tmp_path, numbers, 1e13) == []
     assert not_refused(of_measurements, tmp_path, keys, {"red": [1]}) == []
+
+
+def test_ranges_and_sizes_end_where_the_reader_has_them_end() -> None:
+    """Each number at both ends of its range and next to them, but for lengths; each list at its least and most."""
+    for key in (*KEYS, *MEASUREMENT_KEYS):
+        part = Draft202012Validator({"$defs": DEFINED, **_value(key, "layout")})
+        if key.kind in ("number", "whole number"):
+            step = 1.0 if key.kind == "whole number" else 1e-6 * (key.most - key.least)
+            ends = (key.least - step, key.least, key.least + step, key.most - step, key.most, key.most + step)
+            assert [part.is_valid(end) for end in ends] == [_is_number(end, key) for end in ends], key.path
+        elif key.kind in ("names", "numbers"):
+            one: Any = "crank" if key.kind == "names" else key.most
+            sizes = (key.entries[0] - 1, *key.entries, key.entries[1] + 1)
+            assert [part.is_valid([one] * size) for size in sizes] == [False, True, True, False], key.path
+
+
+def _is_number(value: float, key: Key) -> bool:
+    try:
+        number(Scalar(1, repr(value), True), key)
+    except Misread:
+        return False
+    return True
 
 
 def test_damage_that_a_reader_takes_is_taken(tmp_path: Path) -> None:

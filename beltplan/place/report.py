@@ -9,7 +9,6 @@ from typing import Any
 
 import numpy as np
 
-from beltplan.drive.belt import format_designation
 from beltplan.drive.layout import Layout
 from beltplan.geometry.vectors import Floats
 from beltplan.place.gaps import MEASURED
@@ -337,32 +336,19 @@ def place_csv(found: PlaceMap) -> str:
 
 def _columns(found: PlaceMap) -> tuple[list[str], list[list[str]]]:
     judged, count = found.judged, found.grid.count
-    belt = judged.spread("belt", -1.0)[:count].astype(int)
-    belts = [*(format_designation(belt) for belt in judged.belts), ""]
     columns = {
         "x_mm": _numbers(judged.places[:count, 0, 0]),
         "y_mm": _numbers(judged.places[:count, 0, 1]),
-        "verdict": [STATES[state] for state in judged.state[:count]],
-        "belt": [belts[max(number, -1)] for number in belt],
+        "verdict": judged.verdicts[:count],
+        "belt": judged.designations[:count],
         "adjuster_percent": _numbers(100.0 * judged.spread("position")[:count]),
         "take_up_percent": _numbers(judged.spread("take_up_percent")[:count]),
         **{name: _numbers(judged.spread(name)[:count]) for name in MM_FIELDS},
         **{name: _numbers(100.0 * judged.spread(field)[:count]) for name, field in MARGIN_FIELDS},
         "slip_use_wet": _numbers(judged.spread("slip_wet")[:count]),
-        **_wraps(found),
+        **{f"wrap_{name}_deg": _numbers(judged.wrap_deg(name)[:count]) for name in judged.pulleys[0]},
     }
     return list(columns), list(columns.values())
-
-
-def _wraps(found: PlaceMap) -> dict[str, list[str]]:
-    judged = found.judged
-    columns: dict[str, list[str]] = {}
-    for name in judged.pulleys[0]:
-        wrap = np.full(len(judged.places), np.nan)
-        for way, pulleys in zip(judged.ways, judged.pulleys, strict=True):
-            wrap[way.index] = np.degrees(way.wrap_rad[:, pulleys.index(name)])
-        columns[f"wrap_{name}_deg"] = _numbers(wrap[: found.grid.count])
-    return columns
 
 
 def _numbers(values: Floats) -> list[str]:

@@ -142,6 +142,33 @@ class JudgedPlaces:
             values[way.index] = getattr(way, field)
         return values
 
+    def wrap_deg(self, pulley: str) -> Floats:
+        """Wrap of one pulley at every place, (N); NaN where there is no path."""
+        wrap = np.full(len(self.places), np.nan)
+        for way, names in zip(self.ways, self.pulleys, strict=True):
+            wrap[way.index] = np.degrees(way.wrap_rad[:, names.index(pulley)])
+        return wrap
+
+    @property
+    def verdicts(self) -> list[str]:
+        """What every place comes to, in words."""
+        return [STATES[state] for state in self.state]
+
+    @property
+    def designations(self) -> list[str]:
+        """The belt that is judged at every place, '' where none on the list is."""
+        names = [*(format_designation(belt) for belt in self.belts), ""]
+        return [names[max(number, -1)] for number in self.spread("belt", -1.0).astype(int)]
+
+    @property
+    def margin_names(self) -> list[str]:
+        """What the worst margin of every place is of, '' where it has none."""
+        told = [""] * len(self.places)
+        for way, names in zip(self.ways, self.margins, strict=True):
+            for number, worst in zip(way.index.tolist(), way.worst.tolist(), strict=True):
+                told[number] = names[worst] if worst >= 0 else ""
+        return told
+
 
 def judged_places(
     layout: Layout, names: tuple[str, ...], places: Floats, progress: Progress | None = None, slip: bool = True

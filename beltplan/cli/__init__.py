@@ -1,1 +1,1 @@
-"""Floor 6: the command line, and the commands that belong to no feature."""
+"""Floor 7: the command line, and the commands that belong to no feature."""

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
-from beltplan.checks.comparison import compare
+from beltplan.checks.comparison import Column, Comparison
 from beltplan.cure.changes import words_of
 from beltplan.cure.study import Cures
 from beltplan.picture.cells import Table, compare_scene
@@ -26,11 +24,11 @@ def draw_cure(cures: Cures, verdicts: tuple[str, ...], table: Table, answer: str
 def cure_scene(cures: Cures, verdicts: tuple[str, ...], table: Table, answer: str) -> Scene:
     """Before and after at one scale, in the cells of a comparison."""
     after = cures.best or cures.nearest
-    named = [("before", cures.layout)]
+    columns = [Column("before", cures.layout, cures.before)]
     if after is not None:
         lead = "after" if cures.best is not None else "the nearest, not a cure"
-        named.append((f"{lead}: {words_of(after.changes)}", after.layout))
+        columns.append(Column(f"{lead}: {words_of(after.changes)}", after.layout, after.judged))
     # Numbered as they follow each other, not ranked.
-    which = range(len(named))
-    shown = replace(compare(named), order=tuple(which), ranks=tuple(i + 1 for i in which))
+    which = tuple(range(len(columns)))
+    shown = Comparison(tuple(columns), which, tuple(i + 1 for i in which))
     return compare_scene(shown, verdicts, table, answer[:1].upper() + answer[1:])

@@ -34,12 +34,9 @@ from beltplan.picture.scene import (
     rectangle,
     text_width_pt,
 )
+from beltplan.report.words import PRINT_SAFETY
 
 PRINT_WORDS = 'Print at 100 % (no "fit to page"); measure the check scale first, both ways.'
-CAUTION = (
-    "Planning aid from the measurements given, never an approval; engine off, battery disconnected, guards back on. "
-    "Makers' data and local codes come first."
-)
 JOIN_WORDS = (
     "Cut off the left and the top along the line. Row by row, lay every sheet over those before it: its cut edge on "
     "their dotted line, marks of the same letter on one another. Tape."
@@ -88,7 +85,7 @@ def strip_items(
     words = (
         Paragraph(heading.checked, STRONG_PT, INK, True, name="checked"),
         Paragraph(f"{heading.belt}. {FRAME_WORDS}", TEXT_PT, SOFT_INK, name="belt"),
-        Paragraph(CAUTION, TEXT_PT, INK, True, name="caution"),
+        Paragraph(PRINT_SAFETY, TEXT_PT, INK, True, name="caution"),
     )
     items += column(words, left, top - 9.0, width_pt, MM_PT)
     foot = tiling.window(page)[1] - STRIP_MM

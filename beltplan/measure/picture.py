@@ -56,6 +56,7 @@ from beltplan.picture.scene import (
     Stroke,
     circle,
 )
+from beltplan.report.words import MEASURED_SAFETY
 
 
 def measure_entries(
@@ -139,10 +140,6 @@ def _question(at: Floats, pt: float) -> list[Item]:
 INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
 LEVEL_PAST_PT = 30.0
 """How far the level line goes past the outermost points."""
-CAUTION = (
-    "A planning aid from the readings given, never an approval. Engine off, key out, battery disconnected while "
-    "measuring; keep clear of a sprung arm; guards back on."
-)
 NUMBERED_LEADS = ("MISREAD", "SUSPECT")
 
 Answers = tuple[tuple[str, str], ...]
@@ -224,7 +221,7 @@ def _foot(found: Measuring, ellipses: Ellipses) -> tuple[Paragraph, ...]:
     )
     return (
         Paragraph(frame, 9.0, SOFT_INK, before_pt=5.0, name="frame"),
-        Paragraph(CAUTION, 10.0, INK, True, 2.0, "caution"),
+        Paragraph(MEASURED_SAFETY, 10.0, INK, True, 2.0, "caution"),
     )
 
 

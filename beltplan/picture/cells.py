@@ -36,7 +36,7 @@ from beltplan.picture.page import (
 )
 from beltplan.picture.painter import paint
 from beltplan.picture.picture_file import ending_or_error
-from beltplan.picture.routing import SAFETY, drawing_items, geometry_box, sign_line
+from beltplan.picture.routing import drawing_items, geometry_box, sign_line
 from beltplan.picture.scene import (
     INK,
     METAL,
@@ -54,6 +54,7 @@ from beltplan.picture.scene import (
     wrapped,
 )
 from beltplan.picture.strokes import obstacle_items, obstacle_outline
+from beltplan.report.words import PICTURE_SAFETY
 
 CELL_PT = 420.0
 """Width of a column's drawing."""
@@ -380,7 +381,7 @@ def _foot(
     closing = (
         Paragraph(table.note, 9.0, SOFT_INK, before_pt=5.0, name="note"),
         Paragraph(FRAME_NOTE, 9.0, SOFT_INK),
-        Paragraph(SAFETY, 10.0, INK, True, 3.0, "caution"),
+        Paragraph(PICTURE_SAFETY, 10.0, INK, True, 3.0, "caution"),
     )
     return [*items, *rows, *column(closing, 0.0, y, width, unit_pt)], y - height_pt(closing, width) * pt
 

@@ -60,6 +60,7 @@ from beltplan.picture.strokes import (
     spare_items,
     stop_words,
 )
+from beltplan.report.words import PICTURE_SAFETY
 
 
 def outer_radius_mm(route: Route, index: int, unit_pt: float) -> float:
@@ -285,9 +286,6 @@ LABEL_ROOM_PT = 105.0
 TALLEST_PT = 500.0
 """Most height that the geometry takes."""
 AIR_PT = 16.0
-SAFETY = (
-    "Planning aid from the measurements given, never an approval; engine off, battery disconnected, guards back on."
-)
 FRAME_NOTE = "Seen from the front, facing the pulleys: x right, y up. Drawn to scale."
 
 
@@ -412,7 +410,10 @@ def _foot(plan: Plan, marks: tuple[Mark, ...], left: float, high: float, unit_pt
     y -= 6.0 / unit_pt
     items += findings_items(plan.findings, marks, left, y, width, unit_pt)
     y -= findings_height_pt(plan.findings, marks, width) / unit_pt
-    closing = (Paragraph(FRAME_NOTE, 9.0, SOFT_INK, before_pt=6.0), Paragraph(SAFETY, 10.0, INK, True, 2.0, "caution"))
+    closing = (
+        Paragraph(FRAME_NOTE, 9.0, SOFT_INK, before_pt=6.0),
+        Paragraph(PICTURE_SAFETY, 10.0, INK, True, 2.0, "caution"),
+    )
     return [*items, *column(closing, left, y, width, unit_pt)], y - height_pt(closing, width) / unit_pt
 
 

@@ -67,6 +67,7 @@ from beltplan.picture.scene import (
 )
 from beltplan.picture.slip_charts import Charts, SlipPanel, beyond, slip_charts, slip_panels, tick_step_rpm, top_of
 from beltplan.picture.strokes import contact_angles, items_before, items_behind
+from beltplan.report.words import SLIP_SAFETY
 
 LONGEST_PT = 115.0
 SHAFT_PT, HEAD_PT = 2.4, 10.0
@@ -222,10 +223,6 @@ CHECKS = (
     *(STRAND_TENSION_CHECK, HUB_CHECK, SPRING_CHECK),
 )
 """Whose findings stand on this sheet."""
-CAUTION = (
-    "Friction varies by a factor of two with wear, water and dust. Brackets and bolts are for a qualified person. "
-    "Keep clear of a sprung arm. A planning aid, never an approval; engine off, battery disconnected, guards back on."
-)
 
 
 def slip_scene(plan: Plan) -> Scene:
@@ -344,7 +341,7 @@ def _foot(
     items += [rule(left, y, INSIDE_PT * pt), *findings_items(about, marks, left, y - 4.0 * pt, INSIDE_PT, unit_pt)]
     y -= (findings_height_pt(about, marks, INSIDE_PT) + 4.0) * pt
     numbers = (Paragraph("Numbers as in the picture of the routing.", 9.0, SOFT_INK, before_pt=3.0),) if marks else ()
-    closing = (*numbers, Paragraph(CAUTION, 10.0, INK, True, 5.0, "caution"))
+    closing = (*numbers, Paragraph(SLIP_SAFETY, 10.0, INK, True, 5.0, "caution"))
     return [*items, *column(closing, left, y, INSIDE_PT, unit_pt)], y - height_pt(closing, INSIDE_PT) * pt
 
 

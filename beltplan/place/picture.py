@@ -19,7 +19,6 @@ from beltplan.picture.routing import (
     AIR_PT,
     FRAME_NOTE,
     MARGIN_PT,
-    SAFETY,
     WIDTH_PT,
     drawing_items,
     geometry_box,
@@ -49,6 +48,7 @@ from beltplan.picture.scene import (
     rectangle,
 )
 from beltplan.place.study import CAUTION, NO_PATH, SOUND, PlaceMap
+from beltplan.report.words import PICTURE_SAFETY
 
 LEVELS_PERCENT = (2, 5, 10, 15, 20, 25, 30, 40, 50, 75, 100)
 MOST_LEVELS = 4
@@ -301,7 +301,10 @@ def _foot(route: Route, layers: Layers | None, left: float, high: float, unit_pt
             items += legend_items(entries, left, y, TEXT_WIDTH_PT, unit_pt)
             y -= (legend_height_pt(entries, TEXT_WIDTH_PT) + 4.0) / unit_pt
     items.append(rule(left, y, TEXT_WIDTH_PT / unit_pt))
-    closing = (Paragraph(FRAME_NOTE, 9.0, SOFT_INK, before_pt=6.0), Paragraph(SAFETY, 10.0, INK, True, 2.0, "caution"))
+    closing = (
+        Paragraph(FRAME_NOTE, 9.0, SOFT_INK, before_pt=6.0),
+        Paragraph(PICTURE_SAFETY, 10.0, INK, True, 2.0, "caution"),
+    )
     items += column(closing, left, y, TEXT_WIDTH_PT, unit_pt)
     return items, y - height_pt(closing, TEXT_WIDTH_PT) / unit_pt
 

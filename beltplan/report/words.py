@@ -18,6 +18,25 @@ SAFETY = (
 )
 
 
+# The same on a picture, in the room that there is.
+
+OFF = "engine off, battery disconnected, guards back on."
+PICTURE_SAFETY = f"Planning aid from the measurements given, never an approval; {OFF}"
+PRINT_SAFETY = f"{PICTURE_SAFETY} Makers' data and local codes come first."
+SLIP_SAFETY = (
+    "Friction varies by a factor of two with wear, water and dust. Brackets and bolts are for a qualified person. "
+    f"Keep clear of a sprung arm. A planning aid, never an approval; {OFF}"
+)
+MEASURED_SAFETY = (
+    "A planning aid from the readings given, never an approval. Engine off, key out, battery disconnected while "
+    "measuring; keep clear of a sprung arm; guards back on."
+)
+TOLERANCE_SAFETY = (
+    "A planning aid from the measurements and errors given, never an approval; engine off, battery disconnected, "
+    "keep clear of a sprung arm, guards back on."
+)
+
+
 def role_words(role: str) -> str:
     """A role as it is said."""
     return role.replace("_", " ")

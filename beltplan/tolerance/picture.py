@@ -37,6 +37,7 @@ from beltplan.picture.scene import (
     rectangle,
     text_width_pt,
 )
+from beltplan.report.words import TOLERANCE_SAFETY
 from beltplan.tolerance.study import BeltChance, Contribution, Tolerance, WrapSpread, fitted_words, percent
 
 HISTOGRAM_PT, CHANCE_PT = 120.0, 96.0
@@ -305,10 +306,6 @@ def _cut(text: str, room_pt: float) -> str:
 INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
 GAP_PT = 34.0
 HALF_PT = 0.5 * (INSIDE_PT - GAP_PT)
-CAUTION = (
-    "A planning aid from the measurements and errors given, never an approval; engine off, battery disconnected, "
-    "keep clear of a sprung arm, guards back on."
-)
 
 Answers = tuple[tuple[str, str], ...]
 """What the study answers, each with its heading."""
@@ -389,7 +386,7 @@ def _share_words(study: Tolerance) -> tuple[Paragraph, ...]:
 def _foot(study: Tolerance) -> tuple[Paragraph, ...]:
     return (
         Paragraph(f"{study.draws} draws, seed {study.seed}.", 9.0, SOFT_INK, before_pt=5.0, name="draws"),
-        Paragraph(CAUTION, 10.0, INK, True, 2.0, "caution"),
+        Paragraph(TOLERANCE_SAFETY, 10.0, INK, True, 2.0, "caution"),
     )
 
 

@@ -14,7 +14,7 @@ from shapely.geometry import LineString, Polygon, box
 
 from beltplan.geometry.vectors import Floats
 from beltplan.measure.measurements_file import read_measurements
-from beltplan.measure.picture import CAUTION, measure_picture, measure_scene
+from beltplan.measure.picture import measure_picture, measure_scene
 from beltplan.measure.readings import Distance, Measured
 from beltplan.measure.strokes import (
     drawing_box,
@@ -28,6 +28,7 @@ from beltplan.measure.strokes import (
 from beltplan.measure.study import Measuring, measuring_of
 from beltplan.picture.routing import scale_pt
 from beltplan.picture.scene import Item, Label, Scene, Shape, Stroke
+from beltplan.report.words import MEASURED_SAFETY
 from tests.measure.measurings import RIMS_MM, STATES, level_to, made, measured
 from tests.picture.crowding import crowded
 
@@ -295,7 +296,7 @@ def test_mirror_images_are_drawn_where_they_are(name: str) -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_level_frame_and_caution_are_told(name: str) -> None:
     scene = pictured(name)
-    assert " ".join(texts(scene, "caution")) == CAUTION
+    assert " ".join(texts(scene, "caution")) == MEASURED_SAFETY
     assert " ".join(texts(scene, "frame")).startswith("Seen from the front, facing the pulleys: x right, y up")
     (level,) = (item for item in scene.named("level") if isinstance(item, Stroke))
     assert np.ptp(level.points[:, 1]) == 0.0

@@ -19,9 +19,9 @@ from beltplan.picture.cells import (
     grid_width,
 )
 from beltplan.picture.painter import picture_bytes
-from beltplan.picture.routing import SAFETY
 from beltplan.picture.scene import Label, Scene, Shape, Stroke, moved
 from beltplan.report.rows import MARKS, compare_rows, compare_verdict
+from beltplan.report.words import PICTURE_SAFETY
 from tests.checks.drives import layout, pulley, two
 from tests.for_each import for_each
 from tests.picture.crowding import crowded
@@ -73,7 +73,7 @@ def test_every_column_has_its_rank_name_verdict_and_cells(name: str) -> None:
 def test_rule_caution_and_signs_are_written(name: str) -> None:
     scene = pictured(name)
     assert without_blanks(RULE) in words(scene, "rule")
-    assert words(scene, "caution") == without_blanks(SAFETY) and words(scene, "note") == without_blanks(MARKS)
+    assert words(scene, "caution") == without_blanks(PICTURE_SAFETY) and words(scene, "note") == without_blanks(MARKS)
 
 
 @for_each("name", list(SETS))

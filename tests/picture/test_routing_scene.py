@@ -13,8 +13,9 @@ from beltplan.checks.limits import Finding, plain
 from beltplan.checks.plan import Plan
 from beltplan.drive.belt import parse_designation
 from beltplan.drive.route import Route, route_of
-from beltplan.picture.routing import SAFETY, routing_scene
+from beltplan.picture.routing import routing_scene
 from beltplan.picture.scene import Label, Scene, Shape, Stroke
+from beltplan.report.words import PICTURE_SAFETY
 from tests.for_each import for_each
 from tests.picture.drives import crowded, dense, every_route, railcar, scene_of, two_pulleys
 
@@ -51,8 +52,8 @@ def test_belt_that_does_not_fit_is_named_so() -> None:
 
 def test_caution_always_shows() -> None:
     for findings in ((), FINDINGS):
-        assert texts(made(two_pulleys(), findings), "caution") == [SAFETY]
-    assert "never an approval" in SAFETY
+        assert texts(made(two_pulleys(), findings), "caution") == [PICTURE_SAFETY]
+    assert "never an approval" in PICTURE_SAFETY
 
 
 def test_list_is_numbered_problems_first_and_notes_have_no_mark() -> None:

@@ -17,8 +17,9 @@ from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.picture.painter import picture_bytes
 from beltplan.picture.scene import Label, Scene, Shape, Stroke
-from beltplan.picture.slip import CAUTION, points_per_N, slip_scene
+from beltplan.picture.slip import points_per_N, slip_scene
 from beltplan.picture.slip_charts import slip_panels, top_of
+from beltplan.report.words import SLIP_SAFETY
 from tests.drive.loaded_drives import on_slide, operation, seven, swung_generator
 from tests.for_each import for_each
 from tests.picture.crowding import crowded
@@ -156,7 +157,7 @@ def test_slack_strand_is_said() -> None:
 @for_each("name", NAMES)
 def test_caution_and_limits_are_written(name: str) -> None:
     scene = pictured(name)[1]
-    assert " ".join(texts(scene, "caution")) == CAUTION
+    assert " ".join(texts(scene, "caution")) == SLIP_SAFETY
     assert {"slips", "little in hand"} <= set(texts(scene, "zone")) or texts(scene, "no load")
 
 

@@ -15,7 +15,8 @@ from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.picture.painter import picture_bytes
 from beltplan.picture.scene import Label, Scene, Shape, Stroke
-from beltplan.tolerance.picture import CAUTION, histogram_of, length_range, told, tolerance_scene
+from beltplan.report.words import TOLERANCE_SAFETY
+from beltplan.tolerance.picture import histogram_of, length_range, told, tolerance_scene
 from beltplan.tolerance.study import Tolerance, tolerance_of
 from tests.drive.drives import railcar, with_belt, with_pulley
 from tests.picture.crowding import crowded
@@ -122,7 +123,7 @@ def test_share_bars_are_in_proportion(name: str) -> None:
 @pytest.mark.parametrize("name", BUILDERS)
 def test_answers_caution_and_seed_are_written(name: str) -> None:
     study, scene = pictured(name)
-    assert " ".join(texts(scene, "caution")) == CAUTION
+    assert " ".join(texts(scene, "caution")) == TOLERANCE_SAFETY
     assert texts(scene, "draws") == [f"{study.draws} draws, seed {study.seed}."]
     assert texts(scene, "answer")[0] == "Buy: a belt"
 

@@ -68,7 +68,7 @@ def _content(file: LayoutFile) -> Content:
 
 
 def _write(content: Content, form: Form, path: str) -> None:
-    from beltplan.picture.picture_file import write_whole
+    from beltplan.files import write_whole
 
     text = _text(content, form)
     with writing("--out", path):

@@ -25,9 +25,9 @@ from beltplan.drawing.paper import (
 from beltplan.drawing.strip import Heading, strip_items
 from beltplan.drawing.strokes import MM_PT, Drawing, cut, window_items
 from beltplan.drive.route import Route
+from beltplan.files import write_whole
 from beltplan.geometry.vectors import Floats
 from beltplan.picture.painter import document_bytes
-from beltplan.picture.picture_file import write_whole
 from beltplan.picture.scene import Box, Item, Scene
 
 AIR_MM = 4.0

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import os
-import shutil
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from typing import Any
@@ -15,6 +14,7 @@ from beltplan.drive.belt import MM_PER_INCH, format_designation
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, Slide, SlideSpring
 from beltplan.faults import FaultList, LayoutFaults
+from beltplan.files import write_whole
 from beltplan.layoutfile.document import VARIANTS, read_text
 from beltplan.layoutfile.edits import (
     CannotEdit,
@@ -170,35 +170,6 @@ def same(first: Any, second: Any) -> bool:
     return bool(first == second)
 
 
-# A text written as a new file: looked at before it takes its name, so never half-written and never wrong.
-
-
-def write_checked(path: str, text: str, overwrite: bool, check: Callable[[str], None]) -> None:
-    """Write a text beside a path, have the file there checked, and give it the path.
-
-    check: raises where what it reads there is wrong; then nothing is left behind.
-    Raises FileExistsError where the path is taken and must stay, OSError.
-    """
-    path = os.path.realpath(path)  # a link stays a link to what is written
-    beside = os.path.join(os.path.dirname(path), f".{os.path.basename(path)}.{os.getpid()}.part")
-    try:
-        with open(beside, "x", encoding="utf-8", newline="") as file:
-            file.write(text)
-        check(beside)
-        _into_place(beside, path, overwrite)
-    finally:
-        if os.path.exists(beside):
-            os.unlink(beside)
-
-
-def _into_place(beside: str, path: str, overwrite: bool) -> None:
-    if os.path.lexists(path):
-        if not overwrite:
-            raise FileExistsError(path)
-        shutil.copymode(path, beside)
-    os.replace(beside, path)
-
-
 # A changed layout written as a new file: read back and compared before it takes its name, so never half-written.
 
 Fault = Callable[[Layout], str | None]
@@ -222,7 +193,7 @@ def write_rewritten(
         raise CannotEdit(f"{source.path} has changed and can no longer be read") from None
     folder = os.path.dirname(os.path.realpath(path))
     new = with_files_from(new, os.path.dirname(os.path.realpath(source.path)), folder)
-    write_checked(path, new, overwrite, lambda beside: _check(_read_back(beside, after), fault))
+    write_whole(path, new.encode("utf-8"), overwrite, lambda beside: _check(_read_back(beside, after), fault))
 
 
 def _check(read: Layout, fault: Fault) -> None:

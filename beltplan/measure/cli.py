@@ -43,7 +43,7 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     if chosen.write is not None:
         _write(file, found, chosen.write, chosen.force)
     if picture is not None:
-        from beltplan.picture.picture_file import write_whole
+        from beltplan.files import write_whole
 
         with writing("--picture", chosen.picture):
             write_whole(chosen.picture, picture)

@@ -14,6 +14,7 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Adjuster, Arm, Pulley, Slide
 from beltplan.drive.route import NoBeltPath, Route, route_of
 from beltplan.faults import FaultList, LayoutFaults
+from beltplan.files import write_whole
 from beltplan.geometry.loops import length_by_centre
 from beltplan.geometry.vectors import Floats
 from beltplan.layoutfile.document import read_text
@@ -27,7 +28,7 @@ from beltplan.layoutfile.edits import (
     without_keys,
 )
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.layoutfile.rewriting import number_text, same, write_checked
+from beltplan.layoutfile.rewriting import number_text, same
 from beltplan.layoutfile.schema import measuring_under
 from beltplan.measure.measurements_file import MeasurementsFile
 from beltplan.measure.network import without_motion
@@ -233,7 +234,7 @@ def write_measured(
         raise CannotEdit(f"{source.path} has changed and can no longer be read") from None
     folder = os.path.dirname(os.path.realpath(path))
     new = with_files_from(new, os.path.dirname(os.path.realpath(source.path)), folder)
-    write_checked(path, new, overwrite, lambda beside: _check(beside, after))
+    write_whole(path, new.encode("utf-8"), overwrite, lambda beside: _check(beside, after))
 
 
 def measured_text(text: str, edits: Sequence[Edit], notes: Sequence[str]) -> str:

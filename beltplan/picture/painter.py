@@ -23,8 +23,8 @@ from matplotlib.path import Path
 from matplotlib.text import Text
 from matplotlib.transforms import Affine2D, Bbox, Transform, TransformedBbox
 
+from beltplan.files import write_whole
 from beltplan.geometry.vectors import Floats
-from beltplan.picture.picture_file import write_whole
 from beltplan.picture.scene import Item, Label, Raster, Scene, Shape, Stroke
 
 _CATALOGUE = re.compile(rb"^(\d+) 0 obj\s*<<([^<>]*/Type\s*/Catalog[^<>]*)>>", re.MULTILINE)

@@ -1,8 +1,7 @@
-"""Picture files: which endings can be written, and writing a file whole or not at all."""
+"""Picture files: which endings can be written."""
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 ENDINGS = ("png", "svg", "pdf")
@@ -20,17 +19,3 @@ def ending_or_error(path: str) -> str:
     if ending is None:
         raise ValueError(f"a picture file ends in {', '.join('.' + end for end in ENDINGS)}, got {path}")
     return ending
-
-
-def write_whole(path: str, content: bytes) -> None:
-    """Write a file by way of a temporary one beside it, so that nothing half-written is ever left.
-
-    Raises OSError where the folder cannot be written.
-    """
-    target = Path(path)
-    beside = target.with_name(f".{target.name}.{os.getpid()}.part")
-    try:
-        beside.write_bytes(content)
-        os.replace(beside, target)
-    finally:
-        beside.unlink(missing_ok=True)

@@ -189,7 +189,7 @@ def _refuse_for_two(chosen: argparse.Namespace) -> None:
 
 
 def _write_csv(found: PlaceMap, path: str) -> None:
-    from beltplan.picture.picture_file import write_whole
+    from beltplan.files import write_whole
     from beltplan.place.report import place_csv
 
     with writing("--csv", path):

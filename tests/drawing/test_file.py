@@ -18,8 +18,8 @@ from beltplan.drawing.picture import write_template
 from beltplan.drawing.strip import heading_of
 from beltplan.drive.pulleys import Pulley, Slide
 from beltplan.drive.route import Route, route_of
+from beltplan.files import write_whole
 from beltplan.picture.painter import document_bytes
-from beltplan.picture.picture_file import write_whole
 from tests.drawing.template_reader import DAY, NOTHING_FOUND, Page, laid_together, pages_of, pdf_of, scenes_of, template
 from tests.for_each import for_each
 from tests.picture.drives import every_route, layout_of

@@ -1,14 +1,13 @@
-"""Endings of picture files, and writing them whole or not at all."""
+"""Endings of picture files."""
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 import pytest
 
 from beltplan.checks.plan import plan_on
-from beltplan.picture.picture_file import picture_ending, write_whole
+from beltplan.picture.picture_file import picture_ending
 from beltplan.picture.routing import draw_routing
 from tests.for_each import for_each
 from tests.picture.drives import two_pulleys
@@ -20,20 +19,6 @@ from tests.picture.drives import two_pulleys
 )
 def test_ending(path: str, ending: str | None) -> None:
     assert picture_ending(path) == ending
-
-
-def test_a_failed_write_keeps_the_old_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    target = tmp_path / "a.png"
-    target.write_bytes(b"old")
-
-    def full(*_: object) -> None:
-        raise OSError("disk full")
-
-    monkeypatch.setattr(os, "replace", full)
-    with pytest.raises(OSError, match="disk full"):
-        write_whole(str(target), b"new")
-    assert target.read_bytes() == b"old"
-    assert list(tmp_path.iterdir()) == [target]
 
 
 def test_other_endings_are_refused_before_anything_is_written(tmp_path: Path) -> None:

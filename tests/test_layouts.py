@@ -40,7 +40,7 @@ SHOWN: dict[tuple[str, str | None], set[Named]] = {
         ("problem", "wrap", "house_alternator"),
         ("problem", "slip", "crank"),
     },
-    ("camper", "with idler"): {("caution", "wrap", "house_alternator"), ("caution", "slip", "crank")},
+    ("camper", "with idler"): {("caution", "wrap", "house_alternator"), ("caution", "slip_on_revs", "crank")},
     ("orchard_sprayer", None): {("caution", "wrap", "crank"), ("caution", "wrap", "alternator"), NOT_ON_REVS},
     ("workboat", None): {NOT_ON_REVS},
     ("workboat", "alternator low"): {("caution", "wrap", "crank"), ("caution", "wrap", "alternator"), NOT_ON_REVS},

@@ -14,8 +14,8 @@ from beltplan.drive.route import NoBeltPath, PathFault
 RULE = (
     "fewest problems, then fewest cautions, then the largest worst margin, then the order given; a layout without a "
     "belt path comes last. The worst margin is the smallest distance to a limit, as a share of that limit, over every "
-    "wrap, every slip use when wet, and every clearance, as far as they are known; what the belt lacks of its reserves "
-    "counts too, as a share of its window"
+    "wrap, every slip use when wet (in steady running, and while the engine changes speed), and every clearance, as "
+    "far as they are known; what the belt lacks of its reserves counts too, as a share of its window"
 )
 """The rule in words, for whoever reads a ranking."""
 MARGIN_DIGITS = 6

@@ -23,9 +23,11 @@ from beltplan.drive.operation import (
     cures_of,
     end_of_travel,
     operation_of,
+    revving_points,
     spring_band_N,
     tones_Hz,
     why_not_judged,
+    worst_of_all,
     worst_point,
 )
 from beltplan.drive.pulleys import Pulley, Turns
@@ -68,7 +70,8 @@ def _count(findings: Sequence[Finding], severity: Severity) -> int:
 class Margin:
     """Distance to a limit on the good side as a share of it; negative beyond it, -infinite where a strand is slack.
 
-    of: 'wrap', 'slip when wet', 'clearance' or 'reserve'. where: the pulley, the two parts, or the belt.
+    of: 'wrap', 'slip when wet', 'slip when wet, revving', 'clearance' or 'reserve'. where: the pulley, the two parts,
+    or the belt.
     """
 
     share: float
@@ -164,12 +167,16 @@ class SetTension:
 
 @dataclass(frozen=True, eq=False)
 class Slip:
-    """How near a pulley comes to slipping: its worst point in each of `CONDITIONS`; torque_Nm: at the wet one."""
+    """How near a pulley comes to slipping: its worst point in each of `CONDITIONS`; torque_Nm: at the wet one.
+
+    All these in steady running. revving: its worst in the wet while the engine changes speed; None: not judged.
+    """
 
     pulley: str
     index: int
     points: tuple[WorstPoint, ...]
     torque_Nm: float
+    revving: WorstPoint | None
 
     @property
     def wet(self) -> WorstPoint:
@@ -338,6 +345,26 @@ class Plan:
         return _most_used(self.operation, "wet")
 
     @cached_property
+    def revving(self) -> tuple[WorstPoint, ...]:
+        """The worst of every pulley in each of `CONDITIONS` while the engine changes speed; empty where not judged."""
+        if self.operation is None:
+            return ()
+        worst = (_revving(self.operation, i, each) for i in range(len(self.route.pulleys)) for each in CONDITIONS)
+        return tuple(point for point in worst if point is not None)
+
+    @property
+    def revving_wet(self) -> WorstPoint | None:
+        """The highest of them in the wet."""
+        wet = (point for point in self.revving if point.condition == "wet")
+        return max(wet, key=lambda point: point.use, default=None)
+
+    @property
+    def wettest(self) -> WorstPoint | None:
+        """The highest slip use in the wet, in steady running or while the engine changes speed."""
+        both = (point for point in (self.wet, self.revving_wet) if point is not None)
+        return max(both, key=lambda point: point.use, default=None)
+
+    @cached_property
     def cures(self) -> tuple[Cure, ...]:
         """What tension would bring the worst slip use down, by condition."""
         return () if self.operation is None else cures_of(self.operation)
@@ -393,7 +420,11 @@ def _slip(operation: Operation, index: int) -> Slip:
     points = tuple(worst_point(operation, operation.use, index, condition) for condition in CONDITIONS)
     wet = points[CONDITIONS.index("wet")]
     torque = abs(float(operation.running.torque_Nm[wet.duty, wet.speed, index]))
-    return Slip(operation.route.pulleys[index].name, index, points, torque)
+    return Slip(operation.route.pulleys[index].name, index, points, torque, _revving(operation, index, "wet"))
+
+
+def _revving(operation: Operation, index: int, condition: Condition) -> WorstPoint | None:
+    return max(revving_points(operation, index, condition), key=lambda point: point.use, default=None)
 
 
 def _most_used(operation: Operation | None, condition: Condition) -> WorstPoint | None:
@@ -442,10 +473,10 @@ def _points(operation: Operation) -> tuple[tuple[int, int, Condition], ...]:
 def worst_margin(route: Route, operation: Operation | None, gaps: Sequence[Gap]) -> Margin | None:
     """The smallest of all margins as `comparison.RULE` says; None where nothing is known.
 
-    A limit of 0 has no share and is left out. Without an operation, or without loads, slip is left out.
+    A limit of 0 has no share and is left out. Without an operation, or where no shaft takes torque, slip is left out.
     """
     every = [*_wraps(route), *_clearances(gaps), *_lacking(route)]
-    if operation is not None and operation.carries_load:
+    if operation is not None and operation.judges_grip:
         every += _slips(operation)
     return min(every, key=lambda margin: margin.share, default=None)
 
@@ -475,10 +506,11 @@ def _slips(operation: Operation) -> list[Margin]:
     return [
         margin
         for i, pulley in enumerate(operation.route.pulleys)
+        for point in (worst_of_all(operation, i, "wet"),)
         for margin in _margin(
-            worst_point(operation, operation.use, i, "wet").use,
+            point.use,
             demanded(operation.route.layout, "max_slip_use", (pulley.name, pulley.role)),
-            "slip when wet",
+            "slip when wet" if point.when == "steady" else "slip when wet, revving",
             pulley.name,
         )
     ]

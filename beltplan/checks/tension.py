@@ -10,11 +10,13 @@ from beltplan.drive.fit import is_sprung
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, Mechanics, frequency_running_Hz, source_of
 from beltplan.drive.operation import (
+    REVVING,
     USUAL_KGM2,
     USUAL_SOURCE,
+    WANTED_USE,
     Operation,
+    When,
     WorstPoint,
-    accelerated,
     end_of_travel,
     why_not_judged,
     worst_point,
@@ -62,66 +64,53 @@ def revving_findings(operation: Operation) -> list[Finding]:
 def slip_findings(operation: Operation) -> list[Finding]:
     """Pulleys that slip or come near it, steadily or while the engine changes speed: the worse of each pulley.
 
-    Of two as severe, steady slip is named: it stays. In each, the driest condition that does it.
+    Where both slip, steady slip is named: it stays. Of two cautions real friction comes before the design friction, and
+    then the larger use. In each, the driest condition that does it.
     """
     worse: dict[str, Finding] = {}
-    for finding in sorted(_steady(operation) + _revving(operation), key=_rank):
+    for _, finding in sorted(_slips(operation), key=lambda slip: _rank(*slip)):
         worse.setdefault(finding.subject, finding)
     return list(worse.values())
 
 
-def _rank(finding: Finding) -> tuple[int, bool, bool, float]:
-    return SEVERITIES.index(finding.severity), finding.check != SLIP_CHECK, finding.value is not None, finding.margin
+def _rank(point: WorstPoint, finding: Finding) -> tuple[int, bool, bool, float]:
+    both_slip = finding.severity == "problem"
+    return SEVERITIES.index(finding.severity), both_slip and point.when != "steady", *_order(point)
 
 
-def _steady(operation: Operation) -> list[Finding]:
-    if not operation.carries_load:
-        return []
+def _order(point: WorstPoint) -> tuple[bool, float]:
+    return point.condition == "design", -point.use
+
+
+def _slips(operation: Operation) -> list[tuple[WorstPoint, Finding]]:
+    """What is found of every pulley as the engine runs steadily, speeds up and slows down."""
+    ways: list[tuple[str, When, Floats]] = [(SLIP_CHECK, "steady", operation.use)] if operation.carries_load else []
+    if operation.revving is not None:
+        ways += [(REV_CHECK, when, operation.revving[1][:, i]) for i, when in enumerate(REVVING)]
     return [
-        finding
+        slip
+        for check, when, use in ways
         for i in range(len(operation.route.pulleys))
-        for finding in _slip_of(operation, operation.use, i, SLIP_CHECK, "")
+        for slip in _slip_of(operation, check, [worst_point(operation, use, i, each, when) for each in CONDITIONS])
     ]
 
 
-def _revving(operation: Operation) -> list[Finding]:
-    changed = accelerated(operation)
-    if changed is None:
-        return []
-    return [
-        finding
-        for way, words in enumerate((" while the engine speeds up", " while the engine slows down"))
-        for i in range(len(operation.route.pulleys))
-        for finding in _slip_of(operation, changed[1][:, way], i, REV_CHECK, words)
-    ]
-
-
-def _slip_of(operation: Operation, use: Floats, index: int, check: str, when: str) -> list[Finding]:
-    points = [worst_point(operation, use, index, condition) for condition in CONDITIONS]
+def _slip_of(operation: Operation, check: str, points: list[WorstPoint]) -> list[tuple[WorstPoint, Finding]]:
     for point in _by_severity(operation, points):
-        bound = _bound(operation, point)
-        message = _message(operation, point, when)
+        message, name = _message(operation, point), point.pulley
         if not np.isfinite(point.use):
-            return [
-                plain(
-                    check,
-                    "problem",
-                    point.pulley,
-                    message,
-                    source_of(operation.route.layout.belt, point.condition),
-                    (point.pulley,),
-                )
-            ]
-        found = judge(check, point.pulley, point.use, bound, message, (point.pulley,))
+            source = source_of(operation.route.layout.belt, point.condition)
+            return [(point, plain(check, "problem", name, message, source, (name,)))]
+        found = judge(check, name, point.use, _bound(operation, point), message, (name,))
         if found:
-            return found
+            return [(point, found[0])]
     return []
 
 
 def _by_severity(operation: Operation, points: list[WorstPoint]) -> list[WorstPoint]:
     # Slipping dry says more than slipping wet, and any real slip more than being near it.
     slips = [p for p in points if p.condition != "design" and not p.use < _bound(operation, p).limit]
-    return slips or sorted(points, key=lambda p: (p.condition == "design", -p.use))
+    return slips or sorted(points, key=_order)
 
 
 def _bound(operation: Operation, point: WorstPoint) -> Bound:
@@ -130,17 +119,28 @@ def _bound(operation: Operation, point: WorstPoint) -> Bound:
     return demanded(operation.route.layout, key, (pulley.name, pulley.role))
 
 
-def _message(operation: Operation, point: WorstPoint, when: str) -> str:
-    condition = _condition_words(point.condition)
+def _message(operation: Operation, point: WorstPoint) -> str:
+    when = "" if point.when == "steady" else f" while the engine {point.when}"
     at = f"at {point.rpm:.0f} rpm{when}, duty '{operation.duties[point.duty]}'"
-    where = f"{condition} {at}"
-    if point.extra_wrap_rad is None:
+    # No more in hand than the caution of real friction asks, nor than the layout's own limit does.
+    wanted = min(WANTED_USE, _bound(operation, point).ample) or WANTED_USE
+    extra = point.wrap_for_rad(wanted)
+    if extra is None:
         fixed = operation.route.travel is None
         tighter = "a shorter belt" if fixed else "more tension, or the adjuster elsewhere"
         return f"slips at any friction: a strand beside it hangs slack {at}; {tighter}"
-    cure = f"{np.degrees(point.extra_wrap_rad):.0f} deg more wrap, or more tension, would do"
+    more = f"{np.degrees(extra):.0f} deg more wrap, or more tension, would do"
+    if round(np.degrees(extra)) == 0:
+        more = f"just over {wanted:.2g}: a little more wrap, or tension, would do"
     deed = "slips" if point.use >= 1.0 else "comes near slipping"
-    return f"{deed} {where}: it uses {point.use:.2f} of its grip; {cure}"
+    used = f"it uses {point.use:.2f} of its grip{_steady_words(operation, point)}"
+    return f"{deed} {_condition_words(point.condition)} {at}: {used}; {more}"
+
+
+def _steady_words(operation: Operation, point: WorstPoint) -> str:
+    if point.when == "steady":
+        return ""
+    return f" ({worst_point(operation, operation.use, point.index, point.condition).use:.2f} steadily)"
 
 
 def _condition_words(condition: Condition) -> str:

@@ -115,7 +115,7 @@ Object = dict[str, Any]
 UNKNOWN: Mapping[str, None] = dict.fromkeys(
     (
         *("belt", "best_stock", "adjuster_position", "reserve_mm", "take_up_percent", "wrap", "slip_dry", "slip_wet"),
-        *("alternators", "hub_load", "clearance", "margin", "counts", "findings"),
+        *("slip_revving", "alternators", "hub_load", "clearance", "margin", "counts", "findings"),
     )
 )
 """What is null in a column without a belt path."""
@@ -158,6 +158,7 @@ def _judged(judged: Plan) -> Object:
         "wrap": _wrap(judged.wrap),
         "slip_dry": most_used_of(judged, judged.dry),
         "slip_wet": most_used_of(judged, judged.wet),
+        "slip_revving": most_used_of(judged, judged.revving_wet),
         "alternators": [_speed(speed) for speed in judged.alternators],
         "hub_load": _hub(judged.hub),
         "clearance": _clearance(judged),

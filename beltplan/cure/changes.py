@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import ceil
 from typing import ClassVar, Literal, Protocol, get_args
 
-from beltplan.drive.belt import MOST_RIBS, Belt, format_designation
+from beltplan.drive.belt import MOST_RIBS, Belt, format_designation, with_article
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import mechanics_of
 from beltplan.drive.pulleys import Arm, ArmSpring, Slide, SlideSpring
@@ -104,7 +105,7 @@ class OtherBelt:
     @property
     def words(self) -> str:
         """What is to be done."""
-        return f"take a {format_designation(self.belt)}"
+        return f"take {with_article(format_designation(self.belt))}"
 
     def applied(self, layout: Layout) -> Layout:
         """The layout with that belt named."""
@@ -192,19 +193,23 @@ class MoreTension:
         return replace(layout, pulleys={**layout.pulleys, self.target: replace(pulley, adjuster=adjuster)})
 
 
-def more_tension(route: Route) -> tuple[MoreTension, ...]:
-    """Stronger springs up to twice the force, or set tensions up to twice and to what a strand stands."""
+def more_tension(route: Route, wanted: Sequence[float] = ()) -> tuple[MoreTension, ...]:
+    """Stronger springs up to twice the force, or set tensions up to twice and to what a strand stands.
+
+    wanted: further factors, those that `check` tells.
+    """
     pulley, mechanics = route.moving, mechanics_of(route.layout.belt)
     if pulley is None or pulley.adjuster is None or mechanics is None:
         return ()
-    adjuster = pulley.adjuster
+    adjuster, factors = pulley.adjuster, sorted({*FACTORS, *(factor for factor in wanted if factor > 1.0)})
     if adjuster.spring is not None:
-        return tuple(_sprung(pulley.name, adjuster.spring, factor) for factor in FACTORS)
+        return tuple(_sprung(pulley.name, adjuster.spring, factor) for factor in factors)
     now = mechanics.hand_set_N if adjuster.tension_N is None else adjuster.tension_N
-    wanted = [(factor, round(now * factor / STEP_N) * STEP_N) for factor in FACTORS]
+    # Rounded up, so that a factor that `check` tells is enough; the rounding keeps what is exact.
+    forces = {ceil(round(now * factor / STEP_N, 6)) * STEP_N: factor for factor in factors}
     return tuple(
         MoreTension(pulley.name, factor, f"set the belt to {force:.0f} N, {now:.0f} before", tension_N=force)
-        for factor, force in wanted
+        for force, factor in forces.items()
         if now < force <= mechanics.strand_limit_N
     )
 

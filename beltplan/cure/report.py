@@ -9,10 +9,11 @@ from typing import Any
 
 from beltplan.checks.limits import SEVERITIES, Finding
 from beltplan.checks.plan import Plan
-from beltplan.checks.tension import SLIP_CHECK as SLIP
+from beltplan.checks.tension import REV_CHECK
 from beltplan.cure.changes import MEANINGS, Change, words_of
 from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
-from beltplan.cure.study import RULE, Cautions, Cures, Remedy, Trial, Tried, cautions_of
+from beltplan.cure.study import RULE, SLIPS, Cautions, Cures, Remedy, Trial, Tried, cautions_of, issue_of
+from beltplan.drive.belt import with_article
 from beltplan.report.check_json import finding_of, most_used_of
 from beltplan.report.check_text import findings_lines
 from beltplan.report.rows import SLACK, UNKNOWN, smallest_reserve_mm
@@ -68,9 +69,10 @@ def _wrap_row(name: str, both: tuple[Plan, Plan]) -> tuple[str, str, str]:
 
 
 def _slip(judged: Plan) -> str:
-    if judged.wet is None:
+    point = judged.wettest
+    if point is None:
         return UNKNOWN
-    return f"{_number(judged.wet.use, 2)} {judged.wet.pulley}"
+    return f"{_number(point.use, 2)} {point.pulley}{'' if point.when == 'steady' else ', revving'}"
 
 
 def _number(value: float | None, digits: int) -> str:
@@ -128,14 +130,21 @@ def _cautions(count: int) -> str:
 
 def _named(finding: Finding, trial: Trial) -> str:
     """A finding in a few words; of slip, how near it comes in the wet."""
-    words = f"{finding.check.replace('_', ' ')} of {finding.subject}"
-    return f"{words} ({_number(trial.wet_use.get(finding.subject), 2)} wet)" if finding.check == SLIP else words
+    words = f"{issue_of(finding)[0].replace('_', ' ')} of {finding.subject}"
+    revving = ", revving" if finding.check == REV_CHECK else ""
+    used = f" ({_number(trial.wet_use.get(finding.subject), 2)} wet{revving})"
+    return words + used if finding.check in SLIPS else words
 
 
 def cure_words(cures: Cures, trial: Trial) -> str:
     """Another cure in a sentence: what is to be done, the belt where it changes, and the cautions."""
-    belt = "" if trial.belt in (None, cures.before.route.designation) else f", with a {trial.belt}"
+    belt = _with_belt(trial, cures.before.route.designation)
     return f"{words_of(trial.changes)}{belt}: {left_words(cures, trial)}"
+
+
+def _with_belt(trial: Trial, other: str | None) -> str:
+    """The belt of a trial, where it is not that other one."""
+    return "" if trial.belt in (None, other) else f", with {with_article(trial.belt)}"
 
 
 def margin_words(cures: Cures) -> str | None:
@@ -155,13 +164,24 @@ def ample_words(cures: Cures, ample: Trial) -> str:
 
 
 def as_well_words(cures: Cures) -> tuple[str, ...]:
-    """What goes with the best cure to take away a caution of it, or to leave margin."""
-    done = () if cures.best is None else cures.best.changes
+    """What goes with the best cure against a caution of it, the belt where that changes, and what is left then."""
+    best = cures.best
+    if best is None:
+        return ()
     return tuple(
-        f"against {_named(finding, trial)}: {words_of([change for change in trial.changes if change not in done])}: "
-        f"{left_words(cures, trial)}"
+        f"against {_named(finding, best.trial)}: "
+        f"{words_of([change for change in trial.changes if change not in best.changes])}"
+        f"{_with_belt(trial, best.trial.belt)}: {_remaining_of(cures, finding, trial)}{left_words(cures, trial)}"
         for finding, trial in cures.as_well
     )
+
+
+def _remaining_of(cures: Cures, finding: Finding, trial: Trial) -> str:
+    """How near the pulley still comes to slipping in the wet, where that was the caution and is not said besides."""
+    told = () if cures.healthy else map(issue_of, cures.cautions(trial).edge)
+    if finding.check not in SLIPS or issue_of(finding) in told:
+        return ""
+    return f"{_number(trial.wet_use.get(finding.subject), 2)} wet then; "
 
 
 # The cures of a layout as text: the answer first, then each cure before and after, and what was tried.
@@ -291,6 +311,8 @@ def _tried(cures: Cures) -> list[str]:
 
 
 def _what(tried: Tried) -> str:
+    if tried.what == "more":
+        return "one change more, to the best"
     return next((words for family, words in MEANINGS.items() if family == tried.what), "two of these together")
 
 
@@ -387,6 +409,6 @@ def _state(judged: Plan, names: tuple[str, ...]) -> Object:
             {"pulley": wrap.pulley, "wrap_deg": wrap.wrap_deg, "least_deg": wrap.least_deg}
             for wrap in (wrap_of(judged, name) for name in names)
         ],
-        "slip_wet": most_used_of(judged, judged.wet),
+        "slip_wet": most_used_of(judged, judged.wettest),
         "findings": [finding_of(finding) for finding in judged.findings],
     }

@@ -201,10 +201,10 @@ def needs_of(route: Route, operation: Operation | None) -> Needs:
 
 
 def wet_use(route: Route, operation: Operation | None) -> Floats:
-    """The highest slip use of every pulley in the wet, (n); 0 where it is not known."""
-    if operation is None or not operation.carries_load:
+    """The highest slip use of every pulley in the wet, (n), steady or while revving; 0 where it is not known."""
+    if operation is None or not operation.judges_grip:
         return np.zeros(len(route.pulleys))
-    return np.asarray(operation.use[CONDITIONS.index("wet")].max(axis=(0, 1)))
+    return np.asarray(operation.most_used[CONDITIONS.index("wet")])
 
 
 def _grown(use: float, most: float) -> float:

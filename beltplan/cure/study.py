@@ -14,7 +14,7 @@ import numpy as np
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding, Severity, demanded
 from beltplan.checks.plan import Plan, plan_of
-from beltplan.checks.tension import SLIP_CHECK as SLIP
+from beltplan.checks.tension import REV_CHECK, SLIP_CHECK
 from beltplan.cure.changes import (
     FAMILIES,
     Change,
@@ -40,14 +40,16 @@ from beltplan.geometry.vectors import Floats
 
 Issue = tuple[str, str]
 """A finding by its check and its subject."""
+SLIPS = (SLIP_CHECK, REV_CHECK)
+"""Of each pulley `check` tells the worse of the two: they are one issue."""
 
 
 @dataclass(frozen=True, eq=False)
 class Trial:
     """Changes, and what the changed layout comes to.
 
-    findings: its problems and cautions. belt: its designation. wet_use: highest slip use in the wet, by pulley; 0 where
-    it is not known.
+    findings: its problems and cautions. belt: its designation. wet_use: highest slip use in the wet, by pulley, steady
+    or while revving; 0 where it is not known.
     """
 
     changes: Changes
@@ -84,7 +86,12 @@ class Trial:
 
 def issues_of(findings: Sequence[Finding], *severities: Severity) -> frozenset[Issue]:
     """Findings by check and subject; of all severities where none is named."""
-    return frozenset((f.check, f.subject) for f in findings if not severities or f.severity in severities)
+    return frozenset(issue_of(finding) for finding in findings if not severities or finding.severity in severities)
+
+
+def issue_of(finding: Finding) -> Issue:
+    """What a finding is about, to know it again after a change."""
+    return (SLIP_CHECK if finding.check in SLIPS else finding.check, finding.subject)
 
 
 def untried(judged: Plan) -> Trial:
@@ -162,9 +169,9 @@ def cautions_of(before: Sequence[Finding], after: Sequence[Finding]) -> Cautions
     found = [finding for finding in after if finding.severity == "caution"]
     known = issues_of(before, "problem", "caution")
     wanted = issues_of(before, "problem") or known
-    left = tuple(f for f in found if (f.check, f.subject) in known)
-    made = tuple(f for f in found if (f.check, f.subject) not in known)
-    return Cautions(left, made, tuple(f for f in left if (f.check, f.subject) in wanted))
+    left = tuple(f for f in found if issue_of(f) in known)
+    made = tuple(f for f in found if issue_of(f) not in known)
+    return Cautions(left, made, tuple(f for f in left if issue_of(f) in wanted))
 
 
 def near_of(trial: Trial) -> frozenset[Issue]:
@@ -173,7 +180,7 @@ def near_of(trial: Trial) -> frozenset[Issue]:
     A pulley that does not come near slipping in the wet has margin, though it slips by the design friction.
     """
     cautions = [finding for finding in trial.findings if finding.severity == "caution"]
-    return frozenset((f.check, f.subject) for f in cautions if f.check != SLIP or not _grips(trial, f.subject))
+    return issues_of([f for f in cautions if f.check not in SLIPS or not _grips(trial, f.subject)])
 
 
 def leaves_margin(trial: Trial, before: Sequence[Finding]) -> bool:
@@ -214,7 +221,7 @@ def _kind(ranked: Sequence[Trial], before: Trial) -> Kind:
 
 def _grippiest(ranked: Sequence[Trial]) -> Trial:
     """Of those with as few cautions as the best the one farthest from slipping in the wet where the best is near it."""
-    near = [name for check, name in near_of(ranked[0]) if check == SLIP]
+    near = [name for check, name in near_of(ranked[0]) if check == SLIP_CHECK]
     alike = [trial for trial in ranked if trial.counts == ranked[0].counts]
     return min(alike, key=lambda trial: sum(trial.wet_use.get(name, inf) for name in near))
 
@@ -325,22 +332,24 @@ RULE = (
     "no problem; then the fewest cautions, left and made together; of as many, first what leaves margin; then the "
     "least disturbance: one change before two; belt, rib, order, spring, diameter, move, idler, in this order; then "
     "how far it goes. Of each kind of change the best is listed, with the smallest that cures, and the one that leaves "
-    "margin where the best does not. What helps as well stands beside the best and has no rank. Margin: no caution of "
-    "what was to be cured, or none but slip by the design friction. Where the belt that the file names no longer fits, "
-    "another one is a change besides"
+    "margin where the best does not. One change more is tried beside the best, and ranked where it leaves less. "
+    "Margin: no caution of what was to be cured, or none but slip by the design friction. Slip counts by the worse "
+    "of steady running and revving. Where the belt that the file names no longer fits, another one is a change besides"
 )
 """By what cures are ranked, in words."""
 MOST_JUDGED: dict[Family, int] = {
     "belt": 30,
     "rib": 1,
     "order": 16,
-    "spring": 10,
+    "spring": 12,
     "diameter": 40,
     "move": 48,
     "idler": 64,
 }
 MOST_PAIRS = 110
 MOST_COMPANIONS = 24
+MOST_TOGETHER = 3
+"""Changes that go together, at most, beside a belt that follows from them."""
 A_POOL = 8
 """Idlers of one strand, side and size that are judged, at most."""
 
@@ -392,8 +401,8 @@ class Cures:
     """What a layout comes to, and the cures for it, the best first: of its problems, or of cautions where it has none.
 
     found: how many kinds of cure there are in all. nearest: the least bad change where nothing cures, else None.
-    smallest: the cure that disturbs least, None where it is the best. as_well: the best with one change more, by the
-    caution of the best against which that helps.
+    smallest: the cure that disturbs least, None where it is the best. as_well: the best with one change more that makes
+    another caution in its place, by the caution of the best against which that helps.
     """
 
     layout: Layout
@@ -446,7 +455,7 @@ def cures_of(layout: Layout, progress: Progress = lambda share: None) -> Cures:
         return Cures(layout, judged, (), 0, None, ())
     needs = needs_of(judged.route, judged.operation)
     needs = needs if before.problems else needs.against_cautions
-    families = _candidates(judged.route, needs)
+    families = _candidates(judged, needs)
     wanted = sum(len(family.changes) for family in families) + MOST_PAIRS + MOST_COMPANIONS
     done = iter(range(1, wanted + 1))
 
@@ -458,10 +467,12 @@ def cures_of(layout: Layout, progress: Progress = lambda share: None) -> Cures:
     couples, looked_at = pairs_of(singles, before, needs, MOST_PAIRS)
     pairs = [trial for changes in couples if (trial := judge(changes)) is not None]
     tried.append(Tried("pair", looked_at, len(couples), sum(trial.cures(before) for trial in pairs)))
-    kinds = kinds_of([trial for trial in (*singles, *pairs) if trial.cures(before)], before)
-    if not kinds:
+    cured = [trial for trial in (*singles, *pairs) if trial.cures(before)]
+    if not cured:
         return Cures(layout, judged, (), 0, _nearest([*singles, *pairs], before), tuple(tried))
-    return _chosen(judged, before, kinds, tuple(tried), _as_well(kinds[0].best, singles, before, judge))
+    more, better = _with_one_more(cured, singles, before, judge)
+    tried.append(Tried("more", len(more), len(more), len(better)))
+    return _chosen(judged, before, kinds_of([*cured, *better], before), tuple(tried), more)
 
 
 def _singles(families: Sequence[Candidates], judge: Judge, before: Trial) -> tuple[list[Trial], list[Tried]]:
@@ -476,10 +487,11 @@ def _singles(families: Sequence[Candidates], judge: Judge, before: Trial) -> tup
     return singles, tried
 
 
-def _candidates(route: Route, needs: Needs) -> tuple[Candidates, ...]:
+def _candidates(judged: Plan, needs: Needs) -> tuple[Candidates, ...]:
     """What is worth judging, family by family."""
-    layout, base = route.layout, paths_of(route)
-    belts, ribs, tension = other_belts(route), more_ribs(layout), more_tension(route)
+    route, layout, base = judged.route, judged.route.layout, paths_of(judged.route)
+    factors = [cure.times for cure in judged.cures if cure.times is not None]
+    belts, ribs, tension = other_belts(route), more_ribs(layout), more_tension(route, factors)
     orders, count = other_orders(base, needs)
     found = {
         "belt": Candidates("belt", len(belts), belts),
@@ -502,34 +514,50 @@ def _pooled(family: Family, pools: Sequence[Pool | None], route: Route, needs: N
     return Candidates(family, looked_at, best_of(promises, MOST_JUDGED[family]))
 
 
-def _chosen(judged: Plan, before: Trial, kinds: Sequence[Kind], tried: tuple[Tried, ...], as_well: AsWell) -> Cures:
+def _chosen(
+    judged: Plan, before: Trial, kinds: Sequence[Kind], tried: tuple[Tried, ...], more: Sequence[Trial]
+) -> Cures:
     best = kinds[0].best
     every = [trial for kind in kinds for trial in (kind.best, kind.smallest) if trial is not None]
     smallest = min(every, key=lambda trial: disturbance(trial.changes))
     listed = tuple(_remedy(kind.best, kind) for kind in kinds[:MOST_LISTED])
     least = None if smallest is best else smallest
-    return Cures(before.layout, judged, listed, len(kinds), None, tried, least, as_well)
+    return Cures(before.layout, judged, listed, len(kinds), None, tried, least, _as_well(best, more, before))
 
 
-def _as_well(best: Trial, singles: Sequence[Trial], before: Trial, judge: Judge) -> AsWell:
-    """The best cure with one change more: for each of its cautions that which takes it, or its nearness, away."""
-    if not best.findings:
-        return ()
-    trials = [judge(changes) for changes in companions_of(best, singles, MOST_COMPANIONS)]
-    ranked = sorted((trial for trial in trials if trial is not None), key=lambda trial: rank_of(trial, before))
-    better = [trial for trial in ranked if rank_of(trial, before)[:2] < rank_of(best, before)[:2]]
+def _with_one_more(
+    cured: Sequence[Trial], singles: Sequence[Trial], before: Trial, judge: Judge
+) -> tuple[list[Trial], list[Trial]]:
+    """The best cure with one change more, and so on from a better one; all of them, and those that leave less by it."""
+    best = min(cured, key=lambda trial: rank_of(trial, before))
+    tried: list[Trial] = []
+    better: list[Trial] = []
+    while best.findings and sum(change.family != "belt" for change in best.changes) < MOST_TOGETHER:
+        more = [trial for changes in companions_of(best, singles, MOST_COMPANIONS) if (trial := judge(changes))]
+        ahead = [trial for trial in more if rank_of(trial, before)[:2] < rank_of(best, before)[:2]]
+        tried, better = tried + more, better + ahead
+        if not ahead:
+            break
+        best = min(ahead, key=lambda trial: rank_of(trial, before))
+    return tried, better
+
+
+def _as_well(best: Trial, more: Sequence[Trial], before: Trial) -> AsWell:
+    """The best cure with one change more: for each of its cautions that which takes it, or its nearness, away.
+
+    None of them leaves fewer cautions than the best, or it would be that: each makes another in its place.
+    """
+    own = frozenset(change for change in best.changes if change.family != "belt")
+    ranked = sorted((trial for trial in more if own < set(trial.changes)), key=lambda trial: rank_of(trial, before))
+    alike = [trial for trial in ranked if trial.counts == best.counts]
     found: dict[Trial, Finding] = {}
     for finding in best.findings:
-        issue = (finding.check, finding.subject)
-        left = near_of if issue in near_of(best) else _issues
-        helps = next((trial for trial in better if issue not in left(trial)), None)
+        issue = issue_of(finding)
+        near = issue in near_of(best)
+        helps = next((trial for trial in alike if issue not in (near_of(trial) if near else trial.issues)), None)
         if helps is not None:
             found.setdefault(helps, finding)
     return tuple((finding, trial) for trial, finding in found.items())
-
-
-def _issues(trial: Trial) -> frozenset[Issue]:
-    return trial.issues
 
 
 def _nearest(trials: Sequence[Trial], before: Trial) -> Remedy | None:

@@ -157,6 +157,14 @@ def _kind(classical: bool, length: float | None, kind: str | None) -> LengthKind
     return kinds[kind.lower()] if kind else "datum"
 
 
+def with_article(designation: str) -> str:
+    """A designation as it stands in a sentence: a 6PK1500, an 8PK2360, an AV13x1425, an SPA1250."""
+    # Letters and numbers are spoken: F, H, L, M, N, R, S, X and the vowels but U begin with one; so do 8, 11 and 18.
+    ribs = designation[: len(designation) - len(designation.lstrip("0123456789"))]
+    vowel = ribs in ("11", "18") or ribs.startswith("8") if ribs else designation[:1] in tuple("AEFHILMNORSX")
+    return f"an {designation}" if vowel else f"a {designation}"
+
+
 def format_designation(belt: Belt) -> str:
     """Designation of a belt, with its length where it has one: 6PK1500, AV13x1000, A1400 datum."""
     name = belt.profile.name

@@ -4,7 +4,9 @@ and what would bring it back."""
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
+from math import ceil
 from types import MappingProxyType
 from typing import Literal
 
@@ -26,7 +28,7 @@ from beltplan.drive.mechanics import (
     slip_use,
 )
 from beltplan.drive.pulleys import ArmSpring, Pulley, Role, SlideSpring
-from beltplan.drive.route import Route, ratios, ratios_of, take_up_percent
+from beltplan.drive.route import Route, ratios_of, take_up_percent
 from beltplan.drive.travel import End
 from beltplan.geometry.vectors import TURN, Bools, Floats
 
@@ -79,6 +81,22 @@ class Operation:
     def carries_load(self) -> bool:
         """Whether any shaft takes torque in any duty."""
         return bool((self.running.torque_Nm[..., 1:] != 0.0).any())
+
+    @cached_property
+    def revving(self) -> tuple[Tensions, Floats] | None:
+        """The drive while the engine changes speed, see `accelerated`."""
+        return accelerated(self)
+
+    @property
+    def judges_grip(self) -> bool:
+        """Whether any shaft takes torque, by its load or by its inertia while the engine changes speed."""
+        return self.carries_load or self.revving is not None
+
+    @property
+    def most_used(self) -> Floats:
+        """Highest slip use of every pulley in every condition, (c, n): the worse of steady running and revving."""
+        steady = self.use.max(axis=(1, 2))
+        return np.asarray(steady if self.revving is None else np.maximum(steady, self.revving[1].max(axis=(1, 2, 3))))
 
     @property
     def tight(self) -> Bools:
@@ -179,22 +197,32 @@ def uses(friction: Floats, tensions: Tensions) -> Floats:
     return slip_use(tensions.entering_N, tensions.tractive_N, friction.reshape(shape), tensions.loop.wrap)
 
 
-def accelerated(operation: Operation) -> tuple[Tensions, Floats] | None:
-    """The drive while the engine speeds up (first) and slows down (second): tensions (2, d, s) and use (c, 2, d, s, n).
+def revved_Nm(layout: Layout, pulleys: tuple[Pulley, ...], torque_Nm: Floats) -> Floats | None:
+    """Torques of steady running, (..., n), while the engine speeds up (first) and slows down: (2, ..., n).
 
     None where no `rev_up_rpm_per_s` is given or nothing is known to turn. Usual inertias stand in for those not given.
     A one-way pulley carries no braking torque.
     Source: torque = M + J alpha at each shaft.
     """
-    route, rev_up = operation.route, operation.route.layout.engine.rev_up_rpm_per_s
-    inertia = np.array([inertia_kgm2(pulley) or 0.0 for pulley in route.pulleys])
+    rev_up = layout.engine.rev_up_rpm_per_s
+    inertia = np.array([inertia_kgm2(pulley) or 0.0 for pulley in pulleys])
     inertia[0] = 0.0
     if rev_up is None or not inertia.any():
         return None
-    extra = inertia * ratios(route) * rev_up * TURN / 60.0
-    torque = np.stack((operation.running.torque_Nm + extra, operation.running.torque_Nm - extra))
-    one_way = np.array([pulley.one_way for pulley in route.pulleys])
-    torque = np.where(one_way, np.maximum(torque, 0.0), torque)
+    extra = inertia * ratios_of(layout.belt, pulleys) * rev_up * TURN / 60.0
+    torque = np.stack((torque_Nm + extra, torque_Nm - extra))
+    return np.where([pulley.one_way for pulley in pulleys], np.maximum(torque, 0.0), torque)
+
+
+def accelerated(operation: Operation) -> tuple[Tensions, Floats] | None:
+    """The drive while the engine speeds up (first) and slows down (second): tensions (2, d, s) and use (c, 2, d, s, n).
+
+    None where `revved_Nm` says so.
+    """
+    route = operation.route
+    torque = revved_Nm(route.layout, route.pulleys, operation.running.torque_Nm)
+    if torque is None:
+        return None
     rpm = np.broadcast_to(operation.running.driver_rpm, torque.shape[:-1])
     tensions = tensions_at(route, operation.mechanics, rpm, torque, operation.push)
     return tensions, _uses(route, tensions)
@@ -239,12 +267,17 @@ UNLOADED_N = 1e-9
 """A smaller step of tension over a pulley is no load."""
 
 
+When = Literal["steady", "speeds up", "slows down"]
+"""What the engine does."""
+REVVING: tuple[When, ...] = ("speeds up", "slows down")
+
+
 @dataclass(frozen=True, eq=False)
 class WorstPoint:
     """The point of a pulley's highest slip use in one condition: where it is, and what would make it `WANTED_USE`.
 
     index, pulley: which. use: 1 is slip, infinite where a strand is slack. wrap_rad: there; extra_wrap_rad: more wrap
-    that would do (None where a strand is slack).
+    that would do (None where a strand is slack). when: what the engine does there.
     """
 
     index: int
@@ -256,16 +289,40 @@ class WorstPoint:
     use: float
     wrap_rad: float
     extra_wrap_rad: float | None
+    when: When = "steady"
+
+    def wrap_for_rad(self, use: float) -> float | None:
+        """More wrap that would bring the use down to that; None where a strand is slack."""
+        return max(0.0, (self.use / use - 1.0) * self.wrap_rad) if np.isfinite(self.use) else None
 
 
-def worst_point(operation: Operation, use: Floats, index: int, condition: Condition) -> WorstPoint:
-    """The worst point of one pulley; use is (c, d, s, n) of the running or the accelerated drive."""
+def worst_point(
+    operation: Operation, use: Floats, index: int, condition: Condition, when: When = "steady"
+) -> WorstPoint:
+    """The worst point of one pulley; use is (c, d, s, n) of the drive as the engine runs then."""
     own = use[CONDITIONS.index(condition), :, :, index]
     duty, speed = (int(i) for i in np.unravel_index(int(np.argmax(own)), own.shape))
-    wrap, worst = float(operation.running.loop.wrap[duty, speed, index]), float(own[duty, speed])
-    extra = max(0.0, (worst / WANTED_USE - 1.0) * wrap) if np.isfinite(worst) else None
+    wraps = operation.running.loop.wrap
+    if when != "steady" and operation.revving is not None:
+        wraps = operation.revving[0].loop.wrap[REVVING.index(when)]
+    wrap, worst, rpm = float(wraps[duty, speed, index]), float(own[duty, speed]), float(operation.driver_rpm[speed])
     pulley = operation.route.pulleys[index].name
-    return WorstPoint(index, pulley, condition, duty, speed, float(operation.driver_rpm[speed]), worst, wrap, extra)
+    point = WorstPoint(index, pulley, condition, duty, speed, rpm, worst, wrap, None, when)
+    return replace(point, extra_wrap_rad=point.wrap_for_rad(WANTED_USE))
+
+
+def revving_points(operation: Operation, index: int, condition: Condition) -> tuple[WorstPoint, ...]:
+    """The worst points of one pulley while the engine speeds up and slows down; none where that is not judged."""
+    if operation.revving is None:
+        return ()
+    uses = operation.revving[1]
+    return tuple(worst_point(operation, uses[:, i], index, condition, when) for i, when in enumerate(REVVING))
+
+
+def worst_of_all(operation: Operation, index: int, condition: Condition) -> WorstPoint:
+    """The worst point of one pulley, in steady running or while the engine changes speed."""
+    steady = worst_point(operation, operation.use, index, condition)
+    return max((steady, *revving_points(operation, index, condition)), key=lambda point: point.use)
 
 
 Holding = Literal["spring torque", "spring force", "set tension", "belt tension"]
@@ -288,12 +345,17 @@ class Cure:
     at: float | None = None
     rate: float | None = None
 
+    @property
+    def times(self) -> float | None:
+        """The factor as it is told: rounded up, so that what is told is enough."""
+        return None if self.push is None else ceil(round(100.0 * self.push, 6)) / 100.0
+
 
 def cures_of(operation: Operation) -> tuple[Cure, ...]:
     """The cures by tension of the real conditions in which some pulley is over `WANTED_USE`."""
-    if not operation.carries_load:
+    if not operation.judges_grip:
         return ()
-    worst = operation.use.max(axis=(1, 2, 3))
+    worst = operation.most_used.max(axis=-1)
     over = [condition for condition, use in zip(CONDITIONS, worst, strict=True) if use > WANTED_USE]
     real = [condition for condition in over if condition != "design"]
     return tuple(_cure(operation, condition) for condition in real)
@@ -314,21 +376,24 @@ def _cure(operation: Operation, condition: Condition) -> Cure:
 def push_wanted(operation: Operation, condition: Condition) -> float | None:
     """Factor on the spring, or on the set tension, that brings the highest use of all pulleys to `WANTED_USE`.
 
-    None where no factor up to 20 does. The worst state is solved alone, then every state is looked at again, since a
-    sprung adjuster settles elsewhere each time.
+    None where no factor up to 20 does. The worst state, steady or revving, is solved alone, then every state is looked
+    at again, since a sprung adjuster settles elsewhere each time.
     Source: least slack-side tension P_low = dP / (exp(use f wrap) - 1), from the slip formula.
     """
-    push, running, torque = operation.push, operation.running, operation.running.torque_Nm
+    push, torque = operation.push, operation.running.torque_Nm[None]
+    if operation.revving is not None:
+        torque = np.concatenate((torque, operation.revving[0].torque_Nm))
+    rpm = np.broadcast_to(operation.driver_rpm, torque.shape[:-1])
     for _ in range(ROUNDS):
-        lacking = _lacking_N(operation, running, condition)
-        duty, speed, _ = np.unravel_index(int(np.argmax(lacking)), lacking.shape)
+        states = tensions_at(operation.route, operation.mechanics, rpm, torque, push)
+        lacking = _lacking_N(operation, states, condition)
         if abs(lacking.max()) <= CLOSE * _held_N(operation, push):
             return push
-        found = _push_at(operation, condition, push, running.driver_rpm[duty, speed], torque[duty, speed])
+        worst = np.unravel_index(int(np.argmax(lacking)), lacking.shape)[:-1]
+        found = _push_at(operation, condition, push, rpm[worst], torque[worst])
         if found is None:
             return None
         push = found
-        running = tensions_at(operation.route, operation.mechanics, running.driver_rpm, torque, push)
     return None
 
 

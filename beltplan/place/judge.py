@@ -24,7 +24,7 @@ from beltplan.drive.fit import (
     window_of,
 )
 from beltplan.drive.mechanics import Mechanics, frictions, mechanics_of
-from beltplan.drive.operation import LEAST_TAKE_UP_PERCENT, duties_of, torques_Nm, uses
+from beltplan.drive.operation import LEAST_TAKE_UP_PERCENT, duties_of, revved_Nm, torques_Nm, uses
 from beltplan.drive.route import share_of_best_percent
 from beltplan.drive.travel import Circuit, Travel
 from beltplan.geometry.pieces import Pieces
@@ -63,6 +63,7 @@ class Worst:
 class Drive:
     """What slip and tension are judged by. friction: (conditions, n); torque_Nm: (d, s, n).
 
+    duties: how many of d run steadily; after them come the same while the engine changes speed, where that is judged.
     limits, design: of each pulley's use, for real friction and for the cautious one. strands, hubs: of each strand's
     tension, and of the pull on each hub where it has a limit.
     """
@@ -72,6 +73,7 @@ class Drive:
     friction: Floats
     rpm: Floats
     torque_Nm: Floats
+    duties: int
     limits: tuple[Bound, ...]
     design: tuple[Bound, ...]
     strands: tuple[Bound, ...]
@@ -84,7 +86,7 @@ class Drive:
         return np.asarray(take_up_percent >= LEAST_TAKE_UP_PERCENT)
 
     def worst(self, places: Floats, seated: Seated) -> Worst:
-        """The worst over duties and speeds. places: (N, k, 2) mm."""
+        """The worst over duties and speeds; of slip also while the engine changes speed. places: (N, k, 2) mm."""
         given = self.mover.circuit
         circuit = self.mover.at(places[:, None, None])
         radius = np.array([pulley.pitch_radius_mm(self.mover.layout.belt) for pulley in given.pulleys])
@@ -92,26 +94,29 @@ class Drive:
         ends = (seated.short[:, None, None], seated.long[:, None, None]) if given.adjuster else (None, None)
         rpm = np.broadcast_to(self.rpm, (len(places), *self.torque_Nm.shape[:-1]))
         tensions = balance(Seat(circuit, radius, length, setting, *ends), self.mechanics, rpm, self.torque_Nm)
-        pull = tensions.hub_load_N
-        at_stop = tensions.at_stop.any(axis=(1, 2)) if is_sprung(given) else np.zeros(len(places), dtype=bool)
+        steady = np.s_[:, : self.duties]
+        pull, total, tractive = (each[steady] for each in (tensions.hub_load_N, tensions.total_N, tensions.tractive_N))
+        stopped = tensions.at_stop[steady].any(axis=(1, 2)) if is_sprung(given) else np.zeros(len(places), dtype=bool)
         return Worst(
             np.asarray(uses(self.friction, tensions).max(axis=(2, 3))),
-            np.asarray(tensions.total_N.max(axis=(1, 2))),
+            np.asarray(total.max(axis=(1, 2))),
             np.asarray(np.hypot(pull[..., 0], pull[..., 1]).max(axis=(1, 2))),
-            np.asarray(np.broadcast_to(tensions.loop.span, tensions.total_N.shape).min(axis=(1, 2))),
-            np.asarray(at_stop | ~(tensions.tractive_N > 0.0).all(axis=(1, 2, 3))),
+            np.asarray(np.broadcast_to(tensions.loop.span, tensions.total_N.shape)[steady].min(axis=(1, 2))),
+            np.asarray(stopped | ~(tractive > 0.0).all(axis=(1, 2, 3))),
         )
 
 
 def drive_of(mover: Mover) -> Drive | None:
-    """What slip is judged by; None where no pulley has a load, or the layout does not say enough."""
+    """What slip is judged by; None where no shaft takes torque, or the layout does not say enough."""
     layout, pulleys = mover.layout, mover.circuit.pulleys
     mechanics, engine = mechanics_of(layout.belt), layout.engine
     if mechanics is None or engine.idle_rpm is None or engine.max_rpm is None or not _tensioned(mover):
         return None
     cruise = engine.idle_rpm if engine.cruise_rpm is None else engine.cruise_rpm
     rpm = np.array(sorted({*np.linspace(engine.idle_rpm, engine.max_rpm, SPEEDS).tolist(), cruise}))
-    torque = torques_Nm(layout.belt, pulleys, rpm, duties_of(layout))
+    steady = torques_Nm(layout.belt, pulleys, rpm, duties_of(layout))
+    revved = revved_Nm(layout, pulleys, steady)
+    torque = steady if revved is None else np.concatenate((steady, *revved))
     if not (torque[..., 1:] != 0.0).any():
         return None
     limits, design = (_limits(mover, key) for key in ("max_slip_use", "max_slip_use_design"))
@@ -120,7 +125,8 @@ def drive_of(mover: Mover) -> Drive | None:
         for start, end in zip(pulleys, pulleys[1:] + pulleys[:1], strict=True)
     )
     hubs = tuple(map(most_hub_load, pulleys))
-    return Drive(mover, mechanics, frictions(layout.belt, pulleys), rpm, torque, limits, design, strands, hubs)
+    friction = frictions(layout.belt, pulleys)
+    return Drive(mover, mechanics, friction, rpm, torque, len(steady), limits, design, strands, hubs)
 
 
 def _tensioned(mover: Mover) -> bool:
@@ -148,8 +154,8 @@ class Judged:
     position: of the adjuster, 0 short to 1 long. wrap_rad: (N, n). clearance_mm, strand_gap_mm, rim_gap_mm: the
     smallest. margin: the smallest share in hand of any limit on wrap or clearance; worst: which, by number;
     own_margin: the smallest of those that are not the same at every place. setting, short, long: of the adjuster,
-    where the belt puts it and at both ends. slip_wet: the highest slip use when wet, where slip is judged.
-    severity: the worst of any check.
+    where the belt puts it and at both ends. slip_wet: the highest slip use when wet, steady or revving,
+    where slip is judged. severity: the worst of any check.
     """
 
     index: Ints

@@ -29,9 +29,9 @@ TRAVEL_SCOPE = (
     "; reserves, usable travel and take-up; clearances where the belt puts the adjuster and at both ends of its travel"
 )
 SLIP_SCOPE = (
-    f"; and, where loads are given and nothing else is a problem, slip, strand tension and "
-    f"hub loads at {SPEEDS} speeds. `check` looks at more settings and speeds, at revving and resonance, and at what "
-    "no place changes: so the best place is checked in full."
+    f"; and, where loads are given and nothing else is a problem, slip, steady and while the "
+    f"engine changes speed, strand tension and hub loads at {SPEEDS} speeds. `check` looks at more settings and "
+    "speeds, at resonance, and at what no place changes: so the best place is checked in full."
 )
 COLUMNS = "In mm. Moved: from where the pulley is now. "
 TRAVEL_COLUMNS = "Adjuster: place in its travel from the short-path end. "

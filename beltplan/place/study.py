@@ -294,9 +294,9 @@ def _rows(places: Judged, keep: Ints) -> Judged:
 
 RULE = (
     "places without a caution before places with one, then the largest worst margin: the smallest distance to a limit, "
-    "as a share of that limit, over every wrap, every clearance and, where loads are given, every wet slip; what a "
-    "belt lacks of its reserves counts too, as a share of its window, so a good belt comes before a marginal one; "
-    "between equals, the same over those that the place changes"
+    "as a share of that limit, over every wrap, every clearance and, where loads are given, every wet slip, steady "
+    "or while the engine changes speed; what a belt lacks of its reserves counts too, as a share of its window, so a "
+    "good belt comes before a marginal one; between equals, the same over those that the place changes"
 )
 """How the best of the places without a problem is chosen, in words."""
 
@@ -307,7 +307,7 @@ class Place:
 
     at_mm: of every pulley moved. verdict: of `STATES`. belt: designation, None where none on the list fits. margin:
     the worst, a share of its limit; margin_of: which; own_margin: the worst of those that the place changes. slip_wet:
-    the highest slip use when wet. Values that a place does not have are None.
+    the highest slip use when wet, steady or revving. Values that a place does not have are None.
     """
 
     at_mm: tuple[tuple[float, float], ...]

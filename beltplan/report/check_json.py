@@ -78,8 +78,11 @@ def _worst(point: WorstPoint, duties: tuple[str, ...]) -> Object:
     }
 
 
-def revving_of(operation: Operation) -> Object | None:
-    """How fast the engine changes speed, and what turns with every driven pulley; None where no rate is given."""
+def revving_of(plan: Plan, operation: Operation) -> Object | None:
+    """How fast the engine changes speed, what turns with every driven pulley, and the worst use of its grip meanwhile.
+
+    None where no rate is given.
+    """
     rate = operation.route.layout.engine.rev_up_rpm_per_s
     if rate is None:
         return None
@@ -87,7 +90,8 @@ def revving_of(operation: Operation) -> Object | None:
         {"name": pulley.name, "inertia_kgm2": inertia_kgm2(pulley), "assumed": pulley.inertia_kgm2 is None}
         for pulley in operation.route.pulleys[1:]
     ]
-    return {"rev_up_rpm_per_s": rate, "inertias": rows}
+    slip = [{**_worst(point, operation.duties), "engine": point.when} for point in plan.revving]
+    return {"rev_up_rpm_per_s": rate, "inertias": rows, "slip": slip}
 
 
 def _cure(cure: Cure) -> Object:
@@ -147,7 +151,7 @@ def result_of(plan: Plan) -> Object:
         "operating": None if operation is None else operating_of(plan, operation),
         "stopped": None if operation is None else stopped_of(plan, operation),
         "slip": None if operation is None else slip_of(plan, operation),
-        "revving": None if operation is None else revving_of(operation),
+        "revving": None if operation is None else revving_of(plan, operation),
         "cures": None if operation is None else [_cure(cure) for cure in plan.cures],
         "caution": SAFETY,
     }
@@ -247,7 +251,8 @@ def most_used_of(plan: Plan, point: WorstPoint | None) -> Object | None:
     if point is None or plan.operation is None:
         return None
     duty = plan.operation.duties[point.duty]
-    return {"pulley": point.pulley, "slip_use": _finite(point.use), "rpm": point.rpm, "duty": duty}
+    told = {"pulley": point.pulley, "slip_use": _finite(point.use), "rpm": point.rpm, "duty": duty}
+    return {**told, "engine": point.when}
 
 
 def _finite(value: float) -> float | None:

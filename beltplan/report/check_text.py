@@ -158,21 +158,30 @@ def _slip(plan: Plan) -> list[str]:
     if not plan.slip or plan.operation is None:
         return paragraph("no pulley has a `load`: slip is not judged", "  ")
     rows = [[row.pulley, *_slip_cells(row, plan.operation.duties)] for row in plan.slip]
-    words = "Share of the grip used, worst over all speeds and duties; 1 is slip. Most power taken:"
+    heads = ["slip", "worst duty", *CONDITIONS, *["revving"] * bool(plan.revving), "worst at", "torque"]
+    words = "Share of the grip used in steady running, worst over all speeds and duties; 1 is slip."
     return [
-        *table(["slip", "worst duty", *CONDITIONS, "worst at", "torque"], rows, left=2),
-        *paragraph(f"{words} {plan.power_kW:.1f} kW."),
+        *table(heads, rows, left=2),
+        *paragraph(f"{words}{_revving_words(plan)} Most power taken in steady running: {plan.power_kW:.1f} kW."),
         *[line for assumed in assumed_words(plan.route.pulleys) for line in paragraph(assumed, "  ")],
     ]
 
 
+def _revving_words(plan: Plan) -> str:
+    rate = plan.layout.engine.rev_up_rpm_per_s
+    if not plan.revving or rate is None:
+        return ""
+    return f" Revving: the worst when wet while the engine speeds up or slows down by {rate:g} rpm a second."
+
+
 def _slip_cells(row: Slip, duties: tuple[str, ...]) -> list[str]:
-    cells = [f"{point.use:.2f}" if np.isfinite(point.use) else "slack" for point in row.points]
+    points = row.points if row.revving is None else (*row.points, row.revving)
+    cells = [f"{point.use:.2f}" if np.isfinite(point.use) else "slack" for point in points]
     return [duties[row.wet.duty], *cells, f"{row.wet.rpm:.0f} rpm", f"{row.torque_Nm:.1f} Nm"]
 
 
 def _cure_words(cure: Cure) -> str:
-    if cure.push is None:
+    if cure.push is None or cure.times is None:
         return f"{cure.condition}: no tension brings the worst use to {WANTED_USE:g}: more wrap"
     done = f"would bring the worst use to {WANTED_USE:g}"
     by = ": a shorter belt" if cure.holds == "belt tension" else ""
@@ -180,8 +189,8 @@ def _cure_words(cure: Cure) -> str:
         return f"{cure.condition}: a {cure.holds} of {cure.push * cure.now:.4g} N (now {cure.now:.4g}) {done}{by}"
     scale, names, unit = _SPRING[cure.holds]
     now = (cure.now / scale, cure.rate / scale)
-    torque, rate = (f"{name} {cure.push * was:.4g} (now {was:.4g})" for name, was in zip(names, now, strict=True))
-    return f"{cure.condition}: a spring {cure.push:.2f} times as strong {done}: {torque} at {cure.at:g} {unit}, {rate}"
+    torque, rate = (f"{name} {cure.times * was:.4g} (now {was:.4g})" for name, was in zip(names, now, strict=True))
+    return f"{cure.condition}: a spring {cure.times:.2f} times as strong {done}: {torque} at {cure.at:g} {unit}, {rate}"
 
 
 def _hubs(plan: Plan) -> list[str]:

@@ -67,8 +67,10 @@ def compare_rows(comparison: Comparison) -> tuple[Row, ...]:
     columns = comparison.columns
     rank = Row("rank", "rank", tuple(str(rank) for rank in comparison.ranks))
     verdict = Row("verdict", "verdict", tuple(map(compare_verdict, columns)))
-    adjusted = any(column.judged is not None and column.judged.route.travel is not None for column in columns)
-    middle = [kind for kind in _MIDDLE if adjusted or kind.key not in _ADJUSTED]
+    judged = [column.judged for column in columns if column.judged is not None]
+    adjusted, revving = any(j.route.travel is not None for j in judged), any(j.revving for j in judged)
+    idle = (() if adjusted else _ADJUSTED) + (() if revving else _REVVING)
+    middle = [kind for kind in _MIDDLE if kind.key not in idle]
     kinds = [*_COUNTS, *_FIRST, *_belts(columns), *middle, *_alternators(columns), *_LAST]
     return (rank, verdict, *(_row(kind, columns) for kind in kinds))
 
@@ -163,9 +165,13 @@ _MIDDLE: tuple[_Numbers | _Words, ...] = (
     _Words("dry_at", "  at", lambda j: _slip(j.dry, j)),
     _Numbers("wet", "slip use, wet", lambda j: None if j.wet is None else j.wet.use, 2),
     _Words("wet_at", "  at", lambda j: _slip(j.wet, j)),
+    _Numbers("revving", "slip use, wet, revving", lambda j: None if j.revving_wet is None else j.revving_wet.use, 2),
+    _Words("revving_at", "  at", lambda j: _slip(j.revving_wet, j)),
 )
 _ADJUSTED = ("position", "take_up")
 """Rows that say nothing where no column has an adjuster."""
+_REVVING = ("revving", "revving_at")
+"""Rows that say nothing where no column is judged while the engine changes speed."""
 _LAST: tuple[_Numbers | _Words, ...] = (
     _Numbers("hub", "largest pull on a hub, N", lambda j: None if j.hub is None else j.hub.most_N),
     _Words("hub_at", "  at", lambda j: None if j.hub is None else j.hub.pulley),

@@ -19,10 +19,11 @@ from beltplan.checks.comparison import RULE, order_of, ranks_of
 from beltplan.checks.limits import plain
 from beltplan.checks.plan import Margin, Standing, plan_of, standing_of
 from beltplan.drive.layout import Layout, Polygon
-from beltplan.drive.operation import operation_of
+from beltplan.drive.operation import accelerated, operation_of
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from tests.checks.drives import BACK_MM, two
+from tests.cure.drives import revving_camper
 from tests.drive.loaded_drives import on_slide, seven
 from tests.for_each import for_each
 
@@ -124,6 +125,17 @@ def test_what_a_belt_lacks_of_its_reserves_counts_as_a_share_of_its_window() -> 
     missing = laid.window.long_end - laid.judged.line_mm * (1.0 + laid.window.growth.total)
     missing -= lacking.belt.tolerance_of(laid.judged.line_mm)
     assert found.share == pytest.approx(missing / (laid.window.longest - laid.window.shortest)) and missing < 0.0
+
+
+def test_margin_of_slip_counts_what_the_engine_does_when_it_changes_speed() -> None:
+    """The camper with a weak spring: the crank slips on revs, so the worst margin is negative; by the drive itself."""
+    layout = revving_camper(13.9, 4500.0)
+    operation = operation_of(route_of(layout))
+    assert operation is not None
+    changed, found = accelerated(operation), margin(layout)
+    assert changed is not None and found is not None
+    assert (found.of, found.where) == ("slip when wet, revving", "crank")
+    assert found.share == pytest.approx(1.0 - float(changed[1][1].max())) and found.share < 0.0
 
 
 def test_slip_is_left_out_without_loads_and_a_slack_strand_is_the_worst_of_all() -> None:

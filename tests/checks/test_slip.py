@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
 
 from beltplan.checks.every_check import findings_of
@@ -14,9 +15,11 @@ from beltplan.checks.tension import REV_CHECK, SLIP_CHECK, revving_findings, sli
 from beltplan.drive.belt import Friction
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import Load, TorqueLoad
+from beltplan.drive.mechanics import CONDITIONS
+from beltplan.drive.operation import accelerated
 from beltplan.drive.pulleys import Arm
 from beltplan.drive.route import route_of
-from tests.cure.drives import layout_of
+from tests.cure.drives import layout_of, revving_camper
 from tests.drive.drives import with_belt, with_pulley
 from tests.drive.loaded_drives import ENGINE, on_slide, operation, seven
 
@@ -100,8 +103,8 @@ def test_one_way_pulley_is_silent_while_the_engine_slows_down() -> None:
         assert ("slows down" in finding.message) == slows
 
 
-@pytest.mark.parametrize(("rev_up", "check"), [(3000.0, REV_CHECK), (300.0, SLIP_CHECK)])
-def test_a_milder_steady_finding_hides_no_chirp(rev_up: float, check: str) -> None:
+@pytest.mark.parametrize(("rev_up", "severity"), [(3000.0, "problem"), (300.0, "caution")])
+def test_a_milder_steady_finding_hides_no_chirp(rev_up: float, severity: str) -> None:
     """The crank uses 0.90 of its grip steadily, a caution, and slips at 3000 rpm/s: the worse is named, once."""
     layout = layout_of("camper", "with idler")
     tensioner = layout.pulleys["tensioner"]
@@ -110,8 +113,46 @@ def test_a_milder_steady_finding_hides_no_chirp(rev_up: float, check: str) -> No
     revving = replace(layout, engine=replace(layout.engine, rev_up_rpm_per_s=rev_up))
     given = with_pulley(revving, "tensioner", adjuster=weak)
     (finding,) = _of(given, "crank")
-    assert finding.check == check and finding.severity == ("problem" if check == REV_CHECK else "caution")
+    assert (finding.check, finding.severity) == (REV_CHECK, severity) and "(0.90 steadily)" in finding.message
     assert verdict_of(findings_of(route_of(given), operation(given))).startswith("does not work") == (rev_up == 3000.0)
+
+
+NEAR_CHIRP = revving_camper(16.0, 3000.0)
+"""The crank uses 0.86 of its grip steadily, and nearly all of it while the engine speeds up."""
+UNDER_DESIGN = revving_camper(16.0, 3000.0, idler=(77.0, 106.0, 65.0))
+"""The crank slips steadily by the design friction alone, and comes near slipping in the wet while revving."""
+
+
+@pytest.mark.parametrize("given", [NEAR_CHIRP, UNDER_DESIGN])
+def test_a_steady_caution_hides_no_near_chirp(given: Layout) -> None:
+    """Of two cautions the larger use in the wet is told, steady or revving; the uses are the project's own."""
+    steady = operation(given)
+    changed = accelerated(steady)
+    assert changed is not None
+    wet = float(changed[1][CONDITIONS.index("wet"), ..., 0].max())
+    assert 0.8 < wet < 1.0 and wet > float(steady.use[CONDITIONS.index("wet"), ..., 0].max())
+    (finding,) = _of(given, "crank")
+    assert (finding.check, finding.severity) == (REV_CHECK, "caution") and finding.value == pytest.approx(wet)
+    assert "comes near slipping wet" in finding.message and "while the engine speeds up" in finding.message
+
+
+def test_a_limit_of_nothing_divides_by_nothing() -> None:
+    given = replace(_rubbing(0.1, 0.6, 0.1), limits={"max_slip_use": {"generator": 0.0}})
+    assert [f.severity for f in _of(given, "generator")] == ["problem"]
+
+
+@pytest.mark.parametrize(("use", "words"), [(0.801, "just over 0.8: a little more"), (0.83, " deg more wrap, or more")])
+def test_no_cure_of_nothing_is_told(use: float, words: str) -> None:
+    (finding,) = _of(_rubbing(0.1, use, 0.1), "generator")
+    assert words in finding.message and "; 0 deg" not in finding.message
+
+
+def test_the_wrap_that_is_told_meets_the_layouts_own_limit() -> None:
+    """0.6 of the grip where 0.5 is allowed: within a tenth of it there is a caution, so 0.6 x 1.1 / 0.5 of the wrap."""
+    given = replace(_rubbing(0.1, 0.6, 0.1), limits={"max_slip_use": {"generator": 0.5}})
+    (finding,) = _of(given, "generator")
+    wrap = float(np.degrees(operation(given).running.loop.wrap[..., 4].mean()))
+    assert f"{wrap * 0.32:.0f} deg more wrap" in finding.message
 
 
 def test_steady_slip_is_named_before_slip_on_revs() -> None:

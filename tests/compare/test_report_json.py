@@ -31,6 +31,7 @@ COLUMN: dict[str, Any] = {
     "wrap": (dict, type(None)),
     "slip_dry": (dict, type(None)),
     "slip_wet": (dict, type(None)),
+    "slip_revving": (dict, type(None)),
     "alternators": (list, type(None)),
     "hub_load": (dict, type(None)),
     "clearance": (dict, type(None)),
@@ -40,8 +41,9 @@ COLUMN: dict[str, Any] = {
 }
 PARTS = {
     "wrap": {"pulley", "wrap_deg", "least_deg", "over_deg"},
-    "slip_dry": {"pulley", "slip_use", "rpm", "duty"},
-    "slip_wet": {"pulley", "slip_use", "rpm", "duty"},
+    "slip_dry": {"pulley", "slip_use", "rpm", "duty", "engine"},
+    "slip_wet": {"pulley", "slip_use", "rpm", "duty", "engine"},
+    "slip_revving": {"pulley", "slip_use", "rpm", "duty", "engine"},
     "hub_load": {"pulley", "load_N"},
     "clearance": {"gap_mm", "first", "second", "limit_mm"},
     "margin": {"share", "of", "where"},
@@ -98,6 +100,12 @@ def test_counts_are_those_of_the_findings_listed(name: str) -> None:
         if column["findings"] is not None:
             severities = [finding["severity"] for finding in column["findings"]]
             assert column["counts"] == {key: severities.count(key) for key in ("problem", "caution", "note")}
+
+
+def test_slip_on_revs_is_told_where_it_is_judged() -> None:
+    """The camper's file gives how fast its engine speeds up, the workboat's does not."""
+    (camper, *_), (workboat, *_) = result("camper")["columns"], result("workboat")["columns"]
+    assert camper["slip_revving"]["slip_use"] > camper["slip_wet"]["slip_use"] and workboat["slip_revving"] is None
 
 
 def test_without_a_path_all_is_null_but_the_reason() -> None:

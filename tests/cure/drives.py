@@ -50,6 +50,26 @@ def carrier_cures(torque_Nm: float, case: str = "squeal_low2") -> Cures:
     return cures_of(carrier(torque_Nm, case))
 
 
+def revving_camper(
+    torque_Nm: float, rev_up: float, rate: float = 0.2, idler: tuple[float, float, float] | None = (115.0, 91.0, 90.0)
+) -> Layout:
+    """The camper with another spring on an engine that changes speed faster, with an idler (x, y, diameter) or none."""
+    layout = layout_of("camper", None if idler is None else "with idler")
+    tensioner, pulleys = layout.pulleys["tensioner"], dict(layout.pulleys)
+    assert isinstance(tensioner.adjuster, Arm) and tensioner.adjuster.spring is not None
+    spring = replace(tensioner.adjuster.spring, torque_Nm=torque_Nm, rate_Nm_per_deg=rate)
+    pulleys["tensioner"] = replace(tensioner, adjuster=replace(tensioner.adjuster, spring=spring))
+    if idler is not None:
+        pulleys["idler"] = replace(pulleys["idler"], at_mm=idler[:2], diameter_mm=idler[2])
+    return replace(layout, engine=replace(layout.engine, rev_up_rpm_per_s=rev_up), pulleys=pulleys)
+
+
+@lru_cache
+def chirping() -> Cures:
+    """The cures of the camper on a spring so weak that its crank slips, but only while the engine speeds up."""
+    return cures_of(revving_camper(13.9, 4500.0))
+
+
 @lru_cache
 def movable_railcar() -> Cures:
     """The railcar, its compressor wanting 132 deg of the 128 that it has, on a bracket that may be moved by 40 mm."""

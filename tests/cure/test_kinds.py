@@ -53,6 +53,21 @@ def test_wrap_near_its_limit_leaves_no_margin_whatever_the_grip() -> None:
     assert leaves_margin(larger(5.0, OLD), BEFORE.findings), "the reserve was no problem, so not what was to be cured"
 
 
+@pytest.mark.parametrize("wet", [0.79, 0.81])
+def test_steady_slip_and_slip_on_revs_of_a_pulley_are_one_issue(wet: float) -> None:
+    """A problem on revs that is a caution of steady slip afterwards is left, not made; and the other way round."""
+    before = (finding("slip_on_revs", "crank", "problem"), finding("slip", "guide"))
+    after = (finding("slip", "crank"), finding("slip_on_revs", "guide"))
+    found = cautions_of(before, after)
+    assert (found.left, found.made, found.edge) == (after, (), after[:1])
+    trial = larger(5.0, after[0], wet=wet)
+    assert leaves_margin(trial, before) == (wet < 0.8) and near_of(trial) == (
+        frozenset() if wet < 0.8 else {("slip", "crank")}
+    )
+    revving = larger(5.0, finding("slip_on_revs", "crank"), wet=wet)
+    assert leaves_margin(revving, before) == (wet < 0.8) and near_of(revving) == near_of(trial)
+
+
 def test_cures_rank_by_problems_cautions_margin_and_then_disturbance() -> None:
     ranked = [
         larger(30.0),

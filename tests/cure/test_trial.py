@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from beltplan.checks.every_check import findings_of
@@ -11,7 +12,7 @@ from beltplan.checks.limits import Finding, Severity, plain
 from beltplan.checks.plan import plan_of
 from beltplan.cure.moves import OtherDiameter
 from beltplan.cure.study import Trial, issues_of, trial_of, untried
-from beltplan.drive.operation import operation_of
+from beltplan.drive.operation import accelerated, operation_of
 from beltplan.drive.route import route_of
 from tests.cure.drives import layout_of
 from tests.for_each import for_each
@@ -77,9 +78,12 @@ def _finding(severity: Severity) -> Finding:
     return plain("wrap", severity, "crank", "message", "source")
 
 
-def test_wet_use_is_that_of_the_operation() -> None:
+def test_wet_use_is_the_worse_of_steady_running_and_revving() -> None:
     layout = layout_of("camper")
     trial, operation = trial_of((), layout), operation_of(route_of(layout))
     assert trial is not None and operation is not None
     names = [pulley.name for pulley in operation.route.pulleys]
-    assert trial.wet_use == pytest.approx(dict(zip(names, operation.use[1].max(axis=(0, 1)), strict=True)))
+    changed = accelerated(operation)
+    assert changed is not None
+    worst = np.maximum(operation.use[1].max(axis=(0, 1)), changed[1][1].max(axis=(0, 1, 2)))
+    assert trial.wet_use == pytest.approx(dict(zip(names, worst, strict=True)))

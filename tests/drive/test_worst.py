@@ -10,8 +10,9 @@ import pytest
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.mechanics import CONDITIONS, Condition, frictions, slip_use
-from beltplan.drive.operation import cures_of, push_wanted, worst_point
+from beltplan.drive.operation import accelerated, cures_of, push_wanted, worst_of_all, worst_point
 from beltplan.drive.pulleys import Arm, ArmSpring, Slide, SlideSpring
+from tests.cure.drives import revving_camper
 from tests.drive.drives import with_pulley
 from tests.drive.loaded_drives import SLIDE_SPRING, SWING, on_slide, operation, seven
 from tests.for_each import for_each
@@ -118,6 +119,39 @@ def test_cures_are_told_for_the_real_conditions_over_the_wanted_use(given: Layou
         assert cure.push is not None
         again = operation(given, cure.push).use[CONDITIONS.index(cure.condition)].max()
         assert float(again) == pytest.approx(0.8, rel=1e-3)
+
+
+REVVING = revving_camper(20.39, 3000.0, 0.2549)
+"""Steadily it uses 0.73 of its grip in the wet at most; revving more than 0.8."""
+
+
+def test_the_cure_by_tension_is_good_for_revving_too() -> None:
+    """The drive solved again with the spring that is told: 0.8 in the wet while the engine changes speed, no more."""
+    run, wet = operation(REVVING), CONDITIONS.index("wet")
+    assert run.use[wet].max() < 0.8
+    (cure,) = cures_of(run)
+    assert cure.condition == "wet" and cure.push is not None and cure.push > 1.0
+    changed = accelerated(operation(REVVING, cure.push))
+    assert changed is not None and float(changed[1][wet].max()) == pytest.approx(0.8, rel=1e-3)
+
+
+@pytest.mark.parametrize("condition", CONDITIONS)
+def test_the_worst_of_all_is_the_worse_of_steady_and_revving(condition: Condition) -> None:
+    """Euler's formula written out for the crank in every state; the wrap is that where the arm stands then."""
+    run = operation(REVVING)
+    changed, friction = accelerated(run), frictions(run.route.layout.belt, run.route.pulleys)
+    assert changed is not None
+    uses = [
+        np.abs(np.log(state.tractive_N[..., 0] / state.tractive_N[..., -1]))
+        / (friction[CONDITIONS.index(condition), 0] * state.loop.wrap[..., 0])
+        for state in (run.running, changed[0])
+    ]
+    point = worst_of_all(run, 0, condition)
+    assert point.use == pytest.approx(max(use.max() for use in uses)) and point.use > uses[0].max()
+    assert point.when == "speeds up"
+    loop = run.route.circuit.loop_at(changed[0].setting[0, point.duty, point.speed])
+    assert point.wrap_rad == pytest.approx(float(loop.wrap[0]), abs=1e-12)
+    assert run.most_used[CONDITIONS.index(condition), 0] == point.use
 
 
 def test_no_cure_without_load_and_none_where_all_is_well() -> None:

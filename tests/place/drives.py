@@ -20,13 +20,14 @@ from beltplan.drive.pulleys import Arm
 from beltplan.drive.route import NoBeltPath, Route, route_of
 from beltplan.geometry.vectors import Floats
 from beltplan.layoutfile.layout_file import read_layout
+from tests.cure.drives import revving_camper
 from tests.drive.drives import fixed, on_slide, pulley, railcar, with_belt, with_pulley
 from tests.drive.drives import layout as layout_of
 
 LAYOUTS = Path(__file__).resolve().parents[2] / "layouts"
 ON_THE_MAP = (
     *("wrap", "belt_fit", "no_adjuster", "reserve", "fitting", "travel", "clearance", "strand_gap", "rim_gap"),
-    *("free_strand", "misalignment", "take_up", "slip", "strand_tension", "hub_load", "spring"),
+    *("free_strand", "misalignment", "take_up", "slip", "slip_on_revs", "strand_tension", "hub_load", "spring"),
 )
 """The checks that a map takes in: those that depend on where a pulley stands."""
 
@@ -94,6 +95,7 @@ DRIVES: dict[str, tuple[Layout, str]] = {
     "no list": (with_belt(where_the_list_ends(), profile=PROFILES["PM"], ribs=2), "crank"),
     "no list, little travel": (with_belt(on_slide((300.0, 0.0), (303.0, 0.0)), profile=PROFILES["PJ"]), "crank"),
     "a named belt": (named(), "generator"),
+    "an engine that changes speed": (revving_camper(13.9, 4500.0), "house_alternator"),
 }
 """Each with the pulley that is moved."""
 

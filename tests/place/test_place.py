@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -154,7 +155,7 @@ def test_the_margin_is_that_by_which_layouts_are_ranked(name: str) -> None:
 
 @EVERY
 def test_slip_is_that_of_check(name: str) -> None:
-    """Highest use when wet, over every pulley, duty and speed that both look at."""
+    """Highest use when wet, over every pulley, duty and speed that both look at, steady and revving."""
     judged = _judged(name)
     slip, state = judged.spread("slip_wet"), judged.state
     for number in np.flatnonzero(state >= STATES.index("caution")):
@@ -164,7 +165,19 @@ def test_slip_is_that_of_check(name: str) -> None:
         if running is None or not running.carries_load:
             assert np.isnan(slip[number])
             continue
-        assert slip[number] == pytest.approx(float(running.use[CONDITIONS.index("wet")].max()), rel=1e-6)
+        changed = operation.accelerated(running)
+        uses = [running.use] if changed is None else [running.use, changed[1]]
+        worst = max(float(use[CONDITIONS.index("wet")].max()) for use in uses)
+        assert slip[number] == pytest.approx(worst, rel=1e-6)
+
+
+def test_a_pulley_that_slips_on_revs_has_no_place() -> None:
+    """The crank slips while the engine changes speed wherever the alternator sits; steadily it does not."""
+    layout, pulley = DRIVES["an engine that changes speed"]
+    here = np.array([[layout.pulleys[pulley].at_mm]])
+    steady = replace(layout, engine=replace(layout.engine, rev_up_rpm_per_s=None))
+    states = [STATES[judged_places(given, (pulley,), here).state[0]] for given in (layout, steady)]
+    assert states == [_severity(route_or_none(given)) for given in (layout, steady)] == ["problem", "caution"]
 
 
 def test_some_places_are_judged_for_slip_and_some_slip() -> None:

@@ -50,16 +50,20 @@ def test_the_best_place_passes_in_full() -> None:
 
 
 def test_what_only_check_sees_passes_nowhere() -> None:
-    """A rotor of 50 kg m2 revved up in an instant: the map does not look at revving, the full check does."""
-    layout = with_pulley(shipped("workboat"), "alternator", inertia_kgm2=50.0)
-    layout = replace(layout, engine=replace(layout.engine, rev_up_rpm_per_s=3000.0))
+    """An alternator that stands 100 rpm: no place changes its speed, so the map does not look; the full check does."""
+    layout = with_pulley(shipped("workboat"), "alternator", max_rpm=100.0)
     found = place_map(layout, "alternator", GRID)
     best = best_place(found)
     assert found.best is not None and found.best.works
     assert best is not None and not best.passed and 1 < best.tried <= TRIES
-    assert any(
-        finding.check == "slip_on_revs" and finding.severity == "problem" for finding in best.proof.plan.findings
-    )
+    assert any(finding.check == "rpm" and finding.severity == "problem" for finding in best.proof.plan.findings)
+
+
+def test_a_rotor_that_slips_on_revs_has_no_place() -> None:
+    """A rotor of 50 kg m2 revved up in an instant: no wrap holds that."""
+    layout = with_pulley(shipped("workboat"), "alternator", inertia_kgm2=50.0)
+    layout = replace(layout, engine=replace(layout.engine, rev_up_rpm_per_s=3000.0))
+    assert best_place(place_map(layout, "alternator", GRID)) is None
 
 
 def test_a_hub_that_stands_nothing_has_no_place() -> None:

@@ -5,8 +5,11 @@ from __future__ import annotations
 import pytest
 
 from beltplan.checks.comparison import compare
+from beltplan.drive.operation import accelerated, operation_of
+from beltplan.drive.route import route_of
 from beltplan.report.rows import compare_rows, compare_verdict, unjudged_words
 from tests.checks.drives import belt_of, sliding, two
+from tests.cure.drives import layout_of, revving_camper
 from tests.for_each import for_each
 from tests.report.comparisons import SETS, made
 
@@ -74,6 +77,22 @@ def test_numbers_by_hand() -> None:
 def test_no_row_speaks_of_an_adjuster_where_no_column_has_one() -> None:
     assert not {"position", "take_up"} & set(cells("ties"))
     assert cells("refused among")["position"][0] == "-"
+
+
+def test_slip_on_revs_has_a_row_where_a_column_is_judged_for_it() -> None:
+    """The worst when wet of the drive solved while the engine changes speed."""
+    layout = revving_camper(13.9, 4500.0)
+    operation = operation_of(route_of(layout))
+    assert operation is not None
+    changed = accelerated(operation)
+    assert changed is not None
+    rows = {row.key: row for row in compare_rows(compare([("weak", layout), ("steady", layout_of("workboat"))]))}
+    assert rows["revving"].cells[0] == f"{changed[1][1].max():.2f}" and rows["revving"].cells[1] == "-"
+    assert rows["revving"].label == "slip use, wet, revving" and rows["revving_at"].cells[0].startswith(
+        "crank, 800 rpm"
+    )
+    assert rows["margin_of"].cells[0] == "slip when wet, revving, crank"
+    assert not {"revving", "revving_at"} & set(cells("workboat"))
 
 
 def test_the_belt_judged_is_told_only_where_it_is_another_than_the_best_in_stock() -> None:

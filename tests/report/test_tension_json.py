@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from itertools import product
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +12,7 @@ import pytest
 
 from beltplan.checks.plan import plan_of, plan_on
 from beltplan.drive.mechanics import CONDITIONS, slip_use
-from beltplan.drive.operation import Operation, operation_of
+from beltplan.drive.operation import Operation, accelerated, operation_of
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.check_json import result_of, result_text
@@ -82,8 +83,8 @@ def test_the_cure_by_tension(result: dict[str, Any]) -> None:
     (cure,) = result["cures"]
     assert (cure["condition"], cure["by"], cure["unit"]) == ("wet", "spring torque", "Nm")
     stronger = operation_of(_operation().route, cure["wanted"] / cure["now"])
-    assert stronger is not None
-    assert stronger.use[CONDITIONS.index("wet")].max() == pytest.approx(0.8, rel=1e-3)
+    assert stronger is not None and stronger.revving is not None
+    assert stronger.revving[1][CONDITIONS.index("wet")].max() == pytest.approx(0.8, rel=1e-3)
 
 
 def test_what_is_assumed_of_revving_is_marked() -> None:
@@ -93,6 +94,22 @@ def test_what_is_assumed_of_revving_is_marked() -> None:
     assert {row["name"]: row["inertia_kgm2"] for row in camper["inertias"] if row["assumed"]} == {"tensioner": 0.0004}
     assert {"name": "house_alternator", "inertia_kgm2": 0.004, "assumed": False} in camper["inertias"]
     assert _revving("workboat") is None
+
+
+def test_the_worst_grip_while_revving_is_told_with_what_the_engine_does() -> None:
+    """Against the drive solved while the engine changes speed; the crank is worst when it speeds up."""
+    operation = _operation()
+    changed, names = accelerated(operation), [pulley.name for pulley in operation.route.pulleys]
+    assert changed is not None
+    rows = _revving("camper")["slip"]
+    assert [(row["name"], row["condition"]) for row in rows] == list(product(names, CONDITIONS))
+    for row in rows:
+        own = changed[1][CONDITIONS.index(row["condition"]), ..., names.index(row["name"])]
+        assert row["slip_use"] == pytest.approx(own.max(), rel=1e-8)
+        way = ("speeds up", "slows down").index(row["engine"])
+        speed = operation.driver_rpm.tolist().index(pytest.approx(row["rpm"]))
+        assert own[way, operation.duties.index(row["duty"]), speed] == pytest.approx(own.max(), rel=1e-8)
+    assert {row["engine"] for row in rows if row["name"] == "crank"} == {"speeds up"}
 
 
 def _revving(name: str) -> Any:

@@ -7,10 +7,13 @@ from pathlib import Path
 import pytest
 import yaml
 
-from beltplan.checks.plan import Plan
+from beltplan.checks.plan import Plan, plan_of
+from beltplan.drive.mechanics import CONDITIONS
+from beltplan.drive.operation import accelerated
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.report.check_text import report_text
+from beltplan.report.check_text import report_text, tension_lines
 from beltplan.report.words import SAFETY
+from tests.cure.drives import layout_of, revving_camper
 from tests.for_each import for_each
 from tests.report.results import EXAMPLE, FIXED, SLIDE, report_from, route_from
 from tests.shipped import SHIPPED_LAYOUTS
@@ -105,3 +108,25 @@ def test_a_drive_with_nothing_to_say_says_so(tmp_path: Path) -> None:
 def test_no_findings_at_all_is_said(tmp_path: Path) -> None:
     route = route_from(SLIDE, tmp_path)
     assert "FINDINGS  none" in report_text(Plan(route, None, ()))
+
+
+def test_the_slip_table_tells_steady_running_and_revving_apart() -> None:
+    """The camper's crank with a weak spring: 0.86 in the wet steadily; revving as solved by the drive itself."""
+    plan = plan_of(revving_camper(16.0, 3000.0))
+    assert plan.operation is not None
+    changed, lines = accelerated(plan.operation), tension_lines(plan)
+    assert changed is not None
+    (head,) = [line.split() for line in lines if line.startswith("slip ")]
+    (crank,) = [line.split() for line in lines if line.startswith("crank ") and "batteries" in line]
+    wet = changed[1][CONDITIONS.index("wet"), ..., 0].max()
+    # Units and the words of the duty stand beside the numbers, so count from the end: revving, 800, rpm, 57.1, Nm.
+    assert head[-4:] == ["revving", "worst", "at", "torque"]
+    assert crank[-5] == f"{wet:.2f}" and crank[-7] == "0.86"
+    told = " ".join(" ".join(lines).split())
+    assert "grip used in steady running, worst over all speeds and duties" in told
+    assert "Revving: the worst when wet while the engine speeds up or slows down by 3000 rpm a second" in told
+
+
+def test_without_a_speed_of_change_no_revving_is_told() -> None:
+    told = " ".join(" ".join(tension_lines(plan_of(layout_of("workboat")))).split())
+    assert "in steady running" in told and "evving" not in told

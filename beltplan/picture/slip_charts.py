@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from beltplan.checks.plan import Plan, Slip
+from beltplan.checks.tension import REV_CHECK
 from beltplan.drive.mechanics import CONDITIONS, Condition
 from beltplan.drive.operation import WANTED_USE, Operation, WorstPoint
 from beltplan.drive.route import engine_speeds_rpm
@@ -60,17 +61,25 @@ class Curve:
 
 @dataclass(frozen=True)
 class SlipPanel:
-    """One pulley's curves, with its worst point in every condition (in the order of `CONDITIONS`)."""
+    """One pulley's curves, with its worst point in every condition (in the order of `CONDITIONS`), in steady running.
+
+    revving: its worst in the wet while the engine changes speed, where something is found of that.
+    """
 
     index: int
     pulley: str
     curves: tuple[Curve, ...]
     worst: tuple[WorstPoint, ...]
+    revving: WorstPoint | None = None
 
 
 def slip_panels(plan: Plan) -> tuple[SlipPanel, ...]:
     """The driver and every loaded pulley, in the order of the route; empty where nothing takes torque."""
-    return () if plan.operation is None else tuple(_pulley_curves(plan.operation, row) for row in plan.slip)
+    if plan.operation is None:
+        return ()
+    chirping = {finding.subject for finding in plan.findings if finding.check == REV_CHECK}
+    rows = (row if row.pulley in chirping else replace(row, revving=None) for row in plan.slip)
+    return tuple(_pulley_curves(plan.operation, row) for row in rows)
 
 
 def _pulley_curves(operation: Operation, row: Slip) -> SlipPanel:
@@ -80,7 +89,7 @@ def _pulley_curves(operation: Operation, row: Slip) -> SlipPanel:
         if len(operation.duties) > 1 and condition != "design":
             curves += [_curve(operation, condition, use, duty) for duty, use in zip(operation.duties, own, strict=True)]
         curves.append(_curve(operation, condition, own.max(axis=0), ""))
-    return SlipPanel(row.index, row.pulley, tuple(curves), row.points)
+    return SlipPanel(row.index, row.pulley, tuple(curves), row.points, row.revving)
 
 
 def _curve(operation: Operation, condition: Condition, use: Floats, duty: str) -> Curve:
@@ -165,6 +174,10 @@ def _header(panel: SlipPanel, operation: Operation, top: float) -> tuple[Paragra
         lines += [_worst_line(first, panel), Paragraph(rest, SMALL_PT, SOFT_INK, name=f"others {panel.pulley}")]
     else:
         lines.append(_worst_line(f"a strand is slack from {wet.rpm:.0f} rpm", panel))
+    if panel.revving is not None:
+        used = f"{panel.revving.use:.2f}" if np.isfinite(panel.revving.use) else "slack"
+        words = f"revving: wet {used} at {panel.revving.rpm:.0f} rpm"
+        lines.append(Paragraph(words, SMALL_PT, WRAP, True, name=f"revving {panel.pulley}"))
     if len(operation.duties) > 1:
         lines.append(Paragraph(f"worst: {operation.duties[wet.duty]}", SMALL_PT, SOFT_INK))
     return tuple(lines)

@@ -12,7 +12,7 @@ import pytest
 from PIL import Image
 
 from beltplan.checks.plan import Plan
-from beltplan.drive.operation import Operation, operation_of
+from beltplan.drive.operation import Operation, accelerated, operation_of
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.picture.painter import picture_bytes
@@ -20,6 +20,7 @@ from beltplan.picture.scene import Label, Scene, Shape, Stroke
 from beltplan.picture.slip import points_per_N, slip_scene
 from beltplan.picture.slip_charts import slip_panels, top_of
 from beltplan.report.words import SLIP_SAFETY
+from tests.cure.drives import revving_camper
 from tests.drive.loaded_drives import on_slide, operation, seven, swung_generator
 from tests.for_each import for_each
 from tests.picture.crowding import crowded
@@ -46,6 +47,7 @@ BUILDERS: dict[str, Callable[[], Operation]] = {
     "no load": lambda: operation(seven(loads={})),
     "swung generator": lambda: operation(swung_generator(None)),
     "slack": lambda: operation(on_slide(tension_N=230.0)),
+    "chirping": lambda: operation(revving_camper(13.9, 4500.0)),
     "close": _shipped(str(CASES / "close.yaml"), None),
     "wide_flat": _shipped(str(CASES / "wide_flat.yaml"), None),
     **{
@@ -204,6 +206,17 @@ def test_no_band_of_tension_is_told_where_the_adjuster_rests_on_its_stop(name: s
     assert ("runs to where the path is longest" in words) == (name == "close")
     assert bool(made.stopped.at_stop) == (name in ("close", "wide_flat"))
     assert not (made.stopped.at_stop and "friction" in words)
+
+
+def test_slip_on_revs_is_said_at_its_pulley_since_the_curves_are_steady_running() -> None:
+    """The crank stays under 1 in its chart and slips while the engine speeds up, as the drive is solved then."""
+    made, scene = pictured("chirping")
+    changed = accelerated(made)
+    assert changed is not None and made.use[1].max() < 1.0 < changed[1][1].max()
+    assert texts(scene, "revving crank") == [f"revving: wet {changed[1][1].max():.2f} at 800 rpm"]
+    assert "The curves are steady running only" in " ".join(texts(scene, "about"))
+    _, quiet = pictured("seven")
+    assert "steady running only" not in " ".join(texts(quiet, "about"))
 
 
 def test_same_drive_gives_the_same_file() -> None:

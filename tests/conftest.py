@@ -5,12 +5,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import settings
 
+from beltplan.cure import study
 from tests.cli.running import Runner
 
 settings.register_profile("steady", deadline=None, derandomize=True)
@@ -35,3 +38,23 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def rng(request: pytest.FixtureRequest) -> np.random.Generator:
     """A generator begun anew for every test, by the `SEED` of its file: the order of tests decides nothing."""
     return np.random.default_rng(request.module.SEED)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def cures_looked_for_once() -> Iterator[None]:
+    """`cure` looks once a session for the cures of a layout: it takes seconds, and many tests ask for the same.
+
+    Tests of the search itself import it before, and look each time.
+    """
+    known: dict[str, Any] = {}
+    real = study.cures_of
+
+    def remembered(layout: Any, *progress: Any) -> Any:
+        key = repr(layout)
+        if key not in known:
+            known[key] = real(layout, *progress)
+        return known[key]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(study, "cures_of", remembered)
+        yield

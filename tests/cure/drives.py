@@ -6,7 +6,8 @@ from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
-from beltplan.cure.study import Cures, cures_of
+from beltplan.cure import study
+from beltplan.cure.study import Cures
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import AlternatorLoad
 from beltplan.drive.operation import operation_of
@@ -26,7 +27,7 @@ def layout_of(name: str, variant: str | None = None) -> Layout:
 @lru_cache
 def cures(name: str, variant: str | None = None) -> Cures:
     """The cures of a shipped layout."""
-    return cures_of(layout_of(name, variant))
+    return study.cures_of(layout_of(name, variant))
 
 
 def carrier(torque_Nm: float, case: str = "squeal_low2") -> Layout:
@@ -47,7 +48,7 @@ def carrier(torque_Nm: float, case: str = "squeal_low2") -> Layout:
 @lru_cache
 def carrier_cures(torque_Nm: float, case: str = "squeal_low2") -> Cures:
     """The cures of the snow carrier."""
-    return cures_of(carrier(torque_Nm, case))
+    return study.cures_of(carrier(torque_Nm, case))
 
 
 def revving_camper(
@@ -75,7 +76,7 @@ def movable_railcar() -> Cures:
     """The railcar, its compressor wanting 132 deg of the 128 that it has, on a bracket that may be moved by 40 mm."""
     layout = layout_of("railcar")
     pulleys = {**layout.pulleys, "compressor": replace(layout.pulleys["compressor"], movable_mm=40.0)}
-    return cures_of(replace(layout, pulleys=pulleys, limits={"min_wrap_deg": {"compressor": 132.0}}))
+    return study.cures_of(replace(layout, pulleys=pulleys, limits={"min_wrap_deg": {"compressor": 132.0}}))
 
 
 def route(name: str) -> Route:

@@ -10,9 +10,7 @@ from pathlib import Path
 import pytest
 
 from beltplan.cure import cli as command
-from beltplan.cure import study as cure
 from beltplan.cure.report import cure_text
-from beltplan.cure.study import Cures
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.layoutfile.rewriting import write_rewritten
 from tests.cli.running import OVERLAPPING, PROBLEM, ROOT, Runner
@@ -22,21 +20,6 @@ from tests.for_each import for_each
 CAMPER = ROOT / "layouts" / "camper.yaml"
 TOO_TIGHT = ROOT / "layouts" / "too_tight.yaml"
 RAILCAR = ROOT / "layouts" / "railcar.yaml"
-
-
-@pytest.fixture(autouse=True)
-def looked_for_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Cures of shipped layouts that other tests have looked for are taken from there: the search is the same."""
-    known = {layout_of(name).title: name for name in ("camper", "too_tight", "railcar")}
-    real = cure.cures_of
-
-    def cached(layout: object, progress: object = None) -> Cures:
-        name = known.get(getattr(layout, "title", ""))
-        if name is not None and getattr(layout, "variant", None) is None:
-            return cures(name)
-        return real(layout)  # type: ignore[arg-type]
-
-    monkeypatch.setattr(cure, "cures_of", cached)
 
 
 def test_the_camper_is_cured(run: Runner) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from beltplan.geometry.crossing import crossings, pieces_cross
 from beltplan.geometry.loops import close_loop
 from beltplan.geometry.pieces import Pieces, pieces_of
 from beltplan.geometry.vectors import Floats
@@ -46,6 +47,31 @@ def test_moved_or_laid_anew(moved: tuple[int, ...]) -> None:
         np.testing.assert_allclose(strand.end + np.zeros((50, 2)), whole.end[:, i], rtol=1e-13, atol=1e-9)
         np.testing.assert_allclose(arc.centre + arc.away + np.zeros((50, 2)), whole.arrival[:, i], atol=1e-9)
         np.testing.assert_allclose(arc.end + np.zeros((50, 2)), whole.start[:, i], atol=1e-7)
+
+
+@for_each("n", [2, 3, 4, 6])
+def test_pieces_cross_where_the_whole_path_does(n: int) -> None:
+    """Law, over loops of which some cross; whether the whole one does is held against shapely elsewhere."""
+    given = anyhow(n, 200, n)
+    whole = [crossings(close_loop(*each)).any for each in zip(given.centre, given.radius, given.sense, strict=True)]
+    parts = [pieces_cross(_split(*each)) for each in zip(given.centre, given.radius, given.sense, strict=True)]
+    np.testing.assert_array_equal(np.array(parts), np.array(whole))
+    assert 5 < np.sum(whole) < 195
+
+
+@for_each("moved", [0, 2, 5])
+def test_after_a_move_only_pieces_beside_what_moved_are_looked_at(moved: int) -> None:
+    """Law: where the path did not cross itself before, that is enough."""
+    given = sound_mixed(3)
+    centre, radius, sense = given.centre[0], given.radius[0], given.sense[0]
+    places = centre[moved] + np.random.default_rng(7).uniform(-300.0, 300.0, (400, 2))
+    anew = np.array(np.broadcast_to(centre, (400, *centre.shape)))
+    anew[:, moved] = places
+    whole = close_loop(anew, radius, sense)
+    found = np.broadcast_to(pieces_cross(_split(centre, radius, sense).moved({moved: places}), frozenset({moved})), 400)
+    there = whole.exists
+    np.testing.assert_array_equal(found[there], crossings(whole).any[there])
+    assert 5 < found[there].sum() < there.sum() - 5
 
 
 def test_what_does_not_move_is_not_laid_again() -> None:

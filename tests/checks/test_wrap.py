@@ -108,6 +108,19 @@ def test_value_limit_and_source_are_told() -> None:
     assert "no source" in finding.source
 
 
+@for_each(
+    ("role", "wrap", "told"),
+    [
+        ("alternator", 100.0, "100.0 deg of wrap, 20.0 short of 120: lead the belt further round"),
+        ("alternator", 125.0, "125.0 deg of wrap, little over the 120 wanted: more would be safer"),
+        ("crankshaft", 121.2, "121.2 deg of wrap, 28.8 short of 150: "),
+    ],
+)
+def test_it_is_told_how_much_is_wanting(role: str, wrap: float, told: str) -> None:
+    (finding,) = found(apex(wrap, role), "wrap", "it")
+    assert finding.message.startswith(told)
+
+
 def test_an_overridden_limit_names_the_file_as_its_source() -> None:
     (finding,) = found(apex(90.0, "alternator", {"min_wrap_deg": {"it": 95.0}}), "wrap", "it")
     assert finding.source == "the layout file"

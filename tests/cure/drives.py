@@ -68,7 +68,7 @@ def revving_camper(
 @lru_cache
 def chirping() -> Cures:
     """The cures of the camper on a spring so weak that its crank slips, but only while the engine speeds up."""
-    return cures_of(revving_camper(13.9, 4500.0))
+    return study.cures_of(revving_camper(13.9, 4500.0))
 
 
 @lru_cache

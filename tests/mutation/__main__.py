@@ -27,7 +27,7 @@ from tests.mutation.tests_of import tests_of
 ROOT = Path(__file__).resolve().parents[2]
 ENGINE = ("geometry", "drive", "checks", "place", "cure", "measure")
 NICENESS = 10
-RED = re.compile(r"^(?:FAILED|ERROR) (\S+)", re.MULTILINE)
+RED = re.compile(r"^(?:FAILED|ERROR) ([^\s\[]+)", re.MULTILINE)
 
 
 def main() -> int:

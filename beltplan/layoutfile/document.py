@@ -61,6 +61,13 @@ class Table:
     entries: Mapping[str, Entry]
     size: int
 
+    def node(self, key: str) -> Node | None:
+        """The value at a key, None where absent or null."""
+        entry = self.entries.get(key)
+        if entry is None or (isinstance(entry.value, Scalar) and entry.value.is_null):
+            return None
+        return entry.value
+
 
 Node = Scalar | Sequence | Table
 

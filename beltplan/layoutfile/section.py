@@ -70,10 +70,7 @@ class Section:
 
     def node(self, key: str) -> Node | None:
         """The value at a key, None where absent or null."""
-        entry = self.table.entries.get(key)
-        if entry is None or (isinstance(entry.value, Scalar) and entry.value.is_null):
-            return None
-        return entry.value
+        return self.table.node(key)
 
     def has(self, key: str) -> bool:
         """Whether there is a value at a key."""

@@ -10,7 +10,12 @@ from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import USUAL_DEG, USUAL_DIAMETER_MM, USUAL_MM, USUAL_OFFSET_MM, USUAL_PX, key_at
 from beltplan.layoutfile.section import Section
-from beltplan.layoutfile.values import Misread, number, read_length
+from beltplan.layoutfile.values import number, read_length
+
+MOST_TIMES = 50
+"""How often one thing may be read."""
+MOST_ENTRIES = 500
+Value = TypeVar("Value")
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,15 +36,6 @@ def read_accuracy(top: Section) -> Accuracy:
         return Accuracy()
     given = {field.name: section.number(field.name) for field in fields(Accuracy)}
     return Accuracy(**{name: value for name, value in given.items() if value is not None})
-
-
-# One reading or several, as they are written: a value by itself, a mapping with its value, or a list of these.
-
-MOST_TIMES = 50
-"""How often one thing may be read."""
-MOST_ENTRIES = 500
-
-Value = TypeVar("Value")
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,26 +63,21 @@ class Form:
 
     def length(self, key: Key | None = None) -> float | None:
         """Its value as a length, mm. key: what it may be, where not as its form says."""
-        spec, scale = key or key_at(f"{self.form}.value"), self.holder.scale
-        return self._read(lambda node: read_length(node, spec, scale))
+        scale = self.holder.scale
+        return self._read(lambda node, spec: read_length(node, spec, scale), key)
 
     def number(self) -> float | None:
         """Its value as a number."""
-        spec = key_at(f"{self.form}.value")
-        return self._read(lambda node: number(node, spec))
+        return self._read(number)
 
     def own_number(self, key: str) -> float | None:
         """A number beside the value."""
         return None if self.own is None else self.own.number(key)
 
-    def _read(self, convert: Callable[[Node], Value]) -> Value | None:
+    def _read(self, convert: Callable[[Node, Key], Value], key: Key | None = None) -> Value | None:
         if self.node is None:
             return None
-        try:
-            return convert(self.node)
-        except Misread as fault:
-            self.refuse(fault.got, fault.allowed)
-            return None
+        return self.holder.converted(self.path, self.node, key or key_at(f"{self.form}.value"), convert, self.line)
 
 
 def forms_of(holder: Section, name: str, word: str) -> tuple[Form, ...]:
@@ -132,6 +123,11 @@ def tables_of(holder: Section, name: str, word: str) -> tuple[Section, ...]:
         else:
             holder.refuse(path, "nothing" if item is None else kind_of(item), "a mapping, or a list of mappings", line)
     return tuple(found)
+
+
+def length(own: Section, key: str, node: Node, spec: Key) -> float | None:
+    """A length, mm; noted at the key where it is none."""
+    return own.converted(key, node, spec, lambda each, its: read_length(each, its, own.scale))
 
 
 def entries_of(top: Section, key: str) -> Section | None:

@@ -44,6 +44,10 @@ TOLERATED = 3.0
 """An error explains itself by whole steps where it lies within so many of its standard deviations of them."""
 
 
+ALIKE = 1e-6
+"""A right angle is nine times ten degrees as well: where both explain as much, the slip says more."""
+
+
 @dataclass(frozen=True, eq=False)
 class Trial:
     """The best that is left without some readings."""
@@ -87,7 +91,7 @@ def judged(measured: Measured, network: Network, solutions: tuple[Solution, ...]
     solutions: the best first. Those that lie as they are seen are judged, where there are such; if no misreading saves
     them and another fits, it is taken: then it is the sides that are wrong.
     """
-    seen = tuple(each for each in solutions if _is_seen(measured, each)) or solutions
+    seen = tuple(each for each in solutions if is_as_seen(measured, each.places)) or solutions
     if fits(network, seen[0]):
         return Judged(seen[0])
     starts, first = _starts(measured, network, seen), list[Trial]()
@@ -112,10 +116,6 @@ def _blames_an_image(trial: Trial) -> bool:
     """Whether several places of one image would be misread at once: rather the image itself is wrong."""
     images = Counter(each.image for each in trial.readings if each.image is not None)
     return max(images.values(), default=0) > 1
-
-
-def _is_seen(measured: Measured, solution: Solution) -> bool:
-    return is_as_seen(measured, solution.places)
 
 
 def fits(network: Network, solution: Solution) -> bool:
@@ -143,11 +143,11 @@ def _without(
     measured: Measured, network: Network, seen: tuple[Solution, ...], starts: list[Floats], many: int
 ) -> list[Trial]:
     """The most suspicious sets of so many readings, each left out in turn, with the best that is left; best first."""
-    free, trials = _is_seen(measured, seen[0]), list[Trial]()
+    free, trials = is_as_seen(measured, seen[0].places), list[Trial]()
     for readings in _suspicious(network, seen, many):
         out = tuple(row for each in readings for row in network.rows[each])
         ends = [solved(network, start, out) for start in starts]
-        fair = [end for end in ends if end.can_be and _is_seen(measured, end) >= free]
+        fair = [end for end in ends if end.can_be and is_as_seen(measured, end.places) >= free]
         trials += [Trial(readings, min(fair, key=lambda end: rank_of(measured, end)))] if fair else []
     return sorted(trials, key=lambda trial: trial.solution.cost)
 
@@ -159,7 +159,7 @@ def _starts(measured: Measured, network: Network, seen: tuple[Solution, ...]) ->
     """
     origin = network.origin
     laid = [places - places[origin] for places in laid_layouts(network)]
-    laid = [places for places in laid if _is_seen(measured, seen[0]) <= is_as_seen(measured, places)][:LAID]
+    laid = [places for places in laid if is_as_seen(measured, seen[0].places) <= is_as_seen(measured, places)][:LAID]
     laid = sorted(laid, key=lambda places: -points_above(places))
     first: dict[float, Floats] = {}
     with np.errstate(all="ignore"):  # a layout may lie where a photo sees its horizon
@@ -224,12 +224,6 @@ def _steps(error: float, sd: float, unit: Unit, in_inches: bool) -> tuple[float,
         if 0 < abs(steps) <= MOST_STEPS and off <= TOLERATED and TOLERATED * sd < 0.5 * step:
             found.append((off**2 + STRANGE * (math.log(abs(steps)) + i), step, steps))
     return min(found)[1:] if found else (0.0, 0)
-
-
-# The slip that would explain a gross error.
-
-ALIKE = 1e-6
-"""A right angle is nine times ten degrees as well: where both explain as much, the slip says more."""
 
 
 @dataclass(frozen=True)

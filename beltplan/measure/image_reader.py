@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from beltplan.faults import did_you_mean, quoted
-from beltplan.layoutfile.document import Node, Sequence, Table, kind_of
+from beltplan.layoutfile.document import Sequence, Table, kind_of
 from beltplan.layoutfile.schema import key_at
 from beltplan.layoutfile.section import Section
-from beltplan.layoutfile.values import Misread, read_length, two_numbers
-from beltplan.measure.forms import Accuracy, entries_of, tables_of
+from beltplan.layoutfile.values import two_numbers
+from beltplan.measure.forms import Accuracy, entries_of, length, tables_of
 from beltplan.measure.images import POINTS_NEEDED, Model
 from beltplan.measure.names import Names
 from beltplan.measure.readings import Image, Pixel
@@ -104,14 +104,11 @@ def _refuse_doubles(own: Section, places: Mapping[str, Pixel]) -> None:
 
 
 def _pair(own: Section, key: str, form: str) -> Pixel | None:
-    node = own.node(key)
-    try:
-        if node is None:
-            raise Misread("nothing", key_at(form).allowed())
-        return two_numbers(node, key_at(form))
-    except Misread as fault:
-        own.refuse(key, fault.got, fault.allowed, fault.line)
+    node, spec = own.node(key), key_at(form)
+    if node is None:
+        own.refuse(key, "nothing", spec.allowed())
         return None
+    return own.converted(key, node, spec, two_numbers)
 
 
 def _known(name: str, section: Section, names: Names, accuracy: Accuracy) -> Image | None:
@@ -145,16 +142,8 @@ def _coordinates(own: Section, key: str, form: str) -> Pixel | None:
     if not isinstance(node, Sequence) or len(node.items) != 2:
         own.refuse(key, "nothing" if node is None else kind_of(node), f"{spec.allowed(own.scale)}, such as [0, 8 1/2]")
         return None
-    first, second = (_length(own, key, item, form) for item in node.items)
+    first, second = (length(own, key, item, spec) for item in node.items)
     return None if first is None or second is None else (first, second)
-
-
-def _length(own: Section, key: str, node: Node, form: str) -> float | None:
-    try:
-        return read_length(node, key_at(form), own.scale)
-    except Misread as fault:
-        own.refuse(key, fault.got, fault.allowed, fault.line)
-        return None
 
 
 def _circles(top: Section, names: Names, pictures: tuple[str, ...]) -> Iterator[tuple[str, str, tuple[Pixel, ...]]]:
@@ -185,12 +174,8 @@ def _picture_of(own: Section, pictures: tuple[str, ...]) -> str | None:
 
 
 def _rim(own: Section) -> tuple[Pixel, ...] | None:
-    nodes = own.items("rim")
-    if nodes is None:
-        return None
-    read = [_rim_point(own, f"rim.{place}", node) for place, node in enumerate(nodes, start=1)]
-    rim = tuple(at for at in read if at is not None)
-    if len(rim) < len(read):
+    rim = own.each("rim", two_numbers)
+    if rim is None:
         return None
     different = len(set(rim))
     if different < len(rim):
@@ -200,14 +185,6 @@ def _rim(own: Section) -> tuple[Pixel, ...] | None:
     else:
         return rim
     return None
-
-
-def _rim_point(own: Section, key: str, node: Node) -> Pixel | None:
-    try:
-        return two_numbers(node, key_at(f"{own.form}.rim"))
-    except Misread as fault:
-        own.refuse(key, fault.got, fault.allowed, fault.line or node.line)
-        return None
 
 
 def _straight(rim: tuple[Pixel, ...]) -> bool:

@@ -13,7 +13,7 @@ from beltplan.measure.strokes import (
     ELLIPSE_PT,
     GHOST_PT,
     RING_PT,
-    Ellipses,
+    Drawing,
     Ghost,
     Numbered,
     along,
@@ -23,10 +23,12 @@ from beltplan.measure.strokes import (
     lines_of,
     mark_items,
     plate,
+    reach_mm,
     residuals_of,
     rims_of,
 )
-from beltplan.measure.study import Centre, Checked, Measuring
+from beltplan.measure.study import Centre, Checked
+from beltplan.measure.values import number
 from beltplan.picture.labels import PAD_PT, Anchor, Block, Ground, Line, Writer, hits, place
 from beltplan.picture.page import MARK_PT
 from beltplan.picture.scene import INK, LEADER, SOFT_INK, Box, Item, Stroke, text_width_pt, wrapped
@@ -41,18 +43,11 @@ SHARES = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82)
 class MeasureWriter(Writer):
     """Writes what belongs to points and readings."""
 
-    def __init__(
-        self,
-        found: Measuring,
-        numbered: tuple[Numbered, ...],
-        ellipses: Ellipses,
-        unit_pt: float,
-        edges: tuple[float, float],
-    ) -> None:
-        super().__init__(_ground(found, numbered, ellipses, unit_pt, edges), unit_pt)
-        self.found = found
-        self.reach = _reaches(found, ellipses, unit_pt)
-        self.middle = np.array([(centre.x_mm, centre.y_mm) for centre in found.centres]).mean(axis=0)
+    def __init__(self, drawing: Drawing, edges: tuple[float, float]) -> None:
+        super().__init__(_ground(drawing, edges), drawing.unit_pt)
+        self.found = drawing.found
+        self.reach = _reaches(drawing)
+        self.middle = np.array([(centre.x_mm, centre.y_mm) for centre in self.found.centres]).mean(axis=0)
 
     def point(self, index: int) -> None:
         """A point's name and place."""
@@ -129,25 +124,17 @@ class MeasureWriter(Writer):
         return not hits(others, np.array([box]), 1.0 / self.unit_pt)[0]
 
 
-def label_items(
-    found: Measuring,
-    numbered: tuple[Numbered, ...],
-    ghosts: tuple[Ghost, ...],
-    ellipses: Ellipses,
-    unit_pt: float,
-    edges: tuple[float, float],
-    level_x: float,
-) -> list[Item]:
-    """Every label. edges: left and right edge of the sheet, mm; level_x: where the level line ends."""
-    writer = MeasureWriter(found, numbered, ellipses, unit_pt, edges)
-    for each in numbered:
+def label_items(drawing: Drawing, edges: tuple[float, float], level_x: float) -> list[Item]:
+    """Every label. edges: left and right edge of the page, mm; level_x: where the level line ends."""
+    found, writer = drawing.found, MeasureWriter(drawing, edges)
+    for each in drawing.numbered:
         writer.mark(each)
     for index in sorted(range(len(found.centres)), key=lambda i: -writer.reach[i]):
         writer.point(index)
-    for ghost in ghosts:
+    for ghost in drawing.ghosts:
         writer.ghost(ghost)
     writer.level(level_x, float(at_of(found, found.measured.origin)[1]))
-    for checked, ends in residuals_of(found, numbered):
+    for checked, ends in residuals_of(drawing):
         writer.residual(checked, ends)
     return writer.items
 
@@ -159,9 +146,9 @@ def point_block(centre: Centre, in_inches: bool, mark: bool = False) -> Block:
     if is_undetermined(centre):
         return Block((*lines, Line("not held: drawn by a guess", TEXT_PT, SOFT_INK, name=f"at {centre.name}")))
     x, y = centre.x_mm, centre.y_mm
-    lines.append(Line(f"{_number(x, 1)}, {_number(y, 1)} mm", TEXT_PT, INK, name=f"at {centre.name}"))
+    lines.append(Line(f"{number(x, 1)}, {number(y, 1)} mm", TEXT_PT, INK, name=f"at {centre.name}"))
     if in_inches:
-        words = f"{_number(x / MM_PER_INCH, 2)}, {_number(y / MM_PER_INCH, 2)} in"
+        words = f"{number(x / MM_PER_INCH, 2)}, {number(y / MM_PER_INCH, 2)} in"
         lines.append(Line(words, TEXT_PT, INK, name=f"inches {centre.name}"))
     if centre.sd_mm:
         words = f"\N{PLUS-MINUS SIGN}{centre.sd_x_mm:.1f}, \N{PLUS-MINUS SIGN}{centre.sd_y_mm:.1f}"
@@ -174,51 +161,48 @@ def residual_words(each: Checked) -> str:
     return f"{each.residual:+.1f}" + ("\N{DEGREE SIGN}" if each.reading.unit == "deg" else "")
 
 
-def _number(value: float, places: int) -> str:
-    return f"{round(value, places) + 0.0:.{places}f}"
-
-
 def _around(x: float, y: float, width: float, height: float) -> Box:
     return (x - 0.5 * width, y - 0.5 * height, x + 0.5 * width, y + 0.5 * height)
 
 
-def _reaches(found: Measuring, ellipses: Ellipses, unit_pt: float) -> list[float]:
+def _reaches(drawing: Drawing) -> list[float]:
     """How far round each point labels keep clear, mm: rim, cross, and an ellipse that is not large."""
-    rims, reach = rims_of(found), []
-    for centre in found.centres:
-        least = (RING_PT if is_undetermined(centre) else CROSS_PT) / unit_pt
-        wide = _wide(found, ellipses, centre.name)
-        reach.append(max(least, rims.get(centre.name, 0.0), wide if wide <= ELLIPSE_PT / unit_pt else 0.0))
+    rims, reach = rims_of(drawing.found), []
+    for centre in drawing.found.centres:
+        least = (RING_PT if is_undetermined(centre) else CROSS_PT) / drawing.unit_pt
+        wide = _wide(drawing, centre.name)
+        reach.append(max(least, rims.get(centre.name, 0.0), wide if wide <= ELLIPSE_PT / drawing.unit_pt else 0.0))
     return reach
 
 
-def _wide(found: Measuring, ellipses: Ellipses, name: str) -> float:
-    outline = ellipses.outlines.get(name)
-    return 0.0 if outline is None else float(np.hypot(*(outline - at_of(found, name)).T).max())
+def _wide(drawing: Drawing, name: str) -> float:
+    outline = drawing.ellipses.outlines.get(name)
+    return 0.0 if outline is None else reach_mm(drawing.found, name, outline)
 
 
-def _large_outlines(found: Measuring, ellipses: Ellipses, unit_pt: float) -> list[Floats]:
+def _large_outlines(drawing: Drawing) -> list[Floats]:
     """Pieces of the outlines of large ellipses: labels stand inside or outside, not on them."""
-    large = [name for name in ellipses.outlines if _wide(found, ellipses, name) > ELLIPSE_PT / unit_pt]
-    rings = [ellipses.outlines[name][::OUTLINE_STEP] for name in large]
+    outlines = drawing.ellipses.outlines
+    large = [name for name in outlines if _wide(drawing, name) > ELLIPSE_PT / drawing.unit_pt]
+    rings = [outlines[name][::OUTLINE_STEP] for name in large]
     return [piece for ring in rings for piece in np.stack((ring, np.roll(ring, -1, axis=0)), axis=1)]
 
 
-def _ground(
-    found: Measuring, numbered: tuple[Numbered, ...], ellipses: Ellipses, unit_pt: float, edges: tuple[float, float]
-) -> Ground:
+def _ground(drawing: Drawing, edges: tuple[float, float]) -> Ground:
+    found, unit_pt = drawing.found, drawing.unit_pt
     ghosts = np.array([at for mirror in found.mirrors for at in mirror.places]).reshape(-1, 2)
-    rings = [at_of(found, each.reading.points[0]) for each in numbered if ends_of(found, each.reading) is None]
+    at_points = [each.reading for each in drawing.numbered if ends_of(found, each.reading) is None]
+    rings = [at_of(found, reading.points[0]) for reading in at_points]
     extra = np.concatenate((ghosts, np.array(rings).reshape(-1, 2)))
     small = np.append(np.full(len(ghosts), GHOST_PT), np.full(len(rings), RING_PT)) / unit_pt
     lines = [ends for _, ends in lines_of(found)]
     level = float(at_of(found, found.measured.origin)[1])
     lines.append(np.array([(edges[0], level), (edges[1], level)]))
-    lines += _large_outlines(found, ellipses, unit_pt)
+    lines += _large_outlines(drawing)
     ends = np.array([(line[0], line[-1]) for line in lines])
     return Ground(
         np.concatenate((np.array([(centre.x_mm, centre.y_mm) for centre in found.centres]), extra)),
-        np.append(np.array(_reaches(found, ellipses, unit_pt)), small),
+        np.append(np.array(_reaches(drawing)), small),
         ends[:, 0],
         ends[:, 1],
         np.full(len(ends), 0.8 / unit_pt),

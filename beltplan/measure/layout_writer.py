@@ -37,6 +37,15 @@ from beltplan.measure.study import Measuring
 LEAST_MM = 0.01
 
 
+DIGITS = 2
+MOST_POSITION_MM = 100.0
+"""The largest deviation that a layout takes."""
+MOST_DIAMETER_MM = 50.0
+Edit = tuple[Keys, str | tuple[str, ...]]
+MOST_ENLARGED = 5.0
+"""Readings that disagree by more than so many times their accuracies make no layout (common practice, no source)."""
+
+
 def points_of(pulley: Pulley) -> tuple[str, ...]:
     """Names of the points that were measured for a pulley: its centre, the pivot of its arm, the ends of its slide."""
     if pulley.adjuster is None:
@@ -109,16 +118,6 @@ def _shares(pulley: Pulley) -> tuple[float, ...]:
         return (1.0,)
     along = pulley.adjuster.nominal / pulley.adjuster.length_mm
     return (1.0 - along, along)
-
-
-# What was found of each pulley, as it goes into a layout: places, sizes, and how sure they are.
-
-DIGITS = 2
-MOST_POSITION_MM = 100.0
-"""The largest deviation that a layout takes."""
-MOST_DIAMETER_MM = 50.0
-
-Edit = tuple[Keys, str | tuple[str, ...]]
 
 
 @dataclass(frozen=True, eq=False)
@@ -206,12 +205,6 @@ def _size(name: str, source: MeasurementsFile, found: Measuring) -> tuple[float,
     weights = [(size.sd_mm**-2, size.value_mm) for size in source.diameters if size.pulley == name]
     total = sum(weight for weight, _ in weights)
     return sum(weight * diameter for weight, diameter in weights) / total, total**-0.5
-
-
-# A layout file from a measurements file: its own text, with the places put in and what was measured taken out.
-
-MOST_ENLARGED = 5.0
-"""Readings that disagree by more than so many times their accuracies make no layout (common practice, no source)."""
 
 
 def write_measured(

@@ -34,7 +34,7 @@ class Settled:
         return float(self.residuals @ self.residuals)
 
 
-def settle(equations: Equations, start: Floats, most_steps: int = MOST_STEPS) -> Settled:
+def settle(equations: Equations, start: Floats) -> Settled:
     """Step from a start to the nearest least sum of squares. Directions that no residual depends on stay as they are.
 
     The sum that it ends at need not be the least of all: whoever does not know that their start is near settles
@@ -42,7 +42,7 @@ def settle(equations: Equations, start: Floats, most_steps: int = MOST_STEPS) ->
     damping scaled by the columns' own squares.
     """
     at, damping = _at(equations, start), FIRST_DAMPING
-    for _ in range(most_steps if np.isfinite(at.cost) and np.isfinite(at.jacobian).all() else 0):
+    for _ in range(MOST_STEPS if np.isfinite(at.cost) and np.isfinite(at.jacobian).all() else 0):
         step = _step(at, damping)
         new = _at(equations, at.unknowns + step)
         if np.isfinite(new.jacobian).all() and new.cost <= at.cost:
@@ -69,9 +69,6 @@ def _step(at: Settled, damping: float) -> Floats:
     rows = np.concatenate((at.jacobian / size, np.sqrt(damping) * np.eye(len(size))))
     aim = np.concatenate((-at.residuals, np.zeros(len(size))))
     return np.asarray(np.linalg.lstsq(rows, aim, rcond=None)[0] / size)
-
-
-# The circle through points that lie nearly on one.
 
 
 def circle_near(points: Floats) -> tuple[Floats, float]:

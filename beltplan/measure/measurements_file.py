@@ -5,17 +5,16 @@ from __future__ import annotations
 import os
 from dataclasses import dataclass
 
-from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout
 from beltplan.faults import FaultList, LayoutFaults
 from beltplan.layoutfile.document import Node, Scalar, Table, parse_document, read_text
 from beltplan.layoutfile.layout_file import MEASURED_BY
 from beltplan.layoutfile.schema import MOST_POINTS, measuring_under, names_under
-from beltplan.layoutfile.section import Beside, Section
-from beltplan.layoutfile.values import LONGEST_NAME
+from beltplan.layoutfile.section import Beside, Section, top_of
+from beltplan.layoutfile.values import LONGEST_NAME, wrong_name
 from beltplan.measure.forms import Accuracy, read_accuracy
 from beltplan.measure.image_reader import read_images
-from beltplan.measure.names import Names, is_name, names_of, read_layout_part
+from beltplan.measure.names import Names, names_of, read_layout_part
 from beltplan.measure.readers import (
     Rims,
     read_angles,
@@ -66,18 +65,10 @@ def read_measurements(path: str) -> MeasurementsFile:
     if not any(key in table.entries for key in MEASURED_BY):
         faults.add(1, ("file",), NOTHING, TO_BEGIN.format(", ".join(MEASURED_BY)))
         raise LayoutFaults(path, faults.found)
-    beside = Beside(os.path.dirname(os.path.realpath(path)))
-    top = Section(table, table.line, (), "", _mm_per_unit(table), faults, beside)
-    file = _read(top, path)
+    file = _read(top_of(table, faults, Beside(os.path.dirname(os.path.realpath(path)))), path)
     if faults.found or file is None:
         raise LayoutFaults(path, faults.found)
     return file
-
-
-def _mm_per_unit(table: Table) -> float:
-    entry = table.entries.get("units")
-    inches = entry is not None and isinstance(entry.value, Scalar) and entry.value.text == "in"
-    return MM_PER_INCH if inches else 1.0
 
 
 def _read(top: Section, path: str) -> MeasurementsFile | None:
@@ -113,7 +104,7 @@ def _check_names(top: Section, names: Names) -> None:
     for place, node in enumerate(top.items("marks") or (), start=1):
         word = node.text if isinstance(node, Scalar) else ""
         pulleys = top.table.entries.get("pulleys")
-        if not is_name(word):
+        if wrong_name(word) is not None:
             top.refuse(f"marks.{place}", f"the name {word!r}", f"1 to {LONGEST_NAME} printable characters", node.line)
         elif pulleys is not None and isinstance(pulleys.value, Table) and word in pulleys.value.entries:
             top.refuse(f"marks.{place}", f"{word!r}, a pulley", "names of points that are no pulleys", node.line)

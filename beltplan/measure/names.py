@@ -13,7 +13,7 @@ from beltplan.layoutfile.document import Entry, Node, Scalar, Sequence, Table
 from beltplan.layoutfile.layout_file import layouts_of
 from beltplan.layoutfile.schema import SIZES, key_at, names_under
 from beltplan.layoutfile.section import Section
-from beltplan.layoutfile.values import LONGEST_NAME
+from beltplan.layoutfile.values import wrong_name
 
 ADJUSTERS: Mapping[str, tuple[str, ...]] = {kind.kind: kind.points for kind in (Arm, Slide)}
 """What is a point of a pulley that moves, by the key of its adjuster."""
@@ -26,6 +26,13 @@ _BARE_HYPHEN = re.compile(r"\s?[-\u2013\u2014]\s?")
 _LONGEST_LIST = 12
 
 Pair = tuple[str, str]
+
+
+NEEDED = ("belt", "pulleys", "route")
+"""Keys without which measurements make no layout."""
+ABOUT_PULLEYS = ("duty", "limits", "variants")
+"""Keys that name pulleys: not looked at where there are none."""
+FOUND = "its place is found from the measurements: take it out"
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,8 +62,8 @@ class Names:
         return False
 
     def _unknown(self, name: str) -> Pair:
-        if not is_name(name):
-            return f"the name {quoted(name)}", f"a name of 1 to {LONGEST_NAME} printable characters"
+        if (wrong := wrong_name(name)) is not None:
+            return wrong
         more = len(self.points) - _LONGEST_LIST
         listed = ", ".join(self.points[:_LONGEST_LIST]) + (f" and {more} more" if more > 0 else "")
         hint = f"; or add it to `{MARKS}`" if self.pulleys else ""
@@ -77,11 +84,6 @@ class Names:
         return pair if all(known) else None
 
 
-def is_name(name: str) -> bool:
-    """Whether a text can be a name."""
-    return bool(name.strip()) and name.isprintable() and len(name) <= LONGEST_NAME
-
-
 def names_of(top: Section) -> Names:
     """The points of a file: its pulleys and marks, else every name that is measured, in the order of the file."""
     pulleys = top.node("pulleys")
@@ -97,13 +99,13 @@ def names_of(top: Section) -> Names:
 
 
 def _each_once(names: list[str]) -> tuple[str, ...]:
-    return tuple(name for name in dict.fromkeys(names) if is_name(name))
+    return tuple(name for name in dict.fromkeys(names) if wrong_name(name) is None)
 
 
 def _points_of(name: str, pulley: Node) -> tuple[str, ...]:
     if not isinstance(pulley, Table):
         return ()
-    adjuster = next((key for key in ADJUSTERS if _value(pulley, key) is not None), None)
+    adjuster = next((key for key in ADJUSTERS if pulley.node(key) is not None), None)
     return () if adjuster is None else tuple(f"{name}.{point}" for point in ADJUSTERS[adjuster])
 
 
@@ -114,7 +116,7 @@ def _marks(top: Section) -> list[str]:
 
 def _known(top: Section) -> Iterator[str]:
     for picture in _tables(top.node("points")):
-        yield from _keys(_value(picture, "known"))
+        yield from _keys(picture.node("known"))
 
 
 def _measured(top: Section) -> Iterator[str]:
@@ -125,9 +127,9 @@ def _measured(top: Section) -> Iterator[str]:
             yield from (name for pair in _keys(node) for name in _split(pair, ()) or ())
         elif key == "offsets":
             yield from _keys(node)
-            yield from (word.text for each in _tables(node) if isinstance(word := _value(each, "from"), Scalar))
+            yield from (word.text for each in _tables(node) if isinstance(word := each.node("from"), Scalar))
         elif key == "points":
-            yield from (name for picture in _tables(node) for name in _keys(_value(picture, "places")))
+            yield from (name for picture in _tables(node) for name in _keys(picture.node("places")))
 
 
 def _keys(node: Node | None) -> tuple[str, ...]:
@@ -141,13 +143,6 @@ def _tables(node: Node | None) -> Iterator[Table]:
         yield from (each for each in nodes if isinstance(each, Table))
 
 
-def _value(table: Table, key: str) -> Node | None:
-    entry = table.entries.get(key)
-    if entry is None or (isinstance(entry.value, Scalar) and entry.value.is_null):
-        return None
-    return entry.value
-
-
 def _split(key: str, points: tuple[str, ...]) -> Pair | None:
     """Two names with a hyphen between spaces; where there are more hyphens, those that are points."""
     cuts = [(key[: cut.start()].strip(), key[cut.end() :].strip()) for cut in _APART.finditer(key)]
@@ -155,15 +150,6 @@ def _split(key: str, points: tuple[str, ...]) -> Pair | None:
     if len(cuts) > 1:
         cuts = [cut for cut in cuts if all(name in points for name in cut)]
     return cuts[0] if len(cuts) == 1 else None
-
-
-# The layout's own part of a measurements file, read with places put in where they are still to be found.
-
-NEEDED = ("belt", "pulleys", "route")
-"""Keys without which measurements make no layout."""
-ABOUT_PULLEYS = ("duty", "limits", "variants")
-"""Keys that name pulleys: not looked at where there are none."""
-FOUND = "its place is found from the measurements: take it out"
 
 
 @dataclass(frozen=True, eq=False)
@@ -186,7 +172,7 @@ def read_layout_part(
 
     to_size: pulleys whose size may be found from the measurements. Variants are read as well.
     """
-    missing = tuple(key for key in NEEDED if _layout_value(table, key) is None)
+    missing = tuple(key for key in NEEDED if table.node(key) is None)
     sized = _sized(table)
     _refuse_places(table, origin, faults)
     try:
@@ -197,22 +183,15 @@ def read_layout_part(
     return LayoutPart(layout, missing, sized)
 
 
-def _layout_value(table: Table, key: str) -> Node | None:
-    entry = table.entries.get(key)
-    if entry is None or (isinstance(entry.value, Scalar) and entry.value.is_null):
-        return None
-    return entry.value
-
-
 def _pulleys(table: Table) -> dict[str, Table]:
-    node = _layout_value(table, "pulleys")
+    node = table.node("pulleys")
     entries = node.entries.items() if isinstance(node, Table) else ()
     return {name: entry.value for name, entry in entries if isinstance(entry.value, Table)}
 
 
 def _sized(table: Table) -> Mapping[str, str]:
     read = {
-        name: next((key for key in SIZES if _layout_value(pulley, key) is not None), "")
+        name: next((key for key in SIZES if pulley.node(key) is not None), "")
         for name, pulley in _pulleys(table).items()
     }
     return {name: key for name, key in read.items() if key}
@@ -223,7 +202,7 @@ def _refuse_places(table: Table, origin: str | None, faults: FaultList) -> None:
     for name, pulley in _pulleys(table).items():
         _refuse_place(pulley, ("pulleys", name), "at", name == origin, faults)
         for adjuster, points in ADJUSTERS.items():
-            holder = _layout_value(pulley, adjuster)
+            holder = pulley.node(adjuster)
             for point in points if isinstance(holder, Table) else ():
                 assert isinstance(holder, Table)
                 own = f"{name}.{point}" == origin
@@ -231,7 +210,7 @@ def _refuse_places(table: Table, origin: str | None, faults: FaultList) -> None:
 
 
 def _refuse_place(holder: Table, path: tuple[str, ...], key: str, is_origin: bool, faults: FaultList) -> None:
-    node = _layout_value(holder, key)
+    node = holder.node(key)
     if node is None or (is_origin and _is_nought(node)):
         return
     allowed = "[0, 0] for the origin, or nothing" if is_origin else f"nothing: {FOUND}"
@@ -252,7 +231,7 @@ def _filled(table: Table, missing: tuple[str, ...], to_size: Container[str]) -> 
     """The layout's own keys with what is still to be found put in."""
     known = names_under("")
     entries = {key: entry for key, entry in table.entries.items() if key in known}
-    pulleys = _layout_value(table, "pulleys")
+    pulleys = table.node("pulleys")
     if "pulleys" in missing:
         entries = {key: entry for key, entry in entries.items() if key not in ABOUT_PULLEYS}
     elif isinstance(pulleys, Table):
@@ -273,7 +252,7 @@ def _placed(name: str, entry: Entry, to_size: Container[str]) -> Entry:
     if not isinstance(pulley, Table):
         return entry
     put: dict[str, Entry] = {}
-    adjuster = next((key for key in ADJUSTERS if _layout_value(pulley, key) is not None), None)
+    adjuster = next((key for key in ADJUSTERS if pulley.node(key) is not None), None)
     if adjuster is None:
         put["at"] = _point(entry.line, 0)
     else:
@@ -281,7 +260,7 @@ def _placed(name: str, entry: Entry, to_size: Container[str]) -> Entry:
         if isinstance(holder.value, Table):
             points = {key: _point(holder.line, i) for i, key in enumerate(ADJUSTERS[adjuster])}
             put[adjuster] = Entry(holder.line, _with(holder.value, points))
-    if name in to_size and all(_layout_value(pulley, key) is None for key in SIZES):
+    if name in to_size and all(pulley.node(key) is None for key in SIZES):
         put["rim_diameter"] = Entry(entry.line, Scalar(entry.line, "100", True))
     own = {key: each for key, each in put.items() if key in ADJUSTERS}
     return Entry(entry.line, _with(Table(pulley.line, {**pulley.entries, **own}, pulley.size), put))
@@ -289,7 +268,7 @@ def _placed(name: str, entry: Entry, to_size: Container[str]) -> Entry:
 
 def _with(table: Table, more: Mapping[str, Entry]) -> Table:
     """A mapping with keys put in where they hold nothing."""
-    put = {key: entry for key, entry in more.items() if _layout_value(table, key) is None}
+    put = {key: entry for key, entry in more.items() if table.node(key) is None}
     return Table(table.line, {**table.entries, **put}, table.size)
 
 

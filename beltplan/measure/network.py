@@ -135,6 +135,10 @@ class Network:
                 found[number[own]].append((number[other], curve))
         return tuple(map(tuple, found))
 
+    def places(self, unknowns: Floats) -> Floats:
+        """Where the points lie, (points, 2) mm."""
+        return unknowns[: 2 * self.points].reshape(-1, 2)
+
     def equations(self, unknowns: Floats) -> tuple[Floats, Floats]:
         """Residuals over standard deviations (m), reading after reading, and their Jacobian (m, size)."""
         padded = np.append(unknowns, 0.0)

@@ -11,26 +11,24 @@ from beltplan.measure.strokes import (
     GHOST_PT,
     MOST_GHOSTS,
     PENS,
+    Drawing,
     Ellipses,
-    Ghost,
-    Numbered,
     cross_items,
     doubted_items,
     drawing_box,
+    drawing_of,
     ellipse_items,
-    ellipses_of,
     geometry_box,
     ghost_items,
-    ghosts_of,
     ground_items,
     is_undetermined,
     lines_of,
-    numbered_of,
     reading_items,
     residuals_of,
     rims_of,
 )
 from beltplan.measure.study import Measuring
+from beltplan.measure.words import Answers
 from beltplan.picture.legend import Entry, Symbol, legend_height_pt, legend_items, scale_bar
 from beltplan.picture.page import Paragraph, column, extent, height_pt, mark_shape, rule
 from beltplan.picture.painter import picture_bytes
@@ -58,15 +56,19 @@ from beltplan.picture.scene import (
 )
 from beltplan.report.words import MEASURED_SAFETY
 
+INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
+LEVEL_PAST_PT = 30.0
+"""How far the level line goes past the outermost points."""
+NUMBERED_LEADS = ("MISREAD", "SUSPECT")
 
-def measure_entries(
-    found: Measuring, numbered: tuple[Numbered, ...], ghosts: tuple[Ghost, ...], ellipses: Ellipses, unit_pt: float
-) -> list[Entry]:
+
+def measure_entries(drawing: Drawing) -> list[Entry]:
     """What the legend holds."""
-    entries = [scale_bar(unit_pt), Entry("place found", _cross, 14.0)]
+    found, ellipses, numbered = drawing.found, drawing.ellipses, drawing.numbered
+    entries = [scale_bar(drawing.unit_pt), Entry("place found", _cross, 14.0)]
     if ellipses.outlines:
         entries.append(Entry(f"one standard deviation, {ellipse_words(ellipses)}", _ellipse, 24.0))
-    entries += _line_entries(found, numbered)
+    entries += _line_entries(drawing)
     if rims_of(found):
         entries.append(Entry("rim", _ring(FOUND_RIM, 8.0), 18.0))
     entries.append(Entry("level, through the origin", _line(LEVEL_LINE)))
@@ -76,8 +78,8 @@ def measure_entries(
         entries.append(Entry("suspected: one of these is wrong", _doubted(False)))
     if any(is_undetermined(centre) for centre in found.centres):
         entries.append(Entry("not held by the readings", _question, 20.0))
-    if ghosts:
-        few = f", {MOST_GHOSTS} of them" if len(ghosts) == MOST_GHOSTS else ""
+    if drawing.ghosts:
+        few = f", {MOST_GHOSTS} of them" if len(drawing.ghosts) == MOST_GHOSTS else ""
         entries.append(Entry(f"where it may lie instead (mirror image{few})", _ring(GHOST_PLACE, GHOST_PT), 14.0))
     return entries
 
@@ -88,9 +90,9 @@ def ellipse_words(ellipses: Ellipses) -> str:
     return how + (", cut off at the edge" if ellipses.cut else "")
 
 
-def _line_entries(found: Measuring, numbered: tuple[Numbered, ...]) -> list[Entry]:
-    drawn = {each.reading.kind for each, _ in lines_of(found)}
-    figures = "; figure: mm that it reads too much" if residuals_of(found, numbered) else ""
+def _line_entries(drawing: Drawing) -> list[Entry]:
+    drawn = {each.reading.kind for each, _ in lines_of(drawing.found)}
+    figures = "; figure: mm that it reads too much" if residuals_of(drawing) else ""
     return [
         Entry(words + (figures if kind == "distance" else ""), _line(pen))
         for kind, (words, pen) in PENS.items()
@@ -135,32 +137,20 @@ def _question(at: Floats, pt: float) -> list[Item]:
     return [ring, Label("?", baseline, 10.0, INK, True, "center", "legend")]
 
 
-# The whole sheet of a measured drive: answers, drawing to scale, legend, caution.
-
-INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
-LEVEL_PAST_PT = 30.0
-"""How far the level line goes past the outermost points."""
-NUMBERED_LEADS = ("MISREAD", "SUSPECT")
-
-Answers = tuple[tuple[str, str], ...]
-"""What the study answers, each with its heading; one MISREAD or SUSPECT for each reading in doubt, in its order."""
-
-
 def measure_scene(found: Measuring, answers: Answers) -> Scene:
     """A measured drive as a scene in mm."""
     box = drawing_box(found)
     unit_pt = scale_pt(box)
     half, middle = 0.5 * WIDTH_PT / unit_pt, 0.5 * (box[0] + box[2])
     inner = (middle - half + MARGIN_PT / unit_pt, middle + half - MARGIN_PT / unit_pt)
-    numbered, ghosts = numbered_of(found), ghosts_of(found)
-    ellipses = ellipses_of(found, box, unit_pt)
-    drawing = drawing_items(found, numbered, ghosts, ellipses, unit_pt, inner)
-    reach = extent(drawing, unit_pt)
+    drawing = drawing_of(found, box, unit_pt)
+    drawn, ellipses = drawing_items(drawing, inner), drawing.ellipses
+    reach = extent(drawn, unit_pt)
     head = _head(found, answers, ellipses)
     top = reach[3] + (height_pt(head, INSIDE_PT) + AIR_PT) / unit_pt
-    entries = measure_entries(found, numbered, ghosts, ellipses, unit_pt)
+    entries = measure_entries(drawing)
     y = reach[1] - AIR_PT / unit_pt
-    items = [*drawing, *column(head, inner[0], top, INSIDE_PT, unit_pt), rule(inner[0], y, INSIDE_PT / unit_pt)]
+    items = [*drawn, *column(head, inner[0], top, INSIDE_PT, unit_pt), rule(inner[0], y, INSIDE_PT / unit_pt)]
     y -= 4.0 / unit_pt
     items += legend_items(entries, inner[0], y, INSIDE_PT, unit_pt)
     y -= (legend_height_pt(entries, INSIDE_PT) + 2.0) / unit_pt
@@ -171,25 +161,19 @@ def measure_scene(found: Measuring, answers: Answers) -> Scene:
     return Scene((middle - half, y - margin, middle + half, top + margin), unit_pt, tuple(items))
 
 
-def drawing_items(
-    found: Measuring,
-    numbered: tuple[Numbered, ...],
-    ghosts: tuple[Ghost, ...],
-    ellipses: Ellipses,
-    unit_pt: float,
-    edges: tuple[float, float],
-) -> list[Item]:
+def drawing_items(drawing: Drawing, edges: tuple[float, float]) -> list[Item]:
     """The drawing itself with its labels, back to front. edges: that no label passes, mm."""
+    found, unit_pt = drawing.found, drawing.unit_pt
     box, past = geometry_box(found), LEVEL_PAST_PT / unit_pt
     across = (box[0] - past, box[2] + past)
     return [
-        *ellipse_items(ellipses),
+        *ellipse_items(drawing.ellipses),
         *ground_items(found, across),
-        *reading_items(found, numbered),
-        *doubted_items(found, numbered, unit_pt),
-        *ghost_items(ghosts, unit_pt),
+        *reading_items(drawing),
+        *doubted_items(drawing),
+        *ghost_items(drawing.ghosts, unit_pt),
         *(item for centre in found.centres for item in cross_items(centre, unit_pt)),
-        *label_items(found, numbered, ghosts, ellipses, unit_pt, edges, across[1]),
+        *label_items(drawing, edges, across[1]),
     ]
 
 
@@ -223,9 +207,6 @@ def _foot(found: Measuring, ellipses: Ellipses) -> tuple[Paragraph, ...]:
         Paragraph(frame, 9.0, SOFT_INK, before_pt=5.0, name="frame"),
         Paragraph(MEASURED_SAFETY, 10.0, INK, True, 2.0, "caution"),
     )
-
-
-# A measured drive as a picture file.
 
 
 def measure_picture(found: Measuring, answers: Answers, path: str) -> bytes:

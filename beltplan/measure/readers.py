@@ -9,12 +9,14 @@ from typing import cast
 
 from beltplan.faults import quoted
 from beltplan.layoutfile.document import Node, Scalar, Table, kind_of
-from beltplan.layoutfile.schema import GAP, LEAST_MM, WORDS_OF_SIDES, SeenSide, key_at
+from beltplan.layoutfile.schema import GAP, LEAST_MM, WORDS_OF_SIDES, SeenSide
 from beltplan.layoutfile.section import Section
-from beltplan.layoutfile.values import Misread, read_length
-from beltplan.measure.forms import Accuracy, Form, entries_of, forms_of, tables_of
+from beltplan.measure.forms import Accuracy, Form, entries_of, forms_of, length, tables_of
 from beltplan.measure.names import LayoutPart, Names, Pair
 from beltplan.measure.readings import AXES, Axis, Between, Diameter, Direction, Distance, Offset
+
+UP_DEG = 90.0
+AGAINST: Mapping[str, str] = {"left": "right", "right": "left", "above": "below", "below": "above"}
 
 
 def read_distances(top: Section, names: Names, accuracy: Accuracy) -> tuple[Distance, ...]:
@@ -78,12 +80,6 @@ def read_diameters(top: Section, names: Names, accuracy: Accuracy) -> tuple[Diam
     return tuple(found)
 
 
-# What a level, a protractor and a square show: angles, offsets, the level line, and sides as they are seen.
-
-UP_DEG = 90.0
-AGAINST: Mapping[str, str] = {"left": "right", "right": "left", "above": "below", "below": "above"}
-
-
 def read_angles(top: Section, names: Names, accuracy: Accuracy) -> tuple[Direction, ...]:
     """The angles that could be read."""
     section = entries_of(top, "angles")
@@ -140,17 +136,9 @@ def _axes(own: Section, accuracy: Accuracy) -> Iterator[tuple[Axis, float, float
         own.missing("x", "x, y or both")
     for axis in AXES:
         node = own.node(axis)
-        value = None if node is None else _length(own, axis, node)
+        value = None if node is None else length(own, axis, node, own.spec(axis))
         if value is not None:
             yield axis, value, deviation, node.text if isinstance(node, Scalar) else "", own.line_of(axis)
-
-
-def _length(own: Section, axis: Axis, node: Node) -> float | None:
-    try:
-        return read_length(node, key_at(f"{own.form}.{axis}"), own.scale)
-    except Misread as fault:
-        own.refuse(axis, fault.got, fault.allowed, fault.line)
-        return None
 
 
 def read_level(top: Section, names: Names) -> Pair | None:
@@ -190,9 +178,6 @@ def _words(section: Section, name: str, node: Node | None) -> tuple[SeenSide, ..
         section.refuse(name, "nothing" if node is None else kind_of(node), allowed)
         return ()
     return tuple(cast(SeenSide, word) for word in words)
-
-
-# The rims that distances run over: by calipers, traced, or as the layout gives them.
 
 
 @dataclass(frozen=True, eq=False)

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
 from beltplan.drive.belt import MM_PER_INCH
+from beltplan.measure.advice import Mirror, Undetermined
 from beltplan.measure.gross_errors import GrossError, slip_of
 from beltplan.measure.readings import Measured, Reading
+from beltplan.measure.settling import Apart, settling_of
 from beltplan.measure.solutions import FALSE_ALARM, POWER, SOURCE
-from beltplan.measure.study import Centre, Checked, Further, Measuring, Mirror, Trust, Undetermined
+from beltplan.measure.study import Centre, Checked, Measuring, Trust
 from beltplan.measure.values import (
     ellipse_of,
     is_mark,
@@ -22,13 +24,22 @@ from beltplan.measure.values import (
     value_words,
     worst_first,
 )
-from beltplan.measure.words import Apart, answers, level_words, settling_of
+from beltplan.measure.words import answers, level_words
 from beltplan.report.words import SAFETY, json_text, paragraph, table
 
 UNCERTAINTY_NOTE = (
     "The uncertainties below are one standard deviation of each place, a common turn and shift taken out, and scaled "
     "so that the belt length spreads as it does by all readings together."
 )
+
+
+MOST_READINGS = 40
+MOST_MIRRORS, MOST_MOVED = 3, 4
+PLANE_NOTE = (
+    "All is in one plane, seen from the front. On a photo, pulleys whose faces stand nearer to the camera look larger "
+    "and further out: take it square on and from afar, and check it with a tape."
+)
+Object = dict[str, Any]
 
 
 def measure_notes(found: Measuring, name: str) -> list[str]:
@@ -47,16 +58,6 @@ def measure_notes(found: Measuring, name: str) -> list[str]:
 
 def _ascii(text: str) -> str:
     return ascii(text.replace("\N{PLUS-MINUS SIGN}", "+-"))[1:-1]
-
-
-# A measured drive as text: the answers first, then places, readings, what else was found, and how.
-
-MOST_READINGS = 40
-MOST_MIRRORS, MOST_MOVED = 3, 4
-PLANE_NOTE = (
-    "All is in one plane, seen from the front. On a photo, pulleys whose faces stand nearer to the camera look larger "
-    "and further out: take it square on and from afar, and check it with a tape."
-)
 
 
 def measure_text(found: Measuring, written: str | None = None) -> str:
@@ -254,11 +255,6 @@ def _test_words(found: Measuring) -> str:
     )
 
 
-# A measured drive as JSON.
-
-Object = dict[str, Any]
-
-
 def measure_json(found: Measuring, written: str | None = None) -> str:
     """The answer as one JSON object in plain ASCII, every number finite; what is unknown is null.
 
@@ -294,7 +290,7 @@ def measure_object(found: Measuring, written: str | None = None) -> Object:
         "loose": [
             {"name": each.point, "readings_needed": each.ties, "from": list(each.to)} for each in found.undetermined
         ],
-        "further": [_further_json(each) for each in found.further],
+        "further": [asdict(each) for each in found.further],
         "pictures": [_image(trust) for trust in found.images],
         "sizes": [
             {"name": size.pulley, "rim_diameter_mm": size.diameter_mm, "deviation_mm": size.sd_mm}
@@ -408,16 +404,6 @@ def _apart(apart: Apart, unit: str) -> Object:
 
 def _undetermined(each: Undetermined) -> Object:
     return {"name": each.point, "readings_needed": each.ties, "from": list(each.to)}
-
-
-def _further_json(each: Further) -> Object:
-    return {
-        "first": each.first,
-        "second": each.second,
-        "about_mm": each.about_mm,
-        "before_mm": each.before_mm,
-        "after_mm": each.after_mm,
-    }
 
 
 def _image(trust: Trust) -> Object:

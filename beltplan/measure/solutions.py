@@ -22,6 +22,23 @@ TURNS = 720
 _TOWARD: dict[SeenSide, float] = {"right": 0.0, "above": 0.25 * TURN, "left": 0.5 * TURN, "below": 0.75 * TURN}
 
 
+SEED = 20_261
+DRAWS = 12
+MOST_SETTLED = 64
+"""Starts that are settled; the likeliest first."""
+ALIKE_START_MM = 2.0
+RING_MM = 200.0
+SAME_MM = 0.05
+"""Settled places nearer than this are the same."""
+FALSE_ALARM = 0.01
+"""Chance that a set of measurements with nothing wrong in it is found suspicious, of each of the two tests."""
+POWER = 0.80
+"""Chance with which an error that 'would show' does show."""
+CHECKED = 0.02
+"""A reading of less redundancy than this is checked by nothing worth the name."""
+SOURCE = "common practice, no source"
+
+
 def is_as_seen(measured: Measured, places: Floats) -> bool:
     """Whether points lie where they are seen, (points, 2) mm from the origin; in an open frame, turned somehow."""
     return turn_seen(measured, places) is not None
@@ -72,26 +89,18 @@ def turned(places: Floats, turn_rad: float) -> Floats:
     return np.asarray(places @ np.array(((cosine, sine), (-sine, cosine))))
 
 
-# Every way in which points can lie for what was measured: the best first, mirror images among them.
-
-SEED = 20_261
-DRAWS = 12
-MOST_SETTLED = 64
-"""Starts that are settled; the likeliest first."""
-ALIKE_START_MM = 2.0
-RING_MM = 200.0
-SAME_MM = 0.05
-"""Settled places nearer than this are the same."""
-
-
 @dataclass(frozen=True, eq=False)
 class Solution:
-    """One way in which the points can lie. places: (points, 2) mm. left_out: rows that had no say."""
+    """One way in which the points can lie. left_out: rows that had no say."""
 
     network: Network
     at: Settled
-    places: Floats
     left_out: tuple[int, ...] = ()
+
+    @property
+    def places(self) -> Floats:
+        """Where they lie, (points, 2) mm."""
+        return self.network.places(self.at.unknowns)
 
     @cached_property
     def precision(self) -> Precision:
@@ -132,7 +141,7 @@ def solutions_of(measured: Measured, network: Network) -> tuple[Solution, ...]:
     held = ~precision_of(network, ends[0]).undetermined
     kept: list[Solution] = []
     for end in ends:
-        if all(_apart(_places(network, end), other.places, held) > SAME_MM for other in kept):
+        if all(_apart(network.places(end.unknowns), other.places, held) > SAME_MM for other in kept):
             kept.append(_solution(network, end, ()))
     return tuple(sorted(kept, key=lambda end: rank_of(measured, end)))
 
@@ -151,7 +160,7 @@ def solved(network: Network, start: Floats, left_out: tuple[int, ...] = ()) -> S
 def _solution(network: Network, end: Settled, left_out: tuple[int, ...]) -> Solution:
     right = _right_side_out(network, end.unknowns)
     at = end if right is None else settled(network, right, left_out)
-    return Solution(network, at, _places(network, at), left_out)
+    return Solution(network, at, left_out)
 
 
 def _right_side_out(network: Network, unknowns: Floats) -> Floats | None:
@@ -167,10 +176,6 @@ def _right_side_out(network: Network, unknowns: Floats) -> Floats | None:
     for image in network.images:
         right[image.rim_angle] += np.pi * np.isin(image.rim_radius, below)
     return right
-
-
-def _places(network: Network, end: Settled) -> Floats:
-    return end.unknowns[: 2 * network.points].reshape(-1, 2)
 
 
 def _ring(points: int) -> Floats:
@@ -202,17 +207,6 @@ def _distinct(every: list[Floats], apart_mm: float, most: int) -> list[Floats]:
 
 def _apart(first: Floats, second: Floats, which: Bools) -> float:
     return float(norm(first - second)[which].max(initial=0.0))
-
-
-# How large a residual chance alone would make: what lies beyond it is a misreading, or a wrong standard deviation.
-
-FALSE_ALARM = 0.01
-"""Chance that a set of measurements with nothing wrong in it is found suspicious, of each of the two tests."""
-POWER = 0.80
-"""Chance with which an error that 'would show' does show."""
-CHECKED = 0.02
-"""A reading of less redundancy than this is checked by nothing worth the name."""
-SOURCE = "common practice, no source"
 
 
 def sum_limit(degrees: int, chance: float = FALSE_ALARM) -> float:

@@ -48,6 +48,22 @@ LEAST_SHOWN = 0.05
 """A residual that would be lettered as nought is not."""
 
 
+ELLIPSE_PT = 26.0
+"""Half the longest axis of the largest ellipse on paper, at most, where ellipses are drawn larger than life."""
+GROWTH = 0.5
+"""The drawing grows by this share of its longer side, at most, to show the ellipses whole."""
+ELLIPSE_STEPS = 120
+CROSS_PT = 6.0
+GHOST_PT = 5.0
+RING_PT = 9.0
+PENS: Mapping[str, tuple[str, Pen]] = {
+    "distance": ("distance", DISTANCE_READ),
+    "angle": ("angle", ANGLE_READ),
+    "offset": ("offset", OFFSET_READ),
+}
+"""The legend's word and the pen for each kind of reading that is drawn as a line."""
+
+
 @dataclass(frozen=True)
 class Numbered:
     """A reading that was left out or is suspected, with the number by which the picture calls it."""
@@ -111,12 +127,12 @@ def lines_of(found: Measuring) -> list[tuple[Checked, Floats]]:
     return [(each, ends) for each, ends in pairs if ends is not None]
 
 
-def residuals_of(found: Measuring, numbered: tuple[Numbered, ...]) -> list[tuple[Checked, Floats]]:
+def residuals_of(drawing: Drawing) -> list[tuple[Checked, Floats]]:
     """The lines whose residuals are lettered where there is room, the worst first."""
-    doubted = {each.reading for each in numbered}
+    doubted = {each.reading for each in drawing.numbered}
     rows = [
         (each, ends)
-        for each, ends in lines_of(found)
+        for each, ends in lines_of(drawing.found)
         if each.share is not None and abs(each.residual) >= LEAST_SHOWN and each.reading not in doubted
     ]
     return sorted(rows, key=lambda row: -(row[0].share or 0.0))[:MOST_RESIDUALS]
@@ -135,15 +151,6 @@ def geometry_box(found: Measuring) -> Box:
     return (float(x0), float(y0), float(x1), float(y1))
 
 
-# The standard ellipses of a measured drive as drawn: never smaller than life, cut off at the drawing's edge.
-
-ELLIPSE_PT = 26.0
-"""Half the longest axis of the largest ellipse on paper, at most, where ellipses are drawn larger than life."""
-GROWTH = 0.5
-"""The drawing grows by this share of its longer side, at most, to show the ellipses whole."""
-ELLIPSE_STEPS = 120
-
-
 @dataclass(frozen=True, eq=False)
 class Ellipses:
     """times: how many times larger than life, 1 or more. outlines: (n, 2) mm, by point. cut: those cut off."""
@@ -151,6 +158,22 @@ class Ellipses:
     times: float
     outlines: Mapping[str, Floats]
     cut: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Drawing:
+    """A measured drive as it is drawn. unit_pt: points on paper for one mm."""
+
+    found: Measuring
+    numbered: tuple[Numbered, ...]
+    ghosts: tuple[Ghost, ...]
+    ellipses: Ellipses
+    unit_pt: float
+
+
+def drawing_of(found: Measuring, box: Box, unit_pt: float) -> Drawing:
+    """What is drawn in a box, mm."""
+    return Drawing(found, numbered_of(found), ghosts_of(found), ellipses_of(found, box, unit_pt), unit_pt)
 
 
 def drawing_box(found: Measuring) -> Box:
@@ -166,7 +189,7 @@ def drawing_box(found: Measuring) -> Box:
 def ellipses_of(found: Measuring, box: Box, unit_pt: float) -> Ellipses:
     """The ellipses in a drawing of that box. unit_pt: points on paper for one mm."""
     whole = {name: outline for name in _known(found) if (outline := ellipse_outline(found, name, 1.0)) is not None}
-    times = enlargement(max((_reach(found, name, whole[name]) for name in whole), default=0.0), unit_pt)
+    times = enlargement(max((reach_mm(found, name, whole[name]) for name in whole), default=0.0), unit_pt)
     edge = _grown(box, ELLIPSE_PT / unit_pt)
     centres = {name: at_of(found, name) for name in whole}
     drawn = {name: centres[name] + times * (outline - centres[name]) for name, outline in whole.items()}
@@ -206,7 +229,8 @@ def _covariance(found: Measuring, name: str) -> Floats:
     return found.covariance_mm2[first : first + 2, first : first + 2]
 
 
-def _reach(found: Measuring, name: str, outline: Floats) -> float:
+def reach_mm(found: Measuring, name: str, outline: Floats) -> float:
+    """How far an outline reaches from the point of that name."""
     return float(np.hypot(*(outline - at_of(found, name)).T).max())
 
 
@@ -225,19 +249,6 @@ def _cut_off(outline: Floats, box: Box) -> Floats:
     return corners
 
 
-# The drawing of a measured drive itself: rims, readings as lines, ellipses, crosses, mirror images, marks.
-
-CROSS_PT = 6.0
-GHOST_PT = 5.0
-RING_PT = 9.0
-PENS: Mapping[str, tuple[str, Pen]] = {
-    "distance": ("distance", DISTANCE_READ),
-    "angle": ("angle", ANGLE_READ),
-    "offset": ("offset", OFFSET_READ),
-}
-"""The legend's word and the pen for each kind of reading that is drawn as a line."""
-
-
 def ground_items(found: Measuring, across: tuple[float, float]) -> list[Item]:
     """What lies behind: the level line through the origin between two x, and the rims that are known."""
     y = float(at_of(found, found.measured.origin)[1])
@@ -248,27 +259,28 @@ def ground_items(found: Measuring, across: tuple[float, float]) -> list[Item]:
     ]
 
 
-def reading_items(found: Measuring, numbered: tuple[Numbered, ...]) -> list[Item]:
+def reading_items(drawing: Drawing) -> list[Item]:
     """Every reading that has a line; those in doubt are drawn by `doubted_items`."""
-    doubted = {each.reading for each in numbered}
+    doubted = {each.reading for each in drawing.numbered}
     return [
         Stroke(ends, PENS[each.reading.kind][1], f"read {each.reading.words}")
-        for each, ends in lines_of(found)
+        for each, ends in lines_of(drawing.found)
         if each.reading not in doubted
     ]
 
 
-def doubted_items(found: Measuring, numbered: tuple[Numbered, ...], unit_pt: float) -> list[Item]:
+def doubted_items(drawing: Drawing) -> list[Item]:
     """Misread and suspected readings, thick; at a point that was picked or traced a ring."""
     items: list[Item] = []
-    for each in numbered:
+    found, radius = drawing.found, RING_PT / drawing.unit_pt
+    for each in drawing.numbered:
         pen = MISREAD_LINE if each.left_out else SUSPECT_LINE
         ends, name = ends_of(found, each.reading), f"doubted {each.number}"
         if ends is not None:
             items.append(Stroke(ends, pen, name))
         else:
             at = at_of(found, each.reading.points[0])
-            items.append(Shape((circle(at, RING_PT / unit_pt),), "", pen, name=name))
+            items.append(Shape((circle(at, radius),), "", pen, name=name))
     return items
 
 

@@ -1,17 +1,16 @@
-"""Where everything is, by what was measured: places with their standard deviations, and what to measure next."""
+"""Where everything is, by what was measured: places with their standard deviations, and how far each is checked."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import combinations
 
 import numpy as np
 
-from beltplan.geometry.vectors import Bools, Floats, Ints, norm
-from beltplan.layoutfile.schema import SeenSide
+from beltplan.geometry.vectors import Floats
+from beltplan.measure.advice import Further, Mirror, Undetermined, further_of, mirrors_of, undetermined_of
 from beltplan.measure.gross_errors import NO_WORSE, Judged, judged
 from beltplan.measure.images import mapped
-from beltplan.measure.network import Network, PlacedImage, level_taken, surveyed, without_turn
+from beltplan.measure.network import Network, PlacedImage, level_taken, surveyed
 from beltplan.measure.readings import Image, Measured, Reading
 from beltplan.measure.solutions import (
     CHECKED,
@@ -24,199 +23,6 @@ from beltplan.measure.solutions import (
     turn_seen,
     turned,
 )
-
-MOST_ADVICE = 3
-MOVED_MM, MOVED_DEVIATIONS = 1.0, 3.0
-"""A point of a mirror image that lies nearer than both to its own place has not moved."""
-SETTLES = 5.0
-"""A distance tells two images apart where it differs by so many deviations: of the tape and of what it measures."""
-PLAIN_MM = 10.0
-"""A point farther than this from an axis is plainly on one side of it."""
-
-
-@dataclass(frozen=True)
-class Further:
-    """A distance that was not measured, and what it would do.
-
-    before_mm, after_mm: root mean square deviation of the points that are no marks, both coordinates together, once the
-    whole may turn about the origin: a belt minds how points lie to each other, not how level they stand.
-    """
-
-    first: str
-    second: str
-    about_mm: float
-    before_mm: float
-    after_mm: float
-
-
-@dataclass(frozen=True, eq=False)
-class Mirror:
-    """Points that can lie elsewhere as well for all that was measured.
-
-    places: of each where it lies otherwise, mm. further: the distance that settles it best with its two values, or
-    None where every distance between the points is the same. sides: words that settle it at a glance, by point; none
-    where nothing says what is level, since then the image may be turned until they hold.
-    """
-
-    points: tuple[str, ...]
-    places: tuple[tuple[float, float], ...]
-    further: tuple[str, str, float, float] | None
-    sides: dict[str, SeenSide]
-
-
-def further_of(measured: Measured, solution: Solution, factor: float = 1.0) -> tuple[Further, ...]:
-    """The distances that would sharpen the places most, the best first; none where any point is undetermined.
-
-    factor: by how much all deviations are enlarged, that of the tape as well.
-    Source: a measurement of deviation s and gradient a takes Q a a' Q / (s^2 + a' Q a) off the covariance Q.
-    """
-    if solution.undetermined.any():
-        return ()
-    n, wanted = len(measured.points), _wanted(measured)
-    covariance = without_turn(solution.places, solution.precision.covariance[: 2 * n, : 2 * n])
-    before = float(np.diagonal(covariance)[wanted].sum())
-    found: list[tuple[float, int, int]] = []
-    for i, j in _unmeasured(measured):
-        gradient = _gradient(solution.places, i, j)
-        if gradient is not None:
-            seen = covariance @ gradient
-            gained = float(seen[wanted] @ seen[wanted]) / (measured.tape_mm**2 + float(gradient @ seen))
-            found.append((gained, i, j))
-    best = sorted(found, key=lambda each: -each[0])[:MOST_ADVICE]
-    count = max(len(measured.points) - len(measured.marks), 1)
-    rms = [factor * float(np.sqrt(max(before - gained, 0.0) / count)) for gained in (0.0, *(each[0] for each in best))]
-    return tuple(
-        Further(
-            measured.points[i], measured.points[j], float(norm(solution.places[i] - solution.places[j])), rms[0], after
-        )
-        for (gained, i, j), after in zip(best, rms[1:], strict=True)
-        if gained > 0.0
-    )
-
-
-def _wanted(measured: Measured) -> Bools:
-    """Which coordinates are those of points that are no marks, (2 points)."""
-    return np.repeat([name not in measured.marks for name in measured.points], 2)
-
-
-def _unmeasured(measured: Measured) -> list[tuple[int, int]]:
-    """Pairs of points, no marks, whose distance nobody measured."""
-    done = {frozenset((each.first, each.second)) for each in measured.distances}
-    names = measured.points
-    pairs = combinations((i for i, name in enumerate(names) if name not in measured.marks), 2)
-    return [(i, j) for i, j in pairs if frozenset((names[i], names[j])) not in done]
-
-
-def _gradient(places: Floats, i: int, j: int) -> Floats | None:
-    apart = float(norm(places[j] - places[i]))
-    if not apart > PLAIN_MM:
-        return None
-    gradient = np.zeros((len(places), 2))
-    gradient[j] = (places[j] - places[i]) / apart
-    gradient[i] = -gradient[j]
-    return gradient.reshape(-1)
-
-
-def mirrors_of(measured: Measured, best: Solution, others: tuple[Solution, ...]) -> tuple[Mirror, ...]:
-    """What can lie elsewhere: one entry for each other solution. others: those that fit as well as the best."""
-    return tuple(mirror for other in others if (mirror := _mirror(measured, best, other)) is not None)
-
-
-def _mirror(measured: Measured, best: Solution, other: Solution) -> Mirror | None:
-    moved = moved_points(measured, best, other)
-    if not len(moved):
-        return None
-    names = measured.points
-    places = tuple((float(other.places[i, 0]), float(other.places[i, 1])) for i in moved)
-    return Mirror(
-        tuple(names[i] for i in moved),
-        places,
-        _settling(measured, best, other),
-        {} if measured.frame_is_open else _plain_sides(measured, moved, best, other),
-    )
-
-
-def _plain_sides(measured: Measured, moved: Ints, best: Solution, other: Solution) -> dict[str, SeenSide]:
-    sides = ((measured.points[i], _plain_side(best.places[i], other.places[i])) for i in moved)
-    return {name: side for name, side in sides if side is not None}
-
-
-def moved_points(measured: Measured, best: Solution, other: Solution) -> Ints:
-    """Numbers of the held points that lie elsewhere in another solution."""
-    n = len(measured.points)
-    deviation = np.sqrt(np.diagonal(best.precision.covariance)[: 2 * n].reshape(n, 2).sum(axis=1))
-    apart = norm(best.places - other.places)
-    return np.flatnonzero(~best.undetermined & (apart > np.maximum(MOVED_MM, MOVED_DEVIATIONS * deviation)))
-
-
-def _settling(measured: Measured, best: Solution, other: Solution) -> tuple[str, str, float, float] | None:
-    held = [(i, j) for i, j in _unmeasured(measured) if not (best.undetermined | other.undetermined)[[i, j]].any()]
-    told = [(*_read(best, i, j), *_read(other, i, j), i, j) for i, j in held]
-    ratios = [
-        abs(here - there) / float(np.sqrt(measured.tape_mm**2 + max(own, others)))
-        for here, own, there, others, _, _ in told
-    ]
-    if not ratios or not max(ratios) > SETTLES:
-        return None
-    here, _, there, _, i, j = told[int(np.argmax(ratios))]
-    return measured.points[i], measured.points[j], here, there
-
-
-def _read(solution: Solution, i: int, j: int) -> tuple[float, float]:
-    """The distance of two points in a solution, mm, and its variance, mm2."""
-    gradient = _gradient(solution.places, i, j)
-    apart, n = float(norm(solution.places[i] - solution.places[j])), solution.places.size
-    return apart, 0.0 if gradient is None else float(gradient @ solution.precision.covariance[:n, :n] @ gradient)
-
-
-def _plain_side(here: Floats, there: Floats) -> SeenSide | None:
-    words: tuple[tuple[SeenSide, SeenSide], ...] = (("right", "left"), ("above", "below"))
-    for axis, (plus, minus) in enumerate(words):
-        if here[axis] * there[axis] < 0.0 and min(abs(here[axis]), abs(there[axis])) > PLAIN_MM:
-            return plus if here[axis] > 0.0 else minus
-    return None
-
-
-@dataclass(frozen=True)
-class Undetermined:
-    """A point that is not held. ties: how many more measurements it needs.
-
-    to: held points from which no distance to it was measured; where there is none, only an angle or an offset helps,
-    as it does for a point that lies in line with all it was measured from.
-    """
-
-    point: str
-    ties: int
-    to: tuple[str, ...]
-
-
-def undetermined_of(measured: Measured, solution: Solution) -> tuple[Undetermined, ...]:
-    """Points that nothing holds, with what would. A point that only moves with other such ones is named as well."""
-    held = [name for name, open_ in zip(measured.points, solution.undetermined, strict=True) if not open_]
-    return tuple(
-        Undetermined(name, _ties(measured, name, set(held)), _open_to(measured, name, held))
-        for name, open_ in zip(measured.points, solution.undetermined, strict=True)
-        if open_
-    )
-
-
-def _ties(measured: Measured, name: str, held: set[str]) -> int:
-    """Two coordinates, less what is measured from points that are held; at least one is missing."""
-    level = level_taken(measured) if measured.frame_is_open else measured.level
-    pairs = [("distance", each.first, each.second) for each in measured.distances]
-    pairs += [("angle", each.first, each.second) for each in measured.directions]
-    pairs += [("angle", *level)] if level is not None else []
-    pairs += [(each.axis, each.point, each.datum) for each in measured.offsets]
-    others = {(kind, frozenset(ends)) for kind, *ends in pairs if name in ends and (set(ends) - {name}) & held}
-    return max(1, 2 - len(others))
-
-
-def _open_to(measured: Measured, name: str, held: list[str]) -> tuple[str, ...]:
-    done = {frozenset((each.first, each.second)) for each in measured.distances}
-    return tuple(other for other in held if frozenset((name, other)) not in done)[:MOST_ADVICE]
-
-
-# Where everything is, by what was measured: places with their standard deviations, and how far each is checked.
 
 
 @dataclass(frozen=True, eq=False)

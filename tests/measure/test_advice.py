@@ -9,10 +9,11 @@ import numpy as np
 import pytest
 
 from beltplan.geometry.vectors import Floats
+from beltplan.measure.advice import Further, further_of, undetermined_of
 from beltplan.measure.network import surveyed
 from beltplan.measure.readings import Distance, Measured, Offset
 from beltplan.measure.solutions import solutions_of, solved
-from beltplan.measure.study import Further, Measuring, further_of, measuring_of, undetermined_of
+from beltplan.measure.study import Measuring, measuring_of
 from tests.measure.drives import (
     PLACES,
     Places,

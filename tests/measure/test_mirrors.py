@@ -9,8 +9,8 @@ import pytest
 
 from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.readings import Direction, Distance
+from beltplan.measure.settling import mirror_places, settling_of
 from beltplan.measure.study import Measuring, measuring_of
-from beltplan.measure.words import mirror_places, settling_of
 from tests.measure.measurings import PAIRS, STATES, made, measured, taped
 
 OPEN = ["mirror", "mirrors", "nothing checks"]

@@ -15,9 +15,9 @@ from beltplan.measure.solutions import Solution
 
 MOST_ADVICE = 3
 MOVED_MM, MOVED_SDS = 1.0, 3.0
-"""A point of a mirror image that lies nearer than both to its own place has not moved."""
+"""A point of a mirror solution that lies nearer than both to its own place has not moved."""
 SETTLES = 5.0
-"""A distance tells two images apart where it differs by so many deviations: of the tape and of what it measures."""
+"""A distance tells two mirror solutions apart where it differs by so many standard deviations of both and the tape."""
 PLAIN_MM = 10.0
 """A point farther than this from an axis is plainly on one side of it."""
 
@@ -89,8 +89,7 @@ def _wanted(measured: Measured) -> Bools:
 
 def unmeasured(measured: Measured) -> list[tuple[int, int]]:
     """Pairs of points, no marks, whose distance nobody measured."""
-    done = {frozenset((each.first, each.second)) for each in measured.distances}
-    names = measured.points
+    done, names = _taped(measured), measured.points
     pairs = combinations((i for i, name in enumerate(names) if name not in measured.marks), 2)
     return [(i, j) for i, j in pairs if frozenset((names[i], names[j])) not in done]
 
@@ -132,9 +131,9 @@ def _plain_sides(measured: Measured, moved: Ints, best: Solution, other: Solutio
 def moved_points(measured: Measured, best: Solution, other: Solution) -> Ints:
     """Numbers of the held points that lie elsewhere in another solution."""
     n = len(measured.points)
-    deviation = np.sqrt(np.diagonal(best.precision.covariance)[: 2 * n].reshape(n, 2).sum(axis=1))
+    sd = np.sqrt(np.diagonal(best.precision.covariance)[: 2 * n].reshape(n, 2).sum(axis=1))
     apart = norm(best.places - other.places)
-    return np.flatnonzero(~best.undetermined & (apart > np.maximum(MOVED_MM, MOVED_SDS * deviation)))
+    return np.flatnonzero(~best.undetermined & (apart > np.maximum(MOVED_MM, MOVED_SDS * sd)))
 
 
 def _settling(measured: Measured, best: Solution, other: Solution) -> tuple[str, str, float, float] | None:
@@ -191,8 +190,7 @@ def undetermined_of(measured: Measured, solution: Solution) -> tuple[Undetermine
 def _ties(measured: Measured, name: str, held: set[str]) -> int:
     """Two coordinates, less what is measured from points that are held; at least one is missing."""
     level = level_taken(measured) if measured.frame_is_open else measured.level
-    pairs = [("distance", each.first, each.second) for each in measured.distances]
-    pairs += [("angle", each.first, each.second) for each in measured.directions]
+    pairs = [(each.kind, *each.points) for each in (*measured.distances, *measured.directions)]
     pairs += [("angle", *level)] if level is not None else []
     pairs += [(each.axis, each.point, each.datum) for each in measured.offsets]
     others = {(kind, frozenset(ends)) for kind, *ends in pairs if name in ends and (set(ends) - {name}) & held}
@@ -200,5 +198,9 @@ def _ties(measured: Measured, name: str, held: set[str]) -> int:
 
 
 def _open_to(measured: Measured, name: str, held: list[str]) -> tuple[str, ...]:
-    done = {frozenset((each.first, each.second)) for each in measured.distances}
+    done = _taped(measured)
     return tuple(other for other in held if frozenset((name, other)) not in done)[:MOST_ADVICE]
+
+
+def _taped(measured: Measured) -> set[frozenset[str]]:
+    return {frozenset(each.points) for each in measured.distances}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, fields
 from typing import TypeVar
 
@@ -54,11 +54,9 @@ class Form:
 
     @property
     def written(self) -> str:
-        """The value's text."""
         return self.node.text if isinstance(self.node, Scalar) else ""
 
     def refuse(self, got: str, allowed: str) -> None:
-        """Note a fault of its value."""
         self.holder.refuse(self.path, got, allowed, self.line)
 
     def length(self, key: Key | None = None) -> float | None:
@@ -67,12 +65,12 @@ class Form:
         return self._read(lambda node, spec: read_length(node, spec, scale), key)
 
     def number(self) -> float | None:
-        """Its value as a number."""
         return self._read(number)
 
-    def own_number(self, key: str) -> float | None:
-        """A number beside the value."""
-        return None if self.own is None else self.own.number(key)
+    def own_number(self, key: str, usual: float) -> float:
+        """A number beside the value, the usual one where there is none."""
+        own = None if self.own is None else self.own.number(key)
+        return usual if own is None else own
 
     def _read(self, convert: Callable[[Node, Key], Value], key: Key | None = None) -> Value | None:
         if self.node is None:
@@ -130,12 +128,23 @@ def length(own: Section, key: str, node: Node, spec: Key) -> float | None:
     return own.converted(key, node, spec, lambda each, its: read_length(each, its, own.scale))
 
 
-def entries_of(top: Section, key: str) -> Section | None:
-    """The mapping at a key of the top, None where absent, wrong or empty; its own keys are the user's."""
+def entries_of(top: Section, key: str) -> Iterator[tuple[Section, str]]:
+    """The mapping at a key of the top with each of its keys, the user's own; none where absent, wrong or empty."""
     section = top.free_mapping(key)
     if section is None:
-        return None
+        return
     if not 1 <= len(section.table.entries) <= MOST_ENTRIES:
         top.refuse(key, f"a mapping of {len(section.table.entries)}", f"1 to {MOST_ENTRIES} entries")
-        return None
-    return section
+        return
+    for name in section.table.entries:
+        yield section, name
+
+
+def forms_at(
+    top: Section, key: str, word: str, known: Callable[[Section, str], Value | None]
+) -> Iterator[tuple[Form, Value | None]]:
+    """Every reading at a key of the top, with what its name stands for: None where for nothing, which is noted."""
+    for section, name in entries_of(top, key):
+        stands_for = known(section, name)
+        for form in forms_of(section, name, word):
+            yield form, stands_for

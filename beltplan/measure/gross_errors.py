@@ -32,7 +32,7 @@ ROUGH = 0.1
 BEAM, COMPARED = 40, 2
 """Sets that are enlarged by one more reading, and solutions by which sets are compared."""
 STARTS, LAID = 5, 6
-"""Solutions and bare layouts from which the rest is settled again: a misreading may make a mirror image look better."""
+"""Solutions and bare layouts to settle the rest from again: a misreading may make a mirror solution look better."""
 NO_WORSE = 10.83
 """A reading whose absence leaves a sum larger by more than this is not to blame: chi-squared, 1 in 1000, 1 degree."""
 TEN_MM, TEN_DEG = 10.0, 10.0
@@ -155,7 +155,7 @@ def _without(
 def _starts(measured: Measured, network: Network, seen: tuple[Solution, ...]) -> list[Floats]:
     """Unknowns to settle from without a reading: the first solutions, and layouts that it could not draw after it.
 
-    Of those that cost the same one is the mirror image of the other, and so its ends: the one with more above stays.
+    Of those that cost the same one is the mirror solution of the other, and so its ends: the one with more above stays.
     """
     origin = network.origin
     laid = [places - places[origin] for places in laid_layouts(network)]
@@ -204,7 +204,7 @@ def _told(network: Network, trials: list[Trial], in_inches: bool) -> tuple[Gross
 
 
 def _gross_error(network: Network, reading: Reading, solution: Solution, in_inches: bool) -> GrossError:
-    """How far a reading is off, by a solution in which it has no say; of a place on a picture the larger coordinate."""
+    """How far a reading is off, by a solution in which it has no say; of a place on an image the larger coordinate."""
     residuals, jacobian = network.equations(solution.at.unknowns)
     row = max(network.rows[reading], key=lambda each: abs(residuals[each]))
     spread = 1.0 + float(jacobian[row] @ solution.precision.covariance @ jacobian[row])

@@ -25,18 +25,17 @@ KNOWN = "known"
 
 @dataclass(frozen=True, eq=False)
 class Way:
-    """How the coordinates of a picture turn into those seen from the front, with the second running up."""
+    """How the coordinates of an image turn into those seen from the front, with the second running up."""
 
     u: float
     v: float
 
     def __call__(self, at: Pixel) -> Pixel:
-        """A place, turned round."""
         return self.u * at[0], self.v * at[1]
 
 
 def read_images(top: Section, names: Names, accuracy: Accuracy) -> tuple[Image, ...]:
-    """The pictures that could be read, each with the rims traced on it, and after it what is known of its places."""
+    """The images that could be read, each with the rims traced on it, and after it what is known of its places."""
     sections = top.named_mappings("points")
     read = {name: _image(name, each, names, accuracy) for name, each in sections.items() if each is not None}
     ways = {name: _way(each) for name, each in sections.items() if each is not None}
@@ -48,10 +47,10 @@ def read_images(top: Section, names: Names, accuracy: Accuracy) -> tuple[Image, 
             turned = tuple(map(ways[circle], rim))
             read[circle] = replace(own, rims={**own.rims, name: (*own.rims.get(name, ()), *turned)})
     found: list[Image] = []
-    for name, picture in read.items():
+    for name, image in read.items():
         section = sections[name]
         known = None if section is None else _known(name, section, names, accuracy)
-        found += [each for each in (picture, known) if each is not None]
+        found += [each for each in (image, known) if each is not None]
     return tuple(found)
 
 
@@ -73,9 +72,9 @@ def _image(name: str, section: Section, names: Names, accuracy: Accuracy) -> Ima
     places = _places(section, names, POINTS_NEEDED[model])
     if places is None:
         return None
-    deviation = accuracy.place_px if own is None else own
+    sd = accuracy.place_px if own is None else own
     turned = {point: _way(section)(at) for point, at in places.items()}
-    return Image(name, model, deviation, turned, {}, 1.0 if scale is None else 1.0 / scale, section.line)
+    return Image(name, model, sd, turned, {}, 1.0 if scale is None else 1.0 / scale, section.line)
 
 
 def _places(section: Section, names: Names, least: int) -> Mapping[str, Pixel] | None:
@@ -112,7 +111,7 @@ def _pair(own: Section, key: str, form: str) -> Pixel | None:
 
 
 def _known(name: str, section: Section, names: Names, accuracy: Accuracy) -> Image | None:
-    """What is known of the places of a picture, as a sheet of its own that counts in mm."""
+    """What is known of the places of an image, as an image of its own that counts in mm."""
     own, given = section.free_mapping(KNOWN), section.number("accuracy_mm")
     if own is None:
         if section.has("accuracy_mm") and not section.has(KNOWN):
@@ -125,8 +124,8 @@ def _known(name: str, section: Section, names: Names, accuracy: Accuracy) -> Ima
     across = _way(section).u
     places = {each: (across * at[0], at[1]) for each, at in read.items() if at is not None and each in names.points}
     _refuse_doubles(own, places)
-    deviation = accuracy.distance_mm if given is None else given
-    return Image(f"{name}, {KNOWN}", "rigid", deviation, places, {}, 1.0, section.line_of(KNOWN), True)
+    sd = accuracy.distance_mm if given is None else given
+    return Image(f"{name}, {KNOWN}", "rigid", sd, places, {}, 1.0, section.line_of(KNOWN), True)
 
 
 def _check_picked(own: Section, section: Section) -> None:
@@ -146,29 +145,26 @@ def _coordinates(own: Section, key: str, form: str) -> Pixel | None:
     return None if first is None or second is None else (first, second)
 
 
-def _circles(top: Section, names: Names, pictures: tuple[str, ...]) -> Iterator[tuple[str, str, tuple[Pixel, ...]]]:
-    """Every rim: of which point, on which picture, and its places."""
-    section = entries_of(top, "circles")
-    if section is None:
-        return
-    for name in section.table.entries:
+def _circles(top: Section, names: Names, images: tuple[str, ...]) -> Iterator[tuple[str, str, tuple[Pixel, ...]]]:
+    """Every rim: of which point, on which image, and its places."""
+    for section, name in entries_of(top, "circles"):
         known = names.known(section, name, name)
         for own in tables_of(section, name, "NAME"):
-            picture, rim = _picture_of(own, pictures), _rim(own)
-            if known and picture is not None and rim is not None:
-                yield name, picture, rim
+            image, rim = _image_of(own, images), _rim(own)
+            if known and image is not None and rim is not None:
+                yield name, image, rim
 
 
-def _picture_of(own: Section, pictures: tuple[str, ...]) -> str | None:
-    listed = ", ".join(pictures) or "none: this file has no `points`"
+def _image_of(own: Section, images: tuple[str, ...]) -> str | None:
+    listed = ", ".join(images) or "none: this file has no `points`"
     if not own.has("picture"):
-        if len(pictures) == 1:
-            return pictures[0]
+        if len(images) == 1:
+            return images[0]
         own.missing("picture", f"the name of the picture: {listed}")
         return None
     name = own.text("picture")
-    if name is not None and name not in pictures:
-        own.refuse("picture", f"an unknown picture {quoted(name)}{did_you_mean(name, pictures)}", listed)
+    if name is not None and name not in images:
+        own.refuse("picture", f"an unknown picture {quoted(name)}{did_you_mean(name, images)}", listed)
         return None
     return name
 

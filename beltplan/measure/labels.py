@@ -1,4 +1,4 @@
-"""The labels of a measured drive: names with places, residuals on their lines, marks, mirror images."""
+"""The labels of a measured drive: names with places, residuals on their lines, marks, mirror solutions."""
 
 from __future__ import annotations
 
@@ -19,7 +19,6 @@ from beltplan.measure.strokes import (
     along,
     at_of,
     ends_of,
-    is_undetermined,
     lines_of,
     mark_items,
     plate,
@@ -47,14 +46,13 @@ class MeasureWriter(Writer):
         super().__init__(_ground(drawing, edges), drawing.unit_pt)
         self.found = drawing.found
         self.reach = _reaches(drawing)
-        self.middle = np.array([(centre.x_mm, centre.y_mm) for centre in self.found.centres]).mean(axis=0)
+        self.middle = self.found.places.mean(axis=0)
 
     def point(self, index: int) -> None:
         """A point's name and place."""
         centre = self.found.centres[index]
-        at = np.array((centre.x_mm, centre.y_mm))
-        away = at - self.middle
-        anchor = Anchor((centre.x_mm, centre.y_mm), self.reach[index], float(np.arctan2(away[1], away[0])))
+        away = np.array(centre.at_mm) - self.middle
+        anchor = Anchor(centre.at_mm, self.reach[index], float(np.arctan2(away[1], away[0])))
         mark = centre.name in self.found.measured.marks
         self.beside(point_block(centre, self.found.measured.in_inches, mark), (anchor,))
 
@@ -92,7 +90,7 @@ class MeasureWriter(Writer):
                 return
 
     def ghost(self, ghost: Ghost) -> None:
-        """Whose place a mirror image shows."""
+        """Whose place a mirror solution shows."""
         away = np.array(ghost.at) - self.middle
         anchor = Anchor(ghost.at, GHOST_PT / self.unit_pt, float(np.arctan2(away[1], away[0])))
         lines = wrapped(f"or {ghost.name}", NAME_WIDTH_PT, TEXT_PT)
@@ -143,9 +141,9 @@ def point_block(centre: Centre, in_inches: bool, mark: bool = False) -> Block:
     """What is written at a point: its name, bold but for a mark; its place; how sure it is."""
     names = wrapped(centre.name, NAME_WIDTH_PT, NAME_PT, not mark)
     lines = [Line(text, NAME_PT, SOFT_INK if mark else INK, not mark, f"name {centre.name}") for text in names]
-    if is_undetermined(centre):
+    if centre.is_undetermined:
         return Block((*lines, Line("not held: drawn by a guess", TEXT_PT, SOFT_INK, name=f"at {centre.name}")))
-    x, y = centre.x_mm, centre.y_mm
+    x, y = centre.at_mm
     lines.append(Line(f"{number(x, 1)}, {number(y, 1)} mm", TEXT_PT, INK, name=f"at {centre.name}"))
     if in_inches:
         words = f"{number(x / MM_PER_INCH, 2)}, {number(y / MM_PER_INCH, 2)} in"
@@ -169,7 +167,7 @@ def _reaches(drawing: Drawing) -> list[float]:
     """How far round each point labels keep clear, mm: rim, cross, and an ellipse that is not large."""
     rims, reach = rims_of(drawing.found), []
     for centre in drawing.found.centres:
-        least = (RING_PT if is_undetermined(centre) else CROSS_PT) / drawing.unit_pt
+        least = (RING_PT if centre.is_undetermined else CROSS_PT) / drawing.unit_pt
         wide = _wide(drawing, centre.name)
         reach.append(max(least, rims.get(centre.name, 0.0), wide if wide <= ELLIPSE_PT / drawing.unit_pt else 0.0))
     return reach
@@ -201,7 +199,7 @@ def _ground(drawing: Drawing, edges: tuple[float, float]) -> Ground:
     lines += _large_outlines(drawing)
     ends = np.array([(line[0], line[-1]) for line in lines])
     return Ground(
-        np.concatenate((np.array([(centre.x_mm, centre.y_mm) for centre in found.centres]), extra)),
+        np.concatenate((found.places, extra)),
         np.append(np.array(_reaches(drawing)), small),
         ends[:, 0],
         ends[:, 1],

@@ -80,7 +80,7 @@ def _apart(found: Measuring, wanted: set[str]) -> dict[str, float]:
     """
     centres = [(i, centre) for i, centre in enumerate(found.centres) if centre.name in wanted]
     rows = np.array([(2 * i, 2 * i + 1) for i, _ in centres]).reshape(-1)
-    places = np.array([(centre.x_mm, centre.y_mm) for _, centre in centres])
+    places = found.places[[i for i, _ in centres]]
     variance = np.diagonal(without_motion(places, found.covariance_mm2[np.ix_(rows, rows)]))
     own = variance.reshape(-1, 2).mean(axis=1)
     return {centre.name: max(float(each), 0.0) for (_, centre), each in zip(centres, own, strict=True)}
@@ -89,27 +89,27 @@ def _apart(found: Measuring, wanted: set[str]) -> dict[str, float]:
 def _scale(found: Measuring, layout: Layout, own: dict[str, float]) -> float:
     """own: variance of each point that counts, mm2."""
     try:
-        slopes = _slopes(found, route_of(layout))
+        gradient = _gradient(found, route_of(layout))
     except NoBeltPath:
         return 1.0
-    flat = slopes.reshape(-1)
+    flat = gradient.reshape(-1)
     really = float(flat @ found.covariance_mm2 @ flat)
-    pairs = zip(found.centres, slopes, strict=True)
+    pairs = zip(found.centres, gradient, strict=True)
     apart = sum(own.get(centre.name, 0.0) * float(slope @ slope) for centre, slope in pairs)
     return float(np.sqrt(really / apart)) if really > 0.0 and apart > 0.0 else 1.0
 
 
-def _slopes(found: Measuring, route: Route) -> Floats:
+def _gradient(found: Measuring, route: Route) -> Floats:
     """Change of the belt length at the design setting with every point, (n, 2) mm per mm."""
     adjuster = route.circuit.adjuster
     by_centre = length_by_centre(route.circuit.loop_at(0.0 if adjuster is None else adjuster.nominal))
     number = {centre.name: i for i, centre in enumerate(found.centres)}
-    slopes = np.zeros((len(number), 2))
+    gradient = np.zeros((len(number), 2))
     for pulley, own in zip(route.pulleys, by_centre, strict=True):
         for name, share in zip(points_of(pulley), _shares(pulley), strict=True):
             if name in number:
-                slopes[number[name]] += share * own
-    return slopes
+                gradient[number[name]] += share * own
+    return gradient
 
 
 def _shares(pulley: Pulley) -> tuple[float, ...]:
@@ -142,8 +142,7 @@ def placed_layout(source: MeasurementsFile, found: Measuring) -> tuple[Layout, t
 
 
 def _placed(pulley: Pulley, source: MeasurementsFile, found: Measuring, scale: float) -> Placed:
-    centres = {key: found.centre(name) for key, name in _points_of(pulley)}
-    at = {key: (centre.x_mm, centre.y_mm) for key, centre in centres.items()}
+    at = {key: found.centre(name).at_mm for key, name in _points_of(pulley)}
     edits: list[Edit] = [(key, tuple(number_text(number, scale) for number in place)) for key, place in at.items()]
     moved = replace(pulley, at_mm=at.get(("at",)), adjuster=_moved(pulley.adjuster, at))
     return _sized(moved, tuple(edits), source, found, scale)

@@ -53,11 +53,9 @@ class Spot(Locus):
     at: Floats
 
     def miss_mm(self, places: Floats) -> Floats:
-        """How far places lie off it, (c, 2) -> (c) mm."""
         return norm(places - self.at)
 
     def drawn(self, chance: Chance) -> Floats:
-        """The place itself."""
         return self.at
 
 
@@ -83,15 +81,12 @@ class Circle(Curve):
     radius_mm: float
 
     def miss_mm(self, places: Floats) -> Floats:
-        """How far places lie off it, (c, 2) -> (c) mm."""
         return np.abs(norm(places - self.centre) - self.radius_mm)
 
     def drawn(self, chance: Chance) -> Floats:
-        """A place round it by chance."""
         return self.centre + self.radius_mm * from_angle(np.asarray(chance.angle_rad()))
 
     def crossing(self, other: Curve) -> list[Floats]:
-        """Every place where it crosses another, or where they come nearest."""
         return other._with_circle(self)
 
     def _with_circle(self, first: Circle) -> list[Floats]:
@@ -123,17 +118,14 @@ class Straight(Curve):
     ray: bool
 
     def miss_mm(self, places: Floats) -> Floats:
-        """How far places lie off it, (c, 2) -> (c) mm."""
         away = places - self.through
         behind = self.ray & (dot(self.along, away) < 0.0)
         return np.where(behind, norm(away), np.abs(cross(self.along, away)))
 
     def drawn(self, chance: Chance) -> Floats:
-        """A place ahead by chance."""
         return self.through + chance.rng.uniform(0.1, 1.0) * FAR_MM * self.along
 
     def crossing(self, other: Curve) -> list[Floats]:
-        """Every place where it crosses another, or where they come nearest."""
         return other._with_line(self)
 
     def _with_circle(self, first: Circle) -> list[Floats]:
@@ -160,7 +152,6 @@ class Loci:
 
     @property
     def every(self) -> tuple[Locus, ...]:
-        """Curves before spots."""
         return (*self.curves, *self.spots)
 
     def crossings(self) -> Floats:

@@ -1,4 +1,4 @@
-"""Points laid one after the other where loci cross, every mirror image kept: starts for the network."""
+"""Points laid one after the other where loci cross, every mirror solution kept: starts for the network."""
 
 from __future__ import annotations
 
@@ -33,11 +33,9 @@ class Start:
 
     @property
     def whole(self) -> bool:
-        """Whether every point is laid."""
         return bool(np.isfinite(self.places[:, 0]).all())
 
     def with_place(self, point: int, at: Floats, against: float, drawn: bool = False) -> Start:
-        """The same with one more point."""
         places = self.places.copy()
         places[point] = at
         return Start(places, self.against + against, self.drawn or drawn)

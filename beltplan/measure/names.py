@@ -105,8 +105,12 @@ def _each_once(names: list[str]) -> tuple[str, ...]:
 def _points_of(name: str, pulley: Node) -> tuple[str, ...]:
     if not isinstance(pulley, Table):
         return ()
-    adjuster = next((key for key in ADJUSTERS if pulley.node(key) is not None), None)
+    adjuster = _adjuster(pulley)
     return () if adjuster is None else tuple(f"{name}.{point}" for point in ADJUSTERS[adjuster])
+
+
+def _adjuster(pulley: Table) -> str | None:
+    return next((key for key in ADJUSTERS if pulley.node(key) is not None), None)
 
 
 def _marks(top: Section) -> list[str]:
@@ -252,7 +256,7 @@ def _placed(name: str, entry: Entry, to_size: Container[str]) -> Entry:
     if not isinstance(pulley, Table):
         return entry
     put: dict[str, Entry] = {}
-    adjuster = next((key for key in ADJUSTERS if pulley.node(key) is not None), None)
+    adjuster = _adjuster(pulley)
     if adjuster is None:
         put["at"] = _point(entry.line, 0)
     else:

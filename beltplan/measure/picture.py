@@ -21,7 +21,6 @@ from beltplan.measure.strokes import (
     geometry_box,
     ghost_items,
     ground_items,
-    is_undetermined,
     lines_of,
     reading_items,
     residuals_of,
@@ -76,7 +75,7 @@ def measure_entries(drawing: Drawing) -> list[Entry]:
         entries.append(Entry("misread, left out", _doubted(True)))
     if not all(each.left_out for each in numbered):
         entries.append(Entry("suspected: one of these is wrong", _doubted(False)))
-    if any(is_undetermined(centre) for centre in found.centres):
+    if any(centre.is_undetermined for centre in found.centres):
         entries.append(Entry("not held by the readings", _question, 20.0))
     if drawing.ghosts:
         few = f", {MOST_GHOSTS} of them" if len(drawing.ghosts) == MOST_GHOSTS else ""

@@ -11,7 +11,7 @@ from beltplan.faults import quoted
 from beltplan.layoutfile.document import Node, Scalar, Table, kind_of
 from beltplan.layoutfile.schema import GAP, LEAST_MM, WORDS_OF_SIDES, SeenSide
 from beltplan.layoutfile.section import Section
-from beltplan.measure.forms import Accuracy, Form, entries_of, forms_of, length, tables_of
+from beltplan.measure.forms import Accuracy, Form, entries_of, forms_at, length, tables_of
 from beltplan.measure.names import LayoutPart, Names, Pair
 from beltplan.measure.readings import AXES, Axis, Between, Diameter, Direction, Distance, Offset
 
@@ -20,29 +20,17 @@ AGAINST: Mapping[str, str] = {"left": "right", "right": "left", "above": "below"
 
 
 def read_distances(top: Section, names: Names, accuracy: Accuracy) -> tuple[Distance, ...]:
-    """The distances that could be read."""
-    section = entries_of(top, "distances")
-    return () if section is None else tuple(_distances(section, names, accuracy))
-
-
-def _distances(section: Section, names: Names, accuracy: Accuracy) -> Iterator[Distance]:
-    for key in section.table.entries:
-        pair = names.pair(section, key)
-        for form in forms_of(section, key, "PAIR"):
-            found = _distance(form, pair, accuracy)
-            if found is not None:
-                yield found
+    read = (_distance(form, pair, accuracy) for form, pair in forms_at(top, "distances", "PAIR", names.pair))
+    return tuple(each for each in read if each is not None)
 
 
 def _distance(form: Form, pair: Pair | None, accuracy: Accuracy) -> Distance | None:
     between = _between(form)
     value = form.length(GAP if between == "gap" else None) if not _is_nothing(form, between) else None
-    own = form.own_number("accuracy_mm")
+    sd = form.own_number("accuracy_mm", accuracy.distance_mm)
     if value is None or pair is None or between is None:
         return None
-    return Distance(
-        *pair, value, accuracy.distance_mm if own is None else own, between, written=form.written, line=form.line
-    )
+    return Distance(*pair, value, sd, between, written=form.written, line=form.line)
 
 
 def _is_nothing(form: Form, between: Between | None) -> bool:
@@ -66,50 +54,42 @@ def _between(form: Form) -> Between | None:
 
 def read_diameters(top: Section, names: Names, accuracy: Accuracy) -> tuple[Diameter, ...]:
     """The diameters over rims that could be read, of points and of pulleys that move."""
-    section = entries_of(top, "diameters")
-    if section is None:
-        return ()
-    found = []
-    for name in section.table.entries:
-        known = name in names.moving or names.known(section, name, name)
-        for form in forms_of(section, name, "NAME"):
-            value, own = form.length(), form.own_number("accuracy_mm")
-            if known and value is not None:
-                deviation = accuracy.diameter_mm if own is None else own
-                found.append(Diameter(name, value, deviation, written=form.written, line=form.line))
-    return tuple(found)
+
+    def known(section: Section, name: str) -> str | None:
+        return name if name in names.moving or names.known(section, name, name) else None
+
+    read = (_diameter(form, name, accuracy) for form, name in forms_at(top, "diameters", "NAME", known))
+    return tuple(each for each in read if each is not None)
+
+
+def _diameter(form: Form, name: str | None, accuracy: Accuracy) -> Diameter | None:
+    value, sd = form.length(), form.own_number("accuracy_mm", accuracy.diameter_mm)
+    if value is None or name is None:
+        return None
+    return Diameter(name, value, sd, written=form.written, line=form.line)
 
 
 def read_angles(top: Section, names: Names, accuracy: Accuracy) -> tuple[Direction, ...]:
-    """The angles that could be read."""
-    section = entries_of(top, "angles")
-    if section is None:
-        return ()
-    found = []
-    for key in section.table.entries:
-        pair = names.pair(section, key)
-        found += [_direction(form, pair, accuracy) for form in forms_of(section, key, "PAIR")]
-    return tuple(each for each in found if each is not None)
+    read = (_direction(form, pair, accuracy) for form, pair in forms_at(top, "angles", "PAIR", names.pair))
+    return tuple(each for each in read if each is not None)
 
 
 def _direction(form: Form, pair: Pair | None, accuracy: Accuracy) -> Direction | None:
-    value, own = form.number(), form.own_number("accuracy_deg")
+    value, sd = form.number(), form.own_number("accuracy_deg", accuracy.angle_deg)
     datum = form.own.choice("from") if form.own is not None else None
     if value is None or pair is None:
         return None
     angle = value + (UP_DEG if datum == "plumb" else 0.0)
-    deviation = accuracy.angle_deg if own is None else own
-    return Direction(*pair, math.radians(angle), math.radians(deviation), written=form.written, line=form.line)
+    return Direction(*pair, math.radians(angle), math.radians(sd), written=form.written, line=form.line)
 
 
 def read_offsets(top: Section, names: Names, accuracy: Accuracy, origin: str | None) -> tuple[Offset, ...]:
     """The offsets that could be read. origin: what they count from where they say nothing."""
-    section = entries_of(top, "offsets")
-    return () if section is None else tuple(_offsets(section, names, accuracy, origin))
+    return tuple(_offsets(top, names, accuracy, origin))
 
 
-def _offsets(section: Section, names: Names, accuracy: Accuracy, origin: str | None) -> Iterator[Offset]:
-    for name in section.table.entries:
+def _offsets(top: Section, names: Names, accuracy: Accuracy, origin: str | None) -> Iterator[Offset]:
+    for section, name in entries_of(top, "offsets"):
         known = names.known(section, name, name)
         for own in tables_of(section, name, "NAME"):
             datum = _datum(own, names, origin)
@@ -118,8 +98,8 @@ def _offsets(section: Section, names: Names, accuracy: Accuracy, origin: str | N
             read = list(_axes(own, accuracy))
             if known and datum is not None and datum != name:
                 yield from (
-                    Offset(name, datum, axis, value, deviation, written=written, line=line)
-                    for axis, value, deviation, written, line in read
+                    Offset(name, datum, axis, value, sd, written=written, line=line)
+                    for axis, value, sd, written, line in read
                 )
 
 
@@ -131,14 +111,14 @@ def _datum(own: Section, names: Names, origin: str | None) -> str | None:
 
 
 def _axes(own: Section, accuracy: Accuracy) -> Iterator[tuple[Axis, float, float, str, int]]:
-    deviation = own.number("accuracy_mm") or accuracy.offset_mm
+    sd = own.number("accuracy_mm") or accuracy.offset_mm
     if not any(own.has(axis) for axis in AXES):
         own.missing("x", "x, y or both")
     for axis in AXES:
         node = own.node(axis)
         value = None if node is None else length(own, axis, node, own.spec(axis))
         if value is not None:
-            yield axis, value, deviation, node.text if isinstance(node, Scalar) else "", own.line_of(axis)
+            yield axis, value, sd, node.text if isinstance(node, Scalar) else "", own.line_of(axis)
 
 
 def read_level(top: Section, names: Names) -> Pair | None:
@@ -156,11 +136,8 @@ def read_level(top: Section, names: Names) -> Pair | None:
 
 def read_sides(top: Section, names: Names, origin: str | None) -> Mapping[str, tuple[SeenSide, ...]]:
     """Where points are seen from the origin."""
-    section = entries_of(top, "sides")
     found: dict[str, tuple[SeenSide, ...]] = {}
-    if section is None:
-        return found
-    for name in section.table.entries:
+    for section, name in entries_of(top, "sides"):
         known = names.known(section, name, name)
         if known and name == origin:
             section.refuse(name, "the origin, from which it is seen itself", "other points")
@@ -182,7 +159,7 @@ def _words(section: Section, name: str, node: Node | None) -> tuple[SeenSide, ..
 
 @dataclass(frozen=True, eq=False)
 class Rims:
-    """What was measured of rims. sizes: by calipers. traced: names of those traced on a picture."""
+    """What was measured of rims. sizes: by calipers. traced: names of those traced on an image."""
 
     sizes: tuple[Diameter, ...]
     traced: frozenset[str]
@@ -228,9 +205,9 @@ def _own_rim(top: Section, name: str, part: LayoutPart, accuracy: Accuracy) -> D
     if part.layout is None:
         return None
     pulley = part.layout.pulleys[name]
-    deviation = max(pulley.uncertainty.diameter_mm or accuracy.diameter_mm, LEAST_MM)
+    sd = max(pulley.uncertainty.diameter_mm or accuracy.diameter_mm, LEAST_MM)
     written, line = _written(top.table, ("pulleys", name, part.sized[name]))
-    return Diameter(name, 2.0 * pulley.rim_radius_mm(part.layout.belt), deviation, written=written, line=line)
+    return Diameter(name, 2.0 * pulley.rim_radius_mm(part.layout.belt), sd, written=written, line=line)
 
 
 def _written(table: Table, keys: tuple[str, ...]) -> tuple[str, int]:

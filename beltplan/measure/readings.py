@@ -146,17 +146,14 @@ class _Length(Reading):
 
     @property
     def value(self) -> float:
-        """The length, mm."""
         return self.value_mm
 
     @property
     def sd(self) -> float:
-        """Its standard deviation, mm."""
         return self.sd_mm
 
     @property
     def given(self) -> tuple[float, ...]:
-        """The length, mm."""
         return (self.value_mm,)
 
 
@@ -174,12 +171,10 @@ class Distance(_Length):
 
     @property
     def words(self) -> str:
-        """Its ends, and what the tape lay along."""
         return f"{self.first} - {self.second}" + ("" if self.between == "centres" else f", {self.between}")
 
     @property
     def points(self) -> tuple[str, str]:
-        """Both ends."""
         return self.first, self.second
 
     @property
@@ -189,11 +184,9 @@ class Distance(_Length):
 
     @property
     def given(self) -> tuple[float, ...]:
-        """The length, and how often each radius counts in it."""
         return self.value_mm, RIMS[self.between]
 
     def unknowns(self, where: Unknowns) -> list[int]:
-        """Both centres, both radii."""
         return where.places(*self.points) + ([where.radii[name] for name in self.rims] or [NONE, NONE])
 
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
@@ -237,36 +230,29 @@ class Direction(Reading):
 
     @property
     def words(self) -> str:
-        """From where to where."""
         return f"angle {self.first} - {self.second}"
 
     @property
     def points(self) -> tuple[str, str]:
-        """From where to where."""
         return self.first, self.second
 
     @property
     def value(self) -> float:
-        """The angle, deg."""
         return math.degrees(self.value_rad)
 
     @property
     def sd(self) -> float:
-        """Its standard deviation, deg."""
         return math.degrees(self.sd_rad)
 
     @property
     def equation_sd(self) -> float:
-        """Its standard deviation, rad."""
         return self.sd_rad
 
     @property
     def given(self) -> tuple[float, ...]:
-        """The angle, rad."""
         return (self.value_rad,)
 
     def unknowns(self, where: Unknowns) -> list[int]:
-        """Both points."""
         return where.places(*self.points)
 
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
@@ -303,16 +289,13 @@ class Offset(_Length):
 
     @property
     def words(self) -> str:
-        """Along which axis, of what, from where."""
         return f"{self.axis} of {self.point} from {self.datum}"
 
     @property
     def points(self) -> tuple[str, str]:
-        """The datum before the point."""
         return self.datum, self.point
 
     def unknowns(self, where: Unknowns) -> list[int]:
-        """One coordinate of both."""
         return [where.points[name] + AXES.index(self.axis) for name in self.points]
 
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
@@ -347,21 +330,17 @@ class Diameter(_Length):
 
     @property
     def words(self) -> str:
-        """Of what."""
         return f"diameter of {self.pulley}"
 
     @property
     def points(self) -> tuple[str]:
-        """Its pulley."""
         return (self.pulley,)
 
     @property
     def is_of_rim(self) -> bool:
-        """It says little of a place."""
         return True
 
     def unknowns(self, where: Unknowns) -> list[int]:
-        """The radius."""
         return [where.radii[self.pulley]]
 
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
@@ -384,38 +363,31 @@ class Pick(Reading):
 
     @property
     def words(self) -> str:
-        """Of what, on which image."""
         rim = f"rim point {self.rim_place} of " if self.is_of_rim else ""
         return f"{rim}{self.point} on {self.on.name}"
 
     @property
     def points(self) -> tuple[str]:
-        """Its point."""
         return (self.point,)
 
     @property
     def value(self) -> None:
-        """It is a place, no number."""
         return None
 
     @property
     def sd(self) -> float:
-        """That of each coordinate, px."""
         return self.on.sd_px
 
     @property
     def given(self) -> tuple[float, ...]:
-        """The place, px."""
         return self.at
 
     @property
     def image(self) -> Image:
-        """The image on which it was picked."""
         return self.on
 
     @property
     def is_of_rim(self) -> bool:
-        """Whether it is a point of a rim that was traced."""
         return self.rim_place is not None
 
     def unknowns(self, where: Unknowns) -> list[int]:

@@ -107,13 +107,12 @@ def _place(centre: Centre, name: str, in_inches: bool) -> list[str]:
     x, y = centre.sd_x_mm, centre.sd_y_mm
     if ellipse is None or x is None or y is None:
         return [name, *["?"] * (4 if in_inches else 2), "loose", *["-"] * 4]
-    at = (centre.x_mm, centre.y_mm)
-    inches = [number(value / MM_PER_INCH, 2) for value in at] if in_inches else []
+    inches = [number(value / MM_PER_INCH, 2) for value in centre.at_mm] if in_inches else []
     spread = ["exact", "exact", "-", "-", "-"]
     if ellipse.long_mm > 0.0:
         correlation = "-" if centre.correlation is None else number(centre.correlation, 2)
         spread = [f"{x:.2f}", f"{y:.2f}", correlation, f"{ellipse.long_mm:.2f}", f"{ellipse.angle_deg:.0f} deg"]
-    return [name, *(number(value, 1) for value in at), *inches, *spread]
+    return [name, *(number(value, 1) for value in centre.at_mm), *inches, *spread]
 
 
 @dataclass(frozen=True, eq=False)
@@ -264,7 +263,7 @@ def measure_json(found: Measuring, written: str | None = None) -> str:
 
 
 def measure_object(found: Measuring, written: str | None = None) -> Object:
-    """The answer as plain values: mm, deg, px on a picture; every deviation one standard deviation."""
+    """The answer as plain values: mm, deg, px on an image; every deviation one standard deviation."""
     measured, judged = found.measured, found.judged
     return {
         "title": measured.title,
@@ -307,22 +306,22 @@ def _level(found: Measuring) -> list[str] | None:
 
 
 def _point(centre: Centre, mark: bool) -> Object:
-    loose = centre.sd_mm is None
+    undetermined = centre.is_undetermined
     return {
         "name": centre.name,
         "mark": mark,
-        "x_mm": None if loose else centre.x_mm,
-        "y_mm": None if loose else centre.y_mm,
+        "x_mm": None if undetermined else centre.x_mm,
+        "y_mm": None if undetermined else centre.y_mm,
         "deviation_x_mm": centre.sd_x_mm,
         "deviation_y_mm": centre.sd_y_mm,
         "correlation": centre.correlation,
-        "loose": loose,
+        "loose": undetermined,
     }
 
 
 def _covariance(found: Measuring) -> list[list[float | None]]:
     """Rows and columns x, y of each point, in the order of the points; null for those of a loose one."""
-    held = [centre.sd_mm is not None for centre in found.centres for _ in "xy"]
+    held = [not centre.is_undetermined for centre in found.centres for _ in "xy"]
     return [
         [float(value) if here and there else None for value, there in zip(row, held, strict=True)]
         for row, here in zip(found.covariance_mm2, held, strict=True)

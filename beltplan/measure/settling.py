@@ -90,7 +90,7 @@ def settling_of(found: Measuring) -> Settling:
     mirrors = mirror_places(found)
     left = set(range(len(mirrors)))
     words, left = _fewest(_words(found), left)
-    here = _places(found)
+    here = found.places
     tape, level = _Way(_length, MOVED_SDS * found.measured.tape_mm), _Way(_angle_deg, TOLD_DEG, 360.0)
     distances, left = _fewest(tape.widest_first(_distances(found), here, mirrors), left)
     angles, left = _fewest(level.widest_first(_angles(found, here), here, mirrors), left)
@@ -106,17 +106,13 @@ def settling_of(found: Measuring) -> Settling:
 
 def mirror_places(found: Measuring) -> list[Floats]:
     """Where all points lie in each mirror solution, (points, 2) mm."""
-    names = [centre.name for centre in found.centres]
+    names = found.measured.points
     mirrors = []
     for mirror in found.mirrors:
-        places = _places(found)
+        places = found.places
         places[[names.index(name) for name in mirror.points]] = np.array(mirror.places)
         mirrors.append(places)
     return mirrors
-
-
-def _places(found: Measuring) -> Floats:
-    return np.array([(centre.x_mm, centre.y_mm) for centre in found.centres])
 
 
 def _fewest(settles: Iterable[tuple[T, set[int]]], left: set[int]) -> tuple[list[T], set[int]]:
@@ -152,7 +148,7 @@ def _angles(found: Measuring, here: Floats) -> list[Pair]:
 def _held(found: Measuring) -> list[int]:
     """Numbers of the points that can be measured again: held, and no marks."""
     marks = found.measured.marks
-    return [i for i, each in enumerate(found.centres) if each.sd_mm is not None and each.name not in marks]
+    return [i for i, each in enumerate(found.centres) if not each.is_undetermined and each.name not in marks]
 
 
 def _length(places: Floats, i: int, j: int) -> float:

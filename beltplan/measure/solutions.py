@@ -1,4 +1,4 @@
-"""Every way in which points can lie for what was measured, mirror images among them, and how far chance reaches."""
+"""Every way in which points can lie for what was measured, mirror solutions among them, and how far chance reaches."""
 
 from __future__ import annotations
 
@@ -124,7 +124,6 @@ class Solution:
 
     @property
     def undetermined(self) -> Bools:
-        """Points that nothing holds, (points)."""
         return self.precision.undetermined
 
 

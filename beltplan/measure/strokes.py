@@ -88,7 +88,7 @@ def numbered_of(found: Measuring) -> tuple[Numbered, ...]:
 
 
 def ghosts_of(found: Measuring) -> tuple[Ghost, ...]:
-    """Where points lie in the mirror images, MOST_GHOSTS of them, no place twice."""
+    """Where points lie in the mirror solutions, MOST_GHOSTS of them, no place twice."""
     kept: list[Ghost] = []
     for mirror in found.mirrors:
         for name, at in zip(mirror.points, mirror.places, strict=True):
@@ -101,19 +101,13 @@ def rims_of(found: Measuring) -> dict[str, float]:
     """Radius over the rim by pulley, mm, as far as known."""
     read = {size.pulley: 0.5 * size.value_mm for size in found.measured.diameters}
     settled = {size.pulley: 0.5 * size.diameter_mm for size in found.diameters}
-    names = {centre.name for centre in found.centres if not is_undetermined(centre)}
+    names = {centre.name for centre in found.centres if not centre.is_undetermined}
     return {name: radius for name, radius in (read | settled).items() if name in names and radius > 0.0}
-
-
-def is_undetermined(centre: Centre) -> bool:
-    """Whether nothing holds a point."""
-    return centre.sd_mm is None
 
 
 def at_of(found: Measuring, name: str) -> Floats:
     """Where a point is drawn, (2) mm; a loose one by a guess."""
-    centre = found.centre(name)
-    return np.array((centre.x_mm, centre.y_mm))
+    return np.array(found.centre(name).at_mm)
 
 
 def ends_of(found: Measuring, reading: Reading) -> Floats | None:
@@ -141,7 +135,7 @@ def residuals_of(drawing: Drawing) -> list[tuple[Checked, Floats]]:
 def geometry_box(found: Measuring) -> Box:
     """The box round all points, rims and ghosts, mm; never of no size."""
     rims = rims_of(found)
-    discs = [(centre.x_mm, centre.y_mm, rims.get(centre.name, 0.0)) for centre in found.centres]
+    discs = [(*centre.at_mm, rims.get(centre.name, 0.0)) for centre in found.centres]
     discs += [(*ghost.at, 0.0) for ghost in ghosts_of(found)]
     every = np.array(discs)
     low = (every[:, :2] - every[:, 2:]).min(axis=0)
@@ -172,7 +166,6 @@ class Drawing:
 
 
 def drawing_of(found: Measuring, box: Box, unit_pt: float) -> Drawing:
-    """What is drawn in a box, mm."""
     return Drawing(found, numbered_of(found), ghosts_of(found), ellipses_of(found, box, unit_pt), unit_pt)
 
 
@@ -221,7 +214,7 @@ def enlargement(longest_mm: float, unit_pt: float) -> float:
 
 
 def _known(found: Measuring) -> list[str]:
-    return [centre.name for centre in found.centres if not is_undetermined(centre)]
+    return [centre.name for centre in found.centres if not centre.is_undetermined]
 
 
 def _covariance(found: Measuring, name: str) -> Floats:
@@ -304,8 +297,8 @@ def ellipse_items(ellipses: Ellipses) -> list[Item]:
 
 def cross_items(centre: Centre, unit_pt: float) -> list[Item]:
     """A cross at a place; a ring of dashes with a question mark at a loose point."""
-    at = np.array((centre.x_mm, centre.y_mm))
-    if is_undetermined(centre):
+    at = np.array(centre.at_mm)
+    if centre.is_undetermined:
         baseline = (centre.x_mm, centre.y_mm - 4.2 / unit_pt)
         ring = Shape((circle(at, RING_PT / unit_pt),), PAPER, LOOSE_RING, name=f"loose {centre.name}")
         return [ring, Label("?", baseline, 12.0, INK, True, "center", f"loose {centre.name}")]

@@ -40,6 +40,16 @@ class Centre:
     correlation: float | None
 
     @property
+    def at_mm(self) -> tuple[float, float]:
+        """Its place; a guess where nothing holds it."""
+        return self.x_mm, self.y_mm
+
+    @property
+    def is_undetermined(self) -> bool:
+        """Whether nothing holds it."""
+        return self.sd_x_mm is None
+
+    @property
     def sd_mm(self) -> float | None:
         """One standard deviation for both coordinates: the root of the mean of their squares."""
         if self.sd_x_mm is None or self.sd_y_mm is None:
@@ -68,7 +78,7 @@ class Checked:
 class Trust:
     """How well an image agrees with all else. mm_per_px: its scale amid its places.
 
-    rms_px: root mean square of its residuals; factor: by how much they exceed the stated deviation, None where nothing
+    rms_px: root mean square of its residuals; factor: by how much they exceed the stated one, None where nothing
     checks the image. trusted: whether chance alone may make them so large, None likewise.
     """
 
@@ -119,7 +129,7 @@ class Measuring:
 
     @property
     def settled(self) -> bool:
-        """Whether every point has its one place: none undetermined, no mirror image open, all as it is seen."""
+        """Whether every point has its one place: none undetermined, no mirror solution open, all as it is seen."""
         return not (self.undetermined or self.mirrors or self.unseen)
 
     @property
@@ -128,13 +138,17 @@ class Measuring:
         images = all(trust.trusted is not False for trust in self.images)
         return self.settled and self.judged.fits and not self.judged.gross_errors and images
 
+    @property
+    def places(self) -> Floats:
+        """Where every point lies, (points, 2) mm."""
+        return np.array([centre.at_mm for centre in self.centres])
+
     def centre(self, name: str) -> Centre:
-        """The centre of a name."""
         return next(centre for centre in self.centres if centre.name == name)
 
 
 def measuring_of(measured: Measured) -> Measuring:
-    """Find every point by least squares, look for misreadings and mirror images, and say what to measure next."""
+    """Find every point by least squares, look for misreadings and mirror solutions, and say what to measure next."""
     turn, network = 0.0, surveyed(measured)
     solutions = solutions_of(measured, network)
     verdict = judged(measured, network, solutions)

@@ -110,11 +110,10 @@ def shape_mm(found: Measuring) -> float:
 
     A belt minds how points lie to each other, not how level they stand together.
     """
-    held = [i for i, centre in enumerate(found.centres) if centre.sd_mm is not None]
+    held = [i for i, centre in enumerate(found.centres) if not centre.is_undetermined]
     rows = [row for i in held for row in (2 * i, 2 * i + 1)]
-    places = np.array([(found.centres[i].x_mm, found.centres[i].y_mm) for i in held])
-    shape = without_turn(places, found.covariance_mm2[np.ix_(rows, rows)])
-    names = [found.centres[i].name for i in held]
+    shape = without_turn(found.places[held], found.covariance_mm2[np.ix_(rows, rows)])
+    names = [found.measured.points[i] for i in held]
     blocks = [shape[2 * k : 2 * k + 2, 2 * k : 2 * k + 2] for k, name in enumerate(names) if not is_mark(found, name)]
     return float(np.sqrt(max((float(np.linalg.eigvalsh(block)[-1]) for block in blocks), default=0.0)))
 

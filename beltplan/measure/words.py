@@ -38,8 +38,8 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
     rows += [("MISREAD", _gross_error_words(found, each)) for each in judged.gross_errors]
     rows += [("DOUBT", _doubt_words(found))] if not judged.fits else []
     rows += [("SUSPECT", suspect_words(found, each)) for each in judged.suspects]
-    rows += [("LOOSE", _loose_words(each)) for each in found.undetermined[:MOST_UNDETERMINED]]
-    rows += [("LOOSE", _more_loose(found))] if len(found.undetermined) > MOST_UNDETERMINED else []
+    rows += [("LOOSE", _undetermined_words(each)) for each in found.undetermined[:MOST_UNDETERMINED]]
+    rows += [("LOOSE", _more_undetermined(found))] if len(found.undetermined) > MOST_UNDETERMINED else []
     rows += [("MIRROR", mirror_words(found))] if found.mirrors else []
     rows += [("SIDES", _unseen_words(found))] if found.unseen else []
     rows += [("PICTURE", trust_words(found, trust)) for trust in found.images]
@@ -57,7 +57,7 @@ def open_words(found: Measuring) -> list[str]:
 def _found_words(found: Measuring) -> str:
     marks = found.measured.marks
     points = [centre for centre in found.centres if centre.name not in marks]
-    held = [centre for centre in points if centre.sd_mm is not None]
+    held = [centre for centre in points if not centre.is_undetermined]
     words = f"all {len(held)} points" if len(held) == len(points) else f"{len(held)} of {len(points)} points"
     words += f" (and {len(marks)} mark{'s' if len(marks) > 1 else ''})" if marks else ""
     wide = [(ellipse.long_mm, centre.name) for centre in held if (ellipse := ellipse_of(centre)) is not None]
@@ -167,15 +167,15 @@ def _doubt_words(found: Measuring) -> str:
     return f"{words}. Nothing is left out; every \N{PLUS-MINUS SIGN} below is enlarged {found.factor:.1f} times"
 
 
-def _loose_words(loose: Undetermined) -> str:
-    words = f"{loose.point}: nothing holds it yet; it needs {loose.ties} more reading{'s' if loose.ties > 1 else ''}"
-    if not loose.to:
+def _undetermined_words(point: Undetermined) -> str:
+    words = f"{point.point}: nothing holds it yet; it needs {point.ties} more reading{'s' if point.ties > 1 else ''}"
+    if not point.to:
         return f"{words}, as an angle or an offset"
-    return f"{words}, from {listed(loose.to, last='or')}"
+    return f"{words}, from {listed(point.to, last='or')}"
 
 
-def _more_loose(found: Measuring) -> str:
-    return listed([loose.point for loose in found.undetermined[MOST_UNDETERMINED:]], 6) + " as well"
+def _more_undetermined(found: Measuring) -> str:
+    return listed([undetermined.point for undetermined in found.undetermined[MOST_UNDETERMINED:]], 6) + " as well"
 
 
 def mirror_words(found: Measuring) -> str:
@@ -189,7 +189,7 @@ def mirror_words(found: Measuring) -> str:
 
 
 def settling_words(found: Measuring, settling: Settling) -> list[str]:
-    """What settles the mirror images, a clause each."""
+    """What settles the mirror solutions, a clause each."""
     told, in_inches = [], found.measured.in_inches
     if settling.words:
         given = ", ".join(f"{name}: {' '.join(words)}" for name, words in settling.sides.items())
@@ -228,7 +228,6 @@ def _unseen_words(found: Measuring) -> str:
 
 
 def trust_words(found: Measuring, trust: Trust) -> str:
-    """Whether a picture can be trusted."""
     name, off = trust.image.name, px_words(trust.rms_px, trust.image, trust.mm_per_px)
     stated = f"{trust.image.sd_px:g} {trust.image.unit}"
     if trust.image.given and not trust.trusted:
@@ -254,13 +253,12 @@ def trust_words(found: Measuring, trust: Trust) -> str:
 
 
 def _blamed_on(found: Measuring, trust: Trust) -> list[str]:
-    """Points of a picture whose place on it was left out or is suspected."""
+    """Points of an image whose place on it was left out or is suspected."""
     readings = (each.reading for each in (*found.judged.gross_errors, *found.judged.suspects))
     return list(dict.fromkeys(reading.points[0] for reading in readings if reading.image is trust.image))
 
 
 def level_words(found: Measuring) -> str:
-    """What is level."""
     measured = found.measured
     if found.level is not None:
         line, turn = f"{found.level[0]} - {found.level[1]}", float(np.degrees(found.level_rad))

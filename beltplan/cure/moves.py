@@ -10,12 +10,14 @@ from typing import ClassVar
 import numpy as np
 
 from beltplan.cure.changes import Change, Family
-from beltplan.cure.screen import Needs, Paths, Pool
+from beltplan.cure.screen import Needs, Pool
 from beltplan.drive.layout import Layout
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Adjuster, Arm, Pulley, Side
+from beltplan.drive.travel import Circuit
 from beltplan.geometry.crossing import is_sound
 from beltplan.geometry.loops import close_loop
+from beltplan.geometry.pieces import pieces_of
 from beltplan.geometry.vectors import TURN, Floats, from_angle, left_normal, norm
 
 STEP_MM, SHARE = 5.0, 0.2
@@ -56,7 +58,7 @@ def diameters_of(pulley: Pulley) -> tuple[float, ...]:
     return tuple(round(pulley.diameter_mm + STEP_MM * k, 6) for k in range(-steps, steps + 1) if k)
 
 
-def other_diameters(layout: Layout, base: Paths) -> Pool | None:
+def other_diameters(layout: Layout, base: Circuit) -> Pool | None:
     """Every other diameter of every pulley, one at a time."""
     found = [
         (i, OtherDiameter(pulley.name, size, pulley.diameter_mm))
@@ -67,17 +69,17 @@ def other_diameters(layout: Layout, base: Paths) -> Pool | None:
     if not found:
         return None
     count = len(found)
-    radius, rim = np.repeat(base.radius, count, axis=0), np.repeat(base.rim, count, axis=0)
+    radius, rim = (np.repeat(part[:, None], count, axis=1) for part in (base.radius, base.rim))
     for row, (i, change) in enumerate(found):
         pulley = replace(base.pulleys[i], diameter_mm=change.diameter_mm)
-        radius[row, i], rim[row, i] = pulley.line_radius_mm(layout.belt), pulley.rim_radius_mm(layout.belt)
-    centre, sense = np.repeat(base.centre, count, axis=0), np.repeat(base.sense, count, axis=0)
+        radius[i, row], rim[i, row] = pulley.line_radius_mm(layout.belt), pulley.rim_radius_mm(layout.belt)
+    circuit = replace(base, base=pieces_of(base.centre, radius, base.sense), rim=rim)
     sizes = np.array([change.size for _, change in found])
 
     def change_of(number: int, size: float) -> Change:
         return found[number][1]
 
-    return Pool(Paths(base.pulleys, centre, radius, rim, sense), sizes, change_of)
+    return Pool(circuit, sizes, change_of)
 
 
 # Cures by moving one pulley, where the layout says that it may be moved.
@@ -130,7 +132,7 @@ def _sum(place: Point, step: Point) -> Point:
     return round(place[0] + step[0], 6), round(place[1] + step[1], 6)
 
 
-def moves(base: Paths) -> Pool | None:
+def moves(base: Circuit) -> Pool | None:
     """Every movable pulley moved, one at a time, by whole millimetres out to what it may."""
     found = [
         Moved(pulley.name, step, pulley.adjuster is not None)
@@ -139,16 +141,17 @@ def moves(base: Paths) -> Pool | None:
     ]
     if not found:
         return None
-    centre = np.repeat(base.centre, len(found), axis=0)
-    index = {pulley.name: i for i, pulley in enumerate(base.pulleys)}
-    rows = [index[change.target] for change in found]
-    centre[np.arange(len(found)), rows] += np.array([change.step_mm for change in found])
-    whole = tuple(np.repeat(part, len(found), axis=0) for part in (base.radius, base.rim, base.sense))
+    steps, targets = np.array([change.step_mm for change in found]), [change.target for change in found]
+    centres = {
+        i: base.centre[i] + np.where(own[:, None], steps, 0.0)
+        for i, pulley in enumerate(base.pulleys)
+        if (own := np.array([target == pulley.name for target in targets])).any()
+    }
 
     def change_of(number: int, size: float) -> Change:
         return found[number]
 
-    return Pool(Paths(base.pulleys, centre, *whole), np.array([change.size for change in found]), change_of)
+    return Pool(base.moved(centres), np.array([change.size for change in found]), change_of)
 
 
 def _steps(most_mm: float) -> list[Point]:
@@ -195,7 +198,7 @@ class OtherOrder:
         return replace(layout, route=tuple(route))
 
 
-def other_orders(base: Paths, needs: Needs) -> tuple[tuple[OtherOrder, ...], int]:
+def other_orders(base: Circuit, needs: Needs) -> tuple[tuple[OtherOrder, ...], int]:
     """Every other order with a sound path, the least short first; and how many were looked at.
 
     Source: all orders of up to `EVERY_ORDER` pulleys in one batch.
@@ -204,18 +207,18 @@ def other_orders(base: Paths, needs: Needs) -> tuple[tuple[OtherOrder, ...], int
     if not every:
         return (), 0
     index = np.array(every)
-    loop = close_loop(base.centre[0][index], base.radius[0][index], base.sense[0][index])
+    loop = close_loop(np.array(base.centre)[index], base.radius[index], base.sense[index])
     sound = np.flatnonzero(is_sound(loop, float(needs.layout.loop_sense)))
     ranked = sorted(((_shortfall(base, every[i], needs), every[i]) for i in sound), key=lambda pair: pair[0])
     found = (OtherOrder(tuple(base.pulleys[i].name for i in order), _new_strands(order)) for _, order in ranked)
     return tuple(found), len(every)
 
 
-def _shortfall(base: Paths, order: Order, needs: Needs) -> float:
+def _shortfall(base: Circuit, order: Order, needs: Needs) -> float:
     index = np.array(order)
+    path = pieces_of([base.centre[i] for i in order], base.radius[index], base.sense[index])
     pulleys = tuple(base.pulleys[i] for i in order)
-    parts = (part[:, index] for part in (base.centre, base.radius, base.rim, base.sense))
-    return float(needs.shortfall(Paths(pulleys, *parts)).short[0])
+    return float(needs.shortfall(replace(base, pulleys=pulleys, base=path, rim=base.rim[index])).short[0])
 
 
 def _orders(count: int) -> Iterator[Order]:
@@ -289,7 +292,7 @@ class AddedIdler:
         return replace(layout, pulleys={**layout.pulleys, name: replace(self.idler, name=name)}, route=tuple(route))
 
 
-def idlers(layout: Layout, base: Paths) -> Iterator[Pool]:
+def idlers(layout: Layout, base: Circuit) -> Iterator[Pool]:
     """One pool for every strand, side and size."""
     name = _free_name(layout)
     for strand in range(len(base.pulleys)):
@@ -308,25 +311,25 @@ def _free_name(layout: Layout) -> str:
     return next(name for i in range(1, 100) if (name := NAME if i == 1 else f"{NAME}_{i}") not in taken)
 
 
-def _plane(base: Paths, strand: int) -> float | None:
+def _plane(base: Circuit, strand: int) -> float | None:
     """Half way between the planes of its neighbours, as far as they are known."""
     ends = (base.pulleys[strand], base.pulleys[(strand + 1) % len(base.pulleys)])
     known = [pulley.plane_mm for pulley in ends if pulley.plane_mm is not None]
     return round(sum(known) / len(known), 2) if known else None
 
 
-def _pool(layout: Layout, base: Paths, strand: int, idler: Pulley) -> Pool:
+def _pool(layout: Layout, base: Circuit, strand: int, idler: Pulley) -> Pool:
     radius, rim = idler.line_radius_mm(layout.belt), idler.rim_radius_mm(layout.belt)
     sense = float(layout.sense_of(idler))
     places = _places(base, strand, radius, sense)
-    count, after = len(places), strand + 1
-
-    def widened(part: Floats, value: float) -> Floats:
-        return np.insert(np.repeat(part, count, axis=0), after, value, axis=1)
-
-    centre = np.insert(np.repeat(base.centre, count, axis=0), after, places, axis=1)
+    after = strand + 1
+    path = pieces_of(
+        (*base.centre[:after], places, *base.centre[after:]),
+        np.insert(base.radius, after, radius),
+        np.insert(base.sense, after, sense),
+    )
     pulleys = (*base.pulleys[:after], idler, *base.pulleys[after:])
-    paths = Paths(pulleys, centre, widened(base.radius, radius), widened(base.rim, rim), widened(base.sense, sense))
+    circuit = replace(base, pulleys=pulleys, base=path, rim=np.insert(base.rim, after, rim))
     start, end = base.pulleys[strand].name, base.pulleys[after % len(base.pulleys)].name
     # The file may list the route against the belt's travel.
     route = layout.route
@@ -336,15 +339,14 @@ def _pool(layout: Layout, base: Paths, strand: int, idler: Pulley) -> Pool:
         x, y = places[number]
         return AddedIdler(replace(idler, at_mm=(float(x), float(y))), follows, f"{start} to {end}", size)
 
-    return Pool(paths, None, change)
+    return Pool(circuit, None, change)
 
 
-def _places(base: Paths, strand: int, radius: float, sense: float) -> Floats:
+def _places(base: Circuit, strand: int, radius: float, sense: float) -> Floats:
     """Centres, (k, 2) whole mm, from which the idler pushes the strand aside, away from itself."""
-    loop = close_loop(base.centre[0], base.radius[0], base.sense[0])
-    direction = loop.direction[strand]
+    own = base.base.strand(strand)
     # A pulley that turns counter-clockwise stands on the left of the belt.
-    towards = sense * left_normal(direction)
-    along = loop.start[strand] + ALONG[:, None] * loop.span[strand] * direction
+    towards = sense * left_normal(own.direction)
+    along = own.start + ALONG[:, None] * own.length * own.direction
     centres = along[:, None] + (radius - DEPTH_MM)[:, None] * towards
     return np.asarray(np.round(centres.reshape(-1, 2)) + 0.0)

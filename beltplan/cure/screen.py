@@ -20,34 +20,13 @@ from beltplan.cure.changes import Change
 from beltplan.drive.layout import Circle, Layout
 from beltplan.drive.mechanics import CONDITIONS
 from beltplan.drive.operation import Operation
-from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
-from beltplan.geometry.crossing import is_sound
+from beltplan.drive.travel import Circuit
 from beltplan.geometry.distances import Band, band_to_point, band_to_polygon, point_to_polygon
-from beltplan.geometry.loops import Loop, close_loop, overlap
-from beltplan.geometry.pieces import Strand
 from beltplan.geometry.vectors import TURN, Floats, Ints, norm
 
 MOST_SHORT = 3.0
 """One thing counts for no more than this, so that a lost case hides no other."""
-
-
-@dataclass(frozen=True, eq=False)
-class Paths:
-    """Changed circuits, all of the same pulleys. centre: (N, n, 2) mm; radius, rim: (N, n) mm; sense: (N, n)."""
-
-    pulleys: tuple[Pulley, ...]
-    centre: Floats
-    radius: Floats
-    rim: Floats
-    sense: Floats
-
-    def __len__(self) -> int:
-        return len(self.centre)
-
-    def where(self, index: Ints) -> Paths:
-        """Some of them, by number."""
-        return Paths(self.pulleys, self.centre[index], self.radius[index], self.rim[index], self.sense[index])
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,109 +58,98 @@ class Needs:
         """The same where cautions are what is to be cured."""
         return replace(self, wanted_rad=self.ample_rad)
 
-    def shortfall(self, paths: Paths) -> Shortfall:
-        """How far every path falls short, at one setting of the adjuster. No promise: the checks decide."""
-        short, tight, length = (np.full(len(paths), value) for value in (np.inf, np.inf, np.nan))
-        apart = np.flatnonzero(~(overlap(paths.centre, paths.rim)[0] > 0.0).any(axis=-1))
-        loop = close_loop(paths.centre[apart], paths.radius[apart], paths.sense[apart])
-        whole = np.flatnonzero(is_sound(loop, float(self.layout.loop_sense)))
-        if not len(whole):
-            return Shortfall(short, tight, length)
-        index = apart[whole]
-        sound, own = paths.where(index), _picked(loop, whole)
-        others = self._speeds(sound) + self._clearances(sound, own) + self._askew(sound, own)
-        short[index] = others + self._wraps(sound, own, self.wanted_rad)
-        tight[index] = others + self._wraps(sound, own, self.ample_rad)
-        length[index] = own.length
+    def shortfall(self, circuit: Circuit) -> Shortfall:
+        """How far every path of a circuit falls short, (N), with the adjuster as it stands. No promise: the checks
+        decide.
+        """
+        sound = np.array(np.broadcast_to(circuit.sound_at(circuit.nominal), circuit.shape or (1,)))
+        short, tight, length = (np.full(sound.shape, value) for value in (np.inf, np.inf, np.nan))
+        if sound.any():
+            own = circuit.picked(sound)
+            others = self._speeds(own) + self._clearances(own) + self._askew(own)
+            short[sound] = others + self._wraps(own, self.wanted_rad)
+            tight[sound] = others + self._wraps(own, self.ample_rad)
+            length[sound] = own.base.length
         return Shortfall(short, tight, length)
 
-    def _wraps(self, paths: Paths, loop: Loop, wanted_rad: Mapping[str, float]) -> Floats:
-        total = np.zeros(len(paths))
-        for i, pulley in enumerate(paths.pulleys):
+    def _wraps(self, circuit: Circuit, wanted_rad: Mapping[str, float]) -> Floats:
+        total = np.zeros(())
+        for pulley, wrap in zip(circuit.pulleys, circuit.base.wrap, strict=True):
             wanted = wanted_rad.get(pulley.name)
             if wanted is None:
                 bound = least_wrap(self.layout, pulley)
                 wanted = (
                     0.0 if bound is None else np.radians(bound.ample if wanted_rad is self.ample_rad else bound.limit)
                 )
-            total += _missing(loop.wrap[:, i], Bound("lower", float(wanted), "rad", ""))
+            total = total + _missing(wrap, Bound("lower", float(wanted), "rad", ""))
         return total
 
-    def _speeds(self, paths: Paths) -> Floats:
-        engine, belt, total = self.layout.engine, self.layout.belt, np.zeros(len(paths))
-        deeper = [pulley.pitch_radius_mm(belt) - pulley.line_radius_mm(belt) for pulley in paths.pulleys]
-        pitch = paths.radius + np.array(deeper)
-        ratio = pitch[:, :1] / pitch
-        for i, pulley in enumerate(paths.pulleys):
+    def _speeds(self, circuit: Circuit) -> Floats:
+        engine, belt, total = self.layout.engine, self.layout.belt, np.zeros(())
+        pulleys = zip(circuit.pulleys, circuit.radius, strict=True)
+        pitch = [radius + pulley.pitch_radius_mm(belt) - pulley.line_radius_mm(belt) for pulley, radius in pulleys]
+        for pulley, own in zip(circuit.pulleys, pitch, strict=True):
             for rpm, bound in ((engine.max_rpm, most_rpm(pulley)), (engine.idle_rpm, least_rpm(pulley))):
-                total += 0.0 if rpm is None else _missing(ratio[:, i] * rpm, bound)
+                total = total + (0.0 if rpm is None else _missing(pitch[0] / own * rpm, bound))
         if engine.max_rpm:
-            speed = engine.max_rpm / 60.0 * TURN * pitch[:, 0] / 1000.0
-            total += _missing(speed, most_belt_speed(self.layout))
+            speed = engine.max_rpm / 60.0 * TURN * pitch[0] / 1000.0
+            total = total + _missing(speed, most_belt_speed(self.layout))
         return total
 
-    def _askew(self, paths: Paths, loop: Loop) -> Floats:
+    def _askew(self, circuit: Circuit) -> Floats:
         """Strands out of one plane."""
-        total, pulleys = np.zeros(len(paths)), paths.pulleys
-        for i, start in enumerate(pulleys):
-            end = pulleys[(i + 1) % len(pulleys)]
-            angle = misalignment_deg(start, end, loop.span[:, i])
-            total += _missing(angle, most_misalignment(self.layout, start, end))
+        total, pulleys = np.zeros(()), circuit.pulleys
+        for start, end, span in zip(pulleys, pulleys[1:] + pulleys[:1], circuit.base.span, strict=True):
+            total = total + _missing(misalignment_deg(start, end, span), most_misalignment(self.layout, start, end))
         return total
 
-    def _clearances(self, paths: Paths, loop: Loop) -> Floats:
-        count, total = len(paths.pulleys), np.zeros(len(paths))
-        for i, pulley in enumerate(paths.pulleys):
-            names = (pulley.name, paths.pulleys[(i + 1) % count].name)
-            strand = Strand(loop.start[:, i], loop.direction[:, i], loop.span[:, i])
-            total += self._strand(paths, strand, names) + self._rim(paths, i)
+    def _clearances(self, circuit: Circuit) -> Floats:
+        total, pulleys = np.zeros(()), circuit.pulleys
+        for i, (start, end) in enumerate(zip(pulleys, pulleys[1:] + pulleys[:1], strict=True)):
+            total = total + self._strand(circuit, i, (start.name, end.name)) + self._rim(circuit, i)
         return total
 
-    def _strand(self, paths: Paths, strand: Strand, names: tuple[str, str]) -> Floats:
-        belt, layout, total = self.layout.belt, self.layout, np.zeros(len(paths))
+    def _strand(self, circuit: Circuit, index: int, names: tuple[str, str]) -> Floats:
+        belt, layout, total = self.layout.belt, self.layout, np.zeros(())
         outside_left = layout.loop_sense < 0
         sides = (belt.outer_mm, belt.inner_mm) if outside_left else (belt.inner_mm, belt.outer_mm)
-        band = Band(strand, *sides)
-        for j, other in enumerate(paths.pulleys):
+        band = Band(circuit.base.strand(index), *sides)
+        for other, centre, rim in zip(circuit.pulleys, circuit.centre, circuit.rim, strict=True):
             if other.name not in names:
                 least = demanded(layout, "min_strand_gap_mm", (*names, other.name))
-                total += _missing(band_to_point(band, paths.centre[:, j]) - paths.rim[:, j], least)
+                total = total + _missing(band_to_point(band, centre) - rim, least)
         for obstacle in layout.obstacles:
             least = demanded(layout, "min_clearance_mm", (obstacle.name, *names))
             if isinstance(obstacle, Circle):
                 gap = band_to_point(band, np.asarray(obstacle.at_mm)) - obstacle.diameter_mm / 2.0
             else:
                 gap = band_to_polygon(band, np.asarray(obstacle.corners_mm, dtype=float))
-            total += _missing(gap, least)
+            total = total + _missing(gap, least)
         return total
 
-    def _rim(self, paths: Paths, index: int) -> Floats:
-        layout, total, own = self.layout, np.zeros(len(paths)), paths.pulleys[index]
-        centre, rim = paths.centre[:, index], paths.rim[:, index]
-        for j, other in enumerate(paths.pulleys[:index]):
+    def _rim(self, circuit: Circuit, index: int) -> Floats:
+        layout, total, own = self.layout, np.zeros(()), circuit.pulleys[index]
+        centre, rim = circuit.centre[index], circuit.rim[index]
+        for j, other in enumerate(circuit.pulleys[:index]):
             least = demanded(layout, "min_rim_gap_mm", (own.name, other.name))
-            total += _missing(norm(centre - paths.centre[:, j]) - rim - paths.rim[:, j], least)
+            total = total + _missing(circuit.rim_gap(circuit.base, index, j), least)
         for spare in layout.unrouted:
             if spare.at_mm is not None and spare.name != own.name:
                 least = demanded(layout, "min_rim_gap_mm", (own.name, spare.name))
                 gap = norm(centre - np.asarray(spare.at_mm)) - rim - spare.rim_radius_mm(layout.belt)
-                total += _missing(gap, least)
+                total = total + _missing(gap, least)
         for obstacle in layout.obstacles:
             least = demanded(layout, "min_rim_gap_mm", (obstacle.name, own.name))
             if isinstance(obstacle, Circle):
                 gap = norm(centre - np.asarray(obstacle.at_mm)) - obstacle.diameter_mm / 2.0 - rim
             else:
                 gap = point_to_polygon(centre, np.asarray(obstacle.corners_mm, dtype=float)) - rim
-            total += _missing(gap, least)
+            total = total + _missing(gap, least)
         return total
 
 
 def _missing(values: Floats, bound: Bound | None) -> Floats:
     return np.zeros(values.shape) if bound is None else np.minimum(bound.shortfall(values), MOST_SHORT)
-
-
-def _picked(loop: Loop, index: Ints) -> Loop:
-    return Loop(*(part[index] for part in (loop.centre, loop.radius, loop.sense, loop.direction, loop.span, loop.wrap)))
 
 
 def needs_of(route: Route, operation: Operation | None) -> Needs:
@@ -212,11 +180,10 @@ def _grown(use: float, most: float) -> float:
     return float(use / most) if most <= use < MOST_SHORT else 0.0
 
 
-def paths_of(route: Route) -> Paths:
-    """The circuit as it stands, once, with the adjuster where the judged belt puts it."""
-    circuit = route.circuit
-    centre = circuit.centre_at(np.asarray(0.0 if route.setting is None else route.setting))
-    return Paths(circuit.pulleys, centre[None], circuit.radius[None], circuit.rim[None], circuit.sense[None])
+def as_it_stands(route: Route) -> Circuit:
+    """The circuit with the adjuster locked where the judged belt puts it."""
+    at = route.circuit.path_at(0.0 if route.setting is None else route.setting)
+    return replace(route.circuit, base=at, moving=None, track=None)
 
 
 # A pool of changes of one kind: screened together, and the promising ones picked out to be judged.
@@ -227,12 +194,12 @@ NEARLY = 0.03
 
 @dataclass(frozen=True, eq=False)
 class Pool:
-    """Changed paths, how far each change goes, and what makes the change of a number.
+    """Changed paths as one circuit over (N), how far each change goes, and what makes the change of a number.
 
     sizes: (N), None where a change goes as far as it lengthens the path. change: called with the number and the size.
     """
 
-    paths: Paths
+    circuit: Circuit
     sizes: Floats | None
     change: Callable[[int, float], Change]
 
@@ -289,7 +256,7 @@ def _evenly(index: Ints, most: int) -> Ints:
 
 def screened(pool: Pool, needs: Needs, base_mm: float) -> Screened:
     """Screen a pool. base_mm: length of the path as it stands."""
-    shortfall = needs.shortfall(pool.paths)
+    shortfall = needs.shortfall(pool.circuit)
     sizes = np.abs(shortfall.length_mm - base_mm) if pool.sizes is None else pool.sizes
     return Screened(pool, shortfall, np.round(sizes, 3))
 

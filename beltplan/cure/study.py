@@ -31,11 +31,12 @@ from beltplan.cure.changes import (
     other_belts,
 )
 from beltplan.cure.moves import idlers, moves, other_diameters, other_orders
-from beltplan.cure.screen import NEARLY, Needs, Paths, Pool, best_of, needs_of, paths_of, screened, wet_use
+from beltplan.cure.screen import NEARLY, Needs, Pool, as_it_stands, best_of, needs_of, screened, wet_use
 from beltplan.drive.layout import Layout
 from beltplan.drive.operation import Operation, operation_of
 from beltplan.drive.route import NoBeltPath, Route, route_of
 from beltplan.drive.travel import Circuit, circuit_of
+from beltplan.geometry.pieces import pieces_of
 from beltplan.geometry.vectors import Floats
 
 Issue = tuple[str, str]
@@ -304,10 +305,10 @@ def _shortfalls(layouts: Sequence[Layout], needs: Needs) -> Floats:
     """How far each falls short, the nearer way round, the adjuster at its design setting; (N)."""
     short = np.full(len(layouts), np.inf)
     ways = (False, True)
-    groups: defaultdict[tuple[str, ...], list[tuple[int, Circuit]]] = defaultdict(list)
+    groups: defaultdict[tuple[tuple[str, str], ...], list[tuple[int, Circuit]]] = defaultdict(list)
     for i, layout in enumerate(layouts):
         for circuit in (circuit_of(layout, way) for way in ways):
-            groups[tuple(pulley.name for pulley in circuit.pulleys)].append((i, circuit))
+            groups[tuple((pulley.name, pulley.belt_side) for pulley in circuit.pulleys)].append((i, circuit))
     for members in groups.values():
         index = np.array([i for i, _ in members])
         own = needs.shortfall(_stacked([circuit for _, circuit in members]))
@@ -315,14 +316,12 @@ def _shortfalls(layouts: Sequence[Layout], needs: Needs) -> Floats:
     return short
 
 
-def _stacked(circuits: Sequence[Circuit]) -> Paths:
-    return Paths(
-        circuits[0].pulleys,
-        np.stack([circuit.centre for circuit in circuits]),
-        np.stack([circuit.radius for circuit in circuits]),
-        np.stack([circuit.rim for circuit in circuits]),
-        np.stack([circuit.sense for circuit in circuits]),
-    )
+def _stacked(circuits: Sequence[Circuit]) -> Circuit:
+    """Circuits of the same pulleys as one over (N), each with its adjuster at the design setting."""
+    first, centres = circuits[0], zip(*(circuit.centre for circuit in circuits), strict=True)
+    radius, rim = (np.stack([getattr(own, part) for own in circuits], axis=1) for part in ("radius", "rim"))
+    base = pieces_of([np.stack(places) for places in centres], radius, first.sense)
+    return replace(first, base=base, rim=rim, moving=None, track=None)
 
 
 # Which small change cures a layout best? Families of changes, alone and in pairs, judged by every check.
@@ -489,7 +488,7 @@ def _singles(families: Sequence[Candidates], judge: Judge, before: Trial) -> tup
 
 def _candidates(judged: Plan, needs: Needs) -> tuple[Candidates, ...]:
     """What is worth judging, family by family."""
-    route, layout, base = judged.route, judged.route.layout, paths_of(judged.route)
+    route, layout, base = judged.route, judged.route.layout, as_it_stands(judged.route)
     factors = [cure.times for cure in judged.cures if cure.times is not None]
     belts, ribs, tension = other_belts(route), more_ribs(layout), more_tension(route, factors)
     orders, count = other_orders(base, needs)
@@ -510,7 +509,7 @@ def _candidates(judged: Plan, needs: Needs) -> tuple[Candidates, ...]:
 def _pooled(family: Family, pools: Sequence[Pool | None], route: Route, needs: Needs, each: int) -> Candidates:
     length = float(route.loop.length)
     promises = [p for pool in pools if pool is not None for p in screened(pool, needs, length).picked(each)]
-    looked_at = sum(len(pool.paths) for pool in pools if pool is not None)
+    looked_at = sum(pool.circuit.shape[0] for pool in pools if pool is not None)
     return Candidates(family, looked_at, best_of(promises, MOST_JUDGED[family]))
 
 

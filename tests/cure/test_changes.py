@@ -33,7 +33,7 @@ from beltplan.cure.moves import (
     other_diameters,
     other_orders,
 )
-from beltplan.cure.screen import needs_of, paths_of, screened
+from beltplan.cure.screen import as_it_stands, needs_of, screened
 from beltplan.drive.pulleys import Arm, Slide, SlideSpring
 from beltplan.drive.route import route_of
 from tests.cure.drives import layout_of, route
@@ -114,20 +114,20 @@ def test_diameters_are_those_listed_or_steps_within_a_fifth() -> None:
 
 def test_the_path_of_another_diameter_is_that_of_the_changed_layout() -> None:
     laid = route("railcar")
-    pool = other_diameters(laid.layout, paths_of(laid))
+    pool = other_diameters(laid.layout, as_it_stands(laid))
     assert pool is not None
-    for number in range(0, len(pool.paths), 9):
+    for number in range(0, pool.circuit.shape[0], 9):
         change = pool.change(number, 0.0)
         changed = change.applied(laid.layout)
         radii = [changed.pulleys[pulley.name].line_radius_mm(changed.belt) for pulley in laid.pulleys]
-        assert pool.paths.radius[number] == pytest.approx(radii)
+        assert pool.circuit.radius[:, number] == pytest.approx(radii)
 
 
 def test_moves_go_by_whole_millimetres_and_no_farther_than_allowed() -> None:
     laid = route("railcar")
-    assert moves(paths_of(laid)) is None, "nothing may be moved"
+    assert moves(as_it_stands(laid)) is None, "nothing may be moved"
     pulleys = {**laid.layout.pulleys, "guide": replace(laid.layout.pulleys["guide"], movable_mm=12.0)}
-    moved = moves(paths_of(route_of(replace(laid.layout, pulleys=pulleys))))
+    moved = moves(as_it_stands(route_of(replace(laid.layout, pulleys=pulleys))))
     assert moved is not None and moved.sizes is not None
     assert moved.sizes.min() > 0.0 and moved.sizes.max() <= 12.0
     first = moved.change(0, 0.0)
@@ -147,7 +147,7 @@ def test_an_arm_is_moved_with_its_pivot_and_a_slide_with_both_ends() -> None:
 
 def test_every_order_of_a_few_pulleys_is_looked_at() -> None:
     laid = route("camper")
-    found, count = other_orders(paths_of(laid), needs_of(laid, None))
+    found, count = other_orders(as_it_stands(laid), needs_of(laid, None))
     # The driver first, so (n - 1)! orders; the own one, listed either way, is left out.
     assert count == factorial(len(laid.pulleys) - 1) - 2
     for change in found:
@@ -167,7 +167,7 @@ def test_an_order_keeps_what_another_change_has_added() -> None:
 def test_an_idler_pushes_its_strand_aside_by_what_is_asked() -> None:
     """The deepest point of its face stands over the old strand by the depth: distances by shapely."""
     laid = route("railcar")
-    base, seen = paths_of(laid), set()
+    base, seen = as_it_stands(laid), set()
     for pool in idlers(laid.layout, base):
         change = pool.change(20, 1.0)
         assert isinstance(change, AddedIdler) and change.idler.at_mm is not None
@@ -188,7 +188,7 @@ def test_an_added_idler_leads_the_belt_as_the_screening_said() -> None:
     laid = route("camper")
     needs = needs_of(laid, None)
     length = float(laid.loop.length)
-    for pool in idlers(laid.layout, paths_of(laid)):
+    for pool in idlers(laid.layout, as_it_stands(laid)):
         for promise in screened(pool, needs, length).picked(1):
             changed = promise.change.applied(laid.layout)
             assert "added_idler" in changed.route
@@ -199,14 +199,14 @@ def test_an_added_idler_leads_the_belt_as_the_screening_said() -> None:
 def test_idler_sizes_of_the_file_are_the_only_ones() -> None:
     laid = route("camper")
     layout = replace(laid.layout, idler_sizes_mm=(81.0,))
-    sizes = {pool.paths.pulleys[0].name for pool in idlers(layout, paths_of(laid))}
-    changes = [pool.change(0, 0.0) for pool in idlers(layout, paths_of(laid))]
+    sizes = {pool.circuit.pulleys[0].name for pool in idlers(layout, as_it_stands(laid))}
+    changes = [pool.change(0, 0.0) for pool in idlers(layout, as_it_stands(laid))]
     assert sizes and {c.idler.diameter_mm for c in changes if isinstance(c, AddedIdler)} == {81.0}
 
 
 def test_a_second_idler_gets_a_name_of_its_own() -> None:
     laid = route("camper")
-    pools = list(idlers(laid.layout, paths_of(laid)))
+    pools = list(idlers(laid.layout, as_it_stands(laid)))
     first, second = pools[0].change(0, 0.0), pools[-1].change(0, 0.0)
     assert {"added_idler", "added_idler_2"} <= set(applied((first, second), laid.layout).pulleys)
 

@@ -7,9 +7,10 @@ import pytest
 
 from beltplan.cure.changes import Change
 from beltplan.cure.moves import Moved
-from beltplan.cure.screen import NEARLY, Paths, Pool, Promise, Screened, Shortfall, best_of
+from beltplan.cure.screen import NEARLY, Pool, Promise, Screened, Shortfall, as_it_stands, best_of
+from tests.cure.drives import route
 
-NOTHING = Paths((), np.zeros((0, 0, 2)), *(np.zeros((0, 0)) for _ in range(3)))
+NOTHING = as_it_stands(route("railcar"))
 
 
 def change(number: int, size: float) -> Change:

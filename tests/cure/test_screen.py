@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 from shapely.geometry import LineString, Point, Polygon
 
-from beltplan.cure.screen import Needs, Paths, needs_of, paths_of
+from beltplan.cure.screen import Needs, as_it_stands, needs_of
 from beltplan.drive.layout import Circle, Layout
 from beltplan.drive.layout import Polygon as Body
 from beltplan.drive.operation import Operation, accelerated, operation_of
+from beltplan.drive.travel import Circuit
 from tests.cure.drives import route
 
 
@@ -21,20 +22,20 @@ def needs(layout: Layout, **wanted: float) -> Needs:
     return Needs(layout, wraps, {name: 1.2 * wrap for name, wrap in wraps.items()})
 
 
-def bare(name: str) -> tuple[Layout, Paths]:
+def bare(name: str) -> tuple[Layout, Circuit]:
     """A layout without obstacles and limits on speed, planes or wraps, and its path."""
     laid = route(name)
     pulleys = {
         key: replace(pulley, max_rpm=None, min_rpm=None, plane_mm=None) for key, pulley in laid.layout.pulleys.items()
     }
     layout = replace(laid.layout, obstacles=(), pulleys=pulleys)
-    base = paths_of(laid)
-    return layout, Paths(tuple(pulleys[p.name] for p in base.pulleys), base.centre, base.radius, base.rim, base.sense)
+    base = as_it_stands(laid)
+    return layout, replace(base, pulleys=tuple(pulleys[p.name] for p in base.pulleys))
 
 
 def test_a_sound_layout_falls_short_of_nothing_and_has_its_own_length() -> None:
     laid = route("railcar")
-    found = needs_of(laid, operation_of(laid)).shortfall(paths_of(laid))
+    found = needs_of(laid, operation_of(laid)).shortfall(as_it_stands(laid))
     assert found.short[0] == 0.0
     assert found.length_mm[0] == pytest.approx(float(laid.loop.length), abs=1e-9)
     assert found.tight[0] > 0.0, "the compressor's 128 deg are a caution under 132"
@@ -42,15 +43,10 @@ def test_a_sound_layout_falls_short_of_nothing_and_has_its_own_length() -> None:
 
 def test_a_path_that_is_not_sound_falls_short_without_end() -> None:
     laid = route("railcar")
-    base = paths_of(laid)
-    backward = np.arange(len(base.pulleys))[::-1]
-    mixed = Paths(
-        base.pulleys,
-        np.concatenate([base.centre, base.centre[:, backward]]),
-        np.concatenate([base.radius, base.radius[:, backward]]),
-        np.concatenate([base.rim, base.rim[:, backward]]),
-        np.concatenate([base.sense, base.sense[:, backward]]),
-    )
+    base = as_it_stands(laid)
+    # The guide as it stands, and put on top of the crankshaft.
+    index = [pulley.name for pulley in base.pulleys].index("guide")
+    mixed = base.moved({index: np.stack((base.centre[index], base.centre[0]))})
     short = needs_of(laid, None).shortfall(mixed).short
     assert np.isfinite(short).tolist() == [True, False]
 
@@ -102,10 +98,9 @@ def test_an_added_idler_falls_short_of_its_caution_in_what_leaves_margin_alone()
     layout, base = bare("railcar")
     index = [pulley.name for pulley in base.pulleys].index("guide")
     pulleys = tuple(replace(p, name="new", role="idler") if i == index else p for i, p in enumerate(base.pulleys))
-    paths = Paths(pulleys, base.centre, base.radius, base.rim, base.sense)
     wrap = float(np.degrees(route("railcar").loop.wrap[index]))
     own = replace(layout, limits={"min_wrap_deg": {"new": wrap / 1.05}})
-    found = needs(own).shortfall(paths)
+    found = needs(own).shortfall(replace(base, pulleys=pulleys))
     assert found.short[0] == pytest.approx(0.0, abs=1e-9)
     assert found.tight[0] == pytest.approx(1.0 - 1.05 / 1.1, abs=1e-9)
 
@@ -135,9 +130,9 @@ def test_rims_too_near_a_polygon_count_as_shapely_measures_it() -> None:
     """Least rim gap 5 mm (common practice, no source); the distance by shapely. Inside the loop, off the belt."""
     layout, base = bare("railcar")
     index = [pulley.name for pulley in base.pulleys].index("crane_pump")
-    x, y = base.centre[0, index] + (base.rim[0, index] + 3.0) * np.array((0.6, -0.8))
+    x, y = base.centre[index] + (base.rim[index] + 3.0) * np.array((0.6, -0.8))
     corners = ((x, y), (x + 2.0, y - 1.0), (x + 1.0, y - 2.0))
-    measured = Polygon(corners).distance(Point(base.centre[0, index])) - base.rim[0, index]
+    measured = Polygon(corners).distance(Point(base.centre[index])) - base.rim[index]
     found = needs(replace(layout, obstacles=(Body("plate", corners),)))
     apart = needs(replace(layout, obstacles=(Body("plate", corners),), limits={"min_rim_gap_mm": {"": 0.0}}))
     only_rim = found.shortfall(base).short[0] - apart.shortfall(base).short[0]

@@ -8,7 +8,12 @@ import numpy as np
 import pytest
 from scipy.differentiate import derivative
 
-from beltplan.drive.travel import circuit_of, place_of
+from beltplan.drive import travel
+from beltplan.drive.pulleys import Track
+from beltplan.drive.travel import Circuit, circuit_of, place_of
+from beltplan.geometry.crossing import is_sound
+from beltplan.geometry.loops import length_by_motion, overlap
+from beltplan.geometry.pieces import pieces_of
 from tests.drive.drives import fixed, on_slide, pulley, railcar, with_pulley
 
 
@@ -74,3 +79,34 @@ def test_place_of_an_adjusted_pulley_is_its_nominal_one() -> None:
 def test_a_pulley_of_no_place_is_refused_by_name() -> None:
     with pytest.raises(ValueError, match="nowhere"):
         place_of(replace(pulley("nowhere", 0, 0, 50), at_mm=None))
+
+
+def _many(count: int) -> tuple[Circuit, list[Circuit]]:
+    """Layouts with every place, radius and arm a little off, as one circuit and one by one; some without a path."""
+    given, rng = circuit_of(railcar()), np.random.default_rng(11)
+    track = given.track
+    assert track is not None
+    places = [at + rng.normal(0.0, 45.0, (count, 2)) for at in given.centre]
+    radius, rim = (part[:, None] + rng.normal(0.0, 6.0, (len(part), count)) for part in (given.radius, given.rim))
+    origin, lever = track.origin + rng.normal(0.0, 12.0, (count, 2)), track.lever + rng.normal(0.0, 5.0, count)
+    arms = Track(origin, lever, None, track.travel, track.nominal)
+    places[1] = arms.centre_at(arms.nominal)
+    every = replace(given, base=pieces_of(places, radius, given.sense), rim=rim, track=arms)
+    return every, [every.picked(np.arange(count) == k) for k in range(count)]
+
+
+@pytest.mark.parametrize("few", [0, 10_000], ids=["in pieces", "whole"])
+def test_many_at_once_or_one_by_one(few: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Law: a circuit over many layouts has the lengths, slopes and sound paths of each, piece by piece or whole."""
+    every, alone = _many(80)
+    setting = np.radians([262.0, 280.0, 300.0, 330.0])
+    loops = [one.loop_at(setting) for one in alone]
+    np.testing.assert_allclose(every.path_at(setting[:, None]).length, np.stack([loop.length for loop in loops], -1))
+    motions = [one.track.motion_at(setting) for one in alone if one.track is not None]
+    slopes = np.stack([length_by_motion(loop, 1, by) for loop, by in zip(loops, motions, strict=True)], axis=-1)
+    np.testing.assert_allclose(every.slope_at(setting[:, None]), slopes, atol=1e-9)
+    monkeypatch.setattr(travel, "FEW_LAYOUTS", few)
+    apart = [~(overlap(one.centre_at(setting), one.rim.T)[0] > travel.TOUCHING_MM).any(axis=-1) for one in alone]
+    sound = np.stack([is_sound(loop, -1.0) & clear for loop, clear in zip(loops, apart, strict=True)], axis=-1)
+    np.testing.assert_array_equal(every.sound_at(setting[:, None]), sound)
+    assert 40 < sound.sum() < 280

@@ -31,20 +31,22 @@ from beltplan.checks.belt import (
     travel_findings,
 )
 from beltplan.checks.clearance import (
-    CLEARANCE_CHECK,
-    CLEARANCE_MEANING,
     FREE_CHECK,
     FREE_MEANING,
-    GAP_CHECK,
-    GAP_MEANING,
-    RIM_CHECK,
-    RIM_MEANING,
     SHORT_SPAN_CHECK,
     SHORT_SPAN_MEANING,
     clearance_findings,
     free_strand_findings,
     short_span_findings,
     tight_span_findings,
+)
+from beltplan.checks.gaps import (
+    CLEARANCE_CHECK,
+    CLEARANCE_MEANING,
+    GAP_CHECK,
+    GAP_MEANING,
+    RIM_CHECK,
+    RIM_MEANING,
 )
 from beltplan.checks.limits import Finding, in_order
 from beltplan.checks.pulleys import (

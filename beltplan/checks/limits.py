@@ -152,6 +152,8 @@ LIMITS: tuple[Limit, ...] = (
     Limit("idle_band_percent", "", Bound("lower", 10.0, "%", PRACTICE, only_caution=True)),
 )
 
+_ROWS = {(row.key, row.who): row.bound for row in LIMITS}
+
 THRESHOLDS: Mapping[str, str] = {
     "big_alternator_A": "over which an alternator needs min_wrap_big_alternator_deg",
     "idle_band_percent": "either way of a strand's own frequency counts as meeting it",
@@ -187,8 +189,9 @@ def bound_for(
     An override by name wins over one by the role of a named pulley, that over one for all, that over the table.
     default: the bound to use where the table has no row, such as one of the belt profile.
     """
-    table = default or _row(key, role)
-    own = layout.limits.get(key, {})
+    table, own = default or _row(key, role), layout.limits.get(key)
+    if not own:
+        return table
     roles = tuple(layout.pulleys[name].role for name in names if name in layout.pulleys)
     value = next((own[name] for name in (*names, *roles, role, "") if name in own), None)
     if value is None:
@@ -212,7 +215,7 @@ def is_overridden(layout: Layout, key: str, pulley: Pulley) -> bool:
 
 
 def _row(key: str, role: str) -> Bound | None:
-    return next((row.bound for who in (role, "") for row in LIMITS if row.key == key and row.who == who), None)
+    return _ROWS.get((key, role)) or _ROWS.get((key, ""))
 
 
 # A finding: what a check has to say of a layout, with the number, the limit and where the limit comes from.

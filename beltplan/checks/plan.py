@@ -8,7 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
-from beltplan.checks.clearance import Gap, gaps_of, smallest_gap
+from beltplan.checks.clearance import Gap, smallest_gap, telling_gaps
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import SEVERITIES, Bound, Finding, Severity, demanded
 from beltplan.checks.pulleys import least_wrap
@@ -282,7 +282,7 @@ class Plan:
     @cached_property
     def gaps(self) -> tuple[Gap, ...]:
         """Every distance that the checks judge, over the whole travel."""
-        return gaps_of(self.route)
+        return telling_gaps(self.route)
 
     @property
     def gap(self) -> Gap | None:

@@ -1,18 +1,24 @@
 """Distances between strands with thickness, arcs, points and polygons, in plain numpy, for very many layouts at once.
 
-Every argument has leading axes of its own; they broadcast. `clearance` measures the same things one layout at a time.
+Every argument has leading axes of its own; they broadcast. Corners and edges stand before them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property, reduce
 
 import numpy as np
 
 from beltplan.geometry.crossing import strands_cross
 from beltplan.geometry.pieces import Arc, Strand
 from beltplan.geometry.vectors import Bools, Floats, cross, dot, left_normal
+
+_NEXT, _BEFORE = [1, 2, 3, 0], [3, 0, 1, 2]
+AT_ONCE = 32768
+"""Distances measured at once."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -23,15 +29,27 @@ class Band:
     left_mm: float
     right_mm: float
 
-    def corners(self) -> tuple[Floats, Floats, Floats, Floats]:
-        """Its corners in order, each (..., 2) mm."""
+    @property
+    def shape(self) -> tuple[int, ...]:
+        """Its leading axes."""
+        return self.strand.shape
+
+    def picked(self, where: Bools) -> Band:
+        """Only some of the layouts, its leading axes broadcast to those of `where`."""
+        return Band(self.strand.picked(where), self.left_mm, self.right_mm)
+
+    @cached_property
+    def ring(self) -> Floats:
+        """Its corners in order, (4, ..., 2) mm."""
         start, end, left = self.strand.start, self.strand.end, left_normal(self.strand.direction)
-        return (
-            start + self.left_mm * left,
-            end + self.left_mm * left,
-            end - self.right_mm * left,
-            start - self.right_mm * left,
-        )
+        ring = np.empty((4, *end.shape))
+        ring[0], ring[1] = start + self.left_mm * left, end + self.left_mm * left
+        ring[2], ring[3] = end - self.right_mm * left, start - self.right_mm * left
+        return ring
+
+    def corners(self, beside: tuple[int, ...]) -> Floats:
+        """The same, with as many leading axes as the shape of what is beside it needs."""
+        return self.ring.reshape(4, *(1,) * (len(beside) + 2 - self.ring.ndim), *self.ring.shape[1:])
 
 
 def _length(vector: Floats) -> Floats:
@@ -59,34 +77,31 @@ def band_to_band(first: Band, second: Band) -> Floats:
 
     The nearest points of two rectangles that do not pass right through each other include a corner of one.
     """
-    gaps = [band_to_point(first, corner) for corner in second.corners()]
-    gaps += [band_to_point(second, corner) for corner in first.corners()]
-    return _least(gaps)
+    gaps = ((one, other.corners(one.shape)) for one, other in ((first, second), (second, first)))
+    return reduce(np.minimum, (_least(band_to_point(band, corners)) for band, corners in gaps))
 
 
 def band_to_polygon(band: Band, corners: Floats) -> Floats:
     """Distance of a strand's rectangle from a polygon, zero where they meet; (k, 2) mm, in order -> (...) mm."""
-    own = band.corners()
-    gaps = [band_to_point(band, corner) for corner in corners]
-    meets = in_polygon(band.strand.start, corners)
-    for start, end in _edges(corners):
-        gaps += [point_to_segment(corner, start, end) for corner in own]
-        for i in range(4):
-            meets = meets | _segments_cross(own[i], own[(i + 1) % 4], start, end)
-    return np.where(meets, 0.0, _least(gaps))
+    own, meets = band.ring[:, None], in_polygon(band.strand.start, corners)
+    gaps: list[Floats] = []
+    for start, end in _edges(corners, band.shape):
+        gaps += [_least(band_to_point(band, end)), _least(_least(point_to_segment(own, start, end)))]
+        meets = meets | _segments_cross(own, own[_NEXT], start, end).any(axis=(0, 1))
+    return np.where(meets, 0.0, reduce(np.minimum, gaps))
 
 
 def point_to_segment(point: Floats, start: Floats, end: Floats) -> Floats:
     """Distance of a point from a straight segment, (...) mm."""
     step, towards = end - start, point - start
-    share = np.clip(dot(towards, step) / dot(step, step), 0.0, 1.0)
+    share = _share(dot(towards, step) / dot(step, step))
     return _length(towards - share[..., None] * step)
 
 
 def point_to_polygon(point: Floats, corners: Floats) -> Floats:
     """Distance of a point from a polygon, zero inside; (..., 2) and (k, 2) mm -> (...) mm."""
-    gap = _least([point_to_segment(point, start, end) for start, end in _edges(corners)])
-    return np.where(in_polygon(point, corners), 0.0, gap)
+    gaps = (_least(point_to_segment(point, *edges)) for edges in _edges(corners, point.shape[:-1]))
+    return np.where(in_polygon(point, corners), 0.0, reduce(np.minimum, gaps))
 
 
 def in_polygon(point: Floats, corners: Floats) -> Bools:
@@ -96,10 +111,10 @@ def in_polygon(point: Floats, corners: Floats) -> Bools:
     """
     x, y = point[..., 0], point[..., 1]
     inside = np.zeros(x.shape, dtype=bool)
-    for start, end in _edges(corners):
-        (x0, y0), (x1, y1) = start, end
-        if y0 != y1:
-            inside ^= ((y0 > y) != (y1 > y)) & (x < x0 + (y - y0) * (x1 - x0) / (y1 - y0))
+    for start, end in _edges(corners, x.shape):
+        x0, y0, y1, step = start[..., 0], start[..., 1], end[..., 1], end - start
+        slope = step[..., 0] / np.where(step[..., 1] == 0.0, 1.0, step[..., 1])
+        inside ^= np.logical_xor.reduce(((y0 > y) != (y1 > y)) & (x < x0 + (y - y0) * slope), axis=0)
     return inside
 
 
@@ -110,16 +125,17 @@ def arc_to_point(arc: Arc, point: Floats) -> Floats:
 
 def arc_to_band(arc: Arc, band: Band) -> Floats:
     """Distance between an arc and a strand's rectangle, zero where they meet; (...) mm."""
-    sector = _sector_of(arc)
+    sector, own = _sector_of(arc), band.corners(arc.shape)
     # An end inside the rectangle gives zero.
-    ends = [band_to_point(band, point) for point in (sector.begin, sector.end)]
-    return _least([sector.to_outline(list(band.corners())), *ends])
+    ends = np.minimum(band_to_point(band, sector.begin), band_to_point(band, sector.end))
+    return np.minimum(ends, sector.to_outline(own[_BEFORE], own))
 
 
 def arc_to_polygon(arc: Arc, corners: Floats) -> Floats:
     """Distance between an arc and a polygon, zero where they meet; corners (k, 2) mm, in order -> (...) mm."""
     sector = _sector_of(arc)
-    return np.where(in_polygon(sector.begin, corners), 0.0, sector.to_outline(list(corners)))
+    gaps = (sector.to_outline(*edges) for edges in _edges(corners, arc.shape))
+    return np.where(in_polygon(sector.begin, corners), 0.0, reduce(np.minimum, gaps))
 
 
 @dataclass(frozen=True, eq=False)
@@ -144,19 +160,13 @@ class _Sector:
         ends = np.minimum(_length(point - self.begin), _length(point - self.end))
         return np.where(self.holds(offset, apart), np.abs(apart - self.arc.radius), ends)
 
-    def to_outline(self, corners: list[Floats]) -> Floats:
-        """Distance from a closed chain of segments, zero where they meet."""
-        gaps = [self.to_point(corner) for corner in corners]
-        edges = [self._to_edge(corners[i - 1], corners[i]) for i in range(len(corners))]
-        return _least([*gaps, *edges])
-
-    def _to_edge(self, start: Floats, end: Floats) -> Floats:
-        """Distance from the inside of a segment; its ends are left to others."""
+    def to_outline(self, start: Floats, end: Floats) -> Floats:
+        """Distance from a closed chain of segments, (k, ..., 2) mm each, zero where they meet."""
         step, towards = end - start, self.arc.centre - start
         square = dot(step, step)
         foot = dot(towards, step) / square
-        gaps = [point_to_segment(self.begin, start, end), point_to_segment(self.end, start, end)]
-        gaps.append(self.to_point(start + np.clip(foot, 0.0, 1.0)[..., None] * step))
+        gaps = np.minimum(point_to_segment(self.begin, start, end), point_to_segment(self.end, start, end))
+        gaps = np.minimum(gaps, self.to_point(start + _share(foot)[..., None] * step))
         half_sq = self.arc.radius**2 - dot(towards, towards) + foot * foot * square
         half = np.sqrt(np.maximum(half_sq, 0.0) / square)
         meets = np.zeros((), dtype=bool)
@@ -164,7 +174,7 @@ class _Sector:
             on_circle = (half_sq > 0.0) & (at > 0.0) & (at < 1.0)
             if on_circle.any():
                 meets = meets | (on_circle & self.holds(at[..., None] * step - towards, self.arc.radius))
-        return np.where(meets, 0.0, _least(gaps))
+        return _least(np.where(meets, 0.0, np.minimum(gaps, self.to_point(end))))
 
 
 def _sector_of(arc: Arc) -> _Sector:
@@ -176,12 +186,20 @@ def _segments_cross(start: Floats, end: Floats, other_start: Floats, other_end: 
     return strands_cross(Strand(start, end - start, one), Strand(other_start, other_end - other_start, one))
 
 
-def _edges(corners: Floats) -> list[tuple[Floats, Floats]]:
-    return [(corners[i - 1], corners[i]) for i in range(len(corners))]
+def _edges(corners: Floats, shape: tuple[int, ...]) -> Iterator[tuple[Floats, Floats]]:
+    """Starts and ends of a polygon's edges, an axis before those of what is measured to them, (k, 1, ..., 2) mm; all at
+    once for a single layout, for very many so few that the processor's cache holds them.
+    """
+    end = corners.reshape(-1, *(1,) * len(shape), 2)
+    start, step = end[range(-1, len(end) - 1)], max(1, AT_ONCE // max(1, math.prod(shape)))
+    for first in range(0, len(end), step):
+        yield start[first : first + step], end[first : first + step]
 
 
-def _least(gaps: Sequence[Floats]) -> Floats:
-    least = gaps[0]
-    for gap in gaps[1:]:
-        least = np.minimum(least, gap)
-    return least
+def _share(values: Floats) -> Floats:
+    # Much faster than np.clip on few values.
+    return np.minimum(np.maximum(values, 0.0), 1.0)
+
+
+def _least(gaps: Floats) -> Floats:
+    return np.asarray(gaps.min(axis=0))

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -49,12 +50,12 @@ class Arc:
     away: Floats
     wrap: Floats
 
-    @property
+    @cached_property
     def end(self) -> Floats:
         """Where it ends, (..., 2) mm."""
         return np.asarray(self.centre + self._turned_by(self.wrap))
 
-    @property
+    @cached_property
     def middle(self) -> Floats:
         """From the centre to half way along, (..., 2) mm."""
         return self._turned_by(0.5 * self.wrap)

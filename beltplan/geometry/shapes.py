@@ -9,9 +9,7 @@ from math import asin, atan2, hypot, pi, remainder
 import numpy as np
 import shapely
 
-from beltplan.geometry.crossing import Pairs
-from beltplan.geometry.loops import Loop
-from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle, left_normal
+from beltplan.geometry.vectors import TURN, Bools, Floats
 
 
 def walked(points: Floats, within: float) -> Floats:
@@ -49,10 +47,7 @@ def _farthest(chain: list[list[float]], start: int, within: float) -> int:
     return len(chain) - 1
 
 
-# Distances between strands, discs and fixed shapes, for many settings at once. The one place with shapely.
-
-ARC_POINTS = 48
-"""Points along the belt on a pulley: chords cut in by 0.1 mm at most on a 100 mm radius half wrapped."""
+# Outlines: whether they are sound, what lies in them, and thinned ones. The one place with shapely.
 
 MOST_WALKED = 10_000
 """Points that shapely is given to thin: many more take its memory or its stack."""
@@ -139,75 +134,3 @@ def are_inside(lines: Sequence[Floats], corners: Floats) -> Bools:
 def hull_area(points: Floats) -> float:
     """The area within a rope round points, (n, 2)."""
     return float(shapely.MultiPoint(points).convex_hull.area)
-
-
-def strand_bodies(loop: Loop, outer_mm: float, inner_mm: float) -> object:
-    """Every strand as the rectangle that the belt's section sweeps.
-
-    outer_mm, inner_mm: how far the belt reaches from the followed line toward the outside and the inside of the loop.
-    Returns an array of shapely polygons, (..., n).
-    """
-    outward = -np.sign(loop.turns)[..., None, None] * left_normal(loop.direction)
-    start, end = loop.start, loop.end
-    corners = np.stack(
-        (start + outer_mm * outward, end + outer_mm * outward, end - inner_mm * outward, start - inner_mm * outward),
-        axis=-2,
-    )
-    return shapely.polygons(corners)
-
-
-def strand_to_disc(bodies: object, centre: Floats, radius: Floats) -> Floats:
-    """Gap between every strand and every disc, negative where a strand cuts into a disc.
-
-    bodies: (..., n) from `strand_bodies`; centre: (..., m, 2); radius: (m). Returns (..., n, m) mm.
-    """
-    points = shapely.points(centre)
-    return np.asarray(shapely.distance(np.asarray(bodies)[..., :, None], points[..., None, :]) - radius)
-
-
-def belt_to_shape(parts: object, shape: object) -> Floats:
-    """Gap between strands or arcs and one fixed shape, zero where they meet; (..., n) mm."""
-    return np.asarray(shapely.distance(parts, shape))
-
-
-def disc_to_shape(centre: Floats, radius: Floats, shape: object) -> Floats:
-    """Gap between discs and one fixed shape, negative where they meet; (..., m, 2) and (..., m) -> (..., m) mm."""
-    return np.asarray(shapely.distance(shapely.points(centre), shape) - radius)
-
-
-def strand_to_strand(bodies: object, pairs: Pairs) -> Floats:
-    """Gap between couples of strands, zero where they meet; (..., pairs) mm."""
-    first, second = [i for i, _ in pairs], [j for _, j in pairs]
-    every = np.asarray(bodies)
-    return np.asarray(shapely.distance(every[..., first], every[..., second]))
-
-
-def polygon(corners: Sequence[tuple[float, float]]) -> object:
-    """A fixed shape with straight edges."""
-    shape = shapely.Polygon(corners)
-    shapely.prepare(shape)
-    return shape
-
-
-def point(centre: tuple[float, float]) -> object:
-    """The centre of a fixed round shape: gaps to the shape are gaps to this less its radius."""
-    return shapely.Point(centre)
-
-
-def arc_lines(loop: Loop, reach_mm: Floats) -> object:
-    """The outermost line of the belt on every pulley, drawn as a chain of chords.
-
-    reach_mm: (n), how far the belt stands over the followed line on the side away from each pulley.
-    Returns an array of shapely lines, (..., n).
-    """
-    away = loop.arrival - loop.centre
-    first = np.arctan2(away[..., 1], away[..., 0])
-    share = np.linspace(0.0, 1.0, ARC_POINTS)
-    angles = first[..., None] + (loop.sense * loop.wrap)[..., None] * share
-    radius = (loop.radius + reach_mm)[..., None, None]
-    return shapely.linestrings(loop.centre[..., None, :] + radius * from_angle(angles))
-
-
-def belt_to_belt(bodies: object, strand: int, arcs: object, arc: int) -> Floats:
-    """Gap between one strand and the belt on one pulley, (..., n) and (..., n) -> (...) mm."""
-    return np.asarray(shapely.distance(np.asarray(bodies)[..., strand], np.asarray(arcs)[..., arc]))

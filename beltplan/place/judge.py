@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from beltplan.checks.clearance import CLEARANCE_CHECK, GAP_CHECK, RIM_CHECK, least_span
-from beltplan.checks.limits import CAUTION, CAUTION_BAND, PROBLEM, Bound, demanded
+from beltplan.checks.clearance import least_span
+from beltplan.checks.gaps import CLEARANCE_CHECK, GAP_CHECK, RIM_CHECK, Bodies, bodies_of, measured
+from beltplan.checks.limits import CAUTION, CAUTION_BAND, NONE, PROBLEM, Bound, demanded
 from beltplan.checks.pulleys import least_wrap, misalignment_deg, most_misalignment
 from beltplan.checks.tension import most_hub_load, most_tension
 from beltplan.drive.balance import Seat, balance
@@ -29,7 +30,6 @@ from beltplan.drive.route import share_of_best_percent
 from beltplan.drive.travel import Circuit, Travel
 from beltplan.geometry.pieces import Pieces
 from beltplan.geometry.vectors import Bools, Floats, Ints
-from beltplan.place.gaps import Gaps, Ground, Tally, gaps_at
 from beltplan.place.travel import Mover, lengths_for
 
 SPEEDS = 11
@@ -141,6 +141,42 @@ def _limits(mover: Mover, key: str) -> tuple[Bound, ...]:
 
 # Every place judged by all checks that depend on it: wraps, belt, reserves, take-up, clearances, alignment.
 
+
+class Tally:
+    """What every place comes to, judged value by value: the worst severity, and the smallest margin with its name.
+
+    worst: number of the name in `names`, -1 where nothing has a margin. own_margin: the smallest of what is not the
+    same at every place.
+    """
+
+    def __init__(self, count: int, names: tuple[str, ...]) -> None:
+        self.names = names
+        self.severity = np.full(count, NONE, dtype=np.int8)
+        self.margin = np.full(count, np.inf)
+        self.own_margin = np.full(count, np.inf)
+        self.worst = np.full(count, -1, dtype=np.int16)
+
+    def mark(self, where: Bools | bool, severity: int) -> None:
+        """Places that are at least so bad, by something that has no bound."""
+        np.maximum(self.severity, np.multiply(where, severity, dtype=np.int8), out=self.severity)
+
+    def judge(self, values: Floats, bound: Bound, name: str = "") -> None:
+        """Hold values, (N) or a single one for all, against a bound; only what has a name counts for the margin."""
+        np.maximum(self.severity, bound.severity(values), out=self.severity)
+        if name and bound.limit:
+            self.rank(bound.margin(values), name)
+
+    def rank(self, share: Floats | float, name: str) -> None:
+        """Count a distance to a limit, as a share of it, (N) or a single one for all, for the margin."""
+        margin = np.broadcast_to(share, self.margin.shape)
+        self.worst[margin < self.margin] = self.names.index(name)
+        np.minimum(self.margin, margin, out=self.margin)
+        if np.size(share) > 1:
+            np.minimum(self.own_margin, margin, out=self.own_margin)
+
+
+Gaps = dict[tuple[str, Bound], Floats]
+"""The smallest gap of every check and limit, mm: (N), or a single number where it is the same at every place."""
 GAP_NAMES = {CLEARANCE_CHECK: "clearance", GAP_CHECK: "strand gap", RIM_CHECK: "rim gap"}
 RESERVE_NAME = "reserve of the belt"
 
@@ -187,7 +223,8 @@ class Judged:
 class Questions:
     """What places of a layout are judged by. fixed: gaps that no place changes. names: what a margin can belong to."""
 
-    ground: Ground
+    mover: Mover
+    bodies: Bodies
     belts: tuple[Belt, ...]
     wraps: tuple[Bound | None, ...]
     free: tuple[Bound, ...]
@@ -198,28 +235,24 @@ class Questions:
     names: tuple[str, ...]
 
     @property
-    def mover(self) -> Mover:
-        """The circuit and the pulleys that are moved."""
-        return self.ground.mover
-
-    @property
     def varying(self) -> frozenset[int]:
         """Pulleys that do not stand everywhere the same: the moved ones and the adjusted one."""
         moving = self.mover.circuit.moving
         return frozenset(self.mover.moved) | (frozenset() if moving is None else {moving})
 
 
-def questions_of(ground: Ground, belts: tuple[Belt, ...]) -> Questions:
+def questions_of(mover: Mover, belts: tuple[Belt, ...]) -> Questions:
     """Gather every limit once."""
-    mover, layout = ground.mover, ground.mover.layout
+    layout, bodies = mover.layout, bodies_of(mover.layout, mover.circuit)
     pulleys, n = mover.circuit.pulleys, len(mover.circuit.pulleys)
     moving = "" if mover.circuit.moving is None else pulleys[mover.circuit.moving].name
     empty = Questions(
-        ground,
+        mover,
+        bodies,
         belts,
         tuple(least_wrap(layout, pulley) for pulley in pulleys),
-        tuple(ground.limit("max_free_strand_mm", *ground.ends(i)) for i in range(n)),
-        tuple(least_span(layout, ground.ends(i)) for i in range(n)),
+        tuple(bodies.limit("max_free_strand_mm", *bodies.ends(i)) for i in range(n)),
+        tuple(least_span(layout, bodies.ends(i)) for i in range(n)),
         tuple(most_misalignment(layout, *ends) for ends in zip(pulleys, pulleys[1:] + pulleys[:1], strict=True)),
         demanded(layout, "min_take_up_percent", (moving,)),
         {},
@@ -230,8 +263,7 @@ def questions_of(ground: Ground, belts: tuple[Belt, ...]) -> Questions:
             *(_slip_name(p.name) for p in pulleys),
         ),
     )
-    fixed = gaps_at(ground, mover.circuit.base, empty.varying, fixed=True)
-    return replace(empty, fixed=fixed)
+    return replace(empty, fixed=_smallest(empty, mover.circuit.base, fixed=True))
 
 
 def _wrap_name(pulley: str) -> str:
@@ -240,6 +272,20 @@ def _wrap_name(pulley: str) -> str:
 
 def _slip_name(pulley: str) -> str:
     return f"wet slip of {pulley}"
+
+
+def _smallest(questions: Questions, path: Pieces, fixed: bool = False) -> Gaps:
+    """The smallest gaps of paths, settings (if they have an axis) put together. fixed: those that no place changes."""
+    found: Gaps = {}
+    for over in measured(questions.bodies, path, questions.varying, fixed):
+        least = over.gap_mm.min(axis=0) if over.gap_mm.ndim == 2 else over.gap_mm
+        _keep_least(found, {(over.check, over.bound): least})
+    return found
+
+
+def _keep_least(found: Gaps, more: Gaps) -> None:
+    for key, gap in more.items():
+        found[key] = np.minimum(found[key], gap) if key in found else gap
 
 
 def judged(questions: Questions, circuit: Circuit, index: Ints, travel: Travel) -> Judged:
@@ -350,14 +396,11 @@ class _Judging:
 
     def _gaps(self, path: Pieces) -> dict[str, Floats]:
         questions = self.questions
-        every = [gaps_at(questions.ground, path, questions.varying), questions.fixed]
+        least = _smallest(questions, path)
+        _keep_least(least, questions.fixed)
         if self.circuit.adjuster is not None:
             ends = self.circuit.path_at(self.travel.ends(self.circuit))
-            every.append(gaps_at(questions.ground, ends, questions.varying))
-        least: Gaps = {}
-        for gaps in every:
-            for key, gap in gaps.items():
-                least[key] = np.minimum(least[key], gap) if key in least else gap
+            _keep_least(least, _smallest(questions, ends))
         smallest = {check: np.full(self.count, np.inf) for check in GAP_NAMES}
         for (check, bound), gap in least.items():
             self.tally.judge(gap, bound, GAP_NAMES[check])

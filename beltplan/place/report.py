@@ -9,9 +9,9 @@ from typing import Any
 
 import numpy as np
 
+from beltplan.checks.gaps import MEASURED
 from beltplan.drive.layout import Layout
 from beltplan.geometry.vectors import Floats
-from beltplan.place.gaps import MEASURED
 from beltplan.place.judge import SPEEDS
 from beltplan.place.pair import BestPlace, PairSearch, Proof
 from beltplan.place.study import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Place, PlaceMap

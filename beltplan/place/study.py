@@ -16,7 +16,6 @@ from beltplan.drive.fit import NO_BELT, UNLISTED, belts_on_offer
 from beltplan.drive.layout import Layout
 from beltplan.drive.travel import Travel, circuit_of, travel_round
 from beltplan.geometry.vectors import Bools, Floats, Ints
-from beltplan.place.gaps import ground_of
 from beltplan.place.judge import Judged, Questions, drive_of, judged, questions_of, with_slip
 from beltplan.place.travel import Mover, mover_of
 
@@ -190,7 +189,7 @@ def judged_places(
     with ThreadPoolExecutor(WORKERS) as pool:
         for reverse in reverses:
             mover = mover_of(layout, circuit_of(layout, reverse), names)
-            questions = questions_of(ground_of(mover), belts)
+            questions = questions_of(mover, belts)
             work = _Work(pool, questions, places, _part_of(progress, float(reverse), len(reverses)))
             sound = work.sound(left)
             way = work.judged(left[sound])

@@ -1,0 +1,326 @@
+"""How far apart things are that must not touch: the belt, rims, obstacles; in one layout, or in very many at once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from functools import cached_property
+from itertools import combinations
+
+import numpy as np
+
+from beltplan.checks.limits import Bound, demanded
+from beltplan.drive.layout import Circle, Layout, Obstacle
+from beltplan.drive.pulleys import Pulley
+from beltplan.drive.travel import Circuit
+from beltplan.geometry.crossing import Pairs, around, beside, spans_apart
+from beltplan.geometry.distances import (
+    Band,
+    arc_to_band,
+    arc_to_point,
+    arc_to_polygon,
+    band_to_band,
+    band_to_point,
+    band_to_polygon,
+    point_to_point,
+    point_to_polygon,
+)
+from beltplan.geometry.pieces import Arc, Pieces, Strand
+from beltplan.geometry.vectors import Bools, Floats, cross, dot
+
+CLEARANCE_CHECK = "clearance"
+CLEARANCE_MEANING = "a strand through, or too close to, a pulley it does not belong to or an obstacle"
+GAP_CHECK = "strand_gap"
+GAP_MEANING = "two strands too near each other"
+RIM_CHECK = "rim_gap"
+RIM_MEANING = "two rims, or a rim and an obstacle, too near each other"
+MEASURED = 3.0
+"""Where not everything is asked for, a gap is measured up to so many times its limit."""
+
+
+@dataclass(frozen=True, eq=False)
+class Body:
+    """A disc, or a polygon where `corners` are given, that stands in the belt's way. index: of a pulley on the belt."""
+
+    name: str
+    centre: Floats
+    radius: float
+    corners: Floats | None = None
+    index: int | None = None
+
+    def gap_to(self, at: Floats) -> Floats:
+        """Distance of points, (..., 2) -> (...) mm; of those inside negative for a disc, zero for a polygon."""
+        if self.corners is not None:
+            return point_to_polygon(at, self.corners)
+        return point_to_point(at, self.centre) - self.radius
+
+
+@dataclass(frozen=True, eq=False)
+class Bodies:
+    """Everything that gaps are measured between, and the limits by what they are between.
+
+    rim: (n) mm. reach: (n) how far the belt stands over the line on each pulley. left_mm, right_mm: its reach beside a
+    strand. spares: pulleys off the belt. known: limits looked up so far.
+    """
+
+    layout: Layout
+    pulleys: tuple[Pulley, ...]
+    rim: Floats
+    reach: Floats
+    left_mm: float
+    right_mm: float
+    spares: tuple[Body, ...]
+    obstacles: tuple[Body, ...]
+    known: dict[tuple[str, ...], Bound] = field(default_factory=dict)
+
+    def limit(self, key: str, *names: str) -> Bound:
+        """The limit for what lies between these parts."""
+        sought = (key, *names)
+        if sought not in self.known:
+            self.known[sought] = demanded(self.layout, key, names)
+        return self.known[sought]
+
+    def ends(self, strand: int) -> tuple[str, str]:
+        """Names of the pulleys at the ends of a strand."""
+        return self.pulleys[strand].name, self.pulleys[(strand + 1) % len(self.pulleys)].name
+
+    def strand_name(self, index: int) -> str:
+        """Name of a strand, by the pulleys at its ends."""
+        return " to ".join(self.ends(index))
+
+    def band(self, strand: Strand) -> Band:
+        """The belt along a strand."""
+        return Band(strand, self.left_mm, self.right_mm)
+
+
+def bodies_of(layout: Layout, circuit: Circuit) -> Bodies:
+    """What gaps are measured between in a layout."""
+    belt = layout.belt
+    reach = np.array([belt.inner_mm if p.on_back else belt.outer_mm for p in circuit.pulleys])
+    # A loop that goes round counter-clockwise has its outside on the right.
+    left, right = (belt.inner_mm, belt.outer_mm) if circuit.turning > 0 else (belt.outer_mm, belt.inner_mm)
+    spares = tuple(
+        Body(p.name, np.asarray(p.at_mm), p.rim_radius_mm(belt)) for p in layout.unrouted if p.at_mm is not None
+    )
+    obstacles = tuple(map(_body, layout.obstacles))
+    return Bodies(layout, circuit.pulleys, circuit.rim, reach, left, right, spares, obstacles)
+
+
+def _body(obstacle: Obstacle) -> Body:
+    if isinstance(obstacle, Circle):
+        return Body(obstacle.name, np.asarray(obstacle.at_mm), obstacle.diameter_mm / 2.0)
+    corners = np.asarray(obstacle.corners_mm, dtype=float)
+    return Body(obstacle.name, corners.mean(axis=0), 0.0, corners)
+
+
+@dataclass(frozen=True, eq=False)
+class Measured:
+    """The distance between two parts, over the leading axes on which it depends, mm; negative where they overlap.
+
+    check: the question it answers. first, second: names of strands, pulleys or obstacles; the belt on a pulley is
+    'belt on NAME'. second_is: what the second one is, in words before its name.
+    """
+
+    check: str
+    bound: Bound
+    gap_mm: Floats
+    first: str
+    second: str
+    second_is: str
+
+
+def measured(
+    bodies: Bodies,
+    path: Pieces,
+    moving: frozenset[int] | None = None,
+    fixed: bool = False,
+    everything: bool = False,
+) -> Iterator[Measured]:
+    """Every gap that the clearance checks judge, along paths over any leading axes.
+
+    moving: pulleys that do not stand the same in all layouts; None for all of them. fixed: only between parts that none
+    of these moves, else only between the others. everything: however large they are; those of no meaning are infinite.
+    """
+    laid = _Laid(bodies, path, moving, fixed, everything)
+    yield from _strands_to_pulleys(laid)
+    yield from _belt_to_obstacles(laid)
+    yield from _strands_to_strands(laid)
+    yield from _rims(laid)
+
+
+@dataclass(frozen=True, eq=False)
+class _Laid:
+    """A path as bodies, and which couples of them are wanted. known: from pulleys' centres to obstacles, so far."""
+
+    bodies: Bodies
+    path: Pieces
+    moving: frozenset[int] | None
+    fixed: bool
+    everything: bool
+    known: dict[tuple[int, str], Floats] = field(default_factory=dict)
+
+    @property
+    def n(self) -> int:
+        return len(self.path.span)
+
+    @cached_property
+    def bands(self) -> list[Band]:
+        return [self.bodies.band(self.path.strand(i)) for i in range(self.n)]
+
+    @cached_property
+    def arcs(self) -> list[Arc]:
+        return [self.path.arc(i).raised(float(self.bodies.reach[i])) for i in range(self.n)]
+
+    @cached_property
+    def discs(self) -> list[Body]:
+        routed = zip(self.bodies.pulleys, self.path.centre, self.bodies.rim, strict=True)
+        on_belt = [Body(pulley.name, centre, float(rim), index=i) for i, (pulley, centre, rim) in enumerate(routed)]
+        return [*on_belt, *self.bodies.spares]
+
+    def strand(self, index: int) -> bool:
+        """Whether a strand is not the same in all layouts."""
+        return self.moving is None or index in beside(self.moving, self.n)
+
+    def arc(self, index: int | None) -> bool:
+        return self.moving is None or index in around(self.moving, self.n)
+
+    def disc(self, body: Body) -> bool:
+        return self.moving is None or body.index in self.moving
+
+    def wanted(self, *varies: bool) -> bool:
+        return any(varies) != self.fixed
+
+    def far(self, bound: Bound) -> float:
+        return np.inf if self.everything else MEASURED * bound.limit
+
+    def centre_gap(self, number: int, obstacle: Body) -> Floats:
+        """From the centre of a disc, by number, to an obstacle."""
+        key = (number, obstacle.name)
+        if key not in self.known:
+            self.known[key] = obstacle.gap_to(self.discs[number].centre)
+        return self.known[key]
+
+
+def _strands_to_pulleys(laid: _Laid) -> Iterator[Measured]:
+    bodies = laid.bodies
+    for i, band in enumerate(laid.bands):
+        for other in laid.discs:
+            j = other.index
+            if j in (i, (i + 1) % laid.n):
+                continue
+            if laid.wanted(laid.strand(i), laid.disc(other), laid.arc(j)):
+                bound = bodies.limit("min_clearance_mm", other.name, *bodies.ends(i))
+                gap = _strand_to_pulley(laid, band, other, laid.far(bound))
+                yield Measured(CLEARANCE_CHECK, bound, gap, bodies.strand_name(i), other.name, "pulley")
+
+
+def _strand_to_pulley(laid: _Laid, band: Band, other: Body, far: float) -> Floats:
+    from_centre = band_to_point(band, other.centre)
+    gap = from_centre - other.radius
+    if other.index is None:
+        return gap
+    # A strand that cuts into the metal keeps that depth; elsewhere the belt on it may be nearer.
+    arc = laid.arcs[other.index]
+    near = (from_centre - arc.radius < far) & (gap > 0.0)
+    return np.minimum(gap, _where(near, np.inf, arc_to_band, arc, band))
+
+
+def _belt_to_obstacles(laid: _Laid) -> Iterator[Measured]:
+    bodies = laid.bodies
+    for obstacle in bodies.obstacles:
+        for i, (band, arc) in enumerate(zip(laid.bands, laid.arcs, strict=True)):
+            ends = bodies.ends(i)
+            if laid.wanted(laid.strand(i)):
+                bound = bodies.limit("min_clearance_mm", obstacle.name, *ends)
+                gap = _band_to_obstacle(band, obstacle, laid.far(bound))
+                yield Measured(CLEARANCE_CHECK, bound, gap, bodies.strand_name(i), obstacle.name, "obstacle")
+            if laid.wanted(laid.arc(i)):
+                bound = bodies.limit("min_clearance_mm", obstacle.name, ends[0])
+                gap = _arc_to_obstacle(arc, obstacle, laid.centre_gap(i, obstacle), laid.far(bound))
+                yield Measured(CLEARANCE_CHECK, bound, gap, f"belt on {ends[0]}", obstacle.name, "obstacle")
+
+
+def _band_to_obstacle(band: Band, obstacle: Body, far: float) -> Floats:
+    corners = obstacle.corners
+    if corners is None:
+        return band_to_point(band, obstacle.centre) - obstacle.radius
+    near = _box_gap(band.strand, corners) - max(band.left_mm, band.right_mm) < far
+    return _where(near, far, lambda part: band_to_polygon(part, corners), band)
+
+
+def _arc_to_obstacle(arc: Arc, obstacle: Body, from_centre: Floats, far: float) -> Floats:
+    corners, centre, near = obstacle.corners, obstacle.centre, from_centre - arc.radius < far
+    if corners is None:
+        return _where(near, far, lambda at: arc_to_point(at, centre) - obstacle.radius, arc)
+    return _where(near, far, lambda at: arc_to_polygon(at, corners), arc)
+
+
+def _strands_to_strands(laid: _Laid) -> Iterator[Measured]:
+    bodies, bands = laid.bodies, laid.bands
+    for i, j in _facing(laid.n):
+        if laid.wanted(laid.strand(i), laid.strand(j)):
+            bound = bodies.limit("min_strand_gap_mm", *bodies.ends(i), *bodies.ends(j))
+            far = laid.far(bound)
+            near = _may_be_near(bands[i], bands[j], far)
+            if j == (i + 1) % laid.n:
+                # Neighbours meet at their pulley; they only come together again past half a turn on it.
+                near = near & (laid.path.wrap[j] > np.pi)
+            gap = _where(near, far, band_to_band, bands[i], bands[j])
+            yield Measured(GAP_CHECK, bound, gap, bodies.strand_name(i), bodies.strand_name(j), "strand")
+
+
+def _facing(n: int) -> Pairs:
+    """Couples of strands that may come near each other; neighbours after the others, in the belt's order."""
+    return spans_apart(n) + (tuple(((i - 1) % n, i) for i in range(n)) if n > 2 else ())
+
+
+def _rims(laid: _Laid) -> Iterator[Measured]:
+    limit, discs = laid.bodies.limit, laid.discs
+    for first, second in combinations(discs, 2):
+        if laid.wanted(laid.disc(first), laid.disc(second)):
+            bound, gap = limit("min_rim_gap_mm", second.name, first.name), second.gap_to(first.centre) - first.radius
+            yield Measured(RIM_CHECK, bound, gap, first.name, second.name, "pulley")
+    for obstacle in laid.bodies.obstacles:
+        for i, disc in enumerate(discs):
+            if laid.wanted(laid.disc(disc)):
+                bound, gap = limit("min_rim_gap_mm", obstacle.name, disc.name), laid.centre_gap(i, obstacle)
+                yield Measured(RIM_CHECK, bound, gap - disc.radius, disc.name, obstacle.name, "obstacle")
+
+
+def _box_gap(strand: Strand, corners: Floats) -> Floats:
+    """How far the upright boxes round a strand and a polygon are apart along x or y: never more than they are."""
+    start, end = strand.start, strand.end
+    low, high = np.minimum(start, end), np.maximum(start, end)
+    apart = np.maximum(low - corners.max(axis=0), corners.min(axis=0) - high)
+    return np.asarray(np.maximum(apart[..., 0], apart[..., 1]))
+
+
+def _may_be_near(first: Band, second: Band, far: float) -> Bools:
+    """Whether one of two strands does not lie wholly beside the other, farther off than `far`."""
+    reach = far + first.left_mm + first.right_mm
+    return _not_beside(first.strand, second.strand, reach) & _not_beside(second.strand, first.strand, reach)
+
+
+def _not_beside(strand: Strand, other: Strand, reach: float) -> Bools:
+    start = other.start - strand.start
+    aside, along = cross(strand.direction, start), dot(strand.direction, start)
+    aside_end = aside + other.length * cross(strand.direction, other.direction)
+    along_end = along + other.length * dot(strand.direction, other.direction)
+    beside = np.minimum(aside, aside_end) > reach
+    beside |= np.maximum(aside, aside_end) < -reach
+    beside |= np.minimum(along, along_end) > strand.length + reach
+    beside |= np.maximum(along, along_end) < -reach
+    return np.asarray(~beside)
+
+
+def _where(near: Bools, otherwise: float, measure: Callable[..., Floats], *parts: Arc | Band) -> Floats:
+    """Measure only where parts are near each other; elsewhere they are `otherwise` apart."""
+    if not near.any():
+        return np.full((), otherwise)
+    if near.all():
+        return measure(*parts)
+    shape = np.broadcast_shapes(near.shape, *(part.shape for part in parts))
+    near = np.broadcast_to(near, shape)
+    gap = np.full(shape, otherwise)
+    gap[near] = measure(*(part.picked(near) for part in parts))
+    return gap

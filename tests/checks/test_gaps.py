@@ -1,0 +1,86 @@
+"""Every gap of whole layouts against the same belt drawn with shapely, setting by setting."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from beltplan.checks.clearance import PLACES, gaps_of, smallest_gap, telling_gaps
+from beltplan.checks.gaps import GAP_CHECK, MEASURED
+from beltplan.checks.plan import worst_margin
+from beltplan.drive.layout import Circle, Polygon
+from beltplan.drive.route import Route, route_of
+from beltplan.layoutfile.layout_file import read_layout
+from tests.checks.drives import pulley, sagging, sliding, two
+from tests.checks.drives import route as laid
+from tests.geometry.drawn import drawn_gaps
+
+ROOT = Path(__file__).resolve().parents[2]
+SHIPPED = ("camper", "orchard_sprayer", "railcar", "too_tight", "workboat")
+CHORDS_MM = 1e-3
+"""How far the chords of the drawing may cut in."""
+
+
+def shipped(name: str) -> Route:
+    """A layout of the repository with its belt on."""
+    return route_of(read_layout(str(ROOT / "layouts" / f"{name}.yaml"), None).layout)
+
+
+def settings(given: Route) -> np.ndarray:
+    """Those that the checks look at."""
+    if given.travel is None or given.setting is None:
+        return np.zeros(1)
+    return np.append(np.linspace(given.travel.short, given.travel.long, PLACES), given.setting)
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_shipped_layouts(name: str) -> None:
+    given = shipped(name)
+    gaps = {(gap.first, gap.second): gap.value_mm for gap in gaps_of(given)}
+    assert len(gaps) > 20
+    assert gaps == pytest.approx(drawn_gaps(given, settings(given)), abs=CHORDS_MM)
+
+
+DEEP = Polygon("roof", ((-40.0, 30.0), (60.0, 40.0), (340.0, 45.0), (340.0, 220.0), (-40.0, 220.0)))
+
+
+@pytest.mark.parametrize("wrap", [20.0, 75.0, 110.0])
+def test_strands_that_cut_through_what_is_in_the_way(wrap: float) -> None:
+    """Through a polygon, an obstacle's disc and that of a pulley off the belt."""
+    spare = pulley("spare", "idler", 150.0, 60.0, 40.0, belt_side="back")
+    given = sagging(wrap, pulley("it", "idler", 0, 0, 80.0), obstacles=(DEEP, Circle("hose", (30.0, -45.0), 30.0)))
+    bent = laid(replace(given, pulleys={**given.pulleys, "spare": spare}))
+    gaps = {(gap.first, gap.second): gap.value_mm for gap in gaps_of(bent)}
+    assert min(gaps.values()) < 0.0 and 0.0 in gaps.values()
+    assert gaps == pytest.approx(drawn_gaps(bent, settings(bent)), abs=CHORDS_MM)
+
+
+FAR = Polygon("far off", ((140.0, 122.2), (160.0, 122.2), (160.0, 150.0), (140.0, 150.0)))
+"""70 mm over the belt of `two`: beyond what is measured at first."""
+
+
+@pytest.mark.parametrize(
+    "given",
+    [*map(shipped, SHIPPED), laid(sliding((260.0, 0.0), (300.0, 0.0))), laid(two()), laid(two(obstacles=(FAR,)))],
+    ids=[*SHIPPED, "slide", "bare", "nothing near"],
+)
+def test_what_tells_is_the_smallest_and_the_worst_of_all(given: Route) -> None:
+    every, telling = gaps_of(given), telling_gaps(given)
+    first, second = smallest_gap(every), smallest_gap(telling)
+    assert first is not None and second is not None
+    assert (first.subject, first.value_mm, first.position) == (second.subject, second.value_mm, second.position)
+    assert worst_margin(given, None, every) == worst_margin(given, None, telling)
+    exact = {(gap.first, gap.second, gap.value_mm) for gap in telling}
+    others = [gap for gap in every if (gap.first, gap.second, gap.value_mm) not in exact]
+    assert all(gap.value_mm >= MEASURED * gap.bound.limit for gap in others)
+
+
+def test_neighbours_face_each_other_past_half_a_turn() -> None:
+    """A shipped layout has such a pulley, so that the drawing above tells of them too."""
+    names = [
+        tuple(gap.subject.split(" / ")) for name in SHIPPED for gap in gaps_of(shipped(name)) if gap.check == GAP_CHECK
+    ]
+    assert any(first.split(" to ")[1] == second.split(" to ")[0] for first, second in names)

@@ -139,15 +139,17 @@ QUICK: dict[str, Callable[[str], tuple[str, ...]]] = {
 
 @pytest.mark.parametrize("command", QUICK)
 @pytest.mark.parametrize("name", [name for name in LAYOUTS if LAYOUTS[name] != 2 and name not in SLOW_TO_DRAW])
-def test_every_other_command_answers(command: str, name: str, run: Runner) -> None:
-    """In words and as JSON alike; only `route` may refuse, where no route goes round or a side contradicts itself."""
-    given = (command, _path(name), *QUICK[command](name))
-    told, listed = run(*given), run(*given, "--json")
+def test_every_other_command_answers(command: str, name: str, run: Runner, tmp_path: Path) -> None:
+    """In words, as JSON and as a picture; only `route` may refuse, where no route goes round or a side contradicts
+    itself."""
+    given, picture = (command, _path(name), *QUICK[command](name)), tmp_path / "answer.svg"
+    told, listed = run(*given, "--picture", picture), run(*given, "--json")
     assert told.code == listed.code and told.code in ((0, 1, 2) if command == "route" else (0, 1))
     assert _is_clean(told) and _is_clean(listed)
     assert not re.search(r"\b(nan|inf|traceback)\b", f"{told.out} {told.err}", re.IGNORECASE)
     if listed.code != 2:
         assert _json_of(listed)["caution"] == SAFETY and "Rotating belts and sprung arms injure" in told.out
+        assert _is_drawn(picture)
 
 
 @pytest.mark.parametrize("name", MEASUREMENTS)

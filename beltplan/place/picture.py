@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from beltplan.drive.belt import format_designation
+from beltplan.drive.fit import UNLISTED
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Floats, Ints
 from beltplan.picture.chart import chain_length, contour_chains, outline_chains
@@ -126,15 +127,25 @@ def _classes(found: PlaceMap) -> tuple[tuple[BeltClass, ...], Ints]:
     works = found.states >= CAUTION
     belt = np.nan_to_num(found.field("belt"), nan=-1.0).astype(int)
     numbers = np.where(found.states > NO_PATH, 0, -1)
-    groups = np.array_split(np.array(sorted(set(belt[works].tolist())), dtype=int), len(BELT_CLASSES))
+    held = _groups(belt[works])
     classes: list[BeltClass] = []
-    held = [group for group in groups if len(group)]
     for own in held:
         colour = BELT_CLASSES[round(len(classes) * (len(BELT_CLASSES) - 1) / max(1, len(held) - 1))]
-        ends = [format_designation(found.judged.belts[i]) for i in (own[0], own[-1])]
-        classes.append(BeltClass(ends[0], ends[1], colour))
+        classes.append(BeltClass(_belt_words(found, own[0]), _belt_words(found, own[-1]), colour))
         numbers[works & np.isin(belt, own)] = len(classes)
     return tuple(classes), numbers
+
+
+def _groups(belt: Ints) -> list[Ints]:
+    """Belts that share a colour, shorter first; before them what no list holds, which shares with none."""
+    every = np.unique(belt)
+    listed, unlisted = every[every >= 0], every[every == UNLISTED]
+    groups = np.array_split(listed, len(BELT_CLASSES) - len(unlisted))
+    return [group for group in (unlisted, *groups) if len(group)]
+
+
+def _belt_words(found: PlaceMap, belt: int) -> str:
+    return "none listed: ask a supplier" if belt == UNLISTED else format_designation(found.judged.belts[belt])
 
 
 def _lines(found: PlaceMap, unit_pt: float) -> tuple[tuple[int, Floats], ...]:

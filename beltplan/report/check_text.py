@@ -237,11 +237,12 @@ def _head(plan: Plan) -> list[str]:
 
 
 def _belt_words(route: Route) -> str:
-    line = route.layout.belt.profile.line_name
+    profile = route.layout.belt.profile
     needed = "none at the design setting" if route.needed_mm is None else _both(route, route.needed_mm)
-    words = [f"{line} length needed {needed}"]
+    # Lengths of a classical belt say their kind themselves.
+    words = [f"length needed {needed}" if profile.is_classical else f"{profile.line_name} length needed {needed}"]
     if route.designation is None:
-        unlisted = unlisted_words(route.layout.belt.profile)
+        unlisted = unlisted_words(profile)
         words.insert(0, "no belt on the list fits" if route.to_ask_for_mm is None else unlisted)
     else:
         belt = route.layout.belt if route.judged is None else route.judged.belt

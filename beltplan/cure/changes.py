@@ -79,11 +79,6 @@ def key_of(changes: Changes) -> Key:
     return tuple(sorted((change.family, change.target) for change in changes))
 
 
-def families_of(changes: Changes) -> tuple[Family, ...]:
-    """The families concerned, in the order of `FAMILIES`."""
-    return tuple(sorted({change.family for change in changes}, key=FAMILIES.index))
-
-
 def words_of(changes: Sequence[Change]) -> str:
     """All that is to be done, in one sentence."""
     return "; and ".join(change.words for change in changes)

@@ -15,9 +15,9 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Adjuster, Pulley, Track
 from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, around, crossings, pieces_cross
 from beltplan.geometry.distances import point_to_point
-from beltplan.geometry.loops import Loop, close_loop
+from beltplan.geometry.loops import Loop, close_loop, length_by_motion
 from beltplan.geometry.pieces import Pieces, joined, picked_rows, pieces_of
-from beltplan.geometry.vectors import Bools, Floats, Ints, dot
+from beltplan.geometry.vectors import Bools, Floats, Ints
 
 TOUCHING_MM = 1e-9
 """Rims that share less than this only touch."""
@@ -101,13 +101,12 @@ class Circuit:
         """Change of path length for one unit of the setting, (...) mm per rad or per mm; zero without an adjuster.
 
         path: at that setting, where it is laid already.
-        Source: dL/dc = u_(i-1) - u_i (first variation of the path), dotted with the movement of the centre.
         """
         if self.track is None or self.moving is None:
             return np.zeros(np.shape(setting))
         own = self.path_at(setting) if path is None else path
-        beside = own.direction[self.moving - 1] - own.direction[self.moving]
-        return dot(beside, self.track.motion_at(np.asarray(setting, dtype=float)))
+        motion = self.track.motion_at(np.asarray(setting, dtype=float))
+        return length_by_motion(own.direction[self.moving - 1], own.direction[self.moving], motion)
 
     def sound_at(self, setting: Floats | float, among: frozenset[int] | None = None) -> Bools:
         """Whether there is a simple loop with every pulley on its side and no rims overlapping, (...).

@@ -142,14 +142,14 @@ def length_by_radius(loop: Loop) -> Floats:
     return loop.wrap
 
 
-def length_by_motion(loop: Loop, index: int, motion: Floats) -> Floats:
+def length_by_motion(arriving: Floats, leaving: Floats, motion: Floats) -> Floats:
     """Change of path length as one centre moves.
 
-    motion: (..., 2), movement of circle `index` for one unit of the adjuster (mm per rad, or mm per mm).
-    Returns (...) mm of path for that unit.
+    arriving, leaving: (..., 2), unit directions of the spans before and after its circle. motion: (..., 2), movement of
+    the centre for one unit of the adjuster (mm per rad, or mm per mm). Returns (...) mm of path for that unit.
     Source: dL/dc_i (above) dotted with the centre's movement.
     """
-    return dot(length_by_centre(loop)[..., index, :], motion)
+    return dot(arriving - leaving, motion)
 
 
 # A loop as a chain of points: for drawings, and for checks by outside libraries.

@@ -46,5 +46,5 @@ def test_frozen_slope_along_the_arm() -> None:
     """Our own, frozen; not published."""
     angle = float(np.arctan2(*ARM[::-1]))
     arm = Arm((0.2508, 0.0635), float(np.hypot(*ARM)), (angle - 0.1, angle + 0.1))
-    slope = length_by_motion(LOOP, 1, arm.motion_at(np.array(angle)))
+    slope = length_by_motion(LOOP.direction[..., 0, :], LOOP.direction[..., 1, :], arm.motion_at(np.array(angle)))
     assert float(slope) == pytest.approx(-0.0655785, abs=5e-8)

@@ -11,13 +11,18 @@ import numpy as np
 import pytest
 
 from beltplan.checks.every_check import findings_of
-from beltplan.cure.changes import FAMILIES, disturbance, families_of, key_of, more_tension
+from beltplan.cure.changes import FAMILIES, Changes, Family, disturbance, key_of, more_tension
 from beltplan.cure.moves import Moved, OtherDiameter
 from beltplan.cure.study import MOST_LISTED, Cures, cures_of, issue_of, near_of, rank_of, trial_of, untried
 from beltplan.drive.operation import accelerated, operation_of
 from beltplan.drive.operation import cures_of as by_tension
 from beltplan.drive.route import route_of
 from tests.cure.drives import carrier_cures, chirping, cures, layout_of, movable_railcar, problems_of
+
+
+def families_of(changes: Changes) -> tuple[Family, ...]:
+    """The families concerned, in the order of `FAMILIES`."""
+    return tuple(sorted({change.family for change in changes}, key=FAMILIES.index))
 
 
 def searched(name: str) -> Cures:

@@ -103,7 +103,13 @@ def test_many_at_once_or_one_by_one(few: int, monkeypatch: pytest.MonkeyPatch) -
     loops = [one.loop_at(setting) for one in alone]
     np.testing.assert_allclose(every.path_at(setting[:, None]).length, np.stack([loop.length for loop in loops], -1))
     motions = [one.track.motion_at(setting) for one in alone if one.track is not None]
-    slopes = np.stack([length_by_motion(loop, 1, by) for loop, by in zip(loops, motions, strict=True)], axis=-1)
+    slopes = np.stack(
+        [
+            length_by_motion(loop.direction[..., 0, :], loop.direction[..., 1, :], by)
+            for loop, by in zip(loops, motions, strict=True)
+        ],
+        axis=-1,
+    )
     np.testing.assert_allclose(every.slope_at(setting[:, None]), slopes, atol=1e-9)
     monkeypatch.setattr(travel, "FEW_LAYOUTS", few)
     apart = [~(overlap(one.centre_at(setting), one.rim.T)[0] > travel.TOUCHING_MM).any(axis=-1) for one in alone]

@@ -64,7 +64,11 @@ def test_length_by_motion_on_an_arm(circles: Circles) -> None:
             return close_loop(centre, circles.radius[k], circles.sense[k]).length
 
         motion = 80.0 * left_normal(from_angle(np.array(0.4)))
-        closed = length_by_motion(circles.loop, 1, np.broadcast_to(motion, (len(circles.radius), 2)))
+        closed = length_by_motion(
+            circles.loop.direction[..., 0, :],
+            circles.loop.direction[..., 1, :],
+            np.broadcast_to(motion, (len(circles.radius), 2)),
+        )
         assert closed[k] == pytest.approx(_slope(swung) / 0.1, abs=1e-6)
 
 

@@ -122,7 +122,7 @@ class Places:
     position: Floats
     reserve_mm: Floats
     clearance_mm: Floats
-    strand_gap_mm: Floats
+    span_gap_mm: Floats
     rim_gap_mm: Floats
     margin: Floats
     margin_of: Words
@@ -164,7 +164,7 @@ def plan_many(layout: Layout, pulley: str, places: ArrayLike, slip: bool = True)
 
     return Places(
         pulley, at, words(found.verdicts), words(found.designations), value("position"), value("reserve_mm"),
-        value("clearance_mm"), value("strand_gap_mm"), value("rim_gap_mm"), value("margin"), words(found.margin_names),
+        value("clearance_mm"), value("span_gap_mm"), value("rim_gap_mm"), value("margin"), words(found.margin_names),
         value("slip_wet"), {name: found.wrap_deg(name).reshape(shape) for name in layout.route},
     )  # fmt: skip
 

@@ -171,7 +171,7 @@ def no_adjuster_findings(route: Route) -> list[Finding]:
     name = "a belt of just this length" if route.judged is None else route.judged.designation
     off, source = belt.tolerance_of(line), HOOKE + belt.profile.sources["tolerance_share"]
     tight, loose = (fixed_tension_N(belt, needed, line + way * off) for way in (-1.0, 1.0))
-    most = belt.profile.strand_limit_N * belt.ribs
+    most = belt.profile.span_limit_N * belt.ribs
     pull = "is pulled far too tight"
     if tight is not None:
         pull = f"is pulled with about {tight:.0f} N a span, its measuring force included ({most:.0f} is the most)"
@@ -330,7 +330,7 @@ def rim_reading_findings(route: Route) -> list[Finding]:
 TAKE_UP_CHECK = "take_up"
 TAKE_UP_MEANING = "an adjuster that takes up little belt for its movement where it works"
 SLACK_SIDE_CHECK = "slack_side"
-SLACK_SIDE_MEANING = "a sprung tensioner that is not on the slack strand, just after the driver"
+SLACK_SIDE_MEANING = "a sprung tensioner that is not on the slack span, just after the driver"
 
 
 def take_up_findings(route: Route) -> list[Finding]:
@@ -344,7 +344,7 @@ def take_up_findings(route: Route) -> list[Finding]:
         so = "it must go far to tighten the belt, and a little wear uses up much of its travel"
     message = (
         f"takes up only {percent:.0f} % of what its movement could here, so {so}: turn its movement across the "
-        "strands' pull, or let it wrap more"
+        "spans' pull, or let it wrap more"
     )
     return judge(TAKE_UP_CHECK, pulley.name, percent, bound, message, (pulley.name,))
 
@@ -359,6 +359,6 @@ def slack_side_findings(route: Route) -> list[Finding]:
         return []
     message = (
         f"the belt passes {', '.join(between)} between the driver and this sprung tensioner: it belongs on the slack "
-        "strand just after the driver, or load pulls it back and the belt slackens"
+        "span just after the driver, or load pulls it back and the belt slackens"
     )
     return [plain(SLACK_SIDE_CHECK, "caution", pulley.name, message, PRACTICE, (pulley.name,))]

@@ -15,7 +15,7 @@ from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Floats
 
 FREE_CHECK = "free_strand"
-FREE_MEANING = "a long free strand, which may flap"
+FREE_MEANING = "a long free span, which may flap"
 PLACES = 17
 """Settings of the adjuster at which clearances are measured, stops and judged place included."""
 
@@ -24,7 +24,7 @@ PLACES = 17
 class Gap:
     """The smallest distance between two parts over the travel, mm; negative where one cuts into the other.
 
-    check: the question it answers (`CHECK`, `GAP_CHECK` or `RIM_CHECK`). first, second: names of strands, pulleys or
+    check: the question it answers (`CHECK`, `GAP_CHECK` or `RIM_CHECK`). first, second: names of spans, pulleys or
     obstacles; the belt on a pulley is 'belt on NAME'. second_is: what the second one is, in words before its name.
     bound: what is asked of it. position: where on the adjuster's travel it is that small, None without an adjuster.
     """
@@ -101,7 +101,7 @@ def smallest_gap(gaps: tuple[Gap, ...]) -> Gap | None:
 def _message(gap: Gap) -> str:
     value, where = gap.value_mm, _where(gap)
     if gap.check == GAP_CHECK:
-        passing = f"strands {gap.first} and {gap.second} pass at {value:.1f} mm{where}"
+        passing = f"spans {gap.first} and {gap.second} pass at {value:.1f} mm{where}"
         return f"{passing}: they may touch when they flap; spread the pulleys"
     if gap.check == RIM_CHECK:
         apart = f"{value:.1f} mm apart" if value > 0.0 else "in each other's way"
@@ -115,18 +115,18 @@ def _where(gap: Gap) -> str:
     return "" if gap.position is None else f" (adjuster at {100.0 * gap.position:.0f} % of its travel)"
 
 
-def strand_name(route: Route, index: int) -> str:
-    """Name of a strand, by the pulleys at its ends."""
-    start, end = route.strands[index]
+def span_name(route: Route, index: int) -> str:
+    """Name of a span, by the pulleys at its ends."""
+    start, end = route.spans[index]
     return f"{start.name} to {end.name}"
 
 
-def free_strand_findings(route: Route) -> list[Finding]:
-    """Strands so long that they may flap."""
+def free_span_findings(route: Route) -> list[Finding]:
+    """Spans so long that they may flap."""
     found: list[Finding] = []
     for i, span in enumerate(route.loop.span):
-        name, ends = strand_name(route, i), tuple(pulley.name for pulley in route.strands[i])
-        message = f"{span:.0f} mm of free strand may flap: an idler or guide half way calms it"
+        name, ends = span_name(route, i), tuple(pulley.name for pulley in route.spans[i])
+        message = f"{span:.0f} mm of free span may flap: an idler or guide half way calms it"
         found += judge(
             FREE_CHECK, name, float(span), demanded(route.layout, "max_free_strand_mm", ends), message, (name,)
         )
@@ -169,6 +169,6 @@ def _short(route: Route, span_mm: Floats) -> list[Finding]:
 
 
 def _short_at(route: Route, index: int, span_mm: float, when: str) -> list[Finding]:
-    name, ends = strand_name(route, index), tuple(pulley.name for pulley in route.strands[index])
+    name, ends = span_name(route, index), tuple(pulley.name for pulley in route.spans[index])
     message = f"only {span_mm:.1f} mm of free span{when}, less than the belt is high: move the two apart"
     return judge(SHORT_SPAN_CHECK, name, span_mm, least_span(route.layout, ends), message, (name,))

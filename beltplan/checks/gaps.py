@@ -25,13 +25,13 @@ from beltplan.geometry.distances import (
     point_to_point,
     point_to_polygon,
 )
-from beltplan.geometry.pieces import Arc, Pieces, Strand
+from beltplan.geometry.pieces import Arc, FreeSpan, Pieces
 from beltplan.geometry.vectors import Bools, Floats, cross, dot
 
 CLEARANCE_CHECK = "clearance"
-CLEARANCE_MEANING = "a strand through, or too close to, a pulley it does not belong to or an obstacle"
+CLEARANCE_MEANING = "a span through, or too close to, a pulley it does not belong to or an obstacle"
 GAP_CHECK = "strand_gap"
-GAP_MEANING = "two strands too near each other"
+GAP_MEANING = "two spans too near each other"
 RIM_CHECK = "rim_gap"
 RIM_MEANING = "two rims, or a rim and an obstacle, too near each other"
 MEASURED = 3.0
@@ -60,7 +60,7 @@ class Bodies:
     """Everything that gaps are measured between, and the limits by what they are between.
 
     rim: (n) mm. reach: (n) how far the belt stands over the line on each pulley. left_mm, right_mm: its reach beside a
-    strand. spares: pulleys off the belt. known: limits looked up so far.
+    span. spares: pulleys off the belt. known: limits looked up so far.
     """
 
     layout: Layout
@@ -80,17 +80,17 @@ class Bodies:
             self.known[sought] = demanded(self.layout, key, names)
         return self.known[sought]
 
-    def ends(self, strand: int) -> tuple[str, str]:
-        """Names of the pulleys at the ends of a strand."""
-        return self.pulleys[strand].name, self.pulleys[(strand + 1) % len(self.pulleys)].name
+    def ends(self, span: int) -> tuple[str, str]:
+        """Names of the pulleys at the ends of a span."""
+        return self.pulleys[span].name, self.pulleys[(span + 1) % len(self.pulleys)].name
 
-    def strand_name(self, index: int) -> str:
-        """Name of a strand, by the pulleys at its ends."""
+    def span_name(self, index: int) -> str:
+        """Name of a span, by the pulleys at its ends."""
         return " to ".join(self.ends(index))
 
-    def band(self, strand: Strand) -> Band:
-        """The belt along a strand."""
-        return Band(strand, self.left_mm, self.right_mm)
+    def band(self, span: FreeSpan) -> Band:
+        """The belt along a span."""
+        return Band(span, self.left_mm, self.right_mm)
 
 
 def bodies_of(layout: Layout, circuit: Circuit) -> Bodies:
@@ -117,7 +117,7 @@ def _body(obstacle: Obstacle) -> Body:
 class Measured:
     """The distance between two parts, over the leading axes on which it depends, mm; negative where they overlap.
 
-    check: the question it answers. first, second: names of strands, pulleys or obstacles; the belt on a pulley is
+    check: the question it answers. first, second: names of spans, pulleys or obstacles; the belt on a pulley is
     'belt on NAME'. second_is: what the second one is, in words before its name.
     """
 
@@ -142,9 +142,9 @@ def measured(
     of these moves, else only between the others. everything: however large they are; those of no meaning are infinite.
     """
     laid = _Laid(bodies, path, moving, fixed, everything)
-    yield from _strands_to_pulleys(laid)
+    yield from _spans_to_pulleys(laid)
     yield from _belt_to_obstacles(laid)
-    yield from _strands_to_strands(laid)
+    yield from _spans_to_spans(laid)
     yield from _rims(laid)
 
 
@@ -165,7 +165,7 @@ class _Laid:
 
     @cached_property
     def bands(self) -> list[Band]:
-        return [self.bodies.band(self.path.strand(i)) for i in range(self.n)]
+        return [self.bodies.band(self.path.free_span(i)) for i in range(self.n)]
 
     @cached_property
     def arcs(self) -> list[Arc]:
@@ -177,8 +177,8 @@ class _Laid:
         on_belt = [Body(pulley.name, centre, float(rim), index=i) for i, (pulley, centre, rim) in enumerate(routed)]
         return [*on_belt, *self.bodies.spares]
 
-    def strand(self, index: int) -> bool:
-        """Whether a strand is not the same in all layouts."""
+    def span(self, index: int) -> bool:
+        """Whether a span is not the same in all layouts."""
         return self.moving is None or index in beside(self.moving, self.n)
 
     def arc(self, index: int | None) -> bool:
@@ -201,25 +201,25 @@ class _Laid:
         return self.known[key]
 
 
-def _strands_to_pulleys(laid: _Laid) -> Iterator[Measured]:
+def _spans_to_pulleys(laid: _Laid) -> Iterator[Measured]:
     bodies = laid.bodies
     for i, band in enumerate(laid.bands):
         for other in laid.discs:
             j = other.index
             if j in (i, (i + 1) % laid.n):
                 continue
-            if laid.wanted(laid.strand(i), laid.disc(other), laid.arc(j)):
+            if laid.wanted(laid.span(i), laid.disc(other), laid.arc(j)):
                 bound = bodies.limit("min_clearance_mm", other.name, *bodies.ends(i))
-                gap = _strand_to_pulley(laid, band, other, laid.far(bound))
-                yield Measured(CLEARANCE_CHECK, bound, gap, bodies.strand_name(i), other.name, "pulley")
+                gap = _span_to_pulley(laid, band, other, laid.far(bound))
+                yield Measured(CLEARANCE_CHECK, bound, gap, bodies.span_name(i), other.name, "pulley")
 
 
-def _strand_to_pulley(laid: _Laid, band: Band, other: Body, far: float) -> Floats:
+def _span_to_pulley(laid: _Laid, band: Band, other: Body, far: float) -> Floats:
     from_centre = band_to_point(band, other.centre)
     gap = from_centre - other.radius
     if other.index is None:
         return gap
-    # A strand that cuts into the metal keeps that depth; elsewhere the belt on it may be nearer.
+    # A span that cuts into the metal keeps that depth; elsewhere the belt on it may be nearer.
     arc = laid.arcs[other.index]
     near = (from_centre - arc.radius < far) & (gap > 0.0)
     return np.minimum(gap, _where(near, np.inf, arc_to_band, arc, band))
@@ -230,10 +230,10 @@ def _belt_to_obstacles(laid: _Laid) -> Iterator[Measured]:
     for obstacle in bodies.obstacles:
         for i, (band, arc) in enumerate(zip(laid.bands, laid.arcs, strict=True)):
             ends = bodies.ends(i)
-            if laid.wanted(laid.strand(i)):
+            if laid.wanted(laid.span(i)):
                 bound = bodies.limit("min_clearance_mm", obstacle.name, *ends)
                 gap = _band_to_obstacle(band, obstacle, laid.far(bound))
-                yield Measured(CLEARANCE_CHECK, bound, gap, bodies.strand_name(i), obstacle.name, "obstacle")
+                yield Measured(CLEARANCE_CHECK, bound, gap, bodies.span_name(i), obstacle.name, "obstacle")
             if laid.wanted(laid.arc(i)):
                 bound = bodies.limit("min_clearance_mm", obstacle.name, ends[0])
                 gap = _arc_to_obstacle(arc, obstacle, laid.centre_gap(i, obstacle), laid.far(bound))
@@ -244,7 +244,7 @@ def _band_to_obstacle(band: Band, obstacle: Body, far: float) -> Floats:
     corners = obstacle.corners
     if corners is None:
         return band_to_point(band, obstacle.centre) - obstacle.radius
-    near = _box_gap(band.strand, corners) - max(band.left_mm, band.right_mm) < far
+    near = _box_gap(band.span, corners) - max(band.left_mm, band.right_mm) < far
     return _where(near, far, lambda part: band_to_polygon(part, corners), band)
 
 
@@ -255,10 +255,10 @@ def _arc_to_obstacle(arc: Arc, obstacle: Body, from_centre: Floats, far: float) 
     return _where(near, far, lambda at: arc_to_polygon(at, corners), arc)
 
 
-def _strands_to_strands(laid: _Laid) -> Iterator[Measured]:
+def _spans_to_spans(laid: _Laid) -> Iterator[Measured]:
     bodies, bands = laid.bodies, laid.bands
     for i, j in _facing(laid.n):
-        if laid.wanted(laid.strand(i), laid.strand(j)):
+        if laid.wanted(laid.span(i), laid.span(j)):
             bound = bodies.limit("min_strand_gap_mm", *bodies.ends(i), *bodies.ends(j))
             far = laid.far(bound)
             near = _may_be_near(bands[i], bands[j], far)
@@ -266,11 +266,11 @@ def _strands_to_strands(laid: _Laid) -> Iterator[Measured]:
                 # Neighbours meet at their pulley; they only come together again past half a turn on it.
                 near = near & (laid.path.wrap[j] > np.pi)
             gap = _where(near, far, band_to_band, bands[i], bands[j])
-            yield Measured(GAP_CHECK, bound, gap, bodies.strand_name(i), bodies.strand_name(j), "strand")
+            yield Measured(GAP_CHECK, bound, gap, bodies.span_name(i), bodies.span_name(j), "span")
 
 
 def _facing(n: int) -> Pairs:
-    """Couples of strands that may come near each other; neighbours after the others, in the belt's order."""
+    """Couples of spans that may come near each other; neighbours after the others, in the belt's order."""
     return spans_apart(n) + (tuple(((i - 1) % n, i) for i in range(n)) if n > 2 else ())
 
 
@@ -287,28 +287,28 @@ def _rims(laid: _Laid) -> Iterator[Measured]:
                 yield Measured(RIM_CHECK, bound, gap - disc.radius, disc.name, obstacle.name, "obstacle")
 
 
-def _box_gap(strand: Strand, corners: Floats) -> Floats:
-    """How far the upright boxes round a strand and a polygon are apart along x or y: never more than they are."""
-    start, end = strand.start, strand.end
+def _box_gap(span: FreeSpan, corners: Floats) -> Floats:
+    """How far the upright boxes round a span and a polygon are apart along x or y: never more than they are."""
+    start, end = span.start, span.end
     low, high = np.minimum(start, end), np.maximum(start, end)
     apart = np.maximum(low - corners.max(axis=0), corners.min(axis=0) - high)
     return np.asarray(np.maximum(apart[..., 0], apart[..., 1]))
 
 
 def _may_be_near(first: Band, second: Band, far: float) -> Bools:
-    """Whether one of two strands does not lie wholly beside the other, farther off than `far`."""
+    """Whether one of two spans does not lie wholly beside the other, farther off than `far`."""
     reach = far + first.left_mm + first.right_mm
-    return _not_beside(first.strand, second.strand, reach) & _not_beside(second.strand, first.strand, reach)
+    return _not_beside(first.span, second.span, reach) & _not_beside(second.span, first.span, reach)
 
 
-def _not_beside(strand: Strand, other: Strand, reach: float) -> Bools:
-    start = other.start - strand.start
-    aside, along = cross(strand.direction, start), dot(strand.direction, start)
-    aside_end = aside + other.length * cross(strand.direction, other.direction)
-    along_end = along + other.length * dot(strand.direction, other.direction)
+def _not_beside(span: FreeSpan, other: FreeSpan, reach: float) -> Bools:
+    start = other.start - span.start
+    aside, along = cross(span.direction, start), dot(span.direction, start)
+    aside_end = aside + other.length * cross(span.direction, other.direction)
+    along_end = along + other.length * dot(span.direction, other.direction)
     beside = np.minimum(aside, aside_end) > reach
     beside |= np.maximum(aside, aside_end) < -reach
-    beside |= np.minimum(along, along_end) > strand.length + reach
+    beside |= np.minimum(along, along_end) > span.length + reach
     beside |= np.maximum(along, along_end) < -reach
     return np.asarray(~beside)
 

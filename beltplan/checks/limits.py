@@ -156,7 +156,7 @@ _ROWS = {(row.key, row.who): row.bound for row in LIMITS}
 
 THRESHOLDS: Mapping[str, str] = {
     "big_alternator_A": "over which an alternator needs min_wrap_big_alternator_deg",
-    "idle_band_percent": "either way of a strand's own frequency counts as meeting it",
+    "idle_band_percent": "either way of a span's own frequency counts as meeting it",
 }
 """Rows that say where another rule begins, and judge nothing themselves."""
 
@@ -185,7 +185,7 @@ def bound_for(
 ) -> Bound | None:
     """The bound of a limit, None where nothing is demanded.
 
-    names: pulleys, strands' ends or obstacles that the measured thing concerns, the most telling first.
+    names: pulleys, spans' ends or obstacles that the measured thing concerns, the most telling first.
     An override by name wins over one by the role of a named pulley, that over one for all, that over the table.
     default: the bound to use where the table has no row, such as one of the belt profile.
     """
@@ -231,9 +231,9 @@ NOT_MEASURED = -1.0
 class Finding:
     """One thing that the user should know.
 
-    check: which question. subject: the pulley, strand or part it is about. value and limit in `unit`, None where the
+    check: which question. subject: the pulley, span or part it is about. value and limit in `unit`, None where the
     finding has no number. message: plain advice. source: where the limit comes from. margin: distance from the limit
-    as a share of it, negative beyond it. parts: pulley, strand and obstacle names to mark in a picture.
+    as a share of it, negative beyond it. parts: pulley, span and obstacle names to mark in a picture.
     """
 
     check: str

@@ -68,7 +68,7 @@ def _count(findings: Sequence[Finding], severity: Severity) -> int:
 
 @dataclass(frozen=True)
 class Margin:
-    """Distance to a limit on the good side as a share of it; negative beyond it, -infinite where a strand is slack.
+    """Distance to a limit on the good side as a share of it; negative beyond it, -infinite where a span is slack.
 
     of: 'wrap', 'slip when wet', 'slip when wet, revving', 'clearance' or 'reserve'. where: the pulley, the two parts,
     or the belt.
@@ -150,7 +150,7 @@ class Adjusted:
 
 @dataclass(frozen=True, eq=False)
 class SetTension:
-    """The tension to be set, engine stopped, N: in every strand, and for each rib of a ribbed belt.
+    """The tension to be set, engine stopped, N: in every span, and for each rib of a ribbed belt.
 
     band_N: what the friction of a sprung adjuster leaves it between. setting: of the adjuster then, deg or mm. end:
     what a sprung one runs against where its spring cannot be balanced, and at which setting. source: of a tension that
@@ -264,8 +264,8 @@ class Plan:
     def spans(self) -> tuple[Span, ...]:
         """Every free span, in the direction of travel, from the driver."""
         route = self.route
-        tones = (None,) * len(route.strands) if self.operation is None else tones_Hz(self.operation)
-        rows = zip(route.strands, route.loop.span.tolist(), tones, strict=True)
+        tones = (None,) * len(route.spans) if self.operation is None else tones_Hz(self.operation)
+        rows = zip(route.spans, route.loop.span.tolist(), tones, strict=True)
         return tuple(Span(start.name, end.name, length, hertz) for (start, end), length, hertz in rows)
 
     @cached_property
@@ -322,7 +322,7 @@ class Plan:
 
     @property
     def goes_slack(self) -> bool:
-        """Whether a strand hangs slack at any speed."""
+        """Whether a span hangs slack at any speed."""
         return self.operation is not None and bool(is_slack(self.operation.running.tractive_N).any())
 
     @cached_property
@@ -337,12 +337,12 @@ class Plan:
     @cached_property
     def dry(self) -> WorstPoint | None:
         """The highest slip use of any pulley in the dry; None without loads."""
-        return _most_used(self.operation, "dry")
+        return _highest_utilisation(self.operation, "dry")
 
     @cached_property
     def wet(self) -> WorstPoint | None:
         """The same in the wet."""
-        return _most_used(self.operation, "wet")
+        return _highest_utilisation(self.operation, "wet")
 
     @cached_property
     def revving(self) -> tuple[WorstPoint, ...]:
@@ -356,13 +356,13 @@ class Plan:
     def revving_wet(self) -> WorstPoint | None:
         """The highest of them in the wet."""
         wet = (point for point in self.revving if point.condition == "wet")
-        return max(wet, key=lambda point: point.use, default=None)
+        return max(wet, key=lambda point: point.utilisation, default=None)
 
     @property
     def wettest(self) -> WorstPoint | None:
         """The highest slip use in the wet, in steady running or while the engine changes speed."""
         both = (point for point in (self.wet, self.revving_wet) if point is not None)
-        return max(both, key=lambda point: point.use, default=None)
+        return max(both, key=lambda point: point.utilisation, default=None)
 
     @cached_property
     def cures(self) -> tuple[Cure, ...]:
@@ -417,21 +417,21 @@ def _of_a_rib(belt: Belt, tension_N: float) -> float | None:
 
 
 def _slip(operation: Operation, index: int) -> Slip:
-    points = tuple(worst_point(operation, operation.use, index, condition) for condition in CONDITIONS)
+    points = tuple(worst_point(operation, operation.utilisation, index, condition) for condition in CONDITIONS)
     wet = points[CONDITIONS.index("wet")]
     torque = abs(float(operation.running.torque_Nm[wet.duty, wet.speed, index]))
     return Slip(operation.route.pulleys[index].name, index, points, torque, _revving(operation, index, "wet"))
 
 
 def _revving(operation: Operation, index: int, condition: Condition) -> WorstPoint | None:
-    return max(revving_points(operation, index, condition), key=lambda point: point.use, default=None)
+    return max(revving_points(operation, index, condition), key=lambda point: point.utilisation, default=None)
 
 
-def _most_used(operation: Operation | None, condition: Condition) -> WorstPoint | None:
+def _highest_utilisation(operation: Operation | None, condition: Condition) -> WorstPoint | None:
     if operation is None or not operation.carries_load:
         return None
-    points = (worst_point(operation, operation.use, i, condition) for i in range(len(operation.route.pulleys)))
-    return max(points, key=lambda point: point.use)
+    points = (worst_point(operation, operation.utilisation, i, condition) for i in range(len(operation.route.pulleys)))
+    return max(points, key=lambda point: point.utilisation)
 
 
 def hub_loads(operation: Operation) -> tuple[HubLoad, ...]:
@@ -462,8 +462,10 @@ def _points(operation: Operation) -> tuple[tuple[int, int, Condition], ...]:
     speeds = [int(np.argmin(np.abs(operation.driver_rpm - rpm))) for rpm in named]
     told = [(d, s, condition) for s in speeds for d in range(len(operation.duties)) for condition in CONDITIONS]
     if operation.carries_load:
-        every = (worst_point(operation, operation.use, i, condition) for i in pulleys for condition in CONDITIONS)
-        told += [(point.duty, point.speed, point.condition) for point in every if point.use > 0.0]
+        every = (
+            worst_point(operation, operation.utilisation, i, condition) for i in pulleys for condition in CONDITIONS
+        )
+        told += [(point.duty, point.speed, point.condition) for point in every if point.utilisation > 0.0]
     return tuple(dict.fromkeys(told))
 
 
@@ -508,7 +510,7 @@ def _slips(operation: Operation) -> list[Margin]:
         for i, pulley in enumerate(operation.route.pulleys)
         for point in (worst_of_all(operation, i, "wet"),)
         for margin in _margin(
-            point.use,
+            point.utilisation,
             demanded(operation.route.layout, "max_slip_use", (pulley.name, pulley.role)),
             "slip when wet" if point.when == "steady" else "slip when wet, revving",
             pulley.name,

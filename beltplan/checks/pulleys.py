@@ -223,41 +223,39 @@ def belt_speed_findings(route: Route) -> list[Finding]:
     return judge(BELT_CHECK, "belt", speed, bound, message)
 
 
-# Do the pulleys stand in one plane, for every strand?
+# Do the pulleys stand in one plane, for every span?
 
 ALIGNMENT_CHECK = "misalignment"
-ALIGNMENT_MEANING = "a strand that runs askew between two pulleys out of line fore and aft"
+ALIGNMENT_MEANING = "a span that runs askew between two pulleys out of line fore and aft"
 
 
 def alignment_findings(route: Route) -> list[Finding]:
-    """Strands whose ends stand too far out of one plane for their length.
+    """Spans whose ends stand too far out of one plane for their length.
 
-    Source: angle = atan(|difference of plane| / strand length), the grooved limit if either end is grooved.
+    Source: angle = atan(|difference of plane| / span length), the grooved limit if either end is grooved.
     """
     unmeasured = tuple(pulley.name for pulley in route.pulleys if pulley.plane_mm is None)
     if len(unmeasured) == len(route.pulleys):
         return [plain(ALIGNMENT_CHECK, "note", "belt", "alignment not judged: no `plane` is given for any pulley", OWN)]
     message = f"no `plane` is given for {', '.join(unmeasured)}: taken as 0, not as measured"
     note = [plain(ALIGNMENT_CHECK, "note", "belt", message, OWN, unmeasured)] if unmeasured else []
-    strands = zip(route.strands, route.loop.span, strict=True)
-    return note + [
-        finding for (start, end), span in strands for finding in _alignment_of(route, start, end, float(span))
-    ]
+    spans = zip(route.spans, route.loop.span, strict=True)
+    return note + [finding for (start, end), span in spans for finding in _alignment_of(route, start, end, float(span))]
 
 
 def offset_mm(start: Pulley, end: Pulley) -> float:
-    """How far the ends of a strand stand out of one plane."""
+    """How far the ends of a span stand out of one plane."""
     return abs((end.plane_mm or 0.0) - (start.plane_mm or 0.0))
 
 
 def misalignment_deg(start: Pulley, end: Pulley, span_mm: Floats) -> Floats:
-    """How far a strand runs askew, for spans of any length, (...); no leading axes where it is in line for all."""
+    """How far a span runs askew, for spans of any length, (...); no leading axes where it is in line for all."""
     offset = offset_mm(start, end)
     return np.asarray(np.degrees(np.arctan2(offset, span_mm))) if offset else np.zeros(())
 
 
 def most_misalignment(layout: Layout, start: Pulley, end: Pulley) -> Bound:
-    """How far askew a strand may run, by its ends."""
+    """How far askew a span may run, by its ends."""
     smooth = start.on_back and end.on_back
     return demanded(layout, "max_misalignment_smooth_deg" if smooth else "max_misalignment_deg", (start.name, end.name))
 
@@ -265,7 +263,7 @@ def most_misalignment(layout: Layout, start: Pulley, end: Pulley) -> Bound:
 def _alignment_of(route: Route, start: Pulley, end: Pulley, span: float) -> list[Finding]:
     offset, angle = offset_mm(start, end), float(misalignment_deg(start, end, np.asarray(span)))
     message = (
-        f"{offset:.1f} mm out of line over {span:.0f} mm of strand is {angle:.2f} deg: "
+        f"{offset:.1f} mm out of line over {span:.0f} mm of span is {angle:.2f} deg: "
         "shim or machine one of the two into line"
     )
     bound = most_misalignment(route.layout, start, end)

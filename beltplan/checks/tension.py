@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from beltplan.checks.clearance import strand_name
+from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import OWN, SEVERITIES, Bound, Finding, bound_for, demanded, judge, plain
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.layout import Layout
@@ -79,29 +79,33 @@ def _rank(point: WorstPoint, finding: Finding) -> tuple[int, bool, bool, float]:
 
 
 def _order(point: WorstPoint) -> tuple[bool, float]:
-    return point.condition == "design", -point.use
+    return point.condition == "design", -point.utilisation
 
 
 def _slips(operation: Operation) -> list[tuple[WorstPoint, Finding]]:
     """What is found of every pulley as the engine runs steadily, speeds up and slows down."""
-    ways: list[tuple[str, When, Floats]] = [(SLIP_CHECK, "steady", operation.use)] if operation.carries_load else []
+    ways: list[tuple[str, When, Floats]] = (
+        [(SLIP_CHECK, "steady", operation.utilisation)] if operation.carries_load else []
+    )
     if operation.revving is not None:
         ways += [(REV_CHECK, when, operation.revving[1][:, i]) for i, when in enumerate(REVVING)]
     return [
         slip
-        for check, when, use in ways
+        for check, when, utilisation in ways
         for i in range(len(operation.route.pulleys))
-        for slip in _slip_of(operation, check, [worst_point(operation, use, i, each, when) for each in CONDITIONS])
+        for slip in _slip_of(
+            operation, check, [worst_point(operation, utilisation, i, each, when) for each in CONDITIONS]
+        )
     ]
 
 
 def _slip_of(operation: Operation, check: str, points: list[WorstPoint]) -> list[tuple[WorstPoint, Finding]]:
     for point in _by_severity(operation, points):
         message, name = _message(operation, point), point.pulley
-        if not np.isfinite(point.use):
+        if not np.isfinite(point.utilisation):
             source = source_of(operation.route.layout.belt, point.condition)
             return [(point, plain(check, "problem", name, message, source, (name,)))]
-        found = judge(check, name, point.use, _bound(operation, point), message, (name,))
+        found = judge(check, name, point.utilisation, _bound(operation, point), message, (name,))
         if found:
             return [(point, found[0])]
     return []
@@ -109,7 +113,7 @@ def _slip_of(operation: Operation, check: str, points: list[WorstPoint]) -> list
 
 def _by_severity(operation: Operation, points: list[WorstPoint]) -> list[WorstPoint]:
     # Slipping dry says more than slipping wet, and any real slip more than being near it.
-    slips = [p for p in points if p.condition != "design" and not p.use < _bound(operation, p).limit]
+    slips = [p for p in points if p.condition != "design" and not p.utilisation < _bound(operation, p).limit]
     return slips or sorted(points, key=_order)
 
 
@@ -128,29 +132,29 @@ def _message(operation: Operation, point: WorstPoint) -> str:
     if extra is None:
         fixed = operation.route.travel is None
         tighter = "a shorter belt" if fixed else "more tension, or the adjuster elsewhere"
-        return f"slips at any friction: a strand beside it hangs slack {at}; {tighter}"
+        return f"slips at any friction: a span beside it hangs slack {at}; {tighter}"
     more = f"{np.degrees(extra):.0f} deg more wrap, or more tension, would do"
     if round(np.degrees(extra)) == 0:
         more = f"just over {wanted:.2g}: a little more wrap, or tension, would do"
-    deed = "slips" if point.use >= 1.0 else "comes near slipping"
-    used = f"it uses {point.use:.2f} of its grip{_steady_words(operation, point)}"
+    deed = "slips" if point.utilisation >= 1.0 else "comes near slipping"
+    used = f"it uses {point.utilisation:.2f} of its grip{_steady_words(operation, point)}"
     return f"{deed} {_condition_words(point.condition)} {at}: {used}; {more}"
 
 
 def _steady_words(operation: Operation, point: WorstPoint) -> str:
     if point.when == "steady":
         return ""
-    return f" ({worst_point(operation, operation.use, point.index, point.condition).use:.2f} steadily)"
+    return f" ({worst_point(operation, operation.utilisation, point.index, point.condition).utilisation:.2f} steadily)"
 
 
 def _condition_words(condition: Condition) -> str:
     return "by the cautious design friction" if condition == "design" else condition
 
 
-# Are the strands and the hubs loaded within what they stand, and does the spring hold?
+# Are the spans and the hubs loaded within what they stand, and does the spring hold?
 
-STRAND_TENSION_CHECK = "strand_tension"
-STRAND_TENSION_MEANING = "a strand pulled harder than the belt stands, or hanging slack"
+SPAN_TENSION_CHECK = "strand_tension"
+SPAN_TENSION_MEANING = "a span pulled harder than the belt stands, or hanging slack"
 HUB_CHECK = "hub_load"
 HUB_MEANING = "a pull on a pulley's hub over its max_hub_load_N"
 SPRING_CHECK = "spring"
@@ -158,8 +162,8 @@ SPRING_MEANING = "a sprung adjuster that runs against a stop"
 BALANCE = "computed balance of spring, belt stretch and loads"
 
 
-def strand_tension_findings(operation: Operation) -> list[Finding]:
-    """Strands over the belt's limit, and strands that go slack: the worst of each kind, naming the others."""
+def span_tension_findings(operation: Operation) -> list[Finding]:
+    """Spans over the belt's limit, and spans that go slack: the worst of each kind, naming the others."""
     return _tightest(operation) + _slackest(operation)
 
 
@@ -175,18 +179,18 @@ def _tightest(operation: Operation) -> list[Finding]:
         f"pulled with up to {worst:.0f} N, {bound.limit:.0f} is the most{_others(operation, over)}: less tension, more "
         "ribs, or less load"
     )
-    names = tuple(strand_name(operation.route, i) for i in over)
-    return judge(STRAND_TENSION_CHECK, names[0], worst, bound, message, names)
+    names = tuple(span_name(operation.route, i) for i in over)
+    return judge(SPAN_TENSION_CHECK, names[0], worst, bound, message, names)
 
 
 def _most_tension(operation: Operation, index: int) -> Bound:
-    ends = tuple(pulley.name for pulley in operation.route.strands[index])
+    ends = tuple(pulley.name for pulley in operation.route.spans[index])
     return most_tension(operation.route.layout, operation.mechanics, ends)
 
 
 def most_tension(layout: Layout, mechanics: Mechanics, ends: tuple[str, ...]) -> Bound:
-    """The most tension of the strand between two pulleys, by their names."""
-    default = Bound("upper", mechanics.strand_limit_N, "N", source_of(layout.belt, "strand_limit_N"))
+    """The most tension of the span between two pulleys, by their names."""
+    default = Bound("upper", mechanics.span_limit_N, "N", source_of(layout.belt, "span_limit_N"))
     return bound_for(layout, "max_strand_N", ends, default=default) or default
 
 
@@ -207,9 +211,9 @@ def _slackest(operation: Operation) -> list[Finding]:
         f"hangs slack at {operation.driver_rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}'"
         f"{_others(operation, slack)}: no tension is left to grip with; {_tighter(operation)}"
     )
-    names = tuple(strand_name(operation.route, i) for i in slack)
+    names = tuple(span_name(operation.route, i) for i in slack)
     return [
-        Finding(STRAND_TENSION_CHECK, "problem", names[0], message, BALANCE, float(first.min()), 0.0, "N", -1.0, names)
+        Finding(SPAN_TENSION_CHECK, "problem", names[0], message, BALANCE, float(first.min()), 0.0, "N", -1.0, names)
     ]
 
 
@@ -219,8 +223,8 @@ def _tighter(operation: Operation) -> str:
     return "more tension, or the adjuster on the slack side"
 
 
-def _others(operation: Operation, strands: list[int]) -> str:
-    names = [strand_name(operation.route, i) for i in strands[1:]]
+def _others(operation: Operation, spans: list[int]) -> str:
+    names = [span_name(operation.route, i) for i in spans[1:]]
     return f" (also {', '.join(names)})" if names else ""
 
 
@@ -261,18 +265,18 @@ def _on_arm(operation: Operation) -> bool:
     return adjuster is not None and adjuster.kind == "arm"
 
 
-# Does the engine shake a strand at its own frequency while it idles?
+# Does the engine shake a span at its own frequency while it idles?
 
 RESONANCE_CHECK = "resonance"
-RESONANCE_MEANING = "a strand whose own frequency meets the firing order or a pulley's turning in the idle band"
-MOVING_STRING = "strand as a moving string (Sack 1954); width of the band " + PRACTICE
+RESONANCE_MEANING = "a span whose own frequency meets the firing order or a pulley's turning in the idle band"
+MOVING_STRING = "span as a moving string (Sack 1954); width of the band " + PRACTICE
 
 
 def resonance_findings(operation: Operation) -> list[Finding]:
-    """Strands that the firing order or a turning pulley may shake at idle, one finding a strand: the nearest order."""
+    """Spans that the firing order or a turning pulley may shake at idle, one finding a span: the nearest order."""
     shaking, found = exciting_Hz(operation), []
     for i, by_duty in enumerate(idle_frequencies_Hz(operation).T):
-        ends = tuple(pulley.name for pulley in operation.route.strands[i])
+        ends = tuple(pulley.name for pulley in operation.route.spans[i])
         band = demanded(operation.route.layout, "idle_band_percent", ends).limit / 100.0
         near = (
             (abs(hertz / own - 1.0), own, name, hertz)
@@ -289,19 +293,19 @@ def resonance_findings(operation: Operation) -> list[Finding]:
 def _near(
     operation: Operation, index: int, own: float, name: str, exciting: float, band: float, apart: float
 ) -> Finding:
-    strand = strand_name(operation.route, index)
+    span = span_name(operation.route, index)
     message = (
         f"its own {own:.0f} Hz at idle is within {100 * band:.0f} % of {name} ({exciting:.0f} Hz): it may flap there; "
         "another tension, or an idler that shortens it"
     )
     margin = apart / band - 1.0
     return Finding(
-        RESONANCE_CHECK, "caution", strand, message, MOVING_STRING, 100.0 * apart, 100.0 * band, "%", margin, (strand,)
+        RESONANCE_CHECK, "caution", span, message, MOVING_STRING, 100.0 * apart, 100.0 * band, "%", margin, (span,)
     )
 
 
 def idle_frequencies_Hz(operation: Operation) -> Floats:
-    """First natural frequency of every strand at idle in every duty; (d, n) Hz."""
+    """First natural frequency of every span at idle in every duty; (d, n) Hz."""
     running = operation.running
     speed = np.sqrt(running.centrifugal_N[:, :1] / operation.mechanics.mass_kg_per_m)
     span = running.loop.span[:, 0]

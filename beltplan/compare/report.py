@@ -9,7 +9,7 @@ from typing import Any
 from beltplan.checks.comparison import RULE, Column, Comparison
 from beltplan.checks.limits import SEVERITIES
 from beltplan.checks.plan import HubLoad, OnBelt, Plan
-from beltplan.report.check_json import finding_of, margin_of, most_used_of
+from beltplan.report.check_json import finding_of, highest_utilisation_of, margin_of
 from beltplan.report.check_text import findings_lines
 from beltplan.report.rows import (
     MARKS,
@@ -156,9 +156,9 @@ def _judged(judged: Plan) -> Object:
         "reserve_mm": smallest_reserve_mm(judged),
         "take_up_percent": None if judged.adjuster is None else judged.adjuster.take_up_percent,
         "wrap": _wrap(judged.wrap),
-        "slip_dry": most_used_of(judged, judged.dry),
-        "slip_wet": most_used_of(judged, judged.wet),
-        "slip_revving": most_used_of(judged, judged.revving_wet),
+        "slip_dry": highest_utilisation_of(judged, judged.dry),
+        "slip_wet": highest_utilisation_of(judged, judged.wet),
+        "slip_revving": highest_utilisation_of(judged, judged.revving_wet),
         "alternators": [_speed(speed) for speed in judged.alternators],
         "hub_load": _hub(judged.hub),
         "clearance": _clearance(judged),

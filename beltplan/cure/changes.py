@@ -38,7 +38,7 @@ class Change(Protocol):
 
     @property
     def target(self) -> str:
-        """The pulley, strand or part that it concerns."""
+        """The pulley, span or part that it concerns."""
         ...
 
     @property
@@ -189,7 +189,7 @@ class MoreTension:
 
 
 def more_tension(route: Route, wanted: Sequence[float] = ()) -> tuple[MoreTension, ...]:
-    """Stronger springs up to twice the force, or set tensions up to twice and to what a strand stands.
+    """Stronger springs up to twice the force, or set tensions up to twice and to what a span stands.
 
     wanted: further factors, those that `check` tells.
     """
@@ -205,7 +205,7 @@ def more_tension(route: Route, wanted: Sequence[float] = ()) -> tuple[MoreTensio
     return tuple(
         MoreTension(pulley.name, factor, f"set the belt to {force:.0f} N, {now:.0f} before", tension_N=force)
         for force, factor in forces.items()
-        if now < force <= mechanics.strand_limit_N
+        if now < force <= mechanics.span_limit_N
     )
 
 

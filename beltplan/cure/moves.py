@@ -175,7 +175,7 @@ Order = tuple[int, ...]
 
 @dataclass(frozen=True)
 class OtherOrder:
-    """Another order round the loop. size: strands that were not there before."""
+    """Another order round the loop. size: spans that were not there before."""
 
     route: tuple[str, ...]
     size: float
@@ -210,7 +210,7 @@ def other_orders(base: Circuit, needs: Needs) -> tuple[tuple[OtherOrder, ...], i
     loop = close_loop(np.array(base.centre)[index], base.radius[index], base.sense[index])
     sound = np.flatnonzero(is_sound(loop, float(needs.layout.loop_sense)))
     ranked = sorted(((_shortfall(base, every[i], needs), every[i]) for i in sound), key=lambda pair: pair[0])
-    found = (OtherOrder(tuple(base.pulleys[i].name for i in order), _new_strands(order)) for _, order in ranked)
+    found = (OtherOrder(tuple(base.pulleys[i].name for i in order), _new_spans(order)) for _, order in ranked)
     return tuple(found), len(every)
 
 
@@ -244,21 +244,21 @@ def _swaps(count: int) -> Iterator[Order]:
         yield from (tuple([*rest[:j], i, *rest[j:]]) for j in range(1, count) if j != i)
 
 
-def _new_strands(order: Order) -> float:
+def _new_spans(order: Order) -> float:
     before = {frozenset((i, (i + 1) % len(order))) for i in range(len(order))}
     return float(len({frozenset((order[i - 1], order[i])) for i in range(len(order))} - before))
 
 
-# Cures by one idler more, on either side of the belt, in any strand.
+# Cures by one idler more, on either side of the belt, in any span.
 
 SIZES_MM = (65.0, 75.0, 90.0)
 SIZES_SOURCE = f"sizes of idlers where the file lists none: {PRACTICE}"
 NAME = "added_idler"
 
 ALONG = np.linspace(0.1, 0.9, 17)
-"""Places along the strand, as shares of it."""
+"""Places along the span, as shares of it."""
 DEPTH_MM = np.array([4.0, 8.0, 12.0, 16.0, 20.0, 25.0, 30.0, 35.0, 42.0, 50.0, 60.0, 72.0, 86.0, 105.0, 130.0, 160.0])
-"""How far the idler's face pushes the strand aside."""
+"""How far the idler's face pushes the span aside."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -267,15 +267,15 @@ class AddedIdler:
 
     idler: Pulley
     follows: str
-    strand: str
+    span: str
     size: float
 
     family: ClassVar[Family] = "idler"
 
     @property
     def target(self) -> str:
-        """The strand that it leads aside, and the side of the belt that it touches."""
-        return f"{self.strand}, {self.idler.belt_side}"
+        """The span that it leads aside, and the side of the belt that it touches."""
+        return f"{self.span}, {self.idler.belt_side}"
 
     @property
     def words(self) -> str:
@@ -283,7 +283,7 @@ class AddedIdler:
         side = "smooth, on the belt's back" if self.idler.on_back else "grooved, on its ribbed side"
         x, y = self.idler.at_mm or (0.0, 0.0)
         size = f"{self.idler.diameter_mm:.10g} mm"
-        return f"add an idler of {size} ({side}) at x {x:.10g}, y {y:.10g} mm, in the strand {self.strand}"
+        return f"add an idler of {size} ({side}) at x {x:.10g}, y {y:.10g} mm, in the span {self.span}"
 
     def applied(self, layout: Layout) -> Layout:
         """The layout with it on the belt."""
@@ -293,13 +293,13 @@ class AddedIdler:
 
 
 def idlers(layout: Layout, base: Circuit) -> Iterator[Pool]:
-    """One pool for every strand, side and size."""
+    """One pool for every span, side and size."""
     name = _free_name(layout)
-    for strand in range(len(base.pulleys)):
+    for span in range(len(base.pulleys)):
         for side in _sides(layout):
             for size in layout.idler_sizes_mm or SIZES_MM:
-                idler = Pulley(name, "idler", size, belt_side=side, plane_mm=_plane(base, strand))
-                yield _pool(layout, base, strand, idler)
+                idler = Pulley(name, "idler", size, belt_side=side, plane_mm=_plane(base, span))
+                yield _pool(layout, base, span, idler)
 
 
 def _sides(layout: Layout) -> tuple[Side, ...]:
@@ -311,18 +311,18 @@ def _free_name(layout: Layout) -> str:
     return next(name for i in range(1, 100) if (name := NAME if i == 1 else f"{NAME}_{i}") not in taken)
 
 
-def _plane(base: Circuit, strand: int) -> float | None:
+def _plane(base: Circuit, span: int) -> float | None:
     """Half way between the planes of its neighbours, as far as they are known."""
-    ends = (base.pulleys[strand], base.pulleys[(strand + 1) % len(base.pulleys)])
+    ends = (base.pulleys[span], base.pulleys[(span + 1) % len(base.pulleys)])
     known = [pulley.plane_mm for pulley in ends if pulley.plane_mm is not None]
     return round(sum(known) / len(known), 2) if known else None
 
 
-def _pool(layout: Layout, base: Circuit, strand: int, idler: Pulley) -> Pool:
+def _pool(layout: Layout, base: Circuit, span: int, idler: Pulley) -> Pool:
     radius, rim = idler.line_radius_mm(layout.belt), idler.rim_radius_mm(layout.belt)
     sense = float(layout.sense_of(idler))
-    places = _places(base, strand, radius, sense)
-    after = strand + 1
+    places = _places(base, span, radius, sense)
+    after = span + 1
     path = pieces_of(
         (*base.centre[:after], places, *base.centre[after:]),
         np.insert(base.radius, after, radius),
@@ -330,7 +330,7 @@ def _pool(layout: Layout, base: Circuit, strand: int, idler: Pulley) -> Pool:
     )
     pulleys = (*base.pulleys[:after], idler, *base.pulleys[after:])
     circuit = replace(base, pulleys=pulleys, base=path, rim=np.insert(base.rim, after, rim))
-    start, end = base.pulleys[strand].name, base.pulleys[after % len(base.pulleys)].name
+    start, end = base.pulleys[span].name, base.pulleys[after % len(base.pulleys)].name
     # The file may list the route against the belt's travel.
     route = layout.route
     follows = start if route[(route.index(start) + 1) % len(route)] == end else end
@@ -342,9 +342,9 @@ def _pool(layout: Layout, base: Circuit, strand: int, idler: Pulley) -> Pool:
     return Pool(circuit, None, change)
 
 
-def _places(base: Circuit, strand: int, radius: float, sense: float) -> Floats:
-    """Centres, (k, 2) whole mm, from which the idler pushes the strand aside, away from itself."""
-    own = base.base.strand(strand)
+def _places(base: Circuit, span: int, radius: float, sense: float) -> Floats:
+    """Centres, (k, 2) whole mm, from which the idler pushes the span aside, away from itself."""
+    own = base.base.free_span(span)
     # A pulley that turns counter-clockwise stands on the left of the belt.
     towards = sense * left_normal(own.direction)
     along = own.start + ALONG[:, None] * own.length * own.direction

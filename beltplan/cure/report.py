@@ -14,7 +14,7 @@ from beltplan.cure.changes import MEANINGS, Change, words_of
 from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
 from beltplan.cure.study import RULE, SLIPS, Cautions, Cures, Remedy, Trial, Tried, cautions_of, issue_of
 from beltplan.drive.belt import with_article
-from beltplan.report.check_json import finding_of, most_used_of
+from beltplan.report.check_json import finding_of, highest_utilisation_of
 from beltplan.report.check_text import findings_lines
 from beltplan.report.rows import SLACK, UNKNOWN, smallest_reserve_mm
 from beltplan.report.words import SAFETY, json_text, paragraph, table
@@ -72,7 +72,7 @@ def _slip(judged: Plan) -> str:
     point = judged.wettest
     if point is None:
         return UNKNOWN
-    return f"{_number(point.use, 2)} {point.pulley}{'' if point.when == 'steady' else ', revving'}"
+    return f"{_number(point.utilisation, 2)} {point.pulley}{'' if point.when == 'steady' else ', revving'}"
 
 
 def _number(value: float | None, digits: int) -> str:
@@ -132,7 +132,7 @@ def _named(finding: Finding, trial: Trial) -> str:
     """A finding in a few words; of slip, how near it comes in the wet."""
     words = f"{issue_of(finding)[0].replace('_', ' ')} of {finding.subject}"
     revving = ", revving" if finding.check == REV_CHECK else ""
-    used = f" ({_number(trial.wet_use.get(finding.subject), 2)} wet{revving})"
+    used = f" ({_number(trial.wet_utilisation.get(finding.subject), 2)} wet{revving})"
     return words + used if finding.check in SLIPS else words
 
 
@@ -181,7 +181,7 @@ def _remaining_of(cures: Cures, finding: Finding, trial: Trial) -> str:
     told = () if cures.healthy else map(issue_of, cures.cautions(trial).edge)
     if finding.check not in SLIPS or issue_of(finding) in told:
         return ""
-    return f"{_number(trial.wet_use.get(finding.subject), 2)} wet then; "
+    return f"{_number(trial.wet_utilisation.get(finding.subject), 2)} wet then; "
 
 
 # The cures of a layout as text: the answer first, then each cure before and after, and what was tried.
@@ -409,6 +409,6 @@ def _state(judged: Plan, names: tuple[str, ...]) -> Object:
             {"pulley": wrap.pulley, "wrap_deg": wrap.wrap_deg, "least_deg": wrap.least_deg}
             for wrap in (wrap_of(judged, name) for name in names)
         ],
-        "slip_wet": most_used_of(judged, judged.wettest),
+        "slip_wet": highest_utilisation_of(judged, judged.wettest),
         "findings": [finding_of(finding) for finding in judged.findings],
     }

@@ -97,7 +97,7 @@ class Needs:
         return total
 
     def _askew(self, circuit: Circuit) -> Floats:
-        """Strands out of one plane."""
+        """Spans out of one plane."""
         total, pulleys = np.zeros(()), circuit.pulleys
         for start, end, span in zip(pulleys, pulleys[1:] + pulleys[:1], circuit.base.span, strict=True):
             total = total + _missing(misalignment_deg(start, end, span), most_misalignment(self.layout, start, end))
@@ -106,14 +106,14 @@ class Needs:
     def _clearances(self, circuit: Circuit) -> Floats:
         total, pulleys = np.zeros(()), circuit.pulleys
         for i, (start, end) in enumerate(zip(pulleys, pulleys[1:] + pulleys[:1], strict=True)):
-            total = total + self._strand(circuit, i, (start.name, end.name)) + self._rim(circuit, i)
+            total = total + self._span(circuit, i, (start.name, end.name)) + self._rim(circuit, i)
         return total
 
-    def _strand(self, circuit: Circuit, index: int, names: tuple[str, str]) -> Floats:
+    def _span(self, circuit: Circuit, index: int, names: tuple[str, str]) -> Floats:
         belt, layout, total = self.layout.belt, self.layout, np.zeros(())
         outside_left = layout.loop_sense < 0
         sides = (belt.outer_mm, belt.inner_mm) if outside_left else (belt.inner_mm, belt.outer_mm)
-        band = Band(circuit.base.strand(index), *sides)
+        band = Band(circuit.base.free_span(index), *sides)
         for other, centre, rim in zip(circuit.pulleys, circuit.centre, circuit.rim, strict=True):
             if other.name not in names:
                 least = demanded(layout, "min_strand_gap_mm", (*names, other.name))
@@ -159,7 +159,7 @@ def needs_of(route: Route, operation: Operation | None) -> Needs:
     """
     wanted: dict[str, float] = {}
     ample: dict[str, float] = {}
-    for pulley, wrap, worst in zip(route.pulleys, route.loop.wrap, wet_use(route, operation), strict=True):
+    for pulley, wrap, worst in zip(route.pulleys, route.loop.wrap, wet_utilisation(route, operation), strict=True):
         role = least_wrap(route.layout, pulley)
         slip = demanded(route.layout, "max_slip_use", (pulley.name, pulley.role))
         limit, none_left = (0.0, 0.0) if role is None else np.radians((role.limit, role.ample))
@@ -168,16 +168,16 @@ def needs_of(route: Route, operation: Operation | None) -> Needs:
     return Needs(route.layout, wanted, ample)
 
 
-def wet_use(route: Route, operation: Operation | None) -> Floats:
+def wet_utilisation(route: Route, operation: Operation | None) -> Floats:
     """The highest slip use of every pulley in the wet, (n), steady or while revving; 0 where it is not known."""
     if operation is None or not operation.judges_grip:
         return np.zeros(len(route.pulleys))
-    return np.asarray(operation.most_used[CONDITIONS.index("wet")])
+    return np.asarray(operation.highest_utilisation[CONDITIONS.index("wet")])
 
 
-def _grown(use: float, most: float) -> float:
+def _grown(utilisation: float, most: float) -> float:
     """By how much wrap has to grow to bring a slip use down; 0 where it is well already, or no wrap would do."""
-    return float(use / most) if most <= use < MOST_SHORT else 0.0
+    return float(utilisation / most) if most <= utilisation < MOST_SHORT else 0.0
 
 
 def as_it_stands(route: Route) -> Circuit:

@@ -31,7 +31,7 @@ from beltplan.cure.changes import (
     other_belts,
 )
 from beltplan.cure.moves import idlers, moves, other_diameters, other_orders
-from beltplan.cure.screen import NEARLY, Needs, Pool, as_it_stands, best_of, needs_of, screened, wet_use
+from beltplan.cure.screen import NEARLY, Needs, Pool, as_it_stands, best_of, needs_of, screened, wet_utilisation
 from beltplan.drive.layout import Layout
 from beltplan.drive.operation import Operation, operation_of
 from beltplan.drive.route import NoBeltPath, Route, route_of
@@ -57,7 +57,7 @@ class Trial:
     layout: Layout
     findings: tuple[Finding, ...]
     belt: str | None = None
-    wet_use: Mapping[str, float] = field(default_factory=dict)
+    wet_utilisation: Mapping[str, float] = field(default_factory=dict)
 
     @cached_property
     def problems(self) -> frozenset[Issue]:
@@ -102,8 +102,14 @@ def untried(judged: Plan) -> Trial:
 
 def _told(changes: Changes, route: Route, operation: Operation | None, findings: Sequence[Finding]) -> Trial:
     serious = tuple(finding for finding in findings if finding.severity != "note")
-    uses = zip(route.pulleys, wet_use(route, operation), strict=True)
-    return Trial(changes, route.layout, serious, route.designation, {pulley.name: float(use) for pulley, use in uses})
+    utilisations = zip(route.pulleys, wet_utilisation(route, operation), strict=True)
+    return Trial(
+        changes,
+        route.layout,
+        serious,
+        route.designation,
+        {pulley.name: float(utilisation) for pulley, utilisation in utilisations},
+    )
 
 
 def trial_of(changes: Changes, layout: Layout) -> Trial | None:
@@ -192,7 +198,7 @@ def leaves_margin(trial: Trial, before: Sequence[Finding]) -> bool:
 
 def _grips(trial: Trial, name: str) -> bool:
     bound = demanded(trial.layout, "max_slip_use", (name, trial.layout.pulleys[name].role))
-    return trial.wet_use.get(name, inf) <= bound.ample
+    return trial.wet_utilisation.get(name, inf) <= bound.ample
 
 
 def rank_of(trial: Trial, before: Trial) -> Rank:
@@ -224,7 +230,7 @@ def _grippiest(ranked: Sequence[Trial]) -> Trial:
     """Of those with as few cautions as the best the one farthest from slipping in the wet where the best is near it."""
     near = [name for check, name in near_of(ranked[0]) if check == SLIP_CHECK]
     alike = [trial for trial in ranked if trial.counts == ranked[0].counts]
-    return min(alike, key=lambda trial: sum(trial.wet_use.get(name, inf) for name in near))
+    return min(alike, key=lambda trial: sum(trial.wet_utilisation.get(name, inf) for name in near))
 
 
 # Pairs of changes: which go together, screened in batches, and which of them are worth judging.
@@ -350,7 +356,7 @@ MOST_COMPANIONS = 24
 MOST_TOGETHER = 3
 """Changes that go together, at most, beside a belt that follows from them."""
 A_POOL = 8
-"""Idlers of one strand, side and size that are judged, at most."""
+"""Idlers of one span, side and size that are judged, at most."""
 
 Progress = Callable[[float], None]
 Judge = Callable[[Changes], Trial | None]

@@ -110,7 +110,7 @@ def _path(route: Route, layer: Layer, outward_mm: float) -> Iterator[Part]:
     """The belt's path, or a line parallel to it further out, arc after span."""
     loop, turning = route.loop, float(np.sign(route.loop.turns))
     shift = -turning * outward_mm * left_normal(loop.direction)
-    for i, (pulley, (start, end)) in enumerate(zip(route.pulleys, route.strands, strict=True)):
+    for i, (pulley, (start, end)) in enumerate(zip(route.pulleys, route.spans, strict=True)):
         radius = float(loop.radius[i] + turning * loop.sense[i] * outward_mm)
         yield _arc(loop, i, layer, pulley.name, radius)
         yield Line(layer, f"{start.name} to {end.name}", place(loop.start[i] + shift[i]), place(loop.end[i] + shift[i]))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from beltplan.drive.fit import is_sprung
-from beltplan.drive.mechanics import Mechanics, entering, hub_load_N, rises_N, strand_shares
+from beltplan.drive.mechanics import Mechanics, entering, hub_load_N, rises_N, span_shares
 from beltplan.drive.route import Route
 from beltplan.drive.travel import Circuit
 from beltplan.geometry.loops import Loop, before
@@ -29,7 +29,7 @@ class Tensions:
     """Tensions round the loop in steady running, for any leading axes.
 
     driver_rpm, centrifugal_N (m v^2): (...). torque_Nm: (..., n) taken by each shaft, the driver's negative.
-    tractive_N: (..., n) by strand, in the order of the route. setting: (...) of the adjuster (zero without one).
+    tractive_N: (..., n) by span, in the order of the route. setting: (...) of the adjuster (zero without one).
     loop: the geometry there. at_stop: (...) whether the adjuster has run against the end of its travel.
     """
 
@@ -43,12 +43,12 @@ class Tensions:
 
     @property
     def total_N(self) -> Floats:
-        """Whole tension of every strand, (..., n): tractive and m v^2."""
+        """Whole tension of every span, (..., n): tractive and m v^2."""
         return np.asarray(self.tractive_N + self.centrifugal_N[..., None])
 
     @property
     def entering_N(self) -> Floats:
-        """Tractive tension of the strand that enters each pulley, (..., n)."""
+        """Tractive tension of the span that enters each pulley, (..., n)."""
         return entering(self.tractive_N)
 
     @property
@@ -83,13 +83,15 @@ def seat_of(route: Route) -> Seat:
 
 
 def tensions_at(
-    route: Route, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, push: float = 1.0
+    route: Route, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, preload_factor: float = 1.0
 ) -> Tensions:
     """Balance the drive of a route at speeds and loads; see `balance`."""
-    return balance(seat_of(route), mechanics, driver_rpm, torque_Nm, push)
+    return balance(seat_of(route), mechanics, driver_rpm, torque_Nm, preload_factor)
 
 
-def balance(seat: Seat, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, push: float = 1.0) -> Tensions:
+def balance(
+    seat: Seat, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, preload_factor: float = 1.0
+) -> Tensions:
     """Balance a drive, or many, at speeds and loads.
 
     driver_rpm: (...); torque_Nm: (..., n) taken by each shaft. push: factor on the spring (for its friction band) or
@@ -102,7 +104,7 @@ def balance(seat: Seat, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Flo
     torque = np.array(torque_Nm, dtype=float)
     rise = rises_N(torque, radius)
     torque[..., 0] = -rise[..., -1] * radius[0] / 1000.0
-    drive = _Drive(seat, mechanics, rise, torque, centrifugal, push)
+    drive = _Drive(seat, mechanics, rise, torque, centrifugal, preload_factor)
     setting, at_stop = drive.settled()
     loop = seat.circuit.loop_at(setting)
     least = drive.least(setting, loop, at_stop)
@@ -118,7 +120,7 @@ class _Drive:
     rise: Floats
     torque: Floats
     centrifugal: Floats
-    push: float
+    preload_factor: float
 
     @property
     def circuit(self) -> Circuit:
@@ -183,9 +185,9 @@ class _Drive:
         return np.asarray(loop.length - belt)
 
     def least(self, setting: Floats, loop: Loop, at_stop: Bools) -> Floats:
-        """Tractive tension of the strand leaving the driver: by spring, by stretch at a stop, or as set and locked."""
+        """Tractive tension of the span leaving the driver: by spring, by stretch at a stop, or as set and locked."""
         if self.seat.short is None or not is_sprung(self.circuit):
-            return np.asarray(self.push * self._set_tension(loop) - self.centrifugal - self._mean_rise(loop))
+            return np.asarray(self.preload_factor * self._set_tension(loop) - self.centrifugal - self._mean_rise(loop))
         by_spring = self._by_spring(setting, loop)
         if not at_stop.any():
             return by_spring
@@ -204,12 +206,12 @@ class _Drive:
         return np.asarray(self.mechanics.measuring_N + self.mechanics.stiffness_N * strain)
 
     def _mean_rise(self, loop: Loop) -> Floats:
-        return np.asarray(np.einsum("...n,...n->...", self.rise, strand_shares(loop)))
+        return np.asarray(np.einsum("...n,...n->...", self.rise, span_shares(loop)))
 
     def _by_spring(self, setting: Floats, loop: Loop) -> Floats:
-        """Tension of the strand leaving the driver from the balance of spring and strands on the adjuster.
+        """Tension of the span leaving the driver from the balance of spring and spans on the adjuster.
 
-        The strands beside an unloaded pulley are equal; a loaded one adds their difference, and on an arm the reaction
+        The spans beside an unloaded pulley are equal; a loaded one adds their difference, and on an arm the reaction
         of its shaft's torque.
         """
         moving, adjuster = self.circuit.moving, self.circuit.adjuster
@@ -223,4 +225,6 @@ class _Drive:
         if adjuster.kind == "arm":
             reaction = reaction + 1000.0 * self.circuit.sense[moving] * self.torque[..., moving]
         take_up = np.maximum(longer * (into - out), LEAST_LEVER * adjuster.lever_mm)
-        return np.asarray((self.push * adjuster.push_at(setting, longer) + longer * reaction) / take_up)
+        return np.asarray(
+            (self.preload_factor * adjuster.spring_force_at(setting, longer) + longer * reaction) / take_up
+        )

@@ -47,12 +47,12 @@ DAMPING = 0.15
 
 @dataclass(frozen=True, eq=False)
 class Mechanics:
-    """A belt's mass (kg/m), stiffness (N per unit strain), tension at which its length is measured, strand limit."""
+    """A belt's mass (kg/m), stiffness (N per unit strain), tension at which its length is measured, span limit."""
 
     mass_kg_per_m: float
     stiffness_N: float
     measuring_N: float
-    strand_limit_N: float
+    span_limit_N: float
     hand_set_N: float
 
 
@@ -72,7 +72,7 @@ def mechanics_of(belt: Belt) -> Mechanics | None:
     stiffness = belt.full_stiffness_N
     if not mass or not stiffness:
         return None
-    return Mechanics(mass, stiffness, belt.measuring_N, profile.strand_limit_N * ribs, belt.hand_set_N)
+    return Mechanics(mass, stiffness, belt.measuring_N, profile.span_limit_N * ribs, belt.hand_set_N)
 
 
 def friction_of(belt: Belt, pulley: Pulley, condition: Condition) -> float:
@@ -99,10 +99,10 @@ def frictions(belt: Belt, pulleys: tuple[Pulley, ...]) -> Floats:
 
 
 def rises_N(torque_Nm: Floats, pitch_radius_mm: Floats) -> Floats:
-    """Tractive tension of every strand over that of the strand leaving the driver (pulley 0).
+    """Tractive tension of every span over that of the span leaving the driver (pulley 0).
 
     torque_Nm: (..., n) that each shaft takes, the driver's entry ignored; pitch_radius_mm: (n).
-    Returns (..., n) N, entry i for the strand leaving pulley i.
+    Returns (..., n) N, entry i for the span leaving pulley i.
     Source: P_leaving = P_entering + M / r, Beer and Johnston; Khurmi and Gupta, Theory of Machines.
     """
     pull = 1000.0 * np.asarray(torque_Nm) / pitch_radius_mm
@@ -110,25 +110,25 @@ def rises_N(torque_Nm: Floats, pitch_radius_mm: Floats) -> Floats:
     return np.cumsum(pull, axis=-1)
 
 
-def strand_shares(loop: Loop) -> Floats:
-    """Share of the belt's length that stretches with each strand: strand plus half of both arcs; (..., n)."""
+def span_shares(loop: Loop) -> Floats:
+    """Share of the belt's length that stretches with each span: span plus half of both arcs; (..., n)."""
     arc = loop.wrap * loop.radius
     length = loop.span + 0.5 * (arc + arc[..., after(arc.shape[-1])])
     return np.asarray(length / length.sum(axis=-1, keepdims=True))
 
 
-def slip_use(entering_N: Floats, leaving_N: Floats, friction: Floats, wrap_rad: Floats) -> Floats:
-    """How much of a pulley's grip is used: 1 is slip; infinite where a loaded strand is slack.
+def grip_utilisation(entering_N: Floats, leaving_N: Floats, friction: Floats, wrap_rad: Floats) -> Floats:
+    """How much of a pulley's grip is used: 1 is slip; infinite where a loaded span is slack.
 
-    Tractive tensions of the strands beside the pulley, (...) N; effective friction; wrap in rad.
+    Tractive tensions of the spans beside the pulley, (...) N; effective friction; wrap in rad.
     Source: ln(P_high / P_low) / (f wrap), Euler; wedge friction of Shigley, eq. 17-7 ff.
     """
     high, low = np.maximum(entering_N, leaving_N), np.minimum(entering_N, leaving_N)
     grip = friction * wrap_rad
     slack, idle = ~(low > 0.0), np.isclose(high, low, rtol=1e-12, atol=1e-9)
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        use = np.log(np.where(slack, 1.0, high / np.where(slack, 1.0, low))) / grip
-    return np.where(idle, 0.0, np.where(slack | ~(grip > 0.0), np.inf, use))
+        utilisation = np.log(np.where(slack, 1.0, high / np.where(slack, 1.0, low))) / grip
+    return np.where(idle, 0.0, np.where(slack | ~(grip > 0.0), np.inf, utilisation))
 
 
 def hub_load_N(loop: Loop, tractive_N: Floats) -> Floats:
@@ -141,21 +141,21 @@ def hub_load_N(loop: Loop, tractive_N: Floats) -> Floats:
     return np.asarray(leaving - leaving[..., before(loop.span.shape[-1]), :])
 
 
-def entering(by_strand: Floats) -> Floats:
-    """A value by strand, listed by the pulley that the strand enters; (..., n)."""
-    return np.asarray(by_strand[..., before(by_strand.shape[-1])])
+def entering(by_span: Floats) -> Floats:
+    """A value by span, listed by the pulley that the span enters; (..., n)."""
+    return np.asarray(by_span[..., before(by_span.shape[-1])])
 
 
 def is_slack(tractive_N: Floats) -> Bools:
-    """Which strands hang slack, (..., n)."""
+    """Which spans hang slack, (..., n)."""
     return np.asarray(~(tractive_N > 0.0))
 
 
-# Natural frequencies of the strands: at rest, to tune by ear or phone, and running.
+# Natural frequencies of the spans: at rest, to tune by ear or phone, and running.
 
 
 def frequency_at_rest_Hz(total_N: Floats, mass_kg_per_m: float, span_mm: Floats) -> Floats:
-    """First natural frequency of a still strand, (...) Hz; zero for a slack one and where there is no length.
+    """First natural frequency of a still span, (...) Hz; zero for a slack one and where there is no length.
 
     Source: string, f = sqrt(T / m) / (2 l).
     """
@@ -163,7 +163,7 @@ def frequency_at_rest_Hz(total_N: Floats, mass_kg_per_m: float, span_mm: Floats)
 
 
 def frequency_running_Hz(total_N: Floats, mass_kg_per_m: float, span_mm: Floats, speed_m_per_s: Floats) -> Floats:
-    """First natural frequency of a strand that travels, (...) Hz; zero where the speed reaches that of its waves.
+    """First natural frequency of a span that travels, (...) Hz; zero where the speed reaches that of its waves.
 
     total_N is the whole tension, m v^2 included.
     Source: f = (w^2 - c^2) / (2 l w), w^2 = T / m; Sack 1954; Ulsoy, Whitesell, Hooven 1985, from memory, high
@@ -176,6 +176,6 @@ def frequency_running_Hz(total_N: Floats, mass_kg_per_m: float, span_mm: Floats,
 
 
 def _length_m(span_mm: Floats) -> Floats:
-    """In m; infinite, so without a frequency, where nothing is left of a strand."""
+    """In m; infinite, so without a frequency, where nothing is left of a span."""
     length = np.asarray(span_mm) / 1000.0
     return np.where(length > 0.0, length, np.inf)

@@ -22,10 +22,10 @@ from beltplan.drive.mechanics import (
     Mechanics,
     frequency_at_rest_Hz,
     frictions,
+    grip_utilisation,
     is_slack,
     mechanics_of,
     missing_values,
-    slip_use,
 )
 from beltplan.drive.pulleys import ArmSpring, Pulley, Role, SlideSpring
 from beltplan.drive.route import Route, ratios_of, take_up_percent
@@ -74,8 +74,8 @@ class Operation:
     driver_rpm: Floats
     running: Tensions
     stopped: Tensions
-    use: Floats
-    push: float = 1.0
+    utilisation: Floats
+    preload_factor: float = 1.0
 
     @property
     def carries_load(self) -> bool:
@@ -93,20 +93,20 @@ class Operation:
         return self.carries_load or self.revving is not None
 
     @property
-    def most_used(self) -> Floats:
+    def highest_utilisation(self) -> Floats:
         """Highest slip use of every pulley in every condition, (c, n): the worse of steady running and revving."""
-        steady = self.use.max(axis=(1, 2))
+        steady = self.utilisation.max(axis=(1, 2))
         return np.asarray(steady if self.revving is None else np.maximum(steady, self.revving[1].max(axis=(1, 2, 3))))
 
     @property
     def tight(self) -> Bools:
-        """Where no strand is slack, (d, s): a slack strand cannot push, so loads count only there; all where none."""
+        """Where no span is slack, (d, s): a slack span cannot push, so loads count only there; all where none."""
         every = np.asarray(~is_slack(self.running.tractive_N).any(axis=-1))
         return every if every.any() else np.ones_like(every)
 
     @property
     def hub_size_N(self) -> Floats:
-        """Size of the pull on every hub, (d, s, n); zero where a strand is slack."""
+        """Size of the pull on every hub, (d, s, n); zero where a span is slack."""
         pull = self.running.hub_load_N
         return np.where(self.tight[..., None], np.hypot(pull[..., 0], pull[..., 1]), 0.0)
 
@@ -147,7 +147,7 @@ def why_not_judged(route: Route) -> str | None:
     return None
 
 
-def operation_of(route: Route, push: float = 1.0) -> Operation | None:
+def operation_of(route: Route, preload_factor: float = 1.0) -> Operation | None:
     """Balance the drive over its speed range, all duties at once; None where `why_not_judged` says why."""
     mechanics, engine = mechanics_of(route.layout.belt), route.layout.engine
     if why_not_judged(route) is not None or mechanics is None or engine.idle_rpm is None or engine.max_rpm is None:
@@ -155,9 +155,11 @@ def operation_of(route: Route, push: float = 1.0) -> Operation | None:
     duties = duties_of(route.layout)
     rpm = speeds_rpm(engine.idle_rpm, engine.cruise_rpm, engine.max_rpm)
     torque = torques_Nm(route.layout.belt, route.pulleys, rpm, duties)
-    running = tensions_at(route, mechanics, np.broadcast_to(rpm, torque.shape[:-1]), torque, push)
-    stopped = tensions_at(route, mechanics, np.zeros(()), np.zeros(len(route.pulleys)), push)
-    return Operation(route, mechanics, tuple(duties), rpm, running, stopped, _uses(route, running), push)
+    running = tensions_at(route, mechanics, np.broadcast_to(rpm, torque.shape[:-1]), torque, preload_factor)
+    stopped = tensions_at(route, mechanics, np.zeros(()), np.zeros(len(route.pulleys)), preload_factor)
+    return Operation(
+        route, mechanics, tuple(duties), rpm, running, stopped, _utilisations(route, running), preload_factor
+    )
 
 
 def speeds_rpm(idle: float, cruise: float | None, most: float) -> Floats:
@@ -187,14 +189,14 @@ def torques_Nm(
     return torque
 
 
-def _uses(route: Route, tensions: Tensions) -> Floats:
-    return uses(frictions(route.layout.belt, route.pulleys), tensions)
+def _utilisations(route: Route, tensions: Tensions) -> Floats:
+    return utilisations(frictions(route.layout.belt, route.pulleys), tensions)
 
 
-def uses(friction: Floats, tensions: Tensions) -> Floats:
+def utilisations(friction: Floats, tensions: Tensions) -> Floats:
     """Slip use of every pulley in every condition: friction (c, n) -> (c, ..., n)."""
     shape = (len(friction), *(1,) * (tensions.tractive_N.ndim - 1), friction.shape[-1])
-    return slip_use(tensions.entering_N, tensions.tractive_N, friction.reshape(shape), tensions.loop.wrap)
+    return grip_utilisation(tensions.entering_N, tensions.tractive_N, friction.reshape(shape), tensions.loop.wrap)
 
 
 def revved_Nm(layout: Layout, pulleys: tuple[Pulley, ...], torque_Nm: Floats) -> Floats | None:
@@ -224,12 +226,12 @@ def accelerated(operation: Operation) -> tuple[Tensions, Floats] | None:
     if torque is None:
         return None
     rpm = np.broadcast_to(operation.running.driver_rpm, torque.shape[:-1])
-    tensions = tensions_at(route, operation.mechanics, rpm, torque, operation.push)
-    return tensions, _uses(route, tensions)
+    tensions = tensions_at(route, operation.mechanics, rpm, torque, operation.preload_factor)
+    return tensions, _utilisations(route, tensions)
 
 
 def spring_band_N(operation: Operation, share: float) -> tuple[float, float] | None:
-    """Strand tension beside a sprung adjuster, engine stopped, with the arm's friction against and with the spring.
+    """Span tension beside a sprung adjuster, engine stopped, with the arm's friction against and with the spring.
 
     None where no spring sets it: without one, and where the adjuster rests on a stop.
     """
@@ -237,8 +239,10 @@ def spring_band_N(operation: Operation, share: float) -> tuple[float, float] | N
     if moving is None or not is_sprung(operation.route.circuit) or operation.stopped.at_stop:
         return None
     ends = [
-        tensions_at(operation.route, operation.mechanics, np.zeros(()), np.zeros(len(operation.route.pulleys)), push)
-        for push in (1.0 - share, 1.0 + share)
+        tensions_at(
+            operation.route, operation.mechanics, np.zeros(()), np.zeros(len(operation.route.pulleys)), preload_factor
+        )
+        for preload_factor in (1.0 - share, 1.0 + share)
     ]
     return float(ends[0].tractive_N[moving]), float(ends[1].tractive_N[moving])
 
@@ -262,7 +266,7 @@ def tones_Hz(operation: Operation) -> tuple[float | None, ...]:
 WANTED_USE = 0.8
 CLOSE = 1e-4
 ROUNDS = 12
-MOST_PUSH = 20.0
+MAX_PRELOAD_FACTOR = 20.0
 UNLOADED_N = 1e-9
 """A smaller step of tension over a pulley is no load."""
 
@@ -276,8 +280,8 @@ REVVING: tuple[When, ...] = ("speeds up", "slows down")
 class WorstPoint:
     """The point of a pulley's highest slip use in one condition: where it is, and what would make it `WANTED_USE`.
 
-    index, pulley: which. use: 1 is slip, infinite where a strand is slack. wrap_rad: there; extra_wrap_rad: more wrap
-    that would do (None where a strand is slack). when: what the engine does there.
+    index, pulley: which. use: 1 is slip, infinite where a span is slack. wrap_rad: there; extra_wrap_rad: more wrap
+    that would do (None where a span is slack). when: what the engine does there.
     """
 
     index: int
@@ -286,21 +290,23 @@ class WorstPoint:
     duty: int
     speed: int
     rpm: float
-    use: float
+    utilisation: float
     wrap_rad: float
     extra_wrap_rad: float | None
     when: When = "steady"
 
-    def wrap_for_rad(self, use: float) -> float | None:
-        """More wrap that would bring the use down to that; None where a strand is slack."""
-        return max(0.0, (self.use / use - 1.0) * self.wrap_rad) if np.isfinite(self.use) else None
+    def wrap_for_rad(self, utilisation: float) -> float | None:
+        """More wrap that would bring the use down to that; None where a span is slack."""
+        return (
+            max(0.0, (self.utilisation / utilisation - 1.0) * self.wrap_rad) if np.isfinite(self.utilisation) else None
+        )
 
 
 def worst_point(
-    operation: Operation, use: Floats, index: int, condition: Condition, when: When = "steady"
+    operation: Operation, utilisation: Floats, index: int, condition: Condition, when: When = "steady"
 ) -> WorstPoint:
     """The worst point of one pulley; use is (c, d, s, n) of the drive as the engine runs then."""
-    own = use[CONDITIONS.index(condition), :, :, index]
+    own = utilisation[CONDITIONS.index(condition), :, :, index]
     duty, speed = (int(i) for i in np.unravel_index(int(np.argmax(own)), own.shape))
     wraps = operation.running.loop.wrap
     if when != "steady" and operation.revving is not None:
@@ -315,14 +321,14 @@ def revving_points(operation: Operation, index: int, condition: Condition) -> tu
     """The worst points of one pulley while the engine speeds up and slows down; none where that is not judged."""
     if operation.revving is None:
         return ()
-    uses = operation.revving[1]
-    return tuple(worst_point(operation, uses[:, i], index, condition, when) for i, when in enumerate(REVVING))
+    utilisations = operation.revving[1]
+    return tuple(worst_point(operation, utilisations[:, i], index, condition, when) for i, when in enumerate(REVVING))
 
 
 def worst_of_all(operation: Operation, index: int, condition: Condition) -> WorstPoint:
     """The worst point of one pulley, in steady running or while the engine changes speed."""
-    steady = worst_point(operation, operation.use, index, condition)
-    return max((steady, *revving_points(operation, index, condition)), key=lambda point: point.use)
+    steady = worst_point(operation, operation.utilisation, index, condition)
+    return max((steady, *revving_points(operation, index, condition)), key=lambda point: point.utilisation)
 
 
 Holding = Literal["spring torque", "spring force", "set tension", "belt tension"]
@@ -339,7 +345,7 @@ class Cure:
     """
 
     condition: Condition
-    push: float | None
+    preload_factor: float | None
     holds: Holding
     now: float
     at: float | None = None
@@ -348,69 +354,69 @@ class Cure:
     @property
     def times(self) -> float | None:
         """The factor as it is told: rounded up, so that what is told is enough."""
-        return None if self.push is None else ceil(round(100.0 * self.push, 6)) / 100.0
+        return None if self.preload_factor is None else ceil(round(100.0 * self.preload_factor, 6)) / 100.0
 
 
 def cures_of(operation: Operation) -> tuple[Cure, ...]:
     """The cures by tension of the real conditions in which some pulley is over `WANTED_USE`."""
     if not operation.judges_grip:
         return ()
-    worst = operation.most_used.max(axis=-1)
-    over = [condition for condition, use in zip(CONDITIONS, worst, strict=True) if use > WANTED_USE]
+    worst = operation.highest_utilisation.max(axis=-1)
+    over = [condition for condition, utilisation in zip(CONDITIONS, worst, strict=True) if utilisation > WANTED_USE]
     real = [condition for condition in over if condition != "design"]
     return tuple(_cure(operation, condition) for condition in real)
 
 
 def _cure(operation: Operation, condition: Condition) -> Cure:
-    adjuster, push = operation.route.circuit.adjuster, push_wanted(operation, condition)
+    adjuster, preload_factor = operation.route.circuit.adjuster, preload_factor_wanted(operation, condition)
     spring = None if adjuster is None else adjuster.spring
     if isinstance(spring, ArmSpring):
         rate = 1000.0 * spring.rate_Nm_per_deg
-        return Cure(condition, push, "spring torque", 1000.0 * spring.torque_Nm, spring.at_deg, rate)
+        return Cure(condition, preload_factor, "spring torque", 1000.0 * spring.torque_Nm, spring.at_deg, rate)
     if isinstance(spring, SlideSpring):
-        return Cure(condition, push, "spring force", spring.force_N, spring.at_mm, spring.rate_N_per_mm)
+        return Cure(condition, preload_factor, "spring force", spring.force_N, spring.at_mm, spring.rate_N_per_mm)
     holds: Holding = "belt tension" if adjuster is None else "set tension"
-    return Cure(condition, push, holds, float(operation.stopped.total_N.mean()))
+    return Cure(condition, preload_factor, holds, float(operation.stopped.total_N.mean()))
 
 
-def push_wanted(operation: Operation, condition: Condition) -> float | None:
+def preload_factor_wanted(operation: Operation, condition: Condition) -> float | None:
     """Factor on the spring, or on the set tension, that brings the highest use of all pulleys to `WANTED_USE`.
 
     None where no factor up to 20 does. The worst state, steady or revving, is solved alone, then every state is looked
     at again, since a sprung adjuster settles elsewhere each time.
     Source: least slack-side tension P_low = dP / (exp(use f wrap) - 1), from the slip formula.
     """
-    push, torque = operation.push, operation.running.torque_Nm[None]
+    preload_factor, torque = operation.preload_factor, operation.running.torque_Nm[None]
     if operation.revving is not None:
         torque = np.concatenate((torque, operation.revving[0].torque_Nm))
     rpm = np.broadcast_to(operation.driver_rpm, torque.shape[:-1])
     for _ in range(ROUNDS):
-        states = tensions_at(operation.route, operation.mechanics, rpm, torque, push)
+        states = tensions_at(operation.route, operation.mechanics, rpm, torque, preload_factor)
         lacking = _lacking_N(operation, states, condition)
-        if abs(lacking.max()) <= CLOSE * _held_N(operation, push):
-            return push
+        if abs(lacking.max()) <= CLOSE * _held_N(operation, preload_factor):
+            return preload_factor
         worst = np.unravel_index(int(np.argmax(lacking)), lacking.shape)[:-1]
-        found = _push_at(operation, condition, push, rpm[worst], torque[worst])
+        found = _preload_factor_at(operation, condition, preload_factor, rpm[worst], torque[worst])
         if found is None:
             return None
-        push = found
+        preload_factor = found
     return None
 
 
-def _push_at(
-    operation: Operation, condition: Condition, push: float, driver_rpm: Floats, torque_Nm: Floats
+def _preload_factor_at(
+    operation: Operation, condition: Condition, preload_factor: float, driver_rpm: Floats, torque_Nm: Floats
 ) -> float | None:
     """The factor that does it at one speed and load, starting from `push`."""
     for _ in range(ROUNDS):
-        state = tensions_at(operation.route, operation.mechanics, driver_rpm, torque_Nm, push)
-        missing, held = float(_lacking_N(operation, state, condition).max()), _held_N(operation, push)
+        state = tensions_at(operation.route, operation.mechanics, driver_rpm, torque_Nm, preload_factor)
+        missing, held = float(_lacking_N(operation, state, condition).max()), _held_N(operation, preload_factor)
         if not (held > 0.0 and np.isfinite(missing)):
             return None
-        push *= 1.0 + missing / held
-        if not 0.0 < push < MOST_PUSH:
+        preload_factor *= 1.0 + missing / held
+        if not 0.0 < preload_factor < MAX_PRELOAD_FACTOR:
             return None
         if abs(missing) <= 0.1 * CLOSE * held:
-            return push
+            return preload_factor
     return None
 
 
@@ -425,6 +431,10 @@ def _lacking_N(operation: Operation, tensions: Tensions, condition: Condition) -
     return np.where(step > UNLOADED_N, needed - low, -np.inf)
 
 
-def _held_N(operation: Operation, push: float) -> float:
+def _held_N(operation: Operation, preload_factor: float) -> float:
     """About the tension, engine stopped, that the spring or the set tension would give with that factor on it; N."""
-    return float(operation.stopped.tractive_N[operation.route.circuit.moving or 0]) * push / operation.push
+    return (
+        float(operation.stopped.tractive_N[operation.route.circuit.moving or 0])
+        * preload_factor
+        / operation.preload_factor
+    )

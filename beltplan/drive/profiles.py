@@ -36,7 +36,7 @@ class Profile:
     inside_below_mm, outside_above_mm: inside and outside length against datum length (classical sections only).
     mass_kg_per_m, stiffness_N: per rib, or per V-belt; stiffness is force per unit strain (None: must be given).
     groove_angle_deg: angle of the groove, for wedge friction.
-    measuring_force_N, hand_set_N, strand_limit_N: tension of one span, per rib or per V-belt, at which the
+    measuring_force_N, hand_set_N, span_limit_N: tension of one span, per rib or per V-belt, at which the
     belt's length is measured, to which a run-in belt is set by hand, and the most in running.
     """
 
@@ -66,7 +66,7 @@ class Profile:
     groove_angle_deg: float
     measuring_force_N: float
     hand_set_N: float
-    strand_limit_N: float
+    span_limit_N: float
     sources: Mapping[str, str]
 
     @property
@@ -129,7 +129,7 @@ _RIBBED: Mapping[str, str] = {
     "groove_angle_deg": ISO_9982,
     "measuring_force_N": _memory("medium", "ISO 9982, force of one span a rib"),
     "hand_set_N": "derived: PK's, in the proportion of the measuring forces",
-    "strand_limit_N": "derived: PK's, in the proportion of the measuring forces; that one " + PRACTICE,
+    "span_limit_N": "derived: PK's, in the proportion of the measuring forces; that one " + PRACTICE,
 }
 
 _PK: Mapping[str, str] = {
@@ -148,7 +148,7 @@ _PK: Mapping[str, str] = {
     "mass_kg_per_m": _memory("medium", "drive of Beikmann, Perkins and Ulsoy 1996"),
     "stiffness_N": _memory("medium", "drive of Beikmann, Perkins and Ulsoy 1996"),
     "hand_set_N": TM_9_2320 + ": 111 N a rib after running in, 133 when new",
-    "strand_limit_N": PRACTICE + ": about 180 N a rib in running",
+    "span_limit_N": PRACTICE + ": about 180 N a rib in running",
 }
 
 _V: Mapping[str, str] = {
@@ -160,7 +160,7 @@ _V: Mapping[str, str] = {
     "wear_share": PRACTICE,
     "mass_kg_per_m": _memory("medium"),
     "measuring_force_N": _memory("low", "as much as four PK ribs"),
-    "strand_limit_N": _memory("low", "as much as four PK ribs"),
+    "span_limit_N": _memory("low", "as much as four PK ribs"),
     "grooved_caution_mm": "set equal to the smallest diameter plus a tenth; " + PRACTICE,
 }
 
@@ -202,7 +202,7 @@ PROFILES: Mapping[str, Profile] = MappingProxyType({
             back_least_mm=60.0, top_speed_m_per_s=50.0, wear_share=0.007, tolerance_least_mm=5.0,
             tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=0.0175,
             stiffness_N=28_000.0, groove_angle_deg=40.0,
-            measuring_force_N=50.0, hand_set_N=111.0, strand_limit_N=180.0, sources=_sources(_PK),
+            measuring_force_N=50.0, hand_set_N=111.0, span_limit_N=180.0, sources=_sources(_PK),
         ),
         Profile(
             name="PH", family="ribbed", pitch_mm=1.60, width_mm=None, pitch_line_mm=0.8,
@@ -211,7 +211,7 @@ PROFILES: Mapping[str, Profile] = MappingProxyType({
             back_least_mm=None, top_speed_m_per_s=60.0, wear_share=0.007, tolerance_least_mm=5.0,
             tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=None,
             stiffness_N=None, groove_angle_deg=40.0,
-            measuring_force_N=15.0, hand_set_N=33.3, strand_limit_N=54.0, sources=_sources(_RIBBED),
+            measuring_force_N=15.0, hand_set_N=33.3, span_limit_N=54.0, sources=_sources(_RIBBED),
         ),
         Profile(
             name="PJ", family="ribbed", pitch_mm=2.34, width_mm=None, pitch_line_mm=1.2,
@@ -220,7 +220,7 @@ PROFILES: Mapping[str, Profile] = MappingProxyType({
             back_least_mm=None, top_speed_m_per_s=50.0, wear_share=0.007, tolerance_least_mm=5.0,
             tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=None,
             stiffness_N=None, groove_angle_deg=40.0,
-            measuring_force_N=25.0, hand_set_N=55.5, strand_limit_N=90.0, sources=_sources(_RIBBED),
+            measuring_force_N=25.0, hand_set_N=55.5, span_limit_N=90.0, sources=_sources(_RIBBED),
         ),
         Profile(
             name="PL", family="ribbed", pitch_mm=4.70, width_mm=None, pitch_line_mm=3.0,
@@ -229,7 +229,7 @@ PROFILES: Mapping[str, Profile] = MappingProxyType({
             back_least_mm=None, top_speed_m_per_s=40.0, wear_share=0.007, tolerance_least_mm=5.0,
             tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=None,
             stiffness_N=None, groove_angle_deg=40.0,
-            measuring_force_N=100.0, hand_set_N=222.0, strand_limit_N=360.0, sources=_sources(_RIBBED),
+            measuring_force_N=100.0, hand_set_N=222.0, span_limit_N=360.0, sources=_sources(_RIBBED),
         ),
         Profile(
             name="PM", family="ribbed", pitch_mm=9.40, width_mm=None, pitch_line_mm=4.0,
@@ -238,7 +238,7 @@ PROFILES: Mapping[str, Profile] = MappingProxyType({
             back_least_mm=None, top_speed_m_per_s=35.0, wear_share=0.007, tolerance_least_mm=5.0,
             tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=None,
             stiffness_N=None, groove_angle_deg=40.0,
-            measuring_force_N=225.0, hand_set_N=499.5, strand_limit_N=810.0, sources=_sources(_RIBBED),
+            measuring_force_N=225.0, hand_set_N=499.5, span_limit_N=810.0, sources=_sources(_RIBBED),
         ),
         Profile(
             name="AV10", family="automotive V", pitch_mm=None, width_mm=10.0, pitch_line_mm=-2.7,
@@ -247,7 +247,7 @@ PROFILES: Mapping[str, Profile] = MappingProxyType({
             back_least_mm=None, top_speed_m_per_s=30.0, wear_share=0.015, tolerance_least_mm=5.0,
             tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=0.08,
             stiffness_N=None, groove_angle_deg=36.0,
-            measuring_force_N=200.0, hand_set_N=400.0, strand_limit_N=720.0, sources=_sources(_AUTOMOTIVE),
+            measuring_force_N=200.0, hand_set_N=400.0, span_limit_N=720.0, sources=_sources(_AUTOMOTIVE),
         ),
         Profile(
             name="AV13", family="automotive V", pitch_mm=None, width_mm=13.0, pitch_line_mm=-3.0,
@@ -256,7 +256,7 @@ PROFILES: Mapping[str, Profile] = MappingProxyType({
             back_least_mm=None, top_speed_m_per_s=30.0, wear_share=0.015, tolerance_least_mm=5.0,
             tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=0.12,
             stiffness_N=None, groove_angle_deg=36.0,
-            measuring_force_N=200.0, hand_set_N=445.0, strand_limit_N=720.0, sources=_sources(_AUTOMOTIVE),
+            measuring_force_N=200.0, hand_set_N=445.0, span_limit_N=720.0, sources=_sources(_AUTOMOTIVE),
         ),
         Profile(
             name="A", family="classical V", pitch_mm=None, width_mm=13.0, pitch_line_mm=0.0,
@@ -265,7 +265,7 @@ PROFILES: Mapping[str, Profile] = MappingProxyType({
             back_least_mm=None, top_speed_m_per_s=30.0, wear_share=0.015, tolerance_least_mm=15.24,
             tolerance_share=0.0, inside_below_mm=33.02, outside_above_mm=17.28, mass_kg_per_m=0.11,
             stiffness_N=None, groove_angle_deg=36.0,
-            measuring_force_N=200.0, hand_set_N=445.0, strand_limit_N=720.0,
+            measuring_force_N=200.0, hand_set_N=445.0, span_limit_N=720.0,
             sources=_sources(_CLASSICAL, groove_angle_deg=RMA + " (34 below 137 mm, 38 above; 36 stands between)"),
         ),
         Profile(
@@ -275,7 +275,7 @@ PROFILES: Mapping[str, Profile] = MappingProxyType({
             back_least_mm=None, top_speed_m_per_s=30.0, wear_share=0.015, tolerance_least_mm=15.24,
             tolerance_share=0.0, inside_below_mm=45.72, outside_above_mm=21.99, mass_kg_per_m=0.19,
             stiffness_N=None, groove_angle_deg=36.0,
-            measuring_force_N=200.0, hand_set_N=445.0, strand_limit_N=720.0,
+            measuring_force_N=200.0, hand_set_N=445.0, span_limit_N=720.0,
             sources=_sources(_CLASSICAL, groove_angle_deg=RMA + " (34 below 178 mm, 38 above; 36 stands between)"),
         ),
     )

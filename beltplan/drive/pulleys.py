@@ -110,7 +110,7 @@ class Arm:
 
     stops_rad: travel from the first to the second. at_rad: where the design has it (None: mid-travel).
     marks_rad: (new, worn) angles that bound the reserve, where the arm carries such marks.
-    tension_N: strand tension to which an arm without spring is set, engine stopped.
+    tension_N: span tension to which an arm without spring is set, engine stopped.
     """
 
     pivot_mm: tuple[float, float]
@@ -130,7 +130,7 @@ class Arm:
         """First and last setting."""
         return self.stops_rad
 
-    def push_at(self, setting: Floats, longer: Floats | int) -> Floats:
+    def spring_force_at(self, setting: Floats, longer: Floats | int) -> Floats:
         """Torque of the spring toward longer path, (...) rad -> (...) N mm; nothing without a spring.
 
         longer: +1 where the setting grows toward longer path, else -1. The spring falls by |rate| that way, to nothing.
@@ -181,7 +181,7 @@ class Arm:
 class Slide:
     """A pulley on a straight slide or slotted bracket. Its setting is the distance from `start_mm` in mm.
 
-    at: where the design has it, a fraction from `start_mm` (None: the middle). tension_N: strand tension to which a
+    at: where the design has it, a fraction from `start_mm` (None: the middle). tension_N: span tension to which a
     slide without spring is set, engine stopped.
     """
 
@@ -206,7 +206,7 @@ class Slide:
         """First and last setting."""
         return (0.0, self.length_mm)
 
-    def push_at(self, setting: Floats, longer: Floats | int) -> Floats:
+    def spring_force_at(self, setting: Floats, longer: Floats | int) -> Floats:
         """Force of the spring toward longer path, (...) mm -> (...) N; nothing without a spring.
 
         longer: +1 where the setting grows toward longer path, else -1. The spring falls by |rate| that way, to nothing.

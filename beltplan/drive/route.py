@@ -144,15 +144,15 @@ def _missed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
 def _crossed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
     found, n = crossings(loop), len(circuit.pulleys)
     names = [pulley.name for pulley in circuit.pulleys]
-    strands = [f"{names[i]} to {names[(i + 1) % n]}" for i in range(n)]
+    spans = [f"{names[i]} to {names[(i + 1) % n]}" for i in range(n)]
     words = (
         [
-            f"strand {strands[i]} crosses strand {strands[j]}"
+            f"span {spans[i]} crosses span {spans[j]}"
             for (i, j), hit in zip(found.spans, found.span_span, strict=True)
             if hit
         ]
         + [
-            f"strand {strands[i]} crosses the belt on {names[j]}"
+            f"span {spans[i]} crosses the belt on {names[j]}"
             for (i, j), hit in zip(found.span_arcs, found.span_arc, strict=True)
             if hit
         ]
@@ -211,8 +211,8 @@ class Route:
         return self.circuit.pulleys
 
     @property
-    def strands(self) -> tuple[tuple[Pulley, Pulley], ...]:
-        """The pulleys at both ends of every strand, in the same order."""
+    def spans(self) -> tuple[tuple[Pulley, Pulley], ...]:
+        """The pulleys at both ends of every span, in the same order."""
         return tuple(zip(self.pulleys, self.pulleys[1:] + self.pulleys[:1], strict=True))
 
     @property
@@ -341,7 +341,7 @@ def take_up_per_unit(route: Route) -> float | None:
 def take_up_percent(route: Route) -> float | None:
     """Take-up against the best that it could be, %; None without an adjuster.
 
-    Source: dL/dsetting (closed form) over lever x 2 sin(wrap / 2), its value when the movement bisects the strands.
+    Source: dL/dsetting (closed form) over lever x 2 sin(wrap / 2), its value when the movement bisects the spans.
     """
     moving, adjuster, slope = route.circuit.moving, route.circuit.adjuster, take_up_per_unit(route)
     if moving is None or adjuster is None or slope is None:

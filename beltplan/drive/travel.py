@@ -111,7 +111,7 @@ class Circuit:
     def sound_at(self, setting: Floats | float, among: frozenset[int] | None = None) -> Bools:
         """Whether there is a simple loop with every pulley on its side and no rims overlapping, (...).
 
-        among: look only for rims, strands and arcs that meet those of these pulleys; None for all.
+        among: look only for rims, spans and arcs that meet those of these pulleys; None for all.
         """
         path = self.path_at(setting)
         sound = np.array(self.rims_apart(path, among) & self.one_turn(path))

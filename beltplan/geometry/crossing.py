@@ -1,4 +1,4 @@
-"""Does the path cross itself? Every strand and arc against every other, for a whole batch at once."""
+"""Does the path cross itself? Every span and arc against every other, for a whole batch at once."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from functools import lru_cache
 import numpy as np
 
 from beltplan.geometry.loops import Loop, after
-from beltplan.geometry.pieces import Arc, Pieces, Strand
+from beltplan.geometry.pieces import Arc, FreeSpan, Pieces
 from beltplan.geometry.vectors import Bools, Floats, cross, dot, left_normal, turned
 
 Pairs = tuple[tuple[int, int], ...]
@@ -40,7 +40,7 @@ class Crossings:
 
 
 def crossings(loop: Loop) -> Crossings:
-    """Test every pair of strands and arcs that could cross.
+    """Test every pair of spans and arcs that could cross.
 
     A mere touch is no crossing. Where a tangent is missing nothing is reported: `Loop.exists` tells.
     Source: orientation test of two segments; line and circle, circle and circle intersection, plane geometry.
@@ -80,11 +80,11 @@ def _columns(pairs: Pairs) -> tuple[list[int], list[int]]:
 
 def _spans_cross(loop: Loop, pairs: Pairs) -> Bools:
     i, j = _columns(pairs)
-    return np.asarray(strands_cross(_strands(loop, i), _strands(loop, j)) & _may_cross(loop, pairs))
+    return np.asarray(spans_cross(_spans(loop, i), _spans(loop, j)) & _may_cross(loop, pairs))
 
 
 def _may_cross(loop: Loop, pairs: Pairs) -> Bools:
-    # Neighbouring strands leave their common arc apart unless it turns them by more than half a turn.
+    # Neighbouring spans leave their common arc apart unless it turns them by more than half a turn.
     n = loop.span.shape[-1]
     arc = [j if j == i + 1 else i for i, j in pairs]
     neighbours = np.array([j == i + 1 or (i == 0 and j == n - 1) for i, j in pairs])
@@ -93,7 +93,7 @@ def _may_cross(loop: Loop, pairs: Pairs) -> Bools:
 
 def _span_meets_arc(loop: Loop, pairs: Pairs) -> Bools:
     i, j = _columns(pairs)
-    return _for_all(loop, pairs, strand_meets_arc(_strands(loop, i), _arcs(loop, j)))
+    return _for_all(loop, pairs, span_meets_arc(_spans(loop, i), _arcs(loop, j)))
 
 
 def _arcs_cross(loop: Loop, pairs: Pairs) -> Bools:
@@ -105,8 +105,8 @@ def _for_all(loop: Loop, pairs: Pairs, found: Bools) -> Bools:
     return np.broadcast_to(found, (*loop.span.shape[:-1], len(pairs)))
 
 
-def _strands(loop: Loop, index: list[int]) -> Strand:
-    return Strand(loop.start[..., index, :], loop.direction[..., index, :], loop.span[..., index])
+def _spans(loop: Loop, index: list[int]) -> FreeSpan:
+    return FreeSpan(loop.start[..., index, :], loop.direction[..., index, :], loop.span[..., index])
 
 
 def _arcs(loop: Loop, index: list[int]) -> Arc:
@@ -115,8 +115,8 @@ def _arcs(loop: Loop, index: list[int]) -> Arc:
     return Arc(centre, loop.radius[..., index], loop.sense[..., index], away, loop.wrap[..., index])
 
 
-def strands_cross(first: Strand, second: Strand) -> Bools:
-    """Whether two strands cross, (...). A touch is no crossing."""
+def spans_cross(first: FreeSpan, second: FreeSpan) -> Bools:
+    """Whether two spans cross, (...). A touch is no crossing."""
     between = second.start - first.start
     across = cross(first.direction, second.direction)
     # Distances along both to where their lines meet, each times `across`.
@@ -127,20 +127,20 @@ def strands_cross(first: Strand, second: Strand) -> Bools:
     return np.asarray(inside)
 
 
-def strand_meets_arc(strand: Strand, arc: Arc) -> Bools:
-    """Whether a strand crosses an arc, (...); no leading axes where none of them does."""
-    towards = arc.centre - strand.start
-    middle = dot(towards, strand.direction)
-    half_sq = arc.radius**2 - cross(strand.direction, towards) ** 2
+def span_meets_arc(span: FreeSpan, arc: Arc) -> Bools:
+    """Whether a span crosses an arc, (...); no leading axes where none of them does."""
+    towards = arc.centre - span.start
+    middle = dot(towards, span.direction)
+    half_sq = arc.radius**2 - cross(span.direction, towards) ** 2
     meeting = half_sq > 0.0
     met = np.zeros((), dtype=bool)
     if not meeting.any():
         return met
     half = np.sqrt(np.where(meeting, half_sq, np.nan))
     for at in (middle - half, middle + half):
-        inside = (at > 0.0) & (at < strand.length)
+        inside = (at > 0.0) & (at < span.length)
         if inside.any():
-            met = met | _on_arc(arc, strand.start + at[..., None] * strand.direction, inside)
+            met = met | _on_arc(arc, span.start + at[..., None] * span.direction, inside)
     return np.asarray(met)
 
 
@@ -171,28 +171,28 @@ def pieces_cross(path: Pieces, moved: frozenset[int] | None = None) -> Bools:
     spans, span_arcs, arcs = _pairs(n)
     laid = range(n) if moved is None else beside(moved, n)
     turned_anew = range(n) if moved is None else around(moved, n)
-    strand, arc = [path.strand(i) for i in range(n)], [path.arc(i) for i in range(n)]
+    span, arc = [path.free_span(i) for i in range(n)], [path.arc(i) for i in range(n)]
     met = np.zeros((), dtype=bool)
     for i, j in spans:
         if i in laid or j in laid:
-            met = met | _strands_of_path_cross(path, strand, i, j)
+            met = met | _spans_of_path_cross(path, span, i, j)
     for i, j in span_arcs:
         if i in laid or j in turned_anew:
-            met = met | strand_meets_arc(strand[i], arc[j])
+            met = met | span_meets_arc(span[i], arc[j])
     for i, j in arcs:
         if i in turned_anew or j in turned_anew:
             met = met | arcs_cross(arc[i], arc[j])
     return np.asarray(met)
 
 
-def _strands_of_path_cross(path: Pieces, strand: list[Strand], i: int, j: int) -> Bools:
-    neighbours = j == i + 1 or (i == 0 and j == len(strand) - 1)
+def _spans_of_path_cross(path: Pieces, span: list[FreeSpan], i: int, j: int) -> Bools:
+    neighbours = j == i + 1 or (i == 0 and j == len(span) - 1)
     tight = path.wrap[j if j == i + 1 else i] > np.pi if neighbours else np.ones((), dtype=bool)
-    return np.asarray(tight & strands_cross(strand[i], strand[j])) if tight.any() else tight
+    return np.asarray(tight & spans_cross(span[i], span[j])) if tight.any() else tight
 
 
 def beside(moved: frozenset[int], n: int) -> frozenset[int]:
-    """The strands that touch one of these circles."""
+    """The spans that touch one of these circles."""
     return frozenset(j for i in moved for j in ((i - 1) % n, i))
 
 
@@ -213,6 +213,6 @@ def _on_arc(arc: Arc, point: Floats, where: Bools) -> Bools:
 
 
 def spans_apart(n: int) -> Pairs:
-    """The couples of strands of an n-circle loop that share no circle."""
+    """The couples of spans of an n-circle loop that share no circle."""
     nxt = after(n)
     return tuple((i, j) for i, j in _pairs(n)[0] if nxt[i] != j and nxt[j] != i)

@@ -1,4 +1,4 @@
-"""Distances between strands with thickness, arcs, points and polygons, in plain numpy, for very many layouts at once.
+"""Distances between spans with thickness, arcs, points and polygons, in plain numpy, for very many layouts at once.
 
 Every argument has leading axes of its own; they broadcast. Corners and edges stand before them.
 """
@@ -12,8 +12,8 @@ from functools import cached_property, reduce
 
 import numpy as np
 
-from beltplan.geometry.crossing import strands_cross
-from beltplan.geometry.pieces import Arc, Strand
+from beltplan.geometry.crossing import spans_cross
+from beltplan.geometry.pieces import Arc, FreeSpan
 from beltplan.geometry.vectors import Bools, Floats, cross, dot, left_normal
 
 _NEXT, _BEFORE = [1, 2, 3, 0], [3, 0, 1, 2]
@@ -23,25 +23,25 @@ AT_ONCE = 32768
 
 @dataclass(frozen=True, eq=False)
 class Band:
-    """The rectangle that a belt fills along a strand. left_mm, right_mm: its reach to either side of the strand."""
+    """The rectangle that a belt fills along a span. left_mm, right_mm: its reach to either side of the span."""
 
-    strand: Strand
+    span: FreeSpan
     left_mm: float
     right_mm: float
 
     @property
     def shape(self) -> tuple[int, ...]:
         """Its leading axes."""
-        return self.strand.shape
+        return self.span.shape
 
     def picked(self, where: Bools) -> Band:
         """Only some of the layouts, its leading axes broadcast to those of `where`."""
-        return Band(self.strand.picked(where), self.left_mm, self.right_mm)
+        return Band(self.span.picked(where), self.left_mm, self.right_mm)
 
     @cached_property
     def ring(self) -> Floats:
         """Its corners in order, (4, ..., 2) mm."""
-        start, end, left = self.strand.start, self.strand.end, left_normal(self.strand.direction)
+        start, end, left = self.span.start, self.span.end, left_normal(self.span.direction)
         ring = np.empty((4, *end.shape))
         ring[0], ring[1] = start + self.left_mm * left, end + self.left_mm * left
         ring[2], ring[3] = end - self.right_mm * left, start - self.right_mm * left
@@ -63,17 +63,17 @@ def point_to_point(first: Floats, second: Floats) -> Floats:
 
 
 def band_to_point(band: Band, point: Floats) -> Floats:
-    """Distance of a point from a strand's rectangle, zero inside; (..., 2) mm -> (...) mm."""
-    strand = band.strand
-    towards = point - strand.start
-    along, aside = dot(strand.direction, towards), cross(strand.direction, towards)
-    beyond = np.maximum(np.maximum(-along, along - strand.length), 0.0)
+    """Distance of a point from a span's rectangle, zero inside; (..., 2) mm -> (...) mm."""
+    span = band.span
+    towards = point - span.start
+    along, aside = dot(span.direction, towards), cross(span.direction, towards)
+    beyond = np.maximum(np.maximum(-along, along - span.length), 0.0)
     beside = np.maximum(np.maximum(aside - band.left_mm, -band.right_mm - aside), 0.0)
     return np.asarray(np.sqrt(beyond * beyond + beside * beside))
 
 
 def band_to_band(first: Band, second: Band) -> Floats:
-    """Distance between the rectangles of two strands that do not cross, zero where they meet; (...) mm.
+    """Distance between the rectangles of two spans that do not cross, zero where they meet; (...) mm.
 
     The nearest points of two rectangles that do not pass right through each other include a corner of one.
     """
@@ -82,8 +82,8 @@ def band_to_band(first: Band, second: Band) -> Floats:
 
 
 def band_to_polygon(band: Band, corners: Floats) -> Floats:
-    """Distance of a strand's rectangle from a polygon, zero where they meet; (k, 2) mm, in order -> (...) mm."""
-    own, meets = band.ring[:, None], in_polygon(band.strand.start, corners)
+    """Distance of a span's rectangle from a polygon, zero where they meet; (k, 2) mm, in order -> (...) mm."""
+    own, meets = band.ring[:, None], in_polygon(band.span.start, corners)
     gaps: list[Floats] = []
     for start, end in _edges(corners, band.shape):
         gaps += [_least(band_to_point(band, end)), _least(_least(point_to_segment(own, start, end)))]
@@ -124,7 +124,7 @@ def arc_to_point(arc: Arc, point: Floats) -> Floats:
 
 
 def arc_to_band(arc: Arc, band: Band) -> Floats:
-    """Distance between an arc and a strand's rectangle, zero where they meet; (...) mm."""
+    """Distance between an arc and a span's rectangle, zero where they meet; (...) mm."""
     sector, own = _sector_of(arc), band.corners(arc.shape)
     # An end inside the rectangle gives zero.
     ends = np.minimum(band_to_point(band, sector.begin), band_to_point(band, sector.end))
@@ -183,7 +183,7 @@ def _sector_of(arc: Arc) -> _Sector:
 
 def _segments_cross(start: Floats, end: Floats, other_start: Floats, other_end: Floats) -> Bools:
     one = np.ones(())
-    return strands_cross(Strand(start, end - start, one), Strand(other_start, other_end - other_start, one))
+    return spans_cross(FreeSpan(start, end - start, one), FreeSpan(other_start, other_end - other_start, one))
 
 
 def _edges(corners: Floats, shape: tuple[int, ...]) -> Iterator[tuple[Floats, Floats]]:

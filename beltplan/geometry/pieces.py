@@ -1,4 +1,4 @@
-"""A closed path in pieces: each strand and arc over only those leading axes on which it depends.
+"""A closed path in pieces: each span and arc over only those leading axes on which it depends.
 
 For many layouts that differ in one or two places: what does not change is held once, and what does is laid anew.
 """
@@ -16,7 +16,7 @@ from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle, left_norm
 
 
 @dataclass(frozen=True, eq=False)
-class Strand:
+class FreeSpan:
     """A straight piece. start: (..., 2) mm; direction: (..., 2), a unit vector; length: (...) mm."""
 
     start: Floats
@@ -33,9 +33,9 @@ class Strand:
         """Its leading axes."""
         return np.broadcast_shapes(self.start.shape[:-1], self.length.shape)
 
-    def picked(self, where: Bools) -> Strand:
+    def picked(self, where: Bools) -> FreeSpan:
         """Only some of the layouts, its leading axes broadcast to those of `where`."""
-        return Strand(picked(self.start, where, 1), picked(self.direction, where, 1), picked(self.length, where))
+        return FreeSpan(picked(self.start, where, 1), picked(self.direction, where, 1), picked(self.length, where))
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,10 +116,10 @@ class Pieces:
             wrap[i] = turned(direction[i - 1], direction[i], self.sense[i])
         return Pieces(centre, self.radius, self.sense, tuple(direction), tuple(span), tuple(wrap))
 
-    def strand(self, index: int) -> Strand:
-        """One strand."""
+    def free_span(self, index: int) -> FreeSpan:
+        """One span."""
         away = (self.sense[index] * self.radius[index])[..., None] * left_normal(self.direction[index])
-        return Strand(self.centre[index] - away, self.direction[index], self.span[index])
+        return FreeSpan(self.centre[index] - away, self.direction[index], self.span[index])
 
     def arc(self, index: int) -> Arc:
         """The belt on one circle."""

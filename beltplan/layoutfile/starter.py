@@ -98,7 +98,7 @@ pulleys:                     # the names are yours
       stops: [300, 340]      # angles of the two stops; travel runs from the first to the second
       at_deg: 320            # where the design has it (left out: the middle)
 #      marks: {new: 305, worn: 335}    # angles of its marks, if it has any: reserves run to them
-# Without a spring (take out `spring` below), the strand tension it is set to by hand, engine stopped:
+# Without a spring (take out `spring` below), the span tension it is set to by hand, engine stopped:
 #    tension_N: 500
     spring:                  # left out: set by hand and locked. It pushes toward longer path
       torque_Nm: 40          # torque ...

@@ -14,7 +14,7 @@ DIRECTIONS = 48
 LONGEST_TRIES = 40
 PLACES_BELOW, BREAK_STEPS = 48, 400
 CROSSED_BELT_PT = 45.0
-"""Leader over a strand: as bad as that much further away."""
+"""Leader over a span: as bad as that much further away."""
 CROSSED_DISC_PT = 90.0
 TURNED_AWAY_PT = 22.0
 """A label straight behind its anchor, seen from the wanted direction: as bad as that much further away."""

@@ -123,7 +123,7 @@ def marks_of(findings: tuple[Finding, ...]) -> tuple[Mark, ...]:
 
 
 def marks_at(marks: tuple[Mark, ...], part: str) -> tuple[Mark, ...]:
-    """The marks that belong to a pulley, strand or obstacle."""
+    """The marks that belong to a pulley, span or obstacle."""
     return tuple(mark for mark in marks if part in mark.finding.parts)
 
 

@@ -8,7 +8,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from beltplan.checks.clearance import strand_name
+from beltplan.checks.clearance import span_name
 from beltplan.checks.plan import Plan
 from beltplan.drive.belt import MM_PER_INCH, format_designation
 from beltplan.drive.layout import Circle, Obstacle
@@ -71,7 +71,7 @@ def outer_radius_mm(route: Route, index: int, unit_pt: float) -> float:
 
 
 def ground_of(route: Route, unit_pt: float, edges: tuple[float, float]) -> Ground:
-    """Pulleys, belt, adjuster and obstacles of a routing; strands first, in the route's order."""
+    """Pulleys, belt, adjuster and obstacles of a routing; spans first, in the route's order."""
     loop, layout = route.loop, route.layout
     spare = [pulley for pulley in layout.unrouted if pulley.at_mm is not None]
     radius = [outer_radius_mm(route, i, unit_pt) for i in range(len(route.pulleys))]
@@ -110,7 +110,7 @@ def soft_of(route: Route) -> Floats:
     return np.concatenate((centres, radius[:, None]), axis=1)
 
 
-# The labels of a routing: what stands at every pulley, strand and obstacle, and where there is room for it.
+# The labels of a routing: what stands at every pulley, span and obstacle, and where there is room for it.
 
 NAME_PT, TEXT_PT = 11.0, 9.0
 OBSTACLE_PT = 9.5
@@ -119,7 +119,7 @@ LABEL_WIDTH_PT = 150.0
 INSIDE_SHARE = 0.78
 """A label stands inside a pulley where it fits in this share of the rim, below the hub."""
 HUB_PT = 5.0
-STRAND_SHARES = (0.5, 0.35, 0.65, 0.2, 0.8)
+SPAN_SHARES = (0.5, 0.35, 0.65, 0.2, 0.8)
 
 
 def label_items(
@@ -145,7 +145,7 @@ def label_items(
     for obstacle in route.layout.obstacles:
         writer.obstacle(obstacle, marks)
     for index in range(len(route.pulleys)):
-        writer.strand(route, index, marks)
+        writer.free_span(route, index, marks)
     writer.stops(route)
     return writer.items
 
@@ -160,7 +160,7 @@ def _name_lines(name: str, size_pt: float = NAME_PT) -> list[Line]:
 
 
 class _RoutingWriter(Writer):
-    """Writes what belongs to pulleys, strands and obstacles."""
+    """Writes what belongs to pulleys, spans and obstacles."""
 
     def __init__(self, ground: Ground, unit_pt: float, signs: Mapping[str, str]) -> None:
         super().__init__(ground, unit_pt)
@@ -227,15 +227,15 @@ class _RoutingWriter(Writer):
             ),
         )
 
-    def strand(self, route: Route, index: int, marks: tuple[Mark, ...]) -> None:
-        name, loop = strand_name(route, index), route.loop
+    def free_span(self, route: Route, index: int, marks: tuple[Mark, ...]) -> None:
+        name, loop = span_name(route, index), route.loop
         block = Block((), marks_at(marks, name), f"mark {name}")
         if not block.marks:
             return
         out = loop.direction[index] * route.circuit.turning
         toward = float(np.arctan2(-out[0], out[1]))
         half = float(self.ground.half[index])
-        points = loop.start[index] + np.outer(STRAND_SHARES, loop.end[index] - loop.start[index])
+        points = loop.start[index] + np.outer(SPAN_SHARES, loop.end[index] - loop.start[index])
         self.beside(block, tuple(Anchor((float(x), float(y)), half, toward) for x, y in points))
 
     def stops(self, route: Route) -> None:

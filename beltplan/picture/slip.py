@@ -13,8 +13,8 @@ from beltplan.checks.tension import (
     RESONANCE_CHECK,
     REV_CHECK,
     SLIP_CHECK,
+    SPAN_TENSION_CHECK,
     SPRING_CHECK,
-    STRAND_TENSION_CHECK,
 )
 from beltplan.drive.mechanics import DAMPING
 from beltplan.drive.route import Route
@@ -118,11 +118,11 @@ def force_entries(per_N: float) -> list[Entry]:
     ]
 
 
-# The routing of a slip picture: belt and pulleys in outline, hub loads as arrows, strand frequencies.
+# The routing of a slip picture: belt and pulleys in outline, hub loads as arrows, span frequencies.
 
 NAME_PT, TEXT_PT, NAME_WIDTH_PT = 10.5, 9.0, 140.0
 TRAVEL_PT = 9.0
-STRAND_SHARES = (0.5, 0.38, 0.62, 0.26, 0.74)
+SPAN_SHARES = (0.5, 0.38, 0.62, 0.26, 0.74)
 
 
 def loaded_routing_items(
@@ -206,7 +206,7 @@ def _write_frequencies(writer: Writer, plan: Plan, marks: tuple[Mark, ...]) -> N
             continue
         name = f"{span.start} to {span.end}"
         line = Line(f"{span.hertz:.0f} Hz", TEXT_PT, BELT_RIBS, True, f"frequency {name}")
-        points = loop.start[i] + np.outer(STRAND_SHARES, loop.end[i] - loop.start[i])
+        points = loop.start[i] + np.outer(SPAN_SHARES, loop.end[i] - loop.start[i])
         out = loop.direction[i] * route.circuit.turning
         toward, half = float(np.arctan2(-out[0], out[1])), float(writer.ground.half[i])
         anchors = tuple(Anchor((float(x), float(y)), half, toward) for x, y in points)
@@ -220,7 +220,7 @@ LABEL_ROOM_PT = 130.0
 TALLEST_PT = 340.0
 CHECKS = (
     *(SLIP_CHECK, REV_CHECK, TAKE_UP_CHECK, SLACK_SIDE_CHECK, RESONANCE_CHECK),
-    *(STRAND_TENSION_CHECK, HUB_CHECK, SPRING_CHECK),
+    *(SPAN_TENSION_CHECK, HUB_CHECK, SPRING_CHECK),
 )
 """Whose findings stand on this sheet."""
 
@@ -282,7 +282,7 @@ def _head_words(plan: Plan) -> tuple[Paragraph, ...]:
 
 def tension_words(plan: Plan, tension: SetTension) -> str:
     """The tension to set, engine stopped, with the band that the friction of a sprung arm leaves."""
-    words = f"Tension, engine stopped: {tension.each_N:.0f} N in every strand"
+    words = f"Tension, engine stopped: {tension.each_N:.0f} N in every span"
     words += "" if tension.rib_N is None else f" ({tension.rib_N:.0f} N a rib)"
     if tension.band_N is not None:
         low, high = tension.band_N
@@ -317,9 +317,9 @@ def _chart_words(plan: Plan, panels: tuple[SlipPanel, ...]) -> tuple[Paragraph, 
 
 
 def _hub_words(plan: Plan) -> tuple[Paragraph, ...]:
-    about = "Seen from the front. Written at the strands: what they sound at when plucked, engine stopped."
+    about = "Seen from the front. Written at the spans: what they sound at when plucked, engine stopped."
     if plan.goes_slack:
-        about += " Where a strand is slack the pulls are unknown and left out."
+        about += " Where a span is slack the pulls are unknown and left out."
     return (
         Paragraph("What pulls on each hub, and so on its bracket", 12.0, INK, True, 8.0, "heading"),
         Paragraph(about, 9.0, SOFT_INK, name="about"),

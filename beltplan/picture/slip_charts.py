@@ -49,7 +49,7 @@ OVER = 1.08
 
 @dataclass(frozen=True)
 class Curve:
-    """Slip use in one condition, (s, 2): engine rpm and use, infinite where a strand is slack.
+    """Slip use in one condition, (s, 2): engine rpm and use, infinite where a span is slack.
 
     duty: its name; empty for the worst of all duties at each speed.
     """
@@ -85,15 +85,18 @@ def slip_panels(plan: Plan) -> tuple[SlipPanel, ...]:
 def _pulley_curves(operation: Operation, row: Slip) -> SlipPanel:
     curves: list[Curve] = []
     for condition in CONDITIONS:
-        own = operation.use[CONDITIONS.index(condition), :, :, row.index]
+        own = operation.utilisation[CONDITIONS.index(condition), :, :, row.index]
         if len(operation.duties) > 1 and condition != "design":
-            curves += [_curve(operation, condition, use, duty) for duty, use in zip(operation.duties, own, strict=True)]
+            curves += [
+                _curve(operation, condition, utilisation, duty)
+                for duty, utilisation in zip(operation.duties, own, strict=True)
+            ]
         curves.append(_curve(operation, condition, own.max(axis=0), ""))
     return SlipPanel(row.index, row.pulley, tuple(curves), row.points, row.revving)
 
 
-def _curve(operation: Operation, condition: Condition, use: Floats, duty: str) -> Curve:
-    return Curve(condition, duty, np.column_stack((operation.driver_rpm, use)))
+def _curve(operation: Operation, condition: Condition, utilisation: Floats, duty: str) -> Curve:
+    return Curve(condition, duty, np.column_stack((operation.driver_rpm, utilisation)))
 
 
 def top_of(panels: tuple[SlipPanel, ...]) -> float:
@@ -105,8 +108,8 @@ def top_of(panels: tuple[SlipPanel, ...]) -> float:
 
 
 def beyond(panel: SlipPanel, top: float) -> tuple[WorstPoint, ...]:
-    """The worst points of a panel that lie over the top of its chart; a slack strand has none."""
-    return tuple(point for point in panel.worst if top < point.use < np.inf)
+    """The worst points of a panel that lie over the top of its chart; a slack span has none."""
+    return tuple(point for point in panel.worst if top < point.utilisation < np.inf)
 
 
 # The charts of a slip picture: one panel for each pulley, all to the same axes.
@@ -167,15 +170,17 @@ def slip_charts(
 def _header(panel: SlipPanel, operation: Operation, top: float) -> tuple[Paragraph, ...]:
     dry, wet, design = panel.worst
     lines = [Paragraph(panel.pulley, 10.5, INK, True, name=f"panel {panel.pulley}")]
-    if np.isfinite(wet.use):
+    if np.isfinite(wet.utilisation):
         over = {point.condition: " (over the top)" for point in beyond(panel, top)}
-        first = f"wet {wet.use:.2f} at {wet.rpm:.0f} rpm{over.get('wet', '')}"
-        rest = ", ".join(f"{point.condition} {point.use:.2f}{over.get(point.condition, '')}" for point in (dry, design))
+        first = f"wet {wet.utilisation:.2f} at {wet.rpm:.0f} rpm{over.get('wet', '')}"
+        rest = ", ".join(
+            f"{point.condition} {point.utilisation:.2f}{over.get(point.condition, '')}" for point in (dry, design)
+        )
         lines += [_worst_line(first, panel), Paragraph(rest, SMALL_PT, SOFT_INK, name=f"others {panel.pulley}")]
     else:
-        lines.append(_worst_line(f"a strand is slack from {wet.rpm:.0f} rpm", panel))
+        lines.append(_worst_line(f"a span is slack from {wet.rpm:.0f} rpm", panel))
     if panel.revving is not None:
-        used = f"{panel.revving.use:.2f}" if np.isfinite(panel.revving.use) else "slack"
+        used = f"{panel.revving.utilisation:.2f}" if np.isfinite(panel.revving.utilisation) else "slack"
         words = f"revving: wet {used} at {panel.revving.rpm:.0f} rpm"
         lines.append(Paragraph(words, SMALL_PT, WRAP, True, name=f"revving {panel.pulley}"))
     if len(operation.duties) > 1:
@@ -261,8 +266,8 @@ def _worst_items(panel: SlipPanel, axes: Axes, unit_pt: float) -> list[Item]:
         tip = axes.at(np.array((point.rpm, axes.y[1])))
         head = arrow_head(tip, np.array((0.0, 1.0)), OVER_PT * pt)
         items.append(Shape((head,), PENS[point.condition, True].colour, name=f"over {panel.pulley}"))
-    if wet.use > 0.0 and wet not in over:
-        spot = axes.at(np.array((wet.rpm, min(wet.use, axes.y[1]))))
+    if wet.utilisation > 0.0 and wet not in over:
+        spot = axes.at(np.array((wet.rpm, min(wet.utilisation, axes.y[1]))))
         items.append(Shape((circle(spot, 3.0 * pt),), WRAP, Pen(PAPER, 1.0), name=f"worst {panel.pulley}"))
     return items
 

@@ -50,7 +50,7 @@ ARROW_PT = 12.0
 ARROW_TO_BAND = 2.0
 """The arrow of travel is at least this much longer than the band is thick, so that it stands out of it."""
 EVERY_PT = 170.0
-"""One arrow of travel for about this much strand."""
+"""One arrow of travel for about this much span."""
 
 
 def reach_mm(route: Route, unit_pt: float) -> tuple[float, float]:
@@ -66,7 +66,7 @@ def arrow_mm(route: Route, unit_pt: float) -> float:
 
 
 def belt_items(route: Route, unit_pt: float) -> list[Item]:
-    """The band, the followed line strand by strand and arc by arc, and the arrows of travel."""
+    """The band, the followed line span by span and arc by arc, and the arrows of travel."""
     outer, inner = reach_mm(route, unit_pt)
     middle = 0.5 * (outer - inner)
     back, face, ribs = (_shifted(route, by) for by in (outer, middle, -inner))
@@ -88,12 +88,12 @@ def _shifted(route: Route, by_mm: float) -> Loop:
 
 def _followed_line(route: Route) -> list[Item]:
     loop = route.loop
-    strands = [
-        Stroke(np.stack((loop.start[i], loop.end[i])), FOLLOWED_LINE, f"strand {a.name} to {b.name}")
-        for i, (a, b) in enumerate(route.strands)
+    spans = [
+        Stroke(np.stack((loop.start[i], loop.end[i])), FOLLOWED_LINE, f"span {a.name} to {b.name}")
+        for i, (a, b) in enumerate(route.spans)
     ]
     arcs = [Stroke(arc_points(loop, i), FOLLOWED_LINE, f"arc {p.name}") for i, p in enumerate(route.pulleys)]
-    return [*strands, *arcs]
+    return [*spans, *arcs]
 
 
 def _arrows(route: Route, unit_pt: float, middle: float) -> list[Item]:
@@ -101,7 +101,7 @@ def _arrows(route: Route, unit_pt: float, middle: float) -> list[Item]:
     length = arrow_mm(route, unit_pt)
     longest = int(np.argmax(norm(band.end - band.start)))
     items: list[Item] = []
-    for i, (a, b) in enumerate(route.strands):
+    for i, (a, b) in enumerate(route.spans):
         if band.span[i] > 2.2 * length or i == longest:
             name = f"travel {a.name} to {b.name}"
             items += [_arrow(band, i, share, length, name) for share in _shares(band, i, unit_pt)]

@@ -25,7 +25,7 @@ from beltplan.drive.fit import (
     window_of,
 )
 from beltplan.drive.mechanics import Mechanics, frictions, mechanics_of
-from beltplan.drive.operation import LEAST_TAKE_UP_PERCENT, duties_of, revved_Nm, torques_Nm, uses
+from beltplan.drive.operation import LEAST_TAKE_UP_PERCENT, duties_of, revved_Nm, torques_Nm, utilisations
 from beltplan.drive.route import share_of_best_percent
 from beltplan.drive.travel import Circuit, Travel
 from beltplan.geometry.pieces import Pieces
@@ -48,12 +48,12 @@ class Seated:
 
 @dataclass(frozen=True, eq=False)
 class Worst:
-    """The worst of every place: slip use, (conditions, N, n); whole tension of each strand and pull on each hub,
-    (N, n) N; shortest span, (N, n) mm; whether a strand hangs slack or the spring's adjuster runs against a stop, (N).
+    """The worst of every place: slip use, (conditions, N, n); whole tension of each span and pull on each hub,
+    (N, n) N; shortest span, (N, n) mm; whether a span hangs slack or the spring's adjuster runs against a stop, (N).
     """
 
-    use: Floats
-    strand_N: Floats
+    utilisation: Floats
+    span_N: Floats
     hub_N: Floats
     span_mm: Floats
     lost: Bools
@@ -64,7 +64,7 @@ class Drive:
     """What slip and tension are judged by. friction: (conditions, n); torque_Nm: (d, s, n).
 
     duties: how many of d run steadily; after them come the same while the engine changes speed, where that is judged.
-    limits, design: of each pulley's use, for real friction and for the cautious one. strands, hubs: of each strand's
+    limits, design: of each pulley's use, for real friction and for the cautious one. spans, hubs: of each span's
     tension, and of the pull on each hub where it has a limit.
     """
 
@@ -76,7 +76,7 @@ class Drive:
     duties: int
     limits: tuple[Bound, ...]
     design: tuple[Bound, ...]
-    strands: tuple[Bound, ...]
+    spans: tuple[Bound, ...]
     hubs: tuple[Bound | None, ...]
 
     def judges(self, take_up_percent: Floats) -> Bools:
@@ -98,7 +98,7 @@ class Drive:
         pull, total, tractive = (each[steady] for each in (tensions.hub_load_N, tensions.total_N, tensions.tractive_N))
         stopped = tensions.at_stop[steady].any(axis=(1, 2)) if is_sprung(given) else np.zeros(len(places), dtype=bool)
         return Worst(
-            np.asarray(uses(self.friction, tensions).max(axis=(2, 3))),
+            np.asarray(utilisations(self.friction, tensions).max(axis=(2, 3))),
             np.asarray(total.max(axis=(1, 2))),
             np.asarray(np.hypot(pull[..., 0], pull[..., 1]).max(axis=(1, 2))),
             np.asarray(np.broadcast_to(tensions.loop.span, tensions.total_N.shape)[steady].min(axis=(1, 2))),
@@ -120,13 +120,13 @@ def drive_of(mover: Mover) -> Drive | None:
     if not (torque[..., 1:] != 0.0).any():
         return None
     limits, design = (_limits(mover, key) for key in ("max_slip_use", "max_slip_use_design"))
-    strands = tuple(
+    spans = tuple(
         most_tension(layout, mechanics, (start.name, end.name))
         for start, end in zip(pulleys, pulleys[1:] + pulleys[:1], strict=True)
     )
     hubs = tuple(map(most_hub_load, pulleys))
     friction = frictions(layout.belt, pulleys)
-    return Drive(mover, mechanics, friction, rpm, torque, len(steady), limits, design, strands, hubs)
+    return Drive(mover, mechanics, friction, rpm, torque, len(steady), limits, design, spans, hubs)
 
 
 def _tensioned(mover: Mover) -> bool:
@@ -177,7 +177,7 @@ class Tally:
 
 Gaps = dict[tuple[str, Bound], Floats]
 """The smallest gap of every check and limit, mm: (N), or a single number where it is the same at every place."""
-GAP_NAMES = {CLEARANCE_CHECK: "clearance", GAP_CHECK: "strand gap", RIM_CHECK: "rim gap"}
+GAP_NAMES = {CLEARANCE_CHECK: "clearance", GAP_CHECK: "span gap", RIM_CHECK: "rim gap"}
 RESERVE_NAME = "reserve of the belt"
 
 
@@ -204,7 +204,7 @@ class Judged:
     take_up_percent: Floats
     wrap_rad: Floats
     clearance_mm: Floats
-    strand_gap_mm: Floats
+    span_gap_mm: Floats
     rim_gap_mm: Floats
     margin: Floats
     own_margin: Floats
@@ -348,7 +348,7 @@ class _Judging:
             "take_up_percent": nothing if setting is None else self._take_up(path, setting),
             "wrap_rad": self._wraps(path),
         }
-        self._strands(path)
+        self._spans(path)
         if adjusted:
             self.tally.mark(~self.travel.whole, CAUTION)
             self._fitting()
@@ -370,7 +370,7 @@ class _Judging:
                 self.tally.judge(np.degrees(wrap), least, _wrap_name(pulley.name))
         return np.stack([np.broadcast_to(wrap, (self.count,)) for wrap in path.wrap], axis=-1)
 
-    def _strands(self, path: Pieces) -> None:
+    def _spans(self, path: Pieces) -> None:
         questions, pulleys = self.questions, self.questions.mover.circuit.pulleys
         ends = zip(pulleys, pulleys[1:] + pulleys[:1], strict=True)
         bounds = zip(questions.free, questions.short, questions.askew, strict=True)
@@ -405,7 +405,7 @@ class _Judging:
         for (check, bound), gap in least.items():
             self.tally.judge(gap, bound, GAP_NAMES[check])
             np.minimum(smallest[check], gap, out=smallest[check])
-        return dict(zip(("clearance_mm", "strand_gap_mm", "rim_gap_mm"), smallest.values(), strict=True))
+        return dict(zip(("clearance_mm", "span_gap_mm", "rim_gap_mm"), smallest.values(), strict=True))
 
 
 def with_slip(questions: Questions, drive: Drive, places: Floats, given: Judged) -> Judged:
@@ -414,18 +414,18 @@ def with_slip(questions: Questions, drive: Drive, places: Floats, given: Judged)
     settings = (np.nan_to_num(values[keep]) for values in (given.setting, given.short, given.long))
     worst = drive.worst(places[keep], Seated(given.line_mm[keep], *settings))
     tally = Tally(len(keep), questions.names)
-    dry, wet, design = worst.use
+    dry, wet, design = worst.utilisation
     for i, name in enumerate(pulley.name for pulley in questions.mover.circuit.pulleys):
         tally.judge(dry[:, i], drive.limits[i])
         tally.judge(wet[:, i], drive.limits[i], _slip_name(name))
         tally.judge(design[:, i], drive.design[i])
-        tally.judge(worst.strand_N[:, i], drive.strands[i])
+        tally.judge(worst.span_N[:, i], drive.spans[i])
         tally.judge(worst.span_mm[:, i], questions.short[i])
         hub = drive.hubs[i]
         if hub is not None:
             tally.judge(worst.hub_N[:, i], hub)
-    # A strand that hangs slack, or a loaded pulley that the belt only touches, slips at any friction.
-    tally.mark(worst.lost | ~np.isfinite(worst.use).all(axis=(0, 2)), PROBLEM)
+    # A span that hangs slack, or a loaded pulley that the belt only touches, slips at any friction.
+    tally.mark(worst.lost | ~np.isfinite(worst.utilisation).all(axis=(0, 2)), PROBLEM)
     return _with_tally(given, keep, tally, wet.max(axis=-1))
 
 

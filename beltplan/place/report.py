@@ -23,14 +23,14 @@ MOST_BELTS = 12
 """Belts that the table names; the JSON result has them all."""
 SCOPE = (
     "Every place is judged as `check` would judge the layout with the pulley there: path, overlap, wraps, belt, "
-    "alignment, free strands"
+    "alignment, free spans"
 )
 TRAVEL_SCOPE = (
     "; reserves, usable travel and take-up; clearances where the belt puts the adjuster and at both ends of its travel"
 )
 SLIP_SCOPE = (
     f"; and, where loads are given and nothing else is a problem, slip, steady and while the "
-    f"engine changes speed, strand tension and hub loads at {SPEEDS} speeds. `check` looks at more settings and "
+    f"engine changes speed, span tension and hub loads at {SPEEDS} speeds. `check` looks at more settings and "
     "speeds, at resonance, and at what no place changes: so the best place is checked in full."
 )
 COLUMNS = "In mm. Moved: from where the pulley is now. "
@@ -297,7 +297,7 @@ def _place(names: tuple[str, ...], at: Place) -> Object:
         "reserve_mm": at.reserve_mm,
         "take_up_percent": at.take_up_percent,
         "clearance_mm": at.clearance_mm,
-        "strand_gap_mm": at.strand_gap_mm,
+        "strand_gap_mm": at.span_gap_mm,
         "rim_gap_mm": at.rim_gap_mm,
         "slip_wet": at.slip_wet,
         "margin": at.margin,
@@ -321,7 +321,8 @@ def _proof_json(names: tuple[str, ...], proof: Proof) -> Object:
 
 DIGITS = 4
 MARGIN_FIELDS = (("margin_percent", "margin"), ("own_margin_percent", "own_margin"))
-MM_FIELDS = ("reserve_mm", "clearance_mm", "strand_gap_mm", "rim_gap_mm", "shortest_mm", "longest_mm")
+MM_FIELDS = ("reserve_mm", "clearance_mm", "span_gap_mm", "rim_gap_mm", "shortest_mm", "longest_mm")
+OLDER = {"span_gap_mm": "strand_gap_mm"}
 
 
 def place_csv(found: PlaceMap) -> str:
@@ -343,7 +344,7 @@ def _columns(found: PlaceMap) -> tuple[list[str], list[list[str]]]:
         "belt": judged.designations[:count],
         "adjuster_percent": _numbers(100.0 * judged.spread("position")[:count]),
         "take_up_percent": _numbers(judged.spread("take_up_percent")[:count]),
-        **{name: _numbers(judged.spread(name)[:count]) for name in MM_FIELDS},
+        **{OLDER.get(name, name): _numbers(judged.spread(name)[:count]) for name in MM_FIELDS},
         **{name: _numbers(100.0 * judged.spread(field)[:count]) for name, field in MARGIN_FIELDS},
         "slip_use_wet": _numbers(judged.spread("slip_wet")[:count]),
         **{f"wrap_{name}_deg": _numbers(judged.wrap_deg(name)[:count]) for name in judged.pulleys[0]},

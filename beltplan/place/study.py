@@ -316,7 +316,7 @@ class Place:
     reserve_mm: float | None = None
     take_up_percent: float | None = None
     clearance_mm: float | None = None
-    strand_gap_mm: float | None = None
+    span_gap_mm: float | None = None
     rim_gap_mm: float | None = None
     slip_wet: float | None = None
     margin: float | None = None
@@ -438,7 +438,7 @@ TOLD = (
     "reserve_mm",
     "take_up_percent",
     "clearance_mm",
-    "strand_gap_mm",
+    "span_gap_mm",
     "rim_gap_mm",
     "margin",
     "own_margin",

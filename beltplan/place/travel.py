@@ -35,7 +35,7 @@ class Mover:
         return self.at(places).sound_at(self.circuit.nominal, frozenset(self.moved))
 
     def rest_is_sound(self) -> bool:
-        """Whether the pulleys that stay leave a path at all: their rims, strands and arcs meet at no place."""
+        """Whether the pulleys that stay leave a path at all: their rims, spans and arcs meet at no place."""
         rest = frozenset(range(len(self.circuit.pulleys))) - frozenset(self.moved)
         far = self.at(np.full((len(self.moved), 2), np.nan))
         return bool(far.rims_apart(far.base, rest) & ~far.crossed(far.base))

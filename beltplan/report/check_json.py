@@ -19,7 +19,7 @@ Object = dict[str, Any]
 
 
 def operating_of(plan: Plan, operation: Operation) -> list[Object]:
-    """Strands and pulleys at idle, cruise, maximum (every duty and condition) and at each pulley's worst points."""
+    """Spans and pulleys at idle, cruise, maximum (every duty and condition) and at each pulley's worst points."""
     total_N, hub_N = operation.running.total_N, operation.running.hub_load_N
     return [
         {
@@ -35,7 +35,7 @@ def operating_of(plan: Plan, operation: Operation) -> list[Object]:
 
 
 def _spans_at(operation: Operation, duty: int, speed: int, total_N: list[float]) -> list[Object]:
-    rows = zip(operation.route.strands, total_N, operation.running.tractive_N[duty, speed].tolist(), strict=True)
+    rows = zip(operation.route.spans, total_N, operation.running.tractive_N[duty, speed].tolist(), strict=True)
     return [
         {"from": start.name, "to": end.name, "tension_N": total, "tractive_N": tractive}
         for (start, end), total, tractive in rows
@@ -43,12 +43,15 @@ def _spans_at(operation: Operation, duty: int, speed: int, total_N: list[float])
 
 
 def _pulleys_at(operation: Operation, duty: int, speed: int, condition: int, hub_N: list[list[float]]) -> list[Object]:
-    torque, use = operation.running.torque_Nm[duty, speed].tolist(), operation.use[condition, duty, speed].tolist()
+    torque, utilisation = (
+        operation.running.torque_Nm[duty, speed].tolist(),
+        operation.utilisation[condition, duty, speed].tolist(),
+    )
     return [
         {
             "name": pulley.name,
             "torque_Nm": torque[i] + 0.0,  # no minus before a zero
-            "slip_use": _finite(use[i]),
+            "slip_use": _finite(utilisation[i]),
             "hub_load_N": hub_N[i],
         }
         for i, pulley in enumerate(operation.route.pulleys)
@@ -71,7 +74,7 @@ def _worst(point: WorstPoint, duties: tuple[str, ...]) -> Object:
     return {
         "name": point.pulley,
         "condition": point.condition,
-        "slip_use": _finite(point.use),
+        "slip_use": _finite(point.utilisation),
         "rpm": point.rpm,
         "duty": duties[point.duty],
         "extra_wrap_deg": None if point.extra_wrap_rad is None else math.degrees(point.extra_wrap_rad),
@@ -107,15 +110,15 @@ def _cure(cure: Cure) -> Object:
         "by": cure.holds,
         "unit": "Nm" if torque else "N",
         "now": cure.now / scale,
-        "wanted": None if cure.push is None else cure.push * cure.now / scale,
+        "wanted": None if cure.preload_factor is None else cure.preload_factor * cure.now / scale,
         "at": cure.at,
         "rate_now": rate,
-        "rate_wanted": None if cure.push is None or rate is None else cure.push * rate,
+        "rate_wanted": None if cure.preload_factor is None or rate is None else cure.preload_factor * rate,
     }
 
 
 def stopped_of(plan: Plan, operation: Operation) -> Object:
-    """The drive at rest: tension, strand frequencies, hub loads [x, y] by the pulley's name."""
+    """The drive at rest: tension, span frequencies, hub loads [x, y] by the pulley's name."""
     stopped = operation.stopped
     return {
         "tension_N": None if plan.tension is None else plan.tension.each_N,
@@ -242,16 +245,16 @@ def finding_of(finding: Finding) -> Object:
 
 
 def margin_of(margin: Margin | None) -> Object | None:
-    """A worst margin; a share of null with its place named means a slack strand."""
+    """A worst margin; a share of null with its place named means a slack span."""
     return None if margin is None else {"share": _finite(margin.share), "of": margin.of, "where": margin.where}
 
 
-def most_used_of(plan: Plan, point: WorstPoint | None) -> Object | None:
-    """The highest slip use of a condition; a use of null at a named pulley means a slack strand."""
+def highest_utilisation_of(plan: Plan, point: WorstPoint | None) -> Object | None:
+    """The highest slip use of a condition; a use of null at a named pulley means a slack span."""
     if point is None or plan.operation is None:
         return None
     duty = plan.operation.duties[point.duty]
-    told = {"pulley": point.pulley, "slip_use": _finite(point.use), "rpm": point.rpm, "duty": duty}
+    told = {"pulley": point.pulley, "slip_use": _finite(point.utilisation), "rpm": point.rpm, "duty": duty}
     return {**told, "engine": point.when}
 
 

@@ -116,7 +116,7 @@ def tension_lines(plan: Plan) -> list[str]:
 
 
 def _set_words(plan: Plan, tension: SetTension) -> str:
-    each = f"{tension.each_N:.0f} N in every strand, engine stopped"
+    each = f"{tension.each_N:.0f} N in every span, engine stopped"
     if tension.rib_N is not None:
         each += f" ({tension.rib_N:.0f} N a rib)"
     if tension.end is not None:
@@ -140,10 +140,10 @@ def _setting_words(plan: Plan, setting: float) -> str:
 
 
 def _tune_words(plan: Plan) -> str:
-    strands = ", ".join(
+    spans = ", ".join(
         f"{span.start} to {span.end} {'-' if span.hertz is None else format(span.hertz, '.0f')}" for span in plan.spans
     )
-    return f"plucked, engine stopped, the strands sound at (Hz): {strands}. {SHORT_SPANS}"
+    return f"plucked, engine stopped, the spans sound at (Hz): {spans}. {SHORT_SPANS}"
 
 
 def _warnings(plan: Plan) -> list[str]:
@@ -176,17 +176,18 @@ def _revving_words(plan: Plan) -> str:
 
 def _slip_cells(row: Slip, duties: tuple[str, ...]) -> list[str]:
     points = row.points if row.revving is None else (*row.points, row.revving)
-    cells = [f"{point.use:.2f}" if np.isfinite(point.use) else "slack" for point in points]
+    cells = [f"{point.utilisation:.2f}" if np.isfinite(point.utilisation) else "slack" for point in points]
     return [duties[row.wet.duty], *cells, f"{row.wet.rpm:.0f} rpm", f"{row.torque_Nm:.1f} Nm"]
 
 
 def _cure_words(cure: Cure) -> str:
-    if cure.push is None or cure.times is None:
+    if cure.preload_factor is None or cure.times is None:
         return f"{cure.condition}: no tension brings the worst use to {WANTED_USE:g}: more wrap"
     done = f"would bring the worst use to {WANTED_USE:g}"
     by = ": a shorter belt" if cure.holds == "belt tension" else ""
     if cure.at is None or cure.rate is None:
-        return f"{cure.condition}: a {cure.holds} of {cure.push * cure.now:.4g} N (now {cure.now:.4g}) {done}{by}"
+        wanted = cure.preload_factor * cure.now
+        return f"{cure.condition}: a {cure.holds} of {wanted:.4g} N (now {cure.now:.4g}) {done}{by}"
     scale, names, unit = _SPRING[cure.holds]
     now = (cure.now / scale, cure.rate / scale)
     torque, rate = (f"{name} {cure.times * was:.4g} (now {was:.4g})" for name, was in zip(names, now, strict=True))
@@ -218,7 +219,7 @@ def report_text(plan: Plan) -> str:
         _head(plan),
         findings_lines(plan.findings),
         _pulleys(plan),
-        _strands(plan),
+        _spans(plan),
         _adjuster(plan),
         belts_lines(plan.route),
         tension_lines(plan),
@@ -325,7 +326,7 @@ def _pulley_words(plan: Plan) -> list[str]:
     return paragraph(words)
 
 
-def _strands(plan: Plan) -> list[str]:
+def _spans(plan: Plan) -> list[str]:
     words = ", ".join(f"{span.start} to {span.end} {span.length_mm:.1f}" for span in plan.spans)
     return ["STRANDS  free length, mm", *paragraph(words, "  ", "  ")]
 

@@ -161,11 +161,13 @@ _MIDDLE: tuple[_Numbers | _Words, ...] = (
     _Numbers("take_up", "take-up, % of best", lambda j: None if j.adjuster is None else j.adjuster.take_up_percent),
     _Numbers("wrap", "wrap over its least, deg", lambda j: None if j.wrap is None else j.wrap.over_deg, 1),
     _Words("wrap_at", "  at", lambda j: None if j.wrap is None else j.wrap.name),
-    _Numbers("dry", "slip use, dry", lambda j: None if j.dry is None else j.dry.use, 2),
+    _Numbers("dry", "slip use, dry", lambda j: None if j.dry is None else j.dry.utilisation, 2),
     _Words("dry_at", "  at", lambda j: _slip(j.dry, j)),
-    _Numbers("wet", "slip use, wet", lambda j: None if j.wet is None else j.wet.use, 2),
+    _Numbers("wet", "slip use, wet", lambda j: None if j.wet is None else j.wet.utilisation, 2),
     _Words("wet_at", "  at", lambda j: _slip(j.wet, j)),
-    _Numbers("revving", "slip use, wet, revving", lambda j: None if j.revving_wet is None else j.revving_wet.use, 2),
+    _Numbers(
+        "revving", "slip use, wet, revving", lambda j: None if j.revving_wet is None else j.revving_wet.utilisation, 2
+    ),
     _Words("revving_at", "  at", lambda j: _slip(j.revving_wet, j)),
 )
 _ADJUSTED = ("position", "take_up")

@@ -44,7 +44,7 @@ def margin_words(route: FoundRoute) -> str:
     margin = route.judged.margin
     if margin is None:
         return "not known"
-    share = f"{100.0 * margin.share:.1f} %" if abs(margin.share) < float("inf") else "a slack strand"
+    share = f"{100.0 * margin.share:.1f} %" if abs(margin.share) < float("inf") else "a slack span"
     return f"{share} ({margin.of}, {margin.where})"
 
 

@@ -12,10 +12,10 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Pulley, Side
 from beltplan.drive.route import PathFault
 from beltplan.drive.travel import TOUCHING_MM, place_of
-from beltplan.geometry.crossing import is_sound, strands_cross
+from beltplan.geometry.crossing import is_sound, spans_cross
 from beltplan.geometry.distances import Band, band_to_point
 from beltplan.geometry.loops import close_loop, overlap, tangent
-from beltplan.geometry.pieces import Strand
+from beltplan.geometry.pieces import FreeSpan
 from beltplan.geometry.vectors import Bools, Floats, Ints, left_normal, turned
 
 
@@ -49,14 +49,14 @@ class Stations:
 
 @dataclass(frozen=True, eq=False)
 class Field:
-    """What lies between stations. strands: (s, s), from the first to the second, NaN where there is no tangent.
+    """What lies between stations. spans: (s, s), from the first to the second, NaN where there is no tangent.
 
-    cuts: (s, s, s), whether that strand cuts through the rim of a third station. clash: (s, s), whether two rims
-    overlap. free: (s, s), whether a route may hold that strand at all.
+    cuts: (s, s, s), whether that span cuts through the rim of a third station. clash: (s, s), whether two rims
+    overlap. free: (s, s), whether a route may hold that span at all.
     """
 
     stations: Stations
-    strands: Strand
+    spans: FreeSpan
     cuts: Bools
     clash: Bools
     free: Bools
@@ -108,28 +108,28 @@ def _on(pulley: Pulley, side: Side) -> Pulley:
 
 
 def field_of(stations: Stations) -> Field:
-    """Lay every strand from every station to every other, and see what it meets."""
-    strands, apart = _strands(stations), stations.apart
+    """Lay every span from every station to every other, and see what it meets."""
+    spans, apart = _spans(stations), stations.apart
     clash = _clash(stations) & apart
-    # Of a strand from i to j, station k counts where it is of a third pulley.
+    # Of a span from i to j, station k counts where it is of a third pulley.
     third = apart[:, None, :] & apart[None, :, :]
-    gap = band_to_point(Band(_spread(strands), 0.0, 0.0), stations.centre)
+    gap = band_to_point(Band(_spread(spans), 0.0, 0.0), stations.centre)
     cuts = third & (gap < stations.rim - TOUCHING_MM)
-    # A needed pulley that is cut on whichever side leaves no route for that strand.
+    # A needed pulley that is cut on whichever side leaves no route for that span.
     barred = (stations.on_every_side(cuts) & stations.needed).any(axis=-1)
-    return Field(stations, strands, cuts, clash, apart & ~clash & ~barred & np.isfinite(strands.length))
+    return Field(stations, spans, cuts, clash, apart & ~clash & ~barred & np.isfinite(spans.length))
 
 
-def _strands(stations: Stations) -> Strand:
+def _spans(stations: Stations) -> FreeSpan:
     step = np.where(stations.apart[..., None], stations.centre - stations.centre[:, None], np.nan)
     signed = stations.sense * stations.radius
     direction, length = tangent(step, signed[:, None] - signed)
     start = stations.centre[:, None] - signed[:, None, None] * left_normal(direction)
-    return Strand(start, direction, length)
+    return FreeSpan(start, direction, length)
 
 
-def _spread(strands: Strand) -> Strand:
-    return Strand(strands.start[:, :, None], strands.direction[:, :, None], strands.length[:, :, None])
+def _spread(spans: FreeSpan) -> FreeSpan:
+    return FreeSpan(spans.start[:, :, None], spans.direction[:, :, None], spans.length[:, :, None])
 
 
 def _clash(stations: Stations) -> Bools:
@@ -228,7 +228,7 @@ def _one_more(field: Field, growing: Ints, kept: Ints) -> Ints:
 
 
 def _barred(field: Field, routes: Ints) -> Bools:
-    """Whether the newest pulley or strand of routes overlaps or cuts through what they hold, or is cut through."""
+    """Whether the newest pulley or span of routes overlaps or cuts through what they hold, or is cut through."""
     newest, before = routes[:, -1:], routes[:, :-1]
     found = field.clash[newest, before].any(axis=1)
     found |= field.cuts[before[:, :-1], before[:, 1:], newest].any(axis=1)
@@ -250,28 +250,28 @@ def in_order(place: Ints) -> Bools:
 
 
 def _uncrossed(field: Field, laid: Ints, closed: bool = False) -> Ints:
-    """Those whose newest strand crosses none before it. laid: stations in the order of travel, the newest strand last.
+    """Those whose newest span crosses none before it. laid: stations in the order of travel, the newest span last.
 
-    closed: the newest strand ends where the first begins; these two are left to the test of the whole loop.
+    closed: the newest span ends where the first begins; these two are left to the test of the whole loop.
     """
     neighbour = laid.shape[1] - 3
     for i in range(neighbour, 0 if closed else -1, -1):
         first, second = laid[:, i], laid[:, i + 1]
-        crossed = strands_cross(_strand(field, first, second), _strand(field, laid[:, -2], laid[:, -1]))
+        crossed = spans_cross(_span(field, first, second), _span(field, laid[:, -2], laid[:, -1]))
         if i == neighbour:
-            # Strands of one pulley cross only where it is turned by more than half a turn.
+            # Spans of one pulley cross only where it is turned by more than half a turn.
             crossed = crossed & (_turned(field, first, second, laid[:, -1]) > np.pi)
         laid = laid[~crossed]
     return laid
 
 
-def _strand(field: Field, first: Ints, second: Ints) -> Strand:
-    strands = field.strands
-    return Strand(strands.start[first, second], strands.direction[first, second], strands.length[first, second])
+def _span(field: Field, first: Ints, second: Ints) -> FreeSpan:
+    spans = field.spans
+    return FreeSpan(spans.start[first, second], spans.direction[first, second], spans.length[first, second])
 
 
 def _turned(field: Field, first: Ints, middle: Ints, last: Ints) -> Floats:
-    direction = field.strands.direction
+    direction = field.spans.direction
     return turned(direction[first, middle], direction[middle, last], field.stations.sense[middle])
 
 
@@ -287,7 +287,7 @@ def _closed(field: Field, growing: Ints) -> Ints:
 
 
 def are_routes(field: Field, routes: Ints) -> Bools:
-    """Whether routes are sound loops of free strands that cut through no pulley on them, (routes).
+    """Whether routes are sound loops of free spans that cut through no pulley on them, (routes).
 
     routes: (routes, pulleys) stations in the order of travel.
     """
@@ -300,8 +300,8 @@ def are_routes(field: Field, routes: Ints) -> Bools:
 
 
 def _chosen(field: Field, growing: Ints, width: int, lot: np.random.Generator) -> Ints:
-    """Half of the beam by the shortest strands so far, half by lot."""
-    length = field.strands.length[growing[:, :-1], growing[:, 1:]].sum(axis=1)
+    """Half of the beam by the shortest spans so far, half by lot."""
+    length = field.spans.length[growing[:, :-1], growing[:, 1:]].sum(axis=1)
     order = np.argsort(length, kind="stable")
     short, rest = order[: width // 2], order[width // 2 :]
     drawn = lot.choice(rest, width - len(short), replace=False)

@@ -110,7 +110,7 @@ def _once(measured: _Measured) -> _Measured:
 
 
 def why_no_route(layout: Layout, field: Field, grown: Grown, limits: Limits) -> tuple[PathFault, ...]:
-    """Pulleys that overlap, else those no strand comes to, else those without which there is a route."""
+    """Pulleys that overlap, else those no span comes to, else those without which there is a route."""
     return _overlapping(field) or _unreached(field) or _in_the_way(layout, field, grown, limits)
 
 
@@ -136,7 +136,7 @@ def _unreached(field: Field) -> tuple[PathFault, ...]:
     return tuple(
         PathFault(
             (name,),
-            f"no strand can come to {name} and leave it: each has no tangent, or runs through another pulley",
+            f"no span can come to {name} and leave it: each has no tangent, or runs through another pulley",
             "a place or a side of the belt where it can be reached",
         )
         for name, alone, needed in zip(stations.names, lonely, stations.needed, strict=True)

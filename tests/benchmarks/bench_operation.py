@@ -36,7 +36,7 @@ def main() -> None:
             start = time.perf_counter()
             operation = operation_of(route)
             times.append(time.perf_counter() - start)
-        if operation is None or operation.use.shape != (3, 4, 102, 7):
+        if operation is None or operation.utilisation.shape != (3, 4, 102, 7):
             raise SystemExit(f"{name}: not every state is there")
         print(f"{name}: {min(times) * 1e3:.2f} ms for 3 x 4 x 102 states of 7 pulleys")
 

@@ -55,15 +55,15 @@ def triangle(apex_wrap_deg: float, apex: Pulley, **more: Any) -> Layout:
 
 
 def sagging(back_wrap_deg: float, back: Pulley, half_distance: float = 300.0, **more: Any) -> Layout:
-    """Pulleys of 100 mm on the ribs at a triangle's corners, and one on the back that presses the upper strand down.
+    """Pulleys of 100 mm on the ribs at a triangle's corners, and one on the back that presses the upper span down.
 
-    With phi half the wrap on the back, r and q the radii of the line: the strand to it leaves at phi under level, so
+    With phi half the wrap on the back, r and q the radii of the line: the span to it leaves at phi under level, so
     half = (r + q) sin phi + L cos phi, and its centre is at y = (r + q) cos phi - L sin phi.
     """
     phi = math.radians(back_wrap_deg) / 2.0
     r, q = 50.0, back.diameter_mm / 2.0 + BACK_MM
-    strand = (half_distance - (r + q) * math.sin(phi)) / math.cos(phi)
-    y = (r + q) * math.cos(phi) - strand * math.sin(phi)
+    span = (half_distance - (r + q) * math.sin(phi)) / math.cos(phi)
+    y = (r + q) * math.cos(phi) - span * math.sin(phi)
     middle = replace(back, at_mm=(half_distance, y), belt_side="back")
     return layout(
         pulley("crank", "crankshaft", 0, 0),
@@ -82,7 +82,7 @@ def sliding(start: tuple[float, float] = (300.0, 0.0), end: tuple[float, float] 
 
 
 def swinging(towards_deg: float, **more: Any) -> Layout:
-    """Two pulleys of 100 mm 300 mm apart, the second on an arm of 60 mm that moves it at an angle to the strands."""
+    """Two pulleys of 100 mm 300 mm apart, the second on an arm of 60 mm that moves it at an angle to the spans."""
     at = math.radians(towards_deg) - math.pi / 2.0
     pivot = (300.0 - 60.0 * math.cos(at), -60.0 * math.sin(at))
     arm = Arm(pivot, 60.0, (at - 0.02, at + 0.02), at, spring=SPRING)

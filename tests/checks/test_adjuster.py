@@ -1,6 +1,6 @@
 """Take-up of slides and arms, and the side of a sprung tensioner.
 
-Equal pulleys: the strands are parallel to the line of centres, so a movement at an angle to it takes up cos(angle) of
+Equal pulleys: the spans are parallel to the line of centres, so a movement at an angle to it takes up cos(angle) of
 what one along it does; plane geometry. 40 and 20 %: project defaults, no source.
 """
 
@@ -47,7 +47,7 @@ def test_take_up_overridden(role: str) -> None:
 
 
 def test_dead_arm() -> None:
-    # An arm in line with the strands' pull moves the pulley across it: nothing is taken up there.
+    # An arm in line with the spans' pull moves the pulley across it: nothing is taken up there.
     given = replace(swinging(90.0, stock=()), limits={})
     percent = take_up_percent(route(given))
     assert percent is not None and percent < 3.0
@@ -85,7 +85,7 @@ def tensioned(
 )  # fmt: skip
 def test_a_sprung_tensioner_belongs_just_after_the_driver(order: tuple[str, ...], expected: str | None) -> None:
     # A clockwise belt leaves the lower left corner upwards: the listed order is the order of travel. Slack is the
-    # strand after the driver: common practice, no source, and statics of a driven pulley.
+    # span after the driver: common practice, no source, and statics of a driven pulley.
     assert severity(tensioned(order), "slack_side", "tensioner") == expected
 
 

@@ -1,4 +1,4 @@
-"""Misalignment of a strand: atan(offset / strand length), plane geometry, on strands of known length."""
+"""Misalignment of a span: atan(offset / span length), plane geometry, on spans of known length."""
 
 from __future__ import annotations
 
@@ -12,17 +12,17 @@ from tests.checks.drives import BACK_MM, found, layout, pulley, severity, two
 
 
 def skewed(angle_deg: float, limits: dict[str, dict[str, float]] | None = None) -> Layout:
-    """Two equal pulleys 300 mm apart, the strands askew by that angle: strand length is the distance of centres."""
+    """Two equal pulleys 300 mm apart, the spans askew by that angle: span length is the distance of centres."""
     given = two(limits=limits or {})
     far = replace(given.pulleys["far"], plane_mm=300.0 * math.tan(math.radians(angle_deg)))
     return replace(given, pulleys={"crank": replace(given.pulleys["crank"], plane_mm=0.0), "far": far})
 
 
 def smooth(angle_deg: float) -> Layout:
-    """Two pulleys on the back, 200 mm of level strand between them, askew by that angle; the rest in line with each."""
-    phi, strand, reach = math.radians(30.0), 150.0, 50.0 + 50.0 + BACK_MM
-    x = reach * math.sin(phi) + strand * math.cos(phi)
-    y = reach * math.cos(phi) - strand * math.sin(phi)
+    """Two pulleys on the back, 200 mm of level span between them, askew by that angle; the rest in line with each."""
+    phi, span, reach = math.radians(30.0), 150.0, 50.0 + 50.0 + BACK_MM
+    x = reach * math.sin(phi) + span * math.cos(phi)
+    y = reach * math.cos(phi) - span * math.sin(phi)
     plane = 200.0 * math.tan(math.radians(angle_deg))
     return layout(
         pulley("crank", "crankshaft", 0, 0, plane_mm=0.0),
@@ -53,7 +53,7 @@ def test_between_two_smooth_pulleys(angle: float, expected: str | None) -> None:
     assert severity(smooth(angle), "misalignment", "left to right") == expected
 
 
-def test_a_strand_with_one_grooved_end_has_the_grooved_limit() -> None:
+def test_a_span_with_one_grooved_end_has_the_grooved_limit() -> None:
     given = smooth(0.0)
     left = replace(given.pulleys["left"], plane_mm=150.0 * math.tan(math.radians(0.6)))
     given = replace(given, limits={}, pulleys={**given.pulleys, "left": left})

@@ -40,24 +40,24 @@ EDGES = [(0.99, "problem"), (1.01, "caution"), (1.09, "caution"), (1.11, None)]
 
 
 def spare(gap: float) -> Pulley:
-    """A smooth idler of 40 mm off the belt, over the middle of the upper strand of `two`, that far from its back."""
+    """A smooth idler of 40 mm off the belt, over the middle of the upper span of `two`, that far from its back."""
     return pulley("spare", "idler", 150.0, 50.0 + BACK_MM + 20.0 + gap, 40.0, belt_side="back")
 
 
 def plate(gap: float) -> Polygon:
-    """A straight edge over the upper strand of `two`, that far from the belt's back."""
+    """A straight edge over the upper span of `two`, that far from the belt's back."""
     y = 50.0 + BACK_MM + gap
     return Polygon("plate", ((140.0, y), (160.0, y), (160.0, y + 30.0), (140.0, y + 30.0)))
 
 
 @pytest.mark.parametrize(("share", "expected"), EDGES)
-def test_strand_to_a_pulley_off_the_belt(share: float, expected: str | None) -> None:
+def test_span_to_a_pulley_off_the_belt(share: float, expected: str | None) -> None:
     given = two(beside=(spare(10.0 * share),))
     assert severity(given, "clearance", "crank to far / spare") == expected
 
 
 @pytest.mark.parametrize(("share", "expected"), EDGES)
-def test_strand_to_an_obstacle(share: float, expected: str | None) -> None:
+def test_span_to_an_obstacle(share: float, expected: str | None) -> None:
     given = two(obstacles=(plate(10.0 * share),))
     assert severity(given, "clearance", "crank to far / plate") == expected
 
@@ -69,7 +69,7 @@ def test_the_gap_itself_is_told() -> None:
     assert to_plate.value == pytest.approx(3.0, abs=1e-9)
 
 
-def test_a_strand_through_a_pulley_is_as_bad_as_it_is_deep() -> None:
+def test_a_span_through_a_pulley_is_as_bad_as_it_is_deep() -> None:
     # The centre lies within the belt itself: the whole radius is cut.
     inside = pulley("spare", "idler", 150.0, 50.0, 40.0, belt_side="back")
     (finding,) = found(two(beside=(inside,)), "clearance", "crank to far / spare")
@@ -77,7 +77,7 @@ def test_a_strand_through_a_pulley_is_as_bad_as_it_is_deep() -> None:
     assert "runs through" in finding.message
 
 
-def test_a_strand_over_the_middle_of_a_round_obstacle_is_a_problem_by_its_radius() -> None:
+def test_a_span_over_the_middle_of_a_round_obstacle_is_a_problem_by_its_radius() -> None:
     (finding,) = found(two(obstacles=(Circle("hose", (150.0, 50.0), 30.0),)), "clearance")
     assert (finding.severity, finding.value) == ("problem", -15.0)
 
@@ -113,7 +113,7 @@ def test_an_obstacle_met_only_at_the_near_end_of_the_travel() -> None:
 
 
 def drawn(given: Route, setting: float) -> dict[str, shapely.Geometry]:
-    """Every strand, and the belt on every pulley, as areas that shapely grows from the bare line.
+    """Every span, and the belt on every pulley, as areas that shapely grows from the bare line.
 
     The belt is to the left of its travel by what stands outside the line of a clockwise loop, to the right by the rest.
     """
@@ -122,8 +122,8 @@ def drawn(given: Route, setting: float) -> dict[str, shapely.Geometry]:
     names = [p.name for p in given.pulleys]
     parts: dict[str, shapely.Geometry] = {}
     for i, name in enumerate(names):
-        strand = shapely.LineString([loop.start[i], loop.end[i]])
-        halves = [strand.buffer(outside, single_sided=True), strand.buffer(-inside, single_sided=True)]
+        span = shapely.LineString([loop.start[i], loop.end[i]])
+        halves = [span.buffer(outside, single_sided=True), span.buffer(-inside, single_sided=True)]
         parts[f"{name} to {names[(i + 1) % len(names)]}"] = shapely.union_all(halves)
     return parts
 
@@ -135,7 +135,7 @@ OBSTACLES = (
 
 
 @pytest.mark.parametrize("wrap", [20.0, 75.0, 110.0])
-def test_gaps_of_strands_against_shapely_alone(wrap: float) -> None:
+def test_gaps_of_spans_against_shapely_alone(wrap: float) -> None:
     given = sagging(wrap, pulley("it", "idler", 0, 0, 80.0), obstacles=OBSTACLES, limits=EVERYTHING)
     parts = drawn(route(given), 0.0)
     shapes = {o.name: shapely.Polygon(o.corners_mm) for o in OBSTACLES}
@@ -176,14 +176,14 @@ LONG_PAIR = "p1 to p2 / p3 to p0"
 
 @for_each(("share", "expected"), EDGES)
 @for_each("who", ["", "p2", "alternator"])
-def test_strand_to_strand(share: float, expected: str | None, who: str) -> None:
-    # The long strands face each other with their ribs: height + 20 mm less what lies under both lines.
+def test_span_to_span(share: float, expected: str | None, who: str) -> None:
+    # The long spans face each other with their ribs: height + 20 mm less what lies under both lines.
     gap = 40.0 + 20.0 - 2.0 * UNDER_MM
     given = flat_ring(40.0, limits={"min_strand_gap_mm": {who: gap / share}})
     assert severity(given, "strand_gap", LONG_PAIR) == expected
 
 
-def test_strand_gap_default() -> None:
+def test_span_gap_default() -> None:
     # 15 mm needs a rim of hardly any size: two smooth pulleys of 14 mm side by side, ribs facing 19.6 - 4.6 mm apart.
     tight = [pulley(f"p{i}", "crankshaft" if i == 0 else "idler", x, y, 4.0) for i, (x, y) in enumerate(
         ((0.0, 0.0), (0.0, 15.0), (300.0, 15.0), (300.0, 0.0)))]  # fmt: skip
@@ -271,20 +271,20 @@ def test_rim_gap_overridden(who: str) -> None:
 
 
 @pytest.mark.parametrize(("length", "expected"), [(396.0, []), (404.0, ["caution"] * 2), (4000.0, ["caution"] * 2)])
-def test_free_strand_is_never_more_than_a_caution(length: float, expected: list[str]) -> None:
-    # Equal pulleys: the strand is as long as the distance of centres.
+def test_free_span_is_never_more_than_a_caution(length: float, expected: list[str]) -> None:
+    # Equal pulleys: the span is as long as the distance of centres.
     findings = found(two(length), "free_strand")
     assert [f.severity for f in findings] == expected
     assert all(f.value == pytest.approx(length) for f in findings)
 
 
 @pytest.mark.parametrize("who", ["", "far", "crankshaft"])
-def test_free_strand_overridden(who: str) -> None:
+def test_free_span_overridden(who: str) -> None:
     findings = found(two(300.0, limits={"max_free_strand_mm": {who: 250.0}}), "free_strand")
     assert [f.severity for f in findings] == ["caution", "caution"]
 
 
-def test_unequal_pulleys_strand_length() -> None:
+def test_unequal_pulleys_span_length() -> None:
     (first, _) = found(two(500.0, 200.0, 80.0), "free_strand")
     assert first.value == pytest.approx(math.sqrt(500.0**2 - 60.0**2))
 

@@ -56,7 +56,10 @@ def test_a_column_is_what_the_checks_say_of_the_layout_alone(index: int) -> None
     assert judged.wrap is not None and wraps[judged.wrap.name] == pytest.approx(judged.wrap.wrap_deg)
     assert (operation is None) == (judged.hub is None)
     if operation is not None and judged.dry is not None and judged.wet is not None and judged.hub is not None:
-        assert (judged.dry.use, judged.wet.use) == (operation.use[0].max(), operation.use[1].max())
+        assert (judged.dry.utilisation, judged.wet.utilisation) == (
+            operation.utilisation[0].max(),
+            operation.utilisation[1].max(),
+        )
         stopped = np.linalg.norm(operation.stopped.hub_load_N, axis=-1)
         assert judged.hub.most_N == pytest.approx(max(float(operation.hub_size_N.max()), float(stopped.max())))
 
@@ -169,4 +172,4 @@ def test_without_loads_slip_is_not_known() -> None:
     bare, loaded = (column.judged for column in judged.columns)
     assert bare is not None and loaded is not None
     assert bare.dry is None and bare.wet is None and bare.hub is not None
-    assert loaded.dry is not None and loaded.wet is not None and loaded.wet.use > loaded.dry.use
+    assert loaded.dry is not None and loaded.wet is not None and loaded.wet.utilisation > loaded.dry.utilisation

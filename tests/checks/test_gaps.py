@@ -48,7 +48,7 @@ DEEP = Polygon("roof", ((-40.0, 30.0), (60.0, 40.0), (340.0, 45.0), (340.0, 220.
 
 
 @pytest.mark.parametrize("wrap", [20.0, 75.0, 110.0])
-def test_strands_that_cut_through_what_is_in_the_way(wrap: float) -> None:
+def test_spans_that_cut_through_what_is_in_the_way(wrap: float) -> None:
     """Through a polygon, an obstacle's disc and that of a pulley off the belt."""
     spare = pulley("spare", "idler", 150.0, 60.0, 40.0, belt_side="back")
     given = sagging(wrap, pulley("it", "idler", 0, 0, 80.0), obstacles=(DEEP, Circle("hose", (30.0, -45.0), 30.0)))

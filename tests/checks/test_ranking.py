@@ -111,7 +111,7 @@ def test_margin_of_slip_is_what_is_left_to_slipping_when_wet() -> None:
     layout = seven(limits={**lax, "min_rim_gap_mm": {"": 0.1}})
     operation = operation_of(route_of(layout))
     assert operation is not None
-    wet, found = operation.use[1], margin(layout)
+    wet, found = operation.utilisation[1], margin(layout)
     assert found is not None and found.of == "slip when wet"
     assert found.share == pytest.approx(1.0 - float(wet.max()))
     assert found.where == operation.route.pulleys[int(np.argmax(wet.max(axis=(0, 1))))].name
@@ -138,7 +138,7 @@ def test_margin_of_slip_counts_what_the_engine_does_when_it_changes_speed() -> N
     assert found.share == pytest.approx(1.0 - float(changed[1][1].max())) and found.share < 0.0
 
 
-def test_slip_is_left_out_without_loads_and_a_slack_strand_is_the_worst_of_all() -> None:
+def test_slip_is_left_out_without_loads_and_a_slack_span_is_the_worst_of_all() -> None:
     found = margin(seven(loads={}))
     assert found is not None and found.of != "slip when wet"
     slack = margin(on_slide(tension_N=230.0))

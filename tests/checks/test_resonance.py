@@ -1,4 +1,4 @@
-"""A strand shaken at its own frequency while the engine idles. String formula; firing order of a four-stroke."""
+"""A span shaken at its own frequency while the engine idles. String formula; firing order of a four-stroke."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from beltplan.checks.clearance import strand_name
+from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import Finding
 from beltplan.checks.tension import RESONANCE_CHECK, exciting_Hz, idle_frequencies_Hz, resonance_findings
 from beltplan.drive.layout import Engine
@@ -23,7 +23,7 @@ def _idling(tension_N: float, cylinders: int | None = 4, **more: Any) -> list[Fi
     return resonance_findings(operation(on_slide(tension_N=tension_N, loads={}, engine=engine, **more)))
 
 
-def test_own_frequency_of_a_moving_strand() -> None:
+def test_own_frequency_of_a_moving_span() -> None:
     """(w^2 - c^2) / (2 l w), Sack 1954; 0.105 kg/m, belt at the pitch radius of 87 mm."""
     run = operation(on_slide(tension_N=600.0, loads={}))
     wave, speed = np.sqrt(600.0 / 0.105), IDLE / 60.0 * 2.0 * np.pi * 0.087
@@ -43,7 +43,7 @@ def test_what_shakes_the_belt() -> None:
 
 
 def _tension_for_N(apart: float) -> float:
-    """Tension at which sixteen cylinders fire that share above the own frequency of the last strand; 0.105 kg/m.
+    """Tension at which sixteen cylinders fire that share above the own frequency of the last span; 0.105 kg/m.
 
     firing = own (1 + apart); own = (w^2 - c^2) / (2 l w) solved for w. They fire well above every pulley's turning.
     """
@@ -54,14 +54,14 @@ def _tension_for_N(apart: float) -> float:
     return float(0.105 * wave**2)
 
 
-def _last_strand(found: list[Finding]) -> list[Finding]:
+def _last_span(found: list[Finding]) -> list[Finding]:
     return [f for f in found if f.subject == "cooling to crank" and "(100 Hz)" in f.message]
 
 
 @pytest.mark.parametrize(("apart", "near"), [(0.09, True), (0.11, False), (-0.09, True), (-0.11, False)])
 def test_edges_of_the_band(apart: float, near: bool) -> None:
     """10 % either side, common practice, no source."""
-    assert bool(_last_strand(_idling(_tension_for_N(apart), cylinders=16))) == near
+    assert bool(_last_span(_idling(_tension_for_N(apart), cylinders=16))) == near
 
 
 @for_each("apart", [0.09, -0.04, 0.0])
@@ -69,7 +69,7 @@ def test_edges_of_the_band(apart: float, near: bool) -> None:
 def test_value_limit_and_margin_are_shares_of_the_own_frequency(apart: float, band: float) -> None:
     """How far the firing is off, in % of the own frequency, against the band; the margin is what lacks of the band."""
     limits = {"idle_band_percent": {"": band}}
-    (finding,) = _last_strand(_idling(_tension_for_N(apart), cylinders=16, limits=limits))
+    (finding,) = _last_span(_idling(_tension_for_N(apart), cylinders=16, limits=limits))
     assert (finding.check, finding.severity, finding.unit) == (RESONANCE_CHECK, "caution", "%")
     assert finding.value == pytest.approx(100.0 * abs(apart), abs=1e-6)
     assert finding.limit == pytest.approx(band)
@@ -78,13 +78,13 @@ def test_value_limit_and_margin_are_shares_of_the_own_frequency(apart: float, ba
 
 
 def test_of_several_the_nearest_is_told() -> None:
-    """A band so wide that all is inside: for every strand the one whose frequency is nearest, counted by hand."""
+    """A band so wide that all is inside: for every span the one whose frequency is nearest, counted by hand."""
     found = _idling(600.0, limits={"idle_band_percent": {"": 1000.0}})
     engine = Engine(idle_rpm=IDLE, max_rpm=5500.0, cylinders=4)
     run = operation(on_slide(tension_N=600.0, loads={}, engine=engine))
     own, shaking = idle_frequencies_Hz(run)[0], np.array(list(exciting_Hz(run).values()))
     nearest = [100.0 * np.abs(shaking / each - 1.0).min() for each in own]
-    assert [f.subject for f in found] == [strand_name(run.route, i) for i in range(7)]
+    assert [f.subject for f in found] == [span_name(run.route, i) for i in range(7)]
     assert [f.value for f in found] == pytest.approx(nearest)
 
 

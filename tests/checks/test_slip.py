@@ -1,4 +1,4 @@
-"""Findings of slip: edges at 0.99 and 1.01 of the grip, conditions, slack strands, revving. Euler's formula."""
+"""Findings of slip: edges at 0.99 and 1.01 of the grip, conditions, slack spans, revving. Euler's formula."""
 
 from __future__ import annotations
 
@@ -38,19 +38,19 @@ def _rubbing(dry: float, wet: float, design: float) -> Layout:
     """The drive with one load, where the generator uses these shares of its grip: friction is use(1) / share."""
     given = seven(loads=ONE_LOAD)
     smooth = with_belt(given, friction=Friction(dry=1.0, wet=1.0, design=1.0))
-    needed = float(operation(smooth).use[0, :, :, 4].max())
+    needed = float(operation(smooth).utilisation[0, :, :, 4].max())
     return with_belt(given, friction=Friction(dry=needed / dry, wet=needed / wet, design=needed / design))
 
 
-@pytest.mark.parametrize(("use", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.81, "caution"), (0.79, None)])
-def test_edges_of_slip(use: float, severity: str | None) -> None:
-    found = _of(_rubbing(use, use, 0.1), "generator")
+@pytest.mark.parametrize(("utilisation", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.81, "caution"), (0.79, None)])
+def test_edges_of_slip(utilisation: float, severity: str | None) -> None:
+    found = _of(_rubbing(utilisation, utilisation, 0.1), "generator")
     assert [f.severity for f in found] == ([] if severity is None else [severity])
 
 
-@pytest.mark.parametrize(("use", "count"), [(1.01, 1), (0.99, 0)])
-def test_design_friction_only_cautions(use: float, count: int) -> None:
-    found = _of(_rubbing(0.1, 0.1, use), "generator")
+@pytest.mark.parametrize(("utilisation", "count"), [(1.01, 1), (0.99, 0)])
+def test_design_friction_only_cautions(utilisation: float, count: int) -> None:
+    found = _of(_rubbing(0.1, 0.1, utilisation), "generator")
     assert [f.severity for f in found] == ["caution"] * count
     assert all("cautious" in f.message for f in found)
 
@@ -72,7 +72,7 @@ def test_own_limit_holds() -> None:
     assert [f.severity for f in _of(given, "generator")] == ["problem"]
 
 
-def test_slack_strand_is_a_problem_without_a_number() -> None:
+def test_slack_span_is_a_problem_without_a_number() -> None:
     given = on_slide(tension_N=400.0, loads={"cooling": TorqueLoad(200.0)})
     (finding,) = _of(given, "cooling")
     assert finding.severity == "problem" and finding.value is None and "slack" in finding.message
@@ -130,7 +130,7 @@ def test_a_steady_caution_hides_no_near_chirp(given: Layout) -> None:
     changed = accelerated(steady)
     assert changed is not None
     wet = float(changed[1][CONDITIONS.index("wet"), ..., 0].max())
-    assert 0.8 < wet < 1.0 and wet > float(steady.use[CONDITIONS.index("wet"), ..., 0].max())
+    assert 0.8 < wet < 1.0 and wet > float(steady.utilisation[CONDITIONS.index("wet"), ..., 0].max())
     (finding,) = _of(given, "crank")
     assert (finding.check, finding.severity) == (REV_CHECK, "caution") and finding.value == pytest.approx(wet)
     assert "comes near slipping wet" in finding.message and "while the engine speeds up" in finding.message
@@ -141,9 +141,9 @@ def test_a_limit_of_nothing_divides_by_nothing() -> None:
     assert [f.severity for f in _of(given, "generator")] == ["problem"]
 
 
-@pytest.mark.parametrize(("use", "words"), [(0.801, "just over 0.8: a little more"), (0.83, " deg more wrap, or more")])
-def test_no_cure_of_nothing_is_told(use: float, words: str) -> None:
-    (finding,) = _of(_rubbing(0.1, use, 0.1), "generator")
+@pytest.mark.parametrize(("utilisation", "words"), [(0.801, "just over 0.8: a little more"), (0.83, " deg more wrap, or more")])
+def test_no_cure_of_nothing_is_told(utilisation: float, words: str) -> None:
+    (finding,) = _of(_rubbing(0.1, utilisation, 0.1), "generator")
     assert words in finding.message and "; 0 deg" not in finding.message
 
 

@@ -1,4 +1,4 @@
-"""Strands, hubs and springs within what they stand: edges at 0.99 and 1.01 of each limit."""
+"""Spans, hubs and springs within what they stand: edges at 0.99 and 1.01 of each limit."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ from beltplan.checks.limits import Finding
 from beltplan.checks.plan import plan_on
 from beltplan.checks.tension import (
     HUB_CHECK,
+    SPAN_TENSION_CHECK,
     SPRING_CHECK,
-    STRAND_TENSION_CHECK,
     hub_load_findings,
+    span_tension_findings,
     spring_findings,
-    strand_tension_findings,
 )
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import TorqueLoad
@@ -35,69 +35,69 @@ CASES = Path(__file__).parents[1] / "cases"
 
 
 def _limited(limit_N: float) -> list[Finding]:
-    """An unloaded locked drive, 1000 N in every strand, stopped and running."""
-    return strand_tension_findings(operation(replace(UNLOADED, limits={"max_strand_N": {"": limit_N}})))
+    """An unloaded locked drive, 1000 N in every span, stopped and running."""
+    return span_tension_findings(operation(replace(UNLOADED, limits={"max_strand_N": {"": limit_N}})))
 
 
 @pytest.mark.parametrize(
     ("tension_share", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.92, "caution"), (0.90, None)]
 )
-def test_edges_of_strand_tension(tension_share: float, severity: str | None) -> None:
+def test_edges_of_span_tension(tension_share: float, severity: str | None) -> None:
     found = _limited(1000.0 / tension_share)
     assert {f.severity for f in found} == (set() if severity is None else {severity})
-    assert all(f.check == STRAND_TENSION_CHECK and f.value == pytest.approx(1000.0) for f in found)
+    assert all(f.check == SPAN_TENSION_CHECK and f.value == pytest.approx(1000.0) for f in found)
 
 
 def test_the_slack_side_is_pulled_hardest_while_the_engine_stands() -> None:
-    """Between locked centres a load takes from the slack strands what it gives to the tight ones (T1 + T2 = 2 T_set).
+    """Between locked centres a load takes from the slack spans what it gives to the tight ones (T1 + T2 = 2 T_set).
 
-    So the strands beside the tensioner, on the slack side, have their most, the set 1000 N, with the engine stopped.
+    So the spans beside the tensioner, on the slack side, have their most, the set 1000 N, with the engine stopped.
     """
     loaded = replace(on_slide(tension_N=1000.0), limits={"max_strand_N": {"": 1e4, "tensioner": 990.0}})
     run = operation(loaded)
     assert run.running.total_N[..., :2].max() < 960.0
-    (finding,) = strand_tension_findings(run)
+    (finding,) = span_tension_findings(run)
     assert finding.severity == "problem" and finding.value == pytest.approx(1000.0)
     assert sorted(finding.parts) == ["crank to tensioner", "tensioner to pump"]
 
 
-def test_of_strands_over_their_limit_the_one_furthest_over_comes_first() -> None:
+def test_of_spans_over_their_limit_the_one_furthest_over_comes_first() -> None:
     """Tension only rises along the travel, pulley by pulley, from the driver round to it: statics of each pulley."""
     over = replace(on_slide(tension_N=1000.0), limits={"max_strand_N": {"": 500.0}})
-    (finding,) = strand_tension_findings(operation(over))
+    (finding,) = span_tension_findings(operation(over))
     names = ["cooling to crank", "steering to cooling", "generator to steering"]
     assert finding.subject == names[0] and list(finding.parts[:3]) == names
     most = operation(over).running.total_N.max(axis=(0, 1))
     assert finding.value == pytest.approx(most.max()) and most.argmax() == 6
-    # Not the highest tension but the most over its own limit: 100 N for the strands beside the pump.
+    # Not the highest tension but the most over its own limit: 100 N for the spans beside the pump.
     own = replace(over, limits={"max_strand_N": {"": 900.0, "pump": 100.0}})
-    (other,) = strand_tension_findings(operation(own))
+    (other,) = span_tension_findings(operation(own))
     assert other.limit == 100.0 and set(other.parts[:2]) == {"tensioner to pump", "pump to guide"}
     assert "(also" in other.message and other.message.index(other.parts[1]) < other.message.index(other.parts[2])
 
 
-def test_of_slack_strands_the_slackest_comes_first() -> None:
+def test_of_slack_spans_the_slackest_comes_first() -> None:
     """Two loads: before the first the tension is least, between them higher, after the second highest."""
     given = on_slide(tension_N=300.0, loads={"generator": TorqueLoad(4.0), "cooling": TorqueLoad(60.0)})
     run = operation(given)
-    (finding,) = [f for f in strand_tension_findings(run) if "slack" in f.message]
+    (finding,) = [f for f in span_tension_findings(run) if "slack" in f.message]
     assert set(finding.parts[-2:]) == {"generator to steering", "steering to cooling"} and len(finding.parts) == 6
     assert finding.value == pytest.approx(run.running.tractive_N.min()) and run.running.tractive_N.min() < 0.0
     # Between locked centres m v^2 takes its share of what was set, so the fastest is the slackest.
     assert "at 5500 rpm" in finding.message
 
 
-def test_default_limit_of_a_strand_goes_by_the_rib() -> None:
+def test_default_limit_of_a_span_goes_by_the_rib() -> None:
     """About 180 N a rib, common practice, no source: 1080 N for six."""
     for set_N, severity in ((1.01 * 1080.0, "problem"), (0.99 * 1080.0, "caution")):
-        found = strand_tension_findings(operation(on_slide(tension_N=set_N, loads={})))
+        found = span_tension_findings(operation(on_slide(tension_N=set_N, loads={})))
         assert {f.severity for f in found} == {severity} and found[0].limit == pytest.approx(1080.0)
 
 
 def _torque_to_slack() -> float:
-    """Load on the last pulley that takes all tension from the strands before it, at the highest speed.
+    """Load on the last pulley that takes all tension from the spans before it, at the highest speed.
 
-    Statics: the mean of the totals stays 1000 N, least + rise x share of the last strand + m v^2, with least = 0.
+    Statics: the mean of the totals stays 1000 N, least + rise x share of the last span + m v^2, with least = 0.
     """
     run = operation(UNLOADED)
     loop = run.stopped.loop
@@ -110,9 +110,9 @@ def _torque_to_slack() -> float:
 @pytest.mark.parametrize(("share", "slack"), [(0.99, False), (1.01, True)])
 def test_edges_of_slack(share: float, slack: bool) -> None:
     given = on_slide(tension_N=1000.0, loads={"cooling": TorqueLoad(share * _torque_to_slack())})
-    hanging = [f for f in strand_tension_findings(operation(given)) if "slack" in f.message]
+    hanging = [f for f in span_tension_findings(operation(given)) if "slack" in f.message]
     assert [f.severity for f in hanging] == ["problem"] * slack
-    # The six strands between the driver and the load, on its slack side, are all named.
+    # The six spans between the driver and the load, on its slack side, are all named.
     assert [len(f.parts) for f in hanging] == [6] * slack
 
 
@@ -180,7 +180,7 @@ def test_a_narrow_profile_is_not_judged_by_the_forces_of_a_wide_one() -> None:
 
     ISO 9982, from memory, medium confidence: 25 N a rib of PJ, 50 of PK.
     """
-    (finding,) = strand_tension_findings(operation(read_layout(str(CASES / "pj_1000N.yaml")).layout))
+    (finding,) = span_tension_findings(operation(read_layout(str(CASES / "pj_1000N.yaml")).layout))
     assert (finding.severity, finding.limit) == ("problem", 6 * 180.0 * 25.0 / 50.0)
     assert finding.value is not None and finding.value > 1000.0
 

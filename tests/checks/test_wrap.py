@@ -47,7 +47,7 @@ def test_roles_with_a_caution_of_their_own(role: str, wrap: float, expected: str
 @for_each("role", ["water_pump", "fan"])
 @for_each(("wrap", "expected"), [(118.8, "problem"), (121.2, "caution"), (133.2, None)])
 def test_water_pump_and_fan_on_the_back_need_more(role: str, wrap: float, expected: str | None) -> None:
-    # Back wrap is twice the angle at which the strands leave the level, see `sagging`.
+    # Back wrap is twice the angle at which the spans leave the level, see `sagging`.
     layout = sagging(wrap, pulley("it", role, 0, 0, turns="either"))
     assert severity(layout, "wrap", "it") == expected
 

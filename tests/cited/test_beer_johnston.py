@@ -11,15 +11,15 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from beltplan.drive.mechanics import hub_load_N, rises_N, slip_use
+from beltplan.drive.mechanics import grip_utilisation, hub_load_N, rises_N
 from beltplan.geometry.loops import close_loop
 
 LBF_N, INCH_MM = 4.4482216, 25.4
 
 
 def test_8_8_grip_is_all_used() -> None:
-    use = slip_use(np.array(600.0), np.array(355.4), np.array(0.25), np.array(2.0 * np.pi / 3.0))
-    assert float(use) == pytest.approx(1.0, abs=3e-4)
+    utilisation = grip_utilisation(np.array(600.0), np.array(355.4), np.array(0.25), np.array(2.0 * np.pi / 3.0))
+    assert float(utilisation) == pytest.approx(1.0, abs=3e-4)
 
 
 def test_8_8_couple_makes_the_difference() -> None:
@@ -30,8 +30,8 @@ def test_8_8_couple_makes_the_difference() -> None:
 
 def test_8_113_grip_and_couple() -> None:
     high, low = 675.0, 900.0 - 675.0
-    use = slip_use(np.array(high), np.array(low), np.array(0.35), np.array(np.pi))
-    assert float(use) == pytest.approx(1.0, abs=2e-3)
+    utilisation = grip_utilisation(np.array(high), np.array(low), np.array(0.35), np.array(np.pi))
+    assert float(utilisation) == pytest.approx(1.0, abs=2e-3)
     rise = rises_N(np.array([0.0, 27.0]), np.array([60.0, 60.0]))
     assert float(rise[1]) == pytest.approx(high - low, abs=1.0)
 

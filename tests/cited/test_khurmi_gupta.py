@@ -1,7 +1,7 @@
 """Khurmi and Gupta, Theory of Machines, ch. 11: belt drives between locked centres at the point of slip.
 
 11.11: diameters 1.2 and 0.5 m, 4 m apart, 0.9 kg/m, largest tension 2000 N, friction 0.3, larger pulley 200 rpm.
-Published: 657.0 N m (of strands rounded to the newton; exact 656.92) and 273 N m (cut; exact 273.7), 13.76 kW.
+Published: 657.0 N m (of spans rounded to the newton; exact 656.92) and 273 N m (cut; exact 273.7), 13.76 kW.
 11.13: 1.5 and 1.0 m, 4.8 m apart, set to 3000 N, 1.5 kg/m, friction 0.3, smaller pulley 400 rpm. Published: 42 kW;
 exact from the same inputs 41.84 kW: m v^2 657.97, tractive 3340.9 and 1343.2 N.
 11.15: 0.24 and 0.6 m, 3 m apart, 4 kW with the smaller pulley at 300 rpm, friction 0.3, no mass. Published: largest
@@ -27,10 +27,10 @@ from tests.drive.loaded_drives import plain_belt, power_W, slipping, two
 
 
 def _at_most(route: Route, belt: Mechanics, friction: float, rpm: float, most_N: float) -> Tensions:
-    """The slipping drive, set so tight that its tightest strand bears `most_N` in all."""
+    """The slipping drive, set so tight that its tightest span bears `most_N` in all."""
 
-    def over(push: float) -> float:
-        return float(slipping(route, belt, friction, rpm, push).total_N.max()) - most_N
+    def over(preload_factor: float) -> float:
+        return float(slipping(route, belt, friction, rpm, preload_factor).total_N.max()) - most_N
 
     # A set tension of just over m v^2 leaves nothing to grip with; `most_N` set is more than the tight side can have.
     least = 1.001 * float(slipping(route, belt, friction, rpm, 1.0).centrifugal_N) / most_N

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from beltplan.drive.balance import tensions_at
-from beltplan.drive.mechanics import slip_use
+from beltplan.drive.mechanics import grip_utilisation
 from beltplan.drive.route import route_of
 from tests.drive.loaded_drives import plain_belt, power_W, two
 
@@ -35,5 +35,5 @@ def test_largest_tension_is_that_of_the_example() -> None:
 
 def test_developed_friction() -> None:
     """With a friction of one, the use of the smaller pulley is the friction that is developed."""
-    use = slip_use(STATE.entering_N, STATE.tractive_N, np.asarray(1.0), STATE.loop.wrap)
-    assert round(float(use[0]), 3) == 0.328
+    utilisation = grip_utilisation(STATE.entering_N, STATE.tractive_N, np.asarray(1.0), STATE.loop.wrap)
+    assert round(float(utilisation[0]), 3) == 0.328

@@ -29,8 +29,8 @@ def railcar_with(folder: Path, obstacle: str) -> Path:
     return path
 
 
-def test_a_traced_block_in_the_way_of_a_strand_is_found(run: Runner, here: Path) -> None:
-    """A lug of some 20 mm, of 3,000 points, whose middle lies on the middle of the longest strand."""
+def test_a_traced_block_in_the_way_of_a_span_is_found(run: Runner, here: Path) -> None:
+    """A lug of some 20 mm, of 3,000 points, whose middle lies on the middle of the longest span."""
     route = route_of(read_layout(str(ROOT / "layouts" / "railcar.yaml")).layout)
     longest = int(np.argmax(route.loop.span))
     middle = 0.5 * (route.loop.start[longest] + route.loop.end[longest])
@@ -40,7 +40,7 @@ def test_a_traced_block_in_the_way_of_a_strand_is_found(run: Runner, here: Path)
     ran = run("check", path, "--picture", "railcar.svg", "--json")
     assert (ran.code, ran.err) == (1, "") and (here / "railcar.svg").stat().st_size > 10_000
     problems = [finding for finding in json.loads(ran.out)["findings"] if finding["severity"] == "problem"]
-    start, end = route.strands[longest]
+    start, end = route.spans[longest]
     assert [finding["check"] for finding in problems] == ["clearance"]
     assert all(name in problems[0]["message"] for name in ("block", start.name, end.name))
     assert run("check", railcar_with(here, "{file: block.csv, at: [3000, 3000]}")).code == 0

@@ -116,7 +116,7 @@ def test_without_a_path_all_is_null_but_the_reason() -> None:
     assert fault["pulleys"] == ["crank", "far"] and "overlap" in fault["got"] and fault["allowed"]
 
 
-def test_a_slack_strand_is_a_null_at_a_named_pulley() -> None:
+def test_a_slack_span_is_a_null_at_a_named_pulley() -> None:
     slack, sprung, bare = result("slack")["columns"]
     assert slack["slip_wet"]["slip_use"] is None and slack["slip_wet"]["pulley"]
     assert slack["margin"]["share"] is None and slack["margin"]["of"] == "slip when wet"

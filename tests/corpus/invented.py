@@ -54,7 +54,7 @@ def _inside(rng: random.Random, i: int, count: int) -> Tree:
 
 
 def _tensioner(rng: random.Random, before: Tree, after: Tree) -> Tree:
-    """An idler on the back, pressed from outside on the strand between two pulleys; the arm lies along the strand."""
+    """An idler on the back, pressed from outside on the span between two pulleys; the arm lies along the span."""
     (x, y), (x2, y2) = before["at"], after["at"]
     far = math.hypot(x2 - x, y2 - y) or 1.0
     along = (x2 - x) / far, (y2 - y) / far

@@ -75,10 +75,10 @@ def test_a_stronger_spring_has_that_factor_at_every_angle() -> None:
         before = laid.layout.pulleys["tensioner"].adjuster
         assert isinstance(adjuster, Arm) and isinstance(before, Arm)
         at = np.linspace(*before.travel, 7)
-        assert adjuster.push_at(at, 1) == pytest.approx(change.factor * before.push_at(at, 1), rel=1e-3)
+        assert adjuster.spring_force_at(at, 1) == pytest.approx(change.factor * before.spring_force_at(at, 1), rel=1e-3)
 
 
-def test_a_set_tension_grows_to_what_a_strand_stands_and_no_further() -> None:
+def test_a_set_tension_grows_to_what_a_span_stands_and_no_further() -> None:
     laid = route("orchard_sprayer")
     forces = [change.tension_N for change in more_tension(laid)]
     assert forces and all(force is not None and 400.0 < force <= 800.0 for force in forces)
@@ -164,23 +164,23 @@ def test_an_order_keeps_what_another_change_has_added() -> None:
     assert words_of((added, swapped)).count("; and ") == 1
 
 
-def test_an_idler_pushes_its_strand_aside_by_what_is_asked() -> None:
-    """The deepest point of its face stands over the old strand by the depth: distances by shapely."""
+def test_an_idler_pushes_its_span_aside_by_what_is_asked() -> None:
+    """The deepest point of its face stands over the old span by the depth: distances by shapely."""
     laid = route("railcar")
     base, seen = as_it_stands(laid), set()
     for pool in idlers(laid.layout, base):
         change = pool.change(20, 1.0)
         assert isinstance(change, AddedIdler) and change.idler.at_mm is not None
-        start, end = change.strand.split(" to ")
+        start, end = change.span.split(" to ")
         index = [pulley.name for pulley in laid.pulleys].index(start)
         assert laid.pulleys[(index + 1) % len(laid.pulleys)].name == end
-        strand = LineString([laid.loop.start[index], laid.loop.end[index]])
+        span = LineString([laid.loop.start[index], laid.loop.end[index]])
         radius = change.idler.line_radius_mm(laid.layout.belt)
-        # An idler pushed in beyond its radius has its centre on the other side of the old strand.
-        apart = strand.distance(Point(change.idler.at_mm))
+        # An idler pushed in beyond its radius has its centre on the other side of the old span.
+        apart = span.distance(Point(change.idler.at_mm))
         off = min(np.abs(DEPTH_MM - depth).min() for depth in (radius - apart, radius + apart))
         assert off < 1.0, "rounded to whole millimetres"
-        seen.add((change.strand, change.idler.belt_side, change.idler.diameter_mm))
+        seen.add((change.span, change.idler.belt_side, change.idler.diameter_mm))
     assert len(seen) == len(laid.pulleys) * 2 * len(SIZES_MM)
 
 

@@ -97,19 +97,19 @@ def test_a_spring_is_not_left_at_the_edge_of_slipping() -> None:
     assert [change.words for change in alone.changes] == [spring]
     assert alone.kind is not None and alone.judged.wet is not None
     for remedy in (found.best, alone):
-        assert remedy.judged.wet is not None and remedy.judged.wet.use < 0.8
+        assert remedy.judged.wet is not None and remedy.judged.wet.utilisation < 0.8
     assert found.best.kind.margin and alone.kind.margin
     assert found.best.trial.counts < alone.trial.counts
     smallest = alone.kind.smallest
     assert smallest is found.smallest and smallest is not None
     assert [change.size for change in smallest.changes] == [0.2]
-    assert smallest.wet_use["crank"] == pytest.approx(0.98, abs=0.005) and not found.leaves_margin(smallest)
+    assert smallest.wet_utilisation["crank"] == pytest.approx(0.98, abs=0.005) and not found.leaves_margin(smallest)
 
 
 def test_a_drive_just_short_of_slipping_is_cured_of_its_cautions() -> None:
     """8.24 Nm: 0.997 of the crankshaft's grip in the wet, no problem."""
     found = carrier_cures(8.24)
-    assert found.before.wet is not None and 0.99 < found.before.wet.use < 1.0
+    assert found.before.wet is not None and 0.99 < found.before.wet.utilisation < 1.0
     assert found.healthy and not found.clean
     assert found.best is not None
     for remedy in found.listed:
@@ -136,8 +136,8 @@ def test_a_crankshaft_near_slipping_is_not_left_so_by_the_cure_of_a_wrap() -> No
     """
     found = carrier_cures(9.5, "squeal")
     assert found.best is not None and found.before.wet is not None
-    assert found.before.wet.use == pytest.approx(0.94, abs=0.005)
-    assert found.best.trial.wet_use["crank"] <= 0.8
+    assert found.before.wet.utilisation == pytest.approx(0.94, abs=0.005)
+    assert found.best.trial.wet_utilisation["crank"] <= 0.8
     assert {"idler", "spring"} <= set(families_of(found.best.changes))
     before = untried(found.before)
     ranks = [rank_of(remedy.trial, before) for remedy in found.listed]
@@ -157,8 +157,8 @@ def test_a_pulley_that_slips_on_revs_is_not_forgotten_by_its_cure() -> None:
         assert run is not None
         changed = accelerated(run)
         assert changed is not None
-        worst = max(float(run.use[1, ..., 0].max()), float(changed[1][1, ..., 0].max()))
-        assert trial.wet_use["crank"] == pytest.approx(worst)
+        worst = max(float(run.utilisation[1, ..., 0].max()), float(changed[1][1, ..., 0].max()))
+        assert trial.wet_utilisation["crank"] == pytest.approx(worst)
         assert found.leaves_margin(trial) == (worst <= 0.8)
         left = [finding for finding in trial.findings if finding.subject == "crank" and "slip" in finding.check]
         assert list(found.cautions(trial).edge) == left
@@ -172,7 +172,7 @@ def test_the_spring_that_check_tells_is_on_the_ladder() -> None:
     (told,) = by_tension(run)
     assert told.times is not None and told.times > 2.0
     (trial,) = [trial_of((c,), layout) for c in more_tension(run.route, [told.times]) if c.factor == told.times]
-    assert trial is not None and 0.79 < trial.wet_use["crank"] <= 0.8
+    assert trial is not None and 0.79 < trial.wet_utilisation["crank"] <= 0.8
     best = chirping().best
     assert best is not None and best.kind is not None and best.kind.ample is not None
     assert [change.words.split(" times")[0] for change in best.kind.ample.changes] == [

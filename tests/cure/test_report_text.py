@@ -222,7 +222,7 @@ def test_slip_on_revs_is_told_before_and_after_by_its_own_use() -> None:
     found = chirping()
     assert found.best is not None and found.best.judged.revving_wet is not None
     rows = {label: (before, after) for label, before, after in cure_rows(found, found.best.judged)}
-    after = f"{found.best.judged.revving_wet.use:.2f}"
+    after = f"{found.best.judged.revving_wet.utilisation:.2f}"
     assert rows["worst slip use, wet"] == ("1.11 crank, revving", f"{after} crank, revving")
     assert answer_of(found).endswith(f"still a caution: slip of crank ({after} wet, revving)")
     slip = read(found)["before"]["slip_wet"]

@@ -64,9 +64,9 @@ def _revving_use(operation: Operation) -> float:
     """Highest use of the crank in the wet: while the engine speeds up, which asks more than steady running."""
     changed = accelerated(operation)
     assert changed is not None
-    use = float(changed[1][1, ..., 0].max())
-    assert use > float(operation.use[1, ..., 0].max())
-    return use
+    utilisation = float(changed[1][1, ..., 0].max())
+    assert utilisation > float(operation.utilisation[1, ..., 0].max())
+    return utilisation
 
 
 def test_slip_wants_more_wrap() -> None:
@@ -74,9 +74,9 @@ def test_slip_wants_more_wrap() -> None:
     operation = operation_of(laid)
     assert operation is not None
     by_role, by_slip = needs_of(laid, None), needs_of(laid, operation)
-    use = _revving_use(operation)
-    assert use > 1.0
-    assert by_slip.wanted_rad["crank"] == pytest.approx(use * float(laid.loop.wrap[0]))
+    utilisation = _revving_use(operation)
+    assert utilisation > 1.0
+    assert by_slip.wanted_rad["crank"] == pytest.approx(utilisation * float(laid.loop.wrap[0]))
     assert by_role.wanted_rad["crank"] == pytest.approx(np.radians(120.0))
 
 
@@ -88,8 +88,8 @@ def test_the_ample_wrap_is_that_which_leaves_no_caution() -> None:
     by_role, by_slip = needs_of(laid, None), needs_of(laid, operation)
     assert by_role.ample_rad["crank"] == pytest.approx(np.radians(150.0))
     assert by_role.ample_rad["house_alternator"] == pytest.approx(np.radians(165.0))
-    use = _revving_use(operation)
-    assert by_slip.ample_rad["crank"] == pytest.approx(use / 0.8 * float(laid.loop.wrap[0]))
+    utilisation = _revving_use(operation)
+    assert by_slip.ample_rad["crank"] == pytest.approx(utilisation / 0.8 * float(laid.loop.wrap[0]))
     assert by_slip.against_cautions.wanted_rad is by_slip.ample_rad
 
 
@@ -106,21 +106,21 @@ def test_an_added_idler_falls_short_of_its_caution_in_what_leaves_margin_alone()
 
 
 @pytest.mark.parametrize("gap", [12.0, 9.0, 4.0])
-def test_a_round_obstacle_beside_a_strand_counts_as_shapely_measures_it(gap: float) -> None:
+def test_a_round_obstacle_beside_a_span_counts_as_shapely_measures_it(gap: float) -> None:
     """Least clearance 10 mm (common practice, no source); the distance by shapely."""
     layout, base = bare("railcar")
     loop = route("railcar").loop
     middle, away = loop.start[2] + 0.5 * loop.span[2] * loop.direction[2], loop.direction[2][::-1] * (1.0, -1.0)
-    strand = LineString([loop.start[2], loop.end[2]])
+    span = LineString([loop.start[2], loop.end[2]])
     outside = (
         away
         if Point(middle + 20.0 * away).distance(Point(loop.centre.mean(axis=0)))
-        > strand.distance(Point(loop.centre.mean(axis=0)))
+        > span.distance(Point(loop.centre.mean(axis=0)))
         else -away
     )
     at = middle + (gap + layout.belt.outer_mm + 8.0) * outside
     hose = Circle("hose", (float(at[0]), float(at[1])), 16.0)
-    measured = strand.distance(Point(hose.at_mm)) - 8.0 - layout.belt.outer_mm
+    measured = span.distance(Point(hose.at_mm)) - 8.0 - layout.belt.outer_mm
     assert measured == pytest.approx(gap, abs=1e-6)
     short = needs(replace(layout, obstacles=(hose,))).shortfall(base).short[0]
     assert short == pytest.approx(max(0.0, 1.0 - gap / 10.0), abs=1e-6)

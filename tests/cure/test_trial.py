@@ -85,5 +85,5 @@ def test_wet_use_is_the_worse_of_steady_running_and_revving() -> None:
     names = [pulley.name for pulley in operation.route.pulleys]
     changed = accelerated(operation)
     assert changed is not None
-    worst = np.maximum(operation.use[1].max(axis=(0, 1)), changed[1][1].max(axis=(0, 1, 2)))
-    assert trial.wet_use == pytest.approx(dict(zip(names, worst, strict=True)))
+    worst = np.maximum(operation.utilisation[1].max(axis=(0, 1)), changed[1][1].max(axis=(0, 1, 2)))
+    assert trial.wet_utilisation == pytest.approx(dict(zip(names, worst, strict=True)))

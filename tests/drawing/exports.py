@@ -59,7 +59,7 @@ def nasty() -> Layout:
 
 
 def touching() -> Layout:
-    """Three equal pulleys in a row, the middle one just touched by a strand: an arc of no length."""
+    """Three equal pulleys in a row, the middle one just touched by a span: an arc of no length."""
     ends = [pulley("crank", 0, 0, 100, role="crankshaft"), pulley("far", 300, 0, 100)]
     return layout([ends[0], pulley("between", 150, 0, 100), ends[1]])
 

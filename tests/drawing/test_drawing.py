@@ -67,7 +67,7 @@ def test_lines_and_arcs_sum_to_the_path(route: Route) -> None:
 
 
 def test_the_path_of_two_pulleys_is_known() -> None:
-    """Two equal circles of 100 mm, 300 mm apart: two strands of 300 mm and two half turns, plane geometry."""
+    """Two equal circles of 100 mm, 300 mm apart: two spans of 300 mm and two half turns, plane geometry."""
     chain = _belt(parts_of(route_of(fixed(300.0))), "belt_line")
     assert [part.length_mm for part in chain] == pytest.approx([50.0 * math.pi, 300.0] * 2, abs=CLOSE_MM)
 

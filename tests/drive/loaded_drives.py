@@ -11,7 +11,7 @@ from scipy.optimize import brentq
 from beltplan.drive.balance import Tensions, tensions_at
 from beltplan.drive.layout import Engine, Layout
 from beltplan.drive.loads import Load, PowerLoad, PumpLoad, TorqueLoad
-from beltplan.drive.mechanics import Mechanics, mechanics_of, slip_use
+from beltplan.drive.mechanics import Mechanics, grip_utilisation, mechanics_of
 from beltplan.drive.operation import Operation, operation_of
 from beltplan.drive.pulleys import Adjuster, ArmSpring, Pulley, Slide, SlideSpring
 from beltplan.drive.route import Route, route_of
@@ -80,16 +80,16 @@ def plain_belt(mass_kg_per_m: float) -> Mechanics:
     return Mechanics(mass_kg_per_m, 1e6, 0.0, 1e6, 0.0)
 
 
-def slipping(route: Route, mechanics: Mechanics, friction: float, rpm: float, push: float = 1.0) -> Tensions:
+def slipping(route: Route, mechanics: Mechanics, friction: float, rpm: float, preload_factor: float = 1.0) -> Tensions:
     """The two-pulley drive with the load on its driven pulley at which the smaller wrap just slips."""
 
     def state(torque_Nm: float) -> Tensions:
-        return tensions_at(route, mechanics, np.array(rpm), np.array([0.0, torque_Nm]), push)
+        return tensions_at(route, mechanics, np.array(rpm), np.array([0.0, torque_Nm]), preload_factor)
 
     def over(torque_Nm: float) -> float:
         now = state(torque_Nm)
-        use = slip_use(now.entering_N, now.tractive_N, np.asarray(friction), now.loop.wrap)
-        return float(np.minimum(use, 1e9).max()) - 1.0
+        utilisation = grip_utilisation(now.entering_N, now.tractive_N, np.asarray(friction), now.loop.wrap)
+        return float(np.minimum(utilisation, 1e9).max()) - 1.0
 
     pull_N = 2.0 * float(state(0.0).tractive_N[0])
     return state(brentq(over, 0.0, pull_N * route.pulleys[1].diameter_mm / 2000.0, xtol=1e-10))
@@ -107,8 +107,8 @@ def route_and_mechanics(given: Layout) -> tuple[Route, Mechanics]:
     return route_of(given), mechanics
 
 
-def operation(given: Layout, push: float = 1.0) -> Operation:
+def operation(given: Layout, preload_factor: float = 1.0) -> Operation:
     """The operation of a layout, which must be judged."""
-    result = operation_of(route_of(given), push)
+    result = operation_of(route_of(given), preload_factor)
     assert result is not None
     return result

@@ -1,4 +1,4 @@
-"""An answer of our own to the whole drive, for comparison: all strand tensions and the adjuster by scipy's root.
+"""An answer of our own to the whole drive, for comparison: all span tensions and the adjuster by scipy's root.
 
 Written from the formulas and nothing of the package: tangents by their angles, moments by contact points and levers.
 Circles are signed: a belt that turns a pulley with sense s has the centre on the side s of its left normal, so that
@@ -50,7 +50,7 @@ class Lay:
     wrap: Floats
 
     def unit(self, i: int) -> Floats:
-        """Direction of strand i."""
+        """Direction of span i."""
         return np.array([np.cos(self.angle[i]), np.sin(self.angle[i])])
 
 
@@ -71,7 +71,7 @@ def lay(drive: Drive, setting: float) -> Lay:
 
 
 def mean_total_N(drive: Drive, laid: Lay, tractive: Floats) -> float:
-    """Total tension, weighed by the strands with half of both arcs."""
+    """Total tension, weighed by the spans with half of both arcs."""
     arc = laid.wrap * drive.line
     weight = laid.span + 0.5 * (arc + np.roll(arc, -1))
     return float(np.average(tractive + drive.mv2, weights=weight))
@@ -90,13 +90,13 @@ def shaft_balance(drive: Drive, tractive: Floats) -> Floats:
 
 
 def pulls(drive: Drive, laid: Lay, tractive: Floats) -> tuple[tuple[Floats, Floats], ...]:
-    """Contact point at the cord, and force, of the arriving and of the leaving strand on the moved pulley."""
+    """Contact point at the cord, and force, of the arriving and of the leaving span on the moved pulley."""
     i, centre = drive.moved, laid.centre[drive.moved]
     ends = []
-    for strand, sign in (((i - 1) % len(drive.line), -1.0), (i, 1.0)):
-        unit = laid.unit(strand)
+    for span, sign in (((i - 1) % len(drive.line), -1.0), (i, 1.0)):
+        unit = laid.unit(span)
         point = centre - drive.sense[i] * drive.pitch[i] * np.array([-unit[1], unit[0]])
-        ends.append((point, sign * tractive[strand] * unit))
+        ends.append((point, sign * tractive[span] * unit))
     return tuple(ends)
 
 
@@ -111,7 +111,7 @@ def arm_balance(pivot: Floats, torque_Nmm: Callable[[float], float]) -> Balance:
 
 
 def slide_balance(along: Floats, force_N: Callable[[float], float]) -> Balance:
-    """Force along a slide: the strands', and the spring's."""
+    """Force along a slide: the spans', and the spring's."""
 
     def balance(drive: Drive, laid: Lay, tractive: Floats, setting: float) -> float:
         return sum(float(force @ along) for _, force in pulls(drive, laid, tractive)) + force_N(setting)
@@ -120,7 +120,7 @@ def slide_balance(along: Floats, force_N: Callable[[float], float]) -> Balance:
 
 
 def solve_sprung(drive: Drive, balance: Balance, tension: float, setting: float) -> tuple[Floats, float]:
-    """Tractive tensions by strand, and the setting, of a sprung drive; from a first guess of both."""
+    """Tractive tensions by span, and the setting, of a sprung drive; from a first guess of both."""
     n = len(drive.line)
 
     def equations(x: Floats) -> Floats:
@@ -134,7 +134,7 @@ def solve_sprung(drive: Drive, balance: Balance, tension: float, setting: float)
 
 
 def solve_locked(drive: Drive, set_N: float, setting: float) -> Floats:
-    """Tractive tensions by strand of a drive that is locked at a setting: the mean total stays as set."""
+    """Tractive tensions by span of a drive that is locked at a setting: the mean total stays as set."""
     laid = lay(drive, setting)
 
     def equations(x: Floats) -> Floats:

@@ -63,18 +63,18 @@ def test_travel_and_marks() -> None:
 def test_arm_spring_falls_toward_longer_path(longer: int, expected_Nm: list[float]) -> None:
     """26 Nm at 285 deg, 0.35 Nm for each degree: 10 deg on either side."""
     sprung = arm((0.0, 0.0), 85.0, (265.0, 300.0), spring=ArmSpring(26.0, 285.0, -0.35))
-    push = sprung.push_at(np.radians([285.0, 295.0, 275.0]), longer)
-    np.testing.assert_allclose(push / 1000.0, expected_Nm)
+    preload_factor = sprung.spring_force_at(np.radians([285.0, 295.0, 275.0]), longer)
+    np.testing.assert_allclose(preload_factor / 1000.0, expected_Nm)
 
 
 @pytest.mark.parametrize(("longer", "expected_N"), [(1, [300.0, 200.0, 400.0]), (-1, [300.0, 400.0, 200.0])])
 def test_slide_spring_falls_toward_longer_path(longer: int, expected_N: list[float]) -> None:
     sprung = Slide((0.0, 0.0), (60.0, 0.0), spring=SlideSpring(300.0, 30.0, 10.0))
-    np.testing.assert_allclose(sprung.push_at(np.array([30.0, 40.0, 20.0]), longer), expected_N)
+    np.testing.assert_allclose(sprung.spring_force_at(np.array([30.0, 40.0, 20.0]), longer), expected_N)
 
 
 def test_a_spring_never_pulls_back_and_no_spring_never_pushes() -> None:
     slack = Slide((0.0, 0.0), (60.0, 0.0), spring=SlideSpring(100.0, 0.0, 10.0))
-    assert slack.push_at(np.array([9.0, 11.0]), 1).tolist() == [10.0, 0.0]
-    assert SLIDE.push_at(np.array([9.0, 11.0]), 1).tolist() == [0.0, 0.0]
-    assert ARM.push_at(np.array(4.9), 1) == 0.0
+    assert slack.spring_force_at(np.array([9.0, 11.0]), 1).tolist() == [10.0, 0.0]
+    assert SLIDE.spring_force_at(np.array([9.0, 11.0]), 1).tolist() == [0.0, 0.0]
+    assert ARM.spring_force_at(np.array(4.9), 1) == 0.0

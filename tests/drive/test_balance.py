@@ -33,14 +33,14 @@ EVERY = [*SPRUNG, on_slide(tension_N=900.0)]
 DRIVES = pytest.mark.parametrize("given_drive", EVERY)
 
 
-def _at(given_drive: Layout, rpm: float, torque_Nm: list[float], push: float = 1.0) -> Tensions:
+def _at(given_drive: Layout, rpm: float, torque_Nm: list[float], preload_factor: float = 1.0) -> Tensions:
     route, mechanics = route_and_mechanics(given_drive)
-    return tensions_at(route, mechanics, np.array(rpm), np.array(torque_Nm), push)
+    return tensions_at(route, mechanics, np.array(rpm), np.array(torque_Nm), preload_factor)
 
 
 @DRIVES
 def test_power_taken_equals_power_given(given_drive: Layout) -> None:
-    """At every speed: sum over the shafts of torque x speed is nothing, and the strands carry just that."""
+    """At every speed: sum over the shafts of torque x speed is nothing, and the spans carry just that."""
     run = operation(given_drive).running
     route, _ = route_and_mechanics(given_drive)
     pitch = np.array([p.pitch_radius_mm(route.layout.belt) for p in route.pulleys])
@@ -80,7 +80,7 @@ def test_spring_sets_the_tractive_tension_at_its_place(given_drive: Layout) -> N
         run.loop.direction[..., moving - 1, :], run.loop.direction[..., moving, :], adjuster.motion_at(run.setting)
     )
     work = run.tractive_N[..., moving] * np.abs(slope)
-    np.testing.assert_allclose(work, adjuster.push_at(run.setting, 1), rtol=1e-9)
+    np.testing.assert_allclose(work, adjuster.spring_force_at(run.setting, 1), rtol=1e-9)
 
 
 def test_speed_takes_m_v2_from_a_locked_drive() -> None:
@@ -129,15 +129,15 @@ def _flip_adjuster(adjuster: Adjuster) -> Adjuster:
 @DRIVES
 def test_mirrored_drive_has_the_same_use(given_drive: Layout) -> None:
     there, here = operation(_mirrored(given_drive)), operation(given_drive)
-    np.testing.assert_allclose(there.use, here.use, rtol=1e-6)
+    np.testing.assert_allclose(there.utilisation, here.utilisation, rtol=1e-6)
     np.testing.assert_allclose(there.running.hub_load_N * [-1.0, 1.0], here.running.hub_load_N, rtol=1e-6, atol=1e-6)
 
 
 @given(st.floats(0.5, 3.0))
 def test_stiffer_spring_means_less_use(factor: float) -> None:
     weak, strong = operation(seven(), factor), operation(seven(), 1.1 * factor)
-    loaded = weak.use > 0.0
-    assert (strong.use[loaded] < weak.use[loaded]).all()
+    loaded = weak.utilisation > 0.0
+    assert (strong.utilisation[loaded] < weak.utilisation[loaded]).all()
 
 
 def test_arm_settles_a_little_off_its_place() -> None:
@@ -169,18 +169,18 @@ def test_held_back_by_the_stop_the_belt_is_slacker() -> None:
     assert float(_stopping(-0.02).tractive_N[0]) < 0.9 * float(_stopping(1e-6).tractive_N[0])
 
 
-def test_overloaded_strand_goes_slack_without_a_nan() -> None:
+def test_overloaded_span_goes_slack_without_a_nan() -> None:
     """200 Nm on a pump: no tension is left on its slack side; nothing warns, and the use has no bound."""
     drive = on_slide(tension_N=400.0, loads={"cooling": TorqueLoad(200.0)})
     with np.errstate(divide="raise", invalid="raise"):
         run = operation(drive)
     assert (run.running.tractive_N[..., 0] < 0.0).all()
     assert np.isfinite(run.running.tractive_N).all()
-    assert np.isinf(run.use[..., 6]).all() and not np.isnan(run.use).any()
+    assert np.isinf(run.utilisation[..., 6]).all() and not np.isnan(run.utilisation).any()
 
 
 def _past_the_pull(at_deg: float, length_share: float) -> Layout:
-    """An arm that can swing through the place where it points along the pull of its strands."""
+    """An arm that can swing through the place where it points along the pull of its spans."""
     swing = Arm((200.0, 0.0), 100.0, (-1.05, 1.05), float(np.radians(at_deg)), spring=ArmSpring(25.0, 30.0, 0.2))
     moved = Pulley("generator", "alternator", 70.0, adjuster=swing, load=TorqueLoad(5.0))
     drive = layout([pulley("crank", 0, 0, 170), moved, pulley("low", 150, -200, 90)], engine=ENGINE)
@@ -216,7 +216,7 @@ def test_turned_drive_has_the_same_use() -> None:
         for name, p in given_drive.pulleys.items()
     }  # fmt: skip
     there = operation(replace(given_drive, pulleys=turned))
-    np.testing.assert_allclose(there.use, operation(given_drive).use, rtol=1e-6)
+    np.testing.assert_allclose(there.utilisation, operation(given_drive).utilisation, rtol=1e-6)
 
 
 @pytest.mark.parametrize("given_drive", [*SPRUNG[:2], EVERY[-1]])

@@ -21,7 +21,7 @@ def test_mass_and_stiffness_go_by_the_rib() -> None:
     assert six is not None and three is not None
     assert six.mass_kg_per_m == pytest.approx(0.105)
     assert six.stiffness_N == pytest.approx(170_000.0, rel=0.02)
-    assert six.strand_limit_N == 2.0 * three.strand_limit_N == 6 * 180.0  # common practice, no source
+    assert six.span_limit_N == 2.0 * three.span_limit_N == 6 * 180.0  # common practice, no source
 
 
 @for_each(("name", "newton"), [("PH", 15), ("PJ", 25), ("PK", 50), ("PL", 100), ("PM", 225)])
@@ -31,7 +31,7 @@ def test_forces_a_rib_go_with_the_force_at_which_the_profile_is_measured(name: s
     mechanics = mechanics_of(belt)
     assert mechanics is not None and mechanics.measuring_N == 4 * newton
     assert mechanics.hand_set_N == pytest.approx(4 * newton * 111.0 / 50.0)
-    assert mechanics.strand_limit_N == pytest.approx(4 * newton * 180.0 / 50.0)  # PK's: common practice, no source
+    assert mechanics.span_limit_N == pytest.approx(4 * newton * 180.0 / 50.0)  # PK's: common practice, no source
 
 
 @pytest.mark.parametrize(("name", "used_N", "new_N"), [("6PK", 667, 801), ("8PK", 890, 1068), ("AV13", 445, 578)])
@@ -42,7 +42,7 @@ def test_hand_set_tension_is_that_of_a_run_in_belt(name: str, used_N: float, new
     """
     mechanics = mechanics_of(replace(parse_designation(name), stiffness_N=1e5))
     assert mechanics is not None and mechanics.hand_set_N == pytest.approx(used_N, abs=2.5)
-    assert mechanics.hand_set_N < new_N < mechanics.strand_limit_N
+    assert mechanics.hand_set_N < new_N < mechanics.span_limit_N
 
 
 def test_own_values_replace_the_defaults() -> None:

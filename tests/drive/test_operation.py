@@ -43,7 +43,7 @@ def test_duties_switch_loads() -> None:
     names = [p.name for p in run.route.pulleys[1:]]
     for loads, acts in zip(DUTIES.values(), taken.all(axis=1), strict=True):
         assert {name for name, on in zip(names, acts, strict=True) if on} == set(loads)
-    assert run.use[:, 2].max() == 0.0
+    assert run.utilisation[:, 2].max() == 0.0
     assert run.carries_load and not operation(seven(loads={})).carries_load
 
 
@@ -60,15 +60,15 @@ def test_power_of_the_driver() -> None:
 
 def test_wet_use_over_dry_use_is_the_ratio_of_frictions() -> None:
     given = with_belt(seven(), friction=Friction(dry=0.9, wet=0.54))
-    dry, wet, _ = operation(given).use
+    dry, wet, _ = operation(given).utilisation
     np.testing.assert_allclose(wet, dry * 0.9 / 0.54, rtol=1e-12)
 
 
 @pytest.mark.parametrize("used", [0.99, 1.01])
 def test_edge_of_slip_in_a_whole_drive(used: float) -> None:
     """Euler turned round: with the friction that the worst pulley needs, it just slips; a hundredth either side."""
-    dry = operation(with_belt(seven(), friction=Friction(dry=1.0))).use[0].max()
-    edge = operation(with_belt(seven(), friction=Friction(dry=float(dry) / used))).use[0].max()
+    dry = operation(with_belt(seven(), friction=Friction(dry=1.0))).utilisation[0].max()
+    edge = operation(with_belt(seven(), friction=Friction(dry=float(dry) / used))).utilisation[0].max()
     assert float(edge) == pytest.approx(used, rel=1e-9)
 
 
@@ -128,7 +128,7 @@ def test_revving_up_uses_more_grip_of_the_loaded_pulley() -> None:
     changed = accelerated(steady)
     assert changed is not None
     index = [p.name for p in steady.route.pulleys].index("generator")
-    assert (changed[1][:, 0, ..., index] > steady.use[..., index]).all()
+    assert (changed[1][:, 0, ..., index] > steady.utilisation[..., index]).all()
 
 
 def test_one_way_pulley_carries_no_braking_torque() -> None:

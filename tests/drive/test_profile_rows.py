@@ -133,11 +133,11 @@ NUMBERS: tuple[tuple[str, str, Mapping[str, float | None]], ...] = (
     ("hand_set_N", "TM 9-2320", {"AV10": 400.0, "AV13": 445.0, "A": 445.0, "B": 445.0}),
     # Common practice, no source: 180 N a PK rib in running; others in proportion.
     (
-        "strand_limit_N",
+        "span_limit_N",
         "no source",
         {"PK": 180.0, "PH": 0.3 * 180.0, "PJ": 0.5 * 180.0, "PL": 360.0, "PM": 4.5 * 180.0},
     ),
-    ("strand_limit_N", "memory", dict.fromkeys(V, 4.0 * 180.0)),
+    ("span_limit_N", "memory", dict.fromkeys(V, 4.0 * 180.0)),
     # Memory, low confidence (PK rib and height medium): frozen as our own.
     ("climb_mm", "memory", {"PH": 1.1, "PJ": 1.6, "PK": 2.35, "PL": 3.6, "PM": 7.5}),
     ("climb_mm", "memory", {"AV10": 8.0, "AV13": 9.0, "A": 8.0, "B": 11.0}),

@@ -116,9 +116,9 @@ def test_no_needed_length_where_the_design_setting_has_no_path() -> None:
     assert np.isfinite(route.loop.length)
 
 
-def test_strands_join_neighbours_and_the_moving_pulley_is_named() -> None:
+def test_spans_join_neighbours_and_the_moving_pulley_is_named() -> None:
     route = route_of(railcar())
-    assert [(a.name, b.name) for a, b in route.strands] == [
+    assert [(a.name, b.name) for a, b in route.spans] == [
         ("crank", "tensioner"), ("tensioner", "pump"), ("pump", "guide"), ("guide", "generator"),
         ("generator", "crank"),
     ]  # fmt: skip

@@ -36,7 +36,7 @@ def test_the_belt_runs_as_the_driver_turns(rotation: Rotation) -> None:
 
 
 def _middle(y: float) -> Layout:
-    """A small smooth pulley between both strands: the belt may pass over or under it."""
+    """A small smooth pulley between both spans: the belt may pass over or under it."""
     return layout(
         [
             pulley("crank", 0, 0, 100, role="crankshaft"),
@@ -56,7 +56,7 @@ def test_where_both_directions_are_sound_the_listed_order_is_taken(backward: boo
     assert both_ways
 
 
-def test_only_one_direction_where_the_pulley_is_beyond_the_other_strand() -> None:
+def test_only_one_direction_where_the_pulley_is_beyond_the_other_span() -> None:
     circuit, both_ways = circuit_for(_middle(-60.0))
     assert [p.name for p in circuit.pulleys] == ["crank", "pump", "guide"]
     assert not both_ways
@@ -134,7 +134,7 @@ def test_a_missed_pulley_inside_the_loop_is_named() -> None:
     assert "belt_side (ribbed now)" in fault.allowed
 
 
-def test_an_order_that_crosses_names_strands_and_the_order() -> None:
+def test_an_order_that_crosses_names_spans_and_the_order() -> None:
     square = layout(
         [
             pulley("crank", 0, 0, 80, role="crankshaft"),
@@ -148,9 +148,9 @@ def test_an_order_that_crosses_names_strands_and_the_order() -> None:
     assert "no simple loop in the order" in fault.got
 
 
-def test_a_crossing_where_a_side_is_wrong_names_both_strands() -> None:
+def test_a_crossing_where_a_side_is_wrong_names_both_spans() -> None:
     (fault,) = _refusal(with_pulley(railcar(), "pump", belt_side="back"))
-    assert "strand tensioner to pump crosses strand pump to guide" in fault.got
+    assert "span tensioner to pump crosses span pump to guide" in fault.got
 
 
 def test_one_turn_in_sum_is_not_enough() -> None:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from beltplan.drive.mechanics import entering, hub_load_N, is_slack, rises_N, slip_use, strand_shares
+from beltplan.drive.mechanics import entering, grip_utilisation, hub_load_N, is_slack, rises_N, span_shares
 from beltplan.geometry.loops import close_loop
 
 LOOP = close_loop(
@@ -24,8 +24,8 @@ def test_rises_add_up_round_the_loop() -> None:
     np.testing.assert_allclose(rise, [0.0, 200.0, 200.0, 400.0])
 
 
-def test_shares_are_strand_and_half_arcs() -> None:
-    share = strand_shares(LOOP)
+def test_shares_are_span_and_half_arcs() -> None:
+    share = span_shares(LOOP)
     assert float(share.sum()) == pytest.approx(1.0, abs=1e-14)
     arc = LOOP.wrap * LOOP.radius
     first = (LOOP.span[0] + 0.5 * (arc[0] + arc[1])) / float(LOOP.length)
@@ -33,35 +33,35 @@ def test_shares_are_strand_and_half_arcs() -> None:
 
 
 @given(FRICTIONS, WRAPS, LOWS, st.sampled_from([0.99, 1.01]))
-def test_edges_of_slip(friction: float, wrap: float, low: float, use: float) -> None:
+def test_edges_of_slip(friction: float, wrap: float, low: float, utilisation: float) -> None:
     """Euler: P_high = P_low exp(f wrap) just slips; a hundredth less or more does not, and does."""
-    high = low * np.exp(use * friction * wrap)
+    high = low * np.exp(utilisation * friction * wrap)
     for pair in ((low, high), (high, low)):
-        found = slip_use(np.array(pair[0]), np.array(pair[1]), np.array(friction), np.array(wrap))
-        assert float(found) == pytest.approx(use, rel=1e-9)
-        assert (float(found) < 1.0) == (use < 1.0)
+        found = grip_utilisation(np.array(pair[0]), np.array(pair[1]), np.array(friction), np.array(wrap))
+        assert float(found) == pytest.approx(utilisation, rel=1e-9)
+        assert (float(found) < 1.0) == (utilisation < 1.0)
 
 
 @pytest.mark.parametrize(("low", "expected"), [(0.0, np.inf), (-20.0, np.inf), (1e-300, 700.0)])
 def test_slack_side_without_tension(low: float, expected: float) -> None:
     """The grip needed goes beyond all bounds as the slack side goes to nothing, and stays there."""
     with np.errstate(divide="raise", invalid="raise"):
-        use = float(slip_use(np.array(300.0), np.array(low), np.array(0.3), np.array(3.0)))
-    assert use >= expected
+        utilisation = float(grip_utilisation(np.array(300.0), np.array(low), np.array(0.3), np.array(3.0)))
+    assert utilisation >= expected
 
 
 def test_equal_tensions_use_no_grip() -> None:
     for tension in (300.0, 0.0, -5.0):
-        assert float(slip_use(np.array(tension), np.array(tension), np.array(0.3), np.array(3.0))) == 0.0
+        assert float(grip_utilisation(np.array(tension), np.array(tension), np.array(0.3), np.array(3.0))) == 0.0
 
 
 def test_a_load_without_wrap_slips() -> None:
-    assert float(slip_use(np.array(300.0), np.array(200.0), np.array(0.3), np.array(0.0))) == np.inf
+    assert float(grip_utilisation(np.array(300.0), np.array(200.0), np.array(0.3), np.array(0.0))) == np.inf
 
 
 @given(st.floats(10.0, 2000.0))
-def test_hub_load_of_equal_strands(tension: float) -> None:
-    """Statics: 2 T sin(wrap / 2) along the bisector of the strands, towards the belt's side."""
+def test_hub_load_of_equal_spans(tension: float) -> None:
+    """Statics: 2 T sin(wrap / 2) along the bisector of the spans, towards the belt's side."""
     pull = hub_load_N(LOOP, np.full(4, tension))
     np.testing.assert_allclose(np.hypot(*pull.T), 2.0 * tension * np.sin(LOOP.wrap / 2.0), rtol=1e-9)
     arriving = LOOP.direction[[3, 0, 1, 2]]
@@ -73,11 +73,11 @@ def test_hub_load_of_equal_strands(tension: float) -> None:
 
 @given(st.lists(st.floats(-500.0, 2000.0), min_size=4, max_size=4))
 def test_hub_loads_of_a_closed_loop_cancel(tension: list[float]) -> None:
-    """Newton's third law: every strand pulls both its ends alike."""
+    """Newton's third law: every span pulls both its ends alike."""
     np.testing.assert_allclose(hub_load_N(LOOP, np.array(tension)).sum(axis=0), 0.0, atol=1e-9)
 
 
 def test_entering_and_slack() -> None:
-    strands = np.array([1.0, 0.0, -3.0, np.nan])
-    np.testing.assert_array_equal(entering(strands), [np.nan, 1.0, 0.0, -3.0])
-    np.testing.assert_array_equal(is_slack(strands), [False, True, True, True])
+    spans = np.array([1.0, 0.0, -3.0, np.nan])
+    np.testing.assert_array_equal(entering(spans), [np.nan, 1.0, 0.0, -3.0])
+    np.testing.assert_array_equal(is_slack(spans), [False, True, True, True])

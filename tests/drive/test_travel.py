@@ -79,7 +79,7 @@ def test_dead_point_on_a_slide() -> None:
 
 
 def test_path_on_part_of_the_travel_only() -> None:
-    """A smooth pulley lowered on the upper strand: contact from y = 50 + 40 + 2.2 mm on, by plain geometry."""
+    """A smooth pulley lowered on the upper span: contact from y = 50 + 40 + 2.2 mm on, by plain geometry."""
     _, travel, window = _window(_hung(Slide((200.0, 130.0), (200.0, 50.0), at=0.9), on_back=True))
     assert travel.short == pytest.approx(130.0 - 92.2, abs=1e-6)
     assert window.shortest == pytest.approx(800.0 + 100.0 * np.pi, abs=1e-5)

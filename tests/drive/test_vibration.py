@@ -1,4 +1,4 @@
-"""Strands as strings. Published: f = sqrt(T / m) / (2 l) at rest; (w^2 - c^2) / (2 l w) moving (Sack 1954)."""
+"""Spans as strings. Published: f = sqrt(T / m) / (2 l) at rest; (w^2 - c^2) / (2 l w) moving (Sack 1954)."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def test_travelling_as_fast_as_its_waves(share: float) -> None:
 
 
 @pytest.mark.parametrize("tension", [0.0, -50.0])
-def test_slack_strand_has_no_tone(tension: float) -> None:
+def test_slack_span_has_no_tone(tension: float) -> None:
     with np.errstate(all="raise"):
         assert float(frequency_at_rest_Hz(np.array(tension), 0.1, np.array(300.0))) == 0.0
         assert float(frequency_running_Hz(np.array(tension), 0.1, np.array(300.0), np.array(10.0))) == 0.0

@@ -44,7 +44,7 @@ def _two(rng: random.Random) -> Tree:
 
 
 def _collinear(rng: random.Random) -> Tree:
-    """Pulleys in one line, of one size or not: contacts without wrap, strands on top of each other."""
+    """Pulleys in one line, of one size or not: contacts without wrap, spans on top of each other."""
     count, size = rng.randint(3, 6), rng.choice((50.0, 100.0))
     step = rng.choice((size, size + 1e-9, 130.0, 250.0))
     side = rng.choice(("ribbed", "back"))
@@ -90,7 +90,7 @@ def _arm(rng: random.Random) -> Tree:
 
 
 def _slide(rng: random.Random) -> Tree:
-    """A slide of no length, a short one, one along the strands, one through the crankshaft, one very far away."""
+    """A slide of no length, a short one, one along the spans, one through the crankshaft, one very far away."""
     start = [rng.choice((150.0, 300.0, 0.0, 1e5)), rng.choice((0.0, 100.0))]
     step = rng.choice(((0, 0), (0.1, 0), (1e-9, 0), (60, 0), (-400, 0), (0, 60), (-1e5, 5)))
     slide = {"from": start, "to": [start[0] + step[0], start[1] + step[1]], "at": rng.choice((0, 0.5, 1, 0.25))}

@@ -18,8 +18,8 @@ ARC_POINTS = 1000
 """Points along the belt on a pulley: chords cut in by 0.0005 mm at most on a 100 mm radius wrapped all round."""
 
 
-def strand_bodies(loop: Loop, outer_mm: float, inner_mm: float) -> Floats:
-    """Every strand as the rectangle that the belt's section sweeps, (..., n).
+def span_bodies(loop: Loop, outer_mm: float, inner_mm: float) -> Floats:
+    """Every span as the rectangle that the belt's section sweeps, (..., n).
 
     outer_mm, inner_mm: how far the belt reaches from the followed line toward the outside and the inside of the loop.
     """
@@ -50,7 +50,7 @@ def arc_lines(loop: Loop, reach_mm: Floats) -> Floats:
 class Drawn:
     """A drive over settings of its adjuster: shapely arrays (s) by the names that the checks use."""
 
-    strands: Shapes
+    spans: Shapes
     arcs: Shapes
     discs: Shapes
     radius: dict[str, float]
@@ -70,9 +70,9 @@ def drawn(route: Route, settings: Floats) -> Drawn:
     spare = {p.name: p for p in route.layout.unrouted if p.at_mm is not None}
     at = {name: shapely.points(loop.centre[:, i]) for i, name in enumerate(names)}
     at |= {name: np.asarray([shapely.Point(pulley.at_mm)]) for name, pulley in spare.items()}
-    strands = [f"{first} to {second}" for first, second in zip(names, names[1:] + names[:1], strict=True)]
+    spans = [f"{first} to {second}" for first, second in zip(names, names[1:] + names[:1], strict=True)]
     return Drawn(
-        dict(zip(strands, strand_bodies(loop, belt.outer_mm, belt.inner_mm).T, strict=True)),
+        dict(zip(spans, span_bodies(loop, belt.outer_mm, belt.inner_mm).T, strict=True)),
         dict(zip(names, arc_lines(loop, reach).T, strict=True)),
         at,
         {name: route.layout.pulleys[name].rim_radius_mm(belt) for name in at},
@@ -83,7 +83,7 @@ def drawn(route: Route, settings: Floats) -> Drawn:
 def drawn_gaps(route: Route, settings: Floats) -> dict[tuple[str, str], float]:
     """The smallest gap of every couple of parts over settings of the adjuster, mm."""
     it = drawn(route, settings)
-    gaps = _to_pulleys(it) | _to_strands(it)
+    gaps = _to_pulleys(it) | _to_spans(it)
     for obstacle in route.layout.obstacles:
         gaps |= _to_obstacle(it, obstacle)
     for first, second in combinations(it.discs, 2):
@@ -94,22 +94,22 @@ def drawn_gaps(route: Route, settings: Floats) -> dict[tuple[str, str], float]:
 
 def _to_pulleys(it: Drawn) -> dict[tuple[str, str], Floats]:
     found = {}
-    for strand, body in it.strands.items():
-        for name in (name for name in it.discs if name not in strand.split(" to ")):
+    for span, body in it.spans.items():
+        for name in (name for name in it.discs if name not in span.split(" to ")):
             gap = shapely.distance(body, it.discs[name]) - it.radius[name]
             arc = shapely.distance(body, it.arcs[name]) if name in it.arcs else np.inf
-            found[strand, name] = np.where(gap > 0.0, np.minimum(gap, arc), gap)
+            found[span, name] = np.where(gap > 0.0, np.minimum(gap, arc), gap)
     return found
 
 
-def _to_strands(it: Drawn) -> dict[tuple[str, str], Floats]:
-    found, n, strands = {}, len(it.names), list(it.strands)
+def _to_spans(it: Drawn) -> dict[tuple[str, str], Floats]:
+    found, n, spans = {}, len(it.names), list(it.spans)
     for i, j in combinations(range(n if n > 2 else 0), 2):
         first, second = (j, i) if (i, j) == (0, n - 1) else (i, j)
-        gap = shapely.distance(it.strands[strands[first]], it.strands[strands[second]])
+        gap = shapely.distance(it.spans[spans[first]], it.spans[spans[second]])
         if second == (first + 1) % n:
             gap = np.where(it.wrap[:, second] > np.pi, gap, np.inf)
-        found[strands[first], strands[second]] = gap
+        found[spans[first], spans[second]] = gap
     return found
 
 
@@ -119,6 +119,6 @@ def _to_obstacle(it: Drawn, obstacle: Obstacle) -> dict[tuple[str, str], Floats]
     else:
         shape, radius = shapely.Polygon(obstacle.corners_mm), 0.0
     found = {(f"belt on {name}", obstacle.name): shapely.distance(arc, shape) - radius for name, arc in it.arcs.items()}
-    found |= {(name, obstacle.name): shapely.distance(body, shape) - radius for name, body in it.strands.items()}
+    found |= {(name, obstacle.name): shapely.distance(body, shape) - radius for name, body in it.spans.items()}
     rims = {name: shapely.distance(at, shape) - radius - it.radius[name] for name, at in it.discs.items()}
     return found | {(name, obstacle.name): gap for name, gap in rims.items()}

@@ -1,4 +1,4 @@
-"""Random closed loops in bulk: rings of discs, idlers pressed on their strands, and loops of any kind."""
+"""Random closed loops in bulk: rings of discs, idlers pressed on their spans, and loops of any kind."""
 
 from __future__ import annotations
 
@@ -49,17 +49,17 @@ def ring(seed: int, count: int, n: int) -> Circles:
     return Circles(far[..., None] * from_angle(angle), radius, np.ones((count, n)), 1.0)
 
 
-def pressed(seed: int, circles: Circles, strand: int) -> Circles:
-    """The same layouts with a back-side idler pressed from outside on one strand."""
+def pressed(seed: int, circles: Circles, span: int) -> Circles:
+    """The same layouts with a back-side idler pressed from outside on one span."""
     rng = np.random.default_rng(seed)
     loop, count = circles.loop, len(circles.radius)
     radius, depth = rng.uniform(20.0, 45.0, count), rng.uniform(1.0, 40.0, count)
     share = rng.uniform(0.3, 0.7, count)
-    direction = loop.direction[:, strand]
-    touched = loop.start[:, strand] + (share * loop.span[:, strand])[:, None] * direction
+    direction = loop.direction[:, span]
+    touched = loop.start[:, span] + (share * loop.span[:, span])[:, None] * direction
     outward = -circles.turning * left_normal(direction)
     at = touched + (radius - depth)[:, None] * outward
-    after = strand + 1
+    after = span + 1
     return Circles(
         np.insert(circles.centre, after, at, axis=1),
         np.insert(circles.radius, after, radius, axis=1),

@@ -67,7 +67,7 @@ def test_one_turn_in_sum_is_not_enough() -> None:
     assert not is_sound(circles.loop, 1.0)[crossed].any()
 
 
-def test_a_crossed_two_pulley_belt_crosses_between_its_strands() -> None:
+def test_a_crossed_two_pulley_belt_crosses_between_its_spans() -> None:
     loop = close_loop(np.array([[0.0, 0.0], [300.0, 0.0]]), np.array([50.0, 80.0]), np.array([1.0, -1.0]))
     found = crossings(loop)
     assert found.spans == ((0, 1),)
@@ -75,14 +75,14 @@ def test_a_crossed_two_pulley_belt_crosses_between_its_strands() -> None:
     assert not is_simple(loop)
 
 
-def test_a_figure_of_eight_of_four_names_the_two_strands() -> None:
+def test_a_figure_of_eight_of_four_names_the_two_spans() -> None:
     square = np.array([[0.0, 0.0], [300.0, 0.0], [0.0, 300.0], [300.0, 300.0]])
     found = crossings(close_loop(square, np.full(4, 20.0), np.array([1.0, 1.0, -1.0, -1.0])))
     crossing = [pair for pair, hit in zip(found.spans, found.span_span, strict=True) if hit]
     assert crossing == [(1, 3)]
 
 
-def test_a_strand_through_the_belt_on_another_pulley_is_found() -> None:
+def test_a_span_through_the_belt_on_another_pulley_is_found() -> None:
     # From (370, 300) to about (440, -150): through the lower right quarter of circle 1, where its belt lies.
     centre = np.array([[0.0, 0.0], [400.0, 0.0], [400.0, 300.0], [470.0, -150.0]])
     found = crossings(close_loop(centre, np.array([40.0, 60.0, 30.0, 30.0]), np.ones(4)))
@@ -102,7 +102,7 @@ def test_every_kind_of_crossing_alone_is_one_for_shapely_too() -> None:
 
 
 def test_a_touch_is_no_crossing() -> None:
-    # A fourth disc inside just touches the lower strand from above: exact contact, not a crossing.
+    # A fourth disc inside just touches the lower span from above: exact contact, not a crossing.
     centre = np.array([[0.0, 0.0], [200.0, -30.0], [400.0, 0.0]])
     loop = close_loop(centre, np.array([50.0, 20.0, 50.0]), np.ones(3))
     assert loop.wrap[1] == 0.0
@@ -133,7 +133,7 @@ def test_a_batch_gives_the_verdicts_of_its_members() -> None:
 
 
 @pytest.mark.parametrize("n", [3, 4, 7])
-def test_strands_apart_share_no_pulley(n: int) -> None:
+def test_spans_apart_share_no_pulley(n: int) -> None:
     pairs = spans_apart(n)
     assert len(pairs) == n * (n - 3) // 2
     assert all({i, (i + 1) % n}.isdisjoint({j, (j + 1) % n}) for i, j in pairs)

@@ -16,9 +16,9 @@ from beltplan.geometry.distances import (
     in_polygon,
     point_to_polygon,
 )
-from beltplan.geometry.pieces import Arc, Strand
+from beltplan.geometry.pieces import Arc, FreeSpan
 from beltplan.geometry.vectors import Floats, from_angle
-from tests.geometry.drawn import arc_lines, strand_bodies
+from tests.geometry.drawn import arc_lines, span_bodies
 from tests.geometry.random_loops import sound_mixed
 
 COUNT = 400
@@ -31,7 +31,7 @@ SEED = 11
 def _bands(seed: int, count: int = COUNT) -> Band:
     rng = np.random.default_rng(seed)
     direction = from_angle(rng.uniform(0.0, 2.0 * np.pi, count))
-    return Band(Strand(rng.uniform(-100.0, 150.0, (count, 2)), direction, rng.uniform(20.0, 150.0, count)), 2.2, 2.3)
+    return Band(FreeSpan(rng.uniform(-100.0, 150.0, (count, 2)), direction, rng.uniform(20.0, 150.0, count)), 2.2, 2.3)
 
 
 def _rectangles(band: Band) -> Floats:
@@ -82,7 +82,7 @@ def test_bands_against_bands_that_they_do_not_cross() -> None:
 
 
 def _lines(band: Band) -> Floats:
-    return np.asarray(shapely.linestrings(np.stack((band.strand.start, band.strand.end), axis=-2)))
+    return np.asarray(shapely.linestrings(np.stack((band.span.start, band.span.end), axis=-2)))
 
 
 def test_arcs(rng: np.random.Generator) -> None:
@@ -99,13 +99,13 @@ def test_arcs(rng: np.random.Generator) -> None:
 
 
 def test_belts_on_real_loops() -> None:
-    """Against the belt drawn by shapely from the loop: exactly on strands, to the sag of a chord on arcs."""
+    """Against the belt drawn by shapely from the loop: exactly on spans, to the sag of a chord on arcs."""
     loop = sound_mixed(7).where(np.arange(len(sound_mixed(7).radius)) < 40).loop
-    bodies = np.asarray(strand_bodies(loop, 2.2, 2.3))
+    bodies = np.asarray(span_bodies(loop, 2.2, 2.3))
     chains = np.asarray(arc_lines(loop, np.full(loop.span.shape[-1], 2.2)))
     for i, j in ((0, 2), (1, 3), (3, 5)):
         first, second = (
-            Band(Strand(loop.start[:, k], loop.direction[:, k], loop.span[:, k]), 2.3, 2.2) for k in (i, j)
+            Band(FreeSpan(loop.start[:, k], loop.direction[:, k], loop.span[:, k]), 2.3, 2.2) for k in (i, j)
         )
         np.testing.assert_allclose(band_to_band(first, second), shapely.distance(bodies[:, i], bodies[:, j]), atol=1e-9)
         arc = Arc(

@@ -64,7 +64,7 @@ def test_scaling_scales_lengths_and_keeps_wraps(seed: int, scale: float) -> None
 
 @FEW
 @given(SEEDS)
-def test_the_same_loop_run_backward_has_the_same_strands_and_arcs(seed: int) -> None:
+def test_the_same_loop_run_backward_has_the_same_spans_and_arcs(seed: int) -> None:
     circles = sound_mixed(seed, 100)
     back = close_loop(circles.centre[:, ::-1], circles.radius[:, ::-1], -circles.sense[:, ::-1])
     np.testing.assert_allclose(back.length, circles.loop.length, rtol=1e-13)
@@ -104,7 +104,7 @@ def test_length_is_the_convex_hull_of_the_discs(n: int) -> None:
     assert TURN * margin.max() < 2e-3
 
 
-def test_contact_points_lie_on_both_circles_and_strands_touch_square() -> None:
+def test_contact_points_lie_on_both_circles_and_spans_touch_square() -> None:
     circles = sound_mixed(3)
     loop, nxt = circles.loop, after(6)
     np.testing.assert_allclose(norm(loop.start - loop.centre), loop.radius, rtol=1e-12)
@@ -175,7 +175,7 @@ def test_tangent_ends_where_one_disc_swallows_the_other(radius: float, exists: b
 
 
 def _third_circle(height: float, sense: float) -> tuple[Floats, Floats, Floats]:
-    # Two discs of 50 mm whose upper strand runs along y = 50, leftward (counter-clockwise); a third between them.
+    # Two discs of 50 mm whose upper span runs along y = 50, leftward (counter-clockwise); a third between them.
     centre = np.array([[0.0, 0.0], [400.0, 0.0], [200.0, height]])
     return centre, np.array([50.0, 50.0, 30.0]), np.array([1.0, 1.0, sense])
 
@@ -218,8 +218,8 @@ def test_neighbours_round_the_loop() -> None:
     assert [before(4)[i] for i in after(4)] == [0, 1, 2, 3]
 
 
-def test_outward_side_of_a_counter_clockwise_strand_is_to_its_right() -> None:
-    """Keeps the sign conventions together: pulleys inside lie left of every strand of a counter-clockwise ring."""
+def test_outward_side_of_a_counter_clockwise_span_is_to_its_right() -> None:
+    """Keeps the sign conventions together: pulleys inside lie left of every span of a counter-clockwise ring."""
     loop = ring(2, 50, 5).loop
     np.testing.assert_allclose(
         np.sum((loop.centre - loop.start) * left_normal(loop.direction), axis=-1), loop.radius, rtol=1e-12

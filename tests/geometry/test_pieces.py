@@ -17,7 +17,7 @@ def _split(centre: Floats, radius: Floats, sense: Floats) -> Pieces:
 
 
 def test_laid_in_pieces_or_whole() -> None:
-    """Law: the same circles give the same strands, wraps, length and turns."""
+    """Law: the same circles give the same spans, wraps, length and turns."""
     for seed in range(20):
         given = anyhow(seed, 8, 5)
         for centre, radius, sense in zip(given.centre, given.radius, given.sense, strict=True):
@@ -42,9 +42,9 @@ def test_moved_or_laid_anew(moved: tuple[int, ...]) -> None:
     np.testing.assert_allclose(parts.length, whole.length, rtol=1e-13)
     for i in range(centre.shape[0]):
         np.testing.assert_array_equal(np.broadcast_to(parts.wrap[i], 50), whole.wrap[:, i])
-        strand, arc = parts.strand(i), parts.arc(i)
-        np.testing.assert_allclose(strand.start + np.zeros((50, 2)), whole.start[:, i], rtol=1e-13, atol=1e-9)
-        np.testing.assert_allclose(strand.end + np.zeros((50, 2)), whole.end[:, i], rtol=1e-13, atol=1e-9)
+        span, arc = parts.free_span(i), parts.arc(i)
+        np.testing.assert_allclose(span.start + np.zeros((50, 2)), whole.start[:, i], rtol=1e-13, atol=1e-9)
+        np.testing.assert_allclose(span.end + np.zeros((50, 2)), whole.end[:, i], rtol=1e-13, atol=1e-9)
         np.testing.assert_allclose(arc.centre + arc.away + np.zeros((50, 2)), whole.arrival[:, i], atol=1e-9)
         np.testing.assert_allclose(arc.end + np.zeros((50, 2)), whole.start[:, i], atol=1e-7)
 

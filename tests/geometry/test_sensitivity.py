@@ -77,6 +77,6 @@ def test_moving_every_pulley_together_changes_nothing(circles: Circles) -> None:
 
 
 def test_a_pulley_wrapped_half_a_turn_takes_up_two_for_one() -> None:
-    """Plain geometry: two parallel strands both grow by the movement."""
+    """Plain geometry: two parallel spans both grow by the movement."""
     loop = close_loop(np.array([[0.0, 0.0], [300.0, 0.0]]), np.array([40.0, 40.0]), np.ones(2))
     np.testing.assert_allclose(length_by_centre(loop)[1], [2.0, 0.0], atol=1e-15)

@@ -22,19 +22,19 @@ def strokes(route: Route, kind: str) -> dict[str, Stroke]:
 
 
 @for_each("make", ROUTES)
-def test_strands_run_between_the_contact_points(make: Callable[[], Route]) -> None:
+def test_spans_run_between_the_contact_points(make: Callable[[], Route]) -> None:
     route = make()
-    for i, (a, b) in enumerate(route.strands):
-        stroke = strokes(route, "strand ")[f"strand {a.name} to {b.name}"]
+    for i, (a, b) in enumerate(route.spans):
+        stroke = strokes(route, "span ")[f"span {a.name} to {b.name}"]
         np.testing.assert_allclose(stroke.points[0], route.loop.start[i], rtol=0.0, atol=1e-9)
         np.testing.assert_allclose(stroke.points[-1], route.loop.end[i], rtol=0.0, atol=1e-9)
 
 
 @for_each("make", ROUTES)
-def test_strands_are_tangents(make: Callable[[], Route]) -> None:
+def test_spans_are_tangents(make: Callable[[], Route]) -> None:
     """A tangent touches its circle at the radius, at a right angle to it. Source: Euclid, Elements III.18."""
     route = make()
-    for i, stroke in enumerate(strokes(route, "strand ").values()):
+    for i, stroke in enumerate(strokes(route, "span ").values()):
         along = stroke.points[1] - stroke.points[0]
         for end, index in ((0, i), (1, (i + 1) % len(route.pulleys))):
             spoke = stroke.points[end] - route.loop.centre[index]
@@ -43,7 +43,7 @@ def test_strands_are_tangents(make: Callable[[], Route]) -> None:
 
 
 @for_each("make", ROUTES)
-def test_arcs_join_the_strands(make: Callable[[], Route]) -> None:
+def test_arcs_join_the_spans(make: Callable[[], Route]) -> None:
     route = make()
     pieces = strokes(route, "arc ")
     for i, pulley in enumerate(route.pulleys):
@@ -76,7 +76,7 @@ def test_arrows_point_along_the_belt_travel(make: Callable[[], Route]) -> None:
     route = make()
     scene = Scene((0.0, 0.0, 1.0, 1.0), 1.0, tuple(belt_items(route, 1.0)))
     drawn = 0
-    for i, (a, b) in enumerate(route.strands):
+    for i, (a, b) in enumerate(route.spans):
         for head in scene.named(f"travel {a.name} to {b.name}"):
             assert isinstance(head, Shape)
             tip, left, right = head.rings[0]

@@ -115,7 +115,7 @@ def test_all_is_drawn_at_one_scale_true_to_the_measures(name: str) -> None:
 
 @for_each("name", list(SETS))
 def test_drawings_keep_to_their_cells(name: str) -> None:
-    """Cells side by side, each as wide as the others: no strand, rim or label of a drawing is in another's cell."""
+    """Cells side by side, each as wide as the others: no span, rim or label of a drawing is in another's cell."""
     scene, count = pictured(name), len(made(name).columns)
     width = scene.size_pt[0] - 56.0
     gutter = (width - grid_width(count) * CELL_PT) / max(1, grid_width(count) - 1)

@@ -105,7 +105,7 @@ def test_obstacles_are_covered_by_their_own_name_alone(name: str) -> None:
 
 @for_each("name", NAMES)
 def test_every_pulley_says_its_wrap(name: str) -> None:
-    """The angle is taken anew between the contact points of the drawn strands."""
+    """The angle is taken anew between the contact points of the drawn spans."""
     route, scene = pictured(name)
     for i, pulley in enumerate(route.pulleys):
         (label,) = scene.named(f"wrap {pulley.name}")
@@ -120,7 +120,7 @@ def test_every_pulley_says_its_wrap(name: str) -> None:
 @for_each("name", NAMES)
 def test_every_mark_stands_at_every_part_it_names(name: str) -> None:
     route, scene = pictured(name)
-    drawn = {item.name.split(" ", 1)[1] for item in scene.items if item.name.startswith(("name ", "strand "))}
+    drawn = {item.name.split(" ", 1)[1] for item in scene.items if item.name.startswith(("name ", "span "))}
     for mark in marks_of(judged(route)):
         for part in set(mark.finding.parts) & drawn:
             texts = [item.text for item in scene.named(f"mark {part}") if isinstance(item, Label)]

@@ -64,24 +64,24 @@ def test_list_is_numbered_problems_first_and_notes_have_no_mark() -> None:
 
 
 def test_a_finding_keeps_its_subject_where_its_words_begin_alike() -> None:
-    """'takes' begins with the name 't', and 'a strand' with the name 'a'; a gap's own words name both parts."""
+    """'takes' begins with the name 't', and 'a span' with the name 'a'; a gap's own words name both parts."""
     findings = (
         plain("take_up", "caution", "t", "takes up only 21 %", "test", ("t",)),
-        plain("slip", "caution", "a", "a strand is slack", "test", ("a",)),
+        plain("slip", "caution", "a", "a span is slack", "test", ("a",)),
         plain("rim_gap", "caution", "crank / t", "crank and t are 5.5 mm apart", "test", ("crank", "t")),
         plain("rim_gap", "caution", "a / t", "at 3 mm they nearly touch", "test", ("a", "t")),
     )
     scene = made(two_pulleys(), findings)
     listed = (
         "t: takes up only 21 %",
-        "a: a strand is slack",
+        "a: a span is slack",
         "crank and t are 5.5 mm apart",
         "a / t: at 3 mm they nearly touch",
     )
     assert tuple(" ".join(texts(scene, f"finding {i}")) for i in range(1, 5)) == listed
 
 
-def test_marks_stand_at_pulley_strand_obstacle_and_belt() -> None:
+def test_marks_stand_at_pulley_span_obstacle_and_belt() -> None:
     scene = made(railcar())
     assert texts(scene, "mark crank") == ["1"]
     assert texts(scene, "mark crank to tensioner") == ["2"] == texts(scene, "mark hose")

@@ -82,7 +82,7 @@ def test_curves_hold_the_computed_values(name: str) -> None:
     made, _ = pictured(name)
     for panel in slip_panels(planned(made.route)):
         for curve in panel.curves:
-            own = made.use[("dry", "wet", "design").index(curve.condition), :, :, panel.index]
+            own = made.utilisation[("dry", "wet", "design").index(curve.condition), :, :, panel.index]
             wanted = own.max(axis=0) if curve.duty == "" else own[made.duties.index(curve.duty)]
             np.testing.assert_array_equal(curve.points, np.stack((made.driver_rpm, wanted), axis=-1))
 
@@ -96,7 +96,7 @@ def test_strokes_run_through_the_values_to_the_scale_of_the_axes(name: str) -> N
     hands = [item.points for item in scene.named("limit 0.8") if isinstance(item, Stroke)]
     assert len(ones) == len(panels)
     for panel, one, hand in zip(panels, ones, hands, strict=True):
-        own = made.use[1, :, :, panel.index].max(axis=0)
+        own = made.utilisation[1, :, :, panel.index].max(axis=0)
         inside = own <= top_of(panels)
         x = one[0, 0] + (made.driver_rpm - made.driver_rpm[0]) / np.ptp(made.driver_rpm) * (one[1, 0] - one[0, 0])
         y = one[0, 1] + (own[inside] - 1.0) / 0.2 * (one[0, 1] - hand[0, 1])
@@ -111,7 +111,7 @@ def test_arrows_point_along_the_loads_and_are_to_scale(name: str) -> None:
     made, scene = pictured(name)
     per_N = points_per_N(planned(made.route).hubs) / scene.unit_pt
     for i, pulley in enumerate(made.route.pulleys):
-        # A slack strand cannot push: what the balance gives there is no load.
+        # A slack span cannot push: what the balance gives there is no load.
         sound = (made.running.tractive_N > 0.0).all(axis=-1)
         running = made.running.hub_load_N[:, :, i][sound]
         size = np.hypot(*running.T)
@@ -139,19 +139,19 @@ def test_scale_of_the_arrows_is_what_it_says() -> None:
 
 
 @for_each("name", NAMES)
-def test_strands_say_what_they_sound_at(name: str) -> None:
+def test_spans_say_what_they_sound_at(name: str) -> None:
     """String, f = sqrt(T / m) / (2 l), any handbook of acoustics; tension and length as the engine gives them."""
     made, scene = pictured(name)
-    for i, (start, end) in enumerate(made.route.strands):
+    for i, (start, end) in enumerate(made.route.spans):
         length_m = float(made.stopped.loop.span[i]) / 1000.0
         wanted = np.sqrt(float(made.stopped.total_N[i]) / made.mechanics.mass_kg_per_m) / (2.0 * length_m)
         (text,) = texts(scene, f"frequency {start.name} to {end.name}")
         assert float(text.removesuffix(" Hz")) == pytest.approx(wanted, abs=0.5001)
 
 
-def test_slack_strand_is_said() -> None:
+def test_slack_span_is_said() -> None:
     made, scene = pictured("slack")
-    assert np.isinf(made.use[1]).any()
+    assert np.isinf(made.utilisation[1]).any()
     slack = [panel.pulley for panel in slip_panels(planned(made.route)) if np.isinf(panel.curves[1].points[:, 1]).any()]
     assert slack and all("slack" in " ".join(texts(scene, f"worst {pulley}")) for pulley in slack)
 
@@ -165,7 +165,7 @@ def test_caution_and_limits_are_written(name: str) -> None:
 
 def test_worst_point_carries_its_speed() -> None:
     made, scene = pictured("camper")
-    own = made.use[1, :, :, 0].max(axis=0)
+    own = made.utilisation[1, :, :, 0].max(axis=0)
     assert texts(scene, "worst crank") == [f"wet {own.max():.2f} at {made.driver_rpm[int(own.argmax())]:.0f} rpm"]
 
 
@@ -188,11 +188,11 @@ def test_a_curve_that_leaves_its_chart_is_marked_and_its_value_written(name: str
     made, scene = pictured(name)
     panels = slip_panels(planned(made.route))
     for panel in panels:
-        every = [float(made.use[i, :, :, panel.index].max()) for i in range(3)]
-        over = [use for use in every if top_of(panels) < use < np.inf]
+        every = [float(made.utilisation[i, :, :, panel.index].max()) for i in range(3)]
+        over = [utilisation for utilisation in every if top_of(panels) < utilisation < np.inf]
         written = " ".join(texts(scene, f"worst {panel.pulley}") + texts(scene, f"others {panel.pulley}"))
         assert len(scene.named(f"over {panel.pulley}")) == len(over) == written.count("(over the top)")
-        assert all(f"{use:.2f} (over the top)" in written or f"{use:.2f} at " in written for use in over)
+        assert all(f"{grip:.2f} (over the top)" in written or f"{grip:.2f} at " in written for grip in over)
     marked = any(scene.named(f"over {panel.pulley}") for panel in panels)
     assert ("A triangle" in " ".join(texts(scene, "about"))) == marked
     assert marked or name != "wide_flat"
@@ -212,7 +212,7 @@ def test_slip_on_revs_is_said_at_its_pulley_since_the_curves_are_steady_running(
     """The crank stays under 1 in its chart and slips while the engine speeds up, as the drive is solved then."""
     made, scene = pictured("chirping")
     changed = accelerated(made)
-    assert changed is not None and made.use[1].max() < 1.0 < changed[1][1].max()
+    assert changed is not None and made.utilisation[1].max() < 1.0 < changed[1][1].max()
     assert texts(scene, "revving crank") == [f"revving: wet {changed[1][1].max():.2f} at 800 rpm"]
     assert "The curves are steady running only" in " ".join(texts(scene, "about"))
     _, quiet = pictured("seven")

@@ -10,7 +10,7 @@ import numpy as np
 
 from beltplan.checks.every_check import CHECKS
 from beltplan.checks.limits import Finding
-from beltplan.checks.tension import hub_load_findings, slip_findings, spring_findings, strand_tension_findings
+from beltplan.checks.tension import hub_load_findings, slip_findings, span_tension_findings, spring_findings
 from beltplan.drive.belt import Belt
 from beltplan.drive.layout import Circle, Engine, Layout
 from beltplan.drive.loads import TorqueLoad
@@ -123,6 +123,6 @@ def mapped_findings(route: Route) -> list[Finding]:
     """Problems and cautions of the checks that a map takes in."""
     found, operation = [finding for check in CHECKS for finding in check(route)], operation_of(route)
     if operation is not None:
-        found += slip_findings(operation) + strand_tension_findings(operation)
+        found += slip_findings(operation) + span_tension_findings(operation)
         found += hub_load_findings(operation) + spring_findings(operation)
     return [f for f in found if f.check in ON_THE_MAP and f.severity != "note"]

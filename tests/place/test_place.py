@@ -113,7 +113,7 @@ def test_wraps_are_those_of_check(name: str) -> None:
 @EVERY
 def test_the_smallest_gaps_are_those_of_check(name: str) -> None:
     judged = _judged(name)
-    fields = {"clearance": "clearance_mm", "strand_gap": "strand_gap_mm", "rim_gap": "rim_gap_mm"}
+    fields = {"clearance": "clearance_mm", "strand_gap": "span_gap_mm", "rim_gap": "rim_gap_mm"}
     values = {check: judged.spread(field) for check, field in fields.items()}
     for number in np.flatnonzero(judged.spread("belt", -1.0) >= 0):
         route = _checked(name, number)
@@ -152,8 +152,8 @@ def test_slip_is_that_of_check(name: str) -> None:
             assert np.isnan(slip[number])
             continue
         changed = operation.accelerated(running)
-        uses = [running.use] if changed is None else [running.use, changed[1]]
-        worst = max(float(use[CONDITIONS.index("wet")].max()) for use in uses)
+        utilisations = [running.utilisation] if changed is None else [running.utilisation, changed[1]]
+        worst = max(float(utilisation[CONDITIONS.index("wet")].max()) for utilisation in utilisations)
         assert slip[number] == pytest.approx(worst, rel=1e-6)
 
 

@@ -67,7 +67,7 @@ def test_a_rotor_that_slips_on_revs_has_no_place() -> None:
 
 
 def test_a_hub_that_stands_nothing_has_no_place() -> None:
-    """A bearing that stands 10 N: every strand pulls more."""
+    """A bearing that stands 10 N: every span pulls more."""
     layout = with_pulley(shipped("workboat"), "alternator", max_hub_load_N=10.0)
     assert best_place(place_map(layout, "alternator", GRID)) is None
 

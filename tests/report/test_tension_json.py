@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from beltplan.checks.plan import plan_of, plan_on
-from beltplan.drive.mechanics import CONDITIONS, slip_use
+from beltplan.drive.mechanics import CONDITIONS, grip_utilisation
 from beltplan.drive.operation import Operation, accelerated, operation_of
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
@@ -125,5 +125,5 @@ def test_the_stopped_drive(result: dict[str, Any]) -> None:
     assert len(result["stopped"]["hub_load_N"]) == len(operation.route.pulleys)
 
 
-def test_a_slack_strand_is_null() -> None:
-    assert np.isinf(slip_use(np.array(100.0), np.array(-1.0), np.array(1.0), np.array(3.0)))
+def test_a_slack_span_is_null() -> None:
+    assert np.isinf(grip_utilisation(np.array(100.0), np.array(-1.0), np.array(1.0), np.array(3.0)))

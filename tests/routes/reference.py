@@ -78,10 +78,10 @@ def _sound(layout: Layout, pulleys: list[Pulley]) -> bool:
         for i, j in combinations(range(len(discs)), 2)
     ):
         return False
-    strands = [LineString([a, b]) for a, b in zip(loop.start, loop.end, strict=True)]
+    spans = [LineString([a, b]) for a, b in zip(loop.start, loop.end, strict=True)]
     n = len(discs)
     return not any(
-        strands[i].distance(discs[j]) < circuit.rim[j] - SLACK_MM
+        spans[i].distance(discs[j]) < circuit.rim[j] - SLACK_MM
         for i in range(n)
         for j in range(n)
         if j not in (i, (i + 1) % n)

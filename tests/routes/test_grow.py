@@ -66,8 +66,8 @@ def test_a_beam_finds_some_of_the_routes() -> None:
     assert grow(of, limits(of, most=30, beam=100_000)).exhaustive, "a beam that holds everything drops nothing"
 
 
-def test_a_strand_through_a_rim_makes_no_route() -> None:
-    """Three in a row, the middle one of radius 70: where the belt goes round its lower side, the upper strand, at
+def test_a_span_through_a_rim_makes_no_route() -> None:
+    """Three in a row, the middle one of radius 70: where the belt goes round its lower side, the upper span, at
     y = 50, cuts through it.
     """
     row = layout(pulley("a", "crankshaft", 0, 0), pulley("m", "fan", 300, 0, 140), pulley("b", "fan", 600, 0))

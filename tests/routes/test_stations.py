@@ -68,8 +68,8 @@ def test_a_pulley_on_either_side_has_two_stations() -> None:
     assert not field_of(stations).free[1, 2]
 
 
-def test_a_strand_through_a_needed_pulley_is_not_free() -> None:
-    """Equal pulleys on a line: the strand at y = 50 passes one of radius 30, and cuts one of radius 70 whose rim is at
+def test_a_span_through_a_needed_pulley_is_not_free() -> None:
+    """Equal pulleys on a line: the span at y = 50 passes one of radius 30, and cuts one of radius 70 whose rim is at
     69.8 mm (0.385 / 2 under the effective radius of a PK pulley).
     """
     for diameter, cut in ((60.0, False), (140.0, True)):
@@ -77,7 +77,7 @@ def test_a_strand_through_a_needed_pulley_is_not_free() -> None:
         of = field_of(stations_of(row))
         assert bool(of.cuts[0, 2, 1]) == cut and bool(of.free[0, 2]) != cut
         spare = replace(row, pulleys={**row.pulleys, "m": replace(row.pulleys["m"], optional=True)})
-        assert field_of(stations_of(spare)).free[0, 2], "a pulley that may be left out bars no strand by itself"
+        assert field_of(stations_of(spare)).free[0, 2], "a pulley that may be left out bars no span by itself"
 
 
 def test_rims_that_overlap_clash() -> None:

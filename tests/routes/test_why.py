@@ -33,8 +33,8 @@ def test_pulleys_that_overlap() -> None:
     assert fault.pulleys == ("crank", "far") and "overlap" in fault.got
 
 
-def test_a_pulley_that_no_strand_comes_to() -> None:
-    """A small pulley in a pocket: the others of 190 mm stand 200 mm apart round it, and every strand to it cuts one."""
+def test_a_pulley_that_no_span_comes_to() -> None:
+    """A small pulley in a pocket: the others of 190 mm stand 200 mm apart round it, and every span to it cuts one."""
     shut = layout(
         pulley("crank", "crankshaft", 0, 0, 280), pulley("a", "fan", 300, 0, 290), pulley("b", "fan", 150, 260, 280),
         pulley("in", "fan", 150, 85, 20),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-LONGEST_QUOTE = 40
+_LONGEST_QUOTE = 40
 
 
 @dataclass(frozen=True, order=True)
@@ -47,7 +47,7 @@ class FaultList:
 
 def quoted(text: str) -> str:
     """A text of the file fit for a message: in quotes, shortened, with no control characters."""
-    return repr(text if len(text) <= LONGEST_QUOTE else text[: LONGEST_QUOTE - 3] + "...")
+    return repr(text if len(text) <= _LONGEST_QUOTE else text[: _LONGEST_QUOTE - 3] + "...")
 
 
 def printable(text: str) -> str:
@@ -67,4 +67,4 @@ def nearest(word: str, words: Iterable[str]) -> str | None:
     """The allowed word that a misspelt one is nearest to, if it is near any."""
     from difflib import get_close_matches  # rarely needed, so not loaded at start
 
-    return next(iter(get_close_matches(word[:LONGEST_QUOTE], list(words), n=1)), None)
+    return next(iter(get_close_matches(word[:_LONGEST_QUOTE], list(words), n=1)), None)

@@ -22,7 +22,7 @@ from beltplan.drive.route import Route, take_up_percent, why_not_at
 
 BELT_FIT_CHECK = "belt_fit"
 BELT_FIT_MEANING = "no belt on the list fits, or the named belt lies outside what the drive can take"
-NEEDED = "computed path length of this layout"
+_NEEDED = "computed path length of this layout"
 NONE_GOOD = "no length leaves tolerance, fitting and wear in hand"
 
 
@@ -70,11 +70,11 @@ def _named_outside(route: Route, window: Window[float]) -> list[Finding]:
 
 def _nothing_in_window(route: Route, window: Window[float]) -> list[Finding]:
     if none := none_put_on_words(route):
-        return [plain(BELT_FIT_CHECK, "problem", "belt", none, NEEDED)]
+        return [plain(BELT_FIT_CHECK, "problem", "belt", none, _NEEDED)]
     message = f"no belt on the list lies in the window {_window_words(route, window)}"
     offs = [(_outside(line_length_mm(belt), window), belt) for belt in stock_of(route.layout)]
     if not offs:
-        return [plain(BELT_FIT_CHECK, "problem", "belt", f"{message}: the list is empty", NEEDED)]
+        return [plain(BELT_FIT_CHECK, "problem", "belt", f"{message}: the list is empty", _NEEDED)]
     nearest, belt = min(offs, key=lambda pair: abs(pair[0]))
     message += f"; {_near_words(offs)}: look for another length, or move a bracket"
     return [_off(message, nearest, line_length_mm(belt))]
@@ -105,7 +105,7 @@ def _outside(length_mm: float, window: Window[float]) -> float:
 
 def _off(message: str, off: float, length_mm: float) -> Finding:
     limit = length_mm - off
-    return Finding(BELT_FIT_CHECK, "problem", "belt", message, NEEDED, length_mm, limit, "mm", -abs(off) / limit)
+    return Finding(BELT_FIT_CHECK, "problem", "belt", message, _NEEDED, length_mm, limit, "mm", -abs(off) / limit)
 
 
 def _nothing_fits_fixed(route: Route) -> list[Finding]:
@@ -116,12 +116,12 @@ def _nothing_fits_fixed(route: Route) -> list[Finding]:
     offs = [(seat_mm(belt) - needed, belt) for belt in belts]
     if not offs:
         # An ordinary belt is a problem of its own here, whatever is on a list.
-        empty = plain(BELT_FIT_CHECK, "problem", "belt", f"the list is empty; the path is {needed:.1f} mm", NEEDED)
+        empty = plain(BELT_FIT_CHECK, "problem", "belt", f"the list is empty; the path is {needed:.1f} mm", _NEEDED)
         return [] if route.layout.stock is None else [empty]
     nearest, belt = min(offs, key=lambda pair: abs(pair[0]))
     message = (
         f"there is no adjuster, and the path is {needed:.1f} mm: {_near_words(offs)}; for "
-        f"{format_designation(belt)}, {move_words(route, seat_mm(belt))}"
+        f"{format_designation(belt)}, {_move_words(route, seat_mm(belt))}"
     )
     return [_off(message, nearest, seat_mm(belt))]
 
@@ -137,7 +137,7 @@ def _near_words(offs: list[tuple[float, Belt]]) -> str:
     )
 
 
-def move_words(route: Route, length_mm: float) -> str:
+def _move_words(route: Route, length_mm: float) -> str:
     """Which pulley of a drive without adjuster to move, which way and how far, to make the path that long."""
     from beltplan.drive.route import shortest_move  # seldom needed, so not loaded at start
 
@@ -154,7 +154,7 @@ def move_words(route: Route, length_mm: float) -> str:
 
 NO_ADJUSTER_CHECK = "no_adjuster"
 NO_ADJUSTER_MEANING = "an ordinary belt on a drive without an adjuster: only a stretch belt may do without one"
-HOOKE = "Hooke: measuring force + stiffness x (path / length - 1); length tolerance "
+_HOOKE = "Hooke: measuring force + stiffness x (path / length - 1); length tolerance "
 
 
 def none_can_be_put_on(route: Route) -> bool:
@@ -169,7 +169,7 @@ def no_adjuster_findings(route: Route) -> list[Finding]:
         return []
     line = needed if route.judged is None else route.judged.line_mm
     name = "a belt of just this length" if route.judged is None else route.judged.designation
-    off, source = belt.tolerance_of(line), HOOKE + belt.profile.sources["tolerance_share"]
+    off, source = belt.tolerance_of(line), _HOOKE + belt.profile.sources["tolerance_share"]
     tight, loose = (fixed_tension_N(belt, needed, line + way * off) for way in (-1.0, 1.0))
     most = belt.profile.span_limit_N * belt.ribs
     pull = "is pulled far too tight"
@@ -200,8 +200,8 @@ RESERVE_CHECK = "reserve"
 RESERVE_MEANING = "too little travel left for length tolerance, fitting or wear"
 FITTING_CHECK = "fitting"
 FITTING_MEANING = "the belt cannot be slipped over the last rim with the adjuster at its short-path stop"
-STRETCH = "Hooke: length x (set tension - measuring force) / stiffness"
-CLIMB = "derived: wrap x height to climb, least of the fixed rims"
+_STRETCH = "Hooke: length x (set tension - measuring force) / stiffness"
+_CLIMB = "derived: wrap x height to climb, least of the fixed rims"
 
 
 def reserve_findings(route: Route) -> list[Finding]:
@@ -227,7 +227,7 @@ def _unset(route: Route, window: Window[float], fitted: FittedBelt) -> Finding:
         f"longest path; {_cure(route)}"
     )
     value, limit = window.longest + over, window.longest
-    return Finding(RESERVE_CHECK, "problem", "belt", message, STRETCH, value, limit, "mm", -over / limit)
+    return Finding(RESERVE_CHECK, "problem", "belt", message, _STRETCH, value, limit, "mm", -over / limit)
 
 
 def _negative(fitted: FittedBelt) -> list[float]:
@@ -263,7 +263,7 @@ def fitting_findings(route: Route) -> list[Finding]:
         f"with the adjuster at its short-path stop {fitted.designation} has {slack:.1f} mm of slack, and slipping it "
         f"over {last} last takes {window.fitting:.1f}: give it more travel that way, or a longer belt"
     )
-    bound = Bound("lower", window.fitting, "mm", CLIMB)
+    bound = Bound("lower", window.fitting, "mm", _CLIMB)
     return judge(FITTING_CHECK, last, slack, bound, message, (last,))
 
 
@@ -271,7 +271,7 @@ def fitting_findings(route: Route) -> list[Finding]:
 
 TRAVEL_CHECK = "travel"
 TRAVEL_MEANING = "only part of the adjuster's travel can be used"
-WIDEST_SWEEP_DEG = 180.0
+_WIDEST_SWEEP_DEG = 180.0
 READING_CHECK = "rim_reading"
 READING_MEANING = "how far caliper readings over the rib tips leave the needed length open"
 
@@ -286,7 +286,7 @@ def _wide_sweep(route: Route) -> list[Finding]:
     if adjuster is None or pulley is None or adjuster.kind != "arm":
         return []
     low, high = sorted(np.degrees(adjuster.travel))
-    if high - low <= WIDEST_SWEEP_DEG:
+    if high - low <= _WIDEST_SWEEP_DEG:
         return []
     message = (
         f"its stops have the arm sweep {high - low:g} deg, from {low:g} to {high:g}: if it is meant to pass 0, write "
@@ -304,13 +304,13 @@ def _unused(route: Route) -> list[Finding]:
     words += [fault.got for setting in travel.fails_at for fault in why_not_at(route.circuit, setting)]
     part = length_words(route.layout.belt.profile, window.shortest, window.longest)
     message = f"only part of the adjuster's travel is used, path {part}; beyond it {', or '.join(dict.fromkeys(words))}"
-    found = [plain(TRAVEL_CHECK, "caution", pulley.name, message, NEEDED, (pulley.name,))]
+    found = [plain(TRAVEL_CHECK, "caution", pulley.name, message, _NEEDED, (pulley.name,))]
     if not travel.at_nominal:
         message = (
             "there is no belt path at the adjuster's own setting (its at_deg or at, else mid-travel): look at its "
             "belt_side, pivot and stops, and its place in the route"
         )
-        found.append(plain(TRAVEL_CHECK, "problem", pulley.name, message, NEEDED, (pulley.name,)))
+        found.append(plain(TRAVEL_CHECK, "problem", pulley.name, message, _NEEDED, (pulley.name,)))
     return found
 
 

@@ -137,7 +137,7 @@ def free_span_findings(route: Route) -> list[Finding]:
 
 SHORT_SPAN_CHECK = "short_span"
 SHORT_SPAN_MEANING = "a free span shorter than the belt is high: the belt cannot come straight there, and has no tone"
-HEIGHT = "common practice, no source: a span no shorter than the belt is high"
+_HEIGHT = "common practice, no source: a span no shorter than the belt is high"
 
 
 def short_span_findings(route: Route) -> list[Finding]:
@@ -160,7 +160,7 @@ def tight_span_findings(operation: Operation) -> list[Finding]:
 
 def least_span(layout: Layout, ends: tuple[str, ...]) -> Bound:
     """The shortest span between two pulleys, by their names, that needs no look: the height of the belt."""
-    default = Bound("lower", layout.belt.profile.thickness_mm, "mm", HEIGHT, only_caution=True)
+    default = Bound("lower", layout.belt.profile.thickness_mm, "mm", _HEIGHT, only_caution=True)
     return bound_for(layout, "min_span_mm", ends, default=default) or default
 
 

@@ -110,10 +110,10 @@ from beltplan.checks.tension import (
 from beltplan.drive.operation import Operation
 from beltplan.drive.route import Route
 
-Check = Callable[[Route], list[Finding]]
-TensionCheck = Callable[[Operation], list[Finding]]
+_Check = Callable[[Route], list[Finding]]
+_TensionCheck = Callable[[Operation], list[Finding]]
 
-CHECKS: tuple[Check, ...] = (
+CHECKS: tuple[_Check, ...] = (
     wrap_findings,
     belt_fit_findings,
     no_adjuster_findings,
@@ -141,7 +141,7 @@ CHECKS: tuple[Check, ...] = (
     not_judged_findings,
 )
 
-TENSION_CHECKS: tuple[TensionCheck, ...] = (
+TENSION_CHECKS: tuple[_TensionCheck, ...] = (
     slip_findings,
     revving_findings,
     span_tension_findings,

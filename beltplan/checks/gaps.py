@@ -39,7 +39,7 @@ MEASURED = 3.0
 
 
 @dataclass(frozen=True, eq=False)
-class Body:
+class _Body:
     """A disc, or a polygon where `corners` are given, that stands in the belt's way. index: of a pulley on the belt."""
 
     name: str
@@ -69,8 +69,8 @@ class Bodies:
     reach: Floats
     left_mm: float
     right_mm: float
-    spares: tuple[Body, ...]
-    obstacles: tuple[Body, ...]
+    spares: tuple[_Body, ...]
+    obstacles: tuple[_Body, ...]
     known: dict[tuple[str, ...], Bound] = field(default_factory=dict)
 
     def limit(self, key: str, *names: str) -> Bound:
@@ -100,17 +100,17 @@ def bodies_of(layout: Layout, circuit: Circuit) -> Bodies:
     # A loop that goes round counter-clockwise has its outside on the right.
     left, right = (belt.inner_mm, belt.outer_mm) if circuit.turning > 0 else (belt.outer_mm, belt.inner_mm)
     spares = tuple(
-        Body(p.name, np.asarray(p.at_mm), p.rim_radius_mm(belt)) for p in layout.unrouted if p.at_mm is not None
+        _Body(p.name, np.asarray(p.at_mm), p.rim_radius_mm(belt)) for p in layout.unrouted if p.at_mm is not None
     )
     obstacles = tuple(map(_body, layout.obstacles))
     return Bodies(layout, circuit.pulleys, circuit.rim, reach, left, right, spares, obstacles)
 
 
-def _body(obstacle: Obstacle) -> Body:
+def _body(obstacle: Obstacle) -> _Body:
     if isinstance(obstacle, Circle):
-        return Body(obstacle.name, np.asarray(obstacle.at_mm), obstacle.diameter_mm / 2.0)
+        return _Body(obstacle.name, np.asarray(obstacle.at_mm), obstacle.diameter_mm / 2.0)
     corners = np.asarray(obstacle.corners_mm, dtype=float)
-    return Body(obstacle.name, corners.mean(axis=0), 0.0, corners)
+    return _Body(obstacle.name, corners.mean(axis=0), 0.0, corners)
 
 
 @dataclass(frozen=True, eq=False)
@@ -172,9 +172,9 @@ class _Laid:
         return [self.path.arc(i).raised(float(self.bodies.reach[i])) for i in range(self.n)]
 
     @cached_property
-    def discs(self) -> list[Body]:
+    def discs(self) -> list[_Body]:
         routed = zip(self.bodies.pulleys, self.path.centre, self.bodies.rim, strict=True)
-        on_belt = [Body(pulley.name, centre, float(rim), index=i) for i, (pulley, centre, rim) in enumerate(routed)]
+        on_belt = [_Body(pulley.name, centre, float(rim), index=i) for i, (pulley, centre, rim) in enumerate(routed)]
         return [*on_belt, *self.bodies.spares]
 
     def span(self, index: int) -> bool:
@@ -184,7 +184,7 @@ class _Laid:
     def arc(self, index: int | None) -> bool:
         return self.moving is None or index in around(self.moving, self.n)
 
-    def disc(self, body: Body) -> bool:
+    def disc(self, body: _Body) -> bool:
         return self.moving is None or body.index in self.moving
 
     def wanted(self, *varies: bool) -> bool:
@@ -193,7 +193,7 @@ class _Laid:
     def far(self, bound: Bound) -> float:
         return np.inf if self.everything else MEASURED * bound.limit
 
-    def centre_gap(self, number: int, obstacle: Body) -> Floats:
+    def centre_gap(self, number: int, obstacle: _Body) -> Floats:
         """From the centre of a disc, by number, to an obstacle."""
         key = (number, obstacle.name)
         if key not in self.known:
@@ -214,7 +214,7 @@ def _spans_to_pulleys(laid: _Laid) -> Iterator[Measured]:
                 yield Measured(CLEARANCE_CHECK, bound, gap, bodies.span_name(i), other.name, "pulley")
 
 
-def _span_to_pulley(laid: _Laid, band: Band, other: Body, far: float) -> Floats:
+def _span_to_pulley(laid: _Laid, band: Band, other: _Body, far: float) -> Floats:
     from_centre = band_to_point(band, other.centre)
     gap = from_centre - other.radius
     if other.index is None:
@@ -240,7 +240,7 @@ def _belt_to_obstacles(laid: _Laid) -> Iterator[Measured]:
                 yield Measured(CLEARANCE_CHECK, bound, gap, f"belt on {ends[0]}", obstacle.name, "obstacle")
 
 
-def _band_to_obstacle(band: Band, obstacle: Body, far: float) -> Floats:
+def _band_to_obstacle(band: Band, obstacle: _Body, far: float) -> Floats:
     corners = obstacle.corners
     if corners is None:
         return band_to_point(band, obstacle.centre) - obstacle.radius
@@ -248,7 +248,7 @@ def _band_to_obstacle(band: Band, obstacle: Body, far: float) -> Floats:
     return _where(near, far, lambda part: band_to_polygon(part, corners), band)
 
 
-def _arc_to_obstacle(arc: Arc, obstacle: Body, from_centre: Floats, far: float) -> Floats:
+def _arc_to_obstacle(arc: Arc, obstacle: _Body, from_centre: Floats, far: float) -> Floats:
     corners, centre, near = obstacle.corners, obstacle.centre, from_centre - arc.radius < far
     if corners is None:
         return _where(near, far, lambda at: arc_to_point(at, centre) - obstacle.radius, arc)

@@ -16,7 +16,7 @@ from beltplan.drive.pulleys import Pulley
 from beltplan.geometry.vectors import Bools, Floats, Ints
 
 Kind = Literal["lower", "upper"]
-Verdict = tuple[Literal["problem", "caution"], float, str]
+_Verdict = tuple[Literal["problem", "caution"], float, str]
 
 NONE, CAUTION, PROBLEM = range(3)
 """How bad a value is, worst last, so that the largest of several holds."""
@@ -24,10 +24,10 @@ NONE, CAUTION, PROBLEM = range(3)
 CAUTION_BAND = 1.1
 """A value within a tenth of its limit is a caution, unless the limit's own row says otherwise."""
 
-SCREEN = "project default, a first screen: common practice, no source"
+_SCREEN = "project default, a first screen: common practice, no source"
 OWN = "the layout file"
-SLIP = "slip formula of Euler and Shigley: 1 is slip"
-TAKE_UP = "derived: change of length against its best, lever x 2 sin(wrap / 2)"
+_SLIP = "slip formula of Euler and Shigley: 1 is slip"
+_TAKE_UP = "derived: change of length against its best, lever x 2 sin(wrap / 2)"
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,7 @@ class Bound:
         caution = self._beyond(values, self.ample).astype(np.int8)
         return caution if self.only_caution else np.maximum(caution, PROBLEM * self._beyond(values, self.limit))
 
-    def verdict(self, value: float) -> Verdict | None:
+    def verdict(self, value: float) -> _Verdict | None:
         """Severity of one value, the limit that it crossed, and its source; None where it is well inside."""
         severity = self.severity(value)
         if severity == NONE:
@@ -103,7 +103,7 @@ class Limit:
 
 
 def _least_wrap(who: str, limit: float, caution: float | None = None) -> Limit:
-    return Limit("min_wrap_deg", who, Bound("lower", limit, "deg", SCREEN, caution))
+    return Limit("min_wrap_deg", who, Bound("lower", limit, "deg", _SCREEN, caution))
 
 
 LIMITS: tuple[Limit, ...] = (
@@ -120,10 +120,10 @@ LIMITS: tuple[Limit, ...] = (
     _least_wrap("other", 90.0),
     _least_wrap("idler", 20.0),
     _least_wrap("tensioner", 45.0, 60.0),
-    Limit("min_wrap_on_back_deg", "water_pump", Bound("lower", 120.0, "deg", SCREEN)),
-    Limit("min_wrap_on_back_deg", "fan", Bound("lower", 120.0, "deg", SCREEN)),
-    Limit("min_wrap_big_alternator_deg", "alternator", Bound("lower", 150.0, "deg", SCREEN)),
-    Limit("big_alternator_A", "alternator", Bound("upper", 160.0, "A", SCREEN)),
+    Limit("min_wrap_on_back_deg", "water_pump", Bound("lower", 120.0, "deg", _SCREEN)),
+    Limit("min_wrap_on_back_deg", "fan", Bound("lower", 120.0, "deg", _SCREEN)),
+    Limit("min_wrap_big_alternator_deg", "alternator", Bound("lower", 150.0, "deg", _SCREEN)),
+    Limit("big_alternator_A", "alternator", Bound("upper", 160.0, "A", _SCREEN)),
     Limit(
         "max_misalignment_deg",
         "",
@@ -137,14 +137,16 @@ LIMITS: tuple[Limit, ...] = (
     Limit(
         "min_take_up_percent",
         "",
-        Bound("lower", LEAST_TAKE_UP_PERCENT, "% of best", TAKE_UP + "; half of that, project default", 40.0, TAKE_UP),
+        Bound(
+            "lower", LEAST_TAKE_UP_PERCENT, "% of best", _TAKE_UP + "; half of that, project default", 40.0, _TAKE_UP
+        ),
     ),
     Limit(
         "max_slip_use",
         "",
-        Bound("upper", 1.0, "of its grip", SLIP, WANTED_USE, "project default: a fifth in hand", reached=True),
+        Bound("upper", 1.0, "of its grip", _SLIP, WANTED_USE, "project default: a fifth in hand", reached=True),
     ),
-    Limit("max_slip_use_design", "", Bound("upper", 1.0, "of its grip", SLIP, only_caution=True)),
+    Limit("max_slip_use_design", "", Bound("upper", 1.0, "of its grip", _SLIP, only_caution=True)),
     Limit("min_likely_diameter_mm", "", Bound("lower", 10.0, "mm", PRACTICE, only_caution=True)),
     Limit("max_likely_diameter_mm", "", Bound("upper", 600.0, "mm", PRACTICE, only_caution=True)),
     Limit("max_spring_outside_deg", "", Bound("upper", 30.0, "deg", PRACTICE, only_caution=True)),
@@ -169,7 +171,7 @@ PROFILE_LIMITS: Mapping[str, Kind] = {
 }
 """Limits whose default belongs to the belt profile."""
 
-LIMIT_UNITS: Mapping[str, str] = {
+_LIMIT_UNITS: Mapping[str, str] = {
     "min_wrap_deg": "deg",
     "min_wrap_on_back_deg": "deg",
     "min_diameter_mm": "mm",
@@ -196,7 +198,7 @@ def bound_for(
     value = next((own[name] for name in (*names, *roles, role, "") if name in own), None)
     if value is None:
         return table
-    unit = table.unit if table else LIMIT_UNITS.get(key, "")
+    unit = table.unit if table else _LIMIT_UNITS.get(key, "")
     return Bound(LIMIT_KEYS[key], value, unit, OWN, only_caution=bool(table and table.only_caution))
 
 

@@ -44,7 +44,7 @@ from beltplan.drive.route import (
 from beltplan.drive.travel import End
 from beltplan.geometry.vectors import Floats
 
-SAME, STEADY = 1e-6, 0.99
+_SAME, _STEADY = 1e-6, 0.99
 """Pulls this near the greatest count as it; one that never falls below this share of it hardly changes."""
 
 
@@ -122,7 +122,7 @@ class OnBelt:
 
 
 @dataclass(frozen=True)
-class Span:
+class _Span:
     """The free belt between two pulleys, by their names. hertz: what it sounds at, engine stopped; None: unknown."""
 
     start: str
@@ -261,12 +261,12 @@ class Plan:
         return None if most is None else belt_speed_m_per_s(self.route, most)
 
     @cached_property
-    def spans(self) -> tuple[Span, ...]:
+    def spans(self) -> tuple[_Span, ...]:
         """Every free span, in the direction of travel, from the driver."""
         route = self.route
         tones = (None,) * len(route.spans) if self.operation is None else tones_Hz(self.operation)
         rows = zip(route.spans, route.loop.span.tolist(), tones, strict=True)
-        return tuple(Span(start.name, end.name, length, hertz) for (start, end), length, hertz in rows)
+        return tuple(_Span(start.name, end.name, length, hertz) for (start, end), length, hertz in rows)
 
     @cached_property
     def adjuster(self) -> Adjusted | None:
@@ -372,7 +372,7 @@ class Plan:
     @cached_property
     def hubs(self) -> tuple[HubLoad, ...]:
         """What pulls on every hub."""
-        return () if self.operation is None else hub_loads(self.operation)
+        return () if self.operation is None else _hub_loads(self.operation)
 
     @property
     def hub(self) -> HubLoad | None:
@@ -434,7 +434,7 @@ def _highest_utilisation(operation: Operation | None, condition: Condition) -> W
     return max(points, key=lambda point: point.utilisation)
 
 
-def hub_loads(operation: Operation) -> tuple[HubLoad, ...]:
+def _hub_loads(operation: Operation) -> tuple[HubLoad, ...]:
     """The pull on every hub, in the order of the route."""
     return tuple(_hub_load(operation, i) for i in range(len(operation.route.pulleys)))
 
@@ -443,7 +443,7 @@ def _hub_load(operation: Operation, index: int) -> HubLoad:
     running, stopped = operation.running.hub_load_N[..., index, :], operation.stopped.hub_load_N[index]
     size = operation.hub_size_N[..., index]
     # The first of equal ones: a pull that stays the same has no speed of its own.
-    first = int(np.argmax(size >= size.max() * (1.0 - SAME)))
+    first = int(np.argmax(size >= size.max() * (1.0 - _SAME)))
     duty, speed = (int(i) for i in np.unravel_index(first, size.shape))
     return HubLoad(
         index,
@@ -452,7 +452,7 @@ def _hub_load(operation: Operation, index: int) -> HubLoad:
         np.asarray(running[duty, speed]),
         float(operation.driver_rpm[speed]),
         max(float(size.max()), float(np.hypot(*stopped))),
-        bool(size[operation.tight].min() >= STEADY * size.max()),
+        bool(size[operation.tight].min() >= _STEADY * size.max()),
     )
 
 

@@ -243,14 +243,14 @@ def alignment_findings(route: Route) -> list[Finding]:
     return note + [finding for (start, end), span in spans for finding in _alignment_of(route, start, end, float(span))]
 
 
-def offset_mm(start: Pulley, end: Pulley) -> float:
+def _offset_mm(start: Pulley, end: Pulley) -> float:
     """How far the ends of a span stand out of one plane."""
     return abs((end.plane_mm or 0.0) - (start.plane_mm or 0.0))
 
 
 def misalignment_deg(start: Pulley, end: Pulley, span_mm: Floats) -> Floats:
     """How far a span runs askew, for spans of any length, (...); no leading axes where it is in line for all."""
-    offset = offset_mm(start, end)
+    offset = _offset_mm(start, end)
     return np.asarray(np.degrees(np.arctan2(offset, span_mm))) if offset else np.zeros(())
 
 
@@ -261,7 +261,7 @@ def most_misalignment(layout: Layout, start: Pulley, end: Pulley) -> Bound:
 
 
 def _alignment_of(route: Route, start: Pulley, end: Pulley, span: float) -> list[Finding]:
-    offset, angle = offset_mm(start, end), float(misalignment_deg(start, end, np.asarray(span)))
+    offset, angle = _offset_mm(start, end), float(misalignment_deg(start, end, np.asarray(span)))
     message = (
         f"{offset:.1f} mm out of line over {span:.0f} mm of span is {angle:.2f} deg: "
         "shim or machine one of the two into line"
@@ -320,13 +320,13 @@ def unrouted_findings(route: Route) -> list[Finding]:
 
 DOUBT_CHECK = "doubtful_value"
 DOUBT_MEANING = "a value that can hardly be meant as it stands: a question to whoever wrote it"
-SIZES = "idler_sizes"
+_SIZES = "idler_sizes"
 
 
 def size_findings(route: Route) -> list[Finding]:
     """Pulleys, sizes to be had of them, and idlers of sizes that look like the wrong unit."""
     layout = route.layout
-    found = [finding for size in layout.idler_sizes_mm for finding in _size(layout, SIZES, size)]
+    found = [finding for size in layout.idler_sizes_mm for finding in _size(layout, _SIZES, size)]
     for pulley in layout.pulleys.values():
         for size in (pulley.diameter_mm, *pulley.diameters_mm):
             found += _size(layout, pulley.name, size)
@@ -334,7 +334,7 @@ def size_findings(route: Route) -> list[Finding]:
 
 
 def _size(layout: Layout, name: str, size_mm: float) -> list[Finding]:
-    parts = () if name == SIZES else (name,)
+    parts = () if name == _SIZES else (name,)
     inches = size_mm / MM_PER_INCH
     if size_mm < demanded(layout, "min_likely_diameter_mm", parts).limit:
         key, doubt = "min_likely_diameter_mm", f"are these inches? Then write `{size_mm:g} in`, or `units: in`"

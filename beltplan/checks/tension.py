@@ -159,7 +159,7 @@ HUB_CHECK = "hub_load"
 HUB_MEANING = "a pull on a pulley's hub over its max_hub_load_N"
 SPRING_CHECK = "spring"
 SPRING_MEANING = "a sprung adjuster that runs against a stop"
-BALANCE = "computed balance of spring, belt stretch and loads"
+_BALANCE = "computed balance of spring, belt stretch and loads"
 
 
 def span_tension_findings(operation: Operation) -> list[Finding]:
@@ -213,7 +213,7 @@ def _slackest(operation: Operation) -> list[Finding]:
     )
     names = tuple(span_name(operation.route, i) for i in slack)
     return [
-        Finding(SPAN_TENSION_CHECK, "problem", names[0], message, BALANCE, float(first.min()), 0.0, "N", -1.0, names)
+        Finding(SPAN_TENSION_CHECK, "problem", names[0], message, _BALANCE, float(first.min()), 0.0, "N", -1.0, names)
     ]
 
 
@@ -248,7 +248,7 @@ def spring_findings(operation: Operation) -> list[Finding]:
         return []
     if not (operation.stopped.tractive_N > 0.0).all():
         message = "the spring gives no push where the belt puts it: check its torque (or force) and its rate"
-        return [plain(SPRING_CHECK, "problem", moving.name, message, BALANCE, (moving.name,))]
+        return [plain(SPRING_CHECK, "problem", moving.name, message, _BALANCE, (moving.name,))]
     end = end_of_travel(operation)
     if end is None:
         return []
@@ -257,7 +257,7 @@ def spring_findings(operation: Operation) -> list[Finding]:
         "the spring, the belt's stretch and the loads do not balance inside the travel: the adjuster "
         f"{END_WORDS[end[0]]}, at {at}, and the spring no longer sets the tension; another spring, belt or arm position"
     )
-    return [plain(SPRING_CHECK, "problem", moving.name, message, BALANCE, (moving.name,))]
+    return [plain(SPRING_CHECK, "problem", moving.name, message, _BALANCE, (moving.name,))]
 
 
 def _on_arm(operation: Operation) -> bool:
@@ -269,7 +269,7 @@ def _on_arm(operation: Operation) -> bool:
 
 RESONANCE_CHECK = "resonance"
 RESONANCE_MEANING = "a span whose own frequency meets the firing order or a pulley's turning in the idle band"
-MOVING_STRING = "span as a moving string (Sack 1954); width of the band " + PRACTICE
+_MOVING_STRING = "span as a moving string (Sack 1954); width of the band " + PRACTICE
 
 
 def resonance_findings(operation: Operation) -> list[Finding]:
@@ -300,7 +300,7 @@ def _near(
     )
     margin = apart / band - 1.0
     return Finding(
-        RESONANCE_CHECK, "caution", span, message, MOVING_STRING, 100.0 * apart, 100.0 * band, "%", margin, (span,)
+        RESONANCE_CHECK, "caution", span, message, _MOVING_STRING, 100.0 * apart, 100.0 * band, "%", margin, (span,)
     )
 
 

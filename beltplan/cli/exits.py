@@ -126,10 +126,10 @@ def _fault(file: LayoutFile, fault: PathFault, of_all: str) -> Fault:
 
 # A progress bar on standard error: only on a terminal, and only where the work takes more than a second.
 
-WIDTH = 40
-PATIENCE_S = 0.3
+_WIDTH = 40
+_PATIENCE_S = 0.3
 """So long nothing is shown; what is then still to come is estimated."""
-LONG_S = 1.0
+_LONG_S = 1.0
 
 
 class Bar:
@@ -141,17 +141,17 @@ class Bar:
 
     def __call__(self, share: float) -> None:
         passed = time.monotonic() - self._start
-        filled = int(WIDTH * min(share, 1.0))
-        if not self._watched or filled == self._shown or passed < PATIENCE_S:
+        filled = int(_WIDTH * min(share, 1.0))
+        if not self._watched or filled == self._shown or passed < _PATIENCE_S:
             return
-        if self._shown < 0 and passed < LONG_S * share:
+        if self._shown < 0 and passed < _LONG_S * share:
             return
         self._shown = filled
-        sys.stderr.write(f"\r{self._what} [{'#' * filled}{'.' * (WIDTH - filled)}] {100.0 * share:3.0f} %")
+        sys.stderr.write(f"\r{self._what} [{'#' * filled}{'.' * (_WIDTH - filled)}] {100.0 * share:3.0f} %")
         sys.stderr.flush()
 
     def done(self) -> None:
         """Wipe the line, if there is one."""
         if self._shown >= 0:
-            sys.stderr.write("\r" + " " * (len(self._what) + WIDTH + 10) + "\r")
+            sys.stderr.write("\r" + " " * (len(self._what) + _WIDTH + 10) + "\r")
             sys.stderr.flush()

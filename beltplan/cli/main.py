@@ -27,18 +27,18 @@ COMMANDS: Mapping[str, str] = {
     "words": "words.cli",
 }
 """Each command and the module that has its `add_to` and `run`: imported by name, so that no floor imports a feature."""
-HELP_WIDTH = 98
-DESCRIPTION = (
+_HELP_WIDTH = 98
+_DESCRIPTION = (
     "Plans the routing of an accessory drive belt before metal is cut: which belt length, how much wrap each pulley "
     "gets, what turns which way and how fast, what the adjuster can take up, and what stands in the way."
 )
 
 
-class PageParser(argparse.ArgumentParser):
+class _PageParser(argparse.ArgumentParser):
     """A parser whose help has the report's width; a fixed one also spares loading what measures a terminal."""
 
     def __init__(self, **options: Any) -> None:
-        super().__init__(formatter_class=partial(argparse.HelpFormatter, width=HELP_WIDTH), **options)
+        super().__init__(formatter_class=partial(argparse.HelpFormatter, width=_HELP_WIDTH), **options)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -80,7 +80,7 @@ def _discard_the_rest() -> None:
 
 def parser(words: Sequence[str]) -> argparse.ArgumentParser:
     """The parser of the command that the words begin with; of every command where they begin with none."""
-    top = PageParser(prog="beltplan", description=DESCRIPTION, epilog="Example: beltplan check layouts/railcar.yaml")
+    top = _PageParser(prog="beltplan", description=_DESCRIPTION, epilog="Example: beltplan check layouts/railcar.yaml")
     top.add_argument("--version", action="version", version=f"beltplan {__version__}")
     commands = top.add_subparsers(title="commands", metavar="COMMAND", required=True)
     # Only what is asked for is imported: start-up is most of a run.

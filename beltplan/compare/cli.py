@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from beltplan.checks.comparison import Comparison
     from beltplan.layoutfile.layout_file import LayoutFile
 
-BASE = "base"
+_BASE = "base"
 """Name of a file as it stands, where there is only one file."""
 
 
@@ -45,7 +45,7 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     files = _read(chosen.layouts)
     for file in files:
         refuse_to_overwrite_read("--picture", chosen.picture, file)
-    comparison = compare(list(zip(names_of(files), (file.layout for file in files), strict=True)))
+    comparison = compare(list(zip(_names_of(files), (file.layout for file in files), strict=True)))
     judged = comparison.best.judged
     if judged is None:
         raise Refused(_no_path_words(files))
@@ -84,14 +84,14 @@ def _read(paths: Sequence[str]) -> tuple[LayoutFile, ...]:
     return tuple(files)
 
 
-def names_of(files: Sequence[LayoutFile]) -> tuple[str, ...]:
+def _names_of(files: Sequence[LayoutFile]) -> tuple[str, ...]:
     """A name of its own for every column: the variant's, led by the file's where there are several files."""
     paths = list(dict.fromkeys(file.path for file in files))
     stems = [os.path.splitext(os.path.basename(path))[0] for path in paths]
     short = {path: stem if stems.count(stem) == 1 else path for path, stem in zip(paths, stems, strict=True)}
     lead = {path: "" if len(paths) == 1 else _printable(short[path]) for path in paths}
     return _distinct(
-        ": ".join(part for part in (lead[file.path], file.layout.variant) if part) or BASE for file in files
+        ": ".join(part for part in (lead[file.path], file.layout.variant) if part) or _BASE for file in files
     )
 
 

@@ -23,8 +23,8 @@ from beltplan.report.rows import (
 )
 from beltplan.report.words import SAFETY, WIDTH, json_text, paragraph
 
-LABEL_WIDTH, GAP = 25, 2
-MOST_COLUMNS, WIDEST = 4, 34
+_LABEL_WIDTH, _GAP = 25, 2
+_MOST_COLUMNS, _WIDEST = 4, 34
 """Columns side by side, and the widest of them; more columns stand in further blocks."""
 
 
@@ -57,26 +57,26 @@ def _best_words(comparison: Comparison) -> str:
 
 def _tables(comparison: Comparison) -> list[list[str]]:
     rows, names = compare_rows(comparison), [column.name for column in comparison.columns]
-    blocks = -(-len(names) // MOST_COLUMNS)
+    blocks = -(-len(names) // _MOST_COLUMNS)
     per = -(-len(names) // blocks)
-    width = min(WIDEST, (WIDTH - LABEL_WIDTH) // per - GAP)
+    width = min(_WIDEST, (WIDTH - _LABEL_WIDTH) // per - _GAP)
     return [_block(rows, names, range(i, min(i + per, len(names))), width) for i in range(0, len(names), per)]
 
 
 def _block(rows: Sequence[Row], names: Sequence[str], which: range, width: int) -> list[str]:
     head = _lines("", [names[i] for i in which], width)
-    ruled = "-" * (LABEL_WIDTH + len(which) * (width + GAP))
+    ruled = "-" * (_LABEL_WIDTH + len(which) * (width + _GAP))
     return [*head, ruled, *(line for row in rows for line in _lines(row.label, [row.cells[i] for i in which], width))]
 
 
 def _lines(label: str, cells: Sequence[str], width: int) -> list[str]:
     """One row: words that are wider than their column go on below."""
-    columns = [_wrapped(label, LABEL_WIDTH), *(_wrapped(cell, width) for cell in cells)]
+    columns = [_wrapped(label, _LABEL_WIDTH), *(_wrapped(cell, width) for cell in cells)]
     height = max(map(len, columns))
     filled = [column + [""] * (height - len(column)) for column in columns]
-    gap = " " * GAP
+    gap = " " * _GAP
     return [
-        (words[0].ljust(LABEL_WIDTH) + "".join(gap + cell.ljust(width) for cell in words[1:])).rstrip()
+        (words[0].ljust(_LABEL_WIDTH) + "".join(gap + cell.ljust(width) for cell in words[1:])).rstrip()
         for words in zip(*filled, strict=True)
     ]
 
@@ -110,7 +110,7 @@ def _of(comparison: Comparison, column: Column, more: bool) -> list[str]:
 
 # A comparison as JSON: fixed keys, unknown values null, every number finite.
 
-Object = dict[str, Any]
+_Object = dict[str, Any]
 
 UNKNOWN: Mapping[str, None] = dict.fromkeys(
     (
@@ -133,7 +133,7 @@ def compare_json(comparison: Comparison, files: tuple[str, ...]) -> str:
     return json_text(result)
 
 
-def _column(column: Column, rank: int, path: str) -> Object:
+def _column(column: Column, rank: int, path: str) -> _Object:
     return {
         "name": column.name,
         "file": path,
@@ -148,7 +148,7 @@ def _column(column: Column, rank: int, path: str) -> Object:
     }
 
 
-def _judged(judged: Plan) -> Object:
+def _judged(judged: Plan) -> _Object:
     return {
         "belt": judged.route.designation,
         "best_stock": best_stock(judged),
@@ -168,7 +168,7 @@ def _judged(judged: Plan) -> Object:
     }
 
 
-def _wrap(wrap: OnBelt | None) -> Object | None:
+def _wrap(wrap: OnBelt | None) -> _Object | None:
     if wrap is None:
         return None
     return {
@@ -179,7 +179,7 @@ def _wrap(wrap: OnBelt | None) -> Object | None:
     }
 
 
-def _speed(alternator: OnBelt) -> Object:
+def _speed(alternator: OnBelt) -> _Object:
     return {
         "pulley": alternator.name,
         "idle_rpm": alternator.rpm["idle"],
@@ -187,11 +187,11 @@ def _speed(alternator: OnBelt) -> Object:
     }
 
 
-def _hub(hub: HubLoad | None) -> Object | None:
+def _hub(hub: HubLoad | None) -> _Object | None:
     return None if hub is None else {"pulley": hub.pulley, "load_N": hub.most_N}
 
 
-def _clearance(judged: Plan) -> Object | None:
+def _clearance(judged: Plan) -> _Object | None:
     gap = judged.gap
     if gap is None:
         return None

@@ -154,8 +154,8 @@ def more_ribs(layout: Layout) -> tuple[MoreRibs, ...]:
 
 # Cures by tension: a stronger spring, or a higher set tension.
 
-FACTORS = (1.1, 1.2, 1.3, 1.4, 1.5, 1.6, 1.7, 1.8, 1.9, 2.0)
-STEP_N = 10.0
+_FACTORS = (1.1, 1.2, 1.3, 1.4, 1.5, 1.6, 1.7, 1.8, 1.9, 2.0)
+_STEP_N = 10.0
 
 
 @dataclass(frozen=True)
@@ -196,12 +196,12 @@ def more_tension(route: Route, wanted: Sequence[float] = ()) -> tuple[MoreTensio
     pulley, mechanics = route.moving, mechanics_of(route.layout.belt)
     if pulley is None or pulley.adjuster is None or mechanics is None:
         return ()
-    adjuster, factors = pulley.adjuster, sorted({*FACTORS, *(factor for factor in wanted if factor > 1.0)})
+    adjuster, factors = pulley.adjuster, sorted({*_FACTORS, *(factor for factor in wanted if factor > 1.0)})
     if adjuster.spring is not None:
         return tuple(_sprung(pulley.name, adjuster.spring, factor) for factor in factors)
     now = mechanics.hand_set_N if adjuster.tension_N is None else adjuster.tension_N
     # Rounded up, so that a factor that `check` tells is enough; the rounding keeps what is exact.
-    forces = {ceil(round(now * factor / STEP_N, 6)) * STEP_N: factor for factor in factors}
+    forces = {ceil(round(now * factor / _STEP_N, 6)) * _STEP_N: factor for factor in factors}
     return tuple(
         MoreTension(pulley.name, factor, f"set the belt to {force:.0f} N, {now:.0f} before", tension_N=force)
         for force, factor in forces.items()

@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from beltplan.drive.layout import Layout
     from beltplan.layoutfile.layout_file import LayoutFile
 
-NOTHING = "nothing: there is no cure to write"
-Worse = dict[str, tuple[int | None, int | None]]
+_NOTHING = "nothing: there is no cure to write"
+_Worse = dict[str, tuple[int | None, int | None]]
 """Other layouts of a file that a change gives more problems, by name: before and after, None for no belt path."""
 
 
@@ -65,7 +65,7 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     bar.done()
     if chosen.picture is not None:
         _draw(cures, chosen.picture)
-    worse: Worse = {}
+    worse: _Worse = {}
     if chosen.write is not None and cures.best is not None:
         before = _problems_of_others(file, file.path)
         _write(file, cures.best, chosen.write, chosen.force)
@@ -73,7 +73,7 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     return _text(chosen, file, cures, worse), 0 if cures.healthy or cures.best is not None else 1
 
 
-def _text(chosen: argparse.Namespace, file: LayoutFile, cures: Cures, worse: Worse) -> str:
+def _text(chosen: argparse.Namespace, file: LayoutFile, cures: Cures, worse: _Worse) -> str:
     written = None if cures.best is None else chosen.write
     if chosen.json:
         from beltplan.cure.report import cure_json
@@ -81,7 +81,7 @@ def _text(chosen: argparse.Namespace, file: LayoutFile, cures: Cures, worse: Wor
         return cure_json(cures, file.path, written, worse)
     from beltplan.cure.report import cure_text
 
-    return cure_text(cures, None if chosen.write is None else written or NOTHING, worse)
+    return cure_text(cures, None if chosen.write is None else written or _NOTHING, worse)
 
 
 def _problems_of_others(source: LayoutFile, path: str) -> dict[str, int | None]:
@@ -93,7 +93,7 @@ def _problems_of_others(source: LayoutFile, path: str) -> dict[str, int | None]:
     return {"base" if name is None else name: _problems(path, name) for name in others}
 
 
-def _made_worse(before: dict[str, int | None], after: dict[str, int | None]) -> Worse:
+def _made_worse(before: dict[str, int | None], after: dict[str, int | None]) -> _Worse:
     pairs = {name: (count, after[name]) for name, count in before.items()}
     return {name: (old, new) for name, (old, new) in pairs.items() if old is not None and (new is None or new > old)}
 

@@ -20,7 +20,7 @@ from beltplan.geometry.loops import close_loop
 from beltplan.geometry.pieces import pieces_of
 from beltplan.geometry.vectors import TURN, Floats, from_angle, left_normal, norm
 
-STEP_MM, SHARE = 5.0, 0.2
+_STEP_MM, _SHARE = 5.0, 0.2
 """Where the layout lists no diameters: steps up and down, within a share of what there is."""
 
 
@@ -54,8 +54,8 @@ def diameters_of(pulley: Pulley) -> tuple[float, ...]:
     """The other diameters of a pulley, mm: those listed, else 5 mm steps within a fifth."""
     if pulley.diameters_mm:
         return tuple(size for size in pulley.diameters_mm if size != pulley.diameter_mm)
-    steps = int(SHARE * pulley.diameter_mm / STEP_MM + 1e-9)
-    return tuple(round(pulley.diameter_mm + STEP_MM * k, 6) for k in range(-steps, steps + 1) if k)
+    steps = int(_SHARE * pulley.diameter_mm / _STEP_MM + 1e-9)
+    return tuple(round(pulley.diameter_mm + _STEP_MM * k, 6) for k in range(-steps, steps + 1) if k)
 
 
 def other_diameters(layout: Layout, base: Circuit) -> Pool | None:
@@ -84,10 +84,10 @@ def other_diameters(layout: Layout, base: Circuit) -> Pool | None:
 
 # Cures by moving one pulley, where the layout says that it may be moved.
 
-DIRECTIONS, RINGS = 24, 12
-LEAST_STEP_MM = 1.0
+_DIRECTIONS, _RINGS = 24, 12
+_LEAST_STEP_MM = 1.0
 
-Point = tuple[float, float]
+_Point = tuple[float, float]
 
 
 @dataclass(frozen=True)
@@ -95,7 +95,7 @@ class Moved:
     """One pulley moved, or its whole arm or slide. step_mm: in x and y."""
 
     target: str
-    step_mm: Point
+    step_mm: _Point
     adjusted: bool
 
     family: ClassVar[Family] = "move"
@@ -122,13 +122,13 @@ class Moved:
         return replace(layout, pulleys={**layout.pulleys, self.target: pulley})
 
 
-def _shifted(adjuster: Adjuster, step: Point) -> Adjuster:
+def _shifted(adjuster: Adjuster, step: _Point) -> Adjuster:
     if isinstance(adjuster, Arm):
         return replace(adjuster, pivot_mm=_sum(adjuster.pivot_mm, step))
     return replace(adjuster, start_mm=_sum(adjuster.start_mm, step), end_mm=_sum(adjuster.end_mm, step))
 
 
-def _sum(place: Point, step: Point) -> Point:
+def _sum(place: _Point, step: _Point) -> _Point:
     return round(place[0] + step[0], 6), round(place[1] + step[1], 6)
 
 
@@ -154,12 +154,12 @@ def moves(base: Circuit) -> Pool | None:
     return Pool(base.moved(centres), np.array([change.size for change in found]), change_of)
 
 
-def _steps(most_mm: float) -> list[Point]:
+def _steps(most_mm: float) -> list[_Point]:
     """Whole millimetres in every direction, in rings, none farther than allowed."""
-    if most_mm < LEAST_STEP_MM:
+    if most_mm < _LEAST_STEP_MM:
         return []
-    ring = np.linspace(0.0, most_mm, RINGS + 1)[1:]
-    angle = np.arange(DIRECTIONS) * TURN / DIRECTIONS
+    ring = np.linspace(0.0, most_mm, _RINGS + 1)[1:]
+    angle = np.arange(_DIRECTIONS) * TURN / _DIRECTIONS
     steps = np.round(ring[:, None, None] * from_angle(angle)[None]).reshape(-1, 2)
     inside = steps[(norm(steps) <= most_mm + 1e-9) & (norm(steps) > 0.0)]
     return list(dict.fromkeys((float(x) + 0.0, float(y) + 0.0) for x, y in inside))
@@ -167,10 +167,10 @@ def _steps(most_mm: float) -> list[Point]:
 
 # Cures by the order: the same pulleys on the same sides of the belt, passed in another order.
 
-EVERY_ORDER = 7
+_EVERY_ORDER = 7
 """Up to so many pulleys every order is tried; above, two pulleys change places, or one goes elsewhere."""
 
-Order = tuple[int, ...]
+_Order = tuple[int, ...]
 
 
 @dataclass(frozen=True)
@@ -201,7 +201,7 @@ class OtherOrder:
 def other_orders(base: Circuit, needs: Needs) -> tuple[tuple[OtherOrder, ...], int]:
     """Every other order with a sound path, the least short first; and how many were looked at.
 
-    Source: all orders of up to `EVERY_ORDER` pulleys in one batch.
+    Source: all orders of up to `_EVERY_ORDER` pulleys in one batch.
     """
     every = list(_orders(len(base.pulleys)))
     if not every:
@@ -214,26 +214,26 @@ def other_orders(base: Circuit, needs: Needs) -> tuple[tuple[OtherOrder, ...], i
     return tuple(found), len(every)
 
 
-def _shortfall(base: Circuit, order: Order, needs: Needs) -> float:
+def _shortfall(base: Circuit, order: _Order, needs: Needs) -> float:
     index = np.array(order)
     path = pieces_of([base.centre[i] for i in order], base.radius[index], base.sense[index])
     pulleys = tuple(base.pulleys[i] for i in order)
     return float(needs.shortfall(replace(base, pulleys=pulleys, base=path, rim=base.rim[index])).short[0])
 
 
-def _orders(count: int) -> Iterator[Order]:
+def _orders(count: int) -> Iterator[_Order]:
     """Orders that begin with the driver, other than the own one, listed forward or backward."""
     own = tuple(range(count))
     backward = (0, *own[:0:-1])
-    found = _all(count) if count <= EVERY_ORDER else _swaps(count)
+    found = _all(count) if count <= _EVERY_ORDER else _swaps(count)
     yield from (order for order in dict.fromkeys(found) if order not in (own, backward))
 
 
-def _all(count: int) -> Iterator[Order]:
+def _all(count: int) -> Iterator[_Order]:
     yield from ((0, *rest) for rest in permutations(range(1, count)))
 
 
-def _swaps(count: int) -> Iterator[Order]:
+def _swaps(count: int) -> Iterator[_Order]:
     own = list(range(count))
     for i, j in combinations(range(1, count), 2):
         swapped = own.copy()
@@ -244,7 +244,7 @@ def _swaps(count: int) -> Iterator[Order]:
         yield from (tuple([*rest[:j], i, *rest[j:]]) for j in range(1, count) if j != i)
 
 
-def _new_spans(order: Order) -> float:
+def _new_spans(order: _Order) -> float:
     before = {frozenset((i, (i + 1) % len(order))) for i in range(len(order))}
     return float(len({frozenset((order[i - 1], order[i])) for i in range(len(order))} - before))
 
@@ -255,7 +255,7 @@ SIZES_MM = (65.0, 75.0, 90.0)
 SIZES_SOURCE = f"sizes of idlers where the file lists none: {PRACTICE}"
 NAME = "added_idler"
 
-ALONG = np.linspace(0.1, 0.9, 17)
+_ALONG = np.linspace(0.1, 0.9, 17)
 """Places along the span, as shares of it."""
 DEPTH_MM = np.array([4.0, 8.0, 12.0, 16.0, 20.0, 25.0, 30.0, 35.0, 42.0, 50.0, 60.0, 72.0, 86.0, 105.0, 130.0, 160.0])
 """How far the idler's face pushes the span aside."""
@@ -347,6 +347,6 @@ def _places(base: Circuit, span: int, radius: float, sense: float) -> Floats:
     own = base.base.free_span(span)
     # A pulley that turns counter-clockwise stands on the left of the belt.
     towards = sense * left_normal(own.direction)
-    along = own.start + ALONG[:, None] * own.length * own.direction
+    along = own.start + _ALONG[:, None] * own.length * own.direction
     centres = along[:, None] + (radius - DEPTH_MM)[:, None] * towards
     return np.asarray(np.round(centres.reshape(-1, 2)) + 0.0)

@@ -21,7 +21,7 @@ from beltplan.report.words import SAFETY, json_text, paragraph, table
 
 
 @dataclass(frozen=True)
-class ConcernedWrap:
+class _ConcernedWrap:
     """The wrap of a pulley that is to be cured; None where it has no least, or is not on the belt."""
 
     pulley: str
@@ -35,10 +35,10 @@ def concerned(cures: Cures) -> tuple[str, ...]:
     return tuple(name for name in cures.layout.route if name in names)
 
 
-def wrap_of(judged: Plan, name: str) -> ConcernedWrap:
+def wrap_of(judged: Plan, name: str) -> _ConcernedWrap:
     """The wrap of a pulley of that name."""
     row = next((row for row in judged.pulleys if row.name == name), None)
-    return ConcernedWrap(name, None, None) if row is None else ConcernedWrap(name, row.wrap_deg, row.least_deg)
+    return _ConcernedWrap(name, None, None) if row is None else _ConcernedWrap(name, row.wrap_deg, row.least_deg)
 
 
 def cure_rows(cures: Cures, after: Plan) -> tuple[tuple[str, str, str], ...]:
@@ -147,18 +147,18 @@ def _with_belt(trial: Trial, other: str | None) -> str:
     return "" if trial.belt in (None, other) else f", with {with_article(trial.belt)}"
 
 
-def margin_words(cures: Cures) -> str | None:
+def _margin_words(cures: Cures) -> str | None:
     """Which of the same kind as the best leaves margin; None where the best does, or where there is no cure."""
     if cures.best is None or cures.best.kind is None or cures.best.kind.margin:
         return None
     ample = cures.best.kind.ample
     if ample is None:
         return "none of the same kind leaves more"
-    most = "" if cures.leaves_margin(ample) else f"{ample_words(cures, ample)}: "
+    most = "" if cures.leaves_margin(ample) else f"{_ample_words(cures, ample)}: "
     return f"{most}{cure_words(cures, ample)}"
 
 
-def ample_words(cures: Cures, ample: Trial) -> str:
+def _ample_words(cures: Cures, ample: Trial) -> str:
     """Whether the one of its kind that goes farthest leaves margin."""
     return "with margin" if cures.leaves_margin(ample) else "the most of this kind, not enough"
 
@@ -186,7 +186,7 @@ def _remaining_of(cures: Cures, finding: Finding, trial: Trial) -> str:
 
 # The cures of a layout as text: the answer first, then each cure before and after, and what was tried.
 
-INDENT = "   "
+_INDENT = "   "
 
 
 def cure_text(
@@ -245,7 +245,7 @@ def _remaining(cures: Cures, best: Trial) -> list[str]:
     left = [f"{finding.subject}: {finding.message}{_was(cures, finding, cautions)}" for finding in cautions.left]
     lines = _listed("LEFT     ", left)
     lines += _listed("MADE     ", [f"{finding.subject}: {finding.message}" for finding in cautions.made])
-    lines += _listed("MARGIN   ", [margin] if (margin := margin_words(cures)) else [])
+    lines += _listed("MARGIN   ", [margin] if (margin := _margin_words(cures)) else [])
     lines += _listed("AS WELL  ", as_well_words(cures))
     return lines + _listed("SMALLEST ", [] if cures.smallest is None else [cure_words(cures, cures.smallest)])
 
@@ -275,12 +275,12 @@ def _cures(cures: Cures) -> list[list[str]]:
 
 
 def _remedy_words(cures: Cures, remedy: Remedy, lead: str) -> list[str]:
-    rows = [(f"{INDENT}{label}", before, after) for label, before, after in cure_rows(cures, remedy.judged)]
-    lines = [*paragraph(words_of(remedy.changes), lead), *table((INDENT, "before", "after"), rows, left=1)]
+    rows = [(f"{_INDENT}{label}", before, after) for label, before, after in cure_rows(cures, remedy.judged)]
+    lines = [*paragraph(words_of(remedy.changes), lead), *table((_INDENT, "before", "after"), rows, left=1)]
     smallest, ample = (None, None) if remedy.kind is None else (remedy.kind.smallest, remedy.kind.ample)
-    lines += [] if smallest is None else paragraph(f"smallest: {cure_words(cures, smallest)}", INDENT)
-    words = "" if ample is None else f"{ample_words(cures, ample)}: {cure_words(cures, ample)}"
-    return lines + paragraph(words, INDENT)
+    lines += [] if smallest is None else paragraph(f"smallest: {cure_words(cures, smallest)}", _INDENT)
+    words = "" if ample is None else f"{_ample_words(cures, ample)}: {cure_words(cures, ample)}"
+    return lines + paragraph(words, _INDENT)
 
 
 def _nearest(cures: Cures) -> list[str]:
@@ -288,7 +288,7 @@ def _nearest(cures: Cures) -> list[str]:
         return []
     head = paragraph("the least bad of what was tried, not a cure", "NEAREST  ")
     left = findings_lines(_problems(cures.nearest.judged), "LEFT     the problems that it leaves")
-    return [*head, *_remedy_words(cures, cures.nearest, INDENT), *left]
+    return [*head, *_remedy_words(cures, cures.nearest, _INDENT), *left]
 
 
 def _tried(cures: Cures) -> list[str]:
@@ -318,7 +318,7 @@ def _what(tried: Tried) -> str:
 
 # The cures of a layout as JSON: fixed keys, unknown values null, every number finite.
 
-Object = dict[str, Any]
+_Object = dict[str, Any]
 
 
 def cure_json(
@@ -361,7 +361,7 @@ def cure_json(
     )
 
 
-def _remedy_json(cures: Cures, remedy: Remedy, names: tuple[str, ...]) -> Object:
+def _remedy_json(cures: Cures, remedy: Remedy, names: tuple[str, ...]) -> _Object:
     kind = remedy.kind
     return {
         "changes": [_change(change) for change in remedy.changes],
@@ -373,7 +373,7 @@ def _remedy_json(cures: Cures, remedy: Remedy, names: tuple[str, ...]) -> Object
     }
 
 
-def _other(cures: Cures, trial: Trial) -> Object:
+def _other(cures: Cures, trial: Trial) -> _Object:
     """Another cure in short."""
     return {
         "changes": [_change(change) for change in trial.changes],
@@ -384,22 +384,22 @@ def _other(cures: Cures, trial: Trial) -> Object:
     }
 
 
-def _cautions_json(cures: Cures, trial: Trial) -> Object:
+def _cautions_json(cures: Cures, trial: Trial) -> _Object:
     """still: those left of what was to be cured."""
     cautions = cures.cautions(trial)
     found = {"left": cautions.left, "made": cautions.made, "still": cautions.edge}
     return {f"cautions_{what}": [_issue(finding) for finding in some] for what, some in found.items()}
 
 
-def _issue(finding: Finding) -> Object:
+def _issue(finding: Finding) -> _Object:
     return {"check": finding.check, "subject": finding.subject}
 
 
-def _change(change: Change) -> Object:
+def _change(change: Change) -> _Object:
     return {"family": change.family, "target": change.target, "size": change.size, "words": change.words}
 
 
-def _state(judged: Plan, names: tuple[str, ...]) -> Object:
+def _state(judged: Plan, names: tuple[str, ...]) -> _Object:
     return {
         "verdict": judged.verdict,
         "counts": {severity: judged.count(severity) for severity in SEVERITIES},

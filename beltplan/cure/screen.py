@@ -25,7 +25,7 @@ from beltplan.drive.travel import Circuit
 from beltplan.geometry.distances import Band, band_to_point, band_to_polygon, point_to_polygon
 from beltplan.geometry.vectors import TURN, Floats, Ints, norm
 
-MOST_SHORT = 3.0
+_MOST_SHORT = 3.0
 """One thing counts for no more than this, so that a lost case hides no other."""
 
 
@@ -149,7 +149,7 @@ class Needs:
 
 
 def _missing(values: Floats, bound: Bound | None) -> Floats:
-    return np.zeros(values.shape) if bound is None else np.minimum(bound.shortfall(values), MOST_SHORT)
+    return np.zeros(values.shape) if bound is None else np.minimum(bound.shortfall(values), _MOST_SHORT)
 
 
 def needs_of(route: Route, operation: Operation | None) -> Needs:
@@ -177,7 +177,7 @@ def wet_utilisation(route: Route, operation: Operation | None) -> Floats:
 
 def _grown(utilisation: float, most: float) -> float:
     """By how much wrap has to grow to bring a slip use down; 0 where it is well already, or no wrap would do."""
-    return float(utilisation / most) if most <= utilisation < MOST_SHORT else 0.0
+    return float(utilisation / most) if most <= utilisation < _MOST_SHORT else 0.0
 
 
 def as_it_stands(route: Route) -> Circuit:

@@ -141,7 +141,7 @@ def _freed(route: Route) -> OtherBelt | None:
 
 # Cures of the same kind: the best, the smallest, and the one that leaves margin; and the cautions left and made.
 
-Rank = tuple[tuple[int, int], tuple[bool, int], Disturbance]
+_Rank = tuple[tuple[int, int], tuple[bool, int], Disturbance]
 
 
 @dataclass(frozen=True, eq=False)
@@ -201,7 +201,7 @@ def _grips(trial: Trial, name: str) -> bool:
     return trial.wet_utilisation.get(name, inf) <= bound.ample
 
 
-def rank_of(trial: Trial, before: Trial) -> Rank:
+def rank_of(trial: Trial, before: Trial) -> _Rank:
     """What cures are ranked by: problems and cautions; margin of what was to be cured, and of all; disturbance."""
     margin = (not leaves_margin(trial, before.findings), len(near_of(trial)))
     return trial.counts, margin, disturbance(trial.changes)
@@ -239,7 +239,7 @@ PARTNERS = {"belt": 2, "rib": 1, "order": 4, "spring": 4, "diameter": 10, "move"
 """How many trials of a family are paired with others: the best."""
 A_TARGET = 3
 """Of them, with the same target."""
-MOST_SCREENED = 600
+_MOST_SCREENED = 600
 
 
 def pairs_of(singles: Sequence[Trial], before: Trial, needs: Needs, most: int) -> tuple[tuple[Changes, ...], int]:
@@ -250,7 +250,7 @@ def pairs_of(singles: Sequence[Trial], before: Trial, needs: Needs, most: int) -
     """
     layout, partners = before.layout, _partners(singles, bool(before.problems))
     together = sorted(_couples(partners), key=lambda couple: (_left(couple), _disturbed(couple)))
-    looked_at = together[:MOST_SCREENED]
+    looked_at = together[:_MOST_SCREENED]
     changes = [(*first.changes, *second.changes) for first, second in looked_at]
     short = _shortfalls([applied(each, layout) for each in changes], needs)
     ranked = sorted(
@@ -342,7 +342,7 @@ RULE = (
     "of steady running and revving. Where the belt that the file names no longer fits, another one is a change besides"
 )
 """By what cures are ranked, in words."""
-MOST_JUDGED: dict[Family, int] = {
+_MOST_JUDGED: dict[Family, int] = {
     "belt": 30,
     "rib": 1,
     "order": 16,
@@ -351,20 +351,20 @@ MOST_JUDGED: dict[Family, int] = {
     "move": 48,
     "idler": 64,
 }
-MOST_PAIRS = 110
-MOST_COMPANIONS = 24
-MOST_TOGETHER = 3
+_MOST_PAIRS = 110
+_MOST_COMPANIONS = 24
+_MOST_TOGETHER = 3
 """Changes that go together, at most, beside a belt that follows from them."""
-A_POOL = 8
+_A_POOL = 8
 """Idlers of one span, side and size that are judged, at most."""
 
-Progress = Callable[[float], None]
-Judge = Callable[[Changes], Trial | None]
-AsWell = tuple[tuple[Finding, Trial], ...]
+_Progress = Callable[[float], None]
+_Judge = Callable[[Changes], Trial | None]
+_AsWell = tuple[tuple[Finding, Trial], ...]
 
 
 @dataclass(frozen=True, eq=False)
-class Candidates:
+class _Candidates:
     """Changes of one family that are worth judging, and how many were looked at to find them."""
 
     family: Family
@@ -417,7 +417,7 @@ class Cures:
     nearest: Remedy | None
     tried: tuple[Tried, ...]
     smallest: Trial | None = None
-    as_well: AsWell = ()
+    as_well: _AsWell = ()
 
     @property
     def healthy(self) -> bool:
@@ -449,7 +449,7 @@ class Cures:
         return tuple(finding for finding in self.before.findings if finding.severity == severity)
 
 
-def cures_of(layout: Layout, progress: Progress = lambda share: None) -> Cures:
+def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
     """Look for cures of a layout's problems; of its cautions, where it has no problem.
 
     progress: called with the share that is done. Raises NoBeltPath where the layout has no path to begin with.
@@ -461,7 +461,7 @@ def cures_of(layout: Layout, progress: Progress = lambda share: None) -> Cures:
     needs = needs_of(judged.route, judged.operation)
     needs = needs if before.problems else needs.against_cautions
     families = _candidates(judged, needs)
-    wanted = sum(len(family.changes) for family in families) + MOST_PAIRS + MOST_COMPANIONS
+    wanted = sum(len(family.changes) for family in families) + _MOST_PAIRS + _MOST_COMPANIONS
     done = iter(range(1, wanted + 1))
 
     def judge(changes: Changes) -> Trial | None:
@@ -469,7 +469,7 @@ def cures_of(layout: Layout, progress: Progress = lambda share: None) -> Cures:
         return trial_of(changes, layout)
 
     singles, tried = _singles(families, judge, before)
-    couples, looked_at = pairs_of(singles, before, needs, MOST_PAIRS)
+    couples, looked_at = pairs_of(singles, before, needs, _MOST_PAIRS)
     pairs = [trial for changes in couples if (trial := judge(changes)) is not None]
     tried.append(Tried("pair", looked_at, len(couples), sum(trial.cures(before) for trial in pairs)))
     cured = [trial for trial in (*singles, *pairs) if trial.cures(before)]
@@ -480,7 +480,7 @@ def cures_of(layout: Layout, progress: Progress = lambda share: None) -> Cures:
     return _chosen(judged, before, kinds_of([*cured, *better], before), tuple(tried), more)
 
 
-def _singles(families: Sequence[Candidates], judge: Judge, before: Trial) -> tuple[list[Trial], list[Tried]]:
+def _singles(families: Sequence[_Candidates], judge: _Judge, before: Trial) -> tuple[list[Trial], list[Tried]]:
     singles: list[Trial] = []
     tried: list[Tried] = []
     for family in families:
@@ -492,31 +492,32 @@ def _singles(families: Sequence[Candidates], judge: Judge, before: Trial) -> tup
     return singles, tried
 
 
-def _candidates(judged: Plan, needs: Needs) -> tuple[Candidates, ...]:
+def _candidates(judged: Plan, needs: Needs) -> tuple[_Candidates, ...]:
     """What is worth judging, family by family."""
     route, layout, base = judged.route, judged.route.layout, as_it_stands(judged.route)
     factors = [cure.times for cure in judged.cures if cure.times is not None]
     belts, ribs, tension = other_belts(route), more_ribs(layout), more_tension(route, factors)
     orders, count = other_orders(base, needs)
     found = {
-        "belt": Candidates("belt", len(belts), belts),
-        "rib": Candidates("rib", len(ribs), ribs),
-        "order": Candidates("order", count, orders),
-        "spring": Candidates("spring", len(tension), tension),
-        "diameter": _pooled("diameter", [other_diameters(layout, base)], route, needs, MOST_JUDGED["diameter"]),
-        "move": _pooled("move", [moves(base)], route, needs, MOST_JUDGED["move"]),
-        "idler": _pooled("idler", list(idlers(layout, base)), route, needs, A_POOL),
+        "belt": _Candidates("belt", len(belts), belts),
+        "rib": _Candidates("rib", len(ribs), ribs),
+        "order": _Candidates("order", count, orders),
+        "spring": _Candidates("spring", len(tension), tension),
+        "diameter": _pooled("diameter", [other_diameters(layout, base)], route, needs, _MOST_JUDGED["diameter"]),
+        "move": _pooled("move", [moves(base)], route, needs, _MOST_JUDGED["move"]),
+        "idler": _pooled("idler", list(idlers(layout, base)), route, needs, _A_POOL),
     }
     return tuple(
-        Candidates(family, found[family].looked_at, found[family].changes[: MOST_JUDGED[family]]) for family in FAMILIES
+        _Candidates(family, found[family].looked_at, found[family].changes[: _MOST_JUDGED[family]])
+        for family in FAMILIES
     )
 
 
-def _pooled(family: Family, pools: Sequence[Pool | None], route: Route, needs: Needs, each: int) -> Candidates:
+def _pooled(family: Family, pools: Sequence[Pool | None], route: Route, needs: Needs, each: int) -> _Candidates:
     length = float(route.loop.length)
     promises = [p for pool in pools if pool is not None for p in screened(pool, needs, length).picked(each)]
     looked_at = sum(pool.circuit.shape[0] for pool in pools if pool is not None)
-    return Candidates(family, looked_at, best_of(promises, MOST_JUDGED[family]))
+    return _Candidates(family, looked_at, best_of(promises, _MOST_JUDGED[family]))
 
 
 def _chosen(
@@ -531,14 +532,14 @@ def _chosen(
 
 
 def _with_one_more(
-    cured: Sequence[Trial], singles: Sequence[Trial], before: Trial, judge: Judge
+    cured: Sequence[Trial], singles: Sequence[Trial], before: Trial, judge: _Judge
 ) -> tuple[list[Trial], list[Trial]]:
     """The best cure with one change more, and so on from a better one; all of them, and those that leave less by it."""
     best = min(cured, key=lambda trial: rank_of(trial, before))
     tried: list[Trial] = []
     better: list[Trial] = []
-    while best.findings and sum(change.family != "belt" for change in best.changes) < MOST_TOGETHER:
-        more = [trial for changes in companions_of(best, singles, MOST_COMPANIONS) if (trial := judge(changes))]
+    while best.findings and sum(change.family != "belt" for change in best.changes) < _MOST_TOGETHER:
+        more = [trial for changes in companions_of(best, singles, _MOST_COMPANIONS) if (trial := judge(changes))]
         ahead = [trial for trial in more if rank_of(trial, before)[:2] < rank_of(best, before)[:2]]
         tried, better = tried + more, better + ahead
         if not ahead:
@@ -547,7 +548,7 @@ def _with_one_more(
     return tried, better
 
 
-def _as_well(best: Trial, more: Sequence[Trial], before: Trial) -> AsWell:
+def _as_well(best: Trial, more: Sequence[Trial], before: Trial) -> _AsWell:
     """The best cure with one change more: for each of its cautions that which takes it, or its nearness, away.
 
     None of them leaves fewer cautions than the best, or it would be that: each makes another in its place.

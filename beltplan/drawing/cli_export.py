@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from beltplan.drawing.report import Form
     from beltplan.layoutfile.layout_file import LayoutFile
 
-ALLOWED = ".dxf, .svg, .csv or .json"
+_ALLOWED = ".dxf, .svg, .csv or .json"
 
 
 def add_to(commands: Commands) -> None:
@@ -29,7 +29,7 @@ def add_to(commands: Commands) -> None:
         epilog="Example: beltplan export layouts/railcar.yaml --out railcar.dxf",
     )
     parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
-    parser.add_argument("--out", metavar="FILE", required=True, help=f"the file; the ending says how: {ALLOWED}")
+    parser.add_argument("--out", metavar="FILE", required=True, help=f"the file; the ending says how: {_ALLOWED}")
     parser.add_argument("--variant", metavar="NAME", help="write this variant of the file")
     parser.set_defaults(run=run)
 
@@ -56,7 +56,7 @@ def _form(path: str) -> Form:
     ending = os.path.splitext(path)[1].lower()
     found = next((form for form in FORM_WORDS if ending == f".{form}"), None)
     if found is None or "\0" in path:
-        raise Refused(f"--out: got {path!r}; allowed: a file name ending in {ALLOWED}")
+        raise Refused(f"--out: got {path!r}; allowed: a file name ending in {_ALLOWED}")
     return found
 
 

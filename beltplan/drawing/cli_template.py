@@ -9,7 +9,7 @@ from beltplan.checks.plan import Plan, plan_on
 from beltplan.cli.exits import Commands, Refused, read_or_refuse, refuse_to_overwrite_read, route_or_refuse, writing
 from beltplan.drawing.report import Printed, checked_words, template_text
 
-USUAL = "A4"
+_USUAL = "A4"
 
 
 def add_to(commands: Commands) -> None:
@@ -28,7 +28,7 @@ def add_to(commands: Commands) -> None:
     parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
     parser.add_argument("--out", metavar="FILE", required=True, help="the file to write, ending in .pdf")
     parser.add_argument(
-        "--paper", metavar="SIZE", default=USUAL, help=f"one of {', '.join(PAPER_NAMES)} (left out: {USUAL})"
+        "--paper", metavar="SIZE", default=_USUAL, help=f"one of {', '.join(PAPER_NAMES)} (left out: {_USUAL})"
     )
     parser.add_argument("--variant", metavar="NAME", help="draw this variant of the file")
     parser.set_defaults(run=run)

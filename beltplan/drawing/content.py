@@ -123,31 +123,31 @@ def clean(text: str) -> str:
 
 # A part as plain numbers, the same in every kind of export: mm and degrees, rounded once.
 
-DIGITS = 10
+_DIGITS = 10
 """Decimals of a number: a tenth of a nanometre, so that hundreds of parts still sum to 1e-6 mm."""
-NUMBERS = (
+_NUMBERS = (
     "x_mm", "y_mm", "x2_mm", "y2_mm", "centre_x_mm", "centre_y_mm", "radius_mm", "start_deg", "sweep_deg", "length_mm"
 )  # fmt: skip
 """x, y: where a line or arc begins, or the point; x2, y2: where it ends. Sweep: counter-clockwise positive."""
-COLUMNS = ("part", "layer", "name", *NUMBERS)
+COLUMNS = ("part", "layer", "name", *_NUMBERS)
 WHOLE_TURN_DEG = 360.0
 
-Row = dict[str, str | float | None]
+_Row = dict[str, str | float | None]
 
 
 def rounded(value: float) -> float:
     """A number as it stands in a file; nothing is written as minus nothing. Raises ValueError where not finite."""
     if not math.isfinite(value):
         raise ValueError(f"got {value}, which no file can hold")
-    return round(value, DIGITS) + 0.0
+    return round(value, _DIGITS) + 0.0
 
 
 def decimal(value: float) -> str:
     """The same in digits, never with an exponent."""
-    return f"{rounded(value):.{DIGITS}f}"
+    return f"{rounded(value):.{_DIGITS}f}"
 
 
-def rows_of(part: Part) -> Iterator[Row]:
+def rows_of(part: Part) -> Iterator[_Row]:
     """A part as rows of plain values: one row, but for an outline one row an edge, in order. None: has no such number.
 
     Raises ValueError for a number that is not finite.
@@ -184,7 +184,7 @@ def counts_of(parts: Iterable[Part]) -> dict[str, tuple[int, float]]:
     return {name: (len(there), math.fsum(map(length_of, there))) for name, there in own.items()}
 
 
-def _arc_row(arc: Arc) -> Row:
+def _arc_row(arc: Arc) -> _Row:
     degrees = {"start_deg": math.degrees(arc.start_rad), "sweep_deg": math.degrees(arc.sweep_rad)}
     numbers = {**_ends(arc.place_at(0.0), arc.place_at(1.0)), **_centre(arc.centre_mm), **degrees}
     return _row("arc", arc, **numbers, radius_mm=arc.radius_mm, length_mm=arc.length_mm)
@@ -198,23 +198,23 @@ def _centre(at: Place) -> dict[str, float]:
     return {"centre_x_mm": at[0], "centre_y_mm": at[1]}
 
 
-def _row(kind: str, part: Part, **numbers: float) -> Row:
-    known = {name: rounded(numbers[name]) if name in numbers else None for name in NUMBERS}
+def _row(kind: str, part: Part, **numbers: float) -> _Row:
+    known = {name: rounded(numbers[name]) if name in numbers else None for name in _NUMBERS}
     return {"part": kind, "layer": part.layer, "name": clean(part.name), **known}
 
 
 # Words in an export that is drawn: names beside their parts, notes under the drawing, and how far all reaches.
 
 HEIGHT_MM = 5.0
-STEP_MM = 8.0
+_STEP_MM = 8.0
 """From one line of words to the next."""
-GAP_MM = 20.0
+_GAP_MM = 20.0
 """Between the drawing and the notes under it."""
-NOTE_LETTERS = 80
-LETTER_SHARE = 0.8
+_NOTE_LETTERS = 80
+_LETTER_SHARE = 0.8
 """Width of a letter as a share of its height, on the wide side: fonts differ, and the words must stay inside."""
 
-Box = tuple[Place, Place]
+_Box = tuple[Place, Place]
 
 
 @dataclass(frozen=True)
@@ -245,25 +245,25 @@ def _names(parts: Iterable[Part]) -> Iterator[Label]:
 def _notes(content: Content) -> Iterator[Label]:
     (x, y), _ = bounds_of(content.parts)
     for number, line in enumerate(note_lines(content)):
-        yield Label(NOTES, line, (x, y - GAP_MM - number * STEP_MM), False)
+        yield Label(NOTES, line, (x, y - _GAP_MM - number * _STEP_MM), False)
 
 
 def note_lines(content: Content) -> tuple[str, ...]:
     """The notes broken into lines."""
-    return tuple(line for note in notes_of(content) for line in textwrap.wrap(note, NOTE_LETTERS))
+    return tuple(line for note in notes_of(content) for line in textwrap.wrap(note, _NOTE_LETTERS))
 
 
-def extent_of(content: Content) -> Box:
+def extent_of(content: Content) -> _Box:
     """The least and the largest corner of parts and words together, mm."""
     return _around([*map(box_of, content.parts), *map(_label_box, labels_of(content))])
 
 
-def bounds_of(parts: Iterable[Part]) -> Box:
+def bounds_of(parts: Iterable[Part]) -> _Box:
     """The least and the largest corner of some parts, mm."""
     return _around([box_of(part) for part in parts])
 
 
-def box_of(part: Part) -> Box:
+def box_of(part: Part) -> _Box:
     """The least and the largest corner of one part, mm."""
     if isinstance(part, Ring):
         (x, y), r = part.centre_mm, part.radius_mm
@@ -285,16 +285,16 @@ def _reach(arc: Arc) -> list[Place]:
     return [arc.place_at(0.0), arc.place_at(1.0), *furthest]
 
 
-def _label_box(label: Label) -> Box:
-    (x, y), width = label.at_mm, LETTER_SHARE * HEIGHT_MM * len(label.text)
+def _label_box(label: Label) -> _Box:
+    (x, y), width = label.at_mm, _LETTER_SHARE * HEIGHT_MM * len(label.text)
     left = x - 0.5 * width if label.centred else x
     return (left, y - 0.3 * HEIGHT_MM), (left + width, y + HEIGHT_MM)
 
 
-def _box(places: Iterable[Place]) -> Box:
+def _box(places: Iterable[Place]) -> _Box:
     xs, ys = zip(*places, strict=True)
     return (min(xs), min(ys)), (max(xs), max(ys))
 
 
-def _around(boxes: Iterable[Box]) -> Box:
+def _around(boxes: Iterable[_Box]) -> _Box:
     return _box([corner for box in boxes for corner in box])

@@ -24,15 +24,15 @@ from beltplan.drawing.content import (
 )
 from beltplan.drawing.study import Arc, Line, Outline, Part, Place, Ring, Spot
 
-RELEASE_12 = "AC1009"
-MILLIMETRES, METRIC, DECIMAL = 4, 1, 2
+_RELEASE_12 = "AC1009"
+_MILLIMETRES, _METRIC, _DECIMAL = 4, 1, 2
 """Values of $INSUNITS, $MEASUREMENT and $LUNITS."""
-COMMENT, LAYER = 999, 8
+_COMMENT, _LAYER = 999, 8
 MOST_LETTERS = 250
 """Release 12 takes 255 letters in a text, however many of them one character needs."""
-CENTRED = 1
+_CENTRED = 1
 
-Pair = tuple[int, str | int | float]
+_Pair = tuple[int, str | int | float]
 """A group code and its value."""
 
 
@@ -49,24 +49,24 @@ def _value(value: str | int | float) -> str:
     return decimal(value) if isinstance(value, float) else str(value)
 
 
-def _comments(content: Content) -> Iterator[Pair]:
+def _comments(content: Content) -> Iterator[_Pair]:
     for line in note_lines(content):
-        yield from ((COMMENT, piece) for piece in pieces(line))
+        yield from ((_COMMENT, piece) for piece in pieces(line))
 
 
-def _header(content: Content) -> Iterator[Pair]:
+def _header(content: Content) -> Iterator[_Pair]:
     least, largest = extent_of(content)
     yield from _section("HEADER")
-    yield from ((9, "$ACADVER"), (1, RELEASE_12))
+    yield from ((9, "$ACADVER"), (1, _RELEASE_12))
     yield from ((9, "$EXTMIN"), *_point(least))
     yield from ((9, "$EXTMAX"), *_point(largest))
-    yield from ((9, "$LUNITS"), (70, DECIMAL))
-    yield from ((9, "$MEASUREMENT"), (70, METRIC))
-    yield from ((9, "$INSUNITS"), (70, MILLIMETRES))
+    yield from ((9, "$LUNITS"), (70, _DECIMAL))
+    yield from ((9, "$MEASUREMENT"), (70, _METRIC))
+    yield from ((9, "$INSUNITS"), (70, _MILLIMETRES))
     yield 0, "ENDSEC"
 
 
-def _tables() -> Iterator[Pair]:
+def _tables() -> Iterator[_Pair]:
     yield from _section("TABLES")
     yield from _table("LTYPE", 1)
     yield from (
@@ -90,7 +90,7 @@ def _tables() -> Iterator[Pair]:
     yield from ((3, "txt"), (4, ""), (0, "ENDTAB"), (0, "ENDSEC"))
 
 
-def _entities(content: Content) -> Iterator[Pair]:
+def _entities(content: Content) -> Iterator[_Pair]:
     yield from _section("ENTITIES")
     for part in content.parts:
         yield from _part(part)
@@ -99,7 +99,7 @@ def _entities(content: Content) -> Iterator[Pair]:
     yield 0, "ENDSEC"
 
 
-def _part(part: Part) -> Iterator[Pair]:
+def _part(part: Part) -> Iterator[_Pair]:
     if isinstance(part, Line):
         yield from (*_entity("LINE", part.layer), *_point(part.start_mm), *_point(part.end_mm, 1))
     elif isinstance(part, Arc):
@@ -112,7 +112,7 @@ def _part(part: Part) -> Iterator[Pair]:
         yield from _polyline(part)
 
 
-def _arc(arc: Arc) -> Iterator[Pair]:
+def _arc(arc: Arc) -> Iterator[_Pair]:
     """An arc as DXF has it, always counter-clockwise; a whole turn as a circle, and nothing for one without length.
 
     Equal angles would be read as a whole turn.
@@ -130,11 +130,11 @@ def _within_a_turn(degrees: float) -> float:
     return rounded(degrees % WHOLE_TURN_DEG) % WHOLE_TURN_DEG
 
 
-def _circle(layer: str, centre: Place, radius: float) -> tuple[Pair, ...]:
+def _circle(layer: str, centre: Place, radius: float) -> tuple[_Pair, ...]:
     return *_entity("CIRCLE", layer), *_point(centre), (40, radius)
 
 
-def _polyline(outline: Outline) -> Iterator[Pair]:
+def _polyline(outline: Outline) -> Iterator[_Pair]:
     # 66: vertices follow; 70: closed.
     yield from (*_entity("POLYLINE", outline.layer), (66, 1), *_point((0.0, 0.0)), (70, 1))
     for corner in outline.corners_mm:
@@ -142,13 +142,13 @@ def _polyline(outline: Outline) -> Iterator[Pair]:
     yield from _entity("SEQEND", outline.layer)
 
 
-def _text(label: Label) -> Iterator[Pair]:
+def _text(label: Label) -> Iterator[_Pair]:
     (x, y), lines = label.at_mm, pieces(label.text)
     for number, line in enumerate(lines):
         at = (x, y - number * HEIGHT_MM)
         yield from (*_entity("TEXT", label.layer), *_point(at), (40, HEIGHT_MM), (1, line))
         if label.centred:
-            yield from ((72, CENTRED), *_point(at, 1))
+            yield from ((72, _CENTRED), *_point(at, 1))
 
 
 def pieces(text: str) -> list[str]:
@@ -178,17 +178,17 @@ def _ascii(letter: str) -> str:
     return f"\\U+{ord(letter):04X}" if ord(letter) <= 0xFFFF else "?"
 
 
-def _section(name: str) -> tuple[Pair, ...]:
+def _section(name: str) -> tuple[_Pair, ...]:
     return (0, "SECTION"), (2, name)
 
 
-def _table(name: str, count: int) -> tuple[Pair, ...]:
+def _table(name: str, count: int) -> tuple[_Pair, ...]:
     return (0, "TABLE"), (2, name), (70, count)
 
 
-def _entity(kind: str, layer: str) -> tuple[Pair, ...]:
-    return (0, kind), (LAYER, layer)
+def _entity(kind: str, layer: str) -> tuple[_Pair, ...]:
+    return (0, kind), (_LAYER, layer)
 
 
-def _point(at: Place, number: int = 0) -> tuple[Pair, ...]:
+def _point(at: Place, number: int = 0) -> tuple[_Pair, ...]:
     return (10 + number, float(at[0])), (20 + number, float(at[1])), (30 + number, 0.0)

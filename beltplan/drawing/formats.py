@@ -39,7 +39,7 @@ def _cell(value: str | float | None) -> str:
 
 # An export as JSON: fixed keys, unknown values null, every number finite; mm and degrees.
 
-Object = dict[str, Any]
+_Object = dict[str, Any]
 
 
 def export_json(content: Content) -> str:
@@ -66,7 +66,7 @@ def export_json(content: Content) -> str:
     return text + "\n"
 
 
-def _layers(content: Content) -> list[Object]:
+def _layers(content: Content) -> list[_Object]:
     counts = counts_of(content.parts)
     return [
         {"name": layer.name, "meaning": layer.meaning, "parts": count, "length_mm": rounded(length)}

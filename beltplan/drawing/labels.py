@@ -19,18 +19,18 @@ from beltplan.picture.labels import Anchor, Block, Ground, Line, Writer, hits
 from beltplan.picture.scene import ADJUSTER, INK, PRINT_LEADER, SOFT_INK, Box, Label, Point, Stroke, wrapped
 from beltplan.picture.strokes import obstacle_outline, stop_words
 
-NAME_PT, TEXT_PT = 9.0, 7.0
-NAME_WIDTH_PT = 130.0
-BESIDE_MM = 1.6
+_NAME_PT, _TEXT_PT = 9.0, 7.0
+_NAME_WIDTH_PT = 130.0
+_BESIDE_MM = 1.6
 """From a cross to a label between two of its arms."""
-ROUND_MM = CROSS_MM + 1.0
+_ROUND_MM = CROSS_MM + 1.0
 """Other labels, and leader lines, keep clear of the whole cross."""
-CORNER_GAP_MM = 0.8
-DISC_MM = 5.0
+_CORNER_GAP_MM = 0.8
+_DISC_MM = 5.0
 """Round every cross: leader lines of others pass outside."""
-LINE_HALF_MM, SEAM_HALF_MM = 0.2, 0.8
-GROUND_STEP_MM, LEAST_STEPS = 6.0, 24
-FAR_MM = 1e5
+_LINE_HALF_MM, _SEAM_HALF_MM = 0.2, 0.8
+_GROUND_STEP_MM, _LEAST_STEPS = 6.0, 24
+_FAR_MM = 1e5
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,14 +46,14 @@ def ground_of(drawing: Drawing, tiling: Tiling, pages: tuple[Page, ...]) -> Grou
     """What marks and labels keep clear of: every stroke, and what is not printed."""
     chains = [_coarse(stroke.points) for stroke in drawing.strokes]
     start, end = (np.concatenate([chain[part] for chain in chains]) for part in (slice(-1), slice(1, None)))
-    half = np.full(len(start), LINE_HALF_MM)
+    half = np.full(len(start), _LINE_HALF_MM)
     left, bottom, right, top = tiling.whole
-    over, under = (left - FAR_MM, top, right + FAR_MM, FAR_MM), (left - FAR_MM, -FAR_MM, right + FAR_MM, bottom)
+    over, under = (left - _FAR_MM, top, right + _FAR_MM, _FAR_MM), (left - _FAR_MM, -_FAR_MM, right + _FAR_MM, bottom)
     blank = [tiling.cell(page) for page in tiling.pages if page not in pages]
     # Each counted so often that a leader line rather crosses the belt than another cross.
     centres = np.tile(drawing.centres, (4, 1))
     return Ground(
-        centres, np.full(len(centres), DISC_MM), start, end, half, (), left, right, np.empty((0, 3)),
+        centres, np.full(len(centres), _DISC_MM), start, end, half, (), left, right, np.empty((0, 3)),
         np.array([over, under, *blank]), np.empty((0, 2, 2)),
     )  # fmt: skip
 
@@ -63,7 +63,7 @@ def _coarse(points: Floats) -> Floats:
     if len(points) < 6:
         return points
     along = np.concatenate(((0.0,), np.cumsum(np.hypot(*np.diff(points, axis=0).T))))
-    every = np.linspace(0.0, along[-1], max(LEAST_STEPS, int(along[-1] / GROUND_STEP_MM)))
+    every = np.linspace(0.0, along[-1], max(_LEAST_STEPS, int(along[-1] / _GROUND_STEP_MM)))
     return np.asarray(points[np.unique(np.searchsorted(along, every).clip(0, len(points) - 1))])
 
 
@@ -74,7 +74,7 @@ def with_seams(ground: Ground, tiling: Tiling) -> Ground:
         ground,
         start=np.concatenate((ground.start, seams[:, 0])),
         end=np.concatenate((ground.end, seams[:, 1])),
-        half=np.concatenate((ground.half, np.full(len(seams), SEAM_HALF_MM))),
+        half=np.concatenate((ground.half, np.full(len(seams), _SEAM_HALF_MM))),
     )
 
 
@@ -131,20 +131,20 @@ def _misleads(note: Note, drawing: Drawing) -> bool:
     along = end - start
     share = np.clip((drawing.centres - start) @ along / max(float(along @ along), 1e-12), 0.0, 1.0)
     away = np.hypot(*(drawing.centres - start - share[:, None] * along).T)
-    return bool((away < DISC_MM).any())
+    return bool((away < _DISC_MM).any())
 
 
 def _in_a_corner(block: Block, anchor: Anchor, ground: Ground) -> Box | None:
     # Best of all: between two arms of the cross, without a leader line.
     x, y = anchor.at
     width, height = block.width_pt / MM_PT, block.height_pt / MM_PT
-    over, under, right, left = y + BESIDE_MM, y - BESIDE_MM - height, x + BESIDE_MM, x - BESIDE_MM - width
+    over, under, right, left = y + _BESIDE_MM, y - _BESIDE_MM - height, x + _BESIDE_MM, x - _BESIDE_MM - width
     low = np.array([(right, over), (left, over), (right, under), (left, under)])
     boxes = np.concatenate((low, low + np.array((width, height))), axis=1)
     # Discs round the crosses keep leader lines away; between the arms there is room.
     open_ground = replace(ground, centre=np.empty((0, 2)), radius=np.empty(0))
-    free = np.flatnonzero(~hits(open_ground, boxes, CORNER_GAP_MM))
-    if anchor.radius != ROUND_MM or not len(free):
+    free = np.flatnonzero(~hits(open_ground, boxes, _CORNER_GAP_MM))
+    if anchor.radius != _ROUND_MM or not len(free):
         return None
     x0, y0, x1, y1 = (float(edge) for edge in boxes[free[0]])
     return (x0, y0, x1, y1)
@@ -165,7 +165,7 @@ def _only(ground: Ground, cell: Box) -> Ground:
     left, bottom, right, top = cell
     low, high = np.minimum(ground.start, ground.end), np.maximum(ground.start, ground.end)
     near = (high >= np.array((left, bottom))).all(axis=1) & (low <= np.array((right, top))).all(axis=1)
-    bars = np.array([(left, top, right, top + FAR_MM), (left, bottom - FAR_MM, right, bottom)])
+    bars = np.array([(left, top, right, top + _FAR_MM), (left, bottom - _FAR_MM, right, bottom)])
     return replace(
         ground,
         start=ground.start[near],
@@ -179,10 +179,10 @@ def _only(ground: Ground, cell: Box) -> Ground:
 
 def _bare(ground: Ground, drawing: Drawing) -> Ground:
     crosses = [stroke.points for stroke in drawing.strokes if stroke.name.startswith("cross ")]
-    seams = np.flatnonzero(ground.half == SEAM_HALF_MM)
+    seams = np.flatnonzero(ground.half == _SEAM_HALF_MM)
     start = np.concatenate((np.array([arm[0] for arm in crosses]), ground.start[seams]))
     end = np.concatenate((np.array([arm[1] for arm in crosses]), ground.end[seams]))
-    half = np.concatenate((np.full(len(crosses), LINE_HALF_MM), ground.half[seams]))
+    half = np.concatenate((np.full(len(crosses), _LINE_HALF_MM), ground.half[seams]))
     return replace(ground, start=start, end=end, half=half, leaders=np.empty((0, 2, 2)))
 
 
@@ -196,7 +196,7 @@ def _wanted(route: Route, drawing: Drawing) -> Iterator[tuple[Block, tuple[Ancho
             lines = _pulley_lines(route, pulleys[spot.name], spot)
         else:
             lines = [*_name(spot.name, INK), *_place_lines(spot)]
-        yield Block(tuple(lines)), (Anchor(spot.at_mm, ROUND_MM, 0.25 * np.pi),)
+        yield Block(tuple(lines)), (Anchor(spot.at_mm, _ROUND_MM, 0.25 * np.pi),)
     for obstacle in route.layout.obstacles:
         yield _obstacle_block(obstacle), _obstacle_anchors(obstacle)
 
@@ -204,35 +204,37 @@ def _wanted(route: Route, drawing: Drawing) -> Iterator[tuple[Block, tuple[Ancho
 def _pulley_lines(route: Route, pulley: Pulley, spot: Spot) -> list[Line]:
     lines = [*_name(pulley.name, INK), *_size_lines(route.layout.belt, pulley), *_place_lines(spot)]
     if pulley is route.moving:
-        lines += [Line(words, TEXT_PT, INK, True) for words in ("placed by the belt:", "do not punch")]
+        lines += [Line(words, _TEXT_PT, INK, True) for words in ("placed by the belt:", "do not punch")]
     if pulley.name not in route.layout.route:
-        lines.append(Line("not on this belt", TEXT_PT, SOFT_INK))
+        lines.append(Line("not on this belt", _TEXT_PT, SOFT_INK))
     return lines
 
 
 def _size_lines(belt: Belt, pulley: Pulley) -> list[Line]:
     line, rim = pulley.line_diameter_mm(belt), 2.0 * pulley.rim_radius_mm(belt)
     if round(line, 2) == round(rim, 2):
-        return [Line(f"\u00d8 {_mm(rim)} mm ({_inch(rim)} in)", TEXT_PT, INK)]
+        return [Line(f"\u00d8 {_mm(rim)} mm ({_inch(rim)} in)", _TEXT_PT, INK)]
     words = (f"\u00d8 {_mm(line)} mm ({_inch(line)} in) {belt.profile.line_name}", f"rim \u00d8 {_mm(rim)} mm")
-    return [Line(text, TEXT_PT, INK) for text in words]
+    return [Line(text, _TEXT_PT, INK) for text in words]
 
 
 def _stop_lines(route: Route, word: str, spot: Spot) -> list[Line]:
     name = "" if route.moving is None else route.moving.name
-    return [*_name(name, ADJUSTER), Line(f"at the {word}-path stop", TEXT_PT, ADJUSTER, True), *_place_lines(spot)]
+    return [*_name(name, ADJUSTER), Line(f"at the {word}-path stop", _TEXT_PT, ADJUSTER, True), *_place_lines(spot)]
 
 
 def _place_lines(spot: Spot) -> list[Line]:
     x, y = spot.at_mm
     return [
-        Line(f"x {_mm(x)}, y {_mm(y)} mm", TEXT_PT, INK, name=f"place {spot.name}"),
-        Line(f"x {_inch(x)}, y {_inch(y)} in", TEXT_PT, SOFT_INK),
+        Line(f"x {_mm(x)}, y {_mm(y)} mm", _TEXT_PT, INK, name=f"place {spot.name}"),
+        Line(f"x {_inch(x)}, y {_inch(y)} in", _TEXT_PT, SOFT_INK),
     ]
 
 
 def _name(name: str, colour: str) -> list[Line]:
-    return [Line(text, NAME_PT, colour, True, f"name {name}") for text in wrapped(name, NAME_WIDTH_PT, NAME_PT, True)]
+    return [
+        Line(text, _NAME_PT, colour, True, f"name {name}") for text in wrapped(name, _NAME_WIDTH_PT, _NAME_PT, True)
+    ]
 
 
 def _mm(value: float) -> str:
@@ -246,7 +248,7 @@ def _inch(value: float) -> str:
 def _obstacle_block(obstacle: Obstacle) -> Block:
     lines = _name(obstacle.name, SOFT_INK)
     if isinstance(obstacle, Circle):
-        lines.append(Line(f"\u00d8 {_mm(obstacle.diameter_mm)} mm", TEXT_PT, SOFT_INK))
+        lines.append(Line(f"\u00d8 {_mm(obstacle.diameter_mm)} mm", _TEXT_PT, SOFT_INK))
     return Block(tuple(lines))
 
 

@@ -79,7 +79,7 @@ OVERLAP_MM = 15.0
 """What two neighbouring sheets both show: a centre's cross is whole on one of them wherever it stands."""
 CLEAR_MM = 12.0
 """A seam so far from every centre is far enough."""
-PLACES_TRIED = 61
+_PLACES_TRIED = 61
 
 Page = tuple[int, int]
 """Row and column, from 0 at the top left."""
@@ -165,7 +165,7 @@ def _count(size: float, window: float) -> int:
 def _start(low: float, high: float, count: int, window: float, centres: Floats) -> float:
     step = window - OVERLAP_MM
     slack = count * step + OVERLAP_MM - (high - low)
-    starts = low - slack * np.linspace(0.0, 1.0, PLACES_TRIED)
+    starts = low - slack * np.linspace(0.0, 1.0, _PLACES_TRIED)
     # Both ends of every overlap: the edge of the sheet on top, and that of the one below.
     edges = step * np.arange(1, count)[:, None] + np.array((0.0, OVERLAP_MM))
     gaps = np.abs(starts[:, None, None] + edges.ravel()[:, None] - centres)

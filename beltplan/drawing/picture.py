@@ -30,7 +30,7 @@ from beltplan.geometry.vectors import Floats
 from beltplan.picture.painter import document_bytes
 from beltplan.picture.scene import Box, Item, Scene
 
-AIR_MM = 4.0
+_AIR_MM = 4.0
 """Round the drawing, at least."""
 MOST_SHEETS = 100
 
@@ -78,7 +78,7 @@ def template_of(route: Route, drawing: Drawing, paper: Paper) -> Template:
 
 def _room(drawing: Drawing) -> Box:
     left, bottom, right, top = drawing.box
-    return (left - AIR_MM, bottom - AIR_MM, right + AIR_MM, top + AIR_MM)
+    return (left - _AIR_MM, bottom - _AIR_MM, right + _AIR_MM, top + _AIR_MM)
 
 
 def _is_drawn_on(drawing: Drawing, cell: Box) -> bool:

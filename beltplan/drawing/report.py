@@ -11,11 +11,11 @@ from beltplan.checks.plan import Plan
 from beltplan.drawing.content import DRAWN_LAYERS, FRAME, NAMES, NOTES, Content, belt_words, counts_of, problem_words
 from beltplan.report.words import SAFETY, paragraph, table
 
-PRINT_WORDS = (
+_PRINT_WORDS = (
     'at 100 %, one-sided, no "fit to page"; then measure the check scale first: 100 mm and 4 in, along and across, '
     "on every sheet. If one is off, the sheet is waste: do not punch through it"
 )
-JOIN_WORDS = (
+_JOIN_WORDS = (
     "cut off the left and the top of each sheet along the line; row by row, lay every sheet over those before it, its "
     "cut edge on their dotted line and marks of the same letter on one another; tape; then measure one long distance "
     "between two centres against the numbers on the print"
@@ -63,8 +63,8 @@ def template_text(plan: Plan, printed: Printed) -> str:
         *_left_out(printed),
         *_one_sheet(printed),
         *paragraph(f"{checked_words(plan.findings)} Verdict: {plan.verdict}", "CHECK    "),
-        *paragraph(PRINT_WORDS, "PRINT    "),
-        *(paragraph(JOIN_WORDS, "JOIN     ") if printed.sheets > 1 else ()),
+        *paragraph(_PRINT_WORDS, "PRINT    "),
+        *(paragraph(_JOIN_WORDS, "JOIN     ") if printed.sheets > 1 else ()),
         "",
         *paragraph(SAFETY, "CAUTION  "),
     ]

@@ -36,18 +36,18 @@ from beltplan.picture.scene import (
 )
 from beltplan.report.words import PRINT_SAFETY
 
-PRINT_WORDS = 'Print at 100 % (no "fit to page"); measure the check scale first, both ways.'
-JOIN_WORDS = (
+_PRINT_WORDS = 'Print at 100 % (no "fit to page"); measure the check scale first, both ways.'
+_JOIN_WORDS = (
     "Cut off the left and the top along the line. Row by row, lay every sheet over those before it: its cut edge on "
     "their dotted line, marks of the same letter on one another. Tape."
 )
-ONE_SHEET_WORDS = "One sheet holds all of it."
-FRAME_WORDS = "Seen from the front; x right, y up, from the layout's origin."
-TITLE_PT, STRONG_PT, TEXT_PT, SMALL_PT = 10.0, 8.5, 7.0, 6.5
-MAP_MM = (26.0, 14.5)
-LEGEND_MM = 7.0
-GAP_MM = 2.0
-LEGEND = (
+_ONE_SHEET_WORDS = "One sheet holds all of it."
+_FRAME_WORDS = "Seen from the front; x right, y up, from the layout's origin."
+_TITLE_PT, _STRONG_PT, _TEXT_PT, _SMALL_PT = 10.0, 8.5, 7.0, 6.5
+_MAP_MM = (26.0, 14.5)
+_LEGEND_MM = 7.0
+_GAP_MM = 2.0
+_LEGEND = (
     (PRINT_BELT_LINE, "belt line"),
     (PRINT_BELT_FACE, "belt faces"),
     (PRINT_RIM, "rims"),
@@ -83,18 +83,18 @@ def strip_items(
     items: list[Item] = [*_head(heading, tiling, pages, page, (left, right), top)]
     width_pt = (right - left) * MM_PT
     words = (
-        Paragraph(heading.checked, STRONG_PT, INK, True, name="checked"),
-        Paragraph(f"{heading.belt}. {FRAME_WORDS}", TEXT_PT, SOFT_INK, name="belt"),
-        Paragraph(PRINT_SAFETY, TEXT_PT, INK, True, name="caution"),
+        Paragraph(heading.checked, _STRONG_PT, INK, True, name="checked"),
+        Paragraph(f"{heading.belt}. {_FRAME_WORDS}", _TEXT_PT, SOFT_INK, name="belt"),
+        Paragraph(PRINT_SAFETY, _TEXT_PT, INK, True, name="caution"),
     )
     items += column(words, left, top - 9.0, width_pt, MM_PT)
     foot = tiling.window(page)[1] - STRIP_MM
     items += scales_across(left, foot + 18.6)
     beside, low = left + INCHES.length_mm + 3.0, foot + 4.2
-    small = map_items(tiling, pages, page, line, (beside, low, beside + MAP_MM[0], low + MAP_MM[1]))
+    small = _map_items(tiling, pages, page, line, (beside, low, beside + _MAP_MM[0], low + _MAP_MM[1]))
     items += small
-    rest = extent(small, MM_PT)[2] + GAP_MM
-    joining = Paragraph(JOIN_WORDS if len(pages) > 1 else ONE_SHEET_WORDS, SMALL_PT, INK, name="joining")
+    rest = extent(small, MM_PT)[2] + _GAP_MM
+    joining = Paragraph(_JOIN_WORDS if len(pages) > 1 else _ONE_SHEET_WORDS, _SMALL_PT, INK, name="joining")
     items += column((joining,), rest, foot + 19.2, (right - rest) * MM_PT, MM_PT)
     return items + _legend(left, foot + 0.8)
 
@@ -106,10 +106,10 @@ def _head(
     place = f"row {page[0] + 1} of {tiling.rows}, column {page[1] + 1} of {tiling.columns}"
     day = f"{heading.printed.isoformat()}, sheet {page_words(page)} ({pages.index(page) + 1} of {len(pages)})"
     return [
-        Label(_title(heading, (right - left) * MM_PT), (left, top - 3.7), TITLE_PT, INK, True, name="title"),
-        Label(PRINT_WORDS, (left, top - 8.0), STRONG_PT, INK, True, name="print"),
-        Label(place, (right, top - 8.0), STRONG_PT, INK, True, "right", "place"),
-        Label(day, (right, top - 12.0), TEXT_PT, INK, align="right", name="date"),
+        Label(_title(heading, (right - left) * MM_PT), (left, top - 3.7), _TITLE_PT, INK, True, name="title"),
+        Label(_PRINT_WORDS, (left, top - 8.0), _STRONG_PT, INK, True, name="print"),
+        Label(place, (right, top - 8.0), _STRONG_PT, INK, True, "right", "place"),
+        Label(day, (right, top - 12.0), _TEXT_PT, INK, align="right", name="date"),
     ]
 
 
@@ -119,14 +119,14 @@ def _title(heading: Heading, room_pt: float) -> str:
     title = one_line(heading.title)
     ends = "..." + (f" {variant}" if variant else "")
     whole = f"{title} {variant}".strip()
-    if text_width_pt(whole, TITLE_PT, True) <= room_pt:
+    if text_width_pt(whole, _TITLE_PT, True) <= room_pt:
         return whole
-    while title and text_width_pt(title + ends, TITLE_PT, True) > room_pt:
+    while title and text_width_pt(title + ends, _TITLE_PT, True) > room_pt:
         title = title[:-1]
     return title.rstrip() + ends
 
 
-def map_items(tiling: Tiling, pages: tuple[Page, ...], page: Page, line: tuple[Floats, ...], box: Box) -> list[Item]:
+def _map_items(tiling: Tiling, pages: tuple[Page, ...], page: Page, line: tuple[Floats, ...], box: Box) -> list[Item]:
     """A small map of the sheets with the belt's path: this one framed twice, those left out crossed through."""
     whole = tiling.whole
     scale = min((box[2] - box[0]) / (whole[2] - whole[0]), (box[3] - box[1]) / (whole[3] - whole[1]))
@@ -144,13 +144,13 @@ def map_items(tiling: Tiling, pages: tuple[Page, ...], page: Page, line: tuple[F
 def _legend(left: float, y: float) -> list[Item]:
     items: list[Item] = []
     x = left
-    for pen, words in LEGEND:
-        start, end = (x, y + 0.9), (x + LEGEND_MM, y + 0.9)
+    for pen, words in _LEGEND:
+        start, end = (x, y + 0.9), (x + _LEGEND_MM, y + 0.9)
         items.append(Stroke(np.array((start, end)), pen, "legend"))
         if pen is PRINT_CROSS:
-            middle = x + 0.5 * LEGEND_MM
+            middle = x + 0.5 * _LEGEND_MM
             items.append(Stroke(np.array(((middle, y - 0.6), (middle, y + 2.4))), pen, "legend"))
             items.append(Shape((circle((middle, y + 0.9), DOT_MM),), INK, name="legend"))
-        items.append(Label(words, (x + LEGEND_MM + 1.0, y), SMALL_PT, SOFT_INK, name="legend"))
-        x += LEGEND_MM + 1.0 + text_width_pt(words, SMALL_PT) / MM_PT + GAP_MM
+        items.append(Label(words, (x + _LEGEND_MM + 1.0, y), _SMALL_PT, SOFT_INK, name="legend"))
+        x += _LEGEND_MM + 1.0 + text_width_pt(words, _SMALL_PT) / MM_PT + _GAP_MM
     return items

@@ -34,7 +34,7 @@ CHORD_ERROR_MM = 0.002
 """An arc is drawn as chords that leave it by no more."""
 CROSS_MM = 6.0
 """Half the length of a centre's cross."""
-STOP_CROSS_MM = 4.0
+_STOP_CROSS_MM = 4.0
 DOT_MM = 0.4
 """Radius of the dot to punch: smaller than a punch mark, which stays in sight."""
 
@@ -107,7 +107,7 @@ def points_along(part: Line | Arc | Ring | Outline) -> Floats:
 
 
 def _cross(spot: Spot) -> tuple[Stroke, Stroke]:
-    half = CROSS_MM if spot.layer == "centres" else STOP_CROSS_MM
+    half = CROSS_MM if spot.layer == "centres" else _STOP_CROSS_MM
     pen = PRINT_CROSS if spot.layer == "centres" else PRINT_STOP
     at = np.array(spot.at_mm)
     arms = (np.array((half, 0.0)), np.array((0.0, half)))

@@ -21,14 +21,14 @@ from beltplan.drawing.content import (
 from beltplan.drawing.study import Arc, Line, Outline, Part, Place, Ring, Spot
 
 STROKE_MM = 0.25
-MARGIN_MM = 10.0
-MARK_MM = 2.0
+_MARGIN_MM = 10.0
+_MARK_MM = 2.0
 """Half the width of the cross that marks a point."""
-JOINED_MM = 1e-6
-LARGEST_STEP_RAD = 0.5 * math.pi
+_JOINED_MM = 1e-6
+_LARGEST_STEP_RAD = 0.5 * math.pi
 """Arcs are cut into steps no larger: near half a turn, two ends and a radius no longer tell well which arc is meant."""
 
-Chain = list[Line | Arc]
+_Chain = list[Line | Arc]
 
 
 def svg_text(content: Content) -> str:
@@ -49,8 +49,8 @@ def svg_text(content: Content) -> str:
 def _page(content: Content) -> dict[str, str]:
     """Size in mm and the same numbers in units, whole ones, so that a unit is a mm to the last digit."""
     (x0, y0), (x1, y1) = extent_of(content)
-    left, top = math.floor(x0 - MARGIN_MM), math.floor(-y1 - MARGIN_MM)
-    width, height = math.ceil(x1 + MARGIN_MM) - left, math.ceil(-y0 + MARGIN_MM) - top
+    left, top = math.floor(x0 - _MARGIN_MM), math.floor(-y1 - _MARGIN_MM)
+    width, height = math.ceil(x1 + _MARGIN_MM) - left, math.ceil(-y0 + _MARGIN_MM) - top
     return {"width": f"{width}mm", "height": f"{height}mm", "viewBox": f"{left} {top} {width} {height}"}
 
 
@@ -63,13 +63,13 @@ def _bare(parts: Iterable[Part], layer: DrawnLayer) -> Iterator[Ring | Spot | Ou
     return (part for part in parts if part.layer == layer.name and not isinstance(part, Line | Arc))
 
 
-def _chains(parts: Iterable[Part], layer: DrawnLayer) -> Iterator[Chain]:
+def _chains(parts: Iterable[Part], layer: DrawnLayer) -> Iterator[_Chain]:
     """Lines and arcs that follow one another, as long as each begins where the one before ends; a ring ends a chain."""
-    chain: Chain = []
+    chain: _Chain = []
     for part in parts:
         if part.layer != layer.name or not isinstance(part, Line | Arc):
             continue
-        if chain and (is_closed(chain) or math.dist(_ends(chain[-1])[1], _ends(part)[0]) > JOINED_MM):
+        if chain and (_is_closed(chain) or math.dist(_ends(chain[-1])[1], _ends(part)[0]) > _JOINED_MM):
             yield chain
             chain = []
         chain.append(part)
@@ -77,23 +77,23 @@ def _chains(parts: Iterable[Part], layer: DrawnLayer) -> Iterator[Chain]:
         yield chain
 
 
-def is_closed(chain: Chain) -> bool:
+def _is_closed(chain: _Chain) -> bool:
     """Whether a chain comes back to its beginning. Less than three pieces is an arc of no length, not a ring."""
-    return len(chain) > 2 and math.dist(_ends(chain[0])[0], _ends(chain[-1])[1]) <= JOINED_MM
+    return len(chain) > 2 and math.dist(_ends(chain[0])[0], _ends(chain[-1])[1]) <= _JOINED_MM
 
 
 def _ends(part: Line | Arc) -> tuple[Place, Place]:
     return (part.start_mm, part.end_mm) if isinstance(part, Line) else (part.place_at(0.0), part.place_at(1.0))
 
 
-def _path(chain: Chain) -> Element:
+def _path(chain: _Chain) -> Element:
     at = _at(_ends(chain[0])[0])
     steps = [f"M {at}"]
     for command, end in (step for part in chain for step in _steps(part)):
         if end != at:  # else a step of no length, which readers refuse
             steps.append(f"{command} {end}")
         at = end
-    if is_closed(chain):
+    if _is_closed(chain):
         steps.append("Z")
     name = chain[0].name if len(chain) == 1 else "belt"
     return _titled(Element("path", {"d": " ".join(steps)}), name)
@@ -104,7 +104,7 @@ def _steps(part: Line | Arc) -> Iterator[tuple[str, str]]:
     if isinstance(part, Line):
         yield "L", _at(part.end_mm)
         return
-    count = math.ceil(abs(part.sweep_rad) / LARGEST_STEP_RAD)
+    count = math.ceil(abs(part.sweep_rad) / _LARGEST_STEP_RAD)
     # With y down on the page, a growing angle there is clockwise.
     radius, flag = decimal(part.radius_mm), 0 if part.sweep_rad > 0.0 else 1
     for number in range(1, count + 1):
@@ -118,7 +118,9 @@ def _element(part: Ring | Spot | Outline) -> Element:
     if isinstance(part, Outline):
         return _titled(Element("polygon", {"points": " ".join(map(_at, part.corners_mm))}), part.name)
     x, y = part.at_mm
-    across = f"M {_at((x - MARK_MM, y))} L {_at((x + MARK_MM, y))} M {_at((x, y - MARK_MM))} L {_at((x, y + MARK_MM))}"
+    across = (
+        f"M {_at((x - _MARK_MM, y))} L {_at((x + _MARK_MM, y))} M {_at((x, y - _MARK_MM))} L {_at((x, y + _MARK_MM))}"
+    )
     return _titled(Element("path", {"d": across}), part.name)
 
 

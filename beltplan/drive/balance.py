@@ -13,14 +13,14 @@ from beltplan.drive.travel import Circuit
 from beltplan.geometry.loops import Loop, before
 from beltplan.geometry.vectors import TURN, Bools, Floats, dot
 
-ROUNDS = 40
-CLOSED_MM = 1e-6
+_ROUNDS = 40
+_CLOSED_MM = 1e-6
 """Path and belt closer than this are in balance."""
-SCAN = 33
+_SCAN = 33
 """Settings over the travel that are looked at for the first balance."""
-LEAST_LEVER = 1e-9
+_LEAST_LEVER = 1e-9
 """Change of path with the setting under which the arm counts as pointing along the pull, share of its lever."""
-SETTLED = 1e-9
+_SETTLED = 1e-9
 """Last step of the adjuster that counts, as a share of its travel: secant steps leave far less than the last one."""
 
 
@@ -141,12 +141,12 @@ class _Drive:
         Nearer the place where the arm points along the pull there may be another balance, but one that is not stable.
         """
         near, far, error, slope = self._bracket(short, long)
-        setting, stopped, smallest = far, near == far, SETTLED * np.abs(long - short)
+        setting, stopped, smallest = far, near == far, _SETTLED * np.abs(long - short)
         slow = np.zeros(far.shape, dtype=bool)
         with np.errstate(divide="ignore", invalid="ignore"):
-            for _ in range(ROUNDS):
+            for _ in range(_ROUNDS):
                 new = setting - error / slope
-                stuck = (np.abs(new - setting) <= smallest) & (np.abs(error) > CLOSED_MM)
+                stuck = (np.abs(new - setting) <= smallest) & (np.abs(error) > _CLOSED_MM)
                 inside = ((new - near) * (new - far) <= 0.0) & ~(slow | stuck)
                 new = np.where(inside, new, 0.5 * (near + far))
                 step = new - setting
@@ -159,16 +159,16 @@ class _Drive:
                 slow = moved & (np.abs(new_error) > 0.5 * np.abs(error))
                 setting, error = new, new_error
                 near, far = np.where(error < 0.0, setting, near), np.where(error < 0.0, far, setting)
-        return setting, np.asarray(stopped & (np.abs(error) > CLOSED_MM))
+        return setting, np.asarray(stopped & (np.abs(error) > _CLOSED_MM))
 
     def _bracket(self, short: Floats, long: Floats) -> tuple[Floats, Floats, Floats, Floats]:
         """Settings to either side of the balance (the same twice at a stop), the error at the second and its slope."""
         # The same settings serve every speed and load, so that the loop is laid once for all.
         spare = (1,) * (self.centrifugal.ndim - short.ndim)
-        at = np.linspace(short, long, SCAN).reshape(SCAN, *spare, *short.shape)
+        at = np.linspace(short, long, _SCAN).reshape(_SCAN, *spare, *short.shape)
         error = self._error(at)
         held = error >= 0.0
-        index = np.where(held.any(axis=0), held.argmax(axis=0), SCAN - 1)
+        index = np.where(held.any(axis=0), held.argmax(axis=0), _SCAN - 1)
         stopped = (index == 0) | ~held.any(axis=0)
         previous = np.where(stopped, index, index - 1)
         both = np.stack((previous, index))
@@ -224,7 +224,7 @@ class _Drive:
         reaction = self.rise[..., moving] * out - self.rise[..., arriving] * into
         if adjuster.kind == "arm":
             reaction = reaction + 1000.0 * self.circuit.sense[moving] * self.torque[..., moving]
-        take_up = np.maximum(longer * (into - out), LEAST_LEVER * adjuster.lever_mm)
+        take_up = np.maximum(longer * (into - out), _LEAST_LEVER * adjuster.lever_mm)
         return np.asarray(
             (self.preload_factor * adjuster.spring_force_at(setting, longer) + longer * reaction) / take_up
         )

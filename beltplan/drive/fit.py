@@ -23,13 +23,13 @@ _PK_MM = tuple(float(length) for length in (*range(500, 2000, 5), *range(2000, 3
 _AUTOMOTIVE_MM = tuple(float(length) for length in range(500, 1700, 25))
 _INCHES_INSIDE = {"A": range(24, 91), "B": range(35, 101)}
 """Classical V-belts are sold about every inch of inside length, which is the number of A51 or B60."""
-BEGINS_MM: Mapping[str, float] = MappingProxyType({"PL": 950.0, "PM": 2286.0})
+_BEGINS_MM: Mapping[str, float] = MappingProxyType({"PL": 950.0, "PM": 2286.0})
 """Where the lengths of a profile begin, effective; from memory, medium confidence."""
 
 
 def begins_over(belt: Belt, most_mm: float) -> float | None:
     """Where the lengths of the belt's profile begin, mm, if that is over a length; else None."""
-    begins = BEGINS_MM.get(belt.profile.name, 0.0)
+    begins = _BEGINS_MM.get(belt.profile.name, 0.0)
     return begins if most_mm < begins else None
 
 
@@ -82,7 +82,7 @@ def _built_in(belt: Belt, least_mm: float, most_mm: float) -> tuple[Belt, ...]:
 
 # Which belt fits: every stock belt against the window, its place on the travel, and what is left to either end.
 
-Number = TypeVar("Number", float, Floats)
+_Number = TypeVar("_Number", float, Floats)
 
 
 @dataclass(frozen=True)
@@ -113,7 +113,7 @@ class BeltGrowth:
 
 
 @dataclass(frozen=True, eq=False)
-class Window(Generic[Number]):
+class Window(Generic[_Number]):
     """The lengths that the drive can take, and what must be left of them; mm, (...) for many layouts.
 
     shortest, longest: path at the ends of the usable travel. short_end, long_end: where the reserves count from (the
@@ -121,11 +121,11 @@ class Window(Generic[Number]):
     index. growth: of the belt, that must still be taken up.
     """
 
-    shortest: Number
-    longest: Number
-    short_end: Number
-    long_end: Number
-    fitting: Number
+    shortest: _Number
+    longest: _Number
+    short_end: _Number
+    long_end: _Number
+    fitting: _Number
     last_over: Ints
     growth: BeltGrowth
 
@@ -220,9 +220,9 @@ def is_sprung(circuit: Circuit) -> bool:
     return circuit.adjuster is not None and circuit.adjuster.spring is not None
 
 
-SOLVE_ROUNDS = 60
-CLOSE = 1e-12
-SHORTEST_WINDOW_MM = 1e-9
+_SOLVE_ROUNDS = 60
+_CLOSE = 1e-12
+_SHORTEST_WINDOW_MM = 1e-9
 """A window narrower than this is a point: no division by its width."""
 
 
@@ -234,14 +234,14 @@ def setting_for(circuit: Circuit, travel: Travel, window: Window[float] | Window
     """
     wanted = np.clip(np.asarray(line_mm, dtype=float), window.shortest, window.longest)
     low, high = travel.short, travel.long
-    width = np.maximum(window.longest - window.shortest, SHORTEST_WINDOW_MM)
+    width = np.maximum(window.longest - window.shortest, _SHORTEST_WINDOW_MM)
     setting = low + (high - low) * (wanted - window.shortest) / width
-    for _ in range(SOLVE_ROUNDS):
+    for _ in range(_SOLVE_ROUNDS):
         path = circuit.path_at(setting)
         error = path.length - wanted
         low, high = np.where(error < 0.0, setting, low), np.where(error < 0.0, high, setting)
         new = _newton_inside(circuit.slope_at(setting, path), setting, error, low, high)
-        close = np.abs(new - setting) <= CLOSE * (1.0 + np.abs(setting))
+        close = np.abs(new - setting) <= _CLOSE * (1.0 + np.abs(setting))
         setting = new
         if close.all():
             break
@@ -271,7 +271,7 @@ def _fitted(belt: Belt, setting: float, travel: Travel, window: Window[float]) -
     return FittedBelt(belt, line, setting, float(travel.position(setting)), short, long, judged, reasons)
 
 
-def reserves(window: Window[Number], line_mm: Number | float, tolerance_mm: float) -> tuple[Number, Number]:
+def reserves(window: Window[_Number], line_mm: _Number | float, tolerance_mm: float) -> tuple[_Number, _Number]:
     """What a belt leaves at the short-path end after tolerance and fitting, and at the long one after tolerance and
     growth, mm, (...).
     """
@@ -285,11 +285,11 @@ def _short_of(reserve: float, end: str, what: str) -> tuple[str, ...]:
 
 def acceptable_lengths(belt: Belt, window: Window[float]) -> tuple[float, float] | None:
     """Least and most length along the followed line that is good in a window, mm; None where no length is."""
-    least, most = map(float, good_ends(belt, window))
+    least, most = map(float, _good_ends(belt, window))
     return (least, most) if least <= most else None
 
 
-def good_ends(belt: Belt, window: Window[Number]) -> tuple[Floats, Floats]:
+def _good_ends(belt: Belt, window: Window[_Number]) -> tuple[Floats, Floats]:
     """Least and most length that is good, mm, (...); the least is over the most where none is.
 
     Solves L - tolerance(L) - fitting >= short end and L + tolerance(L) + growth L <= long end, with the tolerance the
@@ -301,23 +301,23 @@ def good_ends(belt: Belt, window: Window[Number]) -> tuple[Floats, Floats]:
     return np.maximum(short + fixed, short / (1.0 - share)), np.minimum((long - fixed) / grown, long / (share + grown))
 
 
-def ends_put_on(window: Window[Number]) -> tuple[Floats, Floats]:
+def ends_put_on(window: Window[_Number]) -> tuple[Floats, Floats]:
     """Least and most length that can be put on, mm: slipped over the easiest rim at the short-path end, and no longer
     than the longest path when pulled to its set tension. The least is over the most where none can.
     """
     return np.asarray(window.shortest + window.fitting), np.asarray(window.longest) / window.growth.pulled
 
 
-def ends_to_ask_for(layout: Layout, window: Window[Number]) -> tuple[Floats, Floats, Bools]:
+def ends_to_ask_for(layout: Layout, window: Window[_Number]) -> tuple[Floats, Floats, Bools]:
     """Least and most length to ask a supplier for, mm, and whether there is one to ask for: what is good, else what can
     be put on at all, where the built-in list does not surely cover the window.
     """
-    good, on = good_ends(layout.belt, window), ends_put_on(window)
+    good, on = _good_ends(layout.belt, window), ends_put_on(window)
     least, most = (np.where(good[0] <= good[1], *pair) for pair in zip(good, on, strict=True))
     return least, most, may_be_sold(layout, window.shortest, window.longest) & (least <= most)
 
 
-def share_missing(reserve_mm: Number, window: Window[Number]) -> Floats:
+def share_missing(reserve_mm: _Number, window: Window[_Number]) -> Floats:
     """A reserve as a share of its window, negative where something is missing; of 1 mm at least."""
     return np.asarray(reserve_mm / np.maximum(window.longest - window.shortest, 1.0))
 
@@ -361,7 +361,7 @@ def seat_mm(belt: Belt) -> float:
     return line_length_mm(belt) * (1.0 + 0.5 * (least + most))
 
 
-def stretch_lengths(belt: Belt, needed_mm: Number) -> tuple[Number, Number] | None:
+def stretch_lengths(belt: Belt, needed_mm: _Number) -> tuple[_Number, _Number] | None:
     """Least and most length of a stretch belt that a drive without adjuster can take, mm along the followed line, for
     one path or for many; None for a belt that needs an adjuster.
     """
@@ -374,13 +374,13 @@ def stretch_lengths(belt: Belt, needed_mm: Number) -> tuple[Number, Number] | No
 
 NO_BELT, UNLISTED = -1, -2
 """In the place of a belt's number: none fits; none on the list does, but one that may be sold can be put on."""
-GOOD = 1e6
+_GOOD = 1e6
 """Put on the reserve of a good belt, mm: any good belt comes before any marginal one."""
 
 
 def _standing(reserve_mm: Floats | float, good: Bools | bool) -> Floats:
     """What belts are ranked by: good before marginal, then the larger smallest reserve; of equals the shorter."""
-    return np.where(good, reserve_mm + GOOD, reserve_mm)
+    return np.where(good, reserve_mm + _GOOD, reserve_mm)
 
 
 @dataclass(frozen=True, eq=False)
@@ -447,5 +447,5 @@ class _Best:
         """The best of each. may_be_sold: where a belt may be asked for that no list holds."""
         if may_be_sold is not None:
             self._index[(self._index == NO_BELT) & may_be_sold] = UNLISTED
-        good = self._score >= GOOD
-        return Chosen(self._index, np.where(good, self._score - GOOD, self._score), good)
+        good = self._score >= _GOOD
+        return Chosen(self._index, np.where(good, self._score - _GOOD, self._score), good)

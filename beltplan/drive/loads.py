@@ -12,25 +12,25 @@ import numpy as np
 from beltplan.geometry.vectors import TURN, Floats
 
 Growth = Literal["constant", "linear", "square", "cube"]
-EXPONENTS: Mapping[Growth, int] = MappingProxyType({"constant": 0, "linear": 1, "square": 2, "cube": 3})
+_EXPONENTS: Mapping[Growth, int] = MappingProxyType({"constant": 0, "linear": 1, "square": 2, "cube": 3})
 
 Assumable = Literal["efficiency", "output"]
 
 ALTERNATOR_EFFICIENCY = 0.50
 PUMP_EFFICIENCY = 0.85
-OUTPUT_RPM = (1000.0, 1500.0, 2000.0, 3000.0, 6000.0)
-OUTPUT_SHARE = (0.0, 0.40, 0.62, 0.82, 1.00)
+_OUTPUT_RPM = (1000.0, 1500.0, 2000.0, 3000.0, 6000.0)
+_OUTPUT_SHARE = (0.0, 0.40, 0.62, 0.82, 1.00)
 """Share of its rated current that an alternator can give at a speed of its own shaft, nothing under the first."""
 
 OUTPUT_WORDS = (
-    f"{', '.join(f'{share:.2f}' for share in OUTPUT_SHARE[1:])} of rated_A at "
-    f"{', '.join(f'{rpm:.0f}' for rpm in OUTPUT_RPM[1:])} rpm of its own shaft, nothing under {OUTPUT_RPM[0]:.0f}"
+    f"{', '.join(f'{share:.2f}' for share in _OUTPUT_SHARE[1:])} of rated_A at "
+    f"{', '.join(f'{rpm:.0f}' for rpm in _OUTPUT_RPM[1:])} rpm of its own shaft, nothing under {_OUTPUT_RPM[0]:.0f}"
 )
 
 ALTERNATOR_SOURCE = "doi 10.1201/9781003053231-3, abstract: an alternator is about 50 % efficient"
 OUTPUT_SOURCE = "from memory, medium confidence"
 
-SLOWEST_RPM = 1e-3
+_SLOWEST_RPM = 1e-3
 """A shaft slower than this takes its torque at this speed: power over speed has no value at rest."""
 
 
@@ -94,7 +94,7 @@ class PowerLoad:
 
     def torque_Nm(self, rpm: Floats) -> Floats:
         """Torque that the shaft takes, (...) rpm -> (...) Nm."""
-        power = 1000.0 * self.power_kW * (np.asarray(rpm) / self.at_rpm) ** EXPONENTS[self.grows]
+        power = 1000.0 * self.power_kW * (np.asarray(rpm) / self.at_rpm) ** _EXPONENTS[self.grows]
         return np.asarray(power / _speed(rpm))
 
 
@@ -115,8 +115,8 @@ Load = AlternatorLoad | PumpLoad | TorqueLoad | PowerLoad | TableLoad
 
 def default_output(rated_A: float) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Output curve of an alternator of that rating where none is given: shaft rpm, A; see `OUTPUT_SOURCE`."""
-    return OUTPUT_RPM, tuple(share * rated_A for share in OUTPUT_SHARE)
+    return _OUTPUT_RPM, tuple(share * rated_A for share in _OUTPUT_SHARE)
 
 
 def _speed(rpm: Floats) -> Floats:
-    return np.maximum(rpm, SLOWEST_RPM) * TURN / 60.0
+    return np.maximum(rpm, _SLOWEST_RPM) * TURN / 60.0

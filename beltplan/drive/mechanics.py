@@ -18,9 +18,9 @@ from beltplan.geometry.vectors import Bools, Floats
 Condition = Literal["dry", "wet", "design"]
 CONDITIONS: tuple[Condition, ...] = ("dry", "wet", "design")
 
-RIB_FRICTION: Mapping[Condition, float] = MappingProxyType({"dry": 1.0, "wet": 0.65, "design": np.log(4.0) / np.pi})
-V_FRICTION: Mapping[Condition, float] = MappingProxyType({"dry": 1.0, "wet": 0.65, "design": 0.5123})
-BACK_FRICTION: Mapping[Condition, float] = MappingProxyType({"dry": 0.35, "wet": 0.2, "design": 0.154})
+_RIB_FRICTION: Mapping[Condition, float] = MappingProxyType({"dry": 1.0, "wet": 0.65, "design": np.log(4.0) / np.pi})
+_V_FRICTION: Mapping[Condition, float] = MappingProxyType({"dry": 1.0, "wet": 0.65, "design": 0.5123})
+_BACK_FRICTION: Mapping[Condition, float] = MappingProxyType({"dry": 0.35, "wet": 0.2, "design": 0.154})
 
 SOURCES: Mapping[str, str] = MappingProxyType(
     {
@@ -86,8 +86,8 @@ def friction_of(belt: Belt, pulley: Pulley, condition: Condition) -> float:
     if own is not None:
         return float(own * wedge) if pulley.on_back else float(own)
     if pulley.on_back:
-        return BACK_FRICTION[condition]
-    return float((RIB_FRICTION if belt.profile.is_ribbed else V_FRICTION)[condition])
+        return _BACK_FRICTION[condition]
+    return float((_RIB_FRICTION if belt.profile.is_ribbed else _V_FRICTION)[condition])
 
 
 def frictions(belt: Belt, pulleys: tuple[Pulley, ...]) -> Floats:

@@ -55,7 +55,7 @@ def inertia_kgm2(pulley: Pulley) -> float | None:
 # The drive in operation: every speed from idle to maximum, every duty, every condition, and the engine stopped.
 
 SPEEDS = 101
-EVERY_LOAD = "all loads"
+_EVERY_LOAD = "all loads"
 LEAST_TAKE_UP_PERCENT = 20.0
 """Below this share of the best take-up the tension computed from a spring runs away; project default."""
 
@@ -172,7 +172,7 @@ def duties_of(layout: Layout) -> dict[str, tuple[str, ...]]:
     """Which loads act together, by the duty's name; all of them where the layout says nothing."""
     if layout.duties:
         return dict(layout.duties)
-    return {EVERY_LOAD: tuple(pulley.name for pulley in layout.routed if pulley.load is not None)}
+    return {_EVERY_LOAD: tuple(pulley.name for pulley in layout.routed if pulley.load is not None)}
 
 
 def torques_Nm(
@@ -264,10 +264,10 @@ def tones_Hz(operation: Operation) -> tuple[float | None, ...]:
 # Where a drive comes nearest to slipping, and what would bring it back.
 
 WANTED_USE = 0.8
-CLOSE = 1e-4
-ROUNDS = 12
-MAX_PRELOAD_FACTOR = 20.0
-UNLOADED_N = 1e-9
+_CLOSE = 1e-4
+_ROUNDS = 12
+_MAX_PRELOAD_FACTOR = 20.0
+_UNLOADED_N = 1e-9
 """A smaller step of tension over a pulley is no load."""
 
 
@@ -331,7 +331,7 @@ def worst_of_all(operation: Operation, index: int, condition: Condition) -> Wors
     return max((steady, *revving_points(operation, index, condition)), key=lambda point: point.utilisation)
 
 
-Holding = Literal["spring torque", "spring force", "set tension", "belt tension"]
+_Holding = Literal["spring torque", "spring force", "set tension", "belt tension"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -346,7 +346,7 @@ class Cure:
 
     condition: Condition
     preload_factor: float | None
-    holds: Holding
+    holds: _Holding
     now: float
     at: float | None = None
     rate: float | None = None
@@ -375,7 +375,7 @@ def _cure(operation: Operation, condition: Condition) -> Cure:
         return Cure(condition, preload_factor, "spring torque", 1000.0 * spring.torque_Nm, spring.at_deg, rate)
     if isinstance(spring, SlideSpring):
         return Cure(condition, preload_factor, "spring force", spring.force_N, spring.at_mm, spring.rate_N_per_mm)
-    holds: Holding = "belt tension" if adjuster is None else "set tension"
+    holds: _Holding = "belt tension" if adjuster is None else "set tension"
     return Cure(condition, preload_factor, holds, float(operation.stopped.total_N.mean()))
 
 
@@ -390,10 +390,10 @@ def preload_factor_wanted(operation: Operation, condition: Condition) -> float |
     if operation.revving is not None:
         torque = np.concatenate((torque, operation.revving[0].torque_Nm))
     rpm = np.broadcast_to(operation.driver_rpm, torque.shape[:-1])
-    for _ in range(ROUNDS):
+    for _ in range(_ROUNDS):
         states = tensions_at(operation.route, operation.mechanics, rpm, torque, preload_factor)
         lacking = _lacking_N(operation, states, condition)
-        if abs(lacking.max()) <= CLOSE * _held_N(operation, preload_factor):
+        if abs(lacking.max()) <= _CLOSE * _held_N(operation, preload_factor):
             return preload_factor
         worst = np.unravel_index(int(np.argmax(lacking)), lacking.shape)[:-1]
         found = _preload_factor_at(operation, condition, preload_factor, rpm[worst], torque[worst])
@@ -407,15 +407,15 @@ def _preload_factor_at(
     operation: Operation, condition: Condition, preload_factor: float, driver_rpm: Floats, torque_Nm: Floats
 ) -> float | None:
     """The factor that does it at one speed and load, starting from `push`."""
-    for _ in range(ROUNDS):
+    for _ in range(_ROUNDS):
         state = tensions_at(operation.route, operation.mechanics, driver_rpm, torque_Nm, preload_factor)
         missing, held = float(_lacking_N(operation, state, condition).max()), _held_N(operation, preload_factor)
         if not (held > 0.0 and np.isfinite(missing)):
             return None
         preload_factor *= 1.0 + missing / held
-        if not 0.0 < preload_factor < MAX_PRELOAD_FACTOR:
+        if not 0.0 < preload_factor < _MAX_PRELOAD_FACTOR:
             return None
-        if abs(missing) <= 0.1 * CLOSE * held:
+        if abs(missing) <= 0.1 * _CLOSE * held:
             return preload_factor
     return None
 
@@ -428,7 +428,7 @@ def _lacking_N(operation: Operation, tensions: Tensions, condition: Condition) -
     grip = np.expm1(WANTED_USE * friction * tensions.loop.wrap)
     # A loaded pulley that the belt only touches slips at any tension.
     needed = np.where(grip > 0.0, step / np.where(grip > 0.0, grip, 1.0), np.inf)
-    return np.where(step > UNLOADED_N, needed - low, -np.inf)
+    return np.where(step > _UNLOADED_N, needed - low, -np.inf)
 
 
 def _held_N(operation: Operation, preload_factor: float) -> float:

@@ -92,13 +92,13 @@ class Profile:
 
 # The belt profiles, each number with its source: the one place to add or correct a profile.
 
-ISO_9982 = "ISO 9982:2021 table 2 (quoted in a public test table, not read here)"
-ISO_9981 = "ISO 9981:2020, 5.2-5.4"
-J1596 = "SAE J1596:1989 (cancelled 2019), second-hand"
-TM_9_2320 = "US Army TM 9-2320-312-24-2, specifications"
-J636 = "SAE J636, second-hand"
-RMA = "ANSI/RMA IP-20, in Machinery's Handbook 31st ed. pp. 2575-2577"
-DERIVED_RIM = (
+_ISO_9982 = "ISO 9982:2021 table 2 (quoted in a public test table, not read here)"
+_ISO_9981 = "ISO 9981:2020, 5.2-5.4"
+_J1596 = "SAE J1596:1989 (cancelled 2019), second-hand"
+_TM_9_2320 = "US Army TM 9-2320-312-24-2, specifications"
+_J636 = "SAE J636, second-hand"
+_RMA = "ANSI/RMA IP-20, in Machinery's Handbook 31st ed. pp. 2575-2577"
+_DERIVED_RIM = (
     "derived from groove pitch, rim radius and 40 deg groove of ISO 9982:2021 table 2; "
     "range over the rim radius tolerance"
 )
@@ -113,10 +113,10 @@ def _sources(common: Mapping[str, str], **own: str) -> Mapping[str, str]:
 
 
 _RIBBED: Mapping[str, str] = {
-    "pitch_mm": ISO_9982,
+    "pitch_mm": _ISO_9982,
     "pitch_line_mm": _memory("high", "ISO 9982, nominal effective line differential"),
-    "rim_minus_line_mm": DERIVED_RIM,
-    "rim_range_mm": DERIVED_RIM,
+    "rim_minus_line_mm": _DERIVED_RIM,
+    "rim_range_mm": _DERIVED_RIM,
     "climb_mm": _memory("low", "rib height"),
     "thickness_mm": _memory("low", "belt height"),
     "cord_below_back_mm": _memory("low"),
@@ -126,7 +126,7 @@ _RIBBED: Mapping[str, str] = {
     "wear_share": PRACTICE,
     "tolerance_least_mm": _memory("medium"),
     "tolerance_share": _memory("medium"),
-    "groove_angle_deg": ISO_9982,
+    "groove_angle_deg": _ISO_9982,
     "measuring_force_N": _memory("medium", "ISO 9982, force of one span a rib"),
     "hand_set_N": "derived: PK's, in the proportion of the measuring forces",
     "span_limit_N": "derived: PK's, in the proportion of the measuring forces; that one " + PRACTICE,
@@ -134,20 +134,20 @@ _RIBBED: Mapping[str, str] = {
 
 _PK: Mapping[str, str] = {
     **_RIBBED,
-    "pitch_line_mm": ISO_9981,
-    "rim_range_mm": DERIVED_RIM + ", widened to the rim of SAE J1459-2022 (0.885 under), second-hand",
+    "pitch_line_mm": _ISO_9981,
+    "rim_range_mm": _DERIVED_RIM + ", widened to the rim of SAE J1459-2022 (0.885 under), second-hand",
     "climb_mm": _memory("medium", "rib height"),
     "thickness_mm": _memory("medium", "belt height"),
     "back_mm": "derived from the groove; belt height 4.5 mm from memory, medium confidence; 2 to 3.5 mm occurs",
     "cord_below_back_mm": PRACTICE,
-    "grooved_least_mm": ISO_9981,
-    "grooved_caution_mm": J1596,
-    "back_caution_mm": J1596,
+    "grooved_least_mm": _ISO_9981,
+    "grooved_caution_mm": _J1596,
+    "back_caution_mm": _J1596,
     "back_least_mm": PRACTICE,
-    "top_speed_m_per_s": J1596,
+    "top_speed_m_per_s": _J1596,
     "mass_kg_per_m": _memory("medium", "drive of Beikmann, Perkins and Ulsoy 1996"),
     "stiffness_N": _memory("medium", "drive of Beikmann, Perkins and Ulsoy 1996"),
-    "hand_set_N": TM_9_2320 + ": 111 N a rib after running in, 133 when new",
+    "hand_set_N": _TM_9_2320 + ": 111 N a rib after running in, 133 when new",
     "span_limit_N": PRACTICE + ": about 180 N a rib in running",
 }
 
@@ -167,28 +167,28 @@ _V: Mapping[str, str] = {
 _AUTOMOTIVE: Mapping[str, str] = {
     **_V,
     "width_mm": _memory("high", "ISO 2790 designation"),
-    "hand_set_N": TM_9_2320 + ": used V-belt, 10.7 mm 400 N, 13.9 mm 445 N; new 534 and 578",
+    "hand_set_N": _TM_9_2320 + ": used V-belt, 10.7 mm 400 N, 13.9 mm 445 N; new 534 and 578",
     "pitch_line_mm": "derived " + _memory("low", "depth of the cord under a back flush with the rim"),
     "rim_minus_line_mm": _memory("low", "effective diameter lies at the rim"),
     "rim_range_mm": _memory("low"),
-    "grooved_least_mm": J636,
+    "grooved_least_mm": _J636,
     "tolerance_least_mm": _memory("low"),
     "tolerance_share": _memory("low"),
-    "groove_angle_deg": J636,
+    "groove_angle_deg": _J636,
 }
 
 _CLASSICAL: Mapping[str, str] = {
     **_V,
     "width_mm": _memory("high", "ISO 4183 and ISO 4184"),
-    "hand_set_N": _memory("low", f"as a used V-belt of 13.9 mm in {TM_9_2320}"),
+    "hand_set_N": _memory("low", f"as a used V-belt of 13.9 mm in {_TM_9_2320}"),
     "rim_minus_line_mm": _memory("high", "ANSI/RMA IP-20 datum groove, 2 h_d"),
     "rim_range_mm": _memory("medium", "ISO 4183 least to ANSI/RMA IP-20"),
-    "grooved_least_mm": RMA,
-    "tolerance_least_mm": RMA,
-    "tolerance_share": RMA + " (short belts; one band for all)",
-    "inside_below_mm": RMA + " (datum length = nominal inside inches + 1.3 A, + 1.8 B)",
+    "grooved_least_mm": _RMA,
+    "tolerance_least_mm": _RMA,
+    "tolerance_share": _RMA + " (short belts; one band for all)",
+    "inside_below_mm": _RMA + " (datum length = nominal inside inches + 1.3 A, + 1.8 B)",
     "outside_above_mm": _memory("high", "ISO 4183: datum width 2.75 (A), 3.5 mm (B) under the top, times 2 pi"),
-    "groove_angle_deg": RMA,
+    "groove_angle_deg": _RMA,
 }
 
 # fmt: off
@@ -266,7 +266,7 @@ PROFILES: Mapping[str, Profile] = MappingProxyType({
             tolerance_share=0.0, inside_below_mm=33.02, outside_above_mm=17.28, mass_kg_per_m=0.11,
             stiffness_N=None, groove_angle_deg=36.0,
             measuring_force_N=200.0, hand_set_N=445.0, span_limit_N=720.0,
-            sources=_sources(_CLASSICAL, groove_angle_deg=RMA + " (34 below 137 mm, 38 above; 36 stands between)"),
+            sources=_sources(_CLASSICAL, groove_angle_deg=_RMA + " (34 below 137 mm, 38 above; 36 stands between)"),
         ),
         Profile(
             name="B", family="classical V", pitch_mm=None, width_mm=17.0, pitch_line_mm=0.0,
@@ -276,7 +276,7 @@ PROFILES: Mapping[str, Profile] = MappingProxyType({
             tolerance_share=0.0, inside_below_mm=45.72, outside_above_mm=21.99, mass_kg_per_m=0.19,
             stiffness_N=None, groove_angle_deg=36.0,
             measuring_force_N=200.0, hand_set_N=445.0, span_limit_N=720.0,
-            sources=_sources(_CLASSICAL, groove_angle_deg=RMA + " (34 below 178 mm, 38 above; 36 stands between)"),
+            sources=_sources(_CLASSICAL, groove_angle_deg=_RMA + " (34 below 178 mm, 38 above; 36 stands between)"),
         ),
     )
 })

@@ -275,7 +275,7 @@ Role = Literal[
 ]
 Side = Literal["ribbed", "back"]
 Turns = Literal["clockwise", "counterclockwise", "either"]
-Reading = Literal["line", "rim"]
+_Reading = Literal["line", "rim"]
 
 GUIDING_ROLES: tuple[Role, ...] = ("idler", "tensioner")
 """Roles that carry no load: they only guide the belt."""
@@ -296,7 +296,7 @@ class Pulley:
     name: str
     role: Role
     diameter_mm: float
-    reading: Reading = "line"
+    reading: _Reading = "line"
     at_mm: tuple[float, float] | None = None
     adjuster: Adjuster | None = None
     belt_side: Side = "ribbed"

@@ -26,7 +26,7 @@ from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, crossings
 from beltplan.geometry.loops import Loop, length_by_centre, overlap
 from beltplan.geometry.vectors import TURN, Floats, dot, norm
 
-MISSED_RAD = np.radians(300.0)
+_MISSED_RAD = np.radians(300.0)
 """A wrap beyond this, where the turns do not add up, is a pulley that the belt misses."""
 
 
@@ -137,7 +137,7 @@ def _missed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
             f"a place, a belt_side ({pulley.belt_side} now) or a position in the route where the belt leans on it",
         )
         for pulley, wrap in zip(circuit.pulleys, loop.wrap, strict=True)
-        if wrap > MISSED_RAD
+        if wrap > _MISSED_RAD
     )
 
 
@@ -357,13 +357,13 @@ def share_of_best_percent(slope: Floats, lever_mm: float, wrap_rad: Floats) -> F
 
 # Which way and how far a pulley would have to move to make a belt fit a drive without an adjuster.
 
-ROUNDS = 25
-CLOSE_MM = 1e-9
-FARTHEST_MM = 200.0
+_ROUNDS = 25
+_CLOSE_MM = 1e-9
+_FARTHEST_MM = 200.0
 
 
 @dataclass(frozen=True, eq=False)
-class Move:
+class _Move:
     """A movement of one pulley's centre: distance in mm, direction in rad counter-clockwise from +x."""
 
     pulley: str
@@ -371,7 +371,7 @@ class Move:
     direction_rad: float
 
 
-def shortest_move(circuit: Circuit, length_mm: float) -> Move | None:
+def shortest_move(circuit: Circuit, length_mm: float) -> _Move | None:
     """The smallest straight movement of one pulley, the driver left alone, that makes the path a given length.
 
     Each pulley is moved along its steepest change of length (dL/dc), by Newton steps on the exact path.
@@ -381,7 +381,7 @@ def shortest_move(circuit: Circuit, length_mm: float) -> Move | None:
     return min(moves, key=lambda move: move.distance_mm, default=None)
 
 
-def _move_of(circuit: Circuit, index: int, length_mm: float) -> Move | None:
+def _move_of(circuit: Circuit, index: int, length_mm: float) -> _Move | None:
     loop = circuit.loop_at(0.0)
     gradient = length_by_centre(loop)[index]
     steepness = float(norm(gradient))
@@ -392,19 +392,19 @@ def _move_of(circuit: Circuit, index: int, length_mm: float) -> Move | None:
     distance = _distance(circuit, index, unit, length_mm)
     if distance is None or not _moved(circuit, index, distance * unit).sound_at(np.asarray(0.0)):
         return None
-    return Move(circuit.pulleys[index].name, distance, float(np.arctan2(unit[1], unit[0])))
+    return _Move(circuit.pulleys[index].name, distance, float(np.arctan2(unit[1], unit[0])))
 
 
 def _distance(circuit: Circuit, index: int, unit: Floats, length_mm: float) -> float | None:
     distance = 0.0
-    for _ in range(ROUNDS):
+    for _ in range(_ROUNDS):
         loop = _moved(circuit, index, distance * unit).loop_at(0.0)
         error = float(loop.length) - length_mm
         slope = float(dot(length_by_centre(loop)[index], unit))
-        if abs(error) < CLOSE_MM:
+        if abs(error) < _CLOSE_MM:
             return distance
         distance -= error / slope if slope else np.inf
-        if not abs(distance) < FARTHEST_MM:
+        if not abs(distance) < _FARTHEST_MM:
             return None
     return None
 

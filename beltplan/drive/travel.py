@@ -176,11 +176,11 @@ def place_of(pulley: Pulley) -> tuple[float, float]:
 FEW = 9
 """Settings that are looked at first; where anything comes near to changing between two of them, `SAMPLES` are."""
 SAMPLES = 121
-HALVES, FINE_PARTS = (2, 30), (32, 10)
+_HALVES, _FINE_PARTS = (2, 30), (32, 10)
 """Parts and rounds that find an end inside the travel, to less than a thousand-millionth of it."""
-FEW_ENDS = 8
+_FEW_ENDS = 8
 """Up to so many layouts fine parts are quicker."""
-JUST_BEYOND = 1e-6
+_JUST_BEYOND = 1e-6
 """How far past an end of the usable travel, as a share of it, to look for what ends it."""
 End = Literal["stop", "shortest path", "longest path", "no path"]
 """What ends the usable travel: a stop, the path turning back at either end, or the belt having no path any more."""
@@ -236,7 +236,7 @@ class Travel:
     @property
     def fails_at(self) -> tuple[float, ...]:
         """Settings of a single layout just past an end where there is no path."""
-        step = JUST_BEYOND * (self.high - self.low)
+        step = _JUST_BEYOND * (self.high - self.low)
         beyond = ((self.low_lost, self.low - step), (self.high_lost, self.high + step))
         return tuple(float(at) for lost, at in beyond if lost)
 
@@ -314,7 +314,7 @@ def travel_round(circuit: Circuit, home: Floats) -> Travel:
             getattr(scan, field.name)[doubtful] = getattr(again, field.name)
     low = _end(circuit, scan.direction, scan.low, scan.below)
     high = _end(circuit, scan.direction, scan.high, scan.above)
-    step = JUST_BEYOND * (high - low)
+    step = _JUST_BEYOND * (high - low)
     lost = (_lost(circuit, low - step, scan.below), _lost(circuit, high + step, scan.above))
     at_nominal = np.broadcast_to(home == circuit.nominal, low.shape)
     travel = Travel(low, high, scan.direction, ~np.isnan(scan.below), ~np.isnan(scan.above), *lost, at_nominal)
@@ -452,7 +452,7 @@ def _end(circuit: Circuit, direction: Floats, inside: Floats, beyond: Floats) ->
 
 
 def _halved(circuit: Circuit, direction: Floats, inside: Floats, outside: Floats, crossing: bool) -> Floats:
-    parts, rounds = HALVES if len(inside) > FEW_ENDS else FINE_PARTS
+    parts, rounds = _HALVES if len(inside) > _FEW_ENDS else _FINE_PARTS
     share = np.arange(parts + 1)[:, None] / parts
     for _ in range(rounds if len(inside) else 0):
         at = inside + share * (outside - inside)

@@ -18,7 +18,7 @@ WHOLE_LOOP_TURNS = 1e-6
 
 
 @dataclass(frozen=True, eq=False)
-class Crossings:
+class _Crossings:
     """Which parts of a loop cross, for each pair of parts.
 
     span_span: (..., pairs) for the couples of span indices in `spans`;
@@ -39,7 +39,7 @@ class Crossings:
         return np.asarray(self.span_span.any(axis=-1) | self.span_arc.any(axis=-1) | self.arc_arc.any(axis=-1))
 
 
-def crossings(loop: Loop) -> Crossings:
+def crossings(loop: Loop) -> _Crossings:
     """Test every pair of spans and arcs that could cross.
 
     A mere touch is no crossing. Where a tangent is missing nothing is reported: `Loop.exists` tells.
@@ -47,7 +47,7 @@ def crossings(loop: Loop) -> Crossings:
     """
     n = loop.span.shape[-1]
     spans, span_arcs, arcs = _pairs(n)
-    return Crossings(
+    return _Crossings(
         _spans_cross(loop, spans), _span_meets_arc(loop, span_arcs), _arcs_cross(loop, arcs), spans, span_arcs, arcs
     )
 

@@ -17,7 +17,7 @@ from beltplan.geometry.pieces import Arc, FreeSpan
 from beltplan.geometry.vectors import Bools, Floats, cross, dot, left_normal
 
 _NEXT, _BEFORE = [1, 2, 3, 0], [3, 0, 1, 2]
-AT_ONCE = 32768
+_AT_ONCE = 32768
 """Distances measured at once."""
 
 
@@ -86,12 +86,12 @@ def band_to_polygon(band: Band, corners: Floats) -> Floats:
     own, meets = band.ring[:, None], in_polygon(band.span.start, corners)
     gaps: list[Floats] = []
     for start, end in _edges(corners, band.shape):
-        gaps += [_least(band_to_point(band, end)), _least(_least(point_to_segment(own, start, end)))]
+        gaps += [_least(band_to_point(band, end)), _least(_least(_point_to_segment(own, start, end)))]
         meets = meets | _segments_cross(own, own[_NEXT], start, end).any(axis=(0, 1))
     return np.where(meets, 0.0, reduce(np.minimum, gaps))
 
 
-def point_to_segment(point: Floats, start: Floats, end: Floats) -> Floats:
+def _point_to_segment(point: Floats, start: Floats, end: Floats) -> Floats:
     """Distance of a point from a straight segment, (...) mm."""
     step, towards = end - start, point - start
     share = _share(dot(towards, step) / dot(step, step))
@@ -100,7 +100,7 @@ def point_to_segment(point: Floats, start: Floats, end: Floats) -> Floats:
 
 def point_to_polygon(point: Floats, corners: Floats) -> Floats:
     """Distance of a point from a polygon, zero inside; (..., 2) and (k, 2) mm -> (...) mm."""
-    gaps = (_least(point_to_segment(point, *edges)) for edges in _edges(corners, point.shape[:-1]))
+    gaps = (_least(_point_to_segment(point, *edges)) for edges in _edges(corners, point.shape[:-1]))
     return np.where(in_polygon(point, corners), 0.0, reduce(np.minimum, gaps))
 
 
@@ -165,7 +165,7 @@ class _Sector:
         step, towards = end - start, self.arc.centre - start
         square = dot(step, step)
         foot = dot(towards, step) / square
-        gaps = np.minimum(point_to_segment(self.begin, start, end), point_to_segment(self.end, start, end))
+        gaps = np.minimum(_point_to_segment(self.begin, start, end), _point_to_segment(self.end, start, end))
         gaps = np.minimum(gaps, self.to_point(start + _share(foot)[..., None] * step))
         half_sq = self.arc.radius**2 - dot(towards, towards) + foot * foot * square
         half = np.sqrt(np.maximum(half_sq, 0.0) / square)
@@ -191,7 +191,7 @@ def _edges(corners: Floats, shape: tuple[int, ...]) -> Iterator[tuple[Floats, Fl
     once for a single layout, for very many so few that the processor's cache holds them.
     """
     end = corners.reshape(-1, *(1,) * len(shape), 2)
-    start, step = end[range(-1, len(end) - 1)], max(1, AT_ONCE // max(1, math.prod(shape)))
+    start, step = end[range(-1, len(end) - 1)], max(1, _AT_ONCE // max(1, math.prod(shape)))
     for first in range(0, len(end), step):
         yield start[first : first + step], end[first : first + step]
 

@@ -49,12 +49,12 @@ def _farthest(chain: list[list[float]], start: int, within: float) -> int:
 
 # Outlines: whether they are sound, what lies in them, and thinned ones. The one place with shapely.
 
-MOST_WALKED = 10_000
+_MOST_WALKED = 10_000
 """Points that shapely is given to thin: many more take its memory or its stack."""
-PIECE = 50
-WALK_SHARE = 0.25
+_PIECE = 50
+_WALK_SHARE = 0.25
 """Share of what an outline may be off that the walk along it takes."""
-SHARES = (1.0, 0.95, 0.5, 0.1)
+_SHARES = (1.0, 0.95, 0.5, 0.1)
 """Shares of the rest that are tried for what shapely leaves out, until what is left is measured and found right."""
 
 MOST_OUTERMOST = 50
@@ -85,13 +85,13 @@ def thinned(corners: Floats, within: float, outward: bool = False) -> Floats:
     strict bound at the ends of a ring.
     """
     ring = np.concatenate((corners, corners[:1]))
-    walk = WALK_SHARE * within if outward or len(ring) > MOST_WALKED else 0.0
+    walk = _WALK_SHARE * within if outward or len(ring) > _MOST_WALKED else 0.0
     near = walked(ring, walk) if walk else ring
-    if len(near) > MOST_WALKED:
+    if len(near) > _MOST_WALKED:
         return near[:-1]
     shape, rest = _grown(near, within) if outward else shapely.Polygon(near), within - walk
     least, most = shapely.Polygon(corners) if outward else shape.buffer(-rest), shape.buffer(rest)
-    for found in (shape.simplify(share * rest) for share in SHARES if shape.is_valid):
+    for found in (shape.simplify(share * rest) for share in _SHARES if shape.is_valid):
         if found.is_valid and found.covers(least) and most.covers(found):
             return np.asarray(shapely.get_coordinates(found.exterior)[:-1])
     return corners
@@ -100,7 +100,7 @@ def thinned(corners: Floats, within: float, outward: bool = False) -> Floats:
 def _grown(ring: Floats, by: float) -> shapely.Polygon:
     """All that lies within a closed line, which may cross itself, or no farther than `by` from it."""
     # Piece by piece: a whole that lies many times over itself would take minutes.
-    pieces = [shapely.LineString(ring[i : i + PIECE + 1]) for i in range(0, len(ring) - 1, PIECE)]
+    pieces = [shapely.LineString(ring[i : i + _PIECE + 1]) for i in range(0, len(ring) - 1, _PIECE)]
     return shapely.Polygon(shapely.union_all(shapely.buffer(pieces, by)).exterior)
 
 

@@ -12,11 +12,11 @@ from yaml.reader import Reader
 
 from beltplan.faults import FaultList, printable, quoted
 
-DEEPEST = 30
-MOST_EVENTS = 60_000
-MOST_NODES = 20_000
-NULLS = frozenset(("", "~", "null", "Null", "NULL"))
-FILE = ("file",)
+_DEEPEST = 30
+_MOST_EVENTS = 60_000
+_MOST_NODES = 20_000
+_NULLS = frozenset(("", "~", "null", "Null", "NULL"))
+_FILE = ("file",)
 
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
@@ -33,7 +33,7 @@ class Scalar:
     @property
     def is_null(self) -> bool:
         """Whether it stands for nothing: left empty, ~ or null."""
-        return self.plain and self.text in NULLS
+        return self.plain and self.text in _NULLS
 
 
 @dataclass(frozen=True)
@@ -85,9 +85,9 @@ def parse_document(text: str, faults: FaultList) -> Table | None:
     try:
         return _top_table(_Composer(text, faults).document())
     except _Unreadable as stop:
-        faults.add(stop.line, FILE, stop.got, stop.allowed)
+        faults.add(stop.line, _FILE, stop.got, stop.allowed)
     except yaml.YAMLError as error:
-        faults.add(_line_of(error), FILE, f"text that is not YAML ({_reason(error)})", "well-formed YAML")
+        faults.add(_line_of(error), _FILE, f"text that is not YAML ({_reason(error)})", "well-formed YAML")
     return None
 
 
@@ -140,10 +140,10 @@ class _Composer:
         depth = 0
         for count, event in enumerate(events):
             depth += isinstance(event, yaml.CollectionStartEvent) - isinstance(event, yaml.CollectionEndEvent)
-            if depth > DEEPEST:
-                raise _Unreadable(_at(event), f"nesting deeper than {DEEPEST}", f"at most {DEEPEST} levels")
-            if count > MOST_EVENTS:
-                raise _Unreadable(_at(event), f"more than {MOST_EVENTS} parts", f"at most {MOST_NODES} values")
+            if depth > _DEEPEST:
+                raise _Unreadable(_at(event), f"nesting deeper than {_DEEPEST}", f"at most {_DEEPEST} levels")
+            if count > _MOST_EVENTS:
+                raise _Unreadable(_at(event), f"more than {_MOST_EVENTS} parts", f"at most {_MOST_NODES} values")
             yield event
 
     def _node(self, event: Any) -> Node:
@@ -153,8 +153,8 @@ class _Composer:
             self._anchors[event.anchor] = None
         self._refuse_tag(event)
         node = self._new(event)
-        if node.size > MOST_NODES:
-            raise _Unreadable(_at(event), f"more than {MOST_NODES} values", f"at most {MOST_NODES}, aliases in full")
+        if node.size > _MOST_NODES:
+            raise _Unreadable(_at(event), f"more than {_MOST_NODES} values", f"at most {_MOST_NODES}, aliases in full")
         if event.anchor is not None:
             self._anchors[event.anchor] = node
         return node
@@ -177,7 +177,7 @@ class _Composer:
 
     def _refuse_tag(self, event: Any) -> None:
         if event.tag is not None:
-            self._faults.add(_at(event), FILE, f"the tag {quoted(event.tag)}", "values without a tag")
+            self._faults.add(_at(event), _FILE, f"the tag {quoted(event.tag)}", "values without a tag")
 
     def _sequence(self, start: Any) -> Sequence:
         items: list[Node] = []
@@ -198,7 +198,7 @@ class _Composer:
     def _enter(self, entries: dict[str, Entry], merged: dict[str, Entry], key: Node, entry: Entry) -> None:
         line = entry.line
         if not isinstance(key, Scalar):
-            self._faults.add(line, FILE, f"{kind_of(key)} as a key", "a single word or name as a key")
+            self._faults.add(line, _FILE, f"{kind_of(key)} as a key", "a single word or name as a key")
         elif key.text == "<<" and key.plain:
             self._faults.add(line, ("<<",), "a merge key", "keys written out in full, or variants laid over the file")
             # Merged all the same, so that the keys it would bring are not missed one by one.
@@ -217,8 +217,8 @@ def _at(event: Any) -> int:
 
 # The text of a layout file: its bytes, guarded by size, decoded, and free of control characters.
 
-MOST_BYTES = 256 * 1024
-BYTE_ORDER_MARK = "\ufeff"
+_MOST_BYTES = 256 * 1024
+_BYTE_ORDER_MARK = "\ufeff"
 _LONE_RETURN = re.compile(r"\r(?!\n)")
 
 
@@ -227,8 +227,8 @@ def read_text(path: str, faults: FaultList) -> str | None:
     data = _bytes_of(path, faults)
     if data is None:
         return None
-    if len(data) > MOST_BYTES:
-        faults.add(1, FILE, f"more than {MOST_BYTES // 1024} kB", f"a layout of at most {MOST_BYTES // 1024} kB")
+    if len(data) > _MOST_BYTES:
+        faults.add(1, _FILE, f"more than {_MOST_BYTES // 1024} kB", f"a layout of at most {_MOST_BYTES // 1024} kB")
         return None
     return _decoded(data, faults)
 
@@ -236,10 +236,10 @@ def read_text(path: str, faults: FaultList) -> str | None:
 def _bytes_of(path: str, faults: FaultList) -> bytes | None:
     try:
         with open(path, "rb") as file:
-            return file.read(MOST_BYTES + 1)
+            return file.read(_MOST_BYTES + 1)
     except (OSError, ValueError) as error:
         reason = "a folder" if isinstance(error, IsADirectoryError) else getattr(error, "strerror", None) or str(error)
-        faults.add(1, FILE, f"{reason[:1].lower()}{reason[1:]}", "the path of a layout file that can be read")
+        faults.add(1, _FILE, f"{reason[:1].lower()}{reason[1:]}", "the path of a layout file that can be read")
         return None
 
 
@@ -248,20 +248,20 @@ def _decoded(data: bytes, faults: FaultList) -> str | None:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        faults.add(line, FILE, f"a byte that is not UTF-8 ({error.reason})", "UTF-8 text")
+        faults.add(line, _FILE, f"a byte that is not UTF-8 ({error.reason})", "UTF-8 text")
         return None
     at = _first_unprintable(text)
     if at is None:
         # A carriage return by itself ends a line (YAML 1.1, 5.4); edits of the text look for line feeds.
         return _LONE_RETURN.sub("\n", text)
     line = text.count("\n", 0, at) + 1
-    faults.add(line, FILE, f"the control character {quoted(text[at])}", "text without control characters")
+    faults.add(line, _FILE, f"the control character {quoted(text[at])}", "text without control characters")
     return None
 
 
 def _first_unprintable(text: str) -> int | None:
     """Where the first character stands that YAML 1.1 (5.1) does not call printable, a byte order mark among them."""
-    bad, mark = Reader.NON_PRINTABLE.search(text), text.find(BYTE_ORDER_MARK)
+    bad, mark = Reader.NON_PRINTABLE.search(text), text.find(_BYTE_ORDER_MARK)
     places = [] if bad is None else [bad.start()]
     return min(places + [mark] * (mark >= 0), default=None)
 

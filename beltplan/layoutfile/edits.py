@@ -34,7 +34,7 @@ def name_text(name: str) -> str:
 
 def node_at(text: str, keys: Keys) -> yaml.Node | None:
     """The value at keys from the top of a text, None where there is none."""
-    _, _, node, rest = _found(root_of(text), keys)
+    _, _, node, rest = _found(_root_of(text), keys)
     return None if rest else node
 
 
@@ -50,7 +50,7 @@ def with_value(text: str, keys: Keys, value: str | Sequence[str]) -> str:
     value: as it is written in YAML; or the items of a list. Items are replaced one by one where their number is right.
     Raises CannotEdit.
     """
-    holder, key, node, rest = _found(root_of(text), keys)
+    holder, key, node, rest = _found(_root_of(text), keys)
     if rest:
         return _inserted(text, holder, node, rest, _flow(value))
     if key is None:
@@ -65,7 +65,7 @@ def with_value(text: str, keys: Keys, value: str | Sequence[str]) -> str:
 
 def with_item(text: str, keys: Keys, place: int, item: str) -> str:
     """The text with an item put into a list behind that of a place. Raises CannotEdit."""
-    _, key, node, rest = _found(root_of(text), keys)
+    _, key, node, rest = _found(_root_of(text), keys)
     if rest or key is None or not isinstance(node, yaml.SequenceNode):
         raise CannotEdit(f"{'.'.join(keys)} is no list")
     _refuse_alias(key, node)
@@ -73,10 +73,10 @@ def with_item(text: str, keys: Keys, place: int, item: str) -> str:
     if node.flow_style:
         return _spliced(text, before.end_mark.index, before.end_mark.index, f", {item}")
     column = before.start_mark.column - _dash_to_item(text, before)
-    return _with_line(text, end_of(before), " " * column + f"- {item}")
+    return _with_line(text, _end_of(before), " " * column + f"- {item}")
 
 
-def root_of(text: str) -> yaml.Node:
+def _root_of(text: str) -> yaml.Node:
     """The top value of a text, with the marks of all below it. Raises CannotEdit where it is empty."""
     # The pure loader: its marks count characters, whatever the text holds.
     root = yaml.compose(text, Loader=yaml.SafeLoader)
@@ -124,10 +124,10 @@ def _inserted(text: str, holder: yaml.Node, node: yaml.Node, rest: Keys, value: 
         comma = "" if not node.value or "," in _COMMENT.sub("", text[last:close]) else ", "
         return _spliced(text, close, close, comma + entry)
     column = node.value[0][0].start_mark.column
-    return _with_line(text, end_of(node), " " * column + entry)
+    return _with_line(text, _end_of(node), " " * column + entry)
 
 
-def end_of(node: yaml.Node) -> int:
+def _end_of(node: yaml.Node) -> int:
     """Where the last value of a node really ends: the mark of a block stands at whatever comes next."""
     while isinstance(node, yaml.CollectionNode) and not node.flow_style and node.value:
         last = node.value[-1]
@@ -159,8 +159,8 @@ def _spliced(text: str, start: int, end: int, new: str) -> str:
 
 # Keys taken out of the top of a YAML text, each with its block and the comments that are its own.
 
-Pairs = list[tuple[yaml.Node, yaml.Node]]
-Span = tuple[int, int]
+_Pairs = list[tuple[yaml.Node, yaml.Node]]
+_Span = tuple[int, int]
 _BLANK_END = re.compile(r"(\r?\n)(?:[ \t]*\r?\n)+\Z")
 # Comments at the margin with a blank line on either side, and the blank ones behind.
 _PARAGRAPH = re.compile(r"(?:(?<=\n\n)|(?<=\n\r\n))(?:#[^\n]*\n)+(?:[ \t\r]*\n|\Z)+", re.MULTILINE)
@@ -173,7 +173,7 @@ def without_keys(text: str, keys: Sequence[str]) -> str:
     and every paragraph of comments in which one of the keys is commented out. What leads the file stays.
     Raises CannotEdit where nothing would be left.
     """
-    root = root_of(text)
+    root = _root_of(text)
     if not isinstance(root, yaml.MappingNode):
         raise CannotEdit("the file's top is no mapping")
     while (place := _first(root, keys)) is not None:
@@ -181,7 +181,7 @@ def without_keys(text: str, keys: Sequence[str]) -> str:
         if end <= start:
             raise CannotEdit("its lines end in an unusual way")
         text = text[:start] + text[end:]
-        root = root_of(text)
+        root = _root_of(text)
         if not isinstance(root, yaml.MappingNode):
             raise CannotEdit("nothing would be left of the file")
     return _without_disused(text, keys)
@@ -192,9 +192,9 @@ def refuse_aliases(text: str, but_in: Container[str]) -> None:
 
     but_in: keys of the top whose values may hold some. Raises CannotEdit.
     """
-    root = root_of(text)
+    root = _root_of(text)
     spans = [
-        (key.start_mark.index, end_of(value))
+        (key.start_mark.index, _end_of(value))
         for key, value in (root.value if isinstance(root, yaml.MappingNode) else [])
         if key.value in but_in
     ]
@@ -215,26 +215,26 @@ def _first(root: yaml.MappingNode, keys: Container[str]) -> int | None:
     return next((place for place, (key, _) in enumerate(root.value) if key.value in keys), None)
 
 
-def _in_braces(root: yaml.MappingNode, place: int) -> Span:
+def _in_braces(root: yaml.MappingNode, place: int) -> _Span:
     """Where an entry of a mapping in braces stands, with one of the commas beside it."""
-    pairs: Pairs = root.value
+    pairs: _Pairs = root.value
     key, value = pairs[place]
     if place + 1 < len(pairs):
         return key.start_mark.index, pairs[place + 1][0].start_mark.index
     if place:
-        return end_of(pairs[place - 1][1]), end_of(value)
-    return key.start_mark.index, end_of(value)
+        return _end_of(pairs[place - 1][1]), _end_of(value)
+    return key.start_mark.index, _end_of(value)
 
 
-def _block(text: str, root: yaml.MappingNode, place: int, keys: Container[str]) -> Span:
+def _block(text: str, root: yaml.MappingNode, place: int, keys: Container[str]) -> _Span:
     """The lines of an entry with its own comments, and the blank ones behind it where some stand before it."""
-    pairs: Pairs = root.value
+    pairs: _Pairs = root.value
     key, value = pairs[place]
     start = _line_start(text, key.start_mark.index)
     if place:
         # What leads the file is no one key's own.
-        start = _own_above(text, start, end_of(pairs[place - 1][1]), key.start_mark.column)
-    end = _line_end(text, max(end_of(value), key.end_mark.index) - 1)
+        start = _own_above(text, start, _end_of(pairs[place - 1][1]), key.start_mark.column)
+    end = _line_end(text, max(_end_of(value), key.end_mark.index) - 1)
     if place + 1 < len(pairs):
         following, column = pairs[place + 1][0], pairs[place + 1][0].start_mark.column
         below = _line_start(text, following.start_mark.index)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal, NamedTuple
 
-Kind = Literal[
+_Kind = Literal[
     "text",
     "choice",
     "true or false",
@@ -38,7 +38,7 @@ class Key(NamedTuple):
     """
 
     path: str
-    kind: Kind
+    kind: _Kind
     unit: str
     default: str
     meaning: str
@@ -172,7 +172,7 @@ def numbers(
 
 
 def several(
-    name: str, kind: Kind, default: str, meaning: str, entries: tuple[int, int], unit: str = "", far: float = FAR_MM
+    name: str, kind: _Kind, default: str, meaning: str, entries: tuple[int, int], unit: str = "", far: float = FAR_MM
 ) -> Key:
     """A list of something else; one with a unit is of points, no coordinate beyond `far`."""
     return Key(name, kind, unit, default, meaning, -far, far, entries=entries)

@@ -19,7 +19,7 @@ from beltplan.layoutfile.section import Beside, Section, read_sizes, read_uncert
 from beltplan.layoutfile.surroundings_reader import read_limits, read_obstacles
 
 
-def read_duties(top: Section, pulleys: Mapping[str, Section | None]) -> Mapping[str, tuple[str, ...]]:
+def _read_duties(top: Section, pulleys: Mapping[str, Section | None]) -> Mapping[str, tuple[str, ...]]:
     """Names of the pulleys whose loads act, by the duty's name; empty where the file names none: all act."""
     duty = top.free_mapping("duty")
     if duty is None:
@@ -62,15 +62,15 @@ def _names_in(
 
 # The route, the driver and the adjuster: what the pulleys are to each other.
 
-Sections = Mapping[str, Section]
+_Sections = Mapping[str, Section]
 
 
-def read_route(top: Section, names: tuple[str, ...]) -> tuple[str, ...] | None:
+def _read_route(top: Section, names: tuple[str, ...]) -> tuple[str, ...] | None:
     """Names of the pulleys round the loop; None where anything in it is wrong."""
     return _names_in(top, "route", names, f"names of pulleys: {', '.join(names)}", {})
 
 
-def read_driver(top: Section, pulleys: Sections, route: tuple[str, ...] | None) -> str | None:
+def _read_driver(top: Section, pulleys: _Sections, route: tuple[str, ...] | None) -> str | None:
     """Name of the one driver: the pulley said to drive, else the crankshaft on the route.
 
     None where there is none or more than one, or a role is wrong and so there is no telling.
@@ -90,7 +90,7 @@ def read_driver(top: Section, pulleys: Sections, route: tuple[str, ...] | None) 
     return candidates[0]
 
 
-def check_adjuster(top: Section, pulleys: Sections, route: tuple[str, ...] | None) -> None:
+def _check_adjuster(top: Section, pulleys: _Sections, route: tuple[str, ...] | None) -> None:
     """Note a second adjuster, or one that the belt does not go round."""
     carried = [(name, key) for name, p in pulleys.items() for key in ADJUSTERS if p.has(key)]
     names = list(dict.fromkeys(name for name, _ in carried))
@@ -101,7 +101,7 @@ def check_adjuster(top: Section, pulleys: Sections, route: tuple[str, ...] | Non
         _check_on_route(top, names[0], "with its adjuster", route)
 
 
-def check_backs(top: Section, pulleys: Sections, belt: Belt | None) -> None:
+def _check_backs(top: Section, pulleys: _Sections, belt: Belt | None) -> None:
     """Note that the height of the belt's back must be measured, where a pulley runs on it and it is not known."""
     backs = [name for name, pulley in pulleys.items() if _word(pulley, "belt_side") in ("back", EITHER_SIDE)]
     if belt is None or belt.back_mm is not None or not backs:
@@ -136,7 +136,7 @@ def build_layout(table: Table, title: str, variant: str | None, faults: FaultLis
     name, rotation = top.text("title") or title, top.choice("rotation") or "clockwise"
     every = top.named_mappings("pulleys")
     pulleys, route = _pulleys(top, every, belt)
-    duties = read_duties(top, every) if every else {}
+    duties = _read_duties(top, every) if every else {}
     stock, obstacles = read_stock(top, belt), read_obstacles(top)
     limits = read_limits(top, (*every, *(obstacle.name for obstacle in obstacles)))
     uncertainty, idlers = read_uncertainty(top), read_sizes(top, "idler_sizes")
@@ -168,9 +168,9 @@ def _pulleys(
     sections = {name: section for name, section in every.items() if section is not None}
     read = {name: read_pulley(name, section, belt) for name, section in sections.items()}
     pulleys = {name: pulley for name, pulley in read.items() if pulley is not None}
-    route = read_route(top, tuple(every))
-    check_adjuster(top, sections, route)
-    check_backs(top, sections, belt)
-    driver = read_driver(top, sections, route) if len(sections) == len(every) else None
+    route = _read_route(top, tuple(every))
+    _check_adjuster(top, sections, route)
+    _check_backs(top, sections, belt)
+    driver = _read_driver(top, sections, route) if len(sections) == len(every) else None
     check_driver_load(sections, driver)
     return {name: replace(pulley, drives=name == driver) for name, pulley in pulleys.items()}, route

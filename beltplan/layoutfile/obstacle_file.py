@@ -20,12 +20,12 @@ from beltplan.outlines.choice import Found, found_in
 from beltplan.outlines.curves import Map
 from beltplan.outlines.drawing import MOST_BYTES, Drawing, Wrong, WrongDrawing, refuse_many
 
-ENDINGS = (".csv", ".dxf", ".svg")
+_ENDINGS = (".csv", ".dxf", ".svg")
 MM_PER_UNIT = {"mm": 1.0, "in": MM_PER_INCH}
-ORDINARY = "a file ending in .csv, .dxf or .svg, its path from the layout file's folder"
+_ORDINARY = "a file ending in .csv, .dxf or .svg, its path from the layout file's folder"
 
-Value = TypeVar("Value")
-Asked = TypeVar("Asked")
+_Value = TypeVar("_Value")
+_Asked = TypeVar("_Asked")
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,7 @@ def read_traced(name: str, section: Section) -> Obstacle | None:
     return _noted(section, lambda: _placed(name, found, traced))
 
 
-def _noted(section: Section, read: Callable[[], Value]) -> Value | None:
+def _noted(section: Section, read: Callable[[], _Value]) -> _Value | None:
     """What a reading gives; what is wrong with the drawing is noted at `file`."""
     try:
         return read()
@@ -83,7 +83,7 @@ def _found(beside: Beside, path: str, traced: Traced, layout_scale: float) -> Fo
     return found_in(drawing, _scale(drawing, traced, layout_scale), traced.outline)
 
 
-def _once(known: dict[Asked, Value | WrongDrawing], asked: Asked, read: Callable[[], Value]) -> Value:
+def _once(known: dict[_Asked, _Value | WrongDrawing], asked: _Asked, read: Callable[[], _Value]) -> _Value:
     """What a reading gives, or gave before. Raises WrongDrawing, as it did before."""
     if asked not in known:
         try:
@@ -108,8 +108,8 @@ def _scale(drawing: Drawing, traced: Traced, layout_scale: float) -> float:
 
 def _drawing(path: str) -> Drawing:
     ending = os.path.splitext(path)[1].lower()
-    if ending not in ENDINGS:
-        raise WrongDrawing(Wrong(repr(os.path.basename(path)), ORDINARY))
+    if ending not in _ENDINGS:
+        raise WrongDrawing(Wrong(repr(os.path.basename(path)), _ORDINARY))
     data = _bytes(path)
     if ending == ".svg":
         from beltplan.outlines.svg import read_svg
@@ -128,12 +128,12 @@ def _bytes(path: str) -> bytes:
     """The bytes of an ordinary file; a device or pipe is never opened."""
     try:
         if not stat.S_ISREG(os.stat(path).st_mode):
-            raise WrongDrawing(Wrong(f"{path!r}, which is no ordinary file", ORDINARY))
+            raise WrongDrawing(Wrong(f"{path!r}, which is no ordinary file", _ORDINARY))
         with open(path, "rb") as file:
             data = file.read(MOST_BYTES + 1)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-        raise WrongDrawing(Wrong(f"{path!r}: {reason[:1].lower()}{reason[1:]}", ORDINARY)) from None
+        raise WrongDrawing(Wrong(f"{path!r}: {reason[:1].lower()}{reason[1:]}", _ORDINARY)) from None
     if len(data) > MOST_BYTES:
         size = f"{MOST_BYTES // 1024**2} MB"
         raise WrongDrawing(Wrong(f"{path!r}, more than {size}", f"a drawing of at most {size}"))

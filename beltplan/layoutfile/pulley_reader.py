@@ -27,15 +27,15 @@ from beltplan.drive.pulleys import GUIDING_ROLES, Adjuster, Arm, ArmSpring, Pull
 from beltplan.layoutfile.schema import EITHER_SIDE, LOADS, PLACES, SIZES, SPRINGS, names_under
 from beltplan.layoutfile.section import Section, read_sizes, read_uncertainty
 
-ANY_SPEED_RPM = 1.0
+_ANY_SPEED_RPM = 1.0
 """Speed that a constant power is noted at: it is the same at every speed."""
 
 ADJUSTERS = ("arm", "slide")
 
-Curve = tuple[tuple[float, ...], tuple[float, ...]]
+_Curve = tuple[tuple[float, ...], tuple[float, ...]]
 
 
-def read_load(pulley: Section, rated_A: float | None) -> Load | None:
+def _read_load(pulley: Section, rated_A: float | None) -> Load | None:
     """The pulley's load; None where it has none or it is wrong.
 
     rated_A: of the pulley's alternator, which sets its output curve where the load gives none. Without either the
@@ -97,7 +97,7 @@ def _power(load: Section) -> PowerLoad | None:
     power, at, grows = load.number("power_kW"), load.number("at_rpm"), load.choice("grows") or "constant"
     if grows != "constant" and not load.has("at_rpm"):
         load.missing("at_rpm", f"the shaft speed of that power, since it grows ({grows})")
-    return None if power is None else PowerLoad(power, at or ANY_SPEED_RPM, cast(Growth, grows))
+    return None if power is None else PowerLoad(power, at or _ANY_SPEED_RPM, cast(Growth, grows))
 
 
 def _table(load: Section) -> TableLoad | None:
@@ -115,7 +115,7 @@ def _efficiency(load: Section, default: float) -> float:
     return default if given is None else given
 
 
-def _curve(load: Section, key: str, value: str) -> Curve | None:
+def _curve(load: Section, key: str, value: str) -> _Curve | None:
     """Shaft speeds, rising, and a value at each."""
     section = load.mapping(key)
     if section is None:
@@ -133,16 +133,16 @@ def _curve(load: Section, key: str, value: str) -> Curve | None:
 
 # The arm or slide of a pulley, and its spring.
 
-LEAST_ARM_TRAVEL_DEG = 0.1
-LEAST_SLIDE_TRAVEL_MM = 0.1
-WHOLE_TURN_DEG = 360.0
-HALF_TURN_DEG = 180.0
-ROUNDING_DEG = 1e-9
+_LEAST_ARM_TRAVEL_DEG = 0.1
+_LEAST_SLIDE_TRAVEL_MM = 0.1
+_WHOLE_TURN_DEG = 360.0
+_HALF_TURN_DEG = 180.0
+_ROUNDING_DEG = 1e-9
 
-Stops = tuple[float, float]
+_Stops = tuple[float, float]
 
 
-def read_adjuster(pulley: Section) -> Adjuster | None:
+def _read_adjuster(pulley: Section) -> Adjuster | None:
     """The pulley's arm or slide with its spring; None where it has none or it is wrong."""
     if pulley.has("arm"):
         return _arm(pulley)
@@ -172,19 +172,19 @@ def _arm(pulley: Section) -> Arm | None:
     return Arm(pivot, length, stops, None if at is None else math.radians(at), marks, spring, tension)
 
 
-def _stops(arm: Section) -> Stops | None:
+def _stops(arm: Section) -> _Stops | None:
     stops = arm.two_numbers("stops")
     if stops is None:
         return None
     apart = abs(stops[1] - stops[0])
-    if LEAST_ARM_TRAVEL_DEG <= apart <= WHOLE_TURN_DEG:
+    if _LEAST_ARM_TRAVEL_DEG <= apart <= _WHOLE_TURN_DEG:
         return stops
-    allowed = f"two angles {LEAST_ARM_TRAVEL_DEG:g} to {WHOLE_TURN_DEG:g} deg apart"
+    allowed = f"two angles {_LEAST_ARM_TRAVEL_DEG:g} to {_WHOLE_TURN_DEG:g} deg apart"
     arm.refuse("stops", f"[{stops[0]:g}, {stops[1]:g}]", allowed)
     return None
 
 
-def _marks(arm: Section, travel: Stops | None) -> tuple[float, float] | None:
+def _marks(arm: Section, travel: _Stops | None) -> tuple[float, float] | None:
     section = arm.mapping("marks")
     if section is None:
         return None
@@ -196,7 +196,7 @@ def _marks(arm: Section, travel: Stops | None) -> tuple[float, float] | None:
     return math.radians(new), math.radians(worn)
 
 
-def _within(section: Section, key: str, travel: Stops | None) -> float | None:
+def _within(section: Section, key: str, travel: _Stops | None) -> float | None:
     angle = section.number(key)
     if angle is None or travel is None:
         return angle
@@ -208,25 +208,25 @@ def _within(section: Section, key: str, travel: Stops | None) -> float | None:
     return inside
 
 
-def _hint(travel: Stops) -> str:
+def _hint(travel: _Stops) -> str:
     low, high = sorted(travel)
-    if high - low <= HALF_TURN_DEG:
+    if high - low <= _HALF_TURN_DEG:
         return ""
-    return f" (the arm sweeps {high - low:g} deg there; to pass 0 write [{high - WHOLE_TURN_DEG:g}, {low:g}])"
+    return f" (the arm sweeps {high - low:g} deg there; to pass 0 write [{high - _WHOLE_TURN_DEG:g}, {low:g}])"
 
 
-def into_travel(angle_deg: float, travel_deg: Stops) -> float | None:
+def into_travel(angle_deg: float, travel_deg: _Stops) -> float | None:
     """The same angle within the travel, whole turns added or taken off; None where there is none."""
     low, high = min(travel_deg), max(travel_deg)
     for turned in (angle_deg, angle_deg + _whole_turns(angle_deg, travel_deg)):
-        if low - ROUNDING_DEG <= turned <= high + ROUNDING_DEG:
+        if low - _ROUNDING_DEG <= turned <= high + _ROUNDING_DEG:
             return min(max(turned, low), high)
     return None
 
 
-def _whole_turns(angle_deg: float, travel_deg: Stops) -> float:
+def _whole_turns(angle_deg: float, travel_deg: _Stops) -> float:
     """Whole turns that bring an angle nearest to the middle of the travel: a free arm's angle may lie outside it."""
-    return WHOLE_TURN_DEG * round((0.5 * sum(travel_deg) - angle_deg) / WHOLE_TURN_DEG)
+    return _WHOLE_TURN_DEG * round((0.5 * sum(travel_deg) - angle_deg) / _WHOLE_TURN_DEG)
 
 
 def _slide(pulley: Section) -> Slide | None:
@@ -238,8 +238,8 @@ def _slide(pulley: Section) -> Slide | None:
     tension = _set_tension(pulley)
     if start is None or end is None:
         return None
-    if math.dist(start, end) < LEAST_SLIDE_TRAVEL_MM:
-        slide.refuse("to", "the same point as `from`", f"a point at least {LEAST_SLIDE_TRAVEL_MM:g} mm away")
+    if math.dist(start, end) < _LEAST_SLIDE_TRAVEL_MM:
+        slide.refuse("to", "the same point as `from`", f"a point at least {_LEAST_SLIDE_TRAVEL_MM:g} mm away")
         return None
     spring = None
     if spring_numbers is not None:
@@ -270,7 +270,7 @@ def _spring_numbers(pulley: Section, form: str) -> tuple[float, float, float] | 
 def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None:
     """One pulley, None where its role or its size is wrong; what else is wrong is noted all the same."""
     diameter_mm, at_mm = _diameter(section), _place(section)
-    adjuster, role = read_adjuster(section), section.choice("role")
+    adjuster, role = _read_adjuster(section), section.choice("role")
     side, side_open, optional = _choices(section, role)
     plane, flange, grooves = section.number("plane"), section.number("flange_height"), _grooves(section, side)
     drives, shaft, uncertainty = section.flag("drives") or False, _shaft(section), read_uncertainty(section)
@@ -311,7 +311,7 @@ def _shaft(section: Section) -> dict[str, Any]:
         "inertia_kgm2": section.number("inertia_kgm2"),
         "max_hub_load_N": section.number("max_hub_load_N"),
         "one_way": section.flag("one_way") or False,
-        "load": read_load(section, rated),
+        "load": _read_load(section, rated),
     }
 
 

@@ -28,11 +28,11 @@ from beltplan.layoutfile.edits import (
 )
 from beltplan.layoutfile.layout_file import LayoutFile, read_layout
 
-CLOSE = 0.003
+_CLOSE = 0.003
 """Numbers that are written shorter than they were computed may differ by so much, mm and all else."""
-DECIMALS = 4
+_DECIMALS = 4
 
-Edit = tuple[Keys, str | tuple[str, ...]]
+_Edit = tuple[Keys, str | tuple[str, ...]]
 
 
 def rewritten(text: str, before: Layout, after: Layout, notes: Sequence[str]) -> str:
@@ -65,7 +65,7 @@ def _rerouted(text: str, prefix: Keys, before: Layout, after: Layout) -> str:
     return text
 
 
-def _belt_edits(text: str, prefix: Keys, before: Layout, after: Layout) -> Iterator[Edit]:
+def _belt_edits(text: str, prefix: Keys, before: Layout, after: Layout) -> Iterator[_Edit]:
     old, new = before.belt, after.belt
     if old == new:
         return
@@ -82,7 +82,7 @@ def _belt_edits(text: str, prefix: Keys, before: Layout, after: Layout) -> Itera
         yield ("belt", "length_kind"), new.length_kind
 
 
-def _pulley_edits(text: str, prefix: Keys, before: Layout, after: Layout) -> Iterator[Edit]:
+def _pulley_edits(text: str, prefix: Keys, before: Layout, after: Layout) -> Iterator[_Edit]:
     scale = _mm_per_unit(text, prefix)
     for name, pulley in after.pulleys.items():
         root = ("pulleys", name)
@@ -98,7 +98,7 @@ def _pulley_edits(text: str, prefix: Keys, before: Layout, after: Layout) -> Ite
         yield from (((*root, *keys), value) for keys, value in _adjuster_edits(old, pulley, scale))
 
 
-def _adjuster_edits(old: Pulley, new: Pulley, scale: float) -> Iterator[Edit]:
+def _adjuster_edits(old: Pulley, new: Pulley, scale: float) -> Iterator[_Edit]:
     was, now = old.adjuster, new.adjuster
     if isinstance(was, Arm) and isinstance(now, Arm) and was.pivot_mm != now.pivot_mm:
         yield ("arm", "pivot"), _point(now.pivot_mm, scale)
@@ -113,7 +113,7 @@ def _adjuster_edits(old: Pulley, new: Pulley, scale: float) -> Iterator[Edit]:
         yield from _spring_edits(now.spring)
 
 
-def _spring_edits(spring: ArmSpring | SlideSpring) -> Iterator[Edit]:
+def _spring_edits(spring: ArmSpring | SlideSpring) -> Iterator[_Edit]:
     if isinstance(spring, ArmSpring):
         yield ("spring", "torque_Nm"), number_text(spring.torque_Nm, 1.0)
         yield ("spring", "rate_Nm_per_deg"), number_text(spring.rate_Nm_per_deg, 1.0)
@@ -141,12 +141,12 @@ def _point(place: tuple[float, float], scale: float) -> tuple[str, str]:
 def number_text(value: float, scale: float) -> str:
     """A number in the units of a file. scale: mm for one of them, 1 for what is not a length."""
     # The sum takes the sign off a zero.
-    return f"{round(value / scale, DECIMALS) + 0.0:.10g}"
+    return f"{round(value / scale, _DECIMALS) + 0.0:.10g}"
 
 
 def _size_text(value_mm: float, scale: float) -> str:
     """A diameter, rounded up where it must be: one that is just large enough stays so."""
-    return f"{math.ceil(round(value_mm / scale * 10**DECIMALS, 6)) / 10**DECIMALS:.10g}"
+    return f"{math.ceil(round(value_mm / scale * 10**_DECIMALS, 6)) / 10**_DECIMALS:.10g}"
 
 
 def _mm_per_unit(text: str, prefix: Keys) -> float:
@@ -159,7 +159,7 @@ def same(first: Any, second: Any) -> bool:
     if first is second:
         return True
     if isinstance(first, float) and isinstance(second, float):
-        return abs(first - second) <= CLOSE + 1e-6 * abs(first)
+        return abs(first - second) <= _CLOSE + 1e-6 * abs(first)
     if is_dataclass(first) and type(first) is type(second):
         names = (field.name for field in fields(first) if field.name not in ("title", "variant"))
         return all(same(getattr(first, name), getattr(second, name)) for name in names)
@@ -172,11 +172,11 @@ def same(first: Any, second: Any) -> bool:
 
 # A changed layout written as a new file: read back and compared before it takes its name, so never half-written.
 
-Fault = Callable[[Layout], str | None]
+_Fault = Callable[[Layout], str | None]
 
 
 def write_rewritten(
-    path: str, source: LayoutFile, after: Layout, notes: Sequence[str], overwrite: bool, fault: Fault
+    path: str, source: LayoutFile, after: Layout, notes: Sequence[str], overwrite: bool, fault: _Fault
 ) -> None:
     """Write the file of a layout with the changes that lead to another one.
 
@@ -196,7 +196,7 @@ def write_rewritten(
     write_whole(path, new.encode("utf-8"), overwrite, lambda beside: _check(_read_back(beside, after), fault))
 
 
-def _check(read: Layout, fault: Fault) -> None:
+def _check(read: Layout, fault: _Fault) -> None:
     wrong = fault(read)
     if wrong is not None:
         raise CannotEdit(wrong)

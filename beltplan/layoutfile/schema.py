@@ -34,8 +34,8 @@ from beltplan.layoutfile.keys import (
 
 EITHER_SIDE = "either"
 """A belt side that is left open."""
-MOST_PULLEYS = 64
-SIZES_LISTED, CURVE = (1, 50), (2, 200)
+_MOST_PULLEYS = 64
+_SIZES_LISTED, _CURVE = (1, 50), (2, 200)
 """How many entries a list of sizes, and of speeds or values at them, may have."""
 
 
@@ -51,8 +51,8 @@ def _uncertainty(default: str, meaning: str, first: str, second: str, third: str
 def _curve(name: str, default: str, meaning: str, value: str, unit: str, what: str, most: float) -> tuple[Key, ...]:
     """Values by shaft speed."""
     return mapping(name, default, meaning,
-        numbers("rpm", "rpm", MUST, "shaft speeds, rising", 0.0, 1e6, CURVE),
-        numbers(value, unit, MUST, f"{what} at each of them", 0.0, most, CURVE),
+        numbers("rpm", "rpm", MUST, "shaft speeds, rising", 0.0, 1e6, _CURVE),
+        numbers(value, unit, MUST, f"{what} at each of them", 0.0, most, _CURVE),
     )  # fmt: skip
 
 
@@ -73,18 +73,18 @@ _FILE = (
     choice("rotation", "clockwise", "which way the driving pulley turns, seen from the front", get_args(Rotation)),
     Key("belt", "designation or mapping", "", MUST, "designation (6PK, 6PK1685) or mapping of the belt"),
     *mapping("engine", NONE, "speeds of the driving pulley"),
-    *mapping("pulleys", MUST, "every pulley by a name of your own", least=1, most=MOST_PULLEYS),
-    several("route", "list", MUST, "names of the pulleys in their order round the loop, any start", (2, MOST_PULLEYS)),
+    *mapping("pulleys", MUST, "every pulley by a name of your own", least=1, most=_MOST_PULLEYS),
+    several("route", "list", MUST, "names of the pulleys in their order round the loop, any start", (2, _MOST_PULLEYS)),
     *mapping("duty", "all loads act", "which loads act together, by a name of your own",
         several("NAME", "list", NONE, "names of the pulleys whose loads act; none in the list: nothing acts",
-                (0, MOST_PULLEYS)), most=32),
+                (0, _MOST_PULLEYS)), most=32),
     *mapping("obstacles", NONE, "what the belt must keep clear of, by a name of your own", most=200),
     several("stock", "list", "built-in list", "belts that can be bought, and no others: designations or mappings",
             (1, 1_000)),
     *_uncertainty("usual values", "one standard deviation of the measurements, for `tolerance`", *_USUAL),
     *mapping("limits", "built-in limits", "limits of your own, by the limit's name"),
     numbers("idler_sizes", FILE_UNIT, "common sizes", "diameters of idlers to be had, for `cure`", 1.0, 5e3,
-            SIZES_LISTED),
+            _SIZES_LISTED),
     *mapping("variants", NONE, "changes by name, each laid over the rest of the file; null deletes",
         *mapping("NAME", NONE, "the keys that this variant changes"), most=64),
     *under("engine",
@@ -141,7 +141,7 @@ _PULLEY = under("pulleys.NAME",
     number("max_hub_load_N", "N", NONE, "the maker's highest load on the shaft", 0.0, 1e7, above=True),
     number("movable_mm", "mm", "0", "how far `cure` may move it, or its adjuster", 0.0, 1e3),
     numbers("diameters", FILE_UNIT, "5 mm steps", "diameters that can be had of it, for `cure`; read as its own",
-            1.0, 5e3, SIZES_LISTED),
+            1.0, 5e3, _SIZES_LISTED),
     *_uncertainty(_OF_ALL, "one standard deviation of this pulley's measurements", _OF_ALL, _OF_ALL, _OF_ALL),
     *mapping("arm", NONE, "adjuster: a swinging arm",
         point("pivot", MUST, "centre of the arm's pivot"),
@@ -227,27 +227,27 @@ FORMS: Mapping[str, tuple[Forms, ...]] = {
 
 SeenSide = Literal["left", "right", "above", "below"]
 
-LEAST_MM, LEAST_DEG, LEAST_PX = 0.001, 0.001, 0.001
+LEAST_MM, _LEAST_DEG, _LEAST_PX = 0.001, 0.001, 0.001
 """A standard deviation of nothing would be a measurement that no other can correct."""
 USUAL_MM, USUAL_DEG, USUAL_OFFSET_MM, USUAL_DIAMETER_MM, USUAL_PX = 1.0, 0.5, 1.0, 0.2, 1.5
-USUAL_SOURCE = "common practice, no source"
+_USUAL_SOURCE = "common practice, no source"
 """Where the deviations come from that hold where the file gives none."""
-FAR_PX = 1e6
+_FAR_PX = 1e6
 WORDS_OF_SIDES = get_args(SeenSide)
-TAPE = "as a tape reads it"
+_TAPE = "as a tape reads it"
 """How a length may be written: `values.read_length`."""
-TIMES = (1, 50)
+_TIMES = (1, 50)
 """How often one thing may be read."""
-MOST_ENTRIES, MOST_POINTS = 500, 100
+_MOST_ENTRIES, MOST_POINTS = 500, 100
 
 
 def _by_name(name: str, meaning: str, *keys: Key) -> tuple[Key, ...]:
     """The readings of one kind, by what was measured."""
-    return mapping(name, NONE, meaning, *keys, least=1, most=MOST_ENTRIES)
+    return mapping(name, NONE, meaning, *keys, least=1, most=_MOST_ENTRIES)
 
 
 def _usual(name: str, unit: str, usual: float, meaning: str, least: float, most: float) -> Key:
-    return number(name, unit, f"{usual:g}, {USUAL_SOURCE}", meaning, least, most)
+    return number(name, unit, f"{usual:g}, {_USUAL_SOURCE}", meaning, least, most)
 
 
 def _own(name: str, unit: str, least: float, most: float) -> Key:
@@ -257,7 +257,7 @@ def _own(name: str, unit: str, least: float, most: float) -> Key:
 def _read(
     name: str, kind: Literal["length, mapping or list", "angle, mapping or list"], unit: str, default: str, meaning: str
 ) -> Key:
-    return Key(name, kind, unit, default, meaning, entries=TIMES)
+    return Key(name, kind, unit, default, meaning, entries=_TIMES)
 
 
 MEASUREMENT_KEYS: tuple[Key, ...] = (
@@ -268,23 +268,23 @@ MEASUREMENT_KEYS: tuple[Key, ...] = (
         text("NAME", MUST, f"one or two of {', '.join(WORDS_OF_SIDES)}: above right")),
     *mapping("accuracy", "usual values", "one standard deviation of each kind of measurement",
         _usual("distance_mm", "mm", USUAL_MM, "of a distance", LEAST_MM, 100.0),
-        _usual("angle_deg", "deg", USUAL_DEG, "of an angle", LEAST_DEG, 45.0),
+        _usual("angle_deg", "deg", USUAL_DEG, "of an angle", _LEAST_DEG, 45.0),
         _usual("offset_mm", "mm", USUAL_OFFSET_MM, "of an offset", LEAST_MM, 100.0),
         _usual("diameter_mm", "mm", USUAL_DIAMETER_MM, "of a diameter", LEAST_MM, 50.0),
-        _usual("place_px", "px", USUAL_PX, "of each coordinate of a place on a picture", LEAST_PX, 1e3)),
+        _usual("place_px", "px", USUAL_PX, "of each coordinate of a place on a picture", _LEAST_PX, 1e3)),
     *_by_name("distances", "distances between two points, by PAIR",
         _read("PAIR", "length, mapping or list", FILE_UNIT, MUST,
-              f"centre to centre, {TAPE}: 14 7/8, 381.5 mm; a list where it was read more than once"),
+              f"centre to centre, {_TAPE}: 14 7/8, 381.5 mm; a list where it was read more than once"),
         *under("PAIR",
-            length("value", MUST, f"the distance, {TAPE}", 0.0, above=True),
+            length("value", MUST, f"the distance, {_TAPE}", 0.0, above=True),
             flag("outside", "false", "whether it runs over the two far rims"),
             flag("gap", "false", "whether it runs between the two near rims"),
             _own("accuracy_mm", "mm", LEAST_MM, 100.0))),
     *_by_name("diameters", "diameters over the rim by calipers, by point, for `outside` and `gap`",
         _read("NAME", "length, mapping or list", FILE_UNIT, "the pulley's own rim",
-              f"over the rim tips or the smooth face, {TAPE}"),
+              f"over the rim tips or the smooth face, {_TAPE}"),
         *under("NAME",
-            length("value", MUST, f"the diameter, {TAPE}", 1.0, 5e3),
+            length("value", MUST, f"the diameter, {_TAPE}", 1.0, 5e3),
             _own("accuracy_mm", "mm", LEAST_MM, 50.0))),
     *_by_name("angles", "angles of the line from the first point of PAIR to the second",
         _read("PAIR", "angle, mapping or list", "deg", MUST,
@@ -293,19 +293,19 @@ MEASUREMENT_KEYS: tuple[Key, ...] = (
             number("value", "deg", MUST, "the angle", -360.0, 360.0),
             choice("from", "level", "what it counts from: level to the right, or plumb, straight up",
                    ("level", "plumb")),
-            _own("accuracy_deg", "deg", LEAST_DEG, 45.0))),
+            _own("accuracy_deg", "deg", _LEAST_DEG, 45.0))),
     *_by_name("offsets", "how far points lie to the right of another and above it, by a square",
-        several("NAME", "mapping or list", MUST, "x, y or both", TIMES),
+        several("NAME", "mapping or list", MUST, "x, y or both", _TIMES),
         *under("NAME",
-            length("x", NONE, f"to the right, {TAPE}; to the left with a minus"),
-            length("y", NONE, f"up, {TAPE}; down with a minus"),
+            length("x", NONE, f"to the right, {_TAPE}; to the left with a minus"),
+            length("y", NONE, f"up, {_TAPE}; down with a minus"),
             text("from", "the origin", "the point that it is measured from"),
             _own("accuracy_mm", "mm", LEAST_MM, 100.0))),
     *mapping("points", NONE, "places picked on photos, scans or tracings, each by a name of your own",
              least=1, most=20),
     *under("points.NAME",
         *mapping("places", MUST, "what was picked on it",
-            pair("NAME", "px", MUST, "where a point is on it", -FAR_PX, FAR_PX), least=2, most=MOST_POINTS),
+            pair("NAME", "px", MUST, "where a point is on it", -_FAR_PX, _FAR_PX), least=2, most=MOST_POINTS),
         choice("y_runs", "down", "which way the second coordinate runs: down, as pixels do, or up", ("down", "up")),
         choice("seen_from", "front", "back where it shows the pulleys from behind, or mirrored", ("front", "back")),
         flag("slant", "false",
@@ -313,16 +313,16 @@ MEASUREMENT_KEYS: tuple[Key, ...] = (
         number("mm_per_px", "mm/px", "by all else", "its scale where that is known", 1e-6, 1e3),
         *mapping("known", NONE,
             "places on it whose coordinates are known, as the corners of a sheet of paper, in a frame of their own",
-            point("NAME", MUST, f"[x, y], each {TAPE}: x to the right and y up as the picture shows it, any turn"),
+            point("NAME", MUST, f"[x, y], each {_TAPE}: x to the right and y up as the picture shows it, any turn"),
             least=2, most=MOST_POINTS),
-        _own("accuracy_px", "px", LEAST_PX, 1e3),
+        _own("accuracy_px", "px", _LEAST_PX, 1e3),
         number("accuracy_mm", "mm", "as `accuracy.distance_mm`",
                "one standard deviation of the coordinates that are known", LEAST_MM, 100.0)),
     *_by_name("circles", "rims traced on a picture, by pulley: give its centre and its diameter",
-        several("NAME", "mapping or list", MUST, "one rim, or a list of them on several pictures", TIMES),
+        several("NAME", "mapping or list", MUST, "one rim, or a list of them on several pictures", _TIMES),
         *under("NAME",
             text("picture", "the only one", "name of the picture among `points`"),
-            several("rim", "list", MUST, "three or more places on it", (3, 200), "px", FAR_PX))),
+            several("rim", "list", MUST, "three or more places on it", (3, 200), "px", _FAR_PX))),
 )  # fmt: skip
 """Every measuring key, in the order of the file. NAME is a point or a picture, PAIR two points: A - B."""
 

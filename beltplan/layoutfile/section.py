@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from beltplan.outlines.choice import Found
     from beltplan.outlines.drawing import Drawing, WrongDrawing
 
-Asked = tuple[str, str | None, str | None, float]
+_Asked = tuple[str, str | None, str | None, float]
 """Which outline: the drawing's path, `units`, `outline`, and mm for one unit of the layout."""
 
 
@@ -41,14 +41,14 @@ class Beside:
 
     folder: str
     drawings: dict[str, Drawing | WrongDrawing] = field(default_factory=dict)
-    outlines: dict[Asked, Found | WrongDrawing] = field(default_factory=dict)
+    outlines: dict[_Asked, Found | WrongDrawing] = field(default_factory=dict)
 
 
 # One mapping of the file, read key by key; whatever is wrong is noted, and reading goes on.
 
-Value = TypeVar("Value")
+_Value = TypeVar("_Value")
 
-MOST_UNKNOWN = 30
+_MOST_UNKNOWN = 30
 """Unknown names in one mapping above which they are counted instead of listed."""
 
 
@@ -93,7 +93,7 @@ class Section:
     def missing(self, key: str, allowed: str) -> None:
         """Note that a key is not there, unless it is, misspelt, which is noted as such."""
         known = names_under(self.form)
-        unknown = [name for name in self.table.entries if name not in known][:MOST_UNKNOWN]
+        unknown = [name for name in self.table.entries if name not in known][:_MOST_UNKNOWN]
         if not any(nearest(name, known) == key for name in unknown):
             self.refuse(key, "nothing", allowed)
 
@@ -104,7 +104,7 @@ class Section:
     def refuse_others(self, names: tuple[str, ...], known: tuple[str, ...], what: str) -> None:
         """Note every name that is not among the known ones."""
         unknown = [name for name in names if name not in known]
-        if len(unknown) > MOST_UNKNOWN:
+        if len(unknown) > _MOST_UNKNOWN:
             self.refuse(unknown[0], f"{len(unknown)} unknown {what}s, this the first", ", ".join(known))
             return
         for name in unknown:
@@ -139,7 +139,7 @@ class Section:
         """The entries of a list. word: what stands in the table of keys for a name of the user's."""
         return self._read(key, _items, word)
 
-    def each(self, key: str, convert: Callable[[Node, Key], Value]) -> tuple[Value, ...] | None:
+    def each(self, key: str, convert: Callable[[Node, Key], _Value]) -> tuple[_Value, ...] | None:
         """The entries of a list, each converted; None where the list is absent or anything in it is wrong."""
         nodes, spec = self.items(key) or (), self.spec(key)
         numbered = enumerate(nodes, start=1)
@@ -223,7 +223,7 @@ class Section:
         """What the table says of a key."""
         return key_at(f"{self.form}.{word or key}" if self.form else key)
 
-    def _read(self, key: str, convert: Callable[[Node, Key], Value], word: str = "") -> Value | None:
+    def _read(self, key: str, convert: Callable[[Node, Key], _Value], word: str = "") -> _Value | None:
         spec, node = self.spec(key, word), self.node(key)
         if node is not None:
             return self.converted(key, node, spec, convert)
@@ -232,8 +232,8 @@ class Section:
         return None
 
     def converted(
-        self, key: str, node: Node, spec: Key, convert: Callable[[Node, Key], Value], line: int | None = None
-    ) -> Value | None:
+        self, key: str, node: Node, spec: Key, convert: Callable[[Node, Key], _Value], line: int | None = None
+    ) -> _Value | None:
         """A value by a function that may raise Misread, which is noted. line: its own, where not that of the key."""
         try:
             return convert(node, spec)

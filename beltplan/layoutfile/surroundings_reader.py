@@ -12,7 +12,7 @@ from beltplan.layoutfile.schema import OBSTACLES, key_at
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import Misread, number
 
-SAME_PLACE_MM = 1e-6
+_SAME_PLACE_MM = 1e-6
 OF_A_FILE = OBSTACLES["file"]
 """Keys that say how the drawing in a file is used."""
 
@@ -82,7 +82,7 @@ def _once_each(corners: tuple[tuple[float, float], ...]) -> tuple[tuple[float, f
     An edge of no length has no direction to measure along.
     """
     before = (*corners[-1:], *corners[:-1])
-    kept = [corner for corner, last in zip(corners, before, strict=True) if math.dist(corner, last) > SAME_PLACE_MM]
+    kept = [corner for corner, last in zip(corners, before, strict=True) if math.dist(corner, last) > _SAME_PLACE_MM]
     return tuple(kept)
 
 

@@ -34,14 +34,14 @@ def wrong_name(name: str) -> tuple[str, str] | None:
     return f"the name {quoted(name)}", f"a name of 1 to {LONGEST_NAME} printable characters"
 
 
-def is_number(node: Node) -> bool:
+def _is_number(node: Node) -> bool:
     """Whether a value is written as a plain number."""
     return isinstance(node, Scalar) and node.plain and _NUMBER.fullmatch(node.text) is not None
 
 
 def number(node: Node, key: Key, scale: float = 1.0) -> float:
     """A finite number within the key's range. A key in the file's units comes out in mm, and may be read off a tape."""
-    if not (isinstance(node, Scalar) and is_number(node)):
+    if not (isinstance(node, Scalar) and _is_number(node)):
         if key.unit == FILE_UNIT and isinstance(node, Scalar) and _TAPE.search(node.text):
             return read_length(node, key, scale)
         raise Misread(kind_of(node) + _hint(node), key.allowed(scale))
@@ -115,9 +115,9 @@ def text(node: Node, longest: int = LONGEST_TEXT) -> str:
 
 DENOMINATORS = (2, 4, 8, 16, 32, 64)
 """The parts into which tapes and rules divide an inch (common practice, no source)."""
-INCHES_IN_A_FOOT = 12
-LONGEST = 40
-EXAMPLES = "such as 14 7/8, 14.875 or 381.5 mm"
+_INCHES_IN_A_FOOT = 12
+_LONGEST = 40
+_EXAMPLES = "such as 14 7/8, 14.875 or 381.5 mm"
 
 _MM = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH, "inch": MM_PER_INCH, "inches": MM_PER_INCH, '"': MM_PER_INCH}
 _LENGTH = re.compile(
@@ -144,7 +144,7 @@ class NotALength(ValueError):
 
 def read_length(node: Node, key: Key, unit_mm: float) -> float:
     """A length within the key's range, mm. unit_mm: mm for one unit of the file. Raises Misread."""
-    allowed = f"{key.allowed(unit_mm)}, {EXAMPLES}"
+    allowed = f"{key.allowed(unit_mm)}, {_EXAMPLES}"
     if not isinstance(node, Scalar):
         raise Misread(kind_of(node), allowed, node.line)
     try:
@@ -159,7 +159,7 @@ def read_length(node: Node, key: Key, unit_mm: float) -> float:
 
 def length_mm(text: str, unit_mm: float) -> float:
     """A length from its text, mm. unit_mm: mm for one unit where the text gives none. Raises NotALength."""
-    if len(text) > LONGEST:
+    if len(text) > _LONGEST:
         raise NotALength
     plain = text.translate(_PLAIN).strip()
     if _TAPE_COMMA.fullmatch(plain):
@@ -176,7 +176,7 @@ def length_mm(text: str, unit_mm: float) -> float:
 
 def _size(parts: dict[str, str | None]) -> float:
     """How many units the text says."""
-    whole = INCHES_IN_A_FOOT * int(parts["feet"] or 0)
+    whole = _INCHES_IN_A_FOOT * int(parts["feet"] or 0)
     if parts["top"] is None:
         return whole + float(parts["number"] or 0)
     return float(whole + int(parts["whole"] or 0) + _fraction(int(parts["top"]), int(parts["bottom"] or 0)))

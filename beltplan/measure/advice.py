@@ -13,10 +13,10 @@ from beltplan.measure.network import level_taken, without_turn
 from beltplan.measure.readings import Measured
 from beltplan.measure.solutions import Solution
 
-MOST_ADVICE = 3
-MOVED_MM, MOVED_SDS = 1.0, 3.0
+_MOST_ADVICE = 3
+_MOVED_MM, MOVED_SDS = 1.0, 3.0
 """A point of a mirror solution that lies nearer than both to its own place has not moved."""
-SETTLES = 5.0
+_SETTLES = 5.0
 """A distance tells two mirror solutions apart where it differs by so many standard deviations of both and the tape."""
 PLAIN_MM = 10.0
 """A point farther than this from an axis is plainly on one side of it."""
@@ -70,7 +70,7 @@ def further_of(measured: Measured, solution: Solution, factor: float = 1.0) -> t
             seen = covariance @ gradient
             gained = float(seen[wanted] @ seen[wanted]) / (measured.tape_mm**2 + float(gradient @ seen))
             found.append((gained, i, j))
-    best = sorted(found, key=lambda each: -each[0])[:MOST_ADVICE]
+    best = sorted(found, key=lambda each: -each[0])[:_MOST_ADVICE]
     count = max(len(measured.points) - len(measured.marks), 1)
     rms = [factor * float(np.sqrt(max(before - gained, 0.0) / count)) for gained in (0.0, *(each[0] for each in best))]
     return tuple(
@@ -110,7 +110,7 @@ def mirrors_of(measured: Measured, best: Solution, others: tuple[Solution, ...])
 
 
 def _mirror(measured: Measured, best: Solution, other: Solution) -> Mirror | None:
-    moved = moved_points(measured, best, other)
+    moved = _moved_points(measured, best, other)
     if not len(moved):
         return None
     names = measured.points
@@ -128,12 +128,12 @@ def _plain_sides(measured: Measured, moved: Ints, best: Solution, other: Solutio
     return {name: side for name, side in sides if side is not None}
 
 
-def moved_points(measured: Measured, best: Solution, other: Solution) -> Ints:
+def _moved_points(measured: Measured, best: Solution, other: Solution) -> Ints:
     """Numbers of the held points that lie elsewhere in another solution."""
     n = len(measured.points)
     sd = np.sqrt(np.diagonal(best.precision.covariance)[: 2 * n].reshape(n, 2).sum(axis=1))
     apart = norm(best.places - other.places)
-    return np.flatnonzero(~best.undetermined & (apart > np.maximum(MOVED_MM, MOVED_SDS * sd)))
+    return np.flatnonzero(~best.undetermined & (apart > np.maximum(_MOVED_MM, MOVED_SDS * sd)))
 
 
 def _settling(measured: Measured, best: Solution, other: Solution) -> tuple[str, str, float, float] | None:
@@ -143,7 +143,7 @@ def _settling(measured: Measured, best: Solution, other: Solution) -> tuple[str,
         abs(here - there) / float(np.sqrt(measured.tape_mm**2 + max(own, others)))
         for here, own, there, others, _, _ in told
     ]
-    if not ratios or not max(ratios) > SETTLES:
+    if not ratios or not max(ratios) > _SETTLES:
         return None
     here, _, there, _, i, j = told[int(np.argmax(ratios))]
     return measured.points[i], measured.points[j], here, there
@@ -199,7 +199,7 @@ def _ties(measured: Measured, name: str, held: set[str]) -> int:
 
 def _open_to(measured: Measured, name: str, held: list[str]) -> tuple[str, ...]:
     done = _taped(measured)
-    return tuple(other for other in held if frozenset((name, other)) not in done)[:MOST_ADVICE]
+    return tuple(other for other in held if frozenset((name, other)) not in done)[:_MOST_ADVICE]
 
 
 def _taped(measured: Measured) -> set[frozenset[str]]:

@@ -12,10 +12,10 @@ from beltplan.layoutfile.schema import USUAL_DEG, USUAL_DIAMETER_MM, USUAL_MM, U
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import number, read_length
 
-MOST_TIMES = 50
+_MOST_TIMES = 50
 """How often one thing may be read."""
-MOST_ENTRIES = 500
-Value = TypeVar("Value")
+_MOST_ENTRIES = 500
+_Value = TypeVar("_Value")
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,13 +72,13 @@ class Form:
         own = None if self.own is None else self.own.number(key)
         return usual if own is None else own
 
-    def _read(self, convert: Callable[[Node, Key], Value], key: Key | None = None) -> Value | None:
+    def _read(self, convert: Callable[[Node, Key], _Value], key: Key | None = None) -> _Value | None:
         if self.node is None:
             return None
         return self.holder.converted(self.path, self.node, key or key_at(f"{self.form}.value"), convert, self.line)
 
 
-def forms_of(holder: Section, name: str, word: str) -> tuple[Form, ...]:
+def _forms_of(holder: Section, name: str, word: str) -> tuple[Form, ...]:
     """The readings under a name of the user's. word: what stands for it in the table of keys."""
     node, form = holder.node(name), f"{holder.form}.{word}"
     if node is None:
@@ -86,8 +86,8 @@ def forms_of(holder: Section, name: str, word: str) -> tuple[Form, ...]:
         return ()
     if not isinstance(node, Sequence):
         return (_form(holder, name, node, form, holder.line_of(name)),)
-    if not 1 <= len(node.items) <= MOST_TIMES:
-        holder.refuse(name, f"a list of {len(node.items)}", f"a list of 1 to {MOST_TIMES} readings")
+    if not 1 <= len(node.items) <= _MOST_TIMES:
+        holder.refuse(name, f"a list of {len(node.items)}", f"a list of 1 to {_MOST_TIMES} readings")
         return ()
     return tuple(
         _form(holder, f"{name}.{place}", item, form, item.line) for place, item in enumerate(node.items, start=1)
@@ -108,7 +108,7 @@ def _form(holder: Section, path: str, node: Node, form: str, line: int) -> Form:
 def tables_of(holder: Section, name: str, word: str) -> tuple[Section, ...]:
     """The mappings under a name of the user's, by themselves or in a list; what is none is noted."""
     node, form = holder.node(name), f"{holder.form}.{word}"
-    several = isinstance(node, Sequence) and 1 <= len(node.items) <= MOST_TIMES
+    several = isinstance(node, Sequence) and 1 <= len(node.items) <= _MOST_TIMES
     nodes = node.items if several and isinstance(node, Sequence) else (node,)
     found = []
     for place, item in enumerate(nodes, start=1):
@@ -133,18 +133,18 @@ def entries_of(top: Section, key: str) -> Iterator[tuple[Section, str]]:
     section = top.free_mapping(key)
     if section is None:
         return
-    if not 1 <= len(section.table.entries) <= MOST_ENTRIES:
-        top.refuse(key, f"a mapping of {len(section.table.entries)}", f"1 to {MOST_ENTRIES} entries")
+    if not 1 <= len(section.table.entries) <= _MOST_ENTRIES:
+        top.refuse(key, f"a mapping of {len(section.table.entries)}", f"1 to {_MOST_ENTRIES} entries")
         return
     for name in section.table.entries:
         yield section, name
 
 
 def forms_at(
-    top: Section, key: str, word: str, known: Callable[[Section, str], Value | None]
-) -> Iterator[tuple[Form, Value | None]]:
+    top: Section, key: str, word: str, known: Callable[[Section, str], _Value | None]
+) -> Iterator[tuple[Form, _Value | None]]:
     """Every reading at a key of the top, with what its name stands for: None where for nothing, which is noted."""
     for section, name in entries_of(top, key):
         stands_for = known(section, name)
-        for form in forms_of(section, name, word):
+        for form in _forms_of(section, name, word):
             yield form, stands_for

@@ -24,32 +24,32 @@ from beltplan.measure.solutions import (
     sum_limit,
 )
 
-MOST_GROSS_ERRORS = 3
-TRIED, MOST_TRIED = 8, 24
+_MOST_GROSS_ERRORS = 3
+_TRIED, _MOST_TRIED = 8, 24
 """Sets of readings, the most suspicious first, that are really left out: fewest and most."""
-ROUGH = 0.1
+_ROUGH = 0.1
 """Share of a fall of the sum by which its first order may be wrong."""
-BEAM, COMPARED = 40, 2
+_BEAM, _COMPARED = 40, 2
 """Sets that are enlarged by one more reading, and solutions by which sets are compared."""
-STARTS, LAID = 5, 6
+_STARTS, _LAID = 5, 6
 """Solutions and bare layouts to settle the rest from again: a misreading may make a mirror solution look better."""
 NO_WORSE = 10.83
 """A reading whose absence leaves a sum larger by more than this is not to blame: chi-squared, 1 in 1000, 1 degree."""
-TEN_MM, TEN_DEG = 10.0, 10.0
-MOST_STEPS = 12
-STRANGE = 4.0
+_TEN_MM, _TEN_DEG = 10.0, 10.0
+_MOST_STEPS = 12
+_STRANGE = 4.0
 """Weight against a step of the unit that the user does not write, and on the logarithm of the number of steps: one
 inch is likelier than three times ten millimetres."""
-TOLERATED = 3.0
+_TOLERATED = 3.0
 """An error explains itself by whole steps where it lies within so many of its standard deviations of them."""
 
 
-ALIKE = 1e-6
+_ALIKE = 1e-6
 """A right angle is nine times ten degrees as well: where both explain as much, the slip says more."""
 
 
 @dataclass(frozen=True, eq=False)
-class Trial:
+class _Trial:
     """The best that is left without some readings."""
 
     readings: tuple[Reading, ...]
@@ -94,13 +94,13 @@ def judged(measured: Measured, network: Network, solutions: tuple[Solution, ...]
     seen = tuple(each for each in solutions if is_as_seen(measured, each.places)) or solutions
     if fits(network, seen[0]):
         return Judged(seen[0])
-    starts, first = _starts(measured, network, seen), list[Trial]()
-    for many in range(1, MOST_GROSS_ERRORS + 1):
+    starts, first = _starts(measured, network, seen), list[_Trial]()
+    for many in range(1, _MOST_GROSS_ERRORS + 1):
         trials = _without(measured, network, seen, starts, many)
         able = _able(network, trials)
         if len(able) == 1 and able[0].solution.degrees < 1:
             # Nothing is left that could disagree: that the rest fits is no evidence against what was left out.
-            able = trials[:MOST_GROSS_ERRORS]
+            able = trials[:_MOST_GROSS_ERRORS]
         elif len(able) == 1 and not _blames_an_image(able[0]):
             return Judged(able[0].solution, _told(network, able, measured.in_inches))
         if able:
@@ -109,10 +109,10 @@ def judged(measured: Measured, network: Network, solutions: tuple[Solution, ...]
         if elsewhere is not None:
             return Judged(elsewhere)
         first = first or trials
-    return Judged(seen[0], (), _told(network, first[:MOST_GROSS_ERRORS], measured.in_inches), False)
+    return Judged(seen[0], (), _told(network, first[:_MOST_GROSS_ERRORS], measured.in_inches), False)
 
 
-def _blames_an_image(trial: Trial) -> bool:
+def _blames_an_image(trial: _Trial) -> bool:
     """Whether several places of one image would be misread at once: rather the image itself is wrong."""
     images = Counter(each.image for each in trial.readings if each.image is not None)
     return max(images.values(), default=0) > 1
@@ -141,14 +141,14 @@ def _fall(solution: Solution, rows: list[int]) -> float:
 
 def _without(
     measured: Measured, network: Network, seen: tuple[Solution, ...], starts: list[Floats], many: int
-) -> list[Trial]:
+) -> list[_Trial]:
     """The most suspicious sets of so many readings, each left out in turn, with the best that is left; best first."""
-    free, trials = is_as_seen(measured, seen[0].places), list[Trial]()
+    free, trials = is_as_seen(measured, seen[0].places), list[_Trial]()
     for readings in _suspicious(network, seen, many):
         out = tuple(row for each in readings for row in network.rows[each])
         ends = [solved(network, start, out) for start in starts]
         fair = [end for end in ends if end.can_be and is_as_seen(measured, end.places) >= free]
-        trials += [Trial(readings, min(fair, key=lambda end: rank_of(measured, end)))] if fair else []
+        trials += [_Trial(readings, min(fair, key=lambda end: rank_of(measured, end)))] if fair else []
     return sorted(trials, key=lambda trial: trial.solution.cost)
 
 
@@ -159,11 +159,11 @@ def _starts(measured: Measured, network: Network, seen: tuple[Solution, ...]) ->
     """
     origin = network.origin
     laid = [places - places[origin] for places in laid_layouts(network)]
-    laid = [places for places in laid if is_as_seen(measured, seen[0].places) <= is_as_seen(measured, places)][:LAID]
+    laid = [places for places in laid if is_as_seen(measured, seen[0].places) <= is_as_seen(measured, places)][:_LAID]
     laid = sorted(laid, key=lambda places: -points_above(places))
     first: dict[float, Floats] = {}
     with np.errstate(all="ignore"):  # a layout may lie where a photo sees its horizon
-        for unknowns in (*(each.at.unknowns for each in seen[:STARTS]), *map(network.unknowns_at, laid)):
+        for unknowns in (*(each.at.unknowns for each in seen[:_STARTS]), *map(network.unknowns_at, laid)):
             residuals, _ = network.equations(unknowns)
             first.setdefault(round(float(residuals @ residuals), 3), unknowns)
     return list(first.values())
@@ -174,27 +174,27 @@ def _suspicious(network: Network, seen: tuple[Solution, ...], many: int) -> list
     sets: list[tuple[float, tuple[int, ...]]] = [(seen[0].cost, ())]
     for _ in range(many):
         grown = {
-            tuple(sorted({*own, i})) for _, own in sets[:BEAM] for i in range(len(network.readings)) if i not in own
+            tuple(sorted({*own, i})) for _, own in sets[:_BEAM] for i in range(len(network.readings)) if i not in own
         }
         sets = sorted((_left(network, seen, own), own) for own in grown)
-    near = sets[0][0] + 2.0 * NO_WORSE + ROUGH * (seen[0].cost - sets[0][0]) if sets else 0.0
-    kept = [own for i, (left, own) in enumerate(sets[:MOST_TRIED]) if i < TRIED or left <= near]
+    near = sets[0][0] + 2.0 * NO_WORSE + _ROUGH * (seen[0].cost - sets[0][0]) if sets else 0.0
+    kept = [own for i, (left, own) in enumerate(sets[:_MOST_TRIED]) if i < _TRIED or left <= near]
     return [tuple(network.readings[i] for i in own) for own in kept]
 
 
 def _left(network: Network, seen: tuple[Solution, ...], own: tuple[int, ...]) -> float:
     rows = [row for i in own for row in network.rows[network.readings[i]]]
-    return min(each.cost - _fall(each, rows) for each in seen[:COMPARED])
+    return min(each.cost - _fall(each, rows) for each in seen[:_COMPARED])
 
 
-def _able(network: Network, trials: list[Trial]) -> list[Trial]:
+def _able(network: Network, trials: list[_Trial]) -> list[_Trial]:
     """Those whose absence makes the rest fit, and all that do about as well."""
     if not trials or not fits(network, trials[0].solution):
         return []
     return [trial for trial in trials if trial.solution.cost <= trials[0].solution.cost + NO_WORSE]
 
 
-def _told(network: Network, trials: list[Trial], in_inches: bool) -> tuple[GrossError, ...]:
+def _told(network: Network, trials: list[_Trial], in_inches: bool) -> tuple[GrossError, ...]:
     """Each reading once, by the best trial without it; those that more trials blame come first."""
     blamed = Counter(reading for trial in trials for reading in trial.readings)
     best = {reading: trial.solution for trial in reversed(trials) for reading in trial.readings}
@@ -215,14 +215,14 @@ def _gross_error(network: Network, reading: Reading, solution: Solution, in_inch
 
 def _steps(error: float, sd: float, unit: Unit, in_inches: bool) -> tuple[float, int]:
     """The likeliest step and how many of them, 0 where none comes near."""
-    inches_first = (MM_PER_INCH, TEN_MM) if in_inches else (TEN_MM, MM_PER_INCH)
+    inches_first = (MM_PER_INCH, _TEN_MM) if in_inches else (_TEN_MM, MM_PER_INCH)
     found: list[tuple[float, float, int]] = []
-    for i, step in enumerate({"mm": inches_first, "deg": (TEN_DEG,), "px": ()}[unit]):
+    for i, step in enumerate({"mm": inches_first, "deg": (_TEN_DEG,), "px": ()}[unit]):
         steps = round(error / step)
         off = abs(error - steps * step) / sd
         # Where the standard deviation is wide, some whole number of steps always lies near: it explains nothing.
-        if 0 < abs(steps) <= MOST_STEPS and off <= TOLERATED and TOLERATED * sd < 0.5 * step:
-            found.append((off**2 + STRANGE * (math.log(abs(steps)) + i), step, steps))
+        if 0 < abs(steps) <= _MOST_STEPS and off <= _TOLERATED and _TOLERATED * sd < 0.5 * step:
+            found.append((off**2 + _STRANGE * (math.log(abs(steps)) + i), step, steps))
     return min(found)[1:] if found else (0.0, 0)
 
 
@@ -240,7 +240,7 @@ def slip_of(measured: Measured, error: GrossError) -> Slip | None:
     Nor is there one where a whole number of inches, of ten millimetres or of ten degrees explains it better.
     Source: the kinds are common practice, no source.
     """
-    reading, tolerance, own = error.reading, TOLERATED * error.sd, abs(error.error)
+    reading, tolerance, own = error.reading, _TOLERATED * error.sd, abs(error.error)
     if reading.value is None:
         return None
     right = reading.value - error.error
@@ -250,7 +250,7 @@ def slip_of(measured: Measured, error: GrossError) -> Slip | None:
     near = [(off, slip) for off, slip in offs if off <= tolerance < 0.5 * own]
     off, slip = min(near, key=lambda each: each[0], default=(math.inf, None))
     by_steps = abs(error.error - error.steps * error.step) if error.steps else math.inf
-    return slip if off <= by_steps + ALIKE else None
+    return slip if off <= by_steps + _ALIKE else None
 
 
 def _off(error: float, reading: Reading) -> float:

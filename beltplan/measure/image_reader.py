@@ -17,14 +17,14 @@ from beltplan.measure.images import POINTS_NEEDED, Model
 from beltplan.measure.names import Names
 from beltplan.measure.readings import Image, Pixel
 
-LEAST_ON_A_RIM = 3
-STRAIGHT = 1e-3
+_LEAST_ON_A_RIM = 3
+_STRAIGHT = 1e-3
 """Points whose least spread is under this share of their largest lie on one line: no circle goes through them."""
-KNOWN = "known"
+_KNOWN = "known"
 
 
 @dataclass(frozen=True, eq=False)
-class Way:
+class _Way:
     """How the coordinates of an image turn into those seen from the front, with the second running up."""
 
     u: float
@@ -54,12 +54,12 @@ def read_images(top: Section, names: Names, accuracy: Accuracy) -> tuple[Image, 
     return tuple(found)
 
 
-def _way(section: Section) -> Way:
+def _way(section: Section) -> _Way:
     def word(key: str) -> str:
         node = section.node(key)
         return getattr(node, "text", "")
 
-    return Way(-1.0 if word("seen_from") == "back" else 1.0, 1.0 if word("y_runs") == "up" else -1.0)
+    return _Way(-1.0 if word("seen_from") == "back" else 1.0, 1.0 if word("y_runs") == "up" else -1.0)
 
 
 def _image(name: str, section: Section, names: Names, accuracy: Accuracy) -> Image | None:
@@ -112,20 +112,20 @@ def _pair(own: Section, key: str, form: str) -> Pixel | None:
 
 def _known(name: str, section: Section, names: Names, accuracy: Accuracy) -> Image | None:
     """What is known of the places of an image, as an image of its own that counts in mm."""
-    own, given = section.free_mapping(KNOWN), section.number("accuracy_mm")
+    own, given = section.free_mapping(_KNOWN), section.number("accuracy_mm")
     if own is None:
-        if section.has("accuracy_mm") and not section.has(KNOWN):
-            section.refuse("accuracy_mm", "an accuracy of coordinates that are not given", f"it beside `{KNOWN}`")
+        if section.has("accuracy_mm") and not section.has(_KNOWN):
+            section.refuse("accuracy_mm", "an accuracy of coordinates that are not given", f"it beside `{_KNOWN}`")
         return None
-    read = {each: _coordinates(own, each, f"{section.form}.{KNOWN}.NAME") for each in own.table.entries}
+    read = {each: _coordinates(own, each, f"{section.form}.{_KNOWN}.NAME") for each in own.table.entries}
     if len(read) < 2:
-        section.refuse(KNOWN, _count(read), "at least 2")
+        section.refuse(_KNOWN, _count(read), "at least 2")
     _check_picked(own, section)
     across = _way(section).u
     places = {each: (across * at[0], at[1]) for each, at in read.items() if at is not None and each in names.points}
     _refuse_doubles(own, places)
     sd = accuracy.distance_mm if given is None else given
-    return Image(f"{name}, {KNOWN}", "rigid", sd, places, {}, 1.0, section.line_of(KNOWN), True)
+    return Image(f"{name}, {_KNOWN}", "rigid", sd, places, {}, 1.0, section.line_of(_KNOWN), True)
 
 
 def _check_picked(own: Section, section: Section) -> None:
@@ -177,7 +177,7 @@ def _rim(own: Section) -> tuple[Pixel, ...] | None:
     if different < len(rim):
         own.refuse("rim", f"{len(rim)} places of which {len(rim) - different} are doubled", "each place once")
     elif _straight(rim):
-        own.refuse("rim", "places on one line", f"{LEAST_ON_A_RIM} or more places round the rim")
+        own.refuse("rim", "places on one line", f"{_LEAST_ON_A_RIM} or more places round the rim")
     else:
         return rim
     return None
@@ -186,4 +186,4 @@ def _rim(own: Section) -> tuple[Pixel, ...] | None:
 def _straight(rim: tuple[Pixel, ...]) -> bool:
     points = np.array(rim)
     widest, least = np.linalg.svd(points - points.mean(axis=0), compute_uv=False)
-    return bool(least <= STRAIGHT * widest)
+    return bool(least <= _STRAIGHT * widest)

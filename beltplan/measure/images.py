@@ -12,7 +12,7 @@ Model = Literal["rigid", "similar", "slanted"]
 """rigid: turned and shifted, scale known; similar: scale open as well; slanted: a photo at an angle (homography)."""
 PARAMETERS: dict[Model, int] = {"rigid": 3, "similar": 4, "slanted": 8}
 POINTS_NEEDED: dict[Model, int] = {"rigid": 2, "similar": 2, "slanted": 4}
-LEAST_PX_PER_MM = 1e-6
+_LEAST_PX_PER_MM = 1e-6
 """Places that lie so close on an image, for their distance in the plane, tell neither its turn nor its scale."""
 PLANE_UNIT_MM = 300.0
 """Unit of the plane inside a homography: keeps its eight numbers of one size."""
@@ -71,7 +71,7 @@ def fitted(model: Model, scale: float, points: Floats, at: Floats) -> Floats:
     z, w = points[:, 0] + 1j * points[:, 1], at[:, 0] + 1j * at[:, 1]
     apart = z - z.mean()
     turn = np.vdot(apart, w - w.mean()) / max(float(np.vdot(apart, apart).real), 1e-300)
-    if not abs(turn) > LEAST_PX_PER_MM:
+    if not abs(turn) > _LEAST_PX_PER_MM:
         turn = complex(scale)
     if model == "rigid":
         turn = scale * np.exp(1j * np.angle(turn))

@@ -32,14 +32,14 @@ from beltplan.picture.labels import PAD_PT, Anchor, Block, Ground, Line, Writer,
 from beltplan.picture.page import MARK_PT
 from beltplan.picture.scene import INK, LEADER, SOFT_INK, Box, Item, Stroke, text_width_pt, wrapped
 
-NAME_PT, TEXT_PT, RESIDUAL_PT = 10.5, 8.5, 7.5
-NAME_WIDTH_PT = 130.0
-OUTLINE_STEP = 4
+_NAME_PT, _TEXT_PT, _RESIDUAL_PT = 10.5, 8.5, 7.5
+_NAME_WIDTH_PT = 130.0
+_OUTLINE_STEP = 4
 """Every so manyth corner of an ellipse is enough to keep labels off its outline."""
-SHARES = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82)
+_SHARES = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82)
 
 
-class MeasureWriter(Writer):
+class _MeasureWriter(Writer):
     """Writes what belongs to points and readings."""
 
     def __init__(self, drawing: Drawing, edges: tuple[float, float]) -> None:
@@ -54,7 +54,7 @@ class MeasureWriter(Writer):
         away = np.array(centre.at_mm) - self.middle
         anchor = Anchor(centre.at_mm, self.reach[index], float(np.arctan2(away[1], away[0])))
         mark = centre.name in self.found.measured.marks
-        self.beside(point_block(centre, self.found.measured.in_inches, mark), (anchor,))
+        self.beside(_point_block(centre, self.found.measured.in_inches, mark), (anchor,))
 
     def mark(self, each: Numbered) -> None:
         """The mark of a reading in doubt, on its line where there is room, else beside it."""
@@ -64,28 +64,28 @@ class MeasureWriter(Writer):
             at = at_of(self.found, each.reading.points[0])
             self._mark_beside(each, (Anchor((float(at[0]), float(at[1])), RING_PT * pt, 0.5),))
             return
-        for share in SHARES:
+        for share in _SHARES:
             x, y = along(ends, share)
             box = _around(float(x), float(y), MARK_PT * pt, MARK_PT * pt)
             if self._is_free(box, ends):
                 self.items += mark_items(each, (float(x), float(y)), self.unit_pt)
                 self.ground = self.ground.with_box(box)
                 return
-        places = [along(ends, share) for share in SHARES]
+        places = [along(ends, share) for share in _SHARES]
         self._mark_beside(each, tuple(Anchor((float(x), float(y)), 0.0, 0.0) for x, y in places))
 
     def residual(self, each: Checked, ends: Floats) -> None:
         """How much a reading reads too much, on its line; not at all where there is no room."""
-        text = residual_words(each)
+        text = _residual_words(each)
         pt = 1.0 / self.unit_pt
-        width = (text_width_pt(text, RESIDUAL_PT) + 2.0 * PAD_PT) * pt
-        height = (1.28 * RESIDUAL_PT + 2.0 * PAD_PT) * pt
-        for share in SHARES:
+        width = (text_width_pt(text, _RESIDUAL_PT) + 2.0 * PAD_PT) * pt
+        height = (1.28 * _RESIDUAL_PT + 2.0 * PAD_PT) * pt
+        for share in _SHARES:
             x, y = along(ends, share)
             box = _around(float(x), float(y), width, height)
             if self._is_free(box, ends):
                 self.items.append(plate(box))
-                block = Block((Line(text, RESIDUAL_PT, SOFT_INK, name=f"residual {each.reading.words}"),))
+                block = Block((Line(text, _RESIDUAL_PT, SOFT_INK, name=f"residual {each.reading.words}"),))
                 self.put(block, box, "center")
                 return
 
@@ -93,14 +93,14 @@ class MeasureWriter(Writer):
         """Whose place a mirror solution shows."""
         away = np.array(ghost.at) - self.middle
         anchor = Anchor(ghost.at, GHOST_PT / self.unit_pt, float(np.arctan2(away[1], away[0])))
-        lines = wrapped(f"or {ghost.name}", NAME_WIDTH_PT, TEXT_PT)
+        lines = wrapped(f"or {ghost.name}", _NAME_WIDTH_PT, _TEXT_PT)
         self.beside(
-            Block(tuple(Line(text, TEXT_PT, SOFT_INK, name=f"ghost {ghost.name}") for text in lines)), (anchor,)
+            Block(tuple(Line(text, _TEXT_PT, SOFT_INK, name=f"ghost {ghost.name}") for text in lines)), (anchor,)
         )
 
     def level(self, x: float, y: float) -> None:
         """The word at the level line, where there is room close by."""
-        block = Block((Line("level", TEXT_PT, SOFT_INK, name="level"),))
+        block = Block((Line("level", _TEXT_PT, SOFT_INK, name="level"),))
         self.beside(block, (Anchor((x, y), 0.0, 0.5 * np.pi),), near=True)
 
     def _mark_beside(self, each: Numbered, anchors: tuple[Anchor, ...]) -> None:
@@ -124,7 +124,7 @@ class MeasureWriter(Writer):
 
 def label_items(drawing: Drawing, edges: tuple[float, float], level_x: float) -> list[Item]:
     """Every label. edges: left and right edge of the page, mm; level_x: where the level line ends."""
-    found, writer = drawing.found, MeasureWriter(drawing, edges)
+    found, writer = drawing.found, _MeasureWriter(drawing, edges)
     for each in drawing.numbered:
         writer.mark(each)
     for index in sorted(range(len(found.centres)), key=lambda i: -writer.reach[i]):
@@ -137,24 +137,24 @@ def label_items(drawing: Drawing, edges: tuple[float, float], level_x: float) ->
     return writer.items
 
 
-def point_block(centre: Centre, in_inches: bool, mark: bool = False) -> Block:
+def _point_block(centre: Centre, in_inches: bool, mark: bool = False) -> Block:
     """What is written at a point: its name, bold but for a mark; its place; how sure it is."""
-    names = wrapped(centre.name, NAME_WIDTH_PT, NAME_PT, not mark)
-    lines = [Line(text, NAME_PT, SOFT_INK if mark else INK, not mark, f"name {centre.name}") for text in names]
+    names = wrapped(centre.name, _NAME_WIDTH_PT, _NAME_PT, not mark)
+    lines = [Line(text, _NAME_PT, SOFT_INK if mark else INK, not mark, f"name {centre.name}") for text in names]
     if centre.is_undetermined:
-        return Block((*lines, Line("not held: drawn by a guess", TEXT_PT, SOFT_INK, name=f"at {centre.name}")))
+        return Block((*lines, Line("not held: drawn by a guess", _TEXT_PT, SOFT_INK, name=f"at {centre.name}")))
     x, y = centre.at_mm
-    lines.append(Line(f"{number(x, 1)}, {number(y, 1)} mm", TEXT_PT, INK, name=f"at {centre.name}"))
+    lines.append(Line(f"{number(x, 1)}, {number(y, 1)} mm", _TEXT_PT, INK, name=f"at {centre.name}"))
     if in_inches:
         words = f"{number(x / MM_PER_INCH, 2)}, {number(y / MM_PER_INCH, 2)} in"
-        lines.append(Line(words, TEXT_PT, INK, name=f"inches {centre.name}"))
+        lines.append(Line(words, _TEXT_PT, INK, name=f"inches {centre.name}"))
     if centre.sd_mm:
         words = f"\N{PLUS-MINUS SIGN}{centre.sd_x_mm:.1f}, \N{PLUS-MINUS SIGN}{centre.sd_y_mm:.1f}"
-        lines.append(Line(words, TEXT_PT, SOFT_INK, name=f"deviation {centre.name}"))
+        lines.append(Line(words, _TEXT_PT, SOFT_INK, name=f"deviation {centre.name}"))
     return Block(tuple(lines))
 
 
-def residual_words(each: Checked) -> str:
+def _residual_words(each: Checked) -> str:
     """How much a reading reads too much: mm, or deg with its sign."""
     return f"{each.residual:+.1f}" + ("\N{DEGREE SIGN}" if each.reading.unit == "deg" else "")
 
@@ -182,7 +182,7 @@ def _large_outlines(drawing: Drawing) -> list[Floats]:
     """Pieces of the outlines of large ellipses: labels stand inside or outside, not on them."""
     outlines = drawing.ellipses.outlines
     large = [name for name in outlines if _wide(drawing, name) > ELLIPSE_PT / drawing.unit_pt]
-    rings = [outlines[name][::OUTLINE_STEP] for name in large]
+    rings = [outlines[name][::_OUTLINE_STEP] for name in large]
     return [piece for ring in rings for piece in np.stack((ring, np.roll(ring, -1, axis=0)), axis=1)]
 
 

@@ -34,15 +34,15 @@ from beltplan.measure.measurements_file import MeasurementsFile
 from beltplan.measure.network import without_motion
 from beltplan.measure.study import Measuring
 
-LEAST_MM = 0.01
+_LEAST_MM = 0.01
 
 
-DIGITS = 2
-MOST_POSITION_MM = 100.0
+_DIGITS = 2
+_MOST_POSITION_MM = 100.0
 """The largest deviation that a layout takes."""
-MOST_DIAMETER_MM = 50.0
-Edit = tuple[Keys, str | tuple[str, ...]]
-MOST_ENLARGED = 5.0
+_MOST_DIAMETER_MM = 50.0
+_Edit = tuple[Keys, str | tuple[str, ...]]
+_MOST_ENLARGED = 5.0
 """Readings that disagree by more than so many times their accuracies make no layout (common practice, no source)."""
 
 
@@ -70,7 +70,7 @@ def spread_of(found: Measuring, layout: Layout) -> Mapping[str, float]:
     }
     every = {point: variance[name] for name in variance for point in measured[name]}
     scale = _scale(found, layout, every)
-    return {name: max(LEAST_MM, scale * float(np.sqrt(each))) for name, each in variance.items()}
+    return {name: max(_LEAST_MM, scale * float(np.sqrt(each))) for name, each in variance.items()}
 
 
 def _apart(found: Measuring, wanted: set[str]) -> dict[str, float]:
@@ -121,14 +121,14 @@ def _shares(pulley: Pulley) -> tuple[float, ...]:
 
 
 @dataclass(frozen=True, eq=False)
-class Placed:
+class _Placed:
     """A pulley with its place, and the edits of its keys that put it there. edits: keys below the pulley."""
 
     pulley: Pulley
-    edits: tuple[Edit, ...]
+    edits: tuple[_Edit, ...]
 
 
-def placed_layout(source: MeasurementsFile, found: Measuring) -> tuple[Layout, tuple[Edit, ...]]:
+def _placed_layout(source: MeasurementsFile, found: Measuring) -> tuple[Layout, tuple[_Edit, ...]]:
     """The layout with every place found, and the edits of its text that say so. Raises CannotEdit."""
     layout = source.layout
     if layout is None or not source.has_layout:
@@ -141,9 +141,9 @@ def placed_layout(source: MeasurementsFile, found: Measuring) -> tuple[Layout, t
     return replace(layout, pulleys={name: each.pulley for name, each in placed.items()}), tuple(edits)
 
 
-def _placed(pulley: Pulley, source: MeasurementsFile, found: Measuring, scale: float) -> Placed:
+def _placed(pulley: Pulley, source: MeasurementsFile, found: Measuring, scale: float) -> _Placed:
     at = {key: found.centre(name).at_mm for key, name in _points_of(pulley)}
-    edits: list[Edit] = [(key, tuple(number_text(number, scale) for number in place)) for key, place in at.items()]
+    edits: list[_Edit] = [(key, tuple(number_text(number, scale) for number in place)) for key, place in at.items()]
     moved = replace(pulley, at_mm=at.get(("at",)), adjuster=_moved(pulley.adjuster, at))
     return _sized(moved, tuple(edits), source, found, scale)
 
@@ -163,37 +163,42 @@ def _moved(adjuster: Adjuster | None, at: dict[Keys, tuple[float, float]]) -> Ad
     return None
 
 
-def _unsure(placed: Placed, spread_mm: float) -> Placed:
+def _unsure(placed: _Placed, spread_mm: float) -> _Placed:
     """The same with the deviation of its place, rounded up."""
     position, pulley = rounded_up(spread_mm), placed.pulley
-    if position > MOST_POSITION_MM:
+    if position > _MOST_POSITION_MM:
         raise CannotEdit(f"the place of {pulley.name} is known to {position:.2g} mm only: measure it better first")
     pulley = replace(pulley, uncertainty=replace(pulley.uncertainty, position_mm=position))
-    return Placed(pulley, (*placed.edits, (("uncertainty", "position_mm"), f"{position:.10g}")))
+    return _Placed(pulley, (*placed.edits, (("uncertainty", "position_mm"), f"{position:.10g}")))
 
 
 def rounded_up(value: float) -> float:
     """A deviation with two digits, never less than it is."""
     if not value > 1e-6:
         return 0.0
-    step = 10.0 ** (math.floor(math.log10(value)) - DIGITS + 1)
-    return float(f"{math.ceil(value / step - 1e-9) * step:.{DIGITS}g}")
+    step = 10.0 ** (math.floor(math.log10(value)) - _DIGITS + 1)
+    return float(f"{math.ceil(value / step - 1e-9) * step:.{_DIGITS}g}")
 
 
-def _sized(pulley: Pulley, edits: tuple[Edit, ...], source: MeasurementsFile, found: Measuring, scale: float) -> Placed:
+def _sized(
+    pulley: Pulley, edits: tuple[_Edit, ...], source: MeasurementsFile, found: Measuring, scale: float
+) -> _Placed:
     """The pulley with the size that was measured, where the file gives none of its own."""
     if pulley.name in source.sized:
-        return Placed(pulley, edits)
+        return _Placed(pulley, edits)
     size, deviation = _size(pulley.name, source, found)
     deviation = rounded_up(deviation)
-    if deviation > MOST_DIAMETER_MM:
+    if deviation > _MOST_DIAMETER_MM:
         raise CannotEdit(f"the diameter of {pulley.name} is known to {deviation:.2g} mm only: measure it better first")
     # A smooth face has but one diameter; of grooves it is the rim that shows.
     key = "diameter" if pulley.on_back else "rim_diameter"
     uncertainty = replace(pulley.uncertainty, diameter_mm=deviation)
     sized = replace(pulley, diameter_mm=size, reading="line" if pulley.on_back else "rim", uncertainty=uncertainty)
-    more: tuple[Edit, ...] = (((key,), number_text(size, scale)), (("uncertainty", "diameter_mm"), f"{deviation:.10g}"))
-    return Placed(sized, (*edits, *more))
+    more: tuple[_Edit, ...] = (
+        ((key,), number_text(size, scale)),
+        (("uncertainty", "diameter_mm"), f"{deviation:.10g}"),
+    )
+    return _Placed(sized, (*edits, *more))
 
 
 def _size(name: str, source: MeasurementsFile, found: Measuring) -> tuple[float, float]:
@@ -216,12 +221,12 @@ def write_measured(
     FileExistsError, OSError.
     """
     _refuse_unsettled(found)
-    after, edits = placed_layout(source, found)
+    after, edits = _placed_layout(source, found)
     text = read_text(source.path, FaultList())
     if text is None:
         raise CannotEdit(f"{source.path} can no longer be read")
     try:
-        new = measured_text(text, edits, notes)
+        new = _measured_text(text, edits, notes)
     except UNREADABLE:
         raise CannotEdit(f"{source.path} has changed and can no longer be read") from None
     folder = os.path.dirname(os.path.realpath(path))
@@ -229,7 +234,7 @@ def write_measured(
     write_whole(path, new.encode("utf-8"), overwrite, lambda beside: _check(beside, after))
 
 
-def measured_text(text: str, edits: Sequence[Edit], notes: Sequence[str]) -> str:
+def _measured_text(text: str, edits: Sequence[_Edit], notes: Sequence[str]) -> str:
     """A text with what was measured taken out and values put in, led by comments. Raises CannotEdit."""
     measuring = measuring_under("")
     refuse_aliases(text, measuring)
@@ -250,7 +255,7 @@ def _refuse_unsettled(found: Measuring) -> None:
         why.append(f"{', '.join(points)} can lie in more than one place")
     if found.unseen:
         why.append("no place agrees with `sides`")
-    if found.factor > MOST_ENLARGED:
+    if found.factor > _MOST_ENLARGED:
         why.append(f"the readings disagree by {found.factor:.0f} times what their accuracies allow")
     if why:
         raise CannotEdit("; ".join(why))

@@ -9,14 +9,14 @@ import numpy as np
 
 from beltplan.geometry.vectors import Floats, norm
 
-Equations = Callable[[Floats], tuple[Floats, Floats]]
+_Equations = Callable[[Floats], tuple[Floats, Floats]]
 """Residuals (m), each over its standard deviation, and their Jacobian (m, n) for unknowns (n)."""
 
 MOST_STEPS = 100
-FIRST_DAMPING, LEAST_DAMPING, MOST_DAMPING = 1e-9, 1e-12, 1e12
+_FIRST_DAMPING, _LEAST_DAMPING, _MOST_DAMPING = 1e-9, 1e-12, 1e12
 """Hardly damped at first: damping goes by columns, and beside an exact slanted row it holds a point along it too."""
-EASED, STIFFENED = 0.2, 5.0
-SETTLED_SHARE = 1e-12
+_EASED, _STIFFENED = 0.2, 5.0
+_SETTLED_SHARE = 1e-12
 """A step that lowers the sum by a smaller share of it, or by less than this, is the last."""
 
 
@@ -34,30 +34,30 @@ class Settled:
         return float(self.residuals @ self.residuals)
 
 
-def settle(equations: Equations, start: Floats) -> Settled:
+def settle(equations: _Equations, start: Floats) -> Settled:
     """Step from a start to the nearest least sum of squares. Directions that no residual depends on stay as they are.
 
     The sum that it ends at need not be the least of all: whoever does not know that their start is near settles
     several. start: (n). One without finite residuals is given back as it is. Source: Levenberg 1944 and Marquardt 1963,
     damping scaled by the columns' own squares.
     """
-    at, damping = _at(equations, start), FIRST_DAMPING
+    at, damping = _at(equations, start), _FIRST_DAMPING
     for _ in range(MOST_STEPS if np.isfinite(at.cost) and np.isfinite(at.jacobian).all() else 0):
         step = _step(at, damping)
         new = _at(equations, at.unknowns + step)
         if np.isfinite(new.jacobian).all() and new.cost <= at.cost:
             gained, at = at.cost - new.cost, new
-            if gained <= SETTLED_SHARE * (1.0 + at.cost):
+            if gained <= _SETTLED_SHARE * (1.0 + at.cost):
                 break
-            damping = max(EASED * damping, LEAST_DAMPING)
-        elif damping > MOST_DAMPING:
+            damping = max(_EASED * damping, _LEAST_DAMPING)
+        elif damping > _MOST_DAMPING:
             break
         else:
-            damping *= STIFFENED
+            damping *= _STIFFENED
     return at
 
 
-def _at(equations: Equations, unknowns: Floats) -> Settled:
+def _at(equations: _Equations, unknowns: Floats) -> Settled:
     residuals, jacobian = equations(unknowns)
     return Settled(unknowns, residuals, jacobian)
 

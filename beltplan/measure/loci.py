@@ -10,12 +10,12 @@ import numpy as np
 
 from beltplan.geometry.vectors import Floats, cross, dot, from_angle, left_normal, norm
 
-MOST_LOCI = 7
+_MOST_LOCI = 7
 """Loci of one point whose crossings are looked for."""
-PARALLEL = 1e-3
+_PARALLEL = 1e-3
 """Lines that turn by less than this, rad, do not cross."""
-ONE_CENTRE_MM = 1e-3
-FAR_MM = 500.0
+_ONE_CENTRE_MM = 1e-3
+_FAR_MM = 500.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,7 +31,7 @@ class Chance:
 
     def place(self) -> Floats:
         """A place anywhere, (2) mm."""
-        return self.rng.uniform(-FAR_MM, FAR_MM, 2)
+        return self.rng.uniform(-_FAR_MM, _FAR_MM, 2)
 
 
 class Locus(ABC):
@@ -92,7 +92,7 @@ class Circle(Curve):
     def _with_circle(self, first: Circle) -> list[Floats]:
         step = self.centre - first.centre
         apart = float(norm(step))
-        if apart < ONE_CENTRE_MM:
+        if apart < _ONE_CENTRE_MM:
             return []
         along, a, b = step / apart, first.radius_mm, self.radius_mm
         if a + b < apart:
@@ -123,7 +123,7 @@ class Straight(Curve):
         return np.where(behind, norm(away), np.abs(cross(self.along, away)))
 
     def drawn(self, chance: Chance) -> Floats:
-        return self.through + chance.rng.uniform(0.1, 1.0) * FAR_MM * self.along
+        return self.through + chance.rng.uniform(0.1, 1.0) * _FAR_MM * self.along
 
     def crossing(self, other: Curve) -> list[Floats]:
         return other._with_line(self)
@@ -133,7 +133,7 @@ class Straight(Curve):
 
     def _with_line(self, first: Straight) -> list[Floats]:
         turn = float(cross(first.along, self.along))
-        if abs(turn) < PARALLEL:
+        if abs(turn) < _PARALLEL:
             return []
         return [first.through + cross(self.through - first.through, self.along) / turn * first.along]
 
@@ -156,7 +156,7 @@ class Loci:
 
     def crossings(self) -> Floats:
         """Every place where two loci cross or come nearest, and those that are places; (c, 2) mm."""
-        pairs = [place for one, other in combinations(self.curves[:MOST_LOCI], 2) for place in one.crossing(other)]
+        pairs = [place for one, other in combinations(self.curves[:_MOST_LOCI], 2) for place in one.crossing(other)]
         return np.array([*(spot.at for spot in self.spots), *pairs], dtype=float).reshape(-1, 2)
 
     def drawn(self, chance: Chance) -> Floats:

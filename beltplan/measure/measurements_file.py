@@ -27,8 +27,8 @@ from beltplan.measure.readers import (
 )
 from beltplan.measure.readings import Diameter, Measured
 
-NOTHING = "a file without measurements"
-TO_BEGIN = "at least one of {}; `beltplan new FILE --measurements` writes a file to begin with"
+_NOTHING = "a file without measurements"
+_TO_BEGIN = "at least one of {}; `beltplan new FILE --measurements` writes a file to begin with"
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,7 +63,7 @@ def read_measurements(path: str) -> MeasurementsFile:
     if table is None:
         raise LayoutFaults(path, faults.found)
     if not any(key in table.entries for key in MEASURED_BY):
-        faults.add(1, ("file",), NOTHING, TO_BEGIN.format(", ".join(MEASURED_BY)))
+        faults.add(1, ("file",), _NOTHING, _TO_BEGIN.format(", ".join(MEASURED_BY)))
         raise LayoutFaults(path, faults.found)
     file = _read(top_of(table, faults, Beside(os.path.dirname(os.path.realpath(path)))), path)
     if faults.found or file is None:
@@ -85,7 +85,7 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     every = sizes_of(top, names, distances, rims, part, accuracy)
     if origin is None or not (distances or directions or offsets or images):
         if not top.faults.found:
-            top.faults.add(1, ("file",), NOTHING, TO_BEGIN.format(", ".join(MEASURED_BY)))
+            top.faults.add(1, ("file",), _NOTHING, _TO_BEGIN.format(", ".join(MEASURED_BY)))
         return None
     title = (top.text("title") if top.has("title") else None) or _title(path)
     given = (distances, directions, offsets, every, images, level, sides, names.marks)

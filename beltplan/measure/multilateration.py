@@ -10,18 +10,18 @@ from beltplan.geometry.vectors import TURN, Floats, norm
 from beltplan.measure.loci import Chance, Loci
 from beltplan.measure.network import Network, PlacedImage
 
-WIDTH = 48
+_WIDTH = 48
 """Part layouts that are followed side by side."""
-BRANCHES = 4
-APART_MM = 0.5
+_BRANCHES = 4
+_APART_MM = 0.5
 """Places nearer than this are one."""
-ROUGHNESS_MM = 3.0
-WORST = 30.0
+_ROUGHNESS_MM = 3.0
+_WORST = 30.0
 """Most that one locus counts against a place, in squares of ROUGHNESS_MM: one misread tape shuts nothing out."""
 
 
 @dataclass(frozen=True, eq=False)
-class Start:
+class _Start:
     """A part layout. places: (points, 2) mm, NaN where not laid yet. against: how much speaks against it.
 
     drawn: whether a place in it was taken by chance.
@@ -35,13 +35,13 @@ class Start:
     def whole(self) -> bool:
         return bool(np.isfinite(self.places[:, 0]).all())
 
-    def with_place(self, point: int, at: Floats, against: float, drawn: bool = False) -> Start:
+    def with_place(self, point: int, at: Floats, against: float, drawn: bool = False) -> _Start:
         places = self.places.copy()
         places[point] = at
-        return Start(places, self.against + against, self.drawn or drawn)
+        return _Start(places, self.against + against, self.drawn or drawn)
 
 
-def starts_of(network: Network, seed: int, draws: int) -> list[Start]:
+def starts_of(network: Network, seed: int, draws: int) -> list[_Start]:
     """Whole layouts to settle from, the likeliest first.
 
     Where no two loci cross for any point, one is laid by chance on what it has, and all is laid `draws` times over.
@@ -53,17 +53,17 @@ def starts_of(network: Network, seed: int, draws: int) -> list[Start]:
     return sorted(found, key=lambda start: start.against)
 
 
-def _laid(network: Network, chance: Chance) -> list[Start]:
+def _laid(network: Network, chance: Chance) -> list[_Start]:
     beam = [_first(network, chance)]
     while not beam[0].whole:
         grown = [new for start in beam for new in _grown(network, start, chance)]
-        beam = sorted(grown, key=lambda start: start.against)[:WIDTH]
+        beam = sorted(grown, key=lambda start: start.against)[:_WIDTH]
     return beam
 
 
-def _first(network: Network, chance: Chance) -> Start:
+def _first(network: Network, chance: Chance) -> _Start:
     """The origin alone where anything can be laid from it, else the image that gives most places at once."""
-    start = Start(np.full((network.points, 2), np.nan)).with_place(network.origin, np.zeros(2), 0.0)
+    start = _Start(np.full((network.points, 2), np.nan)).with_place(network.origin, np.zeros(2), 0.0)
     if _next(network, start) is not None:
         return start
     images = [(image, scale) for image in network.images if (scale := _scale_of(network, image)) is not None]
@@ -74,7 +74,7 @@ def _first(network: Network, chance: Chance) -> Start:
     laid = turn * ((image.at[:, 0] + 1j * image.at[:, 1]) - complex(*image.at[0]))
     places = np.full((network.points, 2), np.nan)
     places[image.points] = np.stack((laid.real, laid.imag), axis=-1)
-    return Start(places, drawn=True)
+    return _Start(places, drawn=True)
 
 
 def _scale_of(network: Network, placed: PlacedImage) -> float | None:
@@ -100,7 +100,7 @@ def loci_of(network: Network, places: Floats, point: int) -> Loci:
     return Loci(curves, tuple(spot for spot in spots if spot is not None))
 
 
-def _next(network: Network, start: Start) -> tuple[int, Floats, Loci] | None:
+def _next(network: Network, start: _Start) -> tuple[int, Floats, Loci] | None:
     """The open point with the most loci of those that cross, where they do, and the loci; None where none cross."""
     loci = {point: loci_of(network, start.places, point) for point in _open(start)}
     for point in sorted(loci, key=lambda each: -len(loci[each].every)):
@@ -110,11 +110,11 @@ def _next(network: Network, start: Start) -> tuple[int, Floats, Loci] | None:
     return None
 
 
-def _open(start: Start) -> list[int]:
+def _open(start: _Start) -> list[int]:
     return [int(point) for point in np.flatnonzero(np.isnan(start.places[:, 0]))]
 
 
-def _grown(network: Network, start: Start, chance: Chance) -> list[Start]:
+def _grown(network: Network, start: _Start, chance: Chance) -> list[_Start]:
     found = _next(network, start)
     if found is not None:
         return _branches(start, *found)
@@ -123,11 +123,11 @@ def _grown(network: Network, start: Start, chance: Chance) -> list[Start]:
     return [start.with_place(point, loci[point].drawn(chance), 0.0, drawn=True)]
 
 
-def _branches(start: Start, point: int, places: Floats, loci: Loci) -> list[Start]:
+def _branches(start: _Start, point: int, places: Floats, loci: Loci) -> list[_Start]:
     miss = np.stack([locus.miss_mm(places) for locus in loci.every])
-    against = np.sum(np.minimum((miss / ROUGHNESS_MM) ** 2, WORST), axis=0)
+    against = np.sum(np.minimum((miss / _ROUGHNESS_MM) ** 2, _WORST), axis=0)
     kept: list[int] = []
     for i in np.argsort(against, kind="stable").tolist():
-        if all(float(norm(places[i] - places[j])) > APART_MM for j in kept):
+        if all(float(norm(places[i] - places[j])) > _APART_MM for j in kept):
             kept.append(i)
-    return [start.with_place(point, places[i], float(against[i])) for i in kept[:BRANCHES]]
+    return [start.with_place(point, places[i], float(against[i])) for i in kept[:_BRANCHES]]

@@ -15,10 +15,10 @@ from beltplan.layoutfile.schema import SIZES, key_at, names_under
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import wrong_name
 
-ADJUSTERS: Mapping[str, tuple[str, ...]] = {kind.kind: kind.points for kind in (Arm, Slide)}
+_ADJUSTERS: Mapping[str, tuple[str, ...]] = {kind.kind: kind.points for kind in (Arm, Slide)}
 """What is a point of a pulley that moves, by the key of its adjuster."""
-MARKS = "marks"
-PAIR = "two points with a hyphen between spaces: A - B"
+_MARKS = "marks"
+_PAIR = "two points with a hyphen between spaces: A - B"
 
 # A hyphen, or a dash that a keyboard made of it.
 _APART = re.compile(r"\s+[-\u2013\u2014]\s+")
@@ -28,11 +28,11 @@ _LONGEST_LIST = 12
 Pair = tuple[str, str]
 
 
-NEEDED = ("belt", "pulleys", "route")
+_NEEDED = ("belt", "pulleys", "route")
 """Keys without which measurements make no layout."""
-ABOUT_PULLEYS = ("duty", "limits", "variants")
+_ABOUT_PULLEYS = ("duty", "limits", "variants")
 """Keys that name pulleys: not looked at where there are none."""
-FOUND = "its place is found from the measurements: take it out"
+_FOUND = "its place is found from the measurements: take it out"
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,7 +66,7 @@ class Names:
             return wrong
         more = len(self.points) - _LONGEST_LIST
         listed = ", ".join(self.points[:_LONGEST_LIST]) + (f" and {more} more" if more > 0 else "")
-        hint = f"; or add it to `{MARKS}`" if self.pulleys else ""
+        hint = f"; or add it to `{_MARKS}`" if self.pulleys else ""
         return f"an unknown point {quoted(name)}{did_you_mean(name, self.points)}", f"{listed or 'none'}{hint}"
 
     def pair(self, section: Section, key: str) -> Pair | None:
@@ -75,7 +75,7 @@ class Names:
         if pair is None:
             ends = _BARE_HYPHEN.split(key)
             bare = len(ends) == 2 and all(ends)
-            section.refuse(key, f"{quoted(key)}{' (put a space on each side of the hyphen)' if bare else ''}", PAIR)
+            section.refuse(key, f"{quoted(key)}{' (put a space on each side of the hyphen)' if bare else ''}", _PAIR)
             return None
         if pair[0] == pair[1]:
             section.refuse(key, f"{quoted(pair[0])} twice", "two different points")
@@ -106,15 +106,15 @@ def _points_of(name: str, pulley: Node) -> tuple[str, ...]:
     if not isinstance(pulley, Table):
         return ()
     adjuster = _adjuster(pulley)
-    return () if adjuster is None else tuple(f"{name}.{point}" for point in ADJUSTERS[adjuster])
+    return () if adjuster is None else tuple(f"{name}.{point}" for point in _ADJUSTERS[adjuster])
 
 
 def _adjuster(pulley: Table) -> str | None:
-    return next((key for key in ADJUSTERS if pulley.node(key) is not None), None)
+    return next((key for key in _ADJUSTERS if pulley.node(key) is not None), None)
 
 
 def _marks(top: Section) -> list[str]:
-    node = top.node(MARKS)
+    node = top.node(_MARKS)
     return [item.text for item in node.items if isinstance(item, Scalar)] if isinstance(node, Sequence) else []
 
 
@@ -176,7 +176,7 @@ def read_layout_part(
 
     to_size: pulleys whose size may be found from the measurements. Variants are read as well.
     """
-    missing = tuple(key for key in NEEDED if table.node(key) is None)
+    missing = tuple(key for key in _NEEDED if table.node(key) is None)
     sized = _sized(table)
     _refuse_places(table, origin, faults)
     try:
@@ -205,7 +205,7 @@ def _refuse_places(table: Table, origin: str | None, faults: FaultList) -> None:
     """Note every place that is given: only the origin may say where it stands."""
     for name, pulley in _pulleys(table).items():
         _refuse_place(pulley, ("pulleys", name), "at", name == origin, faults)
-        for adjuster, points in ADJUSTERS.items():
+        for adjuster, points in _ADJUSTERS.items():
             holder = pulley.node(adjuster)
             for point in points if isinstance(holder, Table) else ():
                 assert isinstance(holder, Table)
@@ -217,7 +217,7 @@ def _refuse_place(holder: Table, path: tuple[str, ...], key: str, is_origin: boo
     node = holder.node(key)
     if node is None or (is_origin and _is_nought(node)):
         return
-    allowed = "[0, 0] for the origin, or nothing" if is_origin else f"nothing: {FOUND}"
+    allowed = "[0, 0] for the origin, or nothing" if is_origin else f"nothing: {_FOUND}"
     faults.add(holder.entries[key].line, (*path, key), f"a place, {_words(node)}", allowed)
 
 
@@ -237,7 +237,7 @@ def _filled(table: Table, missing: tuple[str, ...], to_size: Container[str]) -> 
     entries = {key: entry for key, entry in table.entries.items() if key in known}
     pulleys = table.node("pulleys")
     if "pulleys" in missing:
-        entries = {key: entry for key, entry in entries.items() if key not in ABOUT_PULLEYS}
+        entries = {key: entry for key, entry in entries.items() if key not in _ABOUT_PULLEYS}
     elif isinstance(pulleys, Table):
         names = tuple(pulleys.entries)
         placed = {name: _placed(name, entry, to_size) for name, entry in pulleys.entries.items()}
@@ -262,11 +262,11 @@ def _placed(name: str, entry: Entry, to_size: Container[str]) -> Entry:
     else:
         holder = pulley.entries[adjuster]
         if isinstance(holder.value, Table):
-            points = {key: _point(holder.line, i) for i, key in enumerate(ADJUSTERS[adjuster])}
+            points = {key: _point(holder.line, i) for i, key in enumerate(_ADJUSTERS[adjuster])}
             put[adjuster] = Entry(holder.line, _with(holder.value, points))
     if name in to_size and all(pulley.node(key) is None for key in SIZES):
         put["rim_diameter"] = Entry(entry.line, Scalar(entry.line, "100", True))
-    own = {key: each for key, each in put.items() if key in ADJUSTERS}
+    own = {key: each for key, each in put.items() if key in _ADJUSTERS}
     return Entry(entry.line, _with(Table(pulley.line, {**pulley.entries, **own}, pulley.size), put))
 
 

@@ -15,13 +15,13 @@ from beltplan.measure.least_squares import Settled, circle_near, circle_through,
 from beltplan.measure.loci import Curve, Spot
 from beltplan.measure.readings import Direction, Image, Measured, Pick, Reading, Unknowns
 
-SINGULAR = 1e-7
+_SINGULAR = 1e-7
 """Directions that change the residuals by a smaller share than this of the most telling one are not held."""
-MOVES = 1e-4
+_MOVES = 1e-4
 """A point that moves by more than this in a direction that nothing holds is undetermined."""
 EXACT_RAD = 1e-6
 """Standard deviation of a line that is level by definition: 0.0005 mm over half a metre."""
-GUESSED_RADIUS_MM = 50.0
+_GUESSED_RADIUS_MM = 50.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -254,7 +254,7 @@ def _start_radius(measured: Measured, name: str) -> float:
     if read is not None:
         return read
     image = next((each for each in measured.images if name in each.rims and each.model == "rigid"), None)
-    return GUESSED_RADIUS_MM if image is None else circle_through(np.array(image.rims[name]))[1] / image.px_per_mm
+    return _GUESSED_RADIUS_MM if image is None else circle_through(np.array(image.rims[name]))[1] / image.px_per_mm
 
 
 def level_taken(measured: Measured) -> tuple[str, str] | None:
@@ -325,7 +325,7 @@ def precision_of(network: Network, at: Settled) -> Precision:
     scale = np.where(scale > 0.0, scale, 1.0)
     left, strength, right = np.linalg.svd(jacobian / scale, full_matrices=True)
     strength = np.concatenate((strength, np.zeros(len(free) - len(strength))))
-    held = strength > SINGULAR * max(float(strength.max(initial=0.0)), 1e-300)
+    held = strength > _SINGULAR * max(float(strength.max(initial=0.0)), 1e-300)
     inverse = right[held].T / strength[held] / scale[:, None]
     covariance = np.zeros((network.size, network.size))
     covariance[np.ix_(free, free)] = inverse @ inverse.T
@@ -339,7 +339,7 @@ def _undetermined(network: Network, free: Ints, unheld: Floats) -> Bools:
     """unheld: (free unknowns, d) directions that change no residual, in the unknowns' own units."""
     moves = np.zeros(network.size)
     moves[free] = np.max(np.abs(np.linalg.qr(unheld)[0]), axis=1, initial=0.0)
-    return np.asarray(moves[: 2 * network.points].reshape(-1, 2).max(axis=1) > MOVES)
+    return np.asarray(moves[: 2 * network.points].reshape(-1, 2).max(axis=1) > _MOVES)
 
 
 def without_turn(places: Floats, covariance: Floats) -> Floats:

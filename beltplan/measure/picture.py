@@ -55,13 +55,13 @@ from beltplan.picture.scene import (
 )
 from beltplan.report.words import MEASURED_SAFETY
 
-INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
-LEVEL_PAST_PT = 30.0
+_INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
+_LEVEL_PAST_PT = 30.0
 """How far the level line goes past the outermost points."""
-NUMBERED_LEADS = ("MISREAD", "SUSPECT")
+_NUMBERED_LEADS = ("MISREAD", "SUSPECT")
 
 
-def measure_entries(drawing: Drawing) -> list[Entry]:
+def _measure_entries(drawing: Drawing) -> list[Entry]:
     """What the legend holds."""
     found, ellipses, numbered = drawing.found, drawing.ellipses, drawing.numbered
     entries = [scale_bar(drawing.unit_pt), Entry("place found", _cross, 14.0)]
@@ -143,27 +143,27 @@ def measure_scene(found: Measuring, answers: Answers) -> Scene:
     half, middle = 0.5 * WIDTH_PT / unit_pt, 0.5 * (box[0] + box[2])
     inner = (middle - half + MARGIN_PT / unit_pt, middle + half - MARGIN_PT / unit_pt)
     drawing = drawing_of(found, box, unit_pt)
-    drawn, ellipses = drawing_items(drawing, inner), drawing.ellipses
+    drawn, ellipses = _drawing_items(drawing, inner), drawing.ellipses
     reach = extent(drawn, unit_pt)
     head = _head(found, answers, ellipses)
-    top = reach[3] + (height_pt(head, INSIDE_PT) + AIR_PT) / unit_pt
-    entries = measure_entries(drawing)
+    top = reach[3] + (height_pt(head, _INSIDE_PT) + AIR_PT) / unit_pt
+    entries = _measure_entries(drawing)
     y = reach[1] - AIR_PT / unit_pt
-    items = [*drawn, *column(head, inner[0], top, INSIDE_PT, unit_pt), rule(inner[0], y, INSIDE_PT / unit_pt)]
+    items = [*drawn, *column(head, inner[0], top, _INSIDE_PT, unit_pt), rule(inner[0], y, _INSIDE_PT / unit_pt)]
     y -= 4.0 / unit_pt
-    items += legend_items(entries, inner[0], y, INSIDE_PT, unit_pt)
-    y -= (legend_height_pt(entries, INSIDE_PT) + 2.0) / unit_pt
+    items += legend_items(entries, inner[0], y, _INSIDE_PT, unit_pt)
+    y -= (legend_height_pt(entries, _INSIDE_PT) + 2.0) / unit_pt
     foot = _foot(found, ellipses)
-    items += [rule(inner[0], y, INSIDE_PT / unit_pt), *column(foot, inner[0], y, INSIDE_PT, unit_pt)]
-    y -= height_pt(foot, INSIDE_PT) / unit_pt
+    items += [rule(inner[0], y, _INSIDE_PT / unit_pt), *column(foot, inner[0], y, _INSIDE_PT, unit_pt)]
+    y -= height_pt(foot, _INSIDE_PT) / unit_pt
     margin = MARGIN_PT / unit_pt
     return Scene((middle - half, y - margin, middle + half, top + margin), unit_pt, tuple(items))
 
 
-def drawing_items(drawing: Drawing, edges: tuple[float, float]) -> list[Item]:
+def _drawing_items(drawing: Drawing, edges: tuple[float, float]) -> list[Item]:
     """The drawing itself with its labels, back to front. edges: that no label passes, mm."""
     found, unit_pt = drawing.found, drawing.unit_pt
-    box, past = geometry_box(found), LEVEL_PAST_PT / unit_pt
+    box, past = geometry_box(found), _LEVEL_PAST_PT / unit_pt
     across = (box[0] - past, box[2] + past)
     return [
         *ellipse_items(drawing.ellipses),
@@ -180,9 +180,9 @@ def _head(found: Measuring, answers: Answers, ellipses: Ellipses) -> tuple[Parag
     words = [Paragraph(found.measured.title, 17.0, INK, True, name="title")]
     number = 0
     for i, (lead, text) in enumerate(answers):
-        number += lead in NUMBERED_LEADS
-        named = f"{lead.capitalize()} {number}" if lead in NUMBERED_LEADS else lead.capitalize()
-        bold = i == 0 or lead in NUMBERED_LEADS
+        number += lead in _NUMBERED_LEADS
+        named = f"{lead.capitalize()} {number}" if lead in _NUMBERED_LEADS else lead.capitalize()
+        bold = i == 0 or lead in _NUMBERED_LEADS
         words.append(Paragraph(f"{named}: {text}", 9.5, INK if bold else SOFT_INK, bold, 2.5, "answer"))
     words += [Paragraph(text, 9.5, INK, before_pt=2.5, name="ellipses") for text in _ellipse_words(ellipses)]
     return tuple(words)

@@ -16,7 +16,7 @@ from beltplan.measure.names import LayoutPart, Names, Pair
 from beltplan.measure.readings import AXES, Axis, Between, Diameter, Direction, Distance, Offset
 
 UP_DEG = 90.0
-AGAINST: Mapping[str, str] = {"left": "right", "right": "left", "above": "below", "below": "above"}
+_AGAINST: Mapping[str, str] = {"left": "right", "right": "left", "above": "below", "below": "above"}
 
 
 def read_distances(top: Section, names: Names, accuracy: Accuracy) -> tuple[Distance, ...]:
@@ -151,7 +151,7 @@ def _words(section: Section, name: str, node: Node | None) -> tuple[SeenSide, ..
     allowed = "left, right, above or below; or two of them, as above right"
     words = node.text.replace(",", " ").split() if isinstance(node, Scalar) else []
     wrong = not 1 <= len(words) <= 2 or any(word not in WORDS_OF_SIDES for word in words)
-    if wrong or (len(words) == 2 and words[1] in (words[0], AGAINST[words[0]])):
+    if wrong or (len(words) == 2 and words[1] in (words[0], _AGAINST[words[0]])):
         section.refuse(name, "nothing" if node is None else kind_of(node), allowed)
         return ()
     return tuple(cast(SeenSide, word) for word in words)

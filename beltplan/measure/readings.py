@@ -23,7 +23,7 @@ from beltplan.measure.loci import Circle, Curve, Straight
 
 Between = Literal["centres", "outside", "gap"]
 """What a tape was laid along: centre to centre, over both far rims, or between the near ones."""
-RIMS: dict[Between, float] = {"centres": 0.0, "outside": 1.0, "gap": -1.0}
+_RIMS: dict[Between, float] = {"centres": 0.0, "outside": 1.0, "gap": -1.0}
 """How often both radii count in what the tape reads."""
 Axis = Literal["x", "y"]
 AXES: tuple[Axis, Axis] = ("x", "y")
@@ -34,13 +34,13 @@ SlipKind = Literal["read in mm", "read in inches", "centres", "outside", "gap", 
 centres, outside, gap: what the tape lay along. plumb: the angle counts from straight up. clockwise: it counts the
 other way. reversed: from the second point to the first."""
 
-NONE = -1
+_NONE = -1
 """Place of an unknown that an equation has no use for: it counts as nought."""
-NEAREST_MM = 1e-6
+_NEAREST_MM = 1e-6
 """Points nearer than this have no direction between them: it is taken as if they were this far apart."""
 
-Radii = Mapping[str, float]
-Tie = tuple[str, str, Callable[[Floats], Curve]]
+_Radii = Mapping[str, float]
+_Tie = tuple[str, str, Callable[[Floats], Curve]]
 """A point, another, and the curve on which the first lies where the other stands at a place, (2) mm."""
 
 
@@ -121,11 +121,11 @@ class Reading(ABC):
         """Whether it says little of a place: a diameter, or one of the points of a rim that was traced."""
         return False
 
-    def ties(self, radii_mm: Radii) -> tuple[Tie, ...]:
+    def ties(self, radii_mm: _Radii) -> tuple[_Tie, ...]:
         """Where it leaves each of its points to lie by the other. radii_mm: before anything is settled."""
         return ()
 
-    def apart_mm(self, radii_mm: Radii) -> float | None:
+    def apart_mm(self, radii_mm: _Radii) -> float | None:
         """How far apart it sets the centres of its points."""
         return None
 
@@ -180,39 +180,39 @@ class Distance(_Length):
     @property
     def rims(self) -> tuple[str, ...]:
         """The pulleys whose radii count."""
-        return self.points if RIMS[self.between] else ()
+        return self.points if _RIMS[self.between] else ()
 
     @property
     def given(self) -> tuple[float, ...]:
-        return self.value_mm, RIMS[self.between]
+        return self.value_mm, _RIMS[self.between]
 
     def unknowns(self, where: Unknowns) -> list[int]:
-        return where.places(*self.points) + ([where.radii[name] for name in self.rims] or [NONE, NONE])
+        return where.places(*self.points) + ([where.radii[name] for name in self.rims] or [_NONE, _NONE])
 
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
         """By the distance of the centres and both radii, mm."""
         step, rims = at[:, 2:4] - at[:, :2], given[:, 1]
-        apart = np.maximum(np.sqrt(dot(step, step)), NEAREST_MM)
+        apart = np.maximum(np.sqrt(dot(step, step)), _NEAREST_MM)
         along = step / apart[:, None]
         residuals = apart + rims * (at[:, 4] + at[:, 5]) - given[:, 0]
         return residuals[:, None], np.column_stack((-along, along, rims, rims))[:, None]
 
-    def ties(self, radii_mm: Radii) -> tuple[Tie, ...]:
+    def ties(self, radii_mm: _Radii) -> tuple[_Tie, ...]:
         """A circle round either end."""
         apart = max(self.apart_mm(radii_mm), 0.0)
         return tuple((own, other, lambda at: Circle(at, apart)) for own, other in (self.points, self.points[::-1]))
 
-    def apart_mm(self, radii_mm: Radii) -> float:
+    def apart_mm(self, radii_mm: _Radii) -> float:
         """What the radii leave for the distance of the centres."""
-        return self.value_mm - RIMS[self.between] * sum(radii_mm[name] for name in self.rims)
+        return self.value_mm - _RIMS[self.between] * sum(radii_mm[name] for name in self.rims)
 
     def slips(self, radii_mm: Sequence[float]) -> dict[SlipKind, float]:
         """The other unit; another way to lay the tape, where both radii are known."""
-        value, own = self.value_mm, RIMS[self.between]
+        value, own = self.value_mm, _RIMS[self.between]
         slips: dict[SlipKind, float] = {"read in mm": value / MM_PER_INCH, "read in inches": value * MM_PER_INCH}
         if len(radii_mm) == 2:
             # The reading counts as its own way says; taken as another way, the centres lie elsewhere.
-            slips |= {way: value + (own - rims) * sum(radii_mm) for way, rims in RIMS.items() if way != self.between}
+            slips |= {way: value + (own - rims) * sum(radii_mm) for way, rims in _RIMS.items() if way != self.between}
         return slips
 
 
@@ -258,11 +258,11 @@ class Direction(Reading):
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
         """By the direction from one to the other, rad, by the shorter way round."""
         step = at[:, 2:] - at[:, :2]
-        across = left_normal(step) / np.maximum(dot(step, step), NEAREST_MM**2)[:, None]
+        across = left_normal(step) / np.maximum(dot(step, step), _NEAREST_MM**2)[:, None]
         off = np.arctan2(step[:, 1], step[:, 0]) - given[:, 0]
         return (off - TURN * np.round(off / TURN))[:, None], np.column_stack((-across, across))[:, None]
 
-    def ties(self, radii_mm: Radii) -> tuple[Tie, ...]:
+    def ties(self, radii_mm: _Radii) -> tuple[_Tie, ...]:
         """A ray ahead of the one, a ray back from the other."""
         along = from_angle(np.asarray(self.value_rad))
         return (
@@ -302,7 +302,7 @@ class Offset(_Length):
         """By the difference of the coordinates, mm."""
         return (at[:, 1] - at[:, 0])[:, None] - given, np.broadcast_to(np.array((-1.0, 1.0)), (len(at), 1, 2))
 
-    def ties(self, radii_mm: Radii) -> tuple[Tie, ...]:
+    def ties(self, radii_mm: _Radii) -> tuple[_Tie, ...]:
         """A line across the axis."""
         axis = np.eye(2)[AXES.index(self.axis)]
         step, across = self.value_mm * axis, left_normal(axis)
@@ -392,7 +392,7 @@ class Pick(Reading):
 
     def unknowns(self, where: Unknowns) -> list[int]:
         """The point; of a rim point the radius and the angle at which it stands; the numbers of the image."""
-        rim = [where.radii[self.point], where.angles[self]] if self.is_of_rim else [NONE, NONE]
+        rim = [where.radii[self.point], where.angles[self]] if self.is_of_rim else [_NONE, _NONE]
         numbers = where.images[self.on]
         return [*where.places(self.point), *rim, *range(numbers.start, numbers.stop)]
 

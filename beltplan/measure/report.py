@@ -27,19 +27,19 @@ from beltplan.measure.values import (
 from beltplan.measure.words import answers, level_words
 from beltplan.report.words import SAFETY, json_text, paragraph, table
 
-UNCERTAINTY_NOTE = (
+_UNCERTAINTY_NOTE = (
     "The uncertainties below are one standard deviation of each place, a common turn and shift taken out, and scaled "
     "so that the belt length spreads as it does by all readings together."
 )
 
 
-MOST_READINGS = 40
-MOST_MIRRORS, MOST_MOVED = 3, 4
-PLANE_NOTE = (
+_MOST_READINGS = 40
+_MOST_MIRRORS, _MOST_MOVED = 3, 4
+_PLANE_NOTE = (
     "All is in one plane, seen from the front. On a photo, pulleys whose faces stand nearer to the camera look larger "
     "and further out: take it square on and from afar, and check it with a tape."
 )
-Object = dict[str, Any]
+_Object = dict[str, Any]
 
 
 def measure_notes(found: Measuring, name: str) -> list[str]:
@@ -53,7 +53,7 @@ def measure_notes(found: Measuring, name: str) -> list[str]:
         or (lead == "CHECKED" and found.degrees < 1)
         or (lead == "PICTURE" and not all(trust.trusted for trust in found.images))
     ]
-    return [*(line for note in [*notes, UNCERTAINTY_NOTE] for line in paragraph(note, "", "  ")), ""]
+    return [*(line for note in [*notes, _UNCERTAINTY_NOTE] for line in paragraph(note, "", "  ")), ""]
 
 
 def _ascii(text: str) -> str:
@@ -145,8 +145,8 @@ def _readings(found: Measuring) -> list[str]:
         return []
     in_inches = found.measured.in_inches
     heads = ["reading", "as read", "off by", *(["in"] if in_inches else []), "of chance", "shows from", "line"]
-    lines = table(heads, [_reading(found, row) for row in rows[:MOST_READINGS]])
-    more = len(rows) - MOST_READINGS
+    lines = table(heads, [_reading(found, row) for row in rows[:_MOST_READINGS]])
+    more = len(rows) - _MOST_READINGS
     lines += [f"and {more} more that are off by less"] if more > 0 else []
     notes = (
         "Off by: the reading less what all together say. Of chance: that over what chance makes of it (one standard "
@@ -172,8 +172,8 @@ def _reading(found: Measuring, row: _Row) -> list[str]:
 def _mirrors(found: Measuring) -> list[str]:
     if not found.mirrors:
         return []
-    told = [line for each in found.mirrors[:MOST_MIRRORS] for line in paragraph(_mirror(found, each), "  ", "    ")]
-    more = len(found.mirrors) - MOST_MIRRORS
+    told = [line for each in found.mirrors[:_MOST_MIRRORS] for line in paragraph(_mirror(found, each), "  ", "    ")]
+    more = len(found.mirrors) - _MOST_MIRRORS
     left = settling_of(found).unsettled
     told += [f"  and {more} more"] if more > 0 else []
     told += [f"  {left} of them so near that no one reading tells them apart"] if left else []
@@ -183,7 +183,7 @@ def _mirrors(found: Measuring) -> list[str]:
 def _mirror(found: Measuring, mirror: Mirror) -> str:
     pairs = list(zip(mirror.points, mirror.places, strict=True))
     places = [f"{name} at {number(x, 1)}, {number(y, 1)}" for name, (x, y) in pairs]
-    return listed(places, MOST_MOVED)
+    return listed(places, _MOST_MOVED)
 
 
 def _sizes(found: Measuring) -> list[str]:
@@ -224,7 +224,7 @@ def _further(found: Measuring) -> list[str]:
 
 def _how(found: Measuring) -> list[str]:
     level = [] if found.measured.frame_is_open else [f"Level: {level_words(found)}."]
-    sentences = [*level, accuracy_words(found), _test_words(found), PLANE_NOTE]
+    sentences = [*level, accuracy_words(found), _test_words(found), _PLANE_NOTE]
     return ["HOW", *(line for words in sentences for line in paragraph(words, "  ", "    "))]
 
 
@@ -262,7 +262,7 @@ def measure_json(found: Measuring, written: str | None = None) -> str:
     return json_text(measure_object(found, written))
 
 
-def measure_object(found: Measuring, written: str | None = None) -> Object:
+def measure_object(found: Measuring, written: str | None = None) -> _Object:
     """The answer as plain values: mm, deg, px on an image; every deviation one standard deviation."""
     measured, judged = found.measured, found.judged
     return {
@@ -305,7 +305,7 @@ def _level(found: Measuring) -> list[str] | None:
     return None if level is None else list(level)
 
 
-def _point(centre: Centre, mark: bool) -> Object:
+def _point(centre: Centre, mark: bool) -> _Object:
     undetermined = centre.is_undetermined
     return {
         "name": centre.name,
@@ -328,7 +328,7 @@ def _covariance(found: Measuring) -> list[list[float | None]]:
     ]
 
 
-def _named(reading: Reading) -> Object:
+def _named(reading: Reading) -> _Object:
     return {
         "words": reading.words,
         "kind": reading.kind,
@@ -339,7 +339,7 @@ def _named(reading: Reading) -> Object:
     }
 
 
-def _reading_json(each: Checked) -> Object:
+def _reading_json(each: Checked) -> _Object:
     return {
         **_named(each.reading),
         "deviation": each.reading.sd,
@@ -351,7 +351,7 @@ def _reading_json(each: Checked) -> Object:
     }
 
 
-def _gross_error(measured: Measured, each: GrossError) -> Object:
+def _gross_error(measured: Measured, each: GrossError) -> _Object:
     value = each.reading.value
     fitting = None if value is None or not each.steps else value - each.steps * each.step
     slip = slip_of(measured, each)
@@ -367,7 +367,7 @@ def _gross_error(measured: Measured, each: GrossError) -> Object:
     }
 
 
-def _mirror_json(mirror: Mirror) -> Object:
+def _mirror_json(mirror: Mirror) -> _Object:
     further = mirror.further
     return {
         "points": [
@@ -380,7 +380,7 @@ def _mirror_json(mirror: Mirror) -> Object:
     }
 
 
-def _settling(found: Measuring) -> Object | None:
+def _settling(found: Measuring) -> _Object | None:
     if not found.mirrors:
         return None
     settling = settling_of(found)
@@ -392,7 +392,7 @@ def _settling(found: Measuring) -> Object | None:
     }
 
 
-def _apart(apart: Apart, unit: str) -> Object:
+def _apart(apart: Apart, unit: str) -> _Object:
     return {
         "first": apart.first,
         "second": apart.second,
@@ -401,11 +401,11 @@ def _apart(apart: Apart, unit: str) -> Object:
     }
 
 
-def _undetermined(each: Undetermined) -> Object:
+def _undetermined(each: Undetermined) -> _Object:
     return {"name": each.point, "readings_needed": each.ties, "from": list(each.to)}
 
 
-def _image(trust: Trust) -> Object:
+def _image(trust: Trust) -> _Object:
     return {
         "name": trust.image.name,
         "mm_per_px": trust.mm_per_px,

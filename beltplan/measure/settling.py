@@ -15,8 +15,8 @@ from beltplan.measure.advice import MOVED_SDS, PLAIN_MM, unmeasured
 from beltplan.measure.study import Measuring
 
 T = TypeVar("T")
-Pair = tuple[int, int]
-TOLD_DEG = 5.0
+_Pair = tuple[int, int]
+_TOLD_DEG = 5.0
 """An angle tells two mirror solutions apart where it differs by more than this."""
 
 
@@ -67,7 +67,7 @@ class _Way:
     def _differ(self, here: float, there: float) -> float:
         return min(abs(here - there), self.turn - abs(here - there))
 
-    def widest_first(self, pairs: list[Pair], here: Floats, mirrors: list[Floats]) -> list[tuple[Pair, set[int]]]:
+    def widest_first(self, pairs: list[_Pair], here: Floats, mirrors: list[Floats]) -> list[tuple[_Pair, set[int]]]:
         """Pairs with the mirror solutions that they settle, those first that differ most."""
         found = []
         for pair in pairs:
@@ -77,7 +77,7 @@ class _Way:
                 found.append((min(wide[k] for k in settled), pair, settled))
         return [(pair, settled) for _, pair, settled in sorted(found, key=lambda each: -each[0])]
 
-    def apart(self, found: Measuring, pair: Pair, here: Floats, mirrors: list[Floats]) -> Apart:
+    def apart(self, found: Measuring, pair: _Pair, here: Floats, mirrors: list[Floats]) -> Apart:
         """What is read of a pair here, and in the nearest mirror solution that it settles."""
         own, first, second = self.read(here, *pair), *(found.measured.points[i] for i in pair)
         others = (self.read(places, *pair) for places in mirrors)
@@ -91,7 +91,7 @@ def settling_of(found: Measuring) -> Settling:
     left = set(range(len(mirrors)))
     words, left = _fewest(_words(found), left)
     here = found.places
-    tape, level = _Way(_length, MOVED_SDS * found.measured.tape_mm), _Way(_angle_deg, TOLD_DEG, 360.0)
+    tape, level = _Way(_length, MOVED_SDS * found.measured.tape_mm), _Way(_angle_deg, _TOLD_DEG, 360.0)
     distances, left = _fewest(tape.widest_first(_distances(found), here, mirrors), left)
     angles, left = _fewest(level.widest_first(_angles(found, here), here, mirrors), left)
     quarters = found.measured.frame_is_open and bool(left)
@@ -132,12 +132,12 @@ def _words(found: Measuring) -> list[tuple[tuple[str, SeenSide], set[int]]]:
     return [(pair, {i for i, mirror in enumerate(found.mirrors) if pair in mirror.sides.items()}) for pair in pairs]
 
 
-def _distances(found: Measuring) -> list[Pair]:
+def _distances(found: Measuring) -> list[_Pair]:
     held = _held(found)
     return [(i, j) for i, j in unmeasured(found.measured) if i in held and j in held]
 
 
-def _angles(found: Measuring, here: Floats) -> list[Pair]:
+def _angles(found: Measuring, here: Floats) -> list[_Pair]:
     """Those from the origin, where something says what is level."""
     if found.measured.frame_is_open:
         return []

@@ -17,18 +17,18 @@ from beltplan.measure.multilateration import starts_of
 from beltplan.measure.network import Network, Precision, precision_of, settled
 from beltplan.measure.readings import Measured
 
-TURNS = 720
+_TURNS = 720
 """Turns of the whole that are tried where nothing says what is level: half a degree apart."""
 _TOWARD: dict[SeenSide, float] = {"right": 0.0, "above": 0.25 * TURN, "left": 0.5 * TURN, "below": 0.75 * TURN}
 
 
-SEED = 20_261
-DRAWS = 12
-MOST_SETTLED = 64
+_SEED = 20_261
+_DRAWS = 12
+_MOST_SETTLED = 64
 """Starts that are settled; the likeliest first."""
-ALIKE_START_MM = 2.0
-RING_MM = 200.0
-SAME_MM = 0.05
+_ALIKE_START_MM = 2.0
+_RING_MM = 200.0
+_SAME_MM = 0.05
 """Settled places nearer than this are the same."""
 FALSE_ALARM = 0.01
 """Chance that a set of measurements with nothing wrong in it is found suspicious, of each of the two tests."""
@@ -51,9 +51,9 @@ def turn_seen(measured: Measured, places: Floats) -> float | None:
     """
     if not measured.sides or not measured.frame_is_open:
         return 0.0 if as_seen(measured.points, places, measured.sides) else None
-    turns = TURN * np.arange(TURNS) / TURNS
+    turns = TURN * np.arange(_TURNS) / _TURNS
     where = dict(zip(measured.points, places, strict=True))
-    agree = np.ones(TURNS, dtype=bool)
+    agree = np.ones(_TURNS, dtype=bool)
     for name, words in measured.sides.items():
         for word in words:
             # A place turned by an angle lies on a side where it lies on that side turned back.
@@ -79,7 +79,7 @@ def _middle(agree: Bools, turns: Floats) -> float | None:
     starts, ends = np.flatnonzero(np.diff(rolled) == 1), np.flatnonzero(np.diff(rolled) == -1)
     longest = int(np.argmax(ends - starts))
     middle = first + 0.5 * float(starts[longest] + ends[longest] - 1)
-    turn = TURN * middle / TURNS
+    turn = TURN * middle / _TURNS
     return float(turn - TURN * np.round(turn / TURN))
 
 
@@ -140,15 +140,15 @@ def solutions_of(measured: Measured, network: Network) -> tuple[Solution, ...]:
     held = ~precision_of(network, ends[0]).undetermined
     kept: list[Solution] = []
     for end in ends:
-        if all(_apart(network.places(end.unknowns), other.places, held) > SAME_MM for other in kept):
+        if all(_apart(network.places(end.unknowns), other.places, held) > _SAME_MM for other in kept):
             kept.append(_solution(network, end, ()))
     return tuple(sorted(kept, key=lambda end: rank_of(measured, end)))
 
 
 def laid_layouts(network: Network) -> list[Floats]:
     """Layouts by crossings of what was measured, each (points, 2) mm: the likeliest first, even if one is misread."""
-    starts = [start.places for start in starts_of(network, SEED, DRAWS)]
-    return _distinct(starts, ALIKE_START_MM, MOST_SETTLED)
+    starts = [start.places for start in starts_of(network, _SEED, _DRAWS)]
+    return _distinct(starts, _ALIKE_START_MM, _MOST_SETTLED)
 
 
 def solved(network: Network, start: Floats, left_out: tuple[int, ...] = ()) -> Solution:
@@ -179,7 +179,7 @@ def _right_side_out(network: Network, unknowns: Floats) -> Floats | None:
 
 def _ring(points: int) -> Floats:
     """Points spread round a circle: a start that is always finite."""
-    return np.asarray(RING_MM * from_angle(np.linspace(0.0, TURN, points, endpoint=False)))
+    return np.asarray(_RING_MM * from_angle(np.linspace(0.0, TURN, points, endpoint=False)))
 
 
 def rank_of(measured: Measured, end: Solution) -> tuple[bool, float, int]:

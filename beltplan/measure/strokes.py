@@ -40,19 +40,19 @@ from beltplan.picture.scene import (
     rectangle,
 )
 
-LEAST_SPAN_MM = 100.0
+_LEAST_SPAN_MM = 100.0
 MOST_GHOSTS = 10
-SAME_MM = 1.0
-MOST_RESIDUALS = 24
-LEAST_SHOWN = 0.05
+_SAME_MM = 1.0
+_MOST_RESIDUALS = 24
+_LEAST_SHOWN = 0.05
 """A residual that would be lettered as nought is not."""
 
 
 ELLIPSE_PT = 26.0
 """Half the longest axis of the largest ellipse on paper, at most, where ellipses are drawn larger than life."""
-GROWTH = 0.5
+_GROWTH = 0.5
 """The drawing grows by this share of its longer side, at most, to show the ellipses whole."""
-ELLIPSE_STEPS = 120
+_ELLIPSE_STEPS = 120
 CROSS_PT = 6.0
 GHOST_PT = 5.0
 RING_PT = 9.0
@@ -92,7 +92,7 @@ def ghosts_of(found: Measuring) -> tuple[Ghost, ...]:
     kept: list[Ghost] = []
     for mirror in found.mirrors:
         for name, at in zip(mirror.points, mirror.places, strict=True):
-            if all(name != other.name or math.dist(at, other.at) > SAME_MM for other in kept):
+            if all(name != other.name or math.dist(at, other.at) > _SAME_MM for other in kept):
                 kept.append(Ghost(name, at))
     return tuple(kept[:MOST_GHOSTS])
 
@@ -127,9 +127,9 @@ def residuals_of(drawing: Drawing) -> list[tuple[Checked, Floats]]:
     rows = [
         (each, ends)
         for each, ends in lines_of(drawing.found)
-        if each.share is not None and abs(each.residual) >= LEAST_SHOWN and each.reading not in doubted
+        if each.share is not None and abs(each.residual) >= _LEAST_SHOWN and each.reading not in doubted
     ]
-    return sorted(rows, key=lambda row: -(row[0].share or 0.0))[:MOST_RESIDUALS]
+    return sorted(rows, key=lambda row: -(row[0].share or 0.0))[:_MOST_RESIDUALS]
 
 
 def geometry_box(found: Measuring) -> Box:
@@ -140,7 +140,7 @@ def geometry_box(found: Measuring) -> Box:
     every = np.array(discs)
     low = (every[:, :2] - every[:, 2:]).min(axis=0)
     high = (every[:, :2] + every[:, 2:]).max(axis=0)
-    missing = np.maximum(LEAST_SPAN_MM - (high - low), 0.0) / 2.0
+    missing = np.maximum(_LEAST_SPAN_MM - (high - low), 0.0) / 2.0
     (x0, y0), (x1, y1) = low - missing, high + missing
     return (float(x0), float(y0), float(x1), float(y1))
 
@@ -172,7 +172,7 @@ def drawing_of(found: Measuring, box: Box, unit_pt: float) -> Drawing:
 def drawing_box(found: Measuring) -> Box:
     """The box round all points, rims and mirror solutions, grown to hold the ellipses to scale as far as may be, mm."""
     box = geometry_box(found)
-    x0, y0, x1, y1 = _grown(box, GROWTH * max(box[2] - box[0], box[3] - box[1]))
+    x0, y0, x1, y1 = _grown(box, _GROWTH * max(box[2] - box[0], box[3] - box[1]))
     outlines = [outline for name in _known(found) if (outline := ellipse_outline(found, name, 1.0)) is not None]
     every = np.concatenate((np.array(box).reshape(2, 2), *outlines))
     low, high = np.maximum(every.min(axis=0), (x0, y0)), np.minimum(every.max(axis=0), (x1, y1))
@@ -195,7 +195,7 @@ def ellipse_outline(found: Measuring, name: str, times: float) -> Floats | None:
     values, axes = np.linalg.eigh(_covariance(found, name))
     if not values[-1] > 0.0:
         return None
-    round_once = from_angle(np.linspace(0.0, TURN, ELLIPSE_STEPS, endpoint=False))
+    round_once = from_angle(np.linspace(0.0, TURN, _ELLIPSE_STEPS, endpoint=False))
     half = times * np.sqrt(np.maximum(values, 0.0))
     outline: Floats = at_of(found, name) + (round_once * half) @ axes.T
     return outline

@@ -90,7 +90,7 @@ class Trust:
 
 
 @dataclass(frozen=True, eq=False)
-class FoundDiameter:
+class _FoundDiameter:
     """A diameter over the rim, by all that was measured."""
 
     pulley: str
@@ -112,7 +112,7 @@ class Measuring:
     centres: tuple[Centre, ...]
     covariance_mm2: Floats
     checked: tuple[Checked, ...]
-    diameters: tuple[FoundDiameter, ...]
+    diameters: tuple[_FoundDiameter, ...]
     images: tuple[Trust, ...]
     undetermined: tuple[Undetermined, ...]
     mirrors: tuple[Mirror, ...]
@@ -216,9 +216,9 @@ def _root(values: Floats) -> float:
     return float(np.sqrt(np.sum(values**2)))
 
 
-def _sizes(network: Network, best: Solution, factor: float) -> tuple[FoundDiameter, ...]:
+def _sizes(network: Network, best: Solution, factor: float) -> tuple[_FoundDiameter, ...]:
     return tuple(
-        FoundDiameter(
+        _FoundDiameter(
             name, 2.0 * float(best.at.unknowns[i]), 2.0 * factor * float(np.sqrt(best.precision.covariance[i, i]))
         )
         for i, name in enumerate(network.radii_mm, start=network.radii.start)

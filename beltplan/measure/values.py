@@ -12,7 +12,7 @@ from beltplan.measure.network import without_turn
 from beltplan.measure.readings import Image, Reading, Unit
 from beltplan.measure.study import Centre, Checked, Measuring
 
-SMALLEST_PART = 64
+_SMALLEST_PART = 64
 """A length that is a whole number of these parts of an inch is said as a fraction."""
 
 
@@ -24,10 +24,10 @@ def length_words(length_mm: float, in_inches: bool) -> str:
 
 def tape_words(length_mm: float, in_inches: bool) -> str:
     """A length as a tape shows it: 18 1/4 in, 371.5 mm."""
-    parts = SMALLEST_PART * length_mm / MM_PER_INCH
+    parts = _SMALLEST_PART * length_mm / MM_PER_INCH
     if not in_inches or abs(parts - round(parts)) > 1e-6:
         return f"{round(length_mm / MM_PER_INCH, 3):g} in" if in_inches else f"{round(length_mm, 2):g} mm"
-    whole, part = divmod(Fraction(round(parts), SMALLEST_PART), 1)
+    whole, part = divmod(Fraction(round(parts), _SMALLEST_PART), 1)
     words = [str(whole)] if whole or not part else []
     return " ".join([*words, *([str(part)] if part else []), "in"])
 
@@ -74,7 +74,7 @@ def off_words(found: Measuring, reading: Reading, off: float) -> str:
 
 
 @dataclass(frozen=True)
-class Ellipse:
+class _Ellipse:
     """The standard ellipse of a place: half axes in mm, and the angle of the long one from x, 0 to 180 deg."""
 
     long_mm: float
@@ -82,7 +82,7 @@ class Ellipse:
     angle_deg: float
 
 
-def ellipse_of(centre: Centre) -> Ellipse | None:
+def ellipse_of(centre: Centre) -> _Ellipse | None:
     """The standard ellipse of a place, None where nothing holds it."""
     x, y = centre.sd_x_mm, centre.sd_y_mm
     if x is None or y is None:
@@ -91,7 +91,7 @@ def ellipse_of(centre: Centre) -> Ellipse | None:
     values, axes = np.linalg.eigh(np.array(((x * x, shared), (shared, y * y))))
     short, long = np.sqrt(np.maximum(values, 0.0))
     angle = float(np.degrees(np.arctan2(axes[1, 1], axes[0, 1]))) % 180.0
-    return Ellipse(float(long), float(short), angle)
+    return _Ellipse(float(long), float(short), angle)
 
 
 def worst_first(checked: tuple[Checked, ...]) -> list[Checked]:

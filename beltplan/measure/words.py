@@ -21,9 +21,9 @@ from beltplan.measure.values import (
     value_words,
 )
 
-MOST_UNDETERMINED = 4
-MOST_NAMED = 4
-MOSTLY_TURN = 0.6
+_MOST_UNDETERMINED = 4
+_MOST_NAMED = 4
+_MOSTLY_TURN = 0.6
 """Where the shape alone is so much surer than the places, the answer says so."""
 Answers = tuple[tuple[str, str], ...]
 
@@ -34,15 +34,15 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
     One MISREAD for each reading that was left out and one SUSPECT for each suspect, in the order of the study.
     """
     judged = found.judged
-    rows = [("FOUND", _found_words(found)), ("CHECKED", checked_words(found))]
+    rows = [("FOUND", _found_words(found)), ("CHECKED", _checked_words(found))]
     rows += [("MISREAD", _gross_error_words(found, each)) for each in judged.gross_errors]
     rows += [("DOUBT", _doubt_words(found))] if not judged.fits else []
-    rows += [("SUSPECT", suspect_words(found, each)) for each in judged.suspects]
-    rows += [("LOOSE", _undetermined_words(each)) for each in found.undetermined[:MOST_UNDETERMINED]]
-    rows += [("LOOSE", _more_undetermined(found))] if len(found.undetermined) > MOST_UNDETERMINED else []
-    rows += [("MIRROR", mirror_words(found))] if found.mirrors else []
+    rows += [("SUSPECT", _suspect_words(found, each)) for each in judged.suspects]
+    rows += [("LOOSE", _undetermined_words(each)) for each in found.undetermined[:_MOST_UNDETERMINED]]
+    rows += [("LOOSE", _more_undetermined(found))] if len(found.undetermined) > _MOST_UNDETERMINED else []
+    rows += [("MIRROR", _mirror_words(found))] if found.mirrors else []
     rows += [("SIDES", _unseen_words(found))] if found.unseen else []
-    rows += [("PICTURE", trust_words(found, trust)) for trust in found.images]
+    rows += [("PICTURE", _trust_words(found, trust)) for trust in found.images]
     rows += [("LEVEL", level_words(found))] if found.measured.frame_is_open else []
     rows += [("NEXT", _next_words(found))] if found.further else []
     but = "" if judged.fits else ", by readings that do not agree"
@@ -66,7 +66,7 @@ def _found_words(found: Measuring) -> str:
         in_inches = found.measured.in_inches
         words += f", each to {length_words(most, in_inches)} or better (one standard deviation); least sure: {name}"
         shape = shape_mm(found)
-        if shape < MOSTLY_TURN * most:
+        if shape < _MOSTLY_TURN * most:
             words += (
                 f". Most of that is how level the whole stands, which belt and wraps do not mind; but for it, "
                 f"{length_words(shape, in_inches)} or better"
@@ -90,7 +90,7 @@ def _standing(found: Measuring) -> str:
     return f"Open: {listed(against, len(against))}"
 
 
-def checked_words(found: Measuring) -> str:
+def _checked_words(found: Measuring) -> str:
     """How many readings check the others, whether they agree, and which readings nothing checks."""
     n = found.degrees
     if n < 1:
@@ -102,7 +102,7 @@ def checked_words(found: Measuring) -> str:
         for each in found.checked
         if each.shows is None and not each.left_out and not each.reading.is_of_rim
     ]
-    return words + (f"; nothing checks {listed(bare, MOST_NAMED)}" if bare else "")
+    return words + (f"; nothing checks {listed(bare, _MOST_NAMED)}" if bare else "")
 
 
 def _read_words(found: Measuring, reading: Reading) -> str:
@@ -116,7 +116,7 @@ def _gross_error_words(found: Measuring, error: GrossError) -> str:
     return f"{words}{_steps_words(found, error)}. Left out below; measure it again"
 
 
-def suspect_words(found: Measuring, error: GrossError) -> str:
+def _suspect_words(found: Measuring, error: GrossError) -> str:
     """A reading that may be the wrong one, and how wrong it would be."""
     return f"{_read_words(found, error.reading)}: {_error_words(found, error)}{_steps_words(found, error)}"
 
@@ -175,20 +175,20 @@ def _undetermined_words(point: Undetermined) -> str:
 
 
 def _more_undetermined(found: Measuring) -> str:
-    return listed([undetermined.point for undetermined in found.undetermined[MOST_UNDETERMINED:]], 6) + " as well"
+    return listed([undetermined.point for undetermined in found.undetermined[_MOST_UNDETERMINED:]], 6) + " as well"
 
 
-def mirror_words(found: Measuring) -> str:
+def _mirror_words(found: Measuring) -> str:
     """Which points can lie elsewhere, and what settles it."""
     n = len(found.mirrors)
     moved = list(dict.fromkeys(name for mirror in found.mirrors for name in mirror.points))
     ways = "one other way" if n == 1 else f"{n} other ways"
-    words = f"all that was read allows {ways} for {listed(moved, MOST_NAMED)} to lie. "
-    told = "; ".join(settling_words(found, settling_of(found)))
+    words = f"all that was read allows {ways} for {listed(moved, _MOST_NAMED)} to lie. "
+    told = "; ".join(_settling_words(found, settling_of(found)))
     return words + told[:1].upper() + told[1:]
 
 
-def settling_words(found: Measuring, settling: Settling) -> list[str]:
+def _settling_words(found: Measuring, settling: Settling) -> list[str]:
     """What settles the mirror solutions, a clause each."""
     told, in_inches = [], found.measured.in_inches
     if settling.words:
@@ -217,7 +217,7 @@ def settling_words(found: Measuring, settling: Settling) -> list[str]:
 
 
 def _unseen_words(found: Measuring) -> str:
-    names = listed(list(found.measured.sides), MOST_NAMED)
+    names = listed(list(found.measured.sides), _MOST_NAMED)
     words = (
         f"no way for the points to lie agrees both with the readings and with `sides` ({names}); look again, facing "
     )
@@ -227,7 +227,7 @@ def _unseen_words(found: Measuring) -> str:
     return f"{words}, however the whole is turned, as nothing says what is level"
 
 
-def trust_words(found: Measuring, trust: Trust) -> str:
+def _trust_words(found: Measuring, trust: Trust) -> str:
     name, off = trust.image.name, px_words(trust.rms_px, trust.image, trust.mm_per_px)
     stated = f"{trust.image.sd_px:g} {trust.image.unit}"
     if trust.image.given and not trust.trusted:
@@ -237,7 +237,7 @@ def trust_words(found: Measuring, trust: Trust) -> str:
     if trust.trusted is not False and (blamed := _blamed_on(found, trust)):
         scale = "is its `mm_per_px` right, " if trust.image.model == "rigid" else ""
         return (
-            f"{name}: in doubt with {listed(blamed, MOST_NAMED)}; its other points cannot tell a wrong pick from a "
+            f"{name}: in doubt with {listed(blamed, _MOST_NAMED)}; its other points cannot tell a wrong pick from a "
             f"wrong picture: {scale}was it taken square on, with the faces of the pulleys in one plane?"
         )
     if trust.trusted is None or trust.factor is None:

@@ -14,21 +14,21 @@ from beltplan.geometry.vectors import Floats
 from beltplan.outlines.curves import Map, Sweep, chained, flattened, scaled, without_repeats
 from beltplan.outlines.drawing import MOST_POINTS, MOST_WRONG, Drawing, Piece, Wrong, WrongDrawing, counted, refuse_many
 
-JOINT_MM = 0.05
+_JOINT_MM = 0.05
 """Ends of lines that are no farther apart belong together."""
-SAME_MM = 1e-4
+_SAME_MM = 1e-4
 """Points no farther apart are the same: rounding in a file."""
-CHORD_MM = 0.02
+_CHORD_MM = 0.02
 """How far a chord may leave its curve."""
-PLENTY = 100
+_PLENTY = 100
 """An outline of so many corners is taken as it is: what follows is quick enough."""
-MOST_LEFT = 400
+_MOST_LEFT = 400
 """Corners that an outline may keep. A map of places takes some 15 ms more for each, a check 0.1 ms."""
-THIN_MM = 0.05
-COARSE_MM = (0.1, 0.2, 0.4, 0.8)
+_THIN_MM = 0.05
+_COARSE_MM = (0.1, 0.2, 0.4, 0.8)
 """Steps of thinning for an outline too rough for the finest, each to the outside."""
-LEAST_AREA_MM2 = 1e-3
-FARTHEST_MM = 1e6
+_LEAST_AREA_MM2 = 1e-3
+_FARTHEST_MM = 1e6
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,7 +54,7 @@ def found_in(drawing: Drawing, mm_per_unit: float, wanted: str | None) -> Found:
     refuse_many([Wrong(*piece.refused, piece.line) for piece in pieces if piece.refused is not None])
     to_mm = scaled(mm_per_unit, drawing.up * mm_per_unit)
     loops, loose = _put_together(drawing, [_moved(piece, to_mm) for piece in pieces], to_mm)
-    loops = [loop for loop in loops if len(loop.corners) > 2 and hull_area(loop.corners) > LEAST_AREA_MM2]
+    loops = [loop for loop in loops if len(loop.corners) > 2 and hull_area(loop.corners) > _LEAST_AREA_MM2]
     loops = [loops[i] for i in outermost([loop.corners for loop in loops])] if loops else []
     inside = np.zeros(len(loose), dtype=bool)
     for loop in loops[:MOST_OUTERMOST]:
@@ -78,8 +78,8 @@ def _chosen(drawing: Drawing, wanted: str | None) -> list[Piece]:
 
 def _moved(piece: Piece, to_mm: Map) -> Piece:
     curves = tuple(curve.moved(to_mm) for curve in piece.curves)
-    if any(not curve.reach <= FARTHEST_MM for curve in curves):
-        far = f"{piece.what} that reaches farther than {FARTHEST_MM / 1000.0:g} m from the origin"
+    if any(not curve.reach <= _FARTHEST_MM for curve in curves):
+        far = f"{piece.what} that reaches farther than {_FARTHEST_MM / 1000.0:g} m from the origin"
         raise WrongDrawing(Wrong(f"a {far}", "a drawing near its origin, in the right unit", piece.line))
     return Piece(curves, piece.closed, piece.names, piece.what, piece.line)
 
@@ -88,7 +88,7 @@ def _put_together(drawing: Drawing, pieces: list[Piece], to_mm: Map) -> tuple[li
     """Closed outlines, and the open lines that are left."""
     lines, count = [], 0
     for piece in pieces:
-        lines.append(flattened(piece.curves, CHORD_MM, MOST_POINTS))
+        lines.append(flattened(piece.curves, _CHORD_MM, MOST_POINTS))
         count += len(lines[-1])
         if count > MOST_POINTS:
             raise WrongDrawing(Wrong(f"more than {MOST_POINTS} points", "a simpler drawing, or the right unit"))
@@ -100,13 +100,13 @@ def _put_together(drawing: Drawing, pieces: list[Piece], to_mm: Map) -> tuple[li
 
 def _is_closed(piece: Piece, line: Floats) -> bool:
     """Whether it ends where it began: said by the drawing, or so drawn."""
-    return piece.closed or (len(line) > 3 and float(np.abs(line[0] - line[-1]).max()) <= SAME_MM)
+    return piece.closed or (len(line) > 3 and float(np.abs(line[0] - line[-1]).max()) <= _SAME_MM)
 
 
 def _with_chains(
     drawing: Drawing, loops: list[_Loop], pairs: list[tuple[Piece, Floats]], to_mm: Map
 ) -> tuple[list[_Loop], list[Floats]]:
-    chains = chained([line for _, line in pairs], JOINT_MM)
+    chains = chained([line for _, line in pairs], _JOINT_MM)
     refuse_many([_fork(fork, to_mm, drawing) for fork in chains.forks])
     whole = list(zip(chains.closed, chains.closed_from, strict=True))
     if drawing.fills:
@@ -119,7 +119,7 @@ def _with_chains(
 def _opened(line: Floats) -> Floats:
     """A closed line without its first point again at the end."""
     line = without_repeats(line)
-    return line[:-1] if len(line) > 1 and np.abs(line[0] - line[-1]).max() <= SAME_MM else line
+    return line[:-1] if len(line) > 1 and np.abs(line[0] - line[-1]).max() <= _SAME_MM else line
 
 
 def _circle(piece: Piece) -> tuple[Floats, float] | None:
@@ -154,7 +154,7 @@ def _gap(index: int, ends: Floats, to_mm: Map, drawing: Drawing) -> Wrong:
     which, near = np.unravel_index(int(apart.argmin()), apart.shape)
     width, places = apart[which, near], (_place(own[which], to_mm), _place(ends[near], to_mm))
     words = f"an open line, with a gap of {width:.3g} mm from {places[0]} to {places[1]}"
-    return Wrong(words, f"gaps of at most {JOINT_MM:g} mm; or one closed outline, {_by_name(drawing)}")
+    return Wrong(words, f"gaps of at most {_JOINT_MM:g} mm; or one closed outline, {_by_name(drawing)}")
 
 
 def _the_one(drawing: Drawing, loops: list[_Loop], wanted: str | None, to_mm: Map) -> _Loop:
@@ -189,11 +189,11 @@ def _thin(corners: Floats, to_mm: Map) -> Floats:
     if crossing is not None:
         words = f"an outline that crosses or touches itself near {_place(np.array(crossing), to_mm)}"
         raise WrongDrawing(Wrong(words, "an outline round one area"))
-    if len(corners) <= PLENTY:
+    if len(corners) <= _PLENTY:
         return corners
-    for within in (THIN_MM, *COARSE_MM):
-        left = thinned(corners, within, outward=within > THIN_MM)
-        if len(left) <= MOST_LEFT:
+    for within in (_THIN_MM, *_COARSE_MM):
+        left = thinned(corners, within, outward=within > _THIN_MM)
+        if len(left) <= _MOST_LEFT:
             return left
     words = f"an outline so rough that {len(left)} corners are left within {within:g} mm of it"
-    raise WrongDrawing(Wrong(words, f"at most {MOST_LEFT}: smooth it in the drawing program"))
+    raise WrongDrawing(Wrong(words, f"at most {_MOST_LEFT}: smooth it in the drawing program"))

@@ -22,13 +22,13 @@ from beltplan.outlines.drawing import (
     refuse_many,
 )
 
-UNITS = {"": None, "mm": 1.0, "in": MM_PER_INCH}
+_UNITS = {"": None, "mm": 1.0, "in": MM_PER_INCH}
 """What may stand behind x and y in a header, and what it is in mm."""
-COLUMNS = "columns x and y; or x_mm, y_mm; or x_in, y_in"
-DELIMITERS = (";", "\t", ",")
+_COLUMNS = "columns x and y; or x_mm, y_mm; or x_in, y_in"
+_DELIMITERS = (";", "\t", ",")
 _DECIMAL_COMMA = re.compile(r"\s*[+-]?\d+,\d+\s*", re.ASCII)
 
-Row = tuple[int, list[str]]
+_Row = tuple[int, list[str]]
 
 
 def read_csv(text: str) -> Drawing:
@@ -50,14 +50,14 @@ def read_csv(text: str) -> Drawing:
     return Drawing("CSV", (Piece((Edges(corners),), True, (), "points", rows[0][0]),), unit)
 
 
-def _rows(text: str) -> Iterator[Row]:
+def _rows(text: str) -> Iterator[_Row]:
     """Every row with its line; blank ones and comments are left out."""
     kept = [(number, line) for number, line in enumerate(text.splitlines(), start=1) if line.strip()]
     kept = [(number, line) for number, line in kept if not line.lstrip().startswith("#")]
     if len(kept) > MOST_POINTS:
         raise WrongDrawing(Wrong(f"{len(kept)} rows", f"at most {MOST_POINTS}"))
     lines = [line for _, line in kept]
-    delimiter = next((one for one in DELIMITERS if lines and one in lines[0]), " ")
+    delimiter = next((one for one in _DELIMITERS if lines and one in lines[0]), " ")
     reader = csv.reader(lines, delimiter=delimiter, skipinitialspace=True)
     try:
         for cells in reader:
@@ -71,7 +71,7 @@ def _is_number(cell: str) -> bool:
     return plain_number(cell) is not None or _DECIMAL_COMMA.fullmatch(cell) is not None
 
 
-def _refuse_doubtful_columns(rows: list[Row]) -> None:
+def _refuse_doubtful_columns(rows: list[_Row]) -> None:
     """Without a header the first two cells are x and y only if they cannot be a point's number, or half of a number.
 
     A third column may be a height of 0, or empty.
@@ -79,22 +79,24 @@ def _refuse_doubtful_columns(rows: list[Row]) -> None:
     wide = len(rows[0][1])
     if wide > 3 or any(cell.strip() and plain_number(cell) != 0.0 for _, cells in rows for cell in cells[2:3]):
         hint = "(decimal commas? then put semicolons between the columns; points with numbers? then a header)"
-        raise WrongDrawing(Wrong(f"{wide} columns without a header {hint}", f"x,y; or a header: {COLUMNS}", rows[0][0]))
+        raise WrongDrawing(
+            Wrong(f"{wide} columns without a header {hint}", f"x,y; or a header: {_COLUMNS}", rows[0][0])
+        )
     odd = [(line, cells) for line, cells in rows if len(cells) != wide]
     refuse_many([Wrong(f"{len(cells)} columns", f"{wide}, as in the first row", line) for line, cells in odd])
 
 
-def _columns(header: Row) -> tuple[tuple[int, int], float | None]:
+def _columns(header: _Row) -> tuple[tuple[int, int], float | None]:
     line, cells = header
     names = [re.sub(r"[^a-z]+", "_", cell.lower()).strip("_") for cell in cells]
-    for unit, mm in UNITS.items():
+    for unit, mm in _UNITS.items():
         wanted = [f"{axis}_{unit}".rstrip("_") for axis in "xy"]
         if all(names.count(name) == 1 for name in wanted):
             return (names.index(wanted[0]), names.index(wanted[1])), mm
-    raise WrongDrawing(Wrong(f"the header {quoted(', '.join(cells))}", f"{COLUMNS}, each once", line))
+    raise WrongDrawing(Wrong(f"the header {quoted(', '.join(cells))}", f"{_COLUMNS}, each once", line))
 
 
-def _points(rows: list[Row], columns: tuple[int, int]) -> list[tuple[float, float]]:
+def _points(rows: list[_Row], columns: tuple[int, int]) -> list[tuple[float, float]]:
     points: list[tuple[float, float]] = []
     wrong: list[Wrong] = []
     for line, cells in rows:

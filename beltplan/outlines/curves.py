@@ -12,12 +12,12 @@ import numpy as np
 
 from beltplan.geometry.vectors import TURN, Floats, left_normal
 
-LEAST_CHORDS = 16
+_LEAST_CHORDS = 16
 """Chords of a whole turn at least, so that a small circle still looks round."""
-MOST_CHORDS = 200_000
+_MOST_CHORDS = 200_000
 """Chords of one spline, shared by its spans: a guard that no curve of a real drawing meets."""
-LEAST_SHARE = 64
-FLAT = 1e-6
+_LEAST_SHARE = 64
+_FLAT = 1e-6
 """A bulge so small is a straight edge: the arc leaves it by half of that of its length."""
 
 
@@ -88,7 +88,7 @@ class Sweep:
     @property
     def reach(self) -> float:
         """A distance from the origin that no part exceeds by much along x or y; the centre may lie farther."""
-        return float(np.abs(self._at(np.linspace(0.0, 1.0, LEAST_CHORDS + 1))).max())
+        return float(np.abs(self._at(np.linspace(0.0, 1.0, _LEAST_CHORDS + 1))).max())
 
     @property
     def circle(self) -> tuple[Floats, float] | None:
@@ -108,7 +108,7 @@ class Sweep:
         largest = float(np.linalg.norm(np.stack((self.across, self.aside)), 2))
         # A number of chords to the quarter turn, so that a whole circle keeps its width and height.
         quarters = 4.0 * abs(self.sweep_rad) / TURN
-        chords = np.ceil(max(TURN / 4.0 * np.sqrt(largest / (8.0 * within)), LEAST_CHORDS / 4.0))
+        chords = np.ceil(max(TURN / 4.0 * np.sqrt(largest / (8.0 * within)), _LEAST_CHORDS / 4.0))
         return self._at(np.linspace(0.0, 1.0, max(int(np.ceil(quarters * chords - 1e-9)), 1) + 1))
 
     def _at(self, share: Floats) -> Floats:
@@ -181,7 +181,7 @@ class Spline:
     def points(self, within: float) -> Floats:
         """Points along it, (n, 2): every span halved until the middles lie within half of `within` of chords."""
         ends = np.unique(self.knots[self.degree : len(self.controls) + 1])
-        most = max(LEAST_SHARE, MOST_CHORDS // (len(ends) - 1))
+        most = max(_LEAST_SHARE, _MOST_CHORDS // (len(ends) - 1))
         parts = [self._span(float(low), float(high), within, most) for low, high in pairwise(ends)]
         return np.concatenate([part[:-1] for part in parts] + [parts[-1][-1:]])
 
@@ -209,14 +209,14 @@ def circle_sweep(centre: Floats, radius: float, start_rad: float = 0.0, sweep_ra
 def bulged(start: Floats, end: Floats, bulge: float) -> Curve:
     """The edge between two corners with a bulge: the tangent of a quarter of its arc, positive counter-clockwise."""
     chord = end - start
-    if abs(bulge) <= FLAT or not chord.any():
+    if abs(bulge) <= _FLAT or not chord.any():
         return Edges(np.stack((start, end)))
     centre = 0.5 * (start + end) + (1.0 - bulge * bulge) / (4.0 * bulge) * left_normal(chord)
     away = start - centre
     return Sweep(centre, away, left_normal(away), 0.0, 4.0 * float(np.arctan(bulge)))
 
 
-def flattened(curves: Sequence[Curve], within: float, most: int = MOST_CHORDS) -> Floats:
+def flattened(curves: Sequence[Curve], within: float, most: int = _MOST_CHORDS) -> Floats:
     """Points along curves that follow one another, (n, 2), no point twice in a row.
 
     Stops where there are more than `most`, so that whoever asks can refuse.
@@ -239,9 +239,9 @@ def without_repeats(points: Floats, apart: float = 1e-6) -> Floats:
 
 # Loose lines put end to end into closed outlines and open chains.
 
-EXACT = 0.01
+_EXACT = 0.01
 """Share of the allowed gap within which ends meet exactly: rounding in a file."""
-MOST_IN_A_CELL = 8
+_MOST_IN_A_CELL = 8
 """Ends in one cell that are compared with others; where more meet, a fork is known already."""
 
 _Chain = tuple[Floats, tuple[int, ...]]
@@ -250,7 +250,7 @@ _Ends = dict[int, tuple[int, int]]
 
 
 @dataclass(frozen=True, eq=False)
-class Chains:
+class _Chains:
     """Lines put together. closed: without the first point again at the end; each (n, 2).
 
     closed_from, open_from: for each which lines it is made of, by their numbers.
@@ -264,13 +264,13 @@ class Chains:
     forks: Floats
 
 
-def chained(lines: Sequence[Floats], within: float) -> Chains:
+def chained(lines: Sequence[Floats], within: float) -> _Chains:
     """Put lines together where their ends are no farther apart than `within`; each (n, 2), in either direction.
 
     Ends that meet exactly come first, so that lines shorter than `within` keep their order. A line drawn twice counts
     once; one that is all within a joint is left out.
     """
-    first = _joined(lines, within * EXACT)
+    first = _joined(lines, within * _EXACT)
     if len(first.forks):
         return first
     then = _joined(first.open, within)
@@ -278,10 +278,10 @@ def chained(lines: Sequence[Floats], within: float) -> Chains:
         tuple(tuple(i for chain in chains for i in first.open_from[chain]) for chains in every)
         for every in (then.closed_from, then.open_from)
     ]
-    return Chains(first.closed + then.closed, then.open, first.closed_from + made_of[0], made_of[1], then.forks)
+    return _Chains(first.closed + then.closed, then.open, first.closed_from + made_of[0], made_of[1], then.forks)
 
 
-def _joined(lines: Sequence[Floats], within: float) -> Chains:
+def _joined(lines: Sequence[Floats], within: float) -> _Chains:
     every = [i for i, line in enumerate(lines) if np.abs(line - line[0]).max() > within]
     if not every:
         return _result([], [], [])
@@ -297,8 +297,8 @@ def _joined(lines: Sequence[Floats], within: float) -> Chains:
     return _walked(lines, ends, meeting)
 
 
-def _result(closed: list[_Chain], loose: list[_Chain], forks: list[Floats]) -> Chains:
-    return Chains(
+def _result(closed: list[_Chain], loose: list[_Chain], forks: list[Floats]) -> _Chains:
+    return _Chains(
         tuple(points for points, _ in closed),
         tuple(points for points, _ in loose),
         tuple(made_of for _, made_of in closed),
@@ -325,7 +325,7 @@ def _joints(ends: Floats, within: float) -> list[int]:
             for j in cells.get(near, ()):
                 if math.dist(places[j], (x, y)) <= within:
                     leader[led(i)] = led(j)
-        if len(cells[column, row]) < MOST_IN_A_CELL:
+        if len(cells[column, row]) < _MOST_IN_A_CELL:
             cells[column, row].append(i)
     return [led(i) for i in range(len(ends))]
 
@@ -336,7 +336,7 @@ def _once(lines: Sequence[Floats], ends: _Ends, within: float) -> list[int]:
     for i, (first, last) in ends.items():
         others = between[min(first, last), max(first, last)]
         # So many ways between the same two joints make forks, copies or not.
-        middle = _quarters(lines[i]) if 0 < len(others) < MOST_IN_A_CELL else None
+        middle = _quarters(lines[i]) if 0 < len(others) < _MOST_IN_A_CELL else None
         if middle is None or not any(_is_twin(middle, lines[j], within) for j in others):
             others.append(i)
     return [i for kept in between.values() for i in kept]
@@ -354,7 +354,7 @@ def _quarters(line: Floats) -> Floats:
     return np.concatenate((np.interp(at, along, line[:, 0]), np.interp(at, along, line[:, 1]), along[-1:]))
 
 
-def _walked(lines: Sequence[Floats], ends: _Ends, meeting: dict[int, list[int]]) -> Chains:
+def _walked(lines: Sequence[Floats], ends: _Ends, meeting: dict[int, list[int]]) -> _Chains:
     used: set[int] = set()
     closed: list[_Chain] = []
     loose: list[_Chain] = []

@@ -10,7 +10,7 @@ from typing import Literal
 from beltplan.faults import quoted
 from beltplan.outlines.curves import Curve
 
-Kind = Literal["CSV", "DXF", "SVG"]
+_Kind = Literal["CSV", "DXF", "SVG"]
 
 MOST_BYTES = 8 * 1024 * 1024
 MOST_PIECES = 50_000
@@ -63,7 +63,7 @@ class Drawing:
     mm_per_unit: None where it does not say its own unit. no_unit: why that cannot do, None where the layout's will.
     """
 
-    kind: Kind
+    kind: _Kind
     pieces: tuple[Piece, ...]
     mm_per_unit: float | None
     no_unit: Wrong | None = None

@@ -25,7 +25,7 @@ from beltplan.outlines.drawing import (
     refuse_many,
 )
 
-IGNORED = frozenset((
+_IGNORED = frozenset((
     "TEXT", "MTEXT", "POINT", "DIMENSION", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION", "HATCH", "MPOLYGON", "LEADER",
     "MULTILEADER", "MLEADER", "TOLERANCE", "VIEWPORT", "ATTDEF", "ATTRIB", "XLINE", "RAY", "IMAGE", "WIPEOUT",
     "OLEFRAME", "OLE2FRAME", "LIGHT", "SEQEND", "RTEXT", "ARCALIGNEDTEXT", "ACAD_TABLE", "UNDERLAY", "PDFUNDERLAY",
@@ -33,16 +33,16 @@ IGNORED = frozenset((
 ))  # fmt: skip
 """Entities that draw no edge of a part."""
 
-ASK = {"INSERT": "lines, arcs and polylines; explode the block in the drawing program"}
+_ASK = {"INSERT": "lines, arcs and polylines; explode the block in the drawing program"}
 """What is allowed instead of an entity that draws edges but is not read; for others see `_ELSE`."""
 _ELSE = "LINE, ARC, CIRCLE, ELLIPSE, SPLINE, LWPOLYLINE, POLYLINE; explode or convert it in the drawing program"
 
-MOST_CONTROLS = 15_000
+_MOST_CONTROLS = 15_000
 """Control points of a spline times its degree: a guard that no curve of a real drawing meets."""
-MOST_DEGREE = 25
+_MOST_DEGREE = 25
 
 
-class Tag(NamedTuple):
+class _Tag(NamedTuple):
     """A group code, its value, and the line of that."""
 
     code: int
@@ -51,14 +51,14 @@ class Tag(NamedTuple):
 
 
 @dataclass(frozen=True, eq=False)
-class Entity:
+class _Entity:
     """An entity: its kind, its line, its tags in order, and a polyline's vertices. first: the first tag of a code."""
 
     kind: str
     line: int
-    tags: Sequence[Tag]
-    vertices: tuple[Entity, ...] = ()
-    first: dict[int, Tag] = field(init=False)
+    tags: Sequence[_Tag]
+    vertices: tuple[_Entity, ...] = ()
+    first: dict[int, _Tag] = field(init=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "first", {tag.code: tag for tag in reversed(self.tags)})
@@ -106,47 +106,47 @@ class Entity:
         return math.copysign(1.0, z)
 
 
-def piece_of(entity: Entity) -> Piece | None:
+def _piece_of(entity: _Entity) -> Piece | None:
     """The piece that an entity draws, None where it draws nothing. Raises WrongDrawing."""
     names = (entity.text(8, "0"),)
     read = _READERS.get(entity.kind)
     if read is None:
-        refused = (f"{quoted(entity.kind)[1:-1]}, which is not read", ASK.get(entity.kind, _ELSE))
+        refused = (f"{quoted(entity.kind)[1:-1]}, which is not read", _ASK.get(entity.kind, _ELSE))
         return Piece((), False, names, entity.kind, entity.line, refused)
     curves, closed = read(entity)
     return Piece(tuple(curves), closed, names, entity.kind, entity.line) if curves else None
 
 
-Read = tuple[list[Curve], bool]
+_Read = tuple[list[Curve], bool]
 
 
-def _own_frame(entity: Entity) -> Map:
+def _own_frame(entity: _Entity) -> Map:
     """From the entity's own frame into the drawing's, by the arbitrary axis rule: mirrored is x for -x."""
     return scaled(entity.facing, 1.0)
 
 
-def _line(entity: Entity) -> Read:
+def _line(entity: _Entity) -> _Read:
     return [Edges(np.stack((entity.point(10), entity.point(11))))], False
 
 
-def _radius(entity: Entity) -> float:
+def _radius(entity: _Entity) -> float:
     radius = entity.number(40)
     if not radius > 0.0:
         raise WrongDrawing(Wrong(f"{radius:g} as radius of {entity.kind}", "a number above 0", entity.line))
     return radius
 
 
-def _circle(entity: Entity) -> Read:
+def _circle(entity: _Entity) -> _Read:
     return [circle_sweep(entity.point(10), _radius(entity)).moved(_own_frame(entity))], True
 
 
-def _arc(entity: Entity) -> Read:
+def _arc(entity: _Entity) -> _Read:
     start, end = (math.radians(entity.number(code)) for code in (50, 51))
     sweep = (end - start) % TURN or TURN
     return [circle_sweep(entity.point(10), _radius(entity), start, sweep).moved(_own_frame(entity))], sweep == TURN
 
 
-def _ellipse(entity: Entity) -> Read:
+def _ellipse(entity: _Entity) -> _Read:
     across, ratio = entity.point(11), entity.number(40)
     if not (across.any() and 0.0 < abs(ratio) <= 1e6):
         raise WrongDrawing(Wrong("an ELLIPSE of no size", "two axes of a length", entity.line))
@@ -158,13 +158,13 @@ def _ellipse(entity: Entity) -> Read:
     return [Sweep(entity.point(10), across, aside, start, TURN if whole else sweep)], whole
 
 
-def _lwpolyline(entity: Entity) -> Read:
+def _lwpolyline(entity: _Entity) -> _Read:
     if len(entity.tags) > 4 * MOST_POINTS:
         raise WrongDrawing(Wrong(f"{entity.kind} of more than {MOST_POINTS} corners", "a simpler drawing", entity.line))
     return _polygon(list(_light_vertices(entity)), entity)
 
 
-def _light_vertices(entity: Entity) -> Iterator[tuple[Floats, float]]:
+def _light_vertices(entity: _Entity) -> Iterator[tuple[Floats, float]]:
     """Corners with the bulge of the edge behind each."""
     x, y, bulge = None, 0.0, 0.0
     for tag in entity.tags:
@@ -183,7 +183,7 @@ def _light_vertices(entity: Entity) -> Iterator[tuple[Floats, float]]:
         yield np.array([x, y]), bulge
 
 
-def _polyline(entity: Entity) -> Read:
+def _polyline(entity: _Entity) -> _Read:
     if entity.flags() & (16 | 64):
         raise WrongDrawing(Wrong("a POLYLINE that is a mesh", "lines in the x y plane", entity.line))
     # The frame of a fitted spline (16) is not on the curve.
@@ -191,7 +191,7 @@ def _polyline(entity: Entity) -> Read:
     return _polygon([(vertex.point(10), vertex.number(42, 0.0)) for vertex in shown], entity)
 
 
-def _polygon(corners: list[tuple[Floats, float]], entity: Entity) -> Read:
+def _polygon(corners: list[tuple[Floats, float]], entity: _Entity) -> _Read:
     closed = bool(entity.flags() & 1)
     ends = [point for point, _ in corners[1:]] + ([corners[0][0]] if closed and corners else [])
     edges = [(start, end, bulge) for (start, bulge), end in zip(corners, ends, strict=False)]
@@ -214,7 +214,7 @@ def _merged(edges: list[tuple[Floats, Floats, float]]) -> list[Curve]:
     return [*curves, Edges(np.stack(row))] if row else curves
 
 
-def _spline(entity: Entity) -> Read:
+def _spline(entity: _Entity) -> _Read:
     degree = entity.flags(71)
     controls = np.array(list(zip(entity.numbers(10), entity.numbers(20), strict=False)), dtype=float).reshape(-1, 2)
     knots = np.array(entity.numbers(40))
@@ -223,10 +223,12 @@ def _spline(entity: Entity) -> Read:
         words = "a SPLINE without control points (fit points alone do not give its shape)"
         raise WrongDrawing(Wrong(words, "control points and knots, or polylines", entity.line))
     count = len(controls)
-    sound = 1 <= degree <= MOST_DEGREE and degree < count <= MOST_CONTROLS / degree and len(knots) == count + degree + 1
+    sound = (
+        1 <= degree <= _MOST_DEGREE and degree < count <= _MOST_CONTROLS / degree and len(knots) == count + degree + 1
+    )
     if not (sound and len(weights) == count and (weights > 0.0).all() and (np.diff(knots) >= 0.0).all()):
         words = f"a SPLINE of degree {degree} with {count} control points, {len(knots)} knots, {len(weights)} weights"
-        most = f"points times degree at most {MOST_CONTROLS}"
+        most = f"points times degree at most {_MOST_CONTROLS}"
         allowed = f"knots that do not fall, one more than points and degree together; weights above 0; {most}"
         raise WrongDrawing(Wrong(words, allowed, entity.line))
     if not knots[count] > knots[degree]:
@@ -234,7 +236,7 @@ def _spline(entity: Entity) -> Read:
     return [Spline(degree, knots, controls, weights)], False
 
 
-_READERS: dict[str, Callable[[Entity], Read]] = {
+_READERS: dict[str, Callable[[_Entity], _Read]] = {
     "LINE": _line,
     "CIRCLE": _circle,
     "ARC": _arc,
@@ -247,14 +249,14 @@ _READERS: dict[str, Callable[[Entity], Read]] = {
 
 # Outlines from a DXF drawing in text form: its tags, its unit, and the entities of its model space.
 
-UNITS = {
+_UNITS = {
     1: MM_PER_INCH, 2: 12.0 * MM_PER_INCH, 4: 1.0, 5: 10.0, 6: 1000.0, 8: 1e-6 * MM_PER_INCH, 9: 1e-3 * MM_PER_INCH,
     10: 36.0 * MM_PER_INCH, 13: 1e-3, 14: 100.0,
 }  # fmt: skip
 """mm for one unit of the drawing, by $INSUNITS."""
-NO_UNIT = 0
-BINARY = b" Binary DXF\r\n\x1a\0"
-TEXT_DXF = "a DXF in text form (ASCII), whole to its EOF"
+_NO_UNIT = 0
+_BINARY = b" Binary DXF\r\n\x1a\0"
+_TEXT_DXF = "a DXF in text form (ASCII), whole to its EOF"
 
 
 @dataclass(frozen=True, eq=False)
@@ -262,17 +264,17 @@ class _Section:
     """A section of the file by its name, with the tags in it."""
 
     name: str
-    tags: list[Tag]
+    tags: list[_Tag]
 
 
 def read_dxf(data: bytes) -> Drawing:
     """The lines of a DXF's model space. Raises WrongDrawing."""
-    if BINARY in data[:40] or b"\0" in data:
-        raise WrongDrawing(Wrong("a binary DXF", TEXT_DXF))
+    if _BINARY in data[:40] or b"\0" in data:
+        raise WrongDrawing(Wrong("a binary DXF", _TEXT_DXF))
     sections = list(_sections(_tags(_decoded(data))))
     by_name = {section.name: section.tags for section in sections}
     if "ENTITIES" not in by_name:
-        raise WrongDrawing(Wrong("no ENTITIES section", TEXT_DXF))
+        raise WrongDrawing(Wrong("no ENTITIES section", _TEXT_DXF))
     return Drawing("DXF", tuple(_pieces(by_name["ENTITIES"])), *_unit(by_name.get("HEADER", [])))
 
 
@@ -283,7 +285,7 @@ def _decoded(data: bytes) -> str:
         return data.decode("cp1252", "replace")  # only names can differ: codes and numbers are ASCII
 
 
-def _tags(text: str) -> Iterator[Tag]:
+def _tags(text: str) -> Iterator[_Tag]:
     """Group codes with their values and the lines of these."""
     lines = text.replace("\r\n", "\n").replace("\r", "\n").rstrip("\n").split("\n")
     if len(lines) % 2:
@@ -293,13 +295,13 @@ def _tags(text: str) -> Iterator[Tag]:
             code = int(lines[place])
         except ValueError:
             got = f"{quoted(lines[place].strip())} where a group code stands"
-            raise WrongDrawing(Wrong(got, TEXT_DXF, place + 1)) from None
-        yield Tag(code, lines[place + 1].strip(), place + 2)
+            raise WrongDrawing(Wrong(got, _TEXT_DXF, place + 1)) from None
+        yield _Tag(code, lines[place + 1].strip(), place + 2)
 
 
-def _sections(tags: Iterator[Tag]) -> Iterator[_Section]:
+def _sections(tags: Iterator[_Tag]) -> Iterator[_Section]:
     name, ended = "", False
-    inside: list[Tag] = []
+    inside: list[_Tag] = []
     for tag in tags:
         if tag.code == 0 and tag.value == "SECTION":
             name, inside = "?", []
@@ -314,31 +316,31 @@ def _sections(tags: Iterator[Tag]) -> Iterator[_Section]:
         elif name:
             inside.append(tag)
     if not ended:
-        raise WrongDrawing(Wrong("a file that ends before its EOF", TEXT_DXF))
+        raise WrongDrawing(Wrong("a file that ends before its EOF", _TEXT_DXF))
 
 
-def _unit(header: list[Tag]) -> tuple[float | None, Wrong | None]:
+def _unit(header: list[_Tag]) -> tuple[float | None, Wrong | None]:
     """mm for one unit, None where the drawing does not say; and what is wrong with what it says."""
     for name, value in pairwise(header):
         if (name.code, name.value, value.code) == (9, "$INSUNITS", 70):
             number = int(value.value) if value.value.isdecimal() and len(value.value) < 4 else -1
-            if number in (NO_UNIT, *UNITS):
-                return UNITS.get(number), None
-            allowed = f"one of {', '.join(map(str, (NO_UNIT, *UNITS)))}; or `units` beside `file`: mm or in"
+            if number in (_NO_UNIT, *_UNITS):
+                return _UNITS.get(number), None
+            allowed = f"one of {', '.join(map(str, (_NO_UNIT, *_UNITS)))}; or `units` beside `file`: mm or in"
             return None, Wrong(f"{quoted(value.value)} as $INSUNITS", allowed, value.line)
     return None, None
 
 
-def _pieces(tags: list[Tag]) -> list[Piece]:
+def _pieces(tags: list[_Tag]) -> list[Piece]:
     pieces: list[Piece] = []
     wrong: list[Wrong] = []
     for entity in _whole(_entities(tags)):
-        if entity.kind in IGNORED or entity.hidden:
+        if entity.kind in _IGNORED or entity.hidden:
             continue
         if len(pieces) >= MOST_PIECES:
             raise WrongDrawing(Wrong(f"more than {MOST_PIECES} lines", "a simpler drawing", entity.line))
         try:
-            piece = piece_of(entity)
+            piece = _piece_of(entity)
         except WrongDrawing as fault:
             wrong += fault.wrong
             continue
@@ -348,14 +350,14 @@ def _pieces(tags: list[Tag]) -> list[Piece]:
     return pieces
 
 
-def _entities(tags: list[Tag]) -> Iterator[Entity]:
+def _entities(tags: list[_Tag]) -> Iterator[_Entity]:
     """Every entity with its own tags; those of other programs in braces are left out."""
-    held: list[Tag] = []
+    held: list[_Tag] = []
     foreign = False
     for tag in tags:
         if tag.code == 0:
             if held:
-                yield Entity(held[0].value, held[0].line, held[1:])
+                yield _Entity(held[0].value, held[0].line, held[1:])
             held, foreign = [tag], False
         elif tag.code == 102:
             foreign = tag.value.startswith("{")
@@ -364,10 +366,10 @@ def _entities(tags: list[Tag]) -> Iterator[Entity]:
         elif held and not foreign and tag.code < 1000:
             held.append(tag)
     if held:
-        yield Entity(held[0].value, held[0].line, held[1:])
+        yield _Entity(held[0].value, held[0].line, held[1:])
 
 
-def _whole(entities: Iterator[Entity]) -> Iterator[Entity]:
+def _whole(entities: Iterator[_Entity]) -> Iterator[_Entity]:
     """The entities, with the vertices of a polyline put into it."""
     for entity in entities:
         if entity.kind != "POLYLINE":
@@ -379,7 +381,7 @@ def _whole(entities: Iterator[Entity]) -> Iterator[Entity]:
                 break
             vertices.append(vertex)
         else:
-            raise WrongDrawing(Wrong("a POLYLINE without its SEQEND", TEXT_DXF, entity.line))
+            raise WrongDrawing(Wrong("a POLYLINE without its SEQEND", _TEXT_DXF, entity.line))
         if vertex.kind != "SEQEND":
             raise WrongDrawing(Wrong(f"{quoted(vertex.kind)} in a POLYLINE", "VERTEX or SEQEND", vertex.line))
-        yield Entity(entity.kind, entity.line, entity.tags, tuple(vertices))
+        yield _Entity(entity.kind, entity.line, entity.tags, tuple(vertices))

@@ -20,14 +20,14 @@ from beltplan.outlines.svg_path import Subpath, subpaths_of
 _ONE = re.compile(r"[\s,]*([A-Za-z]+)\s*\(([^()]*)\)[\s,]*")
 _APART = re.compile(r"[\s,]+")
 _GLUED = re.compile(r"(?<=[\d.])(?=[+-])")
-COUNTS = {"matrix": (6,), "translate": (1, 2), "scale": (1, 2), "rotate": (1, 3), "skewX": (1,), "skewY": (1,)}
+_COUNTS = {"matrix": (6,), "translate": (1, 2), "scale": (1, 2), "rotate": (1, 3), "skewX": (1,), "skewY": (1,)}
 """How many numbers each may have."""
-ALLOWED = "matrix, translate, scale, rotate, skewX, skewY, each with its numbers in brackets"
-MOST = 100
-SAME = Map(np.eye(2), np.zeros(2))
+_ALLOWED = "matrix, translate, scale, rotate, skewX, skewY, each with its numbers in brackets"
+_MOST = 100
+_SAME = Map(np.eye(2), np.zeros(2))
 
 
-def numbers_in(text: str, line: int, what: str) -> list[float]:
+def _numbers_in(text: str, line: int, what: str) -> list[float]:
     """The numbers of a list, parted by spaces and commas, or by a sign alone. Raises WrongDrawing."""
     apart = _GLUED.sub(" ", text).strip()
     return [number_of(part, line, what) for part in _APART.split(apart) if part]
@@ -35,17 +35,19 @@ def numbers_in(text: str, line: int, what: str) -> list[float]:
 
 def transform_of(text: str, line: int) -> Map:
     """The map that a transform attribute means, the last one done first. Raises WrongDrawing."""
-    whole, at, count = SAME, 0, 0
+    whole, at, count = _SAME, 0, 0
     while at < len(text.rstrip()):
         found = _ONE.match(text, at)
-        if found is None or count >= MOST:
-            raise WrongDrawing(Wrong(f"{quoted(text[at:].strip())} in a transform", ALLOWED, line))
-        whole = bounded(whole.after(_map(found[1], numbers_in(found[2], line, "a number of a transform"), line)), line)
+        if found is None or count >= _MOST:
+            raise WrongDrawing(Wrong(f"{quoted(text[at:].strip())} in a transform", _ALLOWED, line))
+        whole = _bounded(
+            whole.after(_map(found[1], _numbers_in(found[2], line, "a number of a transform"), line)), line
+        )
         at, count = found.end(), count + 1
     return whole
 
 
-def bounded(whole: Map, line: int) -> Map:
+def _bounded(whole: Map, line: int) -> Map:
     """The map itself. Raises WrongDrawing where it leads too far for any drawing."""
     if not whole.largest <= LARGEST:
         raise WrongDrawing(Wrong("transforms that lead too far", f"numbers of at most {LARGEST:g}", line))
@@ -53,8 +55,8 @@ def bounded(whole: Map, line: int) -> Map:
 
 
 def _map(name: str, numbers: list[float], line: int) -> Map:
-    if len(numbers) not in COUNTS.get(name, ()):
-        raise WrongDrawing(Wrong(f"{quoted(name)} with {len(numbers)} numbers in a transform", ALLOWED, line))
+    if len(numbers) not in _COUNTS.get(name, ()):
+        raise WrongDrawing(Wrong(f"{quoted(name)} with {len(numbers)} numbers in a transform", _ALLOWED, line))
     if name == "matrix":
         a, b, c, d, e, f = numbers
         return Map(np.array([[a, c], [b, d]]), np.array([e, f]))
@@ -75,83 +77,83 @@ def _rotation(angle: float, centre: Floats) -> Map:
 
 # The shapes of an SVG drawing as curves, and its lengths.
 
-PER_INCH = 96.0
+_PER_INCH = 96.0
 """CSS pixels, which are user units where nothing else is said, in an inch (CSS Values and Units, level 3)."""
-PIXELS = {
+_PIXELS = {
     "": 1.0,
     "px": 1.0,
-    "in": PER_INCH,
-    "mm": PER_INCH / MM_PER_INCH,
-    "cm": 10.0 * PER_INCH / MM_PER_INCH,
-    "q": 0.25 * PER_INCH / MM_PER_INCH,
-    "pt": PER_INCH / 72.0,
-    "pc": PER_INCH / 6.0,
+    "in": _PER_INCH,
+    "mm": _PER_INCH / MM_PER_INCH,
+    "cm": 10.0 * _PER_INCH / MM_PER_INCH,
+    "q": 0.25 * _PER_INCH / MM_PER_INCH,
+    "pt": _PER_INCH / 72.0,
+    "pc": _PER_INCH / 6.0,
 }
 """Pixels in each unit of length."""
 _LENGTH = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([a-zA-Z]*)\s*", re.ASCII)
 
-Attributes = Mapping[str, str]
+_Attributes = Mapping[str, str]
 
 
-def length_in(text: str, line: int, name: str) -> float:
+def _length_in(text: str, line: int, name: str) -> float:
     """A length in pixels. Raises WrongDrawing."""
     found = _LENGTH.fullmatch(text)
-    if found is None or found[2].lower() not in PIXELS:
+    if found is None or found[2].lower() not in _PIXELS:
         raise WrongDrawing(Wrong(f"{quoted(text)} as {name}", "a number, alone or with mm, cm, in, pt, pc or px", line))
-    value = float(found[1]) * PIXELS[found[2].lower()]
+    value = float(found[1]) * _PIXELS[found[2].lower()]
     if not abs(value) <= LARGEST:
         raise WrongDrawing(Wrong(f"{quoted(text)} as {name}", f"at most {LARGEST:g}", line))
     return value
 
 
-def shape_of(kind: str, attributes: Attributes, line: int) -> list[Subpath]:
+def _shape_of(kind: str, attributes: _Attributes, line: int) -> list[Subpath]:
     """The lines of a shape, in its own coordinates; none where it has no size. Raises WrongDrawing."""
-    return SHAPES[kind](attributes, line)
+    return _SHAPES[kind](attributes, line)
 
 
-def _path(attributes: Attributes, line: int) -> list[Subpath]:
+def _path(attributes: _Attributes, line: int) -> list[Subpath]:
     return subpaths_of(attributes.get("d", ""), line)
 
 
-def _points(attributes: Attributes, line: int) -> Floats:
-    numbers = numbers_in(attributes.get("points", ""), line, "one of the points")
+def _points(attributes: _Attributes, line: int) -> Floats:
+    numbers = _numbers_in(attributes.get("points", ""), line, "one of the points")
     if len(numbers) % 2:
         raise WrongDrawing(Wrong(f"{len(numbers)} numbers as points", "an even number", line))
     return np.array(numbers, dtype=float).reshape(-1, 2)
 
 
-def _polygon(attributes: Attributes, line: int) -> list[Subpath]:
+def _polygon(attributes: _Attributes, line: int) -> list[Subpath]:
     points = _points(attributes, line)
     return [Subpath((Edges(points),), True)] if len(points) > 1 else []
 
 
-def _polyline(attributes: Attributes, line: int) -> list[Subpath]:
+def _polyline(attributes: _Attributes, line: int) -> list[Subpath]:
     points = _points(attributes, line)
     return [Subpath((Edges(points),), False)] if len(points) > 1 else []
 
 
-def _line(attributes: Attributes, line: int) -> list[Subpath]:
+def _line(attributes: _Attributes, line: int) -> list[Subpath]:
     x1, y1, x2, y2 = (_length(attributes, name, line) for name in ("x1", "y1", "x2", "y2"))
     return [Subpath((Edges(np.array([[x1, y1], [x2, y2]])),), False)]
 
 
-def _circle(attributes: Attributes, line: int) -> list[Subpath]:
+def _circle(attributes: _Attributes, line: int) -> list[Subpath]:
     radius = _length(attributes, "r", line)
     return _whole(attributes, radius, radius, line)
 
 
-def _ellipse(attributes: Attributes, line: int) -> list[Subpath]:
+def _ellipse(attributes: _Attributes, line: int) -> list[Subpath]:
     return _whole(attributes, _length(attributes, "rx", line), _length(attributes, "ry", line), line)
 
 
-def _whole(attributes: Attributes, rx: float, ry: float, line: int) -> list[Subpath]:
+def _whole(attributes: _Attributes, rx: float, ry: float, line: int) -> list[Subpath]:
     if not (rx > 0.0 and ry > 0.0):
         return []
     centre = np.array([_length(attributes, "cx", line), _length(attributes, "cy", line)])
     return [Subpath((_quarter(centre, rx, ry, 0.0, TURN),), True)]
 
 
-def _rect(attributes: Attributes, line: int) -> list[Subpath]:
+def _rect(attributes: _Attributes, line: int) -> list[Subpath]:
     x, y, width, height = (_length(attributes, name, line) for name in ("x", "y", "width", "height"))
     if not (width > 0.0 and height > 0.0):
         return []
@@ -167,20 +169,20 @@ def _rect(attributes: Attributes, line: int) -> list[Subpath]:
     return [Subpath(tuple(quarters), True)]
 
 
-def _radius(attributes: Attributes, name: str, line: int) -> float | None:
+def _radius(attributes: _Attributes, name: str, line: int) -> float | None:
     text = attributes.get(name, "auto").strip()
-    return None if text == "auto" else length_in(text, line, name)
+    return None if text == "auto" else _length_in(text, line, name)
 
 
 def _quarter(centre: Floats, rx: float, ry: float, start: float, sweep: float) -> Sweep:
     return Sweep(centre, np.array([rx, 0.0]), np.array([0.0, ry]), start, sweep)
 
 
-def _length(attributes: Attributes, name: str, line: int) -> float:
-    return length_in(attributes.get(name, "0"), line, name)
+def _length(attributes: _Attributes, name: str, line: int) -> float:
+    return _length_in(attributes.get(name, "0"), line, name)
 
 
-SHAPES: dict[str, Callable[[Attributes, int], list[Subpath]]] = {
+_SHAPES: dict[str, Callable[[_Attributes, int], list[Subpath]]] = {
     "path": _path,
     "polygon": _polygon,
     "polyline": _polyline,
@@ -194,20 +196,20 @@ SHAPES: dict[str, Callable[[Attributes, int], list[Subpath]]] = {
 
 # Outlines from an SVG drawing: its elements with the groups and transforms round them, and its size.
 
-DEEPEST = 100
-MOST_ELEMENTS = 200_000
-NAMESPACE = "http://www.w3.org/2000/svg"
-GROUPS = ("g", "a", "switch")
-NOT_READ = {
+_DEEPEST = 100
+_MOST_ELEMENTS = 200_000
+_NAMESPACE = "http://www.w3.org/2000/svg"
+_GROUPS = ("g", "a", "switch")
+_NOT_READ = {
     "use": "the element itself in its place: unlink the copy in the drawing program",
     "svg": "one drawing: take the inner one out of its frame",
 }
 """Elements that draw but are not read, and what is allowed instead."""
-NO_SIZE = Wrong(
+_NO_SIZE = Wrong(
     "an SVG that does not say how large it is",
     "width and height with a unit (mm, cm, in, px ...), or `units` beside `file`: mm or in",
 )
-WELL_FORMED = "well-formed SVG"
+_WELL_FORMED = "well-formed SVG"
 _HIDDEN = re.compile(r"(?:^|;)\s*(?:display\s*:\s*none|visibility\s*:\s*(?:hidden|collapse))\s*(?:!|;|$)")
 
 
@@ -220,11 +222,11 @@ def read_svg(data: bytes) -> Drawing:
     except expat.ExpatError as error:
         line = max(int(getattr(error, "lineno", 1)), 1)
         reason = printable(expat.ErrorString(error.code))
-        raise WrongDrawing(Wrong(f"text that is not XML ({reason})", WELL_FORMED, line)) from None
+        raise WrongDrawing(Wrong(f"text that is not XML ({reason})", _WELL_FORMED, line)) from None
     except (LookupError, ValueError) as error:
         raise WrongDrawing(Wrong(f"text in an unknown encoding ({printable(str(error))})", "UTF-8")) from None
     refuse_many(walk.wrong)
-    return Drawing("SVG", tuple(walk.pieces), walk.mm_per_unit, NO_SIZE if walk.mm_per_unit is None else None)
+    return Drawing("SVG", tuple(walk.pieces), walk.mm_per_unit, _NO_SIZE if walk.mm_per_unit is None else None)
 
 
 @dataclass(frozen=True, eq=False)
@@ -263,16 +265,16 @@ class _Walk:
         space, _, name = tag.rpartition(" ")
         line = self.parser.CurrentLineNumber
         self._count += 1
-        if len(self._open) >= DEEPEST:
-            raise WrongDrawing(Wrong(f"elements nested deeper than {DEEPEST}", f"at most {DEEPEST} levels", line))
-        if max(self._count / MOST_ELEMENTS, len(self.pieces) / MOST_PIECES) > 1.0:
+        if len(self._open) >= _DEEPEST:
+            raise WrongDrawing(Wrong(f"elements nested deeper than {_DEEPEST}", f"at most {_DEEPEST} levels", line))
+        if max(self._count / _MOST_ELEMENTS, len(self.pieces) / MOST_PIECES) > 1.0:
             raise WrongDrawing(Wrong("a drawing of too many elements", f"at most {MOST_PIECES} lines", line))
-        known = space in ("", NAMESPACE)
+        known = space in ("", _NAMESPACE)
         try:
             self._open.append(self._level(name if known else "", attributes, line))
         except WrongDrawing as fault:
             self.wrong += fault.wrong
-            self._open.append(_Level(SAME, (), True))
+            self._open.append(_Level(_SAME, (), True))
 
     def _end(self, tag: str) -> None:
         self._open.pop()
@@ -281,30 +283,30 @@ class _Walk:
         if not self._open:
             return self._root(name, attributes, line)
         above = self._open[-1]
-        if above.skipped or _is_hidden(attributes) or name not in (*GROUPS, *SHAPES, *NOT_READ):
-            return _Level(SAME, (), True)
+        if above.skipped or _is_hidden(attributes) or name not in (*_GROUPS, *_SHAPES, *_NOT_READ):
+            return _Level(_SAME, (), True)
         own = (attributes["id"],) if "id" in attributes else ()
         ids = (*own, *above.ids)
-        if name in NOT_READ:
-            self.pieces.append(Piece((), False, ids, name, line, (f"<{name}>, which is not read", NOT_READ[name])))
-            return _Level(SAME, ids, True)
+        if name in _NOT_READ:
+            self.pieces.append(Piece((), False, ids, name, line, (f"<{name}>, which is not read", _NOT_READ[name])))
+            return _Level(_SAME, ids, True)
         to_drawing = _mapped(above.to_drawing, attributes, line)
-        if name in SHAPES:
-            for part in shape_of(name, attributes, line):
+        if name in _SHAPES:
+            for part in _shape_of(name, attributes, line):
                 curves = tuple(curve.moved(to_drawing) for curve in part.curves)
                 self.pieces.append(Piece(curves, part.closed, ids, name, line))
-        return _Level(to_drawing, ids, name in SHAPES)
+        return _Level(to_drawing, ids, name in _SHAPES)
 
     def _root(self, name: str, attributes: Mapping[str, str], line: int) -> _Level:
         if name != "svg":
             raise WrongDrawing(Wrong(f"<{quoted(name)[1:-1]}> as its outermost element", "<svg>", line))
         self.mm_per_unit = _size(attributes, line)
-        return _Level(_mapped(SAME, attributes, line), (), False)
+        return _Level(_mapped(_SAME, attributes, line), (), False)
 
 
 def _mapped(above: Map, attributes: Mapping[str, str], line: int) -> Map:
     text = attributes.get("transform")
-    return above if text is None else bounded(above.after(transform_of(text, line)), line)
+    return above if text is None else _bounded(above.after(transform_of(text, line)), line)
 
 
 def _is_hidden(attributes: Mapping[str, str]) -> bool:
@@ -321,8 +323,8 @@ def _size(attributes: Mapping[str, str], line: int) -> float | None:
     if all(size is None for size in sizes):
         return None
     if "viewBox" not in attributes:
-        return MM_PER_INCH / PER_INCH
-    box = numbers_in(attributes["viewBox"], line, "viewBox")
+        return MM_PER_INCH / _PER_INCH
+    box = _numbers_in(attributes["viewBox"], line, "viewBox")
     if len(box) != 4 or not (box[2] > 0.0 and box[3] > 0.0):
         got = f"{quoted(attributes['viewBox'])} as viewBox"
         raise WrongDrawing(Wrong(got, "x y width height, both above 0", line))
@@ -331,14 +333,14 @@ def _size(attributes: Mapping[str, str], line: int) -> float | None:
     if max(ratios) > 1.001 * min(ratios) and how.strip().startswith("none"):
         got = "an SVG that is stretched along x or y (preserveAspectRatio none)"
         raise WrongDrawing(Wrong(got, "width and height in the ratio of its viewBox", line))
-    return (max(ratios) if how.split()[1:2] == ["slice"] else min(ratios)) * MM_PER_INCH / PER_INCH
+    return (max(ratios) if how.split()[1:2] == ["slice"] else min(ratios)) * MM_PER_INCH / _PER_INCH
 
 
 def _pixels(attributes: Mapping[str, str], name: str, line: int) -> float | None:
     text = attributes.get(name, "auto").strip()
     if text == "auto" or text.endswith("%"):
         return None
-    value = length_in(text, line, name)
+    value = _length_in(text, line, name)
     if not value > 0.0:
         raise WrongDrawing(Wrong(f"{quoted(text)} as {name} of the drawing", "a length above 0", line))
     return value

@@ -17,17 +17,17 @@ from beltplan.geometry.vectors import TURN
 from beltplan.outlines.curves import Bezier, Curve, Edges, Sweep
 from beltplan.outlines.drawing import LARGEST, MOST_PIECES, Wrong, WrongDrawing
 
-COUNTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
+_COUNTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
 """Numbers that each command takes at a time."""
 _GAP = re.compile(r"[\s,]*")
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
 _FLAG = re.compile(r"[01]")
 _FLAGS = (3, 4)
 """Places of an arc's two flags, which may stand without a space behind them."""
-NO_ARC = 1e-9
+_NO_ARC = 1e-9
 """Half axes up to this draw a straight line; ends so near each other, for their size, draw nothing."""
 
-Point = tuple[float, float]
+_Point = tuple[float, float]
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,7 +44,7 @@ def subpaths_of(data: str, line: int) -> list[Subpath]:
     at, command = _skipped(data, 0), ""
     while at < len(data):
         letter = data[at]
-        if letter.upper() in COUNTS:
+        if letter.upper() in _COUNTS:
             command, at = letter, at + 1
         elif not command or command in "Zz":
             raise _wrong(data, at, line, "a command: M L H V C S Q T A Z")
@@ -64,11 +64,11 @@ def _skipped(data: str, at: int) -> int:
 
 def _numbers(data: str, at: int, command: str, line: int) -> tuple[list[float], int]:
     numbers: list[float] = []
-    for place in range(COUNTS[command.upper()]):
+    for place in range(_COUNTS[command.upper()]):
         at = _skipped(data, at)
         found = (_FLAG if command in "Aa" and place in _FLAGS else _NUMBER).match(data, at)
         if found is None:
-            raise _wrong(data, at, line, f"{COUNTS[command.upper()]} numbers behind {command}")
+            raise _wrong(data, at, line, f"{_COUNTS[command.upper()]} numbers behind {command}")
         numbers.append(float(found[0]))
         if not abs(numbers[-1]) <= LARGEST:
             raise _wrong(data, at, line, f"numbers of at most {LARGEST:g}")
@@ -87,12 +87,12 @@ def _wrong(data: str, at: int, line: int, allowed: str) -> WrongDrawing:
 class _Pen:
     """Where the drawing of a path is, and what it has drawn."""
 
-    at: Point = (0.0, 0.0)
-    start: Point = (0.0, 0.0)
-    handle: tuple[str, Point] = ("", (0.0, 0.0))
+    at: _Point = (0.0, 0.0)
+    start: _Point = (0.0, 0.0)
+    handle: tuple[str, _Point] = ("", (0.0, 0.0))
     """The last control point, and whether it was of a cubic (C) or quadratic (Q) curve."""
     begun: bool = False
-    row: list[Point] = field(default_factory=list)
+    row: list[_Point] = field(default_factory=list)
     curves: list[Curve] = field(default_factory=list)
     whole: list[Subpath] = field(default_factory=list)
 
@@ -130,11 +130,11 @@ class _Pen:
         self._finish(closed=False)
         return self.whole
 
-    def _point(self, numbers: Sequence[float], relative: bool) -> Point:
+    def _point(self, numbers: Sequence[float], relative: bool) -> _Point:
         x, y = numbers
         return (self.at[0] + x, self.at[1] + y) if relative else (x, y)
 
-    def _line(self, to: Point) -> None:
+    def _line(self, to: _Point) -> None:
         self.row += [to] if self.row else [self.at, to]
         self.at = to
 
@@ -152,7 +152,7 @@ class _Pen:
         self.curves = []
         self.at = self.start if closed else self.at
 
-    def _curve(self, letter: str, points: list[Point]) -> None:
+    def _curve(self, letter: str, points: list[_Point]) -> None:
         kind = "C" if letter in "CS" else "Q"
         if letter in "ST":
             known, (x, y) = self.handle
@@ -162,11 +162,11 @@ class _Pen:
         self.curves.append(Bezier(np.array([self.at, *points])))
         self.handle, self.at = (kind, points[-2]), points[-1]
 
-    def _arc(self, numbers: Sequence[float], to: Point) -> None:
+    def _arc(self, numbers: Sequence[float], to: _Point) -> None:
         rx, ry, turn = abs(numbers[0]), abs(numbers[1]), math.radians(numbers[2])
-        if math.dist(to, self.at) <= NO_ARC * max(rx, ry):
+        if math.dist(to, self.at) <= _NO_ARC * max(rx, ry):
             return
-        if min(rx, ry) <= NO_ARC:
+        if min(rx, ry) <= _NO_ARC:
             self._line(to)
             return
         self._end_row()
@@ -174,7 +174,7 @@ class _Pen:
         self.at = to
 
 
-def _sweep(start: Point, end: Point, ellipse: tuple[float, float, float], large: bool, positive: bool) -> Sweep:
+def _sweep(start: _Point, end: _Point, ellipse: tuple[float, float, float], large: bool, positive: bool) -> Sweep:
     """The arc between two points. ellipse: its half axes and the turn of the first. Source: F.6.5 and F.6.6."""
     rx, ry, turn = ellipse
     across, aside = np.array([math.cos(turn), math.sin(turn)]), np.array([-math.sin(turn), math.cos(turn)])

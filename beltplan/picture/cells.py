@@ -58,19 +58,19 @@ from beltplan.report.words import PICTURE_SAFETY
 
 CELL_PT = 420.0
 """Width of a column's drawing."""
-LABEL_ROOM_PT = 62.0
+_LABEL_ROOM_PT = 62.0
 """Kept free on either side of the geometry, for labels that stand outside it."""
-TALLEST_PT = 330.0
+_TALLEST_PT = 330.0
 
 
-def one_scale_pt(columns: tuple[Column, ...]) -> float:
+def _one_scale_pt(columns: tuple[Column, ...]) -> float:
     """Points on paper for one mm: the one scale at which every drawing fits its cell."""
-    wide = CELL_PT - 2.0 * LABEL_ROOM_PT
-    boxes = [column_box(column) for column in columns]
-    return min(min(wide / (box[2] - box[0]), TALLEST_PT / (box[3] - box[1])) for box in boxes)
+    wide = CELL_PT - 2.0 * _LABEL_ROOM_PT
+    boxes = [_column_box(column) for column in columns]
+    return min(min(wide / (box[2] - box[0]), _TALLEST_PT / (box[3] - box[1])) for box in boxes)
 
 
-def column_box(column: Column) -> Box:
+def _column_box(column: Column) -> Box:
     """The box round pulleys, belt and obstacles of a column, mm of its layout."""
     if column.judged is not None:
         return geometry_box(column.judged.route)
@@ -81,7 +81,7 @@ def column_box(column: Column) -> Box:
     return (float(x0), float(y0), float(x1), float(y1))
 
 
-def signs_of(columns: tuple[Column, ...]) -> dict[str, str]:
+def _signs_of(columns: tuple[Column, ...]) -> dict[str, str]:
     """A letter for every name that stands in any of the drawings: numbers are ranks and findings there."""
     names = dict.fromkeys(name for column in columns for name in parts_of(column))
     return {name: ascii_uppercase[i % 26] * (1 + i // 26) for i, name in enumerate(names)}
@@ -93,9 +93,9 @@ def parts_of(column: Column) -> dict[str, str]:
     return pulleys | {obstacle.name: "obstacle" for obstacle in column.layout.obstacles}
 
 
-def column_items(column: Column, signs: Mapping[str, str], unit_pt: float) -> list[Item]:
+def _column_items(column: Column, signs: Mapping[str, str], unit_pt: float) -> list[Item]:
     """The drawing, in mm of the column's layout, with signs for its names and marks for its findings."""
-    box = column_box(column)
+    box = _column_box(column)
     middle, half = 0.5 * (box[0] + box[2]), 0.5 * CELL_PT / unit_pt
     edges = (middle - half, middle + half)
     if column.judged is None:
@@ -103,14 +103,14 @@ def column_items(column: Column, signs: Mapping[str, str], unit_pt: float) -> li
     return drawing_items(column.judged.route, marks_of(column.judged.findings), unit_pt, edges, signs=signs)
 
 
-def level_of(column: Column) -> float:
+def _level_of(column: Column) -> float:
     """Height at which the driver stands in its layout, mm: drawings side by side stand level by it."""
     return _centre(column.layout.driver)[1]
 
 
-def reach_of(column: Column, items: list[Item], unit_pt: float) -> tuple[float, float]:
+def _reach_of(column: Column, items: list[Item], unit_pt: float) -> tuple[float, float]:
     """How far a drawing reaches over and under its driver's centre, mm."""
-    drawn, level = extent(items, unit_pt), level_of(column)
+    drawn, level = extent(items, unit_pt), _level_of(column)
     return drawn[3] - level, level - drawn[1]
 
 
@@ -147,12 +147,12 @@ def _bare_items(layout: Layout, signs: Mapping[str, str], unit_pt: float, edges:
 
 # What stands over and under the drawing of one column of a comparison: rank, name, verdict; what was found.
 
-BADGE_PT, BESIDE_PT = 24.0, 31.0
-CELL_NAME_PT, VERDICT_PT, RANK_PT, CELL_TEXT_PT = 13.0, 10.5, 11.0, 9.5
+_BADGE_PT, _BESIDE_PT = 24.0, 31.0
+_CELL_NAME_PT, _VERDICT_PT, _RANK_PT, _CELL_TEXT_PT = 13.0, 10.5, 11.0, 9.5
 
 
 @dataclass(frozen=True)
-class Heading:
+class _Heading:
     """What stands over a drawing."""
 
     rank: int
@@ -162,33 +162,33 @@ class Heading:
     @property
     def height_pt(self) -> float:
         """Height that it takes."""
-        return max(height_pt(self.paragraphs, CELL_PT - BESIDE_PT), BADGE_PT)
+        return max(height_pt(self.paragraphs, CELL_PT - _BESIDE_PT), _BADGE_PT)
 
     @property
     def paragraphs(self) -> tuple[Paragraph, ...]:
         """Name and verdict, beside the rank."""
         return (
-            Paragraph(self.name, CELL_NAME_PT, INK, True, name="column"),
-            Paragraph(self.verdict, VERDICT_PT, INK, before_pt=1.0, name="verdict"),
+            Paragraph(self.name, _CELL_NAME_PT, INK, True, name="column"),
+            Paragraph(self.verdict, _VERDICT_PT, INK, before_pt=1.0, name="verdict"),
         )
 
     def items(self, left: float, top: float, unit_pt: float) -> list[Item]:
         """The heading from a top left corner: the rank in a disc, name and verdict beside it."""
         pt = 1.0 / unit_pt
-        x, y = left + 0.5 * BADGE_PT * pt, top - 0.5 * BADGE_PT * pt
-        disc = Shape((circle(np.array((x, y)), 0.5 * BADGE_PT * pt),), INK, name="rank")
-        number = Label(str(self.rank), (x, y - 0.36 * RANK_PT * pt), RANK_PT, PAPER, True, "center", "rank")
-        return [disc, number, *column(self.paragraphs, left + BESIDE_PT * pt, top, CELL_PT - BESIDE_PT, unit_pt)]
+        x, y = left + 0.5 * _BADGE_PT * pt, top - 0.5 * _BADGE_PT * pt
+        disc = Shape((circle(np.array((x, y)), 0.5 * _BADGE_PT * pt),), INK, name="rank")
+        number = Label(str(self.rank), (x, y - 0.36 * _RANK_PT * pt), _RANK_PT, PAPER, True, "center", "rank")
+        return [disc, number, *column(self.paragraphs, left + _BESIDE_PT * pt, top, CELL_PT - _BESIDE_PT, unit_pt)]
 
 
-def found_height_pt(shown: Column) -> float:
+def _found_height_pt(shown: Column) -> float:
     """Height of what is listed under a drawing."""
     if shown.judged is None:
         return height_pt(_refusal(shown), CELL_PT)
     return findings_height_pt(*_listed(shown.judged.findings), CELL_PT)
 
 
-def found_items(shown: Column, left: float, top: float, unit_pt: float) -> list[Item]:
+def _found_items(shown: Column, left: float, top: float, unit_pt: float) -> list[Item]:
     """Problems and cautions, numbered as in the drawing; or why there is no path."""
     if shown.judged is None:
         return [*column(_refusal(shown), left, top, CELL_PT, unit_pt)]
@@ -203,7 +203,7 @@ def _refusal(shown: Column) -> tuple[Paragraph, ...]:
     return tuple(
         Paragraph(
             f"{', '.join(fault.pulleys)}: {fault.got}; wanted: {fault.allowed}",
-            CELL_TEXT_PT,
+            _CELL_TEXT_PT,
             INK,
             before_pt=3.0,
             name="refusal",
@@ -214,9 +214,9 @@ def _refusal(shown: Column) -> tuple[Paragraph, ...]:
 
 # The table under the drawings of a comparison, in blocks of as many columns as the sheet takes.
 
-LABEL_PT, LEAST_PT, WIDEST_PT, GAP_PT = 150.0, 125.0, 390.0, 10.0
-TABLE_TEXT_PT, LINE_PT, BETWEEN_PT = 9.5, 12.5, 2.5
-BLOCK_PT = 12.0
+_LABEL_PT, _LEAST_PT, _WIDEST_PT, _GAP_PT = 150.0, 125.0, 390.0, 10.0
+_TABLE_TEXT_PT, _LINE_PT, _BETWEEN_PT = 9.5, 12.5, 2.5
+_BLOCK_PT = 12.0
 
 
 @dataclass(frozen=True)
@@ -236,31 +236,31 @@ class Table:
 def blocks_of(table: Table, width_pt: float) -> tuple[Table, ...]:
     """The table cut so that every block fits a width."""
     count = len(table.names)
-    most = max(1, int((width_pt - LABEL_PT) // LEAST_PT))
+    most = max(1, int((width_pt - _LABEL_PT) // _LEAST_PT))
     per = -(-count // -(-count // most))
     return tuple(table.only(tuple(range(i, min(i + per, count)))) for i in range(0, count, per))
 
 
-def table_items(table: Table, left: float, top: float, width_pt: float, unit_pt: float) -> tuple[list[Item], float]:
+def _table_items(table: Table, left: float, top: float, width_pt: float, unit_pt: float) -> tuple[list[Item], float]:
     """The table from a top left corner, and its bottom edge."""
     items: list[Item] = []
     y = top
     for block in blocks_of(table, width_pt):
-        drawn, y = _block(block, left, y - BLOCK_PT / unit_pt, width_pt, unit_pt)
+        drawn, y = _block(block, left, y - _BLOCK_PT / unit_pt, width_pt, unit_pt)
         items += drawn
     return items, y
 
 
 def _block(block: Table, left: float, top: float, width_pt: float, unit_pt: float) -> tuple[list[Item], float]:
-    pt, each = 1.0 / unit_pt, min(WIDEST_PT, (width_pt - LABEL_PT) / len(block.names))
+    pt, each = 1.0 / unit_pt, min(_WIDEST_PT, (width_pt - _LABEL_PT) / len(block.names))
     items, y = _row("", block.names, left, top, each, unit_pt, head=True)
-    across = (LABEL_PT + each * len(block.names)) * pt
+    across = (_LABEL_PT + each * len(block.names)) * pt
     items.append(rule(left, y, across))
-    y -= BETWEEN_PT * pt
+    y -= _BETWEEN_PT * pt
     for label, cells in block.rows:
         drawn, y = _row(label, cells, left, y, each, unit_pt)
         items += drawn
-        y -= BETWEEN_PT * pt
+        y -= _BETWEEN_PT * pt
     return [*items, rule(left, y, across)], y
 
 
@@ -268,19 +268,19 @@ def _row(
     label: str, cells: tuple[str, ...], left: float, top: float, each_pt: float, unit_pt: float, head: bool = False
 ) -> tuple[list[Item], float]:
     pt = 1.0 / unit_pt
-    lines = [wrapped(cell, each_pt - GAP_PT, TABLE_TEXT_PT, head) for cell in cells]
+    lines = [wrapped(cell, each_pt - _GAP_PT, _TABLE_TEXT_PT, head) for cell in cells]
     # Words that say more of the row above stand further in.
     inset = 10.0 if label.startswith(" ") else 0.0
-    labels = wrapped(label.strip(), LABEL_PT - GAP_PT - inset, TABLE_TEXT_PT)
+    labels = wrapped(label.strip(), _LABEL_PT - _GAP_PT - inset, _TABLE_TEXT_PT)
     items: list[Item] = _set(labels, left + inset * pt, top, False, SOFT_INK, "row", pt)
     for i, words in enumerate(lines):
-        items += _set(words, left + (LABEL_PT + i * each_pt) * pt, top, head, INK, "head" if head else "cell", pt)
-    return items, top - LINE_PT * pt * max(len(labels), *map(len, lines))
+        items += _set(words, left + (_LABEL_PT + i * each_pt) * pt, top, head, INK, "head" if head else "cell", pt)
+    return items, top - _LINE_PT * pt * max(len(labels), *map(len, lines))
 
 
 def _set(lines: tuple[str, ...], x: float, top: float, bold: bool, colour: str, name: str, pt: float) -> list[Item]:
     return [
-        Label(text, (x, top - (LINE_PT * (i + 1) - 3.0) * pt), TABLE_TEXT_PT, colour, bold, name=name)
+        Label(text, (x, top - (_LINE_PT * (i + 1) - 3.0) * pt), _TABLE_TEXT_PT, colour, bold, name=name)
         for i, text in enumerate(lines)
         if text
     ]
@@ -288,10 +288,10 @@ def _set(lines: tuple[str, ...], x: float, top: float, bold: bool, colour: str, 
 
 # The whole sheet of a comparison: head, the drawings at one scale in rows, legend, table, rule, caution.
 
-MARGIN_PT, GUTTER_PT, AIR_PT = 28.0, 26.0, 12.0
+_MARGIN_PT, _GUTTER_PT, _AIR_PT = 28.0, 26.0, 12.0
 MOST_DRAWN = 24
 """Columns in one picture: the best by rank, in the order given."""
-FRAME_NOTE = "Seen from the front: x right, y up. All drawn to one scale. Degrees at a pulley: its wrap."
+_FRAME_NOTE = "Seen from the front: x right, y up. All drawn to one scale. Degrees at a pulley: its wrap."
 
 
 def compare_scene(
@@ -303,18 +303,18 @@ def compare_scene(
     """
     which = tuple(sorted(comparison.order[:MOST_DRAWN]))
     columns = tuple(comparison.columns[i] for i in which)
-    headings = tuple(Heading(comparison.ranks[i], comparison.columns[i].name, verdicts[i]) for i in which)
+    headings = tuple(_Heading(comparison.ranks[i], comparison.columns[i].name, verdicts[i]) for i in which)
     across = grid_width(len(columns))
-    width, unit_pt = across * (CELL_PT + GUTTER_PT) - GUTTER_PT, one_scale_pt(columns)
+    width, unit_pt = across * (CELL_PT + _GUTTER_PT) - _GUTTER_PT, _one_scale_pt(columns)
     items, y = _head(comparison, len(columns), said, width, unit_pt)
-    signs = signs_of(columns)
+    signs = _signs_of(columns)
     keys, y = _keys(columns, signs, y, width, unit_pt)
     items += keys
     for i in range(0, len(columns), across):
         drawn, y = _row_of(columns[i : i + across], headings[i : i + across], signs, y, unit_pt)
         items += drawn
     foot, bottom = _foot(columns, table.only(which), y, width, unit_pt)
-    margin, pt = MARGIN_PT / unit_pt, 1.0 / unit_pt
+    margin, pt = _MARGIN_PT / unit_pt, 1.0 / unit_pt
     return Scene((-margin, bottom - margin, width * pt + margin, margin), unit_pt, (*items, *foot))
 
 
@@ -348,23 +348,23 @@ def _keys(
 
 
 def _row_of(
-    columns: tuple[Column, ...], headings: tuple[Heading, ...], signs: Mapping[str, str], top: float, unit_pt: float
+    columns: tuple[Column, ...], headings: tuple[_Heading, ...], signs: Mapping[str, str], top: float, unit_pt: float
 ) -> tuple[list[Item], float]:
     """Cells side by side, their drivers level."""
     pt = 1.0 / unit_pt
-    drawings = [column_items(each, signs, unit_pt) for each in columns]
-    over, under = np.max([reach_of(c, d, unit_pt) for c, d in zip(columns, drawings, strict=True)], axis=0)
-    first = top - AIR_PT * pt
-    level = first - max(heading.height_pt for heading in headings) * pt - AIR_PT * pt - float(over)
-    below = level - float(under) - 0.5 * AIR_PT * pt
+    drawings = [_column_items(each, signs, unit_pt) for each in columns]
+    over, under = np.max([_reach_of(c, d, unit_pt) for c, d in zip(columns, drawings, strict=True)], axis=0)
+    first = top - _AIR_PT * pt
+    level = first - max(heading.height_pt for heading in headings) * pt - _AIR_PT * pt - float(over)
+    below = level - float(under) - 0.5 * _AIR_PT * pt
     items: list[Item] = []
     for i, (each, heading, drawing) in enumerate(zip(columns, headings, drawings, strict=True)):
-        left, box = i * (CELL_PT + GUTTER_PT) * pt, column_box(each)
+        left, box = i * (CELL_PT + _GUTTER_PT) * pt, _column_box(each)
         middle = left + 0.5 * CELL_PT * pt
         items += heading.items(left, first, unit_pt)
-        items += moved(drawing, middle - 0.5 * (box[0] + box[2]), level - level_of(each))
-        items += found_items(each, left, below, unit_pt)
-    return items, below - (max(map(found_height_pt, columns)) + AIR_PT) * pt
+        items += moved(drawing, middle - 0.5 * (box[0] + box[2]), level - _level_of(each))
+        items += _found_items(each, left, below, unit_pt)
+    return items, below - (max(map(_found_height_pt, columns)) + _AIR_PT) * pt
 
 
 def _foot(
@@ -377,10 +377,10 @@ def _foot(
     items += legend_items(entries, 0.0, y - 4.0 * pt, width, unit_pt)
     y -= (legend_height_pt(entries, width) + 8.0) * pt
     items.append(rule(0.0, y, width * pt))
-    rows, y = table_items(table, 0.0, y, width, unit_pt)
+    rows, y = _table_items(table, 0.0, y, width, unit_pt)
     closing = (
         Paragraph(table.note, 9.0, SOFT_INK, before_pt=5.0, name="note"),
-        Paragraph(FRAME_NOTE, 9.0, SOFT_INK),
+        Paragraph(_FRAME_NOTE, 9.0, SOFT_INK),
         Paragraph(PICTURE_SAFETY, 10.0, INK, True, 3.0, "caution"),
     )
     return [*items, *rows, *column(closing, 0.0, y, width, unit_pt)], y - height_pt(closing, width) * pt

@@ -10,13 +10,13 @@ from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle
 from beltplan.picture.page import MARK_PT, Mark, mark_items
 from beltplan.picture.scene import LEADER, Align, Box, Item, Label, Point, Stroke, text_width_pt
 
-DIRECTIONS = 48
-LONGEST_TRIES = 40
-PLACES_BELOW, BREAK_STEPS = 48, 400
-CROSSED_BELT_PT = 45.0
+_DIRECTIONS = 48
+_LONGEST_TRIES = 40
+_PLACES_BELOW, _BREAK_STEPS = 48, 400
+_CROSSED_BELT_PT = 45.0
 """Leader over a span: as bad as that much further away."""
-CROSSED_DISC_PT = 90.0
-TURNED_AWAY_PT = 22.0
+_CROSSED_DISC_PT = 90.0
+_TURNED_AWAY_PT = 22.0
 """A label straight behind its anchor, seen from the wanted direction: as bad as that much further away."""
 
 
@@ -60,21 +60,21 @@ class Anchor:
 
 
 @dataclass(frozen=True)
-class Place:
+class _Place:
     """Where a label went, and the ends of its leader line, (2, 2); None where it stands close by."""
 
     box: Box
     leader: Floats | None
 
 
-def place(ground: Ground, anchors: tuple[Anchor, ...], width: float, height: float, pt: float) -> Place:
+def place(ground: Ground, anchors: tuple[Anchor, ...], width: float, height: float, pt: float) -> _Place:
     """The best free place for a label of a given size. pt: scene units a point.
 
     Tries rings of growing distance round every anchor until one ring has a free place; there is always one, as
     nothing stands far above or below the drawing. The same ground gives the same place.
     """
     best: tuple[float, Box, Floats, float] | None = None
-    for ring in range(LONGEST_TRIES):
+    for ring in range(_LONGEST_TRIES):
         gap = (4.0 + 9.0 * ring) * pt
         if best is not None and best[0] <= gap / pt:
             break
@@ -85,19 +85,19 @@ def place(ground: Ground, anchors: tuple[Anchor, ...], width: float, height: flo
     if best is None:
         return _below(ground, anchors, (width, height), pt)
     _, box, leader, gap = best
-    return Place(box, leader if gap > 6.0 * pt else None)
+    return _Place(box, leader if gap > 6.0 * pt else None)
 
 
 def _best_on_ring(
     ground: Ground, anchor: Anchor, gap: float, size: Point, pt: float
 ) -> tuple[float, Box, Floats] | None:
-    turn = np.linspace(0.0, TURN, DIRECTIONS, endpoint=False)
+    turn = np.linspace(0.0, TURN, _DIRECTIONS, endpoint=False)
     unit = from_angle(anchor.toward_rad + turn)
     half = 0.5 * np.array(size)
     middle = np.array(anchor.at) + _reach(unit, half, anchor.radius + gap)[:, None] * unit
     boxes = np.concatenate((middle - half, middle + half), axis=-1)
     ends = _leaders(anchor, boxes)
-    cost = gap / pt + TURNED_AWAY_PT * 0.5 * (1.0 - np.cos(turn)) + _crossing_cost(ground, anchor, ends)
+    cost = gap / pt + _TURNED_AWAY_PT * 0.5 * (1.0 - np.cos(turn)) + _crossing_cost(ground, anchor, ends)
     cost += _soft_cost(ground, boxes)
     cost[hits(ground, boxes, 3.0 * pt) | _over_labels(ground, ends, 1.5 * pt)] = np.inf
     first = int(np.argmin(cost))
@@ -193,7 +193,7 @@ def _crossing_cost(ground: Ground, anchor: Anchor, ends: Floats) -> Floats:
     gap = np.hypot(*np.moveaxis(to - along[..., None] * step[:, None], -1, 0))
     own = np.hypot(*(ground.centre - np.array(anchor.at)).T) < 1e-6
     discs = ((gap < ground.radius) & ~own).sum(axis=1)
-    return np.asarray(CROSSED_BELT_PT * strips + CROSSED_DISC_PT * discs)
+    return np.asarray(_CROSSED_BELT_PT * strips + _CROSSED_DISC_PT * discs)
 
 
 def _segments_meet(start: Floats, step: Floats, other: Floats, other_step: Floats) -> Bools:
@@ -222,33 +222,33 @@ def _soft_cost(ground: Ground, boxes: Floats) -> Floats:
     return np.asarray(30.0 * (_disc_gap(boxes, ground.soft[:, :2]) < ground.soft[:, 2]).sum(axis=1))
 
 
-def _below(ground: Ground, anchors: tuple[Anchor, ...], size: Point, pt: float) -> Place:
+def _below(ground: Ground, anchors: tuple[Anchor, ...], size: Point, pt: float) -> _Place:
     """Under everything, as near as a leader gets without running through a label; as near as can be where none does."""
     low = min([*(ground.centre[:, 1] - ground.radius), *ground.boxes[:, 1], *ground.start[:, 1], *ground.end[:, 1]])
     low = min([low, *(float(area[:, 1].min()) for area in ground.areas)]) - 8.0 * pt
-    left = np.linspace(ground.left, max(ground.left, ground.right - size[0]), PLACES_BELOW)
-    level = np.full(PLACES_BELOW, low)
+    left = np.linspace(ground.left, max(ground.left, ground.right - size[0]), _PLACES_BELOW)
+    level = np.full(_PLACES_BELOW, low)
     boxes = np.column_stack((left, level - size[1], left + size[0], level))
     ends = np.concatenate([_leaders(anchor, boxes) for anchor in anchors])
     length = np.hypot(*(ends[:, 1] - ends[:, 0]).T)
     first = int(np.argmin(length + 2.0 * length.max() * _over_labels(ground, ends, 1.5 * pt)))
-    x0, y0, x1, y1 = (float(edge) for edge in boxes[first % PLACES_BELOW])
-    return Place((x0, y0, x1, y1), ends[first])
+    x0, y0, x1, y1 = (float(edge) for edge in boxes[first % _PLACES_BELOW])
+    return _Place((x0, y0, x1, y1), ends[first])
 
 
 def clear_pieces(ground: Ground, leader: Floats, gap: float) -> list[Floats]:
     """A leader line, (2, 2), broken where it would run through labels or nearer than a gap; each piece (2, 2)."""
-    at = leader[0] + np.linspace(0.0, 1.0, BREAK_STEPS)[:, None] * (leader[1] - leader[0])
+    at = leader[0] + np.linspace(0.0, 1.0, _BREAK_STEPS)[:, None] * (leader[1] - leader[0])
     spots = np.concatenate((at - gap, at + gap), axis=1)
-    runs = np.split(np.arange(BREAK_STEPS), np.flatnonzero(np.diff(_overlaps(spots, ground.boxes).any(axis=1))) + 1)
+    runs = np.split(np.arange(_BREAK_STEPS), np.flatnonzero(np.diff(_overlaps(spots, ground.boxes).any(axis=1))) + 1)
     clear = [run for run in runs if len(run) > 1 and not _overlaps(spots[run[:1]], ground.boxes).any()]
     return [at[run[[0, -1]]] for run in clear]
 
 
 # Label blocks: a few short lines and the marks of findings, laid out as one box.
 
-LINE_FACTOR = 1.28
-MARKS_A_ROW = 4
+_LINE_FACTOR = 1.28
+_MARKS_A_ROW = 4
 PAD_PT = 1.5
 
 
@@ -275,16 +275,16 @@ class Block:
     def width_pt(self) -> float:
         """Width on paper."""
         lines = [text_width_pt(line.text, line.size_pt, line.bold) for line in self.lines]
-        return max([0.0, *lines, MARK_PT * min(len(self.marks), MARKS_A_ROW)]) + 2.0 * PAD_PT
+        return max([0.0, *lines, MARK_PT * min(len(self.marks), _MARKS_A_ROW)]) + 2.0 * PAD_PT
 
     @property
     def height_pt(self) -> float:
         """Height on paper."""
-        rows = -(-len(self.marks) // MARKS_A_ROW)
-        return sum(line.size_pt * LINE_FACTOR for line in self.lines) + rows * MARK_PT + 2.0 * PAD_PT
+        rows = -(-len(self.marks) // _MARKS_A_ROW)
+        return sum(line.size_pt * _LINE_FACTOR for line in self.lines) + rows * MARK_PT + 2.0 * PAD_PT
 
 
-def block_items(block: Block, box: Box, align: Align, unit_pt: float) -> list[Item]:
+def _block_items(block: Block, box: Box, align: Align, unit_pt: float) -> list[Item]:
     """The block's labels and marks in a box of its size."""
     pt = 1.0 / unit_pt
     left, right = box[0] + PAD_PT * pt, box[2] - PAD_PT * pt
@@ -292,11 +292,11 @@ def block_items(block: Block, box: Box, align: Align, unit_pt: float) -> list[It
     y = box[3] - PAD_PT * pt
     items: list[Item] = []
     for line in block.lines:
-        y -= line.size_pt * LINE_FACTOR * pt
+        y -= line.size_pt * _LINE_FACTOR * pt
         at = (x, y + 0.3 * line.size_pt * pt)
         items.append(Label(line.text, at, line.size_pt, line.colour, line.bold, align, line.name))
-    for first in range(0, len(block.marks), MARKS_A_ROW):
-        row = block.marks[first : first + MARKS_A_ROW]
+    for first in range(0, len(block.marks), _MARKS_A_ROW):
+        row = block.marks[first : first + _MARKS_A_ROW]
         y -= MARK_PT * pt
         items += _row(row, x, y + 0.5 * MARK_PT * pt, align, unit_pt, block.name)
     return items
@@ -332,7 +332,7 @@ class Writer:
 
     def put(self, block: Block, box: Box, align: Align) -> None:
         """Write a block in a box of its size."""
-        self.items += block_items(block, box, align, self.unit_pt)
+        self.items += _block_items(block, box, align, self.unit_pt)
         self.ground = self.ground.with_box(box)
 
 

@@ -41,12 +41,12 @@ from beltplan.picture.scene import (
 )
 from beltplan.picture.strokes import turning_items
 
-SYMBOL_PT = 30.0
-TEXT_PT, SIGN_PT = 9.0, 11.0
-GAP_PT = 18.0
-ROW_PT = 21.0
-SCALE_BARS_MM = (100, 50, 20, 10, 200, 500, 1000)
-SHORTEST_BAR_PT, LONGEST_BAR_PT = 30.0, 300.0
+_SYMBOL_PT = 30.0
+_TEXT_PT, _SIGN_PT = 9.0, 11.0
+_GAP_PT = 18.0
+_ROW_PT = 21.0
+_SCALE_BARS_MM = (100, 50, 20, 10, 200, 500, 1000)
+_SHORTEST_BAR_PT, _LONGEST_BAR_PT = 30.0, 300.0
 
 Symbol = Callable[[Floats, float], list[Item]]
 """Draws a symbol round a point, given the scene units of a point."""
@@ -58,28 +58,28 @@ class Entry:
 
     text: str
     symbol: Symbol
-    symbol_pt: float = SYMBOL_PT
+    symbol_pt: float = _SYMBOL_PT
 
     @property
     def width_pt(self) -> float:
         """Width with its text."""
-        return self.symbol_pt + 5.0 + text_width_pt(self.text, TEXT_PT)
+        return self.symbol_pt + 5.0 + text_width_pt(self.text, _TEXT_PT)
 
 
 def legend_height_pt(entries: list[Entry], width_pt: float) -> float:
     """Height of a legend set to a width."""
-    return ROW_PT * (1 + flowed(tuple(entry.width_pt for entry in entries), width_pt, GAP_PT)[-1][1])
+    return _ROW_PT * (1 + flowed(tuple(entry.width_pt for entry in entries), width_pt, _GAP_PT)[-1][1])
 
 
 def legend_items(entries: list[Entry], left: float, top: float, width_pt: float, unit_pt: float) -> list[Item]:
     """A legend from a top left corner."""
     pt = 1.0 / unit_pt
     items: list[Item] = []
-    for entry, (x, row) in zip(entries, flowed(tuple(e.width_pt for e in entries), width_pt, GAP_PT), strict=True):
-        middle = np.array((left + (x + 0.5 * entry.symbol_pt) * pt, top - (row + 0.5) * ROW_PT * pt))
+    for entry, (x, row) in zip(entries, flowed(tuple(e.width_pt for e in entries), width_pt, _GAP_PT), strict=True):
+        middle = np.array((left + (x + 0.5 * entry.symbol_pt) * pt, top - (row + 0.5) * _ROW_PT * pt))
         items += entry.symbol(middle, pt)
-        at = (left + (x + entry.symbol_pt + 5.0) * pt, float(middle[1]) - 0.36 * TEXT_PT * pt)
-        items.append(Label(entry.text, at, TEXT_PT, SOFT_INK, name="legend"))
+        at = (left + (x + entry.symbol_pt + 5.0) * pt, float(middle[1]) - 0.36 * _TEXT_PT * pt)
+        items.append(Label(entry.text, at, _TEXT_PT, SOFT_INK, name="legend"))
     return items
 
 
@@ -120,15 +120,15 @@ def sign_entry(sign: str, words: str) -> Entry:
     """A sign that stands in a drawing for a name, and what it stands for."""
 
     def letters(at: Floats, pt: float) -> list[Item]:
-        foot = (float(at[0]), float(at[1]) - 0.36 * SIGN_PT * pt)
-        return [Label(sign, foot, SIGN_PT, INK, True, "center", "sign")]
+        foot = (float(at[0]), float(at[1]) - 0.36 * _SIGN_PT * pt)
+        return [Label(sign, foot, _SIGN_PT, INK, True, "center", "sign")]
 
-    return Entry(words, letters, max(12.0, text_width_pt(sign, SIGN_PT, True)))
+    return Entry(words, letters, max(12.0, text_width_pt(sign, _SIGN_PT, True)))
 
 
 def scale_bar(unit_pt: float) -> Entry:
     """A bar of a round length."""
-    fitting = [mm for mm in SCALE_BARS_MM if SHORTEST_BAR_PT <= mm * unit_pt <= LONGEST_BAR_PT]
+    fitting = [mm for mm in _SCALE_BARS_MM if _SHORTEST_BAR_PT <= mm * unit_pt <= _LONGEST_BAR_PT]
     length = fitting[0] if fitting else 100.0 / unit_pt
 
     def bar(at: Floats, pt: float) -> list[Item]:

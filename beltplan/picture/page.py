@@ -26,7 +26,7 @@ from beltplan.picture.scene import (
     wrapped,
 )
 
-LINE_FACTOR = 1.35
+_LINE_FACTOR = 1.35
 
 
 @dataclass(frozen=True)
@@ -44,7 +44,7 @@ class Paragraph:
 def height_pt(paragraphs: tuple[Paragraph, ...], width_pt: float) -> float:
     """Height of paragraphs set to a width, points."""
     return sum(
-        p.before_pt + LINE_FACTOR * p.size_pt * len(wrapped(p.text, width_pt, p.size_pt, p.bold)) for p in paragraphs
+        p.before_pt + _LINE_FACTOR * p.size_pt * len(wrapped(p.text, width_pt, p.size_pt, p.bold)) for p in paragraphs
     )
 
 
@@ -55,7 +55,7 @@ def column(paragraphs: tuple[Paragraph, ...], left: float, top: float, width_pt:
     for p in paragraphs:
         y -= p.before_pt / unit_pt
         for text in wrapped(p.text, width_pt, p.size_pt, p.bold):
-            y -= LINE_FACTOR * p.size_pt / unit_pt
+            y -= _LINE_FACTOR * p.size_pt / unit_pt
             at = (left, y + 0.32 * p.size_pt / unit_pt)
             labels.append(Label(text, at, p.size_pt, p.colour, p.bold, name=p.name))
     return labels
@@ -154,9 +154,9 @@ def mark_shape(severity: Severity, centre: Point | Floats, unit_pt: float, name:
 
 # The list of findings under a drawing: numbered as the marks are, problems first, notes last.
 
-TEXT_PT = 9.5
-INDENT_PT = 24.0
-BEFORE_PT = 4.0
+_TEXT_PT = 9.5
+_INDENT_PT = 24.0
+_BEFORE_PT = 4.0
 
 
 def findings_height_pt(findings: tuple[Finding, ...], marks: tuple[Mark, ...], width_pt: float) -> float:
@@ -172,10 +172,10 @@ def findings_items(
     items: list[Item] = []
     y = top
     for mark, paragraph in _rows(findings, marks):
-        start = y - BEFORE_PT / unit_pt
-        labels = column((paragraph,), left + INDENT_PT / unit_pt, start, width_pt - INDENT_PT, unit_pt)
+        start = y - _BEFORE_PT / unit_pt
+        labels = column((paragraph,), left + _INDENT_PT / unit_pt, start, width_pt - _INDENT_PT, unit_pt)
         if mark is not None:
-            middle = start - 0.5 * LINE_FACTOR * TEXT_PT / unit_pt
+            middle = start - 0.5 * _LINE_FACTOR * _TEXT_PT / unit_pt
             items += mark_items(mark, (left + 0.5 * MARK_PT / unit_pt, middle), unit_pt, f"list {mark.number}")
         items += labels
         y -= _row_height(paragraph, width_pt) / unit_pt
@@ -184,10 +184,10 @@ def findings_items(
 
 def _rows(findings: tuple[Finding, ...], marks: tuple[Mark, ...]) -> list[tuple[Mark | None, Paragraph]]:
     marked: list[tuple[Mark | None, Paragraph]] = [
-        (mark, Paragraph(_words(mark.finding), TEXT_PT, INK, name=f"finding {mark.number}")) for mark in marks
+        (mark, Paragraph(_words(mark.finding), _TEXT_PT, INK, name=f"finding {mark.number}")) for mark in marks
     ]
     notes = [f for f in findings if f.severity == "note"]
-    return marked + [(None, Paragraph(f"note: {_words(note)}", TEXT_PT, SOFT_INK, name="note")) for note in notes]
+    return marked + [(None, Paragraph(f"note: {_words(note)}", _TEXT_PT, SOFT_INK, name="note")) for note in notes]
 
 
 def _words(finding: Finding) -> str:
@@ -198,5 +198,5 @@ def _words(finding: Finding) -> str:
 
 
 def _row_height(paragraph: Paragraph, width_pt: float) -> float:
-    lines = height_pt((paragraph,), width_pt - INDENT_PT)
-    return BEFORE_PT + max(lines, MARK_PT - BEFORE_PT)
+    lines = height_pt((paragraph,), width_pt - _INDENT_PT)
+    return _BEFORE_PT + max(lines, MARK_PT - _BEFORE_PT)

@@ -57,12 +57,12 @@ def asking_for_full_size(pdf: bytes) -> bytes:
 
 # Paints a scene into a PNG, SVG or PDF file. The one place with matplotlib.
 
-DPI = 144
-POINTS_PER_INCH = 72.0
-PNG_EFFORT = 3
+_DPI = 144
+_POINTS_PER_INCH = 72.0
+_PNG_EFFORT = 3
 """Three times faster than the usual 6, for a file a tenth larger."""
-HATCH = "////"
-SETTINGS: Any = {
+_HATCH = "////"
+_SETTINGS: Any = {
     "svg.hashsalt": "beltplan",
     "svg.fonttype": "path",
     "pdf.fonttype": 42,
@@ -76,7 +76,7 @@ SETTINGS: Any = {
     "text.antialiased": True,
 }
 """Set for every picture, so that a user's own matplotlib settings do not change it."""
-METADATA: dict[str, dict[str, Any]] = {
+_METADATA: dict[str, dict[str, Any]] = {
     "png": {"Software": None},
     "svg": {"Date": None, "Creator": "beltplan"},
     "pdf": {"CreationDate": None, "Creator": "beltplan", "Producer": None},
@@ -84,7 +84,7 @@ METADATA: dict[str, dict[str, Any]] = {
 """No dates and no versions, so that the same layout gives the same file."""
 
 
-def paint(scene: Scene, path: str, ending: str, dpi: float = DPI) -> None:
+def paint(scene: Scene, path: str, ending: str, dpi: float = _DPI) -> None:
     """Write a scene to a file, whole or not at all. ending: png, svg or pdf.
 
     Raises OSError where the file cannot be written.
@@ -92,14 +92,14 @@ def paint(scene: Scene, path: str, ending: str, dpi: float = DPI) -> None:
     write_whole(path, picture_bytes(scene, ending, dpi))
 
 
-def picture_bytes(scene: Scene, ending: str, dpi: float = DPI) -> bytes:
+def picture_bytes(scene: Scene, ending: str, dpi: float = _DPI) -> bytes:
     """The file's content."""
     target = BytesIO()
-    with matplotlib.rc_context(SETTINGS), warnings.catch_warnings():
+    with matplotlib.rc_context(_SETTINGS), warnings.catch_warnings():
         # Letters that the font lacks come out as boxes; the name in the layout stays as it is.
         warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-        options: dict[str, Any] = {"pil_kwargs": {"compress_level": PNG_EFFORT}} if ending == "png" else {}
-        options |= {"metadata": METADATA[ending], "facecolor": "white"}
+        options: dict[str, Any] = {"pil_kwargs": {"compress_level": _PNG_EFFORT}} if ending == "png" else {}
+        options |= {"metadata": _METADATA[ending], "facecolor": "white"}
         figure_of(scene).savefig(target, format=ending, dpi=dpi, **options)
     return target.getvalue()
 
@@ -109,9 +109,9 @@ def document_bytes(scenes: Iterable[Scene], title: str) -> bytes:
     from matplotlib.backends.backend_pdf import PdfPages  # slow to load, and no other picture needs it
 
     target = BytesIO()
-    with matplotlib.rc_context(SETTINGS), warnings.catch_warnings():
+    with matplotlib.rc_context(_SETTINGS), warnings.catch_warnings():
         warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-        with PdfPages(target, metadata=METADATA["pdf"] | {"Title": title}) as pages:
+        with PdfPages(target, metadata=_METADATA["pdf"] | {"Title": title}) as pages:
             for scene in scenes:
                 figure_of(scene).savefig(pages, format="pdf", facecolor="none")
     return asking_for_full_size(target.getvalue())
@@ -120,9 +120,9 @@ def document_bytes(scenes: Iterable[Scene], title: str) -> bytes:
 def figure_of(scene: Scene) -> Figure:
     """The scene as a matplotlib figure of the scene's size on paper."""
     width, height = scene.size_pt
-    figure = Figure(figsize=(width / POINTS_PER_INCH, height / POINTS_PER_INCH))
+    figure = Figure(figsize=(width / _POINTS_PER_INCH, height / _POINTS_PER_INCH))
     FigureCanvasAgg(figure)
-    place = Affine2D().translate(-scene.frame[0], -scene.frame[1]).scale(scene.unit_pt / POINTS_PER_INCH)
+    place = Affine2D().translate(-scene.frame[0], -scene.frame[1]).scale(scene.unit_pt / _POINTS_PER_INCH)
     transform = place + figure.dpi_scale_trans
     for artist in _artists(scene.items, transform):
         figure.add_artist(artist)
@@ -172,7 +172,7 @@ def _hatched(shape: Shape, transform: Transform) -> PathPatch:
         facecolor=shape.fill or "none",
         edgecolor=pen.colour if pen else "none",
         linewidth=pen.width_pt if pen else 0.0,
-        hatch=HATCH,
+        hatch=_HATCH,
         transform=transform,
     )
 

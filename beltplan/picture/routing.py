@@ -87,7 +87,7 @@ def ground_of(route: Route, unit_pt: float, edges: tuple[float, float]) -> Groun
         np.append(np.full(len(loop.start), half), np.full(len(arm), 2.5 / unit_pt)),
         tuple(obstacle_outline(obstacle) for obstacle in layout.obstacles),
         *edges,
-        soft_of(route),
+        _soft_of(route),
         np.zeros((0, 4)),
         np.zeros((0, 2, 2)),
     )
@@ -101,7 +101,7 @@ def _arm(route: Route, unit_pt: float) -> tuple[Floats, Floats]:
     return np.stack((pivot, route.loop.centre[index]))[None], np.array([[*pivot, 6.0 / unit_pt]])
 
 
-def soft_of(route: Route) -> Floats:
+def _soft_of(route: Route) -> Floats:
     """The adjusted pulley at both stops: x, y, radius, (2, 3); empty without an adjuster."""
     if route.moving is None or route.moving.adjuster is None:
         return np.zeros((0, 3))
@@ -112,17 +112,17 @@ def soft_of(route: Route) -> Floats:
 
 # The labels of a routing: what stands at every pulley, span and obstacle, and where there is room for it.
 
-NAME_PT, TEXT_PT = 11.0, 9.0
-OBSTACLE_PT = 9.5
-STOP_PT = 8.0
-LABEL_WIDTH_PT = 150.0
-INSIDE_SHARE = 0.78
+_NAME_PT, _TEXT_PT = 11.0, 9.0
+_OBSTACLE_PT = 9.5
+_STOP_PT = 8.0
+_LABEL_WIDTH_PT = 150.0
+_INSIDE_SHARE = 0.78
 """A label stands inside a pulley where it fits in this share of the rim, below the hub."""
-HUB_PT = 5.0
-SPAN_SHARES = (0.5, 0.35, 0.65, 0.2, 0.8)
+_HUB_PT = 5.0
+_SPAN_SHARES = (0.5, 0.35, 0.65, 0.2, 0.8)
 
 
-def label_items(
+def _label_items(
     route: Route,
     marks: tuple[Mark, ...],
     unit_pt: float,
@@ -152,11 +152,11 @@ def label_items(
 
 def sign_line(name: str, sign: str) -> Line:
     """The sign that stands for a name."""
-    return Line(sign, NAME_PT, INK, True, f"name {name}")
+    return Line(sign, _NAME_PT, INK, True, f"name {name}")
 
 
-def _name_lines(name: str, size_pt: float = NAME_PT) -> list[Line]:
-    return [Line(text, size_pt, INK, True, f"name {name}") for text in wrapped(name, LABEL_WIDTH_PT, size_pt, True)]
+def _name_lines(name: str, size_pt: float = _NAME_PT) -> list[Line]:
+    return [Line(text, size_pt, INK, True, f"name {name}") for text in wrapped(name, _LABEL_WIDTH_PT, size_pt, True)]
 
 
 class _RoutingWriter(Writer):
@@ -166,11 +166,11 @@ class _RoutingWriter(Writer):
         super().__init__(ground, unit_pt)
         self.signs = signs
 
-    def _lines(self, name: str, *more: str, size_pt: float = NAME_PT) -> list[Line]:
+    def _lines(self, name: str, *more: str, size_pt: float = _NAME_PT) -> list[Line]:
         """A name with what is said of it, or the sign that stands for both."""
         if name in self.signs:
             return [sign_line(name, self.signs[name])]
-        return [*_name_lines(name, size_pt), *(Line(words, TEXT_PT, SOFT_INK) for words in more)]
+        return [*_name_lines(name, size_pt), *(Line(words, _TEXT_PT, SOFT_INK) for words in more)]
 
     def pulley_block(self, route: Route, index: int, marks: tuple[Mark, ...]) -> Block:
         """What is written at a pulley on the belt: name, role, wrap, place of the adjuster, marks."""
@@ -178,9 +178,9 @@ class _RoutingWriter(Writer):
         wrap = f"{np.degrees(route.loop.wrap[index]):.0f}\N{DEGREE SIGN}"
         lines = self._lines(pulley.name, pulley.role.replace("_", " ") + (", DRIVER" if pulley.drives else ""))
         in_full = pulley.name not in self.signs
-        lines.append(Line(f"wrap {wrap}" if in_full else wrap, TEXT_PT, WRAP, True, f"wrap {pulley.name}"))
+        lines.append(Line(f"wrap {wrap}" if in_full else wrap, _TEXT_PT, WRAP, True, f"wrap {pulley.name}"))
         if in_full and pulley is route.moving and route.position is not None:
-            lines.append(Line(f"at {round(100.0 * route.position)} % of travel", TEXT_PT, SOFT_INK))
+            lines.append(Line(f"at {round(100.0 * route.position)} % of travel", _TEXT_PT, SOFT_INK))
         return Block(tuple(lines), marks_at(marks, pulley.name), f"mark {pulley.name}")
 
     def pulley(self, route: Route, index: int, marks: tuple[Mark, ...]) -> None:
@@ -206,7 +206,7 @@ class _RoutingWriter(Writer):
         self.beside(block, (Anchor(pulley.at_mm, radius, float(np.arctan2(away[1], away[0]))),))
 
     def obstacle(self, obstacle: Obstacle, marks: tuple[Mark, ...]) -> None:
-        lines = self._lines(obstacle.name, size_pt=OBSTACLE_PT)
+        lines = self._lines(obstacle.name, size_pt=_OBSTACLE_PT)
         block = Block(tuple(lines), marks_at(marks, obstacle.name), f"mark {obstacle.name}")
         if isinstance(obstacle, Circle):
             self.beside(block, (Anchor(obstacle.at_mm, obstacle.diameter_mm / 2.0, 0.5 * np.pi),))
@@ -235,20 +235,20 @@ class _RoutingWriter(Writer):
         out = loop.direction[index] * route.circuit.turning
         toward = float(np.arctan2(-out[0], out[1]))
         half = float(self.ground.half[index])
-        points = loop.start[index] + np.outer(SPAN_SHARES, loop.end[index] - loop.start[index])
+        points = loop.start[index] + np.outer(_SPAN_SHARES, loop.end[index] - loop.start[index])
         self.beside(block, tuple(Anchor((float(x), float(y)), half, toward) for x, y in points))
 
     def stops(self, route: Route) -> None:
         """Which stop is which, where there is room for the words."""
-        for (x, y, radius), word in zip(soft_of(route), stop_words(route), strict=False):
+        for (x, y, radius), word in zip(_soft_of(route), stop_words(route), strict=False):
             away = np.array((x, y)) - route.loop.centre[route.circuit.moving or 0]
             anchor = Anchor((float(x), float(y)), float(radius), float(np.arctan2(away[1], away[0])))
-            self.beside(Block((Line(f"{word} stop", STOP_PT, ADJUSTER, name="stop"),)), (anchor,), near=True)
+            self.beside(Block((Line(f"{word} stop", _STOP_PT, ADJUSTER, name="stop"),)), (anchor,), near=True)
 
     def _under_hub(self, block: Block, centre: tuple[float, float], rim: float) -> Box | None:
         width, height = block.width_pt / self.unit_pt, block.height_pt / self.unit_pt
-        top = HUB_PT / self.unit_pt
-        if np.hypot(0.5 * width, top + height) > INSIDE_SHARE * rim:
+        top = _HUB_PT / self.unit_pt
+        if np.hypot(0.5 * width, top + height) > _INSIDE_SHARE * rim:
             return None
         x, y = centre
         return (x - 0.5 * width, y - top - height, x + 0.5 * width, y - top)
@@ -281,9 +281,9 @@ class _RoutingWriter(Writer):
 
 WIDTH_PT = 800.0
 MARGIN_PT = 28.0
-LABEL_ROOM_PT = 105.0
+_LABEL_ROOM_PT = 105.0
 """Kept free on either side of the geometry, for labels that stand outside it."""
-TALLEST_PT = 500.0
+_TALLEST_PT = 500.0
 """Most height that the geometry takes."""
 AIR_PT = 16.0
 FRAME_NOTE = "Seen from the front, facing the pulleys: x right, y up. Drawn to scale."
@@ -315,7 +315,7 @@ def drawing_items(
     kept_clear: tuple[Floats, ...] = (),
     signs: Mapping[str, str] = MappingProxyType({}),
 ) -> list[Item]:
-    """The drawing itself with its labels, back to front. edges, kept_clear, signs: as in `label_items`."""
+    """The drawing itself with its labels, back to front. edges, kept_clear, signs: as in `_label_items`."""
     layout = route.layout
     return [
         *(item for obstacle in layout.obstacles for item in obstacle_items(obstacle)),
@@ -324,14 +324,14 @@ def drawing_items(
         *(item for index in range(len(route.pulleys)) for item in pulley_items(route, index, unit_pt)),
         *items_before(route, unit_pt),
         *belt_items(route, unit_pt),
-        *label_items(route, marks, unit_pt, edges, kept_clear, signs),
+        *_label_items(route, marks, unit_pt, edges, kept_clear, signs),
     ]
 
 
 def geometry_box(route: Route) -> Box:
     """The box round all pulleys (at both stops too), the belt and the obstacles, mm."""
     reach = route.layout.belt.profile.thickness_mm
-    discs = [np.column_stack((route.loop.centre, route.circuit.rim + reach)), soft_of(route)]
+    discs = [np.column_stack((route.loop.centre, route.circuit.rim + reach)), _soft_of(route)]
     spare = [(*p.at_mm, p.rim_radius_mm(route.layout.belt)) for p in route.layout.unrouted if p.at_mm is not None]
     every = np.concatenate((*discs, np.array(spare, dtype=float).reshape(-1, 3)))
     corners = [every[:, :2] - every[:, 2:], every[:, :2] + every[:, 2:]]
@@ -346,8 +346,8 @@ def _box(points: Floats) -> Box:
 
 def scale_pt(box: Box) -> float:
     """Points on paper for one mm, so that the geometry and the labels beside it fit the sheet."""
-    wide = WIDTH_PT - 2.0 * (MARGIN_PT + LABEL_ROOM_PT)
-    return min(wide / (box[2] - box[0]), TALLEST_PT / (box[3] - box[1]))
+    wide = WIDTH_PT - 2.0 * (MARGIN_PT + _LABEL_ROOM_PT)
+    return min(wide / (box[2] - box[0]), _TALLEST_PT / (box[3] - box[1]))
 
 
 def belt_words(route: Route) -> str:

@@ -12,13 +12,13 @@ import numpy as np
 
 from beltplan.geometry.vectors import TURN, Floats, Ints, from_angle
 
-UNITS_PER_EM = 2048
-ASCENT_EM = 0.78
+_UNITS_PER_EM = 2048
+_ASCENT_EM = 0.78
 """Room over the baseline: capitals with an accent stand 0.93 high, but rarely; brackets and letters 0.76."""
-DESCENT_EM = 0.25
-BOLD = 1.24
+_DESCENT_EM = 0.25
+_BOLD = 1.24
 """Bold letters are at most this much wider (J, capital, is 1.26; no word is all J)."""
-UNKNOWN = 2100
+_UNKNOWN = 2100
 """Width taken for a letter that is not listed: the widest listed."""
 
 # Source: horizontal advance widths in the font file DejaVuSans.ttf, which comes with matplotlib.
@@ -83,8 +83,8 @@ def text_width_pt(text: str, size_pt: float, bold: bool = False) -> float:
     letters: str | list[str] = text
     if not text.isascii():
         letters = [letter for letter in unicodedata.normalize("NFD", text) if not unicodedata.combining(letter)]
-    units = sum([_WIDTHS.get(letter, UNKNOWN) for letter in letters])
-    return units / UNITS_PER_EM * size_pt * (BOLD if bold else 1.0)
+    units = sum([_WIDTHS.get(letter, _UNKNOWN) for letter in letters])
+    return units / _UNITS_PER_EM * size_pt * (_BOLD if bold else 1.0)
 
 
 def one_line(text: str) -> str:
@@ -122,7 +122,7 @@ Box = tuple[float, float, float, float]
 Point = tuple[float, float]
 Align = Literal["left", "center", "right"]
 
-CIRCLE_STEP_RAD = 0.05
+_CIRCLE_STEP_RAD = 0.05
 
 
 @dataclass(frozen=True)
@@ -178,7 +178,7 @@ class Label:
         em = self.size_pt / unit_pt
         width = text_width_pt(self.text, self.size_pt, self.bold) / unit_pt
         left = self.at[0] - {"left": 0.0, "center": 0.5, "right": 1.0}[self.align] * width
-        return (left, self.at[1] - DESCENT_EM * em, left + width, self.at[1] + ASCENT_EM * em)
+        return (left, self.at[1] - _DESCENT_EM * em, left + width, self.at[1] + _ASCENT_EM * em)
 
 
 @dataclass(frozen=True)
@@ -240,7 +240,7 @@ def _moved(item: Item, by: Floats) -> Item:
 
 def arc(centre: Point | Floats, radius: float, start_rad: float, sweep_rad: float) -> Floats:
     """Points along an arc from an angle through a signed sweep, both ends included; (n, 2)."""
-    count = max(2, int(np.ceil(abs(sweep_rad) / CIRCLE_STEP_RAD)) + 1)
+    count = max(2, int(np.ceil(abs(sweep_rad) / _CIRCLE_STEP_RAD)) + 1)
     return np.asarray(centre + radius * from_angle(start_rad + np.linspace(0.0, sweep_rad, count)))
 
 
@@ -280,14 +280,14 @@ def broad_arrow(tail: Point | Floats, along: Floats, shaft: float, head: float) 
 INK = "#16202b"
 SOFT_INK = "#4a5662"
 PAPER = "#ffffff"
-RULE = "#b9c2cb"
+_RULE = "#b9c2cb"
 METAL = "#eef1f4"
 METAL_EDGE = "#5b6773"
 BELT_RIBS = "#16324f"
 BELT_BACK = "#a9c4dd"
 WRAP = "#0b6fa4"
 OBSTACLE = "#dfdfdc"
-OBSTACLE_EDGE = "#77776f"
+_OBSTACLE_EDGE = "#77776f"
 ADJUSTER = "#8a4f9e"
 PROBLEM = "#a4161a"
 CAUTION = "#f2b233"
@@ -306,8 +306,8 @@ GHOST_SHORT = Pen(ADJUSTER, 0.9, (4.0, 2.5))
 GHOST_LONG = Pen(ADJUSTER, 1.1, (1.0, 2.0))
 ARM = Pen(ADJUSTER, 4.0)
 LEADER = Pen(SOFT_INK, 0.6)
-OUTLINE = Pen(OBSTACLE_EDGE, 0.9)
-HAIRLINE = Pen(RULE, 0.8)
+OUTLINE = Pen(_OBSTACLE_EDGE, 0.9)
+HAIRLINE = Pen(_RULE, 0.8)
 SCALE_BAR = Pen(INK, 2.0)
 
 BELT_LINE = Pen(BELT_BACK, 3.6)
@@ -326,7 +326,7 @@ SLIPS = "#f8e6e4"
 LITTLE_IN_HAND = "#fbf0d2"
 LIMIT = Pen(PROBLEM, 1.3)
 LOW_LIMIT = Pen(METAL_EDGE, 0.8, (3.0, 1.5))
-SPEED_LINE = Pen(RULE, 0.7)
+SPEED_LINE = Pen(_RULE, 0.7)
 AXIS = Pen(INK, 0.8)
 
 BELT_CLASSES = ("#f5e48f", "#cfe08e", "#aed89c", "#7fc3ac", "#5aa9b8", "#4a8abd", "#4f66ae")
@@ -341,7 +341,7 @@ FOUND_CROSS = Pen(INK, 1.4)
 DISTANCE_READ = Pen(BELT_BACK, 1.1)
 ANGLE_READ = Pen(ADJUSTER, 1.7, (1.7, 4.0))
 OFFSET_READ = Pen(BELT_BACK, 1.1, (6.0, 2.0, 1.5, 2.0))
-LEVEL_LINE = Pen(RULE, 0.9, (9.0, 4.0))
+LEVEL_LINE = Pen(_RULE, 0.9, (9.0, 4.0))
 ELLIPSE = "#d3e4f1"
 ELLIPSE_EDGE = Pen(WRAP, 0.8)
 MISREAD_LINE = Pen(PROBLEM, 2.4, (7.0, 3.0))
@@ -356,11 +356,11 @@ PRINT_RIM = Pen(METAL_EDGE, 0.5)
 PRINT_CROSS = Pen(INK, 0.35)
 PRINT_ADJUSTER = Pen(ADJUSTER, 0.5, (5.0, 3.0))
 PRINT_STOP = Pen(ADJUSTER, 0.35)
-PRINT_OBSTACLE = Pen(OBSTACLE_EDGE, 0.6, (9.0, 2.0, 1.5, 2.0))
+PRINT_OBSTACLE = Pen(_OBSTACLE_EDGE, 0.6, (9.0, 2.0, 1.5, 2.0))
 PRINT_SCALE = Pen(INK, 0.5)
 PRINT_LEADER = Pen(SOFT_INK, 0.35, (1.5, 1.5))
 PRINT_JOIN = Pen(INK, 0.35)
 PRINT_CUT = Pen(SOFT_INK, 0.4)
 PRINT_EDGE = Pen(SOFT_INK, 0.4, (0.8, 2.4))
-PRINT_FRAME = Pen(RULE, 0.4)
+PRINT_FRAME = Pen(_RULE, 0.4)
 """Full scale prints: thin, as a print is punched through and costs ink."""

@@ -69,19 +69,19 @@ from beltplan.picture.slip_charts import Charts, SlipPanel, beyond, slip_charts,
 from beltplan.picture.strokes import contact_angles, items_before, items_behind
 from beltplan.report.words import SLIP_SAFETY
 
-LONGEST_PT = 115.0
-SHAFT_PT, HEAD_PT = 2.4, 10.0
-REST_SHAFT_PT, REST_HEAD_PT = 8.0, 13.0
-SCALE_N = (500.0, 1000.0, 200.0, 2000.0, 100.0, 5000.0, 50.0, 10000.0, 20.0, 10.0)
-SHORTEST_BAR_PT, LONGEST_BAR_PT = 28.0, 80.0
+_LONGEST_PT = 115.0
+_SHAFT_PT, _HEAD_PT = 2.4, 10.0
+_REST_SHAFT_PT, _REST_HEAD_PT = 8.0, 13.0
+_SCALE_N = (500.0, 1000.0, 200.0, 2000.0, 100.0, 5000.0, 50.0, 10000.0, 20.0, 10.0)
+_SHORTEST_BAR_PT, _LONGEST_BAR_PT = 28.0, 80.0
 
 
 def points_per_N(loads: tuple[HubLoad, ...]) -> float:
     """Length of an arrow on paper for one newton: the greatest load gets the longest arrow."""
-    return LONGEST_PT / max(1.0, *(float(np.hypot(*load)) for hub in loads for load in (hub.stopped_N, hub.running_N)))
+    return _LONGEST_PT / max(1.0, *(float(np.hypot(*load)) for hub in loads for load in (hub.stopped_N, hub.running_N)))
 
 
-def arrow_items(load: HubLoad, hub: Floats, per_N: float, unit_pt: float) -> list[Item]:
+def _arrow_items(load: HubLoad, hub: Floats, per_N: float, unit_pt: float) -> list[Item]:
     """Both arrows of a hub: the broad pale one for the engine stopped under the slim dark one for the worst."""
     return [
         _at_rest(hub, load.stopped_N * per_N / unit_pt, unit_pt, f"stopped {load.pulley}"),
@@ -90,18 +90,18 @@ def arrow_items(load: HubLoad, hub: Floats, per_N: float, unit_pt: float) -> lis
 
 
 def _at_rest(tail: Floats, along: Floats, unit_pt: float, name: str = "") -> Shape:
-    ring = broad_arrow(tail, along, REST_SHAFT_PT / unit_pt, REST_HEAD_PT / unit_pt)
+    ring = broad_arrow(tail, along, _REST_SHAFT_PT / unit_pt, _REST_HEAD_PT / unit_pt)
     return Shape((ring,), FORCE_AT_REST, FORCE_AT_REST_EDGE, name=name)
 
 
 def _worst(tail: Floats, along: Floats, unit_pt: float, name: str = "") -> Shape:
-    return Shape((broad_arrow(tail, along, SHAFT_PT / unit_pt, HEAD_PT / unit_pt),), FORCE, FORCE_HALO, name=name)
+    return Shape((broad_arrow(tail, along, _SHAFT_PT / unit_pt, _HEAD_PT / unit_pt),), FORCE, FORCE_HALO, name=name)
 
 
-def force_entries(per_N: float) -> list[Entry]:
+def _force_entries(per_N: float) -> list[Entry]:
     """The scale of the arrows, and what each kind stands for."""
-    fitting = [newton for newton in SCALE_N if SHORTEST_BAR_PT <= newton * per_N <= LONGEST_BAR_PT]
-    newton = fitting[0] if fitting else 0.4 * LONGEST_PT / per_N
+    fitting = [newton for newton in _SCALE_N if _SHORTEST_BAR_PT <= newton * per_N <= _LONGEST_BAR_PT]
+    newton = fitting[0] if fitting else 0.4 * _LONGEST_PT / per_N
     length = newton * per_N
 
     def slim(at: Floats, pt: float) -> list[Item]:
@@ -120,31 +120,31 @@ def force_entries(per_N: float) -> list[Entry]:
 
 # The routing of a slip picture: belt and pulleys in outline, hub loads as arrows, span frequencies.
 
-NAME_PT, TEXT_PT, NAME_WIDTH_PT = 10.5, 9.0, 140.0
-TRAVEL_PT = 9.0
-SPAN_SHARES = (0.5, 0.38, 0.62, 0.26, 0.74)
+_NAME_PT, _TEXT_PT, _NAME_WIDTH_PT = 10.5, 9.0, 140.0
+_TRAVEL_PT = 9.0
+_SPAN_SHARES = (0.5, 0.38, 0.62, 0.26, 0.74)
 
 
-def loaded_routing_items(
+def _loaded_routing_items(
     plan: Plan, per_N: float, marks: tuple[Mark, ...], unit_pt: float, edges: tuple[float, float]
 ) -> list[Item]:
     """The drawing with its labels, back to front. per_N: points of arrow a newton; edges: for labels, mm."""
     route, loads = plan.route, plan.hubs
-    arrows = [arrow_items(load, route.loop.centre[load.index], per_N, unit_pt) for load in loads]
-    writer = Writer(_with_arrows(ground_of(bare_route(route), unit_pt, edges), loads, per_N, unit_pt), unit_pt)
+    arrows = [_arrow_items(load, route.loop.centre[load.index], per_N, unit_pt) for load in loads]
+    writer = Writer(_with_arrows(ground_of(_bare_route(route), unit_pt, edges), loads, per_N, unit_pt), unit_pt)
     for load in sorted(loads, key=lambda load: -float(route.circuit.rim[load.index])):
         _write_load(writer, route, load, marks, unit_pt)
     _write_frequencies(writer, plan, marks)
-    return [*outlined_items(route, unit_pt), *(item for both in arrows for item in both), *writer.items]
+    return [*_outlined_items(route, unit_pt), *(item for both in arrows for item in both), *writer.items]
 
 
-def bare_route(route: Route) -> Route:
+def _bare_route(route: Route) -> Route:
     """The route without what this drawing leaves out: obstacles and pulleys that are not on the belt."""
     pulleys = {pulley.name: pulley for pulley in route.pulleys}
     return replace(route, layout=replace(route.layout, obstacles=(), pulleys=pulleys))
 
 
-def outlined_items(route: Route, unit_pt: float) -> list[Item]:
+def _outlined_items(route: Route, unit_pt: float) -> list[Item]:
     """Pulleys, arm and belt, drawn lightly."""
     rims: list[Item] = [
         Shape((circle(centre, float(rim)),), METAL, DRIVER_RIM if pulley.drives else PULLEY_LINE, name="rim")
@@ -159,7 +159,7 @@ def outlined_items(route: Route, unit_pt: float) -> list[Item]:
 
 
 def _travel(route: Route, unit_pt: float) -> list[Item]:
-    loop, length = route.loop, TRAVEL_PT / unit_pt
+    loop, length = route.loop, _TRAVEL_PT / unit_pt
     tips = loop.start + 0.5 * (loop.span + length)[:, None] * loop.direction
     return [
         Shape((arrow_head(tip, along, length),), BELT_RIBS, name="travel")
@@ -171,7 +171,7 @@ def _travel(route: Route, unit_pt: float) -> list[Item]:
 def _with_arrows(ground: Ground, loads: tuple[HubLoad, ...], per_N: float, unit_pt: float) -> Ground:
     tail = np.repeat(ground.centre[[load.index for load in loads]], 2, axis=0)
     along = np.concatenate([(load.stopped_N, load.running_N) for load in loads]) * per_N / unit_pt
-    half = np.full(len(tail), 0.75 * REST_SHAFT_PT / unit_pt)
+    half = np.full(len(tail), 0.75 * _REST_SHAFT_PT / unit_pt)
     return replace(
         ground,
         start=np.concatenate((ground.start, tail)),
@@ -182,12 +182,12 @@ def _with_arrows(ground: Ground, loads: tuple[HubLoad, ...], per_N: float, unit_
 
 
 def _write_load(writer: Writer, route: Route, load: HubLoad, marks: tuple[Mark, ...], unit_pt: float) -> None:
-    names = wrapped(load.pulley, NAME_WIDTH_PT, NAME_PT, True)
+    names = wrapped(load.pulley, _NAME_WIDTH_PT, _NAME_PT, True)
     when = "every speed" if load.steady else f"{load.rpm:.0f} rpm"
     lines = (
-        *(Line(text, NAME_PT, INK, True, f"name {load.pulley}") for text in names),
-        Line(f"{_size(load.running_N)} at {when}", TEXT_PT, FORCE, True, f"running {load.pulley}"),
-        Line(f"{_size(load.stopped_N)} stopped", TEXT_PT, SOFT_INK, name=f"stopped {load.pulley}"),
+        *(Line(text, _NAME_PT, INK, True, f"name {load.pulley}") for text in names),
+        Line(f"{_size(load.running_N)} at {when}", _TEXT_PT, FORCE, True, f"running {load.pulley}"),
+        Line(f"{_size(load.stopped_N)} stopped", _TEXT_PT, SOFT_INK, name=f"stopped {load.pulley}"),
     )
     block = Block(lines, marks_at(marks, load.pulley), f"mark {load.pulley}")
     first, sweep = contact_angles(route, load.index)
@@ -205,8 +205,8 @@ def _write_frequencies(writer: Writer, plan: Plan, marks: tuple[Mark, ...]) -> N
         if span.hertz is None:
             continue
         name = f"{span.start} to {span.end}"
-        line = Line(f"{span.hertz:.0f} Hz", TEXT_PT, BELT_RIBS, True, f"frequency {name}")
-        points = loop.start[i] + np.outer(SPAN_SHARES, loop.end[i] - loop.start[i])
+        line = Line(f"{span.hertz:.0f} Hz", _TEXT_PT, BELT_RIBS, True, f"frequency {name}")
+        points = loop.start[i] + np.outer(_SPAN_SHARES, loop.end[i] - loop.start[i])
         out = loop.direction[i] * route.circuit.turning
         toward, half = float(np.arctan2(-out[0], out[1])), float(writer.ground.half[i])
         anchors = tuple(Anchor((float(x), float(y)), half, toward) for x, y in points)
@@ -215,10 +215,10 @@ def _write_frequencies(writer: Writer, plan: Plan, marks: tuple[Mark, ...]) -> N
 
 # The whole sheet of a slip picture: head, charts of slip use, hub loads on the routing, legend, findings, caution.
 
-INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
-LABEL_ROOM_PT = 130.0
-TALLEST_PT = 340.0
-CHECKS = (
+_INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
+_LABEL_ROOM_PT = 130.0
+_TALLEST_PT = 340.0
+_CHECKS = (
     *(SLIP_CHECK, REV_CHECK, TAKE_UP_CHECK, SLACK_SIDE_CHECK, RESONANCE_CHECK),
     *(SPAN_TENSION_CHECK, HUB_CHECK, SPRING_CHECK),
 )
@@ -227,13 +227,13 @@ CHECKS = (
 
 def slip_scene(plan: Plan) -> Scene:
     """How near a drive is to slipping, and what pulls on its brackets, as a scene in mm of the layout."""
-    box = geometry_box(bare_route(plan.route))
-    unit_pt = min((WIDTH_PT - 2.0 * (MARGIN_PT + LABEL_ROOM_PT)) / (box[2] - box[0]), TALLEST_PT / (box[3] - box[1]))
+    box = geometry_box(_bare_route(plan.route))
+    unit_pt = min((WIDTH_PT - 2.0 * (MARGIN_PT + _LABEL_ROOM_PT)) / (box[2] - box[0]), _TALLEST_PT / (box[3] - box[1]))
     half, middle = 0.5 * WIDTH_PT / unit_pt, 0.5 * (box[0] + box[2])
     left, right = middle - half + MARGIN_PT / unit_pt, middle + half - MARGIN_PT / unit_pt
-    marks = tuple(mark for mark in marks_of(plan.findings) if mark.finding.check in CHECKS)
+    marks = tuple(mark for mark in marks_of(plan.findings) if mark.finding.check in _CHECKS)
     panels = slip_panels(plan)
-    drawing = loaded_routing_items(plan, points_per_N(plan.hubs), marks, unit_pt, (left, right))
+    drawing = _loaded_routing_items(plan, points_per_N(plan.hubs), marks, unit_pt, (left, right))
     reach = extent(drawing, unit_pt)
     head, top = _head(plan, panels, marks, left, reach[3] + 8.0 / unit_pt, unit_pt)
     foot, bottom = _foot(plan, panels, marks, left, reach[1], unit_pt)
@@ -255,23 +255,23 @@ def _head_from(
 ) -> tuple[list[Item], float]:
     pt = 1.0 / unit_pt
     words = _head_words(plan)
-    y = top - (height_pt(words, INSIDE_PT) + 6.0) * pt
-    above: list[Item] = [*column(words, left, top, INSIDE_PT, unit_pt), rule(left, y, INSIDE_PT * pt)]
+    y = top - (height_pt(words, _INSIDE_PT) + 6.0) * pt
+    above: list[Item] = [*column(words, left, top, _INSIDE_PT, unit_pt), rule(left, y, _INSIDE_PT * pt)]
     about = _chart_words(plan, panels)
-    charts_top = y - (height_pt(about, INSIDE_PT) + 8.0) * pt
+    charts_top = y - (height_pt(about, _INSIDE_PT) + 8.0) * pt
     charts = Charts((), (), charts_top)
     if plan.operation is not None and panels:
-        charts = slip_charts(plan.operation, panels, marks, left, charts_top, INSIDE_PT, unit_pt)
+        charts = slip_charts(plan.operation, panels, marks, left, charts_top, _INSIDE_PT, unit_pt)
     end = charts.bottom - 2.0 * pt
     hubs = _hub_words(plan)
-    below = column(hubs, left, end, INSIDE_PT, unit_pt)
-    above += [*column(about, left, y, INSIDE_PT, unit_pt), *charts.items, rule(left, end, INSIDE_PT * pt), *below]
-    return above, end - (height_pt(hubs, INSIDE_PT) + 6.0) * pt
+    below = column(hubs, left, end, _INSIDE_PT, unit_pt)
+    above += [*column(about, left, y, _INSIDE_PT, unit_pt), *charts.items, rule(left, end, _INSIDE_PT * pt), *below]
+    return above, end - (height_pt(hubs, _INSIDE_PT) + 6.0) * pt
 
 
 def _head_words(plan: Plan) -> tuple[Paragraph, ...]:
     variant = "" if plan.layout.variant is None else f" - {plan.layout.variant}"
-    told = () if plan.tension is None else (tension_words(plan, plan.tension),)
+    told = () if plan.tension is None else (_tension_words(plan, plan.tension),)
     return (
         Paragraph(plan.layout.title + variant, 17.0, INK, True, name="title"),
         Paragraph(plan.verdict, 12.0, INK, True, 2.0, "verdict"),
@@ -280,7 +280,7 @@ def _head_words(plan: Plan) -> tuple[Paragraph, ...]:
     )
 
 
-def tension_words(plan: Plan, tension: SetTension) -> str:
+def _tension_words(plan: Plan, tension: SetTension) -> str:
     """The tension to set, engine stopped, with the band that the friction of a sprung arm leaves."""
     words = f"Tension, engine stopped: {tension.each_N:.0f} N in every span"
     words += "" if tension.rib_N is None else f" ({tension.rib_N:.0f} N a rib)"
@@ -329,22 +329,22 @@ def _hub_words(plan: Plan) -> tuple[Paragraph, ...]:
 def _foot(
     plan: Plan, panels: tuple[SlipPanel, ...], marks: tuple[Mark, ...], left: float, high: float, unit_pt: float
 ) -> tuple[list[Item], float]:
-    pt, about = 1.0 / unit_pt, tuple(finding for finding in plan.findings if finding.check in CHECKS)
+    pt, about = 1.0 / unit_pt, tuple(finding for finding in plan.findings if finding.check in _CHECKS)
     entries = [
         scale_bar(unit_pt),
-        *force_entries(points_per_N(plan.hubs)),
+        *_force_entries(points_per_N(plan.hubs)),
         *_curve_entries(panels),
         *mark_entries(marks),
     ]
     y = high - 14.0 * pt
-    items: list[Item] = [rule(left, y, INSIDE_PT * pt)]
-    items += legend_items(entries, left, y - 4.0 * pt, INSIDE_PT, unit_pt)
-    y -= (legend_height_pt(entries, INSIDE_PT) + 8.0) * pt
-    items += [rule(left, y, INSIDE_PT * pt), *findings_items(about, marks, left, y - 4.0 * pt, INSIDE_PT, unit_pt)]
-    y -= (findings_height_pt(about, marks, INSIDE_PT) + 4.0) * pt
+    items: list[Item] = [rule(left, y, _INSIDE_PT * pt)]
+    items += legend_items(entries, left, y - 4.0 * pt, _INSIDE_PT, unit_pt)
+    y -= (legend_height_pt(entries, _INSIDE_PT) + 8.0) * pt
+    items += [rule(left, y, _INSIDE_PT * pt), *findings_items(about, marks, left, y - 4.0 * pt, _INSIDE_PT, unit_pt)]
+    y -= (findings_height_pt(about, marks, _INSIDE_PT) + 4.0) * pt
     numbers = (Paragraph("Numbers as in the picture of the routing.", 9.0, SOFT_INK, before_pt=3.0),) if marks else ()
     closing = (*numbers, Paragraph(SLIP_SAFETY, 10.0, INK, True, 5.0, "caution"))
-    return [*items, *column(closing, left, y, INSIDE_PT, unit_pt)], y - height_pt(closing, INSIDE_PT) * pt
+    return [*items, *column(closing, left, y, _INSIDE_PT, unit_pt)], y - height_pt(closing, _INSIDE_PT) * pt
 
 
 def _curve_entries(panels: tuple[SlipPanel, ...]) -> list[Entry]:

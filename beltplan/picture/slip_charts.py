@@ -42,13 +42,13 @@ from beltplan.picture.scene import (
     text_width_pt,
 )
 
-LOWEST_TOP, HIGHEST_TOP = 1.25, 2.5
+_LOWEST_TOP, _HIGHEST_TOP = 1.25, 2.5
 """The charts reach over the limit always, and never so far that what matters is squeezed flat."""
-OVER = 1.08
+_OVER = 1.08
 
 
 @dataclass(frozen=True)
-class Curve:
+class _Curve:
     """Slip use in one condition, (s, 2): engine rpm and use, infinite where a span is slack.
 
     duty: its name; empty for the worst of all duties at each speed.
@@ -68,7 +68,7 @@ class SlipPanel:
 
     index: int
     pulley: str
-    curves: tuple[Curve, ...]
+    curves: tuple[_Curve, ...]
     worst: tuple[WorstPoint, ...]
     revving: WorstPoint | None = None
 
@@ -83,7 +83,7 @@ def slip_panels(plan: Plan) -> tuple[SlipPanel, ...]:
 
 
 def _pulley_curves(operation: Operation, row: Slip) -> SlipPanel:
-    curves: list[Curve] = []
+    curves: list[_Curve] = []
     for condition in CONDITIONS:
         own = operation.utilisation[CONDITIONS.index(condition), :, :, row.index]
         if len(operation.duties) > 1 and condition != "design":
@@ -95,16 +95,16 @@ def _pulley_curves(operation: Operation, row: Slip) -> SlipPanel:
     return SlipPanel(row.index, row.pulley, tuple(curves), row.points, row.revving)
 
 
-def _curve(operation: Operation, condition: Condition, utilisation: Floats, duty: str) -> Curve:
-    return Curve(condition, duty, np.column_stack((operation.driver_rpm, utilisation)))
+def _curve(operation: Operation, condition: Condition, utilisation: Floats, duty: str) -> _Curve:
+    return _Curve(condition, duty, np.column_stack((operation.driver_rpm, utilisation)))
 
 
 def top_of(panels: tuple[SlipPanel, ...]) -> float:
     """Highest use that all charts show: over all finite values, within bounds."""
     every = np.concatenate([curve.points[:, 1] for panel in panels for curve in panel.curves])
-    highest = OVER * float(every[np.isfinite(every)].max(initial=0.0))
-    top = min(max(highest, LOWEST_TOP), HIGHEST_TOP)
-    return HIGHEST_TOP if np.isinf(every).any() else top
+    highest = _OVER * float(every[np.isfinite(every)].max(initial=0.0))
+    top = min(max(highest, _LOWEST_TOP), _HIGHEST_TOP)
+    return _HIGHEST_TOP if np.isinf(every).any() else top
 
 
 def beyond(panel: SlipPanel, top: float) -> tuple[WorstPoint, ...]:
@@ -114,14 +114,14 @@ def beyond(panel: SlipPanel, top: float) -> tuple[WorstPoint, ...]:
 
 # The charts of a slip picture: one panel for each pulley, all to the same axes.
 
-PLOT_PT = 118.0
-GAP_PT = 16.0
-LEFT_PT, RIGHT_PT = 26.0, 66.0
-FOOT_PT, FOOT_ROW_PT = 8.0, 11.0
-SMALL_PT, TICK_PT = 8.0, 7.5
-OVER_PT = 7.0
-TICKS_RPM = (100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)
-MOST_TICKS = 12
+_PLOT_PT = 118.0
+_GAP_PT = 16.0
+_LEFT_PT, _RIGHT_PT = 26.0, 66.0
+_FOOT_PT, _FOOT_ROW_PT = 8.0, 11.0
+_SMALL_PT, _TICK_PT = 8.0, 7.5
+_OVER_PT = 7.0
+_TICKS_RPM = (100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)
+_MOST_TICKS = 12
 PENS: dict[tuple[str, bool], Pen] = {
     ("dry", True): DRY,
     ("wet", True): WET,
@@ -147,7 +147,7 @@ def slip_charts(
 ) -> Charts:  # fmt: skip
     """Every panel, row by row, from a top left corner."""
     columns = 4 if len(panels) % 3 == 1 and len(panels) > 1 else 3
-    plot_pt = (width_pt - LEFT_PT - RIGHT_PT - (columns - 1) * GAP_PT) / columns
+    plot_pt = (width_pt - _LEFT_PT - _RIGHT_PT - (columns - 1) * _GAP_PT) / columns
     high, pt = top_of(panels), 1.0 / unit_pt
     low, most = float(operation.driver_rpm[0]), float(operation.driver_rpm[-1])
     speeds = (low, max(most, low + 1.0))
@@ -157,13 +157,13 @@ def slip_charts(
         row = panels[first : first + columns]
         upper = top - max(height_pt(_header(panel, operation, high), plot_pt) for panel in row) * pt - 4.0 * pt
         for i, panel in enumerate(row):
-            x = left + (LEFT_PT + i * (plot_pt + GAP_PT)) * pt
-            axes = Axes((x, upper - PLOT_PT * pt, x + plot_pt * pt, upper), speeds, (0.0, high))
+            x = left + (_LEFT_PT + i * (plot_pt + _GAP_PT)) * pt
+            axes = Axes((x, upper - _PLOT_PT * pt, x + plot_pt * pt, upper), speeds, (0.0, high))
             head = column(_header(panel, operation, high), x, top, plot_pt, unit_pt)
             items += [*head, *_marks(panel, marks, head[0], unit_pt), *_panel(panel, axes, operation, unit_pt)]
             found.append(axes)
         items += [*_y_labels(found[first], unit_pt), *_zone_words(found[-1], unit_pt)]
-        top = min(item.box(unit_pt)[1] for item in items if isinstance(item, Label)) - FOOT_PT * pt
+        top = min(item.box(unit_pt)[1] for item in items if isinstance(item, Label)) - _FOOT_PT * pt
     return Charts(tuple(found), tuple(items), top)
 
 
@@ -176,20 +176,20 @@ def _header(panel: SlipPanel, operation: Operation, top: float) -> tuple[Paragra
         rest = ", ".join(
             f"{point.condition} {point.utilisation:.2f}{over.get(point.condition, '')}" for point in (dry, design)
         )
-        lines += [_worst_line(first, panel), Paragraph(rest, SMALL_PT, SOFT_INK, name=f"others {panel.pulley}")]
+        lines += [_worst_line(first, panel), Paragraph(rest, _SMALL_PT, SOFT_INK, name=f"others {panel.pulley}")]
     else:
         lines.append(_worst_line(f"a span is slack from {wet.rpm:.0f} rpm", panel))
     if panel.revving is not None:
         used = f"{panel.revving.utilisation:.2f}" if np.isfinite(panel.revving.utilisation) else "slack"
         words = f"revving: wet {used} at {panel.revving.rpm:.0f} rpm"
-        lines.append(Paragraph(words, SMALL_PT, WRAP, True, name=f"revving {panel.pulley}"))
+        lines.append(Paragraph(words, _SMALL_PT, WRAP, True, name=f"revving {panel.pulley}"))
     if len(operation.duties) > 1:
-        lines.append(Paragraph(f"worst: {operation.duties[wet.duty]}", SMALL_PT, SOFT_INK))
+        lines.append(Paragraph(f"worst: {operation.duties[wet.duty]}", _SMALL_PT, SOFT_INK))
     return tuple(lines)
 
 
 def _worst_line(words: str, panel: SlipPanel) -> Paragraph:
-    return Paragraph(words, SMALL_PT, WRAP, True, name=f"worst {panel.pulley}")
+    return Paragraph(words, _SMALL_PT, WRAP, True, name=f"worst {panel.pulley}")
 
 
 def _marks(panel: SlipPanel, marks: tuple[Mark, ...], name: Label, unit_pt: float) -> list[Item]:
@@ -203,13 +203,13 @@ def _panel(panel: SlipPanel, axes: Axes, operation: Operation, unit_pt: float) -
     curves = sorted(panel.curves, key=lambda curve: (curve.duty == "", CONDITIONS.index(curve.condition) != 2))
     return [
         *_ground_items(axes, operation, unit_pt),
-        *(stroke for curve in curves for stroke in curve_strokes(curve, panel.pulley, axes)),
+        *(stroke for curve in curves for stroke in _curve_strokes(curve, panel.pulley, axes)),
         *_worst_items(panel, axes, unit_pt),
         Stroke(axes.at(np.array([(axes.x[0], axes.y[1]), (axes.x[0], 0.0), (axes.x[1], 0.0)])), AXIS, "axes"),
     ]
 
 
-def curve_strokes(curve: Curve, pulley: str, axes: Axes) -> list[Stroke]:
+def _curve_strokes(curve: _Curve, pulley: str, axes: Axes) -> list[Stroke]:
     """A curve in its panel, in as many pieces as the top edge cuts it into."""
     pen = PENS[curve.condition, curve.duty == ""]
     name = f"{curve.condition} {pulley}" + (f", {curve.duty}" if curve.duty else "")
@@ -235,7 +235,7 @@ def _ground_items(axes: Axes, operation: Operation, unit_pt: float) -> list[Item
 
 def tick_step_rpm(low: float, high: float) -> float:
     """Distance of the short ticks on the axis of speed."""
-    return next((step for step in TICKS_RPM if (high - low) / step <= MOST_TICKS), TICKS_RPM[-1])
+    return next((step for step in _TICKS_RPM if (high - low) / step <= _MOST_TICKS), _TICKS_RPM[-1])
 
 
 def _ticks(axes: Axes) -> list[float]:
@@ -247,14 +247,14 @@ def _speed_words(axes: Axes, speeds: dict[str, float], unit_pt: float) -> list[L
     pt, y = 1.0 / unit_pt, axes.box[1] - 10.0 / unit_pt
     aligns: dict[str, Align] = {"idle": "left", "cruise": "center", "max": "right"}
     made = {
-        word: Label(f"{word} {rpm:.0f}", (float(axes.upright(rpm)[0, 0]), y), SMALL_PT, SOFT_INK, align=aligns[word])
+        word: Label(f"{word} {rpm:.0f}", (float(axes.upright(rpm)[0, 0]), y), _SMALL_PT, SOFT_INK, align=aligns[word])
         for word, rpm in speeds.items()
     }
     if "cruise" in made:
-        half = 0.5 * text_width_pt(made["cruise"].text, SMALL_PT) * pt
+        half = 0.5 * text_width_pt(made["cruise"].text, _SMALL_PT) * pt
         x = min(max(made["cruise"].at[0], axes.box[0] + half), axes.box[2] - half)
         free = made["idle"].box(unit_pt)[2] + 5.0 * pt < x - half and x + half < made["max"].box(unit_pt)[0] - 5.0 * pt
-        made["cruise"] = replace(made["cruise"], at=(x, y if free else y - FOOT_ROW_PT * pt))
+        made["cruise"] = replace(made["cruise"], at=(x, y if free else y - _FOOT_ROW_PT * pt))
     return list(made.values())
 
 
@@ -264,7 +264,7 @@ def _worst_items(panel: SlipPanel, axes: Axes, unit_pt: float) -> list[Item]:
     items: list[Item] = []
     for point in over:
         tip = axes.at(np.array((point.rpm, axes.y[1])))
-        head = arrow_head(tip, np.array((0.0, 1.0)), OVER_PT * pt)
+        head = arrow_head(tip, np.array((0.0, 1.0)), _OVER_PT * pt)
         items.append(Shape((head,), PENS[point.condition, True].colour, name=f"over {panel.pulley}"))
     if wet.utilisation > 0.0 and wet not in over:
         spot = axes.at(np.array((wet.rpm, min(wet.utilisation, axes.y[1]))))
@@ -276,15 +276,15 @@ def _y_labels(axes: Axes, unit_pt: float) -> list[Label]:
     values = [0.0, 0.5, WANTED_USE, *np.arange(1.0, axes.y[1] + 1e-9, 0.5)]
     labels = []
     for value in values:
-        y = float(axes.across(value)[0, 1]) - 0.36 * TICK_PT / unit_pt
+        y = float(axes.across(value)[0, 1]) - 0.36 * _TICK_PT / unit_pt
         at = (axes.box[0] - 4.0 / unit_pt, y)
-        labels.append(Label(f"{value:g}", at, TICK_PT, SOFT_INK, align="right", name="use"))
+        labels.append(Label(f"{value:g}", at, _TICK_PT, SOFT_INK, align="right", name="use"))
     return labels
 
 
 def _zone_words(axes: Axes, unit_pt: float) -> list[Label]:
     x, up = axes.box[2] + 5.0 / unit_pt, 1.6 / unit_pt
     return [
-        Label("slips", (x, float(axes.across(1.0)[0, 1]) + up), SMALL_PT, INK, True, name="zone"),
-        Label("little in hand", (x, float(axes.across(WANTED_USE)[0, 1]) + up), SMALL_PT, SOFT_INK, name="zone"),
+        Label("slips", (x, float(axes.across(1.0)[0, 1]) + up), _SMALL_PT, INK, True, name="zone"),
+        Label("little in hand", (x, float(axes.across(WANTED_USE)[0, 1]) + up), _SMALL_PT, SOFT_INK, name="zone"),
     ]

@@ -44,25 +44,25 @@ from beltplan.picture.scene import (
     circle,
 )
 
-THINNEST_PT = 4.0
+_THINNEST_PT = 4.0
 """A belt thinner than this on paper is drawn this thick, so that its two sides can be told apart."""
-ARROW_PT = 12.0
-ARROW_TO_BAND = 2.0
+_ARROW_PT = 12.0
+_ARROW_TO_BAND = 2.0
 """The arrow of travel is at least this much longer than the band is thick, so that it stands out of it."""
-EVERY_PT = 170.0
+_EVERY_PT = 170.0
 """One arrow of travel for about this much span."""
 
 
 def reach_mm(route: Route, unit_pt: float) -> tuple[float, float]:
     """How far the drawn band stands over and under the followed line, mm."""
     belt = route.layout.belt
-    growth = max(1.0, THINNEST_PT / (belt.profile.thickness_mm * unit_pt))
+    growth = max(1.0, _THINNEST_PT / (belt.profile.thickness_mm * unit_pt))
     return belt.outer_mm * growth, belt.inner_mm * growth
 
 
 def arrow_mm(route: Route, unit_pt: float) -> float:
     """Length of an arrow of travel, mm."""
-    return max(ARROW_PT / unit_pt, ARROW_TO_BAND * sum(reach_mm(route, unit_pt)))
+    return max(_ARROW_PT / unit_pt, _ARROW_TO_BAND * sum(reach_mm(route, unit_pt)))
 
 
 def belt_items(route: Route, unit_pt: float) -> list[Item]:
@@ -109,7 +109,7 @@ def _arrows(route: Route, unit_pt: float, middle: float) -> list[Item]:
 
 
 def _shares(band: Loop, index: int, unit_pt: float) -> Floats:
-    count = max(1, round(float(band.span[index]) * unit_pt / EVERY_PT))
+    count = max(1, round(float(band.span[index]) * unit_pt / _EVERY_PT))
     return (np.arange(count) + 0.5) / count
 
 
@@ -121,12 +121,12 @@ def _arrow(band: Loop, index: int, share: float, length: float, name: str) -> Sh
 
 # Pulleys and fixed parts as they are drawn: to scale, with the arc of contact and the way each turns.
 
-TURNING_SHARE = 0.5
+_TURNING_SHARE = 0.5
 """Radius of the turning arrow as a share of the rim's."""
-TURNING_SWEEP_RAD = np.radians(124.0)
-WRAP_SHARE, LEAST_WRAP_SHARE = 0.84, 0.6
-WRAP_UNDER_BELT_PT = 4.0
-GROOVE_SHARE = 0.93
+_TURNING_SWEEP_RAD = np.radians(124.0)
+_WRAP_SHARE, _LEAST_WRAP_SHARE = 0.84, 0.6
+_WRAP_UNDER_BELT_PT = 4.0
+_GROOVE_SHARE = 0.93
 
 
 def pulley_items(route: Route, index: int, unit_pt: float) -> list[Item]:
@@ -137,15 +137,15 @@ def pulley_items(route: Route, index: int, unit_pt: float) -> list[Item]:
         Shape((circle(centre, radius),), METAL, DRIVER_RIM if pulley.drives else RIM, name=f"rim {pulley.name}")
     ]
     if not pulley.on_back:
-        items.append(Shape((circle(centre, GROOVE_SHARE * radius),), pen=GROOVE_RING, name=f"grooves {pulley.name}"))
+        items.append(Shape((circle(centre, _GROOVE_SHARE * radius),), pen=GROOVE_RING, name=f"grooves {pulley.name}"))
     hub = min(2.6 / unit_pt, 0.15 * radius)
     items.append(Shape((circle(centre, hub),), INK, name=f"hub {pulley.name}"))
     sense = float(route.loop.sense[index])
-    turning = turning_items(pulley.name, centre, radius, sense, unit_pt, turning_side_rad(route, index))
+    turning = turning_items(pulley.name, centre, radius, sense, unit_pt, _turning_side_rad(route, index))
     return [*items, *_contact(route, index, unit_pt), *turning]
 
 
-def turning_side_rad(route: Route, index: int) -> float:
+def _turning_side_rad(route: Route, index: int) -> float:
     """Where the turning arrow stands about the hub: over it; beside the line of travel on an adjusted pulley."""
     adjuster = route.pulleys[index].adjuster
     if adjuster is None:
@@ -158,7 +158,7 @@ def turning_side_rad(route: Route, index: int) -> float:
 
 def _contact(route: Route, index: int, unit_pt: float) -> list[Item]:
     loop, name = route.loop, f"contact {route.pulleys[index].name}"
-    centre, radius = loop.centre[index], contact_radius_mm(route, index, unit_pt)
+    centre, radius = loop.centre[index], _contact_radius_mm(route, index, unit_pt)
     first, sweep = contact_angles(route, index)
     tick = min(3.5 / unit_pt, 0.12 * radius)
     ends = [
@@ -168,13 +168,13 @@ def _contact(route: Route, index: int, unit_pt: float) -> list[Item]:
     return [Stroke(arc(centre, radius, first, sweep), WRAP_ARC, name), *ends]
 
 
-def contact_radius_mm(route: Route, index: int, unit_pt: float) -> float:
+def _contact_radius_mm(route: Route, index: int, unit_pt: float) -> float:
     """Radius at which the arc of contact is drawn: inside the rim, and clear of a belt that sits deep in its groove."""
     rim = float(route.circuit.rim[index])
     if route.pulleys[index].on_back:
-        return WRAP_SHARE * rim
-    under = float(route.loop.radius[index]) - reach_mm(route, unit_pt)[1] - WRAP_UNDER_BELT_PT / unit_pt
-    return max(min(WRAP_SHARE * rim, under), LEAST_WRAP_SHARE * rim)
+        return _WRAP_SHARE * rim
+    under = float(route.loop.radius[index]) - reach_mm(route, unit_pt)[1] - _WRAP_UNDER_BELT_PT / unit_pt
+    return max(min(_WRAP_SHARE * rim, under), _LEAST_WRAP_SHARE * rim)
 
 
 def contact_angles(route: Route, index: int) -> tuple[float, float]:
@@ -187,13 +187,13 @@ def turning_items(
     name: str, centre: Floats, radius: float, sense: float, unit_pt: float, middle_rad: float = 0.5 * np.pi
 ) -> list[Item]:
     """The curved arrow beside the hub: sense +1 counter-clockwise, -1 clockwise. middle_rad: the side it is on."""
-    begin = middle_rad - 0.5 * sense * TURNING_SWEEP_RAD
-    end, at = begin + sense * TURNING_SWEEP_RAD, TURNING_SHARE * radius
+    begin = middle_rad - 0.5 * sense * _TURNING_SWEEP_RAD
+    end, at = begin + sense * _TURNING_SWEEP_RAD, _TURNING_SHARE * radius
     head = min(9.0 / unit_pt, 0.34 * radius)
     # The head is turned back by half its length along the arc, so that it lies on the arc.
     along = sense * left_normal(from_angle(np.asarray(end - sense * 0.5 * head / at)))
     tip = np.asarray(centre + at * from_angle(np.asarray(end)))
-    shaft = arc(centre, at, begin, float(sense * (TURNING_SWEEP_RAD - 0.7 * head / at)))
+    shaft = arc(centre, at, begin, float(sense * (_TURNING_SWEEP_RAD - 0.7 * head / at)))
     return [
         Stroke(shaft, TURNING, f"turning {name}"),
         Shape((arrow_head(tip, along, head),), INK, name=f"turning {name}"),
@@ -223,13 +223,13 @@ def obstacle_items(obstacle: Obstacle) -> list[Item]:
 
 # The adjuster as it is drawn: the travel of its pulley, the pulley at both stops, the arm where the belt puts it.
 
-TRAVEL_POINTS = 61
-STOP_PT = 5.0
+_TRAVEL_POINTS = 61
+_STOP_PT = 5.0
 
 
-def travel_points(adjuster: Adjuster) -> Floats:
+def _travel_points(adjuster: Adjuster) -> Floats:
     """The line on which the pulley's centre moves, from stop to stop; (n, 2) mm."""
-    return adjuster.centre_at(np.linspace(*adjuster.travel, TRAVEL_POINTS))
+    return adjuster.centre_at(np.linspace(*adjuster.travel, _TRAVEL_POINTS))
 
 
 def stop_words(route: Route) -> tuple[str, str]:
@@ -259,7 +259,7 @@ def items_before(route: Route, unit_pt: float) -> list[Item]:
         return []
     adjuster = route.moving.adjuster
     bars: list[Item] = [_bar(adjuster, stop, unit_pt) for stop in adjuster.travel]
-    items: list[Item] = [Stroke(travel_points(adjuster), TRAVEL, "travel of the adjuster"), *bars]
+    items: list[Item] = [Stroke(_travel_points(adjuster), TRAVEL, "travel of the adjuster"), *bars]
     if isinstance(adjuster, Arm):
         items.append(Shape((circle(adjuster.pivot_mm, 4.0 / unit_pt),), PAPER, Pen(ADJUSTER, 1.8), name="pivot"))
     return items
@@ -267,7 +267,7 @@ def items_before(route: Route, unit_pt: float) -> list[Item]:
 
 def _bar(adjuster: Adjuster, stop: float, unit_pt: float) -> Stroke:
     centre, motion = adjuster.centre_at(np.asarray(stop)), adjuster.motion_at(np.asarray(stop))
-    across = left_normal(motion) / norm(motion) * STOP_PT / unit_pt
+    across = left_normal(motion) / norm(motion) * _STOP_PT / unit_pt
     return Stroke(np.stack((centre - across, centre + across)), TRAVEL, "stop bar")
 
 

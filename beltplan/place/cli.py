@@ -15,9 +15,9 @@ if TYPE_CHECKING:
     from beltplan.place.pair import BestPlace, PairSearch, Proof
     from beltplan.place.study import PlaceMap
 
-Corner = tuple[float, float]
-NARROWEST_MM = 0.01
-FARTHEST_MM = 1e6
+_Corner = tuple[float, float]
+_NARROWEST_MM = 0.01
+_FARTHEST_MM = 1e6
 
 
 def add_to(commands: Commands) -> None:
@@ -67,7 +67,7 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
 
 
 def _one(
-    layout: Layout, chosen: argparse.Namespace, box: tuple[Corner, Corner] | None, step: float | None
+    layout: Layout, chosen: argparse.Namespace, box: tuple[_Corner, _Corner] | None, step: float | None
 ) -> tuple[str, int]:
     from beltplan.cli.exits import Bar
     from beltplan.place.pair import best_place
@@ -92,7 +92,7 @@ def _one(
     return write(found, best), 0 if best is not None and best.passed else 1
 
 
-def _two(layout: Layout, chosen: argparse.Namespace, box: tuple[Corner, Corner] | None) -> tuple[str, int]:
+def _two(layout: Layout, chosen: argparse.Namespace, box: tuple[_Corner, _Corner] | None) -> tuple[str, int]:
     from beltplan.cli.exits import Bar
     from beltplan.place.pair import pair_search, proof_of
     from beltplan.place.report import pair_json, pair_text
@@ -132,15 +132,15 @@ def _refuse_bad_files(picture: str | None, table: str | None) -> None:
         raise Refused("\n".join(faults))
 
 
-def _box(text: str | None) -> tuple[Corner, Corner] | None:
+def _box(text: str | None) -> tuple[_Corner, _Corner] | None:
     if text is None:
         return None
     numbers = [_number(part) for part in text.split(",")]
     if len(numbers) != 4 or any(number is None for number in numbers):
         raise Refused(f"--within: got {text!r}; allowed: four numbers in mm, x0,x1,y0,y1")
     x0, x1, y0, y1 = (number for number in numbers if number is not None)
-    if max(map(abs, (x0, x1, y0, y1))) > FARTHEST_MM or min(x1 - x0, y1 - y0) < NARROWEST_MM:
-        words = f"x0 less than x1 and y0 less than y1 by {NARROWEST_MM:g} mm or more, none beyond {FARTHEST_MM:g} mm"
+    if max(map(abs, (x0, x1, y0, y1))) > _FARTHEST_MM or min(x1 - x0, y1 - y0) < _NARROWEST_MM:
+        words = f"x0 less than x1 and y0 less than y1 by {_NARROWEST_MM:g} mm or more, none beyond {_FARTHEST_MM:g} mm"
         raise Refused(f"--within: got {text!r}; allowed: {words}")
     return (x0, y0), (x1, y1)
 
@@ -220,7 +220,7 @@ def _draw_pair(layout: Layout, found: PairSearch, proof: Proof | None, path: str
 def _paint(
     here: Proof | None,
     found: PlaceMap | None,
-    marked: tuple[tuple[str, Corner], ...],
+    marked: tuple[tuple[str, _Corner], ...],
     names: tuple[str, ...],
     words: tuple[str, ...],
     path: str,

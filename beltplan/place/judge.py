@@ -37,7 +37,7 @@ SPEEDS = 11
 
 
 @dataclass(frozen=True, eq=False)
-class Seated:
+class _Seated:
     """How the belt sits at every place, (N): its length in mm; settings of the adjuster with it and at both ends."""
 
     length_mm: Floats
@@ -47,7 +47,7 @@ class Seated:
 
 
 @dataclass(frozen=True, eq=False)
-class Worst:
+class _Worst:
     """The worst of every place: slip use, (conditions, N, n); whole tension of each span and pull on each hub,
     (N, n) N; shortest span, (N, n) mm; whether a span hangs slack or the spring's adjuster runs against a stop, (N).
     """
@@ -60,7 +60,7 @@ class Worst:
 
 
 @dataclass(frozen=True, eq=False)
-class Drive:
+class _Drive:
     """What slip and tension are judged by. friction: (conditions, n); torque_Nm: (d, s, n).
 
     duties: how many of d run steadily; after them come the same while the engine changes speed, where that is judged.
@@ -85,7 +85,7 @@ class Drive:
             return np.ones(take_up_percent.shape, dtype=bool)
         return np.asarray(take_up_percent >= LEAST_TAKE_UP_PERCENT)
 
-    def worst(self, places: Floats, seated: Seated) -> Worst:
+    def worst(self, places: Floats, seated: _Seated) -> _Worst:
         """The worst over duties and speeds; of slip also while the engine changes speed. places: (N, k, 2) mm."""
         given = self.mover.circuit
         circuit = self.mover.at(places[:, None, None])
@@ -97,7 +97,7 @@ class Drive:
         steady = np.s_[:, : self.duties]
         pull, total, tractive = (each[steady] for each in (tensions.hub_load_N, tensions.total_N, tensions.tractive_N))
         stopped = tensions.at_stop[steady].any(axis=(1, 2)) if is_sprung(given) else np.zeros(len(places), dtype=bool)
-        return Worst(
+        return _Worst(
             np.asarray(utilisations(self.friction, tensions).max(axis=(2, 3))),
             np.asarray(total.max(axis=(1, 2))),
             np.asarray(np.hypot(pull[..., 0], pull[..., 1]).max(axis=(1, 2))),
@@ -106,7 +106,7 @@ class Drive:
         )
 
 
-def drive_of(mover: Mover) -> Drive | None:
+def drive_of(mover: Mover) -> _Drive | None:
     """What slip is judged by; None where no shaft takes torque, or the layout does not say enough."""
     layout, pulleys = mover.layout, mover.circuit.pulleys
     mechanics, engine = mechanics_of(layout.belt), layout.engine
@@ -126,7 +126,7 @@ def drive_of(mover: Mover) -> Drive | None:
     )
     hubs = tuple(map(most_hub_load, pulleys))
     friction = frictions(layout.belt, pulleys)
-    return Drive(mover, mechanics, friction, rpm, torque, len(steady), limits, design, spans, hubs)
+    return _Drive(mover, mechanics, friction, rpm, torque, len(steady), limits, design, spans, hubs)
 
 
 def _tensioned(mover: Mover) -> bool:
@@ -175,10 +175,10 @@ class Tally:
             np.minimum(self.own_margin, margin, out=self.own_margin)
 
 
-Gaps = dict[tuple[str, Bound], Floats]
+_Gaps = dict[tuple[str, Bound], Floats]
 """The smallest gap of every check and limit, mm: (N), or a single number where it is the same at every place."""
-GAP_NAMES = {CLEARANCE_CHECK: "clearance", GAP_CHECK: "span gap", RIM_CHECK: "rim gap"}
-RESERVE_NAME = "reserve of the belt"
+_GAP_NAMES = {CLEARANCE_CHECK: "clearance", GAP_CHECK: "span gap", RIM_CHECK: "rim gap"}
+_RESERVE_NAME = "reserve of the belt"
 
 
 @dataclass(frozen=True, eq=False)
@@ -231,7 +231,7 @@ class Questions:
     short: tuple[Bound, ...]
     askew: tuple[Bound, ...]
     take_up: Bound
-    fixed: Gaps
+    fixed: _Gaps
     names: tuple[str, ...]
 
     @property
@@ -258,8 +258,8 @@ def questions_of(mover: Mover, belts: tuple[Belt, ...]) -> Questions:
         {},
         (
             *(_wrap_name(p.name) for p in pulleys),
-            *GAP_NAMES.values(),
-            RESERVE_NAME,
+            *_GAP_NAMES.values(),
+            _RESERVE_NAME,
             *(_slip_name(p.name) for p in pulleys),
         ),
     )
@@ -274,16 +274,16 @@ def _slip_name(pulley: str) -> str:
     return f"wet slip of {pulley}"
 
 
-def _smallest(questions: Questions, path: Pieces, fixed: bool = False) -> Gaps:
+def _smallest(questions: Questions, path: Pieces, fixed: bool = False) -> _Gaps:
     """The smallest gaps of paths, settings (if they have an axis) put together. fixed: those that no place changes."""
-    found: Gaps = {}
+    found: _Gaps = {}
     for over in measured(questions.bodies, path, questions.varying, fixed):
         least = over.gap_mm.min(axis=0) if over.gap_mm.ndim == 2 else over.gap_mm
         _keep_least(found, {(over.check, over.bound): least})
     return found
 
 
-def _keep_least(found: Gaps, more: Gaps) -> None:
+def _keep_least(found: _Gaps, more: _Gaps) -> None:
     for key, gap in more.items():
         found[key] = np.minimum(found[key], gap) if key in found else gap
 
@@ -387,7 +387,7 @@ class _Judging:
     def _lacking(self) -> None:
         """A reserve that is missing counts for the margin, as `checks.comparison`."""
         share = share_missing(self.reserve_mm, self.window)
-        self.tally.rank(np.where(self.listed & (share < 0.0), share, np.inf), RESERVE_NAME)
+        self.tally.rank(np.where(self.listed & (share < 0.0), share, np.inf), _RESERVE_NAME)
 
     def _fitting(self) -> None:
         slack, fitting = self.line_mm - self.window.shortest, self.window.fitting
@@ -401,18 +401,18 @@ class _Judging:
         if self.circuit.adjuster is not None:
             ends = self.circuit.path_at(self.travel.ends(self.circuit))
             _keep_least(least, _smallest(questions, ends))
-        smallest = {check: np.full(self.count, np.inf) for check in GAP_NAMES}
+        smallest = {check: np.full(self.count, np.inf) for check in _GAP_NAMES}
         for (check, bound), gap in least.items():
-            self.tally.judge(gap, bound, GAP_NAMES[check])
+            self.tally.judge(gap, bound, _GAP_NAMES[check])
             np.minimum(smallest[check], gap, out=smallest[check])
         return dict(zip(("clearance_mm", "span_gap_mm", "rim_gap_mm"), smallest.values(), strict=True))
 
 
-def with_slip(questions: Questions, drive: Drive, places: Floats, given: Judged) -> Judged:
+def with_slip(questions: Questions, drive: _Drive, places: Floats, given: Judged) -> Judged:
     """Judge slip and tension too, at judged places with a belt; places: (N, k, 2) mm, in their order."""
     keep = np.flatnonzero(drive.judges(given.take_up_percent))
     settings = (np.nan_to_num(values[keep]) for values in (given.setting, given.short, given.long))
-    worst = drive.worst(places[keep], Seated(given.line_mm[keep], *settings))
+    worst = drive.worst(places[keep], _Seated(given.line_mm[keep], *settings))
     tally = Tally(len(keep), questions.names)
     dry, wet, design = worst.utilisation
     for i, name in enumerate(pulley.name for pulley in questions.mover.circuit.pulleys):

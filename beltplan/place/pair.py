@@ -30,11 +30,11 @@ SEED = 1
 DRAWS = 100_000
 """Pairs drawn over the whole box."""
 CLOSER_DRAWS = 20_000
-CLOSER = (0.12, 0.04, 0.012, 0.004)
+_CLOSER = (0.12, 0.04, 0.012, 0.004)
 """Half width of the box round each of the best pairs in the later rounds, as a share of the whole box."""
-KEPT = 10
+_KEPT = 10
 
-Corner = tuple[float, float]
+_Corner = tuple[float, float]
 
 
 @dataclass(frozen=True)
@@ -46,8 +46,8 @@ class PairSearch:
     """
 
     names: tuple[str, str]
-    low: Corner
-    high: Corner
+    low: _Corner
+    high: _Corner
     seed: int
     draws: int
     counts: dict[str, int]
@@ -56,17 +56,17 @@ class PairSearch:
 
 
 def pair_search(
-    layout: Layout, names: tuple[str, str], low: Corner, high: Corner, progress: Progress | None = None
+    layout: Layout, names: tuple[str, str], low: _Corner, high: _Corner, progress: Progress | None = None
 ) -> PairSearch:
     """Search a box for the best pair of places of two fixed pulleys on the belt. The same seed, the same answer."""
-    rng, told = np.random.default_rng(SEED), _Told(progress, 1 + len(CLOSER))
+    rng, told = np.random.default_rng(SEED), _Told(progress, 1 + len(_CLOSER))
     box = np.array((low, high))
     present = np.array([[layout.pulleys[name].at_mm for name in names]], dtype=float)
     drawn = np.concatenate((present, rng.uniform(box[0], box[1], (DRAWS, 2, 2))))
     judged = judged_places(layout, names, drawn, told.next())
     counts = np.bincount(judged.state[1:], minlength=len(STATES))
     best, now, draws = _best(judged), place_of(judged, 0), DRAWS
-    for share in CLOSER:
+    for share in _CLOSER:
         kept = _foremost(judged)
         if len(kept):
             around = judged.places[kept][rng.integers(len(kept), size=CLOSER_DRAWS)]
@@ -80,7 +80,7 @@ def pair_search(
 
 def _foremost(judged: JudgedPlaces) -> Ints:
     """Numbers of the best pairs, best first."""
-    return in_order_of(judged, judged.state >= CAUTION)[:KEPT]
+    return in_order_of(judged, judged.state >= CAUTION)[:_KEPT]
 
 
 def _best(judged: JudgedPlaces) -> Place | None:
@@ -113,7 +113,7 @@ class _Told:
 
 TRIES = 24
 """Places that are checked in full, best first, until one passes."""
-APART_STEPS = 3.0
+_APART_STEPS = 3.0
 """A place so near one that did not pass is passed over."""
 
 
@@ -162,5 +162,5 @@ def best_place(found: PlaceMap) -> BestPlace | None:
             if not proof.plan.count("problem"):
                 break
         step = found.judged.places[left, 0] - found.judged.places[left[0], 0]
-        left = left[np.hypot(step[:, 0], step[:, 1]) > APART_STEPS * found.grid.step_mm]
+        left = left[np.hypot(step[:, 0], step[:, 1]) > _APART_STEPS * found.grid.step_mm]
     return None if best is None else BestPlace(best, tried)

@@ -51,14 +51,14 @@ from beltplan.picture.scene import (
 from beltplan.place.study import CAUTION, NO_PATH, SOUND, PlaceMap
 from beltplan.report.words import PICTURE_SAFETY
 
-LEVELS_PERCENT = (2, 5, 10, 15, 20, 25, 30, 40, 50, 75, 100)
-MOST_LEVELS = 4
-SHORTEST_PT = 36.0
+_LEVELS_PERCENT = (2, 5, 10, 15, 20, 25, 30, 40, 50, 75, 100)
+_MOST_LEVELS = 4
+_SHORTEST_PT = 36.0
 """A line of equal margin shorter than this is left out."""
 
 
 @dataclass(frozen=True)
-class BeltClass:
+class _BeltClass:
     """Belts that share a colour. first, last: designations, the same where the class is one belt."""
 
     first: str
@@ -72,19 +72,19 @@ class BeltClass:
 
 
 @dataclass(frozen=True)
-class Layers:
+class _Layers:
     """The layers. lines: chains of equal margin with their level in %; classes: in order of length.
 
     regions: outlines of the places without a problem.
     """
 
     items: tuple[Item, ...]
-    classes: tuple[BeltClass, ...]
+    classes: tuple[_BeltClass, ...]
     lines: tuple[tuple[int, Floats], ...]
     regions: tuple[Floats, ...]
 
 
-def layers_of(found: PlaceMap, view: Box, unit_pt: float) -> Layers:
+def layers_of(found: PlaceMap, view: Box, unit_pt: float) -> _Layers:
     """The map, back to front: colours (no more than in `view`, mm), edges of the regions, lines of equal margin."""
     classes, numbers = _classes(found)
     colours = (PATH_BUT_PROBLEM, *(own.colour for own in classes))
@@ -93,7 +93,7 @@ def layers_of(found: PlaceMap, view: Box, unit_pt: float) -> Layers:
     strokes = [Stroke(chain, EQUAL_MARGIN, f"margin {level} %") for level, chain in lines]
     strokes += [Stroke(chain, PLACE_EDGE, "no problem") for chain in works]
     strokes += [Stroke(chain, CAUTION_FREE_EDGE, "no caution") for chain in free]
-    return Layers((_raster(found, numbers, colours, view), *strokes), classes, lines, works)
+    return _Layers((_raster(found, numbers, colours, view), *strokes), classes, lines, works)
 
 
 def _outlines(found: PlaceMap, state: int) -> tuple[Floats, ...]:
@@ -113,7 +113,7 @@ def _raster(found: PlaceMap, numbers: Ints, colours: tuple[str, ...], view: Box)
     return Raster(box, numbers[np.ix_(rows, columns)], colours, "map")
 
 
-def reach_of(found: PlaceMap) -> Box | None:
+def _reach_of(found: PlaceMap) -> Box | None:
     """The box round every place without a problem; None where there is none."""
     rows, columns = np.nonzero(found.states >= CAUTION)
     if not len(rows):
@@ -122,16 +122,16 @@ def reach_of(found: PlaceMap) -> Box | None:
     return (float(x.min()) - half, float(y.min()) - half, float(x.max()) + half, float(y.max()) + half)
 
 
-def _classes(found: PlaceMap) -> tuple[tuple[BeltClass, ...], Ints]:
+def _classes(found: PlaceMap) -> tuple[tuple[_BeltClass, ...], Ints]:
     """The belts by colour, and the colour's number at every place: 0 for a path with a problem, -1 for no path."""
     works = found.states >= CAUTION
     belt = np.nan_to_num(found.field("belt"), nan=-1.0).astype(int)
     numbers = np.where(found.states > NO_PATH, 0, -1)
     held = _groups(belt[works])
-    classes: list[BeltClass] = []
+    classes: list[_BeltClass] = []
     for own in held:
         colour = BELT_CLASSES[round(len(classes) * (len(BELT_CLASSES) - 1) / max(1, len(held) - 1))]
-        classes.append(BeltClass(_belt_words(found, own[0]), _belt_words(found, own[-1]), colour))
+        classes.append(_BeltClass(_belt_words(found, own[0]), _belt_words(found, own[-1]), colour))
         numbers[works & np.isin(belt, own)] = len(classes)
     return tuple(classes), numbers
 
@@ -150,29 +150,29 @@ def _belt_words(found: PlaceMap, belt: int) -> str:
 
 def _lines(found: PlaceMap, unit_pt: float) -> tuple[tuple[int, Floats], ...]:
     share = 100.0 * np.where(found.states >= CAUTION, found.field("own_margin"), np.nan)
-    every = [(level, contour_chains(found.grid.x_mm, found.grid.y_mm, share, level)) for level in LEVELS_PERCENT]
+    every = [(level, contour_chains(found.grid.x_mm, found.grid.y_mm, share, level)) for level in _LEVELS_PERCENT]
     held = [(level, chains) for level, chains in every if chains]
-    step = -(-len(held) // MOST_LEVELS) if held else 1
+    step = -(-len(held) // _MOST_LEVELS) if held else 1
     return tuple(
         (level, chain)
         for level, chains in held[::-1][::step][::-1]
         for chain in chains
-        if chain_length(chain) * unit_pt > SHORTEST_PT
+        if chain_length(chain) * unit_pt > _SHORTEST_PT
     )
 
 
 # The whole sheet of a map of places: head, map under the routing, legend, caution.
 
-MARK_PT = 6.0
-LEVEL_PT = 8.0
-TEXT_WIDTH_PT = WIDTH_PT - 2.0 * MARGIN_PT
+_MARK_PT = 6.0
+_LEVEL_PT = 8.0
+_TEXT_WIDTH_PT = WIDTH_PT - 2.0 * MARGIN_PT
 
-Marked = tuple[str, Point]
+_Marked = tuple[str, Point]
 """A place by its name on the picture: 'now' or 'best'."""
 
 
 def place_scene(
-    route: Route, found: PlaceMap | None, marked: tuple[Marked, ...], moved: tuple[str, ...], words: tuple[str, ...]
+    route: Route, found: PlaceMap | None, marked: tuple[_Marked, ...], moved: tuple[str, ...], words: tuple[str, ...]
 ) -> Scene:
     """A map under a routing as a scene in mm of the layout.
 
@@ -193,10 +193,10 @@ def place_scene(
     return Scene(frame, unit_pt, (*drawing, *head, *foot))
 
 
-def _view(route: Route, found: PlaceMap | None, marked: tuple[Marked, ...]) -> Box:
+def _view(route: Route, found: PlaceMap | None, marked: tuple[_Marked, ...]) -> Box:
     """The box of the drawing: the geometry, the places without a problem, and the marked ones; mm."""
     boxes = [geometry_box(route), *((x, y, x, y) for _, (x, y) in marked)]
-    reach = None if found is None else reach_of(found)
+    reach = None if found is None else _reach_of(found)
     edges = np.array(boxes if reach is None else [*boxes, reach])
     low, high = edges[:, :2].min(axis=0), edges[:, 2:].max(axis=0)
     return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
@@ -204,8 +204,8 @@ def _view(route: Route, found: PlaceMap | None, marked: tuple[Marked, ...]) -> B
 
 def _drawing(
     route: Route,
-    layers: Layers | None,
-    marked: tuple[Marked, ...],
+    layers: _Layers | None,
+    marked: tuple[_Marked, ...],
     moved: tuple[str, ...],
     unit_pt: float,
     edges: tuple[float, float],
@@ -213,11 +213,11 @@ def _drawing(
     kept_clear = (*_spots(marked, unit_pt), *(() if layers is None else layers.regions))
     routing = [_see_through(item, moved) for item in drawing_items(route, (), unit_pt, edges, kept_clear)]
     labels = [item for item in routing if isinstance(item, Label)]
-    marks = [item for name, at in marked for item in mark_of(name, np.array(at), 1.0 / unit_pt)]
+    marks = [item for name, at in marked for item in _mark_of(name, np.array(at), 1.0 / unit_pt)]
     writer = _writer(route, labels, kept_clear, unit_pt, edges)
     for name, at in marked:
         block = Block((Line(name, 10.0, INK, True, f"mark {name}"),), name=name)
-        writer.beside(block, (Anchor(at, (MARK_PT + 2.0) / unit_pt, 0.25 * np.pi),))
+        writer.beside(block, (Anchor(at, (_MARK_PT + 2.0) / unit_pt, 0.25 * np.pi),))
     under: list[Item] = [] if layers is None else [*layers.items]
     return [*under, *routing, *marks, *writer.items, *_levels(writer, layers)]
 
@@ -228,9 +228,9 @@ def _see_through(item: Item, moved: tuple[str, ...]) -> Item:
     return item
 
 
-def _spots(marked: tuple[Marked, ...], unit_pt: float) -> tuple[Floats, ...]:
+def _spots(marked: tuple[_Marked, ...], unit_pt: float) -> tuple[Floats, ...]:
     """The ground that the marks cover, as outlines."""
-    reach = 2.0 * MARK_PT / unit_pt
+    reach = 2.0 * _MARK_PT / unit_pt
     return tuple(rectangle((x - reach, y - reach, x + reach, y + reach)) for _, (x, y) in marked)
 
 
@@ -244,14 +244,14 @@ def _writer(
     return Writer(ground, unit_pt)
 
 
-def _levels(writer: Writer, layers: Layers | None) -> list[Item]:
+def _levels(writer: Writer, layers: _Layers | None) -> list[Item]:
     """The level of every line of equal margin, on the line, where nothing else is written."""
     items: list[Item] = []
     pt = 1.0 / writer.unit_pt
     for level, chain in () if layers is None else layers.lines:
         for point in chain[:: max(1, len(chain) // 24)]:
-            at = (float(point[0]), float(point[1]) - 0.36 * LEVEL_PT * pt)
-            label = Label(f"{level} %", at, LEVEL_PT, INK, False, "center", "level")
+            at = (float(point[0]), float(point[1]) - 0.36 * _LEVEL_PT * pt)
+            label = Label(f"{level} %", at, _LEVEL_PT, INK, False, "center", "level")
             box = label.box(writer.unit_pt)
             if not _over(box, writer.ground.boxes, 6.0 * pt) and not _on_belt(writer, point, box):
                 items += [Shape((rectangle(box),), PAPER, name="level"), label]
@@ -275,16 +275,16 @@ def _on_belt(writer: Writer, point: Floats, box: Box) -> bool:
     return bool((near < ground.half + reach).any() or (rims < reach).any())
 
 
-def mark_of(name: str, at: Floats, pt: float) -> list[Item]:
+def _mark_of(name: str, at: Floats, pt: float) -> list[Item]:
     """A cross for the present place, a star for the best."""
     if name != "best":
-        arms = MARK_PT * pt * np.array([[(-1.0, -1.0), (1.0, 1.0)], [(-1.0, 1.0), (1.0, -1.0)]])
+        arms = _MARK_PT * pt * np.array([[(-1.0, -1.0), (1.0, 1.0)], [(-1.0, 1.0), (1.0, -1.0)]])
         crossed = [Stroke(at + arm, Pen(colour, width), f"mark {name}") for colour, width in _CROSS for arm in arms]
         return [*crossed]
     turn = 0.5 * np.pi + np.arange(10) * 0.2 * np.pi
-    size = MARK_PT * 1.35 * pt * np.where(np.arange(10) % 2, 0.45, 1.0)
+    size = _MARK_PT * 1.35 * pt * np.where(np.arange(10) % 2, 0.45, 1.0)
     star = at + size[:, None] * np.stack((np.cos(turn), np.sin(turn)), axis=-1)
-    halo = Shape((circle(at, 1.9 * MARK_PT * pt),), PAPER, Pen(INK, 0.8), name="halo best")
+    halo = Shape((circle(at, 1.9 * _MARK_PT * pt),), PAPER, Pen(INK, 0.8), name="halo best")
     return [halo, Shape((star,), INK, name="mark best")]
 
 
@@ -298,29 +298,29 @@ def _head(words: tuple[str, ...], left: float, low: float, unit_pt: float) -> tu
         Paragraph(title, 17.0, INK, True, name="title"),
         *(Paragraph(text, 10.5, SOFT_INK, before_pt=2.0, name="words") for text in others),
     )
-    top = low + (height_pt(paragraphs, TEXT_WIDTH_PT) + AIR_PT) / unit_pt
-    return column(paragraphs, left, top, TEXT_WIDTH_PT, unit_pt), top
+    top = low + (height_pt(paragraphs, _TEXT_WIDTH_PT) + AIR_PT) / unit_pt
+    return column(paragraphs, left, top, _TEXT_WIDTH_PT, unit_pt), top
 
 
-def _foot(route: Route, layers: Layers | None, left: float, high: float, unit_pt: float) -> tuple[list[Item], float]:
+def _foot(route: Route, layers: _Layers | None, left: float, high: float, unit_pt: float) -> tuple[list[Item], float]:
     y = high - AIR_PT / unit_pt
     items: list[Item] = []
     for entries in (_map_entries(layers), routing_entries(route, (), unit_pt)):
         if entries:
-            items.append(rule(left, y, TEXT_WIDTH_PT / unit_pt))
+            items.append(rule(left, y, _TEXT_WIDTH_PT / unit_pt))
             y -= 4.0 / unit_pt
-            items += legend_items(entries, left, y, TEXT_WIDTH_PT, unit_pt)
-            y -= (legend_height_pt(entries, TEXT_WIDTH_PT) + 4.0) / unit_pt
-    items.append(rule(left, y, TEXT_WIDTH_PT / unit_pt))
+            items += legend_items(entries, left, y, _TEXT_WIDTH_PT, unit_pt)
+            y -= (legend_height_pt(entries, _TEXT_WIDTH_PT) + 4.0) / unit_pt
+    items.append(rule(left, y, _TEXT_WIDTH_PT / unit_pt))
     closing = (
         Paragraph(FRAME_NOTE, 9.0, SOFT_INK, before_pt=6.0),
         Paragraph(PICTURE_SAFETY, 10.0, INK, True, 2.0, "caution"),
     )
-    items += column(closing, left, y, TEXT_WIDTH_PT, unit_pt)
-    return items, y - height_pt(closing, TEXT_WIDTH_PT) / unit_pt
+    items += column(closing, left, y, _TEXT_WIDTH_PT, unit_pt)
+    return items, y - height_pt(closing, _TEXT_WIDTH_PT) / unit_pt
 
 
-def _map_entries(layers: Layers | None) -> list[Entry]:
+def _map_entries(layers: _Layers | None) -> list[Entry]:
     if layers is None:
         return [_mark_entry("now", "now"), _mark_entry("best", "best pair of places")]
     entries = [_swatch(own.words, own.colour) for own in layers.classes]
@@ -347,7 +347,7 @@ def _line_entry(text: str, pen: Pen) -> Entry:
 
 
 def _mark_entry(name: str, text: str) -> Entry:
-    return Entry(text, lambda at, pt: mark_of(name, at, 0.8 * pt), 20.0)
+    return Entry(text, lambda at, pt: _mark_of(name, at, 0.8 * pt), 20.0)
 
 
 # A map of places, or the best pair of places, as a picture file.
@@ -356,7 +356,7 @@ def _mark_entry(name: str, text: str) -> Entry:
 def draw_places(
     route: Route,
     found: PlaceMap | None,
-    marked: tuple[Marked, ...],
+    marked: tuple[_Marked, ...],
     moved: tuple[str, ...],
     words: tuple[str, ...],
     path: str,

@@ -21,21 +21,21 @@ from beltplan.report.words import SAFETY, json_text, paragraph, table
 
 MOST_BELTS = 12
 """Belts that the table names; the JSON result has them all."""
-SCOPE = (
+_SCOPE = (
     "Every place is judged as `check` would judge the layout with the pulley there: path, overlap, wraps, belt, "
     "alignment, free spans"
 )
-TRAVEL_SCOPE = (
+_TRAVEL_SCOPE = (
     "; reserves, usable travel and take-up; clearances where the belt puts the adjuster and at both ends of its travel"
 )
-SLIP_SCOPE = (
+_SLIP_SCOPE = (
     f"; and, where loads are given and nothing else is a problem, slip, steady and while the "
     f"engine changes speed, span tension and hub loads at {SPEEDS} speeds. `check` looks at more settings and "
     "speeds, at resonance, and at what no place changes: so the best place is checked in full."
 )
-COLUMNS = "In mm. Moved: from where the pulley is now. "
-TRAVEL_COLUMNS = "Adjuster: place in its travel from the short-path end. "
-MARGIN_COLUMNS = (
+_COLUMNS = "In mm. Moved: from where the pulley is now. "
+_TRAVEL_COLUMNS = "Adjuster: place in its travel from the short-path end. "
+_MARGIN_COLUMNS = (
     f"Clear: counted up to {MEASURED:g} times its limit. Margin: the worst, of what; own: the worst of those that the "
     "place changes."
 )
@@ -59,7 +59,7 @@ def place_text(found: PlaceMap, best: BestPlace | None) -> str:
 
 
 def _scope(layout: Layout) -> str:
-    return SCOPE + ("; clearances" if layout.adjusted is None else TRAVEL_SCOPE) + SLIP_SCOPE
+    return _SCOPE + ("; clearances" if layout.adjusted is None else _TRAVEL_SCOPE) + _SLIP_SCOPE
 
 
 def _without_slip(found: PlaceMap, best: BestPlace | None) -> list[str]:
@@ -196,8 +196,8 @@ def _belts(found: PlaceMap) -> list[str]:
     lines = ["BELTS  the best place for each, best first", *table(heads, [_row(found, at) for at in shown])]
     if len(every) > len(shown):
         lines += paragraph(f"and {len(every) - len(shown)} more belts: --json has them all", "  ")
-    travel = "" if found.layout.adjusted is None else TRAVEL_COLUMNS
-    return lines + paragraph(COLUMNS + travel + MARGIN_COLUMNS)
+    travel = "" if found.layout.adjusted is None else _TRAVEL_COLUMNS
+    return lines + paragraph(_COLUMNS + travel + _MARGIN_COLUMNS)
 
 
 def _row(found: PlaceMap, at: Place) -> list[str]:
@@ -240,7 +240,7 @@ def _away(first: Place, second: Place) -> str:
 
 # A map of places as JSON: fixed keys, unknown values null, every number finite; mm, %, shares of a limit.
 
-Object = dict[str, Any]
+_Object = dict[str, Any]
 
 
 def place_json(found: PlaceMap, best: BestPlace | None) -> str:
@@ -284,11 +284,11 @@ def pair_json(title: str, variant: str | None, found: PairSearch, proof: Proof |
     )
 
 
-def _words() -> Object:
+def _words() -> _Object:
     return {"rule": RULE, "gaps_measured_to_times_limit": MEASURED, "caution": SAFETY}
 
 
-def _place(names: tuple[str, ...], at: Place) -> Object:
+def _place(names: tuple[str, ...], at: Place) -> _Object:
     return {
         "at_mm": {name: list(own) for name, own in zip(names, at.at_mm, strict=True)},
         "verdict": at.verdict,
@@ -306,11 +306,11 @@ def _place(names: tuple[str, ...], at: Place) -> Object:
     }
 
 
-def _nearest(names: tuple[str, ...], found: tuple[Place, float] | None) -> Object | None:
+def _nearest(names: tuple[str, ...], found: tuple[Place, float] | None) -> _Object | None:
     return None if found is None else _place(names, found[0]) | {"distance_mm": found[1]}
 
 
-def _proof_json(names: tuple[str, ...], proof: Proof) -> Object:
+def _proof_json(names: tuple[str, ...], proof: Proof) -> _Object:
     return _place(names, proof.place) | {
         "check": proof.plan.verdict,
         "findings": [finding_of(finding) for finding in proof.plan.findings],
@@ -319,10 +319,10 @@ def _proof_json(names: tuple[str, ...], proof: Proof) -> Object:
 
 # A map of places as a table for other programs: one row a place, columns named with their units.
 
-DIGITS = 4
-MARGIN_FIELDS = (("margin_percent", "margin"), ("own_margin_percent", "own_margin"))
-MM_FIELDS = ("reserve_mm", "clearance_mm", "span_gap_mm", "rim_gap_mm", "shortest_mm", "longest_mm")
-OLDER = {"span_gap_mm": "strand_gap_mm"}
+_DIGITS = 4
+_MARGIN_FIELDS = (("margin_percent", "margin"), ("own_margin_percent", "own_margin"))
+_MM_FIELDS = ("reserve_mm", "clearance_mm", "span_gap_mm", "rim_gap_mm", "shortest_mm", "longest_mm")
+_OLDER = {"span_gap_mm": "strand_gap_mm"}
 
 
 def place_csv(found: PlaceMap) -> str:
@@ -344,8 +344,8 @@ def _columns(found: PlaceMap) -> tuple[list[str], list[list[str]]]:
         "belt": judged.designations[:count],
         "adjuster_percent": _numbers(100.0 * judged.spread("position")[:count]),
         "take_up_percent": _numbers(judged.spread("take_up_percent")[:count]),
-        **{OLDER.get(name, name): _numbers(judged.spread(name)[:count]) for name in MM_FIELDS},
-        **{name: _numbers(100.0 * judged.spread(field)[:count]) for name, field in MARGIN_FIELDS},
+        **{_OLDER.get(name, name): _numbers(judged.spread(name)[:count]) for name in _MM_FIELDS},
+        **{name: _numbers(100.0 * judged.spread(field)[:count]) for name, field in _MARGIN_FIELDS},
         "slip_use_wet": _numbers(judged.spread("slip_wet")[:count]),
         **{f"wrap_{name}_deg": _numbers(judged.wrap_deg(name)[:count]) for name in judged.pulleys[0]},
     }
@@ -353,4 +353,4 @@ def _columns(found: PlaceMap) -> tuple[list[str], list[list[str]]]:
 
 
 def _numbers(values: Floats) -> list[str]:
-    return ["" if not np.isfinite(value) else f"{value:.{DIGITS}f}" for value in values.tolist()]
+    return ["" if not np.isfinite(value) else f"{value:.{_DIGITS}f}" for value in values.tolist()]

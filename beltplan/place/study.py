@@ -19,9 +19,9 @@ from beltplan.geometry.vectors import Bools, Floats, Ints
 from beltplan.place.judge import Judged, Questions, drive_of, judged, questions_of, with_slip
 from beltplan.place.travel import Mover, mover_of
 
-ROUND_MM = 150.0
+_ROUND_MM = 150.0
 """How far round the layout's pulleys the default grid reaches."""
-USUAL_PLACES = 40_000
+_USUAL_PLACES = 40_000
 MOST_PLACES = 4_000_000
 
 
@@ -64,14 +64,14 @@ class Grid:
 
 
 def bounds_of(layout: Layout) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Lower left and upper right corner of the box round every pulley's rim, and `ROUND_MM` more; mm."""
+    """Lower left and upper right corner of the box round every pulley's rim, and `_ROUND_MM` more; mm."""
     discs = [(p.at_mm, p.rim_radius_mm(layout.belt)) for p in layout.pulleys.values() if p.at_mm is not None]
     for pulley in layout.routed:
         if pulley.adjuster is not None:
             ends = pulley.adjuster.centre_at(np.array(pulley.adjuster.travel))
             discs += [((float(x), float(y)), pulley.rim_radius_mm(layout.belt)) for x, y in ends]
-    lows = [min(at[i] - radius for at, radius in discs) - ROUND_MM for i in (0, 1)]
-    highs = [max(at[i] + radius for at, radius in discs) + ROUND_MM for i in (0, 1)]
+    lows = [min(at[i] - radius for at, radius in discs) - _ROUND_MM for i in (0, 1)]
+    highs = [max(at[i] + radius for at, radius in discs) + _ROUND_MM for i in (0, 1)]
     return (lows[0], lows[1]), (highs[0], highs[1])
 
 
@@ -85,10 +85,10 @@ def grid_of(
 ) -> Grid:
     """A grid over a box.
 
-    step_mm: None for about `USUAL_PLACES`. through: a place that shall be one of the grid, None to begin at `low`.
+    step_mm: None for about `_USUAL_PLACES`. through: a place that shall be one of the grid, None to begin at `low`.
     """
     if step_mm is None:
-        step_mm = _round_step(math.sqrt((high[0] - low[0]) * (high[1] - low[1]) / USUAL_PLACES))
+        step_mm = _round_step(math.sqrt((high[0] - low[0]) * (high[1] - low[1]) / _USUAL_PLACES))
     if through is not None:
         first = [at - step_mm * math.floor((at - least) / step_mm) for at, least in zip(through, low, strict=True)]
         low = (first[0], first[1])
@@ -104,17 +104,17 @@ def _round_step(step_mm: float) -> float:
 
 CHUNK = 32_768
 """Places a task: their arrays stay in the processor's cache, and the interpreter's own time hardly counts."""
-WORKERS = 2
-NO_PATH, NO_BELT_FITS, PROBLEM, CAUTION, SOUND = range(5)
+_WORKERS = 2
+NO_PATH, NO_BELT_FITS, _PROBLEM, CAUTION, SOUND = range(5)
 STATES = ("no path", "no belt fits", "problem", "caution", "sound")
 """What a place comes to, worst first; the first three are places where the drive does not work."""
 
 Progress = Callable[[float], None]
 """Told the share of the work that is done, 0 to 1."""
-STAGES = (0.0, 0.15, 0.3, 0.6, 1.0)
+_STAGES = (0.0, 0.15, 0.3, 0.6, 1.0)
 """Share of the work that is done before and after each stage: path, travel, judging, slip."""
-SLIP_CHUNK = 256
-Answer = TypeVar("Answer")
+_SLIP_CHUNK = 256
+_Answer = TypeVar("_Answer")
 
 
 @dataclass(frozen=True, eq=False)
@@ -186,7 +186,7 @@ def judged_places(
     belts = belts_on_offer(layout)
     ways: list[Judged] = []
     every: list[Questions] = []
-    with ThreadPoolExecutor(WORKERS) as pool:
+    with ThreadPoolExecutor(_WORKERS) as pool:
         for reverse in reverses:
             mover = mover_of(layout, circuit_of(layout, reverse), names)
             questions = questions_of(mover, belts)
@@ -239,7 +239,7 @@ class _Work:
 
     def with_slip(self, way: Judged) -> Judged:
         """The same with slip judged, where it can be: where there is no problem yet."""
-        works = _states(way) > PROBLEM
+        works = _states(way) > _PROBLEM
         if self.mover.circuit.adjuster is None:
             works &= way.belt >= 0  # without an adjuster it is the belt that sets the tension
         drive = drive_of(self.mover)
@@ -249,7 +249,7 @@ class _Work:
         def stage(own: Ints) -> Judged:
             return with_slip(self.questions, drive, self.places[way.index[own]], _rows(way, own))
 
-        done = self._over(3, stage, _chunks(np.flatnonzero(works), SLIP_CHUNK))
+        done = self._over(3, stage, _chunks(np.flatnonzero(works), _SLIP_CHUNK))
         return _in_order(_stuck([*done, _rows(way, np.flatnonzero(~works))]))
 
     def _travel(self, index: Ints) -> Travel:
@@ -258,9 +258,9 @@ class _Work:
     def _judged(self, index: Ints, travel: Travel) -> Judged:
         return judged(self.questions, self.mover.at(self.places[index]), index, travel)
 
-    def _over(self, number: int, stage: Callable[[Ints], Answer], parts: Sequence[Ints]) -> list[Answer]:
-        before, after = STAGES[number : number + 2]
-        answers: list[Answer] = []
+    def _over(self, number: int, stage: Callable[[Ints], _Answer], parts: Sequence[Ints]) -> list[_Answer]:
+        before, after = _STAGES[number : number + 2]
+        answers: list[_Answer] = []
         for answer in self.pool.map(stage, parts):
             answers.append(answer)
             self.progress(before + (after - before) * len(answers) / len(parts))
@@ -271,10 +271,10 @@ def _chunks(index: Ints, size: int | None = None) -> list[Ints]:
     return np.array_split(index, max(1, -(-len(index) // (size or CHUNK))))
 
 
-Batch = TypeVar("Batch", Judged, Travel)
+_Batch = TypeVar("_Batch", Judged, Travel)
 
 
-def _stuck(parts: Sequence[Batch]) -> Batch:
+def _stuck(parts: Sequence[_Batch]) -> _Batch:
     """Results of chunks as one."""
     first = parts[0]
     columns: Iterable[str] = (field.name for field in fields(first))
@@ -428,12 +428,12 @@ def place_of(judged: JudgedPlaces, number: int) -> Place:
         if row < len(way) and way.index[row] == number and way.belt[row] != NO_BELT:
             belt = None if way.belt[row] == UNLISTED else format_designation(judged.belts[int(way.belt[row])])
             worst = int(way.worst[row])
-            told: dict[str, Any] = {name: _number(getattr(way, name)[row]) for name in TOLD}
+            told: dict[str, Any] = {name: _number(getattr(way, name)[row]) for name in _TOLD}
             return Place(at, verdict, belt, **told, margin_of=names[worst] if worst >= 0 else None)
     return Place(at, verdict)
 
 
-TOLD = (
+_TOLD = (
     "position",
     "reserve_mm",
     "take_up_percent",

@@ -15,10 +15,10 @@ from beltplan.drive.route import Route
 from beltplan.report.assumed import loads_of
 from beltplan.report.words import SAFETY, json_text, pitch_line_source
 
-Object = dict[str, Any]
+_Object = dict[str, Any]
 
 
-def operating_of(plan: Plan, operation: Operation) -> list[Object]:
+def _operating_of(plan: Plan, operation: Operation) -> list[_Object]:
     """Spans and pulleys at idle, cruise, maximum (every duty and condition) and at each pulley's worst points."""
     total_N, hub_N = operation.running.total_N, operation.running.hub_load_N
     return [
@@ -34,7 +34,7 @@ def operating_of(plan: Plan, operation: Operation) -> list[Object]:
     ]
 
 
-def _spans_at(operation: Operation, duty: int, speed: int, total_N: list[float]) -> list[Object]:
+def _spans_at(operation: Operation, duty: int, speed: int, total_N: list[float]) -> list[_Object]:
     rows = zip(operation.route.spans, total_N, operation.running.tractive_N[duty, speed].tolist(), strict=True)
     return [
         {"from": start.name, "to": end.name, "tension_N": total, "tractive_N": tractive}
@@ -42,7 +42,7 @@ def _spans_at(operation: Operation, duty: int, speed: int, total_N: list[float])
     ]
 
 
-def _pulleys_at(operation: Operation, duty: int, speed: int, condition: int, hub_N: list[list[float]]) -> list[Object]:
+def _pulleys_at(operation: Operation, duty: int, speed: int, condition: int, hub_N: list[list[float]]) -> list[_Object]:
     torque, utilisation = (
         operation.running.torque_Nm[duty, speed].tolist(),
         operation.utilisation[condition, duty, speed].tolist(),
@@ -58,19 +58,19 @@ def _pulleys_at(operation: Operation, duty: int, speed: int, condition: int, hub
     ]
 
 
-def _setting(operation: Operation, setting: float) -> Object:
+def _setting(operation: Operation, setting: float) -> _Object:
     adjuster = operation.route.circuit.adjuster
     if adjuster is None:
         return {"arm_deg": None, "slide_mm": None}
     return {"arm_deg": math.degrees(setting)} if adjuster.kind == "arm" else {"slide_mm": setting}
 
 
-def slip_of(plan: Plan, operation: Operation) -> list[Object]:
+def _slip_of(plan: Plan, operation: Operation) -> list[_Object]:
     """The worst use of every loaded pulley in every condition, where it happens, and the wrap that would cure it."""
     return [_worst(point, operation.duties) for row in plan.slip for point in row.points]
 
 
-def _worst(point: WorstPoint, duties: tuple[str, ...]) -> Object:
+def _worst(point: WorstPoint, duties: tuple[str, ...]) -> _Object:
     return {
         "name": point.pulley,
         "condition": point.condition,
@@ -81,7 +81,7 @@ def _worst(point: WorstPoint, duties: tuple[str, ...]) -> Object:
     }
 
 
-def revving_of(plan: Plan, operation: Operation) -> Object | None:
+def _revving_of(plan: Plan, operation: Operation) -> _Object | None:
     """How fast the engine changes speed, what turns with every driven pulley, and the worst use of its grip meanwhile.
 
     None where no rate is given.
@@ -97,7 +97,7 @@ def revving_of(plan: Plan, operation: Operation) -> Object | None:
     return {"rev_up_rpm_per_s": rate, "inertias": rows, "slip": slip}
 
 
-def _cure(cure: Cure) -> Object:
+def _cure(cure: Cure) -> _Object:
     """What tension would bring the worst use down: spring torque in Nm, spring force or tension in N.
 
     A spring's are those of the layout, at its own angle or place; its rate grows with it.
@@ -117,7 +117,7 @@ def _cure(cure: Cure) -> Object:
     }
 
 
-def stopped_of(plan: Plan, operation: Operation) -> Object:
+def _stopped_of(plan: Plan, operation: Operation) -> _Object:
     """The drive at rest: tension, span frequencies, hub loads [x, y] by the pulley's name."""
     stopped = operation.stopped
     return {
@@ -136,7 +136,7 @@ def result_text(plan: Plan) -> str:
     return json_text(result_of(plan))
 
 
-def result_of(plan: Plan) -> Object:
+def result_of(plan: Plan) -> _Object:
     """The result as plain values; mm, deg, N, Nm, rpm, Hz."""
     route, operation = plan.route, plan.operation
     return {
@@ -151,16 +151,16 @@ def result_of(plan: Plan) -> Object:
         "stock": [_stock(fitted) for fitted in route.stock],
         "findings": [finding_of(finding) for finding in plan.findings],
         "loads": loads_of(route.pulleys),
-        "operating": None if operation is None else operating_of(plan, operation),
-        "stopped": None if operation is None else stopped_of(plan, operation),
-        "slip": None if operation is None else slip_of(plan, operation),
-        "revving": None if operation is None else revving_of(plan, operation),
+        "operating": None if operation is None else _operating_of(plan, operation),
+        "stopped": None if operation is None else _stopped_of(plan, operation),
+        "slip": None if operation is None else _slip_of(plan, operation),
+        "revving": None if operation is None else _revving_of(plan, operation),
         "cures": None if operation is None else [_cure(cure) for cure in plan.cures],
         "caution": SAFETY,
     }
 
 
-def _belt(route: Route) -> Object:
+def _belt(route: Route) -> _Object:
     belt, acceptable, asked = route.layout.belt, route.acceptable_mm, route.to_ask_for_mm
     return {
         "profile": belt.profile.name,
@@ -178,7 +178,7 @@ def _belt(route: Route) -> Object:
     }
 
 
-def _pulleys(plan: Plan) -> list[Object]:
+def _pulleys(plan: Plan) -> list[_Object]:
     return [
         {
             "name": row.name,
@@ -195,7 +195,7 @@ def _pulleys(plan: Plan) -> list[Object]:
     ]
 
 
-def _adjuster(adjuster: Adjusted | None, route: Route) -> Object | None:
+def _adjuster(adjuster: Adjusted | None, route: Route) -> _Object | None:
     travel, window = route.travel, route.window
     if adjuster is None or travel is None or window is None:
         return None
@@ -218,7 +218,7 @@ def _adjuster(adjuster: Adjusted | None, route: Route) -> Object | None:
     }
 
 
-def _stock(fitted: FittedBelt) -> Object:
+def _stock(fitted: FittedBelt) -> _Object:
     return {
         "designation": fitted.designation,
         "length_mm": fitted.line_mm,
@@ -230,7 +230,7 @@ def _stock(fitted: FittedBelt) -> Object:
     }
 
 
-def finding_of(finding: Finding) -> Object:
+def finding_of(finding: Finding) -> _Object:
     """One finding as plain values."""
     return {
         "check": finding.check,
@@ -244,12 +244,12 @@ def finding_of(finding: Finding) -> Object:
     }
 
 
-def margin_of(margin: Margin | None) -> Object | None:
+def margin_of(margin: Margin | None) -> _Object | None:
     """A worst margin; a share of null with its place named means a slack span."""
     return None if margin is None else {"share": _finite(margin.share), "of": margin.of, "where": margin.where}
 
 
-def highest_utilisation_of(plan: Plan, point: WorstPoint | None) -> Object | None:
+def highest_utilisation_of(plan: Plan, point: WorstPoint | None) -> _Object | None:
     """The highest slip use of a condition; a use of null at a named pulley means a slack span."""
     if point is None or plan.operation is None:
         return None

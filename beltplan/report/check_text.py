@@ -17,10 +17,10 @@ from beltplan.geometry.vectors import Floats
 from beltplan.report.assumed import assumed_words
 from beltplan.report.words import SAFETY, paragraph, pitch_line_source, role_words, table
 
-MOST_ROWS = 8
+_MOST_ROWS = 8
 
 
-def belts_lines(route: Route) -> list[str]:
+def _belts_lines(route: Route) -> list[str]:
     """The table's lines, best belt first."""
     profile = route.layout.belt.profile.name
     source = "" if route.layout.stock is not None else f" ({BUILT_IN_SOURCE})"
@@ -28,7 +28,7 @@ def belts_lines(route: Route) -> list[str]:
         return paragraph(f"{unlisted_words(route.layout.belt.profile)}: ask your supplier", "BELTS THAT FIT  ")
     if not route.stock:
         return paragraph("none on the list" + source, "BELTS THAT FIT  ")
-    shown, more = route.stock[:MOST_ROWS], len(route.stock) - MOST_ROWS
+    shown, more = route.stock[:_MOST_ROWS], len(route.stock) - _MOST_ROWS
     if none_can_be_put_on(route):
         near = ", ".join(fitted.designation for fitted in shown)
         return paragraph(f"none without an adjuster; nearest to this path: {near}{source}", "BELTS THAT FIT  ")
@@ -82,16 +82,16 @@ def _tolerance(route: Route) -> list[str]:
 
 # The tension section of the terminal report: what to set, what slips, what the brackets must hold.
 
-FRICTION_WORDS = (
+_FRICTION_WORDS = (
     "Friction varies by a factor of two with wear, water and dust: judge by the wet column and leave some in hand. The "
     "strength of brackets and bolts is for a qualified person."
 )
 
-SHORT_SPANS = (
+_SHORT_SPANS = (
     "A short one sounds higher than that, for it is stiff: by some 15 % at 91 mm of a 6PK, 5 % at 233 mm (from memory, "
     "low confidence)."
 )
-BEYOND = ": do not rely on this tension, past there nothing holds the belt tight"
+_BEYOND = ": do not rely on this tension, past there nothing holds the belt tight"
 _SPRING = {
     "spring torque": (1000.0, ("torque_Nm", "rate_Nm_per_deg"), "deg"),
     "spring force": (1.0, ("force_N", "rate_N_per_mm"), "mm"),
@@ -111,7 +111,7 @@ def tension_lines(plan: Plan) -> list[str]:
         *_slip(plan),
         *[line for cure in plan.cures for line in paragraph(_cure_words(cure), "  ")],
         *_hubs(plan),
-        *paragraph(FRICTION_WORDS + (" Keep clear of a sprung arm." if is_sprung(plan.route.circuit) else "")),
+        *paragraph(_FRICTION_WORDS + (" Keep clear of a sprung arm." if is_sprung(plan.route.circuit) else "")),
     ]
 
 
@@ -123,7 +123,7 @@ def _set_words(plan: Plan, tension: SetTension) -> str:
         end, setting = tension.end
         words = f"{each}: the adjuster {END_WORDS[end]}, at {_setting_words(plan, setting)}"
         stretched = end in ("stop", "shortest path")
-        return words + (", and the belt's stretch sets the tension, not the spring" if stretched else BEYOND)
+        return words + (", and the belt's stretch sets the tension, not the spring" if stretched else _BEYOND)
     if tension.band_N is not None:
         low, high = tension.band_N
         arm = "arm" if plan.adjuster is not None and plan.adjuster.is_arm else "slide"
@@ -143,7 +143,7 @@ def _tune_words(plan: Plan) -> str:
     spans = ", ".join(
         f"{span.start} to {span.end} {'-' if span.hertz is None else format(span.hertz, '.0f')}" for span in plan.spans
     )
-    return f"plucked, engine stopped, the spans sound at (Hz): {spans}. {SHORT_SPANS}"
+    return f"plucked, engine stopped, the spans sound at (Hz): {spans}. {_SHORT_SPANS}"
 
 
 def _warnings(plan: Plan) -> list[str]:
@@ -209,7 +209,7 @@ def _load_cells(load: Floats) -> list[str]:
 
 # The terminal report: verdict first, then findings, pulleys, adjuster, belts, cautions.
 
-LEAST_WINDOW_MM = 0.1
+_LEAST_WINDOW_MM = 0.1
 """A window narrower than this is no window."""
 
 
@@ -221,7 +221,7 @@ def report_text(plan: Plan) -> str:
         _pulleys(plan),
         _spans(plan),
         _adjuster(plan),
-        belts_lines(plan.route),
+        _belts_lines(plan.route),
         tension_lines(plan),
     )
     lines = [line for part in parts if part for line in [*part, ""]]
@@ -336,7 +336,7 @@ def _adjuster(plan: Plan) -> list[str]:
     if window is None or adjuster is None:
         return ["ADJUSTER  none: only a belt that fits by its own stretch may do without"]
     held = f"{'arm' if adjuster.is_arm else 'slide'}, {'sprung' if adjuster.sprung else 'locked by hand'}"
-    usable = window.longest - window.shortest > LEAST_WINDOW_MM
+    usable = window.longest - window.shortest > _LEAST_WINDOW_MM
     path = f"path {_both(plan.route, window.shortest, window.longest)}" if usable else "no usable travel at its setting"
     lines = [
         f"{adjuster.pulley.name}, {held}: {path}",

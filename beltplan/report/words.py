@@ -20,12 +20,12 @@ SAFETY = (
 
 # The same on a picture, in the room that there is.
 
-OFF = "engine off, battery disconnected, guards back on."
-PICTURE_SAFETY = f"Planning aid from the measurements given, never an approval; {OFF}"
+_OFF = "engine off, battery disconnected, guards back on."
+PICTURE_SAFETY = f"Planning aid from the measurements given, never an approval; {_OFF}"
 PRINT_SAFETY = f"{PICTURE_SAFETY} Makers' data and local codes come first."
 SLIP_SAFETY = (
     "Friction varies by a factor of two with wear, water and dust. Brackets and bolts are for a qualified person. "
-    f"Keep clear of a sprung arm. A planning aid, never an approval; {OFF}"
+    f"Keep clear of a sprung arm. A planning aid, never an approval; {_OFF}"
 )
 MEASURED_SAFETY = (
     "A planning aid from the readings given, never an approval. Engine off, key out, battery disconnected while "
@@ -51,7 +51,7 @@ def pitch_line_source(belt: Belt) -> str:
 # Plain text tables, and paragraphs that stay inside the width.
 
 WIDTH = 98
-LEAST_CUT = 8
+_LEAST_CUT = 8
 """No column is cut shorter than this."""
 
 
@@ -65,7 +65,7 @@ def table(heads: Sequence[str], rows: Sequence[Sequence[str]], left: int = 1) ->
     widths = [max(len(row[i]) for row in cells) for i in range(len(heads))]
     for i in (*range(left - 1, -1, -1), *range(left, len(widths))):
         over = sum(widths) + 2 * (len(widths) - 1) - WIDTH
-        widths[i] = min(widths[i], max(LEAST_CUT, widths[i] - max(over, 0)))
+        widths[i] = min(widths[i], max(_LEAST_CUT, widths[i] - max(over, 0)))
     return [_line(row, widths, left) for row in cells]
 
 
@@ -84,9 +84,9 @@ def paragraph(text: str, first: str = "", rest: str = "") -> list[str]:
 
 # The numbers of a JSON result, rounded once, at the edge: no digit stands there that means nothing.
 
-DECIMALS = {"mm": 6, "deg": 6, "mm2": 12}
+_DECIMALS = {"mm": 6, "deg": 6, "mm2": 12}
 """Of a length, an angle, and the square of a length: a nanometre and its square."""
-DIGITS = 9
+_DIGITS = 9
 """Of any other number, significant ones; none beyond as many decimals, so that noise about nothing is nothing."""
 
 
@@ -104,11 +104,11 @@ def rounded_numbers(value: Any, unit: str = "") -> Any:
 
 
 def _unit_of(key: str) -> str:
-    return next((unit for unit in DECIMALS if key.endswith(f"_{unit}")), "")
+    return next((unit for unit in _DECIMALS if key.endswith(f"_{unit}")), "")
 
 
 def _rounded(value: float, unit: str) -> float:
-    rounded = round(value, DECIMALS[unit]) if unit in DECIMALS else round(float(f"{value:.{DIGITS}g}"), DIGITS)
+    rounded = round(value, _DECIMALS[unit]) if unit in _DECIMALS else round(float(f"{value:.{_DIGITS}g}"), _DIGITS)
     return rounded + 0.0  # no minus before a zero
 
 

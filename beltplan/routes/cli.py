@@ -19,9 +19,9 @@ if TYPE_CHECKING:
     from beltplan.layoutfile.layout_file import LayoutFile
     from beltplan.routes.study import RouteSearch
 
-MOST, MOST_ALLOWED = 6, 24
+_MOST, _MOST_ALLOWED = 6, 24
 """Routes listed and drawn where nothing is said, and at most."""
-FEWEST_KEPT = 4
+_FEWEST_KEPT = 4
 """Three names or fewer stand in one order only, either way round."""
 
 
@@ -42,8 +42,8 @@ def add_to(commands: Commands) -> None:
         "--most",
         metavar="N",
         type=_most,
-        default=MOST,
-        help=f"list and draw so many, 1 to {MOST_ALLOWED} (left out: {MOST})",
+        default=_MOST,
+        help=f"list and draw so many, 1 to {_MOST_ALLOWED} (left out: {_MOST})",
     )
     parser.add_argument(
         "--keep-order-of",
@@ -72,9 +72,9 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
 
 
 def _most(text: str) -> int:
-    if text.isascii() and text.isdigit() and len(text) < 4 and 1 <= int(text) <= MOST_ALLOWED:
+    if text.isascii() and text.isdigit() and len(text) < 4 and 1 <= int(text) <= _MOST_ALLOWED:
         return int(text)
-    raise argparse.ArgumentTypeError(f"got {text!r}; allowed: a whole number 1 to {MOST_ALLOWED}")
+    raise argparse.ArgumentTypeError(f"got {text!r}; allowed: a whole number 1 to {_MOST_ALLOWED}")
 
 
 def _kept(file: LayoutFile, text: str | None) -> tuple[str, ...]:
@@ -85,8 +85,8 @@ def _kept(file: LayoutFile, text: str | None) -> tuple[str, ...]:
     known = file.layout.pulleys
     faults = [f"got {name!r}; allowed: {', '.join(known)}" for name in dict.fromkeys(names) if name not in known]
     faults += [f"got {name!r} twice; allowed: each once" for name in dict.fromkeys(names) if names.count(name) > 1]
-    if not faults and len(names) < FEWEST_KEPT:
-        faults = [f"got {len(names)} names; allowed: {FEWEST_KEPT} or more, since fewer stand in one order only"]
+    if not faults and len(names) < _FEWEST_KEPT:
+        faults = [f"got {len(names)} names; allowed: {_FEWEST_KEPT} or more, since fewer stand in one order only"]
     if faults:
         raise Refused("\n".join(f"--keep-order-of: {fault}" for fault in faults))
     return names

@@ -12,18 +12,18 @@ from beltplan.report.check_text import findings_lines
 from beltplan.report.words import SAFETY, json_text, paragraph
 from beltplan.routes.study import FoundRoute, RouteSearch
 
-HOW = (
+_HOW = (
     "Each is judged as `beltplan check` would judge it in the file. The places of the pulleys are taken as they are; "
     "an adjusted pulley stands at its design setting while routes are looked for. What is left out is taken away."
 )
-BACK_MARK = "*"
-BACK_NOTE = f"{BACK_MARK} on the belt's back."
+_BACK_MARK = "*"
+BACK_NOTE = f"{_BACK_MARK} on the belt's back."
 
 
 def order_words(route: FoundRoute) -> str:
     """The pulleys in the order of belt travel, those on the back marked."""
     pulleys = route.judged.route.pulleys
-    return " > ".join(pulley.name + (BACK_MARK if pulley.on_back else "") for pulley in pulleys)
+    return " > ".join(pulley.name + (_BACK_MARK if pulley.on_back else "") for pulley in pulleys)
 
 
 def route_verdict(route: FoundRoute) -> str:
@@ -108,7 +108,7 @@ def _routes(search: RouteSearch, most: int) -> list[str]:
     shown = search.routes[:most]
     left = len(search.routes) - len(shown)
     more = [f"and {left} more judged (--most)"] if left else []
-    head = paragraph(f"in the order of belt travel; {BACK_NOTE} {HOW}", "ROUTES   ", "  ")
+    head = paragraph(f"in the order of belt travel; {BACK_NOTE} {_HOW}", "ROUTES   ", "  ")
     return [*head, *(line for route in shown for line in _route(route)), *more]
 
 
@@ -124,7 +124,7 @@ def _route(route: FoundRoute) -> list[str]:
 
 # A search for routes as JSON: fixed keys, unknown values null, every number finite.
 
-Object = dict[str, Any]
+_Object = dict[str, Any]
 
 
 def route_json(search: RouteSearch, most: int) -> str:
@@ -150,7 +150,7 @@ def route_json(search: RouteSearch, most: int) -> str:
     )
 
 
-def _route_json(route: FoundRoute) -> Object:
+def _route_json(route: FoundRoute) -> _Object:
     judged = route.judged
     return {
         "rank": route.rank,

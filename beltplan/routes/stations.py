@@ -62,18 +62,18 @@ class Field:
     free: Bools
 
 
-def side_of_turning(layout: Layout, pulley: Pulley) -> Side | None:
+def _side_of_turning(layout: Layout, pulley: Pulley) -> Side | None:
     """The side that gives a pulley the turning it demands; None where it demands none."""
     if pulley.turns in (None, "either"):
         return None
     return "ribbed" if (1 if pulley.turns == "counterclockwise" else -1) == layout.loop_sense else "back"
 
 
-def wanted_sides(layout: Layout, pulley: Pulley) -> tuple[Side, ...]:
+def _wanted_sides(layout: Layout, pulley: Pulley) -> tuple[Side, ...]:
     """Sides that a pulley's work allows, whatever its surface: by its turning, else as written."""
     if pulley.drives:
         return (pulley.belt_side,)
-    by_turning = side_of_turning(layout, pulley)
+    by_turning = _side_of_turning(layout, pulley)
     if by_turning is not None:
         return (by_turning,)
     return get_args(Side) if pulley.side_open else (pulley.belt_side,)
@@ -82,7 +82,7 @@ def wanted_sides(layout: Layout, pulley: Pulley) -> tuple[Side, ...]:
 def allowed_sides(layout: Layout, pulley: Pulley) -> tuple[Side, ...]:
     """Sides that its work and its surface allow: no grooves on the back, nor a back of unknown height."""
     no_back = not pulley.drives and (pulley.grooves is not None or layout.belt.back_mm is None)
-    return tuple(side for side in wanted_sides(layout, pulley) if not (side == "back" and no_back))
+    return tuple(side for side in _wanted_sides(layout, pulley) if not (side == "back" and no_back))
 
 
 def stations_of(layout: Layout) -> Stations:
@@ -162,8 +162,8 @@ MOST_GROWING = 200_000
 """Part routes of one size that are followed: more than the 8! x 4 of nine pulleys with both sides of two open."""
 BEAM_WIDTH = 4_000
 """So many are followed once there are more: half of them the shortest, half drawn by lot."""
-SEED = 1
-CANDIDATES = 200_000
+_SEED = 1
+_CANDIDATES = 200_000
 """So many longer part routes are made at once: it bounds the memory."""
 
 
@@ -184,7 +184,7 @@ class Limits:
     kept: Ints
     most: int = MOST_GROWING
     beam: int = BEAM_WIDTH
-    seed: int = SEED
+    seed: int = _SEED
 
 
 def grow(field: Field, limits: Limits, shown: Callable[[float], None] = lambda share: None) -> Grown:
@@ -212,7 +212,7 @@ def _extended(field: Field, growing: Ints, kept: Ints) -> Ints:
 
 
 def _chunks(field: Field, growing: Ints) -> Iterator[Ints]:
-    rows = max(1, CANDIDATES // len(field.stations.of))
+    rows = max(1, _CANDIDATES // len(field.stations.of))
     return (growing[i : i + rows] for i in range(0, len(growing), rows))
 
 

@@ -109,7 +109,7 @@ def _once(measured: _Measured) -> _Measured:
 # Why no belt goes round all the pulleys: which of them it is that cannot be reached.
 
 
-def why_no_route(layout: Layout, field: Field, grown: Grown, limits: Limits) -> tuple[PathFault, ...]:
+def _why_no_route(layout: Layout, field: Field, grown: Grown, limits: Limits) -> tuple[PathFault, ...]:
     """Pulleys that overlap, else those no span comes to, else those without which there is a route."""
     return _overlapping(field) or _unreached(field) or _in_the_way(layout, field, grown, limits)
 
@@ -253,7 +253,7 @@ def search_routes(
     found = [*grown.routes, *([] if own is None else [own])]
     pool = pool_of(layout, field.stations, found, MOST_JUDGED)
     if not pool.routes:
-        raise NoRoute(why_no_route(layout, field, grown, limits))
+        raise NoRoute(_why_no_route(layout, field, grown, limits))
     judged = _judged(layout, field.stations, pool, own, shown)
     orders = orders_of(field.stations)
     return RouteSearch(layout, judged, pool.count, orders, grown.exhaustive, beam, limits.seed, missing)
@@ -314,14 +314,14 @@ def _judged(
         rows, of_own = [*rows, own[0]], [*of_own, True]
     every: list[Plan] = []
     for row in rows:
-        every.append(plan_of(with_route(layout, [stations.pulleys[i] for i in row])))
+        every.append(plan_of(_with_route(layout, [stations.pulleys[i] for i in row])))
         shown(0.5 + 0.5 * len(every) / len(rows))
     standings = [judged.standing for judged in every]
     ranks = ranks_of(standings)
     return tuple(FoundRoute(every[i], ranks[i], of_own[i], _left_out(layout, every[i])) for i in order_of(standings))
 
 
-def with_route(layout: Layout, pulleys: Sequence[Pulley]) -> Layout:
+def _with_route(layout: Layout, pulleys: Sequence[Pulley]) -> Layout:
     """A layout with its belt over these pulleys in this order, and without those that may be left out and are."""
     on = {pulley.name: pulley for pulley in pulleys}
     rest = {name: p for name, p in layout.pulleys.items() if name in on or not p.optional}

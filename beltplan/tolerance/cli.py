@@ -15,8 +15,8 @@ from beltplan.cli.exits import (
 )
 from beltplan.tolerance.study import DRAWS, SEED, Tolerance, tolerance_of
 
-FEWEST_DRAWS, MOST_DRAWS = 100, 200_000
-LARGEST_SEED = 2**32 - 1
+_FEWEST_DRAWS, _MOST_DRAWS = 100, 200_000
+_LARGEST_SEED = 2**32 - 1
 
 
 def add_to(commands: Commands) -> None:
@@ -36,14 +36,14 @@ def add_to(commands: Commands) -> None:
     parser.add_argument(
         "--draws",
         metavar="N",
-        type=_whole(FEWEST_DRAWS, MOST_DRAWS),
+        type=_whole(_FEWEST_DRAWS, _MOST_DRAWS),
         default=DRAWS,
-        help=f"number of draws, {FEWEST_DRAWS} to {MOST_DRAWS} (left out: {DRAWS})",
+        help=f"number of draws, {_FEWEST_DRAWS} to {_MOST_DRAWS} (left out: {DRAWS})",
     )
     parser.add_argument(
         "--seed",
         metavar="N",
-        type=_whole(0, LARGEST_SEED),
+        type=_whole(0, _LARGEST_SEED),
         default=SEED,
         help=f"seed of the draws; the same seed gives the same answer (left out: {SEED})",
     )

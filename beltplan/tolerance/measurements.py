@@ -33,7 +33,7 @@ Part = Literal[
 
 UNIFORM_HALF_WIDTH = float(np.sqrt(3.0))
 """Half the width of a uniform error of standard deviation 1."""
-ORIGIN = (0.0, 0.0)
+_ORIGIN = (0.0, 0.0)
 _WORDS: dict[Part, str] = {
     "x": "x of {}",
     "y": "y of {}",
@@ -52,7 +52,7 @@ _WORDS: dict[Part, str] = {
     "to x": "x of the slide's `to` of {}",
     "to y": "y of the slide's `to` of {}",
 }
-ANGLES: tuple[Part, ...] = ("design angle", "first stop", "second stop", "new mark", "worn mark")
+_ANGLES: tuple[Part, ...] = ("design angle", "first stop", "second stop", "new mark", "worn mark")
 
 
 @dataclass(frozen=True)
@@ -71,7 +71,7 @@ class Measurement:
     @property
     def unit(self) -> Literal["mm", "deg"]:
         """Unit of the deviation."""
-        return "deg" if self.part in ANGLES else "mm"
+        return "deg" if self.part in _ANGLES else "mm"
 
     @property
     def words(self) -> str:
@@ -87,7 +87,7 @@ def measurements_of(route: Route) -> tuple[Measurement, ...]:
 
 def is_origin(pulley: Pulley) -> bool:
     """Whether a pulley is the point that the others are measured from, so that its place has no error of its own."""
-    return pulley.at_mm == ORIGIN and pulley.adjuster is None and pulley.uncertainty.position_mm is None
+    return pulley.at_mm == _ORIGIN and pulley.adjuster is None and pulley.uncertainty.position_mm is None
 
 
 def _of_pulley(layout: Layout, pulley: Pulley, index: int) -> list[Measurement]:

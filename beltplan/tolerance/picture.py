@@ -40,30 +40,30 @@ from beltplan.picture.scene import (
 from beltplan.report.words import TOLERANCE_SAFETY
 from beltplan.tolerance.study import BeltChance, Contribution, Tolerance, WrapSpread, fitted_words, percent
 
-HISTOGRAM_PT, CHANCE_PT = 120.0, 96.0
-ZONE_PT, BETWEEN_PT, FOOT_PT = 14.0, 22.0, 44.0
-SIDE_PT = 34.0
-BINS = 72
-SMALL_PT = 8.0
-WIDEST_BAR_PT = 16.0
-EDGE_MM = 2.0
-TICKS_MM = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0)
-MOST_TICKS = 14
-HISTOGRAM_EDGE = Pen(METAL_EDGE, 0.5)
+_HISTOGRAM_PT, _CHANCE_PT = 120.0, 96.0
+_ZONE_PT, _BETWEEN_PT, _FOOT_PT = 14.0, 22.0, 44.0
+_SIDE_PT = 34.0
+_BINS = 72
+_SMALL_PT = 8.0
+_WIDEST_BAR_PT = 16.0
+_EDGE_MM = 2.0
+_TICKS_MM = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0)
+_MOST_TICKS = 14
+_HISTOGRAM_EDGE = Pen(METAL_EDGE, 0.5)
 
 
-def length_chart_height_pt() -> float:
+def _length_chart_height_pt() -> float:
     """Height of both panels with their words."""
-    return ZONE_PT + HISTOGRAM_PT + BETWEEN_PT + CHANCE_PT + FOOT_PT
+    return _ZONE_PT + _HISTOGRAM_PT + _BETWEEN_PT + _CHANCE_PT + _FOOT_PT
 
 
-def length_chart(study: Tolerance, left: float, top: float, width_pt: float) -> list[Item]:
+def _length_chart(study: Tolerance, left: float, top: float, width_pt: float) -> list[Item]:
     """Both panels from a top left corner; a scene unit is a point."""
     x = length_range(study)
-    upper = top - ZONE_PT
-    histogram = Axes((left + SIDE_PT, upper - HISTOGRAM_PT, left + width_pt, upper), x, (0.0, 1.05))
-    below = histogram.box[1] - BETWEEN_PT
-    chances = Axes((left + SIDE_PT, below - CHANCE_PT, left + width_pt, below), x, (0.0, 1.03))
+    upper = top - _ZONE_PT
+    histogram = Axes((left + _SIDE_PT, upper - _HISTOGRAM_PT, left + width_pt, upper), x, (0.0, 1.05))
+    below = histogram.box[1] - _BETWEEN_PT
+    chances = Axes((left + _SIDE_PT, below - _CHANCE_PT, left + width_pt, below), x, (0.0, 1.03))
     return [
         *_zones(study, histogram),
         *_zones(study, chances),
@@ -83,7 +83,7 @@ def length_range(study: Tolerance) -> tuple[float, float]:
     if study.needed_mm.size:
         found += [float(end) for end in np.percentile(study.needed_mm, (0.1, 99.9))]
     low, high = min(found, default=0.0), max(found, default=1.0)
-    edge = EDGE_MM + 0.06 * (high - low)
+    edge = _EDGE_MM + 0.06 * (high - low)
     return low - edge, high + edge
 
 
@@ -121,25 +121,25 @@ def _zone_words(study: Tolerance, axes: Axes) -> list[Label]:
     labels = []
     for text, start, end in zip(told, edges[:-1], edges[1:], strict=True):
         first, last = _across(axes, start), _across(axes, end)
-        if text_width_pt(text, SMALL_PT) + 4.0 <= last - first:
+        if text_width_pt(text, _SMALL_PT) + 4.0 <= last - first:
             at = (0.5 * (first + last), axes.box[3] + 4.0)
-            labels.append(Label(text, at, SMALL_PT, SOFT_INK, align="center", name="zone"))
+            labels.append(Label(text, at, _SMALL_PT, SOFT_INK, align="center", name="zone"))
     return labels
 
 
 def histogram_of(study: Tolerance, low: float, high: float) -> tuple[Floats, Floats]:
     """Draws by needed length: counts (bins) and edges (bins + 1) mm."""
-    counts, edges = np.histogram(study.needed_mm, BINS, (low, high))
+    counts, edges = np.histogram(study.needed_mm, _BINS, (low, high))
     return counts.astype(float), edges
 
 
 def _bars(study: Tolerance, axes: Axes) -> list[Item]:
     if not study.needed_mm.size:
-        return [Label("no path at the design setting", _middle(axes), SMALL_PT, INK, align="center", name="histogram")]
+        return [Label("no path at the design setting", _middle(axes), _SMALL_PT, INK, align="center", name="histogram")]
     counts, edges = histogram_of(study, *axes.x)
     ends = zip(counts / counts.max(), edges[:-1], edges[1:], strict=True)
     return [
-        Shape((axes.at(rectangle((a, 0.0, b, height))),), BELT_BACK, HISTOGRAM_EDGE, name="histogram")
+        Shape((axes.at(rectangle((a, 0.0, b, height))),), BELT_BACK, _HISTOGRAM_EDGE, name="histogram")
         for height, a, b in ends
         if height > 0.0
     ]
@@ -150,13 +150,13 @@ def _middle(axes: Axes) -> tuple[float, float]:
 
 
 def _length_ticks(axes: Axes) -> list[Item]:
-    step = next((step for step in TICKS_MM if (axes.x[1] - axes.x[0]) / step <= MOST_TICKS), TICKS_MM[-1])
+    step = next((step for step in _TICKS_MM if (axes.x[1] - axes.x[0]) / step <= _MOST_TICKS), _TICKS_MM[-1])
     items: list[Item] = []
     for k in range(int(np.ceil(axes.x[0] / step)), int(axes.x[1] / step) + 1):
         x, y = _across(axes, step * k), axes.box[1]
         items.append(Stroke(np.array([(x, y), (x, y - 3.0)]), AXIS, "tick"))
         if axes.box[0] + 14.0 < x < axes.box[2] - 14.0:
-            items.append(Label(f"{step * k:.0f}", (x, y - 12.0), SMALL_PT, SOFT_INK, align="center", name="length"))
+            items.append(Label(f"{step * k:.0f}", (x, y - 12.0), _SMALL_PT, SOFT_INK, align="center", name="length"))
     return items
 
 
@@ -166,7 +166,7 @@ def _level_lines(axes: Axes) -> list[Item]:
         ends = axes.across(share)
         items.append(Stroke(ends, Pen(METAL_EDGE, 0.4), "level"))
         at = (float(ends[0, 0]) - 4.0, float(ends[0, 1]) - 2.8)
-        items.append(Label(f"{100 * share:.0f} %", at, SMALL_PT, SOFT_INK, align="right", name="level"))
+        items.append(Label(f"{100 * share:.0f} %", at, _SMALL_PT, SOFT_INK, align="right", name="level"))
     return items
 
 
@@ -174,7 +174,7 @@ def _chance_bars(study: Tolerance, axes: Axes) -> list[Item]:
     if not study.foremost:
         asked = study.route.to_ask_for_mm is not None
         words = unlisted_words(study.route.layout.belt.profile) if asked else "no belt on the list has a chance"
-        return [Label(words, _middle(axes), SMALL_PT, INK, align="center", name="chance")]
+        return [Label(words, _middle(axes), _SMALL_PT, INK, align="center", name="chance")]
     width = _bar_width(study, axes)
     items: list[Item] = []
     for belt in study.foremost:
@@ -189,7 +189,7 @@ def _chance_bars(study: Tolerance, axes: Axes) -> list[Item]:
 
 def _bar_width(study: Tolerance, axes: Axes) -> float:
     places = [_across(axes, belt.line_mm) for belt in study.foremost]
-    return max(1.5, min([WIDEST_BAR_PT, *(0.7 * (b - a) for a, b in pairwise(places))]))
+    return max(1.5, min([_WIDEST_BAR_PT, *(0.7 * (b - a) for a, b in pairwise(places))]))
 
 
 def _labelled(study: Tolerance, axes: Axes) -> list[BeltChance]:
@@ -197,7 +197,7 @@ def _labelled(study: Tolerance, axes: Axes) -> list[BeltChance]:
     taken: list[tuple[float, float]] = []
     kept = []
     for belt in sorted(study.foremost, key=lambda belt: (belt != study.nearest, belt != study.chosen, -belt.inside)):
-        half = 0.5 * max(text_width_pt(text, SMALL_PT, True) for text in _chart_texts(belt)) + 3.0
+        half = 0.5 * max(text_width_pt(text, _SMALL_PT, True) for text in _chart_texts(belt)) + 3.0
         middle = _across(axes, belt.line_mm)
         if all(middle + half <= low or middle - half >= high for low, high in taken):
             taken.append((middle - half, middle + half))
@@ -214,26 +214,26 @@ def _belt_labels(study: Tolerance, belt: BeltChance, axes: Axes) -> list[Label]:
     nearest, x = belt == study.nearest, _across(axes, belt.line_mm)
     lines = (*_chart_texts(belt), *(["nearest" if study.best is None else "buy"] if nearest else []))
     return [
-        Label(text, (x, axes.box[1] - 11.0 * (i + 1)), SMALL_PT, INK, nearest, "center", f"belt {belt.designation}")
+        Label(text, (x, axes.box[1] - 11.0 * (i + 1)), _SMALL_PT, INK, nearest, "center", f"belt {belt.designation}")
         for i, text in enumerate(lines)
     ]
 
 
 # Rows of a tolerance picture: the wrap of every pulley against its least, and what each measurement adds.
 
-ROW_PT, TEXT_PT, BAR_PT = 27.0, 8.5, 7.0
-MOST_ROWS = 10
-WHOLE_DEG = 45.0
+_ROW_PT, _TEXT_PT, _BAR_PT = 27.0, 8.5, 7.0
+_MOST_ROWS = 10
+_WHOLE_DEG = 45.0
 
 
-def wrap_rows(study: Tolerance, left: float, top: float, width_pt: float) -> list[Item]:
+def _wrap_rows(study: Tolerance, left: float, top: float, width_pt: float) -> list[Item]:
     """One row a pulley: what 19 of 20 wraps lie between, their mean, and the least as an upright line."""
-    most = WHOLE_DEG * np.ceil(max((_reach(wrap) for wrap in study.wraps), default=WHOLE_DEG) / WHOLE_DEG)
+    most = _WHOLE_DEG * np.ceil(max((_reach(wrap) for wrap in study.wraps), default=_WHOLE_DEG) / _WHOLE_DEG)
     items: list[Item] = []
     for i, wrap in enumerate(study.wraps):
-        y = top - i * ROW_PT
+        y = top - i * _ROW_PT
         items += _row_texts(wrap.pulley, _wrap_row(wrap), left, y, width_pt, bool(wrap.under), f"wrap {wrap.pulley}")
-        items += _wrap_bar(wrap, left, y - ROW_PT + 5.0, width_pt / float(most), width_pt)
+        items += _wrap_bar(wrap, left, y - _ROW_PT + 5.0, width_pt / float(most), width_pt)
     return items
 
 
@@ -250,51 +250,51 @@ def _wrap_row(wrap: WrapSpread) -> str:
 
 
 def _wrap_bar(wrap: WrapSpread, left: float, low: float, pt_per_deg: float, width_pt: float) -> list[Item]:
-    middle, name = low + 0.5 * BAR_PT, f"wrap {wrap.pulley}"
+    middle, name = low + 0.5 * _BAR_PT, f"wrap {wrap.pulley}"
     first, last, mean = (left + pt_per_deg * angle for angle in (*wrap.band_deg, wrap.mean_deg))
     items: list[Item] = [
         Stroke(np.array([(left, middle), (left + width_pt, middle)]), HAIRLINE),
-        Shape((rectangle((first, low, last, low + BAR_PT)),), BELT_BACK, BELT_EDGE, name=name),
-        Shape((rectangle((mean - 0.8, low, mean + 0.8, low + BAR_PT)),), BELT_RIBS, name=name),
+        Shape((rectangle((first, low, last, low + _BAR_PT)),), BELT_BACK, BELT_EDGE, name=name),
+        Shape((rectangle((mean - 0.8, low, mean + 0.8, low + _BAR_PT)),), BELT_RIBS, name=name),
     ]
     if wrap.least_deg is not None:
         x = left + pt_per_deg * wrap.least_deg
-        items.append(Stroke(np.array([(x, low - 2.0), (x, low + BAR_PT + 2.0)]), LIMIT, f"least {wrap.pulley}"))
+        items.append(Stroke(np.array([(x, low - 2.0), (x, low + _BAR_PT + 2.0)]), LIMIT, f"least {wrap.pulley}"))
     return items
 
 
 def told(study: Tolerance) -> tuple[Contribution, ...]:
     """The measurements that are shown: the largest shares of the variance."""
     rows = () if study.first is None else study.first.contributions
-    return tuple(row for row in rows if row.share)[:MOST_ROWS]
+    return tuple(row for row in rows if row.share)[:_MOST_ROWS]
 
 
-def share_rows(study: Tolerance, left: float, top: float, width_pt: float) -> list[Item]:
+def _share_rows(study: Tolerance, left: float, top: float, width_pt: float) -> list[Item]:
     """One row a measurement, the largest share of the variance first; the bar's whole width is the largest."""
     rows = told(study)
     largest = max((row.share or 0.0 for row in rows), default=1.0)
     items: list[Item] = []
     for i, row in enumerate(rows):
-        y, share = top - i * ROW_PT, row.share or 0.0
-        words, low = percent(share), y - ROW_PT + 5.0
+        y, share = top - i * _ROW_PT, row.share or 0.0
+        words, low = percent(share), y - _ROW_PT + 5.0
         items += _row_texts(row.measurement.words, words, left, y, width_pt, False, f"share {i}")
-        box = (left, low, left + width_pt * share / largest, low + BAR_PT)
+        box = (left, low, left + width_pt * share / largest, low + _BAR_PT)
         items.append(Shape((rectangle(box),), BELT_RIBS if i == 0 else BELT_BACK, BELT_EDGE, name=f"share {i}"))
     return items
 
 
 def _row_texts(name: str, words: str, left: float, top: float, width_pt: float, bad: bool, tag: str) -> list[Item]:
-    y = top - TEXT_PT - 2.0
-    room = width_pt - text_width_pt(words, TEXT_PT, bad) - 8.0
+    y = top - _TEXT_PT - 2.0
+    room = width_pt - text_width_pt(words, _TEXT_PT, bad) - 8.0
     return [
-        Label(_cut(name, room), (left, y), TEXT_PT, INK, name=tag),
-        Label(words, (left + width_pt, y), TEXT_PT, PROBLEM if bad else SOFT_INK, bad, "right", tag),
+        Label(_cut(name, room), (left, y), _TEXT_PT, INK, name=tag),
+        Label(words, (left + width_pt, y), _TEXT_PT, PROBLEM if bad else SOFT_INK, bad, "right", tag),
     ]
 
 
 def _cut(text: str, room_pt: float) -> str:
     shown = text
-    while len(shown) > 1 and text_width_pt(shown, TEXT_PT) > room_pt:
+    while len(shown) > 1 and text_width_pt(shown, _TEXT_PT) > room_pt:
         shown = f"{shown.removesuffix('...')[:-1]}..."
         if shown == "...":
             break
@@ -303,33 +303,33 @@ def _cut(text: str, room_pt: float) -> str:
 
 # The whole sheet of a tolerance picture: answers, lengths and chances, wraps, measurements, caution.
 
-INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
-GAP_PT = 34.0
-HALF_PT = 0.5 * (INSIDE_PT - GAP_PT)
+_INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
+_GAP_PT = 34.0
+_HALF_PT = 0.5 * (_INSIDE_PT - _GAP_PT)
 
-Answers = tuple[tuple[str, str], ...]
+_Answers = tuple[tuple[str, str], ...]
 """What the study answers, each with its heading."""
 
 
-def tolerance_scene(study: Tolerance, answers: Answers) -> Scene:
+def tolerance_scene(study: Tolerance, answers: _Answers) -> Scene:
     """A tolerance study as a scene; a scene unit is a point, the top left corner inside the margins is the origin."""
     head = _head(study, answers)
-    y = -height_pt(head, INSIDE_PT) - 6.0
-    items: list[Item] = [*column(head, 0.0, 0.0, INSIDE_PT, 1.0), rule(0.0, y, INSIDE_PT)]
+    y = -height_pt(head, _INSIDE_PT) - 6.0
+    items: list[Item] = [*column(head, 0.0, 0.0, _INSIDE_PT, 1.0), rule(0.0, y, _INSIDE_PT)]
     about = _chart_words(study)
-    items += column(about, 0.0, y, INSIDE_PT, 1.0)
-    y -= height_pt(about, INSIDE_PT) + 6.0
-    items += length_chart(study, 0.0, y, INSIDE_PT)
-    y -= length_chart_height_pt()
-    items.append(rule(0.0, y, INSIDE_PT))
+    items += column(about, 0.0, y, _INSIDE_PT, 1.0)
+    y -= height_pt(about, _INSIDE_PT) + 6.0
+    items += _length_chart(study, 0.0, y, _INSIDE_PT)
+    y -= _length_chart_height_pt()
+    items.append(rule(0.0, y, _INSIDE_PT))
     rows, y = _rows(study, y)
     foot = _foot(study)
-    items += [*rows, rule(0.0, y, INSIDE_PT), *column(foot, 0.0, y, INSIDE_PT, 1.0)]
-    y -= height_pt(foot, INSIDE_PT)
-    return Scene((-MARGIN_PT, y - MARGIN_PT, INSIDE_PT + MARGIN_PT, MARGIN_PT), 1.0, tuple(items))
+    items += [*rows, rule(0.0, y, _INSIDE_PT), *column(foot, 0.0, y, _INSIDE_PT, 1.0)]
+    y -= height_pt(foot, _INSIDE_PT)
+    return Scene((-MARGIN_PT, y - MARGIN_PT, _INSIDE_PT + MARGIN_PT, MARGIN_PT), 1.0, tuple(items))
 
 
-def _head(study: Tolerance, answers: Answers) -> tuple[Paragraph, ...]:
+def _head(study: Tolerance, answers: _Answers) -> tuple[Paragraph, ...]:
     layout = study.route.layout
     variant = "" if layout.variant is None else f" - {layout.variant}"
     words = [Paragraph(layout.title + variant, 17.0, INK, True, name="title")]
@@ -353,15 +353,15 @@ def _chart_words(study: Tolerance) -> tuple[Paragraph, ...]:
 
 
 def _rows(study: Tolerance, top: float) -> tuple[list[Item], float]:
-    right = HALF_PT + GAP_PT
+    right = _HALF_PT + _GAP_PT
     wraps, shares = _wrap_words(study), _share_words(study)
     items: list[Item] = [
-        *column(wraps, 0.0, top, HALF_PT, 1.0),
-        *column(shares, right, top, HALF_PT, 1.0),
+        *column(wraps, 0.0, top, _HALF_PT, 1.0),
+        *column(shares, right, top, _HALF_PT, 1.0),
     ]
-    y = top - max(height_pt(words, HALF_PT) for words in (wraps, shares)) - 2.0
-    items += [*wrap_rows(study, 0.0, y, HALF_PT), *share_rows(study, right, y, HALF_PT)]
-    return items, y - ROW_PT * max(len(study.wraps), len(told(study))) - 8.0
+    y = top - max(height_pt(words, _HALF_PT) for words in (wraps, shares)) - 2.0
+    items += [*_wrap_rows(study, 0.0, y, _HALF_PT), *_share_rows(study, right, y, _HALF_PT)]
+    return items, y - _ROW_PT * max(len(study.wraps), len(told(study))) - 8.0
 
 
 def _wrap_words(study: Tolerance) -> tuple[Paragraph, ...]:
@@ -393,7 +393,7 @@ def _foot(study: Tolerance) -> tuple[Paragraph, ...]:
 # A tolerance study as a picture file.
 
 
-def draw_tolerance(study: Tolerance, answers: Answers, path: str) -> None:
+def draw_tolerance(study: Tolerance, answers: _Answers, path: str) -> None:
     """Write the picture of a tolerance study; the file's ending says which kind: png, svg or pdf.
 
     Raises ValueError for another ending, OSError where the file cannot be written.

@@ -25,10 +25,10 @@ from beltplan.tolerance.study import (
     percent,
 )
 
-MOST_MEASUREMENTS = 12
-WORTH_A_WARNING = 0.01
+_MOST_MEASUREMENTS = 12
+_WORTH_A_WARNING = 0.01
 """A chance of too little wrap from which on the answer at the top says so."""
-WORTH_NAMING = 0.1
+_WORTH_NAMING = 0.1
 """Measurements that make less of the variance than this are not named at the top."""
 
 
@@ -50,7 +50,7 @@ def _head(study: Tolerance) -> list[str]:
 
 def answers(study: Tolerance) -> tuple[tuple[str, str], ...]:
     """The answers that stand at the top, each with its heading."""
-    narrow = [wrap for wrap in study.wraps if wrap.under is not None and wrap.under >= WORTH_A_WARNING]
+    narrow = [wrap for wrap in study.wraps if wrap.under is not None and wrap.under >= _WORTH_A_WARNING]
     return (
         ("BUY", _buy_words(study)),
         *((("WRAP", _narrow_words(narrow)),) if narrow else ()),
@@ -73,12 +73,12 @@ def _buy_words(study: Tolerance) -> str:
     if nearest is None:
         unlisted = "no belt on the list has any chance to go on: another length, or move a bracket"
         return f"none; {none_put_on_words(study.route) or unlisted}"
-    words = f"{nearest.designation} ({designation_inches(nearest.belt)} in): {chance_words(nearest)}"
+    words = f"{nearest.designation} ({designation_inches(nearest.belt)} in): {_chance_words(nearest)}"
     if study.best is None:
         words = f"none; the nearest is {words}. {_lacking_words(study)}"
     if chosen is not None and chosen != nearest:
         why = "named in the file" if study.route.layout.belt.length_mm is not None else "best for the layout as given"
-        words += f". {chosen.designation}, {why}: {chance_words(chosen)}"
+        words += f". {chosen.designation}, {why}: {_chance_words(chosen)}"
     return words
 
 
@@ -90,7 +90,7 @@ def _lacking_words(study: Tolerance) -> str:
     return f"The drive needs {needs}: see `check`"
 
 
-def chance_words(chance: BeltChance) -> str:
+def _chance_words(chance: BeltChance) -> str:
     """Both chances of a belt."""
     if chance.with_reserve is None:
         return f"{percent(chance.inside)} chance that its length tolerance holds the path, and nothing takes up wear"
@@ -107,7 +107,7 @@ def _measure_words(study: Tolerance) -> str:
     if not told:
         return "nothing again: no measurement here has an error"
     words = f"{_again(told[0])}: it makes {_share(told[0])} of the variance of the needed length"
-    others = [f"{row.measurement.words} ({_share(row)})" for row in told[1:4] if (row.share or 0.0) >= WORTH_NAMING]
+    others = [f"{row.measurement.words} ({_share(row)})" for row in told[1:4] if (row.share or 0.0) >= _WORTH_NAMING]
     return words + (f"; then {', '.join(others)}" if others else "")
 
 
@@ -199,9 +199,9 @@ def _measurements(study: Tolerance) -> list[str]:
             f"{row.deviation_mm:.2f} mm",
             f"{100.0 * (row.share or 0.0):.1f} %",
         ]
-        for row in told[:MOST_MEASUREMENTS]
+        for row in told[:_MOST_MEASUREMENTS]
     ]
-    left = told[MOST_MEASUREMENTS:]
+    left = told[_MOST_MEASUREMENTS:]
     share = sum(row.share or 0.0 for row in left)
     tail = [f"and {len(left)} more with {100.0 * share:.1f} % together"] if left else []
     heads = ["measurement", "std. dev.", "length for each", "so length", "of the variance"]
@@ -261,7 +261,7 @@ def _draw_words(study: Tolerance) -> str:
 
 # The tolerance study as JSON.
 
-Object = dict[str, Any]
+_Object = dict[str, Any]
 
 
 def tolerance_json(study: Tolerance) -> str:
@@ -269,7 +269,7 @@ def tolerance_json(study: Tolerance) -> str:
     return json_text(tolerance_object(study))
 
 
-def tolerance_object(study: Tolerance) -> Object:
+def tolerance_object(study: Tolerance) -> _Object:
     """The study as plain values; mm, deg, chances and shares from 0 to 1."""
     first = study.first
     return {
@@ -297,7 +297,7 @@ def tolerance_object(study: Tolerance) -> Object:
     }
 
 
-def _uncertainty(study: Tolerance) -> Object:
+def _uncertainty(study: Tolerance) -> _Object:
     every, own = deviations_of(study.route.layout), study.route.layout.uncertainty
     names = ("position_mm", "diameter_mm", "angle_deg")
     return {
@@ -308,7 +308,7 @@ def _uncertainty(study: Tolerance) -> Object:
     }
 
 
-def _needed(study: Tolerance) -> Object:
+def _needed(study: Tolerance) -> _Object:
     drawn = study.needed_mm
     return {
         "as_given_mm": study.route.needed_mm,
@@ -319,7 +319,7 @@ def _needed(study: Tolerance) -> Object:
     }
 
 
-def _window(study: Tolerance) -> Object | None:
+def _window(study: Tolerance) -> _Object | None:
     if study.windows is None:
         return None
     return {
@@ -329,11 +329,11 @@ def _window(study: Tolerance) -> Object | None:
     }
 
 
-def _spread(values: Floats) -> Object:
+def _spread(values: Floats) -> _Object:
     return {"mean": float(np.mean(values)), "deviation": float(np.std(values)), "95_percent": list(band(values))}
 
 
-def _belt(belt: BeltChance) -> Object:
+def _belt(belt: BeltChance) -> _Object:
     return {
         "designation": belt.designation,
         "length_mm": belt.line_mm,
@@ -343,7 +343,7 @@ def _belt(belt: BeltChance) -> Object:
     }
 
 
-def _wrap(wrap: WrapSpread) -> Object:
+def _wrap(wrap: WrapSpread) -> _Object:
     return {
         "name": wrap.pulley,
         "least_deg": wrap.least_deg,
@@ -354,13 +354,13 @@ def _wrap(wrap: WrapSpread) -> Object:
     }
 
 
-def _measurements_json(study: Tolerance) -> list[Object]:
+def _measurements_json(study: Tolerance) -> list[_Object]:
     if study.first is None:
         return [_measurement(measurement) for measurement in study.measurements]
     return [_measurement(row.measurement, row) for row in study.first.contributions]
 
 
-def _measurement(measurement: Measurement, row: Contribution | None = None) -> Object:
+def _measurement(measurement: Measurement, row: Contribution | None = None) -> _Object:
     return {
         "pulley": measurement.pulley,
         "measurement": measurement.part,

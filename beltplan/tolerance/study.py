@@ -27,7 +27,7 @@ from beltplan.geometry.vectors import Bools, Floats, dot, from_angle, left_norma
 from beltplan.tolerance.draws import drawn_circuits
 from beltplan.tolerance.measurements import Measurement, Part, measurements_of
 
-Slopes = dict[Part, float]
+_Slopes = dict[Part, float]
 
 
 @dataclass(frozen=True)
@@ -49,14 +49,14 @@ class Contribution:
 
 
 @dataclass(frozen=True)
-class FirstOrder:
+class _FirstOrder:
     """Standard deviation of the needed length, mm, and what each measurement adds, the largest share first."""
 
     deviation_mm: float
     contributions: tuple[Contribution, ...]
 
 
-def first_order(route: Route, measurements: tuple[Measurement, ...]) -> FirstOrder | None:
+def first_order(route: Route, measurements: tuple[Measurement, ...]) -> _FirstOrder | None:
     """Spread of the path length at the design setting by independent small errors; None without a path there.
 
     Source: propagation of uncertainty, variance = sum of (dL/dm x deviation)^2 (JCGM 100:2008, 5.1.2), with
@@ -69,7 +69,7 @@ def first_order(route: Route, measurements: tuple[Measurement, ...]) -> FirstOrd
     variance = float(np.sum(parts**2))
     shares = [None if variance == 0.0 else float(part**2) / variance for part in parts]
     rows = [Contribution(*row) for row in zip(measurements, slopes.tolist(), shares, strict=True)]
-    return FirstOrder(float(np.sqrt(variance)), tuple(sorted(rows, key=lambda row: -row.deviation_mm)))
+    return _FirstOrder(float(np.sqrt(variance)), tuple(sorted(rows, key=lambda row: -row.deviation_mm)))
 
 
 def length_by_measurement(route: Route, measurements: tuple[Measurement, ...]) -> Floats:
@@ -81,10 +81,10 @@ def length_by_measurement(route: Route, measurements: tuple[Measurement, ...]) -
     return np.array([slopes[measurement.index].get(measurement.part, 0.0) for measurement in measurements])
 
 
-def _slopes(route: Route, index: int, by_centre: Floats, by_radius: float) -> Slopes:
+def _slopes(route: Route, index: int, by_centre: Floats, by_radius: float) -> _Slopes:
     adjuster = route.pulleys[index].adjuster
     # The rim's height over the line is taken off the reading.
-    found: Slopes = {"diameter": 0.5 * by_radius, "rim height": -0.5 * by_radius}
+    found: _Slopes = {"diameter": 0.5 * by_radius, "rim height": -0.5 * by_radius}
     if isinstance(adjuster, Arm):
         return found | _arm_slopes(adjuster, by_centre)
     if isinstance(adjuster, Slide):
@@ -92,10 +92,10 @@ def _slopes(route: Route, index: int, by_centre: Floats, by_radius: float) -> Sl
     return found | {"x": float(by_centre[0]), "y": float(by_centre[1])}
 
 
-def _arm_slopes(arm: Arm, by_centre: Floats) -> Slopes:
+def _arm_slopes(arm: Arm, by_centre: Floats) -> _Slopes:
     out = from_angle(np.asarray(arm.nominal))
     by_degree = float(np.radians(arm.length_mm * dot(by_centre, left_normal(out))))
-    found: Slopes = {
+    found: _Slopes = {
         "pivot x": float(by_centre[0]),
         "pivot y": float(by_centre[1]),
         "arm length": float(dot(by_centre, out)),
@@ -106,7 +106,7 @@ def _arm_slopes(arm: Arm, by_centre: Floats) -> Slopes:
     return found | {"first stop": 0.5 * by_degree, "second stop": 0.5 * by_degree}
 
 
-def _slide_slopes(slide: Slide, by_centre: Floats) -> Slopes:
+def _slide_slopes(slide: Slide, by_centre: Floats) -> _Slopes:
     share = slide.nominal / slide.length_mm
     x, y = float(by_centre[0]), float(by_centre[1])
     return {"from x": (1.0 - share) * x, "from y": (1.0 - share) * y, "to x": share * x, "to y": share * y}
@@ -114,13 +114,13 @@ def _slide_slopes(slide: Slide, by_centre: Floats) -> Slopes:
 
 # The chance of every stock belt on the drawn layouts.
 
-RESERVE_PERCENT = 5.0
+_RESERVE_PERCENT = 5.0
 """The reserve told is the one that all but this share of the draws keep."""
-LITTLE = 0.001
+_LITTLE = 0.001
 """A chance nearer than this to none or to certainty is not given as a number."""
-LEAST_TO_BUY = 0.5
+_LEAST_TO_BUY = 0.5
 """A belt that can be fitted less often than this is not one to buy (our own choice)."""
-LEAST_WITH_RESERVES = 0.1
+_LEAST_WITH_RESERVES = 0.1
 """Nor one that keeps its reserves less often than this: over nine of ten would soon hang loose, or be hard to put on
 (our own choice)."""
 BUYING = (
@@ -128,7 +128,7 @@ BUYING = (
     "Of those: the highest chance with reserves, then to go on, then the largest reserve. "
     "Where none is worth buying, the nearest is named, and the exit status is 1."
 )
-ALIKE = 0.001
+_ALIKE = 0.001
 """Chances are told apart in steps of this: their own sampling error is of that size."""
 
 
@@ -154,25 +154,25 @@ class BeltChance:
     @property
     def worth_buying(self) -> bool:
         """Whether it goes on more often than not, and often enough keeps fitting and wear as well."""
-        return self.inside >= LEAST_TO_BUY and (self.with_reserve or 0.0) >= LEAST_WITH_RESERVES
+        return self.inside >= _LEAST_TO_BUY and (self.with_reserve or 0.0) >= _LEAST_WITH_RESERVES
 
     @property
     def rank(self) -> tuple[bool, float, float, float]:
         """Larger is the better buy: worth it, chance with reserves, chance to go on, then reserve."""
         first = self.inside if self.with_reserve is None else self.with_reserve
-        return (self.worth_buying, round(first / ALIKE), round(self.inside / ALIKE), self.reserve_mm)
+        return (self.worth_buying, round(first / _ALIKE), round(self.inside / _ALIKE), self.reserve_mm)
 
 
 def percent(chance: float) -> str:
     """A chance in words; certainty and impossibility are said only where every draw agrees."""
-    if 1.0 - LITTLE < chance < 1.0:
+    if 1.0 - _LITTLE < chance < 1.0:
         return "over 99.9 %"
-    if 0.0 < chance < LITTLE:
+    if 0.0 < chance < _LITTLE:
         return "under 0.1 %"
     return f"{100.0 * chance:.1f}".removesuffix(".0") + " %"
 
 
-def chances_in_window(layout: Layout, window: Window[Floats], place: Floats, draws: int) -> tuple[BeltChance, ...]:
+def _chances_in_window(layout: Layout, window: Window[Floats], place: Floats, draws: int) -> tuple[BeltChance, ...]:
     """Every stock belt that may fit, shortest first, against the window of each draw.
 
     place: (d) in -1 to 1, where the belt lies in its length tolerance. It goes on where `check` would not say that it
@@ -181,13 +181,13 @@ def chances_in_window(layout: Layout, window: Window[Floats], place: Floats, dra
     """
     found, (least, most) = [], ends_put_on(window)
     for belt in _stock(layout, float(window.shortest.min()), float(window.longest.max())):
-        length = drawn_lengths(belt, place)
+        length = _drawn_lengths(belt, place)
         inside = (length >= least) & (length <= most)
         found.append(_chance(belt, inside, np.minimum(*reserves(window, length, 0.0)), draws))
     return _worth_telling(layout, found)
 
 
-def chances_on_fixed(layout: Layout, path_mm: Floats, place: Floats, draws: int) -> tuple[BeltChance, ...]:
+def _chances_on_fixed(layout: Layout, path_mm: Floats, place: Floats, draws: int) -> tuple[BeltChance, ...]:
     """Every stock belt that a drive without adjuster may take, shortest first, against the path of each draw.
 
     place: (d) in -1 to 1, where the belt lies in its length tolerance. The path must lie in the stretch band of the
@@ -205,7 +205,7 @@ def chances_on_fixed(layout: Layout, path_mm: Floats, place: Floats, draws: int)
 
 def _drawn_share(belt: Belt, place: Floats) -> Floats:
     """Drawn length of a belt over its nominal one, (d)."""
-    return drawn_lengths(belt, place) / line_length_mm(belt)
+    return _drawn_lengths(belt, place) / line_length_mm(belt)
 
 
 def best_of(chances: tuple[BeltChance, ...]) -> BeltChance | None:
@@ -215,7 +215,7 @@ def best_of(chances: tuple[BeltChance, ...]) -> BeltChance | None:
 
 
 def _chance(belt: Belt, inside: Bools, spare: Floats, draws: int, wears: bool = True) -> BeltChance:
-    reserve = float(np.percentile(spare, RESERVE_PERCENT))
+    reserve = float(np.percentile(spare, _RESERVE_PERCENT))
     kept = float((inside & (spare >= 0.0)).sum()) / draws if wears else None
     return BeltChance(belt, line_length_mm(belt), float(inside.sum()) / draws, kept, reserve)
 
@@ -239,8 +239,8 @@ def _worth_telling(layout: Layout, chances: list[BeltChance]) -> tuple[BeltChanc
 
 DRAWS = 20_000
 SEED = 1
-MOST_BELTS = 9
-BAND_PERCENT = (2.5, 97.5)
+_MOST_BELTS = 9
+_BAND_PERCENT = (2.5, 97.5)
 """A spread is told as what 19 of 20 draws lie between."""
 
 
@@ -275,7 +275,7 @@ class Tolerance:
     draws: int
     seed: int
     measurements: tuple[Measurement, ...]
-    first: FirstOrder | None
+    first: _FirstOrder | None
     needed_mm: Floats
     windows: Window[Floats] | None
     no_path: float
@@ -311,7 +311,7 @@ class Tolerance:
         wanted = sorted(
             self.belts, key=lambda belt: (belt != self.nearest, belt != self.chosen, [-part for part in belt.rank])
         )
-        return tuple(sorted(wanted[:MOST_BELTS], key=lambda belt: belt.line_mm))
+        return tuple(sorted(wanted[:_MOST_BELTS], key=lambda belt: belt.line_mm))
 
     @property
     def needed_band_mm(self) -> tuple[float, float] | None:
@@ -351,11 +351,11 @@ def fitted_words(study: Tolerance) -> str:
 
 def band(values: Floats) -> tuple[float, float]:
     """What 19 of 20 values lie between."""
-    low, high = np.percentile(values, BAND_PERCENT)
+    low, high = np.percentile(values, _BAND_PERCENT)
     return float(low), float(high)
 
 
-CHUNK_PAIRS = 90_000
+_CHUNK_PAIRS = 90_000
 """Couples of pulleys in the draws worked on together: their arrays stay in the processor's cache."""
 
 
@@ -384,7 +384,7 @@ class _Able:
 
 
 def _drawn(circuit: Circuit, draws: int) -> _Drawn:
-    parts = -(-draws * len(circuit.pulleys) ** 2 // CHUNK_PAIRS)
+    parts = -(-draws * len(circuit.pulleys) ** 2 // _CHUNK_PAIRS)
     chunks = np.arange(draws) * parts // draws == np.arange(parts)[:, None]
     every = [_part(circuit.picked(chunk)) for chunk in chunks]
     able, needed = (np.concatenate([getattr(part, name) for part in every]) for name in ("able", "needed_mm"))
@@ -407,8 +407,8 @@ def _chances(
     if not able.count:
         return ()
     if window is None:
-        return chances_on_fixed(route.layout, needed, able.place, draws)
-    return chances_in_window(route.layout, window, able.place, draws)
+        return _chances_on_fixed(route.layout, needed, able.place, draws)
+    return _chances_in_window(route.layout, window, able.place, draws)
 
 
 def _wraps(route: Route, able: _Able, window: Window[Floats] | None, fitted: Belt | None) -> tuple[WrapSpread, ...]:
@@ -416,12 +416,12 @@ def _wraps(route: Route, able: _Able, window: Window[Floats] | None, fitted: Bel
         return ()
     setting = able.circuit.nominal
     if window is not None:
-        setting = setting_for(able.circuit, able.travel, window, drawn_lengths(fitted, able.place))
+        setting = setting_for(able.circuit, able.travel, window, _drawn_lengths(fitted, able.place))
     wrap = np.degrees(able.circuit.loop_at(setting).wrap)
     return tuple(_wrap(route, i, wrap[:, i]) for i in range(wrap.shape[1]))
 
 
-def drawn_lengths(belt: Belt, place: Floats) -> Floats:
+def _drawn_lengths(belt: Belt, place: Floats) -> Floats:
     """Length of a belt in each draw, (d) mm along the followed line; place: (d) in -1 to 1, in its tolerance."""
     line = line_length_mm(belt)
     return np.asarray(line + belt.tolerance_of(line) * place)

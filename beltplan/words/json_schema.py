@@ -17,17 +17,17 @@ from beltplan.layoutfile.layout_file import MEASURED_BY
 from beltplan.layoutfile.schema import FORMS, GAP, KEYS, MEASUREMENT_KEYS, Forms, key_at
 from beltplan.layoutfile.values import LONGEST_NAME, LONGEST_TEXT
 
-DRAFT = "https://json-schema.org/draft/2020-12/schema"
-Schema = dict[str, Any]
-Part = Literal["layout", "measurements", "variant"]
+_DRAFT = "https://json-schema.org/draft/2020-12/schema"
+_Schema = dict[str, Any]
+_Part = Literal["layout", "measurements", "variant"]
 """What a mapping is part of: a variant needs no key, and measurements find places and sizes."""
 
 _EVERY = (*KEYS, *MEASUREMENT_KEYS)
-USERS = ("NAME", "PAIR", "ENTRY", "LIMIT")
-SCALAR: Schema = {"type": ["string", "number", "boolean"]}
+_USERS = ("NAME", "PAIR", "ENTRY", "LIMIT")
+_SCALAR: _Schema = {"type": ["string", "number", "boolean"]}
 """A text or name, which may look like a number."""
-NULL: Schema = {"type": "null"}
-NOUGHT: Schema = {"type": ["array", "null"], "items": {"const": 0}, "minItems": 2, "maxItems": 2}
+_NULL: _Schema = {"type": "null"}
+_NOUGHT: _Schema = {"type": ["array", "null"], "items": {"const": 0}, "minItems": 2, "maxItems": 2}
 """A place in a file of measurements: that of the origin, or none."""
 
 # Patterns as ECMAScript has them too: a length by `values.length_mm`, a designation by `belt.parse_designation`.
@@ -51,7 +51,7 @@ _DESIGNATION = (
     rf"^\s*([0-9]{{1,2}}\s*[Pp][HJKLMhjklm]\s*({_BELT_LENGTH})?|[Aa][Vv]1[03]\s*([Xx]\s*{_BELT_LENGTH})?"
     rf"|[ABab]\s*({_BELT_LENGTH}\s*({_any_case('inside|datum|outside')}))?)\s*$"
 )
-DEFINED: Schema = {
+DEFINED: _Schema = {
     "length": {"type": "string", "pattern": f"^{_MORE_THAN_A_NUMBER}{_LENGTH}"},
     "reading": {"type": "string", "pattern": f"^{_LENGTH}"},
     "designation": {"type": "string", "pattern": _DESIGNATION},
@@ -64,24 +64,24 @@ def schema_text(of_measurements: bool) -> str:
     if of_measurements:
         top["anyOf"] = [_with((key,), ()) for key in MEASURED_BY]
     title = f"{'Measurements' if of_measurements else 'Layout'} of a belt drive"
-    return json.dumps({"$schema": DRAFT, "title": title, "$defs": DEFINED, **top}, indent=1)
+    return json.dumps({"$schema": _DRAFT, "title": title, "$defs": DEFINED, **top}, indent=1)
 
 
-def _keys(path: str, part: Part) -> list[Key]:
+def _keys(path: str, part: _Part) -> list[Key]:
     """The keys of a mapping; measuring keys stand at the top of measurements alone."""
     table = _EVERY if path or part == "measurements" else KEYS
     return [key for key in table if key.parent == path and (key.path, part) != ("variants", "variant")]
 
 
-def _mapping(path: str, part: Part) -> Schema:
+def _mapping(path: str, part: _Part) -> _Schema:
     """The mapping of a path: of known keys, or by names of the user's own."""
     if path == "variants.NAME":
         return _mapping("", "variant")
-    word = next((word for word in USERS if any(key.path.startswith(f"{path}.{word}") for key in _EVERY)), None)
+    word = next((word for word in _USERS if any(key.path.startswith(f"{path}.{word}") for key in _EVERY)), None)
     if word is not None:
         return _by_name(f"{path}.{word}", part)
     below = _keys(path, part)
-    found: Schema = {
+    found: _Schema = {
         "type": "object",
         "properties": {key.name: _described(key, part) for key in below},
         "additionalProperties": False,
@@ -91,7 +91,7 @@ def _mapping(path: str, part: Part) -> Schema:
     return found | ({"required": needed} if needed else {}) | ({"allOf": groups} if groups else {})
 
 
-def _by_name(path: str, part: Part) -> Schema:
+def _by_name(path: str, part: _Part) -> _Schema:
     named = path in {key.path for key in _EVERY}
     below = _described(key_at(path), part) if named else _or_null(_mapping(path, part))
     if path == "limits.LIMIT":
@@ -102,7 +102,7 @@ def _by_name(path: str, part: Part) -> Schema:
     return found | {"propertyNames": names} | ({"maxProperties": most} if most else {})
 
 
-def _is_needed(key: Key, part: Part) -> bool:
+def _is_needed(key: Key, part: _Part) -> bool:
     """Whether a mapping must have a key, whatever else is in it."""
     with_others = {each for forms in FORMS.get(key.parent, ()) for form, own in forms.items() for each in (form, *own)}
     found = part == "measurements" and (_is_place(key) or key.parent == "")
@@ -113,7 +113,7 @@ def _is_place(key: Key) -> bool:
     return key.kind == "point" and key.path.startswith("pulleys.")
 
 
-def _just_one(path: str, forms: Forms, part: Part) -> Schema:
+def _just_one(path: str, forms: Forms, part: _Part) -> _Schema:
     """That just one of some keys is there, with what goes with it and nothing that does not."""
     every = dict.fromkeys(key for form, own in forms.items() for key in (form, *own))
     ways = []
@@ -125,31 +125,31 @@ def _just_one(path: str, forms: Forms, part: Part) -> Schema:
     return {"anyOf": ways}
 
 
-def _with(there: Iterable[str], absent: Iterable[str]) -> Schema:
+def _with(there: Iterable[str], absent: Iterable[str]) -> _Schema:
     needed = list(there)
-    properties = {key: {"not": NULL} for key in needed} | dict.fromkeys(absent, NULL)
+    properties = {key: {"not": _NULL} for key in needed} | dict.fromkeys(absent, _NULL)
     return {"required": needed, "properties": properties}
 
 
-def _or_null(schema: Schema) -> Schema:
+def _or_null(schema: _Schema) -> _Schema:
     """The same, or nothing: what stands empty is as if it were left out."""
     if "enum" in schema:
         return {**schema, "enum": [*schema["enum"], None]}
     if "anyOf" in schema:
-        return {**schema, "anyOf": [*schema["anyOf"], NULL]}
+        return {**schema, "anyOf": [*schema["anyOf"], _NULL]}
     kinds = schema["type"] if isinstance(schema["type"], list) else [schema["type"]]
     return {**schema, "type": [*kinds, "null"]}
 
 
-def _described(key: Key, part: Part) -> Schema:
+def _described(key: Key, part: _Part) -> _Schema:
     """What a key may hold, with its meaning in words, and its default where that is a value."""
-    held = NOUGHT if part == "measurements" and _is_place(key) else _value(key, part)
+    held = _NOUGHT if part == "measurements" and _is_place(key) else _value(key, part)
     read = key.kind in ("length, mapping or list", "angle, mapping or list")
-    alone = (key.needed and part != "variant") or read or held is NOUGHT
+    alone = (key.needed and part != "variant") or read or held is _NOUGHT
     return {"description": key.in_words, **_default(key), **(held if alone else _or_null(held))}
 
 
-def _default(key: Key) -> Schema:
+def _default(key: Key) -> _Schema:
     if key.default in key.choices:
         return {"default": key.default}
     if key.kind == "true or false" and key.default == "false":
@@ -157,10 +157,10 @@ def _default(key: Key) -> Schema:
     return {"default": float(key.default)} if key.default.replace(".", "").isdigit() else {}
 
 
-def _value(key: Key, part: Part) -> Schema:
+def _value(key: Key, part: _Part) -> _Schema:
     match key.kind:
         case "text":
-            return {**SCALAR, "minLength": 1, "maxLength": LONGEST_TEXT}
+            return {**_SCALAR, "minLength": 1, "maxLength": LONGEST_TEXT}
         case "choice":
             return {"enum": list(key.choices)}
         case "true or false":
@@ -174,7 +174,7 @@ def _value(key: Key, part: Part) -> Schema:
         case "numbers":
             return _list(_number(key), key.entries)
         case "names":
-            return _list(SCALAR, key.entries)
+            return _list(_SCALAR, key.entries)
         case "list":
             return _list(_item(key, part), key.entries)
         case "mapping":
@@ -186,7 +186,7 @@ def _value(key: Key, part: Part) -> Schema:
             return _readings(key, part)
 
 
-def _number(key: Key) -> Schema:
+def _number(key: Key) -> _Schema:
     """A number in its range; of the file's unit in either range, or as a tape reads it."""
     inch = MM_PER_INCH if key.unit == FILE_UNIT else 1.0
     least = "exclusiveMinimum" if key.above else "minimum"
@@ -195,31 +195,31 @@ def _number(key: Key) -> Schema:
     return _either(found, text) if key.unit == FILE_UNIT else found
 
 
-def _defined(name: str) -> Schema:
+def _defined(name: str) -> _Schema:
     return {"$ref": f"#/$defs/{name}"}
 
 
-def _either(*ways: Schema) -> Schema:
+def _either(*ways: _Schema) -> _Schema:
     """One of several schemas, those of one that has several itself laid out flat."""
     return {"anyOf": [each for way in ways for each in way.get("anyOf", [way])]}
 
 
-def _list(items: Schema, entries: tuple[int, int]) -> Schema:
+def _list(items: _Schema, entries: tuple[int, int]) -> _Schema:
     return {"type": "array", "items": items, "minItems": entries[0], "maxItems": entries[1]}
 
 
-def _item(key: Key, part: Part) -> Schema:
+def _item(key: Key, part: _Part) -> _Schema:
     """An entry of a list: a point where it has a unit, a belt where it has keys of its own, else a name."""
     if key.unit:
         return _list(_number(key), (2, 2))
-    return _belt(f"{key.path}.ENTRY", part) if key.path == "stock" else SCALAR
+    return _belt(f"{key.path}.ENTRY", part) if key.path == "stock" else _SCALAR
 
 
-def _belt(path: str, part: Part) -> Schema:
+def _belt(path: str, part: _Part) -> _Schema:
     return _either(_defined("designation"), _mapping(path, part))
 
 
-def _readings(key: Key, part: Part) -> Schema:
+def _readings(key: Key, part: _Part) -> _Schema:
     """What was read once or several times: a value, or a mapping of it and what is said of it."""
     own = _mapping(key.path, part)
     if "value" in own["properties"] and key.path == GAP.parent:

@@ -16,15 +16,15 @@ from beltplan.layoutfile.keys import Key
 from beltplan.report.words import SAFETY, paragraph, role_words
 from beltplan.tolerance.study import BUYING
 
-LAYOUT = "KEYS OF A LAYOUT FILE  (NAME stands for a name of your own)"
-MEASUREMENTS = "KEYS OF A MEASUREMENTS FILE  (beside those of a layout; PAIR stands for two points: A - B)"
+_LAYOUT = "KEYS OF A LAYOUT FILE  (NAME stands for a name of your own)"
+_MEASUREMENTS = "KEYS OF A MEASUREMENTS FILE  (beside those of a layout; PAIR stands for two points: A - B)"
 
 
 def word_list(keys: Sequence[Key], measuring: Sequence[Key]) -> str:
     """The whole word list as text, no line over 100 columns. keys: of a layout; measuring: those of measurements."""
     parts = (
-        _keys(LAYOUT, keys),
-        _keys(MEASUREMENTS, measuring),
+        _keys(_LAYOUT, keys),
+        _keys(_MEASUREMENTS, measuring),
         _roles(),
         _profiles(),
         _limits(),

@@ -42,7 +42,9 @@ def _rubbing(dry: float, wet: float, design: float) -> Layout:
     return with_belt(given, friction=Friction(dry=needed / dry, wet=needed / wet, design=needed / design))
 
 
-@pytest.mark.parametrize(("utilisation", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.81, "caution"), (0.79, None)])
+@pytest.mark.parametrize(
+    ("utilisation", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.81, "caution"), (0.79, None)]
+)
 def test_edges_of_slip(utilisation: float, severity: str | None) -> None:
     found = _of(_rubbing(utilisation, utilisation, 0.1), "generator")
     assert [f.severity for f in found] == ([] if severity is None else [severity])
@@ -141,7 +143,9 @@ def test_a_limit_of_nothing_divides_by_nothing() -> None:
     assert [f.severity for f in _of(given, "generator")] == ["problem"]
 
 
-@pytest.mark.parametrize(("utilisation", "words"), [(0.801, "just over 0.8: a little more"), (0.83, " deg more wrap, or more")])
+@pytest.mark.parametrize(
+    ("utilisation", "words"), [(0.801, "just over 0.8: a little more"), (0.83, " deg more wrap, or more")]
+)
 def test_no_cure_of_nothing_is_told(utilisation: float, words: str) -> None:
     (finding,) = _of(_rubbing(0.1, utilisation, 0.1), "generator")
     assert words in finding.message and "; 0 deg" not in finding.message

@@ -18,6 +18,8 @@ FREE_CHECK = "free_strand"
 FREE_MEANING = "a long free span, which may flap"
 PLACES = 17
 """Settings of the adjuster at which clearances are measured, stops and judged place included."""
+FARTHER = (MEASURED, 2.0 * MEASURED, 4.0 * MEASURED)
+"""How far, in times of their limits, to look for the smallest gap before all are measured."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,7 +64,7 @@ def clearance_findings(route: Route) -> list[Finding]:
 
 def gaps_of(route: Route) -> tuple[Gap, ...]:
     """Every distance that the clearance checks judge, however large, from the same measurement."""
-    return tuple(gap for gap in _gaps(route, everything=True) if gap.value_mm < np.inf)
+    return tuple(gap for gap in _gaps(route, np.inf) if gap.value_mm < np.inf)
 
 
 def telling_gaps(route: Route) -> tuple[Gap, ...]:
@@ -70,18 +72,21 @@ def telling_gaps(route: Route) -> tuple[Gap, ...]:
 
     Measuring only what may be near is much quicker; whatever is left out is at least `MEASURED` times its limit.
     """
-    gaps = tuple(_gaps(route))
-    far = min((MEASURED * gap.bound.limit for gap in gaps if gap.check != RIM_CHECK), default=0.0)
-    small = any(gap.value_mm < far for gap in gaps)
-    return gaps if small and any(gap.value_mm < MEASURED * gap.bound.limit for gap in gaps) else gaps_of(route)
+    for times in FARTHER:
+        gaps = tuple(_gaps(route, times))
+        far = min((times * gap.bound.limit for gap in gaps if gap.check != RIM_CHECK), default=0.0)
+        least = any(gap.value_mm < times * gap.bound.limit for gap in gaps)
+        if least and any(gap.value_mm < far for gap in gaps):
+            return gaps
+    return gaps_of(route)
 
 
-def _gaps(route: Route, everything: bool = False) -> Iterator[Gap]:
+def _gaps(route: Route, times: float = MEASURED) -> Iterator[Gap]:
     """The smallest of every distance over the usable travel, the judged place among its settings."""
     setting, travel = _settings(route), route.travel
     path = route.circuit.path_at(setting)
     position = [None] if travel is None else np.abs(travel.position(setting)).tolist()
-    for over in measured(bodies_of(route.layout, route.circuit), path, everything=everything):
+    for over in measured(bodies_of(route.layout, route.circuit), path, times=times):
         worst = int(over.gap_mm.argmin())
         least = float(over.gap_mm.flat[worst])
         yield Gap(over.check, least, over.first, over.second, over.second_is, over.bound, position[worst])

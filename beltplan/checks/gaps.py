@@ -134,14 +134,15 @@ def measured(
     path: Pieces,
     moving: frozenset[int] | None = None,
     fixed: bool = False,
-    everything: bool = False,
+    times: float = MEASURED,
 ) -> Iterator[Measured]:
     """Every gap that the clearance checks judge, along paths over any leading axes.
 
     moving: pulleys that do not stand the same in all layouts; None for all of them. fixed: only between parts that none
-    of these moves, else only between the others. everything: however large they are; those of no meaning are infinite.
+    of these moves, else only between the others. times: up to so many times its limit a gap is measured; endlessly
+    often means every gap, those of no meaning infinite.
     """
-    laid = _Laid(bodies, path, moving, fixed, everything)
+    laid = _Laid(bodies, path, moving, fixed, times)
     yield from _spans_to_pulleys(laid)
     yield from _belt_to_obstacles(laid)
     yield from _spans_to_spans(laid)
@@ -156,7 +157,7 @@ class _Laid:
     path: Pieces
     moving: frozenset[int] | None
     fixed: bool
-    everything: bool
+    times: float
     known: dict[tuple[int, str], Floats] = field(default_factory=dict)
 
     @property
@@ -191,7 +192,7 @@ class _Laid:
         return any(varies) != self.fixed
 
     def far(self, bound: Bound) -> float:
-        return np.inf if self.everything else MEASURED * bound.limit
+        return self.times if np.isinf(self.times) else self.times * bound.limit
 
     def centre_gap(self, number: int, obstacle: _Body) -> Floats:
         """From the centre of a disc, by number, to an obstacle."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from beltplan.checks.limits import Bound, Finding, demanded, judge, plain
+from beltplan.checks.limits import NOT_MEASURED, Bound, Check, Finding, demanded
 from beltplan.drive.belt import Belt, format_designation, length_words, line_length_mm, rim_reading_spread_mm
 from beltplan.drive.fit import (
     BUILT_IN_SOURCE,
@@ -20,8 +20,6 @@ from beltplan.drive.fit import (
 from beltplan.drive.profiles import PRACTICE, Profile
 from beltplan.drive.route import Route, take_up_percent, why_not_at
 
-BELT_FIT_CHECK = "belt_fit"
-BELT_FIT_MEANING = "no belt on the list fits, or the named belt lies outside what the drive can take"
 _NEEDED = "computed path length of this layout"
 NONE_GOOD = "no length leaves tolerance, fitting and wear in hand"
 
@@ -31,7 +29,7 @@ def belt_fit_findings(route: Route) -> list[Finding]:
     if route.judged is not None:
         return []
     if route.to_ask_for_mm is not None:
-        return [plain(BELT_FIT_CHECK, "caution", "belt", ask_words(route, route.to_ask_for_mm), BUILT_IN_SOURCE)]
+        return [BELT_FIT.find("caution", "belt", ask_words(route, route.to_ask_for_mm), BUILT_IN_SOURCE)]
     if route.window is None:
         return _nothing_fits_fixed(route)
     if route.named_outside:
@@ -70,11 +68,11 @@ def _named_outside(route: Route, window: Window[float]) -> list[Finding]:
 
 def _nothing_in_window(route: Route, window: Window[float]) -> list[Finding]:
     if none := none_put_on_words(route):
-        return [plain(BELT_FIT_CHECK, "problem", "belt", none, _NEEDED)]
+        return [BELT_FIT.find("problem", "belt", none)]
     message = f"no belt on the list lies in the window {_window_words(route, window)}"
     offs = [(_outside(line_length_mm(belt), window), belt) for belt in stock_of(route.layout)]
     if not offs:
-        return [plain(BELT_FIT_CHECK, "problem", "belt", f"{message}: the list is empty", _NEEDED)]
+        return [BELT_FIT.find("problem", "belt", f"{message}: the list is empty")]
     nearest, belt = min(offs, key=lambda pair: abs(pair[0]))
     message += f"; {_near_words(offs)}: look for another length, or move a bracket"
     return [_off(message, nearest, line_length_mm(belt))]
@@ -105,7 +103,7 @@ def _outside(length_mm: float, window: Window[float]) -> float:
 
 def _off(message: str, off: float, length_mm: float) -> Finding:
     limit = length_mm - off
-    return Finding(BELT_FIT_CHECK, "problem", "belt", message, _NEEDED, length_mm, limit, "mm", -abs(off) / limit)
+    return BELT_FIT.find("problem", "belt", message, numbers=(length_mm, limit, "mm", -abs(off) / limit))
 
 
 def _nothing_fits_fixed(route: Route) -> list[Finding]:
@@ -116,7 +114,7 @@ def _nothing_fits_fixed(route: Route) -> list[Finding]:
     offs = [(seat_mm(belt) - needed, belt) for belt in belts]
     if not offs:
         # An ordinary belt is a problem of its own here, whatever is on a list.
-        empty = plain(BELT_FIT_CHECK, "problem", "belt", f"the list is empty; the path is {needed:.1f} mm", _NEEDED)
+        empty = BELT_FIT.find("problem", "belt", f"the list is empty; the path is {needed:.1f} mm")
         return [] if route.layout.stock is None else [empty]
     nearest, belt = min(offs, key=lambda pair: abs(pair[0]))
     message = (
@@ -150,10 +148,16 @@ def _move_words(route: Route, length_mm: float) -> str:
     )
 
 
+BELT_FIT = Check(
+    "belt_fit",
+    "no belt on the list fits, or the named belt lies outside what the drive can take",
+    belt_fit_findings,
+    source=_NEEDED,
+)
+
+
 # Is there anything that takes up what an ordinary belt is short, long or worn?
 
-NO_ADJUSTER_CHECK = "no_adjuster"
-NO_ADJUSTER_MEANING = "an ordinary belt on a drive without an adjuster: only a stretch belt may do without one"
 _HOOKE = "Hooke: measuring force + stiffness x (path / length - 1); length tolerance "
 
 
@@ -181,7 +185,8 @@ def no_adjuster_findings(route: Route) -> list[Finding]:
         f"{off:.1f} mm short {pull}; made as much long {hangs}: add an adjuster, or take a stretch belt made for this "
         "path (`belt.stretch_fit_percent`)"
     )
-    return [Finding(NO_ADJUSTER_CHECK, "problem", "belt", message, source, tight, None, "" if tight is None else "N")]
+    numbers = (tight, None, "" if tight is None else "N", NOT_MEASURED)
+    return [NO_ADJUSTER.find("problem", "belt", message, source, numbers=numbers)]
 
 
 def fixed_tension_N(belt: Belt, path_mm: float, line_mm: float) -> float | None:
@@ -194,12 +199,15 @@ def fixed_tension_N(belt: Belt, path_mm: float, line_mm: float) -> float | None:
     return max(belt.measuring_N + stiffness * (path_mm / line_mm - 1.0), 0.0)
 
 
+NO_ADJUSTER = Check(
+    "no_adjuster",
+    "an ordinary belt on a drive without an adjuster: only a stretch belt may do without one",
+    no_adjuster_findings,
+)
+
+
 # Can the belt be put on, and is there travel in hand for tolerance, fitting and wear?
 
-RESERVE_CHECK = "reserve"
-RESERVE_MEANING = "too little travel left for length tolerance, fitting or wear"
-FITTING_CHECK = "fitting"
-FITTING_MEANING = "the belt cannot be slipped over the last rim with the adjuster at its short-path stop"
 _STRETCH = "Hooke: length x (set tension - measuring force) / stiffness"
 _CLIMB = "derived: wrap x height to climb, least of the fixed rims"
 
@@ -226,8 +234,8 @@ def _unset(route: Route, window: Window[float], fitted: FittedBelt) -> Finding:
         f"{fitted.designation} cannot be tightened: pulled to its set tension it is {over:.1f} mm longer than the "
         f"longest path; {_cure(route)}"
     )
-    value, limit = window.longest + over, window.longest
-    return Finding(RESERVE_CHECK, "problem", "belt", message, _STRETCH, value, limit, "mm", -over / limit)
+    numbers = (window.longest + over, window.longest, "mm", -over / window.longest)
+    return RESERVE.find("problem", "belt", message, _STRETCH, numbers=numbers)
 
 
 def _negative(fitted: FittedBelt) -> list[float]:
@@ -237,7 +245,7 @@ def _negative(fitted: FittedBelt) -> list[float]:
 def _missing(route: Route, window: Window[float], fitted: FittedBelt, reason: str, reserve: float) -> Finding:
     message = f"{fitted.designation} leaves {reason}; {_cure(route)}"
     share = reserve / max(window.longest - window.shortest, 1.0)
-    return Finding(RESERVE_CHECK, "caution", "belt", message, _sources(route), reserve, 0.0, "mm", share)
+    return RESERVE.find("caution", "belt", message, _sources(route), numbers=(reserve, 0.0, "mm", share))
 
 
 def _cure(route: Route) -> str:
@@ -253,6 +261,9 @@ def _sources(route: Route) -> str:
     return words + (f"; measuring force {sources['measuring_force_N']}" if stretched else "")
 
 
+RESERVE = Check("reserve", "too little travel left for length tolerance, fitting or wear", reserve_findings)
+
+
 def fitting_findings(route: Route) -> list[Finding]:
     """Slack at the short-path stop against what the easiest rim needs."""
     fitted, window, last = route.judged, route.window, route.last_over
@@ -264,16 +275,17 @@ def fitting_findings(route: Route) -> list[Finding]:
         f"over {last} last takes {window.fitting:.1f}: give it more travel that way, or a longer belt"
     )
     bound = Bound("lower", window.fitting, "mm", _CLIMB)
-    return judge(FITTING_CHECK, last, slack, bound, message, (last,))
+    return FITTING.judge(last, slack, bound, message)
+
+
+FITTING = Check(
+    "fitting", "the belt cannot be slipped over the last rim with the adjuster at its short-path stop", fitting_findings
+)
 
 
 # What limits how far the lengths can be relied on: unusable travel, and readings over the rim.
 
-TRAVEL_CHECK = "travel"
-TRAVEL_MEANING = "only part of the adjuster's travel can be used"
 _WIDEST_SWEEP_DEG = 180.0
-READING_CHECK = "rim_reading"
-READING_MEANING = "how far caliper readings over the rib tips leave the needed length open"
 
 
 def travel_findings(route: Route) -> list[Finding]:
@@ -292,7 +304,7 @@ def _wide_sweep(route: Route) -> list[Finding]:
         f"its stops have the arm sweep {high - low:g} deg, from {low:g} to {high:g}: if it is meant to pass 0, write "
         f"[{high - 360.0:g}, {low:g}]"
     )
-    return [plain(TRAVEL_CHECK, "caution", pulley.name, message, PRACTICE, (pulley.name,))]
+    return [TRAVEL.find("caution", pulley.name, message, PRACTICE)]
 
 
 def _unused(route: Route) -> list[Finding]:
@@ -304,14 +316,17 @@ def _unused(route: Route) -> list[Finding]:
     words += [fault.got for setting in travel.fails_at for fault in why_not_at(route.circuit, setting)]
     part = length_words(route.layout.belt.profile, window.shortest, window.longest)
     message = f"only part of the adjuster's travel is used, path {part}; beyond it {', or '.join(dict.fromkeys(words))}"
-    found = [plain(TRAVEL_CHECK, "caution", pulley.name, message, _NEEDED, (pulley.name,))]
+    found = [TRAVEL.find("caution", pulley.name, message)]
     if not travel.at_nominal:
         message = (
             "there is no belt path at the adjuster's own setting (its at_deg or at, else mid-travel): look at its "
             "belt_side, pivot and stops, and its place in the route"
         )
-        found.append(plain(TRAVEL_CHECK, "problem", pulley.name, message, _NEEDED, (pulley.name,)))
+        found.append(TRAVEL.find("problem", pulley.name, message))
     return found
+
+
+TRAVEL = Check("travel", "only part of the adjuster's travel can be used", travel_findings, source=_NEEDED)
 
 
 def rim_reading_findings(route: Route) -> list[Finding]:
@@ -322,15 +337,15 @@ def rim_reading_findings(route: Route) -> list[Finding]:
     least, most = rim_reading_spread_mm(route.layout.belt, float(route.loop.wrap[read].sum()))
     names = ", ".join(pulley.name for pulley, over_rim in zip(route.pulleys, read, strict=True) if over_rim)
     message = f"read over the rim: {names}; the needed length may be {least:+.1f} to {most:+.1f} mm off"
-    return [plain(READING_CHECK, "note", "belt", message, route.layout.belt.profile.sources["rim_range_mm"])]
+    return [RIM_READING.find("note", "belt", message, route.layout.belt.profile.sources["rim_range_mm"])]
+
+
+RIM_READING = Check(
+    "rim_reading", "how far caliper readings over the rib tips leave the needed length open", rim_reading_findings
+)
 
 
 # Does the adjuster work well where it works?
-
-TAKE_UP_CHECK = "take_up"
-TAKE_UP_MEANING = "an adjuster that takes up little belt for its movement where it works"
-SLACK_SIDE_CHECK = "slack_side"
-SLACK_SIDE_MEANING = "a sprung tensioner that is not on the slack span, just after the driver"
 
 
 def take_up_findings(route: Route) -> list[Finding]:
@@ -346,7 +361,15 @@ def take_up_findings(route: Route) -> list[Finding]:
         f"takes up only {percent:.0f} % of what its movement could here, so {so}: turn its movement across the "
         "spans' pull, or let it wrap more"
     )
-    return judge(TAKE_UP_CHECK, pulley.name, percent, bound, message, (pulley.name,))
+    return TAKE_UP.judge(pulley.name, percent, bound, message)
+
+
+TAKE_UP = Check(
+    "take_up",
+    "an adjuster that takes up little belt for its movement where it works",
+    take_up_findings,
+    limits=("min_take_up_percent",),
+)
 
 
 def slack_side_findings(route: Route) -> list[Finding]:
@@ -361,4 +384,12 @@ def slack_side_findings(route: Route) -> list[Finding]:
         f"the belt passes {', '.join(between)} between the driver and this sprung tensioner: it belongs on the slack "
         "span just after the driver, or load pulls it back and the belt slackens"
     )
-    return [plain(SLACK_SIDE_CHECK, "caution", pulley.name, message, PRACTICE, (pulley.name,))]
+    return [SLACK_SIDE.find("caution", pulley.name, message)]
+
+
+SLACK_SIDE = Check(
+    "slack_side",
+    "a sprung tensioner that is not on the slack span, just after the driver",
+    slack_side_findings,
+    source=PRACTICE,
+)

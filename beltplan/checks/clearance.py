@@ -7,15 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from beltplan.checks.gaps import GAP_CHECK, MEASURED, RIM_CHECK, bodies_of, measured
-from beltplan.checks.limits import Bound, Finding, bound_for, demanded, judge
+from beltplan.checks.gaps import CLEARANCE_CHECK, GAP_CHECK, MEASURED, RIM_CHECK, bodies_of, measured
+from beltplan.checks.limits import Bound, Check, Finding, bound_for, demanded
 from beltplan.drive.layout import Layout
 from beltplan.drive.operation import Operation, why_not_judged
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Floats
 
-FREE_CHECK = "free_strand"
-FREE_MEANING = "a long free span, which may flap"
 PLACES = 17
 """Settings of the adjuster at which clearances are measured, stops and judged place included."""
 FARTHER = (MEASURED, 2.0 * MEASURED, 4.0 * MEASURED)
@@ -47,19 +45,12 @@ class Gap:
 
 def clearance_findings(route: Route) -> list[Finding]:
     """Everything that the belt or a rim comes too close to: checks clearance, strand_gap and rim_gap."""
-    return [
-        finding
-        for gap in _gaps(route)
-        if gap.bound.severity(gap.value_mm)
-        for finding in judge(
-            gap.check,
-            gap.subject,
-            gap.value_mm,
-            gap.bound,
-            _message(gap),
-            (gap.first.removeprefix("belt on "), gap.second),
-        )
-    ]
+    asked, found = {each.name: each for each in (CLEARANCE, SPAN_GAP, RIM_GAP)}, []
+    for gap in _gaps(route):
+        parts = (gap.first.removeprefix("belt on "), gap.second)
+        if gap.bound.severity(gap.value_mm):
+            found += asked[gap.check].judge(gap.subject, gap.value_mm, gap.bound, _message(gap), parts)
+    return found
 
 
 def gaps_of(route: Route) -> tuple[Gap, ...]:
@@ -120,6 +111,17 @@ def _where(gap: Gap) -> str:
     return "" if gap.position is None else f" (adjuster at {100.0 * gap.position:.0f} % of its travel)"
 
 
+CLEARANCE = Check(
+    CLEARANCE_CHECK,
+    "a span through, or too close to, a pulley it does not belong to or an obstacle",
+    clearance_findings,
+    limits=("min_clearance_mm",),
+)
+# The same question finds these two as well.
+SPAN_GAP = Check(GAP_CHECK, "two spans too near each other", limits=("min_strand_gap_mm",))
+RIM_GAP = Check(RIM_CHECK, "two rims, or a rim and an obstacle, too near each other", limits=("min_rim_gap_mm",))
+
+
 def span_name(route: Route, index: int) -> str:
     """Name of a span, by the pulleys at its ends."""
     start, end = route.spans[index]
@@ -132,16 +134,15 @@ def free_span_findings(route: Route) -> list[Finding]:
     for i, span in enumerate(route.loop.span):
         name, ends = span_name(route, i), tuple(pulley.name for pulley in route.spans[i])
         message = f"{span:.0f} mm of free span may flap: an idler or guide half way calms it"
-        found += judge(
-            FREE_CHECK, name, float(span), demanded(route.layout, "max_free_strand_mm", ends), message, (name,)
-        )
+        found += FREE_SPAN.judge(name, float(span), demanded(route.layout, "max_free_strand_mm", ends), message)
     return found
+
+
+FREE_SPAN = Check("free_strand", "a long free span, which may flap", free_span_findings, limits=("max_free_strand_mm",))
 
 
 # Is a free span long enough for the belt to come straight between two bends?
 
-SHORT_SPAN_CHECK = "short_span"
-SHORT_SPAN_MEANING = "a free span shorter than the belt is high: the belt cannot come straight there, and has no tone"
 _HEIGHT = "common practice, no source: a span no shorter than the belt is high"
 
 
@@ -163,7 +164,7 @@ def tight_span_findings(operation: Operation) -> list[Finding]:
     return found
 
 
-def least_span(layout: Layout, ends: tuple[str, ...]) -> Bound:
+def minimum_span(layout: Layout, ends: tuple[str, ...]) -> Bound:
     """The shortest span between two pulleys, by their names, that needs no look: the height of the belt."""
     default = Bound("lower", layout.belt.profile.thickness_mm, "mm", _HEIGHT, only_caution=True)
     return bound_for(layout, "min_span_mm", ends, default=default) or default
@@ -176,4 +177,13 @@ def _short(route: Route, span_mm: Floats) -> list[Finding]:
 def _short_at(route: Route, index: int, span_mm: float, when: str) -> list[Finding]:
     name, ends = span_name(route, index), tuple(pulley.name for pulley in route.spans[index])
     message = f"only {span_mm:.1f} mm of free span{when}, less than the belt is high: move the two apart"
-    return judge(SHORT_SPAN_CHECK, name, span_mm, least_span(route.layout, ends), message, (name,))
+    return SHORT_SPAN.judge(name, span_mm, minimum_span(route.layout, ends), message)
+
+
+SHORT_SPAN = Check(
+    "short_span",
+    "a free span shorter than the belt is high: the belt cannot come straight there, and has no tone",
+    short_span_findings,
+    tight_span_findings,
+    limits=("min_span_mm",),
+)

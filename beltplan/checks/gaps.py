@@ -29,11 +29,8 @@ from beltplan.geometry.pieces import Arc, FreeSpan, Pieces
 from beltplan.geometry.vectors import Bools, Floats, cross, dot
 
 CLEARANCE_CHECK = "clearance"
-CLEARANCE_MEANING = "a span through, or too close to, a pulley it does not belong to or an obstacle"
 GAP_CHECK = "strand_gap"
-GAP_MEANING = "two spans too near each other"
 RIM_CHECK = "rim_gap"
-RIM_MEANING = "two rims, or a rim and an obstacle, too near each other"
 MEASURED = 3.0
 """Where not everything is asked for, a gap is measured up to so many times its limit."""
 

@@ -3,16 +3,17 @@ against them."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from beltplan.drive.layout import Layout
-from beltplan.drive.operation import LEAST_TAKE_UP_PERCENT, WANTED_USE
+from beltplan.drive.operation import LEAST_TAKE_UP_PERCENT, WANTED_USE, Operation
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Pulley
+from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Bools, Floats, Ints
 
 Kind = Literal["lower", "upper"]
@@ -255,20 +256,53 @@ def in_order(findings: list[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(findings, key=lambda f: (SEVERITIES.index(f.severity), f.margin, f.check, f.subject)))
 
 
-def judge(
-    check: str, subject: str, value: float, bound: Bound, message: str, parts: tuple[str, ...] = ()
-) -> list[Finding]:
-    """The finding that a measured value deserves against its bound: none, a caution or a problem."""
-    verdict = bound.verdict(value)
-    if verdict is None:
-        return []
-    severity, limit, source = verdict
-    margin = float(bound.margin(value, limit))
-    return [Finding(check, severity, subject, message, source, value, limit, bound.unit, margin, parts)]
+def _nothing(_: object) -> list[Finding]:
+    return []
 
 
-def plain(
-    check: str, severity: Severity, subject: str, message: str, source: str, parts: tuple[str, ...] = ()
-) -> Finding:
-    """A finding without a number."""
-    return Finding(check, severity, subject, message, source, parts=parts)
+@dataclass(frozen=True, eq=False)
+class Check:
+    """A question that is asked of every drive: this record, beside the function that asks it, is all of it.
+
+    name: what JSON calls it. meaning: what it finds, for the word list. of_route, of_operation: how it is asked of the
+    belt as it lies, and of the drive running. limits: keys of the limits by which it judges, which a layout overrides.
+    source: where its findings come from that no limit stands behind.
+    """
+
+    name: str
+    meaning: str
+    of_route: Callable[[Route], list[Finding]] = _nothing
+    of_operation: Callable[[Operation], list[Finding]] = _nothing
+    limits: tuple[str, ...] = ()
+    source: str = OWN
+
+    def judge(
+        self, subject: str, value: float, bound: Bound, message: str, parts: tuple[str, ...] | None = None
+    ) -> list[Finding]:
+        """The finding that a measured value deserves against its bound: none, a caution or a problem.
+
+        parts: to mark in a picture; None for the subject alone.
+
+        >>> WRAP = Check("wrap", "too little wrap")
+        >>> [(f.severity, f.margin) for f in WRAP.judge("fan", 72.0, Bound("lower", 90.0, "deg", "the layout"), "")]
+        [('problem', -0.2)]
+        """
+        verdict = bound.verdict(value)
+        if verdict is None:
+            return []
+        severity, limit, source = verdict
+        numbers = (value, limit, bound.unit, float(bound.margin(value, limit)))
+        return [self.find(severity, subject, message, source, parts, numbers)]
+
+    def find(
+        self,
+        severity: Severity,
+        subject: str,
+        message: str,
+        source: str = "",
+        parts: tuple[str, ...] | None = None,
+        numbers: tuple[float | None, float | None, str, float] = (None, None, "", NOT_MEASURED),
+    ) -> Finding:
+        """A finding that no bound decides; of the whole belt it marks nothing. numbers: value, limit, unit, margin."""
+        marked = (subject,) if parts is None and subject != "belt" else parts or ()
+        return Finding(self.name, severity, subject, message, source or self.source, *numbers, marked)

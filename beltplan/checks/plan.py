@@ -11,7 +11,7 @@ import numpy as np
 from beltplan.checks.clearance import Gap, smallest_gap, telling_gaps
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import SEVERITIES, Bound, Finding, Severity, demanded
-from beltplan.checks.pulleys import least_wrap
+from beltplan.checks.pulleys import minimum_wrap
 from beltplan.drive.belt import Belt
 from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
 from beltplan.drive.layout import Layout
@@ -235,7 +235,7 @@ class Plan:
     def pulleys(self) -> tuple[OnBelt, ...]:
         """Every pulley on the belt, in the direction of travel, the driver first."""
         route, speeds = self.route, engine_speeds_rpm(self.route)
-        bounds = [least_wrap(self.layout, pulley) for pulley in route.pulleys]
+        bounds = [minimum_wrap(self.layout, pulley) for pulley in route.pulleys]
         rows = zip(
             *(route.pulleys, route.loop.centre.tolist(), np.degrees(route.loop.wrap).tolist(), bounds),
             ratios(route).tolist(),
@@ -488,7 +488,7 @@ def _wraps(route: Route) -> list[Margin]:
     return [
         margin
         for pulley, wrap in wraps
-        for margin in _margin(wrap, least_wrap(route.layout, pulley), "wrap", pulley.name)
+        for margin in _margin(wrap, minimum_wrap(route.layout, pulley), "wrap", pulley.name)
     ]
 
 

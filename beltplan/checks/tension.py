@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from beltplan.checks.clearance import span_name
-from beltplan.checks.limits import OWN, SEVERITIES, Bound, Finding, bound_for, demanded, judge, plain
+from beltplan.checks.limits import OWN, SEVERITIES, Bound, Check, Finding, bound_for, demanded
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, Mechanics, frequency_running_Hz, source_of
@@ -27,18 +27,13 @@ from beltplan.drive.route import Route, ratios
 from beltplan.drive.travel import END_WORDS
 from beltplan.geometry.vectors import Floats
 
-SLIP_CHECK = "slip"
-SLIP_MEANING = "a pulley that asks more than its tension and wrap can carry: it slips and squeals"
-REV_CHECK = "slip_on_revs"
-REV_MEANING = "a pulley that slips while the engine speeds up or slows down: the chirp at gear change"
-
 
 def not_judged_findings(route: Route) -> list[Finding]:
     """A note where slip cannot be judged, and why."""
     reason = why_not_judged(route)
     if reason is None and all(pulley.load is None for pulley in route.pulleys):
         reason = "no pulley has a load"
-    return [] if reason is None else [plain(SLIP_CHECK, "note", "belt", f"slip not judged: {reason}", OWN)]
+    return [] if reason is None else [SLIP.find("note", "belt", f"slip not judged: {reason}")]
 
 
 def revving_findings(operation: Operation) -> list[Finding]:
@@ -48,7 +43,7 @@ def revving_findings(operation: Operation) -> list[Finding]:
     """
     if operation.route.layout.engine.rev_up_rpm_per_s is None:
         message = "slip on revs not judged: give engine.rev_up_rpm_per_s, and inertia_kgm2 where you know it"
-        return [plain(REV_CHECK, "note", "belt", message, OWN)] if operation.carries_load else []
+        return [SLIP_ON_REVS.find("note", "belt", message)] if operation.carries_load else []
     driven = [pulley for pulley in operation.route.pulleys[1:] if not pulley.guides_only]
     unknown = [pulley for pulley in driven if pulley.inertia_kgm2 is None]
     if not unknown:
@@ -58,7 +53,7 @@ def revving_findings(operation: Operation) -> list[Finding]:
     words = [f"usual inertias assumed, kg m2: {', '.join(usual)}"] if usual else []
     words += [f"not counted, no usual inertia: {', '.join(others)}"] if others else []
     message = f"slip on revs: {'; '.join(words)}; give inertia_kgm2"
-    return [plain(REV_CHECK, "note", "belt", message, USUAL_SOURCE if usual else OWN)]
+    return [SLIP_ON_REVS.find("note", "belt", message, USUAL_SOURCE if usual else OWN)]
 
 
 def slip_findings(operation: Operation) -> list[Finding]:
@@ -84,11 +79,9 @@ def _order(point: WorstPoint) -> tuple[bool, float]:
 
 def _slips(operation: Operation) -> list[tuple[WorstPoint, Finding]]:
     """What is found of every pulley as the engine runs steadily, speeds up and slows down."""
-    ways: list[tuple[str, When, Floats]] = (
-        [(SLIP_CHECK, "steady", operation.utilisation)] if operation.carries_load else []
-    )
+    ways: list[tuple[Check, When, Floats]] = [(SLIP, "steady", operation.utilisation)] * operation.carries_load
     if operation.revving is not None:
-        ways += [(REV_CHECK, when, operation.revving[1][:, i]) for i, when in enumerate(REVVING)]
+        ways += [(SLIP_ON_REVS, when, operation.revving[1][:, i]) for i, when in enumerate(REVVING)]
     return [
         slip
         for check, when, utilisation in ways
@@ -99,13 +92,13 @@ def _slips(operation: Operation) -> list[tuple[WorstPoint, Finding]]:
     ]
 
 
-def _slip_of(operation: Operation, check: str, points: list[WorstPoint]) -> list[tuple[WorstPoint, Finding]]:
+def _slip_of(operation: Operation, check: Check, points: list[WorstPoint]) -> list[tuple[WorstPoint, Finding]]:
     for point in _by_severity(operation, points):
         message, name = _message(operation, point), point.pulley
         if not np.isfinite(point.utilisation):
             source = source_of(operation.route.layout.belt, point.condition)
-            return [(point, plain(check, "problem", name, message, source, (name,)))]
-        found = judge(check, name, point.utilisation, _bound(operation, point), message, (name,))
+            return [(point, check.find("problem", name, message, source))]
+        found = check.judge(name, point.utilisation, _bound(operation, point), message)
         if found:
             return [(point, found[0])]
     return []
@@ -151,14 +144,23 @@ def _condition_words(condition: Condition) -> str:
     return "by the cautious design friction" if condition == "design" else condition
 
 
+SLIP = Check(
+    "slip",
+    "a pulley that asks more than its tension and wrap can carry: it slips and squeals",
+    not_judged_findings,
+    slip_findings,
+    limits=("max_slip_use", "max_slip_use_design"),
+)
+SLIP_ON_REVS = Check(
+    "slip_on_revs",
+    "a pulley that slips while the engine speeds up or slows down: the chirp at gear change",
+    of_operation=revving_findings,
+    limits=("max_slip_use", "max_slip_use_design"),
+)
+
+
 # Are the spans and the hubs loaded within what they stand, and does the spring hold?
 
-SPAN_TENSION_CHECK = "strand_tension"
-SPAN_TENSION_MEANING = "a span pulled harder than the belt stands, or hanging slack"
-HUB_CHECK = "hub_load"
-HUB_MEANING = "a pull on a pulley's hub over its max_hub_load_N"
-SPRING_CHECK = "spring"
-SPRING_MEANING = "a sprung adjuster that runs against a stop"
 _BALANCE = "computed balance of spring, belt stretch and loads"
 
 
@@ -170,7 +172,7 @@ def span_tension_findings(operation: Operation) -> list[Finding]:
 def _tightest(operation: Operation) -> list[Finding]:
     running, stopped = operation.running.total_N.max(axis=(0, 1)), operation.stopped.total_N
     most = np.maximum(running, stopped)
-    bounds = [_most_tension(operation, i) for i in range(len(most))]
+    bounds = [_maximum_tension(operation, i) for i in range(len(most))]
     over = sorted((i for i in range(len(most)) if bounds[i].verdict(most[i])), key=lambda i: bounds[i].limit - most[i])
     if not over:
         return []
@@ -180,21 +182,21 @@ def _tightest(operation: Operation) -> list[Finding]:
         "ribs, or less load"
     )
     names = tuple(span_name(operation.route, i) for i in over)
-    return judge(SPAN_TENSION_CHECK, names[0], worst, bound, message, names)
+    return SPAN_TENSION.judge(names[0], worst, bound, message, names)
 
 
-def _most_tension(operation: Operation, index: int) -> Bound:
+def _maximum_tension(operation: Operation, index: int) -> Bound:
     ends = tuple(pulley.name for pulley in operation.route.spans[index])
-    return most_tension(operation.route.layout, operation.mechanics, ends)
+    return maximum_tension(operation.route.layout, operation.mechanics, ends)
 
 
-def most_tension(layout: Layout, mechanics: Mechanics, ends: tuple[str, ...]) -> Bound:
+def maximum_tension(layout: Layout, mechanics: Mechanics, ends: tuple[str, ...]) -> Bound:
     """The most tension of the span between two pulleys, by their names."""
     default = Bound("upper", mechanics.span_limit_N, "N", source_of(layout.belt, "span_limit_N"))
     return bound_for(layout, "max_strand_N", ends, default=default) or default
 
 
-def most_hub_load(pulley: Pulley) -> Bound | None:
+def maximum_hub_load(pulley: Pulley) -> Bound | None:
     """The most pull on a pulley's hub; None where its maker's number is not given."""
     return None if pulley.max_hub_load_N is None else Bound("upper", pulley.max_hub_load_N, "N", OWN)
 
@@ -212,9 +214,8 @@ def _slackest(operation: Operation) -> list[Finding]:
         f"{_others(operation, slack)}: no tension is left to grip with; {_tighter(operation)}"
     )
     names = tuple(span_name(operation.route, i) for i in slack)
-    return [
-        Finding(SPAN_TENSION_CHECK, "problem", names[0], message, _BALANCE, float(first.min()), 0.0, "N", -1.0, names)
-    ]
+    numbers = (float(first.min()), 0.0, "N", -1.0)
+    return [SPAN_TENSION.find("problem", names[0], message, parts=names, numbers=numbers)]
 
 
 def _tighter(operation: Operation) -> str:
@@ -228,17 +229,29 @@ def _others(operation: Operation, spans: list[int]) -> str:
     return f" (also {', '.join(names)})" if names else ""
 
 
+SPAN_TENSION = Check(
+    "strand_tension",
+    "a span pulled harder than the belt stands, or hanging slack",
+    of_operation=span_tension_findings,
+    limits=("max_strand_N",),
+    source=_BALANCE,
+)
+
+
 def hub_load_findings(operation: Operation) -> list[Finding]:
     """Hubs pulled harder than their makers allow."""
     running = operation.hub_size_N.max(axis=(0, 1))
     stopped = np.hypot(*np.moveaxis(operation.stopped.hub_load_N, -1, 0))
     found: list[Finding] = []
     for pulley, load in zip(operation.route.pulleys, np.maximum(running, stopped), strict=True):
-        bound = most_hub_load(pulley)
+        bound = maximum_hub_load(pulley)
         if bound is not None:
             message = f"pulled with up to {load:.0f} N, {bound.limit:g} allowed: less tension or less wrap"
-            found += judge(HUB_CHECK, pulley.name, float(load), bound, message, (pulley.name,))
+            found += HUB_LOAD.judge(pulley.name, float(load), bound, message)
     return found
+
+
+HUB_LOAD = Check("hub_load", "a pull on a pulley's hub over its max_hub_load_N", of_operation=hub_load_findings)
 
 
 def spring_findings(operation: Operation) -> list[Finding]:
@@ -248,7 +261,7 @@ def spring_findings(operation: Operation) -> list[Finding]:
         return []
     if not (operation.stopped.tractive_N > 0.0).all():
         message = "the spring gives no push where the belt puts it: check its torque (or force) and its rate"
-        return [plain(SPRING_CHECK, "problem", moving.name, message, _BALANCE, (moving.name,))]
+        return [SPRING.find("problem", moving.name, message)]
     end = end_of_travel(operation)
     if end is None:
         return []
@@ -257,7 +270,7 @@ def spring_findings(operation: Operation) -> list[Finding]:
         "the spring, the belt's stretch and the loads do not balance inside the travel: the adjuster "
         f"{END_WORDS[end[0]]}, at {at}, and the spring no longer sets the tension; another spring, belt or arm position"
     )
-    return [plain(SPRING_CHECK, "problem", moving.name, message, _BALANCE, (moving.name,))]
+    return [SPRING.find("problem", moving.name, message)]
 
 
 def _on_arm(operation: Operation) -> bool:
@@ -265,10 +278,11 @@ def _on_arm(operation: Operation) -> bool:
     return adjuster is not None and adjuster.kind == "arm"
 
 
+SPRING = Check("spring", "a sprung adjuster that runs against a stop", of_operation=spring_findings, source=_BALANCE)
+
+
 # Does the engine shake a span at its own frequency while it idles?
 
-RESONANCE_CHECK = "resonance"
-RESONANCE_MEANING = "a span whose own frequency meets the firing order or a pulley's turning in the idle band"
 _MOVING_STRING = "span as a moving string (Sack 1954); width of the band " + PRACTICE
 
 
@@ -298,10 +312,8 @@ def _near(
         f"its own {own:.0f} Hz at idle is within {100 * band:.0f} % of {name} ({exciting:.0f} Hz): it may flap there; "
         "another tension, or an idler that shortens it"
     )
-    margin = apart / band - 1.0
-    return Finding(
-        RESONANCE_CHECK, "caution", span, message, _MOVING_STRING, 100.0 * apart, 100.0 * band, "%", margin, (span,)
-    )
+    numbers = (100.0 * apart, 100.0 * band, "%", apart / band - 1.0)
+    return RESONANCE.find("caution", span, message, numbers=numbers)
 
 
 def idle_frequencies_Hz(operation: Operation) -> Floats:
@@ -322,3 +334,12 @@ def exciting_Hz(operation: Operation) -> dict[str, float]:
     orders = {} if cylinders is None else {"the firing order": turns * cylinders / 2.0}
     pulleys = zip(operation.route.pulleys, ratios(operation.route), strict=True)
     return orders | {f"the turning of {pulley.name}": turns * float(ratio) for pulley, ratio in pulleys}
+
+
+RESONANCE = Check(
+    "resonance",
+    "a span whose own frequency meets the firing order or a pulley's turning in the idle band",
+    of_operation=resonance_findings,
+    limits=("idle_band_percent",),
+    source=_MOVING_STRING,
+)

@@ -9,7 +9,7 @@ from typing import Any
 
 from beltplan.checks.limits import SEVERITIES, Finding
 from beltplan.checks.plan import Plan
-from beltplan.checks.tension import REV_CHECK
+from beltplan.checks.tension import SLIP_ON_REVS
 from beltplan.cure.changes import MEANINGS, Change, words_of
 from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
 from beltplan.cure.study import RULE, SLIPS, Cautions, Cures, Remedy, Trial, Tried, cautions_of, issue_of
@@ -131,7 +131,7 @@ def _cautions(count: int) -> str:
 def _named(finding: Finding, trial: Trial) -> str:
     """A finding in a few words; of slip, how near it comes in the wet."""
     words = f"{issue_of(finding)[0].replace('_', ' ')} of {finding.subject}"
-    revving = ", revving" if finding.check == REV_CHECK else ""
+    revving = ", revving" if finding.check == SLIP_ON_REVS.name else ""
     used = f" ({_number(trial.wet_utilisation.get(finding.subject), 2)} wet{revving})"
     return words + used if finding.check in SLIPS else words
 

@@ -9,12 +9,12 @@ import numpy as np
 
 from beltplan.checks.limits import Bound, demanded
 from beltplan.checks.pulleys import (
-    least_rpm,
-    least_wrap,
+    maximum_belt_speed,
+    maximum_misalignment,
+    maximum_rpm,
+    minimum_rpm,
+    minimum_wrap,
     misalignment_deg,
-    most_belt_speed,
-    most_misalignment,
-    most_rpm,
 )
 from beltplan.cure.changes import Change
 from beltplan.drive.layout import Circle, Layout
@@ -77,7 +77,7 @@ class Needs:
         for pulley, wrap in zip(circuit.pulleys, circuit.base.wrap, strict=True):
             wanted = wanted_rad.get(pulley.name)
             if wanted is None:
-                bound = least_wrap(self.layout, pulley)
+                bound = minimum_wrap(self.layout, pulley)
                 wanted = (
                     0.0 if bound is None else np.radians(bound.ample if wanted_rad is self.ample_rad else bound.limit)
                 )
@@ -89,18 +89,18 @@ class Needs:
         pulleys = zip(circuit.pulleys, circuit.radius, strict=True)
         pitch = [radius + pulley.pitch_radius_mm(belt) - pulley.line_radius_mm(belt) for pulley, radius in pulleys]
         for pulley, own in zip(circuit.pulleys, pitch, strict=True):
-            for rpm, bound in ((engine.max_rpm, most_rpm(pulley)), (engine.idle_rpm, least_rpm(pulley))):
+            for rpm, bound in ((engine.max_rpm, maximum_rpm(pulley)), (engine.idle_rpm, minimum_rpm(pulley))):
                 total = total + (0.0 if rpm is None else _missing(pitch[0] / own * rpm, bound))
         if engine.max_rpm:
             speed = engine.max_rpm / 60.0 * TURN * pitch[0] / 1000.0
-            total = total + _missing(speed, most_belt_speed(self.layout))
+            total = total + _missing(speed, maximum_belt_speed(self.layout))
         return total
 
     def _askew(self, circuit: Circuit) -> Floats:
         """Spans out of one plane."""
         total, pulleys = np.zeros(()), circuit.pulleys
         for start, end, span in zip(pulleys, pulleys[1:] + pulleys[:1], circuit.base.span, strict=True):
-            total = total + _missing(misalignment_deg(start, end, span), most_misalignment(self.layout, start, end))
+            total = total + _missing(misalignment_deg(start, end, span), maximum_misalignment(self.layout, start, end))
         return total
 
     def _clearances(self, circuit: Circuit) -> Floats:
@@ -160,7 +160,7 @@ def needs_of(route: Route, operation: Operation | None) -> Needs:
     wanted: dict[str, float] = {}
     ample: dict[str, float] = {}
     for pulley, wrap, worst in zip(route.pulleys, route.loop.wrap, wet_utilisation(route, operation), strict=True):
-        role = least_wrap(route.layout, pulley)
+        role = minimum_wrap(route.layout, pulley)
         slip = demanded(route.layout, "max_slip_use", (pulley.name, pulley.role))
         limit, none_left = (0.0, 0.0) if role is None else np.radians((role.limit, role.ample))
         wanted[pulley.name] = max(float(limit), float(wrap) * _grown(worst, slip.limit))

@@ -14,7 +14,7 @@ import numpy as np
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding, Severity, demanded
 from beltplan.checks.plan import Plan, plan_of
-from beltplan.checks.tension import REV_CHECK, SLIP_CHECK
+from beltplan.checks.tension import SLIP, SLIP_ON_REVS
 from beltplan.cure.changes import (
     FAMILIES,
     Change,
@@ -41,7 +41,7 @@ from beltplan.geometry.vectors import Floats
 
 Issue = tuple[str, str]
 """A finding by its check and its subject."""
-SLIPS = (SLIP_CHECK, REV_CHECK)
+SLIPS = (SLIP.name, SLIP_ON_REVS.name)
 """Of each pulley `check` tells the worse of the two: they are one issue."""
 
 
@@ -92,7 +92,7 @@ def issues_of(findings: Sequence[Finding], *severities: Severity) -> frozenset[I
 
 def issue_of(finding: Finding) -> Issue:
     """What a finding is about, to know it again after a change."""
-    return (SLIP_CHECK if finding.check in SLIPS else finding.check, finding.subject)
+    return (SLIP.name if finding.check in SLIPS else finding.check, finding.subject)
 
 
 def untried(judged: Plan) -> Trial:
@@ -228,7 +228,7 @@ def _kind(ranked: Sequence[Trial], before: Trial) -> Kind:
 
 def _grippiest(ranked: Sequence[Trial]) -> Trial:
     """Of those with as few cautions as the best the one farthest from slipping in the wet where the best is near it."""
-    near = [name for check, name in near_of(ranked[0]) if check == SLIP_CHECK]
+    near = [name for check, name in near_of(ranked[0]) if check == SLIP.name]
     alike = [trial for trial in ranked if trial.counts == ranked[0].counts]
     return min(alike, key=lambda trial: sum(trial.wet_utilisation.get(name, inf) for name in near))
 

@@ -6,15 +6,15 @@ from dataclasses import replace
 
 import numpy as np
 
-from beltplan.checks.belt import SLACK_SIDE_CHECK, TAKE_UP_CHECK
+from beltplan.checks.belt import SLACK_SIDE, TAKE_UP
 from beltplan.checks.plan import HubLoad, Plan, SetTension
 from beltplan.checks.tension import (
-    HUB_CHECK,
-    RESONANCE_CHECK,
-    REV_CHECK,
-    SLIP_CHECK,
-    SPAN_TENSION_CHECK,
-    SPRING_CHECK,
+    HUB_LOAD,
+    RESONANCE,
+    SLIP,
+    SLIP_ON_REVS,
+    SPAN_TENSION,
+    SPRING,
 )
 from beltplan.drive.mechanics import DAMPING
 from beltplan.drive.route import Route
@@ -219,8 +219,8 @@ _INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
 _LABEL_ROOM_PT = 130.0
 _TALLEST_PT = 340.0
 _CHECKS = (
-    *(SLIP_CHECK, REV_CHECK, TAKE_UP_CHECK, SLACK_SIDE_CHECK, RESONANCE_CHECK),
-    *(SPAN_TENSION_CHECK, HUB_CHECK, SPRING_CHECK),
+    *(SLIP.name, SLIP_ON_REVS.name, TAKE_UP.name, SLACK_SIDE.name, RESONANCE.name),
+    *(SPAN_TENSION.name, HUB_LOAD.name, SPRING.name),
 )
 """Whose findings stand on this sheet."""
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from beltplan.checks.plan import Plan, Slip
-from beltplan.checks.tension import REV_CHECK
+from beltplan.checks.tension import SLIP_ON_REVS
 from beltplan.drive.mechanics import CONDITIONS, Condition
 from beltplan.drive.operation import WANTED_USE, Operation, WorstPoint
 from beltplan.drive.route import engine_speeds_rpm
@@ -77,7 +77,7 @@ def slip_panels(plan: Plan) -> tuple[SlipPanel, ...]:
     """The driver and every loaded pulley, in the order of the route; empty where nothing takes torque."""
     if plan.operation is None:
         return ()
-    chirping = {finding.subject for finding in plan.findings if finding.check == REV_CHECK}
+    chirping = {finding.subject for finding in plan.findings if finding.check == SLIP_ON_REVS.name}
     rows = (row if row.pulley in chirping else replace(row, revving=None) for row in plan.slip)
     return tuple(_pulley_curves(plan.operation, row) for row in rows)
 

@@ -6,11 +6,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from beltplan.checks.clearance import least_span
+from beltplan.checks.clearance import minimum_span
 from beltplan.checks.gaps import CLEARANCE_CHECK, GAP_CHECK, RIM_CHECK, Bodies, bodies_of, measured
 from beltplan.checks.limits import CAUTION, CAUTION_BAND, NONE, PROBLEM, Bound, demanded
-from beltplan.checks.pulleys import least_wrap, misalignment_deg, most_misalignment
-from beltplan.checks.tension import most_hub_load, most_tension
+from beltplan.checks.pulleys import maximum_misalignment, minimum_wrap, misalignment_deg
+from beltplan.checks.tension import maximum_hub_load, maximum_tension
 from beltplan.drive.balance import Seat, balance
 from beltplan.drive.belt import Belt
 from beltplan.drive.fit import (
@@ -121,10 +121,10 @@ def drive_of(mover: Mover) -> _Drive | None:
         return None
     limits, design = (_limits(mover, key) for key in ("max_slip_use", "max_slip_use_design"))
     spans = tuple(
-        most_tension(layout, mechanics, (start.name, end.name))
+        maximum_tension(layout, mechanics, (start.name, end.name))
         for start, end in zip(pulleys, pulleys[1:] + pulleys[:1], strict=True)
     )
-    hubs = tuple(map(most_hub_load, pulleys))
+    hubs = tuple(map(maximum_hub_load, pulleys))
     friction = frictions(layout.belt, pulleys)
     return _Drive(mover, mechanics, friction, rpm, torque, len(steady), limits, design, spans, hubs)
 
@@ -250,10 +250,10 @@ def questions_of(mover: Mover, belts: tuple[Belt, ...]) -> Questions:
         mover,
         bodies,
         belts,
-        tuple(least_wrap(layout, pulley) for pulley in pulleys),
+        tuple(minimum_wrap(layout, pulley) for pulley in pulleys),
         tuple(bodies.limit("max_free_strand_mm", *bodies.ends(i)) for i in range(n)),
-        tuple(least_span(layout, bodies.ends(i)) for i in range(n)),
-        tuple(most_misalignment(layout, *ends) for ends in zip(pulleys, pulleys[1:] + pulleys[:1], strict=True)),
+        tuple(minimum_span(layout, bodies.ends(i)) for i in range(n)),
+        tuple(maximum_misalignment(layout, *ends) for ends in zip(pulleys, pulleys[1:] + pulleys[:1], strict=True)),
         demanded(layout, "min_take_up_percent", (moving,)),
         {},
         (

@@ -11,7 +11,7 @@ import numpy as np
 
 from beltplan.checks.comparison import order_of, ranks_of
 from beltplan.checks.plan import Plan, plan_of
-from beltplan.checks.pulleys import least_wrap
+from beltplan.checks.pulleys import minimum_wrap
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import PathFault
@@ -85,7 +85,7 @@ def canonical(routes: Ints) -> Ints:
 
 
 def _least_wraps(layout: Layout, stations: Stations) -> Floats:
-    bounds = [least_wrap(layout, pulley) for pulley in stations.pulleys]
+    bounds = [minimum_wrap(layout, pulley) for pulley in stations.pulleys]
     return np.radians([0.0 if bound is None else bound.limit for bound in bounds])
 
 

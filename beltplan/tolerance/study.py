@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from beltplan.checks.pulleys import least_wrap
+from beltplan.checks.pulleys import minimum_wrap
 from beltplan.drive.belt import Belt, format_designation, line_length_mm
 from beltplan.drive.fit import (
     Window,
@@ -429,7 +429,7 @@ def _drawn_lengths(belt: Belt, place: Floats) -> Floats:
 
 def _wrap(route: Route, index: int, wrap: Floats) -> WrapSpread:
     pulley = route.pulleys[index]
-    bound = least_wrap(route.layout, pulley)
+    bound = minimum_wrap(route.layout, pulley)
     least = None if bound is None else bound.limit
     under = None if least is None else float((wrap < least).mean())
     return WrapSpread(pulley.name, least, float(wrap.mean()), float(wrap.std()), band(wrap), under)

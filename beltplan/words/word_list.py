@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import get_args
 
 from beltplan.checks.comparison import RULE
-from beltplan.checks.every_check import MEANINGS
+from beltplan.checks.every_check import CHECKS
 from beltplan.checks.limits import LIMITS, PROFILE_LIMITS, SEVERITIES, THRESHOLDS, Limit
 from beltplan.drive.fit import BUILT_IN_SOURCE, built_in_lengths_mm
 from beltplan.drive.operation import USUAL_KGM2, USUAL_SOURCE
@@ -100,8 +100,9 @@ def _limit_words(row: Limit) -> str:
 
 def _findings() -> list[str]:
     lines = [f"FINDINGS  (each a {', '.join(SEVERITIES[:-1])} or {SEVERITIES[-1]})"]
-    for name, meaning in MEANINGS.items():
-        lines += paragraph(f"{name}: {meaning}", "  ", "      ")
+    for check in CHECKS:
+        by = f" [by {', '.join(check.limits)}]" if check.limits else ""
+        lines += paragraph(f"{check.name}: {check.meaning}{by}", "  ", "      ")
     return lines
 
 

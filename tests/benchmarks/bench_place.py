@@ -81,7 +81,7 @@ def _alone(layout: Layout, pulley: str, x: float, y: float) -> str:
         route = route_of(replace(layout, pulleys={**layout.pulleys, pulley: at}))
     except NoBeltPath:
         return "no path"
-    found = [f for check in CHECKS for f in check(route) if f.check in ON_THE_MAP and f.severity != "note"]
+    found = [f for check in CHECKS for f in check.of_route(route) if f.check in ON_THE_MAP and f.severity != "note"]
     severities = {finding.severity for finding in found}
     return "problem" if "problem" in severities else "caution" if severities else "sound"
 

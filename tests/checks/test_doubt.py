@@ -9,7 +9,7 @@ import pytest
 
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding
-from beltplan.checks.pulleys import DOUBT_CHECK
+from beltplan.checks.pulleys import DOUBT
 from beltplan.drive.belt import Friction
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import ArmSpring, SlideSpring
@@ -23,7 +23,7 @@ SLIDE_MM = math.hypot(115.0, 20.0)
 
 
 def _asked(given: Layout) -> list[Finding]:
-    return [finding for finding in findings_of(route_of(given), None) if finding.check == DOUBT_CHECK]
+    return [finding for finding in findings_of(route_of(given), None) if finding.check == DOUBT.name]
 
 
 @pytest.mark.parametrize(("sizes", "count"), [((70.0, 90.0, 600.0), 0), ((9.9, 601.0, 2286.0), 3)])

@@ -6,27 +6,21 @@ import pkgutil
 from importlib import import_module
 
 import beltplan.checks as checks
-from beltplan.checks.every_check import CHECKS, MEANINGS, TENSION_CHECKS, findings_of
-from beltplan.checks.limits import SEVERITIES
+from beltplan.checks.every_check import CHECKS, findings_of
+from beltplan.checks.limits import LIMIT_KEYS, SEVERITIES, Check
 from beltplan.drive.layout import Circle, Engine
 from beltplan.drive.operation import operation_of
 from tests.checks.drives import pulley, route, sagging, sliding, two
 
 
-def named_in_the_sources() -> set[str]:
-    """The values of every constant of the package whose name ends in CHECK."""
-    modules = [import_module(f"beltplan.checks.{found.name}") for found in pkgutil.iter_modules(checks.__path__)]
-    return {
-        value for m in modules for name, value in vars(m).items() if name.endswith("CHECK") and isinstance(value, str)
-    }
+def test_every_check_has_a_name_of_its_own_and_a_meaning() -> None:
+    names = [check.name for check in CHECKS]
+    assert len(set(names)) == len(names) >= 20
+    assert all(check.meaning and check.source for check in CHECKS)
 
 
-def test_every_name_in_the_sources_has_a_meaning_and_no_other() -> None:
-    assert set(MEANINGS) == named_in_the_sources()
-    assert len(MEANINGS) >= 20 and all(MEANINGS.values())
-
-
-def test_every_function_that_finds_is_among_the_checks() -> None:
+def test_every_function_that_finds_is_asked() -> None:
+    """And every record of a file is collected."""
     modules = [import_module(f"beltplan.checks.{found.name}") for found in pkgutil.iter_modules(checks.__path__)]
     finders = {
         value
@@ -34,7 +28,12 @@ def test_every_function_that_finds_is_among_the_checks() -> None:
         for name, value in vars(m).items()
         if name.endswith("_findings") and not name.startswith("_") and callable(value)
     }
-    assert finders == {*CHECKS, *TENSION_CHECKS}
+    assert finders <= {asked for check in CHECKS for asked in (check.of_route, check.of_operation)}
+    assert {value for m in modules for value in vars(m).values() if isinstance(value, Check)} == set(CHECKS)
+
+
+def test_every_limit_belongs_to_a_check_and_no_check_names_another() -> None:
+    assert {key for check in CHECKS for key in check.limits} == set(LIMIT_KEYS)
 
 
 def test_findings_of_bad_drives_are_ordered_and_named() -> None:
@@ -48,5 +47,5 @@ def test_findings_of_bad_drives_are_ordered_and_named() -> None:
         findings = findings_of(route(given), operation_of(route(given)))
         keys = [(SEVERITIES.index(f.severity), f.margin, f.check, f.subject) for f in findings]
         assert keys == sorted(keys) and findings[0].severity == "problem"
-        assert {f.check for f in findings} <= set(MEANINGS)
+        assert {f.check for f in findings} <= {check.name for check in CHECKS}
         assert all(f.message and f.source for f in findings)

@@ -16,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from beltplan.checks.comparison import RULE, order_of, ranks_of
-from beltplan.checks.limits import plain
+from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Margin, Standing, plan_of, standing_of
 from beltplan.drive.layout import Layout, Polygon
 from beltplan.drive.operation import accelerated, operation_of
@@ -84,7 +84,7 @@ def test_one_problem_or_caution_more_is_never_better(problems: int, cautions: in
 
 
 def test_findings_are_counted_and_notes_are_not() -> None:
-    findings = [plain("wrap", s, "crank", "words", "test") for s in ("problem", "caution", "caution", "note")]
+    findings = [Finding("wrap", s, "crank", "words", "test") for s in ("problem", "caution", "caution", "note")]
     assert standing_of(findings, None) == Standing(1, 2, None)
     assert standing_of([], Margin(0.3, "wrap", "crank")) == Standing(0, 0, 0.3)
 

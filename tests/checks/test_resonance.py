@@ -10,7 +10,7 @@ import pytest
 
 from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import Finding
-from beltplan.checks.tension import RESONANCE_CHECK, exciting_Hz, idle_frequencies_Hz, resonance_findings
+from beltplan.checks.tension import RESONANCE, exciting_Hz, idle_frequencies_Hz, resonance_findings
 from beltplan.drive.layout import Engine
 from tests.drive.loaded_drives import on_slide, operation
 from tests.for_each import for_each
@@ -70,7 +70,7 @@ def test_value_limit_and_margin_are_shares_of_the_own_frequency(apart: float, ba
     """How far the firing is off, in % of the own frequency, against the band; the margin is what lacks of the band."""
     limits = {"idle_band_percent": {"": band}}
     (finding,) = _last_span(_idling(_tension_for_N(apart), cylinders=16, limits=limits))
-    assert (finding.check, finding.severity, finding.unit) == (RESONANCE_CHECK, "caution", "%")
+    assert (finding.check, finding.severity, finding.unit) == (RESONANCE.name, "caution", "%")
     assert finding.value == pytest.approx(100.0 * abs(apart), abs=1e-6)
     assert finding.limit == pytest.approx(band)
     assert finding.margin == pytest.approx((100.0 * abs(apart) - band) / band, abs=1e-7)

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from beltplan.checks.clearance import SHORT_SPAN_CHECK, least_span, short_span_findings
+from beltplan.checks.clearance import SHORT_SPAN, minimum_span, short_span_findings
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.plan import Plan
 from beltplan.drive.mechanics import frequency_at_rest_Hz, frequency_running_Hz
@@ -42,12 +42,12 @@ def test_edges_of_a_short_span(share: float, severity: str | None) -> None:
 
 
 def test_without_an_own_limit_it_is_the_height_of_the_belt() -> None:
-    bound = least_span(two(300.0), ("crank", "far"))
+    bound = minimum_span(two(300.0), ("crank", "far"))
     assert (bound.limit, bound.kind, bound.only_caution) == (4.5, "lower", True) and "no source" in bound.source
 
 
 def test_a_span_that_shrinks_to_nothing_is_a_finding_of_its_own(squeezed: tuple[Route, Operation]) -> None:
-    found = [f for f in findings_of(*squeezed) if f.check == SHORT_SPAN_CHECK]
+    found = [f for f in findings_of(*squeezed) if f.check == SHORT_SPAN.name]
     assert [(f.severity, f.subject) for f in found] == [("caution", "tensioner to compressor")]
     assert found[0].value == pytest.approx(0.0, abs=1e-3)
     # The report's own list of spans is for the belt at its measuring tension: the finding says where this one is.

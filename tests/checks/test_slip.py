@@ -11,7 +11,7 @@ import pytest
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import verdict_of
-from beltplan.checks.tension import REV_CHECK, SLIP_CHECK, revving_findings, slip_findings
+from beltplan.checks.tension import SLIP, SLIP_ON_REVS, revving_findings, slip_findings
 from beltplan.drive.belt import Friction
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import Load, TorqueLoad
@@ -27,7 +27,7 @@ ONE_LOAD: dict[str, Load] = {"generator": TorqueLoad(6.0)}
 
 
 def _on_revs(given: Layout, subject: str) -> list[Finding]:
-    return [finding for finding in _of(given, subject) if finding.check == REV_CHECK]
+    return [finding for finding in _of(given, subject) if finding.check == SLIP_ON_REVS.name]
 
 
 def _of(given: Layout, subject: str) -> list[Finding]:
@@ -59,7 +59,7 @@ def test_design_friction_only_cautions(utilisation: float, count: int) -> None:
 
 def test_finding_names_speed_duty_condition_and_cure() -> None:
     (finding,) = _of(_rubbing(0.5, 1.2, 0.1), "generator")
-    assert finding.check == SLIP_CHECK and finding.value == pytest.approx(1.2)
+    assert finding.check == SLIP.name and finding.value == pytest.approx(1.2)
     for words in ("wet at ", " rpm", "duty 'all loads'", "deg more wrap", "more tension"):
         assert words in finding.message
 
@@ -115,7 +115,7 @@ def test_a_milder_steady_finding_hides_no_chirp(rev_up: float, severity: str) ->
     revving = replace(layout, engine=replace(layout.engine, rev_up_rpm_per_s=rev_up))
     given = with_pulley(revving, "tensioner", adjuster=weak)
     (finding,) = _of(given, "crank")
-    assert (finding.check, finding.severity) == (REV_CHECK, severity) and "(0.90 steadily)" in finding.message
+    assert (finding.check, finding.severity) == (SLIP_ON_REVS.name, severity) and "(0.90 steadily)" in finding.message
     assert verdict_of(findings_of(route_of(given), operation(given))).startswith("does not work") == (rev_up == 3000.0)
 
 
@@ -134,7 +134,7 @@ def test_a_steady_caution_hides_no_near_chirp(given: Layout) -> None:
     wet = float(changed[1][CONDITIONS.index("wet"), ..., 0].max())
     assert 0.8 < wet < 1.0 and wet > float(steady.utilisation[CONDITIONS.index("wet"), ..., 0].max())
     (finding,) = _of(given, "crank")
-    assert (finding.check, finding.severity) == (REV_CHECK, "caution") and finding.value == pytest.approx(wet)
+    assert (finding.check, finding.severity) == (SLIP_ON_REVS.name, "caution") and finding.value == pytest.approx(wet)
     assert "comes near slipping wet" in finding.message and "while the engine speeds up" in finding.message
 
 
@@ -162,12 +162,12 @@ def test_the_wrap_that_is_told_meets_the_layouts_own_limit() -> None:
 def test_steady_slip_is_named_before_slip_on_revs() -> None:
     slipping = with_belt(_revving(5000.0, 0.05), friction=Friction(0.05, 0.05, 0.05))
     for name in ("crank", "generator"):
-        assert [(f.check, f.severity) for f in _of(slipping, name)] == [(SLIP_CHECK, "problem")]
+        assert [(f.check, f.severity) for f in _of(slipping, name)] == [(SLIP.name, "problem")]
 
 
 def _notes(given: Layout) -> list[str]:
     found = revving_findings(operation(given))
-    assert {f.severity for f in found} <= {"note"} and {f.check for f in found} <= {REV_CHECK}
+    assert {f.severity for f in found} <= {"note"} and {f.check for f in found} <= {SLIP_ON_REVS.name}
     return [f.message for f in found]
 
 

@@ -11,9 +11,9 @@ import pytest
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import plan_on
 from beltplan.checks.tension import (
-    HUB_CHECK,
-    SPAN_TENSION_CHECK,
-    SPRING_CHECK,
+    HUB_LOAD,
+    SPAN_TENSION,
+    SPRING,
     hub_load_findings,
     span_tension_findings,
     spring_findings,
@@ -45,7 +45,7 @@ def _limited(limit_N: float) -> list[Finding]:
 def test_edges_of_span_tension(tension_share: float, severity: str | None) -> None:
     found = _limited(1000.0 / tension_share)
     assert {f.severity for f in found} == (set() if severity is None else {severity})
-    assert all(f.check == SPAN_TENSION_CHECK and f.value == pytest.approx(1000.0) for f in found)
+    assert all(f.check == SPAN_TENSION.name and f.value == pytest.approx(1000.0) for f in found)
 
 
 def test_the_slack_side_is_pulled_hardest_while_the_engine_stands() -> None:
@@ -126,7 +126,7 @@ def test_edges_of_hub_load(share: float, severity: str | None) -> None:
     wrap = float(operation(UNLOADED).stopped.loop.wrap[4])
     load = 2000.0 * np.sin(wrap / 2.0)
     found = hub_load_findings(operation(_hub_limit(float(load / share))))
-    assert [(f.check, f.severity) for f in found] == ([] if severity is None else [(HUB_CHECK, severity)])
+    assert [(f.check, f.severity) for f in found] == ([] if severity is None else [(HUB_LOAD.name, severity)])
     assert [f.value for f in found] == pytest.approx([load] * len(found))
 
 
@@ -143,7 +143,7 @@ def test_spring_against_its_stop() -> None:
         stops = (float(np.radians(265.0)), furthest + beyond)
         given = with_belt(seven(replace(SWING, stops_rad=stops, at_rad=4.7), loads={}), **belt)
         found = spring_findings(operation(given))
-        assert [(f.check, f.severity, f.subject) for f in found] == [(SPRING_CHECK, "problem", "tensioner")] * count
+        assert [(f.check, f.severity, f.subject) for f in found] == [(SPRING.name, "problem", "tensioner")] * count
 
 
 @pytest.mark.parametrize(("beyond_rad", "count"), [(0.002, 0), (-0.002, 1)])
@@ -160,7 +160,7 @@ def test_spring_against_its_stop_only_while_the_engine_stands(beyond_rad: float,
     held = with_belt(with_pulley(given, "tensioner", adjuster=swing), length_mm=free.route.length_mm)
     run = operation(held)
     assert not run.running.at_stop.any()
-    assert [f.check for f in spring_findings(run)] == [SPRING_CHECK] * count
+    assert [f.check for f in spring_findings(run)] == [SPRING.name] * count
 
 
 def test_a_spring_that_is_spent_where_the_belt_puts_it_gives_no_push() -> None:

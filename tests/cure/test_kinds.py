@@ -9,14 +9,14 @@ from itertools import pairwise
 
 import pytest
 
-from beltplan.checks.limits import Finding, Severity, plain
+from beltplan.checks.limits import Finding, Severity
 from beltplan.cure.moves import Moved, OtherDiameter
 from beltplan.cure.study import Trial, cautions_of, kinds_of, leaves_margin, near_of, rank_of
 from tests.cure.drives import layout_of
 
 
 def finding(check: str, subject: str, severity: Severity = "caution") -> Finding:
-    return plain(check, severity, subject, "message", "source")
+    return Finding(check, severity, subject, "message", "source")
 
 
 WRAP, SLIP = finding("wrap", "crank", "problem"), finding("slip", "crank", "problem")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from beltplan.checks.limits import Severity, plain
+from beltplan.checks.limits import Finding, Severity
 from beltplan.cure.changes import Change, Changes, key_of
 from beltplan.cure.moves import OtherDiameter
 from beltplan.cure.screen import needs_of
@@ -13,13 +13,13 @@ A, B, C = (("wrap", name) for name in ("crank", "alternator", "guide"))
 
 
 def trial(change: Change, *left: Issue, severity: Severity = "problem") -> Trial:
-    findings = tuple(plain(check, severity, subject, "message", "source") for check, subject in left)
+    findings = tuple(Finding(check, severity, subject, "message", "source") for check, subject in left)
     return Trial((change,), route("railcar").layout, findings)
 
 
 def pairs(*singles: Trial, most: int = 50, severity: Severity = "problem") -> tuple[tuple[Changes, ...], int]:
     laid = route("railcar")
-    before = Trial((), laid.layout, (plain("wrap", severity, "crank", "message", "source"),))
+    before = Trial((), laid.layout, (Finding("wrap", severity, "crank", "message", "source"),))
     return pairs_of(singles, before, needs_of(laid, None), most)
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from beltplan.checks.every_check import findings_of
-from beltplan.checks.limits import Finding, Severity, plain
+from beltplan.checks.limits import Finding, Severity
 from beltplan.checks.plan import plan_of
 from beltplan.cure.moves import OtherDiameter
 from beltplan.cure.study import Trial, issues_of, trial_of, untried
@@ -75,7 +75,7 @@ def test_what_cures(before: tuple[Severity, ...], after: tuple[Severity, ...], c
 
 
 def _finding(severity: Severity) -> Finding:
-    return plain("wrap", severity, "crank", "message", "source")
+    return Finding("wrap", severity, "crank", "message", "source")
 
 
 def test_wet_use_is_the_worse_of_steady_running_and_revving() -> None:

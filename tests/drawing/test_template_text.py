@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from beltplan.checks.limits import Finding, plain
+from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan
 from beltplan.drawing.report import Printed, checked_words, template_text
 from beltplan.report.words import SAFETY
 from tests.for_each import for_each
 from tests.picture.drives import railcar
 
-PROBLEM = plain("wrap", "problem", "crank", "too little wrap", "test")
-LOOK = plain("stock", "caution", "belt", "little reserve", "test")
-NOTE = plain("plane", "note", "belt", "no plane given", "test")
+PROBLEM = Finding("wrap", "problem", "crank", "too little wrap", "test")
+LOOK = Finding("stock", "caution", "belt", "little reserve", "test")
+NOTE = Finding("plane", "note", "belt", "no plane given", "test")
 STOP = "DO NOT PUNCH YET: check found"
 MANY = Printed("t.pdf", "A4 portrait", 3, 4, 11, ((1, 1),), ("A0",))
 

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from beltplan.checks.limits import plain
+from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan
 from beltplan.drive.route import Route
 from beltplan.picture.painter import picture_bytes
@@ -30,10 +30,12 @@ DIFFERENT, DIFFERENT_SHARE = 48, 0.004
 """Pixels further apart than 48 grey levels may be 0.4 % of the picture: edges of letters on another machine."""
 
 FINDINGS = (
-    plain("wrap", "problem", "crank", "too little wrap", "test", ("crank", "water pump")),
-    plain("clearance", "caution", "crank to tensioner", "passes close", "test", ("crank to tensioner", "bracket")),
-    plain("stock", "caution", "belt", "little reserve", "test"),
-    plain("plane", "note", "belt", "no plane given", "test"),
+    Finding("wrap", "problem", "crank", "too little wrap", "test", parts=("crank", "water pump")),
+    Finding(
+        "clearance", "caution", "crank to tensioner", "passes close", "test", parts=("crank to tensioner", "bracket")
+    ),
+    Finding("stock", "caution", "belt", "little reserve", "test"),
+    Finding("plane", "note", "belt", "no plane given", "test"),
 )
 
 

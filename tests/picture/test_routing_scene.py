@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import shapely
 
-from beltplan.checks.limits import Finding, plain
+from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan
 from beltplan.drive.belt import parse_designation
 from beltplan.drive.route import Route, route_of
@@ -20,10 +20,10 @@ from tests.for_each import for_each
 from tests.picture.drives import crowded, dense, every_route, railcar, scene_of, two_pulleys
 
 FINDINGS = (
-    plain("wrap", "problem", "crank", "too little wrap", "test", ("crank",)),
-    plain("clearance", "caution", "crank to tensioner", "passes close", "test", ("crank to tensioner", "hose")),
-    plain("stock", "caution", "belt", "little reserve", "test"),
-    plain("plane", "note", "belt", "no plane given", "test", ("crank",)),
+    Finding("wrap", "problem", "crank", "too little wrap", "test", parts=("crank",)),
+    Finding("clearance", "caution", "crank to tensioner", "passes close", "test", parts=("crank to tensioner", "hose")),
+    Finding("stock", "caution", "belt", "little reserve", "test"),
+    Finding("plane", "note", "belt", "no plane given", "test", parts=("crank",)),
 )
 
 
@@ -66,10 +66,10 @@ def test_list_is_numbered_problems_first_and_notes_have_no_mark() -> None:
 def test_a_finding_keeps_its_subject_where_its_words_begin_alike() -> None:
     """'takes' begins with the name 't', and 'a span' with the name 'a'; a gap's own words name both parts."""
     findings = (
-        plain("take_up", "caution", "t", "takes up only 21 %", "test", ("t",)),
-        plain("slip", "caution", "a", "a span is slack", "test", ("a",)),
-        plain("rim_gap", "caution", "crank / t", "crank and t are 5.5 mm apart", "test", ("crank", "t")),
-        plain("rim_gap", "caution", "a / t", "at 3 mm they nearly touch", "test", ("a", "t")),
+        Finding("take_up", "caution", "t", "takes up only 21 %", "test", parts=("t",)),
+        Finding("slip", "caution", "a", "a span is slack", "test", parts=("a",)),
+        Finding("rim_gap", "caution", "crank / t", "crank and t are 5.5 mm apart", "test", parts=("crank", "t")),
+        Finding("rim_gap", "caution", "a / t", "at 3 mm they nearly touch", "test", parts=("a", "t")),
     )
     scene = made(two_pulleys(), findings)
     listed = (

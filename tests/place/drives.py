@@ -121,7 +121,7 @@ def route_or_none(layout: Layout) -> Route | None:
 
 def mapped_findings(route: Route) -> list[Finding]:
     """Problems and cautions of the checks that a map takes in."""
-    found, operation = [finding for check in CHECKS for finding in check(route)], operation_of(route)
+    found, operation = [finding for check in CHECKS for finding in check.of_route(route)], operation_of(route)
     if operation is not None:
         found += slip_findings(operation) + span_tension_findings(operation)
         found += hub_load_findings(operation) + spring_findings(operation)

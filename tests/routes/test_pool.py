@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from beltplan.checks.pulleys import least_wrap
+from beltplan.checks.pulleys import minimum_wrap
 from beltplan.geometry.loops import close_loop
 from beltplan.routes.stations import Limits, field_of, grow, stations_of
 from beltplan.routes.study import canonical, pool_of
@@ -28,7 +28,7 @@ def test_fewest_short_wraps_first_then_the_largest_smallest_share() -> None:
     measures = []
     for route in pool.routes:
         loop = close_loop(stations.centre[route], stations.radius[route], stations.sense[route])
-        bounds = [least_wrap(given, stations.pulleys[i]) for i in route]
+        bounds = [minimum_wrap(given, stations.pulleys[i]) for i in route]
         shares = [float(np.degrees(wrap)) / bound.limit for wrap, bound in zip(loop.wrap, bounds, strict=True) if bound]
         measures.append((sum(share < 1.0 for share in shares), -min(shares)))
     assert measures == sorted(measures)

@@ -10,7 +10,7 @@ from scipy.integrate import quad
 from scipy.stats import norm
 
 from beltplan.checks.belt import reserve_findings
-from beltplan.checks.pulleys import least_wrap
+from beltplan.checks.pulleys import minimum_wrap
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Uncertainty
 from beltplan.drive.route import route_of
@@ -140,7 +140,7 @@ def test_chance_to_be_under_the_least_is_a_half_where_the_least_is_the_median() 
     made = study(replace(base, limits={"min_wrap_deg": {"generator": median}}))
     (wrap,) = (wrap for wrap in made.wraps if wrap.pulley == "generator")
     assert wrap.under == pytest.approx(0.5, abs=0.05)
-    bound = least_wrap(made.route.layout, made.route.layout.pulleys["generator"])
+    bound = minimum_wrap(made.route.layout, made.route.layout.pulleys["generator"])
     assert bound is not None and wrap.least_deg == bound.limit == median
 
 

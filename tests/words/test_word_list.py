@@ -7,7 +7,7 @@ from typing import get_args
 import pytest
 
 from beltplan.checks.comparison import RULE
-from beltplan.checks.every_check import MEANINGS
+from beltplan.checks.every_check import CHECKS
 from beltplan.checks.limits import LIMIT_KEYS, LIMITS
 from beltplan.drive.profiles import PROFILES
 from beltplan.drive.pulleys import Role
@@ -31,7 +31,7 @@ def test_every_key_role_limit_profile_and_finding(words: str) -> None:
     assert set(get_args(Role)) <= {word.strip(" ,\n") for word in roles.split()}
     limits = words[words.index("LIMITS  ") : words.index("FINDINGS  ")]
     assert all(any(line.startswith((f"  {key},", f"  {key}:")) for line in limits.splitlines()) for key in LIMIT_KEYS)
-    assert all(f"  {name}: " in words[words.index("FINDINGS  ") :] for name in MEANINGS)
+    assert all(f"  {check.name}: " in words[words.index("FINDINGS  ") :] for check in CHECKS)
     assert all(any(line.startswith(f"{name}  (") for line in lines) for name in PROFILES)
 
 

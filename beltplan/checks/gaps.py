@@ -41,7 +41,7 @@ class _Body:
 
     name: str
     centre: Floats
-    radius: float
+    radius: Floats | float
     corners: Floats | None = None
     index: int | None = None
 
@@ -172,7 +172,7 @@ class _Laid:
     @cached_property
     def discs(self) -> list[_Body]:
         routed = zip(self.bodies.pulleys, self.path.centre, self.bodies.rim, strict=True)
-        on_belt = [_Body(pulley.name, centre, float(rim), index=i) for i, (pulley, centre, rim) in enumerate(routed)]
+        on_belt = [_Body(pulley.name, centre, rim, index=i) for i, (pulley, centre, rim) in enumerate(routed)]
         return [*on_belt, *self.bodies.spares]
 
     def span(self, index: int) -> bool:

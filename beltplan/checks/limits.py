@@ -81,9 +81,9 @@ class Bound:
         distance = np.subtract(values, limit) if self.kind == "lower" else np.subtract(limit, values)
         return np.asarray(distance / abs(limit) if limit else distance)
 
-    def shortfall(self, values: Floats) -> Floats:
-        """How far beyond the limit, as a share of it; 0 on the good side, and where nothing is asked."""
-        return np.maximum(-self.margin(values), 0.0) if self.limit > 0.0 else np.zeros(np.shape(values))
+    def shortfall(self, values: Floats, ample: bool = False) -> Floats:
+        """How far beyond the limit, as a share of it, 0 on the good side; ample: beyond where a caution begins."""
+        return np.maximum(-self.margin(values, self.ample if ample else None), 0.0)
 
     def _beyond(self, values: Floats | float, limit: float) -> Bools:
         # By what is well inside, so that a value that is no number is not.

@@ -88,7 +88,7 @@ def small_pulley_findings(route: Route) -> list[Finding]:
 
 
 def _small(route: Route, pulley: Pulley) -> list[Finding]:
-    bound, profile = _minimum_diameter(route, pulley), route.layout.belt.profile
+    bound, profile = minimum_diameter(route.layout, pulley), route.layout.belt.profile
     if bound is None:
         return []
     diameter = pulley.line_diameter_mm(route.layout.belt)
@@ -98,8 +98,9 @@ def _small(route: Route, pulley: Pulley) -> list[Finding]:
     return SMALL_PULLEY.judge(pulley.name, diameter, bound, f"{bent}: a larger one lets the belt live longer")
 
 
-def _minimum_diameter(route: Route, pulley: Pulley) -> Bound | None:
-    profile = route.layout.belt.profile
+def minimum_diameter(layout: Layout, pulley: Pulley) -> Bound | None:
+    """The line diameter over which the belt bends well enough, by its side; None where the profile asks none."""
+    profile = layout.belt.profile
     key, end = ("min_back_diameter_mm", "back") if pulley.on_back else ("min_diameter_mm", "grooved")
     least = profile.back_least_mm if pulley.on_back else profile.grooved_least_mm
     caution = profile.back_caution_mm if pulley.on_back else profile.grooved_caution_mm
@@ -107,7 +108,7 @@ def _minimum_diameter(route: Route, pulley: Pulley) -> Bound | None:
     if least is not None:
         sources = profile.sources
         default = Bound("lower", least, "mm", sources[f"{end}_least_mm"], caution, sources[f"{end}_caution_mm"])
-    return bound_for(route.layout, key, (pulley.name,), pulley.role, default)
+    return bound_for(layout, key, (pulley.name,), pulley.role, default)
 
 
 SMALL_PULLEY = Check(

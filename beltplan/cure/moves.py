@@ -10,7 +10,7 @@ from typing import ClassVar
 import numpy as np
 
 from beltplan.cure.changes import Change, Family
-from beltplan.cure.screen import Needs, Pool
+from beltplan.cure.screen import Pool, Screen
 from beltplan.drive.layout import Layout
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Adjuster, Arm, Pulley, Side
@@ -198,7 +198,7 @@ class OtherOrder:
         return replace(layout, route=tuple(route))
 
 
-def other_orders(base: Circuit, needs: Needs) -> tuple[tuple[OtherOrder, ...], int]:
+def other_orders(base: Circuit, screen: Screen) -> tuple[tuple[OtherOrder, ...], int]:
     """Every other order with a sound path, the least short first; and how many were looked at.
 
     Source: all orders of up to `_EVERY_ORDER` pulleys in one batch.
@@ -208,17 +208,17 @@ def other_orders(base: Circuit, needs: Needs) -> tuple[tuple[OtherOrder, ...], i
         return (), 0
     index = np.array(every)
     loop = close_loop(np.array(base.centre)[index], base.radius[index], base.sense[index])
-    sound = np.flatnonzero(is_sound(loop, float(needs.layout.loop_sense)))
-    ranked = sorted(((_shortfall(base, every[i], needs), every[i]) for i in sound), key=lambda pair: pair[0])
+    sound = np.flatnonzero(is_sound(loop, float(screen.layout.loop_sense)))
+    ranked = sorted(((_shortfall(base, every[i], screen), every[i]) for i in sound), key=lambda pair: pair[0])
     found = (OtherOrder(tuple(base.pulleys[i].name for i in order), _new_spans(order)) for _, order in ranked)
     return tuple(found), len(every)
 
 
-def _shortfall(base: Circuit, order: _Order, needs: Needs) -> float:
+def _shortfall(base: Circuit, order: _Order, screen: Screen) -> float:
     index = np.array(order)
     path = pieces_of([base.centre[i] for i in order], base.radius[index], base.sense[index])
     pulleys = tuple(base.pulleys[i] for i in order)
-    return float(needs.shortfall(replace(base, pulleys=pulleys, base=path, rim=base.rim[index])).short[0])
+    return float(screen.shortfall(replace(base, pulleys=pulleys, base=path, rim=base.rim[index])).short[0])
 
 
 def _orders(count: int) -> Iterator[_Order]:

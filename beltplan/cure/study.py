@@ -31,7 +31,7 @@ from beltplan.cure.changes import (
     other_belts,
 )
 from beltplan.cure.moves import idlers, moves, other_diameters, other_orders
-from beltplan.cure.screen import NEARLY, Needs, Pool, as_it_stands, best_of, needs_of, screened, wet_utilisation
+from beltplan.cure.screen import NEARLY, Pool, Screen, as_it_stands, best_of, picked, screen_of, wet_utilisation
 from beltplan.drive.layout import Layout
 from beltplan.drive.operation import Operation, operation_of
 from beltplan.drive.route import NoBeltPath, Route, route_of
@@ -242,7 +242,7 @@ A_TARGET = 3
 _MOST_SCREENED = 600
 
 
-def pairs_of(singles: Sequence[Trial], before: Trial, needs: Needs, most: int) -> tuple[tuple[Changes, ...], int]:
+def pairs_of(singles: Sequence[Trial], before: Trial, screen: Screen, most: int) -> tuple[tuple[Changes, ...], int]:
     """The pairs that are worth judging, the most promising first; and how many were looked at.
 
     What takes every problem away alone, by its family and target, is in no pair; where there are only cautions, what
@@ -252,7 +252,7 @@ def pairs_of(singles: Sequence[Trial], before: Trial, needs: Needs, most: int) -
     together = sorted(_couples(partners), key=lambda couple: (_left(couple), _disturbed(couple)))
     looked_at = together[:_MOST_SCREENED]
     changes = [(*first.changes, *second.changes) for first, second in looked_at]
-    short = _shortfalls([applied(each, layout) for each in changes], needs)
+    short = _shortfalls([applied(each, layout) for each in changes], screen)
     ranked = sorted(
         (i for i in range(len(changes)) if np.isfinite(short[i])),
         key=lambda i: (_left(looked_at[i]), short[i] > NEARLY, 0.0 if short[i] <= NEARLY else short[i], i),
@@ -307,7 +307,7 @@ def _disturbed(couple: tuple[Trial, Trial]) -> Disturbance:
     return disturbance((*couple[0].changes, *couple[1].changes))
 
 
-def _shortfalls(layouts: Sequence[Layout], needs: Needs) -> Floats:
+def _shortfalls(layouts: Sequence[Layout], screen: Screen) -> Floats:
     """How far each falls short, the nearer way round, the adjuster at its design setting; (N)."""
     short = np.full(len(layouts), np.inf)
     ways = (False, True)
@@ -317,7 +317,7 @@ def _shortfalls(layouts: Sequence[Layout], needs: Needs) -> Floats:
             groups[tuple((pulley.name, pulley.belt_side) for pulley in circuit.pulleys)].append((i, circuit))
     for members in groups.values():
         index = np.array([i for i, _ in members])
-        own = needs.shortfall(_stacked([circuit for _, circuit in members]))
+        own = screen.shortfall(_stacked([circuit for _, circuit in members]))
         np.minimum.at(short, index, own.short)
     return short
 
@@ -458,9 +458,8 @@ def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
     before = untried(judged)
     if not before.findings:
         return Cures(layout, judged, (), 0, None, ())
-    needs = needs_of(judged.route, judged.operation)
-    needs = needs if before.problems else needs.against_cautions
-    families = _candidates(judged, needs)
+    screen = screen_of(judged.route, judged.operation, cautions=not before.problems)
+    families = _candidates(judged, screen)
     wanted = sum(len(family.changes) for family in families) + _MOST_PAIRS + _MOST_COMPANIONS
     done = iter(range(1, wanted + 1))
 
@@ -469,7 +468,7 @@ def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
         return trial_of(changes, layout)
 
     singles, tried = _singles(families, judge, before)
-    couples, looked_at = pairs_of(singles, before, needs, _MOST_PAIRS)
+    couples, looked_at = pairs_of(singles, before, screen, _MOST_PAIRS)
     pairs = [trial for changes in couples if (trial := judge(changes)) is not None]
     tried.append(Tried("pair", looked_at, len(couples), sum(trial.cures(before) for trial in pairs)))
     cured = [trial for trial in (*singles, *pairs) if trial.cures(before)]
@@ -492,20 +491,20 @@ def _singles(families: Sequence[_Candidates], judge: _Judge, before: Trial) -> t
     return singles, tried
 
 
-def _candidates(judged: Plan, needs: Needs) -> tuple[_Candidates, ...]:
+def _candidates(judged: Plan, screen: Screen) -> tuple[_Candidates, ...]:
     """What is worth judging, family by family."""
     route, layout, base = judged.route, judged.route.layout, as_it_stands(judged.route)
     factors = [cure.times for cure in judged.cures if cure.times is not None]
     belts, ribs, tension = other_belts(route), more_ribs(layout), more_tension(route, factors)
-    orders, count = other_orders(base, needs)
+    orders, count = other_orders(base, screen)
     found = {
         "belt": _Candidates("belt", len(belts), belts),
         "rib": _Candidates("rib", len(ribs), ribs),
         "order": _Candidates("order", count, orders),
         "spring": _Candidates("spring", len(tension), tension),
-        "diameter": _pooled("diameter", [other_diameters(layout, base)], route, needs, _MOST_JUDGED["diameter"]),
-        "move": _pooled("move", [moves(base)], route, needs, _MOST_JUDGED["move"]),
-        "idler": _pooled("idler", list(idlers(layout, base)), route, needs, _A_POOL),
+        "diameter": _pooled("diameter", [other_diameters(layout, base)], route, screen, _MOST_JUDGED["diameter"]),
+        "move": _pooled("move", [moves(base)], route, screen, _MOST_JUDGED["move"]),
+        "idler": _pooled("idler", list(idlers(layout, base)), route, screen, _A_POOL),
     }
     return tuple(
         _Candidates(family, found[family].looked_at, found[family].changes[: _MOST_JUDGED[family]])
@@ -513,9 +512,9 @@ def _candidates(judged: Plan, needs: Needs) -> tuple[_Candidates, ...]:
     )
 
 
-def _pooled(family: Family, pools: Sequence[Pool | None], route: Route, needs: Needs, each: int) -> _Candidates:
+def _pooled(family: Family, pools: Sequence[Pool | None], route: Route, screen: Screen, each: int) -> _Candidates:
     length = float(route.loop.length)
-    promises = [p for pool in pools if pool is not None for p in screened(pool, needs, length).picked(each)]
+    promises = [p for pool in pools if pool for p in picked(pool, screen.shortfall(pool.circuit), length, each)]
     looked_at = sum(pool.circuit.shape[0] for pool in pools if pool is not None)
     return _Candidates(family, looked_at, best_of(promises, _MOST_JUDGED[family]))
 

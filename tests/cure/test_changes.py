@@ -33,7 +33,7 @@ from beltplan.cure.moves import (
     other_diameters,
     other_orders,
 )
-from beltplan.cure.screen import as_it_stands, needs_of, screened
+from beltplan.cure.screen import as_it_stands, picked, screen_of
 from beltplan.drive.pulleys import Arm, Slide, SlideSpring
 from beltplan.drive.route import route_of
 from tests.cure.drives import layout_of, route
@@ -147,7 +147,7 @@ def test_an_arm_is_moved_with_its_pivot_and_a_slide_with_both_ends() -> None:
 
 def test_every_order_of_a_few_pulleys_is_looked_at() -> None:
     laid = route("camper")
-    found, count = other_orders(as_it_stands(laid), needs_of(laid, None))
+    found, count = other_orders(as_it_stands(laid), screen_of(laid, None))
     # The driver first, so (n - 1)! orders; the own one, listed either way, is left out.
     assert count == factorial(len(laid.pulleys) - 1) - 2
     for change in found:
@@ -186,10 +186,10 @@ def test_an_idler_pushes_its_span_aside_by_what_is_asked() -> None:
 
 def test_an_added_idler_leads_the_belt_as_the_screening_said() -> None:
     laid = route("camper")
-    needs = needs_of(laid, None)
+    screen = screen_of(laid, None)
     length = float(laid.loop.length)
     for pool in idlers(laid.layout, as_it_stands(laid)):
-        for promise in screened(pool, needs, length).picked(1):
+        for promise in picked(pool, screen.shortfall(pool.circuit), length, 1):
             changed = promise.change.applied(laid.layout)
             assert "added_idler" in changed.route
             assert np.isfinite(promise.short) and promise.change.size >= 0.0

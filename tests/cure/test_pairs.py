@@ -5,7 +5,7 @@ from __future__ import annotations
 from beltplan.checks.limits import Finding, Severity
 from beltplan.cure.changes import Change, Changes, key_of
 from beltplan.cure.moves import OtherDiameter
-from beltplan.cure.screen import needs_of
+from beltplan.cure.screen import screen_of
 from beltplan.cure.study import A_TARGET, PARTNERS, Issue, Trial, companions_of, pairs_of
 from tests.cure.drives import route
 
@@ -20,7 +20,7 @@ def trial(change: Change, *left: Issue, severity: Severity = "problem") -> Trial
 def pairs(*singles: Trial, most: int = 50, severity: Severity = "problem") -> tuple[tuple[Changes, ...], int]:
     laid = route("railcar")
     before = Trial((), laid.layout, (Finding("wrap", severity, "crank", "message", "source"),))
-    return pairs_of(singles, before, needs_of(laid, None), most)
+    return pairs_of(singles, before, screen_of(laid, None), most)
 
 
 def larger(name: str, by: float = 5.0) -> OtherDiameter:

@@ -7,7 +7,7 @@ import pytest
 
 from beltplan.cure.changes import Change
 from beltplan.cure.moves import Moved
-from beltplan.cure.screen import NEARLY, Pool, Promise, Screened, Shortfall, as_it_stands, best_of
+from beltplan.cure.screen import NEARLY, Pool, Promise, Shortfall, as_it_stands, best_of, picked
 from tests.cure.drives import route
 
 NOTHING = as_it_stands(route("railcar"))
@@ -17,30 +17,26 @@ def change(number: int, size: float) -> Change:
     return Moved(f"p{number}", (size, 0.0), False)
 
 
-def pool(short: list[float], tight: list[float], sizes: list[float]) -> Screened:
+def pick(short: list[float], tight: list[float], sizes: list[float], most: int) -> list[str]:
+    """Targets of the changes that are picked."""
     found = Shortfall(np.array(short), np.array(tight), np.zeros(len(short)))
-    return Screened(Pool(NOTHING, None, change), found, np.array(sizes))
-
-
-def targets(promises: tuple[Promise, ...]) -> list[str]:
-    return [promise.change.target for promise in promises]
+    return [promise.change.target for promise in picked(Pool(NOTHING, np.array(sizes), change), found, 0.0, most)]
 
 
 def test_what_has_no_path_is_never_picked() -> None:
-    assert pool([np.inf] * 3, [np.inf] * 3, [1.0, 2.0, 3.0]).picked(5) == ()
-    assert targets(pool([np.inf, 0.5], [np.inf, 0.7], [1.0, 2.0]).picked(5)) == ["p1"]
+    assert pick([np.inf] * 3, [np.inf] * 3, [1.0, 2.0, 3.0], 5) == []
+    assert pick([np.inf, 0.5], [np.inf, 0.7], [1.0, 2.0], 5) == ["p1"]
 
 
 def test_half_are_spread_from_the_smallest_up_and_half_are_the_best() -> None:
     count = 20
-    screened = pool([0.0] * count, [1.0 - 0.01 * i for i in range(count)], [float(i) for i in range(count)])
-    picked = targets(screened.picked(6))
-    assert picked[:3] == ["p0", "p9", "p19"], "the smallest, the middle, the largest"
-    assert picked[3:] == ["p18", "p17", "p16"], "then those with most in hand"
+    found = pick([0.0] * count, [1.0 - 0.01 * i for i in range(count)], [float(i) for i in range(count)], 6)
+    assert found[:3] == ["p0", "p9", "p19"], "the smallest, the middle, the largest"
+    assert found[3:] == ["p18", "p17", "p16"], "then those with most in hand"
 
 
 def test_where_all_fall_short_the_nearest_are_picked() -> None:
-    assert targets(pool([0.9, 0.2, 0.5], [1.0, 0.3, 0.6], [1.0, 9.0, 2.0]).picked(2)) == ["p1", "p2"]
+    assert pick([0.9, 0.2, 0.5], [1.0, 0.3, 0.6], [1.0, 9.0, 2.0], 2) == ["p1", "p2"]
 
 
 def test_the_best_of_several_pools() -> None:
@@ -49,11 +45,9 @@ def test_the_best_of_several_pools() -> None:
     far = Promise(0.8, 0.9, change(2, 0.1))
     assert [each.target for each in best_of([far, large, small], 3)] == ["p0", "p1", "p2"]
     assert [each.target for each in best_of([far, large, small], 2)] == ["p0", "p1"]
-    assert (small.near, large.near, far.near) == (True, True, False)
 
 
 @pytest.mark.parametrize("most", [1, 2, 5, 50])
 def test_no_more_than_asked_for_and_each_once(most: int) -> None:
-    screened = pool([0.0] * 9, [0.1 * i for i in range(9)], [float(9 - i) for i in range(9)])
-    picked = targets(screened.picked(most))
-    assert len(picked) == len(set(picked)) == min(most, 9)
+    found = pick([0.0] * 9, [0.1 * i for i in range(9)], [float(9 - i) for i in range(9)], most)
+    assert len(found) == len(set(found)) == min(most, 9)

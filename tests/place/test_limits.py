@@ -28,7 +28,8 @@ def test_a_shortfall_is_the_margin_beyond_the_limit(kind: Kind, value: float) ->
     bound = Bound(kind, 10.0, "mm", "own")
     np.testing.assert_allclose(bound.shortfall(np.array([value, 10.0, 20.0 - value])), [0.2, 0.0, 0.0])
     np.testing.assert_allclose(bound.margin(np.array([value, 10.0, 20.0 - value])), [-0.2, 0.0, 0.2])
-    assert not Bound(kind, 0.0, "mm", "own").shortfall(np.array([-1.0, 1.0])).any()
+    # Of a limit of nothing there is no share: what is beyond it counts by itself.
+    assert Bound("lower", 0.0, "mm", "own").shortfall(np.array([-1.0, 1.0])).tolist() == [1.0, 0.0]
 
 
 @pytest.mark.parametrize("kind", ["lower", "upper"])

@@ -44,6 +44,7 @@ def test_a_belt_that_cannot_be_tightened_is_told_by_how_much() -> None:
     finding = found(belt_of(LONGEST - 0.2, sliding(tension_N=468.0)), "reserve")[0]
     over = (LONGEST - 0.2) * 1.001 - LONGEST
     assert finding.value == pytest.approx(LONGEST + over) and finding.limit == pytest.approx(LONGEST)
+    assert finding.margin == pytest.approx(-over / LONGEST, rel=1e-6)
     assert f"it is {over:.1f} mm longer than the longest path" in finding.message
 
 

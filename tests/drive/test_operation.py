@@ -23,6 +23,7 @@ from beltplan.drive.operation import (
 )
 from beltplan.drive.route import route_of
 from tests.drive.drives import fixed, with_belt, with_pulley
+from tests.drive.drives import on_slide as slide_of_two
 from tests.drive.loaded_drives import ENGINE, SLIDE_SPRING, on_slide, operation, seven
 
 DUTIES = {"all on": ("pump", "generator", "steering", "cooling"), "bare": ("pump",), "nothing": ()}
@@ -144,6 +145,34 @@ def test_one_way_pulley_carries_no_braking_torque() -> None:
 def test_without_inertia_or_speed_of_change_nothing_is_said() -> None:
     assert accelerated(_reving(inertia_kgm2=0.0)) is None
     assert accelerated(operation(with_pulley(seven(), "generator", inertia_kgm2=INERTIA))) is None
+
+
+@pytest.mark.parametrize(("name", "counts"), [("crank", False), ("tensioner", True), ("cooling", True)])
+def test_the_drivers_own_inertia_loads_no_belt_and_every_other_does(name: str, counts: bool) -> None:
+    run = operation(with_pulley(_reving(inertia_kgm2=0.0).route.layout, name, inertia_kgm2=INERTIA))
+    assert (accelerated(run) is not None) is counts
+
+
+def test_the_highest_utilisation_is_reached_and_never_passed() -> None:
+    run = _reving()
+    assert run.revving is not None
+    every = np.concatenate((run.utilisation[:, None], run.revving[1]), axis=1)
+    assert (every <= run.highest_utilisation[:, None, None, None]).all()
+    assert (every == run.highest_utilisation[:, None, None, None]).any(axis=(1, 2, 3)).all()
+    steady = operation(seven())
+    assert steady.revving is None and steady.highest_utilisation.shape == (3, 7)
+    assert (steady.utilisation == steady.highest_utilisation[:, None, None]).any(axis=(1, 2)).all()
+
+
+def test_a_load_or_an_inertia_alone_asks_for_grip() -> None:
+    """The loaded pulley beside the driver counts as any other."""
+    bare = replace(slide_of_two(tension_N=600.0), engine=replace(ENGINE, rev_up_rpm_per_s=REV_UP))
+    bare = with_pulley(with_pulley(bare, "crank", inertia_kgm2=0.0), "generator", inertia_kgm2=0.0)
+    loaded = operation(with_pulley(bare, "generator", load=TorqueLoad(0.5)))
+    heavy = operation(with_pulley(bare, "generator", inertia_kgm2=INERTIA))
+    assert (loaded.carries_load, loaded.judges_grip) == (True, True)
+    assert (heavy.carries_load, heavy.judges_grip) == (False, True)
+    assert not operation(bare).judges_grip
 
 
 def test_band_of_the_arms_friction() -> None:

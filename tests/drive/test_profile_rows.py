@@ -2,7 +2,7 @@
 
 ISO 9982:2021 table 2 and ISO 9981:2020 were seen second-hand or in part; ANSI/RMA IP-20 in Machinery's Handbook 31st
 ed. pp. 2575-2577; SAE J636 and J1596 second-hand. 'Memory' and 'no source' say that nothing was read; such numbers are
-frozen here as our own.
+frozen here as our own. Pitch, angle and rim of ribbed grooves stand in `tests/cited/test_iso_9982.py`.
 """
 
 from __future__ import annotations
@@ -19,55 +19,6 @@ from tests.for_each import for_each
 INCH = 25.4
 RIBBED = ("PH", "PJ", "PK", "PL", "PM")
 V = ("AV10", "AV13", "A", "B")
-
-ISO_9982: Mapping[str, tuple[float, ...]] = {
-    "PH": (1.60, 0.25, 0.05, 1.00, 0.11),
-    "PJ": (2.34, 0.30, 0.05, 1.50, 0.23),
-    "PK": (3.56, 0.35, 0.10, 2.50, 0.99),
-    "PL": (4.70, 0.55, 0.15, 3.50, 2.36),
-    "PM": (9.40, 0.90, 0.15, 7.00, 4.53),
-}
-"""Table 2 (second-hand): groove pitch, rim radius and its tolerance, ball, diameter over balls less d_e (2x); mm."""
-
-
-@for_each("name", RIBBED)
-def test_groove_pitch_and_angle(name: str) -> None:
-    """ISO 9982:2021 table 2: 40 deg throughout."""
-    assert PROFILES[name].pitch_mm == ISO_9982[name][0]
-    assert PROFILES[name].groove_angle_deg == 40.0
-
-
-def _rim_less_effective_mm(name: str, rim_radius_steps: float = 0.0) -> float:
-    """Plane geometry on a 40 deg groove, rim diameter less effective diameter.
-
-    Over the virtual apex the ball tops out at d_B / 2 (1 / sin 20 + 1), the virtual ridge is at e / (2 tan 20), and its
-    rounding takes r_t (1 / sin 20 - 1) off.
-    """
-    pitch, radius, tolerance, ball, over = ISO_9982[name]
-    sine, tangent = math.sin(math.radians(20.0)), math.tan(math.radians(20.0))
-    rounding = (radius + rim_radius_steps * tolerance) * (1.0 / sine - 1.0)
-    return 2.0 * (pitch / (2.0 * tangent) - rounding - ball / 2.0 * (1.0 / sine + 1.0)) + over
-
-
-@for_each("name", RIBBED)
-def test_rim_under_the_effective_diameter(name: str) -> None:
-    """Derived from the groove of ISO 9982; the numbers of the table are rounded to 0.01 mm."""
-    assert PROFILES[name].rim_minus_line_mm == pytest.approx(_rim_less_effective_mm(name), abs=0.006)
-
-
-@pytest.mark.parametrize("name", ["PH", "PJ", "PL", "PM"])
-def test_range_of_the_rim_over_the_tolerance_of_its_radius(name: str) -> None:
-    assert PROFILES[name].rim_range_mm == pytest.approx(
-        (_rim_less_effective_mm(name, 1.0), _rim_less_effective_mm(name, -1.0)), abs=0.011
-    )
-
-
-def test_range_of_the_PK_rim_reaches_to_the_larger_radius_of_another_standard() -> None:
-    """SAE J1459-2022, second-hand: effective diameter D_b - 0.990, rim D_b - 1.875, so 0.885 under; ISO: 0 at most."""
-    least, most = PROFILES["PK"].rim_range_mm
-    assert least == pytest.approx(0.990 - 1.875, abs=0.02)
-    assert most == pytest.approx(_rim_less_effective_mm("PK", -1.0), abs=0.01)
-
 
 NUMBERS: tuple[tuple[str, str, Mapping[str, float | None]], ...] = (
     # ISO 9982, nominal effective line differential: memory, high confidence; PK read in ISO 9981:2020, 5.4.

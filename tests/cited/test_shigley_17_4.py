@@ -1,0 +1,37 @@
+"""Shigley, Mechanical Engineering Design, example 17-4: B112 on sheaves of 7.4 and 11 in, 1750 rpm. From memory.
+
+Published: 3390 ft/min, pitch length 113.8 in, centre distance 42.4 in, wrap 3.057 rad, exp(0.5123 x wrap) = 4.788.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from beltplan.drive.belt import line_length_mm
+from beltplan.drive.mechanics import friction_of, grip_utilisation
+from beltplan.drive.pulleys import Pulley, Slide
+from beltplan.drive.route import belt_speed_m_per_s, route_of
+from tests.drive.drives import layout, pulley
+
+INCH_MM = 25.4
+LARGE = Pulley("pump", "other", 11.0 * INCH_MM, adjuster=Slide((38.0 * INCH_MM, 0.0), (46.0 * INCH_MM, 0.0)))
+GIVEN = layout([pulley("motor", 0, 0, 7.4 * INCH_MM, role="crankshaft"), LARGE], "B")
+ROUTE = route_of(replace(GIVEN, belt=replace(GIVEN.belt, length_mm=112.0 * INCH_MM, length_kind="inside")))
+
+
+def test_speed_length_and_where_the_belt_puts_the_slide() -> None:
+    assert round(belt_speed_m_per_s(ROUTE, 1750.0) / 0.3048 * 60.0, -1) == 3390.0
+    assert round(line_length_mm(ROUTE.layout.belt) / INCH_MM, 1) == 113.8
+    assert ROUTE.judged is not None and ROUTE.judged.setting is not None
+    assert round(ROUTE.judged.setting / INCH_MM + 38.0, 1) == 42.4
+    assert round(float(ROUTE.loop.wrap[0]), 3) == 3.057
+
+
+def test_ratio_of_tensions_at_slip() -> None:
+    """Design friction of a V-belt: at 4.788 to 1 the whole grip of the small sheave is used."""
+    friction = np.asarray(friction_of(ROUTE.layout.belt, ROUTE.pulleys[0], "design"))
+    used = grip_utilisation(np.array(4.788), np.array(1.0), friction, ROUTE.loop.wrap[0])
+    assert float(used) == pytest.approx(1.0, abs=2e-4)

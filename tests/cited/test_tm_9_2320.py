@@ -1,0 +1,22 @@
+"""US Army TM 9-2320-312-24-2, specifications, p. 27 (public domain): tension of belts that are set by hand, N.
+
+Run in: ribbed PK of 6 ribs 667 +-44, 8 ribs 890 +-44; V-belt of 13.9 mm 445 +-44, of 10.7 mm 400 +-22. Its table 4,
+belts of one make, used: 4 ribs 267 to 445, 5 ribs 334 to 556, 6 ribs 400 to 667, 8 ribs 534 to 890.
+"""
+
+from __future__ import annotations
+
+from beltplan.drive.belt import parse_designation
+from tests.for_each import for_each
+
+
+@for_each(("belt", "published", "either_way"), [
+    ("6PK", 667.0, 44.0), ("8PK", 890.0, 44.0), ("AV13", 445.0, 44.0), ("AV10", 400.0, 22.0),
+])  # fmt: skip
+def test_run_in_belts(belt: str, published: float, either_way: float) -> None:
+    assert abs(parse_designation(belt).hand_set_N - published) < either_way / 10.0
+
+
+@for_each(("belt", "least", "most"), [("4PK", 267, 445), ("5PK", 334, 556), ("6PK", 400, 667), ("8PK", 534, 890)])
+def test_used_belts(belt: str, least: float, most: float) -> None:
+    assert least <= parse_designation(belt).hand_set_N <= most

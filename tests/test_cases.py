@@ -97,30 +97,21 @@ def test_every_case_has_its_status() -> None:
 
 
 @pytest.mark.parametrize("name", LAYOUTS)
-def test_layout_is_judged(name: str, run: Runner) -> None:
-    told, listed = run("check", _path(name)), run("check", _path(name), "--json")
+def test_layout_is_judged_and_drawn(name: str, run: Runner, tmp_path: Path) -> None:
+    """In words with both pictures, and as JSON. Slip needs tensions: where there are none that picture alone is left
+    out, with the reason."""
+    routing, slip = tmp_path / "routing.svg", tmp_path / "slip.svg"
+    pictures = () if name in SLOW_TO_DRAW else ("--picture", routing, "--slip-picture", slip)
+    told, listed = run("check", _path(name), *pictures), run("check", _path(name), "--json")
     assert (told.code, listed.code) == (LAYOUTS[name],) * 2
     assert _is_clean(told) and _is_clean(listed)
-    if listed.code != 2:
-        severities = [finding["severity"] for finding in _json_of(listed)["findings"]]
-        assert ("problem" in severities) is (listed.code == 1)
-
-
-@pytest.mark.parametrize("name", [name for name in LAYOUTS if name not in SLOW_TO_DRAW])
-def test_layout_is_drawn(name: str, run: Runner, tmp_path: Path) -> None:
-    routing, slip = tmp_path / "routing.svg", tmp_path / "slip.svg"
-    drawn = run("check", _path(name), "--picture", routing)
-    assert _is_clean(drawn) and drawn.code == LAYOUTS[name]
-    assert routing.exists() is (drawn.code != 2) and (drawn.code == 2 or _is_drawn(routing))
-    # Slip needs tensions: where the JSON has none, that picture alone is left out, with the reason.
-    judged = run("check", _path(name), "--json")
-    if judged.code != 2:
-        can_slip = _json_of(judged)["slip"] is not None
-        slipping = run("check", _path(name), "--slip-picture", slip)
-        assert slipping.code == LAYOUTS[name] and slipping.out
-        assert slip.exists() is can_slip and (
-            _is_drawn(slip) if can_slip else "--slip-picture: not drawn" in slipping.out
-        )
+    answer = None if listed.code == 2 else _json_of(listed)
+    if answer is not None:
+        assert ("problem" in [finding["severity"] for finding in answer["findings"]]) is (listed.code == 1)
+    can_draw, can_slip = bool(pictures and answer), bool(pictures and answer and answer["slip"] is not None)
+    assert (routing.exists(), slip.exists()) == (can_draw, can_slip)
+    assert all(_is_drawn(each) for each in (routing, slip) if each.exists())
+    assert ("--slip-picture: not drawn" in told.out) is (can_draw and not can_slip)
 
 
 def _last_fixed(name: str) -> str:

@@ -122,48 +122,44 @@ def _last_fixed(name: str) -> str:
 QUICK: dict[str, Callable[[str], tuple[str, ...]]] = {
     "tolerance": lambda name: ("--draws", "100"),
     "compare": lambda name: (),
-    "route": lambda name: ("--most", "2"),
+    "route": lambda name: ("--most", "1"),
     "place": lambda name: ("--pulley", _last_fixed(name), "--step", "60"),
 }
 """Every other command that judges a layout, with options that make it quick."""
+TWINS = {"alternator_no_rating", "hand_set_1449", "squeal_low2"}
+"""Of these another case differs in one number: `check` alone looks at both."""
+OTHERS = [name for name in LAYOUTS if LAYOUTS[name] != 2 and name not in SLOW_TO_DRAW | TWINS]
 
 
 @pytest.mark.parametrize("command", QUICK)
-@pytest.mark.parametrize("name", [name for name in LAYOUTS if LAYOUTS[name] != 2 and name not in SLOW_TO_DRAW])
+@pytest.mark.parametrize("name", OTHERS)
 def test_every_other_command_answers(command: str, name: str, run: Runner, tmp_path: Path) -> None:
-    """In words, as JSON and as a picture; only `route` may refuse, where no route goes round or a side contradicts
-    itself."""
-    given, picture = (command, _path(name), *QUICK[command](name)), tmp_path / "answer.svg"
-    told, listed = run(*given, "--picture", picture), run(*given, "--json")
-    assert told.code == listed.code and told.code in ((0, 1, 2) if command == "route" else (0, 1))
-    assert _is_clean(told) and _is_clean(listed)
-    assert not re.search(r"\b(nan|inf|traceback)\b", f"{told.out} {told.err}", re.IGNORECASE)
-    if listed.code != 2:
-        assert _json_of(listed)["caution"] == SAFETY and "Rotating belts and sprung arms injure" in told.out
+    """With a picture; in words or as JSON, case by case in turn. Only `route` may refuse, where no route goes round or
+    a side contradicts itself."""
+    picture, as_json = tmp_path / "answer.svg", (OTHERS.index(name) + list(QUICK).index(command)) % 2 == 0
+    ran = run(command, _path(name), *QUICK[command](name), "--picture", picture, *(["--json"] if as_json else []))
+    assert ran.code in ((0, 1, 2) if command == "route" else (0, 1)) and _is_clean(ran)
+    assert not re.search(r"\b(nan|inf|traceback)\b", f"{ran.out} {ran.err}", re.IGNORECASE)
+    if ran.code != 2:
         assert _is_drawn(picture)
-
-
-@pytest.mark.parametrize("name", MEASUREMENTS)
-def test_measurements_are_written_as_a_layout(name: str, run: Runner, tmp_path: Path) -> None:
-    """What is written can be judged, or is refused in words, as where the places leave no belt path."""
-    written = tmp_path / "layout.yaml"
-    ran = run("measure", _path(name), "--write", written)
-    assert ran.code in (0, 1, 2) and written.exists() is (ran.code != 2)
-    if written.exists():
-        checked = run("check", written, "--json")
-        assert _is_clean(checked) and (checked.code == 2 or _json_of(checked)["findings"] is not None)
+        assert _json_of(ran)["caution"] == SAFETY if as_json else "Rotating belts and sprung arms injure" in ran.out
 
 
 @pytest.mark.parametrize("name", MEASUREMENTS)
 def test_measurements_are_solved(name: str, run: Runner, tmp_path: Path) -> None:
-    picture = tmp_path / "found.svg"
-    told = run("measure", _path(name), "--picture", picture)
+    """In words with a picture and a layout, which can be judged or is refused in words; and as JSON."""
+    picture, written = tmp_path / "found.svg", tmp_path / "layout.yaml"
+    told = run("measure", _path(name), "--picture", picture, "--write", written)
     listed = run("measure", _path(name), "--json")
-    assert (told.code, listed.code) == (MEASUREMENTS[name],) * 2
+    assert listed.code == MEASUREMENTS[name] and told.code in (listed.code, 2)
     assert _is_clean(told) and _is_clean(listed)
-    assert picture.exists() is (told.code != 2)
-    if listed.code != 2:
-        assert _json_of(listed)["points"] and _is_drawn(picture)
+    if told.code == 2:
+        assert not (picture.exists() or written.exists())
+    else:
+        checked = run("check", written, "--json")
+        assert _is_drawn(picture) and _is_clean(checked)
+        assert checked.code == 2 or _json_of(checked)["findings"] is not None
+    assert _json_of(listed)["points"]
 
 
 @for_each("name", [*MEASUREMENTS, *sorted(SLOW_TO_MEASURE)])

@@ -19,8 +19,9 @@ from tests.for_each import for_each
     (19.6, 0.006, 2000.0 / 3.0, 2, 42.87),
 ])  # fmt: skip
 def test_first_tone(total_N: float, kg_per_m: float, span_mm: float, digits: int, tone_Hz: float) -> None:
-    for tone in (frequency_at_rest_Hz, lambda *args: frequency_running_Hz(*args, np.zeros(()))):
-        assert round(float(tone(np.array(total_N), kg_per_m, np.array(span_mm))), digits) == tone_Hz
+    string = np.array(total_N), kg_per_m, np.array(span_mm)
+    for found in (frequency_at_rest_Hz(*string), frequency_running_Hz(*string, np.zeros(()))):
+        assert round(float(found), digits) == tone_Hz
 
 
 def test_speed_of_waves() -> None:

@@ -97,6 +97,15 @@ def thinned(corners: Floats, within: float, outward: bool = False) -> Floats:
     return corners
 
 
+def flooded(corners: Floats, within: float) -> int:
+    """How many corners `thinned` to the outside would leave of an outline that it does not touch; 0 where it does.
+
+    To be asked before shapely meets the outline: a star of 300,000 corners that all cross takes it minutes.
+    """
+    left = len(walked(corners, _WALK_SHARE * within)) if len(corners) > _MOST_WALKED else 0
+    return left if left > _MOST_WALKED else 0
+
+
 def _grown(ring: Floats, by: float) -> shapely.Polygon:
     """All that lies within a closed line, which may cross itself, or no farther than `by` from it."""
     # Piece by piece: a whole that lies many times over itself would take minutes.

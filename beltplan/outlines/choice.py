@@ -9,7 +9,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from beltplan.faults import quoted
-from beltplan.geometry.shapes import MOST_OUTERMOST, are_inside, crossing_at, hull_area, outermost, thinned
+from beltplan.geometry.shapes import (
+    MOST_OUTERMOST,
+    are_inside,
+    crossing_at,
+    flooded,
+    hull_area,
+    outermost,
+    thinned,
+)
 from beltplan.geometry.vectors import Floats
 from beltplan.outlines.curves import Map, Sweep, chained, flattened, scaled, without_repeats
 from beltplan.outlines.drawing import MOST_POINTS, MOST_WRONG, Drawing, Piece, Wrong, WrongDrawing, counted, refuse_many
@@ -55,6 +63,9 @@ def found_in(drawing: Drawing, mm_per_unit: float, wanted: str | None) -> Found:
     to_mm = scaled(mm_per_unit, drawing.up * mm_per_unit)
     loops, loose = _put_together(drawing, [_moved(piece, to_mm) for piece in pieces], to_mm)
     loops = [loop for loop in loops if len(loop.corners) > 2 and hull_area(loop.corners) > _LEAST_AREA_MM2]
+    for loop in loops:
+        if left := flooded(loop.corners, _COARSE_MM[-1]):
+            raise _rough(left)
     loops = [loops[i] for i in outermost([loop.corners for loop in loops])] if loops else []
     inside = np.zeros(len(loose), dtype=bool)
     for loop in loops[:MOST_OUTERMOST]:
@@ -107,7 +118,8 @@ def _with_chains(
     drawing: Drawing, loops: list[_Loop], pairs: list[tuple[Piece, Floats]], to_mm: Map
 ) -> tuple[list[_Loop], list[Floats]]:
     chains = chained([line for _, line in pairs], _JOINT_MM)
-    refuse_many([_fork(fork, to_mm, drawing) for fork in chains.forks])
+    round_one = f"lines end to end round one edge, {_by_name(drawing)}" if len(chains.forks) else ""
+    refuse_many([Wrong(f"more than two lines that meet at {_place(at, to_mm)}", round_one) for at in chains.forks])
     whole = list(zip(chains.closed, chains.closed_from, strict=True))
     if drawing.fills:
         whole += zip(chains.open, chains.open_from, strict=True)
@@ -125,11 +137,6 @@ def _opened(line: Floats) -> Floats:
 def _circle(piece: Piece) -> tuple[Floats, float] | None:
     (curve,) = piece.curves if len(piece.curves) == 1 else (None,)
     return curve.circle if isinstance(curve, Sweep) else None
-
-
-def _fork(at: Floats, to_mm: Map, drawing: Drawing) -> Wrong:
-    words = f"more than two lines that meet at {_place(at, to_mm)}"
-    return Wrong(words, f"lines end to end round one edge, {_by_name(drawing)}")
 
 
 def _by_name(drawing: Drawing) -> str:
@@ -195,5 +202,9 @@ def _thin(corners: Floats, to_mm: Map) -> Floats:
         left = thinned(corners, within, outward=within > _THIN_MM)
         if len(left) <= _MOST_LEFT:
             return left
-    words = f"an outline so rough that {len(left)} corners are left within {within:g} mm of it"
-    raise WrongDrawing(Wrong(words, f"at most {_MOST_LEFT}: smooth it in the drawing program"))
+    raise _rough(len(left))
+
+
+def _rough(left: int) -> WrongDrawing:
+    words = f"an outline so rough that {left} corners are left within {_COARSE_MM[-1]:g} mm of it"
+    return WrongDrawing(Wrong(words, f"at most {_MOST_LEFT}: smooth it in the drawing program"))

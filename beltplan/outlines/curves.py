@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 
@@ -14,7 +14,7 @@ from beltplan.geometry.vectors import TURN, Floats, left_normal
 
 _LEAST_CHORDS = 16
 """Chords of a whole turn at least, so that a small circle still looks round."""
-_MOST_CHORDS = 200_000
+_MOST_CHORDS = 50_000
 """Chords of one spline, shared by its spans: a guard that no curve of a real drawing meets."""
 _LEAST_SHARE = 64
 _FLAT = 1e-6
@@ -182,20 +182,18 @@ class Spline:
         """Points along it, (n, 2): every span halved until the middles lie within half of `within` of chords."""
         ends = np.unique(self.knots[self.degree : len(self.controls) + 1])
         most = max(_LEAST_SHARE, _MOST_CHORDS // (len(ends) - 1))
-        parts = [self._span(float(low), float(high), within, most) for low, high in pairwise(ends)]
-        return np.concatenate([part[:-1] for part in parts] + [parts[-1][-1:]])
-
-    def _span(self, low: float, high: float, within: float, most: int) -> Floats:
-        count = 2 * self.degree + 2
-        while True:
+        count, left = 2 * self.degree + 2, np.arange(len(ends) - 1)
+        found: dict[int, Floats] = {}
+        while len(left):
             # The last place belongs to the span before it, so that a jump of the knots is not stepped over.
-            places = np.linspace(low, high, 2 * count + 1)
-            places[-1] = np.nextafter(high, low)
-            points = self.at(places)
-            off = points[1::2] - 0.5 * (points[:-2:2] + points[2::2])
-            if count >= most or np.hypot(off[:, 0], off[:, 1]).max() <= 0.5 * within:
-                return points[::2]
-            count *= 2
+            places = np.linspace(ends[left], ends[left + 1], 2 * count + 1, axis=1)
+            places[:, -1] = np.nextafter(ends[left + 1], ends[left])
+            points = self.at(places.ravel()).reshape(len(left), -1, 2)
+            off = points[:, 1::2] - 0.5 * (points[:, :-2:2] + points[:, 2::2])
+            done = (np.hypot(off[..., 0], off[..., 1]).max(axis=1) <= 0.5 * within) | (count >= most)
+            found |= zip(left[done].tolist(), points[done, ::2], strict=True)
+            left, count = left[~done], 2 * count
+        return np.concatenate([found[i][:-1] for i in range(len(found) - 1)] + [found[len(found) - 1]])
 
 
 Curve = Edges | Sweep | Bezier | Spline
@@ -216,7 +214,7 @@ def bulged(start: Floats, end: Floats, bulge: float) -> Curve:
     return Sweep(centre, away, left_normal(away), 0.0, 4.0 * float(np.arctan(bulge)))
 
 
-def flattened(curves: Sequence[Curve], within: float, most: int = _MOST_CHORDS) -> Floats:
+def flattened(curves: Sequence[Curve], within: float, most: float = math.inf) -> Floats:
     """Points along curves that follow one another, (n, 2), no point twice in a row.
 
     Stops where there are more than `most`, so that whoever asks can refuse.
@@ -333,17 +331,18 @@ def _joints(ends: Floats, within: float) -> list[int]:
 def _once(lines: Sequence[Floats], ends: _Ends, within: float) -> list[int]:
     """The lines less those that lie on one before."""
     between: dict[tuple[int, int], list[int]] = defaultdict(list)
+    quarters = functools.cache(lambda i: _quarters(lines[i]))
     for i, (first, last) in ends.items():
         others = between[min(first, last), max(first, last)]
         # So many ways between the same two joints make forks, copies or not.
-        middle = _quarters(lines[i]) if 0 < len(others) < _MOST_IN_A_CELL else None
-        if middle is None or not any(_is_twin(middle, lines[j], within) for j in others):
+        known = [quarters(j) for j in others] if len(others) < _MOST_IN_A_CELL else []
+        if not any(np.abs(quarters(i) - way).max() <= within for one in known for way in (one, one[_BACKWARD])):
             others.append(i)
     return [i for kept in between.values() for i in kept]
 
 
-def _is_twin(middle: Floats, other: Floats, within: float) -> bool:
-    return any(float(np.abs(middle - _quarters(line)).max()) <= within for line in (other, other[::-1]))
+_BACKWARD = [2, 1, 0, 5, 4, 3, 6]
+"""The quarters of a line from its other end."""
 
 
 def _quarters(line: Floats) -> Floats:

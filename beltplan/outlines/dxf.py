@@ -211,6 +211,8 @@ def _merged(edges: list[tuple[Floats, Floats, float]]) -> list[Curve]:
             curves.append(Edges(np.stack(row)))
             row = []
         curves.append(bulged(start, end, bulge))
+        if len(curves) > MOST_PIECES:
+            raise WrongDrawing(Wrong(f"a polyline of more than {MOST_PIECES} arcs", "a simpler drawing"))
     return [*curves, Edges(np.stack(row))] if row else curves
 
 
@@ -334,10 +336,11 @@ def _unit(header: list[_Tag]) -> tuple[float | None, Wrong | None]:
 def _pieces(tags: list[_Tag]) -> list[Piece]:
     pieces: list[Piece] = []
     wrong: list[Wrong] = []
+    count = 0
     for entity in _whole(_entities(tags)):
         if entity.kind in _IGNORED or entity.hidden:
             continue
-        if len(pieces) >= MOST_PIECES:
+        if count >= MOST_PIECES:
             raise WrongDrawing(Wrong(f"more than {MOST_PIECES} lines", "a simpler drawing", entity.line))
         try:
             piece = _piece_of(entity)
@@ -346,6 +349,7 @@ def _pieces(tags: list[_Tag]) -> list[Piece]:
             continue
         if piece is not None:
             pieces.append(piece)
+            count += max(len(piece.curves), 1)
     refuse_many(wrong)
     return pieces
 

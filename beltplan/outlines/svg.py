@@ -246,7 +246,7 @@ class _Walk:
         self.wrong: list[Wrong] = []
         self.mm_per_unit: float | None = None
         self._open: list[_Level] = []
-        self._count = 0
+        self._count = self._curves = 0
         self.parser = expat.ParserCreate(namespace_separator=" ")
         self.parser.StartDoctypeDeclHandler = self._doctype
         self.parser.EntityDeclHandler = self._entity
@@ -267,7 +267,7 @@ class _Walk:
         self._count += 1
         if len(self._open) >= _DEEPEST:
             raise WrongDrawing(Wrong(f"elements nested deeper than {_DEEPEST}", f"at most {_DEEPEST} levels", line))
-        if max(self._count / _MOST_ELEMENTS, len(self.pieces) / MOST_PIECES) > 1.0:
+        if max(self._count / _MOST_ELEMENTS, len(self.pieces) / MOST_PIECES, self._curves / MOST_PIECES) > 1.0:
             raise WrongDrawing(Wrong("a drawing of too many elements", f"at most {MOST_PIECES} lines", line))
         known = space in ("", _NAMESPACE)
         try:
@@ -295,6 +295,7 @@ class _Walk:
             for part in _shape_of(name, attributes, line):
                 curves = tuple(curve.moved(to_drawing) for curve in part.curves)
                 self.pieces.append(Piece(curves, part.closed, ids, name, line))
+                self._curves += len(curves)
         return _Level(to_drawing, ids, name in _SHAPES)
 
     def _root(self, name: str, attributes: Mapping[str, str], line: int) -> _Level:

@@ -15,10 +15,12 @@ import numpy as np
 from beltplan.faults import quoted
 from beltplan.geometry.vectors import TURN
 from beltplan.outlines.curves import Bezier, Curve, Edges, Sweep
-from beltplan.outlines.drawing import LARGEST, MOST_PIECES, Wrong, WrongDrawing
+from beltplan.outlines.drawing import LARGEST, MOST_PIECES, MOST_POINTS, Wrong, WrongDrawing
 
 _COUNTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
 """Numbers that each command takes at a time."""
+_CURVED = "CcSsQqTtAa"
+_MOST_DRAWN = {"curves": MOST_PIECES, "edges": MOST_POINTS}
 _GAP = re.compile(r"[\s,]*")
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
 _FLAG = re.compile(r"[01]")
@@ -40,7 +42,7 @@ class Subpath:
 
 def subpaths_of(data: str, line: int) -> list[Subpath]:
     """The parts of path data. line: where the element stands, for messages. Raises WrongDrawing."""
-    pen = _Pen()
+    pen, drawn = _Pen(), {"curves": 0, "edges": 0}
     at, command = _skipped(data, 0), ""
     while at < len(data):
         letter = data[at]
@@ -52,6 +54,10 @@ def subpaths_of(data: str, line: int) -> list[Subpath]:
             raise _wrong(data, 0, line, "M first")
         numbers, at = _numbers(data, at, command, line)
         pen.draw(command, numbers)
+        what = "curves" if command in _CURVED else "edges"
+        drawn[what] += 1
+        if drawn[what] > _MOST_DRAWN[what]:
+            raise WrongDrawing(Wrong(f"a path of more than {_MOST_DRAWN[what]} {what}", "a simpler drawing", line))
         command = {"M": "L", "m": "l"}.get(command, command)
         at = _skipped(data, at)
     return pen.done()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Literal
+from typing import Any, Literal
 
 PRACTICE = "common practice, no source"
 
@@ -108,10 +108,6 @@ def _memory(confidence: str, what: str = "") -> str:
     return f"from memory, {confidence} confidence" + (f": {what}" if what else "")
 
 
-def _sources(common: Mapping[str, str], **own: str) -> Mapping[str, str]:
-    return MappingProxyType({**common, **own})
-
-
 _RIBBED: Mapping[str, str] = {
     "pitch_mm": _ISO_9982,
     "pitch_line_mm": _memory("high", "ISO 9982, nominal effective line differential"),
@@ -191,93 +187,55 @@ _CLASSICAL: Mapping[str, str] = {
     "groove_angle_deg": _RMA,
 }
 
+_KINDS: Mapping[str, tuple[Family, Mapping[str, str]]] = {
+    "PK": ("ribbed", _PK),
+    **dict.fromkeys(("PH", "PJ", "PL", "PM"), ("ribbed", _RIBBED)),
+    **dict.fromkeys(("AV10", "AV13"), ("automotive V", _AUTOMOTIVE)),
+    "A": ("classical V", {**_CLASSICAL, "groove_angle_deg": _RMA + " (34 below 137 mm, 38 above; 36 stands between)"}),
+    "B": ("classical V", {**_CLASSICAL, "groove_angle_deg": _RMA + " (34 below 178 mm, 38 above; 36 stands between)"}),
+}
+"""What each profile is, and where its numbers come from."""
+
+_ = None  # not known, or no such thing
 # fmt: off
-PROFILES: Mapping[str, Profile] = MappingProxyType({
-    profile.name: profile
-    for profile in (
-        Profile(
-            name="PK", family="ribbed", pitch_mm=3.56, width_mm=None, pitch_line_mm=2.0,
-            rim_minus_line_mm=-0.385, rim_range_mm=(-0.9, 0.0), climb_mm=2.35, thickness_mm=4.5, back_mm=2.2,
-            cord_below_back_mm=1.1, grooved_caution_mm=50.0, grooved_least_mm=45.0, back_caution_mm=90.0,
-            back_least_mm=60.0, top_speed_m_per_s=50.0, wear_share=0.007, tolerance_least_mm=5.0,
-            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=0.0175,
-            stiffness_N=28_000.0, groove_angle_deg=40.0,
-            measuring_force_N=50.0, hand_set_N=111.0, span_limit_N=180.0, sources=_sources(_PK),
-        ),
-        Profile(
-            name="PH", family="ribbed", pitch_mm=1.60, width_mm=None, pitch_line_mm=0.8,
-            rim_minus_line_mm=-0.38, rim_range_mm=(-0.57, -0.19), climb_mm=1.1, thickness_mm=2.7, back_mm=None,
-            cord_below_back_mm=0.8, grooved_caution_mm=14.3, grooved_least_mm=13.0, back_caution_mm=None,
-            back_least_mm=None, top_speed_m_per_s=60.0, wear_share=0.007, tolerance_least_mm=5.0,
-            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=None,
-            stiffness_N=None, groove_angle_deg=40.0,
-            measuring_force_N=15.0, hand_set_N=33.3, span_limit_N=54.0, sources=_sources(_RIBBED),
-        ),
-        Profile(
-            name="PJ", family="ribbed", pitch_mm=2.34, width_mm=None, pitch_line_mm=1.2,
-            rim_minus_line_mm=-0.38, rim_range_mm=(-0.57, -0.19), climb_mm=1.6, thickness_mm=3.5, back_mm=None,
-            cord_below_back_mm=0.9, grooved_caution_mm=22.0, grooved_least_mm=20.0, back_caution_mm=None,
-            back_least_mm=None, top_speed_m_per_s=50.0, wear_share=0.007, tolerance_least_mm=5.0,
-            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=None,
-            stiffness_N=None, groove_angle_deg=40.0,
-            measuring_force_N=25.0, hand_set_N=55.5, span_limit_N=90.0, sources=_sources(_RIBBED),
-        ),
-        Profile(
-            name="PL", family="ribbed", pitch_mm=4.70, width_mm=None, pitch_line_mm=3.0,
-            rim_minus_line_mm=-0.58, rim_range_mm=(-1.15, 0.0), climb_mm=3.6, thickness_mm=7.5, back_mm=None,
-            cord_below_back_mm=1.7, grooved_caution_mm=82.5, grooved_least_mm=75.0, back_caution_mm=None,
-            back_least_mm=None, top_speed_m_per_s=40.0, wear_share=0.007, tolerance_least_mm=5.0,
-            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=None,
-            stiffness_N=None, groove_angle_deg=40.0,
-            measuring_force_N=100.0, hand_set_N=222.0, span_limit_N=360.0, sources=_sources(_RIBBED),
-        ),
-        Profile(
-            name="PM", family="ribbed", pitch_mm=9.40, width_mm=None, pitch_line_mm=4.0,
-            rim_minus_line_mm=-0.57, rim_range_mm=(-1.15, 0.0), climb_mm=7.5, thickness_mm=13.0, back_mm=None,
-            cord_below_back_mm=2.5, grooved_caution_mm=198.0, grooved_least_mm=180.0, back_caution_mm=None,
-            back_least_mm=None, top_speed_m_per_s=35.0, wear_share=0.007, tolerance_least_mm=5.0,
-            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=None,
-            stiffness_N=None, groove_angle_deg=40.0,
-            measuring_force_N=225.0, hand_set_N=499.5, span_limit_N=810.0, sources=_sources(_RIBBED),
-        ),
-        Profile(
-            name="AV10", family="automotive V", pitch_mm=None, width_mm=10.0, pitch_line_mm=-2.7,
-            rim_minus_line_mm=0.0, rim_range_mm=(-0.5, 0.5), climb_mm=8.0, thickness_mm=8.0, back_mm=None,
-            cord_below_back_mm=2.7, grooved_caution_mm=67.1, grooved_least_mm=61.0, back_caution_mm=None,
-            back_least_mm=None, top_speed_m_per_s=30.0, wear_share=0.015, tolerance_least_mm=5.0,
-            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=0.08,
-            stiffness_N=None, groove_angle_deg=36.0,
-            measuring_force_N=200.0, hand_set_N=400.0, span_limit_N=720.0, sources=_sources(_AUTOMOTIVE),
-        ),
-        Profile(
-            name="AV13", family="automotive V", pitch_mm=None, width_mm=13.0, pitch_line_mm=-3.0,
-            rim_minus_line_mm=0.0, rim_range_mm=(-0.5, 0.5), climb_mm=9.0, thickness_mm=9.0, back_mm=None,
-            cord_below_back_mm=3.0, grooved_caution_mm=83.6, grooved_least_mm=76.0, back_caution_mm=None,
-            back_least_mm=None, top_speed_m_per_s=30.0, wear_share=0.015, tolerance_least_mm=5.0,
-            tolerance_share=0.005, inside_below_mm=None, outside_above_mm=None, mass_kg_per_m=0.12,
-            stiffness_N=None, groove_angle_deg=36.0,
-            measuring_force_N=200.0, hand_set_N=445.0, span_limit_N=720.0, sources=_sources(_AUTOMOTIVE),
-        ),
-        Profile(
-            name="A", family="classical V", pitch_mm=None, width_mm=13.0, pitch_line_mm=0.0,
-            rim_minus_line_mm=6.35, rim_range_mm=(5.5, 6.6), climb_mm=8.0, thickness_mm=8.0, back_mm=None,
-            cord_below_back_mm=2.75, grooved_caution_mm=83.8, grooved_least_mm=76.2, back_caution_mm=None,
-            back_least_mm=None, top_speed_m_per_s=30.0, wear_share=0.015, tolerance_least_mm=15.24,
-            tolerance_share=0.0, inside_below_mm=33.02, outside_above_mm=17.28, mass_kg_per_m=0.11,
-            stiffness_N=None, groove_angle_deg=36.0,
-            measuring_force_N=200.0, hand_set_N=445.0, span_limit_N=720.0,
-            sources=_sources(_CLASSICAL, groove_angle_deg=_RMA + " (34 below 137 mm, 38 above; 36 stands between)"),
-        ),
-        Profile(
-            name="B", family="classical V", pitch_mm=None, width_mm=17.0, pitch_line_mm=0.0,
-            rim_minus_line_mm=8.89, rim_range_mm=(7.0, 9.1), climb_mm=11.0, thickness_mm=11.0, back_mm=None,
-            cord_below_back_mm=3.5, grooved_caution_mm=150.9, grooved_least_mm=137.2, back_caution_mm=None,
-            back_least_mm=None, top_speed_m_per_s=30.0, wear_share=0.015, tolerance_least_mm=15.24,
-            tolerance_share=0.0, inside_below_mm=45.72, outside_above_mm=21.99, mass_kg_per_m=0.19,
-            stiffness_N=None, groove_angle_deg=36.0,
-            measuring_force_N=200.0, hand_set_N=445.0, span_limit_N=720.0,
-            sources=_sources(_CLASSICAL, groove_angle_deg=_RMA + " (34 below 178 mm, 38 above; 36 stands between)"),
-        ),
-    )
-})
+_NUMBERS: Mapping[str, tuple[float | None, ...]] = {
+    #                           PK     PH     PJ     PL     PM    AV10    AV13      A      B
+    "pitch_mm":           (   3.56,   1.6,  2.34,   4.7,   9.4,      _,      _,     _,     _),
+    "width_mm":           (      _,     _,     _,     _,     _,   10.0,   13.0,  13.0,  17.0),
+    "pitch_line_mm":      (    2.0,   0.8,   1.2,   3.0,   4.0,   -2.7,   -3.0,   0.0,   0.0),
+    "rim_minus_line_mm":  ( -0.385, -0.38, -0.38, -0.58, -0.57,    0.0,    0.0,  6.35,  8.89),
+    "rim_least_mm":       (   -0.9, -0.57, -0.57, -1.15, -1.15,   -0.5,   -0.5,   5.5,   7.0),
+    "rim_most_mm":        (    0.0, -0.19, -0.19,   0.0,   0.0,    0.5,    0.5,   6.6,   9.1),
+    "climb_mm":           (   2.35,   1.1,   1.6,   3.6,   7.5,    8.0,    9.0,   8.0,  11.0),
+    "thickness_mm":       (    4.5,   2.7,   3.5,   7.5,  13.0,    8.0,    9.0,   8.0,  11.0),
+    "back_mm":            (    2.2,     _,     _,     _,     _,      _,      _,     _,     _),
+    "cord_below_back_mm": (    1.1,   0.8,   0.9,   1.7,   2.5,    2.7,    3.0,  2.75,   3.5),
+    "grooved_caution_mm": (   50.0,  14.3,  22.0,  82.5, 198.0,   67.1,   83.6,  83.8, 150.9),
+    "grooved_least_mm":   (   45.0,  13.0,  20.0,  75.0, 180.0,   61.0,   76.0,  76.2, 137.2),
+    "back_caution_mm":    (   90.0,     _,     _,     _,     _,      _,      _,     _,     _),
+    "back_least_mm":      (   60.0,     _,     _,     _,     _,      _,      _,     _,     _),
+    "top_speed_m_per_s":  (   50.0,  60.0,  50.0,  40.0,  35.0,   30.0,   30.0,  30.0,  30.0),
+    "wear_share":         (  0.007, 0.007, 0.007, 0.007, 0.007,  0.015,  0.015, 0.015, 0.015),
+    "tolerance_least_mm": (    5.0,   5.0,   5.0,   5.0,   5.0,    5.0,    5.0, 15.24, 15.24),
+    "tolerance_share":    (  0.005, 0.005, 0.005, 0.005, 0.005,  0.005,  0.005,   0.0,   0.0),
+    "inside_below_mm":    (      _,     _,     _,     _,     _,      _,      _, 33.02, 45.72),
+    "outside_above_mm":   (      _,     _,     _,     _,     _,      _,      _, 17.28, 21.99),
+    "mass_kg_per_m":      ( 0.0175,     _,     _,     _,     _,   0.08,   0.12,  0.11,  0.19),
+    "stiffness_N":        (28000.0,     _,     _,     _,     _,      _,      _,     _,     _),
+    "groove_angle_deg":   (   40.0,  40.0,  40.0,  40.0,  40.0,   36.0,   36.0,  36.0,  36.0),
+    "measuring_force_N":  (   50.0,  15.0,  25.0, 100.0, 225.0,  200.0,  200.0, 200.0, 200.0),
+    "hand_set_N":         (  111.0,  33.3,  55.5, 222.0, 499.5,  400.0,  445.0, 445.0, 445.0),
+    "span_limit_N":       (  180.0,  54.0,  90.0, 360.0, 810.0,  720.0,  720.0, 720.0, 720.0),
+}
 # fmt: on
+"""The numbers, a column a profile, in the order of `_KINDS`; rim_least_mm, rim_most_mm: ends of `rim_range_mm`."""
+
+
+def _profile(column: int, name: str) -> Profile:
+    numbers: dict[str, Any] = {field: values[column] for field, values in _NUMBERS.items()}
+    rim_range_mm = (numbers.pop("rim_least_mm"), numbers.pop("rim_most_mm"))
+    family, sources = _KINDS[name]
+    return Profile(name=name, family=family, rim_range_mm=rim_range_mm, sources=MappingProxyType(sources), **numbers)
+
+
+PROFILES: Mapping[str, Profile] = MappingProxyType({name: _profile(i, name) for i, name in enumerate(_KINDS)})

@@ -217,29 +217,18 @@ def reserve_findings(route: Route) -> list[Finding]:
     fitted, window = route.judged, route.window
     if fitted is None or window is None or fitted.judged == "good":
         return []
-    missing = zip(fitted.reasons, _negative(fitted), strict=True)
-    found = [_missing(route, window, fitted, *each) for each in missing]
+    negative = [reserve for reserve in (fitted.short_reserve_mm, fitted.long_reserve_mm) if reserve < 0.0]
+    found = [_missing(route, window, fitted, *each) for each in zip(fitted.reasons, negative, strict=True)]
+    over = fitted.line_mm * window.growth.pulled - window.longest
+    if not over > 0.0:
+        return found
     # The same shortage at the long-path end, only worse.
-    return [*found[:-1], _unset(route, window, fitted)] if _over(window, fitted) > 0.0 else found
-
-
-def _over(window: Window[float], fitted: FittedBelt) -> float:
-    """How much longer than the longest path a belt of nominal length is, pulled to its set tension; mm."""
-    return fitted.line_mm * window.growth.pulled - window.longest
-
-
-def _unset(route: Route, window: Window[float], fitted: FittedBelt) -> Finding:
-    over = _over(window, fitted)
     message = (
         f"{fitted.designation} cannot be tightened: pulled to its set tension it is {over:.1f} mm longer than the "
         f"longest path; {_cure(route)}"
     )
     numbers = (window.longest + over, window.longest, "mm", -over / window.longest)
-    return RESERVE.find("problem", "belt", message, _STRETCH, numbers=numbers)
-
-
-def _negative(fitted: FittedBelt) -> list[float]:
-    return [reserve for reserve in (fitted.short_reserve_mm, fitted.long_reserve_mm) if reserve < 0.0]
+    return [*found[:-1], RESERVE.find("problem", "belt", message, _STRETCH, numbers=numbers)]
 
 
 def _missing(route: Route, window: Window[float], fitted: FittedBelt, reason: str, reserve: float) -> Finding:

@@ -148,7 +148,9 @@ _HEIGHT = "common practice, no source: a span no shorter than the belt is high"
 
 def short_span_findings(route: Route) -> list[Finding]:
     """Short spans where the chosen belt puts the adjuster; where tensions are known, `tight_span_findings` tells."""
-    return _short(route, route.loop.span) if why_not_judged(route) is not None else []
+    if why_not_judged(route) is None:
+        return []
+    return [finding for i, span in enumerate(route.loop.span) for finding in _short_at(route, i, float(span), "")]
 
 
 def tight_span_findings(operation: Operation) -> list[Finding]:
@@ -168,10 +170,6 @@ def minimum_span(layout: Layout, ends: tuple[str, ...]) -> Bound:
     """The shortest span between two pulleys, by their names, that needs no look: the height of the belt."""
     default = Bound("lower", layout.belt.profile.thickness_mm, "mm", _HEIGHT, only_caution=True)
     return bound_for(layout, "min_span_mm", ends, default=default) or default
-
-
-def _short(route: Route, span_mm: Floats) -> list[Finding]:
-    return [finding for i, span in enumerate(span_mm) for finding in _short_at(route, i, float(span), "")]
 
 
 def _short_at(route: Route, index: int, span_mm: float, when: str) -> list[Finding]:

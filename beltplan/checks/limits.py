@@ -28,7 +28,10 @@ CAUTION_BAND = 1.1
 _SCREEN = "project default, a first screen: common practice, no source"
 OWN = "the layout file"
 _SLIP = "slip formula of Euler and Shigley: 1 is slip"
+_FIFTH = "project default: a fifth in hand"
 _TAKE_UP = "derived: change of length against its best, lever x 2 sin(wrap / 2)"
+_HALF_TAKE_UP = _TAKE_UP + "; half of that, project default"
+_CHIRP = "SAE 1999-01-1709, abstract: guideline; it can chirp below it"
 
 
 @dataclass(frozen=True)
@@ -94,68 +97,40 @@ class Bound:
         return np.asarray(~inside)
 
 
-@dataclass(frozen=True, eq=False)
-class Limit:
-    """One row of the table: the bound of `key` for `who` (a role, or '' for everything)."""
-
-    key: str
-    who: str
-    bound: Bound
-
-
-def _least_wrap(who: str, limit: float, caution: float | None = None) -> Limit:
-    return Limit("min_wrap_deg", who, Bound("lower", limit, "deg", _SCREEN, caution))
-
-
-LIMITS: tuple[Limit, ...] = (
-    _least_wrap("crankshaft", 120.0, 150.0),
-    _least_wrap("alternator", 120.0),
-    _least_wrap("air_conditioning", 110.0),
-    _least_wrap("air_compressor", 120.0),
-    _least_wrap("supercharger", 150.0),
-    _least_wrap("steering_pump", 100.0),
-    _least_wrap("hydraulic_pump", 100.0),
-    _least_wrap("vacuum_pump", 90.0),
-    _least_wrap("water_pump", 90.0),
-    _least_wrap("fan", 90.0),
-    _least_wrap("other", 90.0),
-    _least_wrap("idler", 20.0),
-    _least_wrap("tensioner", 45.0, 60.0),
-    Limit("min_wrap_on_back_deg", "water_pump", Bound("lower", 120.0, "deg", _SCREEN)),
-    Limit("min_wrap_on_back_deg", "fan", Bound("lower", 120.0, "deg", _SCREEN)),
-    Limit("min_wrap_big_alternator_deg", "alternator", Bound("lower", 150.0, "deg", _SCREEN)),
-    Limit("big_alternator_A", "alternator", Bound("upper", 160.0, "A", _SCREEN)),
-    Limit(
-        "max_misalignment_deg",
-        "",
-        Bound("upper", 0.5, "deg", PRACTICE, 0.33, "SAE 1999-01-1709, abstract: guideline; it can chirp below it"),
-    ),
-    Limit("max_misalignment_smooth_deg", "", Bound("upper", 1.0, "deg", PRACTICE, 0.66, PRACTICE)),
-    Limit("min_clearance_mm", "", Bound("lower", 10.0, "mm", PRACTICE)),
-    Limit("min_strand_gap_mm", "", Bound("lower", 15.0, "mm", PRACTICE)),
-    Limit("min_rim_gap_mm", "", Bound("lower", 5.0, "mm", PRACTICE)),
-    Limit("max_free_strand_mm", "", Bound("upper", 400.0, "mm", PRACTICE, only_caution=True)),
-    Limit(
-        "min_take_up_percent",
-        "",
-        Bound(
-            "lower", LEAST_TAKE_UP_PERCENT, "% of best", _TAKE_UP + "; half of that, project default", 40.0, _TAKE_UP
-        ),
-    ),
-    Limit(
-        "max_slip_use",
-        "",
-        Bound("upper", 1.0, "of its grip", _SLIP, WANTED_USE, "project default: a fifth in hand", reached=True),
-    ),
-    Limit("max_slip_use_design", "", Bound("upper", 1.0, "of its grip", _SLIP, only_caution=True)),
-    Limit("min_likely_diameter_mm", "", Bound("lower", 10.0, "mm", PRACTICE, only_caution=True)),
-    Limit("max_likely_diameter_mm", "", Bound("upper", 600.0, "mm", PRACTICE, only_caution=True)),
-    Limit("max_spring_outside_deg", "", Bound("upper", 30.0, "deg", PRACTICE, only_caution=True)),
-    Limit("max_spring_outside_mm", "", Bound("upper", 30.0, "mm", PRACTICE, only_caution=True)),
-    Limit("idle_band_percent", "", Bound("lower", 10.0, "%", PRACTICE, only_caution=True)),
-)
-
-_ROWS = {(row.key, row.who): row.bound for row in LIMITS}
+LIMITS: Mapping[tuple[str, str], Bound] = {
+    ("min_wrap_deg", "crankshaft"): Bound("lower", 120.0, "deg", _SCREEN, 150.0),
+    ("min_wrap_deg", "alternator"): Bound("lower", 120.0, "deg", _SCREEN),
+    ("min_wrap_deg", "air_conditioning"): Bound("lower", 110.0, "deg", _SCREEN),
+    ("min_wrap_deg", "air_compressor"): Bound("lower", 120.0, "deg", _SCREEN),
+    ("min_wrap_deg", "supercharger"): Bound("lower", 150.0, "deg", _SCREEN),
+    ("min_wrap_deg", "steering_pump"): Bound("lower", 100.0, "deg", _SCREEN),
+    ("min_wrap_deg", "hydraulic_pump"): Bound("lower", 100.0, "deg", _SCREEN),
+    ("min_wrap_deg", "vacuum_pump"): Bound("lower", 90.0, "deg", _SCREEN),
+    ("min_wrap_deg", "water_pump"): Bound("lower", 90.0, "deg", _SCREEN),
+    ("min_wrap_deg", "fan"): Bound("lower", 90.0, "deg", _SCREEN),
+    ("min_wrap_deg", "other"): Bound("lower", 90.0, "deg", _SCREEN),
+    ("min_wrap_deg", "idler"): Bound("lower", 20.0, "deg", _SCREEN),
+    ("min_wrap_deg", "tensioner"): Bound("lower", 45.0, "deg", _SCREEN, 60.0),
+    ("min_wrap_on_back_deg", "water_pump"): Bound("lower", 120.0, "deg", _SCREEN),
+    ("min_wrap_on_back_deg", "fan"): Bound("lower", 120.0, "deg", _SCREEN),
+    ("min_wrap_big_alternator_deg", "alternator"): Bound("lower", 150.0, "deg", _SCREEN),
+    ("big_alternator_A", "alternator"): Bound("upper", 160.0, "A", _SCREEN),
+    ("max_misalignment_deg", ""): Bound("upper", 0.5, "deg", PRACTICE, 0.33, _CHIRP),
+    ("max_misalignment_smooth_deg", ""): Bound("upper", 1.0, "deg", PRACTICE, 0.66, PRACTICE),
+    ("min_clearance_mm", ""): Bound("lower", 10.0, "mm", PRACTICE),
+    ("min_strand_gap_mm", ""): Bound("lower", 15.0, "mm", PRACTICE),
+    ("min_rim_gap_mm", ""): Bound("lower", 5.0, "mm", PRACTICE),
+    ("max_free_strand_mm", ""): Bound("upper", 400.0, "mm", PRACTICE, only_caution=True),
+    ("min_take_up_percent", ""): Bound("lower", LEAST_TAKE_UP_PERCENT, "% of best", _HALF_TAKE_UP, 40.0, _TAKE_UP),
+    ("max_slip_use", ""): Bound("upper", 1.0, "of its grip", _SLIP, WANTED_USE, _FIFTH, reached=True),
+    ("max_slip_use_design", ""): Bound("upper", 1.0, "of its grip", _SLIP, only_caution=True),
+    ("min_likely_diameter_mm", ""): Bound("lower", 10.0, "mm", PRACTICE, only_caution=True),
+    ("max_likely_diameter_mm", ""): Bound("upper", 600.0, "mm", PRACTICE, only_caution=True),
+    ("max_spring_outside_deg", ""): Bound("upper", 30.0, "deg", PRACTICE, only_caution=True),
+    ("max_spring_outside_mm", ""): Bound("upper", 30.0, "mm", PRACTICE, only_caution=True),
+    ("idle_band_percent", ""): Bound("lower", 10.0, "%", PRACTICE, only_caution=True),
+}
+"""By key, and by role or '' for every one: what holds where a layout says nothing else."""
 
 THRESHOLDS: Mapping[str, str] = {
     "big_alternator_A": "over which an alternator needs min_wrap_big_alternator_deg",
@@ -180,7 +155,7 @@ _LIMIT_UNITS: Mapping[str, str] = {
     "min_span_mm": "mm",
 }
 
-LIMIT_KEYS: Mapping[str, Kind] = {**{row.key: row.bound.kind for row in LIMITS}, **PROFILE_LIMITS}
+LIMIT_KEYS: Mapping[str, Kind] = {**{key: bound.kind for (key, _), bound in LIMITS.items()}, **PROFILE_LIMITS}
 
 
 def bound_for(
@@ -192,7 +167,7 @@ def bound_for(
     An override by name wins over one by the role of a named pulley, that over one for all, that over the table.
     default: the bound to use where the table has no row, such as one of the belt profile.
     """
-    table, own = default or _row(key, role), layout.limits.get(key)
+    own, table = layout.limits.get(key), default or LIMITS.get((key, role)) or LIMITS.get((key, ""))
     if not own:
         return table
     roles = tuple(layout.pulleys[name].role for name in names if name in layout.pulleys)
@@ -215,10 +190,6 @@ def is_overridden(layout: Layout, key: str, pulley: Pulley) -> bool:
     """Whether the layout itself sets a limit for this pulley."""
     own = layout.limits.get(key, {})
     return any(name in own for name in (pulley.name, pulley.role, ""))
-
-
-def _row(key: str, role: str) -> Bound | None:
-    return _ROWS.get((key, role)) or _ROWS.get((key, ""))
 
 
 # A finding: what a check has to say of a layout, with the number, the limit and where the limit comes from.

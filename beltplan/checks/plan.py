@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -12,7 +12,6 @@ from beltplan.checks.clearance import Gap, smallest_gap, telling_gaps
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import SEVERITIES, Bound, Finding, Severity, demanded
 from beltplan.checks.pulleys import minimum_wrap
-from beltplan.drive.belt import Belt
 from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, DAMPING, Condition, is_slack, source_of
@@ -371,8 +370,9 @@ class Plan:
 
     @cached_property
     def hubs(self) -> tuple[HubLoad, ...]:
-        """What pulls on every hub."""
-        return () if self.operation is None else _hub_loads(self.operation)
+        """What pulls on every hub, in the order of the route."""
+        operation, indices = self.operation, range(len(self.route.pulleys))
+        return () if operation is None else tuple(_hub_load(operation, i) for i in indices)
 
     @property
     def hub(self) -> HubLoad | None:
@@ -404,16 +404,12 @@ def _tension(operation: Operation) -> SetTension:
     given = adjuster is None or adjuster.tension_N is not None
     return SetTension(
         each,
-        _of_a_rib(belt, each),
+        each / belt.ribs if belt.profile.is_ribbed else None,
         spring_band_N(operation, DAMPING),
         float(stopped.setting) * scale,
         None if end is None else (end[0], end[1] * scale),
         None if given else source_of(belt, "hand_set_N"),
     )
-
-
-def _of_a_rib(belt: Belt, tension_N: float) -> float | None:
-    return tension_N / belt.ribs if belt.profile.is_ribbed else None
 
 
 def _slip(operation: Operation, index: int) -> Slip:
@@ -432,11 +428,6 @@ def _highest_utilisation(operation: Operation | None, condition: Condition) -> W
         return None
     points = (worst_point(operation, operation.utilisation, i, condition) for i in range(len(operation.route.pulleys)))
     return max(points, key=lambda point: point.utilisation)
-
-
-def _hub_loads(operation: Operation) -> tuple[HubLoad, ...]:
-    """The pull on every hub, in the order of the route."""
-    return tuple(_hub_load(operation, i) for i in range(len(operation.route.pulleys)))
 
 
 def _hub_load(operation: Operation, index: int) -> HubLoad:
@@ -477,46 +468,35 @@ def worst_margin(route: Route, operation: Operation | None, gaps: Sequence[Gap])
 
     A limit of 0 has no share and is left out. Without an operation, or where no shaft takes torque, slip is left out.
     """
-    every = [*_wraps(route), *_clearances(gaps), *_lacking(route)]
-    if operation is not None and operation.judges_grip:
-        every += _slips(operation)
+    every = [
+        Margin(float(bound.margin(value)), of, where)
+        for value, bound, of, where in _limited(route, operation, gaps)
+        if bound is not None and bound.limit
+    ]
+    fitted, window = route.judged, route.window
+    if fitted is not None and window is not None and fitted.reserve_mm < 0.0:
+        every.append(Margin(float(share_missing(fitted.reserve_mm, window)), "reserve", fitted.designation))
     return min(every, key=lambda margin: margin.share, default=None)
 
 
-def _wraps(route: Route) -> list[Margin]:
+def _limited(
+    route: Route, operation: Operation | None, gaps: Sequence[Gap]
+) -> Iterator[tuple[float, Bound | None, str, str]]:
+    """Every value that has a limit: it, the limit, of what it is, and where."""
     wraps = zip(route.pulleys, np.degrees(route.loop.wrap).tolist(), strict=True)
-    return [
-        margin
-        for pulley, wrap in wraps
-        for margin in _margin(wrap, minimum_wrap(route.layout, pulley), "wrap", pulley.name)
-    ]
-
-
-def _clearances(gaps: Sequence[Gap]) -> list[Margin]:
-    return [margin for gap in gaps for margin in _margin(gap.value_mm, gap.bound, "clearance", gap.subject)]
-
-
-def _lacking(route: Route) -> list[Margin]:
-    fitted, window = route.judged, route.window
-    if fitted is None or window is None or fitted.reserve_mm >= 0.0:
-        return []
-    share = float(share_missing(fitted.reserve_mm, window))
-    return [Margin(share, "reserve", fitted.designation)]
-
-
-def _slips(operation: Operation) -> list[Margin]:
-    return [
-        margin
-        for i, pulley in enumerate(operation.route.pulleys)
-        for point in (worst_of_all(operation, i, "wet"),)
-        for margin in _margin(
-            point.utilisation,
-            demanded(operation.route.layout, "max_slip_use", (pulley.name, pulley.role)),
-            "slip when wet" if point.when == "steady" else "slip when wet, revving",
-            pulley.name,
-        )
-    ]
-
-
-def _margin(value: float, bound: Bound | None, of: str, where: str) -> list[Margin]:
-    return [] if bound is None or not bound.limit else [Margin(float(bound.margin(value)), of, where)]
+    for pulley, wrap in wraps:
+        yield wrap, minimum_wrap(route.layout, pulley), "wrap", pulley.name
+    for gap in gaps:
+        yield gap.value_mm, gap.bound, "clearance", gap.subject
+    if operation is not None and operation.judges_grip:
+        for i, pulley in enumerate(operation.route.pulleys):
+            point, bound = (
+                worst_of_all(operation, i, "wet"),
+                demanded(route.layout, "max_slip_use", (pulley.name, pulley.role)),
+            )
+            yield (
+                point.utilisation,
+                bound,
+                "slip when wet" + ("" if point.when == "steady" else ", revving"),
+                pulley.name,
+            )

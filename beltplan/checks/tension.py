@@ -8,7 +8,7 @@ from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import OWN, SEVERITIES, Bound, Check, Finding, bound_for, demanded
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.layout import Layout
-from beltplan.drive.mechanics import CONDITIONS, Condition, Mechanics, frequency_running_Hz, source_of
+from beltplan.drive.mechanics import CONDITIONS, Mechanics, frequency_running_Hz, source_of
 from beltplan.drive.operation import (
     REVVING,
     USUAL_KGM2,
@@ -63,14 +63,15 @@ def slip_findings(operation: Operation) -> list[Finding]:
     then the larger use. In each, the driest condition that does it.
     """
     worse: dict[str, Finding] = {}
-    for _, finding in sorted(_slips(operation), key=lambda slip: _rank(*slip)):
+
+    def rank(slip: tuple[WorstPoint, Finding]) -> tuple[int, bool, bool, float]:
+        point, finding = slip
+        revved = finding.severity == "problem" and point.when != "steady"
+        return SEVERITIES.index(finding.severity), revved, *_order(point)
+
+    for _, finding in sorted(_slips(operation), key=rank):
         worse.setdefault(finding.subject, finding)
     return list(worse.values())
-
-
-def _rank(point: WorstPoint, finding: Finding) -> tuple[int, bool, bool, float]:
-    both_slip = finding.severity == "problem"
-    return SEVERITIES.index(finding.severity), both_slip and point.when != "steady", *_order(point)
 
 
 def _order(point: WorstPoint) -> tuple[bool, float]:
@@ -93,7 +94,9 @@ def _slips(operation: Operation) -> list[tuple[WorstPoint, Finding]]:
 
 
 def _slip_of(operation: Operation, check: Check, points: list[WorstPoint]) -> list[tuple[WorstPoint, Finding]]:
-    for point in _by_severity(operation, points):
+    # Slipping dry says more than slipping wet, and any real slip more than being near it.
+    slips = [p for p in points if p.condition != "design" and not p.utilisation < _bound(operation, p).limit]
+    for point in slips or sorted(points, key=_order):
         message, name = _message(operation, point), point.pulley
         if not np.isfinite(point.utilisation):
             source = source_of(operation.route.layout.belt, point.condition)
@@ -102,12 +105,6 @@ def _slip_of(operation: Operation, check: Check, points: list[WorstPoint]) -> li
         if found:
             return [(point, found[0])]
     return []
-
-
-def _by_severity(operation: Operation, points: list[WorstPoint]) -> list[WorstPoint]:
-    # Slipping dry says more than slipping wet, and any real slip more than being near it.
-    slips = [p for p in points if p.condition != "design" and not p.utilisation < _bound(operation, p).limit]
-    return slips or sorted(points, key=_order)
 
 
 def _bound(operation: Operation, point: WorstPoint) -> Bound:
@@ -130,18 +127,12 @@ def _message(operation: Operation, point: WorstPoint) -> str:
     if round(np.degrees(extra)) == 0:
         more = f"just over {wanted:.2g}: a little more wrap, or tension, would do"
     deed = "slips" if point.utilisation >= 1.0 else "comes near slipping"
-    used = f"it uses {point.utilisation:.2f} of its grip{_steady_words(operation, point)}"
-    return f"{deed} {_condition_words(point.condition)} {at}: {used}; {more}"
-
-
-def _steady_words(operation: Operation, point: WorstPoint) -> str:
-    if point.when == "steady":
-        return ""
-    return f" ({worst_point(operation, operation.utilisation, point.index, point.condition).utilisation:.2f} steadily)"
-
-
-def _condition_words(condition: Condition) -> str:
-    return "by the cautious design friction" if condition == "design" else condition
+    how = "by the cautious design friction" if point.condition == "design" else point.condition
+    used = f"it uses {point.utilisation:.2f} of its grip"
+    if point.when != "steady":
+        steady = worst_point(operation, operation.utilisation, point.index, point.condition)
+        used += f" ({steady.utilisation:.2f} steadily)"
+    return f"{deed} {how} {at}: {used}; {more}"
 
 
 SLIP = Check(
@@ -172,7 +163,8 @@ def span_tension_findings(operation: Operation) -> list[Finding]:
 def _tightest(operation: Operation) -> list[Finding]:
     running, stopped = operation.running.total_N.max(axis=(0, 1)), operation.stopped.total_N
     most = np.maximum(running, stopped)
-    bounds = [_maximum_tension(operation, i) for i in range(len(most))]
+    route = operation.route
+    bounds = [maximum_tension(route.layout, operation.mechanics, (a.name, b.name)) for a, b in route.spans]
     over = sorted((i for i in range(len(most)) if bounds[i].verdict(most[i])), key=lambda i: bounds[i].limit - most[i])
     if not over:
         return []
@@ -183,11 +175,6 @@ def _tightest(operation: Operation) -> list[Finding]:
     )
     names = tuple(span_name(operation.route, i) for i in over)
     return SPAN_TENSION.judge(names[0], worst, bound, message, names)
-
-
-def _maximum_tension(operation: Operation, index: int) -> Bound:
-    ends = tuple(pulley.name for pulley in operation.route.spans[index])
-    return maximum_tension(operation.route.layout, operation.mechanics, ends)
 
 
 def maximum_tension(layout: Layout, mechanics: Mechanics, ends: tuple[str, ...]) -> Bound:
@@ -209,19 +196,15 @@ def _slackest(operation: Operation) -> list[Finding]:
         return []
     first = tractive[..., slack[0]]
     duty, speed = np.unravel_index(int(np.argmin(first)), first.shape)
+    fixed = operation.route.travel is None
+    tighter = "a shorter belt, or less load" if fixed else "more tension, or the adjuster on the slack side"
     message = (
         f"hangs slack at {operation.driver_rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}'"
-        f"{_others(operation, slack)}: no tension is left to grip with; {_tighter(operation)}"
+        f"{_others(operation, slack)}: no tension is left to grip with; {tighter}"
     )
     names = tuple(span_name(operation.route, i) for i in slack)
     numbers = (float(first.min()), 0.0, "N", -1.0)
     return [SPAN_TENSION.find("problem", names[0], message, parts=names, numbers=numbers)]
-
-
-def _tighter(operation: Operation) -> str:
-    if operation.route.travel is None:
-        return "a shorter belt, or less load"
-    return "more tension, or the adjuster on the slack side"
 
 
 def _others(operation: Operation, spans: list[int]) -> str:
@@ -265,17 +248,13 @@ def spring_findings(operation: Operation) -> list[Finding]:
     end = end_of_travel(operation)
     if end is None:
         return []
-    at = f"{np.degrees(end[1]):.1f} deg" if _on_arm(operation) else f"{end[1]:.1f} mm"
+    on_arm = moving.adjuster is not None and moving.adjuster.kind == "arm"
+    at = f"{np.degrees(end[1]):.1f} deg" if on_arm else f"{end[1]:.1f} mm"
     message = (
         "the spring, the belt's stretch and the loads do not balance inside the travel: the adjuster "
         f"{END_WORDS[end[0]]}, at {at}, and the spring no longer sets the tension; another spring, belt or arm position"
     )
     return [SPRING.find("problem", moving.name, message)]
-
-
-def _on_arm(operation: Operation) -> bool:
-    adjuster = operation.route.circuit.adjuster
-    return adjuster is not None and adjuster.kind == "arm"
 
 
 SPRING = Check("spring", "a sprung adjuster that runs against a stop", of_operation=spring_findings, source=_BALANCE)

@@ -240,18 +240,14 @@ def setting_for(circuit: Circuit, travel: Travel, window: Window[float] | Window
         path = circuit.path_at(setting)
         error = path.length - wanted
         low, high = np.where(error < 0.0, setting, low), np.where(error < 0.0, high, setting)
-        new = _newton_inside(circuit.slope_at(setting, path), setting, error, low, high)
+        slope = circuit.slope_at(setting, path)
+        step = setting - error / np.where(slope == 0.0, np.inf, slope)
+        new = np.where((step - low) * (step - high) <= 0.0, step, 0.5 * (low + high))
         close = np.abs(new - setting) <= _CLOSE * (1.0 + np.abs(setting))
         setting = new
         if close.all():
             break
     return np.asarray(setting)
-
-
-def _newton_inside(slope: Floats, setting: Floats, error: Floats, low: Floats, high: Floats) -> Floats:
-    step = setting - error / np.where(slope == 0.0, np.inf, slope)
-    inside = (step - low) * (step - high) <= 0.0
-    return np.where(inside, step, 0.5 * (low + high))
 
 
 def fitted_in_window(layout: Layout, circuit: Circuit, travel: Travel, window: Window[float]) -> tuple[FittedBelt, ...]:
@@ -264,8 +260,10 @@ def fitted_in_window(layout: Layout, circuit: Circuit, travel: Travel, window: W
 def _fitted(belt: Belt, setting: float, travel: Travel, window: Window[float]) -> FittedBelt:
     line = line_length_mm(belt)
     short, long = reserves(window, line, belt.tolerance_of(line))
-    reasons = _short_of(short, "short", "length tolerance and fitting") + _short_of(
-        long, "long", f"length tolerance{', ' if window.growth.set else ' '}{window.growth.words}"
+    growth = f"length tolerance{', ' if window.growth.set else ' '}{window.growth.words}"
+    ends = ((short, "short", "length tolerance and fitting"), (long, "long", growth))
+    reasons = tuple(
+        f"{-reserve:.1f} mm too little at the {end}-path end for {what}" for reserve, end, what in ends if reserve < 0.0
     )
     judged: Literal["good", "marginal"] = "marginal" if reasons else "good"
     return FittedBelt(belt, line, setting, float(travel.position(setting)), short, long, judged, reasons)
@@ -277,10 +275,6 @@ def reserves(window: Window[_Number], line_mm: _Number | float, tolerance_mm: fl
     """
     short = line_mm - tolerance_mm - window.fitting - window.short_end
     return short, window.long_end - line_mm - tolerance_mm - window.growth.total * line_mm
-
-
-def _short_of(reserve: float, end: str, what: str) -> tuple[str, ...]:
-    return () if reserve >= 0.0 else (f"{-reserve:.1f} mm too little at the {end}-path end for {what}",)
 
 
 def acceptable_lengths(belt: Belt, window: Window[float]) -> tuple[float, float] | None:
@@ -295,7 +289,8 @@ def _good_ends(belt: Belt, window: Window[_Number]) -> tuple[Floats, Floats]:
     Solves L - tolerance(L) - fitting >= short end and L + tolerance(L) + growth L <= long end, with the tolerance the
     greater of a fixed number and a share of L.
     """
-    fixed, share = _tolerance_parts(belt)
+    profile, given = belt.profile, belt.tolerance_mm
+    fixed, share = (profile.tolerance_least_mm, profile.tolerance_share) if given is None else (given, 0.0)
     grown, long = 1.0 + window.growth.total, np.asarray(window.long_end)
     short = np.asarray(window.short_end + window.fitting)
     return np.maximum(short + fixed, short / (1.0 - share)), np.minimum((long - fixed) / grown, long / (share + grown))
@@ -320,12 +315,6 @@ def ends_to_ask_for(layout: Layout, window: Window[_Number]) -> tuple[Floats, Fl
 def share_missing(reserve_mm: _Number, window: Window[_Number]) -> Floats:
     """A reserve as a share of its window, negative where something is missing; of 1 mm at least."""
     return np.asarray(reserve_mm / np.maximum(window.longest - window.shortest, 1.0))
-
-
-def _tolerance_parts(belt: Belt) -> tuple[float, float]:
-    if belt.tolerance_mm is not None:
-        return belt.tolerance_mm, 0.0
-    return belt.profile.tolerance_least_mm, belt.profile.tolerance_share
 
 
 def fitted_on_fixed(layout: Layout, needed_mm: float) -> tuple[FittedBelt, ...]:

@@ -196,39 +196,41 @@ _KINDS: Mapping[str, tuple[Family, Mapping[str, str]]] = {
 }
 """What each profile is, and where its numbers come from."""
 
-_ = None  # not known, or no such thing
 # fmt: off
 _NUMBERS: Mapping[str, tuple[float | None, ...]] = {
     #                           PK     PH     PJ     PL     PM    AV10    AV13      A      B
-    "pitch_mm":           (   3.56,   1.6,  2.34,   4.7,   9.4,      _,      _,     _,     _),
-    "width_mm":           (      _,     _,     _,     _,     _,   10.0,   13.0,  13.0,  17.0),
+    "pitch_mm":           (   3.56,   1.6,  2.34,   4.7,   9.4,   None,   None,  None,  None),
+    "width_mm":           (   None,  None,  None,  None,  None,   10.0,   13.0,  13.0,  17.0),
     "pitch_line_mm":      (    2.0,   0.8,   1.2,   3.0,   4.0,   -2.7,   -3.0,   0.0,   0.0),
     "rim_minus_line_mm":  ( -0.385, -0.38, -0.38, -0.58, -0.57,    0.0,    0.0,  6.35,  8.89),
     "rim_least_mm":       (   -0.9, -0.57, -0.57, -1.15, -1.15,   -0.5,   -0.5,   5.5,   7.0),
     "rim_most_mm":        (    0.0, -0.19, -0.19,   0.0,   0.0,    0.5,    0.5,   6.6,   9.1),
     "climb_mm":           (   2.35,   1.1,   1.6,   3.6,   7.5,    8.0,    9.0,   8.0,  11.0),
     "thickness_mm":       (    4.5,   2.7,   3.5,   7.5,  13.0,    8.0,    9.0,   8.0,  11.0),
-    "back_mm":            (    2.2,     _,     _,     _,     _,      _,      _,     _,     _),
+    "back_mm":            (    2.2,  None,  None,  None,  None,   None,   None,  None,  None),
     "cord_below_back_mm": (    1.1,   0.8,   0.9,   1.7,   2.5,    2.7,    3.0,  2.75,   3.5),
     "grooved_caution_mm": (   50.0,  14.3,  22.0,  82.5, 198.0,   67.1,   83.6,  83.8, 150.9),
     "grooved_least_mm":   (   45.0,  13.0,  20.0,  75.0, 180.0,   61.0,   76.0,  76.2, 137.2),
-    "back_caution_mm":    (   90.0,     _,     _,     _,     _,      _,      _,     _,     _),
-    "back_least_mm":      (   60.0,     _,     _,     _,     _,      _,      _,     _,     _),
+    "back_caution_mm":    (   90.0,  None,  None,  None,  None,   None,   None,  None,  None),
+    "back_least_mm":      (   60.0,  None,  None,  None,  None,   None,   None,  None,  None),
     "top_speed_m_per_s":  (   50.0,  60.0,  50.0,  40.0,  35.0,   30.0,   30.0,  30.0,  30.0),
     "wear_share":         (  0.007, 0.007, 0.007, 0.007, 0.007,  0.015,  0.015, 0.015, 0.015),
     "tolerance_least_mm": (    5.0,   5.0,   5.0,   5.0,   5.0,    5.0,    5.0, 15.24, 15.24),
     "tolerance_share":    (  0.005, 0.005, 0.005, 0.005, 0.005,  0.005,  0.005,   0.0,   0.0),
-    "inside_below_mm":    (      _,     _,     _,     _,     _,      _,      _, 33.02, 45.72),
-    "outside_above_mm":   (      _,     _,     _,     _,     _,      _,      _, 17.28, 21.99),
-    "mass_kg_per_m":      ( 0.0175,     _,     _,     _,     _,   0.08,   0.12,  0.11,  0.19),
-    "stiffness_N":        (28000.0,     _,     _,     _,     _,      _,      _,     _,     _),
+    "inside_below_mm":    (   None,  None,  None,  None,  None,   None,   None, 33.02, 45.72),
+    "outside_above_mm":   (   None,  None,  None,  None,  None,   None,   None, 17.28, 21.99),
+    "mass_kg_per_m":      ( 0.0175,  None,  None,  None,  None,   0.08,   0.12,  0.11,  0.19),
+    "stiffness_N":        (28000.0,  None,  None,  None,  None,   None,   None,  None,  None),
     "groove_angle_deg":   (   40.0,  40.0,  40.0,  40.0,  40.0,   36.0,   36.0,  36.0,  36.0),
     "measuring_force_N":  (   50.0,  15.0,  25.0, 100.0, 225.0,  200.0,  200.0, 200.0, 200.0),
     "hand_set_N":         (  111.0,  33.3,  55.5, 222.0, 499.5,  400.0,  445.0, 445.0, 445.0),
     "span_limit_N":       (  180.0,  54.0,  90.0, 360.0, 810.0,  720.0,  720.0, 720.0, 720.0),
 }
 # fmt: on
-"""The numbers, a column a profile, in the order of `_KINDS`; rim_least_mm, rim_most_mm: ends of `rim_range_mm`."""
+"""The numbers, a column a profile, in the order of `_KINDS`; rim_least_mm, rim_most_mm: ends of `rim_range_mm`.
+
+None: not known, or no such thing.
+"""
 
 
 def _profile(column: int, name: str) -> Profile:

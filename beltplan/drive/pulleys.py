@@ -152,11 +152,6 @@ class Arm:
         return 0.5 * (self.stops_rad[0] + self.stops_rad[1])
 
     @property
-    def marks(self) -> tuple[float, float] | None:
-        """Settings that bound the reserve, or None."""
-        return self.marks_rad
-
-    @property
     def lever_mm(self) -> float:
         """Movement of the pulley's centre for one unit of the setting: the arm's length per rad."""
         return self.length_mm
@@ -193,7 +188,6 @@ class Slide:
 
     kind: ClassVar[Literal["slide"]] = "slide"
     points: ClassVar[tuple[str, ...]] = ("from", "to")
-    marks: ClassVar[None] = None
     lever_mm: ClassVar[float] = 1.0
 
     @property

@@ -145,38 +145,21 @@ def _crossed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
     found, n = crossings(loop), len(circuit.pulleys)
     names = [pulley.name for pulley in circuit.pulleys]
     spans = [f"{names[i]} to {names[(i + 1) % n]}" for i in range(n)]
-    words = (
-        [
-            f"span {spans[i]} crosses span {spans[j]}"
-            for (i, j), hit in zip(found.spans, found.span_span, strict=True)
-            if hit
-        ]
-        + [
-            f"span {spans[i]} crosses the belt on {names[j]}"
-            for (i, j), hit in zip(found.span_arcs, found.span_arc, strict=True)
-            if hit
-        ]
-        + [
-            f"the belt on {names[i]} runs into the belt on {names[j]}"
-            for (i, j), hit in zip(found.arcs, found.arc_arc, strict=True)
-            if hit
-        ]
+    kinds = (
+        (found.spans, found.span_span, "span {} crosses span {}", spans, spans),
+        (found.span_arcs, found.span_arc, "span {} crosses the belt on {}", spans, names),
+        (found.arcs, found.arc_arc, "the belt on {} runs into the belt on {}", names, names),
     )
-    return (_no_loop(circuit, "; ".join(words) or _unexplained(circuit, loop)),)
-
-
-def _unexplained(circuit: Circuit, loop: Loop) -> str:
+    words = [
+        told.format(first[i], second[j])
+        for pairs, hits, told, first, second in kinds
+        for (i, j), hit in zip(pairs, hits, strict=True)
+        if hit
+    ]
     turns = round(circuit.turning * float(loop.turns))
-    return "the path is sound only with overlapping rims" if turns == 1 else f"the belt makes {turns} turns, not one"
-
-
-def _no_loop(circuit: Circuit, why: str) -> PathFault:
-    names = tuple(pulley.name for pulley in circuit.pulleys)
-    return PathFault(
-        names,
-        f"no simple loop in the order {', '.join(names)}, either way round: {why}",
-        "an order and belt sides for which the belt does not cross itself",
-    )
+    other = "the path is sound only with overlapping rims" if turns == 1 else f"the belt makes {turns} turns, not one"
+    got = f"no simple loop in the order {', '.join(names)}, either way round: {'; '.join(words) or other}"
+    return (PathFault(tuple(names), got, "an order and belt sides for which the belt does not cross itself"),)
 
 
 # The belt's route over a layout: the path, the window, the belt that is judged, and the geometry it makes.

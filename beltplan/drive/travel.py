@@ -350,13 +350,10 @@ def _settings(circuit: Circuit, home: Floats, count: int) -> Floats:
     assert circuit.track is not None
     even = np.linspace(*_stops(circuit.track), count)
     lead = np.broadcast_shapes(even.shape[1:], home.shape)
-    rows = np.concatenate((np.broadcast_to(_deep(even, lead), (count, *lead)), np.broadcast_to(home, (1, *lead))))
+    even = even.reshape(count, *(1,) * (len(lead) - even.ndim + 1), *even.shape[1:])
+    rows = np.concatenate((np.broadcast_to(even, (count, *lead)), np.broadcast_to(home, (1, *lead))))
     rows = np.sort(rows.reshape(count + 1, -1), axis=0)
     return np.asarray(rows[np.append(True, (np.diff(rows, axis=0) > 0.0).any(axis=1))])
-
-
-def _deep(even: Floats, lead: tuple[int, ...]) -> Floats:
-    return even.reshape(len(even), *(1,) * (len(lead) - even.ndim + 1), *even.shape[1:])
 
 
 def _row(values: Floats, number: Ints) -> Floats:

@@ -45,10 +45,15 @@ def crossings(loop: Loop) -> _Crossings:
     A mere touch is no crossing. Where a tangent is missing nothing is reported: `Loop.exists` tells.
     Source: orientation test of two segments; line and circle, circle and circle intersection, plane geometry.
     """
-    n = loop.span.shape[-1]
-    spans, span_arcs, arcs = _pairs(n)
+    spans, span_arcs, arcs = _pairs(loop.span.shape[-1])
+    (i, j), (first, second), lead = _columns(span_arcs), _columns(arcs), loop.span.shape[:-1]
+    span_arc = span_meets_arc(_spans(loop, i), _arcs(loop, j))
+    arc_arc = arcs_cross(_arcs(loop, first), _arcs(loop, second))
     return _Crossings(
-        _spans_cross(loop, spans), _span_meets_arc(loop, span_arcs), _arcs_cross(loop, arcs), spans, span_arcs, arcs
+        _spans_cross(loop, spans),
+        np.broadcast_to(span_arc, (*lead, len(span_arcs))),
+        np.broadcast_to(arc_arc, (*lead, len(arcs))),
+        *(spans, span_arcs, arcs),
     )
 
 
@@ -80,29 +85,12 @@ def _columns(pairs: Pairs) -> tuple[list[int], list[int]]:
 
 def _spans_cross(loop: Loop, pairs: Pairs) -> Bools:
     i, j = _columns(pairs)
-    return np.asarray(spans_cross(_spans(loop, i), _spans(loop, j)) & _may_cross(loop, pairs))
-
-
-def _may_cross(loop: Loop, pairs: Pairs) -> Bools:
     # Neighbouring spans leave their common arc apart unless it turns them by more than half a turn.
     n = loop.span.shape[-1]
     arc = [j if j == i + 1 else i for i, j in pairs]
     neighbours = np.array([j == i + 1 or (i == 0 and j == n - 1) for i, j in pairs])
-    return np.asarray(~neighbours | (loop.wrap[..., arc] > np.pi))
-
-
-def _span_meets_arc(loop: Loop, pairs: Pairs) -> Bools:
-    i, j = _columns(pairs)
-    return _for_all(loop, pairs, span_meets_arc(_spans(loop, i), _arcs(loop, j)))
-
-
-def _arcs_cross(loop: Loop, pairs: Pairs) -> Bools:
-    i, j = _columns(pairs)
-    return _for_all(loop, pairs, arcs_cross(_arcs(loop, i), _arcs(loop, j)))
-
-
-def _for_all(loop: Loop, pairs: Pairs, found: Bools) -> Bools:
-    return np.broadcast_to(found, (*loop.span.shape[:-1], len(pairs)))
+    may_cross = ~neighbours | (loop.wrap[..., arc] > np.pi)
+    return np.asarray(may_cross & spans_cross(_spans(loop, i), _spans(loop, j)))
 
 
 def _spans(loop: Loop, index: list[int]) -> FreeSpan:

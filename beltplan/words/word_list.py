@@ -7,7 +7,7 @@ from typing import get_args
 
 from beltplan.checks.comparison import RULE
 from beltplan.checks.every_check import CHECKS
-from beltplan.checks.limits import LIMITS, PROFILE_LIMITS, SEVERITIES, THRESHOLDS, Limit
+from beltplan.checks.limits import LIMITS, PROFILE_LIMITS, SEVERITIES, THRESHOLDS, Bound
 from beltplan.drive.fit import BUILT_IN_SOURCE, built_in_lengths_mm
 from beltplan.drive.operation import USUAL_KGM2, USUAL_SOURCE
 from beltplan.drive.profiles import PROFILES, Profile
@@ -76,26 +76,24 @@ def _number(value: object) -> str:
 
 def _limits() -> list[str]:
     lines = ["LIMITS  (override under `limits`, by pulley name, by role, or one number for all)"]
-    for row in LIMITS:
-        lines += paragraph(_limit_words(row), "  ", "      ")
+    for (key, who), bound in LIMITS.items():
+        lines += paragraph(_limit_words(key, role_words(who) or "all", bound), "  ", "      ")
     for key, kind in PROFILE_LIMITS.items():
         lines += paragraph(f"{key}: {'least' if kind == 'lower' else 'most'} as the belt profile says", "  ", "      ")
     return lines
 
 
-def _limit_words(row: Limit) -> str:
-    bound = row.bound
-    who = role_words(row.who) if row.who else "all"
+def _limit_words(key: str, who: str, bound: Bound) -> str:
     side = "least" if bound.kind == "lower" else "most"
-    if row.key in THRESHOLDS:
-        return f"{row.key}, {who}: {bound.limit:g} {bound.unit}, {THRESHOLDS[row.key]} [{bound.source}]"
+    if key in THRESHOLDS:
+        return f"{key}, {who}: {bound.limit:g} {bound.unit}, {THRESHOLDS[key]} [{bound.source}]"
     caution, source = "within a tenth of it", bound.source
     if bound.only_caution:
         caution = "beyond it, never a problem"
     elif bound.caution is not None:
         caution = f"{'under' if bound.kind == 'lower' else 'over'} {bound.caution:g}"
         source += f"; caution: {bound.caution_source}" if bound.caution_source else ""
-    return f"{row.key}, {who}: {side} {bound.limit:g} {bound.unit}; caution {caution} [{source}]"
+    return f"{key}, {who}: {side} {bound.limit:g} {bound.unit}; caution {caution} [{source}]"
 
 
 def _findings() -> list[str]:

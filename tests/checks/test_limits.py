@@ -13,13 +13,13 @@ from tests.for_each import for_each
 
 
 def test_every_row_has_a_source_a_unit_and_a_finite_limit() -> None:
-    for row in LIMITS:
-        assert row.bound.source and row.bound.unit and 0.0 < row.bound.limit < 1e6
-        assert row.who == "" or row.who in get_args(Role)
+    for (_, who), bound in LIMITS.items():
+        assert bound.source and bound.unit and 0.0 < bound.limit < 1e6
+        assert who == "" or who in get_args(Role)
 
 
 def test_every_role_has_a_least_wrap() -> None:
-    assert {row.who for row in LIMITS if row.key == "min_wrap_deg"} == set(get_args(Role))
+    assert {who for key, who in LIMITS if key == "min_wrap_deg"} == set(get_args(Role))
 
 
 def test_names_of_limits_say_which_way_they_limit() -> None:
@@ -29,7 +29,7 @@ def test_names_of_limits_say_which_way_they_limit() -> None:
 
 
 def test_cautions_lie_on_the_good_side() -> None:
-    for bound in (row.bound for row in LIMITS):
+    for bound in LIMITS.values():
         if bound.caution is not None:
             assert (bound.caution > bound.limit) is (bound.kind == "lower")
 

@@ -8,7 +8,7 @@ import pytest
 from beltplan.checks.limits import LIMITS, NONE, PROBLEM, Bound, Kind
 from beltplan.place.judge import Tally
 
-BOUNDS = [row.bound for row in LIMITS] + [Bound("lower", 0.0, "mm", "own"), Bound("upper", 0.0, "mm", "own")]
+BOUNDS = [*LIMITS.values(), Bound("lower", 0.0, "mm", "own"), Bound("upper", 0.0, "mm", "own")]
 SHARES = np.array([-0.5, 0.0, 0.5, 0.79, 0.9, 0.9091, 0.95, 0.999, 1.0, 1.001, 1.05, 1.0999, 1.1, 1.2, 2.0, 2.5])
 
 

@@ -37,8 +37,8 @@ def test_every_key_role_limit_profile_and_finding(words: str) -> None:
 
 def test_every_limit_is_told_with_its_number_and_source(words: str) -> None:
     told = " ".join(words.split())
-    for row in LIMITS:
-        assert f"{row.bound.limit:g} {row.bound.unit}" in told and row.bound.source in told
+    for bound in LIMITS.values():
+        assert f"{bound.limit:g} {bound.unit}" in told and bound.source in told
 
 
 def test_fit_for_a_terminal(words: str) -> None:

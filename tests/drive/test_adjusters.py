@@ -56,7 +56,8 @@ def test_travel_and_marks() -> None:
     assert np.degrees(ARM.travel) == pytest.approx((265.0, 300.0))
     assert SLIDE.travel == (0.0, 50.0)
     assert SLIDE.track.marks is None
-    assert arm((0.0, 0.0), 80.0, (0.0, 90.0), marks_rad=(0.2, 0.9)).track.marks == (0.2, 0.9)
+    marks = arm((0.0, 0.0), 80.0, (0.0, 90.0), marks_rad=(0.2, 0.9)).track.marks
+    assert marks is not None and np.array(marks).tolist() == [0.2, 0.9]
 
 
 @pytest.mark.parametrize(("longer", "expected_Nm"), [(1, [26.0, 22.5, 29.5]), (-1, [26.0, 29.5, 22.5])])

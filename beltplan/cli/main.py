@@ -43,6 +43,8 @@ class _PageParser(argparse.ArgumentParser):
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command. Returns 0 without a problem, 1 with at least one, 2 where the input makes no sense."""
+    # Nothing is shown in a window, and matplotlib would not load where this names a backend that is not there.
+    os.environ.pop("MPLBACKEND", None)
     try:
         words = list(sys.argv[1:] if arguments is None else arguments)
         chosen = parser(words).parse_args(words)

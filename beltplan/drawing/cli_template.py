@@ -71,14 +71,18 @@ def _write(plan: Plan, paper: str, path: str) -> Printed:
     )
     from beltplan.drawing.strip import heading_of
     from beltplan.drawing.strokes import drawing_of
+    from beltplan.picture.painter import WrongPaper
 
     drawing = drawing_of(plan.route)
     counts = sheet_counts(drawing)
     _refuse_too_many(paper, counts, drawing.box)
     template = template_of(plan.route, drawing, next(each for each in PAPERS if each.name == paper))
     heading = heading_of(plan.route, date.today(), checked_words(plan.findings))
-    with writing("--out", path):
-        write_template(template, heading, path)
+    try:
+        with writing("--out", path):
+            write_template(template, heading, path)
+    except WrongPaper as wrong:
+        raise Refused(f"--out: {path}: {wrong}") from None
     tiling = template.tiling
     left_out = tuple((row + 1, column + 1) for row, column in template.left_out)
     one_sheet = tuple(name for name, count in counts.items() if count == 1)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 import warnings
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from functools import lru_cache
 from io import BytesIO
 from pathlib import Path as FilePath
@@ -23,12 +24,14 @@ from matplotlib.path import Path
 from matplotlib.text import Text
 from matplotlib.transforms import Affine2D, Bbox, Transform, TransformedBbox
 
+from beltplan.drive.belt import MM_PER_INCH
 from beltplan.files import write_whole
 from beltplan.geometry.vectors import Floats
-from beltplan.picture.scene import Item, Label, Raster, Scene, Shape, Stroke
+from beltplan.picture.scene import Item, Label, Point, Raster, Scene, Shape, Stroke
 
 _CATALOGUE = re.compile(rb"^(\d+) 0 obj\s*<<([^<>]*/Type\s*/Catalog[^<>]*)>>", re.MULTILINE)
 _TRAILER = re.compile(rb"trailer\s*<<(.*?)>>\s*startxref\s+(\d+)\s+%%EOF\s*$", re.DOTALL)
+_PAGE_BOX = re.compile(rb"/Type\s*/Page\s.*?/MediaBox\s*\[([^\]]*)\]", re.DOTALL)
 _SIZE = re.compile(rb"/Size\s+(\d+)")
 WISHES = b"/ViewerPreferences << /PrintScaling /None /Duplex /Simplex >>"
 """Source: ISO 32000-1:2008, 12.2, table 150."""
@@ -59,23 +62,19 @@ def asking_for_full_size(pdf: bytes) -> bytes:
 
 _DPI = 144
 _POINTS_PER_INCH = 72.0
+_PAGE_ERROR_PT = 0.01
 _PNG_EFFORT = 3
 """Three times faster than the usual 6, for a file a tenth larger."""
 _HATCH = "////"
 _SETTINGS: Any = {
     "svg.hashsalt": "beltplan",
-    "svg.fonttype": "path",
     "pdf.fonttype": 42,
     "hatch.linewidth": 0.5,
     "lines.scale_dashes": False,
     "path.simplify": False,
-    "path.sketch": None,
-    "path.effects": [],
-    "text.usetex": False,
     "text.hinting": "no_hinting",
-    "text.antialiased": True,
 }
-"""Set for every picture, so that a user's own matplotlib settings do not change it."""
+"""What differs from matplotlib's own defaults."""
 _METADATA: dict[str, dict[str, Any]] = {
     "png": {"Software": None},
     "svg": {"Date": None, "Creator": "beltplan"},
@@ -92,12 +91,24 @@ def paint(scene: Scene, path: str, ending: str, dpi: float = _DPI) -> None:
     write_whole(path, picture_bytes(scene, ending, dpi))
 
 
+@contextmanager
+def _own_settings() -> Iterator[None]:
+    """matplotlib's own defaults but for _SETTINGS, whatever the user's files and notebooks have set; none is kept.
+
+    Letters that the font lacks come out as boxes without a warning; the name in the layout stays as it is.
+    """
+    defaults = {key: value for key, value in matplotlib.rcParamsDefault.items() if key != "backend"}
+    with warnings.catch_warnings(), matplotlib.rc_context():
+        warnings.simplefilter("ignore", matplotlib.MatplotlibDeprecationWarning)
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+        matplotlib.rcParams.update(defaults | _SETTINGS)
+        yield
+
+
 def picture_bytes(scene: Scene, ending: str, dpi: float = _DPI) -> bytes:
     """The file's content."""
     target = BytesIO()
-    with matplotlib.rc_context(_SETTINGS), warnings.catch_warnings():
-        # Letters that the font lacks come out as boxes; the name in the layout stays as it is.
-        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+    with _own_settings():
         options: dict[str, Any] = {"pil_kwargs": {"compress_level": _PNG_EFFORT}} if ending == "png" else {}
         options |= {"metadata": _METADATA[ending], "facecolor": "white"}
         figure_of(scene).savefig(target, format=ending, dpi=dpi, **options)
@@ -109,12 +120,36 @@ def document_bytes(scenes: Iterable[Scene], title: str) -> bytes:
     from matplotlib.backends.backend_pdf import PdfPages  # slow to load, and no other picture needs it
 
     target = BytesIO()
-    with matplotlib.rc_context(_SETTINGS), warnings.catch_warnings():
-        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-        with PdfPages(target, metadata=_METADATA["pdf"] | {"Title": title}) as pages:
-            for scene in scenes:
-                figure_of(scene).savefig(pages, format="pdf", facecolor="none")
-    return asking_for_full_size(target.getvalue())
+    sizes = []
+    with _own_settings(), PdfPages(target, metadata=_METADATA["pdf"] | {"Title": title}) as pages:
+        for scene in scenes:
+            figure_of(scene).savefig(pages, format="pdf", facecolor="none")
+            sizes.append(scene.size_pt)
+    return asking_for_full_size(of_sizes(target.getvalue(), sizes))
+
+
+def of_sizes(pdf: bytes, sizes_pt: list[Point]) -> bytes:
+    """A PDF whose pages, read back from its bytes, are of these sizes in their order, to a hundredth of a point.
+
+    Raises WrongPaper otherwise: a print of another size would not be at full scale.
+    """
+    found = [tuple(map(float, box.split())) for box in _PAGE_BOX.findall(pdf)]
+    wanted = [(0.0, 0.0, *size) for size in sizes_pt]
+    if len(found) == len(wanted) and np.allclose(found, wanted, rtol=0.0, atol=_PAGE_ERROR_PT):
+        return pdf
+    raise WrongPaper(
+        f"the pages came out as {_in_mm(box[2:] for box in found)}, wanted {_in_mm(sizes_pt)}; nothing was written"
+    )
+
+
+def _in_mm(sizes_pt: Iterable[tuple[float, ...]]) -> str:
+    sides_mm = ([f"{side / _POINTS_PER_INCH * MM_PER_INCH:.1f}" for side in size] for size in sizes_pt)
+    sizes = dict.fromkeys(" x ".join(sides) for sides in sides_mm)
+    return f"{', '.join(sizes)} mm" if sizes else "none"
+
+
+class WrongPaper(ValueError):
+    """A print whose pages are not of the size that was asked for."""
 
 
 def figure_of(scene: Scene) -> Figure:

@@ -58,7 +58,11 @@ def printable(text: str) -> str:
 
 
 def did_you_mean(word: str, words: Iterable[str]) -> str:
-    """A hint at the nearest allowed word, or nothing."""
+    """A hint at the nearest allowed word, or nothing.
+
+    >>> did_you_mean("diamter", ["diameter", "at"])
+    ' (did you mean diameter?)'
+    """
     near = nearest(word, words)
     return f" (did you mean {near}?)" if near else ""
 

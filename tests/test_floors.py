@@ -181,7 +181,7 @@ def _body_lines(node: ast.FunctionDef | ast.AsyncFunctionDef) -> int:
 
 
 TAUGHT = ("geometry", "drive", "checks")
-"""Packages whose public functions and values all say what they are: the engine."""
+"""Packages whose public functions and values all say what they are: the engine. A method may leave it to its name."""
 
 
 def test_the_engine_says_what_it_is() -> None:
@@ -190,7 +190,7 @@ def test_the_engine_says_what_it_is() -> None:
         for path in SOURCES
         if _package(_module(path)) in TAUGHT
         for name, node in _public(_tree(path))
-        if ast.get_docstring(node) is None
+        if node in _tree(path).body and ast.get_docstring(node) is None
     ]
     assert bare == []
 

@@ -39,7 +39,6 @@ class Gap:
 
     @property
     def subject(self) -> str:
-        """Both parts, as a finding names them."""
         return f"{self.first} / {self.second}"
 
 

@@ -72,7 +72,6 @@ class Comparison:
 
     @property
     def best(self) -> Column:
-        """The column ranked first."""
         return self.columns[self.order[0]]
 
     @property

@@ -63,7 +63,11 @@ class Bound:
         return self.limit * CAUTION_BAND if self.kind == "lower" else self.limit / CAUTION_BAND
 
     def severity(self, values: Floats | float) -> Ints:
-        """NONE, CAUTION or PROBLEM for every value, (...)."""
+        """NONE, CAUTION or PROBLEM for every value, (...).
+
+        >>> Bound("lower", 100.0, "deg", "the layout").severity(np.array([99.0, 105.0, 111.0])).tolist()
+        [2, 1, 0]
+        """
         caution = self._beyond(values, self.ample).astype(np.int8)
         return caution if self.only_caution else np.maximum(caution, PROBLEM * self._beyond(values, self.limit))
 
@@ -79,7 +83,11 @@ class Bound:
         return ("caution", self.caution, self.caution_source or self.source)
 
     def margin(self, values: Floats | float, limit: float | None = None) -> Floats:
-        """Distance from the limit, or another number, on the good side, as a share of it; negative beyond it."""
+        """Distance from the limit, or another number, on the good side, as a share of it; negative beyond it.
+
+        >>> Bound("upper", 400.0, "mm", "the layout").margin(np.array([300.0, 500.0])).tolist()
+        [0.25, -0.25]
+        """
         limit = self.limit if limit is None else limit
         distance = np.subtract(values, limit) if self.kind == "lower" else np.subtract(limit, values)
         return np.asarray(distance / abs(limit) if limit else distance)

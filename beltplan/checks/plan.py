@@ -111,7 +111,6 @@ class OnBelt:
 
     @property
     def name(self) -> str:
-        """Name of the pulley."""
         return self.pulley.name
 
     @property
@@ -179,7 +178,6 @@ class Slip:
 
     @property
     def wet(self) -> WorstPoint:
-        """The worst point in the wet."""
         return self.points[CONDITIONS.index("wet")]
 
 
@@ -213,16 +211,13 @@ class Plan:
 
     @property
     def layout(self) -> Layout:
-        """What was given."""
         return self.route.layout
 
     @property
     def verdict(self) -> str:
-        """What the findings come to, in a few words."""
         return verdict_of(self.findings)
 
     def count(self, severity: Severity) -> int:
-        """How many findings there are of a severity."""
         return _count(self.findings, severity)
 
     @property
@@ -250,7 +245,6 @@ class Plan:
 
     @cached_property
     def speeds_rpm(self) -> Mapping[str, float]:
-        """The engine's named speeds, those that the layout gives."""
         return {name: rpm for name, rpm in engine_speeds_rpm(self.route).items() if rpm is not None}
 
     @property
@@ -269,7 +263,6 @@ class Plan:
 
     @cached_property
     def adjuster(self) -> Adjusted | None:
-        """The adjuster, None without one."""
         route, held = self.route, self.route.circuit.adjuster
         percent, slope = take_up_percent(route), take_up_per_unit(route)
         if held is None or route.moving is None or route.setting is None or percent is None or slope is None:
@@ -296,12 +289,10 @@ class Plan:
 
     @property
     def alternators(self) -> tuple[OnBelt, ...]:
-        """Every alternator on the belt."""
         return tuple(row for row in self.pulleys if row.pulley.role == "alternator")
 
     @cached_property
     def margin(self) -> Margin | None:
-        """The worst margin."""
         return worst_margin(self.route, self.operation, self.gaps)
 
     @cached_property
@@ -311,7 +302,6 @@ class Plan:
 
     @cached_property
     def tension(self) -> SetTension | None:
-        """What tension to set."""
         return None if self.operation is None else _tension(self.operation)
 
     @property
@@ -376,7 +366,6 @@ class Plan:
 
     @property
     def hub(self) -> HubLoad | None:
-        """The hub that is pulled hardest."""
         return max(self.hubs, key=lambda load: load.most_N, default=None)
 
     @cached_property

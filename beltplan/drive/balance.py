@@ -124,7 +124,6 @@ class _Drive:
 
     @property
     def circuit(self) -> Circuit:
-        """The pulleys as arrays."""
         return self.seat.circuit
 
     def settled(self) -> tuple[Floats, Bools]:

@@ -55,7 +55,6 @@ class Belt:
 
     @property
     def cord_depth_mm(self) -> float:
-        """Depth of the pulling cord under the belt's back."""
         if self.cord_below_back_mm is None:
             return self.profile.cord_below_back_mm
         return self.cord_below_back_mm
@@ -127,6 +126,12 @@ def parse_designation(text: str) -> Belt:
     Raises ValueError, in words fit for the user, where the text is no designation or its length is ambiguous.
     Source: designations of ISO 9981/9982 (ribbed), ISO 2790 (automotive V) and ISO 4184 (classical), the last two
     from memory, medium confidence.
+
+    >>> belt = parse_designation("6PK1500")
+    >>> belt.profile.name, belt.ribs, belt.length_mm
+    ('PK', 6, 1500.0)
+    >>> parse_designation("A1400 datum").length_kind
+    'datum'
     """
     match = next((m for pattern in (_RIBBED, _AUTOMOTIVE, _CLASSICAL) if (m := pattern.fullmatch(text.strip()))), None)
     if match is None:
@@ -158,7 +163,11 @@ def _kind(classical: bool, length: float | None, kind: str | None) -> LengthKind
 
 
 def with_article(designation: str) -> str:
-    """A designation as it stands in a sentence: a 6PK1500, an 8PK2360, an AV13x1425, an SPA1250."""
+    """A designation as it stands in a sentence: a 6PK1500, an 8PK2360, an AV13x1425, an SPA1250.
+
+    >>> [with_article(name) for name in ("6PK1500", "8PK2360", "AV13x1000")]
+    ['a 6PK1500', 'an 8PK2360', 'an AV13x1000']
+    """
     # Letters and numbers are spoken: F, H, L, M, N, R, S, X and the vowels but U begin with one; so do 8, 11 and 18.
     ribs = designation[: len(designation) - len(designation.lstrip("0123456789"))]
     vowel = ribs in ("11", "18") or ribs.startswith("8") if ribs else designation[:1] in tuple("AEFHILMNORSX")
@@ -184,6 +193,9 @@ def line_length_mm(belt: Belt) -> float:
 
     Raises ValueError for a belt without a length.
     Source: classical sections, ANSI/RMA IP-20 and ISO 4183 as noted in `profile_data`.
+
+    >>> line_length_mm(parse_designation("A1300 inside"))
+    1333.02
     """
     if belt.length_mm is None:
         raise ValueError("the belt has no length")
@@ -195,6 +207,11 @@ def line_length_mm(belt: Belt) -> float:
 def length_words(profile: Profile, *line_mm: float, inches: bool = False) -> str:
     """A length along the followed line, or two as an interval. Of a classical section always with its kind and with the
     inside length, mm and inches, by which it is sold: the two are some 33 mm apart.
+
+    >>> length_words(PROFILES["PK"], 1500.0, 1510.0)
+    '1500.0 to 1510.0 mm'
+    >>> length_words(PROFILES["A"], 1333.02)
+    '1333.0 mm datum (1300.0 mm inside, 51.18 in)'
     """
     words, below = _interval(line_mm, 1, "mm"), profile.inside_below_mm
     if below is not None:
@@ -220,6 +237,9 @@ def pitch_length_mm(belt: Belt, line_mm: float) -> float:
     """Length along the pitch line of a belt whose followed line is `line_mm` long; mm.
 
     Source: parallel curves, L(pitch) - L(effective) = 2 pi b_e (Steiner); b_e of ISO 9981/9982.
+
+    >>> round(pitch_length_mm(parse_designation("6PK1500"), 1500.0), 2)
+    1512.57
     """
     return line_mm + TURN * belt.pitch_line_mm
 

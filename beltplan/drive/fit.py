@@ -38,6 +38,9 @@ def built_in_lengths_mm(profile_name: str) -> tuple[float, ...]:
 
     Empty for the profiles whose steps are not known: PH, PJ, PL and PM are not sold every 5 mm.
     Source: from memory, medium confidence.
+
+    >>> built_in_lengths_mm("PK")[:3], built_in_lengths_mm("PL")
+    ((500.0, 505.0, 510.0), ())
     """
     if profile_name in _INCHES_INSIDE:
         below = PROFILES[profile_name].inside_below_mm or 0.0
@@ -108,7 +111,6 @@ class BeltGrowth:
 
     @property
     def words(self) -> str:
-        """What makes it up."""
         return "stretch to the set tension, and wear" if self.set else "and wear"
 
 
@@ -130,14 +132,12 @@ class Window(Generic[_Number]):
     growth: BeltGrowth
 
     def where(self: Window[Floats], keep: Bools) -> Window[Floats]:
-        """Only some of many layouts."""
         ends = (self.short_end[keep], self.long_end[keep])
         shortest, longest, fitting = self.shortest[keep], self.longest[keep], self.fitting[keep]
         return Window(shortest, longest, *ends, fitting, self.last_over[keep], self.growth)
 
     @property
     def single(self: Window[Floats]) -> Window[float]:
-        """The same of a single layout, as plain numbers."""
         lengths = (self.shortest, self.longest, self.short_end, self.long_end, self.fitting)
         shortest, longest, short_end, long_end, fitting = map(float, lengths)
         return Window(shortest, longest, short_end, long_end, fitting, self.last_over, self.growth)
@@ -163,12 +163,10 @@ class FittedBelt:
 
     @property
     def designation(self) -> str:
-        """Designation of the belt."""
         return format_designation(self.belt)
 
     @property
     def reserve_mm(self) -> float:
-        """The smaller of the two reserves."""
         return min(self.short_reserve_mm, self.long_reserve_mm)
 
 
@@ -176,6 +174,20 @@ def window_of(layout: Layout, circuit: Circuit, travel: Travel) -> Window[Floats
     """The windows of adjusters, with the slack that fitting needs at their short-path end.
 
     Source: fitting slack, dL/dr = wrap for every rim (derived); growth as `growth_of`.
+
+    >>> from beltplan.drive.pulleys import Pulley, Slide
+    >>> from beltplan.drive.travel import circuit_of, travel_of
+    >>> crank = Pulley("crank", "crankshaft", 100.0, at_mm=(0.0, 0.0), drives=True)
+    >>> idler = Pulley("tensioner", "tensioner", 100.0, adjuster=Slide((280.0, 0.0), (320.0, 0.0)))
+    >>> pulleys = {"crank": crank, "tensioner": idler}
+    >>> layout = Layout("two pulleys", Belt(PROFILES["PK"], 6), pulleys, tuple(pulleys))
+    >>> circuit = circuit_of(layout)
+    >>> travel = travel_of(circuit)
+    >>> window = window_of(layout, circuit, travel).single
+    >>> round(window.shortest, 3), round(window.longest, 3)
+    (874.159, 954.159)
+    >>> setting_for(circuit, travel, window, np.array([900.0])).round(3).tolist()
+    [12.92]
     """
     path, rises = circuit.path_at(travel.ends(circuit)), travel.direction >= 0.0
     shortest, longest = _by_end(path.length, rises)
@@ -337,7 +349,13 @@ def _on_fixed(belt: Belt, needed_mm: float) -> FittedBelt:
 
 
 def taken_on_fixed(belt: Belt) -> tuple[float, float]:
-    """Shortest and longest path that a belt goes on where nothing adjusts it, mm: by its stretch, else by tolerance."""
+    """Shortest and longest path that a belt goes on where nothing adjusts it, mm: by its stretch, else by tolerance.
+
+    >>> from beltplan.drive.belt import parse_designation
+    >>> low, high = taken_on_fixed(replace(parse_designation("6PK1000"), stretch_fit=(0.01, 0.03)))
+    >>> round(low), round(high)
+    (1010, 1030)
+    """
     line = line_length_mm(belt)
     if belt.stretch_fit is not None:
         return line * (1.0 + belt.stretch_fit[0]), line * (1.0 + belt.stretch_fit[1])
@@ -383,7 +401,6 @@ class Chosen:
     good: Bools
 
     def where(self, keep: Bools) -> Chosen:
-        """Only some of them."""
         return Chosen(self.index[keep], self.reserve_mm[keep], self.good[keep])
 
 

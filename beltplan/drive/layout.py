@@ -79,7 +79,6 @@ class Layout:
 
     @property
     def driver(self) -> Pulley:
-        """The pulley that drives the belt."""
         return next(pulley for pulley in self.routed if pulley.drives)
 
     @property

@@ -51,7 +51,6 @@ class AlternatorLoad:
     assumed: tuple[Assumable, ...] = ()
 
     def torque_Nm(self, rpm: Floats) -> Floats:
-        """Torque that the shaft takes, (...) rpm -> (...) Nm."""
         output = np.interp(rpm, self.output_rpm, self.output_A) if self.output_rpm else np.inf
         current = np.minimum(self.current_A, output)
         return np.asarray(self.voltage_V * current / (self.efficiency * _speed(rpm)))
@@ -59,7 +58,12 @@ class AlternatorLoad:
 
 @dataclass(frozen=True)
 class PumpLoad:
-    """A displacement pump at a pressure. Source: torque = p V_d / (2 pi efficiency)."""
+    """A displacement pump at a pressure. Source: torque = p V_d / (2 pi efficiency).
+
+    >>> pump = PumpLoad(pressure_bar=100.0, displacement_cm3=10.0, efficiency=0.85)
+    >>> pump.torque_Nm(np.array([800.0, 3000.0])).round(2).tolist()
+    [18.72, 18.72]
+    """
 
     pressure_bar: float
     displacement_cm3: float
@@ -80,7 +84,6 @@ class TorqueLoad:
     constant_Nm: float
 
     def torque_Nm(self, rpm: Floats) -> Floats:
-        """Torque that the shaft takes, (...) Nm."""
         return np.full(np.shape(rpm), self.constant_Nm)
 
 
@@ -93,7 +96,6 @@ class PowerLoad:
     grows: Growth
 
     def torque_Nm(self, rpm: Floats) -> Floats:
-        """Torque that the shaft takes, (...) rpm -> (...) Nm."""
         power = 1000.0 * self.power_kW * (np.asarray(rpm) / self.at_rpm) ** _EXPONENTS[self.grows]
         return np.asarray(power / _speed(rpm))
 
@@ -106,7 +108,6 @@ class TableLoad:
     table_Nm: tuple[float, ...]
 
     def torque_Nm(self, rpm: Floats) -> Floats:
-        """Torque that the shaft takes, (...) rpm -> (...) Nm."""
         return np.interp(rpm, self.rpm, self.table_Nm)
 
 
@@ -114,7 +115,11 @@ Load = AlternatorLoad | PumpLoad | TorqueLoad | PowerLoad | TableLoad
 
 
 def default_output(rated_A: float) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Output curve of an alternator of that rating where none is given: shaft rpm, A; see `OUTPUT_SOURCE`."""
+    """Output curve of an alternator of that rating where none is given: shaft rpm, A; see `OUTPUT_SOURCE`.
+
+    >>> default_output(100.0)[1]
+    (0.0, 40.0, 62.0, 82.0, 100.0)
+    """
     return _OUTPUT_RPM, tuple(share * rated_A for share in _OUTPUT_SHARE)
 
 

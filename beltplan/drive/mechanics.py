@@ -80,6 +80,11 @@ def friction_of(belt: Belt, pulley: Pulley, condition: Condition) -> float:
 
     The layout's own `friction` is the effective one in the grooves; on the back it is taken down by the wedge.
     Source: Shigley, belts chapter, eq. 17-7 ff. for the wedge; defaults see `SOURCES`.
+
+    >>> from beltplan.drive.belt import parse_designation
+    >>> ribbed = parse_designation("6PK")
+    >>> [friction_of(ribbed, Pulley("idler", "idler", 70.0, belt_side=side), "dry") for side in ("ribbed", "back")]
+    [1.0, 0.35]
     """
     own = getattr(belt.friction, condition)
     wedge = np.sin(np.radians(belt.profile.groove_angle_deg / 2.0))
@@ -104,6 +109,9 @@ def rises_N(torque_Nm: Floats, pitch_radius_mm: Floats) -> Floats:
     torque_Nm: (..., n) that each shaft takes, the driver's entry ignored; pitch_radius_mm: (n).
     Returns (..., n) N, entry i for the span leaving pulley i.
     Source: P_leaving = P_entering + M / r, Beer and Johnston; Khurmi and Gupta, Theory of Machines.
+
+    >>> rises_N(np.array([0.0, 10.0, 5.0]), np.array([100.0, 50.0, 25.0])).tolist()
+    [0.0, 200.0, 400.0]
     """
     pull = 1000.0 * np.asarray(torque_Nm) / pitch_radius_mm
     pull[..., 0] = 0.0
@@ -122,6 +130,12 @@ def grip_utilisation(entering_N: Floats, leaving_N: Floats, friction: Floats, wr
 
     Tractive tensions of the spans beside the pulley, (...) N; effective friction; wrap in rad.
     Source: ln(P_high / P_low) / (f wrap), Euler; wedge friction of Shigley, eq. 17-7 ff.
+
+    >>> friction, wrap = np.array(0.5), np.array(np.pi)
+    >>> slack_N = np.array([200.0, 0.0])
+    >>> tight_N = np.array([200.0 * np.exp(0.5 * np.pi), 300.0])
+    >>> grip_utilisation(tight_N, slack_N, friction, wrap).round(6).tolist()
+    [1.0, inf]
     """
     high, low = np.maximum(entering_N, leaving_N), np.minimum(entering_N, leaving_N)
     grip = friction * wrap_rad
@@ -158,6 +172,9 @@ def frequency_at_rest_Hz(total_N: Floats, mass_kg_per_m: float, span_mm: Floats)
     """First natural frequency of a still span, (...) Hz; zero for a slack one and where there is no length.
 
     Source: string, f = sqrt(T / m) / (2 l).
+
+    >>> frequency_at_rest_Hz(np.array(400.0), 0.1, np.array([250.0, 500.0])).round(2).tolist()
+    [126.49, 63.25]
     """
     return np.asarray(np.sqrt(np.maximum(total_N, 0.0) / mass_kg_per_m) / (2.0 * _length_m(span_mm)))
 
@@ -168,6 +185,9 @@ def frequency_running_Hz(total_N: Floats, mass_kg_per_m: float, span_mm: Floats,
     total_N is the whole tension, m v^2 included.
     Source: f = (w^2 - c^2) / (2 l w), w^2 = T / m; Sack 1954; Ulsoy, Whitesell, Hooven 1985, from memory, high
     confidence.
+
+    >>> frequency_running_Hz(np.array(400.0), 0.1, np.array(250.0), np.array([0.0, 30.0])).round(2).tolist()
+    [126.49, 98.03]
     """
     wave_sq = np.maximum(total_N, 0.0) / mass_kg_per_m
     wave = np.sqrt(wave_sq)

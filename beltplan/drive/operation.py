@@ -79,7 +79,6 @@ class Operation:
 
     @property
     def carries_load(self) -> bool:
-        """Whether any shaft takes torque in any duty."""
         return bool((self.running.torque_Nm[..., 1:] != 0.0).any())
 
     @cached_property
@@ -163,7 +162,12 @@ def operation_of(route: Route, preload_factor: float = 1.0) -> Operation | None:
 
 
 def speeds_rpm(idle: float, cruise: float | None, most: float) -> Floats:
-    """Speeds that are looked at: evenly from idle to maximum, cruise among them."""
+    """Speeds that are looked at: evenly from idle to maximum, cruise among them.
+
+    >>> rpm = speeds_rpm(800.0, 1777.0, 5800.0)
+    >>> len(rpm), rpm[0].item(), rpm[-1].item(), 1777.0 in rpm
+    (102, 800.0, 5800.0, True)
+    """
     # Not np.unique: it would load numpy.ma, a tenth of a whole run.
     return np.array(sorted({*np.linspace(idle, most, SPEEDS).tolist(), idle if cruise is None else cruise}))
 

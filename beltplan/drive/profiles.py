@@ -86,7 +86,6 @@ class Profile:
 
     @property
     def line_name(self) -> LengthKind:
-        """Name of the line whose length is computed."""
         return "datum" if self.is_classical else "effective"
 
 

@@ -78,7 +78,6 @@ class Track:
         return np.broadcast_to(self.along, (*np.broadcast_shapes(np.shape(setting), self.along.shape[:-1]), 2))
 
     def picked(self, where: Bools) -> Track:
-        """Only some of the layouts."""
         along = None if self.along is None else picked(self.along, where, 1)
         first, last = (picked(stop, where) for stop in self.travel)
         marks = None if self.marks is None else (picked(self.marks[0], where), picked(self.marks[1], where))
@@ -127,7 +126,6 @@ class Arm:
 
     @property
     def travel(self) -> tuple[float, float]:
-        """First and last setting."""
         return self.stops_rad
 
     def spring_force_at(self, setting: Floats, longer: Floats | int) -> Floats:
@@ -148,7 +146,6 @@ class Arm:
 
     @property
     def middle(self) -> float:
-        """Setting half way between the stops."""
         return 0.5 * (self.stops_rad[0] + self.stops_rad[1])
 
     @property
@@ -158,7 +155,6 @@ class Arm:
 
     @cached_property
     def track(self) -> Track:
-        """Where it can put its pulley."""
         marks = None if self.marks_rad is None else _arrays(self.marks_rad)
         pivot, length = np.asarray(self.pivot_mm), np.asarray(self.length_mm)
         return Track(pivot, length, None, _arrays(self.stops_rad), np.asarray(self.nominal), marks)
@@ -192,12 +188,10 @@ class Slide:
 
     @property
     def length_mm(self) -> float:
-        """Length of the slide."""
         return float(np.hypot(self.end_mm[0] - self.start_mm[0], self.end_mm[1] - self.start_mm[1]))
 
     @property
     def travel(self) -> tuple[float, float]:
-        """First and last setting."""
         return (0.0, self.length_mm)
 
     def spring_force_at(self, setting: Floats, longer: Floats | int) -> Floats:
@@ -217,17 +211,14 @@ class Slide:
 
     @property
     def middle(self) -> float:
-        """Setting half way along."""
         return 0.5 * self.length_mm
 
     @cached_property
     def track(self) -> Track:
-        """Where it can put its pulley."""
         start, end = np.asarray(self.start_mm), np.asarray(self.end_mm)
         return slide_track(start, end, np.asarray(0.5 if self.at is None else self.at))
 
     def centre_at(self, setting: Floats) -> Floats:
-        """Centre of the pulley, (...) mm -> (..., 2) mm."""
         return self.track.centre_at(setting)
 
     def motion_at(self, setting: Floats) -> Floats:
@@ -236,7 +227,12 @@ class Slide:
 
 
 def slide_track(start: Floats, end: Floats, share: Floats) -> Track:
-    """The track of slides from a start to an end, (..., 2) mm; share: (...) of the way, where the design has them."""
+    """The track of slides from a start to an end, (..., 2) mm; share: (...) of the way, where the design has them.
+
+    >>> track = slide_track(np.array([0.0, 0.0]), np.array([30.0, 40.0]), np.array(0.5))
+    >>> track.nominal.item(), track.centre_at(np.array([0.0, 25.0, 50.0])).tolist()
+    (25.0, [[0.0, 0.0], [15.0, 20.0], [30.0, 40.0]])
+    """
     step = np.asarray(end - start)
     length = norm(step)
     stops = (np.zeros(length.shape), length)
@@ -329,7 +325,14 @@ class Pulley:
         return self.diameter_mm - belt.profile.rim_minus_line_mm
 
     def rim_radius_mm(self, belt: Belt) -> float:
-        """Radius of the metal: over the rib tips, or the smooth face."""
+        """Radius of the metal: over the rib tips, or the smooth face.
+
+        >>> from beltplan.drive.belt import parse_designation
+        >>> belt = parse_designation("6PK")
+        >>> pulley = Pulley("fan", "fan", diameter_mm=120.0, reading="rim")
+        >>> [round(r(belt), 4) for r in (pulley.rim_radius_mm, pulley.line_radius_mm, pulley.pitch_radius_mm)]
+        [60.0, 60.1925, 62.1925]
+        """
         rim = 0.0 if self.on_back else belt.profile.rim_minus_line_mm
         return (self.line_diameter_mm(belt) + rim) / 2.0
 

@@ -200,7 +200,6 @@ class Route:
 
     @property
     def moving(self) -> Pulley | None:
-        """The adjusted pulley."""
         return None if self.circuit.moving is None else self.pulleys[self.circuit.moving]
 
     @property
@@ -333,7 +332,11 @@ def take_up_percent(route: Route) -> float | None:
 
 
 def share_of_best_percent(slope: Floats, lever_mm: float, wrap_rad: Floats) -> Floats:
-    """A take-up in mm for one unit of the setting against its best, (...) %; zero where the belt only touches."""
+    """A take-up in mm for one unit of the setting against its best, (...) %; zero where the belt only touches.
+
+    >>> share_of_best_percent(np.array([160.0, 80.0]), 80.0, np.array(np.pi)).tolist()
+    [100.0, 50.0]
+    """
     best = lever_mm * 2.0 * np.sin(np.asarray(wrap_rad) / 2.0)
     return np.asarray(100.0 * slope / np.where(best > 0.0, best, np.inf))
 
@@ -408,6 +411,11 @@ def ratios_of(belt: Belt, pulleys: tuple[Pulley, ...]) -> Floats:
     """Speed of each pulley over the first one's, (n).
 
     Source: pitch radii without creep, see `Pulley.pitch_radius_mm`.
+
+    >>> from beltplan.drive.belt import parse_designation
+    >>> pulleys = (Pulley("crank", "crankshaft", 156.0), Pulley("alternator", "alternator", 56.0))
+    >>> ratios_of(parse_designation("6PK"), pulleys).round(4).tolist()
+    [1.0, 2.6667]
     """
     pitch = np.array([pulley.pitch_radius_mm(belt) for pulley in pulleys])
     return np.asarray(pitch[0] / pitch)

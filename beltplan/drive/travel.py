@@ -75,7 +75,6 @@ class Circuit:
         return replace(self, base=self.base.moved(centres))
 
     def picked(self, where: Bools) -> Circuit:
-        """Only some of the layouts."""
         track = None if self.track is None else self.track.picked(where)
         return replace(self, base=self.base.picked(where), rim=picked_rows(self.rim, where), track=track)
 
@@ -215,17 +214,14 @@ class Travel:
 
     @property
     def short(self) -> Floats:
-        """Setting of the shortest path."""
         return np.where(self.direction < 0.0, self.high, self.low)[()]
 
     @property
     def long(self) -> Floats:
-        """Setting of the longest path."""
         return np.where(self.direction < 0.0, self.low, self.high)[()]
 
     @property
     def whole(self) -> Bools:
-        """Whether this is the whole travel of the adjuster."""
         return np.asarray(~(self.low_cut | self.high_cut))
 
     @property
@@ -254,7 +250,6 @@ class Travel:
         return "no path" if lost else "shortest path" if low == bool(self.direction > 0.0) else "longest path"
 
     def where(self, keep: Bools | Ints) -> Travel:
-        """Only some of many layouts."""
         return Travel(*(getattr(self, field.name)[keep] for field in fields(self)))
 
     def ends(self, circuit: Circuit) -> Floats:

@@ -35,7 +35,6 @@ class _Crossings:
 
     @property
     def any(self) -> Bools:
-        """Whether anything crosses, (...)."""
         return np.asarray(self.span_span.any(axis=-1) | self.span_arc.any(axis=-1) | self.arc_arc.any(axis=-1))
 
 
@@ -104,7 +103,13 @@ def _arcs(loop: Loop, index: list[int]) -> Arc:
 
 
 def spans_cross(first: FreeSpan, second: FreeSpan) -> Bools:
-    """Whether two spans cross, (...). A touch is no crossing."""
+    """Whether two spans cross, (...). A touch is no crossing.
+
+    >>> one = FreeSpan(np.array([0.0, 0.0]), np.array([1.0, 0.0]), np.array(100.0))
+    >>> other = FreeSpan(np.array([50.0, -10.0]), np.array([0.0, 1.0]), np.array([5.0, 20.0]))
+    >>> spans_cross(one, other).tolist()
+    [False, True]
+    """
     between = second.start - first.start
     across = cross(first.direction, second.direction)
     # Distances along both to where their lines meet, each times `across`.

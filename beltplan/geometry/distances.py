@@ -31,7 +31,6 @@ class Band:
 
     @property
     def shape(self) -> tuple[int, ...]:
-        """Its leading axes."""
         return self.span.shape
 
     def picked(self, where: Bools) -> Band:
@@ -63,7 +62,12 @@ def point_to_point(first: Floats, second: Floats) -> Floats:
 
 
 def band_to_point(band: Band, point: Floats) -> Floats:
-    """Distance of a point from a span's rectangle, zero inside; (..., 2) mm -> (...) mm."""
+    """Distance of a point from a span's rectangle, zero inside; (..., 2) mm -> (...) mm.
+
+    >>> band = Band(FreeSpan(np.array([0.0, 0.0]), np.array([1.0, 0.0]), np.array(100.0)), left_mm=2.0, right_mm=3.0)
+    >>> band_to_point(band, np.array([[50.0, 12.0], [50.0, -13.0], [103.0, 6.0], [50.0, 0.0]])).tolist()
+    [10.0, 10.0, 5.0, 0.0]
+    """
     span = band.span
     towards = point - span.start
     along, aside = dot(span.direction, towards), cross(span.direction, towards)
@@ -99,7 +103,12 @@ def _point_to_segment(point: Floats, start: Floats, end: Floats) -> Floats:
 
 
 def point_to_polygon(point: Floats, corners: Floats) -> Floats:
-    """Distance of a point from a polygon, zero inside; (..., 2) and (k, 2) mm -> (...) mm."""
+    """Distance of a point from a polygon, zero inside; (..., 2) and (k, 2) mm -> (...) mm.
+
+    >>> square = np.array([[0.0, 0.0], [10.0, 0.0], [10.0, 10.0], [0.0, 10.0]])
+    >>> point_to_polygon(np.array([[13.0, 14.0], [5.0, -2.0], [5.0, 5.0]]), square).tolist()
+    [5.0, 2.0, 0.0]
+    """
     gaps = (_least(_point_to_segment(point, *edges)) for edges in _edges(corners, point.shape[:-1]))
     return np.where(in_polygon(point, corners), 0.0, reduce(np.minimum, gaps))
 
@@ -119,7 +128,12 @@ def in_polygon(point: Floats, corners: Floats) -> Bools:
 
 
 def arc_to_point(arc: Arc, point: Floats) -> Floats:
-    """Distance of a point from an arc, (...) mm."""
+    """Distance of a point from an arc, (...) mm.
+
+    >>> quarter = Arc(np.zeros(2), np.array(50.0), np.array(1.0), np.array([50.0, 0.0]), np.array(np.pi / 2.0))
+    >>> arc_to_point(quarter, np.array([[60.0, 80.0], [50.0, -10.0]])).tolist()
+    [50.0, 10.0]
+    """
     return _sector_of(arc).to_point(point)
 
 

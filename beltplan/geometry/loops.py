@@ -70,6 +70,14 @@ def close_loop(centre: Floats, radius: Floats, sense: Floats) -> Loop:
     Returns a Loop over the broadcast leading axes. A missing tangent (D <= |R_i - R_(i+1)|, R = sense x radius)
     gives NaN for its span and for the wraps beside it; `Loop.exists` tells.
     Source: common tangents of two circles, plane geometry; checked in tests/cited.
+
+    >>> loop = close_loop(np.array([[0.0, 0.0], [400.0, 0.0]]), np.array([100.0, 50.0]), np.array([-1.0, -1.0]))
+    >>> alpha = np.arcsin((100.0 - 50.0) / 400.0)
+    >>> open_belt = 2.0 * 400.0 * np.cos(alpha) + np.pi * (100.0 + 50.0) + 2.0 * alpha * (100.0 - 50.0)
+    >>> round(loop.length.item(), 6), round(open_belt.item(), 6)
+    (1277.497074, 1277.497074)
+    >>> np.degrees(loop.wrap).round(3).tolist(), loop.turns.item()
+    ([194.362, 165.638], -1.0)
     """
     centre, radius, sense = _broadcast(centre, radius, sense)
     nxt = after(radius.shape[-1])
@@ -84,6 +92,12 @@ def tangent(step: Floats, offset: Floats) -> tuple[Floats, Floats]:
 
     step: (..., 2) mm, from centre to centre; offset: (...) mm, signed radius of the first less that of the second.
     Returns (..., 2) and (...) mm, NaN where there is none.
+
+    >>> direction, span = tangent(np.array([100.0, 0.0]), np.array(60.0))
+    >>> direction.round(12).tolist(), span.item()
+    ([0.8, 0.6], 80.0)
+    >>> np.isnan(tangent(np.array([100.0, 0.0]), np.array(120.0))[1]).item()
+    True
     """
     distance_sq = dot(step, step)
     span_sq = distance_sq - offset * offset
@@ -116,6 +130,10 @@ def overlap(centre: Floats, radius: Floats) -> tuple[Floats, list[tuple[int, int
 
     centre: (..., n, 2) mm; radius: (..., n) mm. Returns (..., pairs) mm, positive where two discs share ground,
     and the pairs as index couples, first below second.
+
+    >>> depth, pairs = overlap(np.array([[0.0, 0.0], [70.0, 0.0], [200.0, 0.0]]), np.array([40.0, 40.0, 40.0]))
+    >>> pairs, depth.tolist()
+    ([(0, 1), (0, 2), (1, 2)], [10.0, -120.0, -50.0])
     """
     n = radius.shape[-1]
     pairs = [(i, j) for i in range(n) for j in range(i + 1, n)]
@@ -132,6 +150,12 @@ def length_by_centre(loop: Loop) -> Floats:
 
     Returns (..., n, 2), mm of path for a mm of movement along x and along y.
     Source: first variation of the path; tangency makes the contact points' own movement drop out.
+
+    >>> centre, radius, sense = np.array([[0.0, 0.0], [300.0, 0.0], [150.0, 200.0]]), np.full(3, 40.0), np.ones(3)
+    >>> slope = length_by_centre(close_loop(centre, radius, sense))[2, 1]
+    >>> longer = close_loop(centre + [[0.0, 0.0], [0.0, 0.0], [0.0, 0.001]], radius, sense).length
+    >>> round(slope.item(), 4), round((longer - close_loop(centre, radius, sense).length).item() / 0.001, 4)
+    (1.6, 1.6)
     """
     arriving = loop.direction[..., before(loop.span.shape[-1]), :]
     return arriving - loop.direction
@@ -148,6 +172,10 @@ def length_by_motion(arriving: Floats, leaving: Floats, motion: Floats) -> Float
     arriving, leaving: (..., 2), unit directions of the spans before and after its circle. motion: (..., 2), movement of
     the centre for one unit of the adjuster (mm per rad, or mm per mm). Returns (...) mm of path for that unit.
     Source: dL/dc_i (above) dotted with the centre's movement.
+
+    >>> along, back = np.array([1.0, 0.0]), np.array([-1.0, 0.0])
+    >>> length_by_motion(along, back, np.array([1.0, 0.0])).item()
+    2.0
     """
     return dot(arriving - leaving, motion)
 
@@ -169,5 +197,11 @@ def arc_points(loop: Loop, index: int, step_rad: float = 0.05) -> Floats:
 
 
 def outline(loop: Loop, step_rad: float = 0.05) -> Floats:
-    """Points once round a single loop, from the first arc on; (points, 2) mm, first point not repeated."""
+    """Points once round a single loop, from the first arc on; (points, 2) mm, first point not repeated.
+
+    >>> loop = close_loop(np.array([[0.0, 0.0], [300.0, 0.0]]), np.array([50.0, 50.0]), np.array([1.0, 1.0]))
+    >>> step = np.diff(outline(loop, 0.001), axis=0, append=outline(loop, 0.001)[:1])
+    >>> round(float(norm(step).sum()), 2), round(loop.length.item(), 2)
+    (914.16, 914.16)
+    """
     return np.concatenate([arc_points(loop, i, step_rad) for i in range(loop.span.shape[-1])])

@@ -30,7 +30,6 @@ class FreeSpan:
 
     @property
     def shape(self) -> tuple[int, ...]:
-        """Its leading axes."""
         return np.broadcast_shapes(self.start.shape[:-1], self.length.shape)
 
     def picked(self, where: Bools) -> FreeSpan:
@@ -62,7 +61,6 @@ class Arc:
 
     @property
     def shape(self) -> tuple[int, ...]:
-        """Its leading axes."""
         return np.broadcast_shapes(self.centre.shape[:-1], self.wrap.shape, self.away.shape[:-1], self.radius.shape)
 
     def picked(self, where: Bools) -> Arc:
@@ -117,12 +115,10 @@ class Pieces:
         return Pieces(centre, self.radius, self.sense, tuple(direction), tuple(span), tuple(wrap))
 
     def free_span(self, index: int) -> FreeSpan:
-        """One span."""
         away = (self.sense[index] * self.radius[index])[..., None] * left_normal(self.direction[index])
         return FreeSpan(self.centre[index] - away, self.direction[index], self.span[index])
 
     def arc(self, index: int) -> Arc:
-        """The belt on one circle."""
         radius, sense = np.asarray(self.radius[index]), np.asarray(self.sense[index])
         away = -(sense * radius)[..., None] * left_normal(self.direction[index - 1])
         return Arc(self.centre[index], radius, sense, away, self.wrap[index])
@@ -144,7 +140,13 @@ class Pieces:
 
 
 def pieces_of(centre: Sequence[Floats], radius: Floats, sense: Floats) -> Pieces:
-    """Lay a path in pieces. centre: n arrays (..., 2) mm; radius: (n, ...); sense: (n), as in `close_loop`."""
+    """Lay a path in pieces. centre: n arrays (..., 2) mm; radius: (n, ...); sense: (n), as in `close_loop`.
+
+    >>> centre = [np.zeros(2), np.array([[300.0, 0.0], [400.0, 0.0]])]
+    >>> path = pieces_of(centre, np.array([50.0, 50.0]), np.array([1.0, 1.0]))
+    >>> path.length.round(3).tolist(), path.wrap[0].shape
+    ([914.159, 1114.159], (2,))
+    """
     n, places = len(centre), tuple(centre)
     if radius.ndim == 1 and all(place.ndim == 1 for place in places):
         loop = close_loop(np.array(places), radius, sense)

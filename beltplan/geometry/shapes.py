@@ -17,6 +17,9 @@ def walked(points: Floats, within: float) -> Floats:
 
     points: (n, 2). From each point that is kept the walk goes on as long as one straight line from there passes all
     that is left out. Source: the cone of Sklansky and Gonzalez 1980, from memory, medium confidence.
+
+    >>> walked(np.array([[0.0, 0.0], [1.0, 0.01], [2.0, 0.0], [2.0, 2.0]]), within=0.1).tolist()
+    [[0.0, 0.0], [2.0, 0.0], [2.0, 2.0]]
     """
     chain, kept, at = points.tolist(), [0], 0
     while at < len(chain) - 1:
@@ -62,7 +65,11 @@ MOST_OUTERMOST = 50
 
 
 def is_polygon(corners: Sequence[tuple[float, float]]) -> bool:
-    """Whether corners bound an area without the outline crossing itself."""
+    """Whether corners bound an area without the outline crossing itself.
+
+    >>> is_polygon([(0.0, 0.0), (1.0, 0.0), (1.0, 1.0)]), is_polygon([(0.0, 0.0), (1.0, 1.0), (1.0, 0.0), (0.0, 1.0)])
+    (True, False)
+    """
     if len(corners) < 3:
         return False
     shape = shapely.Polygon(corners)
@@ -70,7 +77,11 @@ def is_polygon(corners: Sequence[tuple[float, float]]) -> bool:
 
 
 def crossing_at(corners: Floats) -> tuple[float, float] | None:
-    """A place where an outline crosses or touches itself, None where it does not; corners (n, 2)."""
+    """A place where an outline crosses or touches itself, None where it does not; corners (n, 2).
+
+    >>> crossing_at(np.array([[0.0, 0.0], [2.0, 2.0], [2.0, 0.0], [0.0, 2.0]]))
+    (1.0, 1.0)
+    """
     shape = shapely.Polygon(corners)
     found = re.search(r"\[(\S+) (\S+)\]", "" if shape.is_valid else shapely.is_valid_reason(shape))
     return None if found is None else (float(found[1]), float(found[2]))

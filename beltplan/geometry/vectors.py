@@ -24,12 +24,20 @@ def dot(a: Floats, b: Floats) -> Floats:
 
 
 def cross(a: Floats, b: Floats) -> Floats:
-    """Signed area of the parallelogram, positive where b lies to the left of a; (..., 2) -> (...)."""
+    """Signed area of the parallelogram, positive where b lies to the left of a; (..., 2) -> (...).
+
+    >>> cross(np.array([1.0, 0.0]), np.array([0.0, 2.0])).item()
+    2.0
+    """
     return np.asarray(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0])
 
 
 def left_normal(a: Floats) -> Floats:
-    """The vector turned a quarter turn counter-clockwise; (..., 2) -> (..., 2)."""
+    """The vector turned a quarter turn counter-clockwise; (..., 2) -> (..., 2).
+
+    >>> left_normal(np.array([3.0, 1.0])).tolist()
+    [-1.0, 3.0]
+    """
     turned_left = np.empty_like(a)
     np.negative(a[..., 1], out=turned_left[..., 0])
     turned_left[..., 1] = a[..., 0]
@@ -52,6 +60,10 @@ def turned(angle_from: Floats, angle_to: Floats, sense: Floats) -> Floats:
     Arguments are direction vectors (..., 2), not angles; sense is +1 counter-clockwise, -1 clockwise.
     Returns radians in [0, 2 pi). A sweep that misses a full turn by less than `TOUCHING_RAD` counts as none:
     it is a contact that rounding has pushed to the wrong side of zero.
+
+    >>> right, up = np.array([1.0, 0.0]), np.array([0.0, 1.0])
+    >>> np.degrees([turned(right, up, np.array(1.0)), turned(right, up, np.array(-1.0))]).tolist()
+    [90.0, 270.0]
     """
     swept = np.arctan2(sense * cross(angle_from, angle_to), dot(angle_from, angle_to))
     swept = np.where(swept < -TOUCHING_RAD, swept + TURN, swept)
@@ -66,6 +78,11 @@ def picked(values: Floats, where: Bools, item_axes: int = 0) -> Floats:
     """Only some of a batch of layouts, those `where` it is true, along one axis; one value for all stays one value.
 
     values: leading axes that broadcast to `where`, and then so many axes of their own.
+
+    >>> picked(np.array([1.0, 2.0, 3.0]), np.array([True, False, True])).tolist()
+    [1.0, 3.0]
+    >>> picked(np.array([5.0]), np.array([True, False, True])).tolist()
+    5.0
     """
     split = values.ndim - item_axes
     if all(count == 1 for count in values.shape[:split]):

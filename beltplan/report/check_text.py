@@ -21,7 +21,6 @@ _MOST_ROWS = 8
 
 
 def _belts_lines(route: Route) -> list[str]:
-    """The table's lines, best belt first."""
     profile = route.layout.belt.profile.name
     source = "" if route.layout.stock is not None else f" ({BUILT_IN_SOURCE})"
     if not route.stock and source and not built_in_lengths_mm(profile):

@@ -60,6 +60,9 @@ def table(heads: Sequence[str], rows: Sequence[Sequence[str]], left: int = 1) ->
 
     Where the table is wider than the page, columns are cut with an ellipsis: words before the name in the
     first one, that before numbers.
+
+    >>> table(["pulley", "wrap"], [["crank", "181.2"], ["fan", "95.0"]])
+    ['pulley   wrap', 'crank   181.2', 'fan      95.0']
     """
     cells = [list(heads), *[list(row) for row in rows]]
     widths = [max(len(row[i]) for row in cells) for i in range(len(heads))]
@@ -78,7 +81,11 @@ def _line(row: Sequence[str], widths: Sequence[int], left: int) -> str:
 
 
 def paragraph(text: str, first: str = "", rest: str = "") -> list[str]:
-    """Text broken to the width, with a lead on the first line and one on the others."""
+    """Text broken to the width, with a lead on the first line and one on the others.
+
+    >>> paragraph("worst first", "FINDINGS  ")
+    ['FINDINGS  worst first']
+    """
     return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=rest or " " * len(first))
 
 
@@ -94,6 +101,9 @@ def rounded_numbers(value: Any, unit: str = "") -> Any:
     """Plain values with every number rounded as its unit says.
 
     The unit ends the number's key, or a key round it; else it is the `unit` of its object. Whole numbers stay whole.
+
+    >>> rounded_numbers({"x_mm": 1.23456789012, "torque_Nm": 12.3456789012, "cells": 3})
+    {'x_mm': 1.234568, 'torque_Nm': 12.3456789, 'cells': 3}
     """
     if isinstance(value, dict):
         own = value.get("unit") or unit

@@ -4,22 +4,30 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 _LONGEST_QUOTE = 40
+MOST_TOLD = 40
+"""Faults of one file that are printed; further ones are counted."""
 
 
 @dataclass(frozen=True, order=True)
 class Fault:
-    """One fault of a layout file: its line (from 1), the key with the keys above it, what stood there, what may."""
+    """One fault of a layout file: its line (from 1), the key with the keys above it, what stood there, what may.
+
+    allowed: empty where `got` says all, in a sentence. line: 0 where the file itself is the fault.
+    """
 
     line: int
     key: str
     got: str
-    allowed: str
+    allowed: str = ""
 
     def text(self, path: str) -> str:
         """The fault in one line, as `FILE:LINE: KEY: got ...; allowed: ...`."""
-        return printable(f"{path}:{self.line}: {self.key}: got {self.got}; allowed: {self.allowed}")
+        key = "" if self.key == "file" and not self.allowed else f"{self.key}: "
+        words = f"got {self.got}; allowed: {self.allowed}" if self.allowed else self.got
+        return printable(f"{path}:{self.line}: {key}{words}" if self.line else words)
 
 
 class LayoutFaults(Exception):
@@ -31,7 +39,9 @@ class LayoutFaults(Exception):
         super().__init__(path, self.faults)
 
     def __str__(self) -> str:
-        return "\n".join(dict.fromkeys(fault.text(self.path) for fault in self.faults))
+        told = list(dict.fromkeys(fault.text(self.path) for fault in self.faults))
+        more = [f"{printable(self.path)}: {len(told) - MOST_TOLD} more, not shown"] if len(told) > MOST_TOLD else []
+        return "\n".join([*told[:MOST_TOLD], *more])
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,7 +50,7 @@ class FaultList:
 
     found: list[Fault] = field(default_factory=list)
 
-    def add(self, line: int, path: tuple[str, ...], got: str, allowed: str) -> None:
+    def add(self, line: int, path: tuple[str, ...], got: str, allowed: str = "") -> None:
         """Note one fault at the key whose names from the top of the file are `path`."""
         self.found.append(Fault(line, printable(".".join(path)), got, allowed))
 
@@ -69,6 +79,11 @@ def did_you_mean(word: str, words: Iterable[str]) -> str:
 
 def nearest(word: str, words: Iterable[str]) -> str | None:
     """The allowed word that a misspelt one is nearest to, if it is near any."""
+    return _nearest(word[:_LONGEST_QUOTE], tuple(words))
+
+
+@lru_cache(maxsize=4096)
+def _nearest(word: str, words: tuple[str, ...]) -> str | None:
     from difflib import get_close_matches  # rarely needed, so not loaded at start
 
-    return next(iter(get_close_matches(word[:_LONGEST_QUOTE], list(words), n=1)), None)
+    return next(iter(get_close_matches(word, words, n=1)), None)

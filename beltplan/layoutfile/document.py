@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-import re
+import os
+import stat
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -87,7 +88,13 @@ def parse_document(text: str, faults: FaultList) -> Table | None:
     except _Unreadable as stop:
         faults.add(stop.line, _FILE, stop.got, stop.allowed)
     except yaml.YAMLError as error:
-        faults.add(_line_of(error), _FILE, f"text that is not YAML ({_reason(error)})", "well-formed YAML")
+        if "nesting" in str(error):  # the compiled parser looks ahead, and has a bound of its own
+            faults.add(1, _FILE, f"nesting deeper than {_DEEPEST}", f"at most {_DEEPEST} levels")
+            return None
+        from beltplan.layoutfile.slips import slips_in  # only a text that is no YAML wants it
+
+        for line, words in slips_in(text):
+            faults.add(line, _FILE, words)
     return None
 
 
@@ -106,18 +113,6 @@ def kind_of(node: Node) -> str:
     return "a list" if isinstance(node, Sequence) else "a mapping"
 
 
-def _line_of(error: yaml.YAMLError) -> int:
-    mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
-    return 1 if mark is None else int(mark.line) + 1
-
-
-def _reason(error: yaml.YAMLError) -> str:
-    words = (getattr(error, "context", None), getattr(error, "problem", None) or getattr(error, "reason", None))
-    text = printable(", ".join(str(word) for word in words if word)) or "not readable"
-    tab = "tab character" in text or "cannot start any token" in text
-    return text + ("; a tab? indent with spaces" if tab else "")
-
-
 class _Composer:
     """Builds the tree from the parser's events one by one, so that no depth or number of aliases can hurt."""
 
@@ -125,6 +120,7 @@ class _Composer:
         self._events = self._guarded(yaml.parse(text, Loader=_LOADER))
         self._faults = faults
         self._anchors: dict[str, Node | None] = {}
+        self._path: tuple[str, ...] = ()
 
     def document(self) -> Node | None:
         """The one document of the text, or None where there is none."""
@@ -190,9 +186,12 @@ class _Composer:
         merged: dict[str, Entry] = {}
         size = 1
         while not isinstance(event := next(self._events), yaml.MappingEndEvent):
-            key, value = self._node(event), self._node(next(self._events))
+            key, above = self._node(event), self._path
+            self._path = (*above, key.text if isinstance(key, Scalar) else "?")
+            value = self._node(next(self._events))
             size += key.size + value.size
             self._enter(entries, merged, key, Entry(_at(event), value))
+            self._path = above
         return Table(_at(start), {**merged, **entries}, size)
 
     def _enter(self, entries: dict[str, Entry], merged: dict[str, Entry], key: Node, entry: Entry) -> None:
@@ -200,13 +199,12 @@ class _Composer:
         if not isinstance(key, Scalar):
             self._faults.add(line, _FILE, f"{kind_of(key)} as a key", "a single word or name as a key")
         elif key.text == "<<" and key.plain:
-            self._faults.add(line, ("<<",), "a merge key", "keys written out in full, or variants laid over the file")
+            self._faults.add(line, self._path, "a merge key", "keys written out in full, or a variant")
             # Merged all the same, so that the keys it would bring are not missed one by one.
             merged.update(entry.value.entries if isinstance(entry.value, Table) else {})
         elif key.text in entries:
-            self._faults.add(
-                line, (key.text,), f"the key a second time (lines {entries[key.text].line} and {line})", "each key once"
-            )
+            got = f"the key a second time (lines {entries[key.text].line} and {line})"
+            self._faults.add(line, self._path, got, "each key once")
         else:
             entries[key.text] = entry
 
@@ -219,7 +217,6 @@ def _at(event: Any) -> int:
 
 _MOST_BYTES = 256 * 1024
 _BYTE_ORDER_MARK = "\ufeff"
-_LONE_RETURN = re.compile(r"\r(?!\n)")
 
 
 def read_text(path: str, faults: FaultList) -> str | None:
@@ -235,12 +232,19 @@ def read_text(path: str, faults: FaultList) -> str | None:
 
 def _bytes_of(path: str, faults: FaultList) -> bytes | None:
     try:
-        with open(path, "rb") as file:
-            return file.read(_MOST_BYTES + 1)
+        kind = os.stat(path).st_mode
+        if stat.S_ISREG(kind):
+            with open(path, "rb") as file:
+                return file.read(_MOST_BYTES + 1)
+        # A pipe or device is never opened: it may never end, or never begin.
+        reason = f"{quoted(path)} is {'a folder' if stat.S_ISDIR(kind) else 'a pipe or device, no plain file'}"
+    except FileNotFoundError:
+        folder, name = os.path.split(path)
+        reason = f"there is no file {printable(name) or quoted(name)} in {printable(folder) or 'this folder'}"
     except (OSError, ValueError) as error:
-        reason = "a folder" if isinstance(error, IsADirectoryError) else getattr(error, "strerror", None) or str(error)
-        faults.add(1, _FILE, f"{reason[:1].lower()}{reason[1:]}", "the path of a layout file that can be read")
-        return None
+        reason = f"{quoted(path)} cannot be read: {getattr(error, 'strerror', None) or error}"
+    faults.add(0, _FILE, reason)
+    return None
 
 
 def _decoded(data: bytes, faults: FaultList) -> str | None:
@@ -252,9 +256,8 @@ def _decoded(data: bytes, faults: FaultList) -> str | None:
         return None
     at = _first_unprintable(text)
     if at is None:
-        # A carriage return by itself ends a line (YAML 1.1, 5.4); edits of the text look for line feeds.
-        return _LONE_RETURN.sub("\n", text)
-    line = text.count("\n", 0, at) + 1
+        return text
+    line = len(text[: at + 1].splitlines() or " ")
     faults.add(line, _FILE, f"the control character {quoted(text[at])}", "text without control characters")
     return None
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import os
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from typing import Any
@@ -17,6 +18,7 @@ from beltplan.faults import FaultList, LayoutFaults
 from beltplan.files import write_whole
 from beltplan.layoutfile.document import VARIANTS, read_text
 from beltplan.layoutfile.edits import (
+    UNREADABLE,
     CannotEdit,
     Keys,
     name_text,
@@ -173,6 +175,7 @@ def same(first: Any, second: Any) -> bool:
 # A changed layout written as a new file: read back and compared before it takes its name, so never half-written.
 
 _Fault = Callable[[Layout], str | None]
+_LONE_RETURN = re.compile(r"\r(?!\n)")
 
 
 def write_rewritten(
@@ -184,16 +187,34 @@ def write_rewritten(
     for what is wrong with the layout that was read back, None where nothing is.
     Raises CannotEdit where the text cannot be edited in place, FileExistsError, OSError.
     """
-    text = read_text(source.path, FaultList())
+    write_edited(
+        path,
+        source.path,
+        lambda text: rewritten(text, source.layout, after, notes),
+        overwrite,
+        lambda beside: _check(_read_back(beside, after), fault),
+    )
+
+
+def write_edited(
+    path: str, source: str, edit: Callable[[str], str], overwrite: bool, check: Callable[[str], None]
+) -> None:
+    """Write what an edit makes of the text of a file, which stays as it is; lines end as they ended there.
+
+    edit: from text to text, of lines that end in a line feed or in a return and one. check: raises where what stands
+    in the file of that path is wrong. Raises CannotEdit, FileExistsError, OSError.
+    """
+    text = read_text(source, FaultList())
     if text is None:
-        raise CannotEdit(f"{source.path} can no longer be read")
+        raise CannotEdit(f"{source} can no longer be read")
+    # A carriage return by itself ends a line (YAML 1.1, 5.4); edits of the text look for line feeds.
+    only_returns = "\r" in text and "\n" not in text
     try:
-        new = rewritten(text, source.layout, after, notes)
-    except yaml.YAMLError:
-        raise CannotEdit(f"{source.path} has changed and can no longer be read") from None
-    folder = os.path.dirname(os.path.realpath(path))
-    new = with_files_from(new, os.path.dirname(os.path.realpath(source.path)), folder)
-    write_whole(path, new.encode("utf-8"), overwrite, lambda beside: _check(_read_back(beside, after), fault))
+        new = edit(_LONE_RETURN.sub("\n", text))
+    except UNREADABLE:
+        raise CannotEdit(f"{source} has changed and can no longer be read") from None
+    new = with_files_from(new, os.path.dirname(os.path.realpath(source)), os.path.dirname(os.path.realpath(path)))
+    write_whole(path, (new.replace("\n", "\r") if only_returns else new).encode("utf-8"), overwrite, check)
 
 
 def _check(read: Layout, fault: _Fault) -> None:

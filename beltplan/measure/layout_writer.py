@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -13,22 +12,18 @@ from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Adjuster, Arm, Pulley, Slide
 from beltplan.drive.route import NoBeltPath, Route, route_of
-from beltplan.faults import FaultList, LayoutFaults
-from beltplan.files import write_whole
+from beltplan.faults import LayoutFaults
 from beltplan.geometry.loops import length_by_centre
 from beltplan.geometry.vectors import Floats
-from beltplan.layoutfile.document import read_text
 from beltplan.layoutfile.edits import (
-    UNREADABLE,
     CannotEdit,
     Keys,
     refuse_aliases,
-    with_files_from,
     with_value,
     without_keys,
 )
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.layoutfile.rewriting import number_text, same
+from beltplan.layoutfile.rewriting import number_text, same, write_edited
 from beltplan.layoutfile.schema import measuring_under
 from beltplan.measure.measurements_file import MeasurementsFile
 from beltplan.measure.network import without_motion
@@ -222,16 +217,13 @@ def write_measured(
     """
     _refuse_unsettled(found)
     after, edits = _placed_layout(source, found)
-    text = read_text(source.path, FaultList())
-    if text is None:
-        raise CannotEdit(f"{source.path} can no longer be read")
-    try:
-        new = _measured_text(text, edits, notes)
-    except UNREADABLE:
-        raise CannotEdit(f"{source.path} has changed and can no longer be read") from None
-    folder = os.path.dirname(os.path.realpath(path))
-    new = with_files_from(new, os.path.dirname(os.path.realpath(source.path)), folder)
-    write_whole(path, new.encode("utf-8"), overwrite, lambda beside: _check(beside, after))
+    write_edited(
+        path,
+        source.path,
+        lambda text: _measured_text(text, edits, notes),
+        overwrite,
+        lambda beside: _check(beside, after),
+    )
 
 
 def _measured_text(text: str, edits: Sequence[_Edit], notes: Sequence[str]) -> str:

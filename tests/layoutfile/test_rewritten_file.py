@@ -11,6 +11,7 @@ from beltplan.drive.layout import Layout
 from beltplan.layoutfile.edits import CannotEdit
 from beltplan.layoutfile.layout_file import LayoutFile, read_layout
 from beltplan.layoutfile.rewriting import same, write_rewritten
+from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, written
 from tests.outlines.drawings import BLOCK, csv_of
 
@@ -30,6 +31,14 @@ def test_written_and_read_back(tmp_path: Path) -> None:
     assert same(read_layout(str(target)).layout, larger_crank(file))
     assert target.read_text(encoding="utf-8").startswith("# note\nbelt: 6PK\n")
     assert Path(file.path).read_text(encoding="utf-8") == PLAIN
+
+
+@for_each("end", ["\n", "\r\n", "\r"])
+def test_lines_end_as_they_did(tmp_path: Path, end: str) -> None:
+    file, target = read_layout(written(tmp_path, PLAIN.replace("\n", end).encode())), tmp_path / "new.yaml"
+    write_rewritten(str(target), file, larger_crank(file), ("note",), True, nothing_wrong)
+    data = target.read_bytes().decode()
+    assert data == "# note\n".replace("\n", end) + PLAIN.replace("diameter: 190", "diameter: 200").replace("\n", end)
 
 
 def test_an_existing_file_is_only_replaced_when_told_to(tmp_path: Path) -> None:

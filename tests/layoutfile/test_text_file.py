@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
@@ -45,5 +46,22 @@ def test_a_path_that_cannot_be_read(tmp_path: Path, name: str) -> None:
     with pytest.raises(LayoutFaults) as caught:
         read_layout(str(tmp_path / name) if name else "")
     (fault,) = caught.value.faults
-    assert (fault.line, fault.key) == (1, "file")
-    assert any(word in fault.got for word in ("no such file", "null byte", "a folder", "ermission"))
+    assert (fault.line, fault.key) == (0, "file")
+    assert any(word in fault.got for word in ("there is no file", "null byte", "a folder", "ermission"))
+
+
+def test_a_pipe_or_device_is_never_opened(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe")
+    for path in (str(tmp_path / "pipe"), os.devnull):
+        with pytest.raises(LayoutFaults, match="a pipe or device, no plain file"):
+            read_layout(path)
+
+
+def test_a_file_that_is_not_there_is_told_with_its_folder(tmp_path: Path) -> None:
+    for path, words in (
+        ("nofile.yaml", "there is no file nofile.yaml in this folder"),
+        (str(tmp_path / "a\x1b[31m.yaml"), f"there is no file a\\x1b[31m.yaml in {tmp_path}"),
+    ):
+        with pytest.raises(LayoutFaults) as caught:
+            read_layout(path)
+        assert str(caught.value) == words

@@ -1,0 +1,139 @@
+"""What a text that is no YAML most likely lacks: repairs of single lines are tried, and one that helps is told."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from itertools import islice
+from typing import Any, NamedTuple
+
+import yaml
+
+from beltplan.faults import quoted
+
+LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+MOST_SLIPS = 10
+LINES_BACK, LINES_ON = 6, 60
+"""How far before an error its cause is looked for, and how far behind it a repaired text is read again."""
+MOST_CHARACTERS = 1_000_000
+"""So many are read again in all, for one error."""
+UNKNOWN = "this line cannot be read; look for a colon, bracket, quote or indentation that is wrong here or just above"
+
+_NUMBER = r"[-+]?[\d./]+(?:\s\d+/\d+)?"
+_KEY = r"[A-Za-z_]\w*"
+
+
+class Repair(NamedTuple):
+    """A change of one line: what is looked for, what is put there, and what then was wrong."""
+
+    pattern: re.Pattern[str]
+    new: str
+    words: str
+
+
+def _repair(pattern: str, new: str, words: str) -> Repair:
+    return Repair(re.compile(pattern), new, words)
+
+
+REPAIRS = (
+    *(_repair(r"^([ ]*)\t[\t ]*(?=\S)", rf"\g<1>{spaces}", "there is a tab; indent with spaces")
+      for spaces in ("", "  ", "    ")),
+    _repair(rf"^(\s*)({_KEY})[ ]+(?![#:=;])(?=\S)", r"\1\2: ",
+            "`{line}`: a colon and a space seem to be missing after `{key}`"),
+    _repair(rf"^(\s*)({_KEY}(?: [\w-]+)*)\s*(?=#|$)", r"\1\2: ", "a colon seems to be missing after `{key}`"),
+    _repair(rf"^(\s*)({_KEY})\s*[=;]\s*", r"\1\2: ", "a colon and a space are wanted after `{key}`"),
+    _repair(rf"(^|[{{,])(\s*{_KEY}):(?=[^\s,}}\]])", r"\1\2: ", "a space seems to be missing after `{key}:`"),
+    _repair(rf"(\[)(\s*{_NUMBER}\s*,\s*{_NUMBER})(?=\s*(?:[,}}#\[]|$))", r"\1\2]",
+            "a closing bracket `]` seems to be missing after `[{key}`"),
+    _repair(rf"(:\s*)({_NUMBER}\s*,\s*{_NUMBER})\s*\]", r"\1[\2]",
+            "an opening bracket `[` seems to be missing before `{key}`"),
+    _repair(r"(\[)([^\][{}#]*?)\s*(?=#|$)", r"\1\2]", "a closing bracket `]` seems to be missing after `[{key}`"),
+    _repair(rf"([^\s,{{\[:])[ ]+({_KEY}:\s)", r"\1, \2", "a comma seems to be missing before `{key}`"),
+    _repair(r"^()(.*?\S)\s*(?=\s#|$)", r"\1\2}", "a closing brace `}}` seems to be missing at the end of the line"),
+    _repair(rf"(:\s+)({_KEY}: .*}})", r"\1{\2", "an opening brace `{{` seems to be missing before `{key}`"),
+    _repair(r"()([\]}])", "", "there is one `{key}` too many"),
+    _repair(r"(.*\")([^\"]+?)\s*$", r'\1\2"', "a closing quote seems to be missing after `{key}`"),
+    _repair(r"(.*')([^']+?)\s*$", r"\1\2'", "a closing quote seems to be missing after `{key}`"),
+    _repair(rf"^(\s*{_KEY}:\s+)'(.*'.*)'\s*$", r'\1"\2"', "write it in double quotes: \"{key}\""),
+    _repair(rf"^(\s*{_KEY}:\s+)([^\"'\s\[{{].*?)\s*$", r"\1'\2'", "quotes seem to be missing: write '{key}'"),
+)  # fmt: skip
+"""Tried in this order. Where two help as much, the first one is told."""
+
+
+def slips_in(text: str) -> list[tuple[int, str]]:
+    """The line and the words for every error of a text that is no YAML; the last may be one that nothing mends."""
+    lines, found = text.splitlines(), list[tuple[int, str]]()
+    while len(found) < MOST_SLIPS and (error := first_error("\n".join(lines))) is not None:
+        tried = _mended(lines, error)
+        if tried is None:
+            return [*found, (error[1] + 1, UNKNOWN)]
+        place, line, words = tried
+        lines[place] = line
+        found.append((place + 1, words))
+    return found
+
+
+def first_error(text: str) -> tuple[int, int] | None:
+    """Lines, from 0, where what cannot be read begins and where it fails; None where all can be read."""
+    try:
+        for _ in yaml.parse(text, Loader=LOADER):
+            pass
+    except yaml.YAMLError as error:
+        at, begun = getattr(error, "problem_mark", None), getattr(error, "context_mark", None)
+        last = max(text.count("\n"), 0)
+        lines = [min(mark.line, last) for mark in (begun or at, at or begun) if mark is not None]
+        return (lines[0], lines[-1]) if lines else (0, 0)
+    return None
+
+
+def _mended(lines: list[str], error: tuple[int, int]) -> tuple[int, str, str] | None:
+    """The line, its text and the words for the repair after which most of the text can be read."""
+    begun, at = error
+    start, end = _block_start(lines, min(begun, at - LINES_BACK)), min(at + LINES_ON, len(lines))
+    best, found = at - start, None
+    most = MOST_CHARACTERS // max(sum(map(len, lines[start:end])), 1)
+    for place, line, words in islice(_candidates(lines, begun, at), most):
+        tried = first_error("\n".join([*lines[start:place], line, *lines[place + 1 : end]]))
+        reached = end - start if tried is None else tried[1]
+        # What is cut off at the end may be missed there.
+        if reached > best:
+            best, found = reached, (place, line, words)
+        if best >= end - start:
+            break
+    return found
+
+
+def _block_start(lines: list[str], place: int) -> int:
+    """The last line that begins a key of the top, at or before a place, or 0."""
+    return next((i for i in range(place, -1, -1) if lines[i][:1].strip() not in ("", "#", "}", "]")), 0)
+
+
+def _candidates(lines: list[str], begun: int, at: int) -> Iterator[tuple[int, str, str]]:
+    near = dict.fromkeys([begun, *range(at, max(at - LINES_BACK, -1), -1)])
+    places = [
+        place for place in near if place < len(lines) and lines[place].strip() and lines[place].lstrip()[0] != "#"
+    ]
+    for repair in REPAIRS:
+        for place in places:
+            line = lines[place]
+            for match in repair.pattern.finditer(line):
+                key = match.group(2).strip(": ") if match.re.groups > 1 else ""
+                words = repair.words.format(key=quoted(key)[1:-1], line=quoted(line.strip())[1:-1])
+                yield place, line[: match.start()] + match.expand(repair.new) + line[match.end() :], words
+    yield from _indented(lines, places)
+
+
+def _indented(lines: list[str], places: list[int]) -> Iterator[tuple[int, str, str]]:
+    """Lines moved to where those around them begin."""
+    for place in places:
+        own = _indent(lines[place])
+        around = [_indent(line) for line in lines[max(place - 3, 0) : place + 4] if line.strip()]
+        for indent in dict.fromkeys(each for each in around if each != own):
+            words = (
+                f"the line begins at column {own + 1}, those beside it at column {indent + 1}: indent it as they are"
+            )
+            yield place, " " * indent + lines[place].lstrip(" "), words
+
+
+def _indent(line: str) -> int:
+    return len(line) - len(line.lstrip(" "))

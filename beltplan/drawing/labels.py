@@ -15,7 +15,7 @@ from beltplan.drive.layout import Circle, Obstacle
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Floats
-from beltplan.picture.labels import Anchor, Block, Ground, Line, Writer, hits
+from beltplan.picture.labels import Anchor, Block, KeepOut, Line, Writer, hits
 from beltplan.picture.scene import ADJUSTER, INK, PRINT_LEADER, SOFT_INK, Box, Label, Point, Stroke, wrapped
 from beltplan.picture.strokes import obstacle_outline, stop_words
 
@@ -42,7 +42,7 @@ class Note:
     leader: Stroke | None
 
 
-def ground_of(drawing: Drawing, tiling: Tiling, pages: tuple[Page, ...]) -> Ground:
+def keep_out_of(drawing: Drawing, tiling: Tiling, pages: tuple[Page, ...]) -> KeepOut:
     """What marks and labels keep clear of: every stroke, and what is not printed."""
     chains = [_coarse(stroke.points) for stroke in drawing.strokes]
     start, end = (np.concatenate([chain[part] for chain in chains]) for part in (slice(-1), slice(1, None)))
@@ -52,10 +52,9 @@ def ground_of(drawing: Drawing, tiling: Tiling, pages: tuple[Page, ...]) -> Grou
     blank = [tiling.cell(page) for page in tiling.pages if page not in pages]
     # Each counted so often that a leader line rather crosses the belt than another cross.
     centres = np.tile(drawing.centres, (4, 1))
-    return Ground(
-        centres, np.full(len(centres), _DISC_MM), start, end, half, (), left, right, np.empty((0, 3)),
-        np.array([over, under, *blank]), np.empty((0, 2, 2)),
-    )  # fmt: skip
+    return KeepOut(
+        centres, np.full(len(centres), _DISC_MM), start, end, half, left, right, boxes=np.array([over, under, *blank])
+    )
 
 
 def _coarse(points: Floats) -> Floats:
@@ -67,14 +66,14 @@ def _coarse(points: Floats) -> Floats:
     return np.asarray(points[np.unique(np.searchsorted(along, every).clip(0, len(points) - 1))])
 
 
-def with_seams(ground: Ground, tiling: Tiling) -> Ground:
-    """The ground with the seams between sheets on it: no label lies across one."""
+def with_seams(keep_out: KeepOut, tiling: Tiling) -> KeepOut:
+    """The same with the seams between sheets: no label lies across one."""
     seams = np.array([*_seams(tiling)]).reshape(-1, 2, 2)
     return replace(
-        ground,
-        start=np.concatenate((ground.start, seams[:, 0])),
-        end=np.concatenate((ground.end, seams[:, 1])),
-        half=np.concatenate((ground.half, np.full(len(seams), _SEAM_HALF_MM))),
+        keep_out,
+        start=np.concatenate((keep_out.start, seams[:, 0])),
+        end=np.concatenate((keep_out.end, seams[:, 1])),
+        half=np.concatenate((keep_out.half, np.full(len(seams), _SEAM_HALF_MM))),
     )
 
 
@@ -88,36 +87,36 @@ def _seams(tiling: Tiling) -> Iterator[Floats]:
         yield np.array(((left, y), (right, y)))
 
 
-def notes_of(route: Route, drawing: Drawing, ground: Ground, tiling: Tiling) -> tuple[Note, ...]:
+def notes_of(route: Route, drawing: Drawing, keep_out: KeepOut, tiling: Tiling) -> tuple[Note, ...]:
     """Every label: those of centres first, as near as there is room, on the sheet that shows its centre if it can."""
     notes: list[Note] = []
-    blank, whole = ground.boxes, tiling.whole
+    blank, whole = keep_out.boxes, tiling.whole
     for block, anchors in _wanted(route, drawing):
         cell = next(tiling.cell(page) for page in tiling.pages if holds(tiling.cell(page), anchors[0].at))
         here = tuple(anchor for anchor in anchors if holds(cell, anchor.at))
-        note = _placed(block, here, _only(ground, cell))
+        note = _placed(block, here, _only(keep_out, cell))
         if not within(note.box, cell) or _misleads(note, drawing):
-            note = _placed(block, anchors, ground)
+            note = _placed(block, anchors, keep_out)
         if not within(note.box, whole):
             # Too crowded: over lines, but still clear of the crosses, the other labels and the seams.
-            note = _placed(block, anchors, _bare(ground, drawing))
+            note = _placed(block, anchors, _bare(keep_out, drawing))
         if not within(note.box, whole):
             # Hopeless: rather over another label than on no sheet at all.
-            note = _placed(block, anchors, replace(_bare(ground, drawing), boxes=blank))
-        ground = ground.with_box(note.box)
+            note = _placed(block, anchors, replace(_bare(keep_out, drawing), boxes=blank))
+        keep_out = keep_out.with_box(note.box)
         if note.leader is not None:
-            ground = ground.with_leader(note.leader.points)
+            keep_out = keep_out.with_leader(note.leader.points)
         notes.append(note)
     return tuple(notes)
 
 
-def _placed(block: Block, anchors: tuple[Anchor, ...], ground: Ground) -> Note:
-    writer = Writer(ground, MM_PT)
-    if (box := _in_a_corner(block, anchors[0], ground)) is not None:
+def _placed(block: Block, anchors: tuple[Anchor, ...], keep_out: KeepOut) -> Note:
+    writer = Writer(keep_out, MM_PT)
+    if (box := _in_a_corner(block, anchors[0], keep_out)) is not None:
         writer.put(block, box, "left" if box[0] > anchors[0].at[0] else "right")
     else:
         writer.beside(block, anchors)
-    x0, y0, x1, y1 = (float(edge) for edge in writer.ground.boxes[-1])
+    x0, y0, x1, y1 = (float(edge) for edge in writer.keep_out.boxes[-1])
     leaders = [Stroke(item.points, PRINT_LEADER, item.name) for item in writer.items if isinstance(item, Stroke)]
     words = tuple(item for item in writer.items if isinstance(item, Label))
     return Note((x0, y0, x1, y1), words, leaders[0] if leaders else None)
@@ -134,7 +133,7 @@ def _misleads(note: Note, drawing: Drawing) -> bool:
     return bool((away < _DISC_MM).any())
 
 
-def _in_a_corner(block: Block, anchor: Anchor, ground: Ground) -> Box | None:
+def _in_a_corner(block: Block, anchor: Anchor, keep_out: KeepOut) -> Box | None:
     # Best of all: between two arms of the cross, without a leader line.
     x, y = anchor.at
     width, height = block.width_pt / MM_PT, block.height_pt / MM_PT
@@ -142,8 +141,8 @@ def _in_a_corner(block: Block, anchor: Anchor, ground: Ground) -> Box | None:
     low = np.array([(right, over), (left, over), (right, under), (left, under)])
     boxes = np.concatenate((low, low + np.array((width, height))), axis=1)
     # Discs round the crosses keep leader lines away; between the arms there is room.
-    open_ground = replace(ground, centre=np.empty((0, 2)), radius=np.empty(0))
-    free = np.flatnonzero(~hits(open_ground, boxes, _CORNER_GAP_MM))
+    open_between = replace(keep_out, centre=np.empty((0, 2)), radius=np.empty(0))
+    free = np.flatnonzero(~hits(open_between, boxes, _CORNER_GAP_MM))
     if anchor.radius != _ROUND_MM or not len(free):
         return None
     x0, y0, x1, y1 = (float(edge) for edge in boxes[free[0]])
@@ -160,30 +159,30 @@ def within(box: Box, room: Box) -> bool:
     return box[0] >= room[0] and box[1] >= room[1] and box[2] <= room[2] and box[3] <= room[3]
 
 
-def _only(ground: Ground, cell: Box) -> Ground:
-    # The ground of one sheet: what lies over and under it is barred, and strokes elsewhere do not matter.
+def _only(keep_out: KeepOut, cell: Box) -> KeepOut:
+    # For labels on one sheet: what lies over and under it is barred, and strokes elsewhere do not matter.
     left, bottom, right, top = cell
-    low, high = np.minimum(ground.start, ground.end), np.maximum(ground.start, ground.end)
+    low, high = np.minimum(keep_out.start, keep_out.end), np.maximum(keep_out.start, keep_out.end)
     near = (high >= np.array((left, bottom))).all(axis=1) & (low <= np.array((right, top))).all(axis=1)
     bars = np.array([(left, top, right, top + _FAR_MM), (left, bottom - _FAR_MM, right, bottom)])
     return replace(
-        ground,
-        start=ground.start[near],
-        end=ground.end[near],
-        half=ground.half[near],
+        keep_out,
+        start=keep_out.start[near],
+        end=keep_out.end[near],
+        half=keep_out.half[near],
         left=left,
         right=right,
-        boxes=np.concatenate((ground.boxes, bars)),
+        boxes=np.concatenate((keep_out.boxes, bars)),
     )
 
 
-def _bare(ground: Ground, drawing: Drawing) -> Ground:
+def _bare(keep_out: KeepOut, drawing: Drawing) -> KeepOut:
     crosses = [stroke.points for stroke in drawing.strokes if stroke.name.startswith("cross ")]
-    seams = np.flatnonzero(ground.half == _SEAM_HALF_MM)
-    start = np.concatenate((np.array([arm[0] for arm in crosses]), ground.start[seams]))
-    end = np.concatenate((np.array([arm[1] for arm in crosses]), ground.end[seams]))
-    half = np.concatenate((np.full(len(crosses), _LINE_HALF_MM), ground.half[seams]))
-    return replace(ground, start=start, end=end, half=half, leaders=np.empty((0, 2, 2)))
+    seams = np.flatnonzero(keep_out.half == _SEAM_HALF_MM)
+    start = np.concatenate((np.array([arm[0] for arm in crosses]), keep_out.start[seams]))
+    end = np.concatenate((np.array([arm[1] for arm in crosses]), keep_out.end[seams]))
+    half = np.concatenate((np.full(len(crosses), _LINE_HALF_MM), keep_out.half[seams]))
+    return replace(keep_out, start=start, end=end, half=half, leaders=np.empty((0, 2, 2)))
 
 
 def _wanted(route: Route, drawing: Drawing) -> Iterator[tuple[Block, tuple[Anchor, ...]]]:

@@ -11,7 +11,7 @@ import numpy as np
 from beltplan.drawing.paper import OVERLAP_MM, Page, Tiling
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.geometry.vectors import Floats
-from beltplan.picture.labels import Ground, hits
+from beltplan.picture.labels import KeepOut, hits
 from beltplan.picture.scene import (
     INK,
     PRINT_CUT,
@@ -65,19 +65,19 @@ def page_words(page: Page) -> str:
     return f"{page[0] + 1}-{page[1] + 1}"
 
 
-def joins_of(tiling: Tiling, pages: Iterable[Page], ground: Ground) -> tuple[Join, ...]:
+def joins_of(tiling: Tiling, pages: Iterable[Page], keep_out: KeepOut) -> tuple[Join, ...]:
     """Two marks on every seam between two printed sheets, clear of the drawing where there is room."""
     kept = tuple(pages)
     seams = [(a, b) for a, b in product(kept, kept) if a < b and b in tiling.neighbours(a)]
-    return tuple(join for seam in seams for join in _on_seam(tiling, seam, ground))
+    return tuple(join for seam in seams for join in _on_seam(tiling, seam, keep_out))
 
 
-def _on_seam(tiling: Tiling, seam: tuple[Page, Page], ground: Ground) -> list[Join]:
+def _on_seam(tiling: Tiling, seam: tuple[Page, Page], keep_out: KeepOut) -> list[Join]:
     places = _places(tiling, seam)
     boxes = np.array([Join("", seam, (float(x), float(y))).box for x, y in places])
     # Where nothing is free the mark lies over as little as can be: better than no mark.
     inner = boxes + _INNER_MM * np.array((1.0, 1.0, -1.0, -1.0))
-    covered = _FAR_MM * (hits(ground, boxes, _AIR_MM).astype(float) + hits(ground, inner, 0.0))
+    covered = _FAR_MM * (hits(keep_out, boxes, _AIR_MM).astype(float) + hits(keep_out, inner, 0.0))
     joins: list[Join] = []
     for letter, share in zip("ab", _SHARES, strict=True):
         wanted = places[0] + share * (places[-1] - places[0])

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from beltplan.drawing.labels import Note, ground_of, holds, notes_of, with_seams, within
+from beltplan.drawing.labels import Note, holds, keep_out_of, notes_of, with_seams, within
 from beltplan.drawing.marks import Join, edge_items, join_items, joins_of, scales_up
 from beltplan.drawing.paper import (
     MARGIN_MM,
@@ -68,11 +68,11 @@ def template_of(route: Route, drawing: Drawing, paper: Paper) -> Template:
     tiling = tiling_of(paper, _room(drawing), drawing.centres)
     homes = {_home(tiling, centre) for centre in drawing.centres}
     pages = pages_kept(tiling, lambda page: page in homes or _is_drawn_on(drawing, tiling.cell(page)))
-    ground = ground_of(drawing, tiling, pages)
-    joins = joins_of(tiling, pages, ground)
+    keep_out = keep_out_of(drawing, tiling, pages)
+    joins = joins_of(tiling, pages, keep_out)
     for join in joins:
-        ground = ground.with_box(join.box)
-    notes = notes_of(route, drawing, with_seams(ground, tiling), tiling)
+        keep_out = keep_out.with_box(join.box)
+    notes = notes_of(route, drawing, with_seams(keep_out, tiling), tiling)
     return Template(drawing, tiling, pages, joins, notes)
 
 

@@ -28,7 +28,7 @@ from beltplan.measure.strokes import (
 )
 from beltplan.measure.study import Centre, Checked
 from beltplan.measure.values import number
-from beltplan.picture.labels import PAD_PT, Anchor, Block, Ground, Line, Writer, hits, place
+from beltplan.picture.labels import PAD_PT, Anchor, Block, KeepOut, Line, Writer, hits, place
 from beltplan.picture.page import MARK_PT
 from beltplan.picture.scene import INK, LEADER, SOFT_INK, Box, Item, Stroke, text_width_pt, wrapped
 
@@ -43,7 +43,7 @@ class _MeasureWriter(Writer):
     """Writes what belongs to points and readings."""
 
     def __init__(self, drawing: Drawing, edges: tuple[float, float]) -> None:
-        super().__init__(_ground(drawing, edges), drawing.unit_pt)
+        super().__init__(_keep_out(drawing, edges), drawing.unit_pt)
         self.found = drawing.found
         self.reach = _reaches(drawing)
         self.middle = self.found.places.mean(axis=0)
@@ -69,7 +69,7 @@ class _MeasureWriter(Writer):
             box = _around(float(x), float(y), MARK_PT * pt, MARK_PT * pt)
             if self._is_free(box, ends):
                 self.items += mark_items(each, (float(x), float(y)), self.unit_pt)
-                self.ground = self.ground.with_box(box)
+                self.keep_out = self.keep_out.with_box(box)
                 return
         places = [along(ends, share) for share in _SHARES]
         self._mark_beside(each, tuple(Anchor((float(x), float(y)), 0.0, 0.0) for x, y in places))
@@ -105,20 +105,20 @@ class _MeasureWriter(Writer):
 
     def _mark_beside(self, each: Numbered, anchors: tuple[Anchor, ...]) -> None:
         size = MARK_PT / self.unit_pt
-        spot = place(self.ground, anchors, size, size, 1.0 / self.unit_pt)
+        spot = place(self.keep_out, anchors, size, size, 1.0 / self.unit_pt)
         if spot.leader is not None:
             self.items.append(Stroke(spot.leader, LEADER, "leader"))
-            self.ground = self.ground.with_leader(spot.leader)
+            self.keep_out = self.keep_out.with_leader(spot.leader)
         x, y = 0.5 * (spot.box[0] + spot.box[2]), 0.5 * (spot.box[1] + spot.box[3])
         self.items += mark_items(each, (x, y), self.unit_pt)
-        self.ground = self.ground.with_box(spot.box)
+        self.keep_out = self.keep_out.with_box(spot.box)
 
     def _is_free(self, box: Box, own: Floats) -> bool:
         """Whether a box on a line touches nothing but lines between the same ends."""
-        ground = self.ground
-        same = np.all(np.isclose(ground.start, own[0]) & np.isclose(ground.end, own[-1]), axis=1)
-        same |= np.all(np.isclose(ground.start, own[-1]) & np.isclose(ground.end, own[0]), axis=1)
-        others = replace(ground, start=ground.start[~same], end=ground.end[~same], half=ground.half[~same])
+        keep_out = self.keep_out
+        same = np.all(np.isclose(keep_out.start, own[0]) & np.isclose(keep_out.end, own[-1]), axis=1)
+        same |= np.all(np.isclose(keep_out.start, own[-1]) & np.isclose(keep_out.end, own[0]), axis=1)
+        others = replace(keep_out, start=keep_out.start[~same], end=keep_out.end[~same], half=keep_out.half[~same])
         return not hits(others, np.array([box]), 1.0 / self.unit_pt)[0]
 
 
@@ -186,7 +186,7 @@ def _large_outlines(drawing: Drawing) -> list[Floats]:
     return [piece for ring in rings for piece in np.stack((ring, np.roll(ring, -1, axis=0)), axis=1)]
 
 
-def _ground(drawing: Drawing, edges: tuple[float, float]) -> Ground:
+def _keep_out(drawing: Drawing, edges: tuple[float, float]) -> KeepOut:
     found, unit_pt = drawing.found, drawing.unit_pt
     ghosts = np.array([at for mirror in found.mirrors for at in mirror.places]).reshape(-1, 2)
     at_points = [each.reading for each in drawing.numbered if ends_of(found, each.reading) is None]
@@ -198,15 +198,11 @@ def _ground(drawing: Drawing, edges: tuple[float, float]) -> Ground:
     lines.append(np.array([(edges[0], level), (edges[1], level)]))
     lines += _large_outlines(drawing)
     ends = np.array([(line[0], line[-1]) for line in lines])
-    return Ground(
+    return KeepOut(
         np.concatenate((found.places, extra)),
         np.append(np.array(_reaches(drawing)), small),
         ends[:, 0],
         ends[:, 1],
         np.full(len(ends), 0.8 / unit_pt),
-        (),
         *edges,
-        np.zeros((0, 3)),
-        np.zeros((0, 4)),
-        np.zeros((0, 2, 2)),
     )

@@ -13,7 +13,7 @@ from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Pulley
 from beltplan.geometry.vectors import Floats
-from beltplan.picture.labels import Anchor, Block, Ground, Writer
+from beltplan.picture.labels import Anchor, Block, KeepOut, Writer, areas_of
 from beltplan.picture.legend import (
     Entry,
     legend_height_pt,
@@ -133,10 +133,9 @@ def _discs(layout: Layout) -> Floats:
 
 def _bare_items(layout: Layout, signs: Mapping[str, str], unit_pt: float, edges: tuple[float, float]) -> list[Item]:
     discs, strips = _discs(layout), np.zeros((0, 2))
-    areas = tuple(obstacle_outline(obstacle) for obstacle in layout.obstacles)
-    boxes = (np.zeros((0, 3)), np.zeros((0, 4)), np.zeros((0, 2, 2)))
-    ground = Ground(discs[:, :2], discs[:, 2], strips, strips, np.zeros(0), areas, *edges, *boxes)
-    writer = Writer(ground, unit_pt)
+    areas = areas_of(obstacle_outline(obstacle) for obstacle in layout.obstacles)
+    keep_out = KeepOut(discs[:, :2], discs[:, 2], strips, strips, np.zeros(0), *edges, areas)
+    writer = Writer(keep_out, unit_pt)
     for (x, y, radius), pulley in zip(discs.tolist(), _placed(layout), strict=True):
         block = Block((sign_line(pulley.name, signs[pulley.name]),))
         away = np.array((x, y)) - discs[:, :2].mean(axis=0)

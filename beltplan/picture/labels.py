@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
+import shapely
 
 from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle
 from beltplan.picture.page import MARK_PT, Mark, mark_items
@@ -12,7 +15,7 @@ from beltplan.picture.scene import LEADER, Align, Box, Item, Label, Point, Strok
 
 _DIRECTIONS = 48
 _LONGEST_TRIES = 40
-_PLACES_BELOW, _BREAK_STEPS = 48, 400
+_PLACES_BELOW = 48
 _CROSSED_BELT_PT = 45.0
 """Leader over a span: as bad as that much further away."""
 _CROSSED_DISC_PT = 90.0
@@ -20,13 +23,13 @@ _TURNED_AWAY_PT = 22.0
 """A label straight behind its anchor, seen from the wanted direction: as bad as that much further away."""
 
 
-@dataclass(frozen=True)
-class Ground:
+@dataclass(frozen=True, eq=False)
+class KeepOut:
     """What labels keep clear of, all in scene units.
 
     centre: (m, 2), radius: (m) of discs. start, end: (k, 2), half: (k) of strips, which leaders may cross at a cost.
-    areas: outlines, each (n, 2). boxes: (b, 4) of labels placed. leaders: (l, 2, 2). soft: (s, 3) x, y, radius of
-    circles better left clear. left, right: edges that no label passes.
+    areas: closed areas. boxes: (b, 4) of labels placed. leaders: (l, 2, 2). soft: (s, 3) x, y, radius of circles
+    better left clear. left, right: edges that no label passes.
     """
 
     centre: Floats
@@ -34,20 +37,33 @@ class Ground:
     start: Floats
     end: Floats
     half: Floats
-    areas: tuple[Floats, ...]
     left: float
     right: float
-    soft: Floats
-    boxes: Floats
-    leaders: Floats
+    areas: tuple[shapely.Polygon, ...] = ()
+    soft: Floats = field(default_factory=lambda: np.zeros((0, 3)))
+    boxes: Floats = field(default_factory=lambda: np.zeros((0, 4)))
+    leaders: Floats = field(default_factory=lambda: np.zeros((0, 2, 2)))
 
-    def with_box(self, box: Box) -> Ground:
-        """The ground with one more label on it."""
+    def with_box(self, box: Box) -> KeepOut:
+        """The same with one more label."""
         return replace(self, boxes=np.concatenate((self.boxes, np.array([box]))))
 
-    def with_leader(self, ends: Floats) -> Ground:
-        """The ground with one more leader line, (2, 2), on it."""
+    def with_leader(self, ends: Floats) -> KeepOut:
+        """The same with one more leader line, (2, 2)."""
         return replace(self, leaders=np.concatenate((self.leaders, ends[None])))
+
+    @cached_property
+    def tree(self) -> tuple[shapely.STRtree, Floats]:
+        """Everything but the discs, to be searched by place; how far each reaches beyond its own points."""
+        lines = np.concatenate((np.stack((self.start, self.end), axis=1), self.leaders))
+        boxes = shapely.box(*self.boxes.T)
+        things = [*shapely.linestrings(lines), *boxes, *self.areas]
+        return shapely.STRtree(things), np.append(self.half, np.zeros(len(things) - len(self.half)))
+
+
+def areas_of(outlines: Iterable[Floats]) -> tuple[shapely.Polygon, ...]:
+    """Closed areas from their outlines, each (n, 2)."""
+    return tuple(shapely.Polygon(outline) for outline in outlines)
 
 
 @dataclass(frozen=True)
@@ -60,18 +76,18 @@ class Anchor:
 
 
 @dataclass(frozen=True)
-class _Place:
+class _Placement:
     """Where a label went, and the ends of its leader line, (2, 2); None where it stands close by."""
 
     box: Box
     leader: Floats | None
 
 
-def place(ground: Ground, anchors: tuple[Anchor, ...], width: float, height: float, pt: float) -> _Place:
+def place(keep_out: KeepOut, anchors: tuple[Anchor, ...], width: float, height: float, pt: float) -> _Placement:
     """The best free place for a label of a given size. pt: scene units a point.
 
     Tries rings of growing distance round every anchor until one ring has a free place; there is always one, as
-    nothing stands far above or below the drawing. The same ground gives the same place.
+    nothing stands far above or below the drawing. The same keep-out gives the same place.
     """
     best: tuple[float, Box, Floats, float] | None = None
     for ring in range(_LONGEST_TRIES):
@@ -79,43 +95,45 @@ def place(ground: Ground, anchors: tuple[Anchor, ...], width: float, height: flo
         if best is not None and best[0] <= gap / pt:
             break
         for anchor in anchors:
-            found = _best_on_ring(ground, anchor, gap, (width, height), pt)
+            found = _best_on_ring(keep_out, anchor, gap, (width, height), pt)
             if found is not None and (best is None or found[0] < best[0]):
                 best = (*found, gap)
     if best is None:
-        return _below(ground, anchors, (width, height), pt)
+        return _below(keep_out, anchors, (width, height), pt)
     _, box, leader, gap = best
-    return _Place(box, leader if gap > 6.0 * pt else None)
+    return _Placement(box, leader if gap > 6.0 * pt else None)
 
 
 def _best_on_ring(
-    ground: Ground, anchor: Anchor, gap: float, size: Point, pt: float
+    keep_out: KeepOut, anchor: Anchor, gap: float, size: Point, pt: float
 ) -> tuple[float, Box, Floats] | None:
     turn = np.linspace(0.0, TURN, _DIRECTIONS, endpoint=False)
     unit = from_angle(anchor.toward_rad + turn)
     half = 0.5 * np.array(size)
     middle = np.array(anchor.at) + _reach(unit, half, anchor.radius + gap)[:, None] * unit
     boxes = np.concatenate((middle - half, middle + half), axis=-1)
-    ends = _leaders(anchor, boxes)
-    cost = gap / pt + _TURNED_AWAY_PT * 0.5 * (1.0 - np.cos(turn)) + _crossing_cost(ground, anchor, ends)
-    cost += _soft_cost(ground, boxes)
-    cost[hits(ground, boxes, 3.0 * pt) | _over_labels(ground, ends, 1.5 * pt)] = np.inf
-    first = int(np.argmin(cost))
-    if not np.isfinite(cost[first]):
+    free = np.flatnonzero(~hits(keep_out, boxes, 3.0 * pt))
+    if len(free):
+        free = free[~_over_labels(keep_out, _leaders(anchor, boxes[free]), 1.5 * pt)]
+    if not len(free):
         return None
+    boxes, ends = boxes[free], _leaders(anchor, boxes[free])
+    cost = gap / pt + _TURNED_AWAY_PT * 0.5 * (1.0 - np.cos(turn[free]))
+    cost += _crossing_cost(keep_out, anchor, ends) + _soft_cost(keep_out, boxes)
+    first = int(np.argmin(cost))
     x0, y0, x1, y1 = (float(edge) for edge in boxes[first])
     return float(cost[first]), (x0, y0, x1, y1), ends[first]
 
 
 def _reach(unit: Floats, half: Floats, clear: float) -> Floats:
     # How far along each direction the box's middle must go to stay `clear` of the anchor's centre: exact for a disc.
-    low, high = np.zeros(len(unit)), np.full(len(unit), clear + float(np.hypot(*half)))
-    for _ in range(24):
-        at = 0.5 * (low + high)
-        outside = np.maximum(np.abs(at[:, None] * unit) - half, 0.0)
-        near = np.hypot(outside[:, 0], outside[:, 1]) < clear
-        low, high = np.where(near, at, low), np.where(near, high, at)
-    return high
+    along = np.maximum(np.abs(unit), 1e-12)
+    # The disc touches an edge where that is the nearest part of the box, else a corner.
+    edge = (half + clear) / along
+    beside = edge * along[:, ::-1] <= half[::-1]
+    inward = along @ half
+    corner = inward + np.sqrt(np.maximum(inward**2 - half @ half + clear**2, 0.0))
+    return np.where(beside[:, 0], edge[:, 0], np.where(beside[:, 1], edge[:, 1], corner))
 
 
 def _leaders(anchor: Anchor, boxes: Floats) -> Floats:
@@ -125,41 +143,30 @@ def _leaders(anchor: Anchor, boxes: Floats) -> Floats:
     return np.stack((np.array(anchor.at) + anchor.radius * away / size, near), axis=1)
 
 
-def hits(ground: Ground, boxes: Floats, gap: float) -> Bools:
-    """Which boxes, (c, 4), come nearer than `gap` to anything on the ground, or pass its edges; (c)."""
-    wide = boxes + gap * np.array([-1.0, -1.0, 1.0, 1.0])
-    bad = (boxes[:, 0] < ground.left) | (boxes[:, 2] > ground.right)
-    bad |= (_disc_gap(boxes, ground.centre) < ground.radius + gap).any(axis=1)
-    bad |= _on_strips(wide, ground.start, ground.end, ground.half)
-    bad |= _on_strips(wide, ground.leaders[:, 0], ground.leaders[:, 1], np.zeros(len(ground.leaders)))
-    bad |= _overlaps(wide, ground.boxes).any(axis=1)
-    for area in ground.areas:
-        bad |= touches_outline(boxes, area, gap) | inside_area(boxes[:, :2], area)
+def hits(keep_out: KeepOut, boxes: Floats, gap: float) -> Bools:
+    """Which boxes, (c, 4), come nearer than `gap` to anything to be kept clear of, or pass its edges; (c)."""
+    bad = (boxes[:, 0] < keep_out.left) | (boxes[:, 2] > keep_out.right)
+    bad |= (_disc_gap(boxes, keep_out.centre) < keep_out.radius + gap).any(axis=1)
+    tree, reach = keep_out.tree
+    for by in np.unique(reach):
+        left = np.flatnonzero(~bad)
+        which, thing = tree.query(shapely.box(*_grown(boxes[left], gap + by).T), predicate="intersects")
+        bad[left[which[reach[thing] == by]]] = True
     return np.asarray(bad)
 
 
-def touches_outline(boxes: Floats, area: Floats, gap: float) -> Bools:
-    """Which boxes, (c, 4), come nearer than `gap` to an outline, (n, 2); (c)."""
-    wide = boxes + gap * np.array([-1.0, -1.0, 1.0, 1.0])
-    return _on_strips(wide, area, np.roll(area, -1, axis=0), np.zeros(len(area)))
+def lies_inside(box: Box, outline: Floats, gap: float) -> bool:
+    """Whether a box lies in a closed area, and no nearer to its outline, (n, 2), than a gap."""
+    return bool(shapely.Polygon(outline).contains_properly(shapely.box(*_grown(np.array(box), gap))))
 
 
-def _on_strips(boxes: Floats, start: Floats, end: Floats, half: Floats) -> Bools:
-    # Most strips are far from all boxes: those are left out before each is compared with each.
-    low, high = boxes[:, :2].min(axis=0, initial=np.inf), boxes[:, 2:].max(axis=0, initial=-np.inf)
-    reach = half[:, None]
-    near = ((np.maximum(start, end) + reach >= low) & (np.minimum(start, end) - reach <= high)).all(axis=1)
-    return np.asarray(_crossed(boxes, start[near], end[near], half[near]).any(axis=1))
+def _grown(boxes: Floats, by: float) -> Floats:
+    return boxes + by * np.array([-1.0, -1.0, 1.0, 1.0])
 
 
 def _disc_gap(boxes: Floats, centre: Floats) -> Floats:
     nearest = np.clip(centre[None], boxes[:, None, :2], boxes[:, None, 2:])
     return np.asarray(np.hypot(*np.moveaxis(nearest - centre[None], -1, 0)))
-
-
-def _overlaps(boxes: Floats, others: Floats) -> Bools:
-    a, b = boxes[:, None], others[None]
-    return np.asarray((a[..., :2] < b[..., 2:]).all(axis=-1) & (b[..., :2] < a[..., 2:]).all(axis=-1))
 
 
 def _crossed(boxes: Floats, start: Floats, end: Floats, half: Floats) -> Bools:
@@ -173,26 +180,16 @@ def _crossed(boxes: Floats, start: Floats, end: Floats, half: Floats) -> Bools:
     return np.asarray(np.maximum(enter, 0.0) < np.minimum(leave, 1.0))
 
 
-def inside_area(points: Floats, area: Floats) -> Bools:
-    """Which points, (c, 2), lie inside an outline, (n, 2); (c)."""
-    # Crossings of a ray toward +x with the outline: odd means inside.
-    a, b = area, np.roll(area, -1, axis=0)
-    x, y = points[:, None, 0], points[:, None, 1]
-    spans = (a[:, 1] > y) != (b[:, 1] > y)
-    rise = np.where(b[:, 1] == a[:, 1], 1.0, b[:, 1] - a[:, 1])
-    return np.asarray((spans & (x < a[:, 0] + (y - a[:, 1]) / rise * (b[:, 0] - a[:, 0]))).sum(axis=1) % 2 == 1)
-
-
-def _crossing_cost(ground: Ground, anchor: Anchor, ends: Floats) -> Floats:
+def _crossing_cost(keep_out: KeepOut, anchor: Anchor, ends: Floats) -> Floats:
     # A leader as an upright box around nothing will not do: it is tested as a segment against strips and discs.
     start, step = ends[:, 0], ends[:, 1] - ends[:, 0]
-    strips = _segments_meet(start, step, ground.start, ground.end - ground.start).sum(axis=1)
+    strips = _segments_meet(start, step, keep_out.start, keep_out.end - keep_out.start).sum(axis=1)
     size = np.maximum((step**2).sum(axis=-1), 1e-12)
-    to = ground.centre[None] - start[:, None]
+    to = keep_out.centre[None] - start[:, None]
     along = np.clip((to * step[:, None]).sum(axis=-1) / size[:, None], 0.0, 1.0)
     gap = np.hypot(*np.moveaxis(to - along[..., None] * step[:, None], -1, 0))
-    own = np.hypot(*(ground.centre - np.array(anchor.at)).T) < 1e-6
-    discs = ((gap < ground.radius) & ~own).sum(axis=1)
+    own = np.hypot(*(keep_out.centre - np.array(anchor.at)).T) < 1e-6
+    discs = ((gap < keep_out.radius) & ~own).sum(axis=1)
     return np.asarray(_CROSSED_BELT_PT * strips + _CROSSED_DISC_PT * discs)
 
 
@@ -206,43 +203,40 @@ def _segments_meet(start: Floats, step: Floats, other: Floats, other_step: Float
     return np.asarray((t > 0.02) & (t < 1.0) & (u > 0.0) & (u < 1.0))
 
 
-def _over_labels(ground: Ground, ends: Floats, gap: float) -> Bools:
-    boxes = ground.boxes + gap * np.array([-1.0, -1.0, 1.0, 1.0])
-    crossed = _crossed(boxes, ends[:, 0], ends[:, 1], np.zeros(len(ends))).any(axis=0)
-    leaders = ground.leaders
+def _over_labels(keep_out: KeepOut, ends: Floats, gap: float) -> Bools:
+    crossed = _crossed(_grown(keep_out.boxes, gap), ends[:, 0], ends[:, 1], np.zeros(len(ends))).any(axis=0)
+    leaders = keep_out.leaders
     return np.asarray(
         crossed
         | _segments_meet(ends[:, 0], ends[:, 1] - ends[:, 0], leaders[:, 0], leaders[:, 1] - leaders[:, 0]).any(axis=1)
     )
 
 
-def _soft_cost(ground: Ground, boxes: Floats) -> Floats:
-    if not len(ground.soft):
+def _soft_cost(keep_out: KeepOut, boxes: Floats) -> Floats:
+    if not len(keep_out.soft):
         return np.zeros(len(boxes))
-    return np.asarray(30.0 * (_disc_gap(boxes, ground.soft[:, :2]) < ground.soft[:, 2]).sum(axis=1))
+    return np.asarray(30.0 * (_disc_gap(boxes, keep_out.soft[:, :2]) < keep_out.soft[:, 2]).sum(axis=1))
 
 
-def _below(ground: Ground, anchors: tuple[Anchor, ...], size: Point, pt: float) -> _Place:
+def _below(keep_out: KeepOut, anchors: tuple[Anchor, ...], size: Point, pt: float) -> _Placement:
     """Under everything, as near as a leader gets without running through a label; as near as can be where none does."""
-    low = min([*(ground.centre[:, 1] - ground.radius), *ground.boxes[:, 1], *ground.start[:, 1], *ground.end[:, 1]])
-    low = min([low, *(float(area[:, 1].min()) for area in ground.areas)]) - 8.0 * pt
-    left = np.linspace(ground.left, max(ground.left, ground.right - size[0]), _PLACES_BELOW)
+    lows = (keep_out.centre[:, 1] - keep_out.radius, shapely.bounds(keep_out.tree[0].geometries)[:, 1])
+    low = float(np.concatenate(lows).min()) - 8.0 * pt
+    left = np.linspace(keep_out.left, max(keep_out.left, keep_out.right - size[0]), _PLACES_BELOW)
     level = np.full(_PLACES_BELOW, low)
     boxes = np.column_stack((left, level - size[1], left + size[0], level))
     ends = np.concatenate([_leaders(anchor, boxes) for anchor in anchors])
     length = np.hypot(*(ends[:, 1] - ends[:, 0]).T)
-    first = int(np.argmin(length + 2.0 * length.max() * _over_labels(ground, ends, 1.5 * pt)))
+    first = int(np.argmin(length + 2.0 * length.max() * _over_labels(keep_out, ends, 1.5 * pt)))
     x0, y0, x1, y1 = (float(edge) for edge in boxes[first % _PLACES_BELOW])
-    return _Place((x0, y0, x1, y1), ends[first])
+    return _Placement((x0, y0, x1, y1), ends[first])
 
 
-def clear_pieces(ground: Ground, leader: Floats, gap: float) -> list[Floats]:
+def clear_pieces(keep_out: KeepOut, leader: Floats, gap: float) -> list[Floats]:
     """A leader line, (2, 2), broken where it would run through labels or nearer than a gap; each piece (2, 2)."""
-    at = leader[0] + np.linspace(0.0, 1.0, _BREAK_STEPS)[:, None] * (leader[1] - leader[0])
-    spots = np.concatenate((at - gap, at + gap), axis=1)
-    runs = np.split(np.arange(_BREAK_STEPS), np.flatnonzero(np.diff(_overlaps(spots, ground.boxes).any(axis=1))) + 1)
-    clear = [run for run in runs if len(run) > 1 and not _overlaps(spots[run[:1]], ground.boxes).any()]
-    return [at[run[[0, -1]]] for run in clear]
+    line, boxes = shapely.LineString(leader), shapely.box(*_grown(keep_out.boxes, gap).T)
+    pieces = shapely.get_parts(line.difference(shapely.union_all(boxes[shapely.intersects(boxes, line)])))
+    return [shapely.get_coordinates(piece) for piece in pieces if piece.length > 0.0]
 
 
 # Label blocks: a few short lines and the marks of findings, laid out as one box.
@@ -314,26 +308,26 @@ def _row(row: tuple[Mark, ...], x: float, y: float, align: Align, unit_pt: float
 class Writer:
     """Places blocks and keeps what they cover."""
 
-    def __init__(self, ground: Ground, unit_pt: float) -> None:
-        self.ground = ground
+    def __init__(self, keep_out: KeepOut, unit_pt: float) -> None:
+        self.keep_out = keep_out
         self.unit_pt = unit_pt
         self.items: list[Item] = []
 
     def beside(self, block: Block, anchors: tuple[Anchor, ...], near: bool = False) -> None:
         """Write a block beside one of its anchors. near: only where it can stand close by, else not at all."""
         pt = 1.0 / self.unit_pt
-        found = place(self.ground, anchors, block.width_pt * pt, block.height_pt * pt, pt)
+        found = place(self.keep_out, anchors, block.width_pt * pt, block.height_pt * pt, pt)
         if found.leader is not None and near:
             return
         if found.leader is not None:
-            self.items += [Stroke(piece, LEADER, "leader") for piece in clear_pieces(self.ground, found.leader, pt)]
-            self.ground = self.ground.with_leader(found.leader)
+            self.items += [Stroke(piece, LEADER, "leader") for piece in clear_pieces(self.keep_out, found.leader, pt)]
+            self.keep_out = self.keep_out.with_leader(found.leader)
         self.put(block, found.box, _align(found.box, anchors[0].at[0] if len(anchors) == 1 else None))
 
     def put(self, block: Block, box: Box, align: Align) -> None:
         """Write a block in a box of its size."""
         self.items += _block_items(block, box, align, self.unit_pt)
-        self.ground = self.ground.with_box(box)
+        self.keep_out = self.keep_out.with_box(box)
 
 
 def _align(box: Box, x: float | None) -> Align:

@@ -15,7 +15,7 @@ from beltplan.drive.layout import Circle, Obstacle
 from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Floats
-from beltplan.picture.labels import Anchor, Block, Ground, Line, Writer, hits, inside_area, touches_outline
+from beltplan.picture.labels import Anchor, Block, KeepOut, Line, Writer, areas_of, hits, lies_inside
 from beltplan.picture.legend import legend_height_pt, legend_items, routing_entries
 from beltplan.picture.page import (
     MARK_PT,
@@ -70,7 +70,7 @@ def outer_radius_mm(route: Route, index: int, unit_pt: float) -> float:
     return max(float(route.circuit.rim[index]), float(route.loop.radius[index]) + over) + 1.0 / unit_pt
 
 
-def ground_of(route: Route, unit_pt: float, edges: tuple[float, float]) -> Ground:
+def keep_out_of(route: Route, unit_pt: float, edges: tuple[float, float]) -> KeepOut:
     """Pulleys, belt, adjuster and obstacles of a routing; spans first, in the route's order."""
     loop, layout = route.loop, route.layout
     spare = [pulley for pulley in layout.unrouted if pulley.at_mm is not None]
@@ -79,17 +79,15 @@ def ground_of(route: Route, unit_pt: float, edges: tuple[float, float]) -> Groun
     beside = np.array([pulley.at_mm for pulley in spare], dtype=float).reshape(-1, 2)
     half = max(*reach_mm(route, unit_pt), 0.45 * arrow_mm(route, unit_pt))
     arm, pivot = _arm(route, unit_pt)
-    return Ground(
+    return KeepOut(
         np.concatenate((loop.centre, beside, pivot[:, :2])),
         np.append(np.array(radius), pivot[:, 2]),
         np.concatenate((loop.start, arm[:, 0])),
         np.concatenate((loop.end, arm[:, 1])),
         np.append(np.full(len(loop.start), half), np.full(len(arm), 2.5 / unit_pt)),
-        tuple(obstacle_outline(obstacle) for obstacle in layout.obstacles),
         *edges,
+        areas_of(obstacle_outline(obstacle) for obstacle in layout.obstacles),
         _soft_of(route),
-        np.zeros((0, 4)),
-        np.zeros((0, 2, 2)),
     )
 
 
@@ -135,8 +133,8 @@ def _label_items(
     kept_clear: outlines of other things drawn, each (n, 2) mm, that no label shall cover. signs: short signs by name
     of pulley or obstacle, that a key explains; names and roles are written where there are none.
     """
-    ground = ground_of(route, unit_pt, edges)
-    writer = _RoutingWriter(replace(ground, areas=ground.areas + kept_clear), unit_pt, signs)
+    keep_out = keep_out_of(route, unit_pt, edges)
+    writer = _RoutingWriter(replace(keep_out, areas=keep_out.areas + areas_of(kept_clear)), unit_pt, signs)
     order = sorted(range(len(route.pulleys)), key=lambda i: -float(route.circuit.rim[i]))
     for index in order:
         writer.pulley(route, index, marks)
@@ -162,8 +160,8 @@ def _name_lines(name: str, size_pt: float = _NAME_PT) -> list[Line]:
 class _RoutingWriter(Writer):
     """Writes what belongs to pulleys, spans and obstacles."""
 
-    def __init__(self, ground: Ground, unit_pt: float, signs: Mapping[str, str]) -> None:
-        super().__init__(ground, unit_pt)
+    def __init__(self, keep_out: KeepOut, unit_pt: float, signs: Mapping[str, str]) -> None:
+        super().__init__(keep_out, unit_pt)
         self.signs = signs
 
     def _lines(self, name: str, *more: str, size_pt: float = _NAME_PT) -> list[Line]:
@@ -234,7 +232,7 @@ class _RoutingWriter(Writer):
             return
         out = loop.direction[index] * route.circuit.turning
         toward = float(np.arctan2(-out[0], out[1]))
-        half = float(self.ground.half[index])
+        half = float(self.keep_out.half[index])
         points = loop.start[index] + np.outer(_SPAN_SHARES, loop.end[index] - loop.start[index])
         self.beside(block, tuple(Anchor((float(x), float(y)), half, toward) for x, y in points))
 
@@ -254,9 +252,9 @@ class _RoutingWriter(Writer):
         return (x - 0.5 * width, y - top - height, x + 0.5 * width, y - top)
 
     def _is_free(self, box: Box, index: int) -> bool:
-        others = np.arange(len(self.ground.radius)) != index
-        ground = replace(self.ground, centre=self.ground.centre[others], radius=self.ground.radius[others])
-        return not hits(ground, np.array([box]), 2.0 / self.unit_pt)[0]
+        others = np.arange(len(self.keep_out.radius)) != index
+        keep_out = replace(self.keep_out, centre=self.keep_out.centre[others], radius=self.keep_out.radius[others])
+        return not hits(keep_out, np.array([box]), 2.0 / self.unit_pt)[0]
 
     def _around(self, block: Block, middle: Floats) -> Box:
         width, height = block.width_pt / self.unit_pt, block.height_pt / self.unit_pt
@@ -264,14 +262,10 @@ class _RoutingWriter(Writer):
         return (x - 0.5 * width, y - 0.5 * height, x + 0.5 * width, y + 0.5 * height)
 
     def _fills(self, box: Box, outline: Floats) -> bool:
-        # Inside its own outline and free of all else: no edge of any area touches it, and its middle is inside.
-        own = np.array([box])
-        ground = replace(self.ground, areas=())
-        return bool(
-            not touches_outline(own, outline, 3.0 / self.unit_pt)[0]
-            and inside_area(own[:, :2], outline)[0]
-            and not hits(ground, own, 2.0 / self.unit_pt)[0]
-        )
+        # Well inside its own outline and free of all else but areas.
+        others = replace(self.keep_out, areas=())
+        free = not hits(others, np.array([box]), 2.0 / self.unit_pt)[0]
+        return free and lies_inside(box, outline, 3.0 / self.unit_pt)
 
     def _plate(self, box: Box) -> None:
         self.items.append(Shape((rectangle(box),), PAPER))

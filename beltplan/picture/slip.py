@@ -21,7 +21,7 @@ from beltplan.drive.route import Route
 from beltplan.drive.travel import END_WORDS
 from beltplan.geometry.loops import outline
 from beltplan.geometry.vectors import Floats
-from beltplan.picture.labels import Anchor, Block, Ground, Line, Writer
+from beltplan.picture.labels import Anchor, Block, KeepOut, Line, Writer
 from beltplan.picture.legend import Entry, legend_height_pt, legend_items, mark_entries, scale_bar
 from beltplan.picture.page import (
     Mark,
@@ -37,7 +37,7 @@ from beltplan.picture.page import (
 )
 from beltplan.picture.painter import paint
 from beltplan.picture.picture_file import ending_or_error
-from beltplan.picture.routing import MARGIN_PT, WIDTH_PT, belt_words, geometry_box, ground_of, outer_radius_mm
+from beltplan.picture.routing import MARGIN_PT, WIDTH_PT, belt_words, geometry_box, keep_out_of, outer_radius_mm
 from beltplan.picture.scene import (
     BELT_LINE,
     BELT_RIBS,
@@ -131,7 +131,7 @@ def _loaded_routing_items(
     """The drawing with its labels, back to front. per_N: points of arrow a newton; edges: for labels, mm."""
     route, loads = plan.route, plan.hubs
     arrows = [_arrow_items(load, route.loop.centre[load.index], per_N, unit_pt) for load in loads]
-    writer = Writer(_with_arrows(ground_of(_bare_route(route), unit_pt, edges), loads, per_N, unit_pt), unit_pt)
+    writer = Writer(_with_arrows(keep_out_of(_bare_route(route), unit_pt, edges), loads, per_N, unit_pt), unit_pt)
     for load in sorted(loads, key=lambda load: -float(route.circuit.rim[load.index])):
         _write_load(writer, route, load, marks, unit_pt)
     _write_frequencies(writer, plan, marks)
@@ -168,15 +168,15 @@ def _travel(route: Route, unit_pt: float) -> list[Item]:
     ]
 
 
-def _with_arrows(ground: Ground, loads: tuple[HubLoad, ...], per_N: float, unit_pt: float) -> Ground:
-    tail = np.repeat(ground.centre[[load.index for load in loads]], 2, axis=0)
+def _with_arrows(keep_out: KeepOut, loads: tuple[HubLoad, ...], per_N: float, unit_pt: float) -> KeepOut:
+    tail = np.repeat(keep_out.centre[[load.index for load in loads]], 2, axis=0)
     along = np.concatenate([(load.stopped_N, load.running_N) for load in loads]) * per_N / unit_pt
     half = np.full(len(tail), 0.75 * _REST_SHAFT_PT / unit_pt)
     return replace(
-        ground,
-        start=np.concatenate((ground.start, tail)),
-        end=np.concatenate((ground.end, tail + along)),
-        half=np.concatenate((ground.half, half)),
+        keep_out,
+        start=np.concatenate((keep_out.start, tail)),
+        end=np.concatenate((keep_out.end, tail + along)),
+        half=np.concatenate((keep_out.half, half)),
         soft=np.zeros((0, 3)),
     )
 
@@ -208,7 +208,7 @@ def _write_frequencies(writer: Writer, plan: Plan, marks: tuple[Mark, ...]) -> N
         line = Line(f"{span.hertz:.0f} Hz", _TEXT_PT, BELT_RIBS, True, f"frequency {name}")
         points = loop.start[i] + np.outer(_SPAN_SHARES, loop.end[i] - loop.start[i])
         out = loop.direction[i] * route.circuit.turning
-        toward, half = float(np.arctan2(-out[0], out[1])), float(writer.ground.half[i])
+        toward, half = float(np.arctan2(-out[0], out[1])), float(writer.keep_out.half[i])
         anchors = tuple(Anchor((float(x), float(y)), half, toward) for x, y in points)
         writer.beside(Block((line,), marks_at(marks, name), f"mark {name}"), anchors)
 

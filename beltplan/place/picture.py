@@ -11,7 +11,7 @@ from beltplan.drive.fit import UNLISTED
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Floats, Ints
 from beltplan.picture.chart import chain_length, contour_chains, outline_chains
-from beltplan.picture.labels import Anchor, Block, Line, Writer
+from beltplan.picture.labels import Anchor, Block, Line, Writer, areas_of
 from beltplan.picture.legend import Entry, legend_height_pt, legend_items, routing_entries
 from beltplan.picture.page import Paragraph, column, extent, height_pt, rule
 from beltplan.picture.painter import paint
@@ -23,7 +23,7 @@ from beltplan.picture.routing import (
     WIDTH_PT,
     drawing_items,
     geometry_box,
-    ground_of,
+    keep_out_of,
     scale_pt,
 )
 from beltplan.picture.scene import (
@@ -229,7 +229,7 @@ def _see_through(item: Item, moved: tuple[str, ...]) -> Item:
 
 
 def _spots(marked: tuple[_Marked, ...], unit_pt: float) -> tuple[Floats, ...]:
-    """The ground that the marks cover, as outlines."""
+    """What the marks cover, as outlines."""
     reach = 2.0 * _MARK_PT / unit_pt
     return tuple(rectangle((x - reach, y - reach, x + reach, y + reach)) for _, (x, y) in marked)
 
@@ -237,11 +237,11 @@ def _spots(marked: tuple[_Marked, ...], unit_pt: float) -> tuple[Floats, ...]:
 def _writer(
     route: Route, labels: list[Label], kept_clear: tuple[Floats, ...], unit_pt: float, edges: tuple[float, float]
 ) -> Writer:
-    ground = ground_of(route, unit_pt, edges)
-    ground = replace(ground, areas=ground.areas + kept_clear)
+    keep_out = keep_out_of(route, unit_pt, edges)
+    keep_out = replace(keep_out, areas=keep_out.areas + areas_of(kept_clear))
     for label in labels:
-        ground = ground.with_box(label.box(unit_pt))
-    return Writer(ground, unit_pt)
+        keep_out = keep_out.with_box(label.box(unit_pt))
+    return Writer(keep_out, unit_pt)
 
 
 def _levels(writer: Writer, layers: _Layers | None) -> list[Item]:
@@ -253,9 +253,9 @@ def _levels(writer: Writer, layers: _Layers | None) -> list[Item]:
             at = (float(point[0]), float(point[1]) - 0.36 * _LEVEL_PT * pt)
             label = Label(f"{level} %", at, _LEVEL_PT, INK, False, "center", "level")
             box = label.box(writer.unit_pt)
-            if not _over(box, writer.ground.boxes, 6.0 * pt) and not _on_belt(writer, point, box):
+            if not _over(box, writer.keep_out.boxes, 6.0 * pt) and not _on_belt(writer, point, box):
                 items += [Shape((rectangle(box),), PAPER, name="level"), label]
-                writer.ground = writer.ground.with_box(box)
+                writer.keep_out = writer.keep_out.with_box(box)
                 break
     return items
 
@@ -267,12 +267,12 @@ def _over(box: Box, boxes: Floats, gap: float) -> bool:
 
 
 def _on_belt(writer: Writer, point: Floats, box: Box) -> bool:
-    ground, reach = writer.ground, 0.6 * (box[2] - box[0])
-    step = ground.end - ground.start
-    share = np.clip(((point - ground.start) * step).sum(axis=1) / (step * step).sum(axis=1), 0.0, 1.0)
-    near = np.hypot(*(point - ground.start - share[:, None] * step).T)
-    rims = np.abs(np.hypot(*(point - ground.centre).T) - ground.radius)
-    return bool((near < ground.half + reach).any() or (rims < reach).any())
+    keep_out, reach = writer.keep_out, 0.6 * (box[2] - box[0])
+    step = keep_out.end - keep_out.start
+    share = np.clip(((point - keep_out.start) * step).sum(axis=1) / (step * step).sum(axis=1), 0.0, 1.0)
+    near = np.hypot(*(point - keep_out.start - share[:, None] * step).T)
+    rims = np.abs(np.hypot(*(point - keep_out.centre).T) - keep_out.radius)
+    return bool((near < keep_out.half + reach).any() or (rims < reach).any())
 
 
 def _mark_of(name: str, at: Floats, pt: float) -> list[Item]:
@@ -289,7 +289,7 @@ def _mark_of(name: str, at: Floats, pt: float) -> list[Item]:
 
 
 _CROSS = ((PAPER, 5.0), (INK, 2.2))
-"""White under black, to be seen on any ground."""
+"""White under black, to be seen on any keep_out."""
 
 
 def _head(words: tuple[str, ...], left: float, low: float, unit_pt: float) -> tuple[list[Label], float]:

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 import shapely
 
-from beltplan.drawing.labels import ground_of, with_seams
+from beltplan.drawing.labels import keep_out_of, with_seams
 from beltplan.drawing.paper import OVERLAP_MM
 from beltplan.drawing.picture import Template, page_scenes, sheet_counts, template_of
 from beltplan.drawing.strip import heading_of
@@ -63,9 +63,9 @@ def test_a_label_across_a_seam_is_barred_and_one_beside_it_is_not() -> None:
     boxes = np.array(
         [(seam - 10.0, top - 8.0, seam + 10.0, top - 4.0), (seam + 5.0, top - 8.0, seam + 25.0, top - 4.0)]
     )
-    ground = ground_of(found.drawing, tiling, found.pages)
-    assert hits(ground, boxes, 1.0).tolist() == [False, False]
-    assert hits(with_seams(ground, tiling), boxes, 1.0).tolist() == [True, False]
+    keep_out = keep_out_of(found.drawing, tiling, found.pages)
+    assert hits(keep_out, boxes, 1.0).tolist() == [False, False]
+    assert hits(with_seams(keep_out, tiling), boxes, 1.0).tolist() == [True, False]
 
 
 @EVERY

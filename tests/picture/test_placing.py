@@ -10,44 +10,31 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from beltplan.picture.labels import Anchor, Ground, clear_pieces, hits, inside_area, place, touches_outline
+from beltplan.picture.labels import Anchor, KeepOut, areas_of, clear_pieces, hits, lies_inside, place
 
 HEXAGON = np.array([(40.0, 0.0), (70.0, 10.0), (75.0, 40.0), (50.0, 60.0), (20.0, 45.0), (55.0, 30.0)])
-NONE = Ground(
-    np.zeros((0, 2)),
-    np.zeros(0),
-    np.zeros((0, 2)),
-    np.zeros((0, 2)),
-    np.zeros(0),
-    (),
-    -500.0,
-    500.0,
-    np.zeros((0, 3)),
-    np.zeros((0, 4)),
-    np.zeros((0, 2, 2)),
-)
-BUSY = Ground(
+NO_POINTS = np.zeros((0, 2))
+NONE = KeepOut(NO_POINTS, np.zeros(0), NO_POINTS, NO_POINTS, np.zeros(0), -500.0, 500.0)
+BUSY = KeepOut(
     np.array([(0.0, 0.0), (100.0, 20.0)]),
     np.array([30.0, 20.0]),
     np.array([(0.0, 32.0)]),
     np.array([(100.0, 42.0)]),
     np.array([3.0]),
-    (HEXAGON - np.array([40.0, 90.0]),),
     -200.0,
     200.0,
-    np.zeros((0, 3)),
-    np.array([(-80.0, 40.0, -40.0, 60.0)]),
-    np.zeros((0, 2, 2)),
+    areas_of([HEXAGON - np.array([40.0, 90.0])]),
+    boxes=np.array([(-80.0, 40.0, -40.0, 60.0)]),
 )
 places = st.floats(-90.0, 90.0)
 sizes = st.floats(2.0, 40.0)
 
 
 def taken() -> list[shapely.Geometry]:
-    """What stands on the busy ground, as shapely sees it."""
+    """What stands on the busy keep_out, as shapely sees it."""
     discs = [shapely.Point(*c).buffer(r, quad_segs=64) for c, r in zip(BUSY.centre, BUSY.radius, strict=True)]
     strips = [shapely.LineString([a, b]).buffer(3.0) for a, b in zip(BUSY.start, BUSY.end, strict=True)]
-    return [*discs, *strips, shapely.Polygon(BUSY.areas[0]), shapely.box(*BUSY.boxes[0])]
+    return [*discs, *strips, BUSY.areas[0], shapely.box(*BUSY.boxes[0])]
 
 
 @given(places, places, sizes, sizes)
@@ -61,15 +48,20 @@ def test_a_free_box_meets_nothing(x: float, y: float, width: float, height: floa
 
 
 @given(places, places)
-def test_inside_is_as_shapely_says(x: float, y: float) -> None:
-    point, area = shapely.Point(x, y), shapely.Polygon(HEXAGON)
-    if area.exterior.distance(point) > 1e-6:
-        assert bool(inside_area(np.array([(x, y)]), HEXAGON)[0]) == area.contains(point)
+def test_a_box_inside_an_area_meets_it(x: float, y: float) -> None:
+    """A box too small to reach an outline is free of an area only outside."""
+    keep_out, area = replace(NONE, areas=areas_of([HEXAGON])), shapely.Polygon(HEXAGON)
+    if area.exterior.distance(shapely.Point(x, y)) > 0.1:
+        hit = bool(hits(keep_out, np.array([(x, y, x + 0.01, y + 0.01)]), 0.01)[0])
+        assert hit == area.contains(shapely.Point(x, y))
 
 
-def test_touching_an_outline() -> None:
-    boxes = np.array([(60.0, 20.0, 65.0, 25.0), (60.0, 0.0, 65.0, 25.0), (90.0, 0.0, 95.0, 9.0)])
-    assert touches_outline(boxes, HEXAGON, 1.0).tolist() == [False, True, False]
+def test_inside_is_inside_with_a_gap_all_round() -> None:
+    assert lies_inside((62.0, 22.0, 65.0, 25.0), HEXAGON, 1.0)
+    assert not lies_inside((62.0, 22.0, 65.0, 25.0), HEXAGON, 12.0)
+    assert not lies_inside((60.0, 0.0, 65.0, 25.0), HEXAGON, 0.0) and not lies_inside(
+        (90.0, 0.0, 95.0, 9.0), HEXAGON, 0.0
+    )
 
 
 def test_on_empty_ground_the_wanted_side_is_taken() -> None:
@@ -79,41 +71,41 @@ def test_on_empty_ground_the_wanted_side_is_taken() -> None:
 
 
 def test_labels_at_one_anchor_do_not_meet() -> None:
-    ground, anchor = BUSY, Anchor((0.0, 0.0), 30.0, 1.0)
+    keep_out, anchor = BUSY, Anchor((0.0, 0.0), 30.0, 1.0)
     boxes: list[shapely.Polygon] = []
     for _ in range(8):
-        found = place(ground, (anchor,), 50.0, 20.0, 1.0)
+        found = place(keep_out, (anchor,), 50.0, 20.0, 1.0)
         box = shapely.box(*found.box)
         assert all(not box.intersects(other) for other in [*boxes, *taken()])
         boxes.append(box)
-        ground = ground.with_box(found.box)
+        keep_out = keep_out.with_box(found.box)
         if found.leader is not None:
             assert shapely.LineString(found.leader).distance(box) < 1e-9
-            ground = ground.with_leader(found.leader)
+            keep_out = keep_out.with_leader(found.leader)
 
 
-def walled(*walls: tuple[float, float, float, float]) -> Ground:
-    """The busy ground with labels that fill it."""
+def walled(*walls: tuple[float, float, float, float]) -> KeepOut:
+    """The busy place with labels that fill it."""
     return replace(BUSY, boxes=np.array(walls))
 
 
 def test_where_nothing_is_free_the_label_goes_below_and_its_leader_is_broken_at_labels() -> None:
-    ground = walled((-200.0, 0.0, 200.0, 900.0), (-200.0, -900.0, 200.0, -25.0))
-    found = place(ground, (Anchor((0.0, -12.0), 5.0, 1.0),), 50.0, 20.0, 1.0)
+    keep_out = walled((-200.0, 0.0, 200.0, 900.0), (-200.0, -900.0, 200.0, -25.0))
+    found = place(keep_out, (Anchor((0.0, -12.0), 5.0, 1.0),), 50.0, 20.0, 1.0)
     assert found.box[3] < -900.0 and found.leader is not None
-    pieces = [shapely.LineString(piece) for piece in clear_pieces(ground, found.leader, 1.0)]
+    pieces = [shapely.LineString(piece) for piece in clear_pieces(keep_out, found.leader, 1.0)]
     assert len(pieces) == 2 and all(piece.length > 3.0 for piece in pieces)
-    assert all(piece.distance(shapely.box(*wall)) >= 1.0 - 1e-9 for piece in pieces for wall in ground.boxes)
+    assert all(piece.distance(shapely.box(*wall)) >= 1.0 - 1e-9 for piece in pieces for wall in keep_out.boxes)
 
 
 def test_a_leader_to_a_label_below_takes_the_way_that_is_free_of_labels() -> None:
     """The near way down is barred by a label 800 high; beside it, from x = 100 on, the way is free."""
-    ground = walled((-200.0, 0.0, 200.0, 900.0), (-200.0, -900.0, 100.0, -100.0))
-    found = place(ground, (Anchor((120.0, -50.0), 5.0, 1.0),), 195.0, 500.0, 1.0)
+    keep_out = walled((-200.0, 0.0, 200.0, 900.0), (-200.0, -900.0, 100.0, -100.0))
+    found = place(keep_out, (Anchor((120.0, -50.0), 5.0, 1.0),), 195.0, 500.0, 1.0)
     assert found.leader is not None
     line = shapely.LineString(found.leader)
-    assert not any(line.intersects(shapely.box(*wall)) for wall in ground.boxes[1:])
-    assert len(clear_pieces(ground, found.leader, 1.0)) == 1
+    assert not any(line.intersects(shapely.box(*wall)) for wall in keep_out.boxes[1:])
+    assert len(clear_pieces(keep_out, found.leader, 1.0)) == 1
 
 
 def test_a_leader_that_meets_no_label_is_whole() -> None:

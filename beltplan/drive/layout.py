@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from typing import Literal
 
 from beltplan.drive.belt import Belt
@@ -111,12 +111,5 @@ def deviations_of(layout: Layout, pulley: Pulley | None = None) -> Deviations:
     """
     own = NOTHING_SAID if pulley is None else pulley.uncertainty
     every, usual = layout.uncertainty, TAPE_AND_CALIPERS
-    return Deviations(
-        _first(own.position_mm, every.position_mm, usual.position_mm),
-        _first(own.diameter_mm, every.diameter_mm, usual.diameter_mm),
-        _first(own.angle_deg, every.angle_deg, usual.angle_deg),
-    )
-
-
-def _first(own: float | None, every: float | None, usual: float) -> float:
-    return own if own is not None else usual if every is None else every
+    given = ([getattr(each, field.name) for each in (own, every, usual)] for field in fields(Deviations))
+    return Deviations(*(next(value for value in values if value is not None) for values in given))

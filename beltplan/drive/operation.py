@@ -65,7 +65,7 @@ class Operation:
     """How a drive runs: c conditions (`CONDITIONS`), d duties, s speeds, n pulleys.
 
     driver_rpm: (s). running: Tensions over (d, s). stopped: engine at rest, no leading axes.
-    use: slip use (c, d, s, n). mechanics: of the belt. push: factor on the spring or set tension.
+    utilisation: slip use (c, d, s, n). mechanics: of the belt. preload_factor: on the spring or set tension.
     """
 
     route: Route
@@ -83,8 +83,17 @@ class Operation:
 
     @cached_property
     def revving(self) -> tuple[Tensions, Floats] | None:
-        """The drive while the engine changes speed, see `accelerated`."""
-        return accelerated(self)
+        """While the engine speeds up (first) and slows down (second): tensions (2, d, s), slip use (c, 2, d, s, n).
+
+        None where `revved_Nm` says so.
+        """
+        route = self.route
+        torque = revved_Nm(route.layout, route.pulleys, self.running.torque_Nm)
+        if torque is None:
+            return None
+        rpm = np.broadcast_to(self.running.driver_rpm, torque.shape[:-1])
+        tensions = tensions_at(route, self.mechanics, rpm, torque, self.preload_factor)
+        return tensions, utilisations(frictions(route.layout.belt, route.pulleys), tensions)
 
     @property
     def judges_grip(self) -> bool:
@@ -156,9 +165,8 @@ def operation_of(route: Route, preload_factor: float = 1.0) -> Operation | None:
     torque = torques_Nm(route.layout.belt, route.pulleys, rpm, duties)
     running = tensions_at(route, mechanics, np.broadcast_to(rpm, torque.shape[:-1]), torque, preload_factor)
     stopped = tensions_at(route, mechanics, np.zeros(()), np.zeros(len(route.pulleys)), preload_factor)
-    return Operation(
-        route, mechanics, tuple(duties), rpm, running, stopped, _utilisations(route, running), preload_factor
-    )
+    used = utilisations(frictions(route.layout.belt, route.pulleys), running)
+    return Operation(route, mechanics, tuple(duties), rpm, running, stopped, used, preload_factor)
 
 
 def speeds_rpm(idle: float, cruise: float | None, most: float) -> Floats:
@@ -193,10 +201,6 @@ def torques_Nm(
     return torque
 
 
-def _utilisations(route: Route, tensions: Tensions) -> Floats:
-    return utilisations(frictions(route.layout.belt, route.pulleys), tensions)
-
-
 def utilisations(friction: Floats, tensions: Tensions) -> Floats:
     """Slip use of every pulley in every condition: friction (c, n) -> (c, ..., n)."""
     shape = (len(friction), *(1,) * (tensions.tractive_N.ndim - 1), friction.shape[-1])
@@ -218,20 +222,6 @@ def revved_Nm(layout: Layout, pulleys: tuple[Pulley, ...], torque_Nm: Floats) ->
     extra = inertia * ratios_of(layout.belt, pulleys) * rev_up * TURN / 60.0
     torque = np.stack((torque_Nm + extra, torque_Nm - extra))
     return np.where([pulley.one_way for pulley in pulleys], np.maximum(torque, 0.0), torque)
-
-
-def accelerated(operation: Operation) -> tuple[Tensions, Floats] | None:
-    """The drive while the engine speeds up (first) and slows down (second): tensions (2, d, s) and use (c, 2, d, s, n).
-
-    None where `revved_Nm` says so.
-    """
-    route = operation.route
-    torque = revved_Nm(route.layout, route.pulleys, operation.running.torque_Nm)
-    if torque is None:
-        return None
-    rpm = np.broadcast_to(operation.running.driver_rpm, torque.shape[:-1])
-    tensions = tensions_at(route, operation.mechanics, rpm, torque, operation.preload_factor)
-    return tensions, _utilisations(route, tensions)
 
 
 def spring_band_N(operation: Operation, share: float) -> tuple[float, float] | None:
@@ -284,8 +274,8 @@ REVVING: tuple[When, ...] = ("speeds up", "slows down")
 class WorstPoint:
     """The point of a pulley's highest slip use in one condition: where it is, and what would make it `WANTED_USE`.
 
-    index, pulley: which. use: 1 is slip, infinite where a span is slack. wrap_rad: there; extra_wrap_rad: more wrap
-    that would do (None where a span is slack). when: what the engine does there.
+    index, pulley: which. utilisation: 1 is slip, infinite where a span is slack. wrap_rad: there; extra_wrap_rad: more
+    wrap that would do (None where a span is slack). when: what the engine does there.
     """
 
     index: int
@@ -309,7 +299,7 @@ class WorstPoint:
 def worst_point(
     operation: Operation, utilisation: Floats, index: int, condition: Condition, when: When = "steady"
 ) -> WorstPoint:
-    """The worst point of one pulley; use is (c, d, s, n) of the drive as the engine runs then."""
+    """The worst point of one pulley; utilisation is (c, d, s, n) of the drive as the engine runs then."""
     own = utilisation[CONDITIONS.index(condition), :, :, index]
     duty, speed = (int(i) for i in np.unravel_index(int(np.argmax(own)), own.shape))
     wraps = operation.running.loop.wrap
@@ -345,7 +335,7 @@ class Cure:
     holds: what sets the tension, and the unit of `now`: an arm's spring (N mm), a slide's spring, a set tension or,
     where nothing adjusts, the belt's own (N).
     now: what the layout gives for a spring, at its own `at` (deg or mm) and falling by `rate` for each of them; else
-    the tension, engine stopped. push: the factor on both, None where no factor does.
+    the tension, engine stopped. preload_factor: on both, None where none does.
     """
 
     condition: Condition
@@ -410,7 +400,7 @@ def preload_factor_wanted(operation: Operation, condition: Condition) -> float |
 def _preload_factor_at(
     operation: Operation, condition: Condition, preload_factor: float, driver_rpm: Floats, torque_Nm: Floats
 ) -> float | None:
-    """The factor that does it at one speed and load, starting from `push`."""
+    """The factor that does it at one speed and load, starting from `preload_factor`."""
     for _ in range(_ROUNDS):
         state = tensions_at(operation.route, operation.mechanics, driver_rpm, torque_Nm, preload_factor)
         missing, held = float(_lacking_N(operation, state, condition).max()), _held_N(operation, preload_factor)

@@ -4,6 +4,7 @@ geometry it makes, and how fast everything turns."""
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -254,47 +255,33 @@ def route_of(layout: Layout) -> Route:
     Raises NoBeltPath where there is no belt path anywhere on the adjuster's travel.
     """
     circuit, both_ways = circuit_for(layout)
-    travel = travel_of(circuit)
-    needed = _needed(circuit, travel)
-    window = None if travel is None else window_of(layout, circuit, travel).single
-    stock = _stock(layout, circuit, travel, window, needed)
-    judged = _judged(layout, stock)
-    setting = _setting(layout, circuit, travel, window, judged)
-    loop = circuit.loop_at(0.0 if setting is None else setting)
-    length = _length(layout, judged, loop)
+    travel, window = travel_of(circuit), None
+    needed: float | None = None
+    stock: tuple[FittedBelt, ...] = ()
+    if travel is None or travel.at_nominal:
+        needed = float(circuit.loop_at(circuit.nominal).length)
+    if travel is not None:
+        window = window_of(layout, circuit, travel).single
+        stock = fitted_in_window(layout, circuit, travel, window)
+    elif needed is not None:
+        stock = fitted_on_fixed(layout, needed)
+    named = None if layout.belt.length_mm is None else line_length_mm(layout.belt)
+    judged = next((fitted for fitted in stock if named is None or fitted.belt == layout.belt), None)
+    setting = None if window is None else _setting(circuit, travel, window, judged, named)
+    loop = circuit.loop_at(setting or 0.0)
+    length = judged.line_mm if judged is not None else float(loop.length) if named is None else named
     return Route(layout, circuit, both_ways, travel, window, needed, stock, judged, length, setting, loop)
 
 
-def _needed(circuit: Circuit, travel: Travel | None) -> float | None:
-    setting = 0.0 if circuit.adjuster is None else circuit.adjuster.nominal
-    if travel is not None and not travel.at_nominal:
-        return None
-    return float(circuit.loop_at(setting).length)
-
-
-def _stock(
-    layout: Layout, circuit: Circuit, travel: Travel | None, window: Window[float] | None, needed: float | None
-) -> tuple[FittedBelt, ...]:
-    if travel is not None and window is not None:
-        return fitted_in_window(layout, circuit, travel, window)
-    return () if needed is None else fitted_on_fixed(layout, needed)
-
-
-def _judged(layout: Layout, stock: tuple[FittedBelt, ...]) -> FittedBelt | None:
-    if layout.belt.length_mm is None:
-        return stock[0] if stock else None
-    return next((fitted for fitted in stock if fitted.belt == layout.belt), None)
-
-
 def _setting(
-    layout: Layout, circuit: Circuit, travel: Travel | None, window: Window[float] | None, judged: FittedBelt | None
+    circuit: Circuit, travel: Travel | None, window: Window[float], judged: FittedBelt | None, named_mm: float | None
 ) -> float | None:
-    if circuit.adjuster is None or travel is None or window is None:
+    if circuit.adjuster is None or travel is None:
         return None
     if judged is not None:
         return judged.setting
-    if layout.belt.length_mm is not None:
-        return float(travel.short if line_length_mm(layout.belt) < window.shortest else travel.long)
+    if named_mm is not None:
+        return float(travel.short if named_mm < window.shortest else travel.long)
     return float(middle_of(circuit.adjuster, travel))
 
 
@@ -302,12 +289,6 @@ def middle_of(adjuster: Adjuster, travel: Travel) -> Floats:
     """Setting in the middle of the adjuster's travel, or of its usable part where that does not hold it, (...)."""
     inside = (travel.low <= adjuster.middle) & (adjuster.middle <= travel.high)
     return np.where(inside, adjuster.middle, 0.5 * (travel.low + travel.high))
-
-
-def _length(layout: Layout, judged: FittedBelt | None, loop: Loop) -> float:
-    if judged is not None:
-        return judged.line_mm
-    return line_length_mm(layout.belt) if layout.belt.length_mm is not None else float(loop.length)
 
 
 # How well an adjuster takes up belt where it works.
@@ -348,13 +329,12 @@ _CLOSE_MM = 1e-9
 _FARTHEST_MM = 200.0
 
 
-@dataclass(frozen=True, eq=False)
-class _Move:
+class _Move(NamedTuple):
     """A movement of one pulley's centre: distance in mm, direction in rad counter-clockwise from +x."""
 
-    pulley: str
     distance_mm: float
     direction_rad: float
+    pulley: str
 
 
 def shortest_move(circuit: Circuit, length_mm: float) -> _Move | None:
@@ -378,7 +358,7 @@ def _move_of(circuit: Circuit, index: int, length_mm: float) -> _Move | None:
     distance = _distance(circuit, index, unit, length_mm)
     if distance is None or not _moved(circuit, index, distance * unit).sound_at(np.asarray(0.0)):
         return None
-    return _Move(circuit.pulleys[index].name, distance, float(np.arctan2(unit[1], unit[0])))
+    return _Move(distance, float(np.arctan2(unit[1], unit[0])), circuit.pulleys[index].name)
 
 
 def _distance(circuit: Circuit, index: int, unit: Floats, length_mm: float) -> float | None:

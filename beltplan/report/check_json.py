@@ -9,10 +9,10 @@ from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Adjusted, Margin, Plan
 from beltplan.drive.belt import outside_length_mm, pitch_length_mm
 from beltplan.drive.fit import FittedBelt
+from beltplan.drive.loads import AlternatorLoad, Load, PumpLoad
 from beltplan.drive.mechanics import CONDITIONS
 from beltplan.drive.operation import Cure, Operation, WorstPoint, inertia_kgm2
 from beltplan.drive.route import Route
-from beltplan.report.assumed import loads_of
 from beltplan.report.words import SAFETY, json_text, pitch_line_source
 
 _Object = dict[str, Any]
@@ -150,7 +150,7 @@ def result_of(plan: Plan) -> _Object:
         "adjuster": _adjuster(plan.adjuster, route),
         "stock": [_stock(fitted) for fitted in route.stock],
         "findings": [finding_of(finding) for finding in plan.findings],
-        "loads": loads_of(route.pulleys),
+        "loads": [{"name": p.name, "assumed": _assumed(p.load)} for p in route.pulleys if p.load is not None],
         "operating": None if operation is None else _operating_of(plan, operation),
         "stopped": None if operation is None else _stopped_of(plan, operation),
         "slip": None if operation is None else _slip_of(plan, operation),
@@ -158,6 +158,15 @@ def result_of(plan: Plan) -> _Object:
         "cures": None if operation is None else [_cure(cure) for cure in plan.cures],
         "caution": SAFETY,
     }
+
+
+def _assumed(load: Load | None) -> _Object:
+    values: _Object = {}
+    if isinstance(load, AlternatorLoad | PumpLoad) and "efficiency" in load.assumed:
+        values["efficiency"] = load.efficiency
+    if isinstance(load, AlternatorLoad) and "output" in load.assumed:
+        values["output"] = {"rpm": list(load.output_rpm), "A": list(load.output_A)}
+    return values
 
 
 def _belt(route: Route) -> _Object:
@@ -232,16 +241,8 @@ def _stock(fitted: FittedBelt) -> _Object:
 
 def finding_of(finding: Finding) -> _Object:
     """One finding as plain values."""
-    return {
-        "check": finding.check,
-        "severity": finding.severity,
-        "subject": finding.subject,
-        "value": finding.value,
-        "limit": finding.limit,
-        "unit": finding.unit or None,
-        "message": finding.message,
-        "source": finding.source,
-    }
+    keys = ("check", "severity", "subject", "value", "limit", "unit", "message", "source")
+    return {key: getattr(finding, key) for key in keys} | {"unit": finding.unit or None}
 
 
 def margin_of(margin: Margin | None) -> _Object | None:

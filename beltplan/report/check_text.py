@@ -9,12 +9,14 @@ from beltplan.checks.limits import Finding, demanded
 from beltplan.checks.plan import Adjusted, Plan, SetTension, Slip
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, format_designation, length_words
 from beltplan.drive.fit import BUILT_IN_SOURCE, FittedBelt, built_in_lengths_mm, is_sprung
+from beltplan.drive.loads import ALTERNATOR_SOURCE, OUTPUT_SOURCE, OUTPUT_WORDS, AlternatorLoad, Load, PumpLoad
 from beltplan.drive.mechanics import CONDITIONS, DAMPING, SOURCES
 from beltplan.drive.operation import WANTED_USE, Cure
+from beltplan.drive.profiles import PRACTICE
+from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
 from beltplan.drive.travel import END_WORDS
 from beltplan.geometry.vectors import Floats
-from beltplan.report.assumed import assumed_words
 from beltplan.report.words import SAFETY, paragraph, pitch_line_source, role_words, table
 
 _MOST_ROWS = 8
@@ -164,6 +166,25 @@ def _slip(plan: Plan) -> list[str]:
         *paragraph(f"{words}{_revving_words(plan)} Most power taken in steady running: {plan.power_kW:.1f} kW."),
         *[line for assumed in assumed_words(plan.route.pulleys) for line in paragraph(assumed, "  ")],
     ]
+
+
+def assumed_words(pulleys: tuple[Pulley, ...]) -> list[str]:
+    """One sentence for each thing that is assumed alike of one or more pulleys."""
+    about: dict[str, list[str]] = {}
+    for pulley in pulleys:
+        for words in _assumed_of(pulley.load):
+            about.setdefault(words, []).append(pulley.name)
+    return [f"assumed for {', '.join(names)}: {words}" for words, names in about.items()]
+
+
+def _assumed_of(load: Load | None) -> list[str]:
+    words = []
+    if isinstance(load, AlternatorLoad) and "output" in load.assumed:
+        words.append(f"output {OUTPUT_WORDS} [{OUTPUT_SOURCE}]; give `output` from its sheet")
+    if isinstance(load, AlternatorLoad | PumpLoad) and "efficiency" in load.assumed:
+        source = ALTERNATOR_SOURCE if isinstance(load, AlternatorLoad) else PRACTICE
+        words.append(f"efficiency {load.efficiency:g} [{source}]; give `efficiency`")
+    return words
 
 
 def _revving_words(plan: Plan) -> str:

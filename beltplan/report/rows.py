@@ -30,22 +30,13 @@ class Row:
 
 
 @dataclass(frozen=True)
-class _Numbers:
-    """How a row of numbers is made. digits: after the point."""
+class _Kind:
+    """How a row of numbers or words is made. digits: after the point."""
 
     key: str
     label: str
-    of: Callable[[Plan], float | None]
+    of: Callable[[Plan], float | str | None]
     digits: int = 0
-
-
-@dataclass(frozen=True)
-class _Words:
-    """How a row of words is made."""
-
-    key: str
-    label: str
-    of: Callable[[Plan], str | None]
 
 
 def compare_verdict(column: Column) -> str:
@@ -75,12 +66,11 @@ def compare_rows(comparison: Comparison) -> tuple[Row, ...]:
     return (rank, verdict, *(_row(kind, columns) for kind in kinds))
 
 
-def _row(kind: _Numbers | _Words, columns: tuple[Column, ...]) -> Row:
+def _row(kind: _Kind, columns: tuple[Column, ...]) -> Row:
     values = [None if column.judged is None else kind.of(column.judged) for column in columns]
-    digits = kind.digits if isinstance(kind, _Numbers) else 0
     marked = columns[0].judged is not None
     cells = (
-        _cell(value, values[0], digits) if marked and column.judged is not None else _shown(value, digits)
+        _cell(value, values[0], kind.digits) if marked and column.judged is not None else _shown(value, kind.digits)
         for value, column in zip(values, columns, strict=True)
     )
     return Row(kind.key, kind.label, tuple(cells))
@@ -102,17 +92,17 @@ def _cell(value: float | str | None, first: float | str | None, digits: int) -> 
     return f"{shown} ({round(value, digits) - round(first, digits):+.{digits}f})"
 
 
-def _counted(severity: Severity) -> _Numbers:
-    return _Numbers(f"{severity}s", f"{severity}s", lambda judged: judged.count(severity))
+def _counted(severity: Severity) -> _Kind:
+    return _Kind(f"{severity}s", f"{severity}s", lambda judged: judged.count(severity))
 
 
-def _belts(columns: tuple[Column, ...]) -> list[_Words]:
+def _belts(columns: tuple[Column, ...]) -> list[_Kind]:
     """The best stock belt; and the one judged, where it is another one in any column."""
-    best = _Words("best_stock", "best stock belt", best_stock)
+    best = _Kind("best_stock", "best stock belt", best_stock)
     judged = [column.judged for column in columns if column.judged is not None]
     if all(each.route.designation in (None, best_stock(each)) for each in judged):
         return [best]
-    return [best, _Words("belt", "belt judged", lambda each: each.route.designation)]
+    return [best, _Kind("belt", "belt judged", lambda each: each.route.designation)]
 
 
 def best_stock(judged: Plan) -> str | None:
@@ -125,17 +115,17 @@ def smallest_reserve_mm(judged: Plan) -> float | None:
     return None if judged.route.judged is None else judged.route.judged.reserve_mm
 
 
-def _alternators(columns: tuple[Column, ...]) -> list[_Numbers]:
+def _alternators(columns: tuple[Column, ...]) -> list[_Kind]:
     judged = [column.judged for column in columns if column.judged is not None]
     names = dict.fromkeys(own.name for each in judged for own in each.alternators)
     return [kind for name in names for kind in (_speed(name, "idle"), _speed(name, "max"))]
 
 
-def _speed(name: str, at: str) -> _Numbers:
+def _speed(name: str, at: str) -> _Kind:
     def of(judged: Plan) -> float | None:
         return next((own.rpm[at] for own in judged.alternators if own.name == name), None)
 
-    return _Numbers(f"{name} {at}", f"{name} at {'idle' if at == 'idle' else 'most'}, rpm", of)
+    return _Kind(f"{name} {at}", f"{name} at {'idle' if at == 'idle' else 'most'}, rpm", of)
 
 
 def _position(judged: Plan) -> float | None:
@@ -151,32 +141,32 @@ def _slip(point: WorstPoint | None, judged: Plan) -> str | None:
 
 
 _COUNTS = tuple(map(_counted, SEVERITIES))
-_FIRST: tuple[_Numbers | _Words, ...] = (
-    _Numbers("margin", "worst margin, % of limit", lambda j: None if j.margin is None else 100.0 * j.margin.share, 1),
-    _Words("margin_of", "  of", lambda j: None if j.margin is None else f"{j.margin.of}, {j.margin.where}"),
+_FIRST: tuple[_Kind, ...] = (
+    _Kind("margin", "worst margin, % of limit", lambda j: None if j.margin is None else 100.0 * j.margin.share, 1),
+    _Kind("margin_of", "  of", lambda j: None if j.margin is None else f"{j.margin.of}, {j.margin.where}"),
 )
-_MIDDLE: tuple[_Numbers | _Words, ...] = (
-    _Numbers("position", "adjuster at, % of travel", _position),
-    _Numbers("reserve", "smallest reserve, mm", smallest_reserve_mm, 1),
-    _Numbers("take_up", "take-up, % of best", lambda j: None if j.adjuster is None else j.adjuster.take_up_percent),
-    _Numbers("wrap", "wrap over its least, deg", lambda j: None if j.wrap is None else j.wrap.over_deg, 1),
-    _Words("wrap_at", "  at", lambda j: None if j.wrap is None else j.wrap.name),
-    _Numbers("dry", "slip use, dry", lambda j: None if j.dry is None else j.dry.utilisation, 2),
-    _Words("dry_at", "  at", lambda j: _slip(j.dry, j)),
-    _Numbers("wet", "slip use, wet", lambda j: None if j.wet is None else j.wet.utilisation, 2),
-    _Words("wet_at", "  at", lambda j: _slip(j.wet, j)),
-    _Numbers(
+_MIDDLE: tuple[_Kind, ...] = (
+    _Kind("position", "adjuster at, % of travel", _position),
+    _Kind("reserve", "smallest reserve, mm", smallest_reserve_mm, 1),
+    _Kind("take_up", "take-up, % of best", lambda j: None if j.adjuster is None else j.adjuster.take_up_percent),
+    _Kind("wrap", "wrap over its least, deg", lambda j: None if j.wrap is None else j.wrap.over_deg, 1),
+    _Kind("wrap_at", "  at", lambda j: None if j.wrap is None else j.wrap.name),
+    _Kind("dry", "slip use, dry", lambda j: None if j.dry is None else j.dry.utilisation, 2),
+    _Kind("dry_at", "  at", lambda j: _slip(j.dry, j)),
+    _Kind("wet", "slip use, wet", lambda j: None if j.wet is None else j.wet.utilisation, 2),
+    _Kind("wet_at", "  at", lambda j: _slip(j.wet, j)),
+    _Kind(
         "revving", "slip use, wet, revving", lambda j: None if j.revving_wet is None else j.revving_wet.utilisation, 2
     ),
-    _Words("revving_at", "  at", lambda j: _slip(j.revving_wet, j)),
+    _Kind("revving_at", "  at", lambda j: _slip(j.revving_wet, j)),
 )
 _ADJUSTED = ("position", "take_up")
 """Rows that say nothing where no column has an adjuster."""
 _REVVING = ("revving", "revving_at")
 """Rows that say nothing where no column is judged while the engine changes speed."""
-_LAST: tuple[_Numbers | _Words, ...] = (
-    _Numbers("hub", "largest pull on a hub, N", lambda j: None if j.hub is None else j.hub.most_N),
-    _Words("hub_at", "  at", lambda j: None if j.hub is None else j.hub.pulley),
-    _Numbers("gap", "smallest clearance, mm", lambda j: None if j.gap is None else j.gap.value_mm, 1),
-    _Words("gap_at", "  at", lambda j: None if j.gap is None else j.gap.subject),
+_LAST: tuple[_Kind, ...] = (
+    _Kind("hub", "largest pull on a hub, N", lambda j: None if j.hub is None else j.hub.most_N),
+    _Kind("hub_at", "  at", lambda j: None if j.hub is None else j.hub.pulley),
+    _Kind("gap", "smallest clearance, mm", lambda j: None if j.gap is None else j.gap.value_mm, 1),
+    _Kind("gap_at", "  at", lambda j: None if j.gap is None else j.gap.subject),
 )

@@ -19,7 +19,7 @@ from beltplan.checks.comparison import RULE, order_of, ranks_of
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Margin, Standing, plan_of, standing_of
 from beltplan.drive.layout import Layout, Polygon
-from beltplan.drive.operation import accelerated, operation_of
+from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from tests.checks.drives import BACK_MM, two
@@ -132,7 +132,7 @@ def test_margin_of_slip_counts_what_the_engine_does_when_it_changes_speed() -> N
     layout = revving_camper(13.9, 4500.0)
     operation = operation_of(route_of(layout))
     assert operation is not None
-    changed, found = accelerated(operation), margin(layout)
+    changed, found = operation.revving, margin(layout)
     assert changed is not None and found is not None
     assert (found.of, found.where) == ("slip when wet, revving", "crank")
     assert found.share == pytest.approx(1.0 - float(changed[1][1].max())) and found.share < 0.0

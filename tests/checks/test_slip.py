@@ -16,7 +16,6 @@ from beltplan.drive.belt import Friction
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import Load, TorqueLoad
 from beltplan.drive.mechanics import CONDITIONS
-from beltplan.drive.operation import accelerated
 from beltplan.drive.pulleys import Arm
 from beltplan.drive.route import route_of
 from tests.cure.drives import layout_of, revving_camper
@@ -129,7 +128,7 @@ UNDER_DESIGN = revving_camper(16.0, 3000.0, idler=(77.0, 106.0, 65.0))
 def test_a_steady_caution_hides_no_near_chirp(given: Layout) -> None:
     """Of two cautions the larger use in the wet is told, steady or revving; the uses are the project's own."""
     steady = operation(given)
-    changed = accelerated(steady)
+    changed = steady.revving
     assert changed is not None
     wet = float(changed[1][CONDITIONS.index("wet"), ..., 0].max())
     assert 0.8 < wet < 1.0 and wet > float(steady.utilisation[CONDITIONS.index("wet"), ..., 0].max())

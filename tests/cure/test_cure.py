@@ -14,8 +14,8 @@ from beltplan.checks.every_check import findings_of
 from beltplan.cure.changes import FAMILIES, Changes, Family, disturbance, key_of, more_tension
 from beltplan.cure.moves import Moved, OtherDiameter
 from beltplan.cure.study import MOST_LISTED, Cures, cures_of, issue_of, near_of, rank_of, trial_of, untried
-from beltplan.drive.operation import accelerated, operation_of
 from beltplan.drive.operation import cures_of as by_tension
+from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
 from tests.cure.drives import carrier_cures, chirping, cures, layout_of, movable_railcar, problems_of
 
@@ -155,7 +155,7 @@ def test_a_pulley_that_slips_on_revs_is_not_forgotten_by_its_cure() -> None:
             continue
         run = operation_of(route_of(trial.layout))
         assert run is not None
-        changed = accelerated(run)
+        changed = run.revving
         assert changed is not None
         worst = max(float(run.utilisation[1, ..., 0].max()), float(changed[1][1, ..., 0].max()))
         assert trial.wet_utilisation["crank"] == pytest.approx(worst)

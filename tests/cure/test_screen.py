@@ -15,7 +15,7 @@ from beltplan.checks.limits import Bound
 from beltplan.cure.screen import Screen, as_it_stands, screen_of
 from beltplan.drive.layout import Circle, Layout
 from beltplan.drive.layout import Polygon as Body
-from beltplan.drive.operation import Operation, accelerated, operation_of
+from beltplan.drive.operation import Operation, operation_of
 from beltplan.drive.route import NoBeltPath, route_of
 from beltplan.drive.travel import Circuit, place_of
 from beltplan.layoutfile.layout_file import read_layout
@@ -69,7 +69,7 @@ def test_the_wrap_that_is_missing_counts_as_its_share() -> None:
 
 def _revving_use(operation: Operation) -> float:
     """Highest use of the crank in the wet: while the engine speeds up, which asks more than steady running."""
-    changed = accelerated(operation)
+    changed = operation.revving
     assert changed is not None
     utilisation = float(changed[1][1, ..., 0].max())
     assert utilisation > float(operation.utilisation[1, ..., 0].max())

@@ -12,7 +12,7 @@ from beltplan.checks.limits import Finding, Severity
 from beltplan.checks.plan import plan_of
 from beltplan.cure.moves import OtherDiameter
 from beltplan.cure.study import Trial, issues_of, trial_of, untried
-from beltplan.drive.operation import accelerated, operation_of
+from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
 from tests.cure.drives import layout_of
 from tests.for_each import for_each
@@ -83,7 +83,7 @@ def test_wet_use_is_the_worse_of_steady_running_and_revving() -> None:
     trial, operation = trial_of((), layout), operation_of(route_of(layout))
     assert trial is not None and operation is not None
     names = [pulley.name for pulley in operation.route.pulleys]
-    changed = accelerated(operation)
+    changed = operation.revving
     assert changed is not None
     worst = np.maximum(operation.utilisation[1].max(axis=(0, 1)), changed[1][1].max(axis=(0, 1, 2)))
     assert trial.wet_utilisation == pytest.approx(dict(zip(names, worst, strict=True)))

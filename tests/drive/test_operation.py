@@ -14,7 +14,6 @@ from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.mechanics import DAMPING
 from beltplan.drive.operation import (
     Operation,
-    accelerated,
     duties_of,
     operation_of,
     speeds_rpm,
@@ -102,7 +101,7 @@ def _reving(**more: Any) -> Operation:
 def test_inertia_adds_j_alpha_with_the_sign_of_the_change(way: int, sign: int) -> None:
     """Newton: J alpha, alpha the engine's times the ratio of pitch diameters, (170 + 4) / (60 + 4)."""
     steady = _reving()
-    changed = accelerated(steady)
+    changed = steady.revving
     assert changed is not None
     extra = changed[0].torque_Nm[way] - steady.running.torque_Nm
     alpha = REV_UP * 2.0 * np.pi / 60.0 * 174.0 / 64.0
@@ -116,8 +115,8 @@ def test_inertia_adds_j_alpha_with_the_sign_of_the_change(way: int, sign: int) -
 def test_usual_inertia_of_its_role_stands_in() -> None:
     """0.0035 kg m2 for an alternator, within the range (up to 0.0042) of a 2008 industry training text."""
     given = seven(engine=replace(ENGINE, rev_up_rpm_per_s=REV_UP))
-    changed, own = accelerated(operation(given)), operation(with_pulley(given, "generator", inertia_kgm2=0.0035))
-    same = accelerated(own)
+    changed, own = operation(given).revving, operation(with_pulley(given, "generator", inertia_kgm2=0.0035))
+    same = own.revving
     assert changed is not None and same is not None
     np.testing.assert_array_equal(changed[0].torque_Nm, same[0].torque_Nm)
     extra = changed[0].torque_Nm[0] - own.running.torque_Nm
@@ -126,7 +125,7 @@ def test_usual_inertia_of_its_role_stands_in() -> None:
 
 def test_revving_up_uses_more_grip_of_the_loaded_pulley() -> None:
     steady = _reving()
-    changed = accelerated(steady)
+    changed = steady.revving
     assert changed is not None
     index = [p.name for p in steady.route.pulleys].index("generator")
     assert (changed[1][:, 0, ..., index] > steady.utilisation[..., index]).all()
@@ -135,22 +134,22 @@ def test_revving_up_uses_more_grip_of_the_loaded_pulley() -> None:
 def test_one_way_pulley_carries_no_braking_torque() -> None:
     """6 Nm of load against 3.4 Nm of inertia: with 1 Nm of load it would drive the belt; a one-way pulley lets go."""
     for one_way, expected in ((False, 1.0 - INERTIA * REV_UP * 2.0 * np.pi / 60.0 * 174.0 / 64.0), (True, 0.0)):
-        changed = accelerated(_reving(load=TorqueLoad(1.0), one_way=one_way))
+        changed = _reving(load=TorqueLoad(1.0), one_way=one_way).revving
         assert changed is not None
         np.testing.assert_allclose(changed[0].torque_Nm[1, ..., 4], expected, rtol=1e-9, atol=1e-12)
-    pushed = accelerated(_reving(load=TorqueLoad(1.0), one_way=True))
+    pushed = _reving(load=TorqueLoad(1.0), one_way=True).revving
     assert pushed is not None and (pushed[0].torque_Nm[0, ..., 4] > 1.0).all()
 
 
 def test_without_inertia_or_speed_of_change_nothing_is_said() -> None:
-    assert accelerated(_reving(inertia_kgm2=0.0)) is None
-    assert accelerated(operation(with_pulley(seven(), "generator", inertia_kgm2=INERTIA))) is None
+    assert _reving(inertia_kgm2=0.0).revving is None
+    assert operation(with_pulley(seven(), "generator", inertia_kgm2=INERTIA)).revving is None
 
 
 @pytest.mark.parametrize(("name", "counts"), [("crank", False), ("tensioner", True), ("cooling", True)])
 def test_the_drivers_own_inertia_loads_no_belt_and_every_other_does(name: str, counts: bool) -> None:
     run = operation(with_pulley(_reving(inertia_kgm2=0.0).route.layout, name, inertia_kgm2=INERTIA))
-    assert (accelerated(run) is not None) is counts
+    assert (run.revving is not None) is counts
 
 
 def test_the_highest_utilisation_is_reached_and_never_passed() -> None:

@@ -10,7 +10,7 @@ import pytest
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.mechanics import CONDITIONS, Condition, frictions, grip_utilisation
-from beltplan.drive.operation import accelerated, cures_of, preload_factor_wanted, worst_of_all, worst_point
+from beltplan.drive.operation import cures_of, preload_factor_wanted, worst_of_all, worst_point
 from beltplan.drive.pulleys import Arm, ArmSpring, Slide, SlideSpring
 from tests.cure.drives import revving_camper
 from tests.drive.drives import with_pulley
@@ -141,7 +141,7 @@ def test_the_cure_by_tension_is_good_for_revving_too() -> None:
     assert run.utilisation[wet].max() < 0.8
     (cure,) = cures_of(run)
     assert cure.condition == "wet" and cure.preload_factor is not None and cure.preload_factor > 1.0
-    changed = accelerated(operation(REVVING, cure.preload_factor))
+    changed = operation(REVVING, cure.preload_factor).revving
     assert changed is not None and float(changed[1][wet].max()) == pytest.approx(0.8, rel=1e-3)
 
 
@@ -149,7 +149,7 @@ def test_the_cure_by_tension_is_good_for_revving_too() -> None:
 def test_the_worst_of_all_is_the_worse_of_steady_and_revving(condition: Condition) -> None:
     """Euler's formula written out for the crank in every state; the wrap is that where the arm stands then."""
     run = operation(REVVING)
-    changed, friction = accelerated(run), frictions(run.route.layout.belt, run.route.pulleys)
+    changed, friction = run.revving, frictions(run.route.layout.belt, run.route.pulleys)
     assert changed is not None
     utilisations = [
         np.abs(np.log(state.tractive_N[..., 0] / state.tractive_N[..., -1]))

@@ -12,7 +12,7 @@ import pytest
 from PIL import Image
 
 from beltplan.checks.plan import Plan
-from beltplan.drive.operation import Operation, accelerated, operation_of
+from beltplan.drive.operation import Operation, operation_of
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.picture.painter import picture_bytes
@@ -211,7 +211,7 @@ def test_no_band_of_tension_is_told_where_the_adjuster_rests_on_its_stop(name: s
 def test_slip_on_revs_is_said_at_its_pulley_since_the_curves_are_steady_running() -> None:
     """The crank stays under 1 in its chart and slips while the engine speeds up, as the drive is solved then."""
     made, scene = pictured("chirping")
-    changed = accelerated(made)
+    changed = made.revving
     assert changed is not None and made.utilisation[1].max() < 1.0 < changed[1][1].max()
     assert texts(scene, "revving crank") == [f"revving: wet {changed[1][1].max():.2f} at 800 rpm"]
     assert "The curves are steady running only" in " ".join(texts(scene, "about"))

@@ -151,7 +151,7 @@ def test_slip_is_that_of_check(name: str) -> None:
         if running is None or not running.carries_load:
             assert np.isnan(slip[number])
             continue
-        changed = operation.accelerated(running)
+        changed = running.revving
         utilisations = [running.utilisation] if changed is None else [running.utilisation, changed[1]]
         worst = max(float(utilisation[CONDITIONS.index("wet")].max()) for utilisation in utilisations)
         assert slip[number] == pytest.approx(worst, rel=1e-6)

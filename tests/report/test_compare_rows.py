@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from beltplan.checks.comparison import compare
-from beltplan.drive.operation import accelerated, operation_of
+from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
 from beltplan.report.rows import compare_rows, compare_verdict, unjudged_words
 from tests.checks.drives import belt_of, sliding, two
@@ -84,7 +84,7 @@ def test_slip_on_revs_has_a_row_where_a_column_is_judged_for_it() -> None:
     layout = revving_camper(13.9, 4500.0)
     operation = operation_of(route_of(layout))
     assert operation is not None
-    changed = accelerated(operation)
+    changed = operation.revving
     assert changed is not None
     rows = {row.key: row for row in compare_rows(compare([("weak", layout), ("steady", layout_of("workboat"))]))}
     assert rows["revving"].cells[0] == f"{changed[1][1].max():.2f}" and rows["revving"].cells[1] == "-"

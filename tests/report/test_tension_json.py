@@ -12,7 +12,7 @@ import pytest
 
 from beltplan.checks.plan import plan_of, plan_on
 from beltplan.drive.mechanics import CONDITIONS, grip_utilisation
-from beltplan.drive.operation import Operation, accelerated, operation_of
+from beltplan.drive.operation import Operation, operation_of
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.check_json import result_of, result_text
@@ -99,7 +99,7 @@ def test_what_is_assumed_of_revving_is_marked() -> None:
 def test_the_worst_grip_while_revving_is_told_with_what_the_engine_does() -> None:
     """Against the drive solved while the engine changes speed; the crank is worst when it speeds up."""
     operation = _operation()
-    changed, names = accelerated(operation), [pulley.name for pulley in operation.route.pulleys]
+    changed, names = operation.revving, [pulley.name for pulley in operation.route.pulleys]
     assert changed is not None
     rows = _revving("camper")["slip"]
     assert [(row["name"], row["condition"]) for row in rows] == list(product(names, CONDITIONS))

@@ -9,7 +9,6 @@ import yaml
 
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.drive.mechanics import CONDITIONS
-from beltplan.drive.operation import accelerated
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.check_text import report_text, tension_lines
 from beltplan.report.words import SAFETY
@@ -114,7 +113,7 @@ def test_the_slip_table_tells_steady_running_and_revving_apart() -> None:
     """The camper's crank with a weak spring: 0.86 in the wet steadily; revving as solved by the drive itself."""
     plan = plan_of(revving_camper(16.0, 3000.0))
     assert plan.operation is not None
-    changed, lines = accelerated(plan.operation), tension_lines(plan)
+    changed, lines = plan.operation.revving, tension_lines(plan)
     assert changed is not None
     (head,) = [line.split() for line in lines if line.startswith("slip ")]
     (crank,) = [line.split() for line in lines if line.startswith("crank ") and "batteries" in line]

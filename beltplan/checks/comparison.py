@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from beltplan.checks.limits import Finding
@@ -93,11 +93,14 @@ def _words(finding: Finding) -> tuple[str, str, str, str]:
     return (finding.check, finding.severity, finding.subject, finding.message)
 
 
-def compare(named: Sequence[tuple[str, Layout]]) -> Comparison:
-    """Judge every layout, each with its name, and rank them by `ranking.RULE`."""
-    columns = tuple(Column(name, layout, _outcome(layout)) for name, layout in named)
+def compare(named: Sequence[tuple[str, Layout]], shown: Callable[[float], None] = lambda share: None) -> Comparison:
+    """Judge every layout, each with its name, and rank them by `RULE`. shown: told the share of them that is judged."""
+    columns: list[Column] = []
+    for name, layout in named:
+        columns.append(Column(name, layout, _outcome(layout)))
+        shown(len(columns) / len(named))
     standings = [None if column.judged is None else column.judged.standing for column in columns]
-    return Comparison(columns, order_of(standings), ranks_of(standings))
+    return Comparison(tuple(columns), order_of(standings), ranks_of(standings))
 
 
 def _outcome(layout: Layout) -> Plan | tuple[PathFault, ...]:

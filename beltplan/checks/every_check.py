@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+
 from beltplan.checks import belt, clearance, pulleys, tension
 from beltplan.checks.limits import Check, Finding, in_order
 from beltplan.drive.operation import Operation
@@ -18,7 +20,12 @@ def findings_of(route: Route, operation: Operation | None) -> tuple[Finding, ...
 
     operation: the drive in operation, None where `why_not_judged` says why there is none.
     """
-    found = [finding for check in CHECKS for finding in check.of_route(route)]
+    return in_order([finding for found in answers(route, lambda: operation) for finding in found])
+
+
+def answers(route: Route, running: Callable[[], Operation | None]) -> Iterator[list[Finding]]:
+    """What check after check has to say. running: gives the drive in operation, asked for when it is come to."""
+    yield from (check.of_route(route) for check in CHECKS)
+    operation = running()
     if operation is not None:
-        found += [finding for check in CHECKS for finding in check.of_operation(operation)]
-    return in_order(found)
+        yield from (check.of_operation(operation) for check in CHECKS)

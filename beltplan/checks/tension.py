@@ -83,33 +83,35 @@ def _slips(operation: Operation) -> list[tuple[WorstPoint, Finding]]:
     ways: list[tuple[Check, When, Floats]] = [(SLIP, "steady", operation.utilisation)] * operation.carries_load
     if operation.revving is not None:
         ways += [(SLIP_ON_REVS, when, operation.revving[1][:, i]) for i, when in enumerate(REVVING)]
-    return [
-        slip
-        for check, when, utilisation in ways
-        for i in range(len(operation.route.pulleys))
-        for slip in _slip_of(
-            operation, check, [worst_point(operation, utilisation, i, each, when) for each in CONDITIONS]
-        )
-    ]
+    found = []
+    for check, when, utilisation in ways:
+        # Where each pulley uses most is looked for only where that is too much.
+        for i, peaks in enumerate(utilisation.max(axis=(1, 2)).T.tolist()):
+            if any(_bound(operation, i, each).severity(used) for each, used in zip(CONDITIONS, peaks, strict=True)):
+                points = [worst_point(operation, utilisation, i, each, when) for each in CONDITIONS]
+                found += _slip_of(operation, check, points)
+    return found
 
 
 def _slip_of(operation: Operation, check: Check, points: list[WorstPoint]) -> list[tuple[WorstPoint, Finding]]:
     # Slipping dry says more than slipping wet, and any real slip more than being near it.
-    slips = [p for p in points if p.condition != "design" and not p.utilisation < _bound(operation, p).limit]
+    real = [point for point in points if point.condition != "design"]
+    slips = [p for p in real if not p.utilisation < _bound(operation, p.index, p.condition).limit]
     for point in slips or sorted(points, key=_order):
-        message, name = _message(operation, point), point.pulley
+        bound, name = _bound(operation, point.index, point.condition), point.pulley
+        if not bound.severity(point.utilisation):
+            continue
+        message = _message(operation, point)
         if not np.isfinite(point.utilisation):
             source = source_of(operation.route.layout.belt, point.condition)
             return [(point, check.find("problem", name, message, source))]
-        found = check.judge(name, point.utilisation, _bound(operation, point), message)
-        if found:
-            return [(point, found[0])]
+        return [(point, check.judge(name, point.utilisation, bound, message)[0])]
     return []
 
 
-def _bound(operation: Operation, point: WorstPoint) -> Bound:
-    key = "max_slip_use_design" if point.condition == "design" else "max_slip_use"
-    pulley = operation.route.pulleys[point.index]
+def _bound(operation: Operation, index: int, condition: Condition) -> Bound:
+    key = "max_slip_use_design" if condition == "design" else "max_slip_use"
+    pulley = operation.route.pulleys[index]
     return demanded(operation.route.layout, key, (pulley.name, pulley.role))
 
 
@@ -117,7 +119,7 @@ def _message(operation: Operation, point: WorstPoint) -> str:
     when = "" if point.when == "steady" else f" while the engine {point.when}"
     at = f"at {point.rpm:.0f} rpm{when}, duty '{operation.duties[point.duty]}'"
     # No more in hand than the caution of real friction asks, nor than the layout's own limit does.
-    wanted = min(WANTED_USE, _bound(operation, point).ample) or WANTED_USE
+    wanted = min(WANTED_USE, _bound(operation, point.index, point.condition).ample) or WANTED_USE
     extra = point.wrap_for_rad(wanted)
     if extra is None:
         fixed = operation.route.travel is None

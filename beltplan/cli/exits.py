@@ -126,7 +126,8 @@ def _fault(file: LayoutFile, fault: PathFault, of_all: str) -> Fault:
 
 # A progress bar on standard error: only on a terminal, and only where the work takes more than a second.
 
-_WIDTH = 40
+_WIDTH, _LEFT = 40, 25
+"""Columns of the bar, and of the words after it."""
 _PATIENCE_S = 0.3
 """So long nothing is shown; what is then still to come is estimated."""
 _LONG_S = 1.0
@@ -147,11 +148,12 @@ class Bar:
         if self._shown < 0 and passed < _LONG_S * share:
             return
         self._shown = filled
-        sys.stderr.write(f"\r{self._what} [{'#' * filled}{'.' * (_WIDTH - filled)}] {100.0 * share:3.0f} %")
+        left = f"{100.0 * share:3.0f} %, about {passed * (1.0 / share - 1.0):.0f} s to go" if share > 0.0 else ""
+        sys.stderr.write(f"\r{self._what} [{'#' * filled}{'.' * (_WIDTH - filled)}] {left:<{_LEFT}}")
         sys.stderr.flush()
 
     def done(self) -> None:
         """Wipe the line, if there is one."""
         if self._shown >= 0:
-            sys.stderr.write("\r" + " " * (len(self._what) + _WIDTH + 10) + "\r")
+            sys.stderr.write("\r" + " " * (len(self._what) + _WIDTH + 4 + _LEFT) + "\r")
             sys.stderr.flush()

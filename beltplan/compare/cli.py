@@ -7,7 +7,15 @@ import os
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Commands, Refused, refuse_bad_picture, refuse_to_overwrite_read, route_or_refuse, writing
+from beltplan.cli.exits import (
+    Bar,
+    Commands,
+    Refused,
+    refuse_bad_picture,
+    refuse_to_overwrite_read,
+    route_or_refuse,
+    writing,
+)
 
 if TYPE_CHECKING:
     from beltplan.checks.comparison import Comparison
@@ -45,7 +53,9 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     files = _read(chosen.layouts)
     for file in files:
         refuse_to_overwrite_read("--picture", chosen.picture, file)
-    comparison = compare(list(zip(_names_of(files), (file.layout for file in files), strict=True)))
+    bar = Bar("judging layouts")
+    comparison = compare(list(zip(_names_of(files), (file.layout for file in files), strict=True)), bar)
+    bar.done()
     judged = comparison.best.judged
     if judged is None:
         raise Refused(_no_path_words(files))

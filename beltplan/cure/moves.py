@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from itertools import combinations, permutations
 from typing import ClassVar
@@ -170,6 +170,9 @@ def _steps(most_mm: float) -> list[_Point]:
 _EVERY_ORDER = 7
 """Up to so many pulleys every order is tried; above, two pulleys change places, or one goes elsewhere."""
 
+_COUPLES_AT_ONCE = 400_000
+"""It bounds the memory."""
+
 _Order = tuple[int, ...]
 
 
@@ -198,20 +201,31 @@ class OtherOrder:
         return replace(layout, route=tuple(route))
 
 
-def other_orders(base: Circuit, screen: Screen) -> tuple[tuple[OtherOrder, ...], int]:
+def other_orders(
+    base: Circuit, screen: Screen, done: Callable[[], None] = lambda: None
+) -> tuple[tuple[OtherOrder, ...], int]:
     """Every other order with a sound path, the least short first; and how many were looked at.
 
-    Source: all orders of up to `_EVERY_ORDER` pulleys in one batch.
+    done: called after each step of the work. Source: all orders of up to `_EVERY_ORDER` pulleys, many at once.
     """
     every = list(_orders(len(base.pulleys)))
-    if not every:
-        return (), 0
-    index = np.array(every)
-    loop = close_loop(np.array(base.centre)[index], base.radius[index], base.sense[index])
-    sound = np.flatnonzero(is_sound(loop, float(screen.layout.loop_sense)))
-    ranked = sorted(((_shortfall(base, every[i], screen), every[i]) for i in sound), key=lambda pair: pair[0])
-    found = (OtherOrder(tuple(base.pulleys[i].name for i in order), _new_spans(order)) for _, order in ranked)
+    ranked: list[tuple[float, _Order]] = []
+    for first in range(0, len(every), _at_once(len(base.pulleys))):
+        index = np.array(every[first : first + _at_once(len(base.pulleys))])
+        loop = close_loop(np.array(base.centre)[index], base.radius[index], base.sense[index])
+        for number in np.flatnonzero(is_sound(loop, float(screen.layout.loop_sense))):
+            ranked.append((_shortfall(base, every[first + number], screen), every[first + number]))
+        done()
+    found = (
+        OtherOrder(tuple(base.pulleys[i].name for i in order), _new_spans(order))
+        for _, order in sorted(ranked, key=lambda pair: pair[0])
+    )
     return tuple(found), len(every)
+
+
+def _at_once(count: int) -> int:
+    """How many orders of so many pulleys are laid at once: each has a few couples of spans and arcs for every two."""
+    return max(1, _COUPLES_AT_ONCE // count**2)
 
 
 def _shortfall(base: Circuit, order: _Order, screen: Screen) -> float:

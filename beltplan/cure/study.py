@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cache, cached_property
 from itertools import combinations
 from math import inf
 
 import numpy as np
 
-from beltplan.checks.every_check import findings_of
-from beltplan.checks.limits import Finding, Severity, demanded
+from beltplan.checks.every_check import answers
+from beltplan.checks.limits import Finding, Severity, demanded, in_order
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS
 from beltplan.cure.changes import (
@@ -30,8 +30,18 @@ from beltplan.cure.changes import (
     more_tension,
     other_belts,
 )
-from beltplan.cure.moves import idlers, moves, other_diameters, other_orders
-from beltplan.cure.screen import NEARLY, Pool, Screen, as_it_stands, best_of, picked, screen_of, wet_utilisation
+from beltplan.cure.moves import SIZES_MM, idlers, moves, other_diameters, other_orders
+from beltplan.cure.screen import (
+    NEARLY,
+    Pool,
+    Promise,
+    Screen,
+    as_it_stands,
+    best_of,
+    picked,
+    screen_of,
+    wet_utilisation,
+)
 from beltplan.drive.layout import Layout
 from beltplan.drive.operation import Operation, operation_of
 from beltplan.drive.route import NoBeltPath, Route, route_of
@@ -112,9 +122,10 @@ def _told(changes: Changes, route: Route, operation: Operation | None, findings:
     )
 
 
-def trial_of(changes: Changes, layout: Layout) -> Trial | None:
+def trial_of(changes: Changes, layout: Layout, most_problems: float = inf) -> Trial | None:
     """Make changes and judge; None where there is no belt path then.
 
+    most_problems: where there are more, it is not asked what else there is.
     Where the layout names a belt and that does not go on any more, the best stock belt that does is one change more.
     """
     changed = applied(changes, layout)
@@ -128,8 +139,13 @@ def trial_of(changes: Changes, layout: Layout) -> Trial | None:
                 route = route_of(changed)
     except NoBeltPath:
         return None
-    operation = operation_of(route)
-    return _told(changes, route, operation, findings_of(route, operation))
+    running = cache(lambda: operation_of(route))
+    found: list[Finding] = []
+    for some in answers(route, running):
+        found += some
+        if sum(finding.severity == "problem" for finding in found) > most_problems:
+            return _told(changes, route, None, found)
+    return _told(changes, route, running(), in_order(found))
 
 
 def _freed(route: Route) -> OtherBelt | None:
@@ -359,7 +375,7 @@ _A_POOL = 8
 """Idlers of one span, side and size that are judged, at most."""
 
 _Progress = Callable[[float], None]
-_Judge = Callable[[Changes], Trial | None]
+_Judge = Callable[[Changes, float], Trial | None]
 _AsWell = tuple[tuple[Finding, Trial], ...]
 
 
@@ -459,17 +475,22 @@ def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
     if not before.findings:
         return Cures(layout, judged, (), 0, None, ())
     screen = screen_of(judged.route, judged.operation, cautions=not before.problems)
-    families = _candidates(judged, screen)
+    work = _Work(progress, _most_work(layout))
+    families = _candidates(judged, screen, work)
     wanted = sum(len(family.changes) for family in families) + _MOST_PAIRS + _MOST_COMPANIONS
-    done = iter(range(1, wanted + 1))
+    work.whole = work.done + _TO_JUDGE * wanted
 
-    def judge(changes: Changes) -> Trial | None:
-        progress(next(done, wanted) / wanted)
-        return trial_of(changes, layout)
+    def judge(changes: Changes, most_problems: float = inf) -> Trial | None:
+        work.add(_TO_JUDGE)
+        return trial_of(changes, layout, most_problems)
 
     singles, tried = _singles(families, judge, before)
     couples, looked_at = pairs_of(singles, before, screen, _MOST_PAIRS)
-    pairs = [trial for changes in couples if (trial := judge(changes)) is not None]
+    pairs: list[Trial] = []
+    for changes in couples:
+        # What leaves more problems than another can neither cure nor be the nearest.
+        fewest = min((each.counts[0] for each in (*singles, *pairs)), default=inf)
+        pairs += [trial for trial in (judge(changes, fewest),) if trial is not None]
     tried.append(Tried("pair", looked_at, len(couples), sum(trial.cures(before) for trial in pairs)))
     cured = [trial for trial in (*singles, *pairs) if trial.cures(before)]
     if not cured:
@@ -479,11 +500,33 @@ def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
     return _chosen(judged, before, kinds_of([*cured, *better], before), tuple(tried), more)
 
 
+_TO_JUDGE = 3
+"""Judging one layout is about so many times the work of screening a pool."""
+
+
+@dataclass
+class _Work:
+    """How much of the whole is done, told as it grows."""
+
+    told: _Progress
+    whole: int
+    done: int = 0
+
+    def add(self, more: int = 1) -> None:
+        self.done += more
+        self.told(min(self.done / self.whole, 1.0))
+
+
+def _most_work(layout: Layout) -> int:
+    pools = 2 * len(layout.route) * len(layout.idler_sizes_mm or SIZES_MM)
+    return pools + _TO_JUDGE * (sum(_MOST_JUDGED.values()) + _MOST_PAIRS + _MOST_COMPANIONS)
+
+
 def _singles(families: Sequence[_Candidates], judge: _Judge, before: Trial) -> tuple[list[Trial], list[Tried]]:
     singles: list[Trial] = []
     tried: list[Tried] = []
     for family in families:
-        own = [trial for change in family.changes if (trial := judge((change,))) is not None]
+        own = [trial for change in family.changes if (trial := judge((change,), inf)) is not None]
         tried.append(
             Tried(family.family, family.looked_at, len(family.changes), sum(trial.cures(before) for trial in own))
         )
@@ -491,32 +534,34 @@ def _singles(families: Sequence[_Candidates], judge: _Judge, before: Trial) -> t
     return singles, tried
 
 
-def _candidates(judged: Plan, screen: Screen) -> tuple[_Candidates, ...]:
+def _candidates(judged: Plan, screen: Screen, work: _Work) -> tuple[_Candidates, ...]:
     """What is worth judging, family by family."""
     route, layout, base = judged.route, judged.route.layout, as_it_stands(judged.route)
     factors = [cure.times for cure in judged.cures if cure.times is not None]
-    belts, ribs, tension = other_belts(route), more_ribs(layout), more_tension(route, factors)
-    orders, count = other_orders(base, screen)
-    found = {
-        "belt": _Candidates("belt", len(belts), belts),
-        "rib": _Candidates("rib", len(ribs), ribs),
-        "order": _Candidates("order", count, orders),
-        "spring": _Candidates("spring", len(tension), tension),
-        "diameter": _pooled("diameter", [other_diameters(layout, base)], route, screen, _MOST_JUDGED["diameter"]),
-        "move": _pooled("move", [moves(base)], route, screen, _MOST_JUDGED["move"]),
-        "idler": _pooled("idler", list(idlers(layout, base)), route, screen, _A_POOL),
-    }
-    return tuple(
-        _Candidates(family, found[family].looked_at, found[family].changes[: _MOST_JUDGED[family]])
-        for family in FAMILIES
+
+    def listed(family: Family, changes: Sequence[Change], looked_at: int | None = None) -> _Candidates:
+        count = len(changes) if looked_at is None else looked_at
+        return _Candidates(family, count, tuple(changes[: _MOST_JUDGED[family]]))
+
+    def screened(family: Family, pools: Iterable[Pool | None], each: int) -> _Candidates:
+        promises: list[Promise] = []
+        count, length = 0, float(route.loop.length)
+        for pool in pools:
+            if pool is not None:
+                promises += picked(pool, screen.shortfall(pool.circuit), length, each)
+                count += pool.circuit.shape[0]
+                work.add()
+        return listed(family, best_of(promises, _MOST_JUDGED[family]), count)
+
+    return (
+        listed("belt", other_belts(route)),
+        listed("rib", more_ribs(layout)),
+        listed("order", *other_orders(base, screen, work.add)),
+        listed("spring", more_tension(route, factors)),
+        screened("diameter", [other_diameters(layout, base)], _MOST_JUDGED["diameter"]),
+        screened("move", [moves(base)], _MOST_JUDGED["move"]),
+        screened("idler", idlers(layout, base), _A_POOL),
     )
-
-
-def _pooled(family: Family, pools: Sequence[Pool | None], route: Route, screen: Screen, each: int) -> _Candidates:
-    length = float(route.loop.length)
-    promises = [p for pool in pools if pool for p in picked(pool, screen.shortfall(pool.circuit), length, each)]
-    looked_at = sum(pool.circuit.shape[0] for pool in pools if pool is not None)
-    return _Candidates(family, looked_at, best_of(promises, _MOST_JUDGED[family]))
 
 
 def _chosen(
@@ -538,7 +583,7 @@ def _with_one_more(
     tried: list[Trial] = []
     better: list[Trial] = []
     while best.findings and sum(change.family != "belt" for change in best.changes) < _MOST_TOGETHER:
-        more = [trial for changes in companions_of(best, singles, _MOST_COMPANIONS) if (trial := judge(changes))]
+        more = [trial for changes in companions_of(best, singles, _MOST_COMPANIONS) if (trial := judge(changes, 0))]
         ahead = [trial for trial in more if rank_of(trial, before)[:2] < rank_of(best, before)[:2]]
         tried, better = tried + more, better + ahead
         if not ahead:

@@ -165,6 +165,8 @@ BEAM_WIDTH = 4_000
 _SEED = 1
 _CANDIDATES = 200_000
 """So many longer part routes are made at once: it bounds the memory."""
+_COUPLES_AT_ONCE = 1_500_000
+"""So many couples of pulleys are looked at at once in routes that close: it bounds the memory too."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -283,7 +285,9 @@ def _closed(field: Field, growing: Ints) -> Ints:
     whole = growing[(on | ~stations.needed).all(axis=1) & field.free[growing[:, -1], 0]]
     home = np.zeros((len(whole), 1), dtype=whole.dtype)
     whole = _uncrossed(field, np.concatenate([whole, home], axis=1), closed=True)[:, :-1]
-    return np.concatenate([whole[:0], *(part[are_routes(field, part)] for part in _chunks(field, whole))])
+    rows = max(1, _COUPLES_AT_ONCE // whole.shape[1] ** 2)
+    parts = (whole[i : i + rows] for i in range(0, len(whole), rows))
+    return np.concatenate([whole[:0], *(part[are_routes(field, part)] for part in parts)])
 
 
 def are_routes(field: Field, routes: Ints) -> Bools:

@@ -155,6 +155,16 @@ def test_every_order_of_a_few_pulleys_is_looked_at() -> None:
         assert route_of(change.applied(laid.layout)).loop.exists
 
 
+def test_orders_laid_one_by_one_are_those_laid_together(monkeypatch: pytest.MonkeyPatch) -> None:
+    laid, steps = route("camper"), []
+    base, screen = as_it_stands(laid), screen_of(laid, None)
+    together = other_orders(base, screen, lambda: steps.append(1))
+    assert len(steps) == 1
+    monkeypatch.setattr("beltplan.cure.moves._COUPLES_AT_ONCE", 1)
+    assert other_orders(base, screen, lambda: steps.append(1)) == together
+    assert len(steps) == 1 + together[1]
+
+
 def test_an_order_keeps_what_another_change_has_added() -> None:
     layout = layout_of("railcar")
     swapped = OtherOrder(("crank", "guide", "alternator", "water_pump", "crane_pump", "compressor", "tensioner"), 0.0)

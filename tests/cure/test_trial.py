@@ -87,3 +87,16 @@ def test_wet_use_is_the_worse_of_steady_running_and_revving() -> None:
     assert changed is not None
     worst = np.maximum(operation.utilisation[1].max(axis=(0, 1)), changed[1][1].max(axis=(0, 1, 2)))
     assert trial.wet_utilisation == pytest.approx(dict(zip(names, worst, strict=True)))
+
+
+@pytest.mark.parametrize("most_problems", [0, 2, 3])
+def test_where_there_are_too_many_problems_no_more_is_asked(most_problems: int) -> None:
+    """The camper has three problems, two of them of wrap; slip is asked last."""
+    whole = trial_of((), layout_of("camper"))
+    assert whole is not None and whole.counts[0] == 3
+    part = trial_of((), layout_of("camper"), most_problems)
+    assert part is not None
+    assert part.counts[0] > most_problems or part.counts == whole.counts
+    assert part.problems <= whole.problems
+    assert ("slip", "crank") in whole.problems
+    assert (("slip", "crank") in part.problems) == (most_problems >= 2)

@@ -8,7 +8,7 @@ from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import OWN, SEVERITIES, Bound, Check, Finding, bound_for, demanded
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.layout import Layout
-from beltplan.drive.mechanics import CONDITIONS, Mechanics, frequency_running_Hz, source_of
+from beltplan.drive.mechanics import CONDITIONS, Condition, Mechanics, frequency_running_Hz, source_of
 from beltplan.drive.operation import (
     REVVING,
     USUAL_KGM2,

@@ -151,7 +151,7 @@ def moves(base: Circuit) -> Pool | None:
     def change_of(number: int, size: float) -> Change:
         return found[number]
 
-    return Pool(base.moved(centres), np.array([change.size for change in found]), change_of)
+    return Pool(base.moved(centres), np.array([change.size for change in found]), change_of, frozenset(centres))
 
 
 def _steps(most_mm: float) -> list[_Point]:
@@ -353,7 +353,7 @@ def _pool(layout: Layout, base: Circuit, span: int, idler: Pulley) -> Pool:
         x, y = places[number]
         return AddedIdler(replace(idler, at_mm=(float(x), float(y))), follows, f"{start} to {end}", size)
 
-    return Pool(circuit, None, change)
+    return Pool(circuit, None, change, frozenset({after}))
 
 
 def _places(base: Circuit, span: int, radius: float, sense: float) -> Floats:

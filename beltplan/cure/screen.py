@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -48,25 +48,41 @@ class Screen:
     """What changed paths are held against before every check is made: measures and bounds of the checks themselves.
 
     grip: by pulley, the wrap that would stop slip in the wet, deg. cautions: whether cautions are to be cured too.
+    known: what is lacking between parts that stand still, by the pulleys and which of them do not.
     """
 
     layout: Layout
     grip: Mapping[str, Bound]
     cautions: bool = False
+    known: dict[tuple[tuple[str, ...], frozenset[int]], Floats] = field(default_factory=dict)
 
-    def shortfall(self, circuit: Circuit) -> Shortfall:
-        """How far every path of a circuit falls short, (N), with the adjuster as it stands."""
-        sound = np.array(np.broadcast_to(circuit.sound_at(circuit.nominal), circuit.shape or (1,)))
+    def shortfall(self, circuit: Circuit, varying: frozenset[int] | None = None) -> Shortfall:
+        """How far every path of a circuit falls short, (N), with the adjuster as it stands.
+
+        varying: all that sets it apart from the sound path that there is are these pulleys; None where that is not so.
+        """
+        sound = np.array(np.broadcast_to(circuit.sound_at(circuit.nominal, varying), circuit.shape or (1,)))
         short, tight, length = (np.full(sound.shape, value) for value in (np.inf, np.inf, np.nan))
         if sound.any():
             own = circuit.picked(sound)
-            others = sum(
-                (_counted(bound.shortfall(values)) for values, bound in _asked(self.layout, own)), np.zeros(())
-            )
+            others = _lacking(_asked(self.layout, own)) + self._gaps(own, varying)
             short[sound] = others + self._wraps(own, ample=self.cautions)
             tight[sound] = others + self._wraps(own, ample=True)
             length[sound] = own.base.length
         return Shortfall(short, tight, length)
+
+    def _gaps(self, circuit: Circuit, varying: frozenset[int] | None) -> Floats:
+        bodies = bodies_of(self.layout, circuit)
+
+        def lacking(fixed: bool) -> Floats:
+            return _lacking((gap.gap_mm, gap.bound) for gap in measured(bodies, circuit.base, varying, fixed))
+
+        if varying is None:
+            return lacking(fixed=False)
+        key = (tuple(pulley.name for pulley in circuit.pulleys), varying)
+        if key not in self.known:
+            self.known[key] = lacking(fixed=True)
+        return self.known[key] + lacking(fixed=False)
 
     def _wraps(self, circuit: Circuit, ample: bool) -> Floats:
         total = np.zeros(())
@@ -77,12 +93,16 @@ class Screen:
         return total
 
 
+def _lacking(asked: Iterable[tuple[Floats, Bound]]) -> Floats:
+    return sum((_counted(bound.shortfall(values)) for values, bound in asked), np.zeros(()))
+
+
 def _counted(shortfall: Floats) -> Floats:
     return np.minimum(shortfall, _MOST_SHORT)
 
 
 def _asked(layout: Layout, circuit: Circuit) -> Iterator[tuple[Floats, Bound]]:
-    """What the checks measure of a path beside its wraps, with what they ask of it."""
+    """What the checks measure of a path beside its wraps and gaps, with what they ask of it."""
     engine, belt, pulleys = layout.engine, layout.belt, circuit.pulleys
     # Of each its own size, which need not be the one that the pulley is listed with.
     over = [radius - p.line_radius_mm(belt) for p, radius in zip(pulleys, circuit.radius, strict=True)]
@@ -97,7 +117,6 @@ def _asked(layout: Layout, circuit: Circuit) -> Iterator[tuple[Floats, Bound]]:
     for start, end, span in zip(pulleys, pulleys[1:] + pulleys[:1], circuit.base.span, strict=True):
         asked += [(misalignment_deg(start, end, span), maximum_misalignment(layout, start, end))]
     yield from ((values, bound) for values, bound in asked if bound is not None)
-    yield from ((gap.gap_mm, gap.bound) for gap in measured(bodies_of(layout, circuit), circuit.base))
 
 
 def screen_of(route: Route, operation: Operation | None, cautions: bool = False) -> Screen:
@@ -142,11 +161,13 @@ class Pool:
     """Changed paths as one circuit over (N), how far each change goes, and what makes the change of a number.
 
     sizes: (N), None where a change goes as far as it lengthens the path. change: called with the number and the size.
+    varying: the pulleys that set its paths apart from that as it stands; None for any.
     """
 
     circuit: Circuit
     sizes: Floats | None
     change: Callable[[int, float], Change]
+    varying: frozenset[int] | None = None
 
 
 @dataclass(frozen=True, eq=False)

@@ -258,17 +258,19 @@ A_TARGET = 3
 _MOST_SCREENED = 600
 
 
-def pairs_of(singles: Sequence[Trial], before: Trial, screen: Screen, most: int) -> tuple[tuple[Changes, ...], int]:
+def pairs_of(
+    singles: Sequence[Trial], before: Trial, screen: Screen, most: int, done: Callable[[], None] = lambda: None
+) -> tuple[tuple[Changes, ...], int]:
     """The pairs that are worth judging, the most promising first; and how many were looked at.
 
     What takes every problem away alone, by its family and target, is in no pair; where there are only cautions, what
-    takes them all. A pair is promising where each change solves what the other leaves.
+    takes them all. A pair is promising where each change solves what the other leaves. done: called after each step.
     """
     layout, partners = before.layout, _partners(singles, bool(before.problems))
     together = sorted(_couples(partners), key=lambda couple: (_left(couple), _disturbed(couple)))
     looked_at = together[:_MOST_SCREENED]
     changes = [(*first.changes, *second.changes) for first, second in looked_at]
-    short = _shortfalls([applied(each, layout) for each in changes], screen)
+    short = _shortfalls([applied(each, layout) for each in changes], screen, done)
     ranked = sorted(
         (i for i in range(len(changes)) if np.isfinite(short[i])),
         key=lambda i: (_left(looked_at[i]), short[i] > NEARLY, 0.0 if short[i] <= NEARLY else short[i], i),
@@ -323,7 +325,7 @@ def _disturbed(couple: tuple[Trial, Trial]) -> Disturbance:
     return disturbance((*couple[0].changes, *couple[1].changes))
 
 
-def _shortfalls(layouts: Sequence[Layout], screen: Screen) -> Floats:
+def _shortfalls(layouts: Sequence[Layout], screen: Screen, done: Callable[[], None]) -> Floats:
     """How far each falls short, the nearer way round, the adjuster at its design setting; (N)."""
     short = np.full(len(layouts), np.inf)
     ways = (False, True)
@@ -335,6 +337,7 @@ def _shortfalls(layouts: Sequence[Layout], screen: Screen) -> Floats:
         index = np.array([i for i, _ in members])
         own = screen.shortfall(_stacked([circuit for _, circuit in members]))
         np.minimum.at(short, index, own.short)
+        done()
     return short
 
 
@@ -485,7 +488,7 @@ def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
         return trial_of(changes, layout, most_problems)
 
     singles, tried = _singles(families, judge, before)
-    couples, looked_at = pairs_of(singles, before, screen, _MOST_PAIRS)
+    couples, looked_at = pairs_of(singles, before, screen, _MOST_PAIRS, work.add)
     pairs: list[Trial] = []
     for changes in couples:
         # What leaves more problems than another can neither cure nor be the nearest.
@@ -548,7 +551,7 @@ def _candidates(judged: Plan, screen: Screen, work: _Work) -> tuple[_Candidates,
         count, length = 0, float(route.loop.length)
         for pool in pools:
             if pool is not None:
-                promises += picked(pool, screen.shortfall(pool.circuit), length, each)
+                promises += picked(pool, screen.shortfall(pool.circuit, pool.varying), length, each)
                 count += pool.circuit.shape[0]
                 work.add()
         return listed(family, best_of(promises, _MOST_JUDGED[family]), count)

@@ -206,6 +206,22 @@ def test_an_added_idler_leads_the_belt_as_the_screening_said() -> None:
             assert route_of(changed).loop.exists
 
 
+def test_what_stands_still_is_measured_once_and_counts_all_the_same() -> None:
+    laid = route("camper")
+    pulleys = {name: replace(pulley, movable_mm=9.0) for name, pulley in laid.layout.pulleys.items() if name != "crank"}
+    base = as_it_stands(route_of(replace(laid.layout, pulleys={**laid.layout.pulleys, **pulleys})))
+    screen, moved = screen_of(laid, None), moves(base)
+    assert moved is not None
+    sound = 0
+    for pool in (*[*idlers(laid.layout, base)][::9], moved):
+        quick, whole = (screen.shortfall(pool.circuit, varying) for varying in (pool.varying, None))
+        sound += int(np.isfinite(whole.short).sum())
+        assert pool.varying
+        for name in ("short", "tight", "length_mm"):
+            np.testing.assert_allclose(getattr(quick, name), getattr(whole, name), atol=1e-9)
+    assert sound > 500
+
+
 def test_idler_sizes_of_the_file_are_the_only_ones() -> None:
     laid = route("camper")
     layout = replace(laid.layout, idler_sizes_mm=(81.0,))

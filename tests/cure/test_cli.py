@@ -141,7 +141,9 @@ def test_bad_options(run: Runner, here: Path, words: tuple[str, ...], told: str)
     assert told in ran.err and "Traceback" not in ran.err
 
 
-@pytest.mark.parametrize(("text", "told"), [(OVERLAPPING, "overlap"), ("", "layout.yaml"), ("belt: [", "a closing bracket")])
+@pytest.mark.parametrize(
+    ("text", "told"), [(OVERLAPPING, "overlap"), ("", "layout.yaml"), ("belt: [", "a closing bracket")]
+)
 def test_bad_layouts(run: Runner, here: Path, text: str, told: str) -> None:
     Path("layout.yaml").write_text(text, encoding="utf-8")
     ran = run("cure", "layout.yaml", "--write", "cured.yaml")

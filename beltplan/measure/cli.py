@@ -6,7 +6,7 @@ import argparse
 import os
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Commands, Refused, picture_faults, write_faults, writing, writing_layout
+from beltplan.cli.exits import Bar, Commands, Refused, picture_faults, write_faults, writing, writing_layout
 
 if TYPE_CHECKING:
     from beltplan.measure.measurements_file import MeasurementsFile
@@ -38,7 +38,9 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
 
     _refuse_bad_options(chosen)
     file = _read_or_refuse(chosen.measurements)
-    found = measuring_of(file.measured)
+    bar = Bar("looking for misreadings")
+    found = measuring_of(file.measured, bar)
+    bar.done()
     picture = None if chosen.picture is None else _picture(found, chosen.picture)
     if chosen.write is not None:
         _write(file, found, chosen.write, chosen.force)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,6 +25,7 @@ from beltplan.measure.solutions import (
     sum_limit,
 )
 
+Progress = Callable[[float], None]
 _MOST_GROSS_ERRORS = 3
 _TRIED, _MOST_TRIED = 8, 24
 """Sets of readings, the most suspicious first, that are really left out: fewest and most."""
@@ -85,7 +87,13 @@ class Judged:
     fits: bool = True
 
 
-def judged(measured: Measured, network: Network, solutions: tuple[Solution, ...]) -> Judged:
+def unseen(share: float) -> None:
+    """Progress that nobody watches."""
+
+
+def judged(
+    measured: Measured, network: Network, solutions: tuple[Solution, ...], progress: Progress = unseen
+) -> Judged:
     """Look for one misreading that explains all, then for two, then for three; name what no other explains as well.
 
     solutions: the best first. Those that lie as they are seen are judged, where there are such; if no misreading saves
@@ -96,6 +104,7 @@ def judged(measured: Measured, network: Network, solutions: tuple[Solution, ...]
         return Judged(seen[0])
     starts, first = _starts(measured, network, seen), list[_Trial]()
     for many in range(1, _MOST_GROSS_ERRORS + 1):
+        progress(many / (_MOST_GROSS_ERRORS + 2.0))
         trials = _without(measured, network, seen, starts, many)
         able = _able(network, trials)
         if len(able) == 1 and able[0].solution.degrees < 1:
@@ -143,11 +152,12 @@ def _without(
     measured: Measured, network: Network, seen: tuple[Solution, ...], starts: list[Floats], many: int
 ) -> list[_Trial]:
     """The most suspicious sets of so many readings, each left out in turn, with the best that is left; best first."""
-    free, trials = is_as_seen(measured, seen[0].places), list[_Trial]()
-    for readings in _suspicious(network, seen, many):
-        out = tuple(row for each in readings for row in network.rows[each])
-        ends = [solved(network, start, out) for start in starts]
-        fair = [end for end in ends if end.can_be and is_as_seen(measured, end.places) >= free]
+    free, trials, sets = is_as_seen(measured, seen[0].places), list[_Trial](), _suspicious(network, seen, many)
+    outs = [tuple(row for each in readings for row in network.rows[each]) for readings in sets]
+    ends = solved(network, starts * len(sets), [out for out in outs for _ in starts])
+    for i, readings in enumerate(sets):
+        own = ends[i * len(starts) : (i + 1) * len(starts)]
+        fair = [end for end in own if end.can_be and is_as_seen(measured, end.places) >= free]
         trials += [_Trial(readings, min(fair, key=lambda end: rank_of(measured, end)))] if fair else []
     return sorted(trials, key=lambda trial: trial.solution.cost)
 

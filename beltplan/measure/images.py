@@ -21,42 +21,41 @@ PLANE_UNIT_MM = 300.0
 def mapped(model: Model, scale: float, numbers: Floats, points: Floats) -> tuple[Floats, Floats, Floats]:
     """Where points of the plane lie on an image.
 
-    scale: px for one mm, of a rigid image. numbers: (k), k as in PARAMETERS. points: (m, 2) mm.
-    Returns (m, 2) px, and the Jacobians by the point (m, 2, 2) and by the numbers (m, 2, k).
+    scale: px for one mm, of a rigid image. numbers: (..., k), k as in PARAMETERS. points: (..., m, 2) mm.
+    Returns (..., m, 2) px, and the Jacobians by the point (..., m, 2, 2) and by the numbers (..., m, 2, k).
     """
     if model == "slanted":
         return _slanted(numbers, points)
     if model == "similar":
         return _similar(numbers, points)
-    along = scale * from_angle(numbers[0])
-    spread = np.array([along[0], along[1], numbers[1], numbers[2]])
-    at, by_point, by_similar = _similar(spread, points)
-    by_turn = by_similar[..., :2] @ left_normal(along)
-    return at, by_point, np.concatenate((by_turn[..., None], by_similar[..., 2:]), axis=-1)
+    along = scale * from_angle(numbers[..., 0])
+    at, by_point, by_similar = _similar(np.concatenate((along, numbers[..., 1:]), axis=-1), points)
+    by_turn = by_similar[..., :2] @ left_normal(along)[..., None, :, None]
+    return at, by_point, np.concatenate((by_turn, by_similar[..., 2:]), axis=-1)
+
+
+def _rows(*rows: tuple[Floats | float, ...]) -> Floats:
+    """A matrix for each point, from its entries."""
+    entries = np.broadcast_arrays(*(entry for row in rows for entry in row))
+    return np.stack(entries, axis=-1).reshape(*entries[0].shape, len(rows), -1)
 
 
 def _similar(numbers: Floats, points: Floats) -> tuple[Floats, Floats, Floats]:
-    a, b, u, v = numbers
-    x, y = points[:, 0], points[:, 1]
-    zero, one = np.zeros(len(points)), np.ones(len(points))
+    a, b, u, v = np.moveaxis(numbers, -1, 0)[..., None]
+    x, y = points[..., 0], points[..., 1]
     at = np.stack((a * x - b * y + u, b * x + a * y + v), axis=-1)
-    by_point = np.broadcast_to(np.array(((a, -b), (b, a))), (len(points), 2, 2))
-    by_numbers = np.stack((np.stack((x, -y, one, zero), -1), np.stack((y, x, zero, one), -1)), axis=1)
-    return at, by_point, by_numbers
+    by_point = np.broadcast_to(_rows((a, -b), (b, a)), (*at.shape, 2))
+    return at, by_point, _rows((x, -y, 1.0, 0.0), (y, x, 0.0, 1.0))
 
 
 def _slanted(numbers: Floats, points: Floats) -> tuple[Floats, Floats, Floats]:
-    x, y = points[:, 0] / PLANE_UNIT_MM, points[:, 1] / PLANE_UNIT_MM
-    one, zero = np.ones(len(points)), np.zeros(len(points))
-    top = numbers[:6].reshape(2, 3)
-    low = numbers[6] * x + numbers[7] * y + 1.0
-    at = (np.stack((x, y, one), -1) @ top.T) / low[:, None]
-    by_point = (top[:, :2] - at[..., None] * numbers[6:]) / (PLANE_UNIT_MM * low[:, None, None])
-    tail = -at[..., None] * np.stack((x, y), -1)[:, None, :]
-    first = np.stack((x, y, one, zero, zero, zero), -1)
-    second = np.stack((zero, zero, zero, x, y, one), -1)
-    by_numbers = np.concatenate((np.stack((first, second), axis=1), tail), axis=-1) / low[:, None, None]
-    return at, by_point, by_numbers
+    x, y = points[..., 0] / PLANE_UNIT_MM, points[..., 1] / PLANE_UNIT_MM
+    a, b, c, d, e, f, g, h = np.moveaxis(numbers, -1, 0)[..., None]
+    low = g * x + h * y + 1.0
+    u, v = (a * x + b * y + c) / low, (d * x + e * y + f) / low
+    by_point = _rows((a - u * g, b - u * h), (d - v * g, e - v * h)) / (PLANE_UNIT_MM * low[..., None, None])
+    by_numbers = _rows((x, y, 1.0, 0.0, 0.0, 0.0, -u * x, -u * y), (0.0, 0.0, 0.0, x, y, 1.0, -v * x, -v * y))
+    return np.stack((u, v), axis=-1), by_point, by_numbers / low[..., None, None]
 
 
 def fitted(model: Model, scale: float, points: Floats, at: Floats) -> Floats:

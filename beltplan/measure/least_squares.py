@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from beltplan.geometry.vectors import Floats, norm
+from beltplan.geometry.vectors import Bools, Floats, Ints, norm
 
 _Equations = Callable[[Floats], tuple[Floats, Floats]]
-"""Residuals (m), each over its standard deviation, and their Jacobian (m, n) for unknowns (n)."""
+"""Residuals (s, m), each over its standard deviation, and their Jacobian (s, m, n), for unknowns (s, n)."""
 
 MOST_STEPS = 100
 _FIRST_DAMPING, _LEAST_DAMPING, _MOST_DAMPING = 1e-9, 1e-12, 1e12
@@ -22,53 +22,69 @@ _SETTLED_SHARE = 1e-12
 
 @dataclass(frozen=True, eq=False)
 class Settled:
-    """Where the steps ended. unknowns: (n); residuals: (m), each over its standard deviation; jacobian: (m, n)."""
+    """Where steps ended. unknowns: (..., n); residuals: (..., m), over standard deviations; jacobian: (..., m, n)."""
 
     unknowns: Floats
     residuals: Floats
     jacobian: Floats
 
     @property
-    def cost(self) -> float:
-        """Sum of the squared residuals."""
-        return float(self.residuals @ self.residuals)
+    def cost(self) -> Floats:
+        """Sum of the squared residuals, (...)."""
+        return np.asarray(np.sum(self.residuals**2, axis=-1))
+
+    def __getitem__(self, which: Ints | int) -> Settled:
+        """Some of several, or one of them."""
+        return Settled(self.unknowns[which], self.residuals[which], self.jacobian[which])
 
 
-def settle(equations: _Equations, start: Floats) -> Settled:
-    """Step from a start to the nearest least sum of squares. Directions that no residual depends on stay as they are.
+def settle(equations: _Equations, starts: Floats, heard: Bools | None = None) -> Settled:
+    """Step from each of several starts to the nearest least sum of squares, all of them side by side.
 
-    The sum that it ends at need not be the least of all: whoever does not know that their start is near settles
-    several. start: (n). One without finite residuals is given back as it is. Source: Levenberg 1944 and Marquardt 1963,
-    damping scaled by the columns' own squares.
+    Directions that no residual depends on stay as they are. The sum at which a start ends need not be the least of all:
+    whoever does not know that a start is near settles several. One without finite residuals is given back as it is.
+    starts: (s, n). heard: (s, m) whether a residual counts for a start; all do where it is None.
+    Source: Levenberg 1944 and Marquardt 1963, damping scaled by the columns' own squares.
     """
-    at, damping = _at(equations, start), _FIRST_DAMPING
-    for _ in range(MOST_STEPS if np.isfinite(at.cost) and np.isfinite(at.jacobian).all() else 0):
-        step = _step(at, damping)
-        new = _at(equations, at.unknowns + step)
-        if np.isfinite(new.jacobian).all() and new.cost <= at.cost:
-            gained, at = at.cost - new.cost, new
-            if gained <= _SETTLED_SHARE * (1.0 + at.cost):
-                break
-            damping = max(_EASED * damping, _LEAST_DAMPING)
-        elif damping > _MOST_DAMPING:
+    at = _at(equations, starts, heard)
+    damping = np.full(len(starts), _FIRST_DAMPING)
+    going = _is_finite(at)
+    for _ in range(MOST_STEPS):
+        which = np.flatnonzero(going)
+        if not len(which):
             break
-        else:
-            damping *= _STIFFENED
+        now, own = at[which], damping[which]
+        new = _at(equations, now.unknowns + _step(now, own), None if heard is None else heard[which])
+        better = _is_finite(new) & (new.cost <= now.cost)
+        gains = now.cost - new.cost > _SETTLED_SHARE * (1.0 + new.cost)
+        for whole, part in zip(vars(at).values(), vars(new).values(), strict=True):
+            whole[which[better]] = part[better]
+        damping[which] = np.where(better, np.maximum(_EASED * own, _LEAST_DAMPING), _STIFFENED * own)
+        going[which] = np.where(better, gains, own <= _MOST_DAMPING)
     return at
 
 
-def _at(equations: _Equations, unknowns: Floats) -> Settled:
+def _at(equations: _Equations, unknowns: Floats, heard: Bools | None) -> Settled:
     residuals, jacobian = equations(unknowns)
-    return Settled(unknowns, residuals, jacobian)
+    if heard is not None:
+        residuals, jacobian = np.where(heard, residuals, 0.0), np.where(heard[..., None], jacobian, 0.0)
+    return Settled(unknowns.copy(), residuals, jacobian)
 
 
-def _step(at: Settled, damping: float) -> Floats:
+def _is_finite(at: Settled) -> Bools:
+    return np.asarray(np.isfinite(at.cost) & np.isfinite(at.jacobian).all(axis=(1, 2)))
+
+
+def _step(at: Settled, damping: Floats) -> Floats:
     """By the Jacobian itself and not by its square, which would lose a rough tape beside an exact line."""
-    size = np.sqrt(np.sum(at.jacobian**2, axis=0))
+    m, n = at.residuals.shape[1], at.unknowns.shape[1]
+    size = np.sqrt(np.sum(at.jacobian**2, axis=1))
     size = np.where(size > 0.0, size, 1.0)
-    rows = np.concatenate((at.jacobian / size, np.sqrt(damping) * np.eye(len(size))))
-    aim = np.concatenate((-at.residuals, np.zeros(len(size))))
-    return np.asarray(np.linalg.lstsq(rows, aim, rcond=None)[0] / size)
+    system = np.zeros((len(size), m + n, n + 1))
+    system[:, :m, :n], system[:, :m, n] = at.jacobian / size[:, None], -at.residuals
+    system[:, m:, :n] = np.sqrt(damping)[:, None, None] * np.eye(n)
+    triangle = np.asarray(np.linalg.qr(system, mode="r"))
+    return np.asarray(np.linalg.solve(triangle[:, :n, :n], triangle[:, :n, n:])[..., 0] / size)
 
 
 def circle_near(points: Floats) -> tuple[Floats, float]:
@@ -98,9 +114,9 @@ def circle_through(points: Floats) -> tuple[Floats, float]:
     centre, radius = circle_near(points)
 
     def equations(unknowns: Floats) -> tuple[Floats, Floats]:
-        away = unknowns[:2] - points
-        apart = np.maximum(norm(away), 1e-300)
-        return apart - unknowns[2], np.column_stack((away / apart[:, None], -np.ones(len(points))))
+        away = unknowns[:, None, :2] - points
+        apart = np.maximum(norm(away), 1e-300)[..., None]
+        return apart[..., 0] - unknowns[:, 2:], np.concatenate((away / apart, np.full_like(apart, -1.0)), axis=-1)
 
-    found = settle(equations, np.array((*centre, radius))).unknowns
+    (found,) = settle(equations, np.array([(*centre, radius)])).unknowns
     return found[:2], float(found[2])

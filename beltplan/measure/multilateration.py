@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from beltplan.geometry.vectors import TURN, Floats, norm
+from beltplan.geometry.vectors import TURN, Bools, Floats, norm
 from beltplan.measure.loci import Chance, Loci
 from beltplan.measure.network import Network, PlacedImage
 
@@ -17,7 +17,7 @@ _APART_MM = 0.5
 """Places nearer than this are one."""
 _ROUGHNESS_MM = 3.0
 _WORST = 30.0
-"""Most that one locus counts against a place, in squares of ROUGHNESS_MM: one misread tape shuts nothing out."""
+"""Most that one locus counts against a place, in squares of _ROUGHNESS_MM: one misread tape shuts nothing out."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,9 +31,9 @@ class _Start:
     against: float = 0.0
     drawn: bool = False
 
-    @property
-    def whole(self) -> bool:
-        return bool(np.isfinite(self.places[:, 0]).all())
+    def open(self, wanted: Bools) -> Bools:
+        """Which of the wanted points are not laid yet."""
+        return np.asarray(wanted & np.isnan(self.places[:, 0]))
 
     def with_place(self, point: int, at: Floats, against: float, drawn: bool = False) -> _Start:
         places = self.places.copy()
@@ -45,34 +45,39 @@ def starts_of(network: Network, seed: int, draws: int) -> list[_Start]:
     """Whole layouts to settle from, the likeliest first.
 
     Where no two loci cross for any point, one is laid by chance on what it has, and all is laid `draws` times over.
+    Points that no chain of readings ties to the origin lie in one way only: none of theirs is better than another.
     """
-    rng = np.random.default_rng(seed)
-    found = _laid(network, Chance(rng, 0.0))
+    rng, tied = np.random.default_rng(seed), network.tied
+    origin = _Start(np.full((network.points, 2), np.nan)).with_place(network.origin, np.zeros(2), 0.0)
+    found = _laid(network, origin, tied, Chance(rng, 0.0))
     for draw in range(1, draws if any(start.drawn for start in found) else 1):
-        found += _laid(network, Chance(rng, TURN * draw / draws))
+        found += _laid(network, origin, tied, Chance(rng, TURN * draw / draws))
+    rest = _laid(network, found[0], ~tied, Chance(rng, 0.0))[0].places[~tied]
+    for start in found:
+        start.places[~tied] = rest
     return sorted(found, key=lambda start: start.against)
 
 
-def _laid(network: Network, chance: Chance) -> list[_Start]:
-    beam = [_first(network, chance)]
-    while not beam[0].whole:
-        grown = [new for start in beam for new in _grown(network, start, chance)]
+def _laid(network: Network, start: _Start, wanted: Bools, chance: Chance) -> list[_Start]:
+    beam = [_first(network, start, wanted, chance)]
+    while beam[0].open(wanted).any():
+        grown = [new for start in beam for new in _grown(network, start, wanted, chance)]
         beam = sorted(grown, key=lambda start: start.against)[:_WIDTH]
     return beam
 
 
-def _first(network: Network, chance: Chance) -> _Start:
-    """The origin alone where anything can be laid from it, else the image that gives most places at once."""
-    start = _Start(np.full((network.points, 2), np.nan)).with_place(network.origin, np.zeros(2), 0.0)
-    if _next(network, start) is not None:
+def _first(network: Network, start: _Start, wanted: Bools, chance: Chance) -> _Start:
+    """The start itself where anything can be laid from it, else the image that gives most places at once."""
+    if _next(network, start, wanted) is not None:
         return start
-    images = [(image, scale) for image in network.images if (scale := _scale_of(network, image)) is not None]
-    if not images:
+    images = [each for each in network.images if wanted[each.points].all()]
+    scaled = [(image, scale) for image in images if (scale := _scale_of(network, image)) is not None]
+    if not scaled or not start.open(wanted).any():
         return start
-    image, scale = max(images, key=lambda each: len(each[0].points))
+    image, scale = max(scaled, key=lambda each: len(each[0].points))
     turn = np.exp(1j * chance.angle_rad()) / scale
     laid = turn * ((image.at[:, 0] + 1j * image.at[:, 1]) - complex(*image.at[0]))
-    places = np.full((network.points, 2), np.nan)
+    places = np.where(wanted[:, None], np.nan, start.places)
     places[image.points] = np.stack((laid.real, laid.imag), axis=-1)
     return _Start(places, drawn=True)
 
@@ -100,27 +105,30 @@ def loci_of(network: Network, places: Floats, point: int) -> Loci:
     return Loci(curves, tuple(spot for spot in spots if spot is not None))
 
 
-def _next(network: Network, start: _Start) -> tuple[int, Floats, Loci] | None:
+def _next(network: Network, start: _Start, wanted: Bools) -> tuple[int, Floats, Loci] | None:
     """The open point with the most loci of those that cross, where they do, and the loci; None where none cross."""
-    loci = {point: loci_of(network, start.places, point) for point in _open(start)}
-    for point in sorted(loci, key=lambda each: -len(loci[each].every)):
-        places = loci[point].crossings()
+    for point in _most_tied(network, start, wanted):
+        loci = loci_of(network, start.places, point)
+        places = loci.crossings()
         if len(places):
-            return point, places, loci[point]
+            return point, places, loci
     return None
 
 
-def _open(start: _Start) -> list[int]:
-    return [int(point) for point in np.flatnonzero(np.isnan(start.places[:, 0]))]
+def _most_tied(network: Network, start: _Start, wanted: Bools) -> list[int]:
+    """The open points, those that laid ones tie most first; counted, since to find their loci takes long."""
+    laid = np.isfinite(start.places[:, 0])
+    counts = network.neighbours @ laid + sum(image.tells(laid) for image in network.images)
+    points = np.flatnonzero(start.open(wanted))
+    return [int(point) for point in points[np.argsort(-counts[points], kind="stable")]]
 
 
-def _grown(network: Network, start: _Start, chance: Chance) -> list[_Start]:
-    found = _next(network, start)
+def _grown(network: Network, start: _Start, wanted: Bools, chance: Chance) -> list[_Start]:
+    found = _next(network, start, wanted)
     if found is not None:
         return _branches(start, *found)
-    loci = {point: loci_of(network, start.places, point) for point in _open(start)}
-    point = max(loci, key=lambda each: len(loci[each].every))
-    return [start.with_place(point, loci[point].drawn(chance), 0.0, drawn=True)]
+    point = _most_tied(network, start, wanted)[0]
+    return [start.with_place(point, loci_of(network, start.places, point).drawn(chance), 0.0, drawn=True)]
 
 
 def _branches(start: _Start, point: int, places: Floats, loci: Loci) -> list[_Start]:

@@ -28,7 +28,7 @@ _GUESSED_RADIUS_MM = 50.0
 class _Block:
     """The equations of readings alike. where: places of their unknowns (m, k); given: (m, c); sd: (m).
 
-    row, column: where the Jacobian of one row after the other goes, (rows, 1) and (rows, k).
+    row, column: where the Jacobian of one row after the other goes, (rows) and (rows, k).
     """
 
     like: Reading
@@ -79,11 +79,16 @@ class PlacedImage:
             for radius in np.unique(self.rim_radius):
                 unknowns[radius] = np.mean(norm(away[self.rim_radius == radius]))
 
+    def tells(self, laid: Bools) -> Bools:
+        """Of which points it tells the place by those that are laid, (points)."""
+        enough = np.count_nonzero(laid[self.points]) >= POINTS_NEEDED[self.image.model]
+        return np.asarray(enough & np.isin(np.arange(len(laid)), self.points))
+
     def spot(self, places: Floats, laid: Bools, point: int) -> Spot | None:
         """Where a point lies by the other points that it shows, as far as they are laid; None where nothing tells."""
-        model, scale, known = self.image.model, self.image.px_per_mm, laid[self.points]
-        if point not in self.points or np.count_nonzero(known) < POINTS_NEEDED[model]:
+        if not self.tells(laid)[point]:
             return None
+        model, scale, known = self.image.model, self.image.px_per_mm, laid[self.points]
         numbers = fitted(model, scale, places[self.points[known]], self.at[known])
         with np.errstate(divide="ignore", invalid="ignore"):  # on the horizon of a photo: no place
             (at,) = placed(model, scale, numbers, self.at[self.points == point])
@@ -135,20 +140,49 @@ class Network:
                 found[number[own]].append((number[other], curve))
         return tuple(map(tuple, found))
 
+    @cached_property
+    def neighbours(self) -> Ints:
+        """How many curves of each point each other one carries, (points, points)."""
+        counts = np.zeros((self.points, self.points), dtype=int)
+        for own, ties in enumerate(self.ties):
+            np.add.at(counts[own], [other for other, _ in ties], 1)
+        return counts
+
+    @cached_property
+    def tied(self) -> Bools:
+        """Which points a chain of readings ties to the origin, (points): no other can ever be held."""
+        joined = (self.neighbours > 0) | np.eye(self.points, dtype=bool)
+        for image in self.images:
+            joined[np.ix_(image.points, image.points)] = True
+        tied: Bools = np.arange(self.points) == self.origin
+        for _ in range(self.points):
+            tied = tied @ joined
+        return tied
+
     def places(self, unknowns: Floats) -> Floats:
         """Where the points lie, (points, 2) mm."""
         return unknowns[: 2 * self.points].reshape(-1, 2)
 
+    @cached_property
+    def height(self) -> int:
+        """How many rows there are."""
+        return sum(map(len, self.rows.values()))
+
     def equations(self, unknowns: Floats) -> tuple[Floats, Floats]:
-        """Residuals over standard deviations (m), reading after reading, and their Jacobian (m, size)."""
-        padded = np.append(unknowns, 0.0)
-        residuals = np.empty(sum(map(len, self.rows.values())))
-        jacobian = np.zeros((len(residuals), self.size + 1))
+        """Residuals over standard deviations (..., m), reading after reading, and their Jacobian (..., m, size).
+
+        unknowns: (..., size).
+        """
+        lead = unknowns.shape[:-1]
+        padded = np.concatenate((unknowns, np.zeros((*lead, 1))), axis=-1)
+        residuals = np.empty((*lead, self.height))
+        jacobian = np.zeros((*lead, self.height, self.size + 1))
         for block in self.blocks:
-            off, slopes = block.like.equations(padded[block.where], block.given)
-            residuals[block.row[:, 0]] = (off / block.sd[:, None]).reshape(-1)
-            jacobian[block.row, block.column] = (slopes / block.sd[:, None, None]).reshape(block.column.shape)
-        return residuals, jacobian[:, :-1]
+            off, slopes = block.like.equations(padded[..., block.where], block.given)
+            residuals[..., block.row] = (off / block.sd[:, None]).reshape(*lead, -1)
+            own = (slopes / block.sd[:, None, None]).reshape(*lead, *block.column.shape)
+            jacobian[..., block.row[:, None], block.column] = own
+        return residuals, jacobian[..., :-1]
 
     def unknowns_at(self, places: Floats) -> Floats:
         """The unknowns for places of the points, (points, 2) mm: images and rims are laid as these ask for.
@@ -206,7 +240,7 @@ def _block(alike: Sequence[Reading], where: Unknowns, rows: Mapping[Reading, tup
     places = np.array([each.unknowns(where) for each in alike])
     given = np.array([each.given for each in alike])
     sd = np.array([each.equation_sd for each in alike])
-    return _Block(alike[0], places, given, sd, row[:, None], np.repeat(places, alike[0].rows, axis=0))
+    return _Block(alike[0], places, given, sd, row, np.repeat(places, alike[0].rows, axis=0))
 
 
 def _placed(image: Image, where: Unknowns) -> PlacedImage:
@@ -268,29 +302,33 @@ def level_taken(measured: Measured) -> tuple[str, str] | None:
     return next(((measured.origin, name) for name in tied if name != measured.origin), None)
 
 
-def settled(network: Network, start: Floats, left_out: tuple[int, ...] = ()) -> Settled:
-    """The unknowns with the least sum of squares near a start, all of them (size).
+def settled(network: Network, starts: Sequence[Floats], left_out: Sequence[tuple[int, ...]]) -> list[Settled]:
+    """The unknowns with the least sum of squares near each start, (size), side by side.
 
-    left_out: numbers of rows that are not looked at; their residual is given all the same, their Jacobian is nought.
+    left_out: of each start the rows that are not looked at: their residual is given all the same, their Jacobian is
+    nought.
     """
-    free, out = network.free, list(left_out)
+    if not len(starts):
+        return []
+    free, whole = network.free, np.array(starts)
+    heard = np.ones((len(starts), network.height), dtype=bool)
+    for own, out in zip(heard, left_out, strict=True):
+        own[list(out)] = False
 
     def equations(part: Floats) -> tuple[Floats, Floats]:
-        residuals, jacobian = network.equations(_whole(start, free, part))
-        residuals[out], jacobian[out] = 0.0, 0.0
-        return residuals, jacobian[:, free]
+        residuals, jacobian = network.equations(_whole(free, part))
+        return residuals, jacobian[..., free]
 
-    found = settle(equations, start[free])
-    whole = _whole(start, free, found.unknowns)
+    whole = _whole(free, settle(equations, whole[:, free], heard).unknowns)
     residuals, jacobian = network.equations(whole)
-    jacobian[out] = 0.0
-    jacobian[:, ~free] = 0.0
-    return Settled(whole, residuals, jacobian)
+    found = Settled(whole, residuals, jacobian * (heard[..., None] & free))
+    return [found[i] for i in range(len(starts))]
 
 
-def _whole(start: Floats, free: Bools, part: Floats) -> Floats:
-    whole = start.copy()
-    whole[free] = part
+def _whole(free: Bools, part: Floats) -> Floats:
+    """The origin stands at nought."""
+    whole = np.zeros((*part.shape[:-1], len(free)))
+    whole[..., free] = part
     return whole
 
 

@@ -106,9 +106,9 @@ class Reading(ABC):
 
     @abstractmethod
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
-        """Residuals (m, r), what the unknowns say less what was read, and their Jacobian (m, r, k).
+        """Residuals (..., m, r), what the unknowns say less what was read, and their Jacobian (..., m, r, k).
 
-        For m readings at once that are alike: of this kind, on the same image. at: (m, k); given: (m, c).
+        For m readings at once that are alike: of this kind, on the same image. at: (..., m, k); given: (m, c).
         """
 
     @property
@@ -191,11 +191,11 @@ class Distance(_Length):
 
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
         """By the distance of the centres and both radii, mm."""
-        step, rims = at[:, 2:4] - at[:, :2], given[:, 1]
-        apart = np.maximum(np.sqrt(dot(step, step)), _NEAREST_MM)
-        along = step / apart[:, None]
-        residuals = apart + rims * (at[:, 4] + at[:, 5]) - given[:, 0]
-        return residuals[:, None], np.column_stack((-along, along, rims, rims))[:, None]
+        step, rims = at[..., 2:4] - at[..., :2], given[:, 1]
+        apart = np.maximum(np.sqrt(dot(step, step)), _NEAREST_MM)[..., None]
+        residuals = apart[..., 0] + rims * (at[..., 4] + at[..., 5]) - given[:, 0]
+        slopes = (-step / apart, step / apart, np.broadcast_to(rims[:, None], step.shape))
+        return residuals[..., None], np.concatenate(slopes, axis=-1)[..., None, :]
 
     def ties(self, radii_mm: _Radii) -> tuple[_Tie, ...]:
         """A circle round either end."""
@@ -257,10 +257,11 @@ class Direction(Reading):
 
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
         """By the direction from one to the other, rad, by the shorter way round."""
-        step = at[:, 2:] - at[:, :2]
-        across = left_normal(step) / np.maximum(dot(step, step), _NEAREST_MM**2)[:, None]
-        off = np.arctan2(step[:, 1], step[:, 0]) - given[:, 0]
-        return (off - TURN * np.round(off / TURN))[:, None], np.column_stack((-across, across))[:, None]
+        step = at[..., 2:] - at[..., :2]
+        across = left_normal(step) / np.maximum(dot(step, step), _NEAREST_MM**2)[..., None]
+        off = np.arctan2(step[..., 1], step[..., 0]) - given[:, 0]
+        slopes = np.concatenate((-across, across), axis=-1)
+        return (off - TURN * np.round(off / TURN))[..., None], slopes[..., None, :]
 
     def ties(self, radii_mm: _Radii) -> tuple[_Tie, ...]:
         """A ray ahead of the one, a ray back from the other."""
@@ -300,7 +301,8 @@ class Offset(_Length):
 
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
         """By the difference of the coordinates, mm."""
-        return (at[:, 1] - at[:, 0])[:, None] - given, np.broadcast_to(np.array((-1.0, 1.0)), (len(at), 1, 2))
+        slopes = np.broadcast_to(np.array((-1.0, 1.0)), (*at.shape[:-1], 1, 2))
+        return (at[..., 1] - at[..., 0])[..., None] - given, slopes
 
     def ties(self, radii_mm: _Radii) -> tuple[_Tie, ...]:
         """A line across the axis."""
@@ -345,7 +347,7 @@ class Diameter(_Length):
 
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
         """By twice the radius, mm."""
-        return 2.0 * at - given, np.full((len(at), 1, 1), 2.0)
+        return 2.0 * at - given, np.full((*at.shape, 1), 2.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -398,8 +400,9 @@ class Pick(Reading):
 
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
         """By where the image shows the point, or the point of its rim, u before v, px."""
-        outward, radius = from_angle(at[:, 3]), at[:, 2:3]
-        seen, by_point, by_numbers = mapped(self.on.model, self.on.px_per_mm, at[0, 4:], at[:, :2] + radius * outward)
+        outward, radius = from_angle(at[..., 3]), at[..., 2:3]
+        points = at[..., :2] + radius * outward
+        seen, by_point, by_numbers = mapped(self.on.model, self.on.px_per_mm, at[..., 0, 4:], points)
         by_rim = [by_point @ way[..., None] for way in (outward, radius * left_normal(outward))]
         return seen - given, np.concatenate((by_point, *by_rim, by_numbers), axis=-1)
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from statistics import NormalDist
 
 import numpy as np
@@ -132,33 +132,42 @@ def solutions_of(measured: Measured, network: Network) -> tuple[Solution, ...]:
 
     Those that do not lie where the user sees them come last.
     """
-    starts = [*laid_layouts(network), _ring(network.points)]
+    ring = _RING_MM * from_angle(np.linspace(0.0, TURN, network.points, endpoint=False))  # a start that is always finite
+    starts = [*laid_layouts(network), ring]
     with np.errstate(all="ignore"):  # a start may lie where a photo sees its horizon: it is dropped below
-        ends = [settled(network, network.unknowns_at(places)) for places in starts]
-    ends = sorted((end for end in ends if np.isfinite(end.cost)), key=lambda end: end.cost)
+        ends = settled(network, [network.unknowns_at(places) for places in starts], [()] * len(starts))
+    ends = sorted((end for end in ends if np.isfinite(end.cost)), key=lambda end: float(end.cost))
     ends = [end for end in ends if all(image.faces(end.unknowns) for image in network.images)] or ends
     held = ~precision_of(network, ends[0]).undetermined
     kept: list[Solution] = []
     for end in ends:
-        if all(_apart(network.places(end.unknowns), other.places, held) > _SAME_MM for other in kept):
+        apart = (norm(network.places(end.unknowns) - other.places)[held].max(initial=0.0) for other in kept)
+        if all(mm > _SAME_MM for mm in apart):
             kept.append(_solution(network, end, ()))
     return tuple(sorted(kept, key=lambda end: rank_of(measured, end)))
 
 
-def laid_layouts(network: Network) -> list[Floats]:
+@lru_cache(maxsize=1)
+def laid_layouts(network: Network) -> tuple[Floats, ...]:
     """Layouts by crossings of what was measured, each (points, 2) mm: the likeliest first, even if one is misread."""
-    starts = [start.places for start in starts_of(network, _SEED, _DRAWS)]
-    return _distinct(starts, _ALIKE_START_MM, _MOST_SETTLED)
+    kept: list[Floats] = []
+    for start in starts_of(network, _SEED, _DRAWS):
+        # They differ in more than where they stand: all are shifted to their first point.
+        own = start.places - start.places[0]
+        if not kept or float(norm(np.array(kept) - own).max(axis=1).min()) > _ALIKE_START_MM:
+            kept.append(own)
+    return tuple(kept[:_MOST_SETTLED])
 
 
-def solved(network: Network, start: Floats, left_out: tuple[int, ...] = ()) -> Solution:
-    """The solution near a start (size), without the rows that are left out."""
-    return _solution(network, settled(network, start, left_out), left_out)
+def solved(network: Network, starts: Sequence[Floats], left_out: Sequence[tuple[int, ...]]) -> list[Solution]:
+    """The solution near each start (size), without the rows that are left out for it."""
+    ends = settled(network, starts, left_out)
+    return [_solution(network, end, out) for end, out in zip(ends, left_out, strict=True)]
 
 
 def _solution(network: Network, end: Settled, left_out: tuple[int, ...]) -> Solution:
     right = _right_side_out(network, end.unknowns)
-    at = end if right is None else settled(network, right, left_out)
+    (at,) = (end,) if right is None else settled(network, (right,), (left_out,))
     return Solution(network, at, left_out)
 
 
@@ -177,11 +186,6 @@ def _right_side_out(network: Network, unknowns: Floats) -> Floats | None:
     return right
 
 
-def _ring(points: int) -> Floats:
-    """Points spread round a circle: a start that is always finite."""
-    return np.asarray(_RING_MM * from_angle(np.linspace(0.0, TURN, points, endpoint=False)))
-
-
 def rank_of(measured: Measured, end: Solution) -> tuple[bool, float, int]:
     """Smaller is better: as it is seen, then the sum of squares, then more points above."""
     return not is_as_seen(measured, end.places), round(end.cost, 6), -points_above(end.places)
@@ -190,22 +194,6 @@ def rank_of(measured: Measured, end: Solution) -> tuple[bool, float, int]:
 def points_above(places: Floats) -> int:
     """How many of the places, (points, 2), lie higher than nought."""
     return int(np.count_nonzero(places[:, 1] > 0.0))
-
-
-def _distinct(every: list[Floats], apart_mm: float, most: int) -> list[Floats]:
-    """The first layouts that differ in more than where they stand, all shifted to their first point."""
-    kept: list[Floats] = []
-    for places in every:
-        own = places - places[0]
-        if not kept or float(norm(np.array(kept) - own).max(axis=1).min()) > apart_mm:
-            kept.append(own)
-        if len(kept) == most:
-            break
-    return kept
-
-
-def _apart(first: Floats, second: Floats, which: Bools) -> float:
-    return float(norm(first - second)[which].max(initial=0.0))
 
 
 def sum_limit(degrees: int, chance: float = FALSE_ALARM) -> float:

@@ -8,7 +8,7 @@ import numpy as np
 
 from beltplan.geometry.vectors import Floats
 from beltplan.measure.advice import Further, Mirror, Undetermined, further_of, mirrors_of, undetermined_of
-from beltplan.measure.gross_errors import NO_WORSE, Judged, judged
+from beltplan.measure.gross_errors import NO_WORSE, Judged, Progress, judged, unseen
 from beltplan.measure.images import mapped
 from beltplan.measure.network import Network, PlacedImage, level_taken, surveyed
 from beltplan.measure.readings import Image, Measured, Reading
@@ -147,14 +147,18 @@ class Measuring:
         return next(centre for centre in self.centres if centre.name == name)
 
 
-def measuring_of(measured: Measured) -> Measuring:
-    """Find every point by least squares, look for misreadings and mirror solutions, and say what to measure next."""
+def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
+    """Find every point by least squares, look for misreadings and mirror solutions, and say what to measure next.
+
+    progress: is told what share of the work is done, now and then.
+    """
     turn, network = 0.0, surveyed(measured)
     solutions = solutions_of(measured, network)
-    verdict = judged(measured, network, solutions)
+    verdict = judged(measured, network, solutions, progress)
     if measured.frame_is_open and (turn := turn_seen(measured, verdict.solution.places) or 0.0):
         network = surveyed(measured, turn)
-        solutions = tuple(_turned(network, each, turn) for each in solutions)
+        starts = [network.unknowns_at(turned(each.places, turn)) for each in solutions]
+        solutions = tuple(solved(network, starts, [each.left_out for each in solutions]))
         verdict = judged(measured, network, solutions)
     best = verdict.solution
     factor = 1.0 if verdict.fits or best.degrees < 1 else max(1.0, float(np.sqrt(best.cost / best.degrees)))
@@ -176,10 +180,6 @@ def measuring_of(measured: Measured) -> Measuring:
         turn,
         not is_as_seen(measured, best.places),
     )
-
-
-def _turned(network: Network, solution: Solution, turn_rad: float) -> Solution:
-    return solved(network, network.unknowns_at(turned(solution.places, turn_rad)), solution.left_out)
 
 
 def _centres(measured: Measured, best: Solution, covariance: Floats) -> tuple[Centre, ...]:
@@ -243,7 +243,7 @@ def _others(
     measured: Measured, network: Network, best: Solution, solutions: tuple[Solution, ...]
 ) -> tuple[Solution, ...]:
     """Solutions that fit as well as the best, without what was left out there, and lie as they are seen."""
-    again = [solved(network, each.at.unknowns, best.left_out) for each in solutions]
+    again = solved(network, [each.at.unknowns for each in solutions], [best.left_out] * len(solutions))
     seen = is_as_seen(measured, best.places)
     kept: list[Solution] = []
     for each in again:

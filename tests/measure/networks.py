@@ -8,8 +8,10 @@ import numpy as np
 
 from beltplan.geometry.vectors import Floats, norm
 from beltplan.measure.images import Model
-from beltplan.measure.network import Network, network_of
+from beltplan.measure.least_squares import Settled
+from beltplan.measure.network import Network, network_of, settled
 from beltplan.measure.readings import Direction, Distance, Image, Reading
+from beltplan.measure.solutions import Solution, solved
 
 LEVEL_RAD = 1e-6
 
@@ -66,3 +68,13 @@ def scattered(rng: np.random.Generator, count: int) -> Floats:
         if all(float(norm(at - other)) > 60.0 for other in found):
             found.append(at)
     return np.array(found)
+
+
+def settled_at(given: Network, start: Floats, left_out: tuple[int, ...] = ()) -> Settled:
+    """The unknowns with the least sum of squares near one start."""
+    return settled(given, [start], [left_out])[0]
+
+
+def solved_at(given: Network, start: Floats, left_out: tuple[int, ...] = ()) -> Solution:
+    """The solution near one start."""
+    return solved(given, [start], [left_out])[0]

@@ -12,7 +12,7 @@ from beltplan.geometry.vectors import Floats
 from beltplan.measure.advice import Further, further_of, undetermined_of
 from beltplan.measure.network import surveyed
 from beltplan.measure.readings import Distance, Measured, Offset
-from beltplan.measure.solutions import solutions_of, solved
+from beltplan.measure.solutions import solutions_of
 from beltplan.measure.study import Measuring, measuring_of
 from tests.measure.drives import (
     PLACES,
@@ -27,6 +27,7 @@ from tests.measure.drives import (
     taped,
     turned_sight,
 )
+from tests.measure.networks import solved_at
 
 
 def _rms(measured: Measured, start: Places) -> float:
@@ -35,7 +36,7 @@ def _rms(measured: Measured, start: Places) -> float:
     A turn about the origin is projected out of the covariance (numpy), since a belt does not mind it.
     """
     survey = surveyed(measured)
-    end = solved(survey, survey.unknowns_at(np.array([start[name] for name in measured.points])))
+    end = solved_at(survey, survey.unknowns_at(np.array([start[name] for name in measured.points])))
     wanted = [i for i, name in enumerate(measured.points) if name not in measured.marks]
     variances = _variances(end.places, end.precision.covariance[: end.places.size, : end.places.size])
     return float(np.sqrt(sum(variances[2 * i] + variances[2 * i + 1] for i in wanted) / len(wanted)))
@@ -69,7 +70,7 @@ def _network(seed: int) -> tuple[Places, Measured]:
 
 def _advice(places: Places, given: Measured) -> tuple[Further, ...]:
     survey = surveyed(given)
-    return further_of(given, solved(survey, survey.unknowns_at(np.array(list(places.values())))))
+    return further_of(given, solved_at(survey, survey.unknowns_at(np.array(list(places.values())))))
 
 
 def test_what_is_promised_is_what_comes() -> None:

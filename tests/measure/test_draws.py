@@ -10,9 +10,10 @@ from scipy.stats import binom, chi2, kstest, norm
 
 from beltplan.measure.gross_errors import fits
 from beltplan.measure.network import surveyed
-from beltplan.measure.solutions import CHECKED, FALSE_ALARM, Solution, solved
+from beltplan.measure.solutions import CHECKED, FALSE_ALARM, Solution
 from beltplan.measure.study import measuring_of
 from tests.measure.drives import TRUE, found_places, mixed
+from tests.measure.networks import solved_at
 
 
 @cache
@@ -21,7 +22,7 @@ def _draws() -> tuple[Solution, ...]:
     ends = []
     for seed in range(400):
         survey = surveyed(mixed(np.random.default_rng(seed)))
-        ends.append(solved(survey, survey.unknowns_at(TRUE)))
+        ends.append(solved_at(survey, survey.unknowns_at(TRUE)))
     return tuple(ends)
 
 

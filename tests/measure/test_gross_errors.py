@@ -15,8 +15,9 @@ from scipy.stats import binom
 from beltplan.measure.gross_errors import Judged, _steps, fits, judged
 from beltplan.measure.network import surveyed
 from beltplan.measure.readings import Distance, Image, Measured, Reading
-from beltplan.measure.solutions import FALSE_ALARM, POWER, shows_at, solutions_of, solved
+from beltplan.measure.solutions import FALSE_ALARM, POWER, shows_at, solutions_of
 from tests.measure.drives import PLACES, Pair, every_pair, levelled, measured_of, scattered, taped
+from tests.measure.networks import solved_at
 
 
 def _judged(measured: Measured) -> Judged:
@@ -125,14 +126,14 @@ def test_what_is_said_to_show_shows() -> None:
     places, pairs = levelled(PLACES), every_pair(PLACES)
     plain = surveyed(measured_of(places, taped(places, pairs, None)))
     start = plain.unknowns_at(np.array(list(places.values())))
-    share = solved(plain, start).precision.redundancy
+    share = solved_at(plain, start).precision.redundancy
     noticed = 0
     for draw in range(120):
         which = draw % len(pairs)
         size = shows_at(len(pairs), 1.0, float(share[which]))
         assert size is not None
         survey = surveyed(measured_of(places, taped(places, pairs, rng, 1.0, {pairs[which]: size})))
-        noticed += not fits(survey, solved(survey, start))
+        noticed += not fits(survey, solved_at(survey, start))
     assert noticed >= binom.ppf(0.001, 120, POWER)
 
 

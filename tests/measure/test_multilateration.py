@@ -11,9 +11,9 @@ import shapely
 from beltplan.geometry.vectors import Floats, from_angle, norm
 from beltplan.measure.images import Model, mapped
 from beltplan.measure.multilateration import starts_of
-from beltplan.measure.network import Network, settled
+from beltplan.measure.network import Network
 from beltplan.measure.readings import Direction
-from tests.measure.networks import distances, image, level, network, scattered
+from tests.measure.networks import distances, image, level, network, scattered, settled_at
 
 SEED = 81
 
@@ -65,7 +65,7 @@ def test_one_misread_tape_does_not_shut_it_out(seed: int) -> None:
     off[misread] = 25.4
     given = network(6, distances(places, pairs, off), level(places))
     ends = [
-        settled(given, given.unknowns_at(start.places), (misread,)).unknowns.reshape(-1, 2)
+        settled_at(given, given.unknowns_at(start.places), (misread,)).unknowns.reshape(-1, 2)
         for start in starts_of(given, 1, 8)
     ]
     assert min(float(norm(end - places).max()) for end in ends) < 1e-3
@@ -88,11 +88,15 @@ def test_a_picture_lays_the_rest(model: Model) -> None:
     assert _nearest(given, places) < 1e-3
 
 
-def test_a_point_that_nothing_ties_is_laid_by_chance(rng: np.random.Generator) -> None:
-    places = scattered(rng, 4)
-    found = starts_of(network(4, distances(places, [(0, 1), (0, 2), (1, 2)]), level(places)), 1, 8)
-    assert all(start.whole and start.drawn for start in found)
-    assert len({tuple(np.round(start.places[3], 3)) for start in found}) >= 8
+def test_points_that_nothing_ties_multiply_nothing(rng: np.random.Generator) -> None:
+    """Three points by tapes, two on a tape of their own and two on nothing: both mirror images, each once."""
+    places = scattered(rng, 7)
+    pairs = [(0, 1), (0, 2), (1, 2), (3, 4)]
+    found = [start.places for start in starts_of(network(7, distances(places, pairs), level(places)), 1, 8)]
+    assert len(found) == 2
+    np.testing.assert_array_equal(found[0][3:], found[1][3:])
+    for each in found:
+        assert all(norm(each[i] - each[j]) == pytest.approx(norm(places[i] - places[j]), abs=1e-6) for i, j in pairs)
 
 
 def test_a_point_on_one_tape_is_spread_round_it(rng: np.random.Generator) -> None:

@@ -10,9 +10,9 @@ from scipy.optimize import least_squares
 
 from beltplan.geometry.vectors import Floats, from_angle
 from beltplan.measure.images import mapped
-from beltplan.measure.network import Network, settled
+from beltplan.measure.network import Network
 from beltplan.measure.readings import Offset
-from tests.measure.networks import distances, image, level, network, scattered
+from tests.measure.networks import distances, image, level, network, scattered, settled_at
 
 SEED = 51
 
@@ -30,7 +30,7 @@ def test_noisy_networks_end_no_higher_than_minpack(seed: int, off_mm: float) -> 
         pairs = list(combinations(range(6), 2))
         given = network(6, distances(places, pairs, rng.normal(size=len(pairs))), level(places))
         start = given.unknowns_at(places + rng.normal(size=(6, 2)) * off_mm)
-        found, free = settled(given, start), given.free
+        found, free = settled_at(given, start), given.free
 
         def rows(part: Floats, start: Floats = start, given: Network = given) -> tuple[Floats, Floats]:
             whole = start.copy()
@@ -56,7 +56,7 @@ def test_noisy_networks_end_no_higher_than_minpack(seed: int, off_mm: float) -> 
 def test_the_origin_stays_at_nought(rng: np.random.Generator) -> None:
     places = scattered(rng, 4) + 100.0
     given = network(4, distances(places, combinations(range(4), 2)), origin=2)
-    found = settled(given, given.unknowns_at(places + rng.normal(size=(4, 2))))
+    found = settled_at(given, given.unknowns_at(places + rng.normal(size=(4, 2))))
     assert found.unknowns[4:6].tolist() == [0.0, 0.0]
     assert not found.jacobian[:, 4:6].any()
     assert found.cost < 1e-12
@@ -69,7 +69,7 @@ def test_rows_left_out_have_no_say_but_a_residual(rng: np.random.Generator) -> N
     off = np.zeros(len(pairs))
     off[3] = 25.4
     given = network(5, distances(places, pairs, off), level(places))
-    found = settled(given, given.unknowns_at(places + rng.normal(size=(5, 2))), (3,))
+    found = settled_at(given, given.unknowns_at(places + rng.normal(size=(5, 2))), (3,))
     np.testing.assert_allclose(found.unknowns.reshape(-1, 2), places, atol=1e-4)
     assert found.residuals[3] == pytest.approx(-25.4, abs=1e-4)
     assert not found.jacobian[3].any()
@@ -106,7 +106,7 @@ def test_a_start_lays_images_and_rims_as_the_places_ask_for() -> None:
 
 def test_radii_come_from_rims_though_the_start_is_off() -> None:
     given, places, radii = _with_rims()
-    found = settled(given, given.unknowns_at(places + np.array(((0.0, 0.0), (-40.0, 60.0)))))
+    found = settled_at(given, given.unknowns_at(places + np.array(((0.0, 0.0), (-40.0, 60.0)))))
     assert found.cost < 1e-9
     np.testing.assert_allclose(found.unknowns[2:4], places[1], atol=1e-3)
     np.testing.assert_allclose(found.unknowns[4:6], radii, atol=1e-3)
@@ -121,4 +121,4 @@ def test_a_start_is_shifted_to_the_origin(rng: np.random.Generator) -> None:
 def test_an_image_with_too_few_places_is_finite(rng: np.random.Generator) -> None:
     places = scattered(rng, 3)
     given = network(3, images=(image("slanted", places[:2]),))
-    assert np.isfinite(settled(given, given.unknowns_at(places)).cost)
+    assert np.isfinite(settled_at(given, given.unknowns_at(places)).cost)

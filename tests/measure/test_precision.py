@@ -9,9 +9,9 @@ import pytest
 from scipy.linalg import null_space
 
 from beltplan.geometry.vectors import Floats
-from beltplan.measure.network import Network, precision_of, settled
+from beltplan.measure.network import Network, precision_of
 from beltplan.measure.readings import Distance
-from tests.measure.networks import distances, level, network, scattered
+from tests.measure.networks import distances, level, network, scattered, settled_at
 
 SEED = 61
 
@@ -25,7 +25,7 @@ def _full(rng: np.random.Generator, points: int, off_mm: bool = True) -> tuple[N
 def test_the_covariance_is_the_inverse_of_the_normal_matrix(rng: np.random.Generator) -> None:
     for points in (3, 4, 7):
         given, places = _full(rng, points)
-        at = settled(given, given.unknowns_at(places))
+        at = settled_at(given, given.unknowns_at(places))
         found, free = precision_of(given, at), given.free
         jacobian = at.jacobian[:, free]
         expected = np.linalg.inv(jacobian.T @ jacobian)
@@ -41,7 +41,7 @@ def test_the_covariance_of_drawn_errors(rng: np.random.Generator) -> None:
     """
     given, places = _full(rng, 5, off_mm=False)
     start = given.unknowns_at(places)
-    stated = np.diagonal(precision_of(given, settled(given, start)).covariance)
+    stated = np.diagonal(precision_of(given, settled_at(given, start)).covariance)
     tapes, others = given.readings[:10], given.readings[10:]
     drawn = []
     for _ in range(400):
@@ -50,7 +50,7 @@ def test_the_covariance_of_drawn_errors(rng: np.random.Generator) -> None:
             for tape in tapes
             if isinstance(tape, Distance)
         ]
-        drawn.append(settled(network(5, noisy, others), start).unknowns - start)
+        drawn.append(settled_at(network(5, noisy, others), start).unknowns - start)
     seen = np.mean(np.square(drawn), axis=0)
     wide = stated > 1e-3
     np.testing.assert_allclose(seen[wide], stated[wide], rtol=0.25)
@@ -61,7 +61,7 @@ def test_redundancies_sum_to_the_degrees_of_freedom(rng: np.random.Generator) ->
     """Theorem: the trace of the matrix that makes misfits of errors is rows less unknowns that are held."""
     for points in (3, 5, 8):
         given, places = _full(rng, points)
-        found = precision_of(given, settled(given, given.unknowns_at(places)))
+        found = precision_of(given, settled_at(given, given.unknowns_at(places)))
         rows = points * (points - 1) // 2 + 1
         assert np.sum(found.redundancy) == pytest.approx(rows - (2 * points - 2), abs=1e-6)
         assert np.all((found.redundancy >= 0.0) & (found.redundancy <= 1.0))
@@ -72,12 +72,12 @@ def test_an_error_shows_as_its_redundancy_says(rng: np.random.Generator) -> None
     """To first order 1 mm too much on one tape leaves its redundancy, in mm, as misfit of that tape."""
     given, places = _full(rng, 6, off_mm=False)
     start = given.unknowns_at(places)
-    found = precision_of(given, settled(given, start))
+    found = precision_of(given, settled_at(given, start))
     for i in (0, 4, 11):
         off = np.zeros(15)
         off[i] = 0.1
         wrong = network(6, distances(places, combinations(range(6), 2), off), level(places))
-        at = settled(wrong, start)
+        at = settled_at(wrong, start)
         assert -at.residuals[i] == pytest.approx(0.1 * found.redundancy[i], abs=5e-4)
         np.testing.assert_allclose(-at.residuals[:15], 0.1 * found.tied[:15, i], atol=5e-4)
 
@@ -103,7 +103,7 @@ def test_loose_points_by_lamans_count(rng: np.random.Generator) -> None:
         places = scattered(rng, 5)
         chosen = [every[i] for i in sorted(rng.permutation(10)[: int(rng.integers(6, 10))])]
         given = network(5, distances(places, chosen), level(places))
-        found = bool(precision_of(given, settled(given, given.unknowns_at(places))).undetermined.any())
+        found = bool(precision_of(given, settled_at(given, given.unknowns_at(places))).undetermined.any())
         assert found != _laman_rigid(5, chosen), chosen
         rigid, loose = rigid + (not found), loose + found
     assert min(rigid, loose) >= 10
@@ -116,7 +116,7 @@ def test_which_points_are_loose_as_the_null_space_says(rng: np.random.Generator)
         places = scattered(rng, 6)
         chosen = [every[i] for i in sorted(rng.permutation(15)[: int(rng.integers(4, 11))])]
         given = network(6, distances(places, chosen), level(places))
-        at = settled(given, given.unknowns_at(places))
+        at = settled_at(given, given.unknowns_at(places))
         scale = np.maximum(np.abs(at.jacobian).max(axis=1, keepdims=True), 1e-12)
         moves = null_space((at.jacobian / scale)[:, 2:], rcond=1e-9)
         expected = np.abs(moves).reshape(5, -1).max(axis=1, initial=0.0) > 1e-6
@@ -129,7 +129,7 @@ def test_a_chain_of_bars(rng: np.random.Generator) -> None:
     """A triangle holds, the point on one bar does not, and what hangs on it neither."""
     places = scattered(rng, 5)
     given = network(5, distances(places, [(0, 1), (0, 2), (1, 2), (2, 3), (3, 4)]), level(places))
-    found = precision_of(given, settled(given, given.unknowns_at(places)))
+    found = precision_of(given, settled_at(given, given.unknowns_at(places)))
     assert found.undetermined.tolist() == [False, False, False, True, True]
 
 
@@ -137,11 +137,15 @@ def test_points_in_line_are_loose_across_it() -> None:
     """Distances along a line say nothing to first order of what lies across it."""
     places = np.array(((0.0, 0.0), (300.0, 0.0), (120.0, 0.0)))
     given = network(3, distances(places, combinations(range(3), 2)), level(places))
-    assert precision_of(given, settled(given, given.unknowns_at(places))).undetermined.tolist() == [False, False, True]
+    assert precision_of(given, settled_at(given, given.unknowns_at(places))).undetermined.tolist() == [
+        False,
+        False,
+        True,
+    ]
 
 
 def test_nothing_measured() -> None:
     given = network(2, level(np.array(((0.0, 0.0), (9.0, 0.0)))))
-    found = precision_of(given, settled(given, given.unknowns_at(np.array(((0.0, 0.0), (9.0, 0.0))))))
+    found = precision_of(given, settled_at(given, given.unknowns_at(np.array(((0.0, 0.0), (9.0, 0.0))))))
     assert found.undetermined.tolist() == [False, True]
     assert found.redundancy == pytest.approx([0.0], abs=1e-9)

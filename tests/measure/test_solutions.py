@@ -12,7 +12,7 @@ from beltplan.geometry.vectors import Floats, cross, norm
 from beltplan.measure.gross_errors import NO_WORSE
 from beltplan.measure.network import surveyed
 from beltplan.measure.readings import Measured
-from beltplan.measure.solutions import as_seen, solutions_of, solved
+from beltplan.measure.solutions import as_seen, solutions_of
 from tests.measure.drives import (
     PLACES,
     Pair,
@@ -26,6 +26,7 @@ from tests.measure.drives import (
     taped,
     turned_sight,
 )
+from tests.measure.networks import solved_at
 
 
 def _generic(rng: np.random.Generator, points: int, more: int, sd_mm: float) -> tuple[Places, list[Pair], Measured]:
@@ -172,7 +173,7 @@ def test_a_negative_radius_is_turned_right_side_out() -> None:
     start = survey.unknowns_at(np.array(list(PLACES.values())))
     start[12] *= -1.0
     start[survey.images[0].rim_angle] += np.pi
-    end = solved(survey, start)
+    end = solved_at(survey, start)
     assert end.at.unknowns[12] == pytest.approx(65.0, abs=1e-3)
     assert end.cost == pytest.approx(0.0, abs=1e-6)
 
@@ -182,5 +183,5 @@ def test_degrees_count_readings_left() -> None:
     survey = surveyed(measured)
     end = solutions_of(measured, survey)[0]
     assert end.degrees == 15 - 9
-    assert solved(survey, end.at.unknowns, (0, 5)).degrees == 13 - 9
-    assert solved(survey, end.at.unknowns, (0, 5)).cost < end.cost
+    assert solved_at(survey, end.at.unknowns, (0, 5)).degrees == 13 - 9
+    assert solved_at(survey, end.at.unknowns, (0, 5)).cost < end.cost

@@ -13,6 +13,8 @@ GARBAGE_THRESHOLD = 500_000
 def start() -> int:
     """Run the command line in a process of its own."""
     gc.set_threshold(GARBAGE_THRESHOLD)
+    # Systems of a hundred unknowns: threads that wait for each other on a busy machine take ten times as long as one.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from beltplan.cli.main import main  # after the threshold is set: imports make most of the objects
 
     return _leave(main())

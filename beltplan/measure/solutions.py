@@ -132,7 +132,8 @@ def solutions_of(measured: Measured, network: Network) -> tuple[Solution, ...]:
 
     Those that do not lie where the user sees them come last.
     """
-    ring = _RING_MM * from_angle(np.linspace(0.0, TURN, network.points, endpoint=False))  # a start that is always finite
+    # A ring is a start that is always finite.
+    ring = _RING_MM * from_angle(np.linspace(0.0, TURN, network.points, endpoint=False))
     starts = [*laid_layouts(network), ring]
     with np.errstate(all="ignore"):  # a start may lie where a photo sees its horizon: it is dropped below
         ends = settled(network, [network.unknowns_at(places) for places in starts], [()] * len(starts))

@@ -153,13 +153,15 @@ def _without(
 ) -> list[_Trial]:
     """The most suspicious sets of so many readings, each left out in turn, with the best that is left; best first."""
     free, trials, sets = is_as_seen(measured, seen[0].places), list[_Trial](), _suspicious(network, seen, many)
+    held = ~seen[0].undetermined
     outs = [tuple(row for each in readings for row in network.rows[each]) for readings in sets]
     ends = solved(network, starts * len(sets), [out for out in outs for _ in starts])
     for i, readings in enumerate(sets):
         own = ends[i * len(starts) : (i + 1) * len(starts)]
         fair = [end for end in own if end.can_be and is_as_seen(measured, end.places) >= free]
-        trials += [_Trial(readings, min(fair, key=lambda end: rank_of(measured, end)))] if fair else []
-    return sorted(trials, key=lambda trial: trial.solution.cost)
+        trials += [_Trial(readings, min(fair, key=lambda end: rank_of(measured, end, held)))] if fair else []
+    place = network.readings.index
+    return sorted(trials, key=lambda trial: (round(trial.solution.cost, 6), [place(each) for each in trial.readings]))
 
 
 def _starts(measured: Measured, network: Network, seen: tuple[Solution, ...]) -> list[Floats]:
@@ -167,10 +169,10 @@ def _starts(measured: Measured, network: Network, seen: tuple[Solution, ...]) ->
 
     Of those that cost the same one is the mirror solution of the other, and so its ends: the one with more above stays.
     """
-    origin = network.origin
+    origin, held = network.origin, ~seen[0].undetermined
     laid = [places - places[origin] for places in laid_layouts(network)]
     laid = [places for places in laid if is_as_seen(measured, seen[0].places) <= is_as_seen(measured, places)][:_LAID]
-    laid = sorted(laid, key=lambda places: -points_above(places))
+    laid = sorted(laid, key=lambda places: -points_above(places[held]))
     first: dict[float, Floats] = {}
     with np.errstate(all="ignore"):  # a layout may lie where a photo sees its horizon
         for unknowns in (*(each.at.unknowns for each in seen[:_STARTS]), *map(network.unknowns_at, laid)):

@@ -145,7 +145,7 @@ def solutions_of(measured: Measured, network: Network) -> tuple[Solution, ...]:
         apart = (norm(network.places(end.unknowns) - other.places)[held].max(initial=0.0) for other in kept)
         if all(mm > _SAME_MM for mm in apart):
             kept.append(_solution(network, end, ()))
-    return tuple(sorted(kept, key=lambda end: rank_of(measured, end)))
+    return tuple(sorted(kept, key=lambda end: rank_of(measured, end, held)))
 
 
 @lru_cache(maxsize=1)
@@ -187,14 +187,14 @@ def _right_side_out(network: Network, unknowns: Floats) -> Floats | None:
     return right
 
 
-def rank_of(measured: Measured, end: Solution) -> tuple[bool, float, int]:
-    """Smaller is better: as it is seen, then the sum of squares, then more points above."""
-    return not is_as_seen(measured, end.places), round(end.cost, 6), -points_above(end.places)
+def rank_of(measured: Measured, end: Solution, held: Bools) -> tuple[bool, float, int]:
+    """Smaller is better: as it is seen, then the sum of squares, then more of the points above that are held."""
+    return not is_as_seen(measured, end.places), round(end.cost, 6), -points_above(end.places[held])
 
 
 def points_above(places: Floats) -> int:
-    """How many of the places, (points, 2), lie higher than nought."""
-    return int(np.count_nonzero(places[:, 1] > 0.0))
+    """How many of the places, (points, 2), lie plainly higher than nought."""
+    return int(np.count_nonzero(places[:, 1] > _SAME_MM))
 
 
 def sum_limit(degrees: int, chance: float = FALSE_ALARM) -> float:

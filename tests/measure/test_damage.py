@@ -21,7 +21,7 @@ from tests.layoutfile.test_measurement_starter import used
 from tests.measure.samples import TAPED, written
 from tests.measure.test_pictures import PHOTO
 
-ROUNDS = 60
+ROUNDS = 30
 WHOLE = used(MEASUREMENT_STARTER, "#points:")
 TEXTS = {"taped": TAPED, "photo": PHOTO, "starter": WHOLE}
 
@@ -65,7 +65,7 @@ def outcome(path: str) -> bool:
 def test_a_layout_from_damaged_measurements_is_one_or_is_refused(tmp_path: Path, seed: int) -> None:
     dice = random.Random(seed)
     tried = 0
-    for count in range(30):
+    for count in range(15):
         damaged = nudged(dice, TAPED.encode()) if count % 2 else dice.choice(DAMAGES)(dice, TAPED)
         path = written(tmp_path, damaged)
         if not outcome(path):
@@ -78,4 +78,4 @@ def test_a_layout_from_damaged_measurements_is_one_or_is_refused(tmp_path: Path,
             assert str(reason)
         else:
             assert all(math.isfinite(value) for value in numbers(read_layout(str(out)).layout))
-    assert tried > 3
+    assert tried > 1

@@ -27,7 +27,7 @@ def _draws() -> tuple[Solution, ...]:
 
 
 def test_the_drawings_are_what_measuring_finds() -> None:
-    for seed in range(3):
+    for seed in range(2):
         found, end = measuring_of(mixed(np.random.default_rng(seed))), _draws()[seed]
         assert found.judged.fits and found.mirrors == () and found.undetermined == ()
         np.testing.assert_allclose(found_places(found.centres), end.places, atol=1e-3)

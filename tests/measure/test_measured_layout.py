@@ -22,7 +22,7 @@ from beltplan.measure.study import Measuring, measuring_of
 from tests.measure import file_drives as drives
 from tests.measure.samples import TAPED, written
 
-ROUNDS = settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+ROUNDS = settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
 def made(folder: Path, text: str, notes: tuple[str, ...] = ()) -> tuple[str, Layout, Measuring]:

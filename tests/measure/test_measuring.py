@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
 
 from beltplan.measure.readings import Direction, Distance, Image, Measured, Offset
-from beltplan.measure.study import measuring_of
+from beltplan.measure.study import Measuring, measuring_of
 from tests.measure.drives import (
     PAIRS,
     PLACES,
@@ -41,13 +42,19 @@ MIXED: dict[str, tuple[Callable[[np.random.Generator | None], Measured], tuple[s
 }
 
 
+@cache
+def solved(kind: str, seed: int) -> tuple[Measured, Measuring]:
+    """Readings with the noise of a seed, and what is found: solved once for all tests."""
+    given = MIXED[kind][0](np.random.default_rng(seed))
+    return given, measuring_of(given)
+
+
 @pytest.mark.parametrize("kind", MIXED)
 def test_places_as_scipy_finds_them(kind: str) -> None:
     """Another writing of the same model, solved from the true places. Seeds with a misreading found are none here."""
-    build, rims = MIXED[kind]
-    for seed in range(3):
-        given = build(np.random.default_rng(seed))
-        found = measuring_of(given)
+    rims = MIXED[kind][1]
+    for seed in range(2):
+        given, found = solved(kind, seed)
         expected, cost = Reference(given, {name: RADII[name] for name in rims}, SIGHTS).solved(PLACES)
         assert found.judged.fits and not found.judged.gross_errors
         np.testing.assert_allclose(found_places(found.centres), expected, atol=2e-3)
@@ -69,11 +76,11 @@ def _moved(given: Measured, turn_rad: float) -> Measured:
     return replace(given, directions=directions)
 
 
-@pytest.mark.parametrize("turn_deg", [17.0, -135.0])
-def test_turned_readings_turn_the_places(turn_deg: float) -> None:
-    given = with_slanted(np.random.default_rng(3))
-    here, there = measuring_of(given), measuring_of(_moved(given, np.radians(turn_deg)))
-    turned = turned_sight(1.0, np.radians(turn_deg), (0.0, 0.0))(found_places(here.centres))
+def test_turned_readings_turn_the_places() -> None:
+    given, here = solved("slanted", 1)
+    turn = np.radians(-135.0)
+    there = measuring_of(_moved(given, turn))
+    turned = turned_sight(1.0, turn, (0.0, 0.0))(found_places(here.centres))
     np.testing.assert_allclose(found_places(there.centres), turned, atol=1e-3)
     for one, other in zip(here.centres, there.centres, strict=True):
         assert one.sd_mm == pytest.approx(other.sd_mm, rel=1e-4)
@@ -95,8 +102,8 @@ def test_mirrored_readings_mirror_the_places() -> None:
 
 
 def test_another_origin_shifts_the_places() -> None:
-    given = mixed(np.random.default_rng(2))
-    here, there = measuring_of(given), measuring_of(replace(given, origin="guide"))
+    given, here = solved("mixed", 1)
+    there = measuring_of(replace(given, origin="guide"))
     places = found_places(here.centres)
     np.testing.assert_allclose(found_places(there.centres), places - places[3], atol=1e-3)
     assert there.centre("guide").sd_mm == 0.0
@@ -104,9 +111,9 @@ def test_another_origin_shifts_the_places() -> None:
 
 
 def test_another_order_of_the_readings_changes_nothing() -> None:
-    given = mixed(np.random.default_rng(2))
+    given, here = solved("mixed", 1)
     turned = replace(given, distances=given.distances[::-1], points=given.points[::-1], diameters=given.diameters[::-1])
-    here, there = measuring_of(given), measuring_of(turned)
+    there = measuring_of(turned)
     np.testing.assert_allclose(found_places(there.centres)[::-1], found_places(here.centres), atol=1e-3)
 
 
@@ -122,10 +129,10 @@ def test_twice_as_large_with_twice_the_deviation() -> None:
 
 
 def test_half_the_pixels_with_half_the_deviation() -> None:
-    given = mixed(np.random.default_rng(5))
+    given, here = solved("mixed", 0)
     (photo,) = given.images
     half = Image("photo", "similar", 1.0, {name: (u / 2.0, v / 2.0) for name, (u, v) in photo.places.items()})
-    here, there = measuring_of(given), measuring_of(replace(given, images=(half,)))
+    there = measuring_of(replace(given, images=(half,)))
     np.testing.assert_allclose(found_places(there.centres), found_places(here.centres), atol=1e-3)
     assert there.images[0].mm_per_px == pytest.approx(2.0 * here.images[0].mm_per_px, rel=1e-5)
     assert here.images[0].mm_per_px == pytest.approx(0.5, rel=0.02)
@@ -304,15 +311,15 @@ def test_twelve_points(tied_to: int) -> None:
 
 
 def test_a_direction_read_the_other_way_round() -> None:
-    given = with_slanted(np.random.default_rng(3))
+    given, here = solved("slanted", 1)
     (line,) = given.directions
     back = Direction(line.second, line.first, line.value_rad + np.pi, line.sd_rad)
-    here, there = measuring_of(given), measuring_of(replace(given, directions=(back,)))
+    there = measuring_of(replace(given, directions=(back,)))
     np.testing.assert_allclose(found_places(there.centres), found_places(here.centres), atol=1e-3)
 
 
 def test_deviations_are_those_of_the_covariance() -> None:
-    found = measuring_of(mixed(np.random.default_rng(1)))
+    _, found = solved("mixed", 1)
     for i, centre in enumerate(found.centres[1:], 1):
         own = found.covariance_mm2[2 * i : 2 * i + 2, 2 * i : 2 * i + 2]
         assert centre.sd_x_mm == pytest.approx(np.sqrt(own[0, 0]))

@@ -16,9 +16,16 @@ from hypothesis import settings
 from beltplan.cure import study
 from tests.cli.running import Runner
 
-settings.register_profile("steady", deadline=None, derandomize=True)
+settings.register_profile("steady", deadline=None, derandomize=True, max_examples=40)
 settings.register_profile("explore", deadline=None, derandomize=False, max_examples=300)
 settings.load_profile("steady")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Of several workers one takes a whole file, and one all that asks for cures: what is remembered serves all."""
+    for item in items:
+        group = "cure" if "cure" in item.nodeid.partition("::")[0] else str(item.path)
+        item.add_marker(pytest.mark.xdist_group(group))
 
 
 @pytest.fixture

@@ -8,8 +8,12 @@ import shutil
 from pathlib import Path
 
 import pytest
+import yaml
 
 from beltplan.cli.main import main
+from beltplan.drive.pulleys import TAPE_AND_CALIPERS
+from beltplan.layoutfile.schema import KEYS
+from beltplan.tolerance.study import DRAWS
 
 TOP = Path(__file__).resolve().parent.parent
 README = (TOP / "README.md").read_text(encoding="utf-8")
@@ -47,22 +51,49 @@ def test_the_set_up_lines_end_in_the_main_job_and_in_the_tests() -> None:
     )
 
 
-def _quoted(mark: str) -> str:
-    (text,) = re.findall(rf"<!-- {mark} -->\n```text\n(.*?)```", README, re.DOTALL)
-    assert text.strip()
-    return str(text)
+QUOTED = {
+    "railcar head": "check layouts/railcar.yaml", "camper slip": "check layouts/camper.yaml",
+    "measure head": "measure layouts/buggy_measured.yaml", "route head": "route layouts/camper.yaml",
+    "tolerance head": "tolerance layouts/workboat.yaml", "cure head": "cure layouts/camper.yaml",
+    "cure first": "cure layouts/camper.yaml",
+}  # fmt: skip
+"""What is quoted under a mark, and the command that says it."""
 
 
-def test_the_report_is_quoted_right(capsys: pytest.CaptureFixture[str]) -> None:
-    main(["check", str(TOP / "layouts" / "railcar.yaml")])
-    assert capsys.readouterr().out.startswith(_quoted("railcar head"))
-    main(["check", str(TOP / "layouts" / "camper.yaml")])
-    assert _quoted("camper slip") in capsys.readouterr().out
+@pytest.mark.parametrize("command", sorted(set(QUOTED.values())))
+def test_what_is_quoted_is_what_the_program_says(
+    command: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(TOP)
+    main(command.split())
+    said = capsys.readouterr().out
+    for mark in (mark for mark, by in QUOTED.items() if by == command):
+        (text,) = re.findall(rf"<!-- {mark} -->\n```text\n(.*?)```", README, re.DOTALL)
+        assert text.strip() and text in said
+        assert said.startswith(text) or mark not in ("railcar head", "measure head")
 
 
-def test_what_was_measured_is_quoted_right(capsys: pytest.CaptureFixture[str]) -> None:
-    main(["measure", str(TOP / "layouts" / "buggy_measured.yaml")])
-    assert capsys.readouterr().out.startswith(_quoted("measure head"))
+def _section(title: str) -> str:
+    return README.partition(f"## {title}")[2].partition("\n## ")[0]
+
+
+def test_the_keys_for_cures_are_those_of_the_file() -> None:
+    shown = yaml.safe_load("\n".join(re.findall(r"^    (\w.*)$", _section("What would cure it?"), re.MULTILINE)))
+    assert set(shown) == {"idler_sizes", "diameters", "movable_mm"} <= {key.name for key in KEYS}
+
+
+def test_the_options_and_keys_told_for_routes_are_there(capsys: pytest.CaptureFixture[str]) -> None:
+    section = _section("Which way round?")
+    with pytest.raises(SystemExit):
+        main(["route", "--help"])
+    assert set(re.findall(r"`(--[a-z-]+)", section)) <= set(re.findall(r"--[a-z-]+", capsys.readouterr().out))
+    assert set(re.findall(r"`([a-z_]+): [a-z]+`", section)) <= {key.name for key in KEYS}
+
+
+def test_the_usual_uncertainties_are_told_right() -> None:
+    usual = TAPE_AND_CALIPERS
+    shown = f"position_mm: {usual.position_mm}, diameter_mm: {usual.diameter_mm}, angle_deg: {usual.angle_deg}"
+    assert f"uncertainty: {{{shown}}}" in README and f"{DRAWS:,} times" in README
 
 
 def test_the_layout_shown_stands_in_the_file() -> None:

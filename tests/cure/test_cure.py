@@ -180,21 +180,15 @@ def test_the_spring_that_check_tells_is_on_the_ladder() -> None:
     ]
 
 
-def test_a_named_belt_that_does_not_fit_is_cured_by_another() -> None:
-    layout = layout_of("railcar")
-    found = cures_of(replace(layout, belt=replace(layout.belt, length_mm=1900.0)))
+def test_a_named_belt_that_does_not_fit_is_cured_by_another_and_progress_rises_to_no_more_than_all() -> None:
+    layout, shares = layout_of("railcar"), list[float]()
+    found = cures_of(replace(layout, belt=replace(layout.belt, length_mm=1900.0)), shares.append)
     assert found.best is not None and found.smallest is not None
     assert families_of(found.smallest.changes) == ("belt",)
     assert problems_of(found.smallest.layout) == 0
     assert found.best.trial.counts == (0, 0)
     for remedy in found.listed:
         assert problems_of(remedy.layout) == 0 and remedy.judged.route.judged is not None
-
-
-def test_progress_rises_to_no_more_than_all() -> None:
-    shares: list[float] = []
-    layout = layout_of("railcar")
-    cures_of(replace(layout, belt=replace(layout.belt, length_mm=1900.0)), shares.append)
     assert shares == sorted(shares) and shares[0] > 0.0 and shares[-1] <= 1.0
 
 

@@ -176,7 +176,7 @@ def test_words_of_a_file_that_try_to_break_another(run: Runner, here: Path) -> N
 def test_extreme_layouts_come_back_whole(run: Runner, here: Path) -> None:
     """Drives that touch, lie in one line, are tiny or huge: written in every form alike, or refused in every form."""
     rng, written = random.Random(5), 0
-    for _ in range(60):
+    for _ in range(30):
         (here / "layout.yaml").write_bytes(extreme(rng))
         (code,) = {run("export", "layout.yaml", "--out", f"x.{ending}").code for ending in ENDINGS}
         if code == 2:
@@ -185,7 +185,7 @@ def test_extreme_layouts_come_back_whole(run: Runner, here: Path) -> None:
         path = json.loads((here / "x.json").read_text(encoding="utf-8"))["path_mm"]
         assert [_length(here / f"x.{ending}") for ending in ENDINGS] == pytest.approx([path] * 4, abs=1e-6, rel=0)
         assert readfile(here / "x.dxf").audit().fixes == []
-    assert written > 10
+    assert written > 5
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="file names are not bytes there")

@@ -29,7 +29,7 @@ def study(layout: Layout, draws: int = DRAWS, seed: int = SEED) -> Tolerance:
 @pytest.mark.parametrize("name", DRIVES)
 def test_draws_agree_with_first_order_for_small_errors(name: str) -> None:
     """Within four sampling errors: deviation / sqrt(2 N) of a deviation, / sqrt(N) of a mean (statistics textbooks)."""
-    made = study(smaller(DRIVES[name](), 0.1), 20_000)
+    made = study(smaller(DRIVES[name](), 0.1), 6000)
     assert made.first is not None and made.route.needed_mm is not None
     assert made.needed_mm.size == made.draws and made.no_path == 0.0
     deviation = made.first.deviation_mm

@@ -23,7 +23,7 @@ from beltplan.drive.operation import (
 )
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Pulley
-from beltplan.drive.route import Route, ratios
+from beltplan.drive.route import Route, ratios_of
 from beltplan.drive.travel import END_WORDS
 from beltplan.geometry.vectors import Floats
 
@@ -269,20 +269,31 @@ _MOVING_STRING = "span as a moving string (Sack 1954); width of the band " + PRA
 
 def resonance_findings(operation: Operation) -> list[Finding]:
     """Spans that the firing order or a turning pulley may shake at idle, one finding a span: the nearest order."""
-    shaking, found = exciting_Hz(operation), []
-    for i, by_duty in enumerate(idle_frequencies_Hz(operation).T):
-        ends = tuple(pulley.name for pulley in operation.route.spans[i])
-        band = demanded(operation.route.layout, "idle_band_percent", ends).limit / 100.0
-        near = (
-            (abs(hertz / own - 1.0), own, name, hertz)
-            for own in by_duty
-            if own > 0.0
-            for name, hertz in shaking.items()
-        )
-        apart, own, name, exciting = min(near, default=(np.inf, 0.0, "", 0.0))
-        if apart < band:
-            found.append(_near(operation, i, float(own), name, exciting, band, float(apart)))
+    route, found = operation.route, []
+    shaking = exciting_Hz(route.layout, route.pulleys, float(operation.driver_rpm[0]))
+    names = sorted(shaking)
+    orders = np.array([shaking[name] for name in names])
+    for i, own in enumerate(idle_frequencies_Hz(operation).T):
+        band = resonance_band(route.layout, tuple(pulley.name for pulley in route.spans[i]))
+        apart = apart_from_orders(own, orders)
+        duty, order = (int(number) for number in np.unravel_index(int(apart.argmin()), apart.shape))
+        if apart[duty, order] < band:
+            least, exciting = float(apart[duty, order]), float(orders[order])
+            found.append(_near(operation, i, float(own[duty]), names[order], exciting, band, least))
     return found
+
+
+def resonance_band(layout: Layout, ends: tuple[str, ...]) -> float:
+    """How near to an order, as a share of its own frequency, the span between two pulleys may be shaken."""
+    return demanded(layout, "idle_band_percent", ends).limit / 100.0
+
+
+def apart_from_orders(own_Hz: Floats, orders_Hz: Floats) -> Floats:
+    """How far orders are from spans' own frequencies, as a share of these, (...) -> (..., orders); endlessly from a
+    span that has none.
+    """
+    own = np.asarray(own_Hz)[..., None]
+    return np.where(own > 0.0, np.abs(orders_Hz / np.where(own > 0.0, own, 1.0) - 1.0), np.inf)
 
 
 def _near(
@@ -305,16 +316,15 @@ def idle_frequencies_Hz(operation: Operation) -> Floats:
     return frequency_running_Hz(running.total_N[:, 0], operation.mechanics.mass_kg_per_m, span, speed)
 
 
-def exciting_Hz(operation: Operation) -> dict[str, float]:
+def exciting_Hz(layout: Layout, pulleys: tuple[Pulley, ...], idle_rpm: float) -> dict[str, float]:
     """What shakes the belt at idle, by name: the firing order of a four-stroke, and each pulley's turning; Hz.
 
     Source: cylinders / 2 firings a turn.
     """
-    turns = float(operation.driver_rpm[0]) / 60.0
-    cylinders = operation.route.layout.engine.cylinders
+    turns, cylinders = idle_rpm / 60.0, layout.engine.cylinders
     orders = {} if cylinders is None else {"the firing order": turns * cylinders / 2.0}
-    pulleys = zip(operation.route.pulleys, ratios(operation.route), strict=True)
-    return orders | {f"the turning of {pulley.name}": turns * float(ratio) for pulley, ratio in pulleys}
+    ratios = zip(pulleys, ratios_of(layout.belt, pulleys), strict=True)
+    return orders | {f"the turning of {pulley.name}": turns * float(ratio) for pulley, ratio in ratios}
 
 
 RESONANCE = Check(

@@ -99,21 +99,31 @@ def balance(
     Source: sprung, virtual work with the belt's stretch; locked, the stretch-weighted mean of the total tensions
     stays as set (Khurmi and Gupta, Theory of Machines, ex. 11.13; Bevan, Theory of Machines, ch. 7).
     """
-    radius, driver_rpm = seat.pitch_radius_mm, np.asarray(driver_rpm, dtype=float)
+    driver_rpm = np.asarray(driver_rpm, dtype=float)
+    drive = equilibrium_of(seat, mechanics, driver_rpm, torque_Nm, preload_factor)
+    setting, at_stop = drive.settled()
+    loop = seat.circuit.loop_at(setting)
+    tractive = drive.least(setting, loop, at_stop)[..., None] + drive.rise
+    return Tensions(driver_rpm, drive.torque, tractive, drive.centrifugal, setting, loop, at_stop)
+
+
+def equilibrium_of(
+    seat: Seat, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, preload_factor: float = 1.0
+) -> Equilibrium:
+    """What `balance` strikes it between."""
+    radius = seat.pitch_radius_mm
     centrifugal = mechanics.mass_kg_per_m * (driver_rpm / 60.0 * TURN * radius[0] / 1000.0) ** 2
     torque = np.array(torque_Nm, dtype=float)
     rise = rises_N(torque, radius)
     torque[..., 0] = -rise[..., -1] * radius[0] / 1000.0
-    drive = _Drive(seat, mechanics, rise, torque, centrifugal, preload_factor)
-    setting, at_stop = drive.settled()
-    loop = seat.circuit.loop_at(setting)
-    least = drive.least(setting, loop, at_stop)
-    return Tensions(driver_rpm, torque, least[..., None] + rise, centrifugal, setting, loop, at_stop)
+    return Equilibrium(seat, mechanics, rise, torque, centrifugal, preload_factor)
 
 
 @dataclass(frozen=True, eq=False)
-class _Drive:
-    """What a balance is struck between."""
+class Equilibrium:
+    """What a balance is struck between: rise (..., n) N over the span leaving the driver, torque (..., n) N m, m v^2
+    (...) N. Its error and its tension by the spring are linear in all three.
+    """
 
     seat: Seat
     mechanics: Mechanics
@@ -130,7 +140,8 @@ class _Drive:
         """Setting of the adjuster, and whether it is at a stop."""
         short, long = self.seat.short, self.seat.long
         if short is None or long is None or not is_sprung(self.circuit):
-            setting = np.broadcast_to(self.seat.setting, self.centrifugal.shape)
+            shape = np.broadcast_shapes(self.seat.setting.shape, self.centrifugal.shape)
+            setting = np.broadcast_to(self.seat.setting, shape)
             return setting, np.zeros(setting.shape, dtype=bool)
         return self._balanced(short, long)
 
@@ -153,7 +164,7 @@ class _Drive:
                 if not moved.any():
                     setting = new
                     break
-                new_error = self._error(new)
+                new_error = self.error(new, self.circuit.loop_at(new))
                 slope = np.where(moved, (new_error - error) / step, slope)
                 slow = moved & (np.abs(new_error) > 0.5 * np.abs(error))
                 setting, error = new, new_error
@@ -165,7 +176,7 @@ class _Drive:
         # The same settings serve every speed and load, so that the loop is laid once for all.
         spare = (1,) * (self.centrifugal.ndim - short.ndim)
         at = np.linspace(short, long, _SCAN).reshape(_SCAN, *spare, *short.shape)
-        error = self._error(at)
+        error = self.error(at, self.circuit.loop_at(at))
         held = error >= 0.0
         index = np.where(held.any(axis=0), held.argmax(axis=0), _SCAN - 1)
         stopped = (index == 0) | ~held.any(axis=0)
@@ -176,10 +187,9 @@ class _Drive:
         slope = np.where(stopped, 1.0, (ends[1] - ends[0]) / np.where(stopped, 1.0, far - near))
         return near, far, ends[1], slope
 
-    def _error(self, setting: Floats) -> Floats:
-        """Path length less the stretched belt's, mm."""
-        loop = self.circuit.loop_at(setting)
-        mean = self._by_spring(setting, loop) + self._mean_rise(loop) + self.centrifugal
+    def error(self, setting: Floats, loop: Loop) -> Floats:
+        """Path length less the stretched belt's, mm; loop: at that setting."""
+        mean = self.by_spring(setting, loop) + self._mean_rise(loop) + self.centrifugal
         belt = self.seat.length_mm * (1.0 + (mean - self.mechanics.measuring_N) / self.mechanics.stiffness_N)
         return np.asarray(loop.length - belt)
 
@@ -187,7 +197,7 @@ class _Drive:
         """Tractive tension of the span leaving the driver: by spring, by stretch at a stop, or as set and locked."""
         if self.seat.short is None or not is_sprung(self.circuit):
             return np.asarray(self.preload_factor * self._set_tension(loop) - self.centrifugal - self._mean_rise(loop))
-        by_spring = self._by_spring(setting, loop)
+        by_spring = self.by_spring(setting, loop)
         if not at_stop.any():
             return by_spring
         stretched = self._stretched(loop.length) - self._mean_rise(loop) - self.centrifugal
@@ -207,7 +217,7 @@ class _Drive:
     def _mean_rise(self, loop: Loop) -> Floats:
         return np.asarray(np.einsum("...n,...n->...", self.rise, span_shares(loop)))
 
-    def _by_spring(self, setting: Floats, loop: Loop) -> Floats:
+    def by_spring(self, setting: Floats, loop: Loop) -> Floats:
         """Tension of the span leaving the driver from the balance of spring and spans on the adjuster.
 
         The spans beside an unloaded pulley are equal; a loaded one adds their difference, and on an arm the reaction

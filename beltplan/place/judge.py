@@ -1,152 +1,43 @@
-"""Very many places judged at once by all checks that depend on them: wraps, belt, reserves, clearances, slip."""
+"""Very many places of pulleys judged at once by every check, each by its own measure and bounds."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 import numpy as np
 
-from beltplan.checks.clearance import minimum_span
+from beltplan.checks import belt, clearance, pulleys
+from beltplan.checks.belt import wide_sweep_findings
+from beltplan.checks.clearance import PLACES, minimum_span
 from beltplan.checks.gaps import CLEARANCE_CHECK, GAP_CHECK, RIM_CHECK, Bodies, bodies_of, measured
-from beltplan.checks.limits import CAUTION, CAUTION_BAND, NONE, PROBLEM, Bound, demanded
+from beltplan.checks.limits import CAUTION, CAUTION_BAND, NONE, PROBLEM, Bound, Check, Finding, demanded
 from beltplan.checks.pulleys import maximum_misalignment, minimum_wrap, misalignment_deg
-from beltplan.checks.tension import maximum_hub_load, maximum_tension
-from beltplan.drive.balance import Seat, balance
-from beltplan.drive.belt import Belt
+from beltplan.drive.belt import Belt, line_length_mm
 from beltplan.drive.fit import (
     NO_BELT,
+    UNLISTED,
     Chosen,
     Window,
     chosen_in,
     chosen_on_fixed,
-    is_sprung,
     setting_for,
     share_missing,
     window_of,
 )
-from beltplan.drive.mechanics import Mechanics, frictions, mechanics_of
-from beltplan.drive.operation import LEAST_TAKE_UP_PERCENT, duties_of, revved_Nm, torques_Nm, utilisations
-from beltplan.drive.route import share_of_best_percent
-from beltplan.drive.travel import Circuit, Travel
+from beltplan.drive.layout import Layout
+from beltplan.drive.route import Route, middle_of, share_of_best_percent
+from beltplan.drive.travel import Circuit, Travel, circuit_of
 from beltplan.geometry.pieces import Pieces
 from beltplan.geometry.vectors import Bools, Floats, Ints
-from beltplan.place.travel import Mover, lengths_for
-
-SPEEDS = 11
-"""Speeds from idle to maximum, each also one of those of `check`; the cruising speed besides."""
-
-
-@dataclass(frozen=True, eq=False)
-class _Seated:
-    """How the belt sits at every place, (N): its length in mm; settings of the adjuster with it and at both ends."""
-
-    length_mm: Floats
-    setting: Floats
-    short: Floats
-    long: Floats
-
-
-@dataclass(frozen=True, eq=False)
-class _Worst:
-    """The worst of every place: slip use, (conditions, N, n); whole tension of each span and pull on each hub,
-    (N, n) N; shortest span, (N, n) mm; whether a span hangs slack or the spring's adjuster runs against a stop, (N).
-    """
-
-    utilisation: Floats
-    span_N: Floats
-    hub_N: Floats
-    span_mm: Floats
-    lost: Bools
-
-
-@dataclass(frozen=True, eq=False)
-class _Drive:
-    """What slip and tension are judged by. friction: (conditions, n); torque_Nm: (d, s, n).
-
-    duties: how many of d run steadily; after them come the same while the engine changes speed, where that is judged.
-    limits, design: of each pulley's use, for real friction and for the cautious one. spans, hubs: of each span's
-    tension, and of the pull on each hub where it has a limit.
-    """
-
-    mover: Mover
-    mechanics: Mechanics
-    friction: Floats
-    rpm: Floats
-    torque_Nm: Floats
-    duties: int
-    limits: tuple[Bound, ...]
-    design: tuple[Bound, ...]
-    spans: tuple[Bound, ...]
-    hubs: tuple[Bound | None, ...]
-
-    def judges(self, take_up_percent: Floats) -> Bools:
-        """Where a tension can be relied on, (N): a spring that takes up next to nothing sets none."""
-        if not is_sprung(self.mover.circuit):
-            return np.ones(take_up_percent.shape, dtype=bool)
-        return np.asarray(take_up_percent >= LEAST_TAKE_UP_PERCENT)
-
-    def worst(self, places: Floats, seated: _Seated) -> _Worst:
-        """The worst over duties and speeds; of slip also while the engine changes speed. places: (N, k, 2) mm."""
-        given = self.mover.circuit
-        circuit = self.mover.at(places[:, None, None])
-        radius = np.array([pulley.pitch_radius_mm(self.mover.layout.belt) for pulley in given.pulleys])
-        length, setting = seated.length_mm[:, None, None], seated.setting[:, None, None]
-        ends = (seated.short[:, None, None], seated.long[:, None, None]) if given.adjuster else (None, None)
-        rpm = np.broadcast_to(self.rpm, (len(places), *self.torque_Nm.shape[:-1]))
-        tensions = balance(Seat(circuit, radius, length, setting, *ends), self.mechanics, rpm, self.torque_Nm)
-        steady = np.s_[:, : self.duties]
-        pull, total, tractive = (each[steady] for each in (tensions.hub_load_N, tensions.total_N, tensions.tractive_N))
-        stopped = tensions.at_stop[steady].any(axis=(1, 2)) if is_sprung(given) else np.zeros(len(places), dtype=bool)
-        return _Worst(
-            np.asarray(utilisations(self.friction, tensions).max(axis=(2, 3))),
-            np.asarray(total.max(axis=(1, 2))),
-            np.asarray(np.hypot(pull[..., 0], pull[..., 1]).max(axis=(1, 2))),
-            np.asarray(np.broadcast_to(tensions.loop.span, tensions.total_N.shape)[steady].min(axis=(1, 2))),
-            np.asarray(stopped | ~(tractive > 0.0).all(axis=(1, 2, 3))),
-        )
-
-
-def drive_of(mover: Mover) -> _Drive | None:
-    """What slip is judged by; None where no shaft takes torque, or the layout does not say enough."""
-    layout, pulleys = mover.layout, mover.circuit.pulleys
-    mechanics, engine = mechanics_of(layout.belt), layout.engine
-    if mechanics is None or engine.idle_rpm is None or engine.max_rpm is None or not _tensioned(mover):
-        return None
-    cruise = engine.idle_rpm if engine.cruise_rpm is None else engine.cruise_rpm
-    rpm = np.array(sorted({*np.linspace(engine.idle_rpm, engine.max_rpm, SPEEDS).tolist(), cruise}))
-    steady = torques_Nm(layout.belt, pulleys, rpm, duties_of(layout))
-    revved = revved_Nm(layout, pulleys, steady)
-    torque = steady if revved is None else np.concatenate((steady, *revved))
-    if not (torque[..., 1:] != 0.0).any():
-        return None
-    limits, design = (_limits(mover, key) for key in ("max_slip_use", "max_slip_use_design"))
-    spans = tuple(
-        maximum_tension(layout, mechanics, (start.name, end.name))
-        for start, end in zip(pulleys, pulleys[1:] + pulleys[:1], strict=True)
-    )
-    hubs = tuple(map(maximum_hub_load, pulleys))
-    friction = frictions(layout.belt, pulleys)
-    return _Drive(mover, mechanics, friction, rpm, torque, len(steady), limits, design, spans, hubs)
-
-
-def _tensioned(mover: Mover) -> bool:
-    belt = mover.layout.belt
-    return mover.circuit.adjuster is not None or (belt.stretch_fit is not None and belt.stiffness_N is not None)
-
-
-def _limits(mover: Mover, key: str) -> tuple[Bound, ...]:
-    pulleys = mover.circuit.pulleys
-    return tuple(demanded(mover.layout, key, (pulley.name, pulley.role)) for pulley in pulleys)
-
-
-# Every place judged by all checks that depend on it: wraps, belt, reserves, take-up, clearances, alignment.
 
 
 class Tally:
     """What every place comes to, judged value by value: the worst severity, and the smallest margin with its name.
 
     worst: number of the name in `names`, -1 where nothing has a margin. own_margin: the smallest of what is not the
-    same at every place.
+    same at every place. told: values to be told of every place.
     """
 
     def __init__(self, count: int, names: tuple[str, ...]) -> None:
@@ -155,6 +46,7 @@ class Tally:
         self.margin = np.full(count, np.inf)
         self.own_margin = np.full(count, np.inf)
         self.worst = np.full(count, -1, dtype=np.int16)
+        self.told: dict[str, Floats] = {}
 
     def mark(self, where: Bools | bool, severity: int) -> None:
         """Places that are at least so bad, by something that has no bound."""
@@ -175,19 +67,19 @@ class Tally:
             np.minimum(self.own_margin, margin, out=self.own_margin)
 
 
-_Gaps = dict[tuple[str, Bound], Floats]
+Gaps = dict[tuple[str, Bound], Floats]
 """The smallest gap of every check and limit, mm: (N), or a single number where it is the same at every place."""
-_GAP_NAMES = {CLEARANCE_CHECK: "clearance", GAP_CHECK: "span gap", RIM_CHECK: "rim gap"}
-_RESERVE_NAME = "reserve of the belt"
+GAP_NAMES = {CLEARANCE_CHECK: "clearance", GAP_CHECK: "span gap", RIM_CHECK: "rim gap"}
+RESERVE_NAME = "reserve of the belt"
 
 
 @dataclass(frozen=True, eq=False)
-class Judged:
+class Verdicts:
     """Places with a path, (N) each; NaN where no belt fits and so nothing is judged.
 
     index: into the places asked for. belt: into the belts on offer, or NO_BELT, or UNLISTED. line_mm: length that is
     judged. shortest_mm, longest_mm: the window.
-    position: of the adjuster, 0 short to 1 long. wrap_rad: (N, n). clearance_mm, strand_gap_mm, rim_gap_mm: the
+    position: of the adjuster, 0 short to 1 long. wrap_rad: (N, n). clearance_mm, span_gap_mm, rim_gap_mm: the
     smallest. margin: the smallest share in hand of any limit on wrap or clearance; worst: which, by number;
     own_margin: the smallest of those that are not the same at every place. setting, short, long: of the adjuster,
     where the belt puts it and at both ends. slip_wet: the highest slip use when wet, steady or revving,
@@ -220,221 +112,263 @@ class Judged:
 
 
 @dataclass(frozen=True, eq=False)
-class Questions:
-    """What places of a layout are judged by. fixed: gaps that no place changes. names: what a margin can belong to."""
+class Moving:
+    """A layout some of whose pulleys stand at very many places, (N, k, 2) mm for the k that `moved` names by index.
 
-    mover: Mover
-    bodies: Bodies
+    circuit: as the layout has it. fixed: gaps that no place changes. names: what a margin can belong to.
+    """
+
+    layout: Layout
+    circuit: Circuit
+    moved: tuple[int, ...]
     belts: tuple[Belt, ...]
-    wraps: tuple[Bound | None, ...]
-    free: tuple[Bound, ...]
-    short: tuple[Bound, ...]
-    askew: tuple[Bound, ...]
-    take_up: Bound
-    fixed: _Gaps
+    bodies: Bodies
+    fixed: Gaps
     names: tuple[str, ...]
 
+    def at(self, places: Floats) -> Circuit:
+        """The circuit at places, over any leading axes."""
+        return self.circuit.moved({index: places[..., i, :] for i, index in enumerate(self.moved)})
+
     @property
-    def varying(self) -> frozenset[int]:
-        """Pulleys that do not stand everywhere the same: the moved ones and the adjusted one."""
-        moving = self.mover.circuit.moving
-        return frozenset(self.mover.moved) | (frozenset() if moving is None else {moving})
+    def adjusted(self) -> frozenset[int]:
+        """The pulley on the adjuster."""
+        return frozenset(() if self.circuit.moving is None else (self.circuit.moving,))
 
 
-def questions_of(mover: Mover, belts: tuple[Belt, ...]) -> Questions:
-    """Gather every limit once."""
-    layout, bodies = mover.layout, bodies_of(mover.layout, mover.circuit)
-    pulleys, n = mover.circuit.pulleys, len(mover.circuit.pulleys)
-    moving = "" if mover.circuit.moving is None else pulleys[mover.circuit.moving].name
-    empty = Questions(
-        mover,
-        bodies,
-        belts,
-        tuple(minimum_wrap(layout, pulley) for pulley in pulleys),
-        tuple(bodies.limit("max_free_strand_mm", *bodies.ends(i)) for i in range(n)),
-        tuple(minimum_span(layout, bodies.ends(i)) for i in range(n)),
-        tuple(maximum_misalignment(layout, *ends) for ends in zip(pulleys, pulleys[1:] + pulleys[:1], strict=True)),
-        demanded(layout, "min_take_up_percent", (moving,)),
-        {},
-        (
-            *(_wrap_name(p.name) for p in pulleys),
-            *_GAP_NAMES.values(),
-            _RESERVE_NAME,
-            *(_slip_name(p.name) for p in pulleys),
-        ),
-    )
-    return replace(empty, fixed=_smallest(empty, mover.circuit.base, fixed=True))
+def moving_of(layout: Layout, names: tuple[str, ...], belts: tuple[Belt, ...], reverse: bool = False) -> Moving:
+    """Free some pulleys of a layout, by name; reverse: the listed order run the other way round."""
+    circuit = circuit_of(layout, reverse)
+    pulleys = [pulley.name for pulley in circuit.pulleys]
+    of = (*(f"wrap of {name}" for name in pulleys), *GAP_NAMES.values(), RESERVE_NAME)
+    of += tuple(wet_slip_of(name) for name in pulleys)
+    indices = tuple(pulleys.index(name) for name in names)
+    own = Moving(layout, circuit, indices, belts, bodies_of(layout, circuit), {}, of)
+    return replace(own, fixed=_smallest(own, circuit.base, frozenset(indices) | own.adjusted, fixed=True))
 
 
-def _wrap_name(pulley: str) -> str:
-    return f"wrap of {pulley}"
-
-
-def _slip_name(pulley: str) -> str:
+def wet_slip_of(pulley: str) -> str:
+    """What a margin of slip is called."""
     return f"wet slip of {pulley}"
 
 
-def _smallest(questions: Questions, path: Pieces, fixed: bool = False) -> _Gaps:
+def _smallest(own: Moving, path: Pieces, varying: frozenset[int], fixed: bool = False) -> Gaps:
     """The smallest gaps of paths, settings (if they have an axis) put together. fixed: those that no place changes."""
-    found: _Gaps = {}
-    for over in measured(questions.bodies, path, questions.varying, fixed):
+    found: Gaps = {}
+    for over in measured(own.bodies, path, varying, fixed):
         least = over.gap_mm.min(axis=0) if over.gap_mm.ndim == 2 else over.gap_mm
         _keep_least(found, {(over.check, over.bound): least})
     return found
 
 
-def _keep_least(found: _Gaps, more: _Gaps) -> None:
+def _keep_least(found: Gaps, more: Gaps) -> None:
     for key, gap in more.items():
         found[key] = np.minimum(found[key], gap) if key in found else gap
 
 
-def judged(questions: Questions, circuit: Circuit, index: Ints, travel: Travel) -> Judged:
+@dataclass(frozen=True, eq=False)
+class Laid:
+    """Places, (N), with the belt on that each is judged with: its length, and the path where that puts the adjuster.
+
+    setting: None without an adjuster.
+    """
+
+    own: Moving
+    circuit: Circuit
+    travel: Travel
+    window: Window[Floats]
+    chosen: Chosen
+    line_mm: Floats
+    setting: Floats | None
+    path: Pieces
+
+    @property
+    def listed(self) -> Bools:
+        """Where a list holds the belt."""
+        return np.asarray(self.chosen.index >= 0)
+
+
+def judged(own: Moving, circuit: Circuit, index: Ints, travel: Travel) -> Verdicts:
     """Judge places with a sound path at the design setting, all in one circuit; index: their numbers."""
-    layout = questions.mover.layout
-    window = window_of(layout, circuit, travel)
+    window = window_of(own.layout, circuit, travel)
     if circuit.adjuster is None:
-        chosen = chosen_on_fixed(layout, questions.belts, window.shortest)
+        chosen = chosen_on_fixed(own.layout, own.belts, window.shortest)
     else:
-        chosen = chosen_in(layout, questions.belts, window)
-    return _joined(questions, circuit, index, travel, window, chosen)
+        chosen = chosen_in(own.layout, own.belts, window)
+    fits = chosen.index != NO_BELT
+    laid = _laid(own, circuit.picked(fits), travel.where(fits), window.where(fits), chosen.where(fits))
+    tally = Tally(int(fits.sum()), own.names)
+    for question in BY_PLACE.values():
+        question(laid, tally)
+    return _spread(laid, tally, fits, index, window, chosen)
 
 
-def _joined(
-    questions: Questions, circuit: Circuit, index: Ints, travel: Travel, window: Window[Floats], chosen: Chosen
-) -> Judged:
-    fits, count = chosen.index != NO_BELT, len(index)
-    own = (circuit.picked(fits), travel.where(fits), window.where(fits), chosen.where(fits))
-    tally, values = _Judging(questions, *own).done()
-    values |= {"margin": tally.margin, "own_margin": tally.own_margin}
-    spread: dict[str, Floats] = {}
-    for name, found in values.items():
-        spread[name] = np.full((count, *found.shape[1:]), np.nan)
+def _laid(own: Moving, circuit: Circuit, travel: Travel, window: Window[Floats], chosen: Chosen) -> Laid:
+    line_mm = lengths_for(circuit, own.belts, chosen, travel)
+    setting = None if circuit.adjuster is None else setting_for(circuit, travel, window, line_mm)
+    path = circuit.base if setting is None else circuit.path_at(setting)
+    return Laid(own, circuit, travel, window, chosen, line_mm, setting, path)
+
+
+def lengths_for(circuit: Circuit, belts: tuple[Belt, ...], chosen: Chosen, travel: Travel) -> Floats:
+    """Length along the followed line that places are judged with, (N); where no list holds a belt, the path at the
+    middle of the travel, as `drive.route`.
+    """
+    lengths = np.array([line_length_mm(belt) for belt in belts] or [np.nan])[np.maximum(chosen.index, 0)]
+    unlisted = chosen.index == UNLISTED
+    if unlisted.any():
+        adjuster = circuit.adjuster
+        setting = np.zeros(()) if adjuster is None else middle_of(adjuster, travel.where(unlisted))
+        lengths[unlisted] = circuit.picked(unlisted).path_at(setting).length
+    return lengths
+
+
+def _spread(laid: Laid, tally: Tally, fits: Bools, index: Ints, window: Window[Floats], chosen: Chosen) -> Verdicts:
+    nothing, count = np.full(int(fits.sum()), np.nan), len(index)
+    told = {name: nothing for name in ("take_up_percent", "slip_wet", "setting", "short", "long", "position")}
+    if laid.setting is not None:
+        told |= {"setting": laid.setting, "short": laid.travel.short, "long": laid.travel.long}
+        told["position"] = laid.travel.position(laid.setting)
+    told |= {"line_mm": laid.line_mm, "margin": tally.margin, "own_margin": tally.own_margin} | tally.told
+    spread = {name: np.full((count, *found.shape[1:]), np.nan) for name, found in told.items()}
+    for name, found in told.items():
         spread[name][fits] = found
     severity, worst = np.full(count, PROBLEM, dtype=np.int8), np.full(count, -1, dtype=np.int16)
     severity[fits], worst[fits] = tally.severity, tally.worst
     spread["reserve_mm"] = np.where(chosen.index >= 0, chosen.reserve_mm, np.nan)
     lengths = {"shortest_mm": window.shortest, "longest_mm": window.longest}
-    return Judged(index=index, belt=chosen.index, worst=worst, severity=severity, **lengths, **spread)
+    return Verdicts(index=index, belt=chosen.index, worst=worst, severity=severity, **lengths, **spread)
 
 
-class _Judging:
-    """Judges places for which a belt is chosen, question by question."""
-
-    def __init__(
-        self, questions: Questions, circuit: Circuit, travel: Travel, window: Window[Floats], chosen: Chosen
-    ) -> None:
-        self.questions, self.circuit, self.travel, self.window = questions, circuit, travel, window
-        self.count = len(chosen.index)
-        self.tally = Tally(self.count, questions.names)
-        self.tally.mark(~chosen.good, CAUTION)
-        if circuit.adjuster is None:
-            # Only a stretch belt may do without an adjuster, as `checks.no_adjuster`.
-            self.tally.mark(questions.mover.layout.belt.stretch_fit is None, PROBLEM)
-        self.listed, self.reserve_mm = chosen.index >= 0, chosen.reserve_mm
-        self.line_mm = lengths_for(circuit, questions.belts, chosen, travel)
-
-    def done(self) -> tuple[Tally, dict[str, Floats]]:
-        """The tally, and the values to be told."""
-        adjusted, nothing = self.circuit.adjuster is not None, np.full(self.count, np.nan)
-        setting = setting_for(self.circuit, self.travel, self.window, self.line_mm) if adjusted else None
-        path = self.circuit.base if setting is None else self.circuit.path_at(setting)
-        values = {
-            "setting": nothing if setting is None else setting,
-            "short": nothing if setting is None else self.travel.short,
-            "long": nothing if setting is None else self.travel.long,
-            "line_mm": self.line_mm,
-            "slip_wet": nothing,
-            "position": nothing if setting is None else self.travel.position(setting),
-            "take_up_percent": nothing if setting is None else self._take_up(path, setting),
-            "wrap_rad": self._wraps(path),
-        }
-        self._spans(path)
-        if adjusted:
-            self.tally.mark(~self.travel.whole, CAUTION)
-            self._fitting()
-            self._unset()
-            self._lacking()
-        return self.tally, values | self._gaps(path)
-
-    def _take_up(self, path: Pieces, setting: Floats) -> Floats:
-        circuit, moving = self.circuit, self.circuit.moving or 0
-        lever = circuit.adjuster.lever_mm if circuit.adjuster else 0.0
-        percent = share_of_best_percent(np.abs(circuit.slope_at(setting, path)), lever, path.wrap[moving])
-        self.tally.judge(percent, self.questions.take_up)
-        return percent
-
-    def _wraps(self, path: Pieces) -> Floats:
-        pulleys = self.questions.mover.circuit.pulleys
-        for pulley, wrap, least in zip(pulleys, path.wrap, self.questions.wraps, strict=True):
-            if least is not None:
-                self.tally.judge(np.degrees(wrap), least, _wrap_name(pulley.name))
-        return np.stack([np.broadcast_to(wrap, (self.count,)) for wrap in path.wrap], axis=-1)
-
-    def _spans(self, path: Pieces) -> None:
-        questions, pulleys = self.questions, self.questions.mover.circuit.pulleys
-        ends = zip(pulleys, pulleys[1:] + pulleys[:1], strict=True)
-        bounds = zip(questions.free, questions.short, questions.askew, strict=True)
-        for span, (start, end), (free, short, askew) in zip(path.span, ends, bounds, strict=True):
-            self.tally.judge(span, free)
-            self.tally.judge(span, short)
-            self.tally.judge(misalignment_deg(start, end, span), askew)
-
-    def _unset(self) -> None:
-        """Belts that the adjuster cannot pull up to their set tension, as `checks.reserve`."""
-        pulled = self.line_mm * self.window.growth.pulled
-        self.tally.mark(self.listed & (pulled > self.window.longest), PROBLEM)
-
-    def _lacking(self) -> None:
-        """A reserve that is missing counts for the margin, as `checks.comparison`."""
-        share = share_missing(self.reserve_mm, self.window)
-        self.tally.rank(np.where(self.listed & (share < 0.0), share, np.inf), _RESERVE_NAME)
-
-    def _fitting(self) -> None:
-        slack, fitting = self.line_mm - self.window.shortest, self.window.fitting
-        self.tally.mark(self.listed & (slack < fitting), PROBLEM)
-        self.tally.mark(self.listed & (slack < fitting * CAUTION_BAND), CAUTION)
-
-    def _gaps(self, path: Pieces) -> dict[str, Floats]:
-        questions = self.questions
-        least = _smallest(questions, path)
-        _keep_least(least, questions.fixed)
-        if self.circuit.adjuster is not None:
-            ends = self.circuit.path_at(self.travel.ends(self.circuit))
-            _keep_least(least, _smallest(questions, ends))
-        smallest = {check: np.full(self.count, np.inf) for check in _GAP_NAMES}
-        for (check, bound), gap in least.items():
-            self.tally.judge(gap, bound, _GAP_NAMES[check])
-            np.minimum(smallest[check], gap, out=smallest[check])
-        return dict(zip(("clearance_mm", "span_gap_mm", "rim_gap_mm"), smallest.values(), strict=True))
+# What is asked of every place, check by check.
 
 
-def with_slip(questions: Questions, drive: _Drive, places: Floats, given: Judged) -> Judged:
-    """Judge slip and tension too, at judged places with a belt; places: (N, k, 2) mm, in their order."""
-    keep = np.flatnonzero(drive.judges(given.take_up_percent))
-    settings = (np.nan_to_num(values[keep]) for values in (given.setting, given.short, given.long))
-    worst = drive.worst(places[keep], _Seated(given.line_mm[keep], *settings))
-    tally = Tally(len(keep), questions.names)
-    dry, wet, design = worst.utilisation
-    for i, name in enumerate(pulley.name for pulley in questions.mover.circuit.pulleys):
-        tally.judge(dry[:, i], drive.limits[i])
-        tally.judge(wet[:, i], drive.limits[i], _slip_name(name))
-        tally.judge(design[:, i], drive.design[i])
-        tally.judge(worst.span_N[:, i], drive.spans[i])
-        tally.judge(worst.span_mm[:, i], questions.short[i])
-        hub = drive.hubs[i]
-        if hub is not None:
-            tally.judge(worst.hub_N[:, i], hub)
-    # A span that hangs slack, or a loaded pulley that the belt only touches, slips at any friction.
-    tally.mark(worst.lost | ~np.isfinite(worst.utilisation).all(axis=(0, 2)), PROBLEM)
-    return _with_tally(given, keep, tally, wet.max(axis=-1))
+def _belt_fit(laid: Laid, tally: Tally) -> None:
+    """Places without any belt are problems already; one that no list holds must be asked for."""
+    tally.mark(laid.chosen.index == UNLISTED, CAUTION)
 
 
-def _with_tally(given: Judged, keep: Ints, tally: Tally, slip_wet: Floats) -> Judged:
-    severity, worst = given.severity.copy(), given.worst.copy()
-    margin, own_margin, wet = given.margin.copy(), given.own_margin.copy(), given.slip_wet.copy()
-    worst[keep] = np.where(tally.margin < margin[keep], tally.worst, worst[keep])
-    margin[keep] = np.minimum(margin[keep], tally.margin)
-    own_margin[keep] = np.minimum(own_margin[keep], tally.margin)
-    severity[keep] = np.maximum(severity[keep], tally.severity)
-    wet[keep] = slip_wet
-    return replace(given, severity=severity, worst=worst, margin=margin, own_margin=own_margin, slip_wet=wet)
+def _wraps(laid: Laid, tally: Tally) -> None:
+    for pulley, wrap in zip(laid.circuit.pulleys, laid.path.wrap, strict=True):
+        least = minimum_wrap(laid.own.layout, pulley)
+        if least is not None:
+            tally.judge(np.degrees(wrap), least, f"wrap of {pulley.name}")
+    count = len(laid.line_mm)
+    tally.told["wrap_rad"] = np.stack([np.broadcast_to(wrap, (count,)) for wrap in laid.path.wrap], axis=-1)
+
+
+def _take_up(laid: Laid, tally: Tally) -> None:
+    circuit, moving, adjuster = laid.circuit, laid.circuit.moving, laid.circuit.adjuster
+    if laid.setting is None or moving is None or adjuster is None:
+        return
+    slope = np.abs(circuit.slope_at(laid.setting, laid.path))
+    percent = share_of_best_percent(slope, adjuster.lever_mm, laid.path.wrap[moving])
+    tally.judge(percent, demanded(laid.own.layout, "min_take_up_percent", (circuit.pulleys[moving].name,)))
+    tally.told["take_up_percent"] = percent
+
+
+def _free_spans(laid: Laid, tally: Tally) -> None:
+    for i, span in enumerate(laid.path.span):
+        tally.judge(span, laid.own.bodies.limit("max_free_strand_mm", *laid.own.bodies.ends(i)))
+
+
+def _short_spans(laid: Laid, tally: Tally) -> None:
+    for i, span in enumerate(laid.path.span):
+        tally.judge(span, minimum_span(laid.own.layout, laid.own.bodies.ends(i)))
+
+
+def _alignment(laid: Laid, tally: Tally) -> None:
+    pulleys = laid.circuit.pulleys
+    for span, start, end in zip(laid.path.span, pulleys, pulleys[1:] + pulleys[:1], strict=True):
+        tally.judge(misalignment_deg(start, end, span), maximum_misalignment(laid.own.layout, start, end))
+
+
+def _reserve(laid: Laid, tally: Tally) -> None:
+    """A belt that is not good, one that cannot be pulled to its set tension, and what is missing as a margin."""
+    if laid.setting is None:
+        return
+    tally.mark(laid.listed & ~laid.chosen.good, CAUTION)
+    pulled = laid.line_mm * laid.window.growth.pulled
+    tally.mark(laid.listed & (pulled > laid.window.longest), PROBLEM)
+    share = share_missing(laid.chosen.reserve_mm, laid.window)
+    tally.rank(np.where(laid.listed & (share < 0.0), share, np.inf), RESERVE_NAME)
+
+
+def _fitting(laid: Laid, tally: Tally) -> None:
+    if laid.setting is None:
+        return
+    slack, fitting = laid.line_mm - laid.window.shortest, laid.window.fitting
+    tally.mark(laid.listed & (slack < fitting), PROBLEM)
+    tally.mark(laid.listed & (slack < fitting * CAUTION_BAND), CAUTION)
+
+
+def _travel(laid: Laid, tally: Tally) -> None:
+    if laid.setting is not None:
+        tally.mark(~laid.travel.whole, CAUTION)
+
+
+def _gaps(laid: Laid, tally: Tally) -> None:
+    """Gaps of all three checks where the belt puts the adjuster, at both ends, and, where that leaves no problem, at
+    every setting that `check` looks at: there of what moves with the adjuster.
+    """
+    own, count = laid.own, len(laid.line_mm)
+    smallest = {check: np.full(count, np.inf) for check in GAP_NAMES}
+
+    def judge(gaps: Gaps, where: Bools | None = None) -> None:
+        for (check, bound), gap in gaps.items():
+            over = gap
+            if where is not None:
+                over = np.full(count, np.inf)
+                over[where] = gap
+            tally.judge(over, bound, GAP_NAMES[check])
+            np.minimum(smallest[check], over, out=smallest[check])
+
+    least = _smallest(own, laid.path, frozenset(own.moved) | own.adjusted)
+    _keep_least(least, own.fixed)
+    if laid.setting is not None:
+        _keep_least(least, _smallest(own, laid.circuit.path_at(laid.travel.ends(laid.circuit)), own.adjusted))
+    judge(least)
+    left = tally.severity < PROBLEM
+    if laid.setting is not None and left.any():
+        circuit = laid.circuit.picked(left)
+        low, high = laid.travel.where(left).ends(circuit)
+        between = np.linspace(low, high, PLACES)[1:-1]
+        judge(_smallest(own, circuit.path_at(between), own.adjusted), left)
+    tally.told |= dict(zip(("clearance_mm", "span_gap_mm", "rim_gap_mm"), smallest.values(), strict=True))
+
+
+def _with_clearance(laid: Laid, tally: Tally) -> None:
+    """Judged with the clearances."""
+
+
+_Question = Callable[[Laid, Tally], None]
+
+BY_PLACE: Mapping[Check, _Question] = MappingProxyType(
+    {
+        belt.BELT_FIT: _belt_fit,
+        pulleys.WRAP: _wraps,
+        belt.TAKE_UP: _take_up,
+        clearance.FREE_SPAN: _free_spans,
+        clearance.SHORT_SPAN: _short_spans,
+        pulleys.MISALIGNMENT: _alignment,
+        belt.RESERVE: _reserve,
+        belt.FITTING: _fitting,
+        belt.TRAVEL: _travel,
+        clearance.CLEARANCE: _gaps,
+        clearance.SPAN_GAP: _with_clearance,
+        clearance.RIM_GAP: _with_clearance,
+    }
+)
+"""How each check that depends on the place, but on no tension, is asked of all of them."""
+
+EVERYWHERE = (
+    *(pulleys.GROOVES, pulleys.SMALL_PULLEY, pulleys.TURNS, pulleys.RPM, pulleys.BELT_SPEED, pulleys.DIRECTION),
+    *(pulleys.OPEN_SIDE, pulleys.NOT_ON_BELT, pulleys.DOUBT, belt.NO_ADJUSTER, belt.RIM_READING, belt.SLACK_SIDE),
+)
+"""Checks whose answer no place changes: asked once, of one place."""
+
+
+def found_everywhere(route: Route) -> tuple[Finding, ...]:
+    """What the checks find that no place changes, notes left out; route: of any place."""
+    found = [finding for check in EVERYWHERE for finding in check.of_route(route)]
+    return tuple(finding for finding in (*found, *wide_sweep_findings(route)) if finding.severity != "note")

@@ -1,4 +1,4 @@
-"""Two pulleys free at once, and the best places of a map held against everything that `check` looks at."""
+"""Two pulleys free at once, and the plan of the best place."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from beltplan.checks.comparison import MARGIN_DIGITS
+from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.drive.layout import Layout
 from beltplan.drive.route import NoBeltPath
@@ -22,9 +23,9 @@ from beltplan.place.study import (
     best_of,
     in_order_of,
     judged_places,
+    moved,
     place_of,
 )
-from beltplan.place.travel import moved
 
 SEED = 1
 DRAWS = 100_000
@@ -42,7 +43,7 @@ class PairSearch:
     """What a search for two places found. draws: pairs judged in all, seed: of the drawing.
 
     counts: how many of the pairs drawn over the whole box come to what. present: where the two stand now. best: by the
-    rule of the map, None where no pair was found without a problem.
+    rule of the map, None where no pair was found without a problem. everywhere: what the checks find at every place.
     """
 
     names: tuple[str, str]
@@ -53,6 +54,7 @@ class PairSearch:
     counts: dict[str, int]
     present: Place
     best: Place | None
+    everywhere: tuple[Finding, ...]
 
 
 def pair_search(
@@ -65,6 +67,7 @@ def pair_search(
     drawn = np.concatenate((present, rng.uniform(box[0], box[1], (DRAWS, 2, 2))))
     judged = judged_places(layout, names, drawn, told.next())
     counts = np.bincount(judged.state[1:], minlength=len(STATES))
+    everywhere = judged.everywhere
     best, now, draws = _best(judged), place_of(judged, 0), DRAWS
     for share in _CLOSER:
         kept = _foremost(judged)
@@ -75,7 +78,7 @@ def pair_search(
             judged = judged_places(layout, names, near, told.next())
             best, draws = _better(best, _best(judged)), draws + CLOSER_DRAWS
     found = dict(zip(STATES, (int(count) for count in counts), strict=True))
-    return PairSearch(names, low, high, SEED, draws, found, now, best)
+    return PairSearch(names, low, high, SEED, draws, found, now, best, everywhere)
 
 
 def _foremost(judged: JudgedPlaces) -> Ints:
@@ -109,12 +112,7 @@ class _Told:
         return None if progress is None else lambda share: progress((done + share) / self._rounds)
 
 
-# Places of a map held against everything that `check` looks at: slip, every setting of the travel, and the rest.
-
-TRIES = 24
-"""Places that are checked in full, best first, until one passes."""
-_APART_STEPS = 3.0
-"""A place so near one that did not pass is passed over."""
+# The plan of a place: what the map says of it in one word, with every finding and number.
 
 
 @dataclass(frozen=True, eq=False)
@@ -125,42 +123,14 @@ class Proof:
     plan: Plan
 
 
-@dataclass(frozen=True, eq=False)
-class BestPlace:
-    """The best place of a map. tried: how many places were checked in full to find it; passed: whether it is free of
-    problems in full.
-    """
-
-    proof: Proof
-    tried: int
-
-    @property
-    def passed(self) -> bool:
-        """Whether `check` finds no problem there."""
-        return not self.proof.plan.count("problem")
-
-
 def proof_of(layout: Layout, names: Sequence[str], place: Place) -> Proof | None:
-    """Check a place in full; None where there is no belt path."""
+    """Check a place; None where there is no belt path."""
     try:
         return Proof(place, plan_of(moved(layout, names, place.at_mm)))
     except NoBeltPath:
         return None
 
 
-def best_place(found: PlaceMap) -> BestPlace | None:
-    """The first place, by the rule of the map, in which a full check finds no problem; of at most `TRIES`.
-
-    Where none passes, the one with the fewest problems. None where the map has no place without a problem.
-    """
-    left, best, tried = found.working(), None, 0
-    while len(left) and tried < TRIES:
-        proof = proof_of(found.layout, (found.pulley,), place_of(found.judged, int(left[0])))
-        tried += 1
-        if proof is not None and (best is None or proof.plan.count("problem") < best.plan.count("problem")):
-            best = proof
-            if not proof.plan.count("problem"):
-                break
-        step = found.judged.places[left, 0] - found.judged.places[left[0], 0]
-        left = left[np.hypot(step[:, 0], step[:, 1]) > _APART_STEPS * found.grid.step_mm]
-    return None if best is None else BestPlace(best, tried)
+def best_place(found: PlaceMap) -> Proof | None:
+    """The best place by the rule of the map, with its plan; None where every place has a problem."""
+    return None if found.best is None else proof_of(found.layout, (found.pulley,), found.best)

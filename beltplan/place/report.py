@@ -10,10 +10,10 @@ from typing import Any
 import numpy as np
 
 from beltplan.checks.gaps import MEASURED
+from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Layout
 from beltplan.geometry.vectors import Floats
-from beltplan.place.judge import SPEEDS
-from beltplan.place.pair import BestPlace, PairSearch, Proof
+from beltplan.place.pair import PairSearch, Proof
 from beltplan.place.study import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Place, PlaceMap
 from beltplan.report.check_json import finding_of
 from beltplan.report.check_text import findings_lines
@@ -21,18 +21,7 @@ from beltplan.report.words import SAFETY, json_text, paragraph, table
 
 MOST_BELTS = 12
 """Belts that the table names; the JSON result has them all."""
-_SCOPE = (
-    "Every place is judged as `check` would judge the layout with the pulley there: path, overlap, wraps, belt, "
-    "alignment, free spans"
-)
-_TRAVEL_SCOPE = (
-    "; reserves, usable travel and take-up; clearances where the belt puts the adjuster and at both ends of its travel"
-)
-_SLIP_SCOPE = (
-    f"; and, where loads are given and nothing else is a problem, slip, steady and while the "
-    f"engine changes speed, span tension and hub loads at {SPEEDS} speeds. `check` looks at more settings and "
-    "speeds, at resonance, and at what no place changes: so the best place is checked in full."
-)
+_SCOPE = "Every place is judged as `check` would judge the layout with the pulley there, by every check."
 _COLUMNS = "In mm. Moved: from where the pulley is now. "
 _TRAVEL_COLUMNS = "Adjuster: place in its travel from the short-path end. "
 _MARGIN_COLUMNS = (
@@ -41,7 +30,7 @@ _MARGIN_COLUMNS = (
 )
 
 
-def place_text(found: PlaceMap, best: BestPlace | None) -> str:
+def place_text(found: PlaceMap, best: Proof | None) -> str:
     """The whole report of a map as plain text."""
     title = found.layout.title + (f" (variant: {found.layout.variant})" if found.layout.variant else "")
     parts = (
@@ -53,24 +42,20 @@ def place_text(found: PlaceMap, best: BestPlace | None) -> str:
         paragraph(_standing(found), "NOW      "),
         _best(found, best),
         _belts(found),
-        [*paragraph(f"Best: {RULE}."), *paragraph(_scope(found.layout)), *_without_slip(found, best)],
+        [*paragraph(f"Best: {RULE}."), *paragraph(_SCOPE), *_without_slip(found, best)],
     )
     return _joined(parts)
 
 
-def _scope(layout: Layout) -> str:
-    return _SCOPE + ("; clearances" if layout.adjusted is None else _TRAVEL_SCOPE) + _SLIP_SCOPE
-
-
-def _without_slip(found: PlaceMap, best: BestPlace | None) -> list[str]:
+def _without_slip(found: PlaceMap, best: Proof | None) -> list[str]:
     """Why slip is not on the map although there are loads."""
     if best is None or all(pulley.load is None for pulley in found.layout.routed):
         return []
-    reason = best.proof.plan.not_judged
+    reason = best.plan.not_judged
     return [] if reason is None else paragraph(f"Slip is not on this map, though loads are given: {reason}.")
 
 
-def map_words(found: PlaceMap, best: BestPlace | None) -> tuple[str, ...]:
+def map_words(found: PlaceMap, best: Proof | None) -> tuple[str, ...]:
     """What stands at the head of the picture of a map, the title first."""
     words = [_title(found.layout), f"Where {found.pulley} may sit: {counts_words(found.counts)}"]
     words.append(f"Now: {_standing(found)}")
@@ -106,9 +91,9 @@ def pair_text(layout: Layout, found: PairSearch, proof: Proof | None) -> str:
     ]
     now = paragraph(f"{_pair_at(found, found.present)}: {place_words(found.present)}", "NOW      ")
     if found.best is None:
-        return _joined((lines, now, ["BEST     none: every pair drawn has a problem"]))
+        return _joined((lines, now, _none("BEST     none: every pair drawn has a problem", found.everywhere)))
     told = paragraph(f"{_pair_at(found, found.best)}: {place_words(found.best)}", "BEST     ")
-    return _joined((lines, now, told + _proof(proof), [*paragraph(f"Best: {RULE}."), *paragraph(_scope(layout))]))
+    return _joined((lines, now, told + _proof(proof), [*paragraph(f"Best: {RULE}."), *paragraph(_SCOPE)]))
 
 
 def _joined(parts: tuple[list[str], ...]) -> str:
@@ -160,26 +145,26 @@ def _standing(found: PlaceMap) -> str:
     return words
 
 
-def _best(found: PlaceMap, best: BestPlace | None) -> list[str]:
+def _best(found: PlaceMap, best: Proof | None) -> list[str]:
     if best is None:
-        return ["BEST     none: every place on the map has a problem"]
-    return paragraph(_best_words(found, best), "BEST     ") + _proof(best.proof)
+        return _none("BEST     none: every place on the map has a problem", found.judged.everywhere)
+    return paragraph(_best_words(found, best), "BEST     ") + _proof(best)
 
 
-def _best_words(found: PlaceMap, best: BestPlace) -> str:
-    at = best.proof.place
-    words = f"{_at(at)}, {_away(found.present, at)} from now: {place_words(at)}"
-    if not best.passed:
-        return words + f"; of {best.tried} places checked in full, none is without a problem"
-    if best.tried > 1:
-        return words + f"; {best.tried - 1} that the map puts before it have a problem when checked in full"
-    return words
+def _none(words: str, everywhere: tuple[Finding, ...]) -> list[str]:
+    """That nothing is without a problem, and which problems no place changes."""
+    problems = tuple(finding for finding in everywhere if finding.severity == "problem")
+    return [words, *(["         at every place:", *findings_lines(problems)] if problems else [])]
+
+
+def _best_words(found: PlaceMap, best: Proof) -> str:
+    return f"{_at(best.place)}, {_away(found.present, best.place)} from now: {place_words(best.place)}"
 
 
 def _proof(proof: Proof | None) -> list[str]:
     if proof is None:
         return []
-    return [*paragraph(f"checked in full there: {proof.plan.verdict}", "         "), *_told(proof)]
+    return [*paragraph(f"what `check` finds there: {proof.plan.verdict}", "         "), *_told(proof)]
 
 
 def _told(proof: Proof) -> list[str]:
@@ -243,7 +228,7 @@ def _away(first: Place, second: Place) -> str:
 _Object = dict[str, Any]
 
 
-def place_json(found: PlaceMap, best: BestPlace | None) -> str:
+def place_json(found: PlaceMap, best: Proof | None) -> str:
     """The result of a map as one JSON object in plain ASCII."""
     x, y, names = found.grid.x_mm, found.grid.y_mm, (found.pulley,)
     return json_text(
@@ -259,8 +244,9 @@ def place_json(found: PlaceMap, best: BestPlace | None) -> str:
             "present": _place(names, found.present),
             "nearest_without_problem": _nearest(names, found.nearest(CAUTION)),
             "nearest_without_caution": _nearest(names, found.nearest(SOUND)),
-            "best": None if best is None else _proof_json(names, best.proof) | {"checked_in_full": best.tried},
+            "best": None if best is None else _proof_json(names, best),
             "best_by_belt": [_place(names, at) for at in found.best_by_belt],
+            "everywhere": [finding_of(finding) for finding in found.judged.everywhere],
             **_words(),
         }
     )
@@ -279,6 +265,7 @@ def pair_json(title: str, variant: str | None, found: PairSearch, proof: Proof |
             "counts": found.counts,
             "present": _place(found.names, found.present),
             "best": None if proof is None else _proof_json(found.names, proof),
+            "everywhere": [finding_of(finding) for finding in found.everywhere],
             **_words(),
         }
     )

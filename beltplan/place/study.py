@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, fields, replace
 from typing import Any, TypeVar
@@ -11,13 +11,17 @@ from typing import Any, TypeVar
 import numpy as np
 
 from beltplan.checks.comparison import MARGIN_DIGITS
+from beltplan.checks.limits import CAUTION as CAUTION_FOUND
+from beltplan.checks.limits import NONE, Finding
+from beltplan.checks.limits import PROBLEM as PROBLEM_FOUND
 from beltplan.drive.belt import Belt, format_designation
 from beltplan.drive.fit import NO_BELT, UNLISTED, belts_on_offer
 from beltplan.drive.layout import Layout
-from beltplan.drive.travel import Travel, circuit_of, travel_round
+from beltplan.drive.route import NoBeltPath, route_of
+from beltplan.drive.travel import Travel, joined_travels, travel_round
 from beltplan.geometry.vectors import Bools, Floats, Ints
-from beltplan.place.judge import Judged, Questions, drive_of, judged, questions_of, with_slip
-from beltplan.place.travel import Mover, mover_of
+from beltplan.place.judge import Moving, Verdicts, found_everywhere, judged, moving_of
+from beltplan.place.running import Running, running_of, with_running
 
 _ROUND_MM = 150.0
 """How far round the layout's pulleys the default grid reaches."""
@@ -113,7 +117,7 @@ Progress = Callable[[float], None]
 """Told the share of the work that is done, 0 to 1."""
 _STAGES = (0.0, 0.15, 0.3, 0.6, 1.0)
 """Share of the work that is done before and after each stage: path, travel, judging, slip."""
-_SLIP_CHUNK = 256
+_RUNNING_CHUNK = 64
 _Answer = TypeVar("_Answer")
 
 
@@ -124,15 +128,17 @@ class JudgedPlaces:
     names: the k pulleys moved. places: (N, k, 2) mm. state: (N) of `STATES`. belts: on offer, shorter first.
     ways: the judged places with a path, by the way round in which the listed order is run; pulleys: (ways) names in
     the direction of belt travel, for the columns of `wrap_rad`; margins: (ways) names of what a margin belongs to.
+    everywhere: what the checks find that is the same at every place with a path.
     """
 
     names: tuple[str, ...]
     places: Floats
     state: Ints
     belts: tuple[Belt, ...]
-    ways: tuple[Judged, ...]
+    ways: tuple[Verdicts, ...]
     pulleys: tuple[tuple[str, ...], ...]
     margins: tuple[tuple[str, ...], ...]
+    everywhere: tuple[Finding, ...]
 
     def spread(self, field: str, missing: float = np.nan) -> Floats:
         """One value at every place, (N); `missing` where there is no path."""
@@ -174,40 +180,57 @@ def judged_places(
 ) -> JudgedPlaces:
     """Judge a layout with pulleys moved: names of k of its fixed pulleys on the belt; places (N, k, 2) mm.
 
-    slip: whether places that are otherwise without a problem are judged for slip as well, where loads are given.
-
-    A place is judged with the adjuster where the chosen belt puts it; clearances there and at both ends of its usable
-    travel, where `check` looks at more settings. As in `check`, the listed order is run the way round that gives a
-    sound path at the design setting.
+    slip: whether places that are otherwise without a problem are judged for what needs tensions as well, where these
+    can be computed: slip, tensions, hub loads, the spring, resonance. Each place then comes to what `check` finds
+    there. As in `check`, the listed order is run the way round that gives a sound path at the design setting.
     """
     reverses = (False, True) if len(layout.route) > 2 else (False,)
     state = np.zeros(len(places), dtype=np.uint8)
     left = np.arange(len(places))
     belts = belts_on_offer(layout)
-    ways: list[Judged] = []
-    every: list[Questions] = []
+    ways: list[Verdicts] = []
+    every: list[Moving] = []
+    everywhere: dict[tuple[str, str], Finding] = {}
     with ThreadPoolExecutor(_WORKERS) as pool:
         for reverse in reverses:
-            mover = mover_of(layout, circuit_of(layout, reverse), names)
-            questions = questions_of(mover, belts)
-            work = _Work(pool, questions, places, _part_of(progress, float(reverse), len(reverses)))
+            own = moving_of(layout, names, belts, reverse)
+            work = _Work(pool, own, places, _part_of(progress, float(reverse), len(reverses)))
             sound = work.sound(left)
             way = work.judged(left[sound])
-            ways.append(work.with_slip(way) if slip else way)
-            every.append(questions)
+            found = _everywhere(layout, names, places, way)
+            everywhere |= {(finding.check, finding.subject): finding for finding in found}
+            way = _with_findings(way, found)
+            ways.append(work.with_running(way) if slip else way)
+            every.append(own)
             left = left[~sound]
     for way in ways:
         state[way.index] = _states(way)
     _part_of(progress, 0.0, 1)(1.0)
-    pulleys = tuple(tuple(p.name for p in q.mover.circuit.pulleys) for q in every)
-    return JudgedPlaces(names, places, state, belts, tuple(ways), pulleys, tuple(q.names for q in every))
+    pulleys, of = (tuple(p.name for p in own.circuit.pulleys) for own in every), (own.names for own in every)
+    return JudgedPlaces(names, places, state, belts, tuple(ways), tuple(pulleys), tuple(of), (*everywhere.values(),))
+
+
+def _everywhere(layout: Layout, names: tuple[str, ...], places: Floats, way: Verdicts) -> tuple[Finding, ...]:
+    """What no place changes, asked of the first one."""
+    if not len(way):
+        return ()
+    try:
+        return found_everywhere(route_of(moved(layout, names, places[way.index[0]].tolist())))
+    except NoBeltPath:
+        return ()
+
+
+def _with_findings(way: Verdicts, found: Sequence[Finding]) -> Verdicts:
+    grades = {"caution": CAUTION_FOUND, "problem": PROBLEM_FOUND}
+    worst = max((grades[finding.severity] for finding in found), default=NONE)
+    return replace(way, severity=np.maximum(way.severity, np.int8(worst)))
 
 
 def _part_of(progress: Progress | None, done: float, parts: int) -> Progress:
     return (lambda share: None) if progress is None else lambda share: progress((done + share) / parts)
 
 
-def _states(way: Judged) -> Ints:
+def _states(way: Verdicts) -> Ints:
     return np.where(way.belt == NO_BELT, NO_BELT_FITS, SOUND - way.severity)
 
 
@@ -216,47 +239,55 @@ class _Work:
     """Runs the stages over chunks of places, several at a time: numpy lets go of the interpreter while it computes."""
 
     pool: ThreadPoolExecutor
-    questions: Questions
+    own: Moving
     places: Floats
     progress: Progress
 
-    @property
-    def mover(self) -> Mover:
-        return self.questions.mover
-
     def sound(self, index: Ints) -> Bools:
         """Which of these places have a sound path at the design setting."""
-        if not self.mover.rest_is_sound():
+        own, moved = self.own, frozenset(self.own.moved)
+        # What stays must leave a path at all: its rims, spans and arcs meet at no place.
+        rest = own.at(np.full((len(own.moved), 2), np.nan))
+        others = frozenset(range(len(own.circuit.pulleys))) - moved
+        if not rest.rims_apart(rest.base, others) or rest.crossed(rest.base):
             return np.zeros(len(index), dtype=bool)
-        return np.concatenate(self._over(0, lambda own: self.mover.sound_at_design(self.places[own]), _chunks(index)))
 
-    def judged(self, index: Ints) -> Judged:
+        def stage(part: Ints) -> Bools:
+            return own.at(self.places[part]).sound_at(own.circuit.nominal, moved)
+
+        return np.concatenate(self._over(0, stage, _chunks(index)))
+
+    def judged(self, index: Ints) -> Verdicts:
         """Judge places with a sound path; those with the whole travel and those with a part of it by themselves."""
-        travel = _stuck(self._over(1, self._travel, _chunks(index, CHUNK // 4)))
+        own, places = self.own, self.places
+
+        def travel_at(part: Ints) -> Travel:
+            return travel_round(own.at(places[part]), own.circuit.nominal)
+
+        travel = joined_travels(self._over(1, travel_at, _chunks(index, CHUNK // 4)))
         whole, cut = np.flatnonzero(travel.whole), np.flatnonzero(~travel.whole)
-        parts = [own for part in (whole, cut) if len(part) for own in _chunks(part)] or [whole]
-        return _in_order(_stuck(self._over(2, lambda at: self._judged(index[at], travel.where(at)), parts)))
+        parts = [part for own_part in (whole, cut) if len(own_part) for part in _chunks(own_part)] or [whole]
 
-    def with_slip(self, way: Judged) -> Judged:
-        """The same with slip judged, where it can be: where there is no problem yet."""
+        def stage(at: Ints) -> Verdicts:
+            return judged(own, own.at(places[index[at]]), index[at], travel.where(at))
+
+        return _in_order(self._over(2, stage, parts))
+
+    def with_running(self, way: Verdicts) -> Verdicts:
+        """The same with what needs tensions, where it can be judged: where there is no problem yet."""
         works = _states(way) > _PROBLEM
-        if self.mover.circuit.adjuster is None:
+        if self.own.circuit.adjuster is None:
             works &= way.belt >= 0  # without an adjuster it is the belt that sets the tension
-        drive = drive_of(self.mover)
-        if drive is None or not works.any():
+        run = running_of(self.own)
+        if run is None or not works.any():
             return way
+        states: Running = run
 
-        def stage(own: Ints) -> Judged:
-            return with_slip(self.questions, drive, self.places[way.index[own]], _rows(way, own))
+        def stage(part: Ints) -> Verdicts:
+            return with_running(states, self.places[way.index[part]], _rows(way, part))
 
-        done = self._over(3, stage, _chunks(np.flatnonzero(works), _SLIP_CHUNK))
-        return _in_order(_stuck([*done, _rows(way, np.flatnonzero(~works))]))
-
-    def _travel(self, index: Ints) -> Travel:
-        return travel_round(self.mover.at(self.places[index]), self.mover.circuit.nominal)
-
-    def _judged(self, index: Ints, travel: Travel) -> Judged:
-        return judged(self.questions, self.mover.at(self.places[index]), index, travel)
+        done = self._over(3, stage, _chunks(np.flatnonzero(works), _RUNNING_CHUNK))
+        return _in_order([*done, _rows(way, np.flatnonzero(~works))])
 
     def _over(self, number: int, stage: Callable[[Ints], _Answer], parts: Sequence[Ints]) -> list[_Answer]:
         before, after = _STAGES[number : number + 2]
@@ -271,22 +302,15 @@ def _chunks(index: Ints, size: int | None = None) -> list[Ints]:
     return np.array_split(index, max(1, -(-len(index) // (size or CHUNK))))
 
 
-_Batch = TypeVar("_Batch", Judged, Travel)
+def _in_order(parts: Sequence[Verdicts]) -> Verdicts:
+    """Results of chunks as one, in the order of the places."""
+    order = np.argsort(np.concatenate([part.index for part in parts]))
+    columns = [field.name for field in fields(Verdicts)]
+    return Verdicts(*(np.concatenate([getattr(part, name) for part in parts])[order] for name in columns))
 
 
-def _stuck(parts: Sequence[_Batch]) -> _Batch:
-    """Results of chunks as one."""
-    first = parts[0]
-    columns: Iterable[str] = (field.name for field in fields(first))
-    return type(first)(*(np.concatenate([getattr(part, name) for part in parts]) for name in columns))
-
-
-def _in_order(places: Judged) -> Judged:
-    return _rows(places, np.argsort(places.index))
-
-
-def _rows(places: Judged, keep: Ints) -> Judged:
-    return Judged(*(getattr(places, field.name)[keep] for field in fields(places)))
+def _rows(places: Verdicts, keep: Ints) -> Verdicts:
+    return Verdicts(*(getattr(places, field.name)[keep] for field in fields(places)))
 
 
 # The map of one pulley: what every place of a grid comes to, the best places, and how far the nearest sound one is.

@@ -12,6 +12,7 @@ from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import Finding
 from beltplan.checks.tension import RESONANCE, exciting_Hz, idle_frequencies_Hz, resonance_findings
 from beltplan.drive.layout import Engine
+from beltplan.drive.operation import Operation
 from tests.drive.loaded_drives import on_slide, operation
 from tests.for_each import for_each
 
@@ -21,6 +22,10 @@ IDLE = 750.0
 def _idling(tension_N: float, cylinders: int | None = 4, **more: Any) -> list[Finding]:
     engine = Engine(idle_rpm=IDLE, max_rpm=5500.0, cylinders=cylinders)
     return resonance_findings(operation(on_slide(tension_N=tension_N, loads={}, engine=engine, **more)))
+
+
+def _exciting_Hz(run: Operation) -> dict[str, float]:
+    return exciting_Hz(run.route.layout, run.route.pulleys, float(run.driver_rpm[0]))
 
 
 def test_own_frequency_of_a_moving_span() -> None:
@@ -34,12 +39,12 @@ def test_own_frequency_of_a_moving_span() -> None:
 def test_what_shakes_the_belt() -> None:
     """Two firings a turn of a four-stroke with four cylinders: 25 Hz at 750 rpm; generator (170 + 4) / (60 + 4) x."""
     given = on_slide(tension_N=600.0, loads={}, engine=Engine(idle_rpm=IDLE, max_rpm=5500.0, cylinders=4))
-    orders = exciting_Hz(operation(given))
+    orders = _exciting_Hz(operation(given))
     assert orders["the firing order"] == pytest.approx(25.0)
     assert orders["the turning of crank"] == pytest.approx(12.5)
     assert orders["the turning of generator"] == pytest.approx(12.5 * 174.0 / 64.0)
     without = operation(replace(given, engine=replace(given.engine, cylinders=None)))
-    assert "the firing order" not in exciting_Hz(without)
+    assert "the firing order" not in _exciting_Hz(without)
 
 
 def _tension_for_N(apart: float) -> float:
@@ -82,7 +87,7 @@ def test_of_several_the_nearest_is_told() -> None:
     found = _idling(600.0, limits={"idle_band_percent": {"": 1000.0}})
     engine = Engine(idle_rpm=IDLE, max_rpm=5500.0, cylinders=4)
     run = operation(on_slide(tension_N=600.0, loads={}, engine=engine))
-    own, shaking = idle_frequencies_Hz(run)[0], np.array(list(exciting_Hz(run).values()))
+    own, shaking = idle_frequencies_Hz(run)[0], np.array(list(_exciting_Hz(run).values()))
     nearest = [100.0 * np.abs(shaking / each - 1.0).min() for each in own]
     assert [f.subject for f in found] == [span_name(run.route, i) for i in range(7)]
     assert [f.value for f in found] == pytest.approx(nearest)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from beltplan.place import pair as place_pair
@@ -24,7 +26,7 @@ def _search() -> PairSearch:
 
 
 def test_the_same_seed_gives_the_same_answer() -> None:
-    first, second = _search(), _search()
+    first, second = (replace(_search(), everywhere=()) for _ in range(2))
     assert first == second and first.seed == SEED
 
 

@@ -35,7 +35,7 @@ def pictured(name: str) -> Scene:
     found = mapped(name)
     here, best = proof_of(found.layout, (found.pulley,), found.present), best_place(found)
     assert here is not None
-    marked = [("now", found.present.at_mm[0])] + ([] if best is None else [("best", best.proof.place.at_mm[0])])
+    marked = [("now", found.present.at_mm[0])] + ([] if best is None else [("best", best.place.at_mm[0])])
     return place_scene(here.plan.route, found, tuple(marked), (found.pulley,), ("Title", "Some words", "More words"))
 
 

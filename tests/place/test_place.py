@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from beltplan.checks import clearance
+from beltplan.checks.every_check import CHECKS, findings_of
 from beltplan.checks.gaps import MEASURED
 from beltplan.checks.plan import worst_margin
 from beltplan.drive import operation
@@ -16,23 +17,17 @@ from beltplan.drive.fit import NO_BELT, UNLISTED
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.mechanics import CONDITIONS
 from beltplan.drive.route import Route
-from beltplan.place.judge import SPEEDS
+from beltplan.place.judge import BY_PLACE, EVERYWHERE, found_everywhere
+from beltplan.place.running import BY_TENSION
 from beltplan.place.study import STATES, JudgedPlaces, judged_places
 from tests.drive.drives import with_pulley
-from tests.place.drives import DRIVES, mapped_findings, moved_to, places_round, route_or_none
+from tests.place.drives import DRIVES, moved_to, places_round, route_or_none, shipped
 
 COUNT = 90
 CLOSE_MM = 1e-6
 """Both measure the same, at settings that each finds by itself."""
 
 EVERY = pytest.mark.parametrize("name", list(DRIVES))
-
-
-@pytest.fixture(autouse=True)
-def like_with_like(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The map measures clearances at both ends and the judged place, and slip at fewer speeds; so let `check`."""
-    monkeypatch.setattr(clearance, "PLACES", 2)
-    monkeypatch.setattr(operation, "SPEEDS", SPEEDS)
 
 
 @lru_cache(maxsize=len(DRIVES))
@@ -55,19 +50,56 @@ def _gaps(route: Route) -> tuple[clearance.Gap, ...]:
 def _severity(route: Route | None) -> str:
     if route is None:
         return "problem"
-    severities = {finding.severity for finding in mapped_findings(route)}
-    return "problem" if "problem" in severities else "caution" if severities else "sound"
+    severities = {finding.severity for finding in findings_of(route, operation.operation_of(route))}
+    return "problem" if "problem" in severities else "caution" if "caution" in severities else "sound"
+
+
+def _own(state: int) -> str:
+    return "problem" if STATES[state] in ("no path", "no belt fits") else STATES[state]
 
 
 @EVERY
 def test_the_severity_is_that_of_check(name: str) -> None:
-    judged, seen = _judged(name), set()
-    for number, state in enumerate(judged.state):
-        own = "problem" if STATES[state] in ("no path", "no belt fits") else STATES[state]
-        route = _checked(name, number)
-        seen.add(STATES[state])
-        assert own == _severity(route), judged.places[number]
-    assert len(seen) > 1
+    judged = _judged(name)
+    own = [_own(state) for state in judged.state]
+    assert own == [_severity(_checked(name, number)) for number in range(len(own))]
+    assert len(set(judged.state.tolist())) > 1
+
+
+SHIPPED = [
+    (name, pulley.name)
+    for name in ("railcar", "camper", "workboat", "orchard_sprayer", "too_tight")
+    for pulley in shipped(name).routed
+    if pulley.adjuster is None
+]
+
+
+@pytest.mark.parametrize(("name", "pulley"), SHIPPED, ids=[" ".join(each) for each in SHIPPED])
+def test_shipped_layouts_come_to_what_check_finds(name: str, pulley: str) -> None:
+    """Near the pulley's own place, where little decides, and at that place itself; another place for every pulley."""
+    layout, rng = shipped(name), np.random.default_rng(SHIPPED.index((name, pulley)))
+    here = np.array(layout.pulleys[pulley].at_mm)
+    places = np.concatenate(([here], here + rng.normal(0.0, 15.0, (11, 2))))
+    judged = judged_places(layout, (pulley,), places[:, None])
+    expected = [_severity(route_or_none(moved_to(layout, pulley, at))) for at in places]
+    assert [_own(state) for state in judged.state] == expected
+
+
+def test_every_check_is_asked_of_every_place() -> None:
+    """A check that stands in no table would be left out of the map: it must be put in one."""
+    asked = {*BY_PLACE, *BY_TENSION, *EVERYWHERE}
+    assert [check.name for check in CHECKS if check not in asked] == []
+    assert {check.name for check in BY_PLACE} & {check.name for check in BY_TENSION} == {"short_span"}
+
+
+@pytest.mark.parametrize("name", ["railcar", "workboat", "orchard_sprayer"])
+def test_what_no_place_changes_is_the_same_at_every_place(name: str) -> None:
+    """Random places with a path, the pulleys too fast and the speeds so low that much is found."""
+    layout = with_pulley(shipped(name), "crank", max_rpm=100.0, turns="counter-clockwise")
+    pulley = next(each.name for each in layout.routed if each.adjuster is None and not each.drives)
+    routes = [route_or_none(moved_to(layout, pulley, at)) for at in places_round(layout, 40, 4)]
+    found = [[(f.check, f.severity, f.subject) for f in found_everywhere(route)] for route in routes if route]
+    assert len(found) > 5 and len(found[0]) > 1 and all(each == found[0] for each in found)
 
 
 @EVERY
@@ -122,7 +154,10 @@ def test_the_smallest_gaps_are_those_of_check(name: str) -> None:
             gaps = [gap for gap in _gaps(route) if gap.check == check]
             smallest = min((gap.value_mm for gap in gaps), default=np.inf)
             measured = MEASURED * min((gap.bound.limit for gap in gaps), default=0.0)
-            assert min(own[number], measured) == pytest.approx(min(smallest, measured), abs=CLOSE_MM)
+            assert min(own[number], measured) >= min(smallest, measured) - CLOSE_MM
+            # Where there is a problem not every setting is looked at.
+            if judged.state[number] >= STATES.index("caution"):
+                assert min(own[number], measured) == pytest.approx(min(smallest, measured), abs=CLOSE_MM)
 
 
 @EVERY
@@ -136,19 +171,22 @@ def test_the_margin_is_that_by_which_layouts_are_ranked(name: str) -> None:
         running = operation.operation_of(route) if np.isfinite(slip[number]) else None
         worst = worst_margin(route, running, _gaps(route))
         share = np.inf if worst is None else worst.share
-        assert min(margin[number], MEASURED - 1.0) == pytest.approx(min(share, MEASURED - 1.0), abs=CLOSE_MM / 5.0)
+        own, share = min(margin[number], MEASURED - 1.0), min(share, MEASURED - 1.0)
+        # Where there is a problem the gaps of not every setting are looked at.
+        works = judged.state[number] >= STATES.index("caution")
+        assert own == pytest.approx(share, abs=CLOSE_MM / 5.0) if works else own >= share - CLOSE_MM / 5.0
 
 
 @EVERY
 def test_slip_is_that_of_check(name: str) -> None:
-    """Highest use when wet, over every pulley, duty and speed that both look at, steady and revving."""
+    """Highest use when wet, over every pulley, duty and speed, steady and revving."""
     judged = _judged(name)
     slip, state = judged.spread("slip_wet"), judged.state
     for number in np.flatnonzero(state >= STATES.index("caution")):
         route = _checked(name, number)
         assert route is not None
         running = operation.operation_of(route)
-        if running is None or not running.carries_load:
+        if running is None or not running.judges_grip:
             assert np.isnan(slip[number])
             continue
         changed = running.revving

@@ -8,7 +8,7 @@ from functools import cache
 
 import pytest
 
-from beltplan.place.pair import BestPlace, best_place
+from beltplan.place.pair import Proof, best_place
 from beltplan.place.report import MOST_BELTS, counts_words, distance_mm, map_words, place_text, place_words
 from beltplan.place.study import Grid, Place, PlaceMap, grid_of, place_map
 from tests.drive.drives import with_pulley
@@ -16,7 +16,7 @@ from tests.place.drives import shipped
 
 
 @cache
-def _made() -> tuple[PlaceMap, BestPlace]:
+def _made() -> tuple[PlaceMap, Proof]:
     found = place_map(shipped("railcar"), "compressor", grid_of((-420.0, 40.0), (-180.0, 340.0), 12.0, None))
     best = best_place(found)
     assert best is not None
@@ -82,6 +82,16 @@ def test_nothing_works() -> None:
     text = place_text(found, None)
     assert "BEST     none: every place on the map has a problem" in text and "BELTS" not in text
     assert map_words(found, None)[-1] == "Best: none, every place has a problem"
+
+
+def test_what_no_place_changes_is_said_where_nothing_works() -> None:
+    """An alternator that stands 100 rpm is a problem wherever it sits."""
+    layout = with_pulley(shipped("workboat"), "alternator", max_rpm=100.0)
+    found = place_map(layout, "alternator", Grid((170.0, 350.0), (180.0, 360.0), 5.0))
+    lines = place_text(found, None).splitlines()
+    first = lines.index("         at every place:")
+    assert lines[first - 1] == "BEST     none: every place on the map has a problem"
+    assert "100 allowed" in " ".join(lines[first : first + 4])
 
 
 def test_the_picture_is_headed_by_title_counts_now_and_best() -> None:

@@ -7,22 +7,28 @@ import pytest
 
 from beltplan.drive import travel as drive_travel
 from beltplan.drive.travel import circuit_of, travel_of, travel_round
-from beltplan.place.travel import Mover, mover_of
+from beltplan.geometry.vectors import Bools, Floats
+from beltplan.place.judge import Moving, moving_of
+from beltplan.place.study import STATES, judged_places
 from tests.place.drives import DRIVES, moved_to, places_round, shipped
 
 CUTTING = ("seven pulleys, beside the arm", "beside an arm, obstacles", "the driver", "V-belt on a slide")
 
 
-def _mover(name: str) -> Mover:
+def _mover(name: str) -> Moving:
     layout, pulley = DRIVES[name]
-    return mover_of(layout, circuit_of(layout), (pulley,))
+    return moving_of(layout, (pulley,), ())
+
+
+def _sound(mover: Moving, places: Floats) -> Bools:
+    return mover.at(places).sound_at(mover.circuit.nominal, frozenset(mover.moved))
 
 
 @pytest.mark.parametrize("name", CUTTING)
 def test_the_same_travel_as_alone(name: str) -> None:
     mover = _mover(name)
     places = places_round(mover.layout, 1500, 5)[:, None]
-    places = places[mover.sound_at_design(places)]
+    places = places[_sound(mover, places)]
     travels = travel_round(mover.at(places), mover.circuit.nominal)
     # All that are cut, and some that are whole.
     cut = np.flatnonzero(~travels.whole)
@@ -41,7 +47,7 @@ def test_sampling_finely_everywhere_changes_nothing(monkeypatch: pytest.MonkeyPa
     """Law: places taken on nine samples have the travel that 121 give."""
     mover = _mover("seven pulleys, beside the arm")
     places = places_round(mover.layout, 2500, 8)[:, None]
-    places = places[mover.sound_at_design(places)]
+    places = places[_sound(mover, places)]
     few = travel_round(mover.at(places), mover.circuit.nominal)
     monkeypatch.setattr(drive_travel, "FEW", 121)
     many = travel_round(mover.at(places), mover.circuit.nominal)
@@ -54,12 +60,13 @@ def test_sampling_finely_everywhere_changes_nothing(monkeypatch: pytest.MonkeyPa
 def test_a_path_through_the_place_of_another_pulley_is_none() -> None:
     mover = _mover("seven pulleys, far from the arm")
     at = np.array([[shipped("railcar").pulleys["crank"].at_mm], [shipped("railcar").pulleys["alternator"].at_mm]])
-    assert mover.sound_at_design(at).tolist() == [False, True]
+    assert _sound(mover, at).tolist() == [False, True]
 
 
 def test_what_stays_must_leave_a_path() -> None:
-    assert all(_mover(name).rest_is_sound() for name in CUTTING)
     layout, pulley = DRIVES["seven pulleys, far from the arm"]
+    here = np.array([[layout.pulleys[pulley].at_mm]])
     # The guide put on top of the crankshaft: whatever the alternator does, two rims overlap.
     stuck = moved_to(layout, "guide", (0.0, 0.0))
-    assert not mover_of(stuck, circuit_of(stuck), (pulley,)).rest_is_sound()
+    states = [STATES[judged_places(given, (pulley,), here).state[0]] for given in (layout, stuck)]
+    assert states[0] != "no path" and states[1] == "no path"

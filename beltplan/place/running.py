@@ -1,0 +1,190 @@
+"""Places judged by what the running drive does there: slip, tensions, hub loads, the spring, resonance, short spans."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+import numpy as np
+
+from beltplan.checks import clearance, tension
+from beltplan.checks.clearance import minimum_span
+from beltplan.checks.limits import CAUTION, PROBLEM, Check, demanded
+from beltplan.checks.tension import (
+    apart_from_orders,
+    exciting_Hz,
+    maximum_hub_load,
+    maximum_tension,
+    resonance_band,
+)
+from beltplan.drive.balance import Seat
+from beltplan.drive.fit import is_sprung
+from beltplan.drive.mechanics import CONDITIONS, Mechanics, frequency_running_Hz, frictions, mechanics_of
+from beltplan.drive.operation import LEAST_TAKE_UP_PERCENT, duties_of, revved_Nm, speeds_rpm, torques_Nm
+from beltplan.drive.settling import Settled, settled, settled_singly
+from beltplan.geometry.vectors import Bools, Floats, Ints
+from beltplan.place.judge import Moving, Tally, Verdicts, wet_slip_of
+
+
+@dataclass(frozen=True, eq=False)
+class Running:
+    """The states, s of them, that every place is judged in: steady ones, then the engine stopped, then revving ones.
+
+    rpm: (s) of the engine. torque_Nm: (s, n). steady: how many run steadily. idle: numbers of the steady ones at idle,
+    one a duty. friction: (conditions, n).
+    """
+
+    own: Moving
+    mechanics: Mechanics
+    rpm: Floats
+    torque_Nm: Floats
+    steady: int
+    idle: Ints
+    friction: Floats
+
+    @property
+    def carries_load(self) -> bool:
+        """Whether any shaft takes torque in any state."""
+        return bool(self.torque_Nm.any())
+
+
+def running_of(own: Moving) -> Running | None:
+    """The states of a layout; None where no place sets a tension that can be computed, as `why_not_judged` says."""
+    layout, pulleys, belt = own.layout, own.circuit.pulleys, own.layout.belt
+    mechanics, engine = mechanics_of(belt), layout.engine
+    held = own.circuit.adjuster is not None or (belt.stretch_fit is not None and belt.stiffness_N is not None)
+    if mechanics is None or engine.idle_rpm is None or engine.max_rpm is None or not held:
+        return None
+    rpm = speeds_rpm(engine.idle_rpm, engine.cruise_rpm, engine.max_rpm)
+    steady = torques_Nm(belt, pulleys, rpm, duties_of(layout))
+    revved = revved_Nm(layout, pulleys, steady)
+    modes = [steady, np.zeros((1, 1, len(pulleys)))] + ([] if revved is None else [*revved])
+    torque = np.concatenate([mode.reshape(-1, len(pulleys)) for mode in modes])
+    speeds = np.concatenate([np.tile(rpm if mode is not modes[1] else np.zeros(1), len(mode)) for mode in modes])
+    idle = np.arange(len(steady)) * len(rpm)
+    count = len(steady) * len(rpm)
+    return Running(own, mechanics, speeds, torque, count, idle, frictions(belt, pulleys))
+
+
+def with_running(run: Running, places: Floats, given: Verdicts) -> Verdicts:
+    """Judge places with a belt by tension as well, where it can be relied on; places: (N, k, 2) mm, in their order."""
+    own = run.own
+    keep = np.arange(len(given))
+    if is_sprung(own.circuit):
+        keep = np.flatnonzero(given.take_up_percent >= LEAST_TAKE_UP_PERCENT)
+    if not len(keep):
+        return given
+    states, trusted = settled(_seat(own, places[keep], given, keep), run.mechanics, run.rpm, run.torque_Nm)
+    judged = _with_tally(given, keep, _tallied(run, states), trusted)
+    again = keep[~trusted]
+    if len(again):
+        seat = _seat(own, places[again], given, again)
+        singly = settled_singly(seat, run.mechanics, run.rpm, run.torque_Nm)
+        judged = _with_tally(judged, again, _tallied(run, singly), np.ones(len(again), dtype=bool))
+    return judged
+
+
+def _seat(own: Moving, places: Floats, given: Verdicts, keep: Ints) -> Seat:
+    radius = np.array([pulley.pitch_radius_mm(own.layout.belt) for pulley in own.circuit.pulleys])
+    setting, short, long = (np.nan_to_num(each[keep, None]) for each in (given.setting, given.short, given.long))
+    ends = (None, None) if own.circuit.adjuster is None else (short, long)
+    return Seat(own.at(places[:, None]), radius, given.line_mm[keep, None], setting, *ends)
+
+
+def _tallied(run: Running, states: Settled) -> Tally:
+    tally = Tally(len(states.first_N), run.own.names)
+    for question in BY_TENSION.values():
+        question(run, states, tally)
+    return tally
+
+
+def _with_tally(given: Verdicts, keep: Ints, tally: Tally, where: Bools) -> Verdicts:
+    keep, severity, worst = keep[where], given.severity.copy(), given.worst.copy()
+    margin, own_margin, wet = given.margin.copy(), given.own_margin.copy(), given.slip_wet.copy()
+    worst[keep] = np.where(tally.margin[where] < margin[keep], tally.worst[where], worst[keep])
+    margin[keep] = np.minimum(margin[keep], tally.margin[where])
+    own_margin[keep] = np.minimum(own_margin[keep], tally.margin[where])
+    severity[keep] = np.maximum(severity[keep], tally.severity[where])
+    if "slip_wet" in tally.told:
+        wet[keep] = tally.told["slip_wet"][where]
+    return replace(given, severity=severity, worst=worst, margin=margin, own_margin=own_margin, slip_wet=wet)
+
+
+# What is asked of every place, check by check, of all its states.
+
+
+def _slip(run: Running, states: Settled, tally: Tally) -> None:
+    """Slip use of every pulley, steady and revving: of both the worse, by the same limits."""
+    if not run.carries_load:
+        return
+    layout, highest = run.own.layout, np.zeros(len(states.first_N))
+    for i, pulley in enumerate(run.own.circuit.pulleys):
+        needed = states.grip_needed(i) if i == 0 or run.torque_Nm[:, i].any() else np.zeros(len(highest))
+        for condition, friction in zip(CONDITIONS, run.friction[:, i], strict=True):
+            key = "max_slip_use_design" if condition == "design" else "max_slip_use"
+            name = wet_slip_of(pulley.name) if condition == "wet" else ""
+            tally.judge(needed / friction, demanded(layout, key, (pulley.name, pulley.role)), name)
+        tally.mark(~np.isfinite(needed), PROBLEM)
+        highest = np.maximum(highest, needed / run.friction[CONDITIONS.index("wet"), i])
+    tally.told["slip_wet"] = highest
+
+
+def _span_tensions(run: Running, states: Settled, tally: Tally) -> None:
+    ran = np.s_[:, : run.steady + 1]
+    for i in range(len(run.own.circuit.pulleys)):
+        tractive = states.tractive_N[i][ran]
+        total = tractive + states.centrifugal_N[: run.steady + 1]
+        tally.judge(total.max(axis=1), maximum_tension(run.own.layout, run.mechanics, run.own.bodies.ends(i)))
+        tally.mark(np.asarray(~(tractive > 0.0).all(axis=1)), PROBLEM)
+
+
+def _hub_loads(run: Running, states: Settled, tally: Tally) -> None:
+    """The pull on hubs that have a limit; where a span is slack, which is a problem already, it may be too large."""
+    for i, pulley in enumerate(run.own.circuit.pulleys):
+        bound = maximum_hub_load(pulley)
+        if bound is not None:
+            tally.judge(states.hub_load_N(i, slice(run.steady + 1)).max(axis=1), bound)
+
+
+def _spring(run: Running, states: Settled, tally: Tally) -> None:
+    if is_sprung(run.own.circuit):
+        tally.mark(np.asarray(states.at_stop[:, : run.steady + 1].any(axis=1)), PROBLEM)
+
+
+def _resonance(run: Running, states: Settled, tally: Tally) -> None:
+    layout, pulleys = run.own.layout, run.own.circuit.pulleys
+    orders = np.array([*exciting_Hz(layout, pulleys, float(run.rpm[run.idle[0]])).values()])
+    centrifugal, mass = states.centrifugal_N[run.idle], run.mechanics.mass_kg_per_m
+    for i in range(len(pulleys)):
+        total = states.tractive_N[i][:, run.idle] + centrifugal
+        own = frequency_running_Hz(total, mass, states.span(i, run.idle), np.sqrt(centrifugal / mass))
+        apart = apart_from_orders(own, orders).min(axis=(1, 2))
+        tally.mark(np.asarray(apart < resonance_band(layout, run.own.bodies.ends(i))), CAUTION)
+
+
+def _short_spans(run: Running, states: Settled, tally: Tally) -> None:
+    for i in range(len(run.own.circuit.pulleys)):
+        span = states.span(i, slice(run.steady + 1))
+        shortest = span.min(axis=1) if span.ndim else span
+        tally.judge(shortest, minimum_span(run.own.layout, run.own.bodies.ends(i)))
+
+
+def _with_slip(run: Running, states: Settled, tally: Tally) -> None:
+    """Judged with steady slip."""
+
+
+_Question = Callable[[Running, Settled, Tally], None]
+
+BY_TENSION: Mapping[Check, _Question] = MappingProxyType(
+    {
+        tension.SLIP: _slip,
+        tension.SLIP_ON_REVS: _with_slip,
+        tension.SPAN_TENSION: _span_tensions,
+        tension.HUB_LOAD: _hub_loads,
+        tension.SPRING: _spring,
+        tension.RESONANCE: _resonance,
+        clearance.SHORT_SPAN: _short_spans,
+    }
+)
+"""How each check of the running drive is asked of all places."""

@@ -1,0 +1,59 @@
+"""Many layouts settled in many states by polynomials, against the balance of every state by itself."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from beltplan.drive.balance import Seat
+from beltplan.drive.settling import Settled, settled, settled_singly
+from beltplan.geometry.vectors import Floats
+from beltplan.place.judge import Moving, moving_of
+from beltplan.place.running import Running, running_of
+from beltplan.place.study import judged_places
+from tests.place.drives import DRIVES, places_round
+
+SETTLING = (
+    *("seven pulleys, beside the arm", "beside an arm, obstacles", "an engine that changes speed"),
+    *("V-belt on a slide", "where the list ends"),
+)
+
+
+def _states(name: str) -> tuple[Running, Seat]:
+    """The layout at those of random places where a belt fits, and all its states."""
+    layout, pulley = DRIVES[name]
+    places = places_round(layout, 1500, 6)[:, None]
+    way = max(judged_places(layout, (pulley,), places, slip=False).ways, key=len)
+    own: Moving = moving_of(layout, (pulley,), ())
+    run = running_of(own)
+    assert run is not None
+    keep = np.flatnonzero((way.belt >= 0) & (way.take_up_percent >= 20.0))[:40]
+    radius = np.array([each.pitch_radius_mm(layout.belt) for each in own.circuit.pulleys])
+    values = (way.line_mm, way.setting, way.short, way.long)
+    return run, Seat(own.at(places[way.index[keep], None]), radius, *(each[keep, None] for each in values))
+
+
+def _told(given: Settled, index: int, count: int) -> list[Floats]:
+    every = slice(None)
+    shape = (len(given.first_N), count)
+    told = (given.tractive_N[index], given.span(index, every), given.hub_load_N(index, every))
+    return [given.grip_needed(index), *(np.broadcast_to(each, shape) for each in told)]
+
+
+@pytest.mark.parametrize("name", SETTLING)
+def test_polynomials_tell_what_the_balance_tells(name: str) -> None:
+    run, seat = _states(name)
+    swift, trusted = settled(seat, run.mechanics, run.rpm, run.torque_Nm)
+    singly = settled_singly(seat, run.mechanics, run.rpm, run.torque_Nm)
+    assert trusted.mean() > 0.5 and len(trusted) > 5
+    for i in range(run.torque_Nm.shape[-1]):
+        for own, other in zip(_told(swift, i, len(run.rpm)), _told(singly, i, len(run.rpm)), strict=True):
+            np.testing.assert_allclose(own[trusted], other[trusted], rtol=2e-7, atol=1e-7)
+
+
+def test_an_adjuster_at_its_stop_is_not_trusted() -> None:
+    """The same belt made so long that no spring takes it up: every state rests against the stop."""
+    run, seat = _states("seven pulleys, beside the arm")
+    slack = Seat(seat.circuit, seat.pitch_radius_mm, seat.length_mm + 500.0, seat.setting, seat.short, seat.long)
+    assert not settled(slack, run.mechanics, run.rpm, run.torque_Nm)[1].any()
+    assert settled_singly(slack, run.mechanics, run.rpm, run.torque_Nm).at_stop.all()

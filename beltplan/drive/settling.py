@@ -57,11 +57,17 @@ class Settled:
         """
         entering, leaving = self.tractive_N[index - 1], self.tractive_N[index]
         wrap = self._over(self.path.wrap[index], self._beside(index) or self._beside(index - 1), slice(None))
-        if not wrap.ndim or wrap.shape[-1] == 1:
+        with np.errstate(invalid="ignore", divide="ignore"):
             ratio = entering / leaving
-            worst = np.stack((ratio.argmin(axis=1), ratio.argmax(axis=1), leaving.argmin(axis=1)), axis=1)
-            entering, leaving = (np.take_along_axis(each, worst, axis=1) for each in (entering, leaving))
-        return np.asarray(grip_utilisation(entering, leaving, np.ones(()), wrap).max(axis=1))
+            if not wrap.ndim or wrap.shape[-1] == 1:
+                worst = [ratio.argmin(axis=1), ratio.argmax(axis=1)]
+            else:
+                worst = [(np.abs(np.log(ratio, out=ratio), out=ratio) / wrap).argmax(axis=1)]
+        # A slack span gives no ratio: where there is one, it is the slackest.
+        states = np.stack([*worst, entering.argmin(axis=1), leaving.argmin(axis=1)], axis=1)
+        entering, leaving = (np.take_along_axis(each, states, axis=1) for each in (entering, leaving))
+        own = np.take_along_axis(wrap, states, axis=1) if wrap.ndim and wrap.shape[-1] > 1 else wrap
+        return np.asarray(grip_utilisation(entering, leaving, np.ones(()), own).max(axis=1))
 
     def hub_load_N(self, index: int, states: slice) -> Floats:
         """Size of the pull on a hub in some states, (N, states)."""
@@ -148,13 +154,14 @@ def _by_states(whole: Equilibrium, setting: Floats, fit: Floats) -> tuple[Floats
     rise, torque = unit[:, :n], np.zeros((n + 3, n))
     torque[:, moving] = unit[:, n]
     units = replace(whole, rise=rise, torque=torque, centrifugal=unit[:, n + 1])
-    columns = (whole.rise, whole.torque[:, moving, None], whole.centrifugal[:, None])
-    states = np.concatenate(columns, axis=-1).T / _UNIT_N
+    loads = np.concatenate((whole.rise, whole.torque[:, [moving]], whole.centrifugal[:, None]), axis=-1) / _UNIT_N
+    states = np.insert(loads, 0, 1.0, axis=-1).T
     loop = whole.circuit.loop_at(setting)
 
     def of_states(values: Floats) -> Floats:
         own = np.tensordot(fit, values, axes=1)
-        return np.asarray(own[..., :1] + (own[..., 1:] - own[..., :1]) @ states)
+        own[..., 1:] -= own[..., :1]
+        return np.asarray(own @ states)
 
     return of_states(units.error(setting, loop)), of_states(units.by_spring(setting, loop))
 

@@ -6,7 +6,8 @@ import argparse
 import sys
 
 from beltplan.checks.plan import Plan, plan_on
-from beltplan.cli.exits import Commands, Refused, read_or_refuse, refuse_to_overwrite_read, route_or_refuse, writing
+from beltplan.cli.exits import Commands, read_or_refuse, route_or_refuse, writing
+from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 
 
 def add_to(commands: Commands) -> None:
@@ -22,16 +23,13 @@ def add_to(commands: Commands) -> None:
     parser.add_argument("--picture", metavar="FILE", help="draw the routing; the ending says how: .png, .svg or .pdf")
     parser.add_argument("--slip-picture", metavar="FILE", help="draw slip over the speed range and the hub loads")
     parser.add_argument("--variant", metavar="NAME", help="judge this variant of the file")
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, writes={"--picture": PICTURE, "--slip-picture": PICTURE})
 
 
 def run(chosen: argparse.Namespace) -> tuple[str, int]:
     """Judge a layout. Returns the text to show, and 1 where there is a problem, else 0."""
-    if chosen.picture is not None or chosen.slip_picture is not None:
-        _refuse_bad_names(chosen.picture, chosen.slip_picture)
     file = read_or_refuse(chosen.layout, chosen.variant)
-    refuse_to_overwrite_read("--picture", chosen.picture, file)
-    refuse_to_overwrite_read("--slip-picture", chosen.slip_picture, file)
+    refuse_to_overwrite(chosen, file.drawings)
     plan = plan_on(route_or_refuse(file))
     if chosen.picture is not None:
         _draw(plan, chosen.picture)
@@ -60,16 +58,6 @@ def _text(as_json: bool, plan: Plan) -> str:
     from beltplan.report.check_text import report_text
 
     return report_text(plan)
-
-
-def _refuse_bad_names(picture: str | None, slip_picture: str | None) -> None:
-    from beltplan.picture.picture_file import picture_ending
-
-    for option, path in (("--picture", picture), ("--slip-picture", slip_picture)):
-        if path is not None and picture_ending(path) is None:
-            raise Refused(f"{option}: got {path!r}; allowed: a file name ending in .png, .svg or .pdf")
-    if picture is not None and picture == slip_picture:
-        raise Refused(f"--slip-picture: got {picture!r}; allowed: another file than that of --picture")
 
 
 def _draw(plan: Plan, path: str) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import os
 import sys
 import time
 from collections.abc import Iterator
@@ -26,74 +25,20 @@ class Refused(Exception):
 
 @contextmanager
 def writing(option: str, path: str) -> Iterator[None]:
-    """While a file that an option names is written: raises Refused where it cannot be."""
-    if "\0" in path:
-        raise _unwritten(option, path, "embedded null byte")
+    """While a file that an option names is written: raises Refused where it cannot be, or is there and must stay."""
     try:
         yield
+    except FileExistsError:
+        raise Refused(taken_words(option, path)) from None
     except OSError as error:
-        raise _unwritten(option, path, error.strerror or str(error)) from None
+        words = f"{option}: got {path!r}, which cannot be written ({error.strerror or error})"
+        raise Refused(f"{words}; allowed: a place that can be written") from None
 
 
-def _unwritten(option: str, path: str, reason: str) -> Refused:
-    return Refused(f"{option}: got {path!r}, which cannot be written ({reason}); allowed: a place that can be written")
-
-
-def refuse_to_overwrite_read(option: str, path: str | None, file: LayoutFile) -> None:
-    """Raises Refused where the file that an option names is the layout's own, or a drawing that its obstacles need."""
-    if path is None:
-        return
-    real = path if "\0" in path else os.path.realpath(path)
-    if real == os.path.realpath(file.path):
-        raise Refused(f"{option}: got {path!r}; allowed: another file than the layout's own")
-    if real in map(os.path.realpath, file.drawings):
-        raise Refused(f"{option}: got {path!r}; allowed: another file than the drawing of an obstacle in this layout")
-
-
-@contextmanager
-def writing_layout(path: str) -> Iterator[None]:
-    """While a new layout file is written that --write names: raises Refused where it cannot be, or is there already."""
-    with writing("--write", path):
-        try:
-            yield
-        except FileExistsError:
-            raise Refused(_taken(path)) from None
-
-
-def write_faults(path: str, force: bool) -> list[str]:
-    """What stands against --write, before the work begins."""
-    if not path or "\0" in path or os.path.isdir(path):
-        return [f"--write: got {path!r}; allowed: the name of a file to be written"]
-    if os.path.lexists(path) and not os.path.isfile(path):
-        return [f"--write: got {path!r}, which is no ordinary file; allowed: the name of a file to be written"]
-    if os.path.lexists(path) and not force:
-        return [_taken(path)]
-    if not os.path.isdir(os.path.dirname(path) or "."):
-        return [f"--write: got {path!r}; allowed: a place in a folder that exists"]
-    return []
-
-
-def _taken(path: str) -> str:
-    return f"--write: got {path!r}, which exists already; allowed: a name that is not taken, or --force"
-
-
-def refuse_bad_picture(path: str | None) -> None:
-    """Raises Refused where --picture cannot be written, before the work begins."""
-    if path is not None and (faults := picture_faults(path)):
-        raise Refused("\n".join(faults))
-
-
-def picture_faults(path: str) -> list[str]:
-    """What stands against --picture, before the work begins."""
-    from beltplan.picture.picture_file import picture_ending
-
-    if picture_ending(path) is None:
-        return [f"--picture: got {path!r}; allowed: a file name ending in .png, .svg or .pdf"]
-    if "\0" in path or not os.path.isdir(os.path.dirname(path) or "."):
-        return [f"--picture: got {path!r}; allowed: a place in a folder that exists"]
-    if os.path.isdir(path):
-        return [f"--picture: got {path!r}, a folder; allowed: the name of a file"]
-    return []
+def taken_words(option: str, path: str) -> str:
+    """What is said of a name that is taken, where nothing may be overwritten."""
+    force = ", or --force" if option == "--write" else ""
+    return f"{option}: got {path!r}, which exists already; allowed: a name that is not taken{force}"
 
 
 def read_or_refuse(path: str, variant: str | None) -> LayoutFile:

@@ -5,13 +5,16 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+import traceback
 from collections.abc import Mapping, Sequence
 from functools import partial
 from importlib import import_module
 from typing import Any
 
-from beltplan import __version__
+from beltplan import __version__, files
 from beltplan.cli.exits import Refused
+from beltplan.cli.outputs import refuse_bad_options
+from beltplan.faults import quoted
 
 COMMANDS: Mapping[str, str] = {
     "measure": "measure.cli",
@@ -27,10 +30,13 @@ COMMANDS: Mapping[str, str] = {
     "words": "words.cli",
 }
 """Each command and the module that has its `add_to` and `run`: imported by name, so that no floor imports a feature."""
+FAILED, STOPPED = 3, 130
 _HELP_WIDTH = 98
 _DESCRIPTION = (
     "Plans the routing of an accessory drive belt before metal is cut: which belt length, how much wrap each pulley "
-    "gets, what turns which way and how fast, what the adjuster can take up, and what stands in the way."
+    "gets, what turns which way and how fast, what the adjuster can take up, and what stands in the way. "
+    "Exit status of every command: 0 without a problem, 1 with one, 2 no sense in the input, 3 the program or the "
+    "machine failed, 130 stopped by Ctrl-C."
 )
 
 
@@ -42,7 +48,12 @@ class _PageParser(argparse.ArgumentParser):
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command. Returns 0 without a problem, 1 with at least one, 2 where the input makes no sense."""
+    """Run one command.
+
+    Returns 0 without a problem, 1 with at least one, 2 where the input makes no sense, 3 where the program or the
+    machine failed, 130 where the user stopped it.
+    """
+    files.written.clear()
     # Nothing is shown in a window, and matplotlib would not load where this names a backend that is not there.
     os.environ.pop("MPLBACKEND", None)
     try:
@@ -50,12 +61,38 @@ def main(arguments: Sequence[str] | None = None) -> int:
         chosen = parser(words).parse_args(words)
         return _run(chosen)
     except Refused as refusal:
-        print(refusal, file=sys.stderr)
-        return 2
+        return _ended(str(refusal), 2)
+    except KeyboardInterrupt:
+        return _ended(f"stopped; {_what_was_written()}", STOPPED)
+    except MemoryError:
+        return _ended(f"beltplan: not enough memory; {_what_was_written()}", FAILED)
+    except Exception as error:
+        return _ended(f"beltplan: {_why_it_failed(error)}; {_what_was_written()}", FAILED)
+
+
+def _ended(words: str, code: int) -> int:
+    if sys.stderr is not None:
+        print(words, file=sys.stderr)
+    return code
+
+
+def _what_was_written() -> str:
+    return f"written before: {', '.join(map(repr, files.written))}" if files.written else "nothing was written"
+
+
+def _why_it_failed(error: Exception) -> str:
+    """One line for an exception that nobody expected, with the whole of it only where a developer asks for it."""
+    if os.environ.get("BELTPLAN_TRACEBACK") == "1":
+        traceback.print_exception(error)
+    if isinstance(error, RuntimeError) and "start new thread" in str(error):
+        return "no further thread can be started on this machine"
+    words = quoted(f"{type(error).__name__}: {error}")[1:-1]
+    return f"a fault of beltplan itself, not of your file ({words}): please report it with the file"
 
 
 def _run(chosen: argparse.Namespace) -> int:
     # Shown only once the command is through: a refusal leaves standard output empty.
+    refuse_bad_options(chosen)
     text, code = chosen.run(chosen)
     _show(text + "\n")
     return int(code)

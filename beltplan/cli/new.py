@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import argparse
 
-from beltplan.cli.exits import Commands, Refused
+from beltplan.cli.exits import Commands, writing
+from beltplan.files import write_whole
 
 
 def add_to(commands: Commands) -> None:
@@ -22,7 +23,7 @@ def add_to(commands: Commands) -> None:
         action="store_true",
         help="measurements to begin with, where the places of the pulleys are not known yet",
     )
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, writes={"FILE": ()})
 
 
 def run(chosen: argparse.Namespace) -> tuple[str, int]:
@@ -31,16 +32,8 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     Raises Refused where the file exists or cannot be written.
     """
     command, text = _starter(chosen.measurements)
-    try:
-        with open(chosen.file, "x", encoding="utf-8") as file:
-            file.write(text)
-    except FileExistsError:
-        raise Refused(f"new: got {chosen.file!r}, which exists already; allowed: a name that is not taken") from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise Refused(
-            f"new: got {chosen.file!r}, which cannot be written ({reason}); allowed: a place that can be written"
-        ) from None
+    with writing("FILE", chosen.file):
+        write_whole(chosen.file, text.encode("utf-8"), overwrite=False)
     return f"{chosen.file} written: put your own numbers in it, then run: beltplan {command} {chosen.file}", 0
 
 

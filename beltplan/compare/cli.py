@@ -7,15 +7,8 @@ import os
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import (
-    Bar,
-    Commands,
-    Refused,
-    refuse_bad_picture,
-    refuse_to_overwrite_read,
-    route_or_refuse,
-    writing,
-)
+from beltplan.cli.exits import Bar, Commands, Refused, route_or_refuse, writing
+from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 
 if TYPE_CHECKING:
     from beltplan.checks.comparison import Comparison
@@ -37,7 +30,7 @@ def add_to(commands: Commands) -> None:
     parser.add_argument("layouts", metavar="LAYOUT", nargs="+", help="a layout file (YAML), with all its variants")
     parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
     parser.add_argument("--picture", metavar="FILE", help="draw all at one scale; the ending: .png, .svg or .pdf")
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, writes={"--picture": PICTURE})
 
 
 def run(chosen: argparse.Namespace) -> tuple[str, int]:
@@ -48,11 +41,9 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     from beltplan.checks.comparison import compare
     from beltplan.compare.report import compare_json, compare_text
 
-    refuse_bad_picture(chosen.picture)
     _refuse_doubles(chosen.layouts)
     files = _read(chosen.layouts)
-    for file in files:
-        refuse_to_overwrite_read("--picture", chosen.picture, file)
+    refuse_to_overwrite(chosen, [drawing for file in files for drawing in file.drawings])
     bar = Bar("judging layouts")
     comparison = compare(list(zip(_names_of(files), (file.layout for file in files), strict=True)), bar)
     bar.done()

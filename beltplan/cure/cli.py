@@ -11,14 +11,11 @@ from beltplan.checks.plan import plan_of
 from beltplan.cli.exits import (
     Commands,
     Refused,
-    picture_faults,
     read_or_refuse,
-    refuse_to_overwrite_read,
     route_or_refuse,
-    write_faults,
     writing,
-    writing_layout,
 )
+from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 from beltplan.drive.route import NoBeltPath
 
 if TYPE_CHECKING:
@@ -47,7 +44,7 @@ def add_to(commands: Commands) -> None:
     parser.add_argument("--write", metavar="FILE", help="write the best cure as a new layout file")
     parser.add_argument("--force", action="store_true", help="let --write take the place of an existing file")
     parser.add_argument("--variant", metavar="NAME", help="cure this variant of the file")
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, writes={"--picture": PICTURE, "--write": ()})
 
 
 def run(chosen: argparse.Namespace) -> tuple[str, int]:
@@ -55,10 +52,8 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     from beltplan.cli.exits import Bar
     from beltplan.cure.study import cures_of
 
-    _refuse_bad_options(chosen)
     file = read_or_refuse(chosen.layout, chosen.variant)
-    for option, path in (("--picture", chosen.picture), ("--write", chosen.write)):
-        refuse_to_overwrite_read(option, path, file)
+    refuse_to_overwrite(chosen, file.drawings)
     route_or_refuse(file)
     bar = Bar("trying changes")
     cures = cures_of(file.layout, bar)
@@ -105,23 +100,11 @@ def _problems(path: str, variant: str | None) -> int | None:
         return None
 
 
-def _refuse_bad_options(chosen: argparse.Namespace) -> None:
-    faults = [] if chosen.picture is None else picture_faults(chosen.picture)
-    if chosen.write is not None:
-        faults += write_faults(chosen.write, chosen.force)
-        if chosen.write == chosen.picture:
-            faults.append(f"--write: got {chosen.write!r}; allowed: another file than that of --picture")
-    elif chosen.force:
-        faults.append("--force: got no --write beside it; allowed: with --write FILE")
-    if faults:
-        raise Refused("\n".join(faults))
-
-
 def _write(file: LayoutFile, best: Remedy, path: str, force: bool) -> None:
     from beltplan.layoutfile.edits import CannotEdit
     from beltplan.layoutfile.rewriting import write_rewritten
 
-    with writing_layout(path):
+    with writing("--write", path):
         try:
             write_rewritten(path, file, best.layout, _notes(file, best), force, partial(_fault, best))
         except CannotEdit as reason:

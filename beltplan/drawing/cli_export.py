@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import argparse
 import os
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
-from beltplan.cli.exits import Commands, Refused, read_or_refuse, refuse_to_overwrite_read, route_or_refuse, writing
+from beltplan.cli.exits import Commands, read_or_refuse, route_or_refuse, writing
+from beltplan.cli.outputs import refuse_to_overwrite
 
 if TYPE_CHECKING:
     from beltplan.drawing.content import Content
@@ -31,7 +32,7 @@ def add_to(commands: Commands) -> None:
     parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
     parser.add_argument("--out", metavar="FILE", required=True, help=f"the file; the ending says how: {_ALLOWED}")
     parser.add_argument("--variant", metavar="NAME", help="write this variant of the file")
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, writes={"--out": (".dxf", ".svg", ".csv", ".json")})
 
 
 def run(chosen: argparse.Namespace) -> tuple[str, int]:
@@ -39,25 +40,14 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
 
     Raises Refused for a name that cannot be written and for a layout that makes no sense.
     """
-    form = _form(chosen.out)
     file = read_or_refuse(chosen.layout, chosen.variant)
-    refuse_to_overwrite_read("--out", chosen.out, file)
+    refuse_to_overwrite(chosen, file.drawings)
     content = _content(file)
     from beltplan.drawing.report import export_text
 
+    form = cast("Form", os.path.splitext(chosen.out)[1][1:].lower())
     _write(content, form, chosen.out)
     return export_text(content, chosen.out, form), 1 if content.problems else 0
-
-
-def _form(path: str) -> Form:
-    """The form that a file name asks for. Raises Refused where it asks for none."""
-    from beltplan.drawing.report import FORM_WORDS
-
-    ending = os.path.splitext(path)[1].lower()
-    found = next((form for form in FORM_WORDS if ending == f".{form}"), None)
-    if found is None or "\0" in path:
-        raise Refused(f"--out: got {path!r}; allowed: a file name ending in {_ALLOWED}")
-    return found
 
 
 def _content(file: LayoutFile) -> Content:

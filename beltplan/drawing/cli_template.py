@@ -6,7 +6,8 @@ import argparse
 from datetime import date
 
 from beltplan.checks.plan import Plan, plan_on
-from beltplan.cli.exits import Commands, Refused, read_or_refuse, refuse_to_overwrite_read, route_or_refuse, writing
+from beltplan.cli.exits import Commands, Refused, read_or_refuse, route_or_refuse, writing
+from beltplan.cli.outputs import refuse_to_overwrite
 from beltplan.drawing.report import Printed, checked_words, template_text
 
 _USUAL = "A4"
@@ -31,7 +32,7 @@ def add_to(commands: Commands) -> None:
         "--paper", metavar="SIZE", default=_USUAL, help=f"one of {', '.join(PAPER_NAMES)} (left out: {_USUAL})"
     )
     parser.add_argument("--variant", metavar="NAME", help="draw this variant of the file")
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, writes={"--out": (".pdf",)}, faults=_paper_faults)
 
 
 def run(chosen: argparse.Namespace) -> tuple[str, int]:
@@ -39,31 +40,23 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
 
     Raises Refused for options or a layout that make no sense, and for a file that cannot be written.
     """
-    paper = _paper_or_refuse(chosen.out, chosen.paper)
     file = read_or_refuse(chosen.layout, chosen.variant)
-    refuse_to_overwrite_read("--out", chosen.out, file)
+    refuse_to_overwrite(chosen, file.drawings)
     plan = plan_on(route_or_refuse(file))
-    printed = _write(plan, paper, chosen.out)
+    printed = _write(plan, chosen.paper, chosen.out)
     return template_text(plan, printed), 1 if plan.count("problem") else 0
 
 
-def _paper_or_refuse(out: str, asked: str) -> str:
+def _paper_faults(chosen: argparse.Namespace) -> list[str]:
     from beltplan.drawing.paper import PAPER_NAMES, paper_named
-    from beltplan.picture.picture_file import picture_ending
 
-    paper = paper_named(asked)
-    faults = []
-    if picture_ending(out) != "pdf":
-        faults.append(f"--out: got {out!r}; allowed: a file name ending in .pdf")
-    if paper is None:
-        faults.append(f"--paper: got {asked!r}; allowed: {', '.join(PAPER_NAMES)}")
-    if paper is None or faults:
-        raise Refused("\n".join(faults))
-    return paper.name
+    if paper_named(chosen.paper) is None:
+        return [f"--paper: got {chosen.paper!r}; allowed: {', '.join(PAPER_NAMES)}"]
+    return []
 
 
-def _write(plan: Plan, paper: str, path: str) -> Printed:
-    from beltplan.drawing.paper import PAPERS
+def _write(plan: Plan, asked: str, path: str) -> Printed:
+    from beltplan.drawing.paper import PAPERS, paper_named
     from beltplan.drawing.picture import (
         sheet_counts,
         template_of,
@@ -75,8 +68,9 @@ def _write(plan: Plan, paper: str, path: str) -> Printed:
 
     drawing = drawing_of(plan.route)
     counts = sheet_counts(drawing)
-    _refuse_too_many(paper, counts, drawing.box)
-    template = template_of(plan.route, drawing, next(each for each in PAPERS if each.name == paper))
+    paper = next(each for each in PAPERS if each == paper_named(asked))
+    _refuse_too_many(paper.name, counts, drawing.box)
+    template = template_of(plan.route, drawing, paper)
     heading = heading_of(plan.route, date.today(), checked_words(plan.findings))
     try:
         with writing("--out", path):

@@ -6,7 +6,8 @@ import argparse
 import os
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Bar, Commands, Refused, picture_faults, write_faults, writing, writing_layout
+from beltplan.cli.exits import Bar, Commands, Refused, writing
+from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 
 if TYPE_CHECKING:
     from beltplan.measure.measurements_file import MeasurementsFile
@@ -29,15 +30,15 @@ def add_to(commands: Commands) -> None:
     parser.add_argument("--force", action="store_true", help="let --write take the place of an existing file")
     parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
     parser.add_argument("--picture", metavar="FILE", help="draw what was found; the ending: .png, .svg or .pdf")
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, writes={"--picture": PICTURE, "--write": ()})
 
 
 def run(chosen: argparse.Namespace) -> tuple[str, int]:
     """Find the places. Returns the text to show, and 0 where nothing stands against them, else 1."""
     from beltplan.measure.study import measuring_of
 
-    _refuse_bad_options(chosen)
     file = _read_or_refuse(chosen.measurements)
+    refuse_to_overwrite(chosen, file.drawings)
     bar = Bar("looking for misreadings")
     found = measuring_of(file.measured, bar)
     bar.done()
@@ -62,26 +63,6 @@ def _text(chosen: argparse.Namespace, found: Measuring) -> str:
     return measure_text(found, chosen.write)
 
 
-def _refuse_bad_options(chosen: argparse.Namespace) -> None:
-    faults = [] if chosen.picture is None else picture_faults(chosen.picture)
-    if chosen.write is not None:
-        faults += write_faults(chosen.write, chosen.force) or _same_as_another(chosen)
-    elif chosen.force:
-        faults.append("--force: got no --write beside it; allowed: with --write FILE")
-    if faults:
-        raise Refused("\n".join(faults))
-
-
-def _same_as_another(chosen: argparse.Namespace) -> list[str]:
-    """What stands against --write where its file is the picture's, or holds the measurements themselves."""
-    others = {"that of --picture": chosen.picture, "the measurements' own": chosen.measurements}
-    return [
-        f"--write: got {chosen.write!r}; allowed: another file than {words}"
-        for words, path in others.items()
-        if path is not None and "\0" not in path and os.path.realpath(path) == os.path.realpath(chosen.write)
-    ]
-
-
 def _read_or_refuse(path: str) -> MeasurementsFile:
     from beltplan.faults import LayoutFaults
     from beltplan.measure.measurements_file import read_measurements
@@ -98,7 +79,7 @@ def _write(file: MeasurementsFile, found: Measuring, path: str, force: bool) -> 
     from beltplan.measure.report import measure_notes
     from beltplan.measure.words import open_words
 
-    with writing_layout(path):
+    with writing("--write", path):
         try:
             write_measured(path, file, found, measure_notes(found, os.path.basename(file.path)), force)
         except CannotEdit as reason:

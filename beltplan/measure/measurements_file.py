@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from beltplan.drive.layout import Layout
@@ -39,6 +40,7 @@ class MeasurementsFile:
     missing: those keys. sized: pulleys that give their own diameter.
     diameters: what calipers read over rims, of pulleys that move as well.
     accuracy: one standard deviation of each kind of measurement.
+    drawings: paths of the files that its obstacles stand in.
     """
 
     path: str
@@ -48,6 +50,7 @@ class MeasurementsFile:
     sized: frozenset[str]
     diameters: tuple[Diameter, ...]
     accuracy: Accuracy
+    drawings: tuple[str, ...]
 
     @property
     def has_layout(self) -> bool:
@@ -91,7 +94,17 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     given = (distances, directions, offsets, every, images, level, sides, names.marks)
     measured = Measured(title, names.points, origin, *given, top.scale != 1.0, accuracy.distance_mm)
     layout = None if part.missing else part.layout
-    return MeasurementsFile(path, measured, layout, part.missing, frozenset(part.sized), sizes, accuracy)
+    drawings = tuple(os.path.join(top.beside.folder, file) for file in _files_in(top.table))
+    return MeasurementsFile(path, measured, layout, part.missing, frozenset(part.sized), sizes, accuracy, drawings)
+
+
+def _files_in(table: Table) -> Iterator[str]:
+    """What stands at every `file`, in variants too."""
+    for key, entry in table.entries.items():
+        if isinstance(entry.value, Table):
+            yield from _files_in(entry.value)
+        elif key == "file" and isinstance(entry.value, Scalar):
+            yield entry.value.text
 
 
 def _title(path: str) -> str:

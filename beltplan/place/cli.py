@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import argparse
 import math
-import os
 import re
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Commands, Refused, read_or_refuse, refuse_to_overwrite_read, writing
+from beltplan.cli.exits import Commands, Refused, read_or_refuse, writing
+from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 
 if TYPE_CHECKING:
     from beltplan.drive.layout import Layout
@@ -48,7 +48,7 @@ def add_to(commands: Commands) -> None:
     )
     parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
     parser.add_argument("--variant", metavar="NAME", help="judge this variant of the file")
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, writes={"--picture": PICTURE, "--csv": (".csv",)})
 
 
 def run(chosen: argparse.Namespace) -> tuple[str, int]:
@@ -56,11 +56,9 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
 
     Raises Refused for options or a layout that make no sense.
     """
-    _refuse_bad_files(chosen.picture, chosen.csv)
     box, step = _box(chosen.within), _step(chosen.step)
     file = read_or_refuse(chosen.layout, chosen.variant)
-    for option, path in (("--picture", chosen.picture), ("--csv", chosen.csv)):
-        refuse_to_overwrite_read(option, path, file)
+    refuse_to_overwrite(chosen, file.drawings)
     layout = file.layout
     _refuse_bad_pulleys(layout, chosen.pulley)
     if len(chosen.pulley) == 1:
@@ -110,29 +108,6 @@ def _two(layout: Layout, chosen: argparse.Namespace, box: tuple[_Corner, _Corner
         _draw_pair(layout, found, proof, chosen.picture)
     text = pair_json(layout.title, layout.variant, found, proof) if chosen.json else pair_text(layout, found, proof)
     return text, 0 if proof is not None and not proof.plan.count("problem") else 1
-
-
-def _refuse_bad_files(picture: str | None, table: str | None) -> None:
-    """Refuse names that cannot be written, or that would overwrite each other, before any work."""
-    from beltplan.picture.picture_file import ENDINGS
-
-    faults: list[str] = []
-    taken: dict[str, str] = {}
-    for option, path, endings in (("--picture", picture, ENDINGS), ("--csv", table, ("csv",))):
-        if path is None:
-            continue
-        if not path.lower().endswith(tuple(f".{ending}" for ending in endings)):
-            allowed = f"a file name ending in {', '.join(f'.{ending}' for ending in endings)}"
-        elif os.path.realpath(path) in taken:
-            allowed = f"another file than {taken[os.path.realpath(path)]}"
-        elif not os.path.isdir(os.path.dirname(os.path.realpath(path))):
-            allowed = "a folder that is there"
-        else:
-            taken[os.path.realpath(path)] = f"that of {option}"
-            continue
-        faults.append(f"{option}: got {path!r}; allowed: {allowed}")
-    if faults:
-        raise Refused("\n".join(faults))
 
 
 def _box(text: str | None) -> tuple[_Corner, _Corner] | None:

@@ -5,15 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import (
-    Commands,
-    Refused,
-    no_path,
-    read_or_refuse,
-    refuse_bad_picture,
-    refuse_to_overwrite_read,
-    writing,
-)
+from beltplan.cli.exits import Commands, Refused, no_path, read_or_refuse, writing
+from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 
 if TYPE_CHECKING:
     from beltplan.layoutfile.layout_file import LayoutFile
@@ -51,7 +44,7 @@ def add_to(commands: Commands) -> None:
         help="pulleys that stay in this order round the loop, either way round",
     )
     parser.add_argument("--variant", metavar="NAME", help="take this variant of the file")
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, writes={"--picture": PICTURE})
 
 
 def run(chosen: argparse.Namespace) -> tuple[str, int]:
@@ -61,9 +54,8 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     """
     from beltplan.routes.report import route_json, route_text
 
-    refuse_bad_picture(chosen.picture)
     file = read_or_refuse(chosen.layout, chosen.variant)
-    refuse_to_overwrite_read("--picture", chosen.picture, file)
+    refuse_to_overwrite(chosen, file.drawings)
     search = _searched(file, _kept(file, chosen.keep_order_of))
     if chosen.picture is not None:
         _draw(search, chosen.most, chosen.picture)

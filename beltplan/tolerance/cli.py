@@ -5,14 +5,8 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable
 
-from beltplan.cli.exits import (
-    Commands,
-    read_or_refuse,
-    refuse_bad_picture,
-    refuse_to_overwrite_read,
-    route_or_refuse,
-    writing,
-)
+from beltplan.cli.exits import Commands, read_or_refuse, route_or_refuse, writing
+from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 from beltplan.tolerance.study import DRAWS, SEED, Tolerance, tolerance_of
 
 _FEWEST_DRAWS, _MOST_DRAWS = 100, 200_000
@@ -47,16 +41,15 @@ def add_to(commands: Commands) -> None:
         default=SEED,
         help=f"seed of the draws; the same seed gives the same answer (left out: {SEED})",
     )
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, writes={"--picture": PICTURE})
 
 
 def run(chosen: argparse.Namespace) -> tuple[str, int]:
     """Study a layout. Returns the text to show, and 0 where a belt is worth buying or may be asked for, else 1."""
     from beltplan.tolerance.report import tolerance_json, tolerance_text
 
-    refuse_bad_picture(chosen.picture)
     file = read_or_refuse(chosen.layout, chosen.variant)
-    refuse_to_overwrite_read("--picture", chosen.picture, file)
+    refuse_to_overwrite(chosen, file.drawings)
     route = route_or_refuse(file)
     study = tolerance_of(route, chosen.draws, chosen.seed)
     if chosen.picture is not None:

@@ -19,7 +19,7 @@ def add_to(commands: Commands) -> None:
     )
     parser.add_argument("--schema", action="store_true", help="print the JSON Schema of a layout file")
     parser.add_argument("--measurements", action="store_true", help="with --schema: that of a measurements file")
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, writes={})
 
 
 def run(chosen: argparse.Namespace) -> tuple[str, int]:

@@ -62,4 +62,4 @@ def test_why_it_is_not_drawn_stays_out_of_the_json(run: Runner, here: Path) -> N
 def test_a_place_that_cannot_be_written(run: Runner, here: Path) -> None:
     ran = run("check", CAMPER, "--slip-picture", "gone/slip.png")
     assert (ran.code, ran.out, list(here.iterdir())) == (2, "", [])
-    assert "--slip-picture: got 'gone/slip.png', which cannot be written" in ran.err
+    assert "--slip-picture: got 'gone/slip.png'; allowed: a place in a folder that exists" in ran.err

@@ -128,7 +128,7 @@ def test_every_ending(run: Runner, here: Path, ending: str) -> None:
         (("--picture", "gone/c.png"), "--picture: got 'gone/c.png'; allowed: a place in a folder"),
         (("--write", "gone/c.yaml"), "--write: got 'gone/c.yaml'; allowed: a place in a folder that exists"),
         (("--write", ""), "--write: got ''; allowed: the name of a file to be written"),
-        (("--write", "."), "--write: got '.'; allowed: the name of a file"),
+        (("--write", "."), "--write: got '.', a folder; allowed: the name of a file"),
         (("--write", "a\0b"), "allowed: the name of a file to be written"),
         (("--write", "c.png", "--picture", "c.png"), "allowed: another file than that of --picture"),
         (("--force",), "--force: got no --write beside it"),

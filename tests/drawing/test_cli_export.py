@@ -87,9 +87,9 @@ def test_an_existing_file_is_overwritten_as_a_whole(run: Runner, here: Path) -> 
         ("", "--out: got ''; allowed: a file name ending in"),
         (".dxf", "--out: got '.dxf'; allowed: a file name ending in"),
         ("w.dxf/", "--out: got 'w.dxf/'; allowed: a file name ending in"),
-        ("w\0.dxf", "--out: got 'w\\x00.dxf'; allowed: a file name ending in"),
-        ("gone/w.dxf", "--out: got 'gone/w.dxf', which cannot be written ("),
-        ("folder.dxf", "--out: got 'folder.dxf', which cannot be written ("),
+        ("w\0.dxf", "--out: got 'w\\x00.dxf'; allowed: the name of a file to be written"),
+        ("gone/w.dxf", "--out: got 'gone/w.dxf'; allowed: a place in a folder that exists"),
+        ("folder.dxf", "--out: got 'folder.dxf', a folder; allowed: the name of a file"),
         ("x" * 300 + ".csv", "which cannot be written ("),
     ],
 )

@@ -92,7 +92,7 @@ def test_sheets_with_nothing_on_them_are_named(run: Runner, here: Path) -> None:
         (("--out", "t"), "--out: got 't'; allowed: a file name ending in .pdf"),
         (("--out", "t.pdf", "--paper", "B5"), f"--paper: got 'B5'; allowed: {', '.join(PAPER_NAMES)}"),
         (("--out", "t.pdf", "--paper", ""), "--paper: got ''"),
-        (("--out", "gone/t.pdf", "--paper", "A0"), "--out: got 'gone/t.pdf', which cannot be written"),
+        (("--out", "gone/t.pdf", "--paper", "A0"), "--out: got 'gone/t.pdf'; allowed: a place in a folder that exists"),
         (("--out", "t.pdf", "--variant", "no such"), "variants: got 'no such' asked for"),
         ((), "the following arguments are required: --out"),
     ],

@@ -110,11 +110,11 @@ def test_a_variant(run: Runner) -> None:
         (("--pulley", "idler", "--pulley", "crank", "--step", "3"), "--step: got '3' with two pulleys"),
         (
             ("--pulley", "idler", "--csv", "no/such/folder.csv", *SMALL),
-            "--csv: got 'no/such/folder.csv'; allowed: a folder",
+            "--csv: got 'no/such/folder.csv'; allowed: a place in a folder",
         ),
         (
             ("--pulley", "idler", "--picture", "no/such/a.png", *SMALL),
-            "--picture: got 'no/such/a.png'; allowed: a folder",
+            "--picture: got 'no/such/a.png'; allowed: a place in a folder",
         ),
     ],
 )

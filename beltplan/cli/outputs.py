@@ -1,0 +1,93 @@
+"""The files that a command writes: never in the place of one that it reads, or of one another."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from collections.abc import Iterable, Iterator
+
+from beltplan.cli.exits import Refused, taken_words
+from beltplan.files import is_protected
+
+PICTURE = (".png", ".svg", ".pdf")
+_READ = {"layout": "the layout's own", "layouts": "a layout's own", "measurements": "the measurements' own"}
+"""Arguments that name files to be read, and whose each file is."""
+_DRAWING = "the drawing of an obstacle in this layout"
+
+
+def refuse_bad_options(chosen: argparse.Namespace) -> None:
+    """Before any work: whether each file can be written. Raises Refused with all that stands against them.
+
+    A command's parser declares in `writes` its options with the endings that each may have, none for any; in `faults`,
+    where it has such, what tells the faults of its other options.
+    """
+    faults = [*_clashes(chosen, ()), *getattr(chosen, "faults", lambda chosen: ())(chosen)]
+    for option, endings in chosen.writes.items():
+        path = _path(chosen, option)
+        if path is not None and (words := _fault(option, path, endings, getattr(chosen, "force", False))):
+            faults.append(words)
+    if getattr(chosen, "force", False) and chosen.write is None:
+        faults.append("--force: got no --write beside it; allowed: with --write FILE")
+    _refuse(faults)
+
+
+def refuse_to_overwrite(chosen: argparse.Namespace, drawings: Iterable[str]) -> None:
+    """Once it is known which drawings a layout reads: raises Refused where one would be overwritten."""
+    _refuse(_clashes(chosen, drawings))
+
+
+def _refuse(faults: Iterable[str]) -> None:
+    if told := "\n".join(dict.fromkeys(faults)):
+        raise Refused(told)
+
+
+def _path(chosen: argparse.Namespace, option: str) -> str | None:
+    found: str | None = getattr(chosen, option.lstrip("-").replace("-", "_").lower())
+    return found
+
+
+def _clashes(chosen: argparse.Namespace, drawings: Iterable[str]) -> Iterator[str]:
+    others = [(words, path) for name, words in _READ.items() for path in _listed(getattr(chosen, name, None))]
+    others += [(_DRAWING, path) for path in drawings]
+    for option in chosen.writes:
+        path = _path(chosen, option)
+        if path is None:
+            continue
+        for words, other in others:
+            if _are_same(path, other):
+                yield f"{option}: got {path!r}; allowed: another file than {words}"
+        others.append((f"that of {option}", path))
+
+
+def _listed(paths: object) -> list[str]:
+    return [paths] if isinstance(paths, str) else paths if isinstance(paths, list) else []
+
+
+def _are_same(one: str, other: str) -> bool:
+    """Whether two paths are one file, by whatever spelling or link; of names not there yet, in whatever case."""
+    if "\0" in one + other:
+        return False
+    if os.path.exists(one) and os.path.exists(other):
+        return os.path.samefile(one, other)
+    return os.path.realpath(one).casefold() == os.path.realpath(other).casefold()
+
+
+def _fault(option: str, path: str, endings: tuple[str, ...], force: bool) -> str | None:
+    if endings and os.path.splitext(path)[1].lower() not in endings:
+        listed = " or ".join(part for part in (", ".join(endings[:-1]), endings[-1]) if part)
+        words, allowed = "", f"a file name ending in {listed}"
+    elif not path or "\0" in path:
+        words, allowed = "", "the name of a file to be written"
+    elif os.path.isdir(path):
+        words, allowed = ", a folder", "the name of a file to be written"
+    elif os.path.exists(path) and not os.path.isfile(path):
+        words, allowed = ", which is no ordinary file", "the name of a file to be written"
+    elif not endings and os.path.lexists(path) and not force:
+        return taken_words(option, path)
+    elif not os.path.isdir(os.path.dirname(os.path.realpath(path))):
+        words, allowed = "", "a place in a folder that exists"
+    elif is_protected(path):
+        words, allowed = ", which is write-protected", "a file that may be written over, or another name"
+    else:
+        return None
+    return f"{option}: got {path!r}{words}; allowed: {allowed}"

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from beltplan.checks.limits import Finding
-from beltplan.checks.plan import Plan, Standing, plan_of
+from beltplan.checks.plan import Plan, RankKey, plan_of
 from beltplan.drive.layout import Layout
 from beltplan.drive.route import NoBeltPath, PathFault
 
@@ -22,22 +22,22 @@ MARGIN_DIGITS = 6
 """Margins are compared to this many decimals: rounding in the arithmetic decides no rank."""
 
 
-def order_of(standings: Sequence[Standing | None]) -> tuple[int, ...]:
+def order_of(rank_keys: Sequence[RankKey | None]) -> tuple[int, ...]:
     """Indices, best first, by `RULE`. None stands for a layout without a belt path."""
-    return tuple(sorted(range(len(standings)), key=lambda i: _key(standings[i])))
+    return tuple(sorted(range(len(rank_keys)), key=lambda i: _key(rank_keys[i])))
 
 
-def ranks_of(standings: Sequence[Standing | None]) -> tuple[int, ...]:
+def ranks_of(rank_keys: Sequence[RankKey | None]) -> tuple[int, ...]:
     """Rank of each, 1 the best. What only the order given tells apart shares a rank, and the next is left out."""
-    keys = [_key(standing) for standing in standings]
+    keys = [_key(rank_key) for rank_key in rank_keys]
     return tuple(1 + sum(other < own for other in keys) for own in keys)
 
 
-def _key(standing: Standing | None) -> tuple[float, ...]:
-    if standing is None:
+def _key(rank_key: RankKey | None) -> tuple[float, ...]:
+    if rank_key is None:
         return (math.inf, 0.0, 0.0)
-    margin = -math.inf if standing.margin is None else round(standing.margin, MARGIN_DIGITS)
-    return (standing.problems, standing.cautions, -margin)
+    margin = -math.inf if rank_key.margin is None else round(rank_key.margin, MARGIN_DIGITS)
+    return (rank_key.problems, rank_key.cautions, -margin)
 
 
 # Layouts side by side: what each comes to, and which is best.
@@ -99,8 +99,8 @@ def compare(named: Sequence[tuple[str, Layout]], shown: Callable[[float], None] 
     for name, layout in named:
         columns.append(Column(name, layout, _outcome(layout)))
         shown(len(columns) / len(named))
-    standings = [None if column.judged is None else column.judged.standing for column in columns]
-    return Comparison(tuple(columns), order_of(standings), ranks_of(standings))
+    rank_keys = [None if column.judged is None else column.judged.rank_key for column in columns]
+    return Comparison(tuple(columns), order_of(rank_keys), ranks_of(rank_keys))
 
 
 def _outcome(layout: Layout) -> Plan | tuple[PathFault, ...]:

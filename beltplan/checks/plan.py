@@ -79,7 +79,7 @@ class Margin:
 
 
 @dataclass(frozen=True)
-class Standing:
+class RankKey:
     """What a layout is ranked by. margin: its worst margin's share, None where nothing has one."""
 
     problems: int
@@ -87,10 +87,10 @@ class Standing:
     margin: float | None
 
 
-def standing_of(findings: Sequence[Finding], margin: Margin | None) -> Standing:
+def rank_key_of(findings: Sequence[Finding], margin: Margin | None) -> RankKey:
     """Counts the findings; notes do not count."""
     share = None if margin is None else margin.share
-    return Standing(_count(findings, "problem"), _count(findings, "caution"), share)
+    return RankKey(_count(findings, "problem"), _count(findings, "caution"), share)
 
 
 @dataclass(frozen=True, eq=False)
@@ -221,9 +221,9 @@ class Plan:
         return _count(self.findings, severity)
 
     @property
-    def standing(self) -> Standing:
+    def rank_key(self) -> RankKey:
         """What it is ranked by; notes do not count."""
-        return standing_of(self.findings, self.margin)
+        return rank_key_of(self.findings, self.margin)
 
     @cached_property
     def pulleys(self) -> tuple[OnBelt, ...]:

@@ -34,7 +34,7 @@ from beltplan.routes.stations import (
 
 
 @dataclass(frozen=True, eq=False)
-class Pool:
+class Shortlist:
     """Routes as stations in the order of travel, the most promising first. count: how many there were."""
 
     routes: tuple[Ints, ...]
@@ -53,7 +53,7 @@ class _Measured:
         return _Measured(self.routes[which], self.short[which], self.share[which])
 
 
-def pool_of(layout: Layout, stations: Stations, found: Sequence[Ints], most: int) -> Pool:
+def shortlist_of(layout: Layout, stations: Stations, found: Sequence[Ints], most: int) -> Shortlist:
     """The first `most` of the routes found: the fewest wraps under their limit, then the largest smallest share of one.
 
     found: arrays (routes, pulleys) of stations. Of a route and its reverse the better is kept.
@@ -63,11 +63,11 @@ def pool_of(layout: Layout, stations: Stations, found: Sequence[Ints], most: int
     each = [np.concatenate([routes for routes in found if routes.shape[1] == size]) for size in sizes]
     measured = [_once(_measured(stations, routes, limits)) for routes in each]
     if not measured:
-        return Pool((), 0)
+        return Shortlist((), 0)
     short, share = (np.concatenate([getattr(m, name) for m in measured]) for name in ("short", "share"))
     order = _best_first(short, share)[:most].tolist()
     ends = np.cumsum([len(m.routes) for m in measured]).tolist()
-    return Pool(tuple(_at(measured, ends, i) for i in order), len(short))
+    return Shortlist(tuple(_at(measured, ends, i) for i in order), len(short))
 
 
 def _at(measured: Sequence[_Measured], ends: Sequence[int], index: int) -> Ints:
@@ -251,12 +251,12 @@ def search_routes(
     grown = grow(field, limits, lambda share: shown(0.5 * share))
     own, missing = _own(layout, field, limits)
     found = [*grown.routes, *([] if own is None else [own])]
-    pool = pool_of(layout, field.stations, found, MOST_JUDGED)
-    if not pool.routes:
+    shortlist = shortlist_of(layout, field.stations, found, MOST_JUDGED)
+    if not shortlist.routes:
         raise NoRoute(_why_no_route(layout, field, grown, limits))
-    judged = _judged(layout, field.stations, pool, own, shown)
+    judged = _judged(layout, field.stations, shortlist, own, shown)
     orders = orders_of(field.stations)
-    return RouteSearch(layout, judged, pool.count, orders, grown.exhaustive, beam, limits.seed, missing)
+    return RouteSearch(layout, judged, shortlist.count, orders, grown.exhaustive, beam, limits.seed, missing)
 
 
 def _kept(stations: Stations, names: Sequence[str]) -> Ints:
@@ -305,10 +305,10 @@ def _own_way(field: Field, both: Ints, limits: Limits) -> tuple[Ints | None, str
 
 
 def _judged(
-    layout: Layout, stations: Stations, pool: Pool, own: Ints | None, shown: Callable[[float], None]
+    layout: Layout, stations: Stations, shortlist: Shortlist, own: Ints | None, shown: Callable[[float], None]
 ) -> tuple[FoundRoute, ...]:
-    """Every route of the pool, and the file's own, judged by the checks and ranked."""
-    rows = [*pool.routes]
+    """Every route of the shortlist, and the file's own, judged by the checks and ranked."""
+    rows = [*shortlist.routes]
     of_own = [own is not None and np.array_equal(canonical(row[None]), canonical(own)) for row in rows]
     if own is not None and not any(of_own):
         rows, of_own = [*rows, own[0]], [*of_own, True]
@@ -316,9 +316,9 @@ def _judged(
     for row in rows:
         every.append(plan_of(_with_route(layout, [stations.pulleys[i] for i in row])))
         shown(0.5 + 0.5 * len(every) / len(rows))
-    standings = [judged.standing for judged in every]
-    ranks = ranks_of(standings)
-    return tuple(FoundRoute(every[i], ranks[i], of_own[i], _left_out(layout, every[i])) for i in order_of(standings))
+    rank_keys = [judged.rank_key for judged in every]
+    ranks = ranks_of(rank_keys)
+    return tuple(FoundRoute(every[i], ranks[i], of_own[i], _left_out(layout, every[i])) for i in order_of(rank_keys))
 
 
 def _with_route(layout: Layout, pulleys: Sequence[Pulley]) -> Layout:

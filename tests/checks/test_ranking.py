@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from beltplan.checks.comparison import RULE, order_of, ranks_of
 from beltplan.checks.limits import Finding
-from beltplan.checks.plan import Margin, Standing, plan_of, standing_of
+from beltplan.checks.plan import Margin, RankKey, plan_of, rank_key_of
 from beltplan.drive.layout import Layout, Polygon
 from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
@@ -27,11 +27,11 @@ from tests.cure.drives import revving_camper
 from tests.drive.loaded_drives import on_slide, seven
 from tests.for_each import for_each
 
-GOOD, CAREFUL, BAD = Standing(0, 0, 0.1), Standing(0, 2, 0.9), Standing(1, 0, 0.9)
-STANDINGS = st.lists(
+GOOD, CAREFUL, BAD = RankKey(0, 0, 0.1), RankKey(0, 2, 0.9), RankKey(1, 0, 0.9)
+RANK_KEYS = st.lists(
     st.one_of(
         st.none(),
-        st.builds(Standing, st.integers(0, 2), st.integers(0, 2), st.sampled_from([None, -math.inf, -0.5, 0.0, 0.25])),
+        st.builds(RankKey, st.integers(0, 2), st.integers(0, 2), st.sampled_from([None, -math.inf, -0.5, 0.0, 0.25])),
     ),
     min_size=1,
     max_size=8,
@@ -43,50 +43,50 @@ def margin(layout: Layout) -> Margin | None:
 
 
 @for_each(
-    ("standings", "order", "ranks"),
+    ("rank_keys", "order", "ranks"),
     [
         ([BAD, CAREFUL, GOOD], (2, 1, 0), (3, 2, 1)),
-        ([GOOD, Standing(0, 0, 0.2)], (1, 0), (2, 1)),
+        ([GOOD, RankKey(0, 0, 0.2)], (1, 0), (2, 1)),
         ([None, BAD], (1, 0), (2, 1)),
         ([BAD, GOOD, BAD], (1, 0, 2), (2, 1, 2)),
         ([GOOD, GOOD, BAD], (0, 1, 2), (1, 1, 3)),
-        ([Standing(1, 0, -math.inf), Standing(1, 0, -5.0)], (1, 0), (2, 1)),
-        ([Standing(0, 0, 0.1), Standing(0, 0, 0.1 + 1e-12)], (0, 1), (1, 1)),
+        ([RankKey(1, 0, -math.inf), RankKey(1, 0, -5.0)], (1, 0), (2, 1)),
+        ([RankKey(0, 0, 0.1), RankKey(0, 0, 0.1 + 1e-12)], (0, 1), (1, 1)),
         ([None, None], (0, 1), (1, 1)),
     ],
 )
-def test_rule_by_hand(standings: Sequence[Standing | None], order: tuple[int, ...], ranks: tuple[int, ...]) -> None:
-    assert (order_of(standings), ranks_of(standings)) == (order, ranks)
+def test_rule_by_hand(rank_keys: Sequence[RankKey | None], order: tuple[int, ...], ranks: tuple[int, ...]) -> None:
+    assert (order_of(rank_keys), ranks_of(rank_keys)) == (order, ranks)
 
 
-@given(STANDINGS, st.randoms(use_true_random=False))
-def test_the_order_given_decides_nothing_but_ties(standings: list[Standing | None], random: object) -> None:
-    shuffled = list(range(len(standings)))
+@given(RANK_KEYS, st.randoms(use_true_random=False))
+def test_the_order_given_decides_nothing_but_ties(rank_keys: list[RankKey | None], random: object) -> None:
+    shuffled = list(range(len(rank_keys)))
     random.shuffle(shuffled)  # type: ignore[attr-defined]
-    ranks, again = ranks_of(standings), ranks_of([standings[i] for i in shuffled])
+    ranks, again = ranks_of(rank_keys), ranks_of([rank_keys[i] for i in shuffled])
     assert again == tuple(ranks[i] for i in shuffled)
 
 
-@given(STANDINGS)
-def test_ranks_rise_along_the_order_and_ties_keep_the_order_given(standings: list[Standing | None]) -> None:
-    order, ranks = order_of(standings), ranks_of(standings)
-    assert sorted(order) == list(range(len(standings)))
+@given(RANK_KEYS)
+def test_ranks_rise_along_the_order_and_ties_keep_the_order_given(rank_keys: list[RankKey | None]) -> None:
+    order, ranks = order_of(rank_keys), ranks_of(rank_keys)
+    assert sorted(order) == list(range(len(rank_keys)))
     assert [ranks[i] for i in order] == sorted(ranks)
     assert all(i < j for i, j in pairwise(order) if ranks[i] == ranks[j])
-    assert all(ranks[i] == ranks[j] for i, a in enumerate(standings) for j, b in enumerate(standings) if a == b)
+    assert all(ranks[i] == ranks[j] for i, a in enumerate(rank_keys) for j, b in enumerate(rank_keys) if a == b)
 
 
 @given(st.integers(0, 3), st.integers(0, 3), st.floats(-2.0, 2.0))
 def test_one_problem_or_caution_more_is_never_better(problems: int, cautions: int, share: float) -> None:
-    own = Standing(problems, cautions, share)
-    for worse in (Standing(problems + 1, 0, 9.0), Standing(problems, cautions + 1, 9.0), None):
+    own = RankKey(problems, cautions, share)
+    for worse in (RankKey(problems + 1, 0, 9.0), RankKey(problems, cautions + 1, 9.0), None):
         assert order_of([worse, own]) == (1, 0)
 
 
 def test_findings_are_counted_and_notes_are_not() -> None:
     findings = [Finding("wrap", s, "crank", "words", "test") for s in ("problem", "caution", "caution", "note")]
-    assert standing_of(findings, None) == Standing(1, 2, None)
-    assert standing_of([], Margin(0.3, "wrap", "crank")) == Standing(0, 0, 0.3)
+    assert rank_key_of(findings, None) == RankKey(1, 2, None)
+    assert rank_key_of([], Margin(0.3, "wrap", "crank")) == RankKey(0, 0, 0.3)
 
 
 def test_margin_of_a_wrap() -> None:

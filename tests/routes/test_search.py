@@ -81,7 +81,7 @@ def test_the_routes_of_shipped_layouts(given: Layout) -> None:
     assert search.own is not None and search.own_missing is None
     own = plan_of(given)
     assert key_of(list(own.route.pulleys)) == key_of(list(search.own.judged.route.pulleys))
-    assert search.own.judged.standing == own.standing
+    assert search.own.judged.rank_key == own.rank_key
 
 
 def test_a_better_route_than_the_files_own() -> None:
@@ -104,7 +104,7 @@ def test_a_route_and_the_file_with_it_are_judged_alike() -> None:
     for route in search_routes(WORKBOAT).routes:
         laid = route.judged.route.layout
         again = plan_of(replace(laid, route=laid.route[::-1]))
-        assert again.standing == route.judged.standing
+        assert again.rank_key == route.judged.rank_key
 
 
 def test_a_demanded_turning_is_given() -> None:

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
 from math import ceil
-from typing import ClassVar, Literal, Protocol, get_args
+from typing import Literal, get_args
 
 from beltplan.drive.belt import MOST_RIBS, Belt, format_designation, with_article
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import mechanics_of
-from beltplan.drive.pulleys import Arm, ArmSpring, Slide, SlideSpring
+from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, Slide, SlideSpring
 from beltplan.drive.route import Route
 
 Family = Literal["belt", "rib", "order", "spring", "diameter", "move", "idler"]
@@ -28,32 +28,17 @@ MEANINGS: dict[Family, str] = {
 }
 
 
-class Change(Protocol):
-    """One small change. target: what it concerns; size: how far it goes, to compare within its family alone."""
+@dataclass(frozen=True)
+class Change:
+    """One small change. target: the pulley, span or part that it concerns; size: how far it goes, to compare within its
+    family alone; words: what is to be done; applied: gives a layout with the change made.
+    """
 
-    @property
-    def family(self) -> Family:
-        """Which kind of change it is."""
-        ...
-
-    @property
-    def target(self) -> str:
-        """The pulley, span or part that it concerns."""
-        ...
-
-    @property
-    def size(self) -> float:
-        """How far it goes: the smaller, the less it disturbs."""
-        ...
-
-    @property
-    def words(self) -> str:
-        """What is to be done."""
-        ...
-
-    def applied(self, layout: Layout) -> Layout:
-        """The layout with the change made."""
-        ...
+    family: Family
+    target: str
+    size: float
+    words: str
+    applied: Callable[[Layout], Layout] = field(compare=False, repr=False)
 
 
 Changes = tuple[Change, ...]
@@ -84,72 +69,51 @@ def words_of(changes: Sequence[Change]) -> str:
     return "; and ".join(change.words for change in changes)
 
 
+def with_pulley(layout: Layout, pulley: Pulley) -> Layout:
+    """A layout with another pulley in the place of that of its name, or with one more."""
+    return replace(layout, pulleys={**layout.pulleys, pulley.name: pulley})
+
+
 # Cures by the belt alone: another stock belt, or one rib more.
 
 
-@dataclass(frozen=True)
-class OtherBelt:
-    """Name another belt of the stock. size: how far its length is from that of the belt judged before, mm."""
+def other_belt(belt: Belt, away_mm: float) -> Change:
+    """Name another belt of the stock. away_mm: how far its length is from that of the belt judged before."""
 
-    belt: Belt
-    size: float
-
-    family: ClassVar[Family] = "belt"
-    target: ClassVar[str] = "belt"
-
-    @property
-    def words(self) -> str:
-        """What is to be done."""
-        return f"take {with_article(format_designation(self.belt))}"
-
-    def applied(self, layout: Layout) -> Layout:
-        """The layout with that belt named."""
-        named = replace(layout.belt, length_mm=self.belt.length_mm, length_kind=self.belt.length_kind)
+    def made(layout: Layout) -> Layout:
+        named = replace(layout.belt, length_mm=belt.length_mm, length_kind=belt.length_kind)
         return replace(layout, belt=named)
 
-
-@dataclass(frozen=True)
-class MoreRibs:
-    """A belt of one rib more, of the same lengths; every grooved pulley must take it."""
-
-    ribs: int
-    profile: str
-
-    family: ClassVar[Family] = "rib"
-    target: ClassVar[str] = "belt"
-    size: ClassVar[float] = 1.0
-
-    @property
-    def words(self) -> str:
-        """What is to be done."""
-        return f"take a belt of {self.ribs} ribs, {self.ribs}{self.profile}, where every pulley has the grooves"
-
-    def applied(self, layout: Layout) -> Layout:
-        """The layout with that belt; what was given for the whole old belt grows with the ribs."""
-        belt, share = layout.belt, self.ribs / layout.belt.ribs
-        grown = replace(
-            belt,
-            ribs=self.ribs,
-            mass_kg_per_m=None if belt.mass_kg_per_m is None else round(belt.mass_kg_per_m * share, 5),
-            stiffness_N=None if belt.stiffness_N is None else round(belt.stiffness_N * share, 1),
-        )
-        return replace(layout, belt=grown)
+    return Change("belt", "belt", round(away_mm, 3), f"take {with_article(format_designation(belt))}", made)
 
 
-def other_belts(route: Route) -> tuple[OtherBelt, ...]:
+def belt_of_ribs(ribs: int, profile: str) -> Change:
+    """A belt of more ribs, of the same lengths; what was given for the whole old belt grows with them."""
+
+    def made(layout: Layout) -> Layout:
+        belt, share = layout.belt, ribs / layout.belt.ribs
+        mass = None if belt.mass_kg_per_m is None else round(belt.mass_kg_per_m * share, 5)
+        stiffness = None if belt.stiffness_N is None else round(belt.stiffness_N * share, 1)
+        return replace(layout, belt=replace(belt, ribs=ribs, mass_kg_per_m=mass, stiffness_N=stiffness))
+
+    words = f"take a belt of {ribs} ribs, {ribs}{profile}, where every pulley has the grooves"
+    return Change("rib", "belt", 1.0, words, made)
+
+
+def other_belts(route: Route) -> tuple[Change, ...]:
     """Every other stock belt that goes on, so the adjuster's whole travel; the nearest length first."""
     own = route.layout.belt if route.judged is None else route.judged.belt
     others = [fitted for fitted in route.stock if fitted.belt != own]
-    found = (OtherBelt(fitted.belt, round(abs(fitted.line_mm - route.length_mm), 3)) for fitted in others)
+    found = (other_belt(fitted.belt, abs(fitted.line_mm - route.length_mm)) for fitted in others)
     return tuple(sorted(found, key=lambda change: change.size))
 
 
-def more_ribs(layout: Layout) -> tuple[MoreRibs, ...]:
+def more_ribs(layout: Layout) -> tuple[Change, ...]:
     """One rib more, where the belt is ribbed and the file does not list its own stock."""
     belt = layout.belt
     if not belt.profile.is_ribbed or layout.stock is not None or belt.ribs >= MOST_RIBS:
         return ()
-    return (MoreRibs(belt.ribs + 1, belt.profile.name),)
+    return (belt_of_ribs(belt.ribs + 1, belt.profile.name),)
 
 
 # Cures by tension: a stronger spring, or a higher set tension.
@@ -158,37 +122,33 @@ _FACTORS = (1.1, 1.2, 1.3, 1.4, 1.5, 1.6, 1.7, 1.8, 1.9, 2.0)
 _STEP_N = 10.0
 
 
-@dataclass(frozen=True)
-class MoreTension:
-    """A stronger spring, or a higher set tension. factor: on what there is; exactly one of the others is given."""
+def tensioned(
+    pulley: str,
+    factor: float,
+    words: str,
+    spring: ArmSpring | SlideSpring | None = None,
+    tension_N: float | None = None,
+) -> Change:
+    """A stronger spring, or a higher set tension, wherever its adjuster stands by then.
 
-    target: str
-    factor: float
-    words: str
-    spring: ArmSpring | SlideSpring | None = None
-    tension_N: float | None = None
+    factor: on what there is. Exactly one of the last two is given.
+    """
 
-    family: ClassVar[Family] = "spring"
-
-    @property
-    def size(self) -> float:
-        """How much more."""
-        return round(self.factor - 1.0, 6)
-
-    def applied(self, layout: Layout) -> Layout:
-        """The layout with that spring or tension, wherever its adjuster stands by then."""
-        pulley = layout.pulleys[self.target]
-        adjuster = pulley.adjuster
+    def made(layout: Layout) -> Layout:
+        own = layout.pulleys[pulley]
+        adjuster = own.adjuster
         if isinstance(adjuster, Arm):
-            swinging = self.spring if isinstance(self.spring, ArmSpring) else None
-            adjuster = replace(adjuster, spring=swinging, tension_N=self.tension_N)
+            swinging = spring if isinstance(spring, ArmSpring) else None
+            adjuster = replace(adjuster, spring=swinging, tension_N=tension_N)
         elif isinstance(adjuster, Slide):
-            sliding = self.spring if isinstance(self.spring, SlideSpring) else None
-            adjuster = replace(adjuster, spring=sliding, tension_N=self.tension_N)
-        return replace(layout, pulleys={**layout.pulleys, self.target: replace(pulley, adjuster=adjuster)})
+            sliding = spring if isinstance(spring, SlideSpring) else None
+            adjuster = replace(adjuster, spring=sliding, tension_N=tension_N)
+        return with_pulley(layout, replace(own, adjuster=adjuster))
+
+    return Change("spring", pulley, round(factor - 1.0, 6), words, made)
 
 
-def more_tension(route: Route, wanted: Sequence[float] = ()) -> tuple[MoreTension, ...]:
+def more_tension(route: Route, wanted: Sequence[float] = ()) -> tuple[Change, ...]:
     """Stronger springs up to twice the force, or set tensions up to twice and to what a span stands.
 
     wanted: further factors, those that `check` tells.
@@ -203,13 +163,13 @@ def more_tension(route: Route, wanted: Sequence[float] = ()) -> tuple[MoreTensio
     # Rounded up, so that a factor that `check` tells is enough; the rounding keeps what is exact.
     forces = {ceil(round(now * factor / _STEP_N, 6)) * _STEP_N: factor for factor in factors}
     return tuple(
-        MoreTension(pulley.name, factor, f"set the belt to {force:.0f} N, {now:.0f} before", tension_N=force)
+        tensioned(pulley.name, factor, f"set the belt to {force:.0f} N, {now:.0f} before", tension_N=force)
         for force, factor in forces.items()
         if now < force <= mechanics.span_limit_N
     )
 
 
-def _sprung(name: str, spring: ArmSpring | SlideSpring, factor: float) -> MoreTension:
+def _sprung(name: str, spring: ArmSpring | SlideSpring, factor: float) -> Change:
     if isinstance(spring, ArmSpring):
         torque, rate = round(factor * spring.torque_Nm, 3), round(factor * spring.rate_Nm_per_deg, 4)
         stronger: ArmSpring | SlideSpring = replace(spring, torque_Nm=torque, rate_Nm_per_deg=rate)
@@ -218,4 +178,4 @@ def _sprung(name: str, spring: ArmSpring | SlideSpring, factor: float) -> MoreTe
         force, rate = round(factor * spring.force_N, 2), round(factor * spring.rate_N_per_mm, 4)
         stronger = replace(spring, force_N=force, rate_N_per_mm=rate)
         words = f"{force:g} N, {spring.force_N:g} before"
-    return MoreTension(name, factor, f"fit a spring of {factor:g} times the force on {name}: {words}", stronger)
+    return tensioned(name, factor, f"fit a spring of {factor:g} times the force on {name}: {words}", stronger)

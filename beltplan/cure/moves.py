@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import combinations, permutations
-from typing import ClassVar
 
 import numpy as np
 
-from beltplan.cure.changes import Change, Family
+from beltplan.cure.changes import Change, with_pulley
 from beltplan.cure.screen import Pool, Screen
 from beltplan.drive.layout import Layout
 from beltplan.drive.profiles import PRACTICE
@@ -24,30 +23,14 @@ _STEP_MM, _SHARE = 5.0, 0.2
 """Where the layout lists no diameters: steps up and down, within a share of what there is."""
 
 
-@dataclass(frozen=True)
-class OtherDiameter:
-    """Another diameter, read as the pulley's own is. size: by how much of itself it changes."""
+def other_diameter(pulley: str, diameter_mm: float, before_mm: float) -> Change:
+    """Another diameter, read as the pulley's own is. Its size is the change as a share of what there is."""
 
-    target: str
-    diameter_mm: float
-    before_mm: float
+    def made(layout: Layout) -> Layout:
+        return with_pulley(layout, replace(layout.pulleys[pulley], diameter_mm=diameter_mm))
 
-    family: ClassVar[Family] = "diameter"
-
-    @property
-    def size(self) -> float:
-        """Change as a share of what there is."""
-        return abs(self.diameter_mm / self.before_mm - 1.0)
-
-    @property
-    def words(self) -> str:
-        """What is to be done."""
-        return f"fit a pulley of {self.diameter_mm:.10g} mm on {self.target}, {self.before_mm:.10g} before"
-
-    def applied(self, layout: Layout) -> Layout:
-        """The layout with that pulley."""
-        pulley = replace(layout.pulleys[self.target], diameter_mm=self.diameter_mm)
-        return replace(layout, pulleys={**layout.pulleys, self.target: pulley})
+    words = f"fit a pulley of {diameter_mm:.10g} mm on {pulley}, {before_mm:.10g} before"
+    return Change("diameter", pulley, abs(diameter_mm / before_mm - 1.0), words, made)
 
 
 def diameters_of(pulley: Pulley) -> tuple[float, ...]:
@@ -61,7 +44,7 @@ def diameters_of(pulley: Pulley) -> tuple[float, ...]:
 def other_diameters(layout: Layout, base: Circuit) -> Pool | None:
     """Every other diameter of every pulley, one at a time."""
     found = [
-        (i, OtherDiameter(pulley.name, size, pulley.diameter_mm))
+        (i, size, other_diameter(pulley.name, size, pulley.diameter_mm))
         for i, pulley in enumerate(base.pulleys)
         for size in diameters_of(pulley)
         if replace(pulley, diameter_mm=size).line_radius_mm(layout.belt) > 1.0
@@ -70,16 +53,12 @@ def other_diameters(layout: Layout, base: Circuit) -> Pool | None:
         return None
     count = len(found)
     radius, rim = (np.repeat(part[:, None], count, axis=1) for part in (base.radius, base.rim))
-    for row, (i, change) in enumerate(found):
-        pulley = replace(base.pulleys[i], diameter_mm=change.diameter_mm)
+    for row, (i, size, _) in enumerate(found):
+        pulley = replace(base.pulleys[i], diameter_mm=size)
         radius[i, row], rim[i, row] = pulley.line_radius_mm(layout.belt), pulley.rim_radius_mm(layout.belt)
     circuit = replace(base, base=pieces_of(base.centre, radius, base.sense), rim=rim)
-    sizes = np.array([change.size for _, change in found])
-
-    def change_of(number: int, size: float) -> Change:
-        return found[number][1]
-
-    return Pool(circuit, sizes, change_of)
+    changes = [change for *_, change in found]
+    return Pool(circuit, np.array([change.size for change in changes]), lambda number, size: changes[number])
 
 
 # Cures by moving one pulley, where the layout says that it may be moved.
@@ -90,36 +69,17 @@ _LEAST_STEP_MM = 1.0
 _Point = tuple[float, float]
 
 
-@dataclass(frozen=True)
-class Moved:
-    """One pulley moved, or its whole arm or slide. step_mm: in x and y."""
+def moved(target: str, step: _Point, adjusted: bool) -> Change:
+    """One pulley moved, or its whole arm or slide. step: in x and y, mm."""
 
-    target: str
-    step_mm: _Point
-    adjusted: bool
-
-    family: ClassVar[Family] = "move"
-
-    @property
-    def size(self) -> float:
-        """How far, mm."""
-        return float(np.hypot(*self.step_mm))
-
-    @property
-    def words(self) -> str:
-        """What is to be done."""
-        what = f"{self.target} with its adjuster" if self.adjusted else self.target
-        x, y = self.step_mm
-        return f"move {what} by {self.size:.0f} mm: x {x:+.0f} mm, y {y:+.0f} mm"
-
-    def applied(self, layout: Layout) -> Layout:
-        """The layout with it moved."""
-        pulley = layout.pulleys[self.target]
+    def made(layout: Layout) -> Layout:
+        pulley = layout.pulleys[target]
         if pulley.adjuster is not None:
-            pulley = replace(pulley, adjuster=_shifted(pulley.adjuster, self.step_mm))
-        elif pulley.at_mm is not None:
-            pulley = replace(pulley, at_mm=_sum(pulley.at_mm, self.step_mm))
-        return replace(layout, pulleys={**layout.pulleys, self.target: pulley})
+            return with_pulley(layout, replace(pulley, adjuster=_shifted(pulley.adjuster, step)))
+        return layout if pulley.at_mm is None else with_pulley(layout, replace(pulley, at_mm=_sum(pulley.at_mm, step)))
+
+    what, far = f"{target} with its adjuster" if adjusted else target, float(np.hypot(*step))
+    return Change("move", target, far, f"move {what} by {far:.0f} mm: x {step[0]:+.0f} mm, y {step[1]:+.0f} mm", made)
 
 
 def _shifted(adjuster: Adjuster, step: _Point) -> Adjuster:
@@ -134,24 +94,21 @@ def _sum(place: _Point, step: _Point) -> _Point:
 
 def moves(base: Circuit) -> Pool | None:
     """Every movable pulley moved, one at a time, by whole millimetres out to what it may."""
-    found = [
-        Moved(pulley.name, step, pulley.adjuster is not None)
-        for pulley in base.pulleys
-        for step in _steps(pulley.movable_mm)
-    ]
+    found = [(pulley, step) for pulley in base.pulleys for step in _steps(pulley.movable_mm)]
     if not found:
         return None
-    steps, targets = np.array([change.step_mm for change in found]), [change.target for change in found]
+    steps = np.array([step for _, step in found])
     centres = {
         i: base.centre[i] + np.where(own[:, None], steps, 0.0)
         for i, pulley in enumerate(base.pulleys)
-        if (own := np.array([target == pulley.name for target in targets])).any()
+        if (own := np.array([target is pulley for target, _ in found])).any()
     }
 
     def change_of(number: int, size: float) -> Change:
-        return found[number]
+        pulley, step = found[number]
+        return moved(pulley.name, step, pulley.adjuster is not None)
 
-    return Pool(base.moved(centres), np.array([change.size for change in found]), change_of, frozenset(centres))
+    return Pool(base.moved(centres), norm(steps), change_of, frozenset(centres))
 
 
 def _steps(most_mm: float) -> list[_Point]:
@@ -176,34 +133,23 @@ _COUPLES_AT_ONCE = 400_000
 _Order = tuple[int, ...]
 
 
-@dataclass(frozen=True)
-class OtherOrder:
-    """Another order round the loop. size: spans that were not there before."""
+def other_order(names: tuple[str, ...], new_spans: float) -> Change:
+    """Another order round the loop; pulleys that another change has added stay behind the one they followed."""
 
-    route: tuple[str, ...]
-    size: float
-
-    family: ClassVar[Family] = "order"
-    target: ClassVar[str] = "route"
-
-    @property
-    def words(self) -> str:
-        """What is to be done."""
-        return f"lead the belt in the order {', '.join(self.route)}"
-
-    def applied(self, layout: Layout) -> Layout:
-        """The layout with that order; pulleys that another change has added stay behind the one they followed."""
-        route = list(self.route)
+    def made(layout: Layout) -> Layout:
+        route = list(names)
         for name in layout.route:
-            if name not in self.route:
+            if name not in names:
                 before = layout.route[layout.route.index(name) - 1]
                 route.insert(route.index(before) + 1, name)
         return replace(layout, route=tuple(route))
 
+    return Change("order", "route", new_spans, f"lead the belt in the order {', '.join(names)}", made)
+
 
 def other_orders(
     base: Circuit, screen: Screen, done: Callable[[], None] = lambda: None
-) -> tuple[tuple[OtherOrder, ...], int]:
+) -> tuple[tuple[Change, ...], int]:
     """Every other order with a sound path, the least short first; and how many were looked at.
 
     done: called after each step of the work. Source: all orders of up to `_EVERY_ORDER` pulleys, many at once.
@@ -217,7 +163,7 @@ def other_orders(
             ranked.append((_shortfall(base, every[first + number], screen), every[first + number]))
         done()
     found = (
-        OtherOrder(tuple(base.pulleys[i].name for i in order), _new_spans(order))
+        other_order(tuple(base.pulleys[i].name for i in order), _new_spans(order))
         for _, order in sorted(ranked, key=lambda pair: pair[0])
     )
     return tuple(found), len(every)
@@ -275,35 +221,19 @@ DEPTH_MM = np.array([4.0, 8.0, 12.0, 16.0, 20.0, 25.0, 30.0, 35.0, 42.0, 50.0, 6
 """How far the idler's face pushes the span aside."""
 
 
-@dataclass(frozen=True, eq=False)
-class AddedIdler:
-    """One idler more. follows: the pulley after which it stands in the file's route. size: longer path, mm."""
+def added_idler(idler: Pulley, follows: str, span: str, longer_mm: float) -> Change:
+    """One idler more in a span. follows: the pulley after which it stands in the file's route."""
 
-    idler: Pulley
-    follows: str
-    span: str
-    size: float
-
-    family: ClassVar[Family] = "idler"
-
-    @property
-    def target(self) -> str:
-        """The span that it leads aside, and the side of the belt that it touches."""
-        return f"{self.span}, {self.idler.belt_side}"
-
-    @property
-    def words(self) -> str:
-        """What is to be done."""
-        side = "smooth, on the belt's back" if self.idler.on_back else "grooved, on its ribbed side"
-        x, y = self.idler.at_mm or (0.0, 0.0)
-        size = f"{self.idler.diameter_mm:.10g} mm"
-        return f"add an idler of {size} ({side}) at x {x:.10g}, y {y:.10g} mm, in the span {self.span}"
-
-    def applied(self, layout: Layout) -> Layout:
-        """The layout with it on the belt."""
+    def made(layout: Layout) -> Layout:
         name, route = _free_name(layout), list(layout.route)
-        route.insert(route.index(self.follows) + 1, name)
-        return replace(layout, pulleys={**layout.pulleys, name: replace(self.idler, name=name)}, route=tuple(route))
+        route.insert(route.index(follows) + 1, name)
+        return replace(with_pulley(layout, replace(idler, name=name)), route=tuple(route))
+
+    side = "smooth, on the belt's back" if idler.on_back else "grooved, on its ribbed side"
+    x, y = idler.at_mm or (0.0, 0.0)
+    size = f"{idler.diameter_mm:.10g} mm"
+    words = f"add an idler of {size} ({side}) at x {x:.10g}, y {y:.10g} mm, in the span {span}"
+    return Change("idler", f"{span}, {idler.belt_side}", longer_mm, words, made)
 
 
 def idlers(layout: Layout, base: Circuit) -> Iterator[Pool]:
@@ -351,7 +281,7 @@ def _pool(layout: Layout, base: Circuit, span: int, idler: Pulley) -> Pool:
 
     def change(number: int, size: float) -> Change:
         x, y = places[number]
-        return AddedIdler(replace(idler, at_mm=(float(x), float(y))), follows, f"{start} to {end}", size)
+        return added_idler(replace(idler, at_mm=(float(x), float(y))), follows, f"{start} to {end}", size)
 
     return Pool(circuit, None, change, frozenset({after}))
 

@@ -22,12 +22,12 @@ from beltplan.cure.changes import (
     Disturbance,
     Family,
     Key,
-    OtherBelt,
     applied,
     disturbance,
     key_of,
     more_ribs,
     more_tension,
+    other_belt,
     other_belts,
 )
 from beltplan.cure.moves import SIZES_MM, idlers, moves, other_diameters, other_orders
@@ -148,11 +148,11 @@ def trial_of(changes: Changes, layout: Layout, most_problems: float = inf) -> Tr
     return _told(changes, route, running(), in_order(found))
 
 
-def _freed(route: Route) -> OtherBelt | None:
+def _freed(route: Route) -> Change | None:
     """The best belt where the named one does not go on, None where none does."""
     free = route_of(replace(route.layout, belt=replace(route.layout.belt, length_mm=None)))
     best = free.judged
-    return None if best is None else OtherBelt(best.belt, round(abs(best.line_mm - route.length_mm), 3))
+    return None if best is None else other_belt(best.belt, abs(best.line_mm - route.length_mm))
 
 
 # Cures of the same kind: the best, the smallest, and the one that leaves margin; and the cautions left and made.

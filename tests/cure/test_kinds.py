@@ -10,7 +10,7 @@ from itertools import pairwise
 import pytest
 
 from beltplan.checks.limits import Finding, Severity
-from beltplan.cure.moves import Moved, OtherDiameter
+from beltplan.cure.moves import moved, other_diameter
 from beltplan.cure.study import Trial, cautions_of, kinds_of, leaves_margin, near_of, rank_of
 from tests.cure.drives import layout_of
 
@@ -25,7 +25,7 @@ STILL, OLD, NEW = finding("wrap", "crank"), finding("reserve", "belt"), finding(
 
 
 def larger(step: float, *after: Finding, name: str = "crank", wet: float = 0.5) -> Trial:
-    return Trial((OtherDiameter(name, 100.0 + step, 100.0),), BEFORE.layout, after, None, {"crank": wet})
+    return Trial((other_diameter(name, 100.0 + step, 100.0),), BEFORE.layout, after, None, {"crank": wet})
 
 
 def test_cautions_are_left_or_made_and_some_are_of_what_was_to_be_cured() -> None:
@@ -74,7 +74,7 @@ def test_cures_rank_by_problems_cautions_margin_and_then_disturbance() -> None:
         larger(40.0, finding("slip", "crank")),
         larger(5.0, OLD),
         larger(10.0, OLD),
-        Trial((Moved("guide", (1.0, 0.0), False),), BEFORE.layout, (STILL,)),
+        Trial((moved("guide", (1.0, 0.0), False),), BEFORE.layout, (STILL,)),
         Trial((*larger(1.0).changes, *larger(1.0, name="guide").changes), BEFORE.layout, (STILL,)),
         larger(1.0, OLD, NEW),
         larger(1.0, WRAP),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from beltplan.checks.limits import Finding, Severity
 from beltplan.cure.changes import Change, Changes, key_of
-from beltplan.cure.moves import OtherDiameter
+from beltplan.cure.moves import other_diameter
 from beltplan.cure.screen import screen_of
 from beltplan.cure.study import A_TARGET, PARTNERS, Issue, Trial, companions_of, pairs_of
 from tests.cure.drives import route
@@ -23,8 +23,8 @@ def pairs(*singles: Trial, most: int = 50, severity: Severity = "problem") -> tu
     return pairs_of(singles, before, screen_of(laid, None), most)
 
 
-def larger(name: str, by: float = 5.0) -> OtherDiameter:
-    return OtherDiameter(name, {"crank": 190.0, "compressor": 150.0, "alternator": 62.0}.get(name, 95.0) + by, 95.0)
+def larger(name: str, by: float = 5.0) -> Change:
+    return other_diameter(name, {"crank": 190.0, "compressor": 150.0, "alternator": 62.0}.get(name, 95.0) + by, 95.0)
 
 
 def test_two_that_solve_what_the_other_leaves_come_first() -> None:
@@ -49,7 +49,7 @@ def test_one_target_is_not_paired_with_itself_and_not_taken_too_often() -> None:
 
 
 def test_no_more_than_asked_for_and_none_without_a_path() -> None:
-    huge = OtherDiameter("compressor", 900.0, 150.0)
+    huge = other_diameter("compressor", 900.0, 150.0)
     found, looked_at = pairs(trial(larger("crank"), A), trial(huge, B))
     assert (found, looked_at) == ((), 1), "a disc of 900 mm lies over its neighbours"
     found, _ = pairs(trial(larger("crank"), A), trial(larger("compressor"), B), trial(larger("guide"), C), most=2)

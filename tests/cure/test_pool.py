@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from beltplan.cure.changes import Change
-from beltplan.cure.moves import Moved
+from beltplan.cure.moves import moved
 from beltplan.cure.screen import NEARLY, Pool, Promise, Shortfall, as_it_stands, best_of, picked
 from tests.cure.drives import route
 
@@ -14,7 +14,7 @@ NOTHING = as_it_stands(route("railcar"))
 
 
 def change(number: int, size: float) -> Change:
-    return Moved(f"p{number}", (size, 0.0), False)
+    return moved(f"p{number}", (size, 0.0), False)
 
 
 def pick(short: list[float], tight: list[float], sizes: list[float], most: int) -> list[str]:

@@ -10,7 +10,7 @@ import pytest
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding, Severity
 from beltplan.checks.plan import plan_of
-from beltplan.cure.moves import OtherDiameter
+from beltplan.cure.moves import other_diameter
 from beltplan.cure.study import Trial, issues_of, trial_of, untried
 from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
@@ -33,13 +33,13 @@ def test_no_change_leaves_what_check_finds(name: str) -> None:
 
 
 def test_without_a_path_there_is_no_trial() -> None:
-    assert trial_of((OtherDiameter("compressor", 900.0, 150.0),), layout_of("railcar")) is None
+    assert trial_of((other_diameter("compressor", 900.0, 150.0),), layout_of("railcar")) is None
 
 
 def test_a_named_belt_that_goes_on_no_more_gives_way_to_the_best_that_does() -> None:
     layout = layout_of("railcar")
     named = replace(layout, belt=replace(layout.belt, length_mm=2050.0))
-    trial = trial_of((OtherDiameter("crank", 250.0, 190.0),), named)
+    trial = trial_of((other_diameter("crank", 250.0, 190.0),), named)
     assert trial is not None
     assert [change.family for change in trial.changes] == ["diameter", "belt"]
     laid = route_of(trial.layout)
@@ -51,7 +51,7 @@ def test_a_named_belt_that_goes_on_no_more_gives_way_to_the_best_that_does() -> 
 def test_a_named_belt_that_still_goes_on_is_kept() -> None:
     layout = layout_of("railcar")
     named = replace(layout, belt=replace(layout.belt, length_mm=2050.0))
-    trial = trial_of((OtherDiameter("crank", 191.0, 190.0),), named)
+    trial = trial_of((other_diameter("crank", 191.0, 190.0),), named)
     assert trial is not None and len(trial.changes) == 1
     assert trial.layout.belt.length_mm == 2050.0
 

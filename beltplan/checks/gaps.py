@@ -25,7 +25,7 @@ from beltplan.geometry.distances import (
     point_to_point,
     point_to_polygon,
 )
-from beltplan.geometry.pieces import Arc, FreeSpan, Pieces
+from beltplan.geometry.loops import Arc, FreeSpan, Pieces
 from beltplan.geometry.vectors import Bools, Floats, cross, dot
 
 CLEARANCE_CHECK = "clearance"

@@ -15,8 +15,7 @@ from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Adjuster, Arm, Pulley, Side
 from beltplan.drive.travel import Circuit
 from beltplan.geometry.crossing import is_sound
-from beltplan.geometry.loops import close_loop
-from beltplan.geometry.pieces import pieces_of
+from beltplan.geometry.loops import close_loop, pieces_of
 from beltplan.geometry.vectors import TURN, Floats, from_angle, left_normal, norm
 
 _STEP_MM, _SHARE = 5.0, 0.2

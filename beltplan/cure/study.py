@@ -46,7 +46,7 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.operation import Operation, operation_of
 from beltplan.drive.route import NoBeltPath, Route, route_of
 from beltplan.drive.travel import Circuit, circuit_of
-from beltplan.geometry.pieces import pieces_of
+from beltplan.geometry.loops import pieces_of
 from beltplan.geometry.vectors import Floats
 
 Issue = tuple[str, str]

@@ -11,7 +11,7 @@ import numpy as np
 from beltplan.drive.balance import Equilibrium, Seat, equilibrium_of
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.mechanics import Mechanics, grip_utilisation
-from beltplan.geometry.pieces import Pieces
+from beltplan.geometry.loops import Pieces
 from beltplan.geometry.vectors import Bools, Floats, Ints, norm
 
 _NODES = 5

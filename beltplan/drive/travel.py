@@ -15,8 +15,7 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Adjuster, Pulley, Track
 from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, around, crossings, pieces_cross
 from beltplan.geometry.distances import point_to_point
-from beltplan.geometry.loops import Loop, close_loop, length_by_motion
-from beltplan.geometry.pieces import Pieces, joined, picked_rows, pieces_of
+from beltplan.geometry.loops import Loop, Pieces, close_loop, joined, length_by_motion, picked_rows, pieces_of
 from beltplan.geometry.vectors import Bools, Floats, Ints
 
 TOUCHING_MM = 1e-9

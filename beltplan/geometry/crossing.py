@@ -7,8 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from beltplan.geometry.loops import Loop, after
-from beltplan.geometry.pieces import Arc, FreeSpan, Pieces
+from beltplan.geometry.loops import Arc, FreeSpan, Loop, Pieces, after
 from beltplan.geometry.vectors import Bools, Floats, cross, dot, left_normal, turned
 
 Pairs = tuple[tuple[int, int], ...]

@@ -13,7 +13,7 @@ from functools import cached_property, reduce
 import numpy as np
 
 from beltplan.geometry.crossing import spans_cross
-from beltplan.geometry.pieces import Arc, FreeSpan
+from beltplan.geometry.loops import Arc, FreeSpan
 from beltplan.geometry.vectors import Bools, Floats, cross, dot, left_normal
 
 _NEXT, _BEFORE = [1, 2, 3, 0], [3, 0, 1, 2]

@@ -9,7 +9,7 @@ import numpy as np
 from beltplan.drive.pulleys import Arm, Slide, Track, slide_track
 from beltplan.drive.route import Route
 from beltplan.drive.travel import Circuit
-from beltplan.geometry.pieces import pieces_of
+from beltplan.geometry.loops import pieces_of
 from beltplan.geometry.vectors import Floats
 from beltplan.tolerance.measurements import UNIFORM_HALF_WIDTH, Measurement, Part
 

@@ -12,8 +12,7 @@ from beltplan.drive import travel
 from beltplan.drive.pulleys import Track
 from beltplan.drive.travel import Circuit, circuit_of, place_of
 from beltplan.geometry.crossing import is_sound
-from beltplan.geometry.loops import length_by_motion, overlap
-from beltplan.geometry.pieces import pieces_of
+from beltplan.geometry.loops import length_by_motion, overlap, pieces_of
 from tests.drive.drives import fixed, on_slide, pulley, railcar, with_pulley
 
 

@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from beltplan.geometry.crossing import crossings, pieces_cross
-from beltplan.geometry.loops import close_loop
-from beltplan.geometry.pieces import Pieces, pieces_of
+from beltplan.geometry.loops import Pieces, close_loop, pieces_of
 from beltplan.geometry.vectors import Floats
 from tests.for_each import for_each
 from tests.geometry.random_loops import anyhow, sound_mixed

@@ -10,7 +10,7 @@ from typing import Literal
 import numpy as np
 
 from beltplan.drive.layout import Layout
-from beltplan.drive.operation import LEAST_TAKE_UP_PERCENT, WANTED_USE, Operation
+from beltplan.drive.operation import MINIMUM_TAKE_UP_PERCENT, WANTED_USE, Operation
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
@@ -129,7 +129,7 @@ LIMITS: Mapping[tuple[str, str], Bound] = {
     ("min_strand_gap_mm", ""): Bound("lower", 15.0, "mm", PRACTICE),
     ("min_rim_gap_mm", ""): Bound("lower", 5.0, "mm", PRACTICE),
     ("max_free_strand_mm", ""): Bound("upper", 400.0, "mm", PRACTICE, only_caution=True),
-    ("min_take_up_percent", ""): Bound("lower", LEAST_TAKE_UP_PERCENT, "% of best", _HALF_TAKE_UP, 40.0, _TAKE_UP),
+    ("min_take_up_percent", ""): Bound("lower", MINIMUM_TAKE_UP_PERCENT, "% of best", _HALF_TAKE_UP, 40.0, _TAKE_UP),
     ("max_slip_use", ""): Bound("upper", 1.0, "of its grip", _SLIP, WANTED_USE, _FIFTH, reached=True),
     ("max_slip_use_design", ""): Bound("upper", 1.0, "of its grip", _SLIP, only_caution=True),
     ("min_likely_diameter_mm", ""): Bound("lower", 10.0, "mm", PRACTICE, only_caution=True),

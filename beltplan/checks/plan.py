@@ -97,14 +97,14 @@ def rank_key_of(findings: Sequence[Finding], margin: Margin | None) -> RankKey:
 class OnBelt:
     """A pulley on the belt: where it is, its wrap and how it turns.
 
-    least_deg: the wrap that it needs, None where nothing is asked. ratio: speed over the driver's. rpm: at the named
+    minimum_deg: the wrap that it needs, None where nothing is asked. ratio: speed over the driver's. rpm: at the named
     speeds of the engine ('idle', 'cruise', 'max'), None where the layout does not say.
     """
 
     pulley: Pulley
     at_mm: tuple[float, float]
     wrap_deg: float
-    least_deg: float | None
+    minimum_deg: float | None
     ratio: float
     turns: Turns
     rpm: Mapping[str, float | None]
@@ -116,7 +116,7 @@ class OnBelt:
     @property
     def over_deg(self) -> float | None:
         """Degrees over the least wrap, negative under it."""
-        return None if self.least_deg is None else self.wrap_deg - self.least_deg
+        return None if self.minimum_deg is None else self.wrap_deg - self.minimum_deg
 
 
 @dataclass(frozen=True)
@@ -185,7 +185,7 @@ class Slip:
 class HubLoad:
     """Pull of the belt on one hub, (2) N: engine stopped, and the greatest in running with its engine rpm.
 
-    most_N: size of the greater. steady: whether it hardly changes with speed or duty.
+    maximum_N: size of the greater. steady: whether it hardly changes with speed or duty.
     """
 
     index: int
@@ -193,7 +193,7 @@ class HubLoad:
     stopped_N: Floats
     running_N: Floats
     rpm: float
-    most_N: float
+    maximum_N: float
     steady: bool
 
 
@@ -366,7 +366,7 @@ class Plan:
 
     @property
     def hub(self) -> HubLoad | None:
-        return max(self.hubs, key=lambda load: load.most_N, default=None)
+        return max(self.hubs, key=lambda load: load.maximum_N, default=None)
 
     @cached_property
     def points(self) -> tuple[tuple[int, int, Condition], ...]:

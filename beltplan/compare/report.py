@@ -174,7 +174,7 @@ def _wrap(wrap: OnBelt | None) -> _Object | None:
     return {
         "pulley": wrap.name,
         "wrap_deg": wrap.wrap_deg,
-        "least_deg": wrap.least_deg,
+        "least_deg": wrap.minimum_deg,
         "over_deg": wrap.over_deg,
     }
 
@@ -188,7 +188,7 @@ def _speed(alternator: OnBelt) -> _Object:
 
 
 def _hub(hub: HubLoad | None) -> _Object | None:
-    return None if hub is None else {"pulley": hub.pulley, "load_N": hub.most_N}
+    return None if hub is None else {"pulley": hub.pulley, "load_N": hub.maximum_N}
 
 
 def _clearance(judged: Plan) -> _Object | None:

@@ -26,7 +26,7 @@ class _ConcernedWrap:
 
     pulley: str
     wrap_deg: float | None
-    least_deg: float | None
+    minimum_deg: float | None
 
 
 def concerned(cures: Cures) -> tuple[str, ...]:
@@ -38,7 +38,7 @@ def concerned(cures: Cures) -> tuple[str, ...]:
 def wrap_of(judged: Plan, name: str) -> _ConcernedWrap:
     """The wrap of a pulley of that name."""
     row = next((row for row in judged.pulleys if row.name == name), None)
-    return _ConcernedWrap(name, None, None) if row is None else _ConcernedWrap(name, row.wrap_deg, row.least_deg)
+    return _ConcernedWrap(name, None, None) if row is None else _ConcernedWrap(name, row.wrap_deg, row.minimum_deg)
 
 
 def cure_rows(cures: Cures, after: Plan) -> tuple[tuple[str, str, str], ...]:
@@ -64,7 +64,7 @@ def _cautions_after(cures: Cures, after: Plan) -> str:
 
 def _wrap_row(name: str, both: tuple[Plan, Plan]) -> tuple[str, str, str]:
     first, second = (wrap_of(judged, name) for judged in both)
-    wanted = "" if first.least_deg is None else f", {first.least_deg:g} wanted"
+    wanted = "" if first.minimum_deg is None else f", {first.minimum_deg:g} wanted"
     return f"wrap of {name}, deg{wanted}", _number(first.wrap_deg, 1), _number(second.wrap_deg, 1)
 
 
@@ -406,7 +406,7 @@ def _state(judged: Plan, names: tuple[str, ...]) -> _Object:
         "belt": judged.route.designation,
         "reserve_mm": smallest_reserve_mm(judged),
         "wraps": [
-            {"pulley": wrap.pulley, "wrap_deg": wrap.wrap_deg, "least_deg": wrap.least_deg}
+            {"pulley": wrap.pulley, "wrap_deg": wrap.wrap_deg, "least_deg": wrap.minimum_deg}
             for wrap in (wrap_of(judged, name) for name in names)
         ],
         "slip_wet": highest_utilisation_of(judged, judged.wettest),

@@ -27,10 +27,10 @@ _BEGINS_MM: Mapping[str, float] = MappingProxyType({"PL": 950.0, "PM": 2286.0})
 """Where the lengths of a profile begin, effective; from memory, medium confidence."""
 
 
-def begins_over(belt: Belt, most_mm: float) -> float | None:
+def begins_over(belt: Belt, maximum_mm: float) -> float | None:
     """Where the lengths of the belt's profile begin, mm, if that is over a length; else None."""
     begins = _BEGINS_MM.get(belt.profile.name, 0.0)
-    return begins if most_mm < begins else None
+    return begins if maximum_mm < begins else None
 
 
 def built_in_lengths_mm(profile_name: str) -> tuple[float, ...]:
@@ -48,35 +48,35 @@ def built_in_lengths_mm(profile_name: str) -> tuple[float, ...]:
     return {"PK": _PK_MM, "AV10": _AUTOMOTIVE_MM, "AV13": _AUTOMOTIVE_MM}.get(profile_name, ())
 
 
-def may_be_sold(layout: Layout, least_mm: Floats | float, most_mm: Floats | float) -> Bools:
+def may_be_sold(layout: Layout, minimum_mm: Floats | float, maximum_mm: Floats | float) -> Bools:
     """Whether a belt between two lengths may be sold though no list holds it: the list is the built-in one, from
     memory, and does not surely cover them. The user's own list is the last word. Least over most: no length at all.
     """
     lengths = built_in_lengths_mm(layout.belt.profile.name)
-    some = np.asarray(least_mm) <= np.asarray(most_mm)
+    some = np.asarray(minimum_mm) <= np.asarray(maximum_mm)
     if layout.stock is not None or layout.belt.length_mm is not None:
         return np.zeros_like(some)
     if not lengths:
         return some
-    return np.asarray(some & ~((np.asarray(least_mm) >= lengths[0]) & (np.asarray(most_mm) <= lengths[-1])))
+    return np.asarray(some & ~((np.asarray(minimum_mm) >= lengths[0]) & (np.asarray(maximum_mm) <= lengths[-1])))
 
 
-def stock_of(layout: Layout, least_mm: float = 0.0, most_mm: float = math.inf) -> tuple[Belt, ...]:
+def stock_of(layout: Layout, minimum_mm: float = 0.0, maximum_mm: float = math.inf) -> tuple[Belt, ...]:
     """The belts to choose from: those listed, else the built-in list for the belt's profile and ribs.
 
-    least_mm, most_mm: only belts whose length along the followed line lies between, ends included.
+    minimum_mm, maximum_mm: only belts whose length along the followed line lies between, ends included.
     A listed belt takes over what the layout says of its belt (tolerance, stretch, back) and keeps its own length.
     A belt that the layout names for test is among them.
     """
     named = () if layout.belt.length_mm is None else (layout.belt,)
-    listed = _built_in(layout.belt, least_mm, most_mm) if layout.stock is None else layout.stock
-    inside = (belt for belt in (*listed, *named) if least_mm <= line_length_mm(belt) <= most_mm)
+    listed = _built_in(layout.belt, minimum_mm, maximum_mm) if layout.stock is None else layout.stock
+    inside = (belt for belt in (*listed, *named) if minimum_mm <= line_length_mm(belt) <= maximum_mm)
     return tuple({(belt.length_mm, belt.length_kind): belt for belt in inside}.values())
 
 
-def _built_in(belt: Belt, least_mm: float, most_mm: float) -> tuple[Belt, ...]:
+def _built_in(belt: Belt, minimum_mm: float, maximum_mm: float) -> tuple[Belt, ...]:
     # Built-in lengths are along the followed line, so they can be sorted out before any belt is made of them.
-    lengths = (length for length in built_in_lengths_mm(belt.profile.name) if least_mm <= length <= most_mm)
+    lengths = (length for length in built_in_lengths_mm(belt.profile.name) if minimum_mm <= length <= maximum_mm)
     below = belt.profile.inside_below_mm
     if below is not None:
         return tuple(replace(belt, length_mm=round(length - below, 2), length_kind="inside") for length in lengths)

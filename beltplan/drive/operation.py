@@ -56,7 +56,7 @@ def inertia_kgm2(pulley: Pulley) -> float | None:
 
 SPEEDS = 101
 _EVERY_LOAD = "all loads"
-LEAST_TAKE_UP_PERCENT = 20.0
+MINIMUM_TAKE_UP_PERCENT = 20.0
 """Below this share of the best take-up the tension computed from a spring runs away; project default."""
 
 
@@ -148,7 +148,7 @@ def why_not_judged(route: Route) -> str | None:
     if route.travel is None and (belt.stretch_fit is None or belt.stiffness_N is None or route.judged is None):
         return "without an adjuster only a stretch-fit belt that fits, with its stiffness_N, sets a tension"
     percent = take_up_percent(route)
-    if is_sprung(route.circuit) and percent is not None and percent < LEAST_TAKE_UP_PERCENT:
+    if is_sprung(route.circuit) and percent is not None and percent < MINIMUM_TAKE_UP_PERCENT:
         return f"the adjuster takes up only {percent:.0f} % of the best here, so its spring sets no tension to rely on"
     if engine.idle_rpm is None or engine.max_rpm is None:
         return "engine.idle_rpm and engine.max_rpm are not both given"

@@ -21,7 +21,7 @@ from beltplan.checks.tension import (
 from beltplan.drive.balance import Seat
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.mechanics import CONDITIONS, Mechanics, frequency_running_Hz, frictions, mechanics_of
-from beltplan.drive.operation import LEAST_TAKE_UP_PERCENT, duties_of, revved_Nm, speeds_rpm, torques_Nm
+from beltplan.drive.operation import MINIMUM_TAKE_UP_PERCENT, duties_of, revved_Nm, speeds_rpm, torques_Nm
 from beltplan.drive.settling import Settled, settled, settled_singly
 from beltplan.geometry.vectors import Bools, Floats, Ints
 from beltplan.place.judge import Moving, Tally, Verdicts, wet_slip_of
@@ -72,7 +72,7 @@ def with_running(run: Running, places: Floats, given: Verdicts) -> Verdicts:
     own = run.own
     keep = np.arange(len(given))
     if is_sprung(own.circuit):
-        keep = np.flatnonzero(given.take_up_percent >= LEAST_TAKE_UP_PERCENT)
+        keep = np.flatnonzero(given.take_up_percent >= MINIMUM_TAKE_UP_PERCENT)
     if not len(keep):
         return given
     states, trusted = settled(_seat(own, places[keep], given, keep), run.mechanics, run.rpm, run.torque_Nm)

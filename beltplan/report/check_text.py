@@ -319,7 +319,7 @@ def _pulleys(plan: Plan) -> list[str]:
             "cw" if row.turns == "clockwise" else "ccw",
             *(f"{mm:.1f}" for mm in row.at_mm),
             f"{row.wrap_deg:.1f}",
-            "-" if row.least_deg is None else f"{row.least_deg:.0f}",
+            "-" if row.minimum_deg is None else f"{row.minimum_deg:.0f}",
             f"{row.ratio:.2f}",
             *(f"{rpm:.0f}" for rpm in row.rpm.values() if rpm is not None),
         ]

@@ -165,7 +165,7 @@ _ADJUSTED = ("position", "take_up")
 _REVVING = ("revving", "revving_at")
 """Rows that say nothing where no column is judged while the engine changes speed."""
 _LAST: tuple[_Kind, ...] = (
-    _Kind("hub", "largest pull on a hub, N", lambda j: None if j.hub is None else j.hub.most_N),
+    _Kind("hub", "largest pull on a hub, N", lambda j: None if j.hub is None else j.hub.maximum_N),
     _Kind("hub_at", "  at", lambda j: None if j.hub is None else j.hub.pulley),
     _Kind("gap", "smallest clearance, mm", lambda j: None if j.gap is None else j.gap.value_mm, 1),
     _Kind("gap_at", "  at", lambda j: None if j.gap is None else j.gap.subject),

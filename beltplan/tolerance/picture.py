@@ -238,14 +238,14 @@ def _wrap_rows(study: Tolerance, left: float, top: float, width_pt: float) -> li
 
 
 def _reach(wrap: WrapSpread) -> float:
-    return max(wrap.band_deg[1], wrap.least_deg or 0.0)
+    return max(wrap.band_deg[1], wrap.minimum_deg or 0.0)
 
 
 def _wrap_row(wrap: WrapSpread) -> str:
     words = f"{wrap.band_deg[0]:.1f} to {wrap.band_deg[1]:.1f}"
-    if wrap.least_deg is None or wrap.under is None:
+    if wrap.minimum_deg is None or wrap.under is None:
         return words
-    words += f", least {wrap.least_deg:.0f}"
+    words += f", least {wrap.minimum_deg:.0f}"
     return words + (f": {percent(wrap.under)} under" if wrap.under > 0.0 else "")
 
 
@@ -257,8 +257,8 @@ def _wrap_bar(wrap: WrapSpread, left: float, low: float, pt_per_deg: float, widt
         Shape((rectangle((first, low, last, low + _BAR_PT)),), BELT_BACK, BELT_EDGE, name=name),
         Shape((rectangle((mean - 0.8, low, mean + 0.8, low + _BAR_PT)),), BELT_RIBS, name=name),
     ]
-    if wrap.least_deg is not None:
-        x = left + pt_per_deg * wrap.least_deg
+    if wrap.minimum_deg is not None:
+        x = left + pt_per_deg * wrap.minimum_deg
         items.append(Stroke(np.array([(x, low - 2.0), (x, low + _BAR_PT + 2.0)]), LIMIT, f"least {wrap.pulley}"))
     return items
 

@@ -179,7 +179,7 @@ def _wraps(study: Tolerance) -> list[str]:
 def _wrap_row(wrap: WrapSpread) -> list[str]:
     return [
         wrap.pulley,
-        "-" if wrap.least_deg is None else f"{wrap.least_deg:.0f}",
+        "-" if wrap.minimum_deg is None else f"{wrap.minimum_deg:.0f}",
         f"{wrap.mean_deg:.1f}",
         f"{wrap.deviation_deg:.2f}",
         f"{wrap.band_deg[0]:.1f} to {wrap.band_deg[1]:.1f}",
@@ -346,7 +346,7 @@ def _belt(belt: BeltChance) -> _Object:
 def _wrap(wrap: WrapSpread) -> _Object:
     return {
         "name": wrap.pulley,
-        "least_deg": wrap.least_deg,
+        "least_deg": wrap.minimum_deg,
         "mean_deg": wrap.mean_deg,
         "deviation_deg": wrap.deviation_deg,
         "95_percent_deg": list(wrap.band_deg),

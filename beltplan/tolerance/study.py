@@ -252,7 +252,7 @@ class WrapSpread:
     """
 
     pulley: str
-    least_deg: float | None
+    minimum_deg: float | None
     mean_deg: float
     deviation_deg: float
     band_deg: tuple[float, float]

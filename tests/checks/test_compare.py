@@ -61,7 +61,7 @@ def test_a_column_is_what_the_checks_say_of_the_layout_alone(index: int) -> None
             operation.utilisation[1].max(),
         )
         stopped = np.linalg.norm(operation.stopped.hub_load_N, axis=-1)
-        assert judged.hub.most_N == pytest.approx(max(float(operation.hub_size_N.max()), float(stopped.max())))
+        assert judged.hub.maximum_N == pytest.approx(max(float(operation.hub_size_N.max()), float(stopped.max())))
 
 
 def test_the_ranking_of_the_shipped_layouts_follows_the_rule_read_from_its_words() -> None:
@@ -98,7 +98,7 @@ def test_least_wrap_over_its_limit_by_hand() -> None:
     """Radii 100 and 40 mm, 300 mm apart: the small one has pi - 2 asin(60 / 300) of wrap, 120 wanted."""
     judged = compare([("a", two(300.0, 200.0, 80.0))]).best.judged
     assert judged is not None and judged.wrap is not None
-    assert (judged.wrap.name, judged.wrap.least_deg) == ("far", 120.0)
+    assert (judged.wrap.name, judged.wrap.minimum_deg) == ("far", 120.0)
     assert judged.wrap.over_deg == pytest.approx(180.0 - 2.0 * np.degrees(np.arcsin(60.0 / 300.0)) - 120.0)
 
 
@@ -149,8 +149,8 @@ def test_the_largest_pull_may_be_that_of_the_engine_stopped() -> None:
     judged = compare([("a", on_slide(tension_N=300.0, loads={}))]).best.judged
     assert judged is not None and judged.operation is not None and judged.hub is not None
     stopped = np.linalg.norm(judged.operation.stopped.hub_load_N, axis=-1)
-    assert judged.hub.most_N == pytest.approx(float(stopped.max()))
-    assert judged.hub.most_N > float(judged.operation.hub_size_N.max())
+    assert judged.hub.maximum_N == pytest.approx(float(stopped.max()))
+    assert judged.hub.maximum_N > float(judged.operation.hub_size_N.max())
     assert judged.hub.pulley == judged.route.pulleys[int(stopped.argmax())].name
 
 

@@ -26,14 +26,14 @@ from tests.drive.drives import pulley
 from tests.drive.loaded_drives import plain_belt, power_W, slipping, two
 
 
-def _at_most(route: Route, belt: Mechanics, friction: float, rpm: float, most_N: float) -> Tensions:
-    """The slipping drive, set so tight that its tightest span bears `most_N` in all."""
+def _at_most(route: Route, belt: Mechanics, friction: float, rpm: float, maximum_N: float) -> Tensions:
+    """The slipping drive, set so tight that its tightest span bears `maximum_N` in all."""
 
     def over(preload_factor: float) -> float:
-        return float(slipping(route, belt, friction, rpm, preload_factor).total_N.max()) - most_N
+        return float(slipping(route, belt, friction, rpm, preload_factor).total_N.max()) - maximum_N
 
-    # A set tension of just over m v^2 leaves nothing to grip with; `most_N` set is more than the tight side can have.
-    least = 1.001 * float(slipping(route, belt, friction, rpm, 1.0).centrifugal_N) / most_N
+    # A set tension of just over m v^2 leaves nothing to grip with; `maximum_N` set is more than the tight side can have.
+    least = 1.001 * float(slipping(route, belt, friction, rpm, 1.0).centrifugal_N) / maximum_N
     return slipping(route, belt, friction, rpm, brentq(over, least, 1.0, xtol=1e-12))
 
 

@@ -149,7 +149,7 @@ def test_the_rows_hold_what_the_layouts_come_to() -> None:
     assert rows["wrap of crank, deg, 120 wanted"][0] == "115.4"
     assert rows["worst slip use, wet"][0] == "1.13 crank, revving"
     nobody = wrap_of(found.before, "nobody")
-    assert (nobody.wrap_deg, nobody.least_deg) == (None, None)
+    assert (nobody.wrap_deg, nobody.minimum_deg) == (None, None)
 
 
 def read(found: Cures) -> dict[str, Any]:

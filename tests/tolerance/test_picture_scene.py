@@ -101,7 +101,7 @@ def test_window_and_belts_stand_on_one_axis(name: str) -> None:
 def test_wraps_stand_against_their_least() -> None:
     study, scene = pictured("under")
     (generator,) = (wrap for wrap in study.wraps if wrap.pulley == "generator")
-    assert generator.least_deg == 170.0 and (generator.under or 0.0) > 0.9
+    assert generator.minimum_deg == 170.0 and (generator.under or 0.0) > 0.9
     (least,) = (item for item in scene.named("least generator") if isinstance(item, Stroke))
     bar = next(item for item in scene.named("wrap generator") if isinstance(item, Shape))
     low, high = (float(end) for end in (bar.rings[0][:, 0].min(), bar.rings[0][:, 0].max()))

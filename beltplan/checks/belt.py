@@ -279,10 +279,10 @@ _WIDEST_SWEEP_DEG = 180.0
 
 def travel_findings(route: Route) -> list[Finding]:
     """Travel of no use because the path fails or its length turns back, and arms that sweep too far to be true."""
-    return wide_sweep_findings(route) + _unused(route)
+    return too_wide_a_sweep(route) + _unused(route)
 
 
-def wide_sweep_findings(route: Route) -> list[Finding]:
+def too_wide_a_sweep(route: Route) -> list[Finding]:
     """An arm whose stops are farther apart than any arm sweeps."""
     adjuster, pulley = route.circuit.adjuster, route.moving
     if adjuster is None or pulley is None or adjuster.kind != "arm":

@@ -9,7 +9,7 @@ from types import MappingProxyType
 import numpy as np
 
 from beltplan.checks import belt, clearance, pulleys
-from beltplan.checks.belt import wide_sweep_findings
+from beltplan.checks.belt import too_wide_a_sweep
 from beltplan.checks.clearance import PLACES, minimum_span
 from beltplan.checks.gaps import CLEARANCE_CHECK, GAP_CHECK, RIM_CHECK, Bodies, bodies_of, measured
 from beltplan.checks.limits import CAUTION, CAUTION_BAND, NONE, PROBLEM, Bound, Check, Finding, demanded
@@ -371,4 +371,4 @@ EVERYWHERE = (
 def found_everywhere(route: Route) -> tuple[Finding, ...]:
     """What the checks find that no place changes, notes left out; route: of any place."""
     found = [finding for check in EVERYWHERE for finding in check.of_route(route)]
-    return tuple(finding for finding in (*found, *wide_sweep_findings(route)) if finding.severity != "note")
+    return tuple(finding for finding in (*found, *too_wide_a_sweep(route)) if finding.severity != "note")

@@ -28,11 +28,11 @@ from beltplan.measure.strokes import (
 )
 from beltplan.measure.study import Measuring
 from beltplan.measure.words import Answers
-from beltplan.picture.legend import Entry, Symbol, legend_height_pt, legend_items, scale_bar
-from beltplan.picture.page import Paragraph, column, extent, height_pt, mark_shape, rule
+from beltplan.picture.legend import line_symbol, scale_bar
+from beltplan.picture.page import Entry, Page, Paragraph, Symbol, edges_of, mark_shape, page_round
 from beltplan.picture.painter import picture_bytes
 from beltplan.picture.picture_file import ending_or_error
-from beltplan.picture.routing import AIR_PT, MARGIN_PT, WIDTH_PT, scale_pt
+from beltplan.picture.routing import scale_pt
 from beltplan.picture.scene import (
     ELLIPSE,
     ELLIPSE_EDGE,
@@ -55,7 +55,6 @@ from beltplan.picture.scene import (
 )
 from beltplan.report.words import MEASURED_SAFETY
 
-_INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
 _LEVEL_PAST_PT = 30.0
 """How far the level line goes past the outermost points."""
 _NUMBERED_LEADS = ("MISREAD", "SUSPECT")
@@ -70,7 +69,7 @@ def _measure_entries(drawing: Drawing) -> list[Entry]:
     entries += _line_entries(drawing)
     if rims_of(found):
         entries.append(Entry("rim", _ring(FOUND_RIM, 8.0), 18.0))
-    entries.append(Entry("level, through the origin", _line(LEVEL_LINE)))
+    entries.append(Entry("level, through the origin", line_symbol(LEVEL_LINE)))
     if any(each.left_out for each in numbered):
         entries.append(Entry("misread, left out", _doubted(True)))
     if not all(each.left_out for each in numbered):
@@ -93,18 +92,10 @@ def _line_entries(drawing: Drawing) -> list[Entry]:
     drawn = {each.reading.kind for each, _ in lines_of(drawing.found)}
     figures = "; figure: mm that it reads too much" if residuals_of(drawing) else ""
     return [
-        Entry(words + (figures if kind == "distance" else ""), _line(pen))
+        Entry(words + (figures if kind == "distance" else ""), line_symbol(pen))
         for kind, (words, pen) in PENS.items()
         if kind in drawn
     ]
-
-
-def _line(pen: Pen) -> Symbol:
-    def draw(at: Floats, pt: float) -> list[Item]:
-        half = np.array((15.0 * pt, 0.0))
-        return [Stroke(np.stack((at - half, at + half)), pen)]
-
-    return draw
 
 
 def _ring(pen: Pen, radius_pt: float) -> Symbol:
@@ -115,7 +106,7 @@ def _doubted(left_out: bool) -> Symbol:
     pen = MISREAD_LINE if left_out else SUSPECT_LINE
 
     def draw(at: Floats, pt: float) -> list[Item]:
-        return [*_line(pen)(at, pt), mark_shape("problem" if left_out else "caution", at, 1.0 / pt)]
+        return [*line_symbol(pen)(at, pt), mark_shape("problem" if left_out else "caution", at, 1.0 / pt)]
 
     return draw
 
@@ -140,24 +131,18 @@ def measure_scene(found: Measuring, answers: Answers) -> Scene:
     """A measured drive as a scene in mm."""
     box = drawing_box(found)
     unit_pt = scale_pt(box)
-    half, middle = 0.5 * WIDTH_PT / unit_pt, 0.5 * (box[0] + box[2])
-    inner = (middle - half + MARGIN_PT / unit_pt, middle + half - MARGIN_PT / unit_pt)
+    edges = edges_of(box, unit_pt)
     drawing = drawing_of(found, box, unit_pt)
-    drawn, ellipses = _drawing_items(drawing, inner), drawing.ellipses
-    reach = extent(drawn, unit_pt)
-    head = _head(found, answers, ellipses)
-    top = reach[3] + (height_pt(head, _INSIDE_PT) + AIR_PT) / unit_pt
-    entries = _measure_entries(drawing)
-    y = reach[1] - AIR_PT / unit_pt
-    items = [*drawn, *column(head, inner[0], top, _INSIDE_PT, unit_pt), rule(inner[0], y, _INSIDE_PT / unit_pt)]
-    y -= 4.0 / unit_pt
-    items += legend_items(entries, inner[0], y, _INSIDE_PT, unit_pt)
-    y -= (legend_height_pt(entries, _INSIDE_PT) + 2.0) / unit_pt
-    foot = _foot(found, ellipses)
-    items += [rule(inner[0], y, _INSIDE_PT / unit_pt), *column(foot, inner[0], y, _INSIDE_PT, unit_pt)]
-    y -= height_pt(foot, _INSIDE_PT) / unit_pt
-    margin = MARGIN_PT / unit_pt
-    return Scene((middle - half, y - margin, middle + half, top + margin), unit_pt, tuple(items))
+
+    def foot(page: Page) -> None:
+        page.rule()
+        page.skip(4.0)
+        page.legend(_measure_entries(drawing))
+        page.skip(2.0)
+        page.rule()
+        page.text(*_foot(found, drawing.ellipses))
+
+    return page_round(_drawing_items(drawing, edges), _head(found, answers, drawing.ellipses), foot, edges, unit_pt)
 
 
 def _drawing_items(drawing: Drawing, edges: tuple[float, float]) -> list[Item]:

@@ -9,31 +9,12 @@ from string import ascii_uppercase
 import numpy as np
 
 from beltplan.checks.comparison import RULE, Column, Comparison
-from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Pulley
 from beltplan.geometry.vectors import Floats
 from beltplan.picture.labels import Anchor, Block, KeepOut, Writer, areas_of
-from beltplan.picture.legend import (
-    Entry,
-    legend_height_pt,
-    legend_items,
-    mark_entries,
-    routing_entries,
-    scale_bar,
-    sign_entry,
-)
-from beltplan.picture.page import (
-    Mark,
-    Paragraph,
-    column,
-    extent,
-    findings_height_pt,
-    findings_items,
-    height_pt,
-    marks_of,
-    rule,
-)
+from beltplan.picture.legend import mark_entries, routing_entries, scale_bar, sign_entry
+from beltplan.picture.page import MARGIN_PT, Entry, Page, Paragraph, column, extent, height_pt, marks_of
 from beltplan.picture.painter import paint
 from beltplan.picture.picture_file import ending_or_error
 from beltplan.picture.routing import drawing_items, geometry_box, sign_line
@@ -180,22 +161,13 @@ class _Heading:
         return [disc, number, *column(self.paragraphs, left + _BESIDE_PT * pt, top, CELL_PT - _BESIDE_PT, unit_pt)]
 
 
-def _found_height_pt(shown: Column) -> float:
-    """Height of what is listed under a drawing."""
+def _found(shown: Column, page: Page) -> None:
+    """Problems and cautions under a drawing, numbered as in it; or why there is no path."""
     if shown.judged is None:
-        return height_pt(_refusal(shown), CELL_PT)
-    return findings_height_pt(*_listed(shown.judged.findings), CELL_PT)
-
-
-def _found_items(shown: Column, left: float, top: float, unit_pt: float) -> list[Item]:
-    """Problems and cautions, numbered as in the drawing; or why there is no path."""
-    if shown.judged is None:
-        return [*column(_refusal(shown), left, top, CELL_PT, unit_pt)]
-    return findings_items(*_listed(shown.judged.findings), left, top, CELL_PT, unit_pt)
-
-
-def _listed(findings: tuple[Finding, ...]) -> tuple[tuple[Finding, ...], tuple[Mark, ...]]:
-    return tuple(finding for finding in findings if finding.severity != "note"), marks_of(findings)
+        page.text(*_refusal(shown))
+        return
+    findings = shown.judged.findings
+    page.findings(tuple(finding for finding in findings if finding.severity != "note"), marks_of(findings))
 
 
 def _refusal(shown: Column) -> tuple[Paragraph, ...]:
@@ -240,54 +212,45 @@ def blocks_of(table: Table, width_pt: float) -> tuple[Table, ...]:
     return tuple(table.only(tuple(range(i, min(i + per, count)))) for i in range(0, count, per))
 
 
-def _table_items(table: Table, left: float, top: float, width_pt: float, unit_pt: float) -> tuple[list[Item], float]:
-    """The table from a top left corner, and its bottom edge."""
-    items: list[Item] = []
-    y = top
-    for block in blocks_of(table, width_pt):
-        drawn, y = _block(block, left, y - _BLOCK_PT / unit_pt, width_pt, unit_pt)
-        items += drawn
-    return items, y
+def _set_table(table: Table, page: Page) -> None:
+    for block in blocks_of(table, page.width_pt):
+        page.skip(_BLOCK_PT)
+        each_pt = min(_WIDEST_PT, (page.width_pt - _LABEL_PT) / len(block.names))
+        _set_row(page, "", block.names, each_pt, head=True)
+        page.rule(_LABEL_PT + each_pt * len(block.names))
+        page.skip(_BETWEEN_PT)
+        for label, cells in block.rows:
+            _set_row(page, label, cells, each_pt)
+            page.skip(_BETWEEN_PT)
+        page.rule(_LABEL_PT + each_pt * len(block.names))
 
 
-def _block(block: Table, left: float, top: float, width_pt: float, unit_pt: float) -> tuple[list[Item], float]:
-    pt, each = 1.0 / unit_pt, min(_WIDEST_PT, (width_pt - _LABEL_PT) / len(block.names))
-    items, y = _row("", block.names, left, top, each, unit_pt, head=True)
-    across = (_LABEL_PT + each * len(block.names)) * pt
-    items.append(rule(left, y, across))
-    y -= _BETWEEN_PT * pt
-    for label, cells in block.rows:
-        drawn, y = _row(label, cells, left, y, each, unit_pt)
-        items += drawn
-        y -= _BETWEEN_PT * pt
-    return [*items, rule(left, y, across)], y
-
-
-def _row(
-    label: str, cells: tuple[str, ...], left: float, top: float, each_pt: float, unit_pt: float, head: bool = False
-) -> tuple[list[Item], float]:
-    pt = 1.0 / unit_pt
-    lines = [wrapped(cell, each_pt - _GAP_PT, _TABLE_TEXT_PT, head) for cell in cells]
+def _set_row(page: Page, label: str, cells: tuple[str, ...], each_pt: float, head: bool = False) -> None:
     # Words that say more of the row above stand further in.
     inset = 10.0 if label.startswith(" ") else 0.0
     labels = wrapped(label.strip(), _LABEL_PT - _GAP_PT - inset, _TABLE_TEXT_PT)
-    items: list[Item] = _set(labels, left + inset * pt, top, False, SOFT_INK, "row", pt)
+    lines = [wrapped(cell, each_pt - _GAP_PT, _TABLE_TEXT_PT, head) for cell in cells]
+    _set(page, labels, inset, False, SOFT_INK, "row")
     for i, words in enumerate(lines):
-        items += _set(words, left + (_LABEL_PT + i * each_pt) * pt, top, head, INK, "head" if head else "cell", pt)
-    return items, top - _LINE_PT * pt * max(len(labels), *map(len, lines))
+        _set(page, words, _LABEL_PT + i * each_pt, head, INK, "head" if head else "cell")
+    page.skip(_LINE_PT * max(len(labels), *map(len, lines)))
 
 
-def _set(lines: tuple[str, ...], x: float, top: float, bold: bool, colour: str, name: str, pt: float) -> list[Item]:
-    return [
-        Label(text, (x, top - (_LINE_PT * (i + 1) - 3.0) * pt), _TABLE_TEXT_PT, colour, bold, name=name)
+def _set(page: Page, lines: tuple[str, ...], x_pt: float, bold: bool, colour: str, name: str) -> None:
+    pt = 1.0 / page.unit_pt
+    page.items += [
+        Label(
+            text, (page.left + x_pt * pt, page.y - (_LINE_PT * (i + 1) - 3.0) * pt), _TABLE_TEXT_PT, colour, bold,
+            name=name,
+        )
         for i, text in enumerate(lines)
         if text
-    ]
+    ]  # fmt: skip
 
 
 # The whole sheet of a comparison: head, the drawings at one scale in rows, legend, table, rule, caution.
 
-_MARGIN_PT, _GUTTER_PT, _AIR_PT = 28.0, 26.0, 12.0
+_GUTTER_PT, _AIR_PT = 26.0, 12.0
 MOST_DRAWN = 24
 """Columns in one picture: the best by rank, in the order given."""
 _FRAME_NOTE = "Seen from the front: x right, y up. All drawn to one scale. Degrees at a pulley: its wrap."
@@ -305,16 +268,16 @@ def compare_scene(
     headings = tuple(_Heading(comparison.ranks[i], comparison.columns[i].name, verdicts[i]) for i in which)
     across = grid_width(len(columns))
     width, unit_pt = across * (CELL_PT + _GUTTER_PT) - _GUTTER_PT, _one_scale_pt(columns)
-    items, y = _head(comparison, len(columns), said, width, unit_pt)
-    signs = _signs_of(columns)
-    keys, y = _keys(columns, signs, y, width, unit_pt)
-    items += keys
+    page, signs = Page(0.0, 0.0, width, unit_pt), _signs_of(columns)
+    page.text(*_head(comparison, len(columns), said))
+    page.skip(6.0)
+    page.rule()
+    page.legend(_keys(columns, signs))
     for i in range(0, len(columns), across):
-        drawn, y = _row_of(columns[i : i + across], headings[i : i + across], signs, y, unit_pt)
-        items += drawn
-    foot, bottom = _foot(columns, table.only(which), y, width, unit_pt)
-    margin, pt = _MARGIN_PT / unit_pt, 1.0 / unit_pt
-    return Scene((-margin, bottom - margin, width * pt + margin, margin), unit_pt, (*items, *foot))
+        _set_drawings(page, columns[i : i + across], headings[i : i + across], signs)
+    _foot(page, columns, table.only(which))
+    margin = MARGIN_PT / unit_pt
+    return Scene((-margin, page.y - margin, width / unit_pt + margin, margin), unit_pt, tuple(page.items))
 
 
 def grid_width(count: int) -> int:
@@ -322,67 +285,61 @@ def grid_width(count: int) -> int:
     return min(count, 2 if count == 4 else 3)
 
 
-def _head(comparison: Comparison, drawn: int, said: str, width: float, unit_pt: float) -> tuple[list[Item], float]:
+def _head(comparison: Comparison, drawn: int, said: str) -> tuple[Paragraph, ...]:
     titles = dict.fromkeys(each.layout.title for each in comparison.columns)
     most = len(comparison.columns)
     left_out = f"; the best {drawn} of {most} are drawn" if drawn < most else ""
-    paragraphs = (
+    return (
         Paragraph("; ".join(titles), 17.0, INK, True, name="title"),
         Paragraph(f"{said}{left_out}.", 9.5, SOFT_INK, before_pt=2.0, name="rule"),
     )
-    end = -(height_pt(paragraphs, width) + 6.0) / unit_pt
-    return [*column(paragraphs, 0.0, 0.0, width, unit_pt), rule(0.0, end, width / unit_pt)], end
 
 
-def _keys(
-    columns: tuple[Column, ...], signs: Mapping[str, str], top: float, width: float, unit_pt: float
-) -> tuple[list[Item], float]:
+def _keys(columns: tuple[Column, ...], signs: Mapping[str, str]) -> list[Entry]:
     """What the letters in all the drawings stand for."""
     entries = []
     for name, sign in signs.items():
         what = dict.fromkeys(parts_of(each)[name] for each in columns if name in parts_of(each))
         told = what.keys() == {name.replace("_", " ")}
         entries.append(sign_entry(sign, one_line(name) if told else f"{one_line(name)}: {', '.join(what)}"))
-    return legend_items(entries, 0.0, top, width, unit_pt), top - legend_height_pt(entries, width) / unit_pt
+    return entries
 
 
-def _row_of(
-    columns: tuple[Column, ...], headings: tuple[_Heading, ...], signs: Mapping[str, str], top: float, unit_pt: float
-) -> tuple[list[Item], float]:
+def _set_drawings(
+    page: Page, columns: tuple[Column, ...], headings: tuple[_Heading, ...], signs: Mapping[str, str]
+) -> None:
     """Cells side by side, their drivers level."""
-    pt = 1.0 / unit_pt
+    unit_pt, pt = page.unit_pt, 1.0 / page.unit_pt
     drawings = [_column_items(each, signs, unit_pt) for each in columns]
     over, under = np.max([_reach_of(c, d, unit_pt) for c, d in zip(columns, drawings, strict=True)], axis=0)
-    first = top - _AIR_PT * pt
+    first = page.y - _AIR_PT * pt
     level = first - max(heading.height_pt for heading in headings) * pt - _AIR_PT * pt - float(over)
     below = level - float(under) - 0.5 * _AIR_PT * pt
-    items: list[Item] = []
+    ends = []
     for i, (each, heading, drawing) in enumerate(zip(columns, headings, drawings, strict=True)):
-        left, box = i * (CELL_PT + _GUTTER_PT) * pt, _column_box(each)
+        left, box = page.left + i * (CELL_PT + _GUTTER_PT) * pt, _column_box(each)
+        found = Page(left, below, CELL_PT, unit_pt)
+        _found(each, found)
         middle = left + 0.5 * CELL_PT * pt
-        items += heading.items(left, first, unit_pt)
-        items += moved(drawing, middle - 0.5 * (box[0] + box[2]), level - _level_of(each))
-        items += _found_items(each, left, below, unit_pt)
-    return items, below - (max(map(_found_height_pt, columns)) + _AIR_PT) * pt
+        page.items += heading.items(left, first, unit_pt)
+        page.items += moved(drawing, middle - 0.5 * (box[0] + box[2]), level - _level_of(each))
+        page.items += found.items
+        ends.append(found.y)
+    page.y = min(ends) - _AIR_PT * pt
 
 
-def _foot(
-    columns: tuple[Column, ...], table: Table, top: float, width: float, unit_pt: float
-) -> tuple[list[Item], float]:
-    pt = 1.0 / unit_pt
-    entries = _entries(columns, unit_pt)
-    y = top
-    items: list[Item] = [rule(0.0, y, width * pt)]
-    items += legend_items(entries, 0.0, y - 4.0 * pt, width, unit_pt)
-    y -= (legend_height_pt(entries, width) + 8.0) * pt
-    items.append(rule(0.0, y, width * pt))
-    rows, y = _table_items(table, 0.0, y, width, unit_pt)
-    closing = (
+def _foot(page: Page, columns: tuple[Column, ...], table: Table) -> None:
+    page.rule()
+    page.skip(4.0)
+    page.legend(_entries(columns, page.unit_pt))
+    page.skip(4.0)
+    page.rule()
+    _set_table(table, page)
+    page.text(
         Paragraph(table.note, 9.0, SOFT_INK, before_pt=5.0, name="note"),
         Paragraph(_FRAME_NOTE, 9.0, SOFT_INK),
         Paragraph(PICTURE_SAFETY, 10.0, INK, True, 3.0, "caution"),
     )
-    return [*items, *rows, *column(closing, 0.0, y, width, unit_pt)], y - height_pt(closing, width) * pt
 
 
 def _entries(columns: tuple[Column, ...], unit_pt: float) -> list[Entry]:

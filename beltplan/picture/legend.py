@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-
 import numpy as np
 
 from beltplan.checks.limits import SEVERITIES, Severity
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Floats
-from beltplan.picture.page import Mark, flowed, mark_shape
+from beltplan.picture.page import Entry, Mark, Symbol, mark_shape
 from beltplan.picture.scene import (
     BELT_BACK,
     BELT_EDGE,
@@ -25,12 +22,12 @@ from beltplan.picture.scene import (
     OUTLINE,
     RIM,
     SCALE_BAR,
-    SOFT_INK,
     SPARE_RIM,
     TRAVEL,
     WRAP_ARC,
     Item,
     Label,
+    Pen,
     Shape,
     Stroke,
     arc,
@@ -41,46 +38,9 @@ from beltplan.picture.scene import (
 )
 from beltplan.picture.strokes import turning_items
 
-_SYMBOL_PT = 30.0
-_TEXT_PT, _SIGN_PT = 9.0, 11.0
-_GAP_PT = 18.0
-_ROW_PT = 21.0
+_SIGN_PT = 11.0
 _SCALE_BARS_MM = (100, 50, 20, 10, 200, 500, 1000)
 _SHORTEST_BAR_PT, _LONGEST_BAR_PT = 30.0, 300.0
-
-Symbol = Callable[[Floats, float], list[Item]]
-"""Draws a symbol round a point, given the scene units of a point."""
-
-
-@dataclass(frozen=True)
-class Entry:
-    """A symbol and what it stands for. symbol_pt: its width."""
-
-    text: str
-    symbol: Symbol
-    symbol_pt: float = _SYMBOL_PT
-
-    @property
-    def width_pt(self) -> float:
-        """Width with its text."""
-        return self.symbol_pt + 5.0 + text_width_pt(self.text, _TEXT_PT)
-
-
-def legend_height_pt(entries: list[Entry], width_pt: float) -> float:
-    """Height of a legend set to a width."""
-    return _ROW_PT * (1 + flowed(tuple(entry.width_pt for entry in entries), width_pt, _GAP_PT)[-1][1])
-
-
-def legend_items(entries: list[Entry], left: float, top: float, width_pt: float, unit_pt: float) -> list[Item]:
-    """A legend from a top left corner."""
-    pt = 1.0 / unit_pt
-    items: list[Item] = []
-    for entry, (x, row) in zip(entries, flowed(tuple(e.width_pt for e in entries), width_pt, _GAP_PT), strict=True):
-        middle = np.array((left + (x + 0.5 * entry.symbol_pt) * pt, top - (row + 0.5) * _ROW_PT * pt))
-        items += entry.symbol(middle, pt)
-        at = (left + (x + entry.symbol_pt + 5.0) * pt, float(middle[1]) - 0.36 * _TEXT_PT * pt)
-        items.append(Label(entry.text, at, _TEXT_PT, SOFT_INK, name="legend"))
-    return items
 
 
 def routing_entries(route: Route, marks: tuple[Mark, ...], unit_pt: float) -> list[Entry]:
@@ -138,6 +98,16 @@ def scale_bar(unit_pt: float) -> Entry:
         return [Stroke(np.stack(ends), SCALE_BAR, "scale bar"), *ticks]
 
     return Entry(f"{length:.4g} mm", bar, length * unit_pt)
+
+
+def line_symbol(pen: Pen, half_pt: float = 15.0) -> Symbol:
+    """A level line."""
+
+    def draw(at: Floats, pt: float) -> list[Item]:
+        half = np.array((half_pt * pt, 0.0))
+        return [Stroke(np.stack((at - half, at + half)), pen, "legend line")]
+
+    return draw
 
 
 def _belt(at: Floats, pt: float) -> list[Item]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,8 +22,10 @@ from beltplan.picture.scene import (
     Pen,
     Point,
     Raster,
+    Scene,
     Shape,
     Stroke,
+    text_width_pt,
     wrapped,
 )
 
@@ -59,23 +62,6 @@ def column(paragraphs: tuple[Paragraph, ...], left: float, top: float, width_pt:
             at = (left, y + 0.32 * p.size_pt / unit_pt)
             labels.append(Label(text, at, p.size_pt, p.colour, p.bold, name=p.name))
     return labels
-
-
-def flowed(widths_pt: tuple[float, ...], room_pt: float, gap_pt: float) -> tuple[tuple[float, int], ...]:
-    """Place of entries set side by side in rows: (points from the left edge, row) of each."""
-    places: list[tuple[float, int]] = []
-    x, row = 0.0, 0
-    for width in widths_pt:
-        if x > 0.0 and x + width > room_pt:
-            x, row = 0.0, row + 1
-        places.append((x, row))
-        x += width + gap_pt
-    return tuple(places)
-
-
-def rule(left: float, y: float, width: float) -> Stroke:
-    """A thin line across the sheet, scene units."""
-    return Stroke(np.array([(left, y), (left + width, y)]), HAIRLINE, "rule")
 
 
 def extent(items: list[Item], unit_pt: float) -> Box:
@@ -143,6 +129,13 @@ def mark_items(mark: Mark, centre: Point, unit_pt: float, name: str = "") -> lis
     ]
 
 
+def marks_after(line: Label, marks: Iterable[Mark], unit_pt: float, name: str) -> list[Item]:
+    """Marks side by side after the end of a line of text."""
+    step = MARK_PT / unit_pt
+    x, y = line.box(unit_pt)[2] + 0.7 * step, line.at[1] + 0.36 * line.size_pt / unit_pt
+    return [item for i, mark in enumerate(marks) for item in mark_items(mark, (x + i * step, y), unit_pt, name)]
+
+
 def mark_shape(severity: Severity, centre: Point | Floats, unit_pt: float, name: str = "") -> Shape:
     """The bare shape of a mark."""
     count = _CORNERS[severity]
@@ -165,23 +158,6 @@ def findings_height_pt(findings: tuple[Finding, ...], marks: tuple[Mark, ...], w
     return sum(_row_height(paragraph, width_pt) for _, paragraph in rows)
 
 
-def findings_items(
-    findings: tuple[Finding, ...], marks: tuple[Mark, ...], left: float, top: float, width_pt: float, unit_pt: float
-) -> list[Item]:
-    """The list from a top left corner."""
-    items: list[Item] = []
-    y = top
-    for mark, paragraph in _rows(findings, marks):
-        start = y - _BEFORE_PT / unit_pt
-        labels = column((paragraph,), left + _INDENT_PT / unit_pt, start, width_pt - _INDENT_PT, unit_pt)
-        if mark is not None:
-            middle = start - 0.5 * _LINE_FACTOR * _TEXT_PT / unit_pt
-            items += mark_items(mark, (left + 0.5 * MARK_PT / unit_pt, middle), unit_pt, f"list {mark.number}")
-        items += labels
-        y -= _row_height(paragraph, width_pt) / unit_pt
-    return items
-
-
 def _rows(findings: tuple[Finding, ...], marks: tuple[Mark, ...]) -> list[tuple[Mark | None, Paragraph]]:
     marked: list[tuple[Mark | None, Paragraph]] = [
         (mark, Paragraph(_words(mark.finding), _TEXT_PT, INK, name=f"finding {mark.number}")) for mark in marks
@@ -200,3 +176,99 @@ def _words(finding: Finding) -> str:
 def _row_height(paragraph: Paragraph, width_pt: float) -> float:
     lines = height_pt((paragraph,), width_pt - _INDENT_PT)
     return _BEFORE_PT + max(lines, MARK_PT - _BEFORE_PT)
+
+
+# A page: blocks set one under the other, over and under a drawing.
+
+WIDTH_PT = 800.0
+MARGIN_PT = 28.0
+INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
+AIR_PT = 16.0
+_ROW_PT, _ENTRY_GAP_PT = 21.0, 18.0
+_LEGEND_PT = 9.0
+_SYMBOL_PT, _SYMBOL_GAP_PT = 30.0, 5.0
+
+Symbol = Callable[[Floats, float], list[Item]]
+"""Draws a symbol round a point, given the scene units of a point."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A symbol and what it stands for, in a legend. symbol_pt: its width."""
+
+    text: str
+    symbol: Symbol
+    symbol_pt: float = _SYMBOL_PT
+
+    @property
+    def width_pt(self) -> float:
+        """Width with its text."""
+        return self.symbol_pt + _SYMBOL_GAP_PT + text_width_pt(self.text, _LEGEND_PT)
+
+
+class Page:
+    """Blocks set one under the other from a top left corner. y: where the next one begins, scene units."""
+
+    def __init__(self, left: float, top: float, width_pt: float, unit_pt: float) -> None:
+        self.left, self.y, self.width_pt, self.unit_pt = left, top, width_pt, unit_pt
+        self.items: list[Item] = []
+
+    def skip(self, room_pt: float) -> None:
+        """Leave room."""
+        self.y -= room_pt / self.unit_pt
+
+    def rule(self, width_pt: float | None = None) -> None:
+        """A thin line across the page."""
+        right = self.left + (self.width_pt if width_pt is None else width_pt) / self.unit_pt
+        self.items.append(Stroke(np.array([(self.left, self.y), (right, self.y)]), HAIRLINE, "rule"))
+
+    def text(self, *paragraphs: Paragraph) -> None:
+        """Paragraphs."""
+        self.items += column(paragraphs, self.left, self.y, self.width_pt, self.unit_pt)
+        self.skip(height_pt(paragraphs, self.width_pt))
+
+    def legend(self, entries: Sequence[Entry]) -> None:
+        """Symbols with their words, side by side in rows."""
+        pt, x, row = 1.0 / self.unit_pt, 0.0, 0
+        for entry in entries:
+            if x > 0.0 and x + entry.width_pt > self.width_pt:
+                x, row = 0.0, row + 1
+            middle = np.array((self.left + (x + 0.5 * entry.symbol_pt) * pt, self.y - (row + 0.5) * _ROW_PT * pt))
+            self.items += entry.symbol(middle, pt)
+            words_x = self.left + (x + entry.symbol_pt + _SYMBOL_GAP_PT) * pt
+            at = (words_x, float(middle[1]) - 0.36 * _LEGEND_PT * pt)
+            self.items.append(Label(entry.text, at, _LEGEND_PT, SOFT_INK, name="legend"))
+            x += entry.width_pt + _ENTRY_GAP_PT
+        self.skip((row + 1) * _ROW_PT)
+
+    def findings(self, findings: tuple[Finding, ...], marks: tuple[Mark, ...]) -> None:
+        """What was found, numbered as the marks are, problems first, notes last."""
+        pt = 1.0 / self.unit_pt
+        for mark, paragraph in _rows(findings, marks):
+            start = self.y - _BEFORE_PT * pt
+            if mark is not None:
+                at = (self.left + 0.5 * MARK_PT * pt, start - 0.5 * _LINE_FACTOR * _TEXT_PT * pt)
+                self.items += mark_items(mark, at, self.unit_pt, f"list {mark.number}")
+            indented, width_pt = self.left + _INDENT_PT * pt, self.width_pt - _INDENT_PT
+            self.items += column((paragraph,), indented, start, width_pt, self.unit_pt)
+            self.skip(_row_height(paragraph, self.width_pt))
+
+
+def edges_of(box: Box, unit_pt: float) -> tuple[float, float]:
+    """Left and right edge of what stands inside the margins of a page round a drawing, scene units."""
+    half, middle = 0.5 * INSIDE_PT / unit_pt, 0.5 * (box[0] + box[2])
+    return middle - half, middle + half
+
+
+def page_round(
+    drawing: list[Item], head: tuple[Paragraph, ...], foot: Callable[[Page], None], edges: Point, unit_pt: float
+) -> Scene:
+    """A whole page: words over a drawing, and under it what `foot` sets. edges: as in `edges_of`."""
+    reach, margin = extent(drawing, unit_pt), MARGIN_PT / unit_pt
+    top = reach[3] + (height_pt(head, INSIDE_PT) + AIR_PT) / unit_pt
+    page = Page(edges[0], top, INSIDE_PT, unit_pt)
+    page.text(*head)
+    page.y = reach[1] - AIR_PT / unit_pt
+    foot(page)
+    frame = (edges[0] - margin, page.y - margin, edges[1] + margin, top + margin)
+    return Scene(frame, unit_pt, (*drawing, *page.items))

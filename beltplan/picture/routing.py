@@ -11,25 +11,23 @@ import numpy as np
 from beltplan.checks.clearance import span_name
 from beltplan.checks.plan import Plan
 from beltplan.drive.belt import MM_PER_INCH, format_designation
-from beltplan.drive.layout import Circle, Obstacle
+from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Floats
 from beltplan.picture.labels import Anchor, Block, KeepOut, Line, Writer, areas_of, hits, lies_inside
-from beltplan.picture.legend import legend_height_pt, legend_items, routing_entries
+from beltplan.picture.legend import routing_entries
 from beltplan.picture.page import (
-    MARK_PT,
+    MARGIN_PT,
+    WIDTH_PT,
     Mark,
+    Page,
     Paragraph,
-    column,
-    extent,
-    findings_height_pt,
-    findings_items,
-    height_pt,
-    mark_items,
+    edges_of,
+    marks_after,
     marks_at,
     marks_of,
-    rule,
+    page_round,
 )
 from beltplan.picture.painter import paint
 from beltplan.picture.picture_file import ending_or_error
@@ -273,32 +271,32 @@ class _RoutingWriter(Writer):
 
 # The whole sheet of a belt routing: head, drawing, legend, findings, caution.
 
-WIDTH_PT = 800.0
-MARGIN_PT = 28.0
 _LABEL_ROOM_PT = 105.0
 """Kept free on either side of the geometry, for labels that stand outside it."""
 _TALLEST_PT = 500.0
 """Most height that the geometry takes."""
-AIR_PT = 16.0
 FRAME_NOTE = "Seen from the front, facing the pulleys: x right, y up. Drawn to scale."
 
 
 def routing_scene(plan: Plan) -> Scene:
     """A belt routing with its findings as a scene in mm of the layout."""
-    route = plan.route
-    box = geometry_box(route)
+    box, marks = geometry_box(plan.route), marks_of(plan.findings)
     unit_pt = scale_pt(box)
-    half = 0.5 * WIDTH_PT / unit_pt
-    middle = 0.5 * (box[0] + box[2])
-    inner = (middle - half + MARGIN_PT / unit_pt, middle + half - MARGIN_PT / unit_pt)
-    marks = marks_of(plan.findings)
-    drawing = drawing_items(route, marks, unit_pt, inner)
-    reach = extent(drawing, unit_pt)
-    head, top = _head(plan, inner[0], reach[3], unit_pt)
-    head += _unplaced(marks, drawing, head, unit_pt)
-    foot, bottom = _foot(plan, marks, inner[0], reach[1], unit_pt)
-    frame = (middle - half, bottom - MARGIN_PT / unit_pt, middle + half, top + MARGIN_PT / unit_pt)
-    return Scene(frame, unit_pt, tuple(drawing + head + foot))
+    edges = edges_of(box, unit_pt)
+    drawing = drawing_items(plan.route, marks, unit_pt, edges)
+
+    def foot(page: Page) -> None:
+        _mark_loose(page, marks, drawing)
+        page.rule()
+        page.skip(4.0)
+        page.legend(routing_entries(plan.route, marks, unit_pt))
+        page.skip(4.0)
+        page.rule()
+        page.skip(6.0)
+        page.findings(plan.findings, marks)
+        page.text(*closing_words())
+
+    return page_round(drawing, _head(plan), foot, edges, unit_pt)
 
 
 def drawing_items(
@@ -365,50 +363,34 @@ def path_words(route: Route) -> str:
     return "" if route.needed_mm is None else f"Path {route.needed_mm:.1f} mm, no adjuster"
 
 
-def _head(plan: Plan, left: float, low: float, unit_pt: float) -> tuple[list[Item], float]:
-    route = plan.route
-    variant = "" if route.layout.variant is None else f" - {route.layout.variant}"
-    paragraphs = (
-        Paragraph(route.layout.title + variant, 17.0, INK, True, name="title"),
+def _head(plan: Plan) -> tuple[Paragraph, ...]:
+    return (
+        Paragraph(title_words(plan.layout), 17.0, INK, True, name="title"),
         Paragraph(plan.verdict, 12.0, INK, True, 2.0, "verdict"),
-        Paragraph(belt_words(route), 10.5, SOFT_INK, before_pt=2.0, name="belt"),
-        Paragraph(path_words(route), 10.5, SOFT_INK, name="path"),
+        Paragraph(belt_words(plan.route), 10.5, SOFT_INK, before_pt=2.0, name="belt"),
+        Paragraph(path_words(plan.route), 10.5, SOFT_INK, name="path"),
     )
-    width = WIDTH_PT - 2.0 * MARGIN_PT
-    top = low + (height_pt(paragraphs, width) + AIR_PT) / unit_pt
-    return [*column(paragraphs, left, top, width, unit_pt)], top
 
 
-def _unplaced(marks: tuple[Mark, ...], drawing: list[Item], head: list[Item], unit_pt: float) -> list[Item]:
+def title_words(layout: Layout) -> str:
+    """Title and variant of a layout."""
+    return layout.title + ("" if layout.variant is None else f" - {layout.variant}")
+
+
+def _mark_loose(page: Page, marks: tuple[Mark, ...], drawing: list[Item]) -> None:
     # Findings on the belt as a whole have no place in the drawing: their marks stand after the belt's own line.
     placed = {item.text for item in drawing if isinstance(item, Label) and item.name.startswith("mark ")}
     loose = [mark for mark in marks if str(mark.number) not in placed]
-    line = next(item for item in reversed(head) if isinstance(item, Label) and item.name == "belt")
-    x, y = line.box(unit_pt)[2] + 0.7 * MARK_PT / unit_pt, line.at[1] + 0.36 * line.size_pt / unit_pt
-    return [
-        item
-        for i, mark in enumerate(loose)
-        for item in mark_items(mark, (x + i * MARK_PT / unit_pt, y), unit_pt, "mark belt")
-    ]
+    line = next(item for item in reversed(page.items) if isinstance(item, Label) and item.name == "belt")
+    page.items += marks_after(line, loose, page.unit_pt, "mark belt")
 
 
-def _foot(plan: Plan, marks: tuple[Mark, ...], left: float, high: float, unit_pt: float) -> tuple[list[Item], float]:
-    width = WIDTH_PT - 2.0 * MARGIN_PT
-    y = high - AIR_PT / unit_pt
-    items: list[Item] = [rule(left, y, width / unit_pt)]
-    y -= 4.0 / unit_pt
-    entries = routing_entries(plan.route, marks, unit_pt)
-    items += legend_items(entries, left, y, width, unit_pt)
-    y -= (legend_height_pt(entries, width) + 4.0) / unit_pt
-    items.append(rule(left, y, width / unit_pt))
-    y -= 6.0 / unit_pt
-    items += findings_items(plan.findings, marks, left, y, width, unit_pt)
-    y -= findings_height_pt(plan.findings, marks, width) / unit_pt
-    closing = (
-        Paragraph(FRAME_NOTE, 9.0, SOFT_INK, before_pt=6.0),
+def closing_words(note: str = FRAME_NOTE) -> tuple[Paragraph, ...]:
+    """How a drawing is meant, and the caution."""
+    return (
+        Paragraph(note, 9.0, SOFT_INK, before_pt=6.0),
         Paragraph(PICTURE_SAFETY, 10.0, INK, True, 2.0, "caution"),
     )
-    return [*items, *column(closing, left, y, width, unit_pt)], y - height_pt(closing, width) / unit_pt
 
 
 # A belt routing as a picture file.

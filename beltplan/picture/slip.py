@@ -22,22 +22,23 @@ from beltplan.drive.travel import END_WORDS
 from beltplan.geometry.loops import outline
 from beltplan.geometry.vectors import Floats
 from beltplan.picture.labels import Anchor, Block, KeepOut, Line, Writer
-from beltplan.picture.legend import Entry, legend_height_pt, legend_items, mark_entries, scale_bar
+from beltplan.picture.legend import line_symbol, mark_entries, scale_bar
 from beltplan.picture.page import (
+    INSIDE_PT,
+    MARGIN_PT,
+    WIDTH_PT,
+    Entry,
     Mark,
+    Page,
     Paragraph,
-    column,
+    edges_of,
     extent,
-    findings_height_pt,
-    findings_items,
-    height_pt,
     marks_at,
     marks_of,
-    rule,
 )
 from beltplan.picture.painter import paint
 from beltplan.picture.picture_file import ending_or_error
-from beltplan.picture.routing import MARGIN_PT, WIDTH_PT, belt_words, geometry_box, keep_out_of, outer_radius_mm
+from beltplan.picture.routing import belt_words, geometry_box, keep_out_of, outer_radius_mm, title_words
 from beltplan.picture.scene import (
     BELT_LINE,
     BELT_RIBS,
@@ -56,7 +57,6 @@ from beltplan.picture.scene import (
     SOFT_INK,
     WET,
     Item,
-    Pen,
     Scene,
     Shape,
     Stroke,
@@ -65,7 +65,7 @@ from beltplan.picture.scene import (
     circle,
     wrapped,
 )
-from beltplan.picture.slip_charts import Charts, SlipPanel, beyond, slip_charts, slip_panels, tick_step_rpm, top_of
+from beltplan.picture.slip_charts import SlipPanel, beyond, slip_charts, slip_panels, tick_step_rpm, top_of
 from beltplan.picture.strokes import contact_angles, items_before, items_behind
 from beltplan.report.words import SLIP_SAFETY
 
@@ -215,7 +215,6 @@ def _write_frequencies(writer: Writer, plan: Plan, marks: tuple[Mark, ...]) -> N
 
 # The whole sheet of a slip picture: head, charts of slip use, hub loads on the routing, legend, findings, caution.
 
-_INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
 _LABEL_ROOM_PT = 130.0
 _TALLEST_PT = 340.0
 _CHECKS = (
@@ -229,51 +228,43 @@ def slip_scene(plan: Plan) -> Scene:
     """How near a drive is to slipping, and what pulls on its brackets, as a scene in mm of the layout."""
     box = geometry_box(_bare_route(plan.route))
     unit_pt = min((WIDTH_PT - 2.0 * (MARGIN_PT + _LABEL_ROOM_PT)) / (box[2] - box[0]), _TALLEST_PT / (box[3] - box[1]))
-    half, middle = 0.5 * WIDTH_PT / unit_pt, 0.5 * (box[0] + box[2])
-    left, right = middle - half + MARGIN_PT / unit_pt, middle + half - MARGIN_PT / unit_pt
+    edges, margin = edges_of(box, unit_pt), MARGIN_PT / unit_pt
     marks = tuple(mark for mark in marks_of(plan.findings) if mark.finding.check in _CHECKS)
     panels = slip_panels(plan)
-    drawing = _loaded_routing_items(plan, points_per_N(plan.hubs), marks, unit_pt, (left, right))
+    drawing = _loaded_routing_items(plan, points_per_N(plan.hubs), marks, unit_pt, edges)
     reach = extent(drawing, unit_pt)
-    head, top = _head(plan, panels, marks, left, reach[3] + 8.0 / unit_pt, unit_pt)
-    foot, bottom = _foot(plan, panels, marks, left, reach[1], unit_pt)
-    frame = (middle - half, bottom - MARGIN_PT / unit_pt, middle + half, top + MARGIN_PT / unit_pt)
-    return Scene(frame, unit_pt, tuple(head + drawing + foot))
+    # Laid out at zero first, to know how high it is.
+    high = _head(plan, panels, marks, Page(edges[0], 0.0, INSIDE_PT, unit_pt)).y
+    top = reach[3] + 8.0 / unit_pt - high
+    page = _head(plan, panels, marks, Page(edges[0], top, INSIDE_PT, unit_pt))
+    head, page.items, page.y = page.items, [], reach[1] - 14.0 / unit_pt
+    _foot(plan, panels, marks, page)
+    frame = (edges[0] - margin, page.y - margin, edges[1] + margin, top + margin)
+    return Scene(frame, unit_pt, (*head, *drawing, *page.items))
 
 
-def _head(
-    plan: Plan, panels: tuple[SlipPanel, ...], marks: tuple[Mark, ...], left: float, low: float, unit_pt: float
-) -> tuple[list[Item], float]:
-    """Everything over the drawing, standing on its upper edge: laid out at zero first, to know how high it is."""
-    _, bottom = _head_from(plan, panels, marks, left, 0.0, unit_pt)
-    items, _ = _head_from(plan, panels, marks, left, low - bottom, unit_pt)
-    return items, low - bottom
-
-
-def _head_from(
-    plan: Plan, panels: tuple[SlipPanel, ...], marks: tuple[Mark, ...], left: float, top: float, unit_pt: float
-) -> tuple[list[Item], float]:
-    pt = 1.0 / unit_pt
-    words = _head_words(plan)
-    y = top - (height_pt(words, _INSIDE_PT) + 6.0) * pt
-    above: list[Item] = [*column(words, left, top, _INSIDE_PT, unit_pt), rule(left, y, _INSIDE_PT * pt)]
-    about = _chart_words(plan, panels)
-    charts_top = y - (height_pt(about, _INSIDE_PT) + 8.0) * pt
-    charts = Charts((), (), charts_top)
+def _head(plan: Plan, panels: tuple[SlipPanel, ...], marks: tuple[Mark, ...], page: Page) -> Page:
+    """Everything over the drawing."""
+    page.text(*_head_words(plan))
+    page.skip(6.0)
+    page.rule()
+    page.text(*_chart_words(plan, panels))
+    page.skip(8.0)
     if plan.operation is not None and panels:
-        charts = slip_charts(plan.operation, panels, marks, left, charts_top, _INSIDE_PT, unit_pt)
-    end = charts.bottom - 2.0 * pt
-    hubs = _hub_words(plan)
-    below = column(hubs, left, end, _INSIDE_PT, unit_pt)
-    above += [*column(about, left, y, _INSIDE_PT, unit_pt), *charts.items, rule(left, end, _INSIDE_PT * pt), *below]
-    return above, end - (height_pt(hubs, _INSIDE_PT) + 6.0) * pt
+        charts = slip_charts(plan.operation, panels, marks, page.left, page.y, INSIDE_PT, page.unit_pt)
+        page.items += charts.items
+        page.y = charts.bottom
+    page.skip(2.0)
+    page.rule()
+    page.text(*_hub_words(plan))
+    page.skip(6.0)
+    return page
 
 
 def _head_words(plan: Plan) -> tuple[Paragraph, ...]:
-    variant = "" if plan.layout.variant is None else f" - {plan.layout.variant}"
     told = () if plan.tension is None else (_tension_words(plan, plan.tension),)
     return (
-        Paragraph(plan.layout.title + variant, 17.0, INK, True, name="title"),
+        Paragraph(title_words(plan.layout), 17.0, INK, True, name="title"),
         Paragraph(plan.verdict, 12.0, INK, True, 2.0, "verdict"),
         Paragraph(belt_words(plan.route), 10.5, SOFT_INK, before_pt=2.0, name="belt"),
         *(Paragraph(words, 10.5, INK, before_pt=2.0, name="tension") for words in told),
@@ -326,41 +317,24 @@ def _hub_words(plan: Plan) -> tuple[Paragraph, ...]:
     )
 
 
-def _foot(
-    plan: Plan, panels: tuple[SlipPanel, ...], marks: tuple[Mark, ...], left: float, high: float, unit_pt: float
-) -> tuple[list[Item], float]:
-    pt, about = 1.0 / unit_pt, tuple(finding for finding in plan.findings if finding.check in _CHECKS)
-    entries = [
-        scale_bar(unit_pt),
-        *_force_entries(points_per_N(plan.hubs)),
-        *_curve_entries(panels),
-        *mark_entries(marks),
-    ]
-    y = high - 14.0 * pt
-    items: list[Item] = [rule(left, y, _INSIDE_PT * pt)]
-    items += legend_items(entries, left, y - 4.0 * pt, _INSIDE_PT, unit_pt)
-    y -= (legend_height_pt(entries, _INSIDE_PT) + 8.0) * pt
-    items += [rule(left, y, _INSIDE_PT * pt), *findings_items(about, marks, left, y - 4.0 * pt, _INSIDE_PT, unit_pt)]
-    y -= (findings_height_pt(about, marks, _INSIDE_PT) + 4.0) * pt
+def _foot(plan: Plan, panels: tuple[SlipPanel, ...], marks: tuple[Mark, ...], page: Page) -> None:
+    page.rule()
+    page.skip(4.0)
+    forces, curves = _force_entries(points_per_N(plan.hubs)), _curve_entries(panels)
+    page.legend([scale_bar(page.unit_pt), *forces, *curves, *mark_entries(marks)])
+    page.skip(4.0)
+    page.rule()
+    page.skip(4.0)
+    page.findings(tuple(finding for finding in plan.findings if finding.check in _CHECKS), marks)
     numbers = (Paragraph("Numbers as in the picture of the routing.", 9.0, SOFT_INK, before_pt=3.0),) if marks else ()
-    closing = (*numbers, Paragraph(SLIP_SAFETY, 10.0, INK, True, 5.0, "caution"))
-    return [*items, *column(closing, left, y, _INSIDE_PT, unit_pt)], y - height_pt(closing, _INSIDE_PT) * pt
+    page.text(*numbers, Paragraph(SLIP_SAFETY, 10.0, INK, True, 5.0, "caution"))
 
 
 def _curve_entries(panels: tuple[SlipPanel, ...]) -> list[Entry]:
-    if not panels:
-        return []
-    entries = [_curve("wet", WET), _curve("dry", DRY), _curve("cautious design friction", DESIGN)]
-    several = any(curve.duty for curve in panels[0].curves)
-    return entries + ([_curve("each duty, wet", OTHER_WET), _curve("each duty, dry", OTHER_DRY)] if several else [])
-
-
-def _curve(words: str, pen: Pen) -> Entry:
-    def line(at: Floats, pt: float) -> list[Item]:
-        half = np.array((15.0 * pt, 0.0))
-        return [Stroke(np.stack((at - half, at + half)), pen)]
-
-    return Entry(words, line)
+    curves = (("wet", WET), ("dry", DRY), ("cautious design friction", DESIGN)) if panels else ()
+    several = panels and any(curve.duty for curve in panels[0].curves)
+    duties = (("each duty, wet", OTHER_WET), ("each duty, dry", OTHER_DRY)) if several else ()
+    return [Entry(words, line_symbol(pen)) for words, pen in (*curves, *duties)]
 
 
 # Slip use over the speed range and hub loads as a picture file.

@@ -13,7 +13,7 @@ from beltplan.drive.operation import WANTED_USE, Operation, WorstPoint
 from beltplan.drive.route import engine_speeds_rpm
 from beltplan.geometry.vectors import Floats
 from beltplan.picture.chart import Axes, cut_at
-from beltplan.picture.page import MARK_PT, Mark, Paragraph, column, height_pt, mark_items, marks_at
+from beltplan.picture.page import Mark, Paragraph, column, height_pt, marks_after, marks_at
 from beltplan.picture.scene import (
     AXIS,
     DESIGN,
@@ -194,9 +194,7 @@ def _worst_line(words: str, panel: SlipPanel) -> Paragraph:
 
 def _marks(panel: SlipPanel, marks: tuple[Mark, ...], name: Label, unit_pt: float) -> list[Item]:
     slips = tuple(mark for mark in marks_at(marks, panel.pulley) if mark.finding.check.startswith("slip"))
-    x, y = name.box(unit_pt)[2] + 0.7 * MARK_PT / unit_pt, name.at[1] + 0.36 * name.size_pt / unit_pt
-    spots = [(mark, (x + i * MARK_PT / unit_pt, y)) for i, mark in enumerate(slips)]
-    return [item for mark, at in spots for item in mark_items(mark, at, unit_pt, f"mark {panel.pulley}")]
+    return marks_after(name, slips, unit_pt, f"mark {panel.pulley}")
 
 
 def _panel(panel: SlipPanel, axes: Axes, operation: Operation, unit_pt: float) -> list[Item]:

@@ -12,20 +12,11 @@ from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Floats, Ints
 from beltplan.picture.chart import chain_length, contour_chains, outline_chains
 from beltplan.picture.labels import Anchor, Block, Line, Writer, areas_of
-from beltplan.picture.legend import Entry, legend_height_pt, legend_items, routing_entries
-from beltplan.picture.page import Paragraph, column, extent, height_pt, rule
+from beltplan.picture.legend import line_symbol, routing_entries
+from beltplan.picture.page import Entry, Page, Paragraph, edges_of, page_round
 from beltplan.picture.painter import paint
 from beltplan.picture.picture_file import ending_or_error
-from beltplan.picture.routing import (
-    AIR_PT,
-    FRAME_NOTE,
-    MARGIN_PT,
-    WIDTH_PT,
-    drawing_items,
-    geometry_box,
-    keep_out_of,
-    scale_pt,
-)
+from beltplan.picture.routing import closing_words, drawing_items, geometry_box, keep_out_of, scale_pt
 from beltplan.picture.scene import (
     BELT_CLASSES,
     CAUTION_FREE_EDGE,
@@ -49,7 +40,6 @@ from beltplan.picture.scene import (
     rectangle,
 )
 from beltplan.place.study import CAUTION, NO_PATH, SOUND, PlaceMap
-from beltplan.report.words import PICTURE_SAFETY
 
 _LEVELS_PERCENT = (2, 5, 10, 15, 20, 25, 30, 40, 50, 75, 100)
 _MOST_LEVELS = 4
@@ -165,7 +155,6 @@ def _lines(found: PlaceMap, unit_pt: float) -> tuple[tuple[int, Floats], ...]:
 
 _MARK_PT = 6.0
 _LEVEL_PT = 8.0
-_TEXT_WIDTH_PT = WIDTH_PT - 2.0 * MARGIN_PT
 
 _Marked = tuple[str, Point]
 """A place by its name on the picture: 'now' or 'best'."""
@@ -181,16 +170,25 @@ def place_scene(
     """
     box = _view(route, found, marked)
     unit_pt = scale_pt(box)
-    half, middle = 0.5 * WIDTH_PT / unit_pt, 0.5 * (box[0] + box[2])
-    left = middle - half + MARGIN_PT / unit_pt
-    edges = (left, middle + half - MARGIN_PT / unit_pt)
+    edges = edges_of(box, unit_pt)
     layers = None if found is None else layers_of(found, box, unit_pt)
     drawing = _drawing(route, layers, marked, moved, unit_pt, edges)
-    reach = extent(drawing, unit_pt)
-    head, top = _head(words, left, reach[3], unit_pt)
-    foot, bottom = _foot(route, layers, left, reach[1], unit_pt)
-    frame = (middle - half, bottom - MARGIN_PT / unit_pt, middle + half, top + MARGIN_PT / unit_pt)
-    return Scene(frame, unit_pt, (*drawing, *head, *foot))
+    title, *others = words
+    head = (
+        Paragraph(title, 17.0, INK, True, name="title"),
+        *(Paragraph(text, 10.5, SOFT_INK, before_pt=2.0, name="words") for text in others),
+    )
+
+    def foot(page: Page) -> None:
+        for entries in (_map_entries(layers), routing_entries(route, (), unit_pt)):
+            page.rule()
+            page.skip(4.0)
+            page.legend(entries)
+            page.skip(4.0)
+        page.rule()
+        page.text(*closing_words())
+
+    return page_round(drawing, head, foot, edges, unit_pt)
 
 
 def _view(route: Route, found: PlaceMap | None, marked: tuple[_Marked, ...]) -> Box:
@@ -289,35 +287,7 @@ def _mark_of(name: str, at: Floats, pt: float) -> list[Item]:
 
 
 _CROSS = ((PAPER, 5.0), (INK, 2.2))
-"""White under black, to be seen on any keep_out."""
-
-
-def _head(words: tuple[str, ...], left: float, low: float, unit_pt: float) -> tuple[list[Label], float]:
-    title, *others = words
-    paragraphs = (
-        Paragraph(title, 17.0, INK, True, name="title"),
-        *(Paragraph(text, 10.5, SOFT_INK, before_pt=2.0, name="words") for text in others),
-    )
-    top = low + (height_pt(paragraphs, _TEXT_WIDTH_PT) + AIR_PT) / unit_pt
-    return column(paragraphs, left, top, _TEXT_WIDTH_PT, unit_pt), top
-
-
-def _foot(route: Route, layers: _Layers | None, left: float, high: float, unit_pt: float) -> tuple[list[Item], float]:
-    y = high - AIR_PT / unit_pt
-    items: list[Item] = []
-    for entries in (_map_entries(layers), routing_entries(route, (), unit_pt)):
-        if entries:
-            items.append(rule(left, y, _TEXT_WIDTH_PT / unit_pt))
-            y -= 4.0 / unit_pt
-            items += legend_items(entries, left, y, _TEXT_WIDTH_PT, unit_pt)
-            y -= (legend_height_pt(entries, _TEXT_WIDTH_PT) + 4.0) / unit_pt
-    items.append(rule(left, y, _TEXT_WIDTH_PT / unit_pt))
-    closing = (
-        Paragraph(FRAME_NOTE, 9.0, SOFT_INK, before_pt=6.0),
-        Paragraph(PICTURE_SAFETY, 10.0, INK, True, 2.0, "caution"),
-    )
-    items += column(closing, left, y, _TEXT_WIDTH_PT, unit_pt)
-    return items, y - height_pt(closing, _TEXT_WIDTH_PT) / unit_pt
+"""White under black, to be seen on any ground."""
 
 
 def _map_entries(layers: _Layers | None) -> list[Entry]:
@@ -325,10 +295,12 @@ def _map_entries(layers: _Layers | None) -> list[Entry]:
         return [_mark_entry("now", "now"), _mark_entry("best", "best pair of places")]
     entries = [_swatch(own.words, own.colour) for own in layers.classes]
     entries.append(_swatch("belt path, but a problem", PATH_BUT_PROBLEM))
-    entries.append(_line_entry("edge of the places without a problem", PLACE_EDGE))
-    entries.append(_line_entry("edge of the places without a caution", CAUTION_FREE_EDGE))
-    if layers.lines:
-        entries.append(_line_entry("worst margin of those that the place changes, % of its limit", EQUAL_MARGIN))
+    lines = [
+        ("edge of the places without a problem", PLACE_EDGE),
+        ("edge of the places without a caution", CAUTION_FREE_EDGE),
+        *([("worst margin of those that the place changes, % of its limit", EQUAL_MARGIN)] if layers.lines else []),
+    ]
+    entries += [Entry(words, line_symbol(pen, 12.0), 24.0) for words, pen in lines]
     return [*entries, _mark_entry("now", "now"), _mark_entry("best", "best place")]
 
 
@@ -339,11 +311,6 @@ def _swatch(text: str, colour: str) -> Entry:
         return [Shape((rectangle(box),), colour, OUTLINE, name="swatch")]
 
     return Entry(text, symbol, 22.0)
-
-
-def _line_entry(text: str, pen: Pen) -> Entry:
-    reach = np.array((12.0, 0.0))
-    return Entry(text, lambda at, pt: [Stroke(np.stack((at - reach * pt, at + reach * pt)), pen, "legend line")], 24.0)
 
 
 def _mark_entry(name: str, text: str) -> Entry:

@@ -9,10 +9,10 @@ import numpy as np
 from beltplan.checks.belt import unlisted_words
 from beltplan.geometry.vectors import Floats
 from beltplan.picture.chart import Axes
-from beltplan.picture.page import Paragraph, column, height_pt, rule
+from beltplan.picture.page import INSIDE_PT, MARGIN_PT, Page, Paragraph, column, height_pt
 from beltplan.picture.painter import paint
 from beltplan.picture.picture_file import ending_or_error
-from beltplan.picture.routing import MARGIN_PT, WIDTH_PT
+from beltplan.picture.routing import title_words
 from beltplan.picture.scene import (
     AXIS,
     BELT_BACK,
@@ -303,9 +303,8 @@ def _cut(text: str, room_pt: float) -> str:
 
 # The whole sheet of a tolerance picture: answers, lengths and chances, wraps, measurements, caution.
 
-_INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
 _GAP_PT = 34.0
-_HALF_PT = 0.5 * (_INSIDE_PT - _GAP_PT)
+_HALF_PT = 0.5 * (INSIDE_PT - _GAP_PT)
 
 _Answers = tuple[tuple[str, str], ...]
 """What the study answers, each with its heading."""
@@ -313,26 +312,25 @@ _Answers = tuple[tuple[str, str], ...]
 
 def tolerance_scene(study: Tolerance, answers: _Answers) -> Scene:
     """A tolerance study as a scene; a scene unit is a point, the top left corner inside the margins is the origin."""
-    head = _head(study, answers)
-    y = -height_pt(head, _INSIDE_PT) - 6.0
-    items: list[Item] = [*column(head, 0.0, 0.0, _INSIDE_PT, 1.0), rule(0.0, y, _INSIDE_PT)]
-    about = _chart_words(study)
-    items += column(about, 0.0, y, _INSIDE_PT, 1.0)
-    y -= height_pt(about, _INSIDE_PT) + 6.0
-    items += _length_chart(study, 0.0, y, _INSIDE_PT)
-    y -= _length_chart_height_pt()
-    items.append(rule(0.0, y, _INSIDE_PT))
-    rows, y = _rows(study, y)
-    foot = _foot(study)
-    items += [*rows, rule(0.0, y, _INSIDE_PT), *column(foot, 0.0, y, _INSIDE_PT, 1.0)]
-    y -= height_pt(foot, _INSIDE_PT)
-    return Scene((-MARGIN_PT, y - MARGIN_PT, _INSIDE_PT + MARGIN_PT, MARGIN_PT), 1.0, tuple(items))
+    page = Page(0.0, 0.0, INSIDE_PT, 1.0)
+    page.text(*_head(study, answers))
+    page.skip(6.0)
+    page.rule()
+    page.text(*_chart_words(study))
+    page.skip(6.0)
+    page.items += _length_chart(study, 0.0, page.y, INSIDE_PT)
+    page.skip(_length_chart_height_pt())
+    page.rule()
+    rows, page.y = _rows(study, page.y)
+    page.items += rows
+    page.rule()
+    page.text(*_foot(study))
+    frame = (-MARGIN_PT, page.y - MARGIN_PT, INSIDE_PT + MARGIN_PT, MARGIN_PT)
+    return Scene(frame, 1.0, tuple(page.items))
 
 
 def _head(study: Tolerance, answers: _Answers) -> tuple[Paragraph, ...]:
-    layout = study.route.layout
-    variant = "" if layout.variant is None else f" - {layout.variant}"
-    words = [Paragraph(layout.title + variant, 17.0, INK, True, name="title")]
+    words = [Paragraph(title_words(study.route.layout), 17.0, INK, True, name="title")]
     for i, (lead, text) in enumerate(answers):
         words.append(Paragraph(f"{lead.capitalize()}: {text}", 10.5, INK if i < 2 else SOFT_INK, i < 2, 3.0, "answer"))
     return tuple(words)

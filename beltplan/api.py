@@ -141,7 +141,7 @@ def plan_many(layout: Layout, pulley: str, places: ArrayLike, slip: bool = True)
     """Judge a layout with one of its fixed pulleys at many places, all at once, as `beltplan place` does.
 
     pulley: its name, on the belt's route. places: (..., 2), x and y in mm. slip: whether places that have no other
-    problem are judged for slip as well, where loads are given: that takes most of the time.
+    problem are judged as well for what needs tensions, so that each comes to what `plan` finds: most of the time.
     Raises ValueError for a pulley that cannot be moved, and for places that are no pairs of finite numbers.
 
     >>> import numpy as np

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -61,11 +62,11 @@ def pair_search(
     layout: Layout, names: tuple[str, str], low: _Corner, high: _Corner, progress: Progress | None = None
 ) -> PairSearch:
     """Search a box for the best pair of places of two fixed pulleys on the belt. The same seed, the same answer."""
-    rng, told = np.random.default_rng(SEED), _Told(progress, 1 + len(_CLOSER))
+    rng, told = np.random.default_rng(SEED), _rounds(progress, 1 + len(_CLOSER))
     box = np.array((low, high))
     present = np.array([[layout.pulleys[name].at_mm for name in names]], dtype=float)
     drawn = np.concatenate((present, rng.uniform(box[0], box[1], (DRAWS, 2, 2))))
-    judged = judged_places(layout, names, drawn, told.next())
+    judged = judged_places(layout, names, drawn, next(told))
     counts = np.bincount(judged.state[1:], minlength=len(STATES))
     everywhere = judged.everywhere
     best, now, draws = _best(judged), place_of(judged, 0), DRAWS
@@ -75,7 +76,7 @@ def pair_search(
             around = judged.places[kept][rng.integers(len(kept), size=CLOSER_DRAWS)]
             step = rng.uniform(-share, share, (CLOSER_DRAWS, 2, 2)) * (box[1] - box[0])
             near = np.concatenate((judged.places[kept], np.clip(around + step, box[0], box[1])))
-            judged = judged_places(layout, names, near, told.next())
+            judged = judged_places(layout, names, near, next(told))
             best, draws = _better(best, _best(judged)), draws + CLOSER_DRAWS
     found = dict(zip(STATES, (int(count) for count in counts), strict=True))
     return PairSearch(names, low, high, SEED, draws, found, now, best, everywhere)
@@ -99,17 +100,14 @@ def _key(place: Place) -> tuple[int, float]:
     return STATES.index(place.verdict), round(-np.inf if place.margin is None else place.margin, MARGIN_DIGITS)
 
 
-class _Told:
-    """Puts the rounds of a search together for whoever watches."""
+def _rounds(progress: Progress | None, count: int) -> Iterator[Progress | None]:
+    """Who watches each round of a search."""
+    for done in range(count):
+        yield None if progress is None else partial(_tell, progress, done, count)
 
-    def __init__(self, progress: Progress | None, rounds: int) -> None:
-        self._progress, self._rounds, self._done = progress, rounds, -1
 
-    def next(self) -> Progress | None:
-        """The watcher of the next round."""
-        self._done += 1
-        progress, done = self._progress, self._done
-        return None if progress is None else lambda share: progress((done + share) / self._rounds)
+def _tell(progress: Progress, done: int, count: int, share: float) -> None:
+    progress((done + share) / count)
 
 
 # The plan of a place: what the map says of it in one word, with every finding and number.

@@ -211,13 +211,13 @@ def judged_places(
 
 
 def _everywhere(layout: Layout, names: tuple[str, ...], places: Floats, way: Verdicts) -> tuple[Finding, ...]:
-    """What no place changes, asked of the first one."""
-    if not len(way):
-        return ()
-    try:
-        return found_everywhere(route_of(moved(layout, names, places[way.index[0]].tolist())))
-    except NoBeltPath:
-        return ()
+    """What no place changes, asked of the first one that has a path by itself too."""
+    for number in way.index:
+        try:
+            return found_everywhere(route_of(moved(layout, names, places[number].tolist())))
+        except NoBeltPath:
+            continue
+    return ()
 
 
 def _with_findings(way: Verdicts, found: Sequence[Finding]) -> Verdicts:

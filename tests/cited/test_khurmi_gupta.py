@@ -32,7 +32,7 @@ def _at_most(route: Route, belt: Mechanics, friction: float, rpm: float, maximum
     def over(preload_factor: float) -> float:
         return float(slipping(route, belt, friction, rpm, preload_factor).total_N.max()) - maximum_N
 
-    # A set tension of just over m v^2 leaves nothing to grip with; `maximum_N` set is more than the tight side can have.
+    # A set tension of just over m v^2 leaves nothing to grip with; `maximum_N` set is more than the tight side has.
     least = 1.001 * float(slipping(route, belt, friction, rpm, 1.0).centrifugal_N) / maximum_N
     return slipping(route, belt, friction, rpm, brentq(over, least, 1.0, xtol=1e-12))
 

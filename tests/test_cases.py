@@ -59,7 +59,7 @@ MEASUREMENTS = {
     "faults/cr": 0,
     "faults/drawn_measured": 0,
     "faults/mark_tiny": 0,
-    "faults/overlap_measured": 0,
+    "faults/overlap_measured": 1,
     "faults/photo_card": 0,
     "faults/slip_0.8": 1,
     "faults/loose30": 1,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from beltplan.cli.exits import Bar, Commands, Refused, writing
@@ -35,12 +36,14 @@ def add_to(commands: Commands) -> None:
 
 def run(chosen: argparse.Namespace) -> tuple[str, int]:
     """Find the places. Returns the text to show, and 0 where nothing stands against them, else 1."""
+    from beltplan.measure.layout_writer import clashes_of
     from beltplan.measure.study import measuring_of
 
     file = _read_or_refuse(chosen.measurements)
     refuse_to_overwrite(chosen, file.drawings)
     bar = Bar("looking for misreadings")
     found = measuring_of(file.measured, bar)
+    found = replace(found, clashes=clashes_of(file, found))
     bar.done()
     picture = None if chosen.picture is None else _picture(found, chosen.picture)
     if chosen.write is not None:

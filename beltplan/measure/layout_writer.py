@@ -11,7 +11,7 @@ import numpy as np
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Adjuster, Arm, Pulley, Slide
-from beltplan.drive.route import NoBeltPath, Route, route_of
+from beltplan.drive.route import NoBeltPath, PathFault, Route, route_of
 from beltplan.faults import LayoutFaults
 from beltplan.geometry.loops import length_by_centre
 from beltplan.geometry.vectors import Floats
@@ -136,6 +136,22 @@ def _placed_layout(source: MeasurementsFile, found: Measuring) -> tuple[Layout, 
     return replace(layout, pulleys={name: each.pulley for name, each in placed.items()}), tuple(edits)
 
 
+def clashes_of(source: MeasurementsFile, found: Measuring) -> tuple[PathFault, ...]:
+    """Why no belt can run over the places found, as where rims overlap: the plainest sign of a misreading.
+
+    None is told while a point is open, nor where there is no layout whose places they are.
+    """
+    if not found.settled:
+        return ()
+    try:
+        route_of(_placed_layout(source, found)[0])
+    except CannotEdit:
+        return ()
+    except NoBeltPath as refusal:
+        return refusal.faults
+    return ()
+
+
 def _placed(pulley: Pulley, source: MeasurementsFile, found: Measuring, scale: float) -> _Placed:
     at = {key: found.centre(name).at_mm for key, name in _points_of(pulley)}
     edits: list[_Edit] = [(key, tuple(number_text(number, scale) for number in place)) for key, place in at.items()]
@@ -249,6 +265,7 @@ def _refuse_unsettled(found: Measuring) -> None:
         why.append("no place agrees with `sides`")
     if found.factor > _MOST_ENLARGED:
         why.append(f"the readings disagree by {found.factor:.0f} times what their accuracies allow")
+    why += [f"no belt can run there: {fault.got}" for fault in found.clashes]
     if why:
         raise CannotEdit("; ".join(why))
 

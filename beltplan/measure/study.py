@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from beltplan.drive.route import PathFault
 from beltplan.geometry.vectors import Floats
 from beltplan.measure.advice import Further, Mirror, Undetermined, further_of, mirrors_of, undetermined_of
 from beltplan.measure.gross_errors import NO_WORSE, Judged, Progress, judged, unseen
@@ -104,7 +105,7 @@ class Measuring:
 
     factor: all deviations are enlarged by it where the readings do not agree, else 1. level: the line that was laid at
     an angle of our own, `level_rad`, because nothing says what is level. unseen: whether no solution lies where the
-    user sees it.
+    user sees it. clashes: why no belt can run over the places, where they are those of a layout.
     """
 
     measured: Measured
@@ -121,6 +122,7 @@ class Measuring:
     level: tuple[str, str] | None
     level_rad: float
     unseen: bool
+    clashes: tuple[PathFault, ...] = ()
 
     @property
     def degrees(self) -> int:
@@ -134,9 +136,9 @@ class Measuring:
 
     @property
     def sound(self) -> bool:
-        """Whether nothing stands against the places: settled, nothing misread, and the rest agrees."""
+        """Whether nothing stands against the places: settled, nothing misread, the rest agrees, and a belt can run."""
         images = all(trust.trusted is not False for trust in self.images)
-        return self.settled and self.judged.fits and not self.judged.gross_errors and images
+        return self.settled and self.judged.fits and not (self.judged.gross_errors or self.clashes) and images
 
     @property
     def places(self) -> Floats:

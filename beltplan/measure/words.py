@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.route import PathFault
 from beltplan.measure.advice import Undetermined
 from beltplan.measure.gross_errors import GrossError, Slip, slip_of
 from beltplan.measure.readings import Reading
@@ -41,6 +42,7 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
     rows += [("LOOSE", _undetermined_words(each)) for each in found.undetermined[:_MOST_UNDETERMINED]]
     rows += [("LOOSE", _more_undetermined(found))] if len(found.undetermined) > _MOST_UNDETERMINED else []
     rows += [("MIRROR", _mirror_words(found))] if found.mirrors else []
+    rows += [("CLASH", _clash_words(fault)) for fault in found.clashes]
     rows += [("SIDES", _unseen_words(found))] if found.unseen else []
     rows += [("PICTURE", _trust_words(found, trust)) for trust in found.images]
     rows += [("LEVEL", level_words(found))] if found.measured.frame_is_open else []
@@ -51,7 +53,7 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
 
 def open_words(found: Measuring) -> list[str]:
     """What stands against writing a layout, and what settles it, a line each."""
-    return [f"{lead}: {words}" for lead, words in answers(found) if lead in ("LOOSE", "MIRROR", "SIDES")]
+    return [f"{lead}: {words}" for lead, words in answers(found) if lead in ("CLASH", "LOOSE", "MIRROR", "SIDES")]
 
 
 def _found_words(found: Measuring) -> str:
@@ -83,6 +85,7 @@ def _standing(found: Measuring) -> str:
         return "Nothing stands against it" + (", but nothing checks it" if found.degrees < 1 else unless)
     against = ["what was misread"] if found.judged.gross_errors else []
     against += [] if found.judged.fits else ["readings that do not agree"]
+    against += ["places over which no belt can run"] if found.clashes else []
     against += ["what is loose"] if found.undetermined else []
     against += ["a mirror image"] if found.mirrors else []
     against += ["where points are seen"] if found.unseen else []
@@ -165,6 +168,13 @@ def _doubt_words(found: Measuring) -> str:
     else:
         words += ": more than one is wrong, or the accuracies are too good to be true"
     return f"{words}. Nothing is left out; every \N{PLUS-MINUS SIGN} below is enlarged {found.factor:.1f} times"
+
+
+def _clash_words(fault: PathFault) -> str:
+    return (
+        f"{fault.got}; needed: {fault.allowed}. So they cannot stand: a reading is wrong, or a diameter. Measure what "
+        f"holds {listed(fault.pulleys)} again"
+    )
 
 
 def _undetermined_words(point: Undetermined) -> str:

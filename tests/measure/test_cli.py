@@ -191,7 +191,8 @@ def test_all_bad_options_are_told_at_once(run: Runner) -> None:
 
 @pytest.mark.parametrize(
     ("text", "told"),
-    [("", "layout.yaml"), ("belt: [", "a closing bracket"), ("title: nothing measured\n", "a file without measurements"),
+    [("", "layout.yaml"), ("belt: [", "a closing bracket"),
+     ("title: nothing measured\n", "a file without measurements"),
      (INCHES.replace("crank - idler: 13 5/8", "crank - iddler: 0"), "iddler")],
 )  # fmt: skip
 def test_bad_files(run: Runner, text: str, told: str) -> None:

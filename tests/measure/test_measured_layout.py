@@ -19,9 +19,11 @@ from beltplan.layoutfile.layout_file import read_layout
 from beltplan.measure.layout_writer import rounded_up, spread_of, write_measured
 from beltplan.measure.measurements_file import read_measurements
 from beltplan.measure.study import Measuring, measuring_of
+from tests.cli.running import Runner
 from tests.measure import file_drives as drives
 from tests.measure.samples import TAPED, written
 
+FAULTS = Path(__file__).parents[1] / "cases" / "faults"
 ROUNDS = settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
@@ -297,3 +299,20 @@ def test_readings_that_disagree_wildly_make_no_layout(tmp_path: Path) -> None:
     with pytest.raises(CannotEdit, match=r"the readings disagree by \d+ times what their accuracies allow"):
         write_measured(str(tmp_path / "out.yaml"), source, found, (), False)
     assert not (tmp_path / "out.yaml").exists()
+
+
+@pytest.mark.parametrize(
+    ("name", "clash"),
+    [("overlap_measured", "crank and far overlap"), ("drawn_measured", ""), ("mark_tiny", ""), ("photo_card", "")],
+)
+def test_what_no_belt_can_run_over_is_told_and_not_written(name: str, clash: str, run: Runner, tmp_path: Path) -> None:
+    """Rims of 160 and 60 mm, 100 mm apart, cannot stand; what is written, `check` takes."""
+    path, written = FAULTS / f"{name}.yaml", tmp_path / "layout.yaml"
+    told, listed = run("measure", path), json.loads(run("measure", path, "--json").out)
+    words = " ".join(told.out.split())
+    assert (clash in words) and ("CLASH" in words) is bool(clash) is bool(listed["clashes"])
+    assert told.code == (1 if clash else 0) and listed["sound"] is not bool(clash)
+    assert ("Nothing stands against it" in words) is not bool(clash)
+    refused = run("measure", path, "--write", written)
+    assert written.exists() is not bool(clash) and ("no belt can run there" in refused.err) is bool(clash)
+    assert clash or run("check", written).code in (0, 1)

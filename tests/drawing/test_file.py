@@ -73,9 +73,8 @@ def test_distance_of_two_centres_on_one_page() -> None:
         assert drawn == pytest.approx(np.subtract(RAILCAR[first], RAILCAR[second]), abs=NEAR_MM)
 
 
-@pytest.mark.parametrize("paper", ["A4", "A1"])
-def test_distance_of_two_centres_across_two_pages_by_each_mark_that_they_share(paper: str) -> None:
-    pages = read("railcar", paper)
+def test_distance_of_two_centres_across_two_pages_by_each_mark_that_they_share() -> None:
+    pages = read("railcar", "A4")
     on = {name: next(page for page in pages if name in [word.text for word in page.words]) for name in RAILCAR}
     compared = 0
     for first, second in combinations(RAILCAR, 2):
@@ -88,17 +87,7 @@ def test_distance_of_two_centres_across_two_pages_by_each_mark_that_they_share(p
     assert compared >= 2
 
 
-@for_each(
-    ("name", "paper"),
-    [
-        ("railcar", "A4"),
-        ("camper", "A2"),
-        ("workboat", "A3"),
-        ("too_tight", "legal"),
-        ("orchard_sprayer", "A2"),
-        ("crowded", "letter"),
-    ],
-)
+@for_each(("name", "paper"), [("railcar", "A4"), ("workboat", "A3"), ("crowded", "letter")])
 def test_every_centre_is_in_its_place_once_the_sheets_are_laid_together(name: str, paper: str) -> None:
     """Centres from the layout itself: fixed pulleys on and off the belt, and the arm's pivot."""
     pages = read(name, paper)
@@ -135,7 +124,7 @@ def test_check_scales_both_ways_on_every_page() -> None:
         assert "100 mm" in page.text and "4 in" in page.text
 
 
-@pytest.mark.parametrize("name", ["railcar", "orchard_sprayer", "workboat"])
+@pytest.mark.parametrize("name", ["railcar", "workboat"])
 def test_ink_of_the_belt_line_is_the_length_of_the_path(name: str) -> None:
     """The path of the judged belt is its length, so what is drawn must sum to it."""
     (page,) = read(name, "A0")

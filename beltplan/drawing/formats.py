@@ -34,7 +34,10 @@ def csv_text(content: Content) -> str:
 
 
 def _cell(value: str | float | None) -> str:
-    return decimal(value) if isinstance(value, float) else value or ""
+    """A number, or a word led by an apostrophe where a table program would compute it."""
+    if isinstance(value, float):
+        return decimal(value)
+    return f"'{value}" if value and value[0] in "=+-@" else value or ""
 
 
 # An export as JSON: fixed keys, unknown values null, every number finite; mm and degrees.

@@ -78,7 +78,8 @@ def _one(
     low, high = box or bounds_of(layout)
     through = layout.pulleys[chosen.pulley[0]].at_mm if box is None else None
     if step is not None and (count := places_in(low, high, step)) > MOST_PLACES:
-        words = f"got {chosen.step!r}, which makes about {count:.3g} places; allowed: at most {MOST_PLACES:,}"
+        many = f"about {count:.3g}" if math.isfinite(count) else "more than 1e+300"
+        words = f"got {chosen.step!r}, which makes {many} places; allowed: at most {MOST_PLACES:,}"
         raise Refused(f"--step: {words}")
     grid = grid_of(low, high, step, through)
     bar = Bar("judging places")

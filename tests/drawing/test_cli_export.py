@@ -201,3 +201,13 @@ def test_only_the_form_that_is_wanted_is_loaded(here: Path) -> None:
         "print([m for m in sys.modules if m.startswith(('matplotlib', 'xml.etree', 'beltplan.report.export_dxf'))])"
     )
     assert process([], here, code).out.endswith("[]\n")
+
+
+@for_each("name", ["=1+1", "+1", "-1", "@sum", "a=1"])
+def test_no_table_program_computes_a_name(run: Runner, here: Path, name: str) -> None:
+    """Common practice, no source: an apostrophe makes a text of it; numbers, negative ones too, stay numbers."""
+    Path("layout.yaml").write_text(PROBLEM.replace("far", json.dumps(name)))
+    assert run("export", "layout.yaml", "--out", "out.csv").code == 1
+    cells = {cell for row in csv.reader(Path("out.csv").read_text().splitlines()) for cell in row}
+    assert (name if name == "a=1" else f"'{name}") in cells
+    assert all(float(cell) < 0.0 for cell in cells if cell and cell[0] in "=+-@")

@@ -1,6 +1,8 @@
 """Breaks layouts in every way that a seeded generator can think of, and watches how the command takes it.
 
-    python tests/fuzz/mutate.py --count 2000 --seed 1
+    python -m tests.fuzz --count 10000 --seed 1
+
+Layouts, measurements, drawings of obstacles, options and line ends: each case breaks some of them.
 
 Exit status 1 where anything but a proper answer came back: an exception, a warning, a NaN in the JSON, words on
 standard output beside exit status 2, silence on standard error beside it, a picture half written.
@@ -11,12 +13,15 @@ from __future__ import annotations
 import argparse
 import importlib.util
 import random
-import sys
+import resource
 import tempfile
 import time
 from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
+
+from tests.layoutfile.samples import PLAIN
+from tests.outlines.test_damage import csv, damaged, dxf, svg
 
 ROOT = Path(__file__).resolve().parents[2]
 PICTURE_SHARE = 0.03
@@ -32,6 +37,11 @@ class Outcome:
     code: int | None
     wrong: tuple[str, ...]
     seconds: float
+
+
+def measured_seeds() -> list[bytes]:
+    """The measurements that are broken."""
+    return [file.read_bytes() for file in sorted((ROOT / "layouts").glob("*_measured.yaml"))]
 
 
 def seeds() -> list[bytes]:
@@ -51,18 +61,72 @@ def outcome_of(number: int, seed: int, sources: list[bytes], folder: Path) -> Ou
 
     rng = random.Random(f"{seed}-{number}")
     make = rng.choices((None, nudged, bordering, mutated), (4, 3, 3, 4))[0]
-    source = rng.choice(sources)
-    text = extreme(rng) if make is None else make(rng, source)
+    command = rng.choices(("check", "measure", "drawing", *WORDS), (20, 2, 4, 2, 2, 2, 2))[0]
+    if command == "measure":
+        text = rng.choice((nudged, mutated))(rng, rng.choice(measured_seeds()))
+    elif command == "drawing":
+        text = PLAIN.encode() + b"obstacles: {block: {file: %s, units: mm}}\n" % _drawing(rng, folder).encode()
+    else:
+        text = extreme(rng) if make is None else make(rng, rng.choice(sources))
     file = folder / "case.yaml"
-    file.write_bytes(text)
-    picture = _picture(rng, folder / f"pictures {number}")
-    arguments = ["check", str(file), *_options(rng), *(() if picture is None else ("--picture", str(picture)))]
+    file.write_bytes(_with_line_ends(rng, text))
+    picture = _picture(rng, folder / f"pictures {number}") if command == "check" else None
+    more = [word for words in WORDS.get(command, ()) for word in _odd(rng, words, folder)]
+    arguments = [command.replace("drawing", "check"), str(file), *(more or _options(rng, command))]
+    arguments += [] if picture is None else ["--picture", str(picture)]
     before = time.perf_counter()
     code, wrong = judged(arguments, picture)
     return Outcome(number, text, tuple(arguments), code, tuple(wrong), time.perf_counter() - before)
 
 
-def _options(rng: random.Random) -> list[str]:
+ODD = (
+    "",
+    "nan",
+    "-1",
+    "1e400",
+    "0",
+    "=1",
+    "crank",
+    "皮带",
+    "x" * 300,
+    "a.svg",
+    "gone/a.png",
+    ".",
+    "1,2,3,4",
+    "A4",
+    "--",
+)
+WORDS = {
+    "place": (("--pulley", "idler"), ("--step", "60"), ("--within", "0,300,0,300")),
+    "export": (("--out", "a.dxf"),),
+    "template": (("--out", "a.pdf"), ("--paper", "A3")),
+    "new": (("--measurements",),),
+}
+"""Commands whose options are broken, each with what it may be asked for."""
+
+
+def _odd(rng: random.Random, words: tuple[str, ...], folder: Path) -> list[str]:
+    """An option as it is, left out, or with a word that hardly fits; files lie in the folder."""
+    way = rng.random()
+    value = words[1:] if way < 0.5 else (rng.choice(ODD),)[: len(words) - 1]
+    inside = [str(folder / word) if word.startswith("a.") else word for word in value]
+    return [] if way < 0.2 and words[0] != "--step" else [words[0], *inside]
+
+
+def _drawing(rng: random.Random, folder: Path) -> str:
+    name = rng.choice((csv, dxf, svg))(folder)
+    (folder / name).write_bytes(damaged(rng, (folder / name).read_bytes()))
+    return name
+
+
+def _with_line_ends(rng: random.Random, text: bytes) -> bytes:
+    ends = rng.choices((b"\n", b"\r\n", b"\r", b"\n\r"), (17, 1, 1, 1))[0]
+    return text.replace(b"\n", ends)
+
+
+def _options(rng: random.Random, command: str) -> list[str]:
+    if command == "measure":
+        return ["--json"] if rng.random() < 0.6 else []
     variant = rng.choice(("high mount", "none such", ""))
     return (["--json"] if rng.random() < 0.6 else []) + (["--variant", variant] if rng.random() < 0.1 else [])
 
@@ -101,12 +165,8 @@ def main() -> int:
         print(f"case {outcome.number}: {' '.join(outcome.arguments)}\n" + "\n".join(outcome.wrong))
     slowest = max(outcomes, key=lambda outcome: outcome.seconds)
     whole = sum(outcome.seconds for outcome in outcomes)
+    print(f"seed {chosen.seed}; most memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024} MB")
     statuses = dict(Counter(outcome.code for outcome in outcomes))
     print(f"{len(outcomes)} cases, {len(bad)} wrong; exit statuses and how often: {statuses}")
     print(f"{whole:.1f} s in all, longest {slowest.seconds:.2f} s (case {slowest.number})")
     return 1 if bad else 0
-
-
-if __name__ == "__main__":
-    sys.path.insert(0, str(ROOT))
-    sys.exit(main())

@@ -40,7 +40,7 @@ def _of_streams(code: int, out: str, err: str, as_json: bool) -> list[str]:
         silent = [] if err.strip() else ["nothing on standard error"]
         return silent + ([] if not out else ["standard output is not empty"])
     if code not in (0, 1):
-        return [f"exit status {code}"]
+        return [f"exit status {code}: {err}"]
     found = [f"standard error: {err}"] if err else []
     return found + (_of_json(code, out) if as_json else _of_text(out))
 
@@ -57,6 +57,8 @@ def _of_json(code: int, out: str) -> list[str]:
         result: dict[str, Any] = json.loads(out, parse_constant=_refused)
     except ValueError as error:
         return [f"not JSON: {error}"]
+    if "findings" not in result:  # measurements
+        return []
     problems = any(finding["severity"] == "problem" for finding in result["findings"])
     return [] if code == int(problems) else [f"exit status {code}, problems: {problems}"]
 

@@ -101,7 +101,7 @@ def test_a_variant(run: Runner) -> None:
         (("--pulley", "idler", "--step", "-3"), "--step: got '-3'; allowed: a number of mm over 0"),
         (("--pulley", "idler", "--step", "fine"), "--step: got 'fine'; allowed: a number of mm over 0"),
         (("--pulley", "idler", "--step", "0.1"), "--step: got '0.1', which makes about "),
-        (("--pulley", "idler", "--step", "1e-300"), "allowed: at most 4,000,000"),
+        (("--pulley", "idler", "--step", "1e-300"), "which makes more than 1e+300 places; allowed: at most 4,000,000"),
         (("--pulley", "idler", "--picture", "map.jpg"), "--picture: got 'map.jpg'; allowed: a file name ending in"),
         (
             ("--pulley", "idler", "--picture", "a.png", "--csv", "a.png"),

@@ -6,7 +6,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from beltplan.drive.belt import MM_PER_INCH
-from beltplan.measure.advice import Mirror, Undetermined
+from beltplan.measure.advice import Mirror
 from beltplan.measure.gross_errors import GrossError, slip_of
 from beltplan.measure.readings import Measured, Reading
 from beltplan.measure.settling import Apart, settling_of
@@ -265,6 +265,7 @@ def measure_json(found: Measuring, written: str | None = None) -> str:
 def measure_object(found: Measuring, written: str | None = None) -> _Object:
     """The answer as plain values: mm, deg, px on an image; every deviation one standard deviation."""
     measured, judged = found.measured, found.judged
+    level = found.level or measured.level
     return {
         "title": measured.title,
         "units": "mm",
@@ -276,7 +277,7 @@ def measure_object(found: Measuring, written: str | None = None) -> _Object:
         "sum_of_squares": judged.solution.cost,
         "factor": found.factor,
         "shape_deviation_mm": shape_mm(found),
-        "level": _level(found),
+        "level": None if level is None else list(level),
         "level_is_taken": found.level is not None,
         "as_seen": not found.unseen,
         "clashes": [asdict(each) for each in found.clashes],
@@ -299,11 +300,6 @@ def measure_object(found: Measuring, written: str | None = None) -> _Object:
         "written": written,
         "caution": SAFETY,
     }
-
-
-def _level(found: Measuring) -> list[str] | None:
-    level = found.level or found.measured.level
-    return None if level is None else list(level)
 
 
 def _point(centre: Centre, mark: bool) -> _Object:
@@ -400,10 +396,6 @@ def _apart(apart: Apart, unit: str) -> _Object:
         f"here_{unit}": apart.here,
         f"there_{unit}": apart.there,
     }
-
-
-def _undetermined(each: Undetermined) -> _Object:
-    return {"name": each.point, "readings_needed": each.ties, "from": list(each.to)}
 
 
 def _image(trust: Trust) -> _Object:

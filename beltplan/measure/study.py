@@ -171,7 +171,7 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
         verdict,
         _centres(measured, best, covariance),
         covariance,
-        _checked(network, best, factor),
+        tuple(_check(network, reading, best, factor) for reading in network.readings),
         _sizes(network, best, factor),
         tuple(_trust(network, image, best) for image in network.images),
         undetermined_of(measured, best),
@@ -199,23 +199,15 @@ def _centre(name: str, at: Floats, covariance: Floats, undetermined: bool) -> Ce
     return Centre(name, float(at[0]), float(at[1]), float(x), float(y), correlation)
 
 
-def _checked(network: Network, best: Solution, factor: float) -> tuple[Checked, ...]:
-    return tuple(_check(network, reading, best, factor) for reading in network.readings)
-
-
 def _check(network: Network, reading: Reading, best: Solution, factor: float) -> Checked:
     rows = list(network.rows[reading])
     residuals, redundancy = best.at.residuals[rows], float(np.min(best.precision.redundancy[rows]))
     out = rows[0] in best.left_out
-    residual = -reading.sd * float(residuals[0]) if len(rows) == 1 else reading.sd * _root(residuals)
+    residual = -reading.sd * float(residuals[0]) if len(rows) == 1 else reading.sd * float(np.linalg.norm(residuals))
     seen = redundancy > CHECKED and not out
     share = float(np.max(np.abs(residuals) / np.sqrt(np.maximum(best.precision.redundancy[rows], CHECKED)))) / factor
     shows = None if out else shows_at(len(network.readings), factor * reading.sd, redundancy)
     return Checked(reading, residual, share if seen else None, 0.0 if out else redundancy, shows, out)
-
-
-def _root(values: Floats) -> float:
-    return float(np.sqrt(np.sum(values**2)))
 
 
 def _sizes(network: Network, best: Solution, factor: float) -> tuple[_FoundDiameter, ...]:

@@ -7,7 +7,6 @@ from beltplan.cure.changes import words_of
 from beltplan.cure.study import Cures
 from beltplan.picture.cells import Table, compare_scene
 from beltplan.picture.painter import paint
-from beltplan.picture.picture_file import ending_or_error
 from beltplan.picture.scene import Scene
 
 
@@ -17,8 +16,7 @@ def draw_cure(cures: Cures, verdicts: tuple[str, ...], table: Table, answer: str
     verdicts, table: of what is drawn: before, and after where there is a cure or a nearest one.
     Raises ValueError for another ending, OSError where the file cannot be written.
     """
-    ending = ending_or_error(path)
-    paint(cure_scene(cures, verdicts, table, answer), path, ending)
+    paint(cure_scene(cures, verdicts, table, answer), path)
 
 
 def cure_scene(cures: Cures, verdicts: tuple[str, ...], table: Table, answer: str) -> Scene:

@@ -25,6 +25,7 @@ from beltplan.picture.scene import (
     Pen,
     Shape,
     Stroke,
+    box_round,
     circle,
 )
 
@@ -62,9 +63,7 @@ class Drawing:
     @property
     def box(self) -> Box:
         """The box round all of it."""
-        points = np.concatenate([stroke.points for stroke in self.strokes])
-        (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
-        return (float(x0), float(y0), float(x1), float(y1))
+        return box_round(np.concatenate([stroke.points for stroke in self.strokes]))
 
     @property
     def centres(self) -> Floats:

@@ -16,7 +16,6 @@ from beltplan.picture.labels import Anchor, Block, KeepOut, Writer, areas_of
 from beltplan.picture.legend import mark_entries, routing_entries, scale_bar, sign_entry
 from beltplan.picture.page import MARGIN_PT, Entry, Page, Paragraph, column, extent, height_pt, marks_of
 from beltplan.picture.painter import paint
-from beltplan.picture.picture_file import ending_or_error
 from beltplan.picture.routing import drawing_items, geometry_box, sign_line
 from beltplan.picture.scene import (
     INK,
@@ -29,6 +28,7 @@ from beltplan.picture.scene import (
     Label,
     Scene,
     Shape,
+    box_round,
     circle,
     moved,
     one_line,
@@ -58,8 +58,7 @@ def _column_box(column: Column) -> Box:
     discs = _discs(column.layout)
     corners = [discs[:, :2] - discs[:, 2:], discs[:, :2] + discs[:, 2:]]
     points = np.concatenate([*corners, *(obstacle_outline(obstacle) for obstacle in column.layout.obstacles)])
-    (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
-    return (float(x0), float(y0), float(x1), float(y1))
+    return box_round(points)
 
 
 def _signs_of(columns: tuple[Column, ...]) -> dict[str, str]:
@@ -360,5 +359,4 @@ def draw_comparison(comparison: Comparison, verdicts: tuple[str, ...], table: Ta
 
     Raises ValueError for another ending, OSError where the file cannot be written.
     """
-    ending = ending_or_error(path)
-    paint(compare_scene(comparison, verdicts, table), path, ending)
+    paint(compare_scene(comparison, verdicts, table), path)

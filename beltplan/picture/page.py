@@ -25,6 +25,7 @@ from beltplan.picture.scene import (
     Scene,
     Shape,
     Stroke,
+    box_round,
     text_width_pt,
     wrapped,
 )
@@ -66,14 +67,7 @@ def column(paragraphs: tuple[Paragraph, ...], left: float, top: float, width_pt:
 
 def extent(items: list[Item], unit_pt: float) -> Box:
     """The box round everything drawn, scene units."""
-    boxes = [_box(item, unit_pt) for item in items]
-    lows, highs = zip(*((box[:2], box[2:]) for box in boxes), strict=True)
-    return (
-        min(x for x, _ in lows),
-        min(y for _, y in lows),
-        max(x for x, _ in highs),
-        max(y for _, y in highs),
-    )
+    return box_round(np.array([_box(item, unit_pt) for item in items]).reshape(-1, 2))
 
 
 def _box(item: Item, unit_pt: float) -> Box:
@@ -81,9 +75,7 @@ def _box(item: Item, unit_pt: float) -> Box:
         return item.box(unit_pt)
     if isinstance(item, Raster):
         return item.box
-    points = item.points if isinstance(item, Stroke) else item.rings[0]
-    (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
-    return (float(x0), float(y0), float(x1), float(y1))
+    return box_round(item.points if isinstance(item, Stroke) else item.rings[0])
 
 
 # Numbered marks for findings: a dark octagon for a problem, a light diamond for a caution.

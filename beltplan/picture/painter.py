@@ -27,6 +27,7 @@ from matplotlib.transforms import Affine2D, Bbox, Transform, TransformedBbox
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.files import write_whole
 from beltplan.geometry.vectors import Floats
+from beltplan.picture.picture_file import ending_or_error
 from beltplan.picture.scene import Item, Label, Point, Raster, Scene, Shape, Stroke
 
 _CATALOGUE = re.compile(rb"^(\d+) 0 obj\s*<<([^<>]*/Type\s*/Catalog[^<>]*)>>", re.MULTILINE)
@@ -83,12 +84,12 @@ _METADATA: dict[str, dict[str, Any]] = {
 """No dates and no versions, so that the same layout gives the same file."""
 
 
-def paint(scene: Scene, path: str, ending: str, dpi: float = _DPI) -> None:
-    """Write a scene to a file, whole or not at all. ending: png, svg or pdf.
+def paint(scene: Scene, path: str) -> None:
+    """Write a scene to a file, whole or not at all; the file's ending says which kind: png, svg or pdf.
 
-    Raises OSError where the file cannot be written.
+    Raises ValueError for another ending, OSError where the file cannot be written.
     """
-    write_whole(path, picture_bytes(scene, ending, dpi))
+    write_whole(path, picture_bytes(scene, ending_or_error(path)))
 
 
 @contextmanager

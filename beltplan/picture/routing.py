@@ -30,7 +30,6 @@ from beltplan.picture.page import (
     page_round,
 )
 from beltplan.picture.painter import paint
-from beltplan.picture.picture_file import ending_or_error
 from beltplan.picture.scene import (
     ADJUSTER,
     INK,
@@ -42,6 +41,7 @@ from beltplan.picture.scene import (
     Label,
     Scene,
     Shape,
+    box_round,
     rectangle,
     wrapped,
 )
@@ -328,12 +328,7 @@ def geometry_box(route: Route) -> Box:
     every = np.concatenate((*discs, np.array(spare, dtype=float).reshape(-1, 3)))
     corners = [every[:, :2] - every[:, 2:], every[:, :2] + every[:, 2:]]
     points = np.concatenate([*corners, *(obstacle_outline(o) for o in route.layout.obstacles)])
-    return _box(points)
-
-
-def _box(points: Floats) -> Box:
-    (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
-    return (float(x0), float(y0), float(x1), float(y1))
+    return box_round(points)
 
 
 def scale_pt(box: Box) -> float:
@@ -401,5 +396,4 @@ def draw_routing(plan: Plan, path: str) -> None:
 
     Raises ValueError for another ending, OSError where the file cannot be written.
     """
-    ending = ending_or_error(path)
-    paint(routing_scene(plan), path, ending)
+    paint(routing_scene(plan), path)

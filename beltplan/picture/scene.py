@@ -255,6 +255,12 @@ def rectangle(box: Box) -> Floats:
     return np.array([(left, bottom), (right, bottom), (right, top), (left, top)])
 
 
+def box_round(points: Floats) -> Box:
+    """The box round points, (n, 2)."""
+    (left, bottom), (right, top) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
+    return left, bottom, right, top
+
+
 def arrow_head(tip: Point | Floats, direction: Floats, length: float) -> Floats:
     """Corners of a slim triangle that points along a unit vector; (3, 2)."""
     back = np.asarray(tip) - length * direction

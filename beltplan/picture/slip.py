@@ -37,7 +37,6 @@ from beltplan.picture.page import (
     marks_of,
 )
 from beltplan.picture.painter import paint
-from beltplan.picture.picture_file import ending_or_error
 from beltplan.picture.routing import belt_words, geometry_box, keep_out_of, outer_radius_mm, title_words
 from beltplan.picture.scene import (
     BELT_LINE,
@@ -345,5 +344,4 @@ def draw_slip(plan: Plan, path: str) -> None:
 
     Raises ValueError for another ending, OSError where the file cannot be written.
     """
-    ending = ending_or_error(path)
-    paint(slip_scene(plan), path, ending)
+    paint(slip_scene(plan), path)

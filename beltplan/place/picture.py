@@ -15,7 +15,6 @@ from beltplan.picture.labels import Anchor, Block, Line, Writer, areas_of
 from beltplan.picture.legend import line_symbol, routing_entries
 from beltplan.picture.page import Entry, Page, Paragraph, edges_of, page_round
 from beltplan.picture.painter import paint
-from beltplan.picture.picture_file import ending_or_error
 from beltplan.picture.routing import closing_words, drawing_items, geometry_box, keep_out_of, scale_pt
 from beltplan.picture.scene import (
     BELT_CLASSES,
@@ -36,6 +35,7 @@ from beltplan.picture.scene import (
     Scene,
     Shape,
     Stroke,
+    box_round,
     circle,
     rectangle,
 )
@@ -195,9 +195,7 @@ def _view(route: Route, found: PlaceMap | None, marked: tuple[_Marked, ...]) -> 
     """The box of the drawing: the geometry, the places without a problem, and the marked ones; mm."""
     boxes = [geometry_box(route), *((x, y, x, y) for _, (x, y) in marked)]
     reach = None if found is None else _reach_of(found)
-    edges = np.array(boxes if reach is None else [*boxes, reach])
-    low, high = edges[:, :2].min(axis=0), edges[:, 2:].max(axis=0)
-    return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
+    return box_round(np.array(boxes if reach is None else [*boxes, reach]).reshape(-1, 2))
 
 
 def _drawing(
@@ -332,5 +330,4 @@ def draw_places(
 
     Raises ValueError for another ending, OSError where the file cannot be written.
     """
-    ending = ending_or_error(path)
-    paint(place_scene(route, found, marked, moved, words), path, ending)
+    paint(place_scene(route, found, marked, moved, words), path)

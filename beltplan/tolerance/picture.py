@@ -11,7 +11,6 @@ from beltplan.geometry.vectors import Floats
 from beltplan.picture.chart import Axes
 from beltplan.picture.page import INSIDE_PT, MARGIN_PT, Page, Paragraph, column, height_pt
 from beltplan.picture.painter import paint
-from beltplan.picture.picture_file import ending_or_error
 from beltplan.picture.routing import title_words
 from beltplan.picture.scene import (
     AXIS,
@@ -396,5 +395,4 @@ def draw_tolerance(study: Tolerance, answers: _Answers, path: str) -> None:
 
     Raises ValueError for another ending, OSError where the file cannot be written.
     """
-    ending = ending_or_error(path)
-    paint(tolerance_scene(study, answers), path, ending)
+    paint(tolerance_scene(study, answers), path)

@@ -66,12 +66,12 @@ def test_same_scene_gives_the_same_file(ending: str) -> None:
 def test_writes_over_an_old_file_and_leaves_nothing_else(tmp_path: Path, ending: str) -> None:
     target = tmp_path / f"picture.{ending}"
     target.write_text("old")
-    paint(Scene((0.0, 0.0, 9.0, 9.0), 1.0, (Shape((circle((4.0, 4.0), 3.0),), "#000000"),)), str(target), ending)
+    paint(Scene((0.0, 0.0, 9.0, 9.0), 1.0, (Shape((circle((4.0, 4.0), 3.0),), "#000000"),)), str(target))
     assert target.read_bytes() != b"old"
     assert list(tmp_path.iterdir()) == [target]
 
 
 def test_folder_that_is_not_there_is_an_os_error(tmp_path: Path) -> None:
     with pytest.raises(OSError):
-        paint(square_scene(), str(tmp_path / "none" / "picture.png"), "png")
+        paint(square_scene(), str(tmp_path / "none" / "picture.png"))
     assert not list(tmp_path.iterdir())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 import sys
 from io import BytesIO
@@ -12,6 +13,8 @@ import matplotlib
 import pypdfium2
 import pytest
 
+from beltplan.cli.main import main
+from beltplan.picture import painter
 from beltplan.picture.painter import WrongPaper, document_bytes, of_sizes, picture_bytes
 from beltplan.picture.picture_file import ENDINGS
 from beltplan.picture.scene import Label, Pen, Scene, Shape, Stroke, circle
@@ -90,3 +93,11 @@ def test_a_page_too_many_and_bytes_without_a_page_are_refused() -> None:
     for content, sizes in ((pdf, [(100.0, 50.0)] * 2), (b"%PDF-1.4\n", [(100.0, 50.0)])):
         with pytest.raises(WrongPaper):
             of_sizes(content, sizes)
+
+
+def test_a_print_of_another_size_is_refused_and_not_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(painter, "_PAGE_BOX", re.compile(rb"/Media(Nothing)"))
+    assert main(["template", str(TOP / "layouts/railcar.yaml"), "--out", str(tmp_path / "print.pdf")]) == 2
+    assert "the pages came out as" in capsys.readouterr().err and not list(tmp_path.iterdir())

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from beltplan.checks.limits import OWN, Bound, Check, Finding, bound_for, demanded, is_overridden
@@ -9,8 +11,9 @@ from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import frictions
 from beltplan.drive.profiles import PRACTICE
-from beltplan.drive.pulleys import ArmSpring, Pulley
+from beltplan.drive.pulleys import Arm, ArmSpring, Pulley
 from beltplan.drive.route import Route, belt_speed_m_per_s, ratios, turning_sense
+from beltplan.drive.travel import place_of
 from beltplan.geometry.vectors import Floats
 
 
@@ -298,7 +301,65 @@ def doubt_findings(route: Route) -> list[Finding]:
     layout = route.layout
     named = [(p.name, size) for p in layout.pulleys.values() for size in (p.diameter_mm, *p.diameters_mm)]
     sizes = [(_SIZES, size) for size in layout.idler_sizes_mm] + named
-    return [finding for each in sizes for finding in _size(layout, *each)] + _friction(route) + _spring_place(route)
+    question = doubtful_unit(layout)
+    found = [finding for each in sizes for finding in _size(layout, *each)]
+    # Where the whole file is in doubt, its pulleys are not asked after one by one.
+    units = [DOUBT.find("caution", "units", question, parts=())] if question else found
+    return units + _lengths(layout) + _friction(route) + _spring_place(route)
+
+
+_LIKELY_LARGEST_MM = (80.0, 500.0)
+"""Diameters that the largest pulley of a drive has (common practice, no source)."""
+_LIKELY_ARM_MM = (15.0, 600.0)
+"""Lengths of tensioner arms (common practice, no source)."""
+_FAR_APART_MM = 3_000.0
+_OTHER_UNITS = (
+    (MM_PER_INCH, "under", "is the file in inches? Then write `units: in`"),
+    (10.0, "under", "is the file in centimetres? Then write every length ten times as large"),
+    (1.0 / MM_PER_INCH, "over", "are these mm? Then write `units: mm`"),
+    (0.1, "over", "is there a digit too many in every length?"),
+)
+
+
+def doubtful_unit(layout: Layout) -> str:
+    """The question whether a whole file is in another unit, where no diameter can be meant; empty where it need not be.
+
+    It is asked where all pulleys are too small, or too large, and the largest one would be likely in another unit.
+    """
+    sizes = [pulley.diameter_mm for pulley in layout.pulleys.values()]
+    least = demanded(layout, "min_likely_diameter_mm", ()).limit
+    most = demanded(layout, "max_likely_diameter_mm", ()).limit
+    for factor, side, question in _OTHER_UNITS:
+        odd = max(sizes) < 3.0 * least if side == "under" else min(sizes) > most
+        if odd and _LIKELY_LARGEST_MM[0] <= max(sizes) * factor <= _LIKELY_LARGEST_MM[1]:
+            bound = max(sizes) if side == "under" else min(sizes)
+            return (
+                f"All pulleys are {side} {_next(bound, side)} mm: {question}. "
+                f"The largest would be {max(sizes) * factor:.4g} mm"
+            )
+    return ""
+
+
+def _next(size_mm: float, side: str) -> str:
+    return f"{np.floor(size_mm) + 1.0 if side == 'under' else np.ceil(size_mm) - 1.0:g}"
+
+
+def _lengths(layout: Layout) -> list[Finding]:
+    """Arms of a length, and pulleys at a place, that look like the wrong unit."""
+    arms = [(p.name, p.adjuster.length_mm) for p in layout.pulleys.values() if isinstance(p.adjuster, Arm)]
+    found = [
+        DOUBT.find("caution", name, f"an arm of {length:g} mm ({length / MM_PER_INCH:.4g} in): is this in inches?")
+        for name, length in arms
+        if not _LIKELY_ARM_MM[0] <= length <= _LIKELY_ARM_MM[1]
+    ]
+    placed = [pulley for pulley in layout.pulleys.values() if pulley.at_mm is not None or pulley.adjuster is not None]
+    places = {pulley.name: place_of(pulley) for pulley in placed}
+    for name, place in places.items():
+        near = min((math.dist(place, other) for each, other in places.items() if each != name), default=0.0)
+        if near > _FAR_APART_MM:
+            message = f"{near:.0f} mm from the nearest other pulley: is its place in another unit, or a digit too many?"
+            found.append(DOUBT.find("caution", name, message))
+    return found
 
 
 _SIZES = "idler_sizes"

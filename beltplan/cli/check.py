@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import argparse
-import sys
 
 from beltplan.checks.plan import Plan, plan_on
-from beltplan.cli.exits import Commands, read_or_refuse, route_or_refuse, writing
+from beltplan.cli.exits import Commands, read_or_refuse, route_or_refuse, tell, writing
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 
 
@@ -44,7 +43,7 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
 def _with_last_line(text: str, line: str, as_json: bool) -> str:
     # A JSON object stays alone on standard output.
     if as_json:
-        print(line, file=sys.stderr)
+        tell(line)
         return text
     return f"{text}\n\n{line}"
 

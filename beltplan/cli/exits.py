@@ -9,8 +9,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
+from beltplan.drive.layout import Layout
 from beltplan.drive.route import NoBeltPath, PathFault, Route, route_of
-from beltplan.faults import Fault, LayoutFaults
+from beltplan.faults import Fault, LayoutFaults, printable
 from beltplan.layoutfile.layout_file import LayoutFile, read_layout
 
 if TYPE_CHECKING:
@@ -21,6 +22,12 @@ else:
 
 class Refused(Exception):
     """The command cannot be carried out; the text is for the user."""
+
+
+def tell(text: str) -> None:
+    """Write a message to standard error; nowhere, where that is closed. No name of a file brings codes with it."""
+    if sys.stderr is not None:
+        print("\n".join(map(printable, text.split("\n"))), file=sys.stderr)
 
 
 @contextmanager
@@ -54,19 +61,36 @@ def route_or_refuse(file: LayoutFile) -> Route:
     try:
         return route_of(file.layout)
     except NoBeltPath as refusal:
-        raise no_path(file, refusal.faults) from None
+        raise no_path(file, refusal.faults, "route", _advice(file.layout, refusal.faults)) from None
 
 
-def no_path(file: LayoutFile, faults: tuple[PathFault, ...], of_all: str = "route") -> Refused:
-    """The refusal of a layout without a belt path, with the lines of the pulleys; of more than two that of `of_all`."""
-    return Refused(str(LayoutFaults(file.path, (_fault(file, fault, of_all) for fault in faults))))
+def _advice(layout: Layout, faults: tuple[PathFault, ...]) -> str:
+    """What would mend a layout without a belt path: other units, or the one change that leaves the fewest problems."""
+    from beltplan.checks.plan import plan_on
+    from beltplan.checks.pulleys import doubtful_unit
+    from beltplan.drive.mends import mends_of
+
+    if question := doubtful_unit(layout):
+        return question
+    named = faults[0].pulleys if len(faults[0].pulleys) <= 2 else ()
+    mends = () if any("overlap by" in fault.got for fault in faults) else mends_of(layout, named)
+    return min(mends, key=lambda mend: plan_on(mend.route).count("problem")).words if mends else ""
 
 
-def _fault(file: LayoutFile, fault: PathFault, of_all: str) -> Fault:
+def no_path(file: LayoutFile, faults: tuple[PathFault, ...], of_all: str = "route", advice: str = "") -> Refused:
+    """The refusal of a layout without a belt path, with the lines of the pulleys; of more than two that of `of_all`.
+
+    advice: a sentence on what would mend it, in place of what is allowed.
+    """
+    return Refused(str(LayoutFaults(file.path, (_fault(file, fault, of_all, advice) for fault in faults))))
+
+
+def _fault(file: LayoutFile, fault: PathFault, of_all: str, advice: str) -> Fault:
+    words = f"{fault.got}. {advice}" if advice else f"{fault.got}; wanted: {fault.allowed}"
     if len(fault.pulleys) > 2:
-        return Fault(file.line_of(of_all), of_all, fault.got, fault.allowed)
+        return Fault(file.line_of(of_all), of_all, words)
     keys = ", ".join(f"pulleys.{name}" for name in fault.pulleys)
-    return Fault(file.line_of("pulleys", fault.pulleys[0]), keys, fault.got, fault.allowed)
+    return Fault(file.line_of("pulleys", fault.pulleys[0]), keys, words)
 
 
 # A progress bar on standard error: only on a terminal, and only where the work takes more than a second.

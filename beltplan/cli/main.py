@@ -6,15 +6,15 @@ import argparse
 import os
 import sys
 import traceback
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import partial
 from importlib import import_module
 from typing import Any
 
 from beltplan import __version__, files
-from beltplan.cli.exits import Refused
+from beltplan.cli.exits import Refused, tell
 from beltplan.cli.outputs import refuse_bad_options
-from beltplan.faults import quoted
+from beltplan.faults import did_you_mean, printable, quoted
 
 COMMANDS: Mapping[str, str] = {
     "measure": "measure.cli",
@@ -58,8 +58,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     os.environ.pop("MPLBACKEND", None)
     try:
         words = list(sys.argv[1:] if arguments is None else arguments)
-        chosen = parser(words).parse_args(words)
-        return _run(chosen)
+        top = parser(words)
+        _refuse_unknown(top, words)
+        return _run(top.parse_args(words))
     except Refused as refusal:
         return _ended(str(refusal), 2)
     except KeyboardInterrupt:
@@ -71,8 +72,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _ended(words: str, code: int) -> int:
-    if sys.stderr is not None:
-        print(words, file=sys.stderr)
+    tell(words)
     return code
 
 
@@ -90,6 +90,24 @@ def _why_it_failed(error: Exception) -> str:
     return f"a fault of beltplan itself, not of your file ({words}): please report it with the file"
 
 
+def _refuse_unknown(top: argparse.ArgumentParser, words: Sequence[str]) -> None:
+    """Refuse a command that there is not, and all options that its command does not have, each with the nearest one."""
+    command = words[0] if words[:1] and not words[0].startswith("-") else ""
+    if command and command not in COMMANDS:
+        hint = did_you_mean(command, COMMANDS)
+        raise Refused(f"there is no command {quoted(command)}{hint}; `beltplan --help` lists all")
+    known = sorted({option for each in _commands_of(top) for option in each._option_string_actions} if command else ())
+    given = [word.partition("=")[0] for word in words[1 : words.index("--") if "--" in words else None]]
+    unknown = [word for word in given if word[:2] == "--" and not any(option.startswith(word) for option in known)]
+    if command and unknown:
+        told = (f"{command} has no option {quoted(word)[1:-1]}{did_you_mean(word, known)}" for word in unknown)
+        raise Refused("\n".join([*told, f"`beltplan {command} --help` lists all"]))
+
+
+def _commands_of(top: argparse.ArgumentParser) -> Iterable[argparse.ArgumentParser]:
+    return [each for action in top._actions if isinstance(action.choices, dict) for each in action.choices.values()]
+
+
 def _run(chosen: argparse.Namespace) -> int:
     # Shown only once the command is through: a refusal leaves standard output empty.
     refuse_bad_options(chosen)
@@ -101,6 +119,8 @@ def _run(chosen: argparse.Namespace) -> int:
 def _show(text: str) -> None:
     if sys.stdout is None:  # started with standard output closed
         return
+    # No name of a file brings a terminal's own codes with it.
+    text = "\n".join(map(printable, text.split("\n")))
     encoding = sys.stdout.encoding or "utf-8"
     try:
         sys.stdout.write(text.encode(encoding, "backslashreplace").decode(encoding))

@@ -29,6 +29,8 @@ from beltplan.geometry.vectors import TURN, Floats, dot, norm
 
 _MISSED_RAD = np.radians(300.0)
 """A wrap beyond this, where the turns do not add up, is a pulley that the belt misses."""
+_MOST_CROSSINGS = 6
+"""So many are told of a belt that crosses itself."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,7 +125,9 @@ def _missing_tangents(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
     n = len(circuit.pulleys)
     couples = [(circuit.pulleys[i].name, circuit.pulleys[(i + 1) % n].name) for i in range(n) if np.isnan(loop.span[i])]
     return tuple(
-        PathFault(couple, f"no tangent from {couple[0]} to {couple[1]}", "room for the belt to pass between their rims")
+        PathFault(
+            couple, f"{couple[0]} and {couple[1]} overlap, or leave no room for the belt", "room between their rims"
+        )
         for couple in couples
     )
 
@@ -134,7 +138,7 @@ def _missed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
     return tuple(
         PathFault(
             (pulley.name,),
-            f"the belt misses {pulley.name}: its wrap comes out at {np.degrees(wrap):.1f} deg, which is no contact",
+            f"on this side the belt never touches {pulley.name}",
             f"a place, a belt_side ({pulley.belt_side} now) or a position in the route where the belt leans on it",
         )
         for pulley, wrap in zip(circuit.pulleys, loop.wrap, strict=True)
@@ -157,9 +161,11 @@ def _crossed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
         for (i, j), hit in zip(pairs, hits, strict=True)
         if hit
     ]
+    if len(words) > _MOST_CROSSINGS:
+        words[_MOST_CROSSINGS:] = [f"and {len(words) - _MOST_CROSSINGS} more crossings"]
     turns = round(circuit.turning * float(loop.turns))
     other = "the path is sound only with overlapping rims" if turns == 1 else f"the belt makes {turns} turns, not one"
-    got = f"no simple loop in the order {', '.join(names)}, either way round: {'; '.join(words) or other}"
+    got = f"the belt would cross itself, either way round: {'; '.join(words) or other}"
     return (PathFault(tuple(names), got, "an order and belt sides for which the belt does not cross itself"),)
 
 

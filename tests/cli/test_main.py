@@ -12,7 +12,7 @@ import pytest
 from beltplan import __version__
 from beltplan.cli import check
 from beltplan.cli.main import COMMANDS, parser
-from tests.cli.running import EXAMPLE, PROBLEM, ROOT, Runner
+from tests.cli.running import EXAMPLE, PROBLEM, ROOT, Ran, Runner
 from tests.for_each import for_each
 
 NAMES = COMMANDS
@@ -44,12 +44,47 @@ def test_every_command_is_named_in_the_help(command: str) -> None:
 
 @for_each(
     "arguments",
-    [[], ["draw"], ["check"], ["new"], ["check", "a.yaml", "b.yaml"], ["check", "a.yaml", "--picture"], ["--json"],
-     ["check", "a.yaml", "--nonsense"]],
-)  # fmt: skip
+    [[], ["check"], ["new"], ["check", "a.yaml", "b.yaml"], ["check", "a.yaml", "--picture"], ["--json"]],
+)
 def test_bad_command_lines(run: Runner, here: Path, arguments: list[str]) -> None:
     ran = run(*arguments)
     assert (ran.code, ran.out) == (2, "") and ran.err.startswith("usage: beltplan")
+
+
+@for_each(
+    ("arguments", "told"),
+    [
+        (["chek", "a.yaml"], "there is no command 'chek' (did you mean check?); `beltplan --help` lists all\n"),
+        (["zzz\x1b[31m"], "there is no command 'zzz\\x1b[31m'; `beltplan --help` lists all\n"),
+        (["check", "a.yaml", "--nonsense=3"], "check has no option --nonsense\n`beltplan check --help` lists all\n"),
+        (["check", "--jsno", "--varaint", "x", "a.yaml"],
+         "check has no option --jsno (did you mean --json?)\ncheck has no option --varaint (did you mean --variant?)\n"
+         "`beltplan check --help` lists all\n"),
+        (["check", "a.yaml", "--picture", "a.gif", "--slip-picture", "b.bmp"],
+         "--picture: got 'a.gif'; allowed: a file name ending in .png, .svg or .pdf\n"
+         "--slip-picture: got 'b.bmp'; allowed: a file name ending in .png, .svg or .pdf\n"),
+    ],
+)  # fmt: skip
+def test_all_that_is_wrong_is_told_with_what_was_meant(run: Runner, arguments: list[str], told: str) -> None:
+    assert run(*arguments) == Ran(2, "", told)
+
+
+def test_a_beginning_of_an_option_is_enough_and_a_dash_dash_ends_them(run: Runner, here: Path) -> None:
+    assert run("check", EXAMPLE, "--js").code in (0, 1)
+    assert "there is no file --gone.yaml" in run("check", "--", "--gone.yaml").err
+
+
+def test_no_name_brings_codes_to_the_terminal(run: Runner, here: Path) -> None:
+    ran = run("new", "a\x1b[31m.yaml")
+    assert ran.code == 0 and "\x1b" not in ran.out and r"a\x1b[31m.yaml" in ran.out
+
+
+def test_a_message_goes_nowhere_where_standard_error_is_closed(
+    run: Runner, monkeypatch: pytest.MonkeyPatch, here: Path
+) -> None:
+    monkeypatch.setattr("sys.stderr", None)
+    ran = run("check", "gone.yaml")
+    assert (ran.code, ran.out) == (2, "")
 
 
 def test_version(run: Runner) -> None:

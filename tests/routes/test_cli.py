@@ -71,9 +71,10 @@ def test_no_route_at_all_is_refused_with_file_line_and_the_pulley(run: Runner, h
     Path("none.yaml").write_text(OVERLAPPING)
     ran = run("route", "none.yaml", "--picture", "p.png")
     assert (ran.code, ran.out) == (2, "") and list(here.iterdir()) == [here / "none.yaml"]
-    assert ran.err.startswith("none.yaml:3: pulleys.crank, pulleys.far: got crank and far overlap")
+    assert ran.err.startswith("none.yaml:3: pulleys.crank, pulleys.far: crank and far overlap")
     ran = run("route", TIGHT)
-    assert ran.code == 2 and "too_tight.yaml:19: pulleys.steering_pump: got " in ran.err and "6 grooves" in ran.err
+    assert ran.code == 2 and "6 grooves" in ran.err
+    assert "too_tight.yaml:19: pulleys.steering_pump: a pulley that " in ran.err
 
 
 def test_an_order_to_keep(run: Runner) -> None:
@@ -93,7 +94,7 @@ def test_so_many_are_listed(run: Runner) -> None:
 BAD = [
     ([], "usage: beltplan route"),
     (["--json"], "usage: beltplan route"),
-    (["gone.yaml"], "gone.yaml:1: file: got "),
+    (["gone.yaml"], "there is no file gone.yaml in this folder"),
     ([WORKBOAT, "--variant", "none"], f"{WORKBOAT}:"),
     ([WORKBOAT, "--most", "0"], "usage: beltplan route"),
     ([WORKBOAT, "--most", "25"], "usage: beltplan route"),

@@ -1,0 +1,103 @@
+"""What one change would give a belt a path that has none: each side of the belt and each move in the order is tried."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import islice
+
+import numpy as np
+
+from beltplan.drive.layout import Layout
+from beltplan.drive.pulleys import Pulley
+from beltplan.drive.route import NoBeltPath, Route, route_of
+from beltplan.drive.travel import place_of
+from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, is_sound
+from beltplan.geometry.loops import close_loop
+from beltplan.geometry.vectors import Bools
+
+_AT_ONCE = 64
+_MOST_LAID = 12
+"""So many of those with a sound path at the design setting are laid as a whole."""
+
+
+@dataclass(frozen=True, eq=False)
+class Mend:
+    """One change that makes a path. route: the belt on the changed layout. words: what to write, as a sentence."""
+
+    pulley: str
+    route: Route
+    words: str
+
+
+def mends_of(layout: Layout, first: Sequence[str] = (), most: int = 3) -> tuple[Mend, ...]:
+    """Single changes with which the belt has a path: other sides first, then other places in the order.
+
+    first: names of pulleys that are looked at before all others. most: so many are enough.
+    """
+    changes = [*_flips(layout, first), *_moves(layout)]
+    sound = (change for change, good in zip(changes, _sound([each for _, each, _ in changes]), strict=True) if good)
+    laid = (Mend(name, route, words) for name, changed, words in islice(sound, _MOST_LAID) if (route := _laid(changed)))
+    return tuple(islice(laid, most))
+
+
+_Change = tuple[str, Layout, str]
+
+
+def _flips(layout: Layout, first: Sequence[str]) -> Iterator[_Change]:
+    for name in sorted(layout.route, key=lambda name: name not in first):
+        pulley, to_back = layout.pulleys[name], layout.pulleys[name].belt_side == "ribbed"
+        if pulley.drives or (to_back and (layout.belt.back_mm is None or pulley.grooves is not None)):
+            continue
+        flipped = replace(pulley, belt_side="back" if to_back else "ribbed")
+        side, word = ("back", "back") if to_back else ("ribs", "ribbed")
+        words = f"Does {name} run on the belt's {side}? With `belt_side: {word}` for {name} it works (tried)"
+        yield name, replace(layout, pulleys={**layout.pulleys, name: flipped}), words
+
+
+def _moves(layout: Layout) -> Iterator[_Change]:
+    """Each other order that comes of one pulley taken out and put in elsewhere, once."""
+    seen = {_one_of_both_ways(layout.route)}
+    for name in layout.route:
+        rest = tuple(other for other in layout.route if other != name)
+        for place in range(len(rest)):
+            order = (*rest[: place + 1], name, *rest[place + 1 :])
+            if (shape := _one_of_both_ways(order)) not in seen:
+                seen.add(shape)
+                between = f"between {rest[place]} and {rest[(place + 1) % len(rest)]}"
+                yield name, replace(layout, route=order), f"With {name} {between} in `route` it works (tried)"
+
+
+def _one_of_both_ways(order: Sequence[str]) -> tuple[str, ...]:
+    """The same for an order from any start, either way round."""
+    turned = [tuple(way) for way in (order, order[::-1])]
+    starts = [way.index(min(way)) for way in turned]
+    return min(way[start:] + way[:start] for way, start in zip(turned, starts, strict=True))
+
+
+def _sound(layouts: Sequence[Layout]) -> list[bool]:
+    """Whether each has a sound path at its design setting, one way round or the other."""
+    found: list[bool] = []
+    for start in range(0, len(layouts), _AT_ONCE):
+        routed = [layout.routed for layout in layouts[start : start + _AT_ONCE]]
+        ways = [_sound_one_way(layouts[0], [pulleys[::step] for pulleys in routed]) for step in (1, -1)]
+        found += [bool(each) for each in ways[0] | ways[1]]
+    return found
+
+
+def _sound_one_way(layout: Layout, orders: Sequence[tuple[Pulley, ...]]) -> Bools:
+    place = {pulley.name: place_of(pulley) for pulley in orders[0]}
+    centre = np.array([[place[pulley.name] for pulley in order] for order in orders])
+    radius = np.array([[pulley.line_radius_mm(layout.belt) for pulley in order] for order in orders])
+    sense = np.array([[layout.sense_of(pulley) for pulley in order] for order in orders], dtype=float)
+    # Most orders do not make one turn: only the others are looked at for crossings.
+    found = np.abs(close_loop(centre, radius, sense).turns - layout.loop_sense) < WHOLE_LOOP_TURNS
+    found[found] = is_sound(close_loop(centre[found], radius[found], sense[found]), layout.loop_sense)
+    return np.asarray(found)
+
+
+def _laid(layout: Layout) -> Route | None:
+    try:
+        return route_of(layout)
+    except NoBeltPath:
+        return None

@@ -1,0 +1,75 @@
+"""One change that gives a belt a path: undone damage is found again, and what is told does work.
+
+That a layout is sound is the shipped layouts' own word: one side or one place in the order of them is changed, and the
+change must be found again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from beltplan.drive.layout import Layout
+from beltplan.drive.mends import mends_of
+from beltplan.drive.route import NoBeltPath, route_of
+from beltplan.layoutfile.layout_file import read_layout
+from tests.for_each import for_each
+from tests.shipped import SHIPPED_LAYOUTS as SHIPPED
+
+ROOT = Path(__file__).parents[1]
+
+
+def _has_path(layout: Layout) -> bool:
+    try:
+        route_of(layout)
+    except NoBeltPath:
+        return False
+    return True
+
+
+@for_each("path", SHIPPED)
+def test_a_side_that_was_flipped_is_found_again(path: Path) -> None:
+    good = read_layout(str(path)).layout
+    for name, pulley in good.pulleys.items():
+        if not pulley.on_back or name not in good.route:
+            continue
+        bad = replace(good, pulleys={**good.pulleys, name: replace(pulley, belt_side="ribbed")})
+        if not _has_path(bad):
+            words = [mend.words for mend in mends_of(bad, (name,))]
+            assert f"Does {name} run on the belt's back? With `belt_side: back` for {name} it works (tried)" in words
+
+
+@for_each("path", SHIPPED)
+def test_two_that_changed_places_are_put_right(path: Path) -> None:
+    good = read_layout(str(path)).layout
+    for place in range(1, len(good.route) - 1):
+        order = list(good.route)
+        order[place], order[place + 1] = order[place + 1], order[place]
+        bad = replace(good, route=tuple(order))
+        if not _has_path(bad):
+            mends = mends_of(bad)
+            assert mends and all(mend.route.loop.exists and "(tried)" in mend.words for mend in mends)
+
+
+def test_thirty_pulleys_in_a_wrong_order() -> None:
+    good = read_layout(str(ROOT / "cases" / "faults" / "r30.yaml")).layout
+    order = [*good.route[:5], good.route[6], good.route[5], *good.route[7:]]
+    words = [mend.words for mend in mends_of(replace(good, route=tuple(order)))]
+    assert (
+        any(name in words[0] for name in (good.route[5], good.route[6])) and "in `route` it works (tried)" in words[0]
+    )
+
+
+def test_nothing_is_told_where_no_one_change_helps() -> None:
+    good = read_layout(str(ROOT / "cases" / "faults" / "r30.yaml")).layout
+    assert mends_of(replace(good, route=good.route[::2] + good.route[1::2])) == ()
+
+
+@pytest.mark.parametrize("side", ["ribbed", "back"])
+def test_a_driver_is_never_flipped_nor_grooves_laid_on_the_back(side: str) -> None:
+    good = read_layout(str(SHIPPED[0])).layout
+    for mend in mends_of(replace(good, route=good.route[:2] + good.route[:1:-1]), most=50):
+        pulley = mend.route.layout.pulleys[mend.pulley]
+        assert not (pulley.drives and pulley.on_back) and not (pulley.grooves and pulley.on_back)

@@ -21,11 +21,12 @@ def refuse_bad_options(chosen: argparse.Namespace) -> None:
     A command's parser declares in `writes` its options with the endings that each may have, none for any; in `faults`,
     where it has such, what tells the faults of its other options.
     """
-    faults = [*_clashes(chosen, ()), *getattr(chosen, "faults", lambda chosen: ())(chosen)]
+    faults = list(_clashes(chosen, ()))
     for option, endings in chosen.writes.items():
         path = _path(chosen, option)
         if path is not None and (words := _fault(option, path, endings, getattr(chosen, "force", False))):
             faults.append(words)
+    faults += getattr(chosen, "faults", lambda chosen: ())(chosen)
     if getattr(chosen, "force", False) and chosen.write is None:
         faults.append("--force: got no --write beside it; allowed: with --write FILE")
     _refuse(faults)

@@ -57,11 +57,12 @@ class Plan(checks_plan.Plan):
         result: dict[str, Any] = rounded_numbers(result_of(self))
         return result
 
-    def text(self) -> str:
-        """The report of `beltplan check`."""
-        from beltplan.report.check_text import report_text
+    def text(self, full: bool = False) -> str:
+        """The report of `beltplan check`, with `full` all of it."""
+        from beltplan.report.check_text import check_report
+        from beltplan.report.screen import Screen, shown
 
-        return report_text(self)
+        return shown(check_report(self, full), Screen())
 
     def save_picture(self, path: str | os.PathLike[str]) -> None:
         """Draw the routing to a file whose name ends in .png, .svg or .pdf.

@@ -52,7 +52,7 @@ def test_the_set_up_lines_end_in_the_main_job_and_in_the_tests() -> None:
 
 
 QUOTED = {
-    "railcar head": "check layouts/railcar.yaml", "camper slip": "check layouts/camper.yaml",
+    "railcar head": "check layouts/railcar.yaml", "camper slip": "check layouts/camper.yaml --full",
     "measure head": "measure layouts/buggy_measured.yaml", "route head": "route layouts/camper.yaml",
     "tolerance head": "tolerance layouts/workboat.yaml", "cure head": "cure layouts/camper.yaml",
     "cure first": "cure layouts/camper.yaml",

@@ -10,7 +10,7 @@ import numpy as np
 
 from beltplan.checks.clearance import Gap, smallest_gap, telling_gaps
 from beltplan.checks.every_check import findings_of
-from beltplan.checks.limits import SEVERITIES, Bound, Finding, Severity, demanded
+from beltplan.checks.limits import Bound, Finding, Severity, demanded
 from beltplan.checks.pulleys import minimum_wrap
 from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
 from beltplan.drive.layout import Layout
@@ -49,16 +49,17 @@ _SAME, _STEADY = 1e-6, 0.99
 
 def verdict_of(findings: Sequence[Finding]) -> str:
     """The verdict in a few words: what the findings come to."""
-    counts = {severity: _count(findings, severity) for severity in SEVERITIES}
-    if counts["problem"]:
-        return f"does not work as it stands: {_counted(counts, 'problem', 'caution')}"
-    if counts["caution"]:
-        return f"works on paper, with {_counted(counts, 'caution')} to look at"
+    if _count(findings, "problem"):
+        return f"does not work as it stands: {counted(findings, 'problem', 'caution')}"
+    if _count(findings, "caution"):
+        return f"works on paper, with {counted(findings, 'caution')} to look at"
     return "works on paper: nothing found against it"
 
 
-def _counted(counts: Mapping[Severity, int], *severities: Severity) -> str:
-    return ", ".join(f"{n} {s}{'' if n == 1 else 's'}" for s in severities if (n := counts[s]))
+def counted(findings: Sequence[Finding], *severities: Severity) -> str:
+    """How many findings there are of these severities, in words; nothing of those that there are none of."""
+    counts = ((each, _count(findings, each)) for each in severities)
+    return ", ".join(f"{n} {each}{'' if n == 1 else 's'}" for each, n in counts if n)
 
 
 def _count(findings: Sequence[Finding], severity: Severity) -> int:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 
 from beltplan.checks.plan import Plan, plan_on
-from beltplan.cli.exits import Commands, read_or_refuse, route_or_refuse, tell, writing
+from beltplan.cli.exits import Answer, Commands, add_units, read_or_refuse, route_or_refuse, tell, writing
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 
 
@@ -22,11 +23,13 @@ def add_to(commands: Commands) -> None:
     parser.add_argument("--picture", metavar="FILE", help="draw the routing; the ending says how: .png, .svg or .pdf")
     parser.add_argument("--slip-picture", metavar="FILE", help="draw slip over the speed range and the hub loads")
     parser.add_argument("--variant", metavar="NAME", help="judge this variant of the file")
+    parser.add_argument("--full", action="store_true", help="tell all: spans, adjuster, belts that fit, tension, slip")
+    add_units(parser)
     parser.set_defaults(run=run, writes={"--picture": PICTURE, "--slip-picture": PICTURE})
 
 
-def run(chosen: argparse.Namespace) -> tuple[str, int]:
-    """Judge a layout. Returns the text to show, and 1 where there is a problem, else 0."""
+def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
+    """Judge a layout. Returns what to show, and 1 where there is a problem, else 0."""
     file = read_or_refuse(chosen.layout, chosen.variant)
     refuse_to_overwrite(chosen, file.drawings)
     plan = plan_on(route_or_refuse(file))
@@ -34,29 +37,29 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
         _draw(plan, chosen.picture)
     if chosen.slip_picture is not None and plan.operation is not None:
         _draw_slip(plan, chosen.slip_picture)
-    text = _text(chosen.json, plan)
+    answer = _answer(chosen, plan)
     if chosen.slip_picture is not None and plan.operation is None:
-        text = _with_last_line(text, f"--slip-picture: not drawn: {plan.not_judged}", chosen.json)
-    return text, 1 if plan.count("problem") else 0
+        answer = _with_last_line(answer, f"--slip-picture: not drawn: {plan.not_judged}")
+    return answer, 1 if plan.count("problem") else 0
 
 
-def _with_last_line(text: str, line: str, as_json: bool) -> str:
+def _with_last_line(answer: Answer, line: str) -> Answer:
     # A JSON object stays alone on standard output.
-    if as_json:
+    if isinstance(answer, str):
         tell(line)
-        return text
-    return f"{text}\n\n{line}"
+        return answer
+    return replace(answer, blocks=(*answer.blocks, "", line))
 
 
-def _text(as_json: bool, plan: Plan) -> str:
+def _answer(chosen: argparse.Namespace, plan: Plan) -> Answer:
     # Only the one that is wanted is imported.
-    if as_json:
+    if chosen.json:
         from beltplan.report.check_json import result_text
 
         return result_text(plan)
-    from beltplan.report.check_text import report_text
+    from beltplan.report.check_text import check_report
 
-    return report_text(plan)
+    return check_report(plan, chosen.full)
 
 
 def _draw(plan: Plan, path: str) -> None:

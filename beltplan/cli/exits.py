@@ -13,11 +13,21 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.route import NoBeltPath, PathFault, Route, route_of
 from beltplan.faults import Fault, LayoutFaults, printable
 from beltplan.layoutfile.layout_file import LayoutFile, read_layout
+from beltplan.report.screen import Report
 
 if TYPE_CHECKING:
     Commands = argparse._SubParsersAction[argparse.ArgumentParser]
 else:
     Commands = argparse._SubParsersAction
+
+
+Answer = str | Report
+"""What a command shows: JSON as it is, or a report that the screen lays out."""
+
+
+def add_units(parser: argparse.ArgumentParser) -> None:
+    """The option that says in which unit lengths are told."""
+    parser.add_argument("--units", choices=("mm", "in"), help="tell lengths in mm or inches (default: as the file)")
 
 
 class Refused(Exception):

@@ -7,6 +7,7 @@ import os
 import sys
 import traceback
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 from importlib import import_module
 from typing import Any
@@ -15,6 +16,7 @@ from beltplan import __version__, files
 from beltplan.cli.exits import Refused, tell
 from beltplan.cli.outputs import refuse_bad_options
 from beltplan.faults import did_you_mean, printable, quoted
+from beltplan.report.screen import Report, screen_of, shown
 
 COMMANDS: Mapping[str, str] = {
     "measure": "measure.cli",
@@ -111,9 +113,14 @@ def _commands_of(top: argparse.ArgumentParser) -> Iterable[argparse.ArgumentPars
 def _run(chosen: argparse.Namespace) -> int:
     # Shown only once the command is through: a refusal leaves standard output empty.
     refuse_bad_options(chosen)
-    text, code = chosen.run(chosen)
-    _show(text + "\n")
+    answer, code = chosen.run(chosen)
+    _show((answer if isinstance(answer, str) else _laid_out(answer, chosen)) + "\n")
     return int(code)
+
+
+def _laid_out(report: Report, chosen: argparse.Namespace) -> str:
+    units = getattr(chosen, "units", None) or report.units
+    return shown(replace(report, units=units), screen_of(sys.stdout))
 
 
 def _show(text: str) -> None:

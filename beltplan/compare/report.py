@@ -10,7 +10,7 @@ from beltplan.checks.comparison import RULE, Column, Comparison
 from beltplan.checks.limits import SEVERITIES
 from beltplan.checks.plan import HubLoad, OnBelt, Plan
 from beltplan.report.check_json import finding_of, highest_utilisation_of, margin_of
-from beltplan.report.check_text import findings_lines
+from beltplan.report.findings_text import findings_lines
 from beltplan.report.rows import (
     MARKS,
     NO_PATH,

@@ -15,7 +15,7 @@ from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
 from beltplan.cure.study import RULE, SLIPS, Cautions, Cures, Remedy, Trial, Tried, cautions_of, issue_of
 from beltplan.drive.belt import with_article
 from beltplan.report.check_json import finding_of, highest_utilisation_of
-from beltplan.report.check_text import findings_lines
+from beltplan.report.findings_text import findings_lines
 from beltplan.report.rows import SLACK, UNKNOWN, smallest_reserve_mm
 from beltplan.report.words import SAFETY, json_text, paragraph, table
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -63,6 +63,11 @@ class Belt:
     def pitch_line_mm(self) -> float:
         """Pitch line over the followed line: of an automotive V-belt the cord, as deep as it lies under the back."""
         return self.outer_mm - self.cord_depth_mm if self.profile.is_automotive else self.profile.pitch_line_mm
+
+    @property
+    def kind_words(self) -> str:
+        """What it is called without a length: 6PK, AV13, A."""
+        return format_designation(replace(self, length_mm=None))
 
     @property
     def outer_mm(self) -> float:

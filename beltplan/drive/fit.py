@@ -291,11 +291,11 @@ def reserves(window: Window[_Number], line_mm: _Number | float, tolerance_mm: fl
 
 def acceptable_lengths(belt: Belt, window: Window[float]) -> tuple[float, float] | None:
     """Least and most length along the followed line that is good in a window, mm; None where no length is."""
-    least, most = map(float, _good_ends(belt, window))
+    least, most = map(float, good_ends(belt, window))
     return (least, most) if least <= most else None
 
 
-def _good_ends(belt: Belt, window: Window[_Number]) -> tuple[Floats, Floats]:
+def good_ends(belt: Belt, window: Window[_Number]) -> tuple[Floats, Floats]:
     """Least and most length that is good, mm, (...); the least is over the most where none is.
 
     Solves L - tolerance(L) - fitting >= short end and L + tolerance(L) + growth L <= long end, with the tolerance the
@@ -319,7 +319,7 @@ def ends_to_ask_for(layout: Layout, window: Window[_Number]) -> tuple[Floats, Fl
     """Least and most length to ask a supplier for, mm, and whether there is one to ask for: what is good, else what can
     be put on at all, where the built-in list does not surely cover the window.
     """
-    good, on = _good_ends(layout.belt, window), ends_put_on(window)
+    good, on = good_ends(layout.belt, window), ends_put_on(window)
     least, most = (np.where(good[0] <= good[1], *pair) for pair in zip(good, on, strict=True))
     return least, most, may_be_sold(layout, window.shortest, window.longest) & (least <= most)
 

@@ -10,6 +10,7 @@ from beltplan.drive.belt import Belt
 from beltplan.drive.pulleys import NOTHING_SAID, TAPE_AND_CALIPERS, Deviations, Pulley, Uncertainty
 
 Rotation = Literal["clockwise", "counterclockwise"]
+Units = Literal["mm", "in"]
 
 
 @dataclass(frozen=True)
@@ -51,6 +52,7 @@ class Layout:
     stock: belts that can be bought, or None for the built-in list.
     limits: overrides, key -> {pulley name or role, or '' for all: value}.
     idler_sizes_mm: diameters of idlers that can be had, empty where not listed.
+    units: in which the user measures, and is answered; all numbers here are in mm.
     """
 
     title: str
@@ -66,6 +68,7 @@ class Layout:
     duties: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     uncertainty: Uncertainty = NOTHING_SAID
     idler_sizes_mm: tuple[float, ...] = ()
+    units: Units = "mm"
 
     @property
     def routed(self) -> tuple[Pulley, ...]:

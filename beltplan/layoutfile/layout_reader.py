@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import cast
 
 from beltplan.drive.belt import Belt
-from beltplan.drive.layout import Engine, Layout, Rotation
+from beltplan.drive.layout import Engine, Layout, Rotation, Units
 from beltplan.drive.pulleys import Pulley
 from beltplan.faults import FaultList, did_you_mean, quoted
 from beltplan.layoutfile.belt_reader import read_belt, read_stock
@@ -131,7 +131,7 @@ def build_layout(table: Table, title: str, variant: str | None, faults: FaultLis
     """
     top = top_of(table, faults, beside)
     top.check_keys()
-    top.choice("units")
+    units = top.choice("units") or "mm"
     belt, engine = read_belt(top), _engine(top)
     name, rotation = top.text("title") or title, top.choice("rotation") or "clockwise"
     every = top.named_mappings("pulleys")
@@ -143,7 +143,7 @@ def build_layout(table: Table, title: str, variant: str | None, faults: FaultLis
     if faults.found or belt is None or route is None:
         return None
     given = (name, belt, pulleys, route, cast(Rotation, rotation), engine, obstacles, stock, limits)
-    return Layout(*given, variant, duties, uncertainty, idlers)
+    return Layout(*given, variant, duties, uncertainty, idlers, cast(Units, units))
 
 
 def _engine(top: Section) -> Engine:

@@ -16,7 +16,7 @@ from beltplan.geometry.vectors import Floats
 from beltplan.place.pair import PairSearch, Proof
 from beltplan.place.study import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Place, PlaceMap
 from beltplan.report.check_json import finding_of
-from beltplan.report.check_text import findings_lines
+from beltplan.report.findings_text import findings_lines
 from beltplan.report.words import SAFETY, json_text, paragraph, table
 
 MOST_BELTS = 12

@@ -17,6 +17,8 @@ SAFETY = (
     "judgement, come first."
 )
 
+SAFETY_IN_SHORT = "Engine off; clear of sprung arms. A planning aid: makers' data and local codes come first."
+
 
 # The same on a picture, in the room that there is.
 

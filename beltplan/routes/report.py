@@ -8,7 +8,7 @@ from beltplan.checks.belt import ask_words
 from beltplan.checks.comparison import RULE
 from beltplan.checks.limits import SEVERITIES
 from beltplan.report.check_json import finding_of, margin_of
-from beltplan.report.check_text import findings_lines
+from beltplan.report.findings_text import findings_lines
 from beltplan.report.words import SAFETY, json_text, paragraph
 from beltplan.routes.study import FoundRoute, RouteSearch
 

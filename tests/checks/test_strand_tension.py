@@ -24,9 +24,9 @@ from beltplan.drive.operation import operation_of
 from beltplan.drive.pulleys import ArmSpring
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.report.check_text import tension_lines
 from tests.drive.drives import with_belt, with_pulley
 from tests.drive.loaded_drives import SWING, on_slide, operation, seven
+from tests.report.results import text_of
 
 UNLOADED = on_slide(tension_N=1000.0, loads={})
 
@@ -200,12 +200,12 @@ def test_what_a_sprung_arm_runs_against_is_named(name: str, words: str) -> None:
     assert run is not None
     (finding,) = spring_findings(run)
     assert finding.severity == "problem" and words in finding.message
-    told = " ".join(" ".join(tension_lines(plan_on(route))).split())
+    told = " ".join(text_of(plan_on(route)).split())
     assert words in told and ("do not rely on this tension" in told) == (name != "wide_flat")
 
 
 def test_a_stronger_spring_is_told_at_the_angle_of_the_file() -> None:
     """The file gives 9.5 Nm at 20 deg, falling by 0.15 for each degree; the arm stands elsewhere."""
     route = route_of(read_layout(str(CASES / "squeal.yaml")).layout)
-    told = " ".join(" ".join(tension_lines(plan_on(route))).split())
+    told = " ".join(text_of(plan_on(route)).split())
     assert "(now 9.5) at 20 deg, rate_Nm_per_deg " in told and "(now 0.15)" in told

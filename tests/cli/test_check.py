@@ -16,13 +16,13 @@ MAGIC = {"png": b"\x89PNG\r\n\x1a\n", "svg": b"<?xml", "pdf": b"%PDF-"}
 
 def test_no_problem_is_exit_status_0(run: Runner) -> None:
     ran = run("check", EXAMPLE)
-    assert (ran.code, ran.err) == (0, "") and "VERDICT  works on paper" in ran.out
+    assert (ran.code, ran.err) == (0, "") and "\nWORKS ON PAPER   " in ran.out
 
 
 def test_a_problem_is_exit_status_1(run: Runner, here: Path) -> None:
     Path("layout.yaml").write_text(PROBLEM)
     ran = run("check", "layout.yaml")
-    assert (ran.code, ran.err) == (1, "") and "PROBLEM" in ran.out
+    assert (ran.code, ran.err) == (1, "") and "  problem  " in ran.out
 
 
 @pytest.mark.parametrize("more", [[], ["--json"], ["--picture", "p.png"], ["--variant", "none such"]])

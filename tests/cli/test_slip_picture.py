@@ -48,7 +48,7 @@ def test_a_layout_without_tension_costs_this_picture_alone(run: Runner, here: Pa
     assert ran.out.startswith(plain.out) and plain.code == 1
     assert ran.out.splitlines()[-1].startswith("--slip-picture: not drawn: ")
     reason = ran.out.splitlines()[-1].removeprefix("--slip-picture: not drawn: ")
-    assert " ".join(plain.out.split()).count(f"TENSION not judged: {reason}") == 1
+    assert " ".join(plain.out.split()).count(f"slip not judged: {reason}") == 1
 
 
 def test_why_it_is_not_drawn_stays_out_of_the_json(run: Runner, here: Path) -> None:

@@ -8,11 +8,12 @@ from typing import Any
 
 import pytest
 
-from beltplan.checks.plan import plan_on
+from beltplan.checks.plan import Plan, plan_on
 from beltplan.drive.route import Route, route_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.check_json import result_text
-from beltplan.report.check_text import report_text
+from beltplan.report.check_text import check_report
+from beltplan.report.screen import Screen, shown
 
 EXAMPLE = Path(__file__).parent / "example.yaml"
 """The manual's own example of a layout file."""
@@ -64,5 +65,10 @@ def read_back(text: str) -> dict[str, Any]:
 
 
 def report_from(text: str | Path, folder: Path, variant: str | None = None) -> str:
-    """The text report."""
-    return report_text(plan_on(route_from(text, folder, variant)))
+    """The text report, all of it."""
+    return text_of(plan_on(route_from(text, folder, variant)))
+
+
+def text_of(plan: Plan, full: bool = True) -> str:
+    """The text report of a plan."""
+    return shown(check_report(plan, full), Screen())

@@ -11,7 +11,7 @@ import pytest
 from beltplan.checks.plan import plan_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.check_json import result_text
-from beltplan.report.check_text import tension_lines
+from tests.report.results import text_of
 
 CASES = Path(__file__).parents[1] / "cases"
 GIVEN = "voltage_V: 14.2, efficiency: 0.6, output: {rpm: [1000, 6000], A: [0, 140]}"
@@ -20,7 +20,7 @@ GIVEN = "voltage_V: 14.2, efficiency: 0.6, output: {rpm: [1000, 6000], A: [0, 14
 def _text_and_json(path: Path) -> tuple[str, dict[str, Any]]:
     plan = plan_of(read_layout(str(path)).layout)
     result: dict[str, Any] = json.loads(result_text(plan))
-    return " ".join(" ".join(tension_lines(plan)).split()), result
+    return " ".join(text_of(plan).split()), result
 
 
 def _of_alternator(result: dict[str, Any]) -> dict[str, Any]:

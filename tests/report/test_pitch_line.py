@@ -9,7 +9,7 @@ import pytest
 from beltplan.checks.plan import plan_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.check_json import result_of
-from beltplan.report.check_text import report_text
+from tests.report.results import text_of
 
 ORCHARD = Path(__file__).parents[2] / "layouts" / "orchard_sprayer.yaml"
 ABOUT = "Ratios are about: the cord of AV13 is taken {} mm under the rim ["
@@ -34,11 +34,11 @@ def test_the_report_says_about_and_where_the_cord_is_from(tmp_path: Path, more: 
     given = ORCHARD.read_text(encoding="utf-8").replace("  profile: AV13\n", f"  profile: AV13\n  {more}\n")
     (tmp_path / "layout.yaml").write_text(given, encoding="utf-8")
     plan = plan_of(read_layout(str(tmp_path / "layout.yaml")).layout)
-    assert ABOUT.format(depth) + source in " ".join(report_text(plan).split())
+    assert ABOUT.format(depth) + source in " ".join(text_of(plan).split())
 
 
 def test_a_ribbed_belt_counts_on_its_standard() -> None:
     """ISO 9981:2020, 5.4."""
     plan = plan_of(read_layout(str(ORCHARD.with_name("railcar.yaml"))).layout)
-    assert "Ratios are about" not in report_text(plan)
+    assert "Ratios are about" not in text_of(plan)
     assert result_of(plan)["belt"]["pitch_line_source"].startswith("ISO 9981")

@@ -1,0 +1,336 @@
+"""What `check --full` adds: the adjuster, the belts that fit, spans, tension, slip and hub loads."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from beltplan.checks.belt import none_can_be_put_on, unlisted_words
+from beltplan.checks.limits import demanded
+from beltplan.checks.plan import Plan, SetTension, Slip
+from beltplan.drive.belt import MM_PER_INCH, designation_inches, format_designation, length_words
+from beltplan.drive.fit import BUILT_IN_SOURCE, FittedBelt, built_in_lengths_mm, is_sprung
+from beltplan.drive.loads import ALTERNATOR_SOURCE, OUTPUT_SOURCE, OUTPUT_WORDS, AlternatorLoad, Load, PumpLoad
+from beltplan.drive.mechanics import CONDITIONS, DAMPING, SOURCES
+from beltplan.drive.operation import WANTED_USE, Cure
+from beltplan.drive.profiles import PRACTICE
+from beltplan.drive.pulleys import Pulley
+from beltplan.drive.route import Route
+from beltplan.drive.travel import END_WORDS
+from beltplan.geometry.vectors import Floats
+from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Table
+from beltplan.report.words import pitch_line_source
+
+_MOST_BELTS = 8
+_LEAST_WINDOW_MM = 0.1
+"""A window narrower than this is no window."""
+
+
+def full_blocks(plan: Plan, notes: Footnotes) -> list[list[Block]]:
+    """The sections after the answer."""
+    return [
+        [Paragraph(_frame(plan))],
+        _adjuster(plan),
+        _belts(plan.route),
+        _spans(plan),
+        _tension(plan, notes),
+        _slip(plan, notes),
+        _hubs(plan),
+    ]
+
+
+def _frame(plan: Plan) -> str:
+    belt = plan.layout.belt
+    words = (
+        "Seen from the front: x right, y up; cw is clockwise. Runs on: the side of the belt. Wrap in degrees, against "
+        "its minimum; ratio to the driver's speed, without creep."
+    )
+    if belt.profile.is_automotive:
+        depth = f"{-belt.pitch_line_mm:.1f} mm under the rim [{pitch_line_source(belt)}]"
+        words += f" Ratios are about: the cord of {belt.profile.name} is taken {depth}."
+    if plan.belt_speed_m_per_s is not None:
+        words += f" The belt runs {plan.belt_speed_m_per_s:.1f} m/s at {plan.speeds_rpm['max']:g} rpm."
+    return words
+
+
+def _lengths(route: Route, *mm: float) -> str:
+    return length_words(route.layout.belt.profile, *mm, inches=True)
+
+
+# The adjuster: how far it goes, where the belt puts it, how the belt goes on.
+
+
+def _adjuster(plan: Plan) -> list[Block]:
+    window, adjuster = plan.route.window, plan.adjuster
+    if window is None or adjuster is None:
+        return []
+    head = "TENSIONER" if adjuster.sprung else "ADJUSTER"
+    held = f"{'arm' if adjuster.is_arm else 'slide'}, {'sprung' if adjuster.sprung else 'locked by hand'}"
+    usable = window.longest - window.shortest > _LEAST_WINDOW_MM
+    path = _lengths(plan.route, window.shortest, window.longest)
+    travel = f"path {path} over its travel" if usable else "no usable travel at its setting"
+    lines = [f"{adjuster.pulley.name}, {held}: {travel}{_design(plan.route)}", _stands(plan), _fitting(plan)]
+    return [head, *(Paragraph(text, "  ", "    ") for text in lines)]
+
+
+def _design(route: Route) -> str:
+    return "" if route.needed_mm is None else f"; at its design setting {_lengths(route, route.needed_mm)}"
+
+
+def _stands(plan: Plan) -> str:
+    adjuster = plan.adjuster
+    if adjuster is None:
+        return ""
+    place, unit = (
+        ("the arm stands at {:.1f} deg", "a degree") if adjuster.is_arm else ("it stands at {:.1f} mm", "a mm")
+    )
+    share = f"{100 * (plan.route.position or 0.0):.0f} % of its travel"
+    taken = f"{adjuster.take_up_mm:.2f} mm of belt {unit} ({adjuster.take_up_percent:.0f} % of what it could take up)"
+    return f"with this belt {place.format(adjuster.setting)}, {share} from the short stop; it takes up {taken}"
+
+
+def _fitting(plan: Plan) -> str:
+    route, window = plan.route, plan.route.window
+    if window is None:
+        return ""
+    slack = route.length_mm - window.shortest
+    has = f", and has {slack:.1f} mm at the short stop" if route.judged is not None else ""
+    return f"fit it over {route.last_over} last: that takes {window.fitting:.1f} mm of slack{has}"
+
+
+# The belts that fit, best first.
+
+
+def _belts(route: Route) -> list[Block]:
+    profile, shown = route.layout.belt.profile, route.stock[:_MOST_BELTS]
+    source = "" if route.layout.stock is not None else f" ({BUILT_IN_SOURCE})"
+    if not shown:
+        unlisted = source and not built_in_lengths_mm(profile.name)
+        return [
+            Paragraph(
+                f"{unlisted_words(profile)}: ask your supplier" if unlisted else "none on the list" + source, _HEAD
+            )
+        ]
+    if none_can_be_put_on(route):
+        near = ", ".join(fitted.designation for fitted in shown)
+        return [Paragraph(f"none without an adjuster; nearest to this path: {near}{source}", _HEAD)]
+    more = len(route.stock) - len(shown)
+    return [
+        Paragraph("best first" + source, _HEAD),
+        _with_adjuster(shown) if route.window else _without(shown),
+        *([f"and {more} more"] if more > 0 else []),
+        Paragraph(_tolerance(route)),
+    ]
+
+
+_HEAD = "BELTS THAT FIT  "
+_BELT = (Column("belt", left=True), Column("in", drop=2))
+
+
+def _with_adjuster(shown: tuple[FittedBelt, ...]) -> Table:
+    columns = (
+        *(*_BELT, Column("position", drop=1), Column("to short stop", decimals_mm=1)),
+        *(Column("to long stop", decimals_mm=1), Column("", left=True)),
+    )
+    rows = [
+        (
+            *(fitted.designation, designation_inches(fitted.belt)),
+            None if fitted.position is None else f"{100 * fitted.position:.0f} %",
+            *(fitted.short_reserve_mm, fitted.long_reserve_mm, _but(fitted)),
+        )
+        for fitted in shown
+    ]
+    return Table(columns, rows)
+
+
+def _but(fitted: FittedBelt) -> str:
+    lacking = ["hard to fit"] * (fitted.short_reserve_mm < 0.0) + ["no room for wear"] * (fitted.long_reserve_mm < 0.0)
+    return f"fits, but {' and '.join(lacking)}" if lacking else "fits"
+
+
+def _without(shown: tuple[FittedBelt, ...]) -> Table:
+    rows = [(fitted.designation, designation_inches(fitted.belt), fitted.reserve_mm) for fitted in shown]
+    return Table((*_BELT, Column("reserve", decimals_mm=1)), rows)
+
+
+def _tolerance(route: Route) -> str:
+    tolerance = route.layout.belt.tolerance_of(route.length_mm)
+    words = f"Length tolerance {tolerance:.1f} mm either way. {_sold_as(route)}"
+    if route.window is not None:
+        growth = route.window.growth
+        words += f"To the stops: travel left after tolerance, fitting slack, {growth.words}. "
+        if growth.set is None:
+            words += "Stretch to the set tension is not counted: `belt.stiffness_N` is not known. "
+    return words + "Lengths are at the belt's measuring tension; a tensioned belt is a little longer."
+
+
+def _sold_as(route: Route) -> str:
+    """How classical belts are asked for: by their inside length in inches."""
+    belt = route.stock[0].belt
+    if belt.length_kind != "inside" or belt.length_mm is None:
+        return ""
+    number = f"{belt.length_mm / MM_PER_INCH:.1f}".removesuffix(".0")
+    return f"Sold by inside inches: {format_designation(belt)} is {belt.profile.name}{number}. "
+
+
+# Spans, and their tones.
+
+_SHORT_SPANS = (
+    "Tone: plucked, engine stopped. A short span sounds higher, for it is stiff: some 15 % at 91 mm of a 6PK, 5 % at "
+    "233 mm (from memory, low confidence)."
+)
+
+
+def _spans(plan: Plan) -> list[Block]:
+    known = plan.operation is not None
+    tone = (Column("tone Hz", drop=1),) if known else ()
+    rows = [
+        (f"{span.start} to {span.end}", span.length_mm, *((_hertz(span.hertz),) if known else ()))
+        for span in plan.spans
+    ]
+    table = Table((Column("span", left=True), Column("length", decimals_mm=1), *tone), rows)
+    return [table, *([Paragraph(_SHORT_SPANS)] if known else [])]
+
+
+def _hertz(hertz: float | None) -> str | None:
+    return None if hertz is None else f"{hertz:.0f}"
+
+
+# Tension: what to set, or what the spring gives.
+
+_BEYOND = ": do not rely on this tension, past there nothing holds the belt tight"
+
+
+def _tension(plan: Plan, notes: Footnotes) -> list[Block]:
+    if plan.tension is None:
+        return [Paragraph(f"not judged: {plan.not_judged}", "TENSION  ")]
+    return [Paragraph(_set_words(plan, plan.tension, notes), "TENSION  "), *_warnings(plan)]
+
+
+def _set_words(plan: Plan, tension: SetTension, notes: Footnotes) -> str:
+    each = f"{tension.each_N:.0f} N in every span, engine stopped"
+    if tension.rib_N is not None:
+        each += f" ({tension.rib_N:.0f} N a rib)"
+    if tension.end is not None:
+        end, setting = tension.end
+        stretched = end in ("stop", "shortest path")
+        why = ", and the belt's stretch sets the tension, not the spring" if stretched else _BEYOND
+        return f"{each}: the adjuster {END_WORDS[end]}, at {_setting_words(plan, setting)}{why}"
+    if tension.band_N is not None:
+        low, high = tension.band_N
+        arm = "arm" if plan.adjuster is not None and plan.adjuster.is_arm else "slide"
+        friction = f"{100 * DAMPING:.0f} % friction in the {arm} {notes.mark(SOURCES['damping'])}"
+        settles = f"under tension the {arm} settles at {_setting_words(plan, tension.setting)}"
+        return f"{each}; {low:.0f} to {high:.0f} N with {friction}; {settles}"
+    return each if tension.source is None else f"{each}; not given, so assumed {notes.mark(tension.source)}"
+
+
+def _setting_words(plan: Plan, setting: float) -> str:
+    return f"{setting:.1f} {'deg' if plan.adjuster is not None and plan.adjuster.is_arm else 'mm'}"
+
+
+def _warnings(plan: Plan) -> list[Block]:
+    bound, adjuster = demanded(plan.layout, "min_take_up_percent"), plan.adjuster
+    if adjuster is None or not adjuster.sprung or bound.verdict(adjuster.take_up_percent) is None:
+        return []
+    percent = f"{adjuster.take_up_percent:.0f} % of what it could"
+    return [Paragraph(f"the tensioner takes up only {percent}: do not rely on the tension from its spring", "  ")]
+
+
+# Slip, pulley by pulley.
+
+_FRICTION_WORDS = (
+    "Friction varies by a factor of two with wear, water and dust: go by the wet column, with margin. The strength of "
+    "brackets and bolts is for a qualified person."
+)
+_SPRING = {
+    "spring torque": (1000.0, ("torque_Nm", "rate_Nm_per_deg"), "deg"),
+    "spring force": (1.0, ("force_N", "rate_N_per_mm"), "mm"),
+}
+"""By what sets the tension: the scale to the layout's unit, its two keys there, and the unit of `at`."""
+
+
+def _slip(plan: Plan, notes: Footnotes) -> list[Block]:
+    if plan.operation is None:
+        return []
+    if not plan.slip:
+        return ["no pulley has a `load`: slip is not judged"]
+    columns = (
+        *(Column("slip", left=True), Column("worst duty", left=True, drop=2), *map(Column, CONDITIONS)),
+        *((Column("revving"),) if plan.revving else ()),
+        *(Column("at rpm"), Column("torque Nm", drop=1)),
+    )
+    rows = [_slip_cells(row, plan.operation.duties) for row in plan.slip]
+    power = f"Most power {plan.power_kW:.1f} kW."
+    return [
+        Table(columns, rows),
+        Paragraph(f"Grip used at the worst steady speed and duty (1 slips).{_revving_words(plan)} {power}"),
+        *(Paragraph(words, "  ") for words in _assumed_words(plan.route.pulleys)),
+        *(Paragraph(_cure_words(cure), "  ") for cure in plan.cures),
+    ]
+
+
+def _assumed_words(pulleys: tuple[Pulley, ...]) -> list[str]:
+    """One sentence for each thing that is assumed alike of one or more pulleys."""
+    about: dict[str, list[str]] = {}
+    for pulley in pulleys:
+        for words in _assumed_of(pulley.load):
+            about.setdefault(words, []).append(pulley.name)
+    return [f"assumed for {', '.join(names)}: {words}" for words, names in about.items()]
+
+
+def _assumed_of(load: Load | None) -> list[str]:
+    words = []
+    if isinstance(load, AlternatorLoad) and "output" in load.assumed:
+        words.append(f"output {OUTPUT_WORDS} [{OUTPUT_SOURCE}]; give `output` from its sheet")
+    if isinstance(load, AlternatorLoad | PumpLoad) and "efficiency" in load.assumed:
+        source = ALTERNATOR_SOURCE if isinstance(load, AlternatorLoad) else PRACTICE
+        words.append(f"efficiency {load.efficiency:g} [{source}]; give `efficiency`")
+    return words
+
+
+def _revving_words(plan: Plan) -> str:
+    rate = plan.layout.engine.rev_up_rpm_per_s
+    if not plan.revving or rate is None:
+        return ""
+    return f" Revving: wet, while the engine speeds up or slows down by {rate:g} rpm a second."
+
+
+def _slip_cells(row: Slip, duties: tuple[str, ...]) -> list[str]:
+    points = row.points if row.revving is None else (*row.points, row.revving)
+    cells = [f"{point.utilisation:.2f}" if np.isfinite(point.utilisation) else "slack" for point in points]
+    return [row.pulley, duties[row.wet.duty], *cells, f"{row.wet.rpm:.0f}", f"{row.torque_Nm:.1f}"]
+
+
+def _cure_words(cure: Cure) -> str:
+    if cure.preload_factor is None or cure.times is None:
+        return f"{cure.condition}: no tension brings it to {WANTED_USE:g}: more wrap"
+    done = f"would bring it to {WANTED_USE:g}{': a shorter belt' if cure.holds == 'belt tension' else ''}"
+    if cure.at is None or cure.rate is None:
+        wanted = cure.preload_factor * cure.now
+        return f"{cure.condition}: a {cure.holds} of {wanted:.4g} N (now {cure.now:.4g}) {done}"
+    scale, names, unit = _SPRING[cure.holds]
+    now = (cure.now / scale, cure.rate / scale)
+    torque, rate = (f"{name} {cure.times * was:.4g} (now {was:.4g})" for name, was in zip(names, now, strict=True))
+    return f"{cure.condition}: a spring {cure.times:.2f} times as strong {done}: {torque} at {cure.at:g} {unit}, {rate}"
+
+
+# What pulls on every hub.
+
+
+def _hubs(plan: Plan) -> list[Block]:
+    if plan.operation is None:
+        return []
+    columns = (
+        *(Column("hub load", left=True), Column("stopped N"), Column("toward", drop=1)),
+        *(Column("highest running N"), Column("toward")),
+    )
+    rows = [(hub.pulley, *_load_cells(hub.stopped_N), *_load_cells(hub.running_N)) for hub in plan.hubs]
+    words = "Toward: degrees, 0 right, 90 up."
+    if plan.adjuster is not None and plan.adjuster.is_arm:
+        words += " The arm's pivot carries the load on its pulley's hub."
+    sprung = " Keep clear of a sprung arm." if is_sprung(plan.route.circuit) else ""
+    return [Table(columns, rows), Paragraph(f"{words} {_FRICTION_WORDS}{sprung}")]
+
+
+def _load_cells(load: Floats) -> tuple[str, str]:
+    return f"{np.hypot(load[0], load[1]):.0f}", f"{np.degrees(np.arctan2(load[1], load[0])) % 360.0:.0f}"

@@ -1,0 +1,200 @@
+"""A report as blocks, and how a screen shows them: its width, the file's unit of length, colours of severities."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import textwrap
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import TextIO
+
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.layout import Units
+
+Cell = str | float | None
+
+_LEAST_WIDTH = 72
+PIPE_WIDTH = 100
+"""Of what is no terminal: a file, or another program."""
+_GAP = "  "
+_UNKNOWN = "-"
+
+
+@dataclass(frozen=True)
+class Paragraph:
+    """Text that is broken to the width, with a lead on its first line and one on the others."""
+
+    text: str
+    first: str = ""
+    rest: str | None = None
+
+
+@dataclass(frozen=True)
+class Column:
+    """Of a table. decimals_mm: its cells are numbers in mm, shown with so many decimals, or in the file's inches.
+
+    drop: where the table is too wide, the column with the highest number is left out first; 0 is never left out.
+    """
+
+    head: str
+    left: bool = False
+    drop: int = 0
+    decimals_mm: int | None = None
+
+
+@dataclass(frozen=True)
+class Table:
+    """Rows under heads. A cell is a word, a number of mm where the column says so, or None: not known."""
+
+    columns: Sequence[Column]
+    rows: Sequence[Sequence[Cell]]
+
+
+Block = str | Paragraph | Table
+"""A text alone is one line, shown as it is."""
+
+
+@dataclass(frozen=True)
+class Report:
+    """What a command answers: its blocks, in mm, and the unit of length in which the user reads them."""
+
+    blocks: tuple[Block, ...]
+    units: Units = "mm"
+
+
+@dataclass(frozen=True)
+class Screen:
+    """Where a report is shown."""
+
+    width: int = PIPE_WIDTH
+    colour: bool = False
+
+
+def screen_of(stream: TextIO | None) -> Screen:
+    """The screen behind a stream: as wide as COLUMNS or its window says; a pipe is plain and always of one width."""
+    if stream is None or not stream.isatty():
+        return Screen()
+    width = max(_LEAST_WIDTH, shutil.get_terminal_size((PIPE_WIDTH, 24)).columns)
+    return Screen(width, not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb")
+
+
+def shown(report: Report, screen: Screen) -> str:
+    """The report as the screen shows it; no line is wider than it, but for a table that no dropped column narrows."""
+    return "\n".join(line for block in report.blocks for line in _lines(block, report.units, screen))
+
+
+def _lines(block: Block, units: Units, screen: Screen) -> Iterator[str]:
+    if isinstance(block, Table):
+        yield from _table_lines(block, units, screen.width)
+    elif isinstance(block, Paragraph):
+        lead = " " * len(block.first) if block.rest is None else block.rest
+        kept = _NUMBER_AND_UNIT.sub(_KEPT, in_units(block.text, units))
+        lines = textwrap.wrap(kept, screen.width, initial_indent=block.first, subsequent_indent=lead)
+        hue = _HUES.get(block.first.strip().lower()) if screen.colour else None
+        yield from (line.replace(_KEPT, " ") for line in _coloured(lines, hue, len(block.first)))
+    else:
+        yield in_units(block, units)
+
+
+# A number is never torn from its unit, and a severity has a colour beside its word.
+
+_KEPT = "\N{NO-BREAK SPACE}"
+_HUES = {"problem": "1;31", "caution": "1;33", "note": "1;36"}
+_NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:mm|in|deg|rpm|N|Nm|Hz|kW|%|m/s|lbf)\b|%)")
+
+
+def _coloured(lines: list[str], hue: str | None, width: int) -> list[str]:
+    return lines if hue is None else [f"\033[{hue}m{lines[0][:width]}\033[0m{lines[0][width:]}", *lines[1:]]
+
+
+# Lengths: all are computed in mm, and who measures in inches reads inches.
+
+_NUMBER = r"[-+±]?\d+(?:,\d{3})*(?:\.\d+)?"
+_LENGTHS = re.compile(rf"(?<![\w.])({_NUMBER}(?:(?: to | and |, | or )(?:[a-z] )?{_NUMBER})*) mm\b(?!/| \([^)]*\bin\))")
+
+
+def in_units(text: str, units: Units) -> str:
+    """A text with its lengths in the units asked for: `12.7 mm` reads `0.500 in`.
+
+    A length that has its inches beside it in brackets stays as it is: in mm and in inches is how belts are bought.
+    """
+    if units == "mm":
+        return text
+    return _LENGTHS.sub(lambda found: re.sub(_NUMBER, _inches, found[1]) + " in", text)
+
+
+def _inches(found: re.Match[str]) -> str:
+    number = found[0].lstrip("+-±")
+    decimals = len(number.partition(".")[2])
+    sign = found[0][: len(found[0]) - len(number)]
+    return sign + _length(float(number.replace(",", "")), decimals, "in")
+
+
+def _length(mm: float, decimals: int, units: Units) -> str:
+    # An inch is 25 mm: one decimal more, and never fewer than a tape shows.
+    return f"{mm:.{decimals}f}" if units == "mm" else f"{mm / MM_PER_INCH:.{max(2, decimals + 1)}f}"
+
+
+# Tables: names never lose letters; where they do not fit, a column is left out.
+
+
+def _table_lines(table: Table, units: Units, width: int) -> Iterator[str]:
+    columns = [
+        (column, _aligned([_head(column, units), *(_cell(row[i], column, units) for row in table.rows)], column.left))
+        for i, column in enumerate(table.columns)
+    ]
+    while sum(len(cells[0]) + len(_GAP) for _, cells in columns) - len(_GAP) > width:
+        least = max(columns, key=lambda each: each[0].drop)
+        if least[0].drop == 0:
+            break
+        columns.remove(least)
+    yield from (_GAP.join(row).rstrip() for row in zip(*(cells for _, cells in columns), strict=True))
+
+
+def _head(column: Column, units: Units) -> str:
+    return column.head if column.decimals_mm is None else f"{column.head} {units}"
+
+
+def _cell(cell: Cell, column: Column, units: Units) -> str:
+    if cell is None:
+        return _UNKNOWN
+    if isinstance(cell, str):
+        return cell
+    return _length(cell, column.decimals_mm or 0, units)
+
+
+def _aligned(cells: list[str], left: bool) -> list[str]:
+    if not left:
+        after = [len(cell) - cell.find(".") if _is_number(cell) and "." in cell else 0 for cell in cells]
+        cells = [
+            cell + " " * (max(after) - own) if _is_number(cell) else cell
+            for cell, own in zip(cells, after, strict=True)
+        ]
+    widest = max(map(len, cells))
+    return [cell.ljust(widest) if left else cell.rjust(widest) for cell in cells]
+
+
+def _is_number(cell: str) -> bool:
+    return re.fullmatch(_NUMBER, cell) is not None
+
+
+# Where a number comes from is told once, under a letter.
+
+
+class Footnotes:
+    """Gives each text a letter, the same text the same one; `legend` tells them all."""
+
+    def __init__(self) -> None:
+        self._marks: dict[str, str] = {}
+
+    def mark(self, text: str) -> str:
+        """The letter of a text, in brackets."""
+        number = len(self._marks)
+        new = chr(ord("a") + number % 26) * (1 + number // 26)
+        return f"({self._marks.setdefault(text, new)})"
+
+    def legend(self) -> Iterable[Paragraph]:
+        """A line for each letter, in the order given."""
+        return (Paragraph(text, f"({letter}) ") for text, letter in self._marks.items())

@@ -1,0 +1,78 @@
+"""The answer of `check` on one screen: what to buy first, what to do, the pulleys; everything else only when asked."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from beltplan.checks.plan import plan_of
+from beltplan.cli.main import main
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.report.check_text import check_report
+from beltplan.report.screen import PIPE_WIDTH, Screen, shown
+from tests.report.results import LAYOUTS, report_from, text_of
+from tests.shipped import SHIPPED_LAYOUTS
+
+LINES, WORDS = 40, 400
+
+
+MANY = "too_tight"
+"""Nineteen findings by design: they take more than a screen."""
+
+
+@pytest.mark.parametrize("layout", [each for each in SHIPPED_LAYOUTS if each.stem != MANY], ids=lambda path: path.stem)
+@pytest.mark.parametrize("width", [72, 100])
+def test_the_answer_fits_on_a_screen(layout: Path, width: int) -> None:
+    text = shown(check_report(plan_of(read_layout(str(layout)).layout)), Screen(width))
+    assert len(text.splitlines()) <= LINES and len(text.split()) <= WORDS
+    assert max(map(len, text.splitlines())) <= width
+
+
+def test_the_belt_to_buy_stands_with_every_length_that_would_do_and_never_with_another() -> None:
+    """Path at the design setting is 2058.3 mm: a figure of the tensioner, told with it."""
+    plan = plan_of(read_layout(str(LAYOUTS / "railcar.yaml")).layout)
+    head = text_of(plan, full=False)
+    assert "BUY      8PK2050 (80.71 in), outside length 2064 mm\n         any 8PK from 2039.4 to 2064.4 mm (" in head
+    assert "2058.3" not in head and "at its design setting 2058.3 mm" in " ".join(text_of(plan).split())
+
+
+def test_a_layout_in_inches_is_answered_in_inches(tmp_path: Path) -> None:
+    inches = (
+        "units: in\n"
+        + """\
+belt: 6PK
+pulleys:
+  crank: {role: crankshaft, at: [0, 0], diameter: 4}
+  far: {role: alternator, diameter: 4, slide: {from: [12, 1], to: [14, 1]}}
+route: [crank, far]
+"""
+    )
+    text = report_from(inches, tmp_path)
+    assert "dia in   x in  y in" in text and "4.00   0.00  0.00" in text and "length in" in text
+    assert (
+        " mm" not in "\n".join(line for line in text.splitlines() if not line.startswith(("BUY", "         any")))[:400]
+    )
+
+
+def test_notes_wait_for_the_full_report(tmp_path: Path) -> None:
+    given = LAYOUTS / "orchard_sprayer.yaml"
+    plan = plan_of(read_layout(str(given)).layout)
+    (note,) = [finding for finding in plan.findings if finding.severity == "note"]
+    short, full = (" ".join(text_of(plan, each).split()) for each in (False, True))
+    assert "note 1 more, with --full" in short and note.message not in short
+    assert note.message in full
+
+
+def test_units_asked_for_are_those_told(capsys: pytest.CaptureFixture[str]) -> None:
+    main(["check", str(LAYOUTS / "railcar.yaml"), "--units", "in"])
+    told = capsys.readouterr().out
+    assert (
+        "  7.48  167.2" in told and "reserve 0.42 in to the short stop" in told and "2039.4 to 2064.4 mm (80.29" in told
+    )
+
+
+def test_full_reaches_the_command(capsys: pytest.CaptureFixture[str]) -> None:
+    main(["check", str(LAYOUTS / "camper.yaml"), "--full"])
+    told = capsys.readouterr().out
+    assert "BELTS THAT FIT" in told and max(map(len, told.splitlines())) <= PIPE_WIDTH

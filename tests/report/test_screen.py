@@ -1,0 +1,98 @@
+"""Blocks on a screen: widths, units, columns that give way, numbers and units together, letters for sources."""
+
+from __future__ import annotations
+
+import io
+
+import pytest
+
+from beltplan.drive.layout import Units
+from beltplan.report.screen import (
+    PIPE_WIDTH,
+    Column,
+    Footnotes,
+    Paragraph,
+    Report,
+    Screen,
+    Table,
+    in_units,
+    screen_of,
+    shown,
+)
+
+LONG = "a belt of 2050 mm goes round seven pulleys and leaves 10.6 mm to the short stop and 14.6 mm to the long stop"
+
+
+class Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+@pytest.mark.parametrize("width", [72, 80, 100, 160])
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_a_paragraph_keeps_within_the_width_and_keeps_numbers_with_their_units(width: int, units: Units) -> None:
+    lines = shown(Report((Paragraph(f"{LONG}. {LONG}", "BUY      "),), units), Screen(width)).splitlines()
+    assert max(map(len, lines)) <= width
+    assert lines[0].startswith("BUY      a belt") and all(line.startswith(" " * 9) for line in lines[1:])
+    assert not any(line.split()[0] in ("mm", "in") for line in lines)
+
+
+@pytest.mark.parametrize(
+    ("mm", "inches"),
+    [
+        ("12.7 mm of free span", "0.50 in of free span"),
+        ("-10.6 and +14.6 mm of belt", "-0.42 and +0.57 in of belt"),
+        ("from x -25.4 to 50.8 mm", "from x -1.00 to 2.00 in"),
+        ("at x 115, y 91 mm", "at x 4.53, y 3.58 in"),
+        ("1,003.3 mm", "39.50 in"),
+        ("0.254 mm", "0.0100 in"),
+        ("2039.4 to 2064.4 mm (80.29 to 81.28 in)", "2039.4 to 2064.4 mm (80.29 to 81.28 in)"),
+        ("-1.79 mm/mm, min_gap_mm 15", "-1.79 mm/mm, min_gap_mm 15"),
+    ],
+)
+def test_lengths_are_told_in_inches_but_where_both_stand(mm: str, inches: str) -> None:
+    """An inch is 25.4 mm by definition (ISO 31-1)."""
+    assert in_units(mm, "in") == inches
+    assert in_units(mm, "mm") == mm
+
+
+COLUMNS = (
+    *(Column("pulley", left=True), Column("role", left=True, drop=2), Column("x", decimals_mm=1)),
+    *(Column("wrap"), Column("idle", drop=1)),
+)
+ROWS = (("crankshaft_nose", "crankshaft", 0.0, "167.2", "700"), ("guide", "idler", -174.0, "31.25", None))
+
+
+def test_a_table_tells_lengths_in_the_units_and_aligns_numbers_by_their_point() -> None:
+    lines = shown(Report((Table(COLUMNS, ROWS),), "in"), Screen()).splitlines()
+    assert lines == [
+        "pulley           role         x in    wrap  idle",
+        "crankshaft_nose  crankshaft   0.00  167.2    700",
+        "guide            idler       -6.85   31.25     -",
+    ]
+
+
+@pytest.mark.parametrize(("width", "heads"), [(50, 5), (40, 4), (30, 3), (5, 3)])
+def test_a_narrow_screen_leaves_columns_out_and_never_letters(width: int, heads: int) -> None:
+    lines = shown(Report((Table(COLUMNS, ROWS),)), Screen(width)).splitlines()
+    assert len(lines[0].replace(" mm", "").split()) == heads
+    assert lines[1].startswith("crankshaft_nose")
+
+
+def test_a_severity_is_coloured_on_a_terminal_only_and_keeps_its_word(monkeypatch: pytest.MonkeyPatch) -> None:
+    report = Report((Paragraph("crank: slips", "  problem  "),))
+    monkeypatch.setenv("COLUMNS", "40")
+    monkeypatch.setenv("TERM", "xterm")
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    assert screen_of(Terminal()) == Screen(72, True)
+    assert shown(report, screen_of(Terminal())) == "\033[1;31m  problem  \033[0mcrank: slips"
+    monkeypatch.setenv("NO_COLOR", "1")
+    monkeypatch.setenv("COLUMNS", "120")
+    assert screen_of(Terminal()) == Screen(120, False)
+    assert screen_of(io.StringIO()) == screen_of(None) == Screen(PIPE_WIDTH, False)
+
+
+def test_a_source_has_one_letter_however_often_it_is_told() -> None:
+    notes = Footnotes()
+    assert [notes.mark(text) for text in ("table", "practice", "table")] == ["(a)", "(b)", "(a)"]
+    assert shown(Report(tuple(notes.legend())), Screen()) == "(a) table\n(b) practice"

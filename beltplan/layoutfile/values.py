@@ -90,8 +90,24 @@ def choice(node: Node, key: Key) -> str:
     if not isinstance(node, Scalar):
         raise Misread(kind_of(node), key.allowed())
     if node.text not in key.choices:
-        raise Misread(kind_of(node) + did_you_mean(node.text, key.choices), key.allowed())
+        meant = _MEANT.get(re.sub(r"[ _.-]", "", node.text.lower()))
+        hint = f" (write {meant})" if meant in key.choices else did_you_mean(node.text, key.choices)
+        raise Misread(kind_of(node) + hint, key.allowed())
     return node.text
+
+
+_MEANT = {
+    **dict.fromkeys(("inch", "inches", "in", '"'), "in"),
+    **dict.fromkeys(("mm", "millimeter", "millimeters", "millimetre", "millimetres"), "mm"),
+    **dict.fromkeys(("cw", "clockwise"), "clockwise"),
+    **dict.fromkeys(("ccw", "counterclockwise", "anticlockwise"), "counterclockwise"),
+    **dict.fromkeys(("powersteering", "powersteeringpump", "steering", "steeringpump", "ps"), "steering_pump"),
+    **dict.fromkeys(("ac", "a/c", "aircon", "airconditioner", "airconditioning"), "air_conditioning"),
+    **dict.fromkeys(("waterpump", "coolantpump"), "water_pump"),
+    **dict.fromkeys(("crank", "crankpulley", "damper"), "crankshaft"),
+    "generator": "alternator",
+}
+"""What people write, in small letters and without gaps, and the word for it."""
 
 
 def flag(node: Node, key: Key) -> bool:

@@ -27,7 +27,7 @@ PULLEY = [
     ("diameter: 130", "diameter: 12,5", 4, "pulleys.pump.5", "decimal point"),
     ("diameter: 72", "diameter: 72,5", 8, "pulleys.tight.diameter", "decimal point"),
     ("role: water_pump, ", "", 4, "pulleys.pump.role", "nothing"),
-    ("role: water_pump", "role: waterpump", 4, "pulleys.pump.role", "did you mean water_pump?"),
+    ("role: water_pump", "role: waterpump", 4, "pulleys.pump.role", "(write water_pump)"),
     ("role: water_pump", "rol: water_pump", 4, "pulleys.pump.rol", "did you mean role?"),
     ("role: water_pump", "role: [a]", 4, "pulleys.pump.role", "a list"),
     ("diameter: 130", "diameter: 130, belt_side: rib", 4, "pulleys.pump.belt_side", "did you mean ribbed?"),

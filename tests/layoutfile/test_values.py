@@ -9,7 +9,10 @@ from pathlib import Path
 
 import pytest
 
+from beltplan.layoutfile.document import Scalar
 from beltplan.layoutfile.layout_file import read_layout
+from beltplan.layoutfile.schema import key_at
+from beltplan.layoutfile.values import Misread, choice
 from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of, written
 
@@ -77,3 +80,17 @@ def test_a_length_may_carry_its_own_unit(tmp_path: Path, text: str, size_mm: flo
     layout = read_layout(written(tmp_path, PLAIN.replace("diameter: 130", f"diameter: {text}"))).layout
     sizes = [pulley.diameter_mm for pulley in layout.pulleys.values()]
     assert any(size == pytest.approx(size_mm, abs=1e-9) for size in sizes)
+
+
+@for_each(
+    ("path", "said", "word"),
+    [
+        ("units", "inches", "in"), ("units", "in.", "in"), ("rotation", "CW", "clockwise"),
+        ("rotation", "anti-clockwise", "counterclockwise"), ("pulleys.NAME.role", "A/C", "air_conditioning"),
+        ("pulleys.NAME.role", "power_steering", "steering_pump"), ("pulleys.NAME.role", "water pump", "water_pump"),
+    ],
+)  # fmt: skip
+def test_a_word_that_people_type_is_told_with_the_one_to_write(path: str, said: str, word: str) -> None:
+    with pytest.raises(Misread) as caught:
+        choice(Scalar(1, said, True), key_at(path))
+    assert caught.value.got == f"{said!r} (write {word})"

@@ -70,7 +70,8 @@ def _hint(node: Node) -> str:
 def two_numbers(node: Node, key: Key, scale: float = 1.0) -> tuple[float, float]:
     """A list of just two numbers, such as a point."""
     if not isinstance(node, Sequence):
-        raise Misread(kind_of(node), key.allowed(scale))
+        bare = isinstance(node, Scalar) and "," in node.text
+        raise Misread(kind_of(node) + " without brackets" * bare, key.allowed(scale))
     if len(node.items) != 2:
         hint = COMMA_HINT if len(node.items) in (3, 4) else ""
         raise Misread(f"a list of {len(node.items)}", key.allowed(scale) + hint)

@@ -94,3 +94,9 @@ def test_a_word_that_people_type_is_told_with_the_one_to_write(path: str, said: 
     with pytest.raises(Misread) as caught:
         choice(Scalar(1, said, True), key_at(path))
     assert caught.value.got == f"{said!r} (write {word})"
+
+
+def test_a_point_without_brackets_is_told_as_such(tmp_path: Path) -> None:
+    text = PLAIN.replace("route:", "obstacles:\n  hose:\n    circle:\n      at: 10.8, 8.2\n      diameter: 5\nroute:")
+    (fault,) = faults_of(tmp_path, text)
+    assert fault.got == "'10.8, 8.2' without brackets" and fault.allowed.startswith("[x, y]")

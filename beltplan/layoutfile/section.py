@@ -17,6 +17,7 @@ from beltplan.layoutfile.values import (
     Misread,
     choice,
     flag,
+    is_number,
     number,
     text,
     two_numbers,
@@ -103,7 +104,9 @@ class Section:
 
     def refuse_others(self, names: tuple[str, ...], known: tuple[str, ...], what: str) -> None:
         """Note every name that is not among the known ones."""
-        unknown = [name for name in names if name not in known]
+        pairs = [name for name in names if name in names_under(self.form) and self._is_pair(name)]
+        halves = [self._second_half(name) for name in pairs]
+        unknown = [name for name in names if name not in known and name not in halves]
         if len(unknown) > _MOST_UNKNOWN:
             self.refuse(unknown[0], f"{len(unknown)} unknown {what}s, this the first", ", ".join(known))
             return
@@ -121,7 +124,20 @@ class Section:
 
     def two_numbers(self, key: str) -> tuple[float, float] | None:
         """Two numbers; a point comes out in mm."""
+        first, second = self.node(key), self._second_half(key)
+        if isinstance(first, Scalar) and second:
+            self.refuse(key, f"'{first.text}, {second}' without brackets", self.spec(key).allowed(self.scale))
+            return None
         return self._read(key, self._two_numbers)
+
+    def _is_pair(self, name: str) -> bool:
+        return isinstance(self.node(name), Scalar) and self.spec(name).kind in ("point", "two numbers")
+
+    def _second_half(self, key: str) -> str:
+        """In braces, the second number of a point without brackets, which stands as a key of its own; else nothing."""
+        names = [*self.table.entries, ""]
+        after = names[names.index(key) + 1] if key in self.table.entries else ""
+        return after if after and not self.has(after) and is_number(Scalar(0, after, True)) else ""
 
     def choice(self, key: str) -> str | None:
         """One of the key's words."""

@@ -34,14 +34,14 @@ def wrong_name(name: str) -> tuple[str, str] | None:
     return f"the name {quoted(name)}", f"a name of 1 to {LONGEST_NAME} printable characters"
 
 
-def _is_number(node: Node) -> bool:
+def is_number(node: Node) -> bool:
     """Whether a value is written as a plain number."""
     return isinstance(node, Scalar) and node.plain and _NUMBER.fullmatch(node.text) is not None
 
 
 def number(node: Node, key: Key, scale: float = 1.0) -> float:
     """A finite number within the key's range. A key in the file's units comes out in mm, and may be read off a tape."""
-    if not (isinstance(node, Scalar) and _is_number(node)):
+    if not (isinstance(node, Scalar) and is_number(node)):
         if key.unit == FILE_UNIT and isinstance(node, Scalar) and _TAPE.search(node.text):
             return read_length(node, key, scale)
         raise Misread(kind_of(node) + _hint(node), key.allowed(scale))

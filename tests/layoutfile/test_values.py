@@ -100,3 +100,8 @@ def test_a_point_without_brackets_is_told_as_such(tmp_path: Path) -> None:
     text = PLAIN.replace("route:", "obstacles:\n  hose:\n    circle:\n      at: 10.8, 8.2\n      diameter: 5\nroute:")
     (fault,) = faults_of(tmp_path, text)
     assert fault.got == "'10.8, 8.2' without brackets" and fault.allowed.startswith("[x, y]")
+
+
+def test_a_point_without_brackets_in_braces_is_one_fault(tmp_path: Path) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("at: [0, 245]", "at: 10.8, 8.2"))
+    assert fault.got == "'10.8, 8.2' without brackets" and fault.key.endswith(".at")

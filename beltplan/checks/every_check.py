@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from beltplan.checks import belt, clearance, pulleys, tension
+from beltplan.checks import alignment, belt, clearance, pulleys, tension
 from beltplan.checks.limits import Check, Finding, in_order
 from beltplan.drive.operation import Operation
 from beltplan.drive.route import Route
 
 CHECKS: tuple[Check, ...] = tuple(
-    check for file in (pulleys, belt, clearance, tension) for check in vars(file).values() if isinstance(check, Check)
+    check
+    for file in (pulleys, alignment, belt, clearance, tension)
+    for check in vars(file).values()
+    if isinstance(check, Check)
 )
 """Every question that is asked of a drive, file by file."""
 

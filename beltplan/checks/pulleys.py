@@ -1,4 +1,4 @@
-"""Pulley by pulley: wrap, grooves and size, the way it turns, speed, alignment, and how the route was read."""
+"""Pulley by pulley: wrap, grooves and size, the way it turns, speed, and how the route was read."""
 
 from __future__ import annotations
 
@@ -14,7 +14,6 @@ from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Arm, ArmSpring, Pulley
 from beltplan.drive.route import Route, belt_speed_m_per_s, ratios, turning_sense
 from beltplan.drive.travel import place_of
-from beltplan.geometry.vectors import Floats
 
 
 def wrap_findings(route: Route) -> list[Finding]:
@@ -208,57 +207,6 @@ BELT_SPEED = Check(
     "belt speed over what the profile is made for",
     belt_speed_findings,
     limits=("max_belt_speed_m_per_s",),
-)
-
-# Do the pulleys stand in one plane, for every span?
-
-
-def alignment_findings(route: Route) -> list[Finding]:
-    """Spans whose ends stand too far out of one plane for their length."""
-    unmeasured = tuple(pulley.name for pulley in route.pulleys if pulley.plane_mm is None)
-    if len(unmeasured) == len(route.pulleys):
-        message = "alignment not judged: no `plane` is given for any pulley"
-        return [MISALIGNMENT.find("note", "belt", message)]
-    message = f"no `plane` is given for {', '.join(unmeasured)}: taken as 0, not as measured"
-    found = [MISALIGNMENT.find("note", "belt", message, parts=unmeasured)] if unmeasured else []
-    for (start, end), span in zip(route.spans, route.loop.span, strict=True):
-        offset, angle = _offset_mm(start, end), float(misalignment_deg(start, end, span))
-        askew = f"{offset:.1f} mm out of line over {span:.0f} mm of span is {angle:.2f} deg"
-        bound, ends = maximum_misalignment(route.layout, start, end), (start.name, end.name)
-        message = f"{askew}: shim or machine one of the two into line"
-        found += MISALIGNMENT.judge(" to ".join(ends), angle, bound, message, ends)
-    return found
-
-
-def _offset_mm(start: Pulley, end: Pulley) -> float:
-    """How far the ends of a span stand out of one plane."""
-    return abs((end.plane_mm or 0.0) - (start.plane_mm or 0.0))
-
-
-def misalignment_deg(start: Pulley, end: Pulley, span_mm: Floats) -> Floats:
-    """How far a span runs askew, for spans of any length, (...); no leading axes where it is in line for all.
-
-    Source: angle = atan(|difference of plane| / span length).
-
-    >>> ahead, behind = Pulley("a", "idler", 60.0, plane_mm=2.0), Pulley("b", "idler", 60.0, plane_mm=0.0)
-    >>> misalignment_deg(ahead, behind, np.array([200.0, 400.0])).round(2).tolist()
-    [0.57, 0.29]
-    """
-    offset = _offset_mm(start, end)
-    return np.asarray(np.degrees(np.arctan2(offset, span_mm))) if offset else np.zeros(())
-
-
-def maximum_misalignment(layout: Layout, start: Pulley, end: Pulley) -> Bound:
-    """How far askew a span may run: the grooved limit where either end is grooved."""
-    smooth = start.on_back and end.on_back
-    return demanded(layout, "max_misalignment_smooth_deg" if smooth else "max_misalignment_deg", (start.name, end.name))
-
-
-MISALIGNMENT = Check(
-    "misalignment",
-    "a span that runs askew between two pulleys out of line fore and aft",
-    alignment_findings,
-    limits=("max_misalignment_deg", "max_misalignment_smooth_deg"),
 )
 
 # What the user should know of how the route was read.

@@ -7,17 +7,10 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from beltplan.checks.alignment import maximum_misalignment, misalignment_deg
 from beltplan.checks.gaps import bodies_of, measured
 from beltplan.checks.limits import Bound, demanded
-from beltplan.checks.pulleys import (
-    maximum_belt_speed,
-    maximum_misalignment,
-    maximum_rpm,
-    minimum_diameter,
-    minimum_rpm,
-    minimum_wrap,
-    misalignment_deg,
-)
+from beltplan.checks.pulleys import maximum_belt_speed, maximum_rpm, minimum_diameter, minimum_rpm, minimum_wrap
 from beltplan.cure.changes import Change
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS

@@ -8,12 +8,13 @@ from types import MappingProxyType
 
 import numpy as np
 
-from beltplan.checks import belt, clearance, pulleys
+from beltplan.checks import alignment, belt, clearance, pulleys
+from beltplan.checks.alignment import maximum_misalignment, misalignment_deg
 from beltplan.checks.belt import too_wide_a_sweep
 from beltplan.checks.clearance import PLACES, minimum_span
 from beltplan.checks.gaps import CLEARANCE_CHECK, GAP_CHECK, RIM_CHECK, Bodies, bodies_of, measured
 from beltplan.checks.limits import CAUTION, CAUTION_BAND, NONE, PROBLEM, Bound, Check, Finding, demanded
-from beltplan.checks.pulleys import maximum_misalignment, minimum_wrap, misalignment_deg
+from beltplan.checks.pulleys import minimum_wrap
 from beltplan.drive.belt import Belt, line_length_mm
 from beltplan.drive.fit import (
     NO_BELT,
@@ -350,7 +351,7 @@ BY_PLACE: Mapping[Check, _Question] = MappingProxyType(
         belt.TAKE_UP: _take_up,
         clearance.FREE_SPAN: _free_spans,
         clearance.SHORT_SPAN: _short_spans,
-        pulleys.MISALIGNMENT: _alignment,
+        alignment.MISALIGNMENT: _alignment,
         belt.RESERVE: _reserve,
         belt.FITTING: _fitting,
         belt.TRAVEL: _travel,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable
 
-from beltplan.cli.exits import Commands, read_or_refuse, route_or_refuse, writing
+from beltplan.cli.exits import Answer, Bar, Commands, add_units, read_or_refuse, route_or_refuse, writing
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 from beltplan.tolerance.study import DRAWS, SEED, Tolerance, tolerance_of
 
@@ -32,30 +32,33 @@ def add_to(commands: Commands) -> None:
         metavar="N",
         type=_whole(_FEWEST_DRAWS, _MOST_DRAWS),
         default=DRAWS,
-        help=f"number of draws, {_FEWEST_DRAWS} to {_MOST_DRAWS} (left out: {DRAWS})",
+        help=f"number of draws, {_FEWEST_DRAWS} to {_MOST_DRAWS} (default: {DRAWS})",
     )
     parser.add_argument(
         "--seed",
         metavar="N",
         type=_whole(0, _LARGEST_SEED),
         default=SEED,
-        help=f"seed of the draws; the same seed gives the same answer (left out: {SEED})",
+        help=f"seed of the draws; the same seed gives the same answer (default: {SEED})",
     )
+    parser.add_argument("--full", action="store_true", help="tell all: every table in full, and how it was found")
+    add_units(parser)
     parser.set_defaults(run=run, writes={"--picture": PICTURE})
 
 
-def run(chosen: argparse.Namespace) -> tuple[str, int]:
-    """Study a layout. Returns the text to show, and 0 where a belt is worth buying or may be asked for, else 1."""
-    from beltplan.tolerance.report import tolerance_json, tolerance_text
+def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
+    """Study a layout. Returns what to show, and 0 where a belt is worth buying or may be asked for, else 1."""
+    from beltplan.tolerance.report import tolerance_json, tolerance_report
 
     file = read_or_refuse(chosen.layout, chosen.variant)
     refuse_to_overwrite(chosen, file.drawings)
-    route = route_or_refuse(file)
-    study = tolerance_of(route, chosen.draws, chosen.seed)
+    route, bar = route_or_refuse(file), Bar("drawing layouts")
+    study = tolerance_of(route, chosen.draws, chosen.seed, bar)
+    bar.done()
     if chosen.picture is not None:
         _draw(study, chosen.picture)
-    write = tolerance_json if chosen.json else tolerance_text
-    return write(study), 0 if study.best is not None or study.worth_asking else 1
+    answer = tolerance_json(study) if chosen.json else tolerance_report(study, chosen.full)
+    return answer, 0 if study.best is not None or study.worth_asking else 1
 
 
 def _whole(least: int, most: int) -> Callable[[str], int]:

@@ -1,4 +1,4 @@
-"""The tolerance study as text and as JSON."""
+"""The tolerance study as a report and as JSON."""
 
 from __future__ import annotations
 
@@ -12,7 +12,8 @@ from beltplan.drive.fit import is_sprung
 from beltplan.drive.layout import deviations_of
 from beltplan.drive.pulleys import DEVIATIONS_SOURCE
 from beltplan.geometry.vectors import Floats
-from beltplan.report.words import SAFETY, json_text, paragraph, table
+from beltplan.report.screen import Block, Column, Paragraph, Report, Table
+from beltplan.report.words import SAFETY, SAFETY_IN_SHORT, json_text
 from beltplan.tolerance.measurements import Measurement, is_origin
 from beltplan.tolerance.study import (
     BUYING,
@@ -25,27 +26,34 @@ from beltplan.tolerance.study import (
     percent,
 )
 
-_MOST_MEASUREMENTS = 12
 _WORTH_A_WARNING = 0.01
 """A chance of too little wrap from which on the answer at the top says so."""
 _WORTH_NAMING = 0.1
 """Measurements that make less of the variance than this are not named at the top."""
+_SHORT, _LONG = 5, 12
+"""Rows of measurements at most: in short, and with `full`."""
 
 
-def tolerance_text(study: Tolerance) -> str:
-    """The whole study as plain text, no line over 100 columns."""
-    parts = (_head(study), _belts(study), _wraps(study), _measurements(study), _how(study))
-    lines = [line for part in parts if part for line in [*part, ""]]
-    return "\n".join([*lines, *paragraph(SAFETY, "CAUTION  ")])
-
-
-def _head(study: Tolerance) -> list[str]:
+def tolerance_report(study: Tolerance, full: bool = False) -> Report:
+    """What to buy and what to measure, then chances, wraps and measurements; with `full`, all of them and how."""
     layout = study.route.layout
     variant = f" (variant: {layout.variant})" if layout.variant else ""
-    return [
-        *paragraph(layout.title + variant),
-        *(line for lead, words in answers(study) for line in paragraph(words, f"{lead:9}")),
+    # 1.96 standard deviations of a drawn share, where it is widest: 1.96 sqrt(1/4 / draws).
+    good = f"Chances are good to {98.0 / study.draws**0.5:.1g} %{'' if full else '; more: --full'}."
+    parts: list[list[Block]] = [
+        [
+            Paragraph(layout.title + variant),
+            *(Paragraph(words, f"{lead:9}") for lead, words in answers(study)),
+        ],
+        _belts(study, full),
+        _wraps(study, full),
+        _measurements(study, full),
+        ["HOW", *(Paragraph(words, "  ", "    ") for words in _how(study))] if full else [],
+        [Paragraph(good)],
+        [Paragraph(SAFETY if full else SAFETY_IN_SHORT, "SAFETY  ")],
     ]
+    blocks = [block for part in parts if part for block in [*part, ""]]
+    return Report(tuple(blocks[:-1]), layout.units)
 
 
 def answers(study: Tolerance) -> tuple[tuple[str, str], ...]:
@@ -55,14 +63,15 @@ def answers(study: Tolerance) -> tuple[tuple[str, str], ...]:
         ("BUY", _buy_words(study)),
         *((("WRAP", _narrow_words(narrow)),) if narrow else ()),
         ("MEASURE", _measure_words(study)),
-        ("NEEDED", _needed_words(study)),
-        ("PATH", _path_words(study)),
+        ("LENGTH", _length_words(study)),
+        *((("PATH", f"{percent(study.no_path)} of draws have none"),) if study.no_path else ()),
+        *((("TRAVEL", _travel_words(study)),) if study.cut else ()),
     )
 
 
 def _narrow_words(narrow: list[WrapSpread]) -> str:
-    chances = ", ".join(f"{wrap.pulley} ({percent(wrap.under or 0.0)})" for wrap in narrow)
-    return f"too little whatever belt is bought, in so many of the draws with a path: {chances}; see `check`"
+    chances = ", ".join(f"{wrap.pulley} {percent(wrap.under or 0.0)}" for wrap in narrow)
+    return f"chance to fall short, whatever belt is bought: {chances}; see `check`"
 
 
 def _buy_words(study: Tolerance) -> str:
@@ -71,7 +80,7 @@ def _buy_words(study: Tolerance) -> str:
         words = ask_words(study.route, study.route.to_ask_for_mm)
         return f"{words}; good for the layout as given" if study.worth_asking else f"none; {words}"
     if nearest is None:
-        unlisted = "no belt on the list has any chance to go on: another length, or move a bracket"
+        unlisted = "no belt on the list can be fitted in any draw: another length, or move a bracket"
         return f"none; {none_put_on_words(study.route) or unlisted}"
     words = f"{nearest.designation} ({designation_inches(nearest.belt)} in): {_chance_words(nearest)}"
     if study.best is None:
@@ -93,20 +102,17 @@ def _lacking_words(study: Tolerance) -> str:
 def _chance_words(chance: BeltChance) -> str:
     """Both chances of a belt."""
     if chance.with_reserve is None:
-        return f"{percent(chance.inside)} chance that its length tolerance holds the path, and nothing takes up wear"
-    return (
-        f"{percent(chance.with_reserve)} chance to fit with its reserves in hand, "
-        f"{percent(chance.inside)} to go on at all"
-    )
+        return f"{percent(chance.inside)} chance that its length tolerance holds the path; nothing takes up wear"
+    return f"{percent(chance.inside)} chance that it can be fitted, {percent(chance.with_reserve)} with full reserve"
 
 
 def _measure_words(study: Tolerance) -> str:
     if study.first is None:
-        return "no path at the design setting: no telling which measurement matters most"
+        return "no path at the design setting, so it is not known which measurement matters most"
     told = [row for row in study.first.contributions if row.share]
     if not told:
         return "nothing again: no measurement here has an error"
-    words = f"{_again(told[0])}: it makes {_share(told[0])} of the variance of the needed length"
+    words = f"{_again(told[0])}: it makes {_share(told[0])} of the variance of the path length"
     others = [f"{row.measurement.words} ({_share(row)})" for row in told[1:4] if (row.share or 0.0) >= _WORTH_NAMING]
     return words + (f"; then {', '.join(others)}" if others else "")
 
@@ -121,96 +127,99 @@ def _share(row: Contribution) -> str:
     return "-" if row.share is None else f"{100.0 * row.share:.0f} %"
 
 
-def _needed_words(study: Tolerance) -> str:
+def _length_words(study: Tolerance) -> str:
     needed, band = study.route.needed_mm, study.needed_band_mm
     if needed is None or band is None or study.first is None:
         return "no path at the design setting"
+    path = length_words(study.route.layout.belt.profile, needed, inches=True)
     return (
-        f"{length_words(study.route.layout.belt.profile, needed, inches=True)}, standard deviation "
-        f"{study.first.deviation_mm:.2f} mm to "
-        f"first order and {study.needed_mm.std():.2f} mm over the draws; 19 of 20 lie between "
-        f"{band[0]:.1f} and {band[1]:.1f} mm"
+        f"path at the design setting {path}; 19 of 20 draws lie between {band[0]:.1f} and {band[1]:.1f} mm; standard "
+        f"deviation {study.needed_mm.std():.2f} mm ({study.first.deviation_mm:.2f} mm to first order)"
     )
 
 
-def _path_words(study: Tolerance) -> str:
-    words = "every draw has a sound path" if study.no_path == 0.0 else f"{percent(study.no_path)} of draws have none"
-    if study.windows is None:
-        return words
-    cut = "the whole travel is usable in every draw"
-    if study.cut > 0.0:
-        cut = f"in {percent(study.cut)} a part of the travel cannot be used"
-        cut += f" (its length turns back in {percent(study.turns_back)})" if study.turns_back > 0.0 else ""
-    return f"{words}; {cut}"
+def _travel_words(study: Tolerance) -> str:
+    turns = f" (past a point it slackens the belt again in {percent(study.turns_back)})" if study.turns_back else ""
+    return f"in {percent(study.cut)} of draws a part of it cannot be used{turns}"
 
 
-def _belts(study: Tolerance) -> list[str]:
+# Chances, wraps, measurements.
+
+
+def _belts(study: Tolerance, full: bool) -> list[Block]:
     if not study.belts:
         return []
+    columns = (
+        *(Column("belt", left=True), Column("in", drop=2), Column("can be fitted"), Column("with full reserve")),
+        *(Column("19 of 20 keep", drop=1, decimals_mm=1), Column("", left=True)),
+    )
+    shown = study.foremost_of(None if full else _SHORT)
     rows = [
-        [
-            belt.designation + _note(study, belt),
-            designation_inches(belt.belt),
-            percent(belt.inside),
-            "-" if belt.with_reserve is None else percent(belt.with_reserve),
-            f"{belt.reserve_mm:+.1f} mm",
-        ]
-        for belt in study.foremost
+        (
+            *(belt.designation, designation_inches(belt.belt), percent(belt.inside)),
+            *(None if belt.with_reserve is None else percent(belt.with_reserve), belt.reserve_mm, _note(study, belt)),
+        )
+        for belt in shown
     ]
     more = len(study.belts) - len(rows)
-    tail = [f"and {more} more with less chance"] if more > 0 else []
-    heads = ["belt", "in", "goes on", "with reserves", "19 of 20 leave"]
-    return ["CHANCES  of every draw, by stock length", *table(heads, rows), *tail]
+    return [Table(columns, rows), *([f"and {more} more with less chance"] if more > 0 else [])]
 
 
 def _note(study: Tolerance, belt: BeltChance) -> str:
-    return "" if belt != study.nearest else "  <- nearest" if study.best is None else "  <- buy"
+    return "" if belt != study.nearest else "<- nearest" if study.best is None else "<- buy"
 
 
-def _wraps(study: Tolerance) -> list[str]:
+def _wraps(study: Tolerance, full: bool) -> list[Block]:
     if not study.wraps or study.fitted is None:
         return []
-    rows = [_wrap_row(wrap) for wrap in study.wraps]
-    heads = ["pulley", "least", "mean", "std. dev.", "19 of 20 between", "chance to be under the least"]
+    columns = (
+        *(Column("pulley", left=True), Column("wrap"), *((Column("std. dev.", drop=1),) if full else ())),
+        *(Column("19 of 20 between", drop=2), Column("min"), Column("chance to fall short")),
+    )
     where = "as the pulleys stand" if study.windows is None else f"where {fitted_words(study)} puts the adjuster"
-    return [f"WRAPS    {where}, deg", *table(heads, rows)]
+    return [f"Wraps {where}, deg:", Table(columns, [_wrap_row(wrap, full) for wrap in study.wraps])]
 
 
-def _wrap_row(wrap: WrapSpread) -> list[str]:
+def _wrap_row(wrap: WrapSpread, full: bool) -> list[str | None]:
     return [
-        wrap.pulley,
-        "-" if wrap.minimum_deg is None else f"{wrap.minimum_deg:.0f}",
-        f"{wrap.mean_deg:.1f}",
-        f"{wrap.deviation_deg:.2f}",
+        *(wrap.pulley, f"{wrap.mean_deg:.1f}", *((f"{wrap.deviation_deg:.2f}",) if full else ())),
         f"{wrap.band_deg[0]:.1f} to {wrap.band_deg[1]:.1f}",
-        "-" if wrap.under is None else percent(wrap.under),
+        None if wrap.minimum_deg is None else f"{wrap.minimum_deg:.0f}",
+        None if wrap.under is None else percent(wrap.under),
     ]
 
 
-def _measurements(study: Tolerance) -> list[str]:
+def _measurements(study: Tolerance, full: bool) -> list[Block]:
     if study.first is None:
         return []
-    told = [row for row in study.first.contributions if row.share]
+    told, most = [row for row in study.first.contributions if row.share], _LONG if full else _SHORT
+    columns = (
+        *(Column("measurement", left=True), Column("std. dev.", drop=1, decimals_mm=2)),
+        *(Column("so path", drop=2, decimals_mm=2), Column("of the variance")),
+    )
     rows = [
-        [
+        (
             row.measurement.words,
-            f"{row.measurement.deviation:.3g} {row.measurement.unit}",
-            f"{row.mm_per_unit:+.2f} mm/{row.measurement.unit}",
-            f"{row.deviation_mm:.2f} mm",
+            row.measurement.deviation if row.measurement.unit == "mm" else f"{row.measurement.deviation:.3g} deg",
+            row.mm_per_unit * row.measurement.deviation,
             f"{100.0 * (row.share or 0.0):.1f} %",
-        ]
-        for row in told[:_MOST_MEASUREMENTS]
+        )
+        for row in told[:most]
     ]
-    left = told[_MOST_MEASUREMENTS:]
+    left = told[most:]
     share = sum(row.share or 0.0 for row in left)
     tail = [f"and {len(left)} more with {100.0 * share:.1f} % together"] if left else []
-    heads = ["measurement", "std. dev.", "length for each", "so length", "of the variance"]
-    return ["MEASUREMENTS  the needed length to first order", *table(heads, rows), *tail]
+    return [Table(columns, rows), *tail] if rows else []
 
 
-def _how(study: Tolerance) -> list[str]:
-    sentences = (_error_words(study), _belt_words(study), _draw_words(study))
-    return ["HOW", *(line for words in sentences for line in paragraph(words, "  ", "    "))]
+# How it was found.
+
+
+def _how(study: Tolerance) -> tuple[str, ...]:
+    draws = f"{study.draws} draws, seed {study.seed}: the same seed gives the same answer."
+    so = "So path: what one standard deviation does to the path at the design setting, to first order."
+    often = "Chances lie so near to those of endless draws 19 times of 20."
+    return _error_words(study), _belt_words(study), f"{draws} {often} {so}"
 
 
 def _error_words(study: Tolerance) -> str:
@@ -238,25 +247,16 @@ def _belt_words(study: Tolerance) -> str:
     source = "given" if layout.belt.tolerance_mm is not None else profile.sources["tolerance_share"]
     words = f"The belt's length tolerance is {tolerance:.1f} mm either way ({source})"
     if study.windows is None:
-        return words + "; a belt goes on where that band, or its stretch, holds the path."
-    words += ", every length in it as likely as any other. It goes on where the short stop leaves fitting slack"
+        return words + "; a belt can be fitted where that band, or its stretch, holds the path."
     by_hand = not is_sprung(study.route.circuit)
-    words += " and it can be pulled to its set tension" * by_hand
-    words += ". Reserves in hand means: the drawn belt leaves fitting slack"
+    words += ", every length in it as likely as any other. It can be fitted where the short stop leaves fitting slack"
+    words += ", and it can be pulled to its set tension" * by_hand
+    words += ". With full reserve: it leaves fitting slack"
     words += ", stretch to the set tension" * by_hand
     words += " and growth in life, as `check` asks of a good belt. "
     if any(measurement.part == "rim height" for measurement in study.measurements):
         words += "Rim readings: the line's height is drawn evenly from the profile's range, each pulley by itself. "
     return words + BUYING
-
-
-def _draw_words(study: Tolerance) -> str:
-    # 1.96 standard deviations of a drawn share, where it is widest: 1.96 sqrt(1/4 / draws).
-    off = 98.0 / study.draws**0.5
-    return (
-        f"{study.draws} draws, seed {study.seed}: the same seed gives the same answer. A chance is within {off:.2g} % "
-        "of what endless draws would give, 19 times of 20. First order: closed-form derivatives, for small errors."
-    )
 
 
 # The tolerance study as JSON.

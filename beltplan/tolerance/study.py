@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -124,8 +125,8 @@ _LEAST_WITH_RESERVES = 0.1
 """Nor one that keeps its reserves less often than this: over nine of ten would soon hang loose, or be hard to put on
 (our own choice)."""
 BUYING = (
-    "A belt is worth buying that goes on in at least one of two draws, and in one of ten with its reserves in hand. "
-    "Of those: the highest chance with reserves, then to go on, then the largest reserve. "
+    "A belt is worth buying that can be fitted in at least one of two draws, and in one of ten with full reserve. "
+    "Of those: the highest chance of full reserve, then to be fitted, then the largest reserve. "
     "Where none is worth buying, the nearest is named, and the exit status is 1."
 )
 _ALIKE = 0.001
@@ -158,7 +159,7 @@ class BeltChance:
 
     @property
     def rank(self) -> tuple[bool, float, float, float]:
-        """Larger is the better buy: worth it, chance with reserves, chance to go on, then reserve."""
+        """Larger is the better buy: worth it, chance with reserves, chance to be fitted, then reserve."""
         first = self.inside if self.with_reserve is None else self.with_reserve
         return (self.worth_buying, round(first / _ALIKE), round(self.inside / _ALIKE), self.reserve_mm)
 
@@ -308,10 +309,14 @@ class Tolerance:
     @property
     def foremost(self) -> tuple[BeltChance, ...]:
         """The belts worth showing, shortest first: the nearest, the chosen one, and those of the highest chance."""
+        return self.foremost_of(None)
+
+    def foremost_of(self, count: int | None) -> tuple[BeltChance, ...]:
+        """The same, so many at most."""
         wanted = sorted(
             self.belts, key=lambda belt: (belt != self.nearest, belt != self.chosen, [-part for part in belt.rank])
         )
-        return tuple(sorted(wanted[:_MOST_BELTS], key=lambda belt: belt.line_mm))
+        return tuple(sorted(wanted[: count or _MOST_BELTS], key=lambda belt: belt.line_mm))
 
     @property
     def needed_band_mm(self) -> tuple[float, float] | None:
@@ -322,11 +327,16 @@ class Tolerance:
         return next((chance for chance in self.belts if chance.belt == belt), None)
 
 
-def tolerance_of(route: Route, draws: int = DRAWS, seed: int = SEED) -> Tolerance:
-    """Spread and chances of a layout; the same seed and number of draws give the same answer."""
+def tolerance_of(
+    route: Route, draws: int = DRAWS, seed: int = SEED, shown: Callable[[float], None] = lambda share: None
+) -> Tolerance:
+    """Spread and chances of a layout; the same seed and number of draws give the same answer.
+
+    shown: told the share of the work that is done.
+    """
     measurements = measurements_of(route)
     circuit, place = drawn_circuits(route, measurements, draws, seed)
-    drawn = _drawn(circuit, draws)
+    drawn = _drawn(circuit, draws, shown)
     able = _Able(circuit.picked(drawn.able), drawn.travel, place[drawn.able])
     window = None if circuit.track is None or not able.count else window_of(route.layout, able.circuit, able.travel)
     belts = _chances(route, able, window, drawn.needed_mm, draws)
@@ -383,10 +393,13 @@ class _Able:
         return len(self.place)
 
 
-def _drawn(circuit: Circuit, draws: int) -> _Drawn:
+def _drawn(circuit: Circuit, draws: int, shown: Callable[[float], None]) -> _Drawn:
     parts = -(-draws * len(circuit.pulleys) ** 2 // _CHUNK_PAIRS)
     chunks = np.arange(draws) * parts // draws == np.arange(parts)[:, None]
-    every = [_part(circuit.picked(chunk)) for chunk in chunks]
+    every: list[_Drawn] = []
+    for chunk in chunks:
+        every.append(_part(circuit.picked(chunk)))
+        shown(len(every) / parts)
     able, needed = (np.concatenate([getattr(part, name) for part in every]) for name in ("able", "needed_mm"))
     return _Drawn(able, joined_travels([part.travel for part in every]), needed)
 

@@ -19,8 +19,9 @@ from beltplan.drive.operation import operation_of
 from beltplan.drive.route import Route, route_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.picture.routing import belt_words, path_words
+from beltplan.report.screen import Screen, shown
 from beltplan.report.words import SAFETY
-from beltplan.tolerance.report import tolerance_text
+from beltplan.tolerance.report import tolerance_report
 from beltplan.tolerance.study import tolerance_of
 from tests.drive.drives import fixed, with_belt, with_pulley
 from tests.report.results import text_of
@@ -79,7 +80,7 @@ def test_the_words_of_the_picture(name: str) -> None:
 @EVERY
 def test_comparing_and_tolerance(name: str) -> None:
     assert spoken(compare_text(compare([("a", FIXED[name]()), ("b", FIXED[name]())]))) == []
-    assert spoken(tolerance_text(tolerance_of(of(name), 200))) == []
+    assert spoken(shown(tolerance_report(tolerance_of(of(name), 200), full=True), Screen())) == []
 
 
 def test_cures() -> None:

@@ -1,4 +1,4 @@
-"""The tolerance study in words: the answer first, cautions last, nothing over 100 columns."""
+"""The tolerance study in words: the answer first, safety last, nothing over the width, lengths in the file's unit."""
 
 from __future__ import annotations
 
@@ -11,8 +11,9 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Uncertainty
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.report.words import SAFETY
-from beltplan.tolerance.report import tolerance_text
+from beltplan.report.screen import Screen, shown
+from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
+from beltplan.tolerance.report import tolerance_report
 from beltplan.tolerance.study import Tolerance, tolerance_of
 from tests.drive.drives import railcar, with_belt, with_pulley
 from tests.tolerance.drives import DRIVES, NO_ERRORS, shipped, two_fixed
@@ -22,16 +23,44 @@ def study(layout: Layout) -> Tolerance:
     return tolerance_of(route_of(layout), 500, 7)
 
 
+def tolerance_text(found: Tolerance, full: bool = True, width: int = 100) -> str:
+    return shown(tolerance_report(found, full), Screen(width))
+
+
 @cache
 def made(name: str) -> Tolerance:
     return study(shipped("too_tight") if name == "too tight" else DRIVES[name]())
 
 
+@pytest.mark.parametrize("width", [72, 100])
 @pytest.mark.parametrize("name", [*DRIVES, "too tight"])
-def test_no_line_is_over_100_columns_and_the_cautions_stand_last(name: str) -> None:
-    text = tolerance_text(made(name))
-    assert max(len(line) for line in text.splitlines()) <= 100
-    assert " ".join(text.split()).endswith("CAUTION " + SAFETY)
+def test_no_line_is_over_the_width_and_safety_stands_last(name: str, width: int) -> None:
+    for full, last in ((True, SAFETY), (False, SAFETY_IN_SHORT)):
+        text = tolerance_text(made(name), full, width)
+        assert max(len(line) for line in text.splitlines()) <= width
+        assert " ".join(text.split()).endswith("SAFETY " + last)
+
+
+@pytest.mark.parametrize("name", DRIVES)
+def test_in_short_it_is_a_screen(name: str) -> None:
+    text = tolerance_text(made(name), full=False)
+    assert len(text.splitlines()) <= 40 and "HOW" not in text and "HOW" in tolerance_text(made(name))
+
+
+def test_a_file_in_inches_is_answered_in_inches() -> None:
+    """1 mm is 0.0394 in: the usual standard deviation of a place read by tape."""
+    text = tolerance_text(made("workboat"))
+    assert "std. dev. in" in text and "0.04 in for each x and y" in " ".join(text.split())
+    assert "6PK1840 (72.44 in)" in text
+    assert "std. dev. mm" in tolerance_text(made("railcar"))
+
+
+def test_draws_without_a_path_or_with_part_of_the_travel_are_told() -> None:
+    wild = study(replace(railcar(), uncertainty=Uncertainty(40.0, 10.0, 20.0)))
+    text = tolerance_text(wild, full=False)
+    assert wild.no_path > 0.0 and wild.cut > 0.0
+    assert "\nPATH     " in text and "of draws have none" in text and "\nTRAVEL   in " in text
+    assert "PATH  " not in tolerance_text(made("railcar"))
 
 
 @pytest.mark.parametrize("name", DRIVES)
@@ -48,7 +77,7 @@ def test_where_no_belt_has_a_chance() -> None:
     assert (
         tolerance_text(made("too tight"))
         .splitlines()[1]
-        .startswith("BUY      none; no belt on the list has any chance")
+        .startswith("BUY      none; no belt on the list can be fitted in any draw")
     )
 
 
@@ -88,7 +117,7 @@ def test_nothing_to_measure_again_without_errors() -> None:
 def test_a_fixed_drive_speaks_of_its_tolerance_alone() -> None:
     words = " ".join(tolerance_text(study(two_fixed(300.0, "6PK"))).split())
     assert "BUY none; the nearest is 6PK915 (" in words and "needs an adjuster, or a stretch belt" in words
-    assert "chance that its length tolerance holds the path, and nothing takes up wear" in words
+    assert "chance that its length tolerance holds the path; nothing takes up wear" in words
     assert "BUY none; the nearest is" in words and "an adjuster, or a stretch belt" in words
     assert "as the pulleys stand" in words and "puts the adjuster" not in words
 
@@ -103,7 +132,7 @@ def test_where_no_list_holds_a_belt_it_says_what_to_ask_for() -> None:
     [
         ("pm_stock", "none; no list of PM lengths is built in; as far as known PM begins at 2286 mm, and this drive"),
         ("stationary", "none; no list of PL lengths is built in: ask a supplier for 9049.2 to 9120.7 mm"),
-        ("gokart", "none; no belt of any length can be put on: the window is 309.8 to 310.2 mm"),
+        ("gokart", "none; no belt of any length can be put on: the window is 12.20 to 12.21 in"),
     ],
 )
 def test_none_is_to_be_bought_where_no_length_that_may_be_sold_is_good(name: str, words: str) -> None:
@@ -114,4 +143,4 @@ def test_none_is_to_be_bought_where_no_length_that_may_be_sold_is_good(name: str
 def test_the_inches_of_a_classical_belt_are_those_of_the_length_it_is_named_by() -> None:
     """1320.8 mm is 52 in; datum length is inside length + 1.3 in for A (ANSI/RMA IP-20)."""
     words = " ".join(tolerance_text(study(read_layout("tests/cases/a_belt_stock.yaml", None).layout)).split())
-    assert "BUY A1320.8 inside (52.00 in)" in words and "NEEDED 1340.0 mm datum (1307.0 mm inside, 51.46 in)" in words
+    assert "BUY A1320.8 inside (52.00 in)" in words and "1340.0 mm datum (1307.0 mm inside, 51.46 in)" in words

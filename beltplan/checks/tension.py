@@ -33,7 +33,14 @@ def not_judged_findings(route: Route) -> list[Finding]:
     reason = why_not_judged(route)
     if reason is None and all(pulley.load is None for pulley in route.pulleys):
         reason = "no pulley has a load"
-    return [] if reason is None else [SLIP.find("note", "belt", f"slip not judged: {reason}")]
+    return _usual_loads(route) if reason is None else [SLIP.find("note", "belt", f"slip not judged: {reason}")]
+
+
+def _usual_loads(route: Route) -> list[Finding]:
+    """A note where usual loads stand in for those of the layout."""
+    names = ", ".join(pulley.name for pulley in route.pulleys if pulley.usual_load is not None)
+    message = f"usual loads assumed for {names}, as `beltplan words` lists them; give `load` as you know it"
+    return [SLIP.find("note", "belt", message, PRACTICE)] if names else []
 
 
 def revving_findings(operation: Operation) -> list[Finding]:

@@ -9,6 +9,7 @@ from typing import Literal
 
 import numpy as np
 
+from beltplan.drive.profiles import PRACTICE
 from beltplan.geometry.vectors import TURN, Floats
 
 Growth = Literal["constant", "linear", "square", "cube"]
@@ -125,3 +126,82 @@ def default_output(rated_A: float) -> tuple[tuple[float, ...], tuple[float, ...]
 
 def _speed(rpm: Floats) -> Floats:
     return np.maximum(rpm, _SLOWEST_RPM) * TURN / 60.0
+
+
+# What a role usually takes, for those who do not know it.
+
+USUAL = "usual"
+"""What a file writes for a load to take that of its role."""
+EVERYTHING_ON, CRUISING = "everything on", "cruising"
+"""Duties that come with usual loads; in a duty of the second name a usual load takes what it does on the road."""
+
+_VOLTAGE_V = 14.2
+_STEERING_CM3, _HARD_OVER_BAR, _STRAIGHT_BAR = 6.0, 90.0, 10.0
+_COOLING_KW, _COOLING_RPM = 4.0, 3000.0
+_FAN_KW, _FAN_RPM, _FAN_MM = 2.0, 2500.0, 450.0
+_FADING = 1.1 ** np.arange(20)
+
+
+@dataclass(frozen=True)
+class UsualLoad:
+    """What a role usually takes: with everything on, and cruising; in words, and where that comes from."""
+
+    load: Load
+    cruising: Load
+    words: str
+    source: str
+
+
+def usual_loads(rated_A: float = 100.0) -> Mapping[str, UsualLoad]:
+    """The usual load of every role that has one; rated_A: of the alternator.
+
+    >>> usual_loads()["steering_pump"].load.torque_Nm(np.array(1000.0)).round(1).item()
+    10.1
+    """
+    charging, topping_up = (
+        AlternatorLoad(asked, _VOLTAGE_V, ALTERNATOR_EFFICIENCY, *default_output(rated_A), ("efficiency", "output"))
+        for asked in (rated_A, 0.5 * rated_A)
+    )
+    hard_over, straight = (
+        PumpLoad(bar, _STEERING_CM3, PUMP_EFFICIENCY, ("efficiency",)) for bar in (_HARD_OVER_BAR, _STRAIGHT_BAR)
+    )
+    cooling_Nm = 1000.0 * _COOLING_KW / float(_speed(np.array(_COOLING_RPM)))
+    cooling = TableLoad(tuple((_COOLING_RPM * _FADING).tolist()), tuple((cooling_Nm / _FADING).tolist()))
+    water_pump, vacuum_pump = PowerLoad(0.7, 3000.0, "cube"), PowerLoad(0.3, 1.0, "constant")
+    return {
+        "alternator": UsualLoad(
+            charging,
+            topping_up,
+            f"all of rated_A at {_VOLTAGE_V:g} V, half of it {CRUISING}, as far as it gives that",
+            PRACTICE,
+        ),
+        "steering_pump": UsualLoad(
+            hard_over,
+            straight,
+            f"{_STEERING_CM3:g} cm3 at {_HARD_OVER_BAR:g} bar hard over; {_STRAIGHT_BAR:g} bar {CRUISING}, straight on",
+            f"service texts: about 6 cm3, relief at 80 to 105 bar; straight on {PRACTICE}",
+        ),
+        "air_conditioning": UsualLoad(
+            cooling,
+            cooling,
+            f"{_COOLING_KW:g} kW at {_COOLING_RPM:.0f} rpm of its shaft and above; below, the same torque",
+            f"service texts: 0.5 to 8 kW; the speed {PRACTICE}",
+        ),
+        "water_pump": UsualLoad(water_pump, water_pump, "0.7 kW at 3000 rpm, with the cube of its speed", PRACTICE),
+        "fan": fan_load(_FAN_MM),
+        "vacuum_pump": UsualLoad(vacuum_pump, vacuum_pump, "0.3 kW at every speed", PRACTICE),
+    }
+
+
+def fan_load(diameter_mm: float) -> UsualLoad:
+    """What a fan usually takes, by the diameter over its blades.
+
+    Source: fan laws, power with the cube of the speed and the fifth power of the diameter.
+
+    >>> fan_load(225.0).words
+    '0.062 kW at 2500 rpm, with the cube of its speed, as a fan of 225 mm'
+    """
+    power_kW = _FAN_KW * (diameter_mm / _FAN_MM) ** 5
+    load = PowerLoad(power_kW, _FAN_RPM, "cube")
+    words = f"{power_kW:.2g} kW at {_FAN_RPM:.0f} rpm, with the cube of its speed, as a fan of {diameter_mm:.0f} mm"
+    return UsualLoad(load, load, words, f"fan laws; 2 kW of a fan of {_FAN_MM:.0f} mm {PRACTICE}")

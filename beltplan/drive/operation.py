@@ -16,6 +16,7 @@ from beltplan.drive.balance import Tensions, tensions_at
 from beltplan.drive.belt import Belt
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.layout import Layout
+from beltplan.drive.loads import CRUISING, EVERYTHING_ON
 from beltplan.drive.mechanics import (
     CONDITIONS,
     Condition,
@@ -181,10 +182,12 @@ def speeds_rpm(idle: float, cruise: float | None, most: float) -> Floats:
 
 
 def duties_of(layout: Layout) -> dict[str, tuple[str, ...]]:
-    """Which loads act together, by the duty's name; all of them where the layout says nothing."""
+    """Which loads act together, by the duty's name; where the layout names none all do, usual ones in two ways."""
     if layout.duties:
         return dict(layout.duties)
-    return {_EVERY_LOAD: tuple(pulley.name for pulley in layout.routed if pulley.load is not None)}
+    usual = any(pulley.usual_load is not None for pulley in layout.routed)
+    loaded = tuple(pulley.name for pulley in layout.routed if pulley.load is not None)
+    return dict.fromkeys((EVERYTHING_ON, CRUISING) if usual else (_EVERY_LOAD,), loaded)
 
 
 def torques_Nm(
@@ -196,8 +199,10 @@ def torques_Nm(
     for i, pulley in enumerate(pulleys):
         if pulley.load is None or i == 0:
             continue
-        acts = np.array([pulley.name in names for names in duties.values()])
-        torque[..., i] = acts[:, None] * pulley.load.torque_Nm(shaft[:, i])
+        for duty, (name, acting) in enumerate(duties.items()):
+            load = pulley.usual_load.cruising if pulley.usual_load and name == CRUISING else pulley.load
+            if pulley.name in acting:
+                torque[duty, :, i] = load.torque_Nm(shaft[:, i])
     return torque
 
 

@@ -9,7 +9,7 @@ from typing import ClassVar, Literal
 import numpy as np
 
 from beltplan.drive.belt import Belt
-from beltplan.drive.loads import Load
+from beltplan.drive.loads import Load, UsualLoad
 from beltplan.geometry.vectors import Bools, Floats, from_angle, left_normal, norm, picked
 
 
@@ -281,6 +281,7 @@ class Pulley:
     side_open: either side of the belt may touch it, and belt_side is the one that is judged. optional: an idler that
     may be left out.
     movable_mm: how far its place (or that of its whole adjuster) may be moved. diameters_mm: those that can be had.
+    usual_load: where `load` is not the user's own but a usual one.
     """
 
     name: str
@@ -300,6 +301,7 @@ class Pulley:
     drives: bool = False
     inertia_kgm2: float | None = None
     load: Load | None = None
+    usual_load: UsualLoad | None = None
     one_way: bool = False
     max_hub_load_N: float | None = None
     side_open: bool = False

@@ -16,6 +16,7 @@ _Kind = Literal[
     "numbers",
     "list",
     "mapping",
+    "usual or mapping",
     "designation or mapping",
     "names",
     "length, mapping or list",
@@ -72,7 +73,7 @@ class Key(NamedTuple):
         """What may stand there, in words. scale: mm for one unit of the file."""
         if self.choices:
             return ", ".join(self.choices)
-        if self.kind in ("true or false", "designation or mapping", "mapping or list"):
+        if self.kind in ("true or false", "usual or mapping", "designation or mapping", "mapping or list"):
             return self.kind
         if self.kind == "text":
             return "a text on one line, of printable characters"

@@ -13,6 +13,7 @@ from beltplan.drive.belt import Belt
 from beltplan.drive.loads import (
     ALTERNATOR_EFFICIENCY,
     PUMP_EFFICIENCY,
+    USUAL,
     AlternatorLoad,
     Assumable,
     Growth,
@@ -21,9 +22,14 @@ from beltplan.drive.loads import (
     PumpLoad,
     TableLoad,
     TorqueLoad,
+    UsualLoad,
     default_output,
+    fan_load,
+    usual_loads,
 )
 from beltplan.drive.pulleys import GUIDING_ROLES, Adjuster, Arm, ArmSpring, Pulley, Role, Side, Slide, SlideSpring
+from beltplan.faults import did_you_mean
+from beltplan.layoutfile.document import Scalar, kind_of
 from beltplan.layoutfile.schema import EITHER_SIDE, LOADS, PLACES, SIZES, SPRINGS, names_under
 from beltplan.layoutfile.section import Section, read_sizes, read_uncertainty
 
@@ -35,15 +41,35 @@ ADJUSTERS = ("arm", "slide")
 _Curve = tuple[tuple[float, ...], tuple[float, ...]]
 
 
-def _read_load(pulley: Section, rated_A: float | None) -> Load | None:
-    """The pulley's load; None where it has none or it is wrong.
+def _read_load(pulley: Section, role: str | None, rated_A: float | None) -> Load | UsualLoad | None:
+    """The pulley's load; None where it has none or it is wrong."""
+    node = pulley.node("load")
+    if isinstance(node, Scalar):
+        return _usual(pulley, node, role, rated_A)
+    load = pulley.mapping("load")
+    return None if load is None else _stated(pulley, load, rated_A)
 
-    rated_A: of the pulley's alternator, which sets its output curve where the load gives none. Without either the
+
+def _usual(pulley: Section, node: Scalar, role: str | None, rated_A: float | None) -> UsualLoad | None:
+    usual, roles = usual_loads(rated_A or 1.0), ", ".join(usual_loads())
+    if node.text != USUAL:
+        pulley.refuse(
+            "load", kind_of(node) + did_you_mean(node.text, (USUAL,)), f"{USUAL}, or a mapping: {{key: value, ...}}"
+        )
+    elif role == "alternator" and rated_A is None and not pulley.has("rated_A"):
+        pulley.refuse("load", f"{USUAL}, for an alternator without rated_A", "rated_A beside it, or a load of your own")
+    elif role is not None and role in usual:
+        return usual[role]
+    elif role is not None:
+        allowed = f"a load of your own: {', '.join(LOADS)}; {USUAL} is known for {roles}"
+        pulley.refuse("load", f"{USUAL}, but the role {role} has no usual load", allowed)
+    return None
+
+
+def _stated(pulley: Section, load: Section, rated_A: float | None) -> Load | UsualLoad | None:
+    """rated_A: of the pulley's alternator, which sets its output curve where the load gives none. Without either the
     current is taken as it stands: it may be what a clamp meter reads.
     """
-    load = pulley.mapping("load")
-    if load is None:
-        return None
     form = load.one_of(LOADS)
     if form is not None:
         _refuse_foreign(load, form)
@@ -100,13 +126,18 @@ def _power(load: Section) -> PowerLoad | None:
     return None if power is None else PowerLoad(power, at or _ANY_SPEED_RPM, cast(Growth, grows))
 
 
+def _fan(load: Section) -> UsualLoad | None:
+    diameter = load.number("fan_diameter")
+    return None if diameter is None else fan_load(diameter)
+
+
 def _table(load: Section) -> TableLoad | None:
     curve = _curve(load, "table", "torque_Nm")
     return None if curve is None else TableLoad(*curve)
 
 
-_READERS: Mapping[str, Callable[[Section], Load | None]] = MappingProxyType(
-    {"pressure_bar": _pump, "torque_Nm": _torque, "power_kW": _power, "table": _table}
+_READERS: Mapping[str, Callable[[Section], Load | UsualLoad | None]] = MappingProxyType(
+    {"pressure_bar": _pump, "torque_Nm": _torque, "power_kW": _power, "fan_diameter": _fan, "table": _table}
 )
 
 
@@ -273,7 +304,7 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
     adjuster, role = _read_adjuster(section), section.choice("role")
     side, side_open, optional = _choices(section, role)
     plane, flange, grooves = section.number("plane"), section.number("flange_height"), _grooves(section, side)
-    drives, shaft, uncertainty = section.flag("drives") or False, _shaft(section), read_uncertainty(section)
+    drives, shaft, uncertainty = section.flag("drives") or False, _shaft(section, role), read_uncertainty(section)
     movable, sizes = section.number("movable_mm") or 0.0, read_sizes(section, "diameters")
     if role is None or diameter_mm is None:
         return None
@@ -299,10 +330,12 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
     return replace(pulley, **shaft)
 
 
-def _shaft(section: Section) -> dict[str, Any]:
+def _shaft(section: Section, role: str | None) -> dict[str, Any]:
     """What is said of the shaft behind the pulley, by the fields of `Pulley`."""
     max_rpm, min_rpm = _speeds(section)
     rated = section.number("rated_A")
+    load = _read_load(section, role, rated)
+    usual = load if isinstance(load, UsualLoad) else None
     return {
         "turns": section.choice("turns"),
         "max_rpm": max_rpm,
@@ -311,7 +344,8 @@ def _shaft(section: Section) -> dict[str, Any]:
         "inertia_kgm2": section.number("inertia_kgm2"),
         "max_hub_load_N": section.number("max_hub_load_N"),
         "one_way": section.flag("one_way") or False,
-        "load": _read_load(section, rated),
+        "load": load if usual is None else usual.load,
+        "usual_load": usual,
     }
 
 

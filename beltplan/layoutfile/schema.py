@@ -165,7 +165,9 @@ _PULLEY = under("pulleys.NAME",
         number("force_N", "N", MUST, "slide: force at `at_mm`", 0.0, 1e6),
         number("at_mm", "mm", MUST, "slide: distance from `from` of that force"),
         number("rate_N_per_mm", "N/mm", MUST, "slide: its fall for each mm", -1e5, 1e5)),
-    *mapping("load", NONE, "what the shaft takes, at its own speed, in one of five forms",
+    Key("load", "usual or mapping", "", NONE, "what the shaft takes, at its own speed: `usual` for its role, or one of "
+        "six forms"),
+    *under("load",
         number("current_A", "A", NONE, "alternator: current asked of it", 0.0, 1e4),
         number("voltage_V", "V", MUST, "alternator: voltage", 0.1, 2e3),
         number("efficiency", "", f"alternator {ALTERNATOR_EFFICIENCY:g}, pump {PUMP_EFFICIENCY:g}",
@@ -178,6 +180,7 @@ _PULLEY = under("pulleys.NAME",
         number("power_kW", "kW", NONE, "power, at `at_rpm` where it grows", 0.0, 1e5),
         number("at_rpm", "rpm", "only where the power grows", "shaft speed of that power", 1.0, 1e6),
         choice("grows", "constant", "how the power grows with the speed (fan: cube)", get_args(Growth)),
+        length("fan_diameter", NONE, "fan: diameter over its blades, for the usual power of that size", 10.0, 5e3),
         *_curve("table", NONE, "torque by shaft speed, straight between, ends held", "torque_Nm", "Nm", "torque", 1e6)),
 )  # fmt: skip
 
@@ -212,6 +215,7 @@ LOADS: Forms = {
     "pressure_bar": ("displacement_cm3", "efficiency"),
     "torque_Nm": (),
     "power_kW": ("at_rpm", "grows"),
+    "fan_diameter": (),
     "table": (),
 }
 SPRINGS: Forms = {"torque_Nm": ("at_deg", "rate_Nm_per_deg"), "force_N": ("at_mm", "rate_N_per_mm")}

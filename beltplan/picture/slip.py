@@ -294,11 +294,13 @@ def _chart_words(plan: Plan, panels: tuple[SlipPanel, ...]) -> tuple[Paragraph, 
     several = "The worst duty at each speed; thin lines: each duty. " if len(plan.operation.duties) > 1 else ""
     cut = any(beyond(panel, top_of(panels)) for panel in panels)
     over = " A triangle: a curve goes on over the top." if cut else ""
+    assumed = ", ".join(pulley.name for pulley in plan.route.pulleys if pulley.usual_load is not None)
+    usual = f" Loads of {assumed} are assumed: the usual ones." if assumed else ""
     steady = any(panel.revving is not None for panel in panels)
     revving = " The curves are steady running only; what revving uses is written at its pulley." if steady else ""
     about = (
         f"Share of the grip that is used, over the engine's speed in rpm (short ticks every {step:.0f}). {several}"
-        f"The dot is the worst when wet.{over}{revving} {power}"
+        f"The dot is the worst when wet.{over}{revving} {power}{usual}"
     )
     return (
         Paragraph("How near each pulley is to slipping", 12.0, INK, True, 8.0, "heading"),

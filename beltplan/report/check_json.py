@@ -9,9 +9,10 @@ from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Adjusted, Margin, Plan
 from beltplan.drive.belt import outside_length_mm, pitch_length_mm
 from beltplan.drive.fit import FittedBelt
-from beltplan.drive.loads import AlternatorLoad, Load, PumpLoad
+from beltplan.drive.loads import AlternatorLoad, PumpLoad
 from beltplan.drive.mechanics import CONDITIONS
 from beltplan.drive.operation import Cure, Operation, WorstPoint, inertia_kgm2
+from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
 from beltplan.report.words import SAFETY, json_text, pitch_line_source
 
@@ -150,7 +151,7 @@ def result_of(plan: Plan) -> _Object:
         "adjuster": _adjuster(plan.adjuster, route),
         "stock": [_stock(fitted) for fitted in route.stock],
         "findings": [finding_of(finding) for finding in plan.findings],
-        "loads": [{"name": p.name, "assumed": _assumed(p.load)} for p in route.pulleys if p.load is not None],
+        "loads": [{"name": p.name, "assumed": _assumed(p)} for p in route.pulleys if p.load is not None],
         "operating": None if operation is None else _operating_of(plan, operation),
         "stopped": None if operation is None else _stopped_of(plan, operation),
         "slip": None if operation is None else _slip_of(plan, operation),
@@ -160,8 +161,10 @@ def result_of(plan: Plan) -> _Object:
     }
 
 
-def _assumed(load: Load | None) -> _Object:
-    values: _Object = {}
+def _assumed(pulley: Pulley) -> _Object:
+    load, values = pulley.load, _Object()
+    if pulley.usual_load is not None:
+        values["load"] = pulley.usual_load.words
     if isinstance(load, AlternatorLoad | PumpLoad) and "efficiency" in load.assumed:
         values["efficiency"] = load.efficiency
     if isinstance(load, AlternatorLoad) and "output" in load.assumed:

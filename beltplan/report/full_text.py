@@ -9,7 +9,7 @@ from beltplan.checks.limits import demanded
 from beltplan.checks.plan import Plan, SetTension, Slip
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, format_designation, length_words
 from beltplan.drive.fit import BUILT_IN_SOURCE, FittedBelt, built_in_lengths_mm, is_sprung
-from beltplan.drive.loads import ALTERNATOR_SOURCE, OUTPUT_SOURCE, OUTPUT_WORDS, AlternatorLoad, Load, PumpLoad
+from beltplan.drive.loads import ALTERNATOR_SOURCE, OUTPUT_SOURCE, OUTPUT_WORDS, AlternatorLoad, PumpLoad
 from beltplan.drive.mechanics import CONDITIONS, DAMPING, SOURCES
 from beltplan.drive.operation import WANTED_USE, Cure
 from beltplan.drive.profiles import PRACTICE
@@ -273,13 +273,15 @@ def _assumed_words(pulleys: tuple[Pulley, ...]) -> list[str]:
     """One sentence for each thing that is assumed alike of one or more pulleys."""
     about: dict[str, list[str]] = {}
     for pulley in pulleys:
-        for words in _assumed_of(pulley.load):
+        for words in _assumed_of(pulley):
             about.setdefault(words, []).append(pulley.name)
     return [f"assumed for {', '.join(names)}: {words}" for words, names in about.items()]
 
 
-def _assumed_of(load: Load | None) -> list[str]:
-    words = []
+def _assumed_of(pulley: Pulley) -> list[str]:
+    load, words = pulley.load, list[str]()
+    if pulley.usual_load is not None:
+        words.append(f"load {pulley.usual_load.words} [{pulley.usual_load.source}]; give `load`")
     if isinstance(load, AlternatorLoad) and "output" in load.assumed:
         words.append(f"output {OUTPUT_WORDS} [{OUTPUT_SOURCE}]; give `output` from its sheet")
     if isinstance(load, AlternatorLoad | PumpLoad) and "efficiency" in load.assumed:

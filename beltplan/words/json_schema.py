@@ -12,6 +12,7 @@ from typing import Any, Literal
 
 from beltplan.checks.limits import LIMIT_KEYS
 from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.loads import USUAL
 from beltplan.layoutfile.keys import FILE_UNIT, Key
 from beltplan.layoutfile.layout_file import MEASURED_BY
 from beltplan.layoutfile.schema import FORMS, GAP, KEYS, MEASUREMENT_KEYS, Forms, key_at
@@ -180,6 +181,8 @@ def _value(key: Key, part: _Part) -> _Schema:
         case "mapping":
             below = _mapping(key.path, part)
             return _either(_number(key), below) if key.path == "limits.LIMIT" else below
+        case "usual or mapping":
+            return _either({"enum": [USUAL]}, _mapping(key.path, part))
         case "designation or mapping":
             return _belt(key.path, part)
         case _:

@@ -9,6 +9,7 @@ from beltplan.checks.comparison import RULE
 from beltplan.checks.every_check import CHECKS
 from beltplan.checks.limits import LIMITS, PROFILE_LIMITS, SEVERITIES, THRESHOLDS, Bound
 from beltplan.drive.fit import BUILT_IN_SOURCE, built_in_lengths_mm
+from beltplan.drive.loads import CRUISING, EVERYTHING_ON, USUAL, usual_loads
 from beltplan.drive.operation import USUAL_KGM2, USUAL_SOURCE
 from beltplan.drive.profiles import PROFILES, Profile
 from beltplan.drive.pulleys import Role
@@ -27,6 +28,7 @@ def word_list(keys: Sequence[Key], measuring: Sequence[Key]) -> str:
         _keys(_MEASUREMENTS, measuring),
         _roles(),
         _profiles(),
+        _loads(),
         _limits(),
         _findings(),
         _ranking(),
@@ -46,6 +48,16 @@ def _roles() -> list[str]:
     usual = ", ".join(f"{role} {inertia:g}" for role, inertia in USUAL_KGM2.items())
     inertias = f"usual inertia, kg m2: {usual}; other roles have none [{USUAL_SOURCE}]"
     return ["ROLES", *paragraph(words, "  ", "  "), *paragraph(inertias, "  ", "      ")]
+
+
+def _loads() -> list[str]:
+    lines = paragraph(
+        f"USUAL LOADS  (for `load: {USUAL}`; duties '{EVERYTHING_ON}' and '{CRUISING}' "
+        "come with them where the file has none)"
+    )
+    for role, usual in usual_loads().items():
+        lines += paragraph(f"{role}: {usual.words} [{usual.source}]", "  ", "      ")
+    return lines
 
 
 def _profiles() -> list[str]:

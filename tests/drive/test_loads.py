@@ -14,6 +14,7 @@ from beltplan.drive.loads import (
     TableLoad,
     TorqueLoad,
     default_output,
+    usual_loads,
 )
 from tests.for_each import for_each
 
@@ -77,3 +78,37 @@ def test_a_shaft_at_rest_has_a_finite_torque(load: Load) -> None:
     torque = load.torque_Nm(np.array([0.0, 1000.0]))
     assert torque.shape == (2,)
     assert np.isfinite(torque).all()
+
+
+# Usual loads: common practice, no source, but that service texts have steering pumps at about 6 cm3 a turn with relief
+# at 80 to 105 bar, and air conditioning at 0.5 to 8 kW.
+
+
+@for_each(
+    ("role", "rpm", "kW", "cruising_kW"),
+    [
+        # 6 cm3 at 90 bar is 54 J a turn, 1000 rpm 16.67 turns a second; 0.85 as all pumps here.
+        ("steering_pump", 1000.0, 0.054 * 1000.0 / 60.0 / 0.85, 0.006 * 1000.0 / 60.0 / 0.85),
+        ("air_conditioning", 3000.0, 4.0, 4.0),
+        ("air_conditioning", 1500.0, 2.0, 2.0),
+        ("air_conditioning", 6000.0, 4.0, 4.0),
+        ("water_pump", 6000.0, 5.6, 5.6),
+        ("fan", 1250.0, 0.25, 0.25),
+        ("vacuum_pump", 900.0, 0.3, 0.3),
+        # 100 A x 14.2 V at half efficiency, and half of the current.
+        ("alternator", 6000.0, 2.84, 1.42),
+        # At 2000 rpm the assumed curve gives 62 A, so all of the 50 A asked for in cruising.
+        ("alternator", 2000.0, 0.62 * 2.84, 1.42),
+    ],
+)
+def test_usual_loads(role: str, rpm: float, kW: float, cruising_kW: float) -> None:
+    usual, speed = usual_loads(100.0)[role], rpm * np.pi / 30_000.0
+    told = [float(load.torque_Nm(np.array(rpm))) * speed for load in (usual.load, usual.cruising)]
+    np.testing.assert_allclose(told, [kW, cruising_kW], rtol=3e-3)
+
+
+def test_usual_loads_lie_in_the_ranges_of_service_texts() -> None:
+    cooling = usual_loads()["air_conditioning"].load.torque_Nm(RPM) * SPEED
+    assert (cooling >= 500.0).all() and (cooling <= 8000.0).all()
+    steering = usual_loads()["steering_pump"].load
+    assert isinstance(steering, PumpLoad) and 80.0 <= steering.pressure_bar <= 105.0

@@ -10,7 +10,7 @@ import pytest
 
 from beltplan.drive.belt import Friction
 from beltplan.drive.layout import Engine, Layout
-from beltplan.drive.loads import TorqueLoad
+from beltplan.drive.loads import TorqueLoad, usual_loads
 from beltplan.drive.mechanics import DAMPING
 from beltplan.drive.operation import (
     Operation,
@@ -49,6 +49,29 @@ def test_duties_switch_loads() -> None:
 
 def test_without_duties_all_loads_act() -> None:
     assert list(duties_of(seven()).values()) == [("pump", "generator", "steering", "cooling")]
+
+
+def with_usual(**more: Any) -> Layout:
+    usual = usual_loads()["steering_pump"]
+    return with_pulley(seven(**more), "steering", load=usual.load, usual_load=usual)
+
+
+def test_usual_loads_come_with_two_duties_and_ease_in_the_second() -> None:
+    """90 bar hard over and 10 straight: common practice, no source; what is stated stays."""
+    run = operation(with_usual())
+    assert run.duties == ("everything on", "cruising")
+    names = [p.name for p in run.route.pulleys]
+    for name, share in {"steering": 10.0 / 90.0, "pump": 1.0, "generator": 1.0, "cooling": 1.0}.items():
+        everything, cruising = run.running.torque_Nm[..., names.index(name)]
+        assert (everything > 0.0).all()
+        np.testing.assert_allclose(cruising / everything, share)
+
+
+def test_duties_of_the_layout_win_and_usual_loads_ease_in_one_called_cruising() -> None:
+    run = operation(with_usual(duties={"parking": ("steering",), "cruising": ("steering", "pump")}))
+    assert run.duties == ("parking", "cruising")
+    steering = run.running.torque_Nm[..., [p.name for p in run.route.pulleys].index("steering")]
+    np.testing.assert_allclose(steering[1] / steering[0], 10.0 / 90.0)
 
 
 def test_power_of_the_driver() -> None:

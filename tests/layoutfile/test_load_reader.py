@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from beltplan.drive.loads import AlternatorLoad, Load, PowerLoad, PumpLoad, TableLoad, TorqueLoad
+from beltplan.drive.loads import AlternatorLoad, Load, PowerLoad, PumpLoad, TableLoad, TorqueLoad, usual_loads
 from beltplan.layoutfile.layout_file import read_layout
 from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, RAILCAR, faults_of, written
@@ -106,8 +106,75 @@ def test_a_given_output_is_not_assumed_whatever_the_rating(tmp_path: Path) -> No
     assert load == AlternatorLoad(60.0, 14.0, 0.5, (1500.0, 3000.0, 6000.0), (30.0, 60.0, 90.0))
 
 
+ROLES_WITHOUT = ["hydraulic_pump", "air_compressor", "supercharger", "idler", "other"]
+
+
+@for_each("role", ["steering_pump", "air_conditioning", "water_pump", "fan", "vacuum_pump"])
+def test_a_usual_load_is_that_of_the_role(tmp_path: Path, role: str) -> None:
+    text = PLAIN.replace("role: water_pump", f"role: {role}").replace("diameter: 130", "diameter: 130, load: usual")
+    pump = read_layout(written(tmp_path, text)).layout.pulleys["pump"]
+    assert pump.usual_load == usual_loads()[role]
+    assert pump.load == usual_loads()[role].load
+
+
+def test_a_usual_alternator_gives_all_of_its_rating(tmp_path: Path) -> None:
+    text = PLAIN.replace("role: water_pump", "role: alternator")
+    given = text.replace("diameter: 130", "diameter: 130, rated_A: 75, load: usual")
+    pump = read_layout(written(tmp_path, given)).layout.pulleys["pump"]
+    assert pump.usual_load == usual_loads(75.0)["alternator"]
+    (fault,) = faults_of(tmp_path, text.replace("diameter: 130", "diameter: 130, load: usual"))
+    assert (fault.line, fault.key) == (4, "pulleys.pump.load")
+    assert "rated_A" in fault.got and "rated_A" in fault.allowed
+
+
+def test_a_stated_load_is_not_assumed(tmp_path: Path) -> None:
+    text = PLAIN.replace("diameter: 130", "diameter: 130, load: {torque_Nm: 4}")
+    assert read_layout(written(tmp_path, text)).layout.pulleys["pump"].usual_load is None
+
+
+@for_each("role", ROLES_WITHOUT)
+def test_a_role_without_a_usual_load(tmp_path: Path, role: str) -> None:
+    text = PLAIN.replace("role: water_pump", f"role: {role}").replace("diameter: 130", "diameter: 130, load: usual")
+    (fault,) = faults_of(tmp_path, text)
+    assert (fault.line, fault.key) == (4, "pulleys.pump.load")
+    assert f"the role {role} has no usual load" in fault.got
+    assert "steering_pump" in fault.allowed and "torque_Nm" in fault.allowed
+
+
+def test_a_misspelt_role_is_the_only_fault_of_a_usual_load(tmp_path: Path) -> None:
+    text = PLAIN.replace("role: water_pump", "role: water_pmp").replace("diameter: 130", "diameter: 130, load: usual")
+    assert [fault.key for fault in faults_of(tmp_path, text)] == ["pulleys.pump.role"]
+
+
+def test_the_driver_takes_no_usual_load(tmp_path: Path) -> None:
+    faults = faults_of(tmp_path, PLAIN.replace("diameter: 190", "diameter: 190, load: usual"))
+    assert "a load on the driver" in [fault.got for fault in faults]
+
+
+def test_a_fan_by_its_diameter(tmp_path: Path) -> None:
+    """Fan laws: twice the diameter takes 2 ** 5 the power at the same speed; 450 mm 2 kW at 2500 rpm, common practice,
+    no source.
+    """
+    load = load_of(tmp_path, "{fan_diameter: 900}")
+    assert torque_Nm(load, 2500.0) * 2500.0 * math.pi / 30.0 == pytest.approx(64_000.0)
+    assert torque_Nm(load, 1250.0) * 1250.0 * math.pi / 30.0 == pytest.approx(8_000.0)
+
+
+def test_a_fan_in_inches(tmp_path: Path) -> None:
+    text = f"units: in\n{PLAIN}"
+    for mm, inches in (("190", "7.5"), ("130", "5"), ("76", "3")):
+        text = text.replace(f"diameter: {mm}", f"diameter: {inches}")
+    text = text.replace("diameter: 5", "diameter: 5, load: {fan_diameter: 18}")
+    load = read_layout(written(tmp_path, text)).layout.pulleys["pump"].load
+    assert torque_Nm(load, 2500.0) * 2500.0 * math.pi / 30.0 == pytest.approx(2000.0 * (457.2 / 450.0) ** 5)
+
+
 WRONG = [
     ("5", "", "'5'"),
+    ("Usual", "", "'Usual' (did you mean usual?)"),
+    ("{usual: true}", ".usual", "an unknown key"),
+    ("{fan_diameter: 400, power_kW: 2}", ".fan_diameter", "both power_kW and fan_diameter"),
+    ("{fan_diameter: 0}", ".fan_diameter", "0"),
     ("[1]", "", "a list"),
     ("{}", "", "a load without any of current_A"),
     ("{displacement_cm3: 6}", "", "a load without any of"),

@@ -10,6 +10,7 @@ import pytest
 
 from beltplan.checks.plan import plan_of
 from beltplan.layoutfile.layout_file import read_layout
+from beltplan.picture.slip import slip_scene
 from beltplan.report.check_json import result_text
 from tests.report.results import text_of
 
@@ -61,3 +62,19 @@ def test_what_is_given_is_not_assumed(tmp_path: Path) -> None:
     assert _of_alternator(result) == {}
     assert "assumed for alternator" not in text
     assert "assumed for steering_pump: efficiency 0.85" in text
+
+
+def test_a_usual_load_is_named_wherever_loads_are_told(tmp_path: Path) -> None:
+    """All of the rating at 14.2 V: common practice, no source."""
+    stated = (CASES / "alternator_rated.yaml").read_text(encoding="utf-8")
+    path = tmp_path / "usual.yaml"
+    path.write_text(stated.replace("{current_A: 60, voltage_V: 14.2}", "usual"), encoding="utf-8")
+    text, result = _text_and_json(path)
+    words = "all of rated_A at 14.2 V, half of it cruising, as far as it gives that"
+    assert _of_alternator(result)["load"] == words
+    assert f"assumed for alternator: load {words} [common practice, no source]" in text
+    notes = [row["message"] for row in result["findings"] if row["severity"] == "note" and row["check"] == "slip"]
+    assert any("usual loads assumed for alternator" in note for note in notes)
+    told = " ".join(label.text for label in slip_scene(plan_of(read_layout(str(path)).layout)).labels)
+    assert "Loads of alternator are assumed" in " ".join(told.split())
+    assert "usual loads" not in _text_and_json(CASES / "alternator_rated.yaml")[0]

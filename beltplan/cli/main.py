@@ -26,6 +26,7 @@ COMMANDS: Mapping[str, str] = {
     "export": "drawing.cli_export",
     "place": "place.cli",
     "route": "routes.cli",
+    "squeal": "squeal.cli",
     "template": "drawing.cli_template",
     "tolerance": "tolerance.cli",
     "new": "cli.new",

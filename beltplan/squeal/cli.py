@@ -1,0 +1,65 @@
+"""`beltplan squeal`: from the noise to the cause."""
+
+from __future__ import annotations
+
+import argparse
+import shlex
+from collections.abc import Iterator
+
+from beltplan.cli.exits import Answer, Commands, add_units, read_or_refuse, route_or_refuse
+from beltplan.faults import did_you_mean, quoted
+
+
+def add_to(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser(
+        "squeal",
+        help="find why it squeals: every cause, most likely first",
+        description="Weigh every cause of noise that a layout can show against what was heard, most likely first. "
+        "WORD: cold, wet, hot, idle, revving, letting_off, full_load, always. Exit status: 0, or 2 no sense in the "
+        "input.",
+        epilog="Example: beltplan squeal layouts/camper.yaml --when wet,idle --water louder",
+    )
+    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
+    parser.add_argument("--when", metavar="WORD,...", help="when it is heard; all of the words hold together")
+    parser.add_argument("--water", metavar="WORD", help="what plain water on the ribs does: louder, quieter or same")
+    parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
+    parser.add_argument("--variant", metavar="NAME", help="take this variant of the file")
+    parser.add_argument("--full", action="store_true", help="tell all causes in full")
+    add_units(parser)
+    parser.set_defaults(run=run, writes={}, faults=_faults)
+
+
+def _faults(chosen: argparse.Namespace) -> Iterator[str]:
+    from beltplan.squeal.causes import WATERS, WORDS
+
+    for option, given, allowed in (("--when", _when(chosen), WORDS), ("--water", _water(chosen), WATERS)):
+        for word in given:
+            if word not in allowed:
+                hint = did_you_mean(word, allowed)
+                yield f"{option}: got {quoted(word)}{hint}; allowed: {', '.join(allowed)}"
+
+
+def _when(chosen: argparse.Namespace) -> list[str]:
+    words = [] if chosen.when is None else chosen.when.split(",")
+    return list(dict.fromkeys(word.strip() for word in words))
+
+
+def _water(chosen: argparse.Namespace) -> list[str]:
+    return [] if chosen.water is None else [chosen.water.strip()]
+
+
+def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
+    """Weigh the causes. Returns what to show, and 0: a cause is no verdict on the layout."""
+    from beltplan.checks.plan import plan_on
+    from beltplan.squeal.causes import WATERS, WORDS
+    from beltplan.squeal.readings import Heard
+    from beltplan.squeal.report import squealing_json, squealing_report
+    from beltplan.squeal.study import squealing_of
+
+    file = read_or_refuse(chosen.layout, chosen.variant)
+    water = next((word for word in WATERS if word in _water(chosen)), None)
+    heard = Heard(tuple(word for word in WORDS if word in _when(chosen)), water)
+    variant = [] if chosen.variant is None else ["--variant", chosen.variant]
+    squealing = squealing_of(plan_on(route_or_refuse(file)), heard, shlex.join([chosen.layout, *variant]))
+    return squealing_json(squealing) if chosen.json else squealing_report(squealing, chosen.full, chosen.units), 0

@@ -1,0 +1,255 @@
+"""How near a layout is to each cause of noise: the number of its check at every place, also where the check finds
+nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Literal
+
+import numpy as np
+
+from beltplan.checks.clearance import span_name
+from beltplan.checks.limits import CAUTION, NONE, NOT_MEASURED, OWN, PROBLEM, Bound, demanded
+from beltplan.checks.plan import Plan
+from beltplan.checks.pulleys import maximum_misalignment, minimum_diameter, minimum_wrap, misalignment_deg
+from beltplan.checks.tension import (
+    RESONANCE,
+    SPRING,
+    apart_from_orders,
+    exciting_Hz,
+    idle_frequencies_Hz,
+    resonance_band,
+)
+from beltplan.drive.mechanics import Condition
+from beltplan.drive.operation import WANTED_USE, Operation, When, WorstPoint, end_of_travel, worst_point
+from beltplan.drive.operation import revving_points as revved
+from beltplan.drive.travel import END_WORDS
+
+Word = Literal["cold", "wet", "hot", "idle", "revving", "letting_off", "full_load", "always"]
+Water = Literal["louder", "quieter", "same"]
+
+
+@dataclass(frozen=True)
+class Heard:
+    """When the noise is heard, and what plain water on the running ribs does to it; nothing where nothing is said."""
+
+    when: tuple[Word, ...] = ()
+    water: Water | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Reading:
+    """The number behind a cause at one place.
+
+    where: pulley or span. value: infinite where a span hangs slack, None where the number is yes or no. margin:
+    distance to the limit on the good side, as a share of it. severity: what its check makes of it. words: the number in
+    a sentence. change: the smallest change that takes it away, empty where none is needed. rests_on_slip: whether it is
+    a first screen only, because the pulley's own slip is known.
+    """
+
+    where: str
+    value: float | None
+    limit: float
+    unit: str
+    source: str
+    margin: float
+    severity: int
+    words: str
+    change: str = ""
+    rests_on_slip: bool = False
+
+
+Read = Callable[[Plan, Heard], Iterator[Reading]]
+
+
+def _against(bound: Bound, where: str, value: float, words: str, change: str) -> Reading:
+    severity, margin = int(bound.severity(value)), float(bound.margin(value))
+    verdict = bound.verdict(value)
+    source = bound.source if verdict is None else verdict[2]
+    return Reading(
+        *(where, value, bound.limit, bound.unit, source, margin, severity, words), change if severity else ""
+    )
+
+
+# Slip.
+
+
+def steady(condition: Condition) -> Read:
+    """Grip used in steady running; at idle where it is heard there."""
+    return partial(_steady, condition=condition)
+
+
+def _steady(plan: Plan, heard: Heard, condition: Condition) -> Iterator[Reading]:
+    operation = plan.operation
+    if operation is None:
+        return
+    speeds = slice(0, 1) if "idle" in heard.when else slice(None)
+    for row in plan.slip:
+        point = worst_point(operation, operation.utilisation[:, :, speeds], row.index, condition)
+        revving = row.revving if condition == "wet" else None
+        more = f"; {_used(revving)} while the engine {revving.when}" if revving is not None else ""
+        yield _slip(plan, operation, point, more)
+
+
+def on_revs(when: When) -> Read:
+    """Grip used in the wet while the engine changes speed."""
+    return partial(_on_revs, when=when)
+
+
+def _on_revs(plan: Plan, heard: Heard, when: When) -> Iterator[Reading]:
+    operation = plan.operation
+    if operation is None or operation.revving is None:
+        return
+    for i in range(len(plan.route.pulleys)):
+        for point in revved(operation, i, "wet"):
+            if point.when == when:
+                still = worst_point(operation, operation.utilisation, i, "wet")
+                yield _slip(plan, operation, point, f"; {_used(still)} in steady running")
+
+
+def _slip(plan: Plan, operation: Operation, point: WorstPoint, more: str) -> Reading:
+    pulley = plan.route.pulleys[point.index]
+    bound = demanded(plan.layout, "max_slip_use", (pulley.name, pulley.role))
+    duty, wrap = operation.duties[point.duty], np.degrees(point.wrap_rad)
+    at = f"{point.condition}, at {point.rpm:.0f} rpm, duty '{duty}'"
+    words = f"uses {_used(point)} of its grip {at}{more}; {wrap:.1f} deg of wrap"
+    return _against(bound, pulley.name, point.utilisation, words, _more_grip(plan, point, bound))
+
+
+def _used(point: WorstPoint) -> str:
+    return f"{point.utilisation:.2f}" if np.isfinite(point.utilisation) else "all, a span beside it hanging slack,"
+
+
+def _more_grip(plan: Plan, point: WorstPoint, bound: Bound) -> str:
+    """More wrap, or more tension, until nothing is said of it any more."""
+    extra = point.wrap_for_rad(min(WANTED_USE, bound.ample) or WANTED_USE)
+    ways = [] if extra is None else [f"{max(np.degrees(extra), 1.0):.0f} deg more wrap"]
+    for cure in plan.cures:
+        if cure.condition == point.condition and cure.times is not None:
+            strong = cure.at is not None
+            ways.append(
+                f"a spring {cure.times:.2f} times as strong" if strong else f"{cure.times:.2f} times the {cure.holds}"
+            )
+    return ", or ".join(ways) or "no tension does it: more wrap, or less load"
+
+
+# The pulleys: wrap, size, grooves.
+
+
+def wraps(plan: Plan, heard: Heard) -> Iterator[Reading]:
+    """Wrap against its minimum: a first screen where the pulley's own slip is known."""
+    used = {row.pulley: row.wet for row in plan.slip}
+    for row in plan.pulleys:
+        bound = minimum_wrap(plan.layout, row.pulley)
+        if bound is None:
+            continue
+        short = (bound.limit if row.wrap_deg < bound.limit else bound.ample) - row.wrap_deg
+        known = f"; its slip says more: {_used(used[row.name])} of its grip, wet" if row.name in used else ""
+        words = f"{row.wrap_deg:.1f} deg of wrap, {bound.limit:g} is its minimum{known}"
+        reading = _against(bound, row.name, row.wrap_deg, words, f"{short:.1f} deg more wrap")
+        yield replace(reading, rests_on_slip=row.name in used)
+
+
+def sizes(plan: Plan, heard: Heard) -> Iterator[Reading]:
+    """Diameters against the least that the belt bends round."""
+    belt = plan.layout.belt
+    for pulley in plan.route.pulleys:
+        bound, diameter = minimum_diameter(plan.layout, pulley), pulley.line_diameter_mm(belt)
+        if bound is not None:
+            words = f"{diameter:.1f} mm, {bound.limit:.1f} mm is the minimum for {belt.profile.name} on this side"
+            yield _against(bound, pulley.name, diameter, words, f"a pulley of {bound.ample:.1f} mm or more")
+
+
+def grooves(plan: Plan, heard: Heard) -> Iterator[Reading]:
+    """Grooves against the belt's ribs: enough is enough, so that there is a margin only where some are missing."""
+    ribs = plan.layout.belt.ribs
+    for pulley in plan.route.pulleys:
+        if pulley.grooves is None or pulley.on_back:
+            continue
+        short = pulley.grooves < ribs
+        words = f"{pulley.grooves} grooves for {ribs} ribs{'' if short else ': enough'}"
+        margin = pulley.grooves / ribs - 1.0 if short else np.inf
+        change = f"a pulley of {ribs} grooves, or a belt of {pulley.grooves} ribs" if short else ""
+        severity = PROBLEM if short else NONE
+        yield Reading(
+            *(pulley.name, float(pulley.grooves), float(ribs), "grooves", OWN, margin, severity, words), change
+        )
+
+
+# The spans: alignment and resonance.
+
+
+def misalignments(plan: Plan, heard: Heard) -> Iterator[Reading]:
+    """Entry angles of all spans; none where no plane was measured."""
+    route = plan.route
+    if all(pulley.plane_mm is None for pulley in route.pulleys):
+        return
+    for i, (start, end) in enumerate(route.spans):
+        bound, length = maximum_misalignment(plan.layout, start, end), route.loop.span[i]
+        angle = float(misalignment_deg(start, end, length))
+        offset, room = length * np.tan(np.radians([angle, bound.ample]))
+        words = f"{angle:.2f} deg askew: {offset:.1f} mm over {length:.0f} mm of span; {bound.limit:g} is the maximum"
+        change = f"bring both ends within {room:.1f} mm of one plane, {offset - room:.1f} mm nearer than now"
+        yield _against(bound, span_name(route, i), angle, words, change)
+
+
+def resonances(plan: Plan, heard: Heard) -> Iterator[Reading]:
+    """How far each span's own frequency at idle is from what shakes it."""
+    operation, route = plan.operation, plan.route
+    if operation is None:
+        return
+    shaking = exciting_Hz(plan.layout, route.pulleys, float(operation.driver_rpm[0]))
+    names = sorted(shaking)
+    for i, own in enumerate(idle_frequencies_Hz(operation).T):
+        apart = apart_from_orders(own, np.array([shaking[name] for name in names]))
+        duty, order = (int(number) for number in np.unravel_index(int(apart.argmin()), apart.shape))
+        if np.isfinite(apart[duty, order]):
+            yield _shaken(plan, i, float(own[duty]), names[order], shaking[names[order]])
+
+
+def _shaken(plan: Plan, index: int, own: float, name: str, exciting: float) -> Reading:
+    route = plan.route
+    band = resonance_band(plan.layout, tuple(pulley.name for pulley in route.spans[index]))
+    apart = float(apart_from_orders(np.array(own), np.array([exciting]))[0])
+    near = apart < band
+    words = f"its own {own:.0f} Hz at idle is {100.0 * apart:.0f} % from {name}, {exciting:.0f} Hz"
+    # A string's frequency goes with the root of its tension: to the nearer edge of the band.
+    tension = (exciting / (1.0 - band if exciting < own else 1.0 + band) / own) ** 2 - 1.0
+    change = f"about {abs(100.0 * tension):.0f} % {'more' if tension > 0.0 else 'less'} tension" if near else ""
+    return Reading(
+        *(span_name(route, index), 100.0 * apart, 100.0 * band, "%", RESONANCE.source),
+        *(apart / band - 1.0 if band else np.inf, CAUTION if near else NONE, words, change),
+    )
+
+
+# The adjuster.
+
+
+def stops(plan: Plan, heard: Heard) -> Iterator[Reading]:
+    """How much travel a sprung adjuster has left in running; at a stop it lacks all."""
+    operation, travel, moving = plan.operation, plan.route.travel, plan.route.moving
+    if operation is None or travel is None or moving is None or plan.adjuster is None or not plan.adjuster.sprung:
+        return
+    end = end_of_travel(operation)
+    at = np.append(travel.position(operation.running.setting), travel.position(operation.stopped.setting))
+    left, stop = min((float(at.min()), "short"), (float(1.0 - at.max()), "long"))
+    words = f"{100.0 * left:.0f} % of its travel is left to the {stop} stop"
+    if end is not None:
+        words = f"{END_WORDS[end[0]]}, and its spring no longer sets the tension"
+    yield Reading(
+        *(moving.name, None if end else 100.0 * left, 0.0, "% of travel", SPRING.source),
+        *(NOT_MEASURED if end else left, PROBLEM if end else NONE, words),
+        "another spring, belt length or arm position" if end else "",
+    )
+
+
+def take_up(plan: Plan, heard: Heard) -> Iterator[Reading]:
+    """What the adjuster takes up where it stands, against the best it could."""
+    if plan.adjuster is None:
+        return
+    name, percent = plan.adjuster.pulley.name, plan.adjuster.take_up_percent
+    bound = demanded(plan.layout, "min_take_up_percent", (name,))
+    words = f"takes up {percent:.0f} % of what its movement could; {bound.limit:g} is the minimum"
+    yield _against(bound, name, percent, words, "mount it so that it moves square to the pull of its spans")

@@ -1,0 +1,162 @@
+"""The causes of noise as a report and as JSON: the first three in full, the others a line each."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Any
+
+from beltplan.checks.limits import SEVERITIES
+from beltplan.drive.layout import Units
+from beltplan.drive.profiles import PRACTICE
+from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table, in_units
+from beltplan.report.words import SAFETY, SAFETY_IN_SHORT, json_text
+from beltplan.squeal.causes import CAUSES, LOOK_FOR, WATER_TEST
+from beltplan.squeal.study import RULE, Squealing, Weighed
+
+_FIRST = 3
+"""So many are told in full."""
+_MORE = "more: --full"
+
+
+def squealing_report(squealing: Squealing, full: bool = False, units: Units | None = None) -> Report:
+    """The likeliest cause first; with `full`, every cause at every place in full, and the rule of the order."""
+    notes, layout = Footnotes(), squealing.plan.layout
+    units = units or layout.units
+    shown = squealing.weighed if full else squealing.telling
+    count = len(shown) if full else _FIRST
+    variant = f" (variant: {layout.variant})" if layout.variant else ""
+    parts: list[list[Block]] = [
+        [Paragraph(layout.title + variant), *_head(squealing)],
+        *([*_in_full(number, each, notes)] for number, each in enumerate(shown[:count], 1)),
+        _others(shown[count:], units),
+        [f"changes, tried and judged: beltplan cure {squealing.command}"] if squealing.any_near else [],
+        _not_judged(squealing),
+        ["LOOK FOR, engine off", *(Paragraph(f"{name}: {words}", "  ", "    ") for name, words in LOOK_FOR)],
+        [Paragraph(f"{WATER_TEST} {notes.mark(PRACTICE)}.", "WATER TEST  ", "  ")],
+        [Paragraph(f"{RULE}.", "ORDER  ")] if full else [],
+        [*notes.legend(), *([] if full else [_MORE])],
+        [Paragraph(SAFETY if full else SAFETY_IN_SHORT, "SAFETY  ")],
+    ]
+    blocks = [block for part in parts if part for block in [*part, ""]]
+    return Report(tuple(blocks[:-1]), units)
+
+
+def _head(squealing: Squealing) -> list[Block]:
+    heard, likely = squealing.heard, squealing.likely
+    said = [*map(_said, heard.when), *([] if heard.water is None else [f"water: {heard.water}"])]
+    if likely is not None:
+        words = f"{likely.reading.where}: {likely.cause.title}"
+    else:
+        words = f"nothing{' that fits' if said else ''} comes near its limit{_but(squealing)}: begin with LOOK FOR"
+    return [*([Paragraph(", ".join(said), "HEARD  ")] if said else []), Paragraph(words, "MOST LIKELY  ")]
+
+
+def _but(squealing: Squealing) -> str:
+    wraps = any(each.near and each.reading.rests_on_slip for each in squealing.weighed)
+    return ", but for wraps whose slip is well inside" if wraps else ""
+
+
+def _said(word: str) -> str:
+    return word.replace("_", " ")
+
+
+def _in_full(number: int, weighed: Weighed, notes: Footnotes) -> Iterator[Block]:
+    cause, reading = weighed.cause, weighed.reading
+    yield Paragraph(f"{reading.where}: {cause.title}", f"{number}  ")
+    unfit = f"; does not fit {', '.join(map(_said, weighed.unfit))}" if weighed.unfit else ""
+    rows = {
+        "number": f"{reading.words} {notes.mark(reading.source)}",
+        "heard": f"{', '.join(map(_said, cause.fits))}; water: {cause.water} {notes.mark(PRACTICE)}{unfit}",
+        "try": cause.test,
+        "change": reading.change or "none needed: well inside its limit",
+    }
+    yield from (Paragraph(text, f"   {label:8}") for label, text in rows.items())
+
+
+def _others(rest: tuple[Weighed, ...], units: Units) -> list[Block]:
+    if not rest:
+        return []
+    columns = (
+        *(Column("others", left=True), Column("where", left=True), Column("number"), Column("limit")),
+        *(Column("unit", left=True, drop=1), Column("margin %", drop=2), Column("fits", left=True)),
+    )
+    return [Table(columns, [_row(each, units) for each in rest])]
+
+
+def _row(weighed: Weighed, units: Units) -> list[str | None]:
+    reading, decimals = weighed.reading, weighed.cause.decimals
+    told = [
+        None if number is None else f"{number:.{decimals}f} {reading.unit}" for number in (reading.value, reading.limit)
+    ]
+    value, limit = (None if text is None else in_units(text, units).partition(" ") for text in told)
+    return [
+        *(weighed.cause.title, reading.where),
+        None if value is None else "slack" if value[0] == "inf" else value[0],
+        *((None, None) if limit is None else (limit[0], limit[2])),
+        f"{100.0 * reading.margin:+.0f}" if math.isfinite(reading.margin) else None,
+        "no" if weighed.unfit else "slip known" if reading.rests_on_slip else "yes",
+    ]
+
+
+def _not_judged(squealing: Squealing) -> list[Block]:
+    lines = [
+        Paragraph(f"{'; '.join(each.title for each in causes)}: {words}", "  ", "    ")
+        for words, causes in squealing.not_judged
+    ]
+    return ["NOT JUDGED", *lines] if lines else []
+
+
+# As JSON.
+
+
+def squealing_json(squealing: Squealing) -> str:
+    """The answer as JSON: every cause at every place."""
+    layout, heard = squealing.plan.layout, squealing.heard
+    return json_text(
+        {
+            "title": layout.title,
+            "variant": layout.variant,
+            "units": "mm",
+            "heard": {"when": list(heard.when), "water": heard.water},
+            "rule": RULE,
+            "causes": [_weighed(squealing, each) for each in squealing.weighed],
+            "table": [
+                {"cause": cause.name, "fits": list(cause.fits), "water": cause.water, "source": PRACTICE}
+                for cause in CAUSES
+            ],
+            "not_judged": [
+                {"causes": [cause.name for cause in causes], "because": words} for words, causes in squealing.not_judged
+            ],
+            "look_for": [{"cause": name, "look": words} for name, words in LOOK_FOR],
+            "water_test": WATER_TEST,
+            "caution": SAFETY,
+        }
+    )
+
+
+def _weighed(squealing: Squealing, weighed: Weighed) -> dict[str, Any]:
+    cause, reading = weighed.cause, weighed.reading
+    severity = dict(enumerate((None, *reversed(SEVERITIES[:-1]))))[reading.severity]
+    return {
+        "cause": cause.name,
+        "where": reading.where,
+        "checks": [check.name for check in cause.checks],
+        "value": _finite(reading.value),
+        "limit": reading.limit,
+        "unit": reading.unit,
+        "margin": _finite(reading.margin),
+        "severity": severity,
+        "fits": not weighed.unfit,
+        "does_not_fit": list(weighed.unfit),
+        "rests_on_slip": reading.rests_on_slip,
+        "number": reading.words,
+        "test": cause.test,
+        "change": reading.change or None,
+        "command": f"beltplan cure {squealing.command}" if reading.severity else None,
+        "source": reading.source,
+    }
+
+
+def _finite(value: float | None) -> float | None:
+    return value if value is not None and math.isfinite(value) else None

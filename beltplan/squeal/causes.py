@@ -6,10 +6,11 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import get_args
 
+from beltplan.checks.alignment import MISALIGNMENT
 from beltplan.checks.belt import TAKE_UP
 from beltplan.checks.limits import Check
 from beltplan.checks.plan import Plan
-from beltplan.checks.pulleys import GROOVES, MISALIGNMENT, SMALL_PULLEY, WRAP
+from beltplan.checks.pulleys import GROOVES, SMALL_PULLEY, WRAP
 from beltplan.checks.tension import RESONANCE, SLIP, SLIP_ON_REVS, SPRING
 from beltplan.drive.operation import inertia_kgm2
 from beltplan.drive.pulleys import Pulley
@@ -28,9 +29,9 @@ def _nothing_missing(plan: Plan) -> Iterable[str]:
 class Cause:
     """One cause of noise. Which words it fits, and what water does to it, is common practice, no source.
 
-    name: in JSON. title: what its number is of. checks: those whose number it is. read: that number at every place. decimals: of
-    it on a screen. fits: when it is heard. water: what plain water on the running ribs does to it. test: what tells it
-    from its neighbours. missing: which keys to give where it cannot be judged.
+    name: in JSON. title: what its number is of. checks: those whose number it is. read: that number at every place.
+    decimals: of it on a screen. fits: when it is heard. water: what plain water on the running ribs does to it. test:
+    what tells it from its neighbours. missing: which keys to give where it cannot be judged.
     """
 
     name: str

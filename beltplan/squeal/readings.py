@@ -10,10 +10,11 @@ from typing import Literal
 
 import numpy as np
 
+from beltplan.checks.alignment import maximum_misalignment, misalignment_deg, shims
 from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import CAUTION, NONE, NOT_MEASURED, OWN, PROBLEM, Bound, demanded
 from beltplan.checks.plan import Plan
-from beltplan.checks.pulleys import maximum_misalignment, minimum_diameter, minimum_wrap, misalignment_deg
+from beltplan.checks.pulleys import minimum_diameter, minimum_wrap
 from beltplan.checks.tension import (
     RESONANCE,
     SPRING,
@@ -186,13 +187,16 @@ def misalignments(plan: Plan, heard: Heard) -> Iterator[Reading]:
     route = plan.route
     if all(pulley.plane_mm is None for pulley in route.pulleys):
         return
+    moves = shims(route)
     for i, (start, end) in enumerate(route.spans):
         bound, length = maximum_misalignment(plan.layout, start, end), route.loop.span[i]
         angle = float(misalignment_deg(start, end, length))
-        offset, room = length * np.tan(np.radians([angle, bound.ample]))
-        words = f"{angle:.2f} deg askew: {offset:.1f} mm over {length:.0f} mm of span; {bound.limit:g} is the maximum"
-        change = f"bring both ends within {room:.1f} mm of one plane, {offset - room:.1f} mm nearer than now"
-        yield _against(bound, span_name(route, i), angle, words, change)
+        words = f"{angle:.2f} deg askew over {length:.0f} mm of span; {bound.limit:g} deg is the maximum"
+        ways = ((name, moves[name]) for name in dict.fromkeys((start.name, end.name)) if name in moves)
+        change = (
+            f"move {name} {abs(by):.1f} mm {'toward' if by < 0.0 else 'away from'} the engine" for name, by in ways
+        )
+        yield _against(bound, span_name(route, i), angle, words, ", and ".join(change))
 
 
 def resonances(plan: Plan, heard: Heard) -> Iterator[Reading]:

@@ -53,8 +53,8 @@ def _head(squealing: Squealing) -> list[Block]:
 
 
 def _but(squealing: Squealing) -> str:
-    wraps = any(each.near and each.reading.rests_on_slip for each in squealing.weighed)
-    return ", but for wraps whose slip is well inside" if wraps else ""
+    wraps = any(each.near and each.reading.rests_on_slip and not each.unfit for each in squealing.weighed)
+    return " but wraps, where slip decides" if wraps else ""
 
 
 def _said(word: str) -> str:
@@ -69,7 +69,7 @@ def _in_full(number: int, weighed: Weighed, notes: Footnotes) -> Iterator[Block]
         "number": f"{reading.words} {notes.mark(reading.source)}",
         "heard": f"{', '.join(map(_said, cause.fits))}; water: {cause.water} {notes.mark(PRACTICE)}{unfit}",
         "try": cause.test,
-        "change": reading.change or "none needed: well inside its limit",
+        "change": reading.change or "none needed here",
     }
     yield from (Paragraph(text, f"   {label:8}") for label, text in rows.items())
 
@@ -86,17 +86,21 @@ def _others(rest: tuple[Weighed, ...], units: Units) -> list[Block]:
 
 def _row(weighed: Weighed, units: Units) -> list[str | None]:
     reading, decimals = weighed.reading, weighed.cause.decimals
-    told = [
-        None if number is None else f"{number:.{decimals}f} {reading.unit}" for number in (reading.value, reading.limit)
-    ]
-    value, limit = (None if text is None else in_units(text, units).partition(" ") for text in told)
-    return [
-        *(weighed.cause.title, reading.where),
-        None if value is None else "slack" if value[0] == "inf" else value[0],
-        *((None, None) if limit is None else (limit[0], limit[2])),
-        f"{100.0 * reading.margin:+.0f}" if math.isfinite(reading.margin) else None,
-        "no" if weighed.unfit else "slip known" if reading.rests_on_slip else "yes",
-    ]
+    limit, _, unit = in_units(f"{reading.limit:.{decimals}f} {reading.unit}", units).partition(" ")
+    value = None
+    if reading.value is not None:
+        value = in_units(f"{reading.value:.{decimals}f} {reading.unit}", units).partition(" ")[0]
+    margin = f"{100.0 * reading.margin:+.0f}" if math.isfinite(reading.margin) else None
+    where = (weighed.cause.title, reading.where)
+    return [*where, "slack" if value == "inf" else value, limit, unit, margin, _fit_words(weighed)]
+
+
+def _fit_words(weighed: Weighed) -> str:
+    if weighed.reading.margin == math.inf:
+        return "ruled out"
+    if weighed.unfit:
+        return "no"
+    return "slip known" if weighed.reading.rests_on_slip else "yes"
 
 
 def _not_judged(squealing: Squealing) -> list[Block]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
@@ -12,7 +13,8 @@ from beltplan.squeal.readings import Heard, Reading
 
 RULE = (
     "Most likely first: what fits what was heard, then the smallest margin of the number to its limit, as a share of "
-    "the limit. A wrap stands behind where the pulley's own slip is known. Heard at idle, steady slip is read there"
+    "the limit. A wrap stands behind where the pulley's own slip is known, "
+    "and last what is ruled out. Heard at idle, steady slip is read there"
 )
 _SAME = 9
 """Decimals of a margin by which places are told apart: what rounding makes of equal ones orders nothing."""
@@ -82,7 +84,7 @@ def _weighed(plan: Plan, heard: Heard) -> Iterator[Weighed]:
         yield from (Weighed(cause, reading, tuple(unfit)) for reading in cause.read(plan, heard))
 
 
-def _rank(weighed: Weighed) -> tuple[bool, bool, float, int, str]:
+def _rank(weighed: Weighed) -> tuple[bool, bool, bool, float, int, str]:
     reading = weighed.reading
-    margin = round(reading.margin, _SAME)
-    return bool(weighed.unfit), reading.rests_on_slip, margin, CAUSES.index(weighed.cause), reading.where
+    last = (reading.margin == math.inf, bool(weighed.unfit), reading.rests_on_slip)
+    return *last, round(reading.margin, _SAME), CAUSES.index(weighed.cause), reading.where

@@ -10,7 +10,10 @@ from tests.corpus.files import CASES, DAMAGED, DAMAGED_MEASUREMENTS, EXTREMES, L
 Run = tuple[str, ...]
 """The words behind `beltplan`."""
 
-COMMANDS = ("measure", "check", "compare", "cure", "export", "place", "route", "template", "tolerance", "new", "words")
+COMMANDS = (
+    *("measure", "check", "compare", "cure", "export", "place", "route", "squeal", "template", "tolerance", "new"),
+    "words",
+)
 FORMS = ("dxf", "svg", "csv", "json")
 VARIANTS: dict[str, tuple[str, ...]] = {"camper": ("with idler",), "workboat": ("alternator low", "sides swapped")}
 SLOW_TO_MEASURE = {"slip_0.8", "photo_two_slips", "loose30"}
@@ -35,7 +38,7 @@ PLACES: dict[Run, tuple[str, ...]] = {
 def every_run() -> list[Run]:
     """All, the longest first, so that no worker is left alone with a long one."""
     kinds = (_cures(), _places(), _pictures(), _templates(), _measures(), _routes(), _tolerances())
-    return list(chain(*kinds, _compares(), _checks(), _exports(), _damaged(), _plain(), _refused()))
+    return list(chain(*kinds, _compares(), _checks(), _squeals(), _exports(), _damaged(), _plain(), _refused()))
 
 
 def _shipped() -> list[Run]:
@@ -139,6 +142,14 @@ def _checks() -> Iterator[Run]:
         yield "check", *each, "--json"
 
 
+def _squeals() -> Iterator[Run]:
+    for each in (*_shipped(), *_quick_cases()):
+        yield "squeal", *each
+    for each in _shipped():
+        yield "squeal", *each, "--json", "--when", "wet,idle", "--water", "louder"
+    yield "squeal", "layouts/camper.yaml", "--full", "--units", "in"
+
+
 def _exports() -> Iterator[Run]:
     for each, form in product(_shipped(), FORMS):
         yield "export", *each, "--out", f"out/belt.{form}"
@@ -192,4 +203,5 @@ def _refused() -> Iterator[Run]:
     yield "place", railcar, "--pulley", "none"
     yield "place", railcar, "--pulley", "guide", "--within", "0,0,1", "--step", "-1"
     yield "route", railcar, "--most", "0", "--keep-order-of", "crank,none"
+    yield "squeal", railcar, "--when", "wett", "--water", "loud"
     yield "tolerance", railcar, "--draws", "1"

@@ -1,0 +1,1 @@
+"""From the noise to the cause."""

@@ -1,0 +1,94 @@
+"""`beltplan squeal`: its options, its screen and its JSON."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
+from beltplan.squeal.causes import CAUSES, LOOK_FOR
+from tests.cli.running import EXAMPLE, OVERLAPPING, Ran, Runner
+from tests.for_each import for_each
+from tests.shipped import FOLDER, SHIPPED_LAYOUTS
+from tests.test_cases import FOLDER as CASES
+from tests.test_cases import LAYOUTS
+
+CAMPER = FOLDER / "camper.yaml"
+JUDGED = [CASES / f"{name}.yaml" for name, status in LAYOUTS.items() if status != 2]
+
+
+def test_the_answer_comes_first_and_three_causes_in_full(run: Runner) -> None:
+    ran = run("squeal", CAMPER, "--when", "wet,idle")
+    assert (ran.code, ran.err) == (0, "")
+    lines = ran.out.splitlines()
+    assert lines[1:3] == ["HEARD  wet, idle", "MOST LIKELY  crank: slip, wet, steady"]
+    assert [line[:3] for line in lines if re.match(r"\d  \S", line)] == ["1  ", "2  ", "3  "]
+    assert f"changes, tried and judged: beltplan cure {CAMPER}" in lines
+    assert lines[-1] == f"SAFETY  {SAFETY_IN_SHORT}" and "never reach in" in " ".join(ran.out.split()).lower()
+    assert len(lines) < 65
+
+
+def test_full_tells_all_causes_in_full_and_the_rule(run: Runner) -> None:
+    short, full = (run("squeal", CAMPER, *more).out for more in ((), ("--full",)))
+    numbers = [int(found) for found in re.findall(r"^(\d+)  \S", full, re.MULTILINE)]
+    told = json.loads(run("squeal", CAMPER, "--json").out)
+    assert numbers == list(range(1, len(told["causes"]) + 1)) and len(numbers) > 30
+    assert "ORDER  Most likely first" in full and "ORDER" not in short and "more: --full" in short
+    assert " ".join(SAFETY.split()) in " ".join(full.split())
+
+
+@for_each("path", [*SHIPPED_LAYOUTS, *JUDGED], ids=lambda path: path.stem)
+def test_every_layout_has_an_answer_within_the_width(run: Runner, path: Path) -> None:
+    ran = run("squeal", path)
+    assert (ran.code, ran.err) == (0, "")
+    assert max(len(line) for line in ran.out.splitlines() if not line.startswith("changes, ")) <= 100
+    assert not re.search(r"\b(nan|inf|None)\b", ran.out)
+    assert "MOST LIKELY" in ran.out and all(name in ran.out for name, _ in LOOK_FOR)
+
+
+def test_json_is_one_object_with_the_whole_list(run: Runner) -> None:
+    ran = run("squeal", CAMPER, "--json", "--when", "wet, idle", "--water", "louder", "--variant", "with idler")
+    told = json.loads(ran.out, parse_constant=pytest.fail)
+    assert (ran.code, ran.err, told["variant"]) == (0, "", "with idler")
+    assert told["heard"] == {"when": ["wet", "idle"], "water": "louder"} and told["caution"] == SAFETY
+    assert [row["cause"] for row in told["table"]] == [cause.name for cause in CAUSES]
+    assert {row["source"] for row in told["table"]} == {"common practice, no source"}
+    first = told["causes"][0]
+    assert (first["cause"], first["fits"], first["limit"], first["checks"]) == ("slip_wet", True, 1.0, ["slip"])
+    assert first["margin"] == pytest.approx(1.0 - first["value"])
+    near = [each for each in told["causes"] if each["severity"]]
+    assert near and all(each["command"].endswith("camper.yaml --variant 'with idler'") for each in near)
+    assert all((each["severity"] is None) is (each["change"] is None) for each in told["causes"])
+
+
+@for_each(
+    ("options", "told"),
+    [
+        (("--when", "wett,idle,sunny"),
+         "--when: got 'wett' (did you mean wet?); allowed: cold, wet, hot, idle, revving, letting_off, full_load, "
+         "always\n--when: got 'sunny'; allowed: cold, wet, hot, idle, revving, letting_off, full_load, always\n"),
+        (("--water", "loudr", "--when", ""),
+         "--when: got ''; allowed: cold, wet, hot, idle, revving, letting_off, full_load, always\n"
+         "--water: got 'loudr' (did you mean louder?); allowed: louder, quieter, same\n"),
+    ],
+)  # fmt: skip
+def test_words_that_there_are_not(run: Runner, options: tuple[str, ...], told: str) -> None:
+    assert run("squeal", CAMPER, *options) == Ran(2, "", told)
+
+
+def test_no_belt_path_is_refused(run: Runner, here: Path) -> None:
+    Path("layout.yaml").write_text(OVERLAPPING)
+    ran = run("squeal", "layout.yaml", "--when", "wet")
+    assert (ran.code, ran.out) == (2, "") and ran.err.startswith("layout.yaml:3: pulleys.crank, pulleys.far: ")
+
+
+def test_lengths_in_inches(run: Runner) -> None:
+    mm, inches = (run("squeal", EXAMPLE, "--full", "--units", units).out for units in ("mm", "in"))
+    diameters = [[float(size) for size in re.findall(r"number  ([\d.]+) (?:mm|in), ", text)] for text in (mm, inches)]
+    assert diameters[0] and diameters[1] == pytest.approx([size / 25.4 for size in diameters[0]], abs=0.006)
+    table = [re.findall(r"^small pulley .*? ([\d.]+) +([\d.]+) +(mm|in)", run("squeal", CAMPER, "--units", units).out,
+             re.MULTILINE) for units in ("mm", "in")]  # fmt: skip
+    assert table == [[("58.0", "45.0", "mm")], [("2.28", "1.77", "in")]]

@@ -1,0 +1,236 @@
+"""Causes of noise: their numbers are those of the checks, and their order is the stated rule.
+
+Which words a cause fits, and what water does to it, is common practice, no source. Numbers of the camper are frozen:
+our own.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from beltplan.checks.plan import Plan, plan_of
+from beltplan.checks.tension import resonance_findings
+from beltplan.drive.layout import Engine, Layout
+from beltplan.drive.operation import operation_of
+from beltplan.drive.pulleys import Adjuster, Pulley, Slide, Turns
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.report.check_json import result_of
+from beltplan.squeal.causes import CAUSES, WATERS, WORDS
+from beltplan.squeal.readings import Heard
+from beltplan.squeal.study import Squealing, Weighed, squealing_of
+from tests.drive.loaded_drives import on_slide
+from tests.for_each import for_each
+from tests.shipped import FOLDER, SHIPPED_LAYOUTS
+
+CASES = Path(__file__).parents[1] / "cases"
+NAMED = (*SHIPPED_LAYOUTS, *(CASES / f"{name}.yaml" for name in ("squeal", "squeal_low2", "findings", "gokart", "fixed",
+         "stationary", "wide_flat", "carrier", "hand_set_1425", "tiny")))  # fmt: skip
+NOTHING = Heard()
+
+
+@cache
+def _plan(path: Path) -> Plan:
+    return plan_of(read_layout(str(path)).layout)
+
+
+def _camper(heard: Heard = NOTHING) -> Squealing:
+    return squealing_of(_plan(FOLDER / "camper.yaml"), heard)
+
+
+def _of(squealing: Squealing, cause: str) -> list[Weighed]:
+    return [each for each in squealing.weighed if each.cause.name == cause]
+
+
+def test_a_camper_that_squeals_wet_at_idle_slips_at_its_crankshaft() -> None:
+    first = _camper(Heard(("wet", "idle"))).weighed[0]
+    assert (first.cause.name, first.reading.where, round(first.reading.value or 0.0, 2)) == ("slip_wet", "crank", 1.06)
+    assert "1.13 while the engine speeds up" in first.reading.words and "at 800 rpm" in first.reading.words
+
+
+def test_more_wrap_brings_it_to_four_fifths() -> None:
+    """Use of the grip is ln(P high / P low) / (f wrap) (Euler and Eytelwein): it falls as the wrap grows."""
+    first = _camper(Heard(("wet", "idle"))).weighed[0].reading
+    (wrap,) = (float(words.split()[0]) for words in first.words.split("; ")[-1:])
+    more = float(first.change.split(" deg")[0])
+    assert (first.value or 0.0) * wrap / (wrap + more) == pytest.approx(0.8, rel=0.005)
+
+
+def test_water_that_quiets_it_puts_alignment_before_slip() -> None:
+    """The steering pump 4 mm out of line, while the crankshaft is just short of slipping."""
+    layout = _plan(CASES / "squeal.yaml").layout
+    out = replace(layout.pulleys["steering"], plane_mm=4.0)
+    plan = plan_of(replace(layout, pulleys={**layout.pulleys, "steering": out}))
+    order = [each.cause.name for each in squealing_of(plan, Heard(water="quieter")).weighed if each.near]
+    assert order[0] == "misalignment" and "slip_wet" in order
+    louder = [each.cause.name for each in squealing_of(plan, Heard(water="louder")).weighed]
+    assert louder[0].startswith("slip") and louder.index("misalignment") > louder.index("slip_dry")
+
+
+@for_each("path", NAMED, ids=lambda path: path.stem)
+def test_what_a_check_finds_is_near_and_nothing_else(path: Path) -> None:
+    """The numbers are the checks' own: each of their findings on one pulley or span is a cause, with its severity."""
+    plan = _plan(path)
+    asked = {"wrap", "misalignment", "small_pulley", "grooves", "resonance", "take_up", "spring"}
+    found = {(f.check, f.subject): f.severity for f in plan.findings if f.check in asked and f.severity != "note"}
+    near = {
+        (each.cause.checks[0].name, each.reading.where): (None, "caution", "problem")[each.reading.severity]
+        for each in squealing_of(plan, NOTHING).weighed
+        if each.near and each.cause.checks[0].name in asked
+    }
+    assert near == found
+
+
+def _margins(plan: Plan) -> Iterator[tuple[tuple[str, str], float]]:
+    """Margins by cause and place, from what `check --json` tells alone: 1 is slip, else the finding's value and limit.
+
+    Findings that name their caution's limit are left out: a margin is counted from where a problem begins.
+    """
+    told = result_of(plan)
+    revs = {"speeds up": "slip_revving", "slows down": "slip_letting_off"}
+    for row in told["slip"] or ():
+        if row["condition"] != "design" and row["slip_use"] is not None:
+            yield (f"slip_{row['condition']}", row["name"]), 1.0 - row["slip_use"]
+    for row in (told["revving"] or {"slip": ()})["slip"]:
+        if row["condition"] == "wet" and row["slip_use"] is not None:
+            yield (revs[row["engine"]], row["name"]), 1.0 - row["slip_use"]
+    signs = {"wrap": 1.0, "small_pulley": 1.0, "misalignment": -1.0, "grooves": 1.0}
+    for row in told["findings"]:
+        if row["check"] in signs and row["severity"] == "problem":
+            yield (row["check"], row["subject"]), signs[row["check"]] * (row["value"] / row["limit"] - 1.0)
+
+
+@for_each("path", NAMED, ids=lambda path: path.stem)
+def test_the_order_is_that_of_the_margins_of_check(path: Path) -> None:
+    """Nothing was said: a smaller margin stands first, but for wraps whose slip is known."""
+    weighed = squealing_of(_plan(path), NOTHING).weighed
+    own = {(each.cause.name, each.reading.where): each.reading for each in weighed}
+    margins = dict(_margins(_plan(path)))
+    assert {key for key in margins if not key[0].startswith("slip_re") and not key[0].startswith("slip_l")} <= set(own)
+    for screen in (False, True):
+        order = [margins[key] for key, reading in own.items() if key in margins and reading.rests_on_slip == screen]
+        assert order == pytest.approx(sorted(order), abs=1e-8)
+    for key in margins.keys() & own.keys():
+        assert own[key].margin == pytest.approx(margins[key], abs=1e-9)
+
+
+@for_each(("when", "water"), [((), None), (("wet", "idle"), None), (("revving",), "louder"), (("always",), "quieter")])
+def test_what_fits_stands_first_and_then_the_smaller_margin(when: tuple[str, ...], water: str | None) -> None:
+    for path in NAMED:
+        weighed = squealing_of(_plan(path), Heard(when, water)).weighed  # type: ignore[arg-type]
+        ranks = [(math.isinf(each.reading.margin) and each.reading.margin > 0.0, bool(each.unfit),
+                  each.reading.rests_on_slip, round(each.reading.margin, 9)) for each in weighed]  # fmt: skip
+        assert ranks == sorted(ranks)
+        for each in weighed:
+            fits = set(when) <= set(each.cause.fits) and water in (None, each.cause.water)
+            assert fits is (not each.unfit)
+
+
+def test_heard_at_idle_slip_is_read_there() -> None:
+    """As `check --json` tells it at the idle speed; this pump asks most at the highest."""
+    plan = _plan(FOLDER / "camper.yaml")
+    told = [row for row in result_of(plan)["operating"] if row["rpm"] == 800.0 and row["condition"] == "wet"]
+    there = max(pulley["slip_use"] for row in told for pulley in row["pulleys"] if pulley["name"] == "water_pump")
+    values = [
+        next(each.reading.value for each in _of(_camper(heard), "slip_wet") if each.reading.where == "water_pump")
+        for heard in (Heard(("idle",)), NOTHING)
+    ]
+    assert values == [pytest.approx(there), pytest.approx(max(there, values[1] or 0.0))] and (values[1] or 0.0) > there
+
+
+def test_every_word_and_every_answer_of_water_fits_some_cause() -> None:
+    assert {word for cause in CAUSES for word in cause.fits} == set(WORDS)
+    assert {cause.water for cause in CAUSES} == set(WATERS)
+    assert all(cause.fits and cause.test and cause.checks for cause in CAUSES)
+
+
+@for_each("path", NAMED, ids=lambda path: path.stem)
+def test_a_fitter_can_act_on_every_line(path: Path) -> None:
+    squealing = squealing_of(_plan(path), NOTHING)
+    assert squealing.weighed and not [each for each in squealing.weighed if each.near != bool(each.reading.change)]
+    assert {each.cause.name for each in squealing.telling} == {each.cause.name for each in squealing.weighed}
+    lacking = {cause.name for _, causes in squealing.not_judged for cause in causes}
+    silent = {cause.name for cause in CAUSES} - {each.cause.name for each in squealing.weighed} - lacking
+    # What there is no adjuster for, or no grooved pulley, cannot be at fault.
+    assert silent <= {"stop", "take_up", "grooves"}, silent
+
+
+def test_what_is_not_judged_says_which_key_to_give() -> None:
+    layout = _plan(FOLDER / "camper.yaml").layout
+    bare = {name: replace(p, load=None, plane_mm=None, grooves=None) for name, p in layout.pulleys.items()}
+    bare["house_alternator"] = replace(bare["house_alternator"], role="other", inertia_kgm2=None)
+    plan = plan_of(replace(layout, pulleys=bare, engine=Engine(idle_rpm=800.0, max_rpm=4500.0)))
+    because = {cause.name: words for words, causes in squealing_of(plan, NOTHING).not_judged for cause in causes}
+    assert "pulleys.water_pump.load" in because["slip_wet"] and "pulleys.crank.load" not in because["slip_wet"]
+    assert because["slip_revving"] == "give engine.rev_up_rpm_per_s, pulleys.house_alternator.inertia_kgm2"
+    assert "pulleys.tensioner.plane" in because["misalignment"] and "engine.cylinders" in because["resonance"]
+    assert because["grooves"] == "give " + ", ".join(
+        f"pulleys.{name}.grooves" for name in ("crank", "air_conditioning", "engine_alternator", "house_alternator")
+    )
+    slow = plan_of(replace(layout, engine=Engine()))
+    words = {cause.name: words for words, causes in squealing_of(slow, NOTHING).not_judged for cause in causes}
+    assert words["stop"] == "engine.idle_rpm and engine.max_rpm are not both given"
+
+
+@for_each("above", [0.05, -0.05])
+def test_the_change_of_tension_takes_a_span_out_of_resonance(above: float) -> None:
+    """Sixteen cylinders fire that share over the own frequency of the longest span, 600 N; what is told is set."""
+    engine = Engine(idle_rpm=750.0, max_rpm=5500.0, cylinders=16)
+    tension = 600.0
+    for _ in range(40):  # tension at which the firing, 100 Hz, stands so far over the span's own frequency
+        given = on_slide(tension_N=tension, loads={}, engine=engine)
+        own = [each.reading for each in _of(squealing_of(plan_of(given), NOTHING), "resonance")]
+        last = next(reading for reading in own if reading.where.endswith(" to crank"))
+        tension *= (100.0 / (1.0 + above) / float(last.words.split()[2])) ** 0.5
+    assert last.severity and last.margin < 0.0
+    share = float(last.change.split()[1]) / 100.0 * (1.0 if last.change.endswith("more tension") else -1.0)
+    assert share * above < 0.0
+    run = operation_of(plan_of(given).route, 1.0 + 1.1 * share)
+    assert run is not None and last.where not in [finding.subject for finding in resonance_findings(run)]
+
+
+_OTHER_WAY: dict[str, Turns] = {
+    "clockwise": "counterclockwise",
+    "counterclockwise": "clockwise",
+    "either": "either",
+}
+
+
+def _mirrored(layout: Layout) -> Layout:
+    flipped = {name: _flip(pulley) for name, pulley in layout.pulleys.items()}
+    return replace(layout, pulleys=flipped, rotation="counterclockwise", obstacles=())
+
+
+def _flip(pulley: Pulley) -> Pulley:
+    pulley = replace(pulley, turns=None if pulley.turns is None else _OTHER_WAY[pulley.turns])
+    if pulley.adjuster is not None:
+        return replace(pulley, adjuster=_flip_adjuster(pulley.adjuster))
+    assert pulley.at_mm is not None
+    return replace(pulley, at_mm=(-pulley.at_mm[0], pulley.at_mm[1]))
+
+
+def _flip_adjuster(adjuster: Adjuster) -> Adjuster:
+    if isinstance(adjuster, Slide):
+        (x1, y1), (x2, y2) = adjuster.start_mm, adjuster.end_mm
+        return replace(adjuster, start_mm=(-x1, y1), end_mm=(-x2, y2))
+    first, last = (np.pi - stop for stop in adjuster.stops_rad)
+    spring = adjuster.spring and replace(adjuster.spring, at_deg=180.0 - adjuster.spring.at_deg)
+    x, y = adjuster.pivot_mm
+    return replace(adjuster, pivot_mm=(-x, y), stops_rad=(first, last), at_rad=np.pi - adjuster.nominal, spring=spring)
+
+
+@for_each("path", [*SHIPPED_LAYOUTS, CASES / "squeal.yaml"], ids=lambda path: path.stem)
+def test_a_mirrored_layout_has_the_same_list(path: Path) -> None:
+    """Seen from behind, nothing squeals otherwise."""
+    layout = replace(_plan(path).layout, obstacles=())
+    lists = [
+        [(each.cause.name, each.reading.where, each.reading.words, each.unfit) for each in squealing.weighed]
+        for squealing in (squealing_of(plan_of(each), Heard(("wet",))) for each in (layout, _mirrored(layout)))
+    ]
+    assert lists[0] == lists[1]

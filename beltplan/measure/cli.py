@@ -7,7 +7,7 @@ import os
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Bar, Commands, Refused, writing
+from beltplan.cli.exits import Answer, Bar, Commands, Refused, add_units, writing
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 
 if TYPE_CHECKING:
@@ -20,10 +20,10 @@ def add_to(commands: Commands) -> None:
     parser = commands.add_parser(
         "measure",
         help="find where the pulleys are from tape, level, calipers and photo, and which reading is wrong",
-        description="Find the place of every pulley from all that was measured, by least squares; tell how sure each "
-        "place is, which reading is misread, what is still loose or could be a mirror image, and what to measure "
-        "next; and write a layout file for the other commands. Exit status: 0 nothing stands against it, 1 a reading "
-        "is wrong or something is open, 2 no sense in the input or nothing that could be written.",
+        description="Find the position of every pulley from all that was measured, by least squares; tell how sure it "
+        "is, which reading is misread, what no reading fixes, where a mirror solution fits as well, and what to "
+        "measure next; and write a layout file for the other commands. Exit status: 0 nothing stands against it, 1 a "
+        "reading is wrong or something is open, 2 input error, or nothing that could be written.",
         epilog="Example: beltplan measure layouts/buggy_measured.yaml --write buggy.yaml",
     )
     parser.add_argument("measurements", metavar="MEASUREMENTS", help="the measurements file (YAML)")
@@ -31,11 +31,13 @@ def add_to(commands: Commands) -> None:
     parser.add_argument("--force", action="store_true", help="let --write take the place of an existing file")
     parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
     parser.add_argument("--picture", metavar="FILE", help="draw what was found; the ending: .png, .svg or .pdf")
+    parser.add_argument("--full", action="store_true", help="tell all: every reading, diameters, accuracies, and how")
+    add_units(parser)
     parser.set_defaults(run=run, writes={"--picture": PICTURE, "--write": ()})
 
 
-def run(chosen: argparse.Namespace) -> tuple[str, int]:
-    """Find the places. Returns the text to show, and 0 where nothing stands against them, else 1."""
+def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
+    """Find the places. Returns what to show, and 0 where nothing stands against them, else 1."""
     from beltplan.measure.layout_writer import clashes_of
     from beltplan.measure.study import measuring_of
 
@@ -53,17 +55,15 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
 
         with writing("--picture", chosen.picture):
             write_whole(chosen.picture, picture)
-    return _text(chosen, found), 0 if found.sound else 1
+    return _answer(chosen, found), 0 if found.sound else 1
 
 
-def _text(chosen: argparse.Namespace, found: Measuring) -> str:
+def _answer(chosen: argparse.Namespace, found: Measuring) -> Answer:
+    from beltplan.measure.report import measure_json, measure_report
+
     if chosen.json:
-        from beltplan.measure.report import measure_json
-
         return measure_json(found, chosen.write)
-    from beltplan.measure.report import measure_text
-
-    return measure_text(found, chosen.write)
+    return measure_report(found, chosen.units or found.measured.units, chosen.write, chosen.full)
 
 
 def _read_or_refuse(path: str) -> MeasurementsFile:
@@ -80,6 +80,7 @@ def _write(file: MeasurementsFile, found: Measuring, path: str, force: bool) -> 
     from beltplan.layoutfile.edits import CannotEdit
     from beltplan.measure.layout_writer import write_measured
     from beltplan.measure.report import measure_notes
+    from beltplan.measure.values import plain
     from beltplan.measure.words import open_words
 
     with writing("--write", path):
@@ -87,11 +88,13 @@ def _write(file: MeasurementsFile, found: Measuring, path: str, force: bool) -> 
             write_measured(path, file, found, measure_notes(found, os.path.basename(file.path)), force)
         except CannotEdit as reason:
             words = [f"--write: no layout can be written from {file.path}: {reason}", *open_words(found)]
-            raise Refused("\n".join(words)) from None
+            raise Refused(plain("\n".join(words), found.measured.units)) from None
 
 
 def _picture(found: Measuring, path: str) -> bytes:
     from beltplan.measure.picture import measure_picture  # matplotlib only where a picture is wanted
+    from beltplan.measure.values import plain
     from beltplan.measure.words import answers
 
-    return measure_picture(found, answers(found), path)
+    told = tuple((lead, plain(words, found.measured.units)) for lead, words in answers(found))
+    return measure_picture(found, told, path)

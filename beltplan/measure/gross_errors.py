@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -11,8 +12,9 @@ import numpy as np
 
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.geometry.vectors import Floats
+from beltplan.layoutfile.values import DENOMINATORS
 from beltplan.measure.network import Network
-from beltplan.measure.readings import Measured, Reading, SlipKind, Unit
+from beltplan.measure.readings import Measured, Reading, SlipKind
 from beltplan.measure.solutions import (
     CHECKED,
     Solution,
@@ -44,8 +46,8 @@ _STRANGE = 4.0
 inch is likelier than three times ten millimetres."""
 _TOLERATED = 3.0
 """An error explains itself by whole steps where it lies within so many of its standard deviations of them."""
-
-
+_INCH_PART = 1.0 / max(DENOMINATORS)
+_OF_INCHES, _DECIMAL = re.compile(r"[in\"'/]"), re.compile(r"[-+]?\d*\.?\d+")
 _ALIKE = 1e-6
 """A right angle is nine times ten degrees as well: where both explain as much, the slip says more."""
 
@@ -62,7 +64,8 @@ class _Trial:
 class GrossError:
     """A reading that does not fit the others. error: how much it reads too much, with its standard deviation, its unit.
 
-    steps: the whole number of `step` (an inch, ten millimetres, ten degrees) that explains it, 0 where none does.
+    steps: the whole number of `step` (an inch, ten millimetres, ten degrees) that explains it, 0 where none does or
+    what was written then is no reading of such a tape.
     """
 
     reading: Reading
@@ -73,7 +76,7 @@ class GrossError:
 
 
 @dataclass(frozen=True, eq=False)
-class Judged:
+class GrossErrorsFound:
     """The solution that holds after gross errors are left out.
 
     gross_errors: left out, since nothing else explains the residuals. suspects: readings of which one is wrong (or
@@ -91,9 +94,9 @@ def unseen(share: float) -> None:
     """Progress that nobody watches."""
 
 
-def judged(
+def gross_errors_in(
     measured: Measured, network: Network, solutions: tuple[Solution, ...], progress: Progress = unseen
-) -> Judged:
+) -> GrossErrorsFound:
     """Look for one misreading that explains all, then for two, then for three; name what no other explains as well.
 
     solutions: the best first. Those that lie as they are seen are judged, where there are such; if no misreading saves
@@ -101,7 +104,7 @@ def judged(
     """
     seen = tuple(each for each in solutions if is_as_seen(measured, each.places)) or solutions
     if fits(network, seen[0]):
-        return Judged(seen[0])
+        return GrossErrorsFound(seen[0])
     starts, first = _starts(measured, network, seen), list[_Trial]()
     for many in range(1, _MOST_GROSS_ERRORS + 1):
         progress(many / (_MOST_GROSS_ERRORS + 2.0))
@@ -111,14 +114,14 @@ def judged(
             # Nothing is left that could disagree: that the rest fits is no evidence against what was left out.
             able = trials[:_MOST_GROSS_ERRORS]
         elif len(able) == 1 and not _blames_an_image(able[0]):
-            return Judged(able[0].solution, _told(network, able, measured.in_inches))
+            return GrossErrorsFound(able[0].solution, _told(network, able, measured.in_inches))
         if able:
-            return Judged(seen[0], (), _told(network, able, measured.in_inches), False)
+            return GrossErrorsFound(seen[0], (), _told(network, able, measured.in_inches), False)
         elsewhere = next((each for each in solutions if fits(network, each)), None)
         if elsewhere is not None:
-            return Judged(elsewhere)
+            return GrossErrorsFound(elsewhere)
         first = first or trials
-    return Judged(seen[0], (), _told(network, first[:_MOST_GROSS_ERRORS], measured.in_inches), False)
+    return GrossErrorsFound(seen[0], (), _told(network, first[:_MOST_GROSS_ERRORS], measured.in_inches), False)
 
 
 def _blames_an_image(trial: _Trial) -> bool:
@@ -221,21 +224,51 @@ def _gross_error(network: Network, reading: Reading, solution: Solution, in_inch
     row = max(network.rows[reading], key=lambda each: abs(residuals[each]))
     spread = 1.0 + float(jacobian[row] @ solution.precision.covariance @ jacobian[row])
     error, sd = -reading.sd * float(residuals[row]), reading.sd * float(np.sqrt(spread))
-    step, steps = _steps(error, sd, reading.unit, in_inches)
+    step, steps = _steps(error, sd, reading, in_inches)
     return GrossError(reading, error, sd, step, steps)
 
 
-def _steps(error: float, sd: float, unit: Unit, in_inches: bool) -> tuple[float, int]:
+def _steps(error: float, sd: float, reading: Reading, in_inches: bool) -> tuple[float, int]:
     """The likeliest step and how many of them, 0 where none comes near."""
-    inches_first = (MM_PER_INCH, _TEN_MM) if in_inches else (_TEN_MM, MM_PER_INCH)
+    part_mm = _part_mm(reading.written, in_inches)
+    lengths = (MM_PER_INCH, _TEN_MM) if in_inches else (_TEN_MM, MM_PER_INCH)
     found: list[tuple[float, float, int]] = []
-    for i, step in enumerate({"mm": inches_first, "deg": (_TEN_DEG,), "px": ()}[unit]):
+    for i, step in enumerate({"mm": lengths, "deg": (_TEN_DEG,), "px": ()}[reading.unit]):
         steps = round(error / step)
+        if reading.unit == "mm" and not _is_whole(steps * step / part_mm):
+            continue
         off = abs(error - steps * step) / sd
         # Where the standard deviation is wide, some whole number of steps always lies near: it explains nothing.
         if 0 < abs(steps) <= _MOST_STEPS and off <= _TOLERATED and _TOLERATED * sd < 0.5 * step:
             found.append((off**2 + _STRANGE * (math.log(abs(steps)) + i), step, steps))
     return min(found)[1:] if found else (0.0, 0)
+
+
+def _part_mm(written: str, in_inches: bool) -> float:
+    """The smallest part in which a length was read: its last decimal, or a fraction of an inch."""
+    decimals = _decimals(written)
+    if written.endswith(("mm", "cm")) or not (in_inches or _OF_INCHES.search(written)):
+        return 10.0 ** (written.endswith("cm") - (decimals if written else 1))
+    return MM_PER_INCH * (10.0**-decimals if decimals else _INCH_PART)
+
+
+def _decimals(written: str) -> int:
+    return len(written.partition(".")[2].rstrip('mcinh "'))
+
+
+def _is_whole(value: float) -> bool:
+    return abs(value - round(value)) < 1e-6
+
+
+def _can_be_read(kind: SlipKind, written: str) -> bool:
+    """Whether a tape of the other unit shows the number that was written."""
+    number = written.rstrip('mcinh "')
+    if not written or kind not in ("read in mm", "read in inches"):
+        return True
+    if not _DECIMAL.fullmatch(number):
+        return kind == "read in inches"
+    off = abs(float(number) - _INCH_PART * round(float(number) / _INCH_PART))
+    return kind == "read in mm" or off <= 0.5 * 10.0 ** -_decimals(written)
 
 
 @dataclass(frozen=True)
@@ -249,7 +282,8 @@ class Slip:
 def slip_of(measured: Measured, error: GrossError) -> Slip | None:
     """The slip that explains a gross error within its standard deviation, the nearest of all that do, if any does.
 
-    Nor is there one where a whole number of inches, of ten millimetres or of ten degrees explains it better.
+    None that no tape could read; nor one where a whole number of inches, of ten millimetres or of ten degrees explains
+    it better.
     Source: the kinds are common practice, no source.
     """
     reading, tolerance, own = error.reading, _TOLERATED * error.sd, abs(error.error)
@@ -257,7 +291,8 @@ def slip_of(measured: Measured, error: GrossError) -> Slip | None:
         return None
     right = reading.value - error.error
     radii = [each.value_mm / 2.0 for name in reading.points for each in measured.diameters if each.pulley == name][:2]
-    offs = [(_off(fits - right, reading), Slip(kind, fits)) for kind, fits in reading.slips(radii).items()]
+    slips = [Slip(*each) for each in reading.slips(radii).items() if _can_be_read(each[0], reading.written)]
+    offs = [(_off(slip.fits - right, reading), slip) for slip in slips]
     # Where the standard deviation is wide, what was read lies near as well: then nothing is explained.
     near = [(off, slip) for off, slip in offs if off <= tolerance < 0.5 * own]
     off, slip = min(near, key=lambda each: each[0], default=(math.inf, None))

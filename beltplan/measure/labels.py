@@ -156,7 +156,7 @@ def _point_block(centre: Centre, in_inches: bool, mark: bool = False) -> Block:
 
 def _residual_words(each: Checked) -> str:
     """How much a reading reads too much: mm, or deg with its sign."""
-    return f"{each.residual:+.1f}" + ("\N{DEGREE SIGN}" if each.reading.unit == "deg" else "")
+    return f"{each.error:+.1f}" + ("\N{DEGREE SIGN}" if each.reading.unit == "deg" else "")
 
 
 def _around(x: float, y: float, width: float, height: float) -> Box:

@@ -257,14 +257,14 @@ def _refuse_unsettled(found: Measuring) -> None:
     # A mark does not stand in a layout: one that is open keeps nothing else open.
     marks, why = found.measured.marks, []
     if loose := [each.point for each in found.undetermined if each.point not in marks]:
-        why.append(f"nothing holds {', '.join(loose)} yet")
+        why.append(f"no reading fixes {', '.join(loose)} yet")
     open_points = (point for mirror in found.mirrors for point in mirror.points)
     if points := dict.fromkeys(point for point in open_points if point not in marks):
         why.append(f"{', '.join(points)} can lie in more than one place")
     if found.unseen:
         why.append("no place agrees with `sides`")
     if found.factor > _MOST_ENLARGED:
-        why.append(f"the readings disagree by {found.factor:.0f} times what their accuracies allow")
+        why.append(f"the readings contradict each other by {found.factor:.0f} times what their accuracies allow")
     why += [f"no belt can run there: {fault.got}" for fault in found.clashes]
     if why:
         raise CannotEdit("; ".join(why))

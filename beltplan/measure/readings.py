@@ -16,6 +16,7 @@ from typing import ClassVar, Literal
 import numpy as np
 
 from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.layout import Units
 from beltplan.geometry.vectors import TURN, Floats, dot, from_angle, left_normal
 from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.images import Model, mapped
@@ -29,13 +30,16 @@ Axis = Literal["x", "y"]
 AXES: tuple[Axis, Axis] = ("x", "y")
 Pixel = tuple[float, float]
 Unit = Literal["mm", "deg", "px"]
-SlipKind = Literal["read in mm", "read in inches", "centres", "outside", "gap", "plumb", "clockwise", "reversed"]
+_SlipOfTape = Literal["read in mm", "read in inches", "centres", "outside", "gap", "other sign"]
+_SlipOfLevel = Literal["plumb", "clockwise", "reversed", "other side", "plumb other side"]
+SlipKind = _SlipOfTape | _SlipOfLevel
 """What a person may have done who misread something. read in mm, read in inches: the number is of the other unit.
-centres, outside, gap: what the tape lay along. plumb: the angle counts from straight up. clockwise: it counts the
-other way. reversed: from the second point to the first."""
+centres, outside, gap: what the tape lay along. other sign: of an offset. plumb: the angle counts from straight up.
+clockwise: it counts the other way. reversed: from the second point to the first. other side: the level was read from
+behind, or shows no angle beyond 90 deg; plumb other side: the same from straight up."""
 
 _NONE = -1
-"""Place of an unknown that an equation has no use for: it counts as nought."""
+"""Place of an unknown that an equation has no use for: it counts as zero."""
 _NEAREST_MM = 1e-6
 """Points nearer than this have no direction between them: it is taken as if they were this far apart."""
 
@@ -156,6 +160,10 @@ class _Length(Reading):
     def given(self) -> tuple[float, ...]:
         return (self.value_mm,)
 
+    def slips(self, radii_mm: Sequence[float]) -> dict[SlipKind, float]:
+        """The other unit."""
+        return {"read in mm": self.value_mm / MM_PER_INCH, "read in inches": self.value_mm * MM_PER_INCH}
+
 
 @dataclass(frozen=True, eq=False)
 class Distance(_Length):
@@ -209,7 +217,7 @@ class Distance(_Length):
     def slips(self, radii_mm: Sequence[float]) -> dict[SlipKind, float]:
         """The other unit; another way to lay the tape, where both radii are known."""
         value, own = self.value_mm, _RIMS[self.between]
-        slips: dict[SlipKind, float] = {"read in mm": value / MM_PER_INCH, "read in inches": value * MM_PER_INCH}
+        slips = super().slips(radii_mm)
         if len(radii_mm) == 2:
             # The reading counts as its own way says; taken as another way, the centres lie elsewhere.
             slips |= {way: value + (own - rims) * sum(radii_mm) for way, rims in _RIMS.items() if way != self.between}
@@ -272,8 +280,10 @@ class Direction(Reading):
         )
 
     def slips(self, radii_mm: Sequence[float]) -> dict[SlipKind, float]:
-        """Another zero, another sense, another end."""
-        return {"plumb": self.value + 90.0, "clockwise": -self.value, "reversed": self.value + 180.0}
+        """Another start, another sense, another end, the other side."""
+        plain: dict[SlipKind, float] = {"clockwise": -self.value, "reversed": self.value + 180.0}
+        plumb: dict[SlipKind, float] = {"plumb": self.value + 90.0, "plumb other side": 90.0 - self.value}
+        return {**plain, **plumb, "other side": 180.0 - self.value}
 
 
 @dataclass(frozen=True, eq=False)
@@ -312,6 +322,10 @@ class Offset(_Length):
             (self.point, self.datum, lambda at: Straight(at + step, across, False)),
             (self.datum, self.point, lambda at: Straight(at - step, across, False)),
         )
+
+    def slips(self, radii_mm: Sequence[float]) -> dict[SlipKind, float]:
+        """The other sign, the other unit."""
+        return {"other sign": -self.value_mm, **super().slips(radii_mm)}
 
     def drawn(self, *places: Floats) -> Floats:
         """Along x from the datum, along y to the point."""
@@ -461,6 +475,11 @@ class Measured:
     marks: tuple[str, ...] = ()
     in_inches: bool = False
     tape_mm: float = 1.0
+
+    @property
+    def units(self) -> Units:
+        """What the user writes."""
+        return "in" if self.in_inches else "mm"
 
     @property
     def frame_is_open(self) -> bool:

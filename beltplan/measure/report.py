@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from collections import Counter
+from dataclasses import asdict
+from textwrap import wrap
 from typing import Any
 
 from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.layout import Units
 from beltplan.measure.advice import Mirror
 from beltplan.measure.gross_errors import GrossError, slip_of
 from beltplan.measure.readings import Measured, Reading
@@ -15,243 +18,210 @@ from beltplan.measure.study import Centre, Checked, Measuring, Trust
 from beltplan.measure.values import (
     ellipse_of,
     is_mark,
-    length_words,
     listed,
-    mm_per_unit,
     number,
+    plain,
     shape_mm,
     unit_of,
     value_words,
     worst_first,
 )
 from beltplan.measure.words import answers, level_words
-from beltplan.report.words import SAFETY, json_text, paragraph, table
+from beltplan.report.screen import Block, Cell, Column, Paragraph, Report, Table
+from beltplan.report.words import SAFETY, SAFETY_IN_SHORT, json_text
 
 _UNCERTAINTY_NOTE = (
     "The uncertainties below are one standard deviation of each place, a common turn and shift taken out, and scaled "
     "so that the belt length spreads as it does by all readings together."
 )
-
-
-_MOST_READINGS = 40
+_SD = "\N{PLUS-MINUS SIGN}"
+_WORST_READINGS, _MOST_READINGS = 5, 40
+"""How many are shown in short, and in full."""
 _MOST_MIRRORS, _MOST_MOVED = 3, 4
+_OFF_BY = "off by: the reading less what all together say. "
+_LEGEND = "sigmas: over 3 is rare; shows from: smaller errors would go unnoticed; never: no other reading checks it"
 _PLANE_NOTE = (
-    "All is in one plane, seen from the front. On a photo, pulleys whose faces stand nearer to the camera look larger "
-    "and further out: take it square on and from afar, and check it with a tape."
+    "All is in one plane, seen from the front.",
+    "On a photo, pulleys nearer to the camera look larger and further out.",
+    "Take it square on and from afar, and check it with a tape.",
 )
 _Object = dict[str, Any]
 
 
 def measure_notes(found: Measuring, name: str) -> list[str]:
     """Leading comments, line by line, in plain ASCII. name: of the measurements file."""
-    source = f"{_ascii(name)} (lines told are those of that file)"
+    source = f"{_ascii(name)} (line numbers are those of that file)"
     notes = [f"Places found by `beltplan measure` from {source}; a plan on paper, not an approval."]
     notes += [
-        f"{lead}: {_ascii(words)}"
+        f"{lead}: {_ascii(plain(words, found.measured.units))}"
         for lead, words in answers(found)
-        if lead in ("MISREAD", "DOUBT", "SUSPECT", "SIDES", "LEVEL")
+        if lead in ("MISREAD", "CONFLICT", "SUSPECT", "SIDES", "LEVEL")
         or (lead == "CHECKED" and found.degrees < 1)
         or (lead == "PICTURE" and not all(trust.trusted for trust in found.images))
     ]
-    return [*(line for note in [*notes, _UNCERTAINTY_NOTE] for line in paragraph(note, "", "  ")), ""]
+    return [*(line for note in [*notes, _UNCERTAINTY_NOTE] for line in wrap(note, 98, subsequent_indent="  ")), ""]
 
 
 def _ascii(text: str) -> str:
     return ascii(text.replace("\N{PLUS-MINUS SIGN}", "+-"))[1:-1]
 
 
-def measure_text(found: Measuring, written: str | None = None) -> str:
-    """The whole answer as plain text, no line over 98 columns. written: the layout file that was written, if any."""
-    parts = (
-        _head(found, written),
-        _places(found),
-        _readings(found),
+def measure_report(found: Measuring, units: Units, written: str | None = None, full: bool = False) -> Report:
+    """The answer first, then the places and the worst readings; with `full` all readings, diameters, and how.
+
+    units: of lengths beside readings of other kinds. written: the layout file that was written, if any.
+    """
+    parts: list[list[Block]] = [
+        [Paragraph(found.measured.title), *(Paragraph(words, f"{lead:9}") for lead, words in answers(found, written))],
+        [Paragraph(_places_head(found), "PLACES   "), _places(found, full)],
+        _readings(found, units, full),
         _mirrors(found),
-        _sizes(found),
-        _further(found),
-        _how(found),
+        _diameters(found, full),
+        _further(found) if full else [],
+        _how(found) if full else ["more: --full"],
+        [Paragraph(SAFETY if full else SAFETY_IN_SHORT, "SAFETY  ")],
+    ]
+    blocks = [block for part in parts if part for block in [*part, ""]]
+    return Report(tuple(blocks[:-1]), units)
+
+
+def _places_head(found: Measuring) -> str:
+    return f"from {found.measured.origin}, x to your right, y up; {_SD}: one standard deviation"
+
+
+def _places(found: Measuring, full: bool) -> Table:
+    columns = (
+        *(Column("point", left=True), Column("x", decimals_mm=1), Column("y", decimals_mm=1)),
+        *(Column(f"{_SD} x", decimals_mm=2), Column(f"{_SD} y", decimals_mm=2)),
+        *((Column("corr.", drop=2), Column("widest", drop=1, decimals_mm=2), Column("along", drop=3)) if full else ()),
     )
-    lines = [line for part in parts if part for line in [*part, ""]]
-    return "\n".join([*lines, *paragraph(SAFETY, "CAUTION  ")])
+    return Table(columns, [_place(found, centre)[: len(columns)] for centre in found.centres])
 
 
-def _head(found: Measuring, written: str | None) -> list[str]:
-    rows = answers(found, written)
-    return [
-        *paragraph(found.measured.title),
-        *(line for lead, words in rows for line in paragraph(words, f"{lead:9}")),
-    ]
-
-
-def _places(found: Measuring) -> list[str]:
-    in_inches = found.measured.in_inches
-    heads = [
-        "point",
-        "x",
-        "y",
-        *(["x in", "y in"] if in_inches else []),
-        "\N{PLUS-MINUS SIGN} x",
-        "\N{PLUS-MINUS SIGN} y",
-    ]
-    heads += ["corr.", "widest", "along"]
-    rows = [
-        _place(centre, f"{centre.name} (mark)" if is_mark(found, centre.name) else centre.name, in_inches)
-        for centre in found.centres
-    ]
-    about = f"mm from {found.measured.origin}, x to your right, y up; \N{PLUS-MINUS SIGN} one standard deviation"
-    return [*paragraph(about, "PLACES   "), *table(heads, rows)]
-
-
-def _place(centre: Centre, name: str, in_inches: bool) -> list[str]:
+def _place(found: Measuring, centre: Centre) -> list[Cell]:
+    name = f"{centre.name} (mark)" if is_mark(found, centre.name) else centre.name
     ellipse = ellipse_of(centre)
-    x, y = centre.sd_x_mm, centre.sd_y_mm
-    if ellipse is None or x is None or y is None:
-        return [name, *["?"] * (4 if in_inches else 2), "loose", *["-"] * 4]
-    inches = [number(value / MM_PER_INCH, 2) for value in centre.at_mm] if in_inches else []
-    spread = ["exact", "exact", "-", "-", "-"]
-    if ellipse.long_mm > 0.0:
-        correlation = "-" if centre.correlation is None else number(centre.correlation, 2)
-        spread = [f"{x:.2f}", f"{y:.2f}", correlation, f"{ellipse.long_mm:.2f}", f"{ellipse.angle_deg:.0f} deg"]
-    return [name, *(number(value, 1) for value in centre.at_mm), *inches, *spread]
+    if ellipse is None:
+        return [name, "?", "?", "not fixed", None, None, None, None]
+    if not ellipse.long_mm > 0.0:
+        return [name, *centre.at_mm, "exact", "exact", None, None, None]
+    correlation = None if centre.correlation is None else number(centre.correlation, 2)
+    spread = [centre.sd_x_mm, centre.sd_y_mm, correlation, ellipse.long_mm, f"{ellipse.angle_deg:.0f} deg"]
+    return [name, *(value + 0.0 for value in centre.at_mm), *spread]
 
 
-@dataclass(frozen=True, eq=False)
-class _Row:
-    """A line of the table of readings; several points of one rim share a line, the worst of them told."""
-
-    words: str
-    worst: Checked
-    count: int = 1
-
-
-def _rows(found: Measuring) -> list[_Row]:
-    rows: dict[object, _Row] = {}
+def _rows(found: Measuring) -> list[tuple[str, Checked]]:
+    """Readings with their words, the worst first; several points of one rim share a line, the worst of them told."""
+    rows: dict[object, tuple[str, Checked]] = {}
+    shared: Counter[object] = Counter()
     for each in worst_first(found.checked):
         reading = each.reading
         if reading.image is None or not reading.is_of_rim or each.left_out:
-            rows[each] = _Row(reading.words, each)
+            rows[each] = (reading.words, each)
             continue
         key = (reading.points, reading.image)
-        first = rows.get(key)
-        count = 1 if first is None else first.count + 1
-        words = f"rim of {reading.points[0]} on {reading.image.name}, worst of {count}"
-        rows[key] = _Row(words, each if first is None else first.worst, count)
+        shared[key] += 1
+        words = f"rim of {reading.points[0]} on {reading.image.name}, worst of {shared[key]}"
+        rows[key] = (words, rows[key][1] if key in rows else each)
     return list(rows.values())
 
 
-def _readings(found: Measuring) -> list[str]:
+def _readings(found: Measuring, units: Units, full: bool) -> list[Block]:
     rows = _rows(found)
+    out = sum(each.left_out for _, each in rows)
+    shown = rows[: _MOST_READINGS if full else max(_WORST_READINGS, out)]
     if not rows:
         return []
-    in_inches = found.measured.in_inches
-    heads = ["reading", "as read", "off by", *(["in"] if in_inches else []), "of chance", "shows from", "line"]
-    lines = table(heads, [_reading(found, row) for row in rows[:_MOST_READINGS]])
-    more = len(rows) - _MOST_READINGS
-    lines += [f"and {more} more that are off by less"] if more > 0 else []
-    notes = (
-        "Off by: the reading less what all together say. Of chance: that over what chance makes of it (one standard "
-        "deviation); over 3 is rare. Shows from: an error smaller than this would most likely not show; never: "
-        "nothing checks the reading."
+    columns = (
+        *(Column("reading", left=True), Column("as read"), Column("off by"), Column("sigmas")),
+        *(Column("shows from", drop=1), Column("line", drop=2)),
     )
-    return ["READINGS  the worst first", *lines, *paragraph(notes, "  ")]
-
-
-def _reading(found: Measuring, row: _Row) -> list[str]:
-    each = row.worst
-    unit, signed = unit_of(each.reading), each.reading.value is not None
-    off = number(each.residual, 1, signed)
-    mm = each.residual * mm_per_unit(found, each.reading)
-    inch = "" if unit == "deg" else number(mm / MM_PER_INCH, 2, signed)
-    share = "LEFT OUT" if each.left_out else "-" if each.share is None else f"{each.share:.1f}"
-    shows = "-" if each.left_out else "never" if each.shows is None else f"{each.shows:.1f} {unit}"
-    cells = [row.words, value_words(each.reading, found.measured.in_inches), f"{off} {unit}"]
-    cells += [inch] if found.measured.in_inches else []
-    return [*cells, share, shows, str(each.reading.line)]
-
-
-def _mirrors(found: Measuring) -> list[str]:
-    if not found.mirrors:
-        return []
-    told = [line for each in found.mirrors[:_MOST_MIRRORS] for line in paragraph(_mirror(found, each), "  ", "    ")]
-    more = len(found.mirrors) - _MOST_MIRRORS
-    left = settling_of(found).unsettled
-    told += [f"  and {more} more"] if more > 0 else []
-    told += [f"  {left} of them so near that no one reading tells them apart"] if left else []
-    return ["MIRRORS  where points may lie instead, mm", *told]
-
-
-def _mirror(found: Measuring, mirror: Mirror) -> str:
-    pairs = list(zip(mirror.points, mirror.places, strict=True))
-    places = [f"{name} at {number(x, 1)}, {number(y, 1)}" for name, (x, y) in pairs]
-    return listed(places, _MOST_MOVED)
-
-
-def _sizes(found: Measuring) -> list[str]:
-    if not found.diameters:
-        return []
-    rows = [
-        [
-            size.pulley,
-            f"{size.diameter_mm:.2f} mm",
-            f"{size.diameter_mm / MM_PER_INCH:.3f}",
-            f"{size.sd_mm:.2f} mm",
-        ]
-        for size in found.diameters
-    ]
-    heads = ["pulley", "over the rim", "in", "\N{PLUS-MINUS SIGN}"]
+    count = f"{len(shown)} of {len(rows)}, " if len(shown) < len(rows) else ""
     return [
-        "DIAMETERS  over the rim: as calipers, the file's own diameters, tape and traced rims say together",
-        *table(heads, rows),
+        f"READINGS  {count}the worst first",
+        Table(columns, [_reading(found, words, each, units) for words, each in shown]),
+        Paragraph(_OFF_BY + _LEGEND if full else _LEGEND, "  "),
     ]
 
 
-def _further(found: Measuring) -> list[str]:
-    if not found.further:
-        return []
-    rows = [
-        [
-            f"{each.first} - {each.second}",
-            length_words(each.about_mm, found.measured.in_inches),
-            f"{each.before_mm:.2f} mm",
-            f"{each.after_mm:.2f} mm",
-        ]
-        for each in found.further
+def _reading(found: Measuring, words: str, each: Checked, units: Units) -> list[Cell]:
+    off = _in_its_unit(each, each.error, units, signed=each.reading.value is not None)
+    share = "left out" if each.left_out else None if each.share is None else f"{each.share:.1f}"
+    shows = None if each.left_out else "never" if each.shows is None else _in_its_unit(each, each.shows, units)
+    return [words, value_words(each.reading, found.measured.in_inches), off, share, shows, str(each.reading.line)]
+
+
+def _in_its_unit(each: Checked, value: float, units: Units, signed: bool = False) -> str:
+    """A number in the unit of its reading: a length in the units asked for."""
+    unit = unit_of(each.reading)
+    if unit == "mm" and units == "in":
+        return f"{number(value / MM_PER_INCH, 2, signed)} in"
+    return f"{number(value, 1, signed)} {unit}"
+
+
+def _mirrors(found: Measuring) -> list[Block]:
+    more = len(found.mirrors) - _MOST_MIRRORS
+    left = settling_of(found).unsettled if found.mirrors else 0
+    return [
+        *(["MIRROR SOLUTIONS  where points may lie instead"] if found.mirrors else []),
+        *(Paragraph(_mirror(mirror), "  ", "    ") for mirror in found.mirrors[:_MOST_MIRRORS]),
+        *([f"  and {more} more"] if more > 0 else []),
+        *([f"  {left} of them so near that no one reading tells them apart"] if left else []),
     ]
-    heads = ["distance", "about", "\N{PLUS-MINUS SIGN} now", "\N{PLUS-MINUS SIGN} with it"]
-    about = f"FURTHER  what would sharpen the places most, turn apart, read to {found.measured.tape_mm:g} mm"
-    return [about, *table(heads, rows)]
 
 
-def _how(found: Measuring) -> list[str]:
+def _mirror(mirror: Mirror) -> str:
+    pairs = zip(mirror.points, mirror.places, strict=True)
+    return listed([f"{name} at {number(x, 1)}, {number(y, 1)} mm" for name, (x, y) in pairs], _MOST_MOVED)
+
+
+def _diameters(found: Measuring, full: bool) -> list[Block]:
+    """All of them; in short those that nobody read."""
+    read = {each.pulley for each in found.measured.diameters}
+    rows = [(each.pulley, each.diameter_mm, each.sd_mm) for each in found.diameters if full or each.pulley not in read]
+    columns = (Column("pulley", left=True), Column("over the rim", decimals_mm=2), Column(_SD, decimals_mm=2))
+    return ["DIAMETERS  over the rim, by all readings together", Table(columns, rows)] if rows else []
+
+
+def _further(found: Measuring) -> list[Block]:
+    columns = (
+        *(Column("distance", left=True), Column("about", decimals_mm=1)),
+        *(Column(f"{_SD} now", decimals_mm=2), Column(f"{_SD} with it", decimals_mm=2)),
+    )
+    rows = [(f"{each.first} - {each.second}", each.about_mm, each.before_mm, each.after_mm) for each in found.further]
+    about = f"NEXT MEASUREMENT  the one that helps most first, read to {found.measured.tape_mm:g} mm"
+    return [about, Table(columns, rows)] if rows else []
+
+
+def _how(found: Measuring) -> list[Block]:
     level = [] if found.measured.frame_is_open else [f"Level: {level_words(found)}."]
-    sentences = [*level, accuracy_words(found), _test_words(found), _PLANE_NOTE]
-    return ["HOW", *(line for words in sentences for line in paragraph(words, "  ", "    "))]
+    sentences = [*level, *accuracy_words(found), *_test_words(found), *_PLANE_NOTE]
+    return ["HOW", *(Paragraph(words, "  ", "    ") for words in sentences)]
 
 
-def accuracy_words(found: Measuring) -> str:
+def accuracy_words(found: Measuring) -> list[str]:
     """How good the readings were taken to be, by kind."""
-    kinds: dict[str, dict[str, int]] = {}
+    kinds: dict[str, Counter[str]] = {}
     for each in found.checked:
-        counts = kinds.setdefault(each.reading.kind, {})
-        value = f"{each.reading.sd:.3g} {unit_of(each.reading)}"
-        counts[value] = counts.get(value, 0) + 1
+        kinds.setdefault(each.reading.kind, Counter())[f"{each.reading.sd:.3g} {unit_of(each.reading)}"] += 1
     told = []
     for kind, counts in kinds.items():
-        usual, *others = sorted(counts, key=lambda value: -counts[value])
-        own = f" (but {', '.join(f'{value} for {counts[value]}' for value in others[:3])})" if others else ""
+        (usual, _), *others = counts.most_common()
+        own = f" (but {', '.join(f'{value} for {count}' for value, count in others[:3])})" if others else ""
         told.append(f"{usual} for each {kind}{own}")
-    words = "Places by least squares. Accuracies, one standard deviation each: "
-    return f"{words}{', '.join(told)}. What the file does not give is common practice, no source."
+    return [
+        f"Least squares. Accuracies, one standard deviation each: {', '.join(told)}.",
+        "Accuracies that the file does not give are common practice, no source.",
+    ]
 
 
-def _test_words(found: Measuring) -> str:
-    enlarged = ""
-    if found.factor > 1.0:
-        enlarged = f" As the readings do not agree, every deviation is enlarged {found.factor:.2f} times."
-    return (
-        f"A reading is called wrong where chance alone makes the like in {100.0 * FALSE_ALARM:g} of 100 sets; what "
-        f"'shows' does so {100.0 * POWER:.0f} times of 100 ({SOURCE}).{enlarged}"
-    )
+def _test_words(found: Measuring) -> list[str]:
+    grown = "The readings contradict each other, so every standard deviation is enlarged"
+    return [
+        f"A reading is called wrong where chance alone makes the like in {100.0 * FALSE_ALARM:g} of 100 sets.",
+        f"'shows from': such an error is found {100.0 * POWER:.0f} times of 100 ({SOURCE}).",
+        *([f"{grown} {found.factor:.2f} times."] if found.factor > 1.0 else []),
+    ]
 
 
 def measure_json(found: Measuring, written: str | None = None) -> str:
@@ -263,8 +233,11 @@ def measure_json(found: Measuring, written: str | None = None) -> str:
 
 
 def measure_object(found: Measuring, written: str | None = None) -> _Object:
-    """The answer as plain values: mm, deg, px on an image; every deviation one standard deviation."""
-    measured, judged = found.measured, found.judged
+    """The answer as plain values: mm, deg, px on an image; every deviation one standard deviation.
+
+    residual, of a reading: how much it reads too much. loose: fixed by no reading.
+    """
+    measured, errors = found.measured, found.errors
     level = found.level or measured.level
     return {
         "title": measured.title,
@@ -272,9 +245,10 @@ def measure_object(found: Measuring, written: str | None = None) -> _Object:
         "origin": measured.origin,
         "sound": found.sound,
         "settled": found.settled,
-        "fits": judged.fits,
+        "enough": found.enough,
+        "fits": errors.fits,
         "degrees_of_freedom": found.degrees,
-        "sum_of_squares": judged.solution.cost,
+        "sum_of_squares": errors.solution.cost,
         "factor": found.factor,
         "shape_deviation_mm": shape_mm(found),
         "level": None if level is None else list(level),
@@ -284,8 +258,8 @@ def measure_object(found: Measuring, written: str | None = None) -> _Object:
         "points": [_point(centre, is_mark(found, centre.name)) for centre in found.centres],
         "covariance_mm2": _covariance(found),
         "readings": [_reading_json(each) for each in found.checked],
-        "misread": [_gross_error(measured, each) for each in judged.gross_errors],
-        "suspects": [_gross_error(measured, each) for each in judged.suspects],
+        "misread": [_gross_error(measured, each) for each in errors.gross_errors],
+        "suspects": [_gross_error(measured, each) for each in errors.suspects],
         "mirrors": [_mirror_json(mirror) for mirror in found.mirrors],
         "settles_mirrors": _settling(found),
         "loose": [
@@ -340,7 +314,7 @@ def _reading_json(each: Checked) -> _Object:
     return {
         **_named(each.reading),
         "deviation": each.reading.sd,
-        "residual": each.residual + 0.0,
+        "residual": each.error + 0.0,
         "share": each.share,
         "redundancy": each.redundancy,
         "shows": each.shows,

@@ -83,7 +83,7 @@ class Ghost:
 
 def numbered_of(found: Measuring) -> tuple[Numbered, ...]:
     """What was misread, then what is suspected, numbered from 1 as the study lists them."""
-    both = (*((each, True) for each in found.judged.gross_errors), *((each, False) for each in found.judged.suspects))
+    both = (*((each, True) for each in found.errors.gross_errors), *((each, False) for each in found.errors.suspects))
     return tuple(Numbered(number, each.reading, out) for number, (each, out) in enumerate(both, 1))
 
 
@@ -127,7 +127,7 @@ def residuals_of(drawing: Drawing) -> list[tuple[Checked, Floats]]:
     rows = [
         (each, ends)
         for each, ends in lines_of(drawing.found)
-        if each.share is not None and abs(each.residual) >= _LEAST_SHOWN and each.reading not in doubted
+        if each.share is not None and abs(each.error) >= _LEAST_SHOWN and each.reading not in doubted
     ]
     return sorted(rows, key=lambda row: -(row[0].share or 0.0))[:_MOST_RESIDUALS]
 

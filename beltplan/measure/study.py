@@ -9,7 +9,7 @@ import numpy as np
 from beltplan.drive.route import PathFault
 from beltplan.geometry.vectors import Floats
 from beltplan.measure.advice import Further, Mirror, Undetermined, further_of, mirrors_of, undetermined_of
-from beltplan.measure.gross_errors import NO_WORSE, Judged, Progress, judged, unseen
+from beltplan.measure.gross_errors import NO_WORSE, GrossErrorsFound, Progress, gross_errors_in, unseen
 from beltplan.measure.images import mapped
 from beltplan.measure.network import Network, PlacedImage, level_taken, surveyed
 from beltplan.measure.readings import Image, Measured, Reading
@@ -25,12 +25,15 @@ from beltplan.measure.solutions import (
     turned,
 )
 
+_WORTH_READING = 0.2
+"""A distance that sharpens the places by a smaller share need not be read."""
+
 
 @dataclass(frozen=True, eq=False)
 class Centre:
     """Where a point lies, with one standard deviation of each coordinate and their correlation.
 
-    The deviations are None where nothing holds the point, nought for the origin.
+    The standard deviations are None where nothing holds the point, zero for the origin.
     """
 
     name: str
@@ -62,13 +65,13 @@ class Centre:
 class Checked:
     """A reading against what all together say.
 
-    residual: how much it reads too much, in its unit; of a place on an image the distance. share: that over what
-    chance makes of it (one standard deviation), None where nothing checks the reading. redundancy: share of an error
-    of the reading that shows in its residual. shows: smallest error that would be noticed, None where none is.
+    error: how much it reads too much, in its unit, the residual with its sign turned; of a place on an image the
+    distance. share: that over one standard deviation of it, None where nothing checks the reading. redundancy: share of
+    an error of the reading that shows in its residual. shows: smallest error that would be noticed, None where none is.
     """
 
     reading: Reading
-    residual: float
+    error: float
     share: float | None
     redundancy: float
     shows: float | None
@@ -103,13 +106,13 @@ class _FoundDiameter:
 class Measuring:
     """What was found. centres: in the order of the file. covariance_mm2: (2 points, 2 points), x before y of each.
 
-    factor: all deviations are enlarged by it where the readings do not agree, else 1. level: the line that was laid at
-    an angle of our own, `level_rad`, because nothing says what is level. unseen: whether no solution lies where the
-    user sees it. clashes: why no belt can run over the places, where they are those of a layout.
+    factor: all standard deviations are enlarged by it where the readings do not agree, else 1. level: the line that was
+    laid at an angle of our own, `level_rad`, because nothing says what is level. unseen: whether no solution lies where
+    the user sees it. clashes: why no belt can run over the places, where they are those of a layout.
     """
 
     measured: Measured
-    judged: Judged
+    errors: GrossErrorsFound
     centres: tuple[Centre, ...]
     covariance_mm2: Floats
     checked: tuple[Checked, ...]
@@ -127,7 +130,7 @@ class Measuring:
     @property
     def degrees(self) -> int:
         """Readings more than are needed."""
-        return self.judged.solution.degrees
+        return self.errors.solution.degrees
 
     @property
     def settled(self) -> bool:
@@ -138,7 +141,16 @@ class Measuring:
     def sound(self) -> bool:
         """Whether nothing stands against the places: settled, nothing misread, the rest agrees, and a belt can run."""
         images = all(trust.trusted is not False for trust in self.images)
-        return self.settled and self.judged.fits and not (self.judged.gross_errors or self.clashes) and images
+        return self.settled and self.errors.fits and not (self.errors.gross_errors or self.clashes) and images
+
+    @property
+    def enough(self) -> bool:
+        """Whether no further reading is needed: sound, something checks it, and the best distance sharpens it little.
+
+        Source: how little is our own choice.
+        """
+        gain = 1.0 - self.further[0].after_mm / self.further[0].before_mm if self.further else 0.0
+        return self.sound and self.degrees > 0 and gain < _WORTH_READING
 
     @property
     def places(self) -> Floats:
@@ -156,12 +168,12 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
     """
     turn, network = 0.0, surveyed(measured)
     solutions = solutions_of(measured, network)
-    verdict = judged(measured, network, solutions, progress)
+    verdict = gross_errors_in(measured, network, solutions, progress)
     if measured.frame_is_open and (turn := turn_seen(measured, verdict.solution.places) or 0.0):
         network = surveyed(measured, turn)
         starts = [network.unknowns_at(turned(each.places, turn)) for each in solutions]
         solutions = tuple(solved(network, starts, [each.left_out for each in solutions]))
-        verdict = judged(measured, network, solutions)
+        verdict = gross_errors_in(measured, network, solutions)
     best = verdict.solution
     factor = 1.0 if verdict.fits or best.degrees < 1 else max(1.0, float(np.sqrt(best.cost / best.degrees)))
     n = 2 * len(measured.points)
@@ -203,11 +215,11 @@ def _check(network: Network, reading: Reading, best: Solution, factor: float) ->
     rows = list(network.rows[reading])
     residuals, redundancy = best.at.residuals[rows], float(np.min(best.precision.redundancy[rows]))
     out = rows[0] in best.left_out
-    residual = -reading.sd * float(residuals[0]) if len(rows) == 1 else reading.sd * float(np.linalg.norm(residuals))
+    error = -reading.sd * float(residuals[0]) if len(rows) == 1 else reading.sd * float(np.linalg.norm(residuals))
     seen = redundancy > CHECKED and not out
     share = float(np.max(np.abs(residuals) / np.sqrt(np.maximum(best.precision.redundancy[rows], CHECKED)))) / factor
     shows = None if out else shows_at(len(network.readings), factor * reading.sd, redundancy)
-    return Checked(reading, residual, share if seen else None, 0.0 if out else redundancy, shows, out)
+    return Checked(reading, error, share if seen else None, 0.0 if out else redundancy, shows, out)
 
 
 def _sizes(network: Network, best: Solution, factor: float) -> tuple[_FoundDiameter, ...]:

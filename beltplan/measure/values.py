@@ -1,4 +1,4 @@
-"""Readings and lengths as they are said: in mm, and in inches as well to whoever writes inches."""
+"""Readings and lengths as they are said: in mm, what a tape reads in its own unit."""
 
 from __future__ import annotations
 
@@ -8,18 +8,26 @@ from fractions import Fraction
 import numpy as np
 
 from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.layout import Units
 from beltplan.measure.network import without_turn
 from beltplan.measure.readings import Image, Reading, Unit
 from beltplan.measure.study import Centre, Checked, Measuring
+from beltplan.report.screen import in_units
 
 _SMALLEST_PART = 64
 """A length that is a whole number of these parts of an inch is said as a fraction."""
+_KEPT = "\N{NO-BREAK SPACE}"
+"""Before a unit: the length stays in it, and a line is not broken there."""
 
 
-def length_words(length_mm: float, in_inches: bool) -> str:
-    """A length: 311.2 mm (12.25 in)."""
-    words = f"{length_mm:.1f} mm"
-    return f"{words} ({length_mm / MM_PER_INCH:.2f} in)" if in_inches else words
+def as_read(words: str) -> str:
+    """A length that stays as a tape shows it, in whichever units a report is."""
+    return words.replace(" mm", f"{_KEPT}mm")
+
+
+def plain(words: str, units: Units) -> str:
+    """Words of a report where no screen lays them out: lengths in the file's units."""
+    return in_units(words, units).replace(_KEPT, " ")
 
 
 def tape_words(length_mm: float, in_inches: bool) -> str:
@@ -66,11 +74,10 @@ def px_words(off_px: float, image: Image, mm_per_px: float) -> str:
 
 
 def off_words(found: Measuring, reading: Reading, off: float) -> str:
-    """How far a reading is off, without its sign, in its unit and in inches or mm beside it: 27.2 mm (1.07 in)."""
-    off = abs(off)
+    """How far a reading is off, without its sign, in its unit; of a place in mm as well."""
     if reading.image is not None:
-        return px_words(off, reading.image, mm_per_unit(found, reading))
-    return f"{off:.1f} deg" if reading.unit == "deg" else length_words(off, found.measured.in_inches)
+        return px_words(abs(off), reading.image, mm_per_unit(found, reading))
+    return f"{abs(off):.1f} {reading.unit}"
 
 
 @dataclass(frozen=True)
@@ -100,7 +107,7 @@ def worst_first(checked: tuple[Checked, ...]) -> list[Checked]:
 
 
 def number(value: float, places: int, signed: bool = False) -> str:
-    """A number to so many places, without a sign where it rounds to nought."""
+    """A number to so many places, without a sign where it rounds to zero."""
     near = round(value, places) + 0.0
     return f"{near:{'+' if signed and near else ''}.{places}f}"
 

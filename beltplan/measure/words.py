@@ -1,4 +1,7 @@
-"""The answers of a measured drive in words: what was found, what is wrong, what is open, what to measure next."""
+"""The answers of a measured drive in words: what was found, what is wrong, what is open, what to measure next.
+
+Lengths stand in mm, as everywhere in a report; what a tape reads stands in the tape's own unit.
+"""
 
 from __future__ import annotations
 
@@ -8,12 +11,12 @@ from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.route import PathFault
 from beltplan.measure.advice import Undetermined
 from beltplan.measure.gross_errors import GrossError, Slip, slip_of
-from beltplan.measure.readings import Reading
-from beltplan.measure.settling import Settling, settling_of
+from beltplan.measure.readings import Reading, SlipKind
+from beltplan.measure.settling import settling_of
 from beltplan.measure.study import Measuring, Trust
 from beltplan.measure.values import (
+    as_read,
     ellipse_of,
-    length_words,
     listed,
     off_words,
     px_words,
@@ -34,26 +37,33 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
 
     One MISREAD for each reading that was left out and one SUSPECT for each suspect, in the order of the study.
     """
-    judged = found.judged
-    rows = [("FOUND", _found_words(found)), ("CHECKED", _checked_words(found))]
-    rows += [("MISREAD", _gross_error_words(found, each)) for each in judged.gross_errors]
-    rows += [("DOUBT", _doubt_words(found))] if not judged.fits else []
-    rows += [("SUSPECT", _suspect_words(found, each)) for each in judged.suspects]
-    rows += [("LOOSE", _undetermined_words(each)) for each in found.undetermined[:_MOST_UNDETERMINED]]
-    rows += [("LOOSE", _more_undetermined(found))] if len(found.undetermined) > _MOST_UNDETERMINED else []
-    rows += [("MIRROR", _mirror_words(found))] if found.mirrors else []
-    rows += [("CLASH", _clash_words(fault)) for fault in found.clashes]
-    rows += [("SIDES", _unseen_words(found))] if found.unseen else []
-    rows += [("PICTURE", _trust_words(found, trust)) for trust in found.images]
-    rows += [("LEVEL", level_words(found))] if found.measured.frame_is_open else []
-    rows += [("NEXT", _next_words(found))] if found.further else []
-    but = "" if judged.fits else ", by readings that do not agree"
-    return tuple(rows) if written is None else (*rows, ("WRITTEN", written + but))
+    errors, undetermined = found.errors, found.undetermined
+    but = "" if errors.fits else ", by readings that contradict each other"
+    rows = [
+        ("FOUND", [_found_words(found)]),
+        ("CLASH", [_clash_words(fault) for fault in found.clashes]),
+        ("MISREAD", [_misread_words(found, each) for each in errors.gross_errors]),
+        ("CONFLICT", [] if errors.fits else [_conflict_words(found)]),
+        ("SUSPECT", [_error_words(found, each) for each in errors.suspects]),
+        ("OPEN", [_undetermined_words(each) for each in undetermined[:_MOST_UNDETERMINED]]),
+        ("OPEN", _more_undetermined(undetermined[_MOST_UNDETERMINED:])),
+        ("MIRROR", [_mirror_words(found)] if found.mirrors else []),
+        ("SIDES", [_unseen_words(found)] if found.unseen else []),
+        ("NEXT", [_next_words(found)]),
+        ("CHECKED", [_checked_words(found)]),
+        ("PICTURE", [_trust_words(found, trust) for trust in found.images]),
+        ("LEVEL", [level_words(found)] if found.measured.frame_is_open else []),
+        ("WRITTEN", [] if written is None else [written + but]),
+    ]
+    return tuple((lead, words) for lead, told in rows for words in told)
 
 
 def open_words(found: Measuring) -> list[str]:
     """What stands against writing a layout, and what settles it, a line each."""
-    return [f"{lead}: {words}" for lead, words in answers(found) if lead in ("CLASH", "LOOSE", "MIRROR", "SIDES")]
+    return [f"{lead}: {words}" for lead, words in answers(found) if lead in ("CLASH", "OPEN", "MIRROR", "SIDES")]
+
+
+# What was found, and whether the readings agree.
 
 
 def _found_words(found: Measuring) -> str:
@@ -65,13 +75,12 @@ def _found_words(found: Measuring) -> str:
     wide = [(ellipse.long_mm, centre.name) for centre in held if (ellipse := ellipse_of(centre)) is not None]
     most, name = max(wide, default=(0.0, ""))
     if most > 0.0:
-        in_inches = found.measured.in_inches
-        words += f", each to {length_words(most, in_inches)} or better (one standard deviation); least sure: {name}"
+        words += f", each to {most:.1f} mm or better (one standard deviation); least sure: {name}"
         shape = shape_mm(found)
         if shape < _MOSTLY_TURN * most:
             words += (
-                f". Most of that is how level the whole stands, which belt and wraps do not mind; but for it, "
-                f"{length_words(shape, in_inches)} or better"
+                ". Most of that is the tilt of the whole, which the belt does not notice; between pulleys "
+                f"{shape:.1f} mm or better"
             )
     return f"{words}. {_standing(found)}"
 
@@ -83,143 +92,156 @@ def _standing(found: Measuring) -> str:
             f"; nothing checks {listed(bare)}: it holds if taken square on, with all faces in one plane" if bare else ""
         )
         return "Nothing stands against it" + (", but nothing checks it" if found.degrees < 1 else unless)
-    against = ["what was misread"] if found.judged.gross_errors else []
-    against += [] if found.judged.fits else ["readings that do not agree"]
-    against += ["places over which no belt can run"] if found.clashes else []
-    against += ["what is loose"] if found.undetermined else []
-    against += ["a mirror image"] if found.mirrors else []
-    against += ["where points are seen"] if found.unseen else []
-    against += ["a picture"] if any(trust.trusted is False for trust in found.images) else []
-    return f"Open: {listed(against, len(against))}"
+    against = {
+        "a misread reading": bool(found.errors.gross_errors),
+        "readings that contradict each other": not found.errors.fits,
+        "positions over which no belt can run": bool(found.clashes),
+        "what is not fixed by any reading": bool(found.undetermined),
+        "a mirror solution": bool(found.mirrors),
+        "where points are seen": found.unseen,
+        "a picture": any(trust.trusted is False for trust in found.images),
+    }
+    return f"Still open: {listed([words for words, stands in against.items() if stands], len(against))}"
 
 
 def _checked_words(found: Measuring) -> str:
     """How many readings check the others, whether they agree, and which readings nothing checks."""
-    n = found.degrees
+    n, misread = found.degrees, len(found.errors.gross_errors)
     if n < 1:
-        return "by nothing: no reading more than is needed, so none that is misread would show"
-    words = "1 reading more than is needed" if n == 1 else f"{n} readings more than are needed"
-    words += ", and all agree" if found.judged.fits else ", and they do not agree"
+        return "no spare reading: a misread one would not show"
+    words = f"{n} spare reading{'s' if n > 1 else ''}"
+    if not found.errors.fits:
+        words += ", but the readings contradict each other"
+    else:
+        but = f" but the {'' if misread == 1 else f'{misread} '}misread one{'s' if misread > 1 else ''}"
+        words += f"; all{but if misread else ''} agree"
     bare = [
         each.reading.words
         for each in found.checked
         if each.shows is None and not each.left_out and not each.reading.is_of_rim
     ]
-    return words + (f"; nothing checks {listed(bare, _MOST_NAMED)}" if bare else "")
+    return words + (f". No other reading checks {listed(bare, _MOST_NAMED)}" if bare else "")
+
+
+# What is wrong.
 
 
 def _read_words(found: Measuring, reading: Reading) -> str:
     value = value_words(reading, found.measured.in_inches)
     line = f"line {reading.line}"
-    return f"{reading.words}, read {value} ({line})" if value else f"{reading.words} ({line})"
+    return f"{reading.words}, read {as_read(value)} ({line})" if value else f"{reading.words} ({line})"
 
 
-def _gross_error_words(found: Measuring, error: GrossError) -> str:
-    words = f"{_read_words(found, error.reading)}: {_error_words(found, error)} by all the others"
-    return f"{words}{_steps_words(found, error)}. Left out below; measure it again"
-
-
-def _suspect_words(found: Measuring, error: GrossError) -> str:
-    """A reading that may be the wrong one, and how wrong it would be."""
-    return f"{_read_words(found, error.reading)}: {_error_words(found, error)}{_steps_words(found, error)}"
+def _misread_words(found: Measuring, error: GrossError) -> str:
+    return f"{_error_words(found, error)}. It is left out below"
 
 
 def _error_words(found: Measuring, error: GrossError) -> str:
+    """A reading that is or may be wrong, by how much, and what explains it."""
     off = off_words(found, error.reading, error.error)
-    if error.reading.unit == "px":
-        return f"{off} off in the worse of its two coordinates"
-    return f"{off} too {'much' if error.error > 0.0 else 'little'}"
+    way = f"too {'much' if error.error > 0.0 else 'little'}"
+    off += " off in the worse of its two coordinates" if error.reading.unit == "px" else f" {way} by all the others"
+    slip = slip_of(found.measured, error)
+    why = _steps_words(found, error) if slip is None else _slip_words(slip, error.reading.unit == "deg")
+    return f"{_read_words(found, error.reading)}: {off}{why}"
 
 
 def _steps_words(found: Measuring, error: GrossError) -> str:
-    value, slip = error.reading.value, slip_of(found.measured, error)
-    if slip is not None:
-        return f"; {_slip_words(found, slip)}"
+    value = error.reading.value
     if not error.steps or value is None:
         return ""
     size, right = abs(error.steps), value - error.steps * error.step
     if error.reading.unit == "deg":
         return f"; {size * error.step:g} deg misread would explain it"
     inch = error.step == MM_PER_INCH
-    step = ("a whole inch" if size == 1 else f"{size} whole inches") if inch else f"{size * error.step:g} mm"
-    return f"; {step} misread would explain it, {tape_words(right, found.measured.in_inches)} would fit"
+    step = ("a whole inch" if size == 1 else f"{size} whole inches") if inch else as_read(f"{size * error.step:g} mm")
+    return f"; {step} misread would explain it: {as_read(tape_words(right, found.measured.in_inches))} would fit"
 
 
-def _slip_words(found: Measuring, slip: Slip) -> str:
-    if slip.kind in ("read in mm", "read in inches"):
-        size = f"{slip.fits:.5g} mm" if slip.kind == "read in mm" else f"{slip.fits / MM_PER_INCH:.5g} in"
-        return f"it would fit if it was {slip.kind}: write {size}"
-    if slip.kind in ("centres", "outside", "gap"):
-        way = {"centres": "from centre to centre", "outside": "over both rims", "gap": "between the rims"}[slip.kind]
-        told = "" if slip.kind == "centres" else f" and wants `{slip.kind}: true`"
-        return f"it would fit if it was taken {way}{told}"
-    words = {
-        "plumb": "it counts from straight up (`from: plumb`)",
-        "clockwise": "it was read clockwise",
-        "reversed": "it was read from the second point to the first",
-    }[slip.kind]
-    return f"it would fit if {words}: {slip.fits:.5g} deg"
+_SLIPS: dict[SlipKind, str] = {
+    "read in mm": "read in mm: write {mm}",
+    "read in inches": "read in inches: write {inches}",
+    "centres": "taken from centre to centre",
+    "outside": "taken over both rims: write `outside: true`",
+    "gap": "taken between the rims: write `gap: true`",
+    "other sign": "of the other sign",
+    "plumb": "counted from straight up (`from: plumb`)",
+    "clockwise": "read clockwise",
+    "reversed": "read from the second point to the first",
+    "other side": "read from the other side, or the level shows no more than 90 deg",
+    "plumb other side": "counted from straight up and read from the other side",
+}
+"""What may have happened, by the kind of slip: it would fit if it was ..."""
 
 
-def _doubt_words(found: Measuring) -> str:
-    words = "the readings do not agree, by more than chance makes of their accuracies"
-    if found.judged.suspects:
-        words += ", and the others cannot tell which is wrong. Measure these again, the first one first"
-    else:
-        words += ": more than one is wrong, or the accuracies are too good to be true"
-    return f"{words}. Nothing is left out; every \N{PLUS-MINUS SIGN} below is enlarged {found.factor:.1f} times"
+def _slip_words(slip: Slip, is_angle: bool) -> str:
+    words = _SLIPS[slip.kind].format(
+        mm=as_read(f"{slip.fits:.5g} mm"), inches=as_read(f"{slip.fits / MM_PER_INCH:.5g} in")
+    )
+    to_write = f": {(slip.fits + 180.0) % 360.0 - 180.0:.5g} deg from level" if is_angle else ""
+    return f"; it would fit if it was {words}{to_write}"
 
 
-def _clash_words(fault: PathFault) -> str:
+def _conflict_words(found: Measuring) -> str:
+    more = "the others cannot tell which is wrong" if found.errors.suspects else "more than one is wrong"
+    rough = "" if found.errors.suspects else ", or the accuracies are too good to be true"
     return (
-        f"{fault.got}; needed: {fault.allowed}. So they cannot stand: a reading is wrong, or a diameter. Measure what "
-        f"holds {listed(fault.pulleys)} again"
+        f"the readings contradict each other, and {more}{rough}. Nothing is left out; every \N{PLUS-MINUS SIGN} below "
+        f"is enlarged {found.factor:.1f} times"
     )
 
 
+def _clash_words(fault: PathFault) -> str:
+    again = f"A reading or a diameter is wrong: measure what holds {listed(fault.pulleys)} again"
+    return f"no belt can run there: {fault.got}; needed: {fault.allowed}. {again}"
+
+
+# What is open.
+
+
 def _undetermined_words(point: Undetermined) -> str:
-    words = f"{point.point}: nothing holds it yet; it needs {point.ties} more reading{'s' if point.ties > 1 else ''}"
-    if not point.to:
-        return f"{words}, as an angle or an offset"
-    return f"{words}, from {listed(point.to, last='or')}"
+    words = (
+        f"{point.point}: not fixed by any reading; it needs {point.ties} more reading{'s' if point.ties > 1 else ''}"
+    )
+    return f"{words}, " + (f"from {listed(point.to, last='or')}" if point.to else "as an angle or an offset")
 
 
-def _more_undetermined(found: Measuring) -> str:
-    return listed([undetermined.point for undetermined in found.undetermined[_MOST_UNDETERMINED:]], 6) + " as well"
+def _more_undetermined(rest: tuple[Undetermined, ...]) -> list[str]:
+    return [listed([each.point for each in rest], 6) + " as well"] if rest else []
 
 
 def _mirror_words(found: Measuring) -> str:
     """Which points can lie elsewhere, and what settles it."""
     n = len(found.mirrors)
     moved = list(dict.fromkeys(name for mirror in found.mirrors for name in mirror.points))
-    ways = "one other way" if n == 1 else f"{n} other ways"
-    words = f"all that was read allows {ways} for {listed(moved, _MOST_NAMED)} to lie. "
-    told = "; ".join(_settling_words(found, settling_of(found)))
-    return words + told[:1].upper() + told[1:]
+    ways = "a mirror solution" if n == 1 else f"{n} mirror solutions"
+    return ". ".join([f"the readings allow {ways} for {listed(moved, _MOST_NAMED)}", *_settling_words(found)])
 
 
-def _settling_words(found: Measuring, settling: Settling) -> list[str]:
-    """What settles the mirror solutions, a clause each."""
-    told, in_inches = [], found.measured.in_inches
+def _settling_words(found: Measuring) -> list[str]:
+    """What settles the mirror solutions, a sentence each."""
+    told, settling, origin = list[str](), settling_of(found), found.measured.origin
     if settling.words:
         given = ", ".join(f"{name}: {' '.join(words)}" for name, words in settling.sides.items())
         told.append(
-            f"Look from the front, and write where you see it from {found.measured.origin}: `sides: {{{given}}}` "
-            "holds for what is told below; write the opposite word where you see the opposite"
+            f"Look from the front, and write where you see it from {origin}: `sides: {{{given}}}` if it lies at the "
+            "position found, the opposite word where you see the opposite"
         )
     for apart in settling.distances:
-        here, there = (length_words(value, in_inches) for value in (apart.here, apart.there))
-        told.append(f"measure {apart.first} - {apart.second}: {here} as told below, {there} if not")
+        told.append(
+            f"Measure {apart.first} - {apart.second}: {apart.here:.1f} mm at the positions found, "
+            f"{apart.there:.1f} mm if mirrored"
+        )
     for apart in settling.angles:
         told.append(
-            f"read the angle {apart.first} - {apart.second}: {apart.here:.0f} deg as told below, "
-            f"{apart.there:.0f} deg if not"
+            f"Read the angle {apart.first} - {apart.second}: {apart.here:.0f} deg at the positions found, "
+            f"{apart.there:.0f} deg if mirrored"
         )
     if settling.quarters:
-        points = [centre.name for centre in found.centres if centre.name != found.measured.origin]
+        points = [centre.name for centre in found.centres if centre.name != origin]
         told.append(
-            f"look from the front, and write in `sides` in which quarter you see two or more of {listed(points, 6)} "
-            f"from {found.measured.origin}: above left, below right ..."
+            f"Look from the front, and write in `sides` in which quarter you see two or more of {listed(points, 6)} "
+            f"from {origin}: above left, below right ..."
         )
     if settling.unsettled:
         told.append(f"{settling.unsettled} of them lie so near that no one reading tells them apart")
@@ -229,21 +251,24 @@ def _settling_words(found: Measuring, settling: Settling) -> list[str]:
 def _unseen_words(found: Measuring) -> str:
     names = listed(list(found.measured.sides), _MOST_NAMED)
     words = (
-        f"no way for the points to lie agrees both with the readings and with `sides` ({names}); look again, facing "
+        f"no way for the points to lie agrees both with the readings and with `sides` ({names}). Look again, facing "
+        "the pulleys, your left and right"
     )
-    words += "the pulleys, your left and right"
     if found.level is None:
         return f"{words}; or was an angle read from plumb, or clockwise?" if found.measured.directions else words
     return f"{words}, however the whole is turned, as nothing says what is level"
 
 
+# What is on pictures, and what is level.
+
+
 def _trust_words(found: Measuring, trust: Trust) -> str:
     name, off = trust.image.name, px_words(trust.rms_px, trust.image, trust.mm_per_px)
-    stated = f"{trust.image.sd_px:g} {trust.image.unit}"
+    stated = f"{trust.image.sd_px:g} {trust.image.unit} stated"
     if trust.image.given and not trust.trusted:
         if trust.trusted is None:
             return f"{name}: taken as given, nothing checks it; measure between two of its places"
-        return f"{name}: off by {off}, with {stated} stated; measure it again, and pick its places again"
+        return f"{name}: off by {off}, with {stated}; measure it again, and pick its places again"
     if trust.trusted is not False and (blamed := _blamed_on(found, trust)):
         scale = "is its `mm_per_px` right, " if trust.image.model == "rigid" else ""
         return (
@@ -251,12 +276,12 @@ def _trust_words(found: Measuring, trust: Trust) -> str:
             f"wrong picture: {scale}was it taken square on, with the faces of the pulleys in one plane?"
         )
     if trust.trusted is None or trust.factor is None:
-        return f"{name}: nothing checks it; measure a distance or two between its points more than are needed"
+        return f"{name}: nothing checks it; measure a spare distance or two between its points"
     if trust.trusted:
-        how = "can be trusted" if found.judged.fits else "no worse than chance allows"
-        return f"{name}: {how}; its points are off by {off}, with {stated} stated"
+        how = "can be trusted" if found.errors.fits else "no worse than chance allows"
+        return f"{name}: {how}; its points are off by {off}, with {stated}"
     return (
-        f"{name}: not to be trusted as it stands; off by {off}, {trust.factor:.1f} times what {stated} allow. "
+        f"{name}: not to be trusted as it stands; off by {off}, {trust.factor:.1f} times what the {stated} allow. "
         "Pick its points again; was it taken square on and from afar, with the faces of the pulleys in one plane? "
         "One at a slant needs `slant: true`"
     )
@@ -264,7 +289,7 @@ def _trust_words(found: Measuring, trust: Trust) -> str:
 
 def _blamed_on(found: Measuring, trust: Trust) -> list[str]:
     """Points of an image whose place on it was left out or is suspected."""
-    readings = (each.reading for each in (*found.judged.gross_errors, *found.judged.suspects))
+    readings = (each.reading for each in (*found.errors.gross_errors, *found.errors.suspects))
     return list(dict.fromkeys(reading.points[0] for reading in readings if reading.image is trust.image))
 
 
@@ -284,8 +309,31 @@ def level_words(found: Measuring) -> str:
     return "as the angles and offsets say"
 
 
+# What to do next.
+
+
 def _next_words(found: Measuring) -> str:
-    best, in_inches = found.further[0], found.measured.in_inches
-    about = f"{best.first} - {best.second}, about {length_words(best.about_mm, in_inches)}"
-    now, then = (f"\N{PLUS-MINUS SIGN}{value:.2f}" for value in (best.before_mm, best.after_mm))
-    return f"measure {about}: it takes how the points lie to each other from {now} to {then} mm, root mean square"
+    errors = found.errors
+    wrong = [f"{each.reading.words} (line {each.reading.line})" for each in errors.gross_errors or errors.suspects]
+    if wrong:
+        if errors.suspects:
+            return f"measure {wrong[0]} again first, then the other suspects"
+        explained = any(slip_of(found.measured, each) for each in errors.gross_errors)
+        return f"{'correct the slip if it was one, else ' if explained else ''}measure {listed(wrong)} again"
+    if found.clashes:
+        return f"measure what holds {listed(found.clashes[0].pulleys)} again, and their diameters"
+    if not errors.fits:
+        return "measure again what is furthest off below"
+    if found.undetermined:
+        return f"measure to {listed([each.point for each in found.undetermined], _MOST_NAMED)}, as OPEN says"
+    if found.mirrors or found.unseen:
+        return f"settle which way the points lie, as {'MIRROR' if found.mirrors else 'SIDES'} says"
+    if not found.further:
+        if found.degrees < 1:
+            return "read an angle or an offset more: a spare reading checks the others"
+        return "nothing: enough is measured" if found.enough else "nothing: every distance is measured"
+    best = found.further[0]
+    words = f"{best.first} - {best.second}, about {best.about_mm:.1f} mm, improves"
+    words += f" {best.before_mm:.2f} mm to {best.after_mm:.2f} mm"
+    words += "; the readings have no spare one yet" if found.degrees < 1 else ""
+    return f"optional: {words}; you can stop here" if found.enough else f"measure: {words}"

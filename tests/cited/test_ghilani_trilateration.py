@@ -38,7 +38,7 @@ def test_the_station() -> None:
 
 def test_the_residuals() -> None:
     """Ours say how much was read too much: their sign turned round. Theirs are rounded to a thousandth."""
-    found = {each.reading.words: -each.residual for each in _adjusted().checked}
+    found = {each.reading.words: -each.error for each in _adjusted().checked}
     for name, expected in RESIDUALS.items():
         assert found[f"{name} - U"] == pytest.approx(expected, abs=0.0006)
 

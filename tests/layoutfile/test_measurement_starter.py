@@ -92,7 +92,7 @@ def test_unused_keys_can_be_used(tmp_path: Path, parts: tuple[str, ...]) -> None
         # Not level by the angle and the offsets that the starter gives: it stands instead of them.
         text = text.split("# Angles of")[0] + "#" + text.split("# Where points are seen")[1]
     found = found_in(tmp_path, text)
-    assert not found.judged.gross_errors and found.judged.fits
+    assert not found.errors.gross_errors and found.errors.fits
     assert [loose.point for loose in found.undetermined] == (["mount bolt"] if "#marks:" in parts else [])
 
 

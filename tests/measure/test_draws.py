@@ -29,7 +29,7 @@ def _draws() -> tuple[Solution, ...]:
 def test_the_drawings_are_what_measuring_finds() -> None:
     for seed in range(2):
         found, end = measuring_of(mixed(np.random.default_rng(seed))), _draws()[seed]
-        assert found.judged.fits and found.mirrors == () and found.undetermined == ()
+        assert found.errors.fits and found.mirrors == () and found.undetermined == ()
         np.testing.assert_allclose(found_places(found.centres), end.places, atol=1e-3)
         np.testing.assert_allclose(found.covariance_mm2, end.precision.covariance[:12, :12], rtol=1e-3, atol=1e-5)
         for each, reading in zip(found.checked, end.network.readings, strict=True):

@@ -136,7 +136,7 @@ def test_rounded_up_is_never_less_and_never_a_tenth_more(value: float) -> None:
 @pytest.mark.parametrize(
     ("old", "why"),
     [
-        ("  pump - tight.pivot: 250\n", "nothing holds tight.pivot yet"),
+        ("  pump - tight.pivot: 250\n", "no reading fixes tight.pivot yet"),
         ("sides: {pump: above, tight.pivot: above left, bolt: below}\n", "can lie in more than one place"),
     ],
 )
@@ -295,8 +295,10 @@ def test_readings_that_disagree_wildly_make_no_layout(tmp_path: Path) -> None:
     text = TAPED.replace("  crank - tight.pivot: 250", "  crank - tight.pivot: [250, 290]")
     source = read_measurements(written(tmp_path, text))
     found = measuring_of(source.measured)
-    assert not found.judged.fits and found.factor > 5.0
-    with pytest.raises(CannotEdit, match=r"the readings disagree by \d+ times what their accuracies allow"):
+    assert not found.errors.fits and found.factor > 5.0
+    with pytest.raises(
+        CannotEdit, match=r"the readings contradict each other by \d+ times what their accuracies allow"
+    ):
         write_measured(str(tmp_path / "out.yaml"), source, found, (), False)
     assert not (tmp_path / "out.yaml").exists()
 

@@ -56,9 +56,9 @@ def test_places_as_scipy_finds_them(kind: str) -> None:
     for seed in range(2):
         given, found = solved(kind, seed)
         expected, cost = Reference(given, {name: RADII[name] for name in rims}, SIGHTS).solved(PLACES)
-        assert found.judged.fits and not found.judged.gross_errors
+        assert found.errors.fits and not found.errors.gross_errors
         np.testing.assert_allclose(found_places(found.centres), expected, atol=2e-3)
-        assert found.judged.solution.cost == pytest.approx(cost, rel=1e-5, abs=1e-6)
+        assert found.errors.solution.cost == pytest.approx(cost, rel=1e-5, abs=1e-6)
 
 
 @pytest.mark.parametrize("kind", MIXED)
@@ -124,7 +124,7 @@ def test_twice_as_large_with_twice_the_deviation() -> None:
     larger = tuple(replace(t, value_mm=2.0 * t.value_mm, sd_mm=2.0 * t.sd_mm) for t in given.distances)
     here, there = measuring_of(given), measuring_of(replace(given, distances=larger))
     np.testing.assert_allclose(found_places(there.centres), 2.0 * found_places(here.centres), atol=1e-2)
-    assert there.judged.solution.cost == pytest.approx(here.judged.solution.cost, rel=1e-5)
+    assert there.errors.solution.cost == pytest.approx(here.errors.solution.cost, rel=1e-5)
     np.testing.assert_allclose(there.covariance_mm2, 4.0 * here.covariance_mm2, rtol=1e-3, atol=1e-5)
 
 
@@ -168,7 +168,7 @@ def test_a_distance_of_nought() -> None:
     tapes = (Distance("a", "b", 0.0, 1.0), Distance("a", "c", 100.0, 1.0), Distance("b", "c", 100.0, 1.0))
     found = measuring_of(Measured("drawn", ("a", "b", "c"), "a", tapes, level=("a", "c")))
     assert np.isfinite(found_places(found.centres)).all()
-    assert found.judged.solution.cost == pytest.approx(0.0, abs=1e-6)
+    assert found.errors.solution.cost == pytest.approx(0.0, abs=1e-6)
     apart_mm = np.hypot(found.centre("b").x_mm, found.centre("b").y_mm)
     assert apart_mm == pytest.approx(0.0, abs=1e-3)
 
@@ -179,7 +179,7 @@ def test_repeated_readings_are_averaged() -> None:
     found = measuring_of(Measured("drawn", ("a", "b"), "a", twice))
     assert found.centre("b").x_mm == pytest.approx(100.0)
     assert found.centre("b").sd_x_mm == pytest.approx(np.sqrt(0.5))
-    assert [each.residual for each in found.checked] == pytest.approx([1.0, -1.0])
+    assert [each.error for each in found.checked] == pytest.approx([1.0, -1.0])
     assert [each.redundancy for each in found.checked] == pytest.approx([0.5, 0.5])
     uneven = (Distance("a", "b", 101.0, 1.0), Distance("a", "b", 98.0, 2.0))
     assert measuring_of(Measured("drawn", ("a", "b"), "a", uneven)).centre("b").x_mm == pytest.approx(
@@ -190,8 +190,8 @@ def test_repeated_readings_are_averaged() -> None:
 def test_repeated_with_conflict_enlarges_the_deviations() -> None:
     twice = (Distance("a", "b", 110.0, 1.0), Distance("b", "a", 100.0, 1.0))
     found = measuring_of(Measured("drawn", ("a", "b"), "a", twice))
-    assert not found.sound and not found.judged.fits
-    assert {each.reading for each in found.judged.suspects} == set(twice)
+    assert not found.sound and not found.errors.fits
+    assert {each.reading for each in found.errors.suspects} == set(twice)
     assert found.factor == pytest.approx(np.sqrt(50.0))
     assert found.centre("b").sd_x_mm == pytest.approx(5.0)
 
@@ -204,9 +204,9 @@ def test_one_bad_place_on_a_photo_is_named_and_the_rest_of_it_trusted() -> None:
         bad = replace(photo, places={**photo.places, name: (photo.places[name][0] + 60.0, photo.places[name][1])})
         given = measured_of(PLACES, taped(PLACES, PAIRS, rng), images=(bad,), level=("crank", "compressor"))
         found = measuring_of(given)
-        assert [each.reading.words for each in found.judged.gross_errors] == [f"{name} on photo"]
-        assert found.judged.gross_errors[0].error == pytest.approx(60.0, abs=6.0)
-        assert found.judged.gross_errors[0].steps == 0
+        assert [each.reading.words for each in found.errors.gross_errors] == [f"{name} on photo"]
+        assert found.errors.gross_errors[0].error == pytest.approx(60.0, abs=6.0)
+        assert found.errors.gross_errors[0].steps == 0
         assert found.images[0].trusted is True and not found.sound
         left_out = [each for each in found.checked if each.left_out]
         assert [each.reading.words for each in left_out] == [f"{name} on photo"]
@@ -221,8 +221,8 @@ def test_a_photo_with_several_bad_places_is_itself_in_doubt() -> None:
     bad = replace(photo, places={**photo.places, "pump": (u + 60.0, v), "compressor": (w, z - 60.0)})
     given = measured_of(PLACES, taped(PLACES, PAIRS, rng), images=(bad,), level=("crank", "compressor"))
     found = measuring_of(given)
-    assert found.judged.gross_errors == () and not found.judged.fits
-    assert {"pump on photo", "compressor on photo"} <= {each.reading.words for each in found.judged.suspects}
+    assert found.errors.gross_errors == () and not found.errors.fits
+    assert {"pump on photo", "compressor on photo"} <= {each.reading.words for each in found.errors.suspects}
     assert found.images[0].trusted is False
 
 
@@ -284,7 +284,7 @@ def test_a_misread_tape_does_no_harm(error: float) -> None:
         PLACES, taped(PLACES, every_pair(PLACES), None, 1.0, {wrong: error}), level=("crank", "compressor")
     )
     found = measuring_of(given)
-    (misread,) = found.judged.gross_errors
+    (misread,) = found.errors.gross_errors
     assert misread.error == pytest.approx(error, abs=1e-3)
     explained = error if 3.0 * misread.sd < 0.5 * abs(error) else 0.0
     assert misread.step * misread.steps == pytest.approx(explained)
@@ -301,7 +301,7 @@ def test_twelve_points(tied_to: int) -> None:
     pairs = [(a, b) for a, b in every_pair(places) if names.index(b) - names.index(a) <= tied_to]
     found = measuring_of(measured_of(places, taped(places, pairs, None), level=(names[0], names[1])))
     assert found.undetermined == ()
-    assert found.judged.solution.cost == pytest.approx(0.0, abs=1e-6)
+    assert found.errors.solution.cost == pytest.approx(0.0, abs=1e-6)
     for a, b in pairs:
         one, other = found.centre(a), found.centre(b)
         assert np.hypot(one.x_mm - other.x_mm, one.y_mm - other.y_mm) == pytest.approx(apart(places, (a, b)), abs=1e-2)

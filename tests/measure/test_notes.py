@@ -20,9 +20,11 @@ def test_notes_are_plain_and_say_that_this_is_no_approval(name: str) -> None:
 def test_what_is_wrong_is_noted() -> None:
     assert any(note.startswith("MISREAD: water_pump - alternator") for note in measure_notes(made("misread mm"), "a"))
     doubted = measure_notes(made("suspects"), "a")
-    assert any(note.startswith("DOUBT: ") for note in doubted) and any(note.startswith("SUSPECT: ") for note in doubted)
+    assert any(note.startswith("CONFLICT: ") for note in doubted) and any(
+        note.startswith("SUSPECT: ") for note in doubted
+    )
     assert any(note.startswith("LEVEL: nothing says what is level") for note in measure_notes(made("open frame"), "a"))
-    assert any(note.startswith("CHECKED: by nothing") for note in measure_notes(made("offsets"), "a"))
+    assert any(note.startswith("CHECKED: no spare reading") for note in measure_notes(made("offsets"), "a"))
 
 
 def test_nothing_wrong_needs_no_more_words() -> None:

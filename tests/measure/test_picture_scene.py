@@ -253,7 +253,7 @@ def test_rims_are_circles_of_their_size() -> None:
 def test_what_is_in_doubt_is_thick_dashed_and_numbered(name: str) -> None:
     scene, found = pictured(name), made(name)
     numbered = numbered_of(found)
-    assert len(numbered) == len(found.judged.gross_errors) + len(found.judged.suspects) > 0
+    assert len(numbered) == len(found.errors.gross_errors) + len(found.errors.suspects) > 0
     usual = max(item.pen.width_pt for item in scene.items if isinstance(item, Stroke) and item.name.startswith("read "))
     for each in numbered:
         (drawn,) = scene.named(f"doubted {each.number}")
@@ -304,7 +304,7 @@ def test_level_frame_and_caution_are_told(name: str) -> None:
 
 def test_figures_are_the_residuals() -> None:
     scene, found = pictured("twelve"), made("twelve")
-    residuals = {f"residual {each.reading.words}": each.residual for each in found.checked}
+    residuals = {f"residual {each.reading.words}": each.error for each in found.checked}
     told = [label for label in scene.labels if label.name.startswith("residual ")]
     assert len(told) >= 8
     assert all(float(label.text) == pytest.approx(residuals[label.name], abs=0.0501) for label in told)

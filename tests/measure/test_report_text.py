@@ -7,13 +7,19 @@ from dataclasses import replace
 
 import pytest
 
+from beltplan.drive.layout import Units
 from beltplan.measure.readings import Distance, Measured
-from beltplan.measure.report import accuracy_words, measure_text
-from beltplan.measure.study import measuring_of
-from beltplan.report.words import SAFETY
+from beltplan.measure.report import accuracy_words, measure_report
+from beltplan.measure.study import Measuring, measuring_of
+from beltplan.report.screen import Screen, shown
+from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
 from tests.measure.measurings import STATES, inches, made, measured, photo, taped
 
 W40 = "W" * 40
+
+
+def measure_text(found: Measuring, units: Units = "mm", full: bool = True, width: int = 98) -> str:
+    return shown(measure_report(found, units, "a.yaml", full), Screen(width))
 
 
 def long_names() -> Measured:
@@ -27,17 +33,26 @@ def long_names() -> Measured:
 
 
 @pytest.mark.parametrize("name", STATES)
-def test_no_line_is_over_98_columns_and_the_cautions_stand_last(name: str) -> None:
-    text = measure_text(made(name), "a.yaml")
-    assert max(len(line) for line in text.splitlines()) <= 98
-    assert " ".join(text.split()).endswith("CAUTION " + SAFETY)
-    assert "nan" not in text.lower().replace("alternan", "") and "inf" not in text
+@pytest.mark.parametrize("width", [72, 98])
+def test_no_line_is_over_the_width_and_the_cautions_stand_last(name: str, width: int) -> None:
+    for full, safety in ((True, SAFETY), (False, SAFETY_IN_SHORT)):
+        text = measure_text(made(name), "in", full, width)
+        assert max(len(line) for line in text.splitlines()) <= width
+        assert " ".join(text.split()).endswith("SAFETY " + safety)
+        assert "nan" not in text.lower().replace("alternan", "") and "inf" not in text
 
 
-def test_long_names_stay_inside_the_width() -> None:
+@pytest.mark.parametrize("name", [name for name in STATES if name != "twelve"])
+def test_the_short_answer_fits_on_a_screen_and_says_where_the_rest_is(name: str) -> None:
+    text = measure_text(made(name), full=False)
+    assert len(text.splitlines()) <= 48 and len(text.split()) <= 480
+    assert "\nmore: --full\n" in text and "HOW" not in text and len(text) < len(measure_text(made(name)))
+
+
+def test_long_names_stay_whole() -> None:
     text = measure_text(measuring_of(long_names()))
-    assert max(len(line) for line in text.splitlines() if "xxx" not in line) <= 98
-    assert "PLACES" in text
+    assert max(len(line) for line in text.split("READINGS")[0].splitlines()) <= 98
+    assert all(name in text.split("PLACES")[1] for name in long_names().points)
 
 
 @pytest.mark.parametrize("name", STATES)
@@ -62,23 +77,35 @@ def test_places_are_those_of_the_study(name: str) -> None:
             assert both == pytest.approx([centre.sd_x_mm, centre.sd_y_mm], abs=0.00501)
 
 
-def test_inches_stand_in_columns_of_their_own() -> None:
-    text = measure_text(made("inches"))
-    assert re.search(r"point +x +y +x in +y in", text)
+@pytest.mark.parametrize("name", ["inches", "misread in", "mirrors", "photo"])
+def test_inches_are_told_in_inches_alone(name: str) -> None:
+    """An inch is 25.4 mm. What a tape reads stays as it was written."""
+    text, found = measure_text(made(name), "in"), made(name)
+    assert re.search(r"point +x in +y in", text)
     cells = row(text.split("PLACES")[1], "alternator ").split()
-    assert float(cells[3]) == pytest.approx(float(cells[1]) / 25.4, abs=0.006)
-    assert " x in" not in measure_text(made("sound"))
+    assert float(cells[1]) == pytest.approx(found.centre("alternator").x_mm / 25.4, abs=0.006)
+    tapes = {each.reading.written for each in found.checked}
+    assert {number for number in re.findall(r"([\d.]+) mm\b", text)} <= tapes
+    assert not re.search(r"\d in\b", measure_text(made("sound"), "mm"))
 
 
-def test_a_loose_point_has_no_place() -> None:
+def test_a_point_that_no_reading_fixes_has_no_place() -> None:
     places = measure_text(made("loose")).split("PLACES")[1]
-    assert row(places, "idler ").split()[:4] == ["idler", "?", "?", "loose"]
+    assert row(places, "idler ").split()[:5] == ["idler", "?", "?", "not", "fixed"]
 
 
 def test_what_was_left_out_stands_first_among_the_readings() -> None:
     text = measure_text(made("misread in")).split("READINGS")[1]
     first = text.splitlines()[2]
-    assert first.startswith("alternator - steering_pump  20 3/4 in  +24.6 mm  +0.97") and "LEFT OUT" in first
+    assert first.startswith("alternator - steering_pump  20 3/4 in  +24.6 mm  left out")
+
+
+def test_in_short_only_the_worst_readings_are_told() -> None:
+    full, short = (measure_text(made("misread in"), full=full).split("READINGS")[1] for full in (True, False))
+    assert short.startswith("  5 of 11, the worst first\n") and full.startswith("  the worst first\n")
+    assert [line.split()[:3] for line in short.splitlines()[1:7]] == [
+        line.split()[:3] for line in full.splitlines()[1:7]
+    ]
 
 
 def test_an_unchecked_reading_never_shows() -> None:
@@ -89,12 +116,14 @@ def test_an_unchecked_reading_never_shows() -> None:
 def test_traced_rims_share_a_line() -> None:
     text = measure_text(made("photo"))
     assert "rim of alternator on front photo, worst of 8" in text and "rim point" not in text.split("READINGS")[1]
-    assert re.search(r"alternator +62\.0\d mm +2\.44", text.split("DIAMETERS")[1])
+    for each in (text, measure_text(made("photo"), full=False)):
+        assert re.search(r"alternator +62\.0\d +0\.", each.split("DIAMETERS")[1]), "nobody read it"
+    assert "DIAMETERS" not in measure_text(made("over rims"), full=False), "calipers read them"
 
 
 def test_the_accuracies_that_were_used_are_told() -> None:
     given = measured(distances=(replace(taped()[0], sd_mm=2.0), *taped()[1:]), images=(photo(),))
-    words = accuracy_words(measuring_of(given))
+    words = " ".join(accuracy_words(measuring_of(given)))
     assert "1 mm for each distance (but 2 mm for 1)" in words and "0.5 deg for each angle" in words
     assert "1.5 px for each pick" in words and "common practice, no source" in words
 
@@ -106,8 +135,8 @@ def test_frame_plane_and_chances_are_told() -> None:
     assert f"enlarged {made('suspects').factor:.2f} times" in " ".join(measure_text(made("suspects")).split())
 
 
-def test_mirror_images_are_listed_and_counted() -> None:
-    words = " ".join(measure_text(made("mirrors")).split("MIRRORS")[1].split())
+def test_mirror_solutions_are_listed_and_counted() -> None:
+    words = " ".join(measure_text(made("mirrors")).split("MIRROR SOLUTIONS")[1].split())
     assert "and 4 more" in words
 
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from beltplan.measure.gross_errors import Slip, slip_of
-from beltplan.measure.readings import Diameter, Direction, Distance, Measured, SlipKind
+from beltplan.measure.readings import AXES, Diameter, Direction, Distance, Measured, Offset, SlipKind
 from beltplan.measure.study import measuring_of
 from tests.measure.drives import PLACES, apart, every_pair, measured_of, taped
 
@@ -30,7 +31,7 @@ def _with(given: Measured, tape: Distance) -> Measured:
 
 def _told(given: Measured) -> Slip | None:
     found = measuring_of(given)
-    (misread,) = found.judged.gross_errors
+    (misread,) = found.errors.gross_errors
     return slip_of(given, misread)
 
 
@@ -57,7 +58,14 @@ def test_a_tape_that_slipped(value_mm: float, kind: SlipKind, between: str) -> N
 
 
 @pytest.mark.parametrize(
-    ("read", "kind"), [(lambda a: a - 90.0, "plumb"), (lambda a: -a, "clockwise"), (lambda a: a + 180.0, "reversed")]
+    ("read", "kind"),
+    [
+        (lambda a: a - 90.0, "plumb"),
+        (lambda a: -a, "clockwise"),
+        (lambda a: a + 180.0, "reversed"),
+        (lambda a: 180.0 - a, "other side"),
+        (lambda a: 90.0 - a, "plumb other side"),
+    ],
 )
 def test_an_angle_that_slipped(read: object, kind: SlipKind) -> None:
     """Against the level line from the crankshaft to the compressor at 250, 60."""
@@ -69,12 +77,43 @@ def test_an_angle_that_slipped(read: object, kind: SlipKind) -> None:
     assert (slip.fits - right + 180.0) % 360.0 - 180.0 == pytest.approx(0.0, abs=1e-6)
 
 
+@pytest.mark.parametrize(
+    ("read", "kind"),
+    [(lambda mm: -mm, "other sign"), (lambda mm: 25.4 * mm, "read in mm"), (lambda mm: mm / 25.4, "read in inches")],
+)
+@pytest.mark.parametrize("axis", [0, 1])
+def test_an_offset_that_slipped(axis: int, read: Callable[[float], float], kind: SlipKind) -> None:
+    """The frame is turned until the line from the crankshaft to the compressor is level; one more offset holds it."""
+    turn = np.exp(-1j * np.arctan2(60.0, 250.0))
+    at = {name: complex(*place) * turn for name, place in PLACES.items()}
+    right = (at["pump"].real, at["pump"].imag)[axis]
+    held = Offset("alternator", "crank", "y", at["alternator"].imag, 1.0)
+    slip = _told(replace(_drive(), offsets=(Offset("pump", "crank", AXES[axis], read(right), 1.0), held)))
+    assert slip is not None and slip.kind == kind and slip.fits == pytest.approx(right, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("written", "value_mm", "kind"),
+    [
+        ("17 3/8", RIGHT * 25.4, None),  # no tape in mm shows eighths
+        ("425.5", RIGHT * 25.4, "read in mm"),
+        ("17.481", RIGHT / 25.4, None),  # between 31 and 32 parts of 64
+        ("17.484", RIGHT / 25.4, "read in inches"),
+        ("17.5", RIGHT / 25.4, "read in inches"),
+        ("17 3/8", RIGHT / 25.4, "read in inches"),
+    ],
+)
+def test_a_slip_is_offered_only_where_a_tape_shows_it(written: str, value_mm: float, kind: SlipKind | None) -> None:
+    slip = _told(_with(_drive(), Distance(*PAIR, value_mm, 1.0, written=written)))
+    assert (None if slip is None else slip.kind) == kind
+
+
 @pytest.mark.parametrize("error_mm", [25.4, 37.0])
 def test_what_is_no_such_slip(error_mm: float) -> None:
     """A whole inch is told as a step; 37 mm are nothing that is known."""
     given = _with(_drive(), Distance(*PAIR, RIGHT + error_mm, 1.0))
     found = measuring_of(given)
-    (misread,) = found.judged.gross_errors
+    (misread,) = found.errors.gross_errors
     assert slip_of(given, misread) is None
     assert bool(misread.steps) == (error_mm != 37.0)
 

@@ -9,7 +9,7 @@ import pytest
 
 from beltplan.measure.readings import Diameter, Direction, Distance, Image, Offset, Pick
 from beltplan.measure.study import Centre, measuring_of
-from beltplan.measure.values import ellipse_of, length_words, listed, number, shape_mm, tape_words, value_words
+from beltplan.measure.values import as_read, ellipse_of, listed, number, plain, shape_mm, tape_words, value_words
 from tests.measure.measurings import level_to, made, measured
 
 
@@ -30,9 +30,10 @@ def test_a_length_is_said_as_a_tape_shows_it(length_mm: float, in_inches: bool, 
     assert tape_words(length_mm, in_inches) == words
 
 
-def test_inches_stand_beside_mm_for_whoever_writes_inches() -> None:
-    assert length_words(311.15, True) == "311.1 mm (12.25 in)" or length_words(311.15, True) == "311.2 mm (12.25 in)"
-    assert length_words(254.0, False) == "254.0 mm"
+def test_what_a_tape_reads_stays_in_its_unit() -> None:
+    """An inch is 25.4 mm; 345 mm stand on a tape in mm."""
+    said = f"{as_read(tape_words(345.0, False))} read, 25.4 mm too much"
+    assert plain(said, "in") == "345 mm read, 1.00 in too much" and plain(said, "mm") == "345 mm read, 25.4 mm too much"
 
 
 def test_what_rounds_to_nought_has_no_sign() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import replace
 from pathlib import Path
@@ -10,8 +11,9 @@ import pytest
 
 from beltplan.measure.measurements_file import read_measurements
 from beltplan.measure.study import measuring_of
+from beltplan.measure.values import plain
 from beltplan.measure.words import answers, open_words
-from tests.measure.measurings import STATES, made
+from tests.measure.measurings import STATES, level_to, made, measured
 
 
 def told(name: str, lead: str) -> list[str]:
@@ -25,29 +27,30 @@ SOUND = ["sound", "inches", "level given", "photo", "photo alone", "offsets", "o
 def test_where_nothing_stands_against_it(name: str) -> None:
     assert made(name).sound
     leads = [lead for lead, _ in answers(made(name))]
-    assert leads[:2] == ["FOUND", "CHECKED"]
-    assert not {"MISREAD", "DOUBT", "SUSPECT", "LOOSE", "MIRROR", "SIDES"} & set(leads)
+    assert leads[:3] == ["FOUND", "NEXT", "CHECKED"]
+    assert not {"MISREAD", "CONFLICT", "SUSPECT", "OPEN", "MIRROR", "SIDES"} & set(leads)
     assert "Nothing stands against it" in told(name, "FOUND")[0]
 
 
 @pytest.mark.parametrize("name", [name for name in STATES if name not in SOUND])
 def test_where_something_does_the_first_answer_says_what(name: str) -> None:
     assert not made(name).sound
-    assert "Open: " in told(name, "FOUND")[0] and "Nothing stands against it" not in told(name, "FOUND")[0]
+    assert "Still open: " in told(name, "FOUND")[0] and "Nothing stands against it" not in told(name, "FOUND")[0]
 
 
 def test_an_inch_too_much_is_told_with_the_tape_reading_that_would_fit() -> None:
     (words,) = told("misread in", "MISREAD")
     assert words.startswith("alternator - steering_pump, read 20 3/4 in (line 14): ")
-    assert re.search(r"24\.\d mm \(0\.9\d in\) too much", words)
-    assert "a whole inch misread would explain it, 19 3/4 in would fit" in words
-    assert "measure it again" in words
+    assert re.search(r"24\.\d mm too much by all the others", words)
+    assert "a whole inch misread would explain it: 19 3/4 in would fit" in words
+    assert told("misread in", "NEXT") == ["measure alternator - steering_pump (line 14) again"]
 
 
 def test_ten_mm_too_little() -> None:
     (words,) = told("misread mm", "MISREAD")
-    assert words.startswith("water_pump - alternator, read 231 mm (line 9): 10.")
-    assert "too little" in words and "10 mm misread would explain it, 241 mm would fit" in words
+    words = plain(words, "in")
+    assert words.startswith("water_pump - alternator, read 231 mm (line 9): 0.4")
+    assert "in too little" in words and "10 mm misread would explain it: 241 mm would fit" in words
 
 
 def test_a_wrong_pick_is_told_in_px_and_mm() -> None:
@@ -57,24 +60,29 @@ def test_a_wrong_pick_is_told_in_px_and_mm() -> None:
 
 def test_suspects_are_all_told_and_nothing_left_out() -> None:
     found = made("suspects")
-    assert len(told("suspects", "SUSPECT")) == len(found.judged.suspects) >= 2
-    (doubt,) = told("suspects", "DOUBT")
+    assert len(told("suspects", "SUSPECT")) == len(found.errors.suspects) >= 2
+    (doubt,) = told("suspects", "CONFLICT")
     assert "cannot tell which is wrong" in doubt and f"enlarged {found.factor:.1f} times" in doubt
-    assert any("water_pump - idler, read 176.5 mm" in words for words in told("suspects", "SUSPECT"))
-    assert told("suspects", "MISREAD") == [] and "do not agree" in told("suspects", "CHECKED")[0]
+    assert any("water_pump - idler, read 176.5 mm" in plain(words, "in") for words in told("suspects", "SUSPECT"))
+    assert told("suspects", "MISREAD") == [] and "contradict each other" in told("suspects", "CHECKED")[0]
+    first = found.errors.suspects[0].reading
+    then = "again first, then the other suspects"
+    assert told("suspects", "NEXT") == [f"measure {first.words} (line {first.line}) {then}"]
 
 
 def test_loose_points_are_told_with_what_holds_them() -> None:
-    (words,) = told("loose", "LOOSE")
-    assert words.startswith("idler: nothing holds it yet; it needs 1 more reading, from ")
+    (words,) = told("loose", "OPEN")
+    assert words.startswith("idler: not fixed by any reading; it needs 1 more reading, from ")
+    assert told("loose", "NEXT") == ["measure to idler, as OPEN says"]
     assert told("loose", "FOUND")[0].startswith("4 of 5 points")
 
 
 def test_a_mirror_image_is_told_with_the_words_that_settle_it() -> None:
     (words,) = told("mirror", "MIRROR")
-    assert "allows one other way for" in words and re.search(r"`sides: \{\w+: (left|right|above|below)\}`", words)
-    assert "write the opposite word where you see the opposite" in words
-    assert "allows 7 other ways" in told("mirrors", "MIRROR")[0]
+    assert "allow a mirror solution for" in words and re.search(r"`sides: \{\w+: (left|right|above|below)\}`", words)
+    assert "the opposite word where you see the opposite" in words
+    assert not re.search("told below|as told", " ".join(told("mirrors", "MIRROR") + told("nothing checks", "MIRROR")))
+    assert "allow 7 mirror solutions" in told("mirrors", "MIRROR")[0]
     assert "Read the angle crank - water_pump" in told("nothing checks", "MIRROR")[0]
 
 
@@ -105,16 +113,36 @@ def test_sides_that_agree_with_nothing() -> None:
 
 
 def test_what_nothing_checks_is_named() -> None:
-    assert told("offsets", "CHECKED")[0].startswith("by nothing")
-    assert "nothing checks angle crank - alternator" in told("sound", "CHECKED")[0]
+    assert told("offsets", "CHECKED")[0].startswith("no spare reading")
+    assert "No other reading checks angle crank - alternator" in told("sound", "CHECKED")[0]
     assert told("level given", "CHECKED")[0].endswith("all agree")
+
+
+@pytest.mark.parametrize("name", ["misread in", "misread mm", "pick wrong"])
+def test_that_all_agree_never_stands_with_a_misread_one_nor_above_it(name: str) -> None:
+    leads = [lead for lead, _ in answers(made(name))]
+    assert leads.index("MISREAD") < leads.index("NEXT") < leads.index("CHECKED")
+    assert "; all but the misread one agree" in told(name, "CHECKED")[0]
 
 
 def test_what_to_measure_next() -> None:
     (words,) = told("offsets", "NEXT")
     best = made("offsets").further[0]
-    assert words.startswith(f"measure {best.first} - {best.second}, about ") and best.after_mm < best.before_mm
-    assert told("sound", "NEXT") == [], "every distance has been read"
+    assert words.startswith(f"measure: {best.first} - {best.second}, about ") and best.after_mm < best.before_mm
+    assert words.endswith("the readings have no spare one yet")
+    assert told("sound", "NEXT") == ["nothing: enough is measured"]
+
+
+def test_when_enough_is_measured() -> None:
+    """A further distance that would sharpen all by less than a fifth is no more than optional."""
+    found = made("twelve")
+    best = found.further[0]
+    assert found.enough and best.after_mm > 0.8 * best.before_mm
+    (words,) = told("twelve", "NEXT")
+    improved = f"improves {best.before_mm:.2f} mm to {best.after_mm:.2f} mm; you can stop here"
+    assert words.startswith(f"optional: {best.first} - {best.second}, about ") and words.endswith(improved)
+    assert not replace(found, further=(replace(best, after_mm=0.79 * best.before_mm),)).enough
+    assert not any(made(name).enough for name in ("offsets", "misread in", "suspects", "mirror", "loose"))
 
 
 def test_the_file_that_was_written_stands_last() -> None:
@@ -122,7 +150,10 @@ def test_the_file_that_was_written_stands_last() -> None:
 
 
 def test_readings_that_do_not_agree_are_told_with_the_file() -> None:
-    assert answers(made("suspects"), "buggy.yaml")[-1] == ("WRITTEN", "buggy.yaml, by readings that do not agree")
+    assert answers(made("suspects"), "buggy.yaml")[-1] == (
+        "WRITTEN",
+        "buggy.yaml, by readings that contradict each other",
+    )
 
 
 @pytest.mark.parametrize("name", STATES)
@@ -138,7 +169,19 @@ def test_a_slip_is_told_in_words() -> None:
     found = measuring_of(replace(given, distances=(wrong, *given.distances[1:])))
     (words,) = [words for lead, words in answers(found) if lead == "MISREAD"]
     assert words.startswith(f"{tape.first} - {tape.second}, read ")
-    assert f"it would fit if it was read in mm: write {tape.value_mm:.5g} mm" in words
+    assert f"it would fit if it was read in mm: write {tape.value_mm:.5g} mm" in plain(words, "in")
+    (next_,) = [words for lead, words in answers(found) if lead == "NEXT"]
+    assert next_.startswith("correct the slip if it was one, else measure ")
+
+
+def test_a_level_read_from_the_other_side() -> None:
+    """It shows 180 less the angle: 129.4 deg where the line rises by 50.6 deg."""
+    wrong = level_to("alternator")
+    wrong = replace(wrong, value_rad=math.pi - wrong.value_rad, written="129.4")
+    found = measuring_of(measured(directions=(wrong, level_to("idler"), level_to("water_pump"))))
+    (words,) = [words for lead, words in answers(found) if lead == "MISREAD"]
+    assert words.startswith("angle crank - alternator, read 129.4 deg (line 20): 78.")
+    assert "it would fit if it was read from the other side, or the level shows no more than 90 deg: 50.6 deg" in words
 
 
 def test_coordinates_of_a_card_are_not_judged_as_a_photo() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import re
 from datetime import date
 from itertools import product
@@ -51,10 +52,10 @@ def test_writes_the_file_and_says_how_to_print_it(run: Runner, here: Path) -> No
 
 def test_problems_end_with_1_and_stand_on_screen_and_on_every_page(run: Runner, here: Path) -> None:
     Path("layout.yaml").write_text(PROBLEM)
-    checked = run("check", "layout.yaml")
+    checked = run("check", "layout.yaml", "--json")
     ran = run("template", "layout.yaml", "--out", "t.pdf")
     assert (checked.code, ran.code, ran.err) == (1, 1, "") and "of A4" in ran.out
-    count = checked.out.count("  PROBLEM ")
+    count = [finding["severity"] for finding in json.loads(checked.out)["findings"]].count("problem")
     assert count >= 1
     words = f"check found {count} problem{'s' if count > 1 else ''}"
     assert words in " ".join(ran.out.split()) and all(words in page for page in texts(here / "t.pdf"))

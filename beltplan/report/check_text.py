@@ -6,7 +6,7 @@ import numpy as np
 
 from beltplan.checks.belt import none_can_be_put_on, unlisted_words
 from beltplan.checks.plan import HubLoad, OnBelt, Plan, counted
-from beltplan.drive.belt import designation_inches, length_words, outside_length_mm
+from beltplan.drive.belt import MM_PER_INCH, designation_inches, length_words, outside_length_mm
 from beltplan.drive.fit import FittedBelt, good_ends
 from beltplan.drive.operation import WorstPoint
 from beltplan.drive.route import Route
@@ -68,7 +68,7 @@ def _belt(route: Route) -> str:
         return "no belt on the list fits" if route.to_ask_for_mm is None else unlisted_words(belt.profile)
     outside = outside_length_mm(belt, route.length_mm)
     size = f"{route.designation} ({designation_inches(belt)} in)"
-    size += "" if outside is None else f", outside length {outside:.0f} mm"
+    size += "" if outside is None else f", outside length {outside:.0f} mm ({outside / MM_PER_INCH:.2f} in)"
     if route.judged is None:
         return f"not {size}: it does not fit"
     if none_can_be_put_on(route):

@@ -128,13 +128,13 @@ CAUSES: tuple[Cause, ...] = (
     Cause(
         *("stop", "travel to a stop", (SPRING,), readings.stops, 0),
         *(("cold", "wet", "hot", "idle", "revving", "full_load", "always"), "louder"),
-        "Engine off, key out: see where the arm stands, then turn it with a bar; it must move both ways.",
+        "Engine off, key out: see where the tensioner stands, then move it with a bar: it must go both ways.",
         _spring,
     ),
     Cause(
         *("take_up", "take-up", (TAKE_UP,), readings.take_up, 0),
         *(("hot", "revving", "letting_off", "full_load"), "louder"),
-        "Idling, from the side and clear of the belt: the arm swings wide as a load comes on.",
+        "Sprung: seen from the side, clear of the belt, it swings wide as a load comes on. Hand-set: it soon is loose.",
     ),
     Cause(
         *("resonance", "resonance", (RESONANCE,), readings.resonances, 0),

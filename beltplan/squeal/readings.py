@@ -114,13 +114,14 @@ def _slip(plan: Plan, operation: Operation, point: WorstPoint, more: str) -> Rea
     pulley = plan.route.pulleys[point.index]
     bound = demanded(plan.layout, "max_slip_use", (pulley.name, pulley.role))
     duty, wrap = operation.duties[point.duty], np.degrees(point.wrap_rad)
-    at = f"{point.condition}, at {point.rpm:.0f} rpm, duty '{duty}'"
-    words = f"uses {_used(point)} of its grip {at}{more}; {wrap:.1f} deg of wrap"
+    at = f"{point.condition} at {point.rpm:.0f} rpm, duty '{duty}'"
+    deed = f"uses {_used(point)} of its grip" if np.isfinite(point.utilisation) else "a span beside it hangs slack"
+    words = f"{deed}, {at}{more}; {wrap:.1f} deg of wrap"
     return _against(bound, pulley.name, point.utilisation, words, _more_grip(plan, point, bound))
 
 
 def _used(point: WorstPoint) -> str:
-    return f"{point.utilisation:.2f}" if np.isfinite(point.utilisation) else "all, a span beside it hanging slack,"
+    return f"{point.utilisation:.2f}" if np.isfinite(point.utilisation) else "slack"
 
 
 def _more_grip(plan: Plan, point: WorstPoint, bound: Bound) -> str:
@@ -147,7 +148,7 @@ def wraps(plan: Plan, heard: Heard) -> Iterator[Reading]:
         if bound is None:
             continue
         short = (bound.limit if row.wrap_deg < bound.limit else bound.ample) - row.wrap_deg
-        known = f"; its slip says more: {_used(used[row.name])} of its grip, wet" if row.name in used else ""
+        known = f"; its slip says more: grip used {_used(used[row.name])}, wet" if row.name in used else ""
         words = f"{row.wrap_deg:.1f} deg of wrap, {bound.limit:g} is its minimum{known}"
         reading = _against(bound, row.name, row.wrap_deg, words, f"{short:.1f} deg more wrap")
         yield replace(reading, rests_on_slip=row.name in used)
@@ -191,7 +192,9 @@ def misalignments(plan: Plan, heard: Heard) -> Iterator[Reading]:
     for i, (start, end) in enumerate(route.spans):
         bound, length = maximum_misalignment(plan.layout, start, end), route.loop.span[i]
         angle = float(misalignment_deg(start, end, length))
-        words = f"{angle:.2f} deg askew over {length:.0f} mm of span; {bound.limit:g} deg is the maximum"
+        guessed = [pulley.name for pulley in (start, end) if pulley.plane_mm is None]
+        taken = f"; plane of {' and '.join(guessed)} taken as 0" if guessed else ""
+        words = f"{angle:.2f} deg askew over {length:.0f} mm of span; {bound.limit:g} deg is the maximum{taken}"
         ways = ((name, moves[name]) for name in dict.fromkeys((start.name, end.name)) if name in moves)
         change = (
             f"move {name} {abs(by):.1f} mm {'toward' if by < 0.0 else 'away from'} the engine" for name, by in ways

@@ -6,6 +6,7 @@ our own.
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Iterator
 from dataclasses import replace
@@ -18,12 +19,15 @@ import pytest
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.checks.tension import resonance_findings
 from beltplan.drive.layout import Engine, Layout
+from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.operation import operation_of
 from beltplan.drive.pulleys import Adjuster, Pulley, Slide, Turns
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.check_json import result_of
+from beltplan.report.screen import Screen, shown
 from beltplan.squeal.causes import CAUSES, WATERS, WORDS
 from beltplan.squeal.readings import Heard
+from beltplan.squeal.report import squealing_json, squealing_report
 from beltplan.squeal.study import Squealing, Weighed, squealing_of
 from tests.drive.loaded_drives import on_slide
 from tests.for_each import for_each
@@ -200,6 +204,29 @@ _OTHER_WAY: dict[str, Turns] = {
     "counterclockwise": "clockwise",
     "either": "either",
 }
+
+
+def test_a_slack_span_stands_before_all_and_is_no_number() -> None:
+    """Set by hand to 300 N; a load of 60 Nm takes all that from the spans on its slack side."""
+    plan = plan_of(on_slide(tension_N=300.0, loads={"generator": TorqueLoad(4.0), "cooling": TorqueLoad(60.0)}))
+    first = squealing_of(plan, NOTHING).weighed[0].reading
+    assert first.margin == -math.inf and "a span beside it hangs slack, " in first.words and first.change
+    told = json.loads(squealing_json(squealing_of(plan, NOTHING)), parse_constant=pytest.fail)["causes"][0]
+    assert (told["value"], told["margin"], told["severity"]) == (None, None, "problem")
+    assert "slack" in shown(squealing_report(squealing_of(plan, Heard(("letting_off",)))), Screen())
+
+
+def test_a_plane_that_was_not_measured_is_said_to_be_taken_as_nought() -> None:
+    layout = _plan(FOLDER / "camper.yaml").layout
+    crank = replace(layout.pulleys["crank"], plane_mm=None)
+    squealing = squealing_of(plan_of(replace(layout, pulleys={**layout.pulleys, "crank": crank})), NOTHING)
+    words = {each.reading.where: each.reading.words for each in _of(squealing, "misalignment")}
+    assert [where for where, told in words.items() if "plane of crank taken as 0" in told] == [
+        where for where in words if "crank" in where.split()
+    ]
+    assert ("give pulleys.crank.plane", ["misalignment"]) in [
+        (told, [cause.name for cause in causes]) for told, causes in squealing.not_judged
+    ]
 
 
 def _mirrored(layout: Layout) -> Layout:

@@ -16,38 +16,50 @@ from beltplan import __version__, files
 from beltplan.cli.exits import Refused, tell
 from beltplan.cli.outputs import refuse_bad_options
 from beltplan.faults import did_you_mean, printable, quoted
-from beltplan.report.screen import Report, screen_of, shown
+from beltplan.report.screen import Paragraph, Report, screen_of, shown
+from beltplan.report.words import SAFETY_IN_SHORT
 
 COMMANDS: Mapping[str, str] = {
+    "new": "cli.new",
     "measure": "measure.cli",
     "check": "cli.check",
-    "compare": "compare.cli",
-    "cure": "cure.cli",
-    "export": "drawing.cli_export",
-    "place": "place.cli",
     "route": "routes.cli",
+    "place": "place.cli",
+    "compare": "compare.cli",
     "squeal": "squeal.cli",
-    "template": "drawing.cli_template",
+    "cure": "cure.cli",
     "tolerance": "tolerance.cli",
-    "new": "cli.new",
+    "template": "drawing.cli_template",
+    "export": "drawing.cli_export",
     "words": "words.cli",
 }
-"""Each command and the module that has its `add_to` and `run`: imported by name, so that no floor imports a feature."""
+"""In the order of the work, each command and the module that has its `add_to` and `run`: imported by name, so that no
+floor imports a feature."""
 FAILED, STOPPED = 3, 130
-_HELP_WIDTH = 98
 _DESCRIPTION = (
     "Plans the routing of an accessory drive belt before metal is cut: which belt length, how much wrap each pulley "
-    "gets, what turns which way and how fast, what the adjuster can take up, and what stands in the way. "
-    "Exit status of every command: 0 without a problem, 1 with one, 2 no sense in the input, 3 the program or the "
-    "machine failed, 130 stopped by Ctrl-C."
+    "gets, what turns which way and how fast, what the adjuster can take up, and what stands in the way."
+)
+_STATUS = (
+    "Exit status of every command: 0 no problem, 1 at least one, 2 an input error or no command, 3 the program or the "
+    "machine failed, 130 stopped by Ctrl-C. Example: beltplan check layouts/railcar.yaml"
+)
+_FIRST = (
+    "beltplan plans an accessory drive belt before metal is cut.",
+    "",
+    "  beltplan new my_engine.yaml     first: a file to begin with; put your own numbers in it",
+    "  beltplan check my_engine.yaml   then: which belt to buy, and what to do",
+    "",
+    "commands, in the order of the work; `beltplan COMMAND --help` tells more:",
 )
 
 
 class _PageParser(argparse.ArgumentParser):
-    """A parser whose help has the report's width; a fixed one also spares loading what measures a terminal."""
+    """A parser whose help is as wide as the screen."""
 
     def __init__(self, **options: Any) -> None:
-        super().__init__(formatter_class=partial(argparse.HelpFormatter, width=_HELP_WIDTH), **options)
+        width = screen_of(sys.stdout).width
+        super().__init__(formatter_class=partial(argparse.HelpFormatter, width=width), **options)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -62,6 +74,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         words = list(sys.argv[1:] if arguments is None else arguments)
         top = parser(words)
+        if not words:
+            return _ended(_overview(top), 2)
         _refuse_unknown(top, words)
         return _run(top.parse_args(words))
     except Refused as refusal:
@@ -77,6 +91,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _ended(words: str, code: int) -> int:
     tell(words)
     return code
+
+
+def _overview(top: argparse.ArgumentParser) -> str:
+    """What to type first, and every command."""
+    helps = [each for action in top._actions for each in getattr(action, "_choices_actions", ())]
+    commands = [Paragraph(each.help or "", f"  {each.dest:11}") for each in helps]
+    return shown(Report((*_FIRST, *commands, "", Paragraph(SAFETY_IN_SHORT, "SAFETY  "))), screen_of(sys.stderr))
 
 
 def _what_was_written() -> str:
@@ -147,9 +168,9 @@ def _discard_the_rest() -> None:
 
 def parser(words: Sequence[str]) -> argparse.ArgumentParser:
     """The parser of the command that the words begin with; of every command where they begin with none."""
-    top = _PageParser(prog="beltplan", description=_DESCRIPTION, epilog="Example: beltplan check layouts/railcar.yaml")
+    top = _PageParser(prog="beltplan", description=_DESCRIPTION, epilog=_STATUS)
     top.add_argument("--version", action="version", version=f"beltplan {__version__}")
-    commands = top.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    commands = top.add_subparsers(title="commands, in the order of the work", metavar="COMMAND", required=True)
     # Only what is asked for is imported: start-up is most of a run.
     for name in words[:1] if words[:1] and words[0] in COMMANDS else COMMANDS:
         import_module(f"beltplan.{COMMANDS[name]}").add_to(commands)

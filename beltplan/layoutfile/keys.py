@@ -67,7 +67,8 @@ class Key(NamedTuple):
     @property
     def in_words(self) -> str:
         """What is written there, its unit, meaning and default, as the word list has it."""
-        return f"{self.kind}{', ' * bool(self.unit)}{self.unit}: {self.meaning}; left out: {self.default}"
+        without = self.default if self.needed else f"default: {self.default}"
+        return f"{self.kind}{', ' * bool(self.unit)}{self.unit}: {self.meaning}; {without}"
 
     def allowed(self, scale: float = 1.0) -> str:
         """What may stand there, in words. scale: mm for one unit of the file."""

@@ -1,83 +1,197 @@
-"""The word list: every key, role, profile, limit and finding, with units, values and sources."""
+"""The word list: every key, role, profile, limit, finding and term, with units, defaults and sources."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import get_args
 
-from beltplan.checks.comparison import RULE
 from beltplan.checks.every_check import CHECKS
-from beltplan.checks.limits import LIMITS, PROFILE_LIMITS, SEVERITIES, THRESHOLDS, Bound
+from beltplan.checks.limits import LIMIT_KEYS, LIMITS, OWN, PROFILE_LIMITS, THRESHOLDS, Bound, Check
 from beltplan.drive.fit import BUILT_IN_SOURCE, built_in_lengths_mm
-from beltplan.drive.loads import CRUISING, EVERYTHING_ON, USUAL, usual_loads
+from beltplan.drive.loads import ALTERNATOR_SOURCE, CRUISING, EVERYTHING_ON, OUTPUT_SOURCE, USUAL, usual_loads
 from beltplan.drive.operation import USUAL_KGM2, USUAL_SOURCE
 from beltplan.drive.profiles import PROFILES, Profile
 from beltplan.drive.pulleys import Role
-from beltplan.layoutfile.keys import Key
-from beltplan.report.words import SAFETY, paragraph, role_words
-from beltplan.tolerance.study import BUYING
+from beltplan.layoutfile.keys import FAR_MM, Key
+from beltplan.layoutfile.schema import KEYS, MEASUREMENT_KEYS
+from beltplan.report.words import role_words
+from beltplan.words.terms import TERMS
 
-_LAYOUT = "KEYS OF A LAYOUT FILE  (NAME stands for a name of your own)"
-_MEASUREMENTS = "KEYS OF A MEASUREMENTS FILE  (beside those of a layout; PAIR stands for two points: A - B)"
+Told = tuple[str, str]
+"""A text and its source, '' where it has none."""
 
 
-def word_list(keys: Sequence[Key], measuring: Sequence[Key]) -> str:
-    """The whole word list as text, no line over 100 columns. keys: of a layout; measuring: those of measurements."""
-    parts = (
-        _keys(_LAYOUT, keys),
-        _keys(_MEASUREMENTS, measuring),
-        _roles(),
-        _profiles(),
-        _loads(),
-        _limits(),
-        _findings(),
-        _ranking(),
+@dataclass(frozen=True)
+class Entry:
+    """One word and what it means, a paragraph each. more: what is told only of a word that is asked for."""
+
+    name: str
+    texts: tuple[Told, ...]
+    more: tuple[Told, ...] = ()
+
+
+@dataclass(frozen=True)
+class Group:
+    """Words of one kind. name: by which all of them are asked for. one: what each is. note: what holds of all."""
+
+    name: str
+    one: str
+    note: str
+    entries: tuple[Entry, ...]
+
+
+def groups() -> tuple[Group, ...]:
+    """All words, in the order in which a user needs them."""
+    users = "NAME stands for a name of your own"
+    pairs = "beside those of a layout; PAIR stands for two points: A - B"
+    return (
+        Group("keys", "key of a layout file", users, tuple(map(_key, KEYS))),
+        Group("measurements", "key of a measurements file", pairs, tuple(map(_key, MEASUREMENT_KEYS))),
+        Group("roles", "role of a pulley", "what a pulley drives", tuple(map(_role, get_args(Role)))),
+        Group("profiles", "belt profile", "their numbers", tuple(map(_profile, PROFILES.values()))),
+        Group("loads", "usual load", _LOADS_NOTE, tuple(map(_load, usual_loads()))),
+        Group("limits", "limit", "set your own under `limits`", tuple(map(_limit, LIMIT_KEYS))),
+        Group("findings", "finding", "what `check` may say", tuple(map(_finding, CHECKS))),
+        Group("terms", "term of a report", "", tuple(Entry(name, _plain(*texts)) for name, texts in TERMS.items())),
     )
-    return "\n".join([line for part in parts for line in [*part, ""]] + paragraph(SAFETY, "CAUTION  "))
 
 
-def _keys(heading: str, keys: Sequence[Key]) -> list[str]:
-    lines = [heading]
-    for key in keys:
-        lines += [f"  {key.path}", *paragraph(key.in_words, "      ")]
-    return lines
+def _plain(*texts: str) -> tuple[Told, ...]:
+    return tuple((text, "") for text in texts)
 
 
-def _roles() -> list[str]:
-    words = ", ".join(get_args(Role))
-    usual = ", ".join(f"{role} {inertia:g}" for role, inertia in USUAL_KGM2.items())
-    inertias = f"usual inertia, kg m2: {usual}; other roles have none [{USUAL_SOURCE}]"
-    return ["ROLES", *paragraph(words, "  ", "  "), *paragraph(inertias, "  ", "      ")]
+# Keys of files.
+
+_DEFAULTS = {
+    "by profile": "each profile's own: `beltplan words PK`",
+    "usual for the belt": "each profile's own: `beltplan words PK`",
+    "usual for its role": "each role's own: `beltplan words alternator`",
+    "built-in list": "each profile's own: `beltplan words PK`",
+    "built-in limits": "which they are: `beltplan words limits`",
+}
+"""Where the default is told in full."""
+_SOURCES = {"pulleys.NAME.load.efficiency": ALTERNATOR_SOURCE, "pulleys.NAME.load.output": OUTPUT_SOURCE}
 
 
-def _loads() -> list[str]:
-    lines = paragraph(
-        f"USUAL LOADS  (for `load: {USUAL}`; duties '{EVERYTHING_ON}' and '{CRUISING}' "
-        "come with them where the file has none)"
+def _key(key: Key) -> Entry:
+    return Entry(key.path, ((key.in_words, _SOURCES.get(key.path, "")),), _plain(*_more_of(key)))
+
+
+def _more_of(key: Key) -> Iterator[str]:
+    inside = [each.name for each in (*KEYS, *MEASUREMENT_KEYS) if each.parent == key.path]
+    if inside:
+        yield f"keys in it: {', '.join(inside)}"
+    ranged = key.kind.endswith(("number", "numbers", "length")) and (key.least, key.most) != (-FAR_MM, FAR_MM)
+    if key.choices or ranged:
+        yield f"allowed: {key.allowed()}"
+    if key.default in _DEFAULTS:
+        yield f"default: {_DEFAULTS[key.default]}"
+
+
+# Roles, limits and findings tell of each other.
+
+
+def _role(role: Role) -> Entry:
+    usual = USUAL_KGM2.get(role)
+    inertia = ("no usual inertia", "") if usual is None else (f"usual inertia {usual:g} kg m2", USUAL_SOURCE)
+    limits = tuple(_bound_told(key, key, bound) for (key, who), bound in LIMITS.items() if who == role)
+    return Entry(role, (inertia,), limits)
+
+
+_LOADS_NOTE = (
+    f"for `load: {USUAL}`; duties '{EVERYTHING_ON}' and '{CRUISING}' come with them where the file has none"
+)
+
+
+def _load(role: Role) -> Entry:
+    usual = usual_loads()[role]
+    return Entry(role, ((usual.words, usual.source),))
+
+
+def _limit(key: str) -> Entry:
+    if key in PROFILE_LIMITS:
+        texts = _plain(f"default: {_side(PROFILE_LIMITS[key])} as the belt profile says")
+        who = "alternator" if "diameter" in key else ""
+    else:
+        rows = [(role, bound) for (each, role), bound in LIMITS.items() if each == key]
+        texts = tuple(_bound_told(role_words(role) or "all", key, bound) for role, bound in rows)
+        who = rows[-1][0]
+    asks = ", ".join(check.name for check in CHECKS if key in check.limits)
+    own = f"{{{key}: {{{who}: NUMBER}}}}" if who else f"{{{key}: NUMBER}}"
+    return Entry(key, texts, _plain(f"findings by it: {asks}", f"your own: `limits: {own}`, by pulley name or role"))
+
+
+def _side(kind: str) -> str:
+    return "minimum" if kind == "lower" else "maximum"
+
+
+def _bound_told(who: str, key: str, bound: Bound) -> Told:
+    if key in THRESHOLDS:
+        return f"{who}: default: {bound.limit:g} {bound.unit}, {THRESHOLDS[key]}", bound.source
+    caution, source = "within a tenth of it", bound.source
+    if bound.only_caution:
+        caution = "beyond it, never a problem"
+    elif bound.caution is not None:
+        caution = f"{'under' if bound.kind == 'lower' else 'over'} {bound.caution:g}"
+        source += f"; caution: {bound.caution_source}" if bound.caution_source else ""
+    return f"{who}: default: {_side(bound.kind)} {bound.limit:g} {bound.unit}; caution {caution}", source
+
+
+def _finding(check: Check) -> Entry:
+    by = _plain(f"limits: {', '.join(check.limits)}") if check.limits else ()
+    return Entry(check.name, ((check.meaning, "" if check.source == OWN else check.source),), by)
+
+
+# Belt profiles.
+
+_NUMBERS = {
+    "pitch_mm": "from rib to rib, mm",
+    "width_mm": "width of the belt's top, mm",
+    "pitch_line_mm": "pitch line over the line of the length, mm: ratios count on it",
+    "rim_minus_line_mm": "rim diameter less effective or datum diameter, mm",
+    "rim_range_mm": "its range, mm",
+    "climb_mm": "height that the belt climbs over a rim, mm",
+    "thickness_mm": "height of the belt, mm",
+    "back_mm": "back over the line of the length, mm",
+    "cord_below_back_mm": "pulling cord under the back, mm",
+    "grooved_caution_mm": "a grooved pulley below it is a caution, mm",
+    "grooved_least_mm": "minimum diameter of a grooved pulley, mm",
+    "back_caution_mm": "a smooth pulley on the back below it is a caution, mm",
+    "back_least_mm": "minimum diameter of a smooth pulley on the back, mm",
+    "top_speed_m_per_s": "maximum belt speed, m/s",
+    "wear_share": "stretch and wear in life, as a share of the length",
+    "tolerance_least_mm": "length tolerance either way, at least, mm",
+    "tolerance_share": "or this share of the length, where that is more",
+    "inside_below_mm": "inside length under datum length, mm",
+    "outside_above_mm": "outside length over datum length, mm",
+    "mass_kg_per_m": "mass, kg/m a rib or V-belt",
+    "stiffness_N": "force for a stretch of 1, N a rib or V-belt",
+    "groove_angle_deg": "angle of the groove, deg",
+    "measuring_force_N": "tension of a span at which the length is measured, N a rib or V-belt",
+    "hand_set_N": "tension of a span that is set by hand, run in, N a rib or V-belt",
+    "span_limit_N": "maximum tension of a span in running, N a rib or V-belt",
+}  # fmt: skip
+"""The numbers of a profile in words."""
+
+
+def _profile(profile: Profile) -> Entry:
+    known = [name for name in profile.sources if getattr(profile, name) is not None]
+    return Entry(
+        profile.name,
+        (
+            (f"{profile.family} belt; lengths on the {profile.line_name} line", ""),
+            *((f"{_NUMBERS[name]}: {_number(getattr(profile, name))}", profile.sources[name]) for name in known),
+            _stock_told(profile.name),
+        ),
     )
-    for role, usual in usual_loads().items():
-        lines += paragraph(f"{role}: {usual.words} [{usual.source}]", "  ", "      ")
-    return lines
 
 
-def _profiles() -> list[str]:
-    return ["BELT PROFILES", *[line for profile in PROFILES.values() for line in _profile(profile)]]
-
-
-def _stock_words(profile: str) -> str:
+def _stock_told(profile: str) -> Told:
     lengths = built_in_lengths_mm(profile)
     if not lengths:
-        return "none built in, for the steps are not known: ask your supplier"
-    return f"{len(lengths)} from {lengths[0]:.10g} to {lengths[-1]:.10g} mm [{BUILT_IN_SOURCE}]"
-
-
-def _profile(profile: Profile) -> list[str]:
-    names = [name for name in profile.sources if getattr(profile, name) is not None]
-    lines = [f"  {profile.name}  ({profile.family} belt; lengths on the {profile.line_name} line)"]
-    for name in names:
-        lines += paragraph(f"{name} {_number(getattr(profile, name))} [{profile.sources[name]}]", "      ", "        ")
-    lines += paragraph(f"stock lengths: {_stock_words(profile.name)}", "      ", "        ")
-    return lines
+        return "stock lengths: none built in, for the steps are not known: ask your supplier", ""
+    return f"stock lengths: {len(lengths)} from {lengths[0]:.10g} to {lengths[-1]:.10g} mm", BUILT_IN_SOURCE
 
 
 def _number(value: object) -> str:
@@ -86,40 +200,31 @@ def _number(value: object) -> str:
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 
-def _limits() -> list[str]:
-    lines = ["LIMITS  (override under `limits`, by pulley name, by role, or one number for all)"]
-    for (key, who), bound in LIMITS.items():
-        lines += paragraph(_limit_words(key, role_words(who) or "all", bound), "  ", "      ")
-    for key, kind in PROFILE_LIMITS.items():
-        lines += paragraph(f"{key}: {'least' if kind == 'lower' else 'most'} as the belt profile says", "  ", "      ")
-    return lines
+# Which words are meant.
+
+_USERS = ("NAME", "PAIR", "ENTRY", "LIMIT")
 
 
-def _limit_words(key: str, who: str, bound: Bound) -> str:
-    side = "least" if bound.kind == "lower" else "most"
-    if key in THRESHOLDS:
-        return f"{key}, {who}: {bound.limit:g} {bound.unit}, {THRESHOLDS[key]} [{bound.source}]"
-    caution, source = "within a tenth of it", bound.source
-    if bound.only_caution:
-        caution = "beyond it, never a problem"
-    elif bound.caution is not None:
-        caution = f"{'under' if bound.kind == 'lower' else 'over'} {bound.caution:g}"
-        source += f"; caution: {bound.caution_source}" if bound.caution_source else ""
-    return f"{key}, {who}: {side} {bound.limit:g} {bound.unit}; caution {caution} [{source}]"
+def found(word: str, among: Sequence[Group]) -> list[tuple[Group, Entry]]:
+    """All that a word may mean: a whole name, its end, one with the user's own names in it, or a group's name.
+
+    >>> [entry.name for _, entry in found("pulleys.crank.at", groups())]
+    ['pulleys.NAME.at']
+    """
+    asked = word.strip("`: ").lower().replace(" ", "_")
+    every = [(group, entry) for group in among for entry in group.entries]
+    exact = [(group, entry) for group, entry in every if any(_means(asked, name) for name in names_of(entry))]
+    return exact or [(group, entry) for group, entry in every if group.name == asked]
 
 
-def _findings() -> list[str]:
-    lines = [f"FINDINGS  (each a {', '.join(SEVERITIES[:-1])} or {SEVERITIES[-1]})"]
-    for check in CHECKS:
-        by = f" [by {', '.join(check.limits)}]" if check.limits else ""
-        lines += paragraph(f"{check.name}: {check.meaning}{by}", "  ", "      ")
-    return lines
+def names_of(entry: Entry) -> tuple[str, ...]:
+    """The names that an entry can be asked for by: `ribs, back` are two."""
+    return tuple(entry.name.replace(" ", "_").split(",_"))
 
 
-def _ranking() -> list[str]:
-    return [
-        "RANKING  (of layouts that are compared)",
-        *paragraph(RULE, "  ", "  "),
-        "BUYING  (the belt that `beltplan tolerance` names)",
-        *paragraph(BUYING, "  ", "  "),
-    ]
+def _means(asked: str, name: str) -> bool:
+    parts, given = name.split("."), asked.split(".")
+    if parts[-1].lower() != given[-1] and not (len(parts) == len(given) and parts[-1] in _USERS):
+        return False
+    pairs = zip(reversed(parts), reversed(given), strict=False)
+    return len(given) <= len(parts) and all(part in _USERS or part.lower() == each for part, each in pairs)

@@ -44,7 +44,7 @@ def test_every_command_is_named_in_the_help(command: str) -> None:
 
 @for_each(
     "arguments",
-    [[], ["check"], ["new"], ["check", "a.yaml", "b.yaml"], ["check", "a.yaml", "--picture"], ["--json"]],
+    [["check"], ["new"], ["check", "a.yaml", "b.yaml"], ["check", "a.yaml", "--picture"], ["--json"]],
 )
 def test_bad_command_lines(run: Runner, here: Path, arguments: list[str]) -> None:
     ran = run(*arguments)
@@ -85,6 +85,14 @@ def test_a_message_goes_nowhere_where_standard_error_is_closed(
     monkeypatch.setattr("sys.stderr", None)
     ran = run("check", "gone.yaml")
     assert (ran.code, ran.out) == (2, "")
+
+
+def test_alone_it_tells_what_to_type_first_and_every_command_in_the_order_of_the_work(run: Runner) -> None:
+    ran = run()
+    assert (ran.code, ran.out) == (2, "")
+    assert ran.err.index("beltplan new my_engine.yaml") < ran.err.index("beltplan check my_engine.yaml")
+    assert re.findall(r"^  ([a-z]+) ", ran.err, re.MULTILINE)[2:] == list(NAMES)
+    assert max(map(len, ran.err.splitlines())) <= 100
 
 
 def test_version(run: Runner) -> None:

@@ -175,6 +175,9 @@ def _damaged() -> Iterator[Run]:
 
 def _plain() -> Iterator[Run]:
     yield ("words",)
+    yield "words", "--all"
+    yield "words", "wrap"
+    yield "words", "wrp"
     yield "words", "--schema"
     yield "words", "--schema", "--measurements"
     yield "new", "out/layout.yaml"

@@ -10,15 +10,41 @@ from tests.cli.running import Runner
 
 
 def test_the_list_is_printed(run: Runner) -> None:
-    ran = run("words")
-    assert (ran.code, ran.err) == (0, "")
+    ran = run("words", "--all")
+    assert (ran.code, ran.err) == (0, "") and ran.out.count("never an approval") == 1
     assert all(word in ran.out for word in ("pulleys.NAME.at", "air_conditioning", "min_wrap_deg", "belt_fit", "PK"))
 
 
-@pytest.mark.parametrize("extra", ["more", "--json"])
-def test_it_takes_nothing_more(run: Runner, extra: str) -> None:
-    ran = run("words", extra)
-    assert (ran.code, ran.out) == (2, "") and extra in ran.err
+def test_alone_it_tells_on_a_screen_which_words_there_are(run: Runner) -> None:
+    ran = run("words")
+    assert (ran.code, ran.err) == (0, "") and len(ran.out.splitlines()) < 40
+    assert all(
+        word in ran.out for word in ("beltplan words WORD", "--all", "min_wrap_deg", "grip used", "PK", "SAFETY")
+    )
+
+
+def test_a_word_is_told_with_meaning_default_unit_and_source(run: Runner) -> None:
+    ran = run("words", "min_take_up_percent")
+    assert (ran.code, ran.err) == (0, "")
+    assert "default: minimum 20 % of best; caution under 40 (a)" in ran.out and "\n(a) derived: " in ran.out
+    assert "default: clockwise" in run("words", "rotation").out
+    assert "must be given" in run("words", "pulleys.crank.role").out
+    assert run("words", "grip", "used") == run("words", "grip used")
+
+
+@pytest.mark.parametrize(
+    ("word", "hint"), [("belt_sid", "belt_side"), ("alternater", "alternator"), ("grip usd", "grip_used")]
+)
+def test_a_word_that_there_is_not_is_told_with_the_nearest(run: Runner, word: str, hint: str) -> None:
+    ran = run("words", word)
+    assert (ran.code, ran.out) == (2, "")
+    assert ran.err == f"there is no word {word!r} (did you mean {hint}?); `beltplan words` shows which there are\n"
+
+
+@pytest.mark.parametrize("more", [("--json",), ("wrap", "--all"), ("--all", "--schema")])
+def test_it_takes_one_wish(run: Runner, more: tuple[str, ...]) -> None:
+    ran = run("words", *more)
+    assert (ran.code, ran.out) == (2, "") and more[-1] in ran.err
 
 
 @pytest.mark.parametrize(("more", "key"), [((), "engine"), (("--measurements",), "distances")])

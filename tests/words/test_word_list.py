@@ -2,43 +2,58 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import get_args
 
 import pytest
 
-from beltplan.checks.comparison import RULE
 from beltplan.checks.every_check import CHECKS
 from beltplan.checks.limits import LIMIT_KEYS, LIMITS
 from beltplan.drive.profiles import PROFILES
 from beltplan.drive.pulleys import Role
 from beltplan.layoutfile.schema import KEYS, MEASUREMENT_KEYS
-from beltplan.tolerance.study import BUYING
-from beltplan.words.word_list import word_list
+from beltplan.words.word_list import Group, found, groups, names_of
+from tests.cli.running import Runner
+from tests.for_each import for_each
 
 
 @pytest.fixture(scope="module")
-def words() -> str:
-    """The whole list."""
-    return word_list(KEYS, MEASUREMENT_KEYS)
+def known() -> Mapping[str, Group]:
+    """Every group of words by its name."""
+    return {group.name: group for group in groups()}
 
 
-def test_every_key_role_limit_profile_and_finding(words: str) -> None:
-    lines = [line.strip() for line in words.splitlines()]
-    assert {key.path for key in KEYS} <= set(lines)
-    measuring = words[words.index("KEYS OF A MEASUREMENTS FILE") : words.index("ROLES")]
-    assert {key.path for key in MEASUREMENT_KEYS} <= {line.strip() for line in measuring.splitlines()}
-    roles = words[words.index("ROLES") : words.index("BELT PROFILES")]
-    assert set(get_args(Role)) <= {word.strip(" ,\n") for word in roles.split()}
-    limits = words[words.index("LIMITS  ") : words.index("FINDINGS  ")]
-    assert all(any(line.startswith((f"  {key},", f"  {key}:")) for line in limits.splitlines()) for key in LIMIT_KEYS)
-    assert all(f"  {check.name}: " in words[words.index("FINDINGS  ") :] for check in CHECKS)
-    assert all(any(line.startswith(f"{name}  (") for line in lines) for name in PROFILES)
+@pytest.fixture
+def words(run: Runner) -> str:
+    """The whole list, as it is printed."""
+    return run("words", "--all").out
+
+
+def test_every_key_role_limit_profile_and_finding(known: Mapping[str, Group]) -> None:
+    names = {name: [entry.name for entry in group.entries] for name, group in known.items()}
+    assert names["keys"] == [key.path for key in KEYS]
+    assert names["measurements"] == [key.path for key in MEASUREMENT_KEYS]
+    assert names["roles"] == list(get_args(Role)) and names["profiles"] == list(PROFILES)
+    assert names["limits"] == list(LIMIT_KEYS) and names["findings"] == [check.name for check in CHECKS]
+
+
+def test_every_word_is_printed_with_its_meaning(words: str, known: Mapping[str, Group]) -> None:
+    told, lines = " ".join(words.split()), set(words.splitlines())
+    for entry in (entry for group in known.values() for entry in group.entries):
+        assert f"  {entry.name}" in lines
+        assert all(" ".join(text.split()) in told for text, _ in entry.texts), entry.name
 
 
 def test_every_limit_is_told_with_its_number_and_source(words: str) -> None:
-    told = " ".join(words.split())
+    told = " ".join(words[words.index("\nLIMITS  ") :].split())
     for bound in LIMITS.values():
-        assert f"{bound.limit:g} {bound.unit}" in told and bound.source in told
+        assert f"{bound.limit:g} {bound.unit}" in told and f") {bound.source}" in told
+
+
+def test_a_key_that_may_be_left_out_has_a_default_and_another_has_none(known: Mapping[str, Group]) -> None:
+    entries = (*known["keys"].entries, *known["measurements"].entries)
+    for key, entry in zip((*KEYS, *MEASUREMENT_KEYS), entries, strict=True):
+        assert ("; default: " in entry.texts[0][0]) == (not key.needed)
 
 
 def test_fit_for_a_terminal(words: str) -> None:
@@ -46,10 +61,36 @@ def test_fit_for_a_terminal(words: str) -> None:
     assert all(character.isprintable() or character == "\n" for character in words)
 
 
-def test_the_caution_stands_at_its_end(words: str) -> None:
-    assert "CAUTION  Rotating belts" in words and "never an approval" in " ".join(words.split())
+def test_no_sentence_of_a_term_is_over_25_words(known: Mapping[str, Group]) -> None:
+    # The two rules of ranking and buying are those of their own files.
+    told = [text for e in known["terms"].entries for text, _ in e.texts if e.name not in ("ranking", "buying")]
+    assert [each for text in told for each in text.split(". ") if len(each.split()) > 25] == []
 
 
-def test_the_rule_of_the_ranking(words: str) -> None:
-    assert RULE in " ".join(words[words.index("RANKING  ") :].split())
-    assert BUYING in " ".join(words[words.index("BUYING  ") :].split())
+@for_each(
+    ("word", "names"),
+    [
+        ("belt_side", ["pulleys.NAME.belt_side"]),
+        ("pulleys.crank.arm.stops", ["pulleys.NAME.arm.stops"]),
+        ("spring.at_deg", ["pulleys.NAME.spring.at_deg"]),
+        ("Grip Used", ["grip used"]),
+        ("back", ["ribs, back"]),
+        ("pk", ["PK"]),
+        ("`min_clearance_mm:`", ["min_clearance_mm"]),
+        ("wrap", ["wrap", "wrap"]),
+        ("duty.all on", ["duty.NAME"]),
+        ("roles", list(get_args(Role))),
+        ("crank.at", ["pulleys.NAME.at", "obstacles.NAME.at"]),
+        ("engine.at", ["pulleys.NAME.at", "obstacles.NAME.at"]),
+        ("crank.on.at", []),
+    ],
+)
+def test_what_a_word_may_mean(word: str, names: list[str]) -> None:
+    assert [entry.name for _, entry in found(word, groups())] == names
+
+
+def test_every_word_can_be_asked_for_by_its_own_name(known: Mapping[str, Group]) -> None:
+    for group in known.values():
+        for entry in group.entries:
+            for name in names_of(entry):
+                assert entry in [each for _, each in found(name, tuple(known.values()))], name

@@ -64,7 +64,7 @@ pulleys:                     # the names are yours
 #    load: {pressure_bar: 80, displacement_cm3: 6, efficiency: 0.85}    # a hydraulic pump
 #    load: {table: {rpm: [1000, 2000, 4000], torque_Nm: [1, 2, 5]}}     # torque by speed, ends held
 #    load: {fan_diameter: 420}    # a fan: the usual power of that size
-#    load: usual              # what its role usually takes (`beltplan words` lists it); reported as assumed
+#    load: usual              # what its role usually takes (`beltplan words loads`); reported as assumed
 #    max_hub_load_N: 2500     # the maker's highest load on the shaft
   guide:
     role: idler

@@ -99,12 +99,10 @@ def _role(role: Role) -> Entry:
     return Entry(role, (inertia,), limits)
 
 
-_LOADS_NOTE = (
-    f"for `load: {USUAL}`; duties '{EVERYTHING_ON}' and '{CRUISING}' come with them where the file has none"
-)
+_LOADS_NOTE = f"for `load: {USUAL}`; duties '{EVERYTHING_ON}' and '{CRUISING}' come with them where the file has none"
 
 
-def _load(role: Role) -> Entry:
+def _load(role: str) -> Entry:
     usual = usual_loads()[role]
     return Entry(role, ((usual.words, usual.source),))
 

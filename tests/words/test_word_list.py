@@ -9,6 +9,7 @@ import pytest
 
 from beltplan.checks.every_check import CHECKS
 from beltplan.checks.limits import LIMIT_KEYS, LIMITS
+from beltplan.drive.loads import usual_loads
 from beltplan.drive.profiles import PROFILES
 from beltplan.drive.pulleys import Role
 from beltplan.layoutfile.schema import KEYS, MEASUREMENT_KEYS
@@ -34,6 +35,7 @@ def test_every_key_role_limit_profile_and_finding(known: Mapping[str, Group]) ->
     assert names["keys"] == [key.path for key in KEYS]
     assert names["measurements"] == [key.path for key in MEASUREMENT_KEYS]
     assert names["roles"] == list(get_args(Role)) and names["profiles"] == list(PROFILES)
+    assert names["loads"] == list(usual_loads())
     assert names["limits"] == list(LIMIT_KEYS) and names["findings"] == [check.name for check in CHECKS]
 
 

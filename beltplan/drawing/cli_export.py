@@ -6,7 +6,7 @@ import argparse
 import os
 from typing import TYPE_CHECKING, cast
 
-from beltplan.cli.exits import Commands, read_or_refuse, route_or_refuse, writing
+from beltplan.cli.exits import Answer, Commands, add_units, read_or_refuse, route_or_refuse, writing
 from beltplan.cli.outputs import refuse_to_overwrite
 
 if TYPE_CHECKING:
@@ -26,28 +26,29 @@ def add_to(commands: Commands) -> None:
         "travel and the obstacles, in millimetres at full size, on layers with plain names. "
         "Layers `names` and `notes` hold words and are not to be cut. An existing file is overwritten. "
         "Exit status: 0 written and no problem found, 1 written but `check` finds at least one, "
-        "2 no sense in the input, nothing written.",
+        "2 an input error, nothing written.",
         epilog="Example: beltplan export layouts/railcar.yaml --out railcar.dxf",
     )
     parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
     parser.add_argument("--out", metavar="FILE", required=True, help=f"the file; the ending says how: {_ALLOWED}")
     parser.add_argument("--variant", metavar="NAME", help="write this variant of the file")
+    add_units(parser)
     parser.set_defaults(run=run, writes={"--out": (".dxf", ".svg", ".csv", ".json")})
 
 
-def run(chosen: argparse.Namespace) -> tuple[str, int]:
-    """Write a file. Returns the text to show, and 1 where `check` finds a problem, else 0.
+def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
+    """Write a file. Returns what to show, and 1 where `check` finds a problem, else 0.
 
-    Raises Refused for a name that cannot be written and for a layout that makes no sense.
+    Raises Refused for a name that cannot be written and for a wrong layout.
     """
     file = read_or_refuse(chosen.layout, chosen.variant)
     refuse_to_overwrite(chosen, file.drawings)
     content = _content(file)
-    from beltplan.drawing.report import export_text
+    from beltplan.drawing.report import export_report
 
     form = cast("Form", os.path.splitext(chosen.out)[1][1:].lower())
     _write(content, form, chosen.out)
-    return export_text(content, chosen.out, form), 1 if content.problems else 0
+    return export_report(content, chosen.out, form, file.layout.units), 1 if content.problems else 0
 
 
 def _content(file: LayoutFile) -> Content:

@@ -6,9 +6,9 @@ import argparse
 from datetime import date
 
 from beltplan.checks.plan import Plan, plan_on
-from beltplan.cli.exits import Commands, Refused, read_or_refuse, route_or_refuse, writing
+from beltplan.cli.exits import Answer, Commands, Refused, add_units, read_or_refuse, route_or_refuse, writing
 from beltplan.cli.outputs import refuse_to_overwrite
-from beltplan.drawing.report import Printed, checked_words, template_text
+from beltplan.drawing.report import Printed, checked_words, template_report
 
 _USUAL = "A4"
 
@@ -23,28 +23,29 @@ def add_to(commands: Commands) -> None:
         description="Draw a layout exactly 1:1 as a PDF: centres with a cross and a dot to punch, rims, the belt, the "
         "adjuster's travel and what stands in the way; over several sheets with marks to join them, and check scales "
         "on every sheet. It is written whatever the checks find, and says on every sheet what they found. "
-        "Exit status: 0 no problem found, 1 at least one, 2 no sense in the input or nothing written.",
+        "Exit status: 0 no problem found, 1 at least one, 2 an input error or nothing written.",
         epilog="Example: beltplan template layouts/railcar.yaml --out railcar.pdf --paper A3",
     )
     parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
     parser.add_argument("--out", metavar="FILE", required=True, help="the file to write, ending in .pdf")
     parser.add_argument(
-        "--paper", metavar="SIZE", default=_USUAL, help=f"one of {', '.join(PAPER_NAMES)} (left out: {_USUAL})"
+        "--paper", metavar="SIZE", default=_USUAL, help=f"one of {', '.join(PAPER_NAMES)} (default: {_USUAL})"
     )
     parser.add_argument("--variant", metavar="NAME", help="draw this variant of the file")
+    add_units(parser)
     parser.set_defaults(run=run, writes={"--out": (".pdf",)}, faults=_paper_faults)
 
 
-def run(chosen: argparse.Namespace) -> tuple[str, int]:
-    """Write a template. Returns the text to show, and 1 where the checks found a problem, else 0.
+def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
+    """Write a template. Returns what to show, and 1 where the checks found a problem, else 0.
 
-    Raises Refused for options or a layout that make no sense, and for a file that cannot be written.
+    Raises Refused for wrong options or a wrong layout, and for a file that cannot be written.
     """
     file = read_or_refuse(chosen.layout, chosen.variant)
     refuse_to_overwrite(chosen, file.drawings)
     plan = plan_on(route_or_refuse(file))
     printed = _write(plan, chosen.paper, chosen.out)
-    return template_text(plan, printed), 1 if plan.count("problem") else 0
+    return template_report(plan, printed), 1 if plan.count("problem") else 0
 
 
 def _paper_faults(chosen: argparse.Namespace) -> list[str]:

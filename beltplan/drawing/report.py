@@ -9,17 +9,21 @@ from typing import Literal
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan
 from beltplan.drawing.content import DRAWN_LAYERS, FRAME, NAMES, NOTES, Content, belt_words, counts_of, problem_words
-from beltplan.report.words import SAFETY, paragraph, table
+from beltplan.drive.layout import Units
+from beltplan.report.screen import Block, Cell, Column, Paragraph, Report, Table
+from beltplan.report.words import SAFETY_IN_SHORT
 
 _PRINT_WORDS = (
-    'at 100 %, one-sided, no "fit to page"; then measure the check scale first: 100 mm and 4 in, along and across, '
-    "on every sheet. If one is off, the sheet is waste: do not punch through it"
+    'at 100 %, one-sided, no "fit to page"; measure the check scales first, 100 mm (and 4 in), along and across, on '
+    "every sheet. Where one is off, do not punch through that sheet"
 )
 _JOIN_WORDS = (
-    "cut off the left and the top of each sheet along the line; row by row, lay every sheet over those before it, its "
-    "cut edge on their dotted line and marks of the same letter on one another; tape; then measure one long distance "
-    "between two centres against the numbers on the print"
+    "cut each sheet along its line at left and top; lay it over the sheets before it so that equal letters meet; tape. "
+    "Then measure one long distance between two centres against the numbers on the print"
 )
+
+
+_LEAD = " " * len("WRITTEN  ")
 
 
 @dataclass(frozen=True)
@@ -53,34 +57,34 @@ def _them(counts: Sequence[tuple[int, str]]) -> str:
     return "it" if sum(count for count, _ in counts) == 1 else "them"
 
 
-def template_text(plan: Plan, printed: Printed) -> str:
-    """The whole report as plain text, no line over 100 columns."""
+def template_report(plan: Plan, printed: Printed) -> Report:
+    """What was written and what `check` found, then how to print and to join."""
     sheets = f"{_counted(printed.sheets, 'sheet')} of {printed.sheet}"
     tiles = f"{_counted(printed.rows, 'row')} of {_counted(printed.columns, 'column')}"
-    lines = [
-        *paragraph(plan.layout.title + (f" (variant: {plan.layout.variant})" if plan.layout.variant else "")),
-        *paragraph(f"{printed.path}: {sheets}, {tiles}, exactly 1:1", "WRITTEN  "),
-        *_left_out(printed),
-        *_one_sheet(printed),
-        *paragraph(f"{checked_words(plan.findings)} Verdict: {plan.verdict}", "CHECK    "),
-        *paragraph(_PRINT_WORDS, "PRINT    "),
-        *(paragraph(_JOIN_WORDS, "JOIN     ") if printed.sheets > 1 else ()),
+    blocks: tuple[Block, ...] = (
+        Paragraph(plan.layout.title + (f" (variant: {plan.layout.variant})" if plan.layout.variant else "")),
+        Paragraph(f"{printed.path}: {sheets}, {tiles}, exactly 1:1", "WRITTEN  "),
+        *(Paragraph(words, _LEAD) for words in (_blank(printed), _one_sheet(printed)) if words),
+        Paragraph(checked_words(plan.findings).removeprefix("Check "), "CHECK    "),
         "",
-        *paragraph(SAFETY, "CAUTION  "),
-    ]
-    return "\n".join(lines)
+        Paragraph(_PRINT_WORDS, "PRINT    "),
+        *((Paragraph(_JOIN_WORDS, "JOIN     "),) if printed.sheets > 1 else ()),
+        "",
+        Paragraph(SAFETY_IN_SHORT, "SAFETY  "),
+    )
+    return Report(blocks, plan.layout.units)
 
 
 def _counted(count: int, word: str) -> str:
     return f"{count} {word}{'' if count == 1 else 's'}"
 
 
-def _left_out(printed: Printed) -> list[str]:
+def _blank(printed: Printed) -> str:
     if not printed.left_out:
-        return []
+        return ""
     by_row = {row: [column for at, column in printed.left_out if at == row] for row, _ in printed.left_out}
     places = "; ".join(f"row {row}, {_columns(columns)}" for row, columns in by_row.items())
-    return paragraph(f"nothing is on {places}", "LEFT OUT ")
+    return f"blank sheets not printed: {places}"
 
 
 def _columns(columns: Sequence[int]) -> str:
@@ -90,17 +94,18 @@ def _columns(columns: Sequence[int]) -> str:
             runs[-1].append(column)
         else:
             runs.append([column])
-    words = [f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs]
-    return f"column{'' if len(columns) == 1 else 's'} {', '.join(words)}"
+    words = [f"{run[0]} to {run[-1]}" if len(run) > 2 else " and ".join(map(str, run)) for run in runs]
+    listed = " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
+    return f"column{'' if len(columns) == 1 else 's'} {listed}"
 
 
-def _one_sheet(printed: Printed) -> list[str]:
+def _one_sheet(printed: Printed) -> str:
     if printed.sheets == 1:
-        return []
+        return ""
     if not printed.one_sheet:
-        return paragraph("no paper on the list holds it on one sheet", "LARGER   ")
+        return "no paper on the list holds it on one sheet"
     papers = " or ".join(filter(None, (", ".join(printed.one_sheet[:-1]), printed.one_sheet[-1])))
-    return paragraph(f"on {papers} it is one sheet: --paper {printed.one_sheet[0]}", "LARGER   ")
+    return f"on {papers} it is one sheet: --paper {printed.one_sheet[0]}"
 
 
 # What `export` says of the file that it wrote: form, verdict, belt, layers, caution.
@@ -117,30 +122,36 @@ DRAWN: tuple[Form, ...] = ("dxf", "svg")
 """Forms with words in them, each on its own layer."""
 
 
-def export_text(content: Content, path: str, form: Form) -> str:
-    """The report on an export as plain text."""
-    problems = problem_words(content)
-    lines = [
-        *paragraph(content.heading),
-        *paragraph(f"{path}: {FORM_WORDS[form]}; {FRAME}", "WROTE    "),
-        *paragraph(content.verdict, "VERDICT  "),
-        *([] if problems is None else paragraph(problems, "PROBLEM  ")),
-        *paragraph(belt_words(content), "BELT     "),
+def export_report(content: Content, path: str, form: Form, units: Units) -> Report:
+    """What was written and what `check` found, then what is on which layer."""
+    what = problem_words(content) or content.verdict
+    blocks: tuple[Block, ...] = (
+        Paragraph(content.heading),
+        Paragraph(f"{path}: {FORM_WORDS[form]}; {FRAME}", "WRITTEN  "),
+        Paragraph(what, "CHECK    "),
+        Paragraph(belt_words(content), "BELT     "),
         "",
         "LAYERS   " + ("each with a colour of its own" if form in DRAWN else "in the column or key `layer`"),
-        *table(["layer", "what", "parts", "length mm"], _rows(content, form), left=2),
+        Table(_COLUMNS, _rows(content, form)),
         "",
-    ]
-    return "\n".join([*lines, *paragraph(SAFETY, "CAUTION  ")])
+        Paragraph(SAFETY_IN_SHORT, "SAFETY  "),
+    )
+    return Report(blocks, units)
 
 
-def _rows(content: Content, form: Form) -> list[list[str]]:
+_COLUMNS = (
+    *(Column("layer", left=True), Column("what", left=True, drop=1)),
+    *(Column("parts"), Column("length", decimals_mm=3)),
+)
+
+
+def _rows(content: Content, form: Form) -> list[tuple[Cell, ...]]:
     counts = counts_of(content.parts)
-    rows: list[list[str]] = []
+    rows: list[tuple[Cell, ...]] = []
     for layer in DRAWN_LAYERS:
         count, length = counts[layer.name]
         if layer.name not in (NAMES, NOTES):
-            rows.append([layer.name, layer.meaning, f"{count}", f"{length:.3f}" if length else "-"])
+            rows.append((layer.name, layer.meaning, f"{count}", length or None))
         elif form in DRAWN:
-            rows.append([layer.name, layer.meaning, "-", "-"])
+            rows.append((layer.name, layer.meaning, None, None))
     return rows

@@ -92,3 +92,16 @@ def test_lengths_in_inches(run: Runner) -> None:
     table = [re.findall(r"^small pulley .*? ([\d.]+) +([\d.]+) +(mm|in)", run("squeal", CAMPER, "--units", units).out,
              re.MULTILINE) for units in ("mm", "in")]  # fmt: skip
     assert table == [[("58.0", "45.0", "mm")], [("2.28", "1.77", "in")]]
+
+
+@for_each(
+    ("name", "options", "told"),
+    [
+        ("railcar", (), "nothing comes near its limit but wraps, where slip decides: begin with LOOK FOR"),
+        ("workboat", (), "nothing comes near its limit: begin with LOOK FOR"),
+        ("railcar", ("--water", "quieter"), "nothing that fits comes near its limit: begin with LOOK FOR"),
+        ("camper", ("--when", "letting_off"), "crank: slip on letting off"),
+    ],
+)
+def test_the_headline(run: Runner, name: str, options: tuple[str, ...], told: str) -> None:
+    assert f"MOST LIKELY  {told}\n" in run("squeal", FOLDER / f"{name}.yaml", *options).out

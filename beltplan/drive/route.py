@@ -3,6 +3,7 @@ geometry it makes, and how fast everything turns."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -104,16 +105,22 @@ def _distance_from_sound(circuit: Circuit, loop: Loop) -> tuple[bool, int, float
 def _overlaps(circuit: Circuit, settings: Floats) -> tuple[PathFault, ...]:
     depth, pairs = overlap(circuit.centre_at(settings), circuit.rim)
     always = depth.min(axis=0)
+    names = [pulley.name for pulley in circuit.pulleys]
+    return overlap_faults(names, circuit.rim, pairs, always)
+
+
+def overlap_faults(
+    names: Sequence[str], rim: Floats, pairs: Sequence[tuple[int, int]], depth: Floats
+) -> tuple[PathFault, ...]:
+    """The pairs of discs that share ground, in words. rim: radii (n) mm; depth: of each pair, mm, as `overlap` says."""
     return tuple(
-        _overlap_fault(circuit, pair, float(deep))
-        for pair, deep in zip(pairs, always, strict=True)
+        _overlap_fault(names[i], names[j], float(rim[i] + rim[j]), float(deep))
+        for (i, j), deep in zip(pairs, depth, strict=True)
         if deep > TOUCHING_MM
     )
 
 
-def _overlap_fault(circuit: Circuit, pair: tuple[int, int], deep: float) -> PathFault:
-    first, second = (circuit.pulleys[i].name for i in pair)
-    need = circuit.rim[pair[0]] + circuit.rim[pair[1]]
+def _overlap_fault(first: str, second: str, need: float, deep: float) -> PathFault:
     return PathFault(
         (first, second),
         f"{first} and {second} overlap by {deep:.2f} mm: centres {need - deep:.2f} mm apart",

@@ -268,7 +268,7 @@ MEASUREMENT_KEYS: tuple[Key, ...] = (
     text("origin", "the crankshaft, else the first name", "the point that stands at [0, 0]"),
     several("level", "names", "by angles and offsets", "two points on a level line, the second to the right", (2, 2)),
     several("marks", "names", NONE, "points that are no pulleys, where the file has `pulleys`", (1, MOST_POINTS)),
-    *_by_name("sides", "where points are seen from the origin: picks one of two mirror images",
+    *_by_name("sides", "where points are seen from the origin: picks one of two mirror solutions",
         text("NAME", MUST, f"one or two of {', '.join(WORDS_OF_SIDES)}: above right")),
     *mapping("accuracy", "usual values", "one standard deviation of each kind of measurement",
         _usual("distance_mm", "mm", USUAL_MM, "of a distance", LEAST_MM, 100.0),

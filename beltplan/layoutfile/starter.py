@@ -172,11 +172,11 @@ route: [crank, tensioner, pump, guide, generator]    # the order round the loop,
 
 # What was measured. It takes the place of every `at`, of an arm's `pivot` and of a slide's `from` and `to`:
 # `beltplan measure` finds them, and with `--write` makes a layout of this file in which they stand.
-origin: crank                # the point that stands at [0, 0] (left out: the crankshaft, else the first name)
+origin: crank                # the point that stands at [0, 0] (default: the crankshaft, else the first name)
 # Two points on a level line, the second to the right. It is taken as exact: give it instead of `angles` and `offsets`.
 #level: [pump, guide]
 
-# One standard deviation of each kind of measurement; left out: these (common practice, no source).
+# One standard deviation of each kind of measurement; default: these (common practice, no source).
 accuracy:
   distance_mm: 1.0           # of a distance
   angle_deg: 0.5             # of an angle
@@ -201,7 +201,7 @@ distances:
   pump - tensioner.pivot: 3 15/16
   guide - tensioner.pivot: 7 5/16
 
-# Diameters over the rim by calipers, for `outside` and `gap`; left out: the pulley's own.
+# Diameters over the rim by calipers, for `outside` and `gap`; default: the pulley's own.
 # One that a pulley does not give itself (pump) goes into the layout.
 diameters:
   pump: 4 11/16
@@ -214,9 +214,9 @@ angles:
 
 # How far a point lies from another, as a square shows it: x to the right, y up, a minus to the left or down.
 offsets:
-  generator: {x: 7 7/8, y: 11 7/16, from: crank, accuracy_mm: 2}    # from left out: the origin
+  generator: {x: 7 7/8, y: 11 7/16, from: crank, accuracy_mm: 2}    # default of `from`: the origin
 
-# Where points are seen from the origin: left, right, above, below. It picks one of two mirror images.
+# Where points are seen from the origin: left, right, above, below. It picks one of two mirror solutions.
 sides: {pump: above left, generator: above right}
 
 # Places picked on a photo, scan or tracing; the distances scale it.
@@ -230,7 +230,7 @@ sides: {pump: above left, generator: above right}
 #    accuracy_px: 1.5         # of each coordinate of its places
 #    known: {card 1: [0, 0], card 2: [3 3/8, 0]}    # places on it whose coordinates are known, in a frame of their own
 #    accuracy_mm: 0.2         # of those coordinates
-# A rim traced on a picture, three places or more; `picture` may be left out where there is only one.
+# A rim traced on a picture, three places or more; `picture` is needed only where there are several.
 #circles:
 #  generator: {picture: front photo, rim: [[1460, 409], [1361, 374], [1379, 477]]}
 """

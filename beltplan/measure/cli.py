@@ -43,7 +43,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
 
     file = _read_or_refuse(chosen.measurements)
     refuse_to_overwrite(chosen, file.drawings)
-    bar = Bar("looking for misreadings")
+    bar = Bar("fitting the readings")
     found = measuring_of(file.measured, bar)
     found = replace(found, clashes=clashes_of(file, found))
     bar.done()

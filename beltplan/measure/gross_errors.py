@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import re
 from collections import Counter
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +12,7 @@ import numpy as np
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.geometry.vectors import Floats
 from beltplan.layoutfile.values import DENOMINATORS
+from beltplan.measure.least_squares import Progress, part_of, unseen
 from beltplan.measure.network import Network
 from beltplan.measure.readings import Measured, Reading, SlipKind
 from beltplan.measure.solutions import (
@@ -27,7 +27,6 @@ from beltplan.measure.solutions import (
     sum_limit,
 )
 
-Progress = Callable[[float], None]
 _MOST_GROSS_ERRORS = 3
 _TRIED, _MOST_TRIED = 8, 24
 """Sets of readings, the most suspicious first, that are really left out: fewest and most."""
@@ -90,10 +89,6 @@ class GrossErrorsFound:
     fits: bool = True
 
 
-def unseen(share: float) -> None:
-    """Progress that nobody watches."""
-
-
 def gross_errors_in(
     measured: Measured, network: Network, solutions: tuple[Solution, ...], progress: Progress = unseen
 ) -> GrossErrorsFound:
@@ -107,8 +102,8 @@ def gross_errors_in(
         return GrossErrorsFound(seen[0])
     starts, first = _starts(measured, network, seen), list[_Trial]()
     for many in range(1, _MOST_GROSS_ERRORS + 1):
-        progress(many / (_MOST_GROSS_ERRORS + 2.0))
-        trials = _without(measured, network, seen, starts, many)
+        own = part_of(progress, (many - 1) / _MOST_GROSS_ERRORS, many / _MOST_GROSS_ERRORS)
+        trials = _without(measured, network, seen, starts, many, own)
         able = _able(network, trials)
         if len(able) == 1 and able[0].solution.degrees < 1:
             # Nothing is left that could disagree: that the rest fits is no evidence against what was left out.
@@ -152,13 +147,18 @@ def _fall(solution: Solution, rows: list[int]) -> float:
 
 
 def _without(
-    measured: Measured, network: Network, seen: tuple[Solution, ...], starts: list[Floats], many: int
+    measured: Measured,
+    network: Network,
+    seen: tuple[Solution, ...],
+    starts: list[Floats],
+    many: int,
+    progress: Progress,
 ) -> list[_Trial]:
     """The most suspicious sets of so many readings, each left out in turn, with the best that is left; best first."""
     free, trials, sets = is_as_seen(measured, seen[0].places), list[_Trial](), _suspicious(network, seen, many)
     held = ~seen[0].undetermined
     outs = [tuple(row for each in readings for row in network.rows[each]) for readings in sets]
-    ends = solved(network, starts * len(sets), [out for out in outs for _ in starts])
+    ends = solved(network, starts * len(sets), [out for out in outs for _ in starts], progress)
     for i, readings in enumerate(sets):
         own = ends[i * len(starts) : (i + 1) * len(starts)]
         fair = [end for end in own if end.can_be and is_as_seen(measured, end.places) >= free]

@@ -11,9 +11,9 @@ import numpy as np
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Adjuster, Arm, Pulley, Slide
-from beltplan.drive.route import NoBeltPath, PathFault, Route, route_of
+from beltplan.drive.route import NoBeltPath, PathFault, Route, overlap_faults, route_of
 from beltplan.faults import LayoutFaults
-from beltplan.geometry.loops import length_by_centre
+from beltplan.geometry.loops import length_by_centre, overlap
 from beltplan.geometry.vectors import Floats
 from beltplan.layoutfile.edits import (
     CannotEdit,
@@ -139,10 +139,14 @@ def _placed_layout(source: MeasurementsFile, found: Measuring) -> tuple[Layout, 
 def clashes_of(source: MeasurementsFile, found: Measuring) -> tuple[PathFault, ...]:
     """Why no belt can run over the places found, as where rims overlap: the plainest sign of a misreading.
 
-    None is told while a point is open, nor where there is no layout whose places they are.
+    None is told while a point is open. Without a layout whose places they are, rims that overlap are.
     """
     if not found.settled:
         return ()
+    if not source.has_layout:
+        names, rims = list(found.rims_mm), np.array([*found.rims_mm.values()])
+        depth, pairs = overlap(np.array([found.centre(name).at_mm for name in names]).reshape(-1, 2), rims)
+        return overlap_faults(names, rims, pairs, depth)
     try:
         route_of(_placed_layout(source, found)[0])
     except CannotEdit:

@@ -12,12 +12,23 @@ from beltplan.geometry.vectors import Bools, Floats, Ints, norm
 _Equations = Callable[[Floats], tuple[Floats, Floats]]
 """Residuals (s, m), each over its standard deviation, and their Jacobian (s, m, n), for unknowns (s, n)."""
 
+Progress = Callable[[float], None]
+"""Is told what share of some work is done, now and then."""
 MOST_STEPS = 100
 _FIRST_DAMPING, _LEAST_DAMPING, _MOST_DAMPING = 1e-9, 1e-12, 1e12
 """Hardly damped at first: damping goes by columns, and beside an exact slanted row it holds a point along it too."""
 _EASED, _STIFFENED = 0.2, 5.0
 _SETTLED_SHARE = 1e-12
 """A step that lowers the sum by a smaller share of it, or by less than this, is the last."""
+
+
+def unseen(share: float) -> None:
+    """Progress that nobody watches."""
+
+
+def part_of(progress: Progress, start: float, end: float) -> Progress:
+    """What to tell while a part of the work is done that begins and ends at shares of the whole."""
+    return lambda share: progress(start + (end - start) * share)
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,7 +49,7 @@ class Settled:
         return Settled(self.unknowns[which], self.residuals[which], self.jacobian[which])
 
 
-def settle(equations: _Equations, starts: Floats, heard: Bools | None = None) -> Settled:
+def settle(equations: _Equations, starts: Floats, heard: Bools | None = None, progress: Progress = unseen) -> Settled:
     """Step from each of several starts to the nearest least sum of squares, all of them side by side.
 
     Directions that no residual depends on stay as they are. The sum at which a start ends need not be the least of all:
@@ -49,10 +60,11 @@ def settle(equations: _Equations, starts: Floats, heard: Bools | None = None) ->
     at = _at(equations, starts, heard)
     damping = np.full(len(starts), _FIRST_DAMPING)
     going = _is_finite(at)
-    for _ in range(MOST_STEPS):
+    for step in range(MOST_STEPS):
         which = np.flatnonzero(going)
         if not len(which):
             break
+        progress(max(step / MOST_STEPS, 1.0 - len(which) / len(starts)))
         now, own = at[which], damping[which]
         new = _at(equations, now.unknowns + _step(now, own), None if heard is None else heard[which])
         better = _is_finite(new) & (new.cost <= now.cost)

@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from beltplan.drive.layout import Layout
 from beltplan.faults import FaultList, LayoutFaults
 from beltplan.layoutfile.document import Node, Scalar, Table, parse_document, read_text
+from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.layout_file import MEASURED_BY
 from beltplan.layoutfile.schema import MOST_POINTS, measuring_under, names_under
 from beltplan.layoutfile.section import Beside, Section, top_of
-from beltplan.layoutfile.values import LONGEST_NAME, wrong_name
+from beltplan.layoutfile.values import LONGEST_NAME, Misread, wrong_name
 from beltplan.measure.forms import Accuracy, read_accuracy
 from beltplan.measure.image_reader import read_images
 from beltplan.measure.names import Names, names_of, read_layout_part
@@ -114,13 +115,18 @@ def _title(path: str) -> str:
 
 def _check_names(top: Section, names: Names) -> None:
     """Note marks that are no names or pulleys as well, and too many points."""
-    for place, node in enumerate(top.items("marks") or (), start=1):
+    node = top.node("pulleys")
+    pulleys = node.entries if isinstance(node, Table) else {}
+
+    def mark(node: Node, _: Key) -> str:
         word = node.text if isinstance(node, Scalar) else ""
-        pulleys = top.table.entries.get("pulleys")
         if wrong_name(word) is not None:
-            top.refuse(f"marks.{place}", f"the name {word!r}", f"1 to {LONGEST_NAME} printable characters", node.line)
-        elif pulleys is not None and isinstance(pulleys.value, Table) and word in pulleys.value.entries:
-            top.refuse(f"marks.{place}", f"{word!r}, a pulley", "names of points that are no pulleys", node.line)
+            raise Misread(f"the name {word!r}", f"1 to {LONGEST_NAME} printable characters")
+        if word in pulleys:
+            raise Misread(f"{word!r}, a pulley", "names of points that are no pulleys")
+        return word
+
+    top.each("marks", mark)
     if len(names.points) > MOST_POINTS:
         top.faults.add(1, ("file",), f"{len(names.points)} points", f"at most {MOST_POINTS}")
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from beltplan.geometry.vectors import Bools, Floats, Ints, norm
 from beltplan.measure.images import PARAMETERS, POINTS_NEEDED, fitted, mapped, placed
-from beltplan.measure.least_squares import Settled, circle_near, circle_through, settle
+from beltplan.measure.least_squares import Progress, Settled, circle_near, circle_through, settle, unseen
 from beltplan.measure.loci import Curve, Spot
 from beltplan.measure.readings import Direction, Image, Measured, Pick, Reading, Unknowns
 
@@ -302,7 +302,12 @@ def level_taken(measured: Measured) -> tuple[str, str] | None:
     return next(((measured.origin, name) for name in tied if name != measured.origin), None)
 
 
-def settled(network: Network, starts: Sequence[Floats], left_out: Sequence[tuple[int, ...]]) -> list[Settled]:
+def settled(
+    network: Network,
+    starts: Sequence[Floats],
+    left_out: Sequence[tuple[int, ...]],
+    progress: Progress = unseen,
+) -> list[Settled]:
     """The unknowns with the least sum of squares near each start, (size), side by side.
 
     left_out: of each start the rows that are not looked at: their residual is given all the same, their Jacobian is
@@ -319,7 +324,7 @@ def settled(network: Network, starts: Sequence[Floats], left_out: Sequence[tuple
         residuals, jacobian = network.equations(_whole(free, part))
         return residuals, jacobian[..., free]
 
-    whole = _whole(free, settle(equations, whole[:, free], heard).unknowns)
+    whole = _whole(free, settle(equations, whole[:, free], heard, progress).unknowns)
     residuals, jacobian = network.equations(whole)
     found = Settled(whole, residuals, jacobian * (heard[..., None] & free))
     return [found[i] for i in range(len(starts))]

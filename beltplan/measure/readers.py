@@ -123,15 +123,15 @@ def _axes(own: Section, accuracy: Accuracy) -> Iterator[tuple[Axis, float, float
 
 def read_level(top: Section, names: Names) -> Pair | None:
     """The two points on a level line, the second to the right."""
-    nodes = top.items("level")
-    if nodes is None:
+    words = top.each("level", lambda node, spec: (node.text if isinstance(node, Scalar) else "", node.line))
+    if words is None:
         return None
-    words = [node.text if isinstance(node, Scalar) else "" for node in nodes]
-    known = [names.known(top, "level", word, node.line) for word, node in zip(words, nodes, strict=True)]
-    if words[0] == words[1]:
-        top.refuse("level", f"{quoted(words[0])} twice", "two different points, the second to the right")
+    (left, _), (right, _) = words
+    known = [names.known(top, "level", *word) for word in words]
+    if left == right:
+        top.refuse("level", f"{quoted(left)} twice", "two different points, the second to the right")
         return None
-    return (words[0], words[1]) if all(known) else None
+    return (left, right) if all(known) else None
 
 
 def read_sides(top: Section, names: Names, origin: str | None) -> Mapping[str, tuple[SeenSide, ...]]:

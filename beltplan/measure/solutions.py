@@ -12,7 +12,7 @@ import numpy as np
 
 from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle, norm
 from beltplan.layoutfile.schema import SeenSide
-from beltplan.measure.least_squares import Settled
+from beltplan.measure.least_squares import Progress, Settled, unseen
 from beltplan.measure.multilateration import starts_of
 from beltplan.measure.network import Network, Precision, precision_of, settled
 from beltplan.measure.readings import Measured
@@ -127,7 +127,7 @@ class Solution:
         return self.precision.undetermined
 
 
-def solutions_of(measured: Measured, network: Network) -> tuple[Solution, ...]:
+def solutions_of(measured: Measured, network: Network, progress: Progress = unseen) -> tuple[Solution, ...]:
     """Every solution that was found, the least sum of squares first; of equals the one with more points above.
 
     Those that do not lie where the user sees them come last.
@@ -136,7 +136,7 @@ def solutions_of(measured: Measured, network: Network) -> tuple[Solution, ...]:
     ring = _RING_MM * from_angle(np.linspace(0.0, TURN, network.points, endpoint=False))
     starts = [*laid_layouts(network), ring]
     with np.errstate(all="ignore"):  # a start may lie where a photo sees its horizon: it is dropped below
-        ends = settled(network, [network.unknowns_at(places) for places in starts], [()] * len(starts))
+        ends = settled(network, [network.unknowns_at(places) for places in starts], [()] * len(starts), progress)
     ends = sorted((end for end in ends if np.isfinite(end.cost)), key=lambda end: float(end.cost))
     ends = [end for end in ends if all(image.faces(end.unknowns) for image in network.images)] or ends
     held = ~precision_of(network, ends[0]).undetermined
@@ -160,9 +160,14 @@ def laid_layouts(network: Network) -> tuple[Floats, ...]:
     return tuple(kept[:_MOST_SETTLED])
 
 
-def solved(network: Network, starts: Sequence[Floats], left_out: Sequence[tuple[int, ...]]) -> list[Solution]:
+def solved(
+    network: Network,
+    starts: Sequence[Floats],
+    left_out: Sequence[tuple[int, ...]],
+    progress: Progress = unseen,
+) -> list[Solution]:
     """The solution near each start (size), without the rows that are left out for it."""
-    ends = settled(network, starts, left_out)
+    ends = settled(network, starts, left_out, progress)
     return [_solution(network, end, out) for end, out in zip(ends, left_out, strict=True)]
 
 

@@ -99,10 +99,7 @@ def ghosts_of(found: Measuring) -> tuple[Ghost, ...]:
 
 def rims_of(found: Measuring) -> dict[str, float]:
     """Radius over the rim by pulley, mm, as far as known."""
-    read = {size.pulley: 0.5 * size.value_mm for size in found.measured.diameters}
-    settled = {size.pulley: 0.5 * size.diameter_mm for size in found.diameters}
-    names = {centre.name for centre in found.centres if not centre.is_undetermined}
-    return {name: radius for name, radius in (read | settled).items() if name in names and radius > 0.0}
+    return found.rims_mm
 
 
 def at_of(found: Measuring, name: str) -> Floats:

@@ -9,8 +9,9 @@ import numpy as np
 from beltplan.drive.route import PathFault
 from beltplan.geometry.vectors import Floats
 from beltplan.measure.advice import Further, Mirror, Undetermined, further_of, mirrors_of, undetermined_of
-from beltplan.measure.gross_errors import NO_WORSE, GrossErrorsFound, Progress, gross_errors_in, unseen
+from beltplan.measure.gross_errors import NO_WORSE, GrossErrorsFound, gross_errors_in
 from beltplan.measure.images import mapped
+from beltplan.measure.least_squares import Progress, part_of, unseen
 from beltplan.measure.network import Network, PlacedImage, level_taken, surveyed
 from beltplan.measure.readings import Image, Measured, Reading
 from beltplan.measure.solutions import (
@@ -25,6 +26,8 @@ from beltplan.measure.solutions import (
     turned,
 )
 
+_PLACING = 0.2
+"""Share of the time for placing the points; the rest goes to looking for misreadings."""
 _WORTH_READING = 0.2
 """A distance that sharpens the places by a smaller share need not be read."""
 
@@ -157,6 +160,14 @@ class Measuring:
         """Where every point lies, (points, 2) mm."""
         return np.array([centre.at_mm for centre in self.centres])
 
+    @property
+    def rims_mm(self) -> dict[str, float]:
+        """Radius over the rim of each point that is fixed, as far as known: by all readings, else as it was read."""
+        read = {size.pulley: 0.5 * size.value_mm for size in self.measured.diameters}
+        settled = {size.pulley: 0.5 * size.diameter_mm for size in self.diameters}
+        names = {centre.name for centre in self.centres if not centre.is_undetermined}
+        return {name: radius for name, radius in (read | settled).items() if name in names and radius > 0.0}
+
     def centre(self, name: str) -> Centre:
         return next(centre for centre in self.centres if centre.name == name)
 
@@ -167,13 +178,14 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
     progress: is told what share of the work is done, now and then.
     """
     turn, network = 0.0, surveyed(measured)
-    solutions = solutions_of(measured, network)
-    verdict = gross_errors_in(measured, network, solutions, progress)
+    first = part_of(progress, 0.0, 0.5 if measured.frame_is_open and measured.sides else 1.0)
+    solutions = solutions_of(measured, network, part_of(first, 0.0, _PLACING))
+    verdict = gross_errors_in(measured, network, solutions, part_of(first, _PLACING, 1.0))
     if measured.frame_is_open and (turn := turn_seen(measured, verdict.solution.places) or 0.0):
         network = surveyed(measured, turn)
         starts = [network.unknowns_at(turned(each.places, turn)) for each in solutions]
         solutions = tuple(solved(network, starts, [each.left_out for each in solutions]))
-        verdict = gross_errors_in(measured, network, solutions)
+        verdict = gross_errors_in(measured, network, solutions, part_of(progress, 0.5, 1.0))
     best = verdict.solution
     factor = 1.0 if verdict.fits or best.degrees < 1 else max(1.0, float(np.sqrt(best.cost / best.degrees)))
     n = 2 * len(measured.points)

@@ -318,3 +318,20 @@ def test_what_no_belt_can_run_over_is_told_and_not_written(name: str, clash: str
     refused = run("measure", path, "--write", written)
     assert written.exists() is not bool(clash) and ("no belt can run there" in refused.err) is bool(clash)
     assert clash or run("check", written).code in (0, 1)
+
+
+@pytest.mark.parametrize("far", [100, 120])
+def test_rims_that_overlap_are_told_without_a_layout(far: int, run: Runner, tmp_path: Path) -> None:
+    """Rims of 160 and 60 mm need 110 mm between their centres."""
+    path = tmp_path / "names.yaml"
+    path.write_text(
+        f"distances: {{crank - far: {far}, crank - up: 300}}\nlevel: [crank, far]\noffsets: {{up: {{x: 0, y: 300}}}}\n"
+        "sides: {up: above}\ndiameters: {crank: 160, far: 60}\n",
+        encoding="utf-8",
+    )
+    told = run("measure", path)
+    words = " ".join(told.out.split())
+    assert told.code == (1 if far == 100 else 0) and told.err == ""
+    overlap = "CLASH no belt can run there: crank and far overlap by 10.00 mm: centres 100.00 mm apart; needed: 110.00"
+    for said in (overlap, "NEXT measure what holds crank and far again"):
+        assert (said in words) is (far == 100)

@@ -192,3 +192,11 @@ def test_coordinates_of_a_card_are_not_judged_as_a_photo() -> None:
     pictures = [words for lead, words in said if lead == "PICTURE"]
     assert pictures[0].startswith("front: can be trusted")
     assert pictures[-1] == "skew, known: taken as given, nothing checks it; measure between two of its places"
+
+
+@pytest.mark.parametrize("name", ["misread in", "pick wrong", "open frame"])
+def test_progress_is_told_from_the_first_part_on_and_never_goes_back(name: str) -> None:
+    shares: list[float] = []
+    measuring_of(STATES[name](), shares.append)
+    assert shares == sorted(shares) and shares[0] == 0.0 and shares[-1] <= 1.0
+    assert sum(share < 0.2 for share in shares) > 2 and (max(shares) > 0.2 or name == "open frame")

@@ -21,7 +21,7 @@ def add_to(commands: Commands) -> None:
     parser.add_argument(
         "--measurements",
         action="store_true",
-        help="measurements to begin with, where the places of the pulleys are not known yet",
+        help="measurements to begin with, where the positions of the pulleys are not known yet",
     )
     parser.set_defaults(run=run, writes={"FILE": ()})
 
@@ -34,7 +34,7 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
     command, text = _starter(chosen.measurements)
     with writing("FILE", chosen.file):
         write_whole(chosen.file, text.encode("utf-8"), overwrite=False)
-    return f"{chosen.file} written: put your own numbers in it, then run: beltplan {command} {chosen.file}", 0
+    return f"{chosen.file} written: put your own numbers in it, then type: beltplan {command} {chosen.file}", 0
 
 
 def _starter(of_measurements: bool) -> tuple[str, str]:

@@ -3,6 +3,7 @@
 STARTER = """\
 # A layout to begin with. INVENTED NUMBERS: replace every one with your own measurements.
 # An editor can complete and check this file as you type: `beltplan words --schema > layout.schema.json` (JSON Schema)
+# What a key means: `beltplan words KEY`.
 # Seen from the front, facing the pulleys: x to your right, y up, origin anywhere.
 # Angles in degrees, counter-clockwise from x.
 # To use a line that begins with '#' and a key, take the '#' away.
@@ -18,7 +19,7 @@ belt:
   ribs: 6                    # number of ribs; 1 for a V-belt
 #  length_mm: 1615            # to test one belt
 #  length_kind: effective     # classical V-belts must say which: inside, datum or outside
-#  stretch_fit_percent: [0.5, 1.5]    # least and most stretch of a belt that needs no adjuster
+#  stretch_fit_percent: [0.5, 1.5]    # minimum and maximum stretch of a belt that needs no adjuster
 #  back_over_rim_mm: 2.4      # measure: (diameter over the belt - rim diameter) / 2
 #  cord_below_back_mm: 1.1    # depth of the pulling cord under the belt's back
 #  tolerance_mm: 8            # length tolerance, either way
@@ -29,7 +30,7 @@ belt:
 engine:
   idle_rpm: 750              # speed of the driving pulley at idle
   cruise_rpm: 1600           # speed at which it runs most
-  max_rpm: 2600              # highest speed
+  max_rpm: 2600              # maximum speed
   cylinders: 4               # number of cylinders, four-stroke
 #  rev_up_rpm_per_s: 500      # how fast the engine gains speed: checks for slip then, by inertia_kgm2
 
@@ -41,12 +42,12 @@ pulleys:                     # the names are yours
     at: [0, 0]               # centre: x, y
     diameter: 160            # effective diameter, from a drawing; outside diameter of a smooth pulley
     grooves: 6               # at least as many as the belt's ribs
-    drives: true             # the one pulley that drives the belt (left out: the crankshaft)
-    plane: 0                 # fore-and-aft place of its belt centre line, + toward you
+    drives: true             # the one pulley that drives the belt (default: the crankshaft)
+    plane: 0                 # fore-and-aft position of its belt centre line, + toward you
 #    uncertainty: {position_mm: 0.2}    # its own: how far these measurements may be off
 #    flange_height: 3         # height of a side flange over the rim
-#    diameters: [155, 165]    # others that can be had of it, for `beltplan cure` (left out: 5 mm steps)
-#    inertia_kgm2: 0.05       # moment of inertia of what turns with the pulley (left out: usual for its role)
+#    diameters: [155, 165]    # others that can be had of it, for `beltplan cure` (default: 5 mm steps)
+#    inertia_kgm2: 0.05       # moment of inertia of what turns with the pulley (default: usual for its role)
   pump:
     role: water_pump
     at: [-190, 270]
@@ -65,15 +66,15 @@ pulleys:                     # the names are yours
 #    load: {table: {rpm: [1000, 2000, 4000], torque_Nm: [1, 2, 5]}}     # torque by speed, ends held
 #    load: {fan_diameter: 420}    # a fan: the usual power of that size
 #    load: usual              # what its role usually takes (`beltplan words loads`); reported as assumed
-#    max_hub_load_N: 2500     # the maker's highest load on the shaft
+#    max_hub_load_N: 2500     # the maker's maximum hub load
   guide:
     role: idler
     at: [40, 280]
     diameter: 100
-    # The side of the belt that touches it: ribbed (left out), back, or either: a smooth idler or tensioner that
+    # The side of the belt that touches it: ribbed (default), back, or either: a smooth idler or tensioner that
     # `beltplan route` may lay both ways (all else judges it on the back).
     belt_side: back
-#    optional: true           # whether `beltplan route` may leave this idler out
+#    optional: true           # whether `beltplan route` may leave this idler off the belt
     plane: 0
   generator:
     role: alternator
@@ -81,13 +82,13 @@ pulleys:                     # the names are yours
     diameter: 60
     grooves: 6
     turns: either
-    max_rpm: 15000           # the maker's highest speed
+    max_rpm: 15000           # the maker's maximum speed
     rated_A: 90              # rated current
     load: {current_A: 60, voltage_V: 14, efficiency: 0.6}    # an alternator, at most its output at that speed
-# What it can give at each shaft speed goes into its load; left out, a usual curve is assumed by `rated_A`:
+# What it can give at each shaft speed goes into its load; default: a usual curve for `rated_A`:
 #    load: {current_A: 60, voltage_V: 14, output: {rpm: [1500, 3000, 6000], A: [35, 70, 90]}}
 #    one_way: true            # whether its pulley freewheels when the belt slows
-#    movable_mm: 30           # how far `beltplan cure` may move it (left out: not at all)
+#    movable_mm: 30           # how far `beltplan cure` may move it (default: 0, not at all)
     plane: 0
   tensioner:                 # the one pulley with an adjuster: `arm` or `slide` instead of `at`
     role: tensioner
@@ -98,11 +99,11 @@ pulleys:                     # the names are yours
       pivot: [-125, 195]     # centre of the arm's pivot
       length: 70             # from the pivot to the pulley's centre
       stops: [300, 340]      # angles of the two stops; travel runs from the first to the second
-      at_deg: 320            # where the design has it (left out: the middle)
+      at_deg: 320            # where the design has it (default: the middle)
 #      marks: {new: 305, worn: 335}    # angles of its marks, if it has any: reserves run to them
 # Without a spring (take out `spring` below), the span tension it is set to by hand, engine stopped:
 #    tension_N: 500
-    spring:                  # left out: set by hand and locked. It pushes toward longer path
+    spring:                  # default: none, set by hand and locked. It pushes toward longer path
       torque_Nm: 40          # torque ...
       at_deg: 320            # ... at this angle of the arm
       rate_Nm_per_deg: 0.4   # and how much it falls for each degree
@@ -115,7 +116,7 @@ pulleys:                     # the names are yours
 
 route: [crank, tensioner, pump, guide, generator]    # the order round the loop, any start
 
-# Which loads act together, by names of your own; left out: all act.
+# Which loads act together, by names of your own; default: all act.
 duty: {all on: [pump, generator], no charging: [pump]}
 
 obstacles:                   # what the belt must keep clear of; the names are yours
@@ -123,15 +124,15 @@ obstacles:                   # what the belt must keep clear of; the names are y
     circle: {at: [300, 120], diameter: 30}           # centre and diameter
   bracket:
     polygon: [[-60, 380], [60, 380], [60, 420], [-60, 420]]    # corners in order
-# Or from a drawing beside this file: a .csv of points, x and y, or a .dxf or .svg. All but `file` may be left out:
+# Or from a drawing beside this file: a .csv of points, x and y, or a .dxf or .svg. All but `file` have defaults:
 # its layer or id, its unit, where its origin lies, and its turn about that.
 #  block: {file: block.dxf, outline: edge, units: mm, at: [-90, 60], turn_deg: 0}
 
-# Belts that can be bought; left out: the built-in list.
+# Belts that can be bought; default: the built-in list.
 #stock: [6PK1605, 6PK1615, {profile: PK, ribs: 6, length_mm: 1625}]
-# How far your measurements may be off, one standard deviation; left out: these. A pulley may have its own.
+# How far your measurements may be off, one standard deviation; default: these. A pulley may have its own.
 #uncertainty: {position_mm: 1.0, diameter_mm: 0.2, angle_deg: 0.5}
-# Diameters of idlers to be had, for `beltplan cure`; left out: common ones.
+# Diameters of idlers to be had, for `beltplan cure`; default: common ones.
 #idler_sizes: [70, 80, 90]
 limits:                      # limits of your own: one value for all, or by pulley name or role
   min_wrap_deg: {alternator: 120, pump: 90}

@@ -12,10 +12,11 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.route import NoBeltPath, PathFault
 
 RULE = (
-    "fewest problems, then fewest cautions, then the largest worst margin, then the order given; a layout without a "
-    "belt path comes last. The worst margin is the smallest distance to a limit, as a share of that limit, over every "
-    "wrap, every slip use when wet (in steady running, and while the engine changes speed), and every clearance, as "
-    "far as they are known; what the belt lacks of its reserves counts too, as a share of its window"
+    "fewest problems, then fewest cautions, then the largest worst margin, then the order given. A layout without a "
+    "belt path comes last. The worst margin is that of what is tightest: the smallest distance to a limit, as a share "
+    "of that limit. It counts every wrap, every clearance and the highest grip used when wet, steadily or while the "
+    "engine changes speed, as far as they are known. What the belt lacks of its reserves counts too, as a share of its "
+    "window"
 )
 """The rule in words, for whoever reads a ranking."""
 MARGIN_DIGITS = 6

@@ -7,7 +7,7 @@ import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Self
 
 from beltplan.drive.layout import Layout
 from beltplan.drive.route import NoBeltPath, PathFault, Route, route_of
@@ -113,11 +113,17 @@ _LONG_S = 1.0
 
 
 class Bar:
-    """Shows how much of the work is done. Call it with the share that is; `done` wipes it out again."""
+    """Shows how much of the work is done. Call it with the share that is; `done`, or leaving it, wipes it out again."""
 
     def __init__(self, what: str) -> None:
         self._what, self._start, self._shown = what, time.monotonic(), -1
         self._watched = sys.stderr is not None and sys.stderr.isatty()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *raised: object) -> None:
+        self.done()
 
     def __call__(self, share: float) -> None:
         passed = time.monotonic() - self._start

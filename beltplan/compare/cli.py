@@ -1,4 +1,4 @@
-"""`beltplan compare`: layouts and their variants side by side, ranked by a rule that is told."""
+"""`beltplan compare`: layouts and their variants side by side, ranked by one rule."""
 
 from __future__ import annotations
 
@@ -7,11 +7,12 @@ import os
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Bar, Commands, Refused, route_or_refuse, writing
+from beltplan.cli.exits import Answer, Bar, Commands, Refused, add_units, route_or_refuse, writing
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 
 if TYPE_CHECKING:
     from beltplan.checks.comparison import Comparison
+    from beltplan.drive.layout import Units
     from beltplan.layoutfile.layout_file import LayoutFile
 
 _BASE = "base"
@@ -23,37 +24,39 @@ def add_to(commands: Commands) -> None:
     parser = commands.add_parser(
         "compare",
         help="set layouts and their variants side by side, and rank them",
-        description="Set every layout and every variant of it side by side, and rank them by a rule that is told. "
-        "Exit status: 0 the best has no problem, 1 each has at least one, 2 no sense in the input.",
+        description="Set every layout and every variant of it side by side, and rank them by one rule. "
+        "Exit status: 0 the best has no problem, 1 each has at least one, 2 input error.",
         epilog="Example: beltplan compare layouts/workboat.yaml --picture compare.png",
     )
     parser.add_argument("layouts", metavar="LAYOUT", nargs="+", help="a layout file (YAML), with all its variants")
     parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
     parser.add_argument("--picture", metavar="FILE", help="draw all at one scale; the ending: .png, .svg or .pdf")
+    parser.add_argument("--full", action="store_true", help="tell all: every row, notes, the rule of the ranking")
+    add_units(parser)
     parser.set_defaults(run=run, writes={"--picture": PICTURE})
 
 
-def run(chosen: argparse.Namespace) -> tuple[str, int]:
-    """Compare layouts. Returns the text to show, and 0 where the best one has no problem, else 1.
+def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
+    """Compare layouts. Returns what to show, and 0 where the best one has no problem, else 1.
 
     Raises Refused for a layout given twice, for faults of any file, and where no layout has a belt path.
     """
     from beltplan.checks.comparison import compare
-    from beltplan.compare.report import compare_json, compare_text
+    from beltplan.compare.report import compare_json, compare_report
 
     _refuse_doubles(chosen.layouts)
     files = _read(chosen.layouts)
     refuse_to_overwrite(chosen, [drawing for file in files for drawing in file.drawings])
-    bar = Bar("judging layouts")
-    comparison = compare(list(zip(_names_of(files), (file.layout for file in files), strict=True)), bar)
-    bar.done()
+    with Bar("judging layouts") as bar:
+        comparison = compare(list(zip(_names_of(files), (file.layout for file in files), strict=True)), bar)
     judged = comparison.best.judged
     if judged is None:
         raise Refused(_no_path_words(files))
     if chosen.picture is not None:
-        _draw(comparison, chosen.picture)
-    text = compare_json(comparison, tuple(file.path for file in files)) if chosen.json else compare_text(comparison)
-    return text, 1 if judged.count("problem") else 0
+        _draw(comparison, chosen.units or files[0].layout.units, chosen.picture)
+    paths = tuple(file.path for file in files)
+    answer = compare_json(comparison, paths) if chosen.json else compare_report(comparison, chosen.full, chosen.units)
+    return answer, 1 if judged.count("problem") else 0
 
 
 def _refuse_doubles(paths: Sequence[str]) -> None:
@@ -121,12 +124,9 @@ def _no_path_words(files: Sequence[LayoutFile]) -> str:
     return "\n".join(dict.fromkeys("\n".join(words).splitlines()))
 
 
-def _draw(comparison: Comparison, path: str) -> None:
-    from beltplan.picture.cells import Table, draw_comparison
-    from beltplan.report.rows import MARKS, compare_rows, compare_verdict, unjudged_words
+def _draw(comparison: Comparison, units: Units, path: str) -> None:
+    from beltplan.picture.cells import draw_side_by_side
+    from beltplan.report.rows import compared
 
-    verdicts = tuple(map(compare_verdict, comparison.columns))
-    rows = tuple((row.label, row.cells) for row in compare_rows(comparison) if row.key != "verdict")
-    table = Table(tuple(column.name for column in comparison.columns), rows, f"{MARKS} {unjudged_words(comparison)}")
     with writing("--picture", path):
-        draw_comparison(comparison, verdicts, table, path)
+        draw_side_by_side(compared(comparison, units), path)

@@ -2,110 +2,85 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from beltplan.checks.comparison import RULE, Column, Comparison
-from beltplan.checks.limits import SEVERITIES
+from beltplan.checks.limits import SEVERITIES, Finding
 from beltplan.checks.plan import HubLoad, OnBelt, Plan
+from beltplan.drive.layout import Units
+from beltplan.report.answer import report_of
 from beltplan.report.check_json import finding_of, highest_utilisation_of, margin_of
-from beltplan.report.findings_text import findings_lines
+from beltplan.report.columns import Columns
+from beltplan.report.findings_text import findings_blocks
 from beltplan.report.rows import (
     MARKS,
     NO_PATH,
-    Row,
     best_stock,
     compare_rows,
     compare_verdict,
     smallest_reserve_mm,
     unjudged_words,
 )
-from beltplan.report.words import SAFETY, WIDTH, json_text, paragraph
+from beltplan.report.screen import Block, Footnotes, Paragraph, Report
+from beltplan.report.words import SAFETY, json_text
 
-_LABEL_WIDTH, _GAP = 25, 2
-_MOST_COLUMNS, _WIDEST = 4, 34
-"""Columns side by side, and the widest of them; more columns stand in further blocks."""
-
-
-def compare_text(comparison: Comparison) -> str:
-    """The whole comparison as plain text, no line over 100 columns."""
-    parts = (
-        _head(comparison),
-        *_tables(comparison),
-        paragraph(MARKS),
-        _ranking(comparison),
-        *_findings(comparison),
-    )
-    lines = [line for part in parts if part for line in [*part, ""]]
-    return "\n".join([*lines, *paragraph(SAFETY, "CAUTION  ")])
+_ONLY_FULL = ("notes", "take_up", "dry", "dry_at")
+"""Rows that tell the least of which is better."""
 
 
-def _head(comparison: Comparison) -> list[str]:
+def compare_report(comparison: Comparison, full: bool = False, units: Units | None = None) -> Report:
+    """The best first, the ranking, all side by side, what was found; with `full`, notes and the rule as well.
+
+    units: of lengths, those of the first layout where nothing is said.
+    """
+    units, notes = units or comparison.columns[0].layout.units, Footnotes()
     titles = dict.fromkeys(column.layout.title for column in comparison.columns)
-    verdict = paragraph(compare_verdict(comparison.best), "VERDICT  ")
-    return [*paragraph("; ".join(titles)), *paragraph(_best_words(comparison), "BEST     "), *verdict]
+    rows = [row for row in compare_rows(comparison, units) if full or row.key not in _ONLY_FULL]
+    names = tuple(column.name for column in comparison.columns)
+    parts: list[list[Block]] = [
+        [Paragraph("; ".join(titles)), *_best(comparison), *_ranking(comparison, full)],
+        [Columns(names, tuple((row.label, row.cells) for row in rows))],
+        [Paragraph(words) for words in (MARKS, unjudged_words(comparison)) if words],
+        *_findings(comparison, notes, full),
+    ]
+    return report_of(units, parts, notes, full)
 
 
-def _best_words(comparison: Comparison) -> str:
+def _best(comparison: Comparison) -> list[Block]:
     names = [c.name for c, rank in zip(comparison.columns, comparison.ranks, strict=True) if rank == 1]
     alike = f"; just as good: {', '.join(names[1:])}" if len(names) > 1 else ""
     judged = comparison.best.judged
     least = ", though none is without a problem" if judged is not None and judged.count("problem") else ""
-    return names[0] + least + alike
+    verdict = Paragraph(compare_verdict(comparison.best), "         ")
+    return [Paragraph(names[0] + least + alike, "BEST     "), verdict]
 
 
-def _tables(comparison: Comparison) -> list[list[str]]:
-    rows, names = compare_rows(comparison), [column.name for column in comparison.columns]
-    blocks = -(-len(names) // _MOST_COLUMNS)
-    per = -(-len(names) // blocks)
-    width = min(_WIDEST, (WIDTH - _LABEL_WIDTH) // per - _GAP)
-    return [_block(rows, names, range(i, min(i + per, len(names))), width) for i in range(0, len(names), per)]
-
-
-def _block(rows: Sequence[Row], names: Sequence[str], which: range, width: int) -> list[str]:
-    head = _lines("", [names[i] for i in which], width)
-    ruled = "-" * (_LABEL_WIDTH + len(which) * (width + _GAP))
-    return [*head, ruled, *(line for row in rows for line in _lines(row.label, [row.cells[i] for i in which], width))]
-
-
-def _lines(label: str, cells: Sequence[str], width: int) -> list[str]:
-    """One row: words that are wider than their column go on below."""
-    columns = [_wrapped(label, _LABEL_WIDTH), *(_wrapped(cell, width) for cell in cells)]
-    height = max(map(len, columns))
-    filled = [column + [""] * (height - len(column)) for column in columns]
-    gap = " " * _GAP
-    return [
-        (words[0].ljust(_LABEL_WIDTH) + "".join(gap + cell.ljust(width) for cell in words[1:])).rstrip()
-        for words in zip(*filled, strict=True)
-    ]
-
-
-def _wrapped(text: str, width: int) -> list[str]:
-    lead = text[: len(text) - len(text.lstrip())]
-    return textwrap.wrap(text.strip(), width, initial_indent=lead, subsequent_indent=lead + "  " if lead else "") or [
-        ""
-    ]
-
-
-def _ranking(comparison: Comparison) -> list[str]:
+def _ranking(comparison: Comparison, full: bool) -> list[Block]:
     placed = [f"{comparison.ranks[i]} {comparison.columns[i].name}" for i in comparison.order]
-    rule = f"Rule: {RULE}. {unjudged_words(comparison)}"
-    return [*paragraph("; ".join(placed), "RANKING  "), *paragraph(rule, "  ")]
+    rule = [Paragraph(f"Rule: {RULE}.", "         ")] if full else []
+    return [Paragraph("; ".join(placed), "RANKING  "), *rule]
 
 
-def _findings(comparison: Comparison) -> list[list[str]]:
-    shared = comparison.shared
-    common = [findings_lines(shared, "FINDINGS  in every column")] if shared else []
-    return [*common, *(_of(comparison, column, bool(shared)) for column in comparison.columns)]
+def _findings(comparison: Comparison, notes: Footnotes, full: bool) -> list[list[Block]]:
+    """What all columns share, then what each has of its own; without `full` only what is to be done."""
+
+    def told(findings: Sequence[Finding], where: str) -> list[Block]:
+        some = [finding for finding in findings if full or finding.severity != "note"]
+        return findings_blocks(some, notes, f"TO DO  {where}") if some or full else []
+
+    shared = told(comparison.shared, "in every column") if comparison.shared else []
+    beside = " beside that" if shared else ""
+    own = (
+        _refusal(column) if column.refusal else told(comparison.own(column), f"for {column.name}{beside}")
+        for column in comparison.columns
+    )
+    return [part for part in (shared, *own) if part]
 
 
-def _of(comparison: Comparison, column: Column, more: bool) -> list[str]:
-    if column.refusal:
-        words = (f"{', '.join(fault.pulleys)}: {fault.got}; wanted: {fault.allowed}" for fault in column.refusal)
-        head = paragraph(f"{column.name}: {NO_PATH}", "FINDINGS  ")
-        return [*head, *(line for text in words for line in paragraph(text, "  ", "    "))]
-    return findings_lines(comparison.own(column), f"FINDINGS  {column.name}{', beside those' if more else ''}")
+def _refusal(column: Column) -> list[Block]:
+    words = (f"{', '.join(fault.pulleys)}: {fault.got}; wanted: {fault.allowed}" for fault in column.refusal)
+    return [Paragraph(f"TO DO  for {column.name}: {NO_PATH}"), *(Paragraph(text, "  ", "    ") for text in words)]
 
 
 # A comparison as JSON: fixed keys, unknown values null, every number finite.

@@ -9,8 +9,11 @@ from typing import TYPE_CHECKING
 
 from beltplan.checks.plan import plan_of
 from beltplan.cli.exits import (
+    Answer,
+    Bar,
     Commands,
     Refused,
+    add_units,
     read_or_refuse,
     route_or_refuse,
     writing,
@@ -20,7 +23,7 @@ from beltplan.drive.route import NoBeltPath
 
 if TYPE_CHECKING:
     from beltplan.cure.study import Cures, Remedy
-    from beltplan.drive.layout import Layout
+    from beltplan.drive.layout import Layout, Units
     from beltplan.layoutfile.layout_file import LayoutFile
 
 _NOTHING = "nothing: there is no cure to write"
@@ -35,7 +38,7 @@ def add_to(commands: Commands) -> None:
         help="find the small change that takes a layout's problems away",
         description="Try families of small changes, alone and in pairs, and list those after which no problem is left, "
         "those with the fewest cautions first; where there is no problem, those that leave fewer cautions. Exit "
-        "status: 0 cured or no problem to cure, 1 no cure found, 2 no sense in the input.",
+        "status: 0 cured or no problem to cure, 1 no cure found, 2 input error.",
         epilog="Example: beltplan cure layouts/camper.yaml --write cured.yaml",
     )
     parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
@@ -44,39 +47,40 @@ def add_to(commands: Commands) -> None:
     parser.add_argument("--write", metavar="FILE", help="write the best cure as a new layout file")
     parser.add_argument("--force", action="store_true", help="let --write take the place of an existing file")
     parser.add_argument("--variant", metavar="NAME", help="cure this variant of the file")
+    parser.add_argument("--full", action="store_true", help="tell all: every cure before and after, what was tried")
+    add_units(parser)
     parser.set_defaults(run=run, writes={"--picture": PICTURE, "--write": ()})
 
 
-def run(chosen: argparse.Namespace) -> tuple[str, int]:
-    """Look for cures. Returns the text to show, and 0 where there is one or no problem to cure, else 1."""
-    from beltplan.cli.exits import Bar
+def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
+    """Look for cures. Returns what to show, and 0 where there is one or no problem to cure, else 1."""
     from beltplan.cure.study import cures_of
 
     file = read_or_refuse(chosen.layout, chosen.variant)
     refuse_to_overwrite(chosen, file.drawings)
     route_or_refuse(file)
-    bar = Bar("trying changes")
-    cures = cures_of(file.layout, bar)
-    bar.done()
+    with Bar("trying changes") as bar:
+        cures = cures_of(file.layout, bar)
     if chosen.picture is not None:
-        _draw(cures, chosen.picture)
+        _draw(cures, chosen.units or file.layout.units, chosen.picture)
     worse: _Worse = {}
     if chosen.write is not None and cures.best is not None:
         before = _problems_of_others(file, file.path)
         _write(file, cures.best, chosen.write, chosen.force)
         worse = _made_worse(before, _problems_of_others(file, chosen.write))
-    return _text(chosen, file, cures, worse), 0 if cures.healthy or cures.best is not None else 1
+    return _answer(chosen, file, cures, worse), 0 if cures.healthy or cures.best is not None else 1
 
 
-def _text(chosen: argparse.Namespace, file: LayoutFile, cures: Cures, worse: _Worse) -> str:
+def _answer(chosen: argparse.Namespace, file: LayoutFile, cures: Cures, worse: _Worse) -> Answer:
     written = None if cures.best is None else chosen.write
     if chosen.json:
         from beltplan.cure.report import cure_json
 
         return cure_json(cures, file.path, written, worse)
-    from beltplan.cure.report import cure_text
+    from beltplan.cure.report import cure_report
 
-    return cure_text(cures, None if chosen.write is None else written or _NOTHING, worse)
+    told = None if chosen.write is None else written or _NOTHING
+    return cure_report(cures, told, worse, chosen.full, chosen.units)
 
 
 def _problems_of_others(source: LayoutFile, path: str) -> dict[str, int | None]:
@@ -128,19 +132,14 @@ def _notes(file: LayoutFile, best: Remedy) -> list[str]:
     return [
         f"Changed by `beltplan cure` from {name}{variant}; a plan on paper, not an approval:",
         *(f"  - {change.words}" for change in best.changes),
-        "Comments below are those of the source: what they say of a changed value holds no longer.",
+        "The old comments are kept; those beside a changed value may be wrong now.",
         "",
     ]
 
 
-def _draw(cures: Cures, path: str) -> None:
-    from beltplan.cure.picture import draw_cure
-    from beltplan.cure.report import answer_of, cure_rows
-    from beltplan.picture.cells import Table
+def _draw(cures: Cures, units: Units, path: str) -> None:
+    from beltplan.cure.report import side_by_side
+    from beltplan.picture.cells import draw_side_by_side
 
-    after = cures.best or cures.nearest
-    shown = [cures.before] if after is None else [cures.before, after.judged]
-    cells = [row[: 1 + len(shown)] for row in cure_rows(cures, shown[-1])]
-    table = Table(("before", "after")[: len(shown)], tuple((label, tuple(rest)) for label, *rest in cells), "")
     with writing("--picture", path):
-        draw_cure(cures, tuple(judged.verdict for judged in shown), table, answer_of(cures), path)
+        draw_side_by_side(side_by_side(cures, units), path)

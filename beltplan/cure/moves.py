@@ -28,7 +28,7 @@ def other_diameter(pulley: str, diameter_mm: float, before_mm: float) -> Change:
     def made(layout: Layout) -> Layout:
         return with_pulley(layout, replace(layout.pulleys[pulley], diameter_mm=diameter_mm))
 
-    words = f"fit a pulley of {diameter_mm:.10g} mm on {pulley}, {before_mm:.10g} before"
+    words = f"fit a pulley of {diameter_mm:.10g} mm on {pulley}, {before_mm:.10g} mm before"
     return Change("diameter", pulley, abs(diameter_mm / before_mm - 1.0), words, made)
 
 
@@ -220,8 +220,8 @@ DEPTH_MM = np.array([4.0, 8.0, 12.0, 16.0, 20.0, 25.0, 30.0, 35.0, 42.0, 50.0, 6
 """How far the idler's face pushes the span aside."""
 
 
-def added_idler(idler: Pulley, follows: str, span: str, longer_mm: float) -> Change:
-    """One idler more in a span. follows: the pulley after which it stands in the file's route."""
+def added_idler(idler: Pulley, follows: str, ends: tuple[str, str], longer_mm: float) -> Change:
+    """One idler more in the span between two pulleys. follows: that after which it stands in the file's route."""
 
     def made(layout: Layout) -> Layout:
         name, route = _free_name(layout), list(layout.route)
@@ -231,8 +231,8 @@ def added_idler(idler: Pulley, follows: str, span: str, longer_mm: float) -> Cha
     side = "smooth, on the belt's back" if idler.on_back else "grooved, on its ribbed side"
     x, y = idler.at_mm or (0.0, 0.0)
     size = f"{idler.diameter_mm:.10g} mm"
-    words = f"add an idler of {size} ({side}) at x {x:.10g}, y {y:.10g} mm, in the span {span}"
-    return Change("idler", f"{span}, {idler.belt_side}", longer_mm, words, made)
+    words = f"add an idler of {size} ({side}) at x {x:.10g}, y {y:.10g} mm, between {' and '.join(ends)}"
+    return Change("idler", f"{' to '.join(ends)}, {idler.belt_side}", longer_mm, words, made)
 
 
 def idlers(layout: Layout, base: Circuit) -> Iterator[Pool]:
@@ -280,7 +280,7 @@ def _pool(layout: Layout, base: Circuit, span: int, idler: Pulley) -> Pool:
 
     def change(number: int, size: float) -> Change:
         x, y = places[number]
-        return added_idler(replace(idler, at_mm=(float(x), float(y))), follows, f"{start} to {end}", size)
+        return added_idler(replace(idler, at_mm=(float(x), float(y))), follows, (start, end), size)
 
     return Pool(circuit, None, change, frozenset({after}))
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
+from beltplan.checks.comparison import Column, Comparison
 from beltplan.checks.limits import SEVERITIES, Finding
 from beltplan.checks.plan import Plan
 from beltplan.checks.tension import SLIP_ON_REVS
@@ -14,10 +14,25 @@ from beltplan.cure.changes import MEANINGS, Change, words_of
 from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
 from beltplan.cure.study import RULE, SLIPS, Cautions, Cures, Remedy, Trial, Tried, cautions_of, issue_of
 from beltplan.drive.belt import with_article
+from beltplan.drive.layout import Units
+from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_json import finding_of, highest_utilisation_of
-from beltplan.report.findings_text import findings_lines
-from beltplan.report.rows import SLACK, UNKNOWN, smallest_reserve_mm
-from beltplan.report.words import SAFETY, json_text, paragraph, table
+from beltplan.report.columns import Columns
+from beltplan.report.findings_text import findings_blocks
+from beltplan.report.rows import (
+    COUNTS,
+    RESERVE,
+    UNKNOWN,
+    Kind,
+    Row,
+    SideBySide,
+    number_words,
+    plain_rows,
+    smallest_reserve_mm,
+)
+from beltplan.report.screen import Block, Footnotes, Paragraph, Report, Table
+from beltplan.report.screen import Column as Head
+from beltplan.report.words import SAFETY, json_text
 
 
 @dataclass(frozen=True)
@@ -41,44 +56,52 @@ def wrap_of(judged: Plan, name: str) -> _ConcernedWrap:
     return _ConcernedWrap(name, None, None) if row is None else _ConcernedWrap(name, row.wrap_deg, row.minimum_deg)
 
 
-def cure_rows(cures: Cures, after: Plan) -> tuple[tuple[str, str, str], ...]:
-    """Rows of label, before and after."""
-    both = (cures.before, after)
-    rows = [
-        ("problems", *(str(judged.count("problem")) for judged in both)),
-        ("cautions", str(cures.before.count("caution")), _cautions_after(cures, after)),
-    ]
-    rows += [_wrap_row(name, both) for name in concerned(cures)]
-    rows += [
-        ("worst slip use, wet", *(_slip(judged) for judged in both)),
-        ("belt", *(judged.route.designation or UNKNOWN for judged in both)),
-        ("smallest reserve, mm", *(_number(smallest_reserve_mm(judged), 1) for judged in both)),
-    ]
-    return tuple((label, first, second) for label, first, second in rows)
+def cure_rows(cures: Cures, plans: Sequence[Plan], units: Units = "mm") -> tuple[Row, ...]:
+    """Rows of the layout before and, where there is one, after."""
+    problems, cautions, _ = COUNTS
+    counts = plain_rows((problems, cautions), plans, units)
+    made = [len(cautions_of(cures.before.findings, plan.findings).made) for plan in plans]
+    new = (Row("new", "  of them new", tuple(map(str, made))),) if any(made) else ()
+    wraps = [_wrap_kind(cures, name) for name in concerned(cures)]
+    return (*counts, *new, *plain_rows((*wraps, *_GRIP, _BELT, RESERVE), plans, units))
 
 
-def _cautions_after(cures: Cures, after: Plan) -> str:
-    made = len(cautions_of(cures.before.findings, after.findings).made)
-    return f"{after.count('caution')}{f', {made} new' if made else ''}"
+def _wrap_kind(cures: Cures, name: str) -> Kind:
+    bound = wrap_of(cures.before, name).minimum_deg
+    wanted = "" if bound is None else f", min {bound:g}"
+    return Kind(f"wrap of {name}", f"wrap of {name}, deg{wanted}", lambda plan: wrap_of(plan, name).wrap_deg, 1)
 
 
-def _wrap_row(name: str, both: tuple[Plan, Plan]) -> tuple[str, str, str]:
-    first, second = (wrap_of(judged, name) for judged in both)
-    wanted = "" if first.minimum_deg is None else f", {first.minimum_deg:g} wanted"
-    return f"wrap of {name}, deg{wanted}", _number(first.wrap_deg, 1), _number(second.wrap_deg, 1)
+def _grips(plan: Plan) -> str | None:
+    point = plan.wettest
+    return None if point is None else f"{point.pulley}{'' if point.when == 'steady' else ', revving'}"
 
 
-def _slip(judged: Plan) -> str:
-    point = judged.wettest
-    if point is None:
-        return UNKNOWN
-    return f"{_number(point.utilisation, 2)} {point.pulley}{'' if point.when == 'steady' else ', revving'}"
+_GRIP = (
+    Kind("wet", "grip used, wet", lambda plan: None if plan.wettest is None else plan.wettest.utilisation, 2),
+    Kind("wet_at", "  at", _grips),
+)
+_BELT = Kind("belt", "belt", lambda plan: plan.route.designation)
 
 
-def _number(value: float | None, digits: int) -> str:
-    if value is None:
-        return UNKNOWN
-    return f"{round(value, digits) + 0.0:.{digits}f}" if math.isfinite(value) else SLACK
+def side_by_side(cures: Cures, units: Units) -> SideBySide:
+    """Before and after as their picture shows them."""
+    columns, after = [Column("before", cures.layout, cures.before)], cures.best or cures.nearest
+    if after is not None:
+        lead = "after" if cures.best is not None else "the nearest, not a cure"
+        columns.append(Column(f"{lead}: {words_of(after.changes)}", after.layout, after.judged))
+    # Numbered as they follow each other, not ranked.
+    which = tuple(range(len(columns)))
+    comparison = Comparison(tuple(columns), which, tuple(i + 1 for i in which))
+    plans = [cures.before] if after is None else [cures.before, after.judged]
+    answer = answer_of(cures)
+    verdicts = tuple(plan.verdict for plan in plans)
+    return SideBySide(comparison, verdicts, _table(cures, plans, units), answer[:1].upper() + answer[1:], "")
+
+
+def _table(cures: Cures, plans: Sequence[Plan], units: Units) -> Columns:
+    rows = tuple((row.label, row.cells) for row in cure_rows(cures, plans, units))
+    return Columns(("before", "after")[: len(plans)], rows)
 
 
 def answer_of(cures: Cures) -> str:
@@ -116,9 +139,9 @@ def _taken_away(cures: Cures) -> str:
 def left_words(cures: Cures, trial: Trial) -> str:
     """The cautions that a cure leaves and makes, and which of them are left of a problem, in one breath."""
     cautions = cures.cautions(trial)
-    counted = [
-        f"{_cautions(len(some))} {deed}" for some, deed in ((cautions.left, "left"), (cautions.made, "made")) if some
-    ]
+    left, made = len(cautions.left), len(cautions.made)
+    counted = [f"{_cautions(left)} left"] if left else []
+    counted += [f"{made} new" if left else f"{made} new caution{'' if made == 1 else 's'}"] if made else []
     edge = () if cures.healthy else dict.fromkeys(_named(finding, trial) for finding in cautions.edge)
     still = f"; still a caution: {', '.join(edge)}" if edge else ""
     return (" and ".join(counted) or "no caution left") + still
@@ -132,8 +155,12 @@ def _named(finding: Finding, trial: Trial) -> str:
     """A finding in a few words; of slip, how near it comes in the wet."""
     words = f"{issue_of(finding)[0].replace('_', ' ')} of {finding.subject}"
     revving = ", revving" if finding.check == SLIP_ON_REVS.name else ""
-    used = f" ({_number(trial.wet_utilisation.get(finding.subject), 2)} wet{revving})"
-    return words + used if finding.check in SLIPS else words
+    return f"{words} ({_grip(trial, finding)} wet{revving})" if finding.check in SLIPS else words
+
+
+def _grip(trial: Trial, finding: Finding) -> str:
+    utilisation = trial.wet_utilisation.get(finding.subject)
+    return UNKNOWN if utilisation is None else number_words(utilisation, 2)
 
 
 def cure_words(cures: Cures, trial: Trial) -> str:
@@ -181,133 +208,143 @@ def _remaining_of(cures: Cures, finding: Finding, trial: Trial) -> str:
     told = () if cures.healthy else map(issue_of, cures.cautions(trial).edge)
     if finding.check not in SLIPS or issue_of(finding) in told:
         return ""
-    return f"{_number(trial.wet_utilisation.get(finding.subject), 2)} wet then; "
+    return f"{_grip(trial, finding)} wet then; "
 
 
-# The cures of a layout as text: the answer first, then each cure before and after, and what was tried.
+# The cures of a layout as text: the answer first, then before and after, other cures, and what was tried.
 
-_INDENT = "   "
+_Worse = Mapping[str, tuple[int | None, int | None]]
+_LEAD = "         "
 
 
-def cure_text(
-    cures: Cures, written: str | None = None, worse: Mapping[str, tuple[int | None, int | None]] | None = None
-) -> str:
-    """The whole answer as plain text, no line over 100 columns.
+def cure_report(
+    cures: Cures,
+    written: str | None = None,
+    worse: _Worse | None = None,
+    full: bool = False,
+    units: Units | None = None,
+) -> Report:
+    """The answer first; with `full`, what was to be cured, every cure before and after, and what was tried.
 
     written: the file that was written, if any. worse: other layouts of the file that the change gives more problems, by
-    name: before and after, None for no belt path.
+    name: before and after, None for no belt path. units: of lengths, those of the layout where nothing is said.
     """
-    parts = (
-        _head(cures, written) + _worse(worse or {}),
-        [] if cures.clean else findings_lines(cures.wanted, f"BEFORE   {_wanted_words(cures)}"),
-        *_cures(cures),
-        _nearest(cures),
-        _tried(cures),
-    )
-    lines = [line for part in parts if part for line in [*part, ""]]
-    return "\n".join([*lines, *paragraph(SAFETY, "CAUTION  ")])
+    units, notes = units or cures.layout.units, Footnotes()
+    shown = cures.best or cures.nearest
+    parts: list[list[Block]] = [
+        [title_of(cures.layout), *_answer(cures), *_written(written, worse or {})],
+        [] if shown is None else [_table(cures, [cures.before, shown.judged], units)],
+        _left_by_nearest(cures, notes),
+        _before(cures, notes, full),
+        *_others(cures, units, full),
+        *(_tried(cures) if full else []),
+    ]
+    return report_of(units, parts, notes, full)
 
 
-def _worse(worse: Mapping[str, tuple[int | None, int | None]]) -> list[str]:
-    if not worse:
-        return []
+def _answer(cures: Cures) -> list[Block]:
+    """The answer, what to do, the cautions left and made, and what else may be done."""
+    answer = answer_of(cures).partition("; still a caution")[0]
+    lead = next(words for words in _LEADS if answer.startswith(words))
+    blocks: list[Block] = [Paragraph(lead.upper() + answer.removeprefix(lead), rest=_LEAD)]
+    if cures.best is None:
+        nearest = cures.nearest
+        return blocks + ([] if nearest is None else _listed("NEAREST  ", [_what_to_do(cures, nearest), _NO_CURE]))
+    cautions = cures.cautions(cures.best.trial)
+    left = [f"{finding.subject}: {finding.message}{_was(cures, finding, cautions)}" for finding in cautions.left]
+    blocks += _listed("DO       ", [_what_to_do(cures, cures.best)])
+    blocks += _listed("LEFT     ", left)
+    blocks += _listed("NEW      ", [f"{finding.subject}: {finding.message}" for finding in cautions.made])
+    blocks += _listed("MARGIN   ", [margin] if (margin := _margin_words(cures)) else [])
+    blocks += _listed("AS WELL  ", as_well_words(cures))
+    return blocks + _listed("SMALLEST ", [] if cures.smallest is None else [cure_words(cures, cures.smallest)])
+
+
+_LEADS = ("nothing to cure", "no problem to cure", "cured", "no small change")
+_NO_CURE = "the least bad of what was tried, not a cure"
+
+
+def _was(cures: Cures, finding: Finding, cautions: Cautions) -> str:
+    return " (was a problem)" if finding in cautions.edge and not cures.healthy else ""
+
+
+def _listed(lead: str, words: Sequence[str]) -> list[Block]:
+    return [Paragraph(each, lead if i == 0 else _LEAD) for i, each in enumerate(words)]
+
+
+def _what_to_do(cures: Cures, remedy: Remedy) -> str:
+    """The changes in a sentence, and the belt to buy."""
+    was, now = cures.before.route.designation, remedy.judged.route.designation
+    words = words_of(remedy.changes)
+    if now is None or any(change.family == "belt" for change in remedy.changes):
+        return words
+    instead = "" if was is None else f" instead of {was}"
+    return f"{words}; {f'the belt stays {now}' if now == was else f'buy {now}{instead}'}"
+
+
+def _written(written: str | None, worse: _Worse) -> list[Block]:
     told = ", ".join(
         f"{name} ({before} before, {'no belt path' if after is None else after} now)"
         for name, (before, after) in worse.items()
     )
     words = f"the change goes into these layouts of the file too, and gives them more problems: {told}"
-    return paragraph(words, "BUT      ")
+    return _listed("WRITTEN  ", [written] if written else []) + _listed("BUT      ", [words] if worse else [])
 
 
-def _wanted_words(cures: Cures) -> str:
-    return "the cautions; there is no problem" if cures.healthy else "the problems to be cured"
-
-
-def _problems(judged: Plan) -> tuple[Finding, ...]:
-    return tuple(finding for finding in judged.findings if finding.severity == "problem")
-
-
-def _head(cures: Cures, written: str | None) -> list[str]:
-    variant = f" (variant: {cures.layout.variant})" if cures.layout.variant else ""
-    lines = [*paragraph(cures.layout.title + variant), *paragraph(answer_of(cures), "ANSWER   ")]
-    if cures.best is not None:
-        lines += paragraph(words_of(cures.best.changes), "DO       ")
-        lines += paragraph(_belt_words(cures.before, cures.best.judged), "BELT     ")
-        lines += _remaining(cures, cures.best.trial)
-    if written is not None:
-        lines += paragraph(written, "WRITTEN  ")
-    return lines
-
-
-def _remaining(cures: Cures, best: Trial) -> list[str]:
-    """The cautions that the best cure leaves and makes, what leaves more margin, and the smallest cure."""
-    cautions = cures.cautions(best)
-    left = [f"{finding.subject}: {finding.message}{_was(cures, finding, cautions)}" for finding in cautions.left]
-    lines = _listed("LEFT     ", left)
-    lines += _listed("MADE     ", [f"{finding.subject}: {finding.message}" for finding in cautions.made])
-    lines += _listed("MARGIN   ", [margin] if (margin := _margin_words(cures)) else [])
-    lines += _listed("AS WELL  ", as_well_words(cures))
-    return lines + _listed("SMALLEST ", [] if cures.smallest is None else [cure_words(cures, cures.smallest)])
-
-
-def _was(cures: Cures, finding: Finding, cautions: Cautions) -> str:
-    return " (before, it was a problem)" if finding in cautions.edge and not cures.healthy else ""
-
-
-def _listed(lead: str, words: Sequence[str]) -> list[str]:
-    return [line for i, each in enumerate(words) for line in paragraph(each, lead if i == 0 else " " * len(lead))]
-
-
-def _belt_words(before: Plan, after: Plan) -> str:
-    was, now = before.route.designation, after.route.designation
-    if was == now:
-        return f"{now}, as before"
-    return f"{now}" if was is None else f"{now} instead of {was}"
-
-
-def _cures(cures: Cures) -> list[list[str]]:
-    if not cures.listed:
-        return []
-    more = f"the first {len(cures.listed)} of {cures.found}" if cures.found > len(cures.listed) else str(cures.found)
-    head = paragraph(f"{more} found, the best first", "CURES    ")
-    blocks = [_remedy_words(cures, remedy, f"{i:2} ") for i, remedy in enumerate(cures.listed, start=1)]
-    return [[*head, *blocks[0]], *blocks[1:]]
-
-
-def _remedy_words(cures: Cures, remedy: Remedy, lead: str) -> list[str]:
-    rows = [(f"{_INDENT}{label}", before, after) for label, before, after in cure_rows(cures, remedy.judged)]
-    lines = [*paragraph(words_of(remedy.changes), lead), *table((_INDENT, "before", "after"), rows, left=1)]
-    smallest, ample = (None, None) if remedy.kind is None else (remedy.kind.smallest, remedy.kind.ample)
-    lines += [] if smallest is None else paragraph(f"smallest: {cure_words(cures, smallest)}", _INDENT)
-    words = "" if ample is None else f"{_ample_words(cures, ample)}: {cure_words(cures, ample)}"
-    return lines + paragraph(words, _INDENT)
-
-
-def _nearest(cures: Cures) -> list[str]:
+def _left_by_nearest(cures: Cures, notes: Footnotes) -> list[Block]:
     if cures.nearest is None:
         return []
-    head = paragraph("the least bad of what was tried, not a cure", "NEAREST  ")
-    left = findings_lines(_problems(cures.nearest.judged), "LEFT     the problems that it leaves")
-    return [*head, *_remedy_words(cures, cures.nearest, _INDENT), *left]
+    left = [finding for finding in cures.nearest.judged.findings if finding.severity == "problem"]
+    return findings_blocks(left, notes, "LEFT     the problems that it leaves")
 
 
-def _tried(cures: Cures) -> list[str]:
+def _before(cures: Cures, notes: Footnotes, full: bool) -> list[Block]:
+    """What was to be cured; told without `full` where no change is of use."""
+    if cures.clean or (not full and (cures.best or cures.nearest)):
+        return []
+    what = "the cautions; there is no problem" if cures.healthy else "the problems to be cured"
+    return findings_blocks(cures.wanted, notes, f"BEFORE   {what}")
+
+
+def _others(cures: Cures, units: Units, full: bool) -> list[list[Block]]:
+    """The cures after the best, in a sentence each; with `full` all of them, with their tables and their kind."""
+    listed = cures.listed[0 if full else 1 :]
+    if not listed:
+        return []
+    more = f", the first {len(cures.listed)} of {cures.found}" if cures.found > len(cures.listed) else ""
+    head: list[Block] = [f"{'CURES' if full else 'OTHER CURES'}, the best first{more}"]
+    numbered = list(enumerate(listed, start=1 if full else 2))
+    if not full:
+        return [head + [Paragraph(cure_words(cures, remedy.trial), f"{i:2} ") for i, remedy in numbered]]
+    each = [_whole(cures, remedy, f"{i:2} ", units) for i, remedy in numbered]
+    return [head + each[0], *each[1:]]
+
+
+def _whole(cures: Cures, remedy: Remedy, lead: str, units: Units) -> list[Block]:
+    smallest, ample = (None, None) if remedy.kind is None else (remedy.kind.smallest, remedy.kind.ample)
+    said = [] if smallest is None else [f"smallest: {cure_words(cures, smallest)}"]
+    said += [] if ample is None else [f"{_ample_words(cures, ample)}: {cure_words(cures, ample)}"]
+    table = _table(cures, [cures.before, remedy.judged], units)
+    inset = replace(table, rows=tuple((f"   {label}", cells) for label, cells in table.rows))
+    return [Paragraph(words_of(remedy.changes), lead), inset, *(Paragraph(words, "   ") for words in said)]
+
+
+def _tried(cures: Cures) -> list[list[Block]]:
     if cures.clean:
         return []
     rows = [
-        (f"  {_what(tried)}", *(str(number) for number in (tried.looked_at, tried.judged, tried.cured)))
+        (_what(tried), *(str(number) for number in (tried.looked_at, tried.judged, tried.cured)))
         for tried in cures.tried
     ]
-    lines = table(("TRIED", "looked at", "judged", "cures"), rows)
-    if not cures.layout.idler_sizes_mm:
-        sizes = ", ".join(f"{size:g}" for size in SIZES_MM)
-        lines += paragraph(f"{SIZES_SOURCE}: {sizes} mm", "  ")
+    said = ["judged: by all the checks that `beltplan check` makes"]
     if not any(pulley.movable_mm for pulley in cures.layout.pulleys.values()):
-        words = "no pulley is `movable_mm`, so none was moved"
         adjusted = cures.before.route.travel is not None
-        lines += paragraph(words + ("; another belt uses the adjuster's travel" if adjusted else ""), "  ")
-    lines += paragraph("judged: by all the checks that `beltplan check` makes", "  ")
-    return [*lines, *paragraph(f"Order: {RULE}.", "  ")]
+        other = "; another belt uses the adjuster's travel" if adjusted else ""
+        said.insert(0, f"no pulley is `movable_mm`, so none was moved{other}")
+    if not cures.layout.idler_sizes_mm:
+        said.insert(0, f"{SIZES_SOURCE}: {', '.join(f'{size:g}' for size in SIZES_MM)} mm")
+    heads = (Head("TRIED", left=True), Head("looked at"), Head("judged"), Head("cures"))
+    return [[Table(heads, rows), *map(Paragraph, said)], [Paragraph(f"Order: {RULE}.")]]
 
 
 def _what(tried: Tried) -> str:
@@ -325,7 +362,7 @@ def cure_json(
     cures: Cures,
     file: str,
     written: str | None = None,
-    worse: Mapping[str, tuple[int | None, int | None]] | None = None,
+    worse: _Worse | None = None,
 ) -> str:
     """The whole answer as one JSON object in plain ASCII. file: of the layout; written: of the cured one.
 

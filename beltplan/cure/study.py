@@ -353,12 +353,13 @@ def _stacked(circuits: Sequence[Circuit]) -> Circuit:
 
 MOST_LISTED = 10
 RULE = (
-    "no problem; then the fewest cautions, left and made together; of as many, first what leaves margin; then the "
-    "least disturbance: one change before two; belt, rib, order, spring, diameter, move, idler, in this order; then "
-    "how far it goes. Of each kind of change the best is listed, with the smallest that cures, and the one that leaves "
-    "margin where the best does not. One change more is tried beside the best, and ranked where it leaves less. "
-    "Margin: no caution of what was to be cured, or none but slip by the design friction. Slip counts by the worse "
-    "of steady running and revving. Where the belt that the file names no longer fits, another one is a change besides"
+    "no problem, then the fewest cautions, left and new together; of as many, first what leaves margin, then the "
+    "smallest change first. One change is smaller than two; then comes belt, rib, order, spring, diameter, move, "
+    "idler, in this order; then how far it goes. Of each kind of change the best is listed. With it stand the smallest "
+    "that cures, and the one that leaves margin where the best does not. One change more is tried beside the best, and "
+    "ranked where it leaves less. Margin: no caution of what was to be cured, or none but slip by the design friction. "
+    "Slip counts by the worse of steady running and revving. Where the belt that the file names no longer fits, "
+    "another one is a change besides"
 )
 """By what cures are ranked, in words."""
 _MOST_JUDGED: dict[Family, int] = {

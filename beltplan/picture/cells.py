@@ -8,7 +8,7 @@ from string import ascii_uppercase
 
 import numpy as np
 
-from beltplan.checks.comparison import RULE, Column, Comparison
+from beltplan.checks.comparison import Column, Comparison
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Pulley
 from beltplan.geometry.vectors import Floats
@@ -35,6 +35,8 @@ from beltplan.picture.scene import (
     wrapped,
 )
 from beltplan.picture.strokes import obstacle_items, obstacle_outline
+from beltplan.report.columns import Columns
+from beltplan.report.rows import SideBySide
 from beltplan.report.words import PICTURE_SAFETY
 
 CELL_PT = 420.0
@@ -189,39 +191,17 @@ _TABLE_TEXT_PT, _LINE_PT, _BETWEEN_PT = 9.5, 12.5, 2.5
 _BLOCK_PT = 12.0
 
 
-@dataclass(frozen=True)
-class Table:
-    """What the table says, in words ready to be set. rows: label, and one cell a column; note: what its signs mean."""
-
-    names: tuple[str, ...]
-    rows: tuple[tuple[str, tuple[str, ...]], ...]
-    note: str
-
-    def only(self, which: tuple[int, ...]) -> Table:
-        """The same of some of the columns."""
-        rows = tuple((label, tuple(cells[i] for i in which)) for label, cells in self.rows)
-        return Table(tuple(self.names[i] for i in which), rows, self.note)
-
-
-def blocks_of(table: Table, width_pt: float) -> tuple[Table, ...]:
-    """The table cut so that every block fits a width."""
-    count = len(table.names)
-    most = max(1, int((width_pt - _LABEL_PT) // _LEAST_PT))
-    per = -(-count // -(-count // most))
-    return tuple(table.only(tuple(range(i, min(i + per, count)))) for i in range(0, count, per))
-
-
-def _set_table(table: Table, page: Page) -> None:
-    for block in blocks_of(table, page.width_pt):
+def _set_table(table: Columns, page: Page) -> None:
+    for block in table.blocks(max(1, int((page.width_pt - _LABEL_PT) // _LEAST_PT))):
         page.skip(_BLOCK_PT)
-        each_pt = min(_WIDEST_PT, (page.width_pt - _LABEL_PT) / len(block.names))
-        _set_row(page, "", block.names, each_pt, head=True)
-        page.rule(_LABEL_PT + each_pt * len(block.names))
+        each_pt = min(_WIDEST_PT, (page.width_pt - _LABEL_PT) / len(block.heads))
+        _set_row(page, "", block.heads, each_pt, head=True)
+        page.rule(_LABEL_PT + each_pt * len(block.heads))
         page.skip(_BETWEEN_PT)
         for label, cells in block.rows:
             _set_row(page, label, cells, each_pt)
             page.skip(_BETWEEN_PT)
-        page.rule(_LABEL_PT + each_pt * len(block.names))
+        page.rule(_LABEL_PT + each_pt * len(block.heads))
 
 
 def _set_row(page: Page, label: str, cells: tuple[str, ...], each_pt: float, head: bool = False) -> None:
@@ -255,26 +235,22 @@ MOST_DRAWN = 24
 _FRAME_NOTE = "Seen from the front: x right, y up. All drawn to one scale. Degrees at a pulley: its wrap."
 
 
-def compare_scene(
-    comparison: Comparison, verdicts: tuple[str, ...], table: Table, said: str = f"Ranked by {RULE}"
-) -> Scene:
-    """A comparison as a scene, in mm of its layouts.
-
-    verdicts, table: of every column, in their order. said: what stands under the title.
-    """
+def compare_scene(shown: SideBySide) -> Scene:
+    """Layouts side by side as a scene, in mm of the layouts."""
+    comparison = shown.comparison
     which = tuple(sorted(comparison.order[:MOST_DRAWN]))
     columns = tuple(comparison.columns[i] for i in which)
-    headings = tuple(_Heading(comparison.ranks[i], comparison.columns[i].name, verdicts[i]) for i in which)
+    headings = tuple(_Heading(comparison.ranks[i], comparison.columns[i].name, shown.verdicts[i]) for i in which)
     across = grid_width(len(columns))
     width, unit_pt = across * (CELL_PT + _GUTTER_PT) - _GUTTER_PT, _one_scale_pt(columns)
     page, signs = Page(0.0, 0.0, width, unit_pt), _signs_of(columns)
-    page.text(*_head(comparison, len(columns), said))
+    page.text(*_head(comparison, len(columns), shown.said))
     page.skip(6.0)
     page.rule()
     page.legend(_keys(columns, signs))
     for i in range(0, len(columns), across):
         _set_drawings(page, columns[i : i + across], headings[i : i + across], signs)
-    _foot(page, columns, table.only(which))
+    _foot(page, columns, shown.table.only(which), shown.note)
     margin = MARGIN_PT / unit_pt
     return Scene((-margin, page.y - margin, width / unit_pt + margin, margin), unit_pt, tuple(page.items))
 
@@ -327,7 +303,7 @@ def _set_drawings(
     page.y = min(ends) - _AIR_PT * pt
 
 
-def _foot(page: Page, columns: tuple[Column, ...], table: Table) -> None:
+def _foot(page: Page, columns: tuple[Column, ...], table: Columns, note: str) -> None:
     page.rule()
     page.skip(4.0)
     page.legend(_entries(columns, page.unit_pt))
@@ -335,7 +311,7 @@ def _foot(page: Page, columns: tuple[Column, ...], table: Table) -> None:
     page.rule()
     _set_table(table, page)
     page.text(
-        Paragraph(table.note, 9.0, SOFT_INK, before_pt=5.0, name="note"),
+        Paragraph(note, 9.0, SOFT_INK, before_pt=5.0, name="note"),
         Paragraph(_FRAME_NOTE, 9.0, SOFT_INK),
         Paragraph(PICTURE_SAFETY, 10.0, INK, True, 3.0, "caution"),
     )
@@ -351,12 +327,12 @@ def _entries(columns: tuple[Column, ...], unit_pt: float) -> list[Entry]:
     return [*every.values(), *mark_entries(tuple(mark for marks in found for mark in marks))]
 
 
-# A comparison as a picture file.
+# The same as a picture file.
 
 
-def draw_comparison(comparison: Comparison, verdicts: tuple[str, ...], table: Table, path: str) -> None:
-    """Write the picture of a comparison; the file's ending says which kind: png, svg or pdf.
+def draw_side_by_side(shown: SideBySide, path: str) -> None:
+    """Write the picture; the file's ending says which kind: png, svg or pdf.
 
     Raises ValueError for another ending, OSError where the file cannot be written.
     """
-    paint(compare_scene(comparison, verdicts, table), path)
+    paint(compare_scene(shown), path)

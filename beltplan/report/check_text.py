@@ -10,10 +10,11 @@ from beltplan.drive.belt import MM_PER_INCH, designation_inches, length_words, o
 from beltplan.drive.fit import FittedBelt, good_ends
 from beltplan.drive.operation import WorstPoint
 from beltplan.drive.route import Route
+from beltplan.report.answer import report_of, title_of
 from beltplan.report.findings_text import findings_blocks
 from beltplan.report.full_text import full_blocks
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table
-from beltplan.report.words import SAFETY, SAFETY_IN_SHORT, role_words
+from beltplan.report.words import role_words
 
 _LEAD = "         "
 
@@ -23,24 +24,13 @@ def check_report(plan: Plan, full: bool = False) -> Report:
     notes = Footnotes()
     told = plan.findings if full else tuple(each for each in plan.findings if each.severity != "note")
     parts: list[list[Block]] = [
-        _head(plan),
+        [title_of(plan.layout), headline(plan)],
         _buy(plan.route),
         [*findings_blocks(told, notes), *_notes_left(plan, full)],
         [_pulleys(plan, full), *_below(plan, full)],
         *(full_blocks(plan, notes) if full else []),
-        [*notes.legend(), *([] if full else [_MORE])],
-        [Paragraph(SAFETY if full else SAFETY_IN_SHORT, "SAFETY  ")],
     ]
-    blocks = [block for part in parts if part for block in [*part, ""]]
-    return Report(tuple(blocks[:-1]), plan.layout.units)
-
-
-_MORE = "more: --full"
-
-
-def _head(plan: Plan) -> list[Block]:
-    variant = f" (variant: {plan.layout.variant})" if plan.layout.variant else ""
-    return [Paragraph(plan.layout.title + variant), headline(plan)]
+    return report_of(plan.layout.units, parts, notes, full)
 
 
 def headline(plan: Plan) -> str:

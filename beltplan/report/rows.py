@@ -1,23 +1,38 @@
-"""The rows of a comparison: what is said of every column, with its difference to the first one."""
+"""Layouts side by side: the one answer that texts and pictures of a ranking, and of before and after, read."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from beltplan.checks.comparison import Column, Comparison
+from beltplan.checks.comparison import RULE, Column, Comparison
 from beltplan.checks.limits import SEVERITIES, Severity
-from beltplan.checks.plan import Plan
+from beltplan.checks.plan import Margin, Plan
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.layout import Units
 from beltplan.drive.operation import WorstPoint
+from beltplan.report.columns import Columns
 
 UNKNOWN = "-"
 SLACK = "slack"
 NO_PATH = "no belt path"
-MARKS = (
-    "In brackets: difference to the first column; * says that the first column has it otherwise; - that it is not "
-    "known."
-)
+MARKS = "(+1) against the first column; * differs from it; - unknown."
+
+
+@dataclass(frozen=True, eq=False)
+class SideBySide:
+    """What is drawn of each layout, and what stands over, under and between the drawings.
+
+    verdicts: of every column. said: what stands under the title, without its full stop. note: on the table's signs.
+    """
+
+    comparison: Comparison
+    verdicts: tuple[str, ...]
+    table: Columns
+    said: str
+    note: str
 
 
 @dataclass(frozen=True)
@@ -30,18 +45,41 @@ class Row:
 
 
 @dataclass(frozen=True)
-class _Kind:
-    """How a row of numbers or words is made. digits: after the point."""
+class Kind:
+    """How a row of numbers or words is made. digits: after the point. mm: a length, told in the user's unit."""
 
     key: str
     label: str
     of: Callable[[Plan], float | str | None]
     digits: int = 0
+    mm: bool = False
+
+    def told_in(self, units: Units) -> Kind:
+        """The same with its length in that unit. An inch is 25 mm: one decimal more, two at least."""
+        if not self.mm:
+            return self
+        if units == "mm":
+            return Kind(self.key, f"{self.label}, mm", self.of, self.digits)
+
+        def inches(judged: Plan) -> float | str | None:
+            value = self.of(judged)
+            return value / MM_PER_INCH if isinstance(value, float) else value
+
+        return Kind(self.key, f"{self.label}, in", inches, max(2, self.digits + 1))
 
 
 def compare_verdict(column: Column) -> str:
     """The verdict of a column."""
     return NO_PATH if column.judged is None else column.judged.verdict
+
+
+def compared(comparison: Comparison, units: Units = "mm") -> SideBySide:
+    """A comparison as its picture shows it."""
+    names = tuple(column.name for column in comparison.columns)
+    rows = tuple((row.label, row.cells) for row in compare_rows(comparison, units) if row.key != "verdict")
+    note = f"{MARKS} {unjudged_words(comparison)}".strip()
+    verdicts = tuple(map(compare_verdict, comparison.columns))
+    return SideBySide(comparison, verdicts, Columns(names, rows), f"Ranked by {RULE}", note)
 
 
 def unjudged_words(comparison: Comparison) -> str:
@@ -53,20 +91,36 @@ def unjudged_words(comparison: Comparison) -> str:
     return f"Slip is not judged for {', '.join(blind)}, so its rank leaves slip out: give loads and speeds to be fair."
 
 
-def compare_rows(comparison: Comparison) -> tuple[Row, ...]:
+def margin_words(margin: Margin | None) -> str:
+    """What comes nearest to its limit, and how near."""
+    if margin is None:
+        return "nothing to measure it by"
+    lead = f"{margin.of} of {margin.where}"
+    if not math.isfinite(margin.share):
+        return f"{lead}, a span hangs slack"
+    return f"{lead}, {abs(100.0 * margin.share):.1f} % {'inside' if margin.share >= 0.0 else 'beyond'} its limit"
+
+
+def compare_rows(comparison: Comparison, units: Units = "mm") -> tuple[Row, ...]:
     """Every row, cells in the order of the columns."""
     columns = comparison.columns
     rank = Row("rank", "rank", tuple(str(rank) for rank in comparison.ranks))
-    verdict = Row("verdict", "verdict", tuple(map(compare_verdict, columns)))
+    verdict = Row("verdict", "verdict", tuple(re.split("[:,]", compare_verdict(column))[0] for column in columns))
     judged = [column.judged for column in columns if column.judged is not None]
     adjusted, revving = any(j.route.travel is not None for j in judged), any(j.revving for j in judged)
     idle = (() if adjusted else _ADJUSTED) + (() if revving else _REVVING)
     middle = [kind for kind in _MIDDLE if kind.key not in idle]
-    kinds = [*_COUNTS, *_FIRST, *_belts(columns), *middle, *_alternators(columns), *_LAST]
-    return (rank, verdict, *(_row(kind, columns) for kind in kinds))
+    kinds = [*COUNTS, *_FIRST, *_belts(columns), *middle, *_alternators(columns), *_LAST]
+    return (rank, verdict, *(_compared_row(kind.told_in(units), columns) for kind in kinds))
 
 
-def _row(kind: _Kind, columns: tuple[Column, ...]) -> Row:
+def plain_rows(kinds: Sequence[Kind], plans: Sequence[Plan], units: Units) -> tuple[Row, ...]:
+    """Rows of these kinds, without a difference."""
+    told = [kind.told_in(units) for kind in kinds]
+    return tuple(Row(own.key, own.label, tuple(_shown(own.of(plan), own.digits) for plan in plans)) for own in told)
+
+
+def _compared_row(kind: Kind, columns: tuple[Column, ...]) -> Row:
     values = [None if column.judged is None else kind.of(column.judged) for column in columns]
     marked = columns[0].judged is not None
     cells = (
@@ -77,8 +131,11 @@ def _row(kind: _Kind, columns: tuple[Column, ...]) -> Row:
 
 
 def _shown(value: float | str | None, digits: int) -> str:
-    if value is None or isinstance(value, str):
-        return value or UNKNOWN
+    return (value or UNKNOWN) if value is None or isinstance(value, str) else number_words(value, digits)
+
+
+def number_words(value: float, digits: int) -> str:
+    """A number as tables show it; one without end says that a span hangs slack."""
     # The sum takes the sign off a zero.
     return f"{round(value, digits) + 0.0:.{digits}f}" if math.isfinite(value) else SLACK
 
@@ -92,17 +149,17 @@ def _cell(value: float | str | None, first: float | str | None, digits: int) -> 
     return f"{shown} ({round(value, digits) - round(first, digits):+.{digits}f})"
 
 
-def _counted(severity: Severity) -> _Kind:
-    return _Kind(f"{severity}s", f"{severity}s", lambda judged: judged.count(severity))
+def _counted(severity: Severity) -> Kind:
+    return Kind(f"{severity}s", f"{severity}s", lambda judged: judged.count(severity))
 
 
-def _belts(columns: tuple[Column, ...]) -> list[_Kind]:
-    """The best stock belt; and the one judged, where it is another one in any column."""
-    best = _Kind("best_stock", "best stock belt", best_stock)
+def _belts(columns: tuple[Column, ...]) -> list[Kind]:
+    """The recommended belt; and the one chosen, where it is another one in any column."""
+    best = Kind("best_stock", "recommended belt", best_stock)
     judged = [column.judged for column in columns if column.judged is not None]
     if all(each.route.designation in (None, best_stock(each)) for each in judged):
         return [best]
-    return [best, _Kind("belt", "belt judged", lambda each: each.route.designation)]
+    return [best, Kind("belt", "chosen belt", lambda each: each.route.designation)]
 
 
 def best_stock(judged: Plan) -> str | None:
@@ -111,21 +168,21 @@ def best_stock(judged: Plan) -> str | None:
 
 
 def smallest_reserve_mm(judged: Plan) -> float | None:
-    """What the belt that is judged leaves in hand at the worse end, None where none fits."""
+    """Reserve of the chosen belt to the nearer stop, None where none fits."""
     return None if judged.route.judged is None else judged.route.judged.reserve_mm
 
 
-def _alternators(columns: tuple[Column, ...]) -> list[_Kind]:
+def _alternators(columns: tuple[Column, ...]) -> list[Kind]:
     judged = [column.judged for column in columns if column.judged is not None]
     names = dict.fromkeys(own.name for each in judged for own in each.alternators)
     return [kind for name in names for kind in (_speed(name, "idle"), _speed(name, "max"))]
 
 
-def _speed(name: str, at: str) -> _Kind:
+def _speed(name: str, at: str) -> Kind:
     def of(judged: Plan) -> float | None:
         return next((own.rpm[at] for own in judged.alternators if own.name == name), None)
 
-    return _Kind(f"{name} {at}", f"{name} at {'idle' if at == 'idle' else 'most'}, rpm", of)
+    return Kind(f"{name} {at}", f"{name} at {at}, rpm", of)
 
 
 def _position(judged: Plan) -> float | None:
@@ -140,33 +197,34 @@ def _slip(point: WorstPoint | None, judged: Plan) -> str | None:
     return f"{point.pulley}, {point.rpm:.0f} rpm{duty}"
 
 
-_COUNTS = tuple(map(_counted, SEVERITIES))
-_FIRST: tuple[_Kind, ...] = (
-    _Kind("margin", "worst margin, % of limit", lambda j: None if j.margin is None else 100.0 * j.margin.share, 1),
-    _Kind("margin_of", "  of", lambda j: None if j.margin is None else f"{j.margin.of}, {j.margin.where}"),
+COUNTS = tuple(map(_counted, SEVERITIES))
+RESERVE = Kind("reserve", "smallest reserve", smallest_reserve_mm, 1, mm=True)
+_FIRST: tuple[Kind, ...] = (
+    Kind("margin", "worst margin, % of limit", lambda j: None if j.margin is None else 100.0 * j.margin.share, 1),
+    Kind("margin_of", "  of", lambda j: None if j.margin is None else f"{j.margin.of}, {j.margin.where}"),
 )
-_MIDDLE: tuple[_Kind, ...] = (
-    _Kind("position", "adjuster at, % of travel", _position),
-    _Kind("reserve", "smallest reserve, mm", smallest_reserve_mm, 1),
-    _Kind("take_up", "take-up, % of best", lambda j: None if j.adjuster is None else j.adjuster.take_up_percent),
-    _Kind("wrap", "wrap over its least, deg", lambda j: None if j.wrap is None else j.wrap.over_deg, 1),
-    _Kind("wrap_at", "  at", lambda j: None if j.wrap is None else j.wrap.name),
-    _Kind("dry", "slip use, dry", lambda j: None if j.dry is None else j.dry.utilisation, 2),
-    _Kind("dry_at", "  at", lambda j: _slip(j.dry, j)),
-    _Kind("wet", "slip use, wet", lambda j: None if j.wet is None else j.wet.utilisation, 2),
-    _Kind("wet_at", "  at", lambda j: _slip(j.wet, j)),
-    _Kind(
-        "revving", "slip use, wet, revving", lambda j: None if j.revving_wet is None else j.revving_wet.utilisation, 2
+_MIDDLE: tuple[Kind, ...] = (
+    Kind("position", "adjuster at, % of travel", _position),
+    RESERVE,
+    Kind("take_up", "take-up, % of best", lambda j: None if j.adjuster is None else j.adjuster.take_up_percent),
+    Kind("wrap", "wrap over its minimum, deg", lambda j: None if j.wrap is None else j.wrap.over_deg, 1),
+    Kind("wrap_at", "  at", lambda j: None if j.wrap is None else j.wrap.name),
+    Kind("dry", "grip used, dry", lambda j: None if j.dry is None else j.dry.utilisation, 2),
+    Kind("dry_at", "  at", lambda j: _slip(j.dry, j)),
+    Kind("wet", "grip used, wet", lambda j: None if j.wet is None else j.wet.utilisation, 2),
+    Kind("wet_at", "  at", lambda j: _slip(j.wet, j)),
+    Kind(
+        "revving", "grip used, wet, revving", lambda j: None if j.revving_wet is None else j.revving_wet.utilisation, 2
     ),
-    _Kind("revving_at", "  at", lambda j: _slip(j.revving_wet, j)),
+    Kind("revving_at", "  at", lambda j: _slip(j.revving_wet, j)),
 )
 _ADJUSTED = ("position", "take_up")
 """Rows that say nothing where no column has an adjuster."""
 _REVVING = ("revving", "revving_at")
 """Rows that say nothing where no column is judged while the engine changes speed."""
-_LAST: tuple[_Kind, ...] = (
-    _Kind("hub", "largest pull on a hub, N", lambda j: None if j.hub is None else j.hub.maximum_N),
-    _Kind("hub_at", "  at", lambda j: None if j.hub is None else j.hub.pulley),
-    _Kind("gap", "smallest clearance, mm", lambda j: None if j.gap is None else j.gap.value_mm, 1),
-    _Kind("gap_at", "  at", lambda j: None if j.gap is None else j.gap.subject),
+_LAST: tuple[Kind, ...] = (
+    Kind("hub", "highest hub load, N", lambda j: None if j.hub is None else j.hub.maximum_N),
+    Kind("hub_at", "  at", lambda j: None if j.hub is None else j.hub.pulley),
+    Kind("gap", "smallest clearance", lambda j: None if j.gap is None else j.gap.value_mm, 1, mm=True),
+    Kind("gap_at", "  at", lambda j: None if j.gap is None else j.gap.subject),
 )

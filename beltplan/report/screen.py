@@ -12,6 +12,7 @@ from typing import TextIO
 
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Units
+from beltplan.report.columns import Columns, columns_lines
 
 Cell = str | float | None
 
@@ -52,7 +53,7 @@ class Table:
     rows: Sequence[Sequence[Cell]]
 
 
-Block = str | Paragraph | Table
+Block = str | Paragraph | Table | Columns
 """A text alone is one line, shown as it is."""
 
 
@@ -88,6 +89,8 @@ def shown(report: Report, screen: Screen) -> str:
 def _lines(block: Block, units: Units, screen: Screen) -> Iterator[str]:
     if isinstance(block, Table):
         yield from _table_lines(block, units, screen.width)
+    elif isinstance(block, Columns):
+        yield from columns_lines(block, screen.width)
     elif isinstance(block, Paragraph):
         lead = " " * len(block.first) if block.rest is None else block.rest
         kept = _NUMBER_AND_UNIT.sub(_KEPT, in_units(block.text, units))

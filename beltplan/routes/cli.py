@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Commands, Refused, no_path, read_or_refuse, writing
+from beltplan.cli.exits import Answer, Commands, Refused, add_units, no_path, read_or_refuse, writing
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ def add_to(commands: Commands) -> None:
         help="find the order and the sides that make one belt work",
         description="Find every route that one belt can take round the pulleys, whatever the file's own, judge each by "
         "every check, and rank them by the rule of `compare`. "
-        "Exit status: 0 the best has no problem, 1 each has at least one, 2 no sense in the input, or no route at all.",
+        "Exit status: 0 the best has no problem, 1 each has at least one, 2 input error, or no route at all.",
         epilog="Example: beltplan route layouts/camper.yaml --picture routes.png",
     )
     parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
@@ -36,7 +36,7 @@ def add_to(commands: Commands) -> None:
         metavar="N",
         type=_most,
         default=_MOST,
-        help=f"list and draw so many, 1 to {_MOST_ALLOWED} (left out: {_MOST})",
+        help=f"list and draw so many, 1 to {_MOST_ALLOWED} (default: {_MOST})",
     )
     parser.add_argument(
         "--keep-order-of",
@@ -44,23 +44,25 @@ def add_to(commands: Commands) -> None:
         help="pulleys that stay in this order round the loop, either way round",
     )
     parser.add_argument("--variant", metavar="NAME", help="take this variant of the file")
+    parser.add_argument("--full", action="store_true", help="tell all: how routes are looked for and ranked, notes")
+    add_units(parser)
     parser.set_defaults(run=run, writes={"--picture": PICTURE})
 
 
-def run(chosen: argparse.Namespace) -> tuple[str, int]:
-    """Search a layout's routes. Returns the text to show, and 0 where the best has no problem, else 1.
+def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
+    """Search a layout's routes. Returns what to show, and 0 where the best has no problem, else 1.
 
     Raises Refused for faults of the file and of the options, and where there is no route at all.
     """
-    from beltplan.routes.report import route_json, route_text
+    from beltplan.routes.report import route_json, route_report
 
     file = read_or_refuse(chosen.layout, chosen.variant)
     refuse_to_overwrite(chosen, file.drawings)
     search = _searched(file, _kept(file, chosen.keep_order_of))
     if chosen.picture is not None:
         _draw(search, chosen.most, chosen.picture)
-    text = route_json(search, chosen.most) if chosen.json else route_text(search, chosen.most)
-    return text, 1 if search.best.judged.count("problem") else 0
+    answer = route_json(search, chosen.most) if chosen.json else route_report(search, chosen.most, chosen.full)
+    return answer, 1 if search.best.judged.count("problem") else 0
 
 
 def _most(text: str) -> int:
@@ -88,43 +90,16 @@ def _searched(file: LayoutFile, kept: tuple[str, ...]) -> RouteSearch:
     from beltplan.cli.exits import Bar
     from beltplan.routes.study import NoRoute, search_routes
 
-    bar = Bar("routes")
-    try:
-        return search_routes(file.layout, kept, shown=bar)
-    except NoRoute as refusal:
-        raise no_path(file, refusal.faults, "pulleys") from None
-    finally:
-        bar.done()
+    with Bar("judging routes") as bar:
+        try:
+            return search_routes(file.layout, kept, shown=bar)
+        except NoRoute as refusal:
+            raise no_path(file, refusal.faults, "pulleys") from None
 
 
 def _draw(search: RouteSearch, most: int, path: str) -> None:
-    from beltplan.checks.comparison import Column, Comparison
-    from beltplan.picture.cells import Table, draw_comparison
-    from beltplan.routes.report import (
-        BACK_NOTE,
-        belt_words,
-        left_out_words,
-        margin_words,
-        order_words,
-        own_words,
-        route_verdict,
-        searched_words,
-    )
+    from beltplan.picture.cells import draw_side_by_side
+    from beltplan.routes.report import side_by_side
 
-    shown = search.routes[:most]
-    columns = tuple(Column(order_words(route), route.judged.route.layout, route.judged) for route in shown)
-    comparison = Comparison(columns, tuple(range(len(shown))), tuple(route.rank for route in shown))
-    rows = (
-        ("belt", tuple(map(belt_words, shown))),
-        ("worst margin", tuple(map(margin_words, shown))),
-        ("left out", tuple(left_out_words(route) or "-" for route in shown)),
-    )
-    note = f"{BACK_NOTE} {_sentence(searched_words(search))} {_sentence(own_words(search))}"
-    table = Table(tuple(f"{i}" for i in range(1, len(shown) + 1)), rows, note)
-    verdicts = tuple(route_verdict(route) + ("; the file's own route" if route.own else "") for route in shown)
     with writing("--picture", path):
-        draw_comparison(comparison, verdicts, table, path)
-
-
-def _sentence(words: str) -> str:
-    return f"{words[0].upper()}{words[1:]}."
+        draw_side_by_side(side_by_side(search, most), path)

@@ -5,16 +5,20 @@ from __future__ import annotations
 from typing import Any
 
 from beltplan.checks.belt import ask_words
-from beltplan.checks.comparison import RULE
+from beltplan.checks.comparison import RULE, Column, Comparison
 from beltplan.checks.limits import SEVERITIES
+from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_json import finding_of, margin_of
-from beltplan.report.findings_text import findings_lines
-from beltplan.report.words import SAFETY, json_text, paragraph
+from beltplan.report.columns import Columns
+from beltplan.report.findings_text import findings_blocks
+from beltplan.report.rows import UNKNOWN, SideBySide, margin_words
+from beltplan.report.screen import Block, Footnotes, Paragraph, Report
+from beltplan.report.words import SAFETY, json_text
 from beltplan.routes.study import FoundRoute, RouteSearch
 
 _HOW = (
-    "Each is judged as `beltplan check` would judge it in the file. The places of the pulleys are taken as they are; "
-    "an adjusted pulley stands at its design setting while routes are looked for. What is left out is taken away."
+    "Each is judged as `beltplan check` would judge it in the file. Pulleys stay where they are; one on an adjuster "
+    "stands at its design setting while routes are looked for. What is left out is taken away."
 )
 _BACK_MARK = "*"
 BACK_NOTE = f"{_BACK_MARK} on the belt's back."
@@ -26,26 +30,12 @@ def order_words(route: FoundRoute) -> str:
     return " > ".join(pulley.name + (_BACK_MARK if pulley.on_back else "") for pulley in pulleys)
 
 
-def route_verdict(route: FoundRoute) -> str:
-    """What a route comes to."""
-    return route.judged.verdict
-
-
 def belt_words(route: FoundRoute) -> str:
-    """The belt judged, or what to ask for where the built-in list has none."""
+    """The chosen belt, or what to ask for where the built-in list has none."""
     laid = route.judged.route
     if laid.designation is None and laid.to_ask_for_mm is not None:
         return ask_words(laid, laid.to_ask_for_mm)
     return laid.designation or "no stock belt fits"
-
-
-def margin_words(route: FoundRoute) -> str:
-    """The worst margin and where it is."""
-    margin = route.judged.margin
-    if margin is None:
-        return "not known"
-    share = f"{100.0 * margin.share:.1f} %" if abs(margin.share) < float("inf") else "a slack span"
-    return f"{share} ({margin.of}, {margin.where})"
 
 
 def left_out_words(route: FoundRoute) -> str:
@@ -81,45 +71,58 @@ def searched_words(search: RouteSearch) -> str:
 # A search for routes as text: the best first, where the file's own stands, then the list.
 
 
-def route_text(search: RouteSearch, most: int) -> str:
-    """The search as plain text, the best `most` routes listed, no line over 100 columns."""
-    parts = (
-        _head(search),
-        _routes(search, most),
-        [*paragraph(f"Rule: {RULE}.", "  ")],
-        findings_lines(search.best.judged.findings, "FINDINGS  of the best"),
-    )
-    lines = [line for part in parts for line in [*part, ""]]
-    return "\n".join([*lines, *paragraph(SAFETY, "CAUTION  ")])
-
-
-def _head(search: RouteSearch) -> list[str]:
-    variant = f" (variant: {search.given.variant})" if search.given.variant else ""
-    return [
-        *paragraph(search.given.title + variant),
-        *paragraph(order_words(search.best), "BEST     "),
-        *paragraph(route_verdict(search.best), "VERDICT  "),
-        *paragraph(own_words(search), "OWN      "),
-        *paragraph(searched_words(search), "LOOKED   "),
+def route_report(search: RouteSearch, most: int, full: bool = False) -> Report:
+    """The best first, then the best `most`; with `full`, how it was looked for and ranked, and notes."""
+    notes, best, lead = Footnotes(), search.best, " " * 9
+    found = [finding for finding in best.judged.findings if full or finding.severity != "note"]
+    told: list[Block] = [
+        title_of(search.given),
+        Paragraph(order_words(best), "BEST     "),
+        Paragraph("; ".join(filter(None, (best.judged.verdict, best.judged.route.designation))), lead),
+        Paragraph(own_words(search), "OWN      "),
+        Paragraph(searched_words(search), "LOOKED   "),
+        *([Paragraph(words, lead) for words in (_HOW, f"Rule: {RULE}.")] if full else []),
     ]
+    parts = [told, _routes(search, most), findings_blocks(found, notes, "TO DO  for the best")]
+    return report_of(search.given.units, parts, notes, full)
 
 
-def _routes(search: RouteSearch, most: int) -> list[str]:
-    shown = search.routes[:most]
-    left = len(search.routes) - len(shown)
-    more = [f"and {left} more judged (--most)"] if left else []
-    head = paragraph(f"in the order of belt travel; {BACK_NOTE} {_HOW}", "ROUTES   ", "  ")
-    return [*head, *(line for route in shown for line in _route(route)), *more]
+def _routes(search: RouteSearch, most: int) -> list[Block]:
+    left = len(search.routes) - most
+    more: list[Block] = [f"and {left} more judged (--most)"] if left > 0 else []
+    head = Paragraph(f"in the order of belt travel; {BACK_NOTE}", "ROUTES   ")
+    return [head, *(block for route in search.routes[:most] for block in _route(route)), *more]
 
 
-def _route(route: FoundRoute) -> list[str]:
+def _route(route: FoundRoute) -> list[Block]:
     own = "the file's own" if route.own else ""
-    words = (route_verdict(route), belt_words(route), f"worst margin {margin_words(route)}", left_out_words(route), own)
+    tightest = f"tightest: {margin_words(route.judged.margin)}"
+    words = (route.judged.verdict, belt_words(route), tightest, left_out_words(route), own)
     lead = f"{route.rank:>3}  "
     return [
-        *paragraph(order_words(route), lead),
-        *paragraph("; ".join(word for word in words if word), " " * len(lead)),
+        Paragraph(order_words(route), lead),
+        Paragraph("; ".join(word for word in words if word), " " * len(lead)),
     ]
+
+
+def side_by_side(search: RouteSearch, most: int) -> SideBySide:
+    """The best `most` as their picture shows them."""
+    shown = search.routes[:most]
+    columns = tuple(Column(order_words(route), route.judged.route.layout, route.judged) for route in shown)
+    comparison = Comparison(columns, tuple(range(len(shown))), tuple(route.rank for route in shown))
+    rows = (
+        ("belt", tuple(map(belt_words, shown))),
+        ("tightest", tuple(margin_words(route.judged.margin) for route in shown)),
+        ("left out", tuple(left_out_words(route) or UNKNOWN for route in shown)),
+    )
+    note = f"{BACK_NOTE} {_sentence(searched_words(search))} {_sentence(own_words(search))}"
+    verdicts = tuple(route.judged.verdict + ("; the file's own route" if route.own else "") for route in shown)
+    table = Columns(tuple(f"{i}" for i in range(1, len(shown) + 1)), rows)
+    return SideBySide(comparison, verdicts, table, f"Ranked by {RULE}", note)
+
+
+def _sentence(words: str) -> str:
+    return f"{words[0].upper()}{words[1:]}."
 
 
 # A search for routes as JSON: fixed keys, unknown values null, every number finite.
@@ -134,7 +137,7 @@ def route_json(search: RouteSearch, most: int) -> str:
         {
             "title": search.given.title,
             "variant": search.given.variant,
-            "verdict": route_verdict(search.best),
+            "verdict": search.best.judged.verdict,
             "orders": search.orders,
             "found": search.found,
             "judged": len(search.routes),
@@ -158,7 +161,7 @@ def _route_json(route: FoundRoute) -> _Object:
         "route": [pulley.name for pulley in judged.route.pulleys],
         "back": [pulley.name for pulley in judged.route.pulleys if pulley.on_back],
         "left_out": list(route.left_out),
-        "verdict": route_verdict(route),
+        "verdict": route.judged.verdict,
         "belt": judged.route.designation,
         "margin": margin_of(judged.margin),
         "counts": {severity: judged.count(severity) for severity in SEVERITIES},

@@ -153,4 +153,4 @@ def test_a_limit_of_zero_has_no_share() -> None:
 def test_the_rule_names_all_that_it_looks_at_in_its_order() -> None:
     places = [RULE.index(word) for word in ("problems", "cautions", "worst margin", "order given")]
     assert places == sorted(places)
-    assert all(word in RULE for word in ("wrap", "slip use when wet", "clearance", "share of that limit", "reserves"))
+    assert all(word in RULE for word in ("wrap", "grip used when wet", "clearance", "share of that limit", "reserves"))

@@ -2,24 +2,31 @@
 
 from __future__ import annotations
 
-from beltplan.checks.comparison import RULE, compare
-from beltplan.compare.report import compare_text
+from beltplan.checks.comparison import RULE, Comparison, compare
+from beltplan.compare.report import compare_report
+from beltplan.drive.layout import Units
 from beltplan.report.rows import compare_rows
-from beltplan.report.words import SAFETY
+from beltplan.report.screen import Screen, shown
+from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
 from tests.for_each import for_each
 from tests.report.comparisons import SETS, made, named
 from tests.report.test_text import assert_fit_for_a_terminal
 
 
+def text_of(comparison: Comparison, full: bool = True, width: int = 100) -> str:
+    return shown(compare_report(comparison, full), Screen(width))
+
+
 @for_each("name", list(SETS))
 def test_fit_for_a_terminal(name: str) -> None:
-    assert_fit_for_a_terminal(compare_text(made(name)))
+    assert_fit_for_a_terminal(text_of(made(name)))
+    assert max(map(len, text_of(made(name), width=72).splitlines())) <= 72
 
 
 @for_each("name", list(SETS))
-def test_best_then_table_then_rule_then_findings_then_caution(name: str) -> None:
-    text = compare_text(made(name))
-    heads = ("\nBEST     ", "\nVERDICT  ", "\nrank ", "\nRANKING  ", "\nFINDINGS  ", "\nCAUTION  Rotating")
+def test_best_then_ranking_then_rule_then_table_then_findings_then_safety(name: str) -> None:
+    text = text_of(made(name))
+    heads = ("\nBEST     ", "\nRANKING  ", "Rule: ", "\nrank ", "\nTO DO  ", "\nSAFETY  Rotating")
     places = [text.index(head) for head in heads]
     assert places == sorted(places)
     told = " ".join(text.split())
@@ -28,7 +35,7 @@ def test_best_then_table_then_rule_then_findings_then_caution(name: str) -> None
 
 @for_each("name", list(SETS))
 def test_every_finding_and_every_refusal_is_told(name: str) -> None:
-    told = " ".join(compare_text(made(name)).split())
+    told = " ".join(text_of(made(name)).split())
     for column in made(name).columns:
         findings = () if column.judged is None else column.judged.findings
         assert all(f"{finding.subject}: {finding.message}" in told for finding in findings)
@@ -38,31 +45,47 @@ def test_every_finding_and_every_refusal_is_told(name: str) -> None:
 @for_each("name", list(SETS))
 def test_every_cell_stands_in_the_table(name: str) -> None:
     """Words of a cell may go on below; numbers never do."""
-    text = compare_text(made(name))
-    table = text[: text.index("\nRANKING")].split()
-    for row in compare_rows(made(name)):
+    text = text_of(made(name))
+    table = text[text.index("\nrank ") : text.index("\n(+1) against")].split()
+    for row in compare_rows(made(name), made(name).columns[0].layout.units):
         for cell in row.cells:
             assert cell.split()[0][:16] in " ".join(table)
 
 
 def test_findings_of_all_stand_once() -> None:
-    text = compare_text(made("refused among"))
+    text = text_of(made("refused among"))
     shared = made("refused among").shared
-    assert shared and "FINDINGS  in every column" in text
+    assert shared and "TO DO  in every column" in text
     assert all(" ".join(text.split()).count(f"{f.subject}: {f.message}") == 1 for f in shared)
 
 
 def test_ties_and_problems_are_said_at_the_top() -> None:
-    assert "BEST     a; just as good: b" in compare_text(made("ties"))
-    assert "though none is without a problem" in compare_text(compare(named("too_tight")))
-    assert "though none" not in compare_text(made("workboat"))
+    assert "BEST     a; just as good: b" in text_of(made("ties"))
+    assert "though none is without a problem" in text_of(compare(named("too_tight")))
+    assert "though none" not in text_of(made("workboat"))
 
 
 def test_ranking_is_told_in_its_order() -> None:
-    told = " ".join(compare_text(made("workboat")).split())
-    assert "RANKING 1 workboat: base; 2 workboat: alternator low; 3 workboat: sides swapped Rule:" in told
+    told = " ".join(text_of(made("workboat")).split())
+    assert "RANKING 1 workboat: base; 2 workboat: alternator low; 3 workboat: sides swapped Rule: fewest" in told
 
 
 def test_more_columns_than_fit_stand_in_further_blocks() -> None:
-    text = compare_text(made("all"))
-    assert text.count("\nrank ") == 2 and compare_text(made("workboat")).count("\nrank ") == 1
+    text = text_of(made("all"))
+    assert text.count("\nrank ") == 3 and text_of(made("workboat")).count("\nrank ") == 1
+
+
+def test_only_what_is_asked_stands_without_full() -> None:
+    text = text_of(made("workboat"), full=False)
+    assert "Rule:" not in text and "\nnotes " not in text and "note  " not in text and "more: --full" in text
+    assert text.splitlines()[-1] == f"SAFETY  {SAFETY_IN_SHORT}"
+    heads = [line for line in text.splitlines() if line.startswith("TO DO")]
+    assert heads == ["TO DO  for workboat: alternator low", "TO DO  for workboat: sides swapped"]
+
+
+def test_lengths_are_told_in_the_unit_asked_for() -> None:
+    """25.1 and 7.4 mm, frozen, are 0.99 and 0.29 in."""
+    asked: tuple[tuple[Units, str, str], ...] = (("in", "0.29", "0.99"), ("mm", "7.4", "25.1"))
+    for units, reserve, clearance in asked:
+        told = " ".join(shown(compare_report(made("workboat"), units=units), Screen()).split())
+        assert f"smallest reserve, {units} {reserve} " in told and f"smallest clearance, {units} {clearance} " in told

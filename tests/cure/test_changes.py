@@ -177,7 +177,7 @@ def test_an_order_keeps_what_another_change_has_added() -> None:
     layout = layout_of("railcar")
     swapped = other_order(("crank", "guide", "alternator", "water_pump", "crane_pump", "compressor", "tensioner"), 0.0)
     first = replace(layout.pulleys["guide"], name="added_idler", at_mm=(0.0, 0.0))
-    added = added_idler(first, "compressor", "compressor to crane_pump", 1.0)
+    added = added_idler(first, "compressor", ("compressor", "crane_pump"), 1.0)
     assert applied((added, swapped), layout).route[-3:] == ("compressor", "added_idler", "tensioner")
     assert words_of((added, swapped)).count("; and ") == 1
 
@@ -247,7 +247,7 @@ def test_a_second_idler_gets_a_name_of_its_own() -> None:
 
 
 def test_words_tell_the_sizes() -> None:
-    assert other_diameter("crank", 165.0, 155.0).words == "fit a pulley of 165 mm on crank, 155 before"
+    assert other_diameter("crank", 165.0, 155.0).words == "fit a pulley of 165 mm on crank, 155 mm before"
     shifted = moved("guide", (3.0, -4.0), False)
     assert shifted.words == "move guide by 5 mm: x +3 mm, y -4 mm" and shifted.size == hypot(3, 4)
     assert tensioned("tensioner", 1.2, "w").size == 0.2

@@ -10,9 +10,10 @@ from pathlib import Path
 import pytest
 
 from beltplan.cure import cli as command
-from beltplan.cure.report import cure_text
+from beltplan.cure.report import cure_report
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.layoutfile.rewriting import write_rewritten
+from beltplan.report.screen import Screen, shown
 from tests.cli.running import OVERLAPPING, PROBLEM, ROOT, Runner
 from tests.cure.drives import cures, layout_of, movable_railcar
 from tests.for_each import for_each
@@ -25,7 +26,7 @@ RAILCAR = ROOT / "layouts" / "railcar.yaml"
 def test_the_camper_is_cured(run: Runner) -> None:
     ran = run("cure", CAMPER)
     assert (ran.code, ran.err) == (0, "")
-    assert ran.out == cure_text(cures("camper")) + "\n"
+    assert ran.out == shown(cure_report(cures("camper")), Screen()) + "\n"
 
 
 def test_too_tight_ends_with_1_and_writes_nothing(run: Runner, here: Path) -> None:
@@ -37,13 +38,13 @@ def test_too_tight_ends_with_1_and_writes_nothing(run: Runner, here: Path) -> No
 
 def test_nothing_to_cure_ends_with_0(run: Runner, here: Path) -> None:
     ran = run("cure", ROOT / "layouts" / "workboat.yaml", "--write", "cured.yaml", "--picture", "cure.svg")
-    assert (ran.code, ran.err) == (0, "") and "nothing to cure" in ran.out
+    assert (ran.code, ran.err) == (0, "") and "NOTHING TO CURE" in ran.out
     assert [path.name for path in here.iterdir()] == ["cure.svg"]
 
 
 def test_cautions_alone_end_with_0_and_their_cure_is_written(run: Runner, here: Path) -> None:
     ran = run("cure", RAILCAR, "--write", "cured.yaml", "--picture", "cure.svg")
-    assert (ran.code, ran.err) == (0, "") and "no problem to cure; one change takes away its caution" in ran.out
+    assert (ran.code, ran.err) == (0, "") and "NO PROBLEM TO CURE; one change takes away its caution" in ran.out
     assert json.loads(run("check", "cured.yaml", "--json").out)["findings"] == []
 
 

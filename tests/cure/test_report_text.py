@@ -16,14 +16,16 @@ from beltplan.cure.report import (
     as_well_words,
     concerned,
     cure_json,
+    cure_report,
     cure_rows,
-    cure_text,
     cure_words,
     left_words,
     wrap_of,
 )
 from beltplan.cure.study import RULE, Cures, Kind, issue_of
-from beltplan.report.words import SAFETY
+from beltplan.drive.layout import Units
+from beltplan.report.screen import Screen, shown
+from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
 from tests.cure.drives import carrier_cures, chirping, cures, movable_railcar
 
 EVERY: dict[str, Callable[[], Cures]] = {
@@ -42,6 +44,16 @@ def found(request: pytest.FixtureRequest) -> Cures:
     return EVERY[request.param]()
 
 
+def cure_text(found: Cures, written: str | None = None, full: bool = True, units: Units | None = None) -> str:
+    return shown(cure_report(found, written, None, full, units), Screen())
+
+
+def rows_of(found: Cures) -> dict[str, tuple[str, ...]]:
+    """Before and after the best, by label."""
+    assert found.best is not None
+    return {row.label: row.cells for row in cure_rows(found, [found.before, found.best.judged])}
+
+
 def joined(text: str) -> str:
     return re.sub(r"\s+", " ", text)
 
@@ -49,13 +61,13 @@ def joined(text: str) -> str:
 def test_no_line_is_too_long_and_the_caution_stands_last(found: Cures) -> None:
     text = cure_text(found)
     assert max(map(len, text.splitlines())) <= 100
-    assert joined(text).endswith(SAFETY)
+    assert joined(text).endswith(SAFETY) and cure_text(found, full=False).endswith(f"\nSAFETY  {SAFETY_IN_SHORT}")
 
 
 def test_the_answer_stands_first(found: Cures) -> None:
     lines = cure_text(found).splitlines()
     assert lines[0] == found.layout.title
-    assert lines[1].startswith("ANSWER   ") and answer_of(found).startswith(lines[1].removeprefix("ANSWER   "))
+    assert answer_of(found).startswith(lines[1].lower()[:60].rstrip()) and lines[1][:2].isupper()
 
 
 def test_every_cure_is_told_with_its_rows_and_the_rule() -> None:
@@ -63,45 +75,46 @@ def test_every_cure_is_told_with_its_rows_and_the_rule() -> None:
     text = cure_text(found)
     for remedy in found.listed:
         assert words_of(remedy.changes) in joined(text)
-        for label, before, after in cure_rows(found, remedy.judged):
-            assert re.search(rf"{re.escape(label)} +{re.escape(before)} +{re.escape(after)}\n", text)
+        for row in cure_rows(found, [found.before, remedy.judged]):
+            before, after = row.cells
+            assert re.search(rf"{re.escape(row.label)} +{re.escape(before)} +{re.escape(after)}\n", text)
     assert joined(RULE) in joined(text)
 
 
 def test_what_cannot_be_cured_is_said_with_all_that_was_tried() -> None:
     found = cures("too_tight")
     text = joined(cure_text(found))
-    assert "no small change that was tried cures it, alone or in pairs" in text
+    assert "NO SMALL CHANGE that was tried cures it, alone or in pairs" in text
     assert f"the nearest leaves {found.nearest.judged.count('problem') if found.nearest else 0} of 15 problems" in text
     for tried in found.tried:
         assert f"{tried.looked_at} {tried.judged} {tried.cured}" in text
-    assert "NEAREST the least bad of what was tried, not a cure" in text
+    assert "NEAREST fit a pulley of" in text and "the least bad of what was tried, not a cure" in text
     assert "common practice, no source: 65, 75, 90 mm" in text
 
 
 def test_nothing_to_cure() -> None:
     text = cure_text(cures("workboat"), "nothing")
-    assert "ANSWER   nothing to cure: it works on paper: nothing found against it\nWRITTEN  nothing" in text
+    assert "NOTHING TO CURE: it works on paper: nothing found against it\nWRITTEN  nothing" in text
     assert "TRIED" not in text
 
 
 def test_where_there_are_only_cautions_they_are_told_and_cured() -> None:
     text = joined(cure_text(cures("railcar")))
-    assert "ANSWER no problem to cure; one change takes away its caution DO fit a pulley" in text
-    assert "BEFORE the cautions; there is no problem CAUTION compressor: 128.0 deg of wrap" in text
+    assert "NO PROBLEM TO CURE; one change takes away its caution DO fit a pulley" in text
+    assert "BEFORE the cautions; there is no problem caution compressor: 128.0 deg of wrap" in text
 
 
 def test_cautions_that_no_change_takes_away_are_told_too() -> None:
     text = joined(cure_text(cures("orchard_sprayer")))
-    assert "ANSWER no problem to cure; no small change that was tried, alone or in pairs, leaves fewer than 2" in text
-    assert text.count("CAUTION ") == 3 and "TRIED" in text
+    assert "NO PROBLEM TO CURE; no small change that was tried, alone or in pairs, leaves fewer than 2" in text
+    assert text.count(" caution crank") == text.count(" caution alternator") == 1 and "TRIED" in text
 
 
 def test_what_is_cured_to_a_caution_is_told_in_the_same_sentence() -> None:
     """The carrier's crankshaft: in the wet it has a fifth in hand, by the design friction it would slip still."""
     text = joined(cure_text(carrier_cures(7.0)))
-    assert "ANSWER cured by two changes, with 1 caution left; still a caution: slip of crank (0.79 wet) DO" in text
-    assert "LEFT crank: slips by the cautious design friction" in text and "(before, it was a problem)" in text
+    assert "CURED by two changes, with 1 caution left DO" in text
+    assert "LEFT crank: slips by the" in text and "(was a problem)" in text
     assert (
         "SMALLEST fit a spring of 1.2 times the force on tensioner: 8.4 Nm, 7 before: 3 cautions left; still a" in text
     )
@@ -139,15 +152,29 @@ def test_what_leaves_margin_of_the_same_kind_stands_beside_the_best() -> None:
     assert "MARGIN none of the same kind leaves more" in joined(cure_text(replace(shown, listed=(alone,))))
 
 
+def test_on_one_screen_stand_the_answer_and_each_further_cure_in_a_sentence() -> None:
+    text = cure_text(cures("camper"), full=False)
+    assert len(text.splitlines()) <= 40 and text.count("\nproblems ") == 1
+    assert "\nOTHER CURES, the best first\n 2 add an idler of 65 mm" in text
+    assert not {"TRIED", "BEFORE", "Order:"} & set(text.split()) and "more: --full" in text
+    other = cure_text(cures("railcar"), full=False)
+    assert "DO       fit a pulley of 160 mm on compressor, 150 mm before; buy 8PK2060 instead of 8PK2050" in other
+
+
+def test_lengths_are_told_in_the_unit_asked_for() -> None:
+    text = joined(cure_text(cures("railcar"), full=False, units="in"))
+    assert "fit a pulley of 6.30 in on compressor, 5.91 in before" in text and "smallest reserve, in 0.42 0.37" in text
+
+
 def test_the_rows_hold_what_the_layouts_come_to() -> None:
     found = cures("camper")
     assert found.best is not None
     assert concerned(found) == ("crank", "house_alternator")
-    rows = {label: (before, after) for label, before, after in cure_rows(found, found.best.judged)}
+    rows = rows_of(found)
     assert rows["problems"] == ("3", "0")
     assert rows["belt"] == (found.before.route.designation, found.best.judged.route.designation)
-    assert rows["wrap of crank, deg, 120 wanted"][0] == "115.4"
-    assert rows["worst slip use, wet"][0] == "1.13 crank, revving"
+    assert rows["wrap of crank, deg, min 120"][0] == "115.4"
+    assert rows["grip used, wet"][0] == "1.13" and rows["  at"][0] == "crank, revving"
     nobody = wrap_of(found.before, "nobody")
     assert (nobody.wrap_deg, nobody.minimum_deg) == (None, None)
 
@@ -207,7 +234,7 @@ def test_what_goes_with_the_best_names_its_belt_and_what_is_left_of_the_pulley()
     """The camper's idler leaves 0.78 in the wet on revs; a spring beside it 0.65, at the price of another caution."""
     (told,) = as_well_words(cures("camper"))
     assert told.startswith("against slip of crank (0.78 wet, revving): fit a spring of 1.4 times")
-    assert told.endswith(": 0.65 wet then; 1 caution made")
+    assert told.endswith(": 0.65 wet then; 1 new caution")
     found = carrier_cures(7.0)
     assert found.best is not None and found.smallest is not None
     (finding,) = found.best.trial.findings
@@ -221,9 +248,9 @@ def test_slip_on_revs_is_told_before_and_after_by_its_own_use() -> None:
     """The camper on a weak spring: 1.11 of the crank's grip while the engine speeds up, 0.92 steadily; frozen."""
     found = chirping()
     assert found.best is not None and found.best.judged.revving_wet is not None
-    rows = {label: (before, after) for label, before, after in cure_rows(found, found.best.judged)}
+    rows = rows_of(found)
     after = f"{found.best.judged.revving_wet.utilisation:.2f}"
-    assert rows["worst slip use, wet"] == ("1.11 crank, revving", f"{after} crank, revving")
+    assert rows["grip used, wet"] == ("1.11", after) and rows["  at"] == ("crank, revving",) * 2
     assert answer_of(found).endswith(f"still a caution: slip of crank ({after} wet, revving)")
     slip = read(found)["before"]["slip_wet"]
     assert slip["engine"] == "speeds up" and slip["slip_use"] == pytest.approx(1.11, abs=0.005)

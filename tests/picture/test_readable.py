@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from beltplan.cli.main import main
-from beltplan.cure import picture as cure_picture
 from beltplan.faults import LayoutFaults
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.picture import cells as compare_picture
@@ -37,7 +36,7 @@ CURED = {"asym", "gokart", "hand_set_1425", "two_pulley"}
 def drawn(monkeypatch: pytest.MonkeyPatch) -> list[Scene]:
     """Every scene that a command paints."""
     scenes: list[Scene] = []
-    for module in (compare_picture, cure_picture, routing_picture):
+    for module in (compare_picture, routing_picture):
         monkeypatch.setattr(module, "paint", lambda scene, *_: scenes.append(scene))
     return scenes
 

@@ -88,7 +88,7 @@ def test_slip_on_revs_has_a_row_where_a_column_is_judged_for_it() -> None:
     assert changed is not None
     rows = {row.key: row for row in compare_rows(compare([("weak", layout), ("steady", layout_of("workboat"))]))}
     assert rows["revving"].cells[0] == f"{changed[1][1].max():.2f}" and rows["revving"].cells[1] == "-"
-    assert rows["revving"].label == "slip use, wet, revving" and rows["revving_at"].cells[0].startswith(
+    assert rows["revving"].label == "grip used, wet, revving" and rows["revving_at"].cells[0].startswith(
         "crank, 800 rpm"
     )
     assert rows["margin_of"].cells[0] == "slip when wet, revving, crank"

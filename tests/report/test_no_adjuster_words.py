@@ -10,8 +10,8 @@ import pytest
 from beltplan.checks.comparison import compare
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.plan import plan_on
-from beltplan.compare.report import compare_text
-from beltplan.cure.report import cure_text
+from beltplan.compare.report import compare_report
+from beltplan.cure.report import cure_report
 from beltplan.cure.study import cures_of
 from beltplan.drive.layout import Engine, Layout
 from beltplan.drive.loads import TorqueLoad
@@ -79,12 +79,13 @@ def test_the_words_of_the_picture(name: str) -> None:
 
 @EVERY
 def test_comparing_and_tolerance(name: str) -> None:
-    assert spoken(compare_text(compare([("a", FIXED[name]()), ("b", FIXED[name]())]))) == []
+    both = compare([("a", FIXED[name]()), ("b", FIXED[name]())])
+    assert spoken(shown(compare_report(both, full=True), Screen())) == []
     assert spoken(shown(tolerance_report(tolerance_of(of(name), 200), full=True), Screen())) == []
 
 
 def test_cures() -> None:
-    assert spoken(cure_text(cures_of(FIXED["named, does not fit"]()))) == []
+    assert spoken(shown(cure_report(cures_of(FIXED["named, does not fit"]()), full=True), Screen())) == []
 
 
 def test_more_tension_comes_from_a_shorter_belt() -> None:

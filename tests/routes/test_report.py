@@ -10,7 +10,8 @@ import pytest
 
 from beltplan.drive.layout import Layout
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.routes.report import route_json, route_text
+from beltplan.report.screen import Screen, shown
+from beltplan.routes.report import route_json, route_report
 from beltplan.routes.study import RouteSearch, search_routes
 from tests.checks.drives import layout, pulley
 from tests.for_each import for_each
@@ -22,6 +23,10 @@ KEYS = [
     "rule", "caution",
 ]  # fmt: skip
 ROUTE_KEYS = ["rank", "own", "route", "back", "left_out", "verdict", "belt", "margin", "counts", "findings"]
+
+
+def route_text(search: RouteSearch, most: int, full: bool = True) -> str:
+    return shown(route_report(search, most, full), Screen())
 
 
 @cache
@@ -50,7 +55,7 @@ def test_no_line_is_too_long_and_every_route_is_listed_best_first(name: str) -> 
     assert max(map(len, text.splitlines())) <= 100
     leads = [line[:5] for line in text.splitlines() if line[:3].strip().isdigit()]
     assert leads == [f"{route.rank:>3}  " for route in made(name).routes]
-    assert "CAUTION  Rotating belts" in text
+    assert "SAFETY  Rotating belts" in text
 
 
 @for_each("name", NAMES)
@@ -71,6 +76,18 @@ def test_fixed_keys_and_finite_numbers(name: str) -> None:
 def test_only_the_best_are_listed_where_fewer_are_asked_for() -> None:
     assert "and 8 more judged (--most)" in route_text(made("workboat"), 2)
     assert [route["rank"] for route in json.loads(route_json(made("workboat"), 2))["routes"]] == [1, 2]
+
+
+def test_how_it_was_done_and_notes_wait_for_full() -> None:
+    short, full = (route_text(made("workboat"), 2, each) for each in (False, True))
+    assert "Rule: fewest problems" in full and "  note     " in full and "design setting while routes" in full
+    assert "Rule:" not in short and "  note     " not in short and "more: --full" in short
+
+
+def test_what_is_tightest_is_told_with_its_side_of_the_limit() -> None:
+    text = " ".join(route_text(made("camper"), 6).split())
+    assert "tightest: slip when wet, revving of crank, 12.9 % beyond its limit" in text
+    assert "tightest: wrap of water_pump, 17.7 % inside its limit" in " ".join(route_text(made("workboat"), 6).split())
 
 
 def test_where_the_files_own_route_stands() -> None:

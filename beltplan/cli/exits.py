@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import shutil
 import sys
 import time
 from collections.abc import Iterator
@@ -106,7 +107,9 @@ def _fault(file: LayoutFile, fault: PathFault, of_all: str, advice: str) -> Faul
 # A progress bar on standard error: only on a terminal, and only where the work takes more than a second.
 
 _WIDTH, _LEFT = 40, 25
-"""Columns of the bar, and of the words after it."""
+"""Columns of the bar at most, and of the words after it."""
+_NARROW = (72, 24)
+"""A terminal whose size is not known."""
 _PATIENCE_S = 0.3
 """So long nothing is shown; what is then still to come is estimated."""
 _LONG_S = 1.0
@@ -118,6 +121,8 @@ class Bar:
     def __init__(self, what: str) -> None:
         self._what, self._start, self._shown = what, time.monotonic(), -1
         self._watched = sys.stderr is not None and sys.stderr.isatty()
+        # A line that is wider than the terminal could not be wiped.
+        self._width = min(_WIDTH, shutil.get_terminal_size(_NARROW).columns - len(what) - _LEFT - 5)
 
     def __enter__(self) -> Self:
         return self
@@ -127,18 +132,18 @@ class Bar:
 
     def __call__(self, share: float) -> None:
         passed = time.monotonic() - self._start
-        filled = int(_WIDTH * min(share, 1.0))
+        filled = int(self._width * min(share, 1.0))
         if not self._watched or filled == self._shown or passed < _PATIENCE_S:
             return
         if self._shown < 0 and passed < _LONG_S * share:
             return
         self._shown = filled
         left = f"{100.0 * share:3.0f} %, about {passed * (1.0 / share - 1.0):.0f} s to go" if share > 0.0 else ""
-        sys.stderr.write(f"\r{self._what} [{'#' * filled}{'.' * (_WIDTH - filled)}] {left:<{_LEFT}}")
+        sys.stderr.write(f"\r{self._what} [{'#' * filled}{'.' * (self._width - filled)}] {left:<{_LEFT}}")
         sys.stderr.flush()
 
     def done(self) -> None:
         """Wipe the line, if there is one."""
         if self._shown >= 0:
-            sys.stderr.write("\r" + " " * (len(self._what) + _WIDTH + 4 + _LEFT) + "\r")
+            sys.stderr.write("\r" + " " * (len(self._what) + self._width + 4 + _LEFT) + "\r")
             sys.stderr.flush()

@@ -186,6 +186,13 @@ def test_a_bar_for_long_work_on_a_terminal_only(monkeypatch: pytest.MonkeyPatch)
     assert _shown(monkeypatch, False, 0.5) == ""
 
 
+def test_no_bar_is_wider_than_its_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    for columns in (72, 80, 200):
+        monkeypatch.setenv("COLUMNS", str(columns))
+        shown = _shown(monkeypatch, True, 0.5)
+        assert 60 < max(map(len, shown.split("\r"))) < columns
+
+
 def test_the_readme_quotes_the_report(run: Runner) -> None:
     """The excerpt under the place command is what the program says."""
     text = (ROOT / "README.md").read_text(encoding="utf-8")

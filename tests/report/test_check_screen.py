@@ -33,7 +33,10 @@ def test_the_belt_to_buy_stands_with_every_length_that_would_do_and_never_with_a
     """Path at the design setting is 2058.3 mm: a figure of the tensioner, told with it."""
     plan = plan_of(read_layout(str(LAYOUTS / "railcar.yaml")).layout)
     head = text_of(plan, full=False)
-    assert "BUY      8PK2050 (80.71 in), outside length 2064 mm (81.25 in)\n         any 8PK from 2039.4 to 2064.4 mm (" in head
+    assert (
+        "BUY      8PK2050 (80.71 in), outside length 2064 mm (81.25 in)\n         any 8PK from 2039.4 to 2064.4 mm ("
+        in head
+    )
     assert "2058.3" not in head and "at its design setting 2058.3 mm" in " ".join(text_of(plan).split())
 
 

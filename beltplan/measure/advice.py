@@ -115,17 +115,13 @@ def _mirror(measured: Measured, best: Solution, other: Solution) -> Mirror | Non
         return None
     names = measured.points
     places = tuple((float(other.places[i, 0]), float(other.places[i, 1])) for i in moved)
+    sides = ((names[i], _plain_side(best.places[i], other.places[i])) for i in moved)
     return Mirror(
         tuple(names[i] for i in moved),
         places,
         _settling(measured, best, other),
-        {} if measured.frame_is_open else _plain_sides(measured, moved, best, other),
+        {} if measured.frame_is_open else {name: side for name, side in sides if side is not None},
     )
-
-
-def _plain_sides(measured: Measured, moved: Ints, best: Solution, other: Solution) -> dict[str, SeenSide]:
-    sides = ((measured.points[i], _plain_side(best.places[i], other.places[i])) for i in moved)
-    return {name: side for name, side in sides if side is not None}
 
 
 def _moved_points(measured: Measured, best: Solution, other: Solution) -> Ints:
@@ -179,12 +175,13 @@ class Undetermined:
 
 def undetermined_of(measured: Measured, solution: Solution) -> tuple[Undetermined, ...]:
     """Points that nothing holds, with what would. A point that only moves with other such ones is named as well."""
-    held = [name for name, open_ in zip(measured.points, solution.undetermined, strict=True) if not open_]
-    return tuple(
-        Undetermined(name, _ties(measured, name, set(held)), _open_to(measured, name, held))
-        for name, open_ in zip(measured.points, solution.undetermined, strict=True)
-        if open_
-    )
+    names, done = np.array(measured.points), _taped(measured)
+    held = names[~solution.undetermined].tolist()
+    found = []
+    for name in names[solution.undetermined].tolist():
+        untaped = tuple(other for other in held if frozenset((name, other)) not in done)
+        found.append(Undetermined(name, _ties(measured, name, set(held)), untaped[:_MOST_ADVICE]))
+    return tuple(found)
 
 
 def _ties(measured: Measured, name: str, held: set[str]) -> int:
@@ -195,11 +192,6 @@ def _ties(measured: Measured, name: str, held: set[str]) -> int:
     pairs += [(each.axis, each.point, each.datum) for each in measured.offsets]
     others = {(kind, frozenset(ends)) for kind, *ends in pairs if name in ends and (set(ends) - {name}) & held}
     return max(1, 2 - len(others))
-
-
-def _open_to(measured: Measured, name: str, held: list[str]) -> tuple[str, ...]:
-    done = _taped(measured)
-    return tuple(other for other in held if frozenset((name, other)) not in done)[:_MOST_ADVICE]
 
 
 def _taped(measured: Measured) -> set[frozenset[str]]:

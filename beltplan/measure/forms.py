@@ -16,6 +16,7 @@ _MOST_TIMES = 50
 """How often one thing may be read."""
 _MOST_ENTRIES = 500
 _Value = TypeVar("_Value")
+_Reading = TypeVar("_Reading")
 
 
 @dataclass(frozen=True, eq=False)
@@ -140,11 +141,19 @@ def entries_of(top: Section, key: str) -> Iterator[tuple[Section, str]]:
         yield section, name
 
 
-def forms_at(
-    top: Section, key: str, word: str, known: Callable[[Section, str], _Value | None]
-) -> Iterator[tuple[Form, _Value | None]]:
-    """Every reading at a key of the top, with what its name stands for: None where for nothing, which is noted."""
+def readings_at(
+    top: Section,
+    key: str,
+    word: str,
+    known: Callable[[Section, str], _Value | None],
+    read: Callable[[Form, _Value | None], _Reading | None],
+) -> tuple[_Reading, ...]:
+    """Every reading at a key of the top that can be read.
+
+    known: what a name stands for, None where for nothing, which is noted.
+    """
+    found = []
     for section, name in entries_of(top, key):
         stands_for = known(section, name)
-        for form in _forms_of(section, name, word):
-            yield form, stands_for
+        found += [read(form, stands_for) for form in _forms_of(section, name, word)]
+    return tuple(each for each in found if each is not None)

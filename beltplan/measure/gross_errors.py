@@ -104,7 +104,8 @@ def gross_errors_in(
     for many in range(1, _MOST_GROSS_ERRORS + 1):
         own = part_of(progress, (many - 1) / _MOST_GROSS_ERRORS, many / _MOST_GROSS_ERRORS)
         trials = _without(measured, network, seen, starts, many, own)
-        able = _able(network, trials)
+        able = trials if trials and fits(network, trials[0].solution) else []
+        able = [trial for trial in able if trial.solution.cost <= trials[0].solution.cost + NO_WORSE]
         if len(able) == 1 and able[0].solution.degrees < 1:
             # Nothing is left that could disagree: that the rest fits is no evidence against what was left out.
             able = trials[:_MOST_GROSS_ERRORS]
@@ -202,13 +203,6 @@ def _left(network: Network, seen: tuple[Solution, ...], own: tuple[int, ...]) ->
     return min(each.cost - _fall(each, rows) for each in seen[:_COMPARED])
 
 
-def _able(network: Network, trials: list[_Trial]) -> list[_Trial]:
-    """Those whose absence makes the rest fit, and all that do about as well."""
-    if not trials or not fits(network, trials[0].solution):
-        return []
-    return [trial for trial in trials if trial.solution.cost <= trials[0].solution.cost + NO_WORSE]
-
-
 def _told(network: Network, trials: list[_Trial], in_inches: bool) -> tuple[GrossError, ...]:
     """Each reading once, by the best trial without it; those that more trials blame come first."""
     blamed = Counter(reading for trial in trials for reading in trial.readings)
@@ -235,7 +229,7 @@ def _steps(error: float, sd: float, reading: Reading, in_inches: bool) -> tuple[
     found: list[tuple[float, float, int]] = []
     for i, step in enumerate({"mm": lengths, "deg": (_TEN_DEG,), "px": ()}[reading.unit]):
         steps = round(error / step)
-        if reading.unit == "mm" and not _is_whole(steps * step / part_mm):
+        if reading.unit == "mm" and not math.isclose(parts := steps * step / part_mm, round(parts), abs_tol=1e-6):
             continue
         off = abs(error - steps * step) / sd
         # Where the standard deviation is wide, some whole number of steps always lies near: it explains nothing.
@@ -254,10 +248,6 @@ def _part_mm(written: str, in_inches: bool) -> float:
 
 def _decimals(written: str) -> int:
     return len(written.partition(".")[2].rstrip('mcinh "'))
-
-
-def _is_whole(value: float) -> bool:
-    return abs(value - round(value)) < 1e-6
 
 
 def _can_be_read(kind: SlipKind, written: str) -> bool:

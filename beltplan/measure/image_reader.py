@@ -55,11 +55,8 @@ def read_images(top: Section, names: Names, accuracy: Accuracy) -> tuple[Image, 
 
 
 def _way(section: Section) -> _Way:
-    def word(key: str) -> str:
-        node = section.node(key)
-        return getattr(node, "text", "")
-
-    return _Way(-1.0 if word("seen_from") == "back" else 1.0, 1.0 if word("y_runs") == "up" else -1.0)
+    seen_from, y_runs = (getattr(section.node(key), "text", "") for key in ("seen_from", "y_runs"))
+    return _Way(-1.0 if seen_from == "back" else 1.0, 1.0 if y_runs == "up" else -1.0)
 
 
 def _image(name: str, section: Section, names: Names, accuracy: Accuracy) -> Image | None:
@@ -174,16 +171,11 @@ def _rim(own: Section) -> tuple[Pixel, ...] | None:
     if rim is None:
         return None
     different = len(set(rim))
+    widest, least = np.linalg.svd(np.array(rim) - np.mean(rim, axis=0), compute_uv=False)
     if different < len(rim):
         own.refuse("rim", f"{len(rim)} places of which {len(rim) - different} are doubled", "each place once")
-    elif _straight(rim):
+    elif least <= _STRAIGHT * widest:
         own.refuse("rim", "places on one line", f"{_LEAST_ON_A_RIM} or more places round the rim")
     else:
         return rim
     return None
-
-
-def _straight(rim: tuple[Pixel, ...]) -> bool:
-    points = np.array(rim)
-    widest, least = np.linalg.svd(points - points.mean(axis=0), compute_uv=False)
-    return bool(least <= _STRAIGHT * widest)

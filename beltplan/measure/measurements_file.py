@@ -138,10 +138,8 @@ def _origin(top: Section, names: Names) -> str | None:
         return word if word is not None and names.known(top, "origin", word) else None
     node = top.node("pulleys")
     pulleys = node.entries if isinstance(node, Table) else {}
-    cranks = (name for name in names.points if name in pulleys and _is_crankshaft(pulleys[name].value))
-    return next(cranks, names.points[0] if names.points else None)
-
-
-def _is_crankshaft(pulley: Node) -> bool:
-    role = pulley.entries.get("role") if isinstance(pulley, Table) else None
-    return role is not None and isinstance(role.value, Scalar) and role.value.text == "crankshaft"
+    for name in names.points:
+        pulley = pulleys[name].value if name in pulleys else None
+        if isinstance(pulley, Table) and getattr(pulley.node("role"), "text", "") == "crankshaft":
+            return name
+    return names.points[0] if names.points else None

@@ -215,20 +215,13 @@ def _refuse_places(table: Table, origin: str | None, faults: FaultList) -> None:
 
 def _refuse_place(holder: Table, path: tuple[str, ...], key: str, is_origin: bool, faults: FaultList) -> None:
     node = holder.node(key)
-    if node is None or (is_origin and _is_nought(node)):
+    if node is None:
+        return
+    texts = [getattr(item, "text", "...") for item in (node.items if isinstance(node, Sequence) else (node,))]
+    if is_origin and isinstance(node, Sequence) and len(texts) == 2 and {*texts} <= {"0", "0.0", "-0", "+0"}:
         return
     allowed = "[0, 0] for the origin, or nothing" if is_origin else f"nothing: {_FOUND}"
-    faults.add(holder.entries[key].line, (*path, key), f"a place, {_words(node)}", allowed)
-
-
-def _is_nought(node: Node) -> bool:
-    items = node.items if isinstance(node, Sequence) else ()
-    return len(items) == 2 and all(isinstance(item, Scalar) and item.text in ("0", "0.0", "-0", "+0") for item in items)
-
-
-def _words(node: Node) -> str:
-    items = node.items if isinstance(node, Sequence) else (node,)
-    return quoted(", ".join(item.text if isinstance(item, Scalar) else "..." for item in items))
+    faults.add(holder.entries[key].line, (*path, key), f"a place, {quoted(', '.join(texts))}", allowed)
 
 
 def _filled(table: Table, missing: tuple[str, ...], to_size: Container[str]) -> Table:

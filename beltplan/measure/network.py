@@ -267,7 +267,9 @@ def surveyed(measured: Measured, turn_rad: float = 0.0) -> Network:
 
     turn_rad: the angle at which `level_taken` is laid, where nothing says what is level.
     """
-    radii = {name: _start_radius(measured, name) for name in _radii_needed(measured)}
+    over_rims = [name for each in measured.distances for name in each.rims]
+    traced = [name for image in measured.images for name in image.rims]
+    radii = {name: _start_radius(measured, name) for name in (*over_rims, *traced)}
     taken = level_taken(measured) if measured.frame_is_open else None
     line, angle = (measured.level, 0.0) if taken is None else (taken, turn_rad)
     level = () if line is None else (Direction(*line, angle, EXACT_RAD),)
@@ -275,12 +277,6 @@ def surveyed(measured: Measured, turn_rad: float = 0.0) -> Network:
     picks = (pick for image in measured.images for pick in image.picks)
     readings = (*measured.distances, *measured.directions, *level, *measured.offsets, *diameters, *picks)
     return network_of(measured.points, measured.origin, readings, measured.images, radii, level)
-
-
-def _radii_needed(measured: Measured) -> tuple[str, ...]:
-    over_rims = [name for each in measured.distances for name in each.rims]
-    traced = [name for image in measured.images for name in image.rims]
-    return tuple(dict.fromkeys((*over_rims, *traced)))
 
 
 def _start_radius(measured: Measured, name: str) -> float:
@@ -311,7 +307,7 @@ def settled(
     """The unknowns with the least sum of squares near each start, (size), side by side.
 
     left_out: of each start the rows that are not looked at: their residual is given all the same, their Jacobian is
-    nought.
+    zero.
     """
     if not len(starts):
         return []
@@ -331,7 +327,7 @@ def settled(
 
 
 def _whole(free: Bools, part: Floats) -> Floats:
-    """The origin stands at nought."""
+    """The origin stands at zero."""
     whole = np.zeros((*part.shape[:-1], len(free)))
     whole[..., free] = part
     return whole
@@ -345,7 +341,7 @@ def _places(unknowns: Floats, which: Ints) -> Floats:
 class Precision:
     """What follows from the Jacobian of a settled network, for readings of just their stated standard deviations.
 
-    covariance: (size, size), nought for the origin, of no meaning for what is undetermined. undetermined: (points)
+    covariance: (size, size), zero for the origin, of no meaning for what is undetermined. undetermined: (points)
     whether nothing holds a point. redundancy: (m) share of an error of each row that shows in its own residual, 0 where
     nothing checks it. tied: (m, m) covariance of the residuals, each over its standard deviation.
     """
@@ -374,15 +370,11 @@ def precision_of(network: Network, at: Settled) -> Precision:
     covariance[np.ix_(free, free)] = inverse @ inverse.T
     share = left[:, : len(strength)][:, held[: left.shape[1]]]
     tied = np.eye(len(jacobian)) - share @ share.T
-    undetermined = _undetermined(network, free, right[~held].T / scale[:, None])
-    return Precision(covariance, undetermined, np.clip(np.diagonal(tied), 0.0, 1.0), tied)
-
-
-def _undetermined(network: Network, free: Ints, unheld: Floats) -> Bools:
-    """unheld: (free unknowns, d) directions that change no residual, in the unknowns' own units."""
-    moves = np.zeros(network.size)
+    # Directions that change no residual, in the unknowns' own units.
+    unheld, moves = right[~held].T / scale[:, None], np.zeros(network.size)
     moves[free] = np.max(np.abs(np.linalg.qr(unheld)[0]), axis=1, initial=0.0)
-    return np.asarray(moves[: 2 * network.points].reshape(-1, 2).max(axis=1) > _MOVES)
+    undetermined = np.asarray(moves[: 2 * network.points].reshape(-1, 2).max(axis=1) > _MOVES)
+    return Precision(covariance, undetermined, np.clip(np.diagonal(tied), 0.0, 1.0), tied)
 
 
 def without_turn(places: Floats, covariance: Floats) -> Floats:

@@ -11,7 +11,7 @@ from beltplan.faults import quoted
 from beltplan.layoutfile.document import Node, Scalar, Table, kind_of
 from beltplan.layoutfile.schema import GAP, LEAST_MM, WORDS_OF_SIDES, SeenSide
 from beltplan.layoutfile.section import Section
-from beltplan.measure.forms import Accuracy, Form, entries_of, forms_at, length, tables_of
+from beltplan.measure.forms import Accuracy, Form, entries_of, length, readings_at, tables_of
 from beltplan.measure.names import LayoutPart, Names, Pair
 from beltplan.measure.readings import AXES, Axis, Between, Diameter, Direction, Distance, Offset
 
@@ -20,8 +20,7 @@ _AGAINST: Mapping[str, str] = {"left": "right", "right": "left", "above": "below
 
 
 def read_distances(top: Section, names: Names, accuracy: Accuracy) -> tuple[Distance, ...]:
-    read = (_distance(form, pair, accuracy) for form, pair in forms_at(top, "distances", "PAIR", names.pair))
-    return tuple(each for each in read if each is not None)
+    return readings_at(top, "distances", "PAIR", names.pair, lambda form, pair: _distance(form, pair, accuracy))
 
 
 def _distance(form: Form, pair: Pair | None, accuracy: Accuracy) -> Distance | None:
@@ -34,7 +33,7 @@ def _distance(form: Form, pair: Pair | None, accuracy: Accuracy) -> Distance | N
 
 
 def _is_nothing(form: Form, between: Between | None) -> bool:
-    """Whether a distance is nought, which is noted: what is said of it helps more than its range."""
+    """Whether a distance is zero, which is noted: what is said of it helps more than its range."""
     if between == "gap" or form.written.strip() not in ("0", "0.0"):
         return False
     form.refuse("0", "a distance above 0 (two names for one place? then use one of them)")
@@ -58,8 +57,7 @@ def read_diameters(top: Section, names: Names, accuracy: Accuracy) -> tuple[Diam
     def known(section: Section, name: str) -> str | None:
         return name if name in names.moving or names.known(section, name, name) else None
 
-    read = (_diameter(form, name, accuracy) for form, name in forms_at(top, "diameters", "NAME", known))
-    return tuple(each for each in read if each is not None)
+    return readings_at(top, "diameters", "NAME", known, lambda form, name: _diameter(form, name, accuracy))
 
 
 def _diameter(form: Form, name: str | None, accuracy: Accuracy) -> Diameter | None:
@@ -70,8 +68,7 @@ def _diameter(form: Form, name: str | None, accuracy: Accuracy) -> Diameter | No
 
 
 def read_angles(top: Section, names: Names, accuracy: Accuracy) -> tuple[Direction, ...]:
-    read = (_direction(form, pair, accuracy) for form, pair in forms_at(top, "angles", "PAIR", names.pair))
-    return tuple(each for each in read if each is not None)
+    return readings_at(top, "angles", "PAIR", names.pair, lambda form, pair: _direction(form, pair, accuracy))
 
 
 def _direction(form: Form, pair: Pair | None, accuracy: Accuracy) -> Direction | None:
@@ -179,17 +176,14 @@ def sizes_of(
     """
     by_hand = {size.pulley for size in rims.sizes}
     over = [name for each in distances if each.between != "centres" for name in (each.first, each.second)]
-    own = [name for name in dict.fromkeys((*over, *names.points)) if name not in by_hand and _has_rim(name, part)]
+    # By the belt's profile, where the pulley gives another diameter than that of its rim.
+    sized = [name for name, key in part.sized.items() if "belt" not in part.missing or key == "rim_diameter"]
+    own = [name for name in dict.fromkeys((*over, *names.points)) if name not in by_hand and name in sized]
     _refuse_unknown(top, distances, rims.names.union(own))
     found = [each for name in own if (each := _own_rim(top, name, part, accuracy)) is not None]
     every = (*(size for size in rims.sizes if size.pulley in names.points), *found)
     _refuse_short(top, distances, {size.pulley: size.value_mm for size in every})
     return every
-
-
-def _has_rim(name: str, part: LayoutPart) -> bool:
-    """Whether the layout tells a pulley's rim: by the belt's profile, where it gives another diameter."""
-    return name in part.sized and ("belt" not in part.missing or part.sized[name] == "rim_diameter")
 
 
 def _refuse_unknown(top: Section, distances: Iterable[Distance], known: frozenset[str]) -> None:

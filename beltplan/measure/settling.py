@@ -92,7 +92,8 @@ def settling_of(found: Measuring) -> Settling:
     words, left = _fewest(_words(found), left)
     here = found.places
     tape, level = _Way(_length, MOVED_SDS * found.measured.tape_mm), _Way(_angle_deg, _TOLD_DEG, 360.0)
-    distances, left = _fewest(tape.widest_first(_distances(found), here, mirrors), left)
+    pairs = [pair for pair in unmeasured(found.measured) if {*pair} <= {*_held(found)}]
+    distances, left = _fewest(tape.widest_first(pairs, here, mirrors), left)
     angles, left = _fewest(level.widest_first(_angles(found, here), here, mirrors), left)
     quarters = found.measured.frame_is_open and bool(left)
     return Settling(
@@ -130,11 +131,6 @@ def _fewest(settles: Iterable[tuple[T, set[int]]], left: set[int]) -> tuple[list
 def _words(found: Measuring) -> list[tuple[tuple[str, SeenSide], set[int]]]:
     pairs = dict.fromkeys(pair for mirror in found.mirrors for pair in mirror.sides.items())
     return [(pair, {i for i, mirror in enumerate(found.mirrors) if pair in mirror.sides.items()}) for pair in pairs]
-
-
-def _distances(found: Measuring) -> list[_Pair]:
-    held = _held(found)
-    return [(i, j) for i, j in unmeasured(found.measured) if i in held and j in held]
 
 
 def _angles(found: Measuring, here: Floats) -> list[_Pair]:

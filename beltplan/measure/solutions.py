@@ -178,7 +178,7 @@ def _solution(network: Network, end: Settled, left_out: tuple[int, ...]) -> Solu
 
 
 def _right_side_out(network: Network, unknowns: Floats) -> Floats | None:
-    """The same with no radius below nought, its rim points on the other side; None where none is.
+    """The same with no radius below zero, its rim points on the other side; None where none is.
 
     A rim point at a radius of -r lies where that at r and half a turn on does: the residuals cannot tell.
     """
@@ -198,7 +198,7 @@ def rank_of(measured: Measured, end: Solution, held: Bools) -> tuple[bool, float
 
 
 def points_above(places: Floats) -> int:
-    """How many of the places, (points, 2), lie plainly higher than nought."""
+    """How many of the places, (points, 2), lie plainly higher than zero."""
     return int(np.count_nonzero(places[:, 1] > _SAME_MM))
 
 

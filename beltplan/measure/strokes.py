@@ -45,7 +45,7 @@ MOST_GHOSTS = 10
 _SAME_MM = 1.0
 _MOST_RESIDUALS = 24
 _LEAST_SHOWN = 0.05
-"""A residual that would be lettered as nought is not."""
+"""A residual that would be lettered as zero is not."""
 
 
 ELLIPSE_PT = 26.0

@@ -11,8 +11,8 @@ from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.route import PathFault
 from beltplan.measure.advice import Undetermined
 from beltplan.measure.gross_errors import GrossError, Slip, slip_of
-from beltplan.measure.readings import Reading, SlipKind
-from beltplan.measure.settling import settling_of
+from beltplan.measure.readings import SlipKind
+from beltplan.measure.settling import Apart, settling_of
 from beltplan.measure.study import Measuring, Trust
 from beltplan.measure.values import (
     as_read,
@@ -38,15 +38,16 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
     One MISREAD for each reading that was left out and one SUSPECT for each suspect, in the order of the study.
     """
     errors, undetermined = found.errors, found.undetermined
+    more = [each.point for each in undetermined[_MOST_UNDETERMINED:]]
     but = "" if errors.fits else ", by readings that contradict each other"
     rows = [
         ("FOUND", [_found_words(found)]),
         ("CLASH", [_clash_words(fault) for fault in found.clashes]),
-        ("MISREAD", [_misread_words(found, each) for each in errors.gross_errors]),
+        ("MISREAD", [f"{_error_words(found, each)}. It is left out below" for each in errors.gross_errors]),
         ("CONFLICT", [] if errors.fits else [_conflict_words(found)]),
         ("SUSPECT", [_error_words(found, each) for each in errors.suspects]),
         ("OPEN", [_undetermined_words(each) for each in undetermined[:_MOST_UNDETERMINED]]),
-        ("OPEN", _more_undetermined(undetermined[_MOST_UNDETERMINED:])),
+        ("OPEN", [f"{listed(more, 6)} as well"] if more else []),
         ("MIRROR", [_mirror_words(found)] if found.mirrors else []),
         ("SIDES", [_unseen_words(found)] if found.unseen else []),
         ("NEXT", [_next_words(found)]),
@@ -126,16 +127,6 @@ def _checked_words(found: Measuring) -> str:
 # What is wrong.
 
 
-def _read_words(found: Measuring, reading: Reading) -> str:
-    value = value_words(reading, found.measured.in_inches)
-    line = f"line {reading.line}"
-    return f"{reading.words}, read {as_read(value)} ({line})" if value else f"{reading.words} ({line})"
-
-
-def _misread_words(found: Measuring, error: GrossError) -> str:
-    return f"{_error_words(found, error)}. It is left out below"
-
-
 def _error_words(found: Measuring, error: GrossError) -> str:
     """A reading that is or may be wrong, by how much, and what explains it."""
     off = off_words(found, error.reading, error.error)
@@ -143,7 +134,8 @@ def _error_words(found: Measuring, error: GrossError) -> str:
     off += " off in the worse of its two coordinates" if error.reading.unit == "px" else f" {way} by all the others"
     slip = slip_of(found.measured, error)
     why = _steps_words(found, error) if slip is None else _slip_words(slip, error.reading.unit == "deg")
-    return f"{_read_words(found, error.reading)}: {off}{why}"
+    value = value_words(error.reading, found.measured.in_inches)
+    return f"{error.reading.words}{f', read {as_read(value)}' if value else ''} (line {error.reading.line}): {off}{why}"
 
 
 def _steps_words(found: Measuring, error: GrossError) -> str:
@@ -206,10 +198,6 @@ def _undetermined_words(point: Undetermined) -> str:
     return f"{words}, " + (f"from {listed(point.to, last='or')}" if point.to else "as an angle or an offset")
 
 
-def _more_undetermined(rest: tuple[Undetermined, ...]) -> list[str]:
-    return [listed([each.point for each in rest], 6) + " as well"] if rest else []
-
-
 def _mirror_words(found: Measuring) -> str:
     """Which points can lie elsewhere, and what settles it."""
     n = len(found.mirrors)
@@ -223,29 +211,26 @@ def _settling_words(found: Measuring) -> list[str]:
     told, settling, origin = list[str](), settling_of(found), found.measured.origin
     if settling.words:
         given = ", ".join(f"{name}: {' '.join(words)}" for name, words in settling.sides.items())
-        told.append(
-            f"Look from the front, and write where you see it from {origin}: `sides: {{{given}}}` if it lies at the "
-            "position found, the opposite word where you see the opposite"
-        )
-    for apart in settling.distances:
-        told.append(
-            f"Measure {apart.first} - {apart.second}: {apart.here:.1f} mm at the positions found, "
-            f"{apart.there:.1f} mm if mirrored"
-        )
-    for apart in settling.angles:
-        told.append(
-            f"Read the angle {apart.first} - {apart.second}: {apart.here:.0f} deg at the positions found, "
-            f"{apart.there:.0f} deg if mirrored"
-        )
+        told += [
+            f"Look from the front, and write where you see it from {origin}: `sides: {{{given}}}`",
+            "Where you see the opposite, write the opposite word",
+        ]
+    told += [_apart_words("Measure", each, "mm", 1) for each in settling.distances]
+    told += [_apart_words("Read the angle", each, "deg", 0) for each in settling.angles]
     if settling.quarters:
         points = [centre.name for centre in found.centres if centre.name != origin]
-        told.append(
-            f"Look from the front, and write in `sides` in which quarter you see two or more of {listed(points, 6)} "
-            f"from {origin}: above left, below right ..."
-        )
+        told += [
+            f"Look from the front: in which quarter from {origin} do you see two or more of {listed(points, 6)}? "
+            "Write it in `sides`: above left, below right ..."
+        ]
     if settling.unsettled:
         told.append(f"{settling.unsettled} of them lie so near that no one reading tells them apart")
     return told
+
+
+def _apart_words(verb: str, apart: Apart, unit: str, places: int) -> str:
+    here, there = (f"{value:.{places}f} {unit}" for value in (apart.here, apart.there))
+    return f"{verb} {apart.first} - {apart.second}: {here} at the positions found, {there} if mirrored"
 
 
 def _unseen_words(found: Measuring) -> str:
@@ -269,11 +254,13 @@ def _trust_words(found: Measuring, trust: Trust) -> str:
         if trust.trusted is None:
             return f"{name}: taken as given, nothing checks it; measure between two of its places"
         return f"{name}: off by {off}, with {stated}; measure it again, and pick its places again"
-    if trust.trusted is not False and (blamed := _blamed_on(found, trust)):
-        scale = "is its `mm_per_px` right, " if trust.image.model == "rigid" else ""
+    doubted = (each.reading for each in (*found.errors.gross_errors, *found.errors.suspects))
+    blamed = list(dict.fromkeys(reading.points[0] for reading in doubted if reading.image is trust.image))
+    if trust.trusted is not False and blamed:
+        scale = "Is its `mm_per_px` right? " if trust.image.model == "rigid" else ""
         return (
             f"{name}: in doubt with {listed(blamed, _MOST_NAMED)}; its other points cannot tell a wrong pick from a "
-            f"wrong picture: {scale}was it taken square on, with the faces of the pulleys in one plane?"
+            f"wrong picture. {scale}Was it taken square on, with the faces of the pulleys in one plane?"
         )
     if trust.trusted is None or trust.factor is None:
         return f"{name}: nothing checks it; measure a spare distance or two between its points"
@@ -285,12 +272,6 @@ def _trust_words(found: Measuring, trust: Trust) -> str:
         "Pick its points again; was it taken square on and from afar, with the faces of the pulleys in one plane? "
         "One at a slant needs `slant: true`"
     )
-
-
-def _blamed_on(found: Measuring, trust: Trust) -> list[str]:
-    """Points of an image whose place on it was left out or is suspected."""
-    readings = (each.reading for each in (*found.errors.gross_errors, *found.errors.suspects))
-    return list(dict.fromkeys(reading.points[0] for reading in readings if reading.image is trust.image))
 
 
 def level_words(found: Measuring) -> str:

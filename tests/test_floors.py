@@ -20,7 +20,7 @@ FLOORS: Mapping[str, int] = {
     "report": 5, "picture": 6, "cli": 7,
 }  # fmt: skip
 """Shared floors, the lowest first: each imports those under it; neighbours on a floor do not see each other."""
-FEATURES = ("compare", "routes", "place", "tolerance", "cure", "drawing", "measure", "squeal", "words")
+FEATURES = ("compare", "routes", "place", "tolerance", "cure", "drawing", "measure", "squeal", "fitting", "words")
 """Packages over all floors. They import floors, and no feature sees another but by the arrows of `ALLOWED`."""
 FEATURE_FLOOR = 8
 TOP = ("api", "__init__", "__main__")

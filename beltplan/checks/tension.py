@@ -230,12 +230,20 @@ SPAN_TENSION = Check(
 )
 
 
+def maximum_hub_moment(pulley: Pulley) -> Bound | None:
+    """The most bending moment at a pulley's bearing or nose; None where its maker's number is not given."""
+    return None if pulley.max_moment_Nm is None else Bound("upper", pulley.max_moment_Nm, "Nm", OWN)
+
+
+def hub_moment_Nm(pulley: Pulley, pull_N: Floats) -> Floats:
+    """Bending moment of a pull at a pulley's bearing or nose, (...): at its overhang; nothing where none is given."""
+    return np.asarray(pull_N * (pulley.overhang_mm or 0.0) / 1000.0)
+
+
 def hub_load_findings(operation: Operation) -> list[Finding]:
     """Hubs pulled harder than their makers allow."""
-    running = operation.hub_size_N.max(axis=(0, 1))
-    stopped = np.hypot(*np.moveaxis(operation.stopped.hub_load_N, -1, 0))
     found: list[Finding] = []
-    for pulley, load in zip(operation.route.pulleys, np.maximum(running, stopped), strict=True):
+    for pulley, load in zip(operation.route.pulleys, _highest_pulls_N(operation), strict=True):
         bound = maximum_hub_load(pulley)
         if bound is not None:
             message = f"pulled with up to {load:.0f} N, {bound.limit:g} allowed: less tension or less wrap"
@@ -243,7 +251,29 @@ def hub_load_findings(operation: Operation) -> list[Finding]:
     return found
 
 
+def hub_moment_findings(operation: Operation) -> list[Finding]:
+    """Bearings and noses bent harder than their makers allow, by the belt's pull at its overhang."""
+    found: list[Finding] = []
+    for pulley, load in zip(operation.route.pulleys, _highest_pulls_N(operation), strict=True):
+        bound, moment = maximum_hub_moment(pulley), float(hub_moment_Nm(pulley, load))
+        if bound is not None:
+            bent = f"{load:.0f} N at {pulley.overhang_mm or 0.0:.1f} mm of overhang bend it with {moment:.1f} Nm"
+            message = f"{bent}, {bound.limit:g} allowed: the belt nearer to the bearing, less tension or less wrap"
+            found += HUB_MOMENT.judge(pulley.name, moment, bound, message)
+    return found
+
+
+def _highest_pulls_N(operation: Operation) -> Floats:
+    running = operation.hub_size_N.max(axis=(0, 1))
+    return np.asarray(np.maximum(running, np.hypot(*np.moveaxis(operation.stopped.hub_load_N, -1, 0))))
+
+
 HUB_LOAD = Check("hub_load", "a pull on a pulley's hub over its max_hub_load_N", of_operation=hub_load_findings)
+HUB_MOMENT = Check(
+    "hub_moment",
+    "a bending moment at a bearing or nose, hub load times overhang_mm, over its max_moment_Nm",
+    of_operation=hub_moment_findings,
+)
 
 
 def spring_findings(operation: Operation) -> list[Finding]:

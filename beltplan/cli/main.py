@@ -26,6 +26,7 @@ COMMANDS: Mapping[str, str] = {
     "route": "routes.cli",
     "place": "place.cli",
     "compare": "compare.cli",
+    "fit": "fitting.cli",
     "squeal": "squeal.cli",
     "cure": "cure.cli",
     "tolerance": "tolerance.cli",

@@ -37,7 +37,8 @@ class Profile:
     mass_kg_per_m, stiffness_N: per rib, or per V-belt; stiffness is force per unit strain (None: must be given).
     groove_angle_deg: angle of the groove, for wedge friction.
     measuring_force_N, hand_set_N, span_limit_N: tension of one span, per rib or per V-belt, at which the
-    belt's length is measured, to which a run-in belt is set by hand, and the most in running.
+    belt's length is measured, to which a run-in belt is set by hand, and the most in running. hand_new_N, hand_again_N:
+    to which a new belt is set by hand, and under which it is set again.
     """
 
     name: str
@@ -66,6 +67,8 @@ class Profile:
     groove_angle_deg: float
     measuring_force_N: float
     hand_set_N: float
+    hand_new_N: float
+    hand_again_N: float
     span_limit_N: float
     sources: Mapping[str, str]
 
@@ -123,7 +126,9 @@ _RIBBED: Mapping[str, str] = {
     "tolerance_share": _memory("medium"),
     "groove_angle_deg": _ISO_9982,
     "measuring_force_N": _memory("medium", "ISO 9982, force of one span a rib"),
-    "hand_set_N": "derived: PK's, in the proportion of the measuring forces",
+    **dict.fromkeys(
+        ("hand_set_N", "hand_new_N", "hand_again_N"), "derived: PK's, in the proportion of the measuring forces"
+    ),
     "span_limit_N": "derived: PK's, in the proportion of the measuring forces; that one " + PRACTICE,
 }
 
@@ -143,6 +148,8 @@ _PK: Mapping[str, str] = {
     "mass_kg_per_m": _memory("medium", "drive of Beikmann, Perkins and Ulsoy 1996"),
     "stiffness_N": _memory("medium", "drive of Beikmann, Perkins and Ulsoy 1996"),
     "hand_set_N": _TM_9_2320 + ": 111 N a rib after running in, 133 when new",
+    "hand_new_N": _TM_9_2320 + ", table 3: 133 N a rib",
+    "hand_again_N": _TM_9_2320 + ", table 4: used belts 67 to 111 N a rib",
     "span_limit_N": PRACTICE + ": about 180 N a rib in running",
 }
 
@@ -163,6 +170,8 @@ _AUTOMOTIVE: Mapping[str, str] = {
     **_V,
     "width_mm": _memory("high", "ISO 2790 designation"),
     "hand_set_N": _TM_9_2320 + ": used V-belt, 10.7 mm 400 N, 13.9 mm 445 N; new 534 and 578",
+    "hand_new_N": _TM_9_2320 + ": new V-belt, 10.7 mm 534 N, 13.9 mm 578 N",
+    "hand_again_N": "an engine manual: V-belt of 13.9 mm again under 250 N; 10.7 mm derived, as used ones",
     "pitch_line_mm": "derived " + _memory("low", "depth of the cord under a back flush with the rim"),
     "rim_minus_line_mm": _memory("low", "effective diameter lies at the rim"),
     "rim_range_mm": _memory("low"),
@@ -176,6 +185,8 @@ _CLASSICAL: Mapping[str, str] = {
     **_V,
     "width_mm": _memory("high", "ISO 4183 and ISO 4184"),
     "hand_set_N": _memory("low", f"as a used V-belt of 13.9 mm in {_TM_9_2320}"),
+    "hand_new_N": _memory("low", f"as a new V-belt of 13.9 mm in {_TM_9_2320}"),
+    "hand_again_N": _memory("low", "as a V-belt of 13.9 mm in an engine manual"),
     "rim_minus_line_mm": _memory("high", "ANSI/RMA IP-20 datum groove, 2 h_d"),
     "rim_range_mm": _memory("medium", "ISO 4183 least to ANSI/RMA IP-20"),
     "grooved_least_mm": _RMA,
@@ -223,6 +234,8 @@ _NUMBERS: Mapping[str, tuple[float | None, ...]] = {
     "groove_angle_deg":   (   40.0,  40.0,  40.0,  40.0,  40.0,   36.0,   36.0,  36.0,  36.0),
     "measuring_force_N":  (   50.0,  15.0,  25.0, 100.0, 225.0,  200.0,  200.0, 200.0, 200.0),
     "hand_set_N":         (  111.0,  33.3,  55.5, 222.0, 499.5,  400.0,  445.0, 445.0, 445.0),
+    "hand_new_N":         (  133.0,  39.9,  66.5, 266.0, 598.5,  534.0,  578.0, 578.0, 578.0),
+    "hand_again_N":       (   67.0,  20.1,  33.5, 134.0, 301.5,  225.0,  250.0, 250.0, 250.0),
     "span_limit_N":       (  180.0,  54.0,  90.0, 360.0, 810.0,  720.0,  720.0, 720.0, 720.0),
 }
 # fmt: on

@@ -280,6 +280,8 @@ class Pulley:
     diameter. at_mm is None where an adjuster carries the pulley. flange_mm: height of a side flange over the rim.
     side_open: either side of the belt may touch it, and belt_side is the one that is judged. optional: an idler that
     may be left out.
+    overhang_mm: middle of the belt to its bearing, or to the nose it is bolted to, max_moment_Nm: the maker's highest
+    bending moment there. pointer_radius_mm: radius at which its arm's pointer is read.
     movable_mm: how far its place (or that of its whole adjuster) may be moved. diameters_mm: those that can be had.
     usual_load: where `load` is not the user's own but a usual one.
     """
@@ -304,6 +306,9 @@ class Pulley:
     usual_load: UsualLoad | None = None
     one_way: bool = False
     max_hub_load_N: float | None = None
+    overhang_mm: float | None = None
+    max_moment_Nm: float | None = None
+    pointer_radius_mm: float | None = None
     side_open: bool = False
     optional: bool = False
     uncertainty: Uncertainty = NOTHING_SAID

@@ -13,7 +13,7 @@ from beltplan.drive.pulleys import Pulley
 from beltplan.faults import FaultList, did_you_mean, quoted
 from beltplan.layoutfile.belt_reader import read_belt, read_stock
 from beltplan.layoutfile.document import Scalar, Table, kind_of
-from beltplan.layoutfile.pulley_reader import ADJUSTERS, check_driver_load, read_pulley
+from beltplan.layoutfile.pulley_reader import ADJUSTERS, check_driver_load, check_overhangs, read_pulley
 from beltplan.layoutfile.schema import EITHER_SIDE, key_at
 from beltplan.layoutfile.section import Beside, Section, read_sizes, read_uncertainty, top_of
 from beltplan.layoutfile.surroundings_reader import read_limits, read_obstacles
@@ -173,4 +173,6 @@ def _pulleys(
     _check_backs(top, sections, belt)
     driver = _read_driver(top, sections, route) if len(sections) == len(every) else None
     check_driver_load(sections, driver)
+    if route is not None:
+        check_overhangs(sections, route)
     return {name: replace(pulley, drives=name == driver) for name, pulley in pulleys.items()}, route

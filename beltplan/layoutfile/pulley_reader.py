@@ -79,6 +79,13 @@ def _stated(pulley: Section, load: Section, rated_A: float | None) -> Load | Usu
     return None
 
 
+def check_overhangs(pulleys: Mapping[str, Section], route: tuple[str, ...]) -> None:
+    """Note an overhang of a pulley that no belt pulls."""
+    for name, pulley in pulleys.items():
+        if pulley.has("overhang_mm") and name not in route:
+            pulley.refuse("overhang_mm", "an overhang where no belt runs", "that of a pulley on the route")
+
+
 def check_driver_load(pulleys: Mapping[str, Section], driver: str | None) -> None:
     """Note a load on the driver."""
     if driver is not None and pulleys[driver].has("load"):
@@ -183,6 +190,12 @@ def _read_adjuster(pulley: Section) -> Adjuster | None:
         if pulley.has(key):
             pulley.refuse(key, f"{what} without an arm or slide", f"{what} beside `arm` or `slide`")
     return None
+
+
+def _pointer_radius(pulley: Section) -> float | None:
+    if pulley.has("pointer_radius_mm") and not pulley.has("arm"):
+        pulley.refuse("pointer_radius_mm", "the radius of a pointer without an arm", "a pointer's radius beside `arm`")
+    return pulley.number("pointer_radius_mm")
 
 
 def _arm(pulley: Section) -> Arm | None:
@@ -343,10 +356,19 @@ def _shaft(section: Section, role: str | None) -> dict[str, Any]:
         "rated_A": rated,
         "inertia_kgm2": section.number("inertia_kgm2"),
         "max_hub_load_N": section.number("max_hub_load_N"),
+        "overhang_mm": section.number("overhang_mm"),
+        "max_moment_Nm": _highest_moment(section),
+        "pointer_radius_mm": _pointer_radius(section),
         "one_way": section.flag("one_way") or False,
         "load": load if usual is None else usual.load,
         "usual_load": usual,
     }
+
+
+def _highest_moment(section: Section) -> float | None:
+    if section.has("max_moment_Nm") and not section.has("overhang_mm"):
+        section.refuse("max_moment_Nm", "a bending moment without `overhang_mm`", "both: how far out the belt pulls")
+    return section.number("max_moment_Nm")
 
 
 def _diameter(section: Section) -> float | None:

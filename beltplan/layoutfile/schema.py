@@ -140,6 +140,10 @@ _PULLEY = under("pulleys.NAME",
     flag("drives", "the crankshaft", "whether it drives the belt"),
     flag("one_way", "false", "whether it freewheels when the belt slows"),
     number("max_hub_load_N", "N", NONE, "the maker's maximum hub load", 0.0, 1e7, above=True),
+    number("overhang_mm", "mm", NONE, "from the middle of the belt to its bearing, or to the nose that it is bolted to",
+           0.0, 5e3),
+    number("max_moment_Nm", "Nm", NONE, "the maker's maximum bending moment there; needs `overhang_mm`", 0.0, 1e6,
+           above=True),
     number("movable_mm", "mm", "0", "how far `cure` may move it, or its adjuster", 0.0, 1e3),
     numbers("diameters", FILE_UNIT, "5 mm steps", "diameters that can be had of it, for `cure`; read as its own",
             1.0, 5e3, _SIZES_LISTED),
@@ -159,6 +163,8 @@ _PULLEY = under("pulleys.NAME",
         number("at", "", "0.5", "position of the design, a fraction of the way", 0.0, 1.0)),
     number("tension_N", "N", "usual for the belt",
            "span tension that an arm or slide without spring is set to, engine stopped", 0.0, 1e6, above=True),
+    number("pointer_radius_mm", "mm", NONE, "arm: radius at which its pointer is read against the marks", 0.0, 5e3,
+           above=True),
     *mapping("spring", "set by hand and locked", "spring of the arm or slide beside it",
         number("torque_Nm", "Nm", MUST, "arm: torque at `at_deg`", 0.0, 1e4),
         number("at_deg", "deg", MUST, "arm: angle of that torque", -1080.0, 1080.0),
@@ -209,7 +215,7 @@ KEYS: tuple[Key, ...] = (*_FILE, *_BELT, *_PULLEY, *_AROUND)
 Forms = Mapping[str, tuple[str, ...]]
 """Keys of which a mapping has just one, each with those that go with it and not with every other."""
 
-PLACES: Forms = {"at": (), "arm": ("spring", "tension_N"), "slide": ("spring", "tension_N")}
+PLACES: Forms = {"at": (), "arm": ("spring", "tension_N", "pointer_radius_mm"), "slide": ("spring", "tension_N")}
 SIZES: Forms = {"diameter": (), "rim_diameter": ()}
 LOADS: Forms = {
     "current_A": ("voltage_V", "efficiency", "output"),

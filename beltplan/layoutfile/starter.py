@@ -67,6 +67,8 @@ pulleys:                     # the names are yours
 #    load: {fan_diameter: 420}    # a fan: the usual power of that size
 #    load: usual              # what its role usually takes (`beltplan words loads`); reported as assumed
 #    max_hub_load_N: 2500     # the maker's maximum hub load
+    overhang_mm: 62          # middle of the belt to its bearing, or to the nose it is bolted to
+#    max_moment_Nm: 90        # the maker's maximum bending moment there
   guide:
     role: idler
     at: [40, 280]
@@ -101,6 +103,7 @@ pulleys:                     # the names are yours
       stops: [300, 340]      # angles of the two stops; travel runs from the first to the second
       at_deg: 320            # where the design has it (default: the middle)
 #      marks: {new: 305, worn: 335}    # angles of its marks, if it has any: reserves run to them
+#    pointer_radius_mm: 39    # how far from the pivot its pointer is read against them
 # Without a spring (take out `spring` below), the span tension it is set to by hand, engine stopped:
 #    tension_N: 500
     spring:                  # default: none, set by hand and locked. It pushes toward longer path

@@ -10,6 +10,7 @@ from beltplan.checks.belt import SLACK_SIDE, TAKE_UP
 from beltplan.checks.plan import HubLoad, Plan, SetTension
 from beltplan.checks.tension import (
     HUB_LOAD,
+    HUB_MOMENT,
     RESONANCE,
     SLIP,
     SLIP_ON_REVS,
@@ -218,7 +219,7 @@ _LABEL_ROOM_PT = 130.0
 _TALLEST_PT = 340.0
 _CHECKS = (
     *(SLIP.name, SLIP_ON_REVS.name, TAKE_UP.name, SLACK_SIDE.name, RESONANCE.name),
-    *(SPAN_TENSION.name, HUB_LOAD.name, SPRING.name),
+    *(SPAN_TENSION.name, HUB_LOAD.name, HUB_MOMENT.name, SPRING.name),
 )
 """Whose findings stand on this sheet."""
 

@@ -14,7 +14,9 @@ from beltplan.checks.limits import CAUTION, PROBLEM, Check, demanded
 from beltplan.checks.tension import (
     apart_from_orders,
     exciting_Hz,
+    hub_moment_Nm,
     maximum_hub_load,
+    maximum_hub_moment,
     maximum_tension,
     resonance_band,
 )
@@ -140,11 +142,18 @@ def _span_tensions(run: Running, states: Settled, tally: Tally) -> None:
 
 
 def _hub_loads(run: Running, states: Settled, tally: Tally) -> None:
-    """The pull on hubs that have a limit; where a span is slack, which is a problem already, it may be too large."""
+    """The pull on hubs that have a limit, and its bending moment; where a span is slack, which is a problem already, it
+    may be too large.
+    """
     for i, pulley in enumerate(run.own.circuit.pulleys):
-        bound = maximum_hub_load(pulley)
-        if bound is not None:
-            tally.judge(states.hub_load_N(i, slice(run.steady + 1)).max(axis=1), bound)
+        load, moment = maximum_hub_load(pulley), maximum_hub_moment(pulley)
+        if load is None and moment is None:
+            continue
+        highest = states.hub_load_N(i, slice(run.steady + 1)).max(axis=1)
+        if load is not None:
+            tally.judge(highest, load)
+        if moment is not None:
+            tally.judge(hub_moment_Nm(pulley, highest), moment)
 
 
 def _spring(run: Running, states: Settled, tally: Tally) -> None:
@@ -170,8 +179,8 @@ def _short_spans(run: Running, states: Settled, tally: Tally) -> None:
         tally.judge(shortest, minimum_span(run.own.layout, run.own.bodies.ends(i)))
 
 
-def _with_slip(run: Running, states: Settled, tally: Tally) -> None:
-    """Judged with steady slip."""
+def _with_another(run: Running, states: Settled, tally: Tally) -> None:
+    """Judged already: revving with steady slip, moments with hub loads."""
 
 
 _Question = Callable[[Running, Settled, Tally], None]
@@ -179,9 +188,10 @@ _Question = Callable[[Running, Settled, Tally], None]
 BY_TENSION: Mapping[Check, _Question] = MappingProxyType(
     {
         tension.SLIP: _slip,
-        tension.SLIP_ON_REVS: _with_slip,
+        tension.SLIP_ON_REVS: _with_another,
         tension.SPAN_TENSION: _span_tensions,
         tension.HUB_LOAD: _hub_loads,
+        tension.HUB_MOMENT: _with_another,
         tension.SPRING: _spring,
         tension.RESONANCE: _resonance,
         clearance.SHORT_SPAN: _short_spans,

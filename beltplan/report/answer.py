@@ -16,11 +16,11 @@ def title_of(layout: Layout) -> Paragraph:
     return Paragraph(layout.title + (f" (variant: {layout.variant})" if layout.variant else ""))
 
 
-def report_of(units: Units, parts: Iterable[Sequence[Block]], notes: Footnotes, full: bool) -> Report:
+def report_of(units: Units, parts: Iterable[Sequence[Block]], notes: Footnotes, full: bool, more: str = MORE) -> Report:
     """Parts with an empty line between them, the letters' legend, where more stands, and SAFETY."""
     every: list[Sequence[Block]] = [
         *parts,
-        [*notes.legend(), *([] if full else [MORE])],
+        [*notes.legend(), *([] if full or not more else [more])],
         [Paragraph(SAFETY if full else SAFETY_IN_SHORT, "SAFETY  ")],
     ]
     return Report(tuple(block for part in every if part for block in [*part, ""])[:-1], units)

@@ -10,7 +10,7 @@ from beltplan.drive.belt import MM_PER_INCH, designation_inches, length_words, o
 from beltplan.drive.fit import FittedBelt, good_ends
 from beltplan.drive.operation import WorstPoint
 from beltplan.drive.route import Route
-from beltplan.report.answer import report_of, title_of
+from beltplan.report.answer import MORE, report_of, title_of
 from beltplan.report.findings_text import findings_blocks
 from beltplan.report.full_text import full_blocks
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table
@@ -30,7 +30,7 @@ def check_report(plan: Plan, full: bool = False) -> Report:
         [_pulleys(plan, full), *_below(plan, full)],
         *(full_blocks(plan, notes) if full else []),
     ]
-    return report_of(plan.layout.units, parts, notes, full)
+    return report_of(plan.layout.units, parts, notes, full, f"{MORE}   fitting it: beltplan fit")
 
 
 def headline(plan: Plan) -> str:

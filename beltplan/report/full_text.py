@@ -203,10 +203,10 @@ _BEYOND = ": do not rely on this tension, past there nothing holds the belt tigh
 def _tension(plan: Plan, notes: Footnotes) -> list[Block]:
     if plan.tension is None:
         return [Paragraph(f"not judged: {plan.not_judged}", "TENSION  ")]
-    return [Paragraph(_set_words(plan, plan.tension, notes), "TENSION  "), *_warnings(plan)]
+    return [Paragraph(set_words(plan, plan.tension, notes), "TENSION  "), *_warnings(plan)]
 
 
-def _set_words(plan: Plan, tension: SetTension, notes: Footnotes) -> str:
+def set_words(plan: Plan, tension: SetTension, notes: Footnotes) -> str:
     each = f"{tension.each_N:.0f} N in every span, engine stopped"
     if tension.rib_N is not None:
         each += f" ({tension.rib_N:.0f} N a rib)"

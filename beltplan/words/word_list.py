@@ -168,6 +168,8 @@ _NUMBERS = {
     "groove_angle_deg": "angle of the groove, deg",
     "measuring_force_N": "tension of a span at which the length is measured, N a rib or V-belt",
     "hand_set_N": "tension of a span that is set by hand, run in, N a rib or V-belt",
+    "hand_new_N": "tension of a span that is set by hand, new, N a rib or V-belt",
+    "hand_again_N": "tension of a span under which it is set again by hand, N a rib or V-belt",
     "span_limit_N": "maximum tension of a span in running, N a rib or V-belt",
 }  # fmt: skip
 """The numbers of a profile in words."""

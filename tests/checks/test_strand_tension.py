@@ -15,6 +15,7 @@ from beltplan.checks.tension import (
     SPAN_TENSION,
     SPRING,
     hub_load_findings,
+    hub_moment_findings,
     span_tension_findings,
     spring_findings,
 )
@@ -132,6 +133,20 @@ def test_edges_of_hub_load(share: float, severity: str | None) -> None:
 
 def test_hub_without_a_limit_is_not_judged() -> None:
     assert hub_load_findings(operation(_hub_limit(None))) == []
+
+
+@pytest.mark.parametrize(("share", "severity"), [(1.01, "problem"), (0.99, "caution"), (0.90, None)])
+def test_edges_of_hub_moment(share: float, severity: str | None) -> None:
+    """The same pull at 62 mm from the bearing: its moment is force times arm."""
+    wrap = float(operation(UNLOADED).stopped.loop.wrap[4])
+    moment_Nm = 2000.0 * float(np.sin(wrap / 2.0)) * 0.062
+    given = with_pulley(UNLOADED, "generator", overhang_mm=62.0, max_moment_Nm=moment_Nm / share)
+    found = hub_moment_findings(operation(given))
+    assert [(f.check, f.severity, f.unit) for f in found] == (
+        [] if severity is None else [("hub_moment", severity, "Nm")]
+    )
+    assert [f.value for f in found] == pytest.approx([moment_Nm] * len(found))
+    assert hub_moment_findings(operation(with_pulley(UNLOADED, "generator", overhang_mm=62.0))) == []
 
 
 def test_spring_against_its_stop() -> None:

@@ -11,8 +11,8 @@ Run = tuple[str, ...]
 """The words behind `beltplan`."""
 
 COMMANDS = (
-    *("measure", "check", "compare", "cure", "export", "place", "route", "squeal", "template", "tolerance", "new"),
-    "words",
+    *("measure", "check", "compare", "cure", "export", "fit", "place", "route", "squeal", "template", "tolerance"),
+    *("new", "words"),
 )
 FORMS = ("dxf", "svg", "csv", "json")
 VARIANTS: dict[str, tuple[str, ...]] = {"camper": ("with idler",), "workboat": ("alternator low", "sides swapped")}
@@ -37,8 +37,8 @@ PLACES: dict[Run, tuple[str, ...]] = {
 
 def every_run() -> list[Run]:
     """All, the longest first, so that no worker is left alone with a long one."""
-    kinds = (_cures(), _places(), _pictures(), _templates(), _measures(), _routes(), _tolerances())
-    return list(chain(*kinds, _compares(), _checks(), _squeals(), _exports(), _damaged(), _plain(), _refused()))
+    slow = (_cures(), _places(), _pictures(), _templates(), _measures(), _routes(), _tolerances(), _compares())
+    return list(chain(*slow, _checks(), _squeals(), _fits(), _exports(), _damaged(), _plain(), _refused()))
 
 
 def _shipped() -> list[Run]:
@@ -148,6 +148,14 @@ def _squeals() -> Iterator[Run]:
     for each in _shipped():
         yield "squeal", *each, "--json", "--when", "wet,idle", "--water", "louder"
     yield "squeal", "layouts/camper.yaml", "--full", "--units", "in"
+
+
+def _fits() -> Iterator[Run]:
+    for each in (*_shipped(), *_quick_cases()):
+        yield "fit", *each
+    for each in _shipped():
+        yield "fit", *each, "--json", "--press", "50"
+    yield "fit", "layouts/workboat.yaml", "--units", "mm"
 
 
 def _exports() -> Iterator[Run]:

@@ -30,6 +30,7 @@ SAMPLE = (
     "export layouts/railcar.yaml --out out/belt.dxf", "export layouts/workboat.yaml --out out/belt.svg",
     "export layouts/too_tight.yaml --out out/belt.csv", "export layouts/none.yaml",
     "export layouts/camper.yaml --variant 'with idler' --out out/belt.json",
+    "fit layouts/camper.yaml", "fit layouts/workboat.yaml --json --press 50",
     "measure cases/carrier_measured.yaml --write out/layout.yaml", "measure made/measured_03.yaml",
     "new out/layout.yaml", "new --measurements out/measurements.yaml",
     "place layouts/workboat.yaml --pulley alternator --step 20", "place layouts/railcar.yaml --pulley none",

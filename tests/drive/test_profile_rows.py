@@ -82,6 +82,12 @@ NUMBERS: tuple[tuple[str, str, Mapping[str, float | None]], ...] = (
     ),
     # The same, used: V-belt of 10.7 mm 400 N, of 13.9 mm 445 N.
     ("hand_set_N", "TM 9-2320", {"AV10": 400.0, "AV13": 445.0, "A": 445.0, "B": 445.0}),
+    # The same, table 3, new: 133 N a rib (6 ribs 801 +-111 N), V-belts 534 and 578. Table 4, used: from 67 N a rib on.
+    ("hand_new_N", "TM 9-2320", {"PK": 133.0, "PH": 39.9, "PJ": 66.5, "PL": 266.0, "PM": 598.5, "AV10": 534.0}),
+    ("hand_new_N", "TM 9-2320", dict.fromkeys(("AV13", "A", "B"), 578.0)),
+    ("hand_again_N", "TM 9-2320", {"PK": 67.0, "PH": 20.1, "PJ": 33.5, "PL": 134.0, "PM": 301.5}),
+    # An engine manual: a V-belt of 13.9 mm again under 250 N; that of 10.7 mm as 400 to 445 N.
+    ("hand_again_N", "a manual", {"AV10": round(250.0 * 400.0 / 445.0), "AV13": 250.0, "A": 250.0, "B": 250.0}),
     # Common practice, no source: 180 N a PK rib in running; others in proportion.
     (
         "span_limit_N",

@@ -52,10 +52,31 @@ PULLEY = [
     ("diameter: 130", "diameter: 130, one_way: 1", 4, "pulleys.pump.one_way", "'1'"),
     ("diameter: 130", "diameter: 130, max_hub_load_N: 0", 4, "pulleys.pump.max_hub_load_N", "0"),
     ("diameter: 130", "diameter: 130, max_hub_load_N: 1e99", 4, "pulleys.pump.max_hub_load_N", "1e99"),
+    ("diameter: 130", "diameter: 130, overhang_mm: -1", 4, "pulleys.pump.overhang_mm", "-1"),
+    ("diameter: 130", "diameter: 130, max_moment_Nm: 90", 4, "pulleys.pump.max_moment_Nm", "without `overhang_mm`"),
+    ("diameter: 130", "diameter: 130, overhang_mm: 9, max_moment_Nm: 0", 4, "pulleys.pump.max_moment_Nm", "0"),
+    ("diameter: 130", "diameter: 130, pointer_radius_mm: 39", 4, "pulleys.pump.pointer_radius_mm", "without an arm"),
+    ("diameter: 72", "diameter: 72\n    pointer_radius_mm: 0", 9, "pulleys.tight.pointer_radius_mm", "0"),
     ("diameter: 130", "diameter: 130, tension_N: 500", 4, "pulleys.pump.tension_N", "without an arm or slide"),
     ("diameter: 130", "diameter: 130, spring: {}", 4, "pulleys.pump.spring", "without an arm or slide"),
     ("diameter: 130", "diameter: 130, colour: red", 4, "pulleys.pump.colour", "an unknown key"),
 ]
+
+OFF = "  spare: {role: idler, at: [900, 900], diameter: 60, overhang_mm: 40}\n"
+
+
+def test_an_overhang_where_no_belt_runs(tmp_path: Path) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("  pump:", f"{OFF}  pump:", 1))
+    assert (fault.line, fault.key, fault.got) == (4, "pulleys.spare.overhang_mm", "an overhang where no belt runs")
+
+
+def test_what_is_set_up_by(tmp_path: Path) -> None:
+    text = PLAIN.replace("diameter: 130", "diameter: 130, overhang_mm: 62, max_moment_Nm: 90")
+    text = text.replace("diameter: 72", "diameter: 72\n    pointer_radius_mm: 39")
+    pulleys = read_layout(written(tmp_path, text)).layout.pulleys
+    assert (pulleys["pump"].overhang_mm, pulleys["pump"].max_moment_Nm) == (62.0, 90.0)
+    assert pulleys["tight"].pointer_radius_mm == 39.0
+
 
 NAMES = [
     ('"": {', 4, "pulleys.", "the name ''"),

@@ -1,0 +1,56 @@
+"""`beltplan fit`: the fitter's card."""
+
+from __future__ import annotations
+
+import argparse
+
+from beltplan.cli.exits import Answer, Commands, add_units, read_or_refuse, route_or_refuse
+from beltplan.fitting.tensioning import USUAL_PRESS_N
+
+_MOST_PRESS_N = 1e4
+
+
+def add_to(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser(
+        "fit",
+        help="the fitter's card: line up, put the belt on, read the pointer, set the tension, what pulls on brackets",
+        description="The fitter's card, in the order of the work at the engine: line the pulleys up, put the belt on, "
+        "read the pointer, set or check the tension, and what pulls on the brackets. "
+        "Exit status: 0 no problem found, 1 at least one, 2 no sense in the input.",
+        epilog="Example: beltplan fit layouts/camper.yaml",
+    )
+    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
+    parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
+    parser.add_argument("--variant", metavar="NAME", help="the card of this variant of the file")
+    parser.add_argument(
+        "--press",
+        metavar="N",
+        type=_press_N,
+        default=USUAL_PRESS_N,
+        help=f"force across the longest span that shows its tension (default: {USUAL_PRESS_N:g} N)",
+    )
+    add_units(parser)
+    parser.set_defaults(run=run, writes={})
+
+
+def _press_N(text: str) -> float:
+    try:
+        newton = float(text)
+    except ValueError:
+        newton = 0.0
+    if not 0.0 < newton <= _MOST_PRESS_N:
+        raise argparse.ArgumentTypeError(f"got {text!r}; allowed: a force above 0 to {_MOST_PRESS_N:g} N")
+    return newton
+
+
+def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
+    """The card of a layout, and 1 where its plan has a problem, else 0."""
+    from beltplan.checks.plan import plan_on
+    from beltplan.fitting.card_json import card_json
+    from beltplan.fitting.report import card_report
+    from beltplan.fitting.study import card_of
+
+    plan = plan_on(route_or_refuse(read_or_refuse(chosen.layout, chosen.variant)))
+    card = card_of(plan, chosen.press)
+    return card_json(card) if chosen.json else card_report(card), 1 if plan.count("problem") else 0

@@ -1,0 +1,266 @@
+"""The fitter's card on one screen, in the order of the work: it reads the `Card`, and computes nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from beltplan.checks.alignment import maximum_misalignment, misalignment_deg
+from beltplan.checks.plan import Plan
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.fitting.study import STEP_MM, Card, HubPull, Pointer, PuttingOn, at_rest, toward_deg
+from beltplan.fitting.tensioning import LEAST_FOR_THE_EAR_MM, Level, Tensioning
+from beltplan.geometry.vectors import Floats
+from beltplan.report.answer import report_of, title_of
+from beltplan.report.check_text import headline
+from beltplan.report.full_text import set_words
+from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
+
+
+def card_report(card: Card) -> Report:
+    """The card: line up, put the belt on, read the pointer, set or check the tension, what pulls on the brackets."""
+    notes, layout = Footnotes(), card.plan.layout
+    parts: list[list[Block]] = [
+        [title_of(layout), Paragraph(_verdict(card.plan))],
+        _line_up(card),
+        [_told("FIT", " ".join(_fit(card))), *_pointer(card)],
+        _tension(card, notes),
+        _bracket(card),
+    ]
+    return report_of(layout.units, parts, notes, full=False, more="")
+
+
+def _told(head: str, text: str) -> Paragraph:
+    return Paragraph(text, f"{head:9}")
+
+
+def _verdict(plan: Plan) -> str:
+    found = plan.count("problem") + plan.count("caution")
+    return headline(plan) + (": `beltplan check` tells what" if found else "")
+
+
+# Line up.
+
+
+def _line_up(card: Card) -> list[Block]:
+    pulleys = card.plan.route.pulleys
+    unmeasured = [pulley.name for pulley in pulleys if pulley.plane_mm is None]
+    if len(unmeasured) == len(pulleys):
+        across = f"lay a straightedge across {pulleys[0].name}, measure how far every other pulley stands off it"
+        return [_told("LINE UP", f"{across}, and give that as its `plane`, + toward you: no plane is given yet")]
+    words = _shims(card)
+    if unmeasured:
+        words += f". Measure first, here taken as 0: the plane of {', '.join(unmeasured)}"
+    return [_told("LINE UP", words), _planes(card)]
+
+
+def _shims(card: Card) -> str:
+    if not card.shims_mm:
+        return "nothing to move: every span runs straight enough. Planes: + is toward you"
+    # Shims are sold by both.
+    sizes = {name: f"{abs(mm):.1f} mm ({abs(mm) / MM_PER_INCH:.3f} in)" for name, mm in card.shims_mm.items()}
+    moves = "; ".join(f"{name} {sizes[name]} {_way(mm)}" for name, mm in card.shims_mm.items())
+    return f"move {moves}. Then every span runs straight enough"
+
+
+def _way(mm: float) -> str:
+    return "forward, toward you" if mm > 0.0 else "back, toward the engine"
+
+
+def _planes(card: Card) -> Table:
+    route, rows = card.plan.route, []
+    for pulley, (start, end), span in zip(route.pulleys, route.spans, route.loop.span, strict=True):
+        angle, bound = float(misalignment_deg(start, end, span)), maximum_misalignment(route.layout, start, end)
+        plane: Cell = "not measured" if pulley.plane_mm is None else pulley.plane_mm
+        off = (pulley.plane_mm or 0.0) - card.common_plane_mm
+        askew = f"{angle:.2f}{'  ' if bound.verdict(angle) is None else ' !'}"
+        rows.append((pulley.name, plane, off, end.name, askew, f"{bound.ample:.2f}"))
+    columns = (
+        *(Column("pulley", left=True), Column("plane", decimals_mm=2)),
+        *(Column(f"off {card.plan.layout.driver.name}'s", decimals_mm=2), Column("span to", left=True, drop=2)),
+        *(Column("askew deg", drop=1), Column("most", drop=3)),
+    )
+    return Table(columns, rows)
+
+
+# Put the belt on.
+
+
+def _fit(card: Card) -> list[str]:
+    route, on = card.plan.route, card.putting_on
+    order = " - ".join(f"{row.name}{' (back)' * row.pulley.on_back}" for row in card.plan.pulleys)
+    way = "clockwise" if route.circuit.turning < 0 else "counter-clockwise"
+    first = f"{route.designation or 'the belt'}, {way} from the front: {order}."
+    if on is not None:
+        return [first, f"{_to_the_short_end(card, on)}.", f"Slip the belt over {on.last_over} last: {_slack(on)}."]
+    if route.layout.belt.stretch_fit is None:
+        return [first, "Without an adjuster an ordinary belt cannot be put on: add one, or take a stretch belt."]
+    return [
+        first,
+        "No adjuster: turn the engine by hand and lead the belt on with its maker's tool; never lever it on.",
+    ]
+
+
+def _to_the_short_end(card: Card, on: PuttingOn) -> str:
+    if card.adjuster is None or not card.adjuster.is_arm:
+        effort = "" if on.effort is None else f", against {on.effort:.0f} N"
+        return f"Push {on.pulley} along its slide to {on.short:.1f} mm from `from`{effort}"
+    way = "counter-clockwise" if on.short > on.at else "clockwise"  # seen from the front
+    effort = "" if on.effort is None else f": {on.effort:.0f} Nm at its pivot there, more with its friction"
+    return f"Turn the arm of {on.pulley} {way} to {on.short:.1f} deg{effort}"
+
+
+def _slack(on: PuttingOn) -> str:
+    needs = f"it takes {on.needs_mm:.1f} mm of slack"
+    if on.has_mm is None:
+        return f"{needs}; no belt fits yet, `beltplan check` tells why"
+    if on.has_mm < on.needs_mm:
+        return f"{needs} and has only {on.has_mm:.1f} mm, so it does not go over: a longer belt, or more travel"
+    return f"{needs} and has {on.has_mm:.1f} mm"
+
+
+# The pointer.
+
+
+def _pointer(card: Card) -> list[Block]:
+    pointer = card.pointer
+    if pointer is None:
+        return []
+    return [_told("POINTER", f"{_stands(pointer)}. {_other_belts(pointer)}. {_elsewhere(pointer)}.")]
+
+
+def _stands(pointer: Pointer) -> str:
+    names = ("short stop", "long stop") if pointer.marks is None else ("mark `new`", "mark `worn`")
+    past, left = pointer.past_first, pointer.to_last
+    at = (
+        f"tight, the arm stands at {pointer.at:.1f} deg"
+        if pointer.is_arm
+        else f"tight, it stands at {pointer.at:.1f} mm from `from`"
+    )
+    return (
+        f"{at}, {_apart(pointer, past)} {'past' if past >= 0.0 else 'before'} the {names[0]}, "
+        f"{_apart(pointer, left)} {'short of' if left >= 0.0 else 'past'} the {names[1]}"
+    )
+
+
+def _apart(pointer: Pointer, apart: float) -> str:
+    rim = pointer.along_rim_mm(abs(apart))
+    return f"{abs(apart):.1f} {pointer.unit}" + ("" if rim is None else f" ({rim:.1f} mm along its rim)")
+
+
+def _other_belts(pointer: Pointer) -> str:
+    shorter, longer = (
+        f"{setting:.1f} {pointer.unit}{' and no further' if abs(setting - end) < 1e-6 else ''}"
+        for setting, end in zip((pointer.shorter, pointer.longer), pointer.ends, strict=True)
+    )
+    return f"A belt {STEP_MM:g} mm shorter puts it at {shorter}, {STEP_MM:g} mm longer at {longer}"
+
+
+def _elsewhere(pointer: Pointer) -> str:
+    short, long = ("the short stop", "the long stop") if pointer.marks is None else ("`new`", "`worn`")
+    each = "degree" if pointer.is_arm else "1.0 mm"
+    counts = f"Elsewhere, each {each} is {pointer.take_up_mm:.2f} mm of belt"
+    return f"{counts}: nearer {long} it is longer or has stretched, nearer {short} shorter or laid another way"
+
+
+# The tension.
+
+
+def _tension(card: Card, notes: Footnotes) -> list[Block]:
+    tension = card.tension
+    if tension is None:
+        return [_told("TENSION", f"not known, nor what pulls on the brackets: {card.not_known}")]
+    words = "set by hand, the same in every span, engine stopped; turn the engine over by hand before each reading"
+    if tension.settled is not None:
+        words = set_words(at_rest(card.plan), tension.settled, notes)
+    table = _levels(tension, notes)
+    ways = " ".join(f"{each}." for each in _shown_by(tension, notes))
+    return [_told("TENSION", words), table, *([Paragraph(ways)] if ways else [])]
+
+
+def _levels(tension: Tensioning, notes: Footnotes) -> Table:
+    first, press = tension.levels[0], f"give at {tension.press_N:g} N"
+    every = (
+        (Column("tension", left=True), True),
+        (Column("N a span"), True),
+        (Column("N a rib", drop=1), first.rib_N is not None),
+        (Column("lbf a span", drop=2), True),
+        (Column(press, decimals_mm=1), first.deflection_mm is not None),
+        (Column("tone Hz"), first.hertz is not None),
+        (Column("", left=True), True),
+    )
+    rows = [
+        [cell for cell, (_, known) in zip(_level_cells(level, notes), every, strict=True) if known]
+        for level in tension.levels
+    ]
+    return Table([column for column, known in every if known], rows)
+
+
+def _level_cells(level: Level, notes: Footnotes) -> Sequence[Cell]:
+    whole = (level.each_N, level.rib_N, level.each_lbf, level.hertz)
+    each, rib, lbf, tone = (None if number is None else f"{number:.0f}" for number in whole)
+    return level.name, each, rib, lbf, level.deflection_mm, tone, notes.mark(level.source)
+
+
+_STIFF = "a span is stiff, so a short one sounds higher: some 15 % at 91 mm of a 6PK; from memory, low confidence"
+
+
+def _shown_by(tension: Tensioning, notes: Footnotes) -> list[str]:
+    first, told = tension.levels[0], []
+    span = f"{tension.span[0]} to {tension.span[1]} ({tension.span_mm:.0f} mm)"
+    ways = ["Press"] * (first.deflection_mm is not None) + ["Pluck"] * (first.hertz is not None)
+    if ways:
+        told.append(f"{' or '.join(ways).capitalize()} the longest span, {span}, in its middle")
+    if tension.gentle_N is not None:
+        told.append(f"{tension.press_N:g} N is too much across {span}: take `--press {tension.gentle_N:g}`")
+    elif not tension.stretch_known:
+        told.append("It gives less than that, by what the belt stretches: give `belt.stiffness_N`")
+    if first.hertz is None and tension.span_mm >= LEAST_FOR_THE_EAR_MM:
+        told.append("For its tone give `belt.mass_kg_per_m`")
+    if tension.short:
+        names = ", ".join(f"{start} to {end}" for start, end, _ in tension.short)
+        told.append(f"Not by ear, under {LEAST_FOR_THE_EAR_MM:.0f} mm {notes.mark(_STIFF)}: {names}")
+    return told
+
+
+# What pulls on the brackets.
+
+
+def _bracket(card: Card) -> list[Block]:
+    if not card.hubs:
+        return []
+    running = any(hub.rpm is not None for hub in card.hubs)
+    columns = (
+        *(Column("pulley", left=True), Column("stopped N"), Column("toward")),
+        *((Column("highest N"), Column("toward"), Column("at rpm", drop=1)) if running else ()),
+    )
+    words = "it must hold the belt's pull on its hub; toward: degrees, 0 right, 90 up"
+    if card.tension is not None and card.tension.settled is None:
+        words += f". A new belt pulls {card.tension.levels[0].each_N / card.tension.levels[1].each_N:.1f} times as hard"
+    bent = [hub for hub in card.hubs if hub.moment_Nm is not None]
+    table = Table(columns, [_pull_cells(hub, running) for hub in card.hubs])
+    return [_told("BRACKET", words), table, *([_moments(bent)] if bent else [])]
+
+
+def _pull_cells(hub: HubPull, running: bool) -> Sequence[Cell]:
+    rpm = "stopped" if hub.rpm is None else f"{hub.rpm:.0f}"
+    return hub.pulley.name, *_pull(hub.stopped_N), *((*_pull(hub.highest_N), rpm) if running else ())
+
+
+def _pull(load: Floats) -> tuple[str, str]:
+    return f"{np.hypot(*load):.0f}", f"{toward_deg(load):.0f}"
+
+
+def _moments(hubs: Sequence[HubPull]) -> Table:
+    columns = (
+        *(Column("bearing or nose", left=True), Column("overhang", decimals_mm=1)),
+        *(Column("highest moment Nm"), Column("allowed Nm")),
+    )
+    return Table(columns, [_moment_cells(hub) for hub in hubs])
+
+
+def _moment_cells(hub: HubPull) -> list[Cell]:
+    moment, most = hub.moment_Nm or 0.0, hub.pulley.max_moment_Nm
+    allowed = "ask its maker" if most is None else f"{most:g}{' !' if moment > most else '  '}"
+    return [hub.pulley.name, hub.pulley.overhang_mm, f"{moment:.1f}", allowed]

@@ -1,0 +1,224 @@
+"""The fitter's card of a plan: planes and shims, putting the belt on, pointer, tension, and pull on the brackets."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from beltplan.checks.alignment import shims
+from beltplan.checks.plan import Adjusted, Plan
+from beltplan.checks.tension import hub_moment_Nm
+from beltplan.drive.fit import is_sprung, setting_for
+from beltplan.drive.mechanics import hub_load_N
+from beltplan.drive.operation import operation_of
+from beltplan.drive.pulleys import Arm, Pulley
+from beltplan.drive.route import Route
+from beltplan.fitting.tensioning import USUAL_PRESS_N, Tensioning, set_N, tensioning_of
+from beltplan.geometry.vectors import Floats
+
+STEP_MM = 5.0
+"""How much longer and shorter a belt the pointer is told for: a usual step of belts that are sold."""
+
+
+@dataclass(frozen=True, eq=False)
+class PuttingOn:
+    """How the belt goes on at the short end of the adjuster's travel; pulley: which it carries.
+
+    last_over: the pulley over which it is slipped last. needs_mm, has_mm: slack for that, and slack there (None where
+    no belt is chosen). at, short: settings of the adjuster with the belt tight and at that end, deg or mm along it.
+    effort: of its spring there, Nm or N; None without one.
+    """
+
+    pulley: str
+    last_over: str
+    needs_mm: float
+    has_mm: float | None
+    at: float
+    short: float
+    effort: float | None
+
+
+@dataclass(frozen=True, eq=False)
+class Pointer:
+    """Where the adjuster stands with the belt tight: deg of an arm, mm along a slide.
+
+    ends: short and long end of its usable travel. marks: `new` and `worn`, None where it has none. radius_mm: of the
+    pointer's rim, None where not given. shorter, longer: where a belt of `STEP_MM` less or more puts it. take_up_mm:
+    belt for one deg or mm.
+    """
+
+    is_arm: bool
+    at: float
+    ends: tuple[float, float]
+    marks: tuple[float, float] | None
+    radius_mm: float | None
+    shorter: float
+    longer: float
+    take_up_mm: float
+
+    @property
+    def unit(self) -> str:
+        return "deg" if self.is_arm else "mm"
+
+    @property
+    def between(self) -> tuple[float, float]:
+        """What it is read against: its marks, else the ends of its travel."""
+        return self.ends if self.marks is None else self.marks
+
+    @property
+    def past_first(self) -> float:
+        """How far past the first of them, negative before it."""
+        return self._onward * (self.at - self.between[0])
+
+    @property
+    def to_last(self) -> float:
+        """How far short of the last of them, negative past it."""
+        return self._onward * (self.between[1] - self.at)
+
+    @property
+    def _onward(self) -> float:
+        return 1.0 if self.between[1] > self.between[0] else -1.0
+
+    def along_rim_mm(self, apart: float) -> float | None:
+        """A difference of two angles along the pointer's rim; None where its radius is not given."""
+        return None if self.radius_mm is None else float(np.radians(apart)) * self.radius_mm
+
+
+def toward_deg(load_N: Floats) -> float:
+    """The direction of a pull, (2): 0 to the right, 90 up."""
+    return float(np.degrees(np.arctan2(load_N[1], load_N[0])) % 360.0)
+
+
+@dataclass(frozen=True, eq=False)
+class HubPull:
+    """What pulls on a hub, (2) N: engine stopped, and the greatest, with the engine's speed (None: stopped)."""
+
+    pulley: Pulley
+    stopped_N: Floats
+    highest_N: Floats
+    rpm: float | None
+
+    @property
+    def size_N(self) -> float:
+        """Of the greatest."""
+        return float(np.hypot(*self.highest_N))
+
+    @property
+    def moment_Nm(self) -> float | None:
+        """Bending moment at its bearing or nose; None where the overhang is not given."""
+        if self.pulley.overhang_mm is None:
+            return None
+        return float(hub_moment_Nm(self.pulley, np.asarray(self.size_N)))
+
+
+@dataclass(frozen=True, eq=False)
+class Card:
+    """All that the fitter is told of one layout.
+
+    common_plane_mm: that of the driver, into which all are brought. shims_mm: the fewest pulleys to move, by name, +
+    toward the viewer. adjuster, putting_on, pointer: None without an adjuster, the last also where no belt
+    fits. tension: None where it cannot be
+    known, and not_known says why. hubs: empty then.
+    """
+
+    plan: Plan
+    common_plane_mm: float
+    shims_mm: dict[str, float]
+    adjuster: Adjusted | None
+    putting_on: PuttingOn | None
+    pointer: Pointer | None
+    tension: Tensioning | None
+    not_known: str | None
+    hubs: tuple[HubPull, ...]
+
+
+def card_of(plan: Plan, press_N: float = USUAL_PRESS_N) -> Card:
+    """The card of a plan. press_N: the force across the longest span by which its tension is found out."""
+    still = at_rest(plan)
+    tension = tensioning_of(still, press_N)
+    not_known = None if isinstance(tension, Tensioning) else tension
+    settled = _settled(still)
+    return Card(
+        plan,
+        plan.layout.driver.plane_mm or 0.0,
+        shims(plan.route),
+        plan.adjuster,
+        _putting_on(plan, settled),
+        _pointer(plan, settled),
+        tension if isinstance(tension, Tensioning) else None,
+        not_known,
+        () if not_known is not None else _hubs(plan, still),
+    )
+
+
+def at_rest(plan: Plan) -> Plan:
+    """The plan with its tensions where only the engine's speeds are not given: at rest any do, for nothing asks."""
+    if plan.operation is not None:
+        return plan
+    engine = replace(plan.layout.engine, idle_rpm=1.0, cruise_rpm=None, max_rpm=1.0)
+    route = replace(plan.route, layout=replace(plan.layout, engine=engine))
+    return Plan(route, operation_of(route), ())
+
+
+def _settled(still: Plan) -> float:
+    """Where the belt puts the adjuster at its tension, by a spring or by hand, rad or mm."""
+    route = still.route
+    if still.operation is not None and is_sprung(route.circuit):
+        return float(still.operation.stopped.setting)
+    if route.travel is None or route.window is None or still.adjuster is None:
+        return route.setting or 0.0
+    stretched = route.length_mm * (1.0 + (still.adjuster.growth.set or 0.0))
+    return float(setting_for(route.circuit, route.travel, route.window, np.asarray(stretched)))
+
+
+def _scale(plan: Plan) -> float:
+    """Of a setting as it is told: deg of an arm, mm of a slide."""
+    return float(np.degrees(1.0)) if plan.adjuster is not None and plan.adjuster.is_arm else 1.0
+
+
+def _putting_on(plan: Plan, settled: float) -> PuttingOn | None:
+    route, held, scale = plan.route, plan.route.circuit.adjuster, _scale(plan)
+    if route.window is None or route.travel is None or route.moving is None or held is None or route.last_over is None:
+        return None
+    short, longer = float(route.travel.short), int(route.travel.direction)
+    effort = None
+    if held.spring is not None:
+        effort = float(held.spring_force_at(np.asarray(short), longer)) / (1000.0 if held.kind == "arm" else 1.0)
+    has = None if route.judged is None else route.length_mm - route.window.shortest
+    name, last = route.moving.name, route.last_over
+    return PuttingOn(name, last, route.window.fitting, has, settled * scale, short * scale, effort)
+
+
+def _pointer(plan: Plan, settled: float) -> Pointer | None:
+    route, adjuster, scale = plan.route, plan.adjuster, _scale(plan)
+    if adjuster is None or route.window is None or route.travel is None or route.judged is None:
+        return None
+    # Of the path as it lies at the belt's tension.
+    lengths = float(route.circuit.loop_at(settled).length) + np.array([-STEP_MM, STEP_MM])
+    shorter, longer = (setting_for(route.circuit, route.travel, route.window, lengths) * scale).tolist()
+    held = adjuster.pulley.adjuster
+    marks = held.marks_rad if isinstance(held, Arm) else None
+    return Pointer(
+        adjuster.is_arm,
+        settled * scale,
+        (float(route.travel.short) * scale, float(route.travel.long) * scale),
+        None if marks is None else (marks[0] * scale, marks[1] * scale),
+        *(adjuster.pulley.pointer_radius_mm, shorter, longer, adjuster.take_up_mm),
+    )
+
+
+def _hubs(plan: Plan, still: Plan) -> tuple[HubPull, ...]:
+    route, told = plan.route, []
+    for i, (pulley, stopped) in enumerate(zip(route.pulleys, _stopped_N(still, route), strict=True)):
+        hub = plan.hubs[i] if plan.hubs else None
+        runs_harder = hub is not None and np.hypot(*hub.running_N) > np.hypot(*stopped)
+        highest, rpm = (hub.running_N, hub.rpm) if hub is not None and runs_harder else (stopped, None)
+        told.append(HubPull(pulley, stopped, highest, rpm))
+    return tuple(told)
+
+
+def _stopped_N(still: Plan, route: Route) -> Floats:
+    if still.operation is not None:
+        return still.operation.stopped.hub_load_N
+    return hub_load_N(route.loop, np.full(len(route.pulleys), set_N(route)))

@@ -1,0 +1,127 @@
+"""The card as it is shown: on one screen, every line something to do or to read, and the numbers of the `Card`."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from beltplan.cli.main import main
+from beltplan.report.screen import PIPE_WIDTH
+from tests.cli.running import Ran, Runner
+from tests.for_each import for_each
+from tests.shipped import FOLDER, SHIPPED_LAYOUTS
+from tests.test_cases import FOLDER as CASES
+from tests.test_cases import LAYOUTS as STATUS
+
+SCREEN = 50
+"""Lines of a screen that holds a card of up to nine pulleys."""
+HEADS = ("LINE UP", "FIT", "POINTER", "TENSION", "BRACKET", "SAFETY")
+KEYS = {
+    *("title", "variant", "verdict", "units", "belt", "line_up", "turns", "route", "fitting", "pointer", "not_known"),
+    *("tension", "hubs", "caution"),
+}
+
+
+def _json_of(ran: Ran) -> Any:
+    return json.loads(ran.out, parse_constant=pytest.fail)
+
+
+def _parts(text: str) -> dict[str, str]:
+    """What stands under each head."""
+    pieces = re.split(rf"^({'|'.join(HEADS)})  +", text, flags=re.MULTILINE)
+    return dict(zip(pieces[1::2], pieces[2::2], strict=True))
+
+
+def _is_actionable(text: str) -> None:
+    parts, lines = _parts(text), text.splitlines()
+    assert list(parts) == [head for head in HEADS if head in parts] and {"LINE UP", "FIT", "TENSION"} <= set(parts)
+    assert all(len(part.split()) > 3 for part in parts.values())
+    assert not any(re.search(r"  -(  |$)", line) for line in lines), "a cell that is not known"
+    assert max(map(len, lines)) <= PIPE_WIDTH and not re.search(r"\b(nan|inf|None)\b", text)
+
+
+@for_each("path", SHIPPED_LAYOUTS, ids=lambda path: path.stem)
+def test_shipped_layouts(run: Runner, path: Path) -> None:
+    told, listed = run("fit", path), run("fit", path, "--json")
+    assert told.code == listed.code == run("check", path, "--json").code and told.err == ""
+    _is_actionable(told.out)
+    assert len(told.out.splitlines()) <= SCREEN
+    assert set(_json_of(listed)) == KEYS
+
+
+@for_each("name", [name for name in STATUS if STATUS[name] != 2 and not name.startswith("faults/")])
+def test_cases(run: Runner, name: str) -> None:
+    told, listed = run("fit", CASES / f"{name}.yaml"), run("fit", CASES / f"{name}.yaml", "--json")
+    assert (told.code, listed.code) == (STATUS[name],) * 2
+    _is_actionable(told.out)
+    assert set(_json_of(listed)) == KEYS and ("TENSION  not known" in told.out) is (_json_of(listed)["tension"] is None)
+
+
+def test_the_workboats_alternator_four_mm_out(run: Runner, tmp_path: Path) -> None:
+    given = (FOLDER / "workboat.yaml").read_text().replace("plane: -0.015", "plane: 4 mm")
+    (tmp_path / "out.yaml").write_text(given)
+    told, listed = run("fit", tmp_path / "out.yaml"), _json_of(run("fit", tmp_path / "out.yaml", "--json"))
+    assert "LINE UP  move alternator 4.0 mm (0.157 in) back, toward the engine." in told.out
+    moved = {row["name"]: row["move_mm"] for row in listed["line_up"]["pulleys"] if row["move_mm"]}
+    assert moved == {"alternator": -4.0}
+
+
+TEXT = """\
+belt: 6PK930
+pulleys:
+  crank: {role: crankshaft, at: [0, 0], diameter: 100, plane: 0, overhang_mm: 50, max_moment_Nm: 60}
+  far: {role: alternator, diameter: 100, slide: {from: [290, 0], to: [340, 0]}, plane: 0, overhang_mm: 30}
+route: [crank, far]
+"""
+
+
+def test_a_card_in_full(run: Runner, here: Path) -> None:
+    """2 x 666 N over 50 mm is 66.6 N m."""
+    Path("drive.yaml").write_text(TEXT)
+    told = " ".join(run("fit", "drive.yaml", "--press", "50").out.split())
+    for words in (
+        "new belt 798 133 179 ", "run in 666 111 150 ", "set again below 402 67 90 ", "give at 50 N mm",
+        "Slip the belt over crank last: it takes 7.4 mm of slack and has 35.8 mm.",
+        "A new belt pulls 1.2 times as hard",
+        "crank 50.0 66.6 60 !", "far 30.0 40.0 ask its maker", "Press or pluck the longest span, crank to far (308 mm)",
+    ):  # fmt: skip
+        assert words in told
+    listed = _json_of(run("fit", "drive.yaml", "--json"))
+    assert [level["tension_N"] for level in listed["tension"]["levels"]] == [798.0, 666.0, 402.0]
+    assert [(hub["moment_Nm"], hub["max_moment_Nm"]) for hub in listed["hubs"]] == [(66.6, 60.0), (39.96, None)]
+    assert listed["tension"]["press_N"] == 98.0
+
+
+def test_in_inches(run: Runner, here: Path) -> None:
+    Path("drive.yaml").write_text(TEXT)
+    told = run("fit", "drive.yaml", "--units", "in").out
+    assert "it takes 0.29 in of" in " ".join(told.split()) and "give at 98 N in" in told and " mm" not in told
+
+
+def test_a_variant(run: Runner) -> None:
+    told = run("fit", FOLDER / "camper.yaml", "--variant", "with idler").out
+    assert "(variant: with idler)" in told and "idler (back)" in told
+
+
+def test_marks_and_the_rim_of_the_pointer(run: Runner, tmp_path: Path) -> None:
+    given = (FOLDER / "railcar.yaml").read_text()
+    given = given.replace("at_deg: 98}\n", "at_deg: 98, marks: {new: 110, worn: 90}}\n    pointer_radius_mm: 39\n", 1)
+    (tmp_path / "marked.yaml").write_text(given.replace("belt: 8PK", "belt: 8PK2050"))
+    told = " ".join(run("fit", tmp_path / "marked.yaml").out.split())
+    assert re.search(r"at 101\.\d deg, 8\.\d deg \(5\.\d mm along its rim\) past the mark `new`, 11\.\d deg", told)
+    assert "nearer `worn` it is longer or has stretched, nearer `new` shorter" in told
+
+
+@for_each("press", ["0", "-3", "nan", "x", "1e9"])
+def test_a_press_of_nothing(run: Runner, press: str) -> None:
+    ran = run("fit", FOLDER / "camper.yaml", "--press", press)
+    assert (ran.code, ran.out) == (2, "") and "a force above 0 to 10000 N" in ran.err
+
+
+def test_check_names_the_command(capsys: pytest.CaptureFixture[str]) -> None:
+    main(["check", str(FOLDER / "camper.yaml")])
+    assert "more: --full   fitting it: beltplan fit\n" in capsys.readouterr().out

@@ -20,6 +20,7 @@ from beltplan.cli.exits import (
 )
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 from beltplan.drive.route import NoBeltPath
+from beltplan.report.screen import in_units
 
 if TYPE_CHECKING:
     from beltplan.cure.study import Cures, Remedy
@@ -105,6 +106,7 @@ def _problems(path: str, variant: str | None) -> int | None:
 
 
 def _write(file: LayoutFile, best: Remedy, path: str, force: bool) -> None:
+    from beltplan.cure.changes import words_of
     from beltplan.layoutfile.edits import CannotEdit
     from beltplan.layoutfile.rewriting import write_rewritten
 
@@ -113,7 +115,7 @@ def _write(file: LayoutFile, best: Remedy, path: str, force: bool) -> None:
             write_rewritten(path, file, best.layout, _notes(file, best), force, partial(_fault, best))
         except CannotEdit as reason:
             words = f"{file.path} cannot be edited in place: {reason}; make the change by hand: "
-            raise Refused(f"--write: {words}{'; '.join(change.words for change in best.changes)}") from None
+            raise Refused(f"--write: {words}{in_units(words_of(best.changes), file.layout.units)}") from None
 
 
 def _fault(best: Remedy, read: Layout) -> str | None:
@@ -131,7 +133,7 @@ def _notes(file: LayoutFile, best: Remedy) -> list[str]:
     variant = f", variant {file.layout.variant!r}" if file.layout.variant else ""
     return [
         f"Changed by `beltplan cure` from {name}{variant}; a plan on paper, not an approval:",
-        *(f"  - {change.words}" for change in best.changes),
+        *(f"  - {in_units(change.words, file.layout.units)}" for change in best.changes),
         "The old comments are kept; those beside a changed value may be wrong now.",
         "",
     ]

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from beltplan.checks.comparison import Column, Comparison
@@ -30,18 +31,9 @@ from beltplan.report.rows import (
     plain_rows,
     smallest_reserve_mm,
 )
-from beltplan.report.screen import Block, Footnotes, Paragraph, Report, Table
+from beltplan.report.screen import Block, Footnotes, Paragraph, Report, Table, in_units
 from beltplan.report.screen import Column as Head
 from beltplan.report.words import SAFETY, json_text
-
-
-@dataclass(frozen=True)
-class _ConcernedWrap:
-    """The wrap of a pulley that is to be cured; None where it has no least, or is not on the belt."""
-
-    pulley: str
-    wrap_deg: float | None
-    minimum_deg: float | None
 
 
 def concerned(cures: Cures) -> tuple[str, ...]:
@@ -50,10 +42,9 @@ def concerned(cures: Cures) -> tuple[str, ...]:
     return tuple(name for name in cures.layout.route if name in names)
 
 
-def wrap_of(judged: Plan, name: str) -> _ConcernedWrap:
-    """The wrap of a pulley of that name."""
-    row = next((row for row in judged.pulleys if row.name == name), None)
-    return _ConcernedWrap(name, None, None) if row is None else _ConcernedWrap(name, row.wrap_deg, row.minimum_deg)
+def _wraps_of(judged: Plan) -> dict[str, tuple[float | None, float | None]]:
+    """Wrap and minimum by pulley, neither known of one that is not on the belt."""
+    return defaultdict(lambda: (None, None), {row.name: (row.wrap_deg, row.minimum_deg) for row in judged.pulleys})
 
 
 def cure_rows(cures: Cures, plans: Sequence[Plan], units: Units = "mm") -> tuple[Row, ...]:
@@ -67,9 +58,9 @@ def cure_rows(cures: Cures, plans: Sequence[Plan], units: Units = "mm") -> tuple
 
 
 def _wrap_kind(cures: Cures, name: str) -> Kind:
-    bound = wrap_of(cures.before, name).minimum_deg
+    _, bound = _wraps_of(cures.before)[name]
     wanted = "" if bound is None else f", min {bound:g}"
-    return Kind(f"wrap of {name}", f"wrap of {name}, deg{wanted}", lambda plan: wrap_of(plan, name).wrap_deg, 1)
+    return Kind(f"wrap of {name}", f"wrap of {name}, deg{wanted}", lambda plan: _wraps_of(plan)[name][0], 1)
 
 
 def _grips(plan: Plan) -> str | None:
@@ -89,7 +80,8 @@ def side_by_side(cures: Cures, units: Units) -> SideBySide:
     columns, after = [Column("before", cures.layout, cures.before)], cures.best or cures.nearest
     if after is not None:
         lead = "after" if cures.best is not None else "the nearest, not a cure"
-        columns.append(Column(f"{lead}: {words_of(after.changes)}", after.layout, after.judged))
+        words = in_units(words_of(after.changes), units)
+        columns.append(Column(f"{lead}: {words}", after.layout, after.judged))
     # Numbered as they follow each other, not ranked.
     which = tuple(range(len(columns)))
     comparison = Comparison(tuple(columns), which, tuple(i + 1 for i in which))
@@ -443,8 +435,8 @@ def _state(judged: Plan, names: tuple[str, ...]) -> _Object:
         "belt": judged.route.designation,
         "reserve_mm": smallest_reserve_mm(judged),
         "wraps": [
-            {"pulley": wrap.pulley, "wrap_deg": wrap.wrap_deg, "least_deg": wrap.minimum_deg}
-            for wrap in (wrap_of(judged, name) for name in names)
+            dict(zip(("pulley", "wrap_deg", "least_deg"), (name, *_wraps_of(judged)[name]), strict=True))
+            for name in names
         ],
         "slip_wet": highest_utilisation_of(judged, judged.wettest),
         "findings": [finding_of(finding) for finding in judged.findings],

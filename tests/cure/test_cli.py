@@ -100,6 +100,7 @@ def test_a_variant_is_cured_in_its_place(run: Runner, here: Path) -> None:
     ran = run("cure", boat, "--variant", "sides swapped", "--write", "boat.yaml")
     assert (ran.code, ran.err) == (0, "") and "(variant: sides swapped)" in ran.out
     assert run("check", "boat.yaml", "--variant", "sides swapped").code == 0
+    assert "#   - add an idler of 3.54 in (smooth" in Path("boat.yaml").read_text(encoding="utf-8"), "a file in inches"
     assert run("check", "boat.yaml").out == run("check", boat).out, "the file as it stands is not touched"
 
 

@@ -20,7 +20,7 @@ from beltplan.cure.report import (
     cure_rows,
     cure_words,
     left_words,
-    wrap_of,
+    side_by_side,
 )
 from beltplan.cure.study import RULE, Cures, Kind, issue_of
 from beltplan.drive.layout import Units
@@ -164,6 +164,9 @@ def test_on_one_screen_stand_the_answer_and_each_further_cure_in_a_sentence() ->
 def test_lengths_are_told_in_the_unit_asked_for() -> None:
     text = joined(cure_text(cures("railcar"), full=False, units="in"))
     assert "fit a pulley of 6.30 in on compressor, 5.91 in before" in text and "smallest reserve, in 0.42 0.37" in text
+    pictured = side_by_side(cures("railcar"), "in")
+    assert pictured.comparison.columns[1].name == "after: fit a pulley of 6.30 in on compressor, 5.91 in before"
+    assert ("smallest reserve, in", ("0.42", "0.37")) in pictured.table.rows
 
 
 def test_the_rows_hold_what_the_layouts_come_to() -> None:
@@ -175,8 +178,6 @@ def test_the_rows_hold_what_the_layouts_come_to() -> None:
     assert rows["belt"] == (found.before.route.designation, found.best.judged.route.designation)
     assert rows["wrap of crank, deg, min 120"][0] == "115.4"
     assert rows["grip used, wet"][0] == "1.13" and rows["  at"][0] == "crank, revving"
-    nobody = wrap_of(found.before, "nobody")
-    assert (nobody.wrap_deg, nobody.minimum_deg) == (None, None)
 
 
 def read(found: Cures) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""A layout file written from what was measured, with one deviation for each pulley."""
+"""A layout file written from what was measured, with one standard deviation for each pulley."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ _LEAST_MM = 0.01
 
 _DIGITS = 2
 _MOST_POSITION_MM = 100.0
-"""The largest deviation that a layout takes."""
+"""The largest standard deviation that a layout takes."""
 _MOST_DIAMETER_MM = 50.0
 _Edit = tuple[Keys, str | tuple[str, ...]]
 _MOST_ENLARGED = 5.0
@@ -179,16 +179,16 @@ def _moved(adjuster: Adjuster | None, at: dict[Keys, tuple[float, float]]) -> Ad
 
 
 def _unsure(placed: _Placed, spread_mm: float) -> _Placed:
-    """The same with the deviation of its place, rounded up."""
+    """The same with the standard deviation of its place, rounded up."""
     position, pulley = rounded_up(spread_mm), placed.pulley
     if position > _MOST_POSITION_MM:
-        raise CannotEdit(f"the place of {pulley.name} is known to {position:.2g} mm only: measure it better first")
+        raise CannotEdit(f"the position of {pulley.name} is known to {position:.2g} mm only: measure it better first")
     pulley = replace(pulley, uncertainty=replace(pulley.uncertainty, position_mm=position))
     return _Placed(pulley, (*placed.edits, (("uncertainty", "position_mm"), f"{position:.10g}")))
 
 
 def rounded_up(value: float) -> float:
-    """A deviation with two digits, never less than it is."""
+    """A standard deviation with two digits, never less than it is."""
     if not value > 1e-6:
         return 0.0
     step = 10.0 ** (math.floor(math.log10(value)) - _DIGITS + 1)
@@ -217,7 +217,7 @@ def _sized(
 
 
 def _size(name: str, source: MeasurementsFile, found: Measuring) -> tuple[float, float]:
-    """A diameter over the rim, with its deviation: by all that was measured, else by calipers alone."""
+    """A diameter over the rim, with its standard deviation: by all that was measured, else by calipers alone."""
     whole = next((size for size in found.diameters if size.pulley == name), None)
     if whole is not None:
         return whole.diameter_mm, whole.sd_mm

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import asdict
+from dataclasses import asdict, astuple
 from textwrap import wrap
 from typing import Any
 
@@ -12,7 +12,7 @@ from beltplan.drive.layout import Units
 from beltplan.measure.advice import Mirror
 from beltplan.measure.gross_errors import GrossError, slip_of
 from beltplan.measure.readings import Measured, Reading
-from beltplan.measure.settling import Apart, settling_of
+from beltplan.measure.settling import settling_of
 from beltplan.measure.solutions import FALSE_ALARM, POWER, SOURCE
 from beltplan.measure.study import Centre, Checked, Measuring, Trust
 from beltplan.measure.values import (
@@ -339,15 +339,11 @@ def _gross_error(measured: Measured, each: GrossError) -> _Object:
 
 
 def _mirror_json(mirror: Mirror) -> _Object:
-    further = mirror.further
+    at = zip(mirror.points, mirror.places, strict=True)
     return {
-        "points": [
-            {"name": name, "x_mm": x, "y_mm": y} for name, (x, y) in zip(mirror.points, mirror.places, strict=True)
-        ],
+        "points": [{"name": name, "x_mm": x, "y_mm": y} for name, (x, y) in at],
         "sides": dict(mirror.sides),
-        "distance": None
-        if further is None
-        else {"first": further[0], "second": further[1], "here_mm": further[2], "there_mm": further[3]},
+        "distance": None if mirror.further is None else _apart("mm", *mirror.further),
     }
 
 
@@ -357,19 +353,14 @@ def _settling(found: Measuring) -> _Object | None:
     settling = settling_of(found)
     return {
         "sides": settling.sides,
-        "distances": [_apart(apart, "mm") for apart in settling.distances],
-        "angles": [_apart(apart, "deg") for apart in settling.angles],
+        "distances": [_apart("mm", *astuple(apart)) for apart in settling.distances],
+        "angles": [_apart("deg", *astuple(apart)) for apart in settling.angles],
         "unsettled": settling.unsettled,
     }
 
 
-def _apart(apart: Apart, unit: str) -> _Object:
-    return {
-        "first": apart.first,
-        "second": apart.second,
-        f"here_{unit}": apart.here,
-        f"there_{unit}": apart.there,
-    }
+def _apart(unit: str, first: str, second: str, here: float, there: float) -> _Object:
+    return {"first": first, "second": second, f"here_{unit}": here, f"there_{unit}": there}
 
 
 def _image(trust: Trust) -> _Object:

@@ -133,7 +133,7 @@ def _error_words(found: Measuring, error: GrossError) -> str:
     way = f"too {'much' if error.error > 0.0 else 'little'}"
     off += " off in the worse of its two coordinates" if error.reading.unit == "px" else f" {way} by all the others"
     slip = slip_of(found.measured, error)
-    why = _steps_words(found, error) if slip is None else _slip_words(slip, error.reading.unit == "deg")
+    why = _steps_words(found, error) if slip is None else _slip_words(found, slip, error.reading.unit == "deg")
     value = value_words(error.reading, found.measured.in_inches)
     return f"{error.reading.words}{f', read {as_read(value)}' if value else ''} (line {error.reading.line}): {off}{why}"
 
@@ -156,7 +156,7 @@ _SLIPS: dict[SlipKind, str] = {
     "centres": "taken from centre to centre",
     "outside": "taken over both rims: write `outside: true`",
     "gap": "taken between the rims: write `gap: true`",
-    "other sign": "of the other sign",
+    "other sign": "of the other sign: write {tape}",
     "plumb": "counted from straight up (`from: plumb`)",
     "clockwise": "read clockwise",
     "reversed": "read from the second point to the first",
@@ -166,9 +166,11 @@ _SLIPS: dict[SlipKind, str] = {
 """What may have happened, by the kind of slip: it would fit if it was ..."""
 
 
-def _slip_words(slip: Slip, is_angle: bool) -> str:
+def _slip_words(found: Measuring, slip: Slip, is_angle: bool) -> str:
     words = _SLIPS[slip.kind].format(
-        mm=as_read(f"{slip.fits:.5g} mm"), inches=as_read(f"{slip.fits / MM_PER_INCH:.5g} in")
+        mm=as_read(f"{slip.fits:.5g} mm"),
+        inches=f"{slip.fits / MM_PER_INCH:.5g} in",
+        tape=as_read(tape_words(slip.fits, found.measured.in_inches)),
     )
     to_write = f": {(slip.fits + 180.0) % 360.0 - 180.0:.5g} deg from level" if is_angle else ""
     return f"; it would fit if it was {words}{to_write}"

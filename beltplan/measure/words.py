@@ -43,7 +43,7 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
     rows = [
         ("FOUND", [_found_words(found)]),
         ("CLASH", [_clash_words(fault) for fault in found.clashes]),
-        ("MISREAD", [f"{_error_words(found, each)}. It is left out below" for each in errors.gross_errors]),
+        ("MISREAD", [f"{_error_words(found, each)}. It is left out" for each in errors.gross_errors]),
         ("CONFLICT", [] if errors.fits else [_conflict_words(found)]),
         ("SUSPECT", [_error_words(found, each) for each in errors.suspects]),
         ("OPEN", [_undetermined_words(each) for each in undetermined[:_MOST_UNDETERMINED]]),

@@ -63,7 +63,7 @@ _NUMBERED_LEADS = ("MISREAD", "SUSPECT")
 def _measure_entries(drawing: Drawing) -> list[Entry]:
     """What the legend holds."""
     found, ellipses, numbered = drawing.found, drawing.ellipses, drawing.numbered
-    entries = [scale_bar(drawing.unit_pt), Entry("place found", _cross, 14.0)]
+    entries = [scale_bar(drawing.unit_pt, found.measured.units), Entry("place found", _cross, 14.0)]
     if ellipses.outlines:
         entries.append(Entry(f"one standard deviation, {ellipse_words(ellipses)}", _ellipse, 24.0))
     entries += _line_entries(drawing)

@@ -9,7 +9,7 @@ from string import ascii_uppercase
 import numpy as np
 
 from beltplan.checks.comparison import Column, Comparison
-from beltplan.drive.layout import Layout
+from beltplan.drive.layout import Layout, Units
 from beltplan.drive.pulleys import Pulley
 from beltplan.geometry.vectors import Floats
 from beltplan.picture.labels import Anchor, Block, KeepOut, Writer, areas_of
@@ -319,7 +319,8 @@ def _foot(page: Page, columns: tuple[Column, ...], table: Columns, note: str) ->
 
 def _entries(columns: tuple[Column, ...], unit_pt: float) -> list[Entry]:
     """What the legend holds: everything that any of the drawings does, each kind once."""
-    every = {entry.text: entry for entry in [scale_bar(unit_pt)]}
+    given: list[Units] = [each.judged.layout.units for each in columns if each.judged is not None]
+    every = {entry.text: entry for entry in [scale_bar(unit_pt, *given[:1])]}
     for each in columns:
         if each.judged is not None:
             every |= {entry.text: entry for entry in routing_entries(each.judged.route, (), unit_pt)}

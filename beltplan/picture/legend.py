@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from beltplan.checks.limits import SEVERITIES, Severity
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.layout import Units
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Floats
 from beltplan.picture.page import Entry, Mark, Symbol, mark_shape
@@ -40,6 +42,7 @@ from beltplan.picture.strokes import turning_items
 
 _SIGN_PT = 11.0
 _SCALE_BARS_MM = (100, 50, 20, 10, 200, 500, 1000)
+_SCALE_BARS_IN = (4, 2, 1, 8, 20, 40)
 _SHORTEST_BAR_PT, _LONGEST_BAR_PT = 30.0, 300.0
 
 
@@ -47,7 +50,7 @@ def routing_entries(route: Route, marks: tuple[Mark, ...], unit_pt: float) -> li
     """What the legend of a routing holds."""
     ribbed = route.layout.belt.profile.is_ribbed
     entries = [
-        scale_bar(unit_pt),
+        scale_bar(unit_pt, route.layout.units),
         Entry(f"{'ribbed' if ribbed else 'V'} side dark, back light", _belt),
         Entry("belt travel", _travel, 14.0),
         Entry("turns this way", _turning, 22.0),
@@ -86,9 +89,10 @@ def sign_entry(sign: str, words: str) -> Entry:
     return Entry(words, letters, max(12.0, text_width_pt(sign, _SIGN_PT, True)))
 
 
-def scale_bar(unit_pt: float) -> Entry:
-    """A bar of a round length."""
-    fitting = [mm for mm in _SCALE_BARS_MM if _SHORTEST_BAR_PT <= mm * unit_pt <= _LONGEST_BAR_PT]
+def scale_bar(unit_pt: float, units: Units = "mm") -> Entry:
+    """A bar of a round length in the units of the file, told in both."""
+    bars = _SCALE_BARS_MM if units == "mm" else tuple(inches * MM_PER_INCH for inches in _SCALE_BARS_IN)
+    fitting = [mm for mm in bars if _SHORTEST_BAR_PT <= mm * unit_pt <= _LONGEST_BAR_PT]
     length = fitting[0] if fitting else 100.0 / unit_pt
 
     def bar(at: Floats, pt: float) -> list[Item]:
@@ -97,7 +101,9 @@ def scale_bar(unit_pt: float) -> Entry:
         ticks: list[Item] = [Stroke(np.stack((end - tick, end + tick)), SCALE_BAR, "scale bar") for end in ends]
         return [Stroke(np.stack(ends), SCALE_BAR, "scale bar"), *ticks]
 
-    return Entry(f"{length:.4g} mm", bar, length * unit_pt)
+    told = (f"{length:.4g} mm", f"{length / MM_PER_INCH:.3g} in")
+    first, second = told if units == "mm" else told[::-1]
+    return Entry(f"{first} ({second})", bar, length * unit_pt)
 
 
 def line_symbol(pen: Pen, half_pt: float = 15.0) -> Symbol:

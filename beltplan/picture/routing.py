@@ -10,7 +10,7 @@ import numpy as np
 
 from beltplan.checks.clearance import span_name
 from beltplan.checks.plan import Plan
-from beltplan.drive.belt import MM_PER_INCH, format_designation
+from beltplan.drive.belt import MM_PER_INCH, format_designation, length_words
 from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.route import Route
@@ -58,6 +58,7 @@ from beltplan.picture.strokes import (
     spare_items,
     stop_words,
 )
+from beltplan.report.findings_text import in_units_of
 from beltplan.report.words import PICTURE_SAFETY
 
 
@@ -280,7 +281,8 @@ FRAME_NOTE = "Seen from the front, facing the pulleys: x right, y up. Drawn to s
 
 def routing_scene(plan: Plan) -> Scene:
     """A belt routing with its findings as a scene in mm of the layout."""
-    box, marks = geometry_box(plan.route), marks_of(plan.findings)
+    findings = in_units_of(plan.layout, plan.findings)
+    box, marks = geometry_box(plan.route), marks_of(findings)
     unit_pt = scale_pt(box)
     edges = edges_of(box, unit_pt)
     drawing = drawing_items(plan.route, marks, unit_pt, edges)
@@ -293,7 +295,7 @@ def routing_scene(plan: Plan) -> Scene:
         page.skip(4.0)
         page.rule()
         page.skip(6.0)
-        page.findings(plan.findings, marks)
+        page.findings(findings, marks)
         page.text(*closing_words())
 
     return page_round(drawing, _head(plan), foot, edges, unit_pt)
@@ -352,10 +354,15 @@ def belt_words(route: Route) -> str:
 
 
 def path_words(route: Route) -> str:
-    """The path that the drive offers."""
+    """Every belt that would do; where none would, the path that the drive offers."""
+    belt = route.layout.belt
+    if route.acceptable_mm is not None:
+        return f"Any {belt.kind_words} from {length_words(belt.profile, *route.acceptable_mm, inches=True)} will do"
     if route.window is not None:
-        return f"Path {route.window.shortest:.1f} to {route.window.longest:.1f} mm over the adjuster's travel"
-    return "" if route.needed_mm is None else f"Path {route.needed_mm:.1f} mm, no adjuster"
+        shortest, longest = route.window.shortest, route.window.longest
+        return f"Path {length_words(belt.profile, shortest, longest, inches=True)} over the adjuster's travel"
+    needed = route.needed_mm
+    return "" if needed is None else f"Path {length_words(belt.profile, needed, inches=True)}, no adjuster"
 
 
 def _head(plan: Plan) -> tuple[Paragraph, ...]:

@@ -323,7 +323,7 @@ def _foot(plan: Plan, panels: tuple[SlipPanel, ...], marks: tuple[Mark, ...], pa
     page.rule()
     page.skip(4.0)
     forces, curves = _force_entries(points_per_N(plan.hubs)), _curve_entries(panels)
-    page.legend([scale_bar(page.unit_pt), *forces, *curves, *mark_entries(marks)])
+    page.legend([scale_bar(page.unit_pt, plan.route.layout.units), *forces, *curves, *mark_entries(marks)])
     page.skip(4.0)
     page.rule()
     page.skip(4.0)

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from beltplan.checks.limits import Finding
-from beltplan.report.screen import Block, Footnotes, Paragraph
+from beltplan.drive.layout import Layout
+from beltplan.report.screen import Block, Footnotes, Paragraph, in_units
 from beltplan.report.words import paragraph
 
 
@@ -14,6 +16,11 @@ def findings_blocks(findings: Sequence[Finding], notes: Footnotes, head: str = "
     if not findings:
         return [f"{head}  nothing"]
     return [head, *_each(findings, notes)]
+
+
+def in_units_of(layout: Layout, findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """The findings with their lengths in the layout's units, for a picture."""
+    return tuple(replace(finding, message=in_units(finding.message, layout.units)) for finding in findings)
 
 
 def _each(findings: Sequence[Finding], notes: Footnotes) -> Iterator[Paragraph]:

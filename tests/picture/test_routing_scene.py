@@ -10,7 +10,7 @@ import pytest
 import shapely
 
 from beltplan.checks.limits import Finding
-from beltplan.checks.plan import Plan
+from beltplan.checks.plan import Plan, plan_of
 from beltplan.drive.belt import parse_designation
 from beltplan.drive.route import Route, route_of
 from beltplan.picture.routing import routing_scene
@@ -41,7 +41,7 @@ def test_head_says_title_verdict_belt_and_path() -> None:
     assert texts(scene, "verdict") == ["does not work as it stands: 1 problem, 2 cautions"]
     # 1685 mm / 25.4 mm an inch = 66.34 in.
     assert texts(scene, "belt") == ["Belt 6PK1685: 1685 mm (66.34 in) effective length"]
-    assert texts(scene, "path")[0].startswith("Path 167")
+    assert texts(scene, "path")[0].startswith("Any 6PK from 168")
 
 
 def test_belt_that_does_not_fit_is_named_so() -> None:
@@ -109,7 +109,7 @@ def test_scale_bar_is_as_long_as_it_says(make: object) -> None:
     bar = scene.named("scale bar")[0]
     assert isinstance(bar, Stroke)
     assert float(np.hypot(*(bar.points[1] - bar.points[0]))) == pytest.approx(100.0)
-    assert "100 mm" in texts(scene, "legend")
+    assert "100 mm (3.94 in)" in texts(scene, "legend")
 
 
 def test_legend_holds_only_what_is_drawn() -> None:
@@ -155,3 +155,15 @@ def test_turning_arrow_of_the_adjusted_pulley_is_clear_of_its_travel(name: str) 
     arrow = [item for item in scene.named(f"turning {route.moving.name}") if isinstance(item, Stroke | Shape)]
     parts = [shapely.LineString(i.points) if isinstance(i, Stroke) else shapely.Polygon(i.rings[0]) for i in arrow]
     assert parts and not any(part.intersects(shapely.LineString(line)) for part in parts for line in lines)
+
+
+def test_a_layout_in_inches_has_its_scale_and_its_findings_in_inches() -> None:
+    """An inch is 25.4 mm by definition (ISO 31-1)."""
+    given = railcar().layout
+    plan = plan_of(replace(given, units="in", limits={"min_clearance_mm": {"": 60.0}}))
+    scene = routing_scene(plan)
+    assert "4 in (101.6 mm)" in texts(scene, "legend")
+    (bar,) = [item for item in scene.named("scale bar") if item.points.shape == (2, 2)][:1]
+    assert abs(float(np.ptp(bar.points[:, 0])) - 101.6) < 1e-9
+    told = " ".join(label.text for label in scene.labels if label.name.startswith("finding"))
+    assert "passes obstacle head at 1.96 in" in told and " mm" not in told

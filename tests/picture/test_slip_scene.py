@@ -238,7 +238,7 @@ def _stored_scene() -> bytes:
 
 
 def test_picture_is_the_stored_one() -> None:
-    """Frozen: our own picture, looked at by eye when it was made; anew by: python -m tests.plots.test_slip_scene."""
+    """Frozen: our own picture, looked at by eye when it was made; anew by: python -m tests.picture.test_slip_scene."""
     got = np.asarray(Image.open(io.BytesIO(_stored_scene())).convert("RGB"), dtype=float)
     stored = np.asarray(Image.open(STORED).convert("RGB"), dtype=float)
     assert got.shape == stored.shape

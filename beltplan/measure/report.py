@@ -27,8 +27,9 @@ from beltplan.measure.values import (
     worst_first,
 )
 from beltplan.measure.words import answers, level_words
-from beltplan.report.screen import Block, Cell, Column, Paragraph, Report, Table
-from beltplan.report.words import SAFETY, SAFETY_IN_SHORT, json_text
+from beltplan.report.answer import report_of
+from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
+from beltplan.report.words import SAFETY, json_text
 
 _UNCERTAINTY_NOTE = (
     "The uncertainties below are one standard deviation of each place, a common turn and shift taken out, and scaled "
@@ -79,10 +80,8 @@ def measure_report(found: Measuring, units: Units, written: str | None = None, f
         _diameters(found, full),
         _further(found) if full else [],
         _how(found) if full else ["more: --full"],
-        [Paragraph(SAFETY if full else SAFETY_IN_SHORT, "SAFETY  ")],
     ]
-    blocks = [block for part in parts if part for block in [*part, ""]]
-    return Report(tuple(blocks[:-1]), units)
+    return report_of(units, parts, Footnotes(), full, more="")
 
 
 def _places_head(found: Measuring) -> str:

@@ -9,14 +9,14 @@ from typing import Any
 from beltplan.checks.limits import SEVERITIES
 from beltplan.drive.layout import Units
 from beltplan.drive.profiles import PRACTICE
+from beltplan.report.answer import report_of, title_of
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table, in_units
-from beltplan.report.words import SAFETY, SAFETY_IN_SHORT, json_text
+from beltplan.report.words import SAFETY, json_text
 from beltplan.squeal.causes import CAUSES, LOOK_FOR, WATER_TEST
 from beltplan.squeal.study import RULE, Squealing, Weighed
 
 _FIRST = 3
 """So many are told in full."""
-_MORE = "more: --full"
 
 
 def squealing_report(squealing: Squealing, full: bool = False, units: Units | None = None) -> Report:
@@ -25,9 +25,8 @@ def squealing_report(squealing: Squealing, full: bool = False, units: Units | No
     units = units or layout.units
     shown = squealing.weighed if full else squealing.telling
     count = len(shown) if full else _FIRST
-    variant = f" (variant: {layout.variant})" if layout.variant else ""
     parts: list[list[Block]] = [
-        [Paragraph(layout.title + variant), *_head(squealing)],
+        [title_of(layout), *_head(squealing)],
         *([*_in_full(number, each, notes)] for number, each in enumerate(shown[:count], 1)),
         _others(shown[count:], units),
         [f"changes, tried and judged: beltplan cure {squealing.command}"] if squealing.any_near else [],
@@ -35,11 +34,8 @@ def squealing_report(squealing: Squealing, full: bool = False, units: Units | No
         ["LOOK FOR, engine off", *(Paragraph(f"{name}: {words}", "  ", "    ") for name, words in LOOK_FOR)],
         [Paragraph(f"{WATER_TEST} {notes.mark(PRACTICE)}.", "WATER TEST  ", "  ")],
         [Paragraph(f"{RULE}.", "ORDER  ")] if full else [],
-        [*notes.legend(), *([] if full else [_MORE])],
-        [Paragraph(SAFETY if full else SAFETY_IN_SHORT, "SAFETY  ")],
     ]
-    blocks = [block for part in parts if part for block in [*part, ""]]
-    return Report(tuple(blocks[:-1]), units)
+    return report_of(units, parts, notes, full)
 
 
 def _head(squealing: Squealing) -> list[Block]:

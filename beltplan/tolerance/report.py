@@ -12,8 +12,9 @@ from beltplan.drive.fit import is_sprung
 from beltplan.drive.layout import deviations_of
 from beltplan.drive.pulleys import DEVIATIONS_SOURCE
 from beltplan.geometry.vectors import Floats
-from beltplan.report.screen import Block, Column, Paragraph, Report, Table
-from beltplan.report.words import SAFETY, SAFETY_IN_SHORT, json_text
+from beltplan.report.answer import report_of, title_of
+from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table
+from beltplan.report.words import SAFETY, json_text
 from beltplan.tolerance.measurements import Measurement, is_origin
 from beltplan.tolerance.study import (
     BUYING,
@@ -37,23 +38,17 @@ _SHORT, _LONG = 5, 12
 def tolerance_report(study: Tolerance, full: bool = False) -> Report:
     """What to buy and what to measure, then chances, wraps and measurements; with `full`, all of them and how."""
     layout = study.route.layout
-    variant = f" (variant: {layout.variant})" if layout.variant else ""
     # 1.96 standard deviations of a drawn share, where it is widest: 1.96 sqrt(1/4 / draws).
     good = f"Chances are good to {98.0 / study.draws**0.5:.1g} %{'' if full else '; more: --full'}."
     parts: list[list[Block]] = [
-        [
-            Paragraph(layout.title + variant),
-            *(Paragraph(words, f"{lead:9}") for lead, words in answers(study)),
-        ],
+        [title_of(layout), *(Paragraph(words, f"{lead:9}") for lead, words in answers(study))],
         _belts(study, full),
         _wraps(study, full),
         _measurements(study, full),
         ["HOW", *(Paragraph(words, "  ", "    ") for words in _how(study))] if full else [],
         [Paragraph(good)],
-        [Paragraph(SAFETY if full else SAFETY_IN_SHORT, "SAFETY  ")],
     ]
-    blocks = [block for part in parts if part for block in [*part, ""]]
-    return Report(tuple(blocks[:-1]), layout.units)
+    return report_of(layout.units, parts, Footnotes(), full, more="")
 
 
 def answers(study: Tolerance) -> tuple[tuple[str, str], ...]:

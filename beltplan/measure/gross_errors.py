@@ -46,7 +46,7 @@ inch is likelier than three times ten millimetres."""
 _TOLERATED = 3.0
 """An error explains itself by whole steps where it lies within so many of its standard deviations of them."""
 _INCH_PART = 1.0 / max(DENOMINATORS)
-_OF_INCHES, _DECIMAL = re.compile(r"[in\"'/]"), re.compile(r"[-+]?\d*\.?\d+")
+_OF_INCHES, _DECIMAL = re.compile(r"in|ft|[\"'\u2019\u201d\u2032\u2033]"), re.compile(r"[-+]?\d*\.?\d+")
 _ALIKE = 1e-6
 """A right angle is nine times ten degrees as well: where both explain as much, the slip says more."""
 
@@ -241,20 +241,27 @@ def _steps(error: float, sd: float, reading: Reading, in_inches: bool) -> tuple[
 def _part_mm(written: str, in_inches: bool) -> float:
     """The smallest part in which a length was read: its last decimal, or a fraction of an inch."""
     decimals = _decimals(written)
-    if written.endswith(("mm", "cm")) or not (in_inches or _OF_INCHES.search(written)):
-        return 10.0 ** (written.endswith("cm") - (decimals if written else 1))
-    return MM_PER_INCH * (10.0**-decimals if decimals else _INCH_PART)
+    if _counts_in_inches(written, in_inches):
+        return MM_PER_INCH * (10.0**-decimals if decimals else _INCH_PART)
+    return 10.0 ** (written.endswith("cm") - (decimals if written else 1))
+
+
+def _counts_in_inches(written: str, in_inches: bool) -> bool:
+    """Whether a length counts in inches. in_inches: where it has no unit of its own."""
+    return not written.endswith(("mm", "cm")) and (in_inches or _OF_INCHES.search(written) is not None)
 
 
 def _decimals(written: str) -> int:
     return len(written.partition(".")[2].rstrip('mcinh "'))
 
 
-def _can_be_read(kind: SlipKind, written: str) -> bool:
+def _can_be_read(kind: SlipKind, written: str, in_inches: bool) -> bool:
     """Whether a tape of the other unit shows the number that was written."""
-    number = written.rstrip('mcinh "')
     if not written or kind not in ("read in mm", "read in inches"):
         return True
+    if (kind == "read in mm") is not _counts_in_inches(written, in_inches):
+        return False
+    number = written.rstrip('mcinh "')
     if not _DECIMAL.fullmatch(number):
         return kind == "read in inches"
     off = abs(float(number) - _INCH_PART * round(float(number) / _INCH_PART))
@@ -281,7 +288,11 @@ def slip_of(measured: Measured, error: GrossError) -> Slip | None:
         return None
     right = reading.value - error.error
     radii = [each.value_mm / 2.0 for name in reading.points for each in measured.diameters if each.pulley == name][:2]
-    slips = [Slip(*each) for each in reading.slips(radii).items() if _can_be_read(each[0], reading.written)]
+    slips = [
+        Slip(kind, fits)
+        for kind, fits in reading.slips(radii).items()
+        if _can_be_read(kind, reading.written, measured.in_inches)
+    ]
     offs = [(_off(slip.fits - right, reading), slip) for slip in slips]
     # Where the standard deviation is wide, what was read lies near as well: then nothing is explained.
     near = [(off, slip) for off, slip in offs if off <= tolerance < 0.5 * own]

@@ -93,18 +93,24 @@ def test_an_offset_that_slipped(axis: int, read: Callable[[float], float], kind:
 
 
 @pytest.mark.parametrize(
-    ("written", "value_mm", "kind"),
+    ("written", "value_mm", "in_inches", "kind"),
     [
-        ("17 3/8", RIGHT * 25.4, None),  # no tape in mm shows eighths
-        ("425.5", RIGHT * 25.4, "read in mm"),
-        ("17.481", RIGHT / 25.4, None),  # between 31 and 32 parts of 64
-        ("17.484", RIGHT / 25.4, "read in inches"),
-        ("17.5", RIGHT / 25.4, "read in inches"),
-        ("17 3/8", RIGHT / 25.4, "read in inches"),
+        ("425 3/8", RIGHT * 25.4, True, None),  # no tape in mm shows eighths
+        ("425.5", RIGHT * 25.4, True, "read in mm"),
+        ("425.5 in", RIGHT * 25.4, False, "read in mm"),
+        ("10795 mm", RIGHT * 25.4, True, None),  # it counts in mm already
+        ("17.481", RIGHT / 25.4, False, None),  # between 30 and 31 parts of 64
+        ("16.734", RIGHT / 25.4, False, "read in inches"),
+        ("17.5", RIGHT / 25.4, False, "read in inches"),
+        ("16 3/4", RIGHT / 25.4, False, "read in inches"),
+        ("0.66 in", RIGHT / 25.4, False, None),  # it counts in inches already
     ],
 )
-def test_a_slip_is_offered_only_where_a_tape_shows_it(written: str, value_mm: float, kind: SlipKind | None) -> None:
-    slip = _told(_with(_drive(), Distance(*PAIR, value_mm, 1.0, written=written)))
+def test_a_slip_is_offered_only_where_a_tape_shows_it(
+    written: str, value_mm: float, in_inches: bool, kind: SlipKind | None
+) -> None:
+    given = replace(_drive(), in_inches=in_inches)
+    slip = _told(_with(given, Distance(*PAIR, value_mm, 1.0, written=written)))
     assert (None if slip is None else slip.kind) == kind
 
 

@@ -166,7 +166,7 @@ def test_a_slip_is_told_in_words() -> None:
     given = STATES["sound"]()
     tape = given.distances[0]
     wrong = replace(tape, value_mm=25.4 * tape.value_mm)
-    found = measuring_of(replace(given, distances=(wrong, *given.distances[1:])))
+    found = measuring_of(replace(given, distances=(wrong, *given.distances[1:]), in_inches=True))
     (words,) = [words for lead, words in answers(found) if lead == "MISREAD"]
     assert words.startswith(f"{tape.first} - {tape.second}, read ")
     assert f"it would fit if it was read in mm: write {tape.value_mm:.5g} mm" in plain(words, "in")

@@ -29,7 +29,8 @@ def _nothing_missing(plan: Plan) -> Iterable[str]:
 class Cause:
     """One cause of noise. Which words it fits, and what water does to it, is common practice, no source.
 
-    name: in JSON. title: what its number is of. checks: those whose number it is. read: that number at every place.
+    name: in JSON. title: what its number is of. checks: those that judge by its number, none
+    where only this command does. read: that number at every place.
     decimals: of it on a screen. fits: when it is heard. water: what plain water on the running ribs does to it. test:
     what tells it from its neighbours. missing: which keys to give where it cannot be judged.
     """
@@ -101,6 +102,16 @@ CAUSES: tuple[Cause, ...] = (
         *(("cold", "wet", "hot", "idle", "full_load", "always"), "louder"),
         "Heard on a dry, warm belt too, as long as the load lasts. Switch the loads off one by one.",
         _loads,
+    ),
+    Cause(
+        *("slip_low", "slip, spring low", (), readings.low_spring, 2),
+        *(("cold", "wet", "idle", "full_load"), "louder"),
+        "Comes and goes. Engine off, key out: swing the tensioner with a bar and let it back; it must not stick.",
+    ),
+    Cause(
+        *("run_in", "slip, belt run in", (), readings.run_in, 2),
+        *(("cold", "wet", "idle", "revving", "full_load"), "louder"),
+        "Came by degrees, after it was set. Engine off: press or pluck its longest span as `beltplan fit` says.",
     ),
     Cause(
         *("slip_revving", "slip on revving", (SLIP_ON_REVS,), readings.on_revs("speeds up"), 2),

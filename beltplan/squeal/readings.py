@@ -23,8 +23,8 @@ from beltplan.checks.tension import (
     idle_frequencies_Hz,
     resonance_band,
 )
-from beltplan.drive.mechanics import Condition
-from beltplan.drive.operation import WANTED_USE, Operation, When, WorstPoint, end_of_travel, worst_point
+from beltplan.drive.mechanics import DAMPING, SOURCES, Condition
+from beltplan.drive.operation import WANTED_USE, Operation, When, WorstPoint, end_of_travel, operation_of, worst_point
 from beltplan.drive.operation import revving_points as revved
 from beltplan.drive.travel import END_WORDS
 
@@ -90,8 +90,40 @@ def _steady(plan: Plan, heard: Heard, condition: Condition) -> Iterator[Reading]
     for row in plan.slip:
         point = worst_point(operation, operation.utilisation[:, :, speeds], row.index, condition)
         revving = row.revving if condition == "wet" else None
-        more = f"; {_used(revving)} while the engine {revving.when}" if revving is not None else ""
+        more = f"; {_used(revving.utilisation)} while the engine {revving.when}" if revving is not None else ""
         yield _slip(plan, operation, point, more)
+
+
+def low_spring(plan: Plan, heard: Heard) -> Iterator[Reading]:
+    """Grip used in the wet where a sprung adjuster's friction takes from what its spring gives."""
+    if plan.tension is not None and plan.tension.band_N is not None:
+        how = f"with {100.0 * DAMPING:.0f} % of the spring lost to the tensioner's friction"
+        yield from _lowered(plan, heard, 1.0 - DAMPING, how, "a tensioner that moves freely", SOURCES["damping"])
+
+
+def run_in(plan: Plan, heard: Heard) -> Iterator[Reading]:
+    """Grip used in the wet by a belt set by hand, when it is due to be tightened again."""
+    if plan.tension is not None and plan.adjuster is not None and not plan.adjuster.sprung:
+        profile = plan.layout.belt.profile
+        left = profile.hand_again_N / profile.hand_set_N
+        how = f"at {left * plan.tension.each_N:.0f} N a span, when it is due to be tightened again"
+        way = f"tighten it again to {plan.tension.each_N:.0f} N a span"
+        yield from _lowered(plan, heard, left, how, way, profile.sources["hand_again_N"])
+
+
+def _lowered(plan: Plan, heard: Heard, factor: float, how: str, way: str, source: str) -> Iterator[Reading]:
+    """Steady slip with less tension, where at its nominal one a pulley holds: so it is a caution at most."""
+    operation = operation_of(plan.route, factor)
+    if operation is None:
+        return
+    every = zip(_steady(plan, heard, "wet"), _steady(replace(plan, operation=operation), heard, "wet"), strict=True)
+    for nominal, reading in every:
+        if nominal.severity == PROBLEM:
+            continue
+        words = f"{reading.words}; {how} ({_used(nominal.value or 0.0)} at its nominal tension)"
+        change = reading.change and f"{way}, or {reading.change}"
+        severity, sources = min(reading.severity, CAUTION), f"{reading.source}; {source}"
+        yield replace(reading, severity=severity, words=words, change=change, source=sources)
 
 
 def on_revs(when: When) -> Read:
@@ -107,7 +139,7 @@ def _on_revs(plan: Plan, heard: Heard, when: When) -> Iterator[Reading]:
         for point in revved(operation, i, "wet"):
             if point.when == when:
                 still = worst_point(operation, operation.utilisation, i, "wet")
-                yield _slip(plan, operation, point, f"; {_used(still)} in steady running")
+                yield _slip(plan, operation, point, f"; {_used(still.utilisation)} in steady running")
 
 
 def _slip(plan: Plan, operation: Operation, point: WorstPoint, more: str) -> Reading:
@@ -115,25 +147,27 @@ def _slip(plan: Plan, operation: Operation, point: WorstPoint, more: str) -> Rea
     bound = demanded(plan.layout, "max_slip_use", (pulley.name, pulley.role))
     duty, wrap = operation.duties[point.duty], np.degrees(point.wrap_rad)
     at = f"{point.condition} at {point.rpm:.0f} rpm, duty '{duty}'"
-    deed = f"uses {_used(point)} of its grip" if np.isfinite(point.utilisation) else "a span beside it hangs slack"
+    deed = (
+        f"uses {_used(point.utilisation)} of its grip"
+        if np.isfinite(point.utilisation)
+        else "a span beside it hangs slack"
+    )
     words = f"{deed}, {at}{more}; {wrap:.1f} deg of wrap"
-    return _against(bound, pulley.name, point.utilisation, words, _more_grip(plan, point, bound))
+    return _against(bound, pulley.name, point.utilisation, words, _more_grip(plan, operation, point, bound))
 
 
-def _used(point: WorstPoint) -> str:
-    return f"{point.utilisation:.2f}" if np.isfinite(point.utilisation) else "slack"
+def _used(utilisation: float) -> str:
+    return f"{utilisation:.2f}" if np.isfinite(utilisation) else "slack"
 
 
-def _more_grip(plan: Plan, point: WorstPoint, bound: Bound) -> str:
-    """More wrap, or more tension, until nothing is said of it any more."""
+def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound) -> str:
+    """More wrap, or more of what sets the tension, until nothing is said of it any more."""
     extra = point.wrap_for_rad(min(WANTED_USE, bound.ample) or WANTED_USE)
     ways = [] if extra is None else [f"{max(np.degrees(extra), 1.0):.0f} deg more wrap"]
     for cure in plan.cures:
         if cure.condition == point.condition and cure.times is not None:
-            strong = cure.at is not None
-            ways.append(
-                f"a spring {cure.times:.2f} times as strong" if strong else f"{cure.times:.2f} times the {cure.holds}"
-            )
+            times = f"{cure.times / operation.preload_factor:.2f} times"
+            ways.append(f"{times} the {cure.holds}" if cure.at is None else f"a spring {times} as strong")
     return ", or ".join(ways) or "no tension does it: more wrap, or less load"
 
 
@@ -142,7 +176,7 @@ def _more_grip(plan: Plan, point: WorstPoint, bound: Bound) -> str:
 
 def wraps(plan: Plan, heard: Heard) -> Iterator[Reading]:
     """Wrap against its minimum: a first screen where the pulley's own slip is known."""
-    used = {row.pulley: row.wet for row in plan.slip}
+    used = {row.pulley: row.wet.utilisation for row in plan.slip}
     for row in plan.pulleys:
         bound = minimum_wrap(plan.layout, row.pulley)
         if bound is None:

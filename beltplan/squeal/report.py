@@ -74,8 +74,8 @@ def _others(rest: tuple[Weighed, ...], units: Units) -> list[Block]:
     if not rest:
         return []
     columns = (
-        *(Column("others", left=True), Column("where", left=True), Column("number"), Column("limit")),
-        *(Column("unit", left=True, drop=1), Column("margin %", drop=2), Column("fits", left=True)),
+        *(Column("others", left=True), Column("where", left=True), Column("number"), Column("limit", drop=1)),
+        *(Column("unit", left=True), Column("margin %", drop=2), Column("fits", left=True)),
     )
     return [Table(columns, [_row(each, units) for each in rest])]
 
@@ -153,7 +153,7 @@ def _weighed(squealing: Squealing, weighed: Weighed) -> dict[str, Any]:
         "number": reading.words,
         "test": cause.test,
         "change": reading.change or None,
-        "command": f"beltplan cure {squealing.command}" if reading.severity else None,
+        "command": f"beltplan cure {squealing.command}" if reading.severity and cause.checks else None,
         "source": reading.source,
     }
 

@@ -59,8 +59,8 @@ class Squealing:
 
     @property
     def any_near(self) -> bool:
-        """Whether any check has something to say, so that there is something to cure."""
-        return any(each.near for each in self.weighed)
+        """Whether a check has something to say, so that there is something to cure."""
+        return any(each.near and each.cause.checks for each in self.weighed)
 
     @cached_property
     def not_judged(self) -> tuple[tuple[str, tuple[Cause, ...]], ...]:

@@ -84,9 +84,10 @@ def test_what_a_check_finds_is_near_and_nothing_else(path: Path) -> None:
     asked = {"wrap", "misalignment", "small_pulley", "grooves", "resonance", "take_up", "spring"}
     found = {(f.check, f.subject): f.severity for f in plan.findings if f.check in asked and f.severity != "note"}
     near = {
-        (each.cause.checks[0].name, each.reading.where): (None, "caution", "problem")[each.reading.severity]
+        (check.name, each.reading.where): (None, "caution", "problem")[each.reading.severity]
         for each in squealing_of(plan, NOTHING).weighed
-        if each.near and each.cause.checks[0].name in asked
+        for check in each.cause.checks
+        if each.near and check.name in asked
     }
     assert near == found
 
@@ -151,7 +152,7 @@ def test_heard_at_idle_slip_is_read_there() -> None:
 def test_every_word_and_every_answer_of_water_fits_some_cause() -> None:
     assert {word for cause in CAUSES for word in cause.fits} == set(WORDS)
     assert {cause.water for cause in CAUSES} == set(WATERS)
-    assert all(cause.fits and cause.test and cause.checks for cause in CAUSES)
+    assert all(cause.fits and cause.test for cause in CAUSES)
 
 
 @for_each("path", NAMED, ids=lambda path: path.stem)
@@ -161,8 +162,8 @@ def test_a_fitter_can_act_on_every_line(path: Path) -> None:
     assert {each.cause.name for each in squealing.telling} == {each.cause.name for each in squealing.weighed}
     lacking = {cause.name for _, causes in squealing.not_judged for cause in causes}
     silent = {cause.name for cause in CAUSES} - {each.cause.name for each in squealing.weighed} - lacking
-    # What there is no adjuster for, or no grooved pulley, cannot be at fault.
-    assert silent <= {"stop", "take_up", "grooves"}, silent
+    # What there is no adjuster for, or no grooved pulley, cannot be at fault; less tension only where some is known.
+    assert silent <= {"stop", "take_up", "grooves", "slip_low", "run_in"}, silent
 
 
 def test_what_is_not_judged_says_which_key_to_give() -> None:
@@ -204,6 +205,37 @@ _OTHER_WAY: dict[str, Turns] = {
     "counterclockwise": "clockwise",
     "either": "either",
 }
+
+
+def test_at_the_low_end_of_its_band_a_sprung_belt_slips_that_holds_at_its_middle() -> None:
+    """0.98 of its grip with the whole spring; friction takes 15 % (half of 20 to 40 % of damping, US patent 5,362,280).
+
+    With so much more wrap, or a spring so much stronger, the low end comes to 0.8.
+    """
+    plan = _plan(CASES / "squeal.yaml")
+    first, *_ = _of(squealing_of(plan, Heard(("wet", "idle"))), "slip_low")
+    low, stronger = operation_of(plan.route, 0.85), float(first.reading.change.split()[-4])
+    assert low is not None and first.reading.value == pytest.approx(low.utilisation[1, :, 0, 0].max())
+    assert first.reading.severity == 1 and (first.reading.value or 0.0) > 1.0
+    assert "(0.98 at its nominal tension)" in first.reading.words
+    mended = operation_of(plan.route, 0.85 * stronger)
+    assert mended is not None and mended.highest_utilisation[1].max() == pytest.approx(0.8, abs=0.005)
+    # What slips at its nominal tension is told as that alone.
+    assert "crank" not in [each.reading.where for each in _of(_camper(), "slip_low")]
+
+
+def test_a_belt_set_by_hand_is_judged_when_it_is_due_to_be_tightened_again() -> None:
+    """V-belts of 13.9 mm: run in 445 N (US Army TM 9-2320-312-24-2), again under 250 N (an engine manual); here 400 N
+    are given, and the lower one goes in proportion."""
+    plan = _plan(CASES / "hand_set_1425.yaml")
+    readings = {each.reading.where: each.reading for each in _of(squealing_of(plan, NOTHING), "run_in")}
+    low = operation_of(plan.route, 250.0 / 445.0)
+    assert low is not None and list(readings) and f"at {400.0 * 250.0 / 445.0:.0f} N a span" in readings["crank"].words
+    assert readings["crank"].value == pytest.approx(low.utilisation[1, ..., 0].max())
+    assert (readings["crank"].value or 0.0) > next(
+        each.reading.value or 0.0 for each in _of(squealing_of(plan, NOTHING), "slip_wet")
+    )
+    assert not _of(_camper(), "run_in") and not _of(squealing_of(plan, NOTHING), "slip_low")
 
 
 def test_a_slack_span_stands_before_all_and_is_no_number() -> None:

@@ -3,7 +3,7 @@
 >>> import beltplan
 >>> plan = beltplan.plan(beltplan.read("layouts/railcar.yaml"))
 >>> plan.verdict
-'works on paper, with 1 caution to look at'
+'works on paper, with 2 cautions to look at'
 >>> plan.route.designation
 '8PK2050'
 

@@ -32,19 +32,40 @@ Named = tuple[str, str, str]
 
 NOT_ON_REVS: Named = ("note", "slip_on_revs", "belt")
 """No rate of the engine's speed is given."""
+SHORT_AT_IDLE: Named = ("caution", "current", "alternator")
+"""At idle an alternator gives less than all that is switched on, by its test sheet or by the usual curve."""
+SHORT_HOUSE: Named = ("caution", "current", "house_alternator")
 
 SHOWN: dict[tuple[str, str | None], set[Named]] = {
-    ("railcar", None): {("caution", "wrap", "compressor")},
+    ("railcar", None): {("caution", "wrap", "compressor"), SHORT_AT_IDLE},
     ("camper", None): {
         ("problem", "wrap", "crank"),
         ("problem", "wrap", "house_alternator"),
         ("problem", "slip", "crank"),
+        SHORT_HOUSE,
     },
-    ("camper", "with idler"): {("caution", "wrap", "house_alternator"), ("caution", "slip_on_revs", "crank")},
-    ("orchard_sprayer", None): {("caution", "wrap", "crank"), ("caution", "wrap", "alternator"), NOT_ON_REVS},
+    ("camper", "with idler"): {
+        ("caution", "wrap", "house_alternator"),
+        ("caution", "slip_on_revs", "crank"),
+        SHORT_HOUSE,
+    },
+    ("orchard_sprayer", None): {
+        ("caution", "wrap", "crank"),
+        ("caution", "wrap", "alternator"),
+        NOT_ON_REVS,
+        SHORT_AT_IDLE,
+    },
     ("workboat", None): {NOT_ON_REVS},
-    ("workboat", "alternator low"): {("caution", "wrap", "crank"), ("caution", "wrap", "alternator"), NOT_ON_REVS},
-    ("workboat", "sides swapped"): {("problem", "wrap", "alternator"), ("caution", "wrap", "crank"), NOT_ON_REVS},
+    ("workboat", "alternator low"): {
+        ("caution", "wrap", "crank"),
+        ("caution", "wrap", "alternator"),
+        NOT_ON_REVS,
+    },
+    ("workboat", "sides swapped"): {
+        ("problem", "wrap", "alternator"),
+        ("caution", "wrap", "crank"),
+        NOT_ON_REVS,
+    },
     ("too_tight", None): {
         ("problem", "belt_fit", "belt"),
         ("problem", "clearance", "crank to steering_pump / bracket"),

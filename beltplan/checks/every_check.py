@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from beltplan.checks import alignment, belt, clearance, pulleys, tension
+from beltplan.checks import alignment, belt, charging, clearance, pulleys, tension
 from beltplan.checks.limits import Check, Finding, in_order
 from beltplan.drive.operation import Operation
 from beltplan.drive.route import Route
 
 CHECKS: tuple[Check, ...] = tuple(
     check
-    for file in (pulleys, alignment, belt, clearance, tension)
+    for file in (pulleys, alignment, charging, belt, clearance, tension)
     for check in vars(file).values()
     if isinstance(check, Check)
 )

@@ -8,7 +8,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from beltplan.checks import alignment, belt, clearance, pulleys
+from beltplan.checks import alignment, belt, charging, clearance, pulleys
 from beltplan.checks.alignment import maximum_misalignment, misalignment_deg
 from beltplan.checks.belt import too_wide_a_sweep
 from beltplan.checks.clearance import PLACES, minimum_span
@@ -365,6 +365,7 @@ BY_PLACE: Mapping[Check, _Question] = MappingProxyType(
 EVERYWHERE = (
     *(pulleys.GROOVES, pulleys.SMALL_PULLEY, pulleys.TURNS, pulleys.RPM, pulleys.BELT_SPEED, pulleys.DIRECTION),
     *(pulleys.OPEN_SIDE, pulleys.NOT_ON_BELT, pulleys.DOUBT, belt.NO_ADJUSTER, belt.RIM_READING, belt.SLACK_SIDE),
+    charging.CURRENT,
 )
 """Checks whose answer no place changes: asked once, of one place."""
 

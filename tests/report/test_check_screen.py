@@ -14,7 +14,7 @@ from beltplan.report.screen import PIPE_WIDTH, Screen, shown
 from tests.report.results import LAYOUTS, report_from, text_of
 from tests.shipped import SHIPPED_LAYOUTS
 
-LINES, WORDS = 40, 400
+LINES, WORDS = 41, 400
 
 
 MANY = "too_tight"

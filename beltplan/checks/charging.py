@@ -1,0 +1,131 @@
+"""Does the alternator give what is asked of it, from idle to the engine's highest speed?"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import floor
+
+import numpy as np
+
+from beltplan.checks.limits import OWN, Check, Finding, Severity
+from beltplan.checks.pulleys import minimum_diameter
+from beltplan.drive.loads import OUTPUT_SOURCE, OUTPUT_WORDS, AlternatorLoad
+from beltplan.drive.operation import duties_of
+from beltplan.drive.pulleys import Pulley
+from beltplan.drive.route import Route, engine_speeds_rpm, ratios
+from beltplan.geometry.vectors import Floats
+
+_ROUNDING_A = 1e-6
+
+
+def current_findings(route: Route) -> list[Finding]:
+    """Alternators that give less than is asked at any speed of the engine; a problem where they do so at every speed.
+
+    A current without `output` or `rated_A` is what a clamp meter read, and a usual load asks for nothing in particular.
+    """
+    acting = {name for names in duties_of(route.layout).values() for name in names}
+    speeds = {name: rpm for name, rpm in engine_speeds_rpm(route).items() if rpm is not None}
+    found = []
+    for pulley, ratio in zip(route.pulleys, ratios(route).tolist(), strict=True):
+        load = pulley.load
+        if isinstance(load, AlternatorLoad) and load.output_rpm and pulley.usual_load is None and pulley.name in acting:
+            found += _short(route, pulley, load, ratio, speeds)
+    return found
+
+
+def _short(route: Route, pulley: Pulley, load: AlternatorLoad, ratio: float, speeds: dict[str, float]) -> list[Finding]:
+    rpm = _turning_points_rpm(load, ratio, speeds)
+    gives = np.interp(ratio * rpm, load.output_rpm, load.output_A)
+    short = gives < load.current_A - _ROUNDING_A
+    if not short.any():
+        return []
+    never = bool(short.all()) and {"idle", "max"} <= speeds.keys()
+    severity: Severity = "problem" if never else "caution"
+    least = int(np.argmin(gives))
+    told = {name: at for name, at in speeds.items() if short[rpm == at].any()}
+    told = {name: told[name] for name in ("idle", "cruise") if name in told} or {"": float(rpm[least])}
+    parts = [
+        _missing_words(load, ratio, told),
+        f"at {rpm[np.argmax(gives)]:.0f} rpm, its best, it gives {_amperes(gives.max())}: it never carries the load"
+        if never
+        else _enough_words(load.current_A, rpm, gives),
+        *([_pulley_words(route, pulley, load, ratio, speeds)] if "idle" in told else []),
+    ]
+    source = OWN
+    if "output" in load.assumed:
+        parts.append("its output is assumed from rated_A: give `output` from its sheet")
+        source = f"assumed output: {OUTPUT_WORDS}, {OUTPUT_SOURCE}"
+    numbers = (float(gives[least]), load.current_A, "A", float(gives[least]) / load.current_A - 1.0)
+    message = ". ".join([parts[0], *(part[0].upper() + part[1:] for part in parts[1:] if part)])
+    return [CURRENT.find(severity, pulley.name, message, source, numbers=numbers)]
+
+
+def _turning_points_rpm(load: AlternatorLoad, ratio: float, speeds: dict[str, float]) -> Floats:
+    """Engine speeds, rising, between which the output runs straight: those named, and the curve's own between them."""
+    named = speeds.values()
+    own = (rpm / ratio for rpm in load.output_rpm)
+    between = {at for at in own if "idle" in speeds and "max" in speeds and min(named) < at < max(named)}
+    return np.array(sorted({*named, *between}))
+
+
+def _missing_words(load: AlternatorLoad, ratio: float, told: dict[str, float]) -> str:
+    words = list[str]()
+    for name, rpm in told.items():
+        gives = float(np.interp(ratio * rpm, load.output_rpm, load.output_A))
+        at = f"at {name} ({rpm:.0f} rpm)" if name else f"at {rpm:.0f} rpm"
+        current, missing = _amperes(gives), _amperes(load.current_A - gives)
+        asked = f"of the {_amperes(load.current_A)} asked: {missing} come from the battery"
+        words.append(f"{at} {current}, the battery {missing}" if words else f"{at} it gives {current} {asked}")
+    return "; ".join(words)
+
+
+def _enough_words(asked_A: float, rpm: Floats, gives: Floats) -> str:
+    """From which engine speed it is enough, and up to which where not to the highest."""
+    enough = gives >= asked_A - _ROUNDING_A
+    if not enough.any():
+        return ""
+    first = int(np.argmax(enough))
+    last = first + int(np.argmin(enough[first:])) - 1 if not enough[first:].all() else len(rpm) - 1
+    words = f"enough from {_crossing(asked_A, rpm, gives, first - 1, first):.0f} engine rpm"
+    return words if last == len(rpm) - 1 else f"{words} to {_crossing(asked_A, rpm, gives, last + 1, last):.0f}"
+
+
+def _crossing(asked_A: float, rpm: Floats, gives: Floats, short: int, enough: int) -> float:
+    if short < 0:
+        return float(rpm[enough])
+    share = (asked_A - gives[short]) / (gives[enough] - gives[short])
+    return float(rpm[short] + share * (rpm[enough] - rpm[short]))
+
+
+def _pulley_words(route: Route, pulley: Pulley, load: AlternatorLoad, ratio: float, speeds: dict[str, float]) -> str:
+    """The largest pulley in whole mm by which it would be enough at idle, and how fast it turns then at the most."""
+    shaft, output = np.array(load.output_rpm), np.array(load.output_A)
+    enough = output >= load.current_A
+    if not enough.any():
+        return f"no pulley helps: it never gives more than {_amperes(output.max())}"
+    first, belt = int(np.argmax(enough)), route.layout.belt
+    wanted = _crossing(load.current_A, shaft, output, first - 1, first) / speeds["idle"]
+    pitch = pulley.pitch_radius_mm(belt)
+    diameter = floor(pulley.diameter_mm + 2.0 * pitch * (ratio / wanted - 1.0)) if wanted > 0.0 else 0
+    other, least = replace(pulley, diameter_mm=float(diameter)), minimum_diameter(route.layout, pulley)
+    if least is not None and other.line_diameter_mm(belt) < least.limit:
+        return f"a pulley of {diameter} mm would do, but {belt.kind_words} needs {least.limit:g}"
+    if not (diameter > 0 and other.pitch_radius_mm(belt) > 0.0):
+        return "no pulley helps"
+    words = f"a pulley of {diameter} mm would do at idle"
+    if "max" not in speeds:
+        return words
+    turning = ratio * pitch / other.pitch_radius_mm(belt) * speeds["max"]
+    over = "" if pulley.max_rpm is None or turning <= pulley.max_rpm else f", over its {pulley.max_rpm:g}"
+    return f"{words}, and turn {turning:.0f} rpm at the engine's {speeds['max']:.0f}{over}"
+
+
+def _amperes(current: float) -> str:
+    return f"{current:.0f} A" if current >= 10.0 else f"{current:.2g} A"
+
+
+CURRENT = Check(
+    "current",
+    "an alternator that gives less than is asked of it at some speed of the engine; a problem where at every speed",
+    current_findings,
+)

@@ -115,7 +115,7 @@ def _asked(layout: Layout, circuit: Circuit) -> Iterator[tuple[Floats, Bound]]:
 def screen_of(route: Route, operation: Operation | None, cautions: bool = False) -> Screen:
     """What changed paths are held against.
 
-    Source: grip goes by friction x wrap (Euler), so at one tension the wrap that is wanted grows with the slip use.
+    Source: grip goes by friction x wrap (Euler), so at one tension the wrap that is wanted grows with the grip used.
     """
     grip = {}
     for pulley, wrap, worst in zip(route.pulleys, route.loop.wrap, wet_utilisation(route, operation), strict=True):
@@ -133,7 +133,7 @@ def wet_utilisation(route: Route, operation: Operation | None) -> Floats:
 
 
 def _grown(utilisation: float, most: float) -> float:
-    """By how much wrap has to grow to bring a slip use down; 0 where it is well already, or no wrap would do."""
+    """By how much wrap has to grow to bring the grip used down; 0 where it is well already, or no wrap would do."""
     return float(utilisation / most) if most <= utilisation < _MOST_SHORT else 0.0
 
 

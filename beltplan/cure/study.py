@@ -59,8 +59,8 @@ SLIPS = (SLIP.name, SLIP_ON_REVS.name)
 class Trial:
     """Changes, and what the changed layout comes to.
 
-    findings: its problems and cautions. belt: its designation. wet_use: highest slip use in the wet, by pulley, steady
-    or while revving; 0 where it is not known.
+    findings: its problems and cautions. belt: its designation. wet_utilisation: highest grip used in the wet, by
+    pulley, steady or while revving; 0 where it is not known.
     """
 
     changes: Changes

@@ -35,7 +35,7 @@ def belt_words(route: FoundRoute) -> str:
     laid = route.judged.route
     if laid.designation is None and laid.to_ask_for_mm is not None:
         return ask_words(laid, laid.to_ask_for_mm)
-    return laid.designation or "no stock belt fits"
+    return laid.designation or "no belt on the list fits"
 
 
 def left_out_words(route: FoundRoute) -> str:

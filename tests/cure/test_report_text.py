@@ -61,6 +61,8 @@ def joined(text: str) -> str:
 def test_no_line_is_too_long_and_the_caution_stands_last(found: Cures) -> None:
     text = cure_text(found)
     assert max(map(len, text.splitlines())) <= 100
+    narrow = shown(cure_report(found, full=True), Screen(72))
+    assert max(map(len, narrow.splitlines())) <= 72
     assert joined(text).endswith(SAFETY) and cure_text(found, full=False).endswith(f"\nSAFETY  {SAFETY_IN_SHORT}")
 
 

@@ -95,15 +95,14 @@ def _by_hand(route: Route) -> list[_Named]:
     given = (
         route.moving is not None and route.moving.adjuster is not None and route.moving.adjuster.tension_N is not None
     )
-    by = "in the proportion of a run-in belt to `tension_N`: " if given else ""
-    told = [
-        (name, own * getattr(belt.profile, key) / belt.profile.hand_set_N, by + source_of(belt, key))
-        for name, key in steps
-    ]
-    return [
-        (name, newton, "`tension_N` of the layout file" if newton == own and given else source)
-        for name, newton, source in told
-    ]
+    told = []
+    for name, key in steps:
+        newton, source = own * getattr(belt.profile, key) / belt.profile.hand_set_N, source_of(belt, key)
+        if given:
+            by = f"in the proportion of a run-in belt to `tension_N`: {source}"
+            source = "`tension_N` of the layout file" if key == "hand_set_N" else by
+        told.append((name, newton, source))
+    return told
 
 
 def _as_it_is(still: Plan, tension: SetTension) -> list[_Named]:

@@ -48,6 +48,16 @@ def test_a_tension_of_its_own_is_that_of_a_run_in_belt() -> None:
     assert [level.each_N for level in tension.levels] == pytest.approx([4 * 133.0, 444.0, 4 * 67.0])
 
 
+def test_a_tension_of_the_file_is_told_as_its_source() -> None:
+    """Also one that does not come out the same when it is multiplied and divided."""
+    belt = parse_designation("6PK930")
+    odd = next(n / 10.0 for n in range(3000, 9000) if n / 10.0 * 111.0 / 111.0 != n / 10.0)
+    far = replace(FAR, adjuster=Slide((290.0, 0.0), (340.0, 0.0), tension_N=odd))
+    new, run_in, again = tension_of(card_of(plan_of(layout(CRANK, far, belt=belt)))).levels
+    assert run_in.source == "`tension_N` of the layout file"
+    assert all("in the proportion" in level.source and "TM 9-2320" in level.source for level in (new, again))
+
+
 def test_the_longest_span_gives_and_sounds() -> None:
     """F = 4 T' d / l with T' = T + EA (2 d^2 / l) / L, the loop sharing the stretch; f = sqrt(T / m) / (2 l)."""
     tension = tension_of(card_of(plan_of(BY_HAND), press_N=60.0))

@@ -8,12 +8,13 @@ import shutil
 from pathlib import Path
 
 import pytest
-import yaml
 
+from beltplan.cli.main import COMMANDS as NAMES
 from beltplan.cli.main import main
 from beltplan.drive.pulleys import TAPE_AND_CALIPERS
 from beltplan.layoutfile.schema import KEYS
 from beltplan.tolerance.study import DRAWS
+from beltplan.words.word_list import found, groups
 
 TOP = Path(__file__).resolve().parent.parent
 README = (TOP / "README.md").read_text(encoding="utf-8")
@@ -55,7 +56,9 @@ QUOTED = {
     "railcar head": "check layouts/railcar.yaml", "camper slip": "check layouts/camper.yaml --full",
     "measure head": "measure layouts/buggy_measured.yaml", "route head": "route layouts/camper.yaml",
     "tolerance head": "tolerance layouts/workboat.yaml", "cure head": "cure layouts/camper.yaml",
-    "cure first": "cure layouts/camper.yaml",
+    "compare head": "compare layouts/workboat.yaml", "fit head": "fit layouts/camper.yaml --variant 'with idler'",
+    "workboat place": "place layouts/workboat.yaml --pulley alternator",
+    "squeal head": "squeal layouts/camper.yaml --when wet,idle --water louder",
 }  # fmt: skip
 """What is quoted under a mark, and the command that says it."""
 
@@ -65,7 +68,7 @@ def test_what_is_quoted_is_what_the_program_says(
     command: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(TOP)
-    main(command.split())
+    main(shlex.split(command))
     said = capsys.readouterr().out
     for mark in (mark for mark, by in QUOTED.items() if by == command):
         (text,) = re.findall(rf"<!-- {mark} -->\n```text\n(.*?)```", README, re.DOTALL)
@@ -77,9 +80,24 @@ def _section(title: str) -> str:
     return README.partition(f"## {title}")[2].partition("\n## ")[0]
 
 
+def test_every_quote_is_tested_and_every_command_has_its_place() -> None:
+    assert set(re.findall(r"<!-- (.*) -->\n```text", README)) == set(QUOTED)
+    assert {line.split()[1] for line in COMMANDS} | {"new", "words"} == set(NAMES)
+    assert all(f"`beltplan {name} " in README for name in ("new", "words"))
+
+
+def test_it_is_short() -> None:
+    assert len(README.splitlines()) <= 300
+
+
 def test_the_keys_for_cures_are_those_of_the_file() -> None:
-    shown = yaml.safe_load("\n".join(re.findall(r"^    (\w.*)$", _section("What would cure it?"), re.MULTILINE)))
-    assert set(shown) == {"idler_sizes", "diameters", "movable_mm"} <= {key.name for key in KEYS}
+    shown = set(re.findall(r"`(\w+): (?:\[[^\]]+\]|\d+)`", _section("What would cure it?")))
+    assert shown == {"idler_sizes", "diameters", "movable_mm"} <= {key.name for key in KEYS}
+
+
+def test_the_words_that_it_sends_to_are_there() -> None:
+    asked = re.findall(r"`beltplan words ([^-`]+)`", README)
+    assert asked and all(found(word.strip('"'), groups()) for word in asked if word != "KEY")
 
 
 def test_the_options_and_keys_told_for_routes_are_there(capsys: pytest.CaptureFixture[str]) -> None:
@@ -87,18 +105,14 @@ def test_the_options_and_keys_told_for_routes_are_there(capsys: pytest.CaptureFi
     with pytest.raises(SystemExit):
         main(["route", "--help"])
     assert set(re.findall(r"`(--[a-z-]+)", section)) <= set(re.findall(r"--[a-z-]+", capsys.readouterr().out))
-    assert set(re.findall(r"`([a-z_]+): [a-z]+`", section)) <= {key.name for key in KEYS}
+    keys = set(re.findall(r"`([a-z_]+): [a-z]+`", section))
+    assert keys and keys <= {key.name for key in KEYS}
 
 
 def test_the_usual_uncertainties_are_told_right() -> None:
     usual = TAPE_AND_CALIPERS
     shown = f"position_mm: {usual.position_mm}, diameter_mm: {usual.diameter_mm}, angle_deg: {usual.angle_deg}"
     assert f"uncertainty: {{{shown}}}" in README and f"{DRAWS:,} times" in README
-
-
-def test_the_layout_shown_stands_in_the_file() -> None:
-    (shown,) = _blocks("yaml")
-    assert shown.rstrip() in (TOP / "layouts" / "railcar.yaml").read_text(encoding="utf-8")
 
 
 def test_pictures_shown_are_there() -> None:

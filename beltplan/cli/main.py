@@ -26,12 +26,12 @@ COMMANDS: Mapping[str, str] = {
     "route": "routes.cli",
     "place": "place.cli",
     "compare": "compare.cli",
-    "fit": "fitting.cli",
     "squeal": "squeal.cli",
     "cure": "cure.cli",
     "tolerance": "tolerance.cli",
     "template": "drawing.cli_template",
     "export": "drawing.cli_export",
+    "fit": "fitting.cli",
     "words": "words.cli",
 }
 """In the order of the work, each command and the module that has its `add_to` and `run`: imported by name, so that no

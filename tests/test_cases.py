@@ -125,7 +125,7 @@ QUICK: dict[str, Callable[[str], tuple[str, ...]]] = {
     "tolerance": lambda name: ("--draws", "100"),
     "compare": lambda name: (),
     "route": lambda name: ("--most", "1"),
-    "place": lambda name: ("--pulley", _last_fixed(name), "--step", "60"),
+    "place": lambda name: ("--pulley", _last_fixed(name), "--step", "60mm"),
 }
 """Every other command that judges a layout, with options that make it quick."""
 TWINS = {"alternator_no_rating", "hand_set_1449", "squeal_low2"}

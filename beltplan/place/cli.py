@@ -7,17 +7,21 @@ import math
 import re
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Commands, Refused, read_or_refuse, writing
+from beltplan.cli.exits import Answer, Bar, Commands, Refused, add_units, read_or_refuse, writing
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.layoutfile.values import NotALength, length_mm
 
 if TYPE_CHECKING:
-    from beltplan.drive.layout import Layout
+    from beltplan.drive.layout import Layout, Units
+    from beltplan.place.advice import Advice
     from beltplan.place.pair import PairSearch, Proof
     from beltplan.place.study import PlaceMap
 
 _Corner = tuple[float, float]
 _NARROWEST_MM = 0.01
 _FARTHEST_MM = 1e6
+_UNIT_WORDS = {"mm": "mm", "in": "inches"}
 
 
 def add_to(commands: Commands) -> None:
@@ -36,9 +40,16 @@ def add_to(commands: Commands) -> None:
         "--pulley", metavar="NAME", action="append", required=True, help="the pulley to move; twice for two at once"
     )
     parser.add_argument(
-        "--within", metavar="X0,X1,Y0,Y1", help="the box to look in, mm (default: the pulleys and 150 mm round them)"
+        "--within",
+        metavar="X0,X1,Y0,Y1",
+        help="the box to look in, in the file's unit or each with its own, as 230mm or 9in (default: the pulleys and "
+        "150 mm round them)",
     )
-    parser.add_argument("--step", metavar="MM", help="from place to place, mm (default: about 40,000 places)")
+    parser.add_argument(
+        "--step",
+        metavar="LENGTH",
+        help="from place to place, in the file's unit or with its own, as 2mm (default: about 40,000 places)",
+    )
     parser.add_argument("--picture", metavar="FILE", help="draw the map under the routing: .png, .svg or .pdf")
     parser.add_argument(
         "--csv",
@@ -48,18 +59,20 @@ def add_to(commands: Commands) -> None:
     )
     parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
     parser.add_argument("--variant", metavar="NAME", help="judge this variant of the file")
+    parser.add_argument("--full", action="store_true", help="tell all: the best place for each belt, the rule")
+    add_units(parser)
     parser.set_defaults(run=run, writes={"--picture": PICTURE, "--csv": (".csv",)})
 
 
-def run(chosen: argparse.Namespace) -> tuple[str, int]:
-    """Map the places of a pulley, or of two. Returns the text to show, and 0 where some place has no problem, else 1.
+def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
+    """Map the places of a pulley, or of two. Returns what to show, and 0 where some place has no problem, else 1.
 
     Raises Refused for options or a layout that make no sense.
     """
-    box, step = _box(chosen.within), _step(chosen.step)
     file = read_or_refuse(chosen.layout, chosen.variant)
     refuse_to_overwrite(chosen, file.drawings)
     layout = file.layout
+    box, step = _box(chosen.within, layout.units), _step(chosen.step, layout.units)
     _refuse_bad_pulleys(layout, chosen.pulley)
     if len(chosen.pulley) == 1:
         return _one(layout, chosen, box, step)
@@ -69,10 +82,9 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
 
 def _one(
     layout: Layout, chosen: argparse.Namespace, box: tuple[_Corner, _Corner] | None, step: float | None
-) -> tuple[str, int]:
-    from beltplan.cli.exits import Bar
-    from beltplan.place.pair import best_place
-    from beltplan.place.report import place_json, place_text
+) -> tuple[Answer, int]:
+    from beltplan.place.advice import advice_of
+    from beltplan.place.report import place_json, place_report
     from beltplan.place.study import MOST_PLACES, bounds_of, grid_of, place_map, places_in
 
     low, high = box or bounds_of(layout)
@@ -85,38 +97,43 @@ def _one(
     bar = Bar("judging places")
     found = place_map(layout, chosen.pulley[0], grid, bar)
     bar.done()
-    best = best_place(found)
+    advice = advice_of(found)
     if chosen.csv is not None:
         _write_csv(found, chosen.csv)
     if chosen.picture is not None:
-        _draw(found, best, chosen.picture)
-    write = place_json if chosen.json else place_text
-    return write(found, best), 0 if best is not None else 1
+        _draw(found, advice, chosen.picture)
+    answer = place_json(found, advice) if chosen.json else place_report(found, advice, chosen.full)
+    return answer, 0 if advice.best is not None else 1
 
 
-def _two(layout: Layout, chosen: argparse.Namespace, box: tuple[_Corner, _Corner] | None) -> tuple[str, int]:
-    from beltplan.cli.exits import Bar
-    from beltplan.place.pair import pair_search, proof_of
-    from beltplan.place.report import pair_json, pair_text
+def _two(layout: Layout, chosen: argparse.Namespace, box: tuple[_Corner, _Corner] | None) -> tuple[Answer, int]:
+    from beltplan.place.pair import pair_search, proofs_of
+    from beltplan.place.report import pair_json, pair_report
     from beltplan.place.study import bounds_of
 
     first, second = chosen.pulley
     bar = Bar("judging pairs")
     found = pair_search(layout, (first, second), *(box or bounds_of(layout)), bar)
     bar.done()
-    proof = None if found.best is None else proof_of(layout, found.names, found.best)
+    proofs = proofs_of(layout, found)
     if chosen.picture is not None:
-        _draw_pair(layout, found, proof, chosen.picture)
-    text = pair_json(layout.title, layout.variant, found, proof) if chosen.json else pair_text(layout, found, proof)
-    return text, 0 if proof is not None and not proof.plan.count("problem") else 1
+        _draw_pair(layout, found, proofs[0] if proofs else None, chosen.picture)
+    if chosen.json:
+        return pair_json(layout.title, layout.variant, found, proofs), 0 if proofs else 1
+    return pair_report(layout, found, proofs, chosen.full), 0 if proofs else 1
 
 
-def _box(text: str | None) -> tuple[_Corner, _Corner] | None:
+# Lengths of options: in the file's unit, or each with its own.
+
+
+def _box(text: str | None, units: Units) -> tuple[_Corner, _Corner] | None:
     if text is None:
         return None
-    numbers = [_number(part) for part in text.split(",")]
+    numbers = [_length_mm(part, units) for part in text.split(",")]
     if len(numbers) != 4 or any(number is None for number in numbers):
-        raise Refused(f"--within: got {text!r}; allowed: four numbers in mm, x0,x1,y0,y1")
+        raise Refused(
+            f"--within: got {text!r}; allowed: four lengths x0,x1,y0,y1 in {_UNIT_WORDS[units]}, or each with its unit"
+        )
     x0, x1, y0, y1 = (number for number in numbers if number is not None)
     if max(map(abs, (x0, x1, y0, y1))) > _FARTHEST_MM or min(x1 - x0, y1 - y0) < _NARROWEST_MM:
         words = f"x0 less than x1 and y0 less than y1 by {_NARROWEST_MM:g} mm or more, none beyond {_FARTHEST_MM:g} mm"
@@ -124,21 +141,25 @@ def _box(text: str | None) -> tuple[_Corner, _Corner] | None:
     return (x0, y0), (x1, y1)
 
 
-def _step(text: str | None) -> float | None:
+def _step(text: str | None, units: Units) -> float | None:
     if text is None:
         return None
-    number = _number(text)
-    if number is None or number <= 0.0:
-        raise Refused(f"--step: got {text!r}; allowed: a number of mm over 0")
-    return number
+    length = _length_mm(text, units)
+    if length is None or length <= 0.0:
+        raise Refused(f"--step: got {text!r}; allowed: a length over 0 in {_UNIT_WORDS[units]}, or with its unit")
+    return length
 
 
-def _number(text: str) -> float | None:
+def _length_mm(text: str, units: Units) -> float | None:
+    unit_mm = MM_PER_INCH if units == "in" else 1.0
     try:
-        number = float(text)
+        length = float(text) * unit_mm
     except ValueError:
-        return None
-    return number if math.isfinite(number) else None
+        try:
+            length = length_mm(text, unit_mm)
+        except NotALength:
+            return None
+    return length if math.isfinite(length) else None
 
 
 def _refuse_bad_pulleys(layout: Layout, names: list[str]) -> None:
@@ -175,25 +196,26 @@ def _write_csv(found: PlaceMap, path: str) -> None:
         write_whole(path, place_csv(found).encode("utf-8"))
 
 
-def _draw(found: PlaceMap, best: Proof | None, path: str) -> None:
+def _draw(found: PlaceMap, advice: Advice, path: str) -> None:
     from beltplan.place.pair import proof_of
     from beltplan.place.report import map_words
 
     names, present = (found.pulley,), found.present
-    here = proof_of(found.layout, names, present) or (None if best is None else best)
-    marked = [("now", present.at_mm[0])] + ([] if best is None else [("best", best.place.at_mm[0])])
-    _paint(here, found, tuple(marked), names, map_words(found, best), path)
+    best = None if advice.best is None else advice.best.proof
+    here = proof_of(found.layout, names, present) or best
+    marked = [("now", present.at_mm[0])] + ([] if best is None or advice.stay else [("best", best.place.at_mm[0])])
+    _paint(here, found, tuple(marked), names, map_words(found, advice), path)
 
 
-def _draw_pair(layout: Layout, found: PairSearch, proof: Proof | None, path: str) -> None:
+def _draw_pair(layout: Layout, found: PairSearch, best: Proof | None, path: str) -> None:
     from beltplan.place.pair import proof_of
     from beltplan.place.report import pair_words
 
-    here = proof_of(layout, found.names, found.present) or proof
+    here = proof_of(layout, found.names, found.present) or best
     marked = [("now", at) for at in found.present.at_mm]
-    if found.best is not None:
-        marked += [("best", at) for at in found.best.at_mm]
-    _paint(here, None, tuple(marked), found.names, pair_words(layout, found), path)
+    if best is not None:
+        marked += [("best", at) for at in best.place.at_mm]
+    _paint(here, None, tuple(marked), found.names, pair_words(layout, found, best), path)
 
 
 def _paint(

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 import numpy as np
+from numpy.typing import NDArray
 
 from beltplan.checks import alignment, belt, charging, clearance, pulleys
 from beltplan.checks.alignment import maximum_misalignment, misalignment_deg
@@ -33,12 +34,16 @@ from beltplan.drive.travel import Circuit, Travel, circuit_of
 from beltplan.geometry.loops import Pieces
 from beltplan.geometry.vectors import Bools, Floats, Ints
 
+Words = NDArray[np.object_]
+"""A word a place."""
+
 
 class Tally:
     """What every place comes to, judged value by value: the worst severity, and the smallest margin with its name.
 
-    worst: number of the name in `names`, -1 where nothing has a margin. own_margin: the smallest of what is not the
-    same at every place. told: values to be told of every place.
+    worst: number of the name in `names`, -1 where nothing has a margin. own_margin, own_worst: the same of what is not
+    the same at every place. failing: what a problem is by, the farthest beyond its limit; '' without one. told: values
+    to be told of every place.
     """
 
     def __init__(self, count: int, names: tuple[str, ...]) -> None:
@@ -47,29 +52,52 @@ class Tally:
         self.margin = np.full(count, np.inf)
         self.own_margin = np.full(count, np.inf)
         self.worst = np.full(count, -1, dtype=np.int16)
+        self.own_worst = np.full(count, -1, dtype=np.int16)
+        self.failing = np.full(count, "", dtype=object)
+        self._depth = np.full(count, np.inf)
         self.told: dict[str, Floats] = {}
 
-    def mark(self, where: Bools | bool, severity: int) -> None:
+    def mark(self, where: Bools | bool, severity: int, cause: str = "") -> None:
         """Places that are at least so bad, by something that has no bound."""
         np.maximum(self.severity, np.multiply(where, severity, dtype=np.int8), out=self.severity)
+        if severity == PROBLEM:
+            self._blame(np.asarray(where), np.zeros(()), cause)
 
-    def judge(self, values: Floats, bound: Bound, name: str = "") -> None:
-        """Hold values, (N) or a single one for all, against a bound; only what has a name counts for the margin."""
-        np.maximum(self.severity, bound.severity(values), out=self.severity)
-        if name and bound.limit:
-            self.rank(bound.margin(values), name)
+    def judge(self, values: Floats, bound: Bound, name: str = "", cause: str = "") -> None:
+        """Hold values, (N) or a single one for all, against a bound; only what has a name counts for the margin.
+
+        cause: what a problem is called, where that is not the name.
+        """
+        found = bound.severity(values)
+        np.maximum(self.severity, found, out=self.severity)
+        margin = bound.margin(values) if name and bound.limit else None
+        if (found == PROBLEM).any():
+            self._blame(found == PROBLEM, bound.margin(values) if margin is None else margin, cause or name)
+        if margin is not None:
+            self.rank(margin, name)
+
+    def _blame(self, bad: Bools, share: Floats, cause: str) -> None:
+        # What is no number is beyond everything; of what is as far beyond, the first counts.
+        share = np.where(np.isnan(share), -np.inf, share)
+        deeper = np.broadcast_to(bad & (share < self._depth), self._depth.shape)
+        self.failing[deeper] = cause
+        np.copyto(self._depth, share, where=deeper)
 
     def rank(self, share: Floats | float, name: str) -> None:
         """Count a distance to a limit, as a share of it, (N) or a single one for all, for the margin."""
-        margin = np.broadcast_to(share, self.margin.shape)
-        self.worst[margin < self.margin] = self.names.index(name)
+        number, margin = self.names.index(name), np.broadcast_to(share, self.margin.shape)
+        self.worst[margin < self.margin] = number
         np.minimum(self.margin, margin, out=self.margin)
         if np.size(share) > 1:
+            self.own_worst[margin < self.own_margin] = number
             np.minimum(self.own_margin, margin, out=self.own_margin)
 
 
-Gaps = dict[tuple[str, Bound], Floats]
-"""The smallest gap of every check and limit, mm: (N), or a single number where it is the same at every place."""
+Gaps = dict[tuple[str, Bound, str], Floats]
+"""The smallest gap of every check and limit, mm: (N), or a single number where it is the same at every place.
+
+Of clearances, one for each thing that the belt is kept clear of, by its name.
+"""
 GAP_NAMES = {CLEARANCE_CHECK: "clearance", GAP_CHECK: "span gap", RIM_CHECK: "rim gap"}
 RESERVE_NAME = "reserve of the belt"
 
@@ -82,7 +110,8 @@ class Verdicts:
     judged. shortest_mm, longest_mm: the window.
     position: of the adjuster, 0 short to 1 long. wrap_rad: (N, n). clearance_mm, span_gap_mm, rim_gap_mm: the
     smallest. margin: the smallest share in hand of any limit on wrap or clearance; worst: which, by number;
-    own_margin: the smallest of those that are not the same at every place. setting, short, long: of the adjuster,
+    own_margin, own_worst: the same of those that are not the same at every place. failing: what a problem is by, the
+    farthest beyond its limit. setting, short, long: of the adjuster,
     where the belt puts it and at both ends. slip_wet: the highest slip use when wet, steady or revving,
     where slip is judged. severity: the worst of any check.
     """
@@ -106,7 +135,9 @@ class Verdicts:
     long: Floats
     slip_wet: Floats
     worst: Ints
+    own_worst: Ints
     severity: Ints
+    failing: Words
 
     def __len__(self) -> int:
         return len(self.index)
@@ -158,7 +189,7 @@ def _smallest(own: Moving, path: Pieces, varying: frozenset[int], fixed: bool = 
     found: Gaps = {}
     for over in measured(own.bodies, path, varying, fixed):
         least = over.gap_mm.min(axis=0) if over.gap_mm.ndim == 2 else over.gap_mm
-        _keep_least(found, {(over.check, over.bound): least})
+        _keep_least(found, {(over.check, over.bound, over.second * (over.check == CLEARANCE_CHECK)): least})
     return found
 
 
@@ -234,11 +265,16 @@ def _spread(laid: Laid, tally: Tally, fits: Bools, index: Ints, window: Window[F
     spread = {name: np.full((count, *found.shape[1:]), np.nan) for name, found in told.items()}
     for name, found in told.items():
         spread[name][fits] = found
-    severity, worst = np.full(count, PROBLEM, dtype=np.int8), np.full(count, -1, dtype=np.int16)
-    severity[fits], worst[fits] = tally.severity, tally.worst
+    severity, failing = np.full(count, PROBLEM, dtype=np.int8), np.full(count, "", dtype=object)
+    severity[fits], failing[fits] = tally.severity, tally.failing
+    worst, own_worst = np.full((2, count), -1, dtype=np.int16)
+    worst[fits], own_worst[fits] = tally.worst, tally.own_worst
     spread["reserve_mm"] = np.where(chosen.index >= 0, chosen.reserve_mm, np.nan)
     lengths = {"shortest_mm": window.shortest, "longest_mm": window.longest}
-    return Verdicts(index=index, belt=chosen.index, worst=worst, severity=severity, **lengths, **spread)
+    return Verdicts(
+        index=index, belt=chosen.index, worst=worst, own_worst=own_worst, severity=severity, failing=failing,
+        **lengths, **spread,
+    )  # fmt: skip
 
 
 # What is asked of every place, check by check.
@@ -264,24 +300,27 @@ def _take_up(laid: Laid, tally: Tally) -> None:
         return
     slope = np.abs(circuit.slope_at(laid.setting, laid.path))
     percent = share_of_best_percent(slope, adjuster.lever_mm, laid.path.wrap[moving])
-    tally.judge(percent, demanded(laid.own.layout, "min_take_up_percent", (circuit.pulleys[moving].name,)))
+    tally.judge(
+        percent, demanded(laid.own.layout, "min_take_up_percent", (circuit.pulleys[moving].name,)), cause="take-up"
+    )
     tally.told["take_up_percent"] = percent
 
 
 def _free_spans(laid: Laid, tally: Tally) -> None:
     for i, span in enumerate(laid.path.span):
-        tally.judge(span, laid.own.bodies.limit("max_free_strand_mm", *laid.own.bodies.ends(i)))
+        tally.judge(span, laid.own.bodies.limit("max_free_strand_mm", *laid.own.bodies.ends(i)), cause="a long span")
 
 
 def _short_spans(laid: Laid, tally: Tally) -> None:
     for i, span in enumerate(laid.path.span):
-        tally.judge(span, minimum_span(laid.own.layout, laid.own.bodies.ends(i)))
+        tally.judge(span, minimum_span(laid.own.layout, laid.own.bodies.ends(i)), cause="a short span")
 
 
 def _alignment(laid: Laid, tally: Tally) -> None:
     pulleys = laid.circuit.pulleys
     for span, start, end in zip(laid.path.span, pulleys, pulleys[1:] + pulleys[:1], strict=True):
-        tally.judge(misalignment_deg(start, end, span), maximum_misalignment(laid.own.layout, start, end))
+        bound = maximum_misalignment(laid.own.layout, start, end)
+        tally.judge(misalignment_deg(start, end, span), bound, cause="pulleys out of line")
 
 
 def _reserve(laid: Laid, tally: Tally) -> None:
@@ -290,7 +329,7 @@ def _reserve(laid: Laid, tally: Tally) -> None:
         return
     tally.mark(laid.listed & ~laid.chosen.good, CAUTION)
     pulled = laid.line_mm * laid.window.growth.pulled
-    tally.mark(laid.listed & (pulled > laid.window.longest), PROBLEM)
+    tally.mark(laid.listed & (pulled > laid.window.longest), PROBLEM, RESERVE_NAME)
     share = share_missing(laid.chosen.reserve_mm, laid.window)
     tally.rank(np.where(laid.listed & (share < 0.0), share, np.inf), RESERVE_NAME)
 
@@ -299,7 +338,7 @@ def _fitting(laid: Laid, tally: Tally) -> None:
     if laid.setting is None:
         return
     slack, fitting = laid.line_mm - laid.window.shortest, laid.window.fitting
-    tally.mark(laid.listed & (slack < fitting), PROBLEM)
+    tally.mark(laid.listed & (slack < fitting), PROBLEM, "fitting the belt")
     tally.mark(laid.listed & (slack < fitting * CAUTION_BAND), CAUTION)
 
 
@@ -316,12 +355,12 @@ def _gaps(laid: Laid, tally: Tally) -> None:
     smallest = {check: np.full(count, np.inf) for check in GAP_NAMES}
 
     def judge(gaps: Gaps, where: Bools | None = None) -> None:
-        for (check, bound), gap in gaps.items():
+        for (check, bound, thing), gap in gaps.items():
             over = gap
             if where is not None:
                 over = np.full(count, np.inf)
                 over[where] = gap
-            tally.judge(over, bound, GAP_NAMES[check])
+            tally.judge(over, bound, GAP_NAMES[check], f"clearance to {thing}" if thing else "")
             np.minimum(smallest[check], over, out=smallest[check])
 
     least = _smallest(own, laid.path, frozenset(own.moved) | own.adjusted)

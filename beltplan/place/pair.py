@@ -8,7 +8,7 @@ from functools import partial
 
 import numpy as np
 
-from beltplan.checks.comparison import MARGIN_DIGITS
+from beltplan.checks.comparison import MARGIN_DIGITS, order_of
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.drive.layout import Layout
@@ -19,9 +19,7 @@ from beltplan.place.study import (
     STATES,
     JudgedPlaces,
     Place,
-    PlaceMap,
     Progress,
-    best_of,
     in_order_of,
     judged_places,
     moved,
@@ -43,8 +41,8 @@ _Corner = tuple[float, float]
 class PairSearch:
     """What a search for two places found. draws: pairs judged in all, seed: of the drawing.
 
-    counts: how many of the pairs drawn over the whole box come to what. present: where the two stand now. best: by the
-    rule of the map, None where no pair was found without a problem. everywhere: what the checks find at every place.
+    counts: how many of the pairs drawn over the whole box come to what. present: where the two stand now. foremost: the
+    best pairs without a problem, by the rule of the map. everywhere: what the checks find at every place.
     """
 
     names: tuple[str, str]
@@ -54,7 +52,7 @@ class PairSearch:
     draws: int
     counts: dict[str, int]
     present: Place
-    best: Place | None
+    foremost: tuple[Place, ...]
     everywhere: tuple[Finding, ...]
 
 
@@ -69,7 +67,7 @@ def pair_search(
     judged = judged_places(layout, names, drawn, next(told))
     counts = np.bincount(judged.state[1:], minlength=len(STATES))
     everywhere = judged.everywhere
-    best, now, draws = _best(judged), place_of(judged, 0), DRAWS
+    foremost, now, draws = _foremost_of(judged), place_of(judged, 0), DRAWS
     for share in _CLOSER:
         kept = _foremost(judged)
         if len(kept):
@@ -77,9 +75,9 @@ def pair_search(
             step = rng.uniform(-share, share, (CLOSER_DRAWS, 2, 2)) * (box[1] - box[0])
             near = np.concatenate((judged.places[kept], np.clip(around + step, box[0], box[1])))
             judged = judged_places(layout, names, near, next(told))
-            best, draws = _better(best, _best(judged)), draws + CLOSER_DRAWS
+            foremost, draws = _foremost_of(judged, foremost), draws + CLOSER_DRAWS
     found = dict(zip(STATES, (int(count) for count in counts), strict=True))
-    return PairSearch(names, low, high, SEED, draws, found, now, best, everywhere)
+    return PairSearch(names, low, high, SEED, draws, found, now, foremost, everywhere)
 
 
 def _foremost(judged: JudgedPlaces) -> Ints:
@@ -87,17 +85,17 @@ def _foremost(judged: JudgedPlaces) -> Ints:
     return in_order_of(judged, judged.state >= CAUTION)[:_KEPT]
 
 
-def _best(judged: JudgedPlaces) -> Place | None:
-    number = best_of(judged, judged.state >= CAUTION)
-    return None if number is None else place_of(judged, number)
+def _foremost_of(judged: JudgedPlaces, others: tuple[Place, ...] = ()) -> tuple[Place, ...]:
+    """The best pairs of this round and of those before, best first, each once."""
+    every = {place.at_mm: place for place in (*others, *(place_of(judged, int(n)) for n in _foremost(judged)))}
+    return tuple(sorted(every.values(), key=_key, reverse=True)[:_KEPT])
 
 
-def _better(first: Place | None, second: Place | None) -> Place | None:
-    return max((place for place in (first, second) if place is not None), key=_key, default=None)
-
-
-def _key(place: Place) -> tuple[int, float]:
-    return STATES.index(place.verdict), round(-np.inf if place.margin is None else place.margin, MARGIN_DIGITS)
+def _key(place: Place) -> tuple[float, ...]:
+    margins = (
+        -np.inf if margin is None else round(margin, MARGIN_DIGITS) for margin in (place.margin, place.own_margin)
+    )
+    return (STATES.index(place.verdict), *margins)
 
 
 def _rounds(progress: Progress | None, count: int) -> Iterator[Progress | None]:
@@ -129,6 +127,13 @@ def proof_of(layout: Layout, names: Sequence[str], place: Place) -> Proof | None
         return None
 
 
-def best_place(found: PlaceMap) -> Proof | None:
-    """The best place by the rule of the map, with its plan; None where every place has a problem."""
-    return None if found.best is None else proof_of(found.layout, (found.pulley,), found.best)
+def proofs_of(layout: Layout, found: PairSearch) -> tuple[Proof, ...]:
+    """The foremost pairs and the present one, checked in full, best first by the rule of `compare`.
+
+    Those with a problem are left out.
+    """
+    now = proof_of(layout, found.names, found.present)
+    proofs = [proof for place in found.foremost if (proof := proof_of(layout, found.names, place)) is not None]
+    every = [*([] if now is None or now.place in found.foremost else [now]), *proofs]
+    ranked = [every[i] for i in order_of([proof.plan.rank_key for proof in every])]
+    return tuple(proof for proof in ranked if not proof.plan.count("problem"))

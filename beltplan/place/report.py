@@ -1,4 +1,4 @@
-"""A map of places as text, as JSON, and as a table for other programs."""
+"""A map of places as a report, as JSON, and as a table for other programs."""
 
 from __future__ import annotations
 
@@ -10,65 +10,182 @@ from typing import Any
 import numpy as np
 
 from beltplan.checks.gaps import MEASURED
-from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Layout
 from beltplan.geometry.vectors import Floats
+from beltplan.place.advice import Advice, Standing, Stays
 from beltplan.place.pair import PairSearch, Proof
 from beltplan.place.study import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Place, PlaceMap
 from beltplan.report.check_json import finding_of
-from beltplan.report.findings_text import findings_lines
-from beltplan.report.words import SAFETY, json_text, paragraph, table
+from beltplan.report.findings_text import findings_blocks
+from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
+from beltplan.report.words import SAFETY, SAFETY_IN_SHORT, json_text
 
-MOST_BELTS = 12
+_MOST_BELTS = 12
 """Belts that the table names; the JSON result has them all."""
+_MOST_CAUSES = 4
+"""What fails, named with its number of places; the rest together."""
 _SCOPE = "Every place is judged as `check` would judge the layout with the pulley there, by every check."
-_COLUMNS = "In mm. Moved: from where the pulley is now. "
-_TRAVEL_COLUMNS = "Adjuster: place in its travel from the short-path end. "
-_MARGIN_COLUMNS = (
-    f"Clear: counted up to {MEASURED:g} times its limit. Margin: the worst, of what; own: the worst of those that the "
-    "place changes."
+_COLUMNS = (
+    f"Moved: from where it is now. Clear: smallest gap, up to {MEASURED:g} times its limit. Own: tightest of what the "
+    "place changes; margin: tightest of all."
 )
+_LEAD = "         "
 
 
-def place_text(found: PlaceMap, best: Proof | None) -> str:
-    """The whole report of a map as plain text."""
-    title = found.layout.title + (f" (variant: {found.layout.variant})" if found.layout.variant else "")
-    parts = (
-        [
-            *paragraph(title),
-            *paragraph(_extent(found), "PLACES   "),
-            *paragraph(counts_words(found.counts), "         "),
-        ],
-        paragraph(_standing(found), "NOW      "),
-        _best(found, best),
-        _belts(found),
-        [*paragraph(f"Best: {RULE}."), *paragraph(_SCOPE), *_without_slip(found, best)],
-    )
-    return _joined(parts)
+def place_report(found: PlaceMap, advice: Advice, full: bool = False) -> Report:
+    """Where to put it, what is gained, why not elsewhere; with `full`, the best place for each belt, and the rule."""
+    notes = Footnotes()
+    parts: list[list[Block]] = [
+        [Paragraph(_title(found.layout)), *_best(found, advice, full), *_now(found, advice, full)],
+        [*_worth(found, advice), Paragraph(_why_not(found), "WHY NOT  ")],
+        _findings(found, advice, notes),
+        _without_slip(found, advice),
+        *([_belts(found), _how(found, advice)] if full else []),
+        [*notes.legend(), *([] if full else [_MORE])],
+        [Paragraph(SAFETY if full else SAFETY_IN_SHORT, "SAFETY  ")],
+    ]
+    return _joined(parts, found.layout)
 
 
-def _without_slip(found: PlaceMap, best: Proof | None) -> list[str]:
-    """Why slip is not on the map although there are loads."""
-    if best is None or all(pulley.load is None for pulley in found.layout.routed):
+_MORE = "more: --full (the best place for each belt, how it is chosen)"
+
+
+def _joined(parts: list[list[Block]], layout: Layout) -> Report:
+    blocks = [block for part in parts if part for block in [*part, ""]]
+    return Report(tuple(blocks[:-1]), layout.units)
+
+
+def _best(found: PlaceMap, advice: Advice, full: bool) -> list[Block]:
+    best = advice.best
+    if best is None:
+        return [Paragraph("none: every place on the map has a problem", "BEST     ")]
+    if advice.stay:
+        return [Paragraph(f"stay where you are: {advice.stay}", "BEST     "), *_unless_robust(advice, best)]
+    at = f"{_at(best.proof.place)}: {_moved(found.present, best.proof.place)} where it is now"
+    return [
+        Paragraph(f"{found.pulley} at {at}", "BEST     "),
+        Paragraph(_standing_words(best, full), _LEAD),
+        *_unless_robust(advice, best),
+    ]
+
+
+def _unless_robust(advice: Advice, best: Standing) -> list[Block]:
+    """That the best place may be lost by an error of placing, where it may."""
+    if advice.robust:
         return []
-    reason = best.plan.not_judged
-    return [] if reason is None else paragraph(f"Slip is not on this map, though loads are given: {reason}.")
+    words = f"it may be {advice.needed_mm:.1f} mm off, and no place of the map surely stays good so far"
+    words += "" if advice.stay else "; this one does so farthest"
+    most = None if best.problem is None else best.problem.at_most_mm
+    finer = most is not None and most > advice.needed_mm
+    return [Paragraph(words + ("; a finer --step may find one" if finer else ""), _LEAD)]
 
 
-def map_words(found: PlaceMap, best: Proof | None) -> tuple[str, ...]:
+def _now(found: PlaceMap, advice: Advice, full: bool) -> list[Block]:
+    at, now = _at(found.present), advice.now
+    if now is not None and now.state >= CAUTION:
+        return [Paragraph(f"{at}: {_standing_words(now, full)}", "NOW      ")]
+    failing, nearest = str(found.judged.failing[-1]), found.nearest(CAUTION)
+    words = f"{at}: {place_words(found.present)}{f', by {failing}' if failing else ''}"
+    if nearest is not None:
+        words += f"; the nearest place without a problem is {_moved(found.present, nearest[0])} it"
+    return [Paragraph(words, "NOW      ")]
+
+
+def _standing_words(standing: Standing, full: bool) -> str:
+    place, cautions = standing.proof.place, standing.proof.plan.count("caution")
+    words = f"no problem, {cautions or 'no'} caution{'s' if cautions > 1 else ''}"
+    words += "" if standing.stays is None else f"; {_stays_words(standing)}"
+    words += f"; {'no belt on the built-in list: ask a supplier' if place.belt is None else f'belt {place.belt}'}"
+    if full and place.position is not None:
+        words += f", adjuster at {100.0 * place.position:.0f} % of its travel"
+    return words
+
+
+def _stays_words(standing: Standing) -> str:
+    so = "stays so" if standing.caution is not None else "stays without a problem"
+    stays = standing.stays or Stays(0.0, None)
+    least, most = stays.at_least_mm, stays.at_most_mm
+    if most is None or stays.map_ends:
+        return f"{so} at least {least:.1f} mm any way, as far as the map goes"
+    if least < 0.05:
+        return f"{so} less than {most:.1f} mm any way"
+    return f"{so} at least {least:.1f} mm any way, at most {most:.1f} mm"
+
+
+def _worth(found: PlaceMap, advice: Advice) -> list[Block]:
+    best = None if advice.best is None else advice.best.proof.place
+    if best is None or best.own_margin is None or best.own_margin_of is None:
+        return []
+    words = f"tightest of what the place changes: {best.own_margin_of}, {_margin_words(best.own_margin)}"
+    now = found.present
+    if not advice.stay and now.own_margin is not None:
+        of = "" if now.own_margin_of == best.own_margin_of else f"{now.own_margin_of}, "
+        words += f" (now {of}{100.0 * now.own_margin:.0f} %)"
+    if best.margin is not None and best.margin_of is not None and best.margin < best.own_margin:
+        words += f"; of all, {best.margin_of}, {_margin_words(best.margin)}"
+    return [Paragraph(words, "WORTH    ")]
+
+
+def _margin_words(share: float) -> str:
+    return f"{100.0 * share:.0f} % inside its limit" if share >= 0.0 else f"{-100.0 * share:.0f} % short"
+
+
+def _why_not(found: PlaceMap) -> str:
+    """The places that are not to be had, by what stands against them."""
+    counts, causes = found.counts, list(found.failing.items())
+    shown = [f"{cause} {count:,}" for cause, count in causes[:_MOST_CAUSES]]
+    rest = sum(count for _, count in causes[_MOST_CAUSES:])
+    shown += [f"others {rest:,}"] if rest else []
+    works = counts["caution"] + counts["sound"]
+    told = [
+        *([f"{counts['no path']:,} have no belt path"] if counts["no path"] else []),
+        *([f"{counts['no belt fits']:,} have a path that no belt on the list fits"] if counts["no belt fits"] else []),
+        *([f"{counts['problem']:,} have a problem, counted by the worst: {', '.join(shown)}"] if causes else []),
+        f"{works:,} are good, {counts['sound']:,} of them without a caution" if works else "none is good",
+    ]
+    return f"of {found.grid.count:,} places {'; '.join(told)}"
+
+
+def _findings(found: PlaceMap, advice: Advice, notes: Footnotes) -> list[Block]:
+    """What is found at the best place; where there is none, what is a problem at every place."""
+    if advice.best is None:
+        problems = [finding for finding in found.judged.everywhere if finding.severity == "problem"]
+        return findings_blocks(problems, notes, "AT EVERY PLACE") if problems else []
+    told = [finding for finding in advice.best.proof.plan.findings if finding.severity != "note"]
+    return findings_blocks(told, notes, "FOUND THERE") if told else []
+
+
+def _without_slip(found: PlaceMap, advice: Advice) -> list[Block]:
+    """Why slip is not on the map although there are loads."""
+    if advice.best is None or all(pulley.load is None for pulley in found.layout.routed):
+        return []
+    reason = advice.best.proof.plan.not_judged
+    return [] if reason is None else [Paragraph(f"Slip is not on this map, though loads are given: {reason}.")]
+
+
+def _how(found: PlaceMap, advice: Advice) -> list[Block]:
+    rule = (
+        f"Best: of the places that surely stay good within {advice.needed_mm:.1f} mm any way (two standard deviations "
+        f"of the pulley's position, at least 3 mm): {RULE}. None ranks below the present place by the rule of "
+        "`compare`. A gain that so much error may take away is none."
+    )
+    return [Paragraph(words) for words in (f"{_extent(found)}.", rule, _SCOPE)]
+
+
+def map_words(found: PlaceMap, advice: Advice) -> tuple[str, ...]:
     """What stands at the head of the picture of a map, the title first."""
     words = [_title(found.layout), f"Where {found.pulley} may sit: {counts_words(found.counts)}"]
     words.append(f"Now: {_standing(found)}")
-    words.append("Best: none, every place has a problem" if best is None else f"Best: {_best_words(found, best)}")
+    words.append(f"Best: {_best_words(found, advice)}")
     return tuple(words)
 
 
-def pair_words(layout: Layout, found: PairSearch) -> tuple[str, ...]:
+def pair_words(layout: Layout, found: PairSearch, best: Proof | None) -> tuple[str, ...]:
     """What stands at the head of the picture of a pair of places, the title first."""
     words = [_title(layout), f"Where {' and '.join(found.names)} may sit together: {found.draws:,} pairs drawn"]
     words.append(f"Now: {_pair_at(found, found.present)}: {place_words(found.present)}")
-    if found.best is not None:
-        words.append(f"Best: {_pair_at(found, found.best)}: {place_words(found.best)}")
+    if best is not None:
+        words.append(f"Best: {_pair_at(found, best.place)}: {place_words(best.place)}")
     return tuple(words)
 
 
@@ -76,29 +193,57 @@ def _title(layout: Layout) -> str:
     return layout.title + (f" (variant: {layout.variant})" if layout.variant else "")
 
 
-def pair_text(layout: Layout, found: PairSearch, proof: Proof | None) -> str:
-    """The whole report of a search for two places as plain text."""
+def pair_report(layout: Layout, found: PairSearch, proofs: tuple[Proof, ...], full: bool = False) -> Report:
+    """The answer of a search for two places; with `full`, the foremost pairs, all checked in full."""
+    notes = Footnotes()
+    if not proofs:
+        best: list[Block] = [Paragraph("none: every pair drawn has a problem", "BEST     ")]
+        told = [finding for finding in found.everywhere if finding.severity == "problem"]
+    else:
+        stay = "stay where you are: " if proofs[0].place == found.present else ""
+        words = f"{stay}{_pair_at(found, proofs[0].place)}: {place_words(proofs[0].place)}"
+        best = [Paragraph(words, "BEST     ")]
+        told = [finding for finding in proofs[0].plan.findings if finding.severity != "note"]
+    now = Paragraph(f"{_pair_at(found, found.present)}: {place_words(found.present)}", "NOW      ")
+    drawn = f"of {sum(found.counts.values()):,} pairs drawn anywhere {counts_words(found.counts)}"
+    parts: list[list[Block]] = [
+        [Paragraph(_title(layout)), *best, now, Paragraph(drawn, "WHY NOT  ")],
+        findings_blocks(told, notes, "FOUND THERE" if proofs else "AT EVERY PLACE") if told else [],
+        *([_pairs(found, proofs), _pairs_how(found)] if full else []),
+        [*notes.legend(), *([] if full else [_MORE_PAIRS])],
+        [Paragraph(SAFETY if full else SAFETY_IN_SHORT, "SAFETY  ")],
+    ]
+    return _joined(parts, layout)
+
+
+_MORE_PAIRS = "more: --full (the next best pairs, how they are found)"
+
+
+def _pairs(found: PairSearch, proofs: tuple[Proof, ...]) -> list[Block]:
+    if not proofs:
+        return []
+    heads = [f"{name} {axis}" for name in found.names for axis in "xy"]
+    columns = (*(Column(head, decimals_mm=1) for head in heads), Column("belt", left=True, drop=2), Column("own"),
+               Column("margin"), Column("of", left=True, drop=1), Column("cautions"))  # fmt: skip
+    rows = [
+        (
+            *(value for at in proof.place.at_mm for value in at),
+            *(proof.place.belt, _share(proof.place.own_margin), _share(proof.place.margin), proof.place.margin_of),
+            str(proof.plan.count("caution")),
+        )
+        for proof in proofs
+    ]
+    return ["The best pairs, each checked in full:", Table(columns, rows)]
+
+
+def _pairs_how(found: PairSearch) -> list[Block]:
     low, high = found.low, found.high
     words = (
-        f"{' and '.join(found.names)} over x {low[0]:.1f} to {high[0]:.1f} mm, y {low[1]:.1f} to {high[1]:.1f} mm: "
-        f"{found.draws:,} pairs drawn (seed {found.seed}), the first {sum(found.counts.values()):,} anywhere, the "
-        "others closer and closer round the best"
+        f"x {low[0]:.1f} to {high[0]:.1f} mm, y {low[1]:.1f} to {high[1]:.1f} mm: {found.draws:,} pairs drawn (seed "
+        f"{found.seed}), the first {sum(found.counts.values()):,} anywhere, the others ever closer round the best."
     )
-    lines = [
-        *paragraph(_title(layout)),
-        *paragraph(words, "PLACES   "),
-        *paragraph(counts_words(found.counts), "         "),
-    ]
-    now = paragraph(f"{_pair_at(found, found.present)}: {place_words(found.present)}", "NOW      ")
-    if found.best is None:
-        return _joined((lines, now, _none("BEST     none: every pair drawn has a problem", found.everywhere)))
-    told = paragraph(f"{_pair_at(found, found.best)}: {place_words(found.best)}", "BEST     ")
-    return _joined((lines, now, told + _proof(proof), [*paragraph(f"Best: {RULE}."), *paragraph(_SCOPE)]))
-
-
-def _joined(parts: tuple[list[str], ...]) -> str:
-    lines = [line for part in parts if part for line in [*part, ""]]
-    return "\n".join([*lines, *paragraph(SAFETY, "CAUTION  ")])
+    ranked = "The ten best are checked in full and ranked by the rule of `compare`."
+    return [Paragraph(words), Paragraph(f"Best: {RULE}. {ranked}"), Paragraph(_SCOPE)]
 
 
 def _extent(found: PlaceMap) -> str:
@@ -145,59 +290,45 @@ def _standing(found: PlaceMap) -> str:
     return words
 
 
-def _best(found: PlaceMap, best: Proof | None) -> list[str]:
-    if best is None:
-        return _none("BEST     none: every place on the map has a problem", found.judged.everywhere)
-    return paragraph(_best_words(found, best), "BEST     ") + _proof(best)
+def _best_words(found: PlaceMap, advice: Advice) -> str:
+    if advice.best is None:
+        return "none, every place has a problem"
+    if advice.stay:
+        return f"stay where it is: {advice.stay}"
+    place = advice.best.proof.place
+    return f"{_at(place)}, {_away(found.present, place)} from now: {place_words(place)}"
 
 
-def _none(words: str, everywhere: tuple[Finding, ...]) -> list[str]:
-    """That nothing is without a problem, and which problems no place changes."""
-    problems = tuple(finding for finding in everywhere if finding.severity == "problem")
-    return [words, *(["         at every place:", *findings_lines(problems)] if problems else [])]
-
-
-def _best_words(found: PlaceMap, best: Proof) -> str:
-    return f"{_at(best.place)}, {_away(found.present, best.place)} from now: {place_words(best.place)}"
-
-
-def _proof(proof: Proof | None) -> list[str]:
-    if proof is None:
-        return []
-    return [*paragraph(f"what `check` finds there: {proof.plan.verdict}", "         "), *_told(proof)]
-
-
-def _told(proof: Proof) -> list[str]:
-    found = tuple(finding for finding in proof.plan.findings if finding.severity != "note")
-    return findings_lines(found) if found else []
-
-
-def _belts(found: PlaceMap) -> list[str]:
+def _belts(found: PlaceMap) -> list[Block]:
     every = found.best_by_belt
     if not every:
         return []
-    shown = every[:MOST_BELTS]
-    heads = ["belt", "x mm", "y mm", "moved", "adjuster", "reserve", "clear", "own", "margin", "of"]
-    lines = ["BELTS  the best place for each, best first", *table(heads, [_row(found, at) for at in shown])]
-    if len(every) > len(shown):
-        lines += paragraph(f"and {len(every) - len(shown)} more belts: --json has them all", "  ")
-    travel = "" if found.layout.adjusted is None else _TRAVEL_COLUMNS
-    return lines + paragraph(_COLUMNS + travel + _MARGIN_COLUMNS)
-
-
-def _row(found: PlaceMap, at: Place) -> list[str]:
-    x, y = at.at_mm[0]
-    numbers = [at.reserve_mm, at.clearance_mm]
+    shown = every[:_MOST_BELTS]
+    columns = (
+        *(Column("belt", left=True), Column("x", decimals_mm=1), Column("y", decimals_mm=1)),
+        *(Column("moved", drop=1, decimals_mm=1), Column("adjuster", drop=2), Column("reserve", drop=3, decimals_mm=1)),
+        *(Column("clear", drop=4, decimals_mm=1), Column("own"), Column("margin"), Column("of", left=True, drop=5)),
+    )
+    more = len(every) - len(shown)
     return [
-        at.belt or "-",
-        f"{x:.1f}",
-        f"{y:.1f}",
-        f"{distance_mm(found.present, at):.1f}",
-        "-" if at.position is None else f"{100.0 * at.position:.0f} %",
-        *("-" if number is None else f"{number:.1f}" for number in numbers),
-        *("-" if share is None else f"{100.0 * share:.0f} %" for share in (at.own_margin, at.margin)),
-        at.margin_of or "-",
+        "The best place for each belt, best first:",
+        Table(columns, [_row(found, at) for at in shown]),
+        *([f"and {more} more belts: --json has them all"] if more else []),
+        Paragraph(_COLUMNS),
     ]
+
+
+def _row(found: PlaceMap, at: Place) -> list[Cell]:
+    x, y = at.at_mm[0]
+    return [
+        *(at.belt, x, y, distance_mm(found.present, at)),
+        None if at.position is None else f"{100.0 * at.position:.0f} %",
+        *(at.reserve_mm, at.clearance_mm, _share(at.own_margin), _share(at.margin), at.margin_of),
+    ]
+
+
+def _share(share: float | None) -> str | None:
+    return None if share is None else f"{100.0 * share:.0f} %"
 
 
 def _at(at: Place) -> str:
@@ -223,14 +354,25 @@ def _away(first: Place, second: Place) -> str:
     return f"{away:.1f} mm toward {toward:.0f} deg"
 
 
+_WAYS = ("right of", "up and right of", "above", "up and left of", "left of", "down and left of", "below",
+         "down and right of")  # fmt: skip
+
+
+def _moved(first: Place, second: Place) -> str:
+    """How far a place is from another one, and which way: 67.0 mm up and left of."""
+    (x0, y0), (x1, y1) = first.at_mm[0], second.at_mm[0]
+    way = _WAYS[round(math.degrees(math.atan2(y1 - y0, x1 - x0)) / 45.0) % len(_WAYS)]
+    return f"{math.dist((x0, y0), (x1, y1)):.1f} mm {way}"
+
+
 # A map of places as JSON: fixed keys, unknown values null, every number finite; mm, %, shares of a limit.
 
 _Object = dict[str, Any]
 
 
-def place_json(found: PlaceMap, best: Proof | None) -> str:
+def place_json(found: PlaceMap, advice: Advice) -> str:
     """The result of a map as one JSON object in plain ASCII."""
-    x, y, names = found.grid.x_mm, found.grid.y_mm, (found.pulley,)
+    x, y, names, best = found.grid.x_mm, found.grid.y_mm, (found.pulley,), advice.best
     return json_text(
         {
             "title": found.layout.title,
@@ -241,10 +383,14 @@ def place_json(found: PlaceMap, best: Proof | None) -> str:
             "rows": len(y),
             "columns": len(x),
             "counts": found.counts,
-            "present": _place(names, found.present),
+            "failing": found.failing,
+            "present": _place(names, found.present) | _stays_json(advice.now),
             "nearest_without_problem": _nearest(names, found.nearest(CAUTION)),
             "nearest_without_caution": _nearest(names, found.nearest(SOUND)),
-            "best": None if best is None else _proof_json(names, best),
+            "best": None if best is None else _proof_json(names, best.proof) | _stays_json(best),
+            "may_be_off_mm": advice.needed_mm,
+            "best_is_robust": advice.robust,
+            "stay_because": advice.stay or None,
             "best_by_belt": [_place(names, at) for at in found.best_by_belt],
             "everywhere": [finding_of(finding) for finding in found.judged.everywhere],
             **_words(),
@@ -252,7 +398,7 @@ def place_json(found: PlaceMap, best: Proof | None) -> str:
     )
 
 
-def pair_json(title: str, variant: str | None, found: PairSearch, proof: Proof | None) -> str:
+def pair_json(title: str, variant: str | None, found: PairSearch, proofs: tuple[Proof, ...]) -> str:
     """The result of a search for two places as one JSON object in plain ASCII."""
     return json_text(
         {
@@ -264,7 +410,8 @@ def pair_json(title: str, variant: str | None, found: PairSearch, proof: Proof |
             "draws": found.draws,
             "counts": found.counts,
             "present": _place(found.names, found.present),
-            "best": None if proof is None else _proof_json(found.names, proof),
+            "best": _proof_json(found.names, proofs[0]) if proofs else None,
+            "foremost": [_proof_json(found.names, proof) for proof in proofs],
             "everywhere": [finding_of(finding) for finding in found.everywhere],
             **_words(),
         }
@@ -290,6 +437,17 @@ def _place(names: tuple[str, ...], at: Place) -> _Object:
         "margin": at.margin,
         "own_margin": at.own_margin,
         "margin_of": at.margin_of,
+        "own_margin_of": at.own_margin_of,
+    }
+
+
+def _stays_json(standing: Standing | None) -> _Object:
+    """How far a place stays without a problem, and without a caution: at least and at most, null where not known."""
+    ways = ("problem", "caution")
+    stays = {way: None if standing is None else getattr(standing, way) for way in ways}
+    return {
+        f"stays_without_{way}_mm": None if own is None else [own.at_least_mm, own.at_most_mm]
+        for way, own in stays.items()
     }
 
 

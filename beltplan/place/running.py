@@ -102,15 +102,19 @@ def _tallied(run: Running, states: Settled) -> Tally:
 
 
 def _with_tally(given: Verdicts, keep: Ints, tally: Tally, where: Bools) -> Verdicts:
-    keep, severity, worst = keep[where], given.severity.copy(), given.worst.copy()
-    margin, own_margin, wet = given.margin.copy(), given.own_margin.copy(), given.slip_wet.copy()
-    worst[keep] = np.where(tally.margin[where] < margin[keep], tally.worst[where], worst[keep])
-    margin[keep] = np.minimum(margin[keep], tally.margin[where])
-    own_margin[keep] = np.minimum(own_margin[keep], tally.margin[where])
-    severity[keep] = np.maximum(severity[keep], tally.severity[where])
+    keep, new = keep[where], {name: getattr(given, name).copy() for name in _CHANGED}
+    for margin, worst in (("margin", "worst"), ("own_margin", "own_worst")):
+        new[worst][keep] = np.where(tally.margin[where] < new[margin][keep], tally.worst[where], new[worst][keep])
+        new[margin][keep] = np.minimum(new[margin][keep], tally.margin[where])
+    new["severity"][keep] = np.maximum(new["severity"][keep], tally.severity[where])
+    # No place comes here that has a problem already.
+    new["failing"][keep] = tally.failing[where]
     if "slip_wet" in tally.told:
-        wet[keep] = tally.told["slip_wet"][where]
-    return replace(given, severity=severity, worst=worst, margin=margin, own_margin=own_margin, slip_wet=wet)
+        new["slip_wet"][keep] = tally.told["slip_wet"][where]
+    return replace(given, **new)
+
+
+_CHANGED = ("severity", "margin", "worst", "own_margin", "own_worst", "slip_wet", "failing")
 
 
 # What is asked of every place, check by check, of all its states.
@@ -126,8 +130,9 @@ def _slip(run: Running, states: Settled, tally: Tally) -> None:
         for condition, friction in zip(CONDITIONS, run.friction[:, i], strict=True):
             key = "max_slip_use_design" if condition == "design" else "max_slip_use"
             name = wet_slip_of(pulley.name) if condition == "wet" else ""
-            tally.judge(needed / friction, demanded(layout, key, (pulley.name, pulley.role)), name)
-        tally.mark(~np.isfinite(needed), PROBLEM)
+            bound = demanded(layout, key, (pulley.name, pulley.role))
+            tally.judge(needed / friction, bound, name, f"slip of {pulley.name}")
+        tally.mark(~np.isfinite(needed), PROBLEM, f"slip of {pulley.name}")
         highest = np.maximum(highest, needed / run.friction[CONDITIONS.index("wet"), i])
     tally.told["slip_wet"] = highest
 
@@ -137,8 +142,9 @@ def _span_tensions(run: Running, states: Settled, tally: Tally) -> None:
     for i in range(len(run.own.circuit.pulleys)):
         tractive = states.tractive_N[i][ran]
         total = tractive + states.centrifugal_N[: run.steady + 1]
-        tally.judge(total.max(axis=1), maximum_tension(run.own.layout, run.mechanics, run.own.bodies.ends(i)))
-        tally.mark(np.asarray(~(tractive > 0.0).all(axis=1)), PROBLEM)
+        bound = maximum_tension(run.own.layout, run.mechanics, run.own.bodies.ends(i))
+        tally.judge(total.max(axis=1), bound, cause="tension of a span")
+        tally.mark(np.asarray(~(tractive > 0.0).all(axis=1)), PROBLEM, "a slack span")
 
 
 def _hub_loads(run: Running, states: Settled, tally: Tally) -> None:
@@ -151,14 +157,14 @@ def _hub_loads(run: Running, states: Settled, tally: Tally) -> None:
             continue
         highest = states.hub_load_N(i, slice(run.steady + 1)).max(axis=1)
         if load is not None:
-            tally.judge(highest, load)
+            tally.judge(highest, load, cause=f"hub load of {pulley.name}")
         if moment is not None:
-            tally.judge(hub_moment_Nm(pulley, highest), moment)
+            tally.judge(hub_moment_Nm(pulley, highest), moment, cause=f"hub moment of {pulley.name}")
 
 
 def _spring(run: Running, states: Settled, tally: Tally) -> None:
     if is_sprung(run.own.circuit):
-        tally.mark(np.asarray(states.at_stop[:, : run.steady + 1].any(axis=1)), PROBLEM)
+        tally.mark(np.asarray(states.at_stop[:, : run.steady + 1].any(axis=1)), PROBLEM, "the tensioner at a stop")
 
 
 def _resonance(run: Running, states: Settled, tally: Tally) -> None:
@@ -176,7 +182,7 @@ def _short_spans(run: Running, states: Settled, tally: Tally) -> None:
     for i in range(len(run.own.circuit.pulleys)):
         span = states.span(i, slice(run.steady + 1))
         shortest = span.min(axis=1) if span.ndim else span
-        tally.judge(shortest, minimum_span(run.own.layout, run.own.bodies.ends(i)))
+        tally.judge(shortest, minimum_span(run.own.layout, run.own.bodies.ends(i)), cause="a short span")
 
 
 def _with_another(run: Running, states: Settled, tally: Tally) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, fields, replace
@@ -20,7 +21,7 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.route import NoBeltPath, route_of
 from beltplan.drive.travel import Travel, joined_travels, travel_round
 from beltplan.geometry.vectors import Bools, Floats, Ints
-from beltplan.place.judge import Moving, Verdicts, found_everywhere, judged, moving_of
+from beltplan.place.judge import Moving, Verdicts, Words, found_everywhere, judged, moving_of
 from beltplan.place.running import Running, running_of, with_running
 
 _ROUND_MM = 150.0
@@ -166,6 +167,14 @@ class JudgedPlaces:
         return [names[max(number, -1)] for number in self.spread("belt", -1.0).astype(int)]
 
     @property
+    def failing(self) -> Words:
+        """What the problem of every place is by, the farthest beyond its limit; '' where there is none, or no belt."""
+        told: Words = np.full(len(self.places), "", dtype=object)
+        for way in self.ways:
+            told[way.index] = way.failing
+        return told
+
+    @property
     def margin_names(self) -> list[str]:
         """What the worst margin of every place is of, '' where it has none."""
         told = [""] * len(self.places)
@@ -223,7 +232,11 @@ def _everywhere(layout: Layout, names: tuple[str, ...], places: Floats, way: Ver
 def _with_findings(way: Verdicts, found: Sequence[Finding]) -> Verdicts:
     grades = {"caution": CAUTION_FOUND, "problem": PROBLEM_FOUND}
     worst = max((grades[finding.severity] for finding in found), default=NONE)
-    return replace(way, severity=np.maximum(way.severity, np.int8(worst)))
+    failing = way.failing.copy()
+    for finding in found:
+        if finding.severity == "problem":
+            failing[(failing == "") & (way.belt != NO_BELT)] = f"{finding.check.replace('_', ' ')} of {finding.subject}"
+    return replace(way, severity=np.maximum(way.severity, np.int8(worst)), failing=failing)
 
 
 def _part_of(progress: Progress | None, done: float, parts: int) -> Progress:
@@ -329,8 +342,8 @@ class Place:
     """One place of a map, with what it comes to.
 
     at_mm: of every pulley moved. verdict: of `STATES`. belt: designation, None where none on the list fits. margin:
-    the worst, a share of its limit; margin_of: which; own_margin: the worst of those that the place changes. slip_wet:
-    the highest slip use when wet, steady or revving. Values that a place does not have are None.
+    the worst, a share of its limit; margin_of: which; own_margin, own_margin_of: the same of those that the place
+    changes. slip_wet: the highest slip use when wet, steady or revving. Values that a place does not have are None.
     """
 
     at_mm: tuple[tuple[float, float], ...]
@@ -346,6 +359,7 @@ class Place:
     margin: float | None = None
     own_margin: float | None = None
     margin_of: str | None = None
+    own_margin_of: str | None = None
 
     @property
     def works(self) -> bool:
@@ -374,10 +388,10 @@ class PlaceMap:
         return {state: int(count) for state, count in zip(STATES, found, strict=True)}
 
     @property
-    def best(self) -> Place | None:
-        """The best place by `RULE`; None where every place has a problem."""
-        number = best_of(self.judged, self._works())
-        return None if number is None else place_of(self.judged, number)
+    def failing(self) -> dict[str, int]:
+        """How many places of the grid have a problem by what, each counted under its worst; the most first."""
+        seen = Counter(self.judged.failing[:-1].tolist())
+        return {cause: count for cause, count in seen.most_common() if cause}
 
     @property
     def best_by_belt(self) -> tuple[Place, ...]:
@@ -437,12 +451,6 @@ def in_order_of(judged: JudgedPlaces, among: Bools) -> Ints:
     return np.asarray(keep[np.lexsort((-own, -margin, -judged.state[keep].astype(int)))])
 
 
-def best_of(judged: JudgedPlaces, among: Bools) -> int | None:
-    """Number of the best place by `RULE`; None where there is none."""
-    order = in_order_of(judged, among)
-    return int(order[0]) if len(order) else None
-
-
 def place_of(judged: JudgedPlaces, number: int) -> Place:
     """One place by its number."""
     at = tuple((float(x), float(y)) for x, y in judged.places[number])
@@ -451,9 +459,9 @@ def place_of(judged: JudgedPlaces, number: int) -> Place:
         row = int(np.searchsorted(way.index, number)) if len(way) else 0
         if row < len(way) and way.index[row] == number and way.belt[row] != NO_BELT:
             belt = None if way.belt[row] == UNLISTED else format_designation(judged.belts[int(way.belt[row])])
-            worst = int(way.worst[row])
+            worst, own = (names[number] if number >= 0 else None for number in (way.worst[row], way.own_worst[row]))
             told: dict[str, Any] = {name: _number(getattr(way, name)[row]) for name in _TOLD}
-            return Place(at, verdict, belt, **told, margin_of=names[worst] if worst >= 0 else None)
+            return Place(at, verdict, belt, **told, margin_of=worst, own_margin_of=own)
     return Place(at, verdict)
 
 

@@ -51,7 +51,7 @@ COMMANDS = [
     (("check",), "dxf"),
     (("check",), "svg"),
     (("compare",), "svg"),
-    (("place", "--pulley", "alternator", "--step", "20"), "dxf"),
+    (("place", "--pulley", "alternator", "--step", "20mm"), "dxf"),
     (("route",), "csv"),
     (("tolerance",), "svg"),
     (("cure",), "dxf"),

@@ -76,11 +76,11 @@ def _cures() -> Iterator[Run]:
 def _places() -> Iterator[Run]:
     for layout, pulleys in PLACES.items():
         for pulley in pulleys:
-            yield "place", *layout, "--pulley", pulley, "--step", "20"
-            yield "place", *layout, "--pulley", pulley, "--step", "25", "--json", "--csv", "out/places.csv"
+            yield "place", *layout, "--pulley", pulley, "--step", "20mm"
+            yield "place", *layout, "--pulley", pulley, "--step", "25mm", "--json", "--csv", "out/places.csv"
         if len(pulleys) > 1:
             yield "place", *layout, *(word for pulley in pulleys for word in ("--pulley", pulley))
-    yield "place", "layouts/workboat.yaml", "--pulley", "alternator", "--step", "12", "--picture", "out/picture.svg"
+    yield "place", "layouts/workboat.yaml", "--pulley", "alternator", "--step", "12mm", "--picture", "out/picture.svg"
     yield "place", "layouts/railcar.yaml", "--pulley", "guide", "--within", "-60,60,150,300", "--step", "10", "--json"
 
 

@@ -33,7 +33,7 @@ SAMPLE = (
     "fit layouts/camper.yaml", "fit layouts/workboat.yaml --json --press 50",
     "measure cases/carrier_measured.yaml --write out/layout.yaml", "measure made/measured_03.yaml",
     "new out/layout.yaml", "new --measurements out/measurements.yaml",
-    "place layouts/workboat.yaml --pulley alternator --step 20", "place layouts/railcar.yaml --pulley none",
+    "place layouts/workboat.yaml --pulley alternator --step 20mm", "place layouts/railcar.yaml --pulley none",
     "route layouts/orchard_sprayer.yaml --json --most 3", "squeal layouts/camper.yaml",
     "template layouts/railcar.yaml --out out/template.svg --paper B5",
     "tolerance layouts/workboat.yaml --draws 500 --seed 7 --json", "tolerance layouts/railcar.yaml --draws 1",

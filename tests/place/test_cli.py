@@ -16,17 +16,20 @@ from tests.cli.test_check import MAGIC
 
 WORKBOAT = str(ROOT / "layouts" / "workboat.yaml")
 ALTERNATOR = ("place", WORKBOAT, "--pulley", "alternator")
-SMALL = ("--within", "150,260,210,390", "--step", "15")
+SMALL = ("--within", "150mm,260mm,210mm,390mm", "--step", "15mm")
+ROUND_THE_CRANK = ("--within", "-10mm,10mm,-10mm,10mm", "--step", "5mm")
 NUMBERS = {"at_mm", "adjuster_position", "reserve_mm", "take_up_percent", "margin", "own_margin"}
 
 
 def test_the_report_names_now_best_and_belts(run: Runner) -> None:
     ran = run(*ALTERNATOR, *SMALL)
     assert (ran.code, ran.err) == (0, "")
-    for head in ("PLACES   alternator over x 150.0 to 255.0", "NOW      x 228.6, y 299.7 mm", "BEST     x ", "BELTS  "):
+    for head in ("BEST     alternator at x ", "NOW      x 9.00, y 11.80 in", "WORTH  ", "WHY NOT  of 104 places"):
         assert head in ran.out
-    assert "CAUTION  Rotating belts" in ran.out
-    assert max(map(len, ran.out.splitlines())) <= 98
+    assert "SAFETY  Engine off" in ran.out and "The best place for each belt" not in ran.out
+    full = run(*ALTERNATOR, *SMALL, "--full", "--units", "mm").out
+    assert "NOW      x 228.6, y 299.7 mm" in full and "The best place for each belt" in full
+    assert "alternator over x 150.0 to 255.0 mm" in full
 
 
 def test_json_holds_the_whole_result(run: Runner) -> None:
@@ -38,7 +41,9 @@ def test_json_holds_the_whole_result(run: Runner) -> None:
     assert found["present"]["at_mm"] == {"alternator": [pytest.approx(228.6), pytest.approx(299.72)]}
     assert found["nearest_without_problem"]["distance_mm"] == 0.0
     assert found["best"]["verdict"] == "sound" and found["best"]["check"].startswith("works on paper")
-    assert set(found["best"]) > NUMBERS and found["best_by_belt"][0]["belt"] == found["best"]["belt"]
+    assert set(found["best"]) > NUMBERS and found["best_is_robust"]
+    assert sum(found["failing"].values()) == found["counts"]["problem"] and found["may_be_off_mm"] == 3.0
+    assert found["best"]["stays_without_caution_mm"][0] >= 3.0
 
 
 def test_the_table_has_a_row_for_every_place(run: Runner, here: Path) -> None:
@@ -67,10 +72,30 @@ def test_the_best_place_by_check_itself(run: Runner, here: Path) -> None:
 
 
 def test_exit_status_1_where_every_place_has_a_problem(run: Runner) -> None:
-    ran = run(*ALTERNATOR, "--within", "-10,10,-10,10", "--step", "5")
+    ran = run(*ALTERNATOR, *ROUND_THE_CRANK)
     assert ran.code == 1 and "BEST     none" in ran.out
-    found = json.loads(run(*ALTERNATOR, "--within", "-10,10,-10,10", "--step", "5", "--json").out)
+    found = json.loads(run(*ALTERNATOR, *ROUND_THE_CRANK, "--json").out)
     assert found["best"] is None and found["best_by_belt"] == [] and found["nearest_without_caution"] is not None
+
+
+def test_where_a_move_gains_too_little_it_says_stay(run: Runner, here: Path) -> None:
+    """The alternator stands half a mm off the best place of the map."""
+    text = Path(WORKBOAT).read_text(encoding="utf-8")
+    (here / "near.yaml").write_text(text.replace("at: [9.0, 11.8]", "at: [7.3622, 13.7717]"), encoding="utf-8")
+    near = ("place", "near.yaml", "--pulley", "alternator", "--within", "130mm,240mm,300mm,410mm", "--step", "4mm")
+    ran = run(*near)
+    assert ran.code == 0 and "BEST     stay where you are: the best of the map, x " in ran.out
+    found = json.loads(run(*near, "--json").out)
+    assert found["best"]["at_mm"] == found["present"]["at_mm"] and "gains" in found["stay_because"]
+
+
+def test_lengths_are_in_the_files_unit_or_carry_their_own(run: Runner) -> None:
+    """1 in is 25.4 mm; the file is in inches."""
+    asked = (("150mm,260mm,210mm,390mm", "15mm"), ("5.905511811,10.236220472,8.267716535,15.354330709", "0.590551181"))
+    mm, inches = (json.loads(run(*ALTERNATOR, "--within", box, "--step", step, "--json").out) for box, step in asked)
+    assert mm["step_mm"] == inches["step_mm"] == 15.0 and mm["bounds_mm"] == inches["bounds_mm"]
+    whole = json.loads(run(*ALTERNATOR, "--within", '6in,10 1/4in,8",15in', "--step", "1/2in", "--json").out)
+    assert whole["bounds_mm"]["x"][0] == 152.4 and whole["step_mm"] == 12.7
 
 
 def test_a_layout_without_a_path_now_may_have_one_elsewhere(run: Runner, here: Path) -> None:
@@ -78,13 +103,13 @@ def test_a_layout_without_a_path_now_may_have_one_elsewhere(run: Runner, here: P
     (here / "lost.yaml").write_text(text.replace("at: [9.0, 11.8]", "at: [0.0, 3.0]"), encoding="utf-8")
     assert run("check", "lost.yaml").code == 2
     ran = run("place", "lost.yaml", "--pulley", "alternator", *SMALL, "--picture", "lost.png")
-    assert ran.code == 0 and "NOW      x 0.0, y 76.2 mm: no path; the nearest place without a problem is " in ran.out
+    assert ran.code == 0 and "NOW      x 0.00, y 3.00 in: no path; the nearest place without a problem is " in ran.out
     assert (here / "lost.png").read_bytes().startswith(MAGIC["png"])
 
 
 def test_a_variant(run: Runner) -> None:
     ran = run(*ALTERNATOR, *SMALL, "--variant", "alternator low")
-    assert "(variant: alternator low)" in ran.out and "NOW      x 264.2, y 167.6 mm" in ran.out
+    assert "(variant: alternator low)" in ran.out and "NOW      x 10.40, y 6.60 in" in ran.out
 
 
 @pytest.mark.parametrize(
@@ -93,14 +118,20 @@ def test_a_variant(run: Runner) -> None:
         (("--pulley", "dynamo"), "--pulley: got 'dynamo', which is not in the layout; allowed: one of crank, "),
         (("--pulley", "tensioner"), "--pulley: got 'tensioner', whose place follows from its arm or slide; allowed: "),
         (("--pulley", "idler", "--pulley", "idler"), "allowed: one pulley, or two different ones"),
-        (("--pulley", "idler", "--within", "0,1,2"), "--within: got '0,1,2'; allowed: four numbers in mm"),
-        (("--pulley", "idler", "--within", "0,1,2,nan"), "--within: got '0,1,2,nan'; allowed: four numbers in mm"),
+        (
+            ("--pulley", "idler", "--within", "0,1,2"),
+            "--within: got '0,1,2'; allowed: four lengths x0,x1,y0,y1 in inches",
+        ),
+        (
+            ("--pulley", "idler", "--within", "0,1,2,nan"),
+            "--within: got '0,1,2,nan'; allowed: four lengths x0,x1,y0,y1 in inches",
+        ),
         (("--pulley", "idler", "--within", "9,1,2,3"), "--within: got '9,1,2,3'; allowed: x0 less than x1"),
         (("--pulley", "idler", "--within", "0,1e-300,0,1"), "allowed: x0 less than x1"),
-        (("--pulley", "idler", "--step", "0"), "--step: got '0'; allowed: a number of mm over 0"),
-        (("--pulley", "idler", "--step", "-3"), "--step: got '-3'; allowed: a number of mm over 0"),
-        (("--pulley", "idler", "--step", "fine"), "--step: got 'fine'; allowed: a number of mm over 0"),
-        (("--pulley", "idler", "--step", "0.1"), "--step: got '0.1', which makes about "),
+        (("--pulley", "idler", "--step", "0"), "--step: got '0'; allowed: a length over 0 in inches"),
+        (("--pulley", "idler", "--step", "-3"), "--step: got '-3'; allowed: a length over 0 in inches"),
+        (("--pulley", "idler", "--step", "fine"), "--step: got 'fine'; allowed: a length over 0 in inches"),
+        (("--pulley", "idler", "--step", "0.1mm"), "--step: got '0.1mm', which makes about "),
         (("--pulley", "idler", "--step", "1e-300"), "which makes more than 1e+300 places; allowed: at most 4,000,000"),
         (("--pulley", "idler", "--picture", "map.jpg"), "--picture: got 'map.jpg'; allowed: a file name ending in"),
         (
@@ -136,9 +167,10 @@ def test_two_pulleys(run: Runner, monkeypatch: pytest.MonkeyPatch, here: Path) -
     monkeypatch.setattr("beltplan.place.pair.CLOSER_DRAWS", 800)
     both = (*ALTERNATOR, "--pulley", "steering_pump")
     ran = run(*both, "--picture", "pair.svg")
-    assert ran.code == 0 and "pairs drawn (seed 1)" in " ".join(ran.out.split()) and "BEST     alternator x " in ran.out
+    assert ran.code == 0 and "pairs drawn anywhere" in " ".join(ran.out.split()) and "BEST     alternator x " in ran.out
     assert (here / "pair.svg").read_text(encoding="utf-8").startswith("<?xml")
     found = json.loads(run(*both, "--json").out, parse_constant=pytest.fail)
+    assert "pairs drawn (seed 1)" in " ".join(run(*both, "--full").out.split()) and len(found["foremost"]) >= 10
     assert found["seed"] == 1 and found["draws"] == 5000 + 4 * 800
     assert set(found["best"]["at_mm"]) == {"alternator", "steering_pump"}
     assert found["best"]["margin"] >= found["present"]["margin"]

@@ -33,9 +33,9 @@ def test_counts() -> None:
 
 
 def test_the_best_place_is_the_first_by_the_rule() -> None:
-    found = _map().best
+    found = place_of(_map().judged, int(_map().working()[0]))
     works = [place for place in _places() if place.works]
-    assert found is not None and found.margin is not None
+    assert found.margin is not None
     free = [place for place in works if place.verdict == "sound"]
     assert free and found.verdict == "sound"
     assert found.margin == pytest.approx(max(place.margin or -math.inf for place in free), abs=1e-6)
@@ -49,7 +49,7 @@ def test_the_best_for_each_belt() -> None:
     for belt, best in by_belt.items():
         rivals = [place for place in _places() if place.works and place.belt == belt]
         assert max(rivals, key=_key) == best or _key(max(rivals, key=_key)) == pytest.approx(_key(best), abs=1e-6)
-    assert _map().best_by_belt[0] == _map().best
+    assert _map().best_by_belt[0] == place_of(_map().judged, int(_map().working()[0]))
 
 
 def _key(place: Place) -> tuple[float, float, float]:
@@ -77,7 +77,7 @@ def test_the_present_place_is_the_layouts_own() -> None:
 def test_nothing_works_anywhere() -> None:
     layout, pulley = DRIVES["no adjuster"]
     found = place_map(layout, pulley, grid_of((2000.0, 0.0), (2010.0, 10.0), 5.0, None))
-    assert found.best is None and found.best_by_belt == () and found.nearest(SOUND) is None
+    assert not len(found.working()) and found.best_by_belt == () and found.nearest(SOUND) is None
     assert found.counts["no belt fits"] == 9
 
 
@@ -108,8 +108,8 @@ def test_a_place_that_lacks_more_of_its_reserves_is_never_the_better_one() -> No
     """The named belt lacks a little where the pulley stands; places that lack far more have better wraps."""
     given = read_layout("tests/cases/hand_set_1425.yaml", None).layout
     found = place_map(given, "crank", grid_of((-30.0, -30.0), (30.0, 30.0), 6.0, None))
-    best, present = found.best, found.present
-    assert best is not None and best.reserve_mm is not None and present.reserve_mm is not None
+    best, present = found.best_by_belt[0], found.present
+    assert best.reserve_mm is not None and present.reserve_mm is not None
     assert present.reserve_mm < 0.0 <= best.reserve_mm and present.margin_of == "reserve of the belt"
     reserves = found.judged.spread("reserve_mm")[found.working()]
     assert (reserves < -15.0).any() and (reserves >= 0.0).any()

@@ -6,8 +6,10 @@ from dataclasses import replace
 
 import pytest
 
+from beltplan.checks.comparison import ranks_of
+from beltplan.checks.plan import plan_of
 from beltplan.place import pair as place_pair
-from beltplan.place.pair import SEED, PairSearch, pair_search
+from beltplan.place.pair import SEED, PairSearch, pair_search, proofs_of
 from beltplan.place.study import bounds_of
 from tests.place.drives import shipped
 
@@ -32,10 +34,10 @@ def test_the_same_seed_gives_the_same_answer() -> None:
 
 def test_the_best_pair_is_better_than_the_present_one_and_in_the_box() -> None:
     found = _search()
-    assert found.best is not None and found.best.works
-    assert found.best.margin is not None and found.present.margin is not None
-    assert found.best.verdict == "sound" and found.best.margin >= found.present.margin
-    for x, y in found.best.at_mm:
+    best = found.foremost[0]
+    assert best.works and best.margin is not None and found.present.margin is not None
+    assert best.verdict == "sound" and best.margin >= found.present.margin
+    for x, y in best.at_mm:
         assert found.low[0] <= x <= found.high[0] and found.low[1] <= y <= found.high[1]
 
 
@@ -47,7 +49,7 @@ def test_counts_are_of_the_draws_anywhere() -> None:
 
 def test_no_pair_at_all() -> None:
     found = pair_search(shipped("workboat"), NAMES, (5000.0, 5000.0), (5010.0, 5010.0))
-    assert found.best is None or found.best == found.present
+    assert found.foremost in ((), (found.present,))
     assert found.counts["sound"] == found.counts["caution"] == 0
 
 
@@ -55,3 +57,15 @@ def test_progress_ends_with_the_last_round() -> None:
     told: list[float] = []
     pair_search(shipped("workboat"), NAMES, *bounds_of(shipped("workboat")), told.append)
     assert told == sorted(told) and told[-1] == pytest.approx(1.0)
+
+
+def test_the_ten_best_are_checked_in_full_and_ranked_as_compare_ranks() -> None:
+    found, layout = _search(), shipped("workboat")
+    assert len(found.foremost) == 10 == len(set(place.at_mm for place in found.foremost))
+    proofs = proofs_of(layout, found)
+    keys = [proof.plan.rank_key for proof in proofs]
+    assert ranks_of(keys) == tuple(sorted(ranks_of(keys))) and not any(key.problems for key in keys)
+    now = plan_of(layout).rank_key
+    assert ranks_of([now, keys[0]])[1] == 1
+    for proof in proofs:
+        assert proof.plan.verdict.startswith("works on paper") and proof.place.works

@@ -12,7 +12,8 @@ from PIL import Image
 
 from beltplan.picture.painter import picture_bytes
 from beltplan.picture.scene import BELT_CLASSES, PATH_BUT_PROBLEM, Label, Raster, Scene, Shape, Stroke, moved
-from beltplan.place.pair import best_place, proof_of
+from beltplan.place.advice import advice_of
+from beltplan.place.pair import proof_of
 from beltplan.place.picture import layers_of, place_scene
 from beltplan.place.study import CAUTION, NO_PATH, Grid, PlaceMap, bounds_of, grid_of, place_map
 from tests.picture.crowding import crowded
@@ -33,9 +34,10 @@ def mapped(name: str) -> PlaceMap:
 @cache
 def pictured(name: str) -> Scene:
     found = mapped(name)
-    here, best = proof_of(found.layout, (found.pulley,), found.present), best_place(found)
+    here, advice = proof_of(found.layout, (found.pulley,), found.present), advice_of(found)
     assert here is not None
-    marked = [("now", found.present.at_mm[0])] + ([] if best is None else [("best", best.place.at_mm[0])])
+    best = None if advice.stay else advice.best
+    marked = [("now", found.present.at_mm[0])] + ([] if best is None else [("best", best.proof.place.at_mm[0])])
     return place_scene(here.plan.route, found, tuple(marked), (found.pulley,), ("Title", "Some words", "More words"))
 
 
@@ -87,8 +89,9 @@ def test_present_and_best_are_marked_where_they_are() -> None:
     np.testing.assert_allclose(crosses[0], found.present.at_mm[0])
     # The legend holds a second one.
     star, _ = (item for item in scene.named("mark best") if isinstance(item, Shape))
-    assert found.best is not None
-    np.testing.assert_allclose(star.rings[0].mean(axis=0), found.best.at_mm[0])
+    best = advice_of(found).best
+    assert best is not None and best.proof.place.at_mm != found.present.at_mm
+    np.testing.assert_allclose(star.rings[0].mean(axis=0), best.proof.place.at_mm[0])
     assert {item.text for item in scene.labels} >= {"now", "best", "Title"}
 
 

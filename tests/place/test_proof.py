@@ -10,7 +10,8 @@ from beltplan.checks.limits import SEVERITIES
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
-from beltplan.place.pair import best_place, proof_of
+from beltplan.place.advice import advice_of
+from beltplan.place.pair import proof_of
 from beltplan.place.study import Grid, Place, moved, place_map
 from tests.drive.drives import with_pulley
 from tests.place.drives import shipped
@@ -43,15 +44,15 @@ def test_no_path_no_proof() -> None:
 
 def test_the_best_place_passes_in_full() -> None:
     found = place_map(shipped("workboat"), "alternator", GRID)
-    best = best_place(found)
-    assert best is not None and best.place == found.best and not best.plan.count("problem")
+    best = advice_of(found).best
+    assert best is not None and not best.proof.plan.count("problem")
 
 
 def test_what_no_place_changes_is_a_problem_at_every_place() -> None:
     """An alternator that stands 100 rpm: no place changes its speed."""
     layout = with_pulley(shipped("workboat"), "alternator", max_rpm=100.0)
     found = place_map(layout, "alternator", GRID)
-    assert found.best is None and best_place(found) is None
+    assert advice_of(found).best is None
     assert ("rpm", "problem", "alternator") in [(f.check, f.severity, f.subject) for f in found.judged.everywhere]
 
 
@@ -59,13 +60,13 @@ def test_a_rotor_that_slips_on_revs_has_no_place() -> None:
     """A rotor of 50 kg m2 revved up in an instant: no wrap holds that."""
     layout = with_pulley(shipped("workboat"), "alternator", inertia_kgm2=50.0)
     layout = replace(layout, engine=replace(layout.engine, rev_up_rpm_per_s=3000.0))
-    assert best_place(place_map(layout, "alternator", GRID)) is None
+    assert advice_of(place_map(layout, "alternator", GRID)).best is None
 
 
 def test_a_hub_that_stands_nothing_has_no_place() -> None:
     """A bearing that stands 10 N: every span pulls more."""
     layout = with_pulley(shipped("workboat"), "alternator", max_hub_load_N=10.0)
-    assert best_place(place_map(layout, "alternator", GRID)) is None
+    assert advice_of(place_map(layout, "alternator", GRID)).best is None
 
 
 def test_a_bearing_that_no_moment_may_bend_has_no_place() -> None:
@@ -77,12 +78,12 @@ def test_a_bearing_that_no_moment_may_bend_has_no_place() -> None:
 def test_a_drive_that_slips_everywhere_has_no_best() -> None:
     """An alternator that asks 500 N m: no wrap holds that."""
     layout = with_pulley(shipped("workboat"), "alternator", load=TorqueLoad(500.0))
-    assert best_place(place_map(layout, "alternator", GRID)) is None
+    assert advice_of(place_map(layout, "alternator", GRID)).best is None
 
 
 def test_a_map_without_any_place_has_no_best() -> None:
     found = place_map(shipped("workboat"), "alternator", replace(GRID, low=(-10.0, -10.0), high=(10.0, 10.0)))
-    assert best_place(found) is None
+    assert advice_of(found).best is None
 
 
 def test_counting() -> None:

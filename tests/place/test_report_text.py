@@ -3,24 +3,29 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from functools import cache
 
 import pytest
 
-from beltplan.place.pair import Proof, best_place
-from beltplan.place.report import MOST_BELTS, counts_words, distance_mm, map_words, place_text, place_words
+from beltplan.place.advice import Advice, advice_of
+from beltplan.place.report import counts_words, distance_mm, map_words, place_report, place_words
 from beltplan.place.study import Grid, Place, PlaceMap, grid_of, place_map
+from beltplan.report.screen import Screen, shown
+from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
 from tests.drive.drives import with_pulley
 from tests.place.drives import shipped
 
 
 @cache
-def _made() -> tuple[PlaceMap, Proof]:
+def _made() -> tuple[PlaceMap, Advice]:
     found = place_map(shipped("railcar"), "compressor", grid_of((-420.0, 40.0), (-180.0, 340.0), 12.0, None))
-    best = best_place(found)
-    assert best is not None
-    return found, best
+    return found, advice_of(found)
+
+
+def place_text(found: PlaceMap, advice: Advice, full: bool = False, width: int = 100) -> str:
+    return shown(place_report(found, advice, full), Screen(width))
 
 
 def test_counts_add_up() -> None:
@@ -31,27 +36,55 @@ def test_counts_add_up() -> None:
     )
 
 
-def test_the_report_tells_distance_and_direction_of_the_nearest() -> None:
-    found, best = _made()
-    text = " ".join(place_text(found, best).split())
-    nearest = found.nearest(4)
-    assert nearest is not None
-    (x0, y0), (x1, y1) = found.present.at_mm[0], nearest[0].at_mm[0]
-    toward = math.degrees(math.atan2(y1 - y0, x1 - x0)) % 360.0
-    assert (
-        f"the nearest place without a caution is {math.hypot(x1 - x0, y1 - y0):.1f} mm toward {toward:.0f} deg" in text
-    )
+def test_the_answer_stands_first() -> None:
+    found, advice = _made()
+    text = place_text(found, advice)
+    assert advice.best is not None and not advice.stay
+    (x0, y0), (x1, y1) = found.present.at_mm[0], advice.best.proof.place.at_mm[0]
+    away = f"compressor at x {x1:.1f}, y {y1:.1f} mm: {math.hypot(x1 - x0, y1 - y0):.1f} mm "
+    assert text.splitlines()[1].startswith(f"BEST     {away}")
+    ways = {"right": x1 - x0, "left": x0 - x1, "up": y1 - y0, "above": y1 - y0, "down": y0 - y1, "below": y0 - y1}
+    way = text.partition(away)[2].partition(" where it is now")[0].split()
+    assert all(ways[word] > 0.0 for word in way if word in ways) and set(way) & set(ways)
+    heads = [line.partition("  ")[0] for line in text.splitlines() if line[:3].isupper()]
+    assert heads == ["BEST", "NOW", "WORTH", "WHY NOT", "FOUND THERE", "SAFETY"][:4] + heads[4:]
+
+
+def test_how_far_it_stays_good_is_said_no_finer_than_the_grid() -> None:
+    found, advice = _made()
+    assert advice.best is not None and advice.best.stays is not None
+    stays = advice.best.stays
+    assert stays.at_most_mm is not None and stays.at_most_mm - stays.at_least_mm >= found.grid.step_mm - 1e-9
+    words = f"stays so at least {stays.at_least_mm:.1f} mm any way, at most {stays.at_most_mm:.1f} mm"
+    assert words in " ".join(place_text(found, advice).split())
+
+
+def test_why_not_counts_every_place_once() -> None:
+    found, advice = _made()
+    words = " ".join(place_text(found, advice).split()).partition("WHY NOT ")[2]
+    numbers = [int(n.replace(",", "")) for n in re.findall(r"(?<![\w.])\d[\d,]*", words.partition(" of them")[0])]
+    total, no_path, problem = numbers[:3]
+    assert (total, no_path, problem) == (found.grid.count, found.counts["no path"], found.counts["problem"])
+    *causes, good, sound = numbers[3:]
+    assert sum(causes) == problem and no_path + problem + good == total and sound == found.counts["sound"]
+
+
+@pytest.mark.parametrize("width", [72, 100])
+def test_no_line_is_over_the_width_and_safety_stands_last(width: int) -> None:
+    for full, last in ((True, SAFETY), (False, SAFETY_IN_SHORT)):
+        text = place_text(*_made(), full, width)
+        assert max(map(len, text.splitlines())) <= width
+        assert " ".join(text.split()).endswith("SAFETY " + last)
 
 
 def test_the_table_is_short_and_says_what_it_leaves_out() -> None:
-    found, best = _made()
-    lines = place_text(found, best).splitlines()
-    first = lines.index("BELTS  the best place for each, best first") + 2
+    found, advice = _made()
+    lines = place_text(found, advice, full=True).splitlines()
+    first = lines.index("The best place for each belt, best first:") + 2
     rows = [line for line in lines[first:] if line.startswith("8PK")]
-    assert len(rows) == min(MOST_BELTS, len(found.best_by_belt))
-    assert f"and {len(found.best_by_belt) - MOST_BELTS} more belts: --json has them all" in " ".join(lines)
+    assert len(rows) == min(12, len(found.best_by_belt))
+    assert f"and {len(found.best_by_belt) - 12} more belts: --json has them all" in lines
     assert rows[0].split()[0] == found.best_by_belt[0].belt
-    assert max(map(len, lines)) <= 98
 
 
 def test_a_place_in_words() -> None:
@@ -69,7 +102,7 @@ def test_loads_without_a_tension_are_said() -> None:
     given = replace(given, belt=replace(given.belt, stiffness_N=None))
     found = place_map(given, "pump_and_fan", grid_of((-30.0, 270.0), (0.0, 300.0), 15.0, None))
     assert "Slip is not on this map, though loads are given: give stiffness_N" in " ".join(
-        place_text(found, best_place(found)).split()
+        place_text(found, advice_of(found)).split()
     )
 
 
@@ -79,19 +112,22 @@ def test_moved_by() -> None:
 
 def test_nothing_works() -> None:
     found = place_map(shipped("workboat"), "alternator", Grid((-5.0, -5.0), (5.0, 5.0), 5.0))
-    text = place_text(found, None)
-    assert "BEST     none: every place on the map has a problem" in text and "BELTS" not in text
-    assert map_words(found, None)[-1] == "Best: none, every place has a problem"
+    advice = advice_of(found)
+    text = place_text(found, advice, full=True)
+    assert "BEST     none: every place on the map has a problem" in text and "WORTH" not in text
+    assert map_words(found, advice)[-1] == "Best: none, every place has a problem"
 
 
 def test_what_no_place_changes_is_said_where_nothing_works() -> None:
     """An alternator that stands 100 rpm is a problem wherever it sits."""
     layout = with_pulley(shipped("workboat"), "alternator", max_rpm=100.0)
     found = place_map(layout, "alternator", Grid((170.0, 350.0), (180.0, 360.0), 5.0))
-    lines = place_text(found, None).splitlines()
-    first = lines.index("         at every place:")
-    assert lines[first - 1] == "BEST     none: every place on the map has a problem"
-    assert "100 allowed" in " ".join(lines[first : first + 4])
+    text = place_text(found, advice_of(found))
+    assert "BEST     none: every place on the map has a problem" in text
+    assert "AT EVERY PLACE" in text and "100 allowed" in text
+    assert "of 9 places 9 have a problem, counted by the worst: rpm of alternator 9; none is good" in " ".join(
+        text.split()
+    )
 
 
 def test_the_picture_is_headed_by_title_counts_now_and_best() -> None:
@@ -104,5 +140,5 @@ def test_the_picture_is_headed_by_title_counts_now_and_best() -> None:
 def test_a_present_place_without_a_path(at: tuple[float, float]) -> None:
     layout = with_pulley(shipped("railcar"), "alternator", at_mm=at)
     found = place_map(layout, "alternator", Grid((230.0, 290.0), (250.0, 310.0), 10.0))
-    text = " ".join(place_text(found, best_place(found)).split())
+    text = " ".join(place_text(found, advice_of(found)).split())
     assert "NOW x 0.0, y 100.0 mm: no path; the nearest place without a problem is " in text

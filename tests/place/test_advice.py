@@ -1,0 +1,172 @@
+"""Where to put it: how far a place stays good against brute force; the best agrees with `compare` and the map."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+
+import numpy as np
+import pytest
+from scipy.ndimage import distance_transform_edt
+
+from beltplan.checks.comparison import compare
+from beltplan.drive.pulleys import Uncertainty
+from beltplan.geometry.shapes import nearest_mm
+from beltplan.place.advice import Advice, advice_of
+from beltplan.place.study import CAUTION, SOUND, PlaceMap, bounds_of, grid_of, moved, place_map
+from tests.for_each import for_each
+from tests.place.drives import DRIVES, shipped
+
+MAPS = (("railcar", "compressor"), ("workboat", "alternator"), ("camper", "house_alternator"))
+SHIPPED = [
+    (name, pulley.name)
+    for name in ("railcar", "camper", "workboat", "orchard_sprayer", "too_tight")
+    for pulley in shipped(name).routed
+    if pulley.adjuster is None
+]
+
+
+@lru_cache(maxsize=4)
+def _map(name: str, pulley: str, step_mm: float = 8.0) -> PlaceMap:
+    layout = shipped(name)
+    return place_map(layout, pulley, grid_of(*bounds_of(layout), step_mm, layout.pulleys[pulley].at_mm))
+
+
+@lru_cache(maxsize=4)
+def _advice(name: str, pulley: str) -> Advice:
+    return advice_of(_map(name, pulley))
+
+
+def test_the_nearest_of_points() -> None:
+    """Against every distance, worked out."""
+    rng = np.random.default_rng(5)
+    points, others = rng.uniform(-9.0, 9.0, (200, 2)), rng.uniform(-9.0, 9.0, (70, 2))
+    every = np.hypot(*np.moveaxis(points[:, None] - others, -1, 0)).min(axis=1)
+    np.testing.assert_allclose(nearest_mm(points, others), every, rtol=1e-12)
+    assert np.isinf(nearest_mm(points, others[:0])).all() and nearest_mm(points[:0], others).shape == (0,)
+
+
+@pytest.mark.parametrize(("name", "pulley"), MAPS)
+def test_how_far_a_place_stays_good_is_the_distance_on_the_grid(name: str, pulley: str) -> None:
+    """Against scipy's exact Euclidean distance transform (Maurer et al. 2003), at the best place and at the present."""
+    found, advice = _map(name, pulley), _advice(name, pulley)
+    step, seen = found.grid.step_mm, 0
+    for standing in (advice.best, advice.now):
+        if standing is None:
+            continue
+        x, y = standing.proof.place.at_mm[0]
+        column, row = round((x - found.grid.x_mm[0]) / step), round((y - found.grid.y_mm[0]) / step)
+        for state, stays in ((CAUTION, standing.problem), (SOUND, standing.caution)):
+            away = step * distance_transform_edt(found.states >= state)[row, column]
+            assert (stays is None) == (away == 0.0)
+            if stays is not None:
+                seen += 1
+                assert stays.at_most_mm == pytest.approx(away)
+                assert stays.map_ends or stays.at_least_mm == pytest.approx(max(away - step, 0.0))
+    assert seen
+
+
+@pytest.mark.parametrize(("name", "pulley"), MAPS)
+def test_a_finer_grid_never_finds_less_than_was_promised(name: str, pulley: str) -> None:
+    """Every place of a fine ring round the best one, inside what it surely stays, is as good."""
+    best = _advice(name, pulley).best
+    assert best is not None
+    (x, y), reach, turn = best.proof.place.at_mm[0], best.surely_mm, np.linspace(0.0, 2.0 * np.pi, 9)[:-1]
+    ring = [(x + share * reach * np.cos(a), y + share * reach * np.sin(a)) for share in (0.5, 0.95) for a in turn]
+    plans = compare([(str(i), moved(shipped(name), (pulley,), [at])) for i, at in enumerate(ring)]).columns
+    judged = [column.judged for column in plans if column.judged is not None]
+    assert len(judged) == len(ring) and not any(plan.count("problem") for plan in judged)
+    assert best.caution is None or not any(plan.count("caution") for plan in judged)
+
+
+@pytest.mark.parametrize(("name", "pulley"), SHIPPED, ids=[" ".join(each) for each in SHIPPED])
+def test_the_best_place_never_ranks_below_the_present_one(name: str, pulley: str) -> None:
+    """By the rule of `compare`, the best place as a variant beside the file's own."""
+    layout, best = shipped(name), advice_of(_map(name, pulley, 20.0)).best
+    if best is None:
+        own = compare([("own", layout)]).best.judged
+        assert own is None or own.count("problem")
+        return
+    ranked = compare([("own", layout), ("best", moved(layout, (pulley,), best.proof.place.at_mm))])
+    assert ranked.ranks[1] == 1 and not best.proof.plan.count("problem")
+
+
+def test_the_best_place_has_the_largest_margin_of_those_that_stay_good() -> None:
+    """By scipy's distances: no place that surely stays good as far has a larger margin."""
+    found, advice = _map("workboat", "alternator"), _advice("workboat", "alternator")
+    best, step = advice.best, found.grid.step_mm
+    assert best is not None and advice.robust and not advice.stay
+    surely = step * distance_transform_edt(found.states >= SOUND) - step
+    margin, own = found.field("margin"), found.field("own_margin")
+    among = surely >= advice.needed_mm
+    assert among.sum() > 5 and best.proof.place.verdict == "sound"
+    assert best.proof.place.margin == pytest.approx(margin[among].max(), abs=1e-6)
+    equal = among & (margin > margin[among].max() - 5e-7)
+    assert best.proof.place.own_margin == pytest.approx(own[equal].max(), abs=1e-6)
+
+
+@pytest.mark.parametrize(("deviation_mm", "needed_mm"), [(0.5, 3.0), (1.5, 3.0), (4.0, 8.0)])
+def test_two_standard_deviations_and_three_mm_at_least(deviation_mm: float, needed_mm: float) -> None:
+    found = _map("workboat", "alternator")
+    given = replace(found.layout, uncertainty=Uncertainty(position_mm=deviation_mm))
+    assert advice_of(replace(found, layout=given)).needed_mm == needed_mm
+
+
+def test_a_place_that_is_hard_to_meet_is_not_the_best_while_another_is_not() -> None:
+    """What may be off by 16 mm needs more room round it than what may be off by 3."""
+    found, near = _map("workboat", "alternator"), _advice("workboat", "alternator").best
+    far = advice_of(replace(found, layout=replace(found.layout, uncertainty=Uncertainty(position_mm=8.0))))
+    assert near is not None and far.best is not None and far.robust
+    assert far.best.surely_mm >= 16.0 > near.surely_mm
+
+
+def test_where_none_stays_good_so_far_the_one_that_does_farthest_is_named() -> None:
+    found = _map("camper", "house_alternator")
+    wild = advice_of(replace(found, layout=replace(found.layout, uncertainty=Uncertainty(position_mm=90.0))))
+    assert wild.best is not None and not wild.robust and wild.best.problem is not None
+    away = found.grid.step_mm * distance_transform_edt(found.states >= CAUTION)
+    assert wild.best.problem.at_most_mm == pytest.approx(away.max())
+
+
+def test_a_gain_that_the_error_of_placing_takes_away_is_none() -> None:
+    """From the best place itself nothing is gained by a move to its neighbour."""
+    best = _advice("workboat", "alternator").best
+    assert best is not None
+    x, y = best.proof.place.at_mm[0]
+    layout = moved(shipped("workboat"), ("alternator",), [(x + 0.4, y - 0.3)])
+    grid = grid_of((x - 60.0, y - 60.0), (x + 60.0, y + 60.0), 4.0, (x, y))
+    advice = advice_of(place_map(layout, "alternator", grid))
+    assert advice.best is advice.now and "being 3.0 mm off is worth" in advice.stay
+
+
+_CHECKS = {
+    "rim gap": ("rim_gap",), "span gap": ("strand_gap",), "reserve of the belt": ("reserve",), "fitting the belt":
+    ("fitting",), "take-up": ("take_up",), "a long span": ("free_strand",), "a short span": ("short_span",),
+    "pulleys out of line": ("misalignment",), "tension of a span": ("strand_tension", "tension"),
+    "a slack span": ("strand_tension", "slip"), "the tensioner at a stop": ("spring",), 
+    "slip": ("slip", "slip_on_revs"),
+}  # fmt: skip
+
+
+@for_each("name", DRIVES)
+def test_what_fails_is_what_check_finds(name: str) -> None:
+    """What a problem is called is what `check` finds the problem by, and nothing else is farther beyond its limit."""
+    layout, pulley = DRIVES[name]
+    at = layout.pulleys[pulley].at_mm
+    assert at is not None
+    grid = grid_of((at[0] - 90.0, at[1] - 90.0), (at[0] + 90.0, at[1] + 90.0), 30.0, None)
+    found = place_map(layout, pulley, grid)
+    causes, states = found.judged.failing, found.judged.state
+    assert ((causes != "") == (states == CAUTION - 1)).all()
+    assert sum(found.failing.values()) == found.counts["problem"]
+    for number in np.flatnonzero(causes != "")[:12]:
+        column = compare([("moved", moved(layout, (pulley,), found.judged.places[number].tolist()))]).best.judged
+        assert column is not None
+        told = [f for f in column.findings if f.severity == "problem"]
+        cause = str(causes[number])
+        kind, _, subject = cause.partition(" of ") if " of " in cause else cause.partition(" to ")
+        checks = _CHECKS.get(cause) or _CHECKS.get(kind) or (kind.replace(" ", "_"),)
+        alike = [f for f in told if f.check in checks]
+        assert alike, (cause, [(f.check, f.subject) for f in told])
+        if kind in ("wrap", "clearance", "hub load"):
+            assert any(subject in f"{f.subject} {f.message}" for f in alike), (cause, alike)

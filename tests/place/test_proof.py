@@ -72,7 +72,7 @@ def test_a_hub_that_stands_nothing_has_no_place() -> None:
 def test_a_bearing_that_no_moment_may_bend_has_no_place() -> None:
     """1 N m at 62 mm: the belt pulls far more than 16 N wherever it runs."""
     layout = with_pulley(shipped("workboat"), "alternator", overhang_mm=62.0, max_moment_Nm=1.0)
-    assert best_place(place_map(layout, "alternator", GRID)) is None
+    assert advice_of(place_map(layout, "alternator", GRID)).best is None
 
 
 def test_a_drive_that_slips_everywhere_has_no_best() -> None:

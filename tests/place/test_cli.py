@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import json
-import re
 from pathlib import Path
 
 import pytest
@@ -223,13 +222,6 @@ def test_no_bar_is_wider_than_its_terminal(monkeypatch: pytest.MonkeyPatch) -> N
         monkeypatch.setenv("COLUMNS", str(columns))
         shown = _shown(monkeypatch, True, 0.5)
         assert 60 < max(map(len, shown.split("\r"))) < columns
-
-
-def test_the_readme_quotes_the_report(run: Runner) -> None:
-    """The excerpt under the place command is what the program says."""
-    text = (ROOT / "README.md").read_text(encoding="utf-8")
-    (shown,) = re.findall(r"<!-- workboat place -->\n```text\n(.*?)```", text, re.DOTALL)
-    assert shown in run(*ALTERNATOR).out
 
 
 @pytest.mark.parametrize("name", ["layout.csv", "./layout.csv"])

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import re
 from pathlib import Path
 
 import pytest
@@ -166,10 +165,3 @@ def test_matplotlib_is_loaded_only_for_the_picture_and_nothing_of_it_for_check(t
     whole = WHAT_IS_LOADED.replace('name.partition(".")[0]', "name")
     checked = process(["check", WORKBOAT], tmp_path, whole)
     assert checked.code == 0 and "beltplan.checks" in checked.err and "compare" not in checked.err
-
-
-def test_the_readme_shows_what_it_says(run: Runner) -> None:
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    section = readme.partition("## Which bracket position?")[2].partition("\n## ")[0]
-    (shown,) = re.findall(r"<!-- compare table -->\n```text\n(.*?)```", section, re.DOTALL)
-    assert shown in run("compare", WORKBOAT).out and len(shown.splitlines()) > 10

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import groupby
+
 import numpy as np
 
 from beltplan.checks.limits import Bound, Check, Finding, demanded
@@ -10,22 +12,60 @@ from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Floats
 
+_STRAIGHT_MM = 0.05
+"""Nobody measures less between two planes."""
+
 
 def alignment_findings(route: Route) -> list[Finding]:
     """Spans whose ends stand too far out of one plane for their length."""
     unmeasured = tuple(pulley.name for pulley in route.pulleys if pulley.plane_mm is None)
     if len(unmeasured) == len(route.pulleys):
-        message = "alignment not judged: no `plane` is given for any pulley"
-        return [MISALIGNMENT.find("note", "belt", message)]
-    message = f"no `plane` is given for {', '.join(unmeasured)}: taken as 0, not as measured"
-    found = [MISALIGNMENT.find("note", "belt", message, parts=unmeasured)] if unmeasured else []
+        return [MISALIGNMENT.find("note", "belt", "alignment not judged", "give `plane` for each pulley")]
+    wrong = f"no `plane` is given for {', '.join(unmeasured)}: taken as 0, not as measured"
+    found = [MISALIGNMENT.find("note", "belt", wrong, parts=unmeasured)] if unmeasured else []
+    askew = []
     for (start, end), span in zip(route.spans, route.loop.span, strict=True):
-        offset, angle = abs(_plane_mm(end) - _plane_mm(start)), float(misalignment_deg(start, end, span))
-        askew = f"{offset:.1f} mm out of line over {span:.0f} mm of span is {angle:.2f} deg"
-        bound, ends = maximum_misalignment(route.layout, start, end), (start.name, end.name)
-        message = f"{askew}: shim or machine one of the two into line"
-        found += MISALIGNMENT.judge(" to ".join(ends), angle, bound, message, ends)
-    return found
+        bound, angle = maximum_misalignment(route.layout, start, end), float(misalignment_deg(start, end, span))
+        if bound.severity(angle):
+            askew.append((start, end, float(span), angle, bound))
+    moves = _moves(route) if askew else {}
+    return found + [finding for each in askew for finding in _askew(*each, moves)]
+
+
+def _askew(
+    start: Pulley, end: Pulley, span_mm: float, angle_deg: float, bound: Bound, moves: dict[str, str]
+) -> list[Finding]:
+    offset, ends = abs(_plane_mm(end) - _plane_mm(start)), (start.name, end.name)
+    wrong = f"{offset:.1f} mm out of line over {span_mm:.0f} mm is {bound.words(angle_deg, 'deg', decimals=2)}"
+    advice = next((moves[name] for name in ends if name in moves), "")
+    return MISALIGNMENT.judge(" to ".join(ends), angle_deg, bound, wrong, advice, parts=ends)
+
+
+def _moves(route: Route) -> dict[str, str]:
+    """What to move, in words, for each pulley of `shims`; neighbours that are moved together share one sentence."""
+    offsets = shims(route)
+    moves: dict[str, str] = {}
+    for moved, together in groupby(route.pulleys, lambda pulley: pulley.name in offsets):
+        run = tuple(together)
+        names, unmeasured = [p.name for p in run], [p.name for p in run if p.plane_mm is None]
+        if moved and unmeasured:
+            moves |= dict.fromkeys(names, f"measure `plane` of {' and '.join(unmeasured)} first")
+        elif moved:
+            moves |= dict.fromkeys(names, _move_words(route, names, offsets))
+    return moves
+
+
+def _move_words(route: Route, names: list[str], offsets: dict[str, float]) -> str:
+    ways = (
+        (way, [f"{name} {abs(offsets[name]):.1f} mm" for name in names if (offsets[name] > 0.0) == ahead])
+        for way, ahead in (("engine", False), ("viewer", True))
+    )
+    steps = ", ".join(f"{' and '.join(steps)} toward the {way}" for way, steps in ways if steps)
+    after = {pulley.name: _plane_mm(pulley) + offsets.get(pulley.name, 0.0) for pulley in route.pulleys}
+    spans = [(a.name, b.name) for a, b in route.spans if a.name in names or b.name in names]
+    straight = all(abs(after[a] - after[b]) < _STRAIGHT_MM for a, b in spans)
+    whose = "both its" if len(names) == 1 else "all their"
+    return f"move {steps}: then {whose} spans are straight{'' if straight else ' enough'}"
 
 
 def _plane_mm(pulley: Pulley) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from beltplan.checks.limits import NOT_MEASURED, Bound, Check, Finding, demanded
+from beltplan.checks.limits import NOT_MEASURED, Bound, Check, Finding, against, demanded
 from beltplan.drive.belt import Belt, format_designation, length_words, line_length_mm, rim_reading_spread_mm
 from beltplan.drive.fit import (
     BUILT_IN_SOURCE,
@@ -13,6 +13,7 @@ from beltplan.drive.fit import (
     begins_over,
     built_in_lengths_mm,
     ends_put_on,
+    good_ends,
     is_sprung,
     seat_mm,
     stock_of,
@@ -21,7 +22,6 @@ from beltplan.drive.profiles import PRACTICE, Profile
 from beltplan.drive.route import Route, take_up_percent, why_not_at
 
 _NEEDED = "computed path length of this layout"
-NONE_GOOD = "no length leaves tolerance, fitting and wear in hand"
 
 
 def belt_fit_findings(route: Route) -> list[Finding]:
@@ -29,7 +29,8 @@ def belt_fit_findings(route: Route) -> list[Finding]:
     if route.judged is not None:
         return []
     if route.to_ask_for_mm is not None:
-        return [BELT_FIT.find("caution", "belt", ask_words(route, route.to_ask_for_mm), BUILT_IN_SOURCE)]
+        wrong, _, advice = ask_words(route, route.to_ask_for_mm).partition(": ")
+        return [BELT_FIT.find("caution", "belt", wrong, advice, source=BUILT_IN_SOURCE)]
     if route.window is None:
         return _nothing_fits_fixed(route)
     if route.named_outside:
@@ -49,33 +50,43 @@ def ask_words(route: Route, lengths: tuple[float, float]) -> str:
     belt = route.layout.belt
     profile, known = belt.profile, unlisted_words(belt.profile)
     wanted = length_words(profile, *lengths, inches=True) + ("" if profile.is_classical else f", {profile.line_name}")
-    begins = "; as far as known {} begins at {:.0f} mm"
+    begins = ". As far as known, {} begins at {:.0f} mm"
     if (over := begins_over(belt, lengths[1])) is not None:
         known += begins.format(profile.name, over)
         return f"{known}, and this drive takes {wanted}: look for another profile or a longer path"
     words = f"{known}: ask a supplier for {wanted}"
     if (over := begins_over(belt, lengths[0])) is not None:
         words += begins.format(profile.name, over)
-    return words if route.acceptable_mm is not None else f"{words}; it can be put on, but {NONE_GOOD}"
+    return words if route.acceptable_mm is not None else f"{words}; it can be put on, but without full reserve"
+
+
+def too_short_words(route: Route) -> str:
+    """By how much of belt the travel is too short for full reserve at both stops; empty where it is not."""
+    if route.window is None:
+        return ""
+    least, most = good_ends(route.layout.belt, route.window)
+    whose = "tensioner's" if is_sprung(route.circuit) else "adjuster's"
+    lacking = f"the {whose} travel is {least - most:.1f} mm too short"
+    return f"{lacking} for any belt to be fitted, be off by its tolerance, and wear" if least > most else ""
 
 
 def _named_outside(route: Route, window: Window[float]) -> list[Finding]:
     off = _outside(route.length_mm, window)
-    words = "short: it cannot be put on" if off < 0.0 else "long: the adjuster cannot take it up"
-    message = f"{route.designation} is {abs(off):.1f} mm too {words}; the window is {_window_words(route, window)}"
-    return [_off(message, off, route.length_mm)]
+    words = "short to be put on" if off < 0.0 else "long for the adjuster to take up"
+    takes = f"this drive takes {_window_words(route, window)}"
+    return [_off(f"{route.designation} is {abs(off):.1f} mm too {words}; {takes}", _cure(route), off, route.length_mm)]
 
 
 def _nothing_in_window(route: Route, window: Window[float]) -> list[Finding]:
     if none := none_put_on_words(route):
-        return [BELT_FIT.find("problem", "belt", none)]
-    message = f"no belt on the list lies in the window {_window_words(route, window)}"
+        return [BELT_FIT.find("problem", "belt", none, _MORE_TRAVEL)]
+    wrong = f"no belt on the list is within the {_window_words(route, window)} that this drive takes"
     offs = [(_outside(line_length_mm(belt), window), belt) for belt in stock_of(route.layout)]
     if not offs:
-        return [BELT_FIT.find("problem", "belt", f"{message}: the list is empty")]
+        return [BELT_FIT.find("problem", "belt", wrong, "the list is empty: add belts to it")]
     nearest, belt = min(offs, key=lambda pair: abs(pair[0]))
-    message += f"; {_near_words(offs)}: look for another length, or move a bracket"
-    return [_off(message, nearest, line_length_mm(belt))]
+    advice = "look for another length, or move a bracket"
+    return [_off(f"{wrong}: {_near_words(offs)}", advice, nearest, line_length_mm(belt))]
 
 
 def none_put_on_words(route: Route) -> str:
@@ -83,13 +94,13 @@ def none_put_on_words(route: Route) -> str:
     window = route.window
     if window is None or np.less_equal(*ends_put_on(window)):
         return ""
-    takes = f"slipping it over {route.last_over} last takes {window.fitting:.1f} mm"
+    takes = f"fitting it over {route.last_over} last takes {window.fitting:.1f} mm"
     if window.growth.pulled > 1.0:
         takes += f", and its stretch to the set tension {window.longest * (1.0 - 1.0 / window.growth.pulled):.1f} mm"
-    return (
-        f"no belt of any length can be put on: the window is {_window_words(route, window)}, and {takes}; the adjuster "
-        "needs more travel"
-    )
+    return f"no belt of any length can be put on: the travel holds {_window_words(route, window)}, and {takes}"
+
+
+_MORE_TRAVEL = "the adjuster needs more travel"
 
 
 def _window_words(route: Route, window: Window[float]) -> str:
@@ -101,9 +112,9 @@ def _outside(length_mm: float, window: Window[float]) -> float:
     return min(length_mm - window.shortest, 0.0) + max(length_mm - window.longest, 0.0)
 
 
-def _off(message: str, off: float, length_mm: float) -> Finding:
+def _off(wrong: str, advice: str, off: float, length_mm: float) -> Finding:
     limit = length_mm - off
-    return BELT_FIT.find("problem", "belt", message, numbers=(length_mm, limit, "mm", -abs(off) / limit))
+    return BELT_FIT.find("problem", "belt", wrong, advice, numbers=(length_mm, limit, "mm", -abs(off) / limit))
 
 
 def _nothing_fits_fixed(route: Route) -> list[Finding]:
@@ -114,14 +125,12 @@ def _nothing_fits_fixed(route: Route) -> list[Finding]:
     offs = [(seat_mm(belt) - needed, belt) for belt in belts]
     if not offs:
         # An ordinary belt is a problem of its own here, whatever is on a list.
-        empty = BELT_FIT.find("problem", "belt", f"the list is empty; the path is {needed:.1f} mm")
+        empty = BELT_FIT.find("problem", "belt", f"the list is empty, and the path is {needed:.1f} mm")
         return [] if route.layout.stock is None else [empty]
     nearest, belt = min(offs, key=lambda pair: abs(pair[0]))
-    message = (
-        f"there is no adjuster, and the path is {needed:.1f} mm: {_near_words(offs)}; for "
-        f"{format_designation(belt)}, {_move_words(route, seat_mm(belt))}"
-    )
-    return [_off(message, nearest, seat_mm(belt))]
+    wrong = f"there is no adjuster, and the path is {needed:.1f} mm: {_near_words(offs)}"
+    advice = f"for {format_designation(belt)}, {_move_words(route, seat_mm(belt))}"
+    return [_off(wrong, advice, nearest, seat_mm(belt))]
 
 
 def _near_words(offs: list[tuple[float, Belt]]) -> str:
@@ -141,7 +150,7 @@ def _move_words(route: Route, length_mm: float) -> str:
 
     move = shortest_move(route.circuit, length_mm)
     if move is None:
-        return "no single pulley moved a little makes it fit"
+        return "no single pulley moved a little makes it fit; add an adjuster"
     return (
         f"move {move.pulley} by {move.distance_mm:.1f} mm toward {np.degrees(move.direction_rad) % 360.0:.0f} deg "
         "(0 is right, 90 up), or better, add an adjuster"
@@ -176,17 +185,16 @@ def no_adjuster_findings(route: Route) -> list[Finding]:
     off, source = belt.tolerance_of(line), _HOOKE + belt.profile.sources["tolerance_share"]
     tight, loose = (fixed_tension_N(belt, needed, line + way * off) for way in (-1.0, 1.0))
     most = belt.profile.span_limit_N * belt.ribs
-    pull = "is pulled far too tight"
-    if tight is not None:
-        pull = f"is pulled with about {tight:.0f} N a span, its measuring force included ({most:.0f} is the most)"
+    short = f"{name} made {off:.1f} mm short is pulled"
+    short += " far too tight" if tight is None else f" with about {tight:.0f} N a span (maximum {most:.0f})"
     hangs = f"it is {line + off - needed:.1f} mm longer than the path" if not loose else f"about {loose:.0f} N are left"
-    message = (
-        f"no adjuster, and this is no stretch belt: it can neither be slipped on nor tightened; {name} made "
-        f"{off:.1f} mm short {pull}; made as much long {hangs}: add an adjuster, or take a stretch belt made for this "
-        "path (`belt.stretch_fit_percent`)"
+    wrong = (
+        "no adjuster, and this is no stretch belt: it can neither be slipped on nor tightened. "
+        f"{short}; made as much long, {hangs}"
     )
     numbers = (tight, None, "" if tight is None else "N", NOT_MEASURED)
-    return [NO_ADJUSTER.find("problem", "belt", message, source, numbers=numbers)]
+    advice = "add an adjuster, or take a stretch belt made for this path (`belt.stretch_fit_percent`)"
+    return [NO_ADJUSTER.find("problem", "belt", wrong, advice, source=source, numbers=numbers)]
 
 
 def fixed_tension_N(belt: Belt, path_mm: float, line_mm: float) -> float | None:
@@ -223,24 +231,25 @@ def reserve_findings(route: Route) -> list[Finding]:
     if not over > 0.0:
         return found
     # The same shortage at the long-path end, only worse.
-    message = (
+    wrong = (
         f"{fitted.designation} cannot be tightened: pulled to its set tension it is {over:.1f} mm longer than the "
-        f"longest path; {_cure(route)}"
+        "longest path"
     )
     numbers = (window.longest + over, window.longest, "mm", -over / window.longest)
-    return [*found[:-1], RESERVE.find("problem", "belt", message, _STRETCH, numbers=numbers)]
+    return [*found[:-1], RESERVE.find("problem", "belt", wrong, _cure(route), source=_STRETCH, numbers=numbers)]
 
 
 def _missing(route: Route, window: Window[float], fitted: FittedBelt, reason: str, reserve: float) -> Finding:
-    message = f"{fitted.designation} leaves {reason}; {_cure(route)}"
     share = reserve / max(window.longest - window.shortest, 1.0)
-    return RESERVE.find("caution", "belt", message, _sources(route), numbers=(reserve, 0.0, "mm", share))
+    numbers = (reserve, 0.0, "mm", share)
+    wrong = f"{fitted.designation} has {reason}"
+    return RESERVE.find("caution", "belt", wrong, _cure(route), source=_sources(route), numbers=numbers)
 
 
 def _cure(route: Route) -> str:
     if route.acceptable_mm is None:
-        return "no length is good here, the adjuster needs more travel"
-    return f"a length of {length_words(route.layout.belt.profile, *route.acceptable_mm)} is good"
+        return too_short_words(route)
+    return f"any length from {length_words(route.layout.belt.profile, *route.acceptable_mm)} will do"
 
 
 def _sources(route: Route) -> str:
@@ -259,12 +268,10 @@ def fitting_findings(route: Route) -> list[Finding]:
     if fitted is None or window is None or last is None:
         return []
     slack = fitted.line_mm - window.shortest
-    message = (
-        f"with the adjuster at its short-path stop {fitted.designation} has {slack:.1f} mm of slack, and slipping it "
-        f"over {last} last takes {window.fitting:.1f}: give it more travel that way, or a longer belt"
-    )
     bound = Bound("lower", window.fitting, "mm", _CLIMB)
-    return FITTING.judge(last, slack, bound, message)
+    has, _, needs = against(slack, window.fitting)
+    wrong = f"fitting {fitted.designation} over it last takes {needs} mm of slack, and the short stop leaves {has} mm"
+    return FITTING.judge(last, slack, bound, wrong, "more travel that way, or a longer belt")
 
 
 FITTING = Check(
@@ -290,29 +297,29 @@ def too_wide_a_sweep(route: Route) -> list[Finding]:
     low, high = sorted(np.degrees(adjuster.travel))
     if high - low <= _WIDEST_SWEEP_DEG:
         return []
-    message = (
-        f"its stops have the arm sweep {high - low:g} deg, from {low:g} to {high:g}: if it is meant to pass 0, write "
-        f"[{high - 360.0:g}, {low:g}]"
-    )
-    return [TRAVEL.find("caution", pulley.name, message, PRACTICE)]
+    wrong = f"its stops are {high - low:g} deg apart, from {low:g} to {high:g}"
+    advice = f"if the arm is meant to pass 0, write [{high - 360.0:g}, {low:g}]"
+    return [TRAVEL.find("caution", pulley.name, wrong, advice, source=PRACTICE)]
 
 
 def _unused(route: Route) -> list[Finding]:
     travel, window, pulley = route.travel, route.window, route.moving
     if travel is None or window is None or pulley is None or travel.whole:
         return []
-    slackens = " and the belt slackens again" if travel.ends_by(float(travel.long)) == "longest path" else ""
-    words = [f"the path length turns back{slackens}"] if travel.turns_back else []
+    ends = (("long", travel.long, "longest", "slackens"), ("short", travel.short, "shortest", "tightens"))
+    words = [
+        f"past the {end} end it {does} the belt again"
+        for end, at, path, does in ends
+        if travel.ends_by(float(at)) == f"{path} path"
+    ]
     words += [fault.got for setting in travel.fails_at for fault in why_not_at(route.circuit, setting)]
     part = length_words(route.layout.belt.profile, window.shortest, window.longest)
-    message = f"only part of the adjuster's travel is used, path {part}; beyond it {', or '.join(dict.fromkeys(words))}"
-    found = [TRAVEL.find("caution", pulley.name, message)]
+    wrong = f"only part of its travel can be used, path {part}: {'; '.join(dict.fromkeys(words))}"
+    found = [TRAVEL.find("caution", pulley.name, wrong)]
     if not travel.at_nominal:
-        message = (
-            "there is no belt path at the adjuster's own setting (its at_deg or at, else mid-travel): look at its "
-            "belt_side, pivot and stops, and its place in the route"
-        )
-        found.append(TRAVEL.find("problem", pulley.name, message))
+        wrong = "no belt path at its own setting (`at_deg` or `at`, else mid-travel)"
+        advice = "look at its belt_side, pivot and stops, and its position in `route`"
+        found.append(TRAVEL.find("problem", pulley.name, wrong, advice))
     return found
 
 
@@ -325,9 +332,10 @@ def rim_reading_findings(route: Route) -> list[Finding]:
     if not read.any():
         return []
     least, most = rim_reading_spread_mm(route.layout.belt, float(route.loop.wrap[read].sum()))
-    names = ", ".join(pulley.name for pulley, over_rim in zip(route.pulleys, read, strict=True) if over_rim)
-    message = f"read over the rim: {names}; the needed length may be {least:+.1f} to {most:+.1f} mm off"
-    return [RIM_READING.find("note", "belt", message, route.layout.belt.profile.sources["rim_range_mm"])]
+    over = [pulley.name for pulley, over_rim in zip(route.pulleys, read, strict=True) if over_rim]
+    measured = f"{', '.join(over)} {'was measured over its rim' if len(over) == 1 else 'were measured over their rims'}"
+    wrong = f"{measured}: that leaves {least:+.1f} to {most:+.1f} mm of belt open"
+    return [RIM_READING.find("note", "belt", wrong, source=route.layout.belt.profile.sources["rim_range_mm"])]
 
 
 RIM_READING = Check(
@@ -344,14 +352,14 @@ def take_up_findings(route: Route) -> list[Finding]:
     if percent is None or pulley is None:
         return []
     bound = demanded(route.layout, "min_take_up_percent", (pulley.name,))
-    so = "a small stretch moves it far and a spring's tension runs away"
+    part, advice = "slide", "turn the slide along the pull of its spans, or let it wrap more"
+    if route.circuit.adjuster is not None and route.circuit.adjuster.kind == "arm":
+        part, advice = "arm", "mount the pivot so that the arm stands square to the pull"
+    so = "so it moves far for little belt"
     if not is_sprung(route.circuit):
-        so = "it must go far to tighten the belt, and a little wear uses up much of its travel"
-    message = (
-        f"takes up only {percent:.0f} % of what its movement could here, so {so}: turn its movement across the "
-        "spans' pull, or let it wrap more"
-    )
-    return TAKE_UP.judge(pulley.name, percent, bound, message)
+        so += ", and a little wear uses up much of its travel"
+    wrong = f"here the {part} takes up {bound.words(percent, '% of what it could', decimals=0)}, {so}"
+    return TAKE_UP.judge(pulley.name, percent, bound, wrong, advice)
 
 
 TAKE_UP = Check(
@@ -370,11 +378,9 @@ def slack_side_findings(route: Route) -> list[Finding]:
     between = [other.name for other in route.pulleys[1:moving] if not other.guides_only]
     if not between:
         return []
-    message = (
-        f"the belt passes {', '.join(between)} between the driver and this sprung tensioner: it belongs on the slack "
-        "span just after the driver, or load pulls it back and the belt slackens"
-    )
-    return [SLACK_SIDE.find("caution", pulley.name, message)]
+    wrong = f"it sits on the tight side, past {', '.join(between)}. Load will pull it back and slacken the belt"
+    advice = f"put it on the span just after {route.pulleys[0].name}"
+    return [SLACK_SIDE.find("caution", pulley.name, wrong, advice)]
 
 
 SLACK_SIDE = Check(

@@ -49,15 +49,14 @@ def _short(route: Route, pulley: Pulley, load: AlternatorLoad, ratio: float, spe
         f"at {rpm[np.argmax(gives)]:.0f} rpm, its best, it gives {_amperes(gives.max())}: it never carries the load"
         if never
         else _enough_words(load.current_A, rpm, gives),
-        *([_pulley_words(route, pulley, load, ratio, speeds)] if "idle" in told else []),
     ]
-    source = OWN
+    advice, source = [_pulley_words(route, pulley, load, ratio, speeds)] if "idle" in told else [], OWN
     if "output" in load.assumed:
-        parts.append("its output is assumed from rated_A: give `output` from its sheet")
+        advice.append("its output is assumed from `rated_A`: give `output` from its sheet")
         source = f"assumed output: {OUTPUT_WORDS}, {OUTPUT_SOURCE}"
     numbers = (float(gives[least]), load.current_A, "A", float(gives[least]) / load.current_A - 1.0)
-    message = ". ".join([parts[0], *(part[0].upper() + part[1:] for part in parts[1:] if part)])
-    return [CURRENT.find(severity, pulley.name, message, source, numbers=numbers)]
+    wrong = ". ".join([parts[0], *(part[0].upper() + part[1:] for part in parts[1:] if part)])
+    return [CURRENT.find(severity, pulley.name, wrong, "; ".join(advice), source=source, numbers=numbers)]
 
 
 def _turning_points_rpm(load: AlternatorLoad, ratio: float, speeds: dict[str, float]) -> Floats:
@@ -117,7 +116,7 @@ def _pulley_words(route: Route, pulley: Pulley, load: AlternatorLoad, ratio: flo
         return words
     turning = ratio * pitch / other.pitch_radius_mm(belt) * speeds["max"]
     over = "" if pulley.max_rpm is None or turning <= pulley.max_rpm else f", over its {pulley.max_rpm:g}"
-    return f"{words}, and turn {turning:.0f} rpm at the engine's {speeds['max']:.0f}{over}"
+    return f"{words}, and turn {turning:.0f} rpm at {speeds['max']:.0f} of the engine{over}"
 
 
 def _amperes(current: float) -> str:

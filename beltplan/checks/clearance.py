@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from beltplan.checks.gaps import CLEARANCE_CHECK, GAP_CHECK, MEASURED, RIM_CHECK, bodies_of, measured
-from beltplan.checks.limits import Bound, Check, Finding, bound_for, demanded
+from beltplan.checks.limits import OWN, Bound, Check, Finding, bound_for, demanded
 from beltplan.drive.layout import Layout
 from beltplan.drive.operation import Operation, why_not_judged
 from beltplan.drive.route import Route
@@ -48,7 +48,8 @@ def clearance_findings(route: Route) -> list[Finding]:
     for gap in _gaps(route):
         parts = (gap.first.removeprefix("belt on "), gap.second)
         if gap.bound.severity(gap.value_mm):
-            found += asked[gap.check].judge(gap.subject, gap.value_mm, gap.bound, _message(gap), parts)
+            check, advice = asked[gap.check], _ADVICE[gap.check]
+            found += check.judge(gap.subject, gap.value_mm, gap.bound, _wrong(gap), advice, parts=parts)
     return found
 
 
@@ -93,21 +94,23 @@ def smallest_gap(gaps: tuple[Gap, ...]) -> Gap | None:
     return min(gaps, key=lambda gap: gap.value_mm, default=None)
 
 
-def _message(gap: Gap) -> str:
-    value, where = gap.value_mm, _where(gap)
+def _wrong(gap: Gap) -> str:
+    where = "" if gap.position is None else f" (adjuster at {100.0 * gap.position:.0f} % of its travel)"
+    apart, touch = f"a gap of {gap.bound.words(gap.value_mm, 'mm')}", gap.value_mm <= 0.0
+    if gap.check == CLEARANCE_CHECK:
+        other = f"{gap.second_is} {gap.second}"
+        return f"{gap.first} {f'runs through {other}' if touch else f'passes {other} with {apart}'}{where}"
+    both = f"{gap.first} and {gap.second}"
     if gap.check == GAP_CHECK:
-        passing = f"spans {gap.first} and {gap.second} pass at {value:.1f} mm{where}"
-        return f"{passing}: they may touch when they flap; spread the pulleys"
-    if gap.check == RIM_CHECK:
-        apart = f"{value:.1f} mm apart" if value > 0.0 else "in each other's way"
-        return f"{gap.first} and {gap.second} are {apart}{where}: leave room for run-out and fingers"
-    other = f"{gap.second_is} {gap.second}"
-    passing = f"passes {other} at {value:.1f} mm" if value > 0.0 else f"runs through {other}"
-    return f"{gap.first} {passing}{where}: move one of them, or lead the belt round with an idler"
+        return f"{both} {'touch' if touch else f'pass with {apart}'}{where}"
+    return f"{both} are in each other's way{where}" if touch else f"{both} have {apart}{where}"
 
 
-def _where(gap: Gap) -> str:
-    return "" if gap.position is None else f" (adjuster at {100.0 * gap.position:.0f} % of its travel)"
+_ADVICE = {
+    CLEARANCE_CHECK: "move one of them, or lead the belt round with an idler",
+    GAP_CHECK: "spread the pulleys: the spans may touch when they flap",
+    RIM_CHECK: "leave room for run-out and fingers",
+}
 
 
 CLEARANCE = Check(
@@ -132,8 +135,9 @@ def free_span_findings(route: Route) -> list[Finding]:
     found: list[Finding] = []
     for i, span in enumerate(route.loop.span):
         name, ends = span_name(route, i), tuple(pulley.name for pulley in route.spans[i])
-        message = f"{span:.0f} mm of free span may flap: an idler or guide half way calms it"
-        found += FREE_SPAN.judge(name, float(span), demanded(route.layout, "max_free_strand_mm", ends), message)
+        bound = demanded(route.layout, "max_free_strand_mm", ends)
+        wrong = f"{bound.words(float(span), 'mm of free span', decimals=0)}, may flap"
+        found += FREE_SPAN.judge(name, float(span), bound, wrong, "an idler or guide half way calms it")
     return found
 
 
@@ -173,8 +177,10 @@ def minimum_span(layout: Layout, ends: tuple[str, ...]) -> Bound:
 
 def _short_at(route: Route, index: int, span_mm: float, when: str) -> list[Finding]:
     name, ends = span_name(route, index), tuple(pulley.name for pulley in route.spans[index])
-    message = f"only {span_mm:.1f} mm of free span{when}, less than the belt is high: move the two apart"
-    return SHORT_SPAN.judge(name, span_mm, minimum_span(route.layout, ends), message)
+    bound = minimum_span(route.layout, ends)
+    wrong = bound.words(span_mm, f"mm of free span{when}")
+    wrong += "" if bound.source == OWN else ": less than the belt is high"
+    return SHORT_SPAN.judge(name, span_mm, bound, wrong, "move the two apart")
 
 
 SHORT_SPAN = Check(

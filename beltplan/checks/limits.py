@@ -28,10 +28,28 @@ CAUTION_BAND = 1.1
 _SCREEN = "project default, a first screen: common practice, no source"
 OWN = "the layout file"
 _SLIP = "slip formula of Euler and Shigley: 1 is slip"
-_FIFTH = "project default: a fifth in hand"
+_FIFTH = "project default: a fifth to spare"
 _TAKE_UP = "derived: change of length against its best, lever x 2 sin(wrap / 2)"
 _HALF_TAKE_UP = _TAKE_UP + "; half of that, project default"
 _CHIRP = "SAE 1999-01-1709, abstract: guideline; it can chirp below it"
+
+
+_MOST_DECIMALS = 9
+
+
+def against(value: float, limit: float, decimals: int = 1) -> tuple[str, str, str]:
+    """A value, its distance from a limit, and the limit, with as many decimals as show on which side the value lies.
+
+    >>> against(109.96, 110.0)
+    ('109.96', '0.04', '110')
+    """
+    plain = f"{limit:g}"
+    for digits in range(decimals, _MOST_DECIMALS + 1):
+        shown, beside = f"{value:.{digits}f}", plain if float(plain) == limit else f"{limit:.{digits}f}"
+        off = float(shown) - float(beside)
+        if value == limit or (off * (value - limit) > 0.0 and float(f"{off:.{digits}f}") != 0.0):
+            break
+    return shown, f"{abs(off):.{digits}f}", beside
 
 
 @dataclass(frozen=True)
@@ -95,6 +113,25 @@ class Bound:
     def shortfall(self, values: Floats, ample: bool = False) -> Floats:
         """How far beyond the limit, as a share of it, 0 on the good side; ample: beyond where a caution begins."""
         return np.maximum(-self.margin(values, self.ample if ample else None), 0.0)
+
+    def words(self, value: float, of: str, decimals: int = 1) -> str:
+        """A value beside the limit that it crossed, or its own. of: its unit, and what it is a value of.
+
+        >>> Bound("lower", 120.0, "deg", "the layout").words(128.0, "deg of wrap")
+        '128.0 deg of wrap, 8.0 over its minimum of 120'
+        """
+        verdict, unit = self.verdict(value), " mm" if self.unit == "mm" else ""
+        crossed = self.limit if verdict is None else verdict[1]
+        shown, off, limit = against(value, crossed, decimals)
+        end = "minimum" if self.kind == "lower" else "maximum"
+        hard = f"its {end} of {limit}{unit}"
+        if crossed != self.limit or self.only_caution:
+            hard = f"the recommended {limit}{unit}"
+            hard += "" if self.only_caution else f" ({end} {self.limit:g}{unit})"
+        if value == crossed:
+            return f"{shown} {of}, right at {hard}"
+        side = "over" if value > crossed else "short of" if self.kind == "lower" else "under"
+        return f"{shown} {of}, {off}{unit} {side} {hard}"
 
     def _beyond(self, values: Floats | float, limit: float) -> Bools:
         # By what is well inside, so that a value that is no number is not.
@@ -213,21 +250,36 @@ NOT_MEASURED = -1.0
 class Finding:
     """One thing that the user should know.
 
-    check: which question. subject: the pulley, span or part it is about. value and limit in `unit`, None where the
-    finding has no number. message: plain advice. source: where the limit comes from. margin: distance from the limit
-    as a share of it, negative beyond it. parts: pulley, span and obstacle names to mark in a picture.
+    check: which question. subject: the pulley, span or part it is about. wrong: what is wrong, where, by how much;
+    advice: what to do about it, the same words wherever the same would help. value and limit in `unit`, None where the
+    finding has no number. source: where the limit comes from. margin: distance from the limit as a share of it,
+    negative beyond it. parts: pulley, span and obstacle names to mark in a picture.
     """
 
     check: str
     severity: Severity
     subject: str
-    message: str
+    wrong: str
     source: str
     value: float | None = None
     limit: float | None = None
     unit: str = ""
     margin: float = NOT_MEASURED
     parts: tuple[str, ...] = ()
+    advice: str = ""
+
+    @property
+    def message(self) -> str:
+        """What is wrong, and what to do."""
+        return f"{self.wrong}: {self.advice}" if self.advice else self.wrong
+
+    @property
+    def about(self) -> str:
+        """What is wrong, begun with what it is about."""
+        # Of a gap between two parts it begins with the first; any other may begin with a word like a name.
+        first, between, _ = self.subject.partition(" / ")
+        begun = between != "" and self.wrong.startswith(f"{first} ")
+        return self.wrong if begun else f"{self.subject}: {self.wrong}"
 
 
 def in_order(findings: list[Finding]) -> tuple[Finding, ...]:
@@ -256,7 +308,14 @@ class Check:
     source: str = OWN
 
     def judge(
-        self, subject: str, value: float, bound: Bound, message: str, parts: tuple[str, ...] | None = None
+        self,
+        subject: str,
+        value: float,
+        bound: Bound,
+        wrong: str,
+        advice: str = "",
+        *,
+        parts: tuple[str, ...] | None = None,
     ) -> list[Finding]:
         """The finding that a measured value deserves against its bound: none, a caution or a problem.
 
@@ -271,17 +330,19 @@ class Check:
             return []
         severity, limit, source = verdict
         numbers = (value, limit, bound.unit, float(bound.margin(value, limit)))
-        return [self.find(severity, subject, message, source, parts, numbers)]
+        return [self.find(severity, subject, wrong, advice, source=source, parts=parts, numbers=numbers)]
 
     def find(
         self,
         severity: Severity,
         subject: str,
-        message: str,
+        wrong: str,
+        advice: str = "",
+        *,
         source: str = "",
         parts: tuple[str, ...] | None = None,
         numbers: tuple[float | None, float | None, str, float] = (None, None, "", NOT_MEASURED),
     ) -> Finding:
         """A finding that no bound decides; of the whole belt it marks nothing. numbers: value, limit, unit, margin."""
         marked = (subject,) if parts is None and subject != "belt" else parts or ()
-        return Finding(self.name, severity, subject, message, source or self.source, *numbers, marked)
+        return Finding(self.name, severity, subject, wrong, source or self.source, *numbers, marked, advice)

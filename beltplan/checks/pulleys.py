@@ -22,8 +22,17 @@ def wrap_findings(route: Route) -> list[Finding]:
     for pulley, wrap in zip(route.pulleys, np.degrees(route.loop.wrap).tolist(), strict=True):
         bound = minimum_wrap(route.layout, pulley)
         if bound is not None:
-            found += WRAP.judge(pulley.name, wrap, bound, _advice(route.layout, pulley, wrap, bound))
+            what = (
+                f"deg of wrap for {pulley.rated_A:g} A" if _is_big_alternator(route.layout, pulley) else "deg of wrap"
+            )
+            advice = f"{'more wrap' if wrap < bound.limit else 'more would be safer'}: {_BY_OTHERS}"
+            if pulley.adjuster is not None and pulley.guides_only:
+                advice = "set it deeper into the belt, or move a neighbour away"
+            found += WRAP.judge(pulley.name, wrap, bound, bound.words(wrap, what), advice)
     return found
+
+
+_BY_OTHERS = "an idler beside it, a neighbour moved away, or another order"
 
 
 def minimum_wrap(layout: Layout, pulley: Pulley) -> Bound | None:
@@ -44,20 +53,6 @@ def _is_big_alternator(layout: Layout, pulley: Pulley) -> bool:
     return bound is not None and pulley.rated_A > bound.limit
 
 
-def _advice(layout: Layout, pulley: Pulley, wrap: float, bound: Bound) -> str:
-    why = f" for {pulley.rated_A:g} A" if _is_big_alternator(layout, pulley) else ""
-    wanted = bound.limit if wrap < bound.limit or bound.caution is None else bound.caution
-    short = wanted - wrap
-    if short <= 0.0:
-        return f"{wrap:.1f} deg of wrap{why}, little over the {wanted:g} wanted: more would be safer"
-    cure = (
-        "set it further into the belt, or move a neighbour away"
-        if pulley.adjuster is not None and pulley.guides_only
-        else "lead the belt further round it with an idler beside it, by moving a neighbour, or by another order"
-    )
-    return f"{wrap:.1f} deg of wrap{why}, {short:.1f} short of {wanted:g}: {cure}"
-
-
 WRAP = Check(
     "wrap",
     "too little wrap for what the pulley drives: the first thing that squeals",
@@ -73,11 +68,10 @@ def groove_findings(route: Route) -> list[Finding]:
     found, ribs = [], route.layout.belt.ribs
     for pulley in route.pulleys:
         if pulley.grooves is not None and not pulley.on_back and pulley.grooves < ribs:
-            has, cure = pulley.grooves, "the outer ribs hang over; a wider pulley or a narrower belt"
+            has, advice = pulley.grooves, "fit a wider pulley or a narrower belt"
             numbers = (float(has), float(ribs), "grooves", has / ribs - 1.0)
-            found.append(
-                GROOVES.find("problem", pulley.name, f"{has} grooves for {ribs} ribs: {cure}", numbers=numbers)
-            )
+            wrong = f"{has} grooves for {ribs} ribs, so the outer ribs hang over"
+            found.append(GROOVES.find("problem", pulley.name, wrong, advice, numbers=numbers))
     return found
 
 
@@ -95,9 +89,8 @@ def _small(route: Route, pulley: Pulley) -> list[Finding]:
         return []
     diameter = pulley.line_diameter_mm(route.layout.belt)
     side = "back" if pulley.on_back else "ribs" if profile.is_ribbed else "inner side"
-    small = "too small" if diameter < bound.limit else "small"
-    bent = f"{diameter:.1f} mm is {small} for {profile.name} bent over its {side}"
-    return SMALL_PULLEY.judge(pulley.name, diameter, bound, f"{bent}: a larger one lets the belt live longer")
+    wrong = f"{bound.words(diameter, 'mm')} for {profile.name} bent over its {side}"
+    return SMALL_PULLEY.judge(pulley.name, diameter, bound, wrong, "a larger pulley lets the belt live longer")
 
 
 def minimum_diameter(layout: Layout, pulley: Pulley) -> Bound | None:
@@ -129,14 +122,12 @@ def turning_findings(route: Route) -> list[Finding]:
     for pulley in route.pulleys:
         turns = turning_sense(route, pulley)
         if pulley.turns not in (None, "either", turns):
-            message = f"turns {turns} but must turn {pulley.turns}: run it on the other side of the belt"
-            found.append(TURNS.find("problem", pulley.name, message))
+            wrong, advice = f"turns {turns} but must turn {pulley.turns}", "run it on the other side of the belt"
+            found.append(TURNS.find("problem", pulley.name, wrong, advice))
         elif pulley.on_back and pulley.turns is None and not (pulley.guides_only or pulley.drives):
-            message = (
-                f"on the back of the belt it turns {turns}, against the belt's other pulleys: "
-                "make sure that it may, and say so with `turns`"
-            )
-            found.append(TURNS.find("caution", pulley.name, message, PRACTICE))
+            wrong = f"it runs on the back, so it turns {turns}"
+            advice = f"make sure that it may, then write `turns: {turns}`"
+            found.append(TURNS.find("caution", pulley.name, wrong, advice, source=PRACTICE))
     return found
 
 
@@ -153,18 +144,18 @@ def rpm_findings(route: Route) -> list[Finding]:
     """Shaft speeds against what each pulley's maker allows and needs."""
     engine, found = route.layout.engine, []
     ends = (
-        ("max", engine.max_rpm, maximum_rpm, "at the engine's {:g}, {:g} allowed: a larger pulley slows it"),
-        ("idle", engine.idle_rpm, minimum_rpm, "at {:g} idle, {:g} needed: a smaller pulley speeds it up"),
+        ("max", engine.max_rpm, maximum_rpm, "rpm at {:g} of the engine", "a larger pulley slows it"),
+        ("idle", engine.idle_rpm, minimum_rpm, "rpm at {:g} idle", "a smaller pulley speeds it up"),
     )
     for pulley, ratio in zip(route.pulleys, ratios(route).tolist(), strict=True):
-        for name, rpm, bound_of, words in ends:
+        for name, rpm, bound_of, at, advice in ends:
             bound = bound_of(pulley)
             if bound is not None and rpm is not None:
-                message = f"{ratio * rpm:.0f} rpm {words.format(rpm, bound.limit)}"
-                found += RPM.judge(pulley.name, ratio * rpm, bound, message)
+                wrong = bound.words(ratio * rpm, at.format(rpm), decimals=0)
+                found += RPM.judge(pulley.name, ratio * rpm, bound, wrong, advice)
             elif bound is not None:
                 key = "max_rpm" if bound.kind == "upper" else "min_rpm"
-                found.append(RPM.find("note", pulley.name, f"{key} not judged: engine.{name}_rpm is not given"))
+                found.append(RPM.find("note", pulley.name, f"{key} not judged", f"give `engine.{name}_rpm`"))
     return found
 
 
@@ -187,12 +178,10 @@ def belt_speed_findings(route: Route) -> list[Finding]:
     """Belt speed at the engine's highest speed against the profile's."""
     engine, profile = route.layout.engine.max_rpm, route.layout.belt.profile
     if engine is None:
-        return [BELT_SPEED.find("note", "belt", "speeds not judged: engine.max_rpm is not given")]
+        return [BELT_SPEED.find("note", "belt", "speeds not judged", "give `engine.max_rpm`")]
     bound, speed = maximum_belt_speed(route.layout), belt_speed_m_per_s(route, engine)
-    most = f"{bound.limit:g} is the most for {profile.name}"
-    return BELT_SPEED.judge(
-        "belt", speed, bound, f"{speed:.0f} m/s at {engine:g} rpm, {most}: a smaller driving pulley"
-    )
+    wrong = f"{bound.words(speed, f'm/s at {engine:g} rpm', decimals=0)} for {profile.name}"
+    return BELT_SPEED.judge("belt", speed, bound, wrong, f"a smaller {route.pulleys[0].name} pulley slows the belt")
 
 
 def maximum_belt_speed(layout: Layout) -> Bound:
@@ -214,7 +203,7 @@ BELT_SPEED = Check(
 
 def direction_findings(route: Route) -> list[Finding]:
     """A note where the listed order alone decides which way the belt travels."""
-    message = "the route is sound either way round: the listed order is taken as the belt's travel"
+    message = "the belt could run either way round: the listed order is taken as its travel"
     return [DIRECTION.find("note", "belt", message)] if route.both_ways else []
 
 
@@ -223,8 +212,8 @@ DIRECTION = Check("direction", "both directions of the listed route give a sound
 
 def open_side_findings(route: Route) -> list[Finding]:
     """A note on every pulley whose side the layout leaves open."""
-    message = "either side of the belt may touch it: judged here on the back; `beltplan route` tries both"
-    return [OPEN_SIDE.find("note", pulley.name, message) for pulley in route.pulleys if pulley.side_open]
+    wrong, advice = "either side of the belt may touch it; judged here on the back", "`beltplan route` tries both"
+    return [OPEN_SIDE.find("note", pulley.name, wrong, advice) for pulley in route.pulleys if pulley.side_open]
 
 
 OPEN_SIDE = Check(
@@ -234,9 +223,12 @@ OPEN_SIDE = Check(
 
 def unrouted_findings(route: Route) -> list[Finding]:
     """Pulleys that the belt does not go round: forgotten, or meant."""
-    message = "not on the route, so nothing drives it: it is only kept clear of"
-    off = (pulley for pulley in route.layout.unrouted if pulley.at_mm is not None)
-    return [NOT_ON_BELT.find("note" if pulley.guides_only else "caution", pulley.name, message) for pulley in off]
+    wrong = "not on this belt; the belt is kept clear of it"
+    off = [pulley for pulley in route.layout.unrouted if pulley.at_mm is not None]
+    guides = [NOT_ON_BELT.find("note", pulley.name, wrong) for pulley in off if pulley.guides_only]
+    advice = "if this belt is to drive it, add it to `route`"
+    driven = [pulley.name for pulley in off if not pulley.guides_only]
+    return guides + [NOT_ON_BELT.find("caution", name, wrong, advice) for name in driven]
 
 
 NOT_ON_BELT = Check("not_on_belt", "a pulley of the file that the route leaves out", unrouted_findings)
@@ -249,10 +241,10 @@ def doubt_findings(route: Route) -> list[Finding]:
     layout = route.layout
     named = [(p.name, size) for p in layout.pulleys.values() for size in (p.diameter_mm, *p.diameters_mm)]
     sizes = [(_SIZES, size) for size in layout.idler_sizes_mm] + named
-    question = doubtful_unit(layout)
+    wrong, _, question = doubtful_unit(layout).partition(": ")
     found = [finding for each in sizes for finding in _size(layout, *each)]
     # Where the whole file is in doubt, its pulleys are not asked after one by one.
-    units = [DOUBT.find("caution", "units", question, parts=())] if question else found
+    units = [DOUBT.find("caution", "units", wrong, question, parts=())] if question else found
     return units + _lengths(layout) + _friction(route) + _spring_place(route)
 
 
@@ -296,7 +288,7 @@ def _lengths(layout: Layout) -> list[Finding]:
     """Arms of a length, and pulleys at a place, that look like the wrong unit."""
     arms = [(p.name, p.adjuster.length_mm) for p in layout.pulleys.values() if isinstance(p.adjuster, Arm)]
     found = [
-        DOUBT.find("caution", name, f"an arm of {length:g} mm ({length / MM_PER_INCH:.4g} in): is this in inches?")
+        DOUBT.find("caution", name, f"an arm of {length:g} mm ({length / MM_PER_INCH:.4g} in)", "is this in inches?")
         for name, length in arms
         if not _LIKELY_ARM_MM[0] <= length <= _LIKELY_ARM_MM[1]
     ]
@@ -305,8 +297,8 @@ def _lengths(layout: Layout) -> list[Finding]:
     for name, place in places.items():
         near = min((math.dist(place, other) for each, other in places.items() if each != name), default=0.0)
         if near > _FAR_APART_MM:
-            message = f"{near:.0f} mm from the nearest other pulley: is its place in another unit, or a digit too many?"
-            found.append(DOUBT.find("caution", name, message))
+            advice = "is its position in another unit, or has it a digit too many?"
+            found.append(DOUBT.find("caution", name, f"{near:.0f} mm from the nearest other pulley", advice))
     return found
 
 
@@ -318,8 +310,8 @@ def _size(layout: Layout, name: str, size_mm: float) -> list[Finding]:
     key, doubt = "max_likely_diameter_mm", f"is it in inches? If {inches:.4g} mm is meant, write `{inches:.4g} mm`"
     if size_mm < demanded(layout, "min_likely_diameter_mm", parts).limit:
         key, doubt = "min_likely_diameter_mm", f"are these inches? Then write `{size_mm:g} in`, or `units: in`"
-    message = f"a diameter of {size_mm:g} mm ({inches:.4g} in): {doubt}"
-    return DOUBT.judge(name, size_mm, demanded(layout, key, parts), message, parts)
+    wrong = f"a diameter of {size_mm:g} mm ({inches:.4g} in)"
+    return DOUBT.judge(name, size_mm, demanded(layout, key, parts), wrong, doubt, parts=parts)
 
 
 def _friction(route: Route) -> list[Finding]:
@@ -328,9 +320,9 @@ def _friction(route: Route) -> list[Finding]:
     if wet > dry:
         words.append(f"friction {wet:.4g} wet is over {dry:.4g} dry, but water takes grip away")
     if design > dry:
-        words.append(f"design friction {design:.4g} is over {dry:.4g} dry, but it is the cautious one")
-    message = f"{'; '.join(words)}: is `belt.friction` the wrong way round, or given only in part?"
-    return [DOUBT.find("caution", "belt", message)] if words else []
+        words.append(f"design friction {design:.4g} is over {dry:.4g} dry, but it should be the lowest")
+    advice = "is `belt.friction` the wrong way round, or given only in part?"
+    return [DOUBT.find("caution", "belt", "; ".join(words), advice)] if words else []
 
 
 def _spring_place(route: Route) -> list[Finding]:
@@ -341,18 +333,18 @@ def _spring_place(route: Route) -> list[Finding]:
     spring = pulley.adjuster.spring
     if isinstance(spring, ArmSpring):
         at, rate, ends = spring.at_deg, spring.rate_Nm_per_deg, np.degrees(pulley.adjuster.travel)
-        key, push, question = "deg", "Nm", "the arm's angle, counted counter-clockwise from the right"
+        key, push, question = "deg", "Nm", "the arm's angle, counted counterclockwise from the right"
     else:
         at, rate, ends = spring.at_mm, spring.rate_N_per_mm, np.array(pulley.adjuster.travel)
         key, push, question = "mm", "N", "counted from the slide's `from`"
     low, high = float(ends.min()), float(ends.max())
     outside = max(low - at, at - high, 0.0)
-    message = (
-        f"spring.at_{key} {at:g} lies {outside:.0f} {key} outside the travel, {low:g} to {high:g}: over that way its "
-        f"rate alone makes {abs(rate) * outside:.3g} {push}. Is it {question}?"
+    wrong = (
+        f"`spring.at_{key}` {at:g} lies {outside:.0f} {key} outside the travel, {low:g} to {high:g}. Over that way its "
+        f"rate alone makes {abs(rate) * outside:.3g} {push}"
     )
     bound = demanded(route.layout, f"max_spring_outside_{key}", (pulley.name,))
-    return DOUBT.judge(pulley.name, outside, bound, message)
+    return DOUBT.judge(pulley.name, outside, bound, wrong, f"is it {question}?")
 
 
 DOUBT = Check(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from beltplan.checks.clearance import span_name
-from beltplan.checks.limits import OWN, SEVERITIES, Bound, Check, Finding, bound_for, demanded
+from beltplan.checks.limits import OWN, SEVERITIES, Bound, Check, Finding, against, bound_for, demanded
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, Mechanics, frequency_running_Hz, source_of
@@ -49,18 +49,19 @@ def revving_findings(operation: Operation) -> list[Finding]:
     Idlers and tensioners are not named: what stands in for them asks a tenth of a newton metre.
     """
     if operation.route.layout.engine.rev_up_rpm_per_s is None:
-        message = "slip on revs not judged: give engine.rev_up_rpm_per_s, and inertia_kgm2 where you know it"
-        return [SLIP_ON_REVS.find("note", "belt", message)] if operation.carries_load else []
+        advice = "give `engine.rev_up_rpm_per_s`, and `inertia_kgm2` where you know it"
+        unjudged = SLIP_ON_REVS.find("note", "belt", "slip on revs not judged", advice)
+        return [unjudged] if operation.carries_load else []
     driven = [pulley for pulley in operation.route.pulleys[1:] if not pulley.guides_only]
     unknown = [pulley for pulley in driven if pulley.inertia_kgm2 is None]
     if not unknown:
         return []
     usual = [f"{pulley.name} {USUAL_KGM2[pulley.role]:g}" for pulley in unknown if pulley.role in USUAL_KGM2]
     others = [pulley.name for pulley in unknown if pulley.role not in USUAL_KGM2]
-    words = [f"usual inertias assumed, kg m2: {', '.join(usual)}"] if usual else []
-    words += [f"not counted, no usual inertia: {', '.join(others)}"] if others else []
-    message = f"slip on revs: {'; '.join(words)}; give inertia_kgm2"
-    return [SLIP_ON_REVS.find("note", "belt", message, USUAL_SOURCE if usual else OWN)]
+    words = [f"for slip on revs, usual inertias (kg m2) are assumed: {', '.join(usual)}"] if usual else []
+    words += [f"no usual inertia, so not counted: {', '.join(others)}"] if others else []
+    source = USUAL_SOURCE if usual else OWN
+    return [SLIP_ON_REVS.find("note", "belt", "; ".join(words), "give `inertia_kgm2`", source=source)]
 
 
 def slip_findings(operation: Operation) -> list[Finding]:
@@ -108,11 +109,12 @@ def _slip_of(operation: Operation, check: Check, points: list[WorstPoint]) -> li
         bound, name = _bound(operation, point.index, point.condition), point.pulley
         if not bound.severity(point.utilisation):
             continue
-        message = _message(operation, point)
         if not np.isfinite(point.utilisation):
             source = source_of(operation.route.layout.belt, point.condition)
-            return [(point, check.find("problem", name, message, source))]
-        return [(point, check.judge(name, point.utilisation, bound, message)[0])]
+            wrong = f"slips at any friction {_at(operation, point)}: a span beside it hangs slack"
+            return [(point, check.find("problem", name, wrong, _tighter(operation.route), source=source))]
+        wrong = _wrong(operation, point)
+        return [(point, check.judge(name, point.utilisation, bound, wrong, "more wrap, or more tension")[0])]
     return []
 
 
@@ -122,26 +124,30 @@ def _bound(operation: Operation, index: int, condition: Condition) -> Bound:
     return demanded(operation.route.layout, key, (pulley.name, pulley.role))
 
 
-def _message(operation: Operation, point: WorstPoint) -> str:
+def _at(operation: Operation, point: WorstPoint) -> str:
     when = "" if point.when == "steady" else f" while the engine {point.when}"
-    at = f"at {point.rpm:.0f} rpm{when}, duty '{operation.duties[point.duty]}'"
-    # No more in hand than the caution of real friction asks, nor than the layout's own limit does.
+    return f"at {point.rpm:.0f} rpm{when}, duty '{operation.duties[point.duty]}'"
+
+
+def _tighter(route: Route) -> str:
+    return "a shorter belt, or less load" if route.travel is None else "more tension, or the adjuster elsewhere"
+
+
+def _wrong(operation: Operation, point: WorstPoint) -> str:
+    # No more reserve than the caution of real friction asks, nor than the layout's own limit does.
     wanted = min(WANTED_USE, _bound(operation, point.index, point.condition).ample) or WANTED_USE
-    extra = point.wrap_for_rad(wanted)
-    if extra is None:
-        fixed = operation.route.travel is None
-        tighter = "a shorter belt" if fixed else "more tension, or the adjuster elsewhere"
-        return f"slips at any friction: a span beside it hangs slack {at}; {tighter}"
-    more = f"{np.degrees(extra):.0f} deg more wrap, or more tension, would do"
-    if round(np.degrees(extra)) == 0:
-        more = f"just over {wanted:.2g}: a little more wrap, or tension, would do"
-    deed = "slips" if point.utilisation >= 1.0 else "comes near slipping"
-    how = "by the cautious design friction" if point.condition == "design" else point.condition
-    used = f"it uses {point.utilisation:.2f} of its grip"
+    extra_deg = round(np.degrees(point.wrap_for_rad(wanted) or 0.0))
+    lacks = f"; it lacks {extra_deg} deg of wrap" if extra_deg else f"; just over {wanted:.2g}"
+    used, _, _ = against(point.utilisation, 1.0, decimals=2)
+    deed = (
+        "slips" if point.utilisation >= 1.0 else "comes near slipping" if len(used) == 4 else "is just under slipping"
+    )
+    how = "by the design friction" if point.condition == "design" else point.condition
+    steadily = ""
     if point.when != "steady":
         steady = worst_point(operation, operation.utilisation, point.index, point.condition)
-        used += f" ({steady.utilisation:.2f} steadily)"
-    return f"{deed} {how} {at}: {used}; {more}"
+        steadily = f" ({steady.utilisation:.2f} steadily)"
+    return f"{deed} {how} {_at(operation, point)}. It uses {used} of its grip{steadily}{lacks}"
 
 
 SLIP = Check(
@@ -178,12 +184,9 @@ def _tightest(operation: Operation) -> list[Finding]:
     if not over:
         return []
     worst, bound = float(most[over[0]]), bounds[over[0]]
-    message = (
-        f"pulled with up to {worst:.0f} N, {bound.limit:.0f} is the most{_others(operation, over)}: less tension, more "
-        "ribs, or less load"
-    )
+    wrong = f"{bound.words(worst, 'N of pull', decimals=0)}{_others(operation, over)}"
     names = tuple(span_name(operation.route, i) for i in over)
-    return SPAN_TENSION.judge(names[0], worst, bound, message, names)
+    return SPAN_TENSION.judge(names[0], worst, bound, wrong, "less tension, more ribs, or less load", parts=names)
 
 
 def maximum_tension(layout: Layout, mechanics: Mechanics, ends: tuple[str, ...]) -> Bound:
@@ -205,15 +208,14 @@ def _slackest(operation: Operation) -> list[Finding]:
         return []
     first = tractive[..., slack[0]]
     duty, speed = np.unravel_index(int(np.argmin(first)), first.shape)
-    fixed = operation.route.travel is None
-    tighter = "a shorter belt, or less load" if fixed else "more tension, or the adjuster on the slack side"
-    message = (
-        f"hangs slack at {operation.driver_rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}'"
-        f"{_others(operation, slack)}: no tension is left to grip with; {tighter}"
+    wrong = (
+        f"hangs slack at {operation.driver_rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}', with no tension left "
+        f"to grip with{_others(operation, slack)}"
     )
     names = tuple(span_name(operation.route, i) for i in slack)
     numbers = (float(first.min()), 0.0, "N", -1.0)
-    return [SPAN_TENSION.find("problem", names[0], message, parts=names, numbers=numbers)]
+    advice = _tighter(operation.route)
+    return [SPAN_TENSION.find("problem", names[0], wrong, advice, parts=names, numbers=numbers)]
 
 
 def _others(operation: Operation, spans: list[int]) -> str:
@@ -246,8 +248,8 @@ def hub_load_findings(operation: Operation) -> list[Finding]:
     for pulley, load in zip(operation.route.pulleys, _highest_pulls_N(operation), strict=True):
         bound = maximum_hub_load(pulley)
         if bound is not None:
-            message = f"pulled with up to {load:.0f} N, {bound.limit:g} allowed: less tension or less wrap"
-            found += HUB_LOAD.judge(pulley.name, float(load), bound, message)
+            wrong = bound.words(float(load), "N of hub load", decimals=0)
+            found += HUB_LOAD.judge(pulley.name, float(load), bound, wrong, "less tension or less wrap")
     return found
 
 
@@ -257,9 +259,9 @@ def hub_moment_findings(operation: Operation) -> list[Finding]:
     for pulley, load in zip(operation.route.pulleys, _highest_pulls_N(operation), strict=True):
         bound, moment = maximum_hub_moment(pulley), float(hub_moment_Nm(pulley, load))
         if bound is not None:
-            bent = f"{load:.0f} N at {pulley.overhang_mm or 0.0:.1f} mm of overhang bend it with {moment:.1f} Nm"
-            message = f"{bent}, {bound.limit:g} allowed: the belt nearer to the bearing, less tension or less wrap"
-            found += HUB_MOMENT.judge(pulley.name, moment, bound, message)
+            at = f"{load:.0f} N at {pulley.overhang_mm or 0.0:.1f} mm of overhang"
+            wrong, advice = f"{at} bend it with {bound.words(moment, 'Nm')}", "bring the belt nearer to the bearing"
+            found += HUB_MOMENT.judge(pulley.name, moment, bound, wrong, f"{advice}, or less tension or less wrap")
     return found
 
 
@@ -282,18 +284,21 @@ def spring_findings(operation: Operation) -> list[Finding]:
     if moving is None or not is_sprung(operation.route.circuit):
         return []
     if not (operation.stopped.tractive_N > 0.0).all():
-        message = "the spring gives no push where the belt puts it: check its torque (or force) and its rate"
-        return [SPRING.find("problem", moving.name, message)]
+        wrong, advice = (
+            "no spring force is left where the belt puts it",
+            "check the spring's torque or force, and its rate",
+        )
+        return [SPRING.find("problem", moving.name, wrong, advice)]
     end = end_of_travel(operation)
     if end is None:
         return []
     on_arm = moving.adjuster is not None and moving.adjuster.kind == "arm"
     at = f"{np.degrees(end[1]):.1f} deg" if on_arm else f"{end[1]:.1f} mm"
-    message = (
-        "the spring, the belt's stretch and the loads do not balance inside the travel: the adjuster "
-        f"{END_WORDS[end[0]]}, at {at}, and the spring no longer sets the tension; another spring, belt or arm position"
+    wrong = (
+        f"spring, belt and loads do not balance inside the travel. It {END_WORDS[end[0]]}, at {at}, and the spring no "
+        "longer sets the tension"
     )
-    return [SPRING.find("problem", moving.name, message)]
+    return [SPRING.find("problem", moving.name, wrong, "another spring, belt or arm position")]
 
 
 SPRING = Check("spring", "a sprung adjuster that runs against a stop", of_operation=spring_findings, source=_BALANCE)
@@ -337,12 +342,9 @@ def _near(
     operation: Operation, index: int, own: float, name: str, exciting: float, band: float, apart: float
 ) -> Finding:
     span = span_name(operation.route, index)
-    message = (
-        f"its own {own:.0f} Hz at idle is within {100 * band:.0f} % of {name} ({exciting:.0f} Hz): it may flap there; "
-        "another tension, or an idler that shortens it"
-    )
+    wrong = f"its own {own:.0f} Hz at idle is within {100 * band:.0f} % of {name} ({exciting:.0f} Hz), so it may flap"
     numbers = (100.0 * apart, 100.0 * band, "%", apart / band - 1.0)
-    return RESONANCE.find("caution", span, message, numbers=numbers)
+    return RESONANCE.find("caution", span, wrong, "another tension, or an idler that shortens it", numbers=numbers)
 
 
 def idle_frequencies_Hz(operation: Operation) -> Floats:

@@ -15,7 +15,7 @@ def add_to(commands: Commands) -> None:
     parser = commands.add_parser(
         "check",
         help="judge one layout: belt length, wraps, speeds, adjuster, findings, picture",
-        description="Judge one layout. Exit status: 0 no problem found, 1 at least one, 2 no sense in the input.",
+        description="Judge one layout. Exit status: 0 no problem found, 1 at least one, 2 input error.",
         epilog="Example: beltplan check layouts/railcar.yaml --picture railcar.png",
     )
     parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")

@@ -275,7 +275,9 @@ def _fitted(belt: Belt, setting: float, travel: Travel, window: Window[float]) -
     growth = f"length tolerance{', ' if window.growth.set else ' '}{window.growth.words}"
     ends = ((short, "short", "length tolerance and fitting"), (long, "long", growth))
     reasons = tuple(
-        f"{-reserve:.1f} mm too little at the {end}-path end for {what}" for reserve, end, what in ends if reserve < 0.0
+        f"{-reserve:.1f} mm too little travel to the {end} stop for {what}"
+        for reserve, end, what in ends
+        if reserve < 0.0
     )
     judged: Literal["good", "marginal"] = "marginal" if reasons else "good"
     return FittedBelt(belt, line, setting, float(travel.position(setting)), short, long, judged, reasons)

@@ -17,7 +17,7 @@ def add_to(commands: Commands) -> None:
         help="the fitter's card: line up, put the belt on, read the pointer, set the tension, what pulls on brackets",
         description="The fitter's card, in the order of the work at the engine: line the pulleys up, put the belt on, "
         "read the pointer, set or check the tension, and what pulls on the brackets. "
-        "Exit status: 0 no problem found, 1 at least one, 2 no sense in the input.",
+        "Exit status: 0 no problem found, 1 at least one, 2 input error.",
         epilog="Example: beltplan fit layouts/camper.yaml",
     )
     parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")

@@ -159,10 +159,7 @@ def _rows(findings: tuple[Finding, ...], marks: tuple[Mark, ...]) -> list[tuple[
 
 
 def _words(finding: Finding) -> str:
-    # The message of a gap between two parts already begins with the first; any other may begin with a word like a name.
-    first, between, _ = finding.subject.partition(" / ")
-    begun = between != "" and finding.message.startswith(f"{first} ")
-    return finding.message if begun else f"{finding.subject}: {finding.message}"
+    return f"{finding.about}: {finding.advice}" if finding.advice else finding.about
 
 
 def _row_height(paragraph: Paragraph, width_pt: float) -> float:

@@ -30,7 +30,7 @@ def add_to(commands: Commands) -> None:
         "place",
         help="map where a pulley may sit: every place of a grid judged, the best named",
         description="Move one fixed pulley over a grid and judge every place, or search the best places for two. "
-        "Exit status: 0 some place has no problem, 1 each has at least one, 2 no sense in the input.",
+        "Exit status: 0 some place has no problem, 1 each has at least one, 2 input error.",
         epilog="Example: beltplan place layouts/workboat.yaml --pulley alternator --picture place.png",
     )
     # Else a box that begins with a negative number would be taken for an option.

@@ -244,7 +244,7 @@ def _stock(fitted: FittedBelt) -> _Object:
 
 def finding_of(finding: Finding) -> _Object:
     """One finding as plain values."""
-    keys = ("check", "severity", "subject", "value", "limit", "unit", "message", "source")
+    keys = ("check", "severity", "subject", "value", "limit", "unit", "message", "advice", "source")
     return {key: getattr(finding, key) for key in keys} | {"unit": finding.unit or None}
 
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from beltplan.checks.belt import none_can_be_put_on, unlisted_words
+from beltplan.checks.belt import none_can_be_put_on, too_short_words, unlisted_words
 from beltplan.checks.plan import HubLoad, OnBelt, Plan, counted
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, length_words, outside_length_mm
-from beltplan.drive.fit import FittedBelt, good_ends
+from beltplan.drive.fit import FittedBelt
 from beltplan.drive.operation import WorstPoint
 from beltplan.drive.route import Route
 from beltplan.report.answer import MORE, report_of, title_of
@@ -79,10 +79,7 @@ def _any(route: Route) -> str:
     if route.acceptable_mm is not None:
         lengths = length_words(profile, *route.acceptable_mm, inches=True)
         return f"any {route.layout.belt.kind_words} from {lengths} will do"
-    if route.window is None:
-        return ""
-    least, most = good_ends(route.layout.belt, route.window)
-    return f"the travel is {least - most:.1f} mm too short for any belt to be fitted, be off by its tolerance, and wear"
+    return too_short_words(route)
 
 
 # The pulleys.

@@ -1,4 +1,4 @@
-"""Findings as a report tells them: worst first, each with its severity, its sources under letters."""
+"""Findings as a report tells them: by what to do, worst first, each with its severity, its sources under letters."""
 
 from __future__ import annotations
 
@@ -10,23 +10,31 @@ from beltplan.drive.layout import Layout
 from beltplan.report.screen import Block, Footnotes, Paragraph, in_units
 from beltplan.report.words import paragraph
 
+_LEAD = " " * 11
+
 
 def findings_blocks(findings: Sequence[Finding], notes: Footnotes, head: str = "TO DO") -> list[Block]:
-    """The findings under a head; `notes` takes their sources."""
+    """The findings under a head, worst first; those of one advice stand together, before it. `notes` takes sources."""
     if not findings:
         return [f"{head}  nothing"]
-    return [head, *_each(findings, notes)]
+    # One without advice, and one of a kind, stands alone where its turn is.
+    grouped: dict[object, list[Finding]] = {}
+    for finding in findings:
+        grouped.setdefault(finding.advice or finding, []).append(finding)
+    return [head, *(block for group in grouped.values() for block in _group(group, notes))]
+
+
+def _group(findings: Sequence[Finding], notes: Footnotes) -> Iterator[Paragraph]:
+    for finding in findings:
+        yield Paragraph(f"{finding.about} {notes.mark(finding.source)}", f"  {finding.severity:8} ", _LEAD + "  ")
+    if findings[0].advice:
+        yield Paragraph(findings[0].advice, _LEAD)
 
 
 def in_units_of(layout: Layout, findings: Sequence[Finding]) -> tuple[Finding, ...]:
     """The findings with their lengths in the layout's units, for a picture."""
-    return tuple(replace(finding, message=in_units(finding.message, layout.units)) for finding in findings)
-
-
-def _each(findings: Sequence[Finding], notes: Footnotes) -> Iterator[Paragraph]:
-    for finding in findings:
-        text = f"{finding.subject}: {finding.message} {notes.mark(finding.source)}"
-        yield Paragraph(text, f"  {finding.severity:8} ")
+    told = [(in_units(each.wrong, layout.units), in_units(each.advice, layout.units)) for each in findings]
+    return tuple(replace(each, wrong=a, advice=b) for each, (a, b) in zip(findings, told, strict=True))
 
 
 def findings_lines(findings: tuple[Finding, ...], head: str = "FINDINGS") -> list[str]:

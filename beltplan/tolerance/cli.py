@@ -20,7 +20,7 @@ def add_to(commands: Commands) -> None:
         help="what errors of measuring do: the belt with the best chance, and what to measure again",
         description="Draw a layout many times over with its measurements as uncertain as they are, and tell the "
         "chance of every belt, the spread of every wrap, and which measurement matters most. "
-        "Exit status: 0 a belt is worth buying or asking for, 1 none is, 2 no sense in the input.",
+        "Exit status: 0 a belt is worth buying or asking for, 1 none is, 2 input error.",
         epilog="Example: beltplan tolerance layouts/workboat.yaml --picture tolerance.png",
     )
     parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")

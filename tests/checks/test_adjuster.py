@@ -101,12 +101,12 @@ def test_what_guides_only_or_is_locked_does_not_count() -> None:
 
 def test_the_accessories_in_between_are_named() -> None:
     (finding,) = found(tensioned(("load", "guide", "tensioner")), "slack_side")
-    assert "passes load between" in finding.message
+    assert "sits on the tight side, past load." in finding.message
 
 
 def test_what_a_weak_take_up_does_is_said_for_how_it_is_held() -> None:
-    """An arm locked by hand has no spring that could run away."""
+    """An arm locked by hand has no spring that could slacken: wear uses up its travel."""
     by_hand, sprung = (read_layout(f"tests/cases/{name}.yaml", None).layout for name in ("no_loads", "hz"))
     (locked,), (pushed,) = (take_up_findings(route_of(given)) for given in (by_hand, sprung))
     assert "spring" not in locked.message and "a little wear uses up much of its travel" in locked.message
-    assert "a spring's tension runs away" in pushed.message
+    assert "moves far for little belt" in pushed.message and "wear" not in pushed.message

@@ -56,15 +56,15 @@ def test_from_which_speed_it_is_enough_and_which_pulley_would_do() -> None:
     """30 A need 3000 rpm of the shaft, 1103 of the engine; at its idle of 750 that is 4 to 1, a pitch of 43.5 mm."""
     finding = found(asking(30.0, limits={"min_diameter_mm": {"": 20.0}}, engine=ENGINE))
     assert f"Enough from {3000.0 / RATIO:.0f} engine rpm" in finding.message
-    assert "A pulley of 39 mm would do at idle" in finding.message
-    assert f"turn {174.0 / 43.0 * 5500.0:.0f} rpm at the engine's 5500" in finding.message
+    assert "a pulley of 39 mm would do at idle" in finding.message
+    assert f"turn {174.0 / 43.0 * 5500.0:.0f} rpm at 5500 of the engine" in finding.message
     assert "over its" not in finding.message
 
 
 def test_the_pulley_that_is_told_does_and_one_mm_more_does_not() -> None:
     given = asking(26.0, limits={"min_diameter_mm": {"": 20.0}})
     words = found(given).message
-    diameter = int(words.partition("A pulley of ")[2].partition(" mm")[0])
+    diameter = int(words.partition("a pulley of ")[2].partition(" mm")[0])
     enough = {mm: current_findings(route_of(with_pulley(given, "generator", diameter_mm=mm)))
               for mm in (float(diameter), diameter + 1.0)}  # fmt: skip
     assert enough[float(diameter)] == [] and enough[diameter + 1.0] != []
@@ -77,7 +77,7 @@ def test_a_pulley_that_makes_it_too_fast_says_so() -> None:
 
 def test_a_pulley_too_small_for_the_belt_is_no_help() -> None:
     """45 mm: ISO 9981:2020, 5.2."""
-    assert "A pulley of 39 mm would do, but 6PK needs 45" in found(asking(30.0)).message
+    assert "a pulley of 39 mm would do, but 6PK needs 45" in found(asking(30.0)).message
 
 
 def test_never_enough_at_any_speed_is_a_problem() -> None:
@@ -89,7 +89,7 @@ def test_never_enough_at_any_speed_is_a_problem() -> None:
 
 def test_more_than_it_can_ever_give_is_helped_by_no_pulley() -> None:
     finding = found(asking(139.0, default_output(90.0)))
-    assert finding.severity == "problem" and "No pulley helps: it never gives more than 90 A" in finding.message
+    assert finding.severity == "problem" and "no pulley helps: it never gives more than 90 A" in finding.message
 
 
 def test_short_at_cruise_is_told_too() -> None:
@@ -109,7 +109,7 @@ def test_an_output_that_falls_at_speed() -> None:
 def test_an_assumed_output_is_named() -> None:
     assumed = AlternatorLoad(60.0, 14.0, 0.5, *default_output(90.0), ("output",))
     finding = found(with_pulley(seven(), "generator", load=assumed))
-    assert "assumed from rated_A" in finding.message and "from memory, medium confidence" in finding.source
+    assert "assumed from `rated_A`" in finding.message and "from memory, medium confidence" in finding.source
     assert "assumed" not in found(asking(60.0, default_output(90.0))).message
 
 

@@ -58,13 +58,16 @@ def test_what_is_missing_is_told_in_mm_with_the_lengths_that_are_good() -> None:
     (finding,) = found(belt_of(SHORTEST + 10.0, sliding(tension_N=300.0)), "reserve")
     assert finding.value == pytest.approx(10.0 - FITTING - 5.0) and finding.limit == 0.0
     assert f"{-(10.0 - FITTING - 5.0):.1f} mm too little" in finding.message
-    assert f"{SHORTEST + FITTING + 5.0:.1f} to {LONGEST / 1.012:.1f} mm is good" in finding.message
+    assert finding.advice == f"any length from {SHORTEST + FITTING + 5.0:.1f} to {LONGEST / 1.012:.1f} mm will do"
 
 
 def test_a_slide_too_short_for_any_length() -> None:
-    (short, long) = found(belt_of(SHORTEST + 4.0, sliding(end=(304.0, 0.0))), "reserve")
+    (short, long) = found(belt_of(SHORTEST + 4.0, sliding(end=(304.0, 0.0), tension_N=300.0)), "reserve")
     assert {short.severity, long.severity} == {"caution"}
-    assert "needs more travel" in short.message
+    # 4 mm of slide take up 8 mm; the least length leaves 5 mm and fitting slack, the most 5 mm and 0.7 % of wear.
+    lacking = SHORTEST + 5.0 + FITTING - (SHORTEST + 8.0 - 5.0) / 1.007
+    words = "too short for any belt to be fitted, be off by its tolerance, and wear"
+    assert short.advice == long.advice == f"the adjuster's travel is {lacking:.1f} mm {words}"
 
 
 @pytest.mark.parametrize(("share", "expected"), [(0.99, "problem"), (1.01, "caution"), (1.09, "caution"), (1.11, None)])
@@ -103,4 +106,4 @@ def test_the_easiest_fixed_rim_is_named_to_go_over_last() -> None:
     shortest = 300.0 + 2.0 * math.hypot(150.0, 60.0) + 100.0 * math.pi
     (finding,) = found(belt_of(shortest + 0.5, given), "fitting")
     assert finding.subject == "flat" and finding.limit == pytest.approx(wrap * 2.35, rel=1e-9)
-    assert "over flat last" in finding.message and f"{finding.value:.1f}" == "0.5"
+    assert "over it last" in finding.wrong and f"{finding.value:.1f}" == "0.5"

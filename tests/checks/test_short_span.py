@@ -58,7 +58,7 @@ def test_a_span_that_shrinks_to_nothing_is_a_finding_of_its_own(squeezed: tuple[
 
 def test_a_short_span_of_the_chosen_belt_says_no_setting() -> None:
     (finding,) = short_span_findings(route_of(replace(two(300.0), limits={"min_span_mm": {"far": 310.0}})))[:1]
-    assert "only 300.0 mm of free span, less than" in finding.message
+    assert finding.wrong == "300.0 mm of free span, 10.0 mm short of the recommended 310 mm"
 
 
 def test_a_span_that_shrinks_to_nothing_has_no_tone(squeezed: tuple[Route, Operation]) -> None:

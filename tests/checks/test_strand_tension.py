@@ -183,7 +183,7 @@ def test_a_spring_that_is_spent_where_the_belt_puts_it_gives_no_push() -> None:
     spent = operation(seven(replace(SWING, spring=ArmSpring(5.0, 266.0, 2.0)), loads={}))
     assert np.degrees(spent.stopped.setting) > 268.5
     (finding,) = spring_findings(spent)
-    assert (finding.severity, finding.subject) == ("problem", "tensioner") and "no push" in finding.message
+    assert (finding.severity, finding.subject) == ("problem", "tensioner") and "no spring force" in finding.message
 
 
 def test_locked_adjuster_has_no_spring_to_judge() -> None:

@@ -38,7 +38,7 @@ def test_travel_past_the_turning_point_is_cut_to_the_part_that_holds_the_setting
     given = sliding((300.0, -90.0), (300.0, 50.0), at=at)
     window = route(given).window
     (finding,) = found(given, "travel")
-    assert "turns back" in finding.message and window is not None
+    assert "past the short end it tightens the belt again" in finding.wrong and window is not None
     # The nearest point is the shortest path: past it the belt is tightened again, not slackened.
     assert "slackens" not in finding.message
     assert window.shortest == pytest.approx(600.0 + 100.0 * math.pi, abs=1e-6)
@@ -74,7 +74,7 @@ def _swept(first_deg: float, second_deg: float) -> Layout:
 def test_an_arm_that_sweeps_more_than_half_a_turn_is_asked_about() -> None:
     """Stops of 350 and 20 deg, meant as 350 to 380, are an arm that sweeps 330 deg the other way."""
     given = _swept(350.0, 20.0)
-    wide = [f for f in found(given, "travel") if "sweep" in f.message]
+    wide = [f for f in found(given, "travel") if "deg apart" in f.wrong]
     assert [f.severity for f in wide] == ["caution"] and "write [-10, 20]" in wide[0].message
     narrow = _swept(350.0, 380.0)
-    assert not [f for f in found(narrow, "travel") if "sweep" in f.message]
+    assert not [f for f in found(narrow, "travel") if "deg apart" in f.wrong]

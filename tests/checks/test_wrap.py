@@ -111,9 +111,13 @@ def test_value_limit_and_source_are_told() -> None:
 @for_each(
     ("role", "wrap", "told"),
     [
-        ("alternator", 100.0, "100.0 deg of wrap, 20.0 short of 120: lead the belt further round"),
-        ("alternator", 125.0, "125.0 deg of wrap, little over the 120 wanted: more would be safer"),
-        ("crankshaft", 121.2, "121.2 deg of wrap, 28.8 short of 150: "),
+        ("alternator", 100.0, "100.0 deg of wrap, 20.0 short of its minimum of 120: more wrap: "),
+        ("alternator", 125.0, "125.0 deg of wrap, 5.0 over its minimum of 120: more would be safer: "),
+        (
+            "crankshaft",
+            121.2,
+            "121.2 deg of wrap, 28.8 short of the recommended 150 (minimum 120): more would be safer: ",
+        ),
     ],
 )
 def test_it_is_told_how_much_is_wanting(role: str, wrap: float, told: str) -> None:

@@ -77,7 +77,17 @@ def test_keys_and_types(name: str) -> None:
         assert all(isinstance(column[key], kind) for key, kind in COLUMN.items())
         assert all(column[key] is None or set(column[key]) == keys for key, keys in PARTS.items())
         for finding in column["findings"] or []:
-            assert set(finding) == {"check", "severity", "subject", "value", "limit", "unit", "message", "source"}
+            assert set(finding) == {
+                "check",
+                "severity",
+                "subject",
+                "value",
+                "limit",
+                "unit",
+                "message",
+                "advice",
+                "source",
+            }
 
 
 @for_each("name", list(SETS))

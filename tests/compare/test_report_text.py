@@ -38,7 +38,7 @@ def test_every_finding_and_every_refusal_is_told(name: str) -> None:
     told = " ".join(text_of(made(name)).split())
     for column in made(name).columns:
         findings = () if column.judged is None else column.judged.findings
-        assert all(f"{finding.subject}: {finding.message}" in told for finding in findings)
+        assert all(finding.about in told and finding.advice in told for finding in findings)
         assert all(fault.got in told and fault.allowed in told for fault in column.refusal)
 
 
@@ -56,7 +56,7 @@ def test_findings_of_all_stand_once() -> None:
     text = text_of(made("refused among"))
     shared = made("refused among").shared
     assert shared and "TO DO  in every column" in text
-    assert all(" ".join(text.split()).count(f"{f.subject}: {f.message}") == 1 for f in shared)
+    assert all(" ".join(text.split()).count(f.about) == 1 for f in shared)
 
 
 def test_ties_and_problems_are_said_at_the_top() -> None:

@@ -112,14 +112,14 @@ def test_reserves_and_reasons() -> None:
     assert short.short_reserve_mm == pytest.approx(2.0 - 5.0 - FITTING)
     assert short.long_reserve_mm == pytest.approx(118.0 - 5.0 - 0.008 * (SHORTEST + 2.0))
     assert short.reserve_mm == short.short_reserve_mm
-    assert short.reasons == ("10.4 mm too little at the short-path end for length tolerance and fitting",)
+    assert short.reasons == ("10.4 mm too little travel to the short stop for length tolerance and fitting",)
     (long,) = _fit(on_slide(spring=SPRING), LONGEST - 2.0)
     missing = 2.0 - 0.012 * (LONGEST - 2.0)
     assert long.long_reserve_mm == pytest.approx(missing)
-    assert long.reasons == (f"{-missing:.1f} mm too little at the long-path end for length tolerance and wear",)
+    assert long.reasons == (f"{-missing:.1f} mm too little travel to the long stop for length tolerance and wear",)
     (locked,) = _fit(on_slide(tension_N=468.0), LONGEST - 2.0)
     words = "for length tolerance, stretch to the set tension, and wear"
-    assert locked.reasons == (f"{-2.0 + 0.013 * (LONGEST - 2.0):.1f} mm too little at the long-path end {words}",)
+    assert locked.reasons == (f"{-2.0 + 0.013 * (LONGEST - 2.0):.1f} mm too little travel to the long stop {words}",)
     assert _fit(on_slide(), 970.0)[0].reasons == ()
 
 

@@ -63,8 +63,8 @@ def test_notes_wait_for_the_full_report(tmp_path: Path) -> None:
     plan = plan_of(read_layout(str(given)).layout)
     (note,) = [finding for finding in plan.findings if finding.severity == "note"]
     short, full = (" ".join(text_of(plan, each).split()) for each in (False, True))
-    assert "note 1 more, with --full" in short and note.message not in short
-    assert note.message in full
+    assert "note 1 more, with --full" in short and note.wrong not in short
+    assert note.about in full and note.advice in full
 
 
 def test_units_asked_for_are_those_told(capsys: pytest.CaptureFixture[str]) -> None:

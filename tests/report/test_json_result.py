@@ -24,7 +24,7 @@ PULLEY: dict[str, Any] = {
 SPAN: dict[str, Any] = {"from": str, "to": str, "length_mm": NUMBER}
 ADJUSTER: dict[str, Any] = {"name": str, "kind": str, "sprung": bool, "shortest_mm": NUMBER, "longest_mm": NUMBER}
 STOCK: dict[str, Any] = {"designation": str, "length_mm": NUMBER, "judged": str}
-FINDING: dict[str, Any] = {"check": str, "severity": str, "subject": str, "message": str, "source": str}
+FINDING: dict[str, Any] = {"check": str, "severity": str, "subject": str, "message": str, "advice": str, "source": str}
 UNKNOWN = {"belt": ("designation", "needed_mm"), "stock": ("position",), "findings": ("value", "limit", "unit")}
 """Keys that must be there and may be null."""
 

@@ -117,5 +117,5 @@ def test_what_to_ask_for_is_worded_as_in_check() -> None:
     """One sentence for a profile without a list, wherever it is said."""
     given = read_layout("tests/cases/pm_stock.yaml").layout
     words = " ".join(route_text(search_routes(given), 3).split())
-    asked = "no list of PM lengths is built in; as far as known PM begins at 2286 mm, and this drive takes 2022.1 to"
+    asked = "no list of PM lengths is built in. As far as known, PM begins at 2286 mm, and this drive takes 2022.1 to"
     assert words.count(asked) == 2 and "no belt on the list fits" not in words

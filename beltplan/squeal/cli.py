@@ -16,8 +16,7 @@ def add_to(commands: Commands) -> None:
         "squeal",
         help="find why it squeals: every cause, most likely first",
         description="Weigh every cause of noise that a layout can show against what was heard, most likely first. "
-        "WORD: cold, wet, hot, idle, revving, letting_off, full_load, always. Exit status: 0, or 2 no sense in the "
-        "input.",
+        "WORD: cold, wet, hot, idle, revving, letting_off, full_load, always. Exit status: 0, or 2 input error.",
         epilog="Example: beltplan squeal layouts/camper.yaml --when wet,idle --water louder",
     )
     parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")

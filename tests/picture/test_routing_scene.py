@@ -166,4 +166,4 @@ def test_a_layout_in_inches_has_its_scale_and_its_findings_in_inches() -> None:
     widths = [float(np.ptp(item.points[:, 0])) for item in scene.named("scale bar") if isinstance(item, Stroke)]
     assert max(widths) == pytest.approx(101.6)
     told = " ".join(label.text for label in scene.labels if label.name.startswith("finding"))
-    assert "passes obstacle head at 1.96 in" in told and " mm" not in told
+    assert "passes obstacle head with a gap of 1.96 in" in told and " mm" not in told

@@ -168,7 +168,8 @@ class SetTension:
 class Slip:
     """How near a pulley comes to slipping: its worst point in each of `CONDITIONS`; torque_Nm: at the wet one.
 
-    All these in steady running. revving: its worst in the wet while the engine changes speed; None: not judged.
+    All these in steady running. revving: its worst in the wet while the engine changes speed; None: not judged. low:
+    its worst in the wet, steady, at the low end of the tension; None where that has no band.
     """
 
     pulley: str
@@ -176,6 +177,7 @@ class Slip:
     points: tuple[WorstPoint, ...]
     torque_Nm: float
     revving: WorstPoint | None
+    low: WorstPoint | None
 
     @property
     def wet(self) -> WorstPoint:
@@ -186,7 +188,8 @@ class Slip:
 class HubLoad:
     """Pull of the belt on one hub, (2) N: engine stopped, and the greatest in running with its engine rpm.
 
-    maximum_N: size of the greater. steady: whether it hardly changes with speed or duty.
+    maximum_N: size of the greater; high_N: that at the high end of the tension. steady: whether it hardly changes with
+    speed or duty.
     """
 
     index: int
@@ -196,6 +199,7 @@ class HubLoad:
     rpm: float
     maximum_N: float
     steady: bool
+    high_N: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -372,7 +376,7 @@ class Plan:
     @cached_property
     def points(self) -> tuple[tuple[int, int, Condition], ...]:
         """Duty, speed and condition of what is told in full: at the named speeds, and at each pulley's worst."""
-        return () if self.operation is None else _points(self.operation)
+        return () if self.operation is None else points_of(self.operation)
 
 
 def plan_of(layout: Layout) -> Plan:
@@ -406,7 +410,10 @@ def _slip(operation: Operation, index: int) -> Slip:
     points = tuple(worst_point(operation, operation.utilisation, index, condition) for condition in CONDITIONS)
     wet = points[CONDITIONS.index("wet")]
     torque = abs(float(operation.running.torque_Nm[wet.duty, wet.speed, index]))
-    return Slip(operation.route.pulleys[index].name, index, points, torque, _revving(operation, index, "wet"))
+    low = (
+        None if operation.ends is None else worst_point(operation.ends[0], operation.ends[0].utilisation, index, "wet")
+    )
+    return Slip(operation.route.pulleys[index].name, index, points, torque, _revving(operation, index, "wet"), low)
 
 
 def _revving(operation: Operation, index: int, condition: Condition) -> WorstPoint | None:
@@ -425,6 +432,10 @@ def _hub_load(operation: Operation, index: int) -> HubLoad:
     size = operation.hub_size_N[..., index]
     # The first of equal ones: a pull that stays the same has no speed of its own.
     first = int(np.argmax(size >= size.max() * (1.0 - _SAME)))
+    maximum = [
+        max(float(each.hub_size_N[..., index].max()), float(np.hypot(*each.stopped.hub_load_N[index])))
+        for each in (operation, *(operation.ends or (operation,))[-1:])
+    ]
     duty, speed = (int(i) for i in np.unravel_index(first, size.shape))
     return HubLoad(
         index,
@@ -432,12 +443,14 @@ def _hub_load(operation: Operation, index: int) -> HubLoad:
         np.asarray(stopped),
         np.asarray(running[duty, speed]),
         float(operation.driver_rpm[speed]),
-        max(float(size.max()), float(np.hypot(*stopped))),
+        maximum[0],
         bool(size[operation.tight].min() >= _STEADY * size.max()),
+        maximum[1],
     )
 
 
-def _points(operation: Operation) -> tuple[tuple[int, int, Condition], ...]:
+def points_of(operation: Operation) -> tuple[tuple[int, int, Condition], ...]:
+    """Duty, speed and condition of what is told in full; see `Plan.points`."""
     engine, pulleys = operation.route.layout.engine, range(len(operation.route.pulleys))
     named = [rpm for rpm in (engine.idle_rpm, engine.cruise_rpm, engine.max_rpm) if rpm is not None]
     speeds = [int(np.argmin(np.abs(operation.driver_rpm - rpm))) for rpm in named]

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from itertools import product
+
 import numpy as np
 
 from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import OWN, SEVERITIES, Bound, Check, Finding, against, bound_for, demanded
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.layout import Layout
-from beltplan.drive.mechanics import CONDITIONS, Condition, Mechanics, frequency_running_Hz, source_of
+from beltplan.drive.mechanics import CONDITIONS, REAL, Condition, Mechanics, frequency_running_Hz, source_of
 from beltplan.drive.operation import (
     REVVING,
     USUAL_KGM2,
@@ -39,8 +42,8 @@ def not_judged_findings(route: Route) -> list[Finding]:
 def _usual_loads(route: Route) -> list[Finding]:
     """A note where usual loads stand in for those of the layout."""
     names = ", ".join(pulley.name for pulley in route.pulleys if pulley.usual_load is not None)
-    message = f"usual loads assumed for {names}, as `beltplan words` lists them; give `load` as you know it"
-    return [SLIP.find("note", "belt", message, PRACTICE)] if names else []
+    wrong = f"usual loads assumed for {names}, as `beltplan words` lists them"
+    return [SLIP.find("note", "belt", wrong, "give `load` as you know it", source=PRACTICE)] if names else []
 
 
 def revving_findings(operation: Operation) -> list[Finding]:
@@ -77,7 +80,7 @@ def slip_findings(operation: Operation) -> list[Finding]:
         revved = finding.severity == "problem" and point.when != "steady"
         return SEVERITIES.index(finding.severity), revved, *_order(point)
 
-    for _, finding in sorted(_slips(operation), key=rank):
+    for _, finding in sorted(_slips(operation) + _slips_at_the_low_end(operation), key=rank):
         worse.setdefault(finding.subject, finding)
     return list(worse.values())
 
@@ -88,17 +91,47 @@ def _order(point: WorstPoint) -> tuple[bool, float]:
 
 def _slips(operation: Operation) -> list[tuple[WorstPoint, Finding]]:
     """What is found of every pulley as the engine runs steadily, speeds up and slows down."""
-    ways: list[tuple[Check, When, Floats]] = [(SLIP, "steady", operation.utilisation)] * operation.carries_load
-    if operation.revving is not None:
-        ways += [(SLIP_ON_REVS, when, operation.revving[1][:, i]) for i, when in enumerate(REVVING)]
     found = []
-    for check, when, utilisation in ways:
+    for check, when, utilisation in _ways(operation):
         # Where each pulley uses most is looked for only where that is too much.
         for i, peaks in enumerate(utilisation.max(axis=(1, 2)).T.tolist()):
             if any(_bound(operation, i, each).severity(used) for each, used in zip(CONDITIONS, peaks, strict=True)):
                 points = [worst_point(operation, utilisation, i, each, when) for each in CONDITIONS]
                 found += _slip_of(operation, check, points)
     return found
+
+
+def _ways(operation: Operation) -> list[tuple[Check, When, Floats]]:
+    ways: list[tuple[Check, When, Floats]] = [(SLIP, "steady", operation.utilisation)] * operation.carries_load
+    if operation.revving is not None:
+        ways += [(SLIP_ON_REVS, when, operation.revving[1][:, i]) for i, when in enumerate(REVVING)]
+    return ways
+
+
+def _slips_at_the_low_end(operation: Operation) -> list[tuple[WorstPoint, Finding]]:
+    """Pulleys that slip by real friction where the tension is at the low end of its band, in the driest condition."""
+    if operation.ends is None:
+        return []
+    low, found = operation.ends[0], list[tuple[WorstPoint, Finding]]()
+    share = low.preload_factor / operation.preload_factor
+    for check, when, utilisation in _ways(low):
+        for i, condition in product(range(len(low.route.pulleys)), REAL):
+            bound = at_an_end(_bound(low, i, condition))
+            if bound.severity(utilisation[CONDITIONS.index(condition), :, :, i].max()):
+                point = worst_point(low, utilisation, i, condition, when)
+                end = f"at {100 * share:.0f} % of its tension, the low end, it"
+                if np.isfinite(point.utilisation):
+                    wrong, advice = f"{end} {_wrong(low, point)}", "more wrap, or more tension"
+                    found.append((point, check.judge(point.pulley, point.utilisation, bound, wrong, advice)[0]))
+                else:
+                    wrong = f"{end} slips at any friction {_at(low, point)}: a span beside it hangs slack"
+                    found.append((point, check.find("caution", point.pulley, wrong, _tighter(low.route))))
+    return found
+
+
+def at_an_end(bound: Bound) -> Bound:
+    """What is beyond its limit only at an end of the tension's band is a caution."""
+    return replace(bound, only_caution=True)
 
 
 def _slip_of(operation: Operation, check: Check, points: list[WorstPoint]) -> list[tuple[WorstPoint, Finding]]:
@@ -243,13 +276,18 @@ def hub_moment_Nm(pulley: Pulley, pull_N: Floats) -> Floats:
 
 
 def hub_load_findings(operation: Operation) -> list[Finding]:
-    """Hubs pulled harder than their makers allow."""
-    found: list[Finding] = []
-    for pulley, load in zip(operation.route.pulleys, _highest_pulls_N(operation), strict=True):
+    """Hubs pulled harder than their makers allow; at the high end of the tension alone it is a caution."""
+    pulls_N, found = _highest_pulls_N(operation), list[Finding]()
+    high_N = pulls_N if operation.ends is None else _highest_pulls_N(operation.ends[1])
+    for pulley, load, high in zip(operation.route.pulleys, pulls_N, high_N, strict=True):
         bound = maximum_hub_load(pulley)
-        if bound is not None:
-            wrong = bound.words(float(load), "N of hub load", decimals=0)
-            found += HUB_LOAD.judge(pulley.name, float(load), bound, wrong, "less tension or less wrap")
+        if bound is None:
+            continue
+        less, words = "less tension or less wrap", bound.words(float(load), "N of hub load", decimals=0)
+        judged = HUB_LOAD.judge(pulley.name, float(load), bound, words, less)
+        at_high, end = at_an_end(bound), bound.words(float(high), "N of hub load", decimals=0)
+        words = f"at the high end of its tension: {end}"
+        found += judged or HUB_LOAD.judge(pulley.name, float(high), at_high, words, less)
     return found
 
 

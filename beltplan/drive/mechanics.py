@@ -17,6 +17,7 @@ from beltplan.geometry.vectors import Bools, Floats
 
 Condition = Literal["dry", "wet", "design"]
 CONDITIONS: tuple[Condition, ...] = ("dry", "wet", "design")
+REAL: tuple[Condition, ...] = ("dry", "wet")
 
 _RIB_FRICTION: Mapping[Condition, float] = MappingProxyType({"dry": 1.0, "wet": 0.65, "design": np.log(4.0) / np.pi})
 _V_FRICTION: Mapping[Condition, float] = MappingProxyType({"dry": 1.0, "wet": 0.65, "design": 0.5123})

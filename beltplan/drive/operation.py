@@ -19,6 +19,7 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.loads import CRUISING, EVERYTHING_ON
 from beltplan.drive.mechanics import (
     CONDITIONS,
+    DAMPING,
     Condition,
     Mechanics,
     frequency_at_rest_Hz,
@@ -30,7 +31,7 @@ from beltplan.drive.mechanics import (
 )
 from beltplan.drive.pulleys import ArmSpring, Pulley, Role, SlideSpring
 from beltplan.drive.route import Route, ratios_of, take_up_percent
-from beltplan.drive.travel import End
+from beltplan.drive.travel import Circuit, End
 from beltplan.geometry.vectors import TURN, Bools, Floats
 
 USUAL_KGM2: Mapping[Role, float] = MappingProxyType(
@@ -81,6 +82,15 @@ class Operation:
     @property
     def carries_load(self) -> bool:
         return bool((self.running.torque_Nm[..., 1:] != 0.0).any())
+
+    @cached_property
+    def ends(self) -> tuple[Operation, Operation] | None:
+        """The same drive at the low and the high end of its tension; None where that has no band."""
+        band = tension_band(self.route.layout, self.route.circuit)
+        if band is None:
+            return None
+        low, high = (_operated(self.route, self.mechanics, share * self.preload_factor) for share in band)
+        return low, high
 
     @cached_property
     def revving(self) -> tuple[Tensions, Floats] | None:
@@ -158,9 +168,15 @@ def why_not_judged(route: Route) -> str | None:
 
 def operation_of(route: Route, preload_factor: float = 1.0) -> Operation | None:
     """Balance the drive over its speed range, all duties at once; None where `why_not_judged` says why."""
-    mechanics, engine = mechanics_of(route.layout.belt), route.layout.engine
-    if why_not_judged(route) is not None or mechanics is None or engine.idle_rpm is None or engine.max_rpm is None:
+    mechanics = mechanics_of(route.layout.belt)
+    if why_not_judged(route) is not None or mechanics is None:
         return None
+    return _operated(route, mechanics, preload_factor)
+
+
+def _operated(route: Route, mechanics: Mechanics, preload_factor: float) -> Operation:
+    engine = route.layout.engine
+    assert engine.idle_rpm is not None and engine.max_rpm is not None
     duties = duties_of(route.layout)
     rpm = speeds_rpm(engine.idle_rpm, engine.cruise_rpm, engine.max_rpm)
     torque = torques_Nm(route.layout.belt, route.pulleys, rpm, duties)
@@ -168,6 +184,20 @@ def operation_of(route: Route, preload_factor: float = 1.0) -> Operation | None:
     stopped = tensions_at(route, mechanics, np.zeros(()), np.zeros(len(route.pulleys)), preload_factor)
     used = utilisations(frictions(route.layout.belt, route.pulleys), running)
     return Operation(route, mechanics, tuple(duties), rpm, running, stopped, used, preload_factor)
+
+
+def tension_band(layout: Layout, circuit: Circuit) -> tuple[float, float] | None:
+    """Low and high end of the tension over what the spring gives, or what is set; None without an adjuster.
+
+    A sprung one by the friction of its arm (`DAMPING`). One set by hand loses tension until it is due to be set again,
+    by the belt profile's values; a tension that is not given is that of a run-in belt, and a new one has more.
+    """
+    if circuit.adjuster is None:
+        return None
+    if is_sprung(circuit):
+        return 1.0 - DAMPING, 1.0 + DAMPING
+    profile, given = layout.belt.profile, circuit.adjuster.tension_N is not None
+    return profile.hand_again_N / profile.hand_set_N, 1.0 if given else profile.hand_new_N / profile.hand_set_N
 
 
 def speeds_rpm(idle: float, cruise: float | None, most: float) -> Floats:

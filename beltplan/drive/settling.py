@@ -89,12 +89,15 @@ class Settled:
         return values[:, states]
 
 
-def settled(seat: Seat, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats) -> tuple[Settled, Bools]:
+def settled(
+    seat: Seat, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, preload_factor: float = 1.0
+) -> tuple[Settled, Bools]:
     """Settle layouts in states, and tell which layouts, (N), it can be relied on for: the others want `settled_singly`.
 
     seat: over (N, 1). driver_rpm: (s). torque_Nm: (s, n), as in `balance`.
     """
-    whole, count = equilibrium_of(seat, mechanics, driver_rpm, torque_Nm), len(seat.length_mm)
+    whole = equilibrium_of(seat, mechanics, driver_rpm, torque_Nm, preload_factor)
+    count = len(seat.length_mm)
     if seat.short is None or seat.long is None or not is_sprung(seat.circuit):
         setting = np.broadcast_to(seat.setting, (count, 1))
         return _laid(whole, setting, np.zeros((count, 1), dtype=bool)), np.ones(count, dtype=bool)
@@ -123,9 +126,11 @@ def settled(seat: Seat, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Flo
     return Settled(_valued(first, share), whole.rise, whole.centrifugal, curves, free, moving, share), trusted
 
 
-def settled_singly(seat: Seat, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats) -> Settled:
+def settled_singly(
+    seat: Seat, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, preload_factor: float = 1.0
+) -> Settled:
     """The same by the balance of every state, however far the adjuster moves."""
-    whole = equilibrium_of(seat, mechanics, driver_rpm, torque_Nm)
+    whole = equilibrium_of(seat, mechanics, driver_rpm, torque_Nm, preload_factor)
     return _laid(whole, *whole.settled())
 
 

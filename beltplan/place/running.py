@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
@@ -13,6 +13,7 @@ from beltplan.checks.clearance import minimum_span
 from beltplan.checks.limits import CAUTION, PROBLEM, Check, demanded
 from beltplan.checks.tension import (
     apart_from_orders,
+    at_an_end,
     exciting_Hz,
     hub_moment_Nm,
     maximum_hub_load,
@@ -22,11 +23,20 @@ from beltplan.checks.tension import (
 )
 from beltplan.drive.balance import Seat
 from beltplan.drive.fit import is_sprung
-from beltplan.drive.mechanics import CONDITIONS, Mechanics, frequency_running_Hz, frictions, mechanics_of
-from beltplan.drive.operation import MINIMUM_TAKE_UP_PERCENT, duties_of, revved_Nm, speeds_rpm, torques_Nm
+from beltplan.drive.mechanics import CONDITIONS, REAL, Mechanics, frequency_running_Hz, frictions, mechanics_of
+from beltplan.drive.operation import (
+    MINIMUM_TAKE_UP_PERCENT,
+    duties_of,
+    revved_Nm,
+    speeds_rpm,
+    tension_band,
+    torques_Nm,
+)
 from beltplan.drive.settling import Settled, settled, settled_singly
 from beltplan.geometry.vectors import Bools, Floats, Ints
 from beltplan.place.judge import Moving, Tally, Verdicts, wet_slip_of
+
+_Question = Callable[["Running", Settled, Tally], None]
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,15 +85,28 @@ def with_running(run: Running, places: Floats, given: Verdicts) -> Verdicts:
     keep = np.arange(len(given))
     if is_sprung(own.circuit):
         keep = np.flatnonzero(given.take_up_percent >= MINIMUM_TAKE_UP_PERCENT)
+    judged = _with_questions(run, places, given, keep, 1.0, BY_TENSION.values())
+    # What the ends of the tension's band add is a caution at most.
+    for share, question in zip(tension_band(own.layout, own.circuit) or (), AT_THE_ENDS, strict=False):
+        left = keep[judged.severity[keep] < CAUTION]
+        judged = _with_questions(run, places, judged, left, share, (question,))
+    return judged
+
+
+def _with_questions(
+    run: Running, places: Floats, given: Verdicts, keep: Ints, share: float, questions: Iterable[_Question]
+) -> Verdicts:
+    """Ask the places to keep at that share of the tension."""
     if not len(keep):
         return given
-    states, trusted = settled(_seat(own, places[keep], given, keep), run.mechanics, run.rpm, run.torque_Nm)
-    judged = _with_tally(given, keep, _tallied(run, states), trusted)
+    asked, own = tuple(questions), run.own
+    states, trusted = settled(_seat(own, places[keep], given, keep), run.mechanics, run.rpm, run.torque_Nm, share)
+    judged = _with_tally(given, keep, _tallied(run, states, asked), trusted)
     again = keep[~trusted]
     if len(again):
         seat = _seat(own, places[again], given, again)
-        singly = settled_singly(seat, run.mechanics, run.rpm, run.torque_Nm)
-        judged = _with_tally(judged, again, _tallied(run, singly), np.ones(len(again), dtype=bool))
+        singly = settled_singly(seat, run.mechanics, run.rpm, run.torque_Nm, share)
+        judged = _with_tally(judged, again, _tallied(run, singly, asked), np.ones(len(again), dtype=bool))
     return judged
 
 
@@ -94,9 +117,9 @@ def _seat(own: Moving, places: Floats, given: Verdicts, keep: Ints) -> Seat:
     return Seat(own.at(places[:, None]), radius, given.line_mm[keep, None], setting, *ends)
 
 
-def _tallied(run: Running, states: Settled) -> Tally:
+def _tallied(run: Running, states: Settled, questions: Iterable[_Question]) -> Tally:
     tally = Tally(len(states.first_N), run.own.names)
-    for question in BY_TENSION.values():
+    for question in questions:
         question(run, states, tally)
     return tally
 
@@ -189,7 +212,25 @@ def _with_another(run: Running, states: Settled, tally: Tally) -> None:
     """Judged already: revving with steady slip, moments with hub loads."""
 
 
-_Question = Callable[[Running, Settled, Tally], None]
+def _slip_at_the_low_end(run: Running, states: Settled, tally: Tally) -> None:
+    if not run.carries_load:
+        return
+    for i, pulley in enumerate(run.own.circuit.pulleys):
+        if i == 0 or run.torque_Nm[:, i].any():
+            needed = states.grip_needed(i)
+            bound = at_an_end(demanded(run.own.layout, "max_slip_use", (pulley.name, pulley.role)))
+            tally.judge(needed / min(run.friction[CONDITIONS.index(each), i] for each in REAL), bound)
+
+
+def _hub_loads_at_the_high_end(run: Running, states: Settled, tally: Tally) -> None:
+    for i, pulley in enumerate(run.own.circuit.pulleys):
+        bound = maximum_hub_load(pulley)
+        if bound is not None:
+            tally.judge(states.hub_load_N(i, slice(run.steady + 1)).max(axis=1), at_an_end(bound))
+
+
+AT_THE_ENDS: tuple[_Question, ...] = (_slip_at_the_low_end, _hub_loads_at_the_high_end)
+"""What is asked besides at the low and at the high end of the tension."""
 
 BY_TENSION: Mapping[Check, _Question] = MappingProxyType(
     {

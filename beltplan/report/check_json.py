@@ -6,11 +6,11 @@ import math
 from typing import Any
 
 from beltplan.checks.limits import Finding
-from beltplan.checks.plan import Adjusted, Margin, Plan
+from beltplan.checks.plan import Adjusted, Margin, Plan, points_of
 from beltplan.drive.belt import outside_length_mm, pitch_length_mm
 from beltplan.drive.fit import FittedBelt
 from beltplan.drive.loads import AlternatorLoad, PumpLoad
-from beltplan.drive.mechanics import CONDITIONS
+from beltplan.drive.mechanics import CONDITIONS, Condition
 from beltplan.drive.operation import Cure, Operation, WorstPoint, inertia_kgm2
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
@@ -20,18 +20,27 @@ _Object = dict[str, Any]
 
 
 def _operating_of(plan: Plan, operation: Operation) -> list[_Object]:
-    """Spans and pulleys at idle, cruise, maximum (every duty and condition) and at each pulley's worst points."""
+    """Spans and pulleys at idle, cruise, maximum (every duty and condition) and at each pulley's worst points; the
+    same at both ends of the tension's band.
+    """
+    ends = zip(("low", "high"), operation.ends or (), strict=False)
+    found = _points_of("nominal", operation, plan.points)
+    return found + [each for at, end in ends for each in _points_of(at, end, points_of(end))]
+
+
+def _points_of(at: str, operation: Operation, points: tuple[tuple[int, int, Condition], ...]) -> list[_Object]:
     total_N, hub_N = operation.running.total_N, operation.running.hub_load_N
     return [
         {
             "rpm": float(operation.driver_rpm[speed]),
             "duty": operation.duties[duty],
             "condition": condition,
+            "at": at,
             "spans": _spans_at(operation, duty, speed, total_N[duty, speed].tolist()),
             "pulleys": _pulleys_at(operation, duty, speed, CONDITIONS.index(condition), hub_N[duty, speed].tolist()),
             **_setting(operation, float(operation.running.setting[duty, speed])),
         }
-        for duty, speed, condition in plan.points
+        for duty, speed, condition in points
     ]
 
 
@@ -156,6 +165,7 @@ def result_of(plan: Plan) -> _Object:
         "stopped": None if operation is None else _stopped_of(plan, operation),
         "slip": None if operation is None else _slip_of(plan, operation),
         "revving": None if operation is None else _revving_of(plan, operation),
+        "hubs": [{"name": hub.pulley, "highest_N": hub.maximum_N, "high_end_N": hub.high_N} for hub in plan.hubs],
         "cures": None if operation is None else [_cure(cure) for cure in plan.cures],
         "caution": SAFETY,
     }

@@ -256,14 +256,15 @@ def _slip(plan: Plan, notes: Footnotes) -> list[Block]:
         return ["no pulley has a `load`: slip is not judged"]
     columns = (
         *(Column("slip", left=True), Column("worst duty", left=True, drop=2), *map(Column, CONDITIONS)),
+        *((Column("wet low"),) if plan.slip[0].low is not None else ()),
         *((Column("revving"),) if plan.revving else ()),
         *(Column("at rpm"), Column("torque Nm", drop=1)),
     )
     rows = [_slip_cells(row, plan.operation.duties) for row in plan.slip]
-    power = f"Most power {plan.power_kW:.1f} kW."
+    power, aside = f"Most power {plan.power_kW:.1f} kW.", _low_words(plan) + _revving_words(plan)
     return [
         Table(columns, rows),
-        Paragraph(f"Grip used at the worst steady speed and duty (1 slips).{_revving_words(plan)} {power}"),
+        Paragraph(f"Grip used at the worst steady speed and duty (1 slips).{aside} {power}"),
         *(Paragraph(words, "  ") for words in _assumed_words(plan.route.pulleys)),
         *(Paragraph(_cure_words(cure), "  ") for cure in plan.cures),
     ]
@@ -290,6 +291,14 @@ def _assumed_of(pulley: Pulley) -> list[str]:
     return words
 
 
+def _low_words(plan: Plan) -> str:
+    ends = None if plan.operation is None else plan.operation.ends
+    if ends is None or plan.operation is None:
+        return ""
+    share = 100.0 * ends[0].preload_factor / plan.operation.preload_factor
+    return f" Wet low: wet, at {share:.0f} % of the tension, the low end of its band."
+
+
 def _revving_words(plan: Plan) -> str:
     rate = plan.layout.engine.rev_up_rpm_per_s
     if not plan.revving or rate is None:
@@ -298,7 +307,7 @@ def _revving_words(plan: Plan) -> str:
 
 
 def _slip_cells(row: Slip, duties: tuple[str, ...]) -> list[str]:
-    points = row.points if row.revving is None else (*row.points, row.revving)
+    points = (*row.points, *(point for point in (row.low, row.revving) if point is not None))
     cells = [f"{point.utilisation:.2f}" if np.isfinite(point.utilisation) else "slack" for point in points]
     return [row.pulley, duties[row.wet.duty], *cells, f"{row.wet.rpm:.0f}", f"{row.torque_Nm:.1f}"]
 
@@ -324,10 +333,12 @@ def _hubs(plan: Plan) -> list[Block]:
         return []
     columns = (
         *(Column("hub load", left=True), Column("stopped N"), Column("toward", drop=1)),
-        *(Column("highest running N"), Column("toward")),
+        *(Column("highest running N"), Column("toward"), Column("max N")),
     )
-    rows = [(hub.pulley, *_load_cells(hub.stopped_N), *_load_cells(hub.running_N)) for hub in plan.hubs]
-    words = "Toward: degrees, 0 right, 90 up."
+    rows = [
+        (hub.pulley, *_load_cells(hub.stopped_N), *_load_cells(hub.running_N), f"{hub.high_N:.0f}") for hub in plan.hubs
+    ]
+    words = "Toward: degrees, 0 right, 90 up. Max: at the high end of the tension, running or stopped."
     if plan.adjuster is not None and plan.adjuster.is_arm:
         words += " The arm's pivot carries the load on its pulley's hub."
     sprung = " Keep clear of a sprung arm." if is_sprung(plan.route.circuit) else ""

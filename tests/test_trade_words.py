@@ -26,20 +26,10 @@ REPLACED = (
 )  # fmt: skip
 """As regular expressions; {} stands for a value in a text."""
 STILL_THERE: dict[str, tuple[str, ...]] = {
-    r"\bin hand\b": ("beltplan/picture/slip_charts.py", "beltplan/tolerance/picture.py"),
-    r"variance of the needed length": ("beltplan/tolerance/picture.py",),
-    r"difference to the first column": ("beltplan/report/rows.py",),
-    r"has it otherwise": ("beltplan/report/rows.py",),
     r"LEFT OUT": ("beltplan/drawing/",),
     r"left out:": ("beltplan/drawing/", "beltplan/layoutfile/", "beltplan/routes/"),
-    r"Comments below are those": ("beltplan/cure/",),
-    r"what its movement could": ("beltplan/squeal/",),
-    r"Share of the grip": ("beltplan/picture/slip.py",),
     r"Moved: from where": ("beltplan/place/",),
-    r"endless draws": ("beltplan/tolerance/",),
     r"on one another": ("beltplan/drawing/",),
-    r"cautious design friction": ("beltplan/picture/slip.py",),
-    r"[Pp]ull on the hub": ("beltplan/picture/slip.py",),
     r"\bstrands?\b": ("beltplan/words/terms.py",),  # says what older keys mean
     r"mirror image": ("beltplan/layoutfile/", "beltplan/measure/"),
 }

@@ -39,7 +39,7 @@ from beltplan.report.words import PRINT_SAFETY
 _PRINT_WORDS = 'Print at 100 % (no "fit to page"); measure the check scale first, both ways.'
 _JOIN_WORDS = (
     "Cut off the left and the top along the line. Row by row, lay every sheet over those before it: its cut edge on "
-    "their dotted line, marks of the same letter on one another. Tape."
+    "their dotted line, equal letters meeting. Tape."
 )
 _ONE_SHEET_WORDS = "One sheet holds all of it."
 _FRAME_WORDS = "Seen from the front; x right, y up, from the layout's origin."

@@ -78,7 +78,7 @@ def _measure_entries(drawing: Drawing) -> list[Entry]:
         entries.append(Entry("not held by the readings", _question, 20.0))
     if drawing.ghosts:
         few = f", {MOST_GHOSTS} of them" if len(drawing.ghosts) == MOST_GHOSTS else ""
-        entries.append(Entry(f"where it may lie instead (mirror image{few})", _ring(GHOST_PLACE, GHOST_PT), 14.0))
+        entries.append(Entry(f"where it may lie instead (mirror solution{few})", _ring(GHOST_PLACE, GHOST_PT), 14.0))
     return entries
 
 

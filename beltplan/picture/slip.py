@@ -113,8 +113,8 @@ def _force_entries(per_N: float) -> list[Entry]:
         return [_at_rest(at - 0.5 * along, along, 1.0 / pt)]
 
     return [
-        Entry(f"pull on the hub, worst in running: this long is {newton:.4g} N", slim, length),
-        Entry("pull on the hub, engine stopped", broad),
+        Entry(f"hub load, highest in running: this long is {newton:.4g} N", slim, length),
+        Entry("hub load, engine stopped", broad),
     ]
 
 
@@ -300,7 +300,7 @@ def _chart_words(plan: Plan, panels: tuple[SlipPanel, ...]) -> tuple[Paragraph, 
     steady = any(panel.revving is not None for panel in panels)
     revving = " The curves are steady running only; what revving uses is written at its pulley." if steady else ""
     about = (
-        f"Share of the grip that is used, over the engine's speed in rpm (short ticks every {step:.0f}). {several}"
+        f"Grip used (1 slips), over the engine's speed in rpm (short ticks every {step:.0f}). {several}"
         f"The dot is the worst when wet.{over}{revving} {power}{usual}"
     )
     return (
@@ -333,7 +333,7 @@ def _foot(plan: Plan, panels: tuple[SlipPanel, ...], marks: tuple[Mark, ...], pa
 
 
 def _curve_entries(panels: tuple[SlipPanel, ...]) -> list[Entry]:
-    curves = (("wet", WET), ("dry", DRY), ("cautious design friction", DESIGN)) if panels else ()
+    curves = (("wet", WET), ("dry", DRY), ("design friction", DESIGN)) if panels else ()
     several = panels and any(curve.duty for curve in panels[0].curves)
     duties = (("each duty, wet", OTHER_WET), ("each duty, dry", OTHER_DRY)) if several else ()
     return [Entry(words, line_symbol(pen)) for words, pen in (*curves, *duties)]

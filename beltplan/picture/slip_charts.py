@@ -284,5 +284,5 @@ def _zone_words(axes: Axes, unit_pt: float) -> list[Label]:
     x, up = axes.box[2] + 5.0 / unit_pt, 1.6 / unit_pt
     return [
         Label("slips", (x, float(axes.across(1.0)[0, 1]) + up), _SMALL_PT, INK, True, name="zone"),
-        Label("little in hand", (x, float(axes.across(WANTED_USE)[0, 1]) + up), _SMALL_PT, SOFT_INK, name="zone"),
+        Label("little reserve", (x, float(axes.across(WANTED_USE)[0, 1]) + up), _SMALL_PT, SOFT_INK, name="zone"),
     ]

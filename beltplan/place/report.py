@@ -106,10 +106,10 @@ def _stays_words(standing: Standing) -> str:
     stays = standing.stays or Stays(0.0, None)
     least, most = stays.at_least_mm, stays.at_most_mm
     if most is None or stays.map_ends:
-        return f"{so} at least {least:.1f} mm any way, as far as the map goes"
+        return f"{so} at least {least:.1f} mm to every side, as far as the map goes"
     if least < 0.05:
-        return f"{so} less than {most:.1f} mm any way"
-    return f"{so} at least {least:.1f} mm any way, at most {most:.1f} mm"
+        return f"{so} less than {most:.1f} mm to every side"
+    return f"{so} at least {least:.1f} mm to every side, at most {most:.1f} mm"
 
 
 def _worth(found: PlaceMap, advice: Advice) -> list[Block]:
@@ -165,7 +165,7 @@ def _without_slip(found: PlaceMap, advice: Advice) -> list[Block]:
 
 def _how(found: PlaceMap, advice: Advice) -> list[Block]:
     rule = (
-        f"Best: of the places that surely stay good within {advice.needed_mm:.1f} mm any way (two standard deviations "
+        f"Best: of the places that surely stay good within {advice.needed_mm:.1f} mm to every side (two standard deviations "
         f"of the pulley's position, at least 3 mm): {RULE}. None ranks below the present place by the rule of "
         "`compare`. A gain that so much error may take away is none."
     )
@@ -249,7 +249,7 @@ def _pairs_how(found: PairSearch) -> list[Block]:
 def _extent(found: PlaceMap) -> str:
     x, y = found.grid.x_mm, found.grid.y_mm
     return (
-        f"{found.pulley} over x {x[0]:.1f} to {x[-1]:.1f} mm, y {y[0]:.1f} to {y[-1]:.1f} mm in steps of "
+        f"{found.pulley} over x {x[0]:.1f} to {x[-1]:.1f} mm, y {y[0]:.1f} to {y[-1]:.1f} mm, in steps of "
         f"{found.grid.step_mm:g} mm: {found.grid.count:,} places"
     )
 

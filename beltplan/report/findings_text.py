@@ -8,7 +8,6 @@ from dataclasses import replace
 from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Layout
 from beltplan.report.screen import Block, Footnotes, Paragraph, in_units
-from beltplan.report.words import paragraph
 
 _LEAD = " " * 11
 
@@ -35,20 +34,3 @@ def in_units_of(layout: Layout, findings: Sequence[Finding]) -> tuple[Finding, .
     """The findings with their lengths in the layout's units, for a picture."""
     told = [(in_units(each.wrong, layout.units), in_units(each.advice, layout.units)) for each in findings]
     return tuple(replace(each, wrong=a, advice=b) for each, (a, b) in zip(findings, told, strict=True))
-
-
-def findings_lines(findings: tuple[Finding, ...], head: str = "FINDINGS") -> list[str]:
-    """The findings under a head, each with its number, limit and source beside it."""
-    if not findings:
-        return [f"{head}  none"]
-    lines = [head]
-    for finding in findings:
-        source = f" [{_limit_words(finding)}{finding.source}]"
-        lines += paragraph(f"{finding.subject}: {finding.message}{source}", f"  {finding.severity.upper():8} ")
-    return lines
-
-
-def _limit_words(finding: Finding) -> str:
-    if finding.limit is None:
-        return ""
-    return f"limit {finding.limit:g} {finding.unit}; " if finding.limit == round(finding.limit, 3) else ""

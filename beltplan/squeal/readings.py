@@ -292,5 +292,5 @@ def take_up(plan: Plan, heard: Heard) -> Iterator[Reading]:
         return
     name, percent = plan.adjuster.pulley.name, plan.adjuster.take_up_percent
     bound = demanded(plan.layout, "min_take_up_percent", (name,))
-    words = f"takes up {percent:.0f} % of what its movement could; {bound.limit:g} is the minimum"
+    words = f"takes up {percent:.0f} % of what it could; {bound.limit:g} is the minimum"
     yield _against(bound, name, percent, words, "mount it so that it moves square to the pull of its spans")

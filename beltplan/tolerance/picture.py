@@ -115,7 +115,7 @@ def _zone_words(study: Tolerance, axes: Axes) -> list[Label]:
         return []
     inner = list(good) if good is not None else []
     edges = [axes.x[0], window.shortest, *inner, window.longest, axes.x[1]]
-    words = ["too short", "little in hand", "good", "little in hand", "too long"]
+    words = ["too short", "little reserve", "good", "little reserve", "too long"]
     told = words if good is not None else [words[0], words[1], words[4]]
     labels = []
     for text, start, end in zip(told, edges[:-1], edges[1:], strict=True):
@@ -341,7 +341,7 @@ def _chart_words(study: Tolerance) -> tuple[Paragraph, ...]:
     if study.windows is None:
         about += " that its length tolerance, or its stretch, holds the path."
     else:
-        about += ", dark with its reserves in hand (and as a figure), light to go on at all. "
+        about += ", dark with full reserve (and as a figure), light that it can be fitted at all. "
         about += "Red: the window of the layout as given; dashed: where a good belt's length ends."
     return (
         Paragraph(f"{line.capitalize()} length, mm: needed, and bought", 12.0, INK, True, 6.0, "heading"),
@@ -376,7 +376,7 @@ def _share_words(study: Tolerance) -> tuple[Paragraph, ...]:
         return (Paragraph("Measurements: no spread to share out", 12.0, INK, True, 6.0, "heading"),)
     return (
         Paragraph("Which measurement matters", 12.0, INK, True, 6.0, "heading"),
-        Paragraph("Share of the variance of the needed length, first order.", 9.0, SOFT_INK, name="about"),
+        Paragraph("Share of the variance of the path length, first order.", 9.0, SOFT_INK, name="about"),
     )
 
 

@@ -213,7 +213,7 @@ def _measurements(study: Tolerance, full: bool) -> list[Block]:
 def _how(study: Tolerance) -> tuple[str, ...]:
     draws = f"{study.draws} draws, seed {study.seed}: the same seed gives the same answer."
     so = "So path: what one standard deviation does to the path at the design setting, to first order."
-    often = "Chances lie so near to those of endless draws 19 times of 20."
+    often = "They are that good 19 times of 20."
     return _error_words(study), _belt_words(study), f"{draws} {often} {so}"
 
 

@@ -160,7 +160,7 @@ def test_slack_span_is_said() -> None:
 def test_caution_and_limits_are_written(name: str) -> None:
     scene = pictured(name)[1]
     assert " ".join(texts(scene, "caution")) == SLIP_SAFETY
-    assert {"slips", "little in hand"} <= set(texts(scene, "zone")) or texts(scene, "no load")
+    assert {"slips", "little reserve"} <= set(texts(scene, "zone")) or texts(scene, "no load")
 
 
 def test_worst_point_carries_its_speed() -> None:

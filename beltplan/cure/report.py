@@ -114,6 +114,10 @@ def _how(trial: Trial) -> str:
     return {1: "one change", 2: "two changes"}.get(len(trial.changes), f"{len(trial.changes)} changes")
 
 
+def _verb(trial: Trial) -> str:
+    return "takes" if len(trial.changes) == 1 else "take"
+
+
 def _taken_away(cures: Cures) -> str:
     """What the best change does to cautions, where there is no problem."""
     count = cures.before.count("caution")
@@ -125,7 +129,7 @@ def _taken_away(cures: Cures) -> str:
         f"{gone} of {_cautions(count)}" if cautions.left else "its caution" if count == 1 else f"all {count} cautions"
     )
     made = f" and makes {len(cautions.made)}" if cautions.made else ""
-    return f"{_how(cures.best.trial)} takes away {taken}{made}"
+    return f"{_how(cures.best.trial)} {_verb(cures.best.trial)} away {taken}{made}"
 
 
 def left_words(cures: Cures, trial: Trial) -> str:

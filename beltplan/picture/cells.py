@@ -36,6 +36,7 @@ from beltplan.picture.scene import (
 )
 from beltplan.picture.strokes import obstacle_items, obstacle_outline
 from beltplan.report.columns import Columns
+from beltplan.report.findings_text import in_units_of
 from beltplan.report.rows import SideBySide
 from beltplan.report.words import PICTURE_SAFETY
 
@@ -167,7 +168,7 @@ def _found(shown: Column, page: Page) -> None:
     if shown.judged is None:
         page.text(*_refusal(shown))
         return
-    findings = shown.judged.findings
+    findings = in_units_of(shown.judged.layout, shown.judged.findings)
     page.findings(tuple(finding for finding in findings if finding.severity != "note"), marks_of(findings))
 
 

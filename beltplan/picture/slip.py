@@ -67,6 +67,7 @@ from beltplan.picture.scene import (
 )
 from beltplan.picture.slip_charts import SlipPanel, beyond, slip_charts, slip_panels, tick_step_rpm, top_of
 from beltplan.picture.strokes import contact_angles, items_before, items_behind
+from beltplan.report.findings_text import in_units_of
 from beltplan.report.words import SLIP_SAFETY
 
 _LONGEST_PT = 115.0
@@ -229,7 +230,7 @@ def slip_scene(plan: Plan) -> Scene:
     box = geometry_box(_bare_route(plan.route))
     unit_pt = min((WIDTH_PT - 2.0 * (MARGIN_PT + _LABEL_ROOM_PT)) / (box[2] - box[0]), _TALLEST_PT / (box[3] - box[1]))
     edges, margin = edges_of(box, unit_pt), MARGIN_PT / unit_pt
-    marks = tuple(mark for mark in marks_of(plan.findings) if mark.finding.check in _CHECKS)
+    marks = tuple(mark for mark in marks_of(in_units_of(plan.layout, plan.findings)) if mark.finding.check in _CHECKS)
     panels = slip_panels(plan)
     drawing = _loaded_routing_items(plan, points_per_N(plan.hubs), marks, unit_pt, edges)
     reach = extent(drawing, unit_pt)
@@ -327,7 +328,8 @@ def _foot(plan: Plan, panels: tuple[SlipPanel, ...], marks: tuple[Mark, ...], pa
     page.skip(4.0)
     page.rule()
     page.skip(4.0)
-    page.findings(tuple(finding for finding in plan.findings if finding.check in _CHECKS), marks)
+    told = in_units_of(plan.layout, plan.findings)
+    page.findings(tuple(finding for finding in told if finding.check in _CHECKS), marks)
     numbers = (Paragraph("Numbers as in the picture of the routing.", 9.0, SOFT_INK, before_pt=3.0),) if marks else ()
     page.text(*numbers, Paragraph(SLIP_SAFETY, 10.0, INK, True, 5.0, "caution"))
 

@@ -234,8 +234,12 @@ def _travel_points(adjuster: Adjuster) -> Floats:
 
 def stop_words(route: Route) -> tuple[str, str]:
     """What the two ends of the travel are called, in the adjuster's order: after the path that they give."""
-    travel = route.travel
-    return ("short", "long") if travel is None or travel.short <= travel.long else ("long", "short")
+    travel, adjuster = route.travel, route.circuit.adjuster
+    if travel is None or adjuster is None:
+        return "short", "long"
+    # The file gives its stops in either order, rising or falling.
+    first = adjuster.travel[0]
+    return ("short", "long") if abs(first - travel.short) <= abs(first - travel.long) else ("long", "short")
 
 
 def items_behind(route: Route) -> list[Item]:

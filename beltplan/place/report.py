@@ -165,9 +165,9 @@ def _without_slip(found: PlaceMap, advice: Advice) -> list[Block]:
 
 def _how(found: PlaceMap, advice: Advice) -> list[Block]:
     rule = (
-        f"Best: of the places that surely stay good within {advice.needed_mm:.1f} mm to every side (two standard deviations "
-        f"of the pulley's position, at least 3 mm): {RULE}. None ranks below the present place by the rule of "
-        "`compare`. A gain that so much error may take away is none."
+        f"Best: of the places that surely stay good within {advice.needed_mm:.1f} mm to every side (two standard "
+        f"deviations of the pulley's position, at least 3 mm): {RULE}. None ranks below the present place by the "
+        "rule of `compare`. A gain that so much error may take away is none."
     )
     return [Paragraph(words) for words in (f"{_extent(found)}.", rule, _SCOPE)]
 

@@ -13,6 +13,7 @@ from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.drive.belt import parse_designation
 from beltplan.drive.route import Route, route_of
+from beltplan.layoutfile.layout_file import read_layout
 from beltplan.picture.routing import routing_scene
 from beltplan.picture.scene import Label, Scene, Shape, Stroke
 from beltplan.report.words import PICTURE_SAFETY
@@ -131,7 +132,12 @@ def test_stops_and_arm_are_where_the_arm_puts_them() -> None:
     assert float(np.hypot(*(arm.points[1] - arm.points[0]))) == pytest.approx(85.0)
 
 
-@pytest.mark.parametrize("make", [railcar, two_pulleys])
+def _shipped(name: str) -> Callable[[], Route]:
+    return lambda: route_of(read_layout(f"layouts/{name}.yaml").layout)
+
+
+# The stops of the first two rise, those of the shipped ones fall.
+@pytest.mark.parametrize("make", [railcar, two_pulleys, _shipped("railcar"), _shipped("camper"), _shipped("workboat")])
 def test_short_stop_is_the_one_with_the_shorter_path_and_looks_different(make: Callable[[], Route]) -> None:
     route = make()
     scene = scene_of(route)

@@ -86,9 +86,9 @@ pulleys:                     # the names are yours
     turns: either
     max_rpm: 15000           # the maker's maximum speed
     rated_A: 90              # rated current
-    load: {current_A: 60, voltage_V: 14, efficiency: 0.6}    # an alternator, at most its output at that speed
+    load: {current_A: 50, voltage_V: 14, efficiency: 0.6}    # an alternator, at most its output at that speed
 # What it can give at each shaft speed goes into its load; default: a usual curve for `rated_A`:
-#    load: {current_A: 60, voltage_V: 14, output: {rpm: [1500, 3000, 6000], A: [35, 70, 90]}}
+#    load: {current_A: 50, voltage_V: 14, output: {rpm: [1500, 3000, 6000], A: [35, 70, 90]}}
 #    one_way: true            # whether its pulley freewheels when the belt slows
 #    movable_mm: 30           # how far `beltplan cure` may move it (default: 0, not at all)
     plane: 0

@@ -58,7 +58,7 @@ def test_how_far_it_stays_good_is_said_no_finer_than_the_grid() -> None:
     stays = advice.best.stays
     assert stays.at_most_mm is not None and stays.at_most_mm - stays.at_least_mm >= found.grid.step_mm - 1e-9
     so = "stays without a problem" if advice.best.caution is None else "stays so"
-    words = f"{so} at least {stays.at_least_mm:.1f} mm any way, at most {stays.at_most_mm:.1f} mm"
+    words = f"{so} at least {stays.at_least_mm:.1f} mm to every side, at most {stays.at_most_mm:.1f} mm"
     assert words in " ".join(place_text(found, advice).split())
 
 

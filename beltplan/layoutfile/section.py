@@ -111,8 +111,15 @@ class Section:
             self.refuse(unknown[0], f"{len(unknown)} unknown {what}s, this the first", ", ".join(known))
             return
         for name in unknown:
-            hint = COMMA_HINT if name.isdigit() and not self.has(name) else did_you_mean(name, known)
-            self.refuse(name, f"an unknown {what}{hint}", ", ".join(known))
+            self.refuse(name, f"an unknown {what}{self._hint_at(name, known)}", ", ".join(known))
+
+    def _hint_at(self, name: str, known: tuple[str, ...]) -> str:
+        above, _, own = self.form.rpartition(".")
+        if name.isdigit() and not self.has(name):
+            return COMMA_HINT
+        if above and name in names_under(above):
+            return f" here: it stands beside `{own}`, one level up"
+        return did_you_mean(name, known)
 
     def number(self, key: str) -> float | None:
         """A number, in mm where the key is in the file's units."""

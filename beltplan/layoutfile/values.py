@@ -74,6 +74,8 @@ def two_numbers(node: Node, key: Key, scale: float = 1.0) -> tuple[float, float]
         raise Misread(kind_of(node) + " without brackets" * bare, key.allowed(scale))
     if len(node.items) != 2:
         hint = COMMA_HINT if len(node.items) in (3, 4) else ""
+        if len(node.items) == 1 and isinstance(node.items[0], Scalar) and len(node.items[0].text.split()) == 2:
+            raise Misread(f"[{node.items[0].text}]: a comma is missing between the two numbers", key.allowed(scale))
         raise Misread(f"a list of {len(node.items)}", key.allowed(scale) + hint)
     first, second = (_element(item, key, scale) for item in node.items)
     return first, second

@@ -105,3 +105,15 @@ def test_a_point_without_brackets_is_told_as_such(tmp_path: Path) -> None:
 def test_a_point_without_brackets_in_braces_is_one_fault(tmp_path: Path) -> None:
     (fault,) = faults_of(tmp_path, PLAIN.replace("at: [0, 245]", "at: 10.8, 8.2"))
     assert fault.got == "'10.8, 8.2' without brackets" and fault.key.endswith(".at")
+
+
+def test_a_point_without_its_comma_is_told_as_such(tmp_path: Path) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("at: [0, 245]", "at: [0 245]"))
+    assert fault.got == "[0 245]: a comma is missing between the two numbers" and fault.key.endswith(".at")
+
+
+def test_a_key_one_level_too_deep_is_told_where_it_stands(tmp_path: Path) -> None:
+    arm = "arm: {pivot: [-150, 215], length: 85, stops: [265, 300], spring: {torque_Nm: 26, at_deg: 285}}"
+    faults = faults_of(tmp_path, PLAIN.replace("at: [0, 245]", arm))
+    (fault,) = [fault for fault in faults if "spring" in fault.key]
+    assert fault.got == "an unknown key here: it stands beside `arm`, one level up" and fault.key.endswith("arm.spring")

@@ -30,18 +30,30 @@ class Mend:
     words: str
 
 
-def mends_of(layout: Layout, first: Sequence[str] = (), most: int = 3) -> tuple[Mend, ...]:
-    """Single changes with which the belt has a path: other sides first, then other places in the order.
+def mends_of(layout: Layout, first: Sequence[str] = (), most: int = 4) -> tuple[Mend, ...]:
+    """Single changes with which the belt has a path: a pulley forgotten in the route first, then other sides, then
+    other places in the order.
 
     first: names of pulleys that are looked at before all others. most: so many are enough.
     """
-    changes = [*_flips(layout, first), *_moves(layout)]
-    sound = (change for change, good in zip(changes, _sound([each for _, each, _ in changes]), strict=True) if good)
+    kinds = [list(kind) for kind in (_joins(layout), _flips(layout, first), _moves(layout))]
+    good = (ok for kind in kinds for ok in _sound([each for _, each, _ in kind]))
+    sound = (change for change, ok in zip((each for kind in kinds for each in kind), good, strict=True) if ok)
     laid = (Mend(name, route, words) for name, changed, words in islice(sound, _MOST_LAID) if (route := _laid(changed)))
     return tuple(islice(laid, most))
 
 
 _Change = tuple[str, Layout, str]
+
+
+def _joins(layout: Layout) -> Iterator[_Change]:
+    """Each accessory that the route leaves out, put in at each place."""
+    for pulley in layout.unrouted:
+        for place in range(len(layout.route) if pulley.at_mm is not None and not pulley.guides_only else 0):
+            order = (*layout.route[: place + 1], pulley.name, *layout.route[place + 1 :])
+            between = f"between {order[place]} and {order[(place + 2) % len(order)]}"
+            words = f"Is {pulley.name} forgotten in `route`? With it {between} it works (tried)"
+            yield pulley.name, replace(layout, route=order), words
 
 
 def _flips(layout: Layout, first: Sequence[str]) -> Iterator[_Change]:
@@ -86,7 +98,7 @@ def _sound(layouts: Sequence[Layout]) -> list[bool]:
 
 
 def _sound_one_way(layout: Layout, orders: Sequence[tuple[Pulley, ...]]) -> Bools:
-    place = {pulley.name: place_of(pulley) for pulley in orders[0]}
+    place = {pulley.name: place_of(pulley) for order in orders for pulley in order}
     centre = np.array([[place[pulley.name] for pulley in order] for order in orders])
     radius = np.array([[pulley.line_radius_mm(layout.belt) for pulley in order] for order in orders])
     sense = np.array([[layout.sense_of(pulley) for pulley in order] for order in orders], dtype=float)

@@ -41,6 +41,21 @@ def test_a_side_that_was_flipped_is_found_again(path: Path) -> None:
             assert f"Does {name} run on the belt's back? With `belt_side: back` for {name} it works (tried)" in words
 
 
+def test_a_pulley_forgotten_in_the_route_is_found_again() -> None:
+    tried = 0
+    for path in SHIPPED:
+        good = read_layout(str(path)).layout
+        for name in good.route:
+            pulley = good.pulleys[name]
+            bad = replace(good, route=tuple(other for other in good.route if other != name))
+            if pulley.drives or pulley.guides_only or pulley.at_mm is None or _has_path(bad):
+                continue
+            tried += 1
+            told = [mend for mend in mends_of(bad) if f"Is {name} forgotten in `route`?" in mend.words]
+            assert any(set(mend.route.layout.route) == set(good.route) for mend in told)
+    assert tried > 0
+
+
 @for_each("path", SHIPPED)
 def test_two_that_changed_places_are_put_right(path: Path) -> None:
     good = read_layout(str(path)).layout

@@ -379,6 +379,15 @@ class Plan:
         return () if self.operation is None else points_of(self.operation)
 
 
+def toward_deg(load_N: Floats) -> float:
+    """The direction of a pull, (2): 0 to the right, 90 up.
+
+    >>> toward_deg(np.array([0.0, -250.0]))
+    270.0
+    """
+    return float(np.degrees(np.arctan2(load_N[1], load_N[0])) % 360.0)
+
+
 def plan_of(layout: Layout) -> Plan:
     """Lay the belt over a layout, run the drive and ask every check. Raises NoBeltPath."""
     return plan_on(route_of(layout))

@@ -6,7 +6,7 @@ import argparse
 import shutil
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Self
 
@@ -29,6 +29,17 @@ Answer = str | Report
 def add_units(parser: argparse.ArgumentParser) -> None:
     """The option that says in which unit lengths are told."""
     parser.add_argument("--units", choices=("mm", "in"), help="tell lengths in mm or inches (default: as the file)")
+
+
+def whole_number(least: int, most: int) -> Callable[[str], int]:
+    """What reads an option's whole number in plain digits, for `add_argument(type=...)`."""
+
+    def read(text: str) -> int:
+        if text.isascii() and text.isdigit() and len(text) <= len(str(most)) and least <= int(text) <= most:
+            return int(text)
+        raise argparse.ArgumentTypeError(f"got {text!r}; allowed: a whole number {least} to {most}")
+
+    return read
 
 
 class Refused(Exception):

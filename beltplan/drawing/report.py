@@ -10,8 +10,8 @@ from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan
 from beltplan.drawing.content import DRAWN_LAYERS, FRAME, NAMES, NOTES, Content, belt_words, counts_of, problem_words
 from beltplan.drive.layout import Units
-from beltplan.report.screen import Block, Cell, Column, Paragraph, Report, Table
-from beltplan.report.words import SAFETY_IN_SHORT
+from beltplan.report.answer import report_of, title_of
+from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
 
 _PRINT_WORDS = (
     'at 100 %, one-sided, no "fit to page"; measure the check scales first, 100 mm (and 4 in), along and across, on '
@@ -61,18 +61,15 @@ def template_report(plan: Plan, printed: Printed) -> Report:
     """What was written and what `check` found, then how to print and to join."""
     sheets = f"{_counted(printed.sheets, 'sheet')} of {printed.sheet}"
     tiles = f"{_counted(printed.rows, 'row')} of {_counted(printed.columns, 'column')}"
-    blocks: tuple[Block, ...] = (
-        Paragraph(plan.layout.title + (f" (variant: {plan.layout.variant})" if plan.layout.variant else "")),
+    written: list[Block] = [
+        title_of(plan.layout),
         Paragraph(f"{printed.path}: {sheets}, {tiles}, exactly 1:1", "WRITTEN  "),
         *(Paragraph(words, _LEAD) for words in (_blank(printed), _one_sheet(printed)) if words),
         Paragraph(checked_words(plan.findings).removeprefix("Check "), "CHECK    "),
-        "",
-        Paragraph(_PRINT_WORDS, "PRINT    "),
-        *((Paragraph(_JOIN_WORDS, "JOIN     "),) if printed.sheets > 1 else ()),
-        "",
-        Paragraph(SAFETY_IN_SHORT, "SAFETY  "),
-    )
-    return Report(blocks, plan.layout.units)
+    ]
+    joined = [Paragraph(_JOIN_WORDS, "JOIN     ")] if printed.sheets > 1 else []
+    parts: list[Sequence[Block]] = [written, [Paragraph(_PRINT_WORDS, "PRINT    "), *joined]]
+    return report_of(plan.layout.units, parts, Footnotes(), full=False, more="")
 
 
 def _counted(count: int, word: str) -> str:
@@ -125,18 +122,15 @@ DRAWN: tuple[Form, ...] = ("dxf", "svg")
 def export_report(content: Content, path: str, form: Form, units: Units) -> Report:
     """What was written and what `check` found, then what is on which layer."""
     what = problem_words(content) or content.verdict
-    blocks: tuple[Block, ...] = (
+    written: list[Block] = [
         Paragraph(content.heading),
         Paragraph(f"{path}: {FORM_WORDS[form]}; {FRAME}", "WRITTEN  "),
         Paragraph(what, "CHECK    "),
         Paragraph(belt_words(content), "BELT     "),
-        "",
-        "LAYERS   " + ("each with a colour of its own" if form in DRAWN else "in the column or key `layer`"),
-        Table(_COLUMNS, _rows(content, form)),
-        "",
-        Paragraph(SAFETY_IN_SHORT, "SAFETY  "),
-    )
-    return Report(blocks, units)
+    ]
+    layers = "LAYERS   " + ("each with a colour of its own" if form in DRAWN else "in the column or key `layer`")
+    parts: list[Sequence[Block]] = [written, [layers, Table(_COLUMNS, _rows(content, form))]]
+    return report_of(units, parts, Footnotes(), full=False, more="")
 
 
 _COLUMNS = (

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from beltplan.checks.alignment import maximum_misalignment, misalignment_deg
-from beltplan.checks.plan import Plan
+from beltplan.checks.plan import Plan, toward_deg
 from beltplan.drive.belt import MM_PER_INCH
-from beltplan.fitting.study import STEP_MM, Card, HubPull, Pointer, PuttingOn, at_rest, toward_deg
+from beltplan.fitting.study import STEP_MM, Card, HubPull, Pointer, PuttingOn, at_rest
 from beltplan.fitting.tensioning import LEAST_FOR_THE_EAR_MM, Level, Tensioning
 from beltplan.geometry.vectors import Floats
 from beltplan.report.answer import report_of, title_of

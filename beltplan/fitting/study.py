@@ -85,11 +85,6 @@ class Pointer:
         return None if self.radius_mm is None else float(np.radians(apart)) * self.radius_mm
 
 
-def toward_deg(load_N: Floats) -> float:
-    """The direction of a pull, (2): 0 to the right, 90 up."""
-    return float(np.degrees(np.arctan2(load_N[1], load_N[0])) % 360.0)
-
-
 @dataclass(frozen=True, eq=False)
 class HubPull:
     """What pulls on a hub, (2) N: engine stopped, and the greatest, with the engine's speed (None: stopped)."""

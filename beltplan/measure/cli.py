@@ -43,10 +43,9 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
 
     file = _read_or_refuse(chosen.measurements)
     refuse_to_overwrite(chosen, file.drawings)
-    bar = Bar("fitting the readings")
-    found = measuring_of(file.measured, bar)
-    found = replace(found, clashes=clashes_of(file, found))
-    bar.done()
+    with Bar("fitting the readings") as bar:
+        found = measuring_of(file.measured, bar)
+        found = replace(found, clashes=clashes_of(file, found))
     picture = None if chosen.picture is None else _picture(found, chosen.picture)
     if chosen.write is not None:
         _write(file, found, chosen.write, chosen.force)

@@ -12,22 +12,20 @@ from beltplan.drive.layout import Units
 from beltplan.measure.network import without_turn
 from beltplan.measure.readings import Image, Reading, Unit
 from beltplan.measure.study import Centre, Checked, Measuring
-from beltplan.report.screen import in_units
+from beltplan.report.screen import KEPT, in_units
 
 _SMALLEST_PART = 64
 """A length that is a whole number of these parts of an inch is said as a fraction."""
-_KEPT = "\N{NO-BREAK SPACE}"
-"""Before a unit: the length stays in it, and a line is not broken there."""
 
 
 def as_read(words: str) -> str:
     """A length that stays as a tape shows it, in whichever units a report is."""
-    return words.replace(" mm", f"{_KEPT}mm")
+    return words.replace(" mm", f"{KEPT}mm")
 
 
 def plain(words: str, units: Units) -> str:
     """Words of a report where no screen lays them out: lengths in the file's units."""
-    return in_units(words, units).replace(_KEPT, " ")
+    return in_units(words, units).replace(KEPT, " ")
 
 
 def tape_words(length_mm: float, in_inches: bool) -> str:

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from beltplan.checks.belt import SLACK_SIDE, TAKE_UP
+from beltplan.checks.limits import Finding
 from beltplan.checks.plan import HubLoad, Plan, SetTension
 from beltplan.checks.tension import (
     HUB_LOAD,
@@ -230,7 +231,8 @@ def slip_scene(plan: Plan) -> Scene:
     box = geometry_box(_bare_route(plan.route))
     unit_pt = min((WIDTH_PT - 2.0 * (MARGIN_PT + _LABEL_ROOM_PT)) / (box[2] - box[0]), _TALLEST_PT / (box[3] - box[1]))
     edges, margin = edges_of(box, unit_pt), MARGIN_PT / unit_pt
-    marks = tuple(mark for mark in marks_of(in_units_of(plan.layout, plan.findings)) if mark.finding.check in _CHECKS)
+    findings = in_units_of(plan.layout, plan.findings)
+    marks = tuple(mark for mark in marks_of(findings) if mark.finding.check in _CHECKS)
     panels = slip_panels(plan)
     drawing = _loaded_routing_items(plan, points_per_N(plan.hubs), marks, unit_pt, edges)
     reach = extent(drawing, unit_pt)
@@ -239,7 +241,7 @@ def slip_scene(plan: Plan) -> Scene:
     top = reach[3] + 8.0 / unit_pt - high
     page = _head(plan, panels, marks, Page(edges[0], top, INSIDE_PT, unit_pt))
     head, page.items, page.y = page.items, [], reach[1] - 14.0 / unit_pt
-    _foot(plan, panels, marks, page)
+    _foot(plan, panels, findings, marks, page)
     frame = (edges[0] - margin, page.y - margin, edges[1] + margin, top + margin)
     return Scene(frame, unit_pt, (*head, *drawing, *page.items))
 
@@ -320,7 +322,9 @@ def _hub_words(plan: Plan) -> tuple[Paragraph, ...]:
     )
 
 
-def _foot(plan: Plan, panels: tuple[SlipPanel, ...], marks: tuple[Mark, ...], page: Page) -> None:
+def _foot(
+    plan: Plan, panels: tuple[SlipPanel, ...], findings: tuple[Finding, ...], marks: tuple[Mark, ...], page: Page
+) -> None:
     page.rule()
     page.skip(4.0)
     forces, curves = _force_entries(points_per_N(plan.hubs)), _curve_entries(panels)
@@ -328,8 +332,7 @@ def _foot(plan: Plan, panels: tuple[SlipPanel, ...], marks: tuple[Mark, ...], pa
     page.skip(4.0)
     page.rule()
     page.skip(4.0)
-    told = in_units_of(plan.layout, plan.findings)
-    page.findings(tuple(finding for finding in told if finding.check in _CHECKS), marks)
+    page.findings(tuple(finding for finding in findings if finding.check in _CHECKS), marks)
     numbers = (Paragraph("Numbers as in the picture of the routing.", 9.0, SOFT_INK, before_pt=3.0),) if marks else ()
     page.text(*numbers, Paragraph(SLIP_SAFETY, 10.0, INK, True, 5.0, "caution"))
 

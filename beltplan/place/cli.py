@@ -94,9 +94,8 @@ def _one(
         words = f"got {chosen.step!r}, which makes {many} places; allowed: at most {MOST_PLACES:,}"
         raise Refused(f"--step: {words}")
     grid = grid_of(low, high, step, through)
-    bar = Bar("judging places")
-    found = place_map(layout, chosen.pulley[0], grid, bar)
-    bar.done()
+    with Bar("judging places") as bar:
+        found = place_map(layout, chosen.pulley[0], grid, bar)
     advice = advice_of(found)
     if chosen.csv is not None:
         _write_csv(found, chosen.csv)
@@ -112,9 +111,8 @@ def _two(layout: Layout, chosen: argparse.Namespace, box: tuple[_Corner, _Corner
     from beltplan.place.study import bounds_of
 
     first, second = chosen.pulley
-    bar = Bar("judging pairs")
-    found = pair_search(layout, (first, second), *(box or bounds_of(layout)), bar)
-    bar.done()
+    with Bar("judging pairs") as bar:
+        found = pair_search(layout, (first, second), *(box or bounds_of(layout)), bar)
     proofs = proofs_of(layout, found)
     if chosen.picture is not None:
         _draw_pair(layout, found, proofs[0] if proofs else None, chosen.picture)

@@ -15,10 +15,11 @@ from beltplan.geometry.vectors import Floats
 from beltplan.place.advice import Advice, Standing, Stays
 from beltplan.place.pair import PairSearch, Proof
 from beltplan.place.study import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Place, PlaceMap
+from beltplan.report.answer import report_of, title_of, title_words
 from beltplan.report.check_json import finding_of
 from beltplan.report.findings_text import findings_blocks
 from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
-from beltplan.report.words import SAFETY, SAFETY_IN_SHORT, json_text
+from beltplan.report.words import SAFETY, json_text
 
 _MOST_BELTS = 12
 """Belts that the table names; the JSON result has them all."""
@@ -36,23 +37,16 @@ def place_report(found: PlaceMap, advice: Advice, full: bool = False) -> Report:
     """Where to put it, what is gained, why not elsewhere; with `full`, the best place for each belt, and the rule."""
     notes = Footnotes()
     parts: list[list[Block]] = [
-        [Paragraph(_title(found.layout)), *_best(found, advice, full), *_now(found, advice, full)],
+        [title_of(found.layout), *_best(found, advice, full), *_now(found, advice, full)],
         [*_worth(found, advice), Paragraph(_why_not(found), "WHY NOT  ")],
         _findings(found, advice, notes),
         _without_slip(found, advice),
         *([_belts(found), _how(found, advice)] if full else []),
-        [*notes.legend(), *([] if full else [_MORE])],
-        [Paragraph(SAFETY if full else SAFETY_IN_SHORT, "SAFETY  ")],
     ]
-    return _joined(parts, found.layout)
+    return report_of(found.layout.units, parts, notes, full, _MORE)
 
 
 _MORE = "more: --full (the best place for each belt, how it is chosen)"
-
-
-def _joined(parts: list[list[Block]], layout: Layout) -> Report:
-    blocks = [block for part in parts if part for block in [*part, ""]]
-    return Report(tuple(blocks[:-1]), layout.units)
 
 
 def _best(found: PlaceMap, advice: Advice, full: bool) -> list[Block]:
@@ -174,7 +168,7 @@ def _how(found: PlaceMap, advice: Advice) -> list[Block]:
 
 def map_words(found: PlaceMap, advice: Advice) -> tuple[str, ...]:
     """What stands at the head of the picture of a map, the title first."""
-    words = [_title(found.layout), f"Where {found.pulley} may sit: {counts_words(found.counts)}"]
+    words = [title_words(found.layout), f"Where {found.pulley} may sit: {counts_words(found.counts)}"]
     words.append(f"Now: {_standing(found)}")
     words.append(f"Best: {_best_words(found, advice)}")
     return tuple(words)
@@ -182,15 +176,11 @@ def map_words(found: PlaceMap, advice: Advice) -> tuple[str, ...]:
 
 def pair_words(layout: Layout, found: PairSearch, best: Proof | None) -> tuple[str, ...]:
     """What stands at the head of the picture of a pair of places, the title first."""
-    words = [_title(layout), f"Where {' and '.join(found.names)} may sit together: {found.draws:,} pairs drawn"]
+    words = [title_words(layout), f"Where {' and '.join(found.names)} may sit together: {found.draws:,} pairs drawn"]
     words.append(f"Now: {_pair_at(found, found.present)}: {place_words(found.present)}")
     if best is not None:
         words.append(f"Best: {_pair_at(found, best.place)}: {place_words(best.place)}")
     return tuple(words)
-
-
-def _title(layout: Layout) -> str:
-    return layout.title + (f" (variant: {layout.variant})" if layout.variant else "")
 
 
 def pair_report(layout: Layout, found: PairSearch, proofs: tuple[Proof, ...], full: bool = False) -> Report:
@@ -207,13 +197,11 @@ def pair_report(layout: Layout, found: PairSearch, proofs: tuple[Proof, ...], fu
     now = Paragraph(f"{_pair_at(found, found.present)}: {place_words(found.present)}", "NOW      ")
     drawn = f"of {sum(found.counts.values()):,} pairs drawn anywhere {counts_words(found.counts)}"
     parts: list[list[Block]] = [
-        [Paragraph(_title(layout)), *best, now, Paragraph(drawn, "WHY NOT  ")],
+        [title_of(layout), *best, now, Paragraph(drawn, "WHY NOT  ")],
         findings_blocks(told, notes, "FOUND THERE" if proofs else "AT EVERY PLACE") if told else [],
         *([_pairs(found, proofs), _pairs_how(found)] if full else []),
-        [*notes.legend(), *([] if full else [_MORE_PAIRS])],
-        [Paragraph(SAFETY if full else SAFETY_IN_SHORT, "SAFETY  ")],
     ]
-    return _joined(parts, layout)
+    return report_of(layout.units, parts, notes, full, _MORE_PAIRS)
 
 
 _MORE_PAIRS = "more: --full (the next best pairs, how they are found)"

@@ -11,9 +11,14 @@ from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
 MORE = "more: --full"
 
 
-def title_of(layout: Layout) -> Paragraph:
+def title_words(layout: Layout) -> str:
     """The title of a layout, and which variant of it."""
-    return Paragraph(layout.title + (f" (variant: {layout.variant})" if layout.variant else ""))
+    return layout.title + (f" (variant: {layout.variant})" if layout.variant else "")
+
+
+def title_of(layout: Layout) -> Paragraph:
+    """The same as the head of a report."""
+    return Paragraph(title_words(layout))
 
 
 def report_of(units: Units, parts: Iterable[Sequence[Block]], notes: Footnotes, full: bool, more: str = MORE) -> Report:

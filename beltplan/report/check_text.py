@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from beltplan.checks.belt import none_can_be_put_on, too_short_words, unlisted_words
-from beltplan.checks.plan import HubLoad, OnBelt, Plan, counted
+from beltplan.checks.plan import HubLoad, OnBelt, Plan, counted, toward_deg
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, length_words, outside_length_mm
 from beltplan.drive.fit import FittedBelt
 from beltplan.drive.operation import WorstPoint
@@ -156,4 +156,4 @@ def _hub(plan: Plan) -> str:
 
 def _pull(hub: HubLoad) -> str:
     load = max(hub.running_N, hub.stopped_N, key=lambda force: float(np.hypot(*force)))
-    return f"{hub.maximum_N:.0f} N toward {np.degrees(np.arctan2(load[1], load[0])) % 360.0:.0f} deg (0 right, 90 up)"
+    return f"{hub.maximum_N:.0f} N toward {toward_deg(load):.0f} deg (0 right, 90 up)"

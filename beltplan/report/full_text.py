@@ -6,7 +6,7 @@ import numpy as np
 
 from beltplan.checks.belt import none_can_be_put_on, unlisted_words
 from beltplan.checks.limits import demanded
-from beltplan.checks.plan import Plan, SetTension, Slip
+from beltplan.checks.plan import Plan, SetTension, Slip, toward_deg
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, format_designation, length_words
 from beltplan.drive.fit import BUILT_IN_SOURCE, FittedBelt, built_in_lengths_mm, is_sprung
 from beltplan.drive.loads import ALTERNATOR_SOURCE, OUTPUT_SOURCE, OUTPUT_WORDS, AlternatorLoad, PumpLoad
@@ -346,4 +346,4 @@ def _hubs(plan: Plan) -> list[Block]:
 
 
 def _load_cells(load: Floats) -> tuple[str, str]:
-    return f"{np.hypot(load[0], load[1]):.0f}", f"{np.degrees(np.arctan2(load[1], load[0])) % 360.0:.0f}"
+    return f"{np.hypot(load[0], load[1]):.0f}", f"{toward_deg(load):.0f}"

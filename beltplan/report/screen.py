@@ -93,17 +93,18 @@ def _lines(block: Block, units: Units, screen: Screen) -> Iterator[str]:
         yield from columns_lines(block, screen.width)
     elif isinstance(block, Paragraph):
         lead = " " * len(block.first) if block.rest is None else block.rest
-        kept = _NUMBER_AND_UNIT.sub(_KEPT, in_units(block.text, units))
+        kept = _NUMBER_AND_UNIT.sub(KEPT, in_units(block.text, units))
         lines = textwrap.wrap(kept, screen.width, initial_indent=block.first, subsequent_indent=lead)
         hue = _HUES.get(block.first.strip().lower()) if screen.colour else None
-        yield from (line.replace(_KEPT, " ") for line in _coloured(lines, hue, len(block.first)))
+        yield from (line.replace(KEPT, " ") for line in _coloured(lines, hue, len(block.first)))
     else:
         yield in_units(block, units)
 
 
 # A number is never torn from its unit, and a severity has a colour beside its word.
 
-_KEPT = "\N{NO-BREAK SPACE}"
+KEPT = "\N{NO-BREAK SPACE}"
+"""Before a unit: a line is not broken there, and a length stays in that unit."""
 _HUES = {"problem": "1;31", "caution": "1;33", "note": "1;36"}
 _NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:mm|in|deg|rpm|N|Nm|Hz|kW|%|m/s|lbf)\b|%)")
 

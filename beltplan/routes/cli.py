@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Commands, Refused, add_units, no_path, read_or_refuse, writing
+from beltplan.cli.exits import Answer, Commands, Refused, add_units, no_path, read_or_refuse, whole_number, writing
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 
 if TYPE_CHECKING:
@@ -34,7 +34,7 @@ def add_to(commands: Commands) -> None:
     parser.add_argument(
         "--most",
         metavar="N",
-        type=_most,
+        type=whole_number(1, _MOST_ALLOWED),
         default=_MOST,
         help=f"list and draw so many, 1 to {_MOST_ALLOWED} (default: {_MOST})",
     )
@@ -63,12 +63,6 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         _draw(search, chosen.most, chosen.picture)
     answer = route_json(search, chosen.most) if chosen.json else route_report(search, chosen.most, chosen.full)
     return answer, 1 if search.best.judged.count("problem") else 0
-
-
-def _most(text: str) -> int:
-    if text.isascii() and text.isdigit() and len(text) < 4 and 1 <= int(text) <= _MOST_ALLOWED:
-        return int(text)
-    raise argparse.ArgumentTypeError(f"got {text!r}; allowed: a whole number 1 to {_MOST_ALLOWED}")
 
 
 def _kept(file: LayoutFile, text: str | None) -> tuple[str, ...]:

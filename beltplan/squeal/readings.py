@@ -24,7 +24,7 @@ from beltplan.checks.tension import (
     resonance_band,
 )
 from beltplan.drive.mechanics import DAMPING, SOURCES, Condition
-from beltplan.drive.operation import WANTED_USE, Operation, When, WorstPoint, end_of_travel, operation_of, worst_point
+from beltplan.drive.operation import WANTED_USE, Operation, When, WorstPoint, end_of_travel, worst_point
 from beltplan.drive.operation import revving_points as revved
 from beltplan.drive.travel import END_WORDS
 
@@ -98,25 +98,24 @@ def low_spring(plan: Plan, heard: Heard) -> Iterator[Reading]:
     """Grip used in the wet where a sprung adjuster's friction takes from what its spring gives."""
     if plan.tension is not None and plan.tension.band_N is not None:
         how = f"with {100.0 * DAMPING:.0f} % of the spring lost to the tensioner's friction"
-        yield from _lowered(plan, heard, 1.0 - DAMPING, how, "a tensioner that moves freely", SOURCES["damping"])
+        yield from _lowered(plan, heard, how, "a tensioner that moves freely", SOURCES["damping"])
 
 
 def run_in(plan: Plan, heard: Heard) -> Iterator[Reading]:
     """Grip used in the wet by a belt set by hand, when it is due to be tightened again."""
-    if plan.tension is not None and plan.adjuster is not None and not plan.adjuster.sprung:
-        profile = plan.layout.belt.profile
-        left = profile.hand_again_N / profile.hand_set_N
-        how = f"at {left * plan.tension.each_N:.0f} N a span, when it is due to be tightened again"
+    ends = None if plan.operation is None else plan.operation.ends
+    if ends is not None and plan.tension is not None and plan.adjuster is not None and not plan.adjuster.sprung:
+        how = f"at {ends[0].preload_factor * plan.tension.each_N:.0f} N a span, when it is due to be tightened again"
         way = f"tighten it again to {plan.tension.each_N:.0f} N a span"
-        yield from _lowered(plan, heard, left, how, way, profile.sources["hand_again_N"])
+        yield from _lowered(plan, heard, how, way, plan.layout.belt.profile.sources["hand_again_N"])
 
 
-def _lowered(plan: Plan, heard: Heard, factor: float, how: str, way: str, source: str) -> Iterator[Reading]:
-    """Steady slip with less tension, where at its nominal one a pulley holds: so it is a caution at most."""
-    operation = operation_of(plan.route, factor)
-    if operation is None:
+def _lowered(plan: Plan, heard: Heard, how: str, way: str, source: str) -> Iterator[Reading]:
+    """Steady slip at the low end of the tension, where at its nominal one a pulley holds: so a caution at most."""
+    if plan.operation is None or plan.operation.ends is None:
         return
-    every = zip(_steady(plan, heard, "wet"), _steady(replace(plan, operation=operation), heard, "wet"), strict=True)
+    low = replace(plan, operation=plan.operation.ends[0])
+    every = zip(_steady(plan, heard, "wet"), _steady(low, heard, "wet"), strict=True)
     for nominal, reading in every:
         if nominal.severity == PROBLEM:
             continue

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
 
-from beltplan.cli.exits import Answer, Bar, Commands, add_units, read_or_refuse, route_or_refuse, writing
+from beltplan.cli.exits import Answer, Bar, Commands, add_units, read_or_refuse, route_or_refuse, whole_number, writing
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 from beltplan.tolerance.study import DRAWS, SEED, Tolerance, tolerance_of
 
@@ -30,14 +29,14 @@ def add_to(commands: Commands) -> None:
     parser.add_argument(
         "--draws",
         metavar="N",
-        type=_whole(_FEWEST_DRAWS, _MOST_DRAWS),
+        type=whole_number(_FEWEST_DRAWS, _MOST_DRAWS),
         default=DRAWS,
         help=f"number of draws, {_FEWEST_DRAWS} to {_MOST_DRAWS} (default: {DRAWS})",
     )
     parser.add_argument(
         "--seed",
         metavar="N",
-        type=_whole(0, _LARGEST_SEED),
+        type=whole_number(0, _LARGEST_SEED),
         default=SEED,
         help=f"seed of the draws; the same seed gives the same answer (default: {SEED})",
     )
@@ -52,22 +51,13 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
 
     file = read_or_refuse(chosen.layout, chosen.variant)
     refuse_to_overwrite(chosen, file.drawings)
-    route, bar = route_or_refuse(file), Bar("drawing layouts")
-    study = tolerance_of(route, chosen.draws, chosen.seed, bar)
-    bar.done()
+    route = route_or_refuse(file)
+    with Bar("drawing layouts") as bar:
+        study = tolerance_of(route, chosen.draws, chosen.seed, bar)
     if chosen.picture is not None:
         _draw(study, chosen.picture)
     answer = tolerance_json(study) if chosen.json else tolerance_report(study, chosen.full)
     return answer, 0 if study.best is not None or study.worth_asking else 1
-
-
-def _whole(least: int, most: int) -> Callable[[str], int]:
-    def read(text: str) -> int:
-        if text.isascii() and text.isdigit() and len(text) <= len(str(most)) and least <= int(text) <= most:
-            return int(text)
-        raise argparse.ArgumentTypeError(f"got {text!r}; allowed: a whole number {least} to {most}")
-
-    return read
 
 
 def _draw(study: Tolerance, path: str) -> None:

@@ -9,7 +9,7 @@ import numpy as np
 
 from beltplan.drive.belt import parse_designation
 from beltplan.drive.layout import Layout
-from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, Slide
+from beltplan.drive.pulleys import Adjuster, Arm, ArmSpring, Pulley, Slide, Turns
 
 SPRING = ArmSpring(torque_Nm=26.0, at_deg=285.0, rate_Nm_per_deg=0.35)
 
@@ -74,3 +74,34 @@ def fixed(distance: float = 300.0, belt: str = "6PK") -> Layout:
     return layout(
         [pulley("crank", 0, 0, 100, role="crankshaft"), pulley("pump", distance, 0, 100, role="water_pump")], belt
     )
+
+
+_OTHER_WAY: dict[str, Turns] = {
+    "clockwise": "counterclockwise",
+    "counterclockwise": "clockwise",
+    "either": "either",
+}
+
+
+def mirrored(given: Layout) -> Layout:
+    """The same seen from behind, without obstacles."""
+    flipped = {name: _flip(own) for name, own in given.pulleys.items()}
+    return replace(given, pulleys=flipped, rotation="counterclockwise", obstacles=())
+
+
+def _flip(own: Pulley) -> Pulley:
+    own = replace(own, turns=None if own.turns is None else _OTHER_WAY[own.turns])
+    if own.adjuster is not None:
+        return replace(own, adjuster=_flip_adjuster(own.adjuster))
+    assert own.at_mm is not None
+    return replace(own, at_mm=(-own.at_mm[0], own.at_mm[1]))
+
+
+def _flip_adjuster(adjuster: Adjuster) -> Adjuster:
+    if isinstance(adjuster, Slide):
+        (x1, y1), (x2, y2) = adjuster.start_mm, adjuster.end_mm
+        return replace(adjuster, start_mm=(-x1, y1), end_mm=(-x2, y2))
+    first, last = (np.pi - stop for stop in adjuster.stops_rad)
+    spring = adjuster.spring and replace(adjuster.spring, at_deg=180.0 - adjuster.spring.at_deg)
+    x, y = adjuster.pivot_mm
+    return replace(adjuster, pivot_mm=(-x, y), stops_rad=(first, last), at_rad=np.pi - adjuster.nominal, spring=spring)

@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from beltplan.drive.balance import Seat, Tensions, balance, seat_of, tensions_at
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import TorqueLoad
-from beltplan.drive.pulleys import Adjuster, Arm, ArmSpring, Pulley, Slide
+from beltplan.drive.pulleys import Arm, ArmSpring, Pulley
 from beltplan.geometry.loops import length_by_motion
 from beltplan.geometry.vectors import Floats
-from tests.drive.drives import arm, fixed, layout, pulley, with_belt
+from tests.drive.drives import arm, fixed, layout, mirrored, pulley, with_belt
 from tests.drive.loaded_drives import (
     ENGINE,
     SLIDE_SPRING,
@@ -104,31 +104,9 @@ def test_stretch_fit_is_held_by_its_own_stretch() -> None:
     np.testing.assert_allclose(_at(drive, 0.0, [0.0, 0.0]).tractive_N, 300.0 + 1680.0, rtol=1e-9)
 
 
-def _mirrored(given_drive: Layout) -> Layout:
-    flipped = {name: _flip(p) for name, p in given_drive.pulleys.items()}
-    return replace(given_drive, pulleys=flipped, rotation="counterclockwise")
-
-
-def _flip(p: Pulley) -> Pulley:
-    if p.adjuster is not None:
-        return replace(p, adjuster=_flip_adjuster(p.adjuster))
-    assert p.at_mm is not None
-    return replace(p, at_mm=(-p.at_mm[0], p.at_mm[1]))
-
-
-def _flip_adjuster(adjuster: Adjuster) -> Adjuster:
-    if isinstance(adjuster, Slide):
-        (x1, y1), (x2, y2) = adjuster.start_mm, adjuster.end_mm
-        return replace(adjuster, start_mm=(-x1, y1), end_mm=(-x2, y2))
-    first, last = (np.pi - stop for stop in adjuster.stops_rad)
-    spring = adjuster.spring and replace(adjuster.spring, at_deg=180.0 - adjuster.spring.at_deg)
-    x, y = adjuster.pivot_mm
-    return replace(adjuster, pivot_mm=(-x, y), stops_rad=(first, last), at_rad=np.pi - adjuster.nominal, spring=spring)
-
-
 @DRIVES
 def test_mirrored_drive_has_the_same_use(given_drive: Layout) -> None:
-    there, here = operation(_mirrored(given_drive)), operation(given_drive)
+    there, here = operation(mirrored(given_drive)), operation(given_drive)
     np.testing.assert_allclose(there.utilisation, here.utilisation, rtol=1e-6)
     np.testing.assert_allclose(there.running.hub_load_N * [-1.0, 1.0], here.running.hub_load_N, rtol=1e-6, atol=1e-6)
 

@@ -13,15 +13,13 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.checks.tension import resonance_findings
-from beltplan.drive.layout import Engine, Layout
+from beltplan.drive.layout import Engine
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.operation import operation_of
-from beltplan.drive.pulleys import Adjuster, Pulley, Slide, Turns
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.check_json import result_of
 from beltplan.report.screen import Screen, shown
@@ -29,6 +27,7 @@ from beltplan.squeal.causes import CAUSES, WATERS, WORDS
 from beltplan.squeal.readings import Heard
 from beltplan.squeal.report import squealing_json, squealing_report
 from beltplan.squeal.study import Squealing, Weighed, squealing_of
+from tests.drive.drives import mirrored
 from tests.drive.loaded_drives import on_slide
 from tests.for_each import for_each
 from tests.shipped import FOLDER, SHIPPED_LAYOUTS
@@ -201,13 +200,6 @@ def test_the_change_of_tension_takes_a_span_out_of_resonance(above: float) -> No
     assert run is not None and last.where not in [finding.subject for finding in resonance_findings(run)]
 
 
-_OTHER_WAY: dict[str, Turns] = {
-    "clockwise": "counterclockwise",
-    "counterclockwise": "clockwise",
-    "either": "either",
-}
-
-
 def test_at_the_low_end_of_its_band_a_sprung_belt_slips_that_holds_at_its_middle() -> None:
     """0.98 of its grip with the whole spring; friction takes 15 % (half of 20 to 40 % of damping, US patent 5,362,280).
 
@@ -262,35 +254,12 @@ def test_a_plane_that_was_not_measured_is_said_to_be_taken_as_nought() -> None:
     ]
 
 
-def _mirrored(layout: Layout) -> Layout:
-    flipped = {name: _flip(pulley) for name, pulley in layout.pulleys.items()}
-    return replace(layout, pulleys=flipped, rotation="counterclockwise", obstacles=())
-
-
-def _flip(pulley: Pulley) -> Pulley:
-    pulley = replace(pulley, turns=None if pulley.turns is None else _OTHER_WAY[pulley.turns])
-    if pulley.adjuster is not None:
-        return replace(pulley, adjuster=_flip_adjuster(pulley.adjuster))
-    assert pulley.at_mm is not None
-    return replace(pulley, at_mm=(-pulley.at_mm[0], pulley.at_mm[1]))
-
-
-def _flip_adjuster(adjuster: Adjuster) -> Adjuster:
-    if isinstance(adjuster, Slide):
-        (x1, y1), (x2, y2) = adjuster.start_mm, adjuster.end_mm
-        return replace(adjuster, start_mm=(-x1, y1), end_mm=(-x2, y2))
-    first, last = (np.pi - stop for stop in adjuster.stops_rad)
-    spring = adjuster.spring and replace(adjuster.spring, at_deg=180.0 - adjuster.spring.at_deg)
-    x, y = adjuster.pivot_mm
-    return replace(adjuster, pivot_mm=(-x, y), stops_rad=(first, last), at_rad=np.pi - adjuster.nominal, spring=spring)
-
-
 @for_each("path", [*SHIPPED_LAYOUTS, CASES / "squeal.yaml"], ids=lambda path: path.stem)
 def test_a_mirrored_layout_has_the_same_list(path: Path) -> None:
     """Seen from behind, nothing squeals otherwise."""
     layout = replace(_plan(path).layout, obstacles=())
     lists = [
         [(each.cause.name, each.reading.where, each.reading.words, each.unfit) for each in squealing.weighed]
-        for squealing in (squealing_of(plan_of(each), Heard(("wet",))) for each in (layout, _mirrored(layout)))
+        for squealing in (squealing_of(plan_of(each), Heard(("wet",))) for each in (layout, mirrored(layout)))
     ]
     assert lists[0] == lists[1]

@@ -149,7 +149,7 @@ def _point_block(centre: Centre, in_inches: bool, mark: bool = False) -> Block:
         words = f"{number(x / MM_PER_INCH, 2)}, {number(y / MM_PER_INCH, 2)} in"
         lines.append(Line(words, _TEXT_PT, INK, name=f"inches {centre.name}"))
     if centre.sd_mm:
-        words = f"\N{PLUS-MINUS SIGN}{centre.sd_x_mm:.1f}, \N{PLUS-MINUS SIGN}{centre.sd_y_mm:.1f}"
+        words = f"\N{PLUS-MINUS SIGN}{centre.sd_x_mm:.1f}, \N{PLUS-MINUS SIGN}{centre.sd_y_mm:.1f} mm"
         lines.append(Line(words, _TEXT_PT, SOFT_INK, name=f"deviation {centre.name}"))
     return Block(tuple(lines))
 

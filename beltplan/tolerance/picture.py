@@ -244,7 +244,7 @@ def _wrap_row(wrap: WrapSpread) -> str:
     words = f"{wrap.band_deg[0]:.1f} to {wrap.band_deg[1]:.1f}"
     if wrap.minimum_deg is None or wrap.under is None:
         return words
-    words += f", least {wrap.minimum_deg:.0f}"
+    words += f", min {wrap.minimum_deg:.0f}"
     return words + (f": {percent(wrap.under)} under" if wrap.under > 0.0 else "")
 
 
@@ -367,7 +367,7 @@ def _wrap_words(study: Tolerance) -> tuple[Paragraph, ...]:
         return (Paragraph("Wrap: no belt to judge it by", 12.0, INK, True, 6.0, "heading"),)
     return (
         Paragraph("Wrap, deg" if study.windows is None else f"Wrap with {belt}, deg", 12.0, INK, True, 6.0, "heading"),
-        Paragraph("Bar: 19 of 20 draws; dark: their mean; red: the least.", 9.0, SOFT_INK, name="about"),
+        Paragraph("Bar: 19 of 20 draws; dark: their mean; red: the minimum.", 9.0, SOFT_INK, name="about"),
     )
 
 

@@ -30,7 +30,7 @@ from beltplan.drive.loads import (
 from beltplan.drive.pulleys import GUIDING_ROLES, Adjuster, Arm, ArmSpring, Pulley, Role, Side, Slide, SlideSpring
 from beltplan.faults import did_you_mean
 from beltplan.layoutfile.document import Scalar, kind_of
-from beltplan.layoutfile.schema import EITHER_SIDE, LOADS, PLACES, SIZES, SPRINGS, names_under
+from beltplan.layoutfile.schema import EITHER_SIDE, LOADS, PLACES, SIZES, SPRINGS, names_under, written_as
 from beltplan.layoutfile.section import Section, read_sizes, read_uncertainty
 
 _ANY_SPEED_RPM = 1.0
@@ -53,9 +53,8 @@ def _read_load(pulley: Section, role: str | None, rated_A: float | None) -> Load
 def _usual(pulley: Section, node: Scalar, role: str | None, rated_A: float | None) -> UsualLoad | None:
     usual, roles = usual_loads(rated_A or 1.0), ", ".join(usual_loads())
     if node.text != USUAL:
-        pulley.refuse(
-            "load", kind_of(node) + did_you_mean(node.text, (USUAL,)), f"{USUAL}, or a mapping: {{key: value, ...}}"
-        )
+        hint = did_you_mean(node.text, (USUAL,))
+        pulley.refuse("load", kind_of(node) + hint, f"{USUAL}, or a mapping: {written_as('pulleys.NAME.load')}")
     elif role == "alternator" and rated_A is None and not pulley.has("rated_A"):
         pulley.refuse("load", f"{USUAL}, for an alternator without rated_A", "rated_A beside it, or a load of your own")
     elif role is not None and role in usual:
@@ -75,7 +74,7 @@ def _stated(pulley: Section, load: Section, rated_A: float | None) -> Load | Usu
         _refuse_foreign(load, form)
         return _alternator(load, rated_A) if form == "current_A" else _READERS[form](load)
     if not any(map(load.has, LOADS)) and all(name in names_under(load.form) for name in load.table.entries):
-        pulley.refuse("load", f"a load without any of {', '.join(LOADS)}", "one of them")
+        pulley.refuse("load", f"a load without any of {', '.join(LOADS)}", written_as(load.form))
     return None
 
 

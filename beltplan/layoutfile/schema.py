@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import Literal, get_args
 
@@ -362,3 +362,38 @@ def measuring_under(parent: str) -> tuple[str, ...]:
 
 def _names_in(keys: tuple[Key, ...], parent: str) -> tuple[str, ...]:
     return tuple(key.name for key in keys if key.parent == parent)
+
+
+def written_as(path: str) -> str:
+    """How the mapping of that path is written: what it must have, in each of its forms.
+
+    >>> written_as("pulleys.NAME.slide")
+    '{from: [x, y], to: [x, y]}'
+    """
+    keys = [key for key in _BY_PATH.values() if key.parent == path]
+    if not keys:
+        return f"NAME: {written_as(f'{path}.NAME')}, each by a NAME of your own"
+    needed = [key.name for key in keys if key.needed]
+    return " or ".join(_mapping_of([key for key in keys if key.name in way] or keys[:3]) for way in _ways(path, needed))
+
+
+def _ways(path: str, needed: Sequence[str]) -> list[list[str]]:
+    """Of a mapping, the keys of each way to write it; where two things may be written in several, the first of each."""
+    forms = FORMS.get(path, ())
+    in_forms = {name for each in forms for form, more in each.items() for name in (form, *more)}
+    common = [name for name in needed if name not in in_forms]
+    if len(forms) == 1:
+        return [[*common, form, *(name for name in more if name in needed)] for form, more in forms[0].items()]
+    return [[*common, *(next(iter(each)) for each in forms)]]
+
+
+def _mapping_of(keys: Sequence[Key]) -> str:
+    return "{" + ", ".join(f"{key.name}: {_value_as(key)}" for key in keys) + "}"
+
+
+def _value_as(key: Key) -> str:
+    if key.kind == "mapping":
+        return written_as(key.path)
+    two = "[x, y]" if key.unit == FILE_UNIT else "[first, second]"
+    listed = f"[{f'{two}, ' * min(key.entries[0], 3)}...]" if key.unit else "[..., ...]"
+    return {"point": two, "two numbers": two, "list": listed, "numbers": "[..., ...]"}.get(key.kind, "...")

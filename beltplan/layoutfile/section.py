@@ -11,7 +11,7 @@ from beltplan.drive.pulleys import NOTHING_SAID, Uncertainty
 from beltplan.faults import FaultList, did_you_mean, nearest
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.keys import Key
-from beltplan.layoutfile.schema import key_at, names_under
+from beltplan.layoutfile.schema import key_at, names_under, written_as
 from beltplan.layoutfile.values import (
     COMMA_HINT,
     Misread,
@@ -194,11 +194,11 @@ class Section:
 
     def free_mapping(self, key: str) -> Section | None:
         """The mapping at a key, whatever its keys."""
-        table = self._read(key, lambda node, spec: _table(node))
+        table = self._read(key, _table)
         return None if table is None else self.below(key, table)
 
-    def named_mappings(self, key: str) -> dict[str, Section | None]:
-        """The mappings under a key, by the user's own names; None for one that is wrong."""
+    def named_mappings(self, key: str, forms: Iterable[str] = ()) -> dict[str, Section | None]:
+        """The mappings under a key, by the user's own names; None for one that is wrong, or has none of some forms."""
         section, spec = self.free_mapping(key), self.spec(key)
         if section is None:
             return {}
@@ -207,7 +207,7 @@ class Section:
         if len(section.names) > spec.entries[1]:
             self.refuse(key, f"{len(section.names)} names", f"at most {spec.entries[1]}")
             return {}
-        return {name: section._named(name) for name in section.names}
+        return {name: section._named(name, tuple(forms)) for name in section.names}
 
     def takes_name(self, name: str) -> bool:
         """Whether one of its keys can be a name of the user's own; noted where not."""
@@ -228,19 +228,22 @@ class Section:
         section.check_keys()
         return section
 
-    def _named(self, name: str) -> Section | None:
+    def _named(self, name: str, forms: tuple[str, ...]) -> Section | None:
         node = self.node(name)
+        # Where a form stands in the place of a name, the name is what is missing.
+        allowed = written_as(self.form if name in forms else f"{self.form}.NAME")
         if not self.takes_name(name):
             return None
         if not isinstance(node, Table):
-            self.refuse(name, kind_of(node) if node else "nothing", "a mapping: {" + self._example() + "}")
+            self.refuse(name, kind_of(node) if node else "nothing", allowed)
+            return None
+        if forms and not any(form in node.entries for form in forms):
+            keys = ", ".join(node.entries) or "an empty mapping"
+            self.refuse(name, f"{keys}, none of {', '.join(forms)}", allowed)
             return None
         section = self.below(name, node, "NAME")
         section.check_keys()
         return section
-
-    def _example(self) -> str:
-        return ", ".join(f"{key}: ..." for key in names_under(f"{self.form}.NAME")[:3])
 
     def spec(self, key: str, word: str = "") -> Key:
         """What the table says of a key."""
@@ -288,9 +291,10 @@ def _items(node: Node, spec: Key) -> tuple[Node, ...]:
     return node.items
 
 
-def _table(node: Node) -> Table:
+def _table(node: Node, spec: Key) -> Table:
     if not isinstance(node, Table):
-        raise Misread(kind_of(node), "a mapping: {key: value, ...}")
+        dashed = isinstance(node, Sequence) and all(isinstance(item, Table) for item in node.items)
+        raise Misread(kind_of(node) + " (write it without dashes)" * dashed, f"a mapping: {written_as(spec.path)}")
     return node
 
 

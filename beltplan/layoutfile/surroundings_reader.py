@@ -19,7 +19,7 @@ OF_A_FILE = OBSTACLES["file"]
 
 def read_obstacles(top: Section) -> tuple[Obstacle, ...]:
     """The obstacles that could be read."""
-    sections = top.named_mappings("obstacles")
+    sections = top.named_mappings("obstacles", OBSTACLES)
     read = (_obstacle(name, section) for name, section in sections.items() if section is not None)
     return tuple(obstacle for obstacle in read if obstacle is not None)
 
@@ -36,12 +36,7 @@ def _obstacle(name: str, section: Section) -> Obstacle | None:
         return _circle(name, section)
     elif section.has("polygon"):
         return _polygon(name, section)
-    elif section.has("file"):
-        return _traced(name, section)
-    elif not section.names:
-        allowed = "circle {at, diameter} or polygon [[x, y], [x, y], [x, y], ...] or file: a drawing (csv, dxf, svg)"
-        section.missing("circle", allowed)
-    return None
+    return _traced(name, section) if section.has("file") else None
 
 
 def _traced(name: str, section: Section) -> Obstacle | None:

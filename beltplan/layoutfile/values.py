@@ -93,30 +93,67 @@ def choice(node: Node, key: Key) -> str:
     if not isinstance(node, Scalar):
         raise Misread(kind_of(node), key.allowed())
     if node.text not in key.choices:
-        meant = _MEANT.get(re.sub(r"[ _.-]", "", node.text.lower()))
-        hint = f" (write {meant})" if meant in key.choices else did_you_mean(node.text, key.choices)
-        raise Misread(kind_of(node) + hint, key.allowed())
+        raise Misread(kind_of(node) + meant_by(node.text, key.choices), key.allowed())
     return node.text
 
 
-_MEANT = {
-    **dict.fromkeys(("inch", "inches", "in", '"'), "in"),
-    **dict.fromkeys(("mm", "millimeter", "millimeters", "millimetre", "millimetres"), "mm"),
-    **dict.fromkeys(("cw", "clockwise"), "clockwise"),
-    **dict.fromkeys(("ccw", "counterclockwise", "anticlockwise"), "counterclockwise"),
-    **dict.fromkeys(("powersteering", "powersteeringpump", "steering", "steeringpump", "ps"), "steering_pump"),
-    **dict.fromkeys(("ac", "a/c", "aircon", "airconditioner", "airconditioning"), "air_conditioning"),
-    **dict.fromkeys(("waterpump", "coolantpump"), "water_pump"),
-    **dict.fromkeys(("crank", "crankpulley", "damper"), "crankshaft"),
-    "generator": "alternator",
+def meant_by(said: str, words: tuple[str, ...]) -> str:
+    """A hint at the allowed word that another one means, else at the nearest one, or nothing.
+
+    >>> meant_by("CCW", ("clockwise", "counterclockwise"))
+    ' (write counterclockwise)'
+    """
+    plain = re.sub(r"[ _.-]", "", said.lower())
+    meant = next(
+        (word for word in words if plain in (word.lower().replace("_", ""), *_SAID.get(word, "").split())), None
+    )
+    return f" (write {meant})" if meant else did_you_mean(said, words)
+
+
+_SAID = {
+    "in": 'inch inches " imperial',
+    "mm": "millimeter millimeters millimetre millimetres metric",
+    "clockwise": "cw righthand",
+    "counterclockwise": "ccw acw anticlockwise lefthand",
+    "either": "both any bothways eitherway",
+    "ribbed": "ribs ribside grooved groove grooves grooveside inside inner front teeth toothed poly v",
+    "back": "backside smooth smoothside outside outer flat flatside plain reverse rear behind mirrored",
+    "crankshaft": "crank crankpulley crankshaftpulley damper balancer driver",
+    "alternator": "alt generator dynamo",
+    "steering_pump": "powersteering powersteeringpump steering ps pspump",
+    "hydraulic_pump": "hydraulic hydraulics oilpump",
+    "air_conditioning": "ac a/c aircon airconditioner accompressor a/ccompressor airconditioningcompressor",
+    "water_pump": "coolantpump waterpumppulley wp",
+    "fan": "coolingfan enginefan",
+    "air_compressor": "compressor aircomp",
+    "vacuum_pump": "vacuum",
+    "supercharger": "blower charger",
+    "idler": "guide guidepulley idlerpulley roller deflection",
+    "tensioner": "tension tensionerpulley tensioningpulley adjuster",
+    "effective": "effectivelength eff",
+    "datum": "pitch pitchlength",
+    "constant": "flat none same",
+    "linear": "proportional",
+    "square": "squared quadratic",
+    "cube": "cubed cubic",
+    "plumb": "vertical up upright plumbline",
+    "level": "horizontal horizon",
+    "down": "downward downwards below",
+    "up": "upward upwards above",
+    "front": "frontside",
+    "above": "upper top up over",
+    "below": "lower bottom down under beneath",
+    "true": "yes on y",
+    "false": "no off n",
 }
-"""What people write, in small letters and without gaps, and the word for it."""
+"""What people write for a word, in small letters and without gaps."""
 
 
 def flag(node: Node, key: Key) -> bool:
     """true or false."""
     if not isinstance(node, Scalar) or not node.plain or node.text not in ("true", "false"):
-        raise Misread(kind_of(node), key.allowed())
+        hint = meant_by(node.text, ("true", "false")) if isinstance(node, Scalar) else ""
+        raise Misread(kind_of(node) + hint, key.allowed())
     return node.text == "true"
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import cast
@@ -11,6 +12,7 @@ from beltplan.faults import quoted
 from beltplan.layoutfile.document import Node, Scalar, Table, kind_of
 from beltplan.layoutfile.schema import GAP, LEAST_MM, WORDS_OF_SIDES, SeenSide
 from beltplan.layoutfile.section import Section
+from beltplan.layoutfile.values import meant_by
 from beltplan.measure.forms import Accuracy, Form, entries_of, length, readings_at, tables_of
 from beltplan.measure.names import LayoutPart, Names, Pair
 from beltplan.measure.readings import AXES, Axis, Between, Diameter, Direction, Distance, Offset
@@ -146,10 +148,11 @@ def read_sides(top: Section, names: Names, origin: str | None) -> Mapping[str, t
 
 def _words(section: Section, name: str, node: Node | None) -> tuple[SeenSide, ...]:
     allowed = "left, right, above or below; or two of them, as above right"
-    words = node.text.replace(",", " ").split() if isinstance(node, Scalar) else []
+    words = re.split(r"[\s,_-]+", node.text.strip()) if isinstance(node, Scalar) else []
     wrong = not 1 <= len(words) <= 2 or any(word not in WORDS_OF_SIDES for word in words)
     if wrong or (len(words) == 2 and words[1] in (words[0], _AGAINST[words[0]])):
-        section.refuse(name, "nothing" if node is None else kind_of(node), allowed)
+        hints = "".join(meant_by(word, WORDS_OF_SIDES) for word in words[:2] if word not in WORDS_OF_SIDES)
+        section.refuse(name, "nothing" if node is None else kind_of(node) + hints, allowed)
         return ()
     return tuple(cast(SeenSide, word) for word in words)
 

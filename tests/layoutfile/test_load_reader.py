@@ -218,7 +218,7 @@ WRONG = [
     ("{power_kW: 3, grows: cube, at: 5}", ".at", "an unknown key"),
     ("{power_kW: 3, at_rpm: 0, grows: cube}", ".at_rpm", "0"),
     ("{power_kW: 3, at_rpm: 1e7, grows: cube}", ".at_rpm", "1e7"),
-    ("{power_kW: 3, at_rpm: 500, grows: cubic}", ".grows", "did you mean cube?"),
+    ("{power_kW: 3, at_rpm: 500, grows: cubic}", ".grows", "(write cube)"),
     ("{power_kW: 3, at_rpm: 500, grows: 3}", ".grows", "'3'"),
     ("{power_kW: -3}", ".power_kW", "-3"),
     ("{power_kW: 1e300}", ".power_kW", "1e300"),

@@ -47,7 +47,7 @@ PULLEY = [
     ("diameter: 130", "diameter: 130, max_rpm: 500, min_rpm: 600", 4, "pulleys.pump.min_rpm", "600"),
     ("diameter: 130", "diameter: 130, rated_A: x", 4, "pulleys.pump.rated_A", "'x'"),
     ("diameter: 130", "diameter: 130, inertia_kgm2: -1", 4, "pulleys.pump.inertia_kgm2", "-1"),
-    ("diameter: 130", "diameter: 130, drives: yes", 4, "pulleys.pump.drives", "'yes'"),
+    ("diameter: 130", "diameter: 130, drives: yes", 4, "pulleys.pump.drives", "'yes' (write true)"),
     ("diameter: 130", "diameter: 130, drives: 'true'", 4, "pulleys.pump.drives", "'true'"),
     ("diameter: 130", "diameter: 130, one_way: 1", 4, "pulleys.pump.one_way", "'1'"),
     ("diameter: 130", "diameter: 130, max_hub_load_N: 0", 4, "pulleys.pump.max_hub_load_N", "0"),

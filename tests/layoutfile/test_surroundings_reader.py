@@ -5,9 +5,10 @@ What is allowed is the project's own definition of the layout file; line numbers
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
-from beltplan.drive.layout import Polygon
+from beltplan.drive.layout import Circle, Polygon
 from beltplan.layoutfile.layout_file import read_layout
 from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of, written
@@ -15,8 +16,13 @@ from tests.layoutfile.samples import PLAIN, faults_of, written
 AROUND = [
     ("obstacles: 5", "obstacles", "'5'"),
     ("obstacles: {o: 5}", "obstacles.o", "'5'"),
-    ("obstacles: {o: {}}", "obstacles.o.circle", "nothing"),
-    ("obstacles: {o: {square: 3}}", "obstacles.o.square", "an unknown key"),
+    ("obstacles: {o: {}}", "obstacles.o", "an empty mapping"),
+    ("obstacles: {o: {square: 3}}", "obstacles.o", "square, none of circle, polygon, file"),
+    ("obstacles: {o: {at: [0, 0], diameter: 5}}", "obstacles.o", "at, diameter, none of circle, polygon, file"),
+    ("obstacles: {circle: {at: [0, 0], diameter: 5}}", "obstacles.circle", "at, diameter, none of circle"),
+    ("obstacles: {o: [[0, 0], [1, 1], [1, 0]]}", "obstacles.o", "a list"),
+    ("obstacles: [{circle: {at: [0, 0], diameter: 5}}]", "obstacles", "a list (write it without dashes)"),
+    ("obstacles: {o: {circle: [0, 0, 5]}}", "obstacles.o.circle", "a list"),
     ("obstacles: {o: {circle: {at: [0, 0]}}}", "obstacles.o.circle.diameter", "nothing"),
     ("obstacles: {o: {circle: {at: [0, 0], diameter: 0}}}", "obstacles.o.circle.diameter", "0"),
     ("obstacles: {o: {polygon: [[0, 0], [1, 1]]}}", "obstacles.o.polygon", "a list of 2"),
@@ -52,3 +58,17 @@ def test_a_corner_given_twice_counts_once(tmp_path: Path) -> None:
 def test_a_limit_for_all(tmp_path: Path) -> None:
     layout = read_layout(written(tmp_path, PLAIN + "limits: {min_wrap_deg: 90, min_clearance_mm: {idler: 0}}\n")).layout
     assert layout.limits == {"min_wrap_deg": {"": 90.0}, "min_clearance_mm": {"idler": 0.0}}
+
+
+@for_each("wrong", ["[{circle: 1}]", "{o: 5}", "{o: {at: [0, 0]}}", "{polygon: [[0, 0], [1, 1]]}"])
+def test_an_obstacle_of_no_form_is_told_what_to_write(tmp_path: Path, wrong: str) -> None:
+    """What the message says, with numbers put in for its letters, is read as it stands."""
+    (fault,) = faults_of(tmp_path, f"{PLAIN}obstacles: {wrong}\n")
+    told = fault.allowed.replace("diameter: ...", "diameter: 9").replace("x, y", "0, 1")
+    round_one, edged = re.findall(r"\{circle: \{.*?\}\}|\{polygon: .*?\}", told)
+    corners = edged.replace("[0, 1], [0, 1], [0, 1], ...", "[0, 1], [0, 2], [3, 1]")
+    text = f"{PLAIN}obstacles: {{a: {round_one}, b: {corners}}}\n"
+    assert read_layout(written(tmp_path, text)).layout.obstacles == (
+        Circle("a", (0.0, 1.0), 9.0),
+        Polygon("b", ((0.0, 1.0), (0.0, 2.0), (3.0, 1.0))),
+    )

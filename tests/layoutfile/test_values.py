@@ -88,12 +88,24 @@ def test_a_length_may_carry_its_own_unit(tmp_path: Path, text: str, size_mm: flo
         ("units", "inches", "in"), ("units", "in.", "in"), ("rotation", "CW", "clockwise"),
         ("rotation", "anti-clockwise", "counterclockwise"), ("pulleys.NAME.role", "A/C", "air_conditioning"),
         ("pulleys.NAME.role", "power_steering", "steering_pump"), ("pulleys.NAME.role", "water pump", "water_pump"),
+        *[("pulleys.NAME.belt_side", said, "back") for said in ("smooth", "outside", "flat", "Back side")],
+        *[("pulleys.NAME.belt_side", said, "ribbed") for said in ("inside", "grooved", "ribs", "front")],
+        ("belt.length_kind", "pitch", "datum"), ("pulleys.NAME.turns", "both", "either"),
+        ("pulleys.NAME.load.grows", "cubic", "cube"), ("pulleys.NAME.load.grows", "quadratic", "square"),
+        ("angles.PAIR.from", "vertical", "plumb"), ("angles.PAIR.from", "horizontal", "level"),
+        ("points.NAME.seen_from", "behind", "back"), ("points.NAME.y_runs", "Downwards", "down"),
     ],
 )  # fmt: skip
 def test_a_word_that_people_type_is_told_with_the_one_to_write(path: str, said: str, word: str) -> None:
     with pytest.raises(Misread) as caught:
         choice(Scalar(1, said, True), key_at(path))
     assert caught.value.got == f"{said!r} (write {word})"
+
+
+@for_each(("said", "word"), [("yes", "true"), ("True", "true"), ("No", "false"), ("off", "false")])
+def test_yes_and_no_are_told_as_true_and_false(tmp_path: Path, said: str, word: str) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"diameter: 130, one_way: {said}"))
+    assert fault.got == f"{said!r} (write {word})"
 
 
 def test_a_point_without_brackets_is_told_as_such(tmp_path: Path) -> None:

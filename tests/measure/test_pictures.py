@@ -101,7 +101,7 @@ FAULTS = [
     ("    places:", "    mm_per_px: 0\n    places:", 4, "points.front.mm_per_px", "0"),
     ("    places:", "    y_runs: sideways\n    places:", 4, "points.front.y_runs", "'sideways'"),
     ("    places:", "    seen_from: above\n    places:", 4, "points.front.seen_from", "'above'"),
-    ("    places:", "    slant: yes\n    places:", 4, "points.front.slant", "'yes'"),
+    ("    places:", "    slant: yes\n    places:", 4, "points.front.slant", "'yes' (write true)"),
     ("    places:", "    accuracy_px: 0\n    places:", 4, "points.front.accuracy_px", "0"),
     ("    places:", "    accuracy_mm: 1\n    places:", 4, "points.front.accuracy_mm", "an accuracy of coordinates"),
     ("    places:", "    colour: 1\n    places:", 4, "points.front.colour", "an unknown key"),

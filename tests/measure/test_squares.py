@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.for_each import for_each
 from tests.measure.samples import FREE, TAPED, measured_of, measuring_faults
 
 
@@ -36,7 +37,7 @@ def test_straight_up_is_a_quarter_turn_from_level() -> None:
         ("14 7/8", "", "'14 7/8'"),
         ("12,5", "", "'12,5' (write the decimal point as a point, not a comma)"),
         ("", "", "nothing"),
-        ("{value: 3, from: up}", ".from", "'up'"),
+        ("{value: 3, from: up}", ".from", "'up' (write plumb)"),
         ("{value: 3, accuracy_deg: 46}", ".accuracy_deg", "46"),
         ("{from: plumb}", ".value", "nothing"),
     ],
@@ -113,6 +114,12 @@ def test_sides(tmp_path: Path, words: str) -> None:
 def test_sides_that_are_none(tmp_path: Path, words: str) -> None:
     (fault,) = measuring_faults(tmp_path, FREE + f"sides:\n  b: {words}\n")
     assert (fault.line, fault.key) == (3, "sides.b") and "above right" in fault.allowed
+
+
+@for_each("words, hint", [("upper left", "(write above)"), ("top-right", "(write above)"), ("bottom", "(write below)")])
+def test_a_side_in_other_words_is_told_with_the_one_to_write(tmp_path: Path, words: str, hint: str) -> None:
+    (fault,) = measuring_faults(tmp_path, FREE + f"sides:\n  b: {words}\n")
+    assert fault.got == f"{words!r} {hint}"
 
 
 @pytest.mark.parametrize(("name", "got"), [("a", "the origin, from which"), ("z", "an unknown point 'z'")])

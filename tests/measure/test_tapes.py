@@ -59,7 +59,7 @@ distances:
         ("{value: 300, outer: true}", ".outer", "an unknown key"),
         ("{value: 300, accuracy_mm: 0}", ".accuracy_mm", "0"),
         ("{value: 300, accuracy_mm: 101}", ".accuracy_mm", "101"),
-        ("{value: 300, outside: yes}", ".outside", "'yes'"),
+        ("{value: 300, outside: yes}", ".outside", "'yes' (write true)"),
         ("{value: 300, outside: true, gap: true}", ".gap", "both outside and gap"),
         ("{value: -1, gap: true}", ".value", "'-1'"),
         ("{valu: 300}", ".valu", "an unknown key (did you mean value?)"),

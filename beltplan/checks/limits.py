@@ -173,6 +173,7 @@ LIMITS: Mapping[tuple[str, str], Bound] = {
     ("max_likely_diameter_mm", ""): Bound("upper", 600.0, "mm", PRACTICE, only_caution=True),
     ("max_spring_outside_deg", ""): Bound("upper", 30.0, "deg", PRACTICE, only_caution=True),
     ("max_spring_outside_mm", ""): Bound("upper", 30.0, "mm", PRACTICE, only_caution=True),
+    ("max_spring_off_line_percent", ""): Bound("upper", 5.0, "%", PRACTICE, only_caution=True),
     ("idle_band_percent", ""): Bound("lower", 10.0, "%", PRACTICE, only_caution=True),
 }
 """By key, and by role or '' for every one: what holds where a layout says nothing else."""

@@ -14,13 +14,14 @@ from beltplan.checks.limits import Bound, Finding, Severity, demanded
 from beltplan.checks.pulleys import minimum_wrap
 from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
 from beltplan.drive.layout import Layout
-from beltplan.drive.mechanics import CONDITIONS, DAMPING, Condition, is_slack, source_of
+from beltplan.drive.mechanics import CONDITIONS, Condition, is_slack, source_of
 from beltplan.drive.operation import (
     Cure,
     Operation,
     WorstPoint,
     cures_of,
     end_of_travel,
+    friction_of_arm,
     operation_of,
     revving_points,
     spring_band_N,
@@ -151,14 +152,15 @@ class Adjusted:
 class SetTension:
     """The tension to be set, engine stopped, N: in every span, and for each rib of a ribbed belt.
 
-    band_N: what the friction of a sprung adjuster leaves it between. setting: of the adjuster then, deg or mm. end:
-    what a sprung one runs against where its spring cannot be balanced, and at which setting. source: of a tension that
-    is taken because the layout gives none.
+    band_N: what the friction of a sprung adjuster leaves it between. friction: as a share of its spring, and the
+    source. setting: of the adjuster then, deg or mm. end: what a sprung one runs against where its spring cannot be
+    balanced, and at which setting. source: of a tension that is taken because the layout gives none.
     """
 
     each_N: float
     rib_N: float | None
     band_N: tuple[float, float] | None
+    friction: tuple[float, str]
     setting: float
     end: tuple[End, float] | None
     source: str | None
@@ -405,10 +407,12 @@ def _tension(operation: Operation) -> SetTension:
     scale = np.degrees(1.0) if adjuster is not None and adjuster.kind == "arm" else 1.0
     end = end_of_travel(operation) if stopped.at_stop else None
     given = adjuster is None or adjuster.tension_N is not None
+    friction = friction_of_arm(adjuster)
     return SetTension(
         each,
         each / belt.ribs if belt.profile.is_ribbed else None,
-        spring_band_N(operation, DAMPING),
+        spring_band_N(operation, friction[0]),
+        friction,
         float(stopped.setting) * scale,
         None if end is None else (end[0], end[1] * scale),
         None if given else source_of(belt, "hand_set_N"),

@@ -245,7 +245,7 @@ def doubt_findings(route: Route) -> list[Finding]:
     found = [finding for each in sizes for finding in _size(layout, *each)]
     # Where the whole file is in doubt, its pulleys are not asked after one by one.
     units = [DOUBT.find("caution", "units", wrong, question, parts=())] if question else found
-    return units + _lengths(layout) + _friction(route) + _spring_place(route)
+    return units + _lengths(layout) + _friction(route) + _spring_place(route) + _spring_readings(route)
 
 
 _LIKELY_LARGEST_MM = (80.0, 500.0)
@@ -347,9 +347,28 @@ def _spring_place(route: Route) -> list[Finding]:
     return DOUBT.judge(pulley.name, outside, bound, wrong, f"is it {question}?")
 
 
+def _spring_readings(route: Route) -> list[Finding]:
+    """A spring that seems to grow toward longer path, or readings far off one line."""
+    pulley = route.moving
+    spring = None if pulley is None or pulley.adjuster is None else pulley.adjuster.spring
+    if pulley is None or route.travel is None or spring is None or spring.readings is None:
+        return []
+    read, found = spring.readings, list[Finding]()
+    if read.slope_Nm_per_deg * float(route.travel.direction) > 0.0:
+        wrong = "its `spring.readings` rise toward longer path, where a spring falls"
+        found += [DOUBT.find("caution", pulley.name, wrong, "were the angles counted clockwise, or the rows mixed up?")]
+    off = 100.0 * read.off_Nm / read.torque_Nm
+    wrong = f"its `spring.readings` lie up to {read.off_Nm:.2f} Nm off one line, {off:.0f} % of its torque"
+    bound = demanded(route.layout, "max_spring_off_line_percent", (pulley.name,))
+    return found + DOUBT.judge(pulley.name, off, bound, wrong, "read them again: was the tool square to the arm?")
+
+
 DOUBT = Check(
     "doubtful_value",
     "a value that can hardly be meant as it stands: a question to whoever wrote it",
     doubt_findings,
-    limits=("min_likely_diameter_mm", "max_likely_diameter_mm", "max_spring_outside_deg", "max_spring_outside_mm"),
+    limits=(
+        *("min_likely_diameter_mm", "max_likely_diameter_mm", "max_spring_outside_deg", "max_spring_outside_mm"),
+        "max_spring_off_line_percent",
+    ),
 )

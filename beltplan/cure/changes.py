@@ -172,7 +172,7 @@ def more_tension(route: Route, wanted: Sequence[float] = ()) -> tuple[Change, ..
 def _sprung(name: str, spring: ArmSpring | SlideSpring, factor: float) -> Change:
     if isinstance(spring, ArmSpring):
         torque, rate = round(factor * spring.torque_Nm, 3), round(factor * spring.rate_Nm_per_deg, 4)
-        stronger: ArmSpring | SlideSpring = replace(spring, torque_Nm=torque, rate_Nm_per_deg=rate)
+        stronger: ArmSpring | SlideSpring = ArmSpring(torque, spring.at_deg, rate)
         words = f"{torque:g} Nm, {spring.torque_Nm:g} before"
     else:
         force, rate = round(factor * spring.force_N, 2), round(factor * spring.rate_N_per_mm, 4)

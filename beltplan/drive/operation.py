@@ -20,6 +20,7 @@ from beltplan.drive.loads import CRUISING, EVERYTHING_ON
 from beltplan.drive.mechanics import (
     CONDITIONS,
     DAMPING,
+    SOURCES,
     Condition,
     Mechanics,
     frequency_at_rest_Hz,
@@ -29,7 +30,7 @@ from beltplan.drive.mechanics import (
     mechanics_of,
     missing_values,
 )
-from beltplan.drive.pulleys import ArmSpring, Pulley, Role, SlideSpring
+from beltplan.drive.pulleys import Adjuster, ArmSpring, Pulley, Role, SlideSpring
 from beltplan.drive.route import Route, ratios_of, take_up_percent
 from beltplan.drive.travel import Circuit, End
 from beltplan.geometry.vectors import TURN, Bools, Floats
@@ -189,15 +190,22 @@ def _operated(route: Route, mechanics: Mechanics, preload_factor: float) -> Oper
 def tension_band(layout: Layout, circuit: Circuit) -> tuple[float, float] | None:
     """Low and high end of the tension over what the spring gives, or what is set; None without an adjuster.
 
-    A sprung one by the friction of its arm (`DAMPING`). One set by hand loses tension until it is due to be set again,
+    A sprung one by the friction of its arm. One set by hand loses tension until it is due to be set again,
     by the belt profile's values; a tension that is not given is that of a run-in belt, and a new one has more.
     """
     if circuit.adjuster is None:
         return None
     if is_sprung(circuit):
-        return 1.0 - DAMPING, 1.0 + DAMPING
+        share, _ = friction_of_arm(circuit.adjuster)
+        return 1.0 - share, 1.0 + share
     profile, given = layout.belt.profile, circuit.adjuster.tension_N is not None
     return profile.hand_again_N / profile.hand_set_N, 1.0 if given else profile.hand_new_N / profile.hand_set_N
+
+
+def friction_of_arm(adjuster: Adjuster | None) -> tuple[float, str]:
+    """Friction of a sprung adjuster, either way, as a share of its spring: by its readings, else usual; its source."""
+    read = None if adjuster is None or adjuster.spring is None else adjuster.spring.readings
+    return (DAMPING, SOURCES["damping"]) if read is None else (read.friction, "`spring.readings` of the layout file")
 
 
 def speeds_rpm(idle: float, cruise: float | None, most: float) -> Floats:

@@ -86,12 +86,64 @@ class Track:
 
 
 @dataclass(frozen=True)
+class WrenchReadings:
+    """What a torque wrench in an arm's square read, at two or more angles: the spring by straight line, and friction.
+
+    rows: the arm's angle, deg; the torque turned against the spring, and the one turned back with it, Nm.
+
+    >>> read = WrenchReadings(((98.0, 55.0, 47.0), (110.0, 49.0, 42.0)))
+    >>> read.middle_deg, read.torque_Nm, round(read.slope_Nm_per_deg, 4), round(read.friction, 4)
+    (104.0, 48.25, -0.4583, 0.0777)
+    """
+
+    rows: tuple[tuple[float, float, float], ...]
+
+    @property
+    def middle_deg(self) -> float:
+        return float(np.mean([angle for angle, _, _ in self.rows]))
+
+    @property
+    def torque_Nm(self) -> float:
+        """Of the line in the middle of the angles."""
+        return float(np.mean(self._means_Nm))
+
+    @property
+    def slope_Nm_per_deg(self) -> float:
+        """Of the line, as the angles count: a true spring's falls toward longer path."""
+        return float(self._away_deg @ self._means_Nm / (self._away_deg @ self._away_deg))
+
+    @property
+    def off_Nm(self) -> float:
+        """How far the furthest mean lies off the line."""
+        line = self.torque_Nm + self.slope_Nm_per_deg * self._away_deg
+        return float(np.abs(self._means_Nm - line).max())
+
+    @property
+    def friction(self) -> float:
+        """Either way, as a share of the spring: half of the damping ratio 2 (A - B) / (A + B) of all readings."""
+        _, up, down = np.sum(self.rows, axis=0)
+        return float((up - down) / (up + down))
+
+    @cached_property
+    def _means_Nm(self) -> Floats:
+        return np.array([0.5 * (up + down) for _, up, down in self.rows])
+
+    @cached_property
+    def _away_deg(self) -> Floats:
+        return np.array([angle for angle, _, _ in self.rows]) - self.middle_deg
+
+
+@dataclass(frozen=True)
 class ArmSpring:
-    """Spring of an arm: torque at an angle, falling by |rate| for each degree toward longer path."""
+    """Spring of an arm: torque at an angle, falling by |rate| for each degree toward longer path.
+
+    readings: where it comes from what a torque wrench read.
+    """
 
     torque_Nm: float
     at_deg: float
     rate_Nm_per_deg: float
+    readings: WrenchReadings | None = None
 
 
 @dataclass(frozen=True)
@@ -101,6 +153,8 @@ class SlideSpring:
     force_N: float
     at_mm: float
     rate_N_per_mm: float
+
+    readings: ClassVar[None] = None
 
 
 @dataclass(frozen=True)

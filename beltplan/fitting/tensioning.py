@@ -110,7 +110,7 @@ def _as_it_is(still: Plan, tension: SetTension) -> list[_Named]:
         return [("by its own stretch", tension.each_N, "computed from the belt's length and stiffness")]
     gives = [("by its spring", tension.each_N, "computed balance of spring and belt stretch")]
     if tension.band_N is not None:
-        gives.append(("tired below", tension.band_N[0], source_of(still.layout.belt, "damping")))
+        gives.append(("tired below", tension.band_N[0], tension.friction[1]))
     return gives
 
 

@@ -15,6 +15,7 @@ _Kind = Literal[
     "two numbers",
     "numbers",
     "list",
+    "list of readings",
     "mapping",
     "usual or mapping",
     "designation or mapping",
@@ -74,7 +75,13 @@ class Key(NamedTuple):
         """What may stand there, in words. scale: mm for one unit of the file."""
         if self.choices:
             return ", ".join(self.choices)
-        if self.kind in ("true or false", "usual or mapping", "designation or mapping", "mapping or list"):
+        if self.kind in (
+            "true or false",
+            "usual or mapping",
+            "designation or mapping",
+            "mapping or list",
+            "list of readings",
+        ):
             return self.kind
         if self.kind == "text":
             return "a text on one line, of printable characters"

@@ -27,11 +27,24 @@ from beltplan.drive.loads import (
     fan_load,
     usual_loads,
 )
-from beltplan.drive.pulleys import GUIDING_ROLES, Adjuster, Arm, ArmSpring, Pulley, Role, Side, Slide, SlideSpring
+from beltplan.drive.pulleys import (
+    GUIDING_ROLES,
+    Adjuster,
+    Arm,
+    ArmSpring,
+    Pulley,
+    Role,
+    Side,
+    Slide,
+    SlideSpring,
+    WrenchReadings,
+)
 from beltplan.faults import did_you_mean
-from beltplan.layoutfile.document import Scalar, kind_of
-from beltplan.layoutfile.schema import EITHER_SIDE, LOADS, PLACES, SIZES, SPRINGS, names_under, written_as
+from beltplan.layoutfile.document import Node, Scalar, Sequence, kind_of
+from beltplan.layoutfile.keys import Key
+from beltplan.layoutfile.schema import EITHER_SIDE, LOADS, PLACES, SIZES, SPRINGS, key_at, names_under, written_as
 from beltplan.layoutfile.section import Section, read_sizes, read_uncertainty
+from beltplan.layoutfile.values import Misread, number
 
 _ANY_SPEED_RPM = 1.0
 """Speed that a constant power is noted at: it is the same at every speed."""
@@ -172,6 +185,9 @@ def _curve(load: Section, key: str, value: str) -> _Curve | None:
 
 _LEAST_ARM_TRAVEL_DEG = 0.1
 _LEAST_SLIDE_TRAVEL_MM = 0.1
+_LEAST_READ_DEG = 2.0
+"""Angles of a spring's readings that lie nearer than this tell no slope (common practice, no source)."""
+_A_READING = "[deg, Nm turned against the spring, Nm turned with it]"
 _WHOLE_TURN_DEG = 360.0
 _HALF_TURN_DEG = 180.0
 _ROUNDING_DEG = 1e-9
@@ -198,7 +214,7 @@ def _pointer_radius(pulley: Section) -> float | None:
 
 
 def _arm(pulley: Section) -> Arm | None:
-    spring_numbers = _spring_numbers(pulley, "torque_Nm")
+    spring = _arm_spring(pulley)
     arm = pulley.mapping("arm")
     if arm is None:
         return None
@@ -207,10 +223,8 @@ def _arm(pulley: Section) -> Arm | None:
     tension = _set_tension(pulley)
     if pivot is None or length is None or travel is None:
         return None
-    spring = None
-    if spring_numbers is not None:
-        torque, angle, rate = spring_numbers
-        spring = ArmSpring(torque, angle + _whole_turns(angle, travel), abs(rate))
+    if spring is not None:
+        spring = replace(spring, at_deg=spring.at_deg + _whole_turns(spring.at_deg, travel))
     stops = (math.radians(travel[0]), math.radians(travel[1]))
     return Arm(pivot, length, stops, None if at is None else math.radians(at), marks, spring, tension)
 
@@ -273,7 +287,7 @@ def _whole_turns(angle_deg: float, travel_deg: _Stops) -> float:
 
 
 def _slide(pulley: Section) -> Slide | None:
-    spring_numbers = _spring_numbers(pulley, "force_N")
+    spring = _slide_spring(pulley)
     slide = pulley.mapping("slide")
     if slide is None:
         return None
@@ -284,10 +298,6 @@ def _slide(pulley: Section) -> Slide | None:
     if math.dist(start, end) < _LEAST_SLIDE_TRAVEL_MM:
         slide.refuse("to", "the same point as `from`", f"a point at least {_LEAST_SLIDE_TRAVEL_MM:g} mm away")
         return None
-    spring = None
-    if spring_numbers is not None:
-        force, place, rate = spring_numbers
-        spring = SlideSpring(force, place, abs(rate))
     return Slide(start, end, at, spring, tension)
 
 
@@ -298,13 +308,50 @@ def _set_tension(pulley: Section) -> float | None:
     return tension
 
 
-def _spring_numbers(pulley: Section, form: str) -> tuple[float, float, float] | None:
-    keys = (form, *SPRINGS[form])
-    spring = pulley.mapping("spring", keys)
+def _slide_spring(pulley: Section) -> SlideSpring | None:
+    spring = pulley.mapping("spring", ("force_N", *SPRINGS["force_N"]))
+    numbers = None if spring is None else _spring_numbers(spring, "force_N")
+    return None if numbers is None else SlideSpring(*numbers)
+
+
+def _arm_spring(pulley: Section) -> ArmSpring | None:
+    stated = ("torque_Nm", *SPRINGS["torque_Nm"])
+    spring = pulley.mapping("spring", (*stated, "readings"))
     if spring is None:
         return None
-    first, at, rate = (spring.number(key) for key in keys)
-    return None if first is None or at is None or rate is None else (first, at, rate)
+    if not spring.has("readings"):
+        numbers = _spring_numbers(spring, "torque_Nm")
+        return None if numbers is None else ArmSpring(*numbers)
+    for key in filter(spring.has, stated):
+        spring.refuse(key, f"{key} beside readings", f"one of the two: readings, or {', '.join(stated)}")
+    rows = spring.each("readings", _wrench_reading)
+    if rows is None:
+        return None
+    angles = [angle for angle, _, _ in rows]
+    if max(angles) - min(angles) < _LEAST_READ_DEG:
+        got = f"readings at one angle, {min(angles):g} deg" if len(rows) > 1 else "a reading at one angle only"
+        allowed = f"readings at two or more angles, {_LEAST_READ_DEG:g} deg or more from first to last"
+        spring.refuse("readings", got, allowed)
+        return None
+    read = WrenchReadings(rows)
+    return ArmSpring(read.torque_Nm, read.middle_deg, abs(read.slope_Nm_per_deg), read)
+
+
+def _wrench_reading(node: Node, _: Key) -> tuple[float, float, float]:
+    """Angle, torque against the spring, torque with it. Raises Misread."""
+    if not isinstance(node, Sequence) or len(node.items) != 3:
+        raise Misread(f"a list of {len(node.items)}" if isinstance(node, Sequence) else kind_of(node), _A_READING)
+    keys = (key_at(f"pulleys.NAME.spring.{key}") for key in ("at_deg", "torque_Nm", "torque_Nm"))
+    angle, up, down = (number(item, key) for item, key in zip(node.items, keys, strict=True))
+    if not up > 0.0 or up < down:
+        got = f"{up:g} Nm against the spring, below {down:g} Nm with it" if up < down else "no torque"
+        raise Misread(got, f"{_A_READING}: friction adds to the first torque and takes from the second")
+    return angle, up, down
+
+
+def _spring_numbers(spring: Section, form: str) -> tuple[float, float, float] | None:
+    first, at, rate = (spring.number(key) for key in (form, *SPRINGS[form]))
+    return None if first is None or at is None or rate is None else (first, at, abs(rate))
 
 
 # The pulleys of a layout file.

@@ -112,11 +112,16 @@ def _adjuster_edits(old: Pulley, new: Pulley, scale: float) -> Iterator[_Edit]:
     if now.tension_N is not None and now.tension_N != was.tension_N:
         yield ("tension_N",), number_text(now.tension_N, 1.0)
     if was.spring != now.spring and now.spring is not None:
-        yield from _spring_edits(now.spring)
+        read = was.spring is not None and was.spring.readings is not None
+        yield from _spring_edits(now.spring, read)
 
 
-def _spring_edits(spring: ArmSpring | SlideSpring) -> Iterator[_Edit]:
+def _spring_edits(spring: ArmSpring | SlideSpring, read: bool) -> Iterator[_Edit]:
+    """read: whether it stood as readings, which another spring does not have."""
     if isinstance(spring, ArmSpring):
+        if read:
+            yield ("spring", "readings"), "null"
+            yield ("spring", "at_deg"), number_text(spring.at_deg, 1.0)
         yield ("spring", "torque_Nm"), number_text(spring.torque_Nm, 1.0)
         yield ("spring", "rate_Nm_per_deg"), number_text(spring.rate_Nm_per_deg, 1.0)
     else:

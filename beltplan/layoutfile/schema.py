@@ -169,6 +169,8 @@ _PULLEY = under("pulleys.NAME",
         number("torque_Nm", "Nm", MUST, "arm: torque at `at_deg`", 0.0, 1e4),
         number("at_deg", "deg", MUST, "arm: angle of that torque", -1080.0, 1080.0),
         number("rate_Nm_per_deg", "Nm/deg", MUST, "arm: its fall for each degree", -1e3, 1e3),
+        several("readings", "list of readings", NONE, "arm: what a torque wrench in its square reads, instead of the "
+                "three above: [deg, Nm turned against the spring, Nm turned with it] at two or more angles", (1, 50)),
         number("force_N", "N", MUST, "slide: force at `at_mm`", 0.0, 1e6),
         number("at_mm", "mm", MUST, "slide: distance from `from` of that force"),
         number("rate_N_per_mm", "N/mm", MUST, "slide: its fall for each mm", -1e5, 1e5)),
@@ -225,7 +227,7 @@ LOADS: Forms = {
     "fan_diameter": (),
     "table": (),
 }
-SPRINGS: Forms = {"torque_Nm": ("at_deg", "rate_Nm_per_deg"), "force_N": ("at_mm", "rate_N_per_mm")}
+SPRINGS: Forms = {"torque_Nm": ("at_deg", "rate_Nm_per_deg"), "force_N": ("at_mm", "rate_N_per_mm"), "readings": ()}
 OBSTACLES: Forms = {"circle": (), "polygon": (), "file": ("at", "turn_deg", "units", "outline")}
 FORMS: Mapping[str, tuple[Forms, ...]] = {
     "pulleys.NAME": (PLACES, SIZES),

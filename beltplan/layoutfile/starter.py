@@ -110,6 +110,8 @@ pulleys:                     # the names are yours
       torque_Nm: 40          # torque ...
       at_deg: 320            # ... at this angle of the arm
       rate_Nm_per_deg: 0.4   # and how much it falls for each degree
+# Instead of these three what a torque wrench reads: angle, torque turned against the spring, torque turned with it
+#      readings: [[300, 52, 44], [340, 36, 30]]
 # A slide instead of an arm (take out `arm` and `spring` above):
 #    slide:
 #      from: [-60, 140]       # the pulley's centre at one end

@@ -18,7 +18,6 @@ from beltplan.checks.tension import (
     SPAN_TENSION,
     SPRING,
 )
-from beltplan.drive.mechanics import DAMPING
 from beltplan.drive.route import Route
 from beltplan.drive.travel import END_WORDS
 from beltplan.geometry.loops import outline
@@ -281,7 +280,7 @@ def _tension_words(plan: Plan, tension: SetTension) -> str:
     if tension.band_N is not None:
         low, high = tension.band_N
         arm = "arm" if plan.adjuster is not None and plan.adjuster.is_arm else "slide"
-        words += f"; {low:.0f} to {high:.0f} N with {100 * DAMPING:.0f} % friction in the {arm}"
+        words += f"; {low:.0f} to {high:.0f} N with {100 * tension.friction[0]:.0f} % friction in the {arm}"
     elif tension.end is not None:
         words += f"; the adjuster {END_WORDS[tension.end[0]]}: the spring does not set it"
     elif tension.source is not None:

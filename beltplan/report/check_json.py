@@ -237,7 +237,19 @@ def _adjuster(adjuster: Adjusted | None, route: Route) -> _Object | None:
         "take_up_percent": adjuster.take_up_percent,
         "wear_percent": 100.0 * growth.wear,
         "set_stretch_percent": None if growth.set is None else 100.0 * growth.set,
+        **_spring_read(adjuster.pulley),
     }
+
+
+def _spring_read(pulley: Pulley) -> _Object:
+    """The spring of a tensioner that a torque wrench read, and how far the readings lie off its line; else nothing."""
+    spring = None if pulley.adjuster is None else pulley.adjuster.spring
+    if spring is None or spring.readings is None:
+        return {}
+    read = spring.readings
+    numbers = {"torque_Nm": read.torque_Nm, "at_deg": spring.at_deg, "rate_Nm_per_deg": spring.rate_Nm_per_deg}
+    fit = {"readings": len(read.rows), "off_line_Nm": read.off_Nm, "damping_ratio_percent": 200.0 * read.friction}
+    return {"spring_read": numbers | fit}
 
 
 def _stock(fitted: FittedBelt) -> _Object:

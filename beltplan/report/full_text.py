@@ -10,7 +10,7 @@ from beltplan.checks.plan import Plan, SetTension, Slip, toward_deg
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, format_designation, length_words
 from beltplan.drive.fit import BUILT_IN_SOURCE, FittedBelt, built_in_lengths_mm, is_sprung
 from beltplan.drive.loads import ALTERNATOR_SOURCE, OUTPUT_SOURCE, OUTPUT_WORDS, AlternatorLoad, PumpLoad
-from beltplan.drive.mechanics import CONDITIONS, DAMPING, SOURCES
+from beltplan.drive.mechanics import CONDITIONS
 from beltplan.drive.operation import WANTED_USE, Cure
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Pulley
@@ -207,6 +207,24 @@ def _tension(plan: Plan, notes: Footnotes) -> list[Block]:
 
 
 def set_words(plan: Plan, tension: SetTension, notes: Footnotes) -> str:
+    return _span_words(plan, tension, notes) + _read_words(plan)
+
+
+def _read_words(plan: Plan) -> str:
+    """Of a spring that a torque wrench read: the line, and how well its points lie on it."""
+    adjuster = None if plan.adjuster is None else plan.adjuster.pulley.adjuster
+    if adjuster is None or adjuster.spring is None or adjuster.spring.readings is None:
+        return ""
+    read, spring = adjuster.spring.readings, adjuster.spring
+    fit = f"they lie up to {read.off_Nm:.2f} Nm off that line" if len(read.rows) > 2 else "a third angle would check it"
+    return (
+        f". Its spring comes from {len(read.rows)} readings by torque wrench: {read.torque_Nm:.4g} Nm at "
+        f"{spring.at_deg:.4g} deg, {spring.rate_Nm_per_deg:.3g} less a degree; {fit}; damping ratio "
+        f"{200.0 * read.friction:.0f} %"
+    )
+
+
+def _span_words(plan: Plan, tension: SetTension, notes: Footnotes) -> str:
     each = f"{tension.each_N:.0f} N in every span, engine stopped"
     if tension.rib_N is not None:
         each += f" ({tension.rib_N:.0f} N a rib)"
@@ -218,7 +236,8 @@ def set_words(plan: Plan, tension: SetTension, notes: Footnotes) -> str:
     if tension.band_N is not None:
         low, high = tension.band_N
         arm = "arm" if plan.adjuster is not None and plan.adjuster.is_arm else "slide"
-        friction = f"{100 * DAMPING:.0f} % friction in the {arm} {notes.mark(SOURCES['damping'])}"
+        share, source = tension.friction
+        friction = f"{100 * share:.0f} % friction in the {arm} {notes.mark(source)}"
         settles = f"under tension the {arm} settles at {_setting_words(plan, tension.setting)}"
         return f"{each}; {low:.0f} to {high:.0f} N with {friction}; {settles}"
     return each if tension.source is None else f"{each}; not given, so assumed {notes.mark(tension.source)}"

@@ -23,7 +23,7 @@ from beltplan.checks.tension import (
     idle_frequencies_Hz,
     resonance_band,
 )
-from beltplan.drive.mechanics import DAMPING, SOURCES, Condition
+from beltplan.drive.mechanics import Condition
 from beltplan.drive.operation import WANTED_USE, Operation, When, WorstPoint, end_of_travel, worst_point
 from beltplan.drive.operation import revving_points as revved
 from beltplan.drive.travel import END_WORDS
@@ -97,8 +97,9 @@ def _steady(plan: Plan, heard: Heard, condition: Condition) -> Iterator[Reading]
 def low_spring(plan: Plan, heard: Heard) -> Iterator[Reading]:
     """Grip used in the wet where a sprung adjuster's friction takes from what its spring gives."""
     if plan.tension is not None and plan.tension.band_N is not None:
-        how = f"with {100.0 * DAMPING:.0f} % of the spring lost to the tensioner's friction"
-        yield from _lowered(plan, heard, how, "a tensioner that moves freely", SOURCES["damping"])
+        share, source = plan.tension.friction
+        how = f"with {100.0 * share:.0f} % of the spring lost to the tensioner's friction"
+        yield from _lowered(plan, heard, how, "a tensioner that moves freely", source)
 
 
 def run_in(plan: Plan, heard: Heard) -> Iterator[Reading]:

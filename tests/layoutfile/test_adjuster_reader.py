@@ -109,6 +109,15 @@ def test_a_slide_without_a_place(tmp_path: Path) -> None:
         ("torque_Nm: 26", "torque_Nm: -1", 11, "spring.torque_Nm", "-1"),
         ("rate_Nm_per_deg: 0.35", "rate_Nm_per_deg: 0.35, force_N: 5", 11, "spring.force_N", "an unknown key"),
         (SPRING, "spring: strong", 11, "spring", "'strong'"),
+        (SPRING, "spring: {readings: 5}", 11, "spring.readings", "'5'"),
+        (SPRING, "spring: {readings: []}", 11, "spring.readings", "a list of 0"),
+        (SPRING, "spring: {readings: [[285, 30, 24]]}", 11, "spring.readings", "at one angle only"),
+        (SPRING, "spring: {readings: [[285, 30, 24], [286.9, 29, 24]]}", 11, "spring.readings", "one angle, 285"),
+        (SPRING, "spring: {readings: [[285, 30], [295, 27, 21]]}", 11, "spring.readings.1", "a list of 2"),
+        (SPRING, "spring: {readings: [[285, 30, 24], 295]}", 11, "spring.readings.2", "'295'"),
+        (SPRING, "spring: {readings: [[285, 30, x], [295, 27, 21]]}", 11, "spring.readings.1", "'x'"),
+        (SPRING, "spring: {readings: [[285, 24, 30], [295, 27, 21]]}", 11, "spring.readings.1", "below 30 Nm with it"),
+        (SPRING, "spring: {readings: [[285, 0, 0], [295, 27, 21]]}", 11, "spring.readings.1", "no torque"),
     ],
 )
 def test_wrong_arms(tmp_path: Path, old: str, new: str, line: int, key: str, words: str) -> None:
@@ -116,6 +125,22 @@ def test_wrong_arms(tmp_path: Path, old: str, new: str, line: int, key: str, wor
     (fault,) = faults_of(tmp_path, PLAIN.replace(old, new))
     assert (fault.line, fault.key) == (line, f"pulleys.tight.{key}")
     assert words in fault.got
+
+
+def test_a_spring_read_at_angles_of_another_turn(tmp_path: Path) -> None:
+    """Means 27 at 270 deg and 24 at 285: 25.5 in the middle, 0.2 less a degree."""
+    arm = arm_of(tmp_path, ARM, "spring: {readings: [[-90, 30, 24], [-75, 26, 22]]}")
+    assert arm.spring is not None and arm.spring.readings is not None
+    assert (arm.spring.torque_Nm, arm.spring.at_deg) == (25.5, 277.5)
+    assert arm.spring.rate_Nm_per_deg == pytest.approx(0.2)
+
+
+def test_every_fault_of_a_springs_readings_at_once(tmp_path: Path) -> None:
+    """What is stated beside readings too."""
+    spring = "spring: {torque_Nm: 26, at_deg: 285, readings: [[285, 24, 30], [295, 27]]}"
+    faults = faults_of(tmp_path, PLAIN.replace(SPRING, spring))
+    wrong = {fault.key.removeprefix("pulleys.tight.spring.") for fault in faults}
+    assert wrong == {"torque_Nm", "at_deg", "readings.1", "readings.2"}
 
 
 @for_each(
@@ -131,6 +156,7 @@ def test_wrong_arms(tmp_path: Path, old: str, new: str, line: int, key: str, wor
         (FORCE, "tension_N: x", 11, "tension_N", "'x'"),
         ("at_mm: 12, ", "", 11, "spring.at_mm", "nothing"),
         ("force_N: 500", "force_N: x", 11, "spring.force_N", "'x'"),
+        ("rate_N_per_mm: 4", "rate_N_per_mm: 4, readings: [[1, 9, 8]]", 11, "spring.readings", "an unknown key"),
         ("rate_N_per_mm: 4", "rate_N_per_mm: 4, torque_Nm: 5", 11, "spring.torque_Nm", "an unknown key"),
     ],
 )

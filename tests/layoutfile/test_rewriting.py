@@ -83,6 +83,20 @@ def test_spring_and_arm(tmp_path: Path) -> None:
     assert same(read, after)
 
 
+def test_a_spring_takes_the_place_of_readings(tmp_path: Path) -> None:
+    """What another spring would read is not known."""
+    text = PLAIN.replace(
+        "{torque_Nm: 26, at_deg: 285, rate_Nm_per_deg: 0.35}", "{readings: [[270, 30, 24], [290, 26, 22]]}"
+    )
+    before = layout_of(tmp_path, text)
+    arm = before.pulleys["tight"].adjuster
+    assert isinstance(arm, Arm)
+    after = with_pulley(before, "tight", adjuster=replace(arm, spring=ArmSpring(33.15, 280.0, 0.195)))
+    new, read = changed(tmp_path, text, after)
+    wanted = {"readings": None, "torque_Nm": 33.15, "at_deg": 280, "rate_Nm_per_deg": 0.195}
+    assert yaml.safe_load(new)["pulleys"]["tight"]["spring"] == wanted and same(read, after)
+
+
 def test_a_slide_and_its_tension(tmp_path: Path) -> None:
     arm = PLAIN[PLAIN.index("    arm:") : PLAIN.index("route:")]
     text = PLAIN.replace(arm, "    slide: {from: [-200, 120], to: [-180, 160]}\n")

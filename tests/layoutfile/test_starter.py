@@ -109,7 +109,11 @@ def unused_lines() -> list[str]:
 
 def used(text: str, line: str) -> str:
     """The text with an unused line taken into use, and what it stands instead of taken out."""
+    if line not in text:  # taken out with a spring that a set tension stands instead of
+        return text
     before, after = text.split(line + "\n")
+    if "readings:" in line:
+        before = before[: before.index("      torque_Nm:")]
     if "load:" in line:
         head, _, rest = before.rpartition("\n    load:")
         before = head + "\n" + rest.split("\n", 1)[1]

@@ -1,0 +1,98 @@
+"""A spring by what a torque wrench read: scipy's straight line, and the drive with it. Invented readings."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.stats import linregress
+
+from beltplan.checks.every_check import findings_of
+from beltplan.checks.plan import plan_of
+from beltplan.checks.pulleys import DOUBT
+from beltplan.drive.layout import Layout
+from beltplan.drive.pulleys import ArmSpring, WrenchReadings
+from beltplan.drive.route import route_of
+from beltplan.fitting.study import card_of
+from beltplan.report.check_json import result_of
+from beltplan.report.full_text import set_words
+from beltplan.report.screen import Footnotes
+from tests.drive.loaded_drives import SWING, seven
+
+ROWS = ((266.0, 36.1, 29.8), (275.0, 33.0, 26.6), (284.0, 29.2, 23.9), (297.0, 25.4, 20.0))
+"""The path grows longer as the angle grows, so that the torque falls."""
+
+
+def spring_of(rows: tuple[tuple[float, float, float], ...]) -> ArmSpring:
+    read = WrenchReadings(rows)
+    return ArmSpring(read.torque_Nm, read.middle_deg, abs(read.slope_Nm_per_deg), read)
+
+
+def drive(rows: tuple[tuple[float, float, float], ...] = ROWS) -> Layout:
+    return seven(replace(SWING, spring=spring_of(rows)))
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_the_line_is_that_of_scipy(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    rows = tuple(zip(*rng.uniform((0.0, 30.0, 10.0), (90.0, 60.0, 30.0), (rng.integers(2, 9), 3)).T, strict=True))
+    read, (angle, up, down) = WrenchReadings(rows), np.array(rows).T
+    line = linregress(angle, 0.5 * (up + down))
+    at = line.intercept + line.slope * angle
+    assert read.slope_Nm_per_deg == pytest.approx(line.slope, abs=1e-9)
+    assert read.torque_Nm == pytest.approx(line.intercept + line.slope * read.middle_deg, rel=1e-9)
+    assert read.off_Nm == pytest.approx(np.abs(0.5 * (up + down) - at).max(), abs=1e-9)
+
+
+def test_the_drive_runs_as_if_the_spring_had_been_stated() -> None:
+    """Only the friction is its own: (36.1 + 33 + 29.2 + 25.4 - 29.8 - 26.6 - 23.9 - 20) / 224 = 0.1045."""
+    read, stated = (plan_of(drive()), plan_of(seven(replace(SWING, spring=replace(spring_of(ROWS), readings=None)))))
+    assert read.tension is not None and stated.tension is not None and read.operation and stated.operation
+    assert read.tension.each_N == stated.tension.each_N
+    assert read.tension.friction[0] == pytest.approx(23.4 / 224.0)
+    low, high = (end.preload_factor for end in read.operation.ends or ())
+    assert (low, high) == pytest.approx((1.0 - 23.4 / 224.0, 1.0 + 23.4 / 224.0))
+    assert stated.tension.friction[0] == 0.15
+
+
+def test_report_card_and_json_say_where_the_spring_comes_from() -> None:
+    plan = plan_of(drive())
+    assert plan.tension is not None
+    words, line = set_words(plan, plan.tension, Footnotes()), linregress([row[0] for row in ROWS], _means())
+    assert "10 % friction in the arm" in words and "4 readings by torque wrench: 28 Nm at 280.5 deg" in words
+    assert f"{-line.slope:.3g} less a degree" in words and "damping ratio 21 %" in words
+    off = np.abs(_means() - line.intercept - line.slope * np.array([row[0] for row in ROWS])).max()
+    assert f"they lie up to {off:.2f} Nm off that line" in words
+    told = result_of(plan)["adjuster"]["spring_read"]
+    assert told["readings"] == 4 and told["off_line_Nm"] == pytest.approx(off)
+    assert told["damping_ratio_percent"] == pytest.approx(200.0 * 23.4 / 224.0)
+    card = card_of(plan)
+    assert card.tension is not None and "spring.readings" in card.tension.levels[-1].source
+
+
+def _means() -> np.ndarray:
+    return np.array([0.5 * (up + down) for _, up, down in ROWS])
+
+
+def test_two_angles_are_told_to_have_no_check() -> None:
+    plan = plan_of(drive(ROWS[::3]))
+    assert plan.tension is not None
+    assert "a third angle would check it" in set_words(plan, plan.tension, Footnotes())
+
+
+@pytest.mark.parametrize(
+    ("rows", "words"),
+    [
+        (ROWS, []),
+        (tuple((561.0 - angle, up, down) for angle, up, down in ROWS), ["rise toward longer path"]),
+        ((*ROWS[:3], (297.0, 29.4, 24.0)), ["off one line, "]),
+    ],
+)
+def test_readings_that_no_spring_gives_are_asked_after(
+    rows: tuple[tuple[float, float, float], ...], words: list[str]
+) -> None:
+    """Mirrored angles make a spring that grows; one torque read 4 Nm too large lies off the line of the others."""
+    found = [each for each in findings_of(route_of(drive(rows)), None) if each.check == DOUBT.name]
+    assert [(each.severity, each.subject) for each in found] == [("caution", "tensioner")] * len(words)
+    assert all(part in each.message for part, each in zip(words, found, strict=True))

@@ -30,7 +30,7 @@ def add_to(commands: Commands) -> None:
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """Judge a layout. Returns what to show, and 1 where there is a problem, else 0."""
-    file = read_or_refuse(chosen.layout, chosen.variant)
+    file = read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)
     refuse_to_overwrite(chosen, file.drawings)
     plan = plan_on(route_or_refuse(file))
     if chosen.picture is not None:

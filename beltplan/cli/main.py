@@ -7,7 +7,6 @@ import os
 import sys
 import traceback
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from functools import partial
 from importlib import import_module
 from typing import Any
@@ -137,13 +136,8 @@ def _run(chosen: argparse.Namespace) -> int:
     # Shown only once the command is through: a refusal leaves standard output empty.
     refuse_bad_options(chosen)
     answer, code = chosen.run(chosen)
-    _show((answer if isinstance(answer, str) else _laid_out(answer, chosen)) + "\n")
+    _show((answer if isinstance(answer, str) else shown(answer, screen_of(sys.stdout))) + "\n")
     return int(code)
-
-
-def _laid_out(report: Report, chosen: argparse.Namespace) -> str:
-    units = getattr(chosen, "units", None) or report.units
-    return shown(replace(report, units=units), screen_of(sys.stdout))
 
 
 def _show(text: str) -> None:

@@ -12,7 +12,6 @@ from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 
 if TYPE_CHECKING:
     from beltplan.checks.comparison import Comparison
-    from beltplan.drive.layout import Units
     from beltplan.layoutfile.layout_file import LayoutFile
 
 _BASE = "base"
@@ -45,7 +44,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     from beltplan.compare.report import compare_json, compare_report
 
     _refuse_doubles(chosen.layouts)
-    files = _read(chosen.layouts)
+    files = [file.told_in(chosen.units) for file in _read(chosen.layouts)]
     refuse_to_overwrite(chosen, [drawing for file in files for drawing in file.drawings])
     with Bar("judging layouts") as bar:
         comparison = compare(list(zip(_names_of(files), (file.layout for file in files), strict=True)), bar)
@@ -53,9 +52,9 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     if judged is None:
         raise Refused(_no_path_words(files))
     if chosen.picture is not None:
-        _draw(comparison, chosen.units or files[0].layout.units, chosen.picture)
+        _draw(comparison, chosen.picture)
     paths = tuple(file.path for file in files)
-    answer = compare_json(comparison, paths) if chosen.json else compare_report(comparison, chosen.full, chosen.units)
+    answer = compare_json(comparison, paths) if chosen.json else compare_report(comparison, chosen.full)
     return answer, 1 if judged.count("problem") else 0
 
 
@@ -124,9 +123,9 @@ def _no_path_words(files: Sequence[LayoutFile]) -> str:
     return "\n".join(dict.fromkeys("\n".join(words).splitlines()))
 
 
-def _draw(comparison: Comparison, units: Units, path: str) -> None:
+def _draw(comparison: Comparison, path: str) -> None:
     from beltplan.picture.cells import draw_side_by_side
     from beltplan.report.rows import compared
 
     with writing("--picture", path):
-        draw_side_by_side(compared(comparison, units), path)
+        draw_side_by_side(compared(comparison), path)

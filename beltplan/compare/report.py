@@ -8,7 +8,6 @@ from typing import Any
 from beltplan.checks.comparison import RULE, Column, Comparison
 from beltplan.checks.limits import SEVERITIES, Finding
 from beltplan.checks.plan import HubLoad, OnBelt, Plan
-from beltplan.drive.layout import Units
 from beltplan.report.answer import report_of
 from beltplan.report.check_json import finding_of, highest_utilisation_of, margin_of
 from beltplan.report.columns import Columns
@@ -29,14 +28,11 @@ _ONLY_FULL = ("notes", "take_up", "dry", "dry_at")
 """Rows that tell the least of which is better."""
 
 
-def compare_report(comparison: Comparison, full: bool = False, units: Units | None = None) -> Report:
-    """The best first, the ranking, all side by side, what was found; with `full`, notes and the rule as well.
-
-    units: of lengths, those of the first layout where nothing is said.
-    """
-    units, notes = units or comparison.columns[0].layout.units, Footnotes()
+def compare_report(comparison: Comparison, full: bool = False) -> Report:
+    """The best first, the ranking, all side by side, what was found; with `full`, notes and the rule as well."""
+    notes = Footnotes()
     titles = dict.fromkeys(column.layout.title for column in comparison.columns)
-    rows = [row for row in compare_rows(comparison, units) if full or row.key not in _ONLY_FULL]
+    rows = [row for row in compare_rows(comparison) if full or row.key not in _ONLY_FULL]
     names = tuple(column.name for column in comparison.columns)
     parts: list[list[Block]] = [
         [Paragraph("; ".join(titles)), *_best(comparison), *_ranking(comparison, full)],
@@ -44,7 +40,7 @@ def compare_report(comparison: Comparison, full: bool = False, units: Units | No
         [Paragraph(words) for words in (MARKS, unjudged_words(comparison)) if words],
         *_findings(comparison, notes, full),
     ]
-    return report_of(units, parts, notes, full)
+    return report_of(comparison.columns[0].layout.units, parts, notes, full)
 
 
 def _best(comparison: Comparison) -> list[Block]:

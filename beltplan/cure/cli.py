@@ -24,7 +24,7 @@ from beltplan.report.screen import in_units
 
 if TYPE_CHECKING:
     from beltplan.cure.study import Cures, Remedy
-    from beltplan.drive.layout import Layout, Units
+    from beltplan.drive.layout import Layout
     from beltplan.layoutfile.layout_file import LayoutFile
 
 _NOTHING = "nothing: there is no cure to write"
@@ -57,13 +57,13 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """Look for cures. Returns what to show, and 0 where there is one or no problem to cure, else 1."""
     from beltplan.cure.study import cures_of
 
-    file = read_or_refuse(chosen.layout, chosen.variant)
+    file = read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)
     refuse_to_overwrite(chosen, file.drawings)
     route_or_refuse(file)
     with Bar("trying changes") as bar:
         cures = cures_of(file.layout, bar)
     if chosen.picture is not None:
-        _draw(cures, chosen.units or file.layout.units, chosen.picture)
+        _draw(cures, chosen.picture)
     worse: _Worse = {}
     if chosen.write is not None and cures.best is not None:
         before = _problems_of_others(file, file.path)
@@ -81,7 +81,7 @@ def _answer(chosen: argparse.Namespace, file: LayoutFile, cures: Cures, worse: _
     from beltplan.cure.report import cure_report
 
     told = None if chosen.write is None else written or _NOTHING
-    return cure_report(cures, told, worse, chosen.full, chosen.units)
+    return cure_report(cures, told, worse, chosen.full)
 
 
 def _problems_of_others(source: LayoutFile, path: str) -> dict[str, int | None]:
@@ -139,9 +139,9 @@ def _notes(file: LayoutFile, best: Remedy) -> list[str]:
     ]
 
 
-def _draw(cures: Cures, units: Units, path: str) -> None:
+def _draw(cures: Cures, path: str) -> None:
     from beltplan.cure.report import side_by_side
     from beltplan.picture.cells import draw_side_by_side
 
     with writing("--picture", path):
-        draw_side_by_side(side_by_side(cures, units), path)
+        draw_side_by_side(side_by_side(cures), path)

@@ -15,7 +15,6 @@ from beltplan.cure.changes import MEANINGS, Change, words_of
 from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
 from beltplan.cure.study import RULE, SLIPS, Cautions, Cures, Remedy, Trial, Tried, cautions_of, issue_of
 from beltplan.drive.belt import with_article
-from beltplan.drive.layout import Units
 from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_json import finding_of, highest_utilisation_of
 from beltplan.report.columns import Columns
@@ -47,14 +46,14 @@ def _wraps_of(judged: Plan) -> dict[str, tuple[float | None, float | None]]:
     return defaultdict(lambda: (None, None), {row.name: (row.wrap_deg, row.minimum_deg) for row in judged.pulleys})
 
 
-def cure_rows(cures: Cures, plans: Sequence[Plan], units: Units = "mm") -> tuple[Row, ...]:
+def cure_rows(cures: Cures, plans: Sequence[Plan]) -> tuple[Row, ...]:
     """Rows of the layout before and, where there is one, after."""
     problems, cautions, _ = COUNTS
-    counts = plain_rows((problems, cautions), plans, units)
+    counts = plain_rows((problems, cautions), plans, cures.layout.units)
     made = [len(cautions_of(cures.before.findings, plan.findings).made) for plan in plans]
     new = (Row("new", "  of them new", tuple(map(str, made))),) if any(made) else ()
     wraps = [_wrap_kind(cures, name) for name in concerned(cures)]
-    return (*counts, *new, *plain_rows((*wraps, *_GRIP, _BELT, RESERVE), plans, units))
+    return (*counts, *new, *plain_rows((*wraps, *_GRIP, _BELT, RESERVE), plans, cures.layout.units))
 
 
 def _wrap_kind(cures: Cures, name: str) -> Kind:
@@ -75,12 +74,12 @@ _GRIP = (
 _BELT = Kind("belt", "belt", lambda plan: plan.route.designation)
 
 
-def side_by_side(cures: Cures, units: Units) -> SideBySide:
+def side_by_side(cures: Cures) -> SideBySide:
     """Before and after as their picture shows them."""
     columns, after = [Column("before", cures.layout, cures.before)], cures.best or cures.nearest
     if after is not None:
         lead = "after" if cures.best is not None else "the nearest, not a cure"
-        words = in_units(words_of(after.changes), units)
+        words = in_units(words_of(after.changes), cures.layout.units)
         columns.append(Column(f"{lead}: {words}", after.layout, after.judged))
     # Numbered as they follow each other, not ranked.
     which = tuple(range(len(columns)))
@@ -88,11 +87,11 @@ def side_by_side(cures: Cures, units: Units) -> SideBySide:
     plans = [cures.before] if after is None else [cures.before, after.judged]
     answer = answer_of(cures)
     verdicts = tuple(plan.verdict for plan in plans)
-    return SideBySide(comparison, verdicts, _table(cures, plans, units), answer[:1].upper() + answer[1:], "")
+    return SideBySide(comparison, verdicts, _table(cures, plans), answer[:1].upper() + answer[1:], "")
 
 
-def _table(cures: Cures, plans: Sequence[Plan], units: Units) -> Columns:
-    rows = tuple((row.label, row.cells) for row in cure_rows(cures, plans, units))
+def _table(cures: Cures, plans: Sequence[Plan]) -> Columns:
+    rows = tuple((row.label, row.cells) for row in cure_rows(cures, plans))
     return Columns(("before", "after")[: len(plans)], rows)
 
 
@@ -218,24 +217,23 @@ def cure_report(
     written: str | None = None,
     worse: _Worse | None = None,
     full: bool = False,
-    units: Units | None = None,
 ) -> Report:
     """The answer first; with `full`, what was to be cured, every cure before and after, and what was tried.
 
     written: the file that was written, if any. worse: other layouts of the file that the change gives more problems, by
-    name: before and after, None for no belt path. units: of lengths, those of the layout where nothing is said.
+    name: before and after, None for no belt path.
     """
-    units, notes = units or cures.layout.units, Footnotes()
+    notes = Footnotes()
     shown = cures.best or cures.nearest
     parts: list[list[Block]] = [
         [title_of(cures.layout), *_answer(cures), *_written(written, worse or {})],
-        [] if shown is None else [_table(cures, [cures.before, shown.judged], units)],
+        [] if shown is None else [_table(cures, [cures.before, shown.judged])],
         _left_by_nearest(cures, notes),
         _before(cures, notes, full),
-        *_others(cures, units, full),
+        *_others(cures, full),
         *(_tried(cures) if full else []),
     ]
-    return report_of(units, parts, notes, full)
+    return report_of(cures.layout.units, parts, notes, full)
 
 
 def _answer(cures: Cures) -> list[Block]:
@@ -302,7 +300,7 @@ def _before(cures: Cures, notes: Footnotes, full: bool) -> list[Block]:
     return findings_blocks(cures.wanted, notes, f"BEFORE   {what}")
 
 
-def _others(cures: Cures, units: Units, full: bool) -> list[list[Block]]:
+def _others(cures: Cures, full: bool) -> list[list[Block]]:
     """The cures after the best, in a sentence each; with `full` all of them, with their tables and their kind."""
     listed = cures.listed[0 if full else 1 :]
     if not listed:
@@ -312,15 +310,15 @@ def _others(cures: Cures, units: Units, full: bool) -> list[list[Block]]:
     numbered = list(enumerate(listed, start=1 if full else 2))
     if not full:
         return [head + [Paragraph(cure_words(cures, remedy.trial), f"{i:2} ") for i, remedy in numbered]]
-    each = [_whole(cures, remedy, f"{i:2} ", units) for i, remedy in numbered]
+    each = [_whole(cures, remedy, f"{i:2} ") for i, remedy in numbered]
     return [head + each[0], *each[1:]]
 
 
-def _whole(cures: Cures, remedy: Remedy, lead: str, units: Units) -> list[Block]:
+def _whole(cures: Cures, remedy: Remedy, lead: str) -> list[Block]:
     smallest, ample = (None, None) if remedy.kind is None else (remedy.kind.smallest, remedy.kind.ample)
     said = [] if smallest is None else [f"smallest: {cure_words(cures, smallest)}"]
     said += [] if ample is None else [f"{_ample_words(cures, ample)}: {cure_words(cures, ample)}"]
-    table = _table(cures, [cures.before, remedy.judged], units)
+    table = _table(cures, [cures.before, remedy.judged])
     inset = replace(table, rows=tuple((f"   {label}", cells) for label, cells in table.rows))
     return [Paragraph(words_of(remedy.changes), lead), inset, *(Paragraph(words, "   ") for words in said)]
 

@@ -41,7 +41,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
 
     Raises Refused for a name that cannot be written and for a wrong layout.
     """
-    file = read_or_refuse(chosen.layout, chosen.variant)
+    file = read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)
     refuse_to_overwrite(chosen, file.drawings)
     content = _content(file)
     from beltplan.drawing.report import export_report

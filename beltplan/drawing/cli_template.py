@@ -41,7 +41,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
 
     Raises Refused for wrong options or a wrong layout, and for a file that cannot be written.
     """
-    file = read_or_refuse(chosen.layout, chosen.variant)
+    file = read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)
     refuse_to_overwrite(chosen, file.drawings)
     plan = plan_on(route_or_refuse(file))
     printed = _write(plan, chosen.paper, chosen.out)

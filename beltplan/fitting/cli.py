@@ -51,6 +51,6 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     from beltplan.fitting.report import card_report
     from beltplan.fitting.study import card_of
 
-    plan = plan_on(route_or_refuse(read_or_refuse(chosen.layout, chosen.variant)))
+    plan = plan_on(route_or_refuse(read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)))
     card = card_of(plan, chosen.press)
     return card_json(card) if chosen.json else card_report(card), 1 if plan.count("problem") else 0

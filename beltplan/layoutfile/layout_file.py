@@ -6,7 +6,7 @@ import os
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from beltplan.drive.layout import Layout
+from beltplan.drive.layout import Layout, Units
 from beltplan.faults import Fault, FaultList, LayoutFaults, quoted
 from beltplan.layoutfile.document import (
     VARIANTS,
@@ -46,6 +46,10 @@ class LayoutFile:
     def line_of(self, *keys: str) -> int:
         """Line of a key, else that of the nearest key above it that has one; 1 where none has."""
         return next((self.lines[keys[:n]] for n in range(len(keys), 0, -1) if keys[:n] in self.lines), 1)
+
+    def told_in(self, units: Units | None) -> LayoutFile:
+        """The same, answered in those units; in its own where None is asked for."""
+        return self if units is None else replace(self, layout=replace(self.layout, units=units))
 
 
 @dataclass(frozen=True, eq=False)

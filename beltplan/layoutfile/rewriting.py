@@ -33,6 +33,8 @@ from beltplan.layoutfile.layout_file import LayoutFile, read_layout
 _CLOSE = 0.003
 """Numbers that are written shorter than they were computed may differ by so much, mm and all else."""
 _DECIMALS = 4
+_BESIDE = ("title", "variant", "units")
+"""What of a layout may differ from what is read back: the units are those of answers, which may be asked for."""
 
 _Edit = tuple[Keys, str | tuple[str, ...]]
 
@@ -162,13 +164,13 @@ def _mm_per_unit(text: str, prefix: Keys) -> float:
 
 
 def same(first: Any, second: Any) -> bool:
-    """Whether two layouts are the same but for title, variant and the rounding of numbers."""
+    """Whether two layouts are the same but for title, variant, the units of answers and the rounding of numbers."""
     if first is second:
         return True
     if isinstance(first, float) and isinstance(second, float):
         return abs(first - second) <= _CLOSE + 1e-6 * abs(first)
     if is_dataclass(first) and type(first) is type(second):
-        names = (field.name for field in fields(first) if field.name not in ("title", "variant"))
+        names = (field.name for field in fields(first) if field.name not in _BESIDE)
         return all(same(getattr(first, name), getattr(second, name)) for name in names)
     if isinstance(first, Mapping) and isinstance(second, Mapping):
         return first.keys() == second.keys() and all(same(value, second[key]) for key, value in first.items())

@@ -42,6 +42,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     from beltplan.measure.study import measuring_of
 
     file = _read_or_refuse(chosen.measurements)
+    file = replace(file, measured=replace(file.measured, asked=chosen.units))
     refuse_to_overwrite(chosen, file.drawings)
     with Bar("fitting the readings") as bar:
         found = measuring_of(file.measured, bar)
@@ -62,7 +63,7 @@ def _answer(chosen: argparse.Namespace, found: Measuring) -> Answer:
 
     if chosen.json:
         return measure_json(found, chosen.write)
-    return measure_report(found, chosen.units or found.measured.units, chosen.write, chosen.full)
+    return measure_report(found, chosen.write, chosen.full)
 
 
 def _read_or_refuse(path: str) -> MeasurementsFile:

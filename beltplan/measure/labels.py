@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.layout import Units
 from beltplan.geometry.vectors import Floats
 from beltplan.measure.strokes import (
     CROSS_PT,
@@ -31,6 +31,7 @@ from beltplan.measure.values import number
 from beltplan.picture.labels import PAD_PT, Anchor, Block, KeepOut, Line, Writer, hits, place
 from beltplan.picture.page import MARK_PT
 from beltplan.picture.scene import INK, LEADER, SOFT_INK, Box, Item, Stroke, text_width_pt, wrapped
+from beltplan.report.screen import in_units
 
 _NAME_PT, _TEXT_PT, _RESIDUAL_PT = 10.5, 8.5, 7.5
 _NAME_WIDTH_PT = 130.0
@@ -54,7 +55,7 @@ class _MeasureWriter(Writer):
         away = np.array(centre.at_mm) - self.middle
         anchor = Anchor(centre.at_mm, self.reach[index], float(np.arctan2(away[1], away[0])))
         mark = centre.name in self.found.measured.marks
-        self.beside(_point_block(centre, self.found.measured.in_inches, mark), (anchor,))
+        self.beside(_point_block(centre, self.found.measured.units, mark), (anchor,))
 
     def mark(self, each: Numbered) -> None:
         """The mark of a reading in doubt, on its line where there is room, else beside it."""
@@ -76,7 +77,7 @@ class _MeasureWriter(Writer):
 
     def residual(self, each: Checked, ends: Floats) -> None:
         """How much a reading reads too much, on its line; not at all where there is no room."""
-        text = _residual_words(each)
+        text = _residual_words(each, self.found.measured.units)
         pt = 1.0 / self.unit_pt
         width = (text_width_pt(text, _RESIDUAL_PT) + 2.0 * PAD_PT) * pt
         height = (1.28 * _RESIDUAL_PT + 2.0 * PAD_PT) * pt
@@ -137,26 +138,26 @@ def label_items(drawing: Drawing, edges: tuple[float, float], level_x: float) ->
     return writer.items
 
 
-def _point_block(centre: Centre, in_inches: bool, mark: bool = False) -> Block:
+def _point_block(centre: Centre, units: Units, mark: bool = False) -> Block:
     """What is written at a point: its name, bold but for a mark; its place; how sure it is."""
     names = wrapped(centre.name, _NAME_WIDTH_PT, _NAME_PT, not mark)
     lines = [Line(text, _NAME_PT, SOFT_INK if mark else INK, not mark, f"name {centre.name}") for text in names]
     if centre.is_undetermined:
         return Block((*lines, Line("not held: drawn by a guess", _TEXT_PT, SOFT_INK, name=f"at {centre.name}")))
     x, y = centre.at_mm
-    lines.append(Line(f"{number(x, 1)}, {number(y, 1)} mm", _TEXT_PT, INK, name=f"at {centre.name}"))
-    if in_inches:
-        words = f"{number(x / MM_PER_INCH, 2)}, {number(y / MM_PER_INCH, 2)} in"
-        lines.append(Line(words, _TEXT_PT, INK, name=f"inches {centre.name}"))
+    words = in_units(f"{number(x, 1)}, {number(y, 1)} mm", units)
+    lines.append(Line(words, _TEXT_PT, INK, name=f"at {centre.name}"))
     if centre.sd_mm:
         words = f"\N{PLUS-MINUS SIGN}{centre.sd_x_mm:.1f}, \N{PLUS-MINUS SIGN}{centre.sd_y_mm:.1f} mm"
-        lines.append(Line(words, _TEXT_PT, SOFT_INK, name=f"deviation {centre.name}"))
+        lines.append(Line(in_units(words, units), _TEXT_PT, SOFT_INK, name=f"deviation {centre.name}"))
     return Block(tuple(lines))
 
 
-def _residual_words(each: Checked) -> str:
-    """How much a reading reads too much: mm, or deg with its sign."""
-    return f"{each.error:+.1f}" + ("\N{DEGREE SIGN}" if each.reading.unit == "deg" else "")
+def _residual_words(each: Checked, units: Units) -> str:
+    """How much a reading reads too much: in the units of lengths, or deg with its sign."""
+    if each.reading.unit == "deg":
+        return f"{each.error:+.1f}\N{DEGREE SIGN}"
+    return in_units(f"{each.error:+.1f} mm", units).partition(" ")[0]
 
 
 def _around(x: float, y: float, width: float, height: float) -> Box:

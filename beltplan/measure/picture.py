@@ -90,7 +90,7 @@ def ellipse_words(ellipses: Ellipses) -> str:
 
 def _line_entries(drawing: Drawing) -> list[Entry]:
     drawn = {each.reading.kind for each, _ in lines_of(drawing.found)}
-    figures = "; figure: mm that it reads too much" if residuals_of(drawing) else ""
+    figures = f"; figure: {drawing.found.measured.units} that it reads too much" if residuals_of(drawing) else ""
     return [
         Entry(words + (figures if kind == "distance" else ""), line_symbol(pen))
         for kind, (words, pen) in PENS.items()
@@ -183,7 +183,7 @@ def _ellipse_words(ellipses: Ellipses) -> list[str]:
 
 def _foot(found: Measuring, ellipses: Ellipses) -> tuple[Paragraph, ...]:
     frame = (
-        f"Seen from the front, facing the pulleys: x right, y up, mm from {found.measured.origin}. "
+        f"Seen from the front, facing the pulleys: x right, y up, {found.measured.units} from {found.measured.origin}. "
         f"Drawn to scale{', but for the ellipses' if ellipses.times != 1.0 else ''}. "
         "\N{PLUS-MINUS SIGN}: one standard deviation in x, in y."
     )

@@ -460,6 +460,7 @@ class Measured:
     the second to the right, where that is what level means. sides: where points are seen from the origin.
     marks: those of the points that carry no pulley and no adjuster: bolts, corners of a card.
     in_inches: whether the user writes inches. tape_mm: standard deviation of a distance that does not give its own.
+    asked: the units of answers, where they are not those of the file.
     """
 
     title: str
@@ -475,11 +476,12 @@ class Measured:
     marks: tuple[str, ...] = ()
     in_inches: bool = False
     tape_mm: float = 1.0
+    asked: Units | None = None
 
     @property
     def units(self) -> Units:
-        """What the user writes."""
-        return "in" if self.in_inches else "mm"
+        """In which the user is answered."""
+        return self.asked or ("in" if self.in_inches else "mm")
 
     @property
     def frame_is_open(self) -> bool:

@@ -67,21 +67,21 @@ def _ascii(text: str) -> str:
     return ascii(text.replace("\N{PLUS-MINUS SIGN}", "+-"))[1:-1]
 
 
-def measure_report(found: Measuring, units: Units, written: str | None = None, full: bool = False) -> Report:
+def measure_report(found: Measuring, written: str | None = None, full: bool = False) -> Report:
     """The answer first, then the places and the worst readings; with `full` all readings, diameters, and how.
 
-    units: of lengths beside readings of other kinds. written: the layout file that was written, if any.
+    written: the layout file that was written, if any.
     """
     parts: list[list[Block]] = [
         [Paragraph(found.measured.title), *(Paragraph(words, f"{lead:9}") for lead, words in answers(found, written))],
         [Paragraph(_places_head(found), "PLACES   "), _places(found, full)],
-        _readings(found, units, full),
+        _readings(found, full),
         _mirrors(found),
         _diameters(found, full),
         _further(found) if full else [],
         _how(found) if full else ["more: --full"],
     ]
-    return report_of(units, parts, Footnotes(), full, more="")
+    return report_of(found.measured.units, parts, Footnotes(), full, more="")
 
 
 def _places_head(found: Measuring) -> str:
@@ -125,7 +125,7 @@ def _rows(found: Measuring) -> list[tuple[str, Checked]]:
     return list(rows.values())
 
 
-def _readings(found: Measuring, units: Units, full: bool) -> list[Block]:
+def _readings(found: Measuring, full: bool) -> list[Block]:
     rows = _rows(found)
     out = sum(each.left_out for _, each in rows)
     shown = rows[: _MOST_READINGS if full else max(_WORST_READINGS, out)]
@@ -138,12 +138,13 @@ def _readings(found: Measuring, units: Units, full: bool) -> list[Block]:
     count = f"{len(shown)} of {len(rows)}, " if len(shown) < len(rows) else ""
     return [
         f"READINGS  {count}the worst first",
-        Table(columns, [_reading(found, words, each, units) for words, each in shown]),
+        Table(columns, [_reading(found, words, each) for words, each in shown]),
         Paragraph(_OFF_BY + _LEGEND if full else _LEGEND, "  "),
     ]
 
 
-def _reading(found: Measuring, words: str, each: Checked, units: Units) -> list[Cell]:
+def _reading(found: Measuring, words: str, each: Checked) -> list[Cell]:
+    units = found.measured.units
     off = _in_its_unit(each, each.error, units, signed=each.reading.value is not None)
     share = "left out" if each.left_out else None if each.share is None else f"{each.share:.1f}"
     shows = None if each.left_out else "never" if each.shows is None else _in_its_unit(each, each.shows, units)

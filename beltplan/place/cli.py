@@ -71,8 +71,8 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """
     file = read_or_refuse(chosen.layout, chosen.variant)
     refuse_to_overwrite(chosen, file.drawings)
-    layout = file.layout
-    box, step = _box(chosen.within, layout.units), _step(chosen.step, layout.units)
+    box, step = _box(chosen.within, file.layout.units), _step(chosen.step, file.layout.units)
+    layout = file.told_in(chosen.units).layout
     _refuse_bad_pulleys(layout, chosen.pulley)
     if len(chosen.pulley) == 1:
         return _one(layout, chosen, box, step)

@@ -18,7 +18,7 @@ from beltplan.place.study import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Pla
 from beltplan.report.answer import report_of, title_of, title_words
 from beltplan.report.check_json import finding_of
 from beltplan.report.findings_text import findings_blocks
-from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
+from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table, in_units
 from beltplan.report.words import SAFETY, json_text
 
 _MOST_BELTS = 12
@@ -171,7 +171,7 @@ def map_words(found: PlaceMap, advice: Advice) -> tuple[str, ...]:
     words = [title_words(found.layout), f"Where {found.pulley} may sit: {counts_words(found.counts)}"]
     words.append(f"Now: {_standing(found)}")
     words.append(f"Best: {_best_words(found, advice)}")
-    return tuple(words)
+    return tuple(in_units(each, found.layout.units) for each in words)
 
 
 def pair_words(layout: Layout, found: PairSearch, best: Proof | None) -> tuple[str, ...]:
@@ -180,7 +180,7 @@ def pair_words(layout: Layout, found: PairSearch, best: Proof | None) -> tuple[s
     words.append(f"Now: {_pair_at(found, found.present)}: {place_words(found.present)}")
     if best is not None:
         words.append(f"Best: {_pair_at(found, best.place)}: {place_words(best.place)}")
-    return tuple(words)
+    return tuple(in_units(each, layout.units) for each in words)
 
 
 def pair_report(layout: Layout, found: PairSearch, proofs: tuple[Proof, ...], full: bool = False) -> Report:

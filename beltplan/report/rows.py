@@ -73,10 +73,10 @@ def compare_verdict(column: Column) -> str:
     return NO_PATH if column.judged is None else column.judged.verdict
 
 
-def compared(comparison: Comparison, units: Units = "mm") -> SideBySide:
+def compared(comparison: Comparison) -> SideBySide:
     """A comparison as its picture shows it."""
     names = tuple(column.name for column in comparison.columns)
-    rows = tuple((row.label, row.cells) for row in compare_rows(comparison, units) if row.key != "verdict")
+    rows = tuple((row.label, row.cells) for row in compare_rows(comparison) if row.key != "verdict")
     note = f"{MARKS} {unjudged_words(comparison)}".strip()
     verdicts = tuple(map(compare_verdict, comparison.columns))
     return SideBySide(comparison, verdicts, Columns(names, rows), f"Ranked by {RULE}", note)
@@ -101,9 +101,9 @@ def margin_words(margin: Margin | None) -> str:
     return f"{lead}, {abs(100.0 * margin.share):.1f} % {'inside' if margin.share >= 0.0 else 'beyond'} its limit"
 
 
-def compare_rows(comparison: Comparison, units: Units = "mm") -> tuple[Row, ...]:
-    """Every row, cells in the order of the columns."""
-    columns = comparison.columns
+def compare_rows(comparison: Comparison) -> tuple[Row, ...]:
+    """Every row, cells in the order of the columns; lengths in the units of the first."""
+    columns, units = comparison.columns, comparison.columns[0].layout.units
     rank = Row("rank", "rank", tuple(str(rank) for rank in comparison.ranks))
     verdict = Row("verdict", "verdict", tuple(re.split("[:,]", compare_verdict(column))[0] for column in columns))
     judged = [column.judged for column in columns if column.judged is not None]

@@ -56,7 +56,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """
     from beltplan.routes.report import route_json, route_report
 
-    file = read_or_refuse(chosen.layout, chosen.variant)
+    file = read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)
     refuse_to_overwrite(chosen, file.drawings)
     search = _searched(file, _kept(file, chosen.keep_order_of))
     if chosen.picture is not None:

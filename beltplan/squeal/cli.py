@@ -56,9 +56,9 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     from beltplan.squeal.report import squealing_json, squealing_report
     from beltplan.squeal.study import squealing_of
 
-    file = read_or_refuse(chosen.layout, chosen.variant)
+    file = read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)
     water = next((word for word in WATERS if word in _water(chosen)), None)
     heard = Heard(tuple(word for word in WORDS if word in _when(chosen)), water)
     variant = [] if chosen.variant is None else ["--variant", chosen.variant]
     squealing = squealing_of(plan_on(route_or_refuse(file)), heard, shlex.join([chosen.layout, *variant]))
-    return squealing_json(squealing) if chosen.json else squealing_report(squealing, chosen.full, chosen.units), 0
+    return squealing_json(squealing) if chosen.json else squealing_report(squealing, chosen.full), 0

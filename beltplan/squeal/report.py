@@ -19,23 +19,22 @@ _FIRST = 3
 """So many are told in full."""
 
 
-def squealing_report(squealing: Squealing, full: bool = False, units: Units | None = None) -> Report:
+def squealing_report(squealing: Squealing, full: bool = False) -> Report:
     """The likeliest cause first; with `full`, every cause at every place in full, and the rule of the order."""
     notes, layout = Footnotes(), squealing.plan.layout
-    units = units or layout.units
     shown = squealing.weighed if full else squealing.telling
     count = len(shown) if full else _FIRST
     parts: list[list[Block]] = [
         [title_of(layout), *_head(squealing)],
         *([*_in_full(number, each, notes)] for number, each in enumerate(shown[:count], 1)),
-        _others(shown[count:], units),
+        _others(shown[count:], layout.units),
         [f"changes, tried and judged: beltplan cure {squealing.command}"] if squealing.any_near else [],
         _not_judged(squealing),
         ["LOOK FOR, engine off", *(Paragraph(f"{name}: {words}", "  ", "    ") for name, words in LOOK_FOR)],
         [Paragraph(f"{WATER_TEST} {notes.mark(PRACTICE)}.", "WATER TEST  ", "  ")],
         [Paragraph(f"{RULE}.", "ORDER  ")] if full else [],
     ]
-    return report_of(units, parts, notes, full)
+    return report_of(layout.units, parts, notes, full)
 
 
 def _head(squealing: Squealing) -> list[Block]:

@@ -6,6 +6,7 @@ import argparse
 
 from beltplan.cli.exits import Answer, Bar, Commands, add_units, read_or_refuse, route_or_refuse, whole_number, writing
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
+from beltplan.report.screen import in_units
 from beltplan.tolerance.study import DRAWS, SEED, Tolerance, tolerance_of
 
 _FEWEST_DRAWS, _MOST_DRAWS = 100, 200_000
@@ -49,7 +50,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """Study a layout. Returns what to show, and 0 where a belt is worth buying or may be asked for, else 1."""
     from beltplan.tolerance.report import tolerance_json, tolerance_report
 
-    file = read_or_refuse(chosen.layout, chosen.variant)
+    file = read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)
     refuse_to_overwrite(chosen, file.drawings)
     route = route_or_refuse(file)
     with Bar("drawing layouts") as bar:
@@ -64,5 +65,6 @@ def _draw(study: Tolerance, path: str) -> None:
     from beltplan.tolerance.picture import draw_tolerance  # matplotlib only where a picture is wanted
     from beltplan.tolerance.report import answers
 
+    told = tuple((lead, in_units(words, study.route.layout.units)) for lead, words in answers(study))
     with writing("--picture", path):
-        draw_tolerance(study, answers(study), path)
+        draw_tolerance(study, told, path)

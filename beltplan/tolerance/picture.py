@@ -7,6 +7,8 @@ from itertools import pairwise
 import numpy as np
 
 from beltplan.checks.belt import unlisted_words
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.layout import Units
 from beltplan.geometry.vectors import Floats
 from beltplan.picture.chart import Axes
 from beltplan.picture.page import INSIDE_PT, MARGIN_PT, Page, Paragraph, column, height_pt
@@ -46,7 +48,7 @@ _BINS = 72
 _SMALL_PT = 8.0
 _WIDEST_BAR_PT = 16.0
 _EDGE_MM = 2.0
-_TICKS_MM = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0)
+_TICKS = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0)
 _MOST_TICKS = 14
 _HISTOGRAM_EDGE = Pen(METAL_EDGE, 0.5)
 
@@ -70,7 +72,7 @@ def _length_chart(study: Tolerance, left: float, top: float, width_pt: float) ->
         *_bars(study, histogram),
         *_level_lines(chances),
         *_chance_bars(study, chances),
-        *_length_ticks(histogram),
+        *_length_ticks(histogram, study.route.layout.units),
     ]
 
 
@@ -148,14 +150,16 @@ def _middle(axes: Axes) -> tuple[float, float]:
     return (0.5 * (axes.box[0] + axes.box[2]), 0.5 * (axes.box[1] + axes.box[3]))
 
 
-def _length_ticks(axes: Axes) -> list[Item]:
-    step = next((step for step in _TICKS_MM if (axes.x[1] - axes.x[0]) / step <= _MOST_TICKS), _TICKS_MM[-1])
+def _length_ticks(axes: Axes, units: Units) -> list[Item]:
+    unit_mm = MM_PER_INCH if units == "in" else 1.0
+    first, last = (end / unit_mm for end in axes.x)
+    step = next((step for step in _TICKS if (last - first) / step <= _MOST_TICKS), _TICKS[-1])
     items: list[Item] = []
-    for k in range(int(np.ceil(axes.x[0] / step)), int(axes.x[1] / step) + 1):
-        x, y = _across(axes, step * k), axes.box[1]
+    for k in range(int(np.ceil(first / step)), int(last / step) + 1):
+        x, y = _across(axes, step * k * unit_mm), axes.box[1]
         items.append(Stroke(np.array([(x, y), (x, y - 3.0)]), AXIS, "tick"))
         if axes.box[0] + 14.0 < x < axes.box[2] - 14.0:
-            items.append(Label(f"{step * k:.0f}", (x, y - 12.0), _SMALL_PT, SOFT_INK, align="center", name="length"))
+            items.append(Label(f"{step * k:.6g}", (x, y - 12.0), _SMALL_PT, SOFT_INK, align="center", name="length"))
     return items
 
 
@@ -336,7 +340,8 @@ def _head(study: Tolerance, answers: _Answers) -> tuple[Paragraph, ...]:
 
 
 def _chart_words(study: Tolerance) -> tuple[Paragraph, ...]:
-    line = study.route.layout.belt.profile.line_name
+    layout = study.route.layout
+    heading = f"{layout.belt.profile.line_name.capitalize()} length, {layout.units}: needed, and bought"
     about = "Over: how often each length comes out at the design setting. Under: the chance of each stock belt"
     if study.windows is None:
         about += " that its length tolerance, or its stretch, holds the path."
@@ -344,7 +349,7 @@ def _chart_words(study: Tolerance) -> tuple[Paragraph, ...]:
         about += ", dark with full reserve (and as a figure), light that it can be fitted at all. "
         about += "Red: the window of the layout as given; dashed: where a good belt's length ends."
     return (
-        Paragraph(f"{line.capitalize()} length, mm: needed, and bought", 12.0, INK, True, 6.0, "heading"),
+        Paragraph(heading, 12.0, INK, True, 6.0, "heading"),
         Paragraph(about, 9.0, SOFT_INK, name="about"),
     )
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from beltplan.checks.comparison import RULE, Comparison, compare
 from beltplan.compare.report import compare_report
 from beltplan.drive.layout import Units
@@ -47,7 +49,7 @@ def test_every_cell_stands_in_the_table(name: str) -> None:
     """Words of a cell may go on below; numbers never do."""
     text = text_of(made(name))
     table = text[text.index("\nrank ") : text.index("\n(+1) against")].split()
-    for row in compare_rows(made(name), made(name).columns[0].layout.units):
+    for row in compare_rows(made(name)):
         for cell in row.cells:
             assert cell.split()[0][:16] in " ".join(table)
 
@@ -87,5 +89,6 @@ def test_lengths_are_told_in_the_unit_asked_for() -> None:
     """25.1 and 7.4 mm, frozen, are 0.99 and 0.29 in."""
     asked: tuple[tuple[Units, str, str], ...] = (("in", "0.29", "0.99"), ("mm", "7.4", "25.1"))
     for units, reserve, clearance in asked:
-        told = " ".join(shown(compare_report(made("workboat"), units=units), Screen()).split())
+        columns = tuple(replace(c, layout=replace(c.layout, units=units)) for c in made("workboat").columns)
+        told = " ".join(shown(compare_report(replace(made("workboat"), columns=columns)), Screen()).split())
         assert f"smallest reserve, {units} {reserve} " in told and f"smallest clearance, {units} {clearance} " in told

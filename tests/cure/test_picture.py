@@ -10,7 +10,7 @@ from tests.cure.drives import cures
 
 
 def scene(found: Cures) -> Scene:
-    return compare_scene(side_by_side(found, "mm"))
+    return compare_scene(side_by_side(found))
 
 
 def words(shown: Scene, name: str) -> str:

@@ -23,7 +23,6 @@ from beltplan.cure.report import (
     side_by_side,
 )
 from beltplan.cure.study import RULE, Cures, Kind, issue_of
-from beltplan.drive.layout import Units
 from beltplan.report.screen import Screen, shown
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
 from tests.cure.drives import carrier_cures, chirping, cures, movable_railcar
@@ -44,8 +43,8 @@ def found(request: pytest.FixtureRequest) -> Cures:
     return EVERY[request.param]()
 
 
-def cure_text(found: Cures, written: str | None = None, full: bool = True, units: Units | None = None) -> str:
-    return shown(cure_report(found, written, None, full, units), Screen())
+def cure_text(found: Cures, written: str | None = None, full: bool = True) -> str:
+    return shown(cure_report(found, written, None, full), Screen())
 
 
 def rows_of(found: Cures) -> dict[str, tuple[str, ...]]:
@@ -166,9 +165,11 @@ def test_on_one_screen_stand_the_answer_and_each_further_cure_in_a_sentence() ->
 
 
 def test_lengths_are_told_in_the_unit_asked_for() -> None:
-    text = joined(cure_text(cures("railcar"), full=False, units="in"))
+    found = cures("railcar")
+    found = replace(found, layout=replace(found.layout, units="in"))
+    text = joined(cure_text(found, full=False))
     assert "fit a pulley of 6.30 in on compressor, 5.91 in before" in text and "smallest reserve, in 0.42 0.37" in text
-    pictured = side_by_side(cures("railcar"), "in")
+    pictured = side_by_side(found)
     assert pictured.comparison.columns[1].name == "after: fit a pulley of 6.30 in on compressor, 5.91 in before"
     assert ("smallest reserve, in", ("0.42", "0.37")) in pictured.table.rows
 

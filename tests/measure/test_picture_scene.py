@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
@@ -155,14 +156,23 @@ def test_every_point_has_a_cross_where_it_is_and_says_so(name: str) -> None:
         for arm in arms:
             assert arm.mean(axis=0) == pytest.approx((centre.x_mm, centre.y_mm), abs=1e-6 * (1.0 + abs(centre.x_mm)))
         (at,) = texts(scene, f"at {centre.name}")
-        x, y = (float(part) for part in at.removesuffix(" mm").split(", "))
-        assert (x, y) == pytest.approx((centre.x_mm, centre.y_mm), abs=0.0501)
+        place, _, unit = at.rpartition(" ")
+        unit_mm, close = (25.4, 0.00501) if name == "inches" else (1.0, 0.0501)
+        assert unit == found.measured.units
+        assert [float(part) for part in place.split(", ")] == pytest.approx(np.array(centre.at_mm) / unit_mm, abs=close)
 
 
-def test_inches_stand_under_mm_only_for_whoever_writes_inches() -> None:
-    (words,) = texts(pictured("inches"), "inches alternator")
-    assert float(words.split(",")[0]) == pytest.approx(made("inches").centre("alternator").x_mm / 25.4, abs=0.0051)
-    assert texts(pictured("sound"), "inches alternator") == []
+def test_whoever_writes_inches_reads_inches_and_who_asks_for_mm_mm() -> None:
+    found = made("inches")
+    x_mm = found.centre("alternator").x_mm
+    asked = measure_scene(replace(found, measured=replace(found.measured, asked="mm")), ANSWERS)
+    for scene, unit, unit_mm, close in ((pictured("inches"), "in", 25.4, 0.0051), (asked, "mm", 1.0, 0.051)):
+        every = [item.text for item in scene.items if isinstance(item, Label)]
+        (words,) = texts(scene, "at alternator")
+        assert words.endswith(unit) and float(words.split(",")[0]) == pytest.approx(x_mm / unit_mm, abs=close)
+        assert any(f"y up, {unit} from" in text for text in every)
+        assert any(f"figure: {unit} that" in text for text in every)
+        assert not any(re.search(rf"\d {'mm' if unit == 'in' else 'in'}$", text) for text in every if " = " not in text)
 
 
 @pytest.mark.parametrize("name", ["sound", "misread mm", "suspects", "photo", "rough", "blunders"])

@@ -19,7 +19,8 @@ W40 = "W" * 40
 
 
 def measure_text(found: Measuring, units: Units = "mm", full: bool = True, width: int = 98) -> str:
-    return shown(measure_report(found, units, "a.yaml", full), Screen(width))
+    found = replace(found, measured=replace(found.measured, asked=units))
+    return shown(measure_report(found, "a.yaml", full), Screen(width))
 
 
 def long_names() -> Measured:

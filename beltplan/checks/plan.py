@@ -122,13 +122,18 @@ class OnBelt:
 
 
 @dataclass(frozen=True)
-class _Span:
-    """The free belt between two pulleys, by their names. hertz: what it sounds at, engine stopped; None: unknown."""
+class Span:
+    """The free belt between two pulleys, by their names. hertz: what it sounds at, engine stopped; None: unknown.
+
+    low_N, high_N: its lowest tension at the low end of the tension and its highest at the high end, stopped or running.
+    """
 
     start: str
     end: str
     length_mm: float
     hertz: float | None
+    low_N: float | None
+    high_N: float | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -261,12 +266,13 @@ class Plan:
         return None if most is None else belt_speed_m_per_s(self.route, most)
 
     @cached_property
-    def spans(self) -> tuple[_Span, ...]:
+    def spans(self) -> tuple[Span, ...]:
         """Every free span, in the direction of travel, from the driver."""
-        route = self.route
-        tones = (None,) * len(route.spans) if self.operation is None else tones_Hz(self.operation)
-        rows = zip(route.spans, route.loop.span.tolist(), tones, strict=True)
-        return tuple(_Span(start.name, end.name, length, hertz) for (start, end), length, hertz in rows)
+        route, unknown = self.route, (None,) * len(self.route.spans)
+        tones = unknown if self.operation is None else tones_Hz(self.operation)
+        low_N, high_N = (unknown, unknown) if self.operation is None else _tensions_at_the_ends_N(self.operation)
+        rows = zip(route.spans, route.loop.span.tolist(), tones, low_N, high_N, strict=True)
+        return tuple(Span(start.name, end.name, *numbers) for (start, end), *numbers in rows)
 
     @cached_property
     def adjuster(self) -> Adjusted | None:
@@ -417,6 +423,14 @@ def _tension(operation: Operation) -> SetTension:
         None if end is None else (end[0], end[1] * scale),
         None if given else source_of(belt, "hand_set_N"),
     )
+
+
+def _tensions_at_the_ends_N(operation: Operation) -> tuple[list[float], list[float]]:
+    """The lowest tension of every span at the low end, and the highest at the high end, stopped or running."""
+    low, high = operation.ends or (operation, operation)
+    lowest = np.minimum(low.running.total_N.min(axis=(0, 1)), low.stopped.total_N)
+    highest = np.maximum(high.running.total_N.max(axis=(0, 1)), high.stopped.total_N)
+    return lowest.tolist(), highest.tolist()
 
 
 def _slip(operation: Operation, index: int) -> Slip:

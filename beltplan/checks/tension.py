@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from itertools import product
 
@@ -21,6 +22,7 @@ from beltplan.drive.operation import (
     When,
     WorstPoint,
     end_of_travel,
+    heat_N,
     why_not_judged,
     worst_point,
 )
@@ -204,20 +206,32 @@ _BALANCE = "computed balance of spring, belt stretch and loads"
 
 
 def span_tension_findings(operation: Operation) -> list[Finding]:
-    """Spans over the belt's limit, and spans that go slack: the worst of each kind, naming the others."""
-    return _tightest(operation) + _slackest(operation)
+    """Spans over the belt's limit, and spans that go slack: the worst of each kind, naming the others.
+
+    Over it at the high end of the tension alone is a caution.
+    """
+    tight = _tightest(operation)
+    if not tight and operation.ends is not None:
+        tight = _tightest(operation.ends[1], _high_end(operation))
+    return tight + _slackest(operation)
 
 
-def _tightest(operation: Operation) -> list[Finding]:
+def _high_end(operation: Operation) -> str:
+    heat = heat_N(operation.route.layout, operation.route.circuit) or 0.0
+    return f"at the high end of its tension{' (hot)' if heat > 0.0 else ''}: "
+
+
+def _tightest(operation: Operation, where: str = "") -> list[Finding]:
     running, stopped = operation.running.total_N.max(axis=(0, 1)), operation.stopped.total_N
     most = np.maximum(running, stopped)
     route = operation.route
     bounds = [maximum_tension(route.layout, operation.mechanics, (a.name, b.name)) for a, b in route.spans]
+    bounds = [at_an_end(bound) for bound in bounds] if where else bounds
     over = sorted((i for i in range(len(most)) if bounds[i].verdict(most[i])), key=lambda i: bounds[i].limit - most[i])
     if not over:
         return []
     worst, bound = float(most[over[0]]), bounds[over[0]]
-    wrong = f"{bound.words(worst, 'N of pull', decimals=0)}{_others(operation, over)}"
+    wrong = f"{where}{bound.words(worst, 'N of pull', decimals=0)}{_others(operation, over)}"
     names = tuple(span_name(operation.route, i) for i in over)
     return SPAN_TENSION.judge(names[0], worst, bound, wrong, "less tension, more ribs, or less load", parts=names)
 
@@ -277,30 +291,42 @@ def hub_moment_Nm(pulley: Pulley, pull_N: Floats) -> Floats:
 
 def hub_load_findings(operation: Operation) -> list[Finding]:
     """Hubs pulled harder than their makers allow; at the high end of the tension alone it is a caution."""
-    pulls_N, found = _highest_pulls_N(operation), list[Finding]()
-    high_N = pulls_N if operation.ends is None else _highest_pulls_N(operation.ends[1])
-    for pulley, load, high in zip(operation.route.pulleys, pulls_N, high_N, strict=True):
+    found: list[Finding] = []
+    for pulley, *pulls_N in _pulls_N(operation):
         bound = maximum_hub_load(pulley)
-        if bound is None:
-            continue
-        less, words = "less tension or less wrap", bound.words(float(load), "N of hub load", decimals=0)
-        judged = HUB_LOAD.judge(pulley.name, float(load), bound, words, less)
-        at_high, end = at_an_end(bound), bound.words(float(high), "N of hub load", decimals=0)
-        words = f"at the high end of its tension: {end}"
-        found += judged or HUB_LOAD.judge(pulley.name, float(high), at_high, words, less)
+        if bound is not None:
+            words = [bound.words(pull, "N of hub load", decimals=0) for pull in pulls_N]
+            found += _at_both(operation, HUB_LOAD, pulley, bound, pulls_N, words, "less tension or less wrap")
     return found
 
 
 def hub_moment_findings(operation: Operation) -> list[Finding]:
-    """Bearings and noses bent harder than their makers allow, by the belt's pull at its overhang."""
+    """Bearings and noses bent harder than their makers allow, by the belt's pull at its overhang; likewise."""
     found: list[Finding] = []
-    for pulley, load in zip(operation.route.pulleys, _highest_pulls_N(operation), strict=True):
-        bound, moment = maximum_hub_moment(pulley), float(hub_moment_Nm(pulley, load))
+    for pulley, *pulls_N in _pulls_N(operation):
+        bound, moments = maximum_hub_moment(pulley), [float(hub_moment_Nm(pulley, np.array(p))) for p in pulls_N]
         if bound is not None:
-            at = f"{load:.0f} N at {pulley.overhang_mm or 0.0:.1f} mm of overhang"
-            wrong, advice = f"{at} bend it with {bound.words(moment, 'Nm')}", "bring the belt nearer to the bearing"
-            found += HUB_MOMENT.judge(pulley.name, moment, bound, wrong, f"{advice}, or less tension or less wrap")
+            at = f"at {pulley.overhang_mm or 0.0:.1f} mm of overhang bend it with"
+            words = [f"{p:.0f} N {at} {bound.words(m, 'Nm')}" for p, m in zip(pulls_N, moments, strict=True)]
+            advice = "bring the belt nearer to the bearing, or less tension or less wrap"
+            found += _at_both(operation, HUB_MOMENT, pulley, bound, moments, words, advice)
     return found
+
+
+def _at_both(
+    operation: Operation, check: Check, pulley: Pulley, bound: Bound, values: list[float], words: list[str], advice: str
+) -> list[Finding]:
+    """A value judged as it is set, and where nothing is wrong with that, at the high end of the tension."""
+    (middle, high), (wrong, wrong_high) = values, words
+    found = check.judge(pulley.name, middle, bound, wrong, advice)
+    return found or check.judge(pulley.name, high, at_an_end(bound), f"{_high_end(operation)}{wrong_high}", advice)
+
+
+def _pulls_N(operation: Operation) -> Iterator[tuple[Pulley, float, float]]:
+    """Every pulley with the highest pull on its hub, as the tension is set and at its high end."""
+    high = operation if operation.ends is None else operation.ends[1]
+    pulls = (_highest_pulls_N(each).tolist() for each in (operation, high))
+    return zip(operation.route.pulleys, *pulls, strict=True)
 
 
 def _highest_pulls_N(operation: Operation) -> Floats:

@@ -24,6 +24,21 @@ class Engine:
     rev_up_rpm_per_s: float | None = None
 
 
+Metal = Literal["iron", "aluminium"]
+
+
+@dataclass(frozen=True)
+class Block:
+    """What the pulleys are bolted to, and how much hotter (colder: negative) it runs than when the belt was set.
+
+    rise_assumed: whether that is the usual one.
+    """
+
+    material: Metal
+    rise_K: float
+    rise_assumed: bool = False
+
+
 @dataclass(frozen=True)
 class Circle:
     """A round obstacle."""
@@ -51,7 +66,7 @@ class Layout:
     pulleys: every pulley of the file by name; route: names in the order listed round the loop.
     stock: belts that can be bought, or None for the built-in list.
     limits: overrides, key -> {pulley name or role, or '' for all: value}.
-    idler_sizes_mm: diameters of idlers that can be had, empty where not listed.
+    idler_sizes_mm: diameters of idlers that can be had, empty where not listed. block: None where heat is left out.
     units: in which the user measures, and is answered; all numbers here are in mm.
     """
 
@@ -69,6 +84,7 @@ class Layout:
     uncertainty: Uncertainty = NOTHING_SAID
     idler_sizes_mm: tuple[float, ...] = ()
     units: Units = "mm"
+    block: Block | None = None
 
     @property
     def routed(self) -> tuple[Pulley, ...]:

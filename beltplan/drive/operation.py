@@ -15,7 +15,7 @@ import numpy as np
 from beltplan.drive.balance import Tensions, tensions_at
 from beltplan.drive.belt import Belt
 from beltplan.drive.fit import is_sprung
-from beltplan.drive.layout import Layout
+from beltplan.drive.layout import Layout, Metal
 from beltplan.drive.loads import CRUISING, EVERYTHING_ON
 from beltplan.drive.mechanics import (
     CONDITIONS,
@@ -87,10 +87,10 @@ class Operation:
     @cached_property
     def ends(self) -> tuple[Operation, Operation] | None:
         """The same drive at the low and the high end of its tension; None where that has no band."""
-        band = tension_band(self.route.layout, self.route.circuit)
+        band = tension_band(self.route.layout, self.route.circuit, self.preload_factor)
         if band is None:
             return None
-        low, high = (_operated(self.route, self.mechanics, share * self.preload_factor) for share in band)
+        low, high = (_operated(self.route, self.mechanics, preload_factor) for preload_factor in band)
         return low, high
 
     @cached_property
@@ -187,19 +187,50 @@ def _operated(route: Route, mechanics: Mechanics, preload_factor: float) -> Oper
     return Operation(route, mechanics, tuple(duties), rpm, running, stopped, used, preload_factor)
 
 
-def tension_band(layout: Layout, circuit: Circuit) -> tuple[float, float] | None:
-    """Low and high end of the tension over what the spring gives, or what is set; None without an adjuster.
+def tension_band(layout: Layout, circuit: Circuit, preload_factor: float = 1.0) -> tuple[float, float] | None:
+    """Low and high end of the tension, as factors on the spring or on what is set; None without an adjuster.
 
-    A sprung one by the friction of its arm. One set by hand loses tension until it is due to be set again,
-    by the belt profile's values; a tension that is not given is that of a run-in belt, and a new one has more.
+    preload_factor: of its middle. A sprung one by the friction of its arm. One set by hand loses tension
+    until it is due to be set again, by the belt profile's values; a tension that is not given is that of a run-in belt,
+    and a new one has more. A block that grows hot adds to the high end, one that grows cold takes from the low one.
     """
     if circuit.adjuster is None:
         return None
     if is_sprung(circuit):
         share, _ = friction_of_arm(circuit.adjuster)
-        return 1.0 - share, 1.0 + share
+        return preload_factor * (1.0 - share), preload_factor * (1.0 + share)
     profile, given = layout.belt.profile, circuit.adjuster.tension_N is not None
-    return profile.hand_again_N / profile.hand_set_N, 1.0 if given else profile.hand_new_N / profile.hand_set_N
+    again, new = profile.hand_again_N / profile.hand_set_N, 1.0 if given else profile.hand_new_N / profile.hand_set_N
+    heat = (heat_N(layout, circuit) or 0.0) / set_N(layout, circuit)
+    return max(0.0, preload_factor * again + min(heat, 0.0)), preload_factor * new + max(heat, 0.0)
+
+
+def set_N(layout: Layout, circuit: Circuit) -> float:
+    """The tension of a run-in belt to which an adjuster is set by hand: the layout's own, else the usual one."""
+    held = circuit.adjuster
+    return layout.belt.hand_set_N if held is None or held.tension_N is None else held.tension_N
+
+
+EXPANSION_PER_K: Mapping[Metal, float] = MappingProxyType({"iron": 11e-6, "aluminium": 23e-6})
+BELT_EXPANSION_PER_K = 0.0
+USUAL_RISE_K = 80.0
+"""From setting it cold, 20 deg C, to an engine at 100 deg C."""
+HEAT_SOURCE = (
+    "EA (a_block - a_belt) rise; iron 11e-6, aluminium 23e-6 a kelvin, any handbook; the belt's own growth taken as 0, "
+    "common practice, no source"
+)
+
+
+def heat_N(layout: Layout, circuit: Circuit) -> float | None:
+    """What a block that grows hotter adds to the tension of a belt set by hand: negative where it grows colder.
+
+    None where no block is given, the belt's stiffness is not known, or nothing is set by hand.
+    Source: dT = EA (a_block - a_belt) rise, the belt on centres that grow apart.
+    """
+    block, stiffness = layout.block, layout.belt.full_stiffness_N
+    if block is None or stiffness is None or circuit.adjuster is None or is_sprung(circuit):
+        return None
+    return stiffness * (EXPANSION_PER_K[block.material] - BELT_EXPANSION_PER_K) * block.rise_K
 
 
 def friction_of_arm(adjuster: Adjuster | None) -> tuple[float, str]:

@@ -26,8 +26,9 @@ def card_json(card: Card) -> str:
     one `unit`.
     tension: null, with not_known in words, or span {from, to, length_mm}, press_N, gentle_N, stretch_known, not_by_ear
     [{from, to, length_mm}], and levels [{name, tension_N, rib_N, tension_lbf, deflection_mm, tone_Hz, source}].
-    hubs: [{name, stopped_N [x, y], highest_N [x, y], pull_N, toward_deg, rpm (null: stopped), overhang_mm, moment_Nm,
-    max_moment_Nm}].
+    hubs: [{name, stopped_N [x, y], highest_N [x, y], pull_N, high_end_N, toward_deg, rpm (null: stopped), overhang_mm,
+    moment_Nm, high_end_Nm, max_moment_Nm}].
+    high_end: at the high end of the tension.
     """
     layout = card.plan.layout
     return json_text(
@@ -125,14 +126,17 @@ def _level(level: Level) -> _Object:
 
 
 def _hub(hub: HubPull) -> _Object:
+    moment, high = hub.moments_Nm or (None, None)
     return {
         "name": hub.pulley.name,
         "stopped_N": hub.stopped_N.tolist(),
         "highest_N": hub.highest_N.tolist(),
         "pull_N": hub.size_N,
+        "high_end_N": hub.high_N,
         "toward_deg": toward_deg(hub.highest_N),
         "rpm": hub.rpm,
         "overhang_mm": hub.pulley.overhang_mm,
-        "moment_Nm": hub.moment_Nm,
+        "moment_Nm": moment,
+        "high_end_Nm": high,
         "max_moment_Nm": hub.pulley.max_moment_Nm,
     }

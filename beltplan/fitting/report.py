@@ -14,7 +14,7 @@ from beltplan.fitting.tensioning import LEAST_FOR_THE_EAR_MM, Level, Tensioning
 from beltplan.geometry.vectors import Floats
 from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_text import headline
-from beltplan.report.full_text import set_words
+from beltplan.report.full_text import heat_words, set_words
 from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
 
 
@@ -171,7 +171,9 @@ def _tension(card: Card, notes: Footnotes) -> list[Block]:
     tension = card.tension
     if tension is None:
         return [_told("TENSION", f"not known, nor what pulls on the brackets: {card.not_known}")]
-    words = "set by hand, the same in every span, engine stopped; turn the engine over by hand before each reading"
+    cold = "engine stopped and cold" if card.plan.layout.block is not None else "engine stopped"
+    words = f"set by hand, the same in every span, {cold}; turn the engine over by hand before each reading"
+    words += heat_words(card.plan, notes)
     if tension.settled is not None:
         words = set_words(at_rest(card.plan), tension.settled, notes)
     table = _levels(tension, notes)
@@ -234,18 +236,21 @@ def _bracket(card: Card) -> list[Block]:
     columns = (
         *(Column("pulley", left=True), Column("stopped N"), Column("toward")),
         *((Column("highest N"), Column("toward"), Column("at rpm", drop=1)) if running else ()),
+        Column("max N"),
     )
-    words = "it must hold the belt's pull on its hub; toward: degrees, 0 right, 90 up"
-    if card.tension is not None and card.tension.settled is None:
-        words += f". A new belt pulls {card.tension.levels[0].each_N / card.tension.levels[1].each_N:.1f} times as hard"
-    bent = [hub for hub in card.hubs if hub.moment_Nm is not None]
+    words = "it must hold the belt's pull on its hub. Toward: degrees, 0 right, 90 up; max: at the tension's high end"
+    held = card.plan.route.circuit.adjuster
+    if card.tension is not None and held is not None and held.tension_N is not None:
+        words += f". A new belt pulls {card.tension.levels[0].each_N / held.tension_N:.1f} times as hard as set"
+    bent = [hub for hub in card.hubs if hub.moments_Nm is not None]
     table = Table(columns, [_pull_cells(hub, running) for hub in card.hubs])
     return [_told("BRACKET", words), table, *([_moments(bent)] if bent else [])]
 
 
 def _pull_cells(hub: HubPull, running: bool) -> Sequence[Cell]:
     rpm = "stopped" if hub.rpm is None else f"{hub.rpm:.0f}"
-    return hub.pulley.name, *_pull(hub.stopped_N), *((*_pull(hub.highest_N), rpm) if running else ())
+    running_cells = (*_pull(hub.highest_N), rpm) if running else ()
+    return hub.pulley.name, *_pull(hub.stopped_N), *running_cells, f"{hub.high_N:.0f}"
 
 
 def _pull(load: Floats) -> tuple[str, str]:
@@ -255,12 +260,12 @@ def _pull(load: Floats) -> tuple[str, str]:
 def _moments(hubs: Sequence[HubPull]) -> Table:
     columns = (
         *(Column("bearing or nose", left=True), Column("overhang", decimals_mm=1)),
-        *(Column("highest moment Nm"), Column("allowed Nm")),
+        *(Column("moment Nm"), Column("max Nm"), Column("allowed Nm")),
     )
     return Table(columns, [_moment_cells(hub) for hub in hubs])
 
 
 def _moment_cells(hub: HubPull) -> list[Cell]:
-    moment, most = hub.moment_Nm or 0.0, hub.pulley.max_moment_Nm
-    allowed = "ask its maker" if most is None else f"{most:g}{' !' if moment > most else '  '}"
-    return [hub.pulley.name, hub.pulley.overhang_mm, f"{moment:.1f}", allowed]
+    (moment, high), most = hub.moments_Nm or (0.0, 0.0), hub.pulley.max_moment_Nm
+    allowed = "ask its maker" if most is None else f"{most:g}{' !' if high > most else '  '}"
+    return [hub.pulley.name, hub.pulley.overhang_mm, f"{moment:.1f}", f"{high:.1f}", allowed]

@@ -11,10 +11,10 @@ from beltplan.checks.plan import Adjusted, Plan
 from beltplan.checks.tension import hub_moment_Nm
 from beltplan.drive.fit import is_sprung, setting_for
 from beltplan.drive.mechanics import hub_load_N
-from beltplan.drive.operation import operation_of
+from beltplan.drive.operation import operation_of, set_N, tension_band
 from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.route import Route
-from beltplan.fitting.tensioning import USUAL_PRESS_N, Tensioning, set_N, tensioning_of
+from beltplan.fitting.tensioning import USUAL_PRESS_N, Tensioning, tensioning_of
 from beltplan.geometry.vectors import Floats
 
 STEP_MM = 5.0
@@ -87,12 +87,16 @@ class Pointer:
 
 @dataclass(frozen=True, eq=False)
 class HubPull:
-    """What pulls on a hub, (2) N: engine stopped, and the greatest, with the engine's speed (None: stopped)."""
+    """What pulls on a hub, (2) N: engine stopped, and the greatest, with the engine's speed (None: stopped).
+
+    high_N: size of the greatest at the high end of the tension.
+    """
 
     pulley: Pulley
     stopped_N: Floats
     highest_N: Floats
     rpm: float | None
+    high_N: float
 
     @property
     def size_N(self) -> float:
@@ -100,11 +104,12 @@ class HubPull:
         return float(np.hypot(*self.highest_N))
 
     @property
-    def moment_Nm(self) -> float | None:
-        """Bending moment at its bearing or nose; None where the overhang is not given."""
+    def moments_Nm(self) -> tuple[float, float] | None:
+        """Bending moments at its bearing or nose, of the greatest and at the high end; None without an overhang."""
         if self.pulley.overhang_mm is None:
             return None
-        return float(hub_moment_Nm(self.pulley, np.asarray(self.size_N)))
+        highest, high = hub_moment_Nm(self.pulley, np.array((self.size_N, self.high_N))).tolist()
+        return highest, high
 
 
 @dataclass(frozen=True, eq=False)
@@ -209,11 +214,19 @@ def _hubs(plan: Plan, still: Plan) -> tuple[HubPull, ...]:
         hub = plan.hubs[i] if plan.hubs else None
         runs_harder = hub is not None and np.hypot(*hub.running_N) > np.hypot(*stopped)
         highest, rpm = (hub.running_N, hub.rpm) if hub is not None and runs_harder else (stopped, None)
-        told.append(HubPull(pulley, stopped, highest, rpm))
+        told.append(HubPull(pulley, stopped, highest, rpm, _high_N(still, i, stopped) if hub is None else hub.high_N))
     return tuple(told)
+
+
+def _high_N(still: Plan, index: int, stopped: Floats) -> float:
+    """What pulls on a hub at rest, at the high end of the tension: with its belt's stiffness unknown in proportion."""
+    if still.hubs:
+        return still.hubs[index].high_N
+    band = tension_band(still.layout, still.route.circuit)
+    return float(np.hypot(*stopped)) * (1.0 if band is None else band[1])
 
 
 def _stopped_N(still: Plan, route: Route) -> Floats:
     if still.operation is not None:
         return still.operation.stopped.hub_load_N
-    return hub_load_N(route.loop, np.full(len(route.pulleys), set_N(route)))
+    return hub_load_N(route.loop, np.full(len(route.pulleys), set_N(route.layout, route.circuit)))

@@ -9,7 +9,7 @@ import numpy as np
 from beltplan.checks.plan import Plan, SetTension
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.mechanics import deflection_mm, frequency_at_rest_Hz, source_of
-from beltplan.drive.operation import why_not_judged
+from beltplan.drive.operation import HEAT_SOURCE, heat_N, set_N, tension_band, why_not_judged
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import Loop
 
@@ -64,12 +64,6 @@ class Tensioning:
     stretch_known: bool
 
 
-def set_N(route: Route) -> float:
-    """The tension of a run-in belt to which an adjuster is set by hand: the layout's own, else the usual one."""
-    held = route.circuit.adjuster
-    return route.layout.belt.hand_set_N if held is None or held.tension_N is None else held.tension_N
-
-
 def tensioning_of(still: Plan, press_N: float) -> Tensioning | str:
     """The tensions of a drive at rest, or in words why they are not known."""
     route, tension = still.route, still.tension
@@ -90,7 +84,7 @@ _Named = tuple[str, float, str]
 
 def _by_hand(route: Route) -> list[_Named]:
     """The published steps; a tension of the layout's own is that of a run-in belt, and the others in its proportion."""
-    belt, own = route.layout.belt, set_N(route)
+    belt, own = route.layout.belt, set_N(route.layout, route.circuit)
     steps = (("new belt", "hand_new_N"), ("run in", "hand_set_N"), ("set again below", "hand_again_N"))
     given = (
         route.moving is not None and route.moving.adjuster is not None and route.moving.adjuster.tension_N is not None
@@ -102,7 +96,17 @@ def _by_hand(route: Route) -> list[_Named]:
             by = f"in the proportion of a run-in belt to `tension_N`: {source}"
             source = "`tension_N` of the layout file" if key == "hand_set_N" else by
         told.append((name, newton, source))
-    return told
+    return told + _by_heat(route, "run in" if given else "new belt")
+
+
+def _by_heat(route: Route, tightest: str) -> list[_Named]:
+    """The end of the tension to which heat or cold brings a belt that was set at another temperature."""
+    heat, band = heat_N(route.layout, route.circuit), tension_band(route.layout, route.circuit)
+    if not heat or band is None:
+        return []
+    name, factor = (f"hot, {tightest}", band[1]) if heat > 0.0 else ("cold, as low as it gets", band[0])
+    # A belt that hangs slack has no tension to be found out.
+    return [(name, factor * set_N(route.layout, route.circuit), HEAT_SOURCE)] if factor > 0.0 else []
 
 
 def _as_it_is(still: Plan, tension: SetTension) -> list[_Named]:

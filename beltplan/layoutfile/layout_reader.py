@@ -8,7 +8,8 @@ from itertools import pairwise
 from typing import cast
 
 from beltplan.drive.belt import Belt
-from beltplan.drive.layout import Engine, Layout, Rotation, Units
+from beltplan.drive.layout import Block, Engine, Layout, Metal, Rotation, Units
+from beltplan.drive.operation import USUAL_RISE_K
 from beltplan.drive.pulleys import Pulley
 from beltplan.faults import FaultList, did_you_mean, quoted
 from beltplan.layoutfile.belt_reader import read_belt, read_stock
@@ -139,11 +140,11 @@ def build_layout(table: Table, title: str, variant: str | None, faults: FaultLis
     duties = _read_duties(top, every) if every else {}
     stock, obstacles = read_stock(top, belt), read_obstacles(top)
     limits = read_limits(top, (*every, *(obstacle.name for obstacle in obstacles)))
-    uncertainty, idlers = read_uncertainty(top), read_sizes(top, "idler_sizes")
+    uncertainty, idlers, block = read_uncertainty(top), read_sizes(top, "idler_sizes"), _block(top)
     if faults.found or belt is None or route is None:
         return None
     given = (name, belt, pulleys, route, cast(Rotation, rotation), engine, obstacles, stock, limits)
-    return Layout(*given, variant, duties, uncertainty, idlers, cast(Units, units))
+    return Layout(*given, variant, duties, uncertainty, idlers, cast(Units, units), block)
 
 
 def _engine(top: Section) -> Engine:
@@ -156,6 +157,14 @@ def _engine(top: Section) -> Engine:
         if low > high:
             section.refuse(faster, f"{high:g}, under {slower} of {low:g}", "idle_rpm <= cruise_rpm <= max_rpm")
     return Engine(idle, cruise, most, section.whole_number("cylinders"), section.number("rev_up_rpm_per_s"))
+
+
+def _block(top: Section) -> Block | None:
+    section = top.mapping("block")
+    if section is None:
+        return None
+    material, rise = section.choice("material"), section.number("rise_K")
+    return Block(cast(Metal, material), USUAL_RISE_K if rise is None else rise, rise is None) if material else None
 
 
 def _pulleys(

@@ -7,9 +7,10 @@ from functools import lru_cache
 from typing import Literal, get_args
 
 from beltplan.drive.belt import MOST_RIBS
-from beltplan.drive.layout import Rotation
+from beltplan.drive.layout import Metal, Rotation
 from beltplan.drive.loads import ALTERNATOR_EFFICIENCY, OUTPUT_WORDS, PUMP_EFFICIENCY, Growth
-from beltplan.drive.profiles import PROFILES, LengthKind
+from beltplan.drive.operation import USUAL_RISE_K
+from beltplan.drive.profiles import PRACTICE, PROFILES, LengthKind
 from beltplan.drive.pulleys import DEVIATIONS_SOURCE, TAPE_AND_CALIPERS, Role, Side, Turns
 from beltplan.layoutfile.keys import (
     FAR_MM,
@@ -73,6 +74,10 @@ _FILE = (
     choice("rotation", "clockwise", "which way the driving pulley turns, seen from the front", get_args(Rotation)),
     Key("belt", "designation or mapping", "", MUST, "designation (6PK, 6PK1685) or mapping of the belt"),
     *mapping("engine", NONE, "speeds of the driving pulley"),
+    *mapping("block", "heat left out", "what the pulleys are bolted to: its heat tightens a belt that is set by hand",
+        choice("material", MUST, "its metal", get_args(Metal)),
+        number("rise_K", "K", f"{USUAL_RISE_K:g}, assumed: set cold, then an engine at work; {PRACTICE}",
+               "how much hotter it runs than when the belt was set; negative: colder", -150.0, 500.0)),
     *mapping("pulleys", MUST, "every pulley by a name of your own", least=1, most=_MOST_PULLEYS),
     several("route", "list", MUST, "names of the pulleys in their order round the loop, any start", (2, _MOST_PULLEYS)),
     *mapping("duty", "all loads act", "which loads act together, by a name of your own",

@@ -34,6 +34,10 @@ engine:
   cylinders: 4               # number of cylinders, four-stroke
 #  rev_up_rpm_per_s: 500      # how fast the engine gains speed: checks for slip then, by inertia_kgm2
 
+# What the pulleys are bolted to (iron or aluminium): its heat tightens a belt that is set by hand. rise_K: how much
+# hotter it runs than when the belt was set (default: 80); negative: colder.
+#block: {material: iron, rise_K: 80}
+
 pulleys:                     # the names are yours
   crank:
     # role: crankshaft, alternator, steering_pump, hydraulic_pump, air_conditioning, water_pump, fan,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from types import MappingProxyType
 
 import numpy as np
@@ -87,9 +88,9 @@ def with_running(run: Running, places: Floats, given: Verdicts) -> Verdicts:
         keep = np.flatnonzero(given.take_up_percent >= MINIMUM_TAKE_UP_PERCENT)
     judged = _with_questions(run, places, given, keep, 1.0, BY_TENSION.values())
     # What the ends of the tension's band add is a caution at most.
-    for share, question in zip(tension_band(own.layout, own.circuit) or (), AT_THE_ENDS, strict=False):
+    for share, questions in zip(tension_band(own.layout, own.circuit) or (), AT_THE_ENDS, strict=False):
         left = keep[judged.severity[keep] < CAUTION]
-        judged = _with_questions(run, places, judged, left, share, (question,))
+        judged = _with_questions(run, places, judged, left, share, questions)
     return judged
 
 
@@ -160,17 +161,17 @@ def _slip(run: Running, states: Settled, tally: Tally) -> None:
     tally.told["slip_wet"] = highest
 
 
-def _span_tensions(run: Running, states: Settled, tally: Tally) -> None:
+def _span_tensions(run: Running, states: Settled, tally: Tally, at_the_high_end: bool = False) -> None:
     ran = np.s_[:, : run.steady + 1]
     for i in range(len(run.own.circuit.pulleys)):
         tractive = states.tractive_N[i][ran]
         total = tractive + states.centrifugal_N[: run.steady + 1]
         bound = maximum_tension(run.own.layout, run.mechanics, run.own.bodies.ends(i))
-        tally.judge(total.max(axis=1), bound, cause="tension of a span")
+        tally.judge(total.max(axis=1), at_an_end(bound) if at_the_high_end else bound, cause="tension of a span")
         tally.mark(np.asarray(~(tractive > 0.0).all(axis=1)), PROBLEM, "a slack span")
 
 
-def _hub_loads(run: Running, states: Settled, tally: Tally) -> None:
+def _hub_loads(run: Running, states: Settled, tally: Tally, at_the_high_end: bool = False) -> None:
     """The pull on hubs that have a limit, and its bending moment; where a span is slack, which is a problem already, it
     may be too large.
     """
@@ -179,10 +180,10 @@ def _hub_loads(run: Running, states: Settled, tally: Tally) -> None:
         if load is None and moment is None:
             continue
         highest = states.hub_load_N(i, slice(run.steady + 1)).max(axis=1)
-        if load is not None:
-            tally.judge(highest, load, cause=f"hub load of {pulley.name}")
-        if moment is not None:
-            tally.judge(hub_moment_Nm(pulley, highest), moment, cause=f"hub moment of {pulley.name}")
+        for bound, values, what in ((load, highest, "load"), (moment, hub_moment_Nm(pulley, highest), "moment")):
+            if bound is not None:
+                held = at_an_end(bound) if at_the_high_end else bound
+                tally.judge(values, held, cause=f"hub {what} of {pulley.name}")
 
 
 def _spring(run: Running, states: Settled, tally: Tally) -> None:
@@ -222,14 +223,10 @@ def _slip_at_the_low_end(run: Running, states: Settled, tally: Tally) -> None:
             tally.judge(needed / min(run.friction[CONDITIONS.index(each), i] for each in REAL), bound)
 
 
-def _hub_loads_at_the_high_end(run: Running, states: Settled, tally: Tally) -> None:
-    for i, pulley in enumerate(run.own.circuit.pulleys):
-        bound = maximum_hub_load(pulley)
-        if bound is not None:
-            tally.judge(states.hub_load_N(i, slice(run.steady + 1)).max(axis=1), at_an_end(bound))
-
-
-AT_THE_ENDS: tuple[_Question, ...] = (_slip_at_the_low_end, _hub_loads_at_the_high_end)
+AT_THE_ENDS: tuple[tuple[_Question, ...], ...] = (
+    (_slip_at_the_low_end,),
+    tuple(partial(each, at_the_high_end=True) for each in (_span_tensions, _hub_loads)),
+)
 """What is asked besides at the low and at the high end of the tension."""
 
 BY_TENSION: Mapping[Check, _Question] = MappingProxyType(

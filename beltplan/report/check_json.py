@@ -5,13 +5,16 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import numpy as np
+
 from beltplan.checks.limits import Finding
-from beltplan.checks.plan import Adjusted, Margin, Plan, points_of
+from beltplan.checks.plan import Adjusted, HubLoad, Margin, Plan, Span, points_of
+from beltplan.checks.tension import hub_moment_Nm
 from beltplan.drive.belt import outside_length_mm, pitch_length_mm
 from beltplan.drive.fit import FittedBelt
 from beltplan.drive.loads import AlternatorLoad, PumpLoad
 from beltplan.drive.mechanics import CONDITIONS, Condition
-from beltplan.drive.operation import Cure, Operation, WorstPoint, inertia_kgm2
+from beltplan.drive.operation import HEAT_SOURCE, Cure, Operation, WorstPoint, heat_N, inertia_kgm2
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
 from beltplan.report.words import SAFETY, json_text, pitch_line_source
@@ -156,19 +159,39 @@ def result_of(plan: Plan) -> _Object:
         "units": "mm",
         "belt": _belt(route),
         "pulleys": _pulleys(plan),
-        "spans": [{"from": span.start, "to": span.end, "length_mm": span.length_mm} for span in plan.spans],
+        "spans": [_span(span) for span in plan.spans],
         "adjuster": _adjuster(plan.adjuster, route),
         "stock": [_stock(fitted) for fitted in route.stock],
         "findings": [finding_of(finding) for finding in plan.findings],
         "loads": [{"name": p.name, "assumed": _assumed(p)} for p in route.pulleys if p.load is not None],
         "operating": None if operation is None else _operating_of(plan, operation),
         "stopped": None if operation is None else _stopped_of(plan, operation),
+        "heat": _heat(plan),
         "slip": None if operation is None else _slip_of(plan, operation),
         "revving": None if operation is None else _revving_of(plan, operation),
-        "hubs": [{"name": hub.pulley, "highest_N": hub.maximum_N, "high_end_N": hub.high_N} for hub in plan.hubs],
+        "hubs": [_hub(plan.route.pulleys[hub.index], hub) for hub in plan.hubs],
         "cures": None if operation is None else [_cure(cure) for cure in plan.cures],
         "caution": SAFETY,
     }
+
+
+def _span(span: Span) -> _Object:
+    ends_N = {"low_end_N": span.low_N, "high_end_N": span.high_N}
+    return {"from": span.start, "to": span.end, "length_mm": span.length_mm, **ends_N}
+
+
+def _hub(pulley: Pulley, hub: HubLoad) -> _Object:
+    bent = None if pulley.overhang_mm is None else float(hub_moment_Nm(pulley, np.asarray(hub.high_N)))
+    return {"name": hub.pulley, "highest_N": hub.maximum_N, "high_end_N": hub.high_N, "high_end_Nm": bent}
+
+
+def _heat(plan: Plan) -> _Object | None:
+    """What the heat of the block adds to a belt set by hand; None where no block is given or a spring takes it up."""
+    block, heat = plan.layout.block, heat_N(plan.layout, plan.route.circuit)
+    if block is None or heat is None:
+        return None
+    rise = {"rise_K": block.rise_K, "rise_assumed": block.rise_assumed}
+    return {"material": block.material, **rise, "adds_N": heat, "source": HEAT_SOURCE}
 
 
 def _assumed(pulley: Pulley) -> _Object:

@@ -11,7 +11,7 @@ from beltplan.drive.belt import MM_PER_INCH, designation_inches, format_designat
 from beltplan.drive.fit import BUILT_IN_SOURCE, FittedBelt, built_in_lengths_mm, is_sprung
 from beltplan.drive.loads import ALTERNATOR_SOURCE, OUTPUT_SOURCE, OUTPUT_WORDS, AlternatorLoad, PumpLoad
 from beltplan.drive.mechanics import CONDITIONS
-from beltplan.drive.operation import WANTED_USE, Cure
+from beltplan.drive.operation import HEAT_SOURCE, WANTED_USE, Cure, heat_N
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
@@ -176,23 +176,26 @@ def _sold_as(route: Route) -> str:
 
 _SHORT_SPANS = (
     "Tone: plucked, engine stopped. A short span sounds higher, for it is stiff: some 15 % at 91 mm of a 6PK, 5 % at "
-    "233 mm (from memory, low confidence)."
+    "233 mm (from memory, low confidence). Min and max: tension, running or stopped, at the low and the high end."
 )
 
 
 def _spans(plan: Plan) -> list[Block]:
     known = plan.operation is not None
-    tone = (Column("tone Hz", drop=1),) if known else ()
+    columns = (Column("tone Hz", drop=1), Column("min N", drop=2), Column("max N", drop=2)) if known else ()
     rows = [
-        (f"{span.start} to {span.end}", span.length_mm, *((_hertz(span.hertz),) if known else ()))
+        (
+            *(f"{span.start} to {span.end}", span.length_mm),
+            *(map(_whole, (span.hertz, span.low_N, span.high_N)) if known else ()),
+        )
         for span in plan.spans
     ]
-    table = Table((Column("span", left=True), Column("length", decimals_mm=1), *tone), rows)
+    table = Table((Column("span", left=True), Column("length", decimals_mm=1), *columns), rows)
     return [table, *([Paragraph(_SHORT_SPANS)] if known else [])]
 
 
-def _hertz(hertz: float | None) -> str | None:
-    return None if hertz is None else f"{hertz:.0f}"
+def _whole(number: float | None) -> str | None:
+    return None if number is None else f"{number:.0f}"
 
 
 # Tension: what to set, or what the spring gives.
@@ -240,7 +243,19 @@ def _span_words(plan: Plan, tension: SetTension, notes: Footnotes) -> str:
         friction = f"{100 * share:.0f} % friction in the {arm} {notes.mark(source)}"
         settles = f"under tension the {arm} settles at {_setting_words(plan, tension.setting)}"
         return f"{each}; {low:.0f} to {high:.0f} N with {friction}; {settles}"
-    return each if tension.source is None else f"{each}; not given, so assumed {notes.mark(tension.source)}"
+    each += "" if tension.source is None else f"; not given, so assumed {notes.mark(tension.source)}"
+    return each + heat_words(plan, notes)
+
+
+def heat_words(plan: Plan, notes: Footnotes) -> str:
+    """What the heat of the block does to a belt that is set by hand, as the end of a sentence; empty where nothing."""
+    block, heat = plan.layout.block, heat_N(plan.layout, plan.route.circuit)
+    if block is None or heat is None:
+        return ""
+    assumed = " (assumed)" if block.rise_assumed else ""
+    way = f"{abs(block.rise_K):g} K {'hotter' if block.rise_K >= 0.0 else 'colder'}{assumed}"
+    more = f"{abs(heat):.0f} N {'more' if heat >= 0.0 else 'less'}"
+    return f"; with the {block.material} block {way} {more} {notes.mark(HEAT_SOURCE)}"
 
 
 def _setting_words(plan: Plan, setting: float) -> str:

@@ -24,7 +24,16 @@ from beltplan.checks.tension import (
     resonance_band,
 )
 from beltplan.drive.mechanics import Condition
-from beltplan.drive.operation import WANTED_USE, Operation, When, WorstPoint, end_of_travel, worst_point
+from beltplan.drive.operation import (
+    HEAT_SOURCE,
+    WANTED_USE,
+    Operation,
+    When,
+    WorstPoint,
+    end_of_travel,
+    heat_N,
+    worst_point,
+)
 from beltplan.drive.operation import revving_points as revved
 from beltplan.drive.travel import END_WORDS
 
@@ -107,8 +116,11 @@ def run_in(plan: Plan, heard: Heard) -> Iterator[Reading]:
     ends = None if plan.operation is None else plan.operation.ends
     if ends is not None and plan.tension is not None and plan.adjuster is not None and not plan.adjuster.sprung:
         how = f"at {ends[0].preload_factor * plan.tension.each_N:.0f} N a span, when it is due to be tightened again"
-        way = f"tighten it again to {plan.tension.each_N:.0f} N a span"
-        yield from _lowered(plan, heard, how, way, plan.layout.belt.profile.sources["hand_again_N"])
+        way, source = f"tighten it again to {plan.tension.each_N:.0f} N a span", plan.layout.belt.profile.sources
+        if (heat_N(plan.layout, plan.route.circuit) or 0.0) < 0.0:
+            yield from _lowered(plan, heard, f"{how} and cold", way, f"{source['hand_again_N']}; {HEAT_SOURCE}")
+        else:
+            yield from _lowered(plan, heard, how, way, source["hand_again_N"])
 
 
 def _lowered(plan: Plan, heard: Heard, how: str, way: str, source: str) -> Iterator[Reading]:

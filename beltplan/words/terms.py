@@ -99,8 +99,8 @@ TERMS: Mapping[str, tuple[str, ...]] = {
     "ranking": (RULE[0].upper() + RULE[1:] + ".",),
     "buying": (BUYING,),
     "left out": (
-        "Belts lie in one plane, but for the misalignment check. Bending stiffness, creep, bending of shafts, heat and "
-        "belt flap are not computed: keep clear by more than the minimum.",
+        "Belts lie in one plane, but for misalignment. Bending stiffness, creep, bending of shafts, belt flap and heat "
+        "beyond `block` are not computed: keep clear by more than the minimum.",
     ),
     "numbers": (
         "In every --json lengths and angles are rounded to 1e-6 mm and deg, others to 9 significant digits; `export` "

@@ -17,8 +17,8 @@ from scipy.optimize import brentq
 
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.plan import plan_of
-from beltplan.checks.tension import hub_load_findings, slip_findings
-from beltplan.drive.layout import Layout
+from beltplan.checks.tension import hub_load_findings, hub_moment_findings, slip_findings, span_tension_findings
+from beltplan.drive.layout import Block, Layout
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.operation import operation_of, tension_band
 from beltplan.drive.route import Route, route_of
@@ -113,11 +113,71 @@ def test_json_and_text_show_both_ends() -> None:
     assert "wet low" in text and "max N" in text and "at 85 % of the tension, the low end of its band" in text
 
 
-@pytest.mark.parametrize("kind", ["low slip", "high hub"])
+def hot(**more: Any) -> Layout:
+    """Set by hand on an aluminium block, with a bearing 60 mm behind its pump's belt."""
+    given = replace(on_slide(**more), block=Block("aluminium", 80.0))
+    return with_pulley(given, "pump", overhang_mm=60.0)
+
+
+def moment_limited(share: float) -> Layout:
+    """The limit of a bearing: that share of what bends it when hot, 60 mm times the pull."""
+    run = operation(hot())
+    assert run.ends is not None
+    index = [p.name for p in run.route.pulleys].index("pump")
+    high = max(run.ends[1].hub_size_N[..., index].max(), np.hypot(*run.ends[1].stopped.hub_load_N[index]))
+    return with_pulley(hot(), "pump", max_moment_Nm=share * 0.06 * float(high))
+
+
+def test_a_moment_beyond_its_limit_when_hot_alone() -> None:
+    (finding,) = hub_moment_findings(operation(moment_limited(0.999)))
+    assert finding.severity == "caution" and finding.message.startswith("at the high end of its tension (hot): ")
+    assert hub_moment_findings(operation(moment_limited(1.001))) == []
+    assert [each.severity for each in hub_moment_findings(operation(moment_limited(0.5)))] == ["problem"]
+
+
+def tight_limited(share: float) -> Layout:
+    """The limit of a span: that share of the highest tension when hot."""
+    ends = operation(hot()).ends
+    assert ends is not None
+    highest = max(ends[1].running.total_N.max(), ends[1].stopped.total_N.max())
+    return replace(hot(), limits={"max_strand_N": {"": share * float(highest)}})
+
+
+def test_a_span_tension_beyond_its_limit_when_hot_alone() -> None:
+    (finding,) = span_tension_findings(operation(tight_limited(0.999)))
+    assert finding.severity == "caution" and finding.message.startswith("at the high end of its tension (hot): ")
+    assert span_tension_findings(operation(tight_limited(1.001))) == []
+    assert span_tension_findings(operation(tight_limited(0.5)))[0].severity == "problem"
+
+
+def test_heat_is_told_in_text_and_json() -> None:
+    """309 N: EA (a_block - a_belt) rise, 168 kN x 23e-6 x 80."""
+    plan = plan_of(replace(hot(), block=Block("aluminium", 80.0, rise_assumed=True)))
+    result = json.loads(result_text(plan))
+    assert result["heat"]["adds_N"] == pytest.approx(309.12) and result["heat"]["rise_assumed"] is True
+    (pump,) = [row for row in result["hubs"] if row["name"] == "pump"]
+    assert pump["high_end_Nm"] == pytest.approx(0.06 * pump["high_end_N"])
+    highest = {at: [each["tension_N"] for row in result["operating"] if row["at"] == at for each in row["spans"]]
+               for at in ("low", "high")}  # fmt: skip
+    assert max(row["high_end_N"] for row in result["spans"]) >= max(highest["high"])
+    assert min(row["low_end_N"] for row in result["spans"]) <= min(highest["low"])
+    assert "with the aluminium block 80 K hotter (assumed) 309 N more" in " ".join(text_of(plan).split())
+
+
+_NEAR = {
+    "low slip": lambda: near_slipping(0.78),
+    "high hub": lambda: hub_limited(1.1),
+    "hot moment": lambda: moment_limited(1.0),
+    "hot span": lambda: tight_limited(1.0),
+}
+
+
+@pytest.mark.parametrize("kind", list(_NEAR))
 def test_a_map_says_the_same(kind: str) -> None:
     """Law: the severity of a place is the worst that `check` finds there."""
-    given = near_slipping(0.78) if kind == "low slip" else hub_limited(1.1)
-    given = replace(given, limits={"max_slip_use_design": {"": 9.0}, "max_slip_use": {"": 0.9}})
+    given = _NEAR[kind]()
+    quiet = {"max_slip_use_design": {"": 9.0}, "max_slip_use": {"": 0.9 if kind in ("low slip", "high hub") else 9.0}}
+    given = replace(given, limits={**given.limits, **quiet})
     here, rng = np.array(given.pulleys["cooling"].at_mm), np.random.default_rng(4)
     places = np.concatenate(([here], here + rng.normal(0.0, 12.0, (11, 2))))
     told = [STATES[state] for state in judged_places(given, ("cooling",), places[:, None]).state]

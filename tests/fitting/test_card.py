@@ -104,7 +104,7 @@ def test_hubs_stopped_are_pulled_by_two_spans() -> None:
     crank, far = card_of(plan_of(given)).hubs
     assert crank.highest_N.tolist() == pytest.approx([2 * 666.0, 0.0])
     assert far.stopped_N.tolist() == pytest.approx([-2 * 666.0, 0.0]) and far.rpm is None
-    assert crank.moment_Nm is None and far.moment_Nm == pytest.approx(0.05 * 2 * 666.0)
+    assert crank.moments_Nm is None and far.moments_Nm == pytest.approx((0.05 * 2 * 666.0, 0.05 * 2 * 798.0))
 
 
 def test_at_rest_no_speed_of_the_engine_is_asked_for() -> None:

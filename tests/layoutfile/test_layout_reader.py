@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from beltplan.drive.layout import Block
 from beltplan.layoutfile.layout_file import read_layout
 from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, RAILCAR, faults_of, written
@@ -32,6 +33,12 @@ WHOLE = [
     ("belt: 6PK", "belt: 6PK\nengine: {rev_up_rpm_per_s: 0}", 2, "engine.rev_up_rpm_per_s", "0"),
     ("belt: 6PK", "belt: 6PK\nengine: {rev_up_rpm_per_s: .inf}", 2, "engine.rev_up_rpm_per_s", "'.inf'"),
     ("belt: 6PK", "belt: 6PK\nengine: {rev_up_rpm: 500}", 2, "engine.rev_up_rpm", "did you mean rev_up_rpm_per_s?"),
+    ("belt: 6PK", "belt: 6PK\nblock: {material: aluminum}", 2, "block.material", "'aluminum'"),
+    ("belt: 6PK", "belt: 6PK\nblock: {rise_K: 80}", 2, "block.material", "nothing"),
+    ("belt: 6PK", "belt: 6PK\nblock: {material: iron, rise_K: hot}", 2, "block.rise_K", "'hot'"),
+    ("belt: 6PK", "belt: 6PK\nblock: {material: iron, rise_K: 501}", 2, "block.rise_K", "501"),
+    ("belt: 6PK", "belt: 6PK\nblock: {material: iron, rise: 80}", 2, "block.rise", "an unknown key"),
+    ("belt: 6PK", "belt: 6PK\nblock: iron", 2, "block", "'iron'"),
     ("pulleys:", "pullies:", 2, "pullies", "did you mean pulleys?"),
 ]
 
@@ -48,3 +55,13 @@ def test_one_wrong_thing_one_fault(tmp_path: Path, old: str, new: str, line: int
 def test_a_sound_file_is_read(tmp_path: Path) -> None:
     assert read_layout(written(tmp_path, PLAIN)).layout.driver.name == "crank"
     assert read_layout(written(tmp_path, RAILCAR)).layout.adjusted is not None
+
+
+def test_a_block_and_what_is_assumed_of_it(tmp_path: Path) -> None:
+    """80 K, of a belt that is set cold: common practice, no source."""
+
+    def read(block: str) -> Block | None:
+        return read_layout(written(tmp_path, f"{PLAIN}block: {block}\n")).layout.block
+
+    assert read("{material: iron, rise_K: -20}") == Block("iron", -20.0)
+    assert read("{material: aluminium}") == Block("aluminium", 80.0, rise_assumed=True)

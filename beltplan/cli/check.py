@@ -32,7 +32,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """Judge a layout. Returns what to show, and 1 where there is a problem, else 0."""
     file = read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)
     refuse_to_overwrite(chosen, file.drawings)
-    plan = plan_on(route_or_refuse(file))
+    plan = plan_on(route_or_refuse(file, chosen.picture))
     if chosen.picture is not None:
         _draw(plan, chosen.picture)
     if chosen.slip_picture is not None and plan.operation is not None:

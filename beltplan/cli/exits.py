@@ -8,6 +8,7 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from typing import TYPE_CHECKING, Self
 
 from beltplan.drive.layout import Layout
@@ -78,12 +79,22 @@ def read_or_refuse(path: str, variant: str | None) -> LayoutFile:
         raise Refused(str(faults)) from None
 
 
-def route_or_refuse(file: LayoutFile) -> Route:
-    """The belt's route over a layout. Raises Refused, with the lines of the pulleys, where there is no belt path."""
+def route_or_refuse(file: LayoutFile, picture: str | None = None) -> Route:
+    """The belt's route over a layout. Raises Refused, with the lines of the pulleys, where there is no belt path.
+
+    picture: where the pulleys and what is wrong are drawn all the same.
+    """
     try:
         return route_of(file.layout)
     except NoBeltPath as refusal:
-        raise no_path(file, refusal.faults, "route", _advice(file.layout, refusal.faults)) from None
+        faults = tuple(sorted(refusal.faults, key=lambda fault: _fault(file, fault, "route", "").line))
+        advice = _advice(file.layout, faults)
+        if picture is not None:
+            from beltplan.picture.unlaid import draw_unlaid  # matplotlib only where a picture is wanted
+
+            with writing("--picture", picture):
+                draw_unlaid(file.layout, faults, advice, picture)
+        raise no_path(file, faults, "route", advice) from None
 
 
 def _advice(layout: Layout, faults: tuple[PathFault, ...]) -> str:
@@ -102,9 +113,11 @@ def _advice(layout: Layout, faults: tuple[PathFault, ...]) -> str:
 def no_path(file: LayoutFile, faults: tuple[PathFault, ...], of_all: str = "route", advice: str = "") -> Refused:
     """The refusal of a layout without a belt path, with the lines of the pulleys; of more than two that of `of_all`.
 
-    advice: a sentence on what would mend it, in place of what is allowed.
+    advice: a sentence on what would mend it, in place of what is allowed. Several are numbered, as in a picture.
     """
-    return Refused(str(LayoutFaults(file.path, (_fault(file, fault, of_all, advice) for fault in faults))))
+    numbers = [f"({number}) " for number in range(1, len(faults) + 1)] if len(faults) > 1 else [""]
+    told = (replace(fault, got=number + fault.got) for number, fault in zip(numbers, faults, strict=True))
+    return Refused(str(LayoutFaults(file.path, (_fault(file, fault, of_all, advice) for fault in told))))
 
 
 def _fault(file: LayoutFile, fault: PathFault, of_all: str, advice: str) -> Fault:

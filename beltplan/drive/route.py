@@ -34,6 +34,14 @@ _MOST_CROSSINGS = 6
 """So many are told of a belt that crosses itself."""
 
 
+class Crossing(NamedTuple):
+    """Where a belt crosses itself: the two parts of it, spans or the pulleys that they lie on, and words for it."""
+
+    words: str
+    first: str
+    second: str
+
+
 @dataclass(frozen=True, eq=False)
 class PathFault:
     """Why there is no belt path: the pulleys concerned, what was found and what is needed, in words."""
@@ -41,6 +49,7 @@ class PathFault:
     pulleys: tuple[str, ...]
     got: str
     allowed: str
+    crossings: tuple[Crossing, ...] = ()
 
 
 class NoBeltPath(ValueError):
@@ -57,15 +66,18 @@ def circuit_for(layout: Layout) -> tuple[Circuit, bool]:
     If both are sound, the listed order is taken.
     Raises NoBeltPath where neither is, anywhere on the adjuster's travel.
     """
-    # Two pulleys make the same loop either way.
-    ways = (False, True) if len(layout.route) > 2 else (False,)
-    circuits = tuple(circuit_of(layout, reverse) for reverse in ways)
+    circuits = _ways_round(layout)
     at_nominal = [bool(circuit.sound_at(_settings(circuit)[-1])) for circuit in circuits]
     # The whole travel is looked at only where the design's own setting decides nothing.
     sound = at_nominal if any(at_nominal) else [bool(c.sound_at(_settings(c)).any()) for c in circuits]
     if not any(sound):
         raise NoBeltPath(_why_not(circuits))
     return circuits[sound.index(True)], sum(at_nominal) == 2
+
+
+def _ways_round(layout: Layout) -> tuple[Circuit, ...]:
+    # Two pulleys make the same loop either way.
+    return tuple(circuit_of(layout, reverse) for reverse in ((False, True) if len(layout.route) > 2 else (False,)))
 
 
 def _settings(circuit: Circuit) -> Floats:
@@ -77,11 +89,18 @@ def _settings(circuit: Circuit) -> Floats:
 def _why_not(circuits: tuple[Circuit, ...]) -> tuple[PathFault, ...]:
     """Rims that overlap wherever the adjuster is; else the reasons at its own setting, the nearer way round."""
     overlaps = _overlaps(circuits[0], _settings(circuits[0]))
-    if overlaps:
-        return overlaps
+    return overlaps or why_not_at(*_nearest_to_sound(circuits))
+
+
+def unsound(layout: Layout) -> tuple[Circuit, Loop]:
+    """Of a layout without a belt path, the way round that is nearest to one, and its loop at the design setting."""
+    circuit, setting = _nearest_to_sound(_ways_round(layout))
+    return circuit, circuit.loop_at(setting)
+
+
+def _nearest_to_sound(circuits: tuple[Circuit, ...]) -> tuple[Circuit, float]:
     setting = float(_settings(circuits[0])[-1])
-    nearest = min(circuits, key=lambda circuit: _distance_from_sound(circuit, circuit.loop_at(setting)))
-    return why_not_at(nearest, setting)
+    return min(circuits, key=lambda circuit: _distance_from_sound(circuit, circuit.loop_at(setting))), setting
 
 
 def why_not_at(circuit: Circuit, setting: float) -> tuple[PathFault, ...]:
@@ -162,18 +181,20 @@ def _crossed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
         (found.span_arcs, found.span_arc, "span {} crosses the belt on {}", spans, names),
         (found.arcs, found.arc_arc, "the belt on {} runs into the belt on {}", names, names),
     )
-    words = [
-        told.format(first[i], second[j])
+    every = [
+        Crossing(told.format(first[i], second[j]), first[i], second[j])
         for pairs, hits, told, first, second in kinds
         for (i, j), hit in zip(pairs, hits, strict=True)
         if hit
     ]
-    if len(words) > _MOST_CROSSINGS:
-        words[_MOST_CROSSINGS:] = [f"and {len(words) - _MOST_CROSSINGS} more crossings"]
+    some = tuple(every[:_MOST_CROSSINGS])
+    words = [f"({number}) {each.words}" for number, each in enumerate(some, 1)]
+    if len(every) > len(some):
+        words.append(f"and {len(every) - len(some)} more crossings")
     turns = round(circuit.turning * float(loop.turns))
     other = "the path is sound only with overlapping rims" if turns == 1 else f"the belt makes {turns} turns, not one"
     got = f"the belt would cross itself, either way round: {'; '.join(words) or other}"
-    return (PathFault(tuple(names), got, "an order and belt sides for which the belt does not cross itself"),)
+    return (PathFault(tuple(names), got, "an order and belt sides for which the belt does not cross itself", some),)
 
 
 # The belt's route over a layout: the path, the window, the belt that is judged, and the geometry it makes.

@@ -9,32 +9,26 @@ from string import ascii_uppercase
 import numpy as np
 
 from beltplan.checks.comparison import Column, Comparison
-from beltplan.drive.layout import Layout, Units
-from beltplan.drive.pulleys import Pulley
-from beltplan.geometry.vectors import Floats
-from beltplan.picture.labels import Anchor, Block, KeepOut, Writer, areas_of
+from beltplan.checks.limits import Finding
 from beltplan.picture.legend import mark_entries, routing_entries, scale_bar, sign_entry
 from beltplan.picture.page import MARGIN_PT, Entry, Page, Paragraph, column, extent, height_pt, marks_of
 from beltplan.picture.painter import paint
-from beltplan.picture.routing import drawing_items, geometry_box, sign_line
+from beltplan.picture.routing import drawing_items, geometry_box
 from beltplan.picture.scene import (
     INK,
-    METAL,
     PAPER,
-    RIM,
     SOFT_INK,
     Box,
     Item,
     Label,
     Scene,
     Shape,
-    box_round,
     circle,
     moved,
     one_line,
     wrapped,
 )
-from beltplan.picture.strokes import obstacle_items, obstacle_outline
+from beltplan.picture.unlaid import centre_of, path_findings, placed, unlaid_box, unlaid_entries, unlaid_items
 from beltplan.report.columns import Columns
 from beltplan.report.findings_text import in_units_of
 from beltplan.report.rows import SideBySide
@@ -56,12 +50,7 @@ def _one_scale_pt(columns: tuple[Column, ...]) -> float:
 
 def _column_box(column: Column) -> Box:
     """The box round pulleys, belt and obstacles of a column, mm of its layout."""
-    if column.judged is not None:
-        return geometry_box(column.judged.route)
-    discs = _discs(column.layout)
-    corners = [discs[:, :2] - discs[:, 2:], discs[:, :2] + discs[:, 2:]]
-    points = np.concatenate([*corners, *(obstacle_outline(obstacle) for obstacle in column.layout.obstacles)])
-    return box_round(points)
+    return unlaid_box(column.layout) if column.judged is None else geometry_box(column.judged.route)
 
 
 def _signs_of(columns: tuple[Column, ...]) -> dict[str, str]:
@@ -72,7 +61,7 @@ def _signs_of(columns: tuple[Column, ...]) -> dict[str, str]:
 
 def parts_of(column: Column) -> dict[str, str]:
     """What is drawn of a column: names, and what each is."""
-    pulleys = {pulley.name: pulley.role.replace("_", " ") for pulley in _placed(column.layout)}
+    pulleys = {pulley.name: pulley.role.replace("_", " ") for pulley in placed(column.layout)}
     return pulleys | {obstacle.name: "obstacle" for obstacle in column.layout.obstacles}
 
 
@@ -82,49 +71,19 @@ def _column_items(column: Column, signs: Mapping[str, str], unit_pt: float) -> l
     middle, half = 0.5 * (box[0] + box[2]), 0.5 * CELL_PT / unit_pt
     edges = (middle - half, middle + half)
     if column.judged is None:
-        return _bare_items(column.layout, signs, unit_pt, edges)
+        return unlaid_items(column.layout, column.refusal, unit_pt, edges, signs)
     return drawing_items(column.judged.route, marks_of(column.judged.findings), unit_pt, edges, signs=signs)
 
 
 def _level_of(column: Column) -> float:
     """Height at which the driver stands in its layout, mm: drawings side by side stand level by it."""
-    return _centre(column.layout.driver)[1]
+    return centre_of(column.layout.driver)[1]
 
 
 def _reach_of(column: Column, items: list[Item], unit_pt: float) -> tuple[float, float]:
     """How far a drawing reaches over and under its driver's centre, mm."""
     drawn, level = extent(items, unit_pt), _level_of(column)
     return drawn[3] - level, level - drawn[1]
-
-
-def _placed(layout: Layout) -> list[Pulley]:
-    return [pulley for pulley in layout.pulleys.values() if pulley.at_mm is not None or pulley.adjuster is not None]
-
-
-def _centre(pulley: Pulley) -> tuple[float, float]:
-    """Where a pulley stands, an adjusted one at its design setting."""
-    if pulley.adjuster is not None:
-        x, y = pulley.adjuster.centre_at(np.asarray(pulley.adjuster.nominal))
-        return float(x), float(y)
-    return pulley.at_mm or (0.0, 0.0)
-
-
-def _discs(layout: Layout) -> Floats:
-    """Centre and rim radius of every pulley that has a place, (n, 3) mm."""
-    return np.array([(*_centre(pulley), pulley.rim_radius_mm(layout.belt)) for pulley in _placed(layout)])
-
-
-def _bare_items(layout: Layout, signs: Mapping[str, str], unit_pt: float, edges: tuple[float, float]) -> list[Item]:
-    discs, strips = _discs(layout), np.zeros((0, 2))
-    areas = areas_of(obstacle_outline(obstacle) for obstacle in layout.obstacles)
-    keep_out = KeepOut(discs[:, :2], discs[:, 2], strips, strips, np.zeros(0), *edges, areas)
-    writer = Writer(keep_out, unit_pt)
-    for (x, y, radius), pulley in zip(discs.tolist(), _placed(layout), strict=True):
-        block = Block((sign_line(pulley.name, signs[pulley.name]),))
-        away = np.array((x, y)) - discs[:, :2].mean(axis=0)
-        writer.beside(block, (Anchor((x, y), radius, float(np.arctan2(away[1], away[0]))),))
-    rims = [Shape((circle(disc[:2], disc[2]),), METAL, RIM, name="bare pulley") for disc in discs]
-    return [*(item for obstacle in layout.obstacles for item in obstacle_items(obstacle)), *rims, *writer.items]
 
 
 # What stands over and under the drawing of one column of a comparison: rank, name, verdict; what was found.
@@ -163,26 +122,15 @@ class _Heading:
         return [disc, number, *column(self.paragraphs, left + _BESIDE_PT * pt, top, CELL_PT - _BESIDE_PT, unit_pt)]
 
 
+def _findings_of(shown: Column) -> tuple[Finding, ...]:
+    judged = shown.judged
+    return in_units_of(shown.layout, path_findings(shown.refusal) if judged is None else judged.findings)
+
+
 def _found(shown: Column, page: Page) -> None:
     """Problems and cautions under a drawing, numbered as in it; or why there is no path."""
-    if shown.judged is None:
-        page.text(*_refusal(shown))
-        return
-    findings = in_units_of(shown.judged.layout, shown.judged.findings)
+    findings = _findings_of(shown)
     page.findings(tuple(finding for finding in findings if finding.severity != "note"), marks_of(findings))
-
-
-def _refusal(shown: Column) -> tuple[Paragraph, ...]:
-    return tuple(
-        Paragraph(
-            f"{', '.join(fault.pulleys)}: {fault.got}; wanted: {fault.allowed}",
-            _CELL_TEXT_PT,
-            INK,
-            before_pt=3.0,
-            name="refusal",
-        )
-        for fault in shown.refusal
-    )
 
 
 # The table under the drawings of a comparison, in blocks of as many columns as the sheet takes.
@@ -320,13 +268,15 @@ def _foot(page: Page, columns: tuple[Column, ...], table: Columns, note: str) ->
 
 def _entries(columns: tuple[Column, ...], unit_pt: float) -> list[Entry]:
     """What the legend holds: everything that any of the drawings does, each kind once."""
-    given: list[Units] = [each.judged.layout.units for each in columns if each.judged is not None]
-    every = {entry.text: entry for entry in [scale_bar(unit_pt, *given[:1])]}
+    every = {entry.text: entry for entry in [scale_bar(unit_pt, columns[0].layout.units)]}
     for each in columns:
-        if each.judged is not None:
-            every |= {entry.text: entry for entry in routing_entries(each.judged.route, (), unit_pt)}
-    found = [marks_of(each.judged.findings) for each in columns if each.judged is not None]
-    return [*every.values(), *mark_entries(tuple(mark for marks in found for mark in marks))]
+        own = (
+            unlaid_entries(each.layout, each.refusal)
+            if each.judged is None
+            else routing_entries(each.judged.route, (), unit_pt)
+        )
+        every |= {entry.text: entry for entry in own}
+    return [*every.values(), *mark_entries(tuple(mark for each in columns for mark in marks_of(_findings_of(each))))]
 
 
 # The same as a picture file.

@@ -6,7 +6,7 @@ import numpy as np
 
 from beltplan.checks.limits import SEVERITIES, Severity
 from beltplan.drive.belt import MM_PER_INCH
-from beltplan.drive.layout import Units
+from beltplan.drive.layout import Layout, Units
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Floats
 from beltplan.picture.page import Entry, Mark, Symbol, mark_shape
@@ -49,24 +49,29 @@ _SHORTEST_BAR_PT, _LONGEST_BAR_PT = 30.0, 300.0
 def routing_entries(route: Route, marks: tuple[Mark, ...], unit_pt: float) -> list[Entry]:
     """What the legend of a routing holds."""
     ribbed = route.layout.belt.profile.is_ribbed
-    entries = [
+    adjuster = Entry("adjuster: travel, pulley at short stop (dashed), long stop (dotted)", _adjuster)
+    return [
         scale_bar(unit_pt, route.layout.units),
         Entry(f"{'ribbed' if ribbed else 'V'} side dark, back light", _belt),
         Entry("belt travel", _travel, 14.0),
         Entry("turns this way", _turning, 22.0),
         Entry("contact with the belt (wrap)", _contact, 22.0),
-        Entry("DRIVER", _driver, 18.0),
-        Entry("grooved pulley", _grooved, 18.0),
+        *part_entries(route.layout, adjuster),
+        *mark_entries(marks),
     ]
-    if any(pulley.on_back for pulley in route.pulleys):
-        entries.append(Entry("pulley on the back", _smooth, 18.0))
-    if route.moving is not None:
-        entries.append(Entry("adjuster: travel, pulley at short stop (dashed), long stop (dotted)", _adjuster))
-    if route.layout.unrouted:
-        entries.append(Entry("not on this belt", _spare, 18.0))
-    if route.layout.obstacles:
-        entries.append(Entry("obstacle", _obstacle, 22.0))
-    return entries + mark_entries(marks)
+
+
+def part_entries(layout: Layout, adjuster: Entry) -> list[Entry]:
+    """The kinds of pulleys and fixed parts that a layout has. adjuster: how one is explained, where it has one."""
+    held = [
+        (True, Entry("DRIVER", _driver, 18.0)),
+        (True, Entry("grooved pulley", _grooved, 18.0)),
+        (any(pulley.on_back for pulley in layout.routed), Entry("pulley on the back", _smooth, 18.0)),
+        (any(pulley.adjuster is not None for pulley in layout.routed), adjuster),
+        (bool(layout.unrouted), Entry("not on this belt", _spare, 18.0)),
+        (bool(layout.obstacles), Entry("obstacle", _obstacle, 22.0)),
+    ]
+    return [entry for is_there, entry in held if is_there]
 
 
 def mark_entries(marks: tuple[Mark, ...]) -> list[Entry]:

@@ -10,10 +10,11 @@ import numpy as np
 
 from beltplan.checks.clearance import span_name
 from beltplan.checks.plan import Plan
-from beltplan.drive.belt import MM_PER_INCH, format_designation, length_words
+from beltplan.drive.belt import MM_PER_INCH, Belt, format_designation, length_words
 from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.route import Route
+from beltplan.geometry.loops import Loop
 from beltplan.geometry.vectors import Floats
 from beltplan.picture.labels import Anchor, Block, KeepOut, Line, Writer, areas_of, hits, lies_inside
 from beltplan.picture.legend import routing_entries
@@ -39,6 +40,7 @@ from beltplan.picture.scene import (
     Box,
     Item,
     Label,
+    Point,
     Scene,
     Shape,
     box_round,
@@ -133,16 +135,16 @@ def _label_items(
     of pulley or obstacle, that a key explains; names and roles are written where there are none.
     """
     keep_out = keep_out_of(route, unit_pt, edges)
-    writer = _RoutingWriter(replace(keep_out, areas=keep_out.areas + areas_of(kept_clear)), unit_pt, signs)
+    writer = RoutingWriter(replace(keep_out, areas=keep_out.areas + areas_of(kept_clear)), unit_pt, signs)
     order = sorted(range(len(route.pulleys)), key=lambda i: -float(route.circuit.rim[i]))
     for index in order:
         writer.pulley(route, index, marks)
     for pulley in route.layout.unrouted:
-        writer.spare(route, pulley, marks)
+        writer.spare(pulley, route.layout.belt, route.loop.centre.mean(axis=0), marks)
     for obstacle in route.layout.obstacles:
         writer.obstacle(obstacle, marks)
     for index in range(len(route.pulleys)):
-        writer.free_span(route, index, marks)
+        writer.free_span(span_name(route, index), route.loop, index, route.circuit.turning, marks)
     writer.stops(route)
     return writer.items
 
@@ -156,7 +158,7 @@ def _name_lines(name: str, size_pt: float = _NAME_PT) -> list[Line]:
     return [Line(text, size_pt, INK, True, f"name {name}") for text in wrapped(name, _LABEL_WIDTH_PT, size_pt, True)]
 
 
-class _RoutingWriter(Writer):
+class RoutingWriter(Writer):
     """Writes what belongs to pulleys, spans and obstacles."""
 
     def __init__(self, keep_out: KeepOut, unit_pt: float, signs: Mapping[str, str]) -> None:
@@ -169,16 +171,20 @@ class _RoutingWriter(Writer):
             return [sign_line(name, self.signs[name])]
         return [*_name_lines(name, size_pt), *(Line(words, _TEXT_PT, SOFT_INK) for words in more)]
 
+    def block(self, pulley: Pulley, marks: tuple[Mark, ...], *more: str) -> Block:
+        """What is written at any pulley: name, role, what more is said of it, marks."""
+        lines = self._lines(pulley.name, pulley.role.replace("_", " ") + (", DRIVER" if pulley.drives else ""), *more)
+        return Block(tuple(lines), marks_at(marks, pulley.name), f"mark {pulley.name}")
+
     def pulley_block(self, route: Route, index: int, marks: tuple[Mark, ...]) -> Block:
-        """What is written at a pulley on the belt: name, role, wrap, place of the adjuster, marks."""
-        pulley = route.pulleys[index]
+        """What is written at a pulley on the belt: wrap and place of the adjuster as well."""
+        pulley, in_full = route.pulleys[index], route.pulleys[index].name not in self.signs
         wrap = f"{np.degrees(route.loop.wrap[index]):.0f}\N{DEGREE SIGN}"
-        lines = self._lines(pulley.name, pulley.role.replace("_", " ") + (", DRIVER" if pulley.drives else ""))
-        in_full = pulley.name not in self.signs
-        lines.append(Line(f"wrap {wrap}" if in_full else wrap, _TEXT_PT, WRAP, True, f"wrap {pulley.name}"))
+        lines = [Line(f"wrap {wrap}" if in_full else wrap, _TEXT_PT, WRAP, True, f"wrap {pulley.name}")]
         if in_full and pulley is route.moving and route.position is not None:
             lines.append(Line(f"at {round(100.0 * route.position)} % of travel", _TEXT_PT, SOFT_INK))
-        return Block(tuple(lines), marks_at(marks, pulley.name), f"mark {pulley.name}")
+        block = self.block(pulley, marks)
+        return replace(block, lines=(*block.lines, *lines))
 
     def pulley(self, route: Route, index: int, marks: tuple[Mark, ...]) -> None:
         block = self.pulley_block(route, index, marks)
@@ -193,14 +199,16 @@ class _RoutingWriter(Writer):
         reach = outer_radius_mm(route, index, self.unit_pt)
         self.beside(block, (Anchor((float(centre[0]), float(centre[1])), reach, float(toward)),))
 
-    def spare(self, route: Route, pulley: Pulley, marks: tuple[Mark, ...]) -> None:
-        if pulley.at_mm is None:
-            return
-        lines = self._lines(pulley.name, pulley.role.replace("_", " "), "not on this belt")
-        block = Block(tuple(lines), marks_at(marks, pulley.name), f"mark {pulley.name}")
-        away = np.array(pulley.at_mm) - route.loop.centre.mean(axis=0)
-        radius = pulley.rim_radius_mm(route.layout.belt)
-        self.beside(block, (Anchor(pulley.at_mm, radius, float(np.arctan2(away[1], away[0]))),))
+    def spare(self, pulley: Pulley, belt: Belt, middle: Floats, marks: tuple[Mark, ...]) -> None:
+        """A pulley that the belt does not go round. middle: of the others."""
+        if pulley.at_mm is not None:
+            block = self.block(pulley, marks, "not on this belt")
+            self.outward(block, pulley.at_mm, pulley.rim_radius_mm(belt), middle)
+
+    def outward(self, block: Block, centre: Point, radius: float, middle: Floats) -> None:
+        """A block beside a disc, on the side away from the middle of all."""
+        away = np.asarray(centre) - middle
+        self.beside(block, (Anchor(centre, radius, float(np.arctan2(away[1], away[0]))),))
 
     def obstacle(self, obstacle: Obstacle, marks: tuple[Mark, ...]) -> None:
         lines = self._lines(obstacle.name, size_pt=_OBSTACLE_PT)
@@ -224,12 +232,12 @@ class _RoutingWriter(Writer):
             ),
         )
 
-    def free_span(self, route: Route, index: int, marks: tuple[Mark, ...]) -> None:
-        name, loop = span_name(route, index), route.loop
+    def free_span(self, name: str, loop: Loop, index: int, turning: float, marks: tuple[Mark, ...]) -> None:
+        """The marks of a span, outside the belt. turning: of the whole loop."""
         block = Block((), marks_at(marks, name), f"mark {name}")
         if not block.marks:
             return
-        out = loop.direction[index] * route.circuit.turning
+        out = loop.direction[index] * turning
         toward = float(np.arctan2(-out[0], out[1]))
         half = float(self.keep_out.half[index])
         points = loop.start[index] + np.outer(_SPAN_SHARES, loop.end[index] - loop.start[index])
@@ -316,7 +324,7 @@ def drawing_items(
         *items_behind(route),
         *(item for pulley in layout.unrouted for item in spare_items(pulley, layout.belt, unit_pt)),
         *(item for index in range(len(route.pulleys)) for item in pulley_items(route, index, unit_pt)),
-        *items_before(route, unit_pt),
+        *items_before(route.circuit.adjuster, unit_pt),
         *belt_items(route, unit_pt),
         *_label_items(route, marks, unit_pt, edges, kept_clear, signs),
     ]

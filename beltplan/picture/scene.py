@@ -316,6 +316,11 @@ OUTLINE = Pen(_OBSTACLE_EDGE, 0.9)
 HAIRLINE = Pen(_RULE, 0.8)
 SCALE_BAR = Pen(INK, 2.0)
 
+UNLAID_LINE = Pen(BELT_RIBS, 1.6)
+WRONG_LINE = Pen(PROBLEM, 3.0, (7.0, 2.5))
+MISSING_LINE = Pen(PROBLEM, 2.4, (1.5, 2.5))
+"""A belt that cannot be laid: what is wrong thick and in dashes of its own."""
+
 BELT_LINE = Pen(BELT_BACK, 3.6)
 PULLEY_LINE = Pen(METAL_EDGE, 1.0)
 FORCE = "#a33b0b"

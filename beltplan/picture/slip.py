@@ -154,7 +154,7 @@ def _outlined_items(route: Route, unit_pt: float) -> list[Item]:
     hubs: list[Item] = [Shape((circle(centre, 2.6 / unit_pt),), INK) for centre in route.loop.centre]
     path = outline(route.loop)
     arm = [item for item in items_behind(route) if item.name == "arm"]
-    pivot = [item for item in items_before(route, unit_pt) if item.name == "pivot"]
+    pivot = [item for item in items_before(route.circuit.adjuster, unit_pt) if item.name == "pivot"]
     belt = Stroke(np.concatenate((path, path[:1])), BELT_LINE, "belt")
     return [*arm, *rims, *pivot, belt, *hubs, *_travel(route, unit_pt)]
 

@@ -132,17 +132,20 @@ _GROOVE_SHARE = 0.93
 def pulley_items(route: Route, index: int, unit_pt: float) -> list[Item]:
     """One pulley on the belt: disc, rim, groove ring, hub, contact arc, turning arrow."""
     pulley, centre = route.pulleys[index], route.loop.centre[index]
-    radius = float(route.circuit.rim[index])
-    items: list[Item] = [
-        Shape((circle(centre, radius),), METAL, DRIVER_RIM if pulley.drives else RIM, name=f"rim {pulley.name}")
-    ]
-    if not pulley.on_back:
-        items.append(Shape((circle(centre, _GROOVE_SHARE * radius),), pen=GROOVE_RING, name=f"grooves {pulley.name}"))
-    hub = min(2.6 / unit_pt, 0.15 * radius)
-    items.append(Shape((circle(centre, hub),), INK, name=f"hub {pulley.name}"))
-    sense = float(route.loop.sense[index])
+    radius, sense = float(route.circuit.rim[index]), float(route.loop.sense[index])
     turning = turning_items(pulley.name, centre, radius, sense, unit_pt, _turning_side_rad(route, index))
-    return [*items, *_contact(route, index, unit_pt), *turning]
+    return [*disc_items(pulley, centre, radius, unit_pt), *_contact(route, index, unit_pt), *turning]
+
+
+def disc_items(pulley: Pulley, centre: Floats, radius: float, unit_pt: float) -> list[Item]:
+    """The pulley alone: disc, rim, groove ring, hub."""
+    name, hub = pulley.name, min(2.6 / unit_pt, 0.15 * radius)
+    grooves = [Shape((circle(centre, _GROOVE_SHARE * radius),), pen=GROOVE_RING, name=f"grooves {name}")]
+    return [
+        Shape((circle(centre, radius),), METAL, DRIVER_RIM if pulley.drives else RIM, name=f"rim {name}"),
+        *(grooves if not pulley.on_back else ()),
+        Shape((circle(centre, hub),), INK, name=f"hub {name}"),
+    ]
 
 
 def _turning_side_rad(route: Route, index: int) -> float:
@@ -251,17 +254,20 @@ def items_behind(route: Route) -> list[Item]:
         Shape((circle(centre, radius),), pen=GHOST_SHORT if word == "short" else GHOST_LONG, name=f"stop {word}")
         for centre, word in zip(adjuster.centre_at(np.array(adjuster.travel)), stop_words(route), strict=True)
     ]
-    if isinstance(adjuster, Arm):
-        ends = np.stack((np.array(adjuster.pivot_mm), _centre(route)))
-        items.append(Stroke(ends, ARM, "arm"))
-    return items
+    return [*items, *arm_items(adjuster, route.loop.centre[route.circuit.moving or 0])]
 
 
-def items_before(route: Route, unit_pt: float) -> list[Item]:
-    """What lies over the pulleys: the travel of the centre with a bar at each stop, and the arm's pivot."""
-    if route.moving is None or route.moving.adjuster is None:
+def arm_items(adjuster: Adjuster | None, centre: Floats) -> list[Item]:
+    """The arm of an adjuster that has one, from its pivot to the pulley's centre."""
+    if not isinstance(adjuster, Arm):
         return []
-    adjuster = route.moving.adjuster
+    return [Stroke(np.stack((np.array(adjuster.pivot_mm), centre)), ARM, "arm")]
+
+
+def items_before(adjuster: Adjuster | None, unit_pt: float) -> list[Item]:
+    """What lies over the pulleys: the travel of the centre with a bar at each stop, and the arm's pivot."""
+    if adjuster is None:
+        return []
     bars: list[Item] = [_bar(adjuster, stop, unit_pt) for stop in adjuster.travel]
     items: list[Item] = [Stroke(_travel_points(adjuster), TRAVEL, "travel of the adjuster"), *bars]
     if isinstance(adjuster, Arm):
@@ -273,7 +279,3 @@ def _bar(adjuster: Adjuster, stop: float, unit_pt: float) -> Stroke:
     centre, motion = adjuster.centre_at(np.asarray(stop)), adjuster.motion_at(np.asarray(stop))
     across = left_normal(motion) / norm(motion) * _STOP_PT / unit_pt
     return Stroke(np.stack((centre - across, centre + across)), TRAVEL, "stop bar")
-
-
-def _centre(route: Route) -> Floats:
-    return np.asarray(route.loop.centre[route.circuit.moving or 0])

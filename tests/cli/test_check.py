@@ -25,7 +25,7 @@ def test_a_problem_is_exit_status_1(run: Runner, here: Path) -> None:
     assert (ran.code, ran.err) == (1, "") and "  problem  " in ran.out
 
 
-@pytest.mark.parametrize("more", [[], ["--json"], ["--picture", "p.png"], ["--variant", "none such"]])
+@pytest.mark.parametrize("more", [[], ["--json"], ["--slip-picture", "p.png"], ["--variant", "none such"]])
 def test_no_belt_path_is_exit_status_2_with_file_line_and_key(run: Runner, here: Path, more: list[str]) -> None:
     Path("layout.yaml").write_text(OVERLAPPING)
     ran = run("check", "layout.yaml", *more)
@@ -120,8 +120,18 @@ def test_a_place_that_cannot_be_written_leaves_nothing_behind(run: Runner, here:
     assert sorted(here.rglob("*")) == before and (here / "a.file").read_text() == "kept"
 
 
-def test_an_earlier_picture_is_kept_where_there_is_no_path(run: Runner, here: Path) -> None:
+@pytest.mark.parametrize("ending", MAGIC)
+def test_a_belt_that_cannot_be_laid_is_drawn_although_it_is_refused(run: Runner, here: Path, ending: str) -> None:
     Path("layout.yaml").write_text(OVERLAPPING)
-    Path("drive.png").write_bytes(b"earlier")
-    assert run("check", "layout.yaml", "--picture", "drive.png").code == 2
-    assert Path("drive.png").read_bytes() == b"earlier"
+    ran = run("check", "layout.yaml", "--picture", f"drive.{ending}", "--slip-picture", "slip.png")
+    assert (ran.code, ran.out) == (2, "") and "crank and far overlap" in ran.err
+    assert sorted(here.iterdir()) == [here / f"drive.{ending}", here / "layout.yaml"]
+    assert (here / f"drive.{ending}").read_bytes().startswith(MAGIC[ending])
+
+
+def test_several_reasons_are_numbered_by_line(run: Runner, here: Path) -> None:
+    near = "  mid: {role: fan, at: [45, 20], diameter: 100}\nroute: [crank, far, mid]"
+    Path("layout.yaml").write_text(OVERLAPPING.replace("route: [crank, far]", near))
+    told = run("check", "layout.yaml").err.splitlines()
+    assert [line.split(": ")[2][:4] for line in told] == ["(1) ", "(2) ", "(3) "]
+    assert [line.split(":")[1] for line in told] == sorted(line.split(":")[1] for line in told)

@@ -145,7 +145,7 @@ def test_an_order_that_crosses_names_spans_and_the_order() -> None:
     )
     (fault,) = _refusal(square)
     assert set(fault.pulleys) == {"crank", "pump", "fan", "generator"}
-    assert "the belt would cross itself, either way round: span" in fault.got
+    assert "the belt would cross itself, either way round: (1) span" in fault.got
 
 
 def test_a_crossing_where_a_side_is_wrong_names_both_spans() -> None:

@@ -1,0 +1,205 @@
+"""The picture of a belt that cannot be laid: the pulleys, as much of the belt as there is, and what is in its way."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+import numpy as np
+
+from beltplan.checks.limits import Finding
+from beltplan.drive.layout import Layout
+from beltplan.drive.pulleys import Pulley
+from beltplan.drive.route import PathFault, unsound
+from beltplan.drive.travel import Circuit
+from beltplan.geometry.loops import Loop, arc_points
+from beltplan.geometry.vectors import Floats
+from beltplan.picture.labels import KeepOut, areas_of
+from beltplan.picture.legend import line_symbol, mark_entries, part_entries, scale_bar
+from beltplan.picture.page import Entry, Mark, Page, Paragraph, edges_of, marks_of, page_round
+from beltplan.picture.painter import paint
+from beltplan.picture.routing import RoutingWriter, closing_words, scale_pt, title_words
+from beltplan.picture.scene import (
+    INK,
+    MISSING_LINE,
+    SOFT_INK,
+    TRAVEL,
+    UNLAID_LINE,
+    WRONG_LINE,
+    Box,
+    Item,
+    Pen,
+    Point,
+    Scene,
+    Stroke,
+    box_round,
+    circle,
+)
+from beltplan.picture.strokes import arm_items, disc_items, items_before, obstacle_items, obstacle_outline, spare_items
+from beltplan.report.findings_text import in_units_of
+
+_HALF_PT = 2.0
+"""Half the width that labels leave to a line of the belt."""
+
+
+def placed(layout: Layout) -> list[Pulley]:
+    """The pulleys that have a place, on the belt or not."""
+    return [pulley for pulley in layout.pulleys.values() if pulley.at_mm is not None or pulley.adjuster is not None]
+
+
+def centre_of(pulley: Pulley) -> Point:
+    """Where a pulley stands, an adjusted one at its design setting."""
+    if pulley.adjuster is not None:
+        x, y = pulley.adjuster.centre_at(np.asarray(pulley.adjuster.nominal))
+        return float(x), float(y)
+    return pulley.at_mm or (0.0, 0.0)
+
+
+def _discs(layout: Layout) -> Floats:
+    """Centre and rim radius of every pulley that has a place, (n, 3) mm."""
+    return np.array([(*centre_of(pulley), pulley.rim_radius_mm(layout.belt)) for pulley in placed(layout)])
+
+
+def unlaid_box(layout: Layout) -> Box:
+    """The box round pulleys and obstacles, mm."""
+    discs = _discs(layout)
+    corners = [discs[:, :2] - discs[:, 2:], discs[:, :2] + discs[:, 2:]]
+    return box_round(np.concatenate([*corners, *(obstacle_outline(obstacle) for obstacle in layout.obstacles)]))
+
+
+def path_findings(faults: tuple[PathFault, ...]) -> tuple[Finding, ...]:
+    """Why there is no belt path, as problems that a picture can mark: each crossing one, in the order of the words."""
+    return tuple(finding for fault in faults for finding in _findings(fault))
+
+
+def _findings(fault: PathFault) -> list[Finding]:
+    if not fault.crossings:
+        subject = ", ".join(fault.pulleys)
+        return [Finding("path", "problem", subject, f"{fault.got}; wanted: {fault.allowed}", "", parts=fault.pulleys)]
+    return [
+        Finding("path", "problem", "route", each.words, "", parts=(each.first, each.second)) for each in fault.crossings
+    ]
+
+
+def unlaid_items(
+    layout: Layout,
+    faults: tuple[PathFault, ...],
+    unit_pt: float,
+    edges: Point,
+    signs: Mapping[str, str] = MappingProxyType({}),
+) -> list[Item]:
+    """The drawing with its labels, back to front. signs: as for a routing. edges: as in `edges_of`."""
+    circuit, loop = unsound(layout)
+    keep_out = _keep_out(layout, loop, unit_pt, edges)
+    discs = [(circuit.pulleys[i], loop.centre[i], float(circuit.rim[i])) for i in np.argsort(-circuit.rim)]
+    return [
+        *(item for obstacle in layout.obstacles for item in obstacle_items(obstacle)),
+        *(item for pulley in layout.unrouted for item in spare_items(pulley, layout.belt, unit_pt)),
+        *arm_items(circuit.adjuster, loop.centre[circuit.moving or 0]),
+        # The largest first: none is hidden where they overlap.
+        *(item for pulley, centre, radius in discs for item in disc_items(pulley, centre, radius, unit_pt)),
+        *items_before(circuit.adjuster, unit_pt),
+        *_belt_lines(circuit, loop, faults),
+        *_labels(layout, circuit, loop, marks_of(path_findings(faults)), RoutingWriter(keep_out, unit_pt, signs)),
+    ]
+
+
+def _spans(circuit: Circuit) -> list[str]:
+    names = [pulley.name for pulley in circuit.pulleys]
+    return [f"{first} to {second}" for first, second in zip(names, names[1:] + names[:1], strict=True)]
+
+
+def _belt_lines(circuit: Circuit, loop: Loop, faults: tuple[PathFault, ...]) -> list[Stroke]:
+    """The followed line: thick and dashed where it crosses, from centre to centre where there is no tangent.
+
+    A pulley that overlaps another or is missed has such a line round it.
+    """
+    there = np.isfinite(loop.span)
+    crossed = {part for fault in faults for each in fault.crossings for part in (each.first, each.second)}
+    ringed = {name for fault in faults if not fault.crossings for name in fault.pulleys}
+    spans = [
+        Stroke(np.stack((loop.start[i], loop.end[i])), _pen(name in crossed), f"span {name}")
+        if there[i]
+        else Stroke(loop.centre[[i, (i + 1) % len(there)]], MISSING_LINE, f"missing {name}")
+        for i, name in enumerate(_spans(circuit))
+    ]
+    names = [pulley.name for pulley in circuit.pulleys]
+    arcs = [
+        Stroke(arc_points(loop, i), _pen(name in crossed), f"arc {name}")
+        for i, name in enumerate(names)
+        if there[i] and there[i - 1] and name not in ringed
+    ]
+    rings = [
+        Stroke(circle(loop.centre[i], float(circuit.rim[i])), WRONG_LINE, f"round {name}")
+        for i, name in enumerate(names)
+        if name in ringed
+    ]
+    return sorted([*spans, *arcs, *rings], key=lambda stroke: stroke.pen != UNLAID_LINE)
+
+
+def _pen(is_wrong: bool) -> Pen:
+    return WRONG_LINE if is_wrong else UNLAID_LINE
+
+
+def _keep_out(layout: Layout, loop: Loop, unit_pt: float, edges: Point) -> KeepOut:
+    discs, n = _discs(layout), len(loop.span)
+    ends = [(loop.start[i], loop.end[i]) if np.isfinite(loop.span[i]) else (loop.centre[i],) * 2 for i in range(n)]
+    areas = areas_of(obstacle_outline(obstacle) for obstacle in layout.obstacles)
+    start, end = np.stack(ends, axis=1)
+    return KeepOut(discs[:, :2], discs[:, 2], start, end, np.full(n, _HALF_PT / unit_pt), *edges, areas)
+
+
+def _labels(layout: Layout, circuit: Circuit, loop: Loop, marks: tuple[Mark, ...], writer: RoutingWriter) -> list[Item]:
+    middle = loop.centre.mean(axis=0)
+    for pulley, (x, y), radius in zip(circuit.pulleys, loop.centre.tolist(), circuit.rim.tolist(), strict=True):
+        writer.outward(writer.block(pulley, marks), (x, y), radius, middle)
+    for pulley in layout.unrouted:
+        writer.spare(pulley, layout.belt, middle, marks)
+    for obstacle in layout.obstacles:
+        writer.obstacle(obstacle, marks)
+    for index, name in enumerate(_spans(circuit)):
+        if np.isfinite(loop.span[index]):
+            writer.free_span(name, loop, index, circuit.turning, marks)
+    return writer.items
+
+
+def unlaid_entries(layout: Layout, faults: tuple[PathFault, ...]) -> list[Entry]:
+    """What the legend holds of such a drawing."""
+    held = {stroke.pen for stroke in _belt_lines(*unsound(layout), faults)}
+    told = {
+        UNLAID_LINE: "belt, as far as it can be laid",
+        WRONG_LINE: "crosses, overlaps or is missed",
+        MISSING_LINE: "no room for the belt",
+    }
+    entries = [Entry(words, line_symbol(pen)) for pen, words in told.items() if pen in held]
+    return [*entries, *part_entries(layout, Entry("travel of the adjuster", line_symbol(TRAVEL)))]
+
+
+def unlaid_scene(layout: Layout, faults: tuple[PathFault, ...], advice: str) -> Scene:
+    """The whole sheet. advice: what would mend it, in a sentence; empty where nothing is known."""
+    findings = in_units_of(layout, path_findings(faults))
+    box, marks = unlaid_box(layout), marks_of(findings)
+    unit_pt = scale_pt(box)
+    edges = edges_of(box, unit_pt)
+
+    def foot(page: Page) -> None:
+        page.rule()
+        page.skip(4.0)
+        page.legend([scale_bar(unit_pt, layout.units), *unlaid_entries(layout, faults), *mark_entries(marks)])
+        page.skip(4.0)
+        page.rule()
+        page.skip(6.0)
+        page.findings(findings, marks)
+        page.text(*closing_words())
+
+    head = [
+        Paragraph(title_words(layout), 17.0, INK, True, name="title"),
+        Paragraph("THE BELT CANNOT BE LAID", 12.0, INK, True, 2.0, "verdict"),
+        *([Paragraph(advice, 10.5, SOFT_INK, before_pt=2.0, name="advice")] if advice else []),
+    ]
+    return page_round(unlaid_items(layout, faults, unit_pt, edges), tuple(head), foot, edges, unit_pt)
+
+
+def draw_unlaid(layout: Layout, faults: tuple[PathFault, ...], advice: str, path: str) -> None:
+    """Write the picture; the file's ending says which kind. Raises OSError where the file cannot be written."""
+    paint(unlaid_scene(layout, faults, advice), path)

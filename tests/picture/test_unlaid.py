@@ -1,0 +1,102 @@
+"""The picture of a belt that cannot be laid: what its message tells is what is drawn, under the same numbers.
+
+That two lines meet is shapely's word; the layouts are the shipped ones with two pulleys of the route exchanged.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from itertools import pairwise
+
+import pytest
+import shapely
+
+from beltplan.drive.layout import Layout
+from beltplan.drive.route import NoBeltPath, PathFault, route_of
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.picture.scene import MISSING_LINE, UNLAID_LINE, WRONG_LINE, Label, Scene, Shape, Stroke
+from beltplan.picture.unlaid import unlaid_scene
+from tests.checks.drives import layout, pulley, two
+from tests.picture.crowding import crowded
+from tests.shipped import SHIPPED_LAYOUTS
+
+SLACK_PT = 0.4
+
+
+def refused(given: Layout) -> tuple[PathFault, ...]:
+    try:
+        route_of(given)
+    except NoBeltPath as refusal:
+        return refusal.faults
+    return ()
+
+
+@cache
+def crossing() -> tuple[tuple[Layout, PathFault], ...]:
+    """Shipped layouts with two neighbours of the route exchanged, those whose belt then crosses itself."""
+    found = []
+    for path in SHIPPED_LAYOUTS:
+        good = read_layout(str(path)).layout
+        for first, second in pairwise(good.route):
+            other = {first: second, second: first}
+            bad = replace(good, route=tuple(other.get(name, name) for name in good.route))
+            found += [(bad, fault) for fault in refused(bad) if fault.crossings][:1]
+    return tuple(found)
+
+
+def drawn(given: Layout, advice: str = "") -> Scene:
+    return unlaid_scene(given, refused(given), advice)
+
+
+def lines(scene: Scene, part: str) -> list[Stroke]:
+    return [item for name in (f"span {part}", f"arc {part}") for item in scene.named(name) if isinstance(item, Stroke)]
+
+
+def numbers(scene: Scene, name: str) -> set[str]:
+    return {item.text for item in scene.named(name) if isinstance(item, Label)}
+
+
+def test_each_crossing_is_drawn_and_numbered_as_in_the_message() -> None:
+    assert len(crossing()) > 5
+    for bad, fault in crossing():
+        scene = drawn(bad)
+        for number, each in enumerate(fault.crossings, 1):
+            assert f"({number}) {each.words}" in fault.got
+            (first,), (second,) = lines(scene, each.first), lines(scene, each.second)
+            assert (first.pen, second.pen) == (WRONG_LINE, WRONG_LINE)
+            assert shapely.LineString(first.points).distance(shapely.LineString(second.points)) < 1.0
+            assert all(str(number) in numbers(scene, f"mark {part}") for part in (each.first, each.second))
+
+
+def test_every_pulley_and_all_of_the_belt_are_drawn_and_no_words_lie_on_others() -> None:
+    for bad, fault in crossing()[::4]:
+        scene = drawn(bad, "With another order it works (tried)")
+        wrong = {part for each in fault.crossings for part in (each.first, each.second)}
+        assert all(len(scene.named(f"rim {name}")) == 1 for name in bad.route)
+        belt = [item for item in scene.items if isinstance(item, Stroke) and item.pen in (UNLAID_LINE, WRONG_LINE)]
+        belt = [item for item in belt if item.name.startswith(("span ", "arc "))]
+        assert len(belt) == 2 * len(bad.route)
+        assert {item.name.partition(" ")[2] for item in belt if item.pen == WRONG_LINE} == wrong
+        assert crowded(scene, SLACK_PT) == []
+
+
+def test_rims_that_overlap_have_a_line_round_them() -> None:
+    """Two pulleys of 100 mm, 90 mm apart, and a third far off."""
+    bad = layout(pulley("crank", "crankshaft", 0, 0), pulley("far", "alternator", 90, 0), pulley("up", "fan", 45, 400))
+    scene = drawn(bad)
+    round_each = [item for name in ("crank", "far") for item in scene.named(f"round {name}")]
+    assert [item.pen for item in round_each if isinstance(item, Stroke)] == [WRONG_LINE] * 2
+    assert len(scene.named("arc up")) == 1
+    assert crowded(scene, SLACK_PT) == [] and {"1"} <= numbers(scene, "mark crank") & numbers(scene, "mark far")
+
+
+@pytest.mark.parametrize("distance", [0.0, 20.0])
+def test_one_pulley_inside_another_lies_on_top(distance: float) -> None:
+    scene = drawn(two(distance, 60.0, 200.0))
+    rims = [item.name for item in scene.items if isinstance(item, Shape) and item.name.startswith("rim ")]
+    assert len(rims) == 2 and rims[-1] == f"rim {two().route[0]}"
+    assert [item.pen for item in scene.items if item.name.startswith("missing ") and isinstance(item, Stroke)] == [
+        MISSING_LINE
+    ] * 2
+    assert crowded(scene, SLACK_PT) == []

@@ -26,6 +26,8 @@ _Kind = Literal[
 ]
 FAR_MM = 100_000.0
 FILE_UNIT = "mm or in"
+LENGTHS = ("mm", FILE_UNIT)
+"""Units of what may carry its own unit; a bare number is in mm, or in the file's."""
 MUST = "must be given"
 NONE = "none"
 

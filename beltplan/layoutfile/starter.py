@@ -9,7 +9,7 @@ STARTER = """\
 # To use a line that begins with '#' and a key, take the '#' away.
 
 title: Starter layout, invented numbers     # name of the layout
-# lengths in this file: mm or in; a length may also carry its own: 381.5 mm, 14 7/8 in. Keys ending in _mm are always mm
+# lengths in this file: mm or in; a length may carry its own: 381.5 mm, 14 7/8 in. A number alone of a key ending in _mm is mm
 units: mm
 rotation: clockwise          # the driving pulley, seen from the front: clockwise or counterclockwise
 
@@ -186,7 +186,8 @@ origin: crank                # the point that stands at [0, 0] (default: the cra
 # Two points on a level line, the second to the right. It is taken as exact: give it instead of `angles` and `offsets`.
 #level: [pump, guide]
 
-# One standard deviation of each kind of measurement; default: these (common practice, no source).
+# One standard deviation of each kind of measurement; default: these (common practice, no source). A number alone of a
+# key ending in _mm is mm; with its own unit it may be in inches: 1/32 in.
 accuracy:
   distance_mm: 1.0           # of a distance
   angle_deg: 0.5             # of an angle
@@ -203,7 +204,7 @@ accuracy:
 distances:
   crank - generator: 13 7/8
   crank - guide: [11 1/8, 11 3/16]
-  pump - generator: {value: 15 3/8, accuracy_mm: 1.5}      # its own accuracy
+  pump - generator: {value: 15 3/8, accuracy_mm: 1/16 in}  # its own accuracy
   crank - pump: {value: 18 1/2, outside: true}             # over the two far rims
   guide - generator: {value: 3 1/8, gap: true}             # between the two near rims
   pump - guide: 9 1/16

@@ -8,7 +8,7 @@ from fractions import Fraction
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.faults import did_you_mean, quoted
 from beltplan.layoutfile.document import Node, Scalar, Sequence, kind_of
-from beltplan.layoutfile.keys import FILE_UNIT, Key
+from beltplan.layoutfile.keys import FILE_UNIT, LENGTHS, Key
 
 LONGEST_NAME = 40
 LONGEST_TEXT = 200
@@ -40,12 +40,13 @@ def is_number(node: Node) -> bool:
 
 
 def number(node: Node, key: Key, scale: float = 1.0) -> float:
-    """A finite number within the key's range. A key in the file's units comes out in mm, and may be read off a tape."""
+    """A finite number within the key's range. A length comes out in mm, and may carry its unit, as read off a tape."""
+    unit_mm = scale if key.unit == FILE_UNIT else 1.0
     if not (isinstance(node, Scalar) and is_number(node)):
-        if key.unit == FILE_UNIT and isinstance(node, Scalar) and _TAPE.search(node.text):
-            return read_length(node, key, scale)
+        if key.unit in LENGTHS and isinstance(node, Scalar) and _TAPE.search(node.text):
+            return read_length(node, key, unit_mm)
         raise Misread(kind_of(node) + _hint(node), key.allowed(scale))
-    value = float(node.text) * (scale if key.unit == FILE_UNIT else 1.0)
+    value = float(node.text) * unit_mm
     if not (key.least <= value <= key.most) or (key.above and value == key.least):
         raise Misread(node.text if len(node.text) < LONGEST_NAME else quoted(node.text), key.allowed(scale))
     return value

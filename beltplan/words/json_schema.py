@@ -13,7 +13,7 @@ from typing import Any, Literal
 from beltplan.checks.limits import LIMIT_KEYS
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.loads import USUAL
-from beltplan.layoutfile.keys import FILE_UNIT, Key
+from beltplan.layoutfile.keys import FILE_UNIT, LENGTHS, Key
 from beltplan.layoutfile.layout_file import MEASURED_BY
 from beltplan.layoutfile.schema import FORMS, GAP, KEYS, MEASUREMENT_KEYS, Forms, key_at
 from beltplan.layoutfile.values import LONGEST_NAME, LONGEST_TEXT
@@ -197,7 +197,7 @@ def _number(key: Key) -> _Schema:
     least = "exclusiveMinimum" if key.above else "minimum"
     found = {"type": "number", least: min(key.least, key.least / inch), "maximum": max(key.most, key.most / inch)}
     text = _defined("reading" if key in MEASUREMENT_KEYS else "length")
-    return _either(found, text) if key.unit == FILE_UNIT else found
+    return _either(found, text) if key.unit in LENGTHS else found
 
 
 def _defined(name: str) -> _Schema:

@@ -25,11 +25,20 @@ def test_millimetres_stay_millimetres_in_a_file_in_inches(tmp_path: Path) -> Non
     assert layout.uncertainty.position_mm == 1.5
 
 
+def test_a_deviation_may_carry_its_own_unit(tmp_path: Path) -> None:
+    """An inch is 25.4 mm (ISO 80000-3), whatever the file is in."""
+    for units in ("mm", "in"):
+        given = f"units: {units}\nuncertainty: {{position_mm: 1/32 in, diameter_mm: 0.005 in}}\n"
+        assert astuple(read_layout(written(tmp_path, given + PLAIN)).layout.uncertainty) == (25.4 / 32, 0.127, None)
+
+
 @for_each(
     ("value", "key", "got", "allowed"),
     [
         ("{position_mm: -1}", "uncertainty.position_mm", "-1", "a number 0 to 100 mm"),
         ("{position_mm: 101}", "uncertainty.position_mm", "101", "a number 0 to 100 mm"),
+        ("{position_mm: 5 in}", "uncertainty.position_mm", "5 in", "a number 0 to 100 mm"),
+        ("{position_mm: 1/32}", "uncertainty.position_mm", "1/32", "a number 0 to 100 mm"),
         ("{diameter_mm: 51}", "uncertainty.diameter_mm", "51", "a number 0 to 50 mm"),
         ("{angle_deg: 46}", "uncertainty.angle_deg", "46", "a number 0 to 45 deg"),
         ("{angle_deg: .nan}", "uncertainty.angle_deg", "'.nan'", "a number 0 to 45 deg"),

@@ -196,3 +196,10 @@ def test_too_many_points(tmp_path: Path) -> None:
     (fault,) = measuring_faults(tmp_path, "distances:\n" + pairs)
     assert (fault.got, fault.allowed) == ("101 points", "at most 100")
     assert len(measured_of(tmp_path, "distances:\n" + pairs.partition("  a - b99")[0]).measured.points) == 100
+
+
+def test_an_accuracy_may_carry_its_own_unit(tmp_path: Path) -> None:
+    """An inch is 25.4 mm (ISO 80000-3)."""
+    text = f"accuracy: {{distance_mm: 1/16 in, offset_mm: 2, diameter_mm: 0.01 in}}\n{TAPED}"
+    accuracy = measured_of(tmp_path, text).accuracy
+    assert (accuracy.distance_mm, accuracy.offset_mm, accuracy.diameter_mm) == (25.4 / 16, 2.0, 0.254)

@@ -9,7 +9,7 @@ STARTER = """\
 # To use a line that begins with '#' and a key, take the '#' away.
 
 title: Starter layout, invented numbers     # name of the layout
-# lengths in this file: mm or in; a length may carry its own: 381.5 mm, 14 7/8 in. A number alone of a key ending in _mm is mm
+# lengths in this file: mm or in; a length may carry its own: 381.5 mm, 14 7/8 in. Alone, a number of a key in _mm is mm
 units: mm
 rotation: clockwise          # the driving pulley, seen from the front: clockwise or counterclockwise
 

@@ -42,8 +42,8 @@ class Tally:
     """What every place comes to, judged value by value: the worst severity, and the smallest margin with its name.
 
     worst: number of the name in `names`, -1 where nothing has a margin. own_margin, own_worst: the same of what is not
-    the same at every place. failing: what a problem is by, the farthest beyond its limit; '' without one. told: values
-    to be told of every place.
+    the same at every place. failing: what a problem of the place is by, the farthest beyond its limit; '' without one.
+    standing: what is a problem whatever the place. told: values to be told of every place.
     """
 
     def __init__(self, count: int, names: tuple[str, ...]) -> None:
@@ -54,6 +54,7 @@ class Tally:
         self.worst = np.full(count, -1, dtype=np.int16)
         self.own_worst = np.full(count, -1, dtype=np.int16)
         self.failing = np.full(count, "", dtype=object)
+        self.standing = list[str]()
         self._depth = np.full(count, np.inf)
         self.told: dict[str, Floats] = {}
 
@@ -66,12 +67,14 @@ class Tally:
     def judge(self, values: Floats, bound: Bound, name: str = "", cause: str = "") -> None:
         """Hold values, (N) or a single one for all, against a bound; only what has a name counts for the margin.
 
-        cause: what a problem is called, where that is not the name.
+        cause: what a problem is called, where that is not the name. What no place changes is no caution of a place.
         """
-        found = bound.severity(values)
-        np.maximum(self.severity, found, out=self.severity)
+        found, alone = bound.severity(values), not np.ndim(values)
+        np.maximum(self.severity, np.where(alone & (found == CAUTION), NONE, found), out=self.severity)
         margin = bound.margin(values) if name and bound.limit else None
-        if (found == PROBLEM).any():
+        if alone and found == PROBLEM:
+            self.standing.append(cause or name)
+        elif (found == PROBLEM).any():
             self._blame(found == PROBLEM, bound.margin(values) if margin is None else margin, cause or name)
         if margin is not None:
             self.rank(margin, name)
@@ -88,7 +91,7 @@ class Tally:
         number, margin = self.names.index(name), np.broadcast_to(share, self.margin.shape)
         self.worst[margin < self.margin] = number
         np.minimum(self.margin, margin, out=self.margin)
-        if np.size(share) > 1:
+        if np.ndim(share):
             self.own_worst[margin < self.own_margin] = number
             np.minimum(self.own_margin, margin, out=self.own_margin)
 
@@ -110,10 +113,10 @@ class Verdicts:
     judged. shortest_mm, longest_mm: the window.
     position: of the adjuster, 0 short to 1 long. wrap_rad: (N, n). clearance_mm, span_gap_mm, rim_gap_mm: the
     smallest. margin: the smallest share in hand of any limit on wrap or clearance; worst: which, by number;
-    own_margin, own_worst: the same of those that are not the same at every place. failing: what a problem is by, the
-    farthest beyond its limit. setting, short, long: of the adjuster,
-    where the belt puts it and at both ends. slip_wet: the highest slip use when wet, steady or revving,
-    where slip is judged. severity: the worst of any check.
+    own_margin, own_worst: the same of those that are not the same at every place. failing: what a problem is by that
+    the place decides, the farthest beyond its limit; standing: what is a problem whatever the place. setting, short,
+    long: of the adjuster, where the belt puts it and at both ends. slip_wet: the highest slip use when wet, steady or
+    revving, where slip is judged. severity: the worst of any check, cautions that no place changes left out.
     """
 
     index: Ints
@@ -138,6 +141,7 @@ class Verdicts:
     own_worst: Ints
     severity: Ints
     failing: Words
+    standing: Words
 
     def __len__(self) -> int:
         return len(self.index)
@@ -265,15 +269,15 @@ def _spread(laid: Laid, tally: Tally, fits: Bools, index: Ints, window: Window[F
     spread = {name: np.full((count, *found.shape[1:]), np.nan) for name, found in told.items()}
     for name, found in told.items():
         spread[name][fits] = found
-    severity, failing = np.full(count, PROBLEM, dtype=np.int8), np.full(count, "", dtype=object)
-    severity[fits], failing[fits] = tally.severity, tally.failing
+    severity, failing, standing = np.full(count, PROBLEM, dtype=np.int8), *np.full((2, count), "", dtype=object)
+    severity[fits], failing[fits], standing[fits] = tally.severity, tally.failing, ", ".join(tally.standing)
     worst, own_worst = np.full((2, count), -1, dtype=np.int16)
     worst[fits], own_worst[fits] = tally.worst, tally.own_worst
     spread["reserve_mm"] = np.where(chosen.index >= 0, chosen.reserve_mm, np.nan)
     lengths = {"shortest_mm": window.shortest, "longest_mm": window.longest}
     return Verdicts(
         index=index, belt=chosen.index, worst=worst, own_worst=own_worst, severity=severity, failing=failing,
-        **lengths, **spread,
+        standing=standing, **lengths, **spread,
     )  # fmt: skip
 
 
@@ -363,8 +367,8 @@ def _gaps(laid: Laid, tally: Tally) -> None:
             tally.judge(over, bound, GAP_NAMES[check], f"clearance to {thing}" if thing else "")
             np.minimum(smallest[check], over, out=smallest[check])
 
+    judge(own.fixed)
     least = _smallest(own, laid.path, frozenset(own.moved) | own.adjusted)
-    _keep_least(least, own.fixed)
     if laid.setting is not None:
         _keep_least(least, _smallest(own, laid.circuit.path_at(laid.travel.ends(laid.circuit)), own.adjusted))
     judge(least)

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from beltplan.checks.gaps import MEASURED
+from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Layout
 from beltplan.geometry.vectors import Floats
 from beltplan.place.advice import Advice, Standing, Stays
@@ -25,7 +26,10 @@ _MOST_BELTS = 12
 """Belts that the table names; the JSON result has them all."""
 _MOST_CAUSES = 4
 """What fails, named with its number of places; the rest together."""
-_SCOPE = "Every place is judged as `check` would judge the layout with the pulley there, by every check."
+_SCOPE = (
+    "Every place is judged as `check` would judge the layout with the pulley there, by every check; a caution that no "
+    "place changes marks none."
+)
 _COLUMNS = (
     f"Moved: from where it is now. Clear: smallest gap, up to {MEASURED:g} times its limit. Own: tightest of what the "
     "place changes; margin: tightest of all."
@@ -78,7 +82,7 @@ def _now(found: PlaceMap, advice: Advice, full: bool) -> list[Block]:
     at, now = _at(found.present), advice.now
     if now is not None and now.state >= CAUTION:
         return [Paragraph(f"{at}: {_standing_words(now, full)}", "NOW      ")]
-    failing, nearest = str(found.judged.failing[-1]), found.nearest(CAUTION)
+    failing, nearest = str(found.judged.failing[-1]) or ", ".join(found.judged.standing), found.nearest(CAUTION)
     words = f"{at}: {place_words(found.present)}{f', by {failing}' if failing else ''}"
     if nearest is not None:
         words += f"; the nearest place without a problem is {_moved(found.present, nearest[0])} it"
@@ -130,23 +134,38 @@ def _why_not(found: PlaceMap) -> str:
     shown = [f"{cause} {count:,}" for cause, count in causes[:_MOST_CAUSES]]
     rest = sum(count for _, count in causes[_MOST_CAUSES:])
     shown += [f"others {rest:,}"] if rest else []
-    works = counts["caution"] + counts["sound"]
+    works, own, stands = counts["caution"] + counts["sound"], sum(found.failing.values()), found.judged.standing
+    whose = " of their own" if found.judged.everywhere or stands else ""
     told = [
         *([f"{counts['no path']:,} have no belt path"] if counts["no path"] else []),
         *([f"{counts['no belt fits']:,} have a path that no belt on the list fits"] if counts["no belt fits"] else []),
-        *([f"{counts['problem']:,} have a problem, counted by the worst: {', '.join(shown)}"] if causes else []),
-        f"{works:,} are good, {counts['sound']:,} of them without a caution" if works else "none is good",
+        *([f"{own:,} have a problem{whose}, counted by the worst: {', '.join(shown)}"] if causes else []),
+        f"{works:,} are good, {counts['sound']:,} of them without a caution{whose}" if works else "none is good",
     ]
-    return f"of {found.grid.count:,} places {'; '.join(told)}"
+    anyway = f". Stands at every place, whatever it is: {', '.join(stands)}" if stands else ""
+    return f"of {found.grid.count:,} places {'; '.join(told)}{anyway}"
 
 
 def _findings(found: PlaceMap, advice: Advice, notes: Footnotes) -> list[Block]:
     """What is found at the best place; where there is none, what is a problem at every place."""
     if advice.best is None:
-        problems = [finding for finding in found.judged.everywhere if finding.severity == "problem"]
-        return findings_blocks(problems, notes, "AT EVERY PLACE") if problems else []
-    told = [finding for finding in advice.best.proof.plan.findings if finding.severity != "note"]
-    return findings_blocks(told, notes, "FOUND THERE") if told else []
+        return _stands(found.judged.everywhere, notes)
+    return _found_there(advice.best.proof, found.judged.everywhere, notes)
+
+
+def _stands(everywhere: tuple[Finding, ...], notes: Footnotes) -> list[Block]:
+    problems = [finding for finding in everywhere if finding.severity == "problem"]
+    return findings_blocks(problems, notes, "AT EVERY PLACE") if problems else []
+
+
+def _found_there(proof: Proof, everywhere: tuple[Finding, ...], notes: Footnotes) -> list[Block]:
+    """What is found at a place: what the place decides, then what stands at every place."""
+    known = {(finding.check, finding.subject) for finding in everywhere}
+    told = [finding for finding in proof.plan.findings if finding.severity != "note"]
+    stands = [finding for finding in told if (finding.check, finding.subject) in known]
+    own = [finding for finding in told if finding not in stands]
+    blocks = findings_blocks(own, notes, "FOUND THERE") if own else []
+    return blocks + (findings_blocks(stands, notes, "AT EVERY PLACE") if stands else [])
 
 
 def _without_slip(found: PlaceMap, advice: Advice) -> list[Block]:
@@ -188,17 +207,15 @@ def pair_report(layout: Layout, found: PairSearch, proofs: tuple[Proof, ...], fu
     notes = Footnotes()
     if not proofs:
         best: list[Block] = [Paragraph("none: every pair drawn has a problem", "BEST     ")]
-        told = [finding for finding in found.everywhere if finding.severity == "problem"]
     else:
         stay = "stay where you are: " if proofs[0].place == found.present else ""
         words = f"{stay}{_pair_at(found, proofs[0].place)}: {place_words(proofs[0].place)}"
         best = [Paragraph(words, "BEST     ")]
-        told = [finding for finding in proofs[0].plan.findings if finding.severity != "note"]
     now = Paragraph(f"{_pair_at(found, found.present)}: {place_words(found.present)}", "NOW      ")
     drawn = f"of {sum(found.counts.values()):,} pairs drawn anywhere {counts_words(found.counts)}"
     parts: list[list[Block]] = [
         [title_of(layout), *best, now, Paragraph(drawn, "WHY NOT  ")],
-        findings_blocks(told, notes, "FOUND THERE" if proofs else "AT EVERY PLACE") if told else [],
+        _found_there(proofs[0], found.everywhere, notes) if proofs else _stands(found.everywhere, notes),
         *([_pairs(found, proofs), _pairs_how(found)] if full else []),
     ]
     return report_of(layout.units, parts, notes, full, _MORE_PAIRS)
@@ -255,7 +272,11 @@ def place_words(at: Place) -> str:
     """What a place comes to, in words."""
     if STATES.index(at.verdict) <= NO_BELT_FITS:
         return at.verdict
-    words = [{"sound": "no problem, no caution", "caution": "no problem, but a caution"}.get(at.verdict, "a problem")]
+    words = [
+        {"sound": "no problem, no caution of its own", "caution": "no problem, but a caution"}.get(
+            at.verdict, "a problem"
+        )
+    ]
     words.append("no belt on the built-in list: ask a supplier" if at.belt is None else f"belt {at.belt}")
     if at.position is not None:
         words.append(f"adjuster at {100.0 * at.position:.0f} %")
@@ -372,6 +393,7 @@ def place_json(found: PlaceMap, advice: Advice) -> str:
             "columns": len(x),
             "counts": found.counts,
             "failing": found.failing,
+            "standing": list(found.judged.standing),
             "present": _place(names, found.present) | _stays_json(advice.now),
             "nearest_without_problem": _nearest(names, found.nearest(CAUTION)),
             "nearest_without_caution": _nearest(names, found.nearest(SOUND)),

@@ -12,9 +12,8 @@ from typing import Any, TypeVar
 import numpy as np
 
 from beltplan.checks.comparison import MARGIN_DIGITS
-from beltplan.checks.limits import CAUTION as CAUTION_FOUND
-from beltplan.checks.limits import NONE, Finding
 from beltplan.checks.limits import PROBLEM as PROBLEM_FOUND
+from beltplan.checks.limits import Finding
 from beltplan.drive.belt import Belt, format_designation
 from beltplan.drive.fit import NO_BELT, UNLISTED, belts_on_offer
 from beltplan.drive.layout import Layout
@@ -168,11 +167,16 @@ class JudgedPlaces:
 
     @property
     def failing(self) -> Words:
-        """What the problem of every place is by, the farthest beyond its limit; '' where there is none, or no belt."""
+        """What the problem of every place is by that the place decides, the farthest beyond its limit; '' without."""
         told: Words = np.full(len(self.places), "", dtype=object)
         for way in self.ways:
             told[way.index] = way.failing
         return told
+
+    @property
+    def standing(self) -> tuple[str, ...]:
+        """What is a problem whatever the place."""
+        return tuple(next((words.split(", ") for way in self.ways for words in way.standing if words), ()))
 
     @property
     def margin_names(self) -> list[str]:
@@ -230,13 +234,12 @@ def _everywhere(layout: Layout, names: tuple[str, ...], places: Floats, way: Ver
 
 
 def _with_findings(way: Verdicts, found: Sequence[Finding]) -> Verdicts:
-    grades = {"caution": CAUTION_FOUND, "problem": PROBLEM_FOUND}
-    worst = max((grades[finding.severity] for finding in found), default=NONE)
-    failing = way.failing.copy()
-    for finding in found:
-        if finding.severity == "problem":
-            failing[(failing == "") & (way.belt != NO_BELT)] = f"{finding.check.replace('_', ' ')} of {finding.subject}"
-    return replace(way, severity=np.maximum(way.severity, np.int8(worst)), failing=failing)
+    causes = [f"{each.check.replace('_', ' ')} of {each.subject}" for each in found if each.severity == "problem"]
+    if not causes:
+        return way
+    own = [words and f"{words}, " for words in way.standing]
+    standing = np.where(way.belt == NO_BELT, "", np.array(own, dtype=object) + ", ".join(causes))
+    return replace(way, severity=np.full_like(way.severity, PROBLEM_FOUND), standing=standing)
 
 
 def _part_of(progress: Progress | None, done: float, parts: int) -> Progress:
@@ -389,7 +392,9 @@ class PlaceMap:
 
     @property
     def failing(self) -> dict[str, int]:
-        """How many places of the grid have a problem by what, each counted under its worst; the most first."""
+        """How many places of the grid have a problem by what, each counted under the worst that it decides; the most
+        first.
+        """
         seen = Counter(self.judged.failing[:-1].tolist())
         return {cause: count for cause, count in seen.most_common() if cause}
 

@@ -76,7 +76,8 @@ def test_a_finer_grid_never_finds_less_than_was_promised(name: str, pulley: str)
     plans = compare([(str(i), moved(shipped(name), (pulley,), [at])) for i, at in enumerate(ring)]).columns
     judged = [column.judged for column in plans if column.judged is not None]
     assert len(judged) == len(ring) and not any(plan.count("problem") for plan in judged)
-    assert best.caution is None or not any(plan.count("caution") for plan in judged)
+    stands = sum(finding.severity == "caution" for finding in _map(name, pulley).judged.everywhere)
+    assert best.caution is None or all(plan.count("caution") == stands for plan in judged)
 
 
 @pytest.mark.parametrize(("name", "pulley"), SHIPPED, ids=[" ".join(each) for each in SHIPPED])
@@ -157,8 +158,9 @@ def test_what_fails_is_what_check_finds(name: str) -> None:
     grid = grid_of((at[0] - 90.0, at[1] - 90.0), (at[0] + 90.0, at[1] + 90.0), 30.0, None)
     found = place_map(layout, pulley, grid)
     causes, states = found.judged.failing, found.judged.state
-    assert ((causes != "") == (states == CAUTION - 1)).all()
-    assert sum(found.failing.values()) == found.counts["problem"]
+    if not found.judged.standing:
+        assert ((causes != "") == (states == CAUTION - 1)).all()
+        assert sum(found.failing.values()) == found.counts["problem"]
     for number in np.flatnonzero(causes != "")[:12]:
         column = compare([("moved", moved(layout, (pulley,), found.judged.places[number].tolist()))]).best.judged
         assert column is not None

@@ -47,11 +47,25 @@ def _gaps(route: Route) -> tuple[clearance.Gap, ...]:
     return clearance.gaps_of(route)
 
 
-def _severity(route: Route | None) -> str:
-    if route is None:
-        return "problem"
-    severities = {finding.severity for finding in findings_of(route, operation.operation_of(route))}
-    return "problem" if "problem" in severities else "caution" if "caution" in severities else "sound"
+def _severities(routes: list[Route | None]) -> list[str]:
+    """What `check` comes to, without the cautions that it finds in all of them alike, number for number."""
+    found = [
+        {(f.check, f.subject, f.value if f.value is None else round(f.value, 6), f.severity) for f in findings}
+        for route in routes
+        if route is not None
+        for findings in [findings_of(route, operation.operation_of(route))]
+    ]
+    alike = set[tuple[object, ...]].intersection(*found) if len(found) > 1 else set()
+    stands = {each for each in alike if each[-1] == "caution" and (each[2] is not None or each[0] in _EVERYWHERE)}
+    told = iter([{each[-1] for each in one - stands} for one in found])
+    return [_worst({"problem"} if route is None else next(told)) for route in routes]
+
+
+_EVERYWHERE = {check.name for check in EVERYWHERE}
+
+
+def _worst(severities: set[str]) -> str:
+    return next((each for each in ("problem", "caution") if each in severities), "sound")
 
 
 def _own(state: int) -> str:
@@ -62,7 +76,7 @@ def _own(state: int) -> str:
 def test_the_severity_is_that_of_check(name: str) -> None:
     judged = _judged(name)
     own = [_own(state) for state in judged.state]
-    assert own == [_severity(_checked(name, number)) for number in range(len(own))]
+    assert own == _severities([_checked(name, number) for number in range(len(own))])
     assert len(set(judged.state.tolist())) > 1
 
 
@@ -81,7 +95,7 @@ def test_shipped_layouts_come_to_what_check_finds(name: str, pulley: str) -> Non
     here = np.array(layout.pulleys[pulley].at_mm)
     places = np.concatenate(([here], here + rng.normal(0.0, 15.0, (11, 2))))
     judged = judged_places(layout, (pulley,), places[:, None])
-    expected = [_severity(route_or_none(moved_to(layout, pulley, at))) for at in places]
+    expected = _severities([route_or_none(moved_to(layout, pulley, at)) for at in places])
     assert [_own(state) for state in judged.state] == expected
 
 
@@ -201,7 +215,7 @@ def test_a_pulley_that_slips_on_revs_has_no_place() -> None:
     here = np.array([[layout.pulleys[pulley].at_mm]])
     steady = replace(layout, engine=replace(layout.engine, rev_up_rpm_per_s=None))
     states = [STATES[judged_places(given, (pulley,), here).state[0]] for given in (layout, steady)]
-    assert states == [_severity(route_or_none(given)) for given in (layout, steady)] == ["problem", "caution"]
+    assert states == [_severities([route_or_none(given)])[0] for given in (layout, steady)] == ["problem", "caution"]
 
 
 def test_some_places_are_judged_for_slip_and_some_slip() -> None:

@@ -7,11 +7,12 @@ from dataclasses import replace
 
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import SEVERITIES
-from beltplan.drive.loads import TorqueLoad
+from beltplan.drive.loads import AlternatorLoad, TorqueLoad
 from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
 from beltplan.place.advice import advice_of
 from beltplan.place.pair import proof_of
+from beltplan.place.report import place_report
 from beltplan.place.study import Grid, Place, moved, place_map
 from tests.drive.drives import with_pulley
 from tests.place.drives import shipped
@@ -54,6 +55,21 @@ def test_what_no_place_changes_is_a_problem_at_every_place() -> None:
     found = place_map(layout, "alternator", GRID)
     assert advice_of(found).best is None
     assert ("rpm", "problem", "alternator") in [(f.check, f.severity, f.subject) for f in found.judged.everywhere]
+    # It is told apart from what the places decide, which is counted as it is without it.
+    assert found.judged.standing == ("rpm of alternator",)
+    assert found.failing == place_map(shipped("workboat"), "alternator", GRID).failing != {}
+
+
+def test_a_caution_that_no_place_changes_marks_none() -> None:
+    """Short of current at idle wherever it sits: the map shows what the place decides, and the words tell the rest."""
+    alternator = shipped("workboat").pulleys["alternator"].load
+    assert isinstance(alternator, AlternatorLoad)
+    short = with_pulley(shipped("workboat"), "alternator", load=replace(alternator, current_A=70.0))
+    found, without = (place_map(layout, "alternator", GRID) for layout in (short, shipped("workboat")))
+    assert [finding.check for finding in found.judged.everywhere] == ["current"]
+    assert found.counts == without.counts and found.counts["sound"] > 0
+    words = "".join(str(part) for part in place_report(found, advice_of(found)).blocks)
+    assert "AT EVERY PLACE" in words and "70 A asked" in words
 
 
 def test_a_rotor_that_slips_on_revs_has_no_place() -> None:

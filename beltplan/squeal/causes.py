@@ -138,7 +138,7 @@ CAUSES: tuple[Cause, ...] = (
     ),
     Cause(
         *("stop", "travel to a stop", (SPRING,), readings.stops, 0),
-        *(("cold", "wet", "hot", "idle", "revving", "full_load", "always"), "louder"),
+        *(get_args(Word), "louder"),
         "Engine off, key out: see where the tensioner stands, then move it with a bar: it must go both ways.",
         _spring,
     ),

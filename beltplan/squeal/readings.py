@@ -56,7 +56,7 @@ class Reading:
     where: pulley or span. value: infinite where a span hangs slack, None where the number is yes or no. margin:
     distance to the limit on the good side, as a share of it. severity: what its check makes of it. words: the number in
     a sentence. change: the smallest change that takes it away, empty where none is needed. rests_on_slip: whether it is
-    a first screen only, because the pulley's own slip is known.
+    a first screen only, because the pulley's own slip is known. never: of what its cause fits, when it is not so here.
     """
 
     where: str
@@ -69,6 +69,7 @@ class Reading:
     words: str
     change: str = ""
     rests_on_slip: bool = False
+    never: tuple[Word, ...] = ()
 
 
 Read = Callable[[Plan, Heard], Iterator[Reading]]
@@ -295,7 +296,26 @@ def stops(plan: Plan, heard: Heard) -> Iterator[Reading]:
         *(moving.name, None if end else 100.0 * left, 0.0, "% of travel", SPRING.source),
         *(NOT_MEASURED if end else left, PROBLEM if end else NONE, words),
         "another spring, belt length or arm position" if end else "",
+        never=_off_the_stop(operation, slack=bool(at.max() >= 1.0 - at.min())),
     )
+
+
+def _off_the_stop(operation: Operation, slack: bool) -> tuple[Word, ...]:
+    """When a sprung adjuster stands at no stop. slack: whether it comes to the long one, where the belt slackens: wet,
+    cold and with a belt made longer by heat it is heard then.
+    """
+    running = operation.running.at_stop
+    up, down = (running, running) if operation.revving is None else operation.revving[0].at_stop
+    slackens = slack and bool(running.any() or operation.stopped.at_stop)
+    at: dict[Word, bool] = {
+        **dict.fromkeys(("cold", "wet", "hot"), slackens),
+        "idle": bool(running[:, 0].any()),
+        "revving": bool(up.any()),
+        "letting_off": bool(down.any()),
+        "full_load": bool(running.any()),
+        "always": bool(running.all()),
+    }
+    return tuple(word for word, there in at.items() if not there)
 
 
 def take_up(plan: Plan, heard: Heard) -> Iterator[Reading]:

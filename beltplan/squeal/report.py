@@ -13,7 +13,7 @@ from beltplan.report.answer import report_of, title_of
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table, in_units
 from beltplan.report.words import SAFETY, json_text
 from beltplan.squeal.causes import CAUSES, LOOK_FOR, WATER_TEST
-from beltplan.squeal.study import RULE, Squealing, Weighed
+from beltplan.squeal.study import RULE, Squealing, Weighed, fits_of
 
 _FIRST = 3
 """So many are told in full."""
@@ -62,7 +62,7 @@ def _in_full(number: int, weighed: Weighed, notes: Footnotes) -> Iterator[Block]
     unfit = f"; does not fit {', '.join(map(_said, weighed.unfit))}" if weighed.unfit else ""
     rows = {
         "number": f"{reading.words} {notes.mark(reading.source)}",
-        "heard": f"{', '.join(map(_said, cause.fits))}; water: {cause.water} {notes.mark(PRACTICE)}{unfit}",
+        "heard": f"{', '.join(map(_said, fits_of(weighed))) or 'not where it stands here'}; water: {cause.water} {notes.mark(PRACTICE)}{unfit}",
         "try": cause.test,
         "change": reading.change or "none needed here",
     }

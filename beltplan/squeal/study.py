@@ -9,7 +9,7 @@ from functools import cached_property
 
 from beltplan.checks.plan import Plan
 from beltplan.squeal.causes import CAUSES, Cause
-from beltplan.squeal.readings import Heard, Reading
+from beltplan.squeal.readings import Heard, Reading, Word
 
 RULE = (
     "Most likely first: what fits what was heard, then the smallest margin of the number to its limit, as a share of "
@@ -79,9 +79,15 @@ def squealing_of(plan: Plan, heard: Heard, command: str = "LAYOUT") -> Squealing
 
 def _weighed(plan: Plan, heard: Heard) -> Iterator[Weighed]:
     for cause in CAUSES:
-        unfit: list[str] = [word for word in heard.when if word not in cause.fits]
-        unfit += [f"water {heard.water}"] if heard.water not in (None, cause.water) else []
-        yield from (Weighed(cause, reading, tuple(unfit)) for reading in cause.read(plan, heard))
+        water = [f"water {heard.water}"] if heard.water not in (None, cause.water) else []
+        for reading in cause.read(plan, heard):
+            unfit = [word for word in heard.when if word not in cause.fits or word in reading.never]
+            yield Weighed(cause, reading, (*unfit, *water))
+
+
+def fits_of(weighed: Weighed) -> tuple[Word, ...]:
+    """When a cause can be heard at this place."""
+    return tuple(word for word in weighed.cause.fits if word not in weighed.reading.never)
 
 
 def _rank(weighed: Weighed) -> tuple[bool, bool, bool, float, int, str]:

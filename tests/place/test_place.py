@@ -49,13 +49,13 @@ def _gaps(route: Route) -> tuple[clearance.Gap, ...]:
 
 def _severities(routes: list[Route | None]) -> list[str]:
     """What `check` comes to, without the cautions that it finds in all of them alike, number for number."""
-    found = [
+    found: list[set[tuple[str, str, float | None, str]]] = [
         {(f.check, f.subject, f.value if f.value is None else round(f.value, 6), f.severity) for f in findings}
         for route in routes
         if route is not None
         for findings in [findings_of(route, operation.operation_of(route))]
     ]
-    alike = set[tuple[object, ...]].intersection(*found) if len(found) > 1 else set()
+    alike = set.intersection(*found) if len(found) > 1 else set()
     stands = {each for each in alike if each[-1] == "caution" and (each[2] is not None or each[0] in _EVERYWHERE)}
     told = iter([{each[-1] for each in one - stands} for one in found])
     return [_worst({"problem"} if route is None else next(told)) for route in routes]

@@ -132,7 +132,7 @@ def test_what_fits_stands_first_and_then_the_smaller_margin(when: tuple[str, ...
                   each.reading.rests_on_slip, round(each.reading.margin, 9)) for each in weighed]  # fmt: skip
         assert ranks == sorted(ranks)
         for each in weighed:
-            fits = set(when) <= set(each.cause.fits) and water in (None, each.cause.water)
+            fits = set(when) <= set(each.cause.fits) - set(each.reading.never) and water in (None, each.cause.water)
             assert fits is (not each.unfit)
 
 
@@ -147,6 +147,31 @@ def test_heard_at_idle_slip_is_read_there() -> None:
         for heard in (Heard(("idle",)), NOTHING)
     ]
     assert values == [pytest.approx(there), pytest.approx(max(there, values[1] or 0.0))] and (values[1] or 0.0) > there
+
+
+def test_a_tensioner_fits_only_when_it_stands_at_a_stop() -> None:
+    """Off its stops in every state it is at fault for nothing that was heard; at one all the time, heard all the time.
+
+    As a layout that is never slack tells, `spring` finds nothing there.
+    """
+    free, held = (_plan(path) for path in (FOLDER / "railcar.yaml", CASES / "wide_flat.yaml"))
+    assert [len([f for f in plan.findings if f.check == "spring"]) for plan in (free, held)] == [0, 1]
+    for word in WORDS:
+        (own,) = _of(squealing_of(free, Heard((word,))), "stop")
+        assert own.unfit == (word,)
+    (stuck,) = _of(squealing_of(held, Heard(("idle", "full_load", "always"))), "stop")
+    assert stuck.unfit == ()
+    assert held.operation is not None and held.operation.running.at_stop.all()
+
+
+def test_a_tensioner_at_a_stop_under_load_alone_is_not_heard_always() -> None:
+    """600 N m pull the tensioner to its stop at crane work, and on the road it hangs free."""
+    layout = _plan(FOLDER / "railcar.yaml").layout
+    pump = replace(layout.pulleys["crane_pump"], load=TorqueLoad(600.0))
+    plan = plan_of(replace(layout, pulleys={**layout.pulleys, "crane_pump": pump}))
+    assert plan.operation is not None and 0.0 < plan.operation.running.at_stop.mean() < 1.0
+    unfit = [_of(squealing_of(plan, Heard((word,))), "stop")[0].unfit for word in ("full_load", "always")]
+    assert unfit == [(), ("always",)]
 
 
 def test_every_word_and_every_answer_of_water_fits_some_cause() -> None:

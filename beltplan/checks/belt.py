@@ -13,6 +13,7 @@ from beltplan.drive.fit import (
     begins_over,
     built_in_lengths_mm,
     ends_put_on,
+    ends_sure_to_go_on,
     good_ends,
     is_sprung,
     seat_mm,
@@ -223,6 +224,9 @@ _CLIMB = "derived: wrap x height to climb, least of the fixed rims"
 def reserve_findings(route: Route) -> list[Finding]:
     """What is missing of the reserves of the belt that is judged."""
     fitted, window = route.judged, route.window
+    if window is not None and (fitted is not None or route.to_ask_for_mm is not None):
+        if none_is_sure := _none_sure_to_go_on(route, window):
+            return none_is_sure
     if fitted is None or window is None or fitted.judged == "good":
         return []
     negative = [reserve for reserve in (fitted.short_reserve_mm, fitted.long_reserve_mm) if reserve < 0.0]
@@ -237,6 +241,20 @@ def reserve_findings(route: Route) -> list[Finding]:
     )
     numbers = (window.longest + over, window.longest, "mm", -over / window.longest)
     return [*found[:-1], RESERVE.find("problem", "belt", wrong, _cure(route), source=_STRETCH, numbers=numbers)]
+
+
+def _none_sure_to_go_on(route: Route, window: Window[float]) -> list[Finding]:
+    """A travel too short for any belt: whichever is bought may not go on, or not be tightened."""
+    least, most = map(float, ends_sure_to_go_on(route.layout.belt, window))
+    if least <= most:
+        return []
+    whose = "tensioner's" if is_sprung(route.circuit) else "adjuster's"
+    wrong = (
+        f"the {whose} travel is {least - most:.1f} mm of belt too short: whatever belt is bought may not go on, or not "
+        f"be tightened, for it may be {route.layout.belt.tolerance_of(least):.1f} mm off either way"
+    )
+    numbers = (most - least, 0.0, "mm", (most - least) / max(window.longest - window.shortest, 1.0))
+    return [RESERVE.find("problem", "belt", wrong, _MORE_TRAVEL, source=_sources(route), numbers=numbers)]
 
 
 def _missing(route: Route, window: Window[float], fitted: FittedBelt, reason: str, reserve: float) -> Finding:
@@ -259,7 +277,11 @@ def _sources(route: Route) -> str:
     return words + (f"; measuring force {sources['measuring_force_N']}" if stretched else "")
 
 
-RESERVE = Check("reserve", "too little travel left for length tolerance, fitting or wear", reserve_findings)
+RESERVE = Check(
+    "reserve",
+    "too little travel left for length tolerance, fitting or wear; a problem where no belt surely goes on and tightens",
+    reserve_findings,
+)
 
 
 def fitting_findings(route: Route) -> list[Finding]:

@@ -317,6 +317,14 @@ def ends_put_on(window: Window[_Number]) -> tuple[Floats, Floats]:
     return np.asarray(window.shortest + window.fitting), np.asarray(window.longest) / window.growth.pulled
 
 
+def ends_sure_to_go_on(belt: Belt, window: Window[_Number]) -> tuple[Floats, Floats]:
+    """Least and most length that can be put on and tightened however far it is off by its tolerance, mm, (...); the
+    least is over the most where none is. As `good_ends`, over the whole travel, of a belt that is new.
+    """
+    whole = replace(window, short_end=window.shortest, long_end=window.longest, growth=replace(window.growth, wear=0.0))
+    return good_ends(belt, whole)
+
+
 def ends_to_ask_for(layout: Layout, window: Window[_Number]) -> tuple[Floats, Floats, Bools]:
     """Least and most length to ask a supplier for, mm, and whether there is one to ask for: what is good, else what can
     be put on at all, where the built-in list does not surely cover the window.

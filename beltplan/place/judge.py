@@ -24,6 +24,7 @@ from beltplan.drive.fit import (
     Window,
     chosen_in,
     chosen_on_fixed,
+    ends_sure_to_go_on,
     setting_for,
     share_missing,
     window_of,
@@ -332,6 +333,7 @@ def _reserve(laid: Laid, tally: Tally) -> None:
     if laid.setting is None:
         return
     tally.mark(laid.listed & ~laid.chosen.good, CAUTION)
+    tally.mark(np.greater(*ends_sure_to_go_on(laid.own.layout.belt, laid.window)), PROBLEM, RESERVE_NAME)
     pulled = laid.line_mm * laid.window.growth.pulled
     tally.mark(laid.listed & (pulled > laid.window.longest), PROBLEM, RESERVE_NAME)
     share = share_missing(laid.chosen.reserve_mm, laid.window)

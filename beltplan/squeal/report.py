@@ -60,9 +60,10 @@ def _in_full(number: int, weighed: Weighed, notes: Footnotes) -> Iterator[Block]
     cause, reading = weighed.cause, weighed.reading
     yield Paragraph(f"{reading.where}: {cause.title}", f"{number}  ")
     unfit = f"; does not fit {', '.join(map(_said, weighed.unfit))}" if weighed.unfit else ""
+    when = ", ".join(map(_said, fits_of(weighed))) or "not where it stands here"
     rows = {
         "number": f"{reading.words} {notes.mark(reading.source)}",
-        "heard": f"{', '.join(map(_said, fits_of(weighed))) or 'not where it stands here'}; water: {cause.water} {notes.mark(PRACTICE)}{unfit}",
+        "heard": f"{when}; water: {cause.water} {notes.mark(PRACTICE)}{unfit}",
         "try": cause.test,
         "change": reading.change or "none needed here",
     }

@@ -61,11 +61,29 @@ def test_what_is_missing_is_told_in_mm_with_the_lengths_that_are_good() -> None:
     assert finding.advice == f"any length from {SHORTEST + FITTING + 5.0:.1f} to {LONGEST / 1.012:.1f} mm will do"
 
 
-def test_a_slide_too_short_for_any_length() -> None:
-    (short, long) = found(belt_of(SHORTEST + 4.0, sliding(end=(304.0, 0.0), tension_N=300.0)), "reserve")
+@pytest.mark.parametrize(("more", "expected"), [(-0.01, {"problem"}), (0.01, {"caution"})])
+def test_a_slide_so_short_that_no_belt_surely_goes_on_and_tightens_is_a_problem(
+    more: float, expected: set[str]
+) -> None:
+    """The belt may be 5 mm off either way: 10 mm and the fitting slack must be between the stops; half that of slide."""
+    slide = (10.0 + FITTING + more) / 2.0
+    given = belt_of(SHORTEST + FITTING + 5.0, sliding(end=(300.0 + slide, 0.0), tension_N=300.0))
+    assert {finding.severity for finding in found(given, "reserve")} == expected
+
+
+def test_a_problem_says_by_how_much_the_slide_is_too_short() -> None:
+    (finding,) = found(belt_of(SHORTEST + 4.0, sliding(end=(304.0, 0.0), tension_N=300.0)), "reserve")
+    assert finding.severity == "problem" and finding.value == pytest.approx(-(10.0 + FITTING - 8.0))
+    assert f"travel is {10.0 + FITTING - 8.0:.1f} mm of belt too short" in finding.message
+    assert "may be 5.0 mm off" in finding.message and finding.advice == "the adjuster needs more travel"
+
+
+def test_a_slide_too_short_for_any_length_to_wear() -> None:
+    (long,) = found(belt_of(SHORTEST + 13.0, sliding(end=(309.0, 0.0), tension_N=300.0)), "reserve")
+    (short, _) = found(belt_of(SHORTEST + 12.0, sliding(end=(309.0, 0.0), tension_N=300.0)), "reserve")
     assert {short.severity, long.severity} == {"caution"}
-    # 4 mm of slide take up 8 mm; the least length leaves 5 mm and fitting slack, the most 5 mm and 0.7 % of wear.
-    lacking = SHORTEST + 5.0 + FITTING - (SHORTEST + 8.0 - 5.0) / 1.007
+    # 9 mm of slide take up 18 mm; the least length leaves 5 mm and fitting slack, the most 5 mm and 0.7 % of wear.
+    lacking = SHORTEST + 5.0 + FITTING - (SHORTEST + 18.0 - 5.0) / 1.007
     words = "too short for any belt to be fitted, be off by its tolerance, and wear"
     assert short.advice == long.advice == f"the adjuster's travel is {lacking:.1f} mm {words}"
 

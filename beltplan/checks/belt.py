@@ -224,9 +224,8 @@ _CLIMB = "derived: wrap x height to climb, least of the fixed rims"
 def reserve_findings(route: Route) -> list[Finding]:
     """What is missing of the reserves of the belt that is judged."""
     fitted, window = route.judged, route.window
-    if window is not None and (fitted is not None or route.to_ask_for_mm is not None):
-        if none_is_sure := _none_sure_to_go_on(route, window):
-            return none_is_sure
+    if none_is_sure := _none_sure_to_go_on(route):
+        return none_is_sure
     if fitted is None or window is None or fitted.judged == "good":
         return []
     negative = [reserve for reserve in (fitted.short_reserve_mm, fitted.long_reserve_mm) if reserve < 0.0]
@@ -243,8 +242,11 @@ def reserve_findings(route: Route) -> list[Finding]:
     return [*found[:-1], RESERVE.find("problem", "belt", wrong, _cure(route), source=_STRETCH, numbers=numbers)]
 
 
-def _none_sure_to_go_on(route: Route, window: Window[float]) -> list[Finding]:
+def _none_sure_to_go_on(route: Route) -> list[Finding]:
     """A travel too short for any belt: whichever is bought may not go on, or not be tightened."""
+    window = route.window
+    if window is None or (route.judged is None and route.to_ask_for_mm is None):
+        return []
     least, most = map(float, ends_sure_to_go_on(route.layout.belt, window))
     if least <= most:
         return []

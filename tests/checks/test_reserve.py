@@ -65,7 +65,7 @@ def test_what_is_missing_is_told_in_mm_with_the_lengths_that_are_good() -> None:
 def test_a_slide_so_short_that_no_belt_surely_goes_on_and_tightens_is_a_problem(
     more: float, expected: set[str]
 ) -> None:
-    """The belt may be 5 mm off either way: 10 mm and the fitting slack must be between the stops; half that of slide."""
+    """The belt may be 5 mm off either way: twice the slide must hold 10 mm and the fitting slack."""
     slide = (10.0 + FITTING + more) / 2.0
     given = belt_of(SHORTEST + FITTING + 5.0, sliding(end=(300.0 + slide, 0.0), tension_N=300.0))
     assert {finding.severity for finding in found(given, "reserve")} == expected

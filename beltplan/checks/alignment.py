@@ -14,31 +14,84 @@ from beltplan.geometry.vectors import Floats
 
 _STRAIGHT_MM = 0.05
 """Nobody measures less between two planes."""
+_SQUARE_DEG = 0.005
+"""A smaller tilt would be told as none."""
 
 
 def alignment_findings(route: Route) -> list[Finding]:
-    """Spans whose ends stand too far out of one plane for their length."""
+    """Spans whose ends stand too far out of one plane for their length, or lean along them."""
     unmeasured = tuple(pulley.name for pulley in route.pulleys if pulley.plane_mm is None)
-    if len(unmeasured) == len(route.pulleys):
+    if not is_measured(route):
         return [MISALIGNMENT.find("note", "belt", "alignment not judged", "give `plane` for each pulley")]
     wrong = f"no `plane` is given for {', '.join(unmeasured)}: taken as 0, not as measured"
     found = [MISALIGNMENT.find("note", "belt", wrong, parts=unmeasured)] if unmeasured else []
-    askew = []
-    for (start, end), span in zip(route.spans, route.loop.span, strict=True):
-        bound, angle = maximum_misalignment(route.layout, start, end), float(misalignment_deg(start, end, span))
-        if bound.severity(angle):
-            askew.append((start, end, float(span), angle, bound))
+    angles = entry_angles_deg(route)
+    bounds = [maximum_misalignment(route.layout, *ends) for ends in route.spans]
+    askew = [i for i, bound in enumerate(bounds) if bound.severity(angles[i])]
     moves = _moves(route) if askew else {}
-    return found + [finding for each in askew for finding in _askew(*each, moves)]
+    return found + [finding for i in askew for finding in _askew(route, i, float(angles[i]), bounds[i], moves)]
 
 
-def _askew(
-    start: Pulley, end: Pulley, span_mm: float, angle_deg: float, bound: Bound, moves: dict[str, str]
-) -> list[Finding]:
-    offset, ends = abs(_plane_mm(end) - _plane_mm(start)), (start.name, end.name)
-    wrong = f"{offset:.1f} mm out of line over {span_mm:.0f} mm is {bound.words(angle_deg, 'deg', decimals=2)}"
-    advice = next((moves[name] for name in ends if name in moves), "")
-    return MISALIGNMENT.judge(" to ".join(ends), angle_deg, bound, wrong, advice, parts=ends)
+def is_measured(route: Route) -> bool:
+    """Whether alignment can be judged: a plane or a tilt of any pulley is given."""
+    return any(pulley.plane_mm is not None or any(pulley.tilt_deg) for pulley in route.pulleys)
+
+
+def entry_angles_deg(route: Route) -> Floats:
+    """How far every span of a route runs askew, (n)."""
+    each = zip(route.spans, route.loop.span, route.loop.direction, strict=True)
+    return np.array([float(misalignment_deg(*ends, span, along)) for ends, span, along in each])
+
+
+def _askew(route: Route, index: int, angle_deg: float, bound: Bound, moves: dict[str, str]) -> list[Finding]:
+    names = tuple(pulley.name for pulley in route.spans[index])
+    wrong = f"{_causes(route, index)} {bound.words(angle_deg, 'deg', decimals=2)}"
+    squared = {pulley.name: squaring_words(pulley) for pulley in tilted(route)}
+    first = next((moves[name] for name in names if name in moves), "")
+    advice = ", and ".join([*(squared[name] for name in names if name in squared), *([first] if first else [])])
+    return MISALIGNMENT.judge(" to ".join(names), angle_deg, bound, wrong, advice, parts=names)
+
+
+def _causes(route: Route, index: int) -> str:
+    """What makes a span askew: its ends out of line, the tilt of a face, or both."""
+    (start, end), span = route.spans[index], float(route.loop.span[index])
+    offset, leaning = abs(_plane_mm(end) - _plane_mm(start)), leaning_words(route, index)
+    if not leaning:
+        return f"{offset:.1f} mm out of line over {span:.0f} mm is"
+    return f"{offset:.1f} mm out of line over {span:.0f} mm, {leaning}:" if offset >= _STRAIGHT_MM else f"{leaning}:"
+
+
+def leaning_words(route: Route, index: int) -> str:
+    """How far the face leans, in words, at the end where a span runs more askew; empty where it does not."""
+    (start, end), span, along = route.spans[index], route.loop.span[index], route.loop.direction[index]
+    run = float(np.degrees(np.arctan2(_plane_mm(end) - _plane_mm(start), span)))
+    lean, name = max(
+        ((float(_leaning_deg(pulley, along)), pulley.name) for pulley in (start, end)),
+        key=lambda each: abs(run - each[0]),
+    )
+    return f"the face of {name} leans {abs(lean):.2f} deg along it" if abs(lean) >= _SQUARE_DEG else ""
+
+
+def tilted(route: Route) -> list[Pulley]:
+    """Pulleys whose tilt alone puts a span beside them beyond its caution: no shim helps, they are to be set square."""
+    ample = [maximum_misalignment(route.layout, *ends).ample for ends in route.spans]
+    along = route.loop.direction
+    return [
+        pulley
+        for i, pulley in enumerate(route.pulleys)
+        if any(abs(_leaning_deg(pulley, along[j])) > ample[j] for j in (i - 1, i))
+    ]
+
+
+def squaring_words(pulley: Pulley) -> str:
+    """What sets a pulley's face square, in words."""
+    steps = [
+        f"its {edge} edge {abs(deg):.2f} deg ({pulley.diameter_mm * np.tan(np.radians(abs(deg))):.1f} mm across its "
+        f"face) toward the {'engine' if deg > 0.0 else 'viewer'}"
+        for edge, deg in zip(("right", "top"), pulley.tilt_deg, strict=True)
+        if deg
+    ]
+    return f"set {pulley.name} square, {' and '.join(steps)}"
 
 
 def _moves(route: Route) -> dict[str, str]:
@@ -63,7 +116,8 @@ def _move_words(route: Route, names: list[str], offsets: dict[str, float]) -> st
     steps = ", ".join(f"{' and '.join(steps)} toward the {way}" for way, steps in ways if steps)
     after = {pulley.name: _plane_mm(pulley) + offsets.get(pulley.name, 0.0) for pulley in route.pulleys}
     spans = [(a.name, b.name) for a, b in route.spans if a.name in names or b.name in names]
-    straight = all(abs(after[a] - after[b]) < _STRAIGHT_MM for a, b in spans)
+    lean = any(any(pulley.tilt_deg) for pulley in route.pulleys if any(pulley.name in ends for ends in spans))
+    straight = not lean and all(abs(after[a] - after[b]) < _STRAIGHT_MM for a, b in spans)
     whose = "both its" if len(names) == 1 else "all their"
     return f"move {steps}: then {whose} spans are straight{'' if straight else ' enough'}"
 
@@ -72,17 +126,31 @@ def _plane_mm(pulley: Pulley) -> float:
     return pulley.plane_mm or 0.0
 
 
-def misalignment_deg(start: Pulley, end: Pulley, span_mm: Floats) -> Floats:
-    """How far a span runs askew, for spans of any length, (...); no leading axes where it is in line for all.
+def misalignment_deg(start: Pulley, end: Pulley, span_mm: Floats, along: Floats) -> Floats:
+    """How far a span runs askew to the faces at its ends, the worse of both, for spans of any length and direction,
+    (...); no leading axes where it is in line for all. along: (..., 2), its unit vector.
 
-    Source: angle = atan(|difference of plane| / span length).
+    Source: entry = atan(difference of plane / span length) - slope of the pulley's plane along the span.
 
     >>> ahead, behind = Pulley("a", "idler", 60.0, plane_mm=2.0), Pulley("b", "idler", 60.0, plane_mm=0.0)
-    >>> misalignment_deg(ahead, behind, np.array([200.0, 400.0])).round(2).tolist()
+    >>> misalignment_deg(ahead, behind, np.array([200.0, 400.0]), np.array([1.0, 0.0])).round(2).tolist()
     [0.57, 0.29]
+    >>> leaning = Pulley("c", "idler", 60.0, plane_mm=0.0, tilt_deg=(0.5, 0.0))
+    >>> ways = np.radians([0.0, 30.0, 60.0, 90.0])
+    >>> along = np.stack((np.cos(ways), np.sin(ways)), axis=-1)
+    >>> misalignment_deg(leaning, behind, np.array(200.0), along).round(2).tolist()
+    [0.5, 0.43, 0.25, 0.0]
     """
-    offset = abs(_plane_mm(end) - _plane_mm(start))
-    return np.asarray(np.degrees(np.arctan2(offset, span_mm))) if offset else np.zeros(())
+    offset = _plane_mm(end) - _plane_mm(start)
+    if not (offset or any(start.tilt_deg) or any(end.tilt_deg)):
+        return np.zeros(())
+    run = np.degrees(np.arctan2(offset, span_mm))
+    return np.asarray(np.maximum(*(np.abs(run - _leaning_deg(pulley, along)) for pulley in (start, end))))
+
+
+def _leaning_deg(pulley: Pulley, along: Floats) -> Floats:
+    """Slope of a pulley's plane along a direction, (..., 2) -> (...); + where it leads toward the viewer."""
+    return np.asarray(along @ np.array(pulley.tilt_deg))
 
 
 def maximum_misalignment(layout: Layout, start: Pulley, end: Pulley) -> Bound:
@@ -103,18 +171,21 @@ def shims(route: Route) -> dict[str, float]:
     Returns, for each pulley to be moved, by name in the belt's order, the offset in mm: + toward the viewer, - toward
     the engine. Empty where all spans are straight enough already. The driver stays: the others are brought into line
     with it. Of sets of one size, one with fewer pulleys that were not measured, then the smallest movement in all.
-    Moved pulleys stand on a straight line between the nearest that stay, so that what play there is is shared.
+    Moved pulleys stand on a straight line between the nearest that stay, so that what play there is is shared. A
+    pulley whose tilt alone is too much counts as set square.
     """
     n, plane = len(route.pulleys), np.array([_plane_mm(pulley) for pulley in (*route.pulleys, route.pulleys[0])])
-    along = np.append(0.0, np.cumsum(_play_mm(route)))
+    # How far each may stand ahead of the driver, as all before it stand as far back, or ahead, as they may.
+    low, high, play = (np.append(0.0, np.cumsum(each)) for each in _play_mm(route))
     # Round the belt from the driver to the driver, from one pulley that stays to the next: the best way to each.
     best: list[tuple[tuple[int, int, float], dict[str, float]]] = [((0, 0, 0.0), {})]
     for j in range(1, n + 1):
         ways = []
         for i in range(j):
-            if abs(plane[j] - plane[i]) <= along[j] - along[i] + _NOISE_MM:
+            if low[j] - low[i] - _NOISE_MM <= plane[j] - plane[i] <= high[j] - high[i] + _NOISE_MM:
                 (count, guessed, far), moved = best[i]
-                offsets = np.interp(along[i + 1 : j], along[[i, j]], plane[[i, j]]) - plane[i + 1 : j]
+                between = slice(i, j + 1)
+                offsets = _between(plane[between], low[between], high[between], play[between]) - plane[i + 1 : j]
                 new = {pulley.name: float(by) for pulley, by in zip(route.pulleys[i + 1 : j], offsets, strict=True)}
                 guessed += sum(pulley.plane_mm is None for pulley in route.pulleys[i + 1 : j])
                 ways.append(((count + len(new), guessed, far + float(np.abs(offsets).sum())), moved | new))
@@ -123,15 +194,38 @@ def shims(route: Route) -> dict[str, float]:
     return best[n][1]
 
 
-def _play_mm(route: Route) -> Floats:
-    """How far the ends of every span may stand out of one plane before it is a caution."""
-    ample = [min(maximum_misalignment(route.layout, *ends).ample, _STEEPEST_DEG) for ends in route.spans]
-    return np.asarray(route.loop.span * np.tan(np.radians(ample)))
+def _between(plane: Floats, low: Floats, high: Floats, play: Floats) -> Floats:
+    """Planes of pulleys between two that stay, whose own are the first and the last: on a straight line where that is
+    straight enough; else, since faces lean, at the same share of the play of each.
+    """
+    straight = np.interp(play, play[[0, -1]], plane[[0, -1]])
+    steps = np.diff(straight)
+    if not ((np.diff(low) - _NOISE_MM <= steps) & (steps <= np.diff(high) + _NOISE_MM)).all():
+        low, high, step = low - low[0], high - high[0], plane[-1] - plane[0]
+        straight = plane[0] + low + (high - low) * (step - low[-1]) / (high[-1] - low[-1])
+    return np.asarray(straight[1:-1])
+
+
+def _play_mm(route: Route) -> tuple[Floats, Floats, Floats]:
+    """How far the end of every span may stand behind its start (negative), and ahead of it, before it is a caution;
+    and the same of faces that do not lean. One that is to be set square counts as square.
+    """
+    ample = np.array([min(maximum_misalignment(route.layout, *ends).ample, _STEEPEST_DEG) for ends in route.spans])
+    askew = {pulley.name for pulley in tilted(route)}
+    lean = np.array(
+        [
+            [0.0 if pulley.name in askew else float(_leaning_deg(pulley, along)) for pulley in ends]
+            for ends, along in zip(route.spans, route.loop.direction, strict=True)
+        ]
+    )
+    angles = np.stack((lean.max(axis=1) - ample, lean.min(axis=1) + ample, ample))
+    low, high, play = route.loop.span * np.tan(np.radians(np.clip(angles, -_STEEPEST_DEG, _STEEPEST_DEG)))
+    return low, high, play
 
 
 MISALIGNMENT = Check(
     "misalignment",
-    "a span that runs askew between two pulleys out of line fore and aft",
+    "a span that runs askew, between pulleys out of line fore and aft or with tilted faces",
     alignment_findings,
     limits=("max_misalignment_deg", "max_misalignment_smooth_deg"),
 )

@@ -107,8 +107,9 @@ def _asked(layout: Layout, circuit: Circuit) -> Iterator[tuple[Floats, Bound]]:
             asked += [] if rpm is None else [(pitch[0] / own * rpm, bound)]
     if engine.max_rpm:
         asked += [(engine.max_rpm / 60.0 * TURN * pitch[0] / 1000.0, maximum_belt_speed(layout))]
-    for start, end, span in zip(pulleys, pulleys[1:] + pulleys[:1], circuit.base.span, strict=True):
-        asked += [(misalignment_deg(start, end, span), maximum_misalignment(layout, start, end))]
+    ends, path = zip(pulleys, pulleys[1:] + pulleys[:1], strict=True), circuit.base
+    for (start, end), span, along in zip(ends, path.span, path.direction, strict=True):
+        asked += [(misalignment_deg(start, end, span, along), maximum_misalignment(layout, start, end))]
     yield from ((values, bound) for values, bound in asked if bound is not None)
 
 

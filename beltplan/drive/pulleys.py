@@ -336,6 +336,8 @@ class Pulley:
     may be left out.
     overhang_mm: middle of the belt to its bearing, or to the nose it is bolted to, max_moment_Nm: the maker's highest
     bending moment there. pointer_radius_mm: radius at which its arm's pointer is read.
+    tilt_deg: slope of its face along x (its pitch: its
+    right edge nearer to the viewer) and along y (its yaw: its top nearer to the viewer).
     movable_mm: how far its place (or that of its whole adjuster) may be moved. diameters_mm: those that can be had.
     usual_load: where `load` is not the user's own but a usual one.
     """
@@ -349,6 +351,7 @@ class Pulley:
     belt_side: Side = "ribbed"
     grooves: int | None = None
     plane_mm: float | None = None
+    tilt_deg: tuple[float, float] = (0.0, 0.0)
     turns: Turns | None = None
     max_rpm: float | None = None
     min_rpm: float | None = None

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from beltplan.checks.alignment import maximum_misalignment, misalignment_deg
+from beltplan.checks.alignment import entry_angles_deg, is_measured, maximum_misalignment, squaring_words
 from beltplan.checks.plan import Plan, toward_deg
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.fitting.study import STEP_MM, Card, HubPull, Pointer, PuttingOn, at_rest
@@ -46,7 +46,7 @@ def _verdict(plan: Plan) -> str:
 def _line_up(card: Card) -> list[Block]:
     pulleys = card.plan.route.pulleys
     unmeasured = [pulley.name for pulley in pulleys if pulley.plane_mm is None]
-    if len(unmeasured) == len(pulleys):
+    if not is_measured(card.plan.route):
         across = f"lay a straightedge across {pulleys[0].name}, measure how far every other pulley stands off it"
         return [_told("LINE UP", f"{across}, and give that as its `plane`, + toward you: no plane is given yet")]
     words = _shims(card)
@@ -56,12 +56,14 @@ def _line_up(card: Card) -> list[Block]:
 
 
 def _shims(card: Card) -> str:
-    if not card.shims_mm:
+    if not (card.shims_mm or card.tilted):
         return "nothing to move: every span runs straight enough. Planes: + is toward you"
     # Shims are sold by both.
     sizes = {name: f"{abs(mm):.1f} mm ({abs(mm) / MM_PER_INCH:.3f} in)" for name, mm in card.shims_mm.items()}
     moves = "; ".join(f"{name} {sizes[name]} {_way(mm)}" for name, mm in card.shims_mm.items())
-    return f"move {moves}. Then every span runs straight enough"
+    steps = [*map(squaring_words, card.tilted), *([f"move {moves}"] if moves else [])]
+    tilt = f". No shim cures a tilt: square {', '.join(p.name for p in card.tilted)} first" if card.tilted else ""
+    return f"{'; '.join(steps)}. Then every span runs straight enough{tilt}"
 
 
 def _way(mm: float) -> str:
@@ -70,15 +72,19 @@ def _way(mm: float) -> str:
 
 def _planes(card: Card) -> Table:
     route, rows = card.plan.route, []
-    for pulley, (start, end), span in zip(route.pulleys, route.spans, route.loop.span, strict=True):
-        angle, bound = float(misalignment_deg(start, end, span)), maximum_misalignment(route.layout, start, end)
+    leans = any(any(pulley.tilt_deg) for pulley in route.pulleys)
+    for pulley, (start, end), angle in zip(route.pulleys, route.spans, entry_angles_deg(route).tolist(), strict=True):
+        bound = maximum_misalignment(route.layout, start, end)
         plane: Cell = "not measured" if pulley.plane_mm is None else pulley.plane_mm
         off = (pulley.plane_mm or 0.0) - card.common_plane_mm
         askew = f"{angle:.2f}{'  ' if bound.verdict(angle) is None else ' !'}"
-        rows.append((pulley.name, plane, off, end.name, askew, f"{bound.ample:.2f}"))
+        tilt = [f"{deg:.2f}" for deg in pulley.tilt_deg] if leans else []
+        rows.append((pulley.name, plane, off, *tilt, end.name, askew, f"{bound.ample:.2f}"))
     columns = (
         *(Column("pulley", left=True), Column("plane", decimals_mm=2)),
-        *(Column(f"off {card.plan.layout.driver.name}'s", decimals_mm=2), Column("span to", left=True, drop=2)),
+        Column(f"off {card.plan.layout.driver.name}'s", decimals_mm=2),
+        *((Column("tilt x deg", drop=4), Column("y", drop=4)) if leans else ()),
+        Column("span to", left=True, drop=2),
         *(Column("askew deg", drop=1), Column("most", drop=3)),
     )
     return Table(columns, rows)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from beltplan.checks.alignment import shims
+from beltplan.checks.alignment import shims, tilted
 from beltplan.checks.plan import Adjusted, Plan
 from beltplan.checks.tension import hub_moment_Nm
 from beltplan.drive.fit import is_sprung, setting_for
@@ -117,14 +117,15 @@ class Card:
     """All that the fitter is told of one layout.
 
     common_plane_mm: that of the driver, into which all are brought. shims_mm: the fewest pulleys to move, by name, +
-    toward the viewer. adjuster, putting_on, pointer: None without an adjuster, the last also where no belt
-    fits. tension: None where it cannot be
-    known, and not_known says why. hubs: empty then.
+    toward the viewer. tilted: those to be set square, for no shim cures their tilt. adjuster, putting_on, pointer: None
+    without an adjuster, the last also where no belt fits. tension: None where it cannot be known, and not_known says
+    why. hubs: empty then.
     """
 
     plan: Plan
     common_plane_mm: float
     shims_mm: dict[str, float]
+    tilted: tuple[Pulley, ...]
     adjuster: Adjusted | None
     putting_on: PuttingOn | None
     pointer: Pointer | None
@@ -143,6 +144,7 @@ def card_of(plan: Plan, press_N: float = USUAL_PRESS_N) -> Card:
         plan,
         plan.layout.driver.plane_mm or 0.0,
         shims(plan.route),
+        tuple(tilted(plan.route)),
         plan.adjuster,
         _putting_on(plan, settled),
         _pointer(plan, settled),

@@ -377,6 +377,7 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
         side,
         grooves=grooves,
         plane_mm=plane,
+        tilt_deg=section.two_numbers("tilt_deg") or (0.0, 0.0),
         flange_mm=flange,
         drives=drives,
         side_open=side_open,

@@ -137,6 +137,8 @@ _PULLEY = under("pulleys.NAME",
            "`route` may lay both ways, judged on the back by all else", (*get_args(Side), EITHER_SIDE)),
     flag("optional", "false", "whether `route` may leave this idler off the belt"),
     length("plane", NONE, "fore-and-aft position of its belt line, + to the viewer"),
+    pair("tilt_deg", "deg", "[0, 0]", "how its face leans along x (its pitch) and along y (its yaw): + where its right "
+         "edge, and its top, stand nearer to the viewer", -10.0, 10.0),
     choice("turns", NONE, "which way the accessory may turn", get_args(Turns)),
     rpm("max_rpm", "maximum speed of the accessory"),
     rpm("min_rpm", "speed that the accessory needs at idle"),

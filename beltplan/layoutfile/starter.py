@@ -48,6 +48,7 @@ pulleys:                     # the names are yours
     grooves: 6               # at least as many as the belt's ribs
     drives: true             # the one pulley that drives the belt (default: the crankshaft)
     plane: 0                 # fore-and-aft position of its belt centre line, + toward you
+#    tilt_deg: [0.3, 0]       # how its face leans: + where its right edge, and its top, stand nearer to you
 #    uncertainty: {position_mm: 0.2}    # its own: how far these measurements may be off
 #    flange_height: 3         # height of a side flange over the rim
 #    diameters: [155, 165]    # others that can be had of it, for `beltplan cure` (default: 5 mm steps)

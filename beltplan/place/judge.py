@@ -323,9 +323,10 @@ def _short_spans(laid: Laid, tally: Tally) -> None:
 
 def _alignment(laid: Laid, tally: Tally) -> None:
     pulleys = laid.circuit.pulleys
-    for span, start, end in zip(laid.path.span, pulleys, pulleys[1:] + pulleys[:1], strict=True):
+    ends = zip(pulleys, pulleys[1:] + pulleys[:1], strict=True)
+    for (start, end), span, along in zip(ends, laid.path.span, laid.path.direction, strict=True):
         bound = maximum_misalignment(laid.own.layout, start, end)
-        tally.judge(misalignment_deg(start, end, span), bound, cause="pulleys out of line")
+        tally.judge(misalignment_deg(start, end, span, along), bound, cause="pulleys out of line")
 
 
 def _reserve(laid: Laid, tally: Tally) -> None:

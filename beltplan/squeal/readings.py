@@ -10,7 +10,15 @@ from typing import Literal
 
 import numpy as np
 
-from beltplan.checks.alignment import maximum_misalignment, misalignment_deg, shims
+from beltplan.checks.alignment import (
+    entry_angles_deg,
+    is_measured,
+    leaning_words,
+    maximum_misalignment,
+    shims,
+    squaring_words,
+    tilted,
+)
 from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import CAUTION, NONE, NOT_MEASURED, OWN, PROBLEM, Bound, demanded
 from beltplan.checks.plan import Plan
@@ -233,20 +241,24 @@ def grooves(plan: Plan, heard: Heard) -> Iterator[Reading]:
 def misalignments(plan: Plan, heard: Heard) -> Iterator[Reading]:
     """Entry angles of all spans; none where no plane was measured."""
     route = plan.route
-    if all(pulley.plane_mm is None for pulley in route.pulleys):
+    if not is_measured(route):
         return
-    moves = shims(route)
+    changes = {
+        name: f"move {name} {abs(by):.1f} mm {'toward' if by < 0.0 else 'away from'} the engine"
+        for name, by in shims(route).items()
+    }
+    for pulley in tilted(route):
+        changes[pulley.name] = ", and ".join([squaring_words(pulley), *filter(None, [changes.get(pulley.name)])])
+    angles = entry_angles_deg(route)
     for i, (start, end) in enumerate(route.spans):
-        bound, length = maximum_misalignment(plan.layout, start, end), route.loop.span[i]
-        angle = float(misalignment_deg(start, end, length))
+        bound, angle = maximum_misalignment(plan.layout, start, end), float(angles[i])
         guessed = [pulley.name for pulley in (start, end) if pulley.plane_mm is None]
         taken = f"; plane of {' and '.join(guessed)} taken as 0" if guessed else ""
-        words = f"{angle:.2f} deg askew over {length:.0f} mm of span; {bound.limit:g} deg is the maximum{taken}"
-        ways = ((name, moves[name]) for name in dict.fromkeys((start.name, end.name)) if name in moves)
-        change = (
-            f"move {name} {abs(by):.1f} mm {'toward' if by < 0.0 else 'away from'} the engine" for name, by in ways
-        )
-        yield _against(bound, span_name(route, i), angle, words, ", and ".join(change))
+        leaning = leaning_words(route, i)
+        words = f"{angle:.2f} deg askew over {route.loop.span[i]:.0f} mm of span{', ' * bool(leaning)}{leaning}"
+        words += f"; {bound.limit:g} deg is the maximum{taken}"
+        change = ", and ".join(changes[name] for name in dict.fromkeys((start.name, end.name)) if name in changes)
+        yield _against(bound, span_name(route, i), angle, words, change)
 
 
 def resonances(plan: Plan, heard: Heard) -> Iterator[Reading]:

@@ -89,3 +89,30 @@ def test_a_plane_left_out_is_taken_as_nought_and_said_so() -> None:
     crank = replace(given.pulleys["crank"], plane_mm=None)
     findings = found(replace(given, pulleys={**given.pulleys, "crank": crank}), "misalignment")
     assert [f.severity for f in findings] == ["problem", "problem", "note"]
+
+
+# Entry angle with tilt: atan(dz / l) - (a u_x + b u_y), a and b slopes of the pulley's plane; derived, plane geometry.
+
+
+def leaning(tilt_deg: tuple[float, float], offset_deg: float = 0.0) -> Layout:
+    """Two equal pulleys one beside the other, the far one's face tilted: both spans run along x."""
+    given = skewed(offset_deg)
+    return replace(given, pulleys={**given.pulleys, "far": replace(given.pulleys["far"], tilt_deg=tilt_deg)})
+
+
+def test_a_face_tilted_along_its_spans_and_across_them() -> None:
+    assert [f.value for f in found(leaning((0.5, 0.0)), "misalignment")] == pytest.approx([0.5, 0.5])
+    assert found(leaning((0.0, 0.5)), "misalignment") == []
+
+
+def test_a_tilt_adds_to_an_offset_or_takes_from_it() -> None:
+    """The far pulley 0.3 deg ahead: a face that leads on toward the viewer meets its spans squarely."""
+    assert found(leaning((0.3, 0.0), 0.3), "misalignment") == []
+    assert [f.value for f in found(leaning((-0.3, 0.0), 0.3), "misalignment")] == pytest.approx([0.6, 0.6])
+
+
+def test_a_tilt_without_any_plane_is_judged() -> None:
+    given = two()
+    far = replace(given.pulleys["far"], tilt_deg=(0.6, 0.0))
+    told = found(replace(given, pulleys={**given.pulleys, "far": far}), "misalignment")
+    assert [f.severity for f in told] == ["problem", "problem", "note"]

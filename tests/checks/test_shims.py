@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import combinations
 
@@ -13,7 +14,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
-from beltplan.checks.alignment import shims
+from beltplan.checks.alignment import shims, tilted
 from beltplan.drive.layout import Layout
 from tests.checks.drives import found, layout, pulley, route
 
@@ -23,15 +24,17 @@ PLAY_MM = SIDE_MM * math.tan(math.radians(CAUTION_DEG))
 """What a span of that length may be out of line: plane geometry; 0.33 deg: SAE 1999-01-1709, abstract (guideline)."""
 
 
-def ring(*planes: float | None) -> Layout:
+def ring(*planes: float | None, tilts: tuple[tuple[float, float], ...] = ()) -> Layout:
     """Equal pulleys at the corners of a regular polygon, so that every span is as long as a side."""
     n = len(planes)
     radius = SIDE_MM / (2.0 * math.sin(math.pi / n))
-    turns = [2.0 * math.pi * i / n for i in range(n)]
+    turns, tilt = [2.0 * math.pi * i / n for i in range(n)], (*tilts, *[(0.0, 0.0)] * (n - len(tilts)))
     return layout(
         *(
             pulley(
-                f"p{i}", "alternator" if i else "crankshaft", -radius * math.cos(at), radius * math.sin(at), plane_mm=z
+                *(f"p{i}", "alternator" if i else "crankshaft", -radius * math.cos(at), radius * math.sin(at)),
+                plane_mm=z,
+                tilt_deg=tilt[i],
             )
             for i, (at, z) in enumerate(zip(turns, planes, strict=True))
         )
@@ -45,14 +48,17 @@ def shimmed(given: Layout, offsets: dict[str, float]) -> Layout:
     return replace(given, pulleys=moved)
 
 
-def fewest(planes: list[float], play_mm: list[float]) -> int:
-    """How many pulleys besides the first must move: every set of them, smallest first, by linear programming."""
+def fewest(planes: list[float], low_mm: Sequence[float], high_mm: Sequence[float]) -> int:
+    """How many pulleys besides the first must move: every set of them, smallest first, by linear programming.
+
+    low_mm, high_mm: between which each span's end may stand ahead of its start.
+    """
     n = len(planes)
     steps = np.eye(n) - np.roll(np.eye(n), 1, axis=1)
     for count in range(n):
         for free in combinations(range(1, n), count):
             bounds = [(None, None) if i in free else (z, z) for i, z in enumerate(planes)]
-            limits = np.concatenate((play_mm, play_mm)) + 1e-9
+            limits = np.concatenate((-np.array(low_mm), high_mm)) + 1e-9
             if linprog(np.zeros(n), np.concatenate((steps, -steps)), limits, bounds=bounds).status == 0:
                 return count
     raise AssertionError("with all moved into the first one's plane, everything is straight")
@@ -84,10 +90,56 @@ def test_no_smaller_set_does_and_after_it_nothing_is_askew(planes: list[float]) 
     given = ring(*planes)
     offsets = shims(route(given))
     assert "p0" not in offsets
-    assert len(offsets) == fewest(planes, [PLAY_MM] * len(planes))
+    assert len(offsets) == fewest(planes, [-PLAY_MM] * len(planes), [PLAY_MM] * len(planes))
     # Right at the caution rounding decides: a hundred-thousandth of a degree is left for it.
     left = found(
         replace(shimmed(given, offsets), limits={"max_misalignment_deg": {"": 1.1 * CAUTION_DEG + 1e-5}}),
         "misalignment",
     )
     assert left == []
+
+
+TILT = st.tuples(st.floats(-0.23, 0.23), st.floats(-0.23, 0.23))
+"""Of a face that no span finds too much by itself: in any direction less than 0.33 deg."""
+
+
+@settings(max_examples=60, deadline=None)
+@for_any(st.lists(st.tuples(st.floats(-4.0, 4.0).map(lambda z: round(z, 2)), TILT), min_size=3, max_size=6))
+def test_likewise_with_faces_that_lean(pulleys: list[tuple[float, tuple[float, float]]]) -> None:
+    """Both ends of a span: |atan(dz / l) - slope along it| within the caution."""
+    planes, tilts = [z for z, _ in pulleys], tuple(tilt for _, tilt in pulleys)
+    given = ring(*planes, tilts=tilts)
+    laid = route(given)
+    lean = np.array(
+        [[p.tilt_deg @ along for p in ends] for ends, along in zip(laid.spans, laid.loop.direction, strict=True)]
+    )
+    low, high = (
+        SIDE_MM * np.tan(np.radians(deg)) for deg in (lean.max(axis=1) - CAUTION_DEG, lean.min(axis=1) + CAUTION_DEG)
+    )
+    order = [int(p.name[1:]) for p in laid.pulleys]
+    offsets = shims(laid)
+    assert tilted(laid) == [] and "p0" not in offsets
+    assert len(offsets) == fewest([planes[i] for i in order], low, high)
+    ample = replace(shimmed(given, offsets), limits={"max_misalignment_deg": {"": 1.1 * CAUTION_DEG + 1e-5}})
+    assert found(ample, "misalignment") == []
+
+
+def test_a_tilt_that_no_shim_cures_is_told_as_such() -> None:
+    """A square of pulleys: of a tilt along x of 0.8 deg its spans, at 45 deg, see 0.8 cos 45 deg."""
+    given = ring(0.0, 0.0, 0.0, 0.0, tilts=((0.0, 0.0), (0.8, 0.0)))
+    assert [p.name for p in tilted(route(given))] == ["p1"] and shims(route(given)) == {}
+    findings = found(given, "misalignment")
+    assert {f.subject for f in findings} == {"p0 to p1", "p1 to p2"}
+    for finding in findings:
+        assert finding.value == pytest.approx(0.8 * math.cos(math.pi / 4.0))
+        assert "the face of p1 leans 0.57 deg along it" in finding.message
+        assert finding.advice == "set p1 square, its right edge 0.80 deg (1.4 mm across its face) toward the engine"
+
+
+def test_of_tilt_and_offset_each_has_its_cure() -> None:
+    given = ring(0.0, 4.0, 0.0, 0.0, tilts=((0.0, 0.0), (0.0, -0.8)))
+    assert shims(route(given)) == {"p1": pytest.approx(-4.0)}
+    advice = found(given, "misalignment")[0].advice
+    assert advice.startswith(
+        "set p1 square, its top edge 0.80 deg (1.4 mm across its face) toward the viewer, and move p1 4.0 mm"
+    )

@@ -142,11 +142,16 @@ KINDS = {
 
 
 def _fixed(seed: int, folder: Path) -> Layout | None:
-    """A drive drawn from a seed, its adjuster locked at the design setting; None where that has no path."""
-    file = folder / "ring.yaml"
+    """A drive drawn from a seed, its faces tilted a little, its adjuster locked at the design setting; None where that
+    has no path.
+    """
+    file, rng = folder / "ring.yaml", np.random.default_rng(seed)
     file.write_bytes(ring(seed))
     layout = read_layout(str(file)).layout
-    pulleys = {name: replace(pulley, adjuster=None, at_mm=place_of(pulley)) for name, pulley in layout.pulleys.items()}
+    pulleys = {
+        name: replace(pulley, adjuster=None, at_mm=place_of(pulley), tilt_deg=tuple(rng.normal(0.0, 0.2, 2).tolist()))
+        for name, pulley in layout.pulleys.items()
+    }
     layout = replace(layout, pulleys=pulleys)
     try:
         route_of(layout)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 
+import numpy as np
+
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import SEVERITIES
 from beltplan.drive.loads import AlternatorLoad, TorqueLoad
@@ -13,7 +15,7 @@ from beltplan.drive.route import route_of
 from beltplan.place.advice import advice_of
 from beltplan.place.pair import proof_of
 from beltplan.place.report import place_report
-from beltplan.place.study import Grid, Place, moved, place_map
+from beltplan.place.study import STATES, Grid, Place, judged_places, moved, place_map
 from tests.drive.drives import with_pulley
 from tests.place.drives import shipped
 
@@ -47,6 +49,20 @@ def test_the_best_place_passes_in_full() -> None:
     found = place_map(shipped("workboat"), "alternator", GRID)
     best = advice_of(found).best
     assert best is not None and not best.proof.plan.count("problem")
+
+
+def test_a_tilted_face_is_judged_at_every_place_as_check_judges_it() -> None:
+    """Of a tilt of 0.36 deg the spans beside it see more or less, as the place turns them: caution or not."""
+    given = with_pulley(shipped("workboat"), "alternator", tilt_deg=(0.0, 0.36))
+    rng = np.random.default_rng(3)
+    places = np.array(given.pulleys["alternator"].at_mm) + rng.uniform(-60.0, 60.0, (24, 2))
+    told = [STATES[state] for state in judged_places(given, ("alternator",), places[:, None]).state]
+    checked = []
+    for at in places.tolist():
+        route = route_of(with_pulley(given, "alternator", at_mm=tuple(at)))
+        found = {finding.severity for finding in findings_of(route, operation_of(route))}
+        checked.append("problem" if "problem" in found else "caution" if "caution" in found else "sound")
+    assert told == checked and len(set(told)) > 1
 
 
 def test_what_no_place_changes_is_a_problem_at_every_place() -> None:

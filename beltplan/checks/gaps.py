@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import combinations
 
@@ -11,7 +11,7 @@ import numpy as np
 
 from beltplan.checks.limits import Bound, demanded
 from beltplan.drive.layout import Circle, Layout, Obstacle
-from beltplan.drive.pulleys import Pulley
+from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.travel import Circuit
 from beltplan.geometry.crossing import Pairs, around, beside, spans_apart
 from beltplan.geometry.distances import (
@@ -24,6 +24,7 @@ from beltplan.geometry.distances import (
     band_to_polygon,
     point_to_point,
     point_to_polygon,
+    point_to_segment,
 )
 from beltplan.geometry.loops import Arc, FreeSpan, Pieces
 from beltplan.geometry.vectors import Bools, Floats, cross, dot
@@ -31,6 +32,15 @@ from beltplan.geometry.vectors import Bools, Floats, cross, dot
 CLEARANCE_CHECK = "clearance"
 GAP_CHECK = "strand_gap"
 RIM_CHECK = "rim_gap"
+ARM_HALF_MM = 15.0
+AXIS_HALF_MM = 10.0
+ARM_SOURCE = (
+    f"arm and pivot {2.0 * ARM_HALF_MM:g} mm wide, a pulley's bolt or shaft {2.0 * AXIS_HALF_MM:g} mm thick: common "
+    "practice, no source"
+)
+"""Metal that no layout gives. An arm lies behind its pulley, so the belt and other rims may pass before it; what holds
+another pulley goes through its plane and may not.
+"""
 MEASURED = 3.0
 """Where not everything is asked for, a gap is measured up to so many times its limit."""
 
@@ -57,7 +67,8 @@ class Bodies:
     """Everything that gaps are measured between, and the limits by what they are between.
 
     rim: (n) mm. reach: (n) how far the belt stands over the line on each pulley. left_mm, right_mm: its reach beside a
-    span. spares: pulleys off the belt. known: limits looked up so far.
+    span. spares: pulleys off the belt. pivot: (..., 2) of the adjuster's arm and the index of its pulley, None without
+    one. known: limits looked up so far.
     """
 
     layout: Layout
@@ -68,6 +79,7 @@ class Bodies:
     right_mm: float
     spares: tuple[_Body, ...]
     obstacles: tuple[_Body, ...]
+    pivot: tuple[Floats, int] | None = None
     known: dict[tuple[str, ...], Bound] = field(default_factory=dict)
 
     def limit(self, key: str, *names: str) -> Bound:
@@ -100,7 +112,11 @@ def bodies_of(layout: Layout, circuit: Circuit) -> Bodies:
         _Body(p.name, np.asarray(p.at_mm), p.rim_radius_mm(belt)) for p in layout.unrouted if p.at_mm is not None
     )
     obstacles = tuple(map(_body, layout.obstacles))
-    return Bodies(layout, circuit.pulleys, circuit.rim, reach, left, right, spares, obstacles)
+    arms = ((i, p.adjuster) for i, p in enumerate(circuit.pulleys) if isinstance(p.adjuster, Arm))
+    pivot = next(((np.asarray(arm.pivot_mm), i) for i, arm in arms), None)
+    if pivot is not None and circuit.track is not None:
+        pivot = circuit.track.origin, pivot[1]
+    return Bodies(layout, circuit.pulleys, circuit.rim, reach, left, right, spares, obstacles, pivot)
 
 
 def _body(obstacle: Obstacle) -> _Body:
@@ -144,6 +160,7 @@ def measured(
     yield from _belt_to_obstacles(laid)
     yield from _spans_to_spans(laid)
     yield from _rims(laid)
+    yield from _arms(laid)
 
 
 @dataclass(frozen=True, eq=False)
@@ -283,6 +300,20 @@ def _rims(laid: _Laid) -> Iterator[Measured]:
             if laid.wanted(laid.disc(disc)):
                 bound, gap = limit("min_rim_gap_mm", obstacle.name, disc.name), laid.centre_gap(i, obstacle)
                 yield Measured(RIM_CHECK, bound, gap - disc.radius, disc.name, obstacle.name, "obstacle")
+
+
+def _arms(laid: _Laid) -> Iterator[Measured]:
+    """What holds other pulleys against the tensioner's pivot and arm."""
+    if laid.bodies.pivot is None:
+        return
+    pivot, index = laid.bodies.pivot
+    own = laid.discs[index]
+    for other in laid.discs:
+        if other is not own and laid.wanted(laid.disc(other), laid.disc(own)):
+            bound = laid.bodies.limit("min_rim_gap_mm", other.name, own.name)
+            gap = point_to_segment(other.centre, pivot, own.centre) - ARM_HALF_MM - AXIS_HALF_MM
+            bound = replace(bound, source=f"{bound.source}; {ARM_SOURCE}")
+            yield Measured(RIM_CHECK, bound, gap, other.name, f"arm of {own.name}", "arm")
 
 
 def _box_gap(span: FreeSpan, corners: Floats) -> Floats:

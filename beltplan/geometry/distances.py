@@ -90,12 +90,12 @@ def band_to_polygon(band: Band, corners: Floats) -> Floats:
     own, meets = band.ring[:, None], in_polygon(band.span.start, corners)
     gaps: list[Floats] = []
     for start, end in _edges(corners, band.shape):
-        gaps += [_least(band_to_point(band, end)), _least(_least(_point_to_segment(own, start, end)))]
+        gaps += [_least(band_to_point(band, end)), _least(_least(point_to_segment(own, start, end)))]
         meets = meets | _segments_cross(own, own[_NEXT], start, end).any(axis=(0, 1))
     return np.where(meets, 0.0, reduce(np.minimum, gaps))
 
 
-def _point_to_segment(point: Floats, start: Floats, end: Floats) -> Floats:
+def point_to_segment(point: Floats, start: Floats, end: Floats) -> Floats:
     """Distance of a point from a straight segment, (...) mm."""
     step, towards = end - start, point - start
     share = _share(dot(towards, step) / dot(step, step))
@@ -109,7 +109,7 @@ def point_to_polygon(point: Floats, corners: Floats) -> Floats:
     >>> point_to_polygon(np.array([[13.0, 14.0], [5.0, -2.0], [5.0, 5.0]]), square).tolist()
     [5.0, 2.0, 0.0]
     """
-    gaps = (_least(_point_to_segment(point, *edges)) for edges in _edges(corners, point.shape[:-1]))
+    gaps = (_least(point_to_segment(point, *edges)) for edges in _edges(corners, point.shape[:-1]))
     return np.where(in_polygon(point, corners), 0.0, reduce(np.minimum, gaps))
 
 
@@ -179,7 +179,7 @@ class _Sector:
         step, towards = end - start, self.arc.centre - start
         square = dot(step, step)
         foot = dot(towards, step) / square
-        gaps = np.minimum(_point_to_segment(self.begin, start, end), _point_to_segment(self.end, start, end))
+        gaps = np.minimum(point_to_segment(self.begin, start, end), point_to_segment(self.end, start, end))
         gaps = np.minimum(gaps, self.to_point(start + _share(foot)[..., None] * step))
         half_sq = self.arc.radius**2 - dot(towards, towards) + foot * foot * square
         half = np.sqrt(np.maximum(half_sq, 0.0) / square)

@@ -1,0 +1,143 @@
+"""Keys that stand at another level than they belong to: each is told once, and read where it belongs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import groupby
+from typing import NamedTuple, cast
+
+from beltplan.faults import FaultList
+from beltplan.layoutfile.document import Entry, Node, Scalar, Table
+from beltplan.layoutfile.schema import measuring_under, names_under
+
+_OWN_WORDS = {"NAME", "PAIR", "LIMIT"}
+
+
+@dataclass(frozen=True, eq=False)
+class _Level:
+    """A mapping on the way down. line: of its key. above: those that hold it, the nearest last."""
+
+    line: int
+    path: tuple[str, ...]
+    form: str
+    entries: dict[str, Entry]
+    above: tuple[_Level, ...]
+
+    def knows(self, key: str, value: Node) -> bool:
+        """Whether a key belongs in it. By the user's own names all do, but what is plainly a key of another level."""
+        if not self.own_word:
+            return key in self.names
+        below = names_under(f"{self.form}.{self.own_word}")
+        if isinstance(value, Table):
+            return key not in below or all(each in below for each in value.entries)
+        # A key of the top beside mappings only: elsewhere a list or number may have any name.
+        is_of_top = not self.names and key in (*names_under(""), *measuring_under(""))
+        return key not in below and not is_of_top
+
+    def wants(self, key: str, value: Node) -> bool:
+        """Whether a key that stands elsewhere may belong in it: a word of its own, or in `pulleys` what has a role."""
+        is_pulley = self.form == "pulleys" and isinstance(value, Table) and "role" in value.entries
+        return key not in self.entries and (is_pulley or key in self.names)
+
+    def below(self, key: str) -> _Level | None:
+        """The mapping at a key, which may still be empty."""
+        line, value = self.entries[key].line, self.entries[key].value
+        if not isinstance(value, Table) and not (isinstance(value, Scalar) and value.is_null):
+            return None
+        form = f"{self.form}.{key if key in self.names else self.own_word}" if self.form else key
+        entries = cast(dict[str, Entry], value.entries) if isinstance(value, Table) else {}
+        return _Level(line, (*self.path, key), "" if form == "variants.NAME" else form, entries, (*self.above, self))
+
+    def take(self, key: str, entry: Entry) -> None:
+        """Hold one more key."""
+        self.entries[key] = entry
+        if self.above:  # one that was empty is a mapping from now on
+            self.above[-1].entries[self.path[-1]] = Entry(self.line, Table(self.line, self.entries, 1))
+
+    def lasts(self, key: str) -> Iterator[_Level]:
+        """The mapping at a key, the one at its last key, and so on."""
+        found = self.below(key)
+        while found is not None:
+            yield found
+            found = found.below(next(reversed(found.entries))) if found.entries else None
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The keys that it may have, those of measurements among them; none where they are the user's own names."""
+        return names_under(self.form) if self.form else (*names_under(""), *measuring_under(""))
+
+    @property
+    def own_word(self) -> str:
+        """What stands in the table of keys for the user's own names, if it has such."""
+        return next((name for name in self.names or ("NAME",) if name in _OWN_WORDS), "")
+
+    @property
+    def name(self) -> str:
+        """What it is called in a message."""
+        return ".".join(self.path) or "the top of the file"
+
+    @property
+    def indented(self) -> str:
+        """How a line is indented that belongs in it."""
+        line = next((entry.line for entry in self.entries.values()), None)
+        if not self.above:
+            return "only there, at the left edge"
+        if line is None:
+            return f"only there, indented further than line {self.line}"
+        return (
+            f"only there, in the braces of line {line}" if line == self.line else f"only there, indented as line {line}"
+        )
+
+
+def at_their_levels(table: Table, faults: FaultList) -> Table:
+    """The same mapping with every key where it belongs; those that stood elsewhere are noted."""
+    top = _Level(1, (), "", cast(dict[str, Entry], _copied(table).entries), ())
+    for _, each in groupby(_moves(top), key=lambda move: (move.source.path, move.target)):
+        first, *more = each
+        belong = f" and {len(more)} more after it, which belong" if more else ", which belongs"
+        path = (*first.source.path, first.key)
+        faults.add(first.line, path, f"`{first.key}`{belong} to {first.target}", first.indented)
+    return Table(table.line, top.entries, table.size)
+
+
+def _copied(table: Table) -> Table:
+    entries = {
+        key: Entry(entry.line, _copied(entry.value) if isinstance(entry.value, Table) else entry.value)
+        for key, entry in table.entries.items()
+    }
+    return Table(table.line, entries, table.size)
+
+
+class _Move(NamedTuple):
+    """A key that stands elsewhere than it belongs. target: what it belongs to, indented: how, both in words."""
+
+    source: _Level
+    target: str
+    indented: str
+    key: str
+    line: int
+
+
+def _moves(level: _Level) -> Iterator[_Move]:
+    """Put every key below a level where it belongs."""
+    last: str | None = None
+    for key, entry in list(level.entries.items()):
+        before = level.line if last is None else level.entries[last].line
+        # In braces on one line nothing is indented.
+        target = None if entry.line == before and level.above else _target(level, last, key, entry.value)
+        if target is not None:
+            yield _Move(level, target.name, target.indented, key, entry.line)
+            del level.entries[key]
+            target.take(key, entry)
+        last = key if target is None else last
+        if (below := (target or level).below(key)) is not None:
+            yield from _moves(below)
+
+
+def _target(level: _Level, last: str | None, key: str, value: Node) -> _Level | None:
+    """Where a key belongs, if not where it stands: in what stands just before it, or in what holds it."""
+    if level.knows(key, value):
+        return None
+    inner = () if last is None else level.lasts(last)
+    return next((each for each in (*inner, *reversed(level.above)) if each.wants(key, value)), None)

@@ -26,7 +26,7 @@ from beltplan.layoutfile.schema import key_at
 from beltplan.layoutfile.section import Beside
 from beltplan.layoutfile.values import wrong_name
 
-MEASURED_BY = ("distances", "angles", "offsets", "points")
+MEASURED_BY = ("distances", "angles", "offsets", "loops", "points")
 """Keys that only a file of measurements has, each of which can find places."""
 
 

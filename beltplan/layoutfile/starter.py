@@ -228,6 +228,15 @@ angles:
 offsets:
   generator: {x: 7 7/8, y: 11 7/16, from: crank, accuracy_mm: 2}    # default of `from`: the origin
 
+# A wire or string laid round pulleys (default: the route), or a belt of known length on them: a check of all at once.
+loops:
+  string:
+    length: 56 3/8           # of its middle line, or `along: inside` or `outside`
+    along: middle
+    thickness: 1/16
+    pulleys: [crank, generator, pump]
+#  belt on hand: {belt: 6PK1620, arm_deg: 320, accuracy_mm: 3}    # arm_deg: how its arm stood, where one is on an arm
+
 # Where points are seen from the origin: left, right, above, below. It picks one of two mirror solutions.
 sides: {pump: above left, generator: above right}
 

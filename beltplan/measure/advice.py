@@ -190,6 +190,7 @@ def _ties(measured: Measured, name: str, held: set[str]) -> int:
     pairs = [(each.kind, *each.points) for each in (*measured.distances, *measured.directions)]
     pairs += [("angle", *level)] if level is not None else []
     pairs += [(each.axis, each.point, each.datum) for each in measured.offsets]
+    pairs += [(each.words, *each.points) for each in measured.loops if {*each.points} - {name} <= held]
     others = {(kind, frozenset(ends)) for kind, *ends in pairs if name in ends and (set(ends) - {name}) & held}
     return max(1, 2 - len(others))
 

@@ -194,7 +194,7 @@ def _keep_out(drawing: Drawing, edges: tuple[float, float]) -> KeepOut:
     rings = [at_of(found, reading.points[0]) for reading in at_points]
     extra = np.concatenate((ghosts, np.array(rings).reshape(-1, 2)))
     small = np.append(np.full(len(ghosts), GHOST_PT), np.full(len(rings), RING_PT)) / unit_pt
-    lines = [ends for _, ends in lines_of(found)]
+    lines = [piece for _, ends in lines_of(found) for piece in np.stack((ends[:-1], ends[1:]), axis=1)]
     level = float(at_of(found, found.measured.origin)[1])
     lines.append(np.array([(edges[0], level), (edges[1], level)]))
     lines += _large_outlines(drawing)

@@ -17,6 +17,7 @@ from beltplan.layoutfile.section import Beside, Section, top_of
 from beltplan.layoutfile.values import LONGEST_NAME, Misread, wrong_name
 from beltplan.measure.forms import Accuracy, read_accuracy
 from beltplan.measure.image_reader import read_images
+from beltplan.measure.loop_reader import LoopReader
 from beltplan.measure.names import Names, names_of, read_layout_part
 from beltplan.measure.readers import (
     Rims,
@@ -87,13 +88,14 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     level, sides = read_level(top, names), read_sides(top, names, origin)
     rims = Rims(sizes, frozenset(name for image in images for name in image.rims))
     part = read_layout_part(top.table, path, origin, rims.names, top.faults)
-    every = sizes_of(top, names, distances, rims, part, accuracy)
-    if origin is None or not (distances or directions or offsets or images):
+    loops = LoopReader(names, part, sizes, accuracy).read(top)
+    every = sizes_of(top, names, (*distances, *loops), rims, part, accuracy)
+    if origin is None or not (distances or directions or offsets or loops or images):
         if not top.faults.found:
             top.faults.add(1, ("file",), _NOTHING, _TO_BEGIN.format(", ".join(MEASURED_BY)))
         return None
     title = (top.text("title") if top.has("title") else None) or _title(path)
-    given = (distances, directions, offsets, every, images, level, sides, names.marks)
+    given = (distances, directions, offsets, loops, every, images, level, sides, names.marks)
     measured = Measured(title, names.points, origin, *given, top.scale != 1.0, accuracy.distance_mm)
     layout = None if part.missing else part.layout
     drawings = tuple(os.path.join(top.beside.folder, file) for file in _files_in(top.table))

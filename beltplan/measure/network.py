@@ -213,7 +213,7 @@ def network_of(
     where, size = _unknowns(names, tuple(radii), images)
     ends = np.cumsum([reading.rows for reading in readings]).tolist()
     rows = {each: tuple(range(end - each.rows, end)) for each, end in zip(readings, ends, strict=True)}
-    alike = [tuple(group) for _, group in groupby(readings, lambda each: (type(each), each.image))]
+    alike = [tuple(group) for _, group in groupby(readings, lambda each: (type(each), each.alike))]
     blocks = tuple(_block(each, where, rows) for each in alike)
     read = tuple(each for each in readings if each not in taken)
     return Network(
@@ -267,7 +267,7 @@ def surveyed(measured: Measured, turn_rad: float = 0.0) -> Network:
 
     turn_rad: the angle at which `level_taken` is laid, where nothing says what is level.
     """
-    over_rims = [name for each in measured.distances for name in each.rims]
+    over_rims = [name for each in (*measured.distances, *measured.loops) for name in each.rims]
     traced = [name for image in measured.images for name in image.rims]
     radii = {name: _start_radius(measured, name) for name in (*over_rims, *traced)}
     taken = level_taken(measured) if measured.frame_is_open else None
@@ -275,7 +275,8 @@ def surveyed(measured: Measured, turn_rad: float = 0.0) -> Network:
     level = () if line is None else (Direction(*line, angle, EXACT_RAD),)
     diameters = (each for each in measured.diameters if each.pulley in radii)
     picks = (pick for image in measured.images for pick in image.picks)
-    readings = (*measured.distances, *measured.directions, *level, *measured.offsets, *diameters, *picks)
+    lengths = (*measured.distances, *measured.directions, *level, *measured.offsets, *measured.loops)
+    readings = (*lengths, *diameters, *picks)
     return network_of(measured.points, measured.origin, readings, measured.images, radii, level)
 
 

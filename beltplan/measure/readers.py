@@ -15,7 +15,7 @@ from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import meant_by
 from beltplan.measure.forms import Accuracy, Form, entries_of, length, readings_at, tables_of
 from beltplan.measure.names import LayoutPart, Names, Pair
-from beltplan.measure.readings import AXES, Axis, Between, Diameter, Direction, Distance, Offset
+from beltplan.measure.readings import AXES, Axis, Between, Diameter, Direction, Distance, LoopLength, Offset
 
 UP_DEG = 90.0
 _AGAINST: Mapping[str, str] = {"left": "right", "right": "left", "above": "below", "below": "above"}
@@ -171,31 +171,36 @@ class Rims:
 
 
 def sizes_of(
-    top: Section, names: Names, distances: tuple[Distance, ...], rims: Rims, part: LayoutPart, accuracy: Accuracy
+    top: Section,
+    names: Names,
+    lengths: tuple[Distance | LoopLength, ...],
+    rims: Rims,
+    part: LayoutPart,
+    accuracy: Accuracy,
 ) -> tuple[Diameter, ...]:
     """The rims by calipers of points, and those that the layout gives.
 
-    A distance over a rim that nothing tells is noted, and one that is too short for its rims.
+    lengths: distances and loops. One over a rim that nothing tells is noted, and one that is too short for its rims.
     """
     by_hand = {size.pulley for size in rims.sizes}
-    over = [name for each in distances if each.between != "centres" for name in (each.first, each.second)]
+    over = [name for each in lengths for name in each.rims]
     # By the belt's profile, where the pulley gives another diameter than that of its rim.
     sized = [name for name, key in part.sized.items() if "belt" not in part.missing or key == "rim_diameter"]
     own = [name for name in dict.fromkeys((*over, *names.points)) if name not in by_hand and name in sized]
-    _refuse_unknown(top, distances, rims.names.union(own))
+    _refuse_unknown(top, lengths, rims.names.union(own))
     found = [each for name in own if (each := _own_rim(top, name, part, accuracy)) is not None]
     every = (*(size for size in rims.sizes if size.pulley in names.points), *found)
-    _refuse_short(top, distances, {size.pulley: size.value_mm for size in every})
+    _refuse_short(top, lengths, {size.pulley: size.value_mm for size in every})
     return every
 
 
-def _refuse_unknown(top: Section, distances: Iterable[Distance], known: frozenset[str]) -> None:
+def _refuse_unknown(top: Section, lengths: Iterable[Distance | LoopLength], known: frozenset[str]) -> None:
     allowed = "the rim diameter of both, in `diameters`, of the pulley itself, or traced in `circles`"
-    for each in distances:
-        unknown = [name for name in (each.first, each.second) if name not in known]
-        if each.between != "centres" and unknown:
-            got = f"{each.between} without a diameter of {' and '.join(unknown)}"
-            top.faults.add(each.line, _path(each), got, allowed)
+    for each in lengths:
+        unknown = [name for name in dict.fromkeys(each.rims) if name not in known]
+        if unknown:
+            got = f"{each.lies} without a diameter of {' and '.join(unknown)}"
+            top.faults.add(each.line, each.keys, got, allowed.replace("both", "each", each.kind == "loop"))
 
 
 def _own_rim(top: Section, name: str, part: LayoutPart, accuracy: Accuracy) -> Diameter | None:
@@ -217,15 +222,10 @@ def _written(table: Table, keys: tuple[str, ...]) -> tuple[str, int]:
     return entry.value.text if isinstance(entry.value, Scalar) else "", entry.line
 
 
-def _refuse_short(top: Section, distances: Iterable[Distance], rims_mm: Mapping[str, float]) -> None:
-    """Note distances over two far rims that are shorter than the rims alone."""
-    for each in distances:
-        if each.between == "outside" and each.first in rims_mm and each.second in rims_mm:
-            least = 0.5 * (rims_mm[each.first] + rims_mm[each.second])
-            if not each.value_mm > least:
-                words = f"{least:.1f} mm" if top.scale == 1.0 else f"{least / top.scale:.3f} in"
-                top.faults.add(each.line, _path(each), each.written, f"above {words}: both radii, over the far rims")
-
-
-def _path(each: Distance) -> tuple[str, ...]:
-    return ("distances", f"{each.first} - {each.second}")
+def _refuse_short(top: Section, lengths: Iterable[Distance | LoopLength], rims_mm: Mapping[str, float]) -> None:
+    """Note lengths round rims that are shorter than these alone allow."""
+    for each in lengths:
+        least, why = each.least_mm(rims_mm)
+        if not each.value_mm > least:
+            words = f"{least:.1f} mm" if top.scale == 1.0 else f"{least / top.scale:.3f} in"
+            top.faults.add(each.line, each.keys, each.written, f"above {words}: {why}")

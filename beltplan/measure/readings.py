@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import ClassVar, Literal
 
@@ -17,7 +17,8 @@ import numpy as np
 
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Units
-from beltplan.geometry.vectors import TURN, Floats, dot, from_angle, left_normal
+from beltplan.geometry.loops import Loop, after, close_loop, length_by_centre, outline
+from beltplan.geometry.vectors import TURN, Floats, cross, dot, from_angle, left_normal, norm
 from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.images import Model, mapped
 from beltplan.measure.loci import Circle, Curve, Straight
@@ -121,6 +122,11 @@ class Reading(ABC):
         return None
 
     @property
+    def alike(self) -> object:
+        """Readings of a kind that have this in common stand side by side in `equations`."""
+        return self.image
+
+    @property
     def is_of_rim(self) -> bool:
         """Whether it says little of a place: a diameter, or one of the points of a rim that was traced."""
         return False
@@ -137,7 +143,7 @@ class Reading(ABC):
         """What would have been read without a slip, by its kind, in its unit. radii_mm: those known of its points."""
         return {}
 
-    def drawn(self, *places: Floats) -> Floats | None:
+    def drawn(self, radii_mm: _Radii, *places: Floats) -> Floats | None:
         """The line by which it is drawn where its points stand at places, (n, 2) mm; None for one at a point."""
         return np.array(places) if len(places) == 2 else None
 
@@ -147,6 +153,11 @@ class _Length(Reading):
 
     value_mm: float
     sd_mm: float
+
+    @property
+    def rims(self) -> tuple[str, ...]:
+        """The pulleys over whose rims it runs."""
+        return ()
 
     @property
     def value(self) -> float:
@@ -187,8 +198,22 @@ class Distance(_Length):
 
     @property
     def rims(self) -> tuple[str, ...]:
-        """The pulleys whose radii count."""
         return self.points if _RIMS[self.between] else ()
+
+    @property
+    def lies(self) -> str:
+        """How the tape lay."""
+        return self.between
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """Where it stands in the file."""
+        return ("distances", f"{self.first} - {self.second}")
+
+    def least_mm(self, rims_mm: _Radii) -> tuple[float, str]:
+        """What its rims alone take, and why; 0 where they take nothing. rims_mm: diameters."""
+        known = self.between == "outside" and {*self.points} <= rims_mm.keys()
+        return 0.5 * sum(rims_mm[name] for name in self.points) if known else -math.inf, "both radii, over the far rims"
 
     @property
     def given(self) -> tuple[float, ...]:
@@ -327,11 +352,106 @@ class Offset(_Length):
         """The other sign, the other unit."""
         return {"other sign": -self.value_mm, **super().slips(radii_mm)}
 
-    def drawn(self, *places: Floats) -> Floats:
+    def drawn(self, radii_mm: _Radii, *places: Floats) -> Floats:
         """Along x from the datum, along y to the point."""
         start, end = places
         corner = np.array((end[0], start[1]))
         return np.array([start, corner] if self.axis == "x" else [corner, end])
+
+
+@dataclass(frozen=True)
+class Rounded:
+    """A pulley that a loop is laid round. point: the one that its place is measured by; carried_mm: from there to it.
+
+    over_mm: height of the loop's line over the rim. rim_mm: radius over the rim where it is none of the network's.
+    """
+
+    pulley: str
+    point: str
+    on_back: bool = False
+    over_mm: float = 0.0
+    carried_mm: tuple[float, float] = (0.0, 0.0)
+    rim_mm: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class LoopLength(_Length):
+    """The length of a wire or string laid round pulleys, or of a belt on them with the arm at a known angle."""
+
+    name: str
+    around: tuple[Rounded, ...]
+    value_mm: float
+    sd_mm: float
+    is_belt: bool = False
+
+    kind: ClassVar[str] = "loop"
+
+    @property
+    def words(self) -> str:
+        return f"loop {self.name}"
+
+    @property
+    def points(self) -> tuple[str, ...]:
+        return tuple(each.point for each in self.around)
+
+    @property
+    def rims(self) -> tuple[str, ...]:
+        return tuple(each.pulley for each in self.around if each.rim_mm is None)
+
+    @property
+    def alike(self) -> object:
+        return self
+
+    @property
+    def lies(self) -> str:
+        return "a loop"
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        return ("loops", self.name)
+
+    def least_mm(self, rims_mm: _Radii) -> tuple[float, str]:
+        """Twice the width of its two largest rims side by side: no way round both is shorter."""
+        own = [0.5 * rims_mm.get(each.pulley, 0.0) + (each.rim_mm or 0.0) for each in self.around if not each.on_back]
+        return 4.0 * sum(sorted(own)[-2:]), "twice the width of its two largest rims side by side"
+
+    def unknowns(self, where: Unknowns) -> list[int]:
+        radii = [where.radii[each.pulley] if each.rim_mm is None else _NONE for each in self.around]
+        return where.places(*self.points) + radii
+
+    def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
+        """By the length of the path, mm. Where no path can be laid a polygon with one turn of the mean radius."""
+        n, lead = len(self.around), at.shape[:-1]
+        laid = self._laid(at[..., : 2 * n].reshape(*lead, n, 2), at[..., 2 * n :])
+        step = laid.centre[..., after(n), :] - laid.centre
+        apart, exists = np.maximum(norm(step), _NEAREST_MM), laid.exists
+        bare = replace(laid, direction=step / apart[..., None], span=apart, wrap=np.full_like(apart, TURN / n))
+        length = np.where(exists, laid.length, bare.length)
+        by_centre = np.where(exists[..., None, None], length_by_centre(laid), length_by_centre(bare))
+        by_radius = np.where(exists[..., None], laid.wrap, bare.wrap)
+        slopes = np.concatenate((by_centre.reshape(*lead, 2 * n), by_radius), axis=-1)
+        return length[..., None] - given, slopes[..., None, :]
+
+    def slips(self, radii_mm: Sequence[float]) -> dict[SlipKind, float]:
+        """The other unit, of what a tape reads."""
+        return {} if self.is_belt else super().slips(radii_mm)
+
+    def drawn(self, radii_mm: _Radii, *places: Floats) -> Floats:
+        """Once round, back to where it began; from place to place where a rim is not known."""
+        known = all(each.pulley in radii_mm for each in self.around if each.rim_mm is None)
+        laid = self._laid(
+            np.array(places), np.array([0.0 if each.rim_mm else radii_mm.get(each.pulley, 0.0) for each in self.around])
+        )
+        ring = outline(laid) if known and laid.exists else laid.centre
+        return np.concatenate((ring, ring[:1]))
+
+    def _laid(self, places: Floats, radii: Floats) -> Loop:
+        """The path at places of its points, (..., n, 2), and radii, (..., n), that way round in which they lie."""
+        centre = places + np.array([each.carried_mm for each in self.around])
+        radius = radii + np.array([each.over_mm + (each.rim_mm or 0.0) for each in self.around])
+        turn = np.sum(cross(centre, centre[..., after(len(self.around)), :]), axis=-1)
+        inside = np.array([-1.0 if each.on_back else 1.0 for each in self.around])
+        return close_loop(centre, radius, np.where(turn < 0.0, -1.0, 1.0)[..., None] * inside)
 
 
 @dataclass(frozen=True, eq=False)
@@ -469,6 +589,7 @@ class Measured:
     distances: tuple[Distance, ...] = ()
     directions: tuple[Direction, ...] = ()
     offsets: tuple[Offset, ...] = ()
+    loops: tuple[LoopLength, ...] = ()
     diameters: tuple[Diameter, ...] = ()
     images: tuple[Image, ...] = ()
     level: tuple[str, str] | None = None

@@ -24,6 +24,7 @@ from beltplan.picture.scene import (
     GHOST_PLACE,
     INK,
     LEVEL_LINE,
+    LOOP_READ,
     LOOSE_RING,
     MISREAD_LINE,
     OFFSET_READ,
@@ -60,6 +61,7 @@ PENS: Mapping[str, tuple[str, Pen]] = {
     "distance": ("distance", DISTANCE_READ),
     "angle": ("angle", ANGLE_READ),
     "offset": ("offset", OFFSET_READ),
+    "loop": ("loop laid round", LOOP_READ),
 }
 """The legend's word and the pen for each kind of reading that is drawn as a line."""
 
@@ -109,7 +111,7 @@ def at_of(found: Measuring, name: str) -> Floats:
 
 def ends_of(found: Measuring, reading: Reading) -> Floats | None:
     """The line by which a reading is drawn, (n, 2) mm: two points, or three for an offset; None for one at a point."""
-    return reading.drawn(*(at_of(found, name) for name in reading.points))
+    return reading.drawn(found.rims_mm, *(at_of(found, name) for name in reading.points))
 
 
 def lines_of(found: Measuring) -> list[tuple[Checked, Floats]]:
@@ -318,4 +320,5 @@ def plate(box: tuple[float, float, float, float]) -> Shape:
 
 def along(ends: Floats, share: float) -> Floats:
     """The point at a share of the way along a line, (2)."""
-    return np.asarray(ends[0] + share * (ends[-1] - ends[0]))
+    way = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(ends, axis=0).T))))
+    return np.array([np.interp(share * way[-1], way, ends[:, axis]) for axis in (0, 1)])

@@ -19,7 +19,7 @@ from beltplan.measure.study import Measuring, measuring_of
 from tests.measure.samples import measured_of
 
 UNUSED = re.compile(r"^#(?=\w|  )", re.MULTILINE)
-BLOCKS = ("#level:", "#marks:", "#  guide:", "#points:")
+BLOCKS = ("#level:", "#marks:", "#  guide:", "#  belt on hand:", "#points:")
 """Beginnings of the unused parts; one goes on to the next line that is none."""
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from scipy.optimize import least_squares
 
 from beltplan.geometry.vectors import Floats
-from beltplan.measure.readings import Image, Measured
+from beltplan.measure.readings import Image, LoopLength, Measured
 from tests.measure.drives import Places
 
 RIM_SIGN = {"centres": 0.0, "outside": 1.0, "gap": -1.0}
@@ -25,6 +25,18 @@ def _seen(picture: Image, numbers: Floats, at: Floats) -> Floats:
         return np.asarray(complex(numbers[0], numbers[1]) * at + complex(numbers[2], numbers[3]))
     u, v, w = np.append(numbers, 1.0).reshape(3, 3) @ np.stack((at.real, at.imag, np.ones(len(at))))
     return np.asarray((u + 1j * v) / w)
+
+
+def loop_mm(loop: LoopLength, at: Mapping[str, complex], radius: Mapping[str, float]) -> float:
+    """The length of a loop whose inside pulleys turn counter-clockwise: tangents of circles, turn by turn."""
+    around = loop.around
+    centre = np.array([at[each.point] + complex(*each.carried_mm) for each in around])
+    rims = [radius[each.pulley] if each.rim_mm is None else each.rim_mm for each in around]
+    signed = np.array([(rim + e.over_mm) * (-1 if e.on_back else 1) for rim, e in zip(rims, around, strict=True)])
+    step, fall = np.roll(centre, -1) - centre, signed - np.roll(signed, -1)
+    heading = np.angle(step) + np.arcsin(fall / np.abs(step))
+    turn = np.mod(np.sign(signed) * (heading - np.roll(heading, 1)), 2.0 * np.pi)
+    return float(np.sum(np.sqrt(np.abs(step) ** 2 - fall**2) + turn * np.abs(signed)))
 
 
 class Reference:
@@ -68,6 +80,7 @@ class Reference:
         for offset in given.offsets:
             step = at[offset.point] - at[offset.datum]
             rows.append(((step.real if offset.axis == "x" else step.imag) - offset.value_mm) / offset.sd_mm)
+        rows += [(loop_mm(loop, at, radius) - loop.value_mm) / loop.sd_mm for loop in given.loops]
         rows += [(2.0 * radius[s.pulley] - s.value_mm) / s.sd_mm for s in given.diameters if s.pulley in radius]
         for picture in given.images:
             part, rest = self._of_picture(picture, at, radius, rest)

@@ -78,7 +78,7 @@ def full_starter() -> str:
 def full_measurements() -> str:
     """The measurements to begin with, every part in use that can be beside the others."""
     text = MEASUREMENT_STARTER
-    for part in ("#marks:", "#  guide:", "#points:"):
+    for part in ("#marks:", "#  guide:", "#  belt on hand:", "#points:"):
         text = used_part(text, part)
     return text
 

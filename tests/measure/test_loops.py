@@ -1,0 +1,248 @@
+"""Wires and belts laid round pulleys, as readings: length by shapely, network by scipy, a misread one, faults.
+
+All numbers are invented.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+import yaml
+from scipy.optimize import approx_fprime
+from shapely import Point, union_all
+
+from beltplan.drive.belt import parse_designation
+from beltplan.drive.route import route_of
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.layoutfile.starter import MEASUREMENT_STARTER
+from beltplan.measure.layout_writer import write_measured
+from beltplan.measure.picture import measure_scene
+from beltplan.measure.readings import Diameter, LoopLength, Measured, Rounded
+from beltplan.measure.study import measuring_of
+from beltplan.measure.words import answers
+from beltplan.picture.scene import Stroke
+from tests.for_each import for_each
+from tests.measure.drives import PLACES, RADII, angle, every_pair, found_places, measured_of, taped
+from tests.measure.networks import network
+from tests.measure.reference import Reference, loop_mm
+from tests.measure.samples import TAPED, measuring_faults
+from tests.measure.samples import measured_of as file_of
+
+AT = {name: complex(*at) for name, at in PLACES.items()}
+HULL = ("crank", "alternator", "pump")
+SIZES = RADII | {"guide": 38.0}
+AROUND = tuple(map(Rounded, HULL, HULL))
+CROSSED = (
+    *AROUND[:2],
+    Rounded("guide", "guide", True, 4.0),
+    AROUND[2],
+    Rounded("tight", "pivot", True, 0.0, (70.0, -50.0), 36.0),
+)
+"""With a pulley on the back between them, and one on an arm whose own rim is known."""
+
+
+def loop(around: tuple[Rounded, ...] = AROUND, off_mm: float = 0.0, sd_mm: float = 1.0) -> LoopLength:
+    true = loop_mm(LoopLength("wire", around, 0.0, 1.0), AT, SIZES)
+    return LoopLength("wire", around, true + off_mm, sd_mm, written=f"{true + off_mm:.1f}", line=9)
+
+
+def drive(rng: np.random.Generator | None, *loops: LoopLength, pairs: int = 15) -> Measured:
+    sizes = tuple(
+        Diameter(name, 2.0 * SIZES[name] + (0.0 if rng is None else 0.2 * float(rng.normal())), 0.2) for name in SIZES
+    )
+    tapes = taped(PLACES, every_pair(PLACES)[:pairs], rng)
+    line = angle(PLACES, ("crank", "alternator"), rng)
+    return measured_of(PLACES, tapes, directions=(line,), diameters=sizes, loops=loops)
+
+
+@pytest.mark.parametrize("mirrored", [1.0, -1.0])
+def test_a_wire_outside_all_is_the_hull_of_its_pulleys(mirrored: float) -> None:
+    """Shapely's hull of discs of 4 x 4096 corners, whichever way round the pulleys lie."""
+    discs = [Point(mirrored * AT[name].real, AT[name].imag).buffer(RADII[name] + 0.5, 4096) for name in HULL]
+    read = LoopLength("wire", tuple(replace(each, over_mm=0.5) for each in AROUND), 0.0, 1.0)
+    at = [axis for name in HULL for axis in (mirrored * AT[name].real, AT[name].imag)]
+    residual, _ = read.equations(np.array([[*at, *(RADII[name] for name in HULL)]]), np.zeros((1, 1)))
+    assert residual.item() == pytest.approx(union_all(discs).convex_hull.length, rel=1e-6)
+
+
+@pytest.mark.parametrize("around", [AROUND, CROSSED], ids=["hull", "crossed"])
+def test_jacobian_as_differences(around: tuple[Rounded, ...]) -> None:
+    names = [*PLACES]
+    number = {name: str(i) for i, name in enumerate(names)}
+    own = (replace(each, point=number[each.point], pulley=number.get(each.pulley, "")) for each in around)
+    radii = {names.index(name): radius for name, radius in SIZES.items()}
+    given = network(6, (replace(loop(around), around=tuple(own)),), radii_mm=radii)
+    at = np.array([axis for place in PLACES.values() for axis in place] + [*radii.values()])
+    residuals, jacobian = given.equations(at)
+    assert residuals == pytest.approx([0.0], abs=1e-8)
+    by_steps = approx_fprime(at, lambda x: given.equations(x)[0][0], 1e-6)
+    np.testing.assert_allclose(jacobian[0], by_steps, atol=1e-5)
+
+
+def test_where_no_path_can_be_laid_the_equations_stay_finite() -> None:
+    """Two discs, one within the other: the way to and fro, and one turn of the mean radius."""
+    read = LoopLength("wire", (Rounded("a", "a"), Rounded("b", "b")), 0.0, 1.0)
+    residual, slopes = read.equations(np.array([[0.0, 0.0, 10.0, 0.0, 100.0, 50.0]]), np.zeros((1, 1)))
+    assert residual.item() == pytest.approx(20.0 + 150.0 * np.pi) and np.isfinite(slopes).all()
+    assert read.drawn({"a": 100.0, "b": 50.0}, np.zeros(2), np.array((10.0, 0.0))).tolist() == [[0, 0], [10, 0], [0, 0]]
+
+
+@pytest.mark.parametrize("seed", [3, 4])
+def test_places_as_scipy_finds_them(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    given = drive(rng, loop(off_mm=float(rng.normal())), loop(CROSSED, float(rng.normal()), 0.7))
+    found = measuring_of(given)
+    expected, cost = Reference(given, SIZES, {}).solved(PLACES)
+    assert found.errors.fits and not found.errors.gross_errors
+    np.testing.assert_allclose(found_places(found.centres), expected, atol=2e-3)
+    assert found.errors.solution.cost == pytest.approx(cost, rel=1e-5, abs=1e-6)
+
+
+def test_a_loop_is_one_reading_more_with_its_residual_and_redundancy() -> None:
+    """Without it one degree of freedom fewer; the redundancies sum to the degrees: Baarda, as of every network."""
+    with_it, without = measuring_of(drive(None, loop(off_mm=0.5))), measuring_of(drive(None))
+    assert with_it.degrees == without.degrees + 1
+    (checked,) = (each for each in with_it.checked if each.reading.kind == "loop")
+    assert 0.0 < checked.error < 0.5 and 0.1 < checked.redundancy < 1.0 and checked.share is not None
+    solution = with_it.errors.solution
+    assert float(solution.precision.redundancy.sum()) == pytest.approx(with_it.degrees, abs=1e-6)
+
+
+def test_a_loop_holds_a_point_that_no_second_tape_does() -> None:
+    """Compressor by one distance and a wire round it: the arc of possible places is cut to one and its mirror."""
+    names = ("crank", "compressor", "alternator", "pump")
+    around = tuple(map(Rounded, names, names))
+    sizes = SIZES | {"compressor": 60.0}
+    true = loop_mm(LoopLength("wire", around, 0.0, 1.0), AT, sizes)
+    pairs = [pair for pair in every_pair(PLACES) if "compressor" not in pair] + [("crank", "compressor")]
+    tapes, line = taped(PLACES, pairs, None), angle(PLACES, ("crank", "alternator"), None)
+    diameters = tuple(Diameter(name, 2.0 * sizes[name], 0.2) for name in names)
+    bare = measured_of(PLACES, tapes, directions=(line,), diameters=diameters)
+    assert [(each.point, each.ties) for each in measuring_of(bare).undetermined] == [("compressor", 1)]
+    read = replace(
+        bare, loops=(LoopLength("wire", around, true, 1.0),), sides={"compressor": ("right",), "pump": ("left",)}
+    )
+    found = measuring_of(read)
+    assert not found.undetermined and not found.mirrors
+    assert found.centre("compressor").at_mm == pytest.approx(PLACES["compressor"], abs=1e-2)
+
+
+def test_a_misread_loop_is_named_with_its_step() -> None:
+    found = measuring_of(drive(None, loop(CROSSED[:4], 25.4)))
+    (error,) = found.errors.gross_errors
+    assert error.reading.words == "loop wire" and (error.step, error.steps) == (25.4, 1)
+    (words,) = (words for lead, words in answers(found) if lead == "MISREAD")
+    assert "loop wire, read" in words and "(line 9)" in words and "a whole inch misread" in words
+
+
+# In a file.
+
+
+def with_loop(entry: str) -> str:
+    return TAPED.replace("sides:", f"loops: {{wire: {entry}}}\nsides:")
+
+
+def read_loop(folder: Path, entry: str) -> LoopLength:
+    (read,) = file_of(folder, with_loop(entry)).measured.loops
+    return read
+
+
+@for_each(
+    ("line", "inside", "on_back"),
+    [("inside", 0.0, 1.5), ("outside", 1.5, 0.0), ("middle", 0.75, 0.75)],
+)
+def test_the_line_of_a_wire_over_the_rims(tmp_path: Path, line: str, inside: float, on_back: float) -> None:
+    """The face inside the loop lies on a rim inside the loop, the outer face on a rim that stands on its back."""
+    read = read_loop(tmp_path, f"{{length: 1702, along: {line}, thickness: 1.5, pulleys: [crank, pump, fan]}}")
+    assert [(each.pulley, each.on_back, each.over_mm) for each in read.around] == [
+        ("crank", False, inside), ("pump", False, inside), ("fan", True, on_back)
+    ]  # fmt: skip
+    assert (read.value_mm, read.sd_mm, read.written, read.line) == (1702.0, 1.0, "1702", 24)
+
+
+def test_a_belt_lies_on_its_own_line_with_the_arm_at_its_angle(tmp_path: Path) -> None:
+    """Round the route; arm of 70 mm at 270 deg; half of (band of 1700 mm) / sqrt 3 and at most 2 x 70 x 0.5 deg."""
+    read, belt = read_loop(tmp_path, "{belt: 6PK1700, arm_deg: 270}"), parse_designation("6PK1700")
+    assert [each.point for each in read.around] == ["crank", "tight.pivot", "pump", "fan"]
+    tight = read.around[1]
+    assert tight.carried_mm == pytest.approx((0.0, -70.0)) and (tight.rim_mm, tight.over_mm) == (36.0, belt.back_mm)
+    assert read.around[0].over_mm == -belt.profile.rim_minus_line_mm / 2.0
+    arm = 2.0 * 70.0 * np.radians(0.5)
+    assert read.sd_mm == pytest.approx(np.hypot(belt.tolerance_of(1700.0) / np.sqrt(3.0), arm))
+
+
+def test_a_belt_reads_too_much_what_it_is_longer_than_the_path_of_the_written_layout(tmp_path: Path) -> None:
+    """So rough a reading that it moves nothing. The starter's arm stands at 320 deg in its layout as in the loop."""
+    text = MEASUREMENT_STARTER.split("loops:")[0] + "loops: {own: {belt: 6PK1640, arm_deg: 320, accuracy_mm: 90}}\n"
+    source = file_of(tmp_path, text)
+    found = measuring_of(source.measured)
+    write_measured(str(tmp_path / "out.yaml"), source, found, (), False)
+    path = route_of(read_layout(str(tmp_path / "out.yaml")).layout).needed_mm
+    (checked,) = (each for each in found.checked if each.reading.kind == "loop")
+    assert path is not None and checked.error == pytest.approx(1640.0 - path, abs=0.1)
+
+
+def test_the_layout_is_written_by_its_places_and_the_picture_shows_it(tmp_path: Path) -> None:
+    source = file_of(tmp_path, MEASUREMENT_STARTER.replace("length: 44 5/8", "length: 44 3/4"))
+    found = measuring_of(source.measured)
+    write_measured(str(tmp_path / "out.yaml"), source, found, (), False)
+    made = yaml.safe_load((tmp_path / "out.yaml").read_text(encoding="utf-8"))
+    at = np.multiply(25.4, made["pulleys"]["pump"]["at"])
+    assert "loops" not in made and at == pytest.approx(found.centre("pump").at_mm, abs=0.01)
+    scene = measure_scene(found, answers(found))
+    (stroke,) = (each for each in scene.items if isinstance(each, Stroke) and each.name == "read loop string")
+    rim = Point(found.centre("crank").at_mm).buffer(found.rims_mm["crank"] + 0.8, 512)
+    near = [Point(at).distance(rim.exterior) for at in stroke.points]
+    assert min(near) < 0.05 and np.array_equal(stroke.points[0], stroke.points[-1])
+
+
+@for_each(
+    ("entry", "key", "got"),
+    [
+        ("{length: 1702, pulleys: [crank, pumpp]}", "pulleys", "an unknown point 'pumpp' (did you mean pump?)"),
+        ("{length: 1702, pulleys: [crank]}", "pulleys", "a list of 1"),
+        ("{length: 1702, pulleys: [crank, pump, crank]}", "pulleys", "'crank' twice"),
+        ("{length: 1702, pulleys: [crank, pump, 7]}", "pulleys", "an unknown point '7'"),
+        ("{length: 1702, pulleys: [crank, bolt]}", "", "a loop without a diameter of bolt"),
+        ("{length: 400, pulleys: [crank, pump, fan]}", "", "400"),
+        ("{length: -5, pulleys: [crank, pump, fan]}", "length", "-5"),
+        ("{length: long, pulleys: [crank, pump, fan]}", "length", "'long'"),
+        ("{pulleys: [crank, pump, fan]}", "length", "nothing"),
+        ("{length: 1702, belt: 6PK1700, pulleys: [crank, pump, fan]}", "belt", "both length and belt"),
+        ("{belt: 6PK, pulleys: [crank, pump, fan]}", "belt", "'6PK' without a length"),
+        ("{belt: rope, pulleys: [crank, pump, fan]}", "belt", "'rope'"),
+        ("{belt: 6PK1700, thickness: 2, pulleys: [crank, pump, fan]}", "thickness", "thickness of a wire beside belt"),
+        ("{length: 1702, along: over, pulleys: [crank, pump, fan]}", "along", "'over'"),
+        ("{length: 1702, thickness: -1, pulleys: [crank, pump, fan]}", "thickness", "-1"),
+        ("{length: 1702}", "arm_deg", "nothing"),
+        ("{length: 1702, arm_deg: 270, pulleys: [crank, pump, fan]}", "arm_deg", "an arm's angle, but"),
+        ("{length: 1702, turns: 1, pulleys: [crank, pump, fan]}", "turns", "an unknown key"),
+        ("1702", "", "'1702'"),
+    ],
+)
+def test_wrong_loops(tmp_path: Path, entry: str, key: str, got: str) -> None:
+    (fault,) = measuring_faults(tmp_path, with_loop(entry))
+    assert (fault.line, fault.key) == (24, f"loops.wire{'.' * bool(key)}{key}") and got in fault.got
+
+
+def test_faults_of_a_loop_all_at_once(tmp_path: Path) -> None:
+    faults = measuring_faults(
+        tmp_path, with_loop("{length: x, along: y, thickness: z, accuracy_mm: 0, pulleys: [crank, fam]}")
+    )
+    assert {fault.key.removeprefix("loops.wire.") for fault in faults} == {
+        "length", "along", "thickness", "accuracy_mm", "pulleys"
+    }  # fmt: skip
+
+
+def test_a_loop_in_a_file_without_pulleys(tmp_path: Path) -> None:
+    text = (
+        "distances: {a - b: 400, a - c: 300, b - c: 500}\ndiameters: {a: 80, b: 80, c: 80}\nloops: {wire: {length: %s}}"
+    )
+    (fault,) = measuring_faults(tmp_path, text % "1450")
+    assert fault.key == "loops.wire.pulleys" and "no `route`" in fault.allowed
+    read = file_of(tmp_path, text % "1451.33, pulleys: [a, b, c]").measured
+    (checked,) = (each for each in measuring_of(read).checked if each.reading.kind == "loop")
+    assert checked.error == pytest.approx(0.0, abs=0.01), "equal discs: 1200 and one turn of 40 mm, 1451.33"

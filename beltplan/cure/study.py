@@ -11,6 +11,7 @@ from math import inf
 
 import numpy as np
 
+from beltplan.checks.belt import RESERVE
 from beltplan.checks.every_check import answers
 from beltplan.checks.limits import Finding, Severity, demanded, in_order
 from beltplan.checks.plan import Plan, plan_of
@@ -55,6 +56,9 @@ SLIPS = (SLIP.name, SLIP_ON_REVS.name)
 """Of each pulley `check` tells the worse of the two: they are one issue."""
 
 
+_NO_RESERVE: Issue = (RESERVE.name, "belt")
+
+
 @dataclass(frozen=True, eq=False)
 class Trial:
     """Changes, and what the changed layout comes to.
@@ -86,8 +90,12 @@ class Trial:
         return problems, len(self.findings) - problems
 
     def cures(self, before: Trial) -> bool:
-        """Whether no problem is left; where there was none, whether there are fewer cautions too."""
-        return not self.problems and (bool(before.problems) or self.counts < before.counts)
+        """Whether no problem is left; where there was none, whether there are fewer cautions too, and no belt that
+        lacks reserve for them.
+        """
+        if before.problems or self.problems:
+            return not self.problems
+        return self.counts < before.counts and _NO_RESERVE not in self.issues - before.issues
 
     @property
     def nearness(self) -> tuple[tuple[int, int], Disturbance]:

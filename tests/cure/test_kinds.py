@@ -68,6 +68,15 @@ def test_steady_slip_and_slip_on_revs_of_a_pulley_are_one_issue(wet: float) -> N
     assert leaves_margin(revving, before) == (wet < 0.8) and near_of(revving) == near_of(trial)
 
 
+def test_where_nothing_is_a_problem_no_belt_without_reserve_is_proposed() -> None:
+    """Two cautions for one is fewer, but not where the one is a belt that lacks reserve; for a problem it is a cure."""
+    healthy = Trial((), BEFORE.layout, (finding("wrap", "crank"), finding("slip", "crank")))
+    assert larger(5.0, NEW).cures(healthy) and not larger(5.0, OLD).cures(healthy)
+    assert larger(5.0, OLD).cures(BEFORE)
+    lacking = Trial((), BEFORE.layout, (OLD, finding("slip", "crank")))
+    assert larger(5.0, OLD).cures(lacking), "it lacked reserve before"
+
+
 def test_cures_rank_by_problems_cautions_margin_and_then_disturbance() -> None:
     ranked = [
         larger(30.0),

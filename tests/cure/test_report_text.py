@@ -10,7 +10,8 @@ from typing import Any
 
 import pytest
 
-from beltplan.cure.changes import words_of
+from beltplan.cure.changes import other_belt, words_of
+from beltplan.cure.moves import other_diameter
 from beltplan.cure.report import (
     answer_of,
     as_well_words,
@@ -22,10 +23,11 @@ from beltplan.cure.report import (
     left_words,
     side_by_side,
 )
-from beltplan.cure.study import RULE, Cures, Kind, issue_of
+from beltplan.cure.study import RULE, Cures, Kind, Trial, issue_of
+from beltplan.drive.belt import format_designation
 from beltplan.report.screen import Screen, shown
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
-from tests.cure.drives import carrier_cures, chirping, cures, movable_railcar
+from tests.cure.drives import carrier_cures, chirping, cures, layout_of, movable_railcar
 
 EVERY: dict[str, Callable[[], Cures]] = {
     "cured": lambda: cures("camper"),
@@ -153,6 +155,15 @@ def test_what_leaves_margin_of_the_same_kind_stands_beside_the_best() -> None:
     assert "with margin: fit a spring of 1.87 times" in text
     alone = replace(best, kind=Kind(found.smallest, None, None, False))
     assert "MARGIN none of the same kind leaves more" in joined(cure_text(replace(shown, listed=(alone,))))
+
+
+def test_a_belt_is_named_once() -> None:
+    """The change that names it, or the belt that follows from other changes: not both."""
+    found, belt = cures("camper"), replace(layout_of("camper").belt, length_mm=1725.0)
+    name = format_designation(belt)
+    other = Trial((other_belt(belt, 5.0),), found.layout, (), name)
+    assert cure_words(found, other).count(name) == 1
+    assert cure_words(found, replace(other, changes=(other_diameter("crank", 105.0, 100.0),))).count(name) == 1
 
 
 def test_on_one_screen_stand_the_answer_and_each_further_cure_in_a_sentence() -> None:

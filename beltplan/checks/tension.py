@@ -368,6 +368,33 @@ def spring_findings(operation: Operation) -> list[Finding]:
 SPRING = Check("spring", "a sprung adjuster that runs against a stop", of_operation=spring_findings, source=_BALANCE)
 
 
+# What is to be done where one finding asks for more tension, and another for less?
+
+
+def with_one_mind(findings: list[Finding]) -> list[Finding]:
+    """Findings with advice that serves all of them: never more tension for one and less for another.
+
+    Where the belt alone is at its limit, more ribs bear more tension; a hub does not, but a smaller load serves both.
+    """
+    more = [finding for finding in findings if "more tension" in finding.advice]
+    less = [finding for finding in findings if "less tension" in finding.advice]
+    if not more or not less:
+        return findings
+    over = dict.fromkeys("the belt" if each.check == SPAN_TENSION.name else each.subject for each in less)
+    instead = "more ribs and then more tension" if list(over) == ["the belt"] else "a smaller load"
+    stands = f"{' and '.join(over)} {'stands' if len(over) == 1 else 'stand'} no more tension as it is"
+    slips = f"{' and '.join(dict.fromkeys(each.subject for each in more))} would slip with less tension"
+    new = {each: f"{each.advice.replace('more tension', instead)}: {stands}" for each in more}
+    new |= {each: f"{_WITHOUT_LESS.get(each.check, 'a smaller load or less wrap')}: {slips}" for each in less}
+    return [replace(finding, advice=new.get(finding, finding.advice)) for finding in findings]
+
+
+_WITHOUT_LESS = {
+    SPAN_TENSION.name: "more ribs, or a smaller load",
+    HUB_MOMENT.name: "bring the belt nearer to the bearing, or a smaller load or less wrap",
+}
+
+
 # Does the engine shake a span at its own frequency while it idles?
 
 _MOVING_STRING = "span as a moving string (Sack 1954); width of the band " + PRACTICE

@@ -166,8 +166,9 @@ def cure_words(cures: Cures, trial: Trial) -> str:
 
 def _with_belt(trial: Trial, other: str | None) -> str:
     """The belt of a trial, where it is not that other one and no change names it."""
-    said = trial.belt in (None, other) or any(change.family == "belt" for change in trial.changes)
-    return "" if said else f", with {with_article(trial.belt)}"
+    if trial.belt is None or trial.belt == other or any(change.family == "belt" for change in trial.changes):
+        return ""
+    return f", with {with_article(trial.belt)}"
 
 
 def _margin_words(cures: Cures) -> str | None:

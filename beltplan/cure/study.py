@@ -15,7 +15,7 @@ from beltplan.checks.belt import RESERVE
 from beltplan.checks.every_check import answers
 from beltplan.checks.limits import Finding, Severity, demanded, in_order
 from beltplan.checks.plan import Plan, plan_of
-from beltplan.checks.tension import SLIP, SLIP_ON_REVS
+from beltplan.checks.tension import SLIP, SLIP_ON_REVS, with_one_mind
 from beltplan.cure.changes import (
     FAMILIES,
     Change,
@@ -153,7 +153,7 @@ def trial_of(changes: Changes, layout: Layout, most_problems: float = inf) -> Tr
         found += some
         if sum(finding.severity == "problem" for finding in found) > most_problems:
             return _told(changes, route, None, found)
-    return _told(changes, route, running(), in_order(found))
+    return _told(changes, route, running(), in_order(with_one_mind(found)))
 
 
 def _freed(route: Route) -> Change | None:

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import plan_on
 from beltplan.checks.tension import (
@@ -224,3 +225,19 @@ def test_a_stronger_spring_is_told_at_the_angle_of_the_file() -> None:
     route = route_of(read_layout(str(CASES / "squeal.yaml")).layout)
     told = " ".join(text_of(plan_on(route)).split())
     assert "(now 9.5) at 20 deg, rate_Nm_per_deg " in told and "(now 0.15)" in told
+
+
+@pytest.mark.parametrize(("hub_N", "instead"), [(None, "more ribs and then more tension"), (50.0, "a smaller load")])
+def test_no_screen_asks_for_more_and_for_less_tension(hub_N: float | None, instead: str) -> None:
+    """A pump that slips in the wet on a belt, or a hub, that stands no more: advice for one that serves the other."""
+    given = with_pulley(seven(loads={"cooling": TorqueLoad(45.0)}), "cooling", max_hub_load_N=hub_N)
+    given = replace(given, limits={"max_strand_N": {"": 300.0}})
+    route = route_of(given)
+    found = [f for f in findings_of(route, operation_of(route)) if f.severity != "note"]
+    advice = " / ".join(finding.advice for finding in found)
+    assert {"slip", "strand_tension"} <= {finding.check for finding in found}
+    assert ("hub_load" in {finding.check for finding in found}) == (hub_N is not None)
+    assert f"more wrap, or {instead}: " in advice and "more ribs, or a smaller load: " in advice
+    assert (
+        "would slip with less tension" in advice and "or more tension" not in advice and "or less tension" not in advice
+    )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.pulleys import NOTHING_SAID, Uncertainty
-from beltplan.faults import FaultList, did_you_mean, nearest
+from beltplan.faults import FaultList, nearest
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import key_at, names_under, written_as
@@ -18,10 +18,12 @@ from beltplan.layoutfile.values import (
     choice,
     flag,
     is_number,
+    meant_by,
     number,
     text,
     two_numbers,
     whole_number,
+    word_meant,
     wrong_name,
 )
 
@@ -49,6 +51,7 @@ class Beside:
 
 _Value = TypeVar("_Value")
 
+_RADIUS = {"radius": "diameter"}
 _MOST_UNKNOWN = 30
 """Unknown names in one mapping above which they are counted instead of listed."""
 
@@ -95,7 +98,8 @@ class Section:
         """Note that a key is not there, unless it is, misspelt, which is noted as such."""
         known = names_under(self.form)
         unknown = [name for name in self.table.entries if name not in known][:_MOST_UNKNOWN]
-        if not any(nearest(name, known) == key for name in unknown):
+        meant = (_RADIUS.get(name) or word_meant(name, known) or nearest(name, known) for name in unknown)
+        if key not in meant:
             self.refuse(key, "nothing", allowed)
 
     def check_keys(self, allowed: tuple[str, ...] = ()) -> None:
@@ -119,7 +123,9 @@ class Section:
             return COMMA_HINT
         if above and name in names_under(above):
             return f" here: it stands beside `{own}`, one level up"
-        return did_you_mean(name, known)
+        if _RADIUS.get(name) in known:
+            return f" (write {_RADIUS[name]}, twice the {name})"
+        return meant_by(name, known)
 
     def number(self, key: str) -> float | None:
         """A number, in mm where the key is in the file's units."""
@@ -285,7 +291,8 @@ def _items(node: Node, spec: Key) -> tuple[Node, ...]:
     least, most = spec.entries
     allowed = f"a list of {least} to {most} entries"
     if not isinstance(node, Sequence):
-        raise Misread(kind_of(node), allowed)
+        bare = isinstance(node, Scalar) and "," in node.text
+        raise Misread(kind_of(node) + " without brackets" * bare, allowed + ": [first, second, ...]" * bare)
     if not least <= len(node.items) <= most:
         raise Misread(f"a list of {len(node.items)}", allowed)
     return node.items

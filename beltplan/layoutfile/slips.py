@@ -52,6 +52,8 @@ REPAIRS = (
     _repair(r"^()(.*?\S)\s*(?=\s#|$)", r"\1\2}", "a closing brace `}}` seems to be missing at the end of the line"),
     _repair(rf"(:\s+)({_KEY}: .*}})", r"\1{\2", "an opening brace `{{` seems to be missing before `{key}`"),
     _repair(r"()([\]}])", "", "there is one `{key}` too many"),
+    _repair(r"()\"([^\"]*\\[^\"]*)\"", r"'\2'",
+            "in double quotes a backslash begins a code: write '{key}' in single quotes, or / in its place"),
     _repair(r"(.*\")([^\"]+?)\s*$", r'\1\2"', "a closing quote seems to be missing after `{key}`"),
     _repair(r"(.*')([^']+?)\s*$", r"\1\2'", "a closing quote seems to be missing after `{key}`"),
     _repair(rf"^(\s*{_KEY}:\s+)'(.*'.*)'\s*$", r'\1"\2"', "write it in double quotes: \"{key}\""),

@@ -104,11 +104,17 @@ def meant_by(said: str, words: tuple[str, ...]) -> str:
     >>> meant_by("CCW", ("clockwise", "counterclockwise"))
     ' (write counterclockwise)'
     """
-    plain = re.sub(r"[ _.-]", "", said.lower())
-    meant = next(
-        (word for word in words if plain in (word.lower().replace("_", ""), *_SAID.get(word, "").split())), None
-    )
+    meant = word_meant(said, words)
     return f" (write {meant})" if meant else did_you_mean(said, words)
+
+
+def word_meant(said: str, words: tuple[str, ...]) -> str | None:
+    """The allowed word that another one stands for: in other letters, without its unit, or as people call it."""
+    plain = re.sub(r"[ _.-]", "", said.lower())
+    for word in words:
+        if plain in (word.lower().replace("_", ""), *_SAID.get(word, "").split()):
+            return word
+    return next((word for word in words if len(said) > 2 and word.startswith(f"{said.lower()}_")), None)
 
 
 _SAID = {
@@ -144,6 +150,13 @@ _SAID = {
     "front": "frontside",
     "above": "upper top up over",
     "below": "lower bottom down under beneath",
+    "diameter": "dia diam d od size",
+    "at": "position pos center centre location place x xy",
+    "pivot": "center centre axis",
+    "polygon": "points corners",
+    "title": "name",
+    "route": "order path",
+    "power_kW": "kw",
     "true": "yes on y",
     "false": "no off n",
 }

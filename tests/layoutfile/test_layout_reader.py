@@ -32,7 +32,7 @@ WHOLE = [
     ("belt: 6PK", "belt: 6PK\nengine: {cylinders: 2.5}", 2, "engine.cylinders", "'2.5'"),
     ("belt: 6PK", "belt: 6PK\nengine: {rev_up_rpm_per_s: 0}", 2, "engine.rev_up_rpm_per_s", "0"),
     ("belt: 6PK", "belt: 6PK\nengine: {rev_up_rpm_per_s: .inf}", 2, "engine.rev_up_rpm_per_s", "'.inf'"),
-    ("belt: 6PK", "belt: 6PK\nengine: {rev_up_rpm: 500}", 2, "engine.rev_up_rpm", "did you mean rev_up_rpm_per_s?"),
+    ("belt: 6PK", "belt: 6PK\nengine: {rev_up_rpm: 500}", 2, "engine.rev_up_rpm", "write rev_up_rpm_per_s"),
     ("belt: 6PK", "belt: 6PK\nblock: {material: aluminum}", 2, "block.material", "'aluminum'"),
     ("belt: 6PK", "belt: 6PK\nblock: {rise_K: 80}", 2, "block.material", "nothing"),
     ("belt: 6PK", "belt: 6PK\nblock: {material: iron, rise_K: hot}", 2, "block.rise_K", "'hot'"),

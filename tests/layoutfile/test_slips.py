@@ -57,6 +57,7 @@ CASES = [
     ("Railcar", "'Bob's car'", 'write it in double quotes: "Bob\'s car"'),
     ("Railcar", '"Railcar', "a closing quote seems to be missing after `Railcar`"),
     ("    diameter: 72", "   diameter: 72", "the line begins at column 4, those beside it at column 5"),
+    ("Railcar", r'"C:\Users\me\car"', "in double quotes a backslash begins a code: write 'C:"),
     ("    diameter: 72", "\tdiameter: 72", "there is a tab; indent with spaces"),
 ]
 

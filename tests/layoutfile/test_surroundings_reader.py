@@ -32,7 +32,7 @@ AROUND = [
     ("obstacles: {o: {polygon: [[0, 0], 5, [1, 0]]}}", "obstacles.o.polygon.2", "'5'"),
     ("obstacles: {o: {circle: {at: [0, 0], diameter: 5}, polygon: [1]}}", "obstacles.o.polygon", "both"),
     ("limits: [1]", "limits", "a list"),
-    ("limits: {min_wrap: 5}", "limits.min_wrap", "did you mean min_wrap_deg?"),
+    ("limits: {min_wrap: 5}", "limits.min_wrap", "write min_wrap_deg"),
     ("limits: {min_wrap_deg: -5}", "limits.min_wrap_deg", "-5"),
     ("limits: {min_wrap_deg: [5]}", "limits.min_wrap_deg", "a list"),
     ("limits: {min_wrap_deg: {pomp: 5}}", "limits.min_wrap_deg.pomp", "did you mean pump?"),

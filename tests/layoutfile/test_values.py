@@ -129,3 +129,22 @@ def test_a_key_one_level_too_deep_is_told_where_it_stands(tmp_path: Path) -> Non
     faults = faults_of(tmp_path, PLAIN.replace("at: [0, 245]", arm))
     (fault,) = [fault for fault in faults if "spring" in fault.key]
     assert fault.got == "an unknown key here: it stands beside `arm`, one level up" and fault.key.endswith("arm.spring")
+
+
+@for_each(
+    "wrong, got",
+    [
+        ("dia: 130", "an unknown key (write diameter)"),
+        ("radius: 65", "an unknown key (write diameter, twice the radius)"),
+        ("Diameter: 130", "an unknown key (write diameter)"),
+        ("diametr: 130", "an unknown key (did you mean diameter?)"),
+    ],
+)
+def test_a_key_in_other_words_is_one_fault_with_the_key_to_write(tmp_path: Path, wrong: str, got: str) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", wrong))
+    assert (fault.line, fault.got) == (4, got)
+
+
+def test_a_list_without_brackets_is_told_as_such(tmp_path: Path) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("[crank, tight, pump, idler]", "crank, tight, pump, idler"))
+    assert fault.got.endswith(" without brackets") and fault.allowed.endswith("[first, second, ...]")

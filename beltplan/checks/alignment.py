@@ -144,8 +144,13 @@ def misalignment_deg(start: Pulley, end: Pulley, span_mm: Floats, along: Floats)
     offset = _plane_mm(end) - _plane_mm(start)
     if not (offset or any(start.tilt_deg) or any(end.tilt_deg)):
         return np.zeros(())
-    run = np.degrees(np.arctan2(offset, span_mm))
-    return np.asarray(np.maximum(*(np.abs(run - _leaning_deg(pulley, along)) for pulley in (start, end))))
+    return askew_deg(np.asarray(offset), span_mm, along, (start, end))
+
+
+def askew_deg(offset_mm: Floats, span_mm: Floats, along: Floats, ends: tuple[Pulley, Pulley]) -> Floats:
+    """The same where the second pulley stands so far ahead of the first, (...), whatever planes are given."""
+    run = np.degrees(np.arctan2(offset_mm, span_mm))
+    return np.asarray(np.maximum(*(np.abs(run - _leaning_deg(pulley, along)) for pulley in ends)))
 
 
 def _leaning_deg(pulley: Pulley, along: Floats) -> Floats:

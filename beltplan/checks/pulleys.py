@@ -67,8 +67,9 @@ def groove_findings(route: Route) -> list[Finding]:
     """Pulleys with fewer grooves than the belt has ribs."""
     found, ribs = [], route.layout.belt.ribs
     for pulley in route.pulleys:
-        if pulley.grooves is not None and not pulley.on_back and pulley.grooves < ribs:
-            has, advice = pulley.grooves, "fit a wider pulley or a narrower belt"
+        has = pulley.usable_grooves
+        if has is not None and not pulley.on_back and has < ribs:
+            advice = "fit a wider pulley or a narrower belt"
             numbers = (float(has), float(ribs), "grooves", has / ribs - 1.0)
             wrong = f"{has} grooves for {ribs} ribs, so the outer ribs hang over"
             found.append(GROOVES.find("problem", pulley.name, wrong, advice, numbers=numbers))

@@ -94,7 +94,14 @@ def belt_of_ribs(ribs: int, profile: str) -> Change:
         belt, share = layout.belt, ribs / layout.belt.ribs
         mass = None if belt.mass_kg_per_m is None else round(belt.mass_kg_per_m * share, 5)
         stiffness = None if belt.stiffness_N is None else round(belt.stiffness_N * share, 1)
-        return replace(layout, belt=replace(belt, ribs=ribs, mass_kg_per_m=mass, stiffness_N=stiffness))
+        wider = replace(belt, ribs=ribs, mass_kg_per_m=mass, stiffness_N=stiffness)
+        # The first groove stays where it is, so the belt's middle goes toward the viewer.
+        forward = 0.5 * (ribs - belt.ribs) * (belt.profile.pitch_mm or 0.0)
+        pulleys = {
+            name: replace(p, plane_mm=p.plane_mm + forward) if p.plane_by_grooves and p.plane_mm is not None else p
+            for name, p in layout.pulleys.items()
+        }
+        return replace(layout, belt=wider, pulleys=pulleys)
 
     words = f"take a belt of {ribs} ribs, {ribs}{profile}, where every pulley has the grooves"
     return Change("rib", "belt", 1.0, words, made)

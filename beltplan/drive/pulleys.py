@@ -338,6 +338,8 @@ class Pulley:
     bending moment there. pointer_radius_mm: radius at which its arm's pointer is read.
     tilt_deg: slope of its face along x (its pitch: its
     right edge nearer to the viewer) and along y (its yaw: its top nearer to the viewer).
+    first_groove_used: the first in which the belt runs, counted from the engine. plane_by_grooves: whether plane_mm was
+    found from the place of its grooves, so that it moves with the belt's ribs.
     movable_mm: how far its place (or that of its whole adjuster) may be moved. diameters_mm: those that can be had.
     usual_load: where `load` is not the user's own but a usual one.
     """
@@ -352,6 +354,8 @@ class Pulley:
     grooves: int | None = None
     plane_mm: float | None = None
     tilt_deg: tuple[float, float] = (0.0, 0.0)
+    first_groove_used: int = 1
+    plane_by_grooves: bool = False
     turns: Turns | None = None
     max_rpm: float | None = None
     min_rpm: float | None = None
@@ -381,6 +385,11 @@ class Pulley:
     def guides_only(self) -> bool:
         """Whether it is an idler or tensioner, with no accessory behind it."""
         return self.role in GUIDING_ROLES
+
+    @property
+    def usable_grooves(self) -> int | None:
+        """Grooves from the first one used on; None where their number is not given."""
+        return None if self.grooves is None else self.grooves - self.first_groove_used + 1
 
     def line_diameter_mm(self, belt: Belt) -> float:
         """Diameter at the effective (or datum) line of a grooved pulley; the outside diameter of a smooth one."""

@@ -17,7 +17,8 @@ def card_json(card: Card) -> str:
 
     title, variant, verdict, units, belt: as those of `check`; belt is the designation alone.
     line_up: common_plane_mm, and for each of `pulleys` name, plane_mm (null: not measured), off_mm the common plane,
-    and move_mm, 0 where it stays, + toward the viewer; tilt_deg [along x, along y], and whether to set_square its face.
+    and move_mm, 0 where it stays, + toward the viewer; tilt_deg [along x, along y], and whether to set_square its face;
+    first_groove_used, and best_first_groove, in which it lines up best.
     route: [{name, belt_side}] in the belt's travel, with `turns` of the loop, seen from the front.
     fitting (null without an adjuster): adjuster, kind, last_over, needs_mm, has_mm, at and short in `unit` deg or mm,
     and spring_Nm or spring_N there.
@@ -58,6 +59,8 @@ def _line_up(card: Card) -> _Object:
             "plane_mm": pulley.plane_mm,
             "off_mm": (pulley.plane_mm or 0.0) - card.common_plane_mm,
             "move_mm": card.shims_mm.get(pulley.name, 0.0),
+            "first_groove_used": pulley.first_groove_used,
+            "best_first_groove": card.grooves.get(pulley.name, pulley.first_groove_used),
             "tilt_deg": list(pulley.tilt_deg),
             "set_square": pulley in card.tilted,
         }

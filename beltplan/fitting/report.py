@@ -52,18 +52,31 @@ def _line_up(card: Card) -> list[Block]:
     words = _shims(card)
     if unmeasured:
         words += f". Measure first, here taken as 0: the plane of {', '.join(unmeasured)}"
-    return [_told("LINE UP", words), _planes(card)]
+    grooves = [_told("GROOVES", _grooves(card))] if card.grooves else []
+    return [_told("LINE UP", words), *grooves, _planes(card)]
 
 
 def _shims(card: Card) -> str:
     if not (card.shims_mm or card.tilted):
         return "nothing to move: every span runs straight enough. Planes: + is toward you"
-    # Shims are sold by both.
-    sizes = {name: f"{abs(mm):.1f} mm ({abs(mm) / MM_PER_INCH:.3f} in)" for name, mm in card.shims_mm.items()}
-    moves = "; ".join(f"{name} {sizes[name]} {_way(mm)}" for name, mm in card.shims_mm.items())
-    steps = [*map(squaring_words, card.tilted), *([f"move {moves}"] if moves else [])]
+    steps = [*map(squaring_words, card.tilted), *([f"move {_moves(card.shims_mm)}"] if card.shims_mm else [])]
     tilt = f". No shim cures a tilt: square {', '.join(p.name for p in card.tilted)} first" if card.tilted else ""
     return f"{'; '.join(steps)}. Then every span runs straight enough{tilt}"
+
+
+def _moves(shims_mm: dict[str, float]) -> str:
+    # Shims are sold by both.
+    sizes = {name: f"{abs(mm):.1f} mm ({abs(mm) / MM_PER_INCH:.3f} in)" for name, mm in shims_mm.items()}
+    return "; ".join(f"{name} {sizes[name]} {_way(mm)}" for name, mm in shims_mm.items())
+
+
+def _grooves(card: Card) -> str:
+    """In which grooves the belt lines up best, and what is left to move then."""
+    ribs = card.plan.layout.belt.ribs
+    where = [f"grooves {first} to {first + ribs - 1} of {name}" for name, first in card.grooves.items()]
+    keys = ", ".join(f"`first_groove_used: {first}`" for first in card.grooves.values())
+    left = f"then move only {_moves(card.grooved_shims_mm)}" if card.grooved_shims_mm else "then nothing is to be moved"
+    return f"it lines up best in {' and '.join(where)}, counted from the engine ({keys}): {left}"
 
 
 def _way(mm: float) -> str:

@@ -13,7 +13,8 @@ from beltplan.drive.fit import is_sprung, setting_for
 from beltplan.drive.mechanics import hub_load_N
 from beltplan.drive.operation import operation_of, set_N, tension_band
 from beltplan.drive.pulleys import Arm, Pulley
-from beltplan.drive.route import Route
+from beltplan.drive.route import Route, route_of
+from beltplan.fitting.groove_choice import best_grooves
 from beltplan.fitting.tensioning import USUAL_PRESS_N, Tensioning, tensioning_of
 from beltplan.geometry.vectors import Floats
 
@@ -117,15 +118,18 @@ class Card:
     """All that the fitter is told of one layout.
 
     common_plane_mm: that of the driver, into which all are brought. shims_mm: the fewest pulleys to move, by name, +
-    toward the viewer. tilted: those to be set square, for no shim cures their tilt. adjuster, putting_on, pointer: None
-    without an adjuster, the last also where no belt fits. tension: None where it cannot be known, and not_known says
-    why. hubs: empty then.
+    toward the viewer. tilted: those to be set square, for no shim cures their tilt. grooves: the first groove to use of
+    wide pulleys, where another lines up better; grooved_shims_mm: what is then to move. adjuster, putting_on, pointer:
+    None without an adjuster, the last also where no belt fits. tension: None where it cannot be known, and not_known
+    says why. hubs: empty then.
     """
 
     plan: Plan
     common_plane_mm: float
     shims_mm: dict[str, float]
     tilted: tuple[Pulley, ...]
+    grooves: dict[str, int]
+    grooved_shims_mm: dict[str, float]
     adjuster: Adjusted | None
     putting_on: PuttingOn | None
     pointer: Pointer | None
@@ -139,12 +143,14 @@ def card_of(plan: Plan, press_N: float = USUAL_PRESS_N) -> Card:
     still = at_rest(plan)
     tension = tensioning_of(still, press_N)
     not_known = None if isinstance(tension, Tensioning) else tension
-    settled = _settled(still)
+    settled, grooves = _settled(still), best_grooves(plan.route)
     return Card(
         plan,
         plan.layout.driver.plane_mm or 0.0,
         shims(plan.route),
         tuple(tilted(plan.route)),
+        grooves,
+        shims(_regrooved(plan.route, grooves)) if grooves else {},
         plan.adjuster,
         _putting_on(plan, settled),
         _pointer(plan, settled),
@@ -152,6 +158,17 @@ def card_of(plan: Plan, press_N: float = USUAL_PRESS_N) -> Card:
         not_known,
         () if not_known is not None else _hubs(plan, still),
     )
+
+
+def _regrooved(route: Route, grooves: dict[str, int]) -> Route:
+    """The route with its belt in other grooves of some pulleys."""
+    layout, pitch = route.layout, route.layout.belt.profile.pitch_mm or 0.0
+    pulleys = dict(layout.pulleys)
+    for name, first in grooves.items():
+        old = pulleys[name]
+        plane = (old.plane_mm or 0.0) + pitch * (first - old.first_groove_used)
+        pulleys[name] = replace(old, plane_mm=plane, first_groove_used=first)
+    return route_of(replace(layout, pulleys=pulleys))
 
 
 def at_rest(plan: Plan) -> Plan:

@@ -19,6 +19,7 @@ _Kind = Literal[
     "mapping",
     "usual or mapping",
     "designation or mapping",
+    "length or mapping",
     "names",
     "length, mapping or list",
     "angle, mapping or list",
@@ -108,6 +109,7 @@ _WORDS: dict[str, str] = {
     "list": "[x, y], each",
     "mapping": "a number",
     "names": "a list of names",
+    "length or mapping": "a mapping with stack and to, or a length",
     "length, mapping or list": "a length",
     "angle, mapping or list": "an angle",
 }

@@ -42,6 +42,7 @@ from beltplan.drive.pulleys import (
 from beltplan.faults import did_you_mean
 from beltplan.layoutfile.document import Node, Scalar, Sequence, kind_of
 from beltplan.layoutfile.keys import Key
+from beltplan.layoutfile.plane_reader import read_plane
 from beltplan.layoutfile.schema import EITHER_SIDE, LOADS, PLACES, SIZES, SPRINGS, key_at, names_under, written_as
 from beltplan.layoutfile.section import Section, read_sizes, read_uncertainty
 from beltplan.layoutfile.values import Misread, number
@@ -362,7 +363,8 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
     diameter_mm, at_mm = _diameter(section), _place(section)
     adjuster, role = _read_adjuster(section), section.choice("role")
     side, side_open, optional = _choices(section, role)
-    plane, flange, grooves = section.number("plane"), section.number("flange_height"), _grooves(section, side)
+    flange, grooves = section.number("flange_height"), _grooves(section, side)
+    plane = read_plane(section, side == "back", grooves, belt)
     drives, shaft, uncertainty = section.flag("drives") or False, _shaft(section, role), read_uncertainty(section)
     movable, sizes = section.number("movable_mm") or 0.0, read_sizes(section, "diameters")
     if role is None or diameter_mm is None:
@@ -376,7 +378,6 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
         adjuster,
         side,
         grooves=grooves,
-        plane_mm=plane,
         tilt_deg=section.two_numbers("tilt_deg") or (0.0, 0.0),
         flange_mm=flange,
         drives=drives,
@@ -387,7 +388,7 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
         diameters_mm=sizes,
     )
     _check_size(section, pulley, belt)
-    return replace(pulley, **shaft)
+    return replace(pulley, **plane, **shaft)
 
 
 def _shaft(section: Section, role: str | None) -> dict[str, Any]:

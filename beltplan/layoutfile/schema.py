@@ -136,7 +136,16 @@ _PULLEY = under("pulleys.NAME",
     choice("belt_side", "ribbed", f"side of the belt that touches it; {EITHER_SIDE}: a smooth idler or tensioner that "
            "`route` may lay both ways, judged on the back by all else", (*get_args(Side), EITHER_SIDE)),
     flag("optional", "false", "whether `route` may leave this idler off the belt"),
-    length("plane", NONE, "fore-and-aft position of its belt line, + to the viewer"),
+    Key("plane", "length or mapping", FILE_UNIT, NONE, "fore-and-aft position of its belt line, + to the viewer; or a "
+        "stack of parts that leads to it"),
+    *under("plane",
+        *mapping("stack", MUST, "parts from the datum face on toward the viewer, by names of your own; added up",
+            length("NAME", NONE, "thickness of the part", 0.0), least=1, most=50),
+        choice("to", MUST, "where the stack ends: in the middle of the groove nearest to the engine, in the middle of "
+               "all grooves, or at a face", ("first_groove", "middle", "face")),
+        length("face_to_first_groove", "only with `to: face`", "from that face to the middle of the first groove", 0.0,
+               1e3)),
+    whole("first_groove_used", "1", "first groove that the belt uses, counted from the engine; needs `grooves`", 1, 60),
     pair("tilt_deg", "deg", "[0, 0]", "how its face leans along x (its pitch) and along y (its yaw): + where its right "
          "edge, and its top, stand nearer to the viewer", -10.0, 10.0),
     choice("turns", NONE, "which way the accessory may turn", get_args(Turns)),

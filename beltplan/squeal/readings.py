@@ -223,16 +223,15 @@ def grooves(plan: Plan, heard: Heard) -> Iterator[Reading]:
     """Grooves against the belt's ribs: enough is enough, so that there is a margin only where some are missing."""
     ribs = plan.layout.belt.ribs
     for pulley in plan.route.pulleys:
-        if pulley.grooves is None or pulley.on_back:
+        has = pulley.usable_grooves
+        if has is None or pulley.on_back:
             continue
-        short = pulley.grooves < ribs
-        words = f"{pulley.grooves} grooves for {ribs} ribs{'' if short else ': enough'}"
-        margin = pulley.grooves / ribs - 1.0 if short else np.inf
-        change = f"a pulley of {ribs} grooves, or a belt of {pulley.grooves} ribs" if short else ""
+        short = has < ribs
+        words = f"{has} grooves for {ribs} ribs{'' if short else ': enough'}"
+        margin = has / ribs - 1.0 if short else np.inf
+        change = f"a pulley of {ribs} grooves, or a belt of {has} ribs" if short else ""
         severity = PROBLEM if short else NONE
-        yield Reading(
-            *(pulley.name, float(pulley.grooves), float(ribs), "grooves", OWN, margin, severity, words), change
-        )
+        yield Reading(*(pulley.name, float(has), float(ribs), "grooves", OWN, margin, severity, words), change)
 
 
 # The spans: alignment and resonance.

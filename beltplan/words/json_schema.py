@@ -183,6 +183,8 @@ def _value(key: Key, part: _Part) -> _Schema:
             return _either(_number(key), below) if key.path == "limits.LIMIT" else below
         case "usual or mapping":
             return _either({"enum": [USUAL]}, _mapping(key.path, part))
+        case "length or mapping":
+            return _either(_number(key), _mapping(key.path, part))
         case "list of readings":
             return _list(_list({"type": "number"}, (3, 3)), key.entries)
         case "designation or mapping":

@@ -114,8 +114,8 @@ def used(text: str, line: str) -> str:
     before, after = text.split(line + "\n")
     if "readings:" in line:
         before = before[: before.index("      torque_Nm:")]
-    if "load:" in line:
-        head, _, rest = before.rpartition("\n    load:")
+    if "load:" in line or "plane:" in line:
+        head, _, rest = before.rpartition(f"\n    {line.strip('# ').partition(':')[0]}:")
         before = head + "\n" + rest.split("\n", 1)[1]
     if "tension_N:" in line:
         after = after[after.index("# A slide instead") :]

@@ -11,7 +11,7 @@ from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import frictions
 from beltplan.drive.profiles import PRACTICE
-from beltplan.drive.pulleys import Arm, ArmSpring, Pulley
+from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, Role
 from beltplan.drive.route import Route, belt_speed_m_per_s, ratios, turning_sense
 from beltplan.drive.travel import place_of
 
@@ -197,6 +197,42 @@ BELT_SPEED = Check(
     "belt speed over what the profile is made for",
     belt_speed_findings,
     limits=("max_belt_speed_m_per_s",),
+)
+
+# Does each pulley's face suit the side of the belt that touches it?
+
+_GROOVED_ROLES: tuple[Role, ...] = (
+    *("crankshaft", "alternator", "steering_pump", "hydraulic_pump", "air_conditioning", "air_compressor"),
+    *("vacuum_pump", "supercharger"),
+)
+"""Roles whose pulleys are grooved nearly always: common practice, no source."""
+
+
+def side_findings(route: Route) -> list[Finding]:
+    """Grooves on the belt's back; where no `grooves` say what a face is like, a side that the role makes unlikely."""
+    found, belt = [], route.layout.belt
+    for pulley in route.pulleys:
+        name, role, grooves = pulley.name, pulley.role, pulley.grooves
+        if pulley.on_back and grooves is not None:
+            grip = "" if pulley.guides_only else ", which cannot grip"
+            wrong = f"its {grooves} grooves run on the belt's back{grip}"
+            advice = "write `belt_side: ribbed`, or take a smooth pulley and leave `grooves` out"
+            found.append(SIDE.find("caution" if pulley.guides_only else "problem", name, wrong, advice))
+        elif pulley.on_back and role in _GROOVED_ROLES and not pulley.side_open:
+            wrong = f"it runs on the belt's back, and pulleys of the role {role} are nearly always grooved"
+            found.append(SIDE.find("caution", name, wrong, "is this one smooth? If not, write `belt_side: ribbed`"))
+        elif not pulley.on_back and grooves is None and role == "tensioner" and belt.profile.is_ribbed:
+            wrong = "it runs on the ribs, and most tensioners are smooth and run on the belt's back"
+            advice = f"is it grooved? Then write `grooves: {belt.ribs}`. If it is smooth, write `belt_side: back`"
+            found.append(SIDE.find("caution", name, wrong, advice))
+    return found
+
+
+SIDE = Check(
+    "wrong_side",
+    "a grooved pulley on the belt's back, or a side of the belt that the pulley's role makes unlikely: a question",
+    side_findings,
+    source=PRACTICE,
 )
 
 # What the user should know of how the route was read.

@@ -410,7 +410,15 @@ BY_PLACE: Mapping[Check, _Question] = MappingProxyType(
 
 EVERYWHERE = (
     *(pulleys.GROOVES, pulleys.SMALL_PULLEY, pulleys.TURNS, pulleys.RPM, pulleys.BELT_SPEED, pulleys.DIRECTION),
-    *(pulleys.OPEN_SIDE, pulleys.NOT_ON_BELT, pulleys.DOUBT, belt.NO_ADJUSTER, belt.RIM_READING, belt.SLACK_SIDE),
+    *(
+        pulleys.SIDE,
+        pulleys.OPEN_SIDE,
+        pulleys.NOT_ON_BELT,
+        pulleys.DOUBT,
+        belt.NO_ADJUSTER,
+        belt.RIM_READING,
+        belt.SLACK_SIDE,
+    ),
     charging.CURRENT,
 )
 """Checks whose answer no place changes: asked once, of one place."""

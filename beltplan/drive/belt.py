@@ -113,6 +113,8 @@ class Belt:
 # Belt designations: 6PK1500, AV13x1000, A1400 datum.
 
 MM_PER_INCH = 25.4
+LBF_N = 4.4482216152605
+"""By definition: 0.45359237 kg times 9.80665 m/s2."""
 MOST_RIBS = 30
 
 _NUMBER = r"(?P<length>\d{2,5}(?:\.\d{1,2})?)"

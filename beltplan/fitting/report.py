@@ -204,9 +204,8 @@ def _levels(tension: Tensioning, notes: Footnotes) -> Table:
     first, press = tension.levels[0], f"give at {tension.press_N:g} N"
     every = (
         (Column("tension", left=True), True),
-        (Column("N a span"), True),
+        (Column("N a span", force="N"), True),
         (Column("N a rib", drop=1), first.rib_N is not None),
-        (Column("lbf a span", drop=2), True),
         (Column(press, decimals_mm=1), first.deflection_mm is not None),
         (Column("tone Hz"), first.hertz is not None),
         (Column("", left=True), True),
@@ -219,9 +218,8 @@ def _levels(tension: Tensioning, notes: Footnotes) -> Table:
 
 
 def _level_cells(level: Level, notes: Footnotes) -> Sequence[Cell]:
-    whole = (level.each_N, level.rib_N, level.each_lbf, level.hertz)
-    each, rib, lbf, tone = (None if number is None else f"{number:.0f}" for number in whole)
-    return level.name, each, rib, lbf, level.deflection_mm, tone, notes.mark(level.source)
+    rib, tone = (None if number is None else f"{number:.0f}" for number in (level.rib_N, level.hertz))
+    return level.name, level.each_N, rib, level.deflection_mm, tone, notes.mark(level.source)
 
 
 _STIFF = "a span is stiff, so a short one sounds higher: some 15 % at 91 mm of a 6PK; from memory, low confidence"
@@ -253,9 +251,9 @@ def _bracket(card: Card) -> list[Block]:
         return []
     running = any(hub.rpm is not None for hub in card.hubs)
     columns = (
-        *(Column("pulley", left=True), Column("stopped N"), Column("toward")),
-        *((Column("highest N"), Column("toward"), Column("at rpm", drop=1)) if running else ()),
-        Column("max N"),
+        *(Column("pulley", left=True), Column("stopped N", force="N"), Column("toward")),
+        *((Column("highest N", force="N"), Column("toward"), Column("at rpm", drop=1)) if running else ()),
+        Column("max N", force="N"),
     )
     words = "it must hold the belt's pull on its hub. Toward: degrees, 0 right, 90 up; max: at the tension's high end"
     held = card.plan.route.circuit.adjuster
@@ -269,11 +267,11 @@ def _bracket(card: Card) -> list[Block]:
 def _pull_cells(hub: HubPull, running: bool) -> Sequence[Cell]:
     rpm = "stopped" if hub.rpm is None else f"{hub.rpm:.0f}"
     running_cells = (*_pull(hub.highest_N), rpm) if running else ()
-    return hub.pulley.name, *_pull(hub.stopped_N), *running_cells, f"{hub.high_N:.0f}"
+    return hub.pulley.name, *_pull(hub.stopped_N), *running_cells, hub.high_N
 
 
-def _pull(load: Floats) -> tuple[str, str]:
-    return f"{np.hypot(*load):.0f}", f"{toward_deg(load):.0f}"
+def _pull(load: Floats) -> tuple[float, str]:
+    return float(np.hypot(*load)), f"{toward_deg(load):.0f}"
 
 
 def _moments(hubs: Sequence[HubPull]) -> Table:

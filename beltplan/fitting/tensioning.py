@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from beltplan.checks.plan import Plan, SetTension
+from beltplan.drive.belt import LBF_N
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.mechanics import deflection_mm, frequency_at_rest_Hz, source_of
 from beltplan.drive.operation import HEAT_SOURCE, heat_N, set_N, tension_band, why_not_judged
@@ -16,7 +17,6 @@ from beltplan.geometry.loops import Loop
 USUAL_PRESS_N = 98.0
 LEAST_FOR_THE_EAR_MM = 150.0
 """A shorter span is so stiff that its tone says little of its tension."""
-LBF_N = 4.4482216152605
 MOST_PRESSED = 0.15
 """Share of a span by which it may give: beyond it the law of a string that is pressed a little is off by 5 %."""
 _GENTLE = 16.0

@@ -31,8 +31,8 @@ _SCOPE = (
     "place changes marks none."
 )
 _COLUMNS = (
-    f"Moved: from where it is now. Clear: smallest gap, up to {MEASURED:g} times its limit. Own: tightest of what the "
-    "place changes; margin: tightest of all."
+    f"moved: how far from the present position; clear: smallest gap, up to {MEASURED:g} times its limit; own: tightest "
+    "of what the place changes; margin: tightest of all"
 )
 _LEAD = "         "
 

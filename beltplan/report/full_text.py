@@ -182,11 +182,15 @@ _SHORT_SPANS = (
 
 def _spans(plan: Plan) -> list[Block]:
     known = plan.operation is not None
-    columns = (Column("tone Hz", drop=1), Column("min N", drop=2), Column("max N", drop=2)) if known else ()
+    columns = (
+        (Column("tone Hz", drop=1), Column("min N", drop=2, force="N"), Column("max N", drop=2, force="N"))
+        if known
+        else ()
+    )
     rows = [
         (
             *(f"{span.start} to {span.end}", span.length_mm),
-            *(map(_whole, (span.hertz, span.low_N, span.high_N)) if known else ()),
+            *((_whole(span.hertz), span.low_N, span.high_N) if known else ()),
         )
         for span in plan.spans
     ]
@@ -366,12 +370,10 @@ def _hubs(plan: Plan) -> list[Block]:
     if plan.operation is None:
         return []
     columns = (
-        *(Column("hub load", left=True), Column("stopped N"), Column("toward", drop=1)),
-        *(Column("highest running N"), Column("toward"), Column("max N")),
+        *(Column("hub load", left=True), Column("stopped N", force="N"), Column("toward", drop=1)),
+        *(Column("highest running N", force="N"), Column("toward"), Column("max N", force="N")),
     )
-    rows = [
-        (hub.pulley, *_load_cells(hub.stopped_N), *_load_cells(hub.running_N), f"{hub.high_N:.0f}") for hub in plan.hubs
-    ]
+    rows = [(hub.pulley, *_load_cells(hub.stopped_N), *_load_cells(hub.running_N), hub.high_N) for hub in plan.hubs]
     words = "Toward: degrees, 0 right, 90 up. Max: at the high end of the tension, running or stopped."
     if plan.adjuster is not None and plan.adjuster.is_arm:
         words += " The arm's pivot carries the load on its pulley's hub."
@@ -379,5 +381,5 @@ def _hubs(plan: Plan) -> list[Block]:
     return [Table(columns, rows), Paragraph(f"{words} {_FRICTION_WORDS}{sprung}")]
 
 
-def _load_cells(load: Floats) -> tuple[str, str]:
-    return f"{np.hypot(load[0], load[1]):.0f}", f"{toward_deg(load):.0f}"
+def _load_cells(load: Floats) -> tuple[float, str]:
+    return float(np.hypot(load[0], load[1])), f"{toward_deg(load):.0f}"

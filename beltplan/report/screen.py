@@ -7,10 +7,10 @@ import re
 import shutil
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
-from typing import TextIO
+from dataclasses import dataclass, replace
+from typing import Literal, TextIO
 
-from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.belt import LBF_N, MM_PER_INCH
 from beltplan.drive.layout import Units
 from beltplan.report.columns import Columns, columns_lines
 
@@ -21,6 +21,8 @@ PIPE_WIDTH = 100
 """Of what is no terminal: a file, or another program."""
 _GAP = "  "
 _UNKNOWN = "-"
+_FIRST_DROPPED = 9
+"""Number of a column that gives way before all others."""
 
 
 @dataclass(frozen=True)
@@ -35,6 +37,7 @@ class Paragraph:
 @dataclass(frozen=True)
 class Column:
     """Of a table. decimals_mm: its cells are numbers in mm, shown with so many decimals, or in the file's inches.
+    force: "N" for newtons, under a head that says N; who measures in inches reads lbf beside them where there is room.
 
     drop: where the table is too wide, the column with the highest number is left out first; 0 is never left out.
     """
@@ -43,6 +46,7 @@ class Column:
     left: bool = False
     drop: int = 0
     decimals_mm: int | None = None
+    force: Literal["", "N", "lbf"] = ""
 
 
 @dataclass(frozen=True)
@@ -113,26 +117,41 @@ def _coloured(lines: list[str], hue: str | None, width: int) -> list[str]:
     return lines if hue is None else [f"\033[{hue}m{lines[0][:width]}\033[0m{lines[0][width:]}", *lines[1:]]
 
 
-# Lengths: all are computed in mm, and who measures in inches reads inches.
+# Units: all is computed in mm and N, and who measures in inches reads inches, and pounds beside newtons.
 
 _NUMBER = r"[-+±]?\d+(?:,\d{3})*(?:\.\d+)?"
 _LENGTHS = re.compile(rf"(?<![\w.])({_NUMBER}(?:(?: to | and |, | or )(?:[a-z] )?{_NUMBER})*) mm\b(?!/| \([^)]*\bin\))")
+_BOUGHT = re.compile(rf"(?:(?<=pulley of )|(?<=idler of ))({_NUMBER}) mm\b(?! \()")
+_FORCES = re.compile(rf"(?<![\w.])({_NUMBER}(?: to {_NUMBER})?) N\b(?!/| \([^)]*lbf|[^()]*\))")
 
 
 def in_units(text: str, units: Units) -> str:
-    """A text with its lengths in the units asked for: `12.7 mm` reads `0.500 in`.
+    """A text in the units asked for: `12.7 mm` reads `0.50 in`, and `98 N` outside brackets `98 N (22 lbf)`.
 
-    A length that has its inches beside it in brackets stays as it is: in mm and in inches is how belts are bought.
+    A length that has its inches beside it in brackets stays as it is: in mm and in inches is how belts are bought, and
+    pulleys by their diameter.
     """
     if units == "mm":
         return text
+    text = _BOUGHT.sub(lambda found: f"{found[0]} ({_inches(found)} in)", text)
+    text = _FORCES.sub(lambda found: f"{found[0]} ({re.sub(_NUMBER, _pounds, found[1])} lbf)", text)
     return _LENGTHS.sub(lambda found: re.sub(_NUMBER, _inches, found[1]) + " in", text)
 
 
+def _pounds(found: re.Match[str]) -> str:
+    return _lbf(float(found[0].replace(",", "")))
+
+
+def _lbf(newton: float) -> str:
+    pounds = newton / LBF_N
+    return f"{pounds:.{0 if abs(pounds) >= 10.0 else 1}f}"
+
+
 def _inches(found: re.Match[str]) -> str:
-    number = found[0].lstrip("+-±")
+    whole = found[0].removesuffix(" mm")
+    number = whole.lstrip("+-±")
     decimals = len(number.partition(".")[2])
-    sign = found[0][: len(found[0]) - len(number)]
+    sign = whole[: len(whole) - len(number)]
     return sign + _length(float(number.replace(",", "")), decimals, "in")
 
 
@@ -146,8 +165,9 @@ def _length(mm: float, decimals: int, units: Units) -> str:
 
 def _table_lines(table: Table, units: Units, width: int) -> Iterator[str]:
     columns = [
-        (column, _aligned([_head(column, units), *(_cell(row[i], column, units) for row in table.rows)], column.left))
-        for i, column in enumerate(table.columns)
+        (column, _aligned([head, *(_cell(row[i], column, units) for row in table.rows)], column.left))
+        for i, each in enumerate(table.columns)
+        for column, head in _heads(each, units)
     ]
     while sum(len(cells[0]) + len(_GAP) for _, cells in columns) - len(_GAP) > width:
         least = max(columns, key=lambda each: each[0].drop)
@@ -157,8 +177,12 @@ def _table_lines(table: Table, units: Units, width: int) -> Iterator[str]:
     yield from (_GAP.join(row).rstrip() for row in zip(*(cells for _, cells in columns), strict=True))
 
 
-def _head(column: Column, units: Units) -> str:
-    return column.head if column.decimals_mm is None else f"{column.head} {units}"
+def _heads(column: Column, units: Units) -> Iterator[tuple[Column, str]]:
+    """A column with its head, and one of pounds beside one of newtons."""
+    yield column, column.head if column.decimals_mm is None else f"{column.head} {units}"
+    if column.force and units == "in":
+        head = re.sub(r"\bN\b", "lbf", column.head)
+        yield replace(column, force="lbf", drop=_FIRST_DROPPED), head
 
 
 def _cell(cell: Cell, column: Column, units: Units) -> str:
@@ -166,6 +190,8 @@ def _cell(cell: Cell, column: Column, units: Units) -> str:
         return _UNKNOWN
     if isinstance(cell, str):
         return cell
+    if column.force:
+        return f"{cell:.0f}" if column.force == "N" else _lbf(cell)
     return _length(cell, column.decimals_mm or 0, units)
 
 

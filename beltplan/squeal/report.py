@@ -82,7 +82,8 @@ def _others(rest: tuple[Weighed, ...], units: Units) -> list[Block]:
 
 def _row(weighed: Weighed, units: Units) -> list[str | None]:
     reading, decimals = weighed.reading, weighed.cause.decimals
-    limit, _, unit = in_units(f"{reading.limit:.{decimals}f} {reading.unit}", units).partition(" ")
+    told = in_units(f"{reading.limit:.{decimals}f} {reading.unit}", units)
+    limit, _, unit = told.partition(" (")[0].partition(" ")
     value = None
     if reading.value is not None:
         value = in_units(f"{reading.value:.{decimals}f} {reading.unit}", units).partition(" ")[0]

@@ -15,7 +15,9 @@ TERMS: Mapping[str, tuple[str, ...]] = {
         "Angles in degrees, counter-clockwise from x: 0 is to your right, 90 straight up. Left and right are the "
         "viewer's, not the driver's.",
     ),
-    "span": ("The free belt between two pulleys. In some older keys it is called strand.",),
+    "span": (
+        "The free belt between two pulleys. Older keys have another word for it: `free_strand`, `min_strand_gap_mm`.",
+    ),
     "wrap": ("The angle over which the belt lies on a pulley, in degrees. A minimum wrap is a first screen.",),
     "ribs, back": (
         "The ribs face the inside of the loop. A pulley inside the loop runs on the ribs and turns as the crankshaft "
@@ -59,6 +61,22 @@ TERMS: Mapping[str, tuple[str, ...]] = {
         "A tensioner is sprung. An adjuster is a slide or arm that is set by hand and locked, or either of the two.",
         "Its position counts from the short stop, 0 %, to the long stop, 100 % of the usable travel.",
     ),
+    "short stop, long stop": (
+        "Ends of the usable travel. At the short stop the belt's path is shortest, and the belt is put on. At the long "
+        "stop it is longest, and nothing is left for wear.",
+    ),
+    "design setting": (
+        "Where the file puts the adjuster: an arm at `at_deg`, a slide at `at`, else the middle of its travel. The "
+        "chosen belt may put it elsewhere.",
+    ),
+    "pointer": (
+        "What some tensioners show their position by, against marks for a new and a worn belt. `fit` tells where it "
+        "stands; with `pointer_radius_mm` in mm along its rim too.",
+    ),
+    "tired": (
+        "Of a spring: weaker than its data say, so that the tension is under the low end of its band. `fit` tells the "
+        "tension below which it is.",
+    ),
     "take-up": ("Belt that an adjuster takes up for its movement, as a share of the best that this movement could.",),
     "hub load": (
         "What belt tension pulls a shaft by, at rest and at its worst, in N, with its direction. Belt weight and "
@@ -82,7 +100,15 @@ TERMS: Mapping[str, tuple[str, ...]] = {
         "chirp. Other figures are of steady running.",
     ),
     "duty": ("Loads that act together. Without `duty` all act.",),
-    "margin": (
+    "slip known": (
+        "In `squeal`, of a wrap: loads and speeds are given, so grip used tells whether the pulley slips. Its wrap is a "
+        "first screen only.",
+    ),
+    "draw": (
+        "One layout out of thousands that `tolerance` makes by chance: every measurement off as far as its standard "
+        "deviation makes likely. A chance is the share of draws. In `place`, a pair of places made by chance.",
+    ),
+    "margin, worst margin": (
         "Distance to a limit on its good side, as a share of that limit. The worst margin is the smallest of a layout.",
     ),
     "severity": (

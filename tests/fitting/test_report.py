@@ -84,7 +84,7 @@ def test_a_card_in_full(run: Runner, here: Path) -> None:
     Path("drive.yaml").write_text(TEXT)
     told = " ".join(run("fit", "drive.yaml", "--press", "50").out.split())
     for words in (
-        "new belt 798 133 179 ", "run in 666 111 150 ", "set again below 402 67 90 ", "give at 50 N mm",
+        "new belt 798 133 ", "run in 666 111 ", "set again below 402 67 ", "give at 50 N mm",
         "Slip the belt over crank last: it takes 7.4 mm of slack and has 35.8 mm.",
         "crank 50.0 66.6 79.8 60 !", "far 30.0 40.0 47.9 ask its maker",
         "Press or pluck the longest span, crank to far (308 mm)",
@@ -102,13 +102,13 @@ def test_a_block_that_grows_hot(run: Runner, here: Path) -> None:
     Path("drive.yaml").write_text(TEXT + "block: {material: iron}\n")
     told = " ".join(run("fit", "drive.yaml").out.split())
     for words in (
-        "engine stopped and cold", "with the iron block 80 K hotter (assumed) 148 N more", "hot, new belt 946 158 213 ",
+        "engine stopped and cold", "with the iron block 80 K hotter (assumed) 148 N more", "hot, new belt 946 158 ",
         "crank 50.0 66.6 94.6 60 !",
     ):  # fmt: skip
         assert words in told
     Path("frost.yaml").write_text(TEXT + "block: {material: aluminium, rise_K: -50}\n")
     told = " ".join(run("fit", "frost.yaml").out.split())
-    assert "50 K colder 193 N less" in told and "cold, as low as it gets 209 35 47 " in told
+    assert "50 K colder 193 N less" in told and "cold, as low as it gets 209 35 " in told
 
 
 def test_of_a_tension_of_the_file_a_new_belt_is_told(run: Runner, here: Path) -> None:

@@ -13,6 +13,7 @@ from beltplan.drive.loads import usual_loads
 from beltplan.drive.profiles import PROFILES
 from beltplan.drive.pulleys import Role
 from beltplan.layoutfile.schema import KEYS, MEASUREMENT_KEYS
+from beltplan.words.report import answer
 from beltplan.words.word_list import Group, found, groups, names_of
 from tests.cli.running import Runner
 from tests.for_each import for_each
@@ -61,6 +62,14 @@ def test_a_key_that_may_be_left_out_has_a_default_and_another_has_none(known: Ma
 def test_fit_for_a_terminal(words: str) -> None:
     assert [line for line in words.splitlines() if len(line) > 100] == []
     assert all(character.isprintable() or character == "\n" for character in words)
+
+
+@for_each(
+    "word",
+    ["design setting", "short stop", "long stop", "draw", "worst margin", "slip known", "tired", "pointer", "span"],
+)
+def test_a_word_of_a_screen_can_be_asked_for(word: str) -> None:
+    assert any(word in block for block in answer(word).blocks if isinstance(block, str))
 
 
 def test_no_sentence_of_a_term_is_over_25_words(known: Mapping[str, Group]) -> None:

@@ -101,8 +101,8 @@ TERMS: Mapping[str, tuple[str, ...]] = {
     ),
     "duty": ("Loads that act together. Without `duty` all act.",),
     "slip known": (
-        "In `squeal`, of a wrap: loads and speeds are given, so grip used tells whether the pulley slips. Its wrap is a "
-        "first screen only.",
+        "In `squeal`, of a wrap: loads and speeds are given, so grip used tells whether the pulley slips; its wrap is "
+        "a first screen only.",
     ),
     "draw": (
         "One layout out of thousands that `tolerance` makes by chance: every measurement off as far as its standard "

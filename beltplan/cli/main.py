@@ -9,7 +9,7 @@ import traceback
 from collections.abc import Iterable, Mapping, Sequence
 from functools import partial
 from importlib import import_module
-from typing import Any
+from typing import Any, NoReturn
 
 from beltplan import __version__, files
 from beltplan.cli.exits import Refused, tell
@@ -54,12 +54,35 @@ _FIRST = (
 )
 
 
+_wrong: list[str] = []
+"""Faults of the options of one command line, as far as they are found while it is read."""
+
+
 class _PageParser(argparse.ArgumentParser):
-    """A parser whose help is as wide as the screen."""
+    """A parser whose help is as wide as the screen, and which reads on past an option's wrong value."""
 
     def __init__(self, **options: Any) -> None:
         width = screen_of(sys.stdout).width
         super().__init__(formatter_class=partial(argparse.HelpFormatter, width=width), **options)
+
+    def _get_value(self, action: argparse.Action, arg_string: str) -> Any:
+        try:
+            return super()._get_value(action, arg_string)
+        except argparse.ArgumentError as fault:
+            _wrong.append(f"{_name_of(action)}: {fault.message}")
+
+    def _check_value(self, action: argparse.Action, value: Any) -> None:
+        if action.choices is not None and value not in action.choices and action.option_strings:
+            hint = did_you_mean(value, action.choices)
+            _wrong.append(f"{_name_of(action)}: got {quoted(value)}{hint}; allowed: {', '.join(action.choices)}")
+
+    def error(self, message: str) -> NoReturn:
+        """Refuse the command line: what was found before as well, under how the command is used."""
+        raise Refused("\n".join([self.format_usage().rstrip(), *_wrong, message]))
+
+
+def _name_of(action: argparse.Action) -> str:
+    return "/".join(action.option_strings) or str(action.metavar or action.dest)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -69,6 +92,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     machine failed, 130 where the user stopped it.
     """
     files.written.clear()
+    _wrong.clear()
     # Nothing is shown in a window, and matplotlib would not load where this names a backend that is not there.
     os.environ.pop("MPLBACKEND", None)
     try:
@@ -134,7 +158,7 @@ def _commands_of(top: argparse.ArgumentParser) -> Iterable[argparse.ArgumentPars
 
 def _run(chosen: argparse.Namespace) -> int:
     # Shown only once the command is through: a refusal leaves standard output empty.
-    refuse_bad_options(chosen)
+    refuse_bad_options(chosen, _wrong)
     answer, code = chosen.run(chosen)
     _show((answer if isinstance(answer, str) else shown(answer, screen_of(sys.stdout))) + "\n")
     return int(code)

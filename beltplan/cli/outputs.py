@@ -15,13 +15,15 @@ _READ = {"layout": "the layout's own", "layouts": "a layout's own", "measurement
 _DRAWING = "the drawing of an obstacle in this layout"
 
 
-def refuse_bad_options(chosen: argparse.Namespace) -> None:
+def refuse_bad_options(chosen: argparse.Namespace, wrong: Iterable[str] = ()) -> None:
     """Before any work: whether each file can be written. Raises Refused with all that stands against them.
+
+    wrong: what is known to be wrong with other options.
 
     A command's parser declares in `writes` its options with the endings that each may have, none for any; in `faults`,
     where it has such, what tells the faults of its other options.
     """
-    faults = list(_clashes(chosen, ()))
+    faults = [*wrong, *_clashes(chosen, ())]
     for option, endings in chosen.writes.items():
         path = _path(chosen, option)
         if path is not None and (words := _fault(option, path, endings, getattr(chosen, "force", False))):

@@ -116,3 +116,17 @@ def test_two_runs_in_one_process_do_not_mix(run: Runner, here: Path) -> None:
     Path("layout.yaml").write_text(PROBLEM)
     first, again = run("check", EXAMPLE), run("check", EXAMPLE)
     assert run("check", "layout.yaml").code == 1 and first == again
+
+
+def test_all_wrong_options_of_a_command_line_are_told_at_once(run: Runner) -> None:
+    told = run("tolerance", EXAMPLE, "--draws", "5", "--seed", "x", "--units", "inn", "--picture", "a.bmp")
+    assert (told.code, told.out) == (2, "")
+    assert told.err.splitlines() == [
+        "--draws: got '5'; allowed: a whole number 100 to 200000",
+        "--seed: got 'x'; allowed: a whole number 0 to 4294967295",
+        "--units: got 'inn' (did you mean in?); allowed: mm, in",
+        "--picture: got 'a.bmp'; allowed: a file name ending in .png, .svg or .pdf",
+    ]
+    missing = run("template", EXAMPLE, "--units", "inn").err
+    assert "--units: got 'inn'" in missing and "are required: --out" in missing
+    assert run("check", EXAMPLE, "--units", "in").code == 0, "what was wrong before is forgotten"

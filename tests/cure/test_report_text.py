@@ -179,9 +179,14 @@ def test_lengths_are_told_in_the_unit_asked_for() -> None:
     found = cures("railcar")
     found = replace(found, layout=replace(found.layout, units="in"))
     text = joined(cure_text(found, full=False))
-    assert "fit a pulley of 6.30 in on compressor, 5.91 in before" in text and "smallest reserve, in 0.42 0.37" in text
+    assert (
+        "fit a pulley of 160 mm (6.30 in) on compressor, 5.91 in before" in text
+        and "smallest reserve, in 0.42 0.37" in text
+    )
     pictured = side_by_side(found)
-    assert pictured.comparison.columns[1].name == "after: fit a pulley of 6.30 in on compressor, 5.91 in before"
+    assert (
+        pictured.comparison.columns[1].name == "after: fit a pulley of 160 mm (6.30 in) on compressor, 5.91 in before"
+    )
     assert ("smallest reserve, in", ("0.42", "0.37")) in pictured.table.rows
 
 

@@ -7,7 +7,7 @@ from itertools import combinations
 
 import numpy as np
 
-from beltplan.geometry.vectors import Bools, Floats, Ints, norm
+from beltplan.geometry.vectors import Floats, Ints, norm
 from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.network import level_taken, without_turn
 from beltplan.measure.readings import Measured
@@ -60,7 +60,7 @@ def further_of(measured: Measured, solution: Solution, factor: float = 1.0) -> t
     """
     if solution.undetermined.any():
         return ()
-    n, wanted = len(measured.points), _wanted(measured)
+    n, wanted = len(measured.points), np.repeat([name not in measured.marks for name in measured.points], 2)
     covariance = without_turn(solution.places, solution.precision.covariance[: 2 * n, : 2 * n])
     before = float(np.diagonal(covariance)[wanted].sum())
     found: list[tuple[float, int, int]] = []
@@ -82,11 +82,6 @@ def further_of(measured: Measured, solution: Solution, factor: float = 1.0) -> t
     )
 
 
-def _wanted(measured: Measured) -> Bools:
-    """Which coordinates are those of points that are no marks, (2 points)."""
-    return np.repeat([name not in measured.marks for name in measured.points], 2)
-
-
 def unmeasured(measured: Measured) -> list[tuple[int, int]]:
     """Pairs of points, no marks, whose distance nobody measured."""
     done, names = _taped(measured), measured.points
@@ -104,12 +99,8 @@ def _gradient(places: Floats, i: int, j: int) -> Floats | None:
     return gradient.reshape(-1)
 
 
-def mirrors_of(measured: Measured, best: Solution, others: tuple[Solution, ...]) -> tuple[Mirror, ...]:
-    """What can lie elsewhere: one entry for each other solution. others: those that fit as well as the best."""
-    return tuple(mirror for other in others if (mirror := _mirror(measured, best, other)) is not None)
-
-
-def _mirror(measured: Measured, best: Solution, other: Solution) -> Mirror | None:
+def mirror_of(measured: Measured, best: Solution, other: Solution) -> Mirror | None:
+    """What lies elsewhere in another solution that fits as well as the best; None where nothing does."""
     moved = _moved_points(measured, best, other)
     if not len(moved):
         return None

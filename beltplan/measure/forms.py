@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import TypeVar
 
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
@@ -79,49 +79,43 @@ class Form:
         return self.holder.converted(self.path, self.node, key or key_at(f"{self.form}.value"), convert, self.line)
 
 
-def _forms_of(holder: Section, name: str, word: str) -> tuple[Form, ...]:
-    """The readings under a name of the user's. word: what stands for it in the table of keys."""
-    node, form = holder.node(name), f"{holder.form}.{word}"
-    if node is None:
-        holder.refuse(name, "nothing", key_at(form).allowed(holder.scale))
-        return ()
+def _each(holder: Section, name: str) -> Iterator[tuple[str, Node | None, int]]:
+    """Path, value and line of what stands under a name, by itself or in a list."""
+    node = holder.node(name)
     if not isinstance(node, Sequence):
-        return (_form(holder, name, node, form, holder.line_of(name)),)
-    if not 1 <= len(node.items) <= _MOST_TIMES:
+        yield name, node, holder.line_of(name)
+    elif not 1 <= len(node.items) <= _MOST_TIMES:
         holder.refuse(name, f"a list of {len(node.items)}", f"a list of 1 to {_MOST_TIMES} readings")
-        return ()
-    return tuple(
-        _form(holder, f"{name}.{place}", item, form, item.line) for place, item in enumerate(node.items, start=1)
-    )
+    else:
+        yield from ((f"{name}.{place}", item, item.line) for place, item in enumerate(node.items, start=1))
 
 
-def _form(holder: Section, path: str, node: Node, form: str, line: int) -> Form:
+def _section(holder: Section, path: str, table: Table, line: int, form: str) -> Section:
+    own = replace(holder, table=table, line=line, path=(*holder.path, path), form=form)
+    own.check_keys()
+    return own
+
+
+def _form(holder: Section, path: str, node: Node | None, line: int, form: str) -> Form | None:
+    if node is None:
+        holder.refuse(path, "nothing", key_at(form).allowed(holder.scale))
+        return None
     if not isinstance(node, Table):
         return Form(holder, path, node, line, None, form)
-    own = Section(node, line, (*holder.path, path), form, holder.scale, holder.faults, holder.beside)
-    own.check_keys()
+    own = _section(holder, path, node, line, form)
     value = own.node("value")
     if value is None:
         own.missing("value", key_at(f"{form}.value").allowed(holder.scale))
     return Form(holder, f"{path}.value", value, own.line_of("value"), own, form)
 
 
-def tables_of(holder: Section, name: str, word: str) -> tuple[Section, ...]:
+def tables_of(holder: Section, name: str, word: str) -> Iterator[Section]:
     """The mappings under a name of the user's, by themselves or in a list; what is none is noted."""
-    node, form = holder.node(name), f"{holder.form}.{word}"
-    several = isinstance(node, Sequence) and 1 <= len(node.items) <= _MOST_TIMES
-    nodes = node.items if several and isinstance(node, Sequence) else (node,)
-    found = []
-    for place, item in enumerate(nodes, start=1):
-        path = f"{name}.{place}" if several else name
-        line = item.line if several and item is not None else holder.line_of(name)
-        if isinstance(item, Table):
-            section = Section(item, line, (*holder.path, path), form, holder.scale, holder.faults, holder.beside)
-            section.check_keys()
-            found.append(section)
+    for path, node, line in _each(holder, name):
+        if isinstance(node, Table):
+            yield _section(holder, path, node, line, f"{holder.form}.{word}")
         else:
-            holder.refuse(path, "nothing" if item is None else kind_of(item), "a mapping, or a list of mappings", line)
-    return tuple(found)
+            holder.refuse(path, "nothing" if node is None else kind_of(node), "a mapping, or a list of mappings", line)
 
 
 def length(own: Section, key: str, node: Node, spec: Key) -> float | None:
@@ -154,6 +148,7 @@ def readings_at(
     """
     found = []
     for section, name in entries_of(top, key):
-        stands_for = known(section, name)
-        found += [read(form, stands_for) for form in _forms_of(section, name, word)]
+        stands_for, form = known(section, name), f"{section.form}.{word}"
+        read_as = [_form(section, *each, form) for each in _each(section, name)]
+        found += [read(each, stands_for) for each in read_as if each is not None]
     return tuple(each for each in found if each is not None)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -29,52 +28,24 @@ class Chance:
         """An angle near this drawing's own."""
         return self.first_rad + float(self.rng.uniform(0.0, 0.3))
 
-    def place(self) -> Floats:
-        """A place anywhere, (2) mm."""
-        return self.rng.uniform(-_FAR_MM, _FAR_MM, 2)
-
-
-class Locus(ABC):
-    """Where a point may lie by one reading."""
-
-    @abstractmethod
-    def miss_mm(self, places: Floats) -> Floats:
-        """How far places lie off it, (c, 2) -> (c) mm."""
-
-    @abstractmethod
-    def drawn(self, chance: Chance) -> Floats:
-        """A place on it by chance, (2) mm."""
-
 
 @dataclass(frozen=True, eq=False)
-class Spot(Locus):
+class Spot:
     """At a place."""
 
     at: Floats
 
     def miss_mm(self, places: Floats) -> Floats:
+        """How far places lie off it, (c, 2) -> (c) mm."""
         return norm(places - self.at)
 
     def drawn(self, chance: Chance) -> Floats:
+        """A place on it by chance, (2) mm."""
         return self.at
 
 
-class Curve(Locus):
-    """A circle or a line: two of them cross."""
-
-    @abstractmethod
-    def crossing(self, other: Curve) -> list[Floats]:
-        """Every place where it crosses another, or where they come nearest."""
-
-    @abstractmethod
-    def _with_circle(self, first: Circle) -> list[Floats]: ...
-
-    @abstractmethod
-    def _with_line(self, first: Straight) -> list[Floats]: ...
-
-
 @dataclass(frozen=True, eq=False)
-class Circle(Curve):
+class Circle:
     """At a distance from a centre."""
 
     centre: Floats
@@ -87,9 +58,10 @@ class Circle(Curve):
         return self.centre + self.radius_mm * from_angle(np.asarray(chance.angle_rad()))
 
     def crossing(self, other: Curve) -> list[Floats]:
-        return other._with_circle(self)
+        """Every place where it crosses another, or where they come nearest."""
+        return other.with_circle(self)
 
-    def _with_circle(self, first: Circle) -> list[Floats]:
+    def with_circle(self, first: Circle) -> list[Floats]:
         step = self.centre - first.centre
         apart = float(norm(step))
         if apart < _ONE_CENTRE_MM:
@@ -102,7 +74,7 @@ class Circle(Curve):
         foot = (apart * apart + a * a - b * b) / (2.0 * apart)
         return _both_sides(first.centre + foot * along, left_normal(along), a * a - foot * foot)
 
-    def _with_line(self, first: Straight) -> list[Floats]:
+    def with_line(self, first: Straight) -> list[Floats]:
         foot = first.through + dot(first.along, self.centre - first.through) * first.along
         places = _both_sides(foot, first.along, self.radius_mm**2 - float(norm(foot - self.centre)) ** 2)
         ahead = [place for place in places if not first.ray or dot(first.along, place - first.through) >= 0.0]
@@ -110,7 +82,7 @@ class Circle(Curve):
 
 
 @dataclass(frozen=True, eq=False)
-class Straight(Curve):
+class Straight:
     """On a line through a place along a unit vector; with `ray` only ahead of the place."""
 
     through: Floats
@@ -126,16 +98,20 @@ class Straight(Curve):
         return self.through + chance.rng.uniform(0.1, 1.0) * _FAR_MM * self.along
 
     def crossing(self, other: Curve) -> list[Floats]:
-        return other._with_line(self)
+        return other.with_line(self)
 
-    def _with_circle(self, first: Circle) -> list[Floats]:
-        return first._with_line(self)
+    def with_circle(self, first: Circle) -> list[Floats]:
+        return first.with_line(self)
 
-    def _with_line(self, first: Straight) -> list[Floats]:
+    def with_line(self, first: Straight) -> list[Floats]:
         turn = float(cross(first.along, self.along))
         if abs(turn) < _PARALLEL:
             return []
         return [first.through + cross(self.through - first.through, self.along) / turn * first.along]
+
+
+Curve = Circle | Straight
+Locus = Spot | Curve
 
 
 def _both_sides(foot: Floats, along: Floats, reach_sq: float) -> list[Floats]:
@@ -161,4 +137,4 @@ class Loci:
 
     def drawn(self, chance: Chance) -> Floats:
         """A place by chance on the first of them, anywhere where there is none; (2) mm."""
-        return self.every[0].drawn(chance) if self.every else chance.place()
+        return self.every[0].drawn(chance) if self.every else chance.rng.uniform(-_FAR_MM, _FAR_MM, 2)

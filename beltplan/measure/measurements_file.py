@@ -83,7 +83,7 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     _check_names(top, names)
     origin = _origin(top, names)
     distances, sizes = read_distances(top, names, accuracy), read_diameters(top, names, accuracy)
-    directions, offsets = read_angles(top, names, accuracy), read_offsets(top, names, accuracy, origin)
+    directions, offsets = read_angles(top, names, accuracy), tuple(read_offsets(top, names, accuracy, origin))
     images = read_images(top, names, accuracy)
     level, sides = read_level(top, names), read_sides(top, names, origin)
     rims = Rims(sizes, frozenset(name for image in images for name in image.rims))

@@ -22,16 +22,15 @@ _AGAINST: Mapping[str, str] = {"left": "right", "right": "left", "above": "below
 
 
 def read_distances(top: Section, names: Names, accuracy: Accuracy) -> tuple[Distance, ...]:
-    return readings_at(top, "distances", "PAIR", names.pair, lambda form, pair: _distance(form, pair, accuracy))
+    def distance(form: Form, pair: Pair | None) -> Distance | None:
+        between = _between(form)
+        value = form.length(GAP if between == "gap" else None) if not _is_nothing(form, between) else None
+        sd = form.own_number("accuracy_mm", accuracy.distance_mm)
+        if value is None or pair is None or between is None:
+            return None
+        return Distance(*pair, value, sd, between, written=form.written, line=form.line)
 
-
-def _distance(form: Form, pair: Pair | None, accuracy: Accuracy) -> Distance | None:
-    between = _between(form)
-    value = form.length(GAP if between == "gap" else None) if not _is_nothing(form, between) else None
-    sd = form.own_number("accuracy_mm", accuracy.distance_mm)
-    if value is None or pair is None or between is None:
-        return None
-    return Distance(*pair, value, sd, between, written=form.written, line=form.line)
+    return readings_at(top, "distances", "PAIR", names.pair, distance)
 
 
 def _is_nothing(form: Form, between: Between | None) -> bool:
@@ -59,35 +58,29 @@ def read_diameters(top: Section, names: Names, accuracy: Accuracy) -> tuple[Diam
     def known(section: Section, name: str) -> str | None:
         return name if name in names.moving or names.known(section, name, name) else None
 
-    return readings_at(top, "diameters", "NAME", known, lambda form, name: _diameter(form, name, accuracy))
+    def diameter(form: Form, name: str | None) -> Diameter | None:
+        value, sd = form.length(), form.own_number("accuracy_mm", accuracy.diameter_mm)
+        if value is None or name is None:
+            return None
+        return Diameter(name, value, sd, written=form.written, line=form.line)
 
-
-def _diameter(form: Form, name: str | None, accuracy: Accuracy) -> Diameter | None:
-    value, sd = form.length(), form.own_number("accuracy_mm", accuracy.diameter_mm)
-    if value is None or name is None:
-        return None
-    return Diameter(name, value, sd, written=form.written, line=form.line)
+    return readings_at(top, "diameters", "NAME", known, diameter)
 
 
 def read_angles(top: Section, names: Names, accuracy: Accuracy) -> tuple[Direction, ...]:
-    return readings_at(top, "angles", "PAIR", names.pair, lambda form, pair: _direction(form, pair, accuracy))
+    def direction(form: Form, pair: Pair | None) -> Direction | None:
+        value, sd = form.number(), form.own_number("accuracy_deg", accuracy.angle_deg)
+        datum = form.own.choice("from") if form.own is not None else None
+        if value is None or pair is None:
+            return None
+        angle = value + (UP_DEG if datum == "plumb" else 0.0)
+        return Direction(*pair, math.radians(angle), math.radians(sd), written=form.written, line=form.line)
+
+    return readings_at(top, "angles", "PAIR", names.pair, direction)
 
 
-def _direction(form: Form, pair: Pair | None, accuracy: Accuracy) -> Direction | None:
-    value, sd = form.number(), form.own_number("accuracy_deg", accuracy.angle_deg)
-    datum = form.own.choice("from") if form.own is not None else None
-    if value is None or pair is None:
-        return None
-    angle = value + (UP_DEG if datum == "plumb" else 0.0)
-    return Direction(*pair, math.radians(angle), math.radians(sd), written=form.written, line=form.line)
-
-
-def read_offsets(top: Section, names: Names, accuracy: Accuracy, origin: str | None) -> tuple[Offset, ...]:
+def read_offsets(top: Section, names: Names, accuracy: Accuracy, origin: str | None) -> Iterator[Offset]:
     """The offsets that could be read. origin: what they count from where they say nothing."""
-    return tuple(_offsets(top, names, accuracy, origin))
-
-
-def _offsets(top: Section, names: Names, accuracy: Accuracy, origin: str | None) -> Iterator[Offset]:
     for section, name in entries_of(top, "offsets"):
         known = names.known(section, name, name)
         for own in tables_of(section, name, "NAME"):
@@ -195,12 +188,12 @@ def sizes_of(
 
 
 def _refuse_unknown(top: Section, lengths: Iterable[Distance | LoopLength], known: frozenset[str]) -> None:
-    allowed = "the rim diameter of both, in `diameters`, of the pulley itself, or traced in `circles`"
+    allowed = "the rim diameter of {}, in `diameters`, of the pulley itself, or traced in `circles`"
     for each in lengths:
         unknown = [name for name in dict.fromkeys(each.rims) if name not in known]
         if unknown:
-            got = f"{each.lies} without a diameter of {' and '.join(unknown)}"
-            top.faults.add(each.line, each.keys, got, allowed.replace("both", "each", each.kind == "loop"))
+            got = f"{each.between} without a diameter of {' and '.join(unknown)}"
+            top.faults.add(each.line, _path(each), got, allowed.format("each" if each.kind == "loop" else "both"))
 
 
 def _own_rim(top: Section, name: str, part: LayoutPart, accuracy: Accuracy) -> Diameter | None:
@@ -228,4 +221,8 @@ def _refuse_short(top: Section, lengths: Iterable[Distance | LoopLength], rims_m
         least, why = each.least_mm(rims_mm)
         if not each.value_mm > least:
             words = f"{least:.1f} mm" if top.scale == 1.0 else f"{least / top.scale:.3f} in"
-            top.faults.add(each.line, each.keys, each.written, f"above {words}: {why}")
+            top.faults.add(each.line, _path(each), each.written, f"above {words}: {why}")
+
+
+def _path(each: Distance | LoopLength) -> tuple[str, ...]:
+    return (f"{each.kind}s", each.name if isinstance(each, LoopLength) else " - ".join(each.points))

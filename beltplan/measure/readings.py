@@ -65,7 +65,11 @@ class Unknowns:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Reading(ABC):
-    """One thing that was read. written: what stands in the file, for messages; line: where."""
+    """One thing that was read. written: what stands in the file, for messages; line: where.
+
+    Of a class: kind, in words; unit: of its value; rows: how many equations it gives; called: its own name, and tied:
+    the points that it ties or at which it was read, both by its fields.
+    """
 
     written: str = ""
     line: int = 1
@@ -73,17 +77,18 @@ class Reading(ABC):
     kind: ClassVar[str]
     unit: ClassVar[Unit] = "mm"
     rows: ClassVar[int] = 1
-    """How many equations it gives."""
+    called: ClassVar[str]
+    tied: ClassVar[tuple[str, ...]]
 
     @property
-    @abstractmethod
     def words(self) -> str:
         """Its own name: crank - alternator."""
+        return self.called.format(self)
 
     @property
-    @abstractmethod
     def points(self) -> tuple[str, ...]:
         """The points that it ties, or the one at which it was read."""
+        return tuple(getattr(self, field) for field in self.tied)
 
     @property
     @abstractmethod
@@ -105,9 +110,9 @@ class Reading(ABC):
     def given(self) -> tuple[float, ...]:
         """What its equations must know of it, (c)."""
 
-    @abstractmethod
     def unknowns(self, where: Unknowns) -> list[int]:
         """Places of the unknowns in its equations, (k)."""
+        return where.places(*self.points)
 
     @abstractmethod
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
@@ -172,7 +177,6 @@ class _Length(Reading):
         return (self.value_mm,)
 
     def slips(self, radii_mm: Sequence[float]) -> dict[SlipKind, float]:
-        """The other unit."""
         return {"read in mm": self.value_mm / MM_PER_INCH, "read in inches": self.value_mm * MM_PER_INCH}
 
 
@@ -187,28 +191,15 @@ class Distance(_Length):
     between: Between = "centres"
 
     kind: ClassVar[str] = "distance"
+    tied: ClassVar[tuple[str, ...]] = ("first", "second")
 
     @property
     def words(self) -> str:
         return f"{self.first} - {self.second}" + ("" if self.between == "centres" else f", {self.between}")
 
     @property
-    def points(self) -> tuple[str, str]:
-        return self.first, self.second
-
-    @property
     def rims(self) -> tuple[str, ...]:
         return self.points if _RIMS[self.between] else ()
-
-    @property
-    def lies(self) -> str:
-        """How the tape lay."""
-        return self.between
-
-    @property
-    def keys(self) -> tuple[str, ...]:
-        """Where it stands in the file."""
-        return ("distances", f"{self.first} - {self.second}")
 
     def least_mm(self, rims_mm: _Radii) -> tuple[float, str]:
         """What its rims alone take, and why; 0 where they take nothing. rims_mm: diameters."""
@@ -220,7 +211,7 @@ class Distance(_Length):
         return self.value_mm, _RIMS[self.between]
 
     def unknowns(self, where: Unknowns) -> list[int]:
-        return where.places(*self.points) + ([where.radii[name] for name in self.rims] or [_NONE, _NONE])
+        return super().unknowns(where) + ([where.radii[name] for name in self.rims] or [_NONE, _NONE])
 
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
         """By the distance of the centres and both radii, mm."""
@@ -260,14 +251,8 @@ class Direction(Reading):
 
     kind: ClassVar[str] = "angle"
     unit: ClassVar[Unit] = "deg"
-
-    @property
-    def words(self) -> str:
-        return f"angle {self.first} - {self.second}"
-
-    @property
-    def points(self) -> tuple[str, str]:
-        return self.first, self.second
+    called: ClassVar[str] = "angle {0.first} - {0.second}"
+    tied: ClassVar[tuple[str, ...]] = ("first", "second")
 
     @property
     def value(self) -> float:
@@ -284,9 +269,6 @@ class Direction(Reading):
     @property
     def given(self) -> tuple[float, ...]:
         return (self.value_rad,)
-
-    def unknowns(self, where: Unknowns) -> list[int]:
-        return where.places(*self.points)
 
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
         """By the direction from one to the other, rad, by the shorter way round."""
@@ -305,7 +287,6 @@ class Direction(Reading):
         )
 
     def slips(self, radii_mm: Sequence[float]) -> dict[SlipKind, float]:
-        """Another start, another sense, another end, the other side."""
         plain: dict[SlipKind, float] = {"clockwise": -self.value, "reversed": self.value + 180.0}
         plumb: dict[SlipKind, float] = {"plumb": self.value + 90.0, "plumb other side": 90.0 - self.value}
         return {**plain, **plumb, "other side": 180.0 - self.value}
@@ -322,14 +303,8 @@ class Offset(_Length):
     sd_mm: float
 
     kind: ClassVar[str] = "offset"
-
-    @property
-    def words(self) -> str:
-        return f"{self.axis} of {self.point} from {self.datum}"
-
-    @property
-    def points(self) -> tuple[str, str]:
-        return self.datum, self.point
+    called: ClassVar[str] = "{0.axis} of {0.point} from {0.datum}"
+    tied: ClassVar[tuple[str, ...]] = ("datum", "point")
 
     def unknowns(self, where: Unknowns) -> list[int]:
         return [where.points[name] + AXES.index(self.axis) for name in self.points]
@@ -349,7 +324,6 @@ class Offset(_Length):
         )
 
     def slips(self, radii_mm: Sequence[float]) -> dict[SlipKind, float]:
-        """The other sign, the other unit."""
         return {"other sign": -self.value_mm, **super().slips(radii_mm)}
 
     def drawn(self, radii_mm: _Radii, *places: Floats) -> Floats:
@@ -385,10 +359,8 @@ class LoopLength(_Length):
     is_belt: bool = False
 
     kind: ClassVar[str] = "loop"
-
-    @property
-    def words(self) -> str:
-        return f"loop {self.name}"
+    between: ClassVar[str] = "a loop"
+    called: ClassVar[str] = "loop {0.name}"
 
     @property
     def points(self) -> tuple[str, ...]:
@@ -402,14 +374,6 @@ class LoopLength(_Length):
     def alike(self) -> object:
         return self
 
-    @property
-    def lies(self) -> str:
-        return "a loop"
-
-    @property
-    def keys(self) -> tuple[str, ...]:
-        return ("loops", self.name)
-
     def least_mm(self, rims_mm: _Radii) -> tuple[float, str]:
         """Twice the width of its two largest rims side by side: no way round both is shorter."""
         own = [0.5 * rims_mm.get(each.pulley, 0.0) + (each.rim_mm or 0.0) for each in self.around if not each.on_back]
@@ -417,7 +381,7 @@ class LoopLength(_Length):
 
     def unknowns(self, where: Unknowns) -> list[int]:
         radii = [where.radii[each.pulley] if each.rim_mm is None else _NONE for each in self.around]
-        return where.places(*self.points) + radii
+        return super().unknowns(where) + radii
 
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
         """By the length of the path, mm. Where no path can be laid a polygon with one turn of the mean radius."""
@@ -433,7 +397,6 @@ class LoopLength(_Length):
         return length[..., None] - given, slopes[..., None, :]
 
     def slips(self, radii_mm: Sequence[float]) -> dict[SlipKind, float]:
-        """The other unit, of what a tape reads."""
         return {} if self.is_belt else super().slips(radii_mm)
 
     def drawn(self, radii_mm: _Radii, *places: Floats) -> Floats:
@@ -463,14 +426,8 @@ class Diameter(_Length):
     sd_mm: float
 
     kind: ClassVar[str] = "diameter"
-
-    @property
-    def words(self) -> str:
-        return f"diameter of {self.pulley}"
-
-    @property
-    def points(self) -> tuple[str]:
-        return (self.pulley,)
+    called: ClassVar[str] = "diameter of {0.pulley}"
+    tied: ClassVar[tuple[str, ...]] = ("pulley",)
 
     @property
     def is_of_rim(self) -> bool:
@@ -496,15 +453,12 @@ class Pick(Reading):
     kind: ClassVar[str] = "pick"
     unit: ClassVar[Unit] = "px"
     rows: ClassVar[int] = 2
+    tied: ClassVar[tuple[str, ...]] = ("point",)
 
     @property
     def words(self) -> str:
         rim = f"rim point {self.rim_place} of " if self.is_of_rim else ""
         return f"{rim}{self.point} on {self.on.name}"
-
-    @property
-    def points(self) -> tuple[str]:
-        return (self.point,)
 
     @property
     def value(self) -> None:
@@ -530,7 +484,7 @@ class Pick(Reading):
         """The point; of a rim point the radius and the angle at which it stands; the numbers of the image."""
         rim = [where.radii[self.point], where.angles[self]] if self.is_of_rim else [_NONE, _NONE]
         numbers = where.images[self.on]
-        return [*where.places(self.point), *rim, *range(numbers.start, numbers.stop)]
+        return [*super().unknowns(where), *rim, *range(numbers.start, numbers.stop)]
 
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
         """By where the image shows the point, or the point of its rim, u before v, px."""

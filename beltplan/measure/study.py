@@ -8,7 +8,7 @@ import numpy as np
 
 from beltplan.drive.route import PathFault
 from beltplan.geometry.vectors import Floats
-from beltplan.measure.advice import Further, Mirror, Undetermined, further_of, mirrors_of, undetermined_of
+from beltplan.measure.advice import Further, Mirror, Undetermined, further_of, mirror_of, undetermined_of
 from beltplan.measure.gross_errors import NO_WORSE, GrossErrorsFound, gross_errors_in
 from beltplan.measure.images import mapped
 from beltplan.measure.least_squares import Progress, part_of, unseen
@@ -190,16 +190,17 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
     factor = 1.0 if verdict.fits or best.degrees < 1 else max(1.0, float(np.sqrt(best.cost / best.degrees)))
     n = 2 * len(measured.points)
     covariance = factor**2 * best.precision.covariance[:n, :n]
+    others = _others(measured, network, best, solutions)
     return Measuring(
         measured,
         verdict,
-        _centres(measured, best, covariance),
+        tuple(_centre(measured, best, i, covariance) for i in range(len(measured.points))),
         covariance,
         tuple(_check(network, reading, best, factor) for reading in network.readings),
         _sizes(network, best, factor),
         tuple(_trust(network, image, best) for image in network.images),
         undetermined_of(measured, best),
-        mirrors_of(measured, best, _others(measured, network, best, solutions)),
+        tuple(each for other in others if (each := mirror_of(measured, best, other)) is not None),
         further_of(measured, best, factor),
         factor,
         level_taken(measured) if measured.frame_is_open else None,
@@ -208,19 +209,13 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
     )
 
 
-def _centres(measured: Measured, best: Solution, covariance: Floats) -> tuple[Centre, ...]:
-    return tuple(
-        _centre(name, best.places[i], covariance[2 * i : 2 * i + 2, 2 * i : 2 * i + 2], bool(best.undetermined[i]))
-        for i, name in enumerate(measured.points)
-    )
-
-
-def _centre(name: str, at: Floats, covariance: Floats, undetermined: bool) -> Centre:
-    if undetermined:
-        return Centre(name, float(at[0]), float(at[1]), None, None, None)
-    x, y = np.sqrt(np.maximum(np.diagonal(covariance), 0.0))
-    correlation = float(covariance[0, 1] / (x * y)) if x * y > 0.0 else None
-    return Centre(name, float(at[0]), float(at[1]), float(x), float(y), correlation)
+def _centre(measured: Measured, best: Solution, index: int, covariance: Floats) -> Centre:
+    name, (at_x, at_y), own = measured.points[index], best.places[index].tolist(), slice(2 * index, 2 * index + 2)
+    if best.undetermined[index]:
+        return Centre(name, at_x, at_y, None, None, None)
+    x, y = np.sqrt(np.maximum(np.diagonal(covariance)[own], 0.0))
+    correlation = float(covariance[own, own][0, 1] / (x * y)) if x * y > 0.0 else None
+    return Centre(name, at_x, at_y, float(x), float(y), correlation)
 
 
 def _check(network: Network, reading: Reading, best: Solution, factor: float) -> Checked:

@@ -46,7 +46,7 @@ def test_the_covariance_of_drawn_errors(rng: np.random.Generator) -> None:
     drawn = []
     for _ in range(400):
         noisy = [
-            Distance(*tape.points, tape.value_mm + float(rng.normal()), tape.sd_mm)
+            Distance(tape.first, tape.second, tape.value_mm + float(rng.normal()), tape.sd_mm)
             for tape in tapes
             if isinstance(tape, Distance)
         ]

@@ -89,7 +89,7 @@ def test_a_diameter_by_hand() -> None:
 @pytest.mark.parametrize("turns", [-2.0, -1.0, 0.0, 1.0, 5.0])
 def test_whole_turns_make_no_difference(rng: np.random.Generator, turns: float) -> None:
     at, whole = _drawn(rng), 2.0 * np.pi * turns
-    more = (Direction(*each.points, each.value_rad + whole, each.sd_rad) for each in DIRECTIONS)
+    more = (Direction(each.first, each.second, each.value_rad + whole, each.sd_rad) for each in DIRECTIONS)
     np.testing.assert_allclose(_given(*more).equations(at)[0], _given(*DIRECTIONS).equations(at)[0], atol=1e-9)
 
 

@@ -67,7 +67,7 @@ def test_offsets(tmp_path: Path) -> None:
         ("fan: 5", "fan", "'5'"),
         ("fan:", "fan", "nothing"),
         ("fan: {}", "fan.x", "nothing"),
-        ("fan: []", "fan", "a list"),
+        ("fan: []", "fan", "a list of 0"),
         ("fan: {x: 1/2}", "fan.x", "'1/2' (a fraction goes with inches: 1/2 in)"),
         ("fan: {y: [3]}", "fan.y", "a list"),
         ("fan: {x: 3, z: 4}", "fan.z", "an unknown key"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import shutil
 import sys
+import textwrap
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -15,7 +16,7 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.route import NoBeltPath, PathFault, Route, route_of
 from beltplan.faults import Fault, LayoutFaults, printable
 from beltplan.layoutfile.layout_file import LayoutFile, read_layout
-from beltplan.report.screen import Report
+from beltplan.report.screen import Report, screen_of
 
 if TYPE_CHECKING:
     Commands = argparse._SubParsersAction[argparse.ArgumentParser]
@@ -48,9 +49,17 @@ class Refused(Exception):
 
 
 def tell(text: str) -> None:
-    """Write a message to standard error; nowhere, where that is closed. No name of a file brings codes with it."""
-    if sys.stderr is not None:
-        print("\n".join(map(printable, text.split("\n"))), file=sys.stderr)
+    """Write a message to standard error; nowhere, where that is closed. No name of a file brings codes with it.
+
+    In a window long lines, as of all keys that are allowed, go on below; for another program a fault stays one line.
+    """
+    if sys.stderr is None:
+        return
+    lines = [printable(line) for line in text.split("\n")]
+    if sys.stderr.isatty():
+        width = screen_of(sys.stderr).width
+        lines = [textwrap.fill(line, width, subsequent_indent="    ", break_on_hyphens=False) for line in lines]
+    print("\n".join(lines), file=sys.stderr)
 
 
 @contextmanager

@@ -11,6 +11,7 @@ import pytest
 
 from beltplan import __version__
 from beltplan.cli import check
+from beltplan.cli.exits import tell
 from beltplan.cli.main import COMMANDS, parser
 from tests.cli.running import EXAMPLE, PROBLEM, ROOT, Ran, Runner
 from tests.for_each import for_each
@@ -116,6 +117,19 @@ def test_two_runs_in_one_process_do_not_mix(run: Runner, here: Path) -> None:
     Path("layout.yaml").write_text(PROBLEM)
     first, again = run("check", EXAMPLE), run("check", EXAMPLE)
     assert run("check", "layout.yaml").code == 1 and first == again
+
+
+def test_a_long_message_is_broken_in_a_window_and_stays_a_line_for_programs(
+    run: Runner, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    text = f"pulleys.pump: got 'rol'; allowed: {', '.join(f'key_{i}' for i in range(40))}"
+    tell(text)
+    assert run("--version").err == text + "\n"
+    monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True)
+    tell(text)
+    lines = run("--version").err.splitlines()
+    assert max(map(len, lines)) <= 80 and " ".join(line.strip() for line in lines) == text
 
 
 def test_all_wrong_options_of_a_command_line_are_told_at_once(run: Runner) -> None:

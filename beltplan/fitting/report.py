@@ -37,7 +37,8 @@ def _told(head: str, text: str) -> Paragraph:
 
 def _verdict(plan: Plan) -> str:
     found = plan.count("problem") + plan.count("caution")
-    return headline(plan) + (": `beltplan check` tells what" if found else "")
+    unfit = "do not fit it yet, " if plan.count("problem") else ""
+    return headline(plan) + (f": {unfit}`beltplan check` tells what" if found else "")
 
 
 # Line up.
@@ -51,7 +52,7 @@ def _line_up(card: Card) -> list[Block]:
         return [_told("LINE UP", f"{across}, and give that as its `plane`, + toward you: no plane is given yet")]
     words = _shims(card)
     if unmeasured:
-        words += f". Measure first, here taken as 0: the plane of {', '.join(unmeasured)}"
+        words = f"first measure the plane of {', '.join(unmeasured)}, here taken as 0. As it stands, {words}"
     grooves = [_told("GROOVES", _grooves(card))] if card.grooves else []
     return [_told("LINE UP", words), *grooves, _planes(card)]
 

@@ -112,6 +112,8 @@ def _by_heat(route: Route, tightest: str) -> list[_Named]:
 def _as_it_is(still: Plan, tension: SetTension) -> list[_Named]:
     if not is_sprung(still.route.circuit):
         return [("by its own stretch", tension.each_N, "computed from the belt's length and stiffness")]
+    if tension.end is not None:
+        return [("at that end", tension.each_N, "computed from the belt's stretch, not from the spring")]
     gives = [("by its spring", tension.each_N, "computed balance of spring and belt stretch")]
     if tension.band_N is not None:
         gives.append(("tired below", tension.band_N[0], tension.friction[1]))
@@ -126,7 +128,8 @@ def _found_out(
     ends = [(start.name, end.name) for start, end in route.spans]
     each = np.array([newton for _, newton, _ in tensions])
     # The whole loop slides over its pulleys and shares the stretch; a spring keeps the tension.
-    stretch = 0.0 if is_sprung(route.circuit) else (belt.full_stiffness_N or 0.0) * lengths[index] / float(loop.length)
+    kept = is_sprung(route.circuit) and (settled is None or settled.end is None)
+    stretch = 0.0 if kept else (belt.full_stiffness_N or 0.0) * lengths[index] / float(loop.length)
     gives = deflection_mm(np.asarray(press_N), each, np.asarray(lengths[index]), np.asarray(stretch))
     mass = belt.mass_kg_per_m or (belt.profile.mass_kg_per_m or 0.0) * belt.ribs
     heard = mass > 0.0 and lengths[index] >= LEAST_FOR_THE_EAR_MM

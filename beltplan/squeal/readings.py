@@ -20,7 +20,7 @@ from beltplan.checks.alignment import (
     tilted,
 )
 from beltplan.checks.clearance import span_name
-from beltplan.checks.limits import CAUTION, NONE, NOT_MEASURED, OWN, PROBLEM, Bound, demanded
+from beltplan.checks.limits import CAUTION, NONE, NOT_MEASURED, OWN, PROBLEM, Bound, against, demanded
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import minimum_diameter, minimum_wrap
 from beltplan.checks.tension import (
@@ -184,12 +184,22 @@ def _used(utilisation: float) -> str:
 def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound) -> str:
     """More wrap, or more of what sets the tension, until nothing is said of it any more."""
     extra = point.wrap_for_rad(min(WANTED_USE, bound.ample) or WANTED_USE)
-    ways = [] if extra is None else [f"{max(np.degrees(extra), 1.0):.0f} deg more wrap"]
+    wrapped = extra is not None and np.degrees(point.wrap_rad + extra) <= _MOST_WRAP_DEG
+    ways = [f"{max(np.degrees(extra or 0.0), 1.0):.0f} deg more wrap"] if wrapped else []
     for cure in plan.cures:
         if cure.condition == point.condition and cure.times is not None:
             times = f"{cure.times / operation.preload_factor:.2f} times"
             ways.append(f"{times} the {cure.holds}" if cure.at is None else f"a spring {times} as strong")
-    return ", or ".join(ways) or "no tension does it: more wrap, or less load"
+    none = (
+        "no tension does it: more wrap, or less load"
+        if extra is None
+        else "neither tension nor wrap does it: less load"
+    )
+    return ", or ".join(ways) or none
+
+
+_MOST_WRAP_DEG = 240.0
+"""More no belt can be led round a pulley, with room for its neighbours: common practice, no source."""
 
 
 # The pulleys: wrap, size, grooves.
@@ -202,10 +212,10 @@ def wraps(plan: Plan, heard: Heard) -> Iterator[Reading]:
         bound = minimum_wrap(plan.layout, row.pulley)
         if bound is None:
             continue
-        short = (bound.limit if row.wrap_deg < bound.limit else bound.ample) - row.wrap_deg
+        wrap, short, _ = against(row.wrap_deg, bound.limit if row.wrap_deg < bound.limit else bound.ample)
         known = f"; its slip says more: grip used {_used(used[row.name])}, wet" if row.name in used else ""
-        words = f"{row.wrap_deg:.1f} deg of wrap, {bound.limit:g} is its minimum{known}"
-        reading = _against(bound, row.name, row.wrap_deg, words, f"{short:.1f} deg more wrap")
+        words = f"{wrap} deg of wrap, {bound.limit:g} is its minimum{known}"
+        reading = _against(bound, row.name, row.wrap_deg, words, f"{short} deg more wrap")
         yield replace(reading, rests_on_slip=row.name in used)
 
 

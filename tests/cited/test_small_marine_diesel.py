@@ -1,5 +1,5 @@
-"""A small marine diesel's installation manual, p. 35: belts at the crank nose up to 8 kW, 2 kW an A belt, the side force
-not beyond 113 mm from the block's face.
+"""A small marine diesel's installation manual, p. 35: belts at the crank nose up to 8 kW, 2 kW an A belt, side force
+not beyond 113 mm from the face of the block.
 
 The belt's speed is not published: 10 m/s, that of a pulley of 127 mm at 1500 rpm, is ours.
 """

@@ -111,6 +111,30 @@ def test_a_block_that_grows_hot(run: Runner, here: Path) -> None:
     assert "50 K colder 193 N less" in told and "cold, as low as it gets 209 35 " in told
 
 
+def test_at_a_stop_the_tension_is_not_the_springs(run: Runner) -> None:
+    """As it is pressed the belt stretches: it gives less than F l / (4 T), 98 N x 1300 mm / (4 x 945 N), 33.7 mm."""
+    told = run("fit", CASES / "good_tall.yaml").out
+    assert "by its spring" not in told and "at that end" in told
+    (level,) = _json_of(run("fit", CASES / "good_tall.yaml", "--json"))["tension"]["levels"]
+    assert "not from the spring" in level["source"] and 25.0 < level["deflection_mm"] < 33.0
+
+
+def test_what_is_to_be_done_first_is_told_first(run: Runner) -> None:
+    told = " ".join(run("fit", CASES / "close.yaml").out.split())
+    assert ": do not fit it yet, `beltplan check` tells what" in told
+    assert "LINE UP first measure the plane of roll, ten, here taken as 0. As it stands, move alt 0.2 mm" in told
+
+
+def test_tilted_faces(run: Runner, here: Path) -> None:
+    """0.6 deg over 100 mm is 1.0 mm: tan 0.6 deg; no shim cures it. Both spans run along x."""
+    Path("drive.yaml").write_text(TEXT.replace("plane: 0, overhang_mm: 30", "plane: 0, tilt_deg: [0.6, 0]"))
+    told = " ".join(run("fit", "drive.yaml").out.split())
+    assert "LINE UP set far square, its right edge 0.60 deg (1.0 mm across its face) toward the engine." in told
+    assert "No shim cures a tilt: square far first" in told and "far 0.00 0.00 0.60 0.00 crank 0.60 ! 0.33" in told
+    far = _json_of(run("fit", "drive.yaml", "--json"))["line_up"]["pulleys"][1]
+    assert (far["tilt_deg"], far["set_square"], far["move_mm"]) == ([0.6, 0.0], True, 0.0)
+
+
 def test_of_a_tension_of_the_file_a_new_belt_is_told(run: Runner, here: Path) -> None:
     Path("drive.yaml").write_text(TEXT.replace("plane: 0, overhang_mm: 30", "plane: 0, tension_N: 600"))
     assert "A new belt pulls 1.2 times as hard as set" in " ".join(run("fit", "drive.yaml").out.split())

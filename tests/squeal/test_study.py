@@ -288,3 +288,26 @@ def test_a_mirrored_layout_has_the_same_list(path: Path) -> None:
         for squealing in (squealing_of(plan_of(each), Heard(("wet",))) for each in (layout, mirrored(layout)))
     ]
     assert lists[0] == lists[1]
+
+
+def test_no_more_wrap_is_proposed_than_goes_round_a_pulley() -> None:
+    """Over 240 deg no belt can be led, with room for its neighbours: common practice, no source."""
+    plan = _plan(CASES / "asym.yaml")
+    (crank,) = [w.reading for w in _of(squealing_of(plan, NOTHING), "slip_wet") if w.reading.where == "crank"]
+    assert crank.change == "neither tension nor wrap does it: less load"
+
+
+def test_a_wrap_just_short_shows_that_it_is() -> None:
+    plan = _plan(CASES / "fixed.yaml")
+    (alt,) = [w.reading for w in _of(squealing_of(plan, NOTHING), "wrap") if w.reading.where == "alt"]
+    assert alt.words.startswith("119.96 deg of wrap, 120 is its minimum") and alt.change == "0.04 deg more wrap"
+
+
+def test_a_tilted_face_is_a_cause_with_its_cure() -> None:
+    layout = read_layout(str(FOLDER / "camper.yaml")).layout
+    alternator = replace(layout.pulleys["engine_alternator"], tilt_deg=(0.0, 0.9))
+    plan = plan_of(replace(layout, pulleys={**layout.pulleys, "engine_alternator": alternator}))
+    readings = {w.reading.where: w.reading for w in _of(squealing_of(plan, NOTHING), "misalignment")}
+    worst = max(readings.values(), key=lambda reading: reading.value or 0.0)
+    assert "engine_alternator" in worst.where and "the face of engine_alternator leans" in worst.words
+    assert worst.change.startswith("set engine_alternator square, its top edge 0.90 deg")

@@ -14,7 +14,7 @@ from beltplan.checks.limits import Bound, Finding, Severity, demanded
 from beltplan.checks.pulleys import minimum_wrap
 from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
 from beltplan.drive.layout import Layout
-from beltplan.drive.mechanics import CONDITIONS, Condition, is_slack, source_of
+from beltplan.drive.mechanics import CONDITIONS, Condition, friction_of_arm, is_slack, source_of
 from beltplan.drive.operation import (
     Cure,
     Operation,

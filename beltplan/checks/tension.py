@@ -11,12 +11,11 @@ import numpy as np
 from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import OWN, SEVERITIES, Bound, Check, Finding, against, bound_for, demanded
 from beltplan.drive.fit import is_sprung
+from beltplan.drive.inertias import USUAL_KGM2, USUAL_SOURCE
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, REAL, Condition, Mechanics, frequency_running_Hz, source_of
 from beltplan.drive.operation import (
     REVVING,
-    USUAL_KGM2,
-    USUAL_SOURCE,
     WANTED_USE,
     Operation,
     When,

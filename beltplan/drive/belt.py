@@ -27,7 +27,7 @@ class Belt:
     ribs: number of ribs (1 for a V-belt). length_mm: number in the designation, of the kind `length_kind`.
     stretch_fit: least and most stretch of a belt that needs no adjuster, as shares of its length.
     back_over_rim_mm: how far the belt's back stands over the rib tips of a pulley, as measured.
-    cord_below_back_mm, tolerance_mm, mass_kg_per_m, stiffness_N, friction: replace the profile's values.
+    cord_below_back_mm, tolerance_mm, mass_kg_per_m, stiffness_N, friction, loss_factor: replace the usual values.
     mass and stiffness are those of the whole belt, all ribs together.
     """
 
@@ -42,6 +42,7 @@ class Belt:
     mass_kg_per_m: float | None = None
     stiffness_N: float | None = None
     friction: Friction = Friction()
+    loss_factor: float | None = None
 
     @property
     def back_mm(self) -> float | None:

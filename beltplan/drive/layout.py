@@ -14,14 +14,25 @@ Units = Literal["mm", "in"]
 
 
 @dataclass(frozen=True)
+class CrankSwing:
+    """How far the crank swings either way of even turning, deg, as it fires: at engine speeds, straight between them,
+    ends held; one value without speeds is that at idle.
+    """
+
+    deg: tuple[float, ...]
+    rpm: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
 class Engine:
-    """Speeds of the driving pulley, and the cylinders; None where not given."""
+    """Speeds of the driving pulley, the cylinders, and how unevenly they turn it; None where not given."""
 
     idle_rpm: float | None = None
     cruise_rpm: float | None = None
     max_rpm: float | None = None
     cylinders: int | None = None
     rev_up_rpm_per_s: float | None = None
+    swing_deg: CrankSwing | None = None
 
 
 Metal = Literal["iron", "aluminium"]

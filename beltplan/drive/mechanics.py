@@ -11,7 +11,7 @@ from typing import Literal
 import numpy as np
 
 from beltplan.drive.belt import Belt
-from beltplan.drive.pulleys import Pulley
+from beltplan.drive.pulleys import Adjuster, Pulley
 from beltplan.geometry.loops import Loop, after, before
 from beltplan.geometry.vectors import Bools, Floats
 
@@ -44,6 +44,12 @@ def source_of(belt: Belt, what: str) -> str:
 
 DAMPING = 0.15
 """Friction of a sprung adjuster, either way, as a share of what its spring does without; see `SOURCES`."""
+
+
+def friction_of_arm(adjuster: Adjuster | None) -> tuple[float, str]:
+    """Friction of a sprung adjuster, either way, as a share of its spring: by its readings, else usual; its source."""
+    read = None if adjuster is None or adjuster.spring is None else adjuster.spring.readings
+    return (DAMPING, SOURCES["damping"]) if read is None else (read.friction, "`spring.readings` of the layout file")
 
 
 @dataclass(frozen=True, eq=False)

@@ -15,45 +15,26 @@ import numpy as np
 from beltplan.drive.balance import Tensions, tensions_at
 from beltplan.drive.belt import Belt
 from beltplan.drive.fit import is_sprung
+from beltplan.drive.inertias import inertia_kgm2
 from beltplan.drive.layout import Layout, Metal
 from beltplan.drive.loads import CRUISING, EVERYTHING_ON
 from beltplan.drive.mechanics import (
     CONDITIONS,
-    DAMPING,
-    SOURCES,
     Condition,
     Mechanics,
     frequency_at_rest_Hz,
+    friction_of_arm,
     frictions,
     grip_utilisation,
     is_slack,
     mechanics_of,
     missing_values,
 )
-from beltplan.drive.pulleys import Adjuster, ArmSpring, Pulley, Role, SlideSpring
+from beltplan.drive.pulleys import ArmSpring, Pulley, SlideSpring
 from beltplan.drive.route import Route, ratios_of, take_up_percent
+from beltplan.drive.shaking import Shaken, shaken_of
 from beltplan.drive.travel import Circuit, End
 from beltplan.geometry.vectors import TURN, Bools, Floats
-
-USUAL_KGM2: Mapping[Role, float] = MappingProxyType(
-    {
-        "alternator": 0.0035,  # up to 0.0042
-        "air_conditioning": 0.0026,  # 0.0023 to 0.0029
-        "steering_pump": 0.002,  # 0.0018 to 0.0023
-        "water_pump": 0.0023,
-        "fan": 0.03,  # up to 0.058
-        "idler": 0.0004,
-        "tensioner": 0.0004,
-    }
-)
-"""kg m2, one value a role, chosen within the range beside it; see `USUAL_SOURCE`."""
-USUAL_SOURCE = "ranges of a 2008 industry training text; idlers and tensioners from memory, low confidence"
-
-
-def inertia_kgm2(pulley: Pulley) -> float | None:
-    """Moment of inertia that turns with a pulley: as given, else the usual one; None where its role has none."""
-    return USUAL_KGM2.get(pulley.role) if pulley.inertia_kgm2 is None else pulley.inertia_kgm2
-
 
 # The drive in operation: every speed from idle to maximum, every duty, every condition, and the engine stopped.
 
@@ -106,6 +87,11 @@ class Operation:
         rpm = np.broadcast_to(self.running.driver_rpm, torque.shape[:-1])
         tensions = tensions_at(route, self.mechanics, rpm, torque, self.preload_factor)
         return tensions, utilisations(frictions(route.layout.belt, route.pulleys), tensions)
+
+    @cached_property
+    def shaken(self) -> Shaken | None:
+        """What the engine's uneven turning does to it; None where `why_not_shaken` says why."""
+        return shaken_of(self.route, self.mechanics, self.running)
 
     @property
     def judges_grip(self) -> bool:
@@ -231,12 +217,6 @@ def heat_N(layout: Layout, circuit: Circuit) -> float | None:
     if block is None or stiffness is None or circuit.adjuster is None or is_sprung(circuit):
         return None
     return stiffness * (EXPANSION_PER_K[block.material] - BELT_EXPANSION_PER_K) * block.rise_K
-
-
-def friction_of_arm(adjuster: Adjuster | None) -> tuple[float, str]:
-    """Friction of a sprung adjuster, either way, as a share of its spring: by its readings, else usual; its source."""
-    read = None if adjuster is None or adjuster.spring is None else adjuster.spring.readings
-    return (DAMPING, SOURCES["damping"]) if read is None else (read.friction, "`spring.readings` of the layout file")
 
 
 def speeds_rpm(idle: float, cruise: float | None, most: float) -> Floats:

@@ -163,7 +163,8 @@ class Arm:
 
     stops_rad: travel from the first to the second. at_rad: where the design has it (None: mid-travel).
     marks_rad: (new, worn) angles that bound the reserve, where the arm carries such marks.
-    tension_N: span tension to which an arm without spring is set, engine stopped.
+    tension_N: span tension to which an arm without spring is set, engine stopped. inertia_kgm2: about the pivot, with
+    its pulley; None where not given.
     """
 
     pivot_mm: tuple[float, float]
@@ -173,6 +174,7 @@ class Arm:
     marks_rad: tuple[float, float] | None = None
     spring: ArmSpring | None = None
     tension_N: float | None = None
+    inertia_kgm2: float | None = None
 
     kind: ClassVar[Literal["arm"]] = "arm"
     points: ClassVar[tuple[str, ...]] = ("pivot",)
@@ -227,7 +229,7 @@ class Slide:
     """A pulley on a straight slide or slotted bracket. Its setting is the distance from `start_mm` in mm.
 
     at: where the design has it, a fraction from `start_mm` (None: the middle). tension_N: span tension to which a
-    slide without spring is set, engine stopped.
+    slide without spring is set, engine stopped. mass_kg: of what slides, with its pulley; None where not given.
     """
 
     start_mm: tuple[float, float]
@@ -235,6 +237,7 @@ class Slide:
     at: float | None = None
     spring: SlideSpring | None = None
     tension_N: float | None = None
+    mass_kg: float | None = None
 
     kind: ClassVar[Literal["slide"]] = "slide"
     points: ClassVar[tuple[str, ...]] = ("from", "to")

@@ -12,8 +12,9 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Bools = NDArray[np.bool_]
     Ints = NDArray[np.integer[Any]]
+    Complexes = NDArray[np.complexfloating[Any, Any]]
 else:
-    Floats = Bools = Ints = np.ndarray  # numpy.typing is only for the type checker, and costs start-up time
+    Floats = Bools = Ints = Complexes = np.ndarray  # numpy.typing is only for the type checker, and costs start-up time
 
 TURN = 2.0 * np.pi
 

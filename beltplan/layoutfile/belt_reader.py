@@ -48,7 +48,7 @@ def _designated(section: Section, key: str, node: Scalar) -> Belt | None:
 
 def _belt_of(section: Section) -> Belt | None:
     bare = _bare_belt(section)
-    friction = _friction(section)
+    friction, loss = _friction(section), section.number("loss_factor")
     back, cord = section.number("back_over_rim_mm"), section.number("cord_below_back_mm")
     stretch, tolerance = _stretch_fit(section), section.number("tolerance_mm")
     mass, stiffness = section.number("mass_kg_per_m"), section.number("stiffness_N")
@@ -63,6 +63,7 @@ def _belt_of(section: Section) -> Belt | None:
         mass_kg_per_m=mass,
         stiffness_N=stiffness,
         friction=friction,
+        loss_factor=loss,
     )
 
 

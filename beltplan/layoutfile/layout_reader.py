@@ -8,13 +8,13 @@ from itertools import pairwise
 from typing import cast
 
 from beltplan.drive.belt import Belt
-from beltplan.drive.layout import Block, Engine, Layout, Metal, Rotation, Units
+from beltplan.drive.layout import Block, CrankSwing, Engine, Layout, Metal, Rotation, Units
 from beltplan.drive.operation import USUAL_RISE_K
 from beltplan.drive.pulleys import Pulley
 from beltplan.faults import FaultList, did_you_mean, quoted
 from beltplan.layoutfile.belt_reader import read_belt, read_stock
 from beltplan.layoutfile.document import Scalar, Table, kind_of
-from beltplan.layoutfile.pulley_reader import ADJUSTERS, check_driver_load, check_overhangs, read_pulley
+from beltplan.layoutfile.pulley_reader import ADJUSTERS, check_driver_load, check_overhangs, read_curve, read_pulley
 from beltplan.layoutfile.schema import EITHER_SIDE, key_at
 from beltplan.layoutfile.section import Beside, Section, read_sizes, read_uncertainty, top_of
 from beltplan.layoutfile.surroundings_reader import read_limits, read_obstacles
@@ -156,7 +156,16 @@ def _engine(top: Section) -> Engine:
     for (slower, low), (faster, high) in pairwise(given):
         if low > high:
             section.refuse(faster, f"{high:g}, under {slower} of {low:g}", "idle_rpm <= cruise_rpm <= max_rpm")
-    return Engine(idle, cruise, most, section.whole_number("cylinders"), section.number("rev_up_rpm_per_s"))
+    cylinders, rev_up, swing = section.whole_number("cylinders"), section.number("rev_up_rpm_per_s"), _swing(section)
+    return Engine(idle, cruise, most, cylinders, rev_up, swing)
+
+
+def _swing(engine: Section) -> CrankSwing | None:
+    if isinstance(engine.node("swing_deg"), Table):
+        curve = read_curve(engine, "swing_deg", "deg")
+        return None if curve is None else CrankSwing(curve[1], curve[0])
+    swing = engine.number("swing_deg")
+    return None if swing is None else CrankSwing((swing,))
 
 
 def _block(top: Section) -> Block | None:

@@ -114,7 +114,7 @@ def _refuse_foreign(load: Section, form: str) -> None:
 
 def _alternator(load: Section, rated_A: float | None) -> AlternatorLoad | None:
     current, voltage = load.number("current_A"), load.number("voltage_V")
-    efficiency, curve = _efficiency(load, ALTERNATOR_EFFICIENCY), _curve(load, "output", "A")
+    efficiency, curve = _efficiency(load, ALTERNATOR_EFFICIENCY), read_curve(load, "output", "A")
     if current is None or voltage is None:
         return None
     assumed = _left_out(load, "efficiency") if rated_A is None else _left_out(load, "efficiency", "output")
@@ -152,7 +152,7 @@ def _fan(load: Section) -> UsualLoad | None:
 
 
 def _table(load: Section) -> TableLoad | None:
-    curve = _curve(load, "table", "torque_Nm")
+    curve = read_curve(load, "table", "torque_Nm")
     return None if curve is None else TableLoad(*curve)
 
 
@@ -166,8 +166,8 @@ def _efficiency(load: Section, default: float) -> float:
     return default if given is None else given
 
 
-def _curve(load: Section, key: str, value: str) -> _Curve | None:
-    """Shaft speeds, rising, and a value at each."""
+def read_curve(load: Section, key: str, value: str) -> _Curve | None:
+    """Speeds, rising, and a value at each."""
     section = load.mapping(key)
     if section is None:
         return None
@@ -227,7 +227,8 @@ def _arm(pulley: Section) -> Arm | None:
     if spring is not None:
         spring = replace(spring, at_deg=spring.at_deg + _whole_turns(spring.at_deg, travel))
     stops = (math.radians(travel[0]), math.radians(travel[1]))
-    return Arm(pivot, length, stops, None if at is None else math.radians(at), marks, spring, tension)
+    inertia = arm.number("inertia_kgm2")
+    return Arm(pivot, length, stops, None if at is None else math.radians(at), marks, spring, tension, inertia)
 
 
 def _stops(arm: Section) -> _Stops | None:
@@ -299,7 +300,7 @@ def _slide(pulley: Section) -> Slide | None:
     if math.dist(start, end) < _LEAST_SLIDE_TRAVEL_MM:
         slide.refuse("to", "the same point as `from`", f"a point at least {_LEAST_SLIDE_TRAVEL_MM:g} mm away")
         return None
-    return Slide(start, end, at, spring, tension)
+    return Slide(start, end, at, spring, tension, slide.number("mass_kg"))
 
 
 def _set_tension(pulley: Section) -> float | None:

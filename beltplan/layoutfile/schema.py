@@ -7,6 +7,7 @@ from functools import lru_cache
 from typing import Literal, get_args
 
 from beltplan.drive.belt import MOST_RIBS
+from beltplan.drive.forced import LOSS_FACTOR, LOSS_SOURCE
 from beltplan.drive.layout import Metal, Rotation
 from beltplan.drive.loads import ALTERNATOR_EFFICIENCY, OUTPUT_WORDS, PUMP_EFFICIENCY, Growth
 from beltplan.drive.operation import USUAL_RISE_K
@@ -97,7 +98,12 @@ _FILE = (
         rpm("cruise_rpm", "speed at which it runs most"),
         rpm("max_rpm", "maximum speed"),
         whole("cylinders", NONE, "number of cylinders (four-stroke)", 1, 64),
-        number("rev_up_rpm_per_s", "rpm/s", NONE, "how fast the engine gains speed", 0.0, 1e6, above=True)),
+        number("rev_up_rpm_per_s", "rpm/s", NONE, "how fast the engine gains speed", 0.0, 1e6, above=True),
+        Key("swing_deg", "number or mapping", "deg", "usual for its cylinders",
+            "how far the crank swings either way as it fires: at idle, or by engine speed", 0.0, 30.0),
+        *under("swing_deg",
+            numbers("rpm", "rpm", MUST, "engine speeds, rising", 0.0, 1e6, _CURVE),
+            numbers("deg", "deg", MUST, "swing either way at each of them", 0.0, 30.0, _CURVE))),
 )  # fmt: skip
 
 _BELT = (
@@ -114,6 +120,8 @@ _BELT = (
         number("tolerance_mm", "mm", "by profile", "length tolerance, either way", 0.0, 1e3),
         number("mass_kg_per_m", "kg/m", "by profile", "mass of the whole belt", 0.0001, 100.0),
         number("stiffness_N", "N", "by profile", "force per unit strain of the whole belt", 1.0, 1e9),
+        number("loss_factor", "", f"{LOSS_FACTOR:g}, {LOSS_SOURCE}", "what the belt damps as it is stretched",
+               0.0, 1.0),
         *mapping("friction", "by profile", "friction factors of the belt in its grooves",
             number("dry", "", "by profile", "dry", 0.001, 10.0),
             number("wet", "", "by profile", "wet", 0.001, 10.0),
@@ -170,13 +178,15 @@ _PULLEY = under("pulleys.NAME",
         pair("stops", "deg", MUST, "angles of the stops, counter-clockwise from x; travel runs from first to second",
              -1080.0, 1080.0),
         number("at_deg", "deg", "middle of the travel", "angle of the design", -1080.0, 1080.0),
+        number("inertia_kgm2", "kg m2", "usual", "moment of inertia about the pivot, with the pulley", 0.0, 1e3, True),
         *mapping("marks", NONE, "angles of the marks that bound the reserve",
             number("new", "deg", MUST, "mark for a new belt", -1080.0, 1080.0),
             number("worn", "deg", MUST, "mark for a worn belt", -1080.0, 1080.0))),
     *mapping("slide", NONE, "adjuster: a straight slide or slot",
         point("from", MUST, "pulley centre at one end"),
         point("to", MUST, "pulley centre at the other end"),
-        number("at", "", "0.5", "position of the design, a fraction of the way", 0.0, 1.0)),
+        number("at", "", "0.5", "position of the design, a fraction of the way", 0.0, 1.0),
+        number("mass_kg", "kg", "usual", "mass that slides, with the pulley", 0.0, 1e3, True)),
     number("tension_N", "N", "usual for the belt",
            "span tension that an arm or slide without spring is set to, engine stopped", 0.0, 1e6, above=True),
     number("pointer_radius_mm", "mm", NONE, "arm: radius at which its pointer is read against the marks", 0.0, 5e3,

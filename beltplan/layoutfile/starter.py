@@ -26,6 +26,7 @@ belt:
 #  mass_kg_per_m: 0.105       # of the whole belt
 #  stiffness_N: 168000        # of the whole belt: force for a stretch of 1
 #  friction: {dry: 1.0, wet: 0.65, design: 0.44}    # factors on the ribs, all three optional
+#  loss_factor: 0.1           # what it damps as it is stretched and let go
 
 engine:
   idle_rpm: 750              # speed of the driving pulley at idle
@@ -33,6 +34,8 @@ engine:
   max_rpm: 2600              # maximum speed
   cylinders: 4               # number of cylinders, four-stroke
 #  rev_up_rpm_per_s: 500      # how fast the engine gains speed: checks for slip then, by inertia_kgm2
+# How far the crank swings either way of even turning, by engine speed; or one number, at idle (default: by cylinders)
+#  swing_deg: {rpm: [750, 2600], deg: [1.0, 0.2]}
 
 # What the pulleys are bolted to (iron or aluminium): its heat tightens a belt that is set by hand. rise_K: how much
 # hotter it runs than when the belt was set (default: 80); negative: colder.
@@ -111,6 +114,7 @@ pulleys:                     # the names are yours
       stops: [300, 340]      # angles of the two stops; travel runs from the first to the second
       at_deg: 320            # where the design has it (default: the middle)
 #      marks: {new: 305, worn: 335}    # angles of its marks, if it has any: reserves run to them
+#      inertia_kgm2: 0.002    # moment of inertia about the pivot, with the pulley (default: usual)
 #    pointer_radius_mm: 39    # how far from the pivot its pointer is read against them
 # Without a spring (take out `spring` below), the span tension it is set to by hand, engine stopped:
 #    tension_N: 500
@@ -125,6 +129,7 @@ pulleys:                     # the names are yours
 #      from: [-60, 140]       # the pulley's centre at one end
 #      to: [-90, 170]         # and at the other
 #      at: 0.5                # where the design has it: a fraction of the way
+#      mass_kg: 0.25          # what slides, with the pulley (default: usual)
 #    spring: {force_N: 600, at_mm: 20, rate_N_per_mm: 5}    # force at a distance from `from`, and its fall for each mm
 
 route: [crank, tensioner, pump, guide, generator]    # the order round the loop, any start

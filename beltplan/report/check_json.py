@@ -12,9 +12,10 @@ from beltplan.checks.plan import Adjusted, HubLoad, Margin, Plan, Span, points_o
 from beltplan.checks.tension import hub_moment_Nm
 from beltplan.drive.belt import outside_length_mm, pitch_length_mm
 from beltplan.drive.fit import FittedBelt
+from beltplan.drive.inertias import inertia_kgm2
 from beltplan.drive.loads import AlternatorLoad, PumpLoad
 from beltplan.drive.mechanics import CONDITIONS, Condition
-from beltplan.drive.operation import HEAT_SOURCE, Cure, Operation, WorstPoint, heat_N, inertia_kgm2
+from beltplan.drive.operation import HEAT_SOURCE, Cure, Operation, WorstPoint, heat_N
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
 from beltplan.report.words import SAFETY, json_text, pitch_line_source

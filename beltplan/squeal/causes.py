@@ -12,7 +12,7 @@ from beltplan.checks.limits import Check
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import GROOVES, SMALL_PULLEY, WRAP
 from beltplan.checks.tension import RESONANCE, SLIP, SLIP_ON_REVS, SPRING
-from beltplan.drive.operation import inertia_kgm2
+from beltplan.drive.inertias import inertia_kgm2
 from beltplan.drive.pulleys import Pulley
 from beltplan.squeal import readings
 from beltplan.squeal.readings import Read, Water, Word

@@ -181,6 +181,8 @@ def _value(key: Key, part: _Part) -> _Schema:
         case "mapping":
             below = _mapping(key.path, part)
             return _either(_number(key), below) if key.path == "limits.LIMIT" else below
+        case "number or mapping":
+            return _either(_number(key), _mapping(key.path, part))
         case "usual or mapping":
             return _either({"enum": [USUAL]}, _mapping(key.path, part))
         case "length or mapping":

@@ -9,8 +9,8 @@ from typing import get_args
 from beltplan.checks.every_check import CHECKS
 from beltplan.checks.limits import LIMIT_KEYS, LIMITS, OWN, PROFILE_LIMITS, THRESHOLDS, Bound, Check
 from beltplan.drive.fit import BUILT_IN_SOURCE, built_in_lengths_mm
+from beltplan.drive.inertias import USUAL_KGM2, USUAL_SOURCE
 from beltplan.drive.loads import ALTERNATOR_SOURCE, CRUISING, EVERYTHING_ON, OUTPUT_SOURCE, USUAL, usual_loads
-from beltplan.drive.operation import USUAL_KGM2, USUAL_SOURCE
 from beltplan.drive.profiles import PROFILES, Profile
 from beltplan.drive.pulleys import Role
 from beltplan.layoutfile.keys import FAR_MM, Key

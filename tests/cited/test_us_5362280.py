@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from beltplan.drive.operation import friction_of_arm
+from beltplan.drive.mechanics import friction_of_arm
 from beltplan.drive.pulleys import Arm, ArmSpring, WrenchReadings
 from tests.for_each import for_each
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from beltplan.drive.layout import Block
+from beltplan.drive.layout import Block, CrankSwing
 from beltplan.layoutfile.layout_file import read_layout
 from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, RAILCAR, faults_of, written
@@ -32,6 +32,16 @@ WHOLE = [
     ("belt: 6PK", "belt: 6PK\nengine: {cylinders: 2.5}", 2, "engine.cylinders", "'2.5'"),
     ("belt: 6PK", "belt: 6PK\nengine: {rev_up_rpm_per_s: 0}", 2, "engine.rev_up_rpm_per_s", "0"),
     ("belt: 6PK", "belt: 6PK\nengine: {rev_up_rpm_per_s: .inf}", 2, "engine.rev_up_rpm_per_s", "'.inf'"),
+    ("belt: 6PK", "belt: 6PK\nengine: {swing_deg: 40}", 2, "engine.swing_deg", "40"),
+    ("belt: 6PK", "belt: 6PK\nengine: {swing_deg: [1]}", 2, "engine.swing_deg", "a list"),
+    ("belt: 6PK", "belt: 6PK\nengine: {swing_deg: {rpm: [900, 800], deg: [1, 1]}}", 2, "engine.swing_deg.rpm", "800"),
+    (
+        "belt: 6PK",
+        "belt: 6PK\nengine: {swing_deg: {rpm: [800, 900], deg: [1]}}",
+        2,
+        "engine.swing_deg.deg",
+        "a list of 1",
+    ),
     ("belt: 6PK", "belt: 6PK\nengine: {rev_up_rpm: 500}", 2, "engine.rev_up_rpm", "write rev_up_rpm_per_s"),
     ("belt: 6PK", "belt: 6PK\nblock: {material: aluminum}", 2, "block.material", "'aluminum'"),
     ("belt: 6PK", "belt: 6PK\nblock: {rise_K: 80}", 2, "block.material", "nothing"),
@@ -65,3 +75,16 @@ def test_a_block_and_what_is_assumed_of_it(tmp_path: Path) -> None:
 
     assert read("{material: iron, rise_K: -20}") == Block("iron", -20.0)
     assert read("{material: aluminium}") == Block("aluminium", 80.0, rise_assumed=True)
+
+
+@for_each(
+    ("words", "swing"),
+    [
+        ("1.2", CrankSwing((1.2,))),
+        ("{rpm: [700, 2600], deg: [1.0, 0.2]}", CrankSwing((1.0, 0.2), (700.0, 2600.0))),
+        ("", None),
+    ],
+)
+def test_swing_of_the_crank_is_a_number_or_a_table(tmp_path: Path, words: str, swing: CrankSwing | None) -> None:
+    text = PLAIN.replace("belt: 6PK", f"belt: 6PK\nengine: {{swing_deg: {words}}}", 1)
+    assert read_layout(written(tmp_path, text)).layout.engine.swing_deg == swing

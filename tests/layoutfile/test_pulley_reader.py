@@ -9,9 +9,10 @@ from pathlib import Path
 
 import pytest
 
+from beltplan.drive.pulleys import Arm, Slide
 from beltplan.layoutfile.layout_file import read_layout
 from tests.for_each import for_each
-from tests.layoutfile.samples import PLAIN, faults_of, written
+from tests.layoutfile.samples import PLAIN, RAILCAR, faults_of, written
 
 PULLEY = [
     ("diameter: 130", "diameter: ", 4, "pulleys.pump.diameter", "nothing"),
@@ -126,6 +127,22 @@ def test_keys_of_the_tension_study(tmp_path: Path) -> None:
     assert (pump.one_way, pump.max_hub_load_N, pump.inertia_kgm2) == (True, 2500.0, 0.01)
     assert layout.engine.rev_up_rpm_per_s == 400.0
     assert not layout.driver.one_way
+
+
+def test_keys_of_the_vibration_study(tmp_path: Path) -> None:
+    text = RAILCAR.replace("stops: [265, 300]", "stops: [265, 300], inertia_kgm2: 0.0015")
+    layout = read_layout(
+        written(tmp_path, text.replace("belt: 6PK", "belt: {profile: PK, ribs: 6, loss_factor: 0.07}"))
+    )
+    held = layout.layout.pulleys["tensioner"].adjuster
+    assert isinstance(held, Arm) and held.inertia_kgm2 == 0.0015 and layout.layout.belt.loss_factor == 0.07
+    slid = text.replace(
+        "arm: {pivot: [-150, 215], length: 85, stops: [265, 300], inertia_kgm2: 0.0015, at_deg: 285}",
+        "slide: {from: [-150, 120], to: [-110, 140], mass_kg: 0.4}",
+    )
+    slide = read_layout(written(tmp_path, slid.split("    spring:")[0] + slid.split("0.35}\n")[1])).layout
+    held = slide.pulleys["tensioner"].adjuster
+    assert isinstance(held, Slide) and held.mass_kg == 0.4
 
 
 def test_a_caliper_reading_must_leave_something_at_the_datum_line(tmp_path: Path) -> None:

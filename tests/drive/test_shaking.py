@@ -1,0 +1,96 @@
+"""A drive shaken at every speed and duty: what is told of it, held against what it is made of."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from beltplan.drive.inertias import RING_KGM2, USUAL_KGM2
+from beltplan.drive.layout import CrankSwing, Layout
+from beltplan.drive.mechanics import grip_utilisation
+from beltplan.drive.modes import modes_of
+from beltplan.drive.operation import Operation
+from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, why_not_shaken
+from tests.drive.drives import with_belt, with_pulley
+from tests.drive.loaded_drives import ENGINE, LOADS, SLIDE_SPRING, on_slide, operation, seven
+
+
+def _shaken(given: Layout) -> tuple[Operation, Shaken]:
+    run = operation(given)
+    assert run.shaken is not None
+    return run, run.shaken
+
+
+def test_a_crank_that_turns_evenly_shakes_nothing() -> None:
+    still = replace(ENGINE, swing_deg=CrankSwing((0.0,)))
+    run, shaken = _shaken(seven(engine=still))
+    assert shaken.adjuster is not None
+    for value in (shaken.swing, shaken.adjuster, shaken.span_swing_N):
+        np.testing.assert_allclose(value, 0.0, atol=1e-9)
+    np.testing.assert_allclose(shaken.least_N, run.running.tractive_N)
+    high, low = (which(run.running.tractive_N, run.running.entering_N) for which in (np.maximum, np.minimum))
+    steady = grip_utilisation(high, low, np.ones(()), run.running.loop.wrap)
+    np.testing.assert_allclose(shaken.grip_needed, steady, atol=1e-9)
+
+
+def test_the_widest_swing_is_where_the_firing_meets_the_first_mode() -> None:
+    """Two firings a turn of four cylinders: at 30 times the mode's hertz, in rpm; to a twelfth, for its friction."""
+    run, shaken = _shaken(seven(engine=replace(ENGINE, idle_rpm=600.0)))
+    first = modes_of(drive_chain(run.route, run.mechanics, run.stopped)).frequency_Hz[0]
+    worst = run.driver_rpm[int(shaken.span_swing_N[0].max(axis=-1).argmax())]
+    assert worst == pytest.approx(30.0 * float(first), rel=1.0 / 12.0)
+
+
+def test_swing_is_in_proportion_where_nothing_rubs() -> None:
+    """Without a sprung adjuster all is linear: twice the swing, twice the answer."""
+    one, two = (
+        _shaken(on_slide(tension_N=500.0, engine=replace(ENGINE, swing_deg=CrankSwing((deg,)))))[1]
+        for deg in (0.2, 0.4)
+    )
+    np.testing.assert_allclose(two.span_swing_N, 2.0 * one.span_swing_N, rtol=1e-9)
+    assert one.adjuster is None
+
+
+def test_least_tension_is_the_mean_less_the_swing_or_more() -> None:
+    _, shaken = _shaken(seven())
+    assert (shaken.least_N >= shaken.mean_N - shaken.span_swing_N - 1e-6).all()
+    assert (shaken.least_N <= shaken.mean_N).all()
+
+
+def test_a_belt_that_loses_more_swings_less() -> None:
+    little, much = (_shaken(with_belt(seven(), loss_factor=loss))[1].span_swing_N.max() for loss in (0.05, 0.2))
+    assert much < 0.7 * little
+
+
+@pytest.mark.parametrize("given", [seven(), on_slide(spring=SLIDE_SPRING)])
+def test_an_adjuster_that_sticks_does_not_swing(given: Layout) -> None:
+    _, shaken = _shaken(given)
+    assert shaken.adjuster is not None and 0 < shaken.sticks.sum() < shaken.sticks.size
+    np.testing.assert_allclose(shaken.adjuster[shaken.sticks], 0.0, atol=1e-12)
+    assert (shaken.adjuster[~shaken.sticks] > 0.0).all()
+
+
+def test_a_one_way_rotor_without_load_is_not_there() -> None:
+    """It runs ahead of its ring all the time: as a generator with the inertia of the ring."""
+    loads = {name: load for name, load in LOADS.items() if name != "generator"}
+    given = seven(loads=loads)
+    _, one_way = _shaken(with_pulley(given, "generator", one_way=True))
+    _, ring = _shaken(with_pulley(given, "generator", inertia_kgm2=RING_KGM2))
+    np.testing.assert_allclose(one_way.span_swing_N, ring.span_swing_N, rtol=0.02)
+
+
+def test_what_is_assumed_is_named() -> None:
+    run = operation(with_pulley(seven(), "pump", inertia_kgm2=0.001))
+    found = assumed_inertias(run.route)
+    assert found["generator"] == USUAL_KGM2["alternator"] and "pump" not in found
+    assert list(found)[-1] == "tensioner: arm" and found["crank"] == 0.2
+
+
+def test_why_it_cannot_be_told() -> None:
+    without = seven(engine=replace(ENGINE, cylinders=None))
+    assert why_not_shaken(operation(without).route) == "give engine.cylinders"
+    strange = with_pulley(with_pulley(seven(), "steering", role="other"), "pump", inertia_kgm2=0.0)
+    assert why_not_shaken(operation(strange).route) == "give inertia_kgm2 of pump, steering"
+    assert operation(strange).shaken is None

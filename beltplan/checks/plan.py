@@ -21,7 +21,6 @@ from beltplan.drive.operation import (
     WorstPoint,
     cures_of,
     end_of_travel,
-    friction_of_arm,
     operation_of,
     revving_points,
     spring_band_N,

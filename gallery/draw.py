@@ -10,7 +10,15 @@ import io
 import sys
 from pathlib import Path
 
+import numpy as np
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from PIL import Image
+
 from beltplan.cli.main import main
+from beltplan.drag.bench import Bench
+from beltplan.drag.map import map_of
+from beltplan.drag.window import SIZE_IN, Window
 
 TOP = Path(__file__).resolve().parent.parent
 
@@ -31,6 +39,8 @@ PICTURES: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("too_tight.png", ("check", "layouts/too_tight.yaml", "--picture")),
 )
 """File name, and the command that draws it, short of the file."""
+WINDOW = "camper_drag.png"
+"""The window of `beltplan drag` while the second alternator is moved."""
 
 
 def draw(name: str, command: tuple[str, ...], folder: Path) -> int:
@@ -40,11 +50,25 @@ def draw(name: str, command: tuple[str, ...], folder: Path) -> int:
         return main([*words, str(folder / name)])
 
 
+def draw_window(folder: Path) -> None:
+    """Draw the window with a pulley in hand, on a canvas in the place of a screen."""
+    figure = Figure(figsize=SIZE_IN)
+    canvas = FigureCanvasAgg(figure)
+    bench = Bench(str(TOP / "layouts" / "camper.yaml"), None, lambda source, after: "", map_of)
+    window = Window(figure, bench)
+    x, y = bench.live.centres["house_alternator"]
+    bench.take((x, y))
+    bench.move((x + 64.0, y + 52.0))
+    window.rest()
+    Image.fromarray(np.asarray(canvas.buffer_rgba())).convert("RGB").save(folder / WINDOW, optimize=True)
+
+
 def draw_all(folder: Path) -> None:
     """Draw every picture into a folder."""
     for name, command in PICTURES:
         if draw(name, command, folder) == 2:
             raise SystemExit(f"{name} was not drawn")
+    draw_window(folder)
 
 
 if __name__ == "__main__":

@@ -30,6 +30,15 @@ DRAWER = _drawer()
 @pytest.mark.parametrize(("name", "command"), DRAWER.PICTURES)
 def test_the_picture_is_drawn_the_same_again(name: str, command: tuple[str, ...], tmp_path: Path) -> None:
     assert DRAWER.draw(name, command, tmp_path) in (0, 1)
+    _assert_kept(name, tmp_path)
+
+
+def test_the_window_is_drawn_the_same_again(tmp_path: Path) -> None:
+    DRAWER.draw_window(tmp_path)
+    _assert_kept(DRAWER.WINDOW, tmp_path)
+
+
+def _assert_kept(name: str, tmp_path: Path) -> None:
     kept, drawn = (np.asarray(Image.open(folder / name).convert("RGB"), int) for folder in (TOP / "gallery", tmp_path))
     assert kept.shape == drawn.shape
     different = (np.abs(kept - drawn).max(axis=-1) > 40).mean()
@@ -39,4 +48,8 @@ def test_the_picture_is_drawn_the_same_again(name: str, command: tuple[str, ...]
 def test_the_page_shows_every_picture_and_no_other() -> None:
     page = (TOP / "gallery" / "README.md").read_text(encoding="utf-8")
     shown = set(re.findall(r"\]\(([^)]+\.png)\)", page))
-    assert shown == {name for name, _ in DRAWER.PICTURES} == {path.name for path in (TOP / "gallery").glob("*.png")}
+    assert (
+        shown
+        == {DRAWER.WINDOW, *(name for name, _ in DRAWER.PICTURES)}
+        == {path.name for path in (TOP / "gallery").glob("*.png")}
+    )

@@ -76,7 +76,7 @@ def writing(option: str, path: str) -> Iterator[None]:
 
 def taken_words(option: str, path: str) -> str:
     """What is said of a name that is taken, where nothing may be overwritten."""
-    force = ", or --force" if option == "--write" else ""
+    force = ", or --force" if option in ("--write", "--save") else ""
     return f"{option}: got {path!r}, which exists already; allowed: a name that is not taken{force}"
 
 

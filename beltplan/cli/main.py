@@ -24,6 +24,7 @@ COMMANDS: Mapping[str, str] = {
     "check": "cli.check",
     "route": "routes.cli",
     "place": "place.cli",
+    "drag": "drag.cli",
     "compare": "compare.cli",
     "squeal": "squeal.cli",
     "cure": "cure.cli",

@@ -29,8 +29,9 @@ def refuse_bad_options(chosen: argparse.Namespace, wrong: Iterable[str] = ()) ->
         if path is not None and (words := _fault(option, path, endings, getattr(chosen, "force", False))):
             faults.append(words)
     faults += getattr(chosen, "faults", lambda chosen: ())(chosen)
-    if getattr(chosen, "force", False) and chosen.write is None:
-        faults.append("--force: got no --write beside it; allowed: with --write FILE")
+    kept = next((option for option, endings in chosen.writes.items() if not endings), "")
+    if getattr(chosen, "force", False) and _path(chosen, kept) is None:
+        faults.append(f"--force: got no {kept} beside it; allowed: with {kept} FILE")
     _refuse(faults)
 
 

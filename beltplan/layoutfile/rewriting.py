@@ -12,7 +12,7 @@ from typing import Any
 import yaml
 
 from beltplan.drive.belt import MM_PER_INCH, format_designation
-from beltplan.drive.layout import Layout
+from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, Slide, SlideSpring
 from beltplan.faults import FaultList, LayoutFaults
 from beltplan.files import write_whole
@@ -29,6 +29,7 @@ from beltplan.layoutfile.edits import (
     with_value,
 )
 from beltplan.layoutfile.layout_file import LayoutFile, read_layout
+from beltplan.layoutfile.values import length_mm
 
 _CLOSE = 0.003
 """Numbers that are written shorter than they were computed may differ by so much, mm and all else."""
@@ -45,7 +46,8 @@ def rewritten(text: str, before: Layout, after: Layout, notes: Sequence[str]) ->
     before: as read from the text, or from the variant that it names, which is then edited. Raises CannotEdit.
     """
     prefix = () if before.variant is None else (VARIANTS, before.variant)
-    for keys, value in [*_belt_edits(text, prefix, before, after), *_pulley_edits(text, prefix, before, after)]:
+    edits = (_belt_edits, _pulley_edits, _obstacle_edits)
+    for keys, value in [each for edit in edits for each in edit(text, prefix, before, after)]:
         text = with_value(text, (*prefix, *keys), value)
     return _head(text, notes) + _rerouted(text, prefix, before, after)
 
@@ -99,6 +101,8 @@ def _pulley_edits(text: str, prefix: Keys, before: Layout, after: Layout) -> Ite
             yield (*root, key), _size_text(pulley.diameter_mm, scale)
         if pulley.at_mm is not None and pulley.at_mm != old.at_mm:
             yield (*root, "at"), _point(pulley.at_mm, scale)
+        if pulley.belt_side != old.belt_side:
+            yield (*root, "belt_side"), pulley.belt_side
         yield from (((*root, *keys), value) for keys, value in _adjuster_edits(old, pulley, scale))
 
 
@@ -141,6 +145,36 @@ def _new_pulley(pulley: Pulley, scale: float) -> str:
     if pulley.plane_mm is not None:
         parts.append(f"plane: {number_text(pulley.plane_mm, scale)}")
     return f"{{{', '.join(parts)}}}"
+
+
+def _obstacle_edits(text: str, prefix: Keys, before: Layout, after: Layout) -> Iterator[_Edit]:
+    scale = _mm_per_unit(text, prefix)
+    for old, new in zip(before.obstacles, after.obstacles, strict=True):
+        if old == new:
+            continue
+        root = ("obstacles", new.name)
+        if _own_or_base(text, prefix, (*root, "file")) is not None:
+            yield (*root, "at"), _point(_drawing_at(text, prefix, root, scale, old, new), scale)
+        elif isinstance(new, Circle):
+            yield (*root, "circle", "at"), _point(new.at_mm, scale)
+        else:
+            yield (*root, "polygon"), tuple(f"[{', '.join(_point(corner, scale))}]" for corner in new.corners_mm)
+
+
+def _own_or_base(text: str, prefix: Keys, keys: Keys) -> yaml.Node | None:
+    return (node_at(text, (*prefix, *keys)) if prefix else None) or node_at(text, keys)
+
+
+def _drawing_at(text: str, prefix: Keys, root: Keys, scale: float, old: Obstacle, new: Obstacle) -> tuple[float, float]:
+    """Where the origin of a drawing comes to lie, mm, when the outline that was read from it is moved."""
+    (x, y), (to_x, to_y) = _corner(old), _corner(new)
+    node = _own_or_base(text, prefix, (*root, "at"))
+    at = [length_mm(item.value, scale) for item in node.value] if isinstance(node, yaml.SequenceNode) else [0.0, 0.0]
+    return at[0] + to_x - x, at[1] + to_y - y
+
+
+def _corner(obstacle: Obstacle) -> tuple[float, float]:
+    return obstacle.at_mm if isinstance(obstacle, Circle) else obstacle.corners_mm[0]
 
 
 def _point(place: tuple[float, float], scale: float) -> tuple[str, str]:

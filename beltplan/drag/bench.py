@@ -1,0 +1,305 @@
+"""The bench: the layouts of one file while a hand works on them. What mouse and keys do; nothing of a screen."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from beltplan.checks.plan import Plan
+from beltplan.drag.hand import (
+    SNAPS_MM,
+    Session,
+    Spot,
+    other_side,
+    part_at,
+    place_of_part,
+    put,
+    resized,
+    setting_toward,
+    snapped,
+)
+from beltplan.drag.live import live_of
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.layout import Layout
+from beltplan.faults import LayoutFaults
+from beltplan.layoutfile.layout_file import LayoutFile, read_every_layout
+from beltplan.picture.scene import Raster
+
+KEYS: Mapping[str, str] = {
+    "drag": "move a pulley or an obstacle; the adjusted pulley runs along its travel",
+    "wheel": "diameter of the pulley under the pointer",
+    "arrows": "nudge by 1 mm, with Shift by 0.1 mm",
+    "b": "the belt's other side",
+    "v": "next variant of the file",
+    "u, y": "undo, redo",
+    "a": "flip between start and now",
+    "g": "snap: off, 1 mm, 1/16 in",
+    "m": "map of the pulley under the pointer",
+    "s": "save",
+    "?": "these keys",
+}
+"""What mouse and keys do."""
+_SNAP_WORDS = ("snap off", "snap 1 mm", "snap 1/16 in")
+_ARROWS: Mapping[str, Spot] = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "up": (0.0, 1.0), "down": (0.0, -1.0)}
+
+Save = Callable[[LayoutFile, Layout], str]
+"""Writes what a file's layout was changed to; returns what to say of it."""
+MapOf = Callable[[Layout, str], Raster]
+"""The map of one pulley."""
+
+
+@dataclass(frozen=True)
+class Hand:
+    """What is said of the hand. readout: of the part that it holds or points at; message: of what was just done.
+
+    snap: what places are rounded to; fault: what is wrong with the file since it was saved elsewhere.
+    """
+
+    readout: str = ""
+    message: str = ""
+    snap: str = ""
+    fault: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class _Held:
+    """A part in the hand: how far its place is from the pointer, and what there was before it was taken."""
+
+    name: str
+    offset: Spot
+    before: Session
+
+
+class Bench:
+    """A file on the bench. What is seen follows from `live`, `start`, `sound`, `setting` and `map`.
+
+    start: what the file has. sound: the last layout that had a belt path. setting: where the adjusted pulley is held,
+    None where the belt puts it. Raises LayoutFaults where the file has faults.
+    """
+
+    def __init__(self, path: str, variant: str | None, save: Save, map_of: MapOf) -> None:
+        self.path, self._save, self._map_of = path, save, map_of
+        self._stamp, self._files = _stamp(path), _files_of(path)
+        self._sessions = {name: Session(file.layout, file.layout) for name, file in self._files.items()}
+        self.variant, self.pointed = variant, ""
+        self._held: _Held | None = None
+        self.setting: float | None = None
+        self.map: Raster | None = None
+        self._snap, self._at_start, self._message, self._fault = 0, False, "", ""
+        self.live = self.start = live_of(self.session.start)
+        self.sound: Plan | None = self.live.plan
+
+    @property
+    def session(self) -> Session:
+        return self._sessions[self.variant]
+
+    @property
+    def now(self) -> Layout:
+        """The layout in hand."""
+        return self.session.now
+
+    @property
+    def hand(self) -> Hand:
+        snap = _SNAP_WORDS[self._snap] + (", the START is shown" if self._at_start else "")
+        return Hand(self._readout(), self._message, snap, self._fault)
+
+    def judge(self, at_rest: bool = True) -> None:
+        """See what the layout in hand comes to. at_rest: with the drive running, which takes most of the time."""
+        layout = self.session.start if self._at_start else self.now
+        if self.live.layout is not layout or self.live.at_rest is not at_rest:
+            self.live = live_of(layout, at_rest)
+        self.sound = self.live.plan or self.sound
+
+    # The mouse. Places are in mm of the layout.
+
+    def take(self, spot: Spot) -> None:
+        """Take the part under a place, if there is one."""
+        name = self._part_at(spot)
+        if name is None:
+            return
+        at = place_of_part(self.now, name) or spot
+        self._held = _Held(name, (at[0] - spot[0], at[1] - spot[1]), self.session)
+        self.map = self.map if name == self.pointed else None
+        self._at_start, self._message, self.pointed = False, "", name
+
+    def move(self, spot: Spot) -> bool:
+        """Bring what is held to a place, or point at what is there. Returns whether anything is seen of it."""
+        if self._held is None:
+            self.pointed = self._part_at(spot) or self.pointed
+            return False
+        name, (dx, dy) = self._held.name, self._held.offset
+        adjuster = self.now.pulleys[name].adjuster if name in self.now.pulleys else None
+        if adjuster is not None:
+            self.setting = setting_toward(adjuster, spot)
+            return True
+        to = snapped((spot[0] + dx, spot[1] + dy), SNAPS_MM[self._snap])
+        self._sessions[self.variant] = self._held.before.to(put(self._held.before.now, name, to))
+        self.judge(at_rest=False)
+        return True
+
+    def let_go(self) -> None:
+        self._held = self.setting = None
+        self.judge()
+
+    def turn_wheel(self, spot: Spot, steps: int) -> None:
+        """Another diameter of the pulley there."""
+        name = self._part_at(spot)
+        if name in self.now.pulleys:
+            self._change(resized(self.now, str(name), steps))
+
+    def _part_at(self, spot: Spot) -> str | None:
+        return part_at(self.now, dict(self.live.centres), spot)
+
+    # The keys.
+
+    def press(self, key: str) -> None:
+        """Do what a key asks for; nothing for one that is not known."""
+        shift, _, arrow = key.rpartition("+")
+        if arrow in _ARROWS:
+            self._nudge(_ARROWS[arrow], 0.1 if shift == "shift" else 1.0)
+        elif key in _ANSWERS:
+            self._message = ""
+            _ANSWERS[key](self)
+            self.judge()
+
+    def _nudge(self, way: Spot, by_mm: float) -> None:
+        at = place_of_part(self.now, self.pointed) if self.pointed else None
+        if at is not None:
+            self._change(put(self.now, self.pointed, (at[0] + by_mm * way[0], at[1] + by_mm * way[1])))
+
+    def _change(self, layout: Layout) -> None:
+        self._at_start, self._message, self.map = False, "", None
+        self._sessions[self.variant] = self.session.to(layout)
+        self.judge()
+
+    def _turn_side(self) -> None:
+        if self.pointed in self.now.pulleys:
+            self._change(other_side(self.now, self.pointed))
+
+    def _next_variant(self) -> None:
+        names = list(self._files)
+        self.variant = names[(names.index(self.variant) + 1) % len(names)]
+        self._begin()
+
+    def _begin(self) -> None:
+        self.map, self._at_start, self.pointed = None, False, ""
+        self.start = live_of(self.session.start)
+        self.sound = self.start.plan
+
+    def _undo(self) -> None:
+        self._sessions[self.variant] = self.session.undone()
+
+    def _redo(self) -> None:
+        self._sessions[self.variant] = self.session.redone()
+
+    def _flip(self) -> None:
+        self._at_start = not self._at_start
+
+    def _next_snap(self) -> None:
+        self._snap = (self._snap + 1) % len(SNAPS_MM)
+
+    def _map(self) -> None:
+        pulley = self.now.pulleys.get(self.pointed)
+        if self.map is not None or not self.pointed:
+            self.map = None
+        elif pulley is None or pulley.at_mm is None or pulley.name not in self.now.route:
+            self._message = f"{self.pointed}: only a pulley on the belt with a place of its own has a map"
+        else:
+            self.map = self._map_of(self.now, pulley.name)
+            self._message = f"map of {pulley.name}: the darker, the larger the margin; bare where it does not work"
+
+    def _write(self) -> None:
+        changed = self.session.is_changed
+        told = self._save(self._files[self.variant], self.now) if changed else "nothing to save: nothing was changed"
+        self._message = told
+
+    def _tell_keys(self) -> None:
+        self._message = "; ".join(f"{key}: {words}" for key, words in KEYS.items())
+
+    # The file.
+
+    def look_at_file(self) -> bool:
+        """Take the file anew where it was saved elsewhere; a fault in it stands over the last good state.
+
+        Returns whether anything was to be seen.
+        """
+        stamp = _stamp(self.path)
+        if stamp is None or stamp == self._stamp:  # an editor may take the file away for a moment
+            return False
+        self._stamp = stamp
+        try:
+            files = _files_of(self.path)
+        except LayoutFaults as faults:
+            self._fault = str(faults)
+            return True
+        self._reread(files)
+        return True
+
+    def _reread(self, files: dict[str | None, LayoutFile]) -> None:
+        known, self._files, self._fault = self._sessions, files, ""
+        self._sessions = {
+            name: known[name].reread(file.layout) if name in known else Session(file.layout, file.layout)
+            for name, file in files.items()
+        }
+        self.variant = self.variant if self.variant in files else None
+        self._begin()
+        self.judge()
+        self._message = "the file was saved elsewhere and is shown anew; u leads back to what was in hand"
+
+    # What is said.
+
+    def _readout(self) -> str:
+        name = self._held.name if self._held else self.pointed
+        if not name:
+            return ""
+        if self.setting is not None and self.live.plan is not None:
+            return f"{name}: {_path_words(self.live.plan, self.setting)}"
+        shift = self.session.shift_mm(name)
+        told = "" if shift is None else f", moved {_both(shift[0])} in x, {_both(shift[1])} in y"
+        pulley = self.now.pulleys.get(name)
+        size = (
+            ""
+            if pulley is None
+            else f", diameter {pulley.diameter_mm:g} mm ({pulley.diameter_mm / MM_PER_INCH:.3f} in)"
+        )
+        return f"{name}{size}{told}"
+
+
+_ANSWERS: Mapping[str, Callable[[Bench], None]] = {
+    "b": Bench._turn_side,
+    "v": Bench._next_variant,
+    "u": Bench._undo,
+    "y": Bench._redo,
+    "a": Bench._flip,
+    "g": Bench._next_snap,
+    "m": Bench._map,
+    "s": Bench._write,
+    "?": Bench._tell_keys,
+}
+
+
+def _both(mm: float) -> str:
+    """A signed length in mm and inches."""
+    return f"{mm:+.1f} mm ({mm / MM_PER_INCH:+.3f} in)"
+
+
+def _path_words(plan: Plan, setting: float) -> str:
+    loop = plan.route.circuit.loop_at(setting)
+    length = float(loop.length)
+    return (
+        f"held here the path is {length:.1f} mm ({length / MM_PER_INCH:.2f} in)" if loop.exists else "no belt path here"
+    )
+
+
+def _files_of(path: str) -> dict[str | None, LayoutFile]:
+    """Every layout of the file by the name of its variant, None the file as it stands. Raises LayoutFaults."""
+    return {file.layout.variant: file for file in read_every_layout(path)}
+
+
+def _stamp(path: str) -> tuple[int, int] | None:
+    try:
+        seen = os.stat(path)
+    except OSError:
+        return None
+    return seen.st_mtime_ns, seen.st_size

@@ -1,0 +1,86 @@
+"""`beltplan drag`: a window in which a pulley is moved by hand, and the drive answers at once."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from itertools import count
+
+from beltplan.cli.exits import Answer, Commands, Refused, read_or_refuse
+from beltplan.cli.outputs import refuse_to_overwrite
+from beltplan.drive.layout import Layout
+from beltplan.files import written
+from beltplan.layoutfile.layout_file import LayoutFile
+
+_NO_WINDOW = (
+    "drag: got no screen that a window can be opened on; allowed: a desktop, with Python's tkinter installed "
+    "(Debian: apt install python3-tk). `beltplan place` makes the map of a pulley without a window"
+)
+
+
+def add_to(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser(
+        "drag",
+        help="move a pulley with the mouse, and see at once what it does",
+        description="Open a window with the drive: hold a pulley and move it; belt, wraps, adjuster, clearances and "
+        "findings follow. The key ? tells all keys. The file stays as it is: s writes what was changed into another.",
+        epilog="Example: beltplan drag layouts/camper.yaml --save moved.yaml",
+    )
+    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML); saved in an editor, it is shown anew")
+    parser.add_argument("--variant", metavar="NAME", help="begin with this variant of the file")
+    parser.add_argument("--save", metavar="FILE", help="where the key s writes (default: a new name beside the layout)")
+    parser.add_argument("--force", action="store_true", help="let --save take the place of an existing file")
+    parser.set_defaults(run=run, writes={"--save": ()})
+
+
+def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
+    """Show the window until it is closed. Returns what was saved, and 0. Raises Refused."""
+    file = read_or_refuse(chosen.layout, chosen.variant)
+    refuse_to_overwrite(chosen, file.drawings)
+    from beltplan.drag.bench import Bench
+    from beltplan.drag.map import map_of
+    from beltplan.drag.window import NoWindow, open_window
+
+    def save(source: LayoutFile, after: Layout) -> str:
+        return _saved(source, after, chosen.save, chosen.force)
+
+    try:
+        open_window(Bench(file.path, chosen.variant, save, map_of))
+    except NoWindow:
+        raise Refused(_NO_WINDOW) from None
+    return "\n".join(f"saved: {path}" for path in dict.fromkeys(written)) or "nothing was saved", 0
+
+
+def _saved(source: LayoutFile, after: Layout, path: str | None, force: bool) -> str:
+    """Write what a layout was changed to; what to say of it."""
+    from beltplan.layoutfile.edits import CannotEdit
+    from beltplan.layoutfile.rewriting import write_rewritten
+
+    stem = os.path.splitext(source.path)[0]
+    target = path if force and path is not None else _free_name(path or f"{stem}_moved.yaml")
+    try:
+        write_rewritten(target, source, after, _notes(source), force, lambda read: None)
+    except CannotEdit as reason:
+        return f"not saved: {source.path} cannot be edited in place: {reason}"
+    except OSError as error:
+        return f"not saved: {target!r} cannot be written ({error.strerror or error})"
+    variant = f" --variant {source.layout.variant!r}" if source.layout.variant else ""
+    return f"saved: {target}   (beltplan check {target}{variant})"
+
+
+def _free_name(path: str) -> str:
+    """The path, or with the first number behind it that makes a name that is not taken."""
+    stem, ending = os.path.splitext(path)
+    names = (path if n == 1 else f"{stem}_{n}{ending}" for n in count(1))
+    return next(name for name in names if not os.path.lexists(name))
+
+
+def _notes(source: LayoutFile) -> list[str]:
+    name = ascii(os.path.basename(source.path))[1:-1]
+    variant = f", variant {source.layout.variant!r}" if source.layout.variant else ""
+    return [
+        f"Moved by hand in `beltplan drag` from {name}{variant}; a plan on paper, not an approval.",
+        "The old comments are kept; those beside a changed value may be wrong now.",
+        "",
+    ]

@@ -1,0 +1,146 @@
+"""The left of the window: the drive in hand as it lies, over the ghost of the start; or why there is no belt path."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from beltplan.checks.plan import Plan
+from beltplan.drag.live import Live
+from beltplan.drive.layout import Circle, Layout, Obstacle
+from beltplan.drive.pulleys import Pulley
+from beltplan.drive.route import Route
+from beltplan.geometry.loops import outline
+from beltplan.picture.page import marks_of
+from beltplan.picture.routing import drawing_items
+from beltplan.picture.scene import INK, METAL, PROBLEM, SOFT_INK, Item, Label, Pen, Raster, Shape, Stroke, circle
+from beltplan.picture.strokes import (
+    belt_items,
+    items_before,
+    items_behind,
+    obstacle_items,
+    obstacle_outline,
+    pulley_items,
+    spare_items,
+)
+from beltplan.report.findings_text import in_units_of
+
+_GHOST = Pen(SOFT_INK, 0.8, (2.0, 2.0))
+_PALE_BELT = Pen("#c9d8e6", 3.0)
+_ORDER = Pen(PROBLEM, 1.2, (6.0, 4.0))
+_IN_THE_WAY = Pen(PROBLEM, 2.4)
+_NAME_PT = 9.0
+
+
+@dataclass(frozen=True, eq=False)
+class Drawn:
+    """What is drawn: the layout in hand, the start, the last layout that had a belt path, and the map under it all.
+
+    setting: where the adjusted pulley is held, None where the belt puts it.
+    """
+
+    live: Live
+    start: Live
+    sound: Plan | None
+    setting: float | None = None
+    map: Raster | None = None
+
+
+def drawn_items(drawn: Drawn, unit_pt: float, edges: tuple[float, float]) -> list[Item]:
+    """All of it in mm of the layout, back to front. unit_pt: points for a mm; edges: left and right of the window."""
+    under: list[Item] = [] if drawn.map is None else [drawn.map]
+    under += _ghost(drawn.live, drawn.start)
+    plan, layout = drawn.live.plan, drawn.live.layout
+    if plan is None:
+        return [*under, *_without_belt(drawn, unit_pt)]
+    if drawn.setting is not None:
+        return [*under, *_moving(_held_at(plan.route, drawn.setting), unit_pt)]
+    if not drawn.live.at_rest:
+        return [*under, *_moving(plan.route, unit_pt)]
+    marks = marks_of(in_units_of(layout, plan.findings))
+    return [*under, *drawing_items(plan.route, marks, unit_pt, edges)]
+
+
+def _moving(route: Route, unit_pt: float) -> list[Item]:
+    """A drive without its labels but the names: what is quick to draw."""
+    layout = route.layout
+    return [
+        *(item for obstacle in layout.obstacles for item in obstacle_items(obstacle)),
+        *items_behind(route),
+        *(item for pulley in layout.unrouted for item in spare_items(pulley, layout.belt, unit_pt)),
+        *(item for index in range(len(route.pulleys)) for item in pulley_items(route, index, unit_pt)),
+        *items_before(route, unit_pt),
+        *belt_items(route, unit_pt),
+        *_names({p.name: c for p, c in zip(route.pulleys, route.loop.centre.tolist(), strict=True)}, unit_pt),
+    ]
+
+
+def _held_at(route: Route, setting: float) -> Route:
+    """The drive with its adjuster held somewhere on its travel, the belt as long as it then has to be."""
+    loop = route.circuit.loop_at(setting)
+    return replace(route, setting=setting, loop=loop, length_mm=float(loop.length)) if loop.exists else route
+
+
+def _names(centres: dict[str, list[float]], unit_pt: float) -> Iterator[Label]:
+    for name, (x, y) in centres.items():
+        yield Label(name, (x, y - 1.6 * _NAME_PT / unit_pt), _NAME_PT, INK, False, "center", f"name {name}")
+
+
+def _ghost(live: Live, start: Live) -> Iterator[Item]:
+    """What has moved, where it was: the belt's line, and every rim and outline that is another now."""
+    if live.layout is start.layout:
+        return
+    if start.plan is not None:
+        yield Stroke(_closed(outline(start.plan.route.loop)), _GHOST, "ghost belt")
+    for name, pulley in start.layout.pulleys.items():
+        if name in start.centres and live.layout.pulleys[name] != pulley:
+            rim = circle(start.centres[name], pulley.rim_radius_mm(start.layout.belt))
+            yield Shape((rim,), pen=_GHOST, name=f"ghost {name}")
+    for obstacle in _moved_obstacles(live.layout, start.layout):
+        yield Shape((obstacle_outline(obstacle),), pen=_GHOST, name=f"ghost {obstacle.name}")
+
+
+def _moved_obstacles(now: Layout, start: Layout) -> list[Obstacle]:
+    return [old for old, new in zip(start.obstacles, now.obstacles, strict=True) if old != new]
+
+
+def _without_belt(drawn: Drawn, unit_pt: float) -> Iterator[Item]:
+    """The last sound belt pale, the pulleys in their order with a dashed line, what stands in the way in red."""
+    live, layout = drawn.live, drawn.live.layout
+    blamed = {name for fault in live.faults if len(fault.pulleys) <= 2 for name in fault.pulleys}
+    if drawn.sound is not None:
+        yield Stroke(_closed(outline(drawn.sound.route.loop)), _PALE_BELT, "last belt")
+    for obstacle in layout.obstacles:
+        yield from obstacle_items(obstacle)
+    for name, at in live.centres.items():
+        yield from _bare(layout.pulleys[name], at, layout, unit_pt, name in blamed)
+    order = [live.centres[name] for name in (*layout.route, layout.route[0])]
+    yield Stroke(np.array(order), _ORDER, "order")
+    yield from _names({name: list(at) for name, at in live.centres.items()}, unit_pt)
+
+
+def _bare(pulley: Pulley, at: tuple[float, float], layout: Layout, unit_pt: float, blamed: bool) -> Iterator[Item]:
+    rim = circle(at, pulley.rim_radius_mm(layout.belt))
+    yield Shape((rim,), METAL, _IN_THE_WAY if blamed else Pen(SOFT_INK, 1.0), name=f"rim {pulley.name}")
+    yield Shape((circle(at, 2.0 / unit_pt),), INK)
+
+
+def _closed(ring: np.ndarray) -> np.ndarray:
+    return np.concatenate((ring, ring[:1]))
+
+
+def limits_of(live: Live) -> tuple[float, float, float, float]:
+    """The box that the window shows, mm: left, right, bottom, top; room to move things in round all there is."""
+    layout = live.layout
+    discs = [(*at, layout.pulleys[name].rim_radius_mm(layout.belt)) for name, at in live.centres.items()]
+    for obstacle in layout.obstacles:
+        if isinstance(obstacle, Circle):
+            discs.append((*obstacle.at_mm, 0.5 * obstacle.diameter_mm))
+        else:
+            discs += [(x, y, 0.0) for x, y in obstacle.corners_mm]
+    x, y, radius = np.array(discs).T
+    left, right, bottom, top = (x - radius).min(), (x + radius).max(), (y - radius).min(), (y + radius).max()
+    room = 0.18 * max(right - left, top - bottom)
+    return float(left - room), float(right + room), float(bottom - room), float(top + room)

@@ -1,0 +1,70 @@
+"""What the layout in hand comes to, and what has changed against the start."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from beltplan.checks.every_check import findings_of
+from beltplan.checks.limits import Finding
+from beltplan.checks.plan import Plan, plan_on
+from beltplan.drag.hand import Spot
+from beltplan.drive.layout import Layout
+from beltplan.drive.route import NoBeltPath, PathFault, route_of
+from beltplan.drive.travel import place_of
+
+
+@dataclass(frozen=True, eq=False)
+class Live:
+    """What a layout comes to: its plan, or why there is no belt path.
+
+    at_rest: whether the drive was run as well; while a hand moves, tensions are not known yet.
+    """
+
+    layout: Layout
+    plan: Plan | None
+    faults: tuple[PathFault, ...]
+    at_rest: bool
+
+    @property
+    def centres(self) -> Mapping[str, Spot]:
+        """Where the pulleys are, mm: the adjusted one where the belt puts it, by its design where there is no belt."""
+        placed = (p for p in self.layout.pulleys.values() if p.at_mm is not None or p.adjuster is not None)
+        found = {pulley.name: place_of(pulley) for pulley in placed}
+        return found if self.plan is None else found | {row.name: row.at_mm for row in self.plan.pulleys}
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        return () if self.plan is None else self.plan.findings
+
+
+def live_of(layout: Layout, at_rest: bool = True) -> Live:
+    """What a layout comes to. at_rest: False leaves the running drive out, which is most of the time."""
+    try:
+        route = route_of(layout)
+    except NoBeltPath as refusal:
+        return Live(layout, None, refusal.faults, at_rest)
+    plan = plan_on(route) if at_rest else Plan(route, None, findings_of(route, None))
+    return Live(layout, plan, (), at_rest)
+
+
+def key_of(finding: Finding) -> tuple[str, str]:
+    """What makes two findings the same one, whatever their numbers."""
+    return finding.check, finding.subject
+
+
+def new_in(live: Live, start: Live) -> frozenset[tuple[str, str]]:
+    """Keys of the findings that the start has not, or has milder."""
+    before = {key_of(finding): _RANK[finding.severity] for finding in start.findings}
+    return frozenset(key_of(each) for each in live.findings if _RANK[each.severity] > before.get(key_of(each), -1))
+
+
+def cured_in(live: Live, start: Live) -> tuple[Finding, ...]:
+    """Problems and cautions of the start that are gone; known only where the same checks were asked."""
+    if live.plan is None or not live.at_rest:
+        return ()
+    left = {key_of(finding) for finding in live.findings if finding.severity != "note"}
+    return tuple(each for each in start.findings if each.severity != "note" and key_of(each) not in left)
+
+
+_RANK = {"note": 0, "caution": 1, "problem": 2}

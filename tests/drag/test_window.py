@@ -1,0 +1,241 @@
+"""The window: events given to its canvas as a screen would give them, and the scene read back."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+from matplotlib.backend_bases import KeyEvent, MouseEvent, ResizeEvent
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from beltplan.checks.plan import plan_of
+from beltplan.drag.bench import KEYS, Bench
+from beltplan.drag.map import map_of
+from beltplan.drag.window import SIZE_IN, Window
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.picture.scene import Label, Raster, Shape, Stroke
+from tests.for_each import for_each
+from tests.shipped import FOLDER
+
+ONE_PIXEL_MM = 1.5
+"""A mouse points no finer."""
+
+
+class Hands:
+    """A window on a copy of a shipped layout, and hands that move mouse and keys over it."""
+
+    def __init__(self, folder: Path, name: str = "camper.yaml", variant: str | None = None) -> None:
+        self.path = folder / name
+        shutil.copy(FOLDER / name, self.path)
+        self.saved: list[Any] = []
+        figure = Figure(figsize=SIZE_IN)
+        self.canvas: Any = FigureCanvasAgg(figure)
+        self.bench = Bench(str(self.path), variant, self._save, map_of)
+        self.window = Window(figure, self.bench)
+
+    def _save(self, source: Any, after: Any) -> str:
+        self.saved.append(after)
+        return "saved: here"
+
+    def at(self, name: str) -> tuple[float, float]:
+        x, y = self.window.axes.transData.transform(self.bench.live.centres[name])
+        return float(x), float(y)
+
+    def mouse(self, kind: str, at: tuple[float, float], step: int = 0) -> None:
+        MouseEvent(kind, self.canvas, *at, 1, step=step)._process()  # type: ignore[attr-defined]
+
+    def drag(self, name: str, dx: float, dy: float, let_go: bool = True) -> None:
+        """Hold a part and move it by so many mm."""
+        x, y = self.bench.live.centres[name]
+        to = self.window.axes.transData.transform((x + dx, y + dy))
+        self.mouse("button_press_event", self.at(name))
+        self.mouse("motion_notify_event", (float(to[0]), float(to[1])))
+        if let_go:
+            self.mouse("button_release_event", (float(to[0]), float(to[1])))
+
+    def key(self, key: str) -> None:
+        KeyEvent("key_press_event", self.canvas, key)._process()  # type: ignore[attr-defined]
+
+    def point(self, name: str) -> None:
+        self.mouse("motion_notify_event", self.at(name))
+
+    def words(self, *names: str) -> str:
+        """What stands on the panel under these names, a line each."""
+        return "\n".join(i.text for i in self.window.items[1] if isinstance(i, Label) and i.name in names)
+
+    def drawn(self) -> set[str]:
+        return {i.name for i in self.window.items[0] if isinstance(i, Shape | Stroke | Raster)}
+
+
+@pytest.fixture
+def hands(tmp_path: Path) -> Hands:
+    return Hands(tmp_path)
+
+
+def test_it_opens_with_what_check_finds(hands: Hands) -> None:
+    plan = plan_of(read_layout(str(hands.path)).layout)
+    assert " ".join(hands.words("verdict").split()) == plan.verdict
+    assert hands.words("belt").startswith(f"Belt {plan.route.designation}:")
+    for row in plan.pulleys:
+        assert f"{row.wrap_deg:.1f}" in hands.words("number")
+    shown = " ".join(hands.words("finding").split())
+    assert all(finding.about in shown for finding in plan.findings if finding.severity != "note")
+    assert "approval" in hands.words("caution")
+    ticks = {i.name for i in hands.window.items[1] if isinstance(i, Stroke) and i.name.startswith("belt ")}
+    assert ticks == {f"belt {fitted.designation}" for fitted in plan.route.stock}
+
+
+def test_a_pulley_follows_the_hand(hands: Hands) -> None:
+    before = hands.bench.now.pulleys["house_alternator"].at_mm
+    assert before is not None
+    hands.drag("house_alternator", 60.0, 40.0, let_go=False)
+    assert hands.bench.now.pulleys["house_alternator"].at_mm == pytest.approx(
+        (before[0] + 60.0, before[1] + 40.0), abs=ONE_PIXEL_MM
+    )
+    assert not hands.bench.live.at_rest and "slip not yet" in " ".join(hands.words("verdict").split())
+    assert {"ghost house_alternator", "ghost belt"} <= hands.drawn()
+    dx, dy = (now - was for now, was in zip(hands.bench.live.centres["house_alternator"], before, strict=True))
+    told = " ".join(hands.words("hand").split())
+    assert f"moved {dx:+.1f} mm ({dx / 25.4:+.3f} in) in x, {dy:+.1f} mm ({dy / 25.4:+.3f} in) in y" in told
+    hands.mouse("button_release_event", hands.at("house_alternator"))
+    assert hands.bench.live.at_rest and hands.bench.live.plan is not None
+    plan = plan_of(hands.bench.now)
+    assert [f.message for f in hands.bench.live.findings] == [f.message for f in plan.findings]
+
+
+def test_rest_judges_what_moving_leaves_out(hands: Hands) -> None:
+    hands.drag("house_alternator", 10.0, 0.0, let_go=False)
+    assert hands.bench.live.plan is not None and hands.bench.live.plan.operation is None
+    hands.window.rest()
+    assert hands.bench.live.plan is not None and hands.bench.live.plan.operation is not None
+
+
+def test_without_a_path_it_says_why_and_keeps_the_last_belt(hands: Hands) -> None:
+    away = tuple(
+        b - a
+        for a, b in zip(hands.bench.live.centres["house_alternator"], hands.bench.live.centres["crank"], strict=True)
+    )
+    hands.drag("house_alternator", away[0] + 5.0, away[1])
+    assert hands.words("verdict") == "no belt path" and "overlap by" in hands.words("why")
+    assert {"order", "last belt"} <= hands.drawn()
+
+
+def test_the_adjusted_pulley_runs_along_its_travel_and_reads_the_path(hands: Hands) -> None:
+    plan = hands.bench.live.plan
+    assert plan is not None and plan.route.window is not None
+    now = hands.bench.now
+    hands.drag("tensioner", 400.0, 0.0, let_go=False)
+    told = " ".join(hands.words("hand").split())
+    end = max(plan.route.window.longest, plan.route.window.shortest)
+    assert hands.bench.setting is not None and f"path is {end:.1f} mm" in told
+    hands.mouse("button_release_event", hands.at("tensioner"))
+    assert hands.bench.now is now and hands.bench.setting is None
+
+
+def test_wheel_side_nudge_undo_redo(hands: Hands) -> None:
+    start = hands.bench.now
+    hands.mouse("scroll_event", hands.at("water_pump"), step=1)
+    assert hands.bench.now.pulleys["water_pump"].diameter_mm == start.pulleys["water_pump"].diameter_mm + 1.0
+    hands.point("engine_alternator")
+    hands.key("b")
+    assert hands.bench.now.pulleys["engine_alternator"].on_back != start.pulleys["engine_alternator"].on_back
+    hands.key("u")
+    hands.key("shift+right")
+    hands.key("up")
+    x, y = start.pulleys["engine_alternator"].at_mm or (0.0, 0.0)
+    assert hands.bench.now.pulleys["engine_alternator"].at_mm == pytest.approx((x + 0.1, y + 1.0))
+    for _ in range(5):
+        hands.key("u")
+    assert hands.bench.now is start
+    hands.key("y")
+    assert hands.bench.now is not start
+
+
+def test_flip_shows_the_start_and_back(hands: Hands) -> None:
+    hands.drag("house_alternator", 30.0, 0.0)
+    now = hands.bench.live.layout
+    hands.key("a")
+    assert hands.bench.live.layout is hands.bench.session.start and "START" in hands.words("hand")
+    hands.key("a")
+    assert hands.bench.live.layout is now
+
+
+def test_snapping_to_whole_mm(hands: Hands) -> None:
+    hands.key("g")
+    hands.drag("house_alternator", 3.37, 2.71)
+    at = hands.bench.now.pulleys["house_alternator"].at_mm
+    assert at is not None and all(value == round(value) for value in at)
+
+
+def test_variants_one_after_the_other(hands: Hands) -> None:
+    assert hands.bench.variant is None
+    hands.drag("house_alternator", 30.0, 0.0)
+    hands.key("v")
+    assert hands.bench.variant == "with idler" and "idler" in hands.bench.live.centres
+    while hands.bench.variant is not None:
+        hands.key("v")
+    assert hands.bench.session.is_changed  # what was in hand is kept
+
+
+def test_the_map_lies_under_the_drawing_and_goes(hands: Hands) -> None:
+    hands.point("house_alternator")
+    hands.key("m")
+    assert "map" in hands.drawn()
+    hands.key("m")
+    assert "map" not in hands.drawn()
+    hands.point("tensioner")
+    hands.key("m")
+    assert "map" not in hands.drawn() and "only a pulley on the belt" in hands.words("hand")
+
+
+def test_saving(hands: Hands) -> None:
+    hands.key("s")
+    assert not hands.saved and "nothing was changed" in hands.words("hand")
+    hands.drag("house_alternator", 30.0, 0.0)
+    hands.key("s")
+    assert hands.saved == [hands.bench.now] and "saved: here" in hands.words("hand")
+
+
+def test_the_file_is_watched(hands: Hands) -> None:
+    hands.drag("house_alternator", 30.0, 0.0)
+    mine = hands.bench.now
+    text = hands.path.read_text()
+    hands.path.write_text(text.replace("diameter: 120", "diameter: 130", 1))
+    hands.window.look_at_file()
+    assert hands.bench.now.pulleys["air_conditioning"].diameter_mm == 130.0
+    hands.key("u")
+    assert hands.bench.now is mine
+    hands.path.write_text(text.replace("diameter: 120", "diamter: 120", 1))
+    hands.window.look_at_file()
+    assert "diamter" in hands.words("fault") and hands.bench.now is mine
+    os.remove(hands.path)
+    hands.window.look_at_file()
+    assert hands.bench.now is mine
+
+
+def test_keys_are_told(hands: Hands) -> None:
+    hands.key("?")
+    told = " ".join(hands.words("hand").split())
+    assert all(words in told for words in KEYS.values())
+
+
+def test_a_resized_window_keeps_its_panel(hands: Hands) -> None:
+    before = hands.window.axes.get_position().width
+    hands.window.figure.set_size_inches(18.0, 9.0)
+    hands.canvas.draw()
+    ResizeEvent("resize_event", hands.canvas)._process()  # type: ignore[attr-defined]
+    hands.canvas.draw()
+    assert hands.window.axes.get_position().width > before
+
+
+@for_each("name", ["railcar.yaml", "workboat.yaml", "orchard_sprayer.yaml", "too_tight.yaml"])
+def test_every_shipped_layout_can_be_taken_in_hand(name: str, tmp_path: Path) -> None:
+    hands = Hands(tmp_path, name)
+    movable = next(p.name for p in hands.bench.now.routed if p.at_mm is not None and not p.drives)
+    hands.drag(movable, 2.0, -1.0)
+    plan = hands.bench.live.plan
+    assert plan is not None and plan.findings and hands.bench.session.is_changed

@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,10 @@ from hypothesis import settings
 
 from beltplan.cure import study
 from tests.cli.running import Runner
+
+# No test opens a window by chance: the one that is meant to asks for the screen by this name.
+os.environ.setdefault("SCREEN_FOR_TESTS", os.environ.pop("DISPLAY", ""))
+os.environ.pop("WAYLAND_DISPLAY", None)
 
 settings.register_profile("steady", deadline=None, derandomize=True, max_examples=40)
 settings.register_profile("explore", deadline=None, derandomize=False, max_examples=300)

@@ -245,7 +245,7 @@ class Bench:
         self.variant = self.variant if self.variant in files else None
         self._begin()
         self.judge()
-        self._message = "the file was saved elsewhere and is shown anew; u leads back to what was in hand"
+        self._message = "the file was saved elsewhere and is shown anew; u leads back to your changes"
 
     # What is said.
 

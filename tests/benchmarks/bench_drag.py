@@ -13,7 +13,7 @@ import time
 from collections.abc import Callable
 from statistics import median
 
-from matplotlib.backend_bases import MouseEvent
+from matplotlib.backend_bases import MouseButton, MouseEvent
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
@@ -45,7 +45,7 @@ def main() -> None:
 
     def mouse(kind: str, by_mm: float) -> None:
         at = window.axes.transData.transform((x + by_mm, y))
-        MouseEvent(kind, canvas, float(at[0]), float(at[1]), 1)._process()  # type: ignore[attr-defined]
+        MouseEvent(kind, canvas, int(at[0]), int(at[1]), MouseButton.LEFT)._process()  # type: ignore[attr-defined]
 
     mouse("button_press_event", 0.0)
     moved = [_spent_ms(lambda i=i: mouse("motion_notify_event", 1.5 * i)) for i in range(STEPS)]  # type: ignore[misc]

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from matplotlib.backend_bases import KeyEvent, MouseEvent, ResizeEvent
+from matplotlib.backend_bases import KeyEvent, MouseButton, MouseEvent, ResizeEvent
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
@@ -46,7 +46,7 @@ class Hands:
         return float(x), float(y)
 
     def mouse(self, kind: str, at: tuple[float, float], step: int = 0) -> None:
-        MouseEvent(kind, self.canvas, *at, 1, step=step)._process()  # type: ignore[attr-defined]
+        MouseEvent(kind, self.canvas, int(at[0]), int(at[1]), MouseButton.LEFT, step=step)._process()  # type: ignore[attr-defined]
 
     def drag(self, name: str, dx: float, dy: float, let_go: bool = True) -> None:
         """Hold a part and move it by so many mm."""

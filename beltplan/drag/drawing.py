@@ -10,27 +10,18 @@ import numpy as np
 from beltplan.checks.plan import Plan
 from beltplan.drag.live import Live
 from beltplan.drive.layout import Circle, Layout, Obstacle
-from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import outline
 from beltplan.picture.page import marks_of
-from beltplan.picture.routing import drawing_items
-from beltplan.picture.scene import INK, METAL, PROBLEM, SOFT_INK, Item, Label, Pen, Raster, Shape, Stroke, circle
-from beltplan.picture.strokes import (
-    belt_items,
-    items_before,
-    items_behind,
-    obstacle_items,
-    obstacle_outline,
-    pulley_items,
-    spare_items,
-)
+from beltplan.picture.routing import bare_items, drawing_items
+from beltplan.picture.scene import INK, PROBLEM, SOFT_INK, Item, Label, Pen, Raster, Shape, Stroke, circle
+from beltplan.picture.strokes import obstacle_outline
+from beltplan.picture.unlaid import unlaid_items
 from beltplan.report.findings_text import in_units_of
 
 _GHOST = Pen(SOFT_INK, 0.8, (2.0, 2.0))
 _PALE_BELT = Pen("#c9d8e6", 3.0)
 _ORDER = Pen(PROBLEM, 1.2, (6.0, 4.0))
-_IN_THE_WAY = Pen(PROBLEM, 2.4)
 _NAME_PT = 9.0
 
 
@@ -54,7 +45,7 @@ def drawn_items(drawn: Drawn, unit_pt: float, edges: tuple[float, float]) -> lis
     under += _ghost(drawn.live, drawn.start)
     plan, layout = drawn.live.plan, drawn.live.layout
     if plan is None:
-        return [*under, *_without_belt(drawn, unit_pt)]
+        return [*under, *_without_belt(drawn, unit_pt, edges)]
     if drawn.setting is not None:
         return [*under, *_moving(_held_at(plan.route, drawn.setting), unit_pt)]
     if not drawn.live.at_rest:
@@ -65,16 +56,8 @@ def drawn_items(drawn: Drawn, unit_pt: float, edges: tuple[float, float]) -> lis
 
 def _moving(route: Route, unit_pt: float) -> list[Item]:
     """A drive without its labels but the names: what is quick to draw."""
-    layout = route.layout
-    return [
-        *(item for obstacle in layout.obstacles for item in obstacle_items(obstacle)),
-        *items_behind(route),
-        *(item for pulley in layout.unrouted for item in spare_items(pulley, layout.belt, unit_pt)),
-        *(item for index in range(len(route.pulleys)) for item in pulley_items(route, index, unit_pt)),
-        *items_before(route, unit_pt),
-        *belt_items(route, unit_pt),
-        *_names({p.name: c for p, c in zip(route.pulleys, route.loop.centre.tolist(), strict=True)}, unit_pt),
-    ]
+    places = zip(route.pulleys, route.loop.centre.tolist(), strict=True)
+    return [*bare_items(route, unit_pt), *(_name(pulley.name, at, unit_pt) for pulley, at in places)]
 
 
 def _held_at(route: Route, setting: float) -> Route:
@@ -83,9 +66,8 @@ def _held_at(route: Route, setting: float) -> Route:
     return replace(route, setting=setting, loop=loop, length_mm=float(loop.length)) if loop.exists else route
 
 
-def _names(centres: dict[str, list[float]], unit_pt: float) -> Iterator[Label]:
-    for name, (x, y) in centres.items():
-        yield Label(name, (x, y - 1.6 * _NAME_PT / unit_pt), _NAME_PT, INK, False, "center", f"name {name}")
+def _name(name: str, at: list[float], unit_pt: float) -> Label:
+    return Label(name, (at[0], at[1] - 1.6 * _NAME_PT / unit_pt), _NAME_PT, INK, False, "center", f"name {name}")
 
 
 def _ghost(live: Live, start: Live) -> Iterator[Item]:
@@ -106,25 +88,14 @@ def _moved_obstacles(now: Layout, start: Layout) -> list[Obstacle]:
     return [old for old, new in zip(start.obstacles, now.obstacles, strict=True) if old != new]
 
 
-def _without_belt(drawn: Drawn, unit_pt: float) -> Iterator[Item]:
-    """The last sound belt pale, the pulleys in their order with a dashed line, what stands in the way in red."""
+def _without_belt(drawn: Drawn, unit_pt: float, edges: tuple[float, float]) -> Iterator[Item]:
+    """The last sound belt pale, the order of the pulleys as a dashed line, and over it what stands in the way."""
     live, layout = drawn.live, drawn.live.layout
-    blamed = {name for fault in live.faults if len(fault.pulleys) <= 2 for name in fault.pulleys}
     if drawn.sound is not None:
         yield Stroke(_closed(outline(drawn.sound.route.loop)), _PALE_BELT, "last belt")
-    for obstacle in layout.obstacles:
-        yield from obstacle_items(obstacle)
-    for name, at in live.centres.items():
-        yield from _bare(layout.pulleys[name], at, layout, unit_pt, name in blamed)
+    yield from unlaid_items(layout, live.faults, unit_pt, edges)
     order = [live.centres[name] for name in (*layout.route, layout.route[0])]
     yield Stroke(np.array(order), _ORDER, "order")
-    yield from _names({name: list(at) for name, at in live.centres.items()}, unit_pt)
-
-
-def _bare(pulley: Pulley, at: tuple[float, float], layout: Layout, unit_pt: float, blamed: bool) -> Iterator[Item]:
-    rim = circle(at, pulley.rim_radius_mm(layout.belt))
-    yield Shape((rim,), METAL, _IN_THE_WAY if blamed else Pen(SOFT_INK, 1.0), name=f"rim {pulley.name}")
-    yield Shape((circle(at, 2.0 / unit_pt),), INK)
 
 
 def _closed(ring: np.ndarray) -> np.ndarray:

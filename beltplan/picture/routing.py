@@ -318,6 +318,11 @@ def drawing_items(
     signs: Mapping[str, str] = MappingProxyType({}),
 ) -> list[Item]:
     """The drawing itself with its labels, back to front. edges, kept_clear, signs: as in `_label_items`."""
+    return [*bare_items(route, unit_pt), *_label_items(route, marks, unit_pt, edges, kept_clear, signs)]
+
+
+def bare_items(route: Route, unit_pt: float) -> list[Item]:
+    """The drawing without a word on it, back to front."""
     layout = route.layout
     return [
         *(item for obstacle in layout.obstacles for item in obstacle_items(obstacle)),
@@ -326,7 +331,6 @@ def drawing_items(
         *(item for index in range(len(route.pulleys)) for item in pulley_items(route, index, unit_pt)),
         *items_before(route.circuit.adjuster, unit_pt),
         *belt_items(route, unit_pt),
-        *_label_items(route, marks, unit_pt, edges, kept_clear, signs),
     ]
 
 

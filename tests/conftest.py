@@ -29,7 +29,7 @@ settings.load_profile("steady")
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Of several workers one takes a whole file, and one all that asks for cures: what is remembered serves all."""
     for item in items:
-        group = "cure" if "cure" in item.nodeid.partition("::")[0] else str(item.path)
+        group = "cure" if "cure" in item.nodeid or "readme" in item.nodeid else str(item.path)
         item.add_marker(pytest.mark.xdist_group(group))
 
 
@@ -62,7 +62,7 @@ def cures_looked_for_once() -> Iterator[None]:
     real = study.cures_of
 
     def remembered(layout: Any, *progress: Any) -> Any:
-        key = repr(layout)
+        key = f"{study._MOST_PAIRS} {layout!r}"
         if key not in known:
             known[key] = real(layout, *progress)
         return known[key]

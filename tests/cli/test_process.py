@@ -12,14 +12,6 @@ import pytest
 
 from tests.cli.running import EXAMPLE, OVERLAPPING, PROBLEM, ROOT, process
 
-WHAT_IS_LOADED = """\
-import sys
-from beltplan.cli.main import main
-code = main(sys.argv[1:])
-print("LOADED", *sorted({name.partition(".")[0] for name in sys.modules}), file=sys.stderr)
-sys.exit(code)
-"""
-
 
 @pytest.mark.parametrize(("text", "code"), [(None, 0), (PROBLEM, 1), (OVERLAPPING, 2)])
 def test_exit_status_and_streams(text: str | None, code: int, tmp_path: Path) -> None:
@@ -29,14 +21,6 @@ def test_exit_status_and_streams(text: str | None, code: int, tmp_path: Path) ->
     assert ran.code == code
     assert (ran.out == "", ran.err == "") == ((True, False) if code == 2 else (False, True))
     assert "Traceback" not in ran.err
-
-
-def test_matplotlib_is_loaded_only_for_a_picture(tmp_path: Path) -> None:
-    for arguments in (["check", str(EXAMPLE)], ["check", str(EXAMPLE), "--json"], ["words"], ["new", "mine.yaml"]):
-        ran = process(arguments, tmp_path, WHAT_IS_LOADED)
-        assert ran.code == 0 and "LOADED" in ran.err and "matplotlib" not in ran.err
-    drawn = process(["check", str(EXAMPLE), "--picture", "drive.svg"], tmp_path, WHAT_IS_LOADED)
-    assert drawn.code == 0 and "matplotlib" in drawn.err and "pyplot" not in drawn.err
 
 
 @pytest.mark.parametrize("encoding", ["ascii", "cp1252"])

@@ -18,7 +18,9 @@ LINES = [
     for number, line in enumerate(text.splitlines())
     if UNUSED.match(line)
 ]
-STANDS_INSTEAD = re.compile(r"^#(level:|    load:|    tension_N:|    slide:|      (from|to|at):|    spring:|  block:)")
+STANDS_INSTEAD = re.compile(
+    r"^#(level:|    load:|    tension_N:|    slide:|      (from|to|at|readings):|    spring:|  block:)"
+)
 """What the starters say stands instead of something else, or needs a drawing beside the file."""
 
 

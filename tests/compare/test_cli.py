@@ -8,9 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.running import EXAMPLE, OVERLAPPING, PROBLEM, ROOT, Runner, process
-from tests.cli.test_check import MAGIC
-from tests.cli.test_process import WHAT_IS_LOADED
+from tests.cli.running import EXAMPLE, OVERLAPPING, PROBLEM, ROOT, Runner
 from tests.for_each import for_each
 
 WORKBOAT = str(ROOT / "layouts" / "workboat.yaml")
@@ -130,38 +128,15 @@ BAD = [
     ([], "usage: beltplan compare"),
     (["--json"], "usage: beltplan compare"),
     ([WORKBOAT, "--variant", "base"], "compare has no option --variant"),
-    (["gone.yaml"], "there is no file gone.yaml in this folder"),
     (["folder"], "'folder' is a folder"),
-    (["empty.yaml"], "empty.yaml:1: file: got "),
     (["nul\0.yaml"], "'nul\\x00.yaml' cannot be read: embedded null byte"),
-    ([WORKBOAT, "--picture", "p.gif"], "--picture: got 'p.gif'; allowed: "),
-    ([WORKBOAT, "--picture", ""], "--picture: got ''; allowed: "),
-    ([WORKBOAT, "--picture", "gone/p.png"], "--picture: got 'gone/p.png'; allowed: a place in a folder that exists"),
-    ([WORKBOAT, "--picture", "folder.png"], "--picture: got 'folder.png', a folder; allowed: the name of a file"),
 ]
 
 
 @for_each(("arguments", "words"), BAD)
 def test_bad_input(run: Runner, here: Path, arguments: list[str], words: str) -> None:
     (here / "folder").mkdir(exist_ok=True)
-    (here / "folder.png").mkdir(exist_ok=True)
-    (here / "empty.yaml").write_text("")
     before = sorted(here.rglob("*"))
     ran = run("compare", *arguments)
     assert (ran.code, ran.out) == (2, "") and ran.err.startswith(words) and "Traceback" not in ran.err
     assert sorted(here.rglob("*")) == before
-
-
-@pytest.mark.parametrize(("ending", "more"), [("png", []), ("svg", ["--json"]), ("pdf", [])])
-def test_a_picture_of_every_ending(run: Runner, here: Path, ending: str, more: list[str]) -> None:
-    ran = run("compare", CAMPER, "--picture", f"all.{ending}", *more)
-    assert (ran.code, ran.err) == (0, "") and list(here.iterdir()) == [here / f"all.{ending}"]
-    assert (here / f"all.{ending}").read_bytes().startswith(MAGIC[ending])
-
-
-def test_matplotlib_is_loaded_only_for_the_picture_and_nothing_of_it_for_check(tmp_path: Path) -> None:
-    told = process(["compare", WORKBOAT], tmp_path, WHAT_IS_LOADED)
-    assert told.code == 0 and "LOADED" in told.err and "matplotlib" not in told.err
-    whole = WHAT_IS_LOADED.replace('name.partition(".")[0]', "name")
-    checked = process(["check", WORKBOAT], tmp_path, whole)
-    assert checked.code == 0 and "beltplan.checks" in checked.err and "compare" not in checked.err

@@ -139,7 +139,7 @@ def test_a_print_is_known_by_its_pages(folder: Path, monkeypatch: pytest.MonkeyP
     texts = []
     for day in (0, 0, 1):
         monkeypatch.setattr(answers, "NOON_S", 1_000_000_000 + 86400 * day)
-        answer(shlex.split("template layouts/railcar.yaml --out out/t.pdf --paper A0"), folder)
+        answer(shlex.split("template cases/two_pulley.yaml --out out/t.pdf --paper A4"), folder)
         texts.append(text_of(folder / "out" / "t.pdf"))
     assert texts[0] == texts[1] and "CreationDate" not in texts[0]
     pages = [text.partition("endcmap")[0].splitlines() for text in (texts[0], texts[2])]

@@ -169,7 +169,7 @@ def test_a_belt_is_named_once() -> None:
 def test_on_one_screen_stand_the_answer_and_each_further_cure_in_a_sentence() -> None:
     text = cure_text(cures("camper"), full=False)
     assert len(text.splitlines()) <= 40 and text.count("\nproblems ") == 1
-    assert "\nOTHER CURES, the best first\n 2 add an idler of 65 mm" in text
+    assert "\nOTHER CURES, the best first\n 2 add an idler of " in text
     assert not {"TRIED", "BEFORE", "Order:"} & set(text.split()) and "more: --full" in text
     other = cure_text(cures("railcar"), full=False)
     assert "DO       fit a pulley of 160 mm on compressor, 150 mm before; buy 8PK2060 instead of 8PK2050" in other

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import replace
+from functools import cache
 from io import StringIO
 from typing import Any
 from xml.etree import ElementTree
@@ -130,18 +131,23 @@ def test_title_and_description_hold_problems_and_caution() -> None:
     assert SAFETY in " ".join(notes) and any(note.startswith("DO NOT CUT YET") for note in notes)
 
 
-@EVERY
-def test_words_stay_on_the_page(content: Content) -> None:
-    """By the widths of a common font (DejaVu Sans, wide for a sans serif) as matplotlib has them."""
+@cache
+def _width(text: str) -> float:
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import TextPath
 
+    return float(TextPath((0, 0), text, size=5.0, prop=FontProperties(family="DejaVu Sans")).get_extents().width)
+
+
+@EVERY
+def test_words_stay_on_the_page(content: Content) -> None:
+    """By the widths of a common font (DejaVu Sans, wide for a sans serif) as matplotlib has them."""
     left, _, width, _ = map(float, (_root(content).get("viewBox") or "").split())
     for layer in ("names", "notes"):
         for text in _group(content, layer):
-            own = TextPath((0, 0), text.text or "", size=5.0, prop=FontProperties(family="DejaVu Sans")).get_extents()
-            begin = float(text.get("x") or "nan") - (0.5 * own.width if text.get("text-anchor") == "middle" else 0.0)
-            assert left <= begin and begin + own.width <= left + width
+            own = _width(text.text or "")
+            begin = float(text.get("x") or "nan") - (0.5 * own if text.get("text-anchor") == "middle" else 0.0)
+            assert left <= begin and begin + own <= left + width
 
 
 @AWKWARD

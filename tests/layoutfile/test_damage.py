@@ -16,7 +16,7 @@ from beltplan.layoutfile.starter import STARTER
 from tests.for_each import for_each
 from tests.layoutfile.samples import RAILCAR, written
 
-ROUNDS = 400
+ROUNDS = 200
 ODD = (
     ".nan",
     ".inf",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import warnings
-from itertools import combinations
 
 import shapely
 from matplotlib.text import Text
@@ -36,18 +35,16 @@ def lettering(scene: Scene, slack_pt: float) -> Lettering:
     return boxes
 
 
-def crowded(scene: Scene, slack_pt: float) -> list[str]:
+def crowded(scene: Scene, slack_pt: float, boxes: Lettering | None = None) -> list[str]:
     """What passes the frame or lies on another text; texts may touch by `slack_pt`. Raises for a sheet without text."""
-    boxes, frame = lettering(scene, slack_pt), shapely.box(0.0, 0.0, *scene.size_pt)
+    boxes, frame = boxes or lettering(scene, slack_pt), shapely.box(0.0, 0.0, *scene.size_pt)
     outside = [f"{words} passes the frame" for words, box in boxes if not frame.contains_properly(box)]
-    return outside + [
-        f"{first} lies on {second}" for (first, a), (second, b) in combinations(boxes, 2) if a.intersects(b)
-    ]
+    pairs = shapely.STRtree([box for _, box in boxes]).query([box for _, box in boxes], "intersects").T
+    return outside + [f"{boxes[i][0]} lies on {boxes[j][0]}" for i, j in pairs if i < j]
 
 
-def struck(scene: Scene, slack_pt: float) -> list[str]:
+def _struck(scene: Scene, words: Lettering) -> list[str]:
     """Words that a leader line runs through."""
-    words = lettering(scene, slack_pt)
     leaders = [item.points for item in scene.named("leader") if isinstance(item, Stroke)]
     lines = [shapely.LineString((points - scene.frame[:2]) * scene.unit_pt) for points in leaders]
     return [f"a leader runs through {text}" for line in lines for text, box in words if line.intersects(box)]
@@ -55,4 +52,5 @@ def struck(scene: Scene, slack_pt: float) -> list[str]:
 
 def audit(scene: Scene) -> list[str]:
     """Everything that keeps words from being read: words over words, words cut, leaders through words."""
-    return crowded(scene, SLACK_PT) + struck(scene, SLACK_PT)
+    words = lettering(scene, SLACK_PT)
+    return crowded(scene, SLACK_PT, words) + _struck(scene, words)

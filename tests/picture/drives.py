@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 
@@ -121,13 +122,15 @@ def shipped() -> list[tuple[str, str, str | None]]:
     return found
 
 
+@cache
 def every_route() -> dict[str, Callable[[], Route]]:
-    """Every drive to be drawn, built and shipped, by name."""
+    """Every drive to be drawn, built and shipped, by name; each is laid once."""
 
     def reader(path: str, variant: str | None) -> Callable[[], Route]:
         return lambda: route_of(read_layout(path, variant).layout)
 
-    return BUILT | {name: reader(path, variant) for name, path, variant in shipped()}
+    makers = BUILT | {name: reader(path, variant) for name, path, variant in shipped()}
+    return {name: cache(make) for name, make in makers.items()}
 
 
 def judged(route: Route) -> tuple[Finding, ...]:

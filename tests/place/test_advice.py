@@ -71,7 +71,7 @@ def test_a_finer_grid_never_finds_less_than_was_promised(name: str, pulley: str)
     """Every place of a fine ring round the best one, inside what it surely stays, is as good."""
     best = _advice(name, pulley).best
     assert best is not None
-    (x, y), reach, turn = best.proof.place.at_mm[0], best.surely_mm, np.linspace(0.0, 2.0 * np.pi, 9)[:-1]
+    (x, y), reach, turn = best.proof.place.at_mm[0], best.surely_mm, np.linspace(0.0, 2.0 * np.pi, 6)[:-1]
     ring = [(x + share * reach * np.cos(a), y + share * reach * np.sin(a)) for share in (0.5, 0.95) for a in turn]
     plans = compare([(str(i), moved(shipped(name), (pulley,), [at])) for i, at in enumerate(ring)]).columns
     judged = [column.judged for column in plans if column.judged is not None]
@@ -83,7 +83,7 @@ def test_a_finer_grid_never_finds_less_than_was_promised(name: str, pulley: str)
 @pytest.mark.parametrize(("name", "pulley"), SHIPPED, ids=[" ".join(each) for each in SHIPPED])
 def test_the_best_place_never_ranks_below_the_present_one(name: str, pulley: str) -> None:
     """By the rule of `compare`, the best place as a variant beside the file's own."""
-    layout, best = shipped(name), advice_of(_map(name, pulley, 20.0)).best
+    layout, best = shipped(name), advice_of(_map(name, pulley, 30.0)).best
     if best is None:
         own = compare([("own", layout)]).best.judged
         assert own is None or own.count("problem")
@@ -161,7 +161,7 @@ def test_what_fails_is_what_check_finds(name: str) -> None:
     if not found.judged.standing:
         assert ((causes != "") == (states == CAUTION - 1)).all()
         assert sum(found.failing.values()) == found.counts["problem"]
-    for number in np.flatnonzero(causes != "")[:12]:
+    for number in np.flatnonzero(causes != "")[::2][:6]:
         column = compare([("moved", moved(layout, (pulley,), found.judged.places[number].tolist()))]).best.judged
         assert column is not None
         told = [f for f in column.findings if f.severity == "problem"]

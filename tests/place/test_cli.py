@@ -11,7 +11,7 @@ import pytest
 from beltplan.cli.exits import Bar
 from beltplan.place.study import STATES
 from tests.cli.running import PROBLEM, ROOT, Runner
-from tests.cli.test_check import MAGIC
+from tests.for_each import for_each
 
 WORKBOAT = str(ROOT / "layouts" / "workboat.yaml")
 ALTERNATOR = ("place", WORKBOAT, "--pulley", "alternator")
@@ -103,7 +103,7 @@ def test_a_layout_without_a_path_now_may_have_one_elsewhere(run: Runner, here: P
     assert run("check", "lost.yaml").code == 2
     ran = run("place", "lost.yaml", "--pulley", "alternator", *SMALL, "--picture", "lost.png")
     assert ran.code == 0 and "NOW      x 0.00, y 3.00 in: no path; the nearest place without a problem is " in ran.out
-    assert (here / "lost.png").read_bytes().startswith(MAGIC["png"])
+    assert (here / "lost.png").read_bytes().startswith(b"\x89PNG")
 
 
 def test_a_variant(run: Runner) -> None:
@@ -111,7 +111,7 @@ def test_a_variant(run: Runner) -> None:
     assert "(variant: alternator low)" in ran.out and "NOW      x 10.40, y 6.60 in" in ran.out
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("options", "words"),
     [
         (("--pulley", "dynamo"), "--pulley: got 'dynamo', which is not in the layout; allowed: one of crank, "),
@@ -132,20 +132,7 @@ def test_a_variant(run: Runner) -> None:
         (("--pulley", "idler", "--step", "fine"), "--step: got 'fine'; allowed: a length over 0 in inches"),
         (("--pulley", "idler", "--step", "0.1mm"), "--step: got '0.1mm', which makes about "),
         (("--pulley", "idler", "--step", "1e-300"), "which makes more than 1e+300 places; allowed: at most 4,000,000"),
-        (("--pulley", "idler", "--picture", "map.jpg"), "--picture: got 'map.jpg'; allowed: a file name ending in"),
-        (
-            ("--pulley", "idler", "--picture", "a.png", "--csv", "a.png"),
-            "--csv: got 'a.png'; allowed: a file name ending",
-        ),
         (("--pulley", "idler", "--pulley", "crank", "--step", "3"), "--step: got '3' with two pulleys"),
-        (
-            ("--pulley", "idler", "--csv", "no/such/folder.csv", *SMALL),
-            "--csv: got 'no/such/folder.csv'; allowed: a place in a folder",
-        ),
-        (
-            ("--pulley", "idler", "--picture", "no/such/a.png", *SMALL),
-            "--picture: got 'no/such/a.png'; allowed: a place in a folder",
-        ),
     ],
 )
 def test_refused_in_words(run: Runner, here: Path, options: tuple[str, ...], words: str) -> None:
@@ -162,23 +149,18 @@ def test_a_pulley_that_the_belt_leaves_out(run: Runner, here: Path) -> None:
 
 
 def test_two_pulleys(run: Runner, monkeypatch: pytest.MonkeyPatch, here: Path) -> None:
-    monkeypatch.setattr("beltplan.place.pair.DRAWS", 5000)
-    monkeypatch.setattr("beltplan.place.pair.CLOSER_DRAWS", 800)
+    monkeypatch.setattr("beltplan.place.pair.DRAWS", 3000)
+    monkeypatch.setattr("beltplan.place.pair.CLOSER_DRAWS", 500)
     both = (*ALTERNATOR, "--pulley", "steering_pump")
-    ran = run(*both, "--picture", "pair.svg")
-    assert ran.code == 0 and "pairs drawn anywhere" in " ".join(ran.out.split()) and "BEST     alternator x " in ran.out
+    ran = run(*both, "--picture", "pair.svg", "--full")
+    told = " ".join(ran.out.split())
+    assert ran.code == 0 and "pairs drawn anywhere" in told and "BEST     alternator x " in ran.out
     assert (here / "pair.svg").read_text(encoding="utf-8").startswith("<?xml")
     found = json.loads(run(*both, "--json").out, parse_constant=pytest.fail)
-    assert "pairs drawn (seed 1)" in " ".join(run(*both, "--full").out.split()) and len(found["foremost"]) >= 10
-    assert found["seed"] == 1 and found["draws"] == 5000 + 4 * 800
+    assert "pairs drawn (seed 1)" in told and len(found["foremost"]) >= 10
+    assert found["seed"] == 1 and found["draws"] == 3000 + 4 * 500
     assert set(found["best"]["at_mm"]) == {"alternator", "steering_pump"}
     assert found["best"]["margin"] >= found["present"]["margin"]
-
-
-@pytest.mark.parametrize("ending", ["png", "svg", "pdf"])
-def test_pictures(run: Runner, here: Path, ending: str) -> None:
-    assert run(*ALTERNATOR, *SMALL, "--picture", f"map.{ending}").code == 0
-    assert (here / f"map.{ending}").read_bytes().startswith(MAGIC[ending])
 
 
 class _Terminal:

@@ -7,9 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.running import OVERLAPPING, PROBLEM, ROOT, Runner, process
-from tests.cli.test_check import MAGIC
-from tests.cli.test_process import WHAT_IS_LOADED
+from tests.cli.running import OVERLAPPING, PROBLEM, ROOT, Runner
 from tests.for_each import for_each
 
 CAMPER, RAILCAR, WORKBOAT, TIGHT = (
@@ -94,8 +92,6 @@ def test_so_many_are_listed(run: Runner) -> None:
 BAD = [
     ([], "usage: beltplan route"),
     (["--json"], "usage: beltplan route"),
-    (["gone.yaml"], "there is no file gone.yaml in this folder"),
-    ([WORKBOAT, "--variant", "none"], f"{WORKBOAT}:"),
     ([WORKBOAT, "--most", "0"], "--most: got '0'; allowed: a whole number 1 to 24"),
     ([WORKBOAT, "--most", "25"], "--most: got '25'; allowed: a whole number 1 to 24"),
     ([WORKBOAT, "--most", "x"], "--most: got 'x'; allowed: a whole number 1 to 24"),
@@ -103,8 +99,6 @@ BAD = [
     ([WORKBOAT, "--keep-order-of", ""], "--keep-order-of: got ''; allowed: crank, "),
     ([WORKBOAT, "--keep-order-of", "a,crank,crank,idler"], "--keep-order-of: got 'a'; allowed: crank, "),
     ([WORKBOAT, "--keep-order-of", "crank,crank,idler,alternator"], "--keep-order-of: got 'crank' twice; allowed: "),
-    ([WORKBOAT, "--picture", "p.gif"], "--picture: got 'p.gif'; allowed: "),
-    ([WORKBOAT, "--picture", "gone/p.png"], "--picture: got 'gone/p.png'; allowed: a place in a folder that exists"),
 ]
 
 
@@ -113,13 +107,6 @@ def test_bad_input(run: Runner, here: Path, arguments: list[str], words: str) ->
     ran = run("route", *arguments)
     assert (ran.code, ran.out) == (2, "") and ran.err.startswith(words) and "Traceback" not in ran.err
     assert list(here.iterdir()) == []
-
-
-@pytest.mark.parametrize("ending", MAGIC)
-def test_a_picture_of_every_ending(run: Runner, here: Path, ending: str) -> None:
-    ran = run("route", CAMPER, "--most", 2, "--picture", f"all.{ending}", "--json")
-    assert (ran.code, ran.err) == (1, "") and list(here.iterdir()) == [here / f"all.{ending}"]
-    assert (here / f"all.{ending}").read_bytes().startswith(MAGIC[ending])
 
 
 def test_the_picture_shows_order_verdict_and_the_files_own(run: Runner, here: Path) -> None:
@@ -133,11 +120,3 @@ def test_two_pulleys(run: Runner, here: Path) -> None:
     Path("two.yaml").write_text(PROBLEM)
     (only,) = routes(run, "two.yaml")
     assert only["route"] == ["crank", "far"] and only["own"] and only["left_out"] == []
-
-
-def test_nothing_of_it_is_loaded_for_check_nor_matplotlib_without_a_picture(tmp_path: Path) -> None:
-    told = process(["route", WORKBOAT], tmp_path, WHAT_IS_LOADED)
-    assert told.code == 0 and "LOADED" in told.err and "matplotlib" not in told.err
-    whole = WHAT_IS_LOADED.replace('name.partition(".")[0]', "name")
-    checked = process(["check", WORKBOAT], tmp_path, whole)
-    assert checked.code == 0 and "beltplan.checks" in checked.err and "route_search" not in checked.err

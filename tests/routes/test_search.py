@@ -55,7 +55,8 @@ def found_in(given: Layout) -> set[Key]:
 @pytest.mark.parametrize("kind", KINDS)
 def test_the_routes_are_those_that_trying_everything_finds(kind: str) -> None:
     """Reference: shapely, every permutation, subset and side."""
-    tried = {seed: routes_by_trying(scattered(seed, **KINDS[kind])) for seed in range(8)}  # type: ignore[arg-type]
+    seeds = range(3 if kind in ("every kind", "six", "tight") else 8)
+    tried = {seed: routes_by_trying(scattered(seed, **KINDS[kind])) for seed in seeds}  # type: ignore[arg-type]
     assert any(tried.values()), "no seed has a route: nothing is tested"
     for seed, routes in tried.items():
         assert found_in(scattered(seed, **KINDS[kind])) == routes, seed  # type: ignore[arg-type]
@@ -64,7 +65,7 @@ def test_the_routes_are_those_that_trying_everything_finds(kind: str) -> None:
 @pytest.mark.parametrize("open_sides", [False, True])
 def test_stars_have_more_routes_than_their_own(open_sides: bool) -> None:
     """Reference: the same; and the star itself is always among them (plane geometry)."""
-    every = [(given := starred(seed, 7, open_sides), found_in(given)) for seed in range(3)]
+    every = [(given := starred(seed, 7, open_sides), found_in(given)) for seed in range(2)]
     for given, routes in every:
         assert routes == routes_by_trying(given)
         star = tuple(sorted((name for name in given.pulleys), key=lambda name: int(name[1:])))

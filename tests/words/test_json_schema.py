@@ -173,7 +173,7 @@ def test_what_breaks_a_rule_of_the_schema_is_refused_by_both(of_measurements: bo
     keys = [(*way, "colour") for way in ((), *ways) if isinstance(at(tree, way), dict)]
     assert len(ways) > 130 and len(numbers) > 40 and len(keys) > 15
     assert not_refused(of_measurements, tmp_path, ways, {"colour": {"red": [1]}}) == []
-    assert not_refused(of_measurements, tmp_path, ways, [["red"]]) == []
+    assert not_refused(of_measurements, tmp_path, ways[::2], [["red"]]) == []
     assert not_refused(of_measurements, tmp_path, numbers, 1e13) == []
     assert not_refused(of_measurements, tmp_path, keys, {"red": [1]}) == []
 
@@ -202,9 +202,9 @@ def _is_number(value: float, key: Key) -> bool:
 
 def test_damage_that_a_reader_takes_is_taken(tmp_path: Path) -> None:
     """So what the schema refuses is refused by the reader, whatever was done to the file."""
-    judged = [both_of_damaged(seed, tmp_path) for seed in range(150)]
+    judged = [both_of_damaged(seed, tmp_path) for seed in range(90)]
     assert (False, True) not in judged
-    assert judged.count((False, False)) > 50 and judged.count((True, True)) > 15
+    assert judged.count((False, False)) > 30 and judged.count((True, True)) > 9
 
 
 def both_of_damaged(seed: int, folder: Path) -> tuple[bool, bool] | None:

@@ -142,6 +142,8 @@ def _slack(on: PuttingOn) -> str:
 
 # The pointer.
 
+_SAME = 1e-6
+
 
 def _pointer(card: Card) -> list[Block]:
     pointer = card.pointer
@@ -151,16 +153,27 @@ def _pointer(card: Card) -> list[Block]:
 
 
 def _stands(pointer: Pointer) -> str:
-    names = ("short stop", "long stop") if pointer.marks is None else ("mark `new`", "mark `worn`")
+    names = _ends(pointer) if pointer.marks is None else ("mark `new`", "mark `worn`")
     past, left = pointer.past_first, pointer.to_last
     at = (
-        f"tight, the arm stands at {pointer.at:.1f} deg"
+        f"under tension, engine stopped, the arm stands at {pointer.at:.1f} deg"
         if pointer.is_arm
-        else f"tight, it stands at {pointer.at:.1f} mm from `from`"
+        else f"under tension, engine stopped, it stands at {pointer.at:.1f} mm from `from`"
     )
     return (
         f"{at}, {_apart(pointer, past)} {'past' if past >= 0.0 else 'before'} the {names[0]}, "
         f"{_apart(pointer, left)} {'short of' if left >= 0.0 else 'past'} the {names[1]}"
+    )
+
+
+def _ends(pointer: Pointer) -> tuple[str, ...]:
+    """What it is read against: the stops, or where the usable travel ends before them."""
+    each = zip(("short", "long"), pointer.ends, pointer.stops, strict=True)
+    return tuple(
+        f"{way} stop"
+        if abs(end - stop) < _SAME
+        else f"{way} end of the usable travel, {end:.1f} {pointer.unit} (the file's stop is at {stop:.1f})"
+        for way, end, stop in each
     )
 
 
@@ -171,7 +184,7 @@ def _apart(pointer: Pointer, apart: float) -> str:
 
 def _other_belts(pointer: Pointer) -> str:
     shorter, longer = (
-        f"{setting:.1f} {pointer.unit}{' and no further' if abs(setting - end) < 1e-6 else ''}"
+        f"{setting:.1f} {pointer.unit}{' and no further' if abs(setting - end) < _SAME else ''}"
         for setting, end in zip((pointer.shorter, pointer.longer), pointer.ends, strict=True)
     )
     return f"A belt {STEP_MM:g} mm shorter puts it at {shorter}, {STEP_MM:g} mm longer at {longer}"

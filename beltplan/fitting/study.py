@@ -44,7 +44,8 @@ class PuttingOn:
 class Pointer:
     """Where the adjuster stands with the belt tight: deg of an arm, mm along a slide.
 
-    ends: short and long end of its usable travel. marks: `new` and `worn`, None where it has none. radius_mm: of the
+    ends: short and long end of its usable travel. stops: of the file.
+    marks: `new` and `worn`, None where it has none. radius_mm: of the
     pointer's rim, None where not given. shorter, longer: where a belt of `STEP_MM` less or more puts it. take_up_mm:
     belt for one deg or mm.
     """
@@ -52,6 +53,7 @@ class Pointer:
     is_arm: bool
     at: float
     ends: tuple[float, float]
+    stops: tuple[float, float]
     marks: tuple[float, float] | None
     radius_mm: float | None
     shorter: float
@@ -218,10 +220,12 @@ def _pointer(plan: Plan, settled: float) -> Pointer | None:
     shorter, longer = (setting_for(route.circuit, route.travel, route.window, lengths) * scale).tolist()
     held = adjuster.pulley.adjuster
     marks = held.marks_rad if isinstance(held, Arm) else None
+    stops = sorted((0.0, 0.0) if held is None else held.travel, reverse=bool(route.travel.short > route.travel.long))
     return Pointer(
         adjuster.is_arm,
         settled * scale,
         (float(route.travel.short) * scale, float(route.travel.long) * scale),
+        (stops[0] * scale, stops[1] * scale),
         None if marks is None else (marks[0] * scale, marks[1] * scale),
         *(adjuster.pulley.pointer_radius_mm, shorter, longer, adjuster.take_up_mm),
     )

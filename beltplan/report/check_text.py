@@ -30,7 +30,13 @@ def check_report(plan: Plan, full: bool = False) -> Report:
         [_pulleys(plan, full), *_below(plan, full)],
         *(full_blocks(plan, notes) if full else []),
     ]
-    return report_of(plan.layout.units, parts, notes, full, f"{MORE}   fitting it: beltplan fit")
+    return report_of(
+        plan.layout.units,
+        parts,
+        notes,
+        full,
+        f"{MORE}   fitting it: beltplan fit   how sure the belt is: beltplan tolerance",
+    )
 
 
 def headline(plan: Plan) -> str:
@@ -129,7 +135,7 @@ def _adjuster(plan: Plan) -> str:
     adjuster, route = plan.adjuster, plan.route
     if adjuster is None:
         return "no adjuster: only a belt that fits by its own stretch may do without"
-    words = f"{adjuster.pulley.name} at {100 * (route.position or 0.0):.0f} % of its travel"
+    words = f"{adjuster.pulley.name} at {100 * (route.position or 0.0):.0f} % of its travel (belt at measuring tension)"
     if route.judged is None:
         return words
     short, long = route.judged.short_reserve_mm, route.judged.long_reserve_mm

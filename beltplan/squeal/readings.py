@@ -310,7 +310,8 @@ def stops(plan: Plan, heard: Heard) -> Iterator[Reading]:
     end = end_of_travel(operation)
     at = np.append(travel.position(operation.running.setting), travel.position(operation.stopped.setting))
     left, stop = min((float(at.min()), "short"), (float(1.0 - at.max()), "long"))
-    words = f"{100.0 * left:.0f} % of its travel is left to the {stop} stop"
+    whole = "stop" if travel.whole else "end of its usable travel"
+    words = f"under tension, running or stopped, {100.0 * left:.0f} % of its travel is left to the {stop} {whole}"
     if end is not None:
         words = f"{END_WORDS[end[0]]}, and its spring no longer sets the tension"
     yield Reading(

@@ -11,9 +11,11 @@ from beltplan.checks.plan import plan_of
 from beltplan.drive.belt import parse_designation
 from beltplan.drive.layout import Engine, Layout
 from beltplan.drive.pulleys import Arm, Pulley, Slide
+from beltplan.fitting.report import card_report
 from beltplan.fitting.study import Card, card_of
 from beltplan.fitting.tensioning import Tensioning
 from beltplan.layoutfile.layout_file import read_layout
+from beltplan.report.screen import Screen, shown
 from tests.checks.drives import layout, pulley
 from tests.for_each import for_each
 from tests.shipped import FOLDER, SHIPPED_LAYOUTS
@@ -188,3 +190,20 @@ def test_the_workboats_alternator_four_mm_out_is_the_one_to_move() -> None:
     card = card_of(plan_of(replace(given, pulleys={**given.pulleys, "alternator": out})))
     assert card.shims_mm == pytest.approx({"alternator": -4.0})
     assert card_of(plan_of(given)).shims_mm == {}
+
+
+def test_where_the_travel_ends_before_its_stop_the_stop_of_the_file_is_told_too() -> None:
+    """An arm that may swing so far that the belt's path fails; where all of its travel can be used stops are named."""
+    given = shipped("workboat")
+    tensioner = given.pulleys["tensioner"]
+    assert isinstance(tensioner.adjuster, Arm)
+    first, last = tensioner.adjuster.stops_rad
+    wide = (first + np.sign(first - last) * 1.2, last + np.sign(last - first) * 1.2)
+    pulleys = {**given.pulleys, "tensioner": replace(tensioner, adjuster=replace(tensioner.adjuster, stops_rad=wide))}
+    card = card_of(plan_of(replace(given, pulleys=pulleys)))
+    assert card.pointer is not None and sorted(card.pointer.stops) == pytest.approx(sorted(np.degrees(wide)))
+    words = " ".join(shown(card_report(card), Screen()).split())
+    cut = [stop for end, stop in zip(card.pointer.ends, card.pointer.stops, strict=True) if abs(end - stop) > 1e-6]
+    assert cut and all(f"(the file's stop is at {stop:.1f})" in words for stop in cut)
+    whole = " ".join(shown(card_report(card_of(plan_of(given))), Screen()).split())
+    assert "past the short stop" in whole and "usable travel" not in whole

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from beltplan.checks.card import STEP_MM, Card, HubPull, Pointer, PuttingOn
 from beltplan.checks.plan import toward_deg
-from beltplan.fitting.study import STEP_MM, Card, HubPull, Pointer, PuttingOn
-from beltplan.fitting.tensioning import Level, Tensioning
+from beltplan.checks.tensioning import Level, Tensioning
 from beltplan.report.words import SAFETY, json_text
 
 _Object = dict[str, Any]

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import argparse
 
+from beltplan.checks.tensioning import USUAL_PRESS_N
 from beltplan.cli.exits import Answer, Commands, add_units, read_or_refuse, route_or_refuse
-from beltplan.fitting.tensioning import USUAL_PRESS_N
 
 _MOST_PRESS_N = 1e4
 
@@ -46,10 +46,10 @@ def _press_N(text: str) -> float:
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """The card of a layout, and 1 where its plan has a problem, else 0."""
+    from beltplan.checks.card import card_of
     from beltplan.checks.plan import plan_on
     from beltplan.fitting.card_json import card_json
-    from beltplan.fitting.report import card_report
-    from beltplan.fitting.study import card_of
+    from beltplan.report.card_text import card_report
 
     plan = plan_on(route_or_refuse(read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)))
     card = card_of(plan, chosen.press)

@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 from scipy.stats import linregress
 
+from beltplan.checks.card import card_of
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.plan import plan_of
 from beltplan.checks.pulleys import DOUBT
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import ArmSpring, WrenchReadings
 from beltplan.drive.route import route_of
-from beltplan.fitting.study import card_of
 from beltplan.report.check_json import result_of
 from beltplan.report.full_text import set_words
 from beltplan.report.screen import Footnotes

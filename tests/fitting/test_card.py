@@ -7,14 +7,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from beltplan.checks.card import Card, card_of
 from beltplan.checks.plan import plan_of
+from beltplan.checks.tensioning import Tensioning
 from beltplan.drive.belt import parse_designation
 from beltplan.drive.layout import Engine, Layout
 from beltplan.drive.pulleys import Arm, Pulley, Slide
-from beltplan.fitting.report import card_report
-from beltplan.fitting.study import Card, card_of
-from beltplan.fitting.tensioning import Tensioning
 from beltplan.layoutfile.layout_file import read_layout
+from beltplan.report.card_text import card_report
 from beltplan.report.screen import Screen, shown
 from tests.checks.drives import layout, pulley
 from tests.for_each import for_each

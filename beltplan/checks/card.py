@@ -7,15 +7,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from beltplan.checks.alignment import shims, tilted
+from beltplan.checks.groove_choice import best_grooves
 from beltplan.checks.plan import Adjusted, Plan
 from beltplan.checks.tension import hub_moment_Nm
+from beltplan.checks.tensioning import USUAL_PRESS_N, Tensioning, tensioning_of
 from beltplan.drive.fit import is_sprung, setting_for
 from beltplan.drive.mechanics import hub_load_N
 from beltplan.drive.operation import operation_of, set_N, tension_band
 from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.route import Route, route_of
-from beltplan.fitting.groove_choice import best_grooves
-from beltplan.fitting.tensioning import USUAL_PRESS_N, Tensioning, tensioning_of
 from beltplan.geometry.vectors import Floats
 
 STEP_MM = 5.0

@@ -10,9 +10,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from beltplan.checks.groove_choice import best_grooves
 from beltplan.drive.layout import Layout
 from beltplan.drive.route import route_of
-from beltplan.fitting.groove_choice import best_grooves
 from tests.checks.drives import layout, pulley
 from tests.cli.running import Runner
 

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from beltplan.checks.alignment import entry_angles_deg, is_measured, maximum_misalignment, squaring_words
+from beltplan.checks.card import STEP_MM, Card, HubPull, Pointer, PuttingOn, at_rest
 from beltplan.checks.plan import Plan, toward_deg
+from beltplan.checks.tensioning import LEAST_FOR_THE_EAR_MM, Level, Tensioning
 from beltplan.drive.belt import MM_PER_INCH
-from beltplan.fitting.study import STEP_MM, Card, HubPull, Pointer, PuttingOn, at_rest
-from beltplan.fitting.tensioning import LEAST_FOR_THE_EAR_MM, Level, Tensioning
 from beltplan.geometry.vectors import Floats
 from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_text import headline

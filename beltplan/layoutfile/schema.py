@@ -148,7 +148,7 @@ _PULLEY = under("pulleys.NAME",
         "stack of parts that leads to it"),
     *under("plane",
         *mapping("stack", MUST, "parts from the datum face on toward the viewer, by names of your own; added up",
-            length("NAME", NONE, "thickness of the part", 0.0), least=1, most=50),
+            length("NAME", MUST, "thickness of the part", 0.0), least=1, most=50),
         choice("to", MUST, "where the stack ends: in the middle of the groove nearest to the engine, in the middle of "
                "all grooves, or at a face", ("first_groove", "middle", "face")),
         length("face_to_first_groove", "only with `to: face`", "from that face to the middle of the first groove", 0.0,

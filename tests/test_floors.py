@@ -35,12 +35,13 @@ ALLOWED: frozenset[tuple[str, str]] = frozenset({
 
 AT_HOME = {
     "yaml": ("layoutfile/",),
-    "matplotlib": ("picture/", "measure/strokes.py", "drag/window.py"),
-    "shapely": ("geometry/shapes.py", "picture/labels.py"),
+    "matplotlib": ("picture/", "drag/window.py"),
+    "PIL": ("picture/painter.py",),
+    "shapely": ("geometry/shapes.py", "picture/labels.py", "measure/strokes.py", "drawing/labels.py"),
 }
 """Where alone a library may be imported."""
 TESTS_ONLY = {
-    "scipy", "hypothesis", "numba", "pytest", "PIL", "ezdxf", "pdfplumber", "pypdfium2", "svgpathtools",
+    "scipy", "hypothesis", "numba", "pytest", "ezdxf", "pdfplumber", "pypdfium2", "svgpathtools",
     "jsonschema", "tests"
 }  # fmt: skip
 

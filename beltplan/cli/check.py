@@ -34,9 +34,9 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     refuse_to_overwrite(chosen, file.drawings)
     plan = plan_on(route_or_refuse(file, chosen.picture))
     if chosen.picture is not None:
-        _draw(plan, chosen.picture)
+        _draw(plan, chosen.picture, file.path)
     if chosen.slip_picture is not None and plan.operation is not None:
-        _draw_slip(plan, chosen.slip_picture)
+        _draw_slip(plan, chosen.slip_picture, file.path)
     answer = _answer(chosen, plan)
     if chosen.slip_picture is not None and plan.operation is None:
         answer = _with_last_line(answer, f"--slip-picture: not drawn: {plan.not_judged}")
@@ -62,15 +62,15 @@ def _answer(chosen: argparse.Namespace, plan: Plan) -> Answer:
     return check_report(plan, chosen.full)
 
 
-def _draw(plan: Plan, path: str) -> None:
+def _draw(plan: Plan, path: str, file: str) -> None:
     from beltplan.picture.routing import draw_routing  # matplotlib only where a picture is wanted
 
     with writing("--picture", path):
-        draw_routing(plan, path)
+        draw_routing(plan, path, file)
 
 
-def _draw_slip(plan: Plan, path: str) -> None:
+def _draw_slip(plan: Plan, path: str, file: str) -> None:
     from beltplan.picture.slip import draw_slip
 
     with writing("--slip-picture", path):
-        draw_slip(plan, path)
+        draw_slip(plan, path, file)

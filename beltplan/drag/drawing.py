@@ -12,11 +12,12 @@ from beltplan.drag.live import Live
 from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import outline
+from beltplan.picture import strokes
 from beltplan.picture.page import marks_of
-from beltplan.picture.routing import bare_items, drawing_items
-from beltplan.picture.scene import INK, PROBLEM, SOFT_INK, Item, Label, Pen, Raster, Shape, Stroke, circle
-from beltplan.picture.strokes import obstacle_outline
-from beltplan.picture.unlaid import unlaid_items
+from beltplan.picture.pens import INK, PROBLEM, SOFT_INK, Pen
+from beltplan.picture.routing import Wanted, bare_items, drawing_items
+from beltplan.picture.scene import Item, Label, Point, Raster, Shape, Stroke, View, circle, seen
+from beltplan.picture.unlaid import path_findings, unlaid_items
 from beltplan.report.findings_text import in_units_of
 
 _GHOST = Pen(SOFT_INK, 0.8, (2.0, 2.0))
@@ -39,25 +40,27 @@ class Drawn:
     map: Raster | None = None
 
 
-def drawn_items(drawn: Drawn, unit_pt: float, edges: tuple[float, float]) -> list[Item]:
-    """All of it in mm of the layout, back to front. unit_pt: points for a mm; edges: left and right of the window."""
+def drawn_items(drawn: Drawn, unit_pt: float, edges_mm: Point) -> list[Item]:
+    """All of it in mm of the layout, back to front. unit_pt: points for a mm; edges_mm: left and right of all."""
+    view, edges = View(unit_pt), (edges_mm[0] * unit_pt, edges_mm[1] * unit_pt)
     under: list[Item] = [] if drawn.map is None else [drawn.map]
     under += _ghost(drawn.live, drawn.start)
     plan, layout = drawn.live.plan, drawn.live.layout
     if plan is None:
-        return [*under, *_without_belt(drawn, unit_pt, edges)]
+        return [*under, *_without_belt(drawn, view, edges)]
     if drawn.setting is not None:
-        return [*under, *_moving(_held_at(plan.route, drawn.setting), unit_pt)]
+        return [*under, *_moving(_held_at(plan.route, drawn.setting), view)]
     if not drawn.live.at_rest:
-        return [*under, *_moving(plan.route, unit_pt)]
+        return [*under, *_moving(plan.route, view)]
     marks = marks_of(in_units_of(layout, plan.findings))
-    return [*under, *drawing_items(plan.route, marks, unit_pt, edges)]
+    return [*under, *seen(drawing_items(strokes.Drawn(plan.route, view), Wanted(edges, marks)), view.back)]
 
 
-def _moving(route: Route, unit_pt: float) -> list[Item]:
+def _moving(route: Route, view: View) -> list[Item]:
     """A drive without its labels but the names: what is quick to draw."""
     places = zip(route.pulleys, route.loop.centre.tolist(), strict=True)
-    return [*bare_items(route, unit_pt), *(_name(pulley.name, at, unit_pt) for pulley, at in places)]
+    bare = seen(bare_items(strokes.Drawn(route, view)), view.back)
+    return [*bare, *(_name(pulley.name, at, view.pt_per_mm) for pulley, at in places)]
 
 
 def _held_at(route: Route, setting: float) -> Route:
@@ -81,19 +84,20 @@ def _ghost(live: Live, start: Live) -> Iterator[Item]:
             rim = circle(start.centres[name], pulley.rim_radius_mm(start.layout.belt))
             yield Shape((rim,), pen=_GHOST, name=f"ghost {name}")
     for obstacle in _moved_obstacles(live.layout, start.layout):
-        yield Shape((obstacle_outline(obstacle),), pen=_GHOST, name=f"ghost {obstacle.name}")
+        yield Shape((strokes.obstacle_outline(obstacle),), pen=_GHOST, name=f"ghost {obstacle.name}")
 
 
 def _moved_obstacles(now: Layout, start: Layout) -> list[Obstacle]:
     return [old for old, new in zip(start.obstacles, now.obstacles, strict=True) if old != new]
 
 
-def _without_belt(drawn: Drawn, unit_pt: float, edges: tuple[float, float]) -> Iterator[Item]:
+def _without_belt(drawn: Drawn, view: View, edges: Point) -> Iterator[Item]:
     """The last sound belt pale, the order of the pulleys as a dashed line, and over it what stands in the way."""
     live, layout = drawn.live, drawn.live.layout
     if drawn.sound is not None:
         yield Stroke(_closed(outline(drawn.sound.route.loop)), _PALE_BELT, "last belt")
-    yield from unlaid_items(layout, live.faults, unit_pt, edges)
+    marks = marks_of(path_findings(live.faults))
+    yield from seen(unlaid_items(layout, live.faults, marks, view, edges), view.back)
     order = [live.centres[name] for name in (*layout.route, layout.route[0])]
     yield Stroke(np.array(order), _ORDER, "order")
 

@@ -15,7 +15,7 @@ _USUAL = "A4"
 
 def add_to(commands: Commands) -> None:
     """Add the command and its options."""
-    from beltplan.drawing.paper import PAPER_NAMES  # numbers only
+    from beltplan.picture.paper import PAPER_NAMES  # numbers only
 
     parser = commands.add_parser(
         "template",
@@ -49,7 +49,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
 
 
 def _paper_faults(chosen: argparse.Namespace) -> list[str]:
-    from beltplan.drawing.paper import PAPER_NAMES, paper_named
+    from beltplan.picture.paper import PAPER_NAMES, paper_named
 
     if paper_named(chosen.paper) is None:
         return [f"--paper: got {chosen.paper!r}; allowed: {', '.join(PAPER_NAMES)}"]
@@ -57,7 +57,6 @@ def _paper_faults(chosen: argparse.Namespace) -> list[str]:
 
 
 def _write(plan: Plan, asked: str, path: str) -> Printed:
-    from beltplan.drawing.paper import PAPERS, paper_named
     from beltplan.drawing.picture import (
         sheet_counts,
         template_of,
@@ -66,6 +65,7 @@ def _write(plan: Plan, asked: str, path: str) -> Printed:
     from beltplan.drawing.strip import heading_of
     from beltplan.drawing.strokes import drawing_of
     from beltplan.picture.painter import WrongPaper
+    from beltplan.picture.paper import PAPERS, paper_named
 
     drawing = drawing_of(plan.route)
     counts = sheet_counts(drawing)

@@ -11,23 +11,10 @@ import numpy as np
 from beltplan.drawing.paper import OVERLAP_MM, Page, Tiling
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.geometry.vectors import Floats
+from beltplan.picture import pens
 from beltplan.picture.labels import KeepOut, hits
-from beltplan.picture.scene import (
-    INK,
-    PRINT_CUT,
-    PRINT_EDGE,
-    PRINT_FRAME,
-    PRINT_JOIN,
-    PRINT_SCALE,
-    Align,
-    Box,
-    Item,
-    Label,
-    Point,
-    Shape,
-    Stroke,
-    rectangle,
-)
+from beltplan.picture.paper import MM_PT
+from beltplan.picture.scene import Align, Box, Item, Label, Point, Shape, Stroke, cross, rectangle
 
 _HALF_MM = 2.6
 """Half the length of a mark's cross."""
@@ -74,10 +61,10 @@ def joins_of(tiling: Tiling, pages: Iterable[Page], keep_out: KeepOut) -> tuple[
 
 def _on_seam(tiling: Tiling, seam: tuple[Page, Page], keep_out: KeepOut) -> list[Join]:
     places = _places(tiling, seam)
-    boxes = np.array([Join("", seam, (float(x), float(y))).box for x, y in places])
+    boxes = MM_PT * np.array([Join("", seam, (float(x), float(y))).box for x, y in places])
     # Where nothing is free the mark lies over as little as can be: better than no mark.
-    inner = boxes + _INNER_MM * np.array((1.0, 1.0, -1.0, -1.0))
-    covered = _FAR_MM * (hits(keep_out, boxes, _AIR_MM).astype(float) + hits(keep_out, inner, 0.0))
+    inner = boxes + _INNER_MM * MM_PT * np.array((1.0, 1.0, -1.0, -1.0))
+    covered = _FAR_MM * (hits(keep_out, boxes, _AIR_MM * MM_PT).astype(float) + hits(keep_out, inner, 0.0))
     joins: list[Join] = []
     for letter, share in zip("ab", _SHARES, strict=True):
         wanted = places[0] + share * (places[-1] - places[0])
@@ -108,11 +95,10 @@ def join_items(join: Join, page: Page) -> list[Item]:
     lines = (f"{join.letter}: joins", f"sheet {page_words(other)}")
     first = join.at[1] - _HALF_MM - _LINE_MM
     return [
-        Stroke(tips, PRINT_JOIN, "join diamond"),
-        Stroke(tips[[2, 0]], PRINT_JOIN, "join cross"),
-        Stroke(tips[[3, 1]], PRINT_JOIN, "join cross"),
+        Stroke(tips, pens.PRINT_JOIN, "join diamond"),
+        *cross(at, _HALF_MM, pens.PRINT_JOIN, "join cross"),
         *(
-            Label(text, (join.at[0], first - i * _LINE_MM), _MARK_WORDS_PT, INK, align="center", name="join")
+            Label(text, (join.at[0], first - i * _LINE_MM), _MARK_WORDS_PT, pens.INK, align="center", name="join")
             for i, text in enumerate(lines)
         ),
     ]
@@ -122,7 +108,7 @@ def edge_items(tiling: Tiling, pages: Iterable[Page], page: Page) -> list[Item]:
     """The window's frame, lines to cut along at the left and the top, and where the next sheets' cut edges go."""
     kept = set(pages)
     (left, bottom, right, top), (row, column) = tiling.window(page), page
-    items: list[Item] = [Shape((rectangle(tiling.window(page)),), pen=PRINT_FRAME, name="frame")]
+    items: list[Item] = [Shape((rectangle(tiling.window(page)),), pen=pens.PRINT_FRAME, name="frame")]
     cut_at = []
     if (row, column - 1) in kept:
         items.append(_line((left, bottom), (left, top), "cut"))
@@ -132,7 +118,7 @@ def edge_items(tiling: Tiling, pages: Iterable[Page], page: Page) -> list[Item]:
         cut_at.append("top")
     if cut_at:
         words = f"cut along the {' and the '.join(cut_at)} line"
-        items.append(Label(words, (left, top + _AIR_MM), _MARK_WORDS_PT, INK, name="cut words"))
+        items.append(Label(words, (left, top + _AIR_MM), _MARK_WORDS_PT, pens.INK, name="cut words"))
     if (row, column + 1) in kept:
         items.append(_line((right - OVERLAP_MM, bottom), (right - OVERLAP_MM, top), "next edge"))
     if (row + 1, column) in kept:
@@ -141,7 +127,7 @@ def edge_items(tiling: Tiling, pages: Iterable[Page], page: Page) -> list[Item]:
 
 
 def _line(start: Point, end: Point, name: str) -> Stroke:
-    return Stroke(np.array((start, end)), PRINT_CUT if name == "cut" else PRINT_EDGE, name)
+    return Stroke(np.array((start, end)), pens.PRINT_CUT if name == "cut" else pens.PRINT_EDGE, name)
 
 
 # Check scales of a template: 100 mm and 4 in, along and across the sheet, to be measured before anything is cut.
@@ -192,7 +178,7 @@ def scales_up(left: float, bottom: float) -> list[Item]:
         items += _lines(scale, (x, bottom), (0.0, 1.0))
         for word, y in ((scale.unit, 1.4), (str(scale.numbers[-1]), 4.0)):
             at = (x + 0.5 * _TICK_MM, bottom + INCHES.length_mm + y)
-            items.append(Label(word, at, _SCALE_WORDS_PT, INK, True, "center", "scale"))
+            items.append(Label(word, at, _SCALE_WORDS_PT, pens.INK, True, "center", "scale"))
     return items
 
 
@@ -201,8 +187,8 @@ def _lines(scale: _Scale, start: Point, along: Point) -> list[Item]:
     at, unit = np.array(start), np.array(along)
     side = np.array((unit[1], -unit[0]))
     ticks = [at + place * unit + np.outer((0.0, high), side) for place, high in scale.ticks]
-    line = Stroke(np.stack((at, at + scale.length_mm * unit)), PRINT_SCALE, f"check scale {scale.unit}")
-    return [line, *(Stroke(tick, PRINT_SCALE, "tick") for tick in ticks)]
+    line = Stroke(np.stack((at, at + scale.length_mm * unit)), pens.PRINT_SCALE, f"check scale {scale.unit}")
+    return [line, *(Stroke(tick, pens.PRINT_SCALE, "tick") for tick in ticks)]
 
 
 def _numbers(scale: _Scale, left: float, y: float) -> list[Item]:
@@ -213,7 +199,7 @@ def _numbers(scale: _Scale, left: float, y: float) -> list[Item]:
             f"{number} {scale.unit}" if number == last else str(number),
             (left + scale.length_mm * number / last, y),
             _SCALE_WORDS_PT,
-            INK,
+            pens.INK,
             number == last,
             aligns.get(number, "center"),
             "scale",

@@ -11,11 +11,9 @@ from beltplan.drawing.labels import Note, holds, keep_out_of, notes_of, with_sea
 from beltplan.drawing.marks import Join, edge_items, join_items, joins_of, scales_up
 from beltplan.drawing.paper import (
     MARGIN_MM,
-    PAPERS,
     SIDE_MM,
     STRIP_MM,
     Page,
-    Paper,
     Sheet,
     Tiling,
     pages_kept,
@@ -23,12 +21,13 @@ from beltplan.drawing.paper import (
     tiling_of,
 )
 from beltplan.drawing.strip import Heading, strip_items
-from beltplan.drawing.strokes import MM_PT, Drawing, cut, window_items
+from beltplan.drawing.strokes import FULL_SIZE, Drawing, cut, window_items
 from beltplan.drive.route import Route
 from beltplan.files import write_whole
 from beltplan.geometry.vectors import Floats
 from beltplan.picture.painter import document_bytes
-from beltplan.picture.scene import Box, Item, Scene
+from beltplan.picture.paper import PAPERS, Paper
+from beltplan.picture.scene import Box, Item, Scene, seen, seen_box
 
 _AIR_MM = 4.0
 """Round the drawing, at least."""
@@ -71,7 +70,7 @@ def template_of(route: Route, drawing: Drawing, paper: Paper) -> Template:
     keep_out = keep_out_of(drawing, tiling, pages)
     joins = joins_of(tiling, pages, keep_out)
     for join in joins:
-        keep_out = keep_out.with_box(join.box)
+        keep_out = keep_out.with_box(seen_box(join.box, FULL_SIZE))
     notes = notes_of(route, drawing, with_seams(keep_out, tiling), tiling)
     return Template(drawing, tiling, pages, joins, notes)
 
@@ -104,14 +103,15 @@ def page_scenes(template: Template, heading: Heading) -> Iterator[Scene]:
 def _page_scene(template: Template, heading: Heading, page: Page, line: tuple[Floats, ...]) -> Scene:
     tiling, window = template.tiling, template.tiling.window(page)
     items = [*edge_items(tiling, template.pages, page), *window_items(template.drawing, window)]
-    items += [item for note in template.notes for item in _note_items(note, window, tiling.cell(page))]
     items += [item for join in template.joins if page in join.pages for item in join_items(join, page)]
     items += scales_up(window[2] + 1.0, window[1] + 1.0)
-    items += strip_items(heading, tiling, template.pages, page, line)
+    shown, cell = (seen_box(box, FULL_SIZE) for box in (window, tiling.cell(page)))
+    notes = [item for note in template.notes for item in _note_items(note, shown, cell)]
+    strip = strip_items(heading, tiling, template.pages, page, line)
     left, bottom, right, top = window
     low = bottom - STRIP_MM - MARGIN_MM
     frame = (left - MARGIN_MM, low, right + SIDE_MM + MARGIN_MM, top + MARGIN_MM)
-    return Scene(frame, MM_PT, tuple(items))
+    return Scene(seen_box(frame, FULL_SIZE), (*seen(items, FULL_SIZE), *notes, *strip), heading.title, view=FULL_SIZE)
 
 
 def _note_items(note: Note, window: Box, cell: Box) -> list[Item]:

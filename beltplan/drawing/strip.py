@@ -9,29 +9,25 @@ import numpy as np
 
 from beltplan.drawing.marks import INCHES, page_words, scales_across
 from beltplan.drawing.paper import STRIP_MM, Page, Tiling
-from beltplan.drawing.strokes import DOT_MM, MM_PT
+from beltplan.drawing.strokes import DOT_MM, FULL_SIZE
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Floats
-from beltplan.picture.page import Paragraph, column, extent
+from beltplan.picture import pens
+from beltplan.picture.page import Paragraph, stacked
+from beltplan.picture.paper import MM_PT
 from beltplan.picture.routing import belt_words
 from beltplan.picture.scene import (
-    INK,
-    PRINT_ADJUSTER,
-    PRINT_BELT_FACE,
-    PRINT_BELT_LINE,
-    PRINT_CROSS,
-    PRINT_FRAME,
-    PRINT_OBSTACLE,
-    PRINT_RIM,
-    SOFT_INK,
     Box,
     Item,
     Label,
     Shape,
     Stroke,
     circle,
+    cross,
+    extent,
     one_line,
     rectangle,
+    seen,
     text_width_pt,
 )
 from beltplan.report.words import PRINT_SAFETY
@@ -48,12 +44,12 @@ _MAP_MM = (26.0, 14.5)
 _LEGEND_MM = 7.0
 _GAP_MM = 2.0
 _LEGEND = (
-    (PRINT_BELT_LINE, "belt line"),
-    (PRINT_BELT_FACE, "belt faces"),
-    (PRINT_RIM, "rims"),
-    (PRINT_ADJUSTER, "adjuster: stops, travel"),
-    (PRINT_OBSTACLE, "obstacles"),
-    (PRINT_CROSS, "centre; dot: punch here"),
+    (pens.PRINT_BELT_LINE, "belt line"),
+    (pens.PRINT_BELT_FACE, "belt faces"),
+    (pens.PRINT_RIM, "rims"),
+    (pens.PRINT_ADJUSTER, "adjuster: stops, travel"),
+    (pens.PRINT_OBSTACLE, "obstacles"),
+    (pens.PRINT_CROSS, "centre; dot: punch here"),
 )
 
 
@@ -79,24 +75,25 @@ def strip_items(
 ) -> list[Item]:
     """The strip of one sheet. line: the belt's path, for the small map of the sheets."""
     left, top = tiling.window(page)[0], tiling.window(page)[1] - 1.0
-    right = left + tiling.sheet.window_mm[0]
-    items: list[Item] = [*_head(heading, tiling, pages, page, (left, right), top)]
-    width_pt = (right - left) * MM_PT
+    right, foot = left + tiling.sheet.window_mm[0], tiling.window(page)[1] - STRIP_MM
     words = (
-        Paragraph(heading.checked, _STRONG_PT, INK, True, name="checked"),
-        Paragraph(f"{heading.belt}. {_FRAME_WORDS}", _TEXT_PT, SOFT_INK, name="belt"),
-        Paragraph(PRINT_SAFETY, _TEXT_PT, INK, True, name="caution"),
+        Paragraph(heading.checked, _STRONG_PT, pens.INK, True, name="checked"),
+        Paragraph(f"{heading.belt}. {_FRAME_WORDS}", _TEXT_PT, pens.SOFT_INK, name="belt"),
+        Paragraph(PRINT_SAFETY, _TEXT_PT, pens.INK, True, name="caution"),
     )
-    items += column(words, left, top - 9.0, width_pt, MM_PT)
-    foot = tiling.window(page)[1] - STRIP_MM
-    items += scales_across(left, foot + 18.6)
     beside, low = left + INCHES.length_mm + 3.0, foot + 4.2
     small = _map_items(tiling, pages, page, line, (beside, low, beside + _MAP_MM[0], low + _MAP_MM[1]))
-    items += small
-    rest = extent(small, MM_PT)[2] + _GAP_MM
-    joining = Paragraph(_JOIN_WORDS if len(pages) > 1 else _ONE_SHEET_WORDS, _SMALL_PT, INK, name="joining")
-    items += column((joining,), rest, foot + 19.2, (right - rest) * MM_PT, MM_PT)
-    return items + _legend(left, foot + 0.8)
+    rest = extent(small)[2] + _GAP_MM
+    joining = Paragraph(_JOIN_WORDS if len(pages) > 1 else _ONE_SHEET_WORDS, _SMALL_PT, pens.INK, name="joining")
+    heads = _head(heading, tiling, pages, page, (left, right), top)
+    items = [*heads, *scales_across(left, foot + 18.6), *small, *_legend(left, foot + 0.8)]
+    texts = [*_set(words, left, top - 9.0, right), *_set((joining,), rest, foot + 19.2, right)]
+    return [*seen(items, FULL_SIZE), *texts]
+
+
+def _set(words: tuple[Paragraph, ...], left: float, top: float, right: float) -> list[Item]:
+    """Paragraphs between two edges from a height on, given in mm, set in points."""
+    return stacked(words, left * MM_PT, top * MM_PT, (right - left) * MM_PT)[0]
 
 
 def _head(
@@ -106,10 +103,10 @@ def _head(
     place = f"row {page[0] + 1} of {tiling.rows}, column {page[1] + 1} of {tiling.columns}"
     day = f"{heading.printed.isoformat()}, sheet {page_words(page)} ({pages.index(page) + 1} of {len(pages)})"
     return [
-        Label(_title(heading, (right - left) * MM_PT), (left, top - 3.7), _TITLE_PT, INK, True, name="title"),
-        Label(_PRINT_WORDS, (left, top - 8.0), _STRONG_PT, INK, True, name="print"),
-        Label(place, (right, top - 8.0), _STRONG_PT, INK, True, "right", "place"),
-        Label(day, (right, top - 12.0), _TEXT_PT, INK, align="right", name="date"),
+        Label(_title(heading, (right - left) * MM_PT), (left, top - 3.7), _TITLE_PT, pens.INK, True, name="title"),
+        Label(_PRINT_WORDS, (left, top - 8.0), _STRONG_PT, pens.INK, True, name="print"),
+        Label(place, (right, top - 8.0), _STRONG_PT, pens.INK, True, "right", "place"),
+        Label(day, (right, top - 12.0), _TEXT_PT, pens.INK, align="right", name="date"),
     ]
 
 
@@ -131,14 +128,14 @@ def _map_items(tiling: Tiling, pages: tuple[Page, ...], page: Page, line: tuple[
     whole = tiling.whole
     scale = min((box[2] - box[0]) / (whole[2] - whole[0]), (box[3] - box[1]) / (whole[3] - whole[1]))
     origin = np.array((box[0], box[3])) - scale * np.array((whole[0], whole[3]))
-    items: list[Item] = [Stroke(origin + scale * points, PRINT_FRAME, "map line") for points in line]
+    items: list[Item] = [Stroke(origin + scale * points, pens.PRINT_FRAME, "map line") for points in line]
     for each in tiling.pages:
         ring = origin + scale * rectangle(tiling.cell(each))
-        items.append(Shape((ring,), pen=PRINT_FRAME, name=f"map {page_words(each)}"))
+        items.append(Shape((ring,), pen=pens.PRINT_FRAME, name=f"map {page_words(each)}"))
         if each not in pages:
-            items += [Stroke(ring[[i, i + 2]], PRINT_FRAME, "map left out") for i in (0, 1)]
+            items += [Stroke(ring[[i, i + 2]], pens.PRINT_FRAME, "map left out") for i in (0, 1)]
     here = origin + scale * rectangle(tiling.cell(page))
-    return [*items, Shape((here,), pen=PRINT_BELT_LINE, name="map here")]
+    return [*items, Shape((here,), pen=pens.PRINT_BELT_LINE, name="map here")]
 
 
 def _legend(left: float, y: float) -> list[Item]:
@@ -147,10 +144,10 @@ def _legend(left: float, y: float) -> list[Item]:
     for pen, words in _LEGEND:
         start, end = (x, y + 0.9), (x + _LEGEND_MM, y + 0.9)
         items.append(Stroke(np.array((start, end)), pen, "legend"))
-        if pen is PRINT_CROSS:
-            middle = x + 0.5 * _LEGEND_MM
-            items.append(Stroke(np.array(((middle, y - 0.6), (middle, y + 2.4))), pen, "legend"))
-            items.append(Shape((circle((middle, y + 0.9), DOT_MM),), INK, name="legend"))
-        items.append(Label(words, (x + _LEGEND_MM + 1.0, y), _SMALL_PT, SOFT_INK, name="legend"))
+        if pen is pens.PRINT_CROSS:
+            middle = (x + 0.5 * _LEGEND_MM, y + 0.9)
+            items += cross(middle, 1.5, pen, "legend")
+            items.append(Shape((circle(middle, DOT_MM),), pens.INK, name="legend"))
+        items.append(Label(words, (x + _LEGEND_MM + 1.0, y), _SMALL_PT, pens.SOFT_INK, name="legend"))
         x += _LEGEND_MM + 1.0 + text_width_pt(words, _SMALL_PT) / MM_PT + _GAP_MM
     return items

@@ -7,30 +7,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from beltplan.drawing.study import Arc, Layer, Line, Outline, Part, Ring, Spot, parts_of
-from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.pulleys import Slide
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import TURN, Floats, from_angle
-from beltplan.picture.scene import (
-    INK,
-    PRINT_ADJUSTER,
-    PRINT_BELT_FACE,
-    PRINT_BELT_LINE,
-    PRINT_CROSS,
-    PRINT_OBSTACLE,
-    PRINT_RIM,
-    PRINT_STOP,
-    Box,
-    Item,
-    Pen,
-    Shape,
-    Stroke,
-    box_round,
-    circle,
-)
+from beltplan.picture import pens
+from beltplan.picture.paper import MM_PT
+from beltplan.picture.pens import Pen
+from beltplan.picture.scene import Box, Item, Shape, Stroke, View, box_round, circle, cross
 
-MM_PT = 72.0 / MM_PER_INCH
-"""Points of one mm: a scene with this unit is printed at full scale."""
+FULL_SIZE = View(MM_PT)
+"""A print is drawn in mm of the layout, and laid on paper by this view."""
 CHORD_ERROR_MM = 0.002
 """An arc is drawn as chords that leave it by no more."""
 CROSS_MM = 6.0
@@ -40,12 +26,12 @@ DOT_MM = 0.4
 """Radius of the dot to punch: smaller than a punch mark, which stays in sight."""
 
 PENS: dict[Layer, Pen] = {
-    "belt_line": PRINT_BELT_LINE,
-    "belt_edges": PRINT_BELT_FACE,
-    "pulleys": PRINT_RIM,
-    "centres": PRINT_CROSS,
-    "adjuster": PRINT_ADJUSTER,
-    "obstacles": PRINT_OBSTACLE,
+    "belt_line": pens.PRINT_BELT_LINE,
+    "belt_edges": pens.PRINT_BELT_FACE,
+    "pulleys": pens.PRINT_RIM,
+    "centres": pens.PRINT_CROSS,
+    "adjuster": pens.PRINT_ADJUSTER,
+    "obstacles": pens.PRINT_OBSTACLE,
 }
 
 
@@ -105,13 +91,9 @@ def points_along(part: Line | Arc | Ring | Outline) -> Floats:
     return np.asarray(part.centre_mm + part.radius_mm * from_angle(start + np.linspace(0.0, sweep, count)))
 
 
-def _cross(spot: Spot) -> tuple[Stroke, Stroke]:
-    half = CROSS_MM if spot.layer == "centres" else _STOP_CROSS_MM
-    pen = PRINT_CROSS if spot.layer == "centres" else PRINT_STOP
-    at = np.array(spot.at_mm)
-    arms = (np.array((half, 0.0)), np.array((0.0, half)))
-    level, upright = (Stroke(np.stack((at - arm, at + arm)), pen, f"cross {spot.name}") for arm in arms)
-    return level, upright
+def _cross(spot: Spot) -> list[Stroke]:
+    half, pen = (CROSS_MM, pens.PRINT_CROSS) if spot.layer == "centres" else (_STOP_CROSS_MM, pens.PRINT_STOP)
+    return cross(spot.at_mm, half, pen, f"cross {spot.name}")
 
 
 def window_items(drawing: Drawing, box: Box) -> list[Item]:
@@ -121,7 +103,7 @@ def window_items(drawing: Drawing, box: Box) -> list[Item]:
     for spot in drawing.dots:
         x, y = spot.at_mm
         if left + DOT_MM <= x <= right - DOT_MM and bottom + DOT_MM <= y <= top - DOT_MM:
-            items.append(Shape((circle(spot.at_mm, DOT_MM),), INK, name=f"dot {spot.name}"))
+            items.append(Shape((circle(spot.at_mm, DOT_MM),), pens.INK, name=f"dot {spot.name}"))
     return items
 
 

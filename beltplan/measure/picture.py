@@ -1,179 +1,83 @@
-"""The picture of a measured drive: answers, drawing to scale, legend, caution."""
+"""The picture of a measured drive: answers, drawing to scale with its labels, legend, caution."""
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
-from beltplan.geometry.vectors import TURN, Floats, from_angle
-from beltplan.measure.labels import label_items
+from beltplan.checks.limits import Severity
+from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle
 from beltplan.measure.strokes import (
     CROSS_PT,
+    ELLIPSE_PT,
     GHOST_PT,
     MOST_GHOSTS,
     PENS,
+    RING_PT,
     Drawing,
     Ellipses,
-    cross_items,
-    doubted_items,
     drawing_box,
-    drawing_of,
-    ellipse_items,
     geometry_box,
-    ghost_items,
-    ground_items,
-    lines_of,
-    reading_items,
-    residuals_of,
-    rims_of,
+    question_items,
+    strokes_of,
 )
-from beltplan.measure.study import Measuring
+from beltplan.measure.study import Centre, Checked, Measuring
+from beltplan.measure.values import number
 from beltplan.measure.words import Answers
-from beltplan.picture.legend import line_symbol, scale_bar
-from beltplan.picture.page import Entry, Page, Paragraph, Symbol, edges_of, mark_shape, page_round
+from beltplan.picture import pens
+from beltplan.picture.labels import ALONG, Anchor, Block, KeepOut, Line, Writer, name_lines
+from beltplan.picture.legend import disc_entry, line_symbol, scale_bar
+from beltplan.picture.page import Block as PageBlock
+from beltplan.picture.page import Entry, Paragraph, Symbol, figure, legend, mark_shape, page_of
 from beltplan.picture.painter import picture_bytes
 from beltplan.picture.picture_file import ending_or_error
-from beltplan.picture.routing import scale_pt
-from beltplan.picture.scene import (
-    ELLIPSE,
-    ELLIPSE_EDGE,
-    FOUND_CROSS,
-    FOUND_RIM,
-    GHOST_PLACE,
-    INK,
-    LEVEL_LINE,
-    LOOSE_RING,
-    MISREAD_LINE,
-    SOFT_INK,
-    SUSPECT_LINE,
-    Item,
-    Label,
-    Pen,
-    Scene,
-    Shape,
-    Stroke,
-    circle,
-)
+from beltplan.picture.routing import edges_of, scale_pt
+from beltplan.picture.scene import Item, Point, Scene, Shape, View, cross, seen_box
+from beltplan.report.screen import in_units
 from beltplan.report.words import MEASURED_SAFETY
 
 _LEVEL_PAST_PT = 30.0
 """How far the level line goes past the outermost points."""
+_NAME_PT, _TEXT_PT, _RESIDUAL_PT = 10.5, 8.5, 8.0
+_NAME_WIDTH_PT = 130.0
+_OUTLINE_STEP = 4
+"""Every so manyth corner of an ellipse is enough to keep labels off its outline."""
 _NUMBERED_LEADS = ("MISREAD", "SUSPECT")
 
 
-def _measure_entries(drawing: Drawing) -> list[Entry]:
-    """What the legend holds."""
-    found, ellipses, numbered = drawing.found, drawing.ellipses, drawing.numbered
-    entries = [scale_bar(drawing.unit_pt, found.measured.units), Entry("place found", _cross, 14.0)]
-    if ellipses.outlines:
-        entries.append(Entry(f"one standard deviation, {ellipse_words(ellipses)}", _ellipse, 24.0))
-    entries += _line_entries(drawing)
-    if rims_of(found):
-        entries.append(Entry("rim", _ring(FOUND_RIM, 8.0), 18.0))
-    entries.append(Entry("level, through the origin", line_symbol(LEVEL_LINE)))
-    if any(each.left_out for each in numbered):
-        entries.append(Entry("misread, left out", _doubted(True)))
-    if not all(each.left_out for each in numbered):
-        entries.append(Entry("suspected: one of these is wrong", _doubted(False)))
-    if any(centre.is_undetermined for centre in found.centres):
-        entries.append(Entry("not held by the readings", _question, 20.0))
-    if drawing.ghosts:
-        few = f", {MOST_GHOSTS} of them" if len(drawing.ghosts) == MOST_GHOSTS else ""
-        entries.append(Entry(f"where it may lie instead (mirror solution{few})", _ring(GHOST_PLACE, GHOST_PT), 14.0))
-    return entries
-
-
-def ellipse_words(ellipses: Ellipses) -> str:
-    """How large the ellipses are drawn."""
-    how = "to scale" if ellipses.times == 1.0 else f"drawn {ellipses.times:g} times larger"
-    return how + (", cut off at the edge" if ellipses.cut else "")
-
-
-def _line_entries(drawing: Drawing) -> list[Entry]:
-    drawn = {each.reading.kind for each, _ in lines_of(drawing.found)}
-    figures = f"; figure: {drawing.found.measured.units} that it reads too much" if residuals_of(drawing) else ""
-    return [
-        Entry(words + (figures if kind == "distance" else ""), line_symbol(pen))
-        for kind, (words, pen) in PENS.items()
-        if kind in drawn
-    ]
-
-
-def _ring(pen: Pen, radius_pt: float) -> Symbol:
-    return lambda at, pt: [Shape((circle(at, radius_pt * pt),), "", pen)]
-
-
-def _doubted(left_out: bool) -> Symbol:
-    pen = MISREAD_LINE if left_out else SUSPECT_LINE
-
-    def draw(at: Floats, pt: float) -> list[Item]:
-        return [*line_symbol(pen)(at, pt), mark_shape("problem" if left_out else "caution", at, 1.0 / pt)]
-
-    return draw
-
-
-def _cross(at: Floats, pt: float) -> list[Item]:
-    arms = (np.array((CROSS_PT * pt, 0.0)), np.array((0.0, CROSS_PT * pt)))
-    return [Stroke(np.stack((at - arm, at + arm)), FOUND_CROSS) for arm in arms]
-
-
-def _ellipse(at: Floats, pt: float) -> list[Item]:
-    outline = at + from_angle(np.linspace(0.0, TURN, 40, endpoint=False)) * np.array((11.0 * pt, 6.0 * pt))
-    return [Shape((outline,), ELLIPSE, ELLIPSE_EDGE)]
-
-
-def _question(at: Floats, pt: float) -> list[Item]:
-    ring = Shape((circle(at, 8.0 * pt),), "", LOOSE_RING)
-    baseline = (float(at[0]), float(at[1]) - 3.6 * pt)
-    return [ring, Label("?", baseline, 10.0, INK, True, "center", "legend")]
-
-
 def measure_scene(found: Measuring, answers: Answers) -> Scene:
-    """A measured drive as a scene in mm."""
+    """A measured drive as a scene."""
     box = drawing_box(found)
-    unit_pt = scale_pt(box)
-    edges = edges_of(box, unit_pt)
-    drawing = drawing_of(found, box, unit_pt)
-
-    def foot(page: Page) -> None:
-        page.rule()
-        page.skip(4.0)
-        page.legend(_measure_entries(drawing))
-        page.skip(2.0)
-        page.rule()
-        page.text(*_foot(found, drawing.ellipses))
-
-    return page_round(_drawing_items(drawing, edges), _head(found, answers, drawing.ellipses), foot, edges, unit_pt)
-
-
-def _drawing_items(drawing: Drawing, edges: tuple[float, float]) -> list[Item]:
-    """The drawing itself with its labels, back to front. edges: that no label passes, mm."""
-    found, unit_pt = drawing.found, drawing.unit_pt
-    box, past = geometry_box(found), _LEVEL_PAST_PT / unit_pt
-    across = (box[0] - past, box[2] + past)
-    return [
-        *ellipse_items(drawing.ellipses),
-        *ground_items(found, across),
-        *reading_items(drawing),
-        *doubted_items(drawing),
-        *ghost_items(drawing.ghosts, unit_pt),
-        *(item for centre in found.centres for item in cross_items(centre, unit_pt)),
-        *label_items(drawing, edges, across[1]),
+    drawing = Drawing(found, box, View(scale_pt(box)))
+    around, points = seen_box(box, drawing.view), seen_box(geometry_box(found), drawing.view)
+    across = (points[0] - _LEVEL_PAST_PT, points[2] + _LEVEL_PAST_PT)
+    items = [*strokes_of(drawing, across), *_label_items(drawing, edges_of(around), across[1])]
+    blocks: list[PageBlock] = [
+        Paragraph(found.measured.title, 17.0, pens.INK, True, name="title"),
+        *_answers(answers),
+        *(Paragraph(text, 9.5, pens.INK, before_pt=2.5, name="ellipses") for text in _ellipse_head(drawing.ellipses)),
+        figure(items, around),
+        *legend(_entries(drawing)),
+        Paragraph(_frame_words(drawing), 9.0, pens.SOFT_INK, before_pt=5.0, name="frame"),
+        Paragraph(MEASURED_SAFETY, 10.0, pens.INK, True, 2.0, "caution"),
     ]
+    about = " ".join(f"{lead.capitalize()}: {text}." for lead, text in answers)
+    return page_of(blocks, found.measured.title, about, drawing.view.pt_per_mm)
 
 
-def _head(found: Measuring, answers: Answers, ellipses: Ellipses) -> tuple[Paragraph, ...]:
-    words = [Paragraph(found.measured.title, 17.0, INK, True, name="title")]
-    number = 0
+def _answers(answers: Answers) -> list[PageBlock]:
+    words, count = list[PageBlock](), 0
     for i, (lead, text) in enumerate(answers):
-        number += lead in _NUMBERED_LEADS
-        named = f"{lead.capitalize()} {number}" if lead in _NUMBERED_LEADS else lead.capitalize()
+        count += lead in _NUMBERED_LEADS
+        named = f"{lead.capitalize()} {count}" if lead in _NUMBERED_LEADS else lead.capitalize()
         bold = i == 0 or lead in _NUMBERED_LEADS
-        words.append(Paragraph(f"{named}: {text}", 9.5, INK if bold else SOFT_INK, bold, 2.5, "answer"))
-    words += [Paragraph(text, 9.5, INK, before_pt=2.5, name="ellipses") for text in _ellipse_words(ellipses)]
-    return tuple(words)
+        colour = pens.INK if bold else pens.SOFT_INK
+        words.append(Paragraph(f"{named}: {text}", 9.5, colour, bold, 2.5, "answer"))
+    return words
 
 
-def _ellipse_words(ellipses: Ellipses) -> list[str]:
+def _ellipse_head(ellipses: Ellipses) -> list[str]:
     """What must be known of the ellipses before they are looked at."""
     larger = f"Ellipses are drawn {ellipses.times:g} times larger than the errors that they show."
     names = ", ".join(ellipses.cut)
@@ -181,16 +85,167 @@ def _ellipse_words(ellipses: Ellipses) -> list[str]:
     return [*([larger] if ellipses.times != 1.0 else []), *([cut] if ellipses.cut else [])]
 
 
-def _foot(found: Measuring, ellipses: Ellipses) -> tuple[Paragraph, ...]:
-    frame = (
-        f"Seen from the front, facing the pulleys: x right, y up, {found.measured.units} from {found.measured.origin}. "
-        f"Drawn to scale{', but for the ellipses' if ellipses.times != 1.0 else ''}. "
+def _frame_words(drawing: Drawing) -> str:
+    measured, larger = drawing.found.measured, drawing.ellipses.times != 1.0
+    return (
+        f"Seen from the front, facing the pulleys: x right, y up, {measured.units} from {measured.origin}. "
+        f"Drawn to scale{', but for the ellipses' if larger else ''}. "
         "\N{PLUS-MINUS SIGN}: one standard deviation in x, in y."
     )
-    return (
-        Paragraph(frame, 9.0, SOFT_INK, before_pt=5.0, name="frame"),
-        Paragraph(MEASURED_SAFETY, 10.0, INK, True, 2.0, "caution"),
-    )
+
+
+# The legend.
+
+
+def _entries(drawing: Drawing) -> list[Entry]:
+    found, ellipses, numbered = drawing.found, drawing.ellipses, drawing.numbered
+    few = f", {MOST_GHOSTS} of them" if len(drawing.ghosts) == MOST_GHOSTS else ""
+    how = "to scale" if ellipses.times == 1.0 else f"drawn {ellipses.times:g} times larger"
+    how += ", cut off at the edge" if ellipses.cut else ""
+    kinds = {each.reading.kind for each, _ in drawing.lines}
+    figures = f"; figure: {found.measured.units} that it reads too much" if drawing.residuals else ""
+    held: list[tuple[object, Entry]] = [
+        (True, scale_bar(drawing.view.pt_per_mm, found.measured.units)),
+        (True, Entry("place found", lambda at: cross(at, CROSS_PT, pens.FOUND_CROSS), 14.0)),
+        (ellipses.outlines, Entry(f"one standard deviation, {how}", _ellipse, 24.0)),
+        *(
+            (kind in kinds, Entry(words + (figures if kind == "distance" else ""), line_symbol(pen)))
+            for kind, (words, pen) in PENS.items()
+        ),
+        (found.rims_mm, disc_entry("rim", pens.FOUND_RIM, "")),
+        (True, Entry("level, through the origin", line_symbol(pens.LEVEL_LINE))),
+        (any(each.left_out for each in numbered), Entry("misread, left out", _doubted(True))),
+        (not all(each.left_out for each in numbered), Entry("suspected: one of these is wrong", _doubted(False))),
+        (any(c.is_undetermined for c in found.centres), Entry("not held by the readings", question_items, 20.0)),
+        (
+            drawing.ghosts,
+            disc_entry(f"where it may lie instead (mirror solution{few})", pens.GHOST_PLACE, "", GHOST_PT),
+        ),
+    ]
+    return [entry for holds, entry in held if holds]
+
+
+def _doubted(left_out: bool) -> Symbol:
+    severity: Severity = "problem" if left_out else "caution"
+    line = line_symbol(pens.MISREAD_LINE if left_out else pens.SUSPECT_LINE)
+    return lambda at: [*line(at), mark_shape(severity, at)]
+
+
+def _ellipse(at: Floats) -> list[Item]:
+    outline = at + from_angle(np.linspace(0.0, TURN, 40, endpoint=False)) * np.array((11.0, 6.0))
+    return [Shape((outline,), pens.ELLIPSE, pens.ELLIPSE_EDGE)]
+
+
+# The labels: names with places, residuals on their lines, marks, mirror solutions.
+
+
+def _label_items(drawing: Drawing, edges: Point, level_x: float) -> list[Item]:
+    """Every label. edges: left and right edge of the page; level_x: where the level line ends."""
+    found, reach = drawing.found, _reaches(drawing)
+    middle = drawing.view.at(found.places).mean(axis=0)
+    writer = Writer(_keep_out(drawing, edges, reach))
+    for each in drawing.numbered:
+        _write_mark(
+            writer,
+            drawing,
+            each.reading.points[0],
+            Block((), (each.mark,), f"mark {each.number}"),
+            drawing.ends(each.reading),
+        )
+    for centre in sorted(found.centres, key=lambda centre: -reach[centre.name]):
+        writer.beside(_point_block(centre, found), _outward(drawing.at(centre.name), reach[centre.name], middle))
+    for ghost in drawing.ghosts:
+        lines = name_lines(f"or {ghost.name}", _TEXT_PT, _NAME_WIDTH_PT, pens.SOFT_INK, False)
+        block = Block(tuple(replace(line, name=f"ghost {ghost.name}") for line in lines))
+        writer.beside(block, _outward(drawing.view.at(ghost.at), GHOST_PT, middle))
+    level = Block((Line("level", _TEXT_PT, pens.SOFT_INK, name="level"),))
+    writer.beside(level, Anchor((level_x, float(drawing.at(found.measured.origin)[1])), 0.0, 0.5 * np.pi), near=True)
+    for checked, ends in drawing.residuals:
+        words = _residual_words(checked, found)
+        line = Line(words, _RESIDUAL_PT, pens.SOFT_INK, name=f"residual {checked.reading.words}")
+        writer.on_line(Block((line,)), _points(ends), _apart(writer, ends))
+    return writer.items
+
+
+def _write_mark(writer: Writer, drawing: Drawing, point: str, block: Block, ends: Floats | None) -> None:
+    """The mark of a reading in doubt, on its line where there is room, else beside it."""
+    if ends is None:
+        x, y = drawing.at(point).tolist()
+        writer.beside(block, Anchor((x, y), RING_PT, 0.5))
+    elif not writer.on_line(block, _points(ends), _apart(writer, ends), plate=False):
+        writer.beside(block, *(Anchor((float(x), float(y)), 0.0, 0.0) for x, y in _points(ends)))
+
+
+def _points(ends: Floats) -> list[Floats]:
+    """Points at shares of the way along a line."""
+    way = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(ends, axis=0).T))))
+    return [np.array([np.interp(share * way[-1], way, line) for line in ends.T]) for share in ALONG]
+
+
+def _apart(writer: Writer, ends: Floats) -> Bools:
+    """Which of the strips kept clear lie not between the same ends."""
+    start, end = writer.keep_out.start, writer.keep_out.end
+    same = np.all(np.isclose(start, ends[0]) & np.isclose(end, ends[-1]), axis=1)
+    same |= np.all(np.isclose(start, ends[-1]) & np.isclose(end, ends[0]), axis=1)
+    return np.asarray(~same)
+
+
+def _outward(at: Floats, reach: float, middle: Floats) -> Anchor:
+    away = at - middle
+    return Anchor((float(at[0]), float(at[1])), reach, float(np.arctan2(away[1], away[0])))
+
+
+def _point_block(centre: Centre, found: Measuring) -> Block:
+    """What is written at a point: its name, bold but for a mark; its place; how sure it is."""
+    units, mark = found.measured.units, centre.name in found.measured.marks
+    lines = name_lines(centre.name, _NAME_PT, _NAME_WIDTH_PT, pens.SOFT_INK if mark else pens.INK, not mark)
+    if centre.is_undetermined:
+        return Block((*lines, Line("not held: drawn by a guess", _TEXT_PT, pens.SOFT_INK, name=f"at {centre.name}")))
+    words = in_units(f"{number(centre.x_mm, 1)}, {number(centre.y_mm, 1)} mm", units)
+    lines.append(Line(words, _TEXT_PT, pens.INK, name=f"at {centre.name}"))
+    if centre.sd_mm:
+        words = f"\N{PLUS-MINUS SIGN}{centre.sd_x_mm:.1f}, \N{PLUS-MINUS SIGN}{centre.sd_y_mm:.1f} mm"
+        lines.append(Line(in_units(words, units), _TEXT_PT, pens.SOFT_INK, name=f"deviation {centre.name}"))
+    return Block(tuple(lines))
+
+
+def _residual_words(each: Checked, found: Measuring) -> str:
+    """How much a reading reads too much: in the units of lengths, or deg with its sign."""
+    if each.reading.unit == "deg":
+        return f"{each.error:+.1f}\N{DEGREE SIGN}"
+    return in_units(f"{each.error:+.1f} mm", found.measured.units).partition(" ")[0]
+
+
+def _reaches(drawing: Drawing) -> dict[str, float]:
+    """How far round each point labels keep clear: rim, cross, and an ellipse that is not large."""
+    reach = {}
+    for centre in drawing.found.centres:
+        wide = _wide(drawing, centre.name)
+        least = RING_PT if centre.is_undetermined else CROSS_PT
+        reach[centre.name] = max(least, drawing.rim(centre.name), wide if wide <= ELLIPSE_PT else 0.0)
+    return reach
+
+
+def _wide(drawing: Drawing, name: str) -> float:
+    outline = drawing.outlines.get(name)
+    return 0.0 if outline is None else float(np.hypot(*(outline - drawing.at(name)).T).max())
+
+
+def _keep_out(drawing: Drawing, edges: Point, reach: dict[str, float]) -> KeepOut:
+    """Points, mirror solutions and rings; lines of readings, the level, and the outlines of large ellipses."""
+    found, at_points = drawing.found, [e.reading for e in drawing.numbered if drawing.ends(e.reading) is None]
+    discs = [(*drawing.at(centre.name), reach[centre.name]) for centre in found.centres]
+    discs += [(*drawing.view.at(at), GHOST_PT) for mirror in found.mirrors for at in mirror.places]
+    every = np.array(discs + [(*drawing.at(reading.points[0]), RING_PT) for reading in at_points])
+    level = float(drawing.at(found.measured.origin)[1])
+    pieces = (piece for _, ends in drawing.lines for piece in np.stack((ends[:-1], ends[1:]), axis=1))
+    lines = [*pieces, np.array([(edges[0], level), (edges[1], level)])]
+    for name, outline in drawing.outlines.items():
+        if _wide(drawing, name) > ELLIPSE_PT:
+            ring = outline[::_OUTLINE_STEP]
+            lines += list(np.stack((ring, np.roll(ring, -1, axis=0)), axis=1))
+    ends = np.array(lines)
+    return KeepOut(every[:, :2], every[:, 2], ends[:, 0], ends[:, 1], np.full(len(ends), 0.8), *edges)
 
 
 def measure_picture(found: Measuring, answers: Answers, path: str) -> bytes:

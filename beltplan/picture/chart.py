@@ -1,59 +1,95 @@
-"""Charts on a scene: a panel with its two axes, curves, and lines of equal value over a grid."""
+"""Charts in matplotlib's own axes, rows of words with a chart between them, and lines of equal value over a grid."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from matplotlib.figure import Figure
 
 from beltplan.geometry.vectors import Bools, Floats
-from beltplan.picture.scene import Box, Point
+from beltplan.picture import pens
+from beltplan.picture.page import MARK_PT, MIDDLE_EM, Laid, Mark
+from beltplan.picture.pens import Pen
+from beltplan.picture.scene import Chart, Item, Label, one_line, text_width_pt
+
+
+def line_of(pen: Pen) -> dict[str, Any]:
+    """A pen in matplotlib's words."""
+    return {"color": pen.colour, "linewidth": pen.width_pt, "linestyle": (0.0, pen.dash) if pen.dash else "-"}
+
+
+def cut_to(text: str, room_pt: float, size_pt: float) -> str:
+    """A text that ends in dots where it has no room."""
+    shown = text
+    while len(shown) > 3 and text_width_pt(shown, size_pt) > room_pt:
+        shown = f"{shown.removesuffix('...')[:-1].rstrip()}..."
+    return shown
 
 
 @dataclass(frozen=True)
-class Axes:
-    """Where values land. box: the panel, scene units; x, y: the values at its edges."""
+class Row:
+    """A row: its name, figures after the chart, marks after the name. bad: whether it fails."""
 
-    box: Box
-    x: Point
-    y: Point
-
-    def at(self, values: Floats) -> Floats:
-        """Scene points of values, (..., 2) -> (..., 2)."""
-        low, high = np.array((self.x[0], self.y[0])), np.array((self.x[1], self.y[1]))
-        share = (np.asarray(values) - low) / (high - low)
-        return np.asarray(self.box[:2] + share * (np.array(self.box[2:]) - self.box[:2]))
-
-    def across(self, y: float) -> Floats:
-        """Ends of a level line, (2, 2)."""
-        return self.at(np.array([(self.x[0], y), (self.x[1], y)]))
-
-    def upright(self, x: float) -> Floats:
-        """Ends of an upright line from edge to edge, (2, 2)."""
-        return self.at(np.array([(x, self.y[0]), (x, self.y[1])]))
+    name: str
+    figures: tuple[str, ...]
+    marks: tuple[Mark, ...] = ()
+    bad: bool = False
 
 
-def cut_at(points: Floats, top: float) -> list[Floats]:
-    """The pieces of a curve, (n, 2), up to a top: cut where it crosses; an infinite value stands at the top itself."""
-    inside = points[:, 1] <= top
-    pieces: list[list[Floats]] = []
-    for i in range(len(points)):
-        if not inside[i]:
-            continue
-        if i == 0 or not inside[i - 1]:
-            pieces.append([_crossing(points[i], points[i - 1], top)] if i else [])
-        pieces[-1].append(points[i])
-        if i + 1 < len(points) and not inside[i + 1]:
-            pieces[-1].append(_crossing(points[i], points[i + 1], top))
-    return [np.array(piece) for piece in pieces if len(piece) > 1]
+_ROW_PT, _WORDS_PT, _AXIS_PT = 18.0, 9.0, 34.0
 
 
-def _crossing(inside: Floats, beyond: Floats, top: float) -> Floats:
-    if not np.isfinite(beyond[1]):
-        return np.array((beyond[0], top))
-    share = (top - inside[1]) / (beyond[1] - inside[1])
-    return np.asarray(inside + share * (beyond - inside))
+@dataclass(frozen=True)
+class RowChart:
+    """Rows of words with a chart on one scale between them: row i has its middle at y = i, downward.
+
+    heads: over the figures; names_pt, figures_pt: widths of the names and of each column of figures.
+    """
+
+    rows: Sequence[Row]
+    heads: tuple[str, ...]
+    draw: Callable[[Any], None]
+    names_pt: float
+    figures_pt: tuple[float, ...]
+    name: str
+
+    def laid(self, left: float, top: float, width: float) -> Laid:
+        count, first = len(self.rows), top - (_ROW_PT if any(self.heads) else 4.0)
+        start = left + width - sum(self.figures_pt)
+        lefts = start + np.cumsum((0.0, *self.figures_pt))[:-1]
+        box = (left + self.names_pt, first - count * _ROW_PT, start - 16.0, first)
+        items: list[Item] = [Chart(box, self._drawn, self.name)]
+        heads = zip(self.heads, lefts.tolist(), strict=True)
+        items += [_word(words, x, top - 0.5 * _ROW_PT, pens.SOFT_INK, f"{self.name} head") for words, x in heads]
+        for i, row in enumerate(self.rows):
+            y = first - (i + 0.5) * _ROW_PT
+            room = self.names_pt - 12.0 - MARK_PT * len(row.marks)
+            items.append(
+                _word(cut_to(one_line(row.name), room, _WORDS_PT), left, y, pens.INK, f"{self.name} {row.name}")
+            )
+            end = left + self.names_pt - 8.0 - MARK_PT * len(row.marks)
+            for k, mark in enumerate(row.marks):
+                items += mark.drawn((end + (k + 0.5) * MARK_PT, y), f"mark {row.name}")
+            colour = pens.PROBLEM if row.bad else pens.INK
+            cells = zip(row.figures, lefts.tolist(), strict=True)
+            items += [_word(words, x, y, colour, f"{self.name} {row.name}", row.bad) for words, x in cells]
+        return items, first - count * _ROW_PT - _AXIS_PT
+
+    def _drawn(self, axes: Any) -> None:
+        axes.set_ylim(len(self.rows) - 0.5, -0.5)
+        axes.set_yticks([])
+        axes.spines["left"].set_visible(False)
+        axes.hlines(
+            range(len(self.rows)), 0.0, 1.0, transform=axes.get_yaxis_transform(), zorder=0, **line_of(pens.HAIRLINE)
+        )
+        self.draw(axes)
+
+
+def _word(words: str, x: float, y: float, colour: str, name: str, bold: bool = False) -> Label:
+    return Label(words, (x, y - MIDDLE_EM * _WORDS_PT), _WORDS_PT, colour, bold, name=name)
 
 
 # Lines of equal value over a grid, as chains of points.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -10,22 +10,38 @@ import numpy as np
 import shapely
 
 from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle
-from beltplan.picture.page import MARK_PT, Mark, mark_items
-from beltplan.picture.scene import LEADER, Align, Box, Item, Label, Point, Stroke, text_width_pt
+from beltplan.picture import pens
+from beltplan.picture.page import MARK_PT, Mark
+from beltplan.picture.pens import Pen
+from beltplan.picture.scene import (
+    Align,
+    Box,
+    Item,
+    Label,
+    Point,
+    Shape,
+    Stroke,
+    box_about,
+    rectangle,
+    text_width_pt,
+    wrapped,
+)
 
 _DIRECTIONS = 48
 _LONGEST_TRIES = 40
 _PLACES_BELOW = 48
-_CROSSED_BELT_PT = 45.0
-"""Leader over a span: as bad as that much further away."""
-_CROSSED_DISC_PT = 90.0
-_TURNED_AWAY_PT = 22.0
+_CROSSED_BELT_PT, _CROSSED_DISC_PT, _CROSSED_AREA_PT = 45.0, 90.0, 60.0
+"""Leader over a span, a pulley, an obstacle: as bad as that much further away."""
+_TURNED_AWAY_PT, _SOFT_PT = 22.0, 30.0
 """A label straight behind its anchor, seen from the wanted direction: as bad as that much further away."""
+_FIRST_PT, _RING_PT, _LED_PT = 4.0, 9.0, 6.0
+"""The nearest ring of places, from one to the next, and from how far on a label has a leader."""
+_AIR_PT, _LEADER_AIR_PT = 3.0, 1.5
 
 
 @dataclass(frozen=True, eq=False)
 class KeepOut:
-    """What labels keep clear of, all in scene units.
+    """What labels keep clear of, all in points.
 
     centre: (m, 2), radius: (m) of discs. start, end: (k, 2), half: (k) of strips, which leaders may cross at a cost.
     areas: closed areas. boxes: (b, 4) of labels placed. leaders: (l, 2, 2). soft: (s, 3) x, y, radius of circles
@@ -83,42 +99,40 @@ class _Placement:
     leader: Floats | None
 
 
-def place(keep_out: KeepOut, anchors: tuple[Anchor, ...], width: float, height: float, pt: float) -> _Placement:
-    """The best free place for a label of a given size. pt: scene units a point.
+def place(keep_out: KeepOut, anchors: Sequence[Anchor], width: float, height: float) -> _Placement:
+    """The best free place for a label of a given size.
 
     Tries rings of growing distance round every anchor until one ring has a free place; there is always one, as
     nothing stands far above or below the drawing. The same keep-out gives the same place.
     """
     best: tuple[float, Box, Floats, float] | None = None
     for ring in range(_LONGEST_TRIES):
-        gap = (4.0 + 9.0 * ring) * pt
-        if best is not None and best[0] <= gap / pt:
+        gap = _FIRST_PT + _RING_PT * ring
+        if best is not None and best[0] <= gap:
             break
         for anchor in anchors:
-            found = _best_on_ring(keep_out, anchor, gap, (width, height), pt)
+            found = _best_on_ring(keep_out, anchor, gap, (width, height))
             if found is not None and (best is None or found[0] < best[0]):
                 best = (*found, gap)
     if best is None:
-        return _below(keep_out, anchors, (width, height), pt)
+        return _below(keep_out, anchors, (width, height))
     _, box, leader, gap = best
-    return _Placement(box, leader if gap > 6.0 * pt else None)
+    return _Placement(box, leader if gap > _LED_PT else None)
 
 
-def _best_on_ring(
-    keep_out: KeepOut, anchor: Anchor, gap: float, size: Point, pt: float
-) -> tuple[float, Box, Floats] | None:
+def _best_on_ring(keep_out: KeepOut, anchor: Anchor, gap: float, size: Point) -> tuple[float, Box, Floats] | None:
     turn = np.linspace(0.0, TURN, _DIRECTIONS, endpoint=False)
     unit = from_angle(anchor.toward_rad + turn)
     half = 0.5 * np.array(size)
     middle = np.array(anchor.at) + _reach(unit, half, anchor.radius + gap)[:, None] * unit
     boxes = np.concatenate((middle - half, middle + half), axis=-1)
-    free = np.flatnonzero(~hits(keep_out, boxes, 3.0 * pt))
+    free = np.flatnonzero(~hits(keep_out, boxes, _AIR_PT))
     if len(free):
-        free = free[~_over_labels(keep_out, _leaders(anchor, boxes[free]), 1.5 * pt)]
+        free = free[~_over_labels(keep_out, _leaders(anchor, boxes[free]))]
     if not len(free):
         return None
     boxes, ends = boxes[free], _leaders(anchor, boxes[free])
-    cost = gap / pt + _TURNED_AWAY_PT * 0.5 * (1.0 - np.cos(turn[free]))
+    cost = gap + _TURNED_AWAY_PT * 0.5 * (1.0 - np.cos(turn[free]))
     cost += _crossing_cost(keep_out, anchor, ends) + _soft_cost(keep_out, boxes)
     first = int(np.argmin(cost))
     x0, y0, x1, y1 = (float(edge) for edge in boxes[first])
@@ -169,17 +183,6 @@ def _disc_gap(boxes: Floats, centre: Floats) -> Floats:
     return np.asarray(np.hypot(*np.moveaxis(nearest - centre[None], -1, 0)))
 
 
-def _crossed(boxes: Floats, start: Floats, end: Floats, half: Floats) -> Bools:
-    # Slab test of a segment against a box, grown by half the strip's width.
-    step = end - start
-    step = np.where(np.abs(step) < 1e-12, 1e-12, step)
-    low = (boxes[:, None, :2] - half[None, :, None] - start[None]) / step[None]
-    high = (boxes[:, None, 2:] + half[None, :, None] - start[None]) / step[None]
-    enter = np.minimum(low, high).max(axis=-1)
-    leave = np.maximum(low, high).min(axis=-1)
-    return np.asarray(np.maximum(enter, 0.0) < np.minimum(leave, 1.0))
-
-
 def _crossing_cost(keep_out: KeepOut, anchor: Anchor, ends: Floats) -> Floats:
     # A leader as an upright box around nothing will not do: it is tested as a segment against strips and discs.
     start, step = ends[:, 0], ends[:, 1] - ends[:, 0]
@@ -190,7 +193,11 @@ def _crossing_cost(keep_out: KeepOut, anchor: Anchor, ends: Floats) -> Floats:
     gap = np.hypot(*np.moveaxis(to - along[..., None] * step[:, None], -1, 0))
     own = np.hypot(*(keep_out.centre - np.array(anchor.at)).T) < 1e-6
     discs = ((gap < keep_out.radius) & ~own).sum(axis=1)
-    return np.asarray(_CROSSED_BELT_PT * strips + _CROSSED_DISC_PT * discs)
+    lines = shapely.linestrings(ends)
+    which, area = shapely.STRtree(keep_out.areas).query(lines, predicate="intersects")
+    through = shapely.length(shapely.intersection(lines[which], np.array(keep_out.areas, dtype=object)[area])) > 1.0
+    areas = np.bincount(which[through], minlength=len(ends))
+    return np.asarray(_CROSSED_BELT_PT * strips + _CROSSED_DISC_PT * discs + _CROSSED_AREA_PT * areas)
 
 
 def _segments_meet(start: Floats, step: Floats, other: Floats, other_step: Floats) -> Bools:
@@ -203,31 +210,31 @@ def _segments_meet(start: Floats, step: Floats, other: Floats, other_step: Float
     return np.asarray((t > 0.02) & (t < 1.0) & (u > 0.0) & (u < 1.0))
 
 
-def _over_labels(keep_out: KeepOut, ends: Floats, gap: float) -> Bools:
-    crossed = _crossed(_grown(keep_out.boxes, gap), ends[:, 0], ends[:, 1], np.zeros(len(ends))).any(axis=0)
+def _over_labels(keep_out: KeepOut, ends: Floats) -> Bools:
+    """Which leaders, (c, 2, 2), run through labels placed before, or over their leaders; (c)."""
+    boxes = shapely.box(*_grown(keep_out.boxes, _LEADER_AIR_PT).T)
+    which, _ = shapely.STRtree(boxes).query(shapely.linestrings(ends), predicate="intersects")
     leaders = keep_out.leaders
-    return np.asarray(
-        crossed
-        | _segments_meet(ends[:, 0], ends[:, 1] - ends[:, 0], leaders[:, 0], leaders[:, 1] - leaders[:, 0]).any(axis=1)
-    )
+    met = _segments_meet(ends[:, 0], ends[:, 1] - ends[:, 0], leaders[:, 0], leaders[:, 1] - leaders[:, 0])
+    return np.asarray(met.any(axis=1) | np.isin(np.arange(len(ends)), which))
 
 
 def _soft_cost(keep_out: KeepOut, boxes: Floats) -> Floats:
     if not len(keep_out.soft):
         return np.zeros(len(boxes))
-    return np.asarray(30.0 * (_disc_gap(boxes, keep_out.soft[:, :2]) < keep_out.soft[:, 2]).sum(axis=1))
+    return np.asarray(_SOFT_PT * (_disc_gap(boxes, keep_out.soft[:, :2]) < keep_out.soft[:, 2]).sum(axis=1))
 
 
-def _below(keep_out: KeepOut, anchors: tuple[Anchor, ...], size: Point, pt: float) -> _Placement:
+def _below(keep_out: KeepOut, anchors: Sequence[Anchor], size: Point) -> _Placement:
     """Under everything, as near as a leader gets without running through a label; as near as can be where none does."""
     lows = (keep_out.centre[:, 1] - keep_out.radius, shapely.bounds(keep_out.tree[0].geometries)[:, 1])
-    low = float(np.concatenate(lows).min()) - 8.0 * pt
+    low = float(np.concatenate(lows).min()) - 8.0
     left = np.linspace(keep_out.left, max(keep_out.left, keep_out.right - size[0]), _PLACES_BELOW)
     level = np.full(_PLACES_BELOW, low)
     boxes = np.column_stack((left, level - size[1], left + size[0], level))
     ends = np.concatenate([_leaders(anchor, boxes) for anchor in anchors])
     length = np.hypot(*(ends[:, 1] - ends[:, 0]).T)
-    first = int(np.argmin(length + 2.0 * length.max() * _over_labels(keep_out, ends, 1.5 * pt)))
+    first = int(np.argmin(length + 2.0 * length.max() * _over_labels(keep_out, ends)))
     x0, y0, x1, y1 = (float(edge) for edge in boxes[first % _PLACES_BELOW])
     return _Placement((x0, y0, x1, y1), ends[first])
 
@@ -241,7 +248,7 @@ def clear_pieces(keep_out: KeepOut, leader: Floats, gap: float) -> list[Floats]:
 
 # Label blocks: a few short lines and the marks of findings, laid out as one box.
 
-_LINE_FACTOR = 1.28
+_LINE_FACTOR, _BASE_EM = 1.28, 0.3
 _MARKS_A_ROW = 4
 PAD_PT = 1.5
 
@@ -267,67 +274,99 @@ class Block:
 
     @property
     def width_pt(self) -> float:
-        """Width on paper."""
         lines = [text_width_pt(line.text, line.size_pt, line.bold) for line in self.lines]
         return max([0.0, *lines, MARK_PT * min(len(self.marks), _MARKS_A_ROW)]) + 2.0 * PAD_PT
 
     @property
     def height_pt(self) -> float:
-        """Height on paper."""
         rows = -(-len(self.marks) // _MARKS_A_ROW)
         return sum(line.size_pt * _LINE_FACTOR for line in self.lines) + rows * MARK_PT + 2.0 * PAD_PT
 
+    def at(self, middle: Floats | Point) -> Box:
+        """The box that it takes about a point."""
+        return box_about(middle, self.width_pt, self.height_pt)
 
-def _block_items(block: Block, box: Box, align: Align, unit_pt: float) -> list[Item]:
-    """The block's labels and marks in a box of its size."""
-    pt = 1.0 / unit_pt
-    left, right = box[0] + PAD_PT * pt, box[2] - PAD_PT * pt
-    x = {"left": left, "center": 0.5 * (left + right), "right": right}[align]
-    y = box[3] - PAD_PT * pt
-    items: list[Item] = []
-    for line in block.lines:
-        y -= line.size_pt * _LINE_FACTOR * pt
-        at = (x, y + 0.3 * line.size_pt * pt)
-        items.append(Label(line.text, at, line.size_pt, line.colour, line.bold, align, line.name))
-    for first in range(0, len(block.marks), _MARKS_A_ROW):
-        row = block.marks[first : first + _MARKS_A_ROW]
-        y -= MARK_PT * pt
-        items += _row(row, x, y + 0.5 * MARK_PT * pt, align, unit_pt, block.name)
-    return items
+    def items(self, box: Box, align: Align) -> list[Item]:
+        """Its labels and marks in a box of its size."""
+        left, right, y = box[0] + PAD_PT, box[2] - PAD_PT, box[3] - PAD_PT
+        x = {"left": left, "center": 0.5 * (left + right), "right": right}[align]
+        items: list[Item] = []
+        for line in self.lines:
+            y -= line.size_pt * _LINE_FACTOR
+            at = (x, y + _BASE_EM * line.size_pt)
+            items.append(Label(line.text, at, line.size_pt, line.colour, line.bold, align, line.name))
+        for first in range(0, len(self.marks), _MARKS_A_ROW):
+            row = self.marks[first : first + _MARKS_A_ROW]
+            start = x + {"left": 0.5, "center": 0.5 - 0.5 * len(row), "right": 0.5 - len(row)}[align] * MARK_PT
+            y -= MARK_PT
+            for i, mark in enumerate(row):
+                items += mark.drawn((start + i * MARK_PT, y + 0.5 * MARK_PT), self.name)
+        return items
 
 
-def _row(row: tuple[Mark, ...], x: float, y: float, align: Align, unit_pt: float, name: str) -> list[Item]:
-    step = MARK_PT / unit_pt
-    first = x + {"left": 0.5, "center": 0.5 - 0.5 * len(row), "right": 0.5 - len(row)}[align] * step
-    return [item for i, mark in enumerate(row) for item in mark_items(mark, (first + i * step, y), unit_pt, name)]
+def name_lines(name: str, size_pt: float, width_pt: float, colour: str = pens.INK, bold: bool = True) -> list[Line]:
+    """A name, broken where it is long."""
+    return [Line(text, size_pt, colour, bold, f"name {name}") for text in wrapped(name, width_pt, size_pt, bold)]
+
+
+def edge_anchors(outline: Floats, outward: bool = True) -> tuple[Anchor, ...]:
+    """The middles of the edges of an outline, (n, 2); labels stand best outside."""
+    middles = 0.5 * (outline + np.roll(outline, -1, axis=0))
+    away = (middles - outline.mean(axis=0)) * (1.0 if outward else -1.0)
+    toward = np.arctan2(away[:, 1], away[:, 0])
+    return tuple(Anchor((x, y), 0.0, angle) for (x, y), angle in zip(middles.tolist(), toward.tolist(), strict=True))
 
 
 # Writes label blocks one after the other, each clear of all that was drawn and written before.
+
+ALONG = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82)
+"""Shares of a line at which something may stand on it, the best first."""
 
 
 class Writer:
     """Places blocks and keeps what they cover."""
 
-    def __init__(self, keep_out: KeepOut, unit_pt: float) -> None:
+    def __init__(self, keep_out: KeepOut, leader: Pen = pens.LEADER) -> None:
         self.keep_out = keep_out
-        self.unit_pt = unit_pt
+        self.leader = leader
         self.items: list[Item] = []
 
-    def beside(self, block: Block, anchors: tuple[Anchor, ...], near: bool = False) -> None:
+    def beside(self, block: Block, *anchors: Anchor, near: bool = False) -> None:
         """Write a block beside one of its anchors. near: only where it can stand close by, else not at all."""
-        pt = 1.0 / self.unit_pt
-        found = place(self.keep_out, anchors, block.width_pt * pt, block.height_pt * pt, pt)
+        found = place(self.keep_out, anchors, block.width_pt, block.height_pt)
         if found.leader is not None and near:
             return
         if found.leader is not None:
-            self.items += [Stroke(piece, LEADER, "leader") for piece in clear_pieces(self.keep_out, found.leader, pt)]
+            pieces = clear_pieces(self.keep_out, found.leader, 1.0)
+            self.items += [Stroke(piece, self.leader, "leader") for piece in pieces]
             self.keep_out = self.keep_out.with_leader(found.leader)
         self.put(block, found.box, _align(found.box, anchors[0].at[0] if len(anchors) == 1 else None))
 
-    def put(self, block: Block, box: Box, align: Align) -> None:
-        """Write a block in a box of its size."""
-        self.items += _block_items(block, box, align, self.unit_pt)
+    def put(self, block: Block, box: Box, align: Align = "center", plate: bool = False) -> None:
+        """Write a block in a box of its size. plate: on paper, where it stands on something drawn."""
+        if plate:
+            self.items.append(Shape((rectangle(box),), pens.PAPER, name="plate"))
+        self.items += block.items(box, align)
         self.keep_out = self.keep_out.with_box(box)
+
+    def on_line(self, block: Block, points: Iterable[Floats], apart: Bools, plate: bool = True) -> bool:
+        """Write a block on the first of some points of a line where it touches none of what is kept clear.
+
+        apart: which strips are no part of that line. Returns whether there was room.
+        """
+        keep_out = self.keep_out
+        others = replace(
+            keep_out, start=keep_out.start[apart], end=keep_out.end[apart], half=keep_out.half[apart], soft=_NO_SOFT
+        )
+        for point in points:
+            box = block.at(point)
+            if not hits(others, np.array([box]), 1.0)[0]:
+                self.put(block, box, plate=plate)
+                return True
+        return False
+
+
+_NO_SOFT = np.zeros((0, 3))
 
 
 def _align(box: Box, x: float | None) -> Align:

@@ -1,88 +1,100 @@
-"""The page round a drawing: lines of text over and under it, numbered marks, and the list of findings."""
+"""The page: blocks set one under the other in points, from paragraphs to drawings and charts; marks of findings."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any, Protocol
 
 import numpy as np
 
 from beltplan.checks.limits import Finding, Severity
 from beltplan.geometry.vectors import Floats, from_angle
+from beltplan.picture import pens
+from beltplan.picture.pens import Pen
 from beltplan.picture.scene import (
-    CAUTION,
-    HAIRLINE,
-    INK,
-    PAPER,
-    PROBLEM,
-    SOFT_INK,
+    Align,
     Box,
+    Chart,
     Item,
     Label,
-    Pen,
     Point,
-    Raster,
     Scene,
     Shape,
     Stroke,
-    box_round,
+    View,
+    extent,
+    seen,
     text_width_pt,
     wrapped,
 )
 
-_LINE_FACTOR = 1.35
+WIDTH_PT = 800.0
+MARGIN_PT = 28.0
+INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
+MIDDLE_EM = 0.36
+"""A line of letters has its middle so far over its base line."""
+
+
+class Block(Protocol):
+    """Something that a page sets under what it has."""
+
+    def laid(self, left: float, top: float, width: float) -> tuple[list[Item], float]:
+        """What it draws from a top left corner in a width, and where it ends."""
+
+
+Laid = tuple[list[Item], float]
+
+
+def stacked(blocks: Iterable[Block], left: float, top: float, width: float) -> Laid:
+    """Blocks one under the other."""
+    items: list[Item] = []
+    for block in blocks:
+        own, top = block.laid(left, top, width)
+        items += own
+    return items, top
+
+
+def page_of(blocks: Sequence[Block], title: str, about: str = "", pt_per_mm: float = 1.0) -> Scene:
+    """A whole page. The scene's view is that of the first drawing on it, which holds so many points a mm."""
+    items, end = stacked(blocks, 0.0, 0.0, INSIDE_PT)
+    view, tops = View(pt_per_mm), 0.0
+    for block in blocks:
+        if isinstance(block, Figure):
+            view = View(pt_per_mm, block.shift(0.0, tops, INSIDE_PT))
+            break
+        tops = block.laid(0.0, tops, INSIDE_PT)[1]
+    frame = (-MARGIN_PT, end - MARGIN_PT, INSIDE_PT + MARGIN_PT, MARGIN_PT)
+    return Scene(frame, tuple(items), title, about, view)
 
 
 @dataclass(frozen=True)
-class Paragraph:
-    """Text that may need more than one line. before_pt: room left over it."""
+class Gap:
+    """Room left free."""
 
-    text: str
-    size_pt: float
-    colour: str
-    bold: bool = False
+    room_pt: float
+
+    def laid(self, left: float, top: float, width: float) -> Laid:
+        return [], top - self.room_pt
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A thin line across, with room over and under it."""
+
     before_pt: float = 0.0
-    name: str = ""
+    after_pt: float = 0.0
 
-
-def height_pt(paragraphs: tuple[Paragraph, ...], width_pt: float) -> float:
-    """Height of paragraphs set to a width, points."""
-    return sum(
-        p.before_pt + _LINE_FACTOR * p.size_pt * len(wrapped(p.text, width_pt, p.size_pt, p.bold)) for p in paragraphs
-    )
-
-
-def column(paragraphs: tuple[Paragraph, ...], left: float, top: float, width_pt: float, unit_pt: float) -> list[Label]:
-    """Paragraphs set one under the other from a top left corner, scene units."""
-    labels: list[Label] = []
-    y = top
-    for p in paragraphs:
-        y -= p.before_pt / unit_pt
-        for text in wrapped(p.text, width_pt, p.size_pt, p.bold):
-            y -= _LINE_FACTOR * p.size_pt / unit_pt
-            at = (left, y + 0.32 * p.size_pt / unit_pt)
-            labels.append(Label(text, at, p.size_pt, p.colour, p.bold, name=p.name))
-    return labels
-
-
-def extent(items: list[Item], unit_pt: float) -> Box:
-    """The box round everything drawn, scene units."""
-    return box_round(np.array([_box(item, unit_pt) for item in items]).reshape(-1, 2))
-
-
-def _box(item: Item, unit_pt: float) -> Box:
-    if isinstance(item, Label):
-        return item.box(unit_pt)
-    if isinstance(item, Raster):
-        return item.box
-    return box_round(item.points if isinstance(item, Stroke) else item.rings[0])
+    def laid(self, left: float, top: float, width: float) -> Laid:
+        y = top - self.before_pt
+        return [Stroke(np.array([(left, y), (left + width, y)]), pens.HAIRLINE, "rule")], y - self.after_pt
 
 
 # Numbered marks for findings: a dark octagon for a problem, a light diamond for a caution.
 
 MARK_PT = 18.5
 """Room that one mark needs, either way."""
-NUMBER_PT = 8.0
+_NUMBER_PT = 8.0
 _CORNERS = {"problem": 8, "caution": 4}
 
 
@@ -93,11 +105,19 @@ class Mark:
     number: int
     finding: Finding
 
+    def drawn(self, at: Point | Floats, name: str = "") -> list[Item]:
+        """The mark, centred on a point."""
+        shape, (x, y) = mark_shape(self.finding.severity, at, name), (float(value) for value in at)
+        colour = pens.PAPER if self.finding.severity == "problem" else pens.INK
+        text = Label(str(self.number), (x, y - MIDDLE_EM * _NUMBER_PT), _NUMBER_PT, colour, True, "center", name)
+        return [shape, text]
 
-def marks_of(findings: tuple[Finding, ...]) -> tuple[Mark, ...]:
-    """Problems, then cautions, numbered from 1; notes have no mark."""
-    marked = [f for severity in ("problem", "caution") for f in findings if f.severity == severity]
-    return tuple(Mark(number, finding) for number, finding in enumerate(marked, 1))
+
+def marks_of(findings: Iterable[Finding], first: int = 1) -> tuple[Mark, ...]:
+    """Problems, then cautions, numbered; notes have no mark."""
+    listed = tuple(findings)
+    marked = [f for severity in ("problem", "caution") for f in listed if f.severity == severity]
+    return tuple(Mark(number, finding) for number, finding in enumerate(marked, first))
 
 
 def marks_at(marks: tuple[Mark, ...], part: str) -> tuple[Mark, ...]:
@@ -105,80 +125,108 @@ def marks_at(marks: tuple[Mark, ...], part: str) -> tuple[Mark, ...]:
     return tuple(mark for mark in marks if part in mark.finding.parts)
 
 
-def mark_items(mark: Mark, centre: Point, unit_pt: float, name: str = "") -> list[Item]:
-    """One mark, centred on a point."""
-    return [
-        mark_shape(mark.finding.severity, centre, unit_pt, name),
-        Label(
-            str(mark.number),
-            (centre[0], centre[1] - 0.36 * NUMBER_PT / unit_pt),
-            NUMBER_PT,
-            PAPER if mark.finding.severity == "problem" else INK,
-            True,
-            "center",
-            name,
-        ),
-    ]
-
-
-def marks_after(line: Label, marks: Iterable[Mark], unit_pt: float, name: str) -> list[Item]:
-    """Marks side by side after the end of a line of text."""
-    step = MARK_PT / unit_pt
-    x, y = line.box(unit_pt)[2] + 0.7 * step, line.at[1] + 0.36 * line.size_pt / unit_pt
-    return [item for i, mark in enumerate(marks) for item in mark_items(mark, (x + i * step, y), unit_pt, name)]
-
-
-def mark_shape(severity: Severity, centre: Point | Floats, unit_pt: float, name: str = "") -> Shape:
+def mark_shape(severity: Severity, centre: Point | Floats, name: str = "") -> Shape:
     """The bare shape of a mark."""
     count = _CORNERS[severity]
-    turn = np.pi / count if count == 8 else 0.0
-    size = (7.6 if count == 8 else 9.2) / unit_pt
+    turn, size = (np.pi / count, 7.6) if count == 8 else (0.0, 9.2)
     corners = np.array(centre) + size * from_angle(turn + np.arange(count) * 2.0 * np.pi / count)
-    return Shape((corners,), PROBLEM if severity == "problem" else CAUTION, Pen(INK, 0.8), name=name)
+    return Shape((corners,), pens.PROBLEM if severity == "problem" else pens.CAUTION, Pen(pens.INK, 0.8), name=name)
 
 
-# The list of findings under a drawing: numbered as the marks are, problems first, notes last.
+# Words.
+
+_LINE_FACTOR, _BASE_EM = 1.35, 0.32
+
+
+@dataclass(frozen=True)
+class Paragraph:
+    """Text that may need more than one line. before_pt: room left over it; marks: after the end of its first line."""
+
+    text: str
+    size_pt: float
+    colour: str
+    bold: bool = False
+    before_pt: float = 0.0
+    name: str = ""
+    marks: tuple[Mark, ...] = ()
+
+    def laid(self, left: float, top: float, width: float) -> Laid:
+        y, items = top - self.before_pt, list[Item]()
+        for text in wrapped(self.text, width - MARK_PT * len(self.marks), self.size_pt, self.bold):
+            y -= _LINE_FACTOR * self.size_pt
+            base = (left, y + _BASE_EM * self.size_pt)
+            items.append(Label(text, base, self.size_pt, self.colour, self.bold, name=self.name))
+        if self.marks:
+            first = items[0]
+            at = np.array((first.box[2] + 0.7 * MARK_PT, top - self.before_pt - 0.5 * _LINE_FACTOR * self.size_pt))
+            for i, mark in enumerate(self.marks):
+                items += mark.drawn(at + np.array((i * MARK_PT, 0.0)), f"mark {self.name}")
+        return items, y
+
+
+@dataclass(frozen=True)
+class Led:
+    """Blocks with something drawn before them: `lead` round the middle of their first line, in so much room."""
+
+    lead: Callable[[Floats], Sequence[Item]]
+    blocks: tuple[Block, ...]
+    room_pt: float
+    line_pt: float = MARK_PT
+
+    def laid(self, left: float, top: float, width: float) -> Laid:
+        items, end = stacked(self.blocks, left + self.room_pt, top, width - self.room_pt)
+        middle = np.array((left, top - 0.5 * self.line_pt))
+        return [*self.lead(middle), *items], min(end, top - self.line_pt)
+
+
+# The list of findings: numbered as the marks are, problems first, notes last; those of one advice stand together.
 
 _TEXT_PT = 9.5
-_INDENT_PT = 24.0
-_BEFORE_PT = 4.0
+_INDENT_PT, _STEP_PT = 24.0, 4.0
 
 
-def findings_height_pt(findings: tuple[Finding, ...], marks: tuple[Mark, ...], width_pt: float) -> float:
-    """Height of the list set to a width."""
-    rows = _rows(findings, marks)
-    return sum(_row_height(paragraph, width_pt) for _, paragraph in rows)
+def findings_blocks(findings: Sequence[Finding], marks: tuple[Mark, ...]) -> list[Block]:
+    """What was found, and what is to be done about it."""
+    numbers = {id(mark.finding): mark for mark in marks}
+    grouped: dict[object, list[Finding]] = {}
+    for finding in (*(mark.finding for mark in marks), *(f for f in findings if f.severity == "note")):
+        grouped.setdefault((finding.severity == "note", finding.advice) if finding.advice else finding, []).append(
+            finding
+        )
+    return [block for group in grouped.values() for block in _group(group, numbers)]
 
 
-def _rows(findings: tuple[Finding, ...], marks: tuple[Mark, ...]) -> list[tuple[Mark | None, Paragraph]]:
-    marked: list[tuple[Mark | None, Paragraph]] = [
-        (mark, Paragraph(_words(mark.finding), _TEXT_PT, INK, name=f"finding {mark.number}")) for mark in marks
-    ]
-    notes = [f for f in findings if f.severity == "note"]
-    return marked + [(None, Paragraph(f"note: {_words(note)}", _TEXT_PT, SOFT_INK, name="note")) for note in notes]
+def _group(group: list[Finding], numbers: dict[int, Mark]) -> list[Block]:
+    alone, advice = len(group) == 1, group[0].advice
+    rows = [_row(each, numbers.get(id(each)), alone) for each in group]
+    if alone or not advice:
+        return rows
+    told = Paragraph(f"For these {len(group)}: {advice}", _TEXT_PT, pens.INK, before_pt=1.0, name="advice")
+    return [*rows, Led(lambda _: [], (told,), _INDENT_PT, 0.0)]
 
 
-def _words(finding: Finding) -> str:
-    return f"{finding.about}: {finding.advice}" if finding.advice else finding.about
+def _row(finding: Finding, mark: Mark | None, alone: bool) -> Block:
+    words = f"{finding.about}: {finding.advice}" if alone and finding.advice else finding.about
+    if mark is None:
+        note = Paragraph(f"note: {words}", _TEXT_PT, pens.SOFT_INK, before_pt=_STEP_PT, name="note")
+        return Led(lambda _: [], (note,), _INDENT_PT, 0.0)
+    shown = mark
+
+    def lead(at: Floats) -> list[Item]:
+        return shown.drawn(at + np.array((0.5 * MARK_PT, 0.0)), f"list {shown.number}")
+
+    text = Paragraph(words, _TEXT_PT, pens.INK, before_pt=_STEP_PT, name=f"finding {mark.number}")
+    return Led(lead, (text,), _INDENT_PT, MARK_PT + 1.0)
 
 
-def _row_height(paragraph: Paragraph, width_pt: float) -> float:
-    lines = height_pt((paragraph,), width_pt - _INDENT_PT)
-    return _BEFORE_PT + max(lines, MARK_PT - _BEFORE_PT)
+# Symbols with their words, side by side in rows.
 
-
-# A page: blocks set one under the other, over and under a drawing.
-
-WIDTH_PT = 800.0
-MARGIN_PT = 28.0
-INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
-AIR_PT = 16.0
 _ROW_PT, _ENTRY_GAP_PT = 21.0, 18.0
 _LEGEND_PT = 9.0
 _SYMBOL_PT, _SYMBOL_GAP_PT = 30.0, 5.0
 
-Symbol = Callable[[Floats, float], list[Item]]
-"""Draws a symbol round a point, given the scene units of a point."""
+Symbol = Callable[[Floats], Sequence[Item]]
+"""Draws a symbol round a point."""
 
 
 @dataclass(frozen=True)
@@ -189,75 +237,138 @@ class Entry:
     symbol: Symbol
     symbol_pt: float = _SYMBOL_PT
 
+
+@dataclass(frozen=True)
+class Legend:
+    entries: tuple[Entry, ...]
+
+    def laid(self, left: float, top: float, width: float) -> Laid:
+        items, x, y = list[Item](), left, top - 0.5 * _ROW_PT
+        for entry in self.entries:
+            words = wrapped(entry.text, width - entry.symbol_pt - _SYMBOL_GAP_PT, _LEGEND_PT)
+            wide = entry.symbol_pt + _SYMBOL_GAP_PT + max(text_width_pt(line, _LEGEND_PT) for line in words)
+            if x > left and x + wide > left + width:
+                x, y = left, y - _ROW_PT
+            items += entry.symbol(np.array((x + 0.5 * entry.symbol_pt, y)))
+            for i, line in enumerate(words):
+                y -= _LINE_FACTOR * _LEGEND_PT * min(i, 1)
+                at = (x + entry.symbol_pt + _SYMBOL_GAP_PT, y - MIDDLE_EM * _LEGEND_PT)
+                items.append(Label(line, at, _LEGEND_PT, pens.SOFT_INK, name="legend"))
+            x += wide + _ENTRY_GAP_PT
+        return items, y - 0.5 * _ROW_PT
+
+
+def legend(entries: Sequence[Entry]) -> list[Block]:
+    """A legend under a rule."""
+    return [Rule(0.0, 4.0), Legend(tuple(entries)), Gap(4.0)]
+
+
+# Drawings, charts, tables, and blocks side by side.
+
+
+@dataclass(frozen=True, eq=False)
+class Figure:
+    """A drawing. box: the room that it takes, in its own points; its middle stands in the middle of the width."""
+
+    items: Sequence[Item]
+    box: Box
+    air_pt: float = 16.0
+
+    def shift(self, left: float, top: float, width: float) -> Point:
+        x = left + 0.5 * width - 0.5 * (self.box[0] + self.box[2])
+        return x, top - self.air_pt - self.box[3]
+
+    def laid(self, left: float, top: float, width: float) -> Laid:
+        placed = seen(self.items, View(1.0, self.shift(left, top, width)))
+        return placed, top - 2.0 * self.air_pt - (self.box[3] - self.box[1])
+
+
+def figure(items: Sequence[Item], box: Box) -> Figure:
+    """A drawing as high as what is drawn, with the middle of a box in the middle of the width."""
+    _, low, _, high = extent(items)
+    return Figure(items, (box[0], low, box[2], high))
+
+
+@dataclass(frozen=True)
+class Panel:
+    """A chart. room: what its own axes leave free at the left, below, at the right and above, for their words."""
+
+    draw: Callable[[Any], None]
+    height_pt: float
+    room: Box
+    name: str = ""
+
+    def laid(self, left: float, top: float, width: float) -> Laid:
+        over = (self.room[0], self.room[1], -self.room[2], -self.room[3])
+        whole = (left, top - self.height_pt, left + width, top)
+        x0, y0, x1, y1 = (edge + by for edge, by in zip(whole, over, strict=True))
+        return [Chart((x0, y0, x1, y1), self.draw, self.name)], top - self.height_pt
+
+
+@dataclass(frozen=True)
+class Beside:
+    """Blocks side by side, each stack as wide as the others."""
+
+    stacks: tuple[tuple[Block, ...], ...]
+    gap_pt: float = 24.0
+    of: int = 0
+    """How many would stand side by side in a full row; 0: as many as there are."""
+
+    def laid(self, left: float, top: float, width: float) -> Laid:
+        count = self.of or len(self.stacks)
+        each = (width - (count - 1) * self.gap_pt) / count
+        laid = [stacked(own, left + i * (each + self.gap_pt), top, each) for i, own in enumerate(self.stacks)]
+        return [item for items, _ in laid for item in items], min(end for _, end in laid)
+
+
+_CELL_PT, _CELL_LINE_PT, _BETWEEN_PT, _INSET_PT, _CELL_GAP_PT = 9.0, 12.0, 2.0, 10.0, 10.0
+
+
+@dataclass(frozen=True)
+class Table:
+    """A head over rows of cells. shares: of the width, by column; right: the columns whose cells stand flush right.
+
+    A row whose first cell begins with a blank says more of the row above. bad: rows and columns that fail.
+    """
+
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    shares: tuple[float, ...]
+    right: frozenset[int] = frozenset()
+    bad: frozenset[tuple[int, int]] = frozenset()
+    names: tuple[str, str, str] = ("head", "row", "cell")
+
     @property
-    def width_pt(self) -> float:
-        """Width with its text."""
-        return self.symbol_pt + _SYMBOL_GAP_PT + text_width_pt(self.text, _LEGEND_PT)
+    def lefts(self) -> list[float]:
+        """Where each column begins, and the last ends, as shares of the width."""
+        return [float(each) for each in np.cumsum((0.0, *self.shares))]
 
+    def laid(self, left: float, top: float, width: float) -> Laid:
+        items, y = self._row(self.head, None, left, top, width)
+        rule = Rule(1.0, _BETWEEN_PT)
+        ruled, y = rule.laid(left, y, width * self.lefts[-1])
+        items += ruled
+        for number, row in enumerate(self.rows):
+            own, y = self._row(row, number, left, y, width)
+            items, y = [*items, *own], y - _BETWEEN_PT
+        ruled, y = replace(rule, before_pt=0.0).laid(left, y, width * self.lefts[-1])
+        return [*items, *ruled], y
 
-class Page:
-    """Blocks set one under the other from a top left corner. y: where the next one begins, scene units."""
-
-    def __init__(self, left: float, top: float, width_pt: float, unit_pt: float) -> None:
-        self.left, self.y, self.width_pt, self.unit_pt = left, top, width_pt, unit_pt
-        self.items: list[Item] = []
-
-    def skip(self, room_pt: float) -> None:
-        """Leave room."""
-        self.y -= room_pt / self.unit_pt
-
-    def rule(self, width_pt: float | None = None) -> None:
-        """A thin line across the page."""
-        right = self.left + (self.width_pt if width_pt is None else width_pt) / self.unit_pt
-        self.items.append(Stroke(np.array([(self.left, self.y), (right, self.y)]), HAIRLINE, "rule"))
-
-    def text(self, *paragraphs: Paragraph) -> None:
-        """Paragraphs."""
-        self.items += column(paragraphs, self.left, self.y, self.width_pt, self.unit_pt)
-        self.skip(height_pt(paragraphs, self.width_pt))
-
-    def legend(self, entries: Sequence[Entry]) -> None:
-        """Symbols with their words, side by side in rows."""
-        pt, x, row = 1.0 / self.unit_pt, 0.0, 0
-        for entry in entries:
-            if x > 0.0 and x + entry.width_pt > self.width_pt:
-                x, row = 0.0, row + 1
-            middle = np.array((self.left + (x + 0.5 * entry.symbol_pt) * pt, self.y - (row + 0.5) * _ROW_PT * pt))
-            self.items += entry.symbol(middle, pt)
-            words_x = self.left + (x + entry.symbol_pt + _SYMBOL_GAP_PT) * pt
-            at = (words_x, float(middle[1]) - 0.36 * _LEGEND_PT * pt)
-            self.items.append(Label(entry.text, at, _LEGEND_PT, SOFT_INK, name="legend"))
-            x += entry.width_pt + _ENTRY_GAP_PT
-        self.skip((row + 1) * _ROW_PT)
-
-    def findings(self, findings: tuple[Finding, ...], marks: tuple[Mark, ...]) -> None:
-        """What was found, numbered as the marks are, problems first, notes last."""
-        pt = 1.0 / self.unit_pt
-        for mark, paragraph in _rows(findings, marks):
-            start = self.y - _BEFORE_PT * pt
-            if mark is not None:
-                at = (self.left + 0.5 * MARK_PT * pt, start - 0.5 * _LINE_FACTOR * _TEXT_PT * pt)
-                self.items += mark_items(mark, at, self.unit_pt, f"list {mark.number}")
-            indented, width_pt = self.left + _INDENT_PT * pt, self.width_pt - _INDENT_PT
-            self.items += column((paragraph,), indented, start, width_pt, self.unit_pt)
-            self.skip(_row_height(paragraph, self.width_pt))
-
-
-def edges_of(box: Box, unit_pt: float) -> tuple[float, float]:
-    """Left and right edge of what stands inside the margins of a page round a drawing, scene units."""
-    half, middle = 0.5 * INSIDE_PT / unit_pt, 0.5 * (box[0] + box[2])
-    return middle - half, middle + half
-
-
-def page_round(
-    drawing: list[Item], head: tuple[Paragraph, ...], foot: Callable[[Page], None], edges: Point, unit_pt: float
-) -> Scene:
-    """A whole page: words over a drawing, and under it what `foot` sets. edges: as in `edges_of`."""
-    reach, margin = extent(drawing, unit_pt), MARGIN_PT / unit_pt
-    top = reach[3] + (height_pt(head, INSIDE_PT) + AIR_PT) / unit_pt
-    page = Page(edges[0], top, INSIDE_PT, unit_pt)
-    page.text(*head)
-    page.y = reach[1] - AIR_PT / unit_pt
-    foot(page)
-    frame = (edges[0] - margin, page.y - margin, edges[1] + margin, top + margin)
-    return Scene(frame, unit_pt, (*drawing, *page.items))
+    def _row(self, cells: tuple[str, ...], number: int | None, left: float, top: float, width: float) -> Laid:
+        items, low = list[Item](), top - _CELL_LINE_PT
+        for column, cell in enumerate(cells):
+            bad = number is not None and (number, column) in self.bad
+            bold = bad or number is None
+            inset = _INSET_PT if column == 0 and cell.startswith(" ") else 0.0
+            x, room = left + width * self.lefts[column] + inset, width * self.shares[column] - _CELL_GAP_PT - inset
+            align: Align = "right" if column in self.right else "left"
+            name = self.names[0 if number is None else 1 if column == 0 else 2]
+            colour = pens.PROBLEM if bad else pens.SOFT_INK if column == 0 and number is not None else pens.INK
+            y = top
+            for text in wrapped(cell, room, _CELL_PT, bold):
+                y -= _CELL_LINE_PT
+                if text:
+                    at = (x + (room if align == "right" else 0.0), y + 3.0)
+                    items.append(Label(text, at, _CELL_PT, colour, bold, align, name))
+            low = min(low, y)
+        return items, low

@@ -1,112 +1,97 @@
-"""The picture of a belt routing: head, drawing with its labels, legend, findings, caution."""
+"""The picture of a belt routing: head, drawing with its labels, legend, pulleys, findings, caution."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import replace
-from types import MappingProxyType
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import PurePath
 
 import numpy as np
 
+import beltplan
 from beltplan.checks.clearance import span_name
+from beltplan.checks.limits import Finding, against
 from beltplan.checks.plan import Plan
-from beltplan.drive.belt import MM_PER_INCH, Belt, format_designation, length_words
+from beltplan.checks.pulleys import WRAP
+from beltplan.drive.belt import MM_PER_INCH, format_designation, length_words
 from beltplan.drive.layout import Circle, Layout, Obstacle
-from beltplan.drive.pulleys import Arm, Pulley
+from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import Loop
 from beltplan.geometry.vectors import Floats
-from beltplan.picture.labels import Anchor, Block, KeepOut, Line, Writer, areas_of, hits, lies_inside
-from beltplan.picture.legend import routing_entries
+from beltplan.picture import pens
+from beltplan.picture.labels import (
+    Anchor,
+    Block,
+    KeepOut,
+    Line,
+    Writer,
+    areas_of,
+    edge_anchors,
+    hits,
+    lies_inside,
+    name_lines,
+)
+from beltplan.picture.legend import ORIGIN, routing_entries
 from beltplan.picture.page import (
-    MARGIN_PT,
-    WIDTH_PT,
+    INSIDE_PT,
+    MARK_PT,
+    Gap,
+    Led,
     Mark,
-    Page,
     Paragraph,
-    edges_of,
-    marks_after,
+    Rule,
+    Table,
+    figure,
+    findings_blocks,
+    legend,
+    mark_shape,
     marks_at,
     marks_of,
-    page_round,
+    page_of,
 )
+from beltplan.picture.page import Block as PageBlock
 from beltplan.picture.painter import paint
-from beltplan.picture.scene import (
-    ADJUSTER,
-    INK,
-    PAPER,
-    SOFT_INK,
-    WRAP,
-    Box,
-    Item,
-    Label,
-    Point,
-    Scene,
-    Shape,
-    box_round,
-    rectangle,
-    wrapped,
-)
+from beltplan.picture.scene import Box, Item, Label, Point, Scene, View, box_round
 from beltplan.picture.strokes import (
-    arrow_mm,
+    Drawn,
     belt_items,
-    contact_angles,
+    contact_middle_rad,
     items_before,
     items_behind,
     obstacle_items,
     obstacle_outline,
+    origin_items,
     pulley_items,
-    reach_mm,
+    span_anchors,
+    spare_discs,
     spare_items,
     stop_words,
 )
 from beltplan.report.findings_text import in_units_of
-from beltplan.report.words import PICTURE_SAFETY
+from beltplan.report.words import PICTURE_SAFETY, role_words
+
+_NO_SOFT = np.zeros((0, 3))
 
 
-def outer_radius_mm(route: Route, index: int, unit_pt: float) -> float:
-    """Radius of a pulley with the belt on it, as drawn."""
-    outer, inner = reach_mm(route, unit_pt)
-    over = inner if route.pulleys[index].on_back else outer
-    return max(float(route.circuit.rim[index]), float(route.loop.radius[index]) + over) + 1.0 / unit_pt
-
-
-def keep_out_of(route: Route, unit_pt: float, edges: tuple[float, float]) -> KeepOut:
-    """Pulleys, belt, adjuster and obstacles of a routing; spans first, in the route's order."""
-    loop, layout = route.loop, route.layout
-    spare = [pulley for pulley in layout.unrouted if pulley.at_mm is not None]
-    radius = [outer_radius_mm(route, i, unit_pt) for i in range(len(route.pulleys))]
-    radius += [pulley.rim_radius_mm(layout.belt) for pulley in spare]
-    beside = np.array([pulley.at_mm for pulley in spare], dtype=float).reshape(-1, 2)
-    half = max(*reach_mm(route, unit_pt), 0.45 * arrow_mm(route, unit_pt))
-    arm, pivot = _arm(route, unit_pt)
+def keep_out_of(drawn: Drawn, edges: Point) -> KeepOut:
+    """Pulleys, belt, adjuster and obstacles of a routing; spans first, in the route's order. edges: of the labels."""
+    loop, count = drawn.loop, len(drawn.route.pulleys)
+    discs = [(*drawn.loop.centre[i], drawn.reach(i)) for i in range(count)]
+    discs += [(*at, radius) for at, radius in spare_discs(drawn.route.layout, drawn.view).values()]
+    pivots = [] if drawn.pivot is None else [drawn.pivot]
+    every = np.array(discs + [(*pivot, 6.0) for pivot in pivots])
+    half = max(*drawn.band, 0.45 * drawn.arrow)
     return KeepOut(
-        np.concatenate((loop.centre, beside, pivot[:, :2])),
-        np.append(np.array(radius), pivot[:, 2]),
-        np.concatenate((loop.start, arm[:, 0])),
-        np.concatenate((loop.end, arm[:, 1])),
-        np.append(np.full(len(loop.start), half), np.full(len(arm), 2.5 / unit_pt)),
+        every[:, :2],
+        every[:, 2],
+        np.concatenate((loop.start, *(pivot[None] for pivot in pivots))),
+        np.concatenate((loop.end, *(drawn.moving_at[None] for _ in pivots))),
+        np.append(np.full(count, half), np.full(len(pivots), 2.5)),
         *edges,
-        areas_of(obstacle_outline(obstacle) for obstacle in layout.obstacles),
-        _soft_of(route),
+        areas_of(drawn.view.at(obstacle_outline(each)) for each in drawn.route.layout.obstacles),
+        drawn.stops,
     )
-
-
-def _arm(route: Route, unit_pt: float) -> tuple[Floats, Floats]:
-    moving, index = route.moving, route.circuit.moving
-    if moving is None or index is None or not isinstance(moving.adjuster, Arm):
-        return np.zeros((0, 2, 2)), np.zeros((0, 3))
-    pivot = np.array(moving.adjuster.pivot_mm)
-    return np.stack((pivot, route.loop.centre[index]))[None], np.array([[*pivot, 6.0 / unit_pt]])
-
-
-def _soft_of(route: Route) -> Floats:
-    """The adjusted pulley at both stops: x, y, radius, (2, 3); empty without an adjuster."""
-    if route.moving is None or route.moving.adjuster is None:
-        return np.zeros((0, 3))
-    centres = route.moving.adjuster.centre_at(np.array(route.moving.adjuster.travel))
-    radius = np.full(2, route.moving.rim_radius_mm(route.layout.belt))
-    return np.concatenate((centres, radius[:, None]), axis=1)
 
 
 # The labels of a routing: what stands at every pulley, span and obstacle, and where there is room for it.
@@ -121,164 +106,177 @@ _HUB_PT = 5.0
 _SPAN_SHARES = (0.5, 0.35, 0.65, 0.2, 0.8)
 
 
-def _label_items(
-    route: Route,
-    marks: tuple[Mark, ...],
-    unit_pt: float,
-    edges: tuple[float, float],
-    kept_clear: tuple[Floats, ...] = (),
-    signs: Mapping[str, str] = MappingProxyType({}),
-) -> list[Item]:
-    """Every label block with its leader line. edges: left and right edge of the sheet, mm.
+@dataclass(frozen=True, eq=False)
+class Wanted:
+    """What a drawing of a routing holds beside its route.
 
-    kept_clear: outlines of other things drawn, each (n, 2) mm, that no label shall cover. signs: short signs by name
-    of pulley or obstacle, that a key explains; names and roles are written where there are none.
+    edges: left and right, that no label passes. kept_clear: outlines of other things drawn, that no label shall cover.
+    signs: short signs by name of pulley or obstacle, that a key explains. changed: pulleys to be told from the others.
     """
-    keep_out = keep_out_of(route, unit_pt, edges)
-    writer = RoutingWriter(replace(keep_out, areas=keep_out.areas + areas_of(kept_clear)), unit_pt, signs)
-    order = sorted(range(len(route.pulleys)), key=lambda i: -float(route.circuit.rim[i]))
-    for index in order:
-        writer.pulley(route, index, marks)
-    for pulley in route.layout.unrouted:
-        writer.spare(pulley, route.layout.belt, route.loop.centre.mean(axis=0), marks)
-    for obstacle in route.layout.obstacles:
-        writer.obstacle(obstacle, marks)
-    for index in range(len(route.pulleys)):
-        writer.free_span(span_name(route, index), route.loop, index, route.circuit.turning, marks)
-    writer.stops(route)
-    return writer.items
+
+    edges: Point
+    marks: tuple[Mark, ...] = ()
+    kept_clear: tuple[Floats, ...] = ()
+    signs: Mapping[str, str] = field(default_factory=dict)
+    changed: frozenset[str] = frozenset()
 
 
-def sign_line(name: str, sign: str) -> Line:
-    """The sign that stands for a name."""
-    return Line(sign, _NAME_PT, INK, True, f"name {name}")
+def edges_of(box: Box, width: float = INSIDE_PT) -> Point:
+    """Left and right edge of what is so wide, about the middle of a box."""
+    middle = 0.5 * (box[0] + box[2])
+    return middle - 0.5 * width, middle + 0.5 * width
 
 
-def _name_lines(name: str, size_pt: float = _NAME_PT) -> list[Line]:
-    return [Line(text, size_pt, INK, True, f"name {name}") for text in wrapped(name, _LABEL_WIDTH_PT, size_pt, True)]
+def drawing_items(drawn: Drawn, wanted: Wanted) -> list[Item]:
+    """The drawing itself with its labels, back to front."""
+    return [*bare_items(drawn, wanted.changed), *_RoutingWriter(drawn, wanted).written()]
 
 
-class RoutingWriter(Writer):
-    """Writes what belongs to pulleys, spans and obstacles."""
+def bare_items(drawn: Drawn, changed: frozenset[str] = frozenset()) -> list[Item]:
+    """The drawing without a word on it, back to front. changed: pulleys to be told from the others."""
+    layout = drawn.route.layout
+    fills = [pens.CHANGED if pulley.name in changed else pens.METAL for pulley in drawn.route.pulleys]
+    return [
+        *obstacle_items(layout, drawn.view),
+        *items_behind(drawn),
+        *spare_items(layout, drawn.view),
+        *(item for index, fill in enumerate(fills) for item in pulley_items(drawn, index, fill)),
+        *items_before(drawn.adjuster, drawn.view),
+        *belt_items(drawn),
+    ]
 
-    def __init__(self, keep_out: KeepOut, unit_pt: float, signs: Mapping[str, str]) -> None:
-        super().__init__(keep_out, unit_pt)
-        self.signs = signs
 
-    def _lines(self, name: str, *more: str, size_pt: float = _NAME_PT) -> list[Line]:
+class PartWriter(Writer):
+    """Writes what belongs to pulleys, spans and obstacles, on a belt that is laid or not."""
+
+    def __init__(self, keep_out: KeepOut, view: View, marks: tuple[Mark, ...], signs: Mapping[str, str]) -> None:
+        super().__init__(keep_out)
+        self.view, self.marks, self.signs = view, marks, signs
+
+    def lines(self, name: str, words: Sequence[str] = (), size_pt: float = _NAME_PT) -> list[Line]:
         """A name with what is said of it, or the sign that stands for both."""
         if name in self.signs:
-            return [sign_line(name, self.signs[name])]
-        return [*_name_lines(name, size_pt), *(Line(words, _TEXT_PT, SOFT_INK) for words in more)]
+            return [Line(self.signs[name], _NAME_PT, pens.INK, True, f"name {name}")]
+        more = (Line(each, _TEXT_PT, pens.SOFT_INK) for each in words)
+        return [*name_lines(name, size_pt, _LABEL_WIDTH_PT), *more]
 
-    def block(self, pulley: Pulley, marks: tuple[Mark, ...], *more: str) -> Block:
-        """What is written at any pulley: name, role, what more is said of it, marks."""
-        lines = self._lines(pulley.name, pulley.role.replace("_", " ") + (", DRIVER" if pulley.drives else ""), *more)
-        return Block(tuple(lines), marks_at(marks, pulley.name), f"mark {pulley.name}")
+    def block(self, name: str, lines: Sequence[Line] = ()) -> Block:
+        """Lines with the marks of what has that name."""
+        return Block(tuple(lines), marks_at(self.marks, name), f"mark {name}")
 
-    def pulley_block(self, route: Route, index: int, marks: tuple[Mark, ...]) -> Block:
-        """What is written at a pulley on the belt: wrap and place of the adjuster as well."""
-        pulley, in_full = route.pulleys[index], route.pulleys[index].name not in self.signs
-        wrap = f"{np.degrees(route.loop.wrap[index]):.0f}\N{DEGREE SIGN}"
-        lines = [Line(f"wrap {wrap}" if in_full else wrap, _TEXT_PT, WRAP, True, f"wrap {pulley.name}")]
-        if in_full and pulley is route.moving and route.position is not None:
-            lines.append(Line(f"at {round(100.0 * route.position)} % of travel", _TEXT_PT, SOFT_INK))
-        block = self.block(pulley, marks)
-        return replace(block, lines=(*block.lines, *lines))
+    def pulley_apart(self, pulley: Pulley, centre: Floats, radius: float, middle: Floats, *more: str) -> None:
+        """What is said of a pulley, on the side away from the middle of all."""
+        away = centre - middle
+        anchor = Anchor((float(centre[0]), float(centre[1])), radius, float(np.arctan2(away[1], away[0])))
+        self.beside(self.block(pulley.name, self.lines(pulley.name, (*role_lines(pulley), *more))), anchor)
 
-    def pulley(self, route: Route, index: int, marks: tuple[Mark, ...]) -> None:
-        block = self.pulley_block(route, index, marks)
-        centre, rim = route.loop.centre[index], float(route.circuit.rim[index])
-        box = self._under_hub(block, (float(centre[0]), float(centre[1])), rim)
-        # On the adjusted pulley the line of travel stands where the words would.
-        if box is not None and index != route.circuit.moving and self._is_free(box, index):
-            self.put(block, box, "center")
-            return
-        first, sweep = contact_angles(route, index)
-        toward = first + 0.5 * sweep + (np.pi if route.pulleys[index].on_back else 0.0)
-        reach = outer_radius_mm(route, index, self.unit_pt)
-        self.beside(block, (Anchor((float(centre[0]), float(centre[1])), reach, float(toward)),))
+    def spares(self, layout: Layout, middle: Floats) -> None:
+        """The pulleys that the belt does not go round. middle: of the others."""
+        for name, (at, radius) in spare_discs(layout, self.view).items():
+            self.pulley_apart(layout.pulleys[name], at, radius, middle, "not on this belt")
 
-    def spare(self, pulley: Pulley, belt: Belt, middle: Floats, marks: tuple[Mark, ...]) -> None:
-        """A pulley that the belt does not go round. middle: of the others."""
-        if pulley.at_mm is not None:
-            block = self.block(pulley, marks, "not on this belt")
-            self.outward(block, pulley.at_mm, pulley.rim_radius_mm(belt), middle)
-
-    def outward(self, block: Block, centre: Point, radius: float, middle: Floats) -> None:
-        """A block beside a disc, on the side away from the middle of all."""
-        away = np.asarray(centre) - middle
-        self.beside(block, (Anchor(centre, radius, float(np.arctan2(away[1], away[0]))),))
-
-    def obstacle(self, obstacle: Obstacle, marks: tuple[Mark, ...]) -> None:
-        lines = self._lines(obstacle.name, size_pt=_OBSTACLE_PT)
-        block = Block(tuple(lines), marks_at(marks, obstacle.name), f"mark {obstacle.name}")
+    def obstacle(self, obstacle: Obstacle) -> None:
+        block = self.block(obstacle.name, self.lines(obstacle.name, size_pt=_OBSTACLE_PT))
+        outline = self.view.at(obstacle_outline(obstacle))
         if isinstance(obstacle, Circle):
-            self.beside(block, (Anchor(obstacle.at_mm, obstacle.diameter_mm / 2.0, 0.5 * np.pi),))
+            x, y = self.view.at(obstacle.at_mm).tolist()
+            self.beside(block, Anchor((x, y), self.view.pt_per_mm * 0.5 * obstacle.diameter_mm, 0.5 * np.pi))
             return
-        outline = obstacle_outline(obstacle)
-        box = self._around(block, outline.mean(axis=0))
-        if self._fills(box, outline):
-            self._plate(box)
-            self.put(block, box, "center")
+        box = block.at(outline.mean(axis=0))
+        # Well inside its own outline and free of all else but areas.
+        free = not hits(replace(self.keep_out, areas=()), np.array([box]), 2.0)[0]
+        if free and lies_inside(box, outline, 3.0):
+            self.put(block, box, plate=True)
             return
-        edges = 0.5 * (outline + np.roll(outline, -1, axis=0))
-        away = edges - outline.mean(axis=0)
-        self.beside(
-            block,
-            tuple(
-                Anchor((float(x), float(y)), 0.0, float(np.arctan2(v, u)))
-                for (x, y), (u, v) in zip(edges, away, strict=True)
-            ),
-        )
+        self.beside(block, *edge_anchors(outline))
 
-    def free_span(self, name: str, loop: Loop, index: int, turning: float, marks: tuple[Mark, ...]) -> None:
+    def free_span(self, name: str, loop: Loop, index: int, turning: float) -> None:
         """The marks of a span, outside the belt. turning: of the whole loop."""
-        block = Block((), marks_at(marks, name), f"mark {name}")
-        if not block.marks:
+        block = self.block(name)
+        if block.marks:
+            self.beside(block, *span_anchors(loop, index, float(self.keep_out.half[index]), turning, _SPAN_SHARES))
+
+
+class _RoutingWriter(PartWriter):
+    """Writes what belongs to a belt that is laid."""
+
+    def __init__(self, drawn: Drawn, wanted: Wanted) -> None:
+        keep_out = keep_out_of(drawn, wanted.edges)
+        keep_out = replace(keep_out, areas=keep_out.areas + areas_of(wanted.kept_clear))
+        super().__init__(keep_out, drawn.view, wanted.marks, wanted.signs)
+        self.drawn, self.route = drawn, drawn.route
+        short = (mark.finding for mark in wanted.marks if mark.finding.check == WRAP.name)
+        self.short = {each.subject: each.limit for each in short if each.severity == "problem" and each.limit}
+
+    def written(self) -> list[Item]:
+        """Every label block with its leader line."""
+        layout, loop = self.route.layout, self.drawn.loop
+        for index in sorted(range(len(self.route.pulleys)), key=lambda i: -float(self.drawn.rim[i])):
+            self.pulley(index)
+        self.spares(layout, loop.centre.mean(axis=0))
+        for obstacle in layout.obstacles:
+            self.obstacle(obstacle)
+        for index in range(len(self.route.pulleys)):
+            self.free_span(span_name(self.route, index), loop, index, self.route.circuit.turning)
+        self.stops()
+        return self.items
+
+    def _wrap(self, index: int) -> Line:
+        """The wrap; where it is too little, of how much, in the problem's colour."""
+        pulley, degrees = self.route.pulleys[index].name, float(np.degrees(self.route.loop.wrap[index]))
+        lead, short = "" if pulley in self.signs else "wrap ", self.short.get(pulley)
+        if short is None:
+            return Line(f"{lead}{degrees:.0f}\N{DEGREE SIGN}", _TEXT_PT, pens.WRAP, True, f"wrap {pulley}")
+        shown, _, limit = against(degrees, short, 0)
+        return Line(f"{lead}{shown} of {limit}\N{DEGREE SIGN}", _TEXT_PT, pens.PROBLEM, True, f"wrap {pulley}")
+
+    def pulley(self, index: int) -> None:
+        pulley, name = self.route.pulleys[index], self.route.pulleys[index].name
+        position = self.route.position if pulley is self.route.moving else None
+        place = [] if position is None else [f"at {round(100.0 * position)} % of travel"]
+        head, tail = self.lines(name, (*role_lines(pulley), *place)), [self._wrap(index)]
+        inside = Block(tuple(head))
+        if name in self.signs and self._fits(inside, index):
+            self.put(inside, self._under_hub(inside, index))
+            head = []
+        block = self.block(name, [*head, *tail])
+        if head and self._fits(block, index):
+            self.put(block, self._under_hub(block, index))
             return
-        out = loop.direction[index] * turning
-        toward = float(np.arctan2(-out[0], out[1]))
-        half = float(self.keep_out.half[index])
-        points = loop.start[index] + np.outer(_SPAN_SHARES, loop.end[index] - loop.start[index])
-        self.beside(block, tuple(Anchor((float(x), float(y)), half, toward) for x, y in points))
+        toward = contact_middle_rad(self.drawn.loop, index) + (np.pi if pulley.on_back else 0.0)
+        x, y = self.drawn.loop.centre[index].tolist()
+        self.beside(block, Anchor((x, y), self.drawn.reach(index), toward))
 
-    def stops(self, route: Route) -> None:
-        """Which stop is which, where there is room for the words."""
-        for (x, y, radius), word in zip(_soft_of(route), stop_words(route), strict=False):
-            away = np.array((x, y)) - route.loop.centre[route.circuit.moving or 0]
-            anchor = Anchor((float(x), float(y)), float(radius), float(np.arctan2(away[1], away[0])))
-            self.beside(Block((Line(f"{word} stop", _STOP_PT, ADJUSTER, name="stop"),)), (anchor,), near=True)
+    def _under_hub(self, block: Block, index: int) -> Box:
+        return block.at(self.drawn.loop.centre[index] - (0.0, _HUB_PT + 0.5 * block.height_pt))
 
-    def _under_hub(self, block: Block, centre: tuple[float, float], rim: float) -> Box | None:
-        width, height = block.width_pt / self.unit_pt, block.height_pt / self.unit_pt
-        top = _HUB_PT / self.unit_pt
-        if np.hypot(0.5 * width, top + height) > _INSIDE_SHARE * rim:
-            return None
-        x, y = centre
-        return (x - 0.5 * width, y - top - height, x + 0.5 * width, y - top)
-
-    def _is_free(self, box: Box, index: int) -> bool:
+    def _fits(self, block: Block, index: int) -> bool:
+        """Whether a block has room inside a pulley, under its hub."""
+        corner = np.hypot(0.5 * block.width_pt, _HUB_PT + block.height_pt)
+        # On the adjusted pulley the line of travel stands where the words would.
+        if index == self.route.circuit.moving or corner > _INSIDE_SHARE * self.drawn.rim[index]:
+            return False
         others = np.arange(len(self.keep_out.radius)) != index
         keep_out = replace(self.keep_out, centre=self.keep_out.centre[others], radius=self.keep_out.radius[others])
-        return not hits(keep_out, np.array([box]), 2.0 / self.unit_pt)[0]
+        return not hits(keep_out, np.array([self._under_hub(block, index)]), 2.0)[0]
 
-    def _around(self, block: Block, middle: Floats) -> Box:
-        width, height = block.width_pt / self.unit_pt, block.height_pt / self.unit_pt
-        x, y = float(middle[0]), float(middle[1])
-        return (x - 0.5 * width, y - 0.5 * height, x + 0.5 * width, y + 0.5 * height)
-
-    def _fills(self, box: Box, outline: Floats) -> bool:
-        # Well inside its own outline and free of all else but areas.
-        others = replace(self.keep_out, areas=())
-        free = not hits(others, np.array([box]), 2.0 / self.unit_pt)[0]
-        return free and lies_inside(box, outline, 3.0 / self.unit_pt)
-
-    def _plate(self, box: Box) -> None:
-        self.items.append(Shape((rectangle(box),), PAPER))
+    def stops(self) -> None:
+        """Which stop is which, where there is room for the words."""
+        for (x, y, radius), word in zip(self.drawn.stops.tolist(), stop_words(self.route), strict=False):
+            away = np.array((x, y)) - self.drawn.moving_at
+            anchor = Anchor((x, y), radius, float(np.arctan2(away[1], away[0])))
+            line = Line(f"{word} stop", _STOP_PT, pens.ADJUSTER, name="stop")
+            self.beside(Block((line,)), anchor, near=True)
 
 
-# The whole sheet of a belt routing: head, drawing, legend, findings, caution.
+def role_lines(pulley: Pulley) -> tuple[str, ...]:
+    """What a pulley is, where its name does not say it; and whether it drives."""
+    role = role_words(pulley.role)
+    said = [] if role == role_words(pulley.name) else [role]
+    return (", ".join([*said, *(["DRIVER"] if pulley.drives else [])]),) if said or pulley.drives else ()
+
+
+# The whole sheet of a belt routing: head, drawing, legend, pulleys, findings, caution.
 
 _LABEL_ROOM_PT = 105.0
 """Kept free on either side of the geometry, for labels that stand outside it."""
@@ -287,67 +285,100 @@ _TALLEST_PT = 500.0
 FRAME_NOTE = "Seen from the front, facing the pulleys: x right, y up. Drawn to scale."
 
 
-def routing_scene(plan: Plan) -> Scene:
-    """A belt routing with its findings as a scene in mm of the layout."""
+def routing_scene(plan: Plan, file: str = "") -> Scene:
+    """A belt routing with its findings. file: the name of the layout's file, for the foot."""
     findings = in_units_of(plan.layout, plan.findings)
-    box, marks = geometry_box(plan.route), marks_of(findings)
-    unit_pt = scale_pt(box)
-    edges = edges_of(box, unit_pt)
-    drawing = drawing_items(plan.route, marks, unit_pt, edges)
-
-    def foot(page: Page) -> None:
-        _mark_loose(page, marks, drawing)
-        page.rule()
-        page.skip(4.0)
-        page.legend(routing_entries(plan.route, marks, unit_pt))
-        page.skip(4.0)
-        page.rule()
-        page.skip(6.0)
-        page.findings(findings, marks)
-        page.text(*closing_words())
-
-    return page_round(drawing, _head(plan), foot, edges, unit_pt)
-
-
-def drawing_items(
-    route: Route,
-    marks: tuple[Mark, ...],
-    unit_pt: float,
-    edges: tuple[float, float],
-    kept_clear: tuple[Floats, ...] = (),
-    signs: Mapping[str, str] = MappingProxyType({}),
-) -> list[Item]:
-    """The drawing itself with its labels, back to front. edges, kept_clear, signs: as in `_label_items`."""
-    return [*bare_items(route, unit_pt), *_label_items(route, marks, unit_pt, edges, kept_clear, signs)]
+    marks, box = marks_of(findings), geometry_box(plan.route)
+    drawn = Drawn(plan.route, View(scale_pt(box)))
+    around = geometry_box(plan.route, drawn.view)
+    drawing = drawing_items(drawn, Wanted(edges_of(around), marks))
+    origin = _origin(drawn, around)
+    blocks: list[PageBlock] = [
+        *_head(plan, _loose(marks, drawing)),
+        figure([*drawing, *origin], around),
+        *legend([*routing_entries(drawn, marks), *([ORIGIN] if origin else [])]),
+        Rule(0.0, 3.0),
+        _pulley_table(plan),
+        Gap(4.0),
+        *findings_blocks(findings, marks),
+        *closing_blocks(),
+        foot(plan.layout, file),
+    ]
+    about = f"{plan.verdict}. {belt_words(plan.route)}. {path_words(plan.route)}."
+    return page_of(blocks, title_words(plan.layout), about, drawn.view.pt_per_mm)
 
 
-def bare_items(route: Route, unit_pt: float) -> list[Item]:
-    """The drawing without a word on it, back to front."""
-    layout = route.layout
+def _origin(drawn: Drawn, around: Box) -> list[Item]:
+    x, y = drawn.view.origin
+    inside = around[0] <= x <= around[2] and around[1] <= y <= around[3]
+    return origin_items((x, y)) if inside else []
+
+
+def _loose(marks: tuple[Mark, ...], drawing: list[Item]) -> tuple[Mark, ...]:
+    # Findings on the belt as a whole have no place in the drawing: their marks stand after the belt's own line.
+    placed = {item.text for item in drawing if isinstance(item, Label) and item.name.startswith("mark ")}
+    return tuple(mark for mark in marks if str(mark.number) not in placed)
+
+
+def _head(plan: Plan, loose: tuple[Mark, ...]) -> list[PageBlock]:
     return [
-        *(item for obstacle in layout.obstacles for item in obstacle_items(obstacle)),
-        *items_behind(route),
-        *(item for pulley in layout.unrouted for item in spare_items(pulley, layout.belt, unit_pt)),
-        *(item for index in range(len(route.pulleys)) for item in pulley_items(route, index, unit_pt)),
-        *items_before(route.circuit.adjuster, unit_pt),
-        *belt_items(route, unit_pt),
+        Paragraph(title_words(plan.layout), 17.0, pens.INK, True, name="title"),
+        verdict_block(plan.verdict, plan.findings),
+        Paragraph(belt_words(plan.route), 10.5, pens.SOFT_INK, before_pt=2.0, name="belt", marks=loose),
+        Paragraph(path_words(plan.route), 10.5, pens.SOFT_INK, name="path"),
     ]
 
 
-def geometry_box(route: Route) -> Box:
-    """The box round all pulleys (at both stops too), the belt and the obstacles, mm."""
-    reach = route.layout.belt.profile.thickness_mm
-    discs = [np.column_stack((route.loop.centre, route.circuit.rim + reach)), _soft_of(route)]
-    spare = [(*p.at_mm, p.rim_radius_mm(route.layout.belt)) for p in route.layout.unrouted if p.at_mm is not None]
+def verdict_block(verdict: str, findings: Sequence[Finding], size_pt: float = 12.0) -> PageBlock:
+    """The verdict after the mark of the worst that was found."""
+    words = Paragraph(verdict, size_pt, pens.INK, True, 2.0, "verdict")
+    worst = next((s for s in ("problem", "caution") if any(f.severity == s for f in findings)), None)
+    if worst is None:
+        return words
+    shape = mark_shape("problem" if worst == "problem" else "caution", (0.0, 0.0), "verdict mark")
+    return Led(lambda at: [shape.seen(View(1.0, (at[0] + 0.5 * MARK_PT, at[1] - 1.0)))], (words,), MARK_PT + 3.0)
+
+
+def _pulley_table(plan: Plan) -> Table:
+    """The pulleys in the order of travel, in the file's units."""
+    units, belt = plan.layout.units, plan.layout.belt
+    digits, per = (1, 1.0) if units == "mm" else (3, MM_PER_INCH)
+
+    def length(mm: float) -> str:
+        return f"{mm / per + 0.0:.{digits}f}"
+
+    rows = tuple(
+        (
+            row.name,
+            role_words(row.pulley.role),
+            length(row.pulley.diameter_mm if row.pulley.on_back else row.pulley.line_diameter_mm(belt)),
+            *map(length, row.at_mm),
+            f"{row.wrap_deg:.1f}",
+            "" if row.minimum_deg is None else f"{row.minimum_deg:g}",
+            f"{row.ratio:.2f}",
+        )
+        for row in plan.pulleys
+    )
+    under = frozenset((i, 5) for i, row in enumerate(plan.pulleys) if (row.over_deg or 0.0) < 0.0)
+    head = ("pulley", "role", *(f"{each}, {units}" for each in ("diameter", "x", "y")), "wrap, deg", "min", "ratio")
+    shares = (0.21, 0.17, 0.13, 0.11, 0.11, 0.11, 0.07, 0.08)
+    return Table(head, rows, shares, frozenset(range(2, 8)), under, ("pulley head", "pulley row", "pulley cell"))
+
+
+def geometry_box(route: Route, view: View | None = None) -> Box:
+    """The box round all pulleys (at both stops too), the belt and the obstacles, mm, or as a view puts it."""
+    drawn, reach = Drawn(route, View()), route.layout.belt.profile.thickness_mm
+    discs = [np.column_stack((route.loop.centre, route.circuit.rim + reach)), drawn.stops]
+    spare = [(*at, radius) for at, radius in spare_discs(route.layout, View()).values()]
     every = np.concatenate((*discs, np.array(spare, dtype=float).reshape(-1, 3)))
     corners = [every[:, :2] - every[:, 2:], every[:, :2] + every[:, 2:]]
     points = np.concatenate([*corners, *(obstacle_outline(o) for o in route.layout.obstacles)])
-    return box_round(points)
+    return box_round((view or View()).at(points))
 
 
 def scale_pt(box: Box) -> float:
     """Points on paper for one mm, so that the geometry and the labels beside it fit the sheet."""
-    wide = WIDTH_PT - 2.0 * (MARGIN_PT + _LABEL_ROOM_PT)
+    wide = INSIDE_PT - 2.0 * _LABEL_ROOM_PT
     return min(wide / (box[2] - box[0]), _TALLEST_PT / (box[3] - box[1]))
 
 
@@ -377,42 +408,35 @@ def path_words(route: Route) -> str:
     return "" if needed is None else f"Path {length_words(belt.profile, needed, inches=True)}, no adjuster"
 
 
-def _head(plan: Plan) -> tuple[Paragraph, ...]:
-    return (
-        Paragraph(title_words(plan.layout), 17.0, INK, True, name="title"),
-        Paragraph(plan.verdict, 12.0, INK, True, 2.0, "verdict"),
-        Paragraph(belt_words(plan.route), 10.5, SOFT_INK, before_pt=2.0, name="belt"),
-        Paragraph(path_words(plan.route), 10.5, SOFT_INK, name="path"),
-    )
-
-
 def title_words(layout: Layout) -> str:
     """Title and variant of a layout."""
     return layout.title + ("" if layout.variant is None else f" - {layout.variant}")
 
 
-def _mark_loose(page: Page, marks: tuple[Mark, ...], drawing: list[Item]) -> None:
-    # Findings on the belt as a whole have no place in the drawing: their marks stand after the belt's own line.
-    placed = {item.text for item in drawing if isinstance(item, Label) and item.name.startswith("mark ")}
-    loose = [mark for mark in marks if str(mark.number) not in placed]
-    line = next(item for item in reversed(page.items) if isinstance(item, Label) and item.name == "belt")
-    page.items += marks_after(line, loose, page.unit_pt, "mark belt")
-
-
-def closing_words(note: str = FRAME_NOTE) -> tuple[Paragraph, ...]:
+def closing_blocks(note: str = FRAME_NOTE) -> list[PageBlock]:
     """How a drawing is meant, and the caution."""
-    return (
-        Paragraph(note, 9.0, SOFT_INK, before_pt=6.0),
-        Paragraph(PICTURE_SAFETY, 10.0, INK, True, 2.0, "caution"),
+    return [
+        Paragraph(note, 9.0, pens.SOFT_INK, before_pt=6.0),
+        Paragraph(PICTURE_SAFETY, 10.0, pens.INK, True, 2.0, "caution"),
+    ]
+
+
+def foot(layout: Layout, file: str) -> PageBlock:
+    """What tells one print from another. No date: the same layout gives the same picture."""
+    told = (
+        PurePath(file).name,
+        "" if layout.variant is None else f"variant {layout.variant}",
+        f"beltplan {beltplan.__version__}",
     )
+    return Paragraph("; ".join(each for each in told if each), 8.0, pens.SOFT_INK, before_pt=3.0, name="foot")
 
 
 # A belt routing as a picture file.
 
 
-def draw_routing(plan: Plan, path: str) -> None:
+def draw_routing(plan: Plan, path: str, file: str = "") -> None:
     """Write the picture of a routing; the file's ending says which kind: png, svg or pdf.
 
     Raises ValueError for another ending, OSError where the file cannot be written.
     """
-    paint(routing_scene(plan), path)
+    paint(routing_scene(plan, file), path)

@@ -1,13 +1,13 @@
-"""The slip picture: charts of grip used, hub loads as arrows on the routing, legend, findings, caution."""
+"""The slip picture: grip used as dots and curves, hub loads as arrows on the routing, tones, findings, caution."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 
 from beltplan.checks.belt import SLACK_SIDE, TAKE_UP
-from beltplan.checks.limits import Finding
 from beltplan.checks.plan import HubLoad, Plan, SetTension
 from beltplan.checks.tension import (
     HUB_LOAD,
@@ -18,55 +18,55 @@ from beltplan.checks.tension import (
     SPAN_TENSION,
     SPRING,
 )
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.mechanics import CONDITIONS, Condition
 from beltplan.drive.route import Route
 from beltplan.drive.travel import END_WORDS
 from beltplan.geometry.loops import outline
-from beltplan.geometry.vectors import Floats
-from beltplan.picture.labels import Anchor, Block, KeepOut, Line, Writer
+from beltplan.geometry.vectors import TURN, Floats, from_angle
+from beltplan.picture import pens
+from beltplan.picture.labels import Anchor, KeepOut, Line, name_lines
 from beltplan.picture.legend import line_symbol, mark_entries, scale_bar
 from beltplan.picture.page import (
     INSIDE_PT,
-    MARGIN_PT,
-    WIDTH_PT,
+    Block,
     Entry,
+    Gap,
     Mark,
-    Page,
     Paragraph,
-    edges_of,
-    extent,
-    marks_at,
+    Rule,
+    Symbol,
+    Table,
+    figure,
+    findings_blocks,
+    legend,
     marks_of,
+    page_of,
 )
 from beltplan.picture.painter import paint
-from beltplan.picture.routing import belt_words, geometry_box, keep_out_of, outer_radius_mm, title_words
-from beltplan.picture.scene import (
-    BELT_LINE,
-    BELT_RIBS,
-    DESIGN,
-    DRIVER_RIM,
-    DRY,
-    FORCE,
-    FORCE_AT_REST,
-    FORCE_AT_REST_EDGE,
-    FORCE_HALO,
-    INK,
-    METAL,
-    OTHER_DRY,
-    OTHER_WET,
-    PULLEY_LINE,
-    SOFT_INK,
-    WET,
-    Item,
-    Scene,
-    Shape,
-    Stroke,
-    arrow_head,
-    broad_arrow,
-    circle,
-    wrapped,
+from beltplan.picture.routing import (
+    PartWriter,
+    belt_words,
+    edges_of,
+    foot,
+    geometry_box,
+    keep_out_of,
+    title_words,
+    verdict_block,
 )
-from beltplan.picture.slip_charts import SlipPanel, beyond, slip_charts, slip_panels, tick_step_rpm, top_of
-from beltplan.picture.strokes import contact_angles, items_before, items_behind
+from beltplan.picture.scene import Item, Point, Scene, Shape, Stroke, View, arrow_head, broad_arrow, circle, seen_box
+from beltplan.picture.slip_charts import (
+    CURVED,
+    DOTS,
+    SlipPanel,
+    beyond,
+    curved,
+    slip_curves,
+    slip_dots,
+    slip_panels,
+    top_of,
+)
+from beltplan.picture.strokes import Drawn, contact_middle_rad, items_before, items_behind
 from beltplan.report.findings_text import in_units_of
 from beltplan.report.words import SLIP_SAFETY
 
@@ -82,21 +82,13 @@ def points_per_N(loads: tuple[HubLoad, ...]) -> float:
     return _LONGEST_PT / max(1.0, *(float(np.hypot(*load)) for hub in loads for load in (hub.stopped_N, hub.running_N)))
 
 
-def _arrow_items(load: HubLoad, hub: Floats, per_N: float, unit_pt: float) -> list[Item]:
-    """Both arrows of a hub: the broad pale one for the engine stopped under the slim dark one for the worst."""
-    return [
-        _at_rest(hub, load.stopped_N * per_N / unit_pt, unit_pt, f"stopped {load.pulley}"),
-        _worst(hub, load.running_N * per_N / unit_pt, unit_pt, f"running {load.pulley}"),
-    ]
+def _at_rest(tail: Floats, along: Floats, name: str = "") -> Shape:
+    ring = broad_arrow(tail, along, _REST_SHAFT_PT, _REST_HEAD_PT)
+    return Shape((ring,), pens.FORCE_AT_REST, pens.FORCE_AT_REST_EDGE, name=name)
 
 
-def _at_rest(tail: Floats, along: Floats, unit_pt: float, name: str = "") -> Shape:
-    ring = broad_arrow(tail, along, _REST_SHAFT_PT / unit_pt, _REST_HEAD_PT / unit_pt)
-    return Shape((ring,), FORCE_AT_REST, FORCE_AT_REST_EDGE, name=name)
-
-
-def _worst(tail: Floats, along: Floats, unit_pt: float, name: str = "") -> Shape:
-    return Shape((broad_arrow(tail, along, _SHAFT_PT / unit_pt, _HEAD_PT / unit_pt),), FORCE, FORCE_HALO, name=name)
+def _worst(tail: Floats, along: Floats, name: str = "") -> Shape:
+    return Shape((broad_arrow(tail, along, _SHAFT_PT, _HEAD_PT),), pens.FORCE, pens.FORCE_HALO, name=name)
 
 
 def _force_entries(per_N: float) -> list[Entry]:
@@ -105,38 +97,37 @@ def _force_entries(per_N: float) -> list[Entry]:
     newton = fitting[0] if fitting else 0.4 * _LONGEST_PT / per_N
     length = newton * per_N
 
-    def slim(at: Floats, pt: float) -> list[Item]:
-        along = np.array((length * pt, 0.0))
-        return [_worst(at - 0.5 * along, along, 1.0 / pt, "force scale")]
+    def arrow(draw: Callable[..., Shape], long: float, name: str) -> Symbol:
+        along = np.array((long, 0.0))
+        return lambda at: [draw(at - 0.5 * along, along, name)]
 
-    def broad(at: Floats, pt: float) -> list[Item]:
-        along = np.array((30.0 * pt, 0.0))
-        return [_at_rest(at - 0.5 * along, along, 1.0 / pt)]
-
+    slim, broad = arrow(_worst, length, "force scale"), arrow(_at_rest, 30.0, "")
     return [
         Entry(f"hub load, highest in running: this long is {newton:.4g} N", slim, length),
         Entry("hub load, engine stopped", broad),
     ]
 
 
-# The routing of a slip picture: belt and pulleys in outline, hub loads as arrows, span frequencies.
+# The routing of a slip picture: belt and pulleys in outline, hub loads as arrows.
 
 _NAME_PT, _TEXT_PT, _NAME_WIDTH_PT = 10.5, 9.0, 140.0
 _TRAVEL_PT = 9.0
-_SPAN_SHARES = (0.5, 0.38, 0.62, 0.26, 0.74)
 
 
-def _loaded_routing_items(
-    plan: Plan, per_N: float, marks: tuple[Mark, ...], unit_pt: float, edges: tuple[float, float]
-) -> list[Item]:
-    """The drawing with its labels, back to front. per_N: points of arrow a newton; edges: for labels, mm."""
-    route, loads = plan.route, plan.hubs
-    arrows = [_arrow_items(load, route.loop.centre[load.index], per_N, unit_pt) for load in loads]
-    writer = Writer(_with_arrows(keep_out_of(_bare_route(route), unit_pt, edges), loads, per_N, unit_pt), unit_pt)
-    for load in sorted(loads, key=lambda load: -float(route.circuit.rim[load.index])):
-        _write_load(writer, route, load, marks, unit_pt)
-    _write_frequencies(writer, plan, marks)
-    return [*_outlined_items(route, unit_pt), *(item for both in arrows for item in both), *writer.items]
+def _loaded_routing_items(plan: Plan, drawn: Drawn, marks: tuple[Mark, ...], edges: Point) -> list[Item]:
+    """The drawing with its labels, back to front."""
+    loads, per_N = plan.hubs, points_per_N(plan.hubs)
+    hubs = drawn.loop.centre
+    arrows: list[Item] = []
+    for load in loads:
+        arrows.append(_at_rest(hubs[load.index], load.stopped_N * per_N, f"stopped {load.pulley}"))
+        arrows.append(_worst(hubs[load.index], load.running_N * per_N, f"running {load.pulley}"))
+    writer = PartWriter(_with_arrows(keep_out_of(drawn, edges), loads, per_N), drawn.view, marks, {})
+    for load in sorted(loads, key=lambda load: -float(drawn.rim[load.index])):
+        _write_load(writer, drawn, load)
+    for i, span in enumerate(plan.spans):
+        writer.free_span(f"{span.start} to {span.end}", drawn.loop, i, drawn.route.circuit.turning)
+    return [*_outlined_items(drawn), *arrows, *writer.items]
 
 
 def _bare_route(route: Route) -> Route:
@@ -145,76 +136,55 @@ def _bare_route(route: Route) -> Route:
     return replace(route, layout=replace(route.layout, obstacles=(), pulleys=pulleys))
 
 
-def _outlined_items(route: Route, unit_pt: float) -> list[Item]:
+def _outlined_items(drawn: Drawn) -> list[Item]:
     """Pulleys, arm and belt, drawn lightly."""
+    loop = drawn.loop
     rims: list[Item] = [
-        Shape((circle(centre, float(rim)),), METAL, DRIVER_RIM if pulley.drives else PULLEY_LINE, name="rim")
-        for pulley, centre, rim in zip(route.pulleys, route.loop.centre, route.circuit.rim, strict=True)
+        Shape((circle(centre, rim),), pens.METAL, pens.DRIVER_RIM if p.drives else pens.PULLEY_LINE, name="rim")
+        for p, centre, rim in zip(drawn.route.pulleys, loop.centre, drawn.rim.tolist(), strict=True)
     ]
-    hubs: list[Item] = [Shape((circle(centre, 2.6 / unit_pt),), INK) for centre in route.loop.centre]
-    path = outline(route.loop)
-    arm = [item for item in items_behind(route) if item.name == "arm"]
-    pivot = [item for item in items_before(route.circuit.adjuster, unit_pt) if item.name == "pivot"]
-    belt = Stroke(np.concatenate((path, path[:1])), BELT_LINE, "belt")
-    return [*arm, *rims, *pivot, belt, *hubs, *_travel(route, unit_pt)]
-
-
-def _travel(route: Route, unit_pt: float) -> list[Item]:
-    loop, length = route.loop, _TRAVEL_PT / unit_pt
-    tips = loop.start + 0.5 * (loop.span + length)[:, None] * loop.direction
-    return [
-        Shape((arrow_head(tip, along, length),), BELT_RIBS, name="travel")
+    hubs: list[Item] = [Shape((circle(centre, 2.6),), pens.INK) for centre in loop.centre]
+    path, tips = outline(loop), loop.start + 0.5 * (loop.span + _TRAVEL_PT)[:, None] * loop.direction
+    arm = [item for item in items_behind(drawn) if item.name == "arm"]
+    pivot = [item for item in items_before(drawn.adjuster, drawn.view) if item.name == "pivot"]
+    belt = Stroke(np.concatenate((path, path[:1])), pens.BELT_LINE, "belt")
+    travel = [
+        Shape((arrow_head(tip, along, _TRAVEL_PT),), pens.BELT_RIBS, name="travel")
         for tip, along, span in zip(tips, loop.direction, loop.span, strict=True)
-        if span > 2.0 * length
+        if span > 2.0 * _TRAVEL_PT
     ]
+    return [*arm, *rims, *pivot, belt, *hubs, *travel]
 
 
-def _with_arrows(keep_out: KeepOut, loads: tuple[HubLoad, ...], per_N: float, unit_pt: float) -> KeepOut:
+def _with_arrows(keep_out: KeepOut, loads: tuple[HubLoad, ...], per_N: float) -> KeepOut:
     tail = np.repeat(keep_out.centre[[load.index for load in loads]], 2, axis=0)
-    along = np.concatenate([(load.stopped_N, load.running_N) for load in loads]) * per_N / unit_pt
-    half = np.full(len(tail), 0.75 * _REST_SHAFT_PT / unit_pt)
+    along = np.concatenate([(load.stopped_N, load.running_N) for load in loads]) * per_N
     return replace(
         keep_out,
         start=np.concatenate((keep_out.start, tail)),
         end=np.concatenate((keep_out.end, tail + along)),
-        half=np.concatenate((keep_out.half, half)),
+        half=np.concatenate((keep_out.half, np.full(len(tail), 0.75 * _REST_SHAFT_PT))),
         soft=np.zeros((0, 3)),
     )
 
 
-def _write_load(writer: Writer, route: Route, load: HubLoad, marks: tuple[Mark, ...], unit_pt: float) -> None:
-    names = wrapped(load.pulley, _NAME_WIDTH_PT, _NAME_PT, True)
+def _write_load(writer: PartWriter, drawn: Drawn, load: HubLoad) -> None:
     when = "every speed" if load.steady else f"{load.rpm:.0f} rpm"
     lines = (
-        *(Line(text, _NAME_PT, INK, True, f"name {load.pulley}") for text in names),
-        Line(f"{_size(load.running_N)} at {when}", _TEXT_PT, FORCE, True, f"running {load.pulley}"),
-        Line(f"{_size(load.stopped_N)} stopped", _TEXT_PT, SOFT_INK, name=f"stopped {load.pulley}"),
+        *name_lines(load.pulley, _NAME_PT, _NAME_WIDTH_PT),
+        Line(f"{_size(load.running_N)} at {when}", _TEXT_PT, pens.FORCE, True, f"running {load.pulley}"),
+        Line(f"{_size(load.stopped_N)} stopped", _TEXT_PT, pens.SOFT_INK, name=f"stopped {load.pulley}"),
     )
-    block = Block(lines, marks_at(marks, load.pulley), f"mark {load.pulley}")
-    first, sweep = contact_angles(route, load.index)
-    x, y = (float(value) for value in route.loop.centre[load.index])
-    writer.beside(block, (Anchor((x, y), outer_radius_mm(route, load.index, unit_pt), first + 0.5 * sweep),))
+    x, y = drawn.loop.centre[load.index].tolist()
+    anchor = Anchor((x, y), drawn.reach(load.index), contact_middle_rad(drawn.loop, load.index))
+    writer.beside(writer.block(load.pulley, lines), anchor)
 
 
 def _size(load: Floats) -> str:
     return f"{np.hypot(load[0], load[1]):.0f} N"
 
 
-def _write_frequencies(writer: Writer, plan: Plan, marks: tuple[Mark, ...]) -> None:
-    route, loop = plan.route, plan.route.loop
-    for i, span in enumerate(plan.spans):
-        if span.hertz is None:
-            continue
-        name = f"{span.start} to {span.end}"
-        line = Line(f"{span.hertz:.0f} Hz", _TEXT_PT, BELT_RIBS, True, f"frequency {name}")
-        points = loop.start[i] + np.outer(_SPAN_SHARES, loop.end[i] - loop.start[i])
-        out = loop.direction[i] * route.circuit.turning
-        toward, half = float(np.arctan2(-out[0], out[1])), float(writer.keep_out.half[i])
-        anchors = tuple(Anchor((float(x), float(y)), half, toward) for x, y in points)
-        writer.beside(Block((line,), marks_at(marks, name), f"mark {name}"), anchors)
-
-
-# The whole sheet of a slip picture: head, charts of slip use, hub loads on the routing, legend, findings, caution.
+# The whole sheet: head, dots, curves, hub loads on the routing, tones, legend, findings, caution.
 
 _LABEL_ROOM_PT = 130.0
 _TALLEST_PT = 340.0
@@ -225,52 +195,50 @@ _CHECKS = (
 """Whose findings stand on this sheet."""
 
 
-def slip_scene(plan: Plan) -> Scene:
-    """How near a drive is to slipping, and what pulls on its brackets, as a scene in mm of the layout."""
-    box = geometry_box(_bare_route(plan.route))
-    unit_pt = min((WIDTH_PT - 2.0 * (MARGIN_PT + _LABEL_ROOM_PT)) / (box[2] - box[0]), _TALLEST_PT / (box[3] - box[1]))
-    edges, margin = edges_of(box, unit_pt), MARGIN_PT / unit_pt
+def slip_scene(plan: Plan, file: str = "") -> Scene:
+    """How near a drive is to slipping, and what pulls on its brackets. file: of the layout, for the foot."""
+    bare = _bare_route(plan.route)
+    left, bottom, right, top = geometry_box(bare)
+    view = View(min((INSIDE_PT - 2.0 * _LABEL_ROOM_PT) / (right - left), _TALLEST_PT / (top - bottom)))
+    drawn, box = Drawn(bare, view), seen_box((left, bottom, right, top), view)
     findings = in_units_of(plan.layout, plan.findings)
     marks = tuple(mark for mark in marks_of(findings) if mark.finding.check in _CHECKS)
-    panels = slip_panels(plan)
-    drawing = _loaded_routing_items(plan, points_per_N(plan.hubs), marks, unit_pt, edges)
-    reach = extent(drawing, unit_pt)
-    # Laid out at zero first, to know how high it is.
-    high = _head(plan, panels, marks, Page(edges[0], 0.0, INSIDE_PT, unit_pt)).y
-    top = reach[3] + 8.0 / unit_pt - high
-    page = _head(plan, panels, marks, Page(edges[0], top, INSIDE_PT, unit_pt))
-    head, page.items, page.y = page.items, [], reach[1] - 14.0 / unit_pt
-    _foot(plan, panels, findings, marks, page)
-    frame = (edges[0] - margin, page.y - margin, edges[1] + margin, top + margin)
-    return Scene(frame, unit_pt, (*head, *drawing, *page.items))
+    entries = [*_force_entries(points_per_N(plan.hubs)), *_curve_entries(plan), *mark_entries(marks)]
+    blocks: list[Block] = [
+        *_head(plan),
+        *_grip_blocks(plan, marks),
+        Rule(6.0),
+        _heading("What pulls on each hub, and so on its bracket"),
+        Paragraph(_hub_words(plan), 9.0, pens.SOFT_INK, name="about"),
+        figure(_loaded_routing_items(plan, drawn, marks, edges_of(box)), box),
+        *_tones(plan),
+        *legend([scale_bar(view.pt_per_mm, plan.layout.units), *entries]),
+        Rule(0.0, 4.0),
+        *findings_blocks(tuple(finding for finding in findings if finding.check in _CHECKS), marks),
+        *([_small("Numbers as in the picture of the routing.", "numbers")] if marks else []),
+        Paragraph(SLIP_SAFETY, 10.0, pens.INK, True, 5.0, "caution"),
+        foot(plan.layout, file),
+    ]
+    about = f"Slip and hub loads. {plan.verdict}. {belt_words(plan.route)}."
+    return page_of(blocks, title_words(plan.layout), about, view.pt_per_mm)
 
 
-def _head(plan: Plan, panels: tuple[SlipPanel, ...], marks: tuple[Mark, ...], page: Page) -> Page:
-    """Everything over the drawing."""
-    page.text(*_head_words(plan))
-    page.skip(6.0)
-    page.rule()
-    page.text(*_chart_words(plan, panels))
-    page.skip(8.0)
-    if plan.operation is not None and panels:
-        charts = slip_charts(plan.operation, panels, marks, page.left, page.y, INSIDE_PT, page.unit_pt)
-        page.items += charts.items
-        page.y = charts.bottom
-    page.skip(2.0)
-    page.rule()
-    page.text(*_hub_words(plan))
-    page.skip(6.0)
-    return page
+def _head(plan: Plan) -> list[Block]:
+    return [
+        Paragraph(title_words(plan.layout), 17.0, pens.INK, True, name="title"),
+        verdict_block(plan.verdict, plan.findings),
+        Paragraph(belt_words(plan.route), 10.5, pens.SOFT_INK, before_pt=2.0, name="belt"),
+        *([] if plan.tension is None else [_small(_tension_words(plan, plan.tension), "tension")]),
+        Rule(6.0),
+    ]
 
 
-def _head_words(plan: Plan) -> tuple[Paragraph, ...]:
-    told = () if plan.tension is None else (_tension_words(plan, plan.tension),)
-    return (
-        Paragraph(title_words(plan.layout), 17.0, INK, True, name="title"),
-        Paragraph(plan.verdict, 12.0, INK, True, 2.0, "verdict"),
-        Paragraph(belt_words(plan.route), 10.5, SOFT_INK, before_pt=2.0, name="belt"),
-        *(Paragraph(words, 10.5, INK, before_pt=2.0, name="tension") for words in told),
-    )
+def _heading(words: str) -> Paragraph:
+    return Paragraph(words, 12.0, pens.INK, True, 8.0, "heading")
+
+
+def _small(words: str, name: str) -> Paragraph:
+    return Paragraph(words, 9.5, pens.SOFT_INK, before_pt=2.0, name=name)
 
 
 def _tension_words(plan: Plan, tension: SetTension) -> str:
@@ -288,67 +256,91 @@ def _tension_words(plan: Plan, tension: SetTension) -> str:
     return words
 
 
-def _chart_words(plan: Plan, panels: tuple[SlipPanel, ...]) -> tuple[Paragraph, ...]:
+def _grip_blocks(plan: Plan, marks: tuple[Mark, ...]) -> list[Block]:
+    """The dots of all pulleys, and the curves of those that come near."""
+    panels = slip_panels(plan)
     if not panels or plan.operation is None:
-        return (Paragraph("No pulley has a load: slip is not judged.", 10.0, INK, True, 6.0, "no load"),)
-    rpm = plan.operation.driver_rpm
-    step = tick_step_rpm(float(rpm[0]), float(rpm[-1]))
-    power = f"Most power taken by the driver: {plan.power_kW:.1f} kW."
+        return [Paragraph("No pulley has a load: slip is not judged.", 10.0, pens.INK, True, 6.0, "no load")]
+    near = curved(panels)
+    words = f"Grip used over the engine's speed, rpm, of what uses more than {CURVED:g} when wet"
     several = "The worst duty at each speed; thin lines: each duty. " if len(plan.operation.duties) > 1 else ""
-    cut = any(beyond(panel, top_of(panels)) for panel in panels)
-    over = " A triangle: a curve goes on over the top." if cut else ""
+    over = "A triangle: a curve goes on over the top. " if any(beyond(p, top_of(panels)) for p in near) else ""
+    steady = any(panel.revving is not None for panel in panels)
+    revving = "Steady running only; what revving uses is written at its pulley." if steady else ""
+    return [
+        _heading("How near each pulley is to slipping"),
+        Paragraph(_dot_words(plan, panels), 9.0, pens.SOFT_INK, name="about"),
+        slip_dots(plan.operation, panels, marks),
+        *(
+            [_heading(words)]
+            if near
+            else [_small(f"No pulley uses more than {CURVED:g} of its grip: no curves.", "about")]
+        ),
+        *([Paragraph(f"{several}{over}{revving}", 9.0, pens.SOFT_INK, name="about")] if near else []),
+        *slip_curves(plan.operation, panels),
+    ]
+
+
+def _dot_words(plan: Plan, panels: tuple[SlipPanel, ...]) -> str:
     assumed = ", ".join(pulley.name for pulley in plan.route.pulleys if pulley.usual_load is not None)
     usual = f" Loads of {assumed} are assumed: the usual ones." if assumed else ""
-    steady = any(panel.revving is not None for panel in panels)
-    revving = " The curves are steady running only; what revving uses is written at its pulley." if steady else ""
-    about = (
-        f"Grip used (1 slips), over the engine's speed in rpm (short ticks every {step:.0f}). {several}"
-        f"The dot is the worst when wet.{over}{revving} {power}{usual}"
-    )
+    over = any(beyond(panel, top_of(panels)) for panel in panels)
+    further = " A triangle: it lies further out, as its figure says." if over else ""
     return (
-        Paragraph("How near each pulley is to slipping", 12.0, INK, True, 8.0, "heading"),
-        Paragraph(about, 9.0, SOFT_INK, name="about"),
+        f"The worst of each, in steady running.{further} Most power taken by the driver: {plan.power_kW:.1f} kW.{usual}"
     )
 
 
-def _hub_words(plan: Plan) -> tuple[Paragraph, ...]:
-    about = "Seen from the front. Written at the spans: what they sound at when plucked, engine stopped."
-    if plan.goes_slack:
-        about += " Where a span is slack the pulls are unknown and left out."
+def _hub_words(plan: Plan) -> str:
+    slack = " Where a span is slack the pulls are unknown and left out." if plan.goes_slack else ""
+    return f"Seen from the front.{slack}"
+
+
+def _tones(plan: Plan) -> list[Block]:
+    """What each span sounds at when plucked, engine stopped."""
+    known = [span for span in plan.spans if span.hertz is not None]
+    units, (digits, per) = plan.layout.units, ((0, 1.0) if plan.layout.units == "mm" else (2, MM_PER_INCH))
+    rows = tuple((f"{s.start} to {s.end}", f"{s.length_mm / per:.{digits}f}", f"{s.hertz:.0f}") for s in known)
+    head = ("tone of a plucked span, engine stopped", f"free length, {units}", "Hz")
     return (
-        Paragraph("What pulls on each hub, and so on its bracket", 12.0, INK, True, 8.0, "heading"),
-        Paragraph(about, 9.0, SOFT_INK, name="about"),
+        [Table(head, rows, (0.5, 0.16, 0.1), frozenset((1, 2)), names=("tone head", "tone", "tone")), Gap(6.0)]
+        if rows
+        else []
     )
 
 
-def _foot(
-    plan: Plan, panels: tuple[SlipPanel, ...], findings: tuple[Finding, ...], marks: tuple[Mark, ...], page: Page
-) -> None:
-    page.rule()
-    page.skip(4.0)
-    forces, curves = _force_entries(points_per_N(plan.hubs)), _curve_entries(panels)
-    page.legend([scale_bar(page.unit_pt, plan.route.layout.units), *forces, *curves, *mark_entries(marks)])
-    page.skip(4.0)
-    page.rule()
-    page.skip(4.0)
-    page.findings(tuple(finding for finding in findings if finding.check in _CHECKS), marks)
-    numbers = (Paragraph("Numbers as in the picture of the routing.", 9.0, SOFT_INK, before_pt=3.0),) if marks else ()
-    page.text(*numbers, Paragraph(SLIP_SAFETY, 10.0, INK, True, 5.0, "caution"))
+def _curve_entries(plan: Plan) -> list[Entry]:
+    """Dots and curves, of those that there are."""
+    panels = slip_panels(plan)
+    words = {"dry": "dry", "wet": "wet", "design": "design friction"}
+    dots = [Entry(f"{words[condition]}, worst", _dot(condition), 12.0) for condition in CONDITIONS if panels]
+    near = curved(panels)
+    lines = [("wet", pens.WET), ("dry", pens.DRY), ("design friction", pens.DESIGN)] if near else []
+    if near and any(curve.duty for curve in near[0].curves):
+        lines += [("each duty, wet", pens.OTHER_WET), ("each duty, dry", pens.OTHER_DRY)]
+    return [*dots, *(Entry(told, line_symbol(pen)) for told, pen in lines)]
 
 
-def _curve_entries(panels: tuple[SlipPanel, ...]) -> list[Entry]:
-    curves = (("wet", WET), ("dry", DRY), ("design friction", DESIGN)) if panels else ()
-    several = panels and any(curve.duty for curve in panels[0].curves)
-    duties = (("each duty, wet", OTHER_WET), ("each duty, dry", OTHER_DRY)) if several else ()
-    return [Entry(words, line_symbol(pen)) for words, pen in (*curves, *duties)]
+def _dot(condition: Condition) -> Symbol:
+    """A dot as matplotlib draws its marker: round, square, or a square on its corner."""
+    _, fill, edge, size = DOTS[condition]
+    corners = {"wet": 40, "dry": 4, "design": 4}[condition]
+    turn = 0.25 * np.pi if condition == "dry" else 0.0
+    ring = (
+        0.5
+        * size
+        * (1.0 if condition == "wet" else np.sqrt(2.0))
+        * from_angle(turn + np.arange(corners) * TURN / corners)
+    )
+    return lambda at: [Shape((at + ring,), fill, pens.Pen(edge, 1.0), name="legend dot")]
 
 
 # Slip use over the speed range and hub loads as a picture file.
 
 
-def draw_slip(plan: Plan, path: str) -> None:
+def draw_slip(plan: Plan, path: str, file: str = "") -> None:
     """Write the slip picture of a drive; the file's ending says which kind: png, svg or pdf.
 
     Raises ValueError for another ending, OSError where the file cannot be written.
     """
-    paint(slip_scene(plan), path)
+    paint(slip_scene(plan, file), path)

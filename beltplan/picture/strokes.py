@@ -2,124 +2,147 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
-from beltplan.drive.belt import Belt
-from beltplan.drive.layout import Circle, Obstacle
+from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.pulleys import Adjuster, Arm, Pulley
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import Loop, arc_points, outline
 from beltplan.geometry.vectors import Floats, from_angle, left_normal, norm
-from beltplan.picture.scene import (
-    ADJUSTER,
-    ARM,
-    BELT_BACK,
-    BELT_EDGE,
-    BELT_RIBS,
-    DRIVER_RIM,
-    FOLLOWED_LINE,
-    GHOST_LONG,
-    GHOST_SHORT,
-    GROOVE_RING,
-    INK,
-    METAL,
-    METAL_EDGE,
-    OBSTACLE,
-    OUTLINE,
-    PAPER,
-    RIM,
-    SPARE_RIM,
-    TRAVEL,
-    TURNING,
-    WRAP_ARC,
-    WRAP_END,
-    Item,
-    Pen,
-    Shape,
-    Stroke,
-    arc,
-    arrow_head,
-    circle,
-)
+from beltplan.picture import pens
+from beltplan.picture.labels import Anchor
+from beltplan.picture.pens import Pen
+from beltplan.picture.scene import Item, Point, Shape, Stroke, View, arc, arrow_head, circle
 
 _THINNEST_PT = 4.0
 """A belt thinner than this on paper is drawn this thick, so that its two sides can be told apart."""
-_ARROW_PT = 12.0
+_ARROW_PT, _LONGEST_ARROW_PT = 12.0, 26.0
 _ARROW_TO_BAND = 2.0
-"""The arrow of travel is at least this much longer than the band is thick, so that it stands out of it."""
-_EVERY_PT = 170.0
-"""One arrow of travel for about this much span."""
+"""The arrow of travel is so much longer than the band is thick, so that it stands out of it, but never a wedge."""
+_EVERY_PT, _MOST_ARROWS = 170.0, 3
+"""One arrow of travel for about this much span, and no more than so many on one."""
+_OVER_RIM_PT = 1.0
 
 
-def reach_mm(route: Route, unit_pt: float) -> tuple[float, float]:
-    """How far the drawn band stands over and under the followed line, mm."""
-    belt = route.layout.belt
-    growth = max(1.0, _THINNEST_PT / (belt.profile.thickness_mm * unit_pt))
-    return belt.outer_mm * growth, belt.inner_mm * growth
+@dataclass(frozen=True, eq=False)
+class Drawn:
+    """A route on paper: its loop, rims, band and adjuster, in points."""
+
+    route: Route
+    view: View
+
+    @cached_property
+    def loop(self) -> Loop:
+        return on_paper(self.route.loop, self.view)
+
+    @cached_property
+    def rim(self) -> Floats:
+        return np.asarray(self.view.pt_per_mm * self.route.circuit.rim)
+
+    def length(self, mm: float) -> float:
+        return self.view.pt_per_mm * mm
+
+    def rim_of(self, pulley: Pulley) -> float:
+        """Radius over the rim of a pulley, on the belt or not."""
+        return self.length(pulley.rim_radius_mm(self.route.layout.belt))
+
+    @property
+    def thickening(self) -> float:
+        """How many times thicker than it is the belt is drawn."""
+        return max(1.0, _THINNEST_PT / self.length(self.route.layout.belt.profile.thickness_mm))
+
+    @property
+    def band(self) -> tuple[float, float]:
+        """How far the band stands over and under the followed line."""
+        belt = self.route.layout.belt
+        return self.length(belt.outer_mm) * self.thickening, self.length(belt.inner_mm) * self.thickening
+
+    @property
+    def arrow(self) -> float:
+        """Length of an arrow of travel."""
+        return min(max(_ARROW_PT, _ARROW_TO_BAND * sum(self.band)), _LONGEST_ARROW_PT)
+
+    def reach(self, index: int) -> float:
+        """Radius of a pulley with the belt on it."""
+        outer, inner = self.band
+        over = inner if self.route.pulleys[index].on_back else outer
+        return max(float(self.rim[index]), float(self.loop.radius[index]) + over) + _OVER_RIM_PT
+
+    @property
+    def adjuster(self) -> Adjuster | None:
+        return None if self.route.moving is None else self.route.moving.adjuster
+
+    @property
+    def stops(self) -> Floats:
+        """The adjusted pulley at both stops: x, y, radius, (2, 3); (0, 3) without an adjuster."""
+        moving, adjuster = self.route.moving, self.adjuster
+        if moving is None or adjuster is None:
+            return np.zeros((0, 3))
+        centres = self.view.at(adjuster.centre_at(np.array(adjuster.travel)))
+        return np.column_stack((centres, np.full(2, self.rim_of(moving))))
+
+    @property
+    def pivot(self) -> Floats | None:
+        """Where an arm turns."""
+        return self.view.at(self.adjuster.pivot_mm) if isinstance(self.adjuster, Arm) else None
+
+    @property
+    def moving_at(self) -> Floats:
+        return np.asarray(self.loop.centre[self.route.circuit.moving or 0])
+
+    def shifted(self, by: float) -> Loop:
+        """A parallel of the path further out: the same directions, radii changed by the side the belt is on."""
+        return replace(self.loop, radius=self.loop.radius + by * self.loop.sense * self.route.circuit.turning)
 
 
-def arrow_mm(route: Route, unit_pt: float) -> float:
-    """Length of an arrow of travel, mm."""
-    return max(_ARROW_PT / unit_pt, _ARROW_TO_BAND * sum(reach_mm(route, unit_pt)))
+def on_paper(loop: Loop, view: View) -> Loop:
+    """The loop in points."""
+    k = view.pt_per_mm
+    return replace(loop, centre=view.at(loop.centre), radius=k * loop.radius, span=k * loop.span)
 
 
-def belt_items(route: Route, unit_pt: float) -> list[Item]:
+def belt_items(drawn: Drawn) -> list[Item]:
     """The band, the followed line span by span and arc by arc, and the arrows of travel."""
-    outer, inner = reach_mm(route, unit_pt)
-    middle = 0.5 * (outer - inner)
-    back, face, ribs = (_shifted(route, by) for by in (outer, middle, -inner))
+    outer, inner = drawn.band
+    back, face, ribs = (outline(drawn.shifted(by)) for by in (outer, 0.5 * (outer - inner), -inner))
     return [
-        Shape((outline(back), outline(face)), BELT_BACK, name="belt back"),
-        Shape((outline(face), outline(ribs)), BELT_RIBS, name="belt ribs"),
-        Shape((outline(back),), pen=BELT_EDGE, name="belt edge"),
-        Shape((outline(ribs),), pen=BELT_EDGE, name="belt edge"),
-        *_followed_line(route),
-        *_arrows(route, unit_pt, middle),
+        Shape((back, face), pens.BELT_BACK, name="belt back"),
+        Shape((face, ribs), pens.BELT_RIBS, name="belt ribs"),
+        Shape((back,), pen=pens.BELT_EDGE, name="belt edge"),
+        Shape((ribs,), pen=pens.BELT_EDGE, name="belt edge"),
+        *_followed_line(drawn),
+        *_arrows(drawn, drawn.shifted(0.5 * (outer - inner))),
     ]
 
 
-def _shifted(route: Route, by_mm: float) -> Loop:
-    # A parallel of the path `by_mm` further out: same tangent directions, radii changed by the side the belt is on.
-    loop = route.loop
-    return replace(loop, radius=loop.radius + by_mm * loop.sense * route.circuit.turning)
-
-
-def _followed_line(route: Route) -> list[Item]:
-    loop = route.loop
+def _followed_line(drawn: Drawn) -> list[Item]:
+    loop, route = drawn.loop, drawn.route
     spans = [
-        Stroke(np.stack((loop.start[i], loop.end[i])), FOLLOWED_LINE, f"span {a.name} to {b.name}")
+        Stroke(np.stack((loop.start[i], loop.end[i])), pens.FOLLOWED_LINE, f"span {a.name} to {b.name}")
         for i, (a, b) in enumerate(route.spans)
     ]
-    arcs = [Stroke(arc_points(loop, i), FOLLOWED_LINE, f"arc {p.name}") for i, p in enumerate(route.pulleys)]
+    arcs = [Stroke(arc_points(loop, i), pens.FOLLOWED_LINE, f"arc {p.name}") for i, p in enumerate(route.pulleys)]
     return [*spans, *arcs]
 
 
-def _arrows(route: Route, unit_pt: float, middle: float) -> list[Item]:
-    band = _shifted(route, middle)
-    length = arrow_mm(route, unit_pt)
+def _arrows(drawn: Drawn, band: Loop) -> list[Item]:
+    length, items = drawn.arrow, list[Item]()
     longest = int(np.argmax(norm(band.end - band.start)))
-    items: list[Item] = []
-    for i, (a, b) in enumerate(route.spans):
+    for i, (a, b) in enumerate(drawn.route.spans):
         if band.span[i] > 2.2 * length or i == longest:
-            name = f"travel {a.name} to {b.name}"
-            items += [_arrow(band, i, share, length, name) for share in _shares(band, i, unit_pt)]
+            count = min(max(1, round(float(band.span[i]) / _EVERY_PT)), _MOST_ARROWS)
+            for share in (np.arange(count) + 0.5) / count:
+                tip = band.start[i] + (share * band.span[i] + 0.5 * length) * band.direction[i]
+                head = arrow_head(tip, band.direction[i], length)
+                items.append(Shape((head,), pens.INK, Pen(pens.PAPER, 1.2), name=f"travel {a.name} to {b.name}"))
     return items
 
 
-def _shares(band: Loop, index: int, unit_pt: float) -> Floats:
-    count = max(1, round(float(band.span[index]) * unit_pt / _EVERY_PT))
-    return (np.arange(count) + 0.5) / count
-
-
-def _arrow(band: Loop, index: int, share: float, length: float, name: str) -> Shape:
-    along = band.direction[index]
-    tip = band.start[index] + share * band.span[index] * along + 0.5 * length * along
-    return Shape((arrow_head(tip, along, length),), INK, Pen(PAPER, 1.2), name=name)
-
-
-# Pulleys and fixed parts as they are drawn: to scale, with the arc of contact and the way each turns.
+# Pulleys and fixed parts: with the arc of contact and the way each turns.
 
 _TURNING_SHARE = 0.5
 """Radius of the turning arrow as a share of the rim's."""
@@ -127,89 +150,98 @@ _TURNING_SWEEP_RAD = np.radians(124.0)
 _WRAP_SHARE, _LEAST_WRAP_SHARE = 0.84, 0.6
 _WRAP_UNDER_BELT_PT = 4.0
 _GROOVE_SHARE = 0.93
+_ORIGIN_PT = 4.5
 
 
-def pulley_items(route: Route, index: int, unit_pt: float) -> list[Item]:
-    """One pulley on the belt: disc, rim, groove ring, hub, contact arc, turning arrow."""
-    pulley, centre = route.pulleys[index], route.loop.centre[index]
-    radius, sense = float(route.circuit.rim[index]), float(route.loop.sense[index])
-    turning = turning_items(pulley.name, centre, radius, sense, unit_pt, _turning_side_rad(route, index))
-    return [*disc_items(pulley, centre, radius, unit_pt), *_contact(route, index, unit_pt), *turning]
+def pulley_items(drawn: Drawn, index: int, fill: str = pens.METAL) -> list[Item]:
+    """One pulley on the belt, with its contact arc and turning arrow."""
+    pulley, centre, radius = drawn.route.pulleys[index], drawn.loop.centre[index], float(drawn.rim[index])
+    sense, side = float(drawn.loop.sense[index]), _turning_side_rad(drawn, index)
+    turning = turning_items(pulley.name, centre, radius, sense, side)
+    return [*disc_items(pulley, centre, radius, fill), *_contact(drawn, index), *turning]
 
 
-def disc_items(pulley: Pulley, centre: Floats, radius: float, unit_pt: float) -> list[Item]:
+def disc_items(pulley: Pulley, centre: Floats, radius: float, fill: str = pens.METAL) -> list[Item]:
     """The pulley alone: disc, rim, groove ring, hub."""
-    name, hub = pulley.name, min(2.6 / unit_pt, 0.15 * radius)
-    grooves = [Shape((circle(centre, _GROOVE_SHARE * radius),), pen=GROOVE_RING, name=f"grooves {name}")]
+    name, rim = pulley.name, pens.DRIVER_RIM if pulley.drives else pens.RIM
+    grooves = Shape((circle(centre, _GROOVE_SHARE * radius),), pen=pens.GROOVE_RING, name=f"grooves {name}")
     return [
-        Shape((circle(centre, radius),), METAL, DRIVER_RIM if pulley.drives else RIM, name=f"rim {name}"),
-        *(grooves if not pulley.on_back else ()),
-        Shape((circle(centre, hub),), INK, name=f"hub {name}"),
+        Shape((circle(centre, radius),), fill, rim, name=f"rim {name}"),
+        *(() if pulley.on_back else (grooves,)),
+        Shape((circle(centre, min(2.6, 0.15 * radius)),), pens.INK, name=f"hub {name}"),
     ]
 
 
-def _turning_side_rad(route: Route, index: int) -> float:
+def _turning_side_rad(drawn: Drawn, index: int) -> float:
     """Where the turning arrow stands about the hub: over it; beside the line of travel on an adjusted pulley."""
-    adjuster = route.pulleys[index].adjuster
+    adjuster = drawn.route.pulleys[index].adjuster
     if adjuster is None:
         return 0.5 * np.pi
-    across = left_normal(adjuster.motion_at(np.asarray(route.setting or 0.0)))
+    across = left_normal(adjuster.motion_at(np.asarray(drawn.route.setting or 0.0)))
     # The line of an arm bends toward its pivot: the other side is free.
-    away = route.loop.centre[index] - adjuster.pivot_mm if isinstance(adjuster, Arm) else np.array((0.0, 1.0))
+    away = np.array((0.0, 1.0)) if drawn.pivot is None else drawn.loop.centre[index] - drawn.pivot
     return float(np.arctan2(across[1], across[0]) + (0.0 if across @ away >= 0.0 else np.pi))
 
 
-def _contact(route: Route, index: int, unit_pt: float) -> list[Item]:
-    loop, name = route.loop, f"contact {route.pulleys[index].name}"
-    centre, radius = loop.centre[index], _contact_radius_mm(route, index, unit_pt)
-    first, sweep = contact_angles(route, index)
-    tick = min(3.5 / unit_pt, 0.12 * radius)
+def _contact(drawn: Drawn, index: int) -> list[Item]:
+    name, centre, radius = f"contact {drawn.route.pulleys[index].name}", drawn.loop.centre[index], drawn.rim[index]
+    under = float(drawn.loop.radius[index]) - drawn.band[1] - _WRAP_UNDER_BELT_PT
+    # Inside the rim, and clear of a belt that sits deep in its groove.
+    inside = _WRAP_SHARE * radius
+    at = inside if drawn.route.pulleys[index].on_back else max(min(inside, under), _LEAST_WRAP_SHARE * radius)
+    first, sweep = contact_angles(drawn.loop, index)
+    tick = min(3.5, 0.12 * at)
     ends = [
-        Stroke(np.asarray(centre + np.outer((radius - tick, radius + tick), from_angle(angle))), WRAP_END, name)
+        Stroke(np.asarray(centre + np.outer((at - tick, at + tick), from_angle(angle))), pens.WRAP_END, name)
         for angle in np.array((first, first + sweep))
     ]
-    return [Stroke(arc(centre, radius, first, sweep), WRAP_ARC, name), *ends]
+    return [Stroke(arc(centre, at, first, sweep), pens.WRAP_ARC, name), *ends]
 
 
-def _contact_radius_mm(route: Route, index: int, unit_pt: float) -> float:
-    """Radius at which the arc of contact is drawn: inside the rim, and clear of a belt that sits deep in its groove."""
-    rim = float(route.circuit.rim[index])
-    if route.pulleys[index].on_back:
-        return _WRAP_SHARE * rim
-    under = float(route.loop.radius[index]) - reach_mm(route, unit_pt)[1] - _WRAP_UNDER_BELT_PT / unit_pt
-    return max(min(_WRAP_SHARE * rim, under), _LEAST_WRAP_SHARE * rim)
-
-
-def contact_angles(route: Route, index: int) -> tuple[float, float]:
+def contact_angles(loop: Loop, index: int) -> tuple[float, float]:
     """Angle at which the belt meets a pulley, and its signed sweep on it, rad."""
-    away = route.loop.arrival[index] - route.loop.centre[index]
-    return float(np.arctan2(away[1], away[0])), float(route.loop.sense[index] * route.loop.wrap[index])
+    away = loop.arrival[index] - loop.centre[index]
+    return float(np.arctan2(away[1], away[0])), float(loop.sense[index] * loop.wrap[index])
+
+
+def contact_middle_rad(loop: Loop, index: int) -> float:
+    first, sweep = contact_angles(loop, index)
+    return first + 0.5 * sweep
 
 
 def turning_items(
-    name: str, centre: Floats, radius: float, sense: float, unit_pt: float, middle_rad: float = 0.5 * np.pi
+    name: str, centre: Floats, radius: float, sense: float, middle_rad: float = 0.5 * np.pi
 ) -> list[Item]:
     """The curved arrow beside the hub: sense +1 counter-clockwise, -1 clockwise. middle_rad: the side it is on."""
     begin = middle_rad - 0.5 * sense * _TURNING_SWEEP_RAD
     end, at = begin + sense * _TURNING_SWEEP_RAD, _TURNING_SHARE * radius
-    head = min(9.0 / unit_pt, 0.34 * radius)
+    head = min(9.0, 0.34 * radius)
     # The head is turned back by half its length along the arc, so that it lies on the arc.
     along = sense * left_normal(from_angle(np.asarray(end - sense * 0.5 * head / at)))
     tip = np.asarray(centre + at * from_angle(np.asarray(end)))
     shaft = arc(centre, at, begin, float(sense * (_TURNING_SWEEP_RAD - 0.7 * head / at)))
     return [
-        Stroke(shaft, TURNING, f"turning {name}"),
-        Shape((arrow_head(tip, along, head),), INK, name=f"turning {name}"),
+        Stroke(shaft, pens.TURNING, f"turning {name}"),
+        Shape((arrow_head(tip, along, head),), pens.INK, name=f"turning {name}"),
     ]
 
 
-def spare_items(pulley: Pulley, belt: Belt, unit_pt: float) -> list[Item]:
-    """A pulley that the belt does not go round: dashed."""
-    if pulley.at_mm is None:
-        return []
-    rim = circle(pulley.at_mm, pulley.rim_radius_mm(belt))
-    hub = circle(pulley.at_mm, 2.0 / unit_pt)
-    return [Shape((rim,), pen=SPARE_RIM, name=f"spare {pulley.name}"), Shape((hub,), METAL_EDGE)]
+def spare_discs(layout: Layout, view: View) -> dict[str, tuple[Floats, float]]:
+    """Centre and rim of every pulley that the belt does not go round and that has a place."""
+    return {
+        pulley.name: (view.at(pulley.at_mm), view.pt_per_mm * pulley.rim_radius_mm(layout.belt))
+        for pulley in layout.unrouted
+        if pulley.at_mm is not None
+    }
+
+
+def spare_items(layout: Layout, view: View) -> list[Item]:
+    """Pulleys that the belt does not go round: dashed."""
+    items: list[Item] = []
+    for name, (centre, radius) in spare_discs(layout, view).items():
+        items.append(Shape((circle(centre, radius),), pen=pens.SPARE_RIM, name=f"spare {name}"))
+        items.append(Shape((circle(centre, 2.0),), pens.METAL_EDGE))
+    return items
 
 
 def obstacle_outline(obstacle: Obstacle) -> Floats:
@@ -219,20 +251,30 @@ def obstacle_outline(obstacle: Obstacle) -> Floats:
     return np.array(obstacle.corners_mm, dtype=float)
 
 
-def obstacle_items(obstacle: Obstacle) -> list[Item]:
-    """A fixed part: grey and hatched."""
-    return [Shape((obstacle_outline(obstacle),), OBSTACLE, OUTLINE, True, f"obstacle {obstacle.name}")]
+def obstacle_items(layout: Layout, view: View) -> list[Item]:
+    """Fixed parts: grey and hatched."""
+    outlines = {each.name: view.at(obstacle_outline(each)) for each in layout.obstacles}
+    return [Shape((o,), pens.OBSTACLE, pens.OUTLINE, True, f"obstacle {name}") for name, o in outlines.items()]
 
 
-# The adjuster as it is drawn: the travel of its pulley, the pulley at both stops, the arm where the belt puts it.
+def span_anchors(loop: Loop, index: int, half: float, turning: float, shares: Sequence[float]) -> list[Anchor]:
+    """Where labels of a span stand best: outside the belt. half: of its width; turning: of the whole loop."""
+    out, start = loop.direction[index] * turning, loop.start[index]
+    points = start + np.outer(shares, loop.end[index] - start)
+    return [Anchor((x, y), half, float(np.arctan2(-out[0], out[1]))) for x, y in points.tolist()]
+
+
+def origin_items(at: Point | Floats) -> list[Item]:
+    """Where x and y are 0: a ring in quarters, two of them filled."""
+    quarters = [arc(at, _ORIGIN_PT, start, 0.5 * np.pi) for start in (0.0, np.pi)]
+    filled = [Shape((np.concatenate((np.array([at]), each)),), pens.INK, name="origin") for each in quarters]
+    return [Shape((circle(at, _ORIGIN_PT),), pens.PAPER, Pen(pens.INK, 0.8), name="origin"), *filled]
+
+
+# The adjuster: the travel of its pulley, the pulley at both stops, the arm where the belt puts it.
 
 _TRAVEL_POINTS = 61
-_STOP_PT = 5.0
-
-
-def _travel_points(adjuster: Adjuster) -> Floats:
-    """The line on which the pulley's centre moves, from stop to stop; (n, 2) mm."""
-    return adjuster.centre_at(np.linspace(*adjuster.travel, _TRAVEL_POINTS))
+_STOP_PT, _TRAVEL_HEAD_PT = 5.0, 7.0
 
 
 def stop_words(route: Route) -> tuple[str, str]:
@@ -245,37 +287,41 @@ def stop_words(route: Route) -> tuple[str, str]:
     return ("short", "long") if abs(first - travel.short) <= abs(first - travel.long) else ("long", "short")
 
 
-def items_behind(route: Route) -> list[Item]:
+def items_behind(drawn: Drawn) -> list[Item]:
     """What lies under pulleys and belt: the pulley at both stops, and the arm."""
-    if route.moving is None or route.moving.adjuster is None:
-        return []
-    adjuster, radius = route.moving.adjuster, route.moving.rim_radius_mm(route.layout.belt)
-    items: list[Item] = [
-        Shape((circle(centre, radius),), pen=GHOST_SHORT if word == "short" else GHOST_LONG, name=f"stop {word}")
-        for centre, word in zip(adjuster.centre_at(np.array(adjuster.travel)), stop_words(route), strict=True)
+    ghosts = {"short": pens.GHOST_SHORT, "long": pens.GHOST_LONG}
+    words = stop_words(drawn.route)
+    stops: list[Item] = [
+        Shape((circle(stop[:2], stop[2]),), pen=ghosts[word], name=f"stop {word}")
+        for stop, word in zip(drawn.stops, words, strict=False)
     ]
-    return [*items, *arm_items(adjuster, route.loop.centre[route.circuit.moving or 0])]
+    return [*stops, *arm_items(drawn.adjuster, drawn.moving_at, drawn.view)]
 
 
-def arm_items(adjuster: Adjuster | None, centre: Floats) -> list[Item]:
-    """The arm of an adjuster that has one, from its pivot to the pulley's centre."""
+def arm_items(adjuster: Adjuster | None, centre: Floats, view: View) -> list[Item]:
+    """The arm of an adjuster that has one, from its pivot to the pulley's centre on paper."""
     if not isinstance(adjuster, Arm):
         return []
-    return [Stroke(np.stack((np.array(adjuster.pivot_mm), centre)), ARM, "arm")]
+    return [Stroke(np.stack((view.at(adjuster.pivot_mm), centre)), pens.ARM, "arm")]
 
 
-def items_before(adjuster: Adjuster | None, unit_pt: float) -> list[Item]:
+def items_before(adjuster: Adjuster | None, view: View) -> list[Item]:
     """What lies over the pulleys: the travel of the centre with a bar at each stop, and the arm's pivot."""
     if adjuster is None:
         return []
-    bars: list[Item] = [_bar(adjuster, stop, unit_pt) for stop in adjuster.travel]
-    items: list[Item] = [Stroke(_travel_points(adjuster), TRAVEL, "travel of the adjuster"), *bars]
-    if isinstance(adjuster, Arm):
-        items.append(Shape((circle(adjuster.pivot_mm, 4.0 / unit_pt),), PAPER, Pen(ADJUSTER, 1.8), name="pivot"))
+    travel = travel_items(view.at(adjuster.centre_at(np.linspace(*adjuster.travel, _TRAVEL_POINTS))))
+    if not isinstance(adjuster, Arm):
+        return travel
+    return [*travel, Shape((circle(view.at(adjuster.pivot_mm), 4.0),), pens.PAPER, pens.PIVOT, name="pivot")]
+
+
+def travel_items(line: Floats) -> list[Item]:
+    """A line of travel in dashes, a head and a bar at both ends: by its shape no arc of contact."""
+    items: list[Item] = [Stroke(line, pens.TRAVEL, "travel of the adjuster")]
+    for tip, before in ((line[0], line[1]), (line[-1], line[-2])):
+        along = (tip - before) / max(float(norm(tip - before)), 1e-12)
+        across = _STOP_PT * left_normal(along)
+        head = min(_TRAVEL_HEAD_PT, 0.4 * float(norm(line[-1] - line[0])))
+        items.append(Shape((arrow_head(tip, along, head),), pens.ADJUSTER, name="stop head"))
+        items.append(Stroke(np.stack((tip - across, tip + across)), pens.STOP_BAR, "stop bar"))
     return items
-
-
-def _bar(adjuster: Adjuster, stop: float, unit_pt: float) -> Stroke:
-    centre, motion = adjuster.centre_at(np.asarray(stop)), adjuster.motion_at(np.asarray(stop))
-    across = left_normal(motion) / norm(motion) * _STOP_PT / unit_pt
-    return Stroke(np.stack((centre - across, centre + across)), TRAVEL, "stop bar")

@@ -14,28 +14,35 @@ from beltplan.drive.route import PathFault, unsound
 from beltplan.drive.travel import Circuit
 from beltplan.geometry.loops import Loop, arc_points
 from beltplan.geometry.vectors import Floats
+from beltplan.picture import pens
 from beltplan.picture.labels import KeepOut, areas_of
 from beltplan.picture.legend import line_symbol, mark_entries, part_entries, scale_bar
-from beltplan.picture.page import Entry, Mark, Page, Paragraph, edges_of, marks_of, page_round
-from beltplan.picture.painter import paint
-from beltplan.picture.routing import RoutingWriter, closing_words, scale_pt, title_words
-from beltplan.picture.scene import (
-    INK,
-    MISSING_LINE,
-    SOFT_INK,
-    TRAVEL,
-    UNLAID_LINE,
-    WRONG_LINE,
-    Box,
-    Item,
-    Pen,
-    Point,
-    Scene,
-    Stroke,
-    box_round,
-    circle,
+from beltplan.picture.page import (
+    Block,
+    Entry,
+    Gap,
+    Mark,
+    Paragraph,
+    Rule,
+    figure,
+    findings_blocks,
+    legend,
+    marks_of,
+    page_of,
 )
-from beltplan.picture.strokes import arm_items, disc_items, items_before, obstacle_items, obstacle_outline, spare_items
+from beltplan.picture.painter import paint
+from beltplan.picture.pens import Pen
+from beltplan.picture.routing import PartWriter, closing_blocks, edges_of, scale_pt, title_words
+from beltplan.picture.scene import Box, Item, Point, Scene, Stroke, View, box_round, circle, seen_box
+from beltplan.picture.strokes import (
+    arm_items,
+    disc_items,
+    items_before,
+    obstacle_items,
+    obstacle_outline,
+    on_paper,
+    spare_items,
+)
 from beltplan.report.findings_text import in_units_of
 
 _HALF_PT = 2.0
@@ -84,23 +91,25 @@ def _findings(fault: PathFault) -> list[Finding]:
 def unlaid_items(
     layout: Layout,
     faults: tuple[PathFault, ...],
-    unit_pt: float,
+    marks: tuple[Mark, ...],
+    view: View,
     edges: Point,
     signs: Mapping[str, str] = MappingProxyType({}),
 ) -> list[Item]:
-    """The drawing with its labels, back to front. signs: as for a routing. edges: as in `edges_of`."""
-    circuit, loop = unsound(layout)
-    keep_out = _keep_out(layout, loop, unit_pt, edges)
-    discs = [(circuit.pulleys[i], loop.centre[i], float(circuit.rim[i])) for i in np.argsort(-circuit.rim)]
+    """The drawing with its labels, back to front. marks, signs, edges: as for a routing."""
+    circuit, path = unsound(layout)
+    loop = on_paper(path, view)
+    rim = view.pt_per_mm * circuit.rim
+    writer = PartWriter(_keep_out(layout, loop, view, edges), view, marks, signs)
     return [
-        *(item for obstacle in layout.obstacles for item in obstacle_items(obstacle)),
-        *(item for pulley in layout.unrouted for item in spare_items(pulley, layout.belt, unit_pt)),
-        *arm_items(circuit.adjuster, loop.centre[circuit.moving or 0]),
+        *obstacle_items(layout, view),
+        *spare_items(layout, view),
+        *arm_items(circuit.adjuster, loop.centre[circuit.moving or 0], view),
         # The largest first: none is hidden where they overlap.
-        *(item for pulley, centre, radius in discs for item in disc_items(pulley, centre, radius, unit_pt)),
-        *items_before(circuit.adjuster, unit_pt),
-        *_belt_lines(circuit, loop, faults),
-        *_labels(layout, circuit, loop, marks_of(path_findings(faults)), RoutingWriter(keep_out, unit_pt, signs)),
+        *(item for i in np.argsort(-rim) for item in disc_items(circuit.pulleys[i], loop.centre[i], float(rim[i]))),
+        *items_before(circuit.adjuster, view),
+        *_belt_lines(circuit, loop, rim, faults),
+        *_labels(layout, circuit, loop, rim, writer),
     ]
 
 
@@ -109,7 +118,7 @@ def _spans(circuit: Circuit) -> list[str]:
     return [f"{first} to {second}" for first, second in zip(names, names[1:] + names[:1], strict=True)]
 
 
-def _belt_lines(circuit: Circuit, loop: Loop, faults: tuple[PathFault, ...]) -> list[Stroke]:
+def _belt_lines(circuit: Circuit, loop: Loop, rim: Floats, faults: tuple[PathFault, ...]) -> list[Stroke]:
     """The followed line: thick and dashed where it crosses, from centre to centre where there is no tangent.
 
     A pulley that overlaps another or is missed has such a line round it.
@@ -120,7 +129,7 @@ def _belt_lines(circuit: Circuit, loop: Loop, faults: tuple[PathFault, ...]) -> 
     spans = [
         Stroke(np.stack((loop.start[i], loop.end[i])), _pen(name in crossed), f"span {name}")
         if there[i]
-        else Stroke(loop.centre[[i, (i + 1) % len(there)]], MISSING_LINE, f"missing {name}")
+        else Stroke(loop.centre[[i, (i + 1) % len(there)]], pens.MISSING_LINE, f"missing {name}")
         for i, name in enumerate(_spans(circuit))
     ]
     names = [pulley.name for pulley in circuit.pulleys]
@@ -130,74 +139,70 @@ def _belt_lines(circuit: Circuit, loop: Loop, faults: tuple[PathFault, ...]) -> 
         if there[i] and there[i - 1] and name not in ringed
     ]
     rings = [
-        Stroke(circle(loop.centre[i], float(circuit.rim[i])), WRONG_LINE, f"round {name}")
+        Stroke(circle(loop.centre[i], float(rim[i])), pens.WRONG_LINE, f"round {name}")
         for i, name in enumerate(names)
         if name in ringed
     ]
-    return sorted([*spans, *arcs, *rings], key=lambda stroke: stroke.pen != UNLAID_LINE)
+    return sorted([*spans, *arcs, *rings], key=lambda stroke: stroke.pen != pens.UNLAID_LINE)
 
 
 def _pen(is_wrong: bool) -> Pen:
-    return WRONG_LINE if is_wrong else UNLAID_LINE
+    return pens.WRONG_LINE if is_wrong else pens.UNLAID_LINE
 
 
-def _keep_out(layout: Layout, loop: Loop, unit_pt: float, edges: Point) -> KeepOut:
+def _keep_out(layout: Layout, loop: Loop, view: View, edges: Point) -> KeepOut:
     discs, n = _discs(layout), len(loop.span)
     ends = [(loop.start[i], loop.end[i]) if np.isfinite(loop.span[i]) else (loop.centre[i],) * 2 for i in range(n)]
-    areas = areas_of(obstacle_outline(obstacle) for obstacle in layout.obstacles)
+    areas = areas_of(view.at(obstacle_outline(obstacle)) for obstacle in layout.obstacles)
     start, end = np.stack(ends, axis=1)
-    return KeepOut(discs[:, :2], discs[:, 2], start, end, np.full(n, _HALF_PT / unit_pt), *edges, areas)
+    centre, radius = view.at(discs[:, :2]), view.pt_per_mm * discs[:, 2]
+    return KeepOut(centre, radius, start, end, np.full(n, _HALF_PT), *edges, areas)
 
 
-def _labels(layout: Layout, circuit: Circuit, loop: Loop, marks: tuple[Mark, ...], writer: RoutingWriter) -> list[Item]:
+def _labels(layout: Layout, circuit: Circuit, loop: Loop, rim: Floats, writer: PartWriter) -> list[Item]:
     middle = loop.centre.mean(axis=0)
-    for pulley, (x, y), radius in zip(circuit.pulleys, loop.centre.tolist(), circuit.rim.tolist(), strict=True):
-        writer.outward(writer.block(pulley, marks), (x, y), radius, middle)
-    for pulley in layout.unrouted:
-        writer.spare(pulley, layout.belt, middle, marks)
+    for pulley, centre, radius in zip(circuit.pulleys, loop.centre, rim.tolist(), strict=True):
+        writer.pulley_apart(pulley, centre, radius, middle)
+    writer.spares(layout, middle)
     for obstacle in layout.obstacles:
-        writer.obstacle(obstacle, marks)
+        writer.obstacle(obstacle)
     for index, name in enumerate(_spans(circuit)):
         if np.isfinite(loop.span[index]):
-            writer.free_span(name, loop, index, circuit.turning, marks)
+            writer.free_span(name, loop, index, circuit.turning)
     return writer.items
 
 
 def unlaid_entries(layout: Layout, faults: tuple[PathFault, ...]) -> list[Entry]:
     """What the legend holds of such a drawing."""
-    held = {stroke.pen for stroke in _belt_lines(*unsound(layout), faults)}
+    circuit, loop = unsound(layout)
+    held = {stroke.pen for stroke in _belt_lines(circuit, loop, circuit.rim, faults)}
     told = {
-        UNLAID_LINE: "belt, as far as it can be laid",
-        WRONG_LINE: "crosses, overlaps or is missed",
-        MISSING_LINE: "no room for the belt",
+        pens.UNLAID_LINE: "belt, as far as it can be laid",
+        pens.WRONG_LINE: "crosses, overlaps or is missed",
+        pens.MISSING_LINE: "no room for the belt",
     }
     entries = [Entry(words, line_symbol(pen)) for pen, words in told.items() if pen in held]
-    return [*entries, *part_entries(layout, Entry("travel of the adjuster", line_symbol(TRAVEL)))]
+    return [*entries, *part_entries(layout, Entry("travel of the adjuster", line_symbol(pens.TRAVEL)))]
 
 
 def unlaid_scene(layout: Layout, faults: tuple[PathFault, ...], advice: str) -> Scene:
     """The whole sheet. advice: what would mend it, in a sentence; empty where nothing is known."""
     findings = in_units_of(layout, path_findings(faults))
     box, marks = unlaid_box(layout), marks_of(findings)
-    unit_pt = scale_pt(box)
-    edges = edges_of(box, unit_pt)
-
-    def foot(page: Page) -> None:
-        page.rule()
-        page.skip(4.0)
-        page.legend([scale_bar(unit_pt, layout.units), *unlaid_entries(layout, faults), *mark_entries(marks)])
-        page.skip(4.0)
-        page.rule()
-        page.skip(6.0)
-        page.findings(findings, marks)
-        page.text(*closing_words())
-
-    head = [
-        Paragraph(title_words(layout), 17.0, INK, True, name="title"),
-        Paragraph("THE BELT CANNOT BE LAID", 12.0, INK, True, 2.0, "verdict"),
-        *([Paragraph(advice, 10.5, SOFT_INK, before_pt=2.0, name="advice")] if advice else []),
+    view = View(scale_pt(box))
+    around = seen_box(box, view)
+    blocks: list[Block] = [
+        Paragraph(title_words(layout), 17.0, pens.INK, True, name="title"),
+        Paragraph("THE BELT CANNOT BE LAID", 12.0, pens.INK, True, 2.0, "verdict"),
+        *([Paragraph(advice, 10.5, pens.SOFT_INK, before_pt=2.0, name="advice")] if advice else []),
+        figure(unlaid_items(layout, faults, marks, view, edges_of(around)), around),
+        *legend([scale_bar(view.pt_per_mm, layout.units), *unlaid_entries(layout, faults), *mark_entries(marks)]),
+        Rule(),
+        Gap(6.0),
+        *findings_blocks(findings, marks),
+        *closing_blocks(),
     ]
-    return page_round(unlaid_items(layout, faults, unit_pt, edges), tuple(head), foot, edges, unit_pt)
+    return page_of(blocks, title_words(layout), f"The belt cannot be laid. {advice}", view.pt_per_mm)
 
 
 def draw_unlaid(layout: Layout, faults: tuple[PathFault, ...], advice: str, path: str) -> None:

@@ -25,7 +25,7 @@ MARKS = "(+1) against the first column; * differs from it; - unknown."
 class SideBySide:
     """What is drawn of each layout, and what stands over, under and between the drawings.
 
-    verdicts: of every column. said: what stands under the title, without its full stop. note: on the table's signs.
+    verdicts: of every column. said: the answer, without its full stop. note: on the table's signs, and the rule.
     """
 
     comparison: Comparison
@@ -77,9 +77,10 @@ def compared(comparison: Comparison) -> SideBySide:
     """A comparison as its picture shows it."""
     names = tuple(column.name for column in comparison.columns)
     rows = tuple((row.label, row.cells) for row in compare_rows(comparison) if row.key != "verdict")
-    note = f"{MARKS} {unjudged_words(comparison)}".strip()
+    note = " ".join(each for each in (MARKS, unjudged_words(comparison), f"Ranked by {RULE}.") if each)
     verdicts = tuple(map(compare_verdict, comparison.columns))
-    return SideBySide(comparison, verdicts, Columns(names, rows), f"Ranked by {RULE}", note)
+    said = f"Best: {comparison.best.name}. It {compare_verdict(comparison.best)}"
+    return SideBySide(comparison, verdicts, Columns(names, rows), said, note)
 
 
 def unjudged_words(comparison: Comparison) -> str:

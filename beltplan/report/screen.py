@@ -97,7 +97,7 @@ def _lines(block: Block, units: Units, screen: Screen) -> Iterator[str]:
         yield from columns_lines(block, screen.width)
     elif isinstance(block, Paragraph):
         lead = " " * len(block.first) if block.rest is None else block.rest
-        kept = _NUMBER_AND_UNIT.sub(KEPT, in_units(block.text, units))
+        kept = NUMBER_AND_UNIT.sub(KEPT, in_units(block.text, units))
         lines = textwrap.wrap(kept, screen.width, initial_indent=block.first, subsequent_indent=lead)
         hue = _HUES.get(block.first.strip().lower()) if screen.colour else None
         yield from (line.replace(KEPT, " ") for line in _coloured(lines, hue, len(block.first)))
@@ -110,7 +110,7 @@ def _lines(block: Block, units: Units, screen: Screen) -> Iterator[str]:
 KEPT = "\N{NO-BREAK SPACE}"
 """Before a unit: a line is not broken there, and a length stays in that unit."""
 _HUES = {"problem": "1;31", "caution": "1;33", "note": "1;36"}
-_NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:mm|in|deg|rpm|N|Nm|Hz|kW|%|m/s|lbf)\b|%)")
+NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:mm|in|deg|rpm|N|Nm|Hz|kW|%|m/s|lbf)\b|%)")
 
 
 def _coloured(lines: list[str], hue: str | None, width: int) -> list[str]:

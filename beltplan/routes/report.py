@@ -115,10 +115,11 @@ def side_by_side(search: RouteSearch, most: int) -> SideBySide:
         ("tightest", tuple(margin_words(route.judged.margin) for route in shown)),
         ("left out", tuple(left_out_words(route) or UNKNOWN for route in shown)),
     )
-    note = f"{BACK_NOTE} {_sentence(searched_words(search))} {_sentence(own_words(search))}"
+    searched = _sentence(searched_words(search))
+    note = f"{BACK_NOTE} {searched} {_sentence(own_words(search))} Ranked by {RULE}."
     verdicts = tuple(route.judged.verdict + ("; the file's own route" if route.own else "") for route in shown)
     table = Columns(tuple(f"{i}" for i in range(1, len(shown) + 1)), rows)
-    return SideBySide(comparison, verdicts, table, f"Ranked by {RULE}", note)
+    return SideBySide(comparison, verdicts, table, f"Best: the first. It {verdicts[0]}", note)
 
 
 def _sentence(words: str) -> str:

@@ -56,15 +56,15 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     with Bar("drawing layouts") as bar:
         study = tolerance_of(route, chosen.draws, chosen.seed, bar)
     if chosen.picture is not None:
-        _draw(study, chosen.picture)
+        _draw(study, chosen.picture, file.path)
     answer = tolerance_json(study) if chosen.json else tolerance_report(study, chosen.full)
     return answer, 0 if study.best is not None or study.worth_asking else 1
 
 
-def _draw(study: Tolerance, path: str) -> None:
+def _draw(study: Tolerance, path: str, file: str) -> None:
     from beltplan.tolerance.picture import draw_tolerance  # matplotlib only where a picture is wanted
     from beltplan.tolerance.report import answers
 
     told = tuple((lead, in_units(words, study.route.layout.units)) for lead, words in answers(study))
     with writing("--picture", path):
-        draw_tolerance(study, told, path)
+        draw_tolerance(study, told, path, file)

@@ -9,7 +9,7 @@ import math
 
 import pytest
 
-from beltplan.drawing.paper import PAPERS
+from beltplan.picture.paper import PAPERS
 from tests.for_each import for_each
 
 SIZES_MM = {paper.name: (paper.width_mm, paper.height_mm) for paper in PAPERS}

@@ -10,13 +10,13 @@ from typing import Any
 import numpy as np
 import pdfplumber
 
-from beltplan.drawing.paper import PAPERS
 from beltplan.drawing.picture import Template, page_scenes, template_of
 from beltplan.drawing.strip import heading_of
 from beltplan.drawing.strokes import drawing_of
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Floats
 from beltplan.picture.painter import document_bytes
+from beltplan.picture.paper import PAPERS
 from beltplan.picture.scene import Scene
 
 MM = 25.4 / 72.0

@@ -12,7 +12,7 @@ from pathlib import Path
 import pdfplumber
 import pytest
 
-from beltplan.drawing.paper import PAPER_NAMES
+from beltplan.picture.paper import PAPER_NAMES
 from tests.cli.running import EXAMPLE, PROBLEM, ROOT, Runner
 from tests.for_each import for_each
 

@@ -13,13 +13,14 @@ import pdfplumber
 import pytest
 
 from beltplan.drawing.marks import page_words
-from beltplan.drawing.paper import OVERLAP_MM, PAPERS, Paper
+from beltplan.drawing.paper import OVERLAP_MM
 from beltplan.drawing.picture import write_template
 from beltplan.drawing.strip import heading_of
 from beltplan.drive.pulleys import Pulley, Slide
 from beltplan.drive.route import Route, route_of
 from beltplan.files import write_whole
 from beltplan.picture.painter import document_bytes
+from beltplan.picture.paper import PAPERS, Paper
 from tests.drawing.template_reader import DAY, NOTHING_FOUND, Page, laid_together, pages_of, pdf_of, scenes_of, template
 from tests.for_each import for_each
 from tests.picture.drives import every_route, layout_of

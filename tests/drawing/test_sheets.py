@@ -14,14 +14,16 @@ from beltplan.drawing.labels import keep_out_of, with_seams
 from beltplan.drawing.paper import OVERLAP_MM
 from beltplan.drawing.picture import Template, page_scenes, sheet_counts, template_of
 from beltplan.drawing.strip import heading_of
-from beltplan.drawing.strokes import CROSS_MM, MM_PT, drawing_of
+from beltplan.drawing.strokes import CROSS_MM, FULL_SIZE, drawing_of
 from beltplan.drive.route import Route
 from beltplan.picture.labels import hits
-from beltplan.picture.scene import Label, Scene, Shape, Stroke
+from beltplan.picture.paper import MM_PT
+from beltplan.picture.scene import Label, Scene, Shape, Stroke, seen_box
 from tests.drawing.template_reader import DAY, scenes_of, template
 from tests.for_each import for_each
 from tests.picture.crowding import crowded
 from tests.picture.drives import every_route
+from tests.picture.in_mm import in_mm
 from tests.picture.test_routing_scene import luminance
 
 DRIVES = every_route()
@@ -40,6 +42,12 @@ def made(name: str, paper: str = "A4") -> tuple[Template, list[Scene]]:
     )
 
 
+def sheets(name: str, paper: str = "A4") -> tuple[Template, list[Scene]]:
+    """The same with its sheets in mm of the layout."""
+    found, scenes = made(name, paper)
+    return found, list(map(in_mm, scenes))
+
+
 @EVERY
 def test_no_text_lies_on_another_or_passes_the_paper(name: str) -> None:
     for scene in made(name, "A4" if name in ("crowded", "railcar", "too_tight") else "A2")[1]:
@@ -52,7 +60,8 @@ def test_every_label_is_whole_on_a_sheet_and_crosses_no_seam(name: str, paper: s
     tiling = found.tiling
     assert len(found.notes) == len(found.drawing.crosses) + len(DRIVES[name]().layout.obstacles)
     for note in found.notes:
-        homes = [page for page in found.pages if shapely.box(*tiling.cell(page)).covers(shapely.box(*note.box))]
+        cells = [shapely.box(*seen_box(tiling.cell(page), FULL_SIZE)) for page in found.pages]
+        homes = [cell for cell in cells if cell.covers(shapely.box(*note.box))]
         assert len(homes) == 1
 
 
@@ -64,8 +73,8 @@ def test_a_label_across_a_seam_is_barred_and_one_beside_it_is_not() -> None:
         [(seam - 10.0, top - 8.0, seam + 10.0, top - 4.0), (seam + 5.0, top - 8.0, seam + 25.0, top - 4.0)]
     )
     keep_out = keep_out_of(found.drawing, tiling, found.pages)
-    assert hits(keep_out, boxes, 1.0).tolist() == [False, False]
-    assert hits(with_seams(keep_out, tiling), boxes, 1.0).tolist() == [True, False]
+    assert hits(keep_out, MM_PT * boxes, MM_PT).tolist() == [False, False]
+    assert hits(with_seams(keep_out, tiling), MM_PT * boxes, MM_PT).tolist() == [True, False]
 
 
 @EVERY
@@ -74,14 +83,14 @@ def test_no_words_cover_a_cross(name: str) -> None:
     for scene in made(name)[1]:
         strokes = [item for item in scene.items if isinstance(item, Stroke) and item.name.startswith("cross ")]
         arms = shapely.MultiLineString([stroke.points for stroke in strokes])
-        assert [label.text for label in scene.labels if shapely.box(*label.box(MM_PT)).intersects(arms)] == []
+        assert [label.text for label in scene.labels if shapely.box(*label.box).intersects(arms)] == []
         seen += len(strokes)
     assert seen >= 2 * len(made(name)[0].drawing.crosses)
 
 
 @EVERY
 def test_every_cross_is_whole_on_a_printed_sheet(name: str) -> None:
-    found, scenes = made(name)
+    found, scenes = sheets(name)
     for spot in found.drawing.crosses:
         lengths = [
             [
@@ -113,7 +122,7 @@ def test_what_moves_is_marked_as_not_to_be_punched() -> None:
 
 @pytest.mark.parametrize("paper", ["A4", "tabloid"])
 def test_marks_stand_at_the_same_place_of_the_layout_on_both_sheets(paper: str) -> None:
-    found, scenes = made("camper", paper)
+    found, scenes = sheets("camper", paper)
     by_page = dict(zip(found.pages, scenes, strict=True))
     for join in found.joins:
         for page in join.pages:
@@ -124,7 +133,7 @@ def test_marks_stand_at_the_same_place_of_the_layout_on_both_sheets(paper: str) 
 
 
 def test_cut_lines_are_where_a_sheet_lies_over_another() -> None:
-    found, scenes = made("railcar")
+    found, scenes = sheets("railcar")
     for page, scene in zip(found.pages, scenes, strict=True):
         left, _, right, top = found.tiling.window(page)
         lines = {tuple(np.ptp(item.points, axis=0) > 0.0) for item in scene.named("cut") if isinstance(item, Stroke)}

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from beltplan.drawing.strokes import CHORD_ERROR_MM, CROSS_MM, cut, drawing_of, points_along, window_items
 from beltplan.drawing.study import Arc, Line, Outline, Ring
 from beltplan.drive.route import Route
-from beltplan.picture.scene import Pen, Shape, Stroke
+from beltplan.picture.pens import Pen
+from beltplan.picture.scene import Shape, Stroke
 from tests.for_each import for_each
 from tests.picture.drives import BUILT, railcar, two_pulleys
 

@@ -12,20 +12,18 @@ from beltplan.drawing.paper import (
     CLEAR_MM,
     MARGIN_MM,
     OVERLAP_MM,
-    PAPERS,
     SIDE_MM,
     STRIP_MM,
     Page,
-    Paper,
     Sheet,
     Tiling,
     pages_kept,
-    paper_named,
     sheets_needed,
     tiling_of,
 )
 from beltplan.drawing.strokes import CROSS_MM
 from beltplan.geometry.vectors import Floats
+from beltplan.picture.paper import PAPERS, Paper, paper_named
 from beltplan.picture.scene import Box
 from tests.for_each import for_each
 

@@ -30,6 +30,7 @@ from tests.measure.networks import network
 from tests.measure.reference import Reference, loop_mm
 from tests.measure.samples import TAPED, measuring_faults
 from tests.measure.samples import measured_of as file_of
+from tests.picture.in_mm import in_mm
 
 AT = {name: complex(*at) for name, at in PLACES.items()}
 HULL = ("crank", "alternator", "pump")
@@ -192,7 +193,7 @@ def test_the_layout_is_written_by_its_places_and_the_picture_shows_it(tmp_path: 
     made = yaml.safe_load((tmp_path / "out.yaml").read_text(encoding="utf-8"))
     at = np.multiply(25.4, made["pulleys"]["pump"]["at"])
     assert "loops" not in made and at == pytest.approx(found.centre("pump").at_mm, abs=0.01)
-    scene = measure_scene(found, answers(found))
+    scene = in_mm(measure_scene(found, answers(found)))
     (stroke,) = (each for each in scene.items if isinstance(each, Stroke) and each.name == "read loop string")
     rim = Point(found.centre("crank").at_mm).buffer(found.rims_mm["crank"] + 0.8, 512)
     near = [Point(at).distance(rim.exterior) for at in stroke.points]

@@ -13,7 +13,6 @@ import numpy as np
 import pytest
 from shapely.geometry import LineString, Polygon, box
 
-from beltplan.geometry.vectors import Floats
 from beltplan.measure.measurements_file import read_measurements
 from beltplan.measure.picture import measure_picture, measure_scene
 from beltplan.measure.readings import Distance, Measured
@@ -28,10 +27,11 @@ from beltplan.measure.strokes import (
 )
 from beltplan.measure.study import Measuring, measuring_of
 from beltplan.picture.routing import scale_pt
-from beltplan.picture.scene import Item, Label, Scene, Shape, Stroke
+from beltplan.picture.scene import Label, Scene, Shape, Stroke
 from beltplan.report.words import MEASURED_SAFETY
 from tests.measure.measurings import RIMS_MM, STATES, level_to, made, measured
 from tests.picture.crowding import crowded
+from tests.picture.in_mm import in_mm
 
 SLACK_PT = 0.4
 CASES = Path(__file__).parents[1] / "cases"
@@ -120,14 +120,7 @@ def test_nothing_drawn_leaves_the_frame(name: str) -> None:
     scene = pictured(name)
     frame = box(*scene.frame)
     for item in scene.items:
-        assert frame.contains(box(*_reach(item, scene.unit_pt))), item.name
-
-
-def _reach(item: Item, unit_pt: float) -> tuple[float, float, float, float]:
-    if isinstance(item, Label):
-        return item.box(unit_pt)
-    points: Floats = item.points if isinstance(item, Stroke) else item.rings[0]  # type: ignore[union-attr]
-    return (*points.min(axis=0).tolist(), *points.max(axis=0).tolist())
+        assert frame.contains(box(*item.box)), item.name
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -137,7 +130,7 @@ def test_names_and_figures_keep_clear_of_the_lines_of_other_readings(name: str) 
     lines = [(item.name, LineString(item.points)) for item in scene.items
              if isinstance(item, Stroke) and item.name.startswith("read ")]  # fmt: skip
     for label in scene.labels:
-        place = box(*label.box(scene.unit_pt)).buffer(-1.5 / scene.unit_pt)
+        place = box(*label.box).buffer(-1.5)
         if label.name.startswith("name "):
             assert not [words for words, line in lines if line.intersects(place)], label.text
         if label.name.startswith("residual "):
@@ -149,7 +142,7 @@ def test_names_and_figures_keep_clear_of_the_lines_of_other_readings(name: str) 
 
 @pytest.mark.parametrize("name", ["sound", "inches", "huge", "twelve"])
 def test_every_point_has_a_cross_where_it_is_and_says_so(name: str) -> None:
-    found, scene = answer(name), pictured(name)
+    found, scene = answer(name), in_mm(pictured(name))
     for centre in found.centres:
         arms = [item.points for item in scene.named(f"place {centre.name}") if isinstance(item, Stroke)]
         assert len(arms) == 2
@@ -178,7 +171,7 @@ def test_whoever_writes_inches_reads_inches_and_who_asks_for_mm_mm() -> None:
 @pytest.mark.parametrize("name", ["sound", "misread mm", "suspects", "photo", "rough", "blunders"])
 def test_ellipses_are_standard_ellipses_enlarged_as_the_legend_says(name: str) -> None:
     """Independent: the outline put into the quadratic form of the covariance comes to the enlargement squared."""
-    found, scene = answer(name), pictured(name)
+    found, scene = answer(name), in_mm(pictured(name))
     (legend,) = (text for text in texts(scene, "legend") if text.startswith("one standard deviation"))
     times = 1.0 if legend.endswith("to scale") else float(legend.split()[-3])
     assert times >= 1.0
@@ -213,7 +206,7 @@ def test_the_drawing_grows_to_hold_large_ellipses(name: str) -> None:
     found = answer(name)
     grown = box(*drawing_box(found))
     assert grown.covers(box(*geometry_box(found)))
-    outlines = [ellipse_outline(found, name, 1.0) for name in found.measured.points]
+    outlines = [ellipse_outline(found, name) for name in found.measured.points]
     assert all(grown.covers(Polygon(outline)) for outline in outlines if outline is not None)
     assert texts(pictured(name), "ellipses") == []
 
@@ -226,7 +219,7 @@ def test_names_stand_inside_or_outside_a_large_ellipse_not_on_its_outline(name: 
     assert outlines
     for label in scene.labels:
         if label.name.startswith(("name ", "at ", "deviation ")):
-            place = box(*label.box(scene.unit_pt)).buffer(-1.5 / scene.unit_pt)
+            place = box(*label.box).buffer(-1.5)
             assert not [words for words, line in outlines if line.intersects(place)], label.text
 
 
@@ -235,11 +228,11 @@ def test_an_ellipse_wider_than_the_drawing_is_cut_off_at_its_edge_and_says_so() 
     found, scene = answer("wild"), pictured("wild")
     around = drawing_box(found)
     unit_pt = scale_pt(around)
-    assert unit_pt == pytest.approx(scene.unit_pt)
+    assert unit_pt == pytest.approx(scene.view.pt_per_mm)
     drawn = ellipses_of(found, around, unit_pt)
     assert drawn.times == 1.0 and "alternator" in drawn.cut
     for name in drawn.cut:
-        whole = Polygon(ellipse_outline(found, name, 1.0))
+        whole = Polygon(ellipse_outline(found, name))
         held = whole.intersection(box(*around).buffer(26.0 / unit_pt, join_style="mitre"))
         assert Polygon(drawn.outlines[name]).symmetric_difference(held).area < 1e-6 * held.area
     told = " ".join(texts(scene, "ellipses"))
@@ -250,7 +243,7 @@ def test_an_ellipse_wider_than_the_drawing_is_cut_off_at_its_edge_and_says_so() 
 
 
 def test_rims_are_circles_of_their_size() -> None:
-    scene, found = pictured("over rims"), made("over rims")
+    scene, found = in_mm(pictured("over rims")), made("over rims")
     for name in ("crank", "alternator", "idler"):
         (rim,) = shapes(scene, f"rim {name}")
         centre = found.centre(name)
@@ -290,7 +283,7 @@ def test_loose_points_have_a_question_mark_and_no_place() -> None:
 
 @pytest.mark.parametrize("name", ["mirror", "mirrors", "nothing checks"])
 def test_mirror_images_are_drawn_where_they_are(name: str) -> None:
-    scene, found = pictured(name), made(name)
+    scene, found = in_mm(pictured(name)), made(name)
     places = {
         (each, place) for mirror in found.mirrors for each, place in zip(mirror.points, mirror.places, strict=True)
     }

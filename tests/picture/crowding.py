@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
 import warnings
+from dataclasses import dataclass
+from itertools import pairwise
 
 import shapely
 from matplotlib.text import Text
@@ -12,45 +15,76 @@ from beltplan.picture.scene import Scene, Stroke
 
 SLACK_PT = 0.4
 """Text extents are rounded to whole pixels, half a point each."""
+LEAST_PT = 8.0
+"""A page is 800 points wide: at 800 pixels a point is a pixel."""
+UNITS = "mm|in|deg|rpm|N|Nm|Hz|kW|%"
 
-Lettering = list[tuple[str, shapely.Polygon]]
+
+@dataclass(frozen=True)
+class Lettering:
+    """A text as it is drawn: the box of its letters in points from the lower left, and their size."""
+
+    words: str
+    box: shapely.Polygon
+    size_pt: float
 
 
-def lettering(scene: Scene, slack_pt: float) -> Lettering:
-    """Every text with the box of its letters in points from the lower left, smaller by a slack on every side.
+def lettering(scene: Scene, slack_pt: float) -> list[Lettering]:
+    """Every text, outside charts and in them, with its box smaller by a slack on every side.
 
     Raises for a sheet without text.
     """
     figure = figure_of(scene)
     figure.set_dpi(144)
     renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]
-    boxes = []
+    found = []
     with warnings.catch_warnings():
         warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-        for text in (artist for artist in figure.artists if isinstance(artist, Text)):
-            x0, y0, x1, y1 = (float(edge) / 2.0 for edge in text.get_window_extent(renderer).extents)
-            boxes.append((text.get_text(), shapely.box(x0 + slack_pt, y0 + slack_pt, x1 - slack_pt, y1 - slack_pt)))
-    if not boxes:
+        figure.draw_without_rendering()
+        for text in figure.findobj(Text):
+            if isinstance(text, Text) and text.get_visible() and text.get_text().strip():
+                x0, y0, x1, y1 = (float(edge) / 2.0 for edge in text.get_window_extent(renderer).extents)
+                box = shapely.box(x0 + slack_pt, y0 + slack_pt, x1 - slack_pt, y1 - slack_pt)
+                found.append(Lettering(text.get_text(), box, float(text.get_fontsize())))
+    if not found:
         raise ValueError("the sheet holds no text")
-    return boxes
+    return found
 
 
-def crowded(scene: Scene, slack_pt: float, boxes: Lettering | None = None) -> list[str]:
+def crowded(scene: Scene, slack_pt: float) -> list[str]:
     """What passes the frame or lies on another text; texts may touch by `slack_pt`. Raises for a sheet without text."""
-    boxes, frame = boxes or lettering(scene, slack_pt), shapely.box(0.0, 0.0, *scene.size_pt)
-    outside = [f"{words} passes the frame" for words, box in boxes if not frame.contains_properly(box)]
-    pairs = shapely.STRtree([box for _, box in boxes]).query([box for _, box in boxes], "intersects").T
-    return outside + [f"{boxes[i][0]} lies on {boxes[j][0]}" for i, j in pairs if i < j]
+    return _crowded(scene, lettering(scene, slack_pt))
 
 
-def _struck(scene: Scene, words: Lettering) -> list[str]:
-    """Words that a leader line runs through."""
+def _crowded(scene: Scene, letters: list[Lettering]) -> list[str]:
+    frame, boxes = shapely.box(0.0, 0.0, *scene.size_pt), [each.box for each in letters]
+    outside = [f"{each.words} passes the frame" for each in letters if not frame.contains_properly(each.box)]
+    first, second = shapely.STRtree(boxes).query(boxes, predicate="intersects")
+    pairs = sorted((int(a), int(b)) for a, b in zip(first, second, strict=True) if a < b)
+    return outside + [f"{letters[a].words} lies on {letters[b].words}" for a, b in pairs]
+
+
+def _struck(scene: Scene, letters: list[Lettering]) -> list[str]:
     leaders = [item.points for item in scene.named("leader") if isinstance(item, Stroke)]
-    lines = [shapely.LineString((points - scene.frame[:2]) * scene.unit_pt) for points in leaders]
-    return [f"a leader runs through {text}" for line in lines for text, box in words if line.intersects(box)]
+    lines = [shapely.LineString(points - scene.frame[:2]) for points in leaders]
+    return [f"a leader runs through {each.words}" for line in lines for each in letters if line.intersects(each.box)]
+
+
+def _torn(scene: Scene) -> list[str]:
+    words = [label.text for label in scene.labels]
+    pairs = [(a, b) for a, b in pairwise(scene.labels) if (a.name, a.size_pt, a.at[0]) == (b.name, b.size_pt, b.at[0])]
+    return [f"{text} holds a quote of code" for text in words if "`" in text] + [
+        f"{a.text} is torn from {b.text}"
+        for a, b in pairs
+        if re.search(r"\d$", a.text) and re.match(rf"({UNITS})\b|%", b.text)
+    ]
 
 
 def audit(scene: Scene) -> list[str]:
-    """Everything that keeps words from being read: words over words, words cut, leaders through words."""
-    words = lettering(scene, SLACK_PT)
-    return crowded(scene, SLACK_PT, words) + _struck(scene, words)
+    """All that keeps words from being read.
+
+    Words over words, words cut, leaders through words, words too small, numbers torn from their units, quotes of code.
+    """
+    letters = lettering(scene, SLACK_PT)
+    small = [f"{each.words} is {each.size_pt:g} points high" for each in letters if each.size_pt < LEAST_PT]
+    return _crowded(scene, letters) + _struck(scene, letters) + small + _torn(scene)

@@ -9,8 +9,8 @@ import pytest
 from shapely import Polygon
 
 from beltplan.drive.route import Route
-from beltplan.picture.scene import Scene, Shape, Stroke
-from beltplan.picture.strokes import belt_items, reach_mm
+from beltplan.picture.scene import Scene, Shape, Stroke, View
+from beltplan.picture.strokes import Drawn, belt_items
 from tests.for_each import for_each
 from tests.picture.drives import BUILT, railcar, two_pulleys
 
@@ -18,7 +18,7 @@ ROUTES = list(BUILT.values())
 
 
 def strokes(route: Route, kind: str) -> dict[str, Stroke]:
-    return {i.name: i for i in belt_items(route, 1.0) if isinstance(i, Stroke) and i.name.startswith(kind)}
+    return {i.name: i for i in belt_items(Drawn(route, View())) if isinstance(i, Stroke) and i.name.startswith(kind)}
 
 
 @for_each("make", ROUTES)
@@ -56,8 +56,8 @@ def test_arcs_join_the_spans(make: Callable[[], Route]) -> None:
 def test_band_has_the_area_of_its_thickness_and_length(make: Callable[[], Route]) -> None:
     """Area between parallel curves = thickness x length half way. Source: Steiner's formula; areas by shapely."""
     route = make()
-    outer, inner = reach_mm(route, 1.0)
-    edges = [i for i in belt_items(route, 1.0) if isinstance(i, Shape) and i.name == "belt edge"]
+    outer, inner = Drawn(route, View()).band
+    edges = [i for i in belt_items(Drawn(route, View())) if isinstance(i, Shape) and i.name == "belt edge"]
     areas = [Polygon(edge.rings[0]).area for edge in edges]
     middle = float(route.loop.length) + np.pi * (outer - inner)
     assert max(areas) - min(areas) == pytest.approx((outer + inner) * middle, rel=2e-3)
@@ -67,14 +67,24 @@ def test_band_has_the_area_of_its_thickness_and_length(make: Callable[[], Route]
 @pytest.mark.parametrize("make", [railcar, two_pulleys])
 def test_band_is_as_thick_as_the_belt_where_that_can_be_seen(make: Callable[[], Route]) -> None:
     belt = make().layout.belt
-    assert reach_mm(make(), 2.0) == pytest.approx((belt.outer_mm, belt.inner_mm))
-    assert sum(reach_mm(make(), 0.1)) > belt.profile.thickness_mm
+    assert Drawn(make(), View(2.0)).band == pytest.approx((2.0 * belt.outer_mm, 2.0 * belt.inner_mm))
+    assert sum(Drawn(make(), View(0.1)).band) > 0.1 * belt.profile.thickness_mm
+
+
+def test_arrows_of_travel_are_few_and_no_wedges() -> None:
+    """A belt drawn 40 mm thick on a span of a metre: common sense, no source."""
+    drawn = Drawn(railcar(), View(8.0))
+    assert sum(drawn.band) > drawn.arrow
+    heads = [item for item in belt_items(drawn) if item.name.startswith("travel ")]
+    assert len(heads) <= 3 * len(drawn.route.pulleys)
+    rings = [item.rings[0] for item in heads if isinstance(item, Shape)]
+    assert all(np.hypot(*(ring[0] - 0.5 * (ring[1] + ring[2]))) <= 26.0 + 1e-9 for ring in rings)
 
 
 @for_each("make", ROUTES)
 def test_arrows_point_along_the_belt_travel(make: Callable[[], Route]) -> None:
     route = make()
-    scene = Scene((0.0, 0.0, 1.0, 1.0), 1.0, tuple(belt_items(route, 1.0)))
+    scene = Scene((0.0, 0.0, 1.0, 1.0), tuple(belt_items(Drawn(route, View()))))
     drawn = 0
     for i, (a, b) in enumerate(route.spans):
         for head in scene.named(f"travel {a.name} to {b.name}"):

@@ -10,15 +10,16 @@ import pytest
 from PIL import Image
 
 from beltplan.picture.painter import paint, picture_bytes
+from beltplan.picture.pens import Pen
 from beltplan.picture.picture_file import ENDINGS
-from beltplan.picture.scene import Label, Pen, Scene, Shape, Stroke, circle, rectangle
+from beltplan.picture.scene import Label, Scene, Shape, Stroke, circle, rectangle
 from tests.picture.drives import railcar, scene_of
 
 
 def square_scene() -> Scene:
     """A black square of 20 x 20 points in the middle of 40 x 40, with a hole of 10 x 10."""
     rings = (rectangle((10.0, 10.0, 30.0, 30.0)), rectangle((15.0, 15.0, 25.0, 25.0)))
-    return Scene((0.0, 0.0, 40.0, 40.0), 1.0, (Shape(rings, "#000000"),))
+    return Scene((0.0, 0.0, 40.0, 40.0), (Shape(rings, "#000000"),))
 
 
 def pixels(content: bytes) -> np.ndarray[tuple[int, ...], np.dtype[np.uint8]]:
@@ -35,14 +36,14 @@ def test_shape_lands_where_the_scene_says_and_holes_stay_open() -> None:
 
 
 def test_up_is_up() -> None:
-    scene = Scene((0.0, 0.0, 40.0, 40.0), 1.0, (Stroke(np.array([(0.0, 35.0), (40.0, 35.0)]), Pen("#000000", 2.0)),))
+    scene = Scene((0.0, 0.0, 40.0, 40.0), (Stroke(np.array([(0.0, 35.0), (40.0, 35.0)]), Pen("#000000", 2.0)),))
     rows = np.flatnonzero((pixels(picture_bytes(scene, "png", 72)) < 128).any(axis=1))
     assert rows.min() >= 3 and rows.max() <= 6
 
 
 def test_dollar_signs_are_letters_and_unknown_letters_are_no_fault(recwarn: pytest.WarningsRecorder) -> None:
     label = Label("pump $x^2$ \u6c34", (5.0, 20.0), 6.0, "#000000")
-    assert (pixels(picture_bytes(Scene((0.0, 0.0, 90.0, 40.0), 1.0, (label,)), "png", 72)) < 128).any()
+    assert (pixels(picture_bytes(Scene((0.0, 0.0, 90.0, 40.0), (label,)), "png", 72)) < 128).any()
     assert not recwarn.list
 
 
@@ -66,7 +67,7 @@ def test_same_scene_gives_the_same_file(ending: str) -> None:
 def test_writes_over_an_old_file_and_leaves_nothing_else(tmp_path: Path, ending: str) -> None:
     target = tmp_path / f"picture.{ending}"
     target.write_text("old")
-    paint(Scene((0.0, 0.0, 9.0, 9.0), 1.0, (Shape((circle((4.0, 4.0), 3.0),), "#000000"),)), str(target))
+    paint(Scene((0.0, 0.0, 9.0, 9.0), (Shape((circle((4.0, 4.0), 3.0),), "#000000"),)), str(target))
     assert target.read_bytes() != b"old"
     assert list(tmp_path.iterdir()) == [target]
 

@@ -10,26 +10,26 @@ import pypdfium2
 import pytest
 
 from beltplan.picture.painter import WISHES, asking_for_full_size, document_bytes
-from beltplan.picture.scene import Pen, Scene, Stroke
+from beltplan.picture.pens import Pen
+from beltplan.picture.scene import Scene, Stroke
 
 PLAIN = b"%PDF-1.4\nno catalogue here\nstartxref\n0\n%%EOF\n"
 
 
 def _document() -> bytes:
     stroke = Stroke(np.array([(10.0, 10.0), (60.0, 10.0)]), Pen("#000000"))
-    scenes = [Scene((0.0, 0.0, 100.0, 50.0), 2.0, (stroke,)), Scene((0.0, 0.0, 80.0, 50.0), 2.0, (stroke,))]
+    scenes = [Scene((0.0, 0.0, 100.0, 50.0), (stroke,)), Scene((0.0, 0.0, 80.0, 50.0), (stroke,))]
     return document_bytes(scenes, "two pages")
 
 
 def test_both_readers_find_the_pages_and_the_wishes() -> None:
-    """Sizes: 2 points a unit, so 200 x 100 and 160 x 100 points."""
     pdf = _document()
     with pdfplumber.open(BytesIO(pdf)) as pages:
-        assert [(float(page.width), float(page.height)) for page in pages.pages] == [(200.0, 100.0), (160.0, 100.0)]
+        assert [(float(page.width), float(page.height)) for page in pages.pages] == [(100.0, 50.0), (80.0, 50.0)]
         assert set(pages.doc.catalog["ViewerPreferences"]) == {"PrintScaling", "Duplex"}
         assert pages.metadata["Title"] == "two pages"
     other = pypdfium2.PdfDocument(pdf)
-    assert [other.get_page_size(i) for i in range(len(other))] == [(200.0, 100.0), (160.0, 100.0)]
+    assert [other.get_page_size(i) for i in range(len(other))] == [(100.0, 50.0), (80.0, 50.0)]
 
 
 def test_the_first_part_is_left_as_it_was() -> None:

@@ -65,7 +65,7 @@ def test_inside_is_inside_with_a_gap_all_round() -> None:
 
 
 def test_on_empty_ground_the_wanted_side_is_taken() -> None:
-    found = place(NONE, (Anchor((10.0, 20.0), 30.0, 0.0),), 40.0, 12.0, 1.0)
+    found = place(NONE, (Anchor((10.0, 20.0), 30.0, 0.0),), 40.0, 12.0)
     assert found.leader is None
     assert found.box == pytest.approx((44.0, 14.0, 84.0, 26.0), abs=1e-3)
 
@@ -74,7 +74,7 @@ def test_labels_at_one_anchor_do_not_meet() -> None:
     keep_out, anchor = BUSY, Anchor((0.0, 0.0), 30.0, 1.0)
     boxes: list[shapely.Polygon] = []
     for _ in range(8):
-        found = place(keep_out, (anchor,), 50.0, 20.0, 1.0)
+        found = place(keep_out, (anchor,), 50.0, 20.0)
         box = shapely.box(*found.box)
         assert all(not box.intersects(other) for other in [*boxes, *taken()])
         boxes.append(box)
@@ -91,7 +91,7 @@ def walled(*walls: tuple[float, float, float, float]) -> KeepOut:
 
 def test_where_nothing_is_free_the_label_goes_below_and_its_leader_is_broken_at_labels() -> None:
     keep_out = walled((-200.0, 0.0, 200.0, 900.0), (-200.0, -900.0, 200.0, -25.0))
-    found = place(keep_out, (Anchor((0.0, -12.0), 5.0, 1.0),), 50.0, 20.0, 1.0)
+    found = place(keep_out, (Anchor((0.0, -12.0), 5.0, 1.0),), 50.0, 20.0)
     assert found.box[3] < -900.0 and found.leader is not None
     pieces = [shapely.LineString(piece) for piece in clear_pieces(keep_out, found.leader, 1.0)]
     assert len(pieces) == 2 and all(piece.length > 3.0 for piece in pieces)
@@ -101,7 +101,7 @@ def test_where_nothing_is_free_the_label_goes_below_and_its_leader_is_broken_at_
 def test_a_leader_to_a_label_below_takes_the_way_that_is_free_of_labels() -> None:
     """The near way down is barred by a label 800 high; beside it, from x = 100 on, the way is free."""
     keep_out = walled((-200.0, 0.0, 200.0, 900.0), (-200.0, -900.0, 100.0, -100.0))
-    found = place(keep_out, (Anchor((120.0, -50.0), 5.0, 1.0),), 195.0, 500.0, 1.0)
+    found = place(keep_out, (Anchor((120.0, -50.0), 5.0, 1.0),), 195.0, 500.0)
     assert found.leader is not None
     line = shapely.LineString(found.leader)
     assert not any(line.intersects(shapely.box(*wall)) for wall in keep_out.boxes[1:])

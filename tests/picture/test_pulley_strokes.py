@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from beltplan.drive.route import Route, turning_sense
-from beltplan.picture.scene import Scene, Shape, Stroke
-from beltplan.picture.strokes import obstacle_outline, pulley_items
+from beltplan.picture.scene import Scene, Shape, Stroke, View
+from beltplan.picture.strokes import Drawn, obstacle_outline, pulley_items
 from tests.for_each import for_each
 from tests.picture.drives import BUILT, railcar, reversed_railcar
 
@@ -17,7 +17,7 @@ ROUTES = list(BUILT.values())
 
 
 def drawn(route: Route, index: int) -> Scene:
-    return Scene((0.0, 0.0, 1.0, 1.0), 1.0, tuple(pulley_items(route, index, 1.0)))
+    return Scene((0.0, 0.0, 1.0, 1.0), tuple(pulley_items(Drawn(route, View()), index)))
 
 
 def swept(points: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> float:

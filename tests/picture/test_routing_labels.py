@@ -8,15 +8,16 @@ from itertools import combinations
 import numpy as np
 import pytest
 import shapely
-from matplotlib.text import Text
 
 from beltplan.drive.route import Route
 from beltplan.picture.page import marks_of
-from beltplan.picture.painter import figure_of
-from beltplan.picture.scene import Label, Scene, Shape
-from beltplan.picture.strokes import belt_items
+from beltplan.picture.pens import PROBLEM
+from beltplan.picture.scene import Label, Scene, Shape, View
+from beltplan.picture.strokes import Drawn, belt_items
 from tests.for_each import for_each
+from tests.picture.crowding import lettering
 from tests.picture.drives import BUILT, every_route, judged, railcar, scene_of, two_pulleys
+from tests.picture.in_mm import in_mm
 
 BUILDERS = every_route()
 NAMES = list(BUILDERS)
@@ -32,20 +33,14 @@ def pictured(name: str) -> tuple[Route, Scene]:
 
 @cache
 def measured(name: str) -> tuple[tuple[Label, shapely.Polygon], ...]:
-    """Every label with the box of its letters as matplotlib lays them out, scene units, shrunk by the rounding."""
+    """Every label with the box of its letters as matplotlib lays them out, mm, shrunk by the rounding."""
     scene = pictured(name)[1]
-    figure = figure_of(scene)
-    figure.set_dpi(144)
-    renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]
-    texts = [artist for artist in figure.artists if isinstance(artist, Text)]
+    back, corner = scene.view.back, np.array(scene.frame[:2])
     boxes = []
-    for text, label in zip(texts, scene.labels, strict=True):
-        extent = text.get_window_extent(renderer)
-        per_unit = scene.unit_pt * 144.0 / 72.0
-        slack = SLACK_PT / scene.unit_pt
-        x0, y0 = extent.x0 / per_unit + scene.frame[0] + slack, extent.y0 / per_unit + scene.frame[1] + slack
-        x1, y1 = extent.x1 / per_unit + scene.frame[0] - slack, extent.y1 / per_unit + scene.frame[1] - slack
-        boxes.append((label, shapely.box(x0, y0, x1, y1)))
+    for label, letters in zip(scene.labels, lettering(scene, SLACK_PT), strict=True):
+        assert label.text == letters.words
+        placed = np.reshape(letters.box.bounds, (2, 2)) + corner
+        boxes.append((label, shapely.box(*back.at(placed).ravel())))
     return tuple(boxes)
 
 
@@ -57,7 +52,7 @@ def test_no_label_lies_on_another(name: str) -> None:
 
 @for_each("name", NAMES)
 def test_no_label_passes_the_frame(name: str) -> None:
-    frame = shapely.box(*pictured(name)[1].frame)
+    frame = shapely.box(*in_mm(pictured(name)[1]).frame)
     for label, box in measured(name):
         assert frame.contains_properly(box), label.text
 
@@ -65,8 +60,9 @@ def test_no_label_passes_the_frame(name: str) -> None:
 @for_each("name", NAMES)
 def test_no_label_lies_on_the_belt(name: str) -> None:
     route, scene = pictured(name)
-    shapes = [item for item in belt_items(route, scene.unit_pt) if isinstance(item, Shape)]
-    outer, inner = (item.rings[0] for item in shapes if item.name == "belt edge")
+    drawn = Drawn(route, View(scene.view.pt_per_mm))
+    shapes = [item for item in belt_items(drawn) if isinstance(item, Shape)]
+    outer, inner = (item.rings[0] / scene.view.pt_per_mm for item in shapes if item.name == "belt edge")
     band = shapely.Polygon(outer).symmetric_difference(shapely.Polygon(inner))
     for label, box in measured(name):
         assert not band.intersects(box), label.text
@@ -94,8 +90,7 @@ def _beside(name: str, pulley: str, box: shapely.Polygon) -> bool:
 
 @for_each("name", NAMES)
 def test_obstacles_are_covered_by_their_own_name_alone(name: str) -> None:
-    _, scene = pictured(name)
-    for item in scene.items:
+    for item in in_mm(pictured(name)[1]).items:
         if isinstance(item, Shape) and item.name.startswith("obstacle "):
             area = shapely.Polygon(item.rings[0])
             own = (item.name.replace("obstacle ", "name "), item.name.replace("obstacle ", "mark "))
@@ -113,7 +108,7 @@ def test_every_pulley_says_its_wrap(name: str) -> None:
         sense = route.layout.sense_of(pulley)
         angle = np.degrees(sense * (np.arctan2(b[1], b[0]) - np.arctan2(a[1], a[0]))) % 360.0
         assert isinstance(label, Label)
-        number = float(label.text.removeprefix("wrap ").removesuffix("\N{DEGREE SIGN}"))
+        number = float(label.text.removeprefix("wrap ").removesuffix("\N{DEGREE SIGN}").split(" of ")[0])
         assert number == pytest.approx(angle, abs=0.5001)
 
 
@@ -130,6 +125,27 @@ def test_every_mark_stands_at_every_part_it_names(name: str) -> None:
 def test_driver_and_roles_are_said_in_words() -> None:
     texts = [label.text for label in scene_of(railcar()).labels]
     assert "crankshaft, DRIVER" in texts and "water pump" in texts
+
+
+def test_a_wrap_that_fails_says_of_how_much_in_the_colour_of_a_problem() -> None:
+    """The least wraps are those of the table of limits, as the findings name them."""
+    route, scene = pictured("too_tight")
+    short = [finding for finding in judged(route) if finding.check == "wrap" and finding.severity == "problem"]
+    assert short
+    for finding in short:
+        (label,) = scene.named(f"wrap {finding.subject}")
+        assert isinstance(label, Label) and label.colour == PROBLEM
+        assert label.text.endswith(f" of {finding.limit:g}\N{DEGREE SIGN}")
+
+
+def test_a_role_that_the_name_tells_is_not_said_twice() -> None:
+    scene = pictured("railcar")[1]
+    assert [label.text for label in scene.labels if label.name.startswith("name water_pump")] == ["water_pump"]
+    assert "water pump" in [label.text for label in scene.labels if label.name == "pulley cell"]
+    assert "water pump" not in [label.text for label in scene.labels if label.name == ""]
+
+
+def test_what_is_not_on_this_belt_is_said() -> None:
     assert "not on this belt" in [label.text for label in scene_of(two_pulleys()).labels]
 
 

@@ -16,8 +16,9 @@ import pytest
 from beltplan.cli.main import main
 from beltplan.picture import painter
 from beltplan.picture.painter import WrongPaper, document_bytes, of_sizes, picture_bytes
+from beltplan.picture.pens import Pen
 from beltplan.picture.picture_file import ENDINGS
-from beltplan.picture.scene import Label, Pen, Scene, Shape, Stroke, circle
+from beltplan.picture.scene import Label, Scene, Shape, Stroke, circle
 from tests.for_each import for_each
 
 TOP = Path(__file__).parents[2]
@@ -46,7 +47,7 @@ def small_scene() -> Scene:
     pen = Pen("#203040", 1.3, (3.0, 2.0))
     ring = Shape((circle((30.0, 20.0), 15.0),), "#d0d0c0", pen, True)
     words = Label("6PK1500 \N{DEGREE SIGN}", (5.0, 3.0), 9.0, "#000000", True)
-    return Scene((0.0, 0.0, 90.0, 40.0), 1.0, (ring, Stroke(ring.rings[0], pen), words))
+    return Scene((0.0, 0.0, 90.0, 40.0), (ring, Stroke(ring.rings[0], pen), words))
 
 
 @pytest.mark.parametrize("ending", ENDINGS)
@@ -93,14 +94,14 @@ def test_a_backend_that_is_not_there_stops_no_picture(tmp_path: Path) -> None:
 
 @for_each("size_pt", [(100.0, 50.02), (50.0, 100.0), (550.0, 646.0)])
 def test_pages_of_another_size_are_refused_in_words(size_pt: tuple[float, float]) -> None:
-    pdf = document_bytes([Scene((0.0, 0.0, 100.0, 50.0), 1.0)], "one page")
+    pdf = document_bytes([Scene((0.0, 0.0, 100.0, 50.0))], "one page")
     assert of_sizes(pdf, [(100.0, 50.0)]) == pdf
     with pytest.raises(WrongPaper, match=r"the pages came out as 35\.3 x 17\.6 mm, wanted .* mm; nothing was written"):
         of_sizes(pdf, [size_pt])
 
 
 def test_a_page_too_many_and_bytes_without_a_page_are_refused() -> None:
-    pdf = document_bytes([Scene((0.0, 0.0, 100.0, 50.0), 1.0)], "one page")
+    pdf = document_bytes([Scene((0.0, 0.0, 100.0, 50.0))], "one page")
     for content, sizes in ((pdf, [(100.0, 50.0)] * 2), (b"%PDF-1.4\n", [(100.0, 50.0)])):
         with pytest.raises(WrongPaper):
             of_sizes(content, sizes)

@@ -11,12 +11,14 @@ from matplotlib.colors import to_rgb
 from PIL import Image
 
 from beltplan.picture.painter import picture_bytes
-from beltplan.picture.scene import BELT_CLASSES, PATH_BUT_PROBLEM, Label, Raster, Scene, Shape, Stroke, moved
+from beltplan.picture.pens import BELT_CLASSES, PATH_BUT_PROBLEM
+from beltplan.picture.scene import Label, Raster, Scene, Shape, Stroke, View
 from beltplan.place.advice import advice_of
 from beltplan.place.pair import proof_of
 from beltplan.place.picture import layers_of, place_scene
 from beltplan.place.study import CAUTION, NO_PATH, Grid, PlaceMap, bounds_of, grid_of, place_map
 from tests.picture.crowding import crowded
+from tests.picture.in_mm import in_mm
 from tests.picture.test_painter import pixels
 from tests.place.drives import shipped
 
@@ -50,7 +52,7 @@ def test_no_label_lies_on_another_or_passes_the_frame(name: str) -> None:
 
 def test_colours_stand_where_the_places_are() -> None:
     found = mapped("workboat")
-    layers = layers_of(found, (-1000.0, -1000.0, 1000.0, 1000.0), 1.0)
+    layers = layers_of(found, (-1000.0, -1000.0, 1000.0, 1000.0), View())
     raster = layers.items[0]
     assert isinstance(raster, Raster) and raster.cells.shape == found.grid.shape
     np.testing.assert_array_equal(raster.cells < 0, found.states == NO_PATH)
@@ -68,7 +70,7 @@ def test_few_belts_have_a_colour_each() -> None:
     at = layout.pulleys["alternator"].at_mm
     assert at is not None
     small = Grid((at[0] - 4.0, at[1] - 4.0), (at[0] + 4.0, at[1] + 4.0), 4.0)
-    classes = layers_of(place_map(layout, "alternator", small), (0.0, 0.0, 500.0, 500.0), 1.0).classes
+    classes = layers_of(place_map(layout, "alternator", small), (0.0, 0.0, 500.0, 500.0), View()).classes
     assert 0 < len(classes) <= len(BELT_CLASSES) and all(own.first == own.last == own.words for own in classes)
 
 
@@ -84,7 +86,7 @@ def test_the_map_shows_through_the_moved_pulley_only() -> None:
 
 
 def test_present_and_best_are_marked_where_they_are() -> None:
-    found, scene = mapped("workboat"), pictured("workboat")
+    found, scene = mapped("workboat"), in_mm(pictured("workboat"))
     crosses = [item.points.mean(axis=0) for item in scene.named("mark now") if isinstance(item, Stroke)]
     np.testing.assert_allclose(crosses[0], found.present.at_mm[0])
     # The legend holds a second one.
@@ -108,12 +110,11 @@ def test_a_raster_lands_where_the_scene_says() -> None:
     cells = np.array([[0, -1], [1, 0]])
     raster = Raster((10.0, 10.0, 30.0, 30.0), cells, ("#000000", "#808080"))
     label = Label("", (0.0, 0.0), 5.0, "#000000")
-    grey = pixels(picture_bytes(Scene((0.0, 0.0, 40.0, 40.0), 1.0, (raster, label)), "png", 72))
+    grey = pixels(picture_bytes(Scene((0.0, 0.0, 40.0, 40.0), (raster, label)), "png", 72))
     # Rows of the picture go down, those of the raster up.
     expected = {(25, 15): 0, (25, 25): 255, (15, 15): 128, (15, 25): 0, (5, 5): 255}
     assert {at: int(grey[at]) for at in expected} == {at: pytest.approx(value, abs=1) for at, value in expected.items()}
-    (other,) = moved([raster], 2.0, 3.0)
-    assert isinstance(other, Raster) and other.box == (12.0, 13.0, 32.0, 33.0)
+    assert raster.seen(View(2.0, (2.0, 3.0))).box == (22.0, 23.0, 62.0, 63.0)
 
 
 @pytest.mark.parametrize("ending", ["png", "svg"])

@@ -6,7 +6,7 @@ import errno
 import os
 import re
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from contextlib import suppress
 
 written: list[str] = []
@@ -14,13 +14,16 @@ written: list[str] = []
 
 
 def write_whole(
-    path: str, content: bytes, overwrite: bool = True, check: Callable[[str], None] = lambda beside: None
+    path: str,
+    content: bytes | Iterable[bytes],
+    overwrite: bool = True,
+    check: Callable[[str], None] = lambda beside: None,
 ) -> None:
     """Write a file beside a path, have it checked there, and give it the path: nothing half-written is ever left.
 
     A link stays a link to what is written, and a file that is replaced keeps its permissions. What a run that was
     killed left beside the path is cleared away.
-    check: raises where what it reads there is wrong.
+    content: all of it, or piece by piece. check: raises where what it reads there is wrong.
     Raises FileExistsError where the path is taken and must stay, PermissionError where it is protected, OSError.
     """
     named, path = path, os.path.realpath(path)
@@ -30,7 +33,7 @@ def write_whole(
     beside = _beside(path, str(os.getpid()))
     try:
         with open(beside, "wb") as file:
-            file.write(content)
+            file.writelines((content,) if isinstance(content, bytes) else content)
         check(beside)
         if os.path.lexists(named) and not overwrite:
             raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), path)

@@ -188,10 +188,10 @@ def _refuse_for_two(chosen: argparse.Namespace) -> None:
 
 def _write_csv(found: PlaceMap, path: str) -> None:
     from beltplan.files import write_whole
-    from beltplan.place.report import place_csv
+    from beltplan.place.table import place_csv
 
     with writing("--csv", path):
-        write_whole(path, place_csv(found).encode("utf-8"))
+        write_whole(path, place_csv(found))
 
 
 def _draw(found: PlaceMap, advice: Advice, path: str) -> None:

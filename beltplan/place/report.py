@@ -1,18 +1,13 @@
-"""A map of places as a report, as JSON, and as a table for other programs."""
+"""A map of places as a report and as JSON."""
 
 from __future__ import annotations
 
-import csv
 import math
-from io import StringIO
 from typing import Any
-
-import numpy as np
 
 from beltplan.checks.gaps import MEASURED
 from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Layout
-from beltplan.geometry.vectors import Floats
 from beltplan.place.advice import Advice, Standing, Stays
 from beltplan.place.pair import PairSearch, Proof
 from beltplan.place.study import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Place, PlaceMap
@@ -470,42 +465,3 @@ def _proof_json(names: tuple[str, ...], proof: Proof) -> _Object:
         "check": proof.plan.verdict,
         "findings": [finding_of(finding) for finding in proof.plan.findings],
     }
-
-
-# A map of places as a table for other programs: one row a place, columns named with their units.
-
-_DIGITS = 4
-_MARGIN_FIELDS = (("margin_percent", "margin"), ("own_margin_percent", "own_margin"))
-_MM_FIELDS = ("reserve_mm", "clearance_mm", "span_gap_mm", "rim_gap_mm", "shortest_mm", "longest_mm")
-_OLDER = {"span_gap_mm": "strand_gap_mm"}
-
-
-def place_csv(found: PlaceMap) -> str:
-    """Every place of the grid, row by row; a value that a place does not have is left empty."""
-    names, columns = _columns(found)
-    target = StringIO()
-    writer = csv.writer(target, lineterminator="\n")
-    writer.writerow(names)
-    writer.writerows(zip(*columns, strict=True))
-    return target.getvalue()
-
-
-def _columns(found: PlaceMap) -> tuple[list[str], list[list[str]]]:
-    judged, count = found.judged, found.grid.count
-    columns = {
-        "x_mm": _numbers(judged.places[:count, 0, 0]),
-        "y_mm": _numbers(judged.places[:count, 0, 1]),
-        "verdict": judged.verdicts[:count],
-        "belt": judged.designations[:count],
-        "adjuster_percent": _numbers(100.0 * judged.spread("position")[:count]),
-        "take_up_percent": _numbers(judged.spread("take_up_percent")[:count]),
-        **{_OLDER.get(name, name): _numbers(judged.spread(name)[:count]) for name in _MM_FIELDS},
-        **{name: _numbers(100.0 * judged.spread(field)[:count]) for name, field in _MARGIN_FIELDS},
-        "slip_use_wet": _numbers(judged.spread("slip_wet")[:count]),
-        **{f"wrap_{name}_deg": _numbers(judged.wrap_deg(name)[:count]) for name in judged.pulleys[0]},
-    }
-    return list(columns), list(columns.values())
-
-
-def _numbers(values: Floats) -> list[str]:
-    return ["" if not np.isfinite(value) else f"{value:.{_DIGITS}f}" for value in values.tolist()]

@@ -118,9 +118,12 @@ def tables_of(holder: Section, name: str, word: str) -> Iterator[Section]:
             holder.refuse(path, "nothing" if node is None else kind_of(node), "a mapping, or a list of mappings", line)
 
 
-def length(own: Section, key: str, node: Node, spec: Key) -> float | None:
-    """A length, mm; noted at the key where it is none."""
-    return own.converted(key, node, spec, lambda each, its: read_length(each, its, own.scale))
+def length(own: Section, key: str, node: Node | None = None, spec: Key | None = None) -> float | None:
+    """A length, mm, None where there is none; noted at the key where it is wrong. node, spec: where not the key's."""
+    node = own.node(key) if node is None else node
+    if node is None:
+        return None
+    return own.converted(key, node, spec or own.spec(key), lambda each, its: read_length(each, its, own.scale))
 
 
 def entries_of(top: Section, key: str) -> Iterator[tuple[Section, str]]:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import Literal
 
 import numpy as np
 
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout
-from beltplan.drive.pulleys import Adjuster, Arm, Pulley, Slide
+from beltplan.drive.pulleys import Arm, Pulley, Slide
 from beltplan.drive.route import NoBeltPath, PathFault, Route, overlap_faults, route_of
 from beltplan.faults import LayoutFaults
 from beltplan.geometry.loops import length_by_centre, overlap
@@ -115,25 +116,30 @@ def _shares(pulley: Pulley) -> tuple[float, ...]:
     return (1.0 - along, along)
 
 
-@dataclass(frozen=True, eq=False)
-class _Placed:
-    """A pulley with its place, and the edits of its keys that put it there. edits: keys below the pulley."""
-
-    pulley: Pulley
-    edits: tuple[_Edit, ...]
-
-
 def _placed_layout(source: MeasurementsFile, found: Measuring) -> tuple[Layout, tuple[_Edit, ...]]:
     """The layout with every place found, and the edits of its text that say so. Raises CannotEdit."""
     layout = source.layout
     if layout is None or not source.has_layout:
         raise CannotEdit(f"a layout needs {', '.join(source.missing)} as well, which {source.path} does not have")
+    bare = {name: _sized(_placed(pulley, found), source, found) for name, pulley in layout.pulleys.items()}
+    spread = spread_of(found, replace(layout, pulleys=bare))
+    placed = {name: _unsure(pulley, spread[name]) for name, pulley in bare.items()}
+    edits = (
+        (("pulleys", name, *keys), value) for name in placed for keys, value in _edits(placed[name], source, found)
+    )
+    return replace(layout, pulleys=placed), tuple(edits)
+
+
+def _edits(pulley: Pulley, source: MeasurementsFile, found: Measuring) -> Iterator[_Edit]:
+    """Of the keys of a pulley: its places, its size where that was measured, and how sure these are."""
     scale = MM_PER_INCH if source.measured.in_inches else 1.0
-    bare = {name: _placed(pulley, source, found, scale) for name, pulley in layout.pulleys.items()}
-    spread = spread_of(found, replace(layout, pulleys={name: each.pulley for name, each in bare.items()}))
-    placed = {name: _unsure(each, spread[name]) for name, each in bare.items()}
-    edits = ((("pulleys", name, *keys), value) for name, each in placed.items() for keys, value in each.edits)
-    return replace(layout, pulleys={name: each.pulley for name, each in placed.items()}), tuple(edits)
+    for keys, at_mm in _places_of(pulley, found).items():
+        yield keys, tuple(number_text(number, scale) for number in at_mm)
+    if pulley.name not in source.sized:
+        # A smooth face has but one diameter; of grooves it is the rim that shows.
+        yield ("diameter" if pulley.on_back else "rim_diameter",), number_text(pulley.diameter_mm, scale)
+        yield ("uncertainty", "diameter_mm"), f"{pulley.uncertainty.diameter_mm:.10g}"
+    yield ("uncertainty", "position_mm"), f"{pulley.uncertainty.position_mm:.10g}"
 
 
 def clashes_of(source: MeasurementsFile, found: Measuring) -> tuple[PathFault, ...]:
@@ -156,35 +162,28 @@ def clashes_of(source: MeasurementsFile, found: Measuring) -> tuple[PathFault, .
     return ()
 
 
-def _placed(pulley: Pulley, source: MeasurementsFile, found: Measuring, scale: float) -> _Placed:
-    at = {key: found.centre(name).at_mm for key, name in _points_of(pulley)}
-    edits: list[_Edit] = [(key, tuple(number_text(number, scale) for number in place)) for key, place in at.items()]
-    moved = replace(pulley, at_mm=at.get(("at",)), adjuster=_moved(pulley.adjuster, at))
-    return _sized(moved, tuple(edits), source, found, scale)
-
-
-def _points_of(pulley: Pulley) -> zip[tuple[Keys, str]]:
-    """The keys of each place of a pulley, with the name of the point that stands there."""
+def _places_of(pulley: Pulley, found: Measuring) -> dict[Keys, tuple[float, float]]:
+    """The keys of each place of a pulley, with the place that was found."""
     adjuster = pulley.adjuster
     keys: list[Keys] = [("at",)] if adjuster is None else [(adjuster.kind, end) for end in adjuster.points]
-    return zip(keys, points_of(pulley), strict=True)
+    return {key: found.centre(name).at_mm for key, name in zip(keys, points_of(pulley), strict=True)}
 
 
-def _moved(adjuster: Adjuster | None, at: dict[Keys, tuple[float, float]]) -> Adjuster | None:
+def _placed(pulley: Pulley, found: Measuring) -> Pulley:
+    at, adjuster = _places_of(pulley, found), pulley.adjuster
     if isinstance(adjuster, Arm):
-        return replace(adjuster, pivot_mm=at["arm", "pivot"])
-    if isinstance(adjuster, Slide):
-        return replace(adjuster, start_mm=at["slide", "from"], end_mm=at["slide", "to"])
-    return None
+        adjuster = replace(adjuster, pivot_mm=at["arm", "pivot"])
+    elif adjuster is not None:
+        adjuster = replace(adjuster, start_mm=at["slide", "from"], end_mm=at["slide", "to"])
+    return replace(pulley, at_mm=at.get(("at",)), adjuster=adjuster)
 
 
-def _unsure(placed: _Placed, spread_mm: float) -> _Placed:
+def _unsure(pulley: Pulley, spread_mm: float) -> Pulley:
     """The same with the standard deviation of its place, rounded up."""
-    position, pulley = rounded_up(spread_mm), placed.pulley
+    position = rounded_up(spread_mm)
     if position > _MOST_POSITION_MM:
         raise CannotEdit(f"the position of {pulley.name} is known to {position:.2g} mm only: measure it better first")
-    pulley = replace(pulley, uncertainty=replace(pulley.uncertainty, position_mm=position))
-    return _Placed(pulley, (*placed.edits, (("uncertainty", "position_mm"), f"{position:.10g}")))
+    return replace(pulley, uncertainty=replace(pulley.uncertainty, position_mm=position))
 
 
 def rounded_up(value: float) -> float:
@@ -195,25 +194,17 @@ def rounded_up(value: float) -> float:
     return float(f"{math.ceil(value / step - 1e-9) * step:.{_DIGITS}g}")
 
 
-def _sized(
-    pulley: Pulley, edits: tuple[_Edit, ...], source: MeasurementsFile, found: Measuring, scale: float
-) -> _Placed:
+def _sized(pulley: Pulley, source: MeasurementsFile, found: Measuring) -> Pulley:
     """The pulley with the size that was measured, where the file gives none of its own."""
     if pulley.name in source.sized:
-        return _Placed(pulley, edits)
+        return pulley
     size, deviation = _size(pulley.name, source, found)
     deviation = rounded_up(deviation)
     if deviation > _MOST_DIAMETER_MM:
         raise CannotEdit(f"the diameter of {pulley.name} is known to {deviation:.2g} mm only: measure it better first")
-    # A smooth face has but one diameter; of grooves it is the rim that shows.
-    key = "diameter" if pulley.on_back else "rim_diameter"
     uncertainty = replace(pulley.uncertainty, diameter_mm=deviation)
-    sized = replace(pulley, diameter_mm=size, reading="line" if pulley.on_back else "rim", uncertainty=uncertainty)
-    more: tuple[_Edit, ...] = (
-        ((key,), number_text(size, scale)),
-        (("uncertainty", "diameter_mm"), f"{deviation:.10g}"),
-    )
-    return _Placed(sized, (*edits, *more))
+    reading: Literal["line", "rim"] = "line" if pulley.on_back else "rim"
+    return replace(pulley, diameter_mm=size, reading=reading, uncertainty=uncertainty)
 
 
 def _size(name: str, source: MeasurementsFile, found: Measuring) -> tuple[float, float]:

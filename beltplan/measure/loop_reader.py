@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from beltplan.drive.belt import Belt, line_length_mm, parse_designation
-from beltplan.drive.pulleys import Arm, Pulley
+from beltplan.drive.pulleys import Arm
 from beltplan.faults import quoted
 from beltplan.layoutfile.document import Node, Scalar, kind_of
 from beltplan.layoutfile.keys import Key
@@ -42,25 +42,16 @@ class LoopReader:
         ]
         return tuple(each for each in found if each is not None)
 
-    @property
-    def _pulleys(self) -> Mapping[str, Pulley]:
-        """Those of the layout; none in a file of nothing but measurements."""
-        known = self.part.layout is not None and self.names.pulleys
-        return self.part.layout.pulleys if known and self.part.layout is not None else {}
-
     def _loop(self, own: Section, name: str) -> LoopLength | None:
         key = own.one_of(("length", "belt"))
-        if key is None and not own.has("length"):
+        if not own.has("length") and not own.has("belt"):
             own.missing("length", "the loop's length, or a `belt` with one")
         belt = _belt(own) if key == "belt" else None
-        node = own.node("length") if key == "length" else None
-        value = line_length_mm(belt) if belt is not None else None
-        value = length(own, "length", node, own.spec("length")) if node is not None else value
+        value = length(own, "length") if belt is None else line_length_mm(belt)
         around, sd = self._around(own, self._heights(own, key, belt)), own.number("accuracy_mm")
-        if value is None or around is None or key is None:
+        if key is None or value is None or around is None:
             return None
-        written, usual = own.node(key), self._usual_sd(belt, around)
-        text = written.text if isinstance(written, Scalar) else ""
+        text, usual = getattr(own.node(key), "text", ""), self._usual_sd(belt, around)
         return LoopLength(name, around, value, sd or usual, belt is not None, written=text, line=own.line_of(key))
 
     def _heights(self, own: Section, key: str | None, belt: Belt | None) -> _Heights:
@@ -69,11 +60,9 @@ class LoopReader:
                 own.refuse(foreign, f"{foreign} of a wire beside belt", "nothing: a belt's line is known")
         if belt is not None:
             layout = self.part.layout
-            own_belt = layout.belt if layout is not None and layout.belt.profile is belt.profile else belt
-            return -0.5 * belt.profile.rim_minus_line_mm, own_belt.back_mm
-        node = own.node("thickness")
-        thick = (0.0 if node is None else length(own, "thickness", node, own.spec("thickness"))) or 0.0
-        share = _INSIDE_OUT[own.choice("along") or "middle"]
+            alike = layout.belt if layout is not None and layout.belt.profile is belt.profile else belt
+            return -0.5 * belt.profile.rim_minus_line_mm, alike.back_mm
+        thick, share = length(own, "thickness") or 0.0, _INSIDE_OUT[own.choice("along") or "middle"]
         return share * thick, (1.0 - share) * thick
 
     def _around(self, own: Section, heights: _Heights) -> tuple[Rounded, ...] | None:
@@ -88,21 +77,21 @@ class LoopReader:
     def _laid_round(self, own: Section) -> tuple[str, ...]:
         """The names of its pulleys; none where one is unknown, which is noted."""
         if not own.has("pulleys"):
-            layout = self.part.layout
-            if layout is not None and "route" not in self.part.missing:
-                return tuple(pulley.name for pulley in layout.routed)
             if "route" in self.part.missing:
                 own.missing("pulleys", "the pulleys that it is laid round, where the file has no `route`")
+            elif self.part.layout is not None:
+                return tuple(pulley.name for pulley in self.part.layout.routed)
             return ()
         names = own.each("pulleys", _name) or ()
         twice = [name for i, name in enumerate(names) if name in names[:i]]
-        for name in twice:
-            own.refuse("pulleys", f"{quoted(name)} twice", "each pulley once")
+        if twice:
+            own.refuse("pulleys", f"{quoted(twice[0])} twice", "each pulley once")
         known = [name in self.names.moving or self.names.known(own, "pulleys", name) for name in names]
         return names if all(known) and not twice else ()
 
     def _rounded(self, own: Section, name: str, heights: _Heights, arm_deg: float | None) -> Rounded | None:
-        pulley, moving = self._pulleys.get(name), self.names.moving.get(name)
+        pulleys = self.part.layout.pulleys if self.part.layout is not None and self.names.pulleys else {}
+        pulley, moving = pulleys.get(name), self.names.moving.get(name)
         height = heights[pulley is not None and pulley.on_back]
         if height is None:
             own.refuse("belt", f"a belt whose back height over {quoted(name)} is not known", "the `length` of a wire")
@@ -116,16 +105,11 @@ class LoopReader:
         if arm_deg is None:
             own.missing("arm_deg", f"the angle of the arm of {name} while the loop lay there")
             return None
-        arm, (point,) = pulley.adjuster, moving
-        turn = math.radians(arm_deg)
+        arm, turn = pulley.adjuster, math.radians(arm_deg)
         carried = (arm.length_mm * math.cos(turn), arm.length_mm * math.sin(turn))
-        return Rounded(name, point, pulley.on_back, height, carried, self._rim_mm(pulley))
-
-    def _rim_mm(self, pulley: Pulley) -> float:
-        """Of a pulley on an arm: by calipers, else as the layout gives it."""
-        read = next((size.value_mm / 2.0 for size in self.sizes if size.pulley == pulley.name), None)
-        assert self.part.layout is not None
-        return pulley.rim_radius_mm(self.part.layout.belt) if read is None else read
+        rims = (size.value_mm / 2.0 for size in self.sizes if size.pulley == name)
+        own_mm = pulley.rim_radius_mm(self.part.layout.belt) if self.part.layout is not None else 0.0
+        return Rounded(name, moving[0], pulley.on_back, height, carried, next(rims, own_mm))
 
     def _usual_sd(self, belt: Belt | None, around: tuple[Rounded, ...]) -> float:
         """Of a wire that of a tape; of a belt its tolerance spread evenly; with an arm what its angle makes at most."""

@@ -152,8 +152,9 @@ class Network:
     def tied(self) -> Bools:
         """Which points a chain of readings ties to the origin, (points): no other can ever be held."""
         joined = (self.neighbours > 0) | np.eye(self.points, dtype=bool)
-        for image in self.images:
-            joined[np.ix_(image.points, image.points)] = True
+        loops = [np.array([*map(self.names.index, each.points)]) for each in self.rows if len(each.points) > 2]
+        for many in (*(image.points for image in self.images), *loops):
+            joined[np.ix_(many, many)] = True
         tied: Bools = np.arange(self.points) == self.origin
         for _ in range(self.points):
             tied = tied @ joined

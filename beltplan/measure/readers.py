@@ -108,7 +108,7 @@ def _axes(own: Section, accuracy: Accuracy) -> Iterator[tuple[Axis, float, float
         own.missing("x", "x, y or both")
     for axis in AXES:
         node = own.node(axis)
-        value = None if node is None else length(own, axis, node, own.spec(axis))
+        value = length(own, axis)
         if value is not None:
             yield axis, value, sd, node.text if isinstance(node, Scalar) else "", own.line_of(axis)
 

@@ -414,7 +414,8 @@ class LoopLength(_Length):
         radius = radii + np.array([each.over_mm + (each.rim_mm or 0.0) for each in self.around])
         turn = np.sum(cross(centre, centre[..., after(len(self.around)), :]), axis=-1)
         inside = np.array([-1.0 if each.on_back else 1.0 for each in self.around])
-        return close_loop(centre, radius, np.where(turn < 0.0, -1.0, 1.0)[..., None] * inside)
+        with np.errstate(divide="ignore", invalid="ignore"):  # two places in one: no path
+            return close_loop(centre, radius, np.where(turn < 0.0, -1.0, 1.0)[..., None] * inside)
 
 
 @dataclass(frozen=True, eq=False)

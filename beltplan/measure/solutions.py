@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from statistics import NormalDist
@@ -49,23 +49,15 @@ def turn_seen(measured: Measured, places: Floats) -> float | None:
 
     0 where the frame is not open, since then nothing may be turned; else the middle of the widest range that does.
     """
-    if not measured.sides or not measured.frame_is_open:
-        return 0.0 if as_seen(measured.points, places, measured.sides) else None
-    turns = TURN * np.arange(_TURNS) / _TURNS
+    held = not measured.sides or not measured.frame_is_open
+    turns = TURN * np.arange(1 if held else _TURNS) / _TURNS
     where = dict(zip(measured.points, places, strict=True))
-    agree = np.ones(_TURNS, dtype=bool)
+    agree = np.ones(len(turns), dtype=bool)
     for name, words in measured.sides.items():
         for word in words:
             # A place turned by an angle lies on a side where it lies on that side turned back.
             agree &= from_angle(_TOWARD[word] - turns) @ where[name] > 0.0
     return _middle(agree, turns)
-
-
-def as_seen(points: tuple[str, ...], places: Floats, sides: Mapping[str, tuple[SeenSide, ...]]) -> bool:
-    """Whether points lie where they are seen from the origin. places: (points, 2) mm."""
-    where = dict(zip(points, places, strict=True))
-    toward = ((where[name], from_angle(np.asarray(_TOWARD[word]))) for name, words in sides.items() for word in words)
-    return all(float(place @ way) > 0.0 for place, way in toward)
 
 
 def _middle(agree: Bools, turns: Floats) -> float | None:

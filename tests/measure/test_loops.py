@@ -19,6 +19,7 @@ from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.layoutfile.starter import MEASUREMENT_STARTER
 from beltplan.measure.layout_writer import write_measured
+from beltplan.measure.network import surveyed
 from beltplan.measure.picture import measure_scene
 from beltplan.measure.readings import Diameter, LoopLength, Measured, Rounded
 from beltplan.measure.study import measuring_of
@@ -131,6 +132,23 @@ def test_a_loop_holds_a_point_that_no_second_tape_does() -> None:
     assert found.centre("compressor").at_mm == pytest.approx(PLACES["compressor"], abs=1e-2)
 
 
+def test_two_loops_hold_a_point_that_nothing_else_is_read_of() -> None:
+    rounds = (("crank", "compressor", "alternator", "pump"), ("crank", "compressor", "pump"))
+    sizes = SIZES | {"compressor": 60.0}
+    around = [tuple(map(Rounded, names, names)) for names in rounds]
+    true = [loop_mm(LoopLength("wire", each, 0.0, 1.0), AT, sizes) for each in around]
+    read = measured_of(
+        PLACES,
+        taped(PLACES, [pair for pair in every_pair(PLACES) if "compressor" not in pair], None),
+        directions=(angle(PLACES, ("crank", "alternator"), None),),
+        diameters=tuple(Diameter(name, 2.0 * size, 0.2) for name, size in sizes.items()),
+        loops=tuple(LoopLength(f"wire {i}", each, true[i], 1.0) for i, each in enumerate(around)),
+        sides={"compressor": ("right",), "pump": ("left",)},
+    )
+    assert surveyed(read).tied.all()
+    assert measuring_of(read).centre("compressor").at_mm == pytest.approx(PLACES["compressor"], abs=1e-2)
+
+
 def test_a_misread_loop_is_named_with_its_step() -> None:
     found = measuring_of(drive(None, loop(CROSSED[:4], 25.4)))
     (error,) = found.errors.gross_errors
@@ -227,6 +245,13 @@ def test_the_layout_is_written_by_its_places_and_the_picture_shows_it(tmp_path: 
 def test_wrong_loops(tmp_path: Path, entry: str, key: str, got: str) -> None:
     (fault,) = measuring_faults(tmp_path, with_loop(entry))
     assert (fault.line, fault.key) == (24, f"loops.wire{'.' * bool(key)}{key}") and got in fault.got
+
+
+def test_no_loop_goes_round_a_pulley_on_a_slide(tmp_path: Path) -> None:
+    text = with_loop("{length: 1702, pulleys: [crank, tight, pump]}").replace("tight.pivot", "tight.from")
+    text = text.replace("arm: {length: 70, stops: [265, 300]}", "slide: {at: 0.4}")
+    (fault,) = measuring_faults(tmp_path, text.replace("sides: {", "sides: {tight.to: left, "))
+    assert (fault.key, fault.got) == ("loops.wire.pulleys", "'tight', which its slide moves")
 
 
 def test_faults_of_a_loop_all_at_once(tmp_path: Path) -> None:

@@ -9,10 +9,11 @@ import pytest
 from scipy.optimize import least_squares
 
 from beltplan.geometry.vectors import Floats, cross, norm
+from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.gross_errors import NO_WORSE
 from beltplan.measure.network import surveyed
-from beltplan.measure.readings import Measured
-from beltplan.measure.solutions import as_seen, solutions_of
+from beltplan.measure.readings import Direction, Measured
+from beltplan.measure.solutions import is_as_seen, solutions_of
 from tests.measure.drives import (
     PLACES,
     Pair,
@@ -122,7 +123,7 @@ def test_what_lies_as_seen_comes_first_whatever_it_costs() -> None:
         first = solutions_of(seen, surveyed(seen))[0]
         at = first.places[list(places).index(name)]
         assert (at[1] > 0.0) == (side == "above") and abs(at[1]) > 0.5 * abs(y)
-        assert as_seen(seen.points, first.places, seen.sides)
+        assert is_as_seen(seen, first.places)
 
 
 def test_of_equals_the_one_with_more_points_above() -> None:
@@ -138,12 +139,13 @@ def test_of_equals_the_one_with_more_points_above() -> None:
 
 
 @pytest.mark.parametrize("side", ["left", "right", "above", "below"])
-def test_sides_at_both_ends_of_nought(side: str) -> None:
+def test_sides_at_both_ends_of_nought(side: SeenSide) -> None:
+    given = Measured("m", ("a", "b"), "a", directions=(Direction("a", "b", 0.0, 0.01),), sides={"b": (side,)})
     signs = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "above": (0.0, 1.0), "below": (0.0, -1.0)}
     for factor in (1e-3, -1e-3):
         places = np.array(((0.0, 0.0), factor * np.array(signs[side])))
-        assert as_seen(("a", "b"), places, {"b": (side,)}) == (factor > 0.0)  # type: ignore[dict-item]
-    assert not as_seen(("a", "b"), np.zeros((2, 2)), {"b": (side,)})  # type: ignore[dict-item]
+        assert is_as_seen(given, places) == (factor > 0.0)
+    assert not is_as_seen(given, np.zeros((2, 2)))
 
 
 def test_a_photo_at_an_angle_settles_the_mirror_image() -> None:

@@ -30,31 +30,18 @@ class Chance:
 
 
 @dataclass(frozen=True, eq=False)
-class Spot:
-    """At a place."""
-
-    at: Floats
-
-    def miss_mm(self, places: Floats) -> Floats:
-        """How far places lie off it, (c, 2) -> (c) mm."""
-        return norm(places - self.at)
-
-    def drawn(self, chance: Chance) -> Floats:
-        """A place on it by chance, (2) mm."""
-        return self.at
-
-
-@dataclass(frozen=True, eq=False)
 class Circle:
-    """At a distance from a centre."""
+    """At a distance from a centre; with none at a place."""
 
     centre: Floats
     radius_mm: float
 
     def miss_mm(self, places: Floats) -> Floats:
+        """How far places lie off it, (c, 2) -> (c) mm."""
         return np.abs(norm(places - self.centre) - self.radius_mm)
 
     def drawn(self, chance: Chance) -> Floats:
+        """A place on it by chance, (2) mm."""
         return self.centre + self.radius_mm * from_angle(np.asarray(chance.angle_rad()))
 
     def crossing(self, other: Curve) -> list[Floats]:
@@ -111,7 +98,6 @@ class Straight:
 
 
 Curve = Circle | Straight
-Locus = Spot | Curve
 
 
 def _both_sides(foot: Floats, along: Floats, reach_sq: float) -> list[Floats]:
@@ -121,19 +107,19 @@ def _both_sides(foot: Floats, along: Floats, reach_sq: float) -> list[Floats]:
 
 @dataclass(frozen=True, eq=False)
 class Loci:
-    """Every locus of one point."""
+    """Every locus of one point: curves, and places by images."""
 
     curves: tuple[Curve, ...]
-    spots: tuple[Spot, ...]
+    spots: tuple[Circle, ...]
 
     @property
-    def every(self) -> tuple[Locus, ...]:
+    def every(self) -> tuple[Curve, ...]:
         return (*self.curves, *self.spots)
 
     def crossings(self) -> Floats:
         """Every place where two loci cross or come nearest, and those that are places; (c, 2) mm."""
         pairs = [place for one, other in combinations(self.curves[:_MOST_LOCI], 2) for place in one.crossing(other)]
-        return np.array([*(spot.at for spot in self.spots), *pairs], dtype=float).reshape(-1, 2)
+        return np.array([*(spot.centre for spot in self.spots), *pairs], dtype=float).reshape(-1, 2)
 
     def drawn(self, chance: Chance) -> Floats:
         """A place by chance on the first of them, anywhere where there is none; (2) mm."""

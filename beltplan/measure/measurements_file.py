@@ -20,7 +20,6 @@ from beltplan.measure.image_reader import read_images
 from beltplan.measure.loop_reader import LoopReader
 from beltplan.measure.names import Names, names_of, read_layout_part
 from beltplan.measure.readers import (
-    Rims,
     read_angles,
     read_diameters,
     read_distances,
@@ -86,10 +85,10 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     directions, offsets = read_angles(top, names, accuracy), tuple(read_offsets(top, names, accuracy, origin))
     images = read_images(top, names, accuracy)
     level, sides = read_level(top, names), read_sides(top, names, origin)
-    rims = Rims(sizes, frozenset(name for image in images for name in image.rims))
-    part = read_layout_part(top.table, path, origin, rims.names, top.faults)
+    rimmed = frozenset((*(size.pulley for size in sizes), *(name for image in images for name in image.rims)))
+    part = read_layout_part(top.table, path, origin, rimmed, top.faults)
     loops = LoopReader(names, part, sizes, accuracy).read(top)
-    every = sizes_of(top, names, (*distances, *loops), rims, part, accuracy)
+    every = sizes_of(top, names, (*distances, *loops), sizes, rimmed, part, accuracy)
     if origin is None or not (distances or directions or offsets or loops or images):
         if not top.faults.found:
             top.faults.add(1, ("file",), _NOTHING, _TO_BEGIN.format(", ".join(MEASURED_BY)))

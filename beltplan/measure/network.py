@@ -12,7 +12,7 @@ import numpy as np
 from beltplan.geometry.vectors import Bools, Floats, Ints, norm
 from beltplan.measure.images import PARAMETERS, POINTS_NEEDED, fitted, mapped, placed
 from beltplan.measure.least_squares import Progress, Settled, circle_near, circle_through, settle, unseen
-from beltplan.measure.loci import Curve, Spot
+from beltplan.measure.loci import Circle, Curve
 from beltplan.measure.readings import Direction, Image, Measured, Pick, Reading, Unknowns
 
 _SINGULAR = 1e-7
@@ -84,7 +84,7 @@ class PlacedImage:
         enough = np.count_nonzero(laid[self.points]) >= POINTS_NEEDED[self.image.model]
         return np.asarray(enough & np.isin(np.arange(len(laid)), self.points))
 
-    def spot(self, places: Floats, laid: Bools, point: int) -> Spot | None:
+    def spot(self, places: Floats, laid: Bools, point: int) -> Circle | None:
         """Where a point lies by the other points that it shows, as far as they are laid; None where nothing tells."""
         if not self.tells(laid)[point]:
             return None
@@ -92,7 +92,7 @@ class PlacedImage:
         numbers = fitted(model, scale, places[self.points[known]], self.at[known])
         with np.errstate(divide="ignore", invalid="ignore"):  # on the horizon of a photo: no place
             (at,) = placed(model, scale, numbers, self.at[self.points == point])
-        return Spot(at) if np.isfinite(at).all() else None
+        return Circle(at, 0.0) if np.isfinite(at).all() else None
 
 
 @dataclass(frozen=True, eq=False)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import cast
 
 from beltplan.faults import quoted
@@ -150,39 +149,28 @@ def _words(section: Section, name: str, node: Node | None) -> tuple[SeenSide, ..
     return tuple(cast(SeenSide, word) for word in words)
 
 
-@dataclass(frozen=True, eq=False)
-class Rims:
-    """What was measured of rims. sizes: by calipers. traced: names of those traced on an image."""
-
-    sizes: tuple[Diameter, ...]
-    traced: frozenset[str]
-
-    @property
-    def names(self) -> frozenset[str]:
-        """Names of all of which a rim was measured."""
-        return self.traced.union(size.pulley for size in self.sizes)
-
-
 def sizes_of(
     top: Section,
     names: Names,
     lengths: tuple[Distance | LoopLength, ...],
-    rims: Rims,
+    sizes: tuple[Diameter, ...],
+    rimmed: frozenset[str],
     part: LayoutPart,
     accuracy: Accuracy,
 ) -> tuple[Diameter, ...]:
     """The rims by calipers of points, and those that the layout gives.
 
     lengths: distances and loops. One over a rim that nothing tells is noted, and one that is too short for its rims.
+    sizes: by calipers. rimmed: all pulleys of which a rim was measured or traced.
     """
-    by_hand = {size.pulley for size in rims.sizes}
+    by_hand = {size.pulley for size in sizes}
     over = [name for each in lengths for name in each.rims]
     # By the belt's profile, where the pulley gives another diameter than that of its rim.
     sized = [name for name, key in part.sized.items() if "belt" not in part.missing or key == "rim_diameter"]
     own = [name for name in dict.fromkeys((*over, *names.points)) if name not in by_hand and name in sized]
-    _refuse_unknown(top, lengths, rims.names.union(own))
+    _refuse_unknown(top, lengths, rimmed.union(own))
     found = [each for name in own if (each := _own_rim(top, name, part, accuracy)) is not None]
-    every = (*(size for size in rims.sizes if size.pulley in names.points), *found)
+    every = (*(size for size in sizes if size.pulley in names.points), *found)
     _refuse_short(top, lengths, {size.pulley: size.value_mm for size in every})
     return every
 

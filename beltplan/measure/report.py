@@ -72,9 +72,10 @@ def measure_report(found: Measuring, written: str | None = None, full: bool = Fa
 
     written: the layout file that was written, if any.
     """
+    head = f"from {found.measured.origin}, x to your right, y up; {_SD}: one standard deviation"
     parts: list[list[Block]] = [
         [Paragraph(found.measured.title), *(Paragraph(words, f"{lead:9}") for lead, words in answers(found, written))],
-        [Paragraph(_places_head(found), "PLACES   "), _places(found, full)],
+        [Paragraph(head, "PLACES   "), _places(found, full)],
         _readings(found, full),
         _mirrors(found),
         _diameters(found, full),
@@ -82,10 +83,6 @@ def measure_report(found: Measuring, written: str | None = None, full: bool = Fa
         _how(found) if full else ["more: --full"],
     ]
     return report_of(found.measured.units, parts, Footnotes(), full, more="")
-
-
-def _places_head(found: Measuring) -> str:
-    return f"from {found.measured.origin}, x to your right, y up; {_SD}: one standard deviation"
 
 
 def _places(found: Measuring, full: bool) -> Table:

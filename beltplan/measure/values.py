@@ -61,11 +61,6 @@ def unit_of(reading: Reading) -> Unit:
     return reading.unit if reading.image is None else reading.image.unit
 
 
-def mm_per_unit(found: Measuring, reading: Reading) -> float:
-    """The length of its unit, mm: of a place by the scale of its image."""
-    return next((trust.mm_per_px for trust in found.images if trust.image is reading.image), 1.0)
-
-
 def px_words(off_px: float, image: Image, mm_per_px: float) -> str:
     """A length on an image, in mm as well."""
     return f"{off_px:.1f} mm" if image.unit == "mm" else f"{off_px:.1f} px ({off_px * mm_per_px:.1f} mm)"
@@ -74,7 +69,8 @@ def px_words(off_px: float, image: Image, mm_per_px: float) -> str:
 def off_words(found: Measuring, reading: Reading, off: float) -> str:
     """How far a reading is off, without its sign, in its unit; of a place in mm as well."""
     if reading.image is not None:
-        return px_words(abs(off), reading.image, mm_per_unit(found, reading))
+        mm_per_px = next((trust.mm_per_px for trust in found.images if trust.image is reading.image), 1.0)
+        return px_words(abs(off), reading.image, mm_per_px)
     return f"{abs(off):.1f} {reading.unit}"
 
 

@@ -10,7 +10,7 @@ import shapely
 
 from beltplan.geometry.vectors import Floats, from_angle, norm
 from beltplan.measure.images import mapped
-from beltplan.measure.loci import Circle, Curve, Loci, Locus, Spot, Straight
+from beltplan.measure.loci import Circle, Curve, Loci, Straight
 from beltplan.measure.multilateration import loci_of
 from beltplan.measure.readings import Between, Direction, Distance, Image, Offset, Reading
 from tests.measure.networks import image, network
@@ -28,9 +28,8 @@ def _shape(locus: Circle | Straight) -> shapely.Geometry:
     return shapely.LineString((locus.through - 2e3 * locus.along, locus.through + 2e3 * locus.along))
 
 
-def _crossings(loci: Sequence[Locus]) -> Floats:
-    curves = tuple(locus for locus in loci if isinstance(locus, Curve))
-    return Loci(curves, tuple(locus for locus in loci if isinstance(locus, Spot))).crossings()
+def _crossings(loci: Sequence[Curve]) -> Floats:
+    return Loci(tuple(loci), ()).crossings()
 
 
 def _drawn(rng: np.random.Generator, circle: bool) -> Circle | Straight:
@@ -103,14 +102,14 @@ def test_misses_as_shapely(rng: np.random.Generator) -> None:
     ray = Straight(at, np.array((1.0, 0.0)), True)
     expected = shapely.distance(shapely.LineString((at, (1e4, at[1]))), shapely.points(places))
     np.testing.assert_allclose(ray.miss_mm(places), expected, atol=1e-9)
-    np.testing.assert_allclose(Spot(at).miss_mm(places), np.hypot(*(places - at).T), atol=1e-9)
+    np.testing.assert_allclose(Circle(at, 0.0).miss_mm(places), np.hypot(*(places - at).T), atol=1e-9)
 
 
 def _tape(value: float, between: Between) -> tuple[Distance]:
     return (Distance("0", "2", value, 1.0, between),)
 
 
-def _loci(places: Floats, point: int, *kinds: Sequence[Reading], images: tuple[Image, ...] = ()) -> tuple[Locus, ...]:
+def _loci(places: Floats, point: int, *kinds: Sequence[Reading], images: tuple[Image, ...] = ()) -> tuple[Curve, ...]:
     given = network(len(places), *kinds, images=images, radii_mm={0: 30.0, 2: 20.0})
     return loci_of(given, places, point).every
 
@@ -144,7 +143,7 @@ def test_every_kind_holds_the_true_place_from_either_end() -> None:
         places = true.copy()
         places[point] = np.nan
         found = _loci(places, point, *kinds, images=(image("similar", seen),))
-        assert [type(each).__name__ for each in found] == ["Circle", "Straight", "Straight", "Straight", "Spot"]
+        assert [type(each).__name__ for each in found] == ["Circle", "Straight", "Straight", "Straight", "Circle"]
         for locus in found:
             assert locus.miss_mm(true[point][None]) == pytest.approx([0.0], abs=1e-6)
         nearest = norm(_crossings(found) - true[point]).min()
@@ -162,5 +161,5 @@ def test_a_place_on_the_horizon_of_a_photo_is_none() -> None:
     at = np.array(((0.0, 0.0), (300.0, 0.0), (200.0, 150.0), (100.0, 150.0), (150.0, 225.0)))
     found = _loci(square, 4, images=(image("slanted", at),))
     for locus in found:
-        assert isinstance(locus, Spot) and np.isfinite(locus.at).all()
-        assert np.abs(locus.at).max() > 1e6
+        assert isinstance(locus, Circle) and locus.radius_mm == 0.0 and np.isfinite(locus.centre).all()
+        assert np.abs(locus.centre).max() > 1e6

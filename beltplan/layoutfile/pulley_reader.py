@@ -324,8 +324,8 @@ def _arm_spring(pulley: Section) -> ArmSpring | None:
     if not spring.has("readings"):
         numbers = _spring_numbers(spring, "torque_Nm")
         return None if numbers is None else ArmSpring(*numbers)
-    for key in filter(spring.has, stated):
-        spring.refuse(key, f"{key} beside readings", f"one of the two: readings, or {', '.join(stated)}")
+    if beside := ", ".join(filter(spring.has, stated)):
+        spring.refuse("readings", f"readings beside {beside}", "one of the two; `readings: null` takes them out")
     rows = spring.each("readings", _wrench_reading)
     if rows is None:
         return None

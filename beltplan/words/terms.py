@@ -83,6 +83,10 @@ TERMS: Mapping[str, tuple[str, ...]] = {
         "misalignment are not in it.",
     ),
     "set tension": ("Tension of one span, engine stopped, to which a hand-set adjuster is locked: `tension_N`.",),
+    "damping ratio": (
+        "Of a tensioner, 2 (A - B) / (A + B): A the torque against its spring, B the one with it. Half of it is the "
+        "friction either way. A torque wrench reads both: `spring.readings`.",
+    ),
     "tone": (
         "What a plucked span sounds, engine stopped, in Hz. A short one sounds higher than told, for a belt is stiff. "
         "It is about 15 % at 91 mm and 5 % at 233 mm of a 6PK (from memory, low confidence).",
@@ -120,6 +124,10 @@ TERMS: Mapping[str, tuple[str, ...]] = {
         "smaller errors would go unnoticed. Never: no other reading checks it.",
     ),
     "misread": ("A reading that the others contradict. It is not used; measure it again.",),
+    "loop": (
+        "A wire or string laid round pulleys, or a belt on them with the arm at a known angle. Its length is one reading "
+        "more: `loops` in a file of measurements.",
+    ),
     "mirror solution": ("Another way for the points to lie that fits as well. A word of `sides` decides.",),
     "standard deviation": ("How far a reading may be off: two of three lie within one, 19 of 20 within two.",),
     "ranking": (RULE[0].upper() + RULE[1:] + ".",),

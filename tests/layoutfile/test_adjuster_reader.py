@@ -139,8 +139,9 @@ def test_every_fault_of_a_springs_readings_at_once(tmp_path: Path) -> None:
     """What is stated beside readings too."""
     spring = "spring: {torque_Nm: 26, at_deg: 285, readings: [[285, 24, 30], [295, 27]]}"
     faults = faults_of(tmp_path, PLAIN.replace(SPRING, spring))
-    wrong = {fault.key.removeprefix("pulleys.tight.spring.") for fault in faults}
-    assert wrong == {"torque_Nm", "at_deg", "readings.1", "readings.2"}
+    wrong = {fault.key.removeprefix("pulleys.tight.spring."): fault.got for fault in faults}
+    assert set(wrong) == {"readings", "readings.1", "readings.2"}
+    assert wrong["readings"] == "readings beside torque_Nm, at_deg"
 
 
 @for_each(

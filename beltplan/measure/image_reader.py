@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sized
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -23,17 +23,6 @@ _STRAIGHT = 1e-3
 _KNOWN = "known"
 
 
-@dataclass(frozen=True, eq=False)
-class _Way:
-    """How the coordinates of an image turn into those seen from the front, with the second running up."""
-
-    u: float
-    v: float
-
-    def __call__(self, at: Pixel) -> Pixel:
-        return self.u * at[0], self.v * at[1]
-
-
 def read_images(top: Section, names: Names, accuracy: Accuracy) -> tuple[Image, ...]:
     """The images that could be read, each with the rims traced on it, and after it what is known of its places."""
     sections = top.named_mappings("points")
@@ -44,7 +33,7 @@ def read_images(top: Section, names: Names, accuracy: Accuracy) -> tuple[Image, 
     for name, circle, rim in _circles(top, names, tuple(sections)):
         own = read.get(circle)
         if own is not None:
-            turned = tuple(map(ways[circle], rim))
+            turned = tuple(_turned(ways[circle], at) for at in rim)
             read[circle] = replace(own, rims={**own.rims, name: (*own.rims.get(name, ()), *turned)})
     found: list[Image] = []
     for name, image in read.items():
@@ -54,9 +43,14 @@ def read_images(top: Section, names: Names, accuracy: Accuracy) -> tuple[Image, 
     return tuple(found)
 
 
-def _way(section: Section) -> _Way:
+def _way(section: Section) -> Pixel:
+    """Signs by which coordinates turn into those seen from the front, with the second running up."""
     seen_from, y_runs = (getattr(section.node(key), "text", "") for key in ("seen_from", "y_runs"))
-    return _Way(-1.0 if seen_from == "back" else 1.0, 1.0 if y_runs == "up" else -1.0)
+    return -1.0 if seen_from == "back" else 1.0, 1.0 if y_runs == "up" else -1.0
+
+
+def _turned(way: Pixel, at: Pixel) -> Pixel:
+    return way[0] * at[0], way[1] * at[1]
 
 
 def _image(name: str, section: Section, names: Names, accuracy: Accuracy) -> Image | None:
@@ -70,7 +64,7 @@ def _image(name: str, section: Section, names: Names, accuracy: Accuracy) -> Ima
     if places is None:
         return None
     sd = accuracy.place_px if own is None else own
-    turned = {point: _way(section)(at) for point, at in places.items()}
+    turned = {point: _turned(_way(section), at) for point, at in places.items()}
     return Image(name, model, sd, turned, {}, 1.0 if scale is None else 1.0 / scale, section.line)
 
 
@@ -118,7 +112,7 @@ def _known(name: str, section: Section, names: Names, accuracy: Accuracy) -> Ima
     if len(read) < 2:
         section.refuse(_KNOWN, _count(read), "at least 2")
     _check_picked(own, section)
-    across = _way(section).u
+    across, _ = _way(section)
     places = {each: (across * at[0], at[1]) for each, at in read.items() if at is not None and each in names.points}
     _refuse_doubles(own, places)
     sd = accuracy.distance_mm if given is None else given

@@ -177,8 +177,11 @@ def read_layout_part(
     to_size: pulleys whose size may be found from the measurements. Variants are read as well.
     """
     missing = tuple(key for key in _NEEDED if table.node(key) is None)
-    sized = _sized(table)
-    _refuse_places(table, origin, faults)
+    every = _pulleys(table).items()
+    sized = {name: key for name, pulley in every for key in reversed([*SIZES]) if pulley.node(key) is not None}
+    for name, pulley in every:
+        for holder, keys, point in _places_in(name, pulley):
+            _refuse_place(holder, keys, point == origin, faults)
     try:
         layout = next(layouts_of(_filled(table, missing, to_size), path, None, FaultList())).layout
     except LayoutFaults as found:
@@ -193,35 +196,25 @@ def _pulleys(table: Table) -> dict[str, Table]:
     return {name: entry.value for name, entry in entries if isinstance(entry.value, Table)}
 
 
-def _sized(table: Table) -> Mapping[str, str]:
-    read = {
-        name: next((key for key in SIZES if pulley.node(key) is not None), "")
-        for name, pulley in _pulleys(table).items()
-    }
-    return {name: key for name, key in read.items() if key}
+def _places_in(name: str, pulley: Table) -> Iterator[tuple[Table, tuple[str, ...], str]]:
+    """Where places stand: in which mapping, at which keys, of which point."""
+    yield pulley, ("pulleys", name, "at"), name
+    for adjuster, points in _ADJUSTERS.items():
+        holder = pulley.node(adjuster)
+        if isinstance(holder, Table):
+            yield from ((holder, ("pulleys", name, adjuster, point), f"{name}.{point}") for point in points)
 
 
-def _refuse_places(table: Table, origin: str | None, faults: FaultList) -> None:
-    """Note every place that is given: only the origin may say where it stands."""
-    for name, pulley in _pulleys(table).items():
-        _refuse_place(pulley, ("pulleys", name), "at", name == origin, faults)
-        for adjuster, points in _ADJUSTERS.items():
-            holder = pulley.node(adjuster)
-            for point in points if isinstance(holder, Table) else ():
-                assert isinstance(holder, Table)
-                own = f"{name}.{point}" == origin
-                _refuse_place(holder, ("pulleys", name, adjuster), point, own, faults)
-
-
-def _refuse_place(holder: Table, path: tuple[str, ...], key: str, is_origin: bool, faults: FaultList) -> None:
-    node = holder.node(key)
+def _refuse_place(holder: Table, keys: tuple[str, ...], is_origin: bool, faults: FaultList) -> None:
+    """Note a place that is given: only the origin may say where it stands."""
+    node = holder.node(keys[-1])
     if node is None:
         return
     texts = [getattr(item, "text", "...") for item in (node.items if isinstance(node, Sequence) else (node,))]
     if is_origin and isinstance(node, Sequence) and len(texts) == 2 and {*texts} <= {"0", "0.0", "-0", "+0"}:
         return
     allowed = "[0, 0] for the origin, or nothing" if is_origin else f"nothing: {_FOUND}"
-    faults.add(holder.entries[key].line, (*path, key), f"a place, {quoted(', '.join(texts))}", allowed)
+    faults.add(holder.entries[keys[-1]].line, keys, f"a place, {quoted(', '.join(texts))}", allowed)
 
 
 def _filled(table: Table, missing: tuple[str, ...], to_size: Container[str]) -> Table:
@@ -248,19 +241,17 @@ def _placed(name: str, entry: Entry, to_size: Container[str]) -> Entry:
     pulley = entry.value
     if not isinstance(pulley, Table):
         return entry
-    put: dict[str, Entry] = {}
-    adjuster = _adjuster(pulley)
-    if adjuster is None:
+    adjuster, put = _adjuster(pulley), dict[str, Entry]()
+    holder = None if adjuster is None else pulley.entries[adjuster]
+    if adjuster is not None and holder is not None and isinstance(holder.value, Table):
+        points = {key: _point(holder.line, i) for i, key in enumerate(_ADJUSTERS[adjuster])}
+        own = Entry(holder.line, _with(holder.value, points))
+        pulley = Table(pulley.line, {**pulley.entries, adjuster: own}, pulley.size)
+    elif adjuster is None:
         put["at"] = _point(entry.line, 0)
-    else:
-        holder = pulley.entries[adjuster]
-        if isinstance(holder.value, Table):
-            points = {key: _point(holder.line, i) for i, key in enumerate(_ADJUSTERS[adjuster])}
-            put[adjuster] = Entry(holder.line, _with(holder.value, points))
     if name in to_size and all(pulley.node(key) is None for key in SIZES):
         put["rim_diameter"] = Entry(entry.line, Scalar(entry.line, "100", True))
-    own = {key: each for key, each in put.items() if key in _ADJUSTERS}
-    return Entry(entry.line, _with(Table(pulley.line, {**pulley.entries, **own}, pulley.size), put))
+    return Entry(entry.line, _with(pulley, put))
 
 
 def _with(table: Table, more: Mapping[str, Entry]) -> Table:

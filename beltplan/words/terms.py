@@ -125,8 +125,8 @@ TERMS: Mapping[str, tuple[str, ...]] = {
     ),
     "misread": ("A reading that the others contradict. It is not used; measure it again.",),
     "loop": (
-        "A wire or string laid round pulleys, or a belt on them with the arm at a known angle. Its length is one reading "
-        "more: `loops` in a file of measurements.",
+        "A wire or string laid round pulleys, or a belt on them with the arm at a known angle. Its length is one "
+        "reading more: `loops` in a file of measurements.",
     ),
     "mirror solution": ("Another way for the points to lie that fits as well. A word of `sides` decides.",),
     "standard deviation": ("How far a reading may be off: two of three lie within one, 19 of 20 within two.",),

@@ -21,10 +21,10 @@ def line_of(pen: Pen) -> dict[str, Any]:
     return {"color": pen.colour, "linewidth": pen.width_pt, "linestyle": (0.0, pen.dash) if pen.dash else "-"}
 
 
-def cut_to(text: str, room_pt: float, size_pt: float) -> str:
+def cut_to(text: str, room_pt: float, size_pt: float, bold: bool = False) -> str:
     """A text that ends in dots where it has no room."""
     shown = text
-    while len(shown) > 3 and text_width_pt(shown, size_pt) > room_pt:
+    while len(shown) > 3 and text_width_pt(shown, size_pt, bold) > room_pt:
         shown = f"{shown.removesuffix('...')[:-1].rstrip()}..."
     return shown
 
@@ -74,8 +74,9 @@ class RowChart:
             for k, mark in enumerate(row.marks):
                 items += mark.drawn((end + (k + 0.5) * MARK_PT, y), f"mark {row.name}")
             colour = pens.PROBLEM if row.bad else pens.INK
-            cells = zip(row.figures, lefts.tolist(), strict=True)
-            items += [_word(words, x, y, colour, f"{self.name} {row.name}", row.bad) for words, x in cells]
+            for words, x, wide in zip(row.figures, lefts.tolist(), self.figures_pt, strict=True):
+                shown = cut_to(one_line(words), wide, _WORDS_PT, row.bad)
+                items.append(_word(shown, x, y, colour, f"{self.name} {row.name}", row.bad))
         return items, first - count * _ROW_PT - _AXIS_PT
 
     def _drawn(self, axes: Any) -> None:

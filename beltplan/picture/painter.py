@@ -26,6 +26,7 @@ from matplotlib.path import Path
 from matplotlib.text import Text
 from matplotlib.textpath import text_to_path
 from matplotlib.transforms import Affine2D, Bbox, Transform, TransformedBbox
+from numpy.typing import NDArray
 from PIL import Image
 
 from beltplan.drive.belt import MM_PER_INCH
@@ -35,6 +36,8 @@ from beltplan.picture import pens
 from beltplan.picture.paper import MM_PT, PAPERS
 from beltplan.picture.picture_file import ending_or_error
 from beltplan.picture.scene import Align, Chart, Item, Label, Point, Raster, Scene, Shape, Stroke, font_file
+
+Pixels = NDArray[np.uint8]
 
 _CATALOGUE = re.compile(rb"^(\d+) 0 obj\s*<<([^<>]*/Type\s*/Catalog[^<>]*)>>", re.MULTILINE)
 _TRAILER = re.compile(rb"trailer\s*<<(.*?)>>\s*startxref\s+(\d+)\s+%%EOF\s*$", re.DOTALL)
@@ -155,13 +158,19 @@ def _held_by(scene: Scene) -> Scene:
 
 def _png(figure: Figure, dpi: float) -> bytes:
     """With a palette: few colours, each with the greys of its edges, and a file a third as large."""
+    target = BytesIO()
+    few = Image.fromarray(pixels_of(figure, dpi)).quantize(_PALETTE, dither=Image.Dither.NONE)
+    few.save(target, "png", dpi=(dpi, dpi))
+    return target.getvalue()
+
+
+def pixels_of(figure: Figure, dpi: float) -> Pixels:
+    """The figure in pixels, (rows, columns, 3)."""
     figure.set_dpi(dpi)
     canvas = FigureCanvasAgg(figure)
     canvas.draw()  # type: ignore[no-untyped-call]
-    whole = Image.fromarray(np.asarray(canvas.buffer_rgba())).convert("RGB")  # type: ignore[no-untyped-call]
-    target = BytesIO()
-    whole.quantize(_PALETTE, dither=Image.Dither.NONE).save(target, "png", dpi=(dpi, dpi))
-    return target.getvalue()
+    every: Pixels = np.asarray(canvas.buffer_rgba(), dtype=np.uint8)  # type: ignore[no-untyped-call]
+    return np.ascontiguousarray(every[:, :, :3])
 
 
 def _described(svg: bytes, about: str) -> bytes:

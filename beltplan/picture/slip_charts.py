@@ -120,7 +120,7 @@ def slip_dots(operation: Operation, panels: tuple[SlipPanel, ...], marks: tuple[
 
     heads = ("wet", "at", "dry", "design", *(("worst duty",) if several else ()))
     rows = [_row(panel, operation, marks) for panel in order]
-    return RowChart(rows, heads, draw, 150.0, (36.0, 62.0, 36.0, 46.0, *((120.0,) if several else ())), "slip")
+    return RowChart(rows, heads, draw, 150.0, (36.0, 62.0, 36.0, 46.0, *((126.0,) if several else ())), "slip")
 
 
 def _row(panel: SlipPanel, operation: Operation, marks: tuple[Mark, ...]) -> Row:

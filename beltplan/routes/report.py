@@ -119,7 +119,7 @@ def side_by_side(search: RouteSearch, most: int) -> SideBySide:
     note = f"{BACK_NOTE} {searched} {_sentence(own_words(search))} Ranked by {RULE}."
     verdicts = tuple(route.judged.verdict + ("; the file's own route" if route.own else "") for route in shown)
     table = Columns(tuple(f"{i}" for i in range(1, len(shown) + 1)), rows)
-    return SideBySide(comparison, verdicts, table, f"Best: the first. It {verdicts[0]}", note)
+    return SideBySide(comparison, verdicts, table, f"Best: order 1. It {verdicts[0]}", note)
 
 
 def _sentence(words: str) -> str:

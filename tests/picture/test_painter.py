@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from pathlib import Path
+from xml.etree import ElementTree
 
 import numpy as np
+import pypdfium2
 import pytest
 from PIL import Image
 
-from beltplan.picture.painter import paint, picture_bytes
+from beltplan.picture.painter import figure_of, own_settings, paint, picture_bytes, pixels_of
 from beltplan.picture.pens import Pen
 from beltplan.picture.picture_file import ENDINGS
 from beltplan.picture.scene import Label, Scene, Shape, Stroke, circle, rectangle
@@ -76,3 +79,39 @@ def test_folder_that_is_not_there_is_an_os_error(tmp_path: Path) -> None:
     with pytest.raises(OSError):
         paint(square_scene(), str(tmp_path / "none" / "picture.png"))
     assert not list(tmp_path.iterdir())
+
+
+def test_svg_holds_its_words_as_text_with_a_title_and_a_description() -> None:
+    """Read back as XML. Source of `title` and `desc`: SVG 1.1, 5.4."""
+    root = ElementTree.fromstring(picture_bytes(scene_of(railcar()), "svg"))
+    name = "{http://www.w3.org/2000/svg}"
+    assert root.findtext(f"{name}title") == "Railcar (invented)"
+    assert (root.findtext(f"{name}desc") or "").startswith("verdict of the test. Belt 6PK1685")
+    words = {"".join(text.itertext()) for text in root.iter(f"{name}text")}
+    assert {"generator", "crankshaft, DRIVER", "Railcar (invented)"} <= words
+
+
+def test_words_with_signs_of_xml_stay_words_in_a_description() -> None:
+    scene = replace(square_scene(), title="<b> & co", about="a < b & c")
+    root = ElementTree.fromstring(picture_bytes(scene, "svg"))
+    told = [root.findtext(f"{{http://www.w3.org/2000/svg}}{tag}") for tag in ("title", "desc")]
+    assert told == ["<b> & co", "a < b & c"]
+
+
+def test_pdf_has_a_title_and_is_a_sheet_of_paper_that_holds_the_picture_at_its_own_size() -> None:
+    """Sizes read back with PDFium. Source: ISO 216:2007: A3 is 297 x 420 mm."""
+    document = pypdfium2.PdfDocument(picture_bytes(scene_of(railcar()), "pdf"))
+    assert document.get_metadata_dict()["Title"] == "Railcar (invented)"
+    assert document.get_page_size(0) == pytest.approx((297.0 * 72.0 / 25.4, 420.0 * 72.0 / 25.4), abs=0.01)
+    assert "crankshaft, DRIVER" in document[0].get_textpage().get_text_bounded()
+
+
+def test_png_has_a_palette_and_the_colours_of_the_picture() -> None:
+    """A palette of 256 is the most that PNG has. Every colour is near the one that was drawn, with all its blue."""
+    scene = scene_of(railcar())
+    picture = Image.open(io.BytesIO(picture_bytes(scene, "png")))
+    assert picture.mode == "P" and picture.info["dpi"] == pytest.approx((144.0, 144.0), abs=0.1)
+    with own_settings():
+        drawn = pixels_of(figure_of(scene), 144.0).astype(float)
+    away = np.abs(np.asarray(picture.convert("RGB"), dtype=float) - drawn)
+    assert away.mean() < 0.2 and (away.max(axis=-1) > 24.0).mean() < 1e-3

@@ -69,20 +69,22 @@ class Plan(checks_plan.Plan):
 
         Raises ValueError for another ending, OSError where it cannot be written.
         """
-        from beltplan.picture.routing import draw_routing
+        from beltplan.picture.painter import paint
+        from beltplan.picture.routing import routing_scene
 
-        draw_routing(self, os.fspath(path))
+        paint(routing_scene(self), os.fspath(path))
 
     def save_slip_picture(self, path: str | os.PathLike[str]) -> None:
         """Draw slip over the speed range and the hub loads, likewise.
 
         Raises ValueError also where tensions cannot be computed.
         """
-        from beltplan.picture.slip import draw_slip
+        from beltplan.picture.painter import paint
+        from beltplan.picture.slip import slip_scene
 
         if self.operation is None:
             raise ValueError(f"slip is not judged: {self.not_judged}")
-        draw_slip(self, os.fspath(path))
+        paint(slip_scene(self), os.fspath(path))
 
     def _repr_svg_(self) -> str:
         """The picture of the routing, where a notebook shows the plan."""

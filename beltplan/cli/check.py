@@ -6,7 +6,7 @@ import argparse
 from dataclasses import replace
 
 from beltplan.checks.plan import Plan, plan_on
-from beltplan.cli.exits import Answer, Commands, add_units, read_or_refuse, route_or_refuse, tell, writing
+from beltplan.cli.exits import Answer, Commands, add_units, draw, read_or_refuse, route_or_refuse, tell
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 
 
@@ -34,9 +34,13 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     refuse_to_overwrite(chosen, file.drawings)
     plan = plan_on(route_or_refuse(file, chosen.picture))
     if chosen.picture is not None:
-        _draw(plan, chosen.picture, file.path)
+        from beltplan.picture.routing import routing_scene  # matplotlib only where a picture is wanted
+
+        draw("--picture", chosen.picture, routing_scene(plan, file.path))
     if chosen.slip_picture is not None and plan.operation is not None:
-        _draw_slip(plan, chosen.slip_picture, file.path)
+        from beltplan.picture.slip import slip_scene
+
+        draw("--slip-picture", chosen.slip_picture, slip_scene(plan, file.path))
     answer = _answer(chosen, plan)
     if chosen.slip_picture is not None and plan.operation is None:
         answer = _with_last_line(answer, f"--slip-picture: not drawn: {plan.not_judged}")
@@ -60,17 +64,3 @@ def _answer(chosen: argparse.Namespace, plan: Plan) -> Answer:
     from beltplan.report.check_text import check_report
 
     return check_report(plan, chosen.full)
-
-
-def _draw(plan: Plan, path: str, file: str) -> None:
-    from beltplan.picture.routing import draw_routing  # matplotlib only where a picture is wanted
-
-    with writing("--picture", path):
-        draw_routing(plan, path, file)
-
-
-def _draw_slip(plan: Plan, path: str, file: str) -> None:
-    from beltplan.picture.slip import draw_slip
-
-    with writing("--slip-picture", path):
-        draw_slip(plan, path, file)

@@ -19,6 +19,8 @@ from beltplan.layoutfile.layout_file import LayoutFile, read_layout
 from beltplan.report.screen import Report, screen_of
 
 if TYPE_CHECKING:
+    from beltplan.picture.scene import Scene
+
     Commands = argparse._SubParsersAction[argparse.ArgumentParser]
 else:
     Commands = argparse._SubParsersAction
@@ -74,6 +76,14 @@ def writing(option: str, path: str) -> Iterator[None]:
         raise Refused(f"{words}; allowed: a place that can be written") from None
 
 
+def draw(option: str, path: str, scene: Scene) -> None:
+    """Write the picture that an option asks for. Raises Refused where it cannot be written."""
+    from beltplan.picture.painter import paint
+
+    with writing(option, path):
+        paint(scene, path)
+
+
 def taken_words(option: str, path: str) -> str:
     """What is said of a name that is taken, where nothing may be overwritten."""
     force = ", or --force" if option in ("--write", "--save") else ""
@@ -99,10 +109,9 @@ def route_or_refuse(file: LayoutFile, picture: str | None = None) -> Route:
         faults = tuple(sorted(refusal.faults, key=lambda fault: _fault(file, fault, "route", "").line))
         advice = _advice(file.layout, faults)
         if picture is not None:
-            from beltplan.picture.unlaid import draw_unlaid  # matplotlib only where a picture is wanted
+            from beltplan.picture.unlaid import unlaid_scene  # matplotlib only where a picture is wanted
 
-            with writing("--picture", picture):
-                draw_unlaid(file.layout, faults, advice, picture)
+            draw("--picture", picture, unlaid_scene(file.layout, faults, advice))
         raise no_path(file, faults, "route", advice) from None
 
 

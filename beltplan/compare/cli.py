@@ -7,11 +7,10 @@ import os
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Bar, Commands, Refused, add_units, route_or_refuse, writing
+from beltplan.cli.exits import Answer, Bar, Commands, Refused, add_units, draw, route_or_refuse
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 
 if TYPE_CHECKING:
-    from beltplan.checks.comparison import Comparison
     from beltplan.layoutfile.layout_file import LayoutFile
 
 _BASE = "base"
@@ -51,9 +50,12 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     judged = comparison.best.judged
     if judged is None:
         raise Refused(_no_path_words(files))
-    if chosen.picture is not None:
-        _draw(comparison, chosen.picture)
     paths = tuple(file.path for file in files)
+    if chosen.picture is not None:
+        from beltplan.picture.cells import compare_scene
+        from beltplan.report.rows import compared
+
+        draw("--picture", chosen.picture, compare_scene(compared(comparison), *paths))
     answer = compare_json(comparison, paths) if chosen.json else compare_report(comparison, chosen.full)
     return answer, 1 if judged.count("problem") else 0
 
@@ -121,11 +123,3 @@ def _no_path_words(files: Sequence[LayoutFile]) -> str:
         except Refused as refusal:
             words.append(str(refusal))
     return "\n".join(dict.fromkeys("\n".join(words).splitlines()))
-
-
-def _draw(comparison: Comparison, path: str) -> None:
-    from beltplan.picture.cells import draw_side_by_side
-    from beltplan.report.rows import compared
-
-    with writing("--picture", path):
-        draw_side_by_side(compared(comparison), path)

@@ -8,16 +8,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from beltplan.checks.plan import plan_of
-from beltplan.cli.exits import (
-    Answer,
-    Bar,
-    Commands,
-    Refused,
-    add_units,
-    read_or_refuse,
-    route_or_refuse,
-    writing,
-)
+from beltplan.cli.exits import Answer, Bar, Commands, Refused, add_units, draw, read_or_refuse, route_or_refuse, writing
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 from beltplan.drive.route import NoBeltPath
 from beltplan.report.screen import in_units
@@ -63,7 +54,10 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     with Bar("trying changes") as bar:
         cures = cures_of(file.layout, bar)
     if chosen.picture is not None:
-        _draw(cures, chosen.picture)
+        from beltplan.cure.report import side_by_side
+        from beltplan.picture.cells import compare_scene
+
+        draw("--picture", chosen.picture, compare_scene(side_by_side(cures), file.path))
     worse: _Worse = {}
     if chosen.write is not None and cures.best is not None:
         before = _problems_of_others(file, file.path)
@@ -137,11 +131,3 @@ def _notes(file: LayoutFile, best: Remedy) -> list[str]:
         "The old comments are kept; those beside a changed value may be wrong now.",
         "",
     ]
-
-
-def _draw(cures: Cures, path: str) -> None:
-    from beltplan.cure.report import side_by_side
-    from beltplan.picture.cells import draw_side_by_side
-
-    with writing("--picture", path):
-        draw_side_by_side(side_by_side(cures), path)

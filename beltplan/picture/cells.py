@@ -30,12 +30,12 @@ from beltplan.picture.page import (
     legend,
     page_of,
 )
-from beltplan.picture.painter import paint
 from beltplan.picture.routing import (
     Wanted,
     closing_blocks,
     drawing_items,
     edges_of,
+    foot,
     geometry_box,
     verdict_block,
 )
@@ -60,8 +60,8 @@ _LABEL_SHARE, _WIDEST_SHARE = 0.2, 0.4
 _FRAME_NOTE = "Seen from the front: x right, y up. All drawn to one scale. Degrees at a pulley: its wrap."
 
 
-def compare_scene(shown: SideBySide) -> Scene:
-    """Layouts side by side as a scene."""
+def compare_scene(shown: SideBySide, *files: str) -> Scene:
+    """Layouts side by side as a scene. files: of the layouts, for the foot."""
     comparison = shown.comparison
     which = tuple(sorted(comparison.order[:MOST_DRAWN]))
     columns = tuple(comparison.columns[i] for i in which)
@@ -84,6 +84,7 @@ def compare_scene(shown: SideBySide) -> Scene:
         *_tables(shown.table.only(which)),
         Paragraph(shown.note, 9.0, pens.SOFT_INK, before_pt=3.0, name="note"),
         *closing_blocks(_FRAME_NOTE),
+        foot(*files),
     ]
     return page_of(blocks, "; ".join(titles), f"{shown.said}.", cells[0].view.pt_per_mm)
 
@@ -244,14 +245,3 @@ def _entries(cells: list[_Cell]) -> list[Entry]:
         else []
     )
     return [*every.values(), *changed, *ghosts, *mark_entries(mark for cell in cells for mark in cell.marks)]
-
-
-# The same as a picture file.
-
-
-def draw_side_by_side(shown: SideBySide, path: str) -> None:
-    """Write the picture; the file's ending says which kind: png, svg or pdf.
-
-    Raises ValueError for another ending, OSError where the file cannot be written.
-    """
-    paint(compare_scene(shown), path)

@@ -51,7 +51,6 @@ from beltplan.picture.page import (
     page_of,
 )
 from beltplan.picture.page import Block as PageBlock
-from beltplan.picture.painter import paint
 from beltplan.picture.scene import Box, Item, Label, Point, Scene, View, box_round
 from beltplan.picture.strokes import (
     Drawn,
@@ -302,7 +301,7 @@ def routing_scene(plan: Plan, file: str = "") -> Scene:
         Gap(4.0),
         *findings_blocks(findings, marks),
         *closing_blocks(),
-        foot(plan.layout, file),
+        foot(file, layout=plan.layout),
     ]
     about = f"{plan.verdict}. {belt_words(plan.route)}. {path_words(plan.route)}."
     return page_of(blocks, title_words(plan.layout), about, drawn.view.pt_per_mm)
@@ -421,22 +420,8 @@ def closing_blocks(note: str = FRAME_NOTE) -> list[PageBlock]:
     ]
 
 
-def foot(layout: Layout, file: str) -> PageBlock:
+def foot(*files: str, layout: Layout | None = None) -> PageBlock:
     """What tells one print from another. No date: the same layout gives the same picture."""
-    told = (
-        PurePath(file).name,
-        "" if layout.variant is None else f"variant {layout.variant}",
-        f"beltplan {beltplan.__version__}",
-    )
+    variant = "" if layout is None or layout.variant is None else f"variant {layout.variant}"
+    told = (", ".join(PurePath(file).name for file in files), variant, f"beltplan {beltplan.__version__}")
     return Paragraph("; ".join(each for each in told if each), 8.0, pens.SOFT_INK, before_pt=3.0, name="foot")
-
-
-# A belt routing as a picture file.
-
-
-def draw_routing(plan: Plan, path: str, file: str = "") -> None:
-    """Write the picture of a routing; the file's ending says which kind: png, svg or pdf.
-
-    Raises ValueError for another ending, OSError where the file cannot be written.
-    """
-    paint(routing_scene(plan, file), path)

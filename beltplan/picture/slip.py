@@ -43,7 +43,6 @@ from beltplan.picture.page import (
     marks_of,
     page_of,
 )
-from beltplan.picture.painter import paint
 from beltplan.picture.routing import (
     PartWriter,
     belt_words,
@@ -217,7 +216,7 @@ def slip_scene(plan: Plan, file: str = "") -> Scene:
         *findings_blocks(tuple(finding for finding in findings if finding.check in _CHECKS), marks),
         *([_small("Numbers as in the picture of the routing.", "numbers")] if marks else []),
         Paragraph(SLIP_SAFETY, 10.0, pens.INK, True, 5.0, "caution"),
-        foot(plan.layout, file),
+        foot(file, layout=plan.layout),
     ]
     about = f"Slip and hub loads. {plan.verdict}. {belt_words(plan.route)}."
     return page_of(blocks, title_words(plan.layout), about, view.pt_per_mm)
@@ -333,14 +332,3 @@ def _dot(condition: Condition) -> Symbol:
         * from_angle(turn + np.arange(corners) * TURN / corners)
     )
     return lambda at: [Shape((at + ring,), fill, pens.Pen(edge, 1.0), name="legend dot")]
-
-
-# Slip use over the speed range and hub loads as a picture file.
-
-
-def draw_slip(plan: Plan, path: str, file: str = "") -> None:
-    """Write the slip picture of a drive; the file's ending says which kind: png, svg or pdf.
-
-    Raises ValueError for another ending, OSError where the file cannot be written.
-    """
-    paint(slip_scene(plan, file), path)

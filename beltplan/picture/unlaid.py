@@ -30,7 +30,6 @@ from beltplan.picture.page import (
     marks_of,
     page_of,
 )
-from beltplan.picture.painter import paint
 from beltplan.picture.pens import Pen
 from beltplan.picture.routing import PartWriter, closing_blocks, edges_of, scale_pt, title_words
 from beltplan.picture.scene import Box, Item, Point, Scene, Stroke, View, box_round, circle, seen_box
@@ -203,8 +202,3 @@ def unlaid_scene(layout: Layout, faults: tuple[PathFault, ...], advice: str) -> 
         *closing_blocks(),
     ]
     return page_of(blocks, title_words(layout), f"The belt cannot be laid. {advice}", view.pt_per_mm)
-
-
-def draw_unlaid(layout: Layout, faults: tuple[PathFault, ...], advice: str, path: str) -> None:
-    """Write the picture; the file's ending says which kind. Raises OSError where the file cannot be written."""
-    paint(unlaid_scene(layout, faults, advice), path)

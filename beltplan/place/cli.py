@@ -7,7 +7,7 @@ import math
 import re
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Bar, Commands, Refused, add_units, read_or_refuse, writing
+from beltplan.cli.exits import Answer, Bar, Commands, Refused, add_units, draw, read_or_refuse, writing
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.layoutfile.values import NotALength, length_mm
@@ -224,9 +224,8 @@ def _paint(
     words: tuple[str, ...],
     path: str,
 ) -> None:
-    from beltplan.place.picture import draw_places
+    from beltplan.place.picture import place_scene
 
     if here is None:
         raise Refused(f"--picture: got {path!r}, but no place has a belt path to draw; allowed: a layout with one")
-    with writing("--picture", path):
-        draw_places(here.plan.route, found, marked, names, words, path)
+    draw("--picture", path, place_scene(here.plan.route, found, marked, names, words))

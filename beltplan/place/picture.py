@@ -16,7 +16,6 @@ from beltplan.picture.labels import Anchor, Block, Line, Writer, areas_of
 from beltplan.picture.legend import line_symbol, routing_entries, swatch
 from beltplan.picture.page import Block as PageBlock
 from beltplan.picture.page import Entry, Paragraph, figure, legend, page_of
-from beltplan.picture.painter import paint
 from beltplan.picture.pens import Pen
 from beltplan.picture.routing import (
     Wanted,
@@ -186,7 +185,7 @@ def place_scene(
         *legend(_map_entries(layers)),
         *legend(routing_entries(drawn)),
         *closing_blocks(),
-        foot(route.layout, ""),
+        foot(layout=route.layout),
     ]
     return page_of(blocks, title, ". ".join((answer, *others)), drawn.view.pt_per_mm)
 
@@ -269,21 +268,3 @@ def _map_entries(layers: _Layers | None) -> list[Entry]:
 
 def _mark_entry(name: str, text: str) -> Entry:
     return Entry(text, lambda at: _mark_of(name, at, 0.8 * _MARK_PT), 20.0)
-
-
-# A map of places, or the best pair of places, as a picture file.
-
-
-def draw_places(
-    route: Route,
-    found: PlaceMap | None,
-    marked: tuple[_Marked, ...],
-    moved: tuple[str, ...],
-    words: tuple[str, ...],
-    path: str,
-) -> None:
-    """Write the picture of a map; the file's ending says which kind: png, svg or pdf.
-
-    Raises ValueError for another ending, OSError where the file cannot be written.
-    """
-    paint(place_scene(route, found, marked, moved, words), path)

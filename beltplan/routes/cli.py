@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Commands, Refused, add_units, no_path, read_or_refuse, whole_number, writing
+from beltplan.cli.exits import Answer, Commands, Refused, add_units, draw, no_path, read_or_refuse, whole_number
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 
 if TYPE_CHECKING:
@@ -60,7 +60,10 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     refuse_to_overwrite(chosen, file.drawings)
     search = _searched(file, _kept(file, chosen.keep_order_of))
     if chosen.picture is not None:
-        _draw(search, chosen.most, chosen.picture)
+        from beltplan.picture.cells import compare_scene
+        from beltplan.routes.report import side_by_side
+
+        draw("--picture", chosen.picture, compare_scene(side_by_side(search, chosen.most), file.path))
     answer = route_json(search, chosen.most) if chosen.json else route_report(search, chosen.most, chosen.full)
     return answer, 1 if search.best.judged.count("problem") else 0
 
@@ -89,11 +92,3 @@ def _searched(file: LayoutFile, kept: tuple[str, ...]) -> RouteSearch:
             return search_routes(file.layout, kept, shown=bar)
         except NoRoute as refusal:
             raise no_path(file, refusal.faults, "pulleys") from None
-
-
-def _draw(search: RouteSearch, most: int, path: str) -> None:
-    from beltplan.picture.cells import draw_side_by_side
-    from beltplan.routes.report import side_by_side
-
-    with writing("--picture", path):
-        draw_side_by_side(side_by_side(search, most), path)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import argparse
 
-from beltplan.cli.exits import Answer, Bar, Commands, add_units, read_or_refuse, route_or_refuse, whole_number, writing
+from beltplan.cli.exits import Answer, Bar, Commands, add_units, draw, read_or_refuse, route_or_refuse, whole_number
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 from beltplan.report.screen import in_units
-from beltplan.tolerance.study import DRAWS, SEED, Tolerance, tolerance_of
+from beltplan.tolerance.study import DRAWS, SEED, tolerance_of
 
 _FEWEST_DRAWS, _MOST_DRAWS = 100, 200_000
 _LARGEST_SEED = 2**32 - 1
@@ -56,15 +56,10 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     with Bar("drawing layouts") as bar:
         study = tolerance_of(route, chosen.draws, chosen.seed, bar)
     if chosen.picture is not None:
-        _draw(study, chosen.picture, file.path)
+        from beltplan.tolerance.picture import tolerance_scene  # matplotlib only where a picture is wanted
+        from beltplan.tolerance.report import answers
+
+        told = tuple((lead, in_units(words, file.layout.units)) for lead, words in answers(study))
+        draw("--picture", chosen.picture, tolerance_scene(study, told, file.path))
     answer = tolerance_json(study) if chosen.json else tolerance_report(study, chosen.full)
     return answer, 0 if study.best is not None or study.worth_asking else 1
-
-
-def _draw(study: Tolerance, path: str, file: str) -> None:
-    from beltplan.tolerance.picture import draw_tolerance  # matplotlib only where a picture is wanted
-    from beltplan.tolerance.report import answers
-
-    told = tuple((lead, in_units(words, study.route.layout.units)) for lead, words in answers(study))
-    with writing("--picture", path):
-        draw_tolerance(study, told, path, file)

@@ -14,7 +14,6 @@ from beltplan.geometry.vectors import Floats
 from beltplan.picture import pens
 from beltplan.picture.chart import Row, RowChart, line_of
 from beltplan.picture.page import INSIDE_PT, Block, Gap, Panel, Paragraph, Rule, page_of
-from beltplan.picture.painter import paint
 from beltplan.picture.routing import foot, title_words
 from beltplan.picture.scene import Scene, text_width_pt
 from beltplan.report.words import TOLERANCE_SAFETY
@@ -219,7 +218,7 @@ def tolerance_scene(study: Tolerance, answers: _Answers, file: str = "") -> Scen
         Rule(),
         Paragraph(f"{study.draws} draws, seed {study.seed}.", 9.0, pens.SOFT_INK, before_pt=5.0, name="draws"),
         Paragraph(TOLERANCE_SAFETY, 10.0, pens.INK, True, 2.0, "caution"),
-        foot(layout, file),
+        foot(file, layout=layout),
     ]
     return page_of(blocks, title_words(layout), ". ".join(f"{lead.capitalize()}: {text}" for lead, text in answers))
 
@@ -255,14 +254,3 @@ def _bought_words(study: Tolerance) -> str:
         "The chance of each stock belt by its length: dark with full reserve (and as a figure), light that it can be "
         "fitted at all. Red: the window of the layout as given; dashed: where a good belt's length ends."
     )
-
-
-# A tolerance study as a picture file.
-
-
-def draw_tolerance(study: Tolerance, answers: _Answers, path: str, file: str = "") -> None:
-    """Write the picture of a tolerance study; the file's ending says which kind: png, svg or pdf.
-
-    Raises ValueError for another ending, OSError where the file cannot be written.
-    """
-    paint(tolerance_scene(study, answers, file), path)

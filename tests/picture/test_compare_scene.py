@@ -14,10 +14,9 @@ from beltplan.picture.cells import (
     MOST_COLUMNS,
     MOST_DRAWN,
     compare_scene,
-    draw_side_by_side,
     grid_width,
 )
-from beltplan.picture.painter import picture_bytes
+from beltplan.picture.painter import paint, picture_bytes
 from beltplan.picture.pens import CHANGED, METAL
 from beltplan.picture.scene import Label, Scene, Shape, View, seen
 from beltplan.report.findings_text import in_units_of
@@ -227,11 +226,11 @@ def test_same_comparison_gives_the_same_file(tmp_path: Path) -> None:
     ending = "svg"
     first, second = (picture_bytes(compare_scene(compared(made("ties"))), ending) for _ in range(2))
     assert first == second
-    draw_side_by_side(compared(made("ties")), str(tmp_path / f"a.{ending}"))
+    paint(compare_scene(compared(made("ties"))), str(tmp_path / f"a.{ending}"))
     assert (tmp_path / f"a.{ending}").read_bytes() == first
 
 
 def test_another_ending_is_refused(tmp_path: Path) -> None:
     with pytest.raises(ValueError, match=r"\.png, \.svg, \.pdf"):
-        draw_side_by_side(compared(made("ties")), str(tmp_path / "a.gif"))
+        paint(compare_scene(compared(made("ties"))), str(tmp_path / "a.gif"))
     assert list(tmp_path.iterdir()) == []

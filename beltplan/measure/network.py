@@ -151,9 +151,9 @@ class Network:
     @cached_property
     def tied(self) -> Bools:
         """Which points a chain of readings ties to the origin, (points): no other can ever be held."""
-        joined = (self.neighbours > 0) | np.eye(self.points, dtype=bool)
-        loops = [np.array([*map(self.names.index, each.points)]) for each in self.rows if len(each.points) > 2]
-        for many in (*(image.points for image in self.images), *loops):
+        joined = np.eye(self.points, dtype=bool)
+        read = (np.array([*map(self.names.index, each.points)]) for each in self.rows if len(each.points) > 1)
+        for many in (*read, *(image.points for image in self.images)):
             joined[np.ix_(many, many)] = True
         tied: Bools = np.arange(self.points) == self.origin
         for _ in range(self.points):

@@ -21,7 +21,7 @@ from beltplan.layoutfile.starter import MEASUREMENT_STARTER
 from beltplan.measure.layout_writer import write_measured
 from beltplan.measure.network import surveyed
 from beltplan.measure.picture import measure_scene
-from beltplan.measure.readings import Diameter, LoopLength, Measured, Rounded
+from beltplan.measure.readings import Diameter, Direction, LoopLength, Measured, Rounded
 from beltplan.measure.study import measuring_of
 from beltplan.measure.words import answers
 from beltplan.picture.scene import Stroke
@@ -147,6 +147,19 @@ def test_two_loops_hold_a_point_that_nothing_else_is_read_of() -> None:
     )
     assert surveyed(read).tied.all()
     assert measuring_of(read).centre("compressor").at_mm == pytest.approx(PLACES["compressor"], abs=1e-2)
+
+
+def test_a_loop_round_two_pulleys_is_their_distance() -> None:
+    """Discs of 40 mm at 300: 600 and one turn of 40 mm. Nothing else is read of the second."""
+    around = (Rounded("a", "a"), Rounded("b", "b"))
+    read = LoopLength("belt", around, 600.0 + 80.0 * np.pi, 1.0)
+    line, rims = (Direction("a", "b", 0.5, 1e-3),), (Diameter("a", 80.0, 0.1), Diameter("b", 80.0, 0.1))
+    given = Measured("two", ("a", "b"), "a", directions=line, loops=(read,), diameters=rims)
+    found = measuring_of(given)
+    assert surveyed(given).tied.all() and not found.undetermined
+    assert found.centre("b").at_mm == pytest.approx((300.0 * np.cos(0.5), 300.0 * np.sin(0.5)), abs=1e-6)
+    along, across = 0.5 * np.hypot(1.0, np.pi * np.hypot(0.05, 0.05)), 300.0 * 1e-3
+    assert found.centre("b").sd_mm == pytest.approx(np.hypot(along, across) / np.sqrt(2.0), rel=1e-3)
 
 
 def test_a_misread_loop_is_named_with_its_step() -> None:

@@ -96,6 +96,10 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
     title = (top.text("title") if top.has("title") else None) or _title(path)
     given = (distances, directions, offsets, loops, every, images, level, sides, names.marks)
     measured = Measured(title, names.points, origin, *given, top.scale != 1.0, accuracy.distance_mm)
+    for each in measured.loops if measured.frame_is_open else ():
+        if each.on_arm:
+            got, allowed = "an arm's angle, where nothing says what is level", "`level`, an angle or an offset as well"
+            top.faults.add(each.line, ("loops", each.name, "arm_deg"), got, allowed)
     layout = None if part.missing else part.layout
     drawings = tuple(os.path.join(top.beside.folder, file) for file in _files_in(top.table))
     return MeasurementsFile(path, measured, layout, part.missing, frozenset(part.sized), sizes, accuracy, drawings)

@@ -371,6 +371,11 @@ class LoopLength(_Length):
         return tuple(each.pulley for each in self.around if each.rim_mm is None)
 
     @property
+    def on_arm(self) -> bool:
+        """Whether an arm carries one of its pulleys, whose angle counts from level."""
+        return any(each.carried_mm != (0.0, 0.0) for each in self.around)
+
+    @property
     def alike(self) -> object:
         return self
 

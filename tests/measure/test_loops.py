@@ -260,6 +260,15 @@ def test_wrong_loops(tmp_path: Path, entry: str, key: str, got: str) -> None:
     assert (fault.line, fault.key) == (24, f"loops.wire{'.' * bool(key)}{key}") and got in fault.got
 
 
+def test_an_arms_angle_needs_what_says_what_is_level(tmp_path: Path) -> None:
+    text = with_loop("{belt: 6PK1700, arm_deg: 270}").replace("level: [crank, fan]\n", "")
+    (fault,) = measuring_faults(tmp_path, text)
+    assert (fault.key, fault.got) == ("loops.wire.arm_deg", "an arm's angle, where nothing says what is level")
+    assert len(file_of(tmp_path, text + "angles: {crank - fan: 0}\n").measured.loops) == 1
+    wire = with_loop("{length: 1702, pulleys: [crank, pump, fan]}").replace("level: [crank, fan]\n", "")
+    assert len(file_of(tmp_path, wire).measured.loops) == 1
+
+
 def test_no_loop_goes_round_a_pulley_on_a_slide(tmp_path: Path) -> None:
     text = with_loop("{length: 1702, pulleys: [crank, tight, pump]}").replace("tight.pivot", "tight.from")
     text = text.replace("arm: {length: 70, stops: [265, 300]}", "slide: {at: 0.4}")

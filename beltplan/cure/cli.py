@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import argparse
-import os
 from functools import partial
 from typing import TYPE_CHECKING
 
 from beltplan.checks.plan import plan_of
-from beltplan.cli.exits import Answer, Bar, Commands, Refused, add_units, draw, read_or_refuse, route_or_refuse, writing
+from beltplan.cli.exits import Answer, Bar, Commands, add_units, draw, read_or_refuse, route_or_refuse
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
+from beltplan.cli.rewrites import write_changed
 from beltplan.drive.route import NoBeltPath
-from beltplan.report.screen import in_units
 
 if TYPE_CHECKING:
     from beltplan.cure.study import Cures, Remedy
@@ -61,7 +60,11 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     worse: _Worse = {}
     if chosen.write is not None and cures.best is not None:
         before = _problems_of_others(file, file.path)
-        _write(file, cures.best, chosen.write, chosen.force)
+        best = cures.best
+        changes = [change.words for change in best.changes]
+        write_changed(
+            chosen.write, file, best.layout, "Changed by `beltplan cure`", changes, chosen.force, partial(_fault, best)
+        )
         worse = _made_worse(before, _problems_of_others(file, chosen.write))
     return _answer(chosen, file, cures, worse), 0 if cures.healthy or cures.best is not None else 1
 
@@ -99,19 +102,6 @@ def _problems(path: str, variant: str | None) -> int | None:
         return None
 
 
-def _write(file: LayoutFile, best: Remedy, path: str, force: bool) -> None:
-    from beltplan.cure.changes import words_of
-    from beltplan.layoutfile.edits import CannotEdit
-    from beltplan.layoutfile.rewriting import write_rewritten
-
-    with writing("--write", path):
-        try:
-            write_rewritten(path, file, best.layout, _notes(file, best), force, partial(_fault, best))
-        except CannotEdit as reason:
-            words = f"{file.path} cannot be edited in place: {reason}; make the change by hand: "
-            raise Refused(f"--write: {words}{in_units(words_of(best.changes), file.layout.units)}") from None
-
-
 def _fault(best: Remedy, read: Layout) -> str | None:
     """What stands against a layout that was written and read back."""
     from beltplan.cure.study import trial_of
@@ -120,14 +110,3 @@ def _fault(best: Remedy, read: Layout) -> str | None:
     if trial is None or trial.counts > best.trial.counts:
         return "with its numbers rounded it is no cure"
     return None
-
-
-def _notes(file: LayoutFile, best: Remedy) -> list[str]:
-    name = ascii(os.path.basename(file.path))[1:-1]
-    variant = f", variant {file.layout.variant!r}" if file.layout.variant else ""
-    return [
-        f"Changed by `beltplan cure` from {name}{variant}; a plan on paper, not an approval:",
-        *(f"  - {in_units(change.words, file.layout.units)}" for change in best.changes),
-        "The old comments are kept; those beside a changed value may be wrong now.",
-        "",
-    ]

@@ -8,6 +8,7 @@ from itertools import count
 
 from beltplan.cli.exits import Answer, Commands, Refused, read_or_refuse
 from beltplan.cli.outputs import refuse_to_overwrite
+from beltplan.cli.rewrites import notes_of
 from beltplan.drive.layout import Layout
 from beltplan.files import written
 from beltplan.layoutfile.layout_file import LayoutFile
@@ -60,7 +61,9 @@ def _saved(source: LayoutFile, after: Layout, path: str | None, force: bool) -> 
     stem = os.path.splitext(source.path)[0]
     target = path if force and path is not None else _free_name(path or f"{stem}_moved.yaml")
     try:
-        write_rewritten(target, source, after, _notes(source), force, lambda read: None)
+        write_rewritten(
+            target, source, after, notes_of(source, "Moved by hand in `beltplan drag`"), force, lambda read: None
+        )
     except CannotEdit as reason:
         return f"not saved: {source.path} cannot be edited in place: {reason}"
     except OSError as error:
@@ -74,13 +77,3 @@ def _free_name(path: str) -> str:
     stem, ending = os.path.splitext(path)
     names = (path if n == 1 else f"{stem}_{n}{ending}" for n in count(1))
     return next(name for name in names if not os.path.lexists(name))
-
-
-def _notes(source: LayoutFile) -> list[str]:
-    name = ascii(os.path.basename(source.path))[1:-1]
-    variant = f", variant {source.layout.variant!r}" if source.layout.variant else ""
-    return [
-        f"Moved by hand in `beltplan drag` from {name}{variant}; a plan on paper, not an approval.",
-        "The old comments are kept; those beside a changed value may be wrong now.",
-        "",
-    ]

@@ -131,7 +131,7 @@ class Window(Generic[_Number]):
     last_over: Ints
     growth: BeltGrowth
 
-    def where(self: Window[Floats], keep: Bools) -> Window[Floats]:
+    def where(self: Window[Floats], keep: Bools | Ints) -> Window[Floats]:
         ends = (self.short_end[keep], self.long_end[keep])
         shortest, longest, fitting = self.shortest[keep], self.longest[keep], self.fitting[keep]
         return Window(shortest, longest, *ends, fitting, self.last_over[keep], self.growth)
@@ -391,6 +391,8 @@ def stretch_lengths(belt: Belt, needed_mm: _Number) -> tuple[_Number, _Number] |
 
 NO_BELT, UNLISTED = -1, -2
 """In the place of a belt's number: none fits; none on the list does, but one that may be sold can be put on."""
+_LONGEST_MM = 10_000
+"""No belt of such drives is longer (our own choice)."""
 _GOOD = 1e6
 """Put on the reserve of a good belt, mm: any good belt comes before any marginal one."""
 
@@ -414,6 +416,20 @@ class Chosen:
         return Chosen(self.index[keep], self.reserve_mm[keep], self.good[keep])
 
 
+def with_any_length(layout: Layout) -> Layout:
+    """The layout with every belt of its kind on offer, in steps of 1 mm, whether it is sold or not.
+
+    >>> belts = with_any_length(Layout("", Belt(PROFILES["PK"], 6), {}, ())).stock
+    >>> [format_designation(belt) for belt in belts[998:1001]]
+    ['6PK999', '6PK1000', '6PK1001']
+    """
+    belt = replace(
+        layout.belt, length_mm=None, length_kind="datum" if layout.belt.profile.is_classical else "effective"
+    )
+    every = tuple(replace(belt, length_mm=float(length)) for length in range(1, _LONGEST_MM + 1))
+    return replace(layout, belt=belt, stock=every)
+
+
 def belts_on_offer(layout: Layout) -> tuple[Belt, ...]:
     """The belts to choose from, shorter first; only the named one where the layout names one."""
     belts = stock_of(layout) if layout.belt.length_mm is None else (layout.belt,)
@@ -429,9 +445,9 @@ def chosen_in(layout: Layout, belts: tuple[Belt, ...], window: Window[Floats]) -
     for i, belt in enumerate(belts):
         line = line_length_mm(belt)
         if least <= line <= most:
-            reserve = np.minimum(*reserves(window, line, belt.tolerance_of(line)))
-            goes_on = (window.shortest <= line) & (line <= window.longest)
-            best.offer(i, reserve, goes_on, reserve >= 0.0)
+            goes_on = np.flatnonzero((window.shortest <= line) & (line <= window.longest))
+            reserve = np.minimum(*reserves(window.where(goes_on), line, belt.tolerance_of(line)))
+            best.offer(i, goes_on, reserve, reserve >= 0.0)
     return best.chosen(ends_to_ask_for(layout, window)[2])
 
 
@@ -440,9 +456,9 @@ def chosen_on_fixed(layout: Layout, belts: tuple[Belt, ...], needed_mm: Floats) 
     best = _Best(len(needed_mm))
     for i, belt in enumerate(belts):
         least, most = taken_on_fixed(belt)
-        reserve = np.minimum(most - needed_mm, needed_mm - least)
-        good = np.full(reserve.shape, belt.stretch_fit is not None)
-        best.offer(i, reserve, reserve >= 0.0, good)
+        goes_on = np.flatnonzero((least <= needed_mm) & (needed_mm <= most))
+        reserve = np.minimum(most - needed_mm[goes_on], needed_mm[goes_on] - least)
+        best.offer(i, goes_on, reserve, belt.stretch_fit is not None)
     good_mm = stretch_lengths(layout.belt, needed_mm)
     return best.chosen(None if good_mm is None else may_be_sold(layout, *good_mm))
 
@@ -454,10 +470,11 @@ class _Best:
         self._score = np.full(count, -np.inf)
         self._index = np.full(count, NO_BELT)
 
-    def offer(self, index: int, reserve: Floats, goes_on: Bools, good: Bools) -> None:
+    def offer(self, index: int, goes_on: Ints, reserve: Floats, good: Bools | bool) -> None:
+        """goes_on: numbers of the layouts that it can be put on, with the reserve there."""
         score = _standing(reserve, good)
-        better = goes_on & (score > self._score)
-        self._score[better], self._index[better] = score[better], index
+        better = score > self._score[goes_on]
+        self._score[goes_on[better]], self._index[goes_on[better]] = score[better], index
 
     def chosen(self, may_be_sold: Bools | None = None) -> Chosen:
         """The best of each. may_be_sold: where a belt may be asked for that no list holds."""

@@ -5,15 +5,19 @@ from __future__ import annotations
 import argparse
 import math
 import re
+from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from beltplan.cli.exits import Answer, Bar, Commands, Refused, add_units, draw, read_or_refuse, writing
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
+from beltplan.cli.rewrites import write_changed
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.layoutfile.values import NotALength, length_mm
 
 if TYPE_CHECKING:
     from beltplan.drive.layout import Layout, Units
+    from beltplan.layoutfile.layout_file import LayoutFile
     from beltplan.place.advice import Advice
     from beltplan.place.pair import PairSearch, Proof
     from beltplan.place.study import PlaceMap
@@ -50,6 +54,21 @@ def add_to(commands: Commands) -> None:
         metavar="LENGTH",
         help="from place to place, in the file's unit or with its own, as 2mm (default: about 40,000 places)",
     )
+    parser.add_argument(
+        "--belt",
+        choices=("stock", "any"),
+        default="stock",
+        help="judge each place with the best belt that can be had, or with the best of any length, in steps of 1 mm "
+        "(default: stock)",
+    )
+    _add_outputs(parser)
+    add_units(parser)
+    parser.set_defaults(run=run, writes={"--picture": PICTURE, "--csv": (".csv",), "--write": ()})
+
+
+def _add_outputs(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--write", metavar="FILE", help="write the layout with the best place as a new layout file")
+    parser.add_argument("--force", action="store_true", help="let --write take the place of an existing file")
     parser.add_argument("--picture", metavar="FILE", help="draw the map under the routing: .png, .svg or .pdf")
     parser.add_argument(
         "--csv",
@@ -60,8 +79,6 @@ def add_to(commands: Commands) -> None:
     parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
     parser.add_argument("--variant", metavar="NAME", help="judge this variant of the file")
     parser.add_argument("--full", action="store_true", help="tell all: the best place for each belt, the rule")
-    add_units(parser)
-    parser.set_defaults(run=run, writes={"--picture": PICTURE, "--csv": (".csv",)})
 
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
@@ -72,21 +89,22 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     file = read_or_refuse(chosen.layout, chosen.variant)
     refuse_to_overwrite(chosen, file.drawings)
     box, step = _box(chosen.within, file.layout.units), _step(chosen.step, file.layout.units)
-    layout = file.told_in(chosen.units).layout
-    _refuse_bad_pulleys(layout, chosen.pulley)
+    file = file.told_in(chosen.units)
+    _refuse_bad_pulleys(file.layout, chosen.pulley)
     if len(chosen.pulley) == 1:
-        return _one(layout, chosen, box, step)
+        return _one(file, chosen, box, step)
     _refuse_for_two(chosen)
-    return _two(layout, chosen, box)
+    return _two(file, chosen, box)
 
 
 def _one(
-    layout: Layout, chosen: argparse.Namespace, box: tuple[_Corner, _Corner] | None, step: float | None
+    file: LayoutFile, chosen: argparse.Namespace, box: tuple[_Corner, _Corner] | None, step: float | None
 ) -> tuple[Answer, int]:
     from beltplan.place.advice import advice_of
-    from beltplan.place.report import place_json, place_report
+    from beltplan.place.report import Extra, place_json, place_report
     from beltplan.place.study import MOST_PLACES, bounds_of, grid_of, place_map, places_in
 
+    layout = _with_belts(file.layout, chosen)
     low, high = box or bounds_of(layout)
     through = layout.pulleys[chosen.pulley[0]].at_mm if box is None else None
     if step is not None and (count := places_in(low, high, step)) > MOST_PLACES:
@@ -101,24 +119,65 @@ def _one(
         _write_csv(found, chosen.csv)
     if chosen.picture is not None:
         _draw(found, advice, chosen.picture)
-    answer = place_json(found, advice) if chosen.json else place_report(found, advice, chosen.full)
+    moved_to = None if advice.best is None or advice.stay else advice.best.proof
+    extra = Extra(chosen.belt, *_written(file, chosen, moved_to))
+    answer = place_json(found, advice, extra) if chosen.json else place_report(found, advice, chosen.full, extra)
     return answer, 0 if advice.best is not None else 1
 
 
-def _two(layout: Layout, chosen: argparse.Namespace, box: tuple[_Corner, _Corner] | None) -> tuple[Answer, int]:
+def _two(file: LayoutFile, chosen: argparse.Namespace, box: tuple[_Corner, _Corner] | None) -> tuple[Answer, int]:
     from beltplan.place.pair import pair_search, proofs_of
-    from beltplan.place.report import pair_json, pair_report
+    from beltplan.place.report import Extra, pair_json, pair_report
     from beltplan.place.study import bounds_of
 
-    first, second = chosen.pulley
+    (first, second), layout = chosen.pulley, _with_belts(file.layout, chosen)
     with Bar("judging pairs") as bar:
         found = pair_search(layout, (first, second), *(box or bounds_of(layout)), bar)
     proofs = proofs_of(layout, found)
     if chosen.picture is not None:
         _draw_pair(layout, found, proofs[0] if proofs else None, chosen.picture)
+    moved_to = proofs[0] if proofs and proofs[0].place != found.present else None
+    extra = Extra(chosen.belt, *_written(file, chosen, moved_to))
     if chosen.json:
-        return pair_json(layout.title, layout.variant, found, proofs), 0 if proofs else 1
-    return pair_report(layout, found, proofs, chosen.full), 0 if proofs else 1
+        return pair_json(layout.title, layout.variant, found, proofs, extra), 0 if proofs else 1
+    return pair_report(layout, found, proofs, chosen.full, extra), 0 if proofs else 1
+
+
+def _with_belts(layout: Layout, chosen: argparse.Namespace) -> Layout:
+    from beltplan.drive.fit import with_any_length
+
+    return with_any_length(layout) if chosen.belt == "any" else layout
+
+
+def _written(file: LayoutFile, chosen: argparse.Namespace, best: Proof | None) -> tuple[bool, str | None]:
+    """Whether a file was asked for, and its path where the best place was written; with its belt, if that is of any
+    length.
+    """
+    if chosen.write is None or best is None:
+        return chosen.write is not None, None
+    from beltplan.place.study import moved
+
+    changes = [
+        f"{name} moved to x {x:.2f}, y {y:.2f} mm" for name, (x, y) in zip(chosen.pulley, best.place.at_mm, strict=True)
+    ]
+    after = moved(file.layout, chosen.pulley, best.place.at_mm)
+    judged = best.plan.route.judged
+    if chosen.belt == "any" and judged is not None:
+        named = replace(file.layout.belt, length_mm=judged.belt.length_mm, length_kind=judged.belt.length_kind)
+        after = replace(after, belt=named)
+        changes.append(f"belt {judged.designation}, if it is sold")
+    write_changed(
+        chosen.write, file, after, "Changed by `beltplan place`", changes, chosen.force, partial(_fault, best)
+    )
+    return True, chosen.write
+
+
+def _fault(best: Proof, read: Layout) -> str | None:
+    """What stands against a place that was written and read back."""
+    from beltplan.checks.plan import plan_of
+
+    worse = plan_of(read).count("problem") > best.plan.count("problem")
+    return "with its numbers rounded it has a problem" if worse else None
 
 
 # Lengths of options: in the file's unit, or each with its own.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Any
 
 from beltplan.checks.gaps import MEASURED
@@ -30,14 +31,39 @@ _COLUMNS = (
     "of what the place changes; margin: tightest of all"
 )
 _LEAD = "         "
+_ANY = (
+    "any length is judged, every whole millimetre: ask whether it is sold, and run `place` again with those "
+    "that are"
+)
 
 
-def place_report(found: PlaceMap, advice: Advice, full: bool = False) -> Report:
+@dataclass(frozen=True)
+class Extra:
+    """What was asked for besides a map. belts: 'stock' or 'any'; write: whether the best place was to be written;
+    written: to which path, None where there was nothing to write.
+    """
+
+    belts: str = "stock"
+    write: bool = False
+    written: str | None = None
+
+    def blocks(self) -> list[Block]:
+        told = self.written or "nothing: there is no better place"
+        return [
+            *([Paragraph(_ANY, "BELTS    ")] if self.belts == "any" else []),
+            *([Paragraph(told, "WRITTEN  ")] if self.write else []),
+        ]
+
+
+NOTHING_MORE = Extra()
+
+
+def place_report(found: PlaceMap, advice: Advice, full: bool = False, extra: Extra = NOTHING_MORE) -> Report:
     """Where to put it, what is gained, why not elsewhere; with `full`, the best place for each belt, and the rule."""
     notes = Footnotes()
     parts: list[list[Block]] = [
         [title_of(found.layout), *_best(found, advice, full), *_now(found, advice, full)],
-        [*_worth(found, advice), Paragraph(_why_not(found), "WHY NOT  ")],
+        [*_worth(found, advice), Paragraph(_why_not(found), "WHY NOT  "), *extra.blocks()],
         _findings(found, advice, notes),
         _without_slip(found, advice),
         *([_belts(found), _how(found, advice)] if full else []),
@@ -197,7 +223,9 @@ def pair_words(layout: Layout, found: PairSearch, best: Proof | None) -> tuple[s
     return tuple(in_units(each, layout.units) for each in words)
 
 
-def pair_report(layout: Layout, found: PairSearch, proofs: tuple[Proof, ...], full: bool = False) -> Report:
+def pair_report(
+    layout: Layout, found: PairSearch, proofs: tuple[Proof, ...], full: bool = False, extra: Extra = NOTHING_MORE
+) -> Report:
     """The answer of a search for two places; with `full`, the foremost pairs, all checked in full."""
     notes = Footnotes()
     if not proofs:
@@ -209,7 +237,7 @@ def pair_report(layout: Layout, found: PairSearch, proofs: tuple[Proof, ...], fu
     now = Paragraph(f"{_pair_at(found, found.present)}: {place_words(found.present)}", "NOW      ")
     drawn = f"of {sum(found.counts.values()):,} pairs drawn anywhere {counts_words(found.counts)}"
     parts: list[list[Block]] = [
-        [title_of(layout), *best, now, Paragraph(drawn, "WHY NOT  ")],
+        [title_of(layout), *best, now, Paragraph(drawn, "WHY NOT  "), *extra.blocks()],
         _found_there(proofs[0], found.everywhere, notes) if proofs else _stands(found.everywhere, notes),
         *([_pairs(found, proofs), _pairs_how(found)] if full else []),
     ]
@@ -374,7 +402,7 @@ def _moved(first: Place, second: Place) -> str:
 _Object = dict[str, Any]
 
 
-def place_json(found: PlaceMap, advice: Advice) -> str:
+def place_json(found: PlaceMap, advice: Advice, extra: Extra = NOTHING_MORE) -> str:
     """The result of a map as one JSON object in plain ASCII."""
     x, y, names, best = found.grid.x_mm, found.grid.y_mm, (found.pulley,), advice.best
     return json_text(
@@ -398,12 +426,12 @@ def place_json(found: PlaceMap, advice: Advice) -> str:
             "stay_because": advice.stay or None,
             "best_by_belt": [_place(names, at) for at in found.best_by_belt],
             "everywhere": [finding_of(finding) for finding in found.judged.everywhere],
-            **_words(),
+            **_words(extra),
         }
     )
 
 
-def pair_json(title: str, variant: str | None, found: PairSearch, proofs: tuple[Proof, ...]) -> str:
+def pair_json(title: str, variant: str | None, found: PairSearch, proofs: tuple[Proof, ...], extra: Extra) -> str:
     """The result of a search for two places as one JSON object in plain ASCII."""
     return json_text(
         {
@@ -418,13 +446,14 @@ def pair_json(title: str, variant: str | None, found: PairSearch, proofs: tuple[
             "best": _proof_json(found.names, proofs[0]) if proofs else None,
             "foremost": [_proof_json(found.names, proof) for proof in proofs],
             "everywhere": [finding_of(finding) for finding in found.everywhere],
-            **_words(),
+            **_words(extra),
         }
     )
 
 
-def _words() -> _Object:
-    return {"rule": RULE, "gaps_measured_to_times_limit": MEASURED, "caution": SAFETY}
+def _words(extra: Extra) -> _Object:
+    told = {"belts": extra.belts, "written": extra.written}
+    return told | {"rule": RULE, "gaps_measured_to_times_limit": MEASURED, "caution": SAFETY}
 
 
 def _place(names: tuple[str, ...], at: Place) -> _Object:

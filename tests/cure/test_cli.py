@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from beltplan.cli.rewrites import notes_of
 from beltplan.cure import cli as command
 from beltplan.cure.report import cure_report
 from beltplan.layoutfile.layout_file import read_layout
@@ -143,7 +144,7 @@ def test_notes_name_the_source_in_plain_ascii(tmp_path: Path) -> None:
     assert best is not None
     path = tmp_path / "w\u00f6rk.yaml"
     path.write_bytes(CAMPER.read_bytes())
-    notes = command._notes(read_layout(str(path)), best)
+    notes = notes_of(read_layout(str(path)), "Changed", [change.words for change in best.changes])
     assert "from w\\xf6rk.yaml" in notes[0] and all(note.isascii() for note in notes)
 
 

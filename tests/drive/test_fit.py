@@ -28,6 +28,7 @@ from beltplan.drive.fit import (
     seat_mm,
     stretch_lengths,
     window_of,
+    with_any_length,
 )
 from beltplan.drive.layout import Layout
 from beltplan.drive.profiles import PROFILES
@@ -268,3 +269,12 @@ def test_slide_given_backward_has_the_same_window() -> None:
     forward, backward = _parts(on_slide())[2], _parts(on_slide((360.0, 0.0), (300.0, 0.0)))[2]
     assert (forward.shortest, forward.longest) == pytest.approx((backward.shortest, backward.longest))
     assert isinstance(on_slide().pulleys["generator"].adjuster, Slide)
+
+
+@for_each("layout", [on_slide(), railcar()])
+def test_of_any_length_the_one_with_the_most_in_hand(layout: Layout) -> None:
+    """Both reserves are equal there: L - tolerance - fitting - short end = long end - L - tolerance - growth L."""
+    circuit, travel, window = _parts(layout)
+    most = (window.long_end + window.short_end + window.fitting) / (2.0 + window.growth.total)
+    best = fitted_in_window(with_any_length(layout), circuit, travel, window)[0]
+    assert abs(best.line_mm - most) <= 0.5 + EPSILON and best.line_mm == round(best.line_mm)

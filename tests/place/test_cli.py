@@ -70,6 +70,50 @@ def test_the_best_place_by_check_itself(run: Runner, here: Path) -> None:
     assert checked["adjuster"]["position"] == pytest.approx(best["adjuster_position"], abs=1e-6)
 
 
+def test_the_best_place_is_written_and_check_agrees(run: Runner, here: Path) -> None:
+    """The file as it was, comments and all, but for the place: `check` finds there what the map promised."""
+    told = json.loads(run(*ALTERNATOR, *SMALL, "--write", "best.yaml", "--json").out)
+    assert told["written"] == "best.yaml" and told["belts"] == "stock"
+    checked = json.loads(run("check", "best.yaml", "--json").out)
+    assert checked["verdict"] == told["best"]["check"] and checked["belt"]["designation"] == told["best"]["belt"]
+    text, old = ((here / "best.yaml").read_text("utf-8"), Path(WORKBOAT).read_text("utf-8"))
+    lines = [line for line in text.splitlines() if line not in old.splitlines()]
+    assert text.startswith("# Changed by `beltplan place` from workboat.yaml; a plan on paper, not an approval:")
+    assert len(lines) == 4 and "alternator moved to x " in lines[1] and lines[3].lstrip().startswith("at: [")
+    refused = run(*ALTERNATOR, *SMALL, "--write", "best.yaml")
+    assert refused.code == 2 and "which exists already; allowed: a name that is not taken, or --force" in refused.err
+    assert "WRITTEN  best.yaml" in run(*ALTERNATOR, *SMALL, "--write", "best.yaml", "--force").out
+
+
+def test_the_best_place_goes_into_the_variant_that_was_judged(run: Runner, here: Path) -> None:
+    inside = ("--within", "180mm,330mm,120mm,390mm", "--step", "15mm", "--variant", "alternator low")
+    best = json.loads(run(*ALTERNATOR, *inside, "--write", "boat.yaml", "--json").out)["best"]
+    now = json.loads(run("place", "boat.yaml", *ALTERNATOR[2:], *inside, "--json").out)["present"]
+    assert now["at_mm"]["alternator"] == pytest.approx(best["at_mm"]["alternator"], abs=0.003)
+    base = json.loads(run(*ALTERNATOR, *SMALL, "--json").out)["present"]
+    assert json.loads(run("place", "boat.yaml", *ALTERNATOR[2:], *SMALL, "--json").out)["present"] == base
+
+
+def test_nothing_is_written_where_no_place_is_better(run: Runner, here: Path) -> None:
+    ran = run(*ALTERNATOR, *ROUND_THE_CRANK, "--write", "none.yaml")
+    assert ran.code == 1 and "WRITTEN  nothing: there is no better place" in ran.out and list(here.iterdir()) == []
+
+
+def test_belts_of_any_length(run: Runner, here: Path) -> None:
+    """Where one belt is to be had most places lack one; of any length each has one, with more in hand."""
+    (here / "one.yaml").write_text(f"{Path(WORKBOAT).read_text('utf-8')}\nstock: [6PK1870]\n", encoding="utf-8")
+    asked = ("place", "one.yaml", *ALTERNATOR[2:], *SMALL)
+    found, stock = (json.loads(run(*asked, "--json", "--belt", each).out) for each in ("any", "stock"))
+    assert found["counts"]["no belt fits"] == 0 < stock["counts"]["no belt fits"]
+    assert found["counts"]["sound"] > stock["counts"]["sound"] > 0
+    assert found["best"]["reserve_mm"] > 0.0 and found["belts"] == "any"
+    told = " ".join(run(*asked, "--belt", "any", "--write", "any.yaml").out.split())
+    assert "BELTS any length is judged, every whole millimetre" in told and "WRITTEN any.yaml" in told
+    checked = json.loads(run("check", "any.yaml", "--json").out)
+    assert checked["verdict"] == found["best"]["check"] and checked["belt"]["designation"] == found["best"]["belt"]
+    assert "if it is sold" in (here / "any.yaml").read_text("utf-8")
+
+
 def test_exit_status_1_where_every_place_has_a_problem(run: Runner) -> None:
     ran = run(*ALTERNATOR, *ROUND_THE_CRANK)
     assert ran.code == 1 and "BEST     none" in ran.out
@@ -132,6 +176,9 @@ def test_a_variant(run: Runner) -> None:
         (("--pulley", "idler", "--step", "fine"), "--step: got 'fine'; allowed: a length over 0 in inches"),
         (("--pulley", "idler", "--step", "0.1mm"), "--step: got '0.1mm', which makes about "),
         (("--pulley", "idler", "--step", "1e-300"), "which makes more than 1e+300 places; allowed: at most 4,000,000"),
+        (("--pulley", "idler", "--belt", "every"), "--belt: got 'every'; allowed: stock, any"),
+        (("--pulley", "idler", "--force"), "--force: got no --write beside it; allowed: with --write FILE"),
+        (("--pulley", "idler", "--write", "no/such.yaml"), "--write: got 'no/such.yaml'; allowed: a place in a folder"),
         (("--pulley", "idler", "--pulley", "crank", "--step", "3"), "--step: got '3' with two pulleys"),
     ],
 )

@@ -1,0 +1,47 @@
+"""A layout file written anew with what a command has changed: the words that lead it, and what stands in the way."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Sequence
+
+from beltplan.cli.exits import Refused, writing
+from beltplan.drive.layout import Layout
+from beltplan.layoutfile.layout_file import LayoutFile
+from beltplan.report.screen import in_units
+
+
+def notes_of(file: LayoutFile, done: str, changes: Sequence[str] = ()) -> list[str]:
+    """Comments to lead a changed file. done: by which command, as 'Changed by `beltplan cure`'."""
+    name = ascii(os.path.basename(file.path))[1:-1]
+    variant = f", variant {file.layout.variant!r}" if file.layout.variant else ""
+    return [
+        f"{done} from {name}{variant}; a plan on paper, not an approval{':' if changes else '.'}",
+        *(f"  - {in_units(words, file.layout.units)}" for words in changes),
+        "The old comments are kept; those beside a changed value may be wrong now.",
+        "",
+    ]
+
+
+def write_changed(
+    path: str,
+    file: LayoutFile,
+    after: Layout,
+    done: str,
+    changes: Sequence[str],
+    overwrite: bool,
+    fault: Callable[[Layout], str | None],
+) -> None:
+    """Write a layout file with changes, in words as well, to the path that --write names.
+
+    fault: what is wrong with the layout that is read back, None where nothing is. Raises Refused.
+    """
+    from beltplan.layoutfile.edits import CannotEdit
+    from beltplan.layoutfile.rewriting import write_rewritten
+
+    with writing("--write", path):
+        try:
+            write_rewritten(path, file, after, notes_of(file, done, changes), overwrite, fault)
+        except CannotEdit as reason:
+            words = f"{file.path} cannot be edited in place: {reason}; make the change by hand: "
+            raise Refused(f"--write: {words}{in_units('; and '.join(changes), file.layout.units)}") from None

@@ -139,7 +139,7 @@ class Circuit:
     def crossed(self, path: Pieces, among: frozenset[int] | None = None) -> Bools:
         """Whether a path that exists crosses itself, (...)."""
         if path.length.size <= FEW_LAYOUTS:
-            return crossings(path.whole).any
+            return crossings(path.whole, among).any
         return pieces_cross(path, among)
 
 

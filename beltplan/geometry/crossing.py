@@ -12,6 +12,8 @@ from beltplan.geometry.vectors import Bools, Floats, cross, dot, left_normal, tu
 
 Pairs = tuple[tuple[int, int], ...]
 
+_SLACK_MM = 1e-6
+"""So near to each other two boxes count as meeting, whatever the rounding."""
 WHOLE_LOOP_TURNS = 1e-6
 """How far from one turn the signed wraps may sum: rounding of n angles, far below a missed pulley's whole turn."""
 
@@ -37,13 +39,14 @@ class _Crossings:
         return np.asarray(self.span_span.any(axis=-1) | self.span_arc.any(axis=-1) | self.arc_arc.any(axis=-1))
 
 
-def crossings(loop: Loop) -> _Crossings:
+def crossings(loop: Loop, moved: frozenset[int] | None = None) -> _Crossings:
     """Test every pair of spans and arcs that could cross.
 
+    moved: look only at couples in which a part beside one of these circles takes part; None for all couples.
     A mere touch is no crossing. Where a tangent is missing nothing is reported: `Loop.exists` tells.
     Source: orientation test of two segments; line and circle, circle and circle intersection, plane geometry.
     """
-    spans, span_arcs, arcs = _pairs(loop.span.shape[-1])
+    spans, span_arcs, arcs = _pairs(loop.span.shape[-1], moved)
     (i, j), (first, second), lead = _columns(span_arcs), _columns(arcs), loop.span.shape[:-1]
     span_arc = span_meets_arc(_spans(loop, i), _arcs(loop, j))
     arc_arc = arcs_cross(_arcs(loop, first), _arcs(loop, second))
@@ -71,10 +74,17 @@ def is_sound(loop: Loop, turning: Floats | float) -> Bools:
 
 
 @lru_cache(maxsize=64)
-def _pairs(n: int) -> tuple[Pairs, Pairs, Pairs]:
-    spans = tuple((i, j) for i in range(n) for j in range(i + 1, n))
-    span_arcs = tuple((i, j) for i in range(n) for j in range(n) if j not in (i, (i + 1) % n))
-    return spans, span_arcs, spans
+def _pairs(n: int, moved: frozenset[int] | None = None) -> tuple[Pairs, Pairs, Pairs]:
+    """Couples of spans, of span and arc, and of arcs that may cross; those that change where some circles move."""
+    laid = range(n) if moved is None else beside(moved, n)
+    turned_anew = range(n) if moved is None else around(moved, n)
+    couples = [(i, j) for i in range(n) for j in range(i + 1, n)]
+    apart = [(i, j) for i in range(n) for j in range(n) if j not in (i, (i + 1) % n)]
+    return (
+        tuple((i, j) for i, j in couples if i in laid or j in laid),
+        tuple((i, j) for i, j in apart if i in laid or j in turned_anew),
+        tuple((i, j) for i, j in couples if i in turned_anew or j in turned_anew),
+    )
 
 
 def _columns(pairs: Pairs) -> tuple[list[int], list[int]]:
@@ -155,26 +165,36 @@ def arcs_cross(first: Arc, second: Arc) -> Bools:
 
 
 def pieces_cross(path: Pieces, moved: frozenset[int] | None = None) -> Bools:
-    """Whether a path in pieces crosses itself, (...); as `crossings`, a touch is no crossing.
-
-    moved: look only at couples in which a piece beside one of these circles takes part; None for all couples.
-    """
+    """Whether a path in pieces crosses itself, (...); as `crossings`, of the same couples."""
     n = len(path.span)
-    spans, span_arcs, arcs = _pairs(n)
-    laid = range(n) if moved is None else beside(moved, n)
-    turned_anew = range(n) if moved is None else around(moved, n)
+    spans, span_arcs, arcs = _pairs(n, moved)
     span, arc = [path.free_span(i) for i in range(n)], [path.arc(i) for i in range(n)]
+    near = _near(span, arc)
     met = np.zeros((), dtype=bool)
     for i, j in spans:
-        if i in laid or j in laid:
+        if near[i, j]:
             met = met | _spans_of_path_cross(path, span, i, j)
     for i, j in span_arcs:
-        if i in laid or j in turned_anew:
+        if near[i, n + j]:
             met = met | span_meets_arc(span[i], arc[j])
     for i, j in arcs:
-        if i in turned_anew or j in turned_anew:
+        if near[n + i, n + j]:
             met = met | arcs_cross(arc[i], arc[j])
     return np.asarray(met)
+
+
+def _near(span: list[FreeSpan], arc: list[Arc]) -> Bools:
+    """Which spans and, after them, which circles may meet in any of the layouts, (2n, 2n): those whose boxes do."""
+    ends = [(each.start, each.start + each.length[..., None] * each.direction) for each in span]
+    ends += [(each.centre - each.radius[..., None], each.centre + each.radius[..., None]) for each in arc]
+    low, high = (np.array([_outermost(of, both) for both in ends]) for of in (np.minimum, np.maximum))
+    # Where a tangent is missing somewhere, NaN, nothing is ruled out.
+    far = (low[:, None] > high + _SLACK_MM).any(axis=-1)
+    return np.asarray(~(far | far.T))
+
+
+def _outermost(of: np.ufunc, both: tuple[Floats, Floats]) -> list[float]:
+    return [of(*(of.reduce(end[..., k], axis=None) for end in both)) for k in (0, 1)]
 
 
 def _spans_of_path_cross(path: Pieces, span: list[FreeSpan], i: int, j: int) -> Bools:

@@ -365,8 +365,8 @@ def band(values: Floats) -> tuple[float, float]:
     return float(low), float(high)
 
 
-_CHUNK_PAIRS = 90_000
-"""Couples of pulleys in the draws worked on together: their arrays stay in the processor's cache."""
+_CHUNK = 2_000
+"""So many draws are worked on together: their arrays stay near the processor."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -394,7 +394,7 @@ class _Able:
 
 
 def _drawn(circuit: Circuit, draws: int, shown: Callable[[float], None]) -> _Drawn:
-    parts = -(-draws * len(circuit.pulleys) ** 2 // _CHUNK_PAIRS)
+    parts = -(-draws // _CHUNK)
     chunks = np.arange(draws) * parts // draws == np.arange(parts)[:, None]
     every: list[_Drawn] = []
     for chunk in chunks:

@@ -9,7 +9,7 @@ from itertools import combinations, permutations
 import numpy as np
 
 from beltplan.cure.changes import Change, with_pulley
-from beltplan.cure.screen import Pool, Screen
+from beltplan.cure.screen import Pool, Screen, at_once
 from beltplan.drive.layout import Layout
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Adjuster, Arm, Pulley, Side
@@ -126,9 +126,6 @@ def _steps(most_mm: float) -> list[_Point]:
 _EVERY_ORDER = 7
 """Up to so many pulleys every order is tried; above, two pulleys change places, or one goes elsewhere."""
 
-_COUPLES_AT_ONCE = 400_000
-"""It bounds the memory."""
-
 _Order = tuple[int, ...]
 
 
@@ -155,8 +152,9 @@ def other_orders(
     """
     every = list(_orders(len(base.pulleys)))
     ranked: list[tuple[float, _Order]] = []
-    for first in range(0, len(every), _at_once(len(base.pulleys))):
-        index = np.array(every[first : first + _at_once(len(base.pulleys))])
+    many = at_once(len(base.pulleys))
+    for first in range(0, len(every), many):
+        index = np.array(every[first : first + many])
         loop = close_loop(np.array(base.centre)[index], base.radius[index], base.sense[index])
         for number in np.flatnonzero(is_sound(loop, float(screen.layout.loop_sense))):
             ranked.append((_shortfall(base, every[first + number], screen), every[first + number]))
@@ -166,11 +164,6 @@ def other_orders(
         for _, order in sorted(ranked, key=lambda pair: pair[0])
     )
     return tuple(found), len(every)
-
-
-def _at_once(count: int) -> int:
-    """How many orders of so many pulleys are laid at once: each has a few couples of spans and arcs for every two."""
-    return max(1, _COUPLES_AT_ONCE // count**2)
 
 
 def _shortfall(base: Circuit, order: _Order, screen: Screen) -> float:

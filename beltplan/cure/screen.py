@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 
 import numpy as np
 
@@ -19,6 +19,8 @@ from beltplan.drive.route import Route
 from beltplan.drive.travel import Circuit
 from beltplan.geometry.vectors import TURN, Floats
 
+_COUPLES_AT_ONCE = 400_000
+"""It bounds the memory."""
 _MOST_SHORT = 3.0
 """One thing counts for no more than this, so that a lost case hides no other."""
 
@@ -54,6 +56,14 @@ class Screen:
 
         varying: all that sets it apart from the sound path that there is are these pulleys; None where that is not so.
         """
+        many = at_once(len(circuit.pulleys))
+        if circuit.shape and circuit.shape[0] > many:
+            number = np.arange(circuit.shape[0])
+            parts = [number // many == k for k in range(-(-len(number) // many))]
+            found = [self.shortfall(circuit.picked(part), varying) for part in parts]
+            return Shortfall(
+                *(np.concatenate([getattr(own, field.name) for own in found]) for field in fields(Shortfall))
+            )
         sound = np.array(np.broadcast_to(circuit.sound_at(circuit.nominal, varying), circuit.shape or (1,)))
         short, tight, length = (np.full(sound.shape, value) for value in (np.inf, np.inf, np.nan))
         if sound.any():
@@ -84,6 +94,11 @@ class Screen:
             lacking = [bound.shortfall(np.degrees(wrap), ample) for bound in asked]
             total = total + _counted(np.max(lacking, axis=0) if lacking else np.zeros(()))
         return total
+
+
+def at_once(count: int) -> int:
+    """How many paths over so many pulleys are laid at once: each has a few couples of spans and arcs for every two."""
+    return max(1, _COUPLES_AT_ONCE // count**2)
 
 
 def _lacking(asked: Iterable[tuple[Floats, Bound]]) -> Floats:

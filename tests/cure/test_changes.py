@@ -168,7 +168,7 @@ def test_orders_laid_one_by_one_are_those_laid_together(monkeypatch: pytest.Monk
     base, screen = as_it_stands(laid), screen_of(laid, None)
     together = other_orders(base, screen, lambda: steps.append(1))
     assert len(steps) == 1
-    monkeypatch.setattr("beltplan.cure.moves._COUPLES_AT_ONCE", 1)
+    monkeypatch.setattr("beltplan.cure.screen._COUPLES_AT_ONCE", 1)
     assert other_orders(base, screen, lambda: steps.append(1)) == together
     assert len(steps) == 1 + together[1]
 

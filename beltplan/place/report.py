@@ -31,10 +31,7 @@ _COLUMNS = (
     "of what the place changes; margin: tightest of all"
 )
 _LEAD = "         "
-_ANY = (
-    "any length is judged, every whole millimetre: ask whether it is sold, and run `place` again with those "
-    "that are"
-)
+_ANY = "any length is judged, every whole millimetre: ask whether it is sold, and run `place` again with those that are"
 
 
 @dataclass(frozen=True)

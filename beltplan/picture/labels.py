@@ -76,6 +76,15 @@ class KeepOut:
         things = [*shapely.linestrings(lines), *boxes, *self.areas]
         return shapely.STRtree(things), np.append(self.half, np.zeros(len(things) - len(self.half)))
 
+    @cached_property
+    def label_tree(self) -> shapely.STRtree:
+        """The labels placed, with the air that leaders leave them."""
+        return shapely.STRtree(shapely.box(*_grown(self.boxes, _LEADER_AIR_PT).T))
+
+    @cached_property
+    def area_tree(self) -> shapely.STRtree:
+        return shapely.STRtree(self.areas)
+
 
 def areas_of(outlines: Iterable[Floats]) -> tuple[shapely.Polygon, ...]:
     """Closed areas from their outlines, each (n, 2)."""
@@ -193,10 +202,8 @@ def _crossing_cost(keep_out: KeepOut, anchor: Anchor, ends: Floats) -> Floats:
     gap = np.hypot(*np.moveaxis(to - along[..., None] * step[:, None], -1, 0))
     own = np.hypot(*(keep_out.centre - np.array(anchor.at)).T) < 1e-6
     discs = ((gap < keep_out.radius) & ~own).sum(axis=1)
-    lines = shapely.linestrings(ends)
-    which, area = shapely.STRtree(keep_out.areas).query(lines, predicate="intersects")
-    through = shapely.length(shapely.intersection(lines[which], np.array(keep_out.areas, dtype=object)[area])) > 1.0
-    areas = np.bincount(which[through], minlength=len(ends))
+    which, _ = keep_out.area_tree.query(shapely.linestrings(ends), predicate="crosses")
+    areas = np.bincount(which, minlength=len(ends))
     return np.asarray(_CROSSED_BELT_PT * strips + _CROSSED_DISC_PT * discs + _CROSSED_AREA_PT * areas)
 
 
@@ -212,8 +219,7 @@ def _segments_meet(start: Floats, step: Floats, other: Floats, other_step: Float
 
 def _over_labels(keep_out: KeepOut, ends: Floats) -> Bools:
     """Which leaders, (c, 2, 2), run through labels placed before, or over their leaders; (c)."""
-    boxes = shapely.box(*_grown(keep_out.boxes, _LEADER_AIR_PT).T)
-    which, _ = shapely.STRtree(boxes).query(shapely.linestrings(ends), predicate="intersects")
+    which, _ = keep_out.label_tree.query(shapely.linestrings(ends), predicate="intersects")
     leaders = keep_out.leaders
     met = _segments_meet(ends[:, 0], ends[:, 1] - ends[:, 0], leaders[:, 0], leaders[:, 1] - leaders[:, 0])
     return np.asarray(met.any(axis=1) | np.isin(np.arange(len(ends)), which))

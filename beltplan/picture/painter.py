@@ -157,9 +157,14 @@ def _held_by(scene: Scene) -> Scene:
 
 
 def _png(figure: Figure, dpi: float) -> bytes:
-    """With a palette: few colours, each with the greys of its edges, and a file a third as large."""
+    """With a palette: few colours, each with the shades of its edges, and a file a third as large.
+
+    Chosen to cover all colours: one that stands in few pixels is kept as well.
+    """
     target = BytesIO()
-    few = Image.fromarray(pixels_of(figure, dpi)).quantize(_PALETTE, dither=Image.Dither.NONE)
+    few = Image.fromarray(pixels_of(figure, dpi)).quantize(
+        _PALETTE, Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE
+    )
     few.save(target, "png", dpi=(dpi, dpi))
     return target.getvalue()
 

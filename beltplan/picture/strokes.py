@@ -46,10 +46,6 @@ class Drawn:
     def length(self, mm: float) -> float:
         return self.view.pt_per_mm * mm
 
-    def rim_of(self, pulley: Pulley) -> float:
-        """Radius over the rim of a pulley, on the belt or not."""
-        return self.length(pulley.rim_radius_mm(self.route.layout.belt))
-
     @property
     def thickening(self) -> float:
         """How many times thicker than it is the belt is drawn."""
@@ -83,7 +79,7 @@ class Drawn:
         if moving is None or adjuster is None:
             return np.zeros((0, 3))
         centres = self.view.at(adjuster.centre_at(np.array(adjuster.travel)))
-        return np.column_stack((centres, np.full(2, self.rim_of(moving))))
+        return np.column_stack((centres, np.full(2, self.length(moving.rim_radius_mm(self.route.layout.belt)))))
 
     @property
     def pivot(self) -> Floats | None:

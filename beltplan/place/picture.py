@@ -175,24 +175,19 @@ def place_scene(
     drawn = Drawn(route, View(scale_pt(box)))
     around = seen_box(box, drawn.view)
     layers = None if found is None else layers_of(found, box, drawn.view)
-    spots = tuple((name, _spot(drawn, at)) for name, at in marked)
-    title, answer, *others = (*words, "")
+    spots = tuple((name, (float(x), float(y))) for name, at in marked for x, y in [drawn.view.at(at)])
+    title, *told = words
+    told.sort(key=lambda text: not text.startswith("Best"))
     blocks: list[PageBlock] = [
         Paragraph(title, 17.0, pens.INK, True, name="title"),
-        Paragraph(answer, 10.5, pens.INK, True, 2.0, "words"),
-        *(Paragraph(text, 10.5, pens.SOFT_INK, before_pt=2.0, name="words") for text in others if text),
+        *(Paragraph(text, 10.5, pens.SOFT_INK if i else pens.INK, i == 0, 2.0, "words") for i, text in enumerate(told)),
         figure(_drawing(drawn, layers, spots, moved, edges_of(around)), around),
         *legend(_map_entries(layers)),
         *legend(routing_entries(drawn)),
         *closing_blocks(),
         foot(layout=route.layout),
     ]
-    return page_of(blocks, title, ". ".join((answer, *others)), drawn.view.pt_per_mm)
-
-
-def _spot(drawn: Drawn, at: Point) -> Point:
-    x, y = drawn.view.at(at).tolist()
-    return x, y
+    return page_of(blocks, title, ". ".join(told), drawn.view.pt_per_mm)
 
 
 def _view(route: Route, found: PlaceMap | None, marked: tuple[_Marked, ...]) -> Box:

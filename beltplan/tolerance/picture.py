@@ -38,11 +38,6 @@ def length_range(study: Tolerance, lengths: Sequence[float]) -> tuple[float, flo
     return low - edge, high + edge
 
 
-def _per_unit(study: Tolerance) -> float:
-    """Millimetres of the unit in which lengths are told."""
-    return 1.0 if study.route.layout.units == "mm" else MM_PER_INCH
-
-
 # Lengths needed: how often each comes out at the design setting.
 
 
@@ -64,7 +59,8 @@ def _needed(study: Tolerance) -> Block:
             axes.text(0.5, 0.5, "no path at the design setting", ha="center", transform=axes.transAxes)
             return
         counts, edges = histogram_of(study)
-        axes.stairs(counts, edges / _per_unit(study), fill=True, facecolor=pens.BELT_BACK, edgecolor=pens.METAL_EDGE)
+        unit_mm = 1.0 if study.route.layout.units == "mm" else MM_PER_INCH
+        axes.stairs(counts, edges / unit_mm, fill=True, facecolor=pens.BELT_BACK, edgecolor=pens.METAL_EDGE)
         axes.ticklabel_format(useOffset=False)
         axes.set_ylim(0.0, 1.05 * counts.max())
 

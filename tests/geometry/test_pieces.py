@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 
+from beltplan.geometry import crossing
 from beltplan.geometry.crossing import crossings, pieces_cross
 from beltplan.geometry.loops import Pieces, close_loop, pieces_of
-from beltplan.geometry.vectors import Floats
+from beltplan.geometry.vectors import TURN, Floats, from_angle
 from tests.for_each import for_each
 from tests.geometry.random_loops import anyhow, sound_mixed
 
@@ -71,6 +73,21 @@ def test_after_a_move_only_pieces_beside_what_moved_are_looked_at(moved: int) ->
     there = whole.exists
     np.testing.assert_array_equal(found[there], crossings(whole).any[there])
     assert 5 < found[there].sum() < there.sum() - 5
+    among = crossings(close_loop(anew, radius, sense), frozenset({moved}))
+    np.testing.assert_array_equal(among.any, found)
+    assert len(among.span_arcs) < 6 * 5
+
+
+def test_parts_that_are_far_apart_in_every_layout_are_not_looked_at(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A ring of thirty: its 840 couples of span and arc come down to those of neighbours (own bound)."""
+    angle, rng, looked = np.arange(30) * TURN / 30, np.random.default_rng(3), list[int]()
+    ring = 450.0 * from_angle(angle) + rng.normal(0.0, 0.5, (500, 30, 2))
+    real = crossing.span_meets_arc
+    monkeypatch.setattr(crossing, "span_meets_arc", lambda *parts: looked.append(1) or real(*parts))
+    assert not pieces_cross(_split(ring, np.full(30, 30.0), np.ones(30))).any()
+    assert len(looked) <= 4 * 30
+    folded = ring[:, [0, 2, 1, *range(3, 30)]]
+    assert pieces_cross(_split(folded, np.full(30, 30.0), np.ones(30))).all()
 
 
 def test_what_does_not_move_is_not_laid_again() -> None:

@@ -100,9 +100,15 @@ def _imports(tree: ast.AST) -> Iterator[str]:
             yield from (f"{node.module}.{alias.name}" for alias in node.names)
 
 
+@cache
+def _modules() -> frozenset[str]:
+    return frozenset(map(_module, SOURCES))
+
+
+@cache
 def _modules_imported(path: Path) -> set[str]:
     """Modules of the package that a file imports."""
-    every = {_module(source) for source in SOURCES}
+    every = _modules()
     names = [name for name in _imports(_tree(path)) if name.split(".")[0] == "beltplan"]
     return {name if name in every else name.rpartition(".")[0] for name in names}
 

@@ -9,6 +9,7 @@ import yaml
 
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import KEYS
+from tests.fuzz.mutations import FastLoader
 
 NUMBERS = tuple(key for key in KEYS if key.kind in ("number", "whole number", "length", "two numbers"))
 LOADS = (
@@ -20,7 +21,7 @@ _BY_PATH = {key.path: key for key in KEYS}
 
 def bordering(rng: random.Random, seed: bytes) -> bytes:
     """A layout with one to five of its numbers at, or next to, the ends of their ranges."""
-    tree = yaml.safe_load(seed)
+    tree = yaml.load(seed, FastLoader)
     if isinstance(tree["belt"], str):
         ribs, profile = tree["belt"][0], tree["belt"][1:3]
         tree["belt"] = {"profile": profile, "ribs": int(ribs)}

@@ -8,6 +8,12 @@ from typing import Any
 
 import yaml
 
+try:
+    from yaml import CSafeLoader as _Loader
+except ImportError:  # a machine need not have the compiled one
+    from yaml import SafeLoader as _Loader  # type: ignore[assignment]
+
+FastLoader = _Loader
 NUMBERS: tuple[Any, ...] = (
     0, -1, -0.0, 1e-6, 1e308, -1e308, 1e400, 1e5, -1e5, 99999.9, 0.1, 1080, 360, float("nan"), float("inf"), 2**70,
     5000, 1,
@@ -27,7 +33,7 @@ TOKENS = (
 
 def nudged(rng: random.Random, seed: bytes) -> bytes:
     """A layout with some of its numbers a little off: still well written, and often still a drive."""
-    tree = yaml.safe_load(seed)
+    tree = yaml.load(seed, FastLoader)
     numbers = [(box, key) for box, key in _places(tree) if type(box[key]) in (int, float)]
     for box, key in rng.sample(numbers, rng.randint(1, min(8, len(numbers)))):
         box[key] = round(box[key] * rng.gauss(1.0, 0.15) + rng.gauss(0.0, 5.0), 3)
@@ -41,7 +47,7 @@ def mutated(rng: random.Random, seed: bytes) -> bytes:
         for _ in range(rng.randint(1, 4)):
             text = rng.choice(TEXT_WAYS)(rng, text)
         return text
-    tree = yaml.safe_load(seed)
+    tree = yaml.load(seed, FastLoader)
     for _ in range(rng.randint(1, 3)):
         rng.choice(TREE_WAYS)(rng, tree)
     return _dumped(tree)

@@ -11,6 +11,8 @@ from typing import Any
 
 import yaml
 
+from tests.fuzz.mutations import FastLoader
+
 _WORDS = (
     ("null", r"~|null|Null|NULL|", ["~", "n", "N", ""]),
     ("bool", r"true|True|TRUE|false|False|FALSE", list("tTfF")),
@@ -19,7 +21,7 @@ _WORDS = (
 )
 
 
-class CoreLoader(yaml.SafeLoader):
+class CoreLoader(FastLoader):
     """A loader with the words of the core schema in place of those of YAML 1.1."""
 
     yaml_implicit_resolvers: dict[str, Any] = {}  # noqa: RUF012

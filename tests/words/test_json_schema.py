@@ -28,7 +28,7 @@ from beltplan.layoutfile.starter import MEASUREMENT_STARTER, STARTER
 from beltplan.layoutfile.values import Misread, NotALength, length_mm, number
 from beltplan.measure.measurements_file import read_measurements
 from beltplan.words.json_schema import DEFINED, _value, schema_text
-from tests.fuzz.mutations import TREE_WAYS
+from tests.fuzz.mutations import TREE_WAYS, FastLoader
 from tests.layoutfile.test_measurement_starter import used as used_part
 from tests.layoutfile.test_starter import unused_lines, used
 from tests.words.core_yaml import loaded
@@ -211,7 +211,7 @@ def both_of_damaged(seed: int, folder: Path) -> tuple[bool, bool] | None:
     """Whether the schema and the reader take a damaged file; None where it is no tree of values any more."""
     rng = random.Random(f"schema {seed}")
     of_measurements = seed % 3 == 0
-    tree = yaml.safe_load(FULL[of_measurements] if seed % 2 else rng.choice(FILES).read_text(encoding="utf-8"))
+    tree = yaml.load(FULL[of_measurements] if seed % 2 else rng.choice(FILES).read_text(encoding="utf-8"), FastLoader)
     rng.choice(TREE_WAYS)(rng, tree)
     try:
         return both(of_measurements, folder, tree)

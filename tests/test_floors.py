@@ -21,7 +21,8 @@ FLOORS: Mapping[str, int] = {
 }  # fmt: skip
 """Shared floors, the lowest first: each imports those under it; neighbours on a floor do not see each other."""
 FEATURES = (
-    "compare", "routes", "place", "tolerance", "cure", "drawing", "measure", "squeal", "fitting", "drag", "words",
+    "compare", "routes", "place", "tolerance", "cure", "drawing", "measure", "squeal", "fitting", "vibration",
+    "drag", "words",
 )  # fmt: skip
 """Packages over all floors. They import floors, and no feature sees another but by the arrows of `ALLOWED`."""
 FEATURE_FLOOR = 8
@@ -35,7 +36,7 @@ ALLOWED: frozenset[tuple[str, str]] = frozenset({
 
 AT_HOME = {
     "yaml": ("layoutfile/",),
-    "matplotlib": ("picture/", "drag/window.py"),
+    "matplotlib": ("picture/", "drag/window.py", "vibration/picture.py"),
     "PIL": ("picture/painter.py",),
     "shapely": ("geometry/shapes.py", "picture/labels.py", "measure/strokes.py", "drawing/labels.py"),
 }

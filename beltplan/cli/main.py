@@ -27,6 +27,7 @@ COMMANDS: Mapping[str, str] = {
     "drag": "drag.cli",
     "compare": "compare.cli",
     "squeal": "squeal.cli",
+    "vibration": "vibration.cli",
     "cure": "cure.cli",
     "tolerance": "tolerance.cli",
     "template": "drawing.cli_template",

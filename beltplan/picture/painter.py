@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import warnings
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from functools import lru_cache
@@ -130,6 +130,17 @@ def own_settings(more: Mapping[str, Any] = MappingProxyType({})) -> Iterator[Non
         yield
 
 
+def paint_chart(made: Callable[[], Figure], title: str, path: str) -> None:
+    """Write a figure with axes of its own to a file, whole or not at all, as `paint` does a scene."""
+    ending, target = ending_or_error(path), BytesIO()
+    with own_settings():
+        if ending == "png":
+            target.write(_png(made(), _DPI))
+        else:
+            made().savefig(target, format=ending, metadata=_METADATA[ending] | {"Title": title}, facecolor="white")
+    write_whole(path, target.getvalue())
+
+
 def picture_bytes(scene: Scene, ending: str, dpi: float = _DPI) -> bytes:
     """The file's content. A PDF is the smallest paper of its kind that holds the picture at its own size."""
     with own_settings():
@@ -247,7 +258,7 @@ def _add_chart(figure: Figure, chart: Chart, scene: Scene, order: int) -> None:
         low, high = axes.get_xlim()
         axes.set_xticks([tick for tick in axes.get_xticks() if low <= tick <= high])
         for text in axes.findobj(Text):
-            text.set_fontproperties(_font(text.get_fontweight() == "bold", text.get_fontsize()))
+            text.set_fontproperties(font_of(text.get_fontweight() == "bold", text.get_fontsize()))
 
 
 def artists_of(items: tuple[Item, ...], transform: Transform) -> list[Any]:
@@ -295,7 +306,7 @@ def _lettering(text: str, size_pt: float, bold: bool, align: Align) -> Path:
 @lru_cache(maxsize=512)
 def _glyph(letter: str, bold: bool) -> tuple[Path, float]:
     """The outline of one letter of 1 pt, and how far on the next one stands."""
-    size, font = 100.0, _font(bold, 100.0)
+    size, font = 100.0, font_of(bold, 100.0)
     width, _, _ = text_to_path.get_text_width_height_descent(letter, font, ismath=False)
     corners, codes = text_to_path.get_text_path(font, letter)
     return Path(np.reshape(corners, (-1, 2)) / size, np.asarray(codes, Path.code_type)), width / size
@@ -363,7 +374,7 @@ def _text(label: Label, transform: Transform) -> Text:
         *label.at,
         label.text,
         color=label.colour,
-        fontproperties=_font(label.bold, label.size_pt),
+        fontproperties=font_of(label.bold, label.size_pt),
         horizontalalignment=label.align,
         verticalalignment="baseline",
         parse_math=False,
@@ -373,5 +384,6 @@ def _text(label: Label, transform: Transform) -> Text:
 
 
 @lru_cache(maxsize=64)
-def _font(bold: bool, size_pt: float) -> FontProperties:
+def font_of(bold: bool, size_pt: float) -> FontProperties:
+    """The letters of all pictures, for `size_pt` points."""
     return FontProperties(fname=font_file(bold), size=size_pt, weight="bold" if bold else "normal")

@@ -24,7 +24,7 @@ _MOST_CAUSES = 4
 """What fails, named with its number of places; the rest together."""
 _SCOPE = (
     "Every place is judged as `check` would judge the layout with the pulley there, by every check; a caution that no "
-    "place changes marks none."
+    "place changes marks none. How the engine shakes it is asked only of the places told here."
 )
 _COLUMNS = (
     f"moved: how far from the present position; clear: smallest gap, up to {MEASURED:g} times its limit; own: tightest "

@@ -9,7 +9,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from beltplan.checks import clearance, tension
+from beltplan.checks import clearance, shaking, tension
 from beltplan.checks.clearance import minimum_span
 from beltplan.checks.limits import CAUTION, PROBLEM, Check, demanded
 from beltplan.checks.tension import (
@@ -242,3 +242,8 @@ BY_TENSION: Mapping[Check, _Question] = MappingProxyType(
     }
 )
 """How each check of the running drive is asked of all places."""
+
+LEFT_TO_CHECK = (shaking.DRIVE_RESONANCE, shaking.TENSION_SWING, shaking.SWING_SLIP, shaking.ARM_TRAVEL)
+"""Asked only of the places that are told in full: to shake a drive at every speed takes as long as all else does for
+hundreds of places.
+"""

@@ -15,11 +15,14 @@ from beltplan.drive.route import route_of
 from beltplan.place.advice import advice_of
 from beltplan.place.pair import proof_of
 from beltplan.place.report import place_report
+from beltplan.place.running import LEFT_TO_CHECK
 from beltplan.place.study import STATES, Grid, Place, judged_places, moved, place_map
 from tests.drive.drives import with_pulley
 from tests.place.drives import shipped
 
 GRID = Grid((150.0, 330.0), (190.0, 370.0), 10.0)
+
+LEFT = {check.name for check in LEFT_TO_CHECK}
 
 
 def test_moved_pulleys_and_no_others() -> None:
@@ -60,7 +63,7 @@ def test_a_tilted_face_is_judged_at_every_place_as_check_judges_it() -> None:
     checked = []
     for at in places.tolist():
         route = route_of(with_pulley(given, "alternator", at_mm=tuple(at)))
-        found = {finding.severity for finding in findings_of(route, operation_of(route))}
+        found = {f.severity for f in findings_of(route, operation_of(route)) if f.check not in LEFT}
         checked.append("problem" if "problem" in found else "caution" if "caution" in found else "sound")
     assert told == checked and len(set(told)) > 1
 

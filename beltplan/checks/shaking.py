@@ -1,0 +1,165 @@
+"""What the engine's uneven turning does to the belt: a mode that it meets, tension, grip and the arm at their worst."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from beltplan.checks.clearance import span_name
+from beltplan.checks.limits import Bound, Check, Finding, demanded
+from beltplan.checks.tension import at_an_end
+from beltplan.drive.forced import SWING_SOURCE, crank_swing_rad, firing_rad_per_s
+from beltplan.drive.mechanics import CONDITIONS, REAL, frictions
+from beltplan.drive.modes import modes_of
+from beltplan.drive.operation import Operation
+from beltplan.drive.route import engine_speeds_rpm
+from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain
+from beltplan.geometry.vectors import TURN, Floats
+
+_ADVICE = "`beltplan vibration` tries what would help"
+_MODEL = "rotors on springs, answered at the firing and twice it"
+_ASSUMED = f"{_MODEL}; swing {SWING_SOURCE}"
+
+
+def _judged(
+    check: Check, operation: Operation, subject: str, value: float, bound: Bound, wrong: str, parts: tuple[str, ...]
+) -> list[Finding]:
+    """What a value deserves as far as it is known: a note where the swing of the crank is assumed, a caution where all
+    inertias are.
+    """
+    route = operation.route
+    assumed = assumed_inertias(route)
+    known = any(pulley.name not in assumed and not pulley.guides_only for pulley in route.pulleys[1:])
+    found = check.judge(subject, value, bound if known else at_an_end(bound), wrong, _ADVICE, parts=parts)
+    if route.layout.engine.swing_deg is not None:
+        return found
+    swing_deg = float(np.degrees(crank_swing_rad(route.layout.engine, operation.driver_rpm[0])[0]))
+    words = f"{wrong}. That is by a usual swing of the crank, {swing_deg:.2g} deg at idle"
+    return [check.find("note", subject, words, "give `engine.swing_deg`", source=_ASSUMED) for _ in found]
+
+
+def resonance_findings(operation: Operation) -> list[Finding]:
+    """The first mode where the engine idles or cruises on it; a note where it only passes through."""
+    if operation.shaken is None:
+        return []
+    route, rpm = operation.route, operation.driver_rpm
+    first = float(modes_of(drive_chain(route, operation.mechanics, operation.stopped)).frequency_Hz[0])
+    met = first * TURN / float(firing_rad_per_s(route.layout.engine, np.ones(())))
+    bound, found = demanded(route.layout, "drive_resonance_percent"), list[Finding]()
+    for name in ("idle", "cruise"):
+        own = engine_speeds_rpm(route)[name]
+        if own is not None:
+            words = f"at {name}, {own:.0f} rpm, the engine fires near its first mode ({first:.0f} Hz, {met:.0f} rpm)"
+            off = 100.0 * abs(met / own - 1.0)
+            found += DRIVE_RESONANCE.judge("belt", off, bound, words, _ADVICE, parts=())
+    if found or not rpm[0] <= met <= rpm[-1]:
+        return found[:1]
+    words = f"the engine fires at its first mode, {first:.0f} Hz, at {met:.0f} rpm: do not let it dwell there"
+    return [DRIVE_RESONANCE.find("note", "belt", words, "`beltplan vibration` tells more")]
+
+
+def swing_findings(operation: Operation) -> list[Finding]:
+    """The span whose tension falls nearest to nothing while the engine fires, naming the others."""
+    shaken = operation.shaken
+    if shaken is None:
+        return []
+    mean = np.maximum(shaken.mean_N, 1.0)
+    left = np.where(shaken.mean_N > 0.0, shaken.least_N / mean, 1.0)
+    duty, speed, span = _at(-left)
+    bound, names = demanded(operation.route.layout, "min_swung_tension"), [span_name(operation.route, span)]
+    low = np.flatnonzero(bound.severity(left.min(axis=(0, 1))))
+    names += [span_name(operation.route, i) for i in low.tolist() if i != span]
+    others = f" (and {len(names) - 1} more)" if names[1:] else ""
+    to = f"falls to {shaken.least_N[duty, speed, span]:.0f} N of {shaken.mean_N[duty, speed, span]:.0f} N"
+    falls = "falls slack" if _slack(shaken) else to
+    wrong = f"{falls} as the engine fires at {_when(operation, duty, speed)}{others}"
+    value = float(left[duty, speed, span])
+    return _judged(TENSION_SWING, operation, names[0], value, bound, wrong, tuple(names))
+
+
+def _slack(shaken: Shaken) -> bool:
+    return bool((shaken.least_N <= 0.0).any())
+
+
+def _at(values: Floats) -> tuple[int, ...]:
+    return tuple(int(i) for i in np.unravel_index(int(values.argmax()), values.shape))
+
+
+def _when(operation: Operation, duty: int, speed: int) -> str:
+    return f"{operation.driver_rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}'"
+
+
+def slip_findings(operation: Operation) -> list[Finding]:
+    """The pulley that slips most for a moment as the engine fires, and would not in steady running; dry before wet.
+
+    A span that falls slack says more, and is told instead.
+    """
+    shaken, route = operation.shaken, operation.route
+    if shaken is None or _slack(shaken):
+        return []
+    friction = frictions(route.layout.belt, route.pulleys)
+    for condition in REAL:
+        number = CONDITIONS.index(condition)
+        used, steady = shaken.grip_needed / friction[number], operation.utilisation[number].max(axis=(0, 1))
+        duty, speed, i = _at(np.where(steady < 1.0, used, 0.0))
+        bound = demanded(route.layout, "max_slip_use", (route.pulleys[i].name, route.pulleys[i].role))
+        if used[duty, speed, i] >= bound.limit:
+            wrong = (
+                f"slips for a moment as the engine fires, {condition} at {_when(operation, duty, speed)}. It then uses "
+                f"{used[duty, speed, i]:.2f} of its grip ({steady[i]:.2f} steadily)"
+            )
+            bound, name = bound if condition == "dry" else at_an_end(bound), route.pulleys[i].name
+            return _judged(SWING_SLIP, operation, name, float(used[duty, speed, i]), bound, wrong, (name,))
+    return []
+
+
+def arm_findings(operation: Operation) -> list[Finding]:
+    """A sprung adjuster that swings into a stop; a note where its friction holds it still."""
+    shaken, travel, moving = operation.shaken, operation.route.travel, operation.route.moving
+    if shaken is None or shaken.adjuster is None or travel is None or moving is None or moving.adjuster is None:
+        return []
+    arm, setting = moving.adjuster.kind == "arm", operation.running.setting
+    scale, unit, swing = (float(np.degrees(1.0)), "deg", shaken.adjuster) if arm else (1.0, "mm", 1e3 * shaken.adjuster)
+    room = np.minimum(setting - travel.low, travel.high - setting)
+    duty, speed = _at(np.where(operation.running.at_stop, 0.0, swing / np.maximum(room, 1e-9)))
+    left, swung = scale * float(room[duty, speed]), scale * float(swing[duty, speed])
+    bound = Bound("upper", left, unit, "swing against the way to its nearest stop")
+    way = f"swings {swung:.1f} {unit} either way at {_when(operation, duty, speed)}"
+    wrong = f"{way}, with {left:.1f} {unit} to its stop"
+    found = _judged(ARM_TRAVEL, operation, moving.name, swung, bound, wrong, (moving.name,))
+    return found + _stuck(operation, shaken, moving.name)
+
+
+def _stuck(operation: Operation, shaken: Shaken, name: str) -> list[Finding]:
+    """Told of where the tension swings most: there the arm would have to follow."""
+    duty, speed, _ = _at(shaken.span_swing_N)
+    if not shaken.sticks[duty, speed]:
+        return []
+    words = f"its friction holds it still at {_when(operation, duty, speed)}, where the tension swings most"
+    return [ARM_TRAVEL.find("note", name, words)]
+
+
+DRIVE_RESONANCE = Check(
+    "drive_resonance",
+    "the firing meets the first mode of turning where the engine idles or cruises",
+    of_operation=resonance_findings,
+    limits=("drive_resonance_percent",),
+    source=_MODEL,
+)
+TENSION_SWING = Check(
+    "tension_swing",
+    "a span whose tension falls near nothing as the engine fires: the belt flaps or jumps",
+    of_operation=swing_findings,
+    limits=("min_swung_tension",),
+)
+SWING_SLIP = Check(
+    "swing_slip",
+    "a pulley that slips for a moment as the engine fires",
+    of_operation=slip_findings,
+    limits=("max_slip_use",),
+)
+ARM_TRAVEL = Check(
+    "arm_travel",
+    "a tensioner that the engine swings into a stop, or that its friction holds still",
+    of_operation=arm_findings,
+    source=_MODEL,
+)

@@ -1,0 +1,1 @@
+"""How the drive shakes: its modes of turning, what the engine's firing does to them, spans that flap."""

@@ -1,0 +1,68 @@
+"""`beltplan vibration`: how the drive shakes as the engine fires."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from beltplan.cli.exits import Answer, Commands, add_units, read_or_refuse, route_or_refuse, writing
+from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
+
+if TYPE_CHECKING:
+    from beltplan.vibration.study import Vibration
+
+
+def add_to(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser(
+        "vibration",
+        help="how the drive shakes: its modes, where the firing meets them, what that does, what would help",
+        description="How the drive shakes as the engine fires: its modes of turning, the speeds to keep away from, "
+        "tension and grip at the worst moment, spans that flap, and what would move it. "
+        "Exit status: 0 no problem found, 1 at least one, 2 input error.",
+        epilog="Example: beltplan vibration layouts/railcar.yaml --picture railcar_vibration.png",
+    )
+    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
+    parser.add_argument("--json", action="store_true", help="print the result as one JSON object")
+    parser.add_argument("--picture", metavar="FILE", help="draw the chart; the ending: .png, .svg or .pdf")
+    parser.add_argument("--variant", metavar="NAME", help="take this variant of the file")
+    parser.add_argument("--full", action="store_true", help="tell every mode and every span")
+    add_units(parser)
+    parser.set_defaults(run=run, writes={"--picture": PICTURE})
+
+
+def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
+    """Shake the drive. Returns what to show, and 1 where a check of it finds a problem, else 0."""
+    from beltplan.drive.operation import operation_of, why_not_judged
+    from beltplan.drive.shaking import why_not_shaken
+    from beltplan.vibration.report import (
+        findings_of,
+        not_judged_json,
+        not_judged_report,
+        vibration_json,
+        vibration_report,
+    )
+    from beltplan.vibration.study import trials_of, vibration_of
+
+    file = read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)
+    refuse_to_overwrite(chosen, file.drawings)
+    route = route_or_refuse(file)
+    operation = operation_of(route)
+    vibration = None if operation is None else vibration_of(operation)
+    if operation is None or vibration is None:
+        reason = why_not_judged(route) or why_not_shaken(route) or "unknown"
+        return (not_judged_json if chosen.json else not_judged_report)(file.layout, reason), 0
+    if chosen.picture is not None:
+        _draw(vibration, chosen.picture)
+    trials = trials_of(vibration)
+    code = int(any(finding.severity == "problem" for finding in findings_of(operation)))
+    if chosen.json:
+        return vibration_json(operation, vibration, trials), code
+    return vibration_report(vibration, trials, chosen.full), code
+
+
+def _draw(vibration: Vibration, path: str) -> None:
+    from beltplan.vibration.picture import draw_vibration  # matplotlib only where a picture is wanted
+
+    with writing("--picture", path):
+        draw_vibration(vibration, path)

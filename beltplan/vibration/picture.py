@@ -1,0 +1,151 @@
+"""The chart of a drive that shakes: engine speed against frequency, and under it how far the tension swings."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import Any
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
+
+from beltplan.checks.clearance import span_name
+from beltplan.drive.route import engine_speeds_rpm
+from beltplan.picture.painter import font_of, paint_chart
+from beltplan.picture.scene import INK, PROBLEM, SOFT_INK, WET
+from beltplan.report.answer import title_words
+from beltplan.report.words import PICTURE_SAFETY
+from beltplan.vibration.study import Vibration
+
+_SIZE_IN = (11.1, 8.6)
+_OVER = 1.15
+_DASHES = ("-", "--", "-.", ":")
+"""Of the duties, and told apart in grey."""
+
+
+def draw_vibration(vibration: Vibration, path: str) -> None:
+    """Write the chart to a file; its ending says which kind."""
+    paint_chart(partial(chart_of, vibration), title_words(vibration.route.layout), path)
+
+
+def chart_of(vibration: Vibration) -> Figure:
+    """Both panels, the head, and the caution under them."""
+    figure = Figure(figsize=_SIZE_IN)
+    upper, lower = figure.subplots(
+        2, 1, sharex=True,
+        gridspec_kw={"height_ratios": (5, 3), "hspace": 0.1, "left": 0.07, "right": 0.75, "top": 0.88, "bottom": 0.1},
+    )  # fmt: skip
+    figure.text(0.07, 0.955, title_words(vibration.route.layout), fontproperties=font_of(True, 14.0), color=INK)
+    figure.text(0.07, 0.925, _subtitle(vibration), fontproperties=font_of(False, 10.0), color=SOFT_INK)
+    figure.text(0.07, 0.02, PICTURE_SAFETY, fontproperties=font_of(False, 8.0), color=SOFT_INK)
+    _frequencies(vibration, upper)
+    _swings(vibration, lower)
+    for axes in (upper, lower):
+        _ground(vibration, axes)
+    _named_speeds(vibration, upper)
+    lower.set_xlabel("engine speed, rpm", fontproperties=font_of(False, 10.0))
+    return figure
+
+
+def _subtitle(vibration: Vibration) -> str:
+    first = float(vibration.held.frequency_Hz[0])
+    met = vibration.met_at_rpm(first)
+    where = "not met by the firing" if met is None else f"met by the firing at {met:.0f} rpm"
+    return f"first mode {first:.0f} Hz, {where}; modes with the crank held, engine stopped"
+
+
+def _frequencies(vibration: Vibration, axes: Axes) -> None:
+    rpm, turns = vibration.rpm, vibration.rpm / 60.0
+    top = _OVER * vibration.firings * float(turns[-1])
+    axes.set_ylim(0.0, top)
+    axes.set_ylabel("Hz", fontproperties=font_of(False, 10.0))
+    for times, words, width in ((1.0, "firing", 2.4), (2.0, "twice the firing", 1.4)):
+        order = times * vibration.firings * turns
+        axes.plot(rpm, order, color=INK, linewidth=width)
+        at = int(np.abs(order - 0.93 * top).argmin()) if order[-1] > 0.93 * top else len(rpm) - 1
+        axes.annotate(words, (rpm[at], order[at]), (-6, 4), textcoords="offset points", ha="right", **_small(INK))
+    labels: list[tuple[float, str, str]] = []
+    for number, hertz in enumerate(vibration.held.frequency_Hz.tolist(), 1):
+        if hertz < top:
+            axes.axhline(hertz, color=WET.colour, linewidth=1.8, linestyle="--")
+            labels.append((hertz, f"mode {number}, {hertz:.0f} Hz", WET.colour))
+    for span, own in enumerate(vibration.span_Hz(vibration.worst[0]).T):
+        if own.min() < top:
+            axes.plot(rpm, own, color=SOFT_INK, linewidth=1.0, linestyle=":")
+            labels.append((float(own[-1]), span_name(vibration.route, span), SOFT_INK))
+    _beside(axes, labels, top)
+    _meetings(vibration, axes, top)
+
+
+def _beside(axes: Axes, labels: list[tuple[float, str, str]], top: float) -> None:
+    """Words right of the chart at their heights, moved up where they would meet."""
+    last = -np.inf
+    for height, words, colour in sorted(labels):
+        last = max(min(height, top), last + 0.04 * top)
+        axes.annotate(
+            words, (1.0, last / top), (5, 0), xycoords="axes fraction", textcoords="offset points", va="center",
+            annotation_clip=False, **_small(colour),
+        )  # fmt: skip
+
+
+def _meetings(vibration: Vibration, axes: Axes, top: float) -> None:
+    """Where the firing, or twice it, meets a mode: larger the more the tension swings there."""
+    swing = vibration.shaken.span_swing_N.max(axis=(0, 2))
+    for hertz in vibration.held.frequency_Hz[vibration.held.frequency_Hz < top].tolist():
+        for harmonic in (1, 2):
+            rpm = vibration.met_at_rpm(hertz, harmonic)
+            if rpm is None:
+                continue
+            share = float(np.interp(rpm, vibration.rpm, swing) / max(float(swing.max()), 1.0))
+            axes.plot([rpm], [hertz], "o", color=PROBLEM, markersize=4.0 + 8.0 * share, markeredgecolor=INK)
+            if harmonic == 1 or share > 0.5:
+                axes.annotate(f"{rpm:.0f}", (rpm, hertz), (8, -12), textcoords="offset points", **_small(PROBLEM, True))
+
+
+def _swings(vibration: Vibration, axes: Axes) -> None:
+    duty, speed, span = vibration.worst
+    shaken, rpm = vibration.shaken, vibration.rpm
+    mean = shaken.mean_N[duty, :, span]
+    axes.plot(rpm, mean, color=SOFT_INK, linewidth=1.2, linestyle=(0, (1, 1)))
+    for number, name in enumerate(vibration.operation.duties):
+        dash = _DASHES[number % len(_DASHES)]
+        axes.plot(rpm, shaken.span_swing_N[number, :, span], color=INK, linewidth=1.8, linestyle=dash, label=name)
+    axes.fill_between(rpm, mean, shaken.span_swing_N[duty, :, span], where=shaken.least_N[duty, :, span] <= 0.0,
+                      color=PROBLEM, alpha=0.3, linewidth=0.0)  # fmt: skip
+    axes.plot([rpm[speed]], [shaken.span_swing_N[duty, speed, span]], "o", color=PROBLEM, markeredgecolor=INK)
+    axes.set_ylim(bottom=0.0)
+    axes.set_ylabel(f"swing of {span_name(vibration.route, span)}, N", fontproperties=font_of(False, 10.0))
+    axes.annotate("its mean tension: a swing", (1.0, float(mean[-1])), (5, 4), **_to_the_right())
+    axes.annotate("as large leaves it slack", (1.0, float(mean[-1])), (5, -7), **_to_the_right())
+    axes.legend(loc="upper right", frameon=False, prop=font_of(False, 8.5))
+
+
+def _to_the_right() -> dict[str, Any]:
+    own = {"xycoords": ("axes fraction", "data"), "textcoords": "offset points", "annotation_clip": False}
+    return {**own, **_small(SOFT_INK)}
+
+
+def _small(colour: str, bold: bool = False) -> dict[str, Any]:
+    return {"fontproperties": font_of(bold, 8.5), "color": colour}
+
+
+def _ground(vibration: Vibration, axes: Axes) -> None:
+    """The range of speed with its named speeds, and plain ticks."""
+    axes.set_xlim(float(vibration.rpm[0]), float(vibration.rpm[-1]))
+    axes.xaxis.set_major_locator(MaxNLocator(9))
+    axes.spines[["top", "right"]].set_visible(False)
+    for label in (*axes.get_xticklabels(), *axes.get_yticklabels()):
+        label.set_fontproperties(font_of(False, 9.0))
+    for rpm in engine_speeds_rpm(vibration.route).values():
+        if rpm is not None:
+            axes.axvline(rpm, color=SOFT_INK, linewidth=0.8)
+
+
+def _named_speeds(vibration: Vibration, axes: Axes) -> None:
+    for name, rpm in engine_speeds_rpm(vibration.route).items():
+        if rpm is not None:
+            axes.annotate(
+                f"{name} {rpm:.0f}", (rpm, 1.0), (0, 3), xycoords=("data", "axes fraction"),
+                textcoords="offset points", ha={"idle": "left", "max": "right"}.get(name, "center"), **_small(SOFT_INK),
+            )  # fmt: skip

@@ -1,0 +1,316 @@
+"""How the drive shakes as a report and as JSON: the first mode, speeds to keep away from, what would move it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any, Literal
+
+import numpy as np
+
+from beltplan.checks.clearance import span_name
+from beltplan.checks.limits import Finding
+from beltplan.checks.shaking import ARM_TRAVEL, DRIVE_RESONANCE, SWING_SLIP, TENSION_SWING
+from beltplan.drive.forced import LOSS_SOURCE, SWING_SOURCE, crank_swing_rad
+from beltplan.drive.inertias import CRANK_SOURCE, USUAL_SOURCE
+from beltplan.drive.layout import Layout
+from beltplan.drive.mechanics import CONDITIONS
+from beltplan.drive.modes import Modes
+from beltplan.drive.operation import Operation
+from beltplan.drive.shaking import assumed_inertias
+from beltplan.report.answer import report_of, title_of
+from beltplan.report.check_json import finding_of
+from beltplan.report.findings_text import findings_blocks
+from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
+from beltplan.report.words import SAFETY, json_text
+from beltplan.vibration.study import FLAP_SOURCE, FLAPS, Trial, Vibration, spread_Hz
+
+CHECKS = (DRIVE_RESONANCE, TENSION_SWING, SWING_SLIP, ARM_TRAVEL)
+_TELLING, _FEW, _SWINGS = 0.1, 4, 0.15
+"""Share of the energy from which a pulley belongs to a mode; modes told without `--full`; swing of a tension, as a
+share of its mean, from which a speed is one to keep away from.
+"""
+_MODEL = "rotors on springs of EA over the length of a span, the belt sticking on its pulleys (Barker 1991; Hwang 1994)"
+
+
+def findings_of(operation: Operation) -> list[Finding]:
+    """What the checks of shaking find."""
+    return [finding for check in CHECKS for finding in check.of_operation(operation)]
+
+
+def vibration_report(vibration: Vibration, trials: Sequence[Trial], full: bool = False) -> Report:
+    """The first mode, what happens where the firing meets it, and what would help; with `full` every mode and span."""
+    notes, layout = Footnotes(), vibration.route.layout
+    found = [each for each in findings_of(vibration.operation) if full or each.severity != "note"]
+    parts: list[list[Block]] = [
+        [title_of(layout), *_head(vibration, notes)],
+        findings_blocks(found, notes) if found else [],
+        _keep_away(vibration, notes),
+        _modes(vibration, full, notes),
+        _would_move(vibration, trials),
+        _spans(vibration, notes) if full else [],
+        _assumed(vibration, notes),
+    ]
+    return report_of(layout.units, parts, notes, full)
+
+
+def not_judged_report(layout: Layout, reason: str) -> Report:
+    """Why it cannot be told."""
+    parts: list[list[Block]] = [[title_of(layout), Paragraph(reason, "NOT JUDGED  ")]]
+    return report_of(layout.units, parts, Footnotes(), full=False, more="")
+
+
+def _head(vibration: Vibration, notes: Footnotes) -> Iterator[Block]:
+    first = float(vibration.held.frequency_Hz[0])
+    met = vibration.met_at_rpm(first)
+    moved = moves(vibration, vibration.held, 0)
+    if met is None:
+        low, high = vibration.rpm[[0, -1]]
+        words = f"the firing does not meet it between {low:.0f} and {high:.0f} rpm"
+    else:
+        words = f"the firing meets it at {met:.0f} rpm, {_between(vibration, met)}"
+    yield Paragraph(f"{first:.0f} Hz ({moved}): {words} {notes.mark(_MODEL)}", "FIRST MODE  ")
+    yield Paragraph(_worst_words(vibration), "WORST       ")
+
+
+def _between(vibration: Vibration, rpm: float) -> str:
+    engine = vibration.route.layout.engine
+    if engine.cruise_rpm is None:
+        return "between idle and maximum"
+    return "between idle and cruise" if rpm < engine.cruise_rpm else "between cruise and maximum"
+
+
+def _worst_words(vibration: Vibration) -> str:
+    duty, speed, span = vibration.worst
+    shaken, operation, wet = vibration.shaken, vibration.operation, CONDITIONS.index("wet")
+    swing, mean, least = (each[duty, speed, span] for each in (shaken.span_swing_N, shaken.mean_N, shaken.least_N))
+    left = f"{least:.0f} N is left" if least > 0.0 else "it falls slack"
+    grip = float(vibration.grip("wet")[duty, speed, 0])
+    steady = float(
+        operation.utilisation[wet, duty, int(np.abs(operation.driver_rpm - vibration.rpm[speed]).argmin()), 0]
+    )
+    then = f"; {vibration.route.pulleys[0].name} then uses {grip:.2f} of its wet grip, {steady:.2f} steadily"
+    where = f"at {vibration.rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}': {span_name(vibration.route, span)}"
+    return f"{where} swings by {swing:.0f} N either way of {mean:.0f} N, {left}{then if np.isfinite(grip) else ''}"
+
+
+def moves(vibration: Vibration, modes: Modes, number: int) -> str:
+    """Which pulleys move in a mode, those that move most first, and which against them; 'tensioner: arm' swings."""
+    names = [pulley.name for pulley in vibration.route.pulleys]
+    if len(modes.energy) > len(names) and vibration.route.moving is not None:
+        names.append(f"arm of {vibration.route.moving.name}")
+    energy, shape = modes.energy[:, number], modes.shape[:, number]
+    if modes.crank_free and number == 0:
+        return "all as one"
+    telling = [i for i in np.argsort(-energy).tolist() if energy[i] >= _TELLING]
+    swung = [names[i] for i in telling if i >= len(vibration.route.pulleys)]
+    with_first, against = (
+        [names[i] for i in telling if i < len(vibration.route.pulleys) and (shape[i] * shape[telling[0]] > 0.0) == same]
+        for same in (True, False)
+    )
+    together = " together" if len(with_first) > 1 and not against else ""
+    turning = " against ".join(", ".join(each) for each in (with_first, against) if each) + together
+    return ", with ".join(part for part in (turning, ", ".join(swung)) if part)
+
+
+def _keep_away(vibration: Vibration, notes: Footnotes) -> list[Block]:
+    rows = list(_away_rows(vibration))
+    if not rows:
+        return []
+    heads = ("rpm", "because", "span that swings most", "swing N", "of N", "least N")
+    columns = [Column(head, left=i in (1, 2), drop=(0, 0, 2, 0, 1, 0)[i]) for i, head in enumerate(heads)]
+    mark = notes.mark(FLAP_SOURCE) if any("flaps" in str(row[1]) for row in rows) else ""
+    told = "swing: of the tension, either way of its mean, in the span and duty that swing most"
+    return [f"KEEP AWAY FROM {mark}".rstrip(), Table(columns, rows), Paragraph(told)]
+
+
+def _away_rows(vibration: Vibration) -> Iterator[list[Cell]]:
+    """Speeds where the firing or twice it meets a mode and the tension swings, or where a span flaps; slowest first."""
+    rows = []
+    for number, hertz in enumerate(vibration.held.frequency_Hz.tolist(), 1):
+        for harmonic, words in ((1, "firing"), (2, "twice the firing")):
+            rpm = vibration.met_at_rpm(hertz, harmonic)
+            if rpm is not None:
+                rows.append((rpm, f"{words} on mode {number}, {hertz:.0f} Hz", vibration.round_rpm(rpm)))
+    for span in range(len(vibration.route.pulleys)):
+        for each in vibration.span_meetings(span):
+            if each.by == FLAPS:
+                words = f"{span_name(vibration.route, span)} flaps: firing at twice its own {each.hertz:.0f} Hz"
+                rows.append((each.rpm, words, (each.rpm, each.rpm)))
+    for rpm, words, (low, high) in sorted(rows):
+        speed = int(np.abs(vibration.rpm - rpm).argmin())
+        swing = vibration.shaken.span_swing_N[:, speed]
+        duty, span = (int(i) for i in np.unravel_index(int(swing.argmax()), swing.shape))
+        mean, least = (each[duty, speed, span] for each in (vibration.shaken.mean_N, vibration.shaken.least_N))
+        if swing[duty, span] < _SWINGS * mean:
+            continue
+        at = f"{rpm:.0f}" if low == high or not low <= rpm <= high else f"{low:.0f} to {high:.0f}"
+        left = f"{least:.0f}" if least > 0.0 else "slack"
+        yield [at, words, span_name(vibration.route, span), f"{swing[duty, span]:.0f}", f"{mean:.0f}", left]
+
+
+def _modes(vibration: Vibration, full: bool, notes: Footnotes) -> list[Block]:
+    columns = (
+        *(
+            Column("mode"),
+            Column("Hz"),
+            Column("crank", left=True),
+            Column("firing at rpm"),
+            Column("twice at", drop=1),
+        ),
+        Column("what moves", left=True),
+    )
+    rows: list[list[Cell]] = []
+    for modes in (vibration.held, vibration.free) if full else (vibration.held,):
+        for number, hertz in enumerate(modes.frequency_Hz.tolist()[: None if full else _FEW]):
+            met = [vibration.met_at_rpm(hertz, harmonic) for harmonic in (1, 2)]
+            told = [None if rpm is None or hertz < 0.1 else f"{rpm:.0f}" for rpm in met]
+            crank = "free" if modes.crank_free else "held"
+            rows.append([f"{number + 1}", f"{hertz:.1f}", crank, *told, moves(vibration, modes, number)])
+    return [f"MODES, engine stopped {notes.mark(CRANK_SOURCE) if full else ''}".rstrip(), Table(columns, rows)]
+
+
+def _would_move(vibration: Vibration, trials: Sequence[Trial]) -> list[Block]:
+    heads = ("what would move it, each tried", "first mode Hz", "firing at rpm", "swing N", "least N")
+    columns = [Column(head, left=i == 0) for i, head in enumerate(heads)]
+    every = [("as it stands", vibration), *((trial.words, trial.vibration) for trial in trials)]
+    return [Table(columns, [[words, *_outcome(each)] for words, each in every])]
+
+
+def _outcome(vibration: Vibration) -> list[Cell]:
+    first, least = float(vibration.held.frequency_Hz[0]), float(vibration.shaken.least_N.min())
+    met = vibration.met_at_rpm(first)
+    swing = float(vibration.shaken.span_swing_N.max())
+    return [
+        f"{first:.1f}",
+        None if met is None else f"{met:.0f}",
+        f"{swing:.0f}",
+        f"{least:.0f}" if least > 0.0 else "slack",
+    ]
+
+
+def _spans(vibration: Vibration, notes: Footnotes) -> list[Block]:
+    columns = (
+        Column("span", left=True),
+        Column("Hz at idle"),
+        Column("Hz at maximum"),
+        Column("met at rpm", left=True),
+    )
+    own, rows = vibration.span_Hz(vibration.worst[0]), list[list[Cell]]()
+    for i in range(len(vibration.route.pulleys)):
+        met = ", ".join(f"{each.rpm:.0f} ({each.by})" for each in vibration.span_meetings(i))
+        rows.append([span_name(vibration.route, i), f"{own[0, i]:.0f}", f"{own[-1, i]:.0f}", met or None])
+    return [f"SPANS {notes.mark(FLAP_SOURCE)}", Table(columns, rows)]
+
+
+def _assumed(vibration: Vibration, notes: Footnotes) -> list[Block]:
+    engine, lines = vibration.route.layout.engine, list[Block]()
+    if engine.swing_deg is None:
+        swing = float(np.degrees(crank_swing_rad(engine, vibration.rpm[0])[0]))
+        words = (
+            f"the crank swings {swing:.2g} deg either way at idle {notes.mark(SWING_SOURCE)}: give `engine.swing_deg`"
+        )
+        lines.append(Paragraph(words, "  ", "    "))
+    if vibration.route.layout.belt.loss_factor is None:
+        lines.append(Paragraph(f"what the belt damps {notes.mark(LOSS_SOURCE)}: `belt.loss_factor`", "  ", "    "))
+    assumed, spread = assumed_inertias(vibration.route), spread_Hz(vibration)
+    if spread is not None:
+        told = ", ".join(f"{name} {value:g}" for name, value in assumed.items())
+        low, high = spread
+        source = notes.mark(f"{USUAL_SOURCE}; {CRANK_SOURCE}")
+        words = f"inertias, kg m2 {source}: {told}. Twice or half of them all: first mode {low:.0f} or {high:.0f} Hz"
+        lines.append(Paragraph(words, "  ", "    "))
+    return ["ASSUMED", *lines] if lines else []
+
+
+# As JSON.
+
+
+def vibration_json(operation: Operation, vibration: Vibration, trials: Sequence[Trial]) -> str:
+    """The answer as JSON: modes, the answer at every speed, spans, what was tried."""
+    layout, route = vibration.route.layout, vibration.route
+    own = vibration.span_Hz(vibration.worst[0])
+    return json_text(
+        {
+            **_top(layout),
+            "not_judged": None,
+            "modes": [*_modes_json(vibration, vibration.held), *_modes_json(vibration, vibration.free)],
+            "forced": list(_forced(vibration)),
+            "spans": [
+                {
+                    "from": start.name,
+                    "to": end.name,
+                    "frequency_Hz": own[0, i].item(),
+                    "met_at_rpm": [{"by": each.by, "rpm": each.rpm} for each in vibration.span_meetings(i)],
+                }
+                for i, (start, end) in enumerate(route.spans)
+            ],
+            "assumed_inertias": [{"name": name, "value": value} for name, value in assumed_inertias(route).items()],
+            "trials": [{"change": trial.words, **_trial(trial.vibration)} for trial in trials],
+            "findings": [finding_of(finding) for finding in findings_of(operation)],
+            "caution": SAFETY,
+        }
+    )
+
+
+def not_judged_json(layout: Layout, reason: str) -> str:
+    """The same where it cannot be told."""
+    empty = dict.fromkeys(("modes", "forced", "spans", "assumed_inertias", "trials", "findings"))
+    return json_text({**_top(layout), "not_judged": reason, **empty, "caution": SAFETY})
+
+
+def _top(layout: Layout) -> dict[str, Any]:
+    return {"title": layout.title, "variant": layout.variant, "units": "mm"}
+
+
+def _modes_json(vibration: Vibration, modes: Modes) -> Iterator[dict[str, Any]]:
+    names, kind = [pulley.name for pulley in vibration.route.pulleys], _crank(modes)
+    largest = np.abs(modes.shape[: len(names)]).max(axis=0)
+    shape = np.degrees(modes.shape / np.where(largest > 0.0, largest, 1.0) * np.radians(1.0))
+    swings = len(shape) > len(names) and vibration.route.circuit.adjuster is not None
+    on_arm = swings and vibration.route.circuit.adjuster is not None and vibration.route.circuit.adjuster.kind == "arm"
+    for number, hertz in enumerate(modes.frequency_Hz.tolist()):
+        met = [vibration.met_at_rpm(hertz, harmonic) for harmonic in (1, 2)]
+        yield {
+            "frequency_Hz": hertz,
+            "crank": kind,
+            "shape": dict(zip(names, shape[:, number].tolist(), strict=False)),
+            "arm_deg": float(shape[-1, number]) if on_arm else None,
+            "met_at_rpm": [rpm for rpm in met if rpm is not None and hertz > 0.1],
+            "moves": moves(vibration, modes, number),
+        }
+
+
+def _crank(modes: Modes) -> Literal["fixed", "free"]:
+    return "free" if modes.crank_free else "fixed"
+
+
+def _forced(vibration: Vibration) -> Iterator[dict[str, Any]]:
+    shaken, names = vibration.shaken, [pulley.name for pulley in vibration.route.pulleys]
+    grips = {condition: vibration.grip(condition).max(axis=-1) for condition in CONDITIONS}
+    swing = np.degrees(shaken.swing)
+    adjuster = None if shaken.adjuster is None else np.degrees(shaken.adjuster)
+    on_arm = vibration.route.circuit.adjuster is not None and vibration.route.circuit.adjuster.kind == "arm"
+    for duty, name in enumerate(vibration.operation.duties):
+        for speed, rpm in enumerate(vibration.rpm.tolist()):
+            for condition, grip in grips.items():
+                used = float(grip[duty, speed])
+                yield {
+                    "rpm": rpm,
+                    "duty": name,
+                    "condition": condition,
+                    "swing_deg": dict(zip(names, swing[duty, speed].tolist(), strict=True)),
+                    "arm_deg": float(adjuster[duty, speed]) if adjuster is not None and on_arm else None,
+                    "tension_swing_N": float(shaken.span_swing_N[duty, speed].max()),
+                    "least_tension_N": float(shaken.least_N[duty, speed].min()),
+                    "grip_utilisation": used if np.isfinite(used) else None,
+                }
+
+
+def _trial(vibration: Vibration) -> dict[str, Any]:
+    first = float(vibration.held.frequency_Hz[0])
+    return {
+        "frequency_Hz": first,
+        "met_at_rpm": vibration.met_at_rpm(first),
+        "tension_swing_N": float(vibration.shaken.span_swing_N.max()),
+        "least_tension_N": float(vibration.shaken.least_N.min()),
+    }

@@ -1,0 +1,264 @@
+"""A drive shaken over its whole range of speed: modes, where the firing meets them, spans that flap, what helps."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from beltplan.drive.balance import Tensions, tensions_at
+from beltplan.drive.inertias import RING_KGM2, inertia_kgm2
+from beltplan.drive.layout import Layout
+from beltplan.drive.mechanics import CONDITIONS, Condition, frequency_running_Hz, frictions
+from beltplan.drive.modes import Modes, modes_of
+from beltplan.drive.operation import Operation, duties_of, operation_of, torques_Nm
+from beltplan.drive.pulleys import Adjuster, Arm, Pulley, Slide
+from beltplan.drive.route import NoBeltPath, Route, ratios, route_of
+from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, shaken_of
+from beltplan.geometry.vectors import TURN, Floats
+
+SPEEDS = 200
+_FLAPS = 0.08
+"""Change of a span's tension, as a share of its mean, from which it flaps where it is pulled and let go at twice its
+own frequency: four times a damping of 2 %, common practice, no source.
+"""
+FLAPS = "firing at twice its own"
+FLAP_SOURCE = (
+    "moving string (Sack 1954); pulled and let go at twice its own frequency (Mathieu) from a swing of four times its "
+    "damping on, that of 2 % common practice, no source"
+)
+_NEAR, NEAR_PEAK = 0.1, np.sqrt(0.5)
+"""How near to a meeting its peak is looked for; round a peak a swing this share of it still counts."""
+
+
+@dataclass(frozen=True)
+class Meeting:
+    """Where an excitation meets a frequency: in words what shakes, the engine speed, and that frequency."""
+
+    by: str
+    rpm: float
+    hertz: float
+
+
+@dataclass(frozen=True, eq=False)
+class Vibration:
+    """How a drive shakes. state: at every duty and speed, (d, s). shaken: what it does there. held, free: its modes,
+    engine stopped, with the crank as the engine turns it, and with the crank as free as its own inertia leaves it.
+    """
+
+    operation: Operation
+    state: Tensions
+    shaken: Shaken
+    held: Modes
+    free: Modes
+
+    @property
+    def route(self) -> Route:
+        return self.operation.route
+
+    @property
+    def rpm(self) -> Floats:
+        """Engine speeds, (s)."""
+        return np.asarray(self.state.driver_rpm[0])
+
+    @property
+    def firings(self) -> float:
+        """Firings of a four-stroke in one turn."""
+        return (self.route.layout.engine.cylinders or 0) / 2.0
+
+    def met_at_rpm(self, hertz: float, harmonic: int = 1) -> float | None:
+        """The engine speed at which a harmonic of the firing has that frequency; None outside the range."""
+        rpm = 60.0 * hertz / (self.firings * harmonic)
+        return rpm if self.rpm[0] <= rpm <= self.rpm[-1] else None
+
+    @cached_property
+    def worst(self) -> tuple[int, int, int]:
+        """Duty, speed and span of the widest swing of tension."""
+        found = np.unravel_index(int(self.shaken.span_swing_N.argmax()), self.shaken.span_swing_N.shape)
+        duty, speed, span = (int(number) for number in found)
+        return duty, speed, span
+
+    def grip(self, condition: Condition) -> Floats:
+        """Grip used at the worst instant, (d, s, n); infinite where a span hangs slack for a moment."""
+        friction = frictions(self.route.layout.belt, self.route.pulleys)[CONDITIONS.index(condition)]
+        return np.asarray(self.shaken.grip_needed / friction)
+
+    def span_Hz(self, duty: int) -> Floats:
+        """First frequency of every span as it runs, (s, n)."""
+        mass = self.operation.mechanics.mass_kg_per_m
+        speed = np.sqrt(self.state.centrifugal_N[duty] / mass)[:, None]
+        return frequency_running_Hz(self.state.total_N[duty], mass, self.state.loop.span[duty], speed)
+
+    @cached_property
+    def excitations(self) -> dict[str, float]:
+        """What shakes spans, in words, and how often in a turn of the engine."""
+        turning = zip(self.route.pulleys, ratios(self.route).tolist(), strict=True)
+        return {"firing": self.firings, "twice the firing": 2.0 * self.firings} | {
+            f"turning of {pulley.name}": ratio for pulley, ratio in turning
+        }
+
+    def span_meetings(self, span: int) -> tuple[Meeting, ...]:
+        """Where the firing or a pulley's turning meets a span's own frequency, or the firing meets twice of it so hard
+        that it flaps; in the duty of the widest swing.
+        """
+        duty = self.worst[0]
+        own, turns = self.span_Hz(duty)[:, span], self.rpm / 60.0
+        found = [
+            Meeting(by, *crossing)
+            for by, order in self.excitations.items()
+            for crossing in _crossings(self.rpm, own, order * turns - own)
+        ]
+        share = self.shaken.span_swing_N[duty, :, span] / np.maximum(self.shaken.mean_N[duty, :, span], 1.0)
+        for rpm, hertz in _crossings(self.rpm, own, self.firings * turns - 2.0 * own):
+            if np.interp(rpm, self.rpm, share) > _FLAPS:
+                found.append(Meeting(FLAPS, rpm, hertz))
+        return tuple(sorted(found, key=lambda each: each.rpm))
+
+    def round_rpm(self, rpm: float) -> tuple[float, float]:
+        """From where to where the tension swings nearly as much as at its peak near a speed; that speed twice without
+        a peak there.
+        """
+        swing = self.shaken.span_swing_N.max(axis=(0, 2))
+        near = np.flatnonzero(np.abs(self.rpm / rpm - 1.0) < _NEAR)
+        peak = int(near[swing[near].argmax()])
+        if peak in (near[0], near[-1]):
+            return rpm, rpm
+        low = high = peak
+        while low > 0 and swing[low - 1] >= NEAR_PEAK * swing[peak]:
+            low -= 1
+        while high + 1 < len(swing) and swing[high + 1] >= NEAR_PEAK * swing[peak]:
+            high += 1
+        # A swing that hardly rises above what lies about it has no range.
+        return (float(self.rpm[low]), float(self.rpm[high])) if high - low < len(swing) // 4 else (rpm, rpm)
+
+
+def _crossings(rpm: Floats, own: Floats, apart: Floats) -> Iterator[tuple[float, float]]:
+    for i in np.flatnonzero(apart[:-1] * apart[1:] < 0.0).tolist():
+        share = apart[i] / (apart[i] - apart[i + 1])
+        yield float(rpm[i] + share * (rpm[i + 1] - rpm[i])), float(own[i] + share * (own[i + 1] - own[i]))
+
+
+def vibration_of(operation: Operation) -> Vibration | None:
+    """Shake a drive over its whole range of speed; None where `why_not_shaken` says why."""
+    route, engine = operation.route, operation.route.layout.engine
+    rpm = np.linspace(engine.idle_rpm or 0.0, engine.max_rpm or 0.0, SPEEDS)
+    torque = torques_Nm(route.layout.belt, route.pulleys, rpm, duties_of(route.layout))
+    state = tensions_at(route, operation.mechanics, np.broadcast_to(rpm, torque.shape[:-1]), torque)
+    shaken = shaken_of(route, operation.mechanics, state)
+    if shaken is None:
+        return None
+    chain = drive_chain(route, operation.mechanics, operation.stopped)
+    return Vibration(operation, state, shaken, modes_of(chain), modes_of(chain, crank_free=True))
+
+
+# What would move the first mode, each tried.
+
+_STIFFER, _RIBS, _STRONGER, _SHIFT_MM = 1.5, 2, 1.3, 30.0
+
+
+@dataclass(frozen=True, eq=False)
+class Trial:
+    """A change in words, and how the drive shakes with it."""
+
+    words: str
+    vibration: Vibration
+
+
+def trials_of(vibration: Vibration) -> tuple[Trial, ...]:
+    """Every change that can be tried on this drive, as it then shakes."""
+    given = vibration.route.layout
+    made = ((words, _shaken_with(layout)) for words, layout in _changes(vibration))
+    tried = [Trial(words, after) for words, after in made if after is not None]
+    return (*tried, *_moved(given))
+
+
+def _shaken_with(layout: Layout) -> Vibration | None:
+    try:
+        operation = operation_of(route_of(layout))
+    except NoBeltPath:
+        return None
+    return None if operation is None else vibration_of(operation)
+
+
+def _changes(vibration: Vibration) -> Iterator[tuple[str, Layout]]:
+    route, mechanics = vibration.route, vibration.operation.mechanics
+    layout, belt = route.layout, route.layout.belt
+
+    def stretched(factor: float, heavier: float) -> Layout:
+        stiffness, mass = factor * mechanics.stiffness_N, heavier * mechanics.mass_kg_per_m
+        return replace(layout, belt=replace(belt, stiffness_N=stiffness, mass_kg_per_m=mass))
+
+    yield f"a belt {_STIFFER:g} times as stiff", stretched(_STIFFER, 1.0)
+    if belt.profile.is_ribbed:
+        more = (belt.ribs + _RIBS) / belt.ribs
+        yield f"{_RIBS} ribs more on every pulley", stretched(more, more)
+    heavy = heaviest(vibration)
+    yield f"half the inertia at {heavy.name}", _with(layout, heavy, inertia_kgm2=0.5 * (inertia_kgm2(heavy) or 0.0))
+    if not heavy.one_way and not heavy.guides_only and (inertia_kgm2(heavy) or 0.0) > RING_KGM2:
+        yield f"a one-way pulley on {heavy.name}", _with(layout, heavy, one_way=True)
+    moving, held = route.moving, route.circuit.adjuster
+    stronger: Adjuster | None = None
+    if isinstance(held, Arm) and held.spring is not None:
+        stronger = replace(held, spring=replace(held.spring, torque_Nm=_STRONGER * held.spring.torque_Nm))
+    elif isinstance(held, Slide) and held.spring is not None:
+        stronger = replace(held, spring=replace(held.spring, force_N=_STRONGER * held.spring.force_N))
+    if moving is not None and stronger is not None:
+        yield f"a spring {_STRONGER:g} times as strong", _with(layout, moving, adjuster=stronger)
+
+
+def heaviest(vibration: Vibration) -> Pulley:
+    """The driven pulley that takes most part in the first mode."""
+    energy = vibration.held.energy[1 : len(vibration.route.pulleys), 0]
+    return vibration.route.pulleys[1 + int(energy.argmax())]
+
+
+def _with(layout: Layout, pulley: Pulley, **changes: Any) -> Layout:
+    own = replace(layout.pulleys[pulley.name], **changes)
+    return replace(layout, pulleys={**layout.pulleys, pulley.name: own})
+
+
+_WAYS = ("right", "up and right", "up", "up and left", "left", "down and left", "down", "down and right")
+
+
+def _moved(layout: Layout) -> Iterator[Trial]:
+    """The whole tensioner elsewhere: of eight ways the one that leaves the least swing of tension."""
+    adjusted = layout.adjusted
+    if adjusted is None or adjusted.adjuster is None or adjusted.adjuster.spring is None:
+        return
+    tried = []
+    for number, way in enumerate(_WAYS):
+        turn = number * TURN / len(_WAYS)
+        there = _shifted(adjusted.adjuster, (_SHIFT_MM * float(np.cos(turn)), _SHIFT_MM * float(np.sin(turn))))
+        after = _shaken_with(_with(layout, adjusted, adjuster=there))
+        if after is not None and after.route.judged is not None:
+            tried.append(Trial(f"{adjusted.name} {_SHIFT_MM:.0f} mm {way}", after))
+    if tried:
+        yield min(tried, key=lambda each: float(each.vibration.shaken.span_swing_N.max()))
+
+
+def _shifted(held: Adjuster, step: tuple[float, float]) -> Adjuster:
+    def at(point: tuple[float, float]) -> tuple[float, float]:
+        return point[0] + step[0], point[1] + step[1]
+
+    if isinstance(held, Arm):
+        return replace(held, pivot_mm=at(held.pivot_mm))
+    return replace(held, start_mm=at(held.start_mm), end_mm=at(held.end_mm))
+
+
+def spread_Hz(vibration: Vibration) -> tuple[float, float] | None:
+    """The first mode with every assumed inertia twice, and half; None where none is assumed."""
+    assumed = assumed_inertias(vibration.route)
+    if not assumed:
+        return None
+    route, operation = vibration.route, vibration.operation
+    chain, pulleys = drive_chain(route, operation.mechanics, operation.stopped), [each.name for each in route.pulleys]
+    swung = [any(name not in pulleys for name in assumed)] * (len(chain.mass) - len(pulleys))
+    where = np.array([*(name in assumed for name in pulleys), *swung])
+    low, high = (
+        float(modes_of(replace(chain, mass=np.where(where, factor * chain.mass, chain.mass))).frequency_Hz[0])
+        for factor in (2.0, 0.5)
+    )
+    return low, high

@@ -1,0 +1,134 @@
+"""What the engine's firing does to a drive: findings at either side of their limits, and what they rest on."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from beltplan.checks.limits import Finding
+from beltplan.checks.shaking import ARM_TRAVEL, DRIVE_RESONANCE, SWING_SLIP, TENSION_SWING
+from beltplan.drive.layout import CrankSwing, Engine, Layout
+from beltplan.drive.modes import modes_of
+from beltplan.drive.operation import Operation
+from beltplan.drive.shaking import drive_chain
+from tests.drive.drives import with_belt, with_pulley
+from tests.drive.loaded_drives import ENGINE, on_slide, operation, seven
+from tests.for_each import for_each
+
+KNOWN = with_pulley(seven(), "generator", inertia_kgm2=0.0035)
+
+
+def _engine(**more: object) -> Engine:
+    return replace(ENGINE, **{"idle_rpm": 600.0, **more})  # type: ignore[arg-type]
+
+
+def _swung(deg: float, given: Layout = KNOWN) -> Operation:
+    return operation(replace(given, engine=_engine(swing_deg=CrankSwing((deg,)))))
+
+
+def _first_rpm() -> float:
+    """Where two firings a turn meet the first mode."""
+    run = operation(KNOWN)
+    return 30.0 * float(modes_of(drive_chain(run.route, run.mechanics, run.stopped)).frequency_Hz[0])
+
+
+@for_each("name", ["idle_rpm", "cruise_rpm"])
+@for_each("off", [-0.101, -0.099, 0.099, 0.101])
+def test_a_mode_near_idle_or_cruise(name: str, off: float) -> None:
+    """10 % either way, common practice, no source: a caution inside, a note where the engine passes through."""
+    speeds = {"idle_rpm": 300.0, "cruise_rpm": 3000.0, name: _first_rpm() / (1.0 + off)}
+    found = DRIVE_RESONANCE.of_operation(operation(replace(KNOWN, engine=_engine(**speeds))))
+    if abs(off) < 0.1:
+        assert [f.severity for f in found] == ["caution"] and found[0].value == pytest.approx(100.0 * abs(off))
+    else:
+        # Under idle the engine never comes to it.
+        assert [f.severity for f in found] == ([] if name == "idle_rpm" and off < 0.0 else ["note"])
+
+
+def test_a_mode_that_is_never_met_is_not_told() -> None:
+    slow = replace(KNOWN, engine=_engine(idle_rpm=200.0, cruise_rpm=300.0, max_rpm=0.5 * _first_rpm()))
+    assert DRIVE_RESONANCE.of_operation(operation(slow)) == []
+
+
+def _deg_for(share: float, given: Layout = KNOWN) -> float:
+    """The swing at which the least tension is that share of its mean, by halving."""
+    low, high = 0.0, 8.0
+    for _ in range(30):
+        middle = 0.5 * (low + high)
+        shaken = _swung(middle, given).shaken
+        assert shaken is not None
+        low, high = (middle, high) if (shaken.least_N / shaken.mean_N).min() > share else (low, middle)
+    return low
+
+
+@pytest.mark.parametrize(
+    ("share", "severity"), [(0.049, "problem"), (0.051, "caution"), (0.149, "caution"), (0.151, None)]
+)
+def test_tension_that_falls_near_nothing(share: float, severity: str | None) -> None:
+    """A problem under 5 % of the mean, a caution under 15 %: common practice, no source."""
+    found = TENSION_SWING.of_operation(_swung(_deg_for(share)))
+    assert [f.severity for f in found] == ([severity] if severity else [])
+    assert all(f.value == pytest.approx(share, abs=1e-6) for f in found)
+
+
+def _severities(found: list[Finding]) -> list[str]:
+    return [finding.severity for finding in found]
+
+
+def test_what_is_assumed_weighs_less() -> None:
+    """All inertias assumed: a caution at most. The swing assumed: a note, that names what it rests on."""
+    given = _swung(4.0)
+    assert _severities(TENSION_SWING.of_operation(given)) == ["problem"]
+    assert _severities(TENSION_SWING.of_operation(_swung(4.0, seven()))) == ["caution"]
+    (note,) = TENSION_SWING.of_operation(operation(replace(KNOWN, engine=_engine(cylinders=3, idle_rpm=1300.0))))
+    assert note.severity == "note" and "1.8 deg at idle" in note.wrong and note.advice == "give `engine.swing_deg`"
+
+
+def test_a_pulley_that_slips_for_a_moment() -> None:
+    """Of a belt with little grip; in steady running it holds."""
+    poor = with_belt(KNOWN, friction=replace(KNOWN.belt.friction, dry=0.45, wet=0.4))
+    (found,) = SWING_SLIP.of_operation(_swung(0.3, poor))
+    run = _swung(0.3, poor)
+    names = [pulley.name for pulley in run.route.pulleys]
+    assert run.shaken is not None and found.value is not None
+    index = names.index(found.subject)
+    assert run.utilisation[:2, :, :, index].max() < 1.0 < found.value
+    assert found.value == pytest.approx(float(run.shaken.grip_needed[..., index].max()) / 0.45, rel=0.2)
+    assert SWING_SLIP.of_operation(_swung(0.0, poor)) == []
+
+
+def test_a_span_that_falls_slack_is_told_instead_of_slip() -> None:
+    run = _swung(6.0)
+    assert SWING_SLIP.of_operation(run) == [] and "falls slack" in TENSION_SWING.of_operation(run)[0].wrong
+
+
+@pytest.mark.parametrize(("share", "severity"), [(0.89, None), (0.95, "caution"), (1.05, "problem")])
+def test_an_arm_that_swings_into_its_stop(share: float, severity: str | None) -> None:
+    """Its swing against the way that is left: the lower stop is put there."""
+    run = _swung(1.0)
+    assert run.shaken is not None and run.shaken.adjuster is not None
+    swing, setting, travel = run.shaken.adjuster, run.running.setting, run.route.travel
+    assert travel is not None
+    widest = np.unravel_index(int(swing.argmax()), swing.shape)
+    low = setting[widest] - swing[widest] / share
+    assert travel.low < low
+    nearer = replace(run, route=replace(run.route, travel=replace(travel, low=low)))
+    found = ARM_TRAVEL.of_operation(nearer)
+    assert [f.severity for f in found if f.severity != "note"] == ([severity] if severity else [])
+
+
+def test_an_arm_that_its_friction_holds_is_a_note() -> None:
+    found = ARM_TRAVEL.of_operation(_swung(0.02))
+    assert _severities(found) == ["note"] and "friction holds it still" in found[0].wrong
+
+
+def test_without_cylinders_nothing_is_told() -> None:
+    run = operation(replace(KNOWN, engine=replace(ENGINE, cylinders=None)))
+    checks = (DRIVE_RESONANCE, TENSION_SWING, SWING_SLIP, ARM_TRAVEL)
+    assert [finding for check in checks for finding in check.of_operation(run)] == []
+
+
+def test_a_locked_drive_has_no_arm_to_swing() -> None:
+    assert ARM_TRAVEL.of_operation(_swung(1.0, on_slide(tension_N=500.0))) == []

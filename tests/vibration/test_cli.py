@@ -1,0 +1,106 @@
+"""`beltplan vibration`: its screen, its JSON, its picture."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.report.words import SAFETY
+from beltplan.vibration.picture import chart_of
+from beltplan.vibration.study import vibration_of
+from tests.cli.running import Runner
+from tests.drive.loaded_drives import operation
+from tests.for_each import for_each
+from tests.shipped import FOLDER, SHIPPED_LAYOUTS
+
+RAILCAR = FOLDER / "railcar.yaml"
+
+
+def test_the_answer_comes_first(run: Runner) -> None:
+    ran = run("vibration", RAILCAR)
+    assert (ran.code, ran.err) == (0, "")
+    told = " ".join(ran.out.split())
+    assert "FIRST MODE 50 Hz (alternator, compressor, crane_pump, water_pump together): the firing meets it at" in told
+    assert re.search(r"WORST at \d+ rpm, duty 'on the road': guide to crank swings by \d+ N either way of \d+ N", told)
+    assert ran.out.index("KEEP AWAY FROM") < ran.out.index("MODES") < ran.out.index("what would move it")
+    assert ran.out.index("what would move it") < ran.out.index("ASSUMED") < ran.out.index("SAFETY")
+
+
+def test_full_tells_free_modes_and_spans(run: Runner) -> None:
+    short, full = (run("vibration", RAILCAR, *more).out for more in ((), ("--full",)))
+    assert "all as one" in full and "SPANS" in full and "do not let it dwell" in " ".join(full.split())
+    assert "all as one" not in short and "SPANS" not in short and "more: --full" in short
+
+
+@for_each("path", SHIPPED_LAYOUTS, ids=lambda path: path.stem)
+def test_every_layout_has_an_answer_within_the_width(run: Runner, path: Path) -> None:
+    ran = run("vibration", path)
+    assert (ran.code, ran.err) == (0, "")
+    assert max(map(len, ran.out.splitlines())) <= 100
+    assert not re.search(r"\b(nan|inf|None)\b", ran.out)
+
+
+def test_json_holds_modes_and_every_state(run: Runner) -> None:
+    told = json.loads(run("vibration", RAILCAR, "--json").out, parse_constant=pytest.fail)
+    assert (told["units"], told["not_judged"], told["caution"]) == ("mm", None, SAFETY)
+    assert [mode["crank"] for mode in told["modes"]] == ["fixed"] * 7 + ["free"] * 8
+    first = told["modes"][0]
+    assert first["frequency_Hz"] == pytest.approx(50.1, abs=0.1) and first["met_at_rpm"] == [
+        pytest.approx(1002.7, abs=1)
+    ]
+    assert max(map(abs, first["shape"].values())) == pytest.approx(1.0) and first["shape"]["crank"] == 0.0
+    assert len(told["forced"]) == 200 * 2 * 3
+    assert set(told["forced"][0]) == {
+        *("rpm", "duty", "condition", "swing_deg", "arm_deg", "tension_swing_N", "least_tension_N", "grip_utilisation")
+    }
+    assert [span["from"] for span in told["spans"]] == list(told["forced"][0]["swing_deg"])
+    assert {"name": "crank", "value": 0.2} in told["assumed_inertias"]
+    assert [finding["check"] for finding in told["findings"]] == ["drive_resonance"]
+    assert {"change", "frequency_Hz", "met_at_rpm", "tension_swing_N", "least_tension_N"} == set(told["trials"][0])
+
+
+def test_what_is_lacking_is_told(run: Runner, tmp_path: Path) -> None:
+    file = tmp_path / "own.yaml"
+    file.write_text(RAILCAR.read_text().replace("cylinders: 6, ", ""))
+    ran = run("vibration", file)
+    assert (ran.code, ran.err) == (0, "") and "NOT JUDGED  give engine.cylinders" in ran.out
+    told = json.loads(run("vibration", file, "--json").out)
+    assert told["not_judged"] == "give engine.cylinders" and told["modes"] is None and told["forced"] is None
+
+
+def test_a_known_swing_that_slackens_the_belt_is_a_problem(run: Runner, tmp_path: Path) -> None:
+    file = tmp_path / "own.yaml"
+    file.write_text(RAILCAR.read_text().replace("cylinders: 6", "cylinders: 6, swing_deg: 2"))
+    ran = run("vibration", file)
+    assert ran.code == 1 and re.search(r"problem\s+guide to crank: falls slack", ran.out)
+
+
+@pytest.mark.parametrize("ending", ["png", "svg", "pdf"])
+def test_picture_is_the_same_each_time(run: Runner, tmp_path: Path, ending: str) -> None:
+    first, second = (tmp_path / f"{name}.{ending}" for name in "ab")
+    for path in (first, second):
+        assert run("vibration", RAILCAR, "--picture", path).code == 0
+    assert first.read_bytes() == second.read_bytes() and len(first.read_bytes()) > 10_000
+
+
+def test_the_chart_holds_what_was_found() -> None:
+    """Lines of both orders over 200 speeds, a level a mode below the top, the span's swing by duty, its words."""
+    found = vibration_of(operation(read_layout(str(RAILCAR)).layout))
+    assert found is not None
+    upper, lower = chart_of(found).axes
+    lines = [np.asarray(line.get_ydata()) for line in upper.lines]
+    firing = next(y for y in lines if len(y) == 200 and y[-1] == pytest.approx(3.0 * 2400.0 / 60.0))
+    assert firing[0] == pytest.approx(35.0)
+    levels = sorted(float(y[0]) for y in lines if len(y) == 2 and y[0] == y[1])
+    assert levels == pytest.approx(found.held.frequency_Hz[:2].tolist())
+    words = [text.get_text() for text in upper.texts]
+    assert {"mode 1, 50 Hz", "mode 2, 114 Hz", "firing", "twice the firing", "1003", "idle 700"} <= set(words)
+    duty, _, span = found.worst
+    swings = [np.asarray(line.get_ydata()) for line in lower.lines if line.get_label() == found.operation.duties[duty]]
+    assert swings[0].tolist() == found.shaken.span_swing_N[duty, :, span].tolist()
+    assert "guide to crank" in lower.get_ylabel()

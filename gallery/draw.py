@@ -25,6 +25,7 @@ TOP = Path(__file__).resolve().parent.parent
 PICTURES: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("buggy_measured.png", ("measure", "layouts/buggy_measured.yaml", "--picture")),
     ("railcar.png", ("check", "layouts/railcar.yaml", "--picture")),
+    ("railcar_vibration.png", ("vibration", "layouts/railcar.yaml", "--picture")),
     ("camper.png", ("check", "layouts/camper.yaml", "--picture")),
     ("camper_route.png", ("route", "layouts/camper.yaml", "--picture")),
     ("camper_cure.png", ("cure", "layouts/camper.yaml", "--picture")),

@@ -58,6 +58,7 @@ QUOTED = {
     "tolerance head": "tolerance layouts/workboat.yaml", "cure head": "cure layouts/camper.yaml",
     "compare head": "compare layouts/workboat.yaml", "fit head": "fit layouts/camper.yaml --variant 'with idler'",
     "workboat place": "place layouts/workboat.yaml --pulley alternator",
+    "vibration head": "vibration layouts/railcar.yaml",
     "squeal head": "squeal layouts/camper.yaml --when wet,idle --water louder",
 }  # fmt: skip
 """What is quoted under a mark, and the command that says it."""

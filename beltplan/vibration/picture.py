@@ -13,7 +13,7 @@ from matplotlib.ticker import MaxNLocator
 from beltplan.checks.clearance import span_name
 from beltplan.drive.route import engine_speeds_rpm
 from beltplan.picture.painter import font_of, paint_chart
-from beltplan.picture.scene import INK, PROBLEM, SOFT_INK, WET
+from beltplan.picture.pens import INK, PROBLEM, SOFT_INK, WET
 from beltplan.report.answer import title_words
 from beltplan.report.words import PICTURE_SAFETY
 from beltplan.vibration.study import Vibration
@@ -52,7 +52,7 @@ def _subtitle(vibration: Vibration) -> str:
     first = float(vibration.held.frequency_Hz[0])
     met = vibration.met_at_rpm(first)
     where = "not met by the firing" if met is None else f"met by the firing at {met:.0f} rpm"
-    return f"first mode {first:.0f} Hz, {where}; modes with the crank held, engine stopped"
+    return f"first mode {first:.0f} Hz, {where}. Dashed: modes, crank held, engine stopped; dotted: spans as they run"
 
 
 def _frequencies(vibration: Vibration, axes: Axes) -> None:

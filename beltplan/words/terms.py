@@ -103,6 +103,13 @@ TERMS: Mapping[str, tuple[str, ...]] = {
         "Grip used, wet, while the engine gains or loses `rev_up_rpm_per_s`, by the inertia of each accessory: the "
         "chirp. Other figures are of steady running.",
     ),
+    "first mode": (
+        "The slowest way in which pulleys turn to and fro against each other on the springy belt. Where the engine "
+        "fires as often it swings widest. `vibration` tells where.",
+    ),
+    "swing of the crank": (
+        "How far the crank runs ahead of even turning and falls behind, as it fires: `engine.swing_deg`, either way.",
+    ),
     "duty": ("Loads that act together. Without `duty` all act.",),
     "slip known": (
         "In `squeal`, of a wrap: loads and speeds are given, so grip used tells whether the pulley slips; its wrap is "

@@ -15,7 +15,7 @@ from beltplan.drive.route import engine_speeds_rpm
 from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain
 from beltplan.geometry.vectors import TURN, Floats
 
-_ADVICE = "`beltplan vibration` tries what would help"
+_ADVICE = "beltplan vibration tries what would help"
 _MODEL = "rotors on springs, answered at the firing and twice it"
 _ASSUMED = f"{_MODEL}; swing {SWING_SOURCE}"
 
@@ -54,7 +54,7 @@ def resonance_findings(operation: Operation) -> list[Finding]:
     if found or not rpm[0] <= met <= rpm[-1]:
         return found[:1]
     words = f"the engine fires at its first mode, {first:.0f} Hz, at {met:.0f} rpm: do not let it dwell there"
-    return [DRIVE_RESONANCE.find("note", "belt", words, "`beltplan vibration` tells more")]
+    return [DRIVE_RESONANCE.find("note", "belt", words, "beltplan vibration tells more")]
 
 
 def swing_findings(operation: Operation) -> list[Finding]:

@@ -423,5 +423,9 @@ def closing_blocks(note: str = FRAME_NOTE) -> list[PageBlock]:
 def foot(*files: str, layout: Layout | None = None) -> PageBlock:
     """What tells one print from another. No date: the same layout gives the same picture."""
     variant = "" if layout is None or layout.variant is None else f"variant {layout.variant}"
-    told = (", ".join(PurePath(file).name for file in files), variant, f"beltplan {beltplan.__version__}")
+    told = (
+        ", ".join(dict.fromkeys(PurePath(file).name for file in files)),
+        variant,
+        f"beltplan {beltplan.__version__}",
+    )
     return Paragraph("; ".join(each for each in told if each), 8.0, pens.SOFT_INK, before_pt=3.0, name="foot")

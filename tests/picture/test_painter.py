@@ -10,10 +10,11 @@ from xml.etree import ElementTree
 import numpy as np
 import pypdfium2
 import pytest
+from matplotlib.colors import to_rgb
 from PIL import Image
 
 from beltplan.picture.painter import figure_of, own_settings, paint, picture_bytes, pixels_of
-from beltplan.picture.pens import Pen
+from beltplan.picture.pens import METAL, OBSTACLE, Pen
 from beltplan.picture.picture_file import ENDINGS
 from beltplan.picture.scene import Label, Scene, Shape, Stroke, circle, rectangle
 from tests.picture.drives import railcar, scene_of
@@ -115,3 +116,6 @@ def test_png_has_a_palette_and_the_colours_of_the_picture() -> None:
         drawn = pixels_of(figure_of(scene), 144.0).astype(float)
     got = np.asarray(picture.convert("RGB"), dtype=float)
     assert np.abs(got - drawn).max() < 24.0 and (got[:20] == 255.0).all()
+    assert {tuple(colour) for colour in (255.0 * np.array(list(map(to_rgb, (METAL, OBSTACLE))))).round()} <= {
+        tuple(colour) for colour in np.unique(got.reshape(-1, 3), axis=0)
+    }

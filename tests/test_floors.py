@@ -22,7 +22,7 @@ FLOORS: Mapping[str, int] = {
 """Shared floors, the lowest first: each imports those under it; neighbours on a floor do not see each other."""
 FEATURES = (
     "compare", "routes", "place", "tolerance", "cure", "drawing", "measure", "squeal", "fitting", "vibration",
-    "drag", "words",
+    "page", "drag", "words",
 )  # fmt: skip
 """Packages over all floors. They import floors, and no feature sees another but by the arrows of `ALLOWED`."""
 FEATURE_FLOOR = 8

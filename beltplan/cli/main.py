@@ -33,6 +33,7 @@ COMMANDS: Mapping[str, str] = {
     "template": "drawing.cli_template",
     "export": "drawing.cli_export",
     "fit": "fitting.cli",
+    "page": "page.cli",
     "words": "words.cli",
 }
 """In the order of the work, each command and the module that has its `add_to` and `run`: imported by name, so that no

@@ -12,6 +12,7 @@ import yaml
 from yaml.reader import Reader
 
 from beltplan.faults import FaultList, printable, quoted
+from beltplan.layoutfile.page_text import FIRST_LINE, text_in_page
 
 _DEEPEST = 30
 _MOST_EVENTS = 60_000
@@ -216,18 +217,22 @@ def _at(event: Any) -> int:
 # The text of a layout file: its bytes, guarded by size, decoded, and free of control characters.
 
 _MOST_BYTES = 256 * 1024
+_MOST_PAGE_BYTES = 1024 * 1024
+"""Of a page that holds a layout."""
 _BYTE_ORDER_MARK = "\ufeff"
 
 
 def read_text(path: str, faults: FaultList) -> str | None:
-    """The file's text, or None where it cannot be read; the reason is noted in `faults`."""
+    """The file's text, of a page that of the layout in it; None where it cannot be read: `faults` gets the reason."""
     data = _bytes_of(path, faults)
     if data is None:
         return None
-    if len(data) > _MOST_BYTES:
-        faults.add(1, _FILE, f"more than {_MOST_BYTES // 1024} kB", f"a layout of at most {_MOST_BYTES // 1024} kB")
+    most = _MOST_PAGE_BYTES if data.startswith(FIRST_LINE.encode()) else _MOST_BYTES
+    if len(data) > most:
+        faults.add(1, _FILE, f"more than {most // 1024} kB", f"a layout of at most {most // 1024} kB")
         return None
-    return _decoded(data, faults)
+    text = _decoded(data, faults)
+    return None if text is None else text_in_page(text)
 
 
 def _bytes_of(path: str, faults: FaultList) -> bytes | None:
@@ -235,7 +240,7 @@ def _bytes_of(path: str, faults: FaultList) -> bytes | None:
         kind = os.stat(path).st_mode
         if stat.S_ISREG(kind):
             with open(path, "rb") as file:
-                return file.read(_MOST_BYTES + 1)
+                return file.read(_MOST_PAGE_BYTES + 1)
         # A pipe or device is never opened: it may never end, or never begin.
         reason = f"{quoted(path)} is {'a folder' if stat.S_ISDIR(kind) else 'a pipe or device, no plain file'}"
     except FileNotFoundError:

@@ -128,7 +128,12 @@ def edges_of(box: Box, width: float = INSIDE_PT) -> Point:
 
 def drawing_items(drawn: Drawn, wanted: Wanted) -> list[Item]:
     """The drawing itself with its labels, back to front."""
-    return [*bare_items(drawn, wanted.changed), *_RoutingWriter(drawn, wanted).written()]
+    return [*bare_items(drawn, wanted.changed), *label_items(drawn, wanted)]
+
+
+def label_items(drawn: Drawn, wanted: Wanted) -> list[Item]:
+    """Every label block with its leader line."""
+    return _RoutingWriter(drawn, wanted).written()
 
 
 def bare_items(drawn: Drawn, changed: frozenset[str] = frozenset()) -> list[Item]:
@@ -208,7 +213,6 @@ class _RoutingWriter(PartWriter):
         self.short = {each.subject: each.limit for each in short if each.severity == "problem" and each.limit}
 
     def written(self) -> list[Item]:
-        """Every label block with its leader line."""
         layout, loop = self.route.layout, self.drawn.loop
         for index in sorted(range(len(self.route.pulleys)), key=lambda i: -float(self.drawn.rim[i])):
             self.pulley(index)

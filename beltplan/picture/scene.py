@@ -15,7 +15,7 @@ from matplotlib.ft2font import FT2Font
 
 from beltplan.geometry.vectors import TURN, Floats, Ints, from_angle
 from beltplan.picture.pens import Pen
-from beltplan.report.screen import KEPT, NUMBER_AND_UNIT
+from beltplan.report.screen import KEPT, unbroken
 
 _ASCENT_EM = 0.78
 """Room over the baseline: capitals with an accent stand 0.93 high, but rarely; brackets and letters 0.76."""
@@ -58,7 +58,7 @@ def wrapped(text: str, width_pt: float, size_pt: float, bold: bool = False) -> t
     """Text broken into lines no wider than `width_pt`, no number torn from its unit; a wider word is cut, after '_' or
     '-' if it can."""
     lines, line = [], ""
-    for word in NUMBER_AND_UNIT.sub(KEPT, one_line(text)).split(" "):
+    for word in unbroken(one_line(text)).split(" "):
         longer = f"{line} {word}".strip(" ")
         if line and text_width_pt(longer, size_pt, bold) > width_pt:
             lines.append(line)

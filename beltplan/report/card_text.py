@@ -23,12 +23,15 @@ def card_report(card: Card) -> Report:
     notes, layout = Footnotes(), card.plan.layout
     parts: list[list[Block]] = [
         [title_of(layout), Paragraph(_verdict(card.plan))],
-        _line_up(card),
-        [_told("FIT", " ".join(_fit(card))), *_pointer(card)],
-        _tension(card, notes),
-        _bracket(card),
+        *card_parts(card, notes),
     ]
     return report_of(layout.units, parts, notes, full=False, more="")
+
+
+def card_parts(card: Card, notes: Footnotes) -> list[list[Block]]:
+    """The card itself, step by step; `notes` takes sources."""
+    fit = [_told("FIT", " ".join(_fit(card))), *_pointer(card)]
+    return [_line_up(card), fit, _tension(card, notes), _bracket(card)]
 
 
 def _told(head: str, text: str) -> Paragraph:

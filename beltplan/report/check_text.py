@@ -25,9 +25,9 @@ def check_report(plan: Plan, full: bool = False) -> Report:
     told = plan.findings if full else tuple(each for each in plan.findings if each.severity != "note")
     parts: list[list[Block]] = [
         [title_of(plan.layout), headline(plan)],
-        _buy(plan.route),
+        buy_blocks(plan.route),
         [*findings_blocks(told, notes), *_notes_left(plan, full)],
-        [_pulleys(plan, full), *_below(plan, full)],
+        [pulleys_table(plan, full), *_below(plan, full)],
         *(full_blocks(plan, notes) if full else []),
     ]
     return report_of(
@@ -54,7 +54,7 @@ def _notes_left(plan: Plan, full: bool) -> list[Block]:
 # What belt to buy.
 
 
-def _buy(route: Route) -> list[Block]:
+def buy_blocks(route: Route) -> list[Block]:
     return [Paragraph(_belt(route), "BUY      "), Paragraph(_any(route), _LEAD)]
 
 
@@ -91,7 +91,7 @@ def _any(route: Route) -> str:
 # The pulleys.
 
 
-def _pulleys(plan: Plan, full: bool) -> Table:
+def pulleys_table(plan: Plan, full: bool) -> Table:
     columns = (
         *(Column("pulley", left=True), Column("role", left=True, drop=6), Column("runs on", left=True, drop=3)),
         *(Column("turns", left=True), Column("dia", drop=2, decimals_mm=1)),

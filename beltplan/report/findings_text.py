@@ -16,11 +16,15 @@ def findings_blocks(findings: Sequence[Finding], notes: Footnotes, head: str = "
     """The findings under a head, worst first; those of one advice stand together, before it. `notes` takes sources."""
     if not findings:
         return [f"{head}  nothing"]
-    # One without advice, and one of a kind, stands alone where its turn is.
-    grouped: dict[object, list[Finding]] = {}
+    return [head, *(block for group in grouped(findings) for block in _group(group, notes))]
+
+
+def grouped(findings: Sequence[Finding]) -> list[list[Finding]]:
+    """Those of one advice together, where the first of them stands; one without advice stands alone."""
+    groups: dict[object, list[Finding]] = {}
     for finding in findings:
-        grouped.setdefault(finding.advice or finding, []).append(finding)
-    return [head, *(block for group in grouped.values() for block in _group(group, notes))]
+        groups.setdefault(finding.advice or finding, []).append(finding)
+    return list(groups.values())
 
 
 def _group(findings: Sequence[Finding], notes: Footnotes) -> Iterator[Paragraph]:

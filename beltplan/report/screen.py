@@ -97,8 +97,8 @@ def _lines(block: Block, units: Units, screen: Screen) -> Iterator[str]:
         yield from columns_lines(block, screen.width)
     elif isinstance(block, Paragraph):
         lead = " " * len(block.first) if block.rest is None else block.rest
-        kept = NUMBER_AND_UNIT.sub(KEPT, in_units(block.text, units))
-        lines = textwrap.wrap(kept, screen.width, initial_indent=block.first, subsequent_indent=lead)
+        text = unbroken(in_units(block.text, units))
+        lines = textwrap.wrap(text, screen.width, initial_indent=block.first, subsequent_indent=lead)
         hue = _HUES.get(block.first.strip().lower()) if screen.colour else None
         yield from (line.replace(KEPT, " ") for line in _coloured(lines, hue, len(block.first)))
     else:
@@ -110,7 +110,12 @@ def _lines(block: Block, units: Units, screen: Screen) -> Iterator[str]:
 KEPT = "\N{NO-BREAK SPACE}"
 """Before a unit: a line is not broken there, and a length stays in that unit."""
 _HUES = {"problem": "1;31", "caution": "1;33", "note": "1;36"}
-NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:mm|in|deg|rpm|N|Nm|Hz|kW|%|m/s|lbf)\b|%)")
+_NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:mm|in|deg|rpm|N|Nm|Hz|kW|%|m/s|lbf)\b|%)")
+
+
+def unbroken(text: str) -> str:
+    """A text in which no number can be torn from its unit."""
+    return _NUMBER_AND_UNIT.sub(KEPT, text)
 
 
 def _coloured(lines: list[str], hue: str | None, width: int) -> list[str]:
@@ -164,17 +169,22 @@ def _length(mm: float, decimals: int, units: Units) -> str:
 
 
 def _table_lines(table: Table, units: Units, width: int) -> Iterator[str]:
-    columns = [
-        (column, _aligned([head, *(_cell(row[i], column, units) for row in table.rows)], column.left))
-        for i, each in enumerate(table.columns)
-        for column, head in _heads(each, units)
-    ]
+    columns = [(column, _aligned(cells, column.left)) for column, cells in told_columns(table, units)]
     while sum(len(cells[0]) + len(_GAP) for _, cells in columns) - len(_GAP) > width:
         least = max(columns, key=lambda each: each[0].drop)
         if least[0].drop == 0:
             break
         columns.remove(least)
     yield from (_GAP.join(row).rstrip() for row in zip(*(cells for _, cells in columns), strict=True))
+
+
+def told_columns(table: Table, units: Units) -> list[tuple[Column, list[str]]]:
+    """What every column shows in those units, its head first."""
+    return [
+        (column, [head, *(_cell(row[i], column, units) for row in table.rows)])
+        for i, each in enumerate(table.columns)
+        for column, head in _heads(each, units)
+    ]
 
 
 def _heads(column: Column, units: Units) -> Iterator[tuple[Column, str]]:

@@ -29,12 +29,13 @@ OUTPUTS = {
     "slip": "check LAYOUT --slip-picture",
     "template": "template LAYOUT --out",
     "export": "export LAYOUT --out",
+    "page": "page LAYOUT --out",
     "csv": "place LAYOUT --pulley crank --csv",
     "cured": "cure LAYOUT --write",
     "measured": "measure LAYOUT --write",
 }
 """Every option that names a file to be written, by a name of its own."""
-ENDINGS = {"template": "pdf", "export": "dxf", "csv": "csv", "cured": "yaml", "measured": "yaml"}
+ENDINGS = {"template": "pdf", "export": "dxf", "page": "html", "csv": "csv", "cured": "yaml", "measured": "yaml"}
 
 
 def words_of(output: str, layout: str, name: str) -> list[str]:
@@ -126,7 +127,7 @@ def test_matplotlib_is_loaded_only_for_a_picture_and_no_other_feature_for_check(
     plain = [f"check '{EXAMPLE}'", f"check '{EXAMPLE}' --json", "new mine.yaml"]
     checked = process(plain, tmp_path, WHAT_IS_LOADED)
     assert checked.code == 0 and "beltplan.checks.plan" in checked.err and "matplotlib" not in checked.err
-    others = {"compare", "routes", "place", "tolerance", "cure", "drawing", "measure", "squeal", "fitting"}
+    others = {"compare", "routes", "place", "tolerance", "cure", "drawing", "measure", "squeal", "fitting", "page"}
     assert not [name for name in others if f"beltplan.{name}." in checked.err]
     words = ["words", *(f"{name} '{EXAMPLE}'" for name in ("compare", "route", "squeal", "fit", "tolerance"))]
     told = process([*words, f"template '{EXAMPLE}' --out t.gif"], tmp_path, WHAT_IS_LOADED)

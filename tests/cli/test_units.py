@@ -23,6 +23,7 @@ COMMANDS = {
     "tolerance": ("tolerance", RAILCAR, "--draws", "300", "--full", "--picture", "a.svg"),
     "export": ("export", RAILCAR, "--out", "a.csv"),
     "fit": ("fit", RAILCAR),
+    "page": ("page", RAILCAR, "--out", "a.html"),
     "measure": ("measure", BUGGY, "--full", "--picture", "a.svg", "--write", "found.yaml"),
 }
 _BESIDE = re.compile(r"\d mm \([^)]*\bin\b|\([\d., to]+ (?:in|mm)\)")

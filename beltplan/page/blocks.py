@@ -1,0 +1,91 @@
+"""The blocks of a report as elements of the page: what a screen shows, with heads, in both units."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from itertools import zip_longest
+from xml.etree.ElementTree import Element
+
+from beltplan.page.elements import Child, either, element, told
+from beltplan.report.columns import Columns
+from beltplan.report.screen import Block, Column, Paragraph, Table, told_columns
+
+
+def elements_of(blocks: Iterable[Block], caption: str) -> list[Element]:
+    """The blocks one after the other, empty lines left out. caption: of their tables."""
+    return [_element(block, caption) for block in blocks if block != ""]
+
+
+def _element(block: Block, caption: str) -> Element:
+    if isinstance(block, Table):
+        return table_of(block, caption)
+    if isinstance(block, Columns):
+        return side_by_side(block, block, caption)
+    if isinstance(block, Paragraph):
+        lead = block.first.strip()
+        return element("p", element("b", f"{lead} ") if lead else None, *told(block.text))
+    return element("h3", block) if block.isupper() else element("p", *told(block))
+
+
+def table_of(table: Table, caption: str) -> Element:
+    """A table with a head over every column; each row is headed by the first of its columns of words."""
+    head = next((i for i, column in enumerate(table.columns) if column.left), 0)
+    columns = zip(_paired(table, "mm"), _paired(table, "in"), strict=True)
+    cells = [_column(*pair, number == head) for number, pair in enumerate(columns)]
+    return _table(caption, [[cell for column in cells for cell in column[row]] for row in range(len(table.rows) + 1)])
+
+
+def _paired(table: Table, units: str) -> list[list[tuple[Column, list[str]]]]:
+    """What each column shows, pounds with their newtons."""
+    shown: list[list[tuple[Column, list[str]]]] = []
+    for column, cells in told_columns(table, "in" if units == "in" else "mm"):
+        if column.force == "lbf":
+            shown[-1].append((column, cells))
+        else:
+            shown.append([(column, cells)])
+    return shown
+
+
+def _column(
+    mm: list[tuple[Column, list[str]]], inches: list[tuple[Column, list[str]]], is_head: bool
+) -> list[list[Element]]:
+    """The cells of each row of one column, the head first."""
+    column, cells = mm[0]
+    side = "left" if column.left else None
+    rows = [
+        [element(_tag(row, is_head), *either(one, other), class_=side, scope=_scope(row, is_head))]
+        for row, (one, other) in enumerate(zip(cells, inches[0][1], strict=True))
+    ]
+    for _, pounds in inches[1:]:
+        for row, pound in enumerate(pounds):
+            rows[row].append(element(_tag(row, False), pound, class_="in", scope=_scope(row, False)))
+    return rows
+
+
+def _tag(row: int, is_head: bool) -> str:
+    return "th" if row == 0 or is_head else "td"
+
+
+def _scope(row: int, is_head: bool) -> str | None:
+    return "col" if row == 0 else "row" if is_head else None
+
+
+def _table(caption: str, rows: list[list[Element]]) -> Element:
+    body = [element("tr", *row) for row in rows]
+    whole = element("table", element("caption", caption), element("thead", body[0]), element("tbody", *body[1:]))
+    return element("div", whole, class_="wide")
+
+
+def side_by_side(mm: Columns, inches: Columns, caption: str) -> Element:
+    """Layouts side by side, a column each, told in both units."""
+    head = [element("td"), *(element("th", name, scope="col") for name in mm.heads)]
+    rows = [
+        [_cell("th", (label, other), "row"), *(_cell("td", pair, None) for pair in zip_longest(cells, others))]
+        for (label, cells), (other, others) in zip(mm.rows, inches.rows, strict=True)
+    ]
+    return _table(caption, [head, *rows])
+
+
+def _cell(tag: str, pair: tuple[str, str], scope: str | None) -> Element:
+    children: list[Child] = either(*pair)
+    return element(tag, *children, scope=scope, class_="left" if scope else None)

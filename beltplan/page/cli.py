@@ -1,0 +1,72 @@
+"""`beltplan page`: a layout's whole answer as one HTML file to hand over."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from datetime import UTC, date, datetime
+
+from beltplan.checks.plan import plan_on
+from beltplan.cli.exits import Answer, Commands, add_units, read_or_refuse, route_or_refuse, writing
+from beltplan.cli.outputs import refuse_to_overwrite
+from beltplan.faults import FaultList, printable
+from beltplan.files import write_whole
+from beltplan.layoutfile.document import read_text
+from beltplan.layoutfile.layout_file import read_every_layout
+from beltplan.report.answer import report_of, title_of
+from beltplan.report.check_text import buy_blocks, headline
+from beltplan.report.screen import Block, Footnotes, Paragraph
+
+
+def add_to(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser(
+        "page",
+        help="one page to hand over: belt, drawing, what to do, tables, the fitter's card, in a single HTML file",
+        description="Write one page for the customer or the shop: a single HTML file that needs no network, opens on a "
+        "phone, prints to two sheets, and can be read back as the layout file. "
+        "Exit status: 0 no problem found, 1 at least one, 2 input error.",
+        epilog="Example: beltplan page layouts/workboat.yaml --out workboat.html",
+    )
+    parser.add_argument("layout", metavar="LAYOUT", help="the layout file (YAML)")
+    parser.add_argument("--out", metavar="FILE", required=True, help="the file to write, ending in .html")
+    parser.add_argument("--variant", metavar="NAME", help="the page of this variant of the file")
+    parser.add_argument(
+        "--with", dest="layouts", metavar="FILE", nargs="+", default=[], help="set it beside these: before and after"
+    )
+    add_units(parser)
+    parser.set_defaults(run=run, writes={"--out": (".html",)})
+
+
+def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
+    """Write the page. Returns what to show, and 1 where there is a problem, else 0."""
+    from beltplan.page.report import page_text  # matplotlib only where something is drawn
+    from beltplan.page.study import Origin, handout_of
+
+    file = read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)
+    others = [read_or_refuse(path, None).told_in(chosen.units) for path in chosen.layouts]
+    refuse_to_overwrite(chosen, [drawing for each in (file, *others) for drawing in each.drawings])
+    plan = plan_on(route_or_refuse(file))
+    drawings = tuple(map(_name, file.drawings))
+    origin = Origin(_name(file.path), read_text(file.path, FaultList()) or "", drawings, _today())
+    variants = [each.layout for each in read_every_layout(chosen.layout)]
+    handout = handout_of(plan, origin, variants, [(_name(each.path), each.layout) for each in others])
+    with writing("--out", chosen.out):
+        write_whole(chosen.out, page_text(handout).encode("utf-8"))
+    words = f"{chosen.out}: any browser opens it, and `beltplan check {chosen.out}` reads it back"
+    told: list[list[Block]] = [
+        [title_of(plan.layout), headline(plan)],
+        buy_blocks(plan.route),
+        [Paragraph(words, "WROTE    ")],
+    ]
+    return report_of(plan.layout.units, told, Footnotes(), full=False, more=""), 1 if plan.count("problem") else 0
+
+
+def _name(path: str) -> str:
+    return printable(os.path.basename(path)) or "layout"
+
+
+def _today() -> date:
+    """Today, or the day that SOURCE_DATE_EPOCH (reproducible-builds.org) names: a page can be made again alike."""
+    given = os.environ.get("SOURCE_DATE_EPOCH", "")
+    return datetime.fromtimestamp(int(given), UTC).date() if given.isdecimal() else date.today()

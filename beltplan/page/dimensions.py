@@ -1,0 +1,57 @@
+"""Dimensions round the drawing: the place of every centre, along its left and its lower edge, under all else."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+from xml.etree.ElementTree import Element
+
+import numpy as np
+
+from beltplan.geometry.vectors import Floats
+from beltplan.page.elements import either, element
+from beltplan.page.svg import Sheet
+from beltplan.picture.pens import HAIRLINE, SOFT_INK
+from beltplan.picture.strokes import Drawn
+from beltplan.report.screen import in_units
+
+BAND_PT = 42.0
+"""Left of the drawing and under it, for the figures."""
+_BENT, _FIGURE = 36.0, 28.0
+"""From the edge: where a line bends toward its figure, and where that stands."""
+_APART_PT = 12.0
+"""Between two figures."""
+
+
+def dimensions_of(drawn: Drawn, sheet: Sheet) -> Iterator[Element]:
+    """Lines from the centres to the left edge and down, each with its y or x."""
+    width, height = sheet.size
+    centres, places = sheet.laid(drawn.loop.centre), drawn.route.loop.centre
+    spread = zip(_spread(centres[:, 0], width), _spread(centres[:, 1], height), strict=True)
+    for (x, y), (across, up), (x_mm, y_mm) in zip(centres.tolist(), spread, places.tolist(), strict=True):
+        yield _leader(f"M{x:.1f} {y:.1f}V{height - _BENT:.1f}L{across:.1f} {height - _FIGURE:.1f}")
+        yield from _figure(x_mm, f"translate({across + 3:.1f} {height - _FIGURE + 2:.1f}) rotate(-90)")
+        yield _leader(f"M{x:.1f} {y:.1f}H{_BENT:g}L{_FIGURE + 2:g} {up:.1f}")
+        yield from _figure(y_mm, f"translate({_FIGURE:g} {up + 3:.1f})")
+
+
+def _leader(d: str) -> Element:
+    return element("path", d=d, fill="none", stroke=HAIRLINE.colour, stroke_width=0.7)
+
+
+def _figure(mm: float, transform: str) -> Iterator[Element]:
+    shown = f"{mm:.1f} mm"
+    figures = [text.removesuffix(f" {unit}") for text, unit in ((shown, "mm"), (in_units(shown, "in"), "in"))]
+    look = {"font_size": 8, "fill": SOFT_INK, "text_anchor": "end", "transform": transform}
+    yield from (each for each in either(figures[0], figures[1], "text", **look) if isinstance(each, Element))
+
+
+def _spread(at: Floats, most: float) -> list[float]:
+    """The places of figures that want to stand at `at`, moved until none touches another."""
+    order, placed = np.argsort(at), np.array(at, dtype=float)
+    for one, other in pairwise(order):
+        placed[other] = max(placed[other], placed[one] + _APART_PT)
+    placed[order[-1]] = min(placed[order[-1]], most - _APART_PT)
+    for other, one in pairwise(order[::-1]):
+        placed[one] = min(placed[one], placed[other] - _APART_PT)
+    return [float(each) for each in placed]

@@ -1,0 +1,304 @@
+"""The page itself: what stands where. All words and numbers come from the same values as the screen and JSON."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from importlib.resources import files
+from xml.etree.ElementTree import Element, tostring
+
+import numpy as np
+
+from beltplan import __version__
+from beltplan.checks.belt import none_can_be_put_on
+from beltplan.checks.card import Card
+from beltplan.checks.comparison import Column as Candidate
+from beltplan.checks.comparison import Comparison
+from beltplan.checks.limits import Finding
+from beltplan.checks.plan import HubLoad, OnBelt, Plan
+from beltplan.drive.belt import MM_PER_INCH, outside_length_mm
+from beltplan.layoutfile.page_text import FIRST_LINE, LAYOUT_ID
+from beltplan.page.blocks import elements_of, side_by_side, table_of
+from beltplan.page.charts import reserves_of, slip_curves, slip_dots
+from beltplan.page.elements import Child, element, told
+from beltplan.page.routing import routing_of, signs_of
+from beltplan.page.study import Handout, Origin
+from beltplan.picture.page import marks_of
+from beltplan.report.answer import title_words
+from beltplan.report.card_text import card_parts
+from beltplan.report.check_text import buy_blocks, pulleys_table
+from beltplan.report.columns import Columns
+from beltplan.report.findings_text import grouped
+from beltplan.report.full_text import full_blocks
+from beltplan.report.rows import MARKS, compare_rows, unjudged_words
+from beltplan.report.screen import KEPT, Block, Column, Footnotes, Paragraph, Table
+from beltplan.report.words import SAFETY, role_words
+
+_POLICY = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:"
+_SIGNS = {"problem": "\N{MULTIPLICATION X}", "caution": "!", "note": "i", "": "\N{CHECK MARK}"}
+
+
+def page_text(handout: Handout) -> str:
+    """The whole file."""
+    plan, notes = handout.plan, Footnotes()
+    parts = [
+        *_head(plan, handout.origin),
+        _section("Routing", "routing-part", *_routing(handout)),
+        _section("What to do", "to-do", *_findings(plan, notes)),
+        *_answer(plan, notes),
+        _section("For the fitter", "card", *_card(handout.card, notes)),
+        *_compared(handout),
+        _section("Sources", "sources", *[_note(each) for each in notes.legend()]),
+        _section("Safety", "safety", element("p", SAFETY)),
+        _section("The layout file", "file", *_file(handout)),
+    ]
+    root = element("html", _document_head(plan), _body(plan, parts), lang="en")
+    return f"{FIRST_LINE}\n{tostring(root, encoding='unicode', method='html')}\n"
+
+
+def _document_head(plan: Plan) -> Element:
+    return element(
+        "head",
+        element("meta", charset="utf-8"),
+        element("meta", http_equiv="Content-Security-Policy", content=_POLICY),
+        element("meta", name="viewport", content="width=device-width, initial-scale=1"),
+        element("link", rel="icon", href="data:,"),
+        element("title", f"{title_words(plan.layout)}: belt plan"),
+        element("style", _own("page.css")),
+    )
+
+
+def _body(plan: Plan, parts: Iterable[Element]) -> Element:
+    return element("body", element("main", *parts), element("script", _own("page.js")), class_=plan.layout.units)
+
+
+def _own(name: str) -> str:
+    return files("beltplan.page").joinpath(name).read_text(encoding="utf-8")
+
+
+def _section(heading: str, name: str, *children: Child, class_: str | None = None) -> Element:
+    return element("section", element("h2", heading), *children, id=name, class_=class_)
+
+
+def _blocks(blocks: Iterable[Block], caption: str) -> list[Element]:
+    return elements_of(blocks, caption)
+
+
+def _folded(words: str, *children: Child) -> Element:
+    """Open until the page is live, so that all is there without a script."""
+    return element("details", element("summary", words), *children, class_="fold", open="open")
+
+
+# The answer first.
+
+
+def _head(plan: Plan, origin: Origin) -> Iterator[Element]:
+    worst = plan.findings[0].severity if plan.count("problem") or plan.count("caution") else ""
+    mark = element("span", _SIGNS[worst], class_=f"sign {worst or 'good'}", aria_hidden="true")
+    made = f"file {origin.name}, {origin.made.isoformat()}, beltplan {__version__}"
+    verdict = f"{plan.verdict[:1].upper()}{plan.verdict[1:]}."
+    yield element("header", element("h1", title_words(plan.layout)), element("p", made, class_="made"),
+                  element("p", mark, " ", verdict, class_="verdict"))  # fmt: skip
+    first, second = [each.text for each in buy_blocks(plan.route) if isinstance(each, Paragraph)][:2]
+    yield _section("The belt to order", "belt", element("p", *told(first), class_="order"),
+                   element("p", *told(second), class_="interval"), _sizes(plan))  # fmt: skip
+
+
+def _sizes(plan: Plan) -> Element:
+    """What is told over the counter; of a layout for which nothing can be bought, the length that it is drawn with."""
+    route, belt = plan.route, plan.layout.belt
+    sold = route.judged is not None and not none_can_be_put_on(route)
+    outside = outside_length_mm(belt if route.judged is None else route.judged.belt, route.length_mm)
+    rows = [
+        ("profile", belt.profile.name),
+        ("ribs" if belt.profile.is_ribbed else "belts side by side", str(belt.ribs)),
+        (f"{belt.profile.line_name} length" if sold else "drawn and judged with", _both(route.length_mm)),
+        *([("outside length", _both(outside))] if sold and outside is not None else []),
+    ]
+    return _list(rows)
+
+
+def _both(mm: float) -> str:
+    return f"{mm:.1f} mm ({mm / MM_PER_INCH:.2f} in)"
+
+
+def _list(rows: Iterable[tuple[str, str]]) -> Element:
+    return element("dl", *(element("div", element("dt", head), element("dd", *told(text))) for head, text in rows))
+
+
+# The drawing, its switches, and a card for each pulley.
+
+
+def _routing(handout: Handout) -> Iterator[Element]:
+    plan = handout.plan
+    yield element("div", *_switches(), class_="controls")
+    yield element("div", *routing_of(plan, handout.settings), class_="drawing")
+    if handout.settings:
+        yield element("div", *_slider(handout), class_="controls")
+    signs = ", ".join(f"{sign}{KEPT}{name}" for name, sign in signs_of(plan.route).items())
+    yield element("p", f"{signs}.", class_="narrow")
+    yield element("p", "Touch a pulley, a span or a finding: what belongs to it lights up.", class_="hint touching")
+    yield element("p", "Drawn to scale, seen from the front; x right, y up.", class_="hint")
+    yield element("div", *(_pulley_card(plan, n, row) for n, row in enumerate(plan.pulleys, 1)), class_="cards")
+
+
+def _switches() -> Iterator[Element]:
+    for units, words in (("mm", "mm"), ("in", "inch")):
+        yield element("button", words, type="button", data_units=units)
+    for layer, words in (("dimensions", "dimensions"), ("obstacles", "obstacles")):
+        box = element("input", type="checkbox", checked="checked", data_layer=layer)
+        yield element("label", box, f" {words}", class_=layer)
+
+
+def _slider(handout: Handout) -> Iterator[Element]:
+    settings = handout.settings
+    at = next(number for number, each in enumerate(settings) if each.is_judged)
+    head = f"Move {handout.plan.route.moving.name if handout.plan.route.moving else 'the adjuster'}"
+    slide = {"type": "range", "min": 0, "max": len(settings) - 1, "step": 1, "value": at, "id": "setting"}
+    yield element("label", f"{head} ", element("input", **slide))
+    yield element("output", *told(settings[at].words), id="at-setting", for_="setting")
+
+
+def _pulley_card(plan: Plan, number: int, row: OnBelt) -> Element:
+    minimum = "" if row.minimum_deg is None else f", minimum {row.minimum_deg:.0f}"
+    diameter = row.pulley.diameter_mm if row.pulley.on_back else row.pulley.line_diameter_mm(plan.layout.belt)
+    speeds = ", ".join(f"{name} {rpm:.0f} rpm" for name, rpm in row.rpm.items() if rpm is not None)
+    hub = next((each for each in plan.hubs if each.pulley == row.name), None)
+    rows = [
+        ("diameter", f"{diameter:.1f} mm"),
+        ("x, y", f"{row.at_mm[0]:.1f}, {row.at_mm[1]:.1f} mm"),
+        ("wrap", f"{row.wrap_deg:.1f} deg{minimum}"),
+        ("ratio", f"{row.ratio:.2f}"),
+        ("speed", speeds or "not known"),
+        ("hub load", _pull(hub)),
+        ("grip used", _slip(plan, row.name)),
+    ]
+    head = element("h3", f"{number} {row.name}", element("small", f" {role_words(row.pulley.role)}"))
+    return element("article", head, _list(rows), class_="pulley", data_part=row.name)
+
+
+def _pull(hub: HubLoad | None) -> str:
+    return "not known" if hub is None else f"{hub.maximum_N:.0f} N"
+
+
+def _slip(plan: Plan, name: str) -> str:
+    found = next((each for each in plan.slip if each.pulley == name), None)
+    if found is None:
+        return "not judged" if plan.operation is None else "carries no load"
+    uses = ", ".join(
+        f"{each.condition} {each.utilisation:.2f}" if np.isfinite(each.utilisation) else f"{each.condition}: slack"
+        for each in found.points
+    )
+    return f"{uses} (1 slips)"
+
+
+# What to do.
+
+
+def _findings(plan: Plan, notes: Footnotes) -> Iterator[Element]:
+    if not plan.findings:
+        yield element("p", "Nothing was found against it.")
+    numbers = {id(mark.finding): mark.number for mark in marks_of(plan.findings)}
+    for group in grouped(plan.findings):
+        items = [_finding(each, numbers.get(id(each)), notes) for each in group]
+        advice = [element("p", *told(group[0].advice), class_="advice")] if group[0].advice else []
+        yield element("div", element("ul", *items), *advice, class_="group")
+
+
+def _finding(finding: Finding, number: int | None, notes: Footnotes) -> Element:
+    letter = notes.mark(finding.source)
+    mark = element("span", str(number or _SIGNS["note"]), class_=f"sign {finding.severity}", aria_hidden="true")
+    words = [mark, " ", element("b", finding.severity), " ", *told(finding.about), " "]
+    link = element("a", letter, href=f"#source-{letter.strip('()')}")
+    return element("li", *words, link, class_="finding", data_parts=json.dumps(finding.parts))
+
+
+def _note(note: Paragraph) -> Element:
+    letter = note.first.strip(" ()")
+    return element("p", f"({letter}) ", *told(note.text), id=f"source-{letter}")
+
+
+# The rest of the answer, in tables.
+
+
+def _answer(plan: Plan, notes: Footnotes) -> Iterator[Element]:
+    frame, adjuster, belts, spans, tension, slip, hubs = full_blocks(plan, notes)
+    pulleys = table_of(_numbered(pulleys_table(plan, full=True)), "Pulleys in the belt's travel")
+    yield _section("Pulleys", "pulleys", pulleys, _folded("How to read it", *_blocks(frame, "")))
+    if adjuster:
+        yield _section("Adjuster", "adjuster", *_blocks(adjuster[1:], "Adjuster"))
+    bars = [reserves_of(plan.route.stock[:8])] if plan.route.stock and plan.route.window else []
+    yield _section("Belts that fit", "belts", _pair(bars, _bare(belts), "Belts that fit, best first"))
+    yield _section("Tension and spans", "tension", *_blocks(_bare(tension), "Tension"),
+                   _folded("Every span", *_blocks(spans, "Spans")))  # fmt: skip
+    if plan.slip:
+        curves = _folded("Over the engine's speed", *slip_curves(plan))
+        yield _section("Slip", "slip", _pair([slip_dots(plan)], slip, "Grip used by each pulley"), curves)
+    elif slip:
+        yield _section("Slip", "slip", *_blocks(slip, "Grip used"))
+    if hubs:
+        yield _section("Hub loads", "hubs", _folded("Pull on every hub", *_blocks(hubs, "Hub loads")))
+
+
+def _card(card: Card, notes: Footnotes) -> list[Element]:
+    captions = ("Planes of the pulleys", "", "Tension, and how it shows", "Pull on the brackets")
+    parts = zip(card_parts(card, notes), captions, strict=True)
+    return [each for part, caption in parts for each in _blocks(part, caption)]
+
+
+def _pair(charts: list[Element], blocks: Iterable[Block], caption: str) -> Element:
+    """A drawing, and beside it where there is room what it is drawn from."""
+    return element("div", *charts, element("div", *_blocks(blocks, caption)), class_="pair")
+
+
+def _bare(blocks: list[Block]) -> list[Block]:
+    """Without the head that stands over them already."""
+    return [replace(each, first="") if isinstance(each, Paragraph) else each for each in blocks]
+
+
+def _numbered(table: Table) -> Table:
+    """The numbers by which the drawing calls the pulleys, before their names."""
+    rows = [(str(number), *row) for number, row in enumerate(table.rows, 1)]
+    return replace(table, columns=(Column("no"), *table.columns), rows=rows)
+
+
+# Layouts side by side.
+
+
+def _compared(handout: Handout) -> Iterator[Element]:
+    if handout.variants is not None:
+        yield _section("Variants", "variants", *_side_by_side(handout.variants, "Variants of this layout"))
+    if handout.beside is not None:
+        yield _section("Before and after", "beside", *_side_by_side(handout.beside, "Before and after"))
+
+
+def _side_by_side(comparison: Comparison, caption: str) -> Iterator[Element]:
+    mm, inches = (_columns(_told_in(comparison, units)) for units in ("mm", "in"))
+    yield side_by_side(mm, inches, caption)
+    yield from (element("p", words) for words in (MARKS, unjudged_words(comparison)) if words)
+
+
+def _told_in(comparison: Comparison, units: str) -> Comparison:
+    def told_column(column: Candidate) -> Candidate:
+        return replace(column, layout=replace(column.layout, units="in" if units == "in" else "mm"))
+
+    return replace(comparison, columns=tuple(map(told_column, comparison.columns)))
+
+
+def _columns(comparison: Comparison) -> Columns:
+    rows = tuple((row.label, row.cells) for row in compare_rows(comparison))
+    return Columns(tuple(column.name for column in comparison.columns), rows)
+
+
+# The layout's own text, to be read back.
+
+
+def _file(handout: Handout) -> Iterator[Element]:
+    origin, variant = handout.origin, handout.plan.layout.variant
+    words = "This page can be read as the layout file: beltplan check PAGE.html"
+    words += "." if variant is None else f' --variant "{variant}".'
+    if origin.drawings:
+        words += f" The drawings that it names must then lie beside it: {', '.join(origin.drawings)}."
+    yield element("p", words)
+    yield _folded(f"{origin.name}", element("pre", origin.text, id=LAYOUT_ID))

@@ -1,0 +1,134 @@
+"""The routing as a drawing that answers: a group for each pulley, span and obstacle, and the adjuster's settings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import partial
+from itertools import count
+from xml.etree.ElementTree import Element, SubElement
+
+import numpy as np
+
+from beltplan.checks.plan import Plan
+from beltplan.drive.route import Route
+from beltplan.page.dimensions import BAND_PT, dimensions_of
+from beltplan.page.elements import element
+from beltplan.page.moving import settings_json
+from beltplan.page.settings import Setting
+from beltplan.page.svg import Sheet, drawing, hatching
+from beltplan.picture.page import INSIDE_PT, marks_of
+from beltplan.picture.pens import ARM, BELT_RIBS, METAL_EDGE
+from beltplan.picture.routing import Wanted, bare_items, edges_of, geometry_box, label_items, scale_pt
+from beltplan.picture.scene import Box, Item, View, box_round, extent
+from beltplan.picture.strokes import Drawn
+from beltplan.report.words import role_words
+
+_NARROW = 2.4
+"""On a narrow screen letters are drawn so much larger, and numbers stand for names."""
+_AIR_PT = 6.0
+_TOUCH_PT = 14.0
+"""Width of what can be touched along a span."""
+_OF_PART = ("rim", "grooves", "hub", "contact", "turning", "wrap", "name", "mark", "arc", "spare", "obstacle", "span")
+
+_AT_ONE_SETTING = ("contact", "wrap", "arc", "span")
+"""What of a part holds for the judged belt only."""
+
+
+@dataclass(frozen=True)
+class Part:
+    """A pulley, span or obstacle of the drawing. id: of its group; words: what it is."""
+
+    id: str
+    words: str
+
+
+def parts_of(plan: Plan) -> dict[str, Part]:
+    """By name, in the order of travel."""
+    spans = zip(plan.spans, count(1))
+    return {
+        **{row.name: Part(f"pulley-{n}", f"{n} {row.name}, {role_words(row.pulley.role)}")
+           for n, row in enumerate(plan.pulleys, 1)},
+        **{f"{span.start} to {span.end}": Part(f"span-{n}", f"span {span.start} to {span.end}") for span, n in spans},
+        **{pulley.name: Part(f"spare-{n}", f"{pulley.name}, not on this belt")
+           for n, pulley in enumerate(plan.layout.unrouted, 1)},
+        **{each.name: Part(f"obstacle-{n}", f"obstacle {each.name}")
+           for n, each in enumerate(plan.layout.obstacles, 1)},
+    }  # fmt: skip
+
+
+def routing_of(plan: Plan, settings: Sequence[Setting]) -> list[Element]:
+    """The drawing, and what moves in it as data. Names stand beside the pulleys; where it is narrow, their numbers."""
+    drawn, parts = Drawn(plan.route, View(scale_pt(geometry_box(plan.route)))), parts_of(plan)
+    bare, names, numbers = _layers(drawn, plan)
+    sheet = Sheet(_frame([extent([*bare, *names]), _times(extent(numbers), _NARROW)]))
+    grouped = partial(_groups, parts=parts, taken=set())
+    layers = [
+        hatching(METAL_EDGE),
+        element("g", *dimensions_of(drawn, sheet), class_="dimensions"),
+        *grouped(sheet, bare),
+        element("path", d="", fill="none", stroke=ARM.colour, stroke_width=ARM.width_pt, id="moved-arm"),
+        element("path", d="", fill="none", stroke=BELT_RIBS, stroke_width=f"{sum(drawn.band):.1f}", id="moved"),
+        element("g", *grouped(sheet, names), class_="names"),
+        element("g", *grouped(Sheet(_times(sheet.frame, 1.0 / _NARROW), _NARROW), numbers), class_="numbers"),
+    ]
+    words = f"The routing, seen from the front: {'; '.join(part.words for part in parts.values())}"
+    moving = None if plan.route.moving is None else plan.route.moving.name
+    whole = drawing(sheet.size, words, *layers, id="routing", data_moving=moving)
+    data = settings_json(drawn, settings, sheet)
+    return [whole, element("script", data, type="application/json", id="settings")]
+
+
+def _layers(drawn: Drawn, plan: Plan) -> tuple[list[Item], list[Item], list[Item]]:
+    """The drawing without words; names with what is said of each; and signs, on a drawing that is so much smaller."""
+    route, marks, small = drawn.route, marks_of(plan.findings), View(drawn.view.pt_per_mm / _NARROW)
+    wide = Wanted(edges_of(geometry_box(route, drawn.view)), marks)
+    narrow = Wanted(edges_of(geometry_box(route, small), INSIDE_PT / _NARROW), marks, signs=signs_of(route))
+    return bare_items(drawn), label_items(drawn, wide), label_items(Drawn(route, small), narrow)
+
+
+def signs_of(route: Route) -> dict[str, str]:
+    """What stands for each name where there is little room: numbers in the belt's travel, letters of all else."""
+    others = [each.name for each in (*route.layout.unrouted, *route.layout.obstacles)]
+    letters = {name: chr(ord("A") + n % 26) * (1 + n // 26) for n, name in enumerate(others)}
+    return {pulley.name: str(number) for number, pulley in enumerate(route.pulleys, 1)} | letters
+
+
+def _times(box: Box, scale: float) -> Box:
+    left, bottom, right, top = box
+    return left * scale, bottom * scale, right * scale, top * scale
+
+
+def _frame(boxes: Sequence[Box]) -> Box:
+    """Round boxes, with room for dimensions."""
+    left, bottom, right, top = box_round(np.reshape(boxes, (-1, 2)))
+    return left - BAND_PT, bottom - BAND_PT, right + _AIR_PT, top + _AIR_PT
+
+
+def _groups(sheet: Sheet, items: list[Item], parts: dict[str, Part], taken: set[str]) -> Iterator[Element]:
+    """The groups of parts; the first of a part has its id. taken: the ids that there are."""
+
+    def key_of(name: str) -> tuple[str | None, str]:
+        kind, _, rest = name.partition(" ")
+        part = rest if kind in _OF_PART and rest in parts else None
+        held = name == "travel of the adjuster"
+        return part, "" if held or (part is not None and kind not in _AT_ONE_SETTING) else kind
+
+    for (name, kind), group in sheet.groups(items, key_of):
+        group.set("class", kind if name is not None else f"rest {kind}")
+        if name is not None:
+            _enter(group, name, parts[name], taken)
+        yield group
+
+
+def _enter(group: Element, name: str, part: Part, taken: set[str]) -> None:
+    title = element("title", part.words)
+    group.insert(0, title)
+    group.set("data-part", name)
+    group.set("data-kind", part.id.partition("-")[0])
+    if part.id not in taken:
+        taken.add(part.id)
+        group.set("id", part.id)
+        if part.id.startswith("span"):
+            touched = {"d": group[1].get("d", ""), "class": "touch", "stroke-width": f"{_TOUCH_PT:g}"}
+            SubElement(group, "path", touched)

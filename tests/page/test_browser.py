@@ -1,0 +1,100 @@
+"""The page in a real browser: Debian's chromium without a window, where it is installed (`.ci/run` does that)."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+import subprocess
+from html import unescape
+from pathlib import Path
+from typing import Any
+
+import pypdfium2
+import pytest
+
+from beltplan.page.report import page_text
+from beltplan.page.study import Origin, handout_of
+from tests.for_each import for_each
+from tests.page.pages import DAY, page_named, plan_named
+from tests.page.test_numbers import path_length
+from tests.shipped import SHIPPED_LAYOUTS
+
+CHROMIUM = shutil.which("chromium")
+WHY = "chromium is not installed here: the page is not tried in a browser"
+pytestmark = pytest.mark.skipif(CHROMIUM is None, reason=WHY)
+
+TOUCHING = Path(__file__).with_name("touching.js").read_text(encoding="utf-8")
+FRAME = """<!DOCTYPE html><body style="margin:0"><iframe src="page.html" width="{width}" height="900" style="border:0">
+</iframe><script>addEventListener("message", (event) => document.body.dataset.told = event.data);</script>"""
+
+
+def browse(folder: Path, name: str, *options: str) -> subprocess.CompletedProcess[str]:
+    """Open a page. Logging on standard error tells what the page's console says."""
+    fixed = (
+        "--headless",
+        "--no-sandbox",
+        "--disable-gpu",
+        "--enable-logging=stderr",
+        f"--user-data-dir={folder / 'user'}",
+    )
+    return subprocess.run(
+        [CHROMIUM or "chromium", *fixed, *options, (folder / name).as_uri()],
+        capture_output=True, text=True, timeout=120, check=True,
+    )  # fmt: skip
+
+
+def tried(folder: Path, text: str, width: int) -> dict[str, Any]:
+    """What the page tells of itself in a window of that width, when everything in it is touched."""
+    (folder / "page.html").write_text(text.replace("</body>", f"<script>{TOUCHING}</script></body>"), encoding="utf-8")
+    (folder / "frame.html").write_text(FRAME.format(width=width))
+    ran = browse(folder, "frame.html", "--virtual-time-budget=4000", "--window-size=1400,1000", "--dump-dom")
+    assert "CONSOLE" not in ran.stderr, ran.stderr
+    found = re.search(r'data-told="([^"]*)"', ran.stdout)
+    assert found is not None
+    told: dict[str, Any] = json.loads(unescape(found[1]))
+    return told
+
+
+@pytest.mark.parametrize(("name", "width"), [("camper", 1280), ("camper", 390), ("no_adjuster", 390)])
+def test_what_is_touched_answers(tmp_path: Path, name: str, width: int) -> None:
+    told, plan = tried(tmp_path, page_named(name), width), plan_named(name)
+    assert told["width"] <= width and told["requests"] == [] and plan.layout.title in told["title"]
+    assert told["smallest"] >= 8.0
+    assert told["before"] == [] and told["touched"] == [plan.pulleys[0].name] and told["again"] == []
+    assert told["lit"] == sum(plan.pulleys[0].name in each.parts for each in plan.findings)
+    if "parts" in told:
+        assert set(told["parts"]) <= set(told["marked"])
+    assert told["folded"] and not any(told["folded"])
+    assert told["mm"] == 0 and told["obstacles"] == 0 and {"x in", "y in"} <= set(told["heads"])
+    if plan.route.window is not None:
+        assert told["shown"] is False and told["now"] is True and told["moved"] > 3.0
+        assert told["words"] == told["last"]["mm"]
+        assert told["belt"] == pytest.approx(path_length(told["last"]["belt"]), rel=1e-3)
+
+
+@for_each("name", [path.stem for path in SHIPPED_LAYOUTS])
+def test_it_prints_on_two_sheets(tmp_path: Path, name: str) -> None:
+    """Letter, which the browser takes unasked, and A4."""
+    alone = page_text(handout_of(plan_named(name), Origin(f"{name}.yaml", "", (), DAY)))
+    for paper in ("letter", "A4"):
+        (tmp_path / "page.html").write_text(alone.replace("@page {", f"@page {{size: {paper}; "), encoding="utf-8")
+        browse(tmp_path, "page.html", "--no-pdf-header-footer", f"--print-to-pdf={tmp_path / 'page.pdf'}")
+        printed = pypdfium2.PdfDocument(tmp_path / "page.pdf")
+        assert len(printed) == 2, paper
+        words = "".join(page.get_textpage().get_text_range() for page in printed)
+        assert "Safety" in words and "The belt to order" in words
+
+
+def test_without_a_script_all_is_there(tmp_path: Path) -> None:
+    """Printed from a copy without its scripts: cards, folded parts and the layout's own text are on paper or open."""
+    text = re.sub(r"<script.*?</script>", "", page_named("camper"), flags=re.DOTALL).replace(
+        "@media print", "@media none"
+    )
+    (tmp_path / "page.html").write_text(text, encoding="utf-8")
+    browse(tmp_path, "page.html", f"--print-to-pdf={tmp_path / 'page.pdf'}")
+    printed = pypdfium2.PdfDocument(tmp_path / "page.pdf")
+    words = " ".join("".join(page.get_textpage().get_text_range() for page in printed).split())
+    plan = plan_named("camper")
+    assert all(f"{n} {row.name}" in words for n, row in enumerate(plan.pulleys, 1))
+    assert "Over the engine's speed" in words and "belt: 6PK" in words and "hub load" in words

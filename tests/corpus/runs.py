@@ -12,7 +12,7 @@ Run = tuple[str, ...]
 
 COMMANDS = (
     *("measure", "check", "compare", "cure", "export", "fit", "place", "route", "squeal", "template", "tolerance"),
-    *("new", "words"),
+    *("vibration", "new", "words"),
 )
 FORMS = ("dxf", "svg", "csv", "json")
 VARIANTS: dict[str, tuple[str, ...]] = {"camper": ("with idler",), "workboat": ("alternator low", "sides swapped")}
@@ -38,7 +38,7 @@ PLACES: dict[Run, tuple[str, ...]] = {
 def every_run() -> list[Run]:
     """All, the longest first, so that no worker is left alone with a long one."""
     slow = (_cures(), _places(), _pictures(), _templates(), _measures(), _routes(), _tolerances(), _compares())
-    return list(chain(*slow, _checks(), _squeals(), _fits(), _exports(), _damaged(), _plain(), _refused()))
+    return list(chain(*slow, _checks(), _squeals(), _fits(), _vibrations(), _exports(), _damaged(), _plain(), _refused()))
 
 
 def _shipped() -> list[Run]:
@@ -148,6 +148,12 @@ def _squeals() -> Iterator[Run]:
     for each in _shipped():
         yield "squeal", *each, "--json", "--when", "wet,idle", "--water", "louder"
     yield "squeal", "layouts/camper.yaml", "--full", "--units", "in"
+
+
+def _vibrations() -> Iterator[Run]:
+    yield from (("vibration", *each) for each in _shipped() + [("cases/carrier.yaml",), ("cases/no_loads.yaml",)])
+    yield "vibration", "layouts/railcar.yaml", "--full", "--units", "in"
+    yield "vibration", "layouts/orchard_sprayer.yaml", "--json"
 
 
 def _fits() -> Iterator[Run]:

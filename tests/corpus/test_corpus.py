@@ -37,7 +37,7 @@ SAMPLE = (
     "route layouts/orchard_sprayer.yaml --json --most 3", "squeal layouts/camper.yaml",
     "template layouts/railcar.yaml --out out/template.svg --paper B5",
     "tolerance layouts/workboat.yaml --draws 500 --seed 7 --json", "tolerance layouts/railcar.yaml --draws 1",
-    "words", "plan",
+    "vibration layouts/camper.yaml --variant 'with idler'", "words", "plan",
 )  # fmt: skip
 
 

@@ -38,7 +38,8 @@ PLACES: dict[Run, tuple[str, ...]] = {
 def every_run() -> list[Run]:
     """All, the longest first, so that no worker is left alone with a long one."""
     slow = (_cures(), _places(), _pictures(), _templates(), _measures(), _routes(), _tolerances(), _compares())
-    return list(chain(*slow, _checks(), _squeals(), _fits(), _vibrations(), _exports(), _damaged(), _plain(), _refused()))
+    quick = (_checks(), _squeals(), _fits(), _vibrations(), _exports(), _damaged(), _plain(), _refused())
+    return list(chain(*slow, *quick))
 
 
 def _shipped() -> list[Run]:
@@ -151,7 +152,7 @@ def _squeals() -> Iterator[Run]:
 
 
 def _vibrations() -> Iterator[Run]:
-    yield from (("vibration", *each) for each in _shipped() + [("cases/carrier.yaml",), ("cases/no_loads.yaml",)])
+    yield from (("vibration", *each) for each in (*_shipped(), ("cases/carrier.yaml",), ("cases/no_loads.yaml",)))
     yield "vibration", "layouts/railcar.yaml", "--full", "--units", "in"
     yield "vibration", "layouts/orchard_sprayer.yaml", "--json"
 

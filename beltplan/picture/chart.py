@@ -8,17 +8,38 @@ from typing import Any
 
 import numpy as np
 from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
 
+from beltplan.drive.belt import MM_PER_INCH
 from beltplan.geometry.vectors import Bools, Floats
 from beltplan.picture import pens
 from beltplan.picture.page import MARK_PT, MIDDLE_EM, Laid, Mark
 from beltplan.picture.pens import Pen
-from beltplan.picture.scene import Chart, Item, Label, one_line, text_width_pt
+from beltplan.picture.scene import Box, Chart, Item, Label, one_line, text_width_pt
 
 
 def line_of(pen: Pen) -> dict[str, Any]:
     """A pen in matplotlib's words."""
     return {"color": pen.colour, "linewidth": pen.width_pt, "linestyle": (0.0, pen.dash) if pen.dash else "-"}
+
+
+def rule_axes(box_mm: Box, axes: Any) -> None:
+    """Rule a panel over a box of the layout: mm below and at the left, inches above and at the right."""
+    (left, bottom, right, top), ticks = box_mm, MaxNLocator(9, steps=[1, 2, 5, 10])
+    inches = (lambda mm: mm / MM_PER_INCH, lambda inch: inch * MM_PER_INCH)
+    axes.set_xlim(left, right)
+    axes.set_ylim(bottom, top)
+    axes.grid(**line_of(Pen(pens.RULE, 0.4)))
+    sides = (
+        (axes.xaxis, "x, mm", (left, right), 1.0),
+        (axes.yaxis, "y, mm", (bottom, top), 1.0),
+        (axes.secondary_xaxis("top", functions=inches).xaxis, "x, in", (left, right), MM_PER_INCH),
+        (axes.secondary_yaxis("right", functions=inches).yaxis, "y, in", (bottom, top), MM_PER_INCH),
+    )
+    for side, words, ends, unit_mm in sides:
+        low, high = (end / unit_mm for end in ends)
+        side.set_label_text(words)
+        side.set_ticks([tick for tick in ticks.tick_values(low, high) if low <= tick <= high])
 
 
 def cut_to(text: str, room_pt: float, size_pt: float, bold: bool = False) -> str:

@@ -80,12 +80,14 @@ LOW_LIMIT = Pen(METAL_EDGE, 0.8, (3.0, 1.5))
 SPEED_LINE = Pen(RULE, 0.7)
 AXIS = Pen(INK, 0.8)
 
-BELT_CLASSES = ("#f5e48f", "#cfe08e", "#aed89c", "#7fc3ac", "#5aa9b8", "#4a8abd", "#4f66ae")
-"""Belt lengths on a map, shorter to longer: lighter to darker, so that grey prints keep the order."""
-PATH_BUT_PROBLEM = "#f1f1ef"
+MARGINS = ("#e0ecf5", "#bfd8ea", "#95bcdc", "#689fc9", "#3f80b3")
+"""Margins on a map, smaller to larger: light to dark, in grey too."""
+PATH_BUT_PROBLEM = "#f4f4f2"
+PATTERN = "#bcb6ac"
 PLACE_EDGE = Pen(INK, 0.9)
 CAUTION_FREE_EDGE = Pen(INK, 2.2)
-EQUAL_MARGIN = Pen(SOFT_INK, 0.8, (4.0, 2.0))
+EQUAL_LENGTH = Pen(INK, 0.6)
+BEST_BELT = Pen(INK, 1.3, (6.0, 2.5))
 
 FOUND_RIM = Pen(METAL_EDGE, 0.8)
 FOUND_CROSS = Pen(INK, 1.4)

@@ -111,6 +111,7 @@ class Wanted:
 
     edges: left and right, that no label passes. kept_clear: outlines of other things drawn, that no label shall cover.
     signs: short signs by name of pulley or obstacle, that a key explains. changed: pulleys to be told from the others.
+    hollow: pulleys drawn, with their spans, as outlines only.
     """
 
     edges: Point
@@ -118,6 +119,7 @@ class Wanted:
     kept_clear: tuple[Floats, ...] = ()
     signs: Mapping[str, str] = field(default_factory=dict)
     changed: frozenset[str] = frozenset()
+    hollow: frozenset[str] = frozenset()
 
 
 def edges_of(box: Box, width: float = INSIDE_PT) -> Point:
@@ -128,7 +130,7 @@ def edges_of(box: Box, width: float = INSIDE_PT) -> Point:
 
 def drawing_items(drawn: Drawn, wanted: Wanted) -> list[Item]:
     """The drawing itself with its labels, back to front."""
-    return [*bare_items(drawn, wanted.changed), *label_items(drawn, wanted)]
+    return [*bare_items(drawn, wanted.changed, wanted.hollow), *label_items(drawn, wanted)]
 
 
 def label_items(drawn: Drawn, wanted: Wanted) -> list[Item]:
@@ -136,17 +138,17 @@ def label_items(drawn: Drawn, wanted: Wanted) -> list[Item]:
     return _RoutingWriter(drawn, wanted).written()
 
 
-def bare_items(drawn: Drawn, changed: frozenset[str] = frozenset()) -> list[Item]:
-    """The drawing without a word on it, back to front. changed: pulleys to be told from the others."""
-    layout = drawn.route.layout
-    fills = [pens.CHANGED if pulley.name in changed else pens.METAL for pulley in drawn.route.pulleys]
+def bare_items(drawn: Drawn, changed: frozenset[str] = frozenset(), hollow: frozenset[str] = frozenset()) -> list[Item]:
+    """The drawing without a word on it, back to front. changed, hollow: as `Wanted` has them."""
+    layout, names = drawn.route.layout, [pulley.name for pulley in drawn.route.pulleys]
+    fills = ["" if name in hollow else pens.CHANGED if name in changed else pens.METAL for name in names]
     return [
         *obstacle_items(layout, drawn.view),
         *items_behind(drawn),
         *spare_items(layout, drawn.view),
         *(item for index, fill in enumerate(fills) for item in pulley_items(drawn, index, fill)),
         *items_before(drawn.adjuster, drawn.view),
-        *belt_items(drawn),
+        *belt_items(drawn, hollow),
     ]
 
 

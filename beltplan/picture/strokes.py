@@ -101,18 +101,39 @@ def on_paper(loop: Loop, view: View) -> Loop:
     return replace(loop, centre=view.at(loop.centre), radius=k * loop.radius, span=k * loop.span)
 
 
-def belt_items(drawn: Drawn) -> list[Item]:
-    """The band, the followed line span by span and arc by arc, and the arrows of travel."""
+def belt_items(drawn: Drawn, hollow: frozenset[str] = frozenset()) -> list[Item]:
+    """The band, the followed line span by span and arc by arc, and the arrows of travel.
+
+    hollow: pulleys whose arcs and spans are drawn as outlines only.
+    """
     outer, inner = drawn.band
-    back, face, ribs = (outline(drawn.shifted(by)) for by in (outer, 0.5 * (outer - inner), -inner))
+    levels = tuple(drawn.shifted(by) for by in (outer, 0.5 * (outer - inner), -inner))
+    back, face, ribs = map(outline, levels)
+    filled = [((back, face), (face, ribs))] if not hollow else [_chained(levels, run) for run in _runs(drawn, hollow)]
     return [
-        Shape((back, face), pens.BELT_BACK, name="belt back"),
-        Shape((face, ribs), pens.BELT_RIBS, name="belt ribs"),
+        *(Shape(rings, pens.BELT_BACK, name="belt back") for rings, _ in filled),
+        *(Shape(rings, pens.BELT_RIBS, name="belt ribs") for _, rings in filled),
         Shape((back,), pen=pens.BELT_EDGE, name="belt edge"),
         Shape((ribs,), pen=pens.BELT_EDGE, name="belt edge"),
         *_followed_line(drawn),
-        *_arrows(drawn, drawn.shifted(0.5 * (outer - inner))),
+        *_arrows(drawn, levels[1], hollow),
     ]
+
+
+def _runs(drawn: Drawn, hollow: frozenset[str]) -> list[list[int]]:
+    """The pulleys between those that are hollow, run by run along the belt."""
+    count, names = len(drawn.route.pulleys), [pulley.name for pulley in drawn.route.pulleys]
+    first = next(i for i, name in enumerate(names) if name in hollow)
+    runs: list[list[int]] = [[]]
+    for i in ((first + step) % count for step in range(1, count + 1)):
+        runs = [*runs, []] if names[i] in hollow else [*runs[:-1], [*runs[-1], i]]
+    return [run for run in runs if run]
+
+
+def _chained(levels: Sequence[Loop], run: Sequence[int]) -> tuple[tuple[Floats, ...], tuple[Floats, ...]]:
+    """A piece of the band: back to middle, and middle to ribs."""
+    back, face, ribs = (np.concatenate([arc_points(level, i) for i in run]) for level in levels)
+    return (np.concatenate((back, face[::-1])),), (np.concatenate((face, ribs[::-1])),)
 
 
 def _followed_line(drawn: Drawn) -> list[Item]:
@@ -125,11 +146,11 @@ def _followed_line(drawn: Drawn) -> list[Item]:
     return [*spans, *arcs]
 
 
-def _arrows(drawn: Drawn, band: Loop) -> list[Item]:
+def _arrows(drawn: Drawn, band: Loop, hollow: frozenset[str]) -> list[Item]:
     length, items = drawn.arrow, list[Item]()
     longest = int(np.argmax(norm(band.end - band.start)))
     for i, (a, b) in enumerate(drawn.route.spans):
-        if band.span[i] > 2.2 * length or i == longest:
+        if (band.span[i] > 2.2 * length or i == longest) and not hollow & {a.name, b.name}:
             count = min(max(1, round(float(band.span[i]) / _EVERY_PT)), _MOST_ARROWS)
             for share in (np.arange(count) + 0.5) / count:
                 tip = band.start[i] + (share * band.span[i] + 0.5 * length) * band.direction[i]
@@ -150,8 +171,10 @@ _ORIGIN_PT = 4.5
 
 
 def pulley_items(drawn: Drawn, index: int, fill: str = pens.METAL) -> list[Item]:
-    """One pulley on the belt, with its contact arc and turning arrow."""
+    """One pulley on the belt, with its contact arc and turning arrow; without a fill, its outline alone."""
     pulley, centre, radius = drawn.route.pulleys[index], drawn.loop.centre[index], float(drawn.rim[index])
+    if not fill:
+        return [Shape((circle(centre, radius),), "", pens.RIM, name=f"rim {pulley.name}")]
     sense, side = float(drawn.loop.sense[index]), _turning_side_rad(drawn, index)
     turning = turning_items(pulley.name, centre, radius, sense, side)
     return [*disc_items(pulley, centre, radius, fill), *_contact(drawn, index), *turning]

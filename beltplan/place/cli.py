@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from beltplan.layoutfile.layout_file import LayoutFile
     from beltplan.place.advice import Advice
     from beltplan.place.pair import PairSearch, Proof
-    from beltplan.place.study import PlaceMap
+    from beltplan.place.study import Place, PlaceMap, Shaded
 
 _Corner = tuple[float, float]
 _NARROWEST_MM = 0.01
@@ -254,37 +254,35 @@ def _write_csv(found: PlaceMap, path: str) -> None:
 
 
 def _draw(found: PlaceMap, advice: Advice, path: str) -> None:
-    from beltplan.place.pair import proof_of
     from beltplan.place.report import map_words
 
-    names, present = (found.pulley,), found.present
-    best = None if advice.best is None else advice.best.proof
-    here = proof_of(found.layout, names, present) or best
-    marked = [("now", present.at_mm[0])] + ([] if best is None or advice.stay else [("best", best.place.at_mm[0])])
-    _paint(here, found, tuple(marked), names, map_words(found, advice), path)
+    best = None if advice.best is None or advice.stay else advice.best.proof
+    _paint(found.layout, (found.pulley,), found.present, best, found.shaded, found, map_words(found, advice), path)
 
 
 def _draw_pair(layout: Layout, found: PairSearch, best: Proof | None, path: str) -> None:
-    from beltplan.place.pair import proof_of
     from beltplan.place.report import pair_words
 
-    here = proof_of(layout, found.names, found.present) or best
-    marked = [("now", at) for at in found.present.at_mm]
-    if best is not None:
-        marked += [("best", at) for at in best.place.at_mm]
-    _paint(here, None, tuple(marked), found.names, pair_words(layout, found, best), path)
+    _paint(layout, found.names, found.present, best, found.shaded, None, pair_words(layout, found, best), path)
 
 
 def _paint(
-    here: Proof | None,
-    found: PlaceMap | None,
-    marked: tuple[tuple[str, _Corner], ...],
+    layout: Layout,
     names: tuple[str, ...],
+    present: Place,
+    best: Proof | None,
+    shaded: Shaded,
+    found: PlaceMap | None,
     words: tuple[str, ...],
     path: str,
 ) -> None:
-    from beltplan.place.picture import place_scene
+    from beltplan.place.pair import proof_of
+    from beltplan.place.picture import Shown, place_scene
 
+    here = proof_of(layout, names, present) or best
     if here is None:
         raise Refused(f"--picture: got {path!r}, but no place has a belt path to draw; allowed: a layout with one")
-    draw("--picture", path, place_scene(here.plan.route, found, marked, names, words))
+    there = () if best is None else best.place.at_mm
+    marked = (*(("now", at) for at in present.at_mm), *(("best", at) for at in there))
+    route = None if best is None else best.plan.route
+    draw("--picture", path, place_scene(Shown(here.plan.route, shaded, found, marked, names, words, route)))

@@ -13,13 +13,15 @@ from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.drive.layout import Layout
 from beltplan.drive.route import NoBeltPath
-from beltplan.geometry.vectors import Ints
+from beltplan.geometry.vectors import Floats, Ints
 from beltplan.place.study import (
     CAUTION,
     STATES,
+    Grid,
     JudgedPlaces,
     Place,
     Progress,
+    Shaded,
     in_order_of,
     judged_places,
     moved,
@@ -33,6 +35,8 @@ CLOSER_DRAWS = 20_000
 _CLOSER = (0.12, 0.04, 0.012, 0.004)
 """Half width of the box round each of the best pairs in the later rounds, as a share of the whole box."""
 _KEPT = 10
+_CELLS = 1600
+"""Of the picture: each holds some sixty of the pairs drawn over the whole box."""
 
 _Corner = tuple[float, float]
 
@@ -42,7 +46,8 @@ class PairSearch:
     """What a search for two places found. draws: pairs judged in all, seed: of the drawing.
 
     counts: how many of the pairs drawn over the whole box come to what. present: where the two stand now. foremost: the
-    best pairs without a problem, by the rule of the map. everywhere: what the checks find at every place.
+    best pairs without a problem, by the rule of the map. everywhere: what the checks find at every place. shaded: by
+    the place of the first, the largest margin of all pairs drawn.
     """
 
     names: tuple[str, str]
@@ -54,6 +59,7 @@ class PairSearch:
     present: Place
     foremost: tuple[Place, ...]
     everywhere: tuple[Finding, ...]
+    shaded: Shaded
 
 
 def pair_search(
@@ -68,6 +74,9 @@ def pair_search(
     counts = np.bincount(judged.state[1:], minlength=len(STATES))
     everywhere = judged.everywhere
     foremost, now, draws = _foremost_of(judged), place_of(judged, 0), DRAWS
+    grid = Grid(low, high, float(np.sqrt(np.prod(box[1] - box[0]) / _CELLS)))
+    largest = np.full(grid.shape, -np.inf)
+    _keep_largest(largest, grid, judged)
     for share in _CLOSER:
         kept = _foremost(judged)
         if len(kept):
@@ -75,9 +84,23 @@ def pair_search(
             step = rng.uniform(-share, share, (CLOSER_DRAWS, 2, 2)) * (box[1] - box[0])
             near = np.concatenate((judged.places[kept], np.clip(around + step, box[0], box[1])))
             judged = judged_places(layout, names, near, next(told))
+            _keep_largest(largest, grid, judged)
             foremost, draws = _foremost_of(judged, foremost), draws + CLOSER_DRAWS
     found = dict(zip(STATES, (int(count) for count in counts), strict=True))
-    return PairSearch(names, low, high, SEED, draws, found, now, foremost, everywhere)
+    shaded = Shaded.of(grid, largest > -np.inf, largest)
+    return PairSearch(names, low, high, SEED, draws, found, now, foremost, everywhere, shaded)
+
+
+def _keep_largest(largest: Floats, grid: Grid, judged: JudgedPlaces) -> None:
+    """Keep the largest margin of the pairs without a problem whose first pulley stands in each cell."""
+    # The present pair may stand outside the box.
+    good = (judged.state >= CAUTION) & ((judged.places[:, 0] >= grid.low) & (judged.places[:, 0] <= grid.high)).all(
+        axis=1
+    )
+    column, row = np.rint((judged.places[good, 0] - grid.low) / grid.step_mm).astype(int).T
+    rows, columns = grid.shape
+    cell = np.clip(row, 0, rows - 1), np.clip(column, 0, columns - 1)
+    np.maximum.at(largest, cell, np.nan_to_num(judged.spread("own_margin")[good], nan=0.0))
 
 
 def _foremost(judged: JudgedPlaces) -> Ints:

@@ -1,21 +1,21 @@
-"""The picture of a map of places: head, map under the routing, legend, caution."""
+"""The picture of a map of places: head, map under the routing, axes in mm and inches, legend, caution."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
-from beltplan.drive.belt import format_designation
-from beltplan.drive.fit import UNLISTED
 from beltplan.drive.route import Route
-from beltplan.geometry.vectors import Floats, Ints
+from beltplan.geometry.loops import outline
+from beltplan.geometry.vectors import Bools, Floats
 from beltplan.picture import pens
-from beltplan.picture.chart import chain_length, contour_chains, outline_chains
+from beltplan.picture.chart import chain_length, contour_chains, outline_chains, rule_axes
 from beltplan.picture.labels import Anchor, Block, Line, Writer, areas_of
-from beltplan.picture.legend import line_symbol, routing_entries, swatch
+from beltplan.picture.legend import disc_entry, line_symbol, routing_entries, swatch
+from beltplan.picture.page import INSIDE_PT, Entry, Figure, Paragraph, legend, page_of
 from beltplan.picture.page import Block as PageBlock
-from beltplan.picture.page import Entry, Paragraph, figure, legend, page_of
 from beltplan.picture.pens import Pen
 from beltplan.picture.routing import (
     Wanted,
@@ -29,6 +29,7 @@ from beltplan.picture.routing import (
 )
 from beltplan.picture.scene import (
     Box,
+    Chart,
     Item,
     Label,
     Point,
@@ -40,174 +41,145 @@ from beltplan.picture.scene import (
     box_about,
     box_round,
     circle,
+    extent,
     rectangle,
     seen_box,
 )
 from beltplan.picture.strokes import Drawn
-from beltplan.place.study import CAUTION, NO_PATH, SOUND, PlaceMap
+from beltplan.place.patterns import Failing, failing_of, pattern_entry, pattern_raster
+from beltplan.place.study import CAUTION, MARGIN_STEPS, SOUND, Grid, PlaceMap, Shaded
 
-_LEVELS_PERCENT = (2, 5, 10, 15, 20, 25, 30, 40, 50, 75, 100)
-_MOST_LEVELS = 4
+_STEPS_MM = (5, 10, 20, 25, 50, 100, 200, 250, 500, 1000)
+_MOST_LINES = 6
 _SHORTEST_PT = 36.0
-"""A line of equal margin shorter than this is left out."""
-
-
-@dataclass(frozen=True)
-class _BeltClass:
-    """Belts that share a colour. first, last: designations, the same where the class is one belt."""
-
-    first: str
-    last: str
-    colour: str
-
-    @property
-    def words(self) -> str:
-        """What the legend says."""
-        return self.first if self.first == self.last else f"{self.first} to {self.last}"
+"""A line of equal length shorter than this is left out."""
 
 
 @dataclass(frozen=True)
 class _Layers:
-    """The map on paper. lines: chains of equal margin with their level in %; classes: in order of length.
+    """The map on paper. lines: chains of equal belt length with it, mm; failing: what fails, by its pattern.
 
     regions: outlines of the places without a problem.
     """
 
     items: tuple[Item, ...]
-    classes: tuple[_BeltClass, ...]
-    lines: tuple[tuple[int, Floats], ...]
-    regions: tuple[Floats, ...]
+    shown: tuple[int, ...]
+    lines: tuple[tuple[int, Floats], ...] = ()
+    regions: tuple[Floats, ...] = ()
+    failing: Failing | None = None
 
 
-def layers_of(found: PlaceMap, around: Box, view: View) -> _Layers:
-    """The map, back to front: colours (no more than in a box, mm), edges of the regions, lines of equal margin."""
-    classes, numbers = _classes(found)
-    colours = (pens.PATH_BUT_PROBLEM, *(own.colour for own in classes))
-    works, free = (tuple(map(view.at, _outlines(found, state))) for state in (CAUTION, SOUND))
+def layers_of(shaded: Shaded, found: PlaceMap | None, around: Box, view: View) -> _Layers:
+    """The map, back to front: what fails as a pattern (no more than in a box, mm), margins, edges, belt lengths."""
+    good, reached = shaded.classes[shaded.classes >= 0], shaded.reached
+    shown = tuple(np.unique(good).tolist())
+    rasters = [] if reached is None else [Raster(reached.box, reached.classes, pens.MARGINS, "map").seen(view)]
+    works = tuple(map(view.at, _outlines(shaded.grid, shaded.classes >= 0)))
+    edges = [Stroke(chain, pens.PLACE_EDGE, "no problem") for chain in works]
+    if found is None:
+        return _Layers((*rasters, *edges), shown, (), works)
+    failing = failing_of(found, around, view)
+    free = tuple(map(view.at, _outlines(found.grid, found.states >= SOUND)))
     every = ((level, view.at(chain)) for level, chain in _lines(found))
     lines = tuple((level, chain) for level, chain in every if chain_length(chain) > _SHORTEST_PT)
-    strokes = [Stroke(chain, pens.EQUAL_MARGIN, f"margin {level} %") for level, chain in lines]
-    strokes += [Stroke(chain, pens.PLACE_EDGE, "no problem") for chain in works]
+    strokes = [Stroke(chain, pens.EQUAL_LENGTH, f"length {level} mm") for level, chain in lines]
     strokes += [Stroke(chain, pens.CAUTION_FREE_EDGE, "no caution") for chain in free]
-    raster = _raster(found, numbers, colours, around).seen(view)
-    return _Layers((raster, *strokes), classes, lines, works)
+    return _Layers((pattern_raster(failing), *rasters, *edges, *strokes), shown, lines, works, failing)
 
 
-def _outlines(found: PlaceMap, state: int) -> tuple[Floats, ...]:
-    if min(found.states.shape) < 2:
-        return ()
-    return tuple(outline_chains(found.grid.x_mm, found.grid.y_mm, found.states >= state))
-
-
-def _raster(found: PlaceMap, numbers: Ints, colours: tuple[str, ...], around: Box) -> Raster:
-    x, y, half = found.grid.x_mm, found.grid.y_mm, 0.5 * found.grid.step_mm
-    columns = np.flatnonzero((x - half >= around[0]) & (x + half <= around[2]))
-    rows = np.flatnonzero((y - half >= around[1]) & (y + half <= around[3]))
-    if not len(columns) or not len(rows):
-        return Raster((around[0], around[1], around[0], around[1]), np.full((1, 1), -1), colours, "map")
-    x, y = x[columns], y[rows]
-    box = (float(x[0]) - half, float(y[0]) - half, float(x[-1]) + half, float(y[-1]) + half)
-    return Raster(box, numbers[np.ix_(rows, columns)], colours, "map")
-
-
-def _reach_of(found: PlaceMap) -> Box | None:
-    """The box round every place without a problem; None where there is none."""
-    rows, columns = np.nonzero(found.states >= CAUTION)
-    if not len(rows):
-        return None
-    x, y, half = found.grid.x_mm[columns], found.grid.y_mm[rows], found.grid.step_mm
-    return (float(x.min()) - half, float(y.min()) - half, float(x.max()) + half, float(y.max()) + half)
-
-
-def _classes(found: PlaceMap) -> tuple[tuple[_BeltClass, ...], Ints]:
-    """The belts by colour, and the colour's number at every place: 0 for a path with a problem, -1 for no path."""
-    works = found.states >= CAUTION
-    belt = np.nan_to_num(found.field("belt"), nan=-1.0).astype(int)
-    numbers = np.where(found.states > NO_PATH, 0, -1)
-    held = _groups(belt[works])
-    classes: list[_BeltClass] = []
-    for own in held:
-        colour = pens.BELT_CLASSES[round(len(classes) * (len(pens.BELT_CLASSES) - 1) / max(1, len(held) - 1))]
-        classes.append(_BeltClass(_belt_words(found, own[0]), _belt_words(found, own[-1]), colour))
-        numbers[works & np.isin(belt, own)] = len(classes)
-    return tuple(classes), numbers
-
-
-def _groups(belt: Ints) -> list[Ints]:
-    """Belts that share a colour, shorter first; before them what no list holds, which shares with none."""
-    every = np.unique(belt)
-    listed, unlisted = every[every >= 0], every[every == UNLISTED]
-    groups = np.array_split(listed, len(pens.BELT_CLASSES) - len(unlisted))
-    return [group for group in (unlisted, *groups) if len(group)]
-
-
-def _belt_words(found: PlaceMap, belt: int) -> str:
-    return "none listed: ask a supplier" if belt == UNLISTED else format_designation(found.judged.belts[belt])
+def _outlines(grid: Grid, inside: Bools) -> list[Floats]:
+    return outline_chains(grid.x_mm, grid.y_mm, inside) if min(grid.shape) > 1 else []
 
 
 def _lines(found: PlaceMap) -> list[tuple[int, Floats]]:
-    """Where the worst margin crosses a few levels: the level in %, and the chain, mm."""
-    share = 100.0 * np.where(found.states >= CAUTION, found.field("own_margin"), np.nan)
-    every = [(level, contour_chains(found.grid.x_mm, found.grid.y_mm, share, level)) for level in _LEVELS_PERCENT]
-    held = [(level, chains) for level, chains in every if chains]
-    step = -(-len(held) // _MOST_LEVELS) if held else 1
-    return [(level, chain) for level, chains in held[::-1][::step][::-1] for chain in chains]
+    """Where the path at the middle of the travel is a few round lengths, mm, among the places without a problem."""
+    middle = 0.5 * (found.field("shortest_mm") + found.field("longest_mm"))
+    length = np.where(found.states >= CAUTION, middle, np.nan)
+    if not np.isfinite(length).any():
+        return []
+    low, high = float(np.nanmin(length)), float(np.nanmax(length))
+    step = next((step for step in _STEPS_MM if (high - low) / step <= _MOST_LINES), _STEPS_MM[-1])
+    levels = range(step * int(np.ceil(low / step)), int(high) + 1, step)
+    x, y = found.grid.x_mm, found.grid.y_mm
+    return [(level, chain) for level in levels for chain in contour_chains(x, y, length, level)]
 
 
 # The whole sheet of a map of places: head, map under the routing, legend, caution.
 
 _MARK_PT = 6.0
 _LEVEL_PT = 8.0
+_AXIS_PT, _AXIS_ROOM_PT = 46.0, 38.0
+"""What an axis leaves free at either side, and over and under the drawing, for its words."""
+_LABEL_ROOM_PT = 95.0
 
 _Marked = tuple[str, Point]
 """A place by its name on the picture: 'now' or 'best'."""
 
 
-def place_scene(
-    route: Route, found: PlaceMap | None, marked: tuple[_Marked, ...], moved: tuple[str, ...], words: tuple[str, ...]
-) -> Scene:
-    """A map under a routing.
+@dataclass(frozen=True, eq=False)
+class Shown:
+    """What a picture of places shows. route: the present one; best: that of the best place, None where there is none.
 
-    found: None for a picture without a map. moved: the pulleys that are moved, drawn so that the map shows through.
-    words: lines for the head, the title first.
+    found: None for two pulleys. marked: places by 'now' or 'best'. moved: the pulleys that are moved. words: lines for
+    the head, the title first.
     """
-    box = _view(route, found, marked)
-    drawn = Drawn(route, View(scale_pt(box)))
+
+    route: Route
+    shaded: Shaded
+    found: PlaceMap | None
+    marked: tuple[_Marked, ...]
+    moved: tuple[str, ...]
+    words: tuple[str, ...]
+    best: Route | None = None
+
+
+def place_scene(shown: Shown) -> Scene:
+    """A map under a routing, in axes."""
+    box = _view(shown)
+    wide = (INSIDE_PT - 2.0 * (_AXIS_PT + _LABEL_ROOM_PT)) / (box[2] - box[0])
+    drawn = Drawn(shown.route, View(min(scale_pt(box), wide)))
     around = seen_box(box, drawn.view)
-    layers = None if found is None else layers_of(found, box, drawn.view)
-    spots = tuple((name, (float(x), float(y))) for name, at in marked for x, y in [drawn.view.at(at)])
-    title, *told = words
-    told.sort(key=lambda text: not text.startswith("Best"))
+    edges = edges_of(around, INSIDE_PT - 2.0 * _AXIS_PT)
+    layers = layers_of(shown.shaded, shown.found, box, drawn.view)
+    title, *told = shown.words
     blocks: list[PageBlock] = [
         Paragraph(title, 17.0, pens.INK, True, name="title"),
         *(Paragraph(text, 10.5, pens.SOFT_INK if i else pens.INK, i == 0, 2.0, "words") for i, text in enumerate(told)),
-        figure(_drawing(drawn, layers, spots, moved, edges_of(around)), around),
-        *legend(_map_entries(layers)),
+        _in_axes(_drawing(shown, drawn, layers, edges), drawn.view, edges),
+        *legend(_map_entries(shown, layers)),
         *legend(routing_entries(drawn)),
         *closing_blocks(),
-        foot(layout=route.layout),
+        foot(layout=shown.route.layout),
     ]
     return page_of(blocks, title, ". ".join(told), drawn.view.pt_per_mm)
 
 
-def _view(route: Route, found: PlaceMap | None, marked: tuple[_Marked, ...]) -> Box:
+def _view(shown: Shown) -> Box:
     """The box of the drawing: the geometry, the places without a problem, and the marked ones; mm."""
-    boxes = [geometry_box(route), *((x, y, x, y) for _, (x, y) in marked)]
-    reach = None if found is None else _reach_of(found)
-    return box_round(np.array(boxes if reach is None else [*boxes, reach]).reshape(-1, 2))
+    reached = shown.shaded.reached
+    boxes = [geometry_box(shown.route), *((x, y, x, y) for _, (x, y) in shown.marked)]
+    boxes += [] if reached is None else [reached.box]
+    return box_round(np.array(boxes).reshape(-1, 2))
 
 
-def _drawing(
-    drawn: Drawn, layers: _Layers | None, spots: tuple[_Marked, ...], moved: tuple[str, ...], edges: Point
-) -> list[Item]:
-    """The map, the routing over it, the marks, and their words. spots: the marked places on paper."""
+def _in_axes(items: list[Item], view: View, edges: Point) -> Figure:
+    """The drawing in a frame with mm below and at the left, inches above and at the right."""
+    _, low, _, high = extent(items)
+    frame = (edges[0], low - 6.0, edges[1], high + 6.0)
+    axes = Chart(frame, partial(rule_axes, seen_box(frame, view.back)), "axes")
+    room = (frame[0], frame[1] - _AXIS_ROOM_PT, frame[2], frame[3] + _AXIS_ROOM_PT)
+    return Figure((axes, *items), room, 4.0)
+
+
+def _drawing(shown: Shown, drawn: Drawn, layers: _Layers, edges: Point) -> list[Item]:
+    """The map, the routing over it, the marks, and their words."""
+    spots = [(name, drawn.view.at(at)) for name, at in shown.marked]
     covered = tuple(rectangle(box_about(at, 4.0 * _MARK_PT, 4.0 * _MARK_PT)) for _, at in spots)
-    kept_clear = (*covered, *(() if layers is None else layers.regions))
-    rims = {f"rim {name}" for name in moved}
-    routing = [
-        replace(item, fill="") if isinstance(item, Shape) and item.name in rims else item
-        for item in drawing_items(drawn, Wanted(edges, kept_clear=kept_clear))
-    ]
+    ghost = _ghost(shown, drawn.view)
+    rims = tuple(item.rings[0] for item in ghost if item.name == "best rim")
+    kept_clear = (*covered, *layers.regions, *rims)
+    hollow = frozenset(shown.moved)
+    routing = drawing_items(drawn, Wanted(edges, kept_clear=kept_clear, hollow=hollow))
     keep_out = keep_out_of(drawn, edges)
     keep_out = replace(keep_out, areas=keep_out.areas + areas_of(kept_clear))
     for item in routing:
@@ -215,19 +187,33 @@ def _drawing(
     writer = Writer(keep_out)
     for name, at in spots:
         block = Block((Line(name, 10.0, pens.INK, True, f"mark {name}"),), name=name)
-        writer.beside(block, Anchor(at, _MARK_PT + 2.0, 0.25 * np.pi))
-    _write_levels(writer, () if layers is None else layers.lines)
-    marks = [item for name, at in spots for item in _mark_of(name, np.array(at))]
-    return [*(() if layers is None else layers.items), *routing, *marks, *writer.items]
-
-
-def _write_levels(writer: Writer, lines: tuple[tuple[int, Floats], ...]) -> None:
-    """The level of every line of equal margin, on the line, where nothing else is written."""
+        writer.beside(block, Anchor((float(at[0]), float(at[1])), _MARK_PT + 2.0, 0.25 * np.pi))
     # Over the regions, which other words keep clear of.
-    writer.keep_out = replace(writer.keep_out, areas=())
+    writer.keep_out = replace(writer.keep_out, areas=areas_of(covered))
+    _write_lengths(writer, layers.lines)
+    marks = [item for name, at in spots for item in _mark_of(name, at)]
+    return [*layers.items, *ghost, *routing, *marks, *writer.items]
+
+
+def _ghost(shown: Shown, view: View) -> list[Shape]:
+    """The belt of the best place with the pulleys that stand elsewhere there."""
+    if shown.best is None:
+        return []
+    drawn = Drawn(shown.best, view)
+    line = outline(drawn.loop)
+    moved = [i for i, pulley in enumerate(shown.best.pulleys) if pulley.name in shown.moved or pulley.adjuster]
+    rims = [circle(drawn.loop.centre[i], float(drawn.rim[i])) for i in moved]
+    return [
+        Shape((line,), pen=pens.BEST_BELT, name="best belt"),
+        *(Shape((rim,), pen=pens.BEST_BELT, name="best rim") for rim in rims),
+    ]
+
+
+def _write_lengths(writer: Writer, lines: tuple[tuple[int, Floats], ...]) -> None:
+    """The length of every line, on the line, where nothing else is written."""
     everything = np.ones(len(writer.keep_out.half), dtype=bool)
     for level, chain in lines:
-        block = Block((Line(f"{level} %", _LEVEL_PT, pens.INK, name="level"),))
+        block = Block((Line(f"{level} mm", _LEVEL_PT, pens.INK, name="length"),))
         writer.on_line(block, chain[:: max(1, len(chain) // 24)], everything)
 
 
@@ -245,20 +231,39 @@ def _mark_of(name: str, at: Floats, size: float = _MARK_PT) -> list[Item]:
     return [halo, Shape((star,), pens.INK, name="mark best")]
 
 
-def _map_entries(layers: _Layers | None) -> list[Entry]:
-    now = _mark_entry("now", "now")
-    if layers is None:
-        return [now, _mark_entry("best", "best pair of places")]
-    entries = [swatch(own.words, own.colour) for own in layers.classes]
-    entries.append(swatch("belt path, but a problem", pens.PATH_BUT_PROBLEM))
-    margin = "worst margin of those that the place changes, % of its limit"
+def _map_entries(shown: Shown, layers: _Layers) -> list[Entry]:
+    pair = shown.found is None
+    entries = [swatch(_class_words(number), pens.MARGINS[number]) for number in layers.shown]
+    if entries:
+        whose = f"best pair by the place of {shown.moved[0]}" if pair else "tightest of what the place changes"
+        entries.insert(0, Entry(f"Margin, share of its limit, {whose}:", lambda at: [], 0.0))
+    if layers.failing is not None and layers.failing.named:
+        entries.append(Entry("A problem, the worst by:", lambda at: [], 0.0))
+        entries += [pattern_entry(number, words) for number, words in layers.failing.named]
+        entries.append(swatch("no belt path", pens.PAPER))
+    free = any(item.name == "no caution" for item in layers.items)
     lines = [
-        ("edge of the places without a problem", pens.PLACE_EDGE),
-        ("edge of the places without a caution", pens.CAUTION_FREE_EDGE),
-        *([(margin, pens.EQUAL_MARGIN)] if layers.lines else []),
+        ("edge of the places without a problem", pens.PLACE_EDGE, bool(layers.regions)),
+        (
+            "edge of the places without a caution",
+            pens.CAUTION_FREE_EDGE,
+            free,
+        ),
+        ("path at the middle of the travel", pens.EQUAL_LENGTH, bool(layers.lines)),
+        ("belt and pulleys at the best place", pens.BEST_BELT, shown.best is not None),
     ]
-    entries += [Entry(words, line_symbol(pen, 12.0), 24.0) for words, pen in lines]
-    return [*entries, now, _mark_entry("best", "best place")]
+    entries += [Entry(words, line_symbol(pen, 12.0), 24.0) for words, pen, held in lines if held]
+    entries.append(disc_entry("moved pulley and its spans, as now", pens.RIM, ""))
+    places = "best pair of places" if pair else "best place"
+    return [*entries, _mark_entry("now", "now"), *([_mark_entry("best", places)] if shown.best else [])]
+
+
+def _class_words(number: int) -> str:
+    """What a class of `MARGIN_STEPS` holds."""
+    ends = [f"{100.0 * step:g} %" for step in MARGIN_STEPS]
+    if number == 0:
+        return f"under {ends[0]}"
+    return f"{ends[number - 1]} or more" if number == len(ends) else f"{ends[number - 1]} to {ends[number]}"
 
 
 def _mark_entry(name: str, text: str) -> Entry:

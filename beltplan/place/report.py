@@ -204,19 +204,20 @@ def _how(found: PlaceMap, advice: Advice) -> list[Block]:
 
 
 def map_words(found: PlaceMap, advice: Advice) -> tuple[str, ...]:
-    """What stands at the head of the picture of a map, the title first."""
-    words = [title_words(found.layout), f"Where {found.pulley} may sit: {counts_words(found.counts)}"]
-    words.append(f"Now: {_standing(found)}")
-    words.append(f"Best: {_best_words(found, advice)}")
+    """What stands at the head of the picture of a map, the title first, then the best."""
+    words = [title_words(found.layout), f"Best: {_best_words(found, advice)}", f"Now: {_standing(found)}"]
+    words.append(f"Where {found.pulley} may sit: {counts_words(found.counts)}")
     return tuple(in_units(each, found.layout.units) for each in words)
 
 
 def pair_words(layout: Layout, found: PairSearch, best: Proof | None) -> tuple[str, ...]:
-    """What stands at the head of the picture of a pair of places, the title first."""
-    words = [title_words(layout), f"Where {' and '.join(found.names)} may sit together: {found.draws:,} pairs drawn"]
-    words.append(f"Now: {_pair_at(found, found.present)}: {place_words(found.present)}")
+    """What stands at the head of the picture of a pair of places, the title first, then the best."""
+    told = "none, every pair drawn has a problem"
     if best is not None:
-        words.append(f"Best: {_pair_at(found, best.place)}: {place_words(best.place)}")
+        told = f"{_pair_at(found, best.place)}: {place_words(best.place)}"
+    words = [title_words(layout), f"Best: {told}"]
+    words.append(f"Now: {_pair_at(found, found.present)}: {place_words(found.present)}")
+    words.append(f"Where {' and '.join(found.names)} may sit together: {found.draws:,} pairs drawn")
     return tuple(in_units(each, layout.units) for each in words)
 
 
@@ -325,7 +326,7 @@ def _best_words(found: PlaceMap, advice: Advice) -> str:
     if advice.stay:
         return f"stay where it is: {advice.stay}"
     place = advice.best.proof.place
-    return f"{_at(place)}, {_away(found.present, place)} from now: {place_words(place)}"
+    return f"{_at(place)}, {_away(found.present, place)} from now: {place_words(place)}; {_stays_words(advice.best)}"
 
 
 def _belts(found: PlaceMap) -> list[Block]:

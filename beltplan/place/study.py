@@ -370,6 +370,41 @@ class Place:
         return STATES.index(self.verdict) >= CAUTION
 
 
+MARGIN_STEPS = (0.02, 0.05, 0.1, 0.2)
+"""Where a map's colour changes (our own choice)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Shaded:
+    """Cells of a grid by the margin that the place decides: (rows, columns), how many of `MARGIN_STEPS` it reaches; -1
+    where there is a problem.
+    """
+
+    grid: Grid
+    classes: Ints
+
+    @staticmethod
+    def of(grid: Grid, good: Bools, margin: Floats) -> Shaded:
+        return Shaded(grid, np.where(good, np.digitize(np.nan_to_num(margin, nan=0.0), MARGIN_STEPS), -1))
+
+    @property
+    def box(self) -> tuple[float, float, float, float]:
+        """Left, bottom, right and top edge of the cells, mm."""
+        x, y, half = self.grid.x_mm, self.grid.y_mm, 0.5 * self.grid.step_mm
+        return float(x[0]) - half, float(y[0]) - half, float(x[-1]) + half, float(y[-1]) + half
+
+    @property
+    def reached(self) -> Shaded | None:
+        """No more of it than holds all places without a problem; None where there is none."""
+        rows, columns = np.nonzero(self.classes >= 0)
+        if not len(rows):
+            return None
+        (r0, r1), (c0, c1) = ((int(each.min()), int(each.max())) for each in (rows, columns))
+        (x, y), step = self.grid.low, self.grid.step_mm
+        grid = Grid((x + c0 * step, y + r0 * step), (x + c1 * step, y + r1 * step), step)
+        return Shaded(grid, self.classes[r0 : r1 + 1, c0 : c1 + 1])
+
+
 @dataclass(frozen=True, eq=False)
 class PlaceMap:
     """A map of one pulley. judged: the grid's places, row by row, and the present place after them."""
@@ -426,6 +461,10 @@ class PlaceMap:
     def states(self) -> Ints:
         """What every place comes to, (rows, columns), numbers of `STATES`."""
         return self.judged.state[:-1].reshape(self.grid.shape)
+
+    @property
+    def shaded(self) -> Shaded:
+        return Shaded.of(self.grid, self.states >= CAUTION, self.field("own_margin"))
 
     def working(self) -> Ints:
         """Numbers of the grid's places without a problem, best first by `RULE`."""

@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import cache
 
+import numpy as np
 import pytest
 
 from beltplan.checks.comparison import ranks_of
 from beltplan.checks.plan import plan_of
 from beltplan.place import pair as place_pair
 from beltplan.place.pair import SEED, PairSearch, pair_search, proofs_of
-from beltplan.place.study import bounds_of
+from beltplan.place.study import MARGIN_STEPS, bounds_of
 from tests.place.drives import shipped
 
 NAMES = ("alternator", "steering_pump")
@@ -33,8 +34,22 @@ _once = cache(_searched)
 
 
 def test_the_same_seed_gives_the_same_answer() -> None:
-    first, second = (replace(found, everywhere=()) for found, _ in (_once(), _searched()))
+    (once, _), (again, _) = _once(), _searched()
+    np.testing.assert_array_equal(once.shaded.classes, again.shaded.classes)
+    first, second = (replace(found, everywhere=(), shaded=once.shaded) for found in (once, again))
     assert first == second and first.seed == SEED
+
+
+def test_the_map_of_the_first_holds_the_best_pair_of_every_place() -> None:
+    """No cell is lighter than the best pair that stands in it, and the darkest is as dark as the best of all."""
+    found, _ = _once()
+    shaded, margins = found.shaded, [place.own_margin or 0.0 for place in found.foremost]
+    for place, margin in zip(found.foremost, margins, strict=True):
+        column, row = (
+            round((at - low) / shaded.grid.step_mm) for at, low in zip(place.at_mm[0], found.low, strict=True)
+        )
+        assert shaded.classes[row, column] >= np.digitize(margin, MARGIN_STEPS)
+    assert 0 < (shaded.classes >= 0).sum() < shaded.classes.size
 
 
 def test_the_best_pair_is_better_than_the_present_one_and_in_the_box() -> None:
@@ -56,6 +71,7 @@ def test_no_pair_at_all() -> None:
     found = pair_search(shipped("workboat"), NAMES, (5000.0, 5000.0), (5010.0, 5010.0))
     assert found.foremost in ((), (found.present,))
     assert found.counts["sound"] == found.counts["caution"] == 0
+    assert (found.shaded.classes == -1).all() and found.shaded.reached is None
 
 
 def test_progress_ends_with_the_last_round() -> None:

@@ -7,16 +7,19 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+import shapely
 from matplotlib.colors import to_rgb
 from PIL import Image
 
-from beltplan.picture.painter import picture_bytes
-from beltplan.picture.pens import BELT_CLASSES, PATH_BUT_PROBLEM
+from beltplan.picture.painter import figure_of, picture_bytes
+from beltplan.picture.pens import MARGINS, PATH_BUT_PROBLEM, PATTERN
 from beltplan.picture.scene import Label, Raster, Scene, Shape, Stroke, View
+from beltplan.picture.strokes import Drawn
 from beltplan.place.advice import advice_of
 from beltplan.place.pair import proof_of
-from beltplan.place.picture import layers_of, place_scene
-from beltplan.place.study import CAUTION, NO_PATH, Grid, PlaceMap, bounds_of, grid_of, place_map
+from beltplan.place.patterns import causes_of, failing_of, pattern_raster
+from beltplan.place.picture import Shown, layers_of, place_scene
+from beltplan.place.study import CAUTION, NO_BELT_FITS, NO_PATH, Grid, PlaceMap, Shaded, bounds_of, grid_of, place_map
 from tests.picture.crowding import crowded
 from tests.picture.in_mm import in_mm
 from tests.picture.test_painter import pixels
@@ -40,7 +43,9 @@ def pictured(name: str) -> Scene:
     assert here is not None
     best = None if advice.stay else advice.best
     marked = [("now", found.present.at_mm[0])] + ([] if best is None else [("best", best.proof.place.at_mm[0])])
-    return place_scene(here.plan.route, found, tuple(marked), (found.pulley,), ("Title", "Some words", "More words"))
+    there = None if best is None else best.proof.plan.route
+    words = ("Title", "Some words", "More words")
+    return place_scene(Shown(here.plan.route, found.shaded, found, tuple(marked), (found.pulley,), words, there))
 
 
 @pytest.mark.parametrize("name", list(MAPS))
@@ -50,39 +55,102 @@ def test_no_label_lies_on_another_or_passes_the_frame(name: str) -> None:
     assert crowded(scene, SLACK_PT) == []
 
 
-def test_colours_stand_where_the_places_are() -> None:
+def test_colours_stand_where_the_places_are_by_the_margin_that_the_place_decides() -> None:
     found = mapped("workboat")
-    layers = layers_of(found, (-1000.0, -1000.0, 1000.0, 1000.0), View())
-    raster = layers.items[0]
-    assert isinstance(raster, Raster) and raster.cells.shape == found.grid.shape
-    np.testing.assert_array_equal(raster.cells < 0, found.states == NO_PATH)
-    np.testing.assert_array_equal(raster.cells > 0, found.states >= CAUTION)
-    assert raster.colours[0] == PATH_BUT_PROBLEM
-    rows, columns = np.nonzero(raster.cells > 0)
-    belts = found.field("belt")[rows, columns]
-    order = np.argsort(belts, kind="stable")
-    assert (np.diff(raster.cells[rows, columns][order]) >= 0).all()
-    assert sum(own.first != own.last for own in layers.classes) > 0
+    shaded, margin = found.shaded, 100.0 * found.field("own_margin")
+    np.testing.assert_array_equal(shaded.classes >= 0, found.states >= CAUTION)
+    for number, (low, high) in enumerate(pairwise((-np.inf, 2.0, 5.0, 10.0, 20.0, np.inf))):
+        here = margin[shaded.classes == number]
+        assert ((here >= low) & (here < high)).all()
+    assert len(np.unique(shaded.classes)) == len(MARGINS) + 1
+    raster = next(i for i in layers_of(shaded, found, shaded.box, View()).items if i.name == "map")
+    assert isinstance(raster, Raster) and raster.colours == MARGINS
+    (rows, columns), half = np.nonzero(shaded.classes >= 0), 0.5 * found.grid.step_mm
+    x, y = found.grid.x_mm[columns], found.grid.y_mm[rows]
+    assert raster.box == pytest.approx((x.min() - half, y.min() - half, x.max() + half, y.max() + half))
+    assert (raster.cells >= 0).sum() == len(rows)
 
 
-def test_few_belts_have_a_colour_each() -> None:
-    layout = shipped("railcar")
-    at = layout.pulleys["alternator"].at_mm
-    assert at is not None
-    small = Grid((at[0] - 4.0, at[1] - 4.0), (at[0] + 4.0, at[1] + 4.0), 4.0)
-    classes = layers_of(place_map(layout, "alternator", small), (0.0, 0.0, 500.0, 500.0), View()).classes
-    assert 0 < len(classes) <= len(BELT_CLASSES) and all(own.first == own.last == own.words for own in classes)
-
-
-def test_lightness_falls_with_belt_length() -> None:
+def test_lightness_falls_with_the_margin() -> None:
     """Luma of ITU-R BT.601, what a grey print keeps."""
-    luma = [float(np.dot(to_rgb(colour), (0.299, 0.587, 0.114))) for colour in BELT_CLASSES]
-    assert all(first - second > 0.04 for first, second in pairwise(luma))
+    luma = [float(np.dot(to_rgb(colour), (0.299, 0.587, 0.114))) for colour in (PATH_BUT_PROBLEM, *MARGINS)]
+    assert all(first - second > 0.03 for first, second in pairwise(luma))
+
+
+def test_what_fails_is_a_pattern_of_its_own_with_its_name() -> None:
+    """Dot by dot the cause of the nearest place; every name in the legend; no two patterns alike."""
+    found = mapped("railcar")
+    failing, causes = failing_of(found, found.shaded.box, View()), causes_of(found)
+    np.testing.assert_array_equal(causes == "", (found.states == NO_PATH) | (found.states >= CAUTION))
+    assert set(causes[found.states == NO_BELT_FITS]) == {"no belt fits"}
+    rows, columns = failing.cells.shape
+    named, others = dict(failing.named), "other problems"
+    for row, column in zip(*np.divmod(np.arange(0, rows * columns, 997), columns), strict=True):
+        x, y = failing.box[0] + 1.2 * (column + 0.5), failing.box[1] + 1.2 * (row + 0.5)
+        at = [round((each - low) / found.grid.step_mm) for each, low in zip((y, x), found.grid.low[::-1], strict=True)]
+        cause, shown = (
+            causes[min(at[0], causes.shape[0] - 1), min(at[1], causes.shape[1] - 1)],
+            failing.cells[row, column],
+        )
+        assert (shown < 0) == (cause == "") and (shown < 0 or named[shown] in (cause, others))
+    legend = {item.text for item in pictured("railcar").labels if item.name == "legend"}
+    # The picture holds no more of the map than it has room for.
+    assert len(set(named.values()) & legend) > 3 and "no belt path" in legend
+    raster = pattern_raster(failing)
+    assert raster.colours == (PATH_BUT_PROBLEM, PATTERN)
+    dark = {number: float((raster.cells[failing.cells == number] == 1).mean()) for number in named}
+    assert all((share == 0.0) == (named[number] == others) for number, share in dark.items())
+
+
+def test_lines_of_belt_length_lie_where_the_path_is_so_long() -> None:
+    """Against the lengths of the places beside each point of a line, which its level lies between."""
+    found = mapped("railcar")
+    length, grid = 0.5 * (found.field("shortest_mm") + found.field("longest_mm")), found.grid
+    lines = layers_of(found.shaded, found, found.shaded.box, View()).lines
+    assert 2 <= len({level for level, _ in lines}) <= 7
+    for level, chain in lines:
+        column, row = ((chain - grid.low) / grid.step_mm).T
+        around = [
+            length[f(row).astype(int), g(column).astype(int)] for f in (np.floor, np.ceil) for g in (np.floor, np.ceil)
+        ]
+        assert (np.nanmin(around, axis=0) - 1e-6 <= level).all() and (level <= np.nanmax(around, axis=0) + 1e-6).all()
+    texts = {item.text for item in pictured("railcar").labels if item.name == "length"}
+    assert texts and texts <= {f"{level} mm" for level, _ in lines}
+
+
+@pytest.mark.parametrize(("side", "per_mm"), [("bottom", 1.0), ("top", 25.4)])
+def test_the_axes_say_where_it_is_in_mm_and_in_inches(side: str, per_mm: float) -> None:
+    """Ticks read back from the drawn figure: the present place lies on paper where the axis says."""
+    scene, found = pictured("workboat"), mapped("workboat")
+    figure = figure_of(scene)
+    figure.canvas.draw()
+    (axes,) = figure.axes
+    x, y = axes.transData.transform(found.present.at_mm[0]) / figure.dpi * 72.0 + scene.frame[:2]
+    np.testing.assert_allclose(scene.view.at(found.present.at_mm[0]), (x, y), atol=1e-6)
+    shown = axes if side == "bottom" else axes.child_axes[0]
+    assert shown.get_xlabel() == ("x, mm" if side == "bottom" else "x, in")
+    assert np.array(shown.get_xlim()) * per_mm == pytest.approx(axes.get_xlim())
 
 
 def test_the_map_shows_through_the_moved_pulley_only() -> None:
     shapes = {item.name: item for item in pictured("workboat").items if isinstance(item, Shape)}
     assert shapes["rim alternator"].fill == "" and shapes["rim idler"].fill != ""
+    scene, route = pictured("workboat"), proof_of(shipped("workboat"), ("alternator",), mapped("workboat").present)
+    assert route is not None and not scene.named("contact alternator") and not scene.named("turning alternator")
+    loop = Drawn(route.plan.route, scene.view).loop
+    own = [pulley.name for pulley in route.plan.route.pulleys].index("alternator")
+    (band,) = (shapely.Polygon(item.rings[0]) for item in scene.named("belt back") if isinstance(item, Shape))
+    for i in range(len(loop.span)):
+        middle = shapely.Point(0.5 * (loop.start[i] + loop.end[i]))
+        assert (band.distance(middle) > 5.0) == (i in (own - 1, own))
+
+
+def test_the_ghost_is_the_belt_of_the_best_place() -> None:
+    """As long as that belt, read from the outline by shapely."""
+    best = advice_of(mapped("workboat")).best
+    (ghost,) = (item for item in in_mm(pictured("workboat")).named("best belt") if isinstance(item, Shape))
+    assert best is not None
+    assert shapely.LinearRing(ghost.rings[0]).length == pytest.approx(best.proof.plan.route.length_mm, rel=1e-3)
 
 
 def test_present_and_best_are_marked_where_they_are() -> None:
@@ -97,13 +165,18 @@ def test_present_and_best_are_marked_where_they_are() -> None:
     assert {item.text for item in scene.labels} >= {"now", "best", "Title"}
 
 
-def test_a_picture_without_a_map_marks_both_places() -> None:
+def test_a_picture_of_two_pulleys_shows_where_the_first_may_sit_and_marks_both() -> None:
     here = proof_of(shipped("workboat"), ("alternator",), mapped("workboat").present)
     assert here is not None
     marked = (("now", (228.6, 299.7)), ("best", (200.0, 320.0)), ("best", (-270.0, 90.0)))
-    scene = place_scene(here.plan.route, None, marked, ("alternator",), ("Title",))
-    assert not any(isinstance(item, Raster) for item in scene.items)
+    shaded = Shaded(Grid((150.0, 250.0), (200.0, 300.0), 50.0), np.array([[0, -1], [4, 2]]))
+    both = ("alternator", "idler")
+    scene = place_scene(Shown(here.plan.route, shaded, None, marked, both, ("Title",), here.plan.route))
+    (raster,) = (item for item in scene.items if isinstance(item, Raster))
+    np.testing.assert_array_equal(raster.cells, shaded.classes)
     assert len([item for item in scene.named("mark best") if isinstance(item, Shape)]) >= 2
+    assert any("best pair by the place of alternator" in item.text for item in scene.labels)
+    assert not any("idler" in item.name for item in scene.named("turning idler"))
 
 
 def test_a_raster_lands_where_the_scene_says() -> None:

@@ -46,9 +46,9 @@ def clearance_findings(route: Route) -> list[Finding]:
     """Everything that the belt or a rim comes too close to: checks clearance, strand_gap and rim_gap."""
     asked, found = {each.name: each for each in (CLEARANCE, SPAN_GAP, RIM_GAP)}, []
     for gap in _gaps(route):
-        parts = (gap.first.removeprefix("belt on "), gap.second.removeprefix("arm of "))
+        parts = (gap.first.removeprefix("belt on "), gap.second.split(" of ")[-1])
         if gap.bound.severity(gap.value_mm):
-            check, advice = asked[gap.check], _ADVICE["arm" if gap.second_is == "arm" else gap.check]
+            check, advice = asked[gap.check], _ADVICE.get(gap.second_is) or _ADVICE[gap.check]
             found += check.judge(gap.subject, gap.value_mm, gap.bound, _wrong(gap), advice, parts=parts)
     return found
 
@@ -102,6 +102,8 @@ def _wrong(gap: Gap) -> str:
         return f"{gap.first} {f'runs through {other}' if touch else f'passes {other} with {apart}'}{where}"
     held = "what holds " if gap.second_is == "arm" else ""
     both = f"{held}{gap.first} and {gap.second}"
+    if gap.second_is == "pivot" and touch:
+        return f"{gap.first} lies over the {gap.second}{where}"
     if gap.check == GAP_CHECK:
         return f"{both} {'touch' if touch else f'pass with {apart}'}{where}"
     return f"{both} are in each other's way{where}" if touch else f"{both} have {apart}{where}"
@@ -112,6 +114,7 @@ _ADVICE = {
     GAP_CHECK: "spread the pulleys: the spans may touch when they flap",
     RIM_CHECK: "leave room for run-out and fingers",
     "arm": "put its bolt or shaft clear of the arm and its pivot, over the whole sweep",
+    "pivot": "see that the pivot's bolt and boss end behind that pulley, or keep it clear of them",
 }
 
 
@@ -125,7 +128,7 @@ CLEARANCE = Check(
 SPAN_GAP = Check(GAP_CHECK, "two spans too near each other", limits=("min_strand_gap_mm",))
 RIM_GAP = Check(
     RIM_CHECK,
-    "two rims, a rim and an obstacle, or what holds a pulley and the tensioner's arm or pivot, too near each other",
+    "two rims, a rim and an obstacle or the tensioner's pivot, or what holds a pulley and its arm, too near each other",
     limits=("min_rim_gap_mm",),
 )
 

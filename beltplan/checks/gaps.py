@@ -303,7 +303,7 @@ def _rims(laid: _Laid) -> Iterator[Measured]:
 
 
 def _arms(laid: _Laid) -> Iterator[Measured]:
-    """What holds other pulleys against the tensioner's pivot and arm."""
+    """What holds other pulleys against the tensioner's pivot and arm, and their rims against its pivot."""
     if laid.bodies.pivot is None:
         return
     pivot, index = laid.bodies.pivot
@@ -311,9 +311,12 @@ def _arms(laid: _Laid) -> Iterator[Measured]:
     for other in laid.discs:
         if other is not own and laid.wanted(laid.disc(other), laid.disc(own)):
             bound = laid.bodies.limit("min_rim_gap_mm", other.name, own.name)
-            gap = point_to_segment(other.centre, pivot, own.centre) - ARM_HALF_MM - AXIS_HALF_MM
             bound = replace(bound, source=f"{bound.source}; {ARM_SOURCE}")
+            gap = point_to_segment(other.centre, pivot, own.centre) - ARM_HALF_MM - AXIS_HALF_MM
             yield Measured(RIM_CHECK, bound, gap, other.name, f"arm of {own.name}", "arm")
+            # How far the pivot stands out toward the belt no layout says: a question, no more.
+            asked, over = replace(bound, only_caution=True), other.gap_to(pivot) - ARM_HALF_MM
+            yield Measured(RIM_CHECK, asked, over, other.name, f"pivot of {own.name}", "pivot")
 
 
 def _box_gap(span: FreeSpan, corners: Floats) -> Floats:

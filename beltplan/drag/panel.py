@@ -169,6 +169,6 @@ def _mark_of(mark: Mark | None) -> Symbol:
 
 
 def _foot(hand: Hand) -> tuple[Paragraph, ...]:
-    told = (hand.readout, hand.message, f"{hand.snap}   ? tells the keys")
+    told = (hand.readout, hand.message, f"{hand.snap}; ? tells the keys")
     lines = tuple(Paragraph(words, _TEXT_PT, pens.INK, before_pt=2.0, name="hand") for words in told if words)
     return *lines, Paragraph(PICTURE_SAFETY, _SMALL_PT, pens.INK, True, 3.0, "caution")

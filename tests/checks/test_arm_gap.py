@@ -62,6 +62,17 @@ def test_behind_the_pivot_the_gap_to_a_rim_is_asked(more: float, severity: str |
     assert [finding.severity for finding in _on_arm(_spare(at))] == ([] if severity is None else [severity])
 
 
+@pytest.mark.parametrize(("more", "says"), [(-0.01, "and pivot"), (0.01, None), (-20.0, "lies over the pivot")])
+def test_a_rim_over_the_pivot_is_asked_about(more: float, says: str | None) -> None:
+    """The pivot's boss, 15 mm either way, against a rim of 30 mm radius and a gap of 5 mm: a caution, never more."""
+    arm, apart = _arm(), 30.0 + 15.0 + GAP_MM + more
+    back = arm.middle + np.pi
+    layout = _spare((arm.pivot_mm[0] + apart * np.cos(back), arm.pivot_mm[1] + apart * np.sin(back)))
+    told = [f for f in found(layout, "rim_gap") if f.subject == "spare / pivot of tensioner"]
+    assert [finding.severity for finding in told] == ([] if says is None else ["caution"])
+    assert says is None or told[0].wrong.startswith(f"spare {says}")
+
+
 def test_the_gap_is_the_smallest_over_the_sweep() -> None:
     rng, arm = np.random.default_rng(3), _arm()
     for at in rng.uniform(-80.0, 80.0, (10, 2)) + arm.pivot_mm:

@@ -121,7 +121,7 @@ _BELT = (
         number("mass_kg_per_m", "kg/m", "by profile", "mass of the whole belt", 0.0001, 100.0),
         number("stiffness_N", "N", "by profile", "force per unit strain of the whole belt", 1.0, 1e9),
         number("loss_factor", "", f"{LOSS_FACTOR:g}, {LOSS_SOURCE}", "what the belt damps as it is stretched",
-               0.0, 1.0),
+               0.01, 1.0),
         *mapping("friction", "by profile", "friction factors of the belt in its grooves",
             number("dry", "", "by profile", "dry", 0.001, 10.0),
             number("wet", "", "by profile", "wet", 0.001, 10.0),

@@ -6,10 +6,10 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeVar
 
-from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.pulleys import NOTHING_SAID, Uncertainty
 from beltplan.faults import FaultList, nearest
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
+from beltplan.layoutfile.file_units import scale_of
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import key_at, names_under, written_as
 from beltplan.layoutfile.values import (
@@ -282,9 +282,7 @@ class Section:
 
 def top_of(table: Table, faults: FaultList, beside: Beside) -> Section:
     """The section of a file's top mapping."""
-    units = table.entries.get("units")
-    inches = units is not None and isinstance(units.value, Scalar) and units.value.text == "in"
-    return Section(table, table.line, (), "", MM_PER_INCH if inches else 1.0, faults, beside)
+    return Section(table, table.line, (), "", scale_of(table, faults), faults, beside)
 
 
 def _items(node: Node, spec: Key) -> tuple[Node, ...]:

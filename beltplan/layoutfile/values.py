@@ -277,4 +277,4 @@ def _unit_mm(parts: dict[str, str | None], unit_mm: float) -> float:
 
 def _inches(parts: dict[str, str | None]) -> str:
     whole = f"{parts['whole']} " if parts["whole"] else ""
-    return f"{whole}{parts['top']}/{parts['bottom']} in"
+    return f"{parts['sign']}{whole}{parts['top']}/{parts['bottom']} in"

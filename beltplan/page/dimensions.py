@@ -26,13 +26,15 @@ _APART_PT = 12.0
 def dimensions_of(drawn: Drawn, sheet: Sheet) -> Iterator[Element]:
     """Lines from the centres to the left edge and down, each with its y or x."""
     width, height = sheet.size
-    centres, places = sheet.laid(drawn.loop.centre), drawn.route.loop.centre
+    centres, places, moving = sheet.laid(drawn.loop.centre), drawn.route.loop.centre, drawn.route.circuit.moving
     spread = zip(_spread(centres[:, 0], width), _spread(centres[:, 1], height), strict=True)
-    for (x, y), (across, up), (x_mm, y_mm) in zip(centres.tolist(), spread, places.tolist(), strict=True):
-        yield _leader(f"M{x:.1f} {y:.1f}V{height - _BENT:.1f}L{across:.1f} {height - _FIGURE:.1f}")
-        yield from _figure(x_mm, f"translate({across + 3:.1f} {height - _FIGURE + 2:.1f}) rotate(-90)")
-        yield _leader(f"M{x:.1f} {y:.1f}H{_BENT:g}L{_FIGURE + 2:g} {up:.1f}")
-        yield from _figure(y_mm, f"translate({_FIGURE:g} {up + 3:.1f})")
+    rows = zip(centres.tolist(), spread, places.tolist(), strict=True)
+    for index, ((x, y), (across, up), (x_mm, y_mm)) in enumerate(rows):
+        down = _leader(f"M{x:.1f} {y:.1f}V{height - _BENT:.1f}L{across:.1f} {height - _FIGURE:.1f}")
+        under = _figure(x_mm, f"translate({across + 3:.1f} {height - _FIGURE + 2:.1f}) rotate(-90)")
+        aside = _leader(f"M{x:.1f} {y:.1f}H{_BENT:g}L{_FIGURE + 2:g} {up:.1f}")
+        left = _figure(y_mm, f"translate({_FIGURE:g} {up + 3:.1f})")
+        yield element("g", down, *under, aside, *left, class_="judged" if index == moving else None)
 
 
 def _leader(d: str) -> Element:

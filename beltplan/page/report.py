@@ -23,6 +23,7 @@ from beltplan.page.blocks import elements_of, side_by_side, table_of
 from beltplan.page.charts import reserves_of, slip_curves, slip_dots
 from beltplan.page.elements import Child, element, told
 from beltplan.page.routing import routing_of, signs_of
+from beltplan.page.sketches import sketches_of
 from beltplan.page.study import Handout, Origin
 from beltplan.picture.page import marks_of
 from beltplan.report.answer import title_words
@@ -275,6 +276,7 @@ def _compared(handout: Handout) -> Iterator[Element]:
 
 def _side_by_side(comparison: Comparison, caption: str) -> Iterator[Element]:
     mm, inches = (_columns(_told_in(comparison, units)) for units in ("mm", "in"))
+    yield from sketches_of(comparison)
     yield side_by_side(mm, inches, caption)
     yield from (element("p", words) for words in (MARKS, unjudged_words(comparison)) if words)
 

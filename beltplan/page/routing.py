@@ -16,7 +16,7 @@ from beltplan.page.dimensions import BAND_PT, dimensions_of
 from beltplan.page.elements import element
 from beltplan.page.moving import settings_json
 from beltplan.page.settings import Setting
-from beltplan.page.svg import Sheet, drawing, hatching
+from beltplan.page.svg import Key, Sheet, drawing, hatching
 from beltplan.picture.page import INSIDE_PT, marks_of
 from beltplan.picture.pens import ARM, BELT_RIBS, METAL_EDGE
 from beltplan.picture.routing import Wanted, bare_items, edges_of, geometry_box, label_items, scale_pt
@@ -30,9 +30,8 @@ _AIR_PT = 6.0
 _TOUCH_PT = 14.0
 """Width of what can be touched along a span."""
 _OF_PART = ("rim", "grooves", "hub", "contact", "turning", "wrap", "name", "mark", "arc", "spare", "obstacle", "span")
-
-_AT_ONE_SETTING = ("contact", "wrap", "arc", "span")
-"""What of a part holds for the judged belt only."""
+_AT_ONE_SETTING = ("contact", "wrap", "arc", "span", "belt", "travel", "arm")
+"""What holds for the judged belt only, and gives way while the slider stands elsewhere."""
 
 
 @dataclass(frozen=True)
@@ -90,8 +89,13 @@ def _layers(drawn: Drawn, plan: Plan) -> tuple[list[Item], list[Item], list[Item
 def signs_of(route: Route) -> dict[str, str]:
     """What stands for each name where there is little room: numbers in the belt's travel, letters of all else."""
     others = [each.name for each in (*route.layout.unrouted, *route.layout.obstacles)]
-    letters = {name: chr(ord("A") + n % 26) * (1 + n // 26) for n, name in enumerate(others)}
-    return {pulley.name: str(number) for number, pulley in enumerate(route.pulleys, 1)} | letters
+    pulleys = {pulley.name: str(number) for number, pulley in enumerate(route.pulleys, 1)}
+    return pulleys | {name: letters(number) for number, name in enumerate(others)}
+
+
+def letters(number: int) -> str:
+    """A, B, ... Z, AA, BB, ..."""
+    return chr(ord("A") + number % 26) * (1 + number // 26)
 
 
 def _times(box: Box, scale: float) -> Box:
@@ -108,14 +112,13 @@ def _frame(boxes: Sequence[Box]) -> Box:
 def _groups(sheet: Sheet, items: list[Item], parts: dict[str, Part], taken: set[str]) -> Iterator[Element]:
     """The groups of parts; the first of a part has its id. taken: the ids that there are."""
 
-    def key_of(name: str) -> tuple[str | None, str]:
+    def key_of(name: str) -> Key:
         kind, _, rest = name.partition(" ")
-        part = rest if kind in _OF_PART and rest in parts else None
-        held = name == "travel of the adjuster"
-        return part, "" if held or (part is not None and kind not in _AT_ONE_SETTING) else kind
+        fleeting = kind in _AT_ONE_SETTING and name != "travel of the adjuster"
+        return rest if kind in _OF_PART and rest in parts else None, "judged" if fleeting else ""
 
     for (name, kind), group in sheet.groups(items, key_of):
-        group.set("class", kind if name is not None else f"rest {kind}")
+        group.set("class", kind if name is not None else f"rest {kind}".strip())
         if name is not None:
             _enter(group, name, parts[name], taken)
         yield group

@@ -116,6 +116,28 @@ def test_a_page_that_is_no_page_of_ours_is_refused_as_any_text(run: Runner, here
     assert (ran.code, ran.out) == (2, "") and "other.html" in ran.err and "Traceback" not in ran.err
 
 
+def test_the_faults_of_every_file_are_told_at_once(run: Runner, here: Path) -> None:
+    Path("one.yaml").write_text("belt: 6PK\n")
+    Path("page.html").write_text("kept")
+    ran = run("page", "one.yaml", "--out", "page.html", "--with", "one.yaml", "gone.yaml")
+    assert (ran.code, ran.out) == (2, "") and "one.yaml:1: pulleys" in ran.err and "gone.yaml" in ran.err
+    ran = run("page", path_named("railcar"), "--out", "page.html", "--with", "page.html")
+    assert (ran.code, ran.err.partition(";")[0]) == (2, "--out: got 'page.html'")
+    assert Path("page.html").read_text() == "kept"
+
+
+def test_layouts_beside_it_are_told_apart_though_their_files_have_one_name(run: Runner, here: Path) -> None:
+    for folder, name in (("a", "workboat"), ("b", "orchard_sprayer")):
+        Path(folder).mkdir()
+        Path(folder, "drive.yaml").write_text(path_named(name).read_text(encoding="utf-8"), encoding="utf-8")
+    others = ("a/drive.yaml", "b/drive.yaml")
+    assert run("page", path_named("railcar"), "--out", "page.html", "--with", *others).code == 0
+    page = tree_of(Path("page.html").read_text(encoding="utf-8"))
+    beside = next(each for each in page.iter("section") if each.get("id") == "beside")
+    figures = [words_of(next(each.iter("figcaption"))) for each in beside.iter("figure")]
+    assert [each.partition(":")[0] for each in figures] == ["before", *others]
+
+
 def test_the_same_layout_gives_the_same_page(run: Runner, here: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """SOURCE_DATE_EPOCH (reproducible-builds.org): seconds since 1970, here 2024-02-29 12:00 UTC."""
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1709208000")

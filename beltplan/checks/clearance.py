@@ -98,7 +98,7 @@ def _wrong(gap: Gap) -> str:
     where = "" if gap.position is None else f" (adjuster at {100.0 * gap.position:.0f} % of its travel)"
     apart, touch = f"a gap of {gap.bound.words(gap.value_mm, 'mm')}", gap.value_mm <= 0.0
     if gap.check == CLEARANCE_CHECK:
-        other = f"{gap.second_is} {gap.second}"
+        other = gap.second if gap.second_is == "mount" else f"{gap.second_is} {gap.second}"
         return f"{gap.first} {f'runs through {other}' if touch else f'passes {other} with {apart}'}{where}"
     held = "what holds " if gap.second_is == "arm" else ""
     both = f"{held}{gap.first} and {gap.second}"
@@ -113,6 +113,7 @@ _ADVICE = {
     CLEARANCE_CHECK: "move one of them, or lead the belt round with an idler",
     GAP_CHECK: "spread the pulleys: the spans may touch when they flap",
     RIM_CHECK: "leave room for run-out and fingers",
+    "mount": "move it with its pulley, turn it or cut it back; or lead the belt round with an idler",
     "arm": "put its bolt or shaft clear of the arm and its pivot, over the whole sweep",
     "pivot": "see that the pivot's bolt and boss end behind that pulley, or keep it clear of them",
 }

@@ -47,19 +47,39 @@ MEASURED = 3.0
 
 @dataclass(frozen=True, eq=False)
 class _Body:
-    """A disc, or a polygon where `corners` are given, that stands in the belt's way. index: of a pulley on the belt."""
+    """A disc, or a polygon where `corners` are given, that stands in the belt's way.
+
+    index: of the pulley on the belt that it is, or whose mount it is. is_mount: of the pulley of that name; under_rim:
+    one that lies under that pulley's own rim, where no belt comes. moved: how far its corners are moved, (..., 2) mm;
+    None for a mount that goes with the pulley's centre.
+    """
 
     name: str
     centre: Floats
     radius: Floats | float
     corners: Floats | None = None
     index: int | None = None
+    moved: Floats | None = None
+    is_mount: bool = False
+    under_rim: bool = False
+
+    @property
+    def called(self) -> str:
+        return f"mount of {self.name}" if self.is_mount else self.name
+
+    @property
+    def kind(self) -> str:
+        return "mount" if self.is_mount else "obstacle"
 
     def gap_to(self, at: Floats) -> Floats:
         """Distance of points, (..., 2) -> (...) mm; of those inside negative for a disc, zero for a polygon."""
         if self.corners is not None:
-            return point_to_polygon(at, self.corners)
+            return point_to_polygon(self.before_it(at), self.corners)
         return point_to_point(at, self.centre) - self.radius
+
+    def before_it(self, at: Floats) -> Floats:
+        """Points as they lie before its corners where these are not moved: so the corners need no leading axes."""
+        return at if self.moved is None else np.asarray(at - self.moved)
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,7 +88,7 @@ class Bodies:
 
     rim: (n) mm. reach: (n) how far the belt stands over the line on each pulley. left_mm, right_mm: its reach beside a
     span. spares: pulleys off the belt. pivot: (..., 2) of the adjuster's arm and the index of its pulley, None without
-    one. known: limits looked up so far.
+    one. mounts: those that count as metal. known: limits looked up so far.
     """
 
     layout: Layout
@@ -80,6 +100,7 @@ class Bodies:
     spares: tuple[_Body, ...]
     obstacles: tuple[_Body, ...]
     pivot: tuple[Floats, int] | None = None
+    mounts: tuple[_Body, ...] = ()
     known: dict[tuple[str, ...], Bound] = field(default_factory=dict)
 
     def limit(self, key: str, *names: str) -> Bound:
@@ -116,7 +137,34 @@ def bodies_of(layout: Layout, circuit: Circuit) -> Bodies:
     pivot = next(((np.asarray(arm.pivot_mm), i) for i, arm in arms), None)
     if pivot is not None and circuit.track is not None:
         pivot = circuit.track.origin, pivot[1]
-    return Bodies(layout, circuit.pulleys, circuit.rim, reach, left, right, spares, obstacles, pivot)
+    return Bodies(
+        layout,
+        circuit.pulleys,
+        circuit.rim,
+        reach,
+        left,
+        right,
+        spares,
+        obstacles,
+        pivot,
+        tuple(_mounts(layout, circuit)),
+    )
+
+
+def _mounts(layout: Layout, circuit: Circuit) -> Iterator[_Body]:
+    index = {pulley.name: i for i, pulley in enumerate(circuit.pulleys)}
+    for name, pulley in layout.pulleys.items():
+        if pulley.mount is None or not pulley.mount.outline_mm:
+            continue
+        corners, i = np.array(pulley.mount.outline_mm), index.get(name)
+        moved: Floats | None = np.asarray(pulley.bolted_at_mm)
+        if i is not None and circuit.track is not None and i == circuit.moving:
+            moved = circuit.track.origin
+        elif i is not None:
+            moved = None
+        rim_mm = 0.0 if pulley.adjuster else pulley.rim_radius_mm(layout.belt)
+        under = bool((np.hypot(*corners.T) <= rim_mm).all())
+        yield _Body(name, corners.mean(axis=0), 0.0, corners, i, moved, is_mount=True, under_rim=under)
 
 
 def _body(obstacle: Obstacle) -> _Body:
@@ -192,6 +240,15 @@ class _Laid:
         on_belt = [_Body(pulley.name, centre, rim, index=i) for i, (pulley, centre, rim) in enumerate(routed)]
         return [*on_belt, *self.bodies.spares]
 
+    @cached_property
+    def obstacles(self) -> list[_Body]:
+        return [*self.bodies.obstacles, *map(self._put, self.bodies.mounts)]
+
+    def _put(self, mount: _Body) -> _Body:
+        if mount.moved is not None or mount.index is None:
+            return mount
+        return replace(mount, moved=self.path.centre[mount.index])
+
     def span(self, index: int) -> bool:
         """Whether a span is not the same in all layouts."""
         return self.moving is None or index in beside(self.moving, self.n)
@@ -210,7 +267,7 @@ class _Laid:
 
     def centre_gap(self, number: int, obstacle: _Body) -> Floats:
         """From the centre of a disc, by number, to an obstacle."""
-        key = (number, obstacle.name)
+        key = (number, obstacle.called)
         if key not in self.known:
             self.known[key] = obstacle.gap_to(self.discs[number].centre)
         return self.known[key]
@@ -242,23 +299,25 @@ def _span_to_pulley(laid: _Laid, band: Band, other: _Body, far: float) -> Floats
 
 def _belt_to_obstacles(laid: _Laid) -> Iterator[Measured]:
     bodies = laid.bodies
-    for obstacle in bodies.obstacles:
+    for obstacle in laid.obstacles:
         for i, (band, arc) in enumerate(zip(laid.bands, laid.arcs, strict=True)):
-            ends = bodies.ends(i)
-            if laid.wanted(laid.span(i)):
+            ends, moves = bodies.ends(i), laid.disc(obstacle)
+            under = ends if obstacle.under_rim else ()
+            if obstacle.name not in under and laid.wanted(laid.span(i), moves):
                 bound = bodies.limit("min_clearance_mm", obstacle.name, *ends)
                 gap = _band_to_obstacle(band, obstacle, laid.far(bound))
-                yield Measured(CLEARANCE_CHECK, bound, gap, bodies.span_name(i), obstacle.name, "obstacle")
-            if laid.wanted(laid.arc(i)):
+                yield Measured(CLEARANCE_CHECK, bound, gap, bodies.span_name(i), obstacle.called, obstacle.kind)
+            if obstacle.name not in under[:1] and laid.wanted(laid.arc(i), moves):
                 bound = bodies.limit("min_clearance_mm", obstacle.name, ends[0])
                 gap = _arc_to_obstacle(arc, obstacle, laid.centre_gap(i, obstacle), laid.far(bound))
-                yield Measured(CLEARANCE_CHECK, bound, gap, f"belt on {ends[0]}", obstacle.name, "obstacle")
+                yield Measured(CLEARANCE_CHECK, bound, gap, f"belt on {ends[0]}", obstacle.called, obstacle.kind)
 
 
 def _band_to_obstacle(band: Band, obstacle: _Body, far: float) -> Floats:
     corners = obstacle.corners
     if corners is None:
         return band_to_point(band, obstacle.centre) - obstacle.radius
+    band = replace(band, span=replace(band.span, start=obstacle.before_it(band.span.start)))
     near = _box_gap(band.span, corners) - max(band.left_mm, band.right_mm) < far
     return _where(near, far, lambda part: band_to_polygon(part, corners), band)
 
@@ -267,6 +326,7 @@ def _arc_to_obstacle(arc: Arc, obstacle: _Body, from_centre: Floats, far: float)
     corners, centre, near = obstacle.corners, obstacle.centre, from_centre - arc.radius < far
     if corners is None:
         return _where(near, far, lambda at: arc_to_point(at, centre) - obstacle.radius, arc)
+    arc = replace(arc, centre=obstacle.before_it(arc.centre))
     return _where(near, far, lambda at: arc_to_polygon(at, corners), arc)
 
 
@@ -295,11 +355,12 @@ def _rims(laid: _Laid) -> Iterator[Measured]:
         if laid.wanted(laid.disc(first), laid.disc(second)):
             bound, gap = limit("min_rim_gap_mm", second.name, first.name), second.gap_to(first.centre) - first.radius
             yield Measured(RIM_CHECK, bound, gap, first.name, second.name, "pulley")
-    for obstacle in laid.bodies.obstacles:
+    for obstacle in laid.obstacles:
         for i, disc in enumerate(discs):
-            if laid.wanted(laid.disc(disc)):
+            own = obstacle.is_mount and disc.name == obstacle.name
+            if not own and laid.wanted(laid.disc(disc), laid.disc(obstacle)):
                 bound, gap = limit("min_rim_gap_mm", obstacle.name, disc.name), laid.centre_gap(i, obstacle)
-                yield Measured(RIM_CHECK, bound, gap - disc.radius, disc.name, obstacle.name, "obstacle")
+                yield Measured(RIM_CHECK, bound, gap - disc.radius, disc.name, obstacle.called, obstacle.kind)
 
 
 def _arms(laid: _Laid) -> Iterator[Measured]:

@@ -32,6 +32,8 @@ _LOOKS: dict[Layer, tuple[str, int, str]] = {
     "centres": ("shaft centres, and the pivot of an arm", 92, "#008000"),
     "adjuster": ("travel of the adjuster, its pulley at both stops", 6, "#a000a0"),
     "obstacles": ("what the belt must not touch", 30, "#b05000"),
+    "holes": ("bolt holes and slots of mounts", 3, "#00a000"),
+    "marks": ("points that are no pulleys, not to be cut", 9, "#606060"),
 }
 
 DRAWN_LAYERS: tuple[DrawnLayer, ...] = (
@@ -233,7 +235,7 @@ def labels_of(content: Content) -> tuple[Label, ...]:
 
 
 def _names(parts: Iterable[Part]) -> Iterator[Label]:
-    named = [part for part in parts if part.layer in ("pulleys", "obstacles", "centres")]
+    named = [part for part in parts if part.layer in ("pulleys", "obstacles", "centres", "marks")]
     rims = {part.name for part in named if part.layer == "pulleys"}
     for part in named:
         if part.layer != "centres" or part.name not in rims:

@@ -192,6 +192,9 @@ def _wanted(route: Route, drawing: Drawing) -> Iterator[tuple[Block, tuple[Ancho
             name = "" if route.moving is None else route.moving.name
             stop = Line(f"at the {next(stops)}-path stop", _TEXT_PT, pens.ADJUSTER, True)
             lines = [*_name(name, pens.ADJUSTER), stop]
+        elif spot.layer == "holes":
+            size = _size_words(drawing.drilled[spot.name])
+            lines = [*_name(spot.name, pens.INK), Line(size, _TEXT_PT, pens.INK)]
         elif spot.name in pulleys:
             lines = _pulley_lines(route, pulleys[spot.name])
         else:
@@ -214,9 +217,13 @@ def _pulley_lines(route: Route, pulley: Pulley) -> list[Line]:
 def _size_lines(belt: Belt, pulley: Pulley) -> list[Line]:
     line, rim = pulley.line_diameter_mm(belt), 2.0 * pulley.rim_radius_mm(belt)
     if round(line, 2) == round(rim, 2):
-        return [Line(f"\u00d8 {_mm(rim)} mm ({_inch(rim)} in)", _TEXT_PT, pens.INK)]
-    words = (f"\u00d8 {_mm(line)} mm ({_inch(line)} in) {belt.profile.line_name}", f"rim \u00d8 {_mm(rim)} mm")
+        return [Line(_size_words(rim), _TEXT_PT, pens.INK)]
+    words = (f"{_size_words(line)} {belt.profile.line_name}", f"rim \u00d8 {_mm(rim)} mm")
     return [Line(text, _TEXT_PT, pens.INK) for text in words]
+
+
+def _size_words(diameter_mm: float) -> str:
+    return f"\u00d8 {_mm(diameter_mm)} mm ({_inch(diameter_mm)} in)"
 
 
 def _place_lines(spot: Spot) -> list[Line]:

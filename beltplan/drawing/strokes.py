@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -32,6 +33,8 @@ PENS: dict[Layer, Pen] = {
     "centres": pens.PRINT_CROSS,
     "adjuster": pens.PRINT_ADJUSTER,
     "obstacles": pens.PRINT_OBSTACLE,
+    "holes": pens.PRINT_SCALE,
+    "marks": pens.PRINT_CROSS,
 }
 
 
@@ -40,11 +43,13 @@ class Drawing:
     """Everything drawn of a route, mm in the layout's frame.
 
     dots: points to punch, by the name of their cross. A cross without a dot belongs to what moves.
+    drilled: diameters of bolt holes and slots, by the name of their cross, mm.
     """
 
     strokes: tuple[Stroke, ...]
     crosses: tuple[Spot, ...]
     dots: tuple[Spot, ...]
+    drilled: Mapping[str, float]
 
     @property
     def box(self) -> Box:
@@ -60,11 +65,17 @@ class Drawing:
 def drawing_of(route: Route) -> Drawing:
     """The strokes of a route, each named after its layer and its part: 'pulleys crank'."""
     parts = parts_of(route)
-    spots = tuple(part for part in parts if isinstance(part, Spot))
+    bolts = [
+        (f"{name} {hole}", at, size)
+        for name, each in route.layout.pulleys.items()
+        for hole, at, size in each.mounted.bolts
+    ]
+    spots = tuple(part for part in parts if isinstance(part, Spot)) + tuple(Spot("holes", n, at) for n, at, _ in bolts)
     lines = [part for part in parts if not isinstance(part, Spot)]
     strokes = [Stroke(points_along(part), PENS[part.layer], _name(part)) for part in lines]
     strokes += [arm for spot in spots for arm in _cross(spot)]
-    return Drawing(tuple(strokes), spots, tuple(spot for spot in spots if _is_punched(route, spot)))
+    dots = tuple(spot for spot in spots if _is_punched(route, spot))
+    return Drawing(tuple(strokes), spots, dots, {name: size for name, _, size in bolts})
 
 
 def _is_punched(route: Route, spot: Spot) -> bool:
@@ -92,7 +103,8 @@ def points_along(part: Line | Arc | Ring | Outline) -> Floats:
 
 
 def _cross(spot: Spot) -> list[Stroke]:
-    half, pen = (CROSS_MM, pens.PRINT_CROSS) if spot.layer == "centres" else (_STOP_CROSS_MM, pens.PRINT_STOP)
+    half = CROSS_MM if spot.layer in ("centres", "marks") else _STOP_CROSS_MM
+    pen = pens.PRINT_STOP if spot.layer == "adjuster" else pens.PRINT_CROSS
     return cross(spot.at_mm, half, pen, f"cross {spot.name}")
 
 

@@ -9,12 +9,13 @@ from typing import Literal, get_args
 import numpy as np
 
 from beltplan.drive.layout import Circle, Obstacle
+from beltplan.drive.mounts import Slot
 from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import Loop
 from beltplan.geometry.vectors import Floats, left_normal
 
-Layer = Literal["belt_line", "belt_edges", "pulleys", "centres", "adjuster", "obstacles"]
+Layer = Literal["belt_line", "belt_edges", "pulleys", "centres", "adjuster", "obstacles", "holes", "marks"]
 """What a part belongs to. belt_line: the line whose length the belt's number counts; belt_edges: its faces."""
 LAYERS: tuple[Layer, ...] = get_args(Layer)
 Place = tuple[float, float]
@@ -103,6 +104,8 @@ def parts_of(route: Route) -> tuple[Part, ...]:
         *_pulleys(route),
         *(part for pulley in layout.pulleys.values() for part in _adjuster(route, pulley)),
         *(_obstacle(obstacle) for obstacle in layout.obstacles),
+        *(part for pulley in layout.pulleys.values() for part in _mount(pulley)),
+        *(Spot("marks", mark.name, mark.at_mm) for mark in layout.marks),
     )
 
 
@@ -155,6 +158,27 @@ def _obstacle(obstacle: Obstacle) -> Part:
     if isinstance(obstacle, Circle):
         return Ring("obstacles", obstacle.name, obstacle.at_mm, obstacle.diameter_mm / 2.0)
     return Outline("obstacles", obstacle.name, obstacle.corners_mm)
+
+
+def _mount(pulley: Pulley) -> Iterator[Part]:
+    """What bolts a pulley on: holes as circles, slots as closed chains, metal as an outline."""
+    name, mount = pulley.name, pulley.mounted
+    for number, hole in enumerate(mount.holes, start=1):
+        yield Ring("holes", f"{name} hole {number}", hole.at_mm, 0.5 * hole.diameter_mm)
+    for number, slot in enumerate(mount.slots, start=1):
+        yield from _slot(f"{name} slot {number}", slot)
+    if mount.outline_mm:
+        yield Outline("obstacles", f"mount of {name}", mount.outline_mm)
+
+
+def _slot(name: str, slot: Slot) -> Iterator[Part]:
+    """Round a slot, clockwise: along one side, round its end, back along the other, round its beginning."""
+    ends, radius = np.array((slot.start_mm, slot.end_mm)), 0.5 * slot.width_mm
+    for start, end in (ends, ends[::-1]):
+        along = (end - start) / np.hypot(*(end - start))
+        left = radius * left_normal(along)
+        yield Line("holes", name, place(start + left), place(end + left))
+        yield Arc("holes", name, place(end), radius, float(np.arctan2(left[1], left[0])), -float(np.pi))
 
 
 def place(at: Floats) -> Place:

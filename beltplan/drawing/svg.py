@@ -95,7 +95,8 @@ def _path(chain: _Chain) -> Element:
         at = end
     if _is_closed(chain):
         steps.append("Z")
-    name = chain[0].name if len(chain) == 1 else "belt"
+    names = {part.name for part in chain}
+    name = names.pop() if len(names) == 1 else "belt"
     return _titled(Element("path", {"d": " ".join(steps)}), name)
 
 

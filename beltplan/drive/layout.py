@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, fields
 from typing import Literal
 
 from beltplan.drive.belt import Belt
+from beltplan.drive.mounts import Mark
 from beltplan.drive.pulleys import NOTHING_SAID, TAPE_AND_CALIPERS, Deviations, Pulley, Uncertainty
 
 Rotation = Literal["clockwise", "counterclockwise"]
@@ -96,6 +97,7 @@ class Layout:
     idler_sizes_mm: tuple[float, ...] = ()
     units: Units = "mm"
     block: Block | None = None
+    marks: tuple[Mark, ...] = ()
 
     @property
     def routed(self) -> tuple[Pulley, ...]:

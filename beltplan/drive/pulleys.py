@@ -10,6 +10,7 @@ import numpy as np
 
 from beltplan.drive.belt import Belt
 from beltplan.drive.loads import Load, UsualLoad
+from beltplan.drive.mounts import Mount
 from beltplan.geometry.vectors import Bools, Floats, from_angle, left_normal, norm, picked
 
 
@@ -344,7 +345,7 @@ class Pulley:
     first_groove_used: the first in which the belt runs, counted from the engine. plane_by_grooves: whether plane_mm was
     found from the place of its grooves, so that it moves with the belt's ribs.
     movable_mm: how far its place (or that of its whole adjuster) may be moved. diameters_mm: those that can be had.
-    usual_load: where `load` is not the user's own but a usual one.
+    usual_load: where `load` is not the user's own but a usual one. mount: what bolts its part on, from `bolted_at_mm`.
     """
 
     name: str
@@ -378,6 +379,7 @@ class Pulley:
     uncertainty: Uncertainty = NOTHING_SAID
     movable_mm: float = 0.0
     diameters_mm: tuple[float, ...] = ()
+    mount: Mount | None = None
 
     @property
     def on_back(self) -> bool:
@@ -388,6 +390,19 @@ class Pulley:
     def guides_only(self) -> bool:
         """Whether it is an idler or tensioner, with no accessory behind it."""
         return self.role in GUIDING_ROLES
+
+    @property
+    def bolted_at_mm(self) -> tuple[float, float]:
+        """What its mount is measured from, which no setting moves: its centre, the arm's pivot, a slide's start."""
+        if self.adjuster is None:
+            assert self.at_mm is not None
+            return self.at_mm
+        return self.adjuster.pivot_mm if isinstance(self.adjuster, Arm) else self.adjuster.start_mm
+
+    @property
+    def mounted(self) -> Mount:
+        """Its mount in the layout's frame; an empty one where it has none."""
+        return Mount() if self.mount is None else self.mount.at(self.bolted_at_mm)
 
     @property
     def usable_grooves(self) -> int | None:

@@ -16,7 +16,11 @@ _Kind = Literal[
     "numbers",
     "list",
     "list of readings",
+    "list of holes",
+    "list of slots",
     "mapping",
+    "mapping or names",
+    "point or mapping",
     "usual or mapping",
     "number or mapping",
     "designation or mapping",
@@ -84,7 +88,9 @@ class Key(NamedTuple):
             "usual or mapping",
             "designation or mapping",
             "mapping or list",
+            "mapping or names",
             "list of readings",
+            "list of slots",
         ):
             return self.kind
         if self.kind == "text":
@@ -108,6 +114,8 @@ _WORDS: dict[str, str] = {
     "two numbers": "[first, second], each",
     "numbers": "[first, second, ...], each",
     "list": "[x, y], each",
+    "list of holes": "[x, y, diameter], each",
+    "point or mapping": "[x, y], or a mapping with at, each",
     "mapping": "a number",
     "number or mapping": "a mapping, or a number",
     "names": "a list of names",

@@ -14,6 +14,7 @@ from beltplan.drive.pulleys import Pulley
 from beltplan.faults import FaultList, did_you_mean, quoted
 from beltplan.layoutfile.belt_reader import read_belt, read_stock
 from beltplan.layoutfile.document import Scalar, Table, kind_of
+from beltplan.layoutfile.mount_reader import read_marks
 from beltplan.layoutfile.pulley_reader import ADJUSTERS, check_driver_load, check_overhangs, read_curve, read_pulley
 from beltplan.layoutfile.schema import EITHER_SIDE, key_at
 from beltplan.layoutfile.section import Beside, Section, read_sizes, read_uncertainty, top_of
@@ -141,10 +142,11 @@ def build_layout(table: Table, title: str, variant: str | None, faults: FaultLis
     stock, obstacles = read_stock(top, belt), read_obstacles(top)
     limits = read_limits(top, (*every, *(obstacle.name for obstacle in obstacles)))
     uncertainty, idlers, block = read_uncertainty(top), read_sizes(top, "idler_sizes"), _block(top)
+    marks = read_marks(top, tuple(every))
     if faults.found or belt is None or route is None:
         return None
     given = (name, belt, pulleys, route, cast(Rotation, rotation), engine, obstacles, stock, limits)
-    return Layout(*given, variant, duties, uncertainty, idlers, cast(Units, units), block)
+    return Layout(*given, variant, duties, uncertainty, idlers, cast(Units, units), block, marks)
 
 
 def _engine(top: Section) -> Engine:

@@ -42,6 +42,7 @@ from beltplan.drive.pulleys import (
 from beltplan.faults import did_you_mean
 from beltplan.layoutfile.document import Node, Scalar, Sequence, kind_of
 from beltplan.layoutfile.keys import Key
+from beltplan.layoutfile.mount_reader import read_mount
 from beltplan.layoutfile.plane_reader import read_plane
 from beltplan.layoutfile.schema import EITHER_SIDE, LOADS, PLACES, SIZES, SPRINGS, key_at, names_under, written_as
 from beltplan.layoutfile.section import Section, read_sizes, read_uncertainty
@@ -368,6 +369,7 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
     plane = read_plane(section, side == "back", grooves, belt)
     drives, shaft, uncertainty = section.flag("drives") or False, _shaft(section, role), read_uncertainty(section)
     movable, sizes = section.number("movable_mm") or 0.0, read_sizes(section, "diameters")
+    mount = read_mount(section)
     if role is None or diameter_mm is None:
         return None
     pulley = Pulley(
@@ -387,6 +389,7 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
         uncertainty=uncertainty,
         movable_mm=movable,
         diameters_mm=sizes,
+        mount=mount,
     )
     _check_size(section, pulley, belt)
     return replace(pulley, **plane, **shaft)

@@ -36,7 +36,7 @@ from beltplan.layoutfile.keys import (
 
 EITHER_SIDE = "either"
 """A belt side that is left open."""
-_MOST_PULLEYS = 64
+_MOST_PULLEYS, MOST_POINTS = 64, 100
 _SIZES_LISTED, _CURVE = (1, 50), (2, 200)
 """How many entries a list of sizes, and of speeds or values at them, may have."""
 
@@ -85,6 +85,8 @@ _FILE = (
         several("NAME", "list", NONE, "names of the pulleys whose loads act; none in the list: nothing acts",
                 (0, _MOST_PULLEYS)), most=32),
     *mapping("obstacles", NONE, "what the belt must keep clear of, by a name of your own", most=200),
+    Key("marks", "mapping or names", "", NONE, "points that are no pulleys, each with its place; in a file of "
+        "measurements a list of their names", entries=(1, MOST_POINTS)),
     several("stock", "list", "built-in list", "belts that can be bought, and no others: designations or mappings",
             (1, 1_000)),
     *_uncertainty("usual values", "one standard deviation of the measurements, for `tolerance`", *_USUAL),
@@ -172,6 +174,17 @@ _PULLEY = under("pulleys.NAME",
     numbers("diameters", FILE_UNIT, "5 mm steps", "diameters that can be had of it, for `cure`; read as its own",
             1.0, 5e3, _SIZES_LISTED),
     *_uncertainty(_OF_ALL, "one standard deviation of this pulley's measurements", _OF_ALL, _OF_ALL, _OF_ALL),
+    *mapping("mount", NONE, "what bolts its part on, x and y from its centre (of an arm from the pivot, of a slide "
+             "from `from`): it moves with the pulley",
+        several("holes", "list of holes", NONE, "round holes: x, y and diameter of each", (1, 50), FILE_UNIT),
+        several("slots", "list of slots", NONE, "slots with round ends", (1, 50)),
+        *under("slots.ENTRY",
+            point("from", MUST, "middle of one round end"),
+            point("to", MUST, "middle of the other"),
+            length("width", MUST, "width of the slot", 0.0, 1e3, above=True)),
+        number("turn_deg", "deg", "0", "turn of all of it, counter-clockwise", -360.0, 360.0),
+        several("outline", "list", NONE, "its metal in the plane of the belt, which the belt and other rims must "
+                "clear: corners in order", (3, 200), FILE_UNIT)),
     *mapping("arm", NONE, "adjuster: a swinging arm",
         point("pivot", MUST, "centre of the arm's pivot"),
         length("length", MUST, "pivot to pulley centre", 0.1),
@@ -232,6 +245,11 @@ _AROUND = (
         choice("units", "what the drawing says",
                "unit of the drawing, over what it says itself; a DXF or CSV that says none: the layout's", _UNITS),
         text("outline", "the only one", "which outline: its layer (DXF) or id (SVG)")),
+    *under("marks",
+        Key("NAME", "point or mapping", FILE_UNIT, MUST, "where it is, [x, y]"),
+        *under("NAME",
+            point("at", MUST, "where it is"),
+            number("uncertainty_mm", "mm", "not known", "one standard deviation of x and of y", 0.0, 100.0))),
     Key("limits.LIMIT", "mapping", "", "built-in limits", "one value for all, or by pulley name or role", 0.0, 1e9),
     number("limits.LIMIT.NAME", "", "built-in limits", "value for one pulley or role; a name wins over a role",
            0.0, 1e9),
@@ -277,7 +295,7 @@ _TAPE = "as a tape reads it"
 """How a length may be written: `values.read_length`."""
 _TIMES = (1, 50)
 """How often one thing may be read."""
-_MOST_ENTRIES, MOST_POINTS = 500, 100
+_MOST_ENTRIES = 500
 
 
 def _by_name(name: str, meaning: str, *keys: Key) -> tuple[Key, ...]:
@@ -302,7 +320,6 @@ def _read(
 MEASUREMENT_KEYS: tuple[Key, ...] = (
     text("origin", "the crankshaft, else the first name", "the point that stands at [0, 0]"),
     several("level", "names", "by angles and offsets", "two points on a level line, the second to the right", (2, 2)),
-    several("marks", "names", NONE, "points that are no pulleys, where the file has `pulleys`", (1, MOST_POINTS)),
     *_by_name("sides", "where points are seen from the origin: picks one of two mirror solutions",
         text("NAME", MUST, f"one or two of {', '.join(WORDS_OF_SIDES)}: above right")),
     *mapping("accuracy", "usual values", "one standard deviation of each kind of measurement",

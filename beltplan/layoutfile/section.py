@@ -143,6 +143,10 @@ class Section:
             return None
         return self._read(key, self._two_numbers)
 
+    def place(self, name: str) -> tuple[float, float] | None:
+        """The point at one of its keys that is a name of the user's own, in mm."""
+        return self._read(name, self._two_numbers, "NAME")
+
     def _is_pair(self, name: str) -> bool:
         return isinstance(self.node(name), Scalar) and self.spec(name).kind in ("point", "two numbers")
 
@@ -229,7 +233,7 @@ class Section:
 
     def entry(self, key: str, table: Table) -> Section:
         """The section of a mapping in the list at a key, named as `key` by the fault's path."""
-        form = f"{key.rpartition('.')[0]}.ENTRY"
+        form = f"{self.form}.{key}".lstrip(".").rpartition(".")[0] + ".ENTRY"
         section = Section(table, table.line, (*self.path, key), form, self.scale, self.faults, self.beside)
         section.check_keys()
         return section

@@ -100,6 +100,11 @@ pulleys:                     # the names are yours
     load: {current_A: 50, voltage_V: 14, efficiency: 0.6}    # an alternator, at most its output at that speed
 # What it can give at each shaft speed goes into its load; default: a usual curve for `rated_A`:
 #    load: {current_A: 50, voltage_V: 14, output: {rpm: [1500, 3000, 6000], A: [35, 70, 90]}}
+    mount:                   # what bolts it on, x and y from its centre: for prints, drawings and exports
+      holes: [[-38, -45, 10.5], [38, -45, 10.5]]    # round: x, y and diameter of each
+#      slots: [{from: [-12, 62], to: [12, 62], width: 8.5}]
+#      turn_deg: 15           # turn of all of these, counter-clockwise
+#      outline: [[-25, -30], [25, -30], [0, 25]]     # metal in the plane of the belt, which it must clear
 #    one_way: true            # whether its pulley freewheels when the belt slows
 #    movable_mm: 30           # how far `beltplan cure` may move it (default: 0, not at all)
     plane: 0
@@ -148,6 +153,9 @@ obstacles:                   # what the belt must keep clear of; the names are y
 
 # Belts that can be bought; default: the built-in list.
 #stock: [6PK1605, 6PK1615, {profile: PK, ribs: 6, length_mm: 1625}]
+
+# Points that are no pulleys: a dowel, a stud; each [x, y], or with one standard deviation of x and of y
+#marks: {dowel: [60, -45], stud: {at: [-70, -40], uncertainty_mm: 0.5}}
 # How far your measurements may be off, one standard deviation; default: these. A pulley may have its own.
 #uncertainty: {position_mm: 1.0, diameter_mm: 0.2, angle_deg: 0.5}
 # Diameters of idlers to be had, for `beltplan cure`; default: common ones.

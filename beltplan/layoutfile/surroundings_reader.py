@@ -62,13 +62,19 @@ def _circle(name: str, section: Section) -> Circle | None:
 
 
 def _polygon(name: str, section: Section) -> Polygon | None:
-    corners = section.points("polygon")
+    corners = read_outline(section, "polygon")
+    return None if corners is None else Polygon(name, corners)
+
+
+def read_outline(section: Section, key: str) -> tuple[tuple[float, float], ...] | None:
+    """The corners of an outline, mm, each once; None where there are none."""
+    corners = section.points(key)
     if corners is None:
         return None
     apart = _once_each(corners)
     if not _is_polygon(apart):
-        section.refuse("polygon", "an outline that crosses itself or bounds no area", "corners in order round the edge")
-    return Polygon(name, apart)
+        section.refuse(key, "an outline that crosses itself or bounds no area", "corners in order round the edge")
+    return apart
 
 
 def _once_each(corners: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:

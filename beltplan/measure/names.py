@@ -220,7 +220,7 @@ def _refuse_place(holder: Table, keys: tuple[str, ...], is_origin: bool, faults:
 def _filled(table: Table, missing: tuple[str, ...], to_size: Container[str]) -> Table:
     """The layout's own keys with what is still to be found put in."""
     known = names_under("")
-    entries = {key: entry for key, entry in table.entries.items() if key in known}
+    entries = {key: entry for key, entry in table.entries.items() if key in known and key != _MARKS}
     pulleys = table.node("pulleys")
     if "pulleys" in missing:
         entries = {key: entry for key, entry in entries.items() if key not in _ABOUT_PULLEYS}

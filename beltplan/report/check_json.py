@@ -13,6 +13,7 @@ from beltplan.checks.tension import hub_moment_Nm
 from beltplan.drive.belt import outside_length_mm, pitch_length_mm
 from beltplan.drive.fit import FittedBelt
 from beltplan.drive.inertias import inertia_kgm2
+from beltplan.drive.layout import Layout
 from beltplan.drive.loads import AlternatorLoad, PumpLoad
 from beltplan.drive.mechanics import CONDITIONS, Condition
 from beltplan.drive.operation import HEAT_SOURCE, Cure, Operation, WorstPoint, heat_N
@@ -172,8 +173,22 @@ def result_of(plan: Plan) -> _Object:
         "revving": None if operation is None else _revving_of(plan, operation),
         "hubs": [_hub(plan.route.pulleys[hub.index], hub) for hub in plan.hubs],
         "cures": None if operation is None else [_cure(cure) for cure in plan.cures],
+        **_bolted(plan.layout),
         "caution": SAFETY,
     }
+
+
+def _bolted(layout: Layout) -> _Object:
+    """Bolt holes, both ends of slots, and marks, where they lie in the layout; nothing where it has none."""
+    holes = [
+        {"pulley": name, "hole": hole, "x_mm": x, "y_mm": y, "diameter_mm": size}
+        for name, pulley in layout.pulleys.items() for hole, (x, y), size in pulley.mounted.bolts
+    ]  # fmt: skip
+    marks = [
+        {"name": mark.name, "x_mm": mark.at_mm[0], "y_mm": mark.at_mm[1], "uncertainty_mm": mark.uncertainty_mm}
+        for mark in layout.marks
+    ]
+    return {key: found for key, found in (("holes", holes), ("marks", marks)) if found}
 
 
 def _span(span: Span) -> _Object:

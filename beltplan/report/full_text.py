@@ -9,6 +9,7 @@ from beltplan.checks.limits import demanded
 from beltplan.checks.plan import Plan, SetTension, Slip, toward_deg
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, format_designation, length_words
 from beltplan.drive.fit import BUILT_IN_SOURCE, FittedBelt, built_in_lengths_mm, is_sprung
+from beltplan.drive.layout import Layout
 from beltplan.drive.loads import ALTERNATOR_SOURCE, OUTPUT_SOURCE, OUTPUT_WORDS, AlternatorLoad, PumpLoad
 from beltplan.drive.mechanics import CONDITIONS
 from beltplan.drive.operation import HEAT_SOURCE, WANTED_USE, Cure, heat_N
@@ -17,7 +18,7 @@ from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
 from beltplan.drive.travel import END_WORDS
 from beltplan.geometry.vectors import Floats
-from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Table
+from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Table
 from beltplan.report.words import pitch_line_source
 
 _MOST_BELTS = 8
@@ -35,6 +36,7 @@ def full_blocks(plan: Plan, notes: Footnotes) -> list[list[Block]]:
         _tension(plan, notes),
         _slip(plan, notes),
         _hubs(plan),
+        _bolted(plan.layout),
     ]
 
 
@@ -383,3 +385,15 @@ def _hubs(plan: Plan) -> list[Block]:
 
 def _load_cells(load: Floats) -> tuple[float, str]:
     return float(np.hypot(load[0], load[1])), f"{toward_deg(load):.0f}"
+
+
+# What is drilled or measured from: holes, slots and marks.
+
+
+def _bolted(layout: Layout) -> list[Block]:
+    bolts = ((name, *each) for name, pulley in layout.pulleys.items() for each in pulley.mounted.bolts)
+    rows: list[tuple[Cell, ...]] = [(f"{name} {hole}", *at, size, None) for name, hole, at, size in bolts]
+    rows += [(f"mark {mark.name}", *mark.at_mm, None, mark.uncertainty_mm) for mark in layout.marks]
+    columns = (Column("hole or mark", left=True), Column("x", decimals_mm=2), Column("y", decimals_mm=2))
+    sizes = (Column("diameter", decimals_mm=2), Column("+-", decimals_mm=2))
+    return [Table((*columns, *sizes), rows)] if rows else []

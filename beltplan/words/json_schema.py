@@ -172,23 +172,21 @@ def _value(key: Key, part: _Part) -> _Schema:
             return _number(key)
         case "point" | "two numbers":
             return _list(_number(key), (2, 2))
-        case "numbers":
-            return _list(_number(key), key.entries)
-        case "names":
-            return _list(_SCALAR, key.entries)
-        case "list":
+        case "numbers" | "names" | "list" | "list of readings" | "list of holes" | "list of slots":
             return _list(_item(key, part), key.entries)
         case "mapping":
             below = _mapping(key.path, part)
             return _either(_number(key), below) if key.path == "limits.LIMIT" else below
-        case "number or mapping":
+        case "number or mapping" | "length or mapping":
             return _either(_number(key), _mapping(key.path, part))
         case "usual or mapping":
             return _either({"enum": [USUAL]}, _mapping(key.path, part))
-        case "length or mapping":
-            return _either(_number(key), _mapping(key.path, part))
-        case "list of readings":
-            return _list(_list({"type": "number"}, (3, 3)), key.entries)
+        case "mapping or names" if part == "measurements":
+            return _list(_SCALAR, key.entries)
+        case "mapping or names":
+            return _mapping(key.path, part)
+        case "point or mapping":
+            return _either(_list(_number(key), (2, 2)), _mapping(key.path, part))
         case "designation or mapping":
             return _belt(key.path, part)
         case _:
@@ -218,7 +216,16 @@ def _list(items: _Schema, entries: tuple[int, int]) -> _Schema:
 
 
 def _item(key: Key, part: _Part) -> _Schema:
-    """An entry of a list: a point where it has a unit, a belt where it has keys of its own, else a name."""
+    """An entry of a list: what its kind says; else a point where it has a unit, a belt in `stock`, else a name."""
+    match key.kind:
+        case "numbers":
+            return _number(key)
+        case "list of readings":
+            return _list({"type": "number"}, (3, 3))
+        case "list of holes":
+            return _list(_number(key), (3, 3))
+        case "list of slots":
+            return _mapping(f"{key.path}.ENTRY", part)
     if key.unit:
         return _list(_number(key), (2, 2))
     return _belt(f"{key.path}.ENTRY", part) if key.path == "stock" else _SCALAR

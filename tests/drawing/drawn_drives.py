@@ -11,6 +11,7 @@ import numpy as np
 
 from beltplan.drawing.study import Arc, Line, Outline, Part, Ring
 from beltplan.drive.layout import Circle, Layout, Obstacle, Polygon, Rotation
+from beltplan.drive.mounts import Hole, Mark, Mount, Slot
 from beltplan.drive.pulleys import Adjuster, Arm, Pulley
 from beltplan.drive.route import Route, route_of
 from beltplan.geometry.vectors import Floats
@@ -60,12 +61,17 @@ def _fixed(centre: Floats, radius: Floats, sense: Floats) -> Layout:
 
 
 def with_everything() -> Layout:
-    """The manual's drive with obstacles of both kinds and a pulley off the belt."""
+    """The manual's drive with obstacles of both kinds, a pulley off the belt, marks, and mounts of three kinds."""
     given = railcar(
         obstacles=(Circle("hose", (400.0, 40.0), 30.0), Polygon("plate", ((420, 90), (470, 95), (440, 160))))
     )
-    spare = pulley("spare", -330.0, 20.0, 84.0)
-    return replace(given, pulleys={**given.pulleys, "spare": spare})
+    holes = (Hole((-40.0, 25.0), 10.5), Hole((40.0, 25.0), 8.0))
+    mount = Mount(holes, (Slot((0.0, -60.0), (12.0, -55.0), 9.0),), ((-20.0, -10.0), (20.0, -10.0), (0.0, 25.0)))
+    own = {
+        "spare": pulley("spare", -330.0, 20.0, 84.0, mount=mount),
+        "tensioner": replace(given.pulleys["tensioner"], mount=Mount(holes[:1])),
+    }
+    return replace(given, pulleys={**given.pulleys, **own}, marks=(Mark("dowel", (60.0, -45.0)),))
 
 
 def turned(given: Layout, angle: float) -> Layout:
@@ -112,7 +118,15 @@ def _moved(given: Layout, motion: Motion, angle: Callable[[float], float]) -> La
             at_mm=None if at is None else to(at),
             adjuster=None if adjuster is None else adjuster_to(adjuster),
             turns=None,
+            mount=None if each.mount is None else mount_to(each.mount),
         )
+
+    def mount_to(each: Mount) -> Mount:
+        x, y = to((0.0, 0.0))
+        holes = tuple(replace(hole, at_mm=to(hole.at_mm)) for hole in each.holes)
+        slots = tuple(replace(slot, start_mm=to(slot.start_mm), end_mm=to(slot.end_mm)) for slot in each.slots)
+        # Of a shift only the place moves, not what is measured from it.
+        return Mount(holes, slots, tuple(map(to, each.outline_mm))).at((-x, -y))
 
     def adjuster_to(each: Adjuster) -> Adjuster:
         if not isinstance(each, Arm):
@@ -130,7 +144,16 @@ def _moved(given: Layout, motion: Motion, angle: Callable[[float], float]) -> La
         return replace(each, corners_mm=tuple(map(to, each.corners_mm)))
 
     pulleys = {name: pulley_to(each) for name, each in given.pulleys.items()}
-    return replace(given, pulleys=pulleys, obstacles=tuple(map(obstacle_to, given.obstacles)))
+    marks = tuple(replace(mark, at_mm=to(mark.at_mm)) for mark in given.marks)
+    return replace(given, pulleys=pulleys, obstacles=tuple(map(obstacle_to, given.obstacles)), marks=marks)
+
+
+def without_slots(given: Layout) -> Layout:
+    """The same without slots, which run clockwise however they lie: a mirror would turn them the other way."""
+    bare = {
+        name: replace(each, mount=each.mount and replace(each.mount, slots=())) for name, each in given.pulleys.items()
+    }
+    return replace(given, pulleys=bare)
 
 
 def points_of(part: Part) -> Floats:

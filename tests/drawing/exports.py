@@ -14,7 +14,7 @@ from tests.drive.drives import layout, pulley
 
 CLOSE_MM = 1e-6
 """What lengths read back must sum to."""
-LAYER_NAMES = ("belt_line", "belt_edges", "pulleys", "centres", "adjuster", "obstacles")
+LAYER_NAMES = ("belt_line", "belt_edges", "pulleys", "centres", "adjuster", "obstacles", "holes", "marks")
 
 NASTY = (
     "Kühl & <Pumpe> \"quoted\" 'too' 100 %%d %%%%c ]]> <!-- --> \\U+0041 ^J \\P {x};\r\n  0\nEOF\n\x00\x07\x1b\t\x7f"

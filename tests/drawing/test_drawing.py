@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from shapely import LinearRing, Point, Polygon, distance, points
+from shapely import LinearRing, LineString, Point, Polygon, distance, points
 
 from beltplan.drawing.study import LAYERS, Arc, Line, Outline, Part, Ring, Spot, parts_of
 from beltplan.drive.belt import parse_designation
@@ -180,10 +180,36 @@ def test_a_fixed_drive_has_no_adjuster_and_obstacles_keep_their_shape() -> None:
     assert [part for part in parts if part.layer == "obstacles"] == [
         Ring("obstacles", "hose", (400.0, 40.0), 15.0),
         Outline("obstacles", "plate", ((420, 90), (470, 95), (440, 160))),
+        Outline("obstacles", "mount of spare", ((-350.0, 10.0), (-310.0, 10.0), (-330.0, 45.0))),
     ]
     assert {part.layer for part in parts} == set(LAYERS)
-    order = [LAYERS.index(part.layer) for part in parts if part.layer not in ("pulleys", "centres", "adjuster")]
+    order = [
+        LAYERS.index(part.layer)
+        for part in parts
+        if part.layer.startswith("belt") or part.name in ("hose", "plate", "dowel")
+    ]
     assert order == sorted(order)
+
+
+def test_holes_are_circles_and_slots_closed_chains_as_long_as_their_outline() -> None:
+    """A slot is a line as wide as it: shapely's buffer. Its length: two sides and a whole turn."""
+    parts = [part for part in parts_of(route_of(drives.with_everything())) if part.layer in ("holes", "marks")]
+    rings = {part.name: (part.centre_mm, part.radius_mm) for part in parts if isinstance(part, Ring)}
+    assert rings == {
+        "spare hole 1": ((-370.0, 45.0), 5.25),
+        "spare hole 2": ((-290.0, 45.0), 4.0),
+        "tensioner hole 1": ((-190.0, 240.0), 5.25),
+    }
+    assert Spot("marks", "dowel", (60.0, -45.0)) in parts
+    chain = [part for part in parts if isinstance(part, Line | Arc)]
+    assert {part.name for part in chain} == {"spare slot 1"} and len(chain) == 4
+    for before, after in pairwise([*chain, chain[0]]):
+        assert math.dist(_ends(before)[1], _ends(after)[0]) < CLOSE_MM
+    assert math.fsum(part.length_mm for part in chain) == pytest.approx(2.0 * 13.0 + 9.0 * math.pi)
+    stadium = LineString([(-330.0, -40.0), (-318.0, -35.0)]).buffer(4.5, quad_segs=500)
+    for part in chain:
+        ends = [part.start_mm, part.end_mm] if isinstance(part, Line) else [part.place_at(s) for s in (0.0, 0.3, 0.5)]
+        assert all(stadium.exterior.distance(Point(at)) < 1e-4 for at in ends)
 
 
 def test_a_belt_thicker_than_a_pulleys_radius_still_has_a_closed_face() -> None:
@@ -239,7 +265,8 @@ def test_a_shifted_layout_gives_the_shifted_drawing(number: int, x: float, y: fl
 @pytest.mark.parametrize("number", range(len(GIVEN)))
 def test_a_mirrored_layout_gives_the_mirrored_drawing(number: int) -> None:
     """The belt then runs the other way round as well, as it does when seen from behind."""
-    _same(GIVEN[number], drives.mirrored(GIVEN[number]), drives.mirror)
+    given = drives.without_slots(GIVEN[number])
+    _same(given, drives.mirrored(given), drives.mirror)
 
 
 def test_a_spare_pulley_on_a_slide_shows_its_stops() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import replace
 from io import BytesIO, StringIO
@@ -18,6 +19,7 @@ from beltplan.drawing.content import DRAWN_LAYERS, Content, bounds_of
 from beltplan.drawing.dxf import MOST_LETTERS, dxf_text, pieces
 from beltplan.drawing.study import LAYERS, Arc, Outline, Ring, Spot
 from beltplan.report.words import SAFETY
+from tests.drawing import drawn_drives as drives
 from tests.drawing import exports
 from tests.for_each import for_each
 
@@ -228,3 +230,17 @@ def test_a_number_that_is_none_is_refused() -> None:
     content = exports.shipped("railcar")
     with pytest.raises(ValueError, match="nan"):
         dxf_text(replace(content, parts=(*content.parts, Spot("centres", "a", (math.nan, 0.0)))))
+
+
+def test_holes_are_true_circles_and_a_slot_is_closed() -> None:
+    """The drive's mounts as its definition has them; ezdxf finds the ends of lines and arcs."""
+    document = _read(exports.of(drives.with_everything()))
+    circles = [(entity.dxf.center.xyz, 2.0 * entity.dxf.radius) for entity in _on(document, "holes", "CIRCLE")]
+    assert [size for _, size in circles] == pytest.approx([10.5, 10.5, 8.0])
+    assert any(at == pytest.approx((-290.0, 45.0, 0.0)) for at, _ in circles)
+    slot = [entity for kind in ("LINE", "ARC") for entity in _on(document, "holes", kind)]
+    met = Counter(tuple(round(value, 6) for value in end.xyz) for entity in slot for end in map(Vec3, _ends(entity)))
+    assert len(met) == 4 and set(met.values()) == {2}, "each piece begins where another ends"
+    assert sum(map(_length, slot)) == pytest.approx(2.0 * 13.0 + 9.0 * math.pi)
+    assert [entity.dxf.location.xyz for entity in _on(document, "marks", "POINT")] == [(60.0, -45.0, 0.0)]
+    assert _words(document, "names").count("dowel") == 1

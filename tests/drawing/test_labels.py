@@ -47,5 +47,5 @@ def test_notes_stand_one_under_another_below_all_parts(content: Content) -> None
 @for_each("content", exports.contents()[:9], ids=lambda content: content.title)
 def test_every_pulley_obstacle_and_pivot_has_its_name_once(content: Content) -> None:
     names = sorted(label.text for label in labels_of(content) if label.layer == "names")
-    wanted = {part.name for part in content.parts if part.layer in ("pulleys", "obstacles", "centres")}
+    wanted = {part.name for part in content.parts if part.layer in ("pulleys", "obstacles", "centres", "marks")}
     assert names == sorted(wanted)

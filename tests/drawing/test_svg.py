@@ -18,6 +18,7 @@ from beltplan.drawing.content import DRAWN_LAYERS, Content, bounds_of
 from beltplan.drawing.study import Arc, Line, Outline, Ring, Spot
 from beltplan.drawing.svg import STROKE_MM, svg_text
 from beltplan.report.words import SAFETY
+from tests.drawing import drawn_drives as drives
 from tests.drawing import exports
 from tests.drawing.drawn_drives import points_of
 from tests.for_each import for_each
@@ -179,3 +180,16 @@ def test_a_number_that_is_none_is_refused() -> None:
     ring = Ring("obstacles", "a", (0.0, 0.0), math.inf)
     with pytest.raises((ValueError, OverflowError)):
         svg_text(replace(content, parts=(*content.parts, ring)))
+
+
+def test_holes_are_true_circles_and_a_slot_is_one_closed_path() -> None:
+    content = exports.of(drives.with_everything())
+    group = _group(content, "holes")
+    circles = group.findall(f"{SVG}circle")
+    assert [2.0 * float(circle.get("r", "")) for circle in circles] == pytest.approx([10.5, 10.5, 8.0])
+    (slot,) = _paths(content, "holes")
+    assert slot.isclosed() and slot.length() == pytest.approx(2.0 * 13.0 + 9.0 * math.pi, abs=exports.CLOSE_MM)
+    # Area of a slot: its width times the way, and a disc. svgpathtools walks arcs in chords.
+    assert abs(slot.area(chord_length=0.01)) == pytest.approx(9.0 * 13.0 + 4.5**2 * math.pi, rel=1e-4)
+    assert [title.text for title in group.iter(f"{SVG}title")].count("spare slot 1") == 1
+    assert len(_group(content, "marks").findall(f"{SVG}path")) == 1

@@ -66,8 +66,8 @@ def test_grooves_are_enough(tmp_path: Path) -> None:
 def shown(tree: object, form: str = "") -> Iterator[str]:
     """The paths of the table's keys that a tree of values shows."""
     paths = {key.path for key in KEYS}
-    if isinstance(tree, list) and form == "stock":
-        yield from (path for each in tree for path in shown(each, "stock.ENTRY"))
+    if isinstance(tree, list) and any(path.startswith(f"{form}.ENTRY.") for path in paths):
+        yield from (path for each in tree for path in shown(each, f"{form}.ENTRY"))
     for key, value in tree.items() if isinstance(tree, dict) else ():
         known = (f"{form}.{each}".strip(".") for each in (key, "NAME", "LIMIT"))
         below = next((path for path in known if any(one.startswith(path) for one in paths)), "")

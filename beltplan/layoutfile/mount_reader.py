@@ -1,0 +1,96 @@
+"""What holds a pulley's part to the engine, and the marks of a layout."""
+
+from __future__ import annotations
+
+import cmath
+import math
+
+from beltplan.drive.mounts import Hole, Mark, Mount, Place, Slot
+from beltplan.layoutfile.document import Node, Sequence, Table, kind_of
+from beltplan.layoutfile.keys import Key
+from beltplan.layoutfile.section import Section
+from beltplan.layoutfile.surroundings_reader import read_outline
+from beltplan.layoutfile.values import Misread, number
+
+
+def read_mount(pulley: Section) -> Mount | None:
+    """What holds a pulley's part, turned as the file says; None where it is not given."""
+    mount = pulley.mapping("mount")
+    if mount is None:
+        return None
+    if not any(map(mount.has, ("holes", "slots", "outline"))):
+        pulley.refuse("mount", "a mount without any of holes, slots, outline", "at least one of them")
+    turn = cmath.rect(1.0, math.radians(mount.number("turn_deg") or 0.0))
+    holes = mount.each("holes", lambda node, spec: _hole(node, spec, mount.scale)) or ()
+    return Mount(
+        tuple(Hole(_turned((x, y), turn), diameter) for x, y, diameter in holes),
+        tuple(_slot(slot, turn) for slot in _slots(mount)),
+        tuple(_turned(corner, turn) for corner in read_outline(mount, "outline") or ()),
+    )
+
+
+def _turned(at: Place, turn: complex) -> Place:
+    found = complex(*at) * turn
+    return found.real, found.imag
+
+
+def _hole(node: Node, spec: Key, scale: float) -> tuple[float, float, float]:
+    if not isinstance(node, Sequence) or len(node.items) != 3:
+        raise Misread(kind_of(node), spec.allowed(scale))
+    x, y, diameter = (number(item, spec, scale) for item in node.items)
+    if diameter <= 0.0:
+        raise Misread(f"a diameter of {diameter / scale:g}", "above 0")
+    return x, y, diameter
+
+
+def _slots(mount: Section) -> tuple[Slot, ...]:
+    found = []
+    for place, node in enumerate(mount.items("slots") or (), start=1):
+        key = f"slots.{place}"
+        if not isinstance(node, Table):
+            mount.refuse(key, kind_of(node), "{from: [x, y], to: [x, y], width: ...}", node.line)
+            continue
+        slot = mount.entry(key, node)
+        start, end, width = slot.two_numbers("from"), slot.two_numbers("to"), slot.number("width")
+        if start is not None and start == end:
+            slot.refuse("to", "the place of `from`", "another place; a round hole goes under `holes`")
+        elif not (start is None or end is None or width is None):
+            found.append(Slot(start, end, width))
+    return tuple(found)
+
+
+def _slot(slot: Slot, turn: complex) -> Slot:
+    return Slot(_turned(slot.start_mm, turn), _turned(slot.end_mm, turn), slot.width_mm)
+
+
+# Points that are no pulleys.
+
+
+def read_marks(top: Section, pulleys: tuple[str, ...]) -> tuple[Mark, ...]:
+    """The marks of a layout, in the order of the file."""
+    if isinstance(top.node("marks"), Sequence):
+        top.refuse("marks", "a list of names", "{NAME: [x, y]}; names alone are for a file of measurements")
+        return ()
+    marks = top.free_mapping("marks")
+    if marks is None:
+        return ()
+    most = top.spec("marks").entries[1]
+    if len(marks.names) > most:
+        top.refuse("marks", f"{len(marks.names)} marks", f"at most {most}")
+        return ()
+    return tuple(mark for name in marks.names if (mark := _mark(marks, name, pulleys)))
+
+
+def _mark(marks: Section, name: str, pulleys: tuple[str, ...]) -> Mark | None:
+    if name in pulleys:
+        marks.refuse(name, "the name of a pulley", "a name of its own")
+    if not marks.takes_name(name):
+        return None
+    node, uncertainty = marks.node(name), None
+    if isinstance(node, Table):
+        own = marks.below(name, node, "NAME")
+        own.check_keys()
+        at, uncertainty = own.two_numbers("at"), own.number("uncertainty_mm")
+    else:
+        at = marks.place(name)
+    return None if at is None else Mark(name, at, uncertainty)

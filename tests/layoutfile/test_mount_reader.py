@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from beltplan.checks.plan import plan_of
 from beltplan.drive.layout import Layout
 from beltplan.drive.mounts import Hole, Mark, Mount, Slot
 from beltplan.layoutfile.layout_file import read_layout
+from beltplan.layoutfile.rewriting import rewritten, same
+from beltplan.report.check_json import result_of
+from beltplan.report.check_text import check_report
+from beltplan.report.screen import Screen, shown
 from tests.for_each import for_each
-from tests.layoutfile.samples import PLAIN, faults_of, written
+from tests.layoutfile.samples import PLAIN, RAILCAR, faults_of, written
 
 MOUNT = "mount: {holes: [[-40, 25, 10.5], [40, 25, 10.5]], slots: [{from: [0, -60], to: [12, -58], width: 8.5}]}"
 
@@ -104,3 +110,32 @@ def test_one_wrong_thing_one_fault(tmp_path: Path, given: str, key: str, got: st
 def test_one_wrong_mark_one_fault(tmp_path: Path, given: str, key: str, got: str) -> None:
     (fault,) = faults_of(tmp_path, PLAIN + given + "\n")
     assert (fault.line, fault.key) == (13, key) and got in fault.got and fault.allowed
+
+
+def test_a_moved_pulley_takes_its_holes_along_in_the_file(tmp_path: Path) -> None:
+    text = _text(MOUNT, "marks: {dowel: [1, 2]}\n")
+    before = read_layout(written(tmp_path, text)).layout
+    pump = replace(before.pulleys["pump"], at_mm=(-180.0, 310.0))
+    after = replace(before, pulleys={**before.pulleys, "pump": pump})
+    read = read_layout(written(tmp_path, rewritten(text, before, after, ()))).layout
+    assert same(read, after)
+    assert [hole.at_mm for hole in read.pulleys["pump"].mounted.holes] == [(-220.0, 335.0), (-140.0, 335.0)]
+    assert read.marks == (Mark("dowel", (1.0, 2.0)),)
+
+
+def test_check_tells_where_holes_and_marks_lie(tmp_path: Path) -> None:
+    marks = "marks: {dowel: {at: [60, -45], uncertainty_mm: 0.4}}\n"
+    text = RAILCAR.replace("diameter: 130", f"diameter: 130, {MOUNT}") + marks
+    plan = plan_of(read_layout(written(tmp_path, text)).layout)
+    told = result_of(plan)
+    assert told["marks"] == [{"name": "dowel", "x_mm": 60.0, "y_mm": -45.0, "uncertainty_mm": 0.4}]
+    assert [(each["hole"], each["x_mm"], each["y_mm"], each["diameter_mm"]) for each in told["holes"]] == [
+        ("hole 1", -230.0, 325.0, 10.5),
+        ("hole 2", -150.0, 325.0, 10.5),
+        ("slot 1 from", -190.0, 240.0, 8.5),
+        ("slot 1 to", -178.0, 242.0, 8.5),
+    ]
+    rows = [line.split() for line in shown(check_report(plan, full=True), Screen(100)).splitlines()]
+    assert ["pump", "hole", "1", "-230.00", "325.00", "10.50", "-"] in rows
+    assert ["mark", "dowel", "60.00", "-45.00", "-", "0.40"] in rows
+    assert not {"holes", "marks"} & result_of(plan_of(read_layout(written(tmp_path, RAILCAR)).layout)).keys()

@@ -11,6 +11,7 @@ import numpy as np
 
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout
+from beltplan.drive.mounts import Mark
 from beltplan.drive.pulleys import Arm, Pulley, Slide
 from beltplan.drive.route import NoBeltPath, PathFault, Route, overlap_faults, route_of
 from beltplan.faults import LayoutFaults
@@ -72,7 +73,7 @@ def spread_of(found: Measuring, layout: Layout) -> Mapping[str, float]:
 def _apart(found: Measuring, wanted: set[str]) -> dict[str, float]:
     """Variance of each wanted point by its name, mean of both coordinates, with shift and turn of them taken out, mm2.
 
-    Marks do not count: the layout does not have them.
+    Marks do not count: no belt runs over them.
     """
     centres = [(i, centre) for i, centre in enumerate(found.centres) if centre.name in wanted]
     rows = np.array([(2 * i, 2 * i + 1) for i, _ in centres]).reshape(-1)
@@ -124,15 +125,35 @@ def _placed_layout(source: MeasurementsFile, found: Measuring) -> tuple[Layout, 
     bare = {name: _sized(_placed(pulley, found), source, found) for name, pulley in layout.pulleys.items()}
     spread = spread_of(found, replace(layout, pulleys=bare))
     placed = {name: _unsure(pulley, spread[name]) for name, pulley in bare.items()}
-    edits = (
+    edits = [
         (("pulleys", name, *keys), value) for name in placed for keys, value in _edits(placed[name], source, found)
-    )
-    return replace(layout, pulleys=placed), tuple(edits)
+    ]
+    marks = tuple(_marks(source, found))
+    edits += [(("marks", mark.name), _mark_text(mark, _scale_of(source))) for mark in marks]
+    return replace(layout, pulleys=placed, marks=marks), tuple(edits)
+
+
+def _scale_of(source: MeasurementsFile) -> float:
+    return MM_PER_INCH if source.measured.in_inches else 1.0
+
+
+def _marks(source: MeasurementsFile, found: Measuring) -> Iterator[Mark]:
+    """The marks that have one place, each with its standard deviation rounded up; the others are left out."""
+    open_points = {point for mirror in found.mirrors for point in mirror.points}
+    for name in source.marks:
+        centre = found.centre(name)
+        if centre.sd_mm is not None and centre.sd_mm <= _MOST_POSITION_MM and name not in open_points:
+            yield Mark(name, centre.at_mm, rounded_up(centre.sd_mm))
+
+
+def _mark_text(mark: Mark, scale: float) -> str:
+    x, y = (number_text(number, scale) for number in mark.at_mm)
+    return f"{{at: [{x}, {y}], uncertainty_mm: {mark.uncertainty_mm:.10g}}}"
 
 
 def _edits(pulley: Pulley, source: MeasurementsFile, found: Measuring) -> Iterator[_Edit]:
     """Of the keys of a pulley: its places, its size where that was measured, and how sure these are."""
-    scale = MM_PER_INCH if source.measured.in_inches else 1.0
+    scale = _scale_of(source)
     for keys, at_mm in _places_of(pulley, found).items():
         yield keys, tuple(number_text(number, scale) for number in at_mm)
     if pulley.name not in source.sized:
@@ -239,7 +260,7 @@ def write_measured(
 
 def _measured_text(text: str, edits: Sequence[_Edit], notes: Sequence[str]) -> str:
     """A text with what was measured taken out and values put in, led by comments. Raises CannotEdit."""
-    measuring = measuring_under("")
+    measuring = (*measuring_under(""), "marks")
     refuse_aliases(text, measuring)
     text = without_keys(text, measuring)
     for keys, value in edits:
@@ -249,7 +270,7 @@ def _measured_text(text: str, edits: Sequence[_Edit], notes: Sequence[str]) -> s
 
 
 def _refuse_unsettled(found: Measuring) -> None:
-    # A mark does not stand in a layout: one that is open keeps nothing else open.
+    # A mark that is open keeps nothing else open: it is left out.
     marks, why = found.measured.marks, []
     if loose := [each.point for each in found.undetermined if each.point not in marks]:
         why.append(f"no reading fixes {', '.join(loose)} yet")

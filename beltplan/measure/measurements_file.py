@@ -42,7 +42,7 @@ class MeasurementsFile:
     missing: those keys. sized: pulleys that give their own diameter.
     diameters: what calipers read over rims, of pulleys that move as well.
     accuracy: one standard deviation of each kind of measurement.
-    drawings: paths of the files that its obstacles stand in.
+    drawings: paths of the files that its obstacles stand in. marks: points that go into the layout as such.
     """
 
     path: str
@@ -53,6 +53,7 @@ class MeasurementsFile:
     diameters: tuple[Diameter, ...]
     accuracy: Accuracy
     drawings: tuple[str, ...]
+    marks: tuple[str, ...]
 
     @property
     def has_layout(self) -> bool:
@@ -79,8 +80,7 @@ def read_measurements(path: str) -> MeasurementsFile:
 def _read(top: Section, path: str) -> MeasurementsFile | None:
     top.check_keys((*names_under(""), *measuring_under("")))
     names, accuracy = names_of(top), read_accuracy(top)
-    _check_names(top, names)
-    origin = _origin(top, names)
+    marks, origin = _checked_marks(top, names), _origin(top, names)
     distances, sizes = read_distances(top, names, accuracy), read_diameters(top, names, accuracy)
     directions, offsets = read_angles(top, names, accuracy), tuple(read_offsets(top, names, accuracy, origin))
     images = read_images(top, names, accuracy)
@@ -102,7 +102,9 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
             top.faults.add(each.line, ("loops", each.name, "arm_deg"), got, allowed)
     layout = None if part.missing else part.layout
     drawings = tuple(os.path.join(top.beside.folder, file) for file in _files_in(top.table))
-    return MeasurementsFile(path, measured, layout, part.missing, frozenset(part.sized), sizes, accuracy, drawings)
+    return MeasurementsFile(
+        path, measured, layout, part.missing, frozenset(part.sized), sizes, accuracy, drawings, marks
+    )
 
 
 def _files_in(table: Table) -> Iterator[str]:
@@ -119,8 +121,8 @@ def _title(path: str) -> str:
     return stem if stem.isprintable() and stem else "measurements"
 
 
-def _check_names(top: Section, names: Names) -> None:
-    """Note marks that are no names or pulleys as well, and too many points."""
+def _checked_marks(top: Section, names: Names) -> tuple[str, ...]:
+    """The marks that the file lists; those that are no names or pulleys as well are noted, and too many points."""
     node = top.node("pulleys")
     pulleys = node.entries if isinstance(node, Table) else {}
 
@@ -132,9 +134,10 @@ def _check_names(top: Section, names: Names) -> None:
             raise Misread(f"{word!r}, a pulley", "names of points that are no pulleys")
         return word
 
-    top.each("marks", mark)
+    marks = top.each("marks", mark) or ()
     if len(names.points) > MOST_POINTS:
         top.faults.add(1, ("file",), f"{len(names.points)} points", f"at most {MOST_POINTS}")
+    return tuple(dict.fromkeys(marks))
 
 
 def _origin(top: Section, names: Names) -> str | None:

@@ -104,11 +104,12 @@ def test_the_text_stays_and_what_was_measured_goes(tmp_path: Path) -> None:
     new, layout, _ = made(tmp_path, text, ("found by measuring", ""))
     head, _, rest = new.partition("\npulleys:\n")
     assert head == ("# found by measuring\n#\ntitle: Bench\nunits: mm\nbelt: 6PK   # to be bought\n\n# the pulleys")
-    crank, pump, fan, *_, route = rest.splitlines()
+    crank, pump, fan, *_, route, marks = rest.splitlines()
     assert crank.startswith("  crank: {role: crankshaft, diameter: 160, at: [0, 0], uncertainty: {position_mm: ")
     assert pump.startswith("  pump: {role: water_pump, rim_diameter: 120, at: [0, 300], uncertainty: {position_mm: ")
     assert fan.startswith("  fan: {role: fan, diameter: 100, belt_side: back, at: [400, 0], uncertainty: ")
-    assert route == "route: [crank, tight, pump, fan]" and new.endswith(route + "\n")
+    assert route == "route: [crank, tight, pump, fan]" and new.endswith(marks + "\n")
+    assert marks.startswith("marks: {bolt: {at: [84.5, -53.4766], uncertainty_mm: ")
     assert layout.title == "Bench" and isinstance(layout.pulleys["tight"].adjuster, Arm)
 
 
@@ -150,13 +151,40 @@ def test_what_is_not_settled_is_not_written(tmp_path: Path, old: str, why: str) 
 
 @pytest.mark.parametrize("gone", [("  bolt - fan: 320\n",), ()])
 def test_a_mark_that_is_open_keeps_no_layout_from_being_written(tmp_path: Path, gone: tuple[str, ...]) -> None:
-    """A mark does not stand in a layout, whether nothing holds it or it can lie on two sides."""
+    """It is left out of it, whether nothing holds it or it can lie on two sides."""
     whole, _, _ = made(tmp_path, TAPED)
     text = TAPED
     for part in (", bolt: below", *gone):
         text = text.replace(part, "")
     text, _, found = made(tmp_path, text)
-    assert not found.settled and text == whole
+    assert not found.settled and text == "".join(whole.partition("marks: ")[:1])
+
+
+def test_a_mark_goes_into_the_layout_with_its_uncertainty(tmp_path: Path) -> None:
+    """100 mm from the crank, 320 mm from the fan 400 mm beside it: two circles cross there. The
+    uncertainty is the one that the report tells, rounded up."""
+    _, layout, found = made(tmp_path, TAPED)
+    (bolt,) = layout.marks
+    x = (100.0**2 - 320.0**2 + 400.0**2) / 800.0
+    assert bolt.name == "bolt" and bolt.at_mm == pytest.approx((x, -math.sqrt(100.0**2 - x**2)), abs=1e-3)
+    assert bolt.uncertainty_mm == pytest.approx(found.centre("bolt").sd_mm, rel=0.1)
+    assert layout.pulleys["pump"].mount is None
+
+
+def test_a_mark_in_inches_comes_back(tmp_path: Path) -> None:
+    text = TAPED.replace("units: mm", "units: in").replace("diameter: 160", "diameter: 6").replace("diameter: 120",
+        "diameter: 5").replace("diameter: 100", "diameter: 4").replace("diameter: 72", "diameter: 3")  # fmt: skip
+    text = text.replace("arm: {length: 70", "arm: {length: 2.75")
+    for mm in (400, 300, 500, 250, 100, 320):
+        text = text.replace(f": {mm}\n", f": {mm} mm\n")
+    new, layout, _ = made(tmp_path, text)
+    assert layout.marks[0].at_mm == pytest.approx((84.5, -53.4766), abs=3e-3) and "bolt: {at: [3.3268, " in new
+
+
+def test_corners_of_a_card_are_no_marks_of_the_layout(tmp_path: Path) -> None:
+    drive = drives.invented(0, 3, False)
+    _, layout, found = made(tmp_path, drives.text_of(drive, drives.slanted(drive) + "\n", False, False))
+    assert found.measured.marks and not layout.marks
 
 
 def test_places_where_nobody_sees_them_are_not_written(tmp_path: Path) -> None:
@@ -211,7 +239,9 @@ def test_line_ends_stay(tmp_path: Path) -> None:
 def test_a_file_in_braces(tmp_path: Path) -> None:
     new, layout, _ = made(tmp_path, json.dumps(yaml.safe_load(TAPED)))
     assert layout.pulleys["fan"].at_mm == pytest.approx((400.0, 0.0), abs=0.02)
-    assert set(yaml.safe_load(new)) == {"title", "units", "belt", "pulleys", "route"} and new.startswith('{"title"')
+    assert set(yaml.safe_load(new)) == {"title", "units", "belt", "pulleys", "route", "marks"} and new.startswith(
+        '{"title"'
+    )
 
 
 def test_keys_that_are_there_but_empty(tmp_path: Path) -> None:
@@ -219,7 +249,7 @@ def test_keys_that_are_there_but_empty(tmp_path: Path) -> None:
         "arm: {length", "arm: {pivot: null, length"
     )
     new, layout, _ = made(tmp_path, text)
-    assert new.count("at:") == 3 and new.count("pivot:") == 1 and "null" not in new and "~" not in new
+    assert new.count("at:") == 4 and new.count("pivot:") == 1 and "null" not in new and "~" not in new
     assert layout.pulleys["fan"].at_mm == pytest.approx((400.0, 0.0), abs=0.02)
     assert layout.pulleys["fan"].uncertainty.position_mm is not None
 

@@ -71,11 +71,15 @@ def _numbers(found: PlaceMap) -> dict[str, tuple[Floats, int]]:
 def _figures(values: Floats, decimals: int) -> _Letters:
     """Numbers as letters: digits by division, since one word at a time takes a minute for a million rows."""
     known = np.isfinite(values)
-    whole = np.rint(np.abs(np.where(known, values, 0.0)) * 10.0**decimals).astype(np.int64)
-    powers = 10 ** np.arange(max(len(str(whole.max(initial=0))), decimals + 1))[::-1]
-    parts = whole[:, None] // powers
-    digits = np.where((parts > 0) | (powers <= 10**decimals), parts % 10 + ord("0"), 0)
-    sign = ord("-") * ((values < 0.0) & (whole > 0))
-    point = np.full(len(values), ord("."))
-    own = np.column_stack((sign, digits[:, :-decimals], point, digits[:, -decimals:])) * known[:, None]
-    return np.column_stack((own, np.full(len(values), ord(",")))).astype(np.uint8)
+    whole = np.rint(np.abs(np.where(known, values, 0.0)) * 10.0**decimals)
+    most = int(whole.max(initial=0.0))
+    left = whole.astype(np.min_scalar_type(max(most, 255)))
+    columns = [np.full(len(values), ord(","))]
+    for place in range(max(len(str(most)), decimals + 1)):
+        if place == decimals:
+            columns.append(known * ord("."))
+        rest = left // 10
+        columns.append((left - 10 * rest + ord("0")) * (known & ((left > 0) | (place <= decimals))))
+        left = rest
+    columns.append(((values < 0.0) & (whole > 0.0)) * ord("-"))
+    return np.stack(columns[::-1], axis=1, dtype=np.uint8, casting="unsafe")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import lru_cache
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -12,6 +13,7 @@ from scipy.ndimage import distance_transform_edt
 from beltplan.checks.comparison import compare
 from beltplan.drive.pulleys import Uncertainty
 from beltplan.geometry.shapes import nearest_mm
+from beltplan.layoutfile.layout_file import read_layout
 from beltplan.place.advice import Advice, advice_of
 from beltplan.place.study import CAUTION, SOUND, PlaceMap, bounds_of, grid_of, moved, place_map
 from tests.for_each import for_each
@@ -23,6 +25,12 @@ SHIPPED = [
     for name in ("railcar", "camper", "workboat", "orchard_sprayer", "too_tight")
     for pulley in shipped(name).routed
     if pulley.adjuster is None
+]
+
+CASES = [
+    path
+    for path in sorted((Path(__file__).parents[1] / "cases").glob("*.yaml"))
+    if "\nroute:" in (text := path.read_text("utf-8")) and "\ndistances:" not in text
 ]
 
 
@@ -82,8 +90,21 @@ def test_a_finer_grid_never_finds_less_than_was_promised(name: str, pulley: str)
 
 @pytest.mark.parametrize(("name", "pulley"), SHIPPED, ids=[" ".join(each) for each in SHIPPED])
 def test_the_best_place_never_ranks_below_the_present_one(name: str, pulley: str) -> None:
+    _ranks_no_lower(_map(name, pulley, 30.0))
+
+
+@for_each("path", CASES, ids=[path.stem for path in CASES])
+def test_the_best_place_of_a_layout_that_once_went_wrong_neither(path: Path) -> None:
+    layout = read_layout(str(path)).layout
+    *_, pulley = (each.name for each in layout.routed if each.adjuster is None)
+    (x0, y0), (x1, y1) = bounds_of(layout)
+    step_mm = float(np.sqrt((x1 - x0) * (y1 - y0) / 250.0))
+    _ranks_no_lower(place_map(layout, pulley, grid_of((x0, y0), (x1, y1), step_mm, layout.pulleys[pulley].at_mm)))
+
+
+def _ranks_no_lower(found: PlaceMap) -> None:
     """By the rule of `compare`, the best place as a variant beside the file's own."""
-    layout, best = shipped(name), advice_of(_map(name, pulley, 30.0)).best
+    layout, pulley, best = found.layout, found.pulley, advice_of(found).best
     if best is None:
         own = compare([("own", layout)]).best.judged
         assert own is None or own.count("problem")

@@ -26,7 +26,7 @@ from beltplan.picture.scene import (
     rectangle,
     text_width_pt,
 )
-from beltplan.picture.strokes import Drawn, origin_items, travel_items, turning_items
+from beltplan.picture.strokes import Drawn, mark_cross, origin_items, travel_items, turning_items
 
 _SIGN_PT = 11.0
 _SCALE_BARS_MM = (100, 50, 20, 10, 200, 500, 1000)
@@ -60,6 +60,8 @@ def part_entries(layout: Layout, adjuster: Entry) -> list[Entry]:
         (any(pulley.adjuster is not None for pulley in layout.routed), adjuster),
         (bool(layout.unrouted), disc_entry("not on this belt", pens.SPARE_RIM, "")),
         (bool(layout.obstacles), Entry("obstacle", _obstacle, 22.0)),
+        (any(any(pulley.mounted.bolts) for pulley in layout.pulleys.values()), Entry("bolt hole", _hole, 14.0)),
+        (bool(layout.marks), Entry("mark", partial(mark_cross, name="legend"), 14.0)),
     ]
     return [entry for is_there, entry in held if is_there]
 
@@ -150,6 +152,10 @@ def _adjuster(at: Floats) -> list[Item]:
         Shape((circle(end, 8.0),), pen=pen) for end, pen in zip(line, (pens.GHOST_SHORT, pens.GHOST_LONG), strict=True)
     ]
     return [*stops, *travel_items(line)]
+
+
+def _hole(at: Floats) -> list[Item]:
+    return [Shape((circle(at, 4.0),), pens.PAPER, pens.OUTLINE)]
 
 
 def _obstacle(at: Floats) -> list[Item]:

@@ -56,6 +56,7 @@ from beltplan.picture.strokes import (
     Drawn,
     belt_items,
     contact_middle_rad,
+    fixed_outlines,
     items_before,
     items_behind,
     obstacle_items,
@@ -88,7 +89,7 @@ def keep_out_of(drawn: Drawn, edges: Point) -> KeepOut:
         np.concatenate((loop.end, *(drawn.moving_at[None] for _ in pivots))),
         np.append(np.full(count, half), np.full(len(pivots), 2.5)),
         *edges,
-        areas_of(drawn.view.at(obstacle_outline(each)) for each in drawn.route.layout.obstacles),
+        areas_of(drawn.view.at(each) for each in fixed_outlines(drawn.route.layout) if len(each) > 2),
         drawn.stops,
     )
 
@@ -221,6 +222,8 @@ class _RoutingWriter(PartWriter):
         self.spares(layout, loop.centre.mean(axis=0))
         for obstacle in layout.obstacles:
             self.obstacle(obstacle)
+        for mark in () if self.signs else layout.marks:
+            self.obstacle(Circle(mark.name, mark.at_mm, 0.0))
         for index in range(len(self.route.pulleys)):
             self.free_span(span_name(self.route, index), loop, index, self.route.circuit.turning)
         self.stops()
@@ -377,7 +380,7 @@ def geometry_box(route: Route, view: View | None = None) -> Box:
     spare = [(*at, radius) for at, radius in spare_discs(route.layout, View()).values()]
     every = np.concatenate((*discs, np.array(spare, dtype=float).reshape(-1, 3)))
     corners = [every[:, :2] - every[:, 2:], every[:, :2] + every[:, 2:]]
-    points = np.concatenate([*corners, *(obstacle_outline(o) for o in route.layout.obstacles)])
+    points = np.concatenate([*corners, *fixed_outlines(route.layout)])
     return box_round((view or View()).at(points))
 
 

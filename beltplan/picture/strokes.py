@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from beltplan.drive.layout import Circle, Layout, Obstacle
+from beltplan.drive.mounts import Mount, Slot
 from beltplan.drive.pulleys import Adjuster, Arm, Pulley
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import Loop, arc_points, outline
@@ -16,7 +17,7 @@ from beltplan.geometry.vectors import Floats, from_angle, left_normal, norm
 from beltplan.picture import pens
 from beltplan.picture.labels import Anchor
 from beltplan.picture.pens import Pen
-from beltplan.picture.scene import Item, Point, Shape, Stroke, View, arc, arrow_head, circle
+from beltplan.picture.scene import Item, Point, Shape, Stroke, View, arc, arrow_head, circle, cross
 
 _THINNEST_PT = 4.0
 """A belt thinner than this on paper is drawn this thick, so that its two sides can be told apart."""
@@ -26,6 +27,8 @@ _ARROW_TO_BAND = 2.0
 _EVERY_PT, _MOST_ARROWS = 170.0, 3
 """One arrow of travel for about this much span, and no more than so many on one."""
 _OVER_RIM_PT = 1.0
+_MARK_PT = 4.0
+"""Half the length of the cross at a mark."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -270,10 +273,45 @@ def obstacle_outline(obstacle: Obstacle) -> Floats:
     return np.array(obstacle.corners_mm, dtype=float)
 
 
+def fixed_outlines(layout: Layout) -> list[Floats]:
+    """Points round everything that is bolted on and round obstacles, and the marks; (n, 2) mm each."""
+    metal = [np.array(each.outline_mm) for each in _mounts(layout) if each.outline_mm]
+    marks = [np.array([mark.at_mm]) for mark in layout.marks]
+    return [*map(obstacle_outline, layout.obstacles), *metal, *_holes(layout), *marks]
+
+
+def _mounts(layout: Layout) -> list[Mount]:
+    return [pulley.mounted for pulley in layout.pulleys.values()]
+
+
+def _holes(layout: Layout) -> list[Floats]:
+    """Points round every bolt hole and slot."""
+    round_ones = [circle(hole.at_mm, 0.5 * hole.diameter_mm) for each in _mounts(layout) for hole in each.holes]
+    return round_ones + [_slot_outline(slot) for each in _mounts(layout) for slot in each.slots]
+
+
+def _slot_outline(slot: Slot) -> Floats:
+    x, y = np.subtract(slot.end_mm, slot.start_mm)
+    across, radius = float(np.arctan2(y, x)) - 0.5 * np.pi, 0.5 * slot.width_mm
+    ends = (arc(slot.end_mm, radius, across, np.pi), arc(slot.start_mm, radius, across + np.pi, np.pi))
+    return np.concatenate(ends)
+
+
 def obstacle_items(layout: Layout, view: View) -> list[Item]:
-    """Fixed parts: grey and hatched."""
-    outlines = {each.name: view.at(obstacle_outline(each)) for each in layout.obstacles}
-    return [Shape((o,), pens.OBSTACLE, pens.OUTLINE, True, f"obstacle {name}") for name, o in outlines.items()]
+    """Fixed parts: grey and hatched what is in the way; thin what is bolted through, and the marks."""
+    outlines = {each.name: obstacle_outline(each) for each in layout.obstacles}
+    mounts = {name: pulley.mounted.outline_mm for name, pulley in layout.pulleys.items()}
+    outlines |= {f"mount of {name}": np.array(corners) for name, corners in mounts.items() if corners}
+    items: list[Item] = [
+        Shape((view.at(o),), pens.OBSTACLE, pens.OUTLINE, True, f"obstacle {name}") for name, o in outlines.items()
+    ]
+    items += [Shape((view.at(hole),), pens.PAPER, pens.OUTLINE, name="bolt hole") for hole in _holes(layout)]
+    return items + [item for mark in layout.marks for item in mark_cross(view.at(mark.at_mm), mark.name)]
+
+
+def mark_cross(at: Floats, name: str) -> list[Item]:
+    """A point that is no pulley."""
+    return [*cross(at, _MARK_PT, pens.OUTLINE, f"point {name}")]
 
 
 def span_anchors(loop: Loop, index: int, half: float, turning: float, shares: Sequence[float]) -> list[Anchor]:

@@ -36,9 +36,9 @@ from beltplan.picture.scene import Box, Item, Point, Scene, Stroke, View, box_ro
 from beltplan.picture.strokes import (
     arm_items,
     disc_items,
+    fixed_outlines,
     items_before,
     obstacle_items,
-    obstacle_outline,
     on_paper,
     spare_items,
 )
@@ -70,7 +70,7 @@ def unlaid_box(layout: Layout) -> Box:
     """The box round pulleys and obstacles, mm."""
     discs = _discs(layout)
     corners = [discs[:, :2] - discs[:, 2:], discs[:, :2] + discs[:, 2:]]
-    return box_round(np.concatenate([*corners, *(obstacle_outline(obstacle) for obstacle in layout.obstacles)]))
+    return box_round(np.concatenate([*corners, *fixed_outlines(layout)]))
 
 
 def path_findings(faults: tuple[PathFault, ...]) -> tuple[Finding, ...]:
@@ -152,7 +152,7 @@ def _pen(is_wrong: bool) -> Pen:
 def _keep_out(layout: Layout, loop: Loop, view: View, edges: Point) -> KeepOut:
     discs, n = _discs(layout), len(loop.span)
     ends = [(loop.start[i], loop.end[i]) if np.isfinite(loop.span[i]) else (loop.centre[i],) * 2 for i in range(n)]
-    areas = areas_of(view.at(obstacle_outline(obstacle)) for obstacle in layout.obstacles)
+    areas = areas_of(view.at(each) for each in fixed_outlines(layout) if len(each) > 2)
     start, end = np.stack(ends, axis=1)
     centre, radius = view.at(discs[:, :2]), view.pt_per_mm * discs[:, 2]
     return KeepOut(centre, radius, start, end, np.full(n, _HALF_PT), *edges, areas)

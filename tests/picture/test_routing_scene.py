@@ -13,6 +13,7 @@ from beltplan import __version__
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.drive.belt import parse_designation
+from beltplan.drive.mounts import Hole, Mark, Mount, Slot
 from beltplan.drive.route import Route, route_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.picture.routing import routing_scene
@@ -215,3 +216,25 @@ def test_a_layout_in_inches_has_its_scale_and_its_findings_in_inches() -> None:
     assert max(widths) == pytest.approx(101.6)
     told = " ".join(label.text for label in scene.labels if label.name.startswith("finding"))
     assert "passes obstacle head with a gap of 1.96 in" in told and " mm" not in told
+
+
+def test_what_bolts_a_pulley_on_and_marks_are_drawn_where_they_lie() -> None:
+    """The slot's outline by shapely: a line as wide as the slot. Nothing of it in a picture of a layout without any."""
+    mount = Mount((Hole((-60.0, 80.0), 10.5),), (Slot((60.0, 90.0), (72.0, 95.0), 9.0),), ((0, 70), (20, 70), (0, 95)))
+    given = railcar().layout
+    pump = replace(given.pulleys["pump"], mount=mount)
+    bolted = replace(given, pulleys={**given.pulleys, "pump": pump}, marks=(Mark("dowel", (-330.0, 20.0)),))
+    scene = in_mm(made(route_of(bolted)))
+    hole, slot = (shapely.Polygon(item.rings[0]) for item in scene.named("bolt hole") if isinstance(item, Shape))
+    assert hole.centroid.coords[0] == pytest.approx((-250.0, 380.0)) and hole.length == pytest.approx(
+        10.5 * np.pi, rel=1e-2
+    )
+    exact = shapely.LineString([(-130.0, 390.0), (-118.0, 395.0)]).buffer(4.5)
+    assert slot.symmetric_difference(exact).area < 0.02 * exact.area
+    (metal,) = scene.named("obstacle mount of pump")
+    assert isinstance(metal, Shape) and metal.rings[0] == pytest.approx(np.array(pump.mounted.outline_mm))
+    arms = [item.points for item in scene.named("point dowel") if isinstance(item, Stroke)]
+    assert [arm.mean(axis=0).tolist() for arm in arms] == [pytest.approx([-330.0, 20.0])] * 2
+    assert texts(scene, "name dowel") == ["dowel"] and {"bolt hole", "mark"} <= {label.text for label in scene.labels}
+    bare = made(railcar())
+    assert not bare.named("bolt hole") and not {"bolt hole", "mark"} & {label.text for label in bare.labels}

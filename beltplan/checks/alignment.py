@@ -207,7 +207,8 @@ def _between(plane: Floats, low: Floats, high: Floats, play: Floats) -> Floats:
     steps = np.diff(straight)
     if not ((np.diff(low) - _NOISE_MM <= steps) & (steps <= np.diff(high) + _NOISE_MM)).all():
         low, high, step = low - low[0], high - high[0], plane[-1] - plane[0]
-        straight = plane[0] + low + (high - low) * (step - low[-1]) / (high[-1] - low[-1])
+        # Where nothing has any play, high is low.
+        straight = plane[0] + low + (high - low) * (step - low[-1]) / max(high[-1] - low[-1], _NOISE_MM)
     return np.asarray(straight[1:-1])
 
 

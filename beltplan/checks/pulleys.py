@@ -11,9 +11,10 @@ from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import frictions
 from beltplan.drive.profiles import PRACTICE
-from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, Role
+from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, Role, WrenchReadings
 from beltplan.drive.route import Route, belt_speed_m_per_s, ratios, turning_sense
-from beltplan.drive.travel import place_of
+from beltplan.drive.travel import Circuit, Travel, place_of
+from beltplan.geometry.vectors import Bools
 
 
 def wrap_findings(route: Route) -> list[Finding]:
@@ -385,19 +386,19 @@ def _spring_place(route: Route) -> list[Finding]:
 
 
 def _spring_readings(route: Route) -> list[Finding]:
-    """A spring that seems to grow toward longer path, or readings far off one line."""
-    pulley = route.moving
-    spring = None if pulley is None or pulley.adjuster is None else pulley.adjuster.spring
-    if pulley is None or route.travel is None or spring is None or spring.readings is None:
+    pulley, read = route.moving, readings_of(route.circuit)
+    if pulley is None or read is None:
         return []
-    read, found = spring.readings, list[Finding]()
-    if read.slope_Nm_per_deg * float(route.travel.direction) > 0.0:
-        wrong = "its `spring.readings` rise toward longer path, where a spring falls"
-        found += [DOUBT.find("caution", pulley.name, wrong, "were the angles counted clockwise, or the rows mixed up?")]
     off = 100.0 * read.off_Nm / read.torque_Nm
     wrong = f"its `spring.readings` lie up to {read.off_Nm:.2f} Nm off one line, {off:.0f} % of its torque"
     bound = demanded(route.layout, "max_spring_off_line_percent", (pulley.name,))
-    return found + DOUBT.judge(pulley.name, off, bound, wrong, "read them again: was the tool square to the arm?")
+    return DOUBT.judge(pulley.name, off, bound, wrong, "read them again: was the tool square to the arm?")
+
+
+def readings_of(circuit: Circuit) -> WrenchReadings | None:
+    """What a torque wrench read of the adjuster's spring."""
+    spring = None if circuit.adjuster is None else circuit.adjuster.spring
+    return None if spring is None else spring.readings
 
 
 DOUBT = Check(
@@ -409,3 +410,21 @@ DOUBT = Check(
         "max_spring_off_line_percent",
     ),
 )
+
+
+def rising_findings(route: Route) -> list[Finding]:
+    """A spring that, by its readings, grows toward longer path: which way that is, the other pulleys decide."""
+    if route.moving is None or route.travel is None or not rises(route.circuit, route.travel):
+        return []
+    wrong = "its `spring.readings` rise toward longer path, where a spring falls"
+    question = "were the angles counted clockwise, or the rows mixed up?"
+    return [RISING_SPRING.find("caution", route.moving.name, wrong, question)]
+
+
+def rises(circuit: Circuit, travel: Travel) -> Bools:
+    """Where the readings of the adjuster's spring rise toward longer path, (...)."""
+    read = readings_of(circuit)
+    return np.asarray(read is not None and read.slope_Nm_per_deg * travel.direction > 0.0)
+
+
+RISING_SPRING = Check("rising_spring", "readings of a spring that rise toward longer path", rising_findings)

@@ -105,8 +105,7 @@ def _by_heat(route: Route, tightest: str) -> list[_Named]:
     if not heat or band is None:
         return []
     name, factor = (f"hot, {tightest}", band[1]) if heat > 0.0 else ("cold, as low as it gets", band[0])
-    # A belt that hangs slack has no tension to be found out.
-    return [(name, factor * set_N(route.layout, route.circuit), HEAT_SOURCE)] if factor > 0.0 else []
+    return [(name, factor * set_N(route.layout, route.circuit), HEAT_SOURCE)]
 
 
 def _as_it_is(still: Plan, tension: SetTension) -> list[_Named]:
@@ -126,6 +125,8 @@ def _found_out(
     belt, index = route.layout.belt, int(np.argmax(loop.span))
     lengths = loop.span.tolist()
     ends = [(start.name, end.name) for start, end in route.spans]
+    # A belt that hangs slack has no tension to be found out.
+    tensions = [told for told in tensions if told[1] > 0.0]
     each = np.array([newton for _, newton, _ in tensions])
     # The whole loop slides over its pulleys and shares the stretch; a spring keeps the tension.
     kept = is_sprung(route.circuit) and (settled is None or settled.end is None)

@@ -430,11 +430,13 @@ def _cure(operation: Operation, condition: Condition) -> Cure:
 def preload_factor_wanted(operation: Operation, condition: Condition) -> float | None:
     """Factor on the spring, or on the set tension, that brings the highest use of all pulleys to `WANTED_USE`.
 
-    None where no factor up to 20 does. The worst state, steady or revving, is solved alone, then every state is looked
-    at again, since a sprung adjuster settles elsewhere each time.
+    None where no factor up to 20 does, or the tension is nothing. The worst state, steady or revving, is solved alone,
+    then every state is looked at again, since a sprung adjuster settles elsewhere each time.
     Source: least slack-side tension P_low = dP / (exp(use f wrap) - 1), from the slip formula.
     """
     preload_factor, torque = operation.preload_factor, operation.running.torque_Nm[None]
+    if not preload_factor > 0.0:
+        return None
     if operation.revving is not None:
         torque = np.concatenate((torque, operation.revving[0].torque_Nm))
     rpm = np.broadcast_to(operation.driver_rpm, torque.shape[:-1])

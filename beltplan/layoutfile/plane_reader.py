@@ -16,7 +16,7 @@ def read_plane(pulley: Section, on_back: bool, grooves: int | None, belt: Belt |
     if not isinstance(pulley.node("plane"), Table):
         return {"plane_mm": pulley.number("plane"), "first_groove_used": first}
     plane = pulley.mapping("plane")
-    by_grooves = plane is not None and _groove_given(pulley, plane, on_back, belt)
+    by_grooves = plane is not None and _groove_given(pulley, plane, on_back, grooves, belt)
     total = None if plane is None else _added_up(plane)
     if plane is None or belt is None or total is None or not by_grooves:
         return {"first_groove_used": first}
@@ -64,10 +64,10 @@ def _added_up(plane: Section) -> float | None:
     return sum(good) if lengths and len(good) == len(lengths) else None
 
 
-def _groove_given(pulley: Section, plane: Section, on_back: bool, belt: Belt | None) -> bool:
+def _groove_given(pulley: Section, plane: Section, on_back: bool, grooves: int | None, belt: Belt | None) -> bool:
     """Whether it is said where the grooves, or the middle of a smooth face, lie at the end of the stack."""
     to, face = plane.choice("to"), "face_to_first_groove"
-    wide = belt is not None and not belt.profile.is_ribbed and pulley.number("grooves") not in (None, 1.0)
+    ribbed = belt is not None and belt.profile.is_ribbed
     ahead = plane.number(face)
     if plane.has(face) and to not in (None, "face"):
         plane.refuse(face, f"{face} beside `to: {to}`", "only with `to: face`")
@@ -75,11 +75,11 @@ def _groove_given(pulley: Section, plane: Section, on_back: bool, belt: Belt | N
         plane.refuse("to", f"{to} on the back of the belt", "middle: a smooth face has no grooves")
     elif to == "face" and not plane.has(face):
         plane.missing(face, "from that face to the middle of the first groove, the one nearest to the engine")
-    elif to == "middle" and not (on_back or pulley.has("grooves") or (belt and not belt.profile.is_ribbed)):
+    elif to == "middle" and ribbed and not (on_back or pulley.has("grooves")):
         plane.refuse(
             "to", "middle without `grooves`", "`grooves` of the pulley: they tell where the belt's middle lies"
         )
-    elif to == "middle" and wide:
+    elif to == "middle" and belt is not None and not ribbed and grooves not in (None, 1):
         plane.refuse("to", "middle of several grooves whose pitch is not known", "first_groove")
     else:
         return to is not None and (to != "face" or ahead is not None)

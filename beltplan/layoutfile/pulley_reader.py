@@ -216,17 +216,16 @@ def _pointer_radius(pulley: Section) -> float | None:
 
 
 def _arm(pulley: Section) -> Arm | None:
-    spring = _arm_spring(pulley)
     arm = pulley.mapping("arm")
+    travel = None if arm is None else _stops(arm)
+    spring = _arm_spring(pulley, travel)
     if arm is None:
         return None
-    pivot, length, travel = arm.two_numbers("pivot"), arm.number("length"), _stops(arm)
+    pivot, length = arm.two_numbers("pivot"), arm.number("length")
     at, marks = _within(arm, "at_deg", travel), _marks(arm, travel)
     tension = _set_tension(pulley)
     if pivot is None or length is None or travel is None:
         return None
-    if spring is not None:
-        spring = replace(spring, at_deg=spring.at_deg + _whole_turns(spring.at_deg, travel))
     stops = (math.radians(travel[0]), math.radians(travel[1]))
     inertia = arm.number("inertia_kgm2")
     return Arm(pivot, length, stops, None if at is None else math.radians(at), marks, spring, tension, inertia)
@@ -284,9 +283,10 @@ def into_travel(angle_deg: float, travel_deg: _Stops) -> float | None:
     return None
 
 
-def _whole_turns(angle_deg: float, travel_deg: _Stops) -> float:
+def _whole_turns(angle_deg: float, travel_deg: _Stops | None) -> float:
     """Whole turns that bring an angle nearest to the middle of the travel: a free arm's angle may lie outside it."""
-    return _WHOLE_TURN_DEG * round((0.5 * sum(travel_deg) - angle_deg) / _WHOLE_TURN_DEG)
+    middle_deg = angle_deg if travel_deg is None else 0.5 * sum(travel_deg)
+    return _WHOLE_TURN_DEG * round((middle_deg - angle_deg) / _WHOLE_TURN_DEG)
 
 
 def _slide(pulley: Section) -> Slide | None:
@@ -317,19 +317,24 @@ def _slide_spring(pulley: Section) -> SlideSpring | None:
     return None if numbers is None else SlideSpring(*numbers)
 
 
-def _arm_spring(pulley: Section) -> ArmSpring | None:
+def _arm_spring(pulley: Section, travel: _Stops | None) -> ArmSpring | None:
     stated = ("torque_Nm", *SPRINGS["torque_Nm"])
     spring = pulley.mapping("spring", (*stated, "readings"))
     if spring is None:
         return None
     if not spring.has("readings"):
         numbers = _spring_numbers(spring, "torque_Nm")
-        return None if numbers is None else ArmSpring(*numbers)
+        if numbers is None:
+            return None
+        torque, at, rate = numbers
+        return ArmSpring(torque, at + _whole_turns(at, travel), rate)
     if beside := ", ".join(filter(spring.has, stated)):
         spring.refuse("readings", f"readings beside {beside}", "one of the two; `readings: null` takes them out")
     rows = spring.each("readings", _wrench_reading)
     if rows is None:
         return None
+    # Read past 0 or not, an angle is one of the arm's: rows of 358 and 2 deg lie 4 deg apart.
+    rows = tuple((angle + _whole_turns(angle, travel), up, down) for angle, up, down in rows)
     angles = [angle for angle, _, _ in rows]
     if max(angles) - min(angles) < _LEAST_READ_DEG:
         got = f"readings at one angle, {min(angles):g} deg" if len(rows) > 1 else "a reading at one angle only"

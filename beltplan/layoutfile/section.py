@@ -264,7 +264,7 @@ class Section:
         if node is not None:
             return self.converted(key, node, spec, convert)
         if spec.needed:
-            self.missing(key, spec.meaning)
+            self.missing(key, ": ".join(filter(None, (spec.meaning, ", ".join(spec.choices)))))
         return None
 
     def converted(

@@ -354,6 +354,11 @@ def _travel(laid: Laid, tally: Tally) -> None:
         tally.mark(~laid.travel.whole, CAUTION)
 
 
+def _rising_spring(laid: Laid, tally: Tally) -> None:
+    if laid.setting is not None:
+        tally.mark(pulleys.rises(laid.circuit, laid.travel), CAUTION)
+
+
 def _gaps(laid: Laid, tally: Tally) -> None:
     """Gaps of all three checks where the belt puts the adjuster, at both ends, and, where that leaves no problem, at
     every setting that `check` looks at: there of what moves with the adjuster.
@@ -401,6 +406,7 @@ BY_PLACE: Mapping[Check, _Question] = MappingProxyType(
         belt.RESERVE: _reserve,
         belt.FITTING: _fitting,
         belt.TRAVEL: _travel,
+        pulleys.RISING_SPRING: _rising_spring,
         clearance.CLEARANCE: _gaps,
         clearance.SPAN_GAP: _with_clearance,
         clearance.RIM_GAP: _with_clearance,

@@ -142,7 +142,9 @@ def _lowered(plan: Plan, heard: Heard, how: str, way: str, source: str) -> Itera
         if nominal.severity == PROBLEM:
             continue
         words = f"{reading.words}; {how} ({_used(nominal.value or 0.0)} at its nominal tension)"
-        change = reading.change and f"{way}, or {reading.change}"
+        # Of a belt that hangs slack no more tension can be told in times.
+        slack = not plan.operation.ends[0].preload_factor > 0.0
+        change = reading.change and (way if slack else f"{way}, or {reading.change}")
         severity, sources = min(reading.severity, CAUTION), f"{reading.source}; {source}"
         yield replace(reading, severity=severity, words=words, change=change, source=sources)
 

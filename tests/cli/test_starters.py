@@ -19,7 +19,7 @@ LINES = [
     if UNUSED.match(line)
 ]
 STANDS_INSTEAD = re.compile(
-    r"^#(level:|    load:|    tension_N:|    slide:|      (from|to|at|readings):|    spring:|  block:)"
+    r"^#(level:|    (load|tension_N|slide|spring|plane):|      (from|to|at|readings|mass_kg):|  block:)"
 )
 """What the starters say stands instead of something else, or needs a drawing beside the file."""
 

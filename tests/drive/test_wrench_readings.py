@@ -11,13 +11,15 @@ from scipy.stats import linregress
 from beltplan.checks.card import card_of
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.plan import plan_of
-from beltplan.checks.pulleys import DOUBT
+from beltplan.checks.pulleys import DOUBT, RISING_SPRING
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import ArmSpring, WrenchReadings
 from beltplan.drive.route import route_of
 from beltplan.report.check_json import result_of
 from beltplan.report.full_text import set_words
 from beltplan.report.screen import Footnotes
+from beltplan.squeal.readings import Heard
+from beltplan.squeal.study import squealing_of
 from tests.drive.loaded_drives import SWING, seven
 
 ROWS = ((266.0, 36.1, 29.8), (275.0, 33.0, 26.6), (284.0, 29.2, 23.9), (297.0, 25.4, 20.0))
@@ -75,6 +77,15 @@ def _means() -> np.ndarray:
     return np.array([0.5 * (up + down) for _, up, down in ROWS])
 
 
+def test_a_spring_that_jams_on_its_way_back_leaves_no_tension_at_the_low_end() -> None:
+    """Nothing pushes at 100 % friction: the card tells no tone of it, and only a free tensioner is advised."""
+    plan = plan_of(drive(tuple((angle, up, 0.0) for angle, up, _ in ROWS)))
+    tension = card_of(plan).tension
+    assert tension is not None and [level.name for level in tension.levels] == ["by its spring"]
+    lost = {each.reading.change for each in squealing_of(plan, Heard()).weighed if each.cause.name == "slip_low"}
+    assert lost - {""} == {"a tensioner that moves freely"}
+
+
 def test_two_angles_are_told_to_have_no_check() -> None:
     plan = plan_of(drive(ROWS[::3]))
     assert plan.tension is not None
@@ -93,6 +104,7 @@ def test_readings_that_no_spring_gives_are_asked_after(
     rows: tuple[tuple[float, float, float], ...], words: list[str]
 ) -> None:
     """Mirrored angles make a spring that grows; one torque read 4 Nm too large lies off the line of the others."""
-    found = [each for each in findings_of(route_of(drive(rows)), None) if each.check == DOUBT.name]
+    asked = (DOUBT.name, RISING_SPRING.name)
+    found = [each for each in findings_of(route_of(drive(rows)), None) if each.check in asked]
     assert [(each.severity, each.subject) for each in found] == [("caution", "tensioner")] * len(words)
     assert all(part in each.message for part, each in zip(words, found, strict=True))

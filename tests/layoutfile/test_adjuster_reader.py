@@ -135,6 +135,19 @@ def test_a_spring_read_at_angles_of_another_turn(tmp_path: Path) -> None:
     assert arm.spring.rate_Nm_per_deg == pytest.approx(0.2)
 
 
+@pytest.mark.parametrize("rows", ["[[270, 30, 24], [-75, 26, 22]]", "[[-90, 30, 24], [645, 26, 22]]"])
+def test_readings_of_one_spring_counted_from_different_turns(tmp_path: Path, rows: str) -> None:
+    """The same two as above: -75 and 645 deg are 285."""
+    spring = arm_of(tmp_path, ARM, f"spring: {{readings: {rows}}}").spring
+    assert spring is not None and spring.at_deg == 277.5
+    assert spring.rate_Nm_per_deg == pytest.approx(0.2)
+
+
+def test_one_angle_a_turn_apart_is_one_angle(tmp_path: Path) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace(SPRING, "spring: {readings: [[285, 30, 24], [-75, 26, 22]]}"))
+    assert fault.key == "pulleys.tight.spring.readings" and fault.got == "readings at one angle, 285 deg"
+
+
 def test_every_fault_of_a_springs_readings_at_once(tmp_path: Path) -> None:
     """What is stated beside readings too."""
     spring = "spring: {torque_Nm: 26, at_deg: 285, readings: [[285, 24, 30], [295, 27]]}"

@@ -105,6 +105,13 @@ def test_v_grooves_have_no_known_pitch(tmp_path: Path) -> None:
     ]
 
 
+def test_of_a_belt_that_cannot_be_read_nothing_is_asked(tmp_path: Path) -> None:
+    """A V-belt's one groove needs no number of grooves."""
+    given = PLAIN.replace("diameter: 130", "diameter: 130, plane: {stack: {a: 3}, to: middle}")
+    (fault,) = faults_of(tmp_path, given.replace("belt: 6PK", "belt: 6QK"))
+    assert fault.key == "belt"
+
+
 def test_everything_wrong_in_a_stack_at_once(tmp_path: Path) -> None:
     given = "diameter: 130, plane: {stack: {a: -3, b: x}, to: front, on: 3}, first_groove_used: 2, tilt_deg: [x, 0]"
     found = {fault.key for fault in faults_of(tmp_path, PLAIN.replace("diameter: 130", given))}

@@ -12,7 +12,7 @@ from beltplan.drive.belt import Belt
 from beltplan.drive.layout import Circle, Engine, Layout
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.profiles import PROFILES
-from beltplan.drive.pulleys import Arm
+from beltplan.drive.pulleys import Arm, ArmSpring, WrenchReadings
 from beltplan.drive.route import NoBeltPath, Route, route_of
 from beltplan.geometry.vectors import Floats
 from beltplan.layoutfile.layout_file import read_layout
@@ -68,6 +68,15 @@ def where_the_list_ends() -> Layout:
     return replace(loaded, engine=Engine(idle_rpm=700.0, max_rpm=3000.0), obstacles=hose)
 
 
+def read_spring() -> Layout:
+    """An arm whose spring was read; which way its path grows longer depends on where the crank is."""
+    read = WrenchReadings(((70.0, 36.0, 30.0), (110.0, 30.0, 24.0)))
+    spring = ArmSpring(read.torque_Nm, read.middle_deg, abs(read.slope_Nm_per_deg), read)
+    given = layout_of([pulley("crank", 0, 0, 150, role="crankshaft"), pulley("generator", 0, 0, 100, grooves=6)])
+    arm = Arm((50.0, -100.0), 100.0, (float(np.radians(60.0)), float(np.radians(120.0))), spring=spring)
+    return with_pulley(given, "generator", at_mm=None, adjuster=arm)
+
+
 SMALL = {"min_diameter_mm": {"": 20.0}}
 """For a coarse profile on pulleys too small for it, which would be a problem at every place."""
 
@@ -89,6 +98,7 @@ DRIVES: dict[str, tuple[Layout, str]] = {
     "no list": (replace(with_belt(where_the_list_ends(), profile=PROFILES["PM"], ribs=2), limits=SMALL), "crank"),
     "no list, little travel": (with_belt(on_slide((300.0, 0.0), (303.0, 0.0)), profile=PROFILES["PJ"]), "crank"),
     "a named belt": (named(), "generator"),
+    "a spring by what was read": (read_spring(), "crank"),
     "an engine that changes speed": (revving_camper(13.9, 4500.0), "house_alternator"),
 }
 """Each with the pulley that is moved."""

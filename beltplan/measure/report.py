@@ -251,7 +251,7 @@ def measure_object(found: Measuring, written: str | None = None) -> _Object:
         "level": None if level is None else list(level),
         "level_is_taken": found.level is not None,
         "as_seen": not found.unseen,
-        "clashes": [asdict(each) for each in found.clashes],
+        "clashes": [{"pulleys": each.pulleys, "got": each.got, "allowed": each.allowed} for each in found.clashes],
         "points": [_point(centre, is_mark(found, centre.name)) for centre in found.centres],
         "covariance_mm2": _covariance(found),
         "readings": [_reading_json(each) for each in found.checked],

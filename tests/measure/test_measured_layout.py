@@ -343,6 +343,7 @@ def test_what_no_belt_can_run_over_is_told_and_not_written(name: str, clash: str
     told, listed = run("measure", path), json.loads(run("measure", path, "--json").out)
     words = " ".join(told.out.split())
     assert (clash in words) and ("CLASH" in words) is bool(clash) is bool(listed["clashes"])
+    assert all(each.keys() == {"pulleys", "got", "allowed"} for each in listed["clashes"])
     assert told.code == (1 if clash else 0) and listed["sound"] is not bool(clash)
     assert ("Nothing stands against it" in words) is not bool(clash)
     refused = run("measure", path, "--write", written)

@@ -137,11 +137,11 @@ def _routing(handout: Handout) -> Iterator[Element]:
     yield element("div", *routing_of(plan, handout.settings), class_="drawing")
     if handout.settings:
         yield element("div", *_slider(handout), class_="controls")
+    yield element("div", *(_pulley_card(plan, n, row) for n, row in enumerate(plan.pulleys, 1)), class_="cards")
     signs = ", ".join(f"{sign}{KEPT}{name}" for name, sign in signs_of(plan.route).items())
     yield element("p", f"{signs}.", class_="narrow")
     yield element("p", "Touch a pulley, a span or a finding: what belongs to it lights up.", class_="hint touching")
     yield element("p", "Drawn to scale, seen from the front; x right, y up.", class_="hint")
-    yield element("div", *(_pulley_card(plan, n, row) for n, row in enumerate(plan.pulleys, 1)), class_="cards")
 
 
 def _switches() -> Iterator[Element]:

@@ -73,7 +73,7 @@ def routing_of(plan: Plan, settings: Sequence[Setting]) -> list[Element]:
     ]
     words = f"The routing, seen from the front: {'; '.join(part.words for part in parts.values())}"
     moving = None if plan.route.moving is None else plan.route.moving.name
-    whole = drawing(sheet.size, words, *layers, id="routing", data_moving=moving)
+    whole = drawing(sheet.size, words, *layers, role="group", id="routing", data_moving=moving)
     data = settings_json(drawn, settings, sheet)
     return [whole, element("script", data, type="application/json", id="settings")]
 

@@ -94,10 +94,12 @@ def _short(number: float) -> str:
     return f"{number:.1f}".removesuffix(".0") if abs(number) >= 0.05 else "0"
 
 
-def drawing(size: tuple[float, float], label: str, *children: Element, **attributes: object) -> Element:
-    """A drawing inside the page. label: what it shows, for who hears it."""
+def drawing(
+    size: tuple[float, float], label: str, *children: Element, role: str = "img", **attributes: object
+) -> Element:
+    """A drawing inside the page. label: what it shows, for who hears it; role: `group` where its parts are heard."""
     width, height = size
-    box = {"viewBox": f"0 0 {width:.0f} {height:.0f}", "role": "img", "aria_label": label}
+    box = {"viewBox": f"0 0 {width:.0f} {height:.0f}", "role": role, "aria_label": label}
     return element("svg", *children, **box, **attributes)
 
 

@@ -56,7 +56,9 @@ def test_it_can_be_heard(name: str) -> None:
         assert words_of(next(table.iter("caption")))
         assert all(cell.get("scope") in ("col", "row") for cell in table.iter("th"))
         assert all(row[0].tag == "th" or row[1].tag == "th" for row in next(table.iter("tbody")))
-    assert all(each.get("role") == "img" and each.get("aria-label") for each in page.iter("svg"))
+    roles = {each.get("role"): each.get("id") for each in page.iter("svg")}
+    assert roles["group"] == "routing" and set(roles) <= {"group", "img"}
+    assert all(each.get("aria-label") for each in page.iter("svg"))
     assert all(each.get("aria-hidden") == "true" for each in page.iter("span") if has(each, "sign"))
 
 
@@ -108,6 +110,21 @@ def test_the_layouts_text_comes_back_as_it_was(run: Runner, here: Path) -> None:
     for page in ("one.html", "two.html"):
         assert read_text(page, FaultList()) == text
     assert '--variant "</script><i>"' in words_of(tree_of(Path("one.html").read_text(encoding="utf-8")))
+
+
+def test_drawings_that_the_layout_names_are_told_and_wanted_beside_the_page(run: Runner, here: Path) -> None:
+    """They cannot come along: the page says so, and reading it back elsewhere names the file that is missing."""
+    Path("elsewhere").mkdir()
+    Path("block.csv").write_text("x_mm,y_mm\n900,0\n950,0\n950,50\n")
+    text = path_named("railcar").read_text(encoding="utf-8")
+    Path("drive.yaml").write_text(text.replace("obstacles:\n", "obstacles:\n  block: {file: block.csv}\n"))
+    assert run("page", "drive.yaml", "--out", "page.html").code == 0
+    page = Path("page.html").read_text(encoding="utf-8")
+    assert "must then lie beside it: block.csv." in words_of(tree_of(page))
+    assert run("check", "page.html", "--json") == run("check", "drive.yaml", "--json")
+    Path("elsewhere", "page.html").write_text(page, encoding="utf-8")
+    ran = run("check", "elsewhere/page.html")
+    assert (ran.code, ran.out) == (2, "") and "block.csv" in ran.err
 
 
 def test_a_page_that_is_no_page_of_ours_is_refused_as_any_text(run: Runner, here: Path) -> None:

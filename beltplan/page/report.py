@@ -224,22 +224,24 @@ def _note(note: Paragraph) -> Element:
 
 
 def _answer(plan: Plan, notes: Footnotes) -> Iterator[Element]:
-    frame, adjuster, belts, spans, tension, slip, hubs = full_blocks(plan, notes)
+    full = full_blocks(plan, notes)
     pulleys = table_of(_numbered(pulleys_table(plan, full=True)), "Pulleys in the belt's travel")
-    yield _section("Pulleys", "pulleys", pulleys, _folded("How to read it", *_blocks(frame, "")))
-    if adjuster:
-        yield _section("Adjuster", "adjuster", *_blocks(adjuster[1:], "Adjuster"))
+    yield _section("Pulleys", "pulleys", pulleys, _folded("How to read it", *_blocks(full["frame"], "")))
+    if full["adjuster"]:
+        yield _section("Adjuster", "adjuster", *_blocks(full["adjuster"][1:], "Adjuster"))
     bars = [reserves_of(plan.route.stock[:8])] if plan.route.stock and plan.route.window else []
-    yield _section("Belts that fit", "belts", _pair(bars, _bare(belts), "Belts that fit, best first"))
-    yield _section("Tension and spans", "tension", *_blocks(_bare(tension), "Tension"),
-                   _folded("Every span", *_blocks(spans, "Spans")))  # fmt: skip
+    yield _section("Belts that fit", "belts", _pair(bars, _bare(full["belts"]), "Belts that fit, best first"))
+    yield _section("Tension and spans", "tension", *_blocks(_bare(full["tension"]), "Tension"),
+                   _folded("Every span", *_blocks(full["spans"], "Spans")))  # fmt: skip
     if plan.slip:
         curves = _folded("Over the engine's speed", *slip_curves(plan))
-        yield _section("Slip", "slip", _pair([slip_dots(plan)], slip, "Grip used by each pulley"), curves)
-    elif slip:
-        yield _section("Slip", "slip", *_blocks(slip, "Grip used"))
-    if hubs:
-        yield _section("Hub loads", "hubs", _folded("Pull on every hub", *_blocks(hubs, "Hub loads")))
+        yield _section("Slip", "slip", _pair([slip_dots(plan)], full["slip"], "Grip used by each pulley"), curves)
+    elif full["slip"]:
+        yield _section("Slip", "slip", *_blocks(full["slip"], "Grip used"))
+    if full["hubs"]:
+        yield _section("Hub loads", "hubs", _folded("Pull on every hub", *_blocks(full["hubs"], "Hub loads")))
+    if full["bolted"]:
+        yield _section("Holes and marks", "bolted", *_blocks(full["bolted"], "Holes and marks"))
 
 
 def _card(card: Card, notes: Footnotes) -> list[Element]:

@@ -28,7 +28,7 @@ def check_report(plan: Plan, full: bool = False) -> Report:
         buy_blocks(plan.route),
         [*findings_blocks(told, notes), *_notes_left(plan, full)],
         [pulleys_table(plan, full), *_below(plan, full)],
-        *(full_blocks(plan, notes) if full else []),
+        *(full_blocks(plan, notes).values() if full else []),
     ]
     return report_of(
         plan.layout.units,

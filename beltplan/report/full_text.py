@@ -26,18 +26,18 @@ _LEAST_WINDOW_MM = 0.1
 """A window narrower than this is no window."""
 
 
-def full_blocks(plan: Plan, notes: Footnotes) -> list[list[Block]]:
-    """The sections after the answer."""
-    return [
-        [Paragraph(_frame(plan))],
-        _adjuster(plan),
-        _belts(plan.route),
-        _spans(plan),
-        _tension(plan, notes),
-        _slip(plan, notes),
-        _hubs(plan),
-        _bolted(plan.layout),
-    ]
+def full_blocks(plan: Plan, notes: Footnotes) -> dict[str, list[Block]]:
+    """The sections after the answer, by what each is about, in their order."""
+    return {
+        "frame": [Paragraph(_frame(plan))],
+        "adjuster": _adjuster(plan),
+        "belts": _belts(plan.route),
+        "spans": _spans(plan),
+        "tension": _tension(plan, notes),
+        "slip": _slip(plan, notes),
+        "hubs": _hubs(plan),
+        "bolted": _bolted(plan.layout),
+    }
 
 
 def _frame(plan: Plan) -> str:

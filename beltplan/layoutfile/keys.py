@@ -83,18 +83,10 @@ class Key(NamedTuple):
         """What may stand there, in words. scale: mm for one unit of the file."""
         if self.choices:
             return ", ".join(self.choices)
-        if self.kind in (
-            "true or false",
-            "usual or mapping",
-            "designation or mapping",
-            "mapping or list",
-            "mapping or names",
-            "list of readings",
-            "list of slots",
-        ):
-            return self.kind
         if self.kind == "text":
             return "a text on one line, of printable characters"
+        if self.kind not in _WORDS:
+            return self.kind
         return f"{_WORDS[self.kind]} {self._range(scale)}"
 
     def _range(self, scale: float) -> str:

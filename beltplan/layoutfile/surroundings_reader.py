@@ -29,14 +29,11 @@ def _obstacle(name: str, section: Section) -> Obstacle | None:
     if len(given) > 1:
         section.refuse(given[1], f"both {' and '.join(given)}", "one of them")
         return None
-    if given != ["file"] and any(section.has(key) for key in OF_A_FILE):
-        _refuse_without_file(section)
-        return None
-    if section.has("circle"):
-        return _circle(name, section)
-    elif section.has("polygon"):
-        return _polygon(name, section)
-    return _traced(name, section) if section.has("file") else None
+    foreign = [key for key in OF_A_FILE if section.has(key) and given != ["file"]]
+    for key in foreign:
+        section.refuse(key, f"{key} without file", "beside file alone, the drawing that it is about")
+    read = {"circle": _circle, "polygon": _polygon, "file": _traced}
+    return None if foreign or not given else read[given[0]](name, section)
 
 
 def _traced(name: str, section: Section) -> Obstacle | None:
@@ -45,12 +42,6 @@ def _traced(name: str, section: Section) -> Obstacle | None:
     )
 
     return read_traced(name, section)
-
-
-def _refuse_without_file(section: Section) -> None:
-    for key in OF_A_FILE:
-        if section.has(key):
-            section.refuse(key, f"{key} without file", "beside file alone, the drawing that it is about")
 
 
 def _circle(name: str, section: Section) -> Circle | None:

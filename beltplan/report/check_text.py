@@ -35,7 +35,7 @@ def check_report(plan: Plan, full: bool = False) -> Report:
         parts,
         notes,
         full,
-        f"{MORE}   fitting it: beltplan fit   how sure the belt is: beltplan tolerance",
+        f"{MORE}   fitting it: beltplan fit   how sure: beltplan tolerance",
     )
 
 

@@ -34,37 +34,47 @@ NOT_ON_REVS: Named = ("note", "slip_on_revs", "belt")
 """No rate of the engine's speed is given."""
 SHORT_AT_IDLE: Named = ("caution", "current", "alternator")
 """At idle an alternator gives less than all that is switched on, by its test sheet or by the usual curve."""
+FIRST_MODE: Named = ("note", "drive_resonance", "belt")
+"""The firing meets the first mode between idle and the highest speed, as in nearly every drive."""
 SHORT_HOUSE: Named = ("caution", "current", "house_alternator")
 
 SHOWN: dict[tuple[str, str | None], set[Named]] = {
-    ("railcar", None): {("caution", "wrap", "compressor"), SHORT_AT_IDLE},
+    ("railcar", None): {("caution", "wrap", "compressor"), SHORT_AT_IDLE, FIRST_MODE},
     ("camper", None): {
         ("problem", "wrap", "crank"),
         ("problem", "wrap", "house_alternator"),
         ("problem", "slip", "crank"),
         SHORT_HOUSE,
+        FIRST_MODE,
+        ("note", "tension_swing", "water_pump to house_alternator"),
     },
     ("camper", "with idler"): {
         ("caution", "wrap", "house_alternator"),
         ("caution", "slip_on_revs", "crank"),
         SHORT_HOUSE,
+        FIRST_MODE,
+        ("note", "tension_swing", "water_pump to house_alternator"),
     },
     ("orchard_sprayer", None): {
         ("caution", "wrap", "crank"),
         ("caution", "wrap", "alternator"),
         NOT_ON_REVS,
         SHORT_AT_IDLE,
+        FIRST_MODE,
+        ("note", "tension_swing", "crank to pump_and_fan"),
     },
-    ("workboat", None): {NOT_ON_REVS},
+    ("workboat", None): {NOT_ON_REVS, FIRST_MODE},
     ("workboat", "alternator low"): {
         ("caution", "wrap", "crank"),
         ("caution", "wrap", "alternator"),
+        ("caution", "drive_resonance", "belt"),
         NOT_ON_REVS,
     },
     ("workboat", "sides swapped"): {
         ("problem", "wrap", "alternator"),
         ("caution", "wrap", "crank"),
         NOT_ON_REVS,
+        FIRST_MODE,
     },
     ("too_tight", None): {
         ("problem", "belt_fit", "belt"),

@@ -375,9 +375,13 @@ def _arms(laid: _Laid) -> Iterator[Measured]:
             bound = replace(bound, source=f"{bound.source}; {ARM_SOURCE}")
             gap = point_to_segment(other.centre, pivot, own.centre) - ARM_HALF_MM - AXIS_HALF_MM
             yield Measured(RIM_CHECK, bound, gap, other.name, f"arm of {own.name}", "arm")
-            # How far the pivot stands out toward the belt no layout says: a question, no more.
-            asked, over = replace(bound, only_caution=True), other.gap_to(pivot) - ARM_HALF_MM
-            yield Measured(RIM_CHECK, asked, over, other.name, f"pivot of {own.name}", "pivot")
+            # How far the pivot stands out toward the belt no layout says: a question where a rim is over it, and no
+            # clearance where none is.
+            over = other.gap_to(pivot) - ARM_HALF_MM
+            asked = np.where(over < bound.limit, over, np.inf)
+            yield Measured(
+                RIM_CHECK, replace(bound, only_caution=True), asked, other.name, f"pivot of {own.name}", "pivot"
+            )
 
 
 def _box_gap(span: FreeSpan, corners: Floats) -> Floats:

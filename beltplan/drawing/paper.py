@@ -13,7 +13,7 @@ from beltplan.picture.scene import Box
 
 MARGIN_MM = 10.0
 """Left blank at every edge: printers cannot print up to it. Common practice, no source."""
-STRIP_MM = 46.0
+STRIP_MM = 52.0
 """Height kept at the foot of every sheet for title, check scales and cautions."""
 SIDE_MM = 12.0
 """Width kept at the right of every sheet for the upright check scale."""

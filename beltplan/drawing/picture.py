@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from beltplan.drawing.control import control_words
 from beltplan.drawing.labels import Note, holds, keep_out_of, notes_of, with_seams, within
 from beltplan.drawing.marks import Join, edge_items, join_items, joins_of, scales_up
 from beltplan.drawing.paper import (
@@ -107,7 +108,8 @@ def _page_scene(template: Template, heading: Heading, page: Page, line: tuple[Fl
     items += scales_up(window[2] + 1.0, window[1] + 1.0)
     shown, cell = (seen_box(box, FULL_SIZE) for box in (window, tiling.cell(page)))
     notes = [item for note in template.notes for item in _note_items(note, shown, cell)]
-    strip = strip_items(heading, tiling, template.pages, page, line)
+    control = control_words(template.drawing.dots, window, page == template.pages[0])
+    strip = strip_items(heading, tiling, template.pages, page, line, control)
     left, bottom, right, top = window
     low = bottom - STRIP_MM - MARGIN_MM
     frame = (left - MARGIN_MM, low, right + SIDE_MM + MARGIN_MM, top + MARGIN_MM)

@@ -24,6 +24,7 @@ _JOIN_WORDS = (
 
 
 _LEAD = " " * len("WRITTEN  ")
+DO_NOT_PUNCH = "DO NOT PUNCH YET"
 
 
 @dataclass(frozen=True)
@@ -49,7 +50,7 @@ def checked_words(findings: Sequence[Finding]) -> str:
     if not found:
         return "Check found nothing against it."
     if counts[0][0]:
-        return f"DO NOT PUNCH YET: check found {found}."
+        return f"{DO_NOT_PUNCH}: check found {found}."
     return f"Check found {found}: read {_them(counts)} before you cut metal."
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from beltplan.drawing.marks import INCHES, page_words, scales_across
 from beltplan.drawing.paper import STRIP_MM, Page, Tiling
+from beltplan.drawing.report import DO_NOT_PUNCH
 from beltplan.drawing.strokes import DOT_MM, FULL_SIZE
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Floats
@@ -39,7 +40,7 @@ _JOIN_WORDS = (
 )
 _ONE_SHEET_WORDS = "One sheet holds all of it."
 _FRAME_WORDS = "Seen from the front; x right, y up, from the layout's origin."
-_TITLE_PT, _STRONG_PT, _TEXT_PT, _SMALL_PT = 10.0, 8.5, 7.0, 6.5
+_LOUD_PT, _TITLE_PT, _STRONG_PT, _TEXT_PT, _SMALL_PT = 12.5, 10.0, 8.5, 7.0, 6.5
 _MAP_MM = (26.0, 14.5)
 _LEGEND_MM = 7.0
 _GAP_MM = 2.0
@@ -63,6 +64,11 @@ class Heading:
     checked: str
     belt: str
 
+    @property
+    def stops(self) -> bool:
+        """Whether nothing may be punched yet: then it is the loudest of all that a sheet says."""
+        return self.checked.startswith(DO_NOT_PUNCH)
+
 
 def heading_of(route: Route, printed: date, checked: str) -> Heading:
     """The heading of a route's template, printed on a day."""
@@ -71,13 +77,15 @@ def heading_of(route: Route, printed: date, checked: str) -> Heading:
 
 
 def strip_items(
-    heading: Heading, tiling: Tiling, pages: tuple[Page, ...], page: Page, line: tuple[Floats, ...]
+    heading: Heading, tiling: Tiling, pages: tuple[Page, ...], page: Page, line: tuple[Floats, ...], control: str
 ) -> list[Item]:
-    """The strip of one sheet. line: the belt's path, for the small map of the sheets."""
+    """The strip of one sheet. line: the belt's path, for the small map of the sheets. control: what to measure."""
     left, top = tiling.window(page)[0], tiling.window(page)[1] - 1.0
     right, foot = left + tiling.sheet.window_mm[0], tiling.window(page)[1] - STRIP_MM
+    colour = pens.PROBLEM if heading.stops else pens.INK
     words = (
-        Paragraph(heading.checked, _STRONG_PT, pens.INK, True, name="checked"),
+        Paragraph(heading.checked, _LOUD_PT if heading.stops else _STRONG_PT, colour, True, name="checked"),
+        *([Paragraph(control, _TEXT_PT, pens.INK, True, name="control")] if control else []),
         Paragraph(f"{heading.belt}. {_FRAME_WORDS}", _TEXT_PT, pens.SOFT_INK, name="belt"),
         Paragraph(PRINT_SAFETY, _TEXT_PT, pens.INK, True, name="caution"),
     )
@@ -102,11 +110,12 @@ def _head(
     left, right = edges
     place = f"row {page[0] + 1} of {tiling.rows}, column {page[1] + 1} of {tiling.columns}"
     day = f"{heading.printed.isoformat()}, sheet {page_words(page)} ({pages.index(page) + 1} of {len(pages)})"
+    room_pt = (right - left - _GAP_MM) * MM_PT - text_width_pt(day, _TEXT_PT)
     return [
-        Label(_title(heading, (right - left) * MM_PT), (left, top - 3.7), _TITLE_PT, pens.INK, True, name="title"),
+        Label(_title(heading, room_pt), (left, top - 3.7), _TITLE_PT, pens.INK, True, name="title"),
         Label(_PRINT_WORDS, (left, top - 8.0), _STRONG_PT, pens.INK, True, name="print"),
         Label(place, (right, top - 8.0), _STRONG_PT, pens.INK, True, "right", "place"),
-        Label(day, (right, top - 12.0), _TEXT_PT, pens.INK, align="right", name="date"),
+        Label(day, (right, top - 3.7), _TEXT_PT, pens.INK, align="right", name="date"),
     ]
 
 

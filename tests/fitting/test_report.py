@@ -168,7 +168,4 @@ def test_a_press_of_nothing(run: Runner, press: str) -> None:
 
 def test_check_names_the_command(capsys: pytest.CaptureFixture[str]) -> None:
     main(["check", str(FOLDER / "camper.yaml")])
-    assert (
-        "more: --full   fitting it: beltplan fit   how sure: beltplan tolerance\n"
-        in capsys.readouterr().out
-    )
+    assert "more: --full   fitting it: beltplan fit   how sure: beltplan tolerance\n" in capsys.readouterr().out

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Literal, NamedTuple
 
+from beltplan.layoutfile.own_units import units_of
+
 _Kind = Literal[
     "text",
     "choice",
@@ -77,7 +79,8 @@ class Key(NamedTuple):
     def in_words(self) -> str:
         """What is written there, its unit, meaning and default, as the word list has it."""
         without = self.default if self.needed else f"default: {self.default}"
-        return f"{self.kind}{', ' * bool(self.unit)}{self.unit}: {self.meaning}; {without}"
+        unit = self.unit if self.unit in LENGTHS else " or ".join(units_of(self.unit)[:2]) or self.unit
+        return f"{self.kind}{', ' * bool(unit)}{unit}: {self.meaning}; {without}"
 
     def allowed(self, scale: float = 1.0) -> str:
         """What may stand there, in words. scale: mm for one unit of the file."""

@@ -11,6 +11,7 @@ from beltplan.faults import FaultList, nearest
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.file_units import scale_of
 from beltplan.layoutfile.keys import Key
+from beltplan.layoutfile.own_units import own_unit_value, unit_in_name
 from beltplan.layoutfile.schema import key_at, names_under, written_as
 from beltplan.layoutfile.values import (
     COMMA_HINT,
@@ -98,7 +99,10 @@ class Section:
         """Note that a key is not there, unless it is, misspelt, which is noted as such."""
         known = names_under(self.form)
         unknown = [name for name in self.table.entries if name not in known][:_MOST_UNKNOWN]
-        meant = (_RADIUS.get(name) or word_meant(name, known) or nearest(name, known) for name in unknown)
+        meant = (
+            _RADIUS.get(name) or self._in_other_unit(name, known)[0] or word_meant(name, known) or nearest(name, known)
+            for name in unknown
+        )
         if key not in meant:
             self.refuse(key, "nothing", allowed)
 
@@ -125,7 +129,20 @@ class Section:
             return f" here: it stands beside `{own}`, one level up"
         if _RADIUS.get(name) in known:
             return f" (write {_RADIUS[name]}, twice the {name})"
-        return meant_by(name, known)
+        meant, unit = self._in_other_unit(name, known)
+        return self._converted_hint(name, meant, unit) if meant else meant_by(name, known)
+
+    def _in_other_unit(self, name: str, known: tuple[str, ...]) -> tuple[str, str]:
+        """The known key that one stands for which names another unit, and that unit; both empty where there is none."""
+        specs = ((key, self.spec(key).unit) for key in known if self.form and key in names_under(self.form))
+        units = ((key, unit_in_name(name, key, unit)) for key, unit in specs)
+        return next(((key, unit) for key, unit in units if unit), ("", ""))
+
+    def _converted_hint(self, name: str, key: str, unit: str) -> str:
+        node = self.node(name)
+        text = node.text if isinstance(node, Scalar) and is_number(node) else ""
+        value = own_unit_value(f"{text} {unit}", self.spec(key).unit)
+        return f" (write {key}: {value:.4g}, or {key}: {text} {unit})" if value is not None else f" (write {key})"
 
     def number(self, key: str) -> float | None:
         """A number, in mm where the key is in the file's units."""

@@ -10,6 +10,7 @@ STARTER = """\
 
 title: Starter layout, invented numbers     # name of the layout
 # lengths in this file: mm or in; a length may carry its own: 381.5 mm, 14 7/8 in. Alone, a number of a key in _mm is mm
+# Other values may carry a unit of the shop: 1230 psi, 33 ft-lb, 150 lbf, 1.5 hp, 0.85 in3. Alone, in that of the key
 units: mm
 rotation: clockwise          # the driving pulley, seen from the front: clockwise or counterclockwise
 
@@ -179,6 +180,7 @@ MEASUREMENT_STARTER = """\
 
 title: Starter measurements, invented numbers    # name of the layout
 units: in                    # lengths in this file: in or mm; a length may carry its own: 381.5 mm, 14 7/8 in
+# Other values may carry a unit of the shop: 33 ft-lb, 150 lbf, 1.5 hp. Alone, in that of the key.
 
 belt: 6PK                    # what the belt is, as in any layout (`beltplan new FILE` shows every key of one)
 engine: {idle_rpm: 750, cruise_rpm: 1600, max_rpm: 2600, cylinders: 4}

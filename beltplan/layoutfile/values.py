@@ -9,6 +9,7 @@ from beltplan.drive.belt import MM_PER_INCH
 from beltplan.faults import did_you_mean, quoted
 from beltplan.layoutfile.document import Node, Scalar, Sequence, kind_of
 from beltplan.layoutfile.keys import FILE_UNIT, LENGTHS, Key
+from beltplan.layoutfile.own_units import own_unit_value, units_of
 
 LONGEST_NAME = 40
 LONGEST_TEXT = 200
@@ -16,6 +17,7 @@ COMMA_HINT = " (write the decimal point as a point, not a comma)"
 
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
 _TAPE = re.compile(r"\d\s*(?:/\s*\d|[\"'½¼¾⅛⅜⅝⅞]|(?:mm|cm|in|inch|inches|ft)\b)", re.ASCII)
+_WITH_UNIT = re.compile(r"[+-]?[\d.]+\s*[a-zA-Z]", re.ASCII)
 _COMMA = re.compile(r"[+-]?\d+,\d+", re.ASCII)
 
 
@@ -42,13 +44,17 @@ def is_number(node: Node) -> bool:
 def number(node: Node, key: Key, scale: float = 1.0) -> float:
     """A finite number within the key's range. A length comes out in mm, and may carry its unit, as read off a tape."""
     unit_mm = scale if key.unit == FILE_UNIT else 1.0
-    if not (isinstance(node, Scalar) and is_number(node)):
-        if key.unit in LENGTHS and isinstance(node, Scalar) and _TAPE.search(node.text):
-            return read_length(node, key, unit_mm)
-        raise Misread(kind_of(node) + _hint(node), key.allowed(scale))
-    value = float(node.text) * unit_mm
+    if isinstance(node, Scalar) and is_number(node):
+        value = float(node.text) * unit_mm
+    elif key.unit in LENGTHS and isinstance(node, Scalar) and _TAPE.search(node.text):
+        return read_length(node, key, unit_mm)
+    elif isinstance(node, Scalar) and (own := own_unit_value(node.text, key.unit)) is not None:
+        value = own
+    else:
+        raise Misread(kind_of(node) + _hint(node, key), key.allowed(scale))
     if not (key.least <= value <= key.most) or (key.above and value == key.least):
-        raise Misread(node.text if len(node.text) < LONGEST_NAME else quoted(node.text), key.allowed(scale))
+        short = is_number(node) and len(node.text) < LONGEST_NAME
+        raise Misread(node.text if short else kind_of(node), key.allowed(scale))
     return value
 
 
@@ -60,9 +66,11 @@ def whole_number(node: Node, key: Key) -> int:
     return int(value)
 
 
-def _hint(node: Node) -> str:
+def _hint(node: Node, key: Key) -> str:
     if not isinstance(node, Scalar):
         return ""
+    if _WITH_UNIT.match(node.text) and (units := units_of(key.unit)):
+        return f" (its unit may be {', '.join(units)})"
     if not node.plain and _NUMBER.fullmatch(node.text):
         return " in quotes (write it without)"
     return COMMA_HINT if _COMMA.fullmatch(node.text) else ""

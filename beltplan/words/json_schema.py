@@ -15,6 +15,7 @@ from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.loads import USUAL
 from beltplan.layoutfile.keys import FILE_UNIT, LENGTHS, Key
 from beltplan.layoutfile.layout_file import MEASURED_BY
+from beltplan.layoutfile.own_units import spellings_of, units_of
 from beltplan.layoutfile.schema import FORMS, GAP, KEYS, MEASUREMENT_KEYS, Forms, key_at
 from beltplan.layoutfile.values import LONGEST_NAME, LONGEST_TEXT
 
@@ -199,7 +200,11 @@ def _number(key: Key) -> _Schema:
     least = "exclusiveMinimum" if key.above else "minimum"
     found = {"type": "number", least: min(key.least, key.least / inch), "maximum": max(key.most, key.most / inch)}
     text = _defined("reading" if key in MEASUREMENT_KEYS else "length")
-    return _either(found, text) if key.unit in LENGTHS else found
+    if key.unit in LENGTHS:
+        return _either(found, text)
+    if not units_of(key.unit):
+        return found
+    return _either(found, {"type": "string", "pattern": rf"^\s*[+-]?({_NUMBER})\s*({spellings_of(key.unit)})\s*$"})
 
 
 def _defined(name: str) -> _Schema:

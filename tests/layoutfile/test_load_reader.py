@@ -179,7 +179,7 @@ WRONG = [
     ("{}", "", "a load without any of current_A"),
     ("{displacement_cm3: 6}", "", "a load without any of"),
     ("{torque_Nm: null}", "", "a load without any of"),
-    ("{power_W: 800}", ".power_W", "did you mean power_kW?"),
+    ("{power_W: 800}", ".power_W", "write power_kW: 0.8"),
     ("{torque_nm: 8}", ".torque_nm", "write torque_Nm"),
     ("{colour: red}", ".colour", "an unknown key"),
     ("{torque_Nm: 8, colour: red}", ".colour", "an unknown key"),

@@ -1,0 +1,78 @@
+"""Values that carry a unit of their own, such as 1230 psi or 33 ft-lb, in the unit of their key."""
+
+from __future__ import annotations
+
+import re
+from typing import NamedTuple
+
+from beltplan.drive.belt import LBF_N, MM_PER_INCH
+
+_LB_KG, _FOOT_M, _GRAVITY = 0.45359237, 0.3048, 9.80665
+"""By definition: international pound and foot (agreement of 1959), standard gravity (CGPM 1901)."""
+_FTLB_NM = LBF_N * _FOOT_M
+_PSI_BAR = LBF_N / MM_PER_INCH**2 * 10.0
+"""One N/mm2 is 10 bar."""
+_HP_KW = 550.0 * _FTLB_NM / 1000.0
+"""Mechanical horsepower: 550 ft lbf/s by definition."""
+_POUNDS_FORCE = "lbf?|lbs"
+_FOOT_POUNDS = "ft[- ]?(?:lbf?|lbs)|lbf?[- ]?ft"
+
+
+class _Unit(NamedTuple):
+    """A unit that may be written: its usual word, a pattern of all its spellings, and its size in the key's unit."""
+
+    word: str
+    pattern: str
+    size: float
+
+
+_UNITS: dict[str, tuple[_Unit, ...]] = {
+    "mm": (_Unit("in", "in|inch", MM_PER_INCH),),
+    "bar": (_Unit("psi", "psi|PSI", _PSI_BAR), _Unit("kPa", "kPa", 0.01), _Unit("MPa", "MPa", 10.0)),
+    "Nm": (
+        _Unit("ft-lb", _FOOT_POUNDS, _FTLB_NM),
+        _Unit("in-lb", "in[- ]?(?:lbf?|lbs)|lbf?[- ]?in", _FTLB_NM / 12.0),
+    ),
+    "Nm/deg": (_Unit("ft-lb/deg", f"(?:{_FOOT_POUNDS})/deg", _FTLB_NM),),
+    "N": (
+        _Unit("lbf", _POUNDS_FORCE, LBF_N),
+        _Unit("kgf", "kgf?", _GRAVITY),
+        _Unit("kN", "kN", 1000.0),
+    ),
+    "N/mm": (_Unit("lbf/in", f"(?:{_POUNDS_FORCE})/in", LBF_N / MM_PER_INCH),),
+    "kW": (_Unit("hp", "hp|HP", _HP_KW), _Unit("W", "W", 0.001)),
+    "cm3": (_Unit("in3", "in3|cu[. ]?in", MM_PER_INCH**3 / 1000.0), _Unit("cc", "cc|ml", 1.0)),
+    "kg": (_Unit("lb", "lbs?", _LB_KG),),
+    "kg/m": (_Unit("lb/ft", "lbs?/ft", _LB_KG / _FOOT_M),),
+}
+_LONGEST = 40
+_NUMBER = r"(?P<number>[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
+
+
+def units_of(unit: str) -> tuple[str, ...]:
+    """Usual words for the units in which a value of a key in that unit may be written; none where nothing may be."""
+    return (unit, *(each.word for each in _UNITS.get(unit, ()))) if unit in _UNITS else ()
+
+
+def spellings_of(unit: str) -> str:
+    """A pattern of all units in which a value of a key in that unit may be written."""
+    return "|".join((re.escape(unit), *(each.pattern for each in _UNITS[unit])))
+
+
+def own_unit_value(text: str, unit: str) -> float | None:
+    """A number with a unit behind it, in the unit of its key; None where it is nothing of the kind."""
+    if len(text) > _LONGEST:
+        return None
+    for each in (_Unit(unit, re.escape(unit), 1.0), *_UNITS.get(unit, ())):
+        if unit in _UNITS and (match := re.fullmatch(rf"\s*{_NUMBER}\s*(?:{each.pattern})\s*", text, re.ASCII)):
+            return float(match["number"]) * each.size
+    return None
+
+
+def unit_in_name(name: str, known: str, unit: str) -> str | None:
+    """The unit that a key names which is another one in its own unit: of pressure_psi, beside pressure_bar, psi."""
+    stem = known.removesuffix(unit)
+    suffix = name[len(stem) :].replace("_", "-")
+    if stem == known or not name.startswith(stem):
+        return None
+    return next((each.word for each in _UNITS.get(unit, ()) if re.fullmatch(each.pattern, suffix)), None)

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import pdfplumber
 
+from beltplan.drawing.paper import MARGIN_MM, STRIP_MM
 from beltplan.drawing.picture import Template, page_scenes, template_of
 from beltplan.drawing.strip import heading_of
 from beltplan.drawing.strokes import drawing_of
@@ -93,9 +94,14 @@ class Page:
         found = [a for a in level if any(np.hypot(*(a - b)) < 1e-3 for b in upright)]
         return np.array(found).reshape(-1, 2)
 
+    @property
+    def names(self) -> list[Word]:
+        """The words of the drawing itself, over the strip, which names parts as well."""
+        return [word for word in self.words if word.at[1] > MARGIN_MM + STRIP_MM]
+
     def cross_at(self, name: str) -> Floats:
         """The centre's cross nearest to where its name is printed. Raises StopIteration where it is not printed."""
-        word = next(word for word in self.words if word.text == name)
+        word = next(word for word in self.names if word.text == name)
         crosses = self.crosses(12.0)
         return np.asarray(crosses[np.argmin(np.hypot(*(crosses - word.at).T))])
 

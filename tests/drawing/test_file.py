@@ -76,7 +76,7 @@ def test_distance_of_two_centres_on_one_page() -> None:
 
 def test_distance_of_two_centres_across_two_pages_by_each_mark_that_they_share() -> None:
     pages = read("railcar", "A4")
-    on = {name: next(page for page in pages if name in [word.text for word in page.words]) for name in RAILCAR}
+    on = {name: next(page for page in pages if name in [word.text for word in page.names]) for name in RAILCAR}
     compared = 0
     for first, second in combinations(RAILCAR, 2):
         one, two = on[first], on[second]
@@ -95,7 +95,7 @@ def test_every_centre_is_in_its_place_once_the_sheets_are_laid_together(name: st
     corners = laid_together(pages)
     crosses = np.concatenate([corners[page.place] + page.crosses(12.0) for page in pages])
     first = route(name).layout.driver.name
-    home = next(page for page in pages if first in [word.text for word in page.words])
+    home = next(page for page in pages if first in [word.text for word in page.names])
     origin = corners[home.place] + home.cross_at(first) - np.array(route(name).layout.driver.at_mm)
     wanted = [np.array(p.at_mm) for p in route(name).layout.pulleys.values() if p.at_mm is not None]
     for at in wanted:

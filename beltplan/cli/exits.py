@@ -16,7 +16,7 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.route import NoBeltPath, PathFault, Route, route_of
 from beltplan.faults import Fault, LayoutFaults, printable
 from beltplan.layoutfile.layout_file import LayoutFile, read_layout
-from beltplan.report.screen import Report, screen_of
+from beltplan.report.screen import Report, in_units, screen_of
 
 if TYPE_CHECKING:
     from beltplan.picture.scene import Scene
@@ -139,7 +139,8 @@ def no_path(file: LayoutFile, faults: tuple[PathFault, ...], of_all: str = "rout
 
 
 def _fault(file: LayoutFile, fault: PathFault, of_all: str, advice: str) -> Fault:
-    words = f"{fault.got}. {advice}" if advice else f"{fault.got}; wanted: {fault.allowed}"
+    got, allowed = (in_units(words, file.layout.units) for words in (fault.got, fault.allowed))
+    words = f"{got}. {advice}" if advice else f"{got}; wanted: {allowed}"
     if len(fault.pulleys) > 2:
         return Fault(file.line_of(of_all), of_all, words)
     keys = ", ".join(f"pulleys.{name}" for name in fault.pulleys)

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from beltplan.drive.layout import Layout, Units
-from beltplan.faults import Fault, FaultList, LayoutFaults, quoted
+from beltplan.faults import Fault, FaultList, LayoutFaults, did_you_mean, quoted
 from beltplan.layoutfile.document import (
     VARIANTS,
     Node,
@@ -132,12 +132,28 @@ def _base(table: Table, path: str, beside: Beside) -> _Reading:
 
 def _variant(name: str, over: Table, base: _Reading, path: str, beside: Beside) -> _Reading:
     faults = FaultList()
-    laid = overlay(base.table, over)
+    laid = overlay(base.table, _without_misspelt(over, base.table, faults))
     layout = build_layout(laid, _title(path), name, faults, beside)
     known = set(base.faults)
     own = (fault for fault in faults.found if fault not in known)
     named = tuple(replace(fault, key=f"{VARIANTS}.{name}.{fault.key}") for fault in own)
     return _Reading(laid, layout, named)
+
+
+def _without_misspelt(over: Table, base: Table, faults: FaultList) -> Table:
+    """A variant less the pulleys whose name, near to one of the file's, stands over a few keys of a pulley."""
+    theirs, own = over.node("pulleys"), base.node("pulleys")
+    if not isinstance(theirs, Table) or not isinstance(own, Table):
+        return over
+    new = {name: entry for name, entry in theirs.entries.items() if name not in own.entries}
+    without_role = (name for name, each in new.items() if isinstance(each.value, Table) and not each.value.node("role"))
+    misspelt = {name: meant for name in without_role if (meant := did_you_mean(name, own.entries))}
+    for name, meant in misspelt.items():
+        got = f"a pulley without a role that the file does not have{meant}"
+        faults.add(new[name].line, ("pulleys", name), got, ", ".join(own.entries))
+    kept = {name: entry for name, entry in theirs.entries.items() if name not in misspelt}
+    pulleys = replace(over.entries["pulleys"], value=replace(theirs, entries=kept))
+    return replace(over, entries={**over.entries, "pulleys": pulleys})
 
 
 def _overlays(table: Table, faults: FaultList) -> dict[str, Table]:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from beltplan.faults import FaultList
 from beltplan.layoutfile.document import Scalar, Table, overlay, parse_document
+from tests.layoutfile.samples import PLAIN, faults_of
 
 
 def table(text: str) -> Table:
@@ -47,3 +50,10 @@ def test_the_base_is_left_as_it_was() -> None:
     base = table("a: {b: 1}\n")
     overlay(base, table("a: {b: 2, c: 3}\n"))
     assert plain(base) == {"a": {"b": "1"}}
+
+
+def test_a_misspelt_pulley_in_a_variant_is_asked_after_once(tmp_path: Path) -> None:
+    """It would else be a new pulley of which all is missing."""
+    (fault,) = faults_of(tmp_path, PLAIN + "variants:\n  small: {pulleys: {pumpp: {diameter: 120}}}\n")
+    assert (fault.line, fault.key) == (14, "variants.small.pulleys.pumpp")
+    assert fault.got == "a pulley without a role that the file does not have (did you mean pump?)"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, RankKey, plan_of
@@ -77,21 +77,41 @@ class Comparison:
 
     @property
     def shared(self) -> tuple[Finding, ...]:
-        """Findings that every judged column has in the same words; none where only one is judged."""
-        judged = [column.judged for column in self.columns if column.judged is not None]
+        """Findings that every judged column has, in the words of the first, and the others' numbers where they differ;
+        none where only one is judged.
+        """
+        judged = [(column.name, column.judged) for column in self.columns if column.judged is not None]
         if len(judged) < 2:
             return ()
-        others = [set(map(_words, each.findings)) for each in judged[1:]]
-        return tuple(f for f in judged[0].findings if all(_words(f) in found for found in others))
+        others = [(name, {_about(f): f for f in plan.findings}) for name, plan in judged[1:]]
+        return tuple(
+            replace(f, wrong=f.wrong + _where_else(f, [(name, found[_about(f)]) for name, found in others]))
+            for f in judged[0][1].findings
+            if all(_about(f) in found for _, found in others)
+        )
 
     def own(self, column: Column) -> tuple[Finding, ...]:
         """Findings of a column that are not shared by all."""
-        shared = set(map(_words, self.shared))
-        return () if column.judged is None else tuple(f for f in column.judged.findings if _words(f) not in shared)
+        shared = set(map(_about, self.shared))
+        return () if column.judged is None else tuple(f for f in column.judged.findings if _about(f) not in shared)
 
 
-def _words(finding: Finding) -> tuple[str, str, str, str]:
-    return (finding.check, finding.severity, finding.subject, finding.message)
+def _about(finding: Finding) -> tuple[str, ...]:
+    """What makes two findings one: of what they are; the words too, where no number tells how they differ."""
+    own = (finding.check, finding.severity, finding.subject)
+    return own if finding.value is not None else (*own, finding.message)
+
+
+def _where_else(finding: Finding, others: Sequence[tuple[str, Finding]]) -> str:
+    """The numbers of the columns in which a finding reads otherwise."""
+    unit = f" {finding.unit}" if finding.unit in ("mm", "N", "deg", "%") else ""
+    differing = [(name, each.value) for name, each in others if each.wrong != finding.wrong]
+    told = [f"{name} {_number(value)}{unit}" for name, value in differing if value is not None]
+    return f"; {', '.join(told)}" if told else ""
+
+
+def _number(value: float) -> str:
+    return f"{value:.{0 if abs(value) >= 1000.0 else 1 if abs(value) >= 10.0 else 2}f}"
 
 
 def compare(named: Sequence[tuple[str, Layout]], shown: Callable[[float], None] = lambda share: None) -> Comparison:

@@ -29,10 +29,15 @@ def wrap_findings(route: Route) -> list[Finding]:
             advice = f"{'more wrap' if wrap < bound.limit else 'more would be safer'}: {_BY_OTHERS}"
             if pulley.adjuster is not None and pulley.guides_only:
                 advice = "set it deeper into the belt, or move a neighbour away"
-            found += WRAP.judge(pulley.name, wrap, bound, bound.words(wrap, what), advice)
+            wrong = bound.words(wrap, what)
+            if bound.caution is None and wrap >= bound.limit:
+                wrong += f" (recommended {bound.ample:g})"
+            found += WRAP.judge(pulley.name, wrap, bound, wrong, advice)
     return found
 
 
+AT_MEASURING = "belt at measuring tension"
+"""Of a wrap: with which belt it is told."""
 _BY_OTHERS = "an idler beside it, a neighbour moved away, or another order"
 
 

@@ -6,6 +6,7 @@ import numpy as np
 
 from beltplan.checks.belt import none_can_be_put_on, too_short_words, unlisted_words
 from beltplan.checks.plan import HubLoad, OnBelt, Plan, counted, toward_deg
+from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, length_words, outside_length_mm
 from beltplan.drive.fit import FittedBelt
 from beltplan.drive.operation import WorstPoint
@@ -135,7 +136,7 @@ def _adjuster(plan: Plan) -> str:
     adjuster, route = plan.adjuster, plan.route
     if adjuster is None:
         return "no adjuster: only a belt that fits by its own stretch may do without"
-    words = f"{adjuster.pulley.name} at {100 * (route.position or 0.0):.0f} % of its travel (belt at measuring tension)"
+    words = f"{adjuster.pulley.name} at {100 * (route.position or 0.0):.0f} % of its travel ({AT_MEASURING})"
     if route.judged is None:
         return words
     short, long = route.judged.short_reserve_mm, route.judged.long_reserve_mm

@@ -15,9 +15,8 @@ from beltplan.checks.tension import RESONANCE, SLIP, SLIP_ON_REVS, SPRING
 from beltplan.drive.inertias import inertia_kgm2
 from beltplan.drive.pulleys import Pulley
 from beltplan.squeal import readings
-from beltplan.squeal.readings import Read, Water, Word
+from beltplan.squeal.readings import WORDS, Read, Water, Word
 
-WORDS: tuple[Word, ...] = get_args(Word)
 WATERS: tuple[Water, ...] = get_args(Water)
 
 
@@ -138,7 +137,7 @@ CAUSES: tuple[Cause, ...] = (
     ),
     Cause(
         *("stop", "travel to a stop", (SPRING,), readings.stops, 0),
-        *(get_args(Word), "louder"),
+        *(WORDS, "louder"),
         "Engine off, key out: see where the tensioner stands, then move it with a bar: it must go both ways.",
         _spring,
     ),

@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 
@@ -22,7 +22,7 @@ from beltplan.checks.alignment import (
 from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import CAUTION, NONE, NOT_MEASURED, OWN, PROBLEM, Bound, against, demanded
 from beltplan.checks.plan import Plan
-from beltplan.checks.pulleys import minimum_diameter, minimum_wrap
+from beltplan.checks.pulleys import AT_MEASURING, minimum_diameter, minimum_wrap
 from beltplan.checks.tension import (
     RESONANCE,
     SPRING,
@@ -46,6 +46,7 @@ from beltplan.drive.operation import revving_points as revved
 from beltplan.drive.travel import END_WORDS
 
 Word = Literal["cold", "wet", "hot", "idle", "revving", "letting_off", "full_load", "always"]
+WORDS: tuple[Word, ...] = get_args(Word)
 Water = Literal["louder", "quieter", "same"]
 
 
@@ -168,15 +169,22 @@ def _on_revs(plan: Plan, heard: Heard, when: When) -> Iterator[Reading]:
 def _slip(plan: Plan, operation: Operation, point: WorstPoint, more: str) -> Reading:
     pulley = plan.route.pulleys[point.index]
     bound = demanded(plan.layout, "max_slip_use", (pulley.name, pulley.role))
-    duty, wrap = operation.duties[point.duty], np.degrees(point.wrap_rad)
+    duty = operation.duties[point.duty]
     at = f"{point.condition} at {point.rpm:.0f} rpm, duty '{duty}'"
     deed = (
         f"uses {_used(point.utilisation)} of its grip"
         if np.isfinite(point.utilisation)
         else "a span beside it hangs slack"
     )
-    words = f"{deed}, {at}{more}; {wrap:.1f} deg of wrap"
+    words = f"{_SLIPS[int(bound.severity(point.utilisation))]}: {deed}, {at}{more}"
     return _against(bound, pulley.name, point.utilisation, words, _more_grip(plan, operation, point, bound))
+
+
+_SLIPS = {
+    NONE: "does not slip by these numbers",
+    CAUTION: "near slipping, does not slip by these numbers",
+    PROBLEM: "slips by these numbers",
+}
 
 
 def _used(utilisation: float) -> str:
@@ -214,11 +222,15 @@ def wraps(plan: Plan, heard: Heard) -> Iterator[Reading]:
         bound = minimum_wrap(plan.layout, row.pulley)
         if bound is None:
             continue
-        wrap, short, _ = against(row.wrap_deg, bound.limit if row.wrap_deg < bound.limit else bound.ample)
+        is_short = row.wrap_deg < bound.limit
+        wrap, short, wanted = against(row.wrap_deg, bound.limit if is_short else bound.ample)
         known = f"; its slip says more: grip used {_used(used[row.name])}, wet" if row.name in used else ""
-        words = f"{wrap} deg of wrap, {bound.limit:g} is its minimum{known}"
-        reading = _against(bound, row.name, row.wrap_deg, words, f"{short} deg more wrap")
-        yield replace(reading, rests_on_slip=row.name in used)
+        words = f"{wrap} deg of wrap, {bound.limit:g} is its minimum, {AT_MEASURING}{known}"
+        more = f"{short} deg more wrap, to {'its minimum of' if is_short else 'the recommended'} {wanted}"
+        reading = _against(bound, row.name, row.wrap_deg, words, more)
+        # What drives nothing has nothing to slip for, once it is led round far enough to keep turning.
+        never = WORDS if row.pulley.guides_only and not is_short else ()
+        yield replace(reading, rests_on_slip=row.name in used, never=never)
 
 
 def sizes(plan: Plan, heard: Heard) -> Iterator[Reading]:
@@ -255,7 +267,7 @@ def misalignments(plan: Plan, heard: Heard) -> Iterator[Reading]:
     if not is_measured(route):
         return
     changes = {
-        name: f"move {name} {abs(by):.1f} mm {'toward' if by < 0.0 else 'away from'} the engine"
+        name: f"move {name} {abs(by):.1f} mm toward {'the engine' if by < 0.0 else 'you'}"
         for name, by in shims(route).items()
     }
     for pulley in tilted(route):

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
-from beltplan.checks.limits import SEVERITIES
+from beltplan.checks.limits import CAUTION, NONE, SEVERITIES
 from beltplan.drive.layout import Units
 from beltplan.drive.profiles import PRACTICE
 from beltplan.report.answer import report_of, title_of
@@ -65,7 +65,7 @@ def _in_full(number: int, weighed: Weighed, notes: Footnotes) -> Iterator[Block]
         "number": f"{reading.words} {notes.mark(reading.source)}",
         "heard": f"{when}; water: {cause.water} {notes.mark(PRACTICE)}{unfit}",
         "try": cause.test,
-        "change": reading.change or "none needed here",
+        **({"change": reading.change} if reading.change else {}),
     }
     yield from (Paragraph(text, f"   {label:8}") for label, text in rows.items())
 
@@ -75,7 +75,7 @@ def _others(rest: tuple[Weighed, ...], units: Units) -> list[Block]:
         return []
     columns = (
         *(Column("others", left=True), Column("where", left=True), Column("number"), Column("limit", drop=1)),
-        *(Column("unit", left=True), Column("margin %", drop=2), Column("fits", left=True)),
+        *(Column("unit", left=True), Column("computed", left=True, drop=2), Column("heard so", left=True)),
     )
     return [Table(columns, [_row(each, units) for each in rest])]
 
@@ -87,17 +87,20 @@ def _row(weighed: Weighed, units: Units) -> list[str | None]:
     value = None
     if reading.value is not None:
         value = in_units(f"{reading.value:.{decimals}f} {reading.unit}", units).partition(" ")[0]
-    margin = f"{100.0 * reading.margin:+.0f}" if math.isfinite(reading.margin) else None
     where = (weighed.cause.title, reading.where)
-    return [*where, "slack" if value == "inf" else value, limit, unit, margin, _fit_words(weighed)]
+    heard_so = "no" if weighed.unfit or not fits_of(weighed) else "yes"
+    return [*where, "slack" if value == "inf" else value, limit, unit, _computed(weighed), heard_so]
 
 
-def _fit_words(weighed: Weighed) -> str:
-    if weighed.reading.margin == math.inf:
-        return "ruled out"
-    if weighed.unfit:
-        return "no"
-    return "slip known" if weighed.reading.rests_on_slip else "yes"
+def _computed(weighed: Weighed) -> str:
+    """What the number comes to, in a word or two."""
+    reading = weighed.reading
+    if reading.margin == math.inf:
+        return "not it"
+    if reading.rests_on_slip:
+        return "see slip"
+    beyond = "slips" if weighed.cause.title.startswith("slip") else "beyond"
+    return {NONE: "far", CAUTION: "near"}.get(reading.severity, beyond)
 
 
 def _not_judged(squealing: Squealing) -> list[Block]:

@@ -12,8 +12,8 @@ from beltplan.squeal.causes import CAUSES, Cause
 from beltplan.squeal.readings import Heard, Reading, Word
 
 RULE = (
-    "Most likely first: what fits what was heard, then the smallest margin of the number to its limit, as a share of "
-    "the limit. A wrap stands behind where the pulley's own slip is known, "
+    "Most likely first: what fits what was heard, then what a check says something of, then the smallest margin of the "
+    "number to its limit, as a share of the limit. A wrap stands behind where the pulley's own slip is known, "
     "and last what is ruled out. Heard at idle, steady slip is read there"
 )
 _SAME = 9
@@ -55,7 +55,8 @@ class Squealing:
     @property
     def likely(self) -> Weighed | None:
         """The first that fits and of which its check has something to say; a wrap is none where slip is known."""
-        return next((w for w in self.weighed if w.near and not (w.unfit or w.reading.rests_on_slip)), None)
+        first = next(iter(self.weighed), None)
+        return first if first is not None and first.near and not any(_behind(first)) else None
 
     @property
     def any_near(self) -> bool:
@@ -90,7 +91,13 @@ def fits_of(weighed: Weighed) -> tuple[Word, ...]:
     return tuple(word for word in weighed.cause.fits if word not in weighed.reading.never)
 
 
-def _rank(weighed: Weighed) -> tuple[bool, bool, bool, float, int, str]:
+def _behind(weighed: Weighed) -> tuple[bool, bool, bool]:
+    """What puts a cause behind others: it is ruled out, is not heard so here, or its pulley's slip says more."""
     reading = weighed.reading
-    last = (reading.margin == math.inf, bool(weighed.unfit), reading.rests_on_slip)
-    return *last, round(reading.margin, _SAME), CAUSES.index(weighed.cause), reading.where
+    return reading.margin == math.inf, bool(weighed.unfit) or not fits_of(weighed), reading.rests_on_slip
+
+
+def _rank(weighed: Weighed) -> tuple[tuple[bool, bool, bool], bool, float, int, str]:
+    reading = weighed.reading
+    order = round(reading.margin, _SAME), CAUSES.index(weighed.cause), reading.where
+    return _behind(weighed), not weighed.near, *order

@@ -111,7 +111,7 @@ TERMS: Mapping[str, tuple[str, ...]] = {
         "How far the crank runs ahead of even turning and falls behind, as it fires: `engine.swing_deg`, either way.",
     ),
     "duty": ("Loads that act together. Without `duty` all act.",),
-    "slip known": (
+    "see slip": (
         "In `squeal`, of a wrap: loads and speeds are given, so grip used tells whether the pulley slips; its wrap is "
         "a first screen only.",
     ),

@@ -112,7 +112,11 @@ def test_value_limit_and_source_are_told() -> None:
     ("role", "wrap", "told"),
     [
         ("alternator", 100.0, "100.0 deg of wrap, 20.0 short of its minimum of 120: more wrap: "),
-        ("alternator", 125.0, "125.0 deg of wrap, 5.0 over its minimum of 120: more would be safer: "),
+        (
+            "alternator",
+            125.0,
+            "125.0 deg of wrap, 5.0 over its minimum of 120 (recommended 132): more would be safer: ",
+        ),
         (
             "crankshaft",
             121.2,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from beltplan.checks.comparison import RULE, Comparison, compare
+from beltplan.checks.limits import Finding
 from beltplan.compare.report import compare_report
 from beltplan.drive.layout import Units
 from beltplan.report.rows import compare_rows
@@ -40,7 +41,9 @@ def test_every_finding_and_every_refusal_is_told(name: str) -> None:
     told = " ".join(text_of(made(name)).split())
     for column in made(name).columns:
         findings = () if column.judged is None else column.judged.findings
-        assert all(finding.about in told and finding.advice in told for finding in findings)
+        own = made(name).own(column)
+        assert all(finding.about in told and finding.advice in told for finding in own)
+        assert all(f in own or f"{f.subject}: " in told for f in findings)
         assert all(fault.got in told and fault.allowed in told for fault in column.refusal)
 
 
@@ -59,6 +62,18 @@ def test_findings_of_all_stand_once() -> None:
     shared = made("refused among").shared
     assert shared and "TO DO  in every column" in text
     assert all(" ".join(text.split()).count(f.about) == 1 for f in shared)
+
+
+def test_a_finding_of_all_whose_number_differs_stands_once_with_every_number() -> None:
+    workboat = made("workboat").columns[0]
+    assert workboat.judged is not None
+    named_so = Finding("wrap", "caution", "ac", "124.0 deg of wrap, short", "the layout", 124.0, 120.0, "deg")
+    plans = [replace(workboat.judged, findings=(replace(named_so, wrong=f"{w} deg of wrap, short", value=w),))
+             for w in (124.0, 125.25, 124.0)]  # fmt: skip
+    columns = tuple(replace(workboat, name=name, outcome=plan) for name, plan in zip("abc", plans, strict=True))
+    comparison = Comparison(columns, (0, 1, 2), (1, 2, 3))
+    (only,) = comparison.shared
+    assert only.wrong == "124.0 deg of wrap, short; b 125.2 deg" and not any(map(comparison.own, columns))
 
 
 def test_ties_and_problems_are_said_at_the_top() -> None:

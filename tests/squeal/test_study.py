@@ -19,14 +19,14 @@ from beltplan.checks.plan import Plan, plan_of
 from beltplan.checks.tension import resonance_findings
 from beltplan.drive.layout import Engine
 from beltplan.drive.loads import TorqueLoad
-from beltplan.drive.operation import operation_of
+from beltplan.drive.operation import operation_of, worst_point
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.check_json import result_of
 from beltplan.report.screen import Screen, shown
-from beltplan.squeal.causes import CAUSES, WATERS, WORDS
-from beltplan.squeal.readings import Heard
+from beltplan.squeal.causes import CAUSES, WATERS
+from beltplan.squeal.readings import WORDS, Heard
 from beltplan.squeal.report import squealing_json, squealing_report
-from beltplan.squeal.study import Squealing, Weighed, squealing_of
+from beltplan.squeal.study import Squealing, Weighed, fits_of, squealing_of
 from tests.drive.drives import mirrored
 from tests.drive.loaded_drives import on_slide
 from tests.for_each import for_each
@@ -60,7 +60,10 @@ def test_a_camper_that_squeals_wet_at_idle_slips_at_its_crankshaft() -> None:
 def test_more_wrap_brings_it_to_four_fifths() -> None:
     """Use of the grip is ln(P high / P low) / (f wrap) (Euler and Eytelwein): it falls as the wrap grows."""
     first = _camper(Heard(("wet", "idle"))).weighed[0].reading
-    (wrap,) = (float(words.split()[0]) for words in first.words.split("; ")[-1:])
+    operation = _plan(FOLDER / "camper.yaml").operation
+    assert operation is not None
+    at_idle = worst_point(operation, operation.utilisation[:, :, :1], 0, "wet")
+    wrap = math.degrees(at_idle.wrap_rad)
     more = float(first.change.split(" deg")[0])
     assert (first.value or 0.0) * wrap / (wrap + more) == pytest.approx(0.8, rel=0.005)
 
@@ -129,7 +132,8 @@ def test_what_fits_stands_first_and_then_the_smaller_margin(when: tuple[str, ...
     for path in NAMED:
         weighed = squealing_of(_plan(path), Heard(when, water)).weighed  # type: ignore[arg-type]
         ranks = [(math.isinf(each.reading.margin) and each.reading.margin > 0.0, bool(each.unfit),
-                  each.reading.rests_on_slip, round(each.reading.margin, 9)) for each in weighed]  # fmt: skip
+                  each.reading.rests_on_slip, not each.near, round(each.reading.margin, 9))
+                 for each in weighed if fits_of(each)]  # fmt: skip
         assert ranks == sorted(ranks)
         for each in weighed:
             fits = set(when) <= set(each.cause.fits) - set(each.reading.never) and water in (None, each.cause.water)
@@ -300,7 +304,40 @@ def test_no_more_wrap_is_proposed_than_goes_round_a_pulley() -> None:
 def test_a_wrap_just_short_shows_that_it_is() -> None:
     plan = _plan(CASES / "fixed.yaml")
     (alt,) = [w.reading for w in _of(squealing_of(plan, NOTHING), "wrap") if w.reading.where == "alt"]
-    assert alt.words.startswith("119.96 deg of wrap, 120 is its minimum") and alt.change == "0.04 deg more wrap"
+    assert alt.words.startswith("119.96 deg of wrap, 120 is its minimum, belt at measuring tension")
+    assert alt.change == "0.04 deg more wrap, to its minimum of 120"
+
+
+def _named(name: str, wrap_limit_deg: float) -> Plan:
+    layout = _plan(FOLDER / "railcar.yaml").layout
+    return plan_of(replace(layout, limits={**layout.limits, "min_wrap_deg": {name: wrap_limit_deg}}))
+
+
+@for_each(("share", "likely"), [(0.95, False), (1.05, True)])
+def test_a_pulley_that_drives_nothing_is_at_fault_only_under_its_minimum_wrap(share: float, likely: bool) -> None:
+    """A tensioner takes no power, so nothing makes it slip: mechanics of the free-running pulley."""
+    plan = _plan(FOLDER / "railcar.yaml")
+    (row,) = [each for each in plan.pulleys if each.pulley.adjuster is not None]
+    squealing = squealing_of(_named(row.name, share * row.wrap_deg), NOTHING)
+    (own,) = [each for each in _of(squealing, "wrap") if each.reading.where == row.name]
+    assert own.near and (squealing.likely is own) is likely and bool(fits_of(own)) is likely
+
+
+def test_check_and_squeal_want_the_same_wrap() -> None:
+    """A tenth over the minimum is the recommended wrap, of either."""
+    plan = _plan(FOLDER / "railcar.yaml")
+    row = next(each for each in plan.pulleys if each.pulley.role == "alternator")
+    given = _named(row.name, row.wrap_deg / 1.05)
+    (found,) = [f for f in given.findings if f.check == "wrap" and f.subject == row.name]
+    (own,) = [each for each in _of(squealing_of(given, NOTHING), "wrap") if each.reading.where == row.name]
+    wanted = f"{1.1 * row.wrap_deg / 1.05:.6g}"
+    assert f"(recommended {wanted})" in found.wrong
+    assert "deg more wrap, to the recommended " in own.reading.change
+
+
+def test_slip_is_said_plainly() -> None:
+    words = {each.reading.severity: each.reading.words.partition(":")[0] for each in _of(_camper(), "slip_wet")}
+    assert words[2] == "slips by these numbers" and words[0] == "does not slip by these numbers"
 
 
 def test_a_tilted_face_is_a_cause_with_its_cure() -> None:

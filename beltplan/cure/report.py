@@ -172,12 +172,12 @@ def _with_belt(trial: Trial, other: str | None) -> str:
 
 
 def _margin_words(cures: Cures) -> str | None:
-    """Which of the same kind as the best leaves margin; None where the best does, or where there is no cure."""
+    """Which of the same kind as the best leaves margin; None where the best does, or none does."""
     if cures.best is None or cures.best.kind is None or cures.best.kind.margin:
         return None
     ample = cures.best.kind.ample
     if ample is None:
-        return "none of the same kind leaves more"
+        return None
     most = "" if cures.leaves_margin(ample) else f"{_ample_words(cures, ample)}: "
     return f"{most}{cure_words(cures, ample)}"
 

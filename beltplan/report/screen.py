@@ -162,7 +162,7 @@ def _inches(found: re.Match[str]) -> str:
 
 def _length(mm: float, decimals: int, units: Units) -> str:
     # An inch is 25 mm: one decimal more, and never fewer than a tape shows.
-    return f"{mm:.{decimals}f}" if units == "mm" else f"{mm / MM_PER_INCH:.{max(2, decimals + 1)}f}"
+    return f"{mm:z.{decimals}f}" if units == "mm" else f"{mm / MM_PER_INCH:z.{max(2, decimals + 1)}f}"
 
 
 # Tables: names never lose letters; where they do not fit, a column is left out.

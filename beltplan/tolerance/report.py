@@ -146,7 +146,7 @@ def _belts(study: Tolerance, full: bool) -> list[Block]:
         return []
     columns = (
         *(Column("belt", left=True), Column("in", drop=2), Column("can be fitted"), Column("with full reserve")),
-        *(Column("19 of 20 keep", drop=1, decimals_mm=1), Column("", left=True)),
+        *(Column("reserve 19 of 20 keep,", drop=1, decimals_mm=1), Column("", left=True)),
     )
     shown = study.foremost_of(None if full else _SHORT)
     rows = [

@@ -11,7 +11,7 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Uncertainty
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.report.screen import Screen, shown
+from beltplan.report.screen import Column, Report, Screen, Table, shown
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
 from beltplan.tolerance.report import tolerance_report
 from beltplan.tolerance.study import Tolerance, tolerance_of
@@ -144,3 +144,10 @@ def test_the_inches_of_a_classical_belt_are_those_of_the_length_it_is_named_by()
     """1320.8 mm is 52 in; datum length is inside length + 1.3 in for A (ANSI/RMA IP-20)."""
     words = " ".join(tolerance_text(study(read_layout("tests/cases/a_belt_stock.yaml", None).layout)).split())
     assert "BUY A1320.8 inside (52.00 in)" in words and "1340.0 mm datum (1307.0 mm inside, 51.46 in)" in words
+
+
+def test_what_19_of_20_keep_is_named_and_nought_has_no_sign() -> None:
+    assert "reserve 19 of 20 keep, in" in tolerance_text(made("workboat"))
+    table = Table((Column("x", decimals_mm=2),), [(-0.001,), (-0.1,)])
+    assert shown(Report((table,), "mm"), Screen()).split() == ["x", "mm", "0.00", "-0.10"]
+    assert shown(Report((table,), "in"), Screen()).split() == ["x", "in", "0.000", "-0.004"]

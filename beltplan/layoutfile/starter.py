@@ -31,12 +31,12 @@ belt:
 
 engine:
   idle_rpm: 750              # speed of the driving pulley at idle
-  cruise_rpm: 1600           # speed at which it runs most
+  cruise_rpm: 1900           # speed at which it runs most
   max_rpm: 2600              # maximum speed
   cylinders: 4               # number of cylinders, four-stroke
 #  rev_up_rpm_per_s: 500      # how fast the engine gains speed: checks for slip then, by inertia_kgm2
 # How far the crank swings either way of even turning, by engine speed; or one number, at idle (default: by cylinders)
-#  swing_deg: {rpm: [750, 2600], deg: [1.0, 0.2]}
+#  swing_deg: {rpm: [750, 2600], deg: [0.5, 0.1]}
 
 # What the pulleys are bolted to (iron or aluminium): its heat tightens a belt that is set by hand. rise_K: how much
 # hotter it runs than when the belt was set (default: 80); negative: colder.
@@ -105,7 +105,7 @@ pulleys:                     # the names are yours
       holes: [[-38, -45, 10.5], [38, -45, 10.5]]    # round: x, y and diameter of each
 #      slots: [{from: [-12, 62], to: [12, 62], width: 8.5}]
 #      turn_deg: 15           # turn of all of these, counter-clockwise
-#      outline: [[-25, -30], [25, -30], [0, 25]]     # metal in the plane of the belt, which it must clear
+#      outline: [[-18, -20], [18, -20], [0, 25]]     # metal in the plane of the belt, which it must clear
 #    one_way: true            # whether its pulley freewheels when the belt slows
 #    movable_mm: 30           # how far `beltplan cure` may move it (default: 0, not at all)
     plane: 0
@@ -183,7 +183,7 @@ units: in                    # lengths in this file: in or mm; a length may carr
 # Other values may carry a unit of the shop: 33 ft-lb, 150 lbf, 1.5 hp. Alone, in that of the key.
 
 belt: 6PK                    # what the belt is, as in any layout (`beltplan new FILE` shows every key of one)
-engine: {idle_rpm: 750, cruise_rpm: 1600, max_rpm: 2600, cylinders: 4}
+engine: {idle_rpm: 750, cruise_rpm: 1900, max_rpm: 2600, cylinders: 4}
 
 pulleys:                     # the names are yours
   crank: {role: crankshaft, diameter: 6.3, grooves: 6, plane: 0}

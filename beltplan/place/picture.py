@@ -7,6 +7,8 @@ from functools import partial
 
 import numpy as np
 
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.layout import Units
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import outline
 from beltplan.geometry.vectors import Bools, Floats
@@ -49,7 +51,7 @@ from beltplan.picture.strokes import Drawn
 from beltplan.place.patterns import Failing, failing_of, pattern_entry, pattern_raster
 from beltplan.place.study import CAUTION, MARGIN_STEPS, SOUND, Grid, PlaceMap, Shaded
 
-_STEPS_MM = (5, 10, 20, 25, 50, 100, 200, 250, 500, 1000)
+_STEPS = (1, 2, 5, 10, 20, 25, 50, 100, 200, 250, 500, 1000)
 _MOST_LINES = 6
 _SHORTEST_PT = 36.0
 """A line of equal length shorter than this is left out."""
@@ -82,7 +84,7 @@ def layers_of(shaded: Shaded, found: PlaceMap | None, around: Box, view: View) -
     free = tuple(map(view.at, _outlines(found.grid, found.states >= SOUND)))
     every = ((level, view.at(chain)) for level, chain in _lines(found))
     lines = tuple((level, chain) for level, chain in every if chain_length(chain) > _SHORTEST_PT)
-    strokes = [Stroke(chain, pens.EQUAL_LENGTH, f"length {level} mm") for level, chain in lines]
+    strokes = [Stroke(chain, pens.EQUAL_LENGTH, f"length {level} {found.layout.units}") for level, chain in lines]
     strokes += [Stroke(chain, pens.CAUTION_FREE_EDGE, "no caution") for chain in free]
     return _Layers((pattern_raster(failing), *rasters, *edges, *strokes), shown, lines, works, failing)
 
@@ -92,16 +94,20 @@ def _outlines(grid: Grid, inside: Bools) -> list[Floats]:
 
 
 def _lines(found: PlaceMap) -> list[tuple[int, Floats]]:
-    """Where the path at the middle of the travel is a few round lengths, mm, among the places without a problem."""
-    middle = 0.5 * (found.field("shortest_mm") + found.field("longest_mm"))
+    """Where the path at the middle of the travel is a few round lengths, in the layout's units, where it works."""
+    middle = 0.5 * (found.field("shortest_mm") + found.field("longest_mm")) / _unit_mm(found)
     length = np.where(found.states >= CAUTION, middle, np.nan)
     if not np.isfinite(length).any():
         return []
     low, high = float(np.nanmin(length)), float(np.nanmax(length))
-    step = next((step for step in _STEPS_MM if (high - low) / step <= _MOST_LINES), _STEPS_MM[-1])
+    step = next((step for step in _STEPS if (high - low) / step <= _MOST_LINES), _STEPS[-1])
     levels = range(step * int(np.ceil(low / step)), int(high) + 1, step)
     x, y = found.grid.x_mm, found.grid.y_mm
     return [(level, chain) for level in levels for chain in contour_chains(x, y, length, level)]
+
+
+def _unit_mm(found: PlaceMap) -> float:
+    return MM_PER_INCH if found.layout.units == "in" else 1.0
 
 
 # The whole sheet of a map of places: head, map under the routing, legend, caution.
@@ -190,7 +196,7 @@ def _drawing(shown: Shown, drawn: Drawn, layers: _Layers, edges: Point) -> list[
         writer.beside(block, Anchor((float(at[0]), float(at[1])), _MARK_PT + 2.0, 0.25 * np.pi))
     # Over the regions, which other words keep clear of.
     writer.keep_out = replace(writer.keep_out, areas=areas_of(covered))
-    _write_lengths(writer, layers.lines)
+    _write_lengths(writer, layers.lines, shown.route.layout.units)
     marks = [item for name, at in spots for item in _mark_of(name, at)]
     return [*layers.items, *ghost, *routing, *marks, *writer.items]
 
@@ -209,11 +215,11 @@ def _ghost(shown: Shown, view: View) -> list[Shape]:
     ]
 
 
-def _write_lengths(writer: Writer, lines: tuple[tuple[int, Floats], ...]) -> None:
+def _write_lengths(writer: Writer, lines: tuple[tuple[int, Floats], ...], units: Units) -> None:
     """The length of every line, on the line, where nothing else is written."""
     everything = np.ones(len(writer.keep_out.half), dtype=bool)
     for level, chain in lines:
-        block = Block((Line(f"{level} mm", _LEVEL_PT, pens.INK, name="length"),))
+        block = Block((Line(f"{level} {units}", _LEVEL_PT, pens.INK, name="length"),))
         writer.on_line(block, chain[:: max(1, len(chain) // 24)], everything)
 
 

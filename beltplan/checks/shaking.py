@@ -62,8 +62,7 @@ def swing_findings(operation: Operation) -> list[Finding]:
     shaken = operation.shaken
     if shaken is None:
         return []
-    mean = np.maximum(shaken.mean_N, 1.0)
-    left = np.where(shaken.mean_N > 0.0, shaken.least_N / mean, 1.0)
+    left = tension_left(shaken)
     duty, speed, span = _at(-left)
     bound, names = demanded(operation.route.layout, "min_swung_tension"), [span_name(operation.route, span)]
     low = np.flatnonzero(bound.severity(left.min(axis=(0, 1))))
@@ -74,6 +73,11 @@ def swing_findings(operation: Operation) -> list[Finding]:
     wrong = f"{falls} as the engine fires at {_when(operation, duty, speed)}{others}"
     value = float(left[duty, speed, span])
     return _judged(TENSION_SWING, operation, names[0], value, bound, wrong, tuple(names))
+
+
+def tension_left(shaken: Shaken) -> Floats:
+    """What is left of every span's tension at its least, as a share of its mean, (duty, speed, span)."""
+    return np.where(shaken.mean_N > 0.0, shaken.least_N / np.maximum(shaken.mean_N, 1.0), 1.0)
 
 
 def _slack(shaken: Shaken) -> bool:

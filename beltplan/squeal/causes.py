@@ -11,9 +11,11 @@ from beltplan.checks.belt import TAKE_UP
 from beltplan.checks.limits import Check
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import GROOVES, SMALL_PULLEY, WRAP
+from beltplan.checks.shaking import TENSION_SWING
 from beltplan.checks.tension import RESONANCE, SLIP, SLIP_ON_REVS, SPRING
 from beltplan.drive.inertias import inertia_kgm2
 from beltplan.drive.pulleys import Pulley
+from beltplan.drive.shaking import why_not_shaken
 from beltplan.squeal import readings
 from beltplan.squeal.readings import WORDS, Read, Water, Word
 
@@ -75,6 +77,11 @@ def _planes(plan: Plan) -> Iterable[str]:
 def _cylinders(plan: Plan) -> Iterable[str]:
     lacking = plan.layout.engine.cylinders is None
     return [*_tension(plan), *(["give engine.cylinders: the firing shakes the belt too"] if lacking else [])]
+
+
+def _shaking(plan: Plan) -> Iterable[str]:
+    lacking = why_not_shaken(plan.route)
+    return [*_tension(plan), *([] if lacking is None else [lacking])]
 
 
 def _spring(plan: Plan) -> Iterable[str]:
@@ -151,6 +158,12 @@ CAUSES: tuple[Cause, ...] = (
         *(("idle",), "same"),
         "From the side, clear of the belt: this span blurs at idle and stands still 100 rpm higher.",
         _cylinders,
+    ),
+    Cause(
+        *("drive_resonance", "drive in resonance", (TENSION_SWING,), readings.swings, 0),
+        *(("idle", "revving", "letting_off"), "same"),
+        "From the side, clear of the belt: spans flap or the tensioner nods at one speed; all is calm 100 rpm away.",
+        _shaking,
     ),
     Cause(
         *("small_pulley", "small pulley", (SMALL_PULLEY,), readings.sizes, 1),

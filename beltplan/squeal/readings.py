@@ -23,6 +23,7 @@ from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import CAUTION, NONE, NOT_MEASURED, OWN, PROBLEM, Bound, against, demanded
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import AT_MEASURING, minimum_diameter, minimum_wrap
+from beltplan.checks.shaking import swing_findings, tension_left
 from beltplan.checks.tension import (
     RESONANCE,
     SPRING,
@@ -311,6 +312,25 @@ def _shaken(plan: Plan, index: int, own: float, name: str, exciting: float) -> R
         *(span_name(route, index), 100.0 * apart, 100.0 * band, "%", RESONANCE.source),
         *(apart / band - 1.0 if band else np.inf, CAUTION if near else NONE, words, change),
     )
+
+
+def swings(plan: Plan, heard: Heard) -> Iterator[Reading]:
+    """What the firing leaves of each span's tension at the worst speed; judged as its check does."""
+    operation, severities = plan.operation, {"problem": PROBLEM, "caution": CAUTION, "note": NONE}
+    shaken = None if operation is None else operation.shaken
+    if operation is None or shaken is None:
+        return
+    left = tension_left(shaken)
+    found = next((severities[each.severity] for each in swing_findings(operation)), NONE)
+    usual = ", by a usual swing of the crank" if plan.layout.engine.swing_deg is None else ""
+    bound, whole = demanded(plan.layout, "min_swung_tension"), left.reshape(-1, left.shape[-1])
+    for i, (worst, least) in enumerate(zip(whole.argmin(axis=0).tolist(), whole.min(axis=0).tolist(), strict=True)):
+        rpm = float(operation.driver_rpm[worst % left.shape[1]])
+        words = f"{100.0 * max(least, 0.0):.0f} % of its tension is left as the engine fires at {rpm:.0f} rpm{usual}"
+        severity = min(found, int(bound.severity(least)))
+        change = "`beltplan vibration` tries what would help" if severity else ""
+        margin = float(bound.margin(least))
+        yield Reading(span_name(plan.route, i), least, bound.limit, "", bound.source, margin, severity, words, change)
 
 
 # The adjuster.

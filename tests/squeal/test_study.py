@@ -17,7 +17,7 @@ import pytest
 
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.checks.tension import resonance_findings
-from beltplan.drive.layout import Engine
+from beltplan.drive.layout import CrankSwing, Engine
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.operation import operation_of, worst_point
 from beltplan.layoutfile.layout_file import read_layout
@@ -210,6 +210,22 @@ def test_what_is_not_judged_says_which_key_to_give() -> None:
     slow = plan_of(replace(layout, engine=Engine()))
     words = {cause.name: words for words, causes in squealing_of(slow, NOTHING).not_judged for cause in causes}
     assert words["stop"] == "engine.idle_rpm and engine.max_rpm are not both given"
+
+
+def test_a_drive_in_resonance_has_the_number_and_the_weight_of_its_check() -> None:
+    """Of a crank that swings by a measured 1 deg the check finds a caution, of a usual swing a note alone."""
+    layout = _plan(FOLDER / "railcar.yaml").layout
+    measured = replace(layout, engine=replace(layout.engine, swing_deg=CrankSwing((1.0,))))
+    for given, usual in ((layout, True), (measured, False)):
+        plan = plan_of(given)
+        readings = {each.reading.where: each.reading for each in _of(squealing_of(plan, NOTHING), "drive_resonance")}
+        assert set(readings) == {f"{span.start} to {span.end}" for span in plan.spans}
+        assert all(reading.words.endswith("by a usual swing of the crank") == usual for reading in readings.values())
+        told = [finding for finding in plan.findings if finding.check == "tension_swing"]
+        assert [finding.value for finding in told] == (
+            [] if usual else [min(r.value or 0.0 for r in readings.values())]
+        )
+        assert any(reading.severity for reading in readings.values()) != usual
 
 
 @for_each("above", [0.05, -0.05])

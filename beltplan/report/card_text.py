@@ -221,8 +221,10 @@ def _levels(tension: Tensioning, notes: Footnotes) -> Table:
     first, press = tension.levels[0], f"give at {tension.press_N:g} N"
     every = (
         (Column("tension", left=True), True),
-        (Column("N a span", force="N"), True),
+        (Column("N a span"), True),
         (Column("N a rib", drop=1), first.rib_N is not None),
+        # Tension gauges are sold in either.
+        (Column("lbf a span", drop=1), True),
         (Column(press, decimals_mm=1), first.deflection_mm is not None),
         (Column("tone Hz"), first.hertz is not None),
         (Column("", left=True), True),
@@ -235,8 +237,9 @@ def _levels(tension: Tensioning, notes: Footnotes) -> Table:
 
 
 def _level_cells(level: Level, notes: Footnotes) -> Sequence[Cell]:
-    rib, tone = (None if number is None else f"{number:.0f}" for number in (level.rib_N, level.hertz))
-    return level.name, level.each_N, rib, level.deflection_mm, tone, notes.mark(level.source)
+    numbers = (level.each_N, level.rib_N, level.each_lbf, level.hertz)
+    each, rib, pounds, tone = (None if number is None else f"{number:.0f}" for number in numbers)
+    return level.name, each, rib, pounds, level.deflection_mm, tone, notes.mark(level.source)
 
 
 _STIFF = "a span is stiff, so a short one sounds higher: some 15 % at 91 mm of a 6PK; from memory, low confidence"

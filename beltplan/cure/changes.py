@@ -10,7 +10,7 @@ from typing import Literal, get_args
 from beltplan.drive.belt import MOST_RIBS, Belt, format_designation, with_article
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import mechanics_of
-from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, Slide, SlideSpring
+from beltplan.drive.pulleys import Arm, ArmSpring, Slide, SlideSpring
 from beltplan.drive.route import Route
 
 Family = Literal["belt", "rib", "order", "spring", "diameter", "move", "idler"]
@@ -67,11 +67,6 @@ def key_of(changes: Changes) -> Key:
 def words_of(changes: Sequence[Change]) -> str:
     """All that is to be done, in one sentence."""
     return "; and ".join(change.words for change in changes)
-
-
-def with_pulley(layout: Layout, pulley: Pulley) -> Layout:
-    """A layout with another pulley in the place of that of its name, or with one more."""
-    return replace(layout, pulleys={**layout.pulleys, pulley.name: pulley})
 
 
 # Cures by the belt alone: another stock belt, or one rib more.
@@ -150,7 +145,7 @@ def tensioned(
         elif isinstance(adjuster, Slide):
             sliding = spring if isinstance(spring, SlideSpring) else None
             adjuster = replace(adjuster, spring=sliding, tension_N=tension_N)
-        return with_pulley(layout, replace(own, adjuster=adjuster))
+        return layout.with_pulley(replace(own, adjuster=adjuster))
 
     return Change("spring", pulley, round(factor - 1.0, 6), words, made)
 

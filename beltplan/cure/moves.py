@@ -8,11 +8,11 @@ from itertools import combinations, permutations
 
 import numpy as np
 
-from beltplan.cure.changes import Change, with_pulley
+from beltplan.cure.changes import Change
 from beltplan.cure.screen import Pool, Screen, at_once
 from beltplan.drive.layout import Layout
 from beltplan.drive.profiles import PRACTICE
-from beltplan.drive.pulleys import Adjuster, Arm, Pulley, Side
+from beltplan.drive.pulleys import Pulley, Side, shifted
 from beltplan.drive.travel import Circuit
 from beltplan.geometry.crossing import is_sound
 from beltplan.geometry.loops import close_loop, pieces_of
@@ -26,7 +26,7 @@ def other_diameter(pulley: str, diameter_mm: float, before_mm: float) -> Change:
     """Another diameter, read as the pulley's own is. Its size is the change as a share of what there is."""
 
     def made(layout: Layout) -> Layout:
-        return with_pulley(layout, replace(layout.pulleys[pulley], diameter_mm=diameter_mm))
+        return layout.with_pulley(replace(layout.pulleys[pulley], diameter_mm=diameter_mm))
 
     words = f"fit a pulley of {diameter_mm:.10g} mm on {pulley}, {before_mm:.10g} mm before"
     return Change("diameter", pulley, abs(diameter_mm / before_mm - 1.0), words, made)
@@ -74,21 +74,13 @@ def moved(target: str, step: _Point, adjusted: bool) -> Change:
     def made(layout: Layout) -> Layout:
         pulley = layout.pulleys[target]
         if pulley.adjuster is not None:
-            return with_pulley(layout, replace(pulley, adjuster=_shifted(pulley.adjuster, step)))
-        return layout if pulley.at_mm is None else with_pulley(layout, replace(pulley, at_mm=_sum(pulley.at_mm, step)))
+            return layout.with_pulley(replace(pulley, adjuster=pulley.adjuster.shifted(step)))
+        if pulley.at_mm is None:
+            return layout
+        return layout.with_pulley(replace(pulley, at_mm=shifted(pulley.at_mm, step)))
 
     what, far = f"{target} with its adjuster" if adjusted else target, float(np.hypot(*step))
     return Change("move", target, far, f"move {what} by {far:.0f} mm: x {step[0]:+.0f} mm, y {step[1]:+.0f} mm", made)
-
-
-def _shifted(adjuster: Adjuster, step: _Point) -> Adjuster:
-    if isinstance(adjuster, Arm):
-        return replace(adjuster, pivot_mm=_sum(adjuster.pivot_mm, step))
-    return replace(adjuster, start_mm=_sum(adjuster.start_mm, step), end_mm=_sum(adjuster.end_mm, step))
-
-
-def _sum(place: _Point, step: _Point) -> _Point:
-    return round(place[0] + step[0], 6), round(place[1] + step[1], 6)
 
 
 def moves(base: Circuit) -> Pool | None:
@@ -219,7 +211,7 @@ def added_idler(idler: Pulley, follows: str, ends: tuple[str, str], longer_mm: f
     def made(layout: Layout) -> Layout:
         name, route = _free_name(layout), list(layout.route)
         route.insert(route.index(follows) + 1, name)
-        return replace(with_pulley(layout, replace(idler, name=name)), route=tuple(route))
+        return replace(layout.with_pulley(replace(idler, name=name)), route=tuple(route))
 
     side = "smooth, on the belt's back" if idler.on_back else "grooved, on its ribbed side"
     x, y = idler.at_mm or (0.0, 0.0)

@@ -9,7 +9,7 @@ import numpy as np
 
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Circle, Layout, Obstacle
-from beltplan.drive.pulleys import Adjuster, Pulley
+from beltplan.drive.pulleys import Adjuster
 from beltplan.geometry.distances import in_polygon
 
 Spot = tuple[float, float]
@@ -59,7 +59,7 @@ def snapped(spot: Spot, step_mm: float) -> Spot:
 def put(layout: Layout, name: str, spot: Spot) -> Layout:
     """The layout with a part at another place; an obstacle is moved as a whole."""
     if name in layout.pulleys:
-        return _with(layout, replace(layout.pulleys[name], at_mm=spot))
+        return layout.with_pulley(replace(layout.pulleys[name], at_mm=spot))
     return replace(
         layout, obstacles=tuple(_put(each, spot) if each.name == name else each for each in layout.obstacles)
     )
@@ -79,18 +79,15 @@ def resized(layout: Layout, name: str, steps: int) -> Layout:
     if pulley.diameters_mm:
         sizes = sorted({*pulley.diameters_mm, pulley.diameter_mm})
         place = min(max(sizes.index(pulley.diameter_mm) + steps, 0), len(sizes) - 1)
-        return _with(layout, replace(pulley, diameter_mm=sizes[place]))
-    return _with(layout, replace(pulley, diameter_mm=min(max(pulley.diameter_mm + steps, SMALLEST_MM), LARGEST_MM)))
+        return layout.with_pulley(replace(pulley, diameter_mm=sizes[place]))
+    size = min(max(pulley.diameter_mm + steps, SMALLEST_MM), LARGEST_MM)
+    return layout.with_pulley(replace(pulley, diameter_mm=size))
 
 
 def other_side(layout: Layout, name: str) -> Layout:
     """The layout with a pulley on the other side of the belt."""
     pulley = layout.pulleys[name]
-    return _with(layout, replace(pulley, belt_side="ribbed" if pulley.on_back else "back"))
-
-
-def _with(layout: Layout, pulley: Pulley) -> Layout:
-    return replace(layout, pulleys={**layout.pulleys, pulley.name: pulley})
+    return layout.with_pulley(replace(pulley, belt_side="ribbed" if pulley.on_back else "back"))
 
 
 def setting_toward(adjuster: Adjuster, spot: Spot) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from typing import Literal
 
 from beltplan.drive.belt import Belt
@@ -98,6 +98,10 @@ class Layout:
     units: Units = "mm"
     block: Block | None = None
     marks: tuple[Mark, ...] = ()
+
+    def with_pulley(self, pulley: Pulley) -> Layout:
+        """The same with another pulley in the place of that of its name, or with one more."""
+        return replace(self, pulleys={**self.pulleys, pulley.name: pulley})
 
     @property
     def routed(self) -> tuple[Pulley, ...]:

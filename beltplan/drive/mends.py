@@ -64,7 +64,7 @@ def _flips(layout: Layout, first: Sequence[str]) -> Iterator[_Change]:
         flipped = replace(pulley, belt_side="back" if to_back else "ribbed")
         side, word = ("back", "back") if to_back else ("ribs", "ribbed")
         words = f"Does {name} run on the belt's {side}? With `belt_side: {word}` for {name} it works (tried)"
-        yield name, replace(layout, pulleys={**layout.pulleys, name: flipped}), words
+        yield name, layout.with_pulley(flipped), words
 
 
 def _moves(layout: Layout) -> Iterator[_Change]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import ClassVar, Literal
 
@@ -45,6 +45,11 @@ NOTHING_SAID = Uncertainty()
 TAPE_AND_CALIPERS = Deviations(position_mm=1.0, diameter_mm=0.2, angle_deg=0.5)
 DEVIATIONS_SOURCE = "common practice, no source"
 """Where the deviations come from that hold where the layout gives none."""
+
+
+def shifted(place: tuple[float, float], step: tuple[float, float]) -> tuple[float, float]:
+    """A place so far off, mm; to a millionth, as it is written and read back."""
+    return round(place[0] + step[0], 6), round(place[1] + step[1], 6)
 
 
 # What moves a pulley to tighten the belt: an arm or a slide, with a spring or locked by hand.
@@ -181,6 +186,10 @@ class Arm:
     points: ClassVar[tuple[str, ...]] = ("pivot",)
     """What is measured of where it is, by the keys of the layout."""
 
+    def shifted(self, step: tuple[float, float]) -> Arm:
+        """The same mounted elsewhere. step: in x and y, mm."""
+        return replace(self, pivot_mm=shifted(self.pivot_mm, step))
+
     @property
     def travel(self) -> tuple[float, float]:
         return self.stops_rad
@@ -247,6 +256,10 @@ class Slide:
     @property
     def length_mm(self) -> float:
         return float(np.hypot(self.end_mm[0] - self.start_mm[0], self.end_mm[1] - self.start_mm[1]))
+
+    def shifted(self, step: tuple[float, float]) -> Slide:
+        """The same mounted elsewhere. step: in x and y, mm."""
+        return replace(self, start_mm=shifted(self.start_mm, step), end_mm=shifted(self.end_mm, step))
 
     @property
     def travel(self) -> tuple[float, float]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 
@@ -196,9 +195,10 @@ def _changes(vibration: Vibration) -> Iterator[tuple[str, Layout]]:
         more = (belt.ribs + _RIBS) / belt.ribs
         yield f"{_RIBS} ribs more on every pulley", stretched(more, more)
     heavy = heaviest(vibration)
-    yield f"half the inertia at {heavy.name}", _with(layout, heavy, inertia_kgm2=0.5 * (inertia_kgm2(heavy) or 0.0))
-    if not heavy.one_way and not heavy.guides_only and (inertia_kgm2(heavy) or 0.0) > RING_KGM2:
-        yield f"a one-way pulley on {heavy.name}", _with(layout, heavy, one_way=True)
+    inertia = inertia_kgm2(heavy) or 0.0
+    yield f"half the inertia at {heavy.name}", layout.with_pulley(replace(heavy, inertia_kgm2=0.5 * inertia))
+    if not heavy.one_way and not heavy.guides_only and inertia > RING_KGM2:
+        yield f"a one-way pulley on {heavy.name}", layout.with_pulley(replace(heavy, one_way=True))
     moving, held = route.moving, route.circuit.adjuster
     stronger: Adjuster | None = None
     if isinstance(held, Arm) and held.spring is not None:
@@ -206,18 +206,13 @@ def _changes(vibration: Vibration) -> Iterator[tuple[str, Layout]]:
     elif isinstance(held, Slide) and held.spring is not None:
         stronger = replace(held, spring=replace(held.spring, force_N=_STRONGER * held.spring.force_N))
     if moving is not None and stronger is not None:
-        yield f"a spring {_STRONGER:g} times as strong", _with(layout, moving, adjuster=stronger)
+        yield f"a spring {_STRONGER:g} times as strong", layout.with_pulley(replace(moving, adjuster=stronger))
 
 
 def heaviest(vibration: Vibration) -> Pulley:
     """The driven pulley that takes most part in the first mode."""
     energy = vibration.held.energy[1 : len(vibration.route.pulleys), 0]
     return vibration.route.pulleys[1 + int(energy.argmax())]
-
-
-def _with(layout: Layout, pulley: Pulley, **changes: Any) -> Layout:
-    own = replace(layout.pulleys[pulley.name], **changes)
-    return replace(layout, pulleys={**layout.pulleys, pulley.name: own})
 
 
 _WAYS = ("right", "up and right", "up", "up and left", "left", "down and left", "down", "down and right")
@@ -231,21 +226,12 @@ def _moved(layout: Layout) -> Iterator[Trial]:
     tried = []
     for number, way in enumerate(_WAYS):
         turn = number * TURN / len(_WAYS)
-        there = _shifted(adjusted.adjuster, (_SHIFT_MM * float(np.cos(turn)), _SHIFT_MM * float(np.sin(turn))))
-        after = _shaken_with(_with(layout, adjusted, adjuster=there))
+        there = adjusted.adjuster.shifted((_SHIFT_MM * float(np.cos(turn)), _SHIFT_MM * float(np.sin(turn))))
+        after = _shaken_with(layout.with_pulley(replace(adjusted, adjuster=there)))
         if after is not None and after.route.judged is not None:
             tried.append(Trial(f"{adjusted.name} {_SHIFT_MM:.0f} mm {way}", after))
     if tried:
         yield min(tried, key=lambda each: float(each.vibration.shaken.span_swing_N.max()))
-
-
-def _shifted(held: Adjuster, step: tuple[float, float]) -> Adjuster:
-    def at(point: tuple[float, float]) -> tuple[float, float]:
-        return point[0] + step[0], point[1] + step[1]
-
-    if isinstance(held, Arm):
-        return replace(held, pivot_mm=at(held.pivot_mm))
-    return replace(held, start_mm=at(held.start_mm), end_mm=at(held.end_mm))
 
 
 def spread_Hz(vibration: Vibration) -> tuple[float, float] | None:

@@ -22,7 +22,7 @@ from beltplan.picture.pens import ARM, BELT_RIBS, METAL_EDGE
 from beltplan.picture.routing import Wanted, bare_items, edges_of, geometry_box, label_items, scale_pt
 from beltplan.picture.scene import Box, Item, View, box_round, extent
 from beltplan.picture.strokes import Drawn
-from beltplan.report.words import role_words
+from beltplan.report.words import letters, role_words
 
 _NARROW = 2.4
 """On a narrow screen letters are drawn so much larger, and numbers stand for names."""
@@ -91,11 +91,6 @@ def signs_of(route: Route) -> dict[str, str]:
     others = [each.name for each in (*route.layout.unrouted, *route.layout.obstacles)]
     pulleys = {pulley.name: str(number) for number, pulley in enumerate(route.pulleys, 1)}
     return pulleys | {name: letters(number) for number, name in enumerate(others)}
-
-
-def letters(number: int) -> str:
-    """A, B, ... Z, AA, BB, ..."""
-    return chr(ord("A") + number % 26) * (1 + number // 26)
 
 
 def _times(box: Box, scale: float) -> Box:

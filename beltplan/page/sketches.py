@@ -10,12 +10,13 @@ import numpy as np
 from beltplan.checks.comparison import Column, Comparison
 from beltplan.drive.route import Route
 from beltplan.page.elements import element
-from beltplan.page.routing import letters, signs_of
+from beltplan.page.routing import signs_of
 from beltplan.page.svg import Sheet, drawing
 from beltplan.picture.routing import Wanted, bare_items, edges_of, geometry_box, label_items
 from beltplan.picture.scene import Item, View, box_round, extent, seen_box
 from beltplan.picture.strokes import Drawn
 from beltplan.report.rows import compare_verdict
+from beltplan.report.words import letters
 
 _WIDE_PT = 260.0
 _MOST = 4

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from string import ascii_uppercase
 
 from beltplan.checks.comparison import Column
 from beltplan.checks.limits import Finding
@@ -45,7 +44,7 @@ from beltplan.picture.unlaid import centre_of, path_findings, placed, unlaid_box
 from beltplan.report.columns import Columns
 from beltplan.report.findings_text import in_units_of
 from beltplan.report.rows import SideBySide
-from beltplan.report.words import role_words
+from beltplan.report.words import letters, role_words
 
 MOST_DRAWN = 24
 """Columns in one picture: the best by rank, in the order given."""
@@ -169,7 +168,7 @@ def _column_box(column: Column) -> Box:
 def _signs_of(columns: tuple[Column, ...]) -> dict[str, str]:
     """A letter for every name that stands in any of the drawings: numbers are ranks and findings there."""
     names = dict.fromkeys(name for column in columns for name in parts_of(column))
-    return {name: ascii_uppercase[i % 26] * (1 + i // 26) for i, name in enumerate(names)}
+    return {name: letters(number) for number, name in enumerate(names)}
 
 
 def parts_of(column: Column) -> dict[str, str]:

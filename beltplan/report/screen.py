@@ -13,6 +13,7 @@ from typing import Literal, TextIO
 from beltplan.drive.belt import LBF_N, MM_PER_INCH
 from beltplan.drive.layout import Units
 from beltplan.report.columns import Columns, columns_lines
+from beltplan.report.words import letters
 
 Cell = str | float | None
 
@@ -231,9 +232,7 @@ class Footnotes:
 
     def mark(self, text: str) -> str:
         """The letter of a text, in brackets."""
-        number = len(self._marks)
-        new = chr(ord("a") + number % 26) * (1 + number // 26)
-        return f"({self._marks.setdefault(text, new)})"
+        return f"({self._marks.setdefault(text, letters(len(self._marks)).lower())})"
 
     def legend(self) -> Iterable[Paragraph]:
         """A line for each letter, in the order given."""

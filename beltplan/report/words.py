@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from string import ascii_uppercase
 from typing import Any
 
 from beltplan.checks.limits import OWN
@@ -35,6 +36,15 @@ TOLERANCE_SAFETY = (
     "A planning aid from the measurements and errors given, never an approval; engine off, battery disconnected, "
     "keep clear of a sprung arm, guards back on."
 )
+
+
+def letters(number: int) -> str:
+    """The sign of that number, from 0 on: A, B, ... Z, AA, BB, ...
+
+    >>> [letters(number) for number in (0, 25, 26, 27)]
+    ['A', 'Z', 'AA', 'BB']
+    """
+    return ascii_uppercase[number % 26] * (1 + number // 26)
 
 
 def role_words(role: str) -> str:

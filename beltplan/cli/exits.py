@@ -7,7 +7,7 @@ import shutil
 import sys
 import textwrap
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from typing import TYPE_CHECKING, Self
@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Self
 from beltplan.drive.layout import Layout
 from beltplan.drive.route import NoBeltPath, PathFault, Route, route_of
 from beltplan.faults import Fault, LayoutFaults, printable
-from beltplan.layoutfile.layout_file import LayoutFile, read_layout
+from beltplan.layoutfile.layout_file import LayoutFile, read_every_layout, read_layout
 from beltplan.report.screen import Report, in_units, screen_of
 
 if TYPE_CHECKING:
@@ -88,6 +88,22 @@ def taken_words(option: str, path: str) -> str:
     """What is said of a name that is taken, where nothing may be overwritten."""
     force = ", or --force" if option in ("--write", "--save") else ""
     return f"{option}: got {path!r}, which exists already; allowed: a name that is not taken{force}"
+
+
+def read_every_or_refuse(asked: Iterable[tuple[str, str | None]]) -> list[tuple[LayoutFile, ...]]:
+    """Every layout of each file, the base first. asked: paths, each with a variant that must be there.
+
+    Raises Refused with every fault of all the files.
+    """
+    files, faults = list[tuple[LayoutFile, ...]](), list[str]()
+    for path, variant in asked:
+        try:
+            files.append(read_every_layout(path, variant))
+        except LayoutFaults as found:
+            faults.append(str(found))
+    if faults:
+        raise Refused("\n".join(faults))
+    return files
 
 
 def read_or_refuse(path: str, variant: str | None) -> LayoutFile:

@@ -7,7 +7,7 @@ import os
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Bar, Commands, Refused, add_units, draw, route_or_refuse
+from beltplan.cli.exits import Answer, Bar, Commands, Refused, add_units, draw, read_every_or_refuse, route_or_refuse
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 
 if TYPE_CHECKING:
@@ -43,7 +43,8 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     from beltplan.compare.report import compare_json, compare_report
 
     _refuse_doubles(chosen.layouts)
-    files = [file.told_in(chosen.units) for file in _read(chosen.layouts)]
+    every = read_every_or_refuse((path, None) for path in chosen.layouts)
+    files = [file.told_in(chosen.units) for files in every for file in files]
     refuse_to_overwrite(chosen, [drawing for file in files for drawing in file.drawings])
     with Bar("judging layouts") as bar:
         comparison = compare(list(zip(_names_of(files), (file.layout for file in files), strict=True)), bar)
@@ -71,22 +72,6 @@ def _refuse_doubles(paths: Sequence[str]) -> None:
         seen.add(real)
     if doubles:
         raise Refused("\n".join(f"LAYOUT: got {path!r} twice; allowed: each layout once" for path in doubles))
-
-
-def _read(paths: Sequence[str]) -> tuple[LayoutFile, ...]:
-    from beltplan.faults import LayoutFaults
-    from beltplan.layoutfile.layout_file import read_every_layout
-
-    files: list[LayoutFile] = []
-    faults: list[str] = []
-    for path in paths:
-        try:
-            files += read_every_layout(path)
-        except LayoutFaults as found:
-            faults.append(str(found))
-    if faults:
-        raise Refused("\n".join(faults))
-    return tuple(files)
 
 
 def _names_of(files: Sequence[LayoutFile]) -> tuple[str, ...]:

@@ -80,7 +80,7 @@ class Bench:
 
     def __init__(self, path: str, variant: str | None, save: Save, map_of: MapOf) -> None:
         self.path, self._save, self._map_of = path, save, map_of
-        self._stamp, self._files = _stamp(path), _files_of(path)
+        self._stamp, self._files = _stamp(path), _files_of(path, variant)
         self._sessions = {name: Session(file.layout, file.layout) for name, file in self._files.items()}
         self.variant, self.pointed = variant, ""
         self._held: _Held | None = None
@@ -89,6 +89,11 @@ class Bench:
         self._snap, self._at_start, self._message, self._fault = 0, False, "", ""
         self.live = self.start = live_of(self.session.start)
         self.sound: Plan | None = self.live.plan
+
+    @property
+    def drawings(self) -> tuple[str, ...]:
+        """Paths of the drawings that the file's obstacles stand in."""
+        return self._files[None].drawings
 
     @property
     def session(self) -> Session:
@@ -292,9 +297,12 @@ def _path_words(plan: Plan, setting: float) -> str:
     )
 
 
-def _files_of(path: str) -> dict[str | None, LayoutFile]:
-    """Every layout of the file by the name of its variant, None the file as it stands. Raises LayoutFaults."""
-    return {file.layout.variant: file for file in read_every_layout(path)}
+def _files_of(path: str, variant: str | None = None) -> dict[str | None, LayoutFile]:
+    """Every layout of the file by the name of its variant, None the file as it stands. Raises LayoutFaults.
+
+    variant: one that must be there.
+    """
+    return {file.layout.variant: file for file in read_every_layout(path, variant)}
 
 
 def _stamp(path: str) -> tuple[int, int] | None:

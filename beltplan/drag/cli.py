@@ -6,10 +6,11 @@ import argparse
 import os
 from itertools import count
 
-from beltplan.cli.exits import Answer, Commands, Refused, read_or_refuse
+from beltplan.cli.exits import Answer, Commands, Refused
 from beltplan.cli.outputs import refuse_to_overwrite
 from beltplan.cli.rewrites import notes_of
 from beltplan.drive.layout import Layout
+from beltplan.faults import LayoutFaults
 from beltplan.files import written
 from beltplan.layoutfile.layout_file import LayoutFile
 
@@ -37,17 +38,21 @@ def add_to(commands: Commands) -> None:
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """Show the window until it is closed. Returns what was saved, and 0. Raises Refused."""
-    file = read_or_refuse(chosen.layout, chosen.variant)
-    refuse_to_overwrite(chosen, file.drawings)
     from beltplan.drag.bench import Bench
     from beltplan.drag.map import map_of
-    from beltplan.drag.window import NoWindow, open_window
 
     def save(source: LayoutFile, after: Layout) -> str:
         return _saved(source, after, chosen.save, chosen.force)
 
     try:
-        open_window(Bench(file.path, chosen.variant, save, map_of))
+        bench = Bench(chosen.layout, chosen.variant, save, map_of)
+    except LayoutFaults as faults:
+        raise Refused(str(faults)) from None
+    refuse_to_overwrite(chosen, bench.drawings)
+    from beltplan.drag.window import NoWindow, open_window
+
+    try:
+        open_window(bench)
     except NoWindow:
         raise Refused(_NO_WINDOW) from None
     return "\n".join(f"saved: {path}" for path in dict.fromkeys(written)) or "nothing was saved", 0

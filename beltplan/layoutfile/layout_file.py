@@ -70,12 +70,12 @@ def read_layout(path: str, variant: str | None = None) -> LayoutFile:
     return next(file for file in _files(path, variant) if file.layout.variant == variant)
 
 
-def read_every_layout(path: str) -> tuple[LayoutFile, ...]:
-    """The layout of a file as it stands, then each of its variants, in its order.
+def read_every_layout(path: str, variant: str | None = None) -> tuple[LayoutFile, ...]:
+    """The layout of a file as it stands, then each of its variants, in its order. variant: one that must be there.
 
     Raises LayoutFaults with every fault of the file.
     """
-    return tuple(_files(path, None))
+    return tuple(_files(path, variant))
 
 
 def _files(path: str, wanted: str | None) -> Iterator[LayoutFile]:

@@ -7,13 +7,13 @@ import os
 from datetime import UTC, date, datetime
 
 from beltplan.checks.plan import plan_on
-from beltplan.cli.exits import Answer, Commands, Refused, add_units, read_or_refuse, route_or_refuse, writing
+from beltplan.cli.exits import Answer, Commands, add_units, read_every_or_refuse, route_or_refuse, writing
 from beltplan.cli.outputs import refuse_to_overwrite
 from beltplan.drive.layout import Layout
 from beltplan.faults import FaultList, printable
 from beltplan.files import write_whole
 from beltplan.layoutfile.document import read_text
-from beltplan.layoutfile.layout_file import LayoutFile, read_every_layout
+from beltplan.layoutfile.layout_file import LayoutFile
 from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_text import buy_blocks, headline
 from beltplan.report.screen import Block, Footnotes, Paragraph
@@ -44,12 +44,14 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     from beltplan.page.report import page_text  # matplotlib only where something is drawn
     from beltplan.page.study import Origin, handout_of
 
-    file, *others = _read(chosen)
+    asked = ((chosen.layout, chosen.variant), *((path, None) for path in chosen.layouts))
+    own, *beside = read_every_or_refuse(asked)
+    file = next(each for each in own if each.layout.variant == chosen.variant).told_in(chosen.units)
+    others = [base.told_in(chosen.units) for base, *_ in beside]
     refuse_to_overwrite(chosen, [drawing for each in (file, *others) for drawing in each.drawings])
     plan, drawings = plan_on(route_or_refuse(file)), tuple(map(_name, file.drawings))
     origin = Origin(_name(file.path), read_text(file.path, FaultList()) or "", drawings, _today())
-    variants = [each.layout for each in read_every_layout(chosen.layout)]
-    handout = handout_of(plan, origin, variants, _named(others))
+    handout = handout_of(plan, origin, [each.layout for each in own], _named(others))
     with writing("--out", chosen.out):
         write_whole(chosen.out, page_text(handout).encode("utf-8"))
     words = f"{chosen.out}: any browser opens it, and `beltplan check {chosen.out}` reads it back"
@@ -59,20 +61,6 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         [Paragraph(words, "WROTE    ")],
     ]
     return report_of(plan.layout.units, told, Footnotes(), full=False, more=""), 1 if plan.count("problem") else 0
-
-
-def _read(chosen: argparse.Namespace) -> list[LayoutFile]:
-    """The page's own layout first. Raises Refused with the faults of every file."""
-    files: list[LayoutFile] = []
-    faults: list[str] = []
-    for path, variant in ((chosen.layout, chosen.variant), *((path, None) for path in chosen.layouts)):
-        try:
-            files.append(read_or_refuse(path, variant).told_in(chosen.units))
-        except Refused as refusal:
-            faults.append(str(refusal))
-    if faults:
-        raise Refused("\n".join(faults))
-    return files
 
 
 def _name(path: str) -> str:

@@ -47,7 +47,7 @@ def _head(live: Live, hand: Hand) -> tuple[Paragraph, ...]:
     if live.plan is None:
         told = tuple(
             Paragraph(f"{fault.got}; wanted: {fault.allowed}", _TEXT_PT, pens.PROBLEM, False, 4.0, "why")
-            for fault in live.faults[:3]
+            for fault in live.faults[:_MOST_REASONS]
         )
         return title, *fault, Paragraph("no belt path", 12.0, pens.PROBLEM, True, 2.0, "verdict"), *told
     verdict = live.plan.verdict if live.at_rest else f"{live.plan.verdict} (slip not yet)"

@@ -17,12 +17,12 @@ from beltplan.drag.hand import Spot
 from beltplan.drag.panel import panel_items
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.picture.painter import artists_of, lettering_of, own_settings
+from beltplan.picture.paper import POINTS_PER_INCH
 from beltplan.picture.scene import Item, Label
 
 SIZE_IN = (13.0, 8.2)
 _PANEL_IN, _PAD_IN = 4.6, 0.12
 _REST_MS, _WATCH_MS = 60, 500
-_PT_PER_IN = 72.0
 _GRID = "#e4e8ec"
 
 
@@ -121,18 +121,18 @@ class Window:
         bench, dpi = self.bench, self.figure.dpi
         drawn = Drawn(bench.live, bench.start, bench.sound, bench.setting, bench.map)
         width, height = self.figure.get_size_inches()
-        size_pt = ((_PANEL_IN - 2.0 * _PAD_IN) * _PT_PER_IN, (height - 2.0 * _PAD_IN) * _PT_PER_IN)
+        size_pt = ((_PANEL_IN - 2.0 * _PAD_IN) * POINTS_PER_INCH, (height - 2.0 * _PAD_IN) * POINTS_PER_INCH)
         self.items = (
             drawn_items(drawn, self._unit_pt(), self.axes.get_xlim()),
             panel_items(bench.live, bench.start, bench.hand, size_pt),
         )
-        corner = Affine2D().scale(dpi / _PT_PER_IN).translate((width - _PANEL_IN + _PAD_IN) * dpi, _PAD_IN * dpi)
+        corner = Affine2D().scale(dpi / POINTS_PER_INCH).translate((width - _PANEL_IN + _PAD_IN) * dpi, _PAD_IN * dpi)
         return [*self._added(self.items[0], self.axes.transData, self.axes.bbox), *self._added(self.items[1], corner)]
 
     def _added(self, items: Iterable[Item], transform: Transform, box: Any = None) -> list[Any]:
         labels = [item for item in items if isinstance(item, Label)]
         found = artists_of(tuple(item for item in items if not isinstance(item, Label)), transform)
-        found.append(lettering_of(labels, transform, Affine2D().scale(self.figure.dpi / _PT_PER_IN)))
+        found.append(lettering_of(labels, transform, Affine2D().scale(self.figure.dpi / POINTS_PER_INCH)))
         for artist in found:
             artist.set_animated(True)
             artist.set_clip_box(box)
@@ -142,7 +142,7 @@ class Window:
     def _unit_pt(self) -> float:
         """Points on the screen for a mm of the layout."""
         (left, _), (right, _) = self.axes.transData.transform(((0.0, 0.0), (1.0, 0.0)))
-        return float(right - left) / self.figure.dpi * _PT_PER_IN
+        return float(right - left) / self.figure.dpi * POINTS_PER_INCH
 
 
 def _key(event: KeyEvent) -> str:

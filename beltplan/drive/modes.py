@@ -34,12 +34,6 @@ class Chain:
     held: Floats | None
 
     @property
-    def locked(self) -> Chain:
-        """The same with its adjuster standing still."""
-        count = self.stretch.shape[-2]
-        return Chain(self.mass[:count], self.stretch[..., :count], self.span_N_per_m, None)
-
-    @property
     def belt_stiffness(self) -> Floats:
         """What the spans oppose, (..., k, k)."""
         whole: Floats = np.einsum("...ij,...i,...ik->...jk", self.stretch, self.span_N_per_m, self.stretch)

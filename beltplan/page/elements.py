@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from xml.etree.ElementTree import Element
 
 from beltplan.report.screen import in_units, unbroken
@@ -41,8 +40,3 @@ def either(mm: str, inches: str, tag: str = "span", **attributes: object) -> lis
 def told(text: str) -> list[Child]:
     """A text of lengths in mm, in both units."""
     return either(text, in_units(text, "in"))
-
-
-def flat(lists: Iterable[Iterable[Child]]) -> list[Child]:
-    """The children of many in one row."""
-    return [child for children in lists for child in children]

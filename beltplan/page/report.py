@@ -82,10 +82,6 @@ def _section(heading: str, name: str, *children: Child, class_: str | None = Non
     return element("section", element("h2", heading), *children, id=name, class_=class_)
 
 
-def _blocks(blocks: Iterable[Block], caption: str) -> list[Element]:
-    return elements_of(blocks, caption)
-
-
 def _folded(words: str, *children: Child) -> Element:
     """Open until the page is live, so that all is there without a script."""
     return element("details", element("summary", words), *children, class_="fold", open="open")
@@ -226,33 +222,33 @@ def _note(note: Paragraph) -> Element:
 def _answer(plan: Plan, notes: Footnotes) -> Iterator[Element]:
     full = full_blocks(plan, notes)
     pulleys = table_of(_numbered(pulleys_table(plan, full=True)), "Pulleys in the belt's travel")
-    yield _section("Pulleys", "pulleys", pulleys, _folded("How to read it", *_blocks(full["frame"], "")))
+    yield _section("Pulleys", "pulleys", pulleys, _folded("How to read it", *elements_of(full["frame"], "")))
     if full["adjuster"]:
-        yield _section("Adjuster", "adjuster", *_blocks(full["adjuster"][1:], "Adjuster"))
+        yield _section("Adjuster", "adjuster", *elements_of(full["adjuster"][1:], "Adjuster"))
     bars = [reserves_of(plan.route.stock[:8])] if plan.route.stock and plan.route.window else []
     yield _section("Belts that fit", "belts", _pair(bars, _bare(full["belts"]), "Belts that fit, best first"))
-    yield _section("Tension and spans", "tension", *_blocks(_bare(full["tension"]), "Tension"),
-                   _folded("Every span", *_blocks(full["spans"], "Spans")))  # fmt: skip
+    yield _section("Tension and spans", "tension", *elements_of(_bare(full["tension"]), "Tension"),
+                   _folded("Every span", *elements_of(full["spans"], "Spans")))  # fmt: skip
     if plan.slip:
         curves = _folded("Over the engine's speed", *slip_curves(plan))
         yield _section("Slip", "slip", _pair([slip_dots(plan)], full["slip"], "Grip used by each pulley"), curves)
     elif full["slip"]:
-        yield _section("Slip", "slip", *_blocks(full["slip"], "Grip used"))
+        yield _section("Slip", "slip", *elements_of(full["slip"], "Grip used"))
     if full["hubs"]:
-        yield _section("Hub loads", "hubs", _folded("Pull on every hub", *_blocks(full["hubs"], "Hub loads")))
+        yield _section("Hub loads", "hubs", _folded("Pull on every hub", *elements_of(full["hubs"], "Hub loads")))
     if full["bolted"]:
-        yield _section("Holes and marks", "bolted", *_blocks(full["bolted"], "Holes and marks"))
+        yield _section("Holes and marks", "bolted", *elements_of(full["bolted"], "Holes and marks"))
 
 
 def _card(card: Card, notes: Footnotes) -> list[Element]:
     captions = ("Planes of the pulleys", "", "Tension, and how it shows", "Pull on the brackets")
     parts = zip(card_parts(card, notes), captions, strict=True)
-    return [each for part, caption in parts for each in _blocks(part, caption)]
+    return [each for part, caption in parts for each in elements_of(part, caption)]
 
 
 def _pair(charts: list[Element], blocks: Iterable[Block], caption: str) -> Element:
     """A drawing, and beside it where there is room what it is drawn from."""
-    return element("div", *charts, element("div", *_blocks(blocks, caption)), class_="pair")
+    return element("div", *charts, element("div", *elements_of(blocks, caption)), class_="pair")
 
 
 def _bare(blocks: list[Block]) -> list[Block]:

@@ -33,7 +33,7 @@ from beltplan.drive.belt import MM_PER_INCH
 from beltplan.files import write_whole
 from beltplan.geometry.vectors import Floats, Ints
 from beltplan.picture import pens
-from beltplan.picture.paper import MM_PT, PAPERS
+from beltplan.picture.paper import MM_PT, PAPERS, POINTS_PER_INCH
 from beltplan.picture.picture_file import ending_or_error
 from beltplan.picture.scene import Align, Chart, Item, Label, Point, Raster, Scene, Shape, Stroke, font_file
 
@@ -71,7 +71,6 @@ def asking_for_full_size(pdf: bytes) -> bytes:
 # Paints a scene into a PNG, SVG or PDF file. The one place with matplotlib.
 
 _DPI = 144
-_POINTS_PER_INCH = 72.0
 _PAGE_ERROR_PT = 0.01
 _PALETTE, _COMMON = 256, 64
 _AT_ONCE = 4096
@@ -241,7 +240,7 @@ def of_sizes(pdf: bytes, sizes_pt: list[Point]) -> bytes:
 
 
 def _in_mm(sizes_pt: Iterable[tuple[float, ...]]) -> str:
-    sides_mm = ([f"{side / _POINTS_PER_INCH * MM_PER_INCH:.1f}" for side in size] for size in sizes_pt)
+    sides_mm = ([f"{side / POINTS_PER_INCH * MM_PER_INCH:.1f}" for side in size] for size in sizes_pt)
     sizes = dict.fromkeys(" x ".join(sides) for sides in sides_mm)
     return f"{', '.join(sizes)} mm" if sizes else "none"
 
@@ -253,9 +252,9 @@ class WrongPaper(ValueError):
 def figure_of(scene: Scene) -> Figure:
     """The scene as a matplotlib figure of the scene's size on paper."""
     width, height = scene.size_pt
-    figure = Figure(figsize=(width / _POINTS_PER_INCH, height / _POINTS_PER_INCH), facecolor="white")
+    figure = Figure(figsize=(width / POINTS_PER_INCH, height / POINTS_PER_INCH), facecolor="white")
     FigureCanvasAgg(figure)
-    place = Affine2D().translate(-scene.frame[0], -scene.frame[1]).scale(1.0 / _POINTS_PER_INCH)
+    place = Affine2D().translate(-scene.frame[0], -scene.frame[1]).scale(1.0 / POINTS_PER_INCH)
     artists = artists_of(scene.items, place + figure.dpi_scale_trans)
     for order, artist in enumerate(artists):
         if isinstance(artist, Chart):

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from beltplan.drive.belt import MM_PER_INCH
 
-MM_PT = 72.0 / MM_PER_INCH
+POINTS_PER_INCH = 72.0
+MM_PT = POINTS_PER_INCH / MM_PER_INCH
 """Points of one mm."""
 
 

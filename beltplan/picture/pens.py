@@ -78,7 +78,6 @@ LITTLE_IN_HAND = "#fbf0d2"
 LIMIT = Pen(PROBLEM, 1.3)
 LOW_LIMIT = Pen(METAL_EDGE, 0.8, (3.0, 1.5))
 SPEED_LINE = Pen(RULE, 0.7)
-AXIS = Pen(INK, 0.8)
 
 MARGINS = ("#e0ecf5", "#bfd8ea", "#95bcdc", "#689fc9", "#3f80b3")
 """Margins on a map, smaller to larger: light to dark, in grey too."""

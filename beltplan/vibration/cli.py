@@ -36,7 +36,6 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     from beltplan.drive.operation import operation_of, why_not_judged
     from beltplan.drive.shaking import why_not_shaken
     from beltplan.vibration.report import (
-        findings_of,
         not_judged_json,
         not_judged_report,
         vibration_json,
@@ -55,9 +54,9 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     if chosen.picture is not None:
         _draw(vibration, chosen.picture)
     trials = trials_of(vibration)
-    code = int(any(finding.severity == "problem" for finding in findings_of(operation)))
+    code = int(any(finding.severity == "problem" for finding in vibration.findings))
     if chosen.json:
-        return vibration_json(operation, vibration, trials), code
+        return vibration_json(vibration, trials), code
     return vibration_report(vibration, trials, chosen.full), code
 
 

@@ -8,14 +8,11 @@ from typing import Any, Literal
 import numpy as np
 
 from beltplan.checks.clearance import span_name
-from beltplan.checks.limits import Finding
-from beltplan.checks.shaking import ARM_TRAVEL, DRIVE_RESONANCE, SWING_SLIP, TENSION_SWING
 from beltplan.drive.forced import LOSS_SOURCE, SWING_SOURCE, crank_swing_rad
 from beltplan.drive.inertias import CRANK_SOURCE, USUAL_SOURCE
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS
 from beltplan.drive.modes import Modes
-from beltplan.drive.operation import Operation
 from beltplan.drive.shaking import assumed_inertias
 from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_json import finding_of
@@ -24,7 +21,6 @@ from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Re
 from beltplan.report.words import SAFETY, json_text
 from beltplan.vibration.study import FLAP_SOURCE, FLAPS, Trial, Vibration, spread_Hz
 
-CHECKS = (DRIVE_RESONANCE, TENSION_SWING, SWING_SLIP, ARM_TRAVEL)
 _TELLING, _FEW, _SWINGS = 0.1, 4, 0.15
 """Share of the energy from which a pulley belongs to a mode; modes told without `--full`; swing of a tension, as a
 share of its mean, from which a speed is one to keep away from.
@@ -32,15 +28,10 @@ share of its mean, from which a speed is one to keep away from.
 _MODEL = "rotors on springs of EA over the length of a span, the belt sticking on its pulleys (Barker 1991; Hwang 1994)"
 
 
-def findings_of(operation: Operation) -> list[Finding]:
-    """What the checks of shaking find."""
-    return [finding for check in CHECKS for finding in check.of_operation(operation)]
-
-
 def vibration_report(vibration: Vibration, trials: Sequence[Trial], full: bool = False) -> Report:
     """The first mode, what happens where the firing meets it, and what would help; with `full` every mode and span."""
     notes, layout = Footnotes(), vibration.route.layout
-    found = [each for each in findings_of(vibration.operation) if full or each.severity != "note"]
+    found = [each for each in vibration.findings if full or each.severity != "note"]
     parts: list[list[Block]] = [
         [title_of(layout), *_head(vibration, notes)],
         findings_blocks(found, notes) if found else [],
@@ -225,7 +216,7 @@ def _assumed(vibration: Vibration, notes: Footnotes) -> list[Block]:
 # As JSON.
 
 
-def vibration_json(operation: Operation, vibration: Vibration, trials: Sequence[Trial]) -> str:
+def vibration_json(vibration: Vibration, trials: Sequence[Trial]) -> str:
     """The answer as JSON: modes, the answer at every speed, spans, what was tried."""
     layout, route = vibration.route.layout, vibration.route
     own = vibration.span_Hz(vibration.worst[0])
@@ -246,7 +237,7 @@ def vibration_json(operation: Operation, vibration: Vibration, trials: Sequence[
             ],
             "assumed_inertias": [{"name": name, "value": value} for name, value in assumed_inertias(route).items()],
             "trials": [{"change": trial.words, **_trial(trial.vibration)} for trial in trials],
-            "findings": [finding_of(finding) for finding in findings_of(operation)],
+            "findings": [finding_of(finding) for finding in vibration.findings],
             "caution": SAFETY,
         }
     )

@@ -8,6 +8,8 @@ from functools import cached_property
 
 import numpy as np
 
+from beltplan.checks.limits import Finding
+from beltplan.checks.shaking import ARM_TRAVEL, DRIVE_RESONANCE, SWING_SLIP, TENSION_SWING
 from beltplan.drive.balance import Tensions, tensions_at
 from beltplan.drive.inertias import RING_KGM2, inertia_kgm2
 from beltplan.drive.layout import Layout
@@ -20,6 +22,7 @@ from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, shaken
 from beltplan.geometry.vectors import TURN, Floats
 
 SPEEDS = 200
+_CHECKS = (DRIVE_RESONANCE, TENSION_SWING, SWING_SLIP, ARM_TRAVEL)
 _FLAPS = 0.08
 """Change of a span's tension, as a share of its mean, from which it flaps where it is pulled and let go at twice its
 own frequency: four times a damping of 2 %, common practice, no source.
@@ -57,6 +60,11 @@ class Vibration:
     @property
     def route(self) -> Route:
         return self.operation.route
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """What the checks of shaking find."""
+        return tuple(finding for check in _CHECKS for finding in check.of_operation(self.operation))
 
     @property
     def rpm(self) -> Floats:

@@ -32,6 +32,12 @@ def chain(run: Operation, state: Tensions, inertia_kgm2: Floats) -> Chain:
     return chain_of(run.route.circuit, state, line_radius_mm(run), inertia_kgm2, ARM_KGM2, EA_N)
 
 
+def locked(given: Chain) -> Chain:
+    """The same with its adjuster standing still."""
+    count = given.stretch.shape[-2]
+    return Chain(given.mass[:count], given.stretch[..., :count], given.span_N_per_m, None)
+
+
 @dataclass
 class March:
     """The drive round one steady state of running, its pulleys' turning with the belt, then the arm, then their speeds,

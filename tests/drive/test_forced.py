@@ -13,7 +13,7 @@ from beltplan.drive.layout import CrankSwing, Engine
 from beltplan.drive.modes import modes_of
 from beltplan.geometry.vectors import Floats
 from tests.drive.loaded_drives import operation, seven
-from tests.drive.shaken import March, chain
+from tests.drive.shaken import March, chain, locked
 from tests.for_each import for_each
 
 RUN = operation(seven())
@@ -68,7 +68,7 @@ def _answer(friction: float) -> Floats:
 
 def test_friction_that_is_never_overcome_locks_the_arm() -> None:
     """Then all moves as with an adjuster that stands still, and just under it the arm hardly moves."""
-    still = answer_of(CHAIN.locked, np.array(FIRST_RAD_PER_S), np.array([1e-3]), np.array(0.0), LOSS)
+    still = answer_of(locked(CHAIN), np.array(FIRST_RAD_PER_S), np.array([1e-3]), np.array(0.0), LOSS)
     stuck = _answer(1e6)
     np.testing.assert_allclose(stuck[:-2], np.abs(still.moved[0]), rtol=1e-12)
     assert stuck[-2] == 0.0 and np.isinf(stuck[-1])

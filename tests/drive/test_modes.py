@@ -18,6 +18,7 @@ from beltplan.geometry.loops import close_loop
 from beltplan.geometry.vectors import Floats
 from tests.drive.drives import arm, with_belt
 from tests.drive.loaded_drives import SLIDE_SPRING, SPRING, on_slide, operation, seven
+from tests.drive.shaken import locked
 
 INERTIAS = st.lists(st.floats(2e-4, 0.05), min_size=7, max_size=7).map(np.array)
 UNLOADED = operation(seven(loads={}))
@@ -182,10 +183,10 @@ def test_what_stretches_with_a_span() -> None:
 
 def test_a_locked_adjuster_is_one_that_stands_still() -> None:
     inertia = np.full(7, 0.003)
-    locked, without = _chain(UNLOADED, inertia).locked, _chain(UNLOADED, inertia, swings=None)
+    still, without = locked(_chain(UNLOADED, inertia)), _chain(UNLOADED, inertia, swings=None)
     heavy = modes_of(_chain(UNLOADED, inertia, swings=1e6)).frequency_Hz
-    np.testing.assert_allclose(modes_of(locked).frequency_Hz, modes_of(without).frequency_Hz)
-    np.testing.assert_allclose(heavy[1:], modes_of(locked).frequency_Hz, rtol=1e-4)
+    np.testing.assert_allclose(modes_of(still).frequency_Hz, modes_of(without).frequency_Hz)
+    np.testing.assert_allclose(heavy[1:], modes_of(still).frequency_Hz, rtol=1e-4)
 
 
 def test_an_arm_across_the_pull_is_held_by_its_spring_alone() -> None:

@@ -57,7 +57,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     words = f"{chosen.out}: any browser opens it, and `beltplan check {chosen.out}` reads it back"
     told: list[list[Block]] = [
         [title_of(plan.layout), headline(plan)],
-        buy_blocks(plan.route),
+        buy_blocks(plan),
         [Paragraph(words, "WROTE    ")],
     ]
     return report_of(plan.layout.units, told, Footnotes(), full=False, more=""), 1 if plan.count("problem") else 0

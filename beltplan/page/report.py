@@ -97,7 +97,7 @@ def _head(plan: Plan, origin: Origin) -> Iterator[Element]:
     verdict = f"{plan.verdict[:1].upper()}{plan.verdict[1:]}."
     yield element("header", element("h1", title_words(plan.layout)), element("p", made, class_="made"),
                   element("p", mark, " ", verdict, class_="verdict"))  # fmt: skip
-    first, second = [each.text for each in buy_blocks(plan.route) if isinstance(each, Paragraph)][:2]
+    first, second = [each.text for each in buy_blocks(plan) if isinstance(each, Paragraph)][:2]
     yield _section("The belt to order", "belt", element("p", *told(first), class_="order"),
                    element("p", *told(second), class_="interval"), _sizes(plan))  # fmt: skip
 

@@ -26,7 +26,7 @@ def check_report(plan: Plan, full: bool = False) -> Report:
     told = plan.findings if full else tuple(each for each in plan.findings if each.severity != "note")
     parts: list[list[Block]] = [
         [title_of(plan.layout), headline(plan)],
-        buy_blocks(plan.route),
+        buy_blocks(plan),
         [*findings_blocks(told, notes), *_notes_left(plan, full)],
         [pulleys_table(plan, full), *_below(plan, full)],
         *(full_blocks(plan, notes).values() if full else []),
@@ -55,8 +55,12 @@ def _notes_left(plan: Plan, full: bool) -> list[Block]:
 # What belt to buy.
 
 
-def buy_blocks(route: Route) -> list[Block]:
-    return [Paragraph(_belt(route), "BUY      "), Paragraph(_any(route), _LEAD)]
+def buy_blocks(plan: Plan) -> list[Block]:
+    """The belt to buy; while a problem stands only what the layout would take: the mend may change it."""
+    waits = plan.count("problem") and plan.route.judged is not None and not none_can_be_put_on(plan.route)
+    first = "nothing yet, for a mend may change the length; as it stands " if waits else ""
+    any_length = Paragraph(_any(plan.route, "would do" if waits else "will do"), _LEAD)
+    return [Paragraph(f"{first}{_belt(plan.route)}", "BUY      "), any_length]
 
 
 def _belt(route: Route) -> str:
@@ -80,12 +84,12 @@ def but_words(fitted: FittedBelt) -> str:
     return f", but {' and '.join(fitted.reasons)}" if fitted.reasons else ", but without full reserve"
 
 
-def _any(route: Route) -> str:
+def _any(route: Route, does: str) -> str:
     """Every length that would do, or that none does."""
     profile = route.layout.belt.profile
     if route.acceptable_mm is not None:
         lengths = length_words(profile, *route.acceptable_mm, inches=True)
-        return f"any {route.layout.belt.kind_words} from {lengths} will do"
+        return f"any {route.layout.belt.kind_words} from {lengths} {does}"
     return too_short_words(route)
 
 

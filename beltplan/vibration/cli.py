@@ -34,14 +34,13 @@ def add_to(commands: Commands) -> None:
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """Shake the drive. Returns what to show, and 1 where a check of it finds a problem, else 0."""
     from beltplan.drive.operation import operation_of, why_not_judged
-    from beltplan.drive.shaking import why_not_shaken
     from beltplan.vibration.report import (
         not_judged_json,
         not_judged_report,
         vibration_json,
         vibration_report,
     )
-    from beltplan.vibration.study import trials_of, vibration_of
+    from beltplan.vibration.study import trials_of, vibration_of, why_none
 
     file = read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)
     refuse_to_overwrite(chosen, file.drawings)
@@ -49,8 +48,8 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     operation = operation_of(route)
     vibration = None if operation is None else vibration_of(operation)
     if operation is None or vibration is None:
-        reason = why_not_judged(route) or why_not_shaken(route) or "unknown"
-        return (not_judged_json if chosen.json else not_judged_report)(file.layout, reason), 0
+        reason = why_not_judged(route) if operation is None else why_none(operation)
+        return (not_judged_json if chosen.json else not_judged_report)(file.layout, reason or ""), 0
     if chosen.picture is not None:
         _draw(vibration, chosen.picture)
     trials = trials_of(vibration)

@@ -15,10 +15,11 @@ from beltplan.drive.inertias import RING_KGM2, inertia_kgm2
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, Condition, frequency_running_Hz, frictions
 from beltplan.drive.modes import Modes, modes_of
-from beltplan.drive.operation import Operation, duties_of, operation_of, torques_Nm
+from beltplan.drive.operation import Operation, duties_of, end_of_travel, operation_of, torques_Nm
 from beltplan.drive.pulleys import Adjuster, Arm, Pulley, Slide
 from beltplan.drive.route import NoBeltPath, Route, ratios, route_of
-from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, shaken_of
+from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, shaken_of, why_not_shaken
+from beltplan.drive.travel import END_WORDS
 from beltplan.geometry.vectors import TURN, Floats
 
 SPEEDS = 200
@@ -148,8 +149,18 @@ def _crossings(rpm: Floats, own: Floats, apart: Floats) -> Iterator[tuple[float,
         yield float(rpm[i] + share * (rpm[i + 1] - rpm[i])), float(own[i] + share * (own[i + 1] - own[i]))
 
 
+def why_none(operation: Operation) -> str | None:
+    """Why it cannot be told how a drive shakes; None where it can."""
+    reached, moving = end_of_travel(operation), operation.route.moving
+    if moving is not None and reached is not None and operation.stopped.at_stop:
+        return f"{moving.name} {END_WORDS[reached[0]]}: no spring sets the tension that the spans would shake at"
+    return why_not_shaken(operation.route)
+
+
 def vibration_of(operation: Operation) -> Vibration | None:
-    """Shake a drive over its whole range of speed; None where `why_not_shaken` says why."""
+    """Shake a drive over its whole range of speed; None where `why_none` says why."""
+    if why_none(operation) is not None:
+        return None
     route, engine = operation.route, operation.route.layout.engine
     rpm = np.linspace(engine.idle_rpm or 0.0, engine.max_rpm or 0.0, SPEEDS)
     torque = torques_Nm(route.layout.belt, route.pulleys, rpm, duties_of(route.layout))

@@ -14,7 +14,7 @@ from beltplan.report.screen import PIPE_WIDTH, Screen, shown
 from tests.report.results import LAYOUTS, report_from, text_of
 from tests.shipped import SHIPPED_LAYOUTS
 
-LINES, WORDS = 42, 400
+LINES, WORDS = 43, 400
 
 
 MANY = "too_tight"
@@ -79,3 +79,11 @@ def test_full_reaches_the_command(capsys: pytest.CaptureFixture[str]) -> None:
     main(["check", str(LAYOUTS / "camper.yaml"), "--full"])
     told = capsys.readouterr().out
     assert "BELTS THAT FIT" in told and max(map(len, told.splitlines())) <= PIPE_WIDTH
+
+
+def test_nothing_is_to_be_bought_while_a_problem_stands() -> None:
+    """A mend of a wrap, an idler or another place, changes the belt's length."""
+    for path in SHIPPED_LAYOUTS:
+        plan = plan_of(read_layout(str(path)).layout)
+        head = " ".join(text_of(plan, full=False).split())
+        assert ("BUY no" in head) == bool(plan.count("problem")), path

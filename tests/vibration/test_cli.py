@@ -104,3 +104,15 @@ def test_the_chart_holds_what_was_found() -> None:
     swings = [np.asarray(line.get_ydata()) for line in lower.lines if line.get_label() == found.operation.duties[duty]]
     assert swings[0].tolist() == found.shaken.span_swing_N[duty, :, span].tolist()
     assert "guide to crank" in lower.get_ylabel()
+
+
+def test_a_drive_whose_spring_is_too_strong_to_balance_is_not_judged(run: Runner, tmp_path: Path) -> None:
+    path = tmp_path / "strong.yaml"
+    path.write_text(
+        RAILCAR.read_text(encoding="utf-8").replace(
+            "torque_Nm: 52, at_deg: 98, rate_Nm_per_deg: 0.45", "torque_Nm: 900, at_deg: 98, rate_Nm_per_deg: 0"
+        )
+    )
+    ran = run("vibration", path)
+    assert ran.code == 0 and "NOT JUDGED" in ran.out and "no spring sets the tension" in " ".join(ran.out.split())
+    assert json.loads(run("vibration", path, "--json").out)["modes"] is None

@@ -326,11 +326,12 @@ def swings(plan: Plan, heard: Heard) -> Iterator[Reading]:
     bound, whole = demanded(plan.layout, "min_swung_tension"), left.reshape(-1, left.shape[-1])
     for i, (worst, least) in enumerate(zip(whole.argmin(axis=0).tolist(), whole.min(axis=0).tolist(), strict=True)):
         rpm = float(operation.driver_rpm[worst % left.shape[1]])
-        words = f"{100.0 * max(least, 0.0):.0f} % of its tension is left as the engine fires at {rpm:.0f} rpm{usual}"
+        percent = 100.0 * max(least, 0.0)
+        words = f"{percent:.0f} % of its tension is left as the engine fires at {rpm:.0f} rpm{usual}"
         severity = min(found, int(bound.severity(least)))
         change = "`beltplan vibration` tries what would help" if severity else ""
-        margin = float(bound.margin(least))
-        yield Reading(span_name(plan.route, i), least, bound.limit, "", bound.source, margin, severity, words, change)
+        given = (percent, 100.0 * bound.limit, "% left", bound.source, float(bound.margin(least)))
+        yield Reading(span_name(plan.route, i), *given, severity, words, change)
 
 
 # The adjuster.

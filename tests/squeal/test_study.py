@@ -222,9 +222,8 @@ def test_a_drive_in_resonance_has_the_number_and_the_weight_of_its_check() -> No
         assert set(readings) == {f"{span.start} to {span.end}" for span in plan.spans}
         assert all(reading.words.endswith("by a usual swing of the crank") == usual for reading in readings.values())
         told = [finding for finding in plan.findings if finding.check == "tension_swing"]
-        assert [finding.value for finding in told] == (
-            [] if usual else [min(r.value or 0.0 for r in readings.values())]
-        )
+        least_percent = min(reading.value or 0.0 for reading in readings.values())
+        assert [100.0 * max(finding.value or 0.0, 0.0) for finding in told] == ([] if usual else [least_percent])
         assert any(reading.severity for reading in readings.values()) != usual
 
 

@@ -133,15 +133,18 @@ def route_or_refuse(file: LayoutFile, picture: str | None = None) -> Route:
 
 def _advice(layout: Layout, faults: tuple[PathFault, ...]) -> str:
     """What would mend a layout without a belt path: other units, or the one change that leaves the fewest problems."""
+    from beltplan.checks.doubts import doubtful_file, shape_doubts
     from beltplan.checks.plan import plan_on
-    from beltplan.checks.pulleys import doubtful_unit
     from beltplan.drive.mends import mends_of
 
-    if question := doubtful_unit(layout):
+    if question := doubtful_file(layout):
         return question
     named = faults[0].pulleys if len(faults[0].pulleys) <= 2 else ()
     mends = () if any("overlap by" in fault.got for fault in faults) else mends_of(layout, named)
-    return min(mends, key=lambda mend: plan_on(mend.route).count("problem")).words if mends else ""
+    if mends:
+        return min(mends, key=lambda mend: plan_on(mend.route).count("problem")).words
+    doubts = shape_doubts(replace(layout, obstacles=()))
+    return "; ".join(f"{doubt.about}: {doubt.advice}" for doubt in doubts)
 
 
 def no_path(file: LayoutFile, faults: tuple[PathFault, ...], of_all: str = "route", advice: str = "") -> Refused:

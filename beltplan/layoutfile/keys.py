@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal, NamedTuple
 
-from beltplan.layoutfile.own_units import units_of
+from beltplan.drive.own_units import units_of
 
 _Kind = Literal[
     "text",

@@ -6,12 +6,12 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeVar
 
+from beltplan.drive.own_units import own_unit_value, unit_in_name
 from beltplan.drive.pulleys import NOTHING_SAID, Uncertainty
 from beltplan.faults import FaultList, nearest
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.file_units import scale_of
 from beltplan.layoutfile.keys import Key
-from beltplan.layoutfile.own_units import own_unit_value, unit_in_name
 from beltplan.layoutfile.schema import key_at, names_under, written_as
 from beltplan.layoutfile.values import (
     COMMA_HINT,

@@ -6,10 +6,10 @@ import re
 from fractions import Fraction
 
 from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.own_units import own_unit_value, units_of
 from beltplan.faults import did_you_mean, quoted
 from beltplan.layoutfile.document import Node, Scalar, Sequence, kind_of
 from beltplan.layoutfile.keys import FILE_UNIT, LENGTHS, Key
-from beltplan.layoutfile.own_units import own_unit_value, units_of
 
 LONGEST_NAME = 40
 LONGEST_TEXT = 200

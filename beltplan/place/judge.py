@@ -9,7 +9,7 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import NDArray
 
-from beltplan.checks import alignment, belt, charging, clearance, pulleys
+from beltplan.checks import alignment, belt, charging, clearance, doubts, pulleys
 from beltplan.checks.alignment import maximum_misalignment, misalignment_deg
 from beltplan.checks.belt import too_wide_a_sweep
 from beltplan.checks.clearance import PLACES, minimum_span
@@ -356,7 +356,7 @@ def _travel(laid: Laid, tally: Tally) -> None:
 
 def _rising_spring(laid: Laid, tally: Tally) -> None:
     if laid.setting is not None:
-        tally.mark(pulleys.rises(laid.circuit, laid.travel), CAUTION)
+        tally.mark(doubts.rises(laid.circuit, laid.travel), CAUTION)
 
 
 def _gaps(laid: Laid, tally: Tally) -> None:
@@ -406,7 +406,7 @@ BY_PLACE: Mapping[Check, _Question] = MappingProxyType(
         belt.RESERVE: _reserve,
         belt.FITTING: _fitting,
         belt.TRAVEL: _travel,
-        pulleys.RISING_SPRING: _rising_spring,
+        doubts.RISING_SPRING: _rising_spring,
         clearance.CLEARANCE: _gaps,
         clearance.SPAN_GAP: _with_clearance,
         clearance.RIM_GAP: _with_clearance,
@@ -420,7 +420,7 @@ EVERYWHERE = (
         pulleys.SIDE,
         pulleys.OPEN_SIDE,
         pulleys.NOT_ON_BELT,
-        pulleys.DOUBT,
+        doubts.DOUBT,
         belt.NO_ADJUSTER,
         belt.RIM_READING,
         belt.SLACK_SIDE,

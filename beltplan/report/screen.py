@@ -126,7 +126,9 @@ def _coloured(lines: list[str], hue: str | None, width: int) -> list[str]:
 # Units: all is computed in mm and N, and who measures in inches reads inches, and pounds beside newtons.
 
 _NUMBER = r"[-+±]?\d+(?:,\d{3})*(?:\.\d+)?"
-_LENGTHS = re.compile(rf"(?<![\w.])({_NUMBER}(?:(?: to | and |, | or )(?:[a-z] )?{_NUMBER})*) mm\b(?!/| \([^)]*\bin\))")
+_LENGTHS = re.compile(
+    rf"(?<![\w.`])({_NUMBER}(?:(?: to | and |, | or )(?:[a-z] )?{_NUMBER})*) mm\b(?!/| \([^)]*\bin\))"
+)
 _BOUGHT = re.compile(rf"(?:(?<=pulley of )|(?<=idler of ))({_NUMBER}) mm\b(?! \()")
 _FORCES = re.compile(rf"(?<![\w.])({_NUMBER}(?: to {_NUMBER})?) N\b(?!/| \([^)]*lbf|[^()]*\))")
 

@@ -13,9 +13,9 @@ from typing import Any, Literal
 from beltplan.checks.limits import LIMIT_KEYS
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.loads import USUAL
+from beltplan.drive.own_units import spellings_of, units_of
 from beltplan.layoutfile.keys import FILE_UNIT, LENGTHS, Key
 from beltplan.layoutfile.layout_file import MEASURED_BY
-from beltplan.layoutfile.own_units import spellings_of, units_of
 from beltplan.layoutfile.schema import FORMS, GAP, KEYS, MEASUREMENT_KEYS, Forms, key_at
 from beltplan.layoutfile.values import LONGEST_NAME, LONGEST_TEXT
 

@@ -7,9 +7,9 @@ from dataclasses import replace
 
 import pytest
 
+from beltplan.checks.doubts import DOUBT
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding
-from beltplan.checks.pulleys import DOUBT
 from beltplan.drive.belt import Friction
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import ArmSpring, SlideSpring
@@ -30,10 +30,13 @@ def _asked(given: Layout) -> list[Finding]:
 def test_idlers_of_a_size_that_looks_like_another_unit(sizes: tuple[float, ...], count: int) -> None:
     found = _asked(replace(seven(), idler_sizes_mm=sizes))
     assert [(f.severity, f.subject) for f in found] == [("caution", "idler_sizes")] * count
-    assert any("2286 mm (90 in): is it in inches? If 90 mm is meant" in f.message for f in found) == (count == 3)
+    assert any("2286 mm (90 in): has it a digit too many?" in f.message for f in found) == (count == 3)
 
 
-@pytest.mark.parametrize(("size", "words"), [(9.9, "Then write `9.9 in`"), (10.0, ""), (600.0, ""), (606.0, "in inch")])
+@pytest.mark.parametrize(
+    ("size", "words"),
+    [(9.9, "Then write `9.9 in`, which is 251.5 mm"), (10.0, ""), (600.0, ""), (606.0, "digit too many")],
+)
 def test_pulleys_of_a_size_that_looks_like_another_unit(size: float, words: str) -> None:
     """A size to be had of a pulley, so that the drive stays as it is."""
     found = _asked(with_pulley(seven(), "cooling", diameters_mm=(size,)))

@@ -3,19 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
-from beltplan.checks.pulleys import doubt_findings, doubtful_unit
-from beltplan.drive.layout import Layout
+import pytest
+
+from beltplan.checks.doubts import doubt_findings
+from beltplan.checks.limits import Finding
+from beltplan.drive.layout import Circle, Layout, Units
+from beltplan.drive.loads import AlternatorLoad, PowerLoad, PumpLoad
 from beltplan.drive.pulleys import Arm
 from beltplan.drive.route import route_of
-from tests.drive.drives import railcar, with_pulley
+from beltplan.layoutfile.layout_file import read_layout
+from tests.cli.running import Runner
+from tests.drive.drives import railcar, with_belt, with_pulley
 from tests.for_each import for_each
 
+CASES = Path(__file__).parents[1] / "cases"
 
-def _scaled(factor: float) -> Layout:
-    given = railcar()
-    pulleys = {name: replace(each, diameter_mm=each.diameter_mm * factor) for name, each in given.pulleys.items()}
-    return replace(given, pulleys=pulleys)
+
+def _asked(layout: Layout) -> list[Finding]:
+    return doubt_findings(replace(route_of(railcar()), layout=layout))
 
 
 @for_each(
@@ -31,31 +38,95 @@ def _scaled(factor: float) -> Layout:
         (10.5, "is there a digit too many in every length?"),
     ],
 )
-def test_a_whole_file_in_another_unit(factor: float, words: str) -> None:
+def test_a_whole_file_in_another_unit_is_asked_after_once(factor: float, words: str) -> None:
     """One inch is 25.4 mm exactly (ISO 31-1); the rest is common practice, no source."""
-    assert words in doubtful_unit(_scaled(factor)) and bool(words) == bool(doubtful_unit(_scaled(factor)))
-
-
-def test_a_whole_file_is_asked_after_once() -> None:
-    route = replace(route_of(railcar()), layout=_scaled(1.0 / 25.4))
-    (finding,) = [each for each in doubt_findings(route) if "mm" in each.message and each.subject == "units"]
-    assert finding.severity == "caution"
-    assert not [each for each in doubt_findings(route) if each.message.startswith("a diameter of")]
-
-
-@for_each(("length_mm", "asked"), [(14.9, True), (15.1, False), (599.0, False), (601.0, True)])
-def test_an_arm_that_looks_like_inches(length_mm: float, asked: bool) -> None:
     given = railcar()
-    arm = given.pulleys["tensioner"].adjuster
+    pulleys = {name: replace(each, diameter_mm=each.diameter_mm * factor) for name, each in given.pulleys.items()}
+    found = _asked(replace(given, pulleys=pulleys))
+    assert [(f.severity, f.subject) for f in found] == [("caution", "units")] * bool(words)
+    assert all(words in f.message for f in found)
+
+
+def _arm(length_mm: float) -> Layout:
+    arm = railcar().pulleys["tensioner"].adjuster
     assert isinstance(arm, Arm)
-    layout = with_pulley(given, "tensioner", adjuster=replace(arm, length_mm=length_mm))
-    found = doubt_findings(replace(route_of(given), layout=layout))
-    assert bool([each for each in found if "an arm of" in each.message]) == asked
+    return with_pulley(railcar(), "tensioner", adjuster=replace(arm, length_mm=length_mm))
 
 
-@for_each(("x_mm", "asked"), [(3300.0, True), (2900.0, False)])
-def test_a_pulley_far_from_all_others(x_mm: float, asked: bool) -> None:
-    given = railcar()
-    layout = with_pulley(given, "generator", at_mm=(x_mm, 300.0))
-    found = doubt_findings(replace(route_of(given), layout=layout))
-    assert [each.subject for each in found if "nearest other pulley" in each.message] == ["generator"] * asked
+def _pump(bar: float, cm3: float = 8.0) -> Layout:
+    return with_pulley(railcar(), "pump", load=PumpLoad(bar, cm3, 0.85))
+
+
+@for_each(
+    ("layout", "question"),
+    [
+        (_arm(14.9), "an arm of 14.9 mm (0.5866 in): is it in inches? Then write `14.9 in`, which is 378.5 mm"),
+        (_arm(601.0), "an arm of 601 mm (23.66 in): has it a digit too many?"),
+        (replace(_arm(1524.0), units="in"), "an arm of 1524 mm (60 in): is it in mm? Then write `60 mm`"),
+        (replace(_arm(12.7), units="in"), "an arm of 12.7 mm (0.5 in): has it a digit too few?"),
+        (_pump(1230.0), "a pressure of 1230 bar: is it in psi? Then write `1230 psi`, which is 84.81 bar"),
+        (_pump(60.0, 0.85), "0.85 cm3 a turn: is it in cubic inches? Then write `0.85 in3`, which is 13.93 cm3"),
+        (with_pulley(railcar(), "generator", rated_A=2000.0), "2000 A: is it in watts? 2000 W at 14 V are 143 A"),
+        (
+            with_pulley(railcar(), "generator", load=AlternatorLoad(800.0, 14.0, 0.6)),
+            "800 A: is it in watts? 800 W at 14 V are 57.1 A",
+        ),
+        (
+            with_pulley(railcar(), "pump", load=PowerLoad(1500.0, 3000.0, "cube")),
+            "a load of 1500 kW: is it in watts? Then write `1500 W`, which is 1.5 kW",
+        ),
+        (
+            with_pulley(railcar(), "pump", overhang_mm=2.5),
+            "an overhang of 2.5 mm (0.09843 in): is it in inches? Then write `2.5 in`, which is 63.5 mm",
+        ),
+        (
+            replace(with_pulley(railcar(), "pump", movable_mm=1.5), units="in"),
+            "it may be moved by 1.5 mm (0.05906 in): is it in inches? Then write `1.5 in`",
+        ),
+        (with_belt(railcar(), length_mm=66.0), "`66 in`, which is 1676 mm"),
+        (with_pulley(railcar(), "generator", at_mm=(3300.0, 300.0)), "from the nearest other pulley: has its place a"),
+    ],
+)
+def test_a_value_is_asked_after_with_what_it_would_be_in_the_other_unit(layout: Layout, question: str) -> None:
+    """84.81 bar: NIST SP 811, 6.894757 kPa a psi; 1 in = 25.4 mm; W = V A."""
+    (finding,) = _asked(layout)
+    assert finding.severity == "caution" and question in finding.message
+    assert finding.source == "common practice, no source"
+
+
+@for_each(
+    "layout",
+    [_arm(15.1), _arm(599.0), _pump(440.0, 1.1), with_pulley(railcar(), "pump", overhang_mm=0.0, movable_mm=2.1),
+     with_pulley(railcar(), "generator", at_mm=(2900.0, 300.0), rated_A=490.0)],
+)  # fmt: skip
+def test_what_can_be_meant_is_not_asked_after(layout: Layout) -> None:
+    assert _asked(layout) == []
+
+
+@for_each("case", ["tiny", "stationary"])
+def test_a_model_boat_and_a_gas_engine_are_not_asked(case: str) -> None:
+    """Pulleys of 14 to 20 mm on a PH belt, which bends over 13 mm; one of 820 mm beside others of 260 to 560."""
+    assert doubt_findings(route_of(read_layout(str(CASES / f"{case}.yaml")).layout)) == []
+
+
+@pytest.mark.parametrize(
+    ("units", "words"),
+    [
+        ("mm", "7385 mm (291 in) from the nearest pulley: has its place a digit too many?"),
+        ("in", "7385 mm (291 in) from the nearest pulley: is its place in mm? In mm it is 291 mm (11.4 in) away"),
+    ],
+)
+def test_an_obstacle_25_feet_away(units: Units, words: str) -> None:
+    """25 ft are 7620 mm; the generator, the nearest pulley, stands at x = 235 mm."""
+    hose = Circle("hose", (7620.0, 300.0), 30.0)
+    (finding,) = _asked(replace(railcar(), obstacles=(hose,), units=units))
+    assert finding.subject == hose.name and finding.message == words
+
+
+def test_a_belt_that_cannot_be_laid_for_a_diameter_in_mm_in_a_file_in_inches(run: Runner, tmp_path: Path) -> None:
+    text = "{units: in, belt: 6PK, pulleys: {crank: {role: crankshaft, at: [0, 0], diameter: 6.5}, "
+    text += "generator: {role: alternator, at: [9, 12], diameter: 60.3}}, route: [crank, generator]}"
+    (tmp_path / "layout.yaml").write_text(text)
+    told = run("check", tmp_path / "layout.yaml")
+    assert told.code == 2
+    assert "generator: a diameter of 1531.62 mm (60.3 in): is it in mm? Then write `60.3 mm`" in told.err

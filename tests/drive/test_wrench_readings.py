@@ -9,9 +9,9 @@ import pytest
 from scipy.stats import linregress
 
 from beltplan.checks.card import card_of
+from beltplan.checks.doubts import DOUBT, RISING_SPRING
 from beltplan.checks.every_check import findings_of
 from beltplan.checks.plan import plan_of
-from beltplan.checks.pulleys import DOUBT, RISING_SPRING
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import ArmSpring, WrenchReadings
 from beltplan.drive.route import route_of

@@ -6,39 +6,41 @@ import re
 from pathlib import Path
 
 import pytest
+from scipy import constants
 
 from beltplan.drive.loads import PumpLoad, TorqueLoad
+from beltplan.drive.own_units import own_unit_value, spellings_of, units_of
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.layoutfile.own_units import own_unit_value, spellings_of, units_of
 from tests.for_each import for_each
 from tests.layoutfile.samples import PLAIN, faults_of, written
 
-# NIST SP 811 (2008), appendix B.8: what one of each unit is in the key's unit, to the digits printed there.
-PRINTED = [
-    ("1 psi", "bar", 0.06894757),
-    ("1 PSI", "bar", 0.06894757),
-    ("1 kPa", "bar", 0.01),
-    ("1 ft-lb", "Nm", 1.355818),
-    ("1 lb-ft", "Nm", 1.355818),
-    ("1 ft lbf", "Nm", 1.355818),
-    ("1 in-lb", "Nm", 0.1129848),
-    ("1 lbf", "N", 4.448222),
-    ("1 lb", "N", 4.448222),
-    ("1 kgf", "N", 9.80665),
-    ("1 lb/in", "N/mm", 0.1751268),
-    ("1 hp", "kW", 0.7456999),
-    ("1 in3", "cm3", 16.38706),
-    ("1 lb", "kg", 0.4535924),
-    ("1 lb/ft", "kg/m", 1.488164),
-    ("1 ft-lb/deg", "Nm/deg", 1.355818),
-    ("-2.5e1 N", "N", -25.0),
+_FOOT_POUND = constants.foot * constants.pound_force
+# What one of each unit is in the key's unit, from the constants of scipy (CODATA and definitions).
+_SIZES = [
+    (["psi", "PSI"], "bar", constants.psi / constants.bar),
+    (["kPa"], "bar", constants.kilo / constants.bar),
+    (["MPa"], "bar", constants.mega / constants.bar),
+    (["ft-lb", "lb-ft", "ft lbf"], "Nm", _FOOT_POUND),
+    (["in-lb"], "Nm", constants.inch * constants.pound_force),
+    (["ft-lb/deg"], "Nm/deg", _FOOT_POUND),
+    (["lbf", "lb", "lbs"], "N", constants.pound_force),
+    (["kgf", "kg"], "N", constants.kilogram_force),
+    (["lb/in"], "N/mm", constants.pound_force / (constants.inch / constants.milli)),
+    (["hp", "HP"], "kW", constants.hp / constants.kilo),
+    (["in3", "cu in"], "cm3", (constants.inch / constants.centi) ** 3),
+    (["cc", "ml"], "cm3", constants.milli * constants.liter / constants.centi**3),
+    (["lb"], "kg", constants.pound),
+    (["lb/ft"], "kg/m", constants.pound / constants.foot),
+    (["in", "inch"], "mm", constants.inch / constants.milli),
 ]
 
 
-@for_each(("text", "unit", "value"), PRINTED)
-def test_each_unit_is_converted(text: str, unit: str, value: float) -> None:
-    assert own_unit_value(text, unit) == pytest.approx(value, rel=1e-6)
-    assert re.fullmatch(rf"[-+]?[\de.]+ ({spellings_of(unit)})", text)
+@for_each(("words", "unit", "size"), _SIZES)
+def test_each_unit_is_converted(words: list[str], unit: str, size: float) -> None:
+    for word in words:
+        assert own_unit_value(f"-2.5e1 {word}", unit) == pytest.approx(-25.0 * size, rel=1e-12)
+        assert re.fullmatch(rf"-2.5e1 ({spellings_of(unit)})", f"-2.5e1 {word}")
+    assert own_unit_value(f"3 {unit}", unit) == 3.0
 
 
 @for_each(("text", "unit"), [("1 psi", "N"), ("psi", "bar"), ("1 psi", "rpm"), ("1 1/2 hp", "kW"), ("1", "bar")])
@@ -51,15 +53,18 @@ def _loaded(load: str) -> str:
 
 
 def test_a_file_may_be_in_units_of_the_shop(tmp_path: Path) -> None:
-    """33 ft-lb is 44.742 Nm, 1230 psi 84.806 bar, 0.85 in3 13.929 cm3 (by the factors printed above)."""
     text = _loaded("{torque_Nm: 33 ft-lb}").replace("role: water_pump", "max_hub_load_N: 150 lb, role: water_pump")
     pump = read_layout(written(tmp_path, text)).layout.pulleys["pump"]
     assert isinstance(pump.load, TorqueLoad)
-    assert (pump.load.constant_Nm, pump.max_hub_load_N) == pytest.approx((44.7420, 667.2333))
+    assert (pump.load.constant_Nm, pump.max_hub_load_N) == pytest.approx(
+        (33.0 * _FOOT_POUND, 150.0 * constants.pound_force)
+    )
     text = _loaded("{pressure_bar: 1230 psi, displacement_cm3: 0.85 in3}")
     load = read_layout(written(tmp_path, text)).layout.pulleys["pump"].load
     assert isinstance(load, PumpLoad)
-    assert (load.pressure_bar, load.displacement_cm3) == pytest.approx((84.8055, 13.9290), rel=1e-5)
+    assert (load.pressure_bar, load.displacement_cm3) == pytest.approx(
+        (1230.0 * constants.psi / constants.bar, 0.85 * 2.54**3)
+    )
 
 
 @for_each(

@@ -1,0 +1,255 @@
+"""Can a value of the file be meant as it stands? Each question says what it would be in the unit that may be meant."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from statistics import median_low
+
+import numpy as np
+
+from beltplan.checks.limits import LIMIT_KEYS, Bound, Check, Finding, demanded
+from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.layout import Circle, Layout, Obstacle
+from beltplan.drive.loads import AlternatorLoad, PowerLoad, PumpLoad
+from beltplan.drive.mechanics import frictions
+from beltplan.drive.own_units import own_unit_value
+from beltplan.drive.pulleys import Arm, ArmSpring, WrenchReadings
+from beltplan.drive.route import Route
+from beltplan.drive.travel import Circuit, Travel, place_of
+from beltplan.geometry.vectors import Bools
+
+
+def doubt_findings(route: Route) -> list[Finding]:
+    """Values that look like another unit, frictions the wrong way round, springs given far off their travel."""
+    layout = route.layout
+    units = shape_doubts(layout) + _asked(layout, _beside_the_shape(layout))
+    return units + _friction(route) + _spring_place(route) + _spring_readings(route)
+
+
+def shape_doubts(layout: Layout) -> list[Finding]:
+    """Sizes and places that look like another unit, which may be why a belt cannot be laid."""
+    wrong, _, question = doubtful_file(layout).partition(": ")
+    # Where the whole file is in doubt, its pulleys are not asked after one by one.
+    whole = [DOUBT.find("caution", "units", wrong, question, parts=())] if question else []
+    return (whole or _asked(layout, _sizes(layout))) + _asked(layout, _arms(layout)) + _far_off(layout)
+
+
+# A whole file in another unit.
+
+_LIKELY_LARGEST_MM = (80.0, 500.0)
+"""Diameters that the largest pulley of a drive has (common practice, no source)."""
+_OTHER_UNITS = (
+    (MM_PER_INCH, "under", "is the file in inches? Then write `units: in`"),
+    (10.0, "under", "is the file in centimetres? Then write every length ten times as large"),
+    (1.0 / MM_PER_INCH, "over", "are these mm? Then write `units: mm`"),
+    (0.1, "over", "is there a digit too many in every length?"),
+)
+
+
+def doubtful_file(layout: Layout) -> str:
+    """The question whether a whole file is in another unit, where no diameter can be meant; empty where it need not be.
+
+    It is asked where all pulleys are too small, also for the belt's profile, or too large, and the largest one would be
+    likely in another unit.
+    """
+    sizes = [pulley.diameter_mm for pulley in layout.pulleys.values()]
+    least = min(3.0 * demanded(layout, "min_likely_diameter_mm").limit, layout.belt.profile.grooved_least_mm)
+    most = demanded(layout, "max_likely_diameter_mm").limit
+    for factor, side, question in _OTHER_UNITS:
+        odd = max(sizes) < least if side == "under" else min(sizes) > most
+        if odd and _LIKELY_LARGEST_MM[0] <= max(sizes) * factor <= _LIKELY_LARGEST_MM[1]:
+            bound = max(sizes) if side == "under" else min(sizes)
+            return (
+                f"All pulleys are {side} {_next(bound, side)} mm: {question}. "
+                f"The largest would be {max(sizes) * factor:.4g} mm"
+            )
+    return ""
+
+
+def _next(size_mm: float, side: str) -> str:
+    return f"{np.floor(size_mm) + 1.0 if side == 'under' else np.ceil(size_mm) - 1.0:g}"
+
+
+# One value in another unit.
+
+_DOUBTED: Mapping[str, tuple[str, str, str]] = {
+    "diameter_mm": ("a diameter of {}", "in", "inches"),
+    "arm_mm": ("an arm of {}", "in", "inches"),
+    "length_mm": ("a length of {}", "in", "inches"),
+    "overhang_mm": ("an overhang of {}", "in", "inches"),
+    "movable_mm": ("it may be moved by {}", "in", "inches"),
+    "current_A": ("a current of {}", "W", "watts"),
+    "pressure_bar": ("a pressure of {}", "psi", "psi"),
+    "displacement_cm3": ("{} a turn", "in3", "cubic inches"),
+    "power_kW": ("a load of {}", "W", "watts"),
+}
+"""What is asked after, by what stands behind `min_likely_` and `max_likely_` among the limits: how it is told, and the
+unit that may be meant, as it is written and as it is called."""
+_IN_FILE_UNITS = ("diameter_mm", "arm_mm")
+"""Those whose bare numbers are in the file's units."""
+_ALIKE = 2.5
+"""A diameter within so many times the usual one of its file was not typed in another unit (common practice, no source).
+"""
+_VOLTS = 14.0
+"""Of most vehicles with the engine running: common practice, no source."""
+
+_Values = Iterator[tuple[str, str, float | None]]
+
+
+def _sizes(layout: Layout) -> _Values:
+    yield from (("idler_sizes", "diameter_mm", size) for size in layout.idler_sizes_mm)
+    usual = median_low(p.diameter_mm for p in layout.pulleys.values())
+    for p in layout.pulleys.values():
+        sizes = [size for size in (p.diameter_mm, *p.diameters_mm) if not usual / _ALIKE <= size <= usual * _ALIKE]
+        yield from ((p.name, "diameter_mm", size) for size in sizes)
+
+
+def _arms(layout: Layout) -> _Values:
+    return ((p.name, "arm_mm", p.adjuster.length_mm) for p in layout.pulleys.values() if isinstance(p.adjuster, Arm))
+
+
+def _beside_the_shape(layout: Layout) -> _Values:
+    yield "belt", "length_mm", layout.belt.length_mm
+    for p in layout.pulleys.values():
+        load = None if p.usual_load else p.load
+        yield p.name, "overhang_mm", p.overhang_mm or None
+        yield p.name, "movable_mm", p.movable_mm or None
+        yield p.name, "current_A", p.rated_A
+        if isinstance(load, AlternatorLoad):
+            yield p.name, "current_A", load.current_A
+        elif isinstance(load, PumpLoad):
+            yield p.name, "pressure_bar", load.pressure_bar
+            yield p.name, "displacement_cm3", load.displacement_cm3
+        elif isinstance(load, PowerLoad):
+            yield p.name, "power_kW", load.power_kW
+
+
+def _asked(layout: Layout, values: _Values) -> list[Finding]:
+    found = []
+    for name, what, value in values:
+        for end in ("min", "max"):
+            key, parts = f"{end}_likely_{what}", (name,) if name in layout.pulleys else ()
+            if key in LIMIT_KEYS and value is not None:
+                bound = demanded(layout, key, parts)
+                shown = f"{value:.6g} {bound.unit}" + f" ({value / MM_PER_INCH:.4g} in)" * (bound.unit == "mm")
+                wrong, advice = _DOUBTED[what][0].format(shown), _question(layout, what, value, bound)
+                found += DOUBT.judge(name, value, bound, wrong, advice, parts=parts)
+    return found
+
+
+def _question(layout: Layout, what: str, value: float, bound: Bound) -> str:
+    """The question, and how to write what may be meant."""
+    _, unit, called = _DOUBTED[what]
+    too_large = bound.kind == "upper"
+    if what in _IN_FILE_UNITS and too_large and layout.units == "in":
+        return f"is it in mm? Then write `{value / MM_PER_INCH:.4g} mm`"
+    if what in _IN_FILE_UNITS and too_large != (layout.units == "in"):
+        return f"has it a digit too {'many' if too_large else 'few'}?"
+    if bound.unit == "A":
+        return f"is it in {called}? {value:g} W at {_VOLTS:g} V are {value / _VOLTS:.3g} A"
+    meant = own_unit_value(f"{value!r} {unit}", bound.unit)
+    told = "" if layout.units == unit else f", which is {meant:.4g} {bound.unit}"
+    return f"is it in {called}? Then write `{value:g} {unit}`{told}"
+
+
+def _far_off(layout: Layout) -> list[Finding]:
+    """Pulleys and obstacles far from every other pulley."""
+    placed = [pulley for pulley in layout.pulleys.values() if pulley.at_mm is not None or pulley.adjuster is not None]
+    places = {pulley.name: place_of(pulley) for pulley in placed}
+    things = {name: (place,) for name, place in places.items()} | {o.name: _points(o) for o in layout.obstacles}
+    found = []
+    for name, points in things.items():
+        others = [other for each, other in places.items() if each != name]
+        near = min((math.dist(point, other) for point in points for other in others), default=0.0)
+        wrong = f"{near:.0f} mm ({near / MM_PER_INCH:.0f} in) from the nearest {'other ' * (name in places)}pulley"
+        advice = "has its place a digit too many?"
+        if layout.units == "in":
+            advice = f"is its place in mm? In mm it is {near / MM_PER_INCH:.0f} mm ({near / 645.16:.1f} in) away"
+        found += DOUBT.judge(name, near, demanded(layout, "max_likely_apart_mm", (name,)), wrong, advice)
+    return found
+
+
+def _points(obstacle: Obstacle) -> tuple[tuple[float, float], ...]:
+    return (obstacle.at_mm,) if isinstance(obstacle, Circle) else obstacle.corners_mm
+
+
+# Frictions and springs.
+
+
+def _friction(route: Route) -> list[Finding]:
+    dry, wet, design = frictions(route.layout.belt, route.pulleys).max(axis=-1)
+    words = []
+    if wet > dry:
+        words.append(f"friction {wet:.4g} wet is over {dry:.4g} dry, but water takes grip away")
+    if design > dry:
+        words.append(f"design friction {design:.4g} is over {dry:.4g} dry, but it should be the lowest")
+    advice = "is `belt.friction` the wrong way round, or given only in part?"
+    return [DOUBT.find("caution", "belt", "; ".join(words), advice)] if words else []
+
+
+def _spring_place(route: Route) -> list[Finding]:
+    # A spring's rate is counted over all the way from its own angle or place to the travel.
+    pulley = route.moving
+    if pulley is None or pulley.adjuster is None or pulley.adjuster.spring is None:
+        return []
+    spring = pulley.adjuster.spring
+    if isinstance(spring, ArmSpring):
+        at, rate, ends = spring.at_deg, spring.rate_Nm_per_deg, np.degrees(pulley.adjuster.travel)
+        key, push, question = "deg", "Nm", "the arm's angle, counted counterclockwise from the right"
+    else:
+        at, rate, ends = spring.at_mm, spring.rate_N_per_mm, np.array(pulley.adjuster.travel)
+        key, push, question = "mm", "N", "counted from the slide's `from`"
+    low, high = float(ends.min()), float(ends.max())
+    outside = max(low - at, at - high, 0.0)
+    wrong = (
+        f"`spring.at_{key}` {at:g} lies {outside:.0f} {key} outside the travel, {low:g} to {high:g}. Over that way its "
+        f"rate alone makes {abs(rate) * outside:.3g} {push}"
+    )
+    bound = demanded(route.layout, f"max_spring_outside_{key}", (pulley.name,))
+    return DOUBT.judge(pulley.name, outside, bound, wrong, f"is it {question}?")
+
+
+def _spring_readings(route: Route) -> list[Finding]:
+    pulley, read = route.moving, readings_of(route.circuit)
+    if pulley is None or read is None:
+        return []
+    off = 100.0 * read.off_Nm / read.torque_Nm
+    wrong = f"its `spring.readings` lie up to {read.off_Nm:.2f} Nm off one line, {off:.0f} % of its torque"
+    bound = demanded(route.layout, "max_spring_off_line_percent", (pulley.name,))
+    return DOUBT.judge(pulley.name, off, bound, wrong, "read them again: was the tool square to the arm?")
+
+
+def readings_of(circuit: Circuit) -> WrenchReadings | None:
+    """What a torque wrench read of the adjuster's spring."""
+    spring = None if circuit.adjuster is None else circuit.adjuster.spring
+    return None if spring is None else spring.readings
+
+
+DOUBT = Check(
+    "doubtful_value",
+    "a value that can hardly be meant as it stands: a question to whoever wrote it",
+    doubt_findings,
+    limits=(
+        *(key for key in LIMIT_KEYS if "_likely_" in key),
+        *("max_spring_outside_deg", "max_spring_outside_mm", "max_spring_off_line_percent"),
+    ),
+)
+
+
+def rising_findings(route: Route) -> list[Finding]:
+    """A spring that, by its readings, grows toward longer path: which way that is, the other pulleys decide."""
+    if route.moving is None or route.travel is None or not rises(route.circuit, route.travel):
+        return []
+    wrong = "its `spring.readings` rise toward longer path, where a spring falls"
+    question = "were the angles counted clockwise, or the rows mixed up?"
+    return [RISING_SPRING.find("caution", route.moving.name, wrong, question)]
+
+
+def rises(circuit: Circuit, travel: Travel) -> Bools:
+    """Where the readings of the adjuster's spring rise toward longer path, (...)."""
+    read = readings_of(circuit)
+    return np.asarray(read is not None and read.slope_Nm_per_deg * travel.direction > 0.0)
+
+
+RISING_SPRING = Check("rising_spring", "readings of a spring that rise toward longer path", rising_findings)

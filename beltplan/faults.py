@@ -24,9 +24,10 @@ class Fault:
     allowed: str = ""
 
     def text(self, path: str) -> str:
-        """The fault in one line, as `FILE:LINE: KEY: got ...; allowed: ...`."""
+        """The fault in one line, as `FILE:LINE: KEY: got ...; allowed: ...`, or `... is missing; wanted: ...`."""
         key = "" if self.key == "file" and not self.allowed else f"{self.key}: "
-        words = f"got {self.got}; allowed: {self.allowed}" if self.allowed else self.got
+        got = "is missing; wanted" if self.got == "nothing" else f"got {self.got}; allowed"
+        words = f"{got}: {self.allowed}" if self.allowed else self.got
         return printable(f"{path}:{self.line}: {key}{words}" if self.line else words)
 
 

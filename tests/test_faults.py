@@ -11,7 +11,7 @@ def test_one_line_for_each_fault_sorted_and_without_doubles() -> None:
     late, early = Fault(9, "belt", "'x'", "a belt"), Fault(2, "route", "nothing", "names")
     faults = LayoutFaults("a.yaml", [late, early, late])
     assert faults.faults == (early, late)
-    assert str(faults) == "a.yaml:2: route: got nothing; allowed: names\na.yaml:9: belt: got 'x'; allowed: a belt"
+    assert str(faults) == "a.yaml:2: route: is missing; wanted: names\na.yaml:9: belt: got 'x'; allowed: a belt"
 
 
 def test_no_text_of_the_file_reaches_the_terminal_raw() -> None:

@@ -257,6 +257,8 @@ SEVERITIES: tuple[Severity, ...] = ("problem", "caution", "note")
 
 NOT_MEASURED = -1.0
 """Margin of a finding that has no number: as bad as missing the whole limit."""
+FIRST = -np.inf
+"""Margin of a question whose answer may make others void: it comes first."""
 
 
 @dataclass(frozen=True, eq=False)

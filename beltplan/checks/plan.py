@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from beltplan.checks.clearance import Gap, smallest_gap, telling_gaps
 from beltplan.checks.every_check import findings_of
-from beltplan.checks.limits import Bound, Finding, Severity, demanded
-from beltplan.checks.pulleys import minimum_wrap
+from beltplan.checks.limits import FIRST, Bound, Finding, Severity, demanded, in_order
+from beltplan.checks.pulleys import TURNED, minimum_wrap
 from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
-from beltplan.drive.layout import Layout
+from beltplan.drive.layout import Layout, Rotation
 from beltplan.drive.mechanics import CONDITIONS, Condition, friction_of_arm, is_slack, source_of
 from beltplan.drive.operation import (
     Cure,
@@ -31,6 +31,7 @@ from beltplan.drive.operation import (
 )
 from beltplan.drive.pulleys import Pulley, Turns
 from beltplan.drive.route import (
+    NoBeltPath,
     Route,
     belt_speed_m_per_s,
     engine_speeds_rpm,
@@ -398,6 +399,34 @@ def toward_deg(load_N: Floats) -> float:
 def plan_of(layout: Layout) -> Plan:
     """Lay the belt over a layout, run the drive and ask every check. Raises NoBeltPath."""
     return plan_on(route_of(layout))
+
+
+_TURNS_WRONG = ("turns", "slack_side")
+"""Checks of which one speaks where a rotation is typed the wrong way round."""
+_LEAST_MENDED = 3
+"""So many findings must go before the rotation is asked after: common practice, no source."""
+
+
+def asked_first(plan: Plan) -> Plan:
+    """The same, led by the question whether `rotation` is right where most findings go the other way round (tried)."""
+    against = [finding for finding in plan.findings if finding.severity != "note"]
+    if len(against) < _LEAST_MENDED or not any(finding.check in _TURNS_WRONG for finding in against):
+        return plan
+    other: Rotation = "counterclockwise" if plan.layout.rotation == "clockwise" else "clockwise"
+    try:
+        turned = plan_of(replace(plan.layout, rotation=other)).findings
+    except NoBeltPath:
+        return plan
+    left = {(finding.check, finding.subject) for finding in turned if finding.severity != "note"}
+    gone = [finding for finding in against if (finding.check, finding.subject) not in left]
+    if len(gone) < _LEAST_MENDED or 2 * len(left) > len(against):
+        return plan
+    share = "all of these" if len(gone) == len(against) else f"{len(gone)} of these {len(against)}"
+    wrong = f"turned the other way round {share} go (tried): {', '.join(dict.fromkeys(each.subject for each in gone))}"
+    advice = f"is `rotation` right, seen from the front? If not, write `rotation: {other}`"
+    numbers = (None, None, "", FIRST)
+    question = TURNED.find(gone[0].severity, "rotation", wrong, advice, parts=(), numbers=numbers)
+    return replace(plan, findings=in_order([question, *plan.findings]))
 
 
 def plan_on(route: Route) -> Plan:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from beltplan.checks.limits import OWN, Bound, Check, Finding, bound_for, is_overridden
+from beltplan.checks.limits import FIRST, NOT_MEASURED, OWN, Bound, Check, Finding, Severity, bound_for, is_overridden
 from beltplan.drive.layout import Layout
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Pulley, Role
@@ -131,6 +131,8 @@ def turning_findings(route: Route) -> list[Finding]:
             found.append(TURNS.find("caution", pulley.name, wrong, advice, source=PRACTICE))
     return found
 
+
+TURNED = Check("rotation", "a drive that would do well if it turned the other way round: a question, asked by `check`")
 
 TURNS = Check(
     "turns",
@@ -259,13 +261,15 @@ OPEN_SIDE = Check(
 
 
 def unrouted_findings(route: Route) -> list[Finding]:
-    """Pulleys that the belt does not go round: forgotten, or meant."""
-    wrong = "not on this belt; the belt is kept clear of it"
-    off = [pulley for pulley in route.layout.unrouted if pulley.at_mm is not None]
-    guides = [NOT_ON_BELT.find("note", pulley.name, wrong) for pulley in off if pulley.guides_only]
-    advice = "if this belt is to drive it, add it to `route`"
-    driven = [pulley.name for pulley in off if not pulley.guides_only]
-    return guides + [NOT_ON_BELT.find("caution", name, wrong, advice) for name in driven]
+    """Pulleys that the belt does not go round: likely forgotten, so told first, unless an idler may be left out."""
+    found = []
+    for pulley in route.layout.unrouted:
+        wrong, meant = "not on this belt; the belt is kept clear of it", pulley.optional
+        advice = "was it forgotten in `route`?" + " If not, write `optional: true`" * (pulley.role == "idler")
+        first = (None, None, "", NOT_MEASURED if meant else FIRST)
+        severity: Severity = "note" if meant else "caution"
+        found.append(NOT_ON_BELT.find(severity, pulley.name, wrong, "" if meant else advice, numbers=first))
+    return found
 
 
 NOT_ON_BELT = Check("not_on_belt", "a pulley of the file that the route leaves out", unrouted_findings)

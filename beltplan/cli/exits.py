@@ -143,8 +143,10 @@ def _advice(layout: Layout, faults: tuple[PathFault, ...]) -> str:
     mends = () if any("overlap by" in fault.got for fault in faults) else mends_of(layout, named)
     if mends:
         return min(mends, key=lambda mend: plan_on(mend.route).count("problem")).words
-    doubts = shape_doubts(replace(layout, obstacles=()))
-    return "; ".join(f"{doubt.about}: {doubt.advice}" for doubt in doubts)
+    doubts = [f"{doubt.about}: {doubt.advice}" for doubt in shape_doubts(replace(layout, obstacles=()))]
+    off = [pulley.name for pulley in layout.unrouted if not pulley.optional]
+    forgotten = [f"{' and '.join(off)} not in `route`: forgotten?"] if off else []
+    return "; ".join(forgotten + doubts)
 
 
 def no_path(file: LayoutFile, faults: tuple[PathFault, ...], of_all: str = "route", advice: str = "") -> Refused:

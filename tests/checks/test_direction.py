@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
+from beltplan.checks.every_check import findings_of
 from tests.checks.drives import found, layout, pulley, route, sagging, severity, triangle, two
+from tests.cli.running import EXAMPLE, Runner
 
 
 def test_one_way_round_is_no_finding() -> None:
@@ -24,10 +28,26 @@ def test_a_route_may_be_listed_either_way_round(listed: tuple[str, ...]) -> None
     assert [p.name for p in laid.pulleys] == ["crank", "left", "far", "right"]
 
 
-@pytest.mark.parametrize(("role", "expected"), [("idler", "note"), ("alternator", "caution")])
-def test_a_pulley_off_the_route(role: str, expected: str) -> None:
+@pytest.mark.parametrize("role", ["idler", "alternator"])
+def test_a_pulley_that_is_not_in_the_route_is_the_first_caution(role: str) -> None:
     given = two(beside=(pulley("lost", role, 150, 400),))
-    assert severity(given, "not_on_belt", "lost") == expected
+    first = next(finding for finding in findings_of(route(given), None) if finding.severity == "caution")
+    assert (first.check, first.subject) == ("not_on_belt", "lost")
+    assert first.advice == "was it forgotten in `route`?" + " If not, write `optional: true`" * (role == "idler")
+
+
+def test_an_idler_that_may_be_left_out_is_told_below() -> None:
+    given = two(beside=(pulley("spare", "idler", 150, 400, optional=True),))
+    assert severity(given, "not_on_belt", "spare") == "note"
+
+
+def test_a_belt_that_cannot_be_laid_without_a_forgotten_pulley(run: Runner, tmp_path: Path) -> None:
+    """Two are missing, so no one pulley put in makes a path."""
+    listed = "route: [crank, tensioner, pump, guide, generator]"
+    text = EXAMPLE.read_text().replace(listed, "route: [guide, crank, tensioner]")
+    (tmp_path / "layout.yaml").write_text(text)
+    told = run("check", tmp_path / "layout.yaml")
+    assert told.code == 2 and "pump and generator not in `route`: forgotten?" in told.err
 
 
 def test_every_pulley_on_the_route_is_no_finding() -> None:

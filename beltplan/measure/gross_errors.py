@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-import math
-import re
 from collections import Counter
 from dataclasses import dataclass
 
 import numpy as np
 
-from beltplan.drive.belt import MM_PER_INCH
 from beltplan.geometry.vectors import Floats
-from beltplan.layoutfile.values import DENOMINATORS
 from beltplan.measure.least_squares import Progress, part_of, unseen
 from beltplan.measure.network import Network
-from beltplan.measure.readings import Measured, Reading, SlipKind
+from beltplan.measure.readings import Measured, Reading
+from beltplan.measure.slips import Slip, slip_in, steps_in
 from beltplan.measure.solutions import (
     CHECKED,
     Solution,
@@ -38,17 +35,6 @@ _STARTS, _LAID = 5, 6
 """Solutions and bare layouts to settle the rest from again: a misreading may make a mirror solution look better."""
 NO_WORSE = 10.83
 """A reading whose absence leaves a sum larger by more than this is not to blame: chi-squared, 1 in 1000, 1 degree."""
-_TEN_MM, _TEN_DEG = 10.0, 10.0
-_MOST_STEPS = 12
-_STRANGE = 4.0
-"""Weight against a step of the unit that the user does not write, and on the logarithm of the number of steps: one
-inch is likelier than three times ten millimetres."""
-_TOLERATED = 3.0
-"""An error explains itself by whole steps where it lies within so many of its standard deviations of them."""
-_INCH_PART = 1.0 / max(DENOMINATORS)
-_OF_INCHES, _DECIMAL = re.compile(r"in|ft|[\"'\u2019\u201d\u2032\u2033]"), re.compile(r"[-+]?\d*\.?\d+")
-_ALIKE = 1e-6
-"""A right angle is nine times ten degrees as well: where both explain as much, the slip says more."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,7 +50,7 @@ class GrossError:
     """A reading that does not fit the others. error: how much it reads too much, with its standard deviation, its unit.
 
     steps: the whole number of `step` (an inch, ten millimetres, ten degrees) that explains it, 0 where none does or
-    what was written then is no reading of such a tape.
+    what was written then is no reading of such a tape. slip: what explains it as well or better.
     """
 
     reading: Reading
@@ -72,6 +58,14 @@ class GrossError:
     sd: float
     step: float
     steps: int
+    slip: Slip | None
+
+    @property
+    def would_fit(self) -> float | None:
+        """What would have been read without the slip, or without the steps; None where neither explains anything."""
+        if self.slip is not None:
+            return self.slip.fits
+        return None if self.reading.value is None or not self.steps else self.reading.value - self.steps * self.step
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,14 +104,14 @@ def gross_errors_in(
             # Nothing is left that could disagree: that the rest fits is no evidence against what was left out.
             able = trials[:_MOST_GROSS_ERRORS]
         elif len(able) == 1 and not _blames_an_image(able[0]):
-            return GrossErrorsFound(able[0].solution, _told(network, able, measured.in_inches))
+            return GrossErrorsFound(able[0].solution, _told(network, able, measured))
         if able:
-            return GrossErrorsFound(seen[0], (), _told(network, able, measured.in_inches), False)
+            return GrossErrorsFound(seen[0], (), _told(network, able, measured), False)
         elsewhere = next((each for each in solutions if fits(network, each)), None)
         if elsewhere is not None:
             return GrossErrorsFound(elsewhere)
         first = first or trials
-    return GrossErrorsFound(seen[0], (), _told(network, first[:_MOST_GROSS_ERRORS], measured.in_inches), False)
+    return GrossErrorsFound(seen[0], (), _told(network, first[:_MOST_GROSS_ERRORS], measured), False)
 
 
 def _blames_an_image(trial: _Trial) -> bool:
@@ -203,105 +197,21 @@ def _left(network: Network, seen: tuple[Solution, ...], own: tuple[int, ...]) ->
     return min(each.cost - _fall(each, rows) for each in seen[:_COMPARED])
 
 
-def _told(network: Network, trials: list[_Trial], in_inches: bool) -> tuple[GrossError, ...]:
+def _told(network: Network, trials: list[_Trial], measured: Measured) -> tuple[GrossError, ...]:
     """Each reading once, by the best trial without it; those that more trials blame come first."""
     blamed = Counter(reading for trial in trials for reading in trial.readings)
     best = {reading: trial.solution for trial in reversed(trials) for reading in trial.readings}
     first = {reading: i for i, trial in reversed(list(enumerate(trials))) for reading in trial.readings}
     order = sorted(best, key=lambda reading: (-blamed[reading], first[reading]))
-    return tuple(_gross_error(network, reading, best[reading], in_inches) for reading in order)
+    return tuple(_gross_error(network, reading, best[reading], measured) for reading in order)
 
 
-def _gross_error(network: Network, reading: Reading, solution: Solution, in_inches: bool) -> GrossError:
+def _gross_error(network: Network, reading: Reading, solution: Solution, measured: Measured) -> GrossError:
     """How far a reading is off, by a solution in which it has no say; of a place on an image the larger coordinate."""
     residuals, jacobian = network.equations(solution.at.unknowns)
     row = max(network.rows[reading], key=lambda each: abs(residuals[each]))
     spread = 1.0 + float(jacobian[row] @ solution.precision.covariance @ jacobian[row])
     error, sd = -reading.sd * float(residuals[row]), reading.sd * float(np.sqrt(spread))
-    step, steps = _steps(error, sd, reading, in_inches)
-    return GrossError(reading, error, sd, step, steps)
-
-
-def _steps(error: float, sd: float, reading: Reading, in_inches: bool) -> tuple[float, int]:
-    """The likeliest step and how many of them, 0 where none comes near."""
-    part_mm = _part_mm(reading.written, in_inches)
-    lengths = (MM_PER_INCH, _TEN_MM) if in_inches else (_TEN_MM, MM_PER_INCH)
-    found: list[tuple[float, float, int]] = []
-    for i, step in enumerate({"mm": lengths, "deg": (_TEN_DEG,), "px": ()}[reading.unit]):
-        steps = round(error / step)
-        if reading.unit == "mm" and not math.isclose(parts := steps * step / part_mm, round(parts), abs_tol=1e-6):
-            continue
-        off = abs(error - steps * step) / sd
-        # Where the standard deviation is wide, some whole number of steps always lies near: it explains nothing.
-        if 0 < abs(steps) <= _MOST_STEPS and off <= _TOLERATED and _TOLERATED * sd < 0.5 * step:
-            found.append((off**2 + _STRANGE * (math.log(abs(steps)) + i), step, steps))
-    return min(found)[1:] if found else (0.0, 0)
-
-
-def _part_mm(written: str, in_inches: bool) -> float:
-    """The smallest part in which a length was read: its last decimal, or a fraction of an inch."""
-    decimals = _decimals(written)
-    if _counts_in_inches(written, in_inches):
-        return MM_PER_INCH * (10.0**-decimals if decimals else _INCH_PART)
-    return 10.0 ** (written.endswith("cm") - (decimals if written else 1))
-
-
-def _counts_in_inches(written: str, in_inches: bool) -> bool:
-    """Whether a length counts in inches. in_inches: where it has no unit of its own."""
-    return not written.endswith(("mm", "cm")) and (in_inches or _OF_INCHES.search(written) is not None)
-
-
-def _decimals(written: str) -> int:
-    return len(written.partition(".")[2].rstrip('mcinh "'))
-
-
-def _can_be_read(kind: SlipKind, written: str, in_inches: bool) -> bool:
-    """Whether a tape of the other unit shows the number that was written."""
-    if not written or kind not in ("read in mm", "read in inches"):
-        return True
-    if (kind == "read in mm") is not _counts_in_inches(written, in_inches):
-        return False
-    number = written.rstrip('mcinh "')
-    if not _DECIMAL.fullmatch(number):
-        return kind == "read in inches"
-    off = abs(float(number) - _INCH_PART * round(float(number) / _INCH_PART))
-    return kind == "read in mm" or off <= 0.5 * 10.0 ** -_decimals(written)
-
-
-@dataclass(frozen=True)
-class Slip:
-    """What explains a misreading. fits: what would have been read without it, mm or deg as the reading counts."""
-
-    kind: SlipKind
-    fits: float
-
-
-def slip_of(measured: Measured, error: GrossError) -> Slip | None:
-    """The slip that explains a gross error within its standard deviation, the nearest of all that do, if any does.
-
-    None that no tape could read; nor one where a whole number of inches, of ten millimetres or of ten degrees explains
-    it better.
-    Source: the kinds are common practice, no source.
-    """
-    reading, tolerance, own = error.reading, _TOLERATED * error.sd, abs(error.error)
-    if reading.value is None:
-        return None
-    right = reading.value - error.error
-    radii = [each.value_mm / 2.0 for name in reading.points for each in measured.diameters if each.pulley == name][:2]
-    slips = [
-        Slip(kind, fits)
-        for kind, fits in reading.slips(radii).items()
-        if _can_be_read(kind, reading.written, measured.in_inches)
-    ]
-    offs = [(_off(slip.fits - right, reading), slip) for slip in slips]
-    # Where the standard deviation is wide, what was read lies near as well: then nothing is explained.
-    near = [(off, slip) for off, slip in offs if off <= tolerance < 0.5 * own]
-    off, slip = min(near, key=lambda each: each[0], default=(math.inf, None))
-    by_steps = abs(error.error - error.steps * error.step) if error.steps else math.inf
-    return slip if off <= by_steps + _ALIKE else None
-
-
-def _off(error: float, reading: Reading) -> float:
-    """How large an error is; whole turns of an angle are none."""
-    turns = round(error / 360.0) if reading.unit == "deg" else 0
-    return abs(error - 360.0 * turns)
+    step, steps = steps_in(error, sd, reading, measured.in_inches)
+    off = abs(error - steps * step) if steps else np.inf
+    return GrossError(reading, error, sd, step, steps, slip_in(measured, reading, error, sd, off))

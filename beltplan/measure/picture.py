@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from beltplan.checks.limits import Severity
+from beltplan.drive.layout import Units
 from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle
 from beltplan.measure.strokes import (
     CROSS_PT,
@@ -16,14 +17,11 @@ from beltplan.measure.strokes import (
     PENS,
     RING_PT,
     Drawing,
-    Ellipses,
-    drawing_box,
-    geometry_box,
+    Numbered,
     question_items,
     strokes_of,
 )
 from beltplan.measure.study import Centre, Checked, Measuring
-from beltplan.measure.values import number
 from beltplan.measure.words import Answers
 from beltplan.picture import pens
 from beltplan.picture.labels import ALONG, Anchor, Block, KeepOut, Line, Writer, name_lines
@@ -32,9 +30,9 @@ from beltplan.picture.page import Block as PageBlock
 from beltplan.picture.page import Entry, Paragraph, Symbol, figure, legend, mark_shape, page_of
 from beltplan.picture.painter import picture_bytes
 from beltplan.picture.picture_file import ending_or_error
-from beltplan.picture.routing import edges_of, scale_pt
-from beltplan.picture.scene import Item, Point, Scene, Shape, View, cross, seen_box
-from beltplan.report.screen import in_units
+from beltplan.picture.routing import edges_of
+from beltplan.picture.scene import Item, Point, Scene, Shape, cross, seen_box
+from beltplan.report.screen import length_text
 from beltplan.report.words import MEASURED_SAFETY
 
 _LEVEL_PAST_PT = 30.0
@@ -44,19 +42,19 @@ _NAME_WIDTH_PT = 130.0
 _OUTLINE_STEP = 4
 """Every so manyth corner of an ellipse is enough to keep labels off its outline."""
 _NUMBERED_LEADS = ("MISREAD", "SUSPECT")
+_SD = "\N{PLUS-MINUS SIGN}"
 
 
 def measure_scene(found: Measuring, answers: Answers) -> Scene:
     """A measured drive as a scene."""
-    box = drawing_box(found)
-    drawing = Drawing(found, box, View(scale_pt(box)))
-    around, points = seen_box(box, drawing.view), seen_box(geometry_box(found), drawing.view)
+    drawing = Drawing(found)
+    around, points = seen_box(drawing.box, drawing.view), seen_box(drawing.least_box, drawing.view)
     across = (points[0] - _LEVEL_PAST_PT, points[2] + _LEVEL_PAST_PT)
     items = [*strokes_of(drawing, across), *_label_items(drawing, edges_of(around), across[1])]
     blocks: list[PageBlock] = [
         Paragraph(found.measured.title, 17.0, pens.INK, True, name="title"),
         *_answers(answers),
-        *(Paragraph(text, 9.5, pens.INK, before_pt=2.5, name="ellipses") for text in _ellipse_head(drawing.ellipses)),
+        *(Paragraph(text, 9.5, pens.INK, before_pt=2.5, name="ellipses") for text in _ellipse_head(drawing)),
         figure(items, around),
         *legend(_entries(drawing)),
         Paragraph(_frame_words(drawing), 9.0, pens.SOFT_INK, before_pt=5.0, name="frame"),
@@ -77,16 +75,16 @@ def _answers(answers: Answers) -> list[PageBlock]:
     return words
 
 
-def _ellipse_head(ellipses: Ellipses) -> list[str]:
+def _ellipse_head(drawing: Drawing) -> list[str]:
     """What must be known of the ellipses before they are looked at."""
-    larger = f"Ellipses are drawn {ellipses.times:g} times larger than the errors that they show."
-    names = ", ".join(ellipses.cut)
+    larger = f"Ellipses are drawn {drawing.times:g} times larger than the errors that they show."
+    names = ", ".join(drawing.cut)
     cut = f"The drawing is too small for the error of {names}: the ellipse is cut off at its edge."
-    return [*([larger] if ellipses.times != 1.0 else []), *([cut] if ellipses.cut else [])]
+    return [*([larger] if drawing.times != 1.0 else []), *([cut] if names else [])]
 
 
 def _frame_words(drawing: Drawing) -> str:
-    measured, larger = drawing.found.measured, drawing.ellipses.times != 1.0
+    measured, larger = drawing.found.measured, drawing.times != 1.0
     return (
         f"Seen from the front, facing the pulleys: x right, y up, {measured.units} from {measured.origin}. "
         f"Drawn to scale{', but for the ellipses' if larger else ''}. "
@@ -98,16 +96,16 @@ def _frame_words(drawing: Drawing) -> str:
 
 
 def _entries(drawing: Drawing) -> list[Entry]:
-    found, ellipses, numbered = drawing.found, drawing.ellipses, drawing.numbered
+    found, numbered = drawing.found, drawing.numbered
     few = f", {MOST_GHOSTS} of them" if len(drawing.ghosts) == MOST_GHOSTS else ""
-    how = "to scale" if ellipses.times == 1.0 else f"drawn {ellipses.times:g} times larger"
-    how += ", cut off at the edge" if ellipses.cut else ""
+    how = "to scale" if drawing.times == 1.0 else f"drawn {drawing.times:g} times larger"
+    how += ", cut off at the edge" if drawing.cut else ""
     kinds = {each.reading.kind for each, _ in drawing.lines}
     figures = f"; figure: {found.measured.units} that it reads too much" if drawing.residuals else ""
     held: list[tuple[object, Entry]] = [
         (True, scale_bar(drawing.view.pt_per_mm, found.measured.units)),
         (True, Entry("place found", lambda at: cross(at, CROSS_PT, pens.FOUND_CROSS), 14.0)),
-        (ellipses.outlines, Entry(f"one standard deviation, {how}", _ellipse, 24.0)),
+        (drawing.outlines, Entry(f"one standard deviation, {how}", _ellipse, 24.0)),
         *(
             (kind in kinds, Entry(words + (figures if kind == "distance" else ""), line_symbol(pen)))
             for kind, (words, pen) in PENS.items()
@@ -145,32 +143,29 @@ def _label_items(drawing: Drawing, edges: Point, level_x: float) -> list[Item]:
     middle = drawing.view.at(found.places).mean(axis=0)
     writer = Writer(_keep_out(drawing, edges, reach))
     for each in drawing.numbered:
-        _write_mark(
-            writer,
-            drawing,
-            each.reading.points[0],
-            Block((), (each.mark,), f"mark {each.number}"),
-            drawing.ends(each.reading),
-        )
+        _write_mark(writer, drawing, each)
     for centre in sorted(found.centres, key=lambda centre: -reach[centre.name]):
-        writer.beside(_point_block(centre, found), _outward(drawing.at(centre.name), reach[centre.name], middle))
-    for ghost in drawing.ghosts:
-        lines = name_lines(f"or {ghost.name}", _TEXT_PT, _NAME_WIDTH_PT, pens.SOFT_INK, False)
-        block = Block(tuple(replace(line, name=f"ghost {ghost.name}") for line in lines))
-        writer.beside(block, _outward(drawing.view.at(ghost.at), GHOST_PT, middle))
+        writer.beside(
+            _point_block(centre, found.measured.units), _outward(drawing.at(centre.name), reach[centre.name], middle)
+        )
+    for name, at in drawing.ghosts:
+        lines = name_lines(f"or {name}", _TEXT_PT, _NAME_WIDTH_PT, pens.SOFT_INK, False)
+        block = Block(tuple(replace(line, name=f"ghost {name}") for line in lines))
+        writer.beside(block, _outward(drawing.view.at(at), GHOST_PT, middle))
     level = Block((Line("level", _TEXT_PT, pens.SOFT_INK, name="level"),))
     writer.beside(level, Anchor((level_x, float(drawing.at(found.measured.origin)[1])), 0.0, 0.5 * np.pi), near=True)
     for checked, ends in drawing.residuals:
-        words = _residual_words(checked, found)
+        words = _residual_words(checked, found.measured.units)
         line = Line(words, _RESIDUAL_PT, pens.SOFT_INK, name=f"residual {checked.reading.words}")
         writer.on_line(Block((line,)), _points(ends), _apart(writer, ends))
     return writer.items
 
 
-def _write_mark(writer: Writer, drawing: Drawing, point: str, block: Block, ends: Floats | None) -> None:
+def _write_mark(writer: Writer, drawing: Drawing, numbered: Numbered) -> None:
     """The mark of a reading in doubt, on its line where there is room, else beside it."""
+    block, ends = Block((), (numbered.mark,), f"mark {numbered.number}"), drawing.ends(numbered.reading)
     if ends is None:
-        x, y = drawing.at(point).tolist()
+        x, y = drawing.at(numbered.reading.points[0]).tolist()
         writer.beside(block, Anchor((x, y), RING_PT, 0.5))
     elif not writer.on_line(block, _points(ends), _apart(writer, ends), plate=False):
         writer.beside(block, *(Anchor((float(x), float(y)), 0.0, 0.0) for x, y in _points(ends)))
@@ -195,25 +190,25 @@ def _outward(at: Floats, reach: float, middle: Floats) -> Anchor:
     return Anchor((float(at[0]), float(at[1])), reach, float(np.arctan2(away[1], away[0])))
 
 
-def _point_block(centre: Centre, found: Measuring) -> Block:
+def _point_block(centre: Centre, units: Units) -> Block:
     """What is written at a point: its name, bold but for a mark; its place; how sure it is."""
-    units, mark = found.measured.units, centre.name in found.measured.marks
-    lines = name_lines(centre.name, _NAME_PT, _NAME_WIDTH_PT, pens.SOFT_INK if mark else pens.INK, not mark)
+    colour = pens.SOFT_INK if centre.mark else pens.INK
+    lines = name_lines(centre.name, _NAME_PT, _NAME_WIDTH_PT, colour, not centre.mark)
     if centre.is_undetermined:
         return Block((*lines, Line("not held: drawn by a guess", _TEXT_PT, pens.SOFT_INK, name=f"at {centre.name}")))
-    words = in_units(f"{number(centre.x_mm, 1)}, {number(centre.y_mm, 1)} mm", units)
-    lines.append(Line(words, _TEXT_PT, pens.INK, name=f"at {centre.name}"))
+    x, y, *sds = (length_text(each, 1, units) for each in (*centre.at_mm, centre.sd_x_mm or 0.0, centre.sd_y_mm or 0.0))
+    lines.append(Line(f"{x}, {y} {units}", _TEXT_PT, pens.INK, name=f"at {centre.name}"))
     if centre.sd_mm:
-        words = f"\N{PLUS-MINUS SIGN}{centre.sd_x_mm:.1f}, \N{PLUS-MINUS SIGN}{centre.sd_y_mm:.1f} mm"
-        lines.append(Line(in_units(words, units), _TEXT_PT, pens.SOFT_INK, name=f"deviation {centre.name}"))
+        words = f"{', '.join(f'{_SD}{each}' for each in sds)} {units}"
+        lines.append(Line(words, _TEXT_PT, pens.SOFT_INK, name=f"deviation {centre.name}"))
     return Block(tuple(lines))
 
 
-def _residual_words(each: Checked, found: Measuring) -> str:
-    """How much a reading reads too much: in the units of lengths, or deg with its sign."""
-    if each.reading.unit == "deg":
-        return f"{each.error:+.1f}\N{DEGREE SIGN}"
-    return in_units(f"{each.error:+.1f} mm", found.measured.units).partition(" ")[0]
+def _residual_words(each: Checked, units: Units) -> str:
+    """How much a reading reads too much: in the units of lengths, or deg, with its sign unless it is nothing."""
+    is_angle = each.reading.unit == "deg"
+    told = f"{each.error:z.1f}\N{DEGREE SIGN}" if is_angle else length_text(each.error, 1, units)
+    return f"+{told}" if each.error > 0.0 and told.strip("0.\N{DEGREE SIGN}") else told
 
 
 def _reaches(drawing: Drawing) -> dict[str, float]:

@@ -8,14 +8,13 @@ from __future__ import annotations
 
 import math
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import ClassVar, Literal
 
 import numpy as np
 
-from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Units
 from beltplan.geometry.loops import Loop, after, close_loop, length_by_centre, outline
 from beltplan.geometry.vectors import TURN, Floats, cross, dot, from_angle, left_normal, norm
@@ -25,19 +24,12 @@ from beltplan.measure.loci import Circle, Curve, Straight
 
 Between = Literal["centres", "outside", "gap"]
 """What a tape was laid along: centre to centre, over both far rims, or between the near ones."""
-_RIMS: dict[Between, float] = {"centres": 0.0, "outside": 1.0, "gap": -1.0}
+RIMS: dict[Between, float] = {"centres": 0.0, "outside": 1.0, "gap": -1.0}
 """How often both radii count in what the tape reads."""
 Axis = Literal["x", "y"]
 AXES: tuple[Axis, Axis] = ("x", "y")
 Pixel = tuple[float, float]
 Unit = Literal["mm", "deg", "px"]
-_SlipOfTape = Literal["read in mm", "read in inches", "centres", "outside", "gap", "other sign"]
-_SlipOfLevel = Literal["plumb", "clockwise", "reversed", "other side", "plumb other side"]
-SlipKind = _SlipOfTape | _SlipOfLevel
-"""What a person may have done who misread something. read in mm, read in inches: the number is of the other unit.
-centres, outside, gap: what the tape lay along. other sign: of an offset. plumb: the angle counts from straight up.
-clockwise: it counts the other way. reversed: from the second point to the first. other side: the level was read from
-behind, or shows no angle beyond 90 deg; plumb other side: the same from straight up."""
 
 _NONE = -1
 """Place of an unknown that an equation has no use for: it counts as zero."""
@@ -144,10 +136,6 @@ class Reading(ABC):
         """How far apart it sets the centres of its points."""
         return None
 
-    def slips(self, radii_mm: Sequence[float]) -> dict[SlipKind, float]:
-        """What would have been read without a slip, by its kind, in its unit. radii_mm: those known of its points."""
-        return {}
-
     def drawn(self, radii_mm: _Radii, *places: Floats) -> Floats | None:
         """The line by which it is drawn where its points stand at places, (n, 2) mm; None for one at a point."""
         return np.array(places) if len(places) == 2 else None
@@ -176,9 +164,6 @@ class _Length(Reading):
     def given(self) -> tuple[float, ...]:
         return (self.value_mm,)
 
-    def slips(self, radii_mm: Sequence[float]) -> dict[SlipKind, float]:
-        return {"read in mm": self.value_mm / MM_PER_INCH, "read in inches": self.value_mm * MM_PER_INCH}
-
 
 @dataclass(frozen=True, eq=False)
 class Distance(_Length):
@@ -199,7 +184,7 @@ class Distance(_Length):
 
     @property
     def rims(self) -> tuple[str, ...]:
-        return self.points if _RIMS[self.between] else ()
+        return self.points if RIMS[self.between] else ()
 
     def least_mm(self, rims_mm: _Radii) -> tuple[float, str]:
         """What its rims alone take, and why; 0 where they take nothing. rims_mm: diameters."""
@@ -208,7 +193,7 @@ class Distance(_Length):
 
     @property
     def given(self) -> tuple[float, ...]:
-        return self.value_mm, _RIMS[self.between]
+        return self.value_mm, RIMS[self.between]
 
     def unknowns(self, where: Unknowns) -> list[int]:
         return super().unknowns(where) + ([where.radii[name] for name in self.rims] or [_NONE, _NONE])
@@ -228,16 +213,7 @@ class Distance(_Length):
 
     def apart_mm(self, radii_mm: _Radii) -> float:
         """What the radii leave for the distance of the centres."""
-        return self.value_mm - _RIMS[self.between] * sum(radii_mm[name] for name in self.rims)
-
-    def slips(self, radii_mm: Sequence[float]) -> dict[SlipKind, float]:
-        """The other unit; another way to lay the tape, where both radii are known."""
-        value, own = self.value_mm, _RIMS[self.between]
-        slips = super().slips(radii_mm)
-        if len(radii_mm) == 2:
-            # The reading counts as its own way says; taken as another way, the centres lie elsewhere.
-            slips |= {way: value + (own - rims) * sum(radii_mm) for way, rims in _RIMS.items() if way != self.between}
-        return slips
+        return self.value_mm - RIMS[self.between] * sum(radii_mm[name] for name in self.rims)
 
 
 @dataclass(frozen=True, eq=False)
@@ -286,11 +262,6 @@ class Direction(Reading):
             (self.first, self.second, lambda at: Straight(at, -along, True)),
         )
 
-    def slips(self, radii_mm: Sequence[float]) -> dict[SlipKind, float]:
-        plain: dict[SlipKind, float] = {"clockwise": -self.value, "reversed": self.value + 180.0}
-        plumb: dict[SlipKind, float] = {"plumb": self.value + 90.0, "plumb other side": 90.0 - self.value}
-        return {**plain, **plumb, "other side": 180.0 - self.value}
-
 
 @dataclass(frozen=True, eq=False)
 class Offset(_Length):
@@ -322,9 +293,6 @@ class Offset(_Length):
             (self.point, self.datum, lambda at: Straight(at + step, across, False)),
             (self.datum, self.point, lambda at: Straight(at - step, across, False)),
         )
-
-    def slips(self, radii_mm: Sequence[float]) -> dict[SlipKind, float]:
-        return {"other sign": -self.value_mm, **super().slips(radii_mm)}
 
     def drawn(self, radii_mm: _Radii, *places: Floats) -> Floats:
         """Along x from the datum, along y to the point."""
@@ -400,9 +368,6 @@ class LoopLength(_Length):
         by_radius = np.where(exists[..., None], laid.wrap, bare.wrap)
         slopes = np.concatenate((by_centre.reshape(*lead, 2 * n), by_radius), axis=-1)
         return length[..., None] - given, slopes[..., None, :]
-
-    def slips(self, radii_mm: Sequence[float]) -> dict[SlipKind, float]:
-        return {} if self.is_belt else super().slips(radii_mm)
 
     def drawn(self, radii_mm: _Radii, *places: Floats) -> Floats:
         """Once round, back to where it began; from place to place where a rim is not known."""

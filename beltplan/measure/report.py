@@ -7,24 +7,22 @@ from dataclasses import asdict, astuple
 from textwrap import wrap
 from typing import Any
 
+import numpy as np
+
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Units
 from beltplan.measure.advice import Mirror
-from beltplan.measure.gross_errors import GrossError, slip_of
-from beltplan.measure.readings import Measured, Reading
-from beltplan.measure.settling import settling_of
+from beltplan.measure.gross_errors import GrossError
+from beltplan.measure.readings import Reading
+from beltplan.measure.settling import Settling
 from beltplan.measure.solutions import FALSE_ALARM, POWER, SOURCE
 from beltplan.measure.study import Centre, Checked, Measuring, Trust
 from beltplan.measure.values import (
-    ellipse_of,
-    is_mark,
     listed,
     number,
     plain,
-    shape_mm,
     unit_of,
     value_words,
-    worst_first,
 )
 from beltplan.measure.words import answers, level_words
 from beltplan.report.answer import report_of
@@ -91,26 +89,30 @@ def _places(found: Measuring, full: bool) -> Table:
         *(Column(f"{_SD} x", decimals_mm=2), Column(f"{_SD} y", decimals_mm=2)),
         *((Column("corr.", drop=2), Column("widest", drop=1, decimals_mm=2), Column("along", drop=3)) if full else ()),
     )
-    return Table(columns, [_place(found, centre)[: len(columns)] for centre in found.centres])
+    return Table(columns, [_place(centre)[: len(columns)] for centre in found.centres])
 
 
-def _place(found: Measuring, centre: Centre) -> list[Cell]:
-    name = f"{centre.name} (mark)" if is_mark(found, centre.name) else centre.name
-    ellipse = ellipse_of(centre)
-    if ellipse is None:
+def _place(centre: Centre) -> list[Cell]:
+    name = f"{centre.name} (mark)" if centre.mark else centre.name
+    if centre.is_undetermined:
         return [name, "?", "?", "not fixed", None, None, None, None]
-    if not ellipse.long_mm > 0.0:
+    if not centre.widest_mm > 0.0:
         return [name, *centre.at_mm, "exact", "exact", None, None, None]
+    x, y = centre.half_axes_mm[1]
+    along = f"{np.degrees(np.arctan2(y, x)) % 180.0:.0f} deg"
     correlation = None if centre.correlation is None else number(centre.correlation, 2)
-    spread = [centre.sd_x_mm, centre.sd_y_mm, correlation, ellipse.long_mm, f"{ellipse.angle_deg:.0f} deg"]
-    return [name, *(value + 0.0 for value in centre.at_mm), *spread]
+    return [name, *centre.at_mm, centre.sd_x_mm, centre.sd_y_mm, correlation, centre.widest_mm, along]
 
 
 def _rows(found: Measuring) -> list[tuple[str, Checked]]:
-    """Readings with their words, the worst first; several points of one rim share a line, the worst of them told."""
+    """Readings with their words: those left out, then those furthest off for what chance makes of them, unchecked last.
+
+    Several points of one rim share a line, the worst of them told.
+    """
     rows: dict[object, tuple[str, Checked]] = {}
     shared: Counter[object] = Counter()
-    for each in worst_first(found.checked):
+    worst = sorted(found.checked, key=lambda each: (not each.left_out, 1.0 if each.share is None else -each.share))
+    for each in worst:
         reading = each.reading
         if reading.image is None or not reading.is_of_rim or each.left_out:
             rows[each] = (reading.words, each)
@@ -158,7 +160,7 @@ def _in_its_unit(each: Checked, value: float, units: Units, signed: bool = False
 
 def _mirrors(found: Measuring) -> list[Block]:
     more = len(found.mirrors) - _MOST_MIRRORS
-    left = settling_of(found).unsettled if found.mirrors else 0
+    left = found.settling.unsettled
     return [
         *(["MIRROR SOLUTIONS  where points may lie instead"] if found.mirrors else []),
         *(Paragraph(_mirror(mirror), "  ", "    ") for mirror in found.mirrors[:_MOST_MIRRORS]),
@@ -247,18 +249,18 @@ def measure_object(found: Measuring, written: str | None = None) -> _Object:
         "degrees_of_freedom": found.degrees,
         "sum_of_squares": errors.solution.cost,
         "factor": found.factor,
-        "shape_deviation_mm": shape_mm(found),
+        "shape_deviation_mm": found.shape_mm,
         "level": None if level is None else list(level),
         "level_is_taken": found.level is not None,
         "as_seen": not found.unseen,
         "clashes": [{"pulleys": each.pulleys, "got": each.got, "allowed": each.allowed} for each in found.clashes],
-        "points": [_point(centre, is_mark(found, centre.name)) for centre in found.centres],
+        "points": [_point(centre) for centre in found.centres],
         "covariance_mm2": _covariance(found),
         "readings": [_reading_json(each) for each in found.checked],
-        "misread": [_gross_error(measured, each) for each in errors.gross_errors],
-        "suspects": [_gross_error(measured, each) for each in errors.suspects],
+        "misread": [_gross_error(each) for each in errors.gross_errors],
+        "suspects": [_gross_error(each) for each in errors.suspects],
         "mirrors": [_mirror_json(mirror) for mirror in found.mirrors],
-        "settles_mirrors": _settling(found),
+        "settles_mirrors": _settling(found.settling) if found.mirrors else None,
         "loose": [
             {"name": each.point, "readings_needed": each.ties, "from": list(each.to)} for each in found.undetermined
         ],
@@ -273,11 +275,11 @@ def measure_object(found: Measuring, written: str | None = None) -> _Object:
     }
 
 
-def _point(centre: Centre, mark: bool) -> _Object:
+def _point(centre: Centre) -> _Object:
     undetermined = centre.is_undetermined
     return {
         "name": centre.name,
-        "mark": mark,
+        "mark": centre.mark,
         "x_mm": None if undetermined else centre.x_mm,
         "y_mm": None if undetermined else centre.y_mm,
         "deviation_x_mm": centre.sd_x_mm,
@@ -319,19 +321,15 @@ def _reading_json(each: Checked) -> _Object:
     }
 
 
-def _gross_error(measured: Measured, each: GrossError) -> _Object:
-    value = each.reading.value
-    fitting = None if value is None or not each.steps else value - each.steps * each.step
-    slip = slip_of(measured, each)
-    fitting = fitting if slip is None else slip.fits
+def _gross_error(each: GrossError) -> _Object:
     return {
         **_named(each.reading),
         "error": each.error,
         "deviation": each.sd,
         "step": each.step or None,
         "steps": each.steps or None,
-        "would_fit": fitting,
-        "slip": None if slip is None else slip.kind,
+        "would_fit": each.would_fit,
+        "slip": None if each.slip is None else each.slip.kind,
     }
 
 
@@ -344,10 +342,7 @@ def _mirror_json(mirror: Mirror) -> _Object:
     }
 
 
-def _settling(found: Measuring) -> _Object | None:
-    if not found.mirrors:
-        return None
-    settling = settling_of(found)
+def _settling(settling: Settling) -> _Object:
     return {
         "sides": settling.sides,
         "distances": [_apart("mm", *astuple(apart)) for apart in settling.distances],

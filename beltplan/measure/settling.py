@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -11,8 +11,9 @@ import numpy as np
 
 from beltplan.geometry.vectors import Floats, norm
 from beltplan.layoutfile.schema import SeenSide
-from beltplan.measure.advice import MOVED_SDS, PLAIN_MM, unmeasured
-from beltplan.measure.study import Measuring
+from beltplan.measure.advice import MOVED_SDS, PLAIN_MM, Mirror, unmeasured
+from beltplan.measure.readings import Measured
+from beltplan.measure.solutions import Solution
 
 T = TypeVar("T")
 _Pair = tuple[int, int]
@@ -53,67 +54,45 @@ class Settling:
         return {name: [word for other, word in self.words if other == name] for name, _ in self.words}
 
 
-@dataclass(frozen=True)
-class _Way:
-    """A way to tell mirror solutions apart: what is read between two points, and how far apart is enough.
-
-    turn: what makes no difference, of an angle.
-    """
-
-    read: Callable[[Floats, int, int], float]
-    enough: float
-    turn: float = math.inf
-
-    def _differ(self, here: float, there: float) -> float:
-        return min(abs(here - there), self.turn - abs(here - there))
-
-    def widest_first(self, pairs: list[_Pair], here: Floats, mirrors: list[Floats]) -> list[tuple[_Pair, set[int]]]:
-        """Pairs with the mirror solutions that they settle, those first that differ most."""
-        found = []
-        for pair in pairs:
-            wide = [self._differ(self.read(here, *pair), self.read(places, *pair)) for places in mirrors]
-            settled = {k for k, apart in enumerate(wide) if apart > self.enough}
-            if settled:
-                found.append((min(wide[k] for k in settled), pair, settled))
-        return [(pair, settled) for _, pair, settled in sorted(found, key=lambda each: -each[0])]
-
-    def apart(self, found: Measuring, pair: _Pair, here: Floats, mirrors: list[Floats]) -> Apart:
-        """What is read of a pair here, and in the nearest mirror solution that it settles."""
-        own, first, second = self.read(here, *pair), *(found.measured.points[i] for i in pair)
-        others = (self.read(places, *pair) for places in mirrors)
-        settled = [there for there in others if self._differ(own, there) > self.enough]
-        return Apart(first, second, own, min(settled, key=lambda there: self._differ(own, there)))
-
-
-def settling_of(found: Measuring) -> Settling:
+def settling_of(measured: Measured, best: Solution, mirrors: Sequence[Mirror]) -> Settling:
     """The fewest words that settle the mirrors, then distances for what words do not settle, then angles."""
-    mirrors = mirror_places(found)
-    left = set(range(len(mirrors)))
-    words, left = _fewest(_words(found), left)
-    here = found.places
-    tape, level = _Way(_length, MOVED_SDS * found.measured.tape_mm), _Way(_angle_deg, _TOLD_DEG, 360.0)
-    pairs = [pair for pair in unmeasured(found.measured) if {*pair} <= {*_held(found)}]
-    distances, left = _fewest(tape.widest_first(pairs, here, mirrors), left)
-    angles, left = _fewest(level.widest_first(_angles(found, here), here, mirrors), left)
-    quarters = found.measured.frame_is_open and bool(left)
-    return Settling(
-        tuple(words),
-        tuple(tape.apart(found, pair, here, mirrors) for pair in distances),
-        tuple(level.apart(found, pair, here, mirrors) for pair in angles),
-        0 if quarters else len(left),
-        quarters,
-    )
+    names, here = measured.points, best.places
+    there = np.repeat(here[None], len(mirrors), axis=0)
+    for places, mirror in zip(there, mirrors, strict=True):
+        places[[names.index(name) for name in mirror.points]] = mirror.places
+    pairs = [pair for pair in unmeasured(measured) if not best.undetermined[[*pair]].any()]
+    words, left = _fewest(_words(mirrors), set(range(len(mirrors))))
+    tapes = _telling(names, pairs, norm, MOVED_SDS * measured.tape_mm, here, there)
+    distances, left = _fewest(tapes, left)
+    lines = _telling(names, _lines(measured, best), _angle_deg, _TOLD_DEG, here, there, 360.0)
+    angles, left = _fewest(lines, left)
+    quarters = measured.frame_is_open and bool(left)
+    return Settling(tuple(words), tuple(distances), tuple(angles), 0 if quarters else len(left), quarters)
 
 
-def mirror_places(found: Measuring) -> list[Floats]:
-    """Where all points lie in each mirror solution, (points, 2) mm."""
-    names = found.measured.points
-    mirrors = []
-    for mirror in found.mirrors:
-        places = found.places
-        places[[names.index(name) for name in mirror.points]] = np.array(mirror.places)
-        mirrors.append(places)
-    return mirrors
+def _telling(
+    names: tuple[str, ...],
+    pairs: list[_Pair],
+    read: Callable[[Floats], Floats],
+    enough: float,
+    here: Floats,
+    there: Floats,
+    turn: float = math.inf,
+) -> list[tuple[Apart, set[int]]]:
+    """What is read between pairs, with the mirrors that it settles, those first that differ most.
+
+    read: by steps from point to point, (..., 2). there: (mirrors, points, 2) mm. turn: what makes no difference.
+    """
+    found = list[tuple[float, Apart, set[int]]]()
+    for i, j in pairs:
+        own, other = float(read(here[j] - here[i])), read(there[:, j] - there[:, i])
+        off = np.minimum(np.abs(own - other), turn - np.abs(own - other))
+        settled = np.flatnonzero(off > enough)
+        if len(settled):
+            nearest = settled[np.argmin(off[settled])]
+            apart = Apart(names[i], names[j], own, float(other[nearest]))
+            found.append((-float(off[nearest]), apart, set(settled.tolist())))
+    return [(apart, settled) for _, apart, settled in sorted(found, key=lambda each: each[0])]
 
 
 def _fewest(settles: Iterable[tuple[T, set[int]]], left: set[int]) -> tuple[list[T], set[int]]:
@@ -128,29 +107,18 @@ def _fewest(settles: Iterable[tuple[T, set[int]]], left: set[int]) -> tuple[list
     return taken, left
 
 
-def _words(found: Measuring) -> list[tuple[tuple[str, SeenSide], set[int]]]:
-    pairs = dict.fromkeys(pair for mirror in found.mirrors for pair in mirror.sides.items())
-    return [(pair, {i for i, mirror in enumerate(found.mirrors) if pair in mirror.sides.items()}) for pair in pairs]
+def _words(mirrors: Sequence[Mirror]) -> list[tuple[tuple[str, SeenSide], set[int]]]:
+    pairs = dict.fromkeys(pair for mirror in mirrors for pair in mirror.sides.items())
+    return [(pair, {i for i, mirror in enumerate(mirrors) if pair in mirror.sides.items()}) for pair in pairs]
 
 
-def _angles(found: Measuring, here: Floats) -> list[_Pair]:
-    """Those from the origin, where something says what is level."""
-    if found.measured.frame_is_open:
-        return []
-    origin = found.measured.points.index(found.measured.origin)
-    return [(origin, i) for i in _held(found) if norm(here[i] - here[origin]) > PLAIN_MM]
+def _lines(measured: Measured, best: Solution) -> list[_Pair]:
+    """From the origin to every point that can be measured again, where something says what is level."""
+    origin = measured.points.index(measured.origin)
+    far = ~best.undetermined & (norm(best.places - best.places[origin]) > PLAIN_MM)
+    held = [i for i in np.flatnonzero(far).tolist() if measured.points[i] not in measured.marks]
+    return [] if measured.frame_is_open else [(origin, i) for i in held]
 
 
-def _held(found: Measuring) -> list[int]:
-    """Numbers of the points that can be measured again: held, and no marks."""
-    marks = found.measured.marks
-    return [i for i, each in enumerate(found.centres) if not each.is_undetermined and each.name not in marks]
-
-
-def _length(places: Floats, i: int, j: int) -> float:
-    return float(norm(places[j] - places[i]))
-
-
-def _angle_deg(places: Floats, i: int, j: int) -> float:
-    x, y = places[j] - places[i]
-    return float(np.degrees(np.arctan2(y, x)))
+def _angle_deg(step: Floats) -> Floats:
+    return np.asarray(np.degrees(np.arctan2(step[..., 1], step[..., 0])))

@@ -18,7 +18,8 @@ from beltplan.measure.study import Centre, Checked, Measuring
 from beltplan.picture import pens
 from beltplan.picture.page import MIDDLE_EM, Mark
 from beltplan.picture.pens import Pen
-from beltplan.picture.scene import Box, Item, Label, Shape, Stroke, View, box_about, box_round, circle, cross
+from beltplan.picture.routing import scale_pt
+from beltplan.picture.scene import Box, Item, Label, Shape, Stroke, View, box_about, box_round, circle, cross, seen_box
 
 _LEAST_SPAN_MM = 100.0
 MOST_GHOSTS = 10
@@ -56,87 +57,115 @@ class Numbered:
         return Mark(self.number, Finding("reading", severity, self.reading.words, "", ""))
 
 
-@dataclass(frozen=True)
-class Ghost:
-    """Where a point may lie instead, mm."""
-
-    name: str
-    at: tuple[float, float]
-
-
-def numbered_of(found: Measuring) -> tuple[Numbered, ...]:
-    """What was misread, then what is suspected, numbered from 1 as the study lists them."""
-    both = (*((each, True) for each in found.errors.gross_errors), *((each, False) for each in found.errors.suspects))
-    return tuple(Numbered(number, each.reading, out) for number, (each, out) in enumerate(both, 1))
-
-
-def ghosts_of(found: Measuring) -> tuple[Ghost, ...]:
-    """Where points lie in the mirror solutions, MOST_GHOSTS of them, no place twice."""
-    kept: list[Ghost] = []
-    for mirror in found.mirrors:
-        for name, at in zip(mirror.points, mirror.places, strict=True):
-            if all(name != other.name or math.dist(at, other.at) > _SAME_MM for other in kept):
-                kept.append(Ghost(name, at))
-    return tuple(kept[:MOST_GHOSTS])
-
-
-def geometry_box(found: Measuring) -> Box:
-    """The box round all points, rims and ghosts, mm; never of no size."""
-    discs = [(*centre.at_mm, found.rims_mm.get(centre.name, 0.0)) for centre in found.centres]
-    every = np.array([*discs, *((*ghost.at, 0.0) for ghost in ghosts_of(found))])
-    low = (every[:, :2] - every[:, 2:]).min(axis=0)
-    high = (every[:, :2] + every[:, 2:]).max(axis=0)
-    return box_about(0.5 * (low + high), *np.maximum(high - low, _LEAST_SPAN_MM).tolist())
-
-
-# Ellipses of one standard deviation, and a drawing that holds them.
-
-
 @dataclass(frozen=True, eq=False)
-class Ellipses:
-    """times: how many times larger than life, 1 or more. outlines: (n, 2) mm, by point. cut: those cut off."""
+class Drawing:
+    """A measured drive as it is drawn, places and lines in points. found: what is drawn, mm."""
 
-    times: float
-    outlines: Mapping[str, Floats]
-    cut: tuple[str, ...]
+    found: Measuring
 
+    @cached_property
+    def numbered(self) -> tuple[Numbered, ...]:
+        """What was misread, then what is suspected, numbered from 1 as the study lists them."""
+        errors = self.found.errors
+        out = len(errors.gross_errors)
+        both = (*errors.gross_errors, *errors.suspects)
+        return tuple(Numbered(number, each.reading, number <= out) for number, each in enumerate(both, 1))
 
-def _outlines(found: Measuring) -> dict[str, Floats]:
-    known = [centre.name for centre in found.centres if not centre.is_undetermined]
-    return {name: outline for name in known if (outline := ellipse_outline(found, name)) is not None}
+    @cached_property
+    def ghosts(self) -> tuple[tuple[str, tuple[float, float]], ...]:
+        """Where points lie in the mirror solutions, mm, MOST_GHOSTS of them, no place twice."""
+        kept: list[tuple[str, tuple[float, float]]] = []
+        for mirror in self.found.mirrors:
+            for name, at in zip(mirror.points, mirror.places, strict=True):
+                if all(name != other or math.dist(at, there) > _SAME_MM for other, there in kept):
+                    kept.append((name, at))
+        return tuple(kept[:MOST_GHOSTS])
 
+    @cached_property
+    def least_box(self) -> Box:
+        """The box round all points, rims and ghosts, mm; never of no size."""
+        found = self.found
+        discs = [(*centre.at_mm, found.rims_mm.get(centre.name, 0.0)) for centre in found.centres]
+        every = np.array([*discs, *((*at, 0.0) for _, at in self.ghosts)])
+        low = (every[:, :2] - every[:, 2:]).min(axis=0)
+        high = (every[:, :2] + every[:, 2:]).max(axis=0)
+        return box_about(0.5 * (low + high), *np.maximum(high - low, _LEAST_SPAN_MM).tolist())
 
-def ellipse_outline(found: Measuring, name: str) -> Floats | None:
-    """The outline of a place's standard ellipse to scale, (n, 2) mm; None for an exact place."""
-    first = 2 * found.measured.points.index(name)
-    values, axes = np.linalg.eigh(found.covariance_mm2[first : first + 2, first : first + 2])
-    if not values[-1] > 0.0:
-        return None
-    round_once = from_angle(np.linspace(0.0, TURN, _ELLIPSE_STEPS, endpoint=False))
-    return np.asarray(found.centre(name).at_mm + (round_once * np.sqrt(np.maximum(values, 0.0))) @ axes.T)
+    @cached_property
+    def box(self) -> Box:
+        """What the drawing holds, mm: grown to show the ellipses to scale as far as may be."""
+        least = self.least_box
+        most = np.reshape(_grown(least, _GROWTH * max(least[2] - least[0], least[3] - least[1])), (2, 2))
+        low, high = np.reshape(box_round(np.concatenate((np.reshape(least, (2, 2)), *self.whole.values()))), (2, 2))
+        return box_round(np.stack((np.maximum(low, most[0]), np.minimum(high, most[1]))))
 
+    @cached_property
+    def view(self) -> View:
+        return View(scale_pt(self.box))
 
-def drawing_box(found: Measuring) -> Box:
-    """The box round all points, rims and mirror solutions, grown to hold the ellipses to scale as far as may be, mm."""
-    box = geometry_box(found)
-    least, most = (
-        np.reshape(box, (2, 2)),
-        np.reshape(_grown(box, _GROWTH * max(box[2] - box[0], box[3] - box[1])), (2, 2)),
-    )
-    low, high = np.reshape(box_round(np.concatenate((least, *_outlines(found).values()))), (2, 2))
-    return box_round(np.stack((np.maximum(low, most[0]), np.minimum(high, most[1]))))
+    @cached_property
+    def whole(self) -> dict[str, Floats]:
+        """The outline of each standard ellipse to scale, (n, 2) mm, by point; none of an exact place."""
+        round_once = from_angle(np.linspace(0.0, TURN, _ELLIPSE_STEPS, endpoint=False))
+        wide = [centre for centre in self.found.centres if centre.widest_mm > 0.0]
+        return {centre.name: centre.at_mm + round_once @ centre.half_axes_mm for centre in wide}
 
+    @cached_property
+    def times(self) -> float:
+        """How many times larger than life the ellipses are drawn."""
+        longest = max(self.found.centres, key=lambda centre: centre.widest_mm)
+        return enlargement(longest.widest_mm, self.view.pt_per_mm)
 
-def ellipses_of(found: Measuring, box: Box, pt_per_mm: float) -> Ellipses:
-    """The ellipses in a drawing of that box."""
-    whole, centres = _outlines(found), {centre.name: np.array(centre.at_mm) for centre in found.centres}
-    reach = (float(np.hypot(*(whole[name] - centres[name]).T).max()) for name in whole)
-    times = enlargement(max(reach, default=0.0), pt_per_mm)
-    edge = shapely.box(*_grown(box, ELLIPSE_PT / pt_per_mm))
-    drawn = {name: centres[name] + times * (outline - centres[name]) for name, outline in whole.items()}
-    cut = tuple(name for name, outline in drawn.items() if not edge.covers(shapely.Polygon(outline)))
-    held = {name: shapely.intersection(shapely.Polygon(drawn[name]), edge) for name in cut}
-    return Ellipses(times, drawn | {n: shapely.get_coordinates(area.exterior)[:-1] for n, area in held.items()}, cut)
+    @cached_property
+    def _enlarged(self) -> dict[str, Floats]:
+        own = ((name, self.at(name), self.view.at(outline)) for name, outline in self.whole.items())
+        return {name: at + self.times * (outline - at) for name, at, outline in own}
+
+    @cached_property
+    def _edge(self) -> shapely.Polygon:
+        return shapely.box(*_grown(seen_box(self.box, self.view), ELLIPSE_PT))
+
+    @cached_property
+    def cut(self) -> tuple[str, ...]:
+        """The points whose ellipses are cut off at the edge of the drawing."""
+        return tuple(name for name, each in self._enlarged.items() if not self._edge.covers(shapely.Polygon(each)))
+
+    @cached_property
+    def outlines(self) -> dict[str, Floats]:
+        """The ellipses as they are drawn, by point."""
+        held = {name: shapely.intersection(shapely.Polygon(self._enlarged[name]), self._edge) for name in self.cut}
+        return self._enlarged | {name: shapely.get_coordinates(each.exterior)[:-1] for name, each in held.items()}
+
+    def at(self, name: str) -> Floats:
+        """Where a point is drawn; a loose one by a guess."""
+        return self.view.at(self.found.centre(name).at_mm)
+
+    def rim(self, name: str) -> float:
+        """Radius over the rim of a pulley, 0 where it is not known."""
+        return self.view.pt_per_mm * self.found.rims_mm.get(name, 0.0)
+
+    def ends(self, reading: Reading) -> Floats | None:
+        """The line by which a reading is drawn, (n, 2); None for one at a point."""
+        places = (np.array(self.found.centre(name).at_mm) for name in reading.points)
+        line = reading.drawn(self.found.rims_mm, *places)
+        return None if line is None else self.view.at(line)
+
+    @cached_property
+    def lines(self) -> list[tuple[Checked, Floats]]:
+        """Readings with the lines by which they are drawn, in the order of the file."""
+        pairs = [(each, self.ends(each.reading)) for each in self.found.checked]
+        return [(each, ends) for each, ends in pairs if ends is not None]
+
+    @cached_property
+    def residuals(self) -> list[tuple[Checked, Floats]]:
+        """The lines whose residuals are lettered where there is room, the worst first."""
+        doubted, least = {each.reading for each in self.numbered}, _LEAST_SHOWN[self.found.measured.units]
+        rows = [
+            (each, ends)
+            for each, ends in self.lines
+            if each.share is not None and abs(each.error) >= least and each.reading not in doubted
+        ]
+        return sorted(rows, key=lambda row: -(row[0].share or 0.0))[:_MOST_RESIDUALS]
 
 
 def enlargement(longest_mm: float, pt_per_mm: float) -> float:
@@ -155,66 +184,6 @@ def _grown(box: Box, by: float) -> Box:
     return (box[0] - by, box[1] - by, box[2] + by, box[3] + by)
 
 
-# All of it on paper.
-
-
-@dataclass(frozen=True, eq=False)
-class Drawing:
-    """A measured drive as it is drawn. box: what the drawing holds, mm; places and lines are in points."""
-
-    found: Measuring
-    box: Box
-    view: View
-
-    @cached_property
-    def numbered(self) -> tuple[Numbered, ...]:
-        return numbered_of(self.found)
-
-    @cached_property
-    def ghosts(self) -> tuple[Ghost, ...]:
-        return ghosts_of(self.found)
-
-    @cached_property
-    def ellipses(self) -> Ellipses:
-        return ellipses_of(self.found, self.box, self.view.pt_per_mm)
-
-    @cached_property
-    def outlines(self) -> dict[str, Floats]:
-        """The ellipses on paper, by point."""
-        return {name: self.view.at(outline) for name, outline in self.ellipses.outlines.items()}
-
-    def at(self, name: str) -> Floats:
-        """Where a point is drawn; a loose one by a guess."""
-        return self.view.at(self.found.centre(name).at_mm)
-
-    def rim(self, name: str) -> float:
-        """Radius over the rim of a pulley, 0 where it is not known."""
-        return self.view.pt_per_mm * self.found.rims_mm.get(name, 0.0)
-
-    def ends(self, reading: Reading) -> Floats | None:
-        """The line by which a reading is drawn, (n, 2); None for one at a point."""
-        places = (np.array(self.found.centre(name).at_mm) for name in reading.points)
-        line = reading.drawn(self.found.rims_mm, *places)
-        return None if line is None else self.view.at(line)
-
-    @property
-    def lines(self) -> list[tuple[Checked, Floats]]:
-        """Readings with the lines by which they are drawn, in the order of the file."""
-        pairs = [(each, self.ends(each.reading)) for each in self.found.checked]
-        return [(each, ends) for each, ends in pairs if ends is not None]
-
-    @property
-    def residuals(self) -> list[tuple[Checked, Floats]]:
-        """The lines whose residuals are lettered where there is room, the worst first."""
-        doubted, least = {each.reading for each in self.numbered}, _LEAST_SHOWN[self.found.measured.units]
-        rows = [
-            (each, ends)
-            for each, ends in self.lines
-            if each.share is not None and abs(each.error) >= least and each.reading not in doubted
-        ]
-        return sorted(rows, key=lambda row: -(row[0].share or 0.0))[:_MOST_RESIDUALS]
-
-
 def strokes_of(drawing: Drawing, across: tuple[float, float]) -> list[Item]:
     """All but the labels, back to front. across: x from which to which the level line runs."""
     found, y = drawing.found, float(drawing.at(drawing.found.measured.origin)[1])
@@ -227,8 +196,8 @@ def strokes_of(drawing: Drawing, across: tuple[float, float]) -> list[Item]:
         ),
         *_reading_items(drawing),
         *(
-            Shape((circle(drawing.view.at(ghost.at), GHOST_PT),), "", pens.GHOST_PLACE, name=f"ghost {ghost.name}")
-            for ghost in drawing.ghosts
+            Shape((circle(drawing.view.at(at), GHOST_PT),), "", pens.GHOST_PLACE, name=f"ghost {name}")
+            for name, at in drawing.ghosts
         ),
         *(item for centre in found.centres for item in _cross_items(centre, drawing.at(centre.name))),
     ]
@@ -251,7 +220,6 @@ def _reading_items(drawing: Drawing) -> list[Item]:
 
 
 def _cross_items(centre: Centre, at: Floats) -> list[Item]:
-    """A cross at a place; a ring of dashes with a question mark at a loose point."""
     if not centre.is_undetermined:
         return [*cross(at, CROSS_PT, pens.FOUND_CROSS, f"place {centre.name}")]
     return question_items(at, f"loose {centre.name}", pens.PAPER)

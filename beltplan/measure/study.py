@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from beltplan.drive.route import PathFault
-from beltplan.geometry.vectors import Floats
+from beltplan.geometry.vectors import Floats, norm
 from beltplan.measure.advice import Further, Mirror, Undetermined, further_of, mirror_of, undetermined_of
 from beltplan.measure.gross_errors import NO_WORSE, GrossErrorsFound, gross_errors_in
 from beltplan.measure.images import mapped
 from beltplan.measure.least_squares import Progress, part_of, unseen
-from beltplan.measure.network import Network, PlacedImage, level_taken, surveyed
+from beltplan.measure.network import Network, PlacedImage, level_taken, surveyed, without_turn
 from beltplan.measure.readings import Image, Measured, Reading
+from beltplan.measure.settling import Settling, settling_of
 from beltplan.measure.solutions import (
     CHECKED,
     Solution,
@@ -36,7 +38,8 @@ _WORTH_READING = 0.2
 class Centre:
     """Where a point lies, with one standard deviation of each coordinate and their correlation.
 
-    The standard deviations are None where nothing holds the point, zero for the origin.
+    The standard deviations are None where nothing holds the point, zero for the origin; its place is a guess then.
+    mark: whether it carries no pulley and no adjuster.
     """
 
     name: str
@@ -45,10 +48,10 @@ class Centre:
     sd_x_mm: float | None
     sd_y_mm: float | None
     correlation: float | None
+    mark: bool = False
 
     @property
     def at_mm(self) -> tuple[float, float]:
-        """Its place; a guess where nothing holds it."""
         return self.x_mm, self.y_mm
 
     @property
@@ -62,6 +65,18 @@ class Centre:
         if self.sd_x_mm is None or self.sd_y_mm is None:
             return None
         return float(np.sqrt(0.5 * (self.sd_x_mm**2 + self.sd_y_mm**2)))
+
+    @cached_property
+    def half_axes_mm(self) -> Floats:
+        """Of the standard ellipse, the short one before the long one, (2, 2); none where nothing holds it."""
+        x, y = self.sd_x_mm or 0.0, self.sd_y_mm or 0.0
+        shared = (self.correlation or 0.0) * x * y
+        values, axes = np.linalg.eigh(np.array(((x * x, shared), (shared, y * y))))
+        return np.asarray((axes * np.sqrt(np.maximum(values, 0.0))).T)
+
+    @property
+    def widest_mm(self) -> float:
+        return float(norm(self.half_axes_mm[1]))
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,6 +138,7 @@ class Measuring:
     images: tuple[Trust, ...]
     undetermined: tuple[Undetermined, ...]
     mirrors: tuple[Mirror, ...]
+    settling: Settling
     further: tuple[Further, ...]
     factor: float
     level: tuple[str, str] | None
@@ -168,6 +184,18 @@ class Measuring:
         names = {centre.name for centre in self.centres if not centre.is_undetermined}
         return {name: radius for name, radius in (read | settled).items() if name in names and radius > 0.0}
 
+    @cached_property
+    def shape_mm(self) -> float:
+        """The widest half axis of any standard ellipse, marks left out, once the whole may turn about the origin.
+
+        A belt minds how points lie to each other, not how level they stand together.
+        """
+        held = [i for i, centre in enumerate(self.centres) if not centre.is_undetermined]
+        rows = [row for i in held for row in (2 * i, 2 * i + 1)]
+        shape = without_turn(self.places[held], self.covariance_mm2[np.ix_(rows, rows)])
+        own = [slice(2 * k, 2 * k + 2) for k, i in enumerate(held) if not self.centres[i].mark]
+        return float(np.sqrt(max((float(np.linalg.eigvalsh(shape[at, at])[-1]) for at in own), default=0.0)))
+
     def centre(self, name: str) -> Centre:
         return next(centre for centre in self.centres if centre.name == name)
 
@@ -191,6 +219,7 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
     n = 2 * len(measured.points)
     covariance = factor**2 * best.precision.covariance[:n, :n]
     others = _others(measured, network, best, solutions)
+    mirrors = tuple(each for other in others if (each := mirror_of(measured, best, other)) is not None)
     return Measuring(
         measured,
         verdict,
@@ -200,7 +229,8 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
         _sizes(network, best, factor),
         tuple(_trust(network, image, best) for image in network.images),
         undetermined_of(measured, best),
-        tuple(each for other in others if (each := mirror_of(measured, best, other)) is not None),
+        mirrors,
+        settling_of(measured, best, mirrors),
         further_of(measured, best, factor),
         factor,
         level_taken(measured) if measured.frame_is_open else None,
@@ -211,11 +241,12 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
 
 def _centre(measured: Measured, best: Solution, index: int, covariance: Floats) -> Centre:
     name, (at_x, at_y), own = measured.points[index], best.places[index].tolist(), slice(2 * index, 2 * index + 2)
+    mark = name in measured.marks
     if best.undetermined[index]:
-        return Centre(name, at_x, at_y, None, None, None)
+        return Centre(name, at_x, at_y, None, None, None, mark)
     x, y = np.sqrt(np.maximum(np.diagonal(covariance)[own], 0.0))
     correlation = float(covariance[own, own][0, 1] / (x * y)) if x * y > 0.0 else None
-    return Centre(name, at_x, at_y, float(x), float(y), correlation)
+    return Centre(name, at_x, at_y, float(x), float(y), correlation, mark)
 
 
 def _check(network: Network, reading: Reading, best: Solution, factor: float) -> Checked:

@@ -10,17 +10,14 @@ import numpy as np
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.route import PathFault
 from beltplan.measure.advice import Undetermined
-from beltplan.measure.gross_errors import GrossError, Slip, slip_of
-from beltplan.measure.readings import SlipKind
-from beltplan.measure.settling import Apart, settling_of
+from beltplan.measure.gross_errors import GrossError
+from beltplan.measure.settling import Apart
+from beltplan.measure.slips import Slip
 from beltplan.measure.study import Measuring, Trust
 from beltplan.measure.values import (
     as_read,
-    ellipse_of,
     listed,
-    off_words,
     px_words,
-    shape_mm,
     tape_words,
     value_words,
 )
@@ -68,20 +65,17 @@ def open_words(found: Measuring) -> list[str]:
 
 
 def _found_words(found: Measuring) -> str:
-    marks = found.measured.marks
-    points = [centre for centre in found.centres if centre.name not in marks]
+    marks, points = len(found.measured.marks), [centre for centre in found.centres if not centre.mark]
     held = [centre for centre in points if not centre.is_undetermined]
     words = f"all {len(held)} points" if len(held) == len(points) else f"{len(held)} of {len(points)} points"
-    words += f" (and {len(marks)} mark{'s' if len(marks) > 1 else ''})" if marks else ""
-    wide = [(ellipse.long_mm, centre.name) for centre in held if (ellipse := ellipse_of(centre)) is not None]
-    most, name = max(wide, default=(0.0, ""))
+    words += f" (and {marks} mark{'s' if marks > 1 else ''})" if marks else ""
+    most, name = max(((centre.widest_mm, centre.name) for centre in held), default=(0.0, ""))
     if most > 0.0:
         words += f", each to {most:.1f} mm or better (one standard deviation); least sure: {name}"
-        shape = shape_mm(found)
-        if shape < _MOSTLY_TURN * most:
+        if found.shape_mm < _MOSTLY_TURN * most:
             words += (
                 ". Most of that is the tilt of the whole, which the belt does not notice; between pulleys "
-                f"{shape:.1f} mm or better"
+                f"{found.shape_mm:.1f} mm or better"
             )
     return f"{words}. {_standing(found)}"
 
@@ -129,20 +123,21 @@ def _checked_words(found: Measuring) -> str:
 
 def _error_words(found: Measuring, error: GrossError) -> str:
     """A reading that is or may be wrong, by how much, and what explains it."""
-    off = off_words(found, error.reading, error.error)
+    off, image = f"{abs(error.error):.1f} {error.reading.unit}", error.reading.image
+    if image is not None:
+        off = px_words(abs(error.error), image, next(each.mm_per_px for each in found.images if each.image is image))
     way = f"too {'much' if error.error > 0.0 else 'little'}"
     off += " off in the worse of its two coordinates" if error.reading.unit == "px" else f" {way} by all the others"
-    slip = slip_of(found.measured, error)
+    slip = error.slip
     why = _steps_words(found, error) if slip is None else _slip_words(found, slip, error.reading.unit == "deg")
     value = value_words(error.reading, found.measured.in_inches)
     return f"{error.reading.words}{f', read {as_read(value)}' if value else ''} (line {error.reading.line}): {off}{why}"
 
 
 def _steps_words(found: Measuring, error: GrossError) -> str:
-    value = error.reading.value
-    if not error.steps or value is None:
+    right, size = error.would_fit, abs(error.steps)
+    if right is None:
         return ""
-    size, right = abs(error.steps), value - error.steps * error.step
     if error.reading.unit == "deg":
         return f"; {size * error.step:g} deg misread would explain it"
     inch = error.step == MM_PER_INCH
@@ -150,24 +145,8 @@ def _steps_words(found: Measuring, error: GrossError) -> str:
     return f"; {step} misread would explain it: {as_read(tape_words(right, found.measured.in_inches))} would fit"
 
 
-_SLIPS: dict[SlipKind, str] = {
-    "read in mm": "read in mm: write {mm}",
-    "read in inches": "read in inches: write {inches}",
-    "centres": "taken from centre to centre",
-    "outside": "taken over both rims: write `outside: true`",
-    "gap": "taken between the rims: write `gap: true`",
-    "other sign": "of the other sign: write {tape}",
-    "plumb": "counted from straight up (`from: plumb`)",
-    "clockwise": "read clockwise",
-    "reversed": "read from the second point to the first",
-    "other side": "read from the other side, or the level shows no more than 90 deg",
-    "plumb other side": "counted from straight up and read from the other side",
-}
-"""What may have happened, by the kind of slip: it would fit if it was ..."""
-
-
 def _slip_words(found: Measuring, slip: Slip, is_angle: bool) -> str:
-    words = _SLIPS[slip.kind].format(
+    words = slip.words.format(
         mm=as_read(f"{slip.fits:.5g} mm"),
         inches=f"{slip.fits / MM_PER_INCH:.5g} in",
         tape=as_read(tape_words(slip.fits, found.measured.in_inches)),
@@ -210,7 +189,7 @@ def _mirror_words(found: Measuring) -> str:
 
 def _settling_words(found: Measuring) -> list[str]:
     """What settles the mirror solutions, a sentence each."""
-    told, settling, origin = list[str](), settling_of(found), found.measured.origin
+    told, settling, origin = list[str](), found.settling, found.measured.origin
     if settling.words:
         given = ", ".join(f"{name}: {' '.join(words)}" for name, words in settling.sides.items())
         told += [
@@ -301,7 +280,7 @@ def _next_words(found: Measuring) -> str:
     if wrong:
         if errors.suspects:
             return f"measure {wrong[0]} again first, then the other suspects"
-        explained = any(slip_of(found.measured, each) for each in errors.gross_errors)
+        explained = any(each.slip for each in errors.gross_errors)
         return f"{'correct the slip if it was one, else ' if explained else ''}measure {listed(wrong)} again"
     if found.clashes:
         return f"measure what holds {listed(found.clashes[0].pulleys)} again, and their diameters"

@@ -160,10 +160,11 @@ def _inches(found: re.Match[str]) -> str:
     number = whole.lstrip("+-±")
     decimals = len(number.partition(".")[2])
     sign = whole[: len(whole) - len(number)]
-    return sign + _length(float(number.replace(",", "")), decimals, "in")
+    return sign + length_text(float(number.replace(",", "")), decimals, "in")
 
 
-def _length(mm: float, decimals: int, units: Units) -> str:
+def length_text(mm: float, decimals: int, units: Units) -> str:
+    """A length to so many decimals of a mm, rounded once, with no sign on a zero."""
     # An inch is 25 mm: one decimal more, and never fewer than a tape shows.
     return f"{mm:z.{decimals}f}" if units == "mm" else f"{mm / MM_PER_INCH:z.{max(2, decimals + 1)}f}"
 
@@ -205,7 +206,7 @@ def _cell(cell: Cell, column: Column, units: Units) -> str:
         return cell
     if column.force:
         return f"{cell:.0f}" if column.force == "N" else _lbf(cell)
-    return _length(cell, column.decimals_mm or 0, units)
+    return length_text(cell, column.decimals_mm or 0, units)
 
 
 def _aligned(cells: list[str], left: bool) -> list[str]:

@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 from scipy.stats import binom
 
-from beltplan.measure.gross_errors import GrossErrorsFound, _steps, fits, gross_errors_in
+from beltplan.measure.gross_errors import GrossErrorsFound, fits, gross_errors_in
 from beltplan.measure.network import surveyed
-from beltplan.measure.readings import Direction, Distance, Image, Measured, Pick, Reading
+from beltplan.measure.readings import Distance, Image, Measured, Reading
 from beltplan.measure.solutions import FALSE_ALARM, POWER, shows_at, solutions_of
 from tests.measure.drives import PLACES, Pair, every_pair, levelled, measured_of, scattered, taped
 from tests.measure.networks import solved_at
@@ -186,56 +186,3 @@ def test_a_side_that_cannot_be_is_not_laid_on_the_tapes() -> None:
     found = _judged(measured_of(PLACES, tapes, level=("crank", "compressor"), sides=sides))
     assert found.fits and found.gross_errors == found.suspects == ()
     assert found.solution.cost < 20.0
-
-
-def _tape(written: str) -> Distance:
-    return Distance("a", "b", 300.0, 1.0, written=written)
-
-
-@pytest.mark.parametrize(
-    ("error", "deviation", "in_inches", "expected"),
-    [
-        (25.9, 1.5, False, (25.4, 1)),
-        (-24.0, 1.5, True, (25.4, -1)),
-        (10.4, 1.2, False, (10.0, 1)),
-        (-10.4, 1.2, True, (10.0, -1)),
-        (50.4, 1.2, False, (10.0, 5)),
-        (50.4, 1.2, True, (25.4, 2)),
-        (5.0, 1.0, False, (0.0, 0)),
-        (15.2, 1.2, False, (0.0, 0)),
-        (3.0, 1.2, True, (0.0, 0)),
-        (10.0, 1.67, False, (0.0, 0)),
-        (10.0, 1.66, False, (10.0, 1)),
-        (12.97, 1.0, False, (10.0, 1)),
-        (13.03, 1.0, False, (0.0, 0)),
-        (130.0, 1.0, False, (25.4, 5)),
-        (400.0, 0.5, False, (0.0, 0)),
-    ],
-)
-def test_steps(error: float, deviation: float, in_inches: bool, expected: tuple[float, int]) -> None:
-    """By a tape of tenths of a mm. Within 3 deviations, less than half a step; at most 12 steps; both sides of each."""
-    assert _steps(error, deviation, _tape("300.0 mm"), in_inches) == expected
-
-
-def test_steps_of_other_units() -> None:
-    assert _steps(9.8, 0.2, Direction("a", "b", 0.0, 0.01), False) == (10.0, 1)
-    assert _steps(10.0, 0.2, Pick("a", Image("photo", "similar", 1.0, {}), (0.0, 0.0)), False) == (0.0, 0)
-
-
-@pytest.mark.parametrize(
-    ("error", "written", "in_inches", "expected"),
-    [
-        (10.0, "17 7/8", True, 0.0),  # 17.481 in
-        (10.0, "17.5", True, 0.0),
-        (10.0, "9 in", False, 0.0),
-        (10.0, "345 mm", True, 10.0),
-        (10.0, "34.5 cm", True, 10.0),
-        (25.4, "17 7/8", True, 25.4),
-        (25.4, "1' 5 7/8", False, 25.4),
-        (25.4, "345", False, 0.0),  # 319.6 mm
-        (25.4, "345.2", False, 25.4),
-        (127.0, "345", False, 25.4),  # 218 mm
-    ],
-)
-def test_a_step_leads_to_what_such_a_tape_shows(error: float, written: str, in_inches: bool, expected: float) -> None:
-    assert _steps(error, 0.5, _tape(written), in_inches)[0] == expected

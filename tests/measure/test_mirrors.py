@@ -9,7 +9,6 @@ import pytest
 
 from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.readings import Direction, Distance
-from beltplan.measure.settling import mirror_places, settling_of
 from beltplan.measure.study import Measuring, measuring_of
 from tests.measure.measurings import PAIRS, STATES, made, measured, taped
 
@@ -19,7 +18,7 @@ OPEN = ["mirror", "mirrors", "nothing checks"]
 def answered(name: str) -> Measuring:
     """A state, measured again with all that its answer asks for, where the places are as they were told."""
     given, found = STATES[name](), made(name)
-    settling = settling_of(found)
+    settling = found.settling
     sides = {point: tuple(words) for point, words in settling.sides.items()}
     distances = tuple(Distance(each.first, each.second, each.here, 1.0) for each in settling.distances)
     angles = tuple(
@@ -37,7 +36,7 @@ def answered(name: str) -> Measuring:
 
 @pytest.mark.parametrize("name", OPEN)
 def test_the_answer_settles_the_images(name: str) -> None:
-    assert made(name).mirrors and settling_of(made(name)).unsettled == 0
+    assert made(name).mirrors and made(name).settling.unsettled == 0
     again = answered(name)
     assert again.mirrors == () and again.settled
     for before, after in zip(made(name).centres, again.centres, strict=True):
@@ -47,7 +46,7 @@ def test_the_answer_settles_the_images(name: str) -> None:
 def test_without_a_level_line_the_quarters_settle_the_images() -> None:
     """As the answer asks: the quarters in which two points are seen, in the frame that the drive was invented in."""
     found = made("mirrors open")
-    settling = settling_of(found)
+    settling = found.settling
     assert found.mirrors and settling.quarters and settling.unsettled == 0
     assert not settling.words and not settling.angles
     sides: dict[str, tuple[SeenSide, ...]] = {"steering_pump": ("above", "left"), "alternator": ("above", "right")}
@@ -58,12 +57,12 @@ def test_without_a_level_line_the_quarters_settle_the_images() -> None:
 
 
 def test_one_word_is_enough_for_one_image() -> None:
-    settling = settling_of(made("mirror"))
+    settling = made("mirror").settling
     assert len(settling.words) == 1 and not settling.distances and not settling.angles
 
 
 def test_two_words_settle_most_of_seven_images() -> None:
-    settling = settling_of(made("mirrors"))
+    settling = made("mirrors").settling
     assert len(made("mirrors").mirrors) == 7
     assert len(settling.words) + len(settling.distances) + len(settling.angles) <= 3
 
@@ -71,15 +70,14 @@ def test_two_words_settle_most_of_seven_images() -> None:
 def test_images_have_the_same_distances_where_they_were_read() -> None:
     """A law of mirror images: what was read does not tell them apart."""
     found = made("mirrors")
-    names = [centre.name for centre in found.centres]
-    for image in mirror_places(found):
+    for mirror in found.mirrors:
+        at = {each.name: each.at_mm for each in found.centres} | dict(zip(mirror.points, mirror.places, strict=True))
         for each in found.measured.distances:
-            first, second = image[names.index(each.first)], image[names.index(each.second)]
-            assert math.dist(first, second) == pytest.approx(each.value_mm, abs=1e-3)
+            assert math.dist(at[each.first], at[each.second]) == pytest.approx(each.value_mm, abs=1e-3)
 
 
 def test_nothing_to_settle() -> None:
-    settling = settling_of(made("sound"))
+    settling = made("sound").settling
     assert (settling.words, settling.distances, settling.angles, settling.unsettled) == ((), (), (), 0)
 
 
@@ -91,7 +89,7 @@ def test_a_distance_settles_what_no_word_does() -> None:
         distances=taped(pairs=[*pairs, "alternator - steering_pump"]),
         sides={"steering_pump": ("left",)},
     )
-    settling = settling_of(measuring_of(given))
+    settling = measuring_of(given).settling
     assert not settling.words and settling.unsettled == 0
     (apart,) = settling.distances
     assert {apart.first, apart.second} == {"water_pump", "steering_pump"}

@@ -13,20 +13,12 @@ import numpy as np
 import pytest
 from shapely.geometry import LineString, Polygon, box
 
+from beltplan.drive.layout import Units
 from beltplan.measure.measurements_file import read_measurements
 from beltplan.measure.picture import measure_picture, measure_scene
 from beltplan.measure.readings import Distance, Measured
-from beltplan.measure.strokes import (
-    drawing_box,
-    ellipse_outline,
-    ellipses_of,
-    enlargement,
-    geometry_box,
-    ghosts_of,
-    numbered_of,
-)
+from beltplan.measure.strokes import Drawing, enlargement
 from beltplan.measure.study import Measuring, measuring_of
-from beltplan.picture.routing import scale_pt
 from beltplan.picture.scene import Label, Scene, Shape, Stroke
 from beltplan.report.words import MEASURED_SAFETY
 from tests.measure.measurings import RIMS_MM, STATES, level_to, made, measured
@@ -34,6 +26,7 @@ from tests.picture.crowding import crowded
 from tests.picture.in_mm import in_mm
 
 SLACK_PT = 0.4
+DEGREE = "\N{DEGREE SIGN}"
 CASES = Path(__file__).parents[1] / "cases"
 ANSWERS = (("FOUND", "all points"), ("MISREAD", "one"), ("MISREAD", "another"), ("NEXT", "measure it"))
 
@@ -150,7 +143,7 @@ def test_every_point_has_a_cross_where_it_is_and_says_so(name: str) -> None:
             assert arm.mean(axis=0) == pytest.approx((centre.x_mm, centre.y_mm), abs=1e-6 * (1.0 + abs(centre.x_mm)))
         (at,) = texts(scene, f"at {centre.name}")
         place, _, unit = at.rpartition(" ")
-        unit_mm, close = (25.4, 0.00501) if name == "inches" else (1.0, 0.0501)
+        unit_mm, close = (25.4, 0.005 + 1e-9) if name == "inches" else (1.0, 0.05 + 1e-9)
         assert unit == found.measured.units
         assert [float(part) for part in place.split(", ")] == pytest.approx(np.array(centre.at_mm) / unit_mm, abs=close)
 
@@ -203,11 +196,10 @@ def test_no_ellipse_is_smaller_than_life(longest_mm: float, unit_pt: float) -> N
 
 @pytest.mark.parametrize("name", ["blunders", "rough"])
 def test_the_drawing_grows_to_hold_large_ellipses(name: str) -> None:
-    found = answer(name)
-    grown = box(*drawing_box(found))
-    assert grown.covers(box(*geometry_box(found)))
-    outlines = [ellipse_outline(found, name) for name in found.measured.points]
-    assert all(grown.covers(Polygon(outline)) for outline in outlines if outline is not None)
+    drawing = Drawing(answer(name))
+    grown = box(*drawing.box)
+    assert grown.covers(box(*drawing.least_box))
+    assert drawing.whole and all(grown.covers(Polygon(outline)) for outline in drawing.whole.values())
     assert texts(pictured(name), "ellipses") == []
 
 
@@ -225,16 +217,12 @@ def test_names_stand_inside_or_outside_a_large_ellipse_not_on_its_outline(name: 
 
 def test_an_ellipse_wider_than_the_drawing_is_cut_off_at_its_edge_and_says_so() -> None:
     """Reference: the same cut by shapely; 26 pt are left between the box and the edge of the drawing."""
-    found, scene = answer("wild"), pictured("wild")
-    around = drawing_box(found)
-    unit_pt = scale_pt(around)
-    assert unit_pt == pytest.approx(scene.view.pt_per_mm)
-    drawn = ellipses_of(found, around, unit_pt)
+    drawn, scene = Drawing(answer("wild")), pictured("wild")
+    around, unit_pt = drawn.box, scene.view.pt_per_mm
     assert drawn.times == 1.0 and "alternator" in drawn.cut
     for name in drawn.cut:
-        whole = Polygon(ellipse_outline(found, name))
-        held = whole.intersection(box(*around).buffer(26.0 / unit_pt, join_style="mitre"))
-        assert Polygon(drawn.outlines[name]).symmetric_difference(held).area < 1e-6 * held.area
+        held = Polygon(drawn.whole[name]).intersection(box(*around).buffer(26.0 / unit_pt, join_style="mitre"))
+        assert Polygon(drawn.view.back.at(drawn.outlines[name])).symmetric_difference(held).area < 1e-6 * held.area
     told = " ".join(texts(scene, "ellipses"))
     assert (
         told == f"The drawing is too small for the error of {', '.join(drawn.cut)}: the ellipse is cut off at its edge."
@@ -255,7 +243,7 @@ def test_rims_are_circles_of_their_size() -> None:
 @pytest.mark.parametrize("name", ["misread in", "misread mm", "suspects", "pick wrong", "photo untrusted"])
 def test_what_is_in_doubt_is_thick_dashed_and_numbered(name: str) -> None:
     scene, found = pictured(name), made(name)
-    numbered = numbered_of(found)
+    numbered = Drawing(found).numbered
     assert len(numbered) == len(found.errors.gross_errors) + len(found.errors.suspects) > 0
     usual = max(item.pen.width_pt for item in scene.items if isinstance(item, Stroke) and item.name.startswith("read "))
     for each in numbered:
@@ -287,12 +275,12 @@ def test_mirror_images_are_drawn_where_they_are(name: str) -> None:
     places = {
         (each, place) for mirror in found.mirrors for each, place in zip(mirror.points, mirror.places, strict=True)
     }
-    ghosts = ghosts_of(found)
-    assert ghosts and all((ghost.name, ghost.at) in places for ghost in ghosts)
-    for ghost in ghosts:
-        centres = [shape.rings[0].mean(axis=0) for shape in shapes(scene, f"ghost {ghost.name}")]
-        assert min(math.dist(centre, ghost.at) for centre in centres) < 1e-6
-        assert f"or {ghost.name}" in texts(scene, f"ghost {ghost.name}")
+    ghosts = Drawing(found).ghosts
+    assert ghosts and places.issuperset(ghosts)
+    for ghost, at in ghosts:
+        centres = [shape.rings[0].mean(axis=0) for shape in shapes(scene, f"ghost {ghost}")]
+        assert min(math.dist(centre, at) for centre in centres) < 1e-6
+        assert f"or {ghost}" in texts(scene, f"ghost {ghost}")
     assert any(text.startswith("where it may lie instead") for text in texts(scene, "legend"))
 
 
@@ -305,12 +293,25 @@ def test_level_frame_and_caution_are_told(name: str) -> None:
     assert np.ptp(level.points[:, 1]) == 0.0
 
 
-def test_figures_are_the_residuals() -> None:
-    scene, found = pictured("twelve"), made("twelve")
+@pytest.mark.parametrize(("name", "most_in"), [("twelve", 8), ("inches", 4)])
+def test_figures_are_the_residuals_rounded_once(name: str, most_in: int) -> None:
+    scene, found = pictured(name), made(name)
+    unit_mm, digit = (25.4, 0.01) if found.measured.units == "in" else (1.0, 0.1)
     residuals = {f"residual {each.reading.words}": each.error for each in found.checked}
-    told = [label for label in scene.labels if label.name.startswith("residual ")]
-    assert len(told) >= 8
-    assert all(float(label.text) == pytest.approx(residuals[label.name], abs=0.0501) for label in told)
+    told = [label for label in scene.labels if label.name.startswith("residual ") and label.text[-1] != DEGREE]
+    assert len(told) >= most_in
+    for label in told:
+        assert float(label.text) == pytest.approx(residuals[label.name] / unit_mm, abs=0.5 * digit + 1e-9)
+        assert label.text.startswith("-") == (residuals[label.name] < -0.5 * digit * unit_mm)
+
+
+@pytest.mark.parametrize(("units", "place"), [("mm", "0.0, 16.4 mm"), ("in", "0.00, 0.64 in")])
+def test_a_place_is_rounded_once_and_a_zero_has_no_sign(units: Units, place: str) -> None:
+    """16.36 mm are 0.644 in; 16.4 mm would be 0.646 in."""
+    found = made("sound")
+    centres = [replace(each, x_mm=-0.04, y_mm=16.36) if each.name == "idler" else each for each in found.centres]
+    scene = measure_scene(replace(found, centres=tuple(centres), measured=measured(asked=units)), ANSWERS)
+    assert texts(scene, "at idler") == [place]
 
 
 @pytest.mark.parametrize(("ending", "magic"), [("svg", b"<?xml"), ("pdf", b"%PDF"), ("png", b"\x89PNG")])

@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from beltplan.measure.gross_errors import Slip, slip_of
-from beltplan.measure.readings import AXES, Diameter, Direction, Distance, Measured, Offset, SlipKind
+from beltplan.measure.readings import AXES, Diameter, Direction, Distance, Image, Measured, Offset, Pick
+from beltplan.measure.slips import Slip, steps_in
 from beltplan.measure.study import measuring_of
 from tests.measure.drives import PLACES, apart, every_pair, measured_of, taped
 
@@ -32,7 +32,7 @@ def _with(given: Measured, tape: Distance) -> Measured:
 def _told(given: Measured) -> Slip | None:
     found = measuring_of(given)
     (misread,) = found.errors.gross_errors
-    return slip_of(given, misread)
+    return misread.slip
 
 
 @pytest.mark.parametrize(
@@ -48,7 +48,7 @@ def _told(given: Measured) -> Slip | None:
         (RIGHT + 96.0, "outside", "gap"),
     ],
 )
-def test_a_tape_that_slipped(value_mm: float, kind: SlipKind, between: str) -> None:
+def test_a_tape_that_slipped(value_mm: float, kind: str, between: str) -> None:
     """The radii add up to 96 mm; an inch is 25.4 mm."""
     tape = Distance(*PAIR, value_mm, 1.0, between)  # type: ignore[arg-type]
     slip = _told(_with(_drive(), tape))
@@ -67,7 +67,7 @@ def test_a_tape_that_slipped(value_mm: float, kind: SlipKind, between: str) -> N
         (lambda a: 90.0 - a, "plumb other side"),
     ],
 )
-def test_an_angle_that_slipped(read: object, kind: SlipKind) -> None:
+def test_an_angle_that_slipped(read: object, kind: str) -> None:
     """Against the level line from the crankshaft to the compressor at 250, 60."""
     right = float(np.degrees(np.arctan2(300.0, 235.0) - np.arctan2(60.0, 250.0)))
     angle = Direction("crank", "alternator", np.radians(read(right)), np.radians(0.5))  # type: ignore[operator]
@@ -82,7 +82,7 @@ def test_an_angle_that_slipped(read: object, kind: SlipKind) -> None:
     [(lambda mm: -mm, "other sign"), (lambda mm: 25.4 * mm, "read in mm"), (lambda mm: mm / 25.4, "read in inches")],
 )
 @pytest.mark.parametrize("axis", [0, 1])
-def test_an_offset_that_slipped(axis: int, read: Callable[[float], float], kind: SlipKind) -> None:
+def test_an_offset_that_slipped(axis: int, read: Callable[[float], float], kind: str) -> None:
     """The frame is turned until the line from the crankshaft to the compressor is level; one more offset holds it."""
     turn = np.exp(-1j * np.arctan2(60.0, 250.0))
     at = {name: complex(*place) * turn for name, place in PLACES.items()}
@@ -107,7 +107,7 @@ def test_an_offset_that_slipped(axis: int, read: Callable[[float], float], kind:
     ],
 )
 def test_a_slip_is_offered_only_where_a_tape_shows_it(
-    written: str, value_mm: float, in_inches: bool, kind: SlipKind | None
+    written: str, value_mm: float, in_inches: bool, kind: str | None
 ) -> None:
     given = replace(_drive(), in_inches=in_inches)
     slip = _told(_with(given, Distance(*PAIR, value_mm, 1.0, written=written)))
@@ -117,13 +117,64 @@ def test_a_slip_is_offered_only_where_a_tape_shows_it(
 @pytest.mark.parametrize("error_mm", [25.4, 37.0])
 def test_what_is_no_such_slip(error_mm: float) -> None:
     """A whole inch is told as a step; 37 mm are nothing that is known."""
-    given = _with(_drive(), Distance(*PAIR, RIGHT + error_mm, 1.0))
-    found = measuring_of(given)
-    (misread,) = found.errors.gross_errors
-    assert slip_of(given, misread) is None
+    (misread,) = measuring_of(_with(_drive(), Distance(*PAIR, RIGHT + error_mm, 1.0))).errors.gross_errors
+    assert misread.slip is None
     assert bool(misread.steps) == (error_mm != 37.0)
 
 
 def test_without_diameters_nothing_is_said_of_rims() -> None:
     given = replace(_with(_drive(), Distance(*PAIR, RIGHT + 96.0, 1.0)), diameters=())
     assert _told(given) is None
+
+
+def _tape(written: str) -> Distance:
+    return Distance("a", "b", 300.0, 1.0, written=written)
+
+
+@pytest.mark.parametrize(
+    ("error", "deviation", "in_inches", "expected"),
+    [
+        (25.9, 1.5, False, (25.4, 1)),
+        (-24.0, 1.5, True, (25.4, -1)),
+        (10.4, 1.2, False, (10.0, 1)),
+        (-10.4, 1.2, True, (10.0, -1)),
+        (50.4, 1.2, False, (10.0, 5)),
+        (50.4, 1.2, True, (25.4, 2)),
+        (5.0, 1.0, False, (0.0, 0)),
+        (15.2, 1.2, False, (0.0, 0)),
+        (3.0, 1.2, True, (0.0, 0)),
+        (10.0, 1.67, False, (0.0, 0)),
+        (10.0, 1.66, False, (10.0, 1)),
+        (12.97, 1.0, False, (10.0, 1)),
+        (13.03, 1.0, False, (0.0, 0)),
+        (130.0, 1.0, False, (25.4, 5)),
+        (400.0, 0.5, False, (0.0, 0)),
+    ],
+)
+def test_steps(error: float, deviation: float, in_inches: bool, expected: tuple[float, int]) -> None:
+    """By a tape of tenths of a mm. Within 3 deviations, less than half a step; at most 12 steps; both sides of each."""
+    assert steps_in(error, deviation, _tape("300.0 mm"), in_inches) == expected
+
+
+def test_steps_of_other_units() -> None:
+    assert steps_in(9.8, 0.2, Direction("a", "b", 0.0, 0.01), False) == (10.0, 1)
+    assert steps_in(10.0, 0.2, Pick("a", Image("photo", "similar", 1.0, {}), (0.0, 0.0)), False) == (0.0, 0)
+
+
+@pytest.mark.parametrize(
+    ("error", "written", "in_inches", "expected"),
+    [
+        (10.0, "17 7/8", True, 0.0),  # 17.481 in
+        (10.0, "17.5", True, 0.0),
+        (10.0, "9 in", False, 0.0),
+        (10.0, "345 mm", True, 10.0),
+        (10.0, "34.5 cm", True, 10.0),
+        (25.4, "17 7/8", True, 25.4),
+        (25.4, "1' 5 7/8", False, 25.4),
+        (25.4, "345", False, 0.0),  # 319.6 mm
+        (25.4, "345.2", False, 25.4),
+        (127.0, "345", False, 25.4),  # 218 mm
+    ],
+)
+def test_a_step_leads_to_what_such_a_tape_shows(error: float, written: str, in_inches: bool, expected: float) -> None:
+    assert steps_in(error, 0.5, _tape(written), in_inches)[0] == expected

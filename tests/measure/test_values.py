@@ -9,7 +9,7 @@ import pytest
 
 from beltplan.measure.readings import Diameter, Direction, Distance, Image, Offset, Pick
 from beltplan.measure.study import Centre, measuring_of
-from beltplan.measure.values import as_read, ellipse_of, listed, number, plain, shape_mm, tape_words, value_words
+from beltplan.measure.values import as_read, listed, number, plain, tape_words, value_words
 from tests.measure.measurings import level_to, made, measured
 
 
@@ -64,10 +64,10 @@ def test_the_ellipse_has_the_axes_of_the_covariance() -> None:
     axes = np.array(((np.cos(turn), -np.sin(turn)), (np.sin(turn), np.cos(turn))))
     covariance = axes @ np.diag((9.0, 0.25)) @ axes.T
     x, y = np.sqrt(np.diagonal(covariance))
-    found = ellipse_of(Centre("a", 0.0, 0.0, float(x), float(y), float(covariance[0, 1] / (x * y))))
-    assert found is not None
-    assert (found.long_mm, found.short_mm, found.angle_deg) == pytest.approx((3.0, 0.5, 37.0))
-    assert ellipse_of(Centre("a", 0.0, 0.0, None, None, None)) is None
+    found = Centre("a", 0.0, 0.0, float(x), float(y), float(covariance[0, 1] / (x * y)))
+    for half, length, way in zip(found.half_axes_mm, (0.5, 3.0), axes.T[::-1], strict=True):
+        assert abs(half @ way) == pytest.approx(float(np.hypot(*half))) == pytest.approx(length)
+    assert found.widest_mm == pytest.approx(3.0) and Centre("a", 0.0, 0.0, None, None, None).widest_mm == 0.0
 
 
 def test_the_shape_does_not_mind_how_well_the_level_was_read() -> None:
@@ -76,13 +76,13 @@ def test_the_shape_does_not_mind_how_well_the_level_was_read() -> None:
     sharp = level_to("alternator")
     rough = Direction(sharp.first, sharp.second, sharp.value_rad, 3.0 * sharp.sd_rad, written=sharp.written, line=20)
     one, other = measuring_of(measured(directions=(sharp,))), measuring_of(measured(directions=(rough,)))
-    wide = [max(e.long_mm for c in found.centres if (e := ellipse_of(c)) is not None) for found in (one, other)]
+    wide = [max(centre.widest_mm for centre in found.centres) for found in (one, other)]
     assert wide[1] > 2.5 * wide[0]
-    assert shape_mm(one) == pytest.approx(shape_mm(other), rel=1e-3)
-    assert shape_mm(one) < 0.5 * wide[0]
+    assert one.shape_mm == pytest.approx(other.shape_mm, rel=1e-3)
+    assert one.shape_mm < 0.5 * wide[0]
 
 
 def test_the_shape_of_offsets_is_near_their_own_accuracy() -> None:
     """Offsets of 1 mm in x and y: a circle of 1 mm each; a free turn can only take away."""
     found = made("offsets")
-    assert 0.7 < shape_mm(found) <= 1.0 + 1e-9
+    assert 0.7 < found.shape_mm <= 1.0 + 1e-9

@@ -49,10 +49,11 @@ def rewritten(text: str, before: Layout, after: Layout, notes: Sequence[str]) ->
     edits = (_belt_edits, _pulley_edits, _obstacle_edits)
     for keys, value in [each for edit in edits for each in edit(text, prefix, before, after)]:
         text = with_value(text, (*prefix, *keys), value)
-    return _head(text, notes) + _rerouted(text, prefix, before, after)
+    return head_lines(text, notes) + _rerouted(text, prefix, before, after)
 
 
-def _head(text: str, notes: Sequence[str]) -> str:
+def head_lines(text: str, notes: Sequence[str]) -> str:
+    """Notes as comments, their lines ending as those of a text."""
     newline = "\r\n" if "\r\n" in text else "\n"
     return "".join(f"# {note}".rstrip() + newline for note in notes)
 
@@ -100,7 +101,7 @@ def _pulley_edits(text: str, prefix: Keys, before: Layout, after: Layout) -> Ite
             key = "rim_diameter" if pulley.reading == "rim" else "diameter"
             yield (*root, key), _size_text(pulley.diameter_mm, scale)
         if pulley.at_mm is not None and pulley.at_mm != old.at_mm:
-            yield (*root, "at"), _point(pulley.at_mm, scale)
+            yield (*root, "at"), point_text(pulley.at_mm, scale)
         if pulley.belt_side != old.belt_side:
             yield (*root, "belt_side"), pulley.belt_side
         yield from (((*root, *keys), value) for keys, value in _adjuster_edits(old, pulley, scale))
@@ -109,10 +110,10 @@ def _pulley_edits(text: str, prefix: Keys, before: Layout, after: Layout) -> Ite
 def _adjuster_edits(old: Pulley, new: Pulley, scale: float) -> Iterator[_Edit]:
     was, now = old.adjuster, new.adjuster
     if isinstance(was, Arm) and isinstance(now, Arm) and was.pivot_mm != now.pivot_mm:
-        yield ("arm", "pivot"), _point(now.pivot_mm, scale)
+        yield ("arm", "pivot"), point_text(now.pivot_mm, scale)
     if isinstance(was, Slide) and isinstance(now, Slide) and was.start_mm != now.start_mm:
-        yield ("slide", "from"), _point(now.start_mm, scale)
-        yield ("slide", "to"), _point(now.end_mm, scale)
+        yield ("slide", "from"), point_text(now.start_mm, scale)
+        yield ("slide", "to"), point_text(now.end_mm, scale)
     if was is None or now is None:
         return
     if now.tension_N is not None and now.tension_N != was.tension_N:
@@ -138,7 +139,7 @@ def _spring_edits(spring: ArmSpring | SlideSpring, read: bool) -> Iterator[_Edit
 def _new_pulley(pulley: Pulley, scale: float) -> str:
     parts = [f"role: {pulley.role}"]
     if pulley.at_mm is not None:
-        parts.append(f"at: [{', '.join(_point(pulley.at_mm, scale))}]")
+        parts.append(f"at: [{', '.join(point_text(pulley.at_mm, scale))}]")
     parts.append(f"diameter: {_size_text(pulley.diameter_mm, scale)}")
     if pulley.on_back:
         parts.append("belt_side: back")
@@ -154,11 +155,11 @@ def _obstacle_edits(text: str, prefix: Keys, before: Layout, after: Layout) -> I
             continue
         root = ("obstacles", new.name)
         if _own_or_base(text, prefix, (*root, "file")) is not None:
-            yield (*root, "at"), _point(_drawing_at(text, prefix, root, scale, old, new), scale)
+            yield (*root, "at"), point_text(_drawing_at(text, prefix, root, scale, old, new), scale)
         elif isinstance(new, Circle):
-            yield (*root, "circle", "at"), _point(new.at_mm, scale)
+            yield (*root, "circle", "at"), point_text(new.at_mm, scale)
         else:
-            yield (*root, "polygon"), tuple(f"[{', '.join(_point(corner, scale))}]" for corner in new.corners_mm)
+            yield (*root, "polygon"), tuple(f"[{', '.join(point_text(corner, scale))}]" for corner in new.corners_mm)
 
 
 def _own_or_base(text: str, prefix: Keys, keys: Keys) -> yaml.Node | None:
@@ -177,14 +178,15 @@ def _corner(obstacle: Obstacle) -> tuple[float, float]:
     return obstacle.at_mm if isinstance(obstacle, Circle) else obstacle.corners_mm[0]
 
 
-def _point(place: tuple[float, float], scale: float) -> tuple[str, str]:
-    return number_text(place[0], scale), number_text(place[1], scale)
-
-
 def number_text(value: float, scale: float) -> str:
     """A number in the units of a file. scale: mm for one of them, 1 for what is not a length."""
     # The sum takes the sign off a zero.
     return f"{round(value / scale, _DECIMALS) + 0.0:.10g}"
+
+
+def point_text(place: tuple[float, float], scale: float) -> tuple[str, str]:
+    """Both numbers of a place, likewise."""
+    return number_text(place[0], scale), number_text(place[1], scale)
 
 
 def _size_text(value_mm: float, scale: float) -> str:
@@ -233,7 +235,7 @@ def write_rewritten(
         source.path,
         lambda text: rewritten(text, source.layout, after, notes),
         overwrite,
-        lambda beside: _check(_read_back(beside, after), fault),
+        lambda beside: _check(read_back(beside, after), fault),
     )
 
 
@@ -264,11 +266,13 @@ def _check(read: Layout, fault: _Fault) -> None:
         raise CannotEdit(wrong)
 
 
-def _read_back(path: str, after: Layout) -> Layout:
+def read_back(path: str, after: Layout) -> Layout:
+    """The layout in a file that was written anew. Raises CannotEdit where it is not the one that was meant."""
     try:
         read = read_layout(path, after.variant).layout
     except LayoutFaults as faults:
-        raise CannotEdit(f"the edited text would not be a layout: {faults.faults[0].got}") from None
+        first = faults.faults[0]
+        raise CannotEdit(f"the edited text would not be a layout: {first.key}: got {first.got}") from None
     if not same(read, after):
         raise CannotEdit("the edited text would not say what was meant; anchors or unusual notation stand in the way")
     return read

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from typing import Literal
 
 import numpy as np
 
@@ -14,148 +13,161 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.mounts import Mark
 from beltplan.drive.pulleys import Arm, Pulley, Slide
 from beltplan.drive.route import NoBeltPath, PathFault, Route, overlap_faults, route_of
-from beltplan.faults import LayoutFaults
 from beltplan.geometry.loops import length_by_centre, overlap
 from beltplan.geometry.vectors import Floats
-from beltplan.layoutfile.edits import (
-    CannotEdit,
-    Keys,
-    refuse_aliases,
-    with_value,
-    without_keys,
-)
-from beltplan.layoutfile.layout_file import read_layout
-from beltplan.layoutfile.rewriting import number_text, same, write_edited
+from beltplan.layoutfile.edits import CannotEdit, Keys, refuse_aliases, with_value, without_keys
+from beltplan.layoutfile.rewriting import head_lines, number_text, point_text, read_back, write_edited
 from beltplan.layoutfile.schema import measuring_under
 from beltplan.measure.measurements_file import MeasurementsFile
 from beltplan.measure.network import without_motion
 from beltplan.measure.study import Measuring
 
 _LEAST_MM = 0.01
-
-
 _DIGITS = 2
-_MOST_POSITION_MM = 100.0
-"""The largest standard deviation that a layout takes."""
-_MOST_DIAMETER_MM = 50.0
-_Edit = tuple[Keys, str | tuple[str, ...]]
+_MOST_POSITION_MM, _MOST_DIAMETER_MM = 100.0, 50.0
+"""The largest standard deviations that a layout takes."""
 _MOST_ENLARGED = 5.0
 """Readings that disagree by more than so many times their accuracies make no layout (common practice, no source)."""
+_Edit = tuple[Keys, str | tuple[str, ...]]
 
 
-def points_of(pulley: Pulley) -> tuple[str, ...]:
-    """Names of the points that were measured for a pulley: its centre, the pivot of its arm, the ends of its slide."""
+def points_of(pulley: Pulley) -> Mapping[str, Keys]:
+    """The points that were measured for a pulley, with the key of each: centre, pivot, or the ends of a slide."""
     if pulley.adjuster is None:
-        return (pulley.name,)
-    return tuple(f"{pulley.name}.{end}" for end in pulley.adjuster.points)
+        return {pulley.name: ("at",)}
+    return {f"{pulley.name}.{end}": (pulley.adjuster.kind, end) for end in pulley.adjuster.points}
 
 
 def spread_of(found: Measuring, layout: Layout) -> Mapping[str, float]:
     """One standard deviation of the place of every pulley, mm, for errors taken as independent of one another.
 
-    A turn or shift of the whole, which neither belt nor wraps mind, is taken out. Then all are scaled alike, so that
-    the belt length at the design setting spreads as it does by the covariance of all places. layout: with the places
-    found in it; where it has no belt path, nothing is scaled.
+    A turn or shift of the whole, which neither belt nor wraps mind, is taken out; marks do not count, since no belt
+    runs over them. Then all are scaled alike, so that the belt length at the design setting spreads as it does by the
+    covariance of all places. layout: with the places found in it; where it has no belt path, nothing is scaled.
     Source: the scaling is our own choice.
     """
     measured = {pulley.name: points_of(pulley) for pulley in layout.pulleys.values()}
-    apart = _apart(found, {point for points in measured.values() for point in points})
+    number = {centre.name: i for i, centre in enumerate(found.centres)}
+    wanted = [i for name, i in number.items() if any(name in points for points in measured.values())]
+    rows = np.array([(2 * i, 2 * i + 1) for i in wanted]).reshape(-1)
+    apart = without_motion(found.places[wanted], found.covariance_mm2[np.ix_(rows, rows)])
+    own = np.full(len(number), np.nan)
+    own[wanted] = np.maximum(np.diagonal(apart).reshape(-1, 2).mean(axis=1), 0.0)
     variance = {
-        name: float(np.mean([apart[point] for point in points]))
+        name: float(np.mean(own[[number[point] for point in points]]))
         for name, points in measured.items()
-        if apart.keys() >= set(points)
+        if points.keys() <= number.keys()
     }
-    every = {point: variance[name] for name in variance for point in measured[name]}
-    scale = _scale(found, layout, every)
-    return {name: max(_LEAST_MM, scale * float(np.sqrt(each))) for name, each in variance.items()}
+    every = {number[point]: each for name, each in variance.items() for point in measured[name]}
+    scale = _scale(found, layout, every, number)
+    return {name: max(_LEAST_MM, scale * math.sqrt(each)) for name, each in variance.items()}
 
 
-def _apart(found: Measuring, wanted: set[str]) -> dict[str, float]:
-    """Variance of each wanted point by its name, mean of both coordinates, with shift and turn of them taken out, mm2.
-
-    Marks do not count: no belt runs over them.
-    """
-    centres = [(i, centre) for i, centre in enumerate(found.centres) if centre.name in wanted]
-    rows = np.array([(2 * i, 2 * i + 1) for i, _ in centres]).reshape(-1)
-    places = found.places[[i for i, _ in centres]]
-    variance = np.diagonal(without_motion(places, found.covariance_mm2[np.ix_(rows, rows)]))
-    own = variance.reshape(-1, 2).mean(axis=1)
-    return {centre.name: max(float(each), 0.0) for (_, centre), each in zip(centres, own, strict=True)}
-
-
-def _scale(found: Measuring, layout: Layout, own: dict[str, float]) -> float:
-    """own: variance of each point that counts, mm2."""
+def _scale(found: Measuring, layout: Layout, own: Mapping[int, float], number: Mapping[str, int]) -> float:
+    """own: variance of each point that counts, mm2, by its number."""
     try:
-        gradient = _gradient(found, route_of(layout))
+        gradient = _gradient(route_of(layout), number)
     except NoBeltPath:
         return 1.0
     flat = gradient.reshape(-1)
     really = float(flat @ found.covariance_mm2 @ flat)
-    pairs = zip(found.centres, gradient, strict=True)
-    apart = sum(own.get(centre.name, 0.0) * float(slope @ slope) for centre, slope in pairs)
-    return float(np.sqrt(really / apart)) if really > 0.0 and apart > 0.0 else 1.0
+    apart = sum(variance * float(gradient[i] @ gradient[i]) for i, variance in own.items())
+    return math.sqrt(really / apart) if really > 0.0 and apart > 0.0 else 1.0
 
 
-def _gradient(found: Measuring, route: Route) -> Floats:
+def _gradient(route: Route, number: Mapping[str, int]) -> Floats:
     """Change of the belt length at the design setting with every point, (n, 2) mm per mm."""
     adjuster = route.circuit.adjuster
     by_centre = length_by_centre(route.circuit.loop_at(0.0 if adjuster is None else adjuster.nominal))
-    number = {centre.name: i for i, centre in enumerate(found.centres)}
     gradient = np.zeros((len(number), 2))
     for pulley, own in zip(route.pulleys, by_centre, strict=True):
-        for name, share in zip(points_of(pulley), _shares(pulley), strict=True):
+        along, shares = pulley.adjuster, [1.0]
+        if isinstance(along, Slide):
+            shares = [1.0 - along.nominal / along.length_mm, along.nominal / along.length_mm]
+        for name, share in zip(points_of(pulley), shares, strict=True):
             if name in number:
                 gradient[number[name]] += share * own
     return gradient
 
 
-def _shares(pulley: Pulley) -> tuple[float, ...]:
-    """How far a pulley's centre moves with each of its points."""
-    if not isinstance(pulley.adjuster, Slide):
-        return (1.0,)
-    along = pulley.adjuster.nominal / pulley.adjuster.length_mm
-    return (1.0 - along, along)
-
-
 def _placed_layout(source: MeasurementsFile, found: Measuring) -> tuple[Layout, tuple[_Edit, ...]]:
     """The layout with every place found, and the edits of its text that say so. Raises CannotEdit."""
-    layout = source.layout
+    layout, scale = source.layout, MM_PER_INCH if source.measured.in_inches else 1.0
     if layout is None or not source.has_layout:
         raise CannotEdit(f"a layout needs {', '.join(source.missing)} as well, which {source.path} does not have")
     bare = {name: _sized(_placed(pulley, found), source, found) for name, pulley in layout.pulleys.items()}
-    spread = spread_of(found, replace(layout, pulleys=bare))
-    placed = {name: _unsure(pulley, spread[name]) for name, pulley in bare.items()}
+    placed = {}
+    for name, sd_mm in spread_of(found, replace(layout, pulleys=bare)).items():
+        sure = replace(bare[name].uncertainty, position_mm=_sd(sd_mm, _MOST_POSITION_MM, f"the position of {name}"))
+        placed[name] = replace(bare[name], uncertainty=sure)
     edits = [
-        (("pulleys", name, *keys), value) for name in placed for keys, value in _edits(placed[name], source, found)
+        (("pulleys", name, *keys), value)
+        for name, pulley in placed.items()
+        for keys, value in _edits(pulley, source, found, scale)
     ]
     marks = tuple(_marks(source, found))
-    edits += [(("marks", mark.name), _mark_text(mark, _scale_of(source))) for mark in marks]
+    for mark in marks:
+        at = ", ".join(point_text(mark.at_mm, scale))
+        edits.append((("marks", mark.name), f"{{at: [{at}], uncertainty_mm: {mark.uncertainty_mm:.10g}}}"))
     return replace(layout, pulleys=placed, marks=marks), tuple(edits)
 
 
-def _scale_of(source: MeasurementsFile) -> float:
-    return MM_PER_INCH if source.measured.in_inches else 1.0
+def _placed(pulley: Pulley, found: Measuring) -> Pulley:
+    at, adjuster = [found.centre(name).at_mm for name in points_of(pulley)], pulley.adjuster
+    if adjuster is None:
+        return replace(pulley, at_mm=at[0])
+    if isinstance(adjuster, Arm):
+        return replace(pulley, adjuster=replace(adjuster, pivot_mm=at[0]))
+    return replace(pulley, adjuster=replace(adjuster, start_mm=at[0], end_mm=at[1]))
+
+
+def _sized(pulley: Pulley, source: MeasurementsFile, found: Measuring) -> Pulley:
+    """The pulley with the size that was measured, where the file gives none of its own."""
+    if pulley.name in source.sized:
+        return pulley
+    size, sd = _size(pulley.name, source, found)
+    unsure = replace(pulley.uncertainty, diameter_mm=_sd(sd, _MOST_DIAMETER_MM, f"the diameter of {pulley.name}"))
+    return replace(pulley, diameter_mm=size, reading="line" if pulley.on_back else "rim", uncertainty=unsure)
+
+
+def _size(name: str, source: MeasurementsFile, found: Measuring) -> tuple[float, float]:
+    """A diameter over the rim, with its standard deviation: by all that was measured, else by calipers alone."""
+    whole = next((size for size in found.diameters if size.pulley == name), None)
+    if whole is not None:
+        return whole.diameter_mm, whole.sd_mm
+    weights = [(size.sd_mm**-2, size.value_mm) for size in source.diameters if size.pulley == name]
+    total = sum(weight for weight, _ in weights)
+    return sum(weight * diameter for weight, diameter in weights) / total, total**-0.5
+
+
+def _sd(value_mm: float, most_mm: float, what: str) -> float:
+    """A standard deviation as a layout takes it. Raises CannotEdit."""
+    rounded = rounded_up(value_mm)
+    if rounded > most_mm:
+        raise CannotEdit(f"{what} is known to {rounded:.2g} mm only: measure it better first")
+    return rounded
+
+
+def rounded_up(value: float) -> float:
+    """A standard deviation with two digits, never less than it is."""
+    if not value > 1e-6:
+        return 0.0
+    step = 10.0 ** (math.floor(math.log10(value)) - _DIGITS + 1)
+    return float(f"{math.ceil(value / step - 1e-9) * step:.{_DIGITS}g}")
 
 
 def _marks(source: MeasurementsFile, found: Measuring) -> Iterator[Mark]:
     """The marks that have one place, each with its standard deviation rounded up; the others are left out."""
     open_points = {point for mirror in found.mirrors for point in mirror.points}
-    for name in source.marks:
-        centre = found.centre(name)
-        if centre.sd_mm is not None and centre.sd_mm <= _MOST_POSITION_MM and name not in open_points:
-            yield Mark(name, centre.at_mm, rounded_up(centre.sd_mm))
+    for centre in map(found.centre, source.marks):
+        if centre.sd_mm is not None and centre.sd_mm <= _MOST_POSITION_MM and centre.name not in open_points:
+            yield Mark(centre.name, centre.at_mm, rounded_up(centre.sd_mm))
 
 
-def _mark_text(mark: Mark, scale: float) -> str:
-    x, y = (number_text(number, scale) for number in mark.at_mm)
-    return f"{{at: [{x}, {y}], uncertainty_mm: {mark.uncertainty_mm:.10g}}}"
-
-
-def _edits(pulley: Pulley, source: MeasurementsFile, found: Measuring) -> Iterator[_Edit]:
+def _edits(pulley: Pulley, source: MeasurementsFile, found: Measuring, scale: float) -> Iterator[_Edit]:
     """Of the keys of a pulley: its places, its size where that was measured, and how sure these are."""
-    scale = _scale_of(source)
-    for keys, at_mm in _places_of(pulley, found).items():
-        yield keys, tuple(number_text(number, scale) for number in at_mm)
+    for name, keys in points_of(pulley).items():
+        yield keys, point_text(found.centre(name).at_mm, scale)
     if pulley.name not in source.sized:
         # A smooth face has but one diameter; of grooves it is the rim that shows.
         yield ("diameter" if pulley.on_back else "rim_diameter",), number_text(pulley.diameter_mm, scale)
@@ -183,61 +195,6 @@ def clashes_of(source: MeasurementsFile, found: Measuring) -> tuple[PathFault, .
     return ()
 
 
-def _places_of(pulley: Pulley, found: Measuring) -> dict[Keys, tuple[float, float]]:
-    """The keys of each place of a pulley, with the place that was found."""
-    adjuster = pulley.adjuster
-    keys: list[Keys] = [("at",)] if adjuster is None else [(adjuster.kind, end) for end in adjuster.points]
-    return {key: found.centre(name).at_mm for key, name in zip(keys, points_of(pulley), strict=True)}
-
-
-def _placed(pulley: Pulley, found: Measuring) -> Pulley:
-    at, adjuster = _places_of(pulley, found), pulley.adjuster
-    if isinstance(adjuster, Arm):
-        adjuster = replace(adjuster, pivot_mm=at["arm", "pivot"])
-    elif adjuster is not None:
-        adjuster = replace(adjuster, start_mm=at["slide", "from"], end_mm=at["slide", "to"])
-    return replace(pulley, at_mm=at.get(("at",)), adjuster=adjuster)
-
-
-def _unsure(pulley: Pulley, spread_mm: float) -> Pulley:
-    """The same with the standard deviation of its place, rounded up."""
-    position = rounded_up(spread_mm)
-    if position > _MOST_POSITION_MM:
-        raise CannotEdit(f"the position of {pulley.name} is known to {position:.2g} mm only: measure it better first")
-    return replace(pulley, uncertainty=replace(pulley.uncertainty, position_mm=position))
-
-
-def rounded_up(value: float) -> float:
-    """A standard deviation with two digits, never less than it is."""
-    if not value > 1e-6:
-        return 0.0
-    step = 10.0 ** (math.floor(math.log10(value)) - _DIGITS + 1)
-    return float(f"{math.ceil(value / step - 1e-9) * step:.{_DIGITS}g}")
-
-
-def _sized(pulley: Pulley, source: MeasurementsFile, found: Measuring) -> Pulley:
-    """The pulley with the size that was measured, where the file gives none of its own."""
-    if pulley.name in source.sized:
-        return pulley
-    size, deviation = _size(pulley.name, source, found)
-    deviation = rounded_up(deviation)
-    if deviation > _MOST_DIAMETER_MM:
-        raise CannotEdit(f"the diameter of {pulley.name} is known to {deviation:.2g} mm only: measure it better first")
-    uncertainty = replace(pulley.uncertainty, diameter_mm=deviation)
-    reading: Literal["line", "rim"] = "line" if pulley.on_back else "rim"
-    return replace(pulley, diameter_mm=size, reading=reading, uncertainty=uncertainty)
-
-
-def _size(name: str, source: MeasurementsFile, found: Measuring) -> tuple[float, float]:
-    """A diameter over the rim, with its standard deviation: by all that was measured, else by calipers alone."""
-    whole = next((size for size in found.diameters if size.pulley == name), None)
-    if whole is not None:
-        return whole.diameter_mm, whole.sd_mm
-    weights = [(size.sd_mm**-2, size.value_mm) for size in source.diameters if size.pulley == name]
-    total = sum(weight for weight, _ in weights)
-    return sum(weight * diameter for weight, diameter in weights) / total, total**-0.5
-
-
 def write_measured(
     path: str, source: MeasurementsFile, found: Measuring, notes: Sequence[str], overwrite: bool
 ) -> None:
@@ -249,24 +206,19 @@ def write_measured(
     """
     _refuse_unsettled(found)
     after, edits = _placed_layout(source, found)
-    write_edited(
-        path,
-        source.path,
-        lambda text: _measured_text(text, edits, notes),
-        overwrite,
-        lambda beside: _check(beside, after),
-    )
 
+    def measured(text: str) -> str:
+        measuring = (*measuring_under(""), "marks")
+        refuse_aliases(text, measuring)
+        text = without_keys(text, measuring)
+        for keys, value in edits:
+            text = with_value(text, keys, value)
+        return head_lines(text, notes) + text
 
-def _measured_text(text: str, edits: Sequence[_Edit], notes: Sequence[str]) -> str:
-    """A text with what was measured taken out and values put in, led by comments. Raises CannotEdit."""
-    measuring = (*measuring_under(""), "marks")
-    refuse_aliases(text, measuring)
-    text = without_keys(text, measuring)
-    for keys, value in edits:
-        text = with_value(text, keys, value)
-    newline = "\r\n" if "\r\n" in text else "\n"
-    return "".join(f"# {note}".rstrip() + newline for note in notes) + text
+    def check(beside: str) -> None:
+        read_back(beside, after)
+
+    write_edited(path, source.path, measured, overwrite, check)
 
 
 def _refuse_unsettled(found: Measuring) -> None:
@@ -284,13 +236,3 @@ def _refuse_unsettled(found: Measuring) -> None:
     why += [f"no belt can run there: {fault.got}" for fault in found.clashes]
     if why:
         raise CannotEdit("; ".join(why))
-
-
-def _check(beside: str, after: Layout) -> None:
-    try:
-        read = read_layout(beside).layout
-    except LayoutFaults as faults:
-        first = faults.faults[0]
-        raise CannotEdit(f"the text would not be a layout: {first.key}: got {first.got}") from None
-    if not same(read, after):
-        raise CannotEdit("the text would not say what was meant; unusual notation stands in the way")

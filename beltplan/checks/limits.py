@@ -35,17 +35,22 @@ _CHIRP = "SAE 1999-01-1709, abstract: guideline; it can chirp below it"
 
 
 _MOST_DECIMALS = 9
+_MOST_OF_A_LIMIT = 4
+"""A limit of more decimals than this is rounded as its value is."""
 
 
 def against(value: float, limit: float, decimals: int = 1) -> tuple[str, str, str]:
     """A value, its distance from a limit, and the limit, with as many decimals as show on which side the value lies.
 
-    >>> against(109.96, 110.0)
-    ('109.96', '0.04', '110')
+    The three add up as they are read.
+
+    >>> against(109.96, 110.0), against(10.34, 12.75)
+    (('109.96', '0.04', '110'), ('10.34', '2.41', '12.75'))
     """
-    plain = f"{limit:g}"
-    for digits in range(decimals, _MOST_DECIMALS + 1):
-        shown, beside = f"{value:.{digits}f}", plain if float(plain) == limit else f"{limit:.{digits}f}"
+    plain = np.format_float_positional(limit, trim="-")
+    own = len(plain.partition(".")[2])
+    for digits in range(decimals if own > _MOST_OF_A_LIMIT else max(decimals, own), _MOST_DECIMALS + 1):
+        shown, beside = f"{value:z.{digits}f}", f"{limit:z.{digits}f}" if own > _MOST_OF_A_LIMIT else plain
         off = float(shown) - float(beside)
         if value == limit or (off * (value - limit) > 0.0 and float(f"{off:.{digits}f}") != 0.0):
             break

@@ -6,10 +6,11 @@ import os
 import re
 import shutil
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, TextIO
 
+from beltplan.checks.limits import against
 from beltplan.drive.belt import LBF_N, MM_PER_INCH
 from beltplan.drive.layout import Units
 from beltplan.report.columns import Columns, columns_lines
@@ -129,6 +130,10 @@ _NUMBER = r"[-+±]?\d+(?:,\d{3})*(?:\.\d+)?"
 _LENGTHS = re.compile(
     rf"(?<![\w.`])({_NUMBER}(?:(?: to | and |, | or )(?:[a-z] )?{_NUMBER})*) mm\b(?!/| \([^)]*\bin\))"
 )
+_AGAINST = re.compile(
+    rf"(?<![\w.])({_NUMBER}) mm\b([^\d,:;]*), {_NUMBER} mm (over|short of|under) ([^\d,:;]* )({_NUMBER}) mm\b"
+)
+"""A length beside its limit, as `Bound.words` tells it."""
 _BOUGHT = re.compile(rf"(?:(?<=pulley of )|(?<=idler of ))({_NUMBER}) mm\b(?! \()")
 _FORCES = re.compile(rf"(?<![\w.])({_NUMBER}(?: to {_NUMBER})?) N\b(?!/| \([^)]*lbf|[^()]*\))")
 
@@ -141,13 +146,30 @@ def in_units(text: str, units: Units) -> str:
     """
     if units == "mm":
         return text
-    text = _BOUGHT.sub(lambda found: f"{found[0]} ({_inches(found)} in)", text)
-    text = _FORCES.sub(lambda found: f"{found[0]} ({re.sub(_NUMBER, _pounds, found[1])} lbf)", text)
-    return _LENGTHS.sub(lambda found: re.sub(_NUMBER, _inches, found[1]) + " in", text)
+    text = _BOUGHT.sub(lambda found: f"{found[0]} ({_inches(found[1])} in)", text)
+    text = _FORCES.sub(lambda found: f"{found[0]} ({_each(_pounds, found[1])} lbf)", text)
+    text = _AGAINST.sub(_against, text)
+    return _LENGTHS.sub(lambda found: _each(_inches, found[1]) + " in", text)
 
 
-def _pounds(found: re.Match[str]) -> str:
-    return _lbf(float(found[0].replace(",", "")))
+def _against(found: re.Match[str]) -> str:
+    """The three numbers are told anew, for rounded each by itself they would not add up."""
+    value, of, side, limit_words, limit = found.groups()
+    decimals = max(2, 1 + len(value.partition(".")[2]))
+    shown, off, beside = against(_value(value) / MM_PER_INCH, _value(limit) / MM_PER_INCH, decimals)
+    return f"{shown} in{of}, {off} in {side} {limit_words}{beside} in"
+
+
+def _value(number: str) -> float:
+    return float(number.replace(",", ""))
+
+
+def _each(shown_as: Callable[[str], str], text: str) -> str:
+    return re.sub(_NUMBER, lambda found: shown_as(found[0]), text)
+
+
+def _pounds(number: str) -> str:
+    return _lbf(_value(number))
 
 
 def _lbf(newton: float) -> str:
@@ -155,12 +177,10 @@ def _lbf(newton: float) -> str:
     return f"{pounds:.{0 if abs(pounds) >= 10.0 else 1}f}"
 
 
-def _inches(found: re.Match[str]) -> str:
-    whole = found[0].removesuffix(" mm")
-    number = whole.lstrip("+-±")
-    decimals = len(number.partition(".")[2])
-    sign = whole[: len(whole) - len(number)]
-    return sign + length_text(float(number.replace(",", "")), decimals, "in")
+def _inches(number: str) -> str:
+    plain = number.lstrip("+-±")
+    sign, inches = number.removesuffix(plain), length_text(_value(plain), len(plain.partition(".")[2]), "in")
+    return inches if sign == "-" and not float(inches) else sign + inches
 
 
 def length_text(mm: float, decimals: int, units: Units) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from decimal import Decimal
 
 import pytest
 from hypothesis import assume
@@ -10,9 +11,11 @@ from hypothesis import given as for_any
 from hypothesis import strategies as st
 
 from beltplan.checks.alignment import shims
-from beltplan.checks.limits import Bound, Finding, against
+from beltplan.checks.limits import Bound, Finding, Kind, against
 from beltplan.checks.plan import plan_of
+from beltplan.drive.layout import Units
 from beltplan.layoutfile.layout_file import read_layout
+from beltplan.report.screen import in_units
 from tests.checks.drives import found, route
 from tests.checks.test_shims import PLAY_MM, ring
 from tests.shipped import FOLDER
@@ -36,6 +39,33 @@ def test_a_value_is_never_shown_as_its_limit(limit: float, off: float, decimals:
     assert float(distance) > 0.0
     digits = len(shown.partition(".")[2])
     assert float(distance) == pytest.approx(abs(value - limit), abs=2.0 * 10.0**-digits)
+
+
+_TOLD = re.compile(r"(-?[\d.]+) (mm|in) of it, ([\d.]+) (?:mm|in) (over|short of|under) its m..imum of (-?[\d.]+) (?:mm|in)")
+
+
+@for_any(
+    st.sampled_from(["lower", "upper"]),
+    st.floats(0.0, 3000.0).map(lambda limit: round(limit, 2)),
+    st.floats(-60.0, 60.0),
+    st.sampled_from(["mm", "in"]),
+    st.integers(0, 2),
+)
+def test_value_difference_and_limit_add_up_as_they_are_read(
+    kind: Kind, limit: float, off: float, units: Units, decimals: int
+) -> None:
+    """Decimal arithmetic, exact, over the words that a screen shows; an inch is 25.4 mm (ISO 31-1)."""
+    assume(abs(off) > 1e-6)
+    bound = Bound(kind, limit, "mm", "here")
+    told = _TOLD.match(in_units(bound.words(limit + off, "mm of it", decimals), units))
+    assert told is not None
+    value, unit, apart, side, beside = told.groups()
+    assert unit == units and (side == "over") == (off > 0.0)
+    assert Decimal(value) - Decimal(beside) == (Decimal(apart) if side == "over" else -Decimal(apart)) != 0
+    per = 1.0 if units == "mm" else 25.4
+    last = 10.0 ** -len(value.partition(".")[2]) + 0.5 * 10.0**-decimals / 25.4  # told in mm first, then in inches
+    assert float(value) == pytest.approx((limit + off) / per, abs=last)
+    assert float(beside) == pytest.approx(limit / per, abs=last)
 
 
 @for_any(st.sampled_from(["lower", "upper"]), st.floats(-0.3, 0.3))

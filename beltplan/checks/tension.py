@@ -356,7 +356,7 @@ def spring_findings(operation: Operation) -> list[Finding]:
     if end is None:
         return []
     on_arm = moving.adjuster is not None and moving.adjuster.kind == "arm"
-    at = f"{np.degrees(end[1]):.1f} deg" if on_arm else f"{end[1]:.1f} mm"
+    at = f"{np.degrees(end[1]):z.1f} deg" if on_arm else f"{end[1]:z.1f} mm"
     wrong = (
         f"spring, belt and loads do not balance inside the travel. It {END_WORDS[end[0]]}, at {at}, and the spring no "
         "longer sets the tension"

@@ -80,7 +80,7 @@ def moved(target: str, step: _Point, adjusted: bool) -> Change:
         return layout.with_pulley(replace(pulley, at_mm=shifted(pulley.at_mm, step)))
 
     what, far = f"{target} with its adjuster" if adjusted else target, float(np.hypot(*step))
-    return Change("move", target, far, f"move {what} by {far:.0f} mm: x {step[0]:+.0f} mm, y {step[1]:+.0f} mm", made)
+    return Change("move", target, far, f"move {what} by {far:.0f} mm: x {step[0]:+z.0f} mm, y {step[1]:+z.0f} mm", made)
 
 
 def moves(base: Circuit) -> Pool | None:

@@ -42,7 +42,7 @@ def _leader(d: str) -> Element:
 
 
 def _figure(mm: float, transform: str) -> Iterator[Element]:
-    shown = f"{mm:.1f} mm"
+    shown = f"{mm:z.1f} mm"
     figures = [text.removesuffix(f" {unit}") for text, unit in ((shown, "mm"), (in_units(shown, "in"), "in"))]
     look = {"font_size": 8, "fill": SOFT_INK, "text_anchor": "end", "transform": transform}
     yield from (each for each in either(figures[0], figures[1], "text", **look) if isinstance(each, Element))

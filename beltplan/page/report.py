@@ -164,7 +164,7 @@ def _pulley_card(plan: Plan, number: int, row: OnBelt) -> Element:
     hub = next((each for each in plan.hubs if each.pulley == row.name), None)
     rows = [
         ("diameter", f"{diameter:.1f} mm"),
-        ("x, y", f"{row.at_mm[0]:.1f}, {row.at_mm[1]:.1f} mm"),
+        ("x, y", f"{row.at_mm[0]:z.1f}, {row.at_mm[1]:z.1f} mm"),
         ("wrap", f"{row.wrap_deg:.1f} deg{minimum}"),
         ("ratio", f"{row.ratio:.2f}"),
         ("speed", speeds or "not known"),

@@ -39,6 +39,6 @@ def _setting(route: Route, at: float, is_judged: bool) -> Setting:
     near = [(index + step) % len(names) for step in (-1, 0, 1)]
     wraps = ", ".join(f"{names[i]} {np.degrees(loop.wrap[i]):.1f} deg" for i in dict.fromkeys(near))
     held, share = route.circuit.adjuster, 0.0 if route.travel is None else float(route.travel.position(at))
-    place = f"{np.degrees(at):.1f} deg" if isinstance(held, Arm) else f"{at:.1f} mm"
+    place = f"{np.degrees(at):z.1f} deg" if isinstance(held, Arm) else f"{at:z.1f} mm"
     words = f"{names[index]} at {place}, {100.0 * share:.0f} % of its travel: path {float(loop.length):.1f} mm"
     return Setting(loop, is_judged, f"{words}; wrap {wraps}{' (as judged)' if is_judged else ''}")

@@ -265,7 +265,7 @@ def _pairs(found: PairSearch, proofs: tuple[Proof, ...]) -> list[Block]:
 def _pairs_how(found: PairSearch) -> list[Block]:
     low, high = found.low, found.high
     words = (
-        f"x {low[0]:.1f} to {high[0]:.1f} mm, y {low[1]:.1f} to {high[1]:.1f} mm: {found.draws:,} pairs drawn (seed "
+        f"x {low[0]:z.1f} to {high[0]:z.1f} mm, y {low[1]:z.1f} to {high[1]:z.1f} mm: {found.draws:,} pairs drawn (seed "
         f"{found.seed}), the first {sum(found.counts.values()):,} anywhere, the others ever closer round the best."
     )
     ranked = "The ten best are checked in full and ranked by the rule of `compare`."
@@ -275,7 +275,7 @@ def _pairs_how(found: PairSearch) -> list[Block]:
 def _extent(found: PlaceMap) -> str:
     x, y = found.grid.x_mm, found.grid.y_mm
     return (
-        f"{found.pulley} over x {x[0]:.1f} to {x[-1]:.1f} mm, y {y[0]:.1f} to {y[-1]:.1f} mm, in steps of "
+        f"{found.pulley} over x {x[0]:z.1f} to {x[-1]:z.1f} mm, y {y[0]:z.1f} to {y[-1]:z.1f} mm, in steps of "
         f"{found.grid.step_mm:g} mm: {found.grid.count:,} places"
     )
 
@@ -363,11 +363,11 @@ def _share(share: float | None) -> str | None:
 
 def _at(at: Place) -> str:
     x, y = at.at_mm[0]
-    return f"x {x:.1f}, y {y:.1f} mm"
+    return f"x {x:z.1f}, y {y:z.1f} mm"
 
 
 def _pair_at(found: PairSearch, at: Place) -> str:
-    return ", ".join(f"{name} x {x:.1f}, y {y:.1f} mm" for name, (x, y) in zip(found.names, at.at_mm, strict=True))
+    return ", ".join(f"{name} x {x:z.1f}, y {y:z.1f} mm" for name, (x, y) in zip(found.names, at.at_mm, strict=True))
 
 
 def distance_mm(first: Place, second: Place) -> float:

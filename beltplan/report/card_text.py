@@ -95,7 +95,7 @@ def _planes(card: Card) -> Table:
         plane: Cell = "not measured" if pulley.plane_mm is None else pulley.plane_mm
         off = (pulley.plane_mm or 0.0) - card.common_plane_mm
         askew = f"{angle:.2f}{'  ' if bound.verdict(angle) is None else ' !'}"
-        tilt = [f"{deg:.2f}" for deg in pulley.tilt_deg] if leans else []
+        tilt = [f"{deg:z.2f}" for deg in pulley.tilt_deg] if leans else []
         rows.append((pulley.name, plane, off, *tilt, end.name, askew, f"{bound.ample:.2f}"))
     columns = (
         *(Column("pulley", left=True), Column("plane", decimals_mm=2)),
@@ -128,10 +128,10 @@ def _fit(card: Card) -> list[str]:
 def _to_the_short_end(card: Card, on: PuttingOn) -> str:
     if card.adjuster is None or not card.adjuster.is_arm:
         effort = "" if on.effort is None else f", against {on.effort:.0f} N"
-        return f"Push {on.pulley} along its slide to {on.short:.1f} mm from `from`{effort}"
+        return f"Push {on.pulley} along its slide to {on.short:z.1f} mm from `from`{effort}"
     way = "counter-clockwise" if on.short > on.at else "clockwise"  # seen from the front
     effort = "" if on.effort is None else f": {on.effort:.0f} Nm at its pivot there, more with its friction"
-    return f"Turn the arm of {on.pulley} {way} to {on.short:.1f} deg{effort}"
+    return f"Turn the arm of {on.pulley} {way} to {on.short:z.1f} deg{effort}"
 
 
 def _slack(on: PuttingOn) -> str:
@@ -139,8 +139,8 @@ def _slack(on: PuttingOn) -> str:
     if on.has_mm is None:
         return f"{needs}; no belt fits yet, `beltplan check` tells why"
     if on.has_mm < on.needs_mm:
-        return f"{needs} and has only {on.has_mm:.1f} mm, so it does not go over: a longer belt, or more travel"
-    return f"{needs} and has {on.has_mm:.1f} mm"
+        return f"{needs} and has only {on.has_mm:z.1f} mm, so it does not go over: a longer belt, or more travel"
+    return f"{needs} and has {on.has_mm:z.1f} mm"
 
 
 # The pointer.
@@ -159,9 +159,9 @@ def _stands(pointer: Pointer) -> str:
     names = _ends(pointer) if pointer.marks is None else ("mark `new`", "mark `worn`")
     past, left = pointer.past_first, pointer.to_last
     at = (
-        f"under tension, engine stopped, the arm stands at {pointer.at:.1f} deg"
+        f"under tension, engine stopped, the arm stands at {pointer.at:z.1f} deg"
         if pointer.is_arm
-        else f"under tension, engine stopped, it stands at {pointer.at:.1f} mm from `from`"
+        else f"under tension, engine stopped, it stands at {pointer.at:z.1f} mm from `from`"
     )
     return (
         f"{at}, {_apart(pointer, past)} {'past' if past >= 0.0 else 'before'} the {names[0]}, "
@@ -175,7 +175,7 @@ def _ends(pointer: Pointer) -> tuple[str, ...]:
     return tuple(
         f"{way} stop"
         if abs(end - stop) < _SAME
-        else f"{way} end of the usable travel, {end:.1f} {pointer.unit} (the file's stop is at {stop:.1f})"
+        else f"{way} end of the usable travel, {end:z.1f} {pointer.unit} (the file's stop is at {stop:z.1f})"
         for way, end, stop in each
     )
 
@@ -187,7 +187,7 @@ def _apart(pointer: Pointer, apart: float) -> str:
 
 def _other_belts(pointer: Pointer) -> str:
     shorter, longer = (
-        f"{setting:.1f} {pointer.unit}{' and no further' if abs(setting - end) < _SAME else ''}"
+        f"{setting:z.1f} {pointer.unit}{' and no further' if abs(setting - end) < _SAME else ''}"
         for setting, end in zip((pointer.shorter, pointer.longer), pointer.ends, strict=True)
     )
     return f"A belt {STEP_MM:g} mm shorter puts it at {shorter}, {STEP_MM:g} mm longer at {longer}"

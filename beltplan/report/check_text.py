@@ -144,7 +144,7 @@ def _adjuster(plan: Plan) -> str:
     if route.judged is None:
         return words
     short, long = route.judged.short_reserve_mm, route.judged.long_reserve_mm
-    return f"{words}; reserve {short:.1f} mm to the short stop, {long:.1f} mm to the long stop"
+    return f"{words}; reserve {short:z.1f} mm to the short stop, {long:z.1f} mm to the long stop"
 
 
 def _grip(plan: Plan) -> str:

@@ -83,7 +83,7 @@ def _stands(plan: Plan) -> str:
     if adjuster is None:
         return ""
     place, unit = (
-        ("the arm stands at {:.1f} deg", "a degree") if adjuster.is_arm else ("it stands at {:.1f} mm", "a mm")
+        ("the arm stands at {:z.1f} deg", "a degree") if adjuster.is_arm else ("it stands at {:z.1f} mm", "a mm")
     )
     share = f"{100 * (plan.route.position or 0.0):.0f} % of its travel"
     taken = f"{adjuster.take_up_mm:.2f} mm of belt {unit} ({adjuster.take_up_percent:.0f} % of what it could take up)"
@@ -95,7 +95,7 @@ def _fitting(plan: Plan) -> str:
     if window is None:
         return ""
     slack = route.length_mm - window.shortest
-    has = f", and has {slack:.1f} mm at the short stop" if route.judged is not None else ""
+    has = f", and has {slack:z.1f} mm at the short stop" if route.judged is not None else ""
     return f"fit it over {route.last_over} last: that takes {window.fitting:.1f} mm of slack{has}"
 
 
@@ -265,7 +265,7 @@ def heat_words(plan: Plan, notes: Footnotes) -> str:
 
 
 def _setting_words(plan: Plan, setting: float) -> str:
-    return f"{setting:.1f} {'deg' if plan.adjuster is not None and plan.adjuster.is_arm else 'mm'}"
+    return f"{setting:z.1f} {'deg' if plan.adjuster is not None and plan.adjuster.is_arm else 'mm'}"
 
 
 def _warnings(plan: Plan) -> list[Block]:

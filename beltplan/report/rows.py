@@ -137,8 +137,7 @@ def _shown(value: float | str | None, digits: int) -> str:
 
 def number_words(value: float, digits: int) -> str:
     """A number as tables show it; one without end says that a span hangs slack."""
-    # The sum takes the sign off a zero.
-    return f"{round(value, digits) + 0.0:.{digits}f}" if math.isfinite(value) else SLACK
+    return f"{value:z.{digits}f}" if math.isfinite(value) else SLACK
 
 
 def _cell(value: float | str | None, first: float | str | None, digits: int) -> str:

@@ -174,7 +174,7 @@ def _pounds(number: str) -> str:
 
 def _lbf(newton: float) -> str:
     pounds = newton / LBF_N
-    return f"{pounds:.{0 if abs(pounds) >= 10.0 else 1}f}"
+    return f"{pounds:z.{0 if abs(pounds) >= 10.0 else 1}f}"
 
 
 def _inches(number: str) -> str:
@@ -225,7 +225,7 @@ def _cell(cell: Cell, column: Column, units: Units) -> str:
     if isinstance(cell, str):
         return cell
     if column.force:
-        return f"{cell:.0f}" if column.force == "N" else _lbf(cell)
+        return f"{cell:z.0f}" if column.force == "N" else _lbf(cell)
     return length_text(cell, column.decimals_mm or 0, units)
 
 

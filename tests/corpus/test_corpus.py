@@ -6,6 +6,7 @@ then store them anew with `--write`.
 
 from __future__ import annotations
 
+import re
 import shlex
 from collections.abc import Iterator
 from pathlib import Path
@@ -73,6 +74,16 @@ def test_every_run_is_stored(stored: Answers) -> None:
 def test_no_answer_is_an_exception(stored: Answers) -> None:
     known = {f"exit status {code}" for code in (0, 1, 2)}
     assert [name for name, said in stored.items() if said.partition("\n")[0] not in known] == []
+
+
+_NEGATIVE_ZERO = re.compile(r"(?<![\w.)(-])-0(?:\.0+)?(?![\w.-])")
+
+
+def test_no_answer_tells_a_negative_zero(stored: Answers) -> None:
+    """Of what is printed; what is written as SVG or PDF has numbers that nobody reads."""
+    printed = {name: said.partition("=== out/")[0] for name, said in stored.items()}
+    assert {name: found[0] for name, said in printed.items() if (found := _NEGATIVE_ZERO.search(said))} == {}
+    assert _NEGATIVE_ZERO.search("reserve -0.0 mm")
 
 
 def test_every_shipped_file_and_case_is_run(stored: Answers) -> None:

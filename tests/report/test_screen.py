@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import io
+import re
 
 import pytest
+from hypothesis import given as for_any
+from hypothesis import strategies as st
 
+from beltplan.checks.limits import against
 from beltplan.drive.layout import Units
+from beltplan.report.rows import number_words
 from beltplan.report.screen import (
     PIPE_WIDTH,
     Column,
@@ -126,3 +131,11 @@ def test_a_source_has_one_letter_however_often_it_is_told() -> None:
     notes = Footnotes()
     assert [notes.mark(text) for text in ("table", "practice", "table")] == ["(a)", "(b)", "(a)"]
     assert shown(Report(tuple(notes.legend())), Screen()) == "(a) table\n(b) practice"
+
+
+@for_any(st.floats(-1.0, 1.0), st.integers(0, 3), st.sampled_from(["mm", "in"]))
+def test_no_number_is_a_negative_zero(value: float, decimals: int, units: Units) -> None:
+    table = Table((Column("a", decimals_mm=decimals), Column("b", force="N"), Column("c")), [(value, value, "-")])
+    told = [*shown(Report((table,), units), Screen()).split(), number_words(value, decimals)]
+    told += [in_units(f"{value:.{decimals}f} mm", "in"), *against(value, 2.0, decimals)]
+    assert not [each for each in told if re.match(r"-0(\.0+)?$", each.removesuffix(" in"))]

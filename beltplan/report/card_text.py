@@ -13,7 +13,7 @@ from beltplan.checks.tensioning import LEAST_FOR_THE_EAR_MM, Level, Tensioning
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.geometry.vectors import Floats
 from beltplan.report.answer import report_of, title_of
-from beltplan.report.check_text import headline
+from beltplan.report.check_text import headline_beside
 from beltplan.report.full_text import heat_words, set_words
 from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
 
@@ -22,7 +22,7 @@ def card_report(card: Card) -> Report:
     """The card: line up, put the belt on, read the pointer, set or check the tension, what pulls on the brackets."""
     notes, layout = Footnotes(), card.plan.layout
     parts: list[list[Block]] = [
-        [title_of(layout), Paragraph(_verdict(card.plan))],
+        [title_of(layout), Paragraph(headline_beside(card.plan, "do not fit it yet, "))],
         *card_parts(card, notes),
     ]
     return report_of(layout.units, parts, notes, full=False, more="")
@@ -36,12 +36,6 @@ def card_parts(card: Card, notes: Footnotes) -> list[list[Block]]:
 
 def _told(head: str, text: str) -> Paragraph:
     return Paragraph(text, f"{head:9}")
-
-
-def _verdict(plan: Plan) -> str:
-    found = plan.count("problem") + plan.count("caution")
-    unfit = "do not fit it yet, " if plan.count("problem") else ""
-    return headline(plan) + (f": {unfit}`beltplan check` tells what" if found else "")
 
 
 # Line up.

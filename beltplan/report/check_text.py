@@ -47,6 +47,14 @@ def headline(plan: Plan) -> str:
     return f"WORKS ON PAPER   {counted(plan.findings, 'caution') or 'nothing found against it'}"
 
 
+def headline_beside(plan: Plan, so: str = "") -> str:
+    """The same for another command. so: what follows from problems."""
+    if not plan.count("problem"):
+        so = ""
+    found = plan.count("problem") + plan.count("caution")
+    return headline(plan) + (f": {so}`beltplan check` tells what" if found else "")
+
+
 def _notes_left(plan: Plan, full: bool) -> list[Block]:
     count = plan.count("note")
     return [] if full or not count else [f"  note     {count} more, with --full"]

@@ -201,6 +201,7 @@ def tolerance_scene(study: Tolerance, answers: _Answers, file: str = "") -> Scen
     line = layout.belt.profile.line_name.capitalize()
     blocks: list[Block] = [
         Paragraph(title_words(layout), 17.0, pens.INK, True, name="title"),
+        *([_answer("CHECK", study.plan.verdict, True)] if study.plan.count("problem") else []),
         *(_answer(lead, text, i < 2) for i, (lead, text) in enumerate(answers)),
         Rule(6.0),
         *_headed(f"{line} length that is needed", "How often each comes out."),

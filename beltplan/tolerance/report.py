@@ -13,6 +13,7 @@ from beltplan.drive.layout import deviations_of
 from beltplan.drive.pulleys import DEVIATIONS_SOURCE
 from beltplan.geometry.vectors import Floats
 from beltplan.report.answer import report_of, title_of
+from beltplan.report.check_text import headline_beside
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table
 from beltplan.report.words import SAFETY, json_text
 from beltplan.tolerance.measurements import Measurement, is_origin
@@ -41,7 +42,7 @@ def tolerance_report(study: Tolerance, full: bool = False) -> Report:
     # 1.96 standard deviations of a drawn share, where it is widest: 1.96 sqrt(1/4 / draws).
     good = f"Chances are good to {98.0 / study.draws**0.5:.1g} %{'' if full else '; more: --full'}."
     parts: list[list[Block]] = [
-        [title_of(layout), *(Paragraph(words, f"{lead:9}") for lead, words in answers(study))],
+        [title_of(layout), Paragraph(headline_beside(study.plan)), *(Paragraph(words, f"{lead:9}") for lead, words in answers(study))],
         _belts(study, full),
         _wraps(study, full),
         _measurements(study, full),
@@ -105,6 +106,9 @@ def _measure_words(study: Tolerance) -> str:
     if study.first is None:
         return "no path at the design setting, so it is not known which measurement matters most"
     told = [row for row in study.first.contributions if row.share]
+    if study.lost:
+        fails = " and ".join(study.lost)
+        return f"nothing yet: in over 99 % of draws {fails}. No measuring mends that: change the layout first"
     if not told:
         return "nothing again: no measurement here has an error"
     words = f"{_again(told[0])}: it makes {_share(told[0])} of the variance of the path length"
@@ -134,7 +138,7 @@ def _length_words(study: Tolerance) -> str:
 
 
 def _travel_words(study: Tolerance) -> str:
-    turns = f" (past a point it slackens the belt again in {percent(study.turns_back)})" if study.turns_back else ""
+    turns = f" (past a point it works the wrong way in {percent(study.turns_back)})" if study.turns_back else ""
     return f"in {percent(study.cut)} of draws a part of it cannot be used{turns}"
 
 
@@ -266,7 +270,6 @@ def tolerance_json(study: Tolerance) -> str:
 
 def tolerance_object(study: Tolerance) -> _Object:
     """The study as plain values; mm, deg, chances and shares from 0 to 1."""
-    first = study.first
     return {
         "title": study.route.layout.title,
         "variant": study.route.layout.variant,
@@ -278,7 +281,7 @@ def tolerance_object(study: Tolerance) -> _Object:
         "chosen": None if study.chosen is None else study.chosen.designation,
         "length_line": study.route.layout.belt.profile.line_name,
         "ask_for_mm": None if study.route.to_ask_for_mm is None else list(study.route.to_ask_for_mm),
-        "measure_again": None if first is None or not first.deviation_mm else first.contributions[0].measurement.words,
+        "measure_again": None if study.measure_again is None else study.measure_again.words,
         "uncertainty": _uncertainty(study),
         "needed": _needed(study),
         "window": _window(study),

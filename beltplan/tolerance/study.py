@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from beltplan.checks.pulleys import minimum_wrap
+from beltplan.checks.plan import OnBelt, Plan, plan_on
 from beltplan.drive.belt import Belt, format_designation, line_length_mm
 from beltplan.drive.fit import (
     Window,
@@ -117,6 +117,8 @@ def _slide_slopes(slide: Slide, by_centre: Floats) -> _Slopes:
 
 _RESERVE_PERCENT = 5.0
 """The reserve told is the one that all but this share of the draws keep."""
+_SURELY = 0.99
+"""What fails in more draws than this is no matter of measuring (our own choice)."""
 _LITTLE = 0.001
 """A chance nearer than this to none or to certainty is not given as a number."""
 _LEAST_TO_BUY = 0.5
@@ -264,7 +266,7 @@ class WrapSpread:
 class Tolerance:
     """A layout with its measurements uncertain. Chances are shares of all draws.
 
-    measurements: everything that was drawn. first: spread of the needed length by derivatives. needed_mm: path at the
+    plan: of the layout as given. measurements: everything that was drawn. first: spread of the needed length by derivatives. needed_mm: path at the
     design setting of each draw that has one there. windows: of the draws with a path (None without an adjuster).
     no_path: draws without a sound path anywhere. turns_back: whose length turns back on the travel. cut: whose travel
     cannot be used whole. belts: those with a chance, shortest first. nearest: the one of the best chances, whether it
@@ -272,7 +274,7 @@ class Tolerance:
     nothing has a chance.
     """
 
-    route: Route
+    plan: Plan
     draws: int
     seed: int
     measurements: tuple[Measurement, ...]
@@ -286,6 +288,23 @@ class Tolerance:
     nearest: BeltChance | None
     fitted: Belt | None
     wraps: tuple[WrapSpread, ...]
+
+    @property
+    def route(self) -> Route:
+        return self.plan.route
+
+    @property
+    def measure_again(self) -> Measurement | None:
+        """What makes most of the path's variance; None where nothing does, and where no measuring mends what fails."""
+        spread = self.first is not None and self.first.deviation_mm and not self.lost
+        return self.first.contributions[0].measurement if self.first is not None and spread else None
+
+    @property
+    def lost(self) -> tuple[str, ...]:
+        """What fails in nearly every draw, in words: to measure again is no help there."""
+        none = self.route.to_ask_for_mm is None and (self.nearest is None or self.nearest.inside < 1.0 - _SURELY)
+        short = (f"the wrap of {each.pulley} falls short" for each in self.wraps if (each.under or 0.0) > _SURELY)
+        return (*["no belt can be fitted"] * none, *short)
 
     @property
     def best(self) -> BeltChance | None:
@@ -343,10 +362,11 @@ def tolerance_of(
     nearest = best_of(belts)
     named = route.layout.belt if route.layout.belt.length_mm is not None else None
     fitted = named or (None if nearest is None else nearest.belt)
+    plan = plan_on(route)
     return Tolerance(
-        route, draws, seed, measurements, first_order(route, measurements), drawn.needed_mm, window,
+        plan, draws, seed, measurements, first_order(route, measurements), drawn.needed_mm, window,
         1.0 - able.count / draws, _share(able.travel.turns_back, draws), _share(~able.travel.whole, draws), belts,
-        nearest, fitted, _wraps(route, able, window, fitted),
+        nearest, fitted, _wraps(plan, able, window, fitted),
     )  # fmt: skip
 
 
@@ -424,14 +444,14 @@ def _chances(
     return _chances_in_window(route.layout, window, able.place, draws)
 
 
-def _wraps(route: Route, able: _Able, window: Window[Floats] | None, fitted: Belt | None) -> tuple[WrapSpread, ...]:
+def _wraps(plan: Plan, able: _Able, window: Window[Floats] | None, fitted: Belt | None) -> tuple[WrapSpread, ...]:
     if fitted is None or not able.count:
         return ()
     setting = able.circuit.nominal
     if window is not None:
         setting = setting_for(able.circuit, able.travel, window, _drawn_lengths(fitted, able.place))
     wrap = np.degrees(able.circuit.loop_at(setting).wrap)
-    return tuple(_wrap(route, i, wrap[:, i]) for i in range(wrap.shape[1]))
+    return tuple(map(_wrap, plan.pulleys, wrap.T))
 
 
 def _drawn_lengths(belt: Belt, place: Floats) -> Floats:
@@ -440,9 +460,7 @@ def _drawn_lengths(belt: Belt, place: Floats) -> Floats:
     return np.asarray(line + belt.tolerance_of(line) * place)
 
 
-def _wrap(route: Route, index: int, wrap: Floats) -> WrapSpread:
-    pulley = route.pulleys[index]
-    bound = minimum_wrap(route.layout, pulley)
-    least = None if bound is None else bound.limit
+def _wrap(pulley: OnBelt, wrap: Floats) -> WrapSpread:
+    least = pulley.minimum_deg
     under = None if least is None else float((wrap < least).mean())
     return WrapSpread(pulley.name, least, float(wrap.mean()), float(wrap.std()), band(wrap), under)

@@ -14,6 +14,8 @@ from beltplan.geometry.vectors import Floats
 
 _STRAIGHT_MM = 0.05
 """Nobody measures less between two planes."""
+THINNEST_MM = 0.2
+"""Spacers start there (common practice, no source): a smaller movement is no advice."""
 _SQUARE_DEG = 0.005
 """A smaller tilt would be told as none."""
 
@@ -49,6 +51,7 @@ def _askew(route: Route, index: int, angle_deg: float, bound: Bound, moves: dict
     squared = {pulley.name: squaring_words(pulley) for pulley in tilted(route)}
     first = next((moves[name] for name in names if name in moves), "")
     advice = ", and ".join([*(squared[name] for name in names if name in squared), *([first] if first else [])])
+    advice = advice or f"measure again: the thinnest spacers are {THINNEST_MM:g} mm, and less would bring it into line"
     return MISALIGNMENT.judge(" to ".join(names), angle_deg, bound, wrong, advice, parts=names)
 
 
@@ -83,11 +86,16 @@ def tilted(route: Route) -> list[Pulley]:
     ]
 
 
+def way_words(mm: float) -> str:
+    """Which way a movement along the crank's axis goes: + is toward the viewer."""
+    return f"toward the {'viewer' if mm > 0.0 else 'engine'}"
+
+
 def squaring_words(pulley: Pulley) -> str:
     """What sets a pulley's face square, in words."""
     steps = [
         f"its {edge} edge {abs(deg):.2f} deg ({pulley.diameter_mm * np.tan(np.radians(abs(deg))):.1f} mm across its "
-        f"face) toward the {'engine' if deg > 0.0 else 'viewer'}"
+        f"face) {way_words(-deg)}"
         for edge, deg in zip(("right", "top"), pulley.tilt_deg, strict=True)
         if deg
     ]
@@ -110,10 +118,10 @@ def _moves(route: Route) -> dict[str, str]:
 
 def _move_words(route: Route, names: list[str], offsets: dict[str, float]) -> str:
     ways = (
-        (way, [f"{name} {abs(offsets[name]):.1f} mm" for name in names if (offsets[name] > 0.0) == ahead])
-        for way, ahead in (("engine", False), ("viewer", True))
+        (way_words(side), [f"{name} {abs(offsets[name]):.1f} mm" for name in names if offsets[name] * side > 0.0])
+        for side in (-1.0, 1.0)
     )
-    steps = ", ".join(f"{' and '.join(steps)} toward the {way}" for way, steps in ways if steps)
+    steps = ", ".join(f"{' and '.join(steps)} {way}" for way, steps in ways if steps)
     after = {pulley.name: _plane_mm(pulley) + offsets.get(pulley.name, 0.0) for pulley in route.pulleys}
     spans = [(a.name, b.name) for a, b in route.spans if a.name in names or b.name in names]
     lean = any(any(pulley.tilt_deg) for pulley in route.pulleys if any(pulley.name in ends for ends in spans))
@@ -170,14 +178,14 @@ _STEEPEST_DEG = 89.0
 _NOISE_MM = 1e-9
 
 
-def shims(route: Route) -> dict[str, float]:
+def shims(route: Route, least_mm: float = THINNEST_MM) -> dict[str, float]:
     """The fewest pulleys to move fore and aft so that no span is askew by more than its caution allows.
 
     Returns, for each pulley to be moved, by name in the belt's order, the offset in mm: + toward the viewer, - toward
     the engine. Empty where all spans are straight enough already. The driver stays: the others are brought into line
     with it. Of sets of one size, one with fewer pulleys that were not measured, then the smallest movement in all.
     Moved pulleys stand on a straight line between the nearest that stay, so that what play there is is shared. A
-    pulley whose tilt alone is too much counts as set square.
+    pulley whose tilt alone is too much counts as set square. Movements of less than least_mm are left out.
     """
     n, plane = len(route.pulleys), np.array([_plane_mm(pulley) for pulley in (*route.pulleys, route.pulleys[0])])
     # How far each may stand ahead of the driver, as all before it stand as far back, or ahead, as they may.
@@ -196,7 +204,7 @@ def shims(route: Route) -> dict[str, float]:
                 ways.append(((count + len(new), guessed, far + float(np.abs(offsets).sum())), moved | new))
         # All between may be moved, so there is always a way from the driver, once round to it.
         best.append(min(ways, key=lambda way: way[0], default=((n + 1, 0, 0.0), {})))
-    return best[n][1]
+    return {name: by for name, by in best[n][1].items() if abs(by) > least_mm - _NOISE_MM}
 
 
 def _between(plane: Floats, low: Floats, high: Floats, play: Floats) -> Floats:

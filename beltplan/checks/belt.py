@@ -10,6 +10,7 @@ from beltplan.drive.fit import (
     BUILT_IN_SOURCE,
     FittedBelt,
     Window,
+    adjuster_word,
     begins_over,
     built_in_lengths_mm,
     ends_put_on,
@@ -66,21 +67,20 @@ def too_short_words(route: Route) -> str:
     if route.window is None:
         return ""
     least, most = good_ends(route.layout.belt, route.window)
-    whose = "tensioner's" if is_sprung(route.circuit) else "adjuster's"
-    lacking = f"the {whose} travel is {least - most:.1f} mm too short"
+    lacking = f"the {adjuster_word(route.circuit)}'s travel is {least - most:.1f} mm too short"
     return f"{lacking} for any belt to be fitted, be off by its tolerance, and wear" if least > most else ""
 
 
 def _named_outside(route: Route, window: Window[float]) -> list[Finding]:
     off = _outside(route.length_mm, window)
-    words = "short to be put on" if off < 0.0 else "long for the adjuster to take up"
+    words = "short to be put on" if off < 0.0 else f"long for the {adjuster_word(route.circuit)} to take up"
     takes = f"this drive takes {_window_words(route, window)}"
     return [_off(f"{route.designation} is {abs(off):.1f} mm too {words}; {takes}", _cure(route), off, route.length_mm)]
 
 
 def _nothing_in_window(route: Route, window: Window[float]) -> list[Finding]:
     if none := none_put_on_words(route):
-        return [BELT_FIT.find("problem", "belt", none, _MORE_TRAVEL)]
+        return [BELT_FIT.find("problem", "belt", none, _more_travel(route))]
     wrong = f"no belt on the list is within the {_window_words(route, window)} that this drive takes"
     offs = [(_outside(line_length_mm(belt), window), belt) for belt in stock_of(route.layout)]
     if not offs:
@@ -101,7 +101,8 @@ def none_put_on_words(route: Route) -> str:
     return f"no belt of any length can be put on: the travel holds {_window_words(route, window)}, and {takes}"
 
 
-_MORE_TRAVEL = "the adjuster needs more travel"
+def _more_travel(route: Route) -> str:
+    return f"the {adjuster_word(route.circuit)} needs more travel"
 
 
 def _window_words(route: Route, window: Window[float]) -> str:
@@ -250,13 +251,13 @@ def _none_sure_to_go_on(route: Route) -> list[Finding]:
     least, most = map(float, ends_sure_to_go_on(route.layout.belt, window))
     if least <= most:
         return []
-    whose = "tensioner's" if is_sprung(route.circuit) else "adjuster's"
     wrong = (
-        f"the {whose} travel is {least - most:.1f} mm of belt too short: whatever belt is bought may not go on, or not "
-        f"be tightened, for it may be {route.layout.belt.tolerance_of(least):.1f} mm off either way"
+        f"the {adjuster_word(route.circuit)}'s travel is {least - most:.1f} mm of belt too short: whatever belt is "
+        f"bought may not go on, or not be tightened, for it may be {route.layout.belt.tolerance_of(least):.1f} mm off "
+        "either way"
     )
     numbers = (most - least, 0.0, "mm", (most - least) / max(window.longest - window.shortest, 1.0))
-    return [RESERVE.find("problem", "belt", wrong, _MORE_TRAVEL, source=_sources(route), numbers=numbers)]
+    return [RESERVE.find("problem", "belt", wrong, _more_travel(route), source=_sources(route), numbers=numbers)]
 
 
 def _missing(route: Route, window: Window[float], fitted: FittedBelt, reason: str, reserve: float) -> Finding:

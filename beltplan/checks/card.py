@@ -120,15 +120,16 @@ class Card:
     """All that the fitter is told of one layout.
 
     common_plane_mm: that of the driver, into which all are brought. shims_mm: the fewest pulleys to move, by name, +
-    toward the viewer. tilted: those to be set square, for no shim cures their tilt. grooves: the first groove to use of
-    wide pulleys, where another lines up better; grooved_shims_mm: what is then to move. adjuster, putting_on, pointer:
-    None without an adjuster, the last also where no belt fits. tension: None where it cannot be known, and not_known
-    says why. hubs: empty then.
+    toward the viewer. too_thin: those out of line by less than any spacer. tilted: those to be set square, for no shim
+    cures their tilt. grooves: the first groove to use of wide pulleys, where another lines up better; grooved_shims_mm:
+    what is then to move. adjuster, putting_on, pointer: None without an adjuster, the last also where no belt fits.
+    tension: None where it cannot be known, and not_known says why. hubs: empty then.
     """
 
     plan: Plan
     common_plane_mm: float
     shims_mm: dict[str, float]
+    too_thin: tuple[str, ...]
     tilted: tuple[Pulley, ...]
     grooves: dict[str, int]
     grooved_shims_mm: dict[str, float]
@@ -145,11 +146,12 @@ def card_of(plan: Plan, press_N: float = USUAL_PRESS_N) -> Card:
     still = at_rest(plan)
     tension = tensioning_of(still, press_N)
     not_known = None if isinstance(tension, Tensioning) else tension
-    settled, grooves = _settled(still), best_grooves(plan.route)
+    settled, grooves, offsets = _settled(still), best_grooves(plan.route), shims(plan.route)
     return Card(
         plan,
         plan.layout.driver.plane_mm or 0.0,
-        shims(plan.route),
+        offsets,
+        tuple(name for name in shims(plan.route, 0.0) if name not in offsets),
         tuple(tilted(plan.route)),
         grooves,
         shims(_regrooved(plan.route, grooves)) if grooves else {},

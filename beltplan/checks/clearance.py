@@ -9,6 +9,7 @@ import numpy as np
 
 from beltplan.checks.gaps import CLEARANCE_CHECK, GAP_CHECK, MEASURED, RIM_CHECK, bodies_of, measured
 from beltplan.checks.limits import OWN, Bound, Check, Finding, bound_for, demanded
+from beltplan.drive.fit import adjuster_word
 from beltplan.drive.layout import Layout
 from beltplan.drive.operation import Operation, why_not_judged
 from beltplan.drive.route import Route
@@ -49,7 +50,7 @@ def clearance_findings(route: Route) -> list[Finding]:
         parts = (gap.first.removeprefix("belt on "), gap.second.split(" of ")[-1])
         if gap.bound.severity(gap.value_mm):
             check, advice = asked[gap.check], _ADVICE.get(gap.second_is) or _ADVICE[gap.check]
-            found += check.judge(gap.subject, gap.value_mm, gap.bound, _wrong(gap), advice, parts=parts)
+            found += check.judge(gap.subject, gap.value_mm, gap.bound, _wrong(route, gap), advice, parts=parts)
     return found
 
 
@@ -94,8 +95,9 @@ def smallest_gap(gaps: tuple[Gap, ...]) -> Gap | None:
     return min(gaps, key=lambda gap: gap.value_mm, default=None)
 
 
-def _wrong(gap: Gap) -> str:
-    where = "" if gap.position is None else f" (adjuster at {100.0 * gap.position:.0f} % of its travel)"
+def _wrong(route: Route, gap: Gap) -> str:
+    where = f" ({adjuster_word(route.circuit)} at {100.0 * (gap.position or 0.0):.0f} % of its travel)"
+    where *= gap.position is not None
     apart, touch = f"a gap of {gap.bound.words(gap.value_mm, 'mm')}", gap.value_mm <= 0.0
     if gap.check == CLEARANCE_CHECK:
         other = gap.second if gap.second_is == "mount" else f"{gap.second_is} {gap.second}"
@@ -170,11 +172,11 @@ def tight_span_findings(operation: Operation) -> list[Finding]:
     """Short spans of the belt at its measuring tension, stopped and running: the shortest of each."""
     chosen, stopped = operation.route.loop.span, operation.stopped.loop.span
     running = operation.running.loop.span.min(axis=(0, 1))
-    found = []
+    found, adjuster = [], adjuster_word(operation.route.circuit)
     for i, span in enumerate(np.minimum(np.minimum(running, stopped), chosen)):
-        when = "where the running belt's tension puts the adjuster"
+        when = f"where the running belt's tension puts the {adjuster}"
         if stopped[i] <= running[i]:
-            when = "where the belt's tension puts the adjuster, engine stopped"
+            when = f"where the belt's tension puts the {adjuster}, engine stopped"
         found += _short_at(operation.route, i, float(span), "" if span == chosen[i] else f" {when}")
     return found
 

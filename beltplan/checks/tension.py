@@ -10,7 +10,7 @@ import numpy as np
 
 from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import OWN, SEVERITIES, Bound, Check, Finding, against, bound_for, demanded
-from beltplan.drive.fit import is_sprung
+from beltplan.drive.fit import adjuster_word, is_sprung
 from beltplan.drive.inertias import USUAL_KGM2, USUAL_SOURCE
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS, REAL, Condition, Mechanics, frequency_running_Hz, source_of
@@ -164,7 +164,11 @@ def _at(operation: Operation, point: WorstPoint) -> str:
 
 
 def _tighter(route: Route) -> str:
-    return "a shorter belt, or less load" if route.travel is None else "more tension, or the adjuster elsewhere"
+    return (
+        "a shorter belt, or less load"
+        if route.travel is None
+        else f"more tension, or the {adjuster_word(route.circuit)} elsewhere"
+    )
 
 
 def _wrong(operation: Operation, point: WorstPoint) -> str:

@@ -232,6 +232,11 @@ def is_sprung(circuit: Circuit) -> bool:
     return circuit.adjuster is not None and circuit.adjuster.spring is not None
 
 
+def adjuster_word(circuit: Circuit) -> str:
+    """What the adjuster is called: a tensioner where it is sprung."""
+    return "tensioner" if is_sprung(circuit) else "adjuster"
+
+
 _SOLVE_ROUNDS = 60
 _CLOSE = 1e-12
 _SHORTEST_WINDOW_MM = 1e-9

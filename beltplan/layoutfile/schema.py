@@ -147,8 +147,8 @@ _PULLEY = under("pulleys.NAME",
     choice("belt_side", "ribbed", f"side of the belt that touches it; {EITHER_SIDE}: a smooth idler or tensioner that "
            "`route` may lay both ways, judged on the back by all else", (*get_args(Side), EITHER_SIDE)),
     flag("optional", "false", "whether `route` may leave this idler off the belt"),
-    Key("plane", "length or mapping", FILE_UNIT, NONE, "fore-and-aft position of its belt line, + to the viewer; or a "
-        "stack of parts that leads to it"),
+    Key("plane", "length or mapping", FILE_UNIT, NONE, "fore-and-aft position of its belt line, + toward the viewer; "
+        "or a stack of parts that leads to it"),
     *under("plane",
         *mapping("stack", MUST, "parts from the datum face on toward the viewer, by names of your own; added up",
             length("NAME", MUST, "thickness of the part", 0.0), least=1, most=50),

@@ -51,11 +51,11 @@ pulleys:                     # the names are yours
     diameter: 160            # effective diameter, from a drawing; outside diameter of a smooth pulley
     grooves: 6               # at least as many as the belt's ribs
     drives: true             # the one pulley that drives the belt (default: the crankshaft)
-    plane: 0                 # fore-and-aft position of its belt centre line, + toward you
-# Or as a stack of parts from a datum face toward you, added up; to: first_groove, middle (of all), or a face:
+    plane: 0                 # fore-and-aft position of its belt centre line, + toward the viewer
+# Or as a stack of parts from a datum face toward the viewer, added up; to: first_groove, middle (of all), or a face:
 #    plane: {stack: {hub: 19, spacer: 31.5}, to: face, face_to_first_groove: 4}
 #    first_groove_used: 1     # counted from the engine, where it has more grooves than the belt has ribs
-#    tilt_deg: [0.3, 0]       # how its face leans: + where its right edge, and its top, stand nearer to you
+#    tilt_deg: [0.3, 0]       # how its face leans: + where its right edge, and its top, stand nearer to the viewer
 #    uncertainty: {position_mm: 0.2}    # its own: how far these measurements may be off
 #    flange_height: 3         # height of a side flange over the rim
 #    diameters: [155, 165]    # others that can be had of it, for `beltplan cure` (default: 5 mm steps)

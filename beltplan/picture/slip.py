@@ -249,7 +249,7 @@ def _tension_words(plan: Plan, tension: SetTension) -> str:
         arm = "arm" if plan.adjuster is not None and plan.adjuster.is_arm else "slide"
         words += f"; {low:.0f} to {high:.0f} N with {100 * tension.friction[0]:.0f} % friction in the {arm}"
     elif tension.end is not None:
-        words += f"; the adjuster {END_WORDS[tension.end[0]]}: the spring does not set it"
+        words += f"; the tensioner {END_WORDS[tension.end[0]]}: the spring does not set it"
     elif tension.source is not None:
         words += f"; not given, so taken ({tension.source})"
     return words

@@ -158,7 +158,8 @@ def _written(file: LayoutFile, chosen: argparse.Namespace, best: Proof | None) -
     from beltplan.place.study import moved
 
     changes = [
-        f"{name} moved to x {x:z.2f}, y {y:z.2f} mm" for name, (x, y) in zip(chosen.pulley, best.place.at_mm, strict=True)
+        f"{name} moved to x {x:z.2f}, y {y:z.2f} mm"
+        for name, (x, y) in zip(chosen.pulley, best.place.at_mm, strict=True)
     ]
     after = moved(file.layout, chosen.pulley, best.place.at_mm)
     judged = best.plan.route.judged

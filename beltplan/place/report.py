@@ -265,8 +265,9 @@ def _pairs(found: PairSearch, proofs: tuple[Proof, ...]) -> list[Block]:
 def _pairs_how(found: PairSearch) -> list[Block]:
     low, high = found.low, found.high
     words = (
-        f"x {low[0]:z.1f} to {high[0]:z.1f} mm, y {low[1]:z.1f} to {high[1]:z.1f} mm: {found.draws:,} pairs drawn (seed "
-        f"{found.seed}), the first {sum(found.counts.values()):,} anywhere, the others ever closer round the best."
+        f"x {low[0]:z.1f} to {high[0]:z.1f} mm, y {low[1]:z.1f} to {high[1]:z.1f} mm: {found.draws:,} pairs drawn "
+        f"(seed {found.seed}), the first {sum(found.counts.values()):,} anywhere, the others ever closer round the "
+        "best."
     )
     ranked = "The ten best are checked in full and ranked by the rule of `compare`."
     return [Paragraph(words), Paragraph(f"Best: {RULE}. {ranked}"), Paragraph(_SCOPE)]

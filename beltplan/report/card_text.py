@@ -6,9 +6,16 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from beltplan.checks.alignment import entry_angles_deg, is_measured, maximum_misalignment, squaring_words
+from beltplan.checks.alignment import (
+    THINNEST_MM,
+    entry_angles_deg,
+    is_measured,
+    maximum_misalignment,
+    squaring_words,
+    way_words,
+)
 from beltplan.checks.card import STEP_MM, Card, HubPull, Pointer, PuttingOn, at_rest
-from beltplan.checks.plan import Plan, toward_deg
+from beltplan.checks.plan import toward_deg
 from beltplan.checks.tensioning import LEAST_FOR_THE_EAR_MM, Level, Tensioning
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.geometry.vectors import Floats
@@ -46,7 +53,7 @@ def _line_up(card: Card) -> list[Block]:
     unmeasured = [pulley.name for pulley in pulleys if pulley.plane_mm is None]
     if not is_measured(card.plan.route):
         across = f"lay a straightedge across {pulleys[0].name}, measure how far every other pulley stands off it"
-        return [_told("LINE UP", f"{across}, and give that as its `plane`, + toward you: no plane is given yet")]
+        return [_told("LINE UP", f"{across}, and give that as its `plane`, + toward the viewer: no plane is given yet")]
     words = _shims(card)
     if unmeasured:
         words = f"first measure the plane of {', '.join(unmeasured)}, here taken as 0. As it stands, {words}"
@@ -55,17 +62,21 @@ def _line_up(card: Card) -> list[Block]:
 
 
 def _shims(card: Card) -> str:
+    straight = "every span runs straight enough"
+    if card.too_thin:
+        less = f"out of line by less than the thinnest spacer, {THINNEST_MM:g} mm"
+        straight += f", but for {' and '.join(card.too_thin)}, {less}"
     if not (card.shims_mm or card.tilted):
-        return "nothing to move: every span runs straight enough. Planes: + is toward you"
+        return f"nothing to move: {straight}. Planes: + is toward the viewer"
     steps = [*map(squaring_words, card.tilted), *([f"move {_moves(card.shims_mm)}"] if card.shims_mm else [])]
     tilt = f". No shim cures a tilt: square {', '.join(p.name for p in card.tilted)} first" if card.tilted else ""
-    return f"{'; '.join(steps)}. Then every span runs straight enough{tilt}"
+    return f"{'; '.join(steps)}. Then {straight}{tilt}"
 
 
 def _moves(shims_mm: dict[str, float]) -> str:
     # Shims are sold by both.
     sizes = {name: f"{abs(mm):.1f} mm ({abs(mm) / MM_PER_INCH:.3f} in)" for name, mm in shims_mm.items()}
-    return "; ".join(f"{name} {sizes[name]} {_way(mm)}" for name, mm in shims_mm.items())
+    return "; ".join(f"{name} {sizes[name]} {way_words(mm)}" for name, mm in shims_mm.items())
 
 
 def _grooves(card: Card) -> str:
@@ -75,10 +86,6 @@ def _grooves(card: Card) -> str:
     keys = ", ".join(f"`first_groove_used: {first}`" for first in card.grooves.values())
     left = f"then move only {_moves(card.grooved_shims_mm)}" if card.grooved_shims_mm else "then nothing is to be moved"
     return f"it lines up best in {' and '.join(where)}, counted from the engine ({keys}): {left}"
-
-
-def _way(mm: float) -> str:
-    return "forward, toward you" if mm > 0.0 else "back, toward the engine"
 
 
 def _planes(card: Card) -> Table:

@@ -8,7 +8,7 @@ from beltplan.checks.belt import none_can_be_put_on, unlisted_words
 from beltplan.checks.limits import demanded
 from beltplan.checks.plan import Plan, SetTension, Slip, toward_deg
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, format_designation, length_words
-from beltplan.drive.fit import BUILT_IN_SOURCE, FittedBelt, built_in_lengths_mm, is_sprung
+from beltplan.drive.fit import BUILT_IN_SOURCE, FittedBelt, adjuster_word, built_in_lengths_mm, is_sprung
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import ALTERNATOR_SOURCE, OUTPUT_SOURCE, OUTPUT_WORDS, AlternatorLoad, PumpLoad
 from beltplan.drive.mechanics import CONDITIONS
@@ -65,7 +65,7 @@ def _adjuster(plan: Plan) -> list[Block]:
     window, adjuster = plan.route.window, plan.adjuster
     if window is None or adjuster is None:
         return []
-    head = "TENSIONER" if adjuster.sprung else "ADJUSTER"
+    head = adjuster_word(plan.route.circuit).upper()
     held = f"{'arm' if adjuster.is_arm else 'slide'}, {'sprung' if adjuster.sprung else 'locked by hand'}"
     usable = window.longest - window.shortest > _LEAST_WINDOW_MM
     path = _lengths(plan.route, window.shortest, window.longest)
@@ -241,7 +241,7 @@ def _span_words(plan: Plan, tension: SetTension, notes: Footnotes) -> str:
         end, setting = tension.end
         stretched = end in ("stop", "shortest path")
         why = ", and the belt's stretch sets the tension, not the spring" if stretched else _BEYOND
-        return f"{each}: the adjuster {END_WORDS[end]}, at {_setting_words(plan, setting)}{why}"
+        return f"{each}: the tensioner {END_WORDS[end]}, at {_setting_words(plan, setting)}{why}"
     if tension.band_N is not None:
         low, high = tension.band_N
         arm = "arm" if plan.adjuster is not None and plan.adjuster.is_arm else "slide"

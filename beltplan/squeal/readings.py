@@ -18,6 +18,7 @@ from beltplan.checks.alignment import (
     shims,
     squaring_words,
     tilted,
+    way_words,
 )
 from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import CAUTION, NONE, NOT_MEASURED, OWN, PROBLEM, Bound, against, demanded
@@ -267,10 +268,7 @@ def misalignments(plan: Plan, heard: Heard) -> Iterator[Reading]:
     route = plan.route
     if not is_measured(route):
         return
-    changes = {
-        name: f"move {name} {abs(by):.1f} mm toward {'the engine' if by < 0.0 else 'you'}"
-        for name, by in shims(route).items()
-    }
+    changes = {name: f"move {name} {abs(by):.1f} mm {way_words(by)}" for name, by in shims(route).items()}
     for pulley in tilted(route):
         changes[pulley.name] = ", and ".join([squaring_words(pulley), *filter(None, [changes.get(pulley.name)])])
     angles = entry_angles_deg(route)

@@ -8,7 +8,7 @@ import numpy as np
 
 from beltplan.checks.belt import ask_words, none_put_on_words
 from beltplan.drive.belt import designation_inches, length_words
-from beltplan.drive.fit import is_sprung
+from beltplan.drive.fit import adjuster_word, is_sprung
 from beltplan.drive.layout import deviations_of
 from beltplan.drive.pulleys import DEVIATIONS_SOURCE
 from beltplan.geometry.vectors import Floats
@@ -41,8 +41,9 @@ def tolerance_report(study: Tolerance, full: bool = False) -> Report:
     layout = study.route.layout
     # 1.96 standard deviations of a drawn share, where it is widest: 1.96 sqrt(1/4 / draws).
     good = f"Chances are good to {98.0 / study.draws**0.5:.1g} %{'' if full else '; more: --full'}."
+    answer = (Paragraph(words, f"{lead:9}") for lead, words in answers(study))
     parts: list[list[Block]] = [
-        [title_of(layout), Paragraph(headline_beside(study.plan)), *(Paragraph(words, f"{lead:9}") for lead, words in answers(study))],
+        [title_of(layout), Paragraph(headline_beside(study.plan)), *answer],
         _belts(study, full),
         _wraps(study, full),
         _measurements(study, full),
@@ -90,7 +91,7 @@ def _buy_words(study: Tolerance) -> str:
 def _lacking_words(study: Tolerance) -> str:
     """What a drive needs for which no belt is worth buying."""
     if study.windows is not None:
-        return "The adjuster needs more travel, or a bracket must move: see `check`"
+        return f"The {adjuster_word(study.route.circuit)} needs more travel, or a bracket must move: see `check`"
     needs = "another path, or an adjuster" if study.route.layout.belt.stretch_fit else "an adjuster, or a stretch belt"
     return f"The drive needs {needs}: see `check`"
 
@@ -175,7 +176,8 @@ def _wraps(study: Tolerance, full: bool) -> list[Block]:
         *(Column("pulley", left=True), Column("wrap"), *((Column("std. dev.", drop=1),) if full else ())),
         *(Column("19 of 20 between", drop=2), Column("min"), Column("chance to fall short")),
     )
-    where = "as the pulleys stand" if study.windows is None else f"where {fitted_words(study)} puts the adjuster"
+    where = f"where {fitted_words(study)} puts the {adjuster_word(study.route.circuit)}"
+    where = "as the pulleys stand" if study.windows is None else where
     return [f"Wraps {where}, deg:", Table(columns, [_wrap_row(wrap, full) for wrap in study.wraps])]
 
 

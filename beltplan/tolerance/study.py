@@ -266,12 +266,12 @@ class WrapSpread:
 class Tolerance:
     """A layout with its measurements uncertain. Chances are shares of all draws.
 
-    plan: of the layout as given. measurements: everything that was drawn. first: spread of the needed length by derivatives. needed_mm: path at the
-    design setting of each draw that has one there. windows: of the draws with a path (None without an adjuster).
-    no_path: draws without a sound path anywhere. turns_back: whose length turns back on the travel. cut: whose travel
-    cannot be used whole. belts: those with a chance, shortest first. nearest: the one of the best chances, whether it
-    is worth buying or not. fitted: the belt that the wraps are for, named by the layout or else the nearest; None where
-    nothing has a chance.
+    plan: of the layout as given. measurements: everything that was drawn. first: spread of the needed length by
+    derivatives. needed_mm: path at the design setting of each draw that has one there. windows: of the draws with a
+    path (None without an adjuster). no_path: draws without a sound path anywhere. turns_back: whose length turns back
+    on the travel. cut: whose travel cannot be used whole. belts: those with a chance, shortest first. nearest: the one
+    of the best chances, whether it is worth buying or not. fitted: the belt that the wraps are for, named by the layout
+    or else the nearest; None where nothing has a chance.
     """
 
     plan: Plan

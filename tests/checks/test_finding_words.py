@@ -41,7 +41,7 @@ def test_a_value_is_never_shown_as_its_limit(limit: float, off: float, decimals:
     assert float(distance) == pytest.approx(abs(value - limit), abs=2.0 * 10.0**-digits)
 
 
-_TOLD = re.compile(r"(-?[\d.]+) (mm|in) of it, ([\d.]+) (?:mm|in) (over|short of|under) its m..imum of (-?[\d.]+) (?:mm|in)")
+_TOLD = re.compile(r"(-?[\d.]+) (mm|in) of it, ([\d.]+) .. (over|short of|under) its m..imum of (-?[\d.]+) ..")
 
 
 @for_any(

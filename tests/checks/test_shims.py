@@ -15,7 +15,11 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 
 from beltplan.checks.alignment import shims, tilted
+from beltplan.checks.card import card_of
+from beltplan.checks.plan import plan_of
 from beltplan.drive.layout import Layout
+from beltplan.report.card_text import card_report
+from beltplan.report.screen import Screen, shown
 from tests.checks.drives import found, layout, pulley, route
 
 CAUTION_DEG = 0.33
@@ -77,6 +81,18 @@ def test_nothing_is_moved_where_all_is_straight_enough() -> None:
     assert shims(route(ring(None, None, None))) == {}
 
 
+def test_no_spacer_is_proposed_that_is_not_sold() -> None:
+    """Spacers start at 0.2 mm: common practice, no source. Out of line by more, it is proposed."""
+    for out, moved in ((0.19, {}), (0.2, {"p1": pytest.approx(-0.2)}), (0.21, {"p1": pytest.approx(-0.21)})):
+        strict = replace(ring(0.0, out, 0.0, 0.0), limits={"max_misalignment_deg": {"": 0.05}})
+        assert shims(route(strict)) == moved
+        findings = found(strict, "misalignment")
+        assert {finding.subject for finding in findings} == {"p0 to p1", "p1 to p2"}
+        assert all(finding.advice.startswith("move p1" if moved else "measure again: ") for finding in findings)
+        fitter = " ".join(shown(card_report(card_of(plan_of(strict))), Screen()).split())
+        assert ("move p1" if moved else "but for p1, out of line by less than the thinnest spacer") in fitter
+
+
 def test_of_two_that_would_do_the_measured_one_is_moved() -> None:
     # Either of the two between leaves room enough; p2 was not measured and counts as 0.
     both = route(ring(0.0, 1.5 * PLAY_MM, None, 0.0))
@@ -88,7 +104,7 @@ def test_of_two_that_would_do_the_measured_one_is_moved() -> None:
 @for_any(st.lists(st.floats(-4.0, 4.0).map(lambda z: round(z, 2)), min_size=3, max_size=6))
 def test_no_smaller_set_does_and_after_it_nothing_is_askew(planes: list[float]) -> None:
     given = ring(*planes)
-    offsets = shims(route(given))
+    offsets = shims(route(given), 0.0)
     assert "p0" not in offsets
     assert len(offsets) == fewest(planes, [-PLAY_MM] * len(planes), [PLAY_MM] * len(planes))
     # Right at the caution rounding decides: a hundred-thousandth of a degree is left for it.
@@ -117,7 +133,7 @@ def test_likewise_with_faces_that_lean(pulleys: list[tuple[float, tuple[float, f
         SIDE_MM * np.tan(np.radians(deg)) for deg in (lean.max(axis=1) - CAUTION_DEG, lean.min(axis=1) + CAUTION_DEG)
     )
     order = [int(p.name[1:]) for p in laid.pulleys]
-    offsets = shims(laid)
+    offsets = shims(laid, 0.0)
     assert tilted(laid) == [] and "p0" not in offsets
     assert len(offsets) == fewest([planes[i] for i in order], low, high)
     ample = replace(shimmed(given, offsets), limits={"max_misalignment_deg": {"": 1.1 * CAUTION_DEG + 1e-5}})

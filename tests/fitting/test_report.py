@@ -65,7 +65,7 @@ def test_the_workboats_alternator_four_mm_out(run: Runner, tmp_path: Path) -> No
     given = (FOLDER / "workboat.yaml").read_text().replace("plane: -0.015", "plane: 4 mm")
     (tmp_path / "out.yaml").write_text(given)
     told, listed = run("fit", tmp_path / "out.yaml"), _json_of(run("fit", tmp_path / "out.yaml", "--json"))
-    assert "LINE UP  move alternator 4.0 mm (0.157 in) back, toward the engine." in told.out
+    assert "LINE UP  move alternator 4.0 mm (0.157 in) toward the engine." in told.out
     moved = {row["name"]: row["move_mm"] for row in listed["line_up"]["pulleys"] if row["move_mm"]}
     assert moved == {"alternator": -4.0}
 

@@ -4,11 +4,17 @@ from __future__ import annotations
 
 import argparse
 from datetime import date
+from typing import TYPE_CHECKING
 
 from beltplan.checks.plan import Plan, plan_on
 from beltplan.cli.exits import Answer, Commands, Refused, add_units, read_or_refuse, route_or_refuse, writing
 from beltplan.cli.outputs import refuse_to_overwrite
-from beltplan.drawing.report import Printed, checked_words, template_report
+from beltplan.drawing.report import template_json, template_report
+from beltplan.drive.layout import Layout
+from beltplan.faults import did_you_mean, quoted
+
+if TYPE_CHECKING:
+    from beltplan.drawing.picture import Template
 
 _USUAL = "A4"
 
@@ -31,7 +37,13 @@ def add_to(commands: Commands) -> None:
     parser.add_argument(
         "--paper", metavar="SIZE", default=_USUAL, help=f"one of {', '.join(PAPER_NAMES)} (default: {_USUAL})"
     )
+    parser.add_argument(
+        "--only",
+        metavar="NAME,...",
+        help="draw just these pulleys and marks, with what bolts them on and two points to lay the print on",
+    )
     parser.add_argument("--variant", metavar="NAME", help="draw this variant of the file")
+    parser.add_argument("--json", action="store_true", help="print what was written as one JSON object")
     add_units(parser)
     parser.set_defaults(run=run, writes={"--out": (".pdf",)}, faults=_paper_faults)
 
@@ -43,9 +55,27 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """
     file = read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)
     refuse_to_overwrite(chosen, file.drawings)
+    only = _only(chosen.only, file.layout)
     plan = plan_on(route_or_refuse(file))
-    printed = _write(plan, chosen.paper, chosen.out)
-    return template_report(plan, printed), 1 if plan.count("problem") else 0
+    template, counts = _written(plan, only, chosen.paper, chosen.out)
+    one_sheet = [name for name, count in counts.items() if count == 1]
+    answer = (template_json if chosen.json else template_report)(plan, template, chosen.out, one_sheet)
+    return answer, 1 if plan.count("problem") else 0
+
+
+def _only(asked: str | None, layout: Layout) -> tuple[str, ...] | None:
+    """The names asked for, each once. Raises Refused with every one that the layout does not have."""
+    if asked is None:
+        return None
+    names, known = [name.strip() for name in asked.split(",")], [*layout.pulleys, *(mark.name for mark in layout.marks)]
+    wrong = [
+        f"--only: got {quoted(name)}{did_you_mean(name, known)}; allowed: {', '.join(known)}"
+        for name in dict.fromkeys(names)
+        if name not in known
+    ]
+    if wrong:
+        raise Refused("\n".join(wrong))
+    return tuple(dict.fromkeys(names))
 
 
 def _paper_faults(chosen: argparse.Namespace) -> list[str]:
@@ -56,7 +86,8 @@ def _paper_faults(chosen: argparse.Namespace) -> list[str]:
     return []
 
 
-def _write(plan: Plan, asked: str, path: str) -> Printed:
+def _written(plan: Plan, only: tuple[str, ...] | None, asked: str, path: str) -> tuple[Template, dict[str, int]]:
+    """The template that was written, and how many sheets of every paper it takes."""
     from beltplan.drawing.picture import (
         sheet_counts,
         template_of,
@@ -67,21 +98,18 @@ def _write(plan: Plan, asked: str, path: str) -> Printed:
     from beltplan.picture.painter import WrongPaper
     from beltplan.picture.paper import PAPERS, paper_named
 
-    drawing = drawing_of(plan.route)
-    counts = sheet_counts(drawing)
+    drawing = drawing_of(plan.route, only)
+    heading = heading_of(plan.route, date.today(), plan.findings)
+    counts = sheet_counts(drawing, heading)
     paper = next(each for each in PAPERS if each == paper_named(asked))
     _refuse_too_many(paper.name, counts, drawing.box)
-    template = template_of(plan.route, drawing, paper)
-    heading = heading_of(plan.route, date.today(), checked_words(plan.findings))
+    template = template_of(plan.route, drawing, heading, paper)
     try:
         with writing("--out", path):
             write_template(template, heading, path)
     except WrongPaper as wrong:
         raise Refused(f"--out: {path}: {wrong}") from None
-    tiling = template.tiling
-    left_out = tuple((row + 1, column + 1) for row, column in template.left_out)
-    one_sheet = tuple(name for name, count in counts.items() if count == 1)
-    return Printed(path, tiling.sheet.words, tiling.rows, tiling.columns, len(template.pages), left_out, one_sheet)
+    return template, counts
 
 
 def _refuse_too_many(paper: str, counts: dict[str, int], box: tuple[float, float, float, float]) -> None:

@@ -1,32 +1,83 @@
-"""Distances to be measured on a print before anything is punched: between dots, by their numbers."""
+"""What is done before anything is punched: distances measured between dots, findings read; and numbers on a print."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Container, Iterable, Sequence
+from dataclasses import dataclass
 from itertools import combinations
 
-from beltplan.drawing.study import Spot
+from beltplan.checks.limits import Finding
+from beltplan.drawing.study import Place, Spot
 from beltplan.drive.belt import MM_PER_INCH
-from beltplan.picture.scene import Box
+from beltplan.drive.layout import Units
 
-_ON_FIRST = 3
-
-
-def control_words(dots: Sequence[Spot], window: Box, first: bool) -> str:
-    """What to measure on a sheet: on the first the three longest distances of all, else the longest on it, or nothing.
-
-    dots: the points to punch; those of shaft centres and pivots count. window: what the sheet shows, mm.
-    """
-    centres = [spot for spot in dots if spot.layer == "centres"]
-    (left, bottom, right, top), here = window, centres
-    if not first:
-        here = [spot for spot in centres if left <= spot.at_mm[0] <= right and bottom <= spot.at_mm[1] <= top]
-    pairs = sorted(combinations(here, 2), key=lambda pair: -math.dist(pair[0].at_mm, pair[1].at_mm))
-    told = [_told(*pair) for pair in pairs[: _ON_FIRST if first else 1]]
-    return f"Measure dot to dot before you punch: {'; '.join(told)}." if told else ""
+STOP = "DO NOT PUNCH YET"
 
 
-def _told(start: Spot, end: Spot) -> str:
-    mm = math.dist(start.at_mm, end.at_mm)
-    return f"{start.name} to {end.name} {mm:.1f} mm ({mm / MM_PER_INCH:.2f} in)"
+@dataclass(frozen=True)
+class Control:
+    """A distance between two points to punch."""
+
+    start: Spot
+    end: Spot
+
+    @property
+    def length_mm(self) -> float:
+        return math.dist(self.start.at_mm, self.end.at_mm)
+
+
+def controls_of(dots: Iterable[Spot], most: int, of: Container[str] | None = None) -> tuple[Control, ...]:
+    """The longest distances between some points to punch. of: names of points; each distance has one of them."""
+    pairs = [Control(*pair) for pair in combinations(dots, 2)]
+    wanted = [pair for pair in pairs if of is None or pair.start.name in of or pair.end.name in of]
+    return tuple(sorted(wanted, key=lambda pair: -pair.length_mm)[:most])
+
+
+def control_words(controls: Iterable[Control], units: Units) -> str:
+    """What to measure on a sheet, or nothing."""
+    pairs = [f"{each.start.name} to {each.end.name} {_length(each, units)}" for each in controls]
+    return f"Measure dot to dot before you punch: {'; '.join(pairs)}." if pairs else ""
+
+
+def _length(control: Control, units: Units) -> str:
+    mm = control.length_mm
+    return f"{mm:.1f} mm" if units == "mm" else f"{mm / MM_PER_INCH:.3f} in"
+
+
+def checked_words(findings: Sequence[Finding]) -> str:
+    """What `check` found, for the print: how many problems and cautions."""
+    counts = [(sum(f.severity == severity for f in findings), severity) for severity in ("problem", "caution")]
+    found = " and ".join(counted(count, severity) for count, severity in counts if count)
+    if not found:
+        return "Check found nothing against it."
+    do = f"put {_them(counts[0][0])} right" if counts[0][0] else f"read {_them(counts[1][0])}"
+    return f"Check found {found}: {do} before you cut metal."
+
+
+def _them(count: int) -> str:
+    return "it" if count == 1 else "them"
+
+
+def loud_words(problems: int) -> str:
+    """What is loudest on every sheet."""
+    what = f": {counted(problems, 'problem')}, scale not checked" if problems else " until the scale is checked"
+    return STOP + what
+
+
+# Lengths and places as they are written on a print, in the units of the file.
+
+
+def told(mm: float, units: Units) -> str:
+    """A bare number: to 0.01 mm or 0.001 in."""
+    return f"{round(mm, 2) + 0.0:.10g}" if units == "mm" else f"{round(mm / MM_PER_INCH, 3) + 0.0:.3f}"
+
+
+def counted(count: int, word: str) -> str:
+    """So many of something."""
+    return f"{count} {word}{'' if count == 1 else 's'}"
+
+
+def place_words(at: Place, units: Units) -> str:
+    """Where a point lies."""
+    return f"x {told(at[0], units)}, y {told(at[1], units)} {units}"

@@ -8,18 +8,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
+from beltplan.drawing.control import place_words, told
 from beltplan.drawing.paper import Page, Tiling
-from beltplan.drawing.strokes import CROSS_MM, FULL_SIZE, Drawing
-from beltplan.drawing.study import Spot
-from beltplan.drive.belt import MM_PER_INCH, Belt
-from beltplan.drive.layout import Circle, Obstacle
+from beltplan.drawing.strokes import CROSS_MM, FULL_SIZE, Drawing, holds
+from beltplan.drive.layout import Circle, Obstacle, Units
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Floats
 from beltplan.picture import pens
 from beltplan.picture.labels import Anchor, Block, KeepOut, Line, Writer, edge_anchors, hits, name_lines
 from beltplan.picture.paper import MM_PT
-from beltplan.picture.scene import Box, Label, Point, Stroke, seen_box
+from beltplan.picture.scene import Box, Label, Stroke, seen_box
 from beltplan.picture.strokes import obstacle_outline, stop_words
 
 _NAME_PT, _TEXT_PT = 9.0, 7.0
@@ -100,12 +99,11 @@ def notes_of(route: Route, drawing: Drawing, keep_out: KeepOut, tiling: Tiling) 
         note = _placed(block, here, _only(keep_out, cell))
         if not within(note.box, cell) or _misleads(note, centres):
             note = _placed(block, anchors, keep_out)
-        if not within(note.box, whole):
-            # Too crowded: over lines, but still clear of the crosses, the other labels and the seams.
-            note = _placed(block, anchors, _bare(keep_out, drawing))
-        if not within(note.box, whole):
-            # Hopeless: rather over another label than on no sheet at all.
-            note = _placed(block, anchors, replace(_bare(keep_out, drawing), boxes=blank))
+        # Too crowded: over lines, but clear of the crosses, the other labels and the seams. Hopeless: over labels.
+        bare = _bare(keep_out, drawing)
+        for crowded in (bare, replace(bare, boxes=blank)):
+            if not within(note.box, whole):
+                note = _placed(block, anchors, crowded)
         keep_out = keep_out.with_box(note.box)
         if note.leader is not None:
             keep_out = keep_out.with_leader(note.leader.points)
@@ -148,11 +146,6 @@ def _in_a_corner(block: Block, anchor: Anchor, keep_out: KeepOut) -> Box | None:
     return (x0, y0, x1, y1)
 
 
-def holds(box: Box, at: Point) -> bool:
-    """Whether a point lies in a box."""
-    return box[0] <= at[0] <= box[2] and box[1] <= at[1] <= box[3]
-
-
 def within(box: Box, room: Box) -> bool:
     """Whether a box lies in another."""
     return box[0] >= room[0] and box[1] >= room[1] and box[2] <= room[2] and box[3] <= room[3]
@@ -186,27 +179,35 @@ def _bare(keep_out: KeepOut, drawing: Drawing) -> KeepOut:
 
 def _wanted(route: Route, drawing: Drawing) -> Iterator[tuple[Block, tuple[Anchor, ...]]]:
     pulleys = {pulley.name: pulley for pulley in (*route.pulleys, *route.layout.unrouted)}
-    stops = iter(stop_words(route))
+    units, stops = route.layout.units, iter(stop_words(route))
     for spot in drawing.crosses:
         if spot.layer == "adjuster":
             name = "" if route.moving is None else route.moving.name
             stop = Line(f"at the {next(stops)}-path stop", _TEXT_PT, pens.ADJUSTER, True)
             lines = [*_name(name, pens.ADJUSTER), stop]
         elif spot.layer == "holes":
-            size = _size_words(drawing.drilled[spot.name])
+            size = _hole_words(drawing.drilled[spot.name], units)
             lines = [*_name(spot.name, pens.INK), Line(size, _TEXT_PT, pens.INK)]
+        elif spot in drawing.datums:
+            lines = [*_name(spot.name, pens.INK), Line("datum point: lay the print on it", _TEXT_PT, pens.INK)]
         elif spot.name in pulleys:
             lines = _pulley_lines(route, pulleys[spot.name])
         else:
             lines = _name(spot.name, pens.INK)
+        place = Line(place_words(spot.at_mm, units), _TEXT_PT, pens.INK, name=f"place {spot.name}")
         x, y = FULL_SIZE.at(spot.at_mm).tolist()
-        yield Block((*lines, *_place_lines(spot))), (Anchor((x, y), _ROUND_PT, 0.25 * np.pi),)
-    for obstacle in route.layout.obstacles:
-        yield _obstacle_note(obstacle)
+        yield Block((*lines, place)), (Anchor((x, y), _ROUND_PT, 0.25 * np.pi),)
+    for obstacle in route.layout.obstacles if drawing.of is None else ():
+        yield _obstacle_note(obstacle, units)
 
 
 def _pulley_lines(route: Route, pulley: Pulley) -> list[Line]:
-    lines = [*_name(pulley.name, pens.INK), *_size_lines(route.layout.belt, pulley)]
+    belt, units = route.layout.belt, route.layout.units
+    line, rim = pulley.line_diameter_mm(belt), 2.0 * pulley.rim_radius_mm(belt)
+    sizes = [f"\u00d8 {told(rim, units)} {units}"]
+    if round(line, 2) != round(rim, 2):
+        sizes = [f"\u00d8 {told(line, units)} {units} {belt.profile.line_name}", f"rim {sizes[0]}"]
+    lines = [*_name(pulley.name, pens.INK), *(Line(words, _TEXT_PT, pens.INK) for words in sizes)]
     if pulley is route.moving:
         lines += [Line(words, _TEXT_PT, pens.INK, True) for words in ("placed by the belt:", "do not punch")]
     if pulley.name not in route.layout.route:
@@ -214,42 +215,19 @@ def _pulley_lines(route: Route, pulley: Pulley) -> list[Line]:
     return lines
 
 
-def _size_lines(belt: Belt, pulley: Pulley) -> list[Line]:
-    line, rim = pulley.line_diameter_mm(belt), 2.0 * pulley.rim_radius_mm(belt)
-    if round(line, 2) == round(rim, 2):
-        return [Line(_size_words(rim), _TEXT_PT, pens.INK)]
-    words = (f"{_size_words(line)} {belt.profile.line_name}", f"rim \u00d8 {_mm(rim)} mm")
-    return [Line(text, _TEXT_PT, pens.INK) for text in words]
-
-
-def _size_words(diameter_mm: float) -> str:
-    return f"\u00d8 {_mm(diameter_mm)} mm ({_inch(diameter_mm)} in)"
-
-
-def _place_lines(spot: Spot) -> list[Line]:
-    x, y = spot.at_mm
-    return [
-        Line(f"x {_mm(x)}, y {_mm(y)} mm", _TEXT_PT, pens.INK, name=f"place {spot.name}"),
-        Line(f"x {_inch(x)}, y {_inch(y)} in", _TEXT_PT, pens.SOFT_INK),
-    ]
+def _hole_words(diameter_mm: float, units: Units) -> str:
+    """The diameter of a hole: drills are sold in mm as well, wherever a file is in inches."""
+    return f"\u00d8 {told(diameter_mm, units)} {units}" + (f" ({told(diameter_mm, 'mm')} mm)" if units == "in" else "")
 
 
 def _name(name: str, colour: str) -> list[Line]:
     return name_lines(name, _NAME_PT, _NAME_WIDTH_PT, colour)
 
 
-def _mm(value: float) -> str:
-    return f"{round(value, 2) + 0.0:.10g}"
-
-
-def _inch(value: float) -> str:
-    return f"{round(value / MM_PER_INCH, 3) + 0.0:.3f}"
-
-
-def _obstacle_note(obstacle: Obstacle) -> tuple[Block, tuple[Anchor, ...]]:
+def _obstacle_note(obstacle: Obstacle, units: Units) -> tuple[Block, tuple[Anchor, ...]]:
     lines = _name(obstacle.name, pens.SOFT_INK)
     if not isinstance(obstacle, Circle):
         return Block(tuple(lines)), edge_anchors(FULL_SIZE.at(obstacle_outline(obstacle)), outward=False)
-    size = Line(f"\u00d8 {_mm(obstacle.diameter_mm)} mm", _TEXT_PT, pens.SOFT_INK)
+    size = Line(f"\u00d8 {told(obstacle.diameter_mm, units)} {units}", _TEXT_PT, pens.SOFT_INK)
     x, y = FULL_SIZE.at(obstacle.at_mm).tolist()
     return Block((*lines, size)), (Anchor((x, y), 0.5 * obstacle.diameter_mm * MM_PT, 0.5 * np.pi),)

@@ -9,7 +9,9 @@ from itertools import product
 import numpy as np
 
 from beltplan.drawing.paper import OVERLAP_MM, Page, Tiling
+from beltplan.drawing.strokes import holds
 from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.layout import Units
 from beltplan.geometry.vectors import Floats
 from beltplan.picture import pens
 from beltplan.picture.labels import KeepOut, hits
@@ -81,7 +83,8 @@ def _places(tiling: Tiling, seam: tuple[Page, Page]) -> Floats:
     (left, bottom, right, top), end = tiling.window(seam[1]), OVERLAP_MM + _AIR_MM
     over_box = _HEIGHT_MM - _HALF_MM - 0.4
     if seam[0][0] == seam[1][0]:
-        y = np.arange(bottom + end + over_box, top - end - _HALF_MM - 0.4, _STEP_MM)
+        low = max(bottom, tiling.window(seam[0])[1], tiling.cell(seam[0])[1] - OVERLAP_MM)
+        y = np.arange(low + end + over_box, top - end - _HALF_MM - 0.4, _STEP_MM)
         return np.column_stack((np.full(len(y), left + 0.5 * OVERLAP_MM), y))
     x = np.arange(left + end + 0.5 * _WIDTH_MM, right - end - 0.5 * _WIDTH_MM, _STEP_MM)
     return np.column_stack((x, np.full(len(x), top - 0.5 * OVERLAP_MM + 0.5 * _HEIGHT_MM - _HALF_MM - 0.4)))
@@ -104,45 +107,44 @@ def join_items(join: Join, page: Page) -> list[Item]:
     ]
 
 
+def cut_edges(pages: Iterable[Page], page: Page) -> list[str]:
+    """Where a sheet is cut: it lies over those at its left and above."""
+    kept, (row, column) = set(pages), page
+    return [way for way, other in (("left", (row, column - 1)), ("top", (row - 1, column))) if other in kept]
+
+
 def edge_items(tiling: Tiling, pages: Iterable[Page], page: Page) -> list[Item]:
     """The window's frame, lines to cut along at the left and the top, and where the next sheets' cut edges go."""
-    kept = set(pages)
-    (left, bottom, right, top), (row, column) = tiling.window(page), page
-    items: list[Item] = [Shape((rectangle(tiling.window(page)),), pen=pens.PRINT_FRAME, name="frame")]
-    cut_at = []
-    if (row, column - 1) in kept:
-        items.append(_line((left, bottom), (left, top), "cut"))
-        cut_at.append("left")
-    if (row - 1, column) in kept:
-        items.append(_line((left, top), (right, top), "cut"))
-        cut_at.append("top")
-    if cut_at:
-        words = f"cut along the {' and the '.join(cut_at)} line"
-        items.append(Label(words, (left, top + _AIR_MM), _MARK_WORDS_PT, pens.INK, name="cut words"))
+    kept, window = set(pages), tiling.window(page)
+    (left, bottom, right, top), (row, column) = window, page
+    lines = {"left": ((left, bottom), (left, top)), "top": ((left, top), (right, top))}
+    items: list[Item] = [Shape((rectangle(window),), pen=pens.PRINT_FRAME, name="frame")]
+    items += [Stroke(np.array(lines[way]), pens.PRINT_CUT, "cut") for way in cut_edges(kept, page)]
     if (row, column + 1) in kept:
-        items.append(_line((right - OVERLAP_MM, bottom), (right - OVERLAP_MM, top), "next edge"))
+        x = tiling.window((row, column + 1))[0]
+        items.append(Stroke(np.array(((x, bottom), (x, top))), pens.PRINT_EDGE, "next edge"))
     if (row + 1, column) in kept:
-        items.append(_line((left, bottom + OVERLAP_MM), (right, bottom + OVERLAP_MM), "next edge"))
+        y = tiling.window((row + 1, column))[3]
+        items.append(Stroke(np.array(((left, y), (right, y))), pens.PRINT_EDGE, "next edge"))
     return items
 
 
-def _line(start: Point, end: Point, name: str) -> Stroke:
-    return Stroke(np.array((start, end)), pens.PRINT_CUT if name == "cut" else pens.PRINT_EDGE, name)
-
-
-# Check scales of a template: 100 mm and 4 in, along and across the sheet, to be measured before anything is cut.
+# Check scales of a template: 100 mm or 4 in, along two edges of every window, to be measured before anything is cut.
 
 _SCALE_WORDS_PT = 6.5
-_TICK_MM = 2.6
+_TICK_MM = 3.0
 """Length of the longest ticks, those at the ends."""
+_SCALE_ROOM_MM = (14.0, 7.0)
+"""Across a scale with its numbers: beside an upright one, over a level one."""
+_PLACES_TRIED = 41
+_CLEAR_MM = 12.0
 
 
 @dataclass(frozen=True)
-class _Scale:
-    """A check scale. numbers: those written along it, evenly; parts: between two of them, and how many to a tick."""
+class _Ruler:
+    """What a check scale shows. numbers: those written along it, evenly; parts: between two of them."""
 
     length_mm: float
-    unit: str
     numbers: tuple[int, ...]
     parts: int
 
@@ -153,56 +155,67 @@ class _Scale:
         return tuple((self.length_mm * i / count, self._tick(i, count)) for i in range(count + 1))
 
     def _tick(self, i: int, count: int) -> float:
-        if i in (0, count):
-            return _TICK_MM
-        halves = (self.parts, self.parts // 2)
-        return _TICK_MM * (0.75 if i % halves[0] == 0 else 0.5 if i % halves[1] == 0 else 0.35)
+        halves = 0.75 if i % self.parts == 0 else 0.5 if i % (self.parts // 2) == 0 else 0.35
+        return _TICK_MM * (1.0 if i in (0, count) else halves)
 
 
-_METRIC = _Scale(100.0, "mm", (0, 50, 100), 10)
-INCHES = _Scale(4.0 * MM_PER_INCH, "in", (0, 1, 2, 3, 4), 8)
+_RULERS: dict[Units, _Ruler] = {
+    "mm": _Ruler(100.0, (0, 50, 100), 10),
+    "in": _Ruler(4.0 * MM_PER_INCH, (0, 1, 2, 3, 4), 8),
+}
 
 
-def scales_across(left: float, top: float) -> list[Item]:
-    """Both scales one under the other from a top left corner, mm; 14 mm high."""
-    items: list[Item] = []
-    for scale, y in ((_METRIC, top - 0.4), (INCHES, top - 7.8)):
-        items += [*_lines(scale, (left, y), (1.0, 0.0)), *_numbers(scale, left, y - _TICK_MM - 2.3)]
+@dataclass(frozen=True)
+class Scale:
+    """A check scale. start: its lower or left end, mm in the layout's frame; upright: along the right of a window."""
+
+    units: Units
+    start: Point
+    upright: bool
+
+    @property
+    def box(self) -> Box:
+        """The room of the scale and its numbers."""
+        (x, y), length = self.start, _RULERS[self.units].length_mm
+        if self.upright:
+            return (x - _SCALE_ROOM_MM[0], y - 2.0, x, y + length + 2.0)
+        return (x - 2.0, y, x + length + 5.0, y + _SCALE_ROOM_MM[1])
+
+
+def scales_of(tiling: Tiling, page: Page, centres: Floats, units: Units) -> tuple[Scale, Scale]:
+    """The scales of a sheet, inside the lower and the right edge of its window: midway, or clear of the centres."""
+    left, bottom, right, top = tiling.window(page)
+    length = _RULERS[units].length_mm
+    shares = np.linspace(0.05, 0.95, _PLACES_TRIED)
+    shares = shares[np.argsort(np.abs(shares - 0.5), kind="stable")].tolist()
+    level = [Scale(units, (left + share * (right - left - length), bottom), False) for share in shares]
+    upright = [Scale(units, (right, bottom + share * (top - bottom - length)), True) for share in shares]
+    first, second = (max(places, key=lambda each: _clearance_mm(each, centres)) for places in (level, upright))
+    return first, second
+
+
+def _clearance_mm(scale: Scale, centres: Floats) -> float:
+    """From its numbers to the nearest centre, as far as it matters; worst of all where a centre stands in its room."""
+    ruler, along = _RULERS[scale.units], np.array((0.0, 1.0) if scale.upright else (1.0, 0.0))
+    middle = np.array(scale.start) + 0.5 * np.array(_SCALE_ROOM_MM) * (np.array((-1.0, 1.0)) * along[::-1])
+    numbers = middle + ruler.length_mm * np.linspace(0.0, 1.0, len(ruler.numbers))[:, None] * along
+    away = np.hypot(*np.moveaxis(numbers[:, None] - centres, -1, 0)).min(initial=np.inf)
+    covers = any(holds(scale.box, (x, y)) for x, y in centres.tolist())
+    return float(np.minimum(away, _CLEAR_MM)) - _FAR_MM * covers
+
+
+def scale_items(scale: Scale) -> list[Item]:
+    """A check scale with its ticks and numbers."""
+    ruler = _RULERS[scale.units]
+    along, side = ((0.0, 1.0), (-1.0, 0.0)) if scale.upright else ((1.0, 0.0), (0.0, 1.0))
+    at, unit, across = np.array(scale.start), np.array(along), np.array(side)
+    line = Stroke(np.stack((at, at + ruler.length_mm * unit)), pens.PRINT_SCALE, f"check scale {scale.units}")
+    ticks = [at + place * unit + np.outer((0.0, high), across) for place, high in ruler.ticks]
+    items: list[Item] = [line, *(Stroke(tick, pens.PRINT_SCALE, "tick") for tick in ticks)]
+    last = ruler.numbers[-1]
+    for number in ruler.numbers:
+        x, y = (at + ruler.length_mm * number / last * unit + (_TICK_MM + 0.8) * across).tolist()
+        words, y = f"{number} {scale.units}" if number == last else str(number), y - 0.8 * scale.upright
+        align: Align = "right" if scale.upright else "center"
+        items.append(Label(words, (x, y), _SCALE_WORDS_PT, pens.INK, number == last, align, "scale"))
     return items
-
-
-def scales_up(left: float, bottom: float) -> list[Item]:
-    """Both scales side by side, upright, from a bottom left corner, mm; 11 mm wide, 110 mm high."""
-    items: list[Item] = []
-    for scale, x in ((_METRIC, left + 2.0), (INCHES, left + 7.6)):
-        items += _lines(scale, (x, bottom), (0.0, 1.0))
-        for word, y in ((scale.unit, 1.4), (str(scale.numbers[-1]), 4.0)):
-            at = (x + 0.5 * _TICK_MM, bottom + INCHES.length_mm + y)
-            items.append(Label(word, at, _SCALE_WORDS_PT, pens.INK, True, "center", "scale"))
-    return items
-
-
-def _lines(scale: _Scale, start: Point, along: Point) -> list[Item]:
-    # Ticks stand to the right of the line's direction: under a level scale, beside an upright one.
-    at, unit = np.array(start), np.array(along)
-    side = np.array((unit[1], -unit[0]))
-    ticks = [at + place * unit + np.outer((0.0, high), side) for place, high in scale.ticks]
-    line = Stroke(np.stack((at, at + scale.length_mm * unit)), pens.PRINT_SCALE, f"check scale {scale.unit}")
-    return [line, *(Stroke(tick, pens.PRINT_SCALE, "tick") for tick in ticks)]
-
-
-def _numbers(scale: _Scale, left: float, y: float) -> list[Item]:
-    last = scale.numbers[-1]
-    aligns: dict[int, Align] = {0: "left", last: "right"}
-    return [
-        Label(
-            f"{number} {scale.unit}" if number == last else str(number),
-            (left + scale.length_mm * number / last, y),
-            _SCALE_WORDS_PT,
-            pens.INK,
-            number == last,
-            aligns.get(number, "center"),
-            "scale",
-        )
-        for number in scale.numbers
-    ]

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,20 +12,19 @@ from beltplan.geometry.vectors import Floats
 from beltplan.picture.paper import Paper
 from beltplan.picture.scene import Box
 
-MARGIN_MM = 10.0
-"""Left blank at every edge: printers cannot print up to it. Common practice, no source."""
-STRIP_MM = 52.0
-"""Height kept at the foot of every sheet for title, check scales and cautions."""
-SIDE_MM = 12.0
-"""Width kept at the right of every sheet for the upright check scale."""
+MARGIN_MM = 6.0
+"""Left blank at every edge: most printers reach to 5 mm from it. Common practice, no source."""
+STRIP_MM = 11.5
+"""Height kept at the foot of every sheet but the first."""
 
 
 @dataclass(frozen=True)
 class Sheet:
-    """A paper laid upright or across."""
+    """A paper laid upright or across. strip_mm: height kept at the foot of the first sheet."""
 
     paper: Paper
     across: bool
+    strip_mm: float
 
     @property
     def size_mm(self) -> tuple[float, float]:
@@ -33,9 +33,14 @@ class Sheet:
 
     @property
     def window_mm(self) -> tuple[float, float]:
-        """Width and height of the part that shows the drawing."""
+        """Width and height of the part that shows the drawing, on every sheet but the first."""
         width, height = self.size_mm
-        return width - 2.0 * MARGIN_MM - SIDE_MM, height - 2.0 * MARGIN_MM - STRIP_MM
+        return width - 2.0 * MARGIN_MM, height - 2.0 * MARGIN_MM - STRIP_MM
+
+    @property
+    def first_mm(self) -> float:
+        """Height of that part on the first sheet."""
+        return self.window_mm[1] + STRIP_MM - self.strip_mm
 
     @property
     def words(self) -> str:
@@ -50,6 +55,8 @@ OVERLAP_MM = 15.0
 CLEAR_MM = 12.0
 """A seam so far from every centre is far enough."""
 _PLACES_TRIED = 61
+_TOP_SHARE = 0.5
+"""Of the first row's height, what may stay blank above the drawing: so the first sheet printed is one of that row."""
 
 Page = tuple[int, int]
 """Row and column, from 0 at the top left."""
@@ -57,19 +64,17 @@ Page = tuple[int, int]
 
 @dataclass(frozen=True)
 class Tiling:
-    """Sheets over a drawing. left_mm, top_mm: corner of the first sheet's window, in the layout's frame."""
+    """Sheets over a drawing. left_mm, top_mm: corner of the first sheet's window, in the layout's frame.
+
+    first: the sheet with the high strip, in the top row. The others of that row show more than the row is high.
+    """
 
     sheet: Sheet
     rows: int
     columns: int
     left_mm: float
     top_mm: float
-
-    @property
-    def step_mm(self) -> tuple[float, float]:
-        """From one sheet to the next, across and down."""
-        width, height = self.sheet.window_mm
-        return width - OVERLAP_MM, height - OVERLAP_MM
+    first: Page = (0, 0)
 
     @property
     def pages(self) -> tuple[Page, ...]:
@@ -78,7 +83,7 @@ class Tiling:
 
     @property
     def whole(self) -> Box:
-        """All that the sheets show."""
+        """All that the sheets show when they are laid together."""
         right, bottom = self._corner(self.rows, self.columns)
         return (self.left_mm, bottom - OVERLAP_MM, right + OVERLAP_MM, self.top_mm)
 
@@ -86,15 +91,14 @@ class Tiling:
         """What a sheet shows, in the layout's frame."""
         left, top = self._corner(*page)
         width, height = self.sheet.window_mm
-        return (left, top - height, left + width, top)
+        return (left, top - (self.sheet.first_mm if page == self.first else height), left + width, top)
 
     def cell(self, page: Page) -> Box:
         """What is seen of a sheet when all are laid together, each over those before it."""
-        left, bottom, right, top = self.window(page)
-        row, column = page
-        right -= OVERLAP_MM if column + 1 < self.columns else 0.0
-        bottom += OVERLAP_MM if row + 1 < self.rows else 0.0
-        return (left, bottom, right, top)
+        (row, column), (_, low, far, _) = page, self.whole
+        left, top = self._corner(row, column)
+        right, bottom = self._corner(row + 1, column + 1)
+        return (left, bottom if row + 1 < self.rows else low, right if column + 1 < self.columns else far, top)
 
     def neighbours(self, page: Page) -> tuple[Page, ...]:
         """The sheets that share an edge with a sheet."""
@@ -103,41 +107,42 @@ class Tiling:
         return tuple((r, c) for r, c in beside if 0 <= r < self.rows and 0 <= c < self.columns)
 
     def _corner(self, row: int, column: int) -> tuple[float, float]:
-        across, down = self.step_mm
-        return self.left_mm + column * across, self.top_mm - row * down
+        width, height = self.sheet.window_mm
+        down = row * (height - OVERLAP_MM) - (height - self.sheet.first_mm if row else 0.0)
+        return self.left_mm + column * (width - OVERLAP_MM), self.top_mm - down
 
 
-def tiling_of(paper: Paper, box: Box, centres: Floats) -> Tiling:
-    """Sheets over a box, upright or across, whichever needs fewer; upright where both need the same.
+def tiling_of(sheets: Sequence[Sheet], box: Box, centres: Floats) -> Tiling:
+    """Sheets over a box, of the kind that needs the fewest; the first of equals.
 
     centres: (n, 2) mm, kept away from the seams as far as the room left over allows.
     """
-    sheets = (Sheet(paper, False), Sheet(paper, True))
-    sheet = min(sheets, key=lambda each: sheets_needed(each, box)[0] * sheets_needed(each, box)[1])
+    sheet = min(sheets, key=lambda each: math.prod(sheets_needed(each, box)))
     rows, columns = sheets_needed(sheet, box)
-    width, height = sheet.window_mm
-    left = _start(box[0], box[2], columns, width, centres[:, 0])
+    (width, height), first = sheet.window_mm, sheet.first_mm
+    left = _start(box[0], box[2], (width,) * columns, centres[:, 0])
     # Down is along -y.
-    top = -_start(-box[3], -box[1], rows, height, -centres[:, 1])
+    top = -_start(-box[3], -box[1], (first, *(height,) * (rows - 1)), -centres[:, 1], _TOP_SHARE * first)
     return Tiling(sheet, rows, columns, left, top)
 
 
 def sheets_needed(sheet: Sheet, box: Box) -> tuple[int, int]:
     """Rows and columns of sheets over a box."""
     width, height = sheet.window_mm
-    return _count(box[3] - box[1], height), _count(box[2] - box[0], width)
+    return _count(box[3] - box[1], sheet.first_mm, height), _count(box[2] - box[0], width, width)
 
 
-def _count(size: float, window: float) -> int:
-    return max(1, int(np.ceil((size - OVERLAP_MM) / (window - OVERLAP_MM) - 1e-9)))
+def _count(size: float, first: float, window: float) -> int:
+    return 1 + max(0, int(np.ceil((size - first) / (window - OVERLAP_MM) - 1e-9)))
 
 
-def _start(low: float, high: float, count: int, window: float, centres: Floats) -> float:
-    step = window - OVERLAP_MM
-    slack = count * step + OVERLAP_MM - (high - low)
-    starts = low - slack * np.linspace(0.0, 1.0, _PLACES_TRIED)
+def _start(low: float, high: float, windows: tuple[float, ...], centres: Floats, most: float = np.inf) -> float:
+    # Where the first window begins: no further before the drawing than `most`.
+    ends = np.cumsum(np.subtract(windows, OVERLAP_MM))
+    slack = ends[-1] + OVERLAP_MM - (high - low)
+    starts = low - min(slack, most) * np.linspace(0.0, 1.0, _PLACES_TRIED)
     # Both ends of every overlap: the edge of the sheet on top, and that of the one below.
-    edges = step * np.arange(1, count)[:, None] + np.array((0.0, OVERLAP_MM))
+    edges = ends[:-1, None] + np.array((0.0, OVERLAP_MM))
     gaps = np.abs(starts[:, None, None] + edges.ravel()[:, None] - centres)
     nearest = np.minimum(gaps.min(axis=(1, 2), initial=np.inf), CLEAR_MM)
     # Of equals the one that has the drawing in the middle.
@@ -146,29 +151,21 @@ def _start(low: float, high: float, count: int, window: float, centres: Floats) 
 
 
 def pages_kept(tiling: Tiling, has_something: Callable[[Page], bool]) -> tuple[Page, ...]:
-    """The sheets to print: those with something on them, and of the others those that hold the rest together.
-
-    An empty sheet is left out where it lies at the edge and the others still join along whole edges without it.
-    """
+    """The sheets to print: those with something on them, and of the others only what joins these along whole edges."""
+    drawn = {page for page in tiling.pages if has_something(page)} or {tiling.pages[0]}
     kept = set(tiling.pages)
-    empty = [page for page in tiling.pages if not has_something(page)]
-    changed = True
-    while changed:
-        changed = False
-        for page in [page for page in empty if page in kept]:
-            beside = [other for other in tiling.neighbours(page) if other in kept]
-            if len(kept) > 1 and len(beside) < 4 and _joined(tiling, kept - {page}):
-                kept.remove(page)
-                changed = True
-    return tuple(page for page in tiling.pages if page in kept)
+    for page in tiling.pages:
+        if page not in drawn and drawn <= _joined(tiling, kept - {page}, min(drawn)):
+            kept.remove(page)
+    return tuple(sorted(kept))
 
 
-def _joined(tiling: Tiling, pages: set[Page]) -> bool:
-    reached: set[Page] = set()
-    waiting = [min(pages)]
+def _joined(tiling: Tiling, pages: set[Page], start: Page) -> set[Page]:
+    """The pages that are joined to one of them."""
+    reached, waiting = set[Page](), [start]
     while waiting:
         page = waiting.pop()
         if page not in reached:
             reached.add(page)
             waiting += [other for other in tiling.neighbours(page) if other in pages]
-    return reached == pages
+    return reached

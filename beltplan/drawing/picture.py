@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from beltplan.drawing.control import control_words
-from beltplan.drawing.labels import Note, holds, keep_out_of, notes_of, with_seams, within
-from beltplan.drawing.marks import Join, edge_items, join_items, joins_of, scales_up
+from beltplan.drawing.labels import Note, keep_out_of, notes_of, with_seams, within
+from beltplan.drawing.marks import Join, Scale, edge_items, join_items, joins_of, scale_items, scales_of
 from beltplan.drawing.paper import (
     MARGIN_MM,
-    SIDE_MM,
-    STRIP_MM,
     Page,
     Sheet,
     Tiling,
@@ -21,8 +19,8 @@ from beltplan.drawing.paper import (
     sheets_needed,
     tiling_of,
 )
-from beltplan.drawing.strip import Heading, strip_items
-from beltplan.drawing.strokes import FULL_SIZE, Drawing, cut, window_items
+from beltplan.drawing.strip import Heading, strip_items, strip_mm
+from beltplan.drawing.strokes import FULL_SIZE, Drawing, cut, holds, window_items
 from beltplan.drive.route import Route
 from beltplan.files import write_whole
 from beltplan.geometry.vectors import Floats
@@ -42,8 +40,9 @@ class Template:
     drawing: Drawing
     tiling: Tiling
     pages: tuple[Page, ...]
-    joins: tuple[Join, ...]
-    notes: tuple[Note, ...]
+    joins: tuple[Join, ...] = ()
+    notes: tuple[Note, ...] = ()
+    scales: tuple[tuple[Scale, Scale], ...] = ()
 
     @property
     def left_out(self) -> tuple[Page, ...]:
@@ -51,29 +50,34 @@ class Template:
         return tuple(page for page in self.tiling.pages if page not in self.pages)
 
 
-def sheet_counts(drawing: Drawing) -> dict[str, int]:
+def sheet_counts(drawing: Drawing, heading: Heading) -> dict[str, int]:
     """How many sheets of every paper a drawing takes, by the paper's name, the smallest paper first."""
-    box = _room(drawing)
-    papers = sorted(PAPERS, key=lambda paper: paper.width_mm * paper.height_mm)
-    return {paper.name: min(_product(Sheet(paper, across), box) for across in (False, True)) for paper in papers}
+    box, papers = _room(drawing), sorted(PAPERS, key=lambda paper: paper.width_mm * paper.height_mm)
+    return {
+        paper.name: min(math.prod(sheets_needed(sheet, box)) for sheet in _sheets(drawing, heading, paper))
+        for paper in papers
+    }
 
 
-def _product(sheet: Sheet, box: Box) -> int:
-    rows, columns = sheets_needed(sheet, box)
-    return rows * columns
+def _sheets(drawing: Drawing, heading: Heading, paper: Paper) -> list[Sheet]:
+    return [Sheet(paper, across, strip_mm(heading, drawing, paper, across)) for across in (False, True)]
 
 
-def template_of(route: Route, drawing: Drawing, paper: Paper) -> Template:
+def template_of(route: Route, drawing: Drawing, heading: Heading, paper: Paper) -> Template:
     """The template of a route on a paper, whatever number of sheets it takes. drawing: that of the route."""
-    tiling = tiling_of(paper, _room(drawing), drawing.centres)
+    tiling = tiling_of(_sheets(drawing, heading, paper), _room(drawing), drawing.centres)
     homes = {_home(tiling, centre) for centre in drawing.centres}
     pages = pages_kept(tiling, lambda page: page in homes or _is_drawn_on(drawing, tiling.cell(page)))
+    tiling = replace(tiling, first=pages[0])
+    scales = tuple(scales_of(tiling, page, drawing.centres, heading.units) for page in pages)
     keep_out = keep_out_of(drawing, tiling, pages)
+    for scale in (scale for both in scales for scale in both):
+        keep_out = keep_out.with_box(seen_box(scale.box, FULL_SIZE))
     joins = joins_of(tiling, pages, keep_out)
     for join in joins:
         keep_out = keep_out.with_box(seen_box(join.box, FULL_SIZE))
     notes = notes_of(route, drawing, with_seams(keep_out, tiling), tiling)
-    return Template(drawing, tiling, pages, joins, notes)
+    return Template(drawing, tiling, pages, joins, notes, scales)
 
 
 def _room(drawing: Drawing) -> Box:
@@ -96,23 +100,21 @@ def _home(tiling: Tiling, centre: Floats) -> Page:
 
 def page_scenes(template: Template, heading: Heading) -> Iterator[Scene]:
     """The scenes of all sheets, in the order of printing."""
-    line = tuple(stroke.points for stroke in template.drawing.strokes if stroke.name.startswith("belt_line "))
-    for page in template.pages:
-        yield _page_scene(template, heading, page, line)
+    for page, scales in zip(template.pages, template.scales, strict=True):
+        yield _page_scene(template, heading, page, scales)
 
 
-def _page_scene(template: Template, heading: Heading, page: Page, line: tuple[Floats, ...]) -> Scene:
+def _page_scene(template: Template, heading: Heading, page: Page, scales: tuple[Scale, Scale]) -> Scene:
     tiling, window = template.tiling, template.tiling.window(page)
     items = [*edge_items(tiling, template.pages, page), *window_items(template.drawing, window)]
     items += [item for join in template.joins if page in join.pages for item in join_items(join, page)]
-    items += scales_up(window[2] + 1.0, window[1] + 1.0)
+    items += [item for scale in scales for item in scale_items(scale)]
     shown, cell = (seen_box(box, FULL_SIZE) for box in (window, tiling.cell(page)))
     notes = [item for note in template.notes for item in _note_items(note, shown, cell)]
-    control = control_words(template.drawing.dots, window, page == template.pages[0])
-    strip = strip_items(heading, tiling, template.pages, page, line, control)
-    left, bottom, right, top = window
-    low = bottom - STRIP_MM - MARGIN_MM
-    frame = (left - MARGIN_MM, low, right + SIDE_MM + MARGIN_MM, top + MARGIN_MM)
+    strip = strip_items(heading, template.drawing, tiling, template.pages, page)
+    (left, _, _, top), (width, height) = window, tiling.sheet.size_mm
+    corner = (left - MARGIN_MM, top + MARGIN_MM)
+    frame = (corner[0], corner[1] - height, corner[0] + width, corner[1])
     return Scene(seen_box(frame, FULL_SIZE), (*seen(items, FULL_SIZE), *notes, *strip), heading.title, view=FULL_SIZE)
 
 

@@ -3,86 +3,124 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Any, Literal
 
-from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan
 from beltplan.drawing.content import DRAWN_LAYERS, FRAME, NAMES, NOTES, Content, belt_words, counts_of, problem_words
+from beltplan.drawing.control import STOP, Control, checked_words, control_words, counted, place_words
+from beltplan.drawing.study import Spot
 from beltplan.drive.layout import Units
 from beltplan.report.answer import report_of, title_of
 from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
+from beltplan.report.words import SAFETY, json_text
+
+if TYPE_CHECKING:
+    from beltplan.drawing.paper import Page
+    from beltplan.drawing.picture import Template
+    from beltplan.drawing.strokes import Drawing
 
 _PRINT_WORDS = (
-    'at 100 %, one-sided, no "fit to page"; measure the check scales first, 100 mm (and 4 in), along and across, on '
-    "every sheet. Where one is off, do not punch through that sheet"
+    'at 100 %, one-sided, no "fit to page"; measure the check scales first, {scale}, along and across, on every sheet. '
+    "Where one is off, do not punch through that sheet"
 )
 _JOIN_WORDS = (
-    "cut each sheet along its line at left and top; lay it over the sheets before it so that equal letters meet; tape. "
-    "Then measure one long distance between two centres against the numbers on the print"
+    "cut each sheet along its line at left and top; lay it over the sheets before it so that equal letters meet; tape"
 )
-
-
 _LEAD = " " * len("WRITTEN  ")
-DO_NOT_PUNCH = "DO NOT PUNCH YET"
 
 
-@dataclass(frozen=True)
-class Printed:
-    """What was written. sheet: paper and how it lies; left_out: (row, column) from 1 of sheets with nothing on them.
+def template_report(plan: Plan, template: Template, path: str, one_sheet: Sequence[str]) -> Report:
+    """What was written and what `check` found, what to measure on it, then how to print and to join.
 
     one_sheet: papers that hold it on one sheet, the smallest first.
     """
-
-    path: str
-    sheet: str
-    rows: int
-    columns: int
-    sheets: int
-    left_out: tuple[tuple[int, int], ...]
-    one_sheet: tuple[str, ...]
-
-
-def checked_words(findings: Sequence[Finding]) -> str:
-    """What `check` found, for the print: how many problems and cautions."""
-    counts = [(sum(f.severity == severity for f in findings), severity) for severity in ("problem", "caution")]
-    found = " and ".join(_counted(count, severity) for count, severity in counts if count)
-    if not found:
-        return "Check found nothing against it."
-    if counts[0][0]:
-        return f"{DO_NOT_PUNCH}: check found {found}."
-    return f"Check found {found}: read {_them(counts)} before you cut metal."
-
-
-def _them(counts: Sequence[tuple[int, str]]) -> str:
-    return "it" if sum(count for count, _ in counts) == 1 else "them"
-
-
-def template_report(plan: Plan, printed: Printed) -> Report:
-    """What was written and what `check` found, then how to print and to join."""
-    sheets = f"{_counted(printed.sheets, 'sheet')} of {printed.sheet}"
-    tiles = f"{_counted(printed.rows, 'row')} of {_counted(printed.columns, 'column')}"
+    tiling, drawing, units = template.tiling, template.drawing, plan.layout.units
+    sheets = f"{counted(len(template.pages), 'sheet')} of {tiling.sheet.words}"
+    tiles = f"{counted(tiling.rows, 'row')} of {counted(tiling.columns, 'column')}"
+    more = (_blank(template.left_out), _one_sheet(one_sheet) if len(template.pages) > 1 else "")
     written: list[Block] = [
         title_of(plan.layout),
-        Paragraph(f"{printed.path}: {sheets}, {tiles}, exactly 1:1", "WRITTEN  "),
-        *(Paragraph(words, _LEAD) for words in (_blank(printed), _one_sheet(printed)) if words),
+        Paragraph(f"{path}: {sheets}, {tiles}, exactly 1:1", "WRITTEN  "),
+        *(Paragraph(words, _LEAD) for words in more if words),
         Paragraph(checked_words(plan.findings).removeprefix("Check "), "CHECK    "),
+        *([Paragraph(STOP, _LEAD)] if plan.count("problem") else []),
     ]
-    joined = [Paragraph(_JOIN_WORDS, "JOIN     ")] if printed.sheets > 1 else []
-    parts: list[Sequence[Block]] = [written, [Paragraph(_PRINT_WORDS, "PRINT    "), *joined]]
-    return report_of(plan.layout.units, parts, Footnotes(), full=False, more="")
+    control = control_words(drawing.controls(), units)
+    printed = [
+        Paragraph(_PRINT_WORDS.format(scale="100 mm" if units == "mm" else "4 in"), "PRINT    "),
+        *([Paragraph(_JOIN_WORDS, "JOIN     ")] if len(template.pages) > 1 else []),
+        *([Paragraph(control[0].lower() + control[1:].rstrip("."), "MEASURE  ")] if control else []),
+    ]
+    return report_of(units, [written, _only_blocks(drawing, units), printed], Footnotes(), full=False, more="")
 
 
-def _counted(count: int, word: str) -> str:
-    return f"{count} {word}{'' if count == 1 else 's'}"
+def _only_blocks(drawing: Drawing, units: Units) -> list[Block]:
+    if drawing.only is None:
+        return []
+    laid = " and ".join(f"{spot.name} {place_words(spot.at_mm, units)}" for spot in drawing.datums)
+    rest = "; ".join(f"{spot.name} {place_words(spot.at_mm, units)}" for spot in drawing.others)
+    return [
+        Paragraph(", ".join(drawing.only), "ONLY     "),
+        *([Paragraph(f"laid on {laid}", _LEAD)] if laid else []),
+        *([Paragraph(f"not drawn: {rest}", _LEAD)] if rest else []),
+    ]
 
 
-def _blank(printed: Printed) -> str:
-    if not printed.left_out:
-        return ""
-    by_row = {row: [column for at, column in printed.left_out if at == row] for row, _ in printed.left_out}
-    places = "; ".join(f"row {row}, {_columns(columns)}" for row, columns in by_row.items())
-    return f"blank sheets not printed: {places}"
+def template_json(plan: Plan, template: Template, path: str, one_sheet: Sequence[str]) -> str:
+    """The same as JSON text in plain ASCII.
+
+    title, variant, verdict: as those of `check`. paper, across: the sheet; rows, columns: of sheets.
+    sheets: those printed, {row, column, window_mm [left, bottom, right, top], control (null: none)}; left_out: blank
+    ones, {row, column}. control: what to measure first, [{from, to, length_mm}].
+    only: names that were asked for, or null; datum_points, not_drawn: [{name, x_mm, y_mm}].
+    one_sheet: papers that hold it on one sheet, the smallest first.
+    """
+    layout, tiling, drawing = plan.layout, template.tiling, template.drawing
+    return json_text(
+        {
+            "title": layout.title,
+            "variant": layout.variant,
+            "verdict": plan.verdict,
+            "units": "mm",
+            "file": path,
+            "paper": tiling.sheet.paper.name,
+            "across": tiling.sheet.across,
+            "rows": tiling.rows,
+            "columns": tiling.columns,
+            "sheets": [_sheet(template, page) for page in template.pages],
+            "left_out": [_number(page) for page in template.left_out],
+            "control": _distances(drawing.controls()),
+            "only": drawing.only,
+            "datum_points": _points(drawing.datums),
+            "not_drawn": _points(drawing.others),
+            "one_sheet": list(one_sheet),
+            "caution": SAFETY,
+        }
+    )
+
+
+def _sheet(template: Template, page: Page) -> dict[str, Any]:
+    window = template.tiling.window(page)
+    control = _distances(template.drawing.controls(window))
+    return {**_number(page), "window_mm": list(window), "control": control[0] if control else None}
+
+
+def _number(page: Page) -> dict[str, Any]:
+    return {"row": page[0] + 1, "column": page[1] + 1}
+
+
+def _distances(controls: Sequence[Control]) -> list[dict[str, Any]]:
+    return [{"from": each.start.name, "to": each.end.name, "length_mm": each.length_mm} for each in controls]
+
+
+def _points(spots: Sequence[Spot]) -> list[dict[str, Any]]:
+    return [{"name": spot.name, "x_mm": spot.at_mm[0], "y_mm": spot.at_mm[1]} for spot in spots]
+
+
+def _blank(left_out: Sequence[Page]) -> str:
+    by_row = {row: [column + 1 for at, column in left_out if at == row] for row, _ in left_out}
+    places = "; ".join(f"row {row + 1}, {_columns(columns)}" for row, columns in by_row.items())
+    return f"blank sheets not printed: {places}" if places else ""
 
 
 def _columns(columns: Sequence[int]) -> str:
@@ -93,17 +131,17 @@ def _columns(columns: Sequence[int]) -> str:
         else:
             runs.append([column])
     words = [f"{run[0]} to {run[-1]}" if len(run) > 2 else " and ".join(map(str, run)) for run in runs]
-    listed = " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
-    return f"column{'' if len(columns) == 1 else 's'} {listed}"
+    return f"column{'' if len(columns) == 1 else 's'} {_listed(words, 'and')}"
 
 
-def _one_sheet(printed: Printed) -> str:
-    if printed.sheets == 1:
-        return ""
-    if not printed.one_sheet:
+def _one_sheet(papers: Sequence[str]) -> str:
+    if not papers:
         return "no paper on the list holds it on one sheet"
-    papers = " or ".join(filter(None, (", ".join(printed.one_sheet[:-1]), printed.one_sheet[-1])))
-    return f"on {papers} it is one sheet: --paper {printed.one_sheet[0]}"
+    return f"on {_listed(papers, 'or')} it is one sheet: --paper {papers[0]}"
+
+
+def _listed(words: Sequence[str], last: str) -> str:
+    return f" {last} ".join(filter(None, (", ".join(words[:-1]), words[-1])))
 
 
 # What `export` says of the file that it wrote: form, verdict, belt, layers, caution.

@@ -1,143 +1,188 @@
-"""The strip at the foot of every sheet of a template: what it is, how to print and join it, scales and cautions."""
+"""The strip at the foot of every sheet of a template: on the first all that is to be known, elsewhere three lines."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 
 import numpy as np
 
-from beltplan.drawing.marks import INCHES, page_words, scales_across
-from beltplan.drawing.paper import STRIP_MM, Page, Tiling
-from beltplan.drawing.report import DO_NOT_PUNCH
-from beltplan.drawing.strokes import DOT_MM, FULL_SIZE
+from beltplan.checks.limits import Finding
+from beltplan.drawing.control import checked_words, control_words, loud_words, told
+from beltplan.drawing.marks import cut_edges, page_words
+from beltplan.drawing.paper import MARGIN_MM, Page, Tiling
+from beltplan.drawing.strokes import DOT_MM, PENS, Drawing
+from beltplan.drive.layout import Units
 from beltplan.drive.route import Route
-from beltplan.geometry.vectors import Floats
+from beltplan.geometry.vectors import TURN, Floats
 from beltplan.picture import pens
-from beltplan.picture.page import Paragraph, stacked
-from beltplan.picture.paper import MM_PT
+from beltplan.picture.page import Beside, Block, Entry, Gap, Laid, Led, Legend, Paragraph, Symbol, Table, stacked
+from beltplan.picture.paper import MM_PT, Paper
 from beltplan.picture.routing import belt_words
 from beltplan.picture.scene import (
-    Box,
     Item,
     Label,
     Shape,
     Stroke,
+    arc,
+    arrow_head,
     circle,
     cross,
-    extent,
     one_line,
     rectangle,
-    seen,
     text_width_pt,
 )
 from beltplan.report.words import PRINT_SAFETY
 
-_PRINT_WORDS = 'Print at 100 % (no "fit to page"); measure the check scale first, both ways.'
+_PRINT_WORDS = 'Print at 100 % (no "fit to page"); measure the check scales first, both ways.'
 _JOIN_WORDS = (
     "Cut off the left and the top along the line. Row by row, lay every sheet over those before it: its cut edge on "
     "their dotted line, equal letters meeting. Tape."
 )
 _ONE_SHEET_WORDS = "One sheet holds all of it."
 _FRAME_WORDS = "Seen from the front; x right, y up, from the layout's origin."
+_FACE_WORDS = "this face toward you, this way up"
 _LOUD_PT, _TITLE_PT, _STRONG_PT, _TEXT_PT, _SMALL_PT = 12.5, 10.0, 8.5, 7.0, 6.5
-_MAP_MM = (26.0, 14.5)
-_LEGEND_MM = 7.0
-_GAP_MM = 2.0
-_LEGEND = (
-    (pens.PRINT_BELT_LINE, "belt line"),
-    (pens.PRINT_BELT_FACE, "belt faces"),
-    (pens.PRINT_RIM, "rims"),
-    (pens.PRINT_ADJUSTER, "adjuster: stops, travel"),
-    (pens.PRINT_OBSTACLE, "obstacles"),
-    (pens.PRINT_CROSS, "centre; dot: punch here"),
-)
+_LINE_EM = 1.2
+_MAP_PT = np.array((72.0, 40.0))
+_GAP_PT = 6.0
+_SHARES = (0.44, 0.28, 0.28)
 
 
 @dataclass(frozen=True)
 class Heading:
-    """What every sheet says. checked: what the checks came to; belt: the belt that is drawn."""
+    """What the sheets say. problems: how many `check` found; checked: what it found, in words; belt: what is drawn."""
 
     title: str
     variant: str
     printed: date
+    problems: int
     checked: str
     belt: str
-
-    @property
-    def stops(self) -> bool:
-        """Whether nothing may be punched yet: then it is the loudest of all that a sheet says."""
-        return self.checked.startswith(DO_NOT_PUNCH)
+    units: Units
 
 
-def heading_of(route: Route, printed: date, checked: str) -> Heading:
-    """The heading of a route's template, printed on a day."""
-    layout = route.layout
-    return Heading(layout.title, layout.variant or "", printed, checked, belt_words(route))
+def heading_of(route: Route, printed: date, findings: Sequence[Finding]) -> Heading:
+    """The heading of a route's template, printed on a day. findings: what `check` found."""
+    layout, problems = route.layout, sum(finding.severity == "problem" for finding in findings)
+    checked = checked_words(findings)
+    return Heading(layout.title, layout.variant or "", printed, problems, checked, belt_words(route), layout.units)
 
 
-def strip_items(
-    heading: Heading, tiling: Tiling, pages: tuple[Page, ...], page: Page, line: tuple[Floats, ...], control: str
-) -> list[Item]:
-    """The strip of one sheet. line: the belt's path, for the small map of the sheets. control: what to measure."""
-    left, top = tiling.window(page)[0], tiling.window(page)[1] - 1.0
-    right, foot = left + tiling.sheet.window_mm[0], tiling.window(page)[1] - STRIP_MM
-    colour = pens.PROBLEM if heading.stops else pens.INK
-    words = (
-        Paragraph(heading.checked, _LOUD_PT if heading.stops else _STRONG_PT, colour, True, name="checked"),
+@dataclass(frozen=True)
+class _Ends:
+    """A line of words flush left and one flush right. The left one is cut where both do not fit, but not its tail."""
+
+    left: Label
+    right: str = ""
+    tail: str = ""
+    up: bool = False
+    """Whether the right words are bold, with an arrow before them that points up."""
+
+    def laid(self, left: float, top: float, width: float) -> Laid:
+        own, y = self.left, top - _LINE_EM * self.left.size_pt
+        base, beside = y + 0.3 * own.size_pt, text_width_pt(self.right, _TEXT_PT, self.up) + 14.0 * self.up
+        room = width - beside - _GAP_PT * bool(self.right)
+        items: list[Item] = [Label(self._cut(room), (left, base), own.size_pt, own.colour, own.bold, name=own.name)]
+        if self.right:
+            name = "face" if self.up else "right"
+            items.append(Label(self.right, (left + width, base), _TEXT_PT, pens.INK, self.up, "right", name))
+        if self.up:
+            tip = np.array((left + width - beside + 5.0, base + 7.5))
+            items.append(Stroke(np.stack((tip - (0.0, 10.0), tip - (0.0, 4.0))), pens.PRINT_BELT_LINE, "way up"))
+            items.append(Shape((arrow_head(tip, np.array((0.0, 1.0)), 6.0),), pens.INK, name="way up"))
+        return items, y
+
+    def _cut(self, room: float) -> str:
+        text, size, bold = one_line(self.left.text), self.left.size_pt, self.left.bold
+        if text_width_pt(text + self.tail, size, bold) <= room:
+            return text + self.tail
+        while text and text_width_pt(f"{text}...{self.tail}", size, bold) > room:
+            text = text[:-1]
+        return f"{text.rstrip()}...{self.tail}"
+
+
+def strip_mm(heading: Heading, drawing: Drawing, paper: Paper, across: bool) -> float:
+    """Height of the strip of the first sheet of a paper."""
+    width = (paper.sizes_mm()[across][0] - 2.0 * MARGIN_MM) * MM_PT
+    return -stacked(_first(heading, drawing, "", _JOIN_WORDS, lambda _: []), 0.0, 0.0, width)[1] / MM_PT
+
+
+def strip_items(heading: Heading, drawing: Drawing, tiling: Tiling, pages: tuple[Page, ...], page: Page) -> list[Item]:
+    """The strip of one sheet, under its window, in points."""
+    (left, bottom, right, _), (row, column) = tiling.window(page), page
+    number = f"sheet {page_words(page)} ({pages.index(page) + 1} of {len(pages)})"
+    place = f"{number}, row {row + 1} of {tiling.rows}, column {column + 1} of {tiling.columns}"
+    if page == pages[0]:
+        joining = _JOIN_WORDS if len(pages) > 1 else _ONE_SHEET_WORDS
+        blocks = _first(heading, drawing, place, joining, partial(_map_items, drawing, tiling, pages, page))
+    else:
+        head, *length = control_words(drawing.controls(tiling.window(page)), heading.units).rsplit(" ", 2)
+        control = _left(head, _TEXT_PT, "control", True)
+        cut_at = " and ".join(cut_edges(pages, page))
+        cut_off = f"cut off {cut_at}" if cut_at else ""
+        tail = " ".join(("", *length))
+        blocks = [_loud(heading), _Ends(control, cut_off, tail), _title(heading, _TEXT_PT, place)]
+    return stacked(blocks, left * MM_PT, bottom * MM_PT, (right - left) * MM_PT)[0]
+
+
+def _first(heading: Heading, drawing: Drawing, place: str, joining: str, small_map: Symbol) -> list[Block]:
+    control = control_words(drawing.controls(), heading.units)
+    texts = [
+        Paragraph(heading.checked, _STRONG_PT, pens.PROBLEM if heading.problems else pens.INK, True, name="checked"),
         *([Paragraph(control, _TEXT_PT, pens.INK, True, name="control")] if control else []),
         Paragraph(f"{heading.belt}. {_FRAME_WORDS}", _TEXT_PT, pens.SOFT_INK, name="belt"),
         Paragraph(PRINT_SAFETY, _TEXT_PT, pens.INK, True, name="caution"),
-    )
-    beside, low = left + INCHES.length_mm + 3.0, foot + 4.2
-    small = _map_items(tiling, pages, page, line, (beside, low, beside + _MAP_MM[0], low + _MAP_MM[1]))
-    rest = extent(small)[2] + _GAP_MM
-    joining = Paragraph(_JOIN_WORDS if len(pages) > 1 else _ONE_SHEET_WORDS, _SMALL_PT, pens.INK, name="joining")
-    heads = _head(heading, tiling, pages, page, (left, right), top)
-    items = [*heads, *scales_across(left, foot + 18.6), *small, *_legend(left, foot + 0.8)]
-    texts = [*_set(words, left, top - 9.0, right), *_set((joining,), rest, foot + 19.2, right)]
-    return [*seen(items, FULL_SIZE), *texts]
-
-
-def _set(words: tuple[Paragraph, ...], left: float, top: float, right: float) -> list[Item]:
-    """Paragraphs between two edges from a height on, given in mm, set in points."""
-    return stacked(words, left * MM_PT, top * MM_PT, (right - left) * MM_PT)[0]
-
-
-def _head(
-    heading: Heading, tiling: Tiling, pages: tuple[Page, ...], page: Page, edges: tuple[float, float], top: float
-) -> list[Label]:
-    left, right = edges
-    place = f"row {page[0] + 1} of {tiling.rows}, column {page[1] + 1} of {tiling.columns}"
-    day = f"{heading.printed.isoformat()}, sheet {page_words(page)} ({pages.index(page) + 1} of {len(pages)})"
-    room_pt = (right - left - _GAP_MM) * MM_PT - text_width_pt(day, _TEXT_PT)
+    ]
+    beside = (Paragraph(joining, _SMALL_PT, pens.INK, name="joining"), Legend(_entries(drawing), _SMALL_PT))
     return [
-        Label(_title(heading, room_pt), (left, top - 3.7), _TITLE_PT, pens.INK, True, name="title"),
-        Label(_PRINT_WORDS, (left, top - 8.0), _STRONG_PT, pens.INK, True, name="print"),
-        Label(place, (right, top - 8.0), _STRONG_PT, pens.INK, True, "right", "place"),
-        Label(day, (right, top - 3.7), _TEXT_PT, pens.INK, align="right", name="date"),
+        _loud(heading),
+        _title(heading, _TITLE_PT, place),
+        _Ends(_left(_PRINT_WORDS, _STRONG_PT, "print", True)),
+        *texts,
+        *_table(drawing, heading.units),
+        Gap(3.0),
+        Led(small_map, beside, float(_MAP_PT[0]) + _GAP_PT, float(_MAP_PT[1])),
     ]
 
 
-def _title(heading: Heading, room_pt: float) -> str:
+def _left(text: str, size_pt: float, name: str, bold: bool, colour: str = pens.INK) -> Label:
+    return Label(text, (0.0, 0.0), size_pt, colour, bold, name=name)
+
+
+def _loud(heading: Heading) -> Block:
+    colour = pens.PROBLEM if heading.problems else pens.INK
+    return _Ends(_left(loud_words(heading.problems), _LOUD_PT, "loud", True, colour), _FACE_WORDS, up=True)
+
+
+def _title(heading: Heading, size_pt: float, place: str) -> Block:
     # A long title is cut, but not the variant: it is what tells two prints apart.
-    variant = one_line(f" - {heading.variant}") if heading.variant else ""
-    title = one_line(heading.title)
-    ends = "..." + (f" {variant}" if variant else "")
-    whole = f"{title} {variant}".strip()
-    if text_width_pt(whole, _TITLE_PT, True) <= room_pt:
-        return whole
-    while title and text_width_pt(title + ends, _TITLE_PT, True) > room_pt:
-        title = title[:-1]
-    return title.rstrip() + ends
+    tail = one_line(f" - {heading.variant}") if heading.variant else ""
+    left = _left(heading.title, size_pt, "title", size_pt == _TITLE_PT)
+    return _Ends(left, f"{heading.printed.isoformat()}, {place}", f" {tail}" if tail else "")
 
 
-def _map_items(tiling: Tiling, pages: tuple[Page, ...], page: Page, line: tuple[Floats, ...], box: Box) -> list[Item]:
+def _table(drawing: Drawing, units: Units) -> list[Block]:
+    """Where the centres lie that are not drawn."""
+    if not drawing.others:
+        return []
+    head = ("not drawn", f"x, {units}", f"y, {units}")
+    rows = [(spot.name, *(told(each, units) for each in spot.at_mm)) for spot in drawing.others]
+    half = -(-len(rows) // 2)
+    tables = (Table(head, tuple(part), _SHARES, frozenset({1, 2})) for part in (rows[:half], rows[half:]) if part)
+    return [Beside(tuple((table,) for table in tables), of=2)]
+
+
+def _map_items(drawing: Drawing, tiling: Tiling, pages: tuple[Page, ...], page: Page, at: Floats) -> Sequence[Item]:
     """A small map of the sheets with the belt's path: this one framed twice, those left out crossed through."""
-    whole = tiling.whole
-    scale = min((box[2] - box[0]) / (whole[2] - whole[0]), (box[3] - box[1]) / (whole[3] - whole[1]))
-    origin = np.array((box[0], box[3])) - scale * np.array((whole[0], whole[3]))
-    items: list[Item] = [Stroke(origin + scale * points, pens.PRINT_FRAME, "map line") for points in line]
+    left, bottom, right, top = tiling.whole
+    scale = float((_MAP_PT / (right - left, top - bottom)).min())
+    origin = at + np.array((0.0, 0.5 * _MAP_PT[1])) - scale * np.array((left, top))
+    names = ("belt_line ", "pulleys ") if drawing.of is not None else ("belt_line ",)
+    lines = [stroke.points for stroke in drawing.strokes if stroke.name.startswith(names)]
+    items: list[Item] = [Stroke(origin + scale * points, pens.PRINT_FRAME, "map line") for points in lines]
     for each in tiling.pages:
         ring = origin + scale * rectangle(tiling.cell(each))
         items.append(Shape((ring,), pen=pens.PRINT_FRAME, name=f"map {page_words(each)}"))
@@ -147,16 +192,42 @@ def _map_items(tiling: Tiling, pages: tuple[Page, ...], page: Page, line: tuple[
     return [*items, Shape((here,), pen=pens.PRINT_BELT_LINE, name="map here")]
 
 
-def _legend(left: float, y: float) -> list[Item]:
-    items: list[Item] = []
-    x = left
-    for pen, words in _LEGEND:
-        start, end = (x, y + 0.9), (x + _LEGEND_MM, y + 0.9)
-        items.append(Stroke(np.array((start, end)), pen, "legend"))
-        if pen is pens.PRINT_CROSS:
-            middle = (x + 0.5 * _LEGEND_MM, y + 0.9)
-            items += cross(middle, 1.5, pen, "legend")
-            items.append(Shape((circle(middle, DOT_MM),), pens.INK, name="legend"))
-        items.append(Label(words, (x + _LEGEND_MM + 1.0, y), _SMALL_PT, pens.SOFT_INK, name="legend"))
-        x += _LEGEND_MM + 1.0 + text_width_pt(words, _SMALL_PT) / MM_PT + _GAP_MM
-    return items
+def _entries(drawing: Drawing) -> tuple[Entry, ...]:
+    """The legend: only what the print really holds."""
+    held = {stroke.name.split(" ")[0] for stroke in drawing.strokes} | {spot.layer for spot in drawing.crosses}
+    slots, holes = ({name for name in drawing.drilled if word in name} for word in (" slot ", " hole "))
+    every = (
+        ("belt_line" in held, "belt line", _line(pens.PRINT_BELT_LINE)),
+        ("belt_edges" in held, "belt faces", _line(pens.PRINT_BELT_FACE)),
+        ("pulleys" in held, "rims", _line(pens.PRINT_RIM)),
+        ("adjuster" in held, "adjuster: stops, travel", _line(pens.PRINT_ADJUSTER)),
+        ("obstacles" in held, "obstacles", _line(pens.PRINT_OBSTACLE)),
+        ("control" in held, "to be measured", _line(pens.PRINT_CONTROL)),
+        ("centres" in held, "centre; dot: punch here", _punched),
+        ("marks" in held, "mark: a point that is no pulley", _punched),
+        (bool(holes), "bolt hole, diameter written: punch its dot", _hole),
+        (bool(slots), "slot: a dot at both ends", _slot),
+    )
+    return tuple(Entry(words, symbol, 20.0) for is_there, words, symbol in every if is_there)
+
+
+def _line(pen: pens.Pen) -> Symbol:
+    return lambda at: [Stroke(at + 10.0 * np.array(((-1.0, 0.0), (1.0, 0.0))), pen, "legend")]
+
+
+def _punched(at: Floats) -> list[Item]:
+    return [
+        *cross(at, 4.5, pens.PRINT_CROSS, "legend"),
+        Shape((circle(at, DOT_MM * MM_PT),), pens.INK, name="legend"),
+    ]
+
+
+def _hole(at: Floats) -> list[Item]:
+    return [*_punched(at), Shape((circle(at, 3.0),), pen=PENS["holes"], name="legend")]
+
+
+def _slot(at: Floats) -> list[Item]:
+    ends = [at + np.array((side, 0.0)) for side in (-5.0, 5.0)]
+    sides = [arc(end, 3.0, side * 0.25 * TURN, 0.5 * TURN) for end, side in zip(ends, (1.0, -1.0), strict=True)]
+    around = Shape((np.concatenate(sides),), pen=PENS["holes"], name="legend")
+    return [around, *(item for end in ends for item in _punched(end))]

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from beltplan.drawing.control import Control, controls_of
 from beltplan.drawing.study import Arc, Layer, Line, Outline, Part, Ring, Spot, parts_of
 from beltplan.drive.pulleys import Slide
 from beltplan.drive.route import Route
@@ -14,7 +16,7 @@ from beltplan.geometry.vectors import TURN, Floats, from_angle
 from beltplan.picture import pens
 from beltplan.picture.paper import MM_PT
 from beltplan.picture.pens import Pen
-from beltplan.picture.scene import Box, Item, Shape, Stroke, View, box_round, circle, cross
+from beltplan.picture.scene import Box, Item, Point, Shape, Stroke, View, box_round, circle, cross
 
 FULL_SIZE = View(MM_PT)
 """A print is drawn in mm of the layout, and laid on paper by this view."""
@@ -44,12 +46,18 @@ class Drawing:
 
     dots: points to punch, by the name of their cross. A cross without a dot belongs to what moves.
     drilled: diameters of bolt holes and slots, by the name of their cross, mm.
+    only: names, where just some pulleys and marks are drawn; of: the names of their crosses; datums: points that the
+    print is laid on beside them; others: centres and marks that are left out.
     """
 
     strokes: tuple[Stroke, ...]
     crosses: tuple[Spot, ...]
     dots: tuple[Spot, ...]
     drilled: Mapping[str, float]
+    only: tuple[str, ...] | None = None
+    of: frozenset[str] | None = None
+    datums: tuple[Spot, ...] = ()
+    others: tuple[Spot, ...] = ()
 
     @property
     def box(self) -> Box:
@@ -61,21 +69,55 @@ class Drawing:
         """Places of all crosses, (n, 2)."""
         return np.array([spot.at_mm for spot in self.crosses])
 
+    def controls(self, window: Box | None = None) -> tuple[Control, ...]:
+        """What is measured before anything is punched: the longest distances of all, or the longest in a window."""
+        layers = ("centres",) if self.of is None else ("centres", "marks", "adjuster")
+        dots = [dot for dot in self.dots if dot.layer in layers and (window is None or holds(window, dot.at_mm))]
+        return controls_of(dots, 1 if window else 3 if self.of is None else 2, self.of)
 
-def drawing_of(route: Route) -> Drawing:
-    """The strokes of a route, each named after its layer and its part: 'pulleys crank'."""
-    parts = parts_of(route)
-    bolts = [
-        (f"{name} {hole}", at, size)
-        for name, each in route.layout.pulleys.items()
-        for hole, at, size in each.mounted.bolts
-    ]
-    spots = tuple(part for part in parts if isinstance(part, Spot)) + tuple(Spot("holes", n, at) for n, at, _ in bolts)
+
+def drawing_of(route: Route, only: tuple[str, ...] | None = None) -> Drawing:
+    """The strokes of a route, each named after its layer and its part: 'pulleys crank'.
+
+    only: names of pulleys and marks; then what is needed round these, two points to lay the print on, and the lines
+    between them that are to be measured.
+    """
+    parts = parts_of(route, only)
+    mounts = [(each.name, each.mounted) for each in route.layout.pulleys.values() if only is None or each.name in only]
+    bolts = [(f"{name} {hole}", at, size) for name, mount in mounts for hole, at, size in mount.bolts]
+    own = _spots(parts) + tuple(Spot("holes", name, at) for name, at, _ in bolts)
+    rest = tuple(spot for spot in _spots(parts_of(route)) if spot not in own)
+    datums = () if only is None else _datums(route, own, rest)
+    spots = own + datums
     lines = [part for part in parts if not isinstance(part, Spot)]
-    strokes = [Stroke(points_along(part), PENS[part.layer], _name(part)) for part in lines]
+    strokes = [Stroke(points_along(part), PENS[part.layer], f"{part.layer} {part.name}") for part in lines]
     strokes += [arm for spot in spots for arm in _cross(spot)]
     dots = tuple(spot for spot in spots if _is_punched(route, spot))
-    return Drawing(tuple(strokes), spots, dots, {name: size for name, _, size in bolts})
+    drawing = Drawing(tuple(strokes), spots, dots, {name: size for name, _, size in bolts})
+    if only is None:
+        return drawing
+    others = tuple(spot for spot in rest if spot not in datums and spot.layer != "adjuster")
+    drawing = replace(drawing, only=only, of=frozenset(spot.name for spot in own), datums=datums, others=others)
+    control = tuple(
+        Stroke(np.array((each.start.at_mm, each.end.at_mm)), pens.PRINT_CONTROL, "control")
+        for each in drawing.controls()
+    )
+    return replace(drawing, strokes=drawing.strokes + control)
+
+
+def _spots(parts: Iterable[Part]) -> tuple[Spot, ...]:
+    return tuple(part for part in parts if isinstance(part, Spot))
+
+
+def _datums(route: Route, own: Sequence[Spot], rest: Sequence[Spot]) -> tuple[Spot, ...]:
+    """Two points that do not move, to lay a print on: the driver's centre, then marks, then centres; the nearest."""
+
+    def rank(spot: Spot) -> tuple[bool, bool, float]:
+        near = min(math.dist(spot.at_mm, each.at_mm) for each in own)
+        return spot.name != route.layout.driver.name, spot.layer != "marks", near
+
+    fixed = [spot for spot in rest if spot.layer in ("centres", "marks") and _is_punched(route, spot)]
+    return tuple(sorted(fixed, key=rank)[:2])
 
 
 def _is_punched(route: Route, spot: Spot) -> bool:
@@ -83,10 +125,6 @@ def _is_punched(route: Route, spot: Spot) -> bool:
     if spot.layer == "adjuster":
         return route.moving is not None and isinstance(route.moving.adjuster, Slide)
     return route.moving is None or spot.name != route.moving.name
-
-
-def _name(part: Part) -> str:
-    return f"{part.layer} {part.name}"
 
 
 def points_along(part: Line | Arc | Ring | Outline) -> Floats:
@@ -117,6 +155,11 @@ def window_items(drawing: Drawing, box: Box) -> list[Item]:
         if left + DOT_MM <= x <= right - DOT_MM and bottom + DOT_MM <= y <= top - DOT_MM:
             items.append(Shape((circle(spot.at_mm, DOT_MM),), pens.INK, name=f"dot {spot.name}"))
     return items
+
+
+def holds(box: Box, at: Point) -> bool:
+    """Whether a point lies in a box."""
+    return box[0] <= at[0] <= box[2] and box[1] <= at[1] <= box[3]
 
 
 def cut(stroke: Stroke, box: Box) -> list[Stroke]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from dataclasses import dataclass
 from typing import Literal, get_args
 
@@ -90,23 +90,30 @@ class Outline:
 Part = Line | Arc | Ring | Spot | Outline
 
 
-def parts_of(route: Route) -> tuple[Part, ...]:
+def parts_of(route: Route, only: Container[str] | None = None) -> tuple[Part, ...]:
     """Everything that a drawing of a route shows, mm in the layout's frame, layer by layer.
 
+    only: names of pulleys and marks; then just these, with what holds and moves them.
     The belt is drawn where the judged belt puts the adjuster; lines and arcs of `belt_line` follow one another in the
     direction of travel, each beginning where the one before ends, and sum to the path length.
     """
-    layout, belt = route.layout, route.layout.belt
+    layout = route.layout
+    shown = [each for each in layout.pulleys.values() if only is None or each.name in only]
     return (
-        *_path(route, "belt_line", 0.0),
-        *_path(route, "belt_edges", belt.outer_mm),
-        *_path(route, "belt_edges", -belt.inner_mm),
-        *_pulleys(route),
-        *(part for pulley in layout.pulleys.values() for part in _adjuster(route, pulley)),
-        *(_obstacle(obstacle) for obstacle in layout.obstacles),
-        *(part for pulley in layout.pulleys.values() for part in _mount(pulley)),
-        *(Spot("marks", mark.name, mark.at_mm) for mark in layout.marks),
+        *(() if only is not None else _belt(route)),
+        *(part for part in _pulleys(route) if only is None or part.name in only),
+        *(part for pulley in shown for part in _adjuster(route, pulley)),
+        *(_obstacle(obstacle) for obstacle in layout.obstacles if only is None),
+        *(part for pulley in shown for part in _mount(pulley)),
+        *(Spot("marks", mark.name, mark.at_mm) for mark in layout.marks if only is None or mark.name in only),
     )
+
+
+def _belt(route: Route) -> Iterator[Part]:
+    belt = route.layout.belt
+    yield from _path(route, "belt_line", 0.0)
+    yield from _path(route, "belt_edges", belt.outer_mm)
+    yield from _path(route, "belt_edges", -belt.inner_mm)
 
 
 def _path(route: Route, layer: Layer, outward_mm: float) -> Iterator[Part]:

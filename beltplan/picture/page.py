@@ -221,8 +221,8 @@ def _row(finding: Finding, mark: Mark | None, alone: bool) -> Block:
 
 # Symbols with their words, side by side in rows.
 
-_ROW_PT, _ENTRY_GAP_PT = 21.0, 18.0
 _LEGEND_PT = 9.0
+_ROW_EM = 7.0 / 3.0
 _SYMBOL_PT, _SYMBOL_GAP_PT = 30.0, 5.0
 
 Symbol = Callable[[Floats], Sequence[Item]]
@@ -241,21 +241,23 @@ class Entry:
 @dataclass(frozen=True)
 class Legend:
     entries: tuple[Entry, ...]
+    size_pt: float = _LEGEND_PT
 
     def laid(self, left: float, top: float, width: float) -> Laid:
-        items, x, y = list[Item](), left, top - 0.5 * _ROW_PT
+        size, row = self.size_pt, self.size_pt * _ROW_EM
+        items, x, y = list[Item](), left, top - 0.5 * row
         for entry in self.entries:
-            words = wrapped(entry.text, width - entry.symbol_pt - _SYMBOL_GAP_PT, _LEGEND_PT)
-            wide = entry.symbol_pt + _SYMBOL_GAP_PT + max(text_width_pt(line, _LEGEND_PT) for line in words)
+            words = wrapped(entry.text, width - entry.symbol_pt - _SYMBOL_GAP_PT, size)
+            wide = entry.symbol_pt + _SYMBOL_GAP_PT + max(text_width_pt(line, size) for line in words)
             if x > left and x + wide > left + width:
-                x, y = left, y - _ROW_PT
+                x, y = left, y - row
             items += entry.symbol(np.array((x + 0.5 * entry.symbol_pt, y)))
             for i, line in enumerate(words):
-                y -= _LINE_FACTOR * _LEGEND_PT * min(i, 1)
-                at = (x + entry.symbol_pt + _SYMBOL_GAP_PT, y - MIDDLE_EM * _LEGEND_PT)
-                items.append(Label(line, at, _LEGEND_PT, pens.SOFT_INK, name="legend"))
-            x += wide + _ENTRY_GAP_PT
-        return items, y - 0.5 * _ROW_PT
+                y -= _LINE_FACTOR * size * min(i, 1)
+                at = (x + entry.symbol_pt + _SYMBOL_GAP_PT, y - MIDDLE_EM * size)
+                items.append(Label(line, at, size, pens.SOFT_INK, name="legend"))
+            x += wide + 2.0 * size
+        return items, y - 0.5 * row
 
 
 def legend(entries: Sequence[Entry]) -> list[Block]:

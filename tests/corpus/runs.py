@@ -101,6 +101,7 @@ def _templates() -> Iterator[Run]:
         yield "template", *each, "--out", "out/template.pdf", "--paper", "A2"
     for paper in ("A4", "letter"):
         yield "template", "layouts/railcar.yaml", "--out", "out/template.pdf", "--paper", paper
+    yield "template", "layouts/railcar.yaml", "--out", "out/template.pdf", "--only", "guide", "--json"
 
 
 def _measures() -> Iterator[Run]:
@@ -218,6 +219,7 @@ def _refused() -> Iterator[Run]:
     yield "cure", "layouts/camper.yaml", "--write", "layouts/camper.yaml"
     yield "export", railcar, "--out", "out/belt.dwg"
     yield "template", railcar, "--out", "out/template.svg", "--paper", "B5"
+    yield "template", railcar, "--out", "out/template.pdf", "--only", "gide,none"
     yield "place", railcar, "--pulley", "none"
     yield "place", railcar, "--pulley", "guide", "--within", "0,0,1", "--step", "-1"
     yield "route", railcar, "--most", "0", "--keep-order-of", "crank,none"

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pdfplumber
 
-from beltplan.drawing.paper import MARGIN_MM, STRIP_MM
+from beltplan.checks.limits import Finding
 from beltplan.drawing.picture import Template, page_scenes, template_of
 from beltplan.drawing.strip import heading_of
 from beltplan.drawing.strokes import drawing_of
@@ -23,21 +23,25 @@ from beltplan.picture.scene import Scene
 MM = 25.4 / 72.0
 """mm of one point of a PDF. Source: ISO 32000-1, 8.3.2.3: 1/72 inch."""
 DAY = date(2026, 3, 9)
-NOTHING_FOUND = "Check found nothing against it."
 
 
-def template(route: Route, paper: str = "A4") -> Template:
+def template(
+    route: Route, paper: str = "A4", only: tuple[str, ...] | None = None, found: tuple[Finding, ...] = ()
+) -> Template:
     """The template of a route on a paper by its name."""
-    return template_of(route, drawing_of(route), next(each for each in PAPERS if each.name == paper))
+    size = next(each for each in PAPERS if each.name == paper)
+    return template_of(route, drawing_of(route, only), heading_of(route, DAY, found), size)
 
 
-def scenes_of(route: Route, paper: str = "A4") -> list[Scene]:
-    return list(page_scenes(template(route, paper), heading_of(route, DAY, NOTHING_FOUND)))
+def scenes_of(
+    route: Route, paper: str = "A4", only: tuple[str, ...] | None = None, found: tuple[Finding, ...] = ()
+) -> list[Scene]:
+    return list(page_scenes(template(route, paper, only, found), heading_of(route, DAY, found)))
 
 
-def pdf_of(route: Route, paper: str = "A4", checked: str = NOTHING_FOUND) -> bytes:
+def pdf_of(route: Route, paper: str = "A4", found: tuple[Finding, ...] = ()) -> bytes:
     """The template as a PDF file's content."""
-    return document_bytes(page_scenes(template(route, paper), heading_of(route, DAY, checked)), route.layout.title)
+    return document_bytes(scenes_of(route, paper, None, found), route.layout.title)
 
 
 @dataclass(frozen=True)
@@ -97,7 +101,8 @@ class Page:
     @property
     def names(self) -> list[Word]:
         """The words of the drawing itself, over the strip, which names parts as well."""
-        return [word for word in self.words if word.at[1] > MARGIN_MM + STRIP_MM]
+        foot = next(word.at[1] for word in self.words if word.text == "PUNCH")
+        return [word for word in self.words if word.at[1] > foot + 3.0]
 
     def cross_at(self, name: str) -> Floats:
         """The centre's cross nearest to where its name is printed. Raises StopIteration where it is not printed."""

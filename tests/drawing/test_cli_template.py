@@ -56,14 +56,15 @@ def test_problems_end_with_1_and_stand_on_screen_and_on_every_page(run: Runner, 
     assert (checked.code, ran.code, ran.err) == (1, 1, "") and "of A4" in ran.out
     count = [finding["severity"] for finding in json.loads(checked.out)["findings"]].count("problem")
     assert count >= 1
-    words = f"check found {count} problem{'s' if count > 1 else ''}"
-    assert words in " ".join(ran.out.split()) and all(words in page for page in texts(here / "t.pdf"))
+    words = f"{count} problem{'s' if count > 1 else ''}"
+    assert f"found {words}" in ran.out and "DO NOT PUNCH YET" in ran.out
+    assert all(f"DO NOT PUNCH YET: {words}, scale not checked" in page for page in texts(here / "t.pdf"))
 
 
 def test_nothing_found_is_said_too(run: Runner, here: Path) -> None:
     ran = run("template", WORKBOAT, "--out", "t.pdf", "--paper", "A0")
     assert ran.code == 0 and "CHECK    found nothing against it." in ran.out
-    assert all("Check found nothing against it." in page for page in texts(here / "t.pdf"))
+    assert "Check found nothing against it." in texts(here / "t.pdf")[0]
 
 
 def test_variant_is_drawn_and_named(run: Runner, here: Path) -> None:
@@ -98,6 +99,22 @@ def test_bad_options(run: Runner, here: Path, words: tuple[str, ...], told: str)
     ran = run("template", EXAMPLE, *words)
     assert (ran.code, ran.out, list(here.iterdir())) == (2, "", [])
     assert told in ran.err and "Traceback" not in ran.err
+
+
+def test_only_some_on_fewer_sheets_and_told_as_json(run: Runner, here: Path) -> None:
+    whole = json.loads(run("template", RAILCAR, "--out", "t.pdf", "--json").out)
+    ran = run("template", RAILCAR, "--out", "t.pdf", "--only", " guide,alternator,guide", "--json")
+    told = json.loads(ran.out)
+    assert ran.code == 0 and told["only"] == ["guide", "alternator"] and len(told["control"]) == 2
+    assert len(texts(here / "t.pdf")) == len(told["sheets"]) < len(whole["sheets"])
+    assert all({"guide", "alternator"} & {each["from"], each["to"]} for each in told["control"])
+    assert whole["only"] is None and whole["not_drawn"] == [] and len(whole["control"]) == 3
+
+
+def test_unknown_names_are_told_at_once_with_what_may_be_meant(run: Runner, here: Path) -> None:
+    ran = run("template", RAILCAR, "--out", "t.pdf", "--only", "gide,crank,xyz")
+    assert (ran.code, ran.out, list(here.iterdir())) == (2, "", [])
+    assert "--only: got 'gide' (did you mean guide?); allowed: crank, " in ran.err and "got 'xyz'; " in ran.err
 
 
 def test_both_bad_options_are_told_at_once(run: Runner, here: Path) -> None:

@@ -12,8 +12,9 @@ import numpy as np
 import pdfplumber
 import pytest
 
+from beltplan.checks.limits import Finding
 from beltplan.drawing.marks import page_words
-from beltplan.drawing.paper import OVERLAP_MM
+from beltplan.drawing.paper import MARGIN_MM, OVERLAP_MM
 from beltplan.drawing.picture import write_template
 from beltplan.drawing.strip import heading_of
 from beltplan.drive.pulleys import Pulley, Slide
@@ -21,7 +22,7 @@ from beltplan.drive.route import Route, route_of
 from beltplan.files import write_whole
 from beltplan.picture.painter import document_bytes
 from beltplan.picture.paper import PAPERS, Paper
-from tests.drawing.template_reader import DAY, NOTHING_FOUND, Page, laid_together, pages_of, pdf_of, scenes_of, template
+from tests.drawing.template_reader import DAY, Page, laid_together, pages_of, pdf_of, scenes_of, template
 from tests.for_each import for_each
 from tests.picture.drives import every_route, layout_of
 
@@ -112,47 +113,58 @@ def test_sheets_turned_or_shifted_would_be_noticed() -> None:
     assert all(np.hypot(*(moved["a", other] - moved["b", other])) >= 40.0 for _, other in moved)
 
 
-def test_check_scales_both_ways_on_every_page() -> None:
-    """100 mm and 4 in, which are 101.6 mm: the inch is 25.4 mm by definition."""
-    for page in (*one_of_every_paper().values(), *read("railcar", "A4")):
-        for length in (100.0, 101.6):
-            same = [line for line in page.lines if abs(line.length - length) < 0.005]
-            assert {line.is_level for line in same} == {True, False}
-            for line in same:
-                ends = [tick for tick in page.lines if tick.length < 3.0 and tick.is_level is not line.is_level]
-                for end in (line.start, line.end):
-                    assert min(np.hypot(*(tick.start - end)) for tick in ends) < 0.001
-        assert "100 mm" in page.text and "4 in" in page.text
+def test_check_scales_both_ways_on_every_page_in_the_units_of_the_file() -> None:
+    """100 mm, or 4 in, which are 101.6 mm: the inch is 25.4 mm by definition."""
+    of_mm, of_inches = (*one_of_every_paper().values(), *read("railcar", "A4")), read("workboat", "A2")
+    for page, length, words in (*((p, 100.0, "100 mm") for p in of_mm), *((p, 101.6, "4 in") for p in of_inches)):
+        same = [line for line in page.lines if abs(line.length - length) < 0.005]
+        assert {line.is_level for line in same} == {True, False} and page.text.count(words) >= 2
+        for line in same:
+            ends = [tick for tick in page.lines if tick.length < 3.1 and tick.is_level is not line.is_level]
+            for end in (line.start, line.end):
+                assert min(np.hypot(*(tick.start - end)) for tick in ends) < 0.001
 
 
 @pytest.mark.parametrize("name", ["railcar", "workboat"])
 def test_ink_of_the_belt_line_is_the_length_of_the_path(name: str) -> None:
     """The path of the judged belt is its length, so what is drawn must sum to it."""
     (page,) = read(name, "A0")
-    foot = 60.0  # what stands lower is the strip with the legend
+    foot = next(word.at[1] for word in page.words if word.text == "PUNCH") + 3.0  # lower is the strip with the legend
     ink = [np.hypot(*np.diff(p, axis=0).T).sum() for width, p in page.chains if width == 0.9 and p[:, 1].min() > foot]
     assert sum(ink) == pytest.approx(route(name).length_mm, abs=NEAR_MM)
 
 
-def test_every_page_says_what_it_is_and_what_to_do() -> None:
-    name, paper = "camper with idler", "A2"
-    words = "Check found 2 problems: read them before you cut metal."
-    pages = pages_of(pdf_of(route(name), paper, words))
+def test_every_page_says_what_it_is_and_the_first_all_that_is_to_be_known() -> None:
+    name, paper = "camper with idler", "A3"
+    pages = pages_of(pdf_of(route(name), paper, 2 * (Finding("wrap", "problem", "crank", "too little", "test"),)))
     rows, columns = (max(page.place[axis] for page in pages) for axis in (0, 1))
-    for page in pages:
+    assert len(pages) > 1
+    everywhere = (
+        route(name).layout.title.split(",")[0],
+        route(name).layout.variant or "",
+        "2026-03-09",
+        "DO NOT PUNCH YET: 2 problems, scale not checked",
+        "this face toward you, this way up",
+    )
+    first = (
+        'Print at 100 % (no "fit to page"); measure the check scales first, both ways.',
+        "Planning aid from the measurements given, never an approval",
+        "engine off, battery disconnected, guards back on",
+        "Check found 2 problems: put them right before you cut metal.",
+        "Seen from the front; x right, y up",
+    )
+    for number, page in enumerate(pages, start=1):
         row, column = page.place
-        for text in (
-            route(name).layout.title.split(",")[0],
-            route(name).layout.variant or "",
-            "2026-03-09",
-            'Print at 100 % (no "fit to page"); measure the check scale first',
-            "Planning aid from the measurements given, never an approval",
-            "engine off, battery disconnected, guards back on",
-            words,
-            f"row {row} of {rows}, column {column} of {columns}",
-            f", sheet {row}-{column} ({pages.index(page) + 1} of {len(pages)})",
-        ):
-            assert text in page.text
+        place = f"sheet {row}-{column} ({number} of {len(pages)}), row {row} of {rows}, column {column} of {columns}"
+        assert all(text in page.text for text in (*everywhere, place))
+        assert all((text in page.text) is (number == 1) for text in first)
+
+
+def test_what_stops_is_the_loudest_of_its_sheet() -> None:
+    for scene in (*scenes_of(small()), *scenes_of(route("railcar"))):
+        (loud,) = [label for label in scene.labels if label.name == "loud"]
+        assert loud.bold and loud.text == "DO NOT PUNCH YET until the scale is checked"
+        assert all(label.size_pt < loud.size_pt for label in scene.labels if label is not loud)
 
 
 def test_nothing_is_printed_near_the_edge_and_nothing_filled_but_dots() -> None:
@@ -163,7 +175,8 @@ def test_nothing_is_printed_near_the_edge_and_nothing_filled_but_dots() -> None:
         low, high = np.minimum(low, boxes[:, :2].min(axis=0)), np.maximum(high, boxes[:, 2:].max(axis=0))
         # Common practice, no source: most printers reach to 5 mm from the edge.
         assert (low > 5.0).all() and (high < np.array(page.size_mm) - 5.0).all()
-        assert all(max(box[2] - box[0], box[3] - box[1]) < 1.0 for box in page.fills)
+        foot = next(word.at[1] for word in page.words if word.text == "PUNCH")  # lower is the arrow that points up
+        assert all(max(box[2] - box[0], box[3] - box[1]) < 1.0 for box in page.fills if box[1] > foot)
 
 
 def test_lines_of_two_pages_are_the_same_over_the_overlap() -> None:
@@ -175,7 +188,7 @@ def test_lines_of_two_pages_are_the_same_over_the_overlap() -> None:
         other = pages.get((row, column + 1))
         if other is None:
             continue
-        edge = corners[row, column + 1][0] + 10.0
+        edge = corners[row, column + 1][0] + MARGIN_MM
         mine, theirs = (
             np.concatenate(
                 [corners[each.place] + c for width, c in each.chains if width == 0.9 and len(c) > 5]
@@ -190,20 +203,20 @@ def test_lines_of_two_pages_are_the_same_over_the_overlap() -> None:
 
 
 def test_pages_are_those_of_the_template_and_no_mark_joins_one_left_out() -> None:
-    made = template(route("crowded"), "letter")
-    pages = read("crowded", "letter")
+    made = template(route("orchard_sprayer"), "letter")
+    pages = read("orchard_sprayer", "letter")
     places = [page.place for page in pages]
     assert made.left_out and [f"{r}-{c}" for r, c in places] == [page_words(page) for page in made.pages]
     assert all(other in places for page in pages for _, other in page.joins)
 
 
 def test_same_date_same_file_and_another_date_another(tmp_path: Path) -> None:
-    made, heading = template(route("two pulleys"), "A2"), heading_of(route("two pulleys"), DAY, NOTHING_FOUND)
+    made, heading = template(route("two pulleys"), "A2"), heading_of(route("two pulleys"), DAY, ())
     files = [tmp_path / f"{i}.pdf" for i in range(2)]
     for file in files:
         write_template(made, heading, str(file))
     assert files[0].read_bytes() == files[1].read_bytes()
-    later = heading_of(route("two pulleys"), DAY + timedelta(1), NOTHING_FOUND)
+    later = heading_of(route("two pulleys"), DAY + timedelta(1), ())
     write_template(made, later, str(files[1]))
     assert files[0].read_bytes() != files[1].read_bytes()
 
@@ -217,7 +230,7 @@ def test_file_asks_to_be_printed_at_its_own_size() -> None:
 
 
 def test_a_folder_that_is_not_there_leaves_nothing(tmp_path: Path) -> None:
-    made, heading = template(small(), "A4"), heading_of(small(), DAY, NOTHING_FOUND)
+    made, heading = template(small(), "A4"), heading_of(small(), DAY, ())
     with pytest.raises(OSError):
         write_template(made, heading, str(tmp_path / "gone" / "t.pdf"))
     assert list(tmp_path.iterdir()) == []

@@ -10,9 +10,10 @@ import numpy as np
 import pytest
 import shapely
 
+from beltplan.checks.limits import Finding
 from beltplan.drawing.labels import keep_out_of, with_seams
 from beltplan.drawing.paper import OVERLAP_MM
-from beltplan.drawing.picture import Template, page_scenes, sheet_counts, template_of
+from beltplan.drawing.picture import Template, sheet_counts
 from beltplan.drawing.strip import heading_of
 from beltplan.drawing.strokes import CROSS_MM, FULL_SIZE, drawing_of
 from beltplan.drive.route import Route
@@ -29,17 +30,13 @@ from tests.picture.test_routing_scene import luminance
 DRIVES = every_route()
 EVERY = for_each("name", list(DRIVES))
 SLACK_PT = 0.6
+MANY = 15 * (Finding("wrap", "problem", "crank", "too little wrap", "test"),)
 
 
 @lru_cache(maxsize=64)
 def made(name: str, paper: str = "A4") -> tuple[Template, list[Scene]]:
     route = DRIVES[name]()
-    found = template(route, paper)
-    return found, list(
-        page_scenes(
-            found, heading_of(route, DAY, "Check found 15 problems and 12 cautions: read them before you cut metal.")
-        )
-    )
+    return template(route, paper, found=MANY), scenes_of(route, paper, found=MANY)
 
 
 def sheets(name: str, paper: str = "A4") -> tuple[Template, list[Scene]]:
@@ -110,8 +107,11 @@ def test_labels_tell_the_places_as_they_are(name: str) -> None:
     texts = {label.text for scene in made(name)[1] for label in scene.labels if label.name.startswith("place ")}
     for pulley in route.layout.pulleys.values():
         if pulley.at_mm is not None:
-            x, y = (f"{round(value, 2) + 0.0:.10g}" for value in pulley.at_mm)
-            assert f"x {x}, y {y} mm" in texts
+            if route.layout.units == "in":
+                x, y = (f"{round(value / 25.4, 3) + 0.0:.3f}" for value in pulley.at_mm)
+            else:
+                x, y = (f"{round(value, 2) + 0.0:.10g}" for value in pulley.at_mm)
+            assert f"x {x}, y {y} {route.layout.units}" in texts
 
 
 def test_what_moves_is_marked_as_not_to_be_punched() -> None:
@@ -135,7 +135,7 @@ def test_marks_stand_at_the_same_place_of_the_layout_on_both_sheets(paper: str) 
 def test_cut_lines_are_where_a_sheet_lies_over_another() -> None:
     found, scenes = sheets("railcar")
     for page, scene in zip(found.pages, scenes, strict=True):
-        left, _, right, top = found.tiling.window(page)
+        left, _, _, top = found.tiling.window(page)
         lines = {tuple(np.ptp(item.points, axis=0) > 0.0) for item in scene.named("cut") if isinstance(item, Stroke)}
         before = {(False, True)} if (page[0], page[1] - 1) in found.pages else set()
         before |= {(True, False)} if (page[0] - 1, page[1]) in found.pages else set()
@@ -145,7 +145,10 @@ def test_cut_lines_are_where_a_sheet_lies_over_another() -> None:
             assert (np.abs(item.points[:, 0] - left) < 1e-9).all() or (np.abs(item.points[:, 1] - top) < 1e-9).all()
         ahead = [item for item in scene.named("next edge") if isinstance(item, Stroke)]
         upright = [item for item in ahead if np.ptp(item.points[:, 0]) < 1e-9]
-        assert all(item.points[0, 0] == pytest.approx(right - OVERLAP_MM) for item in upright)
+        assert all(item.points[0, 0] == pytest.approx(found.tiling.window(page)[2] - OVERLAP_MM) for item in upright)
+        below = (page[0] + 1, page[1])
+        level = [item.points[0, 1] for item in ahead if np.ptp(item.points[:, 1]) < 1e-9]
+        assert level == [pytest.approx(found.tiling.window(below)[3])] * (below in found.pages)
 
 
 def test_one_sheet_has_no_marks_and_says_so() -> None:
@@ -154,15 +157,14 @@ def test_one_sheet_has_no_marks_and_says_so() -> None:
     assert [label.text for label in scene.labels if label.name == "joining"] == ["One sheet holds all of it."]
 
 
-def test_map_shows_every_sheet_this_one_and_those_left_out() -> None:
-    found, scenes = made("workboat", "letter")
-    assert found.left_out
-    for scene in scenes:
-        assert len(scene.named("map here")) == 1
-        assert len(scene.named("map left out")) == 2 * len(found.left_out)
-        assert sum(item.name.startswith("map ") and isinstance(item, Shape) for item in scene.items) == (
-            1 + len(found.tiling.pages)
-        )
+def test_map_on_the_first_sheet_shows_every_sheet_and_those_left_out() -> None:
+    found, (scene, *others) = made("orchard_sprayer", "letter")
+    assert found.left_out and not any(other.named("map here") for other in others)
+    assert len(scene.named("map here")) == 1
+    assert len(scene.named("map left out")) == 2 * len(found.left_out)
+    assert sum(item.name.startswith("map ") and isinstance(item, Shape) for item in scene.items) == (
+        1 + len(found.tiling.pages)
+    )
 
 
 def test_lines_can_be_told_from_paper_in_grey() -> None:
@@ -186,7 +188,7 @@ def test_a_long_title_is_cut_but_never_its_variant() -> None:
 
 @pytest.mark.parametrize("name", ["railcar", "too_tight"])
 def test_larger_papers_take_fewer_sheets(name: str) -> None:
-    counts = sheet_counts(drawing_of(DRIVES[name]()))
+    counts = sheet_counts(drawing_of(DRIVES[name]()), heading_of(DRIVES[name](), DAY, ()))
     metric = [counts[paper] for paper in ("A4", "A3", "A2", "A1", "A0")]
     assert metric == sorted(metric, reverse=True) and metric[-1] == 1
     assert list(counts)[:2] == ["letter", "A4"] and list(counts)[-1] == "A0"
@@ -197,7 +199,6 @@ def test_the_same_layout_gives_the_same_sheets(make: Callable[[], Route]) -> Non
     first, again = (template(make()) for _ in range(2))
     assert [note.box for note in first.notes] == [note.box for note in again.notes]
     assert first.joins == again.joins and first.pages == again.pages
-    assert template_of(make(), drawing_of(make()), first.tiling.sheet.paper).tiling == first.tiling
 
 
 def test_labels_are_words_of_the_layout() -> None:

@@ -2,66 +2,99 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan
-from beltplan.drawing.report import Printed, checked_words, template_report
+from beltplan.drawing.control import checked_words
+from beltplan.drawing.paper import Page, Sheet, Tiling
+from beltplan.drawing.picture import Template
+from beltplan.drawing.report import template_json, template_report
+from beltplan.drawing.strokes import drawing_of
+from beltplan.picture.paper import PAPERS
 from beltplan.report.screen import Screen, shown
-from beltplan.report.words import SAFETY_IN_SHORT
+from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
+from tests.drawing.drawn_drives import shipped
 from tests.for_each import for_each
-from tests.picture.drives import railcar
 
 PROBLEM = Finding("wrap", "problem", "crank", "too little wrap", "test")
 LOOK = Finding("stock", "caution", "belt", "little reserve", "test")
 NOTE = Finding("plane", "note", "belt", "no plane given", "test")
-STOP = "DO NOT PUNCH YET: check found"
-MANY = Printed("t.pdf", "A4 portrait", 3, 4, 11, ((1, 1),), ("A0",))
+RAILCAR = shipped("railcar", None)
+TILING = Tiling(Sheet(PAPERS[0], False, 50.0), 3, 5, 0.0, 0.0)
 
 
 @for_each(
     ("findings", "words"),
     [
-        ((), "Check found nothing against it."),
-        ((NOTE,), "Check found nothing against it."),
-        ((LOOK,), "Check found 1 caution: read it before you cut metal."),
-        ((PROBLEM, NOTE), f"{STOP} 1 problem."),
-        ((PROBLEM, PROBLEM), f"{STOP} 2 problems."),
-        ((LOOK, PROBLEM), f"{STOP} 1 problem and 1 caution."),
+        ((), "nothing against it."),
+        ((NOTE,), "nothing against it."),
+        ((LOOK,), "1 caution: read it before you cut metal."),
+        ((PROBLEM, NOTE), "1 problem: put it right before you cut metal."),
+        ((PROBLEM, PROBLEM), "2 problems: put them right before you cut metal."),
+        ((LOOK, PROBLEM), "1 problem and 1 caution: put it right before you cut metal."),
     ],
 )
 def test_findings_in_a_few_words(findings: tuple[Finding, ...], words: str) -> None:
-    assert checked_words(findings) == words
+    assert checked_words(findings) == f"Check found {words}"
 
 
-def said(printed: Printed, findings: tuple[Finding, ...] = ()) -> str:
-    text = shown(template_report(Plan(railcar(), None, findings), printed), Screen())
+def printed(*left_out: Page, only: tuple[str, ...] | None = None) -> Template:
+    """A template without some sheets, from 1."""
+    out = {(row - 1, column - 1) for row, column in left_out}
+    return Template(drawing_of(RAILCAR, only), TILING, tuple(page for page in TILING.pages if page not in out))
+
+
+def said(template: Template, one_sheet: tuple[str, ...] = ("A0",), findings: tuple[Finding, ...] = ()) -> str:
+    text = shown(template_report(Plan(RAILCAR, None, findings), template, "t.pdf", one_sheet), Screen())
     assert all(len(line) <= 100 for line in text.splitlines())
     return " ".join(text.split())
 
 
 def test_many_sheets() -> None:
-    text = said(MANY, (PROBLEM,))
-    assert "t.pdf: 11 sheets of A4 portrait, 3 rows of 4 columns, exactly 1:1" in text
+    text = said(printed((1, 1)), findings=(PROBLEM,))
+    assert "t.pdf: 14 sheets of A4 portrait, 3 rows of 5 columns, exactly 1:1" in text
     assert "blank sheets not printed: row 1, column 1 on A0 it is one sheet: --paper A0" in text
-    assert "JOIN cut each sheet along its line at left and top; lay it over" in text and f"{STOP} 1 problem." in text
+    assert "JOIN cut each sheet along its line at left and top; lay it over" in text
+    assert "found 1 problem: put it right before you cut metal. DO NOT PUNCH YET" in text
     assert SAFETY_IN_SHORT in text
 
 
+def test_what_to_measure_is_told_by_pythagoras() -> None:
+    """Places as in layouts/railcar.yaml: compressor at -238, 232, alternator at 243, 299."""
+    assert f"compressor to alternator {(481**2 + 67**2) ** 0.5:.1f} mm; " in said(printed())
+
+
 def test_sheets_left_out_are_told_row_by_row_and_all_larger_papers_named() -> None:
-    out = ((1, 1), (1, 2), (1, 3), (1, 5), (2, 4), (2, 5))
-    text = said(replace(MANY, left_out=out, one_sheet=("A2", "A1", "A0")))
+    template = printed((1, 1), (1, 2), (1, 3), (1, 5), (2, 4), (2, 5))
+    text = said(template, ("A2", "A1", "A0"))
     assert "blank sheets not printed: row 1, columns 1 to 3 and 5; row 2, columns 4 and 5 on A2" in text
     assert "on A2, A1 or A0 it is one sheet: --paper A2 CHECK" in text
-    assert "on A1 or A0 it is one sheet: --paper A1" in said(replace(MANY, one_sheet=("A1", "A0")))
+    assert "on A1 or A0 it is one sheet: --paper A1" in said(template, ("A1", "A0"))
+    assert "no paper on the list holds it on one sheet" in said(template, ())
 
 
 def test_one_sheet_is_not_joined() -> None:
-    text = said(Printed("t.pdf", "A0 portrait", 1, 1, 1, (), ("A0",)))
-    assert "1 sheet of A0 portrait, 1 row of 1 column" in text
+    template = printed()
+    text = said(replace(template, tiling=replace(TILING, rows=1, columns=1), pages=((0, 0),)))
+    assert "1 sheet of A4 portrait, 1 row of 1 column" in text
     assert not any(word in text for word in ("JOIN", "it is one sheet", "blank"))
-    assert "measure the check scales first" in text and SAFETY_IN_SHORT in text
+    assert "measure the check scales first, 100 mm, along" in text and SAFETY_IN_SHORT in text
 
 
-def test_no_paper_large_enough() -> None:
-    assert "no paper on the list holds it on one sheet" in said(replace(MANY, one_sheet=()))
+def test_only_some_are_told_with_what_they_are_laid_on_and_the_rest_as_numbers() -> None:
+    """Places as in layouts/railcar.yaml."""
+    text = said(printed(only=("compressor",)))
+    assert "ONLY compressor laid on crank x 0, y 0 mm and crane_pump x -117, y 409 mm not drawn: " in text
+    assert "; water_pump x -12, y 288 mm; " in text and "ONLY" not in said(printed())
+
+
+def test_json_tells_sheets_control_distances_and_what_is_not_drawn() -> None:
+    told = json.loads(template_json(Plan(RAILCAR, None, ()), printed((1, 2), only=("compressor",)), "t.pdf", ["A0"]))
+    assert (told["file"], told["paper"], told["across"], told["rows"], told["columns"]) == ("t.pdf", "A4", False, 3, 5)
+    assert told["left_out"] == [{"row": 1, "column": 2}] and len(told["sheets"]) == 14
+    assert told["control"][0] == {"from": "compressor", "to": "crank", "length_mm": round((238**2 + 232**2) ** 0.5, 6)}
+    assert told["only"] == ["compressor"] and [each["name"] for each in told["datum_points"]] == ["crank", "crane_pump"]
+    assert {"name": "water_pump", "x_mm": -12.0, "y_mm": 288.0} in told["not_drawn"]
+    assert (told["units"], told["one_sheet"], told["caution"]) == ("mm", ["A0"], SAFETY)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
@@ -12,7 +15,6 @@ from beltplan.drawing.paper import (
     CLEAR_MM,
     MARGIN_MM,
     OVERLAP_MM,
-    SIDE_MM,
     STRIP_MM,
     Page,
     Sheet,
@@ -31,7 +33,7 @@ PLACE = st.floats(-2000.0, 2000.0)
 SIZE = st.floats(10.0, 1500.0)
 PAPER = st.sampled_from(PAPERS)
 SHARES = st.lists(st.tuples(st.floats(0.0, 1.0), st.floats(0.0, 1.0)), min_size=1, max_size=12)
-A4 = PAPERS[0]
+SHEET = Sheet(PAPERS[0], False, 50.0)
 Made = tuple[Tiling, Box, Floats]
 
 
@@ -42,7 +44,8 @@ def tiled(draw: st.DrawFn) -> Made:
     # As drawn: a cross and its arms lie inside the box.
     room = np.array((width, height)) - 2.0 * CROSS_MM
     centres = np.array((x, y)) + CROSS_MM + np.maximum(room, 0.0) * np.array(draw(SHARES))
-    return tiling_of(draw(PAPER), box, centres), box, centres
+    paper, strip_mm = draw(PAPER), draw(st.floats(STRIP_MM, 80.0))
+    return tiling_of([Sheet(paper, across, strip_mm) for across in (False, True)], box, centres), box, centres
 
 
 @given(tiled())
@@ -71,11 +74,33 @@ def test_every_cross_is_whole_on_a_sheet(made: Made) -> None:
 @given(tiled())
 def test_neighbours_share_the_overlap(made: Made) -> None:
     tiling, _, _ = made
-    width, height = tiling.sheet.window_mm
+    """The whole edge of the one; the other sheets of the first row reach lower than its first."""
     for page in tiling.pages:
         for other in tiling.neighbours(page):
-            both = shapely.box(*tiling.window(page)).intersection(shapely.box(*tiling.window(other)))
-            assert both.area == pytest.approx(OVERLAP_MM * (width if page[1] == other[1] else height))
+            windows = [shapely.box(*tiling.window(each)) for each in (page, other)]
+            left, bottom, right, top = windows[0].intersection(windows[1]).bounds
+            width, height = right - left, top - bottom
+            if page[1] == other[1]:
+                assert width == pytest.approx(tiling.sheet.window_mm[0]) and height > OVERLAP_MM - 1e-6
+            else:
+                cells = [tiling.cell(each) for each in (page, other)]
+                assert width == pytest.approx(OVERLAP_MM) and height > cells[0][3] - cells[0][1] - 1e-6
+
+
+@given(tiled())
+def test_a_sheet_but_the_first_shows_nearly_nine_tenths_of_its_paper(made: Made) -> None:
+    tiling, _, _ = made
+    paper = math.prod(tiling.sheet.size_mm)
+    for page in tiling.pages:
+        left, bottom, right, top = tiling.window(page)
+        assert (right - left) * (top - bottom) / paper > (0.85 if page != tiling.first else 0.5)
+
+
+@given(tiled())
+def test_the_top_row_holds_the_top_of_the_drawing(made: Made) -> None:
+    """So that the first sheet printed is one of that row, whose strip is high."""
+    tiling, box, _ = made
+    assert tiling.cell((0, 0))[1] < box[3] <= tiling.top_mm + 1e-6
 
 
 @given(tiled())
@@ -85,8 +110,8 @@ def test_one_row_or_column_less_would_not_do_nor_the_sheet_laid_the_other_way(ma
     if tiling.columns > 1:
         assert (tiling.columns - 1) * (width - OVERLAP_MM) + OVERLAP_MM < box[2] - box[0] + 1e-6
     if tiling.rows > 1:
-        assert (tiling.rows - 1) * (height - OVERLAP_MM) + OVERLAP_MM < box[3] - box[1] + 1e-6
-    rows, columns = sheets_needed(Sheet(tiling.sheet.paper, not tiling.sheet.across), box)
+        assert tiling.sheet.first_mm + (tiling.rows - 2) * (height - OVERLAP_MM) < box[3] - box[1] + 1e-6
+    rows, columns = sheets_needed(Sheet(tiling.sheet.paper, not tiling.sheet.across, tiling.sheet.strip_mm), box)
     assert tiling.rows * tiling.columns <= rows * columns
 
 
@@ -94,7 +119,8 @@ def test_one_row_or_column_less_would_not_do_nor_the_sheet_laid_the_other_way(ma
 def test_a_shifted_drawing_has_its_sheets_shifted(made: Made, x: float, y: float) -> None:
     tiling, box, centres = made
     by = np.array((x, y))
-    moved = tiling_of(tiling.sheet.paper, (box[0] + x, box[1] + y, box[2] + x, box[3] + y), centres + by)
+    other = replace(tiling.sheet, across=not tiling.sheet.across)
+    moved = tiling_of((tiling.sheet, other), (box[0] + x, box[1] + y, box[2] + x, box[3] + y), centres + by)
     assert abs(moved.rows - tiling.rows) + abs(moved.columns - tiling.columns) <= 1  # rounding at a whole sheet
     if moved.rows == tiling.rows and moved.columns == tiling.columns:
         # The grid moves along; where rounding prefers another start, it still lies within the room left over.
@@ -105,10 +131,10 @@ def test_a_shifted_drawing_has_its_sheets_shifted(made: Made, x: float, y: float
 
 def test_seams_keep_off_centres_where_there_is_room() -> None:
     """A centre right where the middle seam of two upright A4 sheets would lie."""
-    width, _ = Sheet(A4, False).window_mm
+    width, _ = SHEET.window_mm
     box = (0.0, 0.0, 1.6 * width, 150.0)
     middle = 0.8 * width + 0.5 * OVERLAP_MM
-    tiling = tiling_of(A4, box, np.array([(middle, 75.0)]))
+    tiling = tiling_of([SHEET], box, np.array([(middle, 75.0)]))
     seam = tiling.window((0, 1))[0]
     assert tiling.columns == 2
     assert min(abs(seam - middle), abs(seam + OVERLAP_MM - middle)) >= CLEAR_MM - 1e-3
@@ -116,14 +142,14 @@ def test_seams_keep_off_centres_where_there_is_room() -> None:
 
 @pytest.mark.parametrize(("share", "sheets"), [(0.99, 1), (1.01, 2)])
 def test_window_is_the_limit_of_one_sheet(share: float, sheets: int) -> None:
-    width, height = Sheet(A4, False).window_mm
-    assert (width, height) == (210.0 - 2 * MARGIN_MM - SIDE_MM, 297.0 - 2 * MARGIN_MM - STRIP_MM)
-    rows, columns = sheets_needed(Sheet(A4, False), (0.0, 0.0, share * width, 0.99 * height))
-    assert (rows, columns) == (1, sheets)
+    width, height = 210.0 - 2 * MARGIN_MM, 297.0 - 2 * MARGIN_MM - 50.0
+    assert SHEET.window_mm[0] == width and SHEET.first_mm == height
+    assert sheets_needed(SHEET, (0.0, 0.0, share * width, 0.99 * height)) == (1, sheets)
+    assert sheets_needed(SHEET, (0.0, 0.0, 0.99 * width, share * height)) == (sheets, 1)
 
 
 def grid(rows: int, columns: int) -> Tiling:
-    return Tiling(Sheet(A4, False), rows, columns, 0.0, 0.0)
+    return Tiling(SHEET, rows, columns, 0.0, 0.0)
 
 
 @for_each(
@@ -131,7 +157,7 @@ def grid(rows: int, columns: int) -> Tiling:
     [
         ("xx|xx", "xx|xx"),
         (".x|xx", ".x|xx"),  # a corner
-        ("xxx|x.x|xxx", "xxx|xxx|xxx"),  # a hole is printed: it holds the sheets together
+        ("xxx|x.x|xxx", "xxx|x.x|xxx"),  # a hole: the others hold each other
         ("xx.|.xx", "xx.|.xx"),
         ("x.|.x", "x.|xx"),  # sheets that touch at a corner alone are joined by one of the others
         ("x..|...|..x", None),
@@ -161,9 +187,9 @@ def test_kept_sheets_hold_all_that_is_drawn_and_join_along_edges(cells: list[lis
 
 
 def joined(pages: tuple[Page, ...]) -> bool:
-    """Against shapely: squares that share edges make one polygon; those that share corners alone do not."""
+    """Against shapely: squares that share edges make one area; those that share corners alone do not."""
     union = shapely.union_all([shapely.box(c, -r, c + 1, 1 - r) for r, c in pages])
-    return bool(union.geom_type == "Polygon" and union.buffer(-1e-3).geom_type == "Polygon")
+    return bool(union.buffer(-1e-3).geom_type == "Polygon")
 
 
 @pytest.mark.parametrize("name", ["A4", "a4", " Letter ", "TABLOID"])
@@ -178,4 +204,5 @@ def test_other_names_are_no_paper(name: str) -> None:
 
 
 def test_upright_where_both_ways_need_the_same() -> None:
-    assert not tiling_of(Paper("square", 300.0, 300.0), (0.0, 0.0, 50.0, 50.0), np.array([(25.0, 25.0)])).sheet.across
+    square = [Sheet(Paper("square", 300.0, 300.0), across, 50.0) for across in (False, True)]
+    assert not tiling_of(square, (0.0, 0.0, 50.0, 50.0), np.array([(25.0, 25.0)])).sheet.across

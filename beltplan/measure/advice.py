@@ -9,7 +9,7 @@ import numpy as np
 
 from beltplan.geometry.vectors import Floats, Ints, norm
 from beltplan.layoutfile.schema import SeenSide
-from beltplan.measure.network import level_taken, without_turn
+from beltplan.measure.network import without_turn
 from beltplan.measure.readings import Measured
 from beltplan.measure.solutions import Solution
 
@@ -37,6 +37,19 @@ class Further:
     after_mm: float
 
 
+@dataclass(frozen=True)
+class Apart:
+    """A distance or an angle that tells mirrors apart: here by the places that are told, there in the image nearest it.
+
+    Distances in mm; angles in deg, of the line from the first to the second.
+    """
+
+    first: str
+    second: str
+    here: float
+    there: float
+
+
 @dataclass(frozen=True, eq=False)
 class Mirror:
     """Points that can lie elsewhere as well for all that was measured.
@@ -48,7 +61,7 @@ class Mirror:
 
     points: tuple[str, ...]
     places: tuple[tuple[float, float], ...]
-    further: tuple[str, str, float, float] | None
+    further: Apart | None
     sides: dict[str, SeenSide]
 
 
@@ -123,7 +136,7 @@ def _moved_points(measured: Measured, best: Solution, other: Solution) -> Ints:
     return np.flatnonzero(~best.undetermined & (apart > np.maximum(_MOVED_MM, MOVED_SDS * sd)))
 
 
-def _settling(measured: Measured, best: Solution, other: Solution) -> tuple[str, str, float, float] | None:
+def _settling(measured: Measured, best: Solution, other: Solution) -> Apart | None:
     held = [(i, j) for i, j in unmeasured(measured) if not (best.undetermined | other.undetermined)[[i, j]].any()]
     told = [(*_read(best, i, j), *_read(other, i, j), i, j) for i, j in held]
     ratios = [
@@ -133,7 +146,7 @@ def _settling(measured: Measured, best: Solution, other: Solution) -> tuple[str,
     if not ratios or not max(ratios) > _SETTLES:
         return None
     here, _, there, _, i, j = told[int(np.argmax(ratios))]
-    return measured.points[i], measured.points[j], here, there
+    return Apart(measured.points[i], measured.points[j], here, there)
 
 
 def _read(solution: Solution, i: int, j: int) -> tuple[float, float]:
@@ -177,7 +190,7 @@ def undetermined_of(measured: Measured, solution: Solution) -> tuple[Undetermine
 
 def _ties(measured: Measured, name: str, held: set[str]) -> int:
     """Two coordinates, less what is measured from points that are held; at least one is missing."""
-    level = level_taken(measured) if measured.frame_is_open else measured.level
+    level = measured.level_taken or measured.level
     pairs = [(each.kind, *each.points) for each in (*measured.distances, *measured.directions)]
     pairs += [("angle", *level)] if level is not None else []
     pairs += [(each.axis, each.point, each.datum) for each in measured.offsets]

@@ -7,12 +7,13 @@ import os
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Bar, Commands, Refused, add_units, writing
+from beltplan.cli.exits import Answer, Bar, Commands, Refused, add_units, draw, writing
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 
 if TYPE_CHECKING:
     from beltplan.measure.measurements_file import MeasurementsFile
     from beltplan.measure.study import Measuring
+    from beltplan.picture.scene import Scene
 
 
 def add_to(commands: Commands) -> None:
@@ -39,6 +40,7 @@ def add_to(commands: Commands) -> None:
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """Find the places. Returns what to show, and 0 where nothing stands against them, else 1."""
     from beltplan.measure.layout_writer import clashes_of
+    from beltplan.measure.report import measure_json, measure_report
     from beltplan.measure.study import measuring_of
 
     file = _read_or_refuse(chosen.measurements)
@@ -47,23 +49,13 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     with Bar("fitting the readings") as bar:
         found = measuring_of(file.measured, bar)
         found = replace(found, clashes=clashes_of(file, found))
-    picture = None if chosen.picture is None else _picture(found, chosen.picture)
+    scene = None if chosen.picture is None else _scene(found)
     if chosen.write is not None:
         _write(file, found, chosen.write, chosen.force)
-    if picture is not None:
-        from beltplan.files import write_whole
-
-        with writing("--picture", chosen.picture):
-            write_whole(chosen.picture, picture)
-    return _answer(chosen, found), 0 if found.sound else 1
-
-
-def _answer(chosen: argparse.Namespace, found: Measuring) -> Answer:
-    from beltplan.measure.report import measure_json, measure_report
-
-    if chosen.json:
-        return measure_json(found, chosen.write)
-    return measure_report(found, chosen.write, chosen.full)
+    if scene is not None:
+        draw("--picture", chosen.picture, scene)
+    told = measure_json(found, chosen.write) if chosen.json else measure_report(found, chosen.write, chosen.full)
+    return told, 0 if found.sound else 1
 
 
 def _read_or_refuse(path: str) -> MeasurementsFile:
@@ -91,10 +83,9 @@ def _write(file: MeasurementsFile, found: Measuring, path: str, force: bool) -> 
             raise Refused(plain("\n".join(words), found.measured.units)) from None
 
 
-def _picture(found: Measuring, path: str) -> bytes:
-    from beltplan.measure.picture import measure_picture  # matplotlib only where a picture is wanted
+def _scene(found: Measuring) -> Scene:
+    from beltplan.measure.picture import measure_scene  # matplotlib only where a picture is wanted
     from beltplan.measure.values import plain
     from beltplan.measure.words import answers
 
-    told = tuple((lead, plain(words, found.measured.units)) for lead, words in answers(found))
-    return measure_picture(found, told, path)
+    return measure_scene(found, tuple((lead, plain(words, found.measured.units)) for lead, words in answers(found)))

@@ -10,11 +10,12 @@ from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import USUAL_DEG, USUAL_DIAMETER_MM, USUAL_MM, USUAL_OFFSET_MM, USUAL_PX, key_at
 from beltplan.layoutfile.section import Section
-from beltplan.layoutfile.values import number, read_length
+from beltplan.layoutfile.values import read_length
 
 _MOST_TIMES = 50
 """How often one thing may be read."""
 _MOST_ENTRIES = 500
+_Name = TypeVar("_Name")
 _Value = TypeVar("_Value")
 _Reading = TypeVar("_Reading")
 
@@ -57,23 +58,13 @@ class Form:
     def written(self) -> str:
         return self.node.text if isinstance(self.node, Scalar) else ""
 
-    def refuse(self, got: str, allowed: str) -> None:
-        self.holder.refuse(self.path, got, allowed, self.line)
-
     def length(self, key: Key | None = None) -> float | None:
         """Its value as a length, mm. key: what it may be, where not as its form says."""
         scale = self.holder.scale
-        return self._read(lambda node, spec: read_length(node, spec, scale), key)
+        return self.read(lambda node, spec: read_length(node, spec, scale), key)
 
-    def number(self) -> float | None:
-        return self._read(number)
-
-    def own_number(self, key: str, usual: float) -> float:
-        """A number beside the value, the usual one where there is none."""
-        own = None if self.own is None else self.own.number(key)
-        return usual if own is None else own
-
-    def _read(self, convert: Callable[[Node, Key], _Value], key: Key | None = None) -> _Value | None:
+    def read(self, convert: Callable[[Node, Key], _Value], key: Key | None = None) -> _Value | None:
+        """Its value by a function that may raise Misread, which is noted."""
         if self.node is None:
             return None
         return self.holder.converted(self.path, self.node, key or key_at(f"{self.form}.value"), convert, self.line)
@@ -142,16 +133,23 @@ def readings_at(
     top: Section,
     key: str,
     word: str,
-    known: Callable[[Section, str], _Value | None],
-    read: Callable[[Form, _Value | None], _Reading | None],
+    known: Callable[[Section, str], _Name | None],
+    sd: tuple[str, float],
+    value: Callable[[Form], _Value | None],
+    reading: Callable[[Form, _Name, _Value, float], _Reading],
 ) -> tuple[_Reading, ...]:
     """Every reading at a key of the top that can be read.
 
-    known: what a name stands for, None where for nothing, which is noted.
+    known: what a name stands for, None where for nothing, which is noted. sd: the key of its own standard deviation,
+    and the usual one. value: what was read, None where it is wrong, which is noted. reading: of what it stands for,
+    its value and its standard deviation.
     """
     found = []
     for section, name in entries_of(top, key):
         stands_for, form = known(section, name), f"{section.form}.{word}"
-        read_as = [_form(section, *each, form) for each in _each(section, name)]
-        found += [read(each, stands_for) for each in read_as if each is not None]
-    return tuple(each for each in found if each is not None)
+        for each in [_form(section, *each, form) for each in _each(section, name)]:
+            if each is not None:
+                read, own = value(each), None if each.own is None else each.own.number(sd[0])
+                if read is not None and stands_for is not None:
+                    found.append(reading(each, stands_for, read, sd[1] if own is None else own))
+    return tuple(found)

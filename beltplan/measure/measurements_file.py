@@ -15,7 +15,7 @@ from beltplan.layoutfile.levels import at_their_levels
 from beltplan.layoutfile.schema import MOST_POINTS, measuring_under, names_under
 from beltplan.layoutfile.section import Beside, Section, top_of
 from beltplan.layoutfile.values import LONGEST_NAME, Misread, wrong_name
-from beltplan.measure.forms import Accuracy, read_accuracy
+from beltplan.measure.forms import read_accuracy
 from beltplan.measure.image_reader import read_images
 from beltplan.measure.loop_reader import LoopReader
 from beltplan.measure.names import Names, names_of, read_layout_part
@@ -41,7 +41,6 @@ class MeasurementsFile:
     layout: the file's own, its places still to be found; None where keys are missing that a layout needs.
     missing: those keys. sized: pulleys that give their own diameter.
     diameters: what calipers read over rims, of pulleys that move as well.
-    accuracy: one standard deviation of each kind of measurement.
     drawings: paths of the files that its obstacles stand in. marks: points that go into the layout as such.
     """
 
@@ -51,7 +50,6 @@ class MeasurementsFile:
     missing: tuple[str, ...]
     sized: frozenset[str]
     diameters: tuple[Diameter, ...]
-    accuracy: Accuracy
     drawings: tuple[str, ...]
     marks: tuple[str, ...]
 
@@ -102,9 +100,7 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
             top.faults.add(each.line, ("loops", each.name, "arm_deg"), got, allowed)
     layout = None if part.missing else part.layout
     drawings = tuple(os.path.join(top.beside.folder, file) for file in _files_in(top.table))
-    return MeasurementsFile(
-        path, measured, layout, part.missing, frozenset(part.sized), sizes, accuracy, drawings, marks
-    )
+    return MeasurementsFile(path, measured, layout, part.missing, frozenset(part.sized), sizes, drawings, marks)
 
 
 def _files_in(table: Table) -> Iterator[str]:

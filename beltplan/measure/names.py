@@ -86,8 +86,9 @@ class Names:
 
 def names_of(top: Section) -> Names:
     """The points of a file: its pulleys and marks, else every name that is measured, in the order of the file."""
-    pulleys = top.node("pulleys")
-    marks = [*_marks(top), *_known(top)]
+    pulleys, listed = top.node("pulleys"), top.node(_MARKS)
+    marks = [item.text for item in listed.items if isinstance(item, Scalar)] if isinstance(listed, Sequence) else []
+    marks += [name for picture in _tables(top.node("points")) for name in _keys(picture.node("known"))]
     moving: dict[str, tuple[str, ...]] = {}
     if isinstance(pulleys, Table):
         moving = {name: points for name, entry in pulleys.entries.items() if (points := _points_of(name, entry.value))}
@@ -111,16 +112,6 @@ def _points_of(name: str, pulley: Node) -> tuple[str, ...]:
 
 def _adjuster(pulley: Table) -> str | None:
     return next((key for key in _ADJUSTERS if pulley.node(key) is not None), None)
-
-
-def _marks(top: Section) -> list[str]:
-    node = top.node(_MARKS)
-    return [item.text for item in node.items if isinstance(item, Scalar)] if isinstance(node, Sequence) else []
-
-
-def _known(top: Section) -> Iterator[str]:
-    for picture in _tables(top.node("points")):
-        yield from _keys(picture.node("known"))
 
 
 def _measured(top: Section) -> Iterator[str]:

@@ -44,17 +44,15 @@ class PlacedImage:
     """An image in a network. numbers: where its numbers stand among the unknowns.
 
     points: numbers of the points that it shows (s); at: (s, 2) px: those picked, and the middles of rims not picked.
-    rim_point, rim_radius, rim_angle: of each rim point the number of the point in the middle, and the places of radius
-    and angle among the unknowns, (q); rim_at: (q, 2) px.
+    rim: of each rim point the number of the point in the middle, and the places of radius and angle among the unknowns,
+    (3, q); rim_at: (q, 2) px.
     """
 
     image: Image
     numbers: slice
     points: Ints
     at: Floats
-    rim_point: Ints
-    rim_radius: Ints
-    rim_angle: Ints
+    rim: Ints
     rim_at: Floats
 
     def faces(self, unknowns: Floats) -> bool:
@@ -73,11 +71,11 @@ class PlacedImage:
             return
         numbers = fitted(model, scale, _places(unknowns, self.points), self.at)
         unknowns[self.numbers] = numbers
-        if len(self.rim_point):
-            away = placed(model, scale, numbers, self.rim_at) - _places(unknowns, self.rim_point)
-            unknowns[self.rim_angle] = np.arctan2(away[:, 1], away[:, 0])
-            for radius in np.unique(self.rim_radius):
-                unknowns[radius] = np.mean(norm(away[self.rim_radius == radius]))
+        point, radii, angle = self.rim
+        away = placed(model, scale, numbers, self.rim_at) - _places(unknowns, point)
+        unknowns[angle] = np.arctan2(away[:, 1], away[:, 0])
+        for radius in np.unique(radii):
+            unknowns[radius] = np.mean(norm(away[radii == radius]))
 
     def tells(self, laid: Bools) -> Bools:
         """Of which points it tells the place by those that are laid, (points)."""
@@ -245,20 +243,18 @@ def _block(alike: Sequence[Reading], where: Unknowns, rows: Mapping[Reading, tup
 
 
 def _placed(image: Image, where: Unknowns) -> PlacedImage:
-    traced = [pick for pick in image.picks if pick.is_of_rim]
-    shown = dict(image.places)
+    traced, shown = [pick for pick in image.picks if pick.is_of_rim], dict(image.places)
     for name in sorted(image.rims, key=lambda each: where.points[each]):
         if name not in shown:
             (u, v), _ = circle_near(np.array(image.rims[name]))
             shown[name] = (float(u), float(v))
+    rim = [(where.points[pick.point] // 2, where.radii[pick.point], where.angles[pick]) for pick in traced]
     return PlacedImage(
         image,
         where.images[image],
         np.array([where.points[name] // 2 for name in shown], dtype=int),
         np.array(list(shown.values()), dtype=float).reshape(-1, 2),
-        np.array([where.points[pick.point] // 2 for pick in traced], dtype=int),
-        np.array([where.radii[pick.point] for pick in traced], dtype=int),
-        np.array([where.angles[pick] for pick in traced], dtype=int),
+        np.array(rim, dtype=int).reshape(-1, 3).T,
         np.array([pick.at for pick in traced], dtype=float).reshape(-1, 2),
     )
 
@@ -271,7 +267,7 @@ def surveyed(measured: Measured, turn_rad: float = 0.0) -> Network:
     over_rims = [name for each in (*measured.distances, *measured.loops) for name in each.rims]
     traced = [name for image in measured.images for name in image.rims]
     radii = {name: _start_radius(measured, name) for name in (*over_rims, *traced)}
-    taken = level_taken(measured) if measured.frame_is_open else None
+    taken = measured.level_taken
     line, angle = (measured.level, 0.0) if taken is None else (taken, turn_rad)
     level = () if line is None else (Direction(*line, angle, EXACT_RAD),)
     diameters = (each for each in measured.diameters if each.pulley in radii)
@@ -287,17 +283,6 @@ def _start_radius(measured: Measured, name: str) -> float:
         return read
     image = next((each for each in measured.images if name in each.rims and each.model == "rigid"), None)
     return _GUESSED_RADIUS_MM if image is None else circle_through(np.array(image.rims[name]))[1] / image.px_per_mm
-
-
-def level_taken(measured: Measured) -> tuple[str, str] | None:
-    """The line that is laid level where nothing says which is: the origin and the first point measured from it."""
-    ends = [(each.first, each.second) for each in measured.distances]
-    ends += [(measured.origin, name) for image in measured.images for name in image.places]
-    ends += [(measured.origin, name) for name in measured.points]
-    tied = (
-        second if first == measured.origin else first for first, second in ends if measured.origin in (first, second)
-    )
-    return next(((measured.origin, name) for name in tied if name != measured.origin), None)
 
 
 def settled(

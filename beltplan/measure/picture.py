@@ -28,8 +28,6 @@ from beltplan.picture.labels import ALONG, Anchor, Block, KeepOut, Line, Writer,
 from beltplan.picture.legend import disc_entry, line_symbol, scale_bar
 from beltplan.picture.page import Block as PageBlock
 from beltplan.picture.page import Entry, Paragraph, Symbol, figure, legend, mark_shape, page_of
-from beltplan.picture.painter import picture_bytes
-from beltplan.picture.picture_file import ending_or_error
 from beltplan.picture.routing import edges_of
 from beltplan.picture.scene import Item, Point, Scene, Shape, cross, seen_box
 from beltplan.report.screen import length_text
@@ -241,11 +239,3 @@ def _keep_out(drawing: Drawing, edges: Point, reach: dict[str, float]) -> KeepOu
             lines += list(np.stack((ring, np.roll(ring, -1, axis=0)), axis=1))
     ends = np.array(lines)
     return KeepOut(every[:, :2], every[:, 2], ends[:, 0], ends[:, 1], np.full(len(ends), 0.8), *edges)
-
-
-def measure_picture(found: Measuring, answers: Answers, path: str) -> bytes:
-    """The picture as the content of a file; the file's ending says which kind: png, svg or pdf.
-
-    Raises ValueError for another ending.
-    """
-    return picture_bytes(measure_scene(found, answers), ending_or_error(path))

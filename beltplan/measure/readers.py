@@ -11,7 +11,7 @@ from beltplan.faults import quoted
 from beltplan.layoutfile.document import Node, Scalar, Table, kind_of
 from beltplan.layoutfile.schema import GAP, LEAST_MM, WORDS_OF_SIDES, SeenSide
 from beltplan.layoutfile.section import Section
-from beltplan.layoutfile.values import meant_by
+from beltplan.layoutfile.values import meant_by, number
 from beltplan.measure.forms import Accuracy, Form, entries_of, length, readings_at, tables_of
 from beltplan.measure.names import LayoutPart, Names, Pair
 from beltplan.measure.readings import AXES, Axis, Between, Diameter, Direction, Distance, LoopLength, Offset
@@ -21,34 +21,28 @@ _AGAINST: Mapping[str, str] = {"left": "right", "right": "left", "above": "below
 
 
 def read_distances(top: Section, names: Names, accuracy: Accuracy) -> tuple[Distance, ...]:
-    def distance(form: Form, pair: Pair | None) -> Distance | None:
-        between = _between(form)
-        value = form.length(GAP if between == "gap" else None) if not _is_nothing(form, between) else None
-        sd = form.own_number("accuracy_mm", accuracy.distance_mm)
-        if value is None or pair is None or between is None:
-            return None
-        return Distance(*pair, value, sd, between, written=form.written, line=form.line)
+    def distance(form: Form, pair: Pair, value: tuple[float, Between], sd_mm: float) -> Distance:
+        return Distance(*pair, value[0], sd_mm, value[1], written=form.written, line=form.line)
 
-    return readings_at(top, "distances", "PAIR", names.pair, distance)
+    return readings_at(
+        top, "distances", "PAIR", names.pair, ("accuracy_mm", accuracy.distance_mm), _along_tape, distance
+    )
 
 
-def _is_nothing(form: Form, between: Between | None) -> bool:
-    """Whether a distance is zero, which is noted: what is said of it helps more than its range."""
-    if between == "gap" or form.written.strip() not in ("0", "0.0"):
-        return False
-    form.refuse("0", "a distance above 0 (two names for one place? then use one of them)")
-    return True
-
-
-def _between(form: Form) -> Between | None:
-    """What the tape was laid along; None where it is said wrongly."""
-    if form.own is None:
-        return "centres"
-    outside, gap = form.own.flag("outside"), form.own.flag("gap")
-    if outside and gap:
+def _along_tape(form: Form) -> tuple[float, Between] | None:
+    """What a tape read, mm, and what it was laid along."""
+    outside, gap = (form.own is not None and form.own.flag(key) for key in ("outside", "gap"))
+    if form.own is not None and outside and gap:
         form.own.refuse("gap", "both outside and gap", "one of the two")
+    if not gap and form.written.strip() in ("0", "0.0"):
+        # What is said of it helps more than its range.
+        allowed = "a distance above 0 (two names for one place? then use one of them)"
+        form.holder.refuse(form.path, "0", allowed, form.line)
         return None
-    return "outside" if outside else "gap" if gap else "centres"
+    value = form.length(GAP if gap and not outside else None)
+    return (
+        None if value is None or (outside and gap) else (value, "outside" if outside else "gap" if gap else "centres")
+    )
 
 
 def read_diameters(top: Section, names: Names, accuracy: Accuracy) -> tuple[Diameter, ...]:
@@ -57,25 +51,24 @@ def read_diameters(top: Section, names: Names, accuracy: Accuracy) -> tuple[Diam
     def known(section: Section, name: str) -> str | None:
         return name if name in names.moving or names.known(section, name, name) else None
 
-    def diameter(form: Form, name: str | None) -> Diameter | None:
-        value, sd = form.length(), form.own_number("accuracy_mm", accuracy.diameter_mm)
-        if value is None or name is None:
-            return None
-        return Diameter(name, value, sd, written=form.written, line=form.line)
+    def diameter(form: Form, name: str, value_mm: float, sd_mm: float) -> Diameter:
+        return Diameter(name, value_mm, sd_mm, written=form.written, line=form.line)
 
-    return readings_at(top, "diameters", "NAME", known, diameter)
+    return readings_at(
+        top, "diameters", "NAME", known, ("accuracy_mm", accuracy.diameter_mm), lambda form: form.length(), diameter
+    )
 
 
 def read_angles(top: Section, names: Names, accuracy: Accuracy) -> tuple[Direction, ...]:
-    def direction(form: Form, pair: Pair | None) -> Direction | None:
-        value, sd = form.number(), form.own_number("accuracy_deg", accuracy.angle_deg)
-        datum = form.own.choice("from") if form.own is not None else None
-        if value is None or pair is None:
-            return None
-        angle = value + (UP_DEG if datum == "plumb" else 0.0)
-        return Direction(*pair, math.radians(angle), math.radians(sd), written=form.written, line=form.line)
+    def value(form: Form) -> float | None:
+        value = form.read(number)
+        plumb = form.own is not None and form.own.choice("from") == "plumb"
+        return None if value is None else value + (UP_DEG if plumb else 0.0)
 
-    return readings_at(top, "angles", "PAIR", names.pair, direction)
+    def angle(form: Form, pair: Pair, value_deg: float, sd_deg: float) -> Direction:
+        return Direction(*pair, math.radians(value_deg), math.radians(sd_deg), written=form.written, line=form.line)
+
+    return readings_at(top, "angles", "PAIR", names.pair, ("accuracy_deg", accuracy.angle_deg), value, angle)
 
 
 def read_offsets(top: Section, names: Names, accuracy: Accuracy, origin: str | None) -> Iterator[Offset]:

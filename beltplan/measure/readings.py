@@ -533,3 +533,13 @@ class Measured:
     def frame_is_open(self) -> bool:
         """Whether nothing says which way is level."""
         return self.level is None and not self.directions and not self.offsets
+
+    @cached_property
+    def level_taken(self) -> tuple[str, str] | None:
+        """The line that is laid level where nothing says which is: the origin and the first point measured from it."""
+        ends = [(each.first, each.second) for each in self.distances]
+        ends += [(self.origin, name) for image in self.images for name in image.places]
+        ends += [(self.origin, name) for name in self.points]
+        tied = (second if first == self.origin else first for first, second in ends if self.origin in (first, second))
+        others = (name for name in tied if name != self.origin)
+        return next(((self.origin, name) for name in others), None) if self.frame_is_open else None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import asdict, astuple
+from dataclasses import asdict
 from textwrap import wrap
 from typing import Any
 
@@ -11,7 +11,7 @@ import numpy as np
 
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Units
-from beltplan.measure.advice import Mirror
+from beltplan.measure.advice import Apart, Mirror
 from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.readings import Reading
 from beltplan.measure.settling import Settling
@@ -159,19 +159,20 @@ def _in_its_unit(each: Checked, value: float, units: Units, signed: bool = False
 
 
 def _mirrors(found: Measuring) -> list[Block]:
-    more = len(found.mirrors) - _MOST_MIRRORS
-    left = found.settling.unsettled
+    if not found.mirrors:
+        return []
+    more, left = len(found.mirrors) - _MOST_MIRRORS, found.settling.unsettled
+    told = []
+    for mirror in found.mirrors[:_MOST_MIRRORS]:
+        pairs = zip(mirror.points, mirror.places, strict=True)
+        places = [f"{name} at {number(x, 1)}, {number(y, 1)} mm" for name, (x, y) in pairs]
+        told.append(Paragraph(listed(places, _MOST_MOVED), "  ", "    "))
     return [
-        *(["MIRROR SOLUTIONS  where points may lie instead"] if found.mirrors else []),
-        *(Paragraph(_mirror(mirror), "  ", "    ") for mirror in found.mirrors[:_MOST_MIRRORS]),
+        "MIRROR SOLUTIONS  where points may lie instead",
+        *told,
         *([f"  and {more} more"] if more > 0 else []),
         *([f"  {left} of them so near that no one reading tells them apart"] if left else []),
     ]
-
-
-def _mirror(mirror: Mirror) -> str:
-    pairs = zip(mirror.points, mirror.places, strict=True)
-    return listed([f"{name} at {number(x, 1)}, {number(y, 1)} mm" for name, (x, y) in pairs], _MOST_MOVED)
 
 
 def _diameters(found: Measuring, full: bool) -> list[Block]:
@@ -237,7 +238,7 @@ def measure_object(found: Measuring, written: str | None = None) -> _Object:
     residual, of a reading: how much it reads too much. loose: fixed by no reading.
     """
     measured, errors = found.measured, found.errors
-    level = found.level or measured.level
+    level = measured.level_taken or measured.level
     return {
         "title": measured.title,
         "units": "mm",
@@ -251,7 +252,7 @@ def measure_object(found: Measuring, written: str | None = None) -> _Object:
         "factor": found.factor,
         "shape_deviation_mm": found.shape_mm,
         "level": None if level is None else list(level),
-        "level_is_taken": found.level is not None,
+        "level_is_taken": found.measured.level_taken is not None,
         "as_seen": not found.unseen,
         "clashes": [{"pulleys": each.pulleys, "got": each.got, "allowed": each.allowed} for each in found.clashes],
         "points": [_point(centre) for centre in found.centres],
@@ -338,21 +339,21 @@ def _mirror_json(mirror: Mirror) -> _Object:
     return {
         "points": [{"name": name, "x_mm": x, "y_mm": y} for name, (x, y) in at],
         "sides": dict(mirror.sides),
-        "distance": None if mirror.further is None else _apart("mm", *mirror.further),
+        "distance": None if mirror.further is None else _apart("mm", mirror.further),
     }
 
 
 def _settling(settling: Settling) -> _Object:
     return {
         "sides": settling.sides,
-        "distances": [_apart("mm", *astuple(apart)) for apart in settling.distances],
-        "angles": [_apart("deg", *astuple(apart)) for apart in settling.angles],
+        "distances": [_apart("mm", apart) for apart in settling.distances],
+        "angles": [_apart("deg", apart) for apart in settling.angles],
         "unsettled": settling.unsettled,
     }
 
 
-def _apart(unit: str, first: str, second: str, here: float, there: float) -> _Object:
-    return {"first": first, "second": second, f"here_{unit}": here, f"there_{unit}": there}
+def _apart(unit: str, apart: Apart) -> _Object:
+    return {"first": apart.first, "second": apart.second, f"here_{unit}": apart.here, f"there_{unit}": apart.there}
 
 
 def _image(trust: Trust) -> _Object:

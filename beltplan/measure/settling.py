@@ -11,7 +11,7 @@ import numpy as np
 
 from beltplan.geometry.vectors import Floats, norm
 from beltplan.layoutfile.schema import SeenSide
-from beltplan.measure.advice import MOVED_SDS, PLAIN_MM, Mirror, unmeasured
+from beltplan.measure.advice import MOVED_SDS, PLAIN_MM, Apart, Mirror, unmeasured
 from beltplan.measure.readings import Measured
 from beltplan.measure.solutions import Solution
 
@@ -19,19 +19,6 @@ T = TypeVar("T")
 _Pair = tuple[int, int]
 _TOLD_DEG = 5.0
 """An angle tells two mirror solutions apart where it differs by more than this."""
-
-
-@dataclass(frozen=True)
-class Apart:
-    """A distance or an angle that tells mirrors apart: here by the places that are told, there in the image nearest it.
-
-    Distances in mm; angles in deg, of the line from the first to the second.
-    """
-
-    first: str
-    second: str
-    here: float
-    there: float
 
 
 @dataclass(frozen=True)

@@ -180,7 +180,8 @@ def _right_side_out(network: Network, unknowns: Floats) -> Floats | None:
     right = unknowns.copy()
     right[below] *= -1.0
     for image in network.images:
-        right[image.rim_angle] += np.pi * np.isin(image.rim_radius, below)
+        _, radii, angles = image.rim
+        right[angles] += np.pi * np.isin(radii, below)
     return right
 
 

@@ -13,7 +13,7 @@ from beltplan.measure.advice import Further, Mirror, Undetermined, further_of, m
 from beltplan.measure.gross_errors import NO_WORSE, GrossErrorsFound, gross_errors_in
 from beltplan.measure.images import mapped
 from beltplan.measure.least_squares import Progress, part_of, unseen
-from beltplan.measure.network import Network, PlacedImage, level_taken, surveyed, without_turn
+from beltplan.measure.network import Network, PlacedImage, surveyed, without_turn
 from beltplan.measure.readings import Image, Measured, Reading
 from beltplan.measure.settling import Settling, settling_of
 from beltplan.measure.solutions import (
@@ -124,8 +124,8 @@ class _FoundDiameter:
 class Measuring:
     """What was found. centres: in the order of the file. covariance_mm2: (2 points, 2 points), x before y of each.
 
-    factor: all standard deviations are enlarged by it where the readings do not agree, else 1. level: the line that was
-    laid at an angle of our own, `level_rad`, because nothing says what is level. unseen: whether no solution lies where
+    factor: all standard deviations are enlarged by it where the readings do not agree, else 1. level_rad: the angle at
+    which a line was laid, because nothing says what is level. unseen: whether no solution lies where
     the user sees it. clashes: why no belt can run over the places, where they are those of a layout.
     """
 
@@ -141,7 +141,6 @@ class Measuring:
     settling: Settling
     further: tuple[Further, ...]
     factor: float
-    level: tuple[str, str] | None
     level_rad: float
     unseen: bool
     clashes: tuple[PathFault, ...] = ()
@@ -233,7 +232,6 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
         settling_of(measured, best, mirrors),
         further_of(measured, best, factor),
         factor,
-        level_taken(measured) if measured.frame_is_open else None,
         turn,
         not is_as_seen(measured, best.places),
     )

@@ -9,9 +9,8 @@ import numpy as np
 
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.route import PathFault
-from beltplan.measure.advice import Undetermined
+from beltplan.measure.advice import Apart, Undetermined
 from beltplan.measure.gross_errors import GrossError
-from beltplan.measure.settling import Apart
 from beltplan.measure.slips import Slip
 from beltplan.measure.study import Measuring, Trust
 from beltplan.measure.values import (
@@ -220,7 +219,7 @@ def _unseen_words(found: Measuring) -> str:
         f"no way for the points to lie agrees both with the readings and with `sides` ({names}). Look again, facing "
         "the pulleys, your left and right"
     )
-    if found.level is None:
+    if found.measured.level_taken is None:
         return f"{words}; or was an angle read from plumb, or clockwise?" if found.measured.directions else words
     return f"{words}, however the whole is turned, as nothing says what is level"
 
@@ -256,13 +255,13 @@ def _trust_words(found: Measuring, trust: Trust) -> str:
 
 
 def level_words(found: Measuring) -> str:
-    measured = found.measured
-    if found.level is not None:
-        line, turn = f"{found.level[0]} - {found.level[1]}", float(np.degrees(found.level_rad))
-        laid = f"{line} is laid level" if not turn else f"{line} is laid at {turn:.0f} deg, amid what `sides` allow"
+    measured, line = found.measured, found.measured.level_taken
+    if line is not None:
+        turn = float(np.degrees(found.level_rad))
+        laid = "is laid level" if not turn else f"is laid at {turn:.0f} deg, amid what `sides` allow"
         return (
-            f"nothing says what is level: {laid}. Belt lengths and wraps do not mind, an arm's angles do: give "
-            "`level`, an angle or an offset"
+            f"nothing says what is level: {line[0]} - {line[1]} {laid}. Belt lengths and wraps do not mind, an arm's "
+            "angles do: give `level`, an angle or an offset"
         )
     if measured.level is not None:
         return f"{measured.level[0]} - {measured.level[1]} is level, as given"
@@ -297,5 +296,6 @@ def _next_words(found: Measuring) -> str:
     best = found.further[0]
     words = f"{best.first} - {best.second}, about {best.about_mm:.1f} mm, improves"
     words += f" {best.before_mm:.2f} mm to {best.after_mm:.2f} mm"
-    words += "; the readings have no spare one yet" if found.degrees < 1 else ""
-    return f"optional: {words}; you can stop here" if found.enough else f"measure: {words}"
+    if found.enough:
+        return f"nothing: enough is measured. Optional: {words}"
+    return f"measure: {words}{'; the readings have no spare one yet' if found.degrees < 1 else ''}"

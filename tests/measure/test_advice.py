@@ -134,8 +134,8 @@ def test_a_distance_that_settles_a_mirror_image_does() -> None:
         for mirror in found.mirrors:
             if mirror.further is None:
                 continue
-            *pair, here, there = mirror.further
-            after = measuring_of(_with(found.measured, (pair[0], pair[1]), here))
+            told = mirror.further
+            after = measuring_of(_with(found.measured, (told.first, told.second), told.here))
             places = best.copy()
             for name, at in zip(mirror.points, mirror.places, strict=True):
                 places[found.measured.points.index(name)] = at
@@ -144,7 +144,7 @@ def test_a_distance_that_settles_a_mirror_image_does() -> None:
                 for name, at in zip(left.points, left.places, strict=True):
                     other[found.measured.points.index(name)] = at
                 assert np.abs(other - places).max() > 1.0, (seed, mirror.further)
-            assert abs(here - there) > 5.0 * found.measured.tape_mm
+            assert abs(told.here - told.there) > 5.0 * found.measured.tape_mm
             settled += 1
     assert settled >= 9
 
@@ -160,10 +160,11 @@ def test_one_mirror_image_and_the_distance_that_leaves_none() -> None:
     )
     (mirror,) = found.mirrors
     assert mirror.points == ("guide",) and mirror.further is not None
-    assert set(mirror.further[:2]) == {"pump", "guide"}
+    further = mirror.further
+    assert {further.first, further.second} == {"pump", "guide"}
     best = found.centre("guide")
-    assert min(abs(value - apart(PLACES, ("pump", "guide"))) for value in mirror.further[2:]) < 1e-3
-    for value, where in zip(mirror.further[2:], ((best.x_mm, best.y_mm), mirror.places[0]), strict=True):
+    assert min(abs(value - apart(PLACES, ("pump", "guide"))) for value in (further.here, further.there)) < 1e-3
+    for value, where in zip((further.here, further.there), ((best.x_mm, best.y_mm), mirror.places[0]), strict=True):
         after = measuring_of(_with(found.measured, ("pump", "guide"), value))
         assert after.mirrors == () and after.settled
         np.testing.assert_allclose((after.centre("guide").x_mm, after.centre("guide").y_mm), where, atol=1e-2)
@@ -190,7 +191,9 @@ def test_a_loose_point_settles_nothing() -> None:
     assert [each.point for each in found.undetermined] == ["pivot"]
     assert found.mirrors
     for mirror in found.mirrors:
-        assert "pivot" not in mirror.points and (mirror.further is None or "pivot" not in mirror.further[:2])
+        assert "pivot" not in mirror.points and (
+            mirror.further is None or "pivot" not in (mirror.further.first, mirror.further.second)
+        )
 
 
 def _loose(given: Measured) -> dict[str, tuple[int, tuple[str, ...]]]:

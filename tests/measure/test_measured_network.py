@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from beltplan.geometry.vectors import Floats
-from beltplan.measure.network import EXACT_RAD, Network, level_taken, surveyed
+from beltplan.measure.network import EXACT_RAD, Network, surveyed
 from beltplan.measure.readings import Diameter, Direction, Distance, Image, Measured, Offset, Pick, Reading
 from tests.measure.drives import PLACES, every_pair, measured_of, shot, taped, turned_sight
 
@@ -125,7 +125,7 @@ def test_the_level_line() -> None:
     """Taken only where nothing says what is level: from the origin to the first point measured from it."""
     pairs = [("alternator", "pump"), ("guide", "crank"), ("crank", "pump")]
     open_frame = measured_of(PLACES, taped(PLACES, pairs, None))
-    assert open_frame.frame_is_open and level_taken(open_frame) == ("crank", "guide")
+    assert open_frame.frame_is_open and open_frame.level_taken == ("crank", "guide")
     (line,) = _taken(open_frame)
     assert line.equation_sd == EXACT_RAD
     shut = measured_of(PLACES, taped(PLACES, pairs, None), directions=(Direction("crank", "pump", 1.0, 0.1),))
@@ -137,8 +137,8 @@ def test_the_level_line() -> None:
 
 def test_the_level_line_without_a_tape() -> None:
     seen = measured_of(PLACES, (), images=(shot(PLACES, ["pump", "pivot"], SIGHT, None),))
-    assert level_taken(seen) == ("crank", "pump")
-    assert level_taken(measured_of({"a": (0.0, 0.0)}, ())) is None
+    assert seen.level_taken == ("crank", "pump")
+    assert measured_of({"a": (0.0, 0.0)}, ()).level_taken is None
     assert _taken(measured_of({"a": (0.0, 0.0)}, ())) == []
 
 

@@ -201,5 +201,7 @@ def test_too_many_points(tmp_path: Path) -> None:
 def test_an_accuracy_may_carry_its_own_unit(tmp_path: Path) -> None:
     """An inch is 25.4 mm (ISO 80000-3)."""
     text = f"accuracy: {{distance_mm: 1/16 in, offset_mm: 2, diameter_mm: 0.01 in}}\n{TAPED}"
-    accuracy = measured_of(tmp_path, text).accuracy
-    assert (accuracy.distance_mm, accuracy.offset_mm, accuracy.diameter_mm) == (25.4 / 16, 2.0, 0.254)
+    text += "offsets: {pump: {x: 0}}\ndiameters: {crank: 160}\n"
+    read = measured_of(tmp_path, text).measured
+    sds = (read.distances[0].sd_mm, read.offsets[0].sd_mm, read.diameters[0].sd_mm)
+    assert sds == (25.4 / 16, 2.0, 0.254)

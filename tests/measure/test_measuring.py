@@ -67,7 +67,7 @@ def test_true_readings_give_the_true_places(kind: str) -> None:
     np.testing.assert_allclose(found_places(found.centres), TRUE, atol=1e-3)
     for size in found.diameters:
         assert size.diameter_mm == pytest.approx(2.0 * RADII[size.pulley], abs=1e-3)
-    assert found.sound and found.factor == 1.0 and found.level is None
+    assert found.sound and found.factor == 1.0 and found.measured.level_taken is None
 
 
 def _moved(given: Measured, turn_rad: float) -> Measured:
@@ -243,7 +243,7 @@ def test_a_photo_without_a_scale_leaves_all_loose() -> None:
     scaled = measuring_of(
         measured_of(PLACES, taped(PLACES, [("guide", "pivot")], None), images=(shot(PLACES, PLACES, SEEN, None),))
     )
-    assert scaled.settled and scaled.level == ("crank", "alternator")
+    assert scaled.settled and scaled.measured.level_taken == ("crank", "alternator")
     np.testing.assert_allclose(found_places(scaled.centres), list(levelled(PLACES).values()), atol=1e-3)
 
 
@@ -257,7 +257,7 @@ def test_nothing_measured_at_all() -> None:
 def test_one_point_only() -> None:
     found = measuring_of(Measured("drawn", ("a",), "a"))
     assert (found.centres[0].x_mm, found.centres[0].y_mm, found.centres[0].sd_mm) == (0.0, 0.0, 0.0)
-    assert found.settled and found.sound and found.level is None and found.centres[0].correlation is None
+    assert found.settled and found.sound and found.measured.level_taken is None and found.centres[0].correlation is None
 
 
 def test_places_on_one_pixel_break_nothing() -> None:

@@ -15,10 +15,11 @@ from shapely.geometry import LineString, Polygon, box
 
 from beltplan.drive.layout import Units
 from beltplan.measure.measurements_file import read_measurements
-from beltplan.measure.picture import measure_picture, measure_scene
+from beltplan.measure.picture import measure_scene
 from beltplan.measure.readings import Distance, Measured
 from beltplan.measure.strokes import Drawing, enlargement
 from beltplan.measure.study import Measuring, measuring_of
+from beltplan.picture.painter import picture_bytes
 from beltplan.picture.scene import Label, Scene, Shape, Stroke
 from beltplan.report.words import MEASURED_SAFETY
 from tests.measure.measurings import RIMS_MM, STATES, level_to, made, measured
@@ -317,10 +318,5 @@ def test_a_place_is_rounded_once_and_a_zero_has_no_sign(units: Units, place: str
 @pytest.mark.parametrize(("ending", "magic"), [("svg", b"<?xml"), ("pdf", b"%PDF"), ("png", b"\x89PNG")])
 def test_same_readings_give_the_same_file(ending: str, magic: bytes) -> None:
     given = measured(directions=(level_to("idler"),))
-    first, second = (measure_picture(measuring_of(given), ANSWERS, f"a.{ending}") for _ in range(2))
+    first, second = (picture_bytes(measure_scene(measuring_of(given), ANSWERS), ending) for _ in range(2))
     assert first == second and first.startswith(magic)
-
-
-def test_another_ending_is_an_error() -> None:
-    with pytest.raises(ValueError, match="a picture file ends in"):
-        measure_picture(made("sound"), ANSWERS, "a.gif")

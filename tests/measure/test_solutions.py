@@ -174,7 +174,7 @@ def test_a_negative_radius_is_turned_right_side_out() -> None:
     survey = surveyed(measured)
     start = survey.unknowns_at(np.array(list(PLACES.values())))
     start[12] *= -1.0
-    start[survey.images[0].rim_angle] += np.pi
+    start[survey.images[0].rim[2]] += np.pi
     end = solved_at(survey, start)
     assert end.at.unknowns[12] == pytest.approx(65.0, abs=1e-3)
     assert end.cost == pytest.approx(0.0, abs=1e-6)

@@ -139,8 +139,9 @@ def test_when_enough_is_measured() -> None:
     best = found.further[0]
     assert found.enough and best.after_mm > 0.8 * best.before_mm
     (words,) = told("twelve", "NEXT")
-    improved = f"improves {best.before_mm:.2f} mm to {best.after_mm:.2f} mm; you can stop here"
-    assert words.startswith(f"optional: {best.first} - {best.second}, about ") and words.endswith(improved)
+    improved = f"improves {best.before_mm:.2f} mm to {best.after_mm:.2f} mm"
+    assert words.startswith(f"nothing: enough is measured. Optional: {best.first} - {best.second}, about ")
+    assert words.endswith(improved)
     assert not replace(found, further=(replace(best, after_mm=0.79 * best.before_mm),)).enough
     assert not any(made(name).enough for name in ("offsets", "misread in", "suspects", "mirror", "loose"))
 

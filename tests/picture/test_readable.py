@@ -20,7 +20,6 @@ from pytest import MonkeyPatch
 from beltplan.cli.main import main
 from beltplan.faults import LayoutFaults
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.measure import picture as measure_picture
 from beltplan.picture import painter
 from beltplan.picture.pens import INK, LEADER
 from beltplan.picture.scene import Label, Scene, Stroke
@@ -72,8 +71,7 @@ def drawing() -> Iterator[list[Scene]]:
         return b"drawn"
 
     with MonkeyPatch.context() as patch:
-        for module in (painter, measure_picture):
-            patch.setattr(module, "picture_bytes", taken)
+        patch.setattr(painter, "picture_bytes", taken)
         yield scenes
 
 

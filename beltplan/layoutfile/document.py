@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import stat
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -17,6 +18,7 @@ from beltplan.layoutfile.page_text import FIRST_LINE, text_in_page
 _DEEPEST = 30
 _MOST_EVENTS = 60_000
 _MOST_NODES = 20_000
+NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
 _NULLS = frozenset(("", "~", "null", "Null", "NULL"))
 _FILE = ("file",)
 
@@ -40,11 +42,12 @@ class Scalar:
 
 @dataclass(frozen=True)
 class Sequence:
-    """A list. size: nodes below and with it, aliases counted in full."""
+    """A list. size: nodes below and with it, aliases counted in full. bare: in braces, with no brackets round it."""
 
     line: int
     items: tuple[Node, ...]
     size: int
+    bare: bool = False
 
 
 @dataclass(frozen=True)
@@ -111,6 +114,9 @@ def kind_of(node: Node) -> str:
     """What a node is, in words fit for a message."""
     if isinstance(node, Scalar):
         return "nothing" if node.is_null else quoted(node.text)
+    if isinstance(node, Sequence) and node.bare:
+        texts = [item.text for item in node.items if isinstance(item, Scalar)]
+        return quoted(", ".join(texts)) if len(texts) == len(node.items) else "lists one after the other"
     return "a list" if isinstance(node, Sequence) else "a mapping"
 
 
@@ -191,7 +197,12 @@ class _Composer:
             self._path = (*above, key.text if isinstance(key, Scalar) else "?")
             value = self._node(next(self._events))
             size += key.size + value.size
-            self._enter(entries, merged, key, Entry(_at(event), value))
+            if start.flow_style and entries and value == Scalar(value.line, "", True) and _goes_on(key):
+                # In braces `at: 10, 20` reads as a key 20 with nothing: it is the rest of a list without its brackets.
+                last = next(reversed(entries))
+                entries[last] = Entry(entries[last].line, _longer(entries[last].value, key))
+            else:
+                self._enter(entries, merged, key, Entry(_at(event), value))
             self._path = above
         return Table(_at(start), {**merged, **entries}, size)
 
@@ -208,6 +219,15 @@ class _Composer:
             self._faults.add(line, self._path, got, "each key once")
         else:
             entries[key.text] = entry
+
+
+def _goes_on(key: Node) -> bool:
+    return isinstance(key, Sequence) or (isinstance(key, Scalar) and NUMBER.fullmatch(key.text) is not None)
+
+
+def _longer(before: Node, item: Node) -> Sequence:
+    items = before.items if isinstance(before, Sequence) and before.bare else (before,)
+    return Sequence(before.line, (*items, item), before.size + item.size, bare=True)
 
 
 def _at(event: Any) -> int:

@@ -5,16 +5,23 @@ from __future__ import annotations
 from typing import Any
 
 from beltplan.drive.belt import Belt
-from beltplan.layoutfile.document import Table
+from beltplan.layoutfile.document import Node, Table
+from beltplan.layoutfile.keys import Key
+from beltplan.layoutfile.schema import names_under
 from beltplan.layoutfile.section import Section
-from beltplan.layoutfile.values import number
+from beltplan.layoutfile.values import Misread, number
 
 
 def read_plane(pulley: Section, on_back: bool, grooves: int | None, belt: Belt | None) -> dict[str, Any]:
     """The plane of the belt's middle and what stands behind it, by the fields of `Pulley`."""
     first = _first_groove(pulley, on_back, grooves, belt)
-    if not isinstance(pulley.node("plane"), Table):
+    stated = pulley.node("plane")
+    if not isinstance(stated, Table):
         return {"plane_mm": pulley.number("plane"), "first_groove_used": first}
+    if stated.entries and not any(key in names_under("pulleys.NAME.plane") for key in stated.entries):
+        parts = ", ".join(f"{name}: ..." for name in stated.entries)
+        pulley.refuse("plane", f"{', '.join(stated.entries)} without `stack`", f"{{stack: {{{parts}}}, to: ...}}")
+        return {"first_groove_used": first}
     plane = pulley.mapping("plane")
     by_grooves = plane is not None and _groove_given(pulley, plane, on_back, grooves, belt)
     total = None if plane is None else _added_up(plane)
@@ -58,10 +65,17 @@ def _added_up(plane: Section) -> float | None:
         node, known = stack.node(name), stack.takes_name(name)
         if node is None:
             stack.refuse(name, "nothing", spec.allowed(plane.scale))
-        read = stack.converted(name, node, spec, lambda node, key: number(node, key, plane.scale)) if node else None
+        read = stack.converted(name, node, spec, lambda node, key: _thickness(node, key, plane.scale)) if node else None
         lengths.append(read if known else None)
     good = [each for each in lengths if each is not None]
     return sum(good) if lengths and len(good) == len(lengths) else None
+
+
+def _thickness(node: Node, key: Key, scale: float) -> float:
+    try:
+        return number(node, key, scale)
+    except Misread as fault:
+        raise Misread(fault.got, f"{fault.allowed}: each part adds on toward the viewer", fault.line) from None
 
 
 def _groove_given(pulley: Section, plane: Section, on_back: bool, grooves: int | None, belt: Belt | None) -> bool:

@@ -150,10 +150,11 @@ _PULLEY = under("pulleys.NAME",
     Key("plane", "length or mapping", FILE_UNIT, NONE, "fore-and-aft position of its belt line, + toward the viewer; "
         "or a stack of parts that leads to it"),
     *under("plane",
-        *mapping("stack", MUST, "parts from the datum face on toward the viewer, by names of your own; added up",
+        *mapping("stack", MUST, "parts from the datum face on toward the viewer, added up: "
+            "{bracket: 19, spacer: 31.5}, the names are yours",
             length("NAME", MUST, "thickness of the part", 0.0), least=1, most=50),
         choice("to", MUST, "where the stack ends: in the middle of the groove nearest to the engine, in the middle of "
-               "all grooves, or at a face", ("first_groove", "middle", "face")),
+               "all grooves, or at a face (then with face_to_first_groove)", ("first_groove", "middle", "face")),
         length("face_to_first_groove", "only with `to: face`", "from that face to the middle of the first groove", 0.0,
                1e3)),
     whole("first_groove_used", "1", "first groove that the belt uses, counted from the engine; needs `grooves`", 1, 60),
@@ -432,6 +433,8 @@ def written_as(path: str) -> str:
     keys = [key for key in _BY_PATH.values() if key.parent == path]
     if not keys:
         return f"NAME: {written_as(f'{path}.NAME')}, each by a NAME of your own"
+    if [key.name for key in keys] == ["NAME"]:
+        return f"{_mapping_of(keys)}, each by a NAME of your own"
     needed = [key.name for key in keys if key.needed]
     return " or ".join(_mapping_of([key for key in keys if key.name in way] or keys[:3]) for way in _ways(path, needed))
 

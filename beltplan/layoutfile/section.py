@@ -14,10 +14,10 @@ from beltplan.layoutfile.file_units import scale_of
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import key_at, names_under, written_as
 from beltplan.layoutfile.values import (
-    COMMA_HINT,
     Misread,
     choice,
     flag,
+    is_bare,
     is_number,
     meant_by,
     number,
@@ -112,9 +112,7 @@ class Section:
 
     def refuse_others(self, names: tuple[str, ...], known: tuple[str, ...], what: str) -> None:
         """Note every name that is not among the known ones."""
-        pairs = [name for name in names if name in names_under(self.form) and self._is_pair(name)]
-        halves = [self._second_half(name) for name in pairs]
-        unknown = [name for name in names if name not in known and name not in halves]
+        unknown = [name for name in names if name not in known]
         if len(unknown) > _MOST_UNKNOWN:
             self.refuse(unknown[0], f"{len(unknown)} unknown {what}s, this the first", ", ".join(known))
             return
@@ -123,8 +121,6 @@ class Section:
 
     def _hint_at(self, name: str, known: tuple[str, ...]) -> str:
         above, _, own = self.form.rpartition(".")
-        if name.isdigit() and not self.has(name):
-            return COMMA_HINT
         if above and name in names_under(above):
             return f" here: it stands beside `{own}`, one level up"
         if _RADIUS.get(name) in known:
@@ -154,24 +150,11 @@ class Section:
 
     def two_numbers(self, key: str) -> tuple[float, float] | None:
         """Two numbers; a point comes out in mm."""
-        first, second = self.node(key), self._second_half(key)
-        if isinstance(first, Scalar) and second:
-            self.refuse(key, f"'{first.text}, {second}' without brackets", self.spec(key).allowed(self.scale))
-            return None
         return self._read(key, self._two_numbers)
 
     def place(self, name: str) -> tuple[float, float] | None:
         """The point at one of its keys that is a name of the user's own, in mm."""
         return self._read(name, self._two_numbers, "NAME")
-
-    def _is_pair(self, name: str) -> bool:
-        return isinstance(self.node(name), Scalar) and self.spec(name).kind in ("point", "two numbers")
-
-    def _second_half(self, key: str) -> str:
-        """In braces, the second number of a point without brackets, which stands as a key of its own; else nothing."""
-        names = [*self.table.entries, ""]
-        after = names[names.index(key) + 1] if key in self.table.entries else ""
-        return after if after and not self.has(after) and is_number(Scalar(0, after, True)) else ""
 
     def choice(self, key: str) -> str | None:
         """One of the key's words."""
@@ -192,6 +175,9 @@ class Section:
     def each(self, key: str, convert: Callable[[Node, Key], _Value]) -> tuple[_Value, ...] | None:
         """The entries of a list, each converted; None where the list is absent or anything in it is wrong."""
         nodes, spec = self.items(key) or (), self.spec(key)
+        if nodes and (wanted := _as_rows(nodes, spec)):
+            self.refuse(key, "a flat list", wanted)
+            return None
         numbered = enumerate(nodes, start=1)
         read = [self.converted(f"{key}.{place}", node, spec, convert, node.line) for place, node in numbered]
         found = tuple(value for value in read if value is not None)
@@ -309,12 +295,28 @@ def top_of(table: Table, faults: FaultList, beside: Beside) -> Section:
 def _items(node: Node, spec: Key) -> tuple[Node, ...]:
     least, most = spec.entries
     allowed = f"a list of {least} to {most} entries"
-    if not isinstance(node, Sequence):
-        bare = isinstance(node, Scalar) and "," in node.text
-        raise Misread(kind_of(node) + " without brackets" * bare, allowed + ": [first, second, ...]" * bare)
+    if not isinstance(node, Sequence) or node.bare:
+        bare, items = is_bare(node), node.items if isinstance(node, Sequence) else ()
+        wanted = _as_rows(items, spec) or allowed + ": [first, second, ...]" * bare
+        raise Misread(kind_of(node) + " without brackets" * bare, wanted)
     if not least <= len(node.items) <= most:
         raise Misread(f"a list of {len(node.items)}", allowed)
     return node.items
+
+
+_IN_A_ROW = {"list": 2, "list of readings": 3, "list of holes": 3}
+"""How many numbers stand in each entry of a list of lists."""
+
+
+def _as_rows(nodes: tuple[Node, ...], spec: Key) -> str:
+    """How entries that stand without brackets of their own are written; empty where they have them, or need none."""
+    count = _IN_A_ROW[spec.kind] if spec.kind in _IN_A_ROW and (spec.kind != "list" or spec.unit) else 0
+    texts = [node.text for node in nodes if isinstance(node, Scalar)]
+    if not count or len(texts) < len(nodes) or not texts:
+        return ""
+    rows = texts if "," in texts[0] else [", ".join(texts[i : i + count]) for i in range(0, len(texts), count)]
+    shown = ", ".join([f"[{row}]" for row in rows[:2]] + ["..."] * (len(rows) > 2))
+    return f"[{shown}], every {count} numbers in brackets of their own"
 
 
 def _table(node: Node, spec: Key) -> Table:

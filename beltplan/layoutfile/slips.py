@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from itertools import islice
+from itertools import islice, product
 from typing import Any, NamedTuple
 
 import yaml
@@ -45,6 +45,8 @@ REPAIRS = (
     _repair(rf"(^|[{{,])(\s*{_KEY}):(?=[^\s,}}\]])", r"\1\2: ", "a space seems to be missing after `{key}:`"),
     _repair(rf"(\[)(\s*{_NUMBER}\s*,\s*{_NUMBER})(?=\s*(?:[,}}#\[]|$))", r"\1\2]",
             "a closing bracket `]` seems to be missing after `[{key}`"),
+    _repair(rf"^(\s*{_KEY}:\s+)(\[[^#]*\]\s*,\s*\[[^#]*\])\s*(?=#|$)", r"\1[\2]",
+            "brackets seem to be missing round all of `{key}`"),
     _repair(rf"(:\s*)({_NUMBER}\s*,\s*{_NUMBER})\s*\]", r"\1[\2]",
             "an opening bracket `[` seems to be missing before `{key}`"),
     _repair(r"(\[)([^\][{}#]*?)\s*(?=#|$)", r"\1\2]", "a closing bracket `]` seems to be missing after `[{key}`"),
@@ -58,6 +60,7 @@ REPAIRS = (
     _repair(r"(.*')([^']+?)\s*$", r"\1\2'", "a closing quote seems to be missing after `{key}`"),
     _repair(rf"^(\s*{_KEY}:\s+)'(.*'.*)'\s*$", r'\1"\2"', "write it in double quotes: \"{key}\""),
     _repair(rf"^(\s*{_KEY}:\s+)([^\"'\s\[{{].*?)\s*$", r"\1'\2'", "quotes seem to be missing: write '{key}'"),
+    _repair(rf"^(\s*{_KEY}:)\s+({_KEY}:\s.*?)\s*$", r"\1 # \2", "`{key}` belongs on a line of its own, further in"),
 )  # fmt: skip
 """Tried in this order. Where two help as much, the first one is told."""
 
@@ -69,8 +72,8 @@ def slips_in(text: str) -> list[tuple[int, str]]:
         tried = _mended(lines, error)
         if tried is None:
             return [*found, (error[1] + 1, UNKNOWN)]
-        place, line, words = tried
-        lines[place] = line
+        place, mended, words = tried
+        lines[place : place + len(mended)] = mended
         found.append((place + 1, words))
     return found
 
@@ -88,21 +91,25 @@ def first_error(text: str) -> tuple[int, int] | None:
     return None
 
 
-def _mended(lines: list[str], error: tuple[int, int]) -> tuple[int, str, str] | None:
-    """The line, its text and the words for the repair after which most of the text can be read."""
+_Tried = tuple[int, list[str], str]
+"""Where a repair begins, the lines that it puts there, and its words."""
+
+
+def _mended(lines: list[str], error: tuple[int, int]) -> _Tried | None:
+    """The repair after which most of the text can be read."""
     begun, at = error
     start, end = _block_start(lines, min(begun, at - LINES_BACK)), min(at + LINES_ON, len(lines))
-    best, found = at - start, None
+    best, found = at - start, list[_Tried]()
     most = MOST_CHARACTERS // max(sum(map(len, lines[start:end])), 1)
-    for place, line, words in islice(_candidates(lines, begun, at), most):
-        tried = first_error("\n".join([*lines[start:place], line, *lines[place + 1 : end]]))
+    for place, new, words in islice(_candidates(lines, begun, at), most):
+        tried = first_error("\n".join([*lines[start:place], *new, *lines[place + len(new) : end]]))
         reached = end - start if tried is None else tried[1]
         # What is cut off at the end may be missed there.
         if reached > best:
-            best, found = reached, (place, line, words)
+            best, found = reached, [(place, new, words)]
         if best >= end - start:
             break
-    return found
+    return found[0] if found else None
 
 
 def _block_start(lines: list[str], place: int) -> int:
@@ -110,7 +117,7 @@ def _block_start(lines: list[str], place: int) -> int:
     return next((i for i in range(place, -1, -1) if lines[i][:1].strip() not in ("", "#", "}", "]")), 0)
 
 
-def _candidates(lines: list[str], begun: int, at: int) -> Iterator[tuple[int, str, str]]:
+def _candidates(lines: list[str], begun: int, at: int) -> Iterator[_Tried]:
     near = dict.fromkeys([begun, *range(at, max(at - LINES_BACK, -1), -1)])
     places = [
         place for place in near if place < len(lines) and lines[place].strip() and lines[place].lstrip()[0] != "#"
@@ -121,20 +128,27 @@ def _candidates(lines: list[str], begun: int, at: int) -> Iterator[tuple[int, st
             for match in repair.pattern.finditer(line):
                 key = match.group(2).strip(": ") if match.re.groups > 1 else ""
                 words = repair.words.format(key=quoted(key)[1:-1], line=quoted(line.strip())[1:-1])
-                yield place, line[: match.start()] + match.expand(repair.new) + line[match.end() :], words
+                yield place, [line[: match.start()] + match.expand(repair.new) + line[match.end() :]], words
     yield from _indented(lines, places)
 
 
-def _indented(lines: list[str], places: list[int]) -> Iterator[tuple[int, str, str]]:
-    """Lines moved to where those around them begin."""
-    for place in places:
-        own = _indent(lines[place])
-        around = [_indent(line) for line in lines[max(place - 3, 0) : place + 4] if line.strip()]
-        for indent in dict.fromkeys(each for each in around if each != own):
-            words = (
-                f"the line begins at column {own + 1}, those beside it at column {indent + 1}: indent it as they are"
+def _indented(lines: list[str], places: list[int]) -> Iterator[_Tried]:
+    """Single lines, then those with others that begin where they do, moved to where lines around them begin."""
+    for together, place in product((False, True), places):
+        own, last = _indent(lines[place]), place + 1
+        near = [line for line in lines[max(place - LINES_BACK, 0) : place + LINES_BACK] if line.strip()]
+        around = dict.fromkeys(each for each in map(_indent, near) if each != own)
+        while together and last < len(lines) and lines[last].strip() and _indent(lines[last]) == own:
+            last += 1
+        # Under a key with nothing behind it, further in is tried first.
+        above = lines[place - 1] if place else ""
+        least = _indent(above) if above.rstrip().endswith(":") else -1
+        for indent in sorted(around, key=lambda each: each <= least):
+            begin, it = (
+                (f"this and the next {last - place - 1} begin", "them") if together else ("the line begins", "it")
             )
-            yield place, " " * indent + lines[place].lstrip(" "), words
+            words = f"{begin} at column {own + 1}, those beside {it} at column {indent + 1}: indent {it} as they are"
+            yield place, [" " * indent + line.lstrip(" ") for line in lines[place:last]], words
 
 
 def _indent(line: str) -> int:

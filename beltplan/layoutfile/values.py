@@ -8,14 +8,13 @@ from fractions import Fraction
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.own_units import own_unit_value, units_of
 from beltplan.faults import did_you_mean, quoted
-from beltplan.layoutfile.document import Node, Scalar, Sequence, kind_of
+from beltplan.layoutfile.document import NUMBER, Node, Scalar, Sequence, kind_of
 from beltplan.layoutfile.keys import FILE_UNIT, LENGTHS, Key
 
 LONGEST_NAME = 40
 LONGEST_TEXT = 200
 COMMA_HINT = " (write the decimal point as a point, not a comma)"
 
-_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
 _TAPE = re.compile(r"\d\s*(?:/\s*\d|[\"'½¼¾⅛⅜⅝⅞]|(?:mm|cm|in|inch|inches|ft)\b)", re.ASCII)
 _WITH_UNIT = re.compile(r"[+-]?[\d.]+\s*[a-zA-Z]", re.ASCII)
 _COMMA = re.compile(r"[+-]?\d+,\d+", re.ASCII)
@@ -38,7 +37,7 @@ def wrong_name(name: str) -> tuple[str, str] | None:
 
 def is_number(node: Node) -> bool:
     """Whether a value is written as a plain number."""
-    return isinstance(node, Scalar) and node.plain and _NUMBER.fullmatch(node.text) is not None
+    return isinstance(node, Scalar) and node.plain and NUMBER.fullmatch(node.text) is not None
 
 
 def number(node: Node, key: Key, scale: float = 1.0) -> float:
@@ -68,19 +67,18 @@ def whole_number(node: Node, key: Key) -> int:
 
 def _hint(node: Node, key: Key) -> str:
     if not isinstance(node, Scalar):
-        return ""
+        return COMMA_HINT if isinstance(node, Sequence) and node.bare else ""
     if _WITH_UNIT.match(node.text) and (units := units_of(key.unit)):
         return f" (its unit may be {', '.join(units)})"
-    if not node.plain and _NUMBER.fullmatch(node.text):
+    if not node.plain and NUMBER.fullmatch(node.text):
         return " in quotes (write it without)"
     return COMMA_HINT if _COMMA.fullmatch(node.text) else ""
 
 
 def two_numbers(node: Node, key: Key, scale: float = 1.0) -> tuple[float, float]:
     """A list of just two numbers, such as a point."""
-    if not isinstance(node, Sequence):
-        bare = isinstance(node, Scalar) and "," in node.text
-        raise Misread(kind_of(node) + " without brackets" * bare, key.allowed(scale))
+    if not isinstance(node, Sequence) or node.bare:
+        raise Misread(kind_of(node) + " without brackets" * is_bare(node), key.allowed(scale))
     if len(node.items) != 2:
         hint = COMMA_HINT if len(node.items) in (3, 4) else ""
         if len(node.items) == 1 and isinstance(node.items[0], Scalar) and len(node.items[0].text.split()) == 2:
@@ -88,6 +86,11 @@ def two_numbers(node: Node, key: Key, scale: float = 1.0) -> tuple[float, float]
         raise Misread(f"a list of {len(node.items)}", key.allowed(scale) + hint)
     first, second = (_element(item, key, scale) for item in node.items)
     return first, second
+
+
+def is_bare(node: Node) -> bool:
+    """Whether a value is a list without its brackets."""
+    return "," in node.text if isinstance(node, Scalar) else isinstance(node, Sequence) and node.bare
 
 
 def _element(node: Node, key: Key, scale: float) -> float:

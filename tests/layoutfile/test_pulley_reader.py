@@ -25,7 +25,7 @@ PULLEY = [
     ("at: [-190, 300]", "at: [-190, 1e6]", 4, "pulleys.pump.at", "1e6"),
     ("at: [-190, 300]", "at: -190", 4, "pulleys.pump.at", "'-190'"),
     ("diameter: 72", "diameter: 72\n    at: [0, 0]", 11, "pulleys.tight.arm", "both at and arm"),
-    ("diameter: 130", "diameter: 12,5", 4, "pulleys.pump.5", "decimal point"),
+    ("diameter: 130", "diameter: 12,5", 4, "pulleys.pump.diameter", "decimal point"),
     ("diameter: 72", "diameter: 72,5", 8, "pulleys.tight.diameter", "decimal point"),
     ("role: water_pump, ", "", 4, "pulleys.pump.role", "nothing"),
     ("role: water_pump", "role: waterpump", 4, "pulleys.pump.role", "(write water_pump)"),

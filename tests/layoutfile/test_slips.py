@@ -57,6 +57,12 @@ CASES = [
     ("Railcar", "'Bob's car'", 'write it in double quotes: "Bob\'s car"'),
     ("Railcar", '"Railcar', "a closing quote seems to be missing after `Railcar`"),
     ("    diameter: 72", "   diameter: 72", "the line begins at column 4, those beside it at column 5"),
+    ("    role: tensioner", "      role: tensioner", "the line begins at column 7, those beside it at column 5"),
+    (
+        "[crank, tensioner, pump, guide]",
+        "[crank, tensioner], [pump, guide]",
+        "brackets seem to be missing round all of",
+    ),
     ("Railcar", r'"C:\Users\me\car"', "in double quotes a backslash begins a code: write 'C:"),
     ("    diameter: 72", "\tdiameter: 72", "there is a tab; indent with spaces"),
 ]
@@ -79,6 +85,34 @@ def test_the_line_and_what_is_missing(good: str, bad: str, words: str) -> None:
     assert line == text[: text.index(bad)].count("\n") + bad.count("\n") + 1
     assert said.startswith(words)
     assert not re.search(r"mapping|scalar|token|block|flow|context|parser", said)
+
+
+@for_each(
+    ("good", "bad", "line", "words"),
+    [
+        (
+            "  tensioner:",
+            "tensioner:",
+            7,
+            "the line begins at column 1, those beside it at column 3: indent it as they are",
+        ),
+        (
+            "    role: tensioner\n    diameter: 72\n    belt_side: back\n    arm",
+            "role: tensioner\ndiameter: 72\nbelt_side: back\narm",
+            8,
+            "this and the next 3 begin at column 1, those beside them at column 5: indent them as they are",
+        ),
+        (
+            "arm: {pivot: [-150, 215], length: 85, stops: [265, 300], at_deg: 285}",
+            "arm: pivot: [-150, 215]\n      length: 85\n      stops: [265, 300]",
+            11,
+            "`pivot: [-150, 215]` belongs on a line of its own, further in",
+        ),
+    ],
+)
+def test_several_lines_with_one_slip_are_one_fault(good: str, bad: str, line: int, words: str) -> None:
+    more = GOOD.replace("route", "  far:\n    role: idler\n    at: [0, 345]\n    diameter: 76\nroute")
+    assert slips_in(more.replace(good, bad, 1)) == [(line, words)]
 
 
 def test_every_slip_is_told_in_one_run() -> None:

@@ -1,0 +1,53 @@
+"""Lists of lists that are written flat, and lists without brackets in braces: one fault, with how it is written."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from tests.for_each import for_each
+from tests.layoutfile.samples import PLAIN, faults_of
+
+_CORNERS = "[[-60, 330], [60, 330], ...], every 2 numbers in brackets of their own"
+_LISTS = "a list of 3 to 1000 entries: [first, second, ...]"
+
+
+@for_each(
+    ("polygon", "got", "allowed"),
+    [
+        ("[-60, 330, 60, 330, 60, 380]", "a flat list", _CORNERS),
+        ("-60, 330, 60, 330, 60, 380", "'-60, 330, 60, 330, 60, 380' without brackets", _CORNERS),
+        ("[-60, 330], [60, 330], [60, 380]", "lists one after the other without brackets", _LISTS),
+    ],
+)
+def test_an_outline(tmp_path: Path, polygon: str, got: str, allowed: str) -> None:
+    (fault,) = faults_of(tmp_path, f"{PLAIN}obstacles: {{head: {{polygon: {polygon}}}}}\n")
+    assert (fault.key, fault.got, fault.allowed) == ("obstacles.head.polygon", got, allowed)
+
+
+@for_each(
+    ("own", "key", "allowed"),
+    [
+        ("mount: {holes: [-38, -45, 10.5]}", "mount.holes", "[[-38, -45, 10.5]], every 3 numbers in brackets"),
+        (
+            "mount: {holes: [-38, -45, 10.5, 38, -45, 10.5]}",
+            "mount.holes",
+            "[[-38, -45, 10.5], [38, -45, 10.5]], every 3 numbers in brackets",
+        ),
+    ],
+)
+def test_holes(tmp_path: Path, own: str, key: str, allowed: str) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"diameter: 130, {own}"))
+    assert (fault.key, fault.got) == (f"pulleys.pump.{key}", "a flat list") and fault.allowed.startswith(allowed)
+
+
+def test_readings_of_a_spring(tmp_path: Path) -> None:
+    stated = "spring: {torque_Nm: 26, at_deg: 285, rate_Nm_per_deg: 0.35}"
+    (fault,) = faults_of(tmp_path, PLAIN.replace(stated, "spring: {readings: [98, 55, 47]}"))
+    assert (fault.got, fault.allowed) == ("a flat list", "[[98, 55, 47]], every 3 numbers in brackets of their own")
+
+
+def test_pulleys_with_dashes(tmp_path: Path) -> None:
+    (fault,) = faults_of(
+        tmp_path, "belt: 6PK\npulleys:\n- crank: {role: crankshaft}\n- pump: {role: fan}\nroute: [a, b]\n"
+    )
+    assert (fault.key, fault.got) == ("pulleys", "a list (write it without dashes)")

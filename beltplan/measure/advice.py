@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from typing import TypeVar
 
 import numpy as np
 
@@ -13,13 +16,17 @@ from beltplan.measure.network import without_turn
 from beltplan.measure.readings import Measured
 from beltplan.measure.solutions import Solution
 
+T = TypeVar("T")
+_Pair = tuple[int, int]
 _MOST_ADVICE = 3
-_MOVED_MM, MOVED_SDS = 1.0, 3.0
+_MOVED_MM, _MOVED_SDS = 1.0, 3.0
 """A point of a mirror solution that lies nearer than both to its own place has not moved."""
 _SETTLES = 5.0
 """A distance tells two mirror solutions apart where it differs by so many standard deviations of both and the tape."""
-PLAIN_MM = 10.0
+_PLAIN_MM = 10.0
 """A point farther than this from an axis is plainly on one side of it."""
+_TOLD_DEG = 5.0
+"""An angle tells two mirror solutions apart where it differs by more than this."""
 
 
 @dataclass(frozen=True)
@@ -77,7 +84,7 @@ def further_of(measured: Measured, solution: Solution, factor: float = 1.0) -> t
     covariance = without_turn(solution.places, solution.precision.covariance[: 2 * n, : 2 * n])
     before = float(np.diagonal(covariance)[wanted].sum())
     found: list[tuple[float, int, int]] = []
-    for i, j in unmeasured(measured):
+    for i, j in _unmeasured(measured):
         gradient = _gradient(solution.places, i, j)
         if gradient is not None:
             seen = covariance @ gradient
@@ -95,7 +102,7 @@ def further_of(measured: Measured, solution: Solution, factor: float = 1.0) -> t
     )
 
 
-def unmeasured(measured: Measured) -> list[tuple[int, int]]:
+def _unmeasured(measured: Measured) -> list[tuple[int, int]]:
     """Pairs of points, no marks, whose distance nobody measured."""
     done, names = _taped(measured), measured.points
     pairs = combinations((i for i, name in enumerate(names) if name not in measured.marks), 2)
@@ -104,7 +111,7 @@ def unmeasured(measured: Measured) -> list[tuple[int, int]]:
 
 def _gradient(places: Floats, i: int, j: int) -> Floats | None:
     apart = float(norm(places[j] - places[i]))
-    if not apart > PLAIN_MM:
+    if not apart > _PLAIN_MM:
         return None
     gradient = np.zeros((len(places), 2))
     gradient[j] = (places[j] - places[i]) / apart
@@ -129,15 +136,14 @@ def mirror_of(measured: Measured, best: Solution, other: Solution) -> Mirror | N
 
 
 def _moved_points(measured: Measured, best: Solution, other: Solution) -> Ints:
-    """Numbers of the held points that lie elsewhere in another solution."""
     n = len(measured.points)
     sd = np.sqrt(np.diagonal(best.precision.covariance)[: 2 * n].reshape(n, 2).sum(axis=1))
     apart = norm(best.places - other.places)
-    return np.flatnonzero(~best.undetermined & (apart > np.maximum(_MOVED_MM, MOVED_SDS * sd)))
+    return np.flatnonzero(~best.undetermined & (apart > np.maximum(_MOVED_MM, _MOVED_SDS * sd)))
 
 
 def _settling(measured: Measured, best: Solution, other: Solution) -> Apart | None:
-    held = [(i, j) for i, j in unmeasured(measured) if not (best.undetermined | other.undetermined)[[i, j]].any()]
+    held = [(i, j) for i, j in _unmeasured(measured) if not (best.undetermined | other.undetermined)[[i, j]].any()]
     told = [(*_read(best, i, j), *_read(other, i, j), i, j) for i, j in held]
     ratios = [
         abs(here - there) / float(np.sqrt(measured.tape_mm**2 + max(own, others)))
@@ -159,9 +165,98 @@ def _read(solution: Solution, i: int, j: int) -> tuple[float, float]:
 def _plain_side(here: Floats, there: Floats) -> SeenSide | None:
     words: tuple[tuple[SeenSide, SeenSide], ...] = (("right", "left"), ("above", "below"))
     for axis, (plus, minus) in enumerate(words):
-        if here[axis] * there[axis] < 0.0 and min(abs(here[axis]), abs(there[axis])) > PLAIN_MM:
+        if here[axis] * there[axis] < 0.0 and min(abs(here[axis]), abs(there[axis])) > _PLAIN_MM:
             return plus if here[axis] > 0.0 else minus
     return None
+
+
+@dataclass(frozen=True)
+class Settling:
+    """What settles the mirrors. words: where points are seen if the places are right. unsettled: mirrors left over.
+
+    quarters: whether what is left is settled by the quarters in which points are seen: without a level line an angle
+    or a single word is not enough.
+    """
+
+    words: tuple[tuple[str, SeenSide], ...]
+    distances: tuple[Apart, ...]
+    angles: tuple[Apart, ...]
+    unsettled: int
+    quarters: bool = False
+
+    @property
+    def sides(self) -> dict[str, list[SeenSide]]:
+        return {name: [word for other, word in self.words if other == name] for name, _ in self.words}
+
+
+def settling_of(measured: Measured, best: Solution, mirrors: Sequence[Mirror]) -> Settling:
+    """The fewest words that settle the mirrors, then distances for what words do not settle, then angles."""
+    names, here = measured.points, best.places
+    there = np.repeat(here[None], len(mirrors), axis=0)
+    for places, mirror in zip(there, mirrors, strict=True):
+        places[[names.index(name) for name in mirror.points]] = mirror.places
+    pairs = [pair for pair in _unmeasured(measured) if not best.undetermined[[*pair]].any()]
+    words, left = _fewest(_words(mirrors), set(range(len(mirrors))))
+    tapes = _telling(names, pairs, norm, _MOVED_SDS * measured.tape_mm, here, there)
+    distances, left = _fewest(tapes, left)
+    lines = _telling(names, _lines(measured, best), _angle_deg, _TOLD_DEG, here, there, 360.0)
+    angles, left = _fewest(lines, left)
+    quarters = measured.frame_is_open and bool(left)
+    return Settling(tuple(words), tuple(distances), tuple(angles), 0 if quarters else len(left), quarters)
+
+
+def _telling(
+    names: tuple[str, ...],
+    pairs: list[_Pair],
+    read: Callable[[Floats], Floats],
+    enough: float,
+    here: Floats,
+    there: Floats,
+    turn: float = math.inf,
+) -> list[tuple[Apart, set[int]]]:
+    """What is read between pairs, with the mirrors that it settles, those first that differ most.
+
+    read: by steps from point to point, (..., 2). there: (mirrors, points, 2) mm. turn: what makes no difference.
+    """
+    found = list[tuple[float, Apart, set[int]]]()
+    for i, j in pairs:
+        own, other = float(read(here[j] - here[i])), read(there[:, j] - there[:, i])
+        off = np.minimum(np.abs(own - other), turn - np.abs(own - other))
+        settled = np.flatnonzero(off > enough)
+        if len(settled):
+            nearest = settled[np.argmin(off[settled])]
+            apart = Apart(names[i], names[j], own, float(other[nearest]))
+            found.append((-float(off[nearest]), apart, set(settled.tolist())))
+    return [(apart, settled) for _, apart, settled in sorted(found, key=lambda each: each[0])]
+
+
+def _fewest(settles: Iterable[tuple[T, set[int]]], left: set[int]) -> tuple[list[T], set[int]]:
+    """Greedy: what settles most of the mirrors that are left, again and again. The first of equals."""
+    offered, taken = list(settles), list[T]()
+    while left and offered:
+        best, settled = max(offered, key=lambda each: len(each[1] & left))
+        if not settled & left:
+            break
+        taken.append(best)
+        left = left - settled
+    return taken, left
+
+
+def _words(mirrors: Sequence[Mirror]) -> list[tuple[tuple[str, SeenSide], set[int]]]:
+    pairs = dict.fromkeys(pair for mirror in mirrors for pair in mirror.sides.items())
+    return [(pair, {i for i, mirror in enumerate(mirrors) if pair in mirror.sides.items()}) for pair in pairs]
+
+
+def _lines(measured: Measured, best: Solution) -> list[_Pair]:
+    """From the origin to every point that can be measured again, where something says what is level."""
+    origin = measured.points.index(measured.origin)
+    far = ~best.undetermined & (norm(best.places - best.places[origin]) > _PLAIN_MM)
+    held = [i for i in np.flatnonzero(far).tolist() if measured.points[i] not in measured.marks]
+    return [] if measured.frame_is_open else [(origin, i) for i in held]
+
+
+def _angle_deg(step: Floats) -> Floats:
+    return np.asarray(np.degrees(np.arctan2(step[..., 1], step[..., 0])))
 
 
 @dataclass(frozen=True)

@@ -73,13 +73,14 @@ def _write(file: MeasurementsFile, found: Measuring, path: str, force: bool) -> 
     from beltplan.measure.layout_writer import write_measured
     from beltplan.measure.report import measure_notes
     from beltplan.measure.values import plain
-    from beltplan.measure.words import open_words
+    from beltplan.measure.words import answers
 
     with writing("--write", path):
         try:
             write_measured(path, file, found, measure_notes(found, os.path.basename(file.path)), force)
         except CannotEdit as reason:
-            words = [f"--write: no layout can be written from {file.path}: {reason}", *open_words(found)]
+            against = [each for each in answers(found) if each[0] in ("CLASH", "OPEN", "MIRROR", "SIDES")]
+            words = [f"--write: no layout can be written from {file.path}: {reason}", *map(": ".join, against)]
             raise Refused(plain("\n".join(words), found.measured.units)) from None
 
 

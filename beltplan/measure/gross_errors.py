@@ -37,12 +37,8 @@ NO_WORSE = 10.83
 """A reading whose absence leaves a sum larger by more than this is not to blame: chi-squared, 1 in 1000, 1 degree."""
 
 
-@dataclass(frozen=True, eq=False)
-class _Trial:
-    """The best that is left without some readings."""
-
-    readings: tuple[Reading, ...]
-    solution: Solution
+_Trial = tuple[tuple[Reading, ...], Solution]
+"""Readings that are left out, and the best that is left."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,13 +94,13 @@ def gross_errors_in(
     for many in range(1, _MOST_GROSS_ERRORS + 1):
         own = part_of(progress, (many - 1) / _MOST_GROSS_ERRORS, many / _MOST_GROSS_ERRORS)
         trials = _without(measured, network, seen, starts, many, own)
-        able = trials if trials and fits(network, trials[0].solution) else []
-        able = [trial for trial in able if trial.solution.cost <= trials[0].solution.cost + NO_WORSE]
-        if len(able) == 1 and able[0].solution.degrees < 1:
+        able = trials if trials and fits(network, trials[0][1]) else []
+        able = [trial for trial in able if trial[1].cost <= trials[0][1].cost + NO_WORSE]
+        if len(able) == 1 and able[0][1].degrees < 1:
             # Nothing is left that could disagree: that the rest fits is no evidence against what was left out.
             able = trials[:_MOST_GROSS_ERRORS]
-        elif len(able) == 1 and not _blames_an_image(able[0]):
-            return GrossErrorsFound(able[0].solution, _told(network, able, measured))
+        elif len(able) == 1 and not _blames_an_image(able[0][0]):
+            return GrossErrorsFound(able[0][1], _told(network, able, measured))
         if able:
             return GrossErrorsFound(seen[0], (), _told(network, able, measured), False)
         elsewhere = next((each for each in solutions if fits(network, each)), None)
@@ -114,9 +110,9 @@ def gross_errors_in(
     return GrossErrorsFound(seen[0], (), _told(network, first[:_MOST_GROSS_ERRORS], measured), False)
 
 
-def _blames_an_image(trial: _Trial) -> bool:
+def _blames_an_image(readings: tuple[Reading, ...]) -> bool:
     """Whether several places of one image would be misread at once: rather the image itself is wrong."""
-    images = Counter(each.image for each in trial.readings if each.image is not None)
+    images = Counter(each.image for each in readings if each.image is not None)
     return max(images.values(), default=0) > 1
 
 
@@ -157,9 +153,10 @@ def _without(
     for i, readings in enumerate(sets):
         own = ends[i * len(starts) : (i + 1) * len(starts)]
         fair = [end for end in own if end.can_be and is_as_seen(measured, end.places) >= free]
-        trials += [_Trial(readings, min(fair, key=lambda end: rank_of(measured, end, held)))] if fair else []
+        if fair:
+            trials.append((readings, min(fair, key=lambda end: rank_of(measured, end, held))))
     place = network.readings.index
-    return sorted(trials, key=lambda trial: (round(trial.solution.cost, 6), [place(each) for each in trial.readings]))
+    return sorted(trials, key=lambda trial: (round(trial[1].cost, 6), [place(each) for each in trial[0]]))
 
 
 def _starts(measured: Measured, network: Network, seen: tuple[Solution, ...]) -> list[Floats]:
@@ -199,9 +196,9 @@ def _left(network: Network, seen: tuple[Solution, ...], own: tuple[int, ...]) ->
 
 def _told(network: Network, trials: list[_Trial], measured: Measured) -> tuple[GrossError, ...]:
     """Each reading once, by the best trial without it; those that more trials blame come first."""
-    blamed = Counter(reading for trial in trials for reading in trial.readings)
-    best = {reading: trial.solution for trial in reversed(trials) for reading in trial.readings}
-    first = {reading: i for i, trial in reversed(list(enumerate(trials))) for reading in trial.readings}
+    blamed = Counter(reading for readings, _ in trials for reading in readings)
+    best = {reading: solution for readings, solution in reversed(trials) for reading in readings}
+    first = {reading: i for i, (readings, _) in reversed(list(enumerate(trials))) for reading in readings}
     order = sorted(best, key=lambda reading: (-blamed[reading], first[reading]))
     return tuple(_gross_error(network, reading, best[reading], measured) for reading in order)
 

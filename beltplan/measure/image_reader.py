@@ -137,7 +137,6 @@ def _coordinates(own: Section, key: str, form: str) -> Pixel | None:
 
 
 def _circles(top: Section, names: Names, images: tuple[str, ...]) -> Iterator[tuple[str, str, tuple[Pixel, ...]]]:
-    """Every rim: of which point, on which image, and its places."""
     for section, name in entries_of(top, "circles"):
         known = names.known(section, name, name)
         for own in tables_of(section, name, "NAME"):

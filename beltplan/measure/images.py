@@ -35,7 +35,6 @@ def mapped(model: Model, scale: float, numbers: Floats, points: Floats) -> tuple
 
 
 def _rows(*rows: tuple[Floats | float, ...]) -> Floats:
-    """A matrix for each point, from its entries."""
     entries = np.broadcast_arrays(*(entry for row in rows for entry in row))
     return np.stack(entries, axis=-1).reshape(*entries[0].shape, len(rows), -1)
 

@@ -93,7 +93,7 @@ def _gradient(route: Route, number: Mapping[str, int]) -> Floats:
 def _placed_layout(source: MeasurementsFile, found: Measuring) -> tuple[Layout, tuple[_Edit, ...]]:
     """The layout with every place found, and the edits of its text that say so. Raises CannotEdit."""
     layout, scale = source.layout, MM_PER_INCH if source.measured.in_inches else 1.0
-    if layout is None or not source.has_layout:
+    if layout is None:
         raise CannotEdit(f"a layout needs {', '.join(source.missing)} as well, which {source.path} does not have")
     bare = {name: _sized(_placed(pulley, found), source, found) for name, pulley in layout.pulleys.items()}
     placed = {}
@@ -134,14 +134,13 @@ def _size(name: str, source: MeasurementsFile, found: Measuring) -> tuple[float,
     """A diameter over the rim, with its standard deviation: by all that was measured, else by calipers alone."""
     whole = next((size for size in found.diameters if size.pulley == name), None)
     if whole is not None:
-        return whole.diameter_mm, whole.sd_mm
+        return whole.value_mm, whole.sd_mm
     weights = [(size.sd_mm**-2, size.value_mm) for size in source.diameters if size.pulley == name]
     total = sum(weight for weight, _ in weights)
     return sum(weight * diameter for weight, diameter in weights) / total, total**-0.5
 
 
 def _sd(value_mm: float, most_mm: float, what: str) -> float:
-    """A standard deviation as a layout takes it. Raises CannotEdit."""
     rounded = rounded_up(value_mm)
     if rounded > most_mm:
         raise CannotEdit(f"{what} is known to {rounded:.2g} mm only: measure it better first")
@@ -182,7 +181,7 @@ def clashes_of(source: MeasurementsFile, found: Measuring) -> tuple[PathFault, .
     """
     if not found.settled:
         return ()
-    if not source.has_layout:
+    if source.layout is None:
         names, rims = list(found.rims_mm), np.array([*found.rims_mm.values()])
         depth, pairs = overlap(np.array([found.centre(name).at_mm for name in names]).reshape(-1, 2), rims)
         return overlap_faults(names, rims, pairs, depth)

@@ -45,7 +45,6 @@ class Settled:
         return np.asarray(np.sum(self.residuals**2, axis=-1))
 
     def __getitem__(self, which: Ints | int) -> Settled:
-        """Some of several, or one of them."""
         return Settled(self.unknowns[which], self.residuals[which], self.jacobian[which])
 
 

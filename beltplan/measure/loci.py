@@ -45,7 +45,6 @@ class Circle:
         return self.centre + self.radius_mm * from_angle(np.asarray(chance.angle_rad()))
 
     def crossing(self, other: Curve) -> list[Floats]:
-        """Every place where it crosses another, or where they come nearest."""
         return other.with_circle(self)
 
     def with_circle(self, first: Circle) -> list[Floats]:

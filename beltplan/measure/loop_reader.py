@@ -33,7 +33,6 @@ class LoopReader:
     accuracy: Accuracy
 
     def read(self, top: Section) -> tuple[LoopLength, ...]:
-        """Those that could be read."""
         found = [
             self._loop(own, name)
             for section, name in entries_of(top, "loops")

@@ -38,7 +38,7 @@ _TO_BEGIN = "at least one of {}; `beltplan new FILE --measurements` writes a fil
 class MeasurementsFile:
     """What was measured, as read from a file.
 
-    layout: the file's own, its places still to be found; None where keys are missing that a layout needs.
+    layout: the file's own, its places still to be found; None where keys are missing that one needs.
     missing: those keys. sized: pulleys that give their own diameter.
     diameters: what calipers read over rims, of pulleys that move as well.
     drawings: paths of the files that its obstacles stand in. marks: points that go into the layout as such.
@@ -52,11 +52,6 @@ class MeasurementsFile:
     diameters: tuple[Diameter, ...]
     drawings: tuple[str, ...]
     marks: tuple[str, ...]
-
-    @property
-    def has_layout(self) -> bool:
-        """Whether a layout can be written from it."""
-        return self.layout is not None and not self.missing
 
 
 def read_measurements(path: str) -> MeasurementsFile:

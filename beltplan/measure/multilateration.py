@@ -32,7 +32,6 @@ class _Start:
     drawn: bool = False
 
     def open(self, wanted: Bools) -> Bools:
-        """Which of the wanted points are not laid yet."""
         return np.asarray(wanted & np.isnan(self.places[:, 0]))
 
     def with_place(self, point: int, at: Floats, against: float, drawn: bool = False) -> _Start:

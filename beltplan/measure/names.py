@@ -188,7 +188,6 @@ def _pulleys(table: Table) -> dict[str, Table]:
 
 
 def _places_in(name: str, pulley: Table) -> Iterator[tuple[Table, tuple[str, ...], str]]:
-    """Where places stand: in which mapping, at which keys, of which point."""
     yield pulley, ("pulleys", name, "at"), name
     for adjuster, points in _ADJUSTERS.items():
         holder = pulley.node(adjuster)

@@ -112,12 +112,10 @@ class Network:
 
     @property
     def points(self) -> int:
-        """How many points there are."""
         return len(self.names)
 
     @property
     def radii(self) -> slice:
-        """Where the radii stand among the unknowns."""
         return slice(2 * self.points, 2 * self.points + len(self.radii_mm))
 
     @cached_property
@@ -164,7 +162,6 @@ class Network:
 
     @cached_property
     def height(self) -> int:
-        """How many rows there are."""
         return sum(map(len, self.rows.values()))
 
     def equations(self, unknowns: Floats) -> tuple[Floats, Floats]:

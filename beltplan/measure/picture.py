@@ -21,7 +21,8 @@ from beltplan.measure.strokes import (
     question_items,
     strokes_of,
 )
-from beltplan.measure.study import Centre, Checked, Measuring
+from beltplan.measure.study import Centre, Measuring
+from beltplan.measure.values import quantity
 from beltplan.measure.words import Answers
 from beltplan.picture import pens
 from beltplan.picture.labels import ALONG, Anchor, Block, KeepOut, Line, Writer, name_lines
@@ -44,7 +45,6 @@ _SD = "\N{PLUS-MINUS SIGN}"
 
 
 def measure_scene(found: Measuring, answers: Answers) -> Scene:
-    """A measured drive as a scene."""
     drawing = Drawing(found)
     around, points = seen_box(drawing.box, drawing.view), seen_box(drawing.least_box, drawing.view)
     across = (points[0] - _LEVEL_PAST_PT, points[2] + _LEVEL_PAST_PT)
@@ -74,7 +74,6 @@ def _answers(answers: Answers) -> list[PageBlock]:
 
 
 def _ellipse_head(drawing: Drawing) -> list[str]:
-    """What must be known of the ellipses before they are looked at."""
     larger = f"Ellipses are drawn {drawing.times:g} times larger than the errors that they show."
     names = ", ".join(drawing.cut)
     cut = f"The drawing is too small for the error of {names}: the ellipse is cut off at its edge."
@@ -153,7 +152,9 @@ def _label_items(drawing: Drawing, edges: Point, level_x: float) -> list[Item]:
     level = Block((Line("level", _TEXT_PT, pens.SOFT_INK, name="level"),))
     writer.beside(level, Anchor((level_x, float(drawing.at(found.measured.origin)[1])), 0.0, 0.5 * np.pi), near=True)
     for checked, ends in drawing.residuals:
-        words = _residual_words(checked, found.measured.units)
+        # How much it reads too much: in the units of lengths, or deg.
+        words, unit = quantity(checked.error, checked.reading.unit, found.measured.units).split()
+        words += "\N{DEGREE SIGN}" * (unit == "deg")
         line = Line(words, _RESIDUAL_PT, pens.SOFT_INK, name=f"residual {checked.reading.words}")
         writer.on_line(Block((line,)), _points(ends), _apart(writer, ends))
     return writer.items
@@ -170,7 +171,6 @@ def _write_mark(writer: Writer, drawing: Drawing, numbered: Numbered) -> None:
 
 
 def _points(ends: Floats) -> list[Floats]:
-    """Points at shares of the way along a line."""
     way = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(ends, axis=0).T))))
     return [np.array([np.interp(share * way[-1], way, line) for line in ends.T]) for share in ALONG]
 
@@ -202,26 +202,13 @@ def _point_block(centre: Centre, units: Units) -> Block:
     return Block(tuple(lines))
 
 
-def _residual_words(each: Checked, units: Units) -> str:
-    """How much a reading reads too much: in the units of lengths, or deg, with its sign unless it is nothing."""
-    is_angle = each.reading.unit == "deg"
-    told = f"{each.error:z.1f}\N{DEGREE SIGN}" if is_angle else length_text(each.error, 1, units)
-    return f"+{told}" if each.error > 0.0 and told.strip("0.\N{DEGREE SIGN}") else told
-
-
 def _reaches(drawing: Drawing) -> dict[str, float]:
     """How far round each point labels keep clear: rim, cross, and an ellipse that is not large."""
     reach = {}
     for centre in drawing.found.centres:
-        wide = _wide(drawing, centre.name)
-        least = RING_PT if centre.is_undetermined else CROSS_PT
+        wide, least = drawing.wide_pt(centre), RING_PT if centre.is_undetermined else CROSS_PT
         reach[centre.name] = max(least, drawing.rim(centre.name), wide if wide <= ELLIPSE_PT else 0.0)
     return reach
-
-
-def _wide(drawing: Drawing, name: str) -> float:
-    outline = drawing.outlines.get(name)
-    return 0.0 if outline is None else float(np.hypot(*(outline - drawing.at(name)).T).max())
 
 
 def _keep_out(drawing: Drawing, edges: Point, reach: dict[str, float]) -> KeepOut:
@@ -233,9 +220,9 @@ def _keep_out(drawing: Drawing, edges: Point, reach: dict[str, float]) -> KeepOu
     level = float(drawing.at(found.measured.origin)[1])
     pieces = (piece for _, ends in drawing.lines for piece in np.stack((ends[:-1], ends[1:]), axis=1))
     lines = [*pieces, np.array([(edges[0], level), (edges[1], level)])]
-    for name, outline in drawing.outlines.items():
-        if _wide(drawing, name) > ELLIPSE_PT:
-            ring = outline[::_OUTLINE_STEP]
+    for centre in found.centres:
+        if drawing.wide_pt(centre) > ELLIPSE_PT:
+            ring = drawing.outlines[centre.name][::_OUTLINE_STEP]
             lines += list(np.stack((ring, np.roll(ring, -1, axis=0)), axis=1))
     ends = np.array(lines)
     return KeepOut(every[:, :2], every[:, 2], ends[:, 0], ends[:, 1], np.full(len(ends), 0.8), *edges)

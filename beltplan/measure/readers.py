@@ -30,7 +30,6 @@ def read_distances(top: Section, names: Names, accuracy: Accuracy) -> tuple[Dist
 
 
 def _along_tape(form: Form) -> tuple[float, Between] | None:
-    """What a tape read, mm, and what it was laid along."""
     outside, gap = (form.own is not None and form.own.flag(key) for key in ("outside", "gap"))
     if form.own is not None and outside and gap:
         form.own.refuse("gap", "both outside and gap", "one of the two")
@@ -119,7 +118,6 @@ def read_level(top: Section, names: Names) -> Pair | None:
 
 
 def read_sides(top: Section, names: Names, origin: str | None) -> Mapping[str, tuple[SeenSide, ...]]:
-    """Where points are seen from the origin."""
     found: dict[str, tuple[SeenSide, ...]] = {}
     for section, name in entries_of(top, "sides"):
         known = names.known(section, name, name)

@@ -115,7 +115,6 @@ class Reading(ABC):
 
     @property
     def image(self) -> Image | None:
-        """The image on which it was picked."""
         return None
 
     @property
@@ -133,7 +132,6 @@ class Reading(ABC):
         return ()
 
     def apart_mm(self, radii_mm: _Radii) -> float | None:
-        """How far apart it sets the centres of its points."""
         return None
 
     def drawn(self, radii_mm: _Radii, *places: Floats) -> Floats | None:
@@ -149,7 +147,6 @@ class _Length(Reading):
 
     @property
     def rims(self) -> tuple[str, ...]:
-        """The pulleys over whose rims it runs."""
         return ()
 
     @property
@@ -207,12 +204,10 @@ class Distance(_Length):
         return residuals[..., None], np.concatenate(slopes, axis=-1)[..., None, :]
 
     def ties(self, radii_mm: _Radii) -> tuple[_Tie, ...]:
-        """A circle round either end."""
         apart = max(self.apart_mm(radii_mm), 0.0)
         return tuple((own, other, lambda at: Circle(at, apart)) for own, other in (self.points, self.points[::-1]))
 
     def apart_mm(self, radii_mm: _Radii) -> float:
-        """What the radii leave for the distance of the centres."""
         return self.value_mm - RIMS[self.between] * sum(radii_mm[name] for name in self.rims)
 
 
@@ -255,7 +250,6 @@ class Direction(Reading):
         return (off - TURN * np.round(off / TURN))[..., None], slopes[..., None, :]
 
     def ties(self, radii_mm: _Radii) -> tuple[_Tie, ...]:
-        """A ray ahead of the one, a ray back from the other."""
         along = from_angle(np.asarray(self.value_rad))
         return (
             (self.second, self.first, lambda at: Straight(at, along, True)),
@@ -286,7 +280,6 @@ class Offset(_Length):
         return (at[..., 1] - at[..., 0])[..., None] - given, slopes
 
     def ties(self, radii_mm: _Radii) -> tuple[_Tie, ...]:
-        """A line across the axis."""
         axis = np.eye(2)[AXES.index(self.axis)]
         step, across = self.value_mm * axis, left_normal(axis)
         return (

@@ -9,24 +9,21 @@ from typing import Any
 
 import numpy as np
 
-from beltplan.drive.belt import MM_PER_INCH
-from beltplan.drive.layout import Units
-from beltplan.measure.advice import Apart, Mirror
+from beltplan.measure.advice import Apart, Mirror, Settling
 from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.readings import Reading
-from beltplan.measure.settling import Settling
 from beltplan.measure.solutions import FALSE_ALARM, POWER, SOURCE
 from beltplan.measure.study import Centre, Checked, Measuring, Trust
 from beltplan.measure.values import (
     listed,
-    number,
     plain,
+    quantity,
     unit_of,
     value_words,
 )
 from beltplan.measure.words import answers, level_words
 from beltplan.report.answer import report_of
-from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
+from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table, length_text
 from beltplan.report.words import SAFETY, json_text
 
 _UNCERTAINTY_NOTE = (
@@ -100,7 +97,7 @@ def _place(centre: Centre) -> list[Cell]:
         return [name, *centre.at_mm, "exact", "exact", None, None, None]
     x, y = centre.half_axes_mm[1]
     along = f"{np.degrees(np.arctan2(y, x)) % 180.0:.0f} deg"
-    correlation = None if centre.correlation is None else number(centre.correlation, 2)
+    correlation = None if centre.correlation is None else f"{centre.correlation:z.2f}"
     return [name, *centre.at_mm, centre.sd_x_mm, centre.sd_y_mm, correlation, centre.widest_mm, along]
 
 
@@ -143,29 +140,23 @@ def _readings(found: Measuring, full: bool) -> list[Block]:
 
 
 def _reading(found: Measuring, words: str, each: Checked) -> list[Cell]:
-    units = found.measured.units
-    off = _in_its_unit(each, each.error, units, signed=each.reading.value is not None)
+    units, unit, read = found.measured.units, unit_of(each.reading), each.reading.value is not None
     share = "left out" if each.left_out else None if each.share is None else f"{each.share:.1f}"
-    shows = None if each.left_out else "never" if each.shows is None else _in_its_unit(each, each.shows, units)
-    return [words, value_words(each.reading, found.measured.in_inches), off, share, shows, str(each.reading.line)]
-
-
-def _in_its_unit(each: Checked, value: float, units: Units, signed: bool = False) -> str:
-    """A number in the unit of its reading: a length in the units asked for."""
-    unit = unit_of(each.reading)
-    if unit == "mm" and units == "in":
-        return f"{number(value / MM_PER_INCH, 2, signed)} in"
-    return f"{number(value, 1, signed)} {unit}"
+    shows = "never" if each.shows is None else quantity(each.shows, unit, units, signed=False)
+    return [
+        *(words, value_words(each.reading, found.measured.in_inches), quantity(each.error, unit, units, read)),
+        *(share, None if each.left_out else shows, str(each.reading.line)),
+    ]
 
 
 def _mirrors(found: Measuring) -> list[Block]:
     if not found.mirrors:
         return []
     more, left = len(found.mirrors) - _MOST_MIRRORS, found.settling.unsettled
-    told = []
+    told, units = [], found.measured.units
     for mirror in found.mirrors[:_MOST_MIRRORS]:
         pairs = zip(mirror.points, mirror.places, strict=True)
-        places = [f"{name} at {number(x, 1)}, {number(y, 1)} mm" for name, (x, y) in pairs]
+        places = [f"{name} at {length_text(x, 1, units)}, {length_text(y, 1, units)} {units}" for name, (x, y) in pairs]
         told.append(Paragraph(listed(places, _MOST_MOVED), "  ", "    "))
     return [
         "MIRROR SOLUTIONS  where points may lie instead",
@@ -178,7 +169,7 @@ def _mirrors(found: Measuring) -> list[Block]:
 def _diameters(found: Measuring, full: bool) -> list[Block]:
     """All of them; in short those that nobody read."""
     read = {each.pulley for each in found.measured.diameters}
-    rows = [(each.pulley, each.diameter_mm, each.sd_mm) for each in found.diameters if full or each.pulley not in read]
+    rows = [(each.pulley, each.value_mm, each.sd_mm) for each in found.diameters if full or each.pulley not in read]
     columns = (Column("pulley", left=True), Column("over the rim", decimals_mm=2), Column(_SD, decimals_mm=2))
     return ["DIAMETERS  over the rim, by all readings together", Table(columns, rows)] if rows else []
 
@@ -225,21 +216,14 @@ def _test_words(found: Measuring) -> list[str]:
 
 
 def measure_json(found: Measuring, written: str | None = None) -> str:
-    """The answer as one JSON object in plain ASCII, every number finite; what is unknown is null.
+    """The answer as one JSON object in plain ASCII, every number finite: mm, deg, px on an image; unknown is null.
 
-    written: the layout file that was written, if any.
-    """
-    return json_text(measure_object(found, written))
-
-
-def measure_object(found: Measuring, written: str | None = None) -> _Object:
-    """The answer as plain values: mm, deg, px on an image; every deviation one standard deviation.
-
-    residual, of a reading: how much it reads too much. loose: fixed by no reading.
+    Every deviation is one standard deviation. residual, of a reading: how much it reads too much. loose: fixed by no
+    reading. written: the layout file that was written, if any.
     """
     measured, errors = found.measured, found.errors
     level = measured.level_taken or measured.level
-    return {
+    told = {
         "title": measured.title,
         "units": "mm",
         "origin": measured.origin,
@@ -268,12 +252,13 @@ def measure_object(found: Measuring, written: str | None = None) -> _Object:
         "further": [asdict(each) for each in found.further],
         "pictures": [_image(trust) for trust in found.images],
         "sizes": [
-            {"name": size.pulley, "rim_diameter_mm": size.diameter_mm, "deviation_mm": size.sd_mm}
+            {"name": size.pulley, "rim_diameter_mm": size.value_mm, "deviation_mm": size.sd_mm}
             for size in found.diameters
         ],
         "written": written,
         "caution": SAFETY,
     }
+    return json_text(told)
 
 
 def _point(centre: Centre) -> _Object:

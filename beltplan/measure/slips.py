@@ -141,7 +141,6 @@ def _decimals(written: str) -> int:
 
 
 def _can_be_read(kind: str, written: str, in_inches: bool) -> bool:
-    """Whether a tape of the other unit shows the number that was written."""
     if not written or kind not in ("read in mm", "read in inches"):
         return True
     if (kind == "read in mm") is not _counts_in_inches(written, in_inches):

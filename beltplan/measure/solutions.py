@@ -61,22 +61,19 @@ def turn_seen(measured: Measured, places: Floats) -> float | None:
 
 
 def _middle(agree: Bools, turns: Floats) -> float | None:
-    """The middle of the longest run round the circle."""
     if not agree.any():
         return None
     if agree.all():
         return 0.0
-    first = int(np.flatnonzero(~agree)[0])
-    rolled = np.concatenate(([False], np.roll(agree, -first), [False])).astype(int)
-    starts, ends = np.flatnonzero(np.diff(rolled) == 1), np.flatnonzero(np.diff(rolled) == -1)
-    longest = int(np.argmax(ends - starts))
-    middle = first + 0.5 * float(starts[longest] + ends[longest] - 1)
+    first = int(np.argmin(agree))
+    others = np.append(np.flatnonzero(~np.roll(agree, -first)), _TURNS)
+    longest = int(np.argmax(np.diff(others)))
+    middle = first + 0.5 * float(others[longest] + others[longest + 1])
     turn = TURN * middle / _TURNS
     return float(turn - TURN * np.round(turn / TURN))
 
 
 def turned(places: Floats, turn_rad: float) -> Floats:
-    """Places turned about the origin, (n, 2)."""
     cosine, sine = np.cos(turn_rad), np.sin(turn_rad)
     return np.asarray(places @ np.array(((cosine, sine), (-sine, cosine))))
 
@@ -91,7 +88,6 @@ class Solution:
 
     @property
     def places(self) -> Floats:
-        """Where they lie, (points, 2) mm."""
         return self.network.places(self.at.unknowns)
 
     @cached_property
@@ -128,15 +124,13 @@ def solutions_of(measured: Measured, network: Network, progress: Progress = unse
     ring = _RING_MM * from_angle(np.linspace(0.0, TURN, network.points, endpoint=False))
     starts = [*laid_layouts(network), ring]
     with np.errstate(all="ignore"):  # a start may lie where a photo sees its horizon: it is dropped below
-        ends = settled(network, [network.unknowns_at(places) for places in starts], [()] * len(starts), progress)
-    ends = sorted((end for end in ends if np.isfinite(end.cost)), key=lambda end: float(end.cost))
-    ends = [end for end in ends if all(image.faces(end.unknowns) for image in network.images)] or ends
-    held = ~precision_of(network, ends[0]).undetermined
-    kept: list[Solution] = []
+        ends = solved(network, [network.unknowns_at(places) for places in starts], [()] * len(starts), progress)
+    ends = sorted((end for end in ends if math.isfinite(end.cost)), key=lambda end: end.cost)
+    ends = [end for end in ends if end.can_be] or ends
+    held, kept = ~ends[0].undetermined, list[Solution]()
     for end in ends:
-        apart = (norm(network.places(end.unknowns) - other.places)[held].max(initial=0.0) for other in kept)
-        if all(mm > _SAME_MM for mm in apart):
-            kept.append(_solution(network, end, ()))
+        if all(norm(end.places - other.places)[held].max(initial=0.0) > _SAME_MM for other in kept):
+            kept.append(end)
     return tuple(sorted(kept, key=lambda end: rank_of(measured, end, held)))
 
 
@@ -160,13 +154,10 @@ def solved(
 ) -> list[Solution]:
     """The solution near each start (size), without the rows that are left out for it."""
     ends = settled(network, starts, left_out, progress)
-    return [_solution(network, end, out) for end, out in zip(ends, left_out, strict=True)]
-
-
-def _solution(network: Network, end: Settled, left_out: tuple[int, ...]) -> Solution:
-    right = _right_side_out(network, end.unknowns)
-    (at,) = (end,) if right is None else settled(network, (right,), (left_out,))
-    return Solution(network, at, left_out)
+    for i, end in enumerate(ends):
+        if (right := _right_side_out(network, end.unknowns)) is not None:
+            ends[i : i + 1] = settled(network, (right,), left_out[i : i + 1])
+    return [Solution(network, end, out) for end, out in zip(ends, left_out, strict=True)]
 
 
 def _right_side_out(network: Network, unknowns: Floats) -> Floats | None:

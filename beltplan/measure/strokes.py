@@ -52,7 +52,6 @@ class Numbered:
 
     @property
     def mark(self) -> Mark:
-        """An octagon where it was left out, a diamond where it is suspected."""
         severity: Severity = "problem" if self.left_out else "caution"
         return Mark(self.number, Finding("reading", severity, self.reading.words, "", ""))
 
@@ -127,12 +126,10 @@ class Drawing:
 
     @cached_property
     def cut(self) -> tuple[str, ...]:
-        """The points whose ellipses are cut off at the edge of the drawing."""
         return tuple(name for name, each in self._enlarged.items() if not self._edge.covers(shapely.Polygon(each)))
 
     @cached_property
     def outlines(self) -> dict[str, Floats]:
-        """The ellipses as they are drawn, by point."""
         held = {name: shapely.intersection(shapely.Polygon(self._enlarged[name]), self._edge) for name in self.cut}
         return self._enlarged | {name: shapely.get_coordinates(each.exterior)[:-1] for name, each in held.items()}
 
@@ -141,8 +138,11 @@ class Drawing:
         return self.view.at(self.found.centre(name).at_mm)
 
     def rim(self, name: str) -> float:
-        """Radius over the rim of a pulley, 0 where it is not known."""
         return self.view.pt_per_mm * self.found.rims_mm.get(name, 0.0)
+
+    def wide_pt(self, centre: Centre) -> float:
+        """Half the long axis of its ellipse, as it is drawn."""
+        return self.times * self.view.pt_per_mm * centre.widest_mm
 
     def ends(self, reading: Reading) -> Floats | None:
         """The line by which a reading is drawn, (n, 2); None for one at a point."""
@@ -152,7 +152,6 @@ class Drawing:
 
     @cached_property
     def lines(self) -> list[tuple[Checked, Floats]]:
-        """Readings with the lines by which they are drawn, in the order of the file."""
         pairs = [(each, self.ends(each.reading)) for each in self.found.checked]
         return [(each, ends) for each, ends in pairs if ends is not None]
 
@@ -226,7 +225,6 @@ def _cross_items(centre: Centre, at: Floats) -> list[Item]:
 
 
 def question_items(at: Floats, name: str = "legend", fill: str = "") -> list[Item]:
-    """A ring with a question mark."""
     x, y = at.tolist()
     mark = Label("?", (x, y - MIDDLE_EM * 12.0), 12.0, pens.INK, True, "center", name)
     return [Shape((circle(at, RING_PT),), fill, pens.LOOSE_RING, name=name), mark]

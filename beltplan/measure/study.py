@@ -9,13 +9,21 @@ import numpy as np
 
 from beltplan.drive.route import PathFault
 from beltplan.geometry.vectors import Floats, norm
-from beltplan.measure.advice import Further, Mirror, Undetermined, further_of, mirror_of, undetermined_of
+from beltplan.measure.advice import (
+    Further,
+    Mirror,
+    Settling,
+    Undetermined,
+    further_of,
+    mirror_of,
+    settling_of,
+    undetermined_of,
+)
 from beltplan.measure.gross_errors import NO_WORSE, GrossErrorsFound, gross_errors_in
 from beltplan.measure.images import mapped
 from beltplan.measure.least_squares import Progress, part_of, unseen
 from beltplan.measure.network import Network, PlacedImage, surveyed, without_turn
-from beltplan.measure.readings import Image, Measured, Reading
-from beltplan.measure.settling import Settling, settling_of
+from beltplan.measure.readings import Diameter, Image, Measured, Reading
 from beltplan.measure.solutions import (
     CHECKED,
     Solution,
@@ -56,7 +64,6 @@ class Centre:
 
     @property
     def is_undetermined(self) -> bool:
-        """Whether nothing holds it."""
         return self.sd_x_mm is None
 
     @property
@@ -112,21 +119,13 @@ class Trust:
 
 
 @dataclass(frozen=True, eq=False)
-class _FoundDiameter:
-    """A diameter over the rim, by all that was measured."""
-
-    pulley: str
-    diameter_mm: float
-    sd_mm: float
-
-
-@dataclass(frozen=True, eq=False)
 class Measuring:
     """What was found. centres: in the order of the file. covariance_mm2: (2 points, 2 points), x before y of each.
 
-    factor: all standard deviations are enlarged by it where the readings do not agree, else 1. level_rad: the angle at
-    which a line was laid, because nothing says what is level. unseen: whether no solution lies where
-    the user sees it. clashes: why no belt can run over the places, where they are those of a layout.
+    diameters: over the rim, by all that was measured. factor: all standard deviations are enlarged by it where the
+    readings do not agree, else 1. level_rad: the angle at which a line was laid, because nothing says what is level.
+    unseen: whether no solution lies where the user sees it. clashes: why no belt can run over the places, where they
+    are those of a layout.
     """
 
     measured: Measured
@@ -134,7 +133,7 @@ class Measuring:
     centres: tuple[Centre, ...]
     covariance_mm2: Floats
     checked: tuple[Checked, ...]
-    diameters: tuple[_FoundDiameter, ...]
+    diameters: tuple[Diameter, ...]
     images: tuple[Trust, ...]
     undetermined: tuple[Undetermined, ...]
     mirrors: tuple[Mirror, ...]
@@ -178,10 +177,9 @@ class Measuring:
     @property
     def rims_mm(self) -> dict[str, float]:
         """Radius over the rim of each point that is fixed, as far as known: by all readings, else as it was read."""
-        read = {size.pulley: 0.5 * size.value_mm for size in self.measured.diameters}
-        settled = {size.pulley: 0.5 * size.diameter_mm for size in self.diameters}
-        names = {centre.name for centre in self.centres if not centre.is_undetermined}
-        return {name: radius for name, radius in (read | settled).items() if name in names and radius > 0.0}
+        radii = {each.pulley: 0.5 * each.value_mm for each in (*self.measured.diameters, *self.diameters)}
+        held = {centre.name for centre in self.centres if not centre.is_undetermined}
+        return {name: radius for name, radius in radii.items() if name in held and radius > 0.0}
 
     @cached_property
     def shape_mm(self) -> float:
@@ -258,13 +256,10 @@ def _check(network: Network, reading: Reading, best: Solution, factor: float) ->
     return Checked(reading, error, share if seen else None, 0.0 if out else redundancy, shows, out)
 
 
-def _sizes(network: Network, best: Solution, factor: float) -> tuple[_FoundDiameter, ...]:
-    return tuple(
-        _FoundDiameter(
-            name, 2.0 * float(best.at.unknowns[i]), 2.0 * factor * float(np.sqrt(best.precision.covariance[i, i]))
-        )
-        for i, name in enumerate(network.radii_mm, start=network.radii.start)
-    )
+def _sizes(network: Network, best: Solution, factor: float) -> tuple[Diameter, ...]:
+    where = enumerate(network.radii_mm, start=network.radii.start)
+    sds = factor * np.sqrt(np.diagonal(best.precision.covariance))
+    return tuple(Diameter(name, 2.0 * float(best.at.unknowns[i]), 2.0 * float(sds[i])) for i, name in where)
 
 
 def _trust(network: Network, placed: PlacedImage, best: Solution) -> Trust:

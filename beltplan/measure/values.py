@@ -7,7 +7,7 @@ from fractions import Fraction
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Units
 from beltplan.measure.readings import Image, Reading, Unit
-from beltplan.report.screen import KEPT, in_units
+from beltplan.report.screen import KEPT, in_units, length_text
 
 _SMALLEST_PART = 64
 """A length that is a whole number of these parts of an inch is said as a fraction."""
@@ -34,7 +34,6 @@ def tape_words(length_mm: float, in_inches: bool) -> str:
 
 
 def listed(names: list[str] | tuple[str, ...], most: int = 4, last: str = "and") -> str:
-    """Names in a sentence, the first few and how many more."""
     shown, more = list(names[:most]), len(names) - most
     if more > 0:
         return f"{', '.join(shown)} and {more} more"
@@ -52,7 +51,6 @@ def value_words(reading: Reading, in_inches: bool) -> str:
 
 
 def unit_of(reading: Reading) -> Unit:
-    """The unit in which a reading is told: of a place that of its image."""
     return reading.unit if reading.image is None else reading.image.unit
 
 
@@ -61,7 +59,7 @@ def px_words(off_px: float, image: Image, mm_per_px: float) -> str:
     return f"{off_px:.1f} mm" if image.unit == "mm" else f"{off_px:.1f} px ({off_px * mm_per_px:.1f} mm)"
 
 
-def number(value: float, places: int, signed: bool = False) -> str:
-    """A number to so many places, without a sign where it rounds to zero."""
-    near = round(value, places) + 0.0
-    return f"{near:{'+' if signed and near else ''}.{places}f}"
+def quantity(value: float, unit: Unit, units: Units, signed: bool = True) -> str:
+    """A number with its unit, a length in the units asked for; with its sign unless it rounds to zero."""
+    told = f"{length_text(value, 1, units)} {units}" if unit == "mm" else f"{value:z.1f} {unit}"
+    return f"+{told}" if signed and value > 0.0 and float(told.split()[0]) else told

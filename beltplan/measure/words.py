@@ -55,11 +55,6 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
     return tuple((lead, words) for lead, told in rows for words in told)
 
 
-def open_words(found: Measuring) -> list[str]:
-    """What stands against writing a layout, and what settles it, a line each."""
-    return [f"{lead}: {words}" for lead, words in answers(found) if lead in ("CLASH", "OPEN", "MIRROR", "SIDES")]
-
-
 # What was found, and whether the readings agree.
 
 
@@ -121,7 +116,6 @@ def _checked_words(found: Measuring) -> str:
 
 
 def _error_words(found: Measuring, error: GrossError) -> str:
-    """A reading that is or may be wrong, by how much, and what explains it."""
     off, image = f"{abs(error.error):.1f} {error.reading.unit}", error.reading.image
     if image is not None:
         off = px_words(abs(error.error), image, next(each.mm_per_px for each in found.images if each.image is image))
@@ -179,7 +173,6 @@ def _undetermined_words(point: Undetermined) -> str:
 
 
 def _mirror_words(found: Measuring) -> str:
-    """Which points can lie elsewhere, and what settles it."""
     n = len(found.mirrors)
     moved = list(dict.fromkeys(name for mirror in found.mirrors for name in mirror.points))
     ways = "a mirror solution" if n == 1 else f"{n} mirror solutions"
@@ -187,7 +180,6 @@ def _mirror_words(found: Measuring) -> str:
 
 
 def _settling_words(found: Measuring) -> list[str]:
-    """What settles the mirror solutions, a sentence each."""
     told, settling, origin = list[str](), found.settling, found.measured.origin
     if settling.words:
         given = ", ".join(f"{name}: {' '.join(words)}" for name, words in settling.sides.items())

@@ -103,7 +103,7 @@ def test_the_picture_agrees_with_the_tape(tmp_path: Path) -> None:
     found = found_in(tmp_path, text)
     assert found.sound and found.images[0].mm_per_px == pytest.approx(0.5, rel=0.005)
     generator = next(size for size in found.diameters if size.pulley == "generator")
-    assert generator.diameter_mm == pytest.approx(2.4 * 25.4 - 0.385, abs=0.6)
+    assert generator.value_mm == pytest.approx(2.4 * 25.4 - 0.385, abs=0.6)
 
 
 @pytest.mark.parametrize("change", ["seen_from: back", "y_runs: up"])

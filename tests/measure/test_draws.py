@@ -48,15 +48,6 @@ def test_errors_are_as_the_covariance_says() -> None:
     assert kstest(squares, chi2(10).cdf).pvalue > 1e-3
 
 
-def test_places_lie_within_their_deviations() -> None:
-    """Of 400 x 10 coordinates 68.3 % within one deviation; those of a draw are not independent: 3 % is allowed."""
-    within = [
-        np.abs(end.places - TRUE).reshape(-1)[2:] < np.sqrt(np.diagonal(end.precision.covariance)[2:12])
-        for end in _draws()
-    ]
-    assert np.mean(within) == pytest.approx(norm.cdf(1.0) - norm.cdf(-1.0), abs=0.03)
-
-
 def test_residuals_over_what_chance_makes_of_them_are_normal() -> None:
     """One row a draw, each in turn. kstest fails a right program once in 1000."""
     shares = []

@@ -200,19 +200,6 @@ def test_a_file_that_lacks_a_belt_is_refused(tmp_path: Path) -> None:
         write_measured(str(tmp_path / "out.yaml"), source, measuring_of(source.measured), (), False)
 
 
-def test_an_existing_file_stays_unless_it_may_go(tmp_path: Path) -> None:
-    source = read_measurements(written(tmp_path, TAPED))
-    found, path = measuring_of(source.measured), tmp_path / "out.yaml"
-    path.write_text("mine")
-    with pytest.raises(FileExistsError):
-        write_measured(str(path), source, found, (), False)
-    assert path.read_text() == "mine" and len(os.listdir(tmp_path)) == 2
-    write_measured(str(path), source, found, (), True)
-    assert read_layout(str(path)).layout.pulleys["fan"].at_mm == pytest.approx((400.0, 0.0), abs=0.02)
-    with pytest.raises(OSError, match="No such file"):
-        write_measured(str(tmp_path / "gone" / "out.yaml"), source, found, (), True)
-
-
 def test_an_alias_in_the_layout_is_refused_in_words(tmp_path: Path) -> None:
     text = TAPED.replace("fan: {role", "fan: &f {role").replace("bolt - fan", "bolt - fan")
     text = text.replace("  tight:", "  other: *f\n  tight:").replace("bolt: below", "bolt: below, other: above")

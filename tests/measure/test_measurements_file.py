@@ -25,20 +25,20 @@ def test_what_stands_in_it(tmp_path: Path) -> None:
     assert {d.between for d in measured.distances} == {"centres"}
     assert [size.pulley for size in measured.diameters] == ["crank", "pump", "fan"], "the tensioner's own centre moves"
     assert measured.sides == {"pump": ("above",), "tight.pivot": ("above", "left"), "bolt": ("below",)}
-    assert file.has_layout and file.missing == () and not measured.in_inches
+    assert file.layout is not None and file.missing == () and not measured.in_inches
 
 
 def test_without_pulleys_any_name_is_a_point(tmp_path: Path) -> None:
     file = measured_of(tmp_path, FREE)
     assert file.measured.points == ("a", "b", "c") and file.measured.origin == "a" and file.measured.marks == ()
-    assert not file.has_layout and file.missing == ("belt", "pulleys", "route")
+    assert file.layout is None and file.missing == ("belt", "pulleys", "route")
     assert file.measured.title == "measured"
 
 
 def test_pulleys_without_belt_and_route(tmp_path: Path) -> None:
     text = TAPED.replace("belt: 6PK\n", "").replace("route: [crank, tight, pump, fan]\n", "")
     file = measured_of(tmp_path, text)
-    assert not file.has_layout and file.missing == ("belt", "route") and file.layout is None
+    assert file.layout is None and file.missing == ("belt", "route")
     assert len(file.measured.distances) == 7
 
 

@@ -22,13 +22,6 @@ def test_angles(tmp_path: Path) -> None:
     assert [math.degrees(d.sd_rad) for d in found] == pytest.approx([0.5, 1.0, 0.5])
 
 
-def test_straight_up_is_a_quarter_turn_from_level() -> None:
-    """By the definition of an angle counter-clockwise from the x axis (ISO 80000-3)."""
-    from beltplan.measure.readers import UP_DEG
-
-    assert (math.cos(math.radians(UP_DEG)), math.sin(math.radians(UP_DEG))) == pytest.approx((0.0, 1.0), abs=1e-15)
-
-
 @pytest.mark.parametrize(
     ("written", "key", "got"),
     [

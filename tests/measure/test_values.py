@@ -9,7 +9,7 @@ import pytest
 
 from beltplan.measure.readings import Diameter, Direction, Distance, Image, Offset, Pick
 from beltplan.measure.study import Centre, measuring_of
-from beltplan.measure.values import as_read, listed, number, plain, tape_words, value_words
+from beltplan.measure.values import as_read, listed, plain, quantity, tape_words, value_words
 from tests.measure.measurings import level_to, made, measured
 
 
@@ -37,8 +37,9 @@ def test_what_a_tape_reads_stays_in_its_unit() -> None:
 
 
 def test_what_rounds_to_nought_has_no_sign() -> None:
-    assert [number(value, 1, True) for value in (-0.04, 0.04, -0.06, 0.06)] == ["0.0", "0.0", "-0.1", "+0.1"]
-    assert number(-0.004, 2) == "0.00"
+    told = [quantity(value, "mm", "mm") for value in (-0.04, 0.04, -0.06, 0.06)]
+    assert told == ["0.0 mm", "0.0 mm", "-0.1 mm", "+0.1 mm"]
+    assert quantity(-0.04, "deg", "in", False) == "0.0 deg" and quantity(0.12, "mm", "in") == "0.00 in"
 
 
 def test_lists_name_the_first_and_count_the_rest() -> None:

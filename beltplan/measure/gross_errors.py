@@ -88,13 +88,13 @@ def gross_errors_in(
     them and another fits, it is taken: then it is the sides that are wrong.
     """
     seen = tuple(each for each in solutions if is_as_seen(measured, each.places)) or solutions
-    if fits(network, seen[0]):
+    if fits(seen[0]):
         return GrossErrorsFound(seen[0])
     starts, first = _starts(measured, network, seen), list[_Trial]()
     for many in range(1, _MOST_GROSS_ERRORS + 1):
         own = part_of(progress, (many - 1) / _MOST_GROSS_ERRORS, many / _MOST_GROSS_ERRORS)
         trials = _without(measured, network, seen, starts, many, own)
-        able = trials if trials and fits(network, trials[0][1]) else []
+        able = trials if trials and fits(trials[0][1]) else []
         able = [trial for trial in able if trial[1].cost <= trials[0][1].cost + NO_WORSE]
         if len(able) == 1 and able[0][1].degrees < 1:
             # Nothing is left that could disagree: that the rest fits is no evidence against what was left out.
@@ -103,7 +103,7 @@ def gross_errors_in(
             return GrossErrorsFound(able[0][1], _told(network, able, measured))
         if able:
             return GrossErrorsFound(seen[0], (), _told(network, able, measured), False)
-        elsewhere = next((each for each in solutions if fits(network, each)), None)
+        elsewhere = next((each for each in solutions if fits(each)), None)
         if elsewhere is not None:
             return GrossErrorsFound(elsewhere)
         first = first or trials
@@ -116,17 +116,13 @@ def _blames_an_image(readings: tuple[Reading, ...]) -> bool:
     return max(images.values(), default=0) > 1
 
 
-def fits(network: Network, solution: Solution) -> bool:
-    """Whether the residuals are such as chance alone makes: all of them together, and each by itself."""
-    if solution.degrees < 1:
-        return True
-    return solution.cost <= sum_limit(solution.degrees) and _worst(network, solution) <= 1.0
-
-
-def _worst(network: Network, solution: Solution) -> float:
-    """How much the sum would fall without the most suspicious reading, over what chance would make of it."""
-    heard = [list(network.rows[each]) for each in network.readings if network.rows[each][0] not in solution.left_out]
-    return max((_fall(solution, rows) / single_limit(len(heard), len(rows)) for rows in heard), default=0.0)
+def fits(solution: Solution) -> bool:
+    """Whether the residuals are such as chance alone makes: all of them together, and each reading by itself."""
+    if solution.degrees < 1 or solution.cost > sum_limit(solution.degrees):
+        return solution.degrees < 1
+    rows = (list(solution.network.rows[each]) for each in solution.network.readings)
+    heard = [own for own in rows if own[0] not in solution.left_out]
+    return all(_fall(solution, own) <= single_limit(len(heard), len(own)) for own in heard)
 
 
 def _fall(solution: Solution, rows: list[int]) -> float:

@@ -9,6 +9,7 @@ import numpy as np
 from beltplan.geometry.vectors import TURN, Bools, Floats, norm
 from beltplan.measure.loci import Chance, Loci
 from beltplan.measure.network import Network, PlacedImage
+from beltplan.measure.readings import Distance
 
 _WIDTH = 48
 """Part layouts that are followed side by side."""
@@ -87,11 +88,11 @@ def _scale_of(network: Network, placed: PlacedImage) -> float | None:
         return placed.image.px_per_mm
     where = {network.names[point]: at for point, at in zip(placed.points, placed.at, strict=True)}
     ratios = [
-        float(norm(where[reading.points[0]] - where[reading.points[1]]) / apart)
-        for reading in network.readings
-        if (apart := reading.apart_mm(network.radii_mm)) is not None
-        and apart > 0.0
-        and where.keys() >= {*reading.points}
+        float(norm(where[each.first] - where[each.second]) / apart)
+        for each in network.readings
+        if isinstance(each, Distance)
+        and (apart := each.apart_mm(network.radii_mm)) > 0.0
+        and where.keys() >= {*each.points}
     ]
     return float(np.median(ratios)) if ratios and placed.image.model == "similar" else None
 

@@ -50,10 +50,6 @@ class Unknowns:
     images: Mapping[Image, slice]
     angles: Mapping[Pick, int]
 
-    def places(self, *names: str) -> list[int]:
-        """Those of points, x before y of each."""
-        return [place for name in names for place in (self.points[name], self.points[name] + 1)]
-
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Reading(ABC):
@@ -104,7 +100,7 @@ class Reading(ABC):
 
     def unknowns(self, where: Unknowns) -> list[int]:
         """Places of the unknowns in its equations, (k)."""
-        return where.places(*self.points)
+        return [place for name in self.points for place in (where.points[name], where.points[name] + 1)]
 
     @abstractmethod
     def equations(self, at: Floats, given: Floats) -> tuple[Floats, Floats]:
@@ -130,9 +126,6 @@ class Reading(ABC):
     def ties(self, radii_mm: _Radii) -> tuple[_Tie, ...]:
         """Where it leaves each of its points to lie by the other. radii_mm: before anything is settled."""
         return ()
-
-    def apart_mm(self, radii_mm: _Radii) -> float | None:
-        return None
 
     def drawn(self, radii_mm: _Radii, *places: Floats) -> Floats | None:
         """The line by which it is drawn where its points stand at places, (n, 2) mm; None for one at a point."""
@@ -208,6 +201,7 @@ class Distance(_Length):
         return tuple((own, other, lambda at: Circle(at, apart)) for own, other in (self.points, self.points[::-1]))
 
     def apart_mm(self, radii_mm: _Radii) -> float:
+        """How far apart it sets the centres of its points."""
         return self.value_mm - RIMS[self.between] * sum(radii_mm[name] for name in self.rims)
 
 

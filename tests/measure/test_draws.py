@@ -70,6 +70,5 @@ def test_the_sum_of_squares_is_as_large_as_the_degrees_of_freedom() -> None:
 
 def test_alarms_are_as_rare_as_stated() -> None:
     """Two tests of 1 % each."""
-    survey = surveyed(mixed(None))
-    alarms = sum(not fits(survey, end) for end in _draws())
+    alarms = sum(not fits(end) for end in _draws())
     assert alarms <= binom.ppf(0.999, len(_draws()), 2.0 * FALSE_ALARM)

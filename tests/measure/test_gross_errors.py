@@ -126,7 +126,7 @@ def test_what_is_said_to_show_shows() -> None:
         size = shows_at(len(pairs), 1.0, float(share[which]))
         assert size is not None
         survey = surveyed(measured_of(places, taped(places, pairs, rng, 1.0, {pairs[which]: size})))
-        noticed += not fits(survey, solved_at(survey, start))
+        noticed += not fits(solved_at(survey, start))
     assert noticed >= binom.ppf(0.001, 120, POWER)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -16,7 +16,10 @@ from beltplan.drive.route import NoBeltPath
 from beltplan.faults import LayoutFaults
 from beltplan.geometry.vectors import Bools, Floats
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.report.words import SAFETY
+from beltplan.report.words import SAFETY, source_words
+
+if TYPE_CHECKING:
+    from beltplan.picture.scene import Scene
 
 __all__ = ["Layout", "LayoutFaults", "NoBeltPath", "Places", "Plan", "plan", "plan_many", "read"]
 
@@ -72,7 +75,7 @@ class Plan(checks_plan.Plan):
         from beltplan.picture.painter import paint
         from beltplan.picture.routing import routing_scene
 
-        paint(routing_scene(self), os.fspath(path))
+        paint(self._footed(routing_scene(self)), os.fspath(path))
 
     def save_slip_picture(self, path: str | os.PathLike[str]) -> None:
         """Draw slip over the speed range and the hub loads, likewise.
@@ -84,14 +87,19 @@ class Plan(checks_plan.Plan):
 
         if self.operation is None:
             raise ValueError(f"slip is not judged: {self.not_judged}")
-        paint(slip_scene(self), os.fspath(path))
+        paint(self._footed(slip_scene(self)), os.fspath(path))
 
     def _repr_svg_(self) -> str:
         """The picture of the routing, where a notebook shows the plan."""
         from beltplan.picture.painter import picture_bytes
         from beltplan.picture.routing import routing_scene
 
-        return picture_bytes(routing_scene(self), "svg").decode("utf-8")
+        return picture_bytes(self._footed(routing_scene(self)), "svg").decode("utf-8")
+
+    def _footed(self, scene: Scene) -> Scene:
+        from beltplan.picture.page import footed
+
+        return footed(scene, source_words(variant=self.layout.variant))
 
 
 def plan(layout: Layout) -> Plan:

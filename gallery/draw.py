@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import contextlib
 import io
+import os
 import sys
 from pathlib import Path
 
@@ -73,4 +74,5 @@ def draw_all(folder: Path) -> None:
 
 
 if __name__ == "__main__":
+    os.environ["SOURCE_DATE_EPOCH"] = "1793491200"  # files are of one day, whenever they were checked out
     draw_all(Path(sys.argv[1]) if len(sys.argv) > 1 else TOP / "gallery")

@@ -20,6 +20,8 @@ from tests.cli.running import Runner
 # No test opens a window by chance: the one that is meant to asks for the screen by this name.
 os.environ.setdefault("SCREEN_FOR_TESTS", os.environ.pop("DISPLAY", ""))
 os.environ.pop("WAYLAND_DISPLAY", None)
+# Files are of one day, whenever they were checked out.
+os.environ["SOURCE_DATE_EPOCH"] = "1000000000"
 
 settings.register_profile("steady", deadline=None, derandomize=True, max_examples=40)
 settings.register_profile("explore", deadline=None, derandomize=False, max_examples=300)

@@ -64,9 +64,15 @@ def test_the_picture_in_a_notebook_is_that_of_the_command(tmp_path: Path) -> Non
     plan.save_picture(tmp_path / "saved.svg")
     plan.save_slip_picture(tmp_path / "saved_slip.svg")
     # Only the command knows the file's name, which stands at the foot.
-    command = (tmp_path / "command.svg").read_text(encoding="utf-8").replace("railcar.yaml; beltplan", "beltplan")
+    command = (
+        (tmp_path / "command.svg")
+        .read_text(encoding="utf-8")
+        .replace("railcar.yaml of 2001-09-09; beltplan", "beltplan")
+    )
     assert plan._repr_svg_() == command == (tmp_path / "saved.svg").read_text(encoding="utf-8")
-    slip = (tmp_path / "slip.svg").read_text(encoding="utf-8").replace("railcar.yaml; beltplan", "beltplan")
+    slip = (
+        (tmp_path / "slip.svg").read_text(encoding="utf-8").replace("railcar.yaml of 2001-09-09; beltplan", "beltplan")
+    )
     assert slip == (tmp_path / "saved_slip.svg").read_text(encoding="utf-8")
     with pytest.raises(ValueError, match=r"\.png, \.svg, \.pdf"):
         plan.save_picture(tmp_path / "a.bmp")

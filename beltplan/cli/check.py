@@ -36,11 +36,11 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     if chosen.picture is not None:
         from beltplan.picture.routing import routing_scene  # matplotlib only where a picture is wanted
 
-        draw("--picture", chosen.picture, routing_scene(plan, file.path))
+        draw("--picture", chosen.picture, routing_scene(plan), file.path, variant=file.layout.variant)
     if chosen.slip_picture is not None and plan.operation is not None:
         from beltplan.picture.slip import slip_scene
 
-        draw("--slip-picture", chosen.slip_picture, slip_scene(plan, file.path))
+        draw("--slip-picture", chosen.slip_picture, slip_scene(plan), file.path, variant=file.layout.variant)
     answer = _answer(chosen, plan)
     if chosen.slip_picture is not None and plan.operation is None:
         answer = _with_last_line(answer, f"--slip-picture: not drawn: {plan.not_judged}")

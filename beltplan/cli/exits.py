@@ -17,6 +17,7 @@ from beltplan.drive.route import NoBeltPath, PathFault, Route, route_of
 from beltplan.faults import Fault, LayoutFaults, printable
 from beltplan.layoutfile.layout_file import LayoutFile, read_every_layout, read_layout
 from beltplan.report.screen import Report, in_units, screen_of
+from beltplan.report.words import source_words
 
 if TYPE_CHECKING:
     from beltplan.picture.scene import Scene
@@ -76,12 +77,13 @@ def writing(option: str, path: str) -> Iterator[None]:
         raise Refused(f"{words}; allowed: a place that can be written") from None
 
 
-def draw(option: str, path: str, scene: Scene) -> None:
-    """Write the picture that an option asks for. Raises Refused where it cannot be written."""
+def draw(option: str, path: str, scene: Scene, *paths: str, variant: str | None = None) -> None:
+    """Write the picture that an option asks for, at its foot the files drawn. Raises Refused where it cannot be."""
+    from beltplan.picture.page import footed
     from beltplan.picture.painter import paint
 
     with writing(option, path):
-        paint(scene, path)
+        paint(footed(scene, source_words(*paths, variant=variant)), path)
 
 
 def taken_words(option: str, path: str) -> str:
@@ -127,7 +129,9 @@ def route_or_refuse(file: LayoutFile, picture: str | None = None) -> Route:
         if picture is not None:
             from beltplan.picture.unlaid import unlaid_scene  # matplotlib only where a picture is wanted
 
-            draw("--picture", picture, unlaid_scene(file.layout, faults, advice))
+            draw(
+                "--picture", picture, unlaid_scene(file.layout, faults, advice), file.path, variant=file.layout.variant
+            )
         raise no_path(file, faults, "route", advice) from None
 
 

@@ -56,7 +56,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         from beltplan.picture.cells import compare_scene
         from beltplan.report.rows import compared
 
-        draw("--picture", chosen.picture, compare_scene(compared(comparison), *paths))
+        draw("--picture", chosen.picture, compare_scene(compared(comparison)), *paths)
     answer = compare_json(comparison, paths) if chosen.json else compare_report(comparison, chosen.full)
     return answer, 1 if judged.count("problem") else 0
 

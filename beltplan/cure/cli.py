@@ -56,7 +56,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         from beltplan.cure.report import side_by_side
         from beltplan.picture.cells import compare_scene
 
-        draw("--picture", chosen.picture, compare_scene(side_by_side(cures), file.path))
+        draw("--picture", chosen.picture, compare_scene(side_by_side(cures)), file.path, variant=file.layout.variant)
     worse: _Worse = {}
     if chosen.write is not None and cures.best is not None:
         before = _problems_of_others(file, file.path)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from datetime import date
 from typing import TYPE_CHECKING
 
 from beltplan.checks.plan import Plan, plan_on
@@ -12,6 +11,7 @@ from beltplan.cli.outputs import refuse_to_overwrite
 from beltplan.drawing.report import template_json, template_report
 from beltplan.drive.layout import Layout
 from beltplan.faults import did_you_mean, quoted
+from beltplan.report.words import source_words
 
 if TYPE_CHECKING:
     from beltplan.drawing.picture import Template
@@ -57,7 +57,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     refuse_to_overwrite(chosen, file.drawings)
     only = _only(chosen.only, file.layout)
     plan = plan_on(route_or_refuse(file))
-    template, counts = _written(plan, only, chosen.paper, chosen.out)
+    template, counts = _written(plan, source_words(file.path), only, chosen.paper, chosen.out)
     one_sheet = [name for name, count in counts.items() if count == 1]
     answer = (template_json if chosen.json else template_report)(plan, template, chosen.out, one_sheet)
     return answer, 1 if plan.count("problem") else 0
@@ -86,7 +86,9 @@ def _paper_faults(chosen: argparse.Namespace) -> list[str]:
     return []
 
 
-def _written(plan: Plan, only: tuple[str, ...] | None, asked: str, path: str) -> tuple[Template, dict[str, int]]:
+def _written(
+    plan: Plan, source: str, only: tuple[str, ...] | None, asked: str, path: str
+) -> tuple[Template, dict[str, int]]:
     """The template that was written, and how many sheets of every paper it takes."""
     from beltplan.drawing.picture import (
         sheet_counts,
@@ -99,7 +101,7 @@ def _written(plan: Plan, only: tuple[str, ...] | None, asked: str, path: str) ->
     from beltplan.picture.paper import PAPERS, paper_named
 
     drawing = drawing_of(plan.route, only)
-    heading = heading_of(plan.route, date.today(), plan.findings)
+    heading = heading_of(plan.route, source, plan.findings)
     counts = sheet_counts(drawing, heading)
     paper = next(each for each in PAPERS if each == paper_named(asked))
     _refuse_too_many(paper.name, counts, drawing.box)

@@ -133,7 +133,7 @@ def _note_items(note: Note, window: Box, cell: Box) -> list[Item]:
 
 
 def write_template(template: Template, heading: Heading, path: str) -> None:
-    """Write all sheets, the file whole or not at all; the same template and date give the same file.
+    """Write all sheets, the file whole or not at all; the same template and heading give the same file.
 
     Raises OSError where the file cannot be written.
     """

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 from functools import partial
 
 import numpy as np
@@ -53,22 +52,22 @@ _SHARES = (0.44, 0.28, 0.28)
 
 @dataclass(frozen=True)
 class Heading:
-    """What the sheets say. problems: how many `check` found; checked: what it found, in words; belt: what is drawn."""
+    """What the sheets say. source: file and day. problems, checked: what `check` found; belt: what is drawn."""
 
     title: str
     variant: str
-    printed: date
+    source: str
     problems: int
     checked: str
     belt: str
     units: Units
 
 
-def heading_of(route: Route, printed: date, findings: Sequence[Finding]) -> Heading:
-    """The heading of a route's template, printed on a day. findings: what `check` found."""
+def heading_of(route: Route, source: str, findings: Sequence[Finding]) -> Heading:
+    """The heading of a route's template. findings: what `check` found."""
     layout, problems = route.layout, sum(finding.severity == "problem" for finding in findings)
     checked = checked_words(findings)
-    return Heading(layout.title, layout.variant or "", printed, problems, checked, belt_words(route), layout.units)
+    return Heading(layout.title, layout.variant or "", source, problems, checked, belt_words(route), layout.units)
 
 
 @dataclass(frozen=True)
@@ -161,7 +160,7 @@ def _title(heading: Heading, size_pt: float, place: str) -> Block:
     # A long title is cut, but not the variant: it is what tells two prints apart.
     tail = one_line(f" - {heading.variant}") if heading.variant else ""
     left = _left(heading.title, size_pt, "title", size_pt == _TITLE_PT)
-    return _Ends(left, f"{heading.printed.isoformat()}, {place}", f" {tail}" if tail else "")
+    return _Ends(left, f"{heading.source}; {place}", f" {tail}" if tail else "")
 
 
 def _table(drawing: Drawing, units: Units) -> list[Block]:

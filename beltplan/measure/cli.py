@@ -53,7 +53,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     if chosen.write is not None:
         _write(file, found, chosen.write, chosen.force)
     if scene is not None:
-        draw("--picture", chosen.picture, scene)
+        draw("--picture", chosen.picture, scene, file.path)
     told = measure_json(found, chosen.write) if chosen.json else measure_report(found, chosen.write, chosen.full)
     return told, 0 if found.sound else 1
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import os
-from datetime import UTC, date, datetime
 
 from beltplan.checks.plan import asked_first, plan_on
 from beltplan.cli.exits import Answer, Commands, add_units, read_every_or_refuse, route_or_refuse, writing
@@ -17,6 +16,7 @@ from beltplan.layoutfile.layout_file import LayoutFile
 from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_text import buy_blocks, headline
 from beltplan.report.screen import Block, Footnotes, Paragraph
+from beltplan.report.words import source_words
 
 
 def add_to(commands: Commands) -> None:
@@ -50,7 +50,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     others = [base.told_in(chosen.units) for base, *_ in beside]
     refuse_to_overwrite(chosen, [drawing for each in (file, *others) for drawing in each.drawings])
     plan, drawings = asked_first(plan_on(route_or_refuse(file))), tuple(map(_name, file.drawings))
-    origin = Origin(_name(file.path), read_text(file.path, FaultList()) or "", drawings, _today())
+    origin = Origin(_name(file.path), read_text(file.path, FaultList()) or "", drawings, source_words(file.path))
     handout = handout_of(plan, origin, [each.layout for each in own], _named(others))
     with writing("--out", chosen.out):
         write_whole(chosen.out, page_text(handout).encode("utf-8"))
@@ -72,9 +72,3 @@ def _named(files: list[LayoutFile]) -> list[tuple[str, Layout]]:
     names = [_name(each.path) for each in files]
     return [(name if names.count(name) == 1 else printable(each.path), each.layout)
             for name, each in zip(names, files, strict=True)]  # fmt: skip
-
-
-def _today() -> date:
-    """Today, or the day that SOURCE_DATE_EPOCH (reproducible-builds.org) names: a page can be made again alike."""
-    given = os.environ.get("SOURCE_DATE_EPOCH", "")
-    return datetime.fromtimestamp(int(given), UTC).date() if given.isdecimal() else date.today()

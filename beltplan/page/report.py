@@ -10,7 +10,6 @@ from xml.etree.ElementTree import Element, tostring
 
 import numpy as np
 
-from beltplan import __version__
 from beltplan.checks.belt import none_can_be_put_on
 from beltplan.checks.card import Card
 from beltplan.checks.comparison import Column as Candidate
@@ -93,9 +92,8 @@ def _folded(words: str, *children: Child) -> Element:
 def _head(plan: Plan, origin: Origin) -> Iterator[Element]:
     worst = plan.findings[0].severity if plan.count("problem") or plan.count("caution") else ""
     mark = element("span", _SIGNS[worst], class_=f"sign {worst or 'good'}", aria_hidden="true")
-    made = f"file {origin.name}, {origin.made.isoformat()}, beltplan {__version__}"
     verdict = f"{plan.verdict[:1].upper()}{plan.verdict[1:]}."
-    yield element("header", element("h1", title_words(plan.layout)), element("p", made, class_="made"),
+    yield element("header", element("h1", title_words(plan.layout)), element("p", origin.source, class_="made"),
                   element("p", mark, " ", verdict, class_="verdict"))  # fmt: skip
     first, second = [each.text for each in buy_blocks(plan) if isinstance(each, Paragraph)][:2]
     yield _section("The belt to order", "belt", element("p", *told(first), class_="order"),

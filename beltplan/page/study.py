@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 
 from beltplan.checks.card import Card, card_of
 from beltplan.checks.comparison import Comparison, compare
@@ -18,12 +17,15 @@ BASE = "as it stands"
 
 @dataclass(frozen=True)
 class Origin:
-    """Where a page comes from. name: of the layout's file; text: all of it; drawings: names of files that it reads."""
+    """Where a page comes from. name: of the layout's file; text: all of it; drawings: names of files that it reads.
+
+    source: its name and day, and the version.
+    """
 
     name: str
     text: str
     drawings: tuple[str, ...]
-    made: date
+    source: str
 
 
 @dataclass(frozen=True, eq=False)

@@ -34,7 +34,6 @@ from beltplan.picture.routing import (
     closing_blocks,
     drawing_items,
     edges_of,
-    foot,
     geometry_box,
     verdict_block,
 )
@@ -59,8 +58,8 @@ _LABEL_SHARE, _WIDEST_SHARE = 0.2, 0.4
 _FRAME_NOTE = "Seen from the front: x right, y up. All drawn to one scale. Degrees at a pulley: its wrap."
 
 
-def compare_scene(shown: SideBySide, *files: str) -> Scene:
-    """Layouts side by side as a scene. files: of the layouts, for the foot."""
+def compare_scene(shown: SideBySide) -> Scene:
+    """Layouts side by side as a scene."""
     comparison = shown.comparison
     which = tuple(sorted(comparison.order[:MOST_DRAWN]))
     columns = tuple(comparison.columns[i] for i in which)
@@ -83,7 +82,6 @@ def compare_scene(shown: SideBySide, *files: str) -> Scene:
         *_tables(shown.table.only(which)),
         Paragraph(shown.note, 9.0, pens.SOFT_INK, before_pt=3.0, name="note"),
         *closing_blocks(_FRAME_NOTE),
-        foot(*files),
     ]
     return page_of(blocks, "; ".join(titles), f"{shown.said}.", cells[0].view.pt_per_mm)
 

@@ -68,6 +68,14 @@ def page_of(blocks: Sequence[Block], title: str, about: str = "", pt_per_mm: flo
     return Scene(frame, tuple(items), title, about, view)
 
 
+def footed(scene: Scene, words: str) -> Scene:
+    """The scene with a line at its foot: what tells one print from another."""
+    left, bottom, right, top = scene.frame
+    foot = Paragraph(words, 8.0, pens.SOFT_INK, before_pt=3.0, name="foot")
+    items, end = foot.laid(left + MARGIN_PT, bottom + MARGIN_PT, right - left - 2.0 * MARGIN_PT)
+    return replace(scene, frame=(left, end - MARGIN_PT, right, top), items=(*scene.items, *items))
+
+
 @dataclass(frozen=True)
 class Gap:
     """Room left free."""

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from pathlib import PurePath
 
 import numpy as np
 
-import beltplan
 from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import Finding, against
 from beltplan.checks.plan import Plan
@@ -293,8 +291,8 @@ _TALLEST_PT = 500.0
 FRAME_NOTE = "Seen from the front, facing the pulleys: x right, y up. Drawn to scale."
 
 
-def routing_scene(plan: Plan, file: str = "") -> Scene:
-    """A belt routing with its findings. file: the name of the layout's file, for the foot."""
+def routing_scene(plan: Plan) -> Scene:
+    """A belt routing with its findings."""
     findings = in_units_of(plan.layout, plan.findings)
     marks, box = marks_of(findings), geometry_box(plan.route)
     drawn = Drawn(plan.route, View(scale_pt(box)))
@@ -310,7 +308,6 @@ def routing_scene(plan: Plan, file: str = "") -> Scene:
         Gap(4.0),
         *findings_blocks(findings, marks),
         *closing_blocks(),
-        foot(file, layout=plan.layout),
     ]
     about = f"{plan.verdict}. {belt_words(plan.route)}. {path_words(plan.route)}."
     return page_of(blocks, title_words(plan.layout), about, drawn.view.pt_per_mm)
@@ -427,14 +424,3 @@ def closing_blocks(note: str = FRAME_NOTE) -> list[PageBlock]:
         Paragraph(note, 9.0, pens.SOFT_INK, before_pt=6.0),
         Paragraph(PICTURE_SAFETY, 10.0, pens.INK, True, 2.0, "caution"),
     ]
-
-
-def foot(*files: str, layout: Layout | None = None) -> PageBlock:
-    """What tells one print from another. No date: the same layout gives the same picture."""
-    variant = "" if layout is None or layout.variant is None else f"variant {layout.variant}"
-    told = (
-        ", ".join(dict.fromkeys(PurePath(file).name for file in files)),
-        variant,
-        f"beltplan {beltplan.__version__}",
-    )
-    return Paragraph("; ".join(each for each in told if each), 8.0, pens.SOFT_INK, before_pt=3.0, name="foot")

@@ -47,7 +47,6 @@ from beltplan.picture.routing import (
     PartWriter,
     belt_words,
     edges_of,
-    foot,
     geometry_box,
     keep_out_of,
     title_words,
@@ -194,8 +193,8 @@ _CHECKS = (
 """Whose findings stand on this sheet."""
 
 
-def slip_scene(plan: Plan, file: str = "") -> Scene:
-    """How near a drive is to slipping, and what pulls on its brackets. file: of the layout, for the foot."""
+def slip_scene(plan: Plan) -> Scene:
+    """How near a drive is to slipping, and what pulls on its brackets."""
     bare = _bare_route(plan.route)
     left, bottom, right, top = geometry_box(bare)
     view = View(min((INSIDE_PT - 2.0 * _LABEL_ROOM_PT) / (right - left), _TALLEST_PT / (top - bottom)))
@@ -216,7 +215,6 @@ def slip_scene(plan: Plan, file: str = "") -> Scene:
         *findings_blocks(tuple(finding for finding in findings if finding.check in _CHECKS), marks),
         *([_small("Numbers as in the picture of the routing.", "numbers")] if marks else []),
         Paragraph(SLIP_SAFETY, 10.0, pens.INK, True, 5.0, "caution"),
-        foot(file, layout=plan.layout),
     ]
     about = f"Slip and hub loads. {plan.verdict}. {belt_words(plan.route)}."
     return page_of(blocks, title_words(plan.layout), about, view.pt_per_mm)

@@ -118,7 +118,7 @@ def _one(
     if chosen.csv is not None:
         _write_csv(found, chosen.csv)
     if chosen.picture is not None:
-        _draw(found, advice, chosen.picture)
+        _draw(file, found, advice, chosen.picture)
     moved_to = None if advice.best is None or advice.stay else advice.best.proof
     extra = Extra(chosen.belt, *_written(file, chosen, moved_to))
     answer = place_json(found, advice, extra) if chosen.json else place_report(found, advice, chosen.full, extra)
@@ -135,7 +135,7 @@ def _two(file: LayoutFile, chosen: argparse.Namespace, box: tuple[_Corner, _Corn
         found = pair_search(layout, (first, second), *(box or bounds_of(layout)), bar)
     proofs = proofs_of(layout, found)
     if chosen.picture is not None:
-        _draw_pair(layout, found, proofs[0] if proofs else None, chosen.picture)
+        _draw_pair(file, layout, found, proofs[0] if proofs else None, chosen.picture)
     moved_to = proofs[0] if proofs and proofs[0].place != found.present else None
     extra = Extra(chosen.belt, *_written(file, chosen, moved_to))
     if chosen.json:
@@ -254,20 +254,22 @@ def _write_csv(found: PlaceMap, path: str) -> None:
         write_whole(path, place_csv(found))
 
 
-def _draw(found: PlaceMap, advice: Advice, path: str) -> None:
+def _draw(file: LayoutFile, found: PlaceMap, advice: Advice, path: str) -> None:
     from beltplan.place.report import map_words
 
     best = None if advice.best is None or advice.stay else advice.best.proof
-    _paint(found.layout, (found.pulley,), found.present, best, found.shaded, found, map_words(found, advice), path)
+    words = map_words(found, advice)
+    _paint(file, found.layout, (found.pulley,), found.present, best, found.shaded, found, words, path)
 
 
-def _draw_pair(layout: Layout, found: PairSearch, best: Proof | None, path: str) -> None:
+def _draw_pair(file: LayoutFile, layout: Layout, found: PairSearch, best: Proof | None, path: str) -> None:
     from beltplan.place.report import pair_words
 
-    _paint(layout, found.names, found.present, best, found.shaded, None, pair_words(layout, found, best), path)
+    _paint(file, layout, found.names, found.present, best, found.shaded, None, pair_words(layout, found, best), path)
 
 
 def _paint(
+    file: LayoutFile,
     layout: Layout,
     names: tuple[str, ...],
     present: Place,
@@ -286,4 +288,10 @@ def _paint(
     there = () if best is None else best.place.at_mm
     marked = (*(("now", at) for at in present.at_mm), *(("best", at) for at in there))
     route = None if best is None else best.plan.route
-    draw("--picture", path, place_scene(Shown(here.plan.route, shaded, found, marked, names, words, route)))
+    draw(
+        "--picture",
+        path,
+        place_scene(Shown(here.plan.route, shaded, found, marked, names, words, route)),
+        file.path,
+        variant=file.layout.variant,
+    )

@@ -24,7 +24,6 @@ from beltplan.picture.routing import (
     closing_blocks,
     drawing_items,
     edges_of,
-    foot,
     geometry_box,
     keep_out_of,
     scale_pt,
@@ -155,7 +154,6 @@ def place_scene(shown: Shown) -> Scene:
         *legend(_map_entries(shown, layers)),
         *legend(routing_entries(drawn)),
         *closing_blocks(),
-        foot(layout=shown.route.layout),
     ]
     return page_of(blocks, title, ". ".join(told), drawn.view.pt_per_mm)
 

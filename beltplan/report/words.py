@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import json
+import os
+from datetime import UTC, datetime
 from string import ascii_uppercase
 from typing import Any
 
+from beltplan import __version__
 from beltplan.checks.limits import OWN
 from beltplan.drive.belt import Belt
+from beltplan.faults import printable
 
 SAFETY = (
     "Rotating belts and sprung arms injure: engine off, key out, battery disconnected while measuring or fitting; "
@@ -36,6 +40,24 @@ TOLERANCE_SAFETY = (
     "A planning aid from the measurements and errors given, never an approval; engine off, battery disconnected, "
     "keep clear of a sprung arm, guards back on."
 )
+
+
+def source_words(*paths: str, variant: str | None = None) -> str:
+    """What tells one print from another: which files, each with the day of its last change, and the version."""
+    files = ", ".join(dict.fromkeys(map(_dated, paths)))
+    told = (files, "" if variant is None else f"variant {variant}", f"beltplan {__version__}")
+    return "; ".join(each for each in told if each)
+
+
+def _dated(path: str) -> str:
+    """A file's name and day, or the day of SOURCE_DATE_EPOCH (reproducible-builds.org), so that prints can be alike."""
+    name, given = printable(os.path.basename(path)) or "layout", os.environ.get("SOURCE_DATE_EPOCH", "")
+    try:
+        changed = os.stat(path).st_mtime
+        day = datetime.fromtimestamp(int(given), UTC) if given.isdecimal() else datetime.fromtimestamp(changed)
+    except (OSError, OverflowError, ValueError):  # no such file any more, or a day beyond the calendar
+        return name
+    return f"{name} of {day:%Y-%m-%d}"
 
 
 def letters(number: int) -> str:

@@ -63,7 +63,13 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         from beltplan.picture.cells import compare_scene
         from beltplan.routes.report import side_by_side
 
-        draw("--picture", chosen.picture, compare_scene(side_by_side(search, chosen.most), file.path))
+        draw(
+            "--picture",
+            chosen.picture,
+            compare_scene(side_by_side(search, chosen.most)),
+            file.path,
+            variant=file.layout.variant,
+        )
     answer = route_json(search, chosen.most) if chosen.json else route_report(search, chosen.most, chosen.full)
     return answer, 1 if search.best.judged.count("problem") else 0
 

@@ -60,6 +60,6 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         from beltplan.tolerance.report import answers
 
         told = tuple((lead, in_units(words, file.layout.units)) for lead, words in answers(study))
-        draw("--picture", chosen.picture, tolerance_scene(study, told, file.path))
+        draw("--picture", chosen.picture, tolerance_scene(study, told), file.path, variant=file.layout.variant)
     answer = tolerance_json(study) if chosen.json else tolerance_report(study, chosen.full)
     return answer, 0 if study.best is not None or study.worth_asking else 1

@@ -14,7 +14,7 @@ from beltplan.geometry.vectors import Floats
 from beltplan.picture import pens
 from beltplan.picture.chart import Row, RowChart, line_of
 from beltplan.picture.page import INSIDE_PT, Block, Gap, Panel, Paragraph, Rule, page_of
-from beltplan.picture.routing import foot, title_words
+from beltplan.picture.routing import title_words
 from beltplan.picture.scene import Scene, text_width_pt
 from beltplan.report.words import TOLERANCE_SAFETY
 from beltplan.tolerance.study import BeltChance, Contribution, Tolerance, WrapSpread, fitted_words, percent
@@ -195,8 +195,8 @@ _Answers = tuple[tuple[str, str], ...]
 """What the study answers, each with its heading."""
 
 
-def tolerance_scene(study: Tolerance, answers: _Answers, file: str = "") -> Scene:
-    """A tolerance study as a scene. file: of the layout, for the foot."""
+def tolerance_scene(study: Tolerance, answers: _Answers) -> Scene:
+    """A tolerance study as a scene."""
     layout = study.route.layout
     line = layout.belt.profile.line_name.capitalize()
     blocks: list[Block] = [
@@ -215,7 +215,6 @@ def tolerance_scene(study: Tolerance, answers: _Answers, file: str = "") -> Scen
         Rule(),
         Paragraph(f"{study.draws} draws, seed {study.seed}.", 9.0, pens.SOFT_INK, before_pt=5.0, name="draws"),
         Paragraph(TOLERANCE_SAFETY, 10.0, pens.INK, True, 2.0, "caution"),
-        foot(file, layout=layout),
     ]
     return page_of(blocks, title_words(layout), ". ".join(f"{lead.capitalize()}: {text}" for lead, text in answers))
 

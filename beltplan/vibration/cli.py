@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from beltplan.cli.exits import Answer, Commands, add_units, read_or_refuse, route_or_refuse, writing
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
+from beltplan.report.words import source_words
 
 if TYPE_CHECKING:
     from beltplan.vibration.study import Vibration
@@ -51,7 +52,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         reason = why_not_judged(route) if operation is None else why_none(operation)
         return (not_judged_json if chosen.json else not_judged_report)(file.layout, reason or ""), 0
     if chosen.picture is not None:
-        _draw(vibration, chosen.picture)
+        _draw(vibration, chosen.picture, source_words(file.path, variant=file.layout.variant))
     trials = trials_of(vibration)
     code = int(any(finding.severity == "problem" for finding in vibration.findings))
     if chosen.json:
@@ -59,8 +60,8 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     return vibration_report(vibration, trials, chosen.full), code
 
 
-def _draw(vibration: Vibration, path: str) -> None:
+def _draw(vibration: Vibration, path: str, source: str) -> None:
     from beltplan.vibration.picture import draw_vibration  # matplotlib only where a picture is wanted
 
     with writing("--picture", path):
-        draw_vibration(vibration, path)
+        draw_vibration(vibration, path, source)

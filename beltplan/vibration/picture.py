@@ -24,12 +24,12 @@ _DASHES = ("-", "--", "-.", ":")
 """Of the duties, and told apart in grey."""
 
 
-def draw_vibration(vibration: Vibration, path: str) -> None:
-    """Write the chart to a file; its ending says which kind."""
-    paint_chart(partial(chart_of, vibration), title_words(vibration.route.layout), path)
+def draw_vibration(vibration: Vibration, path: str, source: str) -> None:
+    """Write the chart to a file; its ending says which kind. source: for its foot."""
+    paint_chart(partial(chart_of, vibration, source), title_words(vibration.route.layout), path)
 
 
-def chart_of(vibration: Vibration) -> Figure:
+def chart_of(vibration: Vibration, source: str) -> Figure:
     """Both panels, the head, and the caution under them."""
     figure = Figure(figsize=_SIZE_IN)
     upper, lower = figure.subplots(
@@ -38,7 +38,8 @@ def chart_of(vibration: Vibration) -> Figure:
     )  # fmt: skip
     figure.text(0.07, 0.955, title_words(vibration.route.layout), fontproperties=font_of(True, 14.0), color=INK)
     figure.text(0.07, 0.925, _subtitle(vibration), fontproperties=font_of(False, 10.0), color=SOFT_INK)
-    figure.text(0.07, 0.02, PICTURE_SAFETY, fontproperties=font_of(False, 8.0), color=SOFT_INK)
+    figure.text(0.07, 0.03, PICTURE_SAFETY, fontproperties=font_of(False, 8.0), color=SOFT_INK)
+    figure.text(0.07, 0.01, source, fontproperties=font_of(False, 8.0), color=SOFT_INK)
     _frequencies(vibration, upper)
     _swings(vibration, lower)
     for axes in (upper, lower):

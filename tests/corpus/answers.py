@@ -16,8 +16,8 @@ from tests.corpus.written import text_of
 
 OUT = "out"
 """Folder, beside those of the files, that a run may write into."""
-NOON_S = 1_000_000_000 - 1_000_000_000 % 86400 + 43200
-"""Seconds since 1970: the moment that every run believes it is. Noon: one date nearly everywhere."""
+DAY_S = 1_000_000_000
+"""Seconds since 1970: every file is of that day."""
 LONGEST = 40_000
 """Characters of one part that are kept; of what is longer, the beginning and a digest of the whole."""
 
@@ -41,7 +41,7 @@ def _ran(arguments: Sequence[str]) -> tuple[object, str, str]:
         contextlib.redirect_stdout(out),
         contextlib.redirect_stderr(err),
         warnings.catch_warnings(record=True) as warned,
-        patch("time.time", return_value=float(NOON_S)),
+        patch.dict("os.environ", SOURCE_DATE_EPOCH=str(DAY_S)),
     ):
         warnings.simplefilter("always")
         try:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 from dataclasses import dataclass
-from datetime import date
 from typing import Any
 
 import numpy as np
@@ -22,7 +21,7 @@ from beltplan.picture.scene import Scene
 
 MM = 25.4 / 72.0
 """mm of one point of a PDF. Source: ISO 32000-1, 8.3.2.3: 1/72 inch."""
-DAY = date(2026, 3, 9)
+SOURCE = "two.yaml of 2026-03-09"
 
 
 def template(
@@ -30,13 +29,13 @@ def template(
 ) -> Template:
     """The template of a route on a paper by its name."""
     size = next(each for each in PAPERS if each.name == paper)
-    return template_of(route, drawing_of(route, only), heading_of(route, DAY, found), size)
+    return template_of(route, drawing_of(route, only), heading_of(route, SOURCE, found), size)
 
 
 def scenes_of(
     route: Route, paper: str = "A4", only: tuple[str, ...] | None = None, found: tuple[Finding, ...] = ()
 ) -> list[Scene]:
-    return list(page_scenes(template(route, paper, only, found), heading_of(route, DAY, found)))
+    return list(page_scenes(template(route, paper, only, found), heading_of(route, SOURCE, found)))
 
 
 def pdf_of(route: Route, paper: str = "A4", found: tuple[Finding, ...] = ()) -> bytes:

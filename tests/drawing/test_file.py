@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-from datetime import timedelta
 from functools import lru_cache
 from itertools import combinations
 from pathlib import Path
@@ -22,7 +21,7 @@ from beltplan.drive.route import Route, route_of
 from beltplan.files import write_whole
 from beltplan.picture.painter import document_bytes
 from beltplan.picture.paper import PAPERS, Paper
-from tests.drawing.template_reader import DAY, Page, laid_together, pages_of, pdf_of, scenes_of, template
+from tests.drawing.template_reader import SOURCE, Page, laid_together, pages_of, pdf_of, scenes_of, template
 from tests.for_each import for_each
 from tests.picture.drives import every_route, layout_of
 
@@ -142,7 +141,7 @@ def test_every_page_says_what_it_is_and_the_first_all_that_is_to_be_known() -> N
     everywhere = (
         route(name).layout.title.split(",")[0],
         route(name).layout.variant or "",
-        "2026-03-09",
+        "two.yaml of 2026-03-09",
         "DO NOT PUNCH YET: 2 problems, scale not checked",
         "this face toward you, this way up",
     )
@@ -210,13 +209,13 @@ def test_pages_are_those_of_the_template_and_no_mark_joins_one_left_out() -> Non
     assert all(other in places for page in pages for _, other in page.joins)
 
 
-def test_same_date_same_file_and_another_date_another(tmp_path: Path) -> None:
-    made, heading = template(route("two pulleys"), "A2"), heading_of(route("two pulleys"), DAY, ())
+def test_same_source_same_file_and_another_source_another(tmp_path: Path) -> None:
+    made, heading = template(route("two pulleys"), "A2"), heading_of(route("two pulleys"), SOURCE, ())
     files = [tmp_path / f"{i}.pdf" for i in range(2)]
     for file in files:
         write_template(made, heading, str(file))
     assert files[0].read_bytes() == files[1].read_bytes()
-    later = heading_of(route("two pulleys"), DAY + timedelta(1), ())
+    later = heading_of(route("two pulleys"), f"{SOURCE} and later", ())
     write_template(made, later, str(files[1]))
     assert files[0].read_bytes() != files[1].read_bytes()
 
@@ -230,7 +229,7 @@ def test_file_asks_to_be_printed_at_its_own_size() -> None:
 
 
 def test_a_folder_that_is_not_there_leaves_nothing(tmp_path: Path) -> None:
-    made, heading = template(small(), "A4"), heading_of(small(), DAY, ())
+    made, heading = template(small(), "A4"), heading_of(small(), SOURCE, ())
     with pytest.raises(OSError):
         write_template(made, heading, str(tmp_path / "gone" / "t.pdf"))
     assert list(tmp_path.iterdir()) == []

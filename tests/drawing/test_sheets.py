@@ -20,7 +20,7 @@ from beltplan.drive.route import Route
 from beltplan.picture.labels import hits
 from beltplan.picture.paper import MM_PT
 from beltplan.picture.scene import Label, Scene, Shape, Stroke, seen_box
-from tests.drawing.template_reader import DAY, scenes_of, template
+from tests.drawing.template_reader import SOURCE, scenes_of, template
 from tests.for_each import for_each
 from tests.picture.crowding import crowded
 from tests.picture.drives import every_route
@@ -188,7 +188,7 @@ def test_a_long_title_is_cut_but_never_its_variant() -> None:
 
 @pytest.mark.parametrize("name", ["railcar", "too_tight"])
 def test_larger_papers_take_fewer_sheets(name: str) -> None:
-    counts = sheet_counts(drawing_of(DRIVES[name]()), heading_of(DRIVES[name](), DAY, ()))
+    counts = sheet_counts(drawing_of(DRIVES[name]()), heading_of(DRIVES[name](), SOURCE, ()))
     metric = [counts[paper] for paper in ("A4", "A3", "A2", "A1", "A0")]
     assert metric == sorted(metric, reverse=True) and metric[-1] == 1
     assert list(counts)[:2] == ["letter", "A4"] and list(counts)[-1] == "A0"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date
 from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
@@ -17,7 +16,7 @@ from tests.shipped import SHIPPED_LAYOUTS
 
 PATHS = (*SHIPPED_LAYOUTS, Path(__file__).parents[1] / "cases" / "no_adjuster.yaml")
 NAMES = [path.stem for path in PATHS]
-DAY = date(2026, 1, 2)
+SOURCE = "a file of a day, and a version"
 _BLOCKS = {"p", "td", "th", "li", "text", "dd", "dt", "h1", "h2", "h3", "caption", "title"}
 _NEVER_ENDED = {"meta", "link", "input", "br"}
 
@@ -37,7 +36,7 @@ def page_named(name: str) -> str:
     path = path_named(name)
     layouts = [file.layout for file in read_every_layout(str(path))]
     others = [] if name == "workboat" else [("workboat.yaml", plan_named("workboat").layout)]
-    origin = Origin(path.name, path.read_text(encoding="utf-8"), (), DAY)
+    origin = Origin(path.name, path.read_text(encoding="utf-8"), (), SOURCE)
     return page_text(handout_of(plan_named(name), origin, layouts, others))
 
 

@@ -17,7 +17,7 @@ from beltplan.layoutfile.layout_file import read_every_layout
 from beltplan.page.report import page_text
 from beltplan.page.study import Origin, handout_of
 from tests.for_each import for_each
-from tests.page.pages import DAY, page_named, path_named, plan_named
+from tests.page.pages import SOURCE, page_named, path_named, plan_named
 from tests.page.test_numbers import path_length
 from tests.shipped import SHIPPED_LAYOUTS
 
@@ -78,7 +78,7 @@ def test_what_is_touched_answers(tmp_path: Path, name: str, width: int) -> None:
 def test_it_prints_on_two_sheets(tmp_path: Path, name: str) -> None:
     """Letter and A4; with the file's variants, as the command makes it."""
     layouts = [file.layout for file in read_every_layout(str(path_named(name)))]
-    alone = page_text(handout_of(plan_named(name), Origin(f"{name}.yaml", "", (), DAY), layouts))
+    alone = page_text(handout_of(plan_named(name), Origin(f"{name}.yaml", "", (), SOURCE), layouts))
     for paper in ("letter", "A4"):
         (tmp_path / "page.html").write_text(alone.replace("@page {", f"@page {{size: {paper}; "), encoding="utf-8")
         browse(tmp_path, "page.html", "--no-pdf-header-footer", f"--print-to-pdf={tmp_path / 'page.pdf'}")

@@ -12,6 +12,7 @@ from xml.etree.ElementTree import Element
 
 import pytest
 
+from beltplan import __version__
 from beltplan.faults import FaultList
 from beltplan.layoutfile.document import read_text
 from beltplan.layoutfile.page_text import FIRST_LINE
@@ -161,7 +162,7 @@ def test_the_same_layout_gives_the_same_page(run: Runner, here: Path, monkeypatc
     for name in ("one.html", "two.html"):
         assert run("page", path_named("railcar"), "--out", name).code == 0
     assert Path("one.html").read_bytes() == Path("two.html").read_bytes()
-    assert ", 2024-02-29, " in Path("one.html").read_text(encoding="utf-8")
+    assert f"railcar.yaml of 2024-02-29; beltplan {__version__}" in Path("one.html").read_text(encoding="utf-8")
 
 
 # Contrast, as WCAG 2.2 computes it (1.4.3: 4.5 to 1 for text).

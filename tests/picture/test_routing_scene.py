@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 import shapely
 
-from beltplan import __version__
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import Plan, plan_of
 from beltplan.drive.belt import parse_designation
@@ -155,11 +154,10 @@ def test_findings_of_one_advice_stand_together_before_it() -> None:
     assert texts(scene, "advice") == ["For these 2: add an idler"]
 
 
-def test_origin_foot_and_the_mark_of_the_verdict_are_there() -> None:
-    scene = in_mm(routing_scene(Plan(railcar(), None, FINDINGS), "railcar.yaml"))
+def test_origin_and_the_mark_of_the_verdict_are_there() -> None:
+    scene = in_mm(routing_scene(Plan(railcar(), None, FINDINGS)))
     rings = [item.rings[0] for item in scene.named("origin") if isinstance(item, Shape)]
     assert rings[0].mean(axis=0) == pytest.approx((0.0, 0.0), abs=1e-9)
-    assert texts(scene, "foot") == [f"railcar.yaml; beltplan {__version__}"]
     assert len(scene.named("verdict mark")) == 1 and not made(railcar(), ()).named("verdict mark")
 
 

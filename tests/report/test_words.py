@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import os
+from pathlib import Path
+
+import pytest
+
+from beltplan import __version__
 from beltplan.checks.limits import Finding, Severity
 from beltplan.checks.plan import verdict_of
-from beltplan.report.words import SAFETY, role_words
+from beltplan.report.words import SAFETY, role_words, source_words
 from tests.for_each import for_each
 
 
@@ -36,3 +42,18 @@ def test_no_verdict_approves() -> None:
 
 def test_role_in_words() -> None:
     assert role_words("air_conditioning") == "air conditioning"
+
+
+def test_a_print_tells_its_files_by_name_and_day(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """SOURCE_DATE_EPOCH (reproducible-builds.org) takes the place of every day; one beyond the calendar tells none."""
+    paths = [str(tmp_path / name) for name in ("a.yaml", "b.yaml")]
+    for path, day_s in zip(paths, (1_709_208_000, 1_000_000_000), strict=True):
+        Path(path).touch()
+        os.utime(path, (day_s, day_s))
+    monkeypatch.delenv("SOURCE_DATE_EPOCH")
+    version = f"beltplan {__version__}"
+    assert source_words(*paths, paths[0]) == f"a.yaml of 2024-02-29, b.yaml of 2001-09-09; {version}"
+    assert source_words(str(tmp_path / "gone.yaml"), variant="x") == f"gone.yaml; variant x; {version}"
+    for given, day in (("0", " of 1970-01-01"), ("no number", " of 2024-02-29"), ("9" * 30, "")):
+        monkeypatch.setenv("SOURCE_DATE_EPOCH", given)
+        assert source_words(paths[0]) == f"a.yaml{day}; {version}"

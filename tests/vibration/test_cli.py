@@ -92,7 +92,7 @@ def test_the_chart_holds_what_was_found() -> None:
     """Lines of both orders over 200 speeds, a level a mode below the top, the span's swing by duty, its words."""
     found = vibration_of(operation(read_layout(str(RAILCAR)).layout))
     assert found is not None
-    upper, lower = chart_of(found).axes
+    upper, lower = chart_of(found, "").axes
     lines = [np.asarray(line.get_ydata()) for line in upper.lines]
     firing = next(y for y in lines if len(y) == 200 and y[-1] == pytest.approx(3.0 * 2400.0 / 60.0))
     assert firing[0] == pytest.approx(35.0)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
-from typing import cast
+from typing import Any, cast
 
 from beltplan.drive.belt import ALLOWED, Belt, Friction, parse_designation
 from beltplan.drive.profiles import PROFILES, LengthKind, Profile
@@ -46,38 +47,28 @@ def _designated(section: Section, key: str, node: Scalar) -> Belt | None:
         return None
 
 
+_AS_WRITTEN = (
+    *("back_over_rim_mm", "cord_below_back_mm", "tolerance_mm", "mass_kg_per_m", "stiffness_N", "loss_factor"),
+)
+"""Keys that are fields of a belt as they stand."""
+
+
 def _belt_of(section: Section) -> Belt | None:
-    bare = _bare_belt(section)
-    friction, loss = _friction(section), section.number("loss_factor")
-    back, cord = section.number("back_over_rim_mm"), section.number("cord_below_back_mm")
-    stretch, tolerance = _stretch_fit(section), section.number("tolerance_mm")
-    mass, stiffness = section.number("mass_kg_per_m"), section.number("stiffness_N")
+    read, friction = section.given(), section.mapping("friction")
+    factors = Friction() if friction is None else Friction(**friction.given())
+    bare, stretch = _bare_belt(section, read), _stretch_fit(section, read["stretch_fit_percent"])
     if bare is None:
         return None
-    return replace(
-        bare,
-        stretch_fit=stretch,
-        back_over_rim_mm=back,
-        cord_below_back_mm=cord,
-        tolerance_mm=tolerance,
-        mass_kg_per_m=mass,
-        stiffness_N=stiffness,
-        friction=friction,
-        loss_factor=loss,
-    )
+    return replace(bare, stretch_fit=stretch, friction=factors, **{key: read[key] for key in _AS_WRITTEN})
 
 
-def _bare_belt(section: Section) -> Belt | None:
+def _bare_belt(section: Section, read: Mapping[str, Any]) -> Belt | None:
     """What a designation would say: profile, ribs and length."""
-    name = section.choice("profile")
-    length = section.number("length_mm")
-    given = section.whole_number("ribs")
-    kind = section.choice("length_kind")
-    if name is None:
+    if read["profile"] is None:
         return None
-    profile = PROFILES[name]
-    ribs = _ribs(section, profile, given)
-    return Belt(profile, ribs, length, _length_kind(section, profile, kind))
+    profile = PROFILES[read["profile"]]
+    ribs = _ribs(section, profile, read["ribs"])
+    return Belt(profile, ribs, read["length_mm"], _length_kind(section, profile, read["length_kind"]))
 
 
 def _ribs(section: Section, profile: Profile, given: int | None) -> int:
@@ -100,21 +91,13 @@ def _length_kind(section: Section, profile: Profile, kind: str | None) -> Length
     return "effective"
 
 
-def _stretch_fit(section: Section) -> tuple[float, float] | None:
-    percent = section.two_numbers("stretch_fit_percent")
+def _stretch_fit(section: Section, percent: tuple[float, float] | None) -> tuple[float, float] | None:
     if percent is None:
         return None
     least, most = percent
     if not least < most:
         section.refuse("stretch_fit_percent", f"[{least:g}, {most:g}]", "[least, most], the least first")
     return least / 100.0, most / 100.0
-
-
-def _friction(section: Section) -> Friction:
-    friction = section.mapping("friction")
-    if friction is None:
-        return Friction()
-    return Friction(friction.number("dry"), friction.number("wet"), friction.number("design"))
 
 
 def _stocked(top: Section, key: str, node: Node, belt: Belt | None) -> Belt | None:
@@ -132,7 +115,8 @@ def _listed(top: Section, key: str, node: Node) -> Belt | None:
     if isinstance(node, Scalar):
         return _designated(top, key, node)
     if isinstance(node, Table):
-        return _bare_belt(top.entry(key, node))
+        section = top.entry(key, node)
+        return _bare_belt(section, section.given())
     top.refuse(key, kind_of(node), f"a belt designation {ALLOWED}, or a mapping", node.line)
     return None
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from itertools import pairwise
-from typing import cast
+from typing import Any, cast
 
 from beltplan.drive.belt import Belt
-from beltplan.drive.layout import Block, CrankSwing, Engine, Layout, Metal, Rotation, Units
+from beltplan.drive.layout import Block, CrankSwing, Engine, Layout, Rotation
 from beltplan.drive.operation import USUAL_RISE_K
 from beltplan.drive.pulleys import Pulley
 from beltplan.faults import FaultList, did_you_mean, quoted
@@ -17,7 +17,7 @@ from beltplan.layoutfile.document import Scalar, Table, kind_of
 from beltplan.layoutfile.mount_reader import read_marks
 from beltplan.layoutfile.pulley_reader import ADJUSTERS, check_driver_load, check_overhangs, read_curve, read_pulley
 from beltplan.layoutfile.schema import EITHER_SIDE, key_at
-from beltplan.layoutfile.section import Beside, Section, read_sizes, read_uncertainty, top_of
+from beltplan.layoutfile.section import Beside, Section, read_uncertainty, rising, top_of
 from beltplan.layoutfile.surroundings_reader import read_limits, read_obstacles
 
 
@@ -133,40 +133,39 @@ def build_layout(table: Table, title: str, variant: str | None, faults: FaultLis
     """
     top = top_of(table, faults, beside)
     top.check_keys()
-    units = top.choice("units") or "mm"
+    units: Any = top.value("units") or "mm"
     belt, engine = read_belt(top), _engine(top)
-    name, rotation = top.text("title") or title, top.choice("rotation") or "clockwise"
+    name, rotation = top.value("title") or title, cast(Rotation, top.value("rotation") or "clockwise")
     every = top.named_mappings("pulleys")
     pulleys, route = _pulleys(top, every, belt)
     duties = _read_duties(top, every) if every else {}
     stock, obstacles = read_stock(top, belt), read_obstacles(top)
     limits = read_limits(top, (*every, *(obstacle.name for obstacle in obstacles)))
-    uncertainty, idlers, block = read_uncertainty(top), read_sizes(top, "idler_sizes"), _block(top)
+    uncertainty, idlers, block = read_uncertainty(top), rising(top.value("idler_sizes")), _block(top)
     marks = read_marks(top, tuple(every))
     if faults.found or belt is None or route is None:
         return None
-    given = (name, belt, pulleys, route, cast(Rotation, rotation), engine, obstacles, stock, limits)
-    return Layout(*given, variant, duties, uncertainty, idlers, cast(Units, units), block, marks)
+    given = (name, belt, pulleys, route, rotation, engine, obstacles, stock, limits)
+    return Layout(*given, variant, duties, uncertainty, idlers, units, block, marks)
 
 
 def _engine(top: Section) -> Engine:
     section = top.mapping("engine")
     if section is None:
         return Engine()
-    idle, cruise, most = (section.number(key) for key in ("idle_rpm", "cruise_rpm", "max_rpm"))
-    given = [(key, rpm) for key, rpm in (("idle_rpm", idle), ("cruise_rpm", cruise), ("max_rpm", most)) if rpm]
+    read = section.given()
+    given = [(key, read[key]) for key in ("idle_rpm", "cruise_rpm", "max_rpm") if read[key]]
     for (slower, low), (faster, high) in pairwise(given):
         if low > high:
             section.refuse(faster, f"{high:g}, under {slower} of {low:g}", "idle_rpm <= cruise_rpm <= max_rpm")
-    cylinders, rev_up, swing = section.whole_number("cylinders"), section.number("rev_up_rpm_per_s"), _swing(section)
-    return Engine(idle, cruise, most, cylinders, rev_up, swing)
+    return Engine(**read, swing_deg=_swing(section))
 
 
 def _swing(engine: Section) -> CrankSwing | None:
     if isinstance(engine.node("swing_deg"), Table):
-        curve = read_curve(engine, "swing_deg", "deg")
+        curve = read_curve(engine, "swing_deg")
         return None if curve is None else CrankSwing(curve[1], curve[0])
-    swing = engine.number("swing_deg")
+    swing = engine.value("swing_deg")
     return None if swing is None else CrankSwing((swing,))
 
 
@@ -174,8 +173,8 @@ def _block(top: Section) -> Block | None:
     section = top.mapping("block")
     if section is None:
         return None
-    material, rise = section.choice("material"), section.number("rise_K")
-    return Block(cast(Metal, material), USUAL_RISE_K if rise is None else rise, rise is None) if material else None
+    material, rise = section.given().values()
+    return Block(material, USUAL_RISE_K if rise is None else rise, rise is None) if material else None
 
 
 def _pulleys(

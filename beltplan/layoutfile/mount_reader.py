@@ -20,7 +20,7 @@ def read_mount(pulley: Section) -> Mount | None:
         return None
     if not any(map(mount.has, ("holes", "slots", "outline"))):
         pulley.refuse("mount", "a mount without any of holes, slots, outline", "at least one of them")
-    turn = cmath.rect(1.0, math.radians(mount.number("turn_deg") or 0.0))
+    turn = cmath.rect(1.0, math.radians(mount.value("turn_deg") or 0.0))
     holes = mount.each("holes", lambda node, spec: _hole(node, spec, mount.scale)) or ()
     return Mount(
         tuple(Hole(_turned((x, y), turn), diameter) for x, y, diameter in holes),
@@ -51,7 +51,7 @@ def _slots(mount: Section) -> tuple[Slot, ...]:
             mount.refuse(key, kind_of(node), "{from: [x, y], to: [x, y], width: ...}", node.line)
             continue
         slot = mount.entry(key, node)
-        start, end, width = slot.two_numbers("from"), slot.two_numbers("to"), slot.number("width")
+        start, end, width = slot.given().values()
         if start is not None and start == end:
             slot.refuse("to", "the place of `from`", "another place; a round hole goes under `holes`")
         elif not (start is None or end is None or width is None):
@@ -90,7 +90,7 @@ def _mark(marks: Section, name: str, pulleys: tuple[str, ...]) -> Mark | None:
     if isinstance(node, Table):
         own = marks.below(name, node, "NAME")
         own.check_keys()
-        at, uncertainty = own.two_numbers("at"), own.number("uncertainty_mm")
+        at, uncertainty = own.value("at"), own.value("uncertainty_mm")
     else:
-        at = marks.place(name)
+        at = marks.value(name, "NAME")
     return None if at is None else Mark(name, at, uncertainty)

@@ -14,7 +14,7 @@ import numpy as np
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Circle, Obstacle, Polygon
 from beltplan.layoutfile.keys import FAR_MM
-from beltplan.layoutfile.schema import key_at
+from beltplan.layoutfile.schema import OBSTACLES, key_at
 from beltplan.layoutfile.section import Beside, Section
 from beltplan.outlines.choice import Found, found_in
 from beltplan.outlines.curves import Map
@@ -46,8 +46,7 @@ class Traced:
 def read_traced(name: str, section: Section) -> Obstacle | None:
     """The obstacle of a mapping with `file`, None where there is a fault, each noted."""
     before = len(section.faults.found)
-    file, at, turn = section.text("file"), section.two_numbers("at"), section.number("turn_deg")
-    units, outline = section.choice("units"), section.text("outline")
+    file, at, turn, units, outline = section.given("file", *OBSTACLES["file"]).values()
     if file is None:
         return None
     traced = Traced(file, at or (0.0, 0.0), turn or 0.0, units, outline)
@@ -62,7 +61,7 @@ def _noted(section: Section, read: Callable[[], _Value]) -> _Value | None:
     try:
         return read()
     except WrongDrawing as fault:
-        file = os.path.basename(section.text("file") or "")
+        file = os.path.basename(section.value("file") or "")
         for wrong in fault.wrong:
             where = "" if wrong.line is None else f", at {file}:{wrong.line}"
             section.refuse("file", f"{wrong.got}{where}", wrong.allowed)

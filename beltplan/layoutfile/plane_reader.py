@@ -12,12 +12,15 @@ from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import Misread, number
 
 
-def read_plane(pulley: Section, on_back: bool, grooves: int | None, belt: Belt | None) -> dict[str, Any]:
+def read_plane(
+    pulley: Section, first: int | None, on_back: bool, grooves: int | None, belt: Belt | None
+) -> dict[str, Any]:
     """The plane of the belt's middle and what stands behind it, by the fields of `Pulley`."""
-    first = _first_groove(pulley, on_back, grooves, belt)
+    _check_first_groove(pulley, first, on_back, grooves, belt)
+    first = first or 1
     stated = pulley.node("plane")
     if not isinstance(stated, Table):
-        return {"plane_mm": pulley.number("plane"), "first_groove_used": first}
+        return {"plane_mm": pulley.value("plane"), "first_groove_used": first}
     if stated.entries and not any(key in names_under("pulleys.NAME.plane") for key in stated.entries):
         parts = ", ".join(f"{name}: ..." for name in stated.entries)
         pulley.refuse("plane", f"{', '.join(stated.entries)} without `stack`", f"{{stack: {{{parts}}}, to: ...}}")
@@ -27,19 +30,21 @@ def read_plane(pulley: Section, on_back: bool, grooves: int | None, belt: Belt |
     total = None if plane is None else _added_up(plane)
     if plane is None or belt is None or total is None or not by_grooves:
         return {"first_groove_used": first}
-    pitch, middle = belt.profile.pitch_mm or 0.0, plane.choice("to") == "middle"
+    pitch, middle = belt.profile.pitch_mm or 0.0, plane.value("to") == "middle"
     if on_back:
         return {"plane_mm": total}
     # Grooves are counted from the engine, the way the stack grows.
-    groove = total + (plane.number("face_to_first_groove") or 0.0) - (0.5 * ((grooves or 1) - 1) * pitch) * middle
+    groove = total + (plane.value("face_to_first_groove") or 0.0) - (0.5 * ((grooves or 1) - 1) * pitch) * middle
     used = groove + (first - 1 + 0.5 * (belt.ribs - 1)) * pitch
     return {"plane_mm": used, "first_groove_used": first, "plane_by_grooves": True}
 
 
-def _first_groove(pulley: Section, on_back: bool, grooves: int | None, belt: Belt | None) -> int:
-    first, key = pulley.whole_number("first_groove_used"), "first_groove_used"
+def _check_first_groove(
+    pulley: Section, first: int | None, on_back: bool, grooves: int | None, belt: Belt | None
+) -> None:
+    key = "first_groove_used"
     if first is None:
-        return 1
+        return
     if on_back:
         pulley.refuse(key, f"{first} on the back of the belt", "none: the back runs on a smooth face")
     elif belt is not None and not belt.profile.is_ribbed:
@@ -50,7 +55,6 @@ def _first_groove(pulley: Section, on_back: bool, grooves: int | None, belt: Bel
         pulley.refuse(key, f"{first} without `grooves`", "`grooves` beside it: how many the pulley has")
     elif grooves is not None and first > grooves:
         pulley.refuse(key, f"{first} of {grooves} grooves", f"1 to {grooves}, counted from the engine")
-    return first
 
 
 def _added_up(plane: Section) -> float | None:
@@ -80,9 +84,9 @@ def _thickness(node: Node, key: Key, scale: float) -> float:
 
 def _groove_given(pulley: Section, plane: Section, on_back: bool, grooves: int | None, belt: Belt | None) -> bool:
     """Whether it is said where the grooves, or the middle of a smooth face, lie at the end of the stack."""
-    to, face = plane.choice("to"), "face_to_first_groove"
+    to, face = plane.value("to"), "face_to_first_groove"
     ribbed = belt is not None and belt.profile.is_ribbed
-    ahead = plane.number(face)
+    ahead = plane.value(face)
     if plane.has(face) and to not in (None, "face"):
         plane.refuse(face, f"{face} beside `to: {to}`", "only with `to: face`")
     elif on_back and to not in (None, "middle"):

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
-from dataclasses import replace
+from collections.abc import Callable, Iterator, Mapping
 from itertools import pairwise
-from types import MappingProxyType
-from typing import Any, cast
+from typing import Any
 
 from beltplan.drive.belt import Belt
 from beltplan.drive.loads import (
@@ -16,7 +14,6 @@ from beltplan.drive.loads import (
     USUAL,
     AlternatorLoad,
     Assumable,
-    Growth,
     Load,
     PowerLoad,
     PumpLoad,
@@ -33,7 +30,6 @@ from beltplan.drive.pulleys import (
     Arm,
     ArmSpring,
     Pulley,
-    Role,
     Side,
     Slide,
     SlideSpring,
@@ -45,13 +41,11 @@ from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.mount_reader import read_mount
 from beltplan.layoutfile.plane_reader import read_plane
 from beltplan.layoutfile.schema import EITHER_SIDE, LOADS, PLACES, SIZES, SPRINGS, key_at, names_under, written_as
-from beltplan.layoutfile.section import Section, read_sizes, read_uncertainty
+from beltplan.layoutfile.section import Section, read_uncertainty, rising
 from beltplan.layoutfile.values import Misread, number
 
 _ANY_SPEED_RPM = 1.0
 """Speed that a constant power is noted at: it is the same at every speed."""
-
-ADJUSTERS = ("arm", "slide")
 
 _Curve = tuple[tuple[float, ...], tuple[float, ...]]
 
@@ -86,11 +80,38 @@ def _stated(pulley: Section, load: Section, rated_A: float | None) -> Load | Usu
     """
     form = load.one_of(LOADS)
     if form is not None:
-        _refuse_foreign(load, form)
-        return _alternator(load, rated_A) if form == "current_A" else _READERS[form](load)
+        return _load_of(load, form, rated_A)
     if not any(map(load.has, LOADS)) and all(name in names_under(load.form) for name in load.table.entries):
         pulley.refuse("load", f"a load without any of {', '.join(LOADS)}", written_as(load.form))
     return None
+
+
+def _load_of(load: Section, form: str, rated_A: float | None) -> Load | UsualLoad | None:
+    own = (form, *LOADS[form])
+    for key in load.names:
+        if key in names_under(load.form) and key not in own:
+            load.refuse(key, f"{key} beside {form}", ", ".join(own))
+    curves = ("output", "table")
+    read: dict[str, Any] = {key: read_curve(load, key) if key in curves else load.value(key) for key in own}
+    efficiency, at, grows = (read.get(key) for key in ("efficiency", "at_rpm", "grows"))
+    if grows not in (None, "constant") and not load.has("at_rpm"):
+        load.missing("at_rpm", f"the shaft speed of that power, since it grows ({grows})")
+    if any(read[key] is None for key in own if key == form or load.spec(key).needed):
+        return None
+    assumed: tuple[Assumable, ...] = () if efficiency else ("efficiency",)
+    if form == "current_A":
+        rpm, most = read["output"] or ((), ())
+        if rated_A is not None and not read["output"]:
+            (rpm, most), assumed = default_output(rated_A), (*assumed, "output")
+        efficiency = efficiency or ALTERNATOR_EFFICIENCY
+        return AlternatorLoad(read[form], read["voltage_V"], efficiency, rpm, most, assumed)
+    if form == "pressure_bar":
+        return PumpLoad(read[form], read["displacement_cm3"], efficiency or PUMP_EFFICIENCY, assumed)
+    if form == "power_kW":
+        return PowerLoad(read[form], at or _ANY_SPEED_RPM, grows or "constant")
+    if form == "table":
+        return TableLoad(*read[form])
+    return fan_load(read[form]) if form == "fan_diameter" else TorqueLoad(read[form])
 
 
 def check_overhangs(pulleys: Mapping[str, Section], route: tuple[str, ...]) -> None:
@@ -106,73 +127,13 @@ def check_driver_load(pulleys: Mapping[str, Section], driver: str | None) -> Non
         pulleys[driver].refuse("load", "a load on the driver", "loads on driven pulleys: the driver drives the belt")
 
 
-def _refuse_foreign(load: Section, form: str) -> None:
-    own = (form, *LOADS[form])
-    for key in load.names:
-        if key in names_under(load.form) and key not in own:
-            load.refuse(key, f"{key} beside {form}", ", ".join(own))
-
-
-def _alternator(load: Section, rated_A: float | None) -> AlternatorLoad | None:
-    current, voltage = load.number("current_A"), load.number("voltage_V")
-    efficiency, curve = _efficiency(load, ALTERNATOR_EFFICIENCY), read_curve(load, "output", "A")
-    if current is None or voltage is None:
-        return None
-    assumed = _left_out(load, "efficiency") if rated_A is None else _left_out(load, "efficiency", "output")
-    output = curve or (default_output(rated_A) if rated_A is not None else ((), ()))
-    return AlternatorLoad(current, voltage, efficiency, *output, assumed)
-
-
-def _pump(load: Section) -> PumpLoad | None:
-    pressure, displacement = load.number("pressure_bar"), load.number("displacement_cm3")
-    efficiency = _efficiency(load, PUMP_EFFICIENCY)
-    if pressure is None or displacement is None:
-        return None
-    return PumpLoad(pressure, displacement, efficiency, _left_out(load, "efficiency"))
-
-
-def _left_out(load: Section, *keys: Assumable) -> tuple[Assumable, ...]:
-    return tuple(key for key in keys if not load.has(key))
-
-
-def _torque(load: Section) -> TorqueLoad | None:
-    torque = load.number("torque_Nm")
-    return None if torque is None else TorqueLoad(torque)
-
-
-def _power(load: Section) -> PowerLoad | None:
-    power, at, grows = load.number("power_kW"), load.number("at_rpm"), load.choice("grows") or "constant"
-    if grows != "constant" and not load.has("at_rpm"):
-        load.missing("at_rpm", f"the shaft speed of that power, since it grows ({grows})")
-    return None if power is None else PowerLoad(power, at or _ANY_SPEED_RPM, cast(Growth, grows))
-
-
-def _fan(load: Section) -> UsualLoad | None:
-    diameter = load.number("fan_diameter")
-    return None if diameter is None else fan_load(diameter)
-
-
-def _table(load: Section) -> TableLoad | None:
-    curve = read_curve(load, "table", "torque_Nm")
-    return None if curve is None else TableLoad(*curve)
-
-
-_READERS: Mapping[str, Callable[[Section], Load | UsualLoad | None]] = MappingProxyType(
-    {"pressure_bar": _pump, "torque_Nm": _torque, "power_kW": _power, "fan_diameter": _fan, "table": _table}
-)
-
-
-def _efficiency(load: Section, default: float) -> float:
-    given = load.number("efficiency")
-    return default if given is None else given
-
-
-def read_curve(load: Section, key: str, value: str) -> _Curve | None:
+def read_curve(load: Section, key: str) -> _Curve | None:
     """Speeds, rising, and a value at each."""
     section = load.mapping(key)
     if section is None:
         return None
-    rpm, at_rpm = section.numbers("rpm"), section.numbers(value)
+    value = names_under(section.form)[1]
+    rpm, at_rpm = section.value("rpm"), section.value(value)
     if rpm is None or at_rpm is None:
         return None
     if len(rpm) != len(at_rpm):
@@ -197,46 +158,23 @@ _ROUNDING_DEG = 1e-9
 _Stops = tuple[float, float]
 
 
-def _read_adjuster(pulley: Section) -> Adjuster | None:
-    """The pulley's arm or slide with its spring; None where it has none or it is wrong."""
-    if pulley.has("arm"):
-        return _arm(pulley)
-    if pulley.has("slide"):
-        return _slide(pulley)
-    for key, what in (("spring", "a spring"), ("tension_N", "a set tension")):
-        if pulley.has(key):
-            pulley.refuse(key, f"{what} without an arm or slide", f"{what} beside `arm` or `slide`")
-    return None
-
-
-def _pointer_radius(pulley: Section) -> float | None:
-    if pulley.has("pointer_radius_mm") and not pulley.has("arm"):
-        pulley.refuse("pointer_radius_mm", "the radius of a pointer without an arm", "a pointer's radius beside `arm`")
-    return pulley.number("pointer_radius_mm")
-
-
-def _arm(pulley: Section) -> Arm | None:
+def _arm(pulley: Section, tension_N: float | None) -> Arm | None:
     arm = pulley.mapping("arm")
     travel = None if arm is None else _stops(arm)
     spring = _arm_spring(pulley, travel)
     if arm is None:
         return None
-    pivot, length = arm.two_numbers("pivot"), arm.number("length")
+    pivot, length, inertia = arm.given("pivot", "length", "inertia_kgm2").values()
     at, marks = _within(arm, "at_deg", travel), _marks(arm, travel)
-    tension = _set_tension(pulley)
     if pivot is None or length is None or travel is None:
         return None
     stops = (math.radians(travel[0]), math.radians(travel[1]))
-    inertia = arm.number("inertia_kgm2")
-    return Arm(pivot, length, stops, None if at is None else math.radians(at), marks, spring, tension, inertia)
+    return Arm(pivot, length, stops, None if at is None else math.radians(at), marks, spring, tension_N, inertia)
 
 
 def _stops(arm: Section) -> _Stops | None:
-    stops = arm.two_numbers("stops")
-    if stops is None:
-        return None
-    apart = abs(stops[1] - stops[0])
-    if _LEAST_ARM_TRAVEL_DEG <= apart <= _WHOLE_TURN_DEG:
+    stops: _Stops | None = arm.value("stops")
+    if stops is None or _LEAST_ARM_TRAVEL_DEG <= abs(stops[1] - stops[0]) <= _WHOLE_TURN_DEG:
         return stops
     allowed = f"two angles {_LEAST_ARM_TRAVEL_DEG:g} to {_WHOLE_TURN_DEG:g} deg apart"
     arm.refuse("stops", f"[{stops[0]:g}, {stops[1]:g}]", allowed)
@@ -256,7 +194,7 @@ def _marks(arm: Section, travel: _Stops | None) -> tuple[float, float] | None:
 
 
 def _within(section: Section, key: str, travel: _Stops | None) -> float | None:
-    angle = section.number(key)
+    angle: float | None = section.value(key)
     if angle is None or travel is None:
         return angle
     inside = into_travel(angle, travel)
@@ -289,32 +227,17 @@ def _whole_turns(angle_deg: float, travel_deg: _Stops | None) -> float:
     return _WHOLE_TURN_DEG * round((middle_deg - angle_deg) / _WHOLE_TURN_DEG)
 
 
-def _slide(pulley: Section) -> Slide | None:
-    spring = _slide_spring(pulley)
+def _slide(pulley: Section, tension_N: float | None) -> Slide | None:
+    spring = pulley.mapping("spring", ("force_N", *SPRINGS["force_N"]))
+    numbers = None if spring is None else _spring_numbers(spring, "force_N")
     slide = pulley.mapping("slide")
-    if slide is None:
-        return None
-    start, end, at = slide.two_numbers("from"), slide.two_numbers("to"), slide.number("at")
-    tension = _set_tension(pulley)
-    if start is None or end is None:
+    start, end, at, mass = (None,) * 4 if slide is None else slide.given().values()
+    if slide is None or start is None or end is None:
         return None
     if math.dist(start, end) < _LEAST_SLIDE_TRAVEL_MM:
         slide.refuse("to", "the same point as `from`", f"a point at least {_LEAST_SLIDE_TRAVEL_MM:g} mm away")
         return None
-    return Slide(start, end, at, spring, tension, slide.number("mass_kg"))
-
-
-def _set_tension(pulley: Section) -> float | None:
-    tension = pulley.number("tension_N")
-    if tension is not None and pulley.has("spring"):
-        pulley.refuse("tension_N", "a set tension beside a spring", "one of the two: the spring sets the tension")
-    return tension
-
-
-def _slide_spring(pulley: Section) -> SlideSpring | None:
-    spring = pulley.mapping("spring", ("force_N", *SPRINGS["force_N"]))
-    numbers = None if spring is None else _spring_numbers(spring, "force_N")
-    return None if numbers is None else SlideSpring(*numbers)
+    return Slide(start, end, at, None if numbers is None else SlideSpring(*numbers), tension_N, mass)
 
 
 def _arm_spring(pulley: Section, travel: _Stops | None) -> ArmSpring | None:
@@ -358,118 +281,104 @@ def _wrench_reading(node: Node, _: Key) -> tuple[float, float, float]:
 
 
 def _spring_numbers(spring: Section, form: str) -> tuple[float, float, float] | None:
-    first, at, rate = (spring.number(key) for key in (form, *SPRINGS[form]))
+    first, at, rate = (spring.value(key) for key in (form, *SPRINGS[form]))
     return None if first is None or at is None or rate is None else (first, at, abs(rate))
 
 
 # The pulleys of a layout file.
 
+_AS_WRITTEN = (
+    *("turns", "max_rpm", "min_rpm", "rated_A", "inertia_kgm2", "max_hub_load_N", "overhang_mm", "max_moment_Nm"),
+    *("pointer_radius_mm", "grooves"),
+)
+"""Keys that are fields of a pulley as they stand."""
+
 
 def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None:
     """One pulley, None where its role or its size is wrong; what else is wrong is noted all the same."""
-    diameter_mm, at_mm = _diameter(section), _place(section)
-    adjuster, role = _read_adjuster(section), section.choice("role")
-    side, side_open, optional = _choices(section, role)
-    flange, grooves = section.number("flange_height"), _grooves(section, side)
-    plane = read_plane(section, side == "back", grooves, belt)
-    drives, shaft, uncertainty = section.flag("drives") or False, _shaft(section, role), read_uncertainty(section)
-    movable, sizes = section.number("movable_mm") or 0.0, read_sizes(section, "diameters")
-    mount = read_mount(section)
-    if role is None or diameter_mm is None:
+    read = section.given()
+    written: Any = read["belt_side"] or "ribbed"
+    # A smooth idler runs on the back as a rule (common practice, no source): so it is judged where its side is open.
+    side: Side = "back" if written == EITHER_SIDE else written
+    for wrong, key, got, allowed in (*_forms(section), *_misfits(section, read, side), *_by_role(section, read)):
+        if wrong:
+            section.refuse(key, got, allowed)
+    adjuster = next((arm(section, read["tension_N"]) for key, arm in _ADJUSTERS.items() if section.has(key)), None)
+    load = _read_load(section, read["role"], read["rated_A"])
+    plane = read_plane(section, read["first_groove_used"], side == "back", read["grooves"], belt)
+    uncertainty, mount = read_uncertainty(section), read_mount(section)
+    diameter = read["diameter" if section.has("diameter") else "rim_diameter"]
+    if read["role"] is None or diameter is None:
         return None
     pulley = Pulley(
         name,
-        cast(Role, role),
-        diameter_mm,
+        read["role"],
+        diameter,
         "rim" if section.has("rim_diameter") else "line",
-        at_mm,
+        read["at"],
         adjuster,
         side,
-        grooves=grooves,
-        tilt_deg=section.two_numbers("tilt_deg") or (0.0, 0.0),
-        flange_mm=flange,
-        drives=drives,
-        side_open=side_open,
-        optional=optional,
+        tilt_deg=read["tilt_deg"] or (0.0, 0.0),
+        flange_mm=read["flange_height"],
+        drives=read["drives"] or False,
+        one_way=read["one_way"] or False,
+        side_open=written == EITHER_SIDE,
+        optional=read["optional"] or False,
         uncertainty=uncertainty,
-        movable_mm=movable,
-        diameters_mm=sizes,
+        movable_mm=read["movable_mm"] or 0.0,
+        diameters_mm=rising(read["diameters"]),
         mount=mount,
+        load=load.load if isinstance(load, UsualLoad) else load,
+        usual_load=load if isinstance(load, UsualLoad) else None,
+        **{key: read[key] for key in _AS_WRITTEN},
+        **plane,
     )
     _check_size(section, pulley, belt)
-    return replace(pulley, **plane, **shaft)
+    return pulley
 
 
-def _shaft(section: Section, role: str | None) -> dict[str, Any]:
-    """What is said of the shaft behind the pulley, by the fields of `Pulley`."""
-    max_rpm, min_rpm = _speeds(section)
-    rated = section.number("rated_A")
-    load = _read_load(section, role, rated)
-    usual = load if isinstance(load, UsualLoad) else None
-    return {
-        "turns": section.choice("turns"),
-        "max_rpm": max_rpm,
-        "min_rpm": min_rpm,
-        "rated_A": rated,
-        "inertia_kgm2": section.number("inertia_kgm2"),
-        "max_hub_load_N": section.number("max_hub_load_N"),
-        "overhang_mm": section.number("overhang_mm"),
-        "max_moment_Nm": _highest_moment(section),
-        "pointer_radius_mm": _pointer_radius(section),
-        "one_way": section.flag("one_way") or False,
-        "load": load if usual is None else usual.load,
-        "usual_load": usual,
-    }
+_ADJUSTERS: Mapping[str, Callable[[Section, float | None], Adjuster | None]] = {"arm": _arm, "slide": _slide}
+ADJUSTERS = tuple(_ADJUSTERS)
+_Refusals = Iterator[tuple[bool, str, str, str]]
+"""Whether something is wrong, the key, what was got and what is allowed."""
 
 
-def _highest_moment(section: Section) -> float | None:
-    if section.has("max_moment_Nm") and not section.has("overhang_mm"):
-        section.refuse("max_moment_Nm", "a bending moment without `overhang_mm`", "both: how far out the belt pulls")
-    return section.number("max_moment_Nm")
-
-
-def _diameter(section: Section) -> float | None:
-    over_line, over_rim = section.number("diameter"), section.number("rim_diameter")
+def _forms(section: Section) -> _Refusals:
     section.one_of(SIZES, "one of the two")
     if not any(map(section.has, SIZES)):
         section.missing("diameter", "diameter (effective), or rim_diameter (over the rib tips)")
-    return over_line if section.has("diameter") else over_rim
-
-
-def _place(section: Section) -> tuple[float, float] | None:
     section.one_of(PLACES)
     if not any(map(section.has, PLACES)):
         section.missing("at", f"one of {', '.join(PLACES)}")
-    return section.two_numbers("at")
+    carried, has = any(map(section.has, ADJUSTERS)), section.has
+    for key, what in (("spring", "a spring"), ("tension_N", "a set tension")):
+        yield has(key) and not carried, key, f"{what} without an arm or slide", f"{what} beside `arm` or `slide`"
+    both = carried and has("spring") and has("tension_N")
+    yield both, "tension_N", "a set tension beside a spring", "one of the two: the spring sets the tension"
 
 
-def _speeds(section: Section) -> tuple[float | None, float | None]:
-    most, least = section.number("max_rpm"), section.number("min_rpm")
-    if most is not None and least is not None and least > most:
-        section.refuse("min_rpm", f"{least:g}", f"at most max_rpm, {most:g} rpm")
-    return most, least
+def _misfits(section: Section, read: Mapping[str, Any], side: Side) -> _Refusals:
+    """What of the values does not go together."""
+    has, on_back, grooves = section.has, side == "back", read["grooves"]
+    got = f"{grooves} on the back of the belt"
+    yield grooves is not None and on_back, "grooves", got, "no grooves: the back runs on a smooth face"
+    least, most = read["min_rpm"] or 0.0, read["max_rpm"] or math.inf
+    yield least > most, "min_rpm", f"{least:g}", f"at most max_rpm, {most:g} rpm"
+    bare = has("max_moment_Nm") and not has("overhang_mm")
+    yield bare, "max_moment_Nm", "a bending moment without `overhang_mm`", "both: how far out the belt pulls"
+    bare = has("pointer_radius_mm") and not has("arm")
+    got = "the radius of a pointer without an arm"
+    yield bare, "pointer_radius_mm", got, "a pointer's radius beside `arm`"
 
 
-def _grooves(section: Section, side: str) -> int | None:
-    grooves = section.whole_number("grooves")
-    if grooves is not None and side == "back":
-        section.refuse("grooves", f"{grooves} on the back of the belt", "no grooves: the back runs on a smooth face")
-    return grooves
-
-
-def _choices(section: Section, role: str | None) -> tuple[Side, bool, bool]:
-    """The side of the belt, whether it is left open, and whether the pulley may be left out; each where it makes sense.
-
-    A smooth idler runs on the back as a rule (common practice, no source): so it is judged where its side is left open.
-    """
-    written = section.choice("belt_side") or "ribbed"
-    side_open, optional = written == EITHER_SIDE, section.flag("optional") or False
-    if side_open and role is not None and role not in GUIDING_ROLES:
-        allowed = f"ribbed or back; {EITHER_SIDE} only for {' or '.join(GUIDING_ROLES)}"
-        section.refuse("belt_side", f"{EITHER_SIDE} for {role}", allowed)
-    if optional and role is not None and (role != "idler" or section.has("arm") or section.has("slide")):
-        section.refuse("optional", f"true for {role}", "true only for an idler without arm or slide")
-    return "back" if side_open else cast(Side, written), side_open, optional
+def _by_role(section: Section, read: Mapping[str, Any]) -> _Refusals:
+    role = read["role"]
+    guides = role is None or role in GUIDING_ROLES
+    allowed = f"ribbed or back; {EITHER_SIDE} only for {' or '.join(GUIDING_ROLES)}"
+    yield read["belt_side"] == EITHER_SIDE and not guides, "belt_side", f"{EITHER_SIDE} for {role}", allowed
+    fixed_idler = role in (None, "idler") and (role is None or not any(map(section.has, ADJUSTERS)))
+    allowed = "true only for an idler without arm or slide"
+    yield bool(read["optional"]) and not fixed_idler, "optional", f"true for {role}", allowed
 
 
 def _check_size(section: Section, pulley: Pulley, belt: Belt | None) -> None:

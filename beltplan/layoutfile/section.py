@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from beltplan.drive.own_units import own_unit_value, unit_in_name
 from beltplan.drive.pulleys import NOTHING_SAID, Uncertainty
@@ -14,16 +14,12 @@ from beltplan.layoutfile.file_units import scale_of
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import key_at, names_under, written_as
 from beltplan.layoutfile.values import (
+    READERS,
     Misread,
-    choice,
-    flag,
     is_bare,
     is_number,
     meant_by,
     number,
-    text,
-    two_numbers,
-    whole_number,
     word_meant,
     wrong_name,
 )
@@ -140,41 +136,25 @@ class Section:
         value = own_unit_value(f"{text} {unit}", self.spec(key).unit)
         return f" (write {key}: {value:.4g}, or {key}: {text} {unit})" if value is not None else f" (write {key})"
 
-    def number(self, key: str) -> float | None:
-        """A number, in mm where the key is in the file's units."""
-        return self._read(key, self._number)
+    def value(self, key: str, word: str = "") -> Any:
+        """What the table of keys says is at a key: words, a flag, numbers; lengths in mm. word: as for `items`."""
+        kind = self.spec(key, word).kind
+        read = READERS.get(kind, number)
+        each = self.each if kind in ("numbers", "list") else self._read
+        return each(key, lambda node, spec: read(node, spec, self.scale), word)
 
-    def whole_number(self, key: str) -> int | None:
-        """A whole number."""
-        return self._read(key, whole_number)
-
-    def two_numbers(self, key: str) -> tuple[float, float] | None:
-        """Two numbers; a point comes out in mm."""
-        return self._read(key, self._two_numbers)
-
-    def place(self, name: str) -> tuple[float, float] | None:
-        """The point at one of its keys that is a name of the user's own, in mm."""
-        return self._read(name, self._two_numbers, "NAME")
-
-    def choice(self, key: str) -> str | None:
-        """One of the key's words."""
-        return self._read(key, choice)
-
-    def flag(self, key: str) -> bool | None:
-        """true or false."""
-        return self._read(key, flag)
-
-    def text(self, key: str) -> str | None:
-        """A text on one line."""
-        return self._read(key, lambda node, spec: text(node))
+    def given(self, *keys: str) -> dict[str, Any]:
+        """Values by their keys; of every key that is no mapping where none is named."""
+        plain = (key for key in names_under(self.form) if "mapping" not in self.spec(key).kind)
+        return {key: self.value(key) for key in keys or plain}
 
     def items(self, key: str, word: str = "") -> tuple[Node, ...] | None:
         """The entries of a list. word: what stands in the table of keys for a name of the user's."""
         return self._read(key, _items, word)
 
-    def each(self, key: str, convert: Callable[[Node, Key], _Value]) -> tuple[_Value, ...] | None:
+    def each(self, key: str, convert: Callable[[Node, Key], _Value], word: str = "") -> tuple[_Value, ...] | None:
         """The entries of a list, each converted; None where the list is absent or anything in it is wrong."""
-        nodes, spec = self.items(key) or (), self.spec(key)
+        nodes, spec = self.items(key, word) or (), self.spec(key, word)
         if nodes and (wanted := _as_rows(nodes, spec)):
             self.refuse(key, "a flat list", wanted)
             return None
@@ -182,14 +162,6 @@ class Section:
         read = [self.converted(f"{key}.{place}", node, spec, convert, node.line) for place, node in numbered]
         found = tuple(value for value in read if value is not None)
         return found if nodes and len(found) == len(read) else None
-
-    def numbers(self, key: str) -> tuple[float, ...] | None:
-        """A list of numbers, in mm where the key is in the file's units."""
-        return self.each(key, self._number)
-
-    def points(self, key: str) -> tuple[tuple[float, float], ...] | None:
-        """A list of points, in mm where the key is in the file's units."""
-        return self.each(key, self._two_numbers)
 
     def one_of(self, keys: Iterable[str], allowed: str = "") -> str | None:
         """The one of these keys that is there; each after the first is noted. None where there is not just one."""
@@ -280,12 +252,6 @@ class Section:
             self.refuse(key, fault.got, fault.allowed, fault.line or line)
             return None
 
-    def _number(self, node: Node, spec: Key) -> float:
-        return number(node, spec, self.scale)
-
-    def _two_numbers(self, node: Node, spec: Key) -> tuple[float, float]:
-        return two_numbers(node, spec, self.scale)
-
 
 def top_of(table: Table, faults: FaultList, beside: Beside) -> Section:
     """The section of a file's top mapping."""
@@ -326,9 +292,9 @@ def _table(node: Node, spec: Key) -> Table:
     return node
 
 
-def read_sizes(section: Section, key: str) -> tuple[float, ...]:
-    """The sizes listed at a key, mm, rising, each once; none where the key is absent or an entry is wrong."""
-    return tuple(sorted(set(section.numbers(key) or ())))
+def rising(sizes: tuple[float, ...] | None) -> tuple[float, ...]:
+    """Listed sizes, rising, each once."""
+    return tuple(sorted(set(sizes or ())))
 
 
 # How far the measurements may be off: of the whole layout, or of one pulley.
@@ -337,6 +303,4 @@ def read_sizes(section: Section, key: str) -> tuple[float, ...]:
 def read_uncertainty(section: Section) -> Uncertainty:
     """The uncertainty that a layout or a pulley gives; nothing in it where it gives none."""
     own = section.mapping("uncertainty")
-    if own is None:
-        return NOTHING_SAID
-    return Uncertainty(own.number("position_mm"), own.number("diameter_mm"), own.number("angle_deg"))
+    return NOTHING_SAID if own is None else Uncertainty(**own.given())

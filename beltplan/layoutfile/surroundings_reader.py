@@ -48,7 +48,7 @@ def _circle(name: str, section: Section) -> Circle | None:
     circle = section.mapping("circle")
     if circle is None:
         return None
-    at, diameter = circle.two_numbers("at"), circle.number("diameter")
+    at, diameter = circle.given().values()
     return None if at is None or diameter is None else Circle(name, at, diameter)
 
 
@@ -59,7 +59,7 @@ def _polygon(name: str, section: Section) -> Polygon | None:
 
 def read_outline(section: Section, key: str) -> tuple[tuple[float, float], ...] | None:
     """The corners of an outline, mm, each once; None where there are none."""
-    corners = section.points(key)
+    corners = section.value(key)
     if corners is None:
         return None
     apart = _once_each(corners)

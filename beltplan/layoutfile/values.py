@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Mapping
 from fractions import Fraction
+from typing import Any
 
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.own_units import own_unit_value, units_of
@@ -57,7 +59,7 @@ def number(node: Node, key: Key, scale: float = 1.0) -> float:
     return value
 
 
-def whole_number(node: Node, key: Key) -> int:
+def whole_number(node: Node, key: Key, _: float = 1.0) -> int:
     """A number without a fraction."""
     value = number(node, key)
     if not value.is_integer():
@@ -100,7 +102,7 @@ def _element(node: Node, key: Key, scale: float) -> float:
         raise Misread(fault.got, fault.allowed, node.line) from None
 
 
-def choice(node: Node, key: Key) -> str:
+def choice(node: Node, key: Key, _: float = 1.0) -> str:
     """One of the key's words."""
     if not isinstance(node, Scalar):
         raise Misread(kind_of(node), key.allowed())
@@ -174,7 +176,7 @@ _SAID = {
 """What people write for a word, in small letters and without gaps."""
 
 
-def flag(node: Node, key: Key) -> bool:
+def flag(node: Node, key: Key, _: float = 1.0) -> bool:
     """true or false."""
     if not isinstance(node, Scalar) or not node.plain or node.text not in ("true", "false"):
         hint = meant_by(node.text, ("true", "false")) if isinstance(node, Scalar) else ""
@@ -182,14 +184,24 @@ def flag(node: Node, key: Key) -> bool:
     return node.text == "true"
 
 
-def text(node: Node, longest: int = LONGEST_TEXT) -> str:
+def text(node: Node, _: Key, __: float = 1.0) -> str:
     """A text on one line, as it stands in the file."""
-    allowed = f"a text of 1 to {longest} printable characters on one line"
+    allowed = f"a text of 1 to {LONGEST_TEXT} printable characters on one line"
     if not isinstance(node, Scalar):
         raise Misread(kind_of(node), allowed)
-    if not (node.text.strip() and node.text.isprintable() and len(node.text) <= longest):
+    if not (node.text.strip() and node.text.isprintable() and len(node.text) <= LONGEST_TEXT):
         raise Misread(quoted(node.text), allowed)
     return node.text
+
+
+READERS: Mapping[str, Callable[[Node, Key, float], Any]] = {
+    "text": text,
+    "choice": choice,
+    "true or false": flag,
+    "whole number": whole_number,
+    **dict.fromkeys(("point", "two numbers", "point or mapping", "list"), two_numbers),
+}
+"""How a value of each kind is read, or an entry of a list; all others are numbers."""
 
 
 # A length as a tape reads it: 14 7/8, 14-7/8", 1' 2 7/8", 381.5 mm.

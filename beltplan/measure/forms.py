@@ -36,7 +36,7 @@ def read_accuracy(top: Section) -> Accuracy:
     section = top.mapping("accuracy")
     if section is None:
         return Accuracy()
-    given = {field.name: section.number(field.name) for field in fields(Accuracy)}
+    given = {field.name: section.value(field.name) for field in fields(Accuracy)}
     return Accuracy(**{name: value for name, value in given.items() if value is not None})
 
 
@@ -149,7 +149,7 @@ def readings_at(
         stands_for, form = known(section, name), f"{section.form}.{word}"
         for each in [_form(section, *each, form) for each in _each(section, name)]:
             if each is not None:
-                read, own = value(each), None if each.own is None else each.own.number(sd[0])
+                read, own = value(each), None if each.own is None else each.own.value(sd[0])
                 if read is not None and stands_for is not None:
                     found.append(reading(each, stands_for, read, sd[1] if own is None else own))
     return tuple(found)

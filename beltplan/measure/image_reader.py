@@ -55,8 +55,8 @@ def _turned(way: Pixel, at: Pixel) -> Pixel:
 
 def _image(name: str, section: Section, names: Names, accuracy: Accuracy) -> Image | None:
     for key in ("y_runs", "seen_from"):
-        section.choice(key)
-    slant, scale, own = section.flag("slant") or False, section.number("mm_per_px"), section.number("accuracy_px")
+        section.value(key)
+    slant, scale, own = section.value("slant") or False, section.value("mm_per_px"), section.value("accuracy_px")
     if slant and section.has("mm_per_px"):
         section.refuse("mm_per_px", "a scale beside slant", "one of the two: a photo at a slant has no one scale")
     model: Model = "slanted" if slant else "rigid" if scale is not None else "similar"
@@ -103,7 +103,7 @@ def _pair(own: Section, key: str, form: str) -> Pixel | None:
 
 def _known(name: str, section: Section, names: Names, accuracy: Accuracy) -> Image | None:
     """What is known of the places of an image, as an image of its own that counts in mm."""
-    own, given = section.free_mapping(_KNOWN), section.number("accuracy_mm")
+    own, given = section.free_mapping(_KNOWN), section.value("accuracy_mm")
     if own is None:
         if section.has("accuracy_mm") and not section.has(_KNOWN):
             section.refuse("accuracy_mm", "an accuracy of coordinates that are not given", f"it beside `{_KNOWN}`")
@@ -152,7 +152,7 @@ def _image_of(own: Section, images: tuple[str, ...]) -> str | None:
             return images[0]
         own.missing("picture", f"the name of the picture: {listed}")
         return None
-    name = own.text("picture")
+    name: str | None = own.value("picture")
     if name is not None and name not in images:
         own.refuse("picture", f"an unknown picture {quoted(name)}{did_you_mean(name, images)}", listed)
         return None

@@ -47,7 +47,7 @@ class LoopReader:
             own.missing("length", "the loop's length, or a `belt` with one")
         belt = _belt(own) if key == "belt" else None
         value = length(own, "length") if belt is None else line_length_mm(belt)
-        around, sd = self._around(own, self._heights(own, key, belt)), own.number("accuracy_mm")
+        around, sd = self._around(own, self._heights(own, key, belt)), own.value("accuracy_mm")
         if key is None or value is None or around is None:
             return None
         text, usual = getattr(own.node(key), "text", ""), self._usual_sd(belt, around)
@@ -61,13 +61,13 @@ class LoopReader:
             layout = self.part.layout
             alike = layout.belt if layout is not None and layout.belt.profile is belt.profile else belt
             return -0.5 * belt.profile.rim_minus_line_mm, alike.back_mm
-        thick, share = length(own, "thickness") or 0.0, _INSIDE_OUT[own.choice("along") or "middle"]
+        thick, share = length(own, "thickness") or 0.0, _INSIDE_OUT[own.value("along") or "middle"]
         return share * thick, (1.0 - share) * thick
 
     def _around(self, own: Section, heights: _Heights) -> tuple[Rounded, ...] | None:
         """The pulleys that it is laid round, None where one is wrong."""
         names, moving = self._laid_round(own), self.names.moving
-        arm_deg = own.number("arm_deg")
+        arm_deg = own.value("arm_deg")
         if own.has("arm_deg") and names and not any(name in moving for name in names):
             own.refuse("arm_deg", "an arm's angle, but the loop goes round no pulley on an arm", "that pulley as well")
         found = [self._rounded(own, name, heights, arm_deg) for name in names]
@@ -125,7 +125,7 @@ def _name(node: Node, _: Key) -> str:
 
 
 def _belt(own: Section) -> Belt | None:
-    text = own.text("belt")
+    text = own.value("belt")
     if text is None:
         return None
     try:

@@ -86,7 +86,7 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
         if not top.faults.found:
             top.faults.add(1, ("file",), _NOTHING, _TO_BEGIN.format(", ".join(MEASURED_BY)))
         return None
-    title = (top.text("title") if top.has("title") else None) or _title(path)
+    title = (top.value("title") if top.has("title") else None) or _title(path)
     given = (distances, directions, offsets, loops, every, images, level, sides, names.marks)
     measured = Measured(title, names.points, origin, *given, top.scale != 1.0, accuracy.distance_mm)
     for each in measured.loops if measured.frame_is_open else ():
@@ -134,7 +134,7 @@ def _checked_marks(top: Section, names: Names) -> tuple[str, ...]:
 def _origin(top: Section, names: Names) -> str | None:
     """The point that stands at [0, 0]: as the file says, else the crankshaft, else the first."""
     if top.has("origin"):
-        word = top.text("origin")
+        word = top.value("origin")
         return word if word is not None and names.known(top, "origin", word) else None
     node = top.node("pulleys")
     pulleys = node.entries if isinstance(node, Table) else {}

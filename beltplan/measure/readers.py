@@ -30,7 +30,7 @@ def read_distances(top: Section, names: Names, accuracy: Accuracy) -> tuple[Dist
 
 
 def _along_tape(form: Form) -> tuple[float, Between] | None:
-    outside, gap = (form.own is not None and form.own.flag(key) for key in ("outside", "gap"))
+    outside, gap = (form.own is not None and form.own.value(key) for key in ("outside", "gap"))
     if form.own is not None and outside and gap:
         form.own.refuse("gap", "both outside and gap", "one of the two")
     if not gap and form.written.strip() in ("0", "0.0"):
@@ -61,7 +61,7 @@ def read_diameters(top: Section, names: Names, accuracy: Accuracy) -> tuple[Diam
 def read_angles(top: Section, names: Names, accuracy: Accuracy) -> tuple[Direction, ...]:
     def value(form: Form) -> float | None:
         value = form.read(number)
-        plumb = form.own is not None and form.own.choice("from") == "plumb"
+        plumb = form.own is not None and form.own.value("from") == "plumb"
         return None if value is None else value + (UP_DEG if plumb else 0.0)
 
     def angle(form: Form, pair: Pair, value_deg: float, sd_deg: float) -> Direction:
@@ -89,12 +89,12 @@ def read_offsets(top: Section, names: Names, accuracy: Accuracy, origin: str | N
 def _datum(own: Section, names: Names, origin: str | None) -> str | None:
     if not own.has("from"):
         return origin
-    name = own.text("from")
+    name = own.value("from")
     return name if name is not None and names.known(own, "from", name) else None
 
 
 def _axes(own: Section, accuracy: Accuracy) -> Iterator[tuple[Axis, float, float, str, int]]:
-    sd = own.number("accuracy_mm") or accuracy.offset_mm
+    sd = own.value("accuracy_mm") or accuracy.offset_mm
     if not any(own.has(axis) for axis in AXES):
         own.missing("x", "x, y or both")
     for axis in AXES:

@@ -285,7 +285,7 @@ def _told_in(comparison: Comparison, units: str) -> Comparison:
 
 
 def _columns(comparison: Comparison) -> Columns:
-    rows = tuple((row.label, row.cells) for row in compare_rows(comparison))
+    rows = tuple((row.label, row.cells) for row in compare_rows(comparison, pounds=True))
     return Columns(tuple(column.name for column in comparison.columns), rows)
 
 

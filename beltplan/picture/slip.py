@@ -19,6 +19,7 @@ from beltplan.checks.tension import (
     SPRING,
 )
 from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.layout import Units
 from beltplan.drive.mechanics import CONDITIONS, Condition
 from beltplan.drive.route import Route
 from beltplan.drive.travel import END_WORDS
@@ -66,6 +67,7 @@ from beltplan.picture.slip_charts import (
 )
 from beltplan.picture.strokes import Drawn, contact_middle_rad, items_before, items_behind
 from beltplan.report.findings_text import in_units_of
+from beltplan.report.screen import in_units
 from beltplan.report.words import SLIP_SAFETY
 
 _LONGEST_PT = 115.0
@@ -89,7 +91,7 @@ def _worst(tail: Floats, along: Floats, name: str = "") -> Shape:
     return Shape((broad_arrow(tail, along, _SHAFT_PT, _HEAD_PT),), pens.FORCE, pens.FORCE_HALO, name=name)
 
 
-def _force_entries(per_N: float) -> list[Entry]:
+def _force_entries(per_N: float, units: Units) -> list[Entry]:
     """The scale of the arrows, and what each kind stands for."""
     fitting = [newton for newton in _SCALE_N if _SHORTEST_BAR_PT <= newton * per_N <= _LONGEST_BAR_PT]
     newton = fitting[0] if fitting else 0.4 * _LONGEST_PT / per_N
@@ -101,7 +103,7 @@ def _force_entries(per_N: float) -> list[Entry]:
 
     slim, broad = arrow(_worst, length, "force scale"), arrow(_at_rest, 30.0, "")
     return [
-        Entry(f"hub load, highest in running: this long is {newton:.4g} N", slim, length),
+        Entry(in_units(f"hub load, highest in running: this long is {newton:.4g} N", units), slim, length),
         Entry("hub load, engine stopped", broad),
     ]
 
@@ -122,7 +124,7 @@ def _loaded_routing_items(plan: Plan, drawn: Drawn, marks: tuple[Mark, ...], edg
         arrows.append(_worst(hubs[load.index], load.running_N * per_N, f"running {load.pulley}"))
     writer = PartWriter(_with_arrows(keep_out_of(drawn, edges), loads, per_N), drawn.view, marks, {})
     for load in sorted(loads, key=lambda load: -float(drawn.rim[load.index])):
-        _write_load(writer, drawn, load)
+        _write_load(writer, drawn, load, plan.layout.units)
     for i, span in enumerate(plan.spans):
         writer.free_span(f"{span.start} to {span.end}", drawn.loop, i, drawn.route.circuit.turning)
     return [*_outlined_items(drawn), *arrows, *writer.items]
@@ -166,20 +168,20 @@ def _with_arrows(keep_out: KeepOut, loads: tuple[HubLoad, ...], per_N: float) ->
     )
 
 
-def _write_load(writer: PartWriter, drawn: Drawn, load: HubLoad) -> None:
+def _write_load(writer: PartWriter, drawn: Drawn, load: HubLoad, units: Units) -> None:
     when = "every speed" if load.steady else f"{load.rpm:.0f} rpm"
     lines = (
         *name_lines(load.pulley, _NAME_PT, _NAME_WIDTH_PT),
-        Line(f"{_size(load.running_N)} at {when}", _TEXT_PT, pens.FORCE, True, f"running {load.pulley}"),
-        Line(f"{_size(load.stopped_N)} stopped", _TEXT_PT, pens.SOFT_INK, name=f"stopped {load.pulley}"),
+        Line(f"{_size(load.running_N, units)} at {when}", _TEXT_PT, pens.FORCE, True, f"running {load.pulley}"),
+        Line(f"{_size(load.stopped_N, units)} stopped", _TEXT_PT, pens.SOFT_INK, name=f"stopped {load.pulley}"),
     )
     x, y = drawn.loop.centre[load.index].tolist()
     anchor = Anchor((x, y), drawn.reach(load.index), contact_middle_rad(drawn.loop, load.index))
     writer.beside(writer.block(load.pulley, lines), anchor)
 
 
-def _size(load: Floats) -> str:
-    return f"{np.hypot(load[0], load[1]):.0f} N"
+def _size(load: Floats, units: Units) -> str:
+    return in_units(f"{np.hypot(load[0], load[1]):.0f} N", units)
 
 
 # The whole sheet: head, dots, curves, hub loads on the routing, tones, legend, findings, caution.
@@ -201,7 +203,7 @@ def slip_scene(plan: Plan) -> Scene:
     drawn, box = Drawn(bare, view), seen_box((left, bottom, right, top), view)
     findings = in_units_of(plan.layout, plan.findings)
     marks = tuple(mark for mark in marks_of(findings) if mark.finding.check in _CHECKS)
-    entries = [*_force_entries(points_per_N(plan.hubs)), *_curve_entries(plan), *mark_entries(marks)]
+    entries = [*_force_entries(points_per_N(plan.hubs), plan.layout.units), *_curve_entries(plan), *mark_entries(marks)]
     blocks: list[Block] = [
         *_head(plan),
         *_grip_blocks(plan, marks),
@@ -250,7 +252,7 @@ def _tension_words(plan: Plan, tension: SetTension) -> str:
         words += f"; the tensioner {END_WORDS[tension.end[0]]}: the spring does not set it"
     elif tension.source is not None:
         words += f"; not given, so taken ({tension.source})"
-    return words
+    return in_units(words, plan.layout.units)
 
 
 def _grip_blocks(plan: Plan, marks: tuple[Mark, ...]) -> list[Block]:

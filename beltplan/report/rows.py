@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
 
 from beltplan.checks.comparison import RULE, Column, Comparison
 from beltplan.checks.limits import SEVERITIES, Severity
 from beltplan.checks.plan import Margin, Plan
-from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.belt import LBF_N, MM_PER_INCH
 from beltplan.drive.layout import Units
 from beltplan.drive.operation import WorstPoint
 from beltplan.report.columns import Columns
@@ -46,26 +47,29 @@ class Row:
 
 @dataclass(frozen=True)
 class Kind:
-    """How a row of numbers or words is made. digits: after the point. mm: a length, told in the user's unit."""
+    """How a row of numbers or words is made. digits: after the point. unit: of a length or a force, which are told in
+    the user's units; per: how much of it is one.
+    """
 
     key: str
     label: str
     of: Callable[[Plan], float | str | None]
     digits: int = 0
-    mm: bool = False
+    unit: Literal["", "mm", "N"] = ""
+    per: float = 1.0
 
-    def told_in(self, units: Units) -> Kind:
-        """The same with its length in that unit. An inch is 25 mm: one decimal more, two at least."""
-        if not self.mm:
-            return self
-        if units == "mm":
-            return Kind(self.key, f"{self.label}, mm", self.of, self.digits)
+    def value(self, judged: Plan) -> float | str | None:
+        value = self.of(judged)
+        return value / self.per if isinstance(value, float) else value
 
-        def inches(judged: Plan) -> float | str | None:
-            value = self.of(judged)
-            return value / MM_PER_INCH if isinstance(value, float) else value
-
-        return Kind(self.key, f"{self.label}, in", inches, max(2, self.digits + 1))
+    def told_in(self, units: Units, pounds: bool) -> Iterator[Kind]:
+        """The same in those units; an inch is 25 mm: one decimal more, two at least. pounds: beside newtons."""
+        if self.unit != "mm" or units == "mm":
+            yield replace(self, label=f"{self.label}, {self.unit}") if self.unit else self
+        else:
+            yield replace(self, label=f"{self.label}, in", digits=max(2, self.digits + 1), per=MM_PER_INCH)
+        if self.unit == "N" and pounds:
+            yield replace(self, key=f"{self.key}_lbf", label=f"{self.label}, lbf", per=LBF_N)
 
 
 def compare_verdict(column: Column) -> str:
@@ -102,27 +106,30 @@ def margin_words(margin: Margin | None) -> str:
     return f"{lead}, {abs(100.0 * margin.share):.1f} % {'inside' if margin.share >= 0.0 else 'beyond'} its limit"
 
 
-def compare_rows(comparison: Comparison) -> tuple[Row, ...]:
-    """Every row, cells in the order of the columns; lengths in the units of the first."""
+def compare_rows(comparison: Comparison, pounds: bool = False) -> tuple[Row, ...]:
+    """Every row, cells in the order of the columns; lengths in the units of the first. pounds: beside newtons also
+    where these are mm.
+    """
     columns, units = comparison.columns, comparison.columns[0].layout.units
     rank = Row("rank", "rank", tuple(str(rank) for rank in comparison.ranks))
     verdict = Row("verdict", "verdict", tuple(re.split("[:,]", compare_verdict(column))[0] for column in columns))
+    pounds |= units == "in"
     judged = [column.judged for column in columns if column.judged is not None]
     adjusted, revving = any(j.route.travel is not None for j in judged), any(j.revving for j in judged)
     idle = (() if adjusted else _ADJUSTED) + (() if revving else _REVVING)
     middle = [kind for kind in _MIDDLE if kind.key not in idle]
     kinds = [*COUNTS, *_FIRST, *_belts(columns), *middle, *_alternators(columns), *_LAST]
-    return (rank, verdict, *(_compared_row(kind.told_in(units), columns) for kind in kinds))
+    return (rank, verdict, *(_compared_row(told, columns) for kind in kinds for told in kind.told_in(units, pounds)))
 
 
 def plain_rows(kinds: Sequence[Kind], plans: Sequence[Plan], units: Units) -> tuple[Row, ...]:
     """Rows of these kinds, without a difference."""
-    told = [kind.told_in(units) for kind in kinds]
-    return tuple(Row(own.key, own.label, tuple(_shown(own.of(plan), own.digits) for plan in plans)) for own in told)
+    told = [own for kind in kinds for own in kind.told_in(units, units == "in")]
+    return tuple(Row(own.key, own.label, tuple(_shown(own.value(plan), own.digits) for plan in plans)) for own in told)
 
 
 def _compared_row(kind: Kind, columns: tuple[Column, ...]) -> Row:
-    values = [None if column.judged is None else kind.of(column.judged) for column in columns]
+    values = [None if column.judged is None else kind.value(column.judged) for column in columns]
     marked = columns[0].judged is not None
     cells = (
         _cell(value, values[0], kind.digits) if marked and column.judged is not None else _shown(value, kind.digits)
@@ -198,7 +205,7 @@ def _slip(point: WorstPoint | None, judged: Plan) -> str | None:
 
 
 COUNTS = tuple(map(_counted, SEVERITIES))
-RESERVE = Kind("reserve", "smallest reserve", smallest_reserve_mm, 1, mm=True)
+RESERVE = Kind("reserve", "smallest reserve", smallest_reserve_mm, 1, "mm")
 _FIRST: tuple[Kind, ...] = (
     Kind("margin", "worst margin, % of limit", lambda j: None if j.margin is None else 100.0 * j.margin.share, 1),
     Kind("margin_of", "  of", lambda j: None if j.margin is None else f"{j.margin.of}, {j.margin.where}"),
@@ -223,8 +230,8 @@ _ADJUSTED = ("position", "take_up")
 _REVVING = ("revving", "revving_at")
 """Rows that say nothing where no column is judged while the engine changes speed."""
 _LAST: tuple[Kind, ...] = (
-    Kind("hub", "highest hub load, N", lambda j: None if j.hub is None else j.hub.maximum_N),
+    Kind("hub", "highest hub load", lambda j: None if j.hub is None else j.hub.maximum_N, 0, "N"),
     Kind("hub_at", "  at", lambda j: None if j.hub is None else j.hub.pulley),
-    Kind("gap", "smallest clearance", lambda j: None if j.gap is None else j.gap.value_mm, 1, mm=True),
+    Kind("gap", "smallest clearance", lambda j: None if j.gap is None else j.gap.value_mm, 1, "mm"),
     Kind("gap_at", "  at", lambda j: None if j.gap is None else j.gap.subject),
 )

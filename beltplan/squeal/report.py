@@ -10,6 +10,7 @@ from beltplan.checks.limits import CAUTION, NONE, SEVERITIES
 from beltplan.drive.layout import Units
 from beltplan.drive.profiles import PRACTICE
 from beltplan.report.answer import report_of, title_of
+from beltplan.report.check_text import headline_beside
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table, in_units
 from beltplan.report.words import SAFETY, json_text
 from beltplan.squeal.causes import CAUSES, LOOK_FOR, WATER_TEST
@@ -25,7 +26,7 @@ def squealing_report(squealing: Squealing, full: bool = False) -> Report:
     shown = squealing.weighed if full else squealing.telling
     count = len(shown) if full else _FIRST
     parts: list[list[Block]] = [
-        [title_of(layout), *_head(squealing)],
+        [title_of(layout), Paragraph(headline_beside(squealing.plan)), *_head(squealing)],
         *([*_in_full(number, each, notes)] for number, each in enumerate(shown[:count], 1)),
         _others(shown[count:], layout.units),
         [f"changes, tried and judged: beltplan cure {squealing.command}"] if squealing.any_near else [],
@@ -48,8 +49,9 @@ def _head(squealing: Squealing) -> list[Block]:
 
 
 def _but(squealing: Squealing) -> str:
-    wraps = any(each.near and each.reading.rests_on_slip and not each.unfit for each in squealing.weighed)
-    return " but wraps, where slip decides" if wraps else ""
+    weighed = (each for each in squealing.weighed if each.near and each.reading.rests_on_slip and not each.unfit)
+    wraps = " and ".join(each.reading.where for each in weighed)
+    return f" but the wrap of {wraps}, where its slip decides" if wraps else ""
 
 
 def _said(word: str) -> str:

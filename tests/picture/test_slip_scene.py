@@ -148,7 +148,12 @@ def test_arrows_point_along_the_loads_and_are_to_scale(name: str) -> None:
             tail, tip = 0.5 * (ring[0] + ring[-1]), ring[3]
             assert tail == pytest.approx(made.route.loop.centre[i], abs=1e-6)
             assert np.hypot(*(loads * per_N - (tip - tail)).T).min() < 1e-4
-        assert f"{np.hypot(*made.stopped.hub_load_N[i]):.0f} N stopped" in texts(scene, f"stopped {pulley.name}")
+        (told,) = texts(scene, f"stopped {pulley.name}")
+        still_N = float(np.hypot(*made.stopped.hub_load_N[i]))
+        assert told.startswith(f"{still_N:.0f} N ") and told.endswith(" stopped")
+        if made.route.layout.units == "in":
+            # 1 lbf is 4.4482216 N (NIST SP 811, B.8).
+            assert float(told.split("(")[1].split()[0]) == pytest.approx(still_N / 4.4482216, abs=0.51)
 
 
 def test_scale_of_the_arrows_is_what_it_says() -> None:

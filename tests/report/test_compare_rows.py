@@ -42,6 +42,15 @@ def test_a_difference_is_that_of_the_numbers_shown(name: str) -> None:
     assert seen or name in ("one", "refused first")
 
 
+def test_pounds_stand_under_newtons_for_who_measures_in_inches() -> None:
+    """1 lbf is 0.45359237 kg x 9.80665 m/s2 by definition (NIST SP 811, B.8)."""
+    assert made("workboat").columns[0].layout.units == "in" and made("camper").columns[0].layout.units == "mm"
+    newton, pounds = (cells("workboat")[key] for key in ("hub", "hub_lbf"))
+    for one, other in zip(newton, pounds, strict=True):
+        assert float(other.split()[0]) == pytest.approx(float(one.split()[0]) / (0.45359237 * 9.80665), abs=0.7)
+    assert "hub_lbf" not in cells("camper")
+
+
 def test_the_first_column_and_equal_cells_carry_no_mark() -> None:
     rows = cells("ties")
     assert all(not row[0].endswith(("*", ")")) for row in rows.values())

@@ -48,15 +48,15 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     refuse_to_overwrite(chosen, [drawing for file in files for drawing in file.drawings])
     with Bar("judging layouts") as bar:
         comparison = compare(list(zip(_names_of(files), (file.layout for file in files), strict=True)), bar)
-    judged = comparison.best.judged
-    if judged is None:
-        raise Refused(_no_path_words(files))
     paths = tuple(file.path for file in files)
     if chosen.picture is not None:
         from beltplan.picture.cells import compare_scene
         from beltplan.report.rows import compared
 
         draw("--picture", chosen.picture, compare_scene(compared(comparison)), *paths)
+    judged = comparison.best.judged
+    if judged is None:
+        raise Refused(_no_path_words(files))
     answer = compare_json(comparison, paths) if chosen.json else compare_report(comparison, chosen.full)
     return answer, 1 if judged.count("problem") else 0
 

@@ -83,7 +83,8 @@ def compared(comparison: Comparison) -> SideBySide:
     rows = tuple((row.label, row.cells) for row in compare_rows(comparison) if row.key != "verdict")
     note = " ".join(each for each in (MARKS, unjudged_words(comparison), f"Ranked by {RULE}.") if each)
     verdicts = tuple(map(compare_verdict, comparison.columns))
-    said = f"Best: {comparison.best.name}. It {compare_verdict(comparison.best)}"
+    best = comparison.best
+    said = NO_PATH.capitalize() if best.judged is None else f"Best: {best.name}. It {compare_verdict(best)}"
     return SideBySide(comparison, verdicts, Columns(names, rows), said, note)
 
 
@@ -119,6 +120,7 @@ def compare_rows(comparison: Comparison, pounds: bool = False) -> tuple[Row, ...
     idle = (() if adjusted else _ADJUSTED) + (() if revving else _REVVING)
     middle = [kind for kind in _MIDDLE if kind.key not in idle]
     kinds = [*COUNTS, *_FIRST, *_belts(columns), *middle, *_alternators(columns), *_LAST]
+    kinds = kinds if judged else []
     return (rank, verdict, *(_compared_row(told, columns) for kind in kinds for told in kind.told_in(units, pounds)))
 
 

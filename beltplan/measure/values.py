@@ -7,7 +7,8 @@ from fractions import Fraction
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Units
 from beltplan.measure.readings import Image, Reading, Unit
-from beltplan.report.screen import KEPT, in_units, length_text
+from beltplan.report.screen import in_units, length_text
+from beltplan.report.words import KEPT
 
 _SMALLEST_PART = 64
 """A length that is a whole number of these parts of an inch is said as a fraction."""

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from xml.etree.ElementTree import Element
 
-from beltplan.report.screen import in_units, unbroken
+from beltplan.report.screen import in_units
+from beltplan.report.words import unbroken
 
 Child = str | Element | None
 

@@ -32,8 +32,8 @@ from beltplan.report.columns import Columns
 from beltplan.report.findings_text import grouped
 from beltplan.report.full_text import full_blocks
 from beltplan.report.rows import MARKS, compare_rows, unjudged_words
-from beltplan.report.screen import KEPT, Block, Column, Footnotes, Paragraph, Table
-from beltplan.report.words import SAFETY, role_words
+from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Table
+from beltplan.report.words import KEPT, SAFETY, role_words
 
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:"
 _SIGNS = {"problem": "\N{MULTIPLICATION X}", "caution": "!", "note": "i", "": "\N{CHECK MARK}"}

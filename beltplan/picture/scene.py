@@ -15,7 +15,7 @@ from matplotlib.ft2font import FT2Font
 
 from beltplan.geometry.vectors import TURN, Floats, Ints, from_angle
 from beltplan.picture.pens import Pen
-from beltplan.report.screen import KEPT, unbroken
+from beltplan.report.words import KEPT, unbroken
 
 _ASCENT_EM = 0.78
 """Room over the baseline: capitals with an accent stand 0.93 high, but rarely; brackets and letters 0.76."""

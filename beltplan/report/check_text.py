@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from beltplan.checks.belt import none_can_be_put_on, too_short_words, unlisted_words
+from beltplan.checks.limits import against
 from beltplan.checks.plan import HubLoad, OnBelt, Plan, counted, toward_deg
 from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, length_words, outside_length_mm
@@ -166,7 +167,7 @@ def _used(point: WorstPoint) -> str:
     when = "" if point.when == "steady" else " while the engine changes speed"
     if not np.isfinite(point.utilisation):
         return f"all of {point.pulley}'s: a span beside it hangs slack at {point.rpm:.0f} rpm{when}"
-    return f"{point.pulley} {point.utilisation:.2f} at {point.rpm:.0f} rpm{when} (1 slips)"
+    return f"{point.pulley} {against(point.utilisation, 1.0, 2)[0]} at {point.rpm:.0f} rpm{when} (1 slips)"
 
 
 def _hub(plan: Plan) -> str:

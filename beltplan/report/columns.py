@@ -7,6 +7,8 @@ import textwrap
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from beltplan.report.words import KEPT, unbroken
+
 _GAP = 2
 _LEAST = 16
 """A column is made no narrower than this by breaking its words across lines."""
@@ -67,7 +69,7 @@ def _widths(table: Columns, room: int) -> list[int] | None:
 
 
 def _least(column: Sequence[str]) -> int:
-    return max(len(word) for cell in column for word in cell.split() or [""])
+    return max(len(word) for cell in column for word in unbroken(cell).split(" "))
 
 
 def _cells(table: Columns) -> list[tuple[str, ...]]:
@@ -91,6 +93,8 @@ def _lines(cells: Sequence[str], widths: Sequence[int]) -> Iterator[str]:
 
 def _wrapped(cell: str, width: int) -> list[str]:
     lead = cell[: len(cell) - len(cell.lstrip())]
-    return textwrap.wrap(
-        cell.strip(), width, initial_indent=lead, subsequent_indent=lead, break_long_words=False, break_on_hyphens=False
-    ) or [""]
+    kept = unbroken(cell.strip())
+    lines = textwrap.wrap(
+        kept, width, initial_indent=lead, subsequent_indent=lead, break_long_words=False, break_on_hyphens=False
+    )
+    return [line.replace(KEPT, " ") for line in lines or [""]]

@@ -14,7 +14,7 @@ from beltplan.checks.limits import against
 from beltplan.drive.belt import LBF_N, MM_PER_INCH
 from beltplan.drive.layout import Units
 from beltplan.report.columns import Columns, columns_lines
-from beltplan.report.words import letters
+from beltplan.report.words import KEPT, letters, unbroken
 
 Cell = str | float | None
 
@@ -107,17 +107,9 @@ def _lines(block: Block, units: Units, screen: Screen) -> Iterator[str]:
         yield in_units(block, units)
 
 
-# A number is never torn from its unit, and a severity has a colour beside its word.
+# A severity has a colour beside its word.
 
-KEPT = "\N{NO-BREAK SPACE}"
-"""Before a unit: a line is not broken there, and a length stays in that unit."""
 _HUES = {"problem": "1;31", "caution": "1;33", "note": "1;36"}
-_NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:mm|in|deg|rpm|N|Nm|Hz|kW|%|m/s|lbf)\b|%)")
-
-
-def unbroken(text: str) -> str:
-    """A text in which no number can be torn from its unit."""
-    return _NUMBER_AND_UNIT.sub(KEPT, text)
 
 
 def _coloured(lines: list[str], hue: str | None, width: int) -> list[str]:

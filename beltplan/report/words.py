@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 from datetime import UTC, datetime
 from string import ascii_uppercase
 from typing import Any
@@ -67,6 +68,18 @@ def letters(number: int) -> str:
     ['A', 'Z', 'AA', 'BB']
     """
     return ascii_uppercase[number % 26] * (1 + number // 26)
+
+
+# A number is never torn from its unit at the end of a line.
+
+KEPT = "\N{NO-BREAK SPACE}"
+"""Before a unit: a line is not broken there, and a length stays in that unit."""
+_NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:mm|in|deg|rpm|N|Nm|Hz|kW|%|m/s|lbf|A|V|K|bar)\b|%)")
+
+
+def unbroken(text: str) -> str:
+    """A text in which no number can be torn from its unit."""
+    return _NUMBER_AND_UNIT.sub(KEPT, text)
 
 
 def role_words(role: str) -> str:

@@ -29,6 +29,16 @@ def test_the_answer_fits_on_a_screen(layout: Path, width: int) -> None:
     assert max(map(len, text.splitlines())) <= width
 
 
+def test_nine_pulleys_with_all_their_loads_take_no_more_words() -> None:
+    """Invented: most of it fine, one pulley out of line for both its spans, too little current at idle."""
+    plan = plan_of(read_layout(str(Path(__file__).parent / "nine_pulleys.yaml")).layout)
+    told = [each for each in plan.findings if each.severity != "note"]
+    assert len(plan.pulleys) == 9 and len(plan.slip) == 7
+    assert {each.check for each in told} == {"misalignment", "current", "slip_on_revs"} and len(told) == 4
+    text = shown(check_report(plan), Screen())
+    assert len(text.split()) < WORDS and len(text.splitlines()) <= LINES
+
+
 def test_the_belt_to_buy_stands_with_every_length_that_would_do_and_never_with_another() -> None:
     """Path at the design setting is 2058.3 mm: a figure of the tensioner, told with it."""
     plan = plan_of(read_layout(str(LAYOUTS / "railcar.yaml")).layout)

@@ -39,3 +39,9 @@ def test_numbers_stand_under_each_other_by_their_point() -> None:
     assert points[0] and points[1] and points[0].start() == points[1].start()
     assert lines[1].rstrip()[-1] == "1" and lines[2].index("22*") == len(lines[1].rstrip()) - 2
     assert lines[3].index("slack") == lines[0].index("one") and lines[3].index("6PK1990") == lines[0].index("two")
+
+
+def test_no_number_is_torn_from_its_unit() -> None:
+    table = Columns(("base", "low"), (("  at", ("belt on alternator, 650 rpm and 12 mm", "crank, 1800 rpm")),))
+    told = [line for width in range(72, 40, -1) for line in columns_lines(table, width)]
+    assert told and not [line for line in told if re.search(r"\d( {2}|$)|(^|  )(mm|rpm)", line)]

@@ -66,7 +66,7 @@ def _image(name: str, section: Section, names: Names, accuracy: Accuracy) -> Ima
 
 def _known(name: str, section: Section, accuracy: Accuracy) -> Image | None:
     """What is known of the places of an image, as an image of its own that counts in mm."""
-    given, node = section.number("accuracy_mm"), section.node("places")
+    given, node = section.value("accuracy_mm"), section.node("places")
     picked = tuple(node.entries) if isinstance(node, Table) else ()
 
     def among(own: Section, name: str) -> bool:
@@ -118,39 +118,8 @@ def _pair(own: Section, key: str) -> Pixel | None:
     return own.converted(key, node, spec, two_numbers)
 
 
-<<<<<<< HEAD
-def _known(name: str, section: Section, names: Names, accuracy: Accuracy) -> Image | None:
-    """What is known of the places of an image, as an image of its own that counts in mm."""
-    own, given = section.free_mapping(_KNOWN), section.value("accuracy_mm")
-    if own is None:
-        if section.has("accuracy_mm") and not section.has(_KNOWN):
-            section.refuse("accuracy_mm", "an accuracy of coordinates that are not given", f"it beside `{_KNOWN}`")
-        return None
-    read = {each: _coordinates(own, each, f"{section.form}.{_KNOWN}.NAME") for each in own.table.entries}
-    if len(read) < 2:
-        section.refuse(_KNOWN, _count(read), "at least 2")
-    _check_picked(own, section)
-    across, _ = _way(section)
-    places = {each: (across * at[0], at[1]) for each, at in read.items() if at is not None and each in names.points}
-    _refuse_doubles(own, places)
-    sd = accuracy.distance_mm if given is None else given
-    return Image(f"{name}, {_KNOWN}", "rigid", sd, places, {}, 1.0, section.line_of(_KNOWN), True)
-
-
-def _check_picked(own: Section, section: Section) -> None:
-    node = section.node("places")
-    picked = tuple(node.entries) if isinstance(node, Table) else ()
-    for name in own.table.entries:
-        if picked and name not in picked:
-            own.refuse(name, f"a name that is not among `places`{did_you_mean(name, picked)}", ", ".join(picked[:12]))
-
-
-def _coordinates(own: Section, key: str, form: str) -> Pixel | None:
-    node, spec = own.node(key), key_at(form)
-=======
 def _coordinates(own: Section, key: str) -> Pixel | None:
     node, spec = own.node(key), own.spec(key, "NAME")
->>>>>>> d85d997 (Places picked and places known are read by one function; a slip is a row, as the developers' page says)
     if not isinstance(node, Sequence) or len(node.items) != 2:
         own.refuse(key, "nothing" if node is None else kind_of(node), f"{spec.allowed(own.scale)}, such as [0, 8 1/2]")
         return None

@@ -192,12 +192,16 @@ def _spans(plan: Plan) -> list[Block]:
     rows = [
         (
             *(f"{span.start} to {span.end}", span.length_mm),
-            *((None if span.hertz is None else f"{span.hertz:.0f}", span.low_N, span.high_N) if known else ()),
+            *((_whole(span.hertz), span.low_N, span.high_N) if known else ()),
         )
         for span in plan.spans
     ]
     table = Table((Column("span", left=True), Column("length", decimals_mm=1), *columns), rows)
     return [table, *([Paragraph(_SHORT_SPANS)] if known else [])]
+
+
+def _whole(number: float | None) -> str | None:
+    return None if number is None else f"{number:.0f}"
 
 
 # Tension: what to set, or what the spring gives.
@@ -371,7 +375,7 @@ def _hubs(plan: Plan) -> list[Block]:
         *(Column("hub load", left=True), Column("stopped N", force="N"), Column("toward", drop=1)),
         *(Column("highest running N", force="N"), Column("toward"), Column("max N", force="N")),
     )
-    rows = [(hub.pulley, *load_cells(hub.stopped_N), *load_cells(hub.running_N), hub.high_N) for hub in plan.hubs]
+    rows = [(hub.pulley, *_load_cells(hub.stopped_N), *_load_cells(hub.running_N), hub.high_N) for hub in plan.hubs]
     words = "Toward: degrees, 0 right, 90 up. Max: at the high end of the tension, running or stopped."
     if plan.adjuster is not None and plan.adjuster.is_arm:
         words += " The arm's pivot carries the load on its pulley's hub."
@@ -379,8 +383,7 @@ def _hubs(plan: Plan) -> list[Block]:
     return [Table(columns, rows), Paragraph(f"{words} {_FRICTION_WORDS}{sprung}")]
 
 
-def load_cells(load: Floats) -> tuple[float, str]:
-    """A pull in a table: its size in N, and its direction."""
+def _load_cells(load: Floats) -> tuple[float, str]:
     return float(np.hypot(load[0], load[1])), f"{toward_deg(load):.0f}"
 
 

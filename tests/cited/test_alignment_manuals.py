@@ -18,6 +18,7 @@ from beltplan.checks.limits import LIMITS
 from beltplan.drive.pulleys import Pulley
 from tests.checks.drives import found
 from tests.checks.test_alignment import skewed
+from tests.cited.published import holds
 from tests.for_each import for_each
 
 SPAN_MM, ALONG_X = np.array(300.0), np.array([1.0, 0.0])
@@ -26,7 +27,7 @@ SPAN_MM, ALONG_X = np.array(300.0), np.array([1.0, 0.0])
 @for_each(("published_deg", "decimals"), [(1.0 / 3.0, 2), (math.degrees(math.atan(6.0 / 1000.0)), 2), (0.33, 2)])
 def test_the_caution_begins_where_the_manuals_end(published_deg: float, decimals: int) -> None:
     bound = LIMITS["max_misalignment_deg", ""]
-    assert abs(bound.ample - published_deg) < 0.015
+    holds(bound.ample, published_deg, 0.015)
     assert found(skewed(0.95 * published_deg), "misalignment") == []
     assert [f.severity for f in found(skewed(1.05 * published_deg), "misalignment")] == ["caution", "caution"]
 

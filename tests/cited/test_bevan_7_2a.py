@@ -11,6 +11,7 @@ import pytest
 from scipy.optimize import minimize_scalar
 
 from beltplan.drive.route import route_of
+from tests.cited.published import meets
 from tests.drive.loaded_drives import plain_belt, power_W, slipping, two
 
 FOOT_M, POUND_KG = 0.3048, 0.45359237
@@ -32,9 +33,9 @@ def test_wrap_of_the_drive() -> None:
 
 
 def test_power() -> None:
-    assert round(_power_hp(60.0), 1) == 32.5
+    meets(_power_hp(60.0), 32.5, 0.05)
 
 
 def test_best_speed() -> None:
     best = minimize_scalar(lambda v: -_power_hp(v), bounds=(40.0, 100.0), method="bounded", options={"xatol": 1e-4})
-    assert round(best.x, 1) == 66.9
+    meets(best.x, 66.9, 0.05)

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 
 from beltplan.picture.paper import PAPERS
+from tests.cited.published import holds
 from tests.for_each import for_each
 
 SIZES_MM = {paper.name: (paper.width_mm, paper.height_mm) for paper in PAPERS}
@@ -20,12 +22,12 @@ INCHES = {"letter": (8.5, 11.0), "legal": (8.5, 14.0), "tabloid": (11.0, 17.0)}
 
 @for_each("name", METRIC)
 def test_metric_sizes(name: str) -> None:
-    assert SIZES_MM[name] == METRIC[name]
+    holds(SIZES_MM[name], METRIC[name])
 
 
 @pytest.mark.parametrize("name", INCHES)
 def test_inch_sizes(name: str) -> None:
-    assert SIZES_MM[name] == pytest.approx([INCH_MM * side for side in INCHES[name]], abs=1e-9)
+    holds(np.array(SIZES_MM[name]) / INCH_MM, INCHES[name], 1e-9)
 
 
 def test_every_paper_is_checked_here() -> None:

@@ -22,6 +22,7 @@ from beltplan.drive.balance import Tensions
 from beltplan.drive.belt import Friction
 from beltplan.drive.mechanics import Mechanics, friction_of
 from beltplan.drive.route import Route, route_of
+from tests.cited.published import meets
 from tests.drive.drives import pulley
 from tests.drive.loaded_drives import plain_belt, power_W, slipping, two
 
@@ -39,9 +40,9 @@ def _at_most(route: Route, belt: Mechanics, friction: float, rpm: float, maximum
 
 def test_11_11_centrifugal() -> None:
     at_slip = _at_most(route_of(two(1200.0, 500.0, 4000.0, 2000.0)), plain_belt(0.9), 0.3, 200.0, 2000.0)
-    assert float(-at_slip.torque_Nm[0]) == pytest.approx(657.0, abs=0.1)
-    assert int(at_slip.torque_Nm[1]) == 273
-    assert round(float(power_W(at_slip)) / 1000.0, 2) == 13.76
+    meets(-at_slip.torque_Nm[0], 657.0, 0.1)
+    meets(np.floor(at_slip.torque_Nm[1]), 273.0, 0.0)
+    meets(power_W(at_slip) / 1000.0, 13.76, 0.005)
 
 
 def test_11_13_fixed_centres_at_speed() -> None:
@@ -49,20 +50,21 @@ def test_11_13_fixed_centres_at_speed() -> None:
     assert round(float(at_slip.centrifugal_N), 2) == 657.97
     np.testing.assert_allclose(np.sort(at_slip.tractive_N), [1343.2, 3340.9], atol=0.05)
     assert round(float(power_W(at_slip)) / 1000.0, 2) == 41.84
+    meets(power_W(at_slip) / 1000.0, 42.0, 0.5)
 
 
 def test_11_15_set_tension_and_length() -> None:
     route, belt = route_of(two(240.0, 600.0, 3000.0, 1249.5)), plain_belt(0.0)
     at_slip = slipping(route, belt, 0.3, 300.0)
-    assert float(at_slip.total_N.max()) == pytest.approx(1780.0, abs=0.5)
-    assert float(power_W(at_slip)) == pytest.approx(4000.0, abs=2.0)
-    assert round(float(route.loop.length) / 1000.0, 2) == 7.33
+    meets(at_slip.total_N.max(), 1780.0, 0.5)
+    meets(power_W(at_slip) / 1000.0, 4.0, 0.002)
+    meets(route.loop.length / 1000.0, 7.33, 0.005)
 
 
 def test_11_17_power_of_wedged_belts() -> None:
     route, belt = route_of(two(300.0, 300.0, 1500.0, 10500.0)), plain_belt(2 * 750e-6 * 1200.0)
     at_slip = _at_most(route, belt, WEDGED, 1500.0, 2 * 750.0 * 7.0)
-    assert round(float(power_W(at_slip)) / 1000.0, 2) == 171.69
+    meets(power_W(at_slip) / 1000.0, 171.69, 0.005)
 
 
 def test_11_17_best_speed() -> None:
@@ -72,7 +74,7 @@ def test_11_17_best_speed() -> None:
         return -float(power_W(_at_most(route, belt, WEDGED, rpm, 10500.0)))
 
     best = minimize_scalar(lost_W, bounds=(2000.0, 4000.0), method="bounded", options={"xatol": 0.01})
-    assert best.x == pytest.approx(2807.0, abs=1.0)
+    meets(best.x, 2807.0, 1.0)
 
 
 WEDGED = 0.12 / np.sin(np.radians(15.0))

@@ -12,6 +12,7 @@ from beltplan.drive.pulleys import Pulley, Slide
 from beltplan.drive.route import Route, route_of
 from beltplan.geometry.crossing import is_sound
 from beltplan.geometry.loops import close_loop
+from tests.cited.published import meets
 from tests.drive.drives import layout, pulley
 from tests.for_each import for_each
 
@@ -20,8 +21,15 @@ MATHALINO = "MATHalino, 'Length of belt connecting two pulleys', cm"
 OPEN = (
     ("ACT, form 71H, question 56, in", (5.0, 1.0), 8.0, 8 * 3**0.5 + 22 * np.pi / 3, None, (240.0, 120.0), 9),
     (MATHALINO, (36.0, 18.0), 137.0, 446.0, 0, (195.1, 164.9), 1),
-    # 3.016511 and 3.266674 rad.
-    ("Shigley, solutions manual, problem 17-5, in", (3.0, 9.0), 96.0, 230.074, 3, (172.8333, 187.1667), 4),
+    (
+        "Shigley, solutions manual, problem 17-5, in",
+        (3.0, 9.0),
+        96.0,
+        230.074,
+        3,
+        (np.degrees(3.016511), np.degrees(3.266674)),
+        4,
+    ),
     # 3.12 and 3.16 rad.
     ("UBC MECH 325, flat belts, in", (2.5, 5.0), 240.0, 503.6, 1, (178.8, 181.2), 1),
     ("Khurmi and Gupta, example 11.15, m", (0.12, 0.3), 3.0, 7.33, 2, (), 0),
@@ -48,22 +56,23 @@ def test_open_belt_at_either_end_of_a_window(
     short, long = (_on_slide(scaled, scale * distance * a, scale * distance * b) for a, b in ((1, 1.2), (0.9, 1)))
     assert short.window is not None and long.window is not None
     for found in (short.window.shortest / MM / scale, long.window.longest / MM / scale):
-        assert found == pytest.approx(length, rel=1e-9) if digits is None else round(found, digits) == length, source
+        meets(found, length, 1e-9 * length if digits is None else 0.5 * 10.0**-digits)
     found_deg = np.degrees(short.circuit.loop_at(0.0).wrap)
-    assert not wraps or np.round(found_deg, wrap_digits).tolist() == pytest.approx(wraps), source
+    if wraps:
+        meets(found_deg, wraps, 0.5 * 10.0**-wrap_digits)
 
 
 def test_spans_of_the_open_belt() -> None:
     """MATHalino: 135.81 cm."""
-    assert np.round(_on_slide((36.0, 18.0), 137.0, 150.0).circuit.loop_at(0.0).span / MM, 2).tolist() == [135.81] * 2
+    meets(_on_slide((36.0, 18.0), 137.0, 150.0).circuit.loop_at(0.0).span / MM, [135.81] * 2, 0.005)
 
 
 def test_crossed_belt() -> None:
     """MATHalino: wrap 226.43 deg on both, span 125.91, length 465.23 cm with their rounding; exact is 465.220."""
     loop = close_loop(np.array([[0.0, 0.0], [137.0, 0.0]]), np.array([36.0, 18.0]), np.array([1.0, -1.0]))
-    assert np.round(np.degrees(loop.wrap), 2).tolist() == [226.43, 226.43]
-    assert np.round(loop.span, 2).tolist() == [125.91, 125.91]
-    assert float(loop.length) == pytest.approx(465.23, abs=0.015)
+    meets(np.degrees(loop.wrap), [226.43, 226.43], 0.005)
+    meets(loop.span, [125.91, 125.91], 0.005)
+    meets(loop.length, 465.23, 0.015)
 
 
 def test_shortest_wire_round_two_touching_poles() -> None:
@@ -72,8 +81,8 @@ def test_shortest_wire_round_two_touching_poles() -> None:
     The rims touch, so this is a test of the geometry alone.
     """
     loop = close_loop(np.array([[0.0, 0.0], [12.0, 0.0]]), np.array([3.0, 9.0]), np.ones(2))
-    assert float(loop.length) == pytest.approx(12.0 * np.sqrt(3.0) + 14.0 * np.pi, rel=1e-14)
-    np.testing.assert_allclose(np.degrees(loop.wrap), [120.0, 240.0])
+    meets(loop.length, 12.0 * np.sqrt(3.0) + 14.0 * np.pi, 1e-12)
+    meets(np.degrees(loop.wrap), [120.0, 240.0], 1e-9)
     assert is_sound(loop, 1.0)
 
 
@@ -84,7 +93,7 @@ def test_three_equal_pulleys() -> None:
     x = (6.0**2 + 13.0**2 - 9.0**2) / (2.0 * 13.0)
     corners = [(0.0, 0.0), (x, (6.0**2 - x**2) ** 0.5), (13.0, 0.0)]
     route = route_of(layout([pulley(f"p{i}", foot * x, foot * y, 2.0 * foot) for i, (x, y) in enumerate(corners)]))
-    assert route.length_mm / foot == pytest.approx(28.0 + 2.0 * np.pi, rel=1e-12)
+    meets(route.length_mm / foot, 28.0 + 2.0 * np.pi, 1e-10)
     np.testing.assert_allclose(np.sort(route.loop.span / foot), [6.0, 9.0, 13.0])
 
 

@@ -7,18 +7,17 @@ exceeds ISO's largest of 0.45. Its apex of the flanks meets nothing that the pro
 
 from __future__ import annotations
 
-import pytest
-
 from beltplan.drive.profiles import PROFILES
+from tests.cited.published import holds
 
 PK = PROFILES["PK"]
 
 
 def test_rim_of_its_larger_radius_lies_just_inside_our_range() -> None:
     least, most = PK.rim_range_mm
-    assert least == pytest.approx(0.990 - 1.875, abs=0.02)
+    holds(least, 0.990 - 1.875, 0.02)
     assert least < 0.990 - 1.875 < PK.rim_minus_line_mm < most
 
 
 def test_pitch_and_angle_of_the_profile() -> None:
-    assert (PK.pitch_mm, PK.groove_angle_deg) == (3.56, 40.0)
+    holds([PK.pitch_mm, PK.groove_angle_deg], [3.56, 40.0])

@@ -17,6 +17,7 @@ from beltplan.checks.plan import plan_of
 from beltplan.drive.profiles import PROFILES
 from beltplan.drive.route import route_of
 from beltplan.layoutfile.layout_file import read_layout
+from tests.cited.published import holds
 from tests.shipped import FOLDER
 
 INCH_MM = 25.4
@@ -24,7 +25,7 @@ INCH_MM = 25.4
 
 def test_least_diameters_and_speed() -> None:
     pk = PROFILES["PK"]
-    assert (pk.grooved_caution_mm, pk.back_caution_mm, pk.top_speed_m_per_s) == (50.0, 90.0, 50.0)
+    holds([pk.grooved_caution_mm, pk.back_caution_mm, pk.top_speed_m_per_s], [50.0, 90.0, 50.0])
 
 
 @pytest.mark.parametrize("name", ["railcar", "camper", "workboat"])

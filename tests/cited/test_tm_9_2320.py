@@ -9,6 +9,7 @@ belts of one make, used: 4 ribs 267 to 445, 5 ribs 334 to 556, 6 ribs 400 to 667
 from __future__ import annotations
 
 from beltplan.drive.belt import parse_designation
+from tests.cited.published import holds
 from tests.for_each import for_each
 
 
@@ -16,7 +17,7 @@ from tests.for_each import for_each
     ("6PK", 667.0, 44.0), ("8PK", 890.0, 44.0), ("AV13", 445.0, 44.0), ("AV10", 400.0, 22.0),
 ])  # fmt: skip
 def test_run_in_belts(belt: str, published: float, either_way: float) -> None:
-    assert abs(parse_designation(belt).hand_set_N - published) < either_way / 10.0
+    holds(parse_designation(belt).hand_set_N, published, either_way / 10.0)
 
 
 @for_each(("belt", "least", "most"), [("4PK", 267, 445), ("5PK", 334, 556), ("6PK", 400, 667), ("8PK", 534, 890)])
@@ -29,7 +30,7 @@ def test_used_belts(belt: str, least: float, most: float) -> None:
 ])  # fmt: skip
 def test_new_belts(belt: str, published: float, either_way: float) -> None:
     given = parse_designation(belt)
-    assert abs(given.profile.hand_new_N * given.ribs - published) < either_way / 10.0
+    holds(given.profile.hand_new_N * given.ribs, published, either_way / 10.0)
 
 
 @for_each(("belt", "least", "most"), [("4PK", 267, 445), ("5PK", 334, 556), ("6PK", 400, 667), ("8PK", 534, 890)])

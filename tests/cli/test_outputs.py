@@ -151,6 +151,7 @@ def test_the_whole_of_a_fault_for_a_developer(run: Runner, monkeypatch: pytest.M
 SLOW = """\
 import sys, time, beltplan.files as files, signal
 from beltplan.__main__ import start
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background has it ignored
 def slowly(path):
     print("here", flush=True)
     time.sleep(60)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import resource
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import numpy as np
@@ -30,7 +31,7 @@ def _forty() -> str:
     return "distances:\n" + "".join(f"  p{i} - p{j}: {value:.1f}\n" for (i, j), value in read.items())
 
 
-@pytest.mark.parametrize("name", ["slip_0.8", "photo_two_slips", "loose30", "forty"])
+@pytest.mark.parametrize("name", ["photo_two_slips", "loose30", "forty"])
 def test_measuring_ends_in_time(name: str, tmp_path: Path) -> None:
     path = FAULTS / f"{name}.yaml"
     if name == "forty":
@@ -45,7 +46,9 @@ def test_measuring_ends_in_time(name: str, tmp_path: Path) -> None:
 
 def test_what_takes_long_tells_how_far_it_is() -> None:
     shares: list[float] = []
+    before = time.process_time()
     measuring_of(read_measurements(str(FAULTS / "slip_0.8.yaml")).measured, shares.append)
+    assert time.process_time() - before < MOST_S
     assert len(shares) > 1 and shares == sorted(shares)
     assert shares[0] == 0.0 and shares[-1] < 1.0
     assert sum(share < 0.2 for share in shares) > 2, "placing the points"

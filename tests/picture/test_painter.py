@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -58,9 +59,15 @@ def test_size_on_paper() -> None:
     assert height == pytest.approx(scene.size_pt[1] * 2.0, abs=1.0)
 
 
+@cache
+def twice() -> tuple[Scene, Scene]:
+    """One scene made anew for itself."""
+    return scene_of(railcar()), scene_of(railcar())
+
+
 @pytest.mark.parametrize("ending", ENDINGS)
 def test_same_scene_gives_the_same_file(ending: str) -> None:
-    first, second = (picture_bytes(scene_of(railcar()), ending) for _ in range(2))
+    first, second = (picture_bytes(scene, ending) for scene in twice())
     assert first == second
     starts = {"png": b"\x89PNG", "svg": b"<?xml", "pdf": b"%PDF"}
     assert first.startswith(starts[ending])
@@ -116,6 +123,5 @@ def test_png_has_a_palette_and_the_colours_of_the_picture() -> None:
         drawn = pixels_of(figure_of(scene), 144.0).astype(float)
     got = np.asarray(picture.convert("RGB"), dtype=float)
     assert np.abs(got - drawn).max() < 24.0 and (got[:20] == 255.0).all()
-    assert {tuple(colour) for colour in (255.0 * np.array(list(map(to_rgb, (METAL, OBSTACLE))))).round()} <= {
-        tuple(colour) for colour in np.unique(got.reshape(-1, 3), axis=0)
-    }
+    for colour in (255.0 * np.array(list(map(to_rgb, (METAL, OBSTACLE))))).round():
+        assert (got == colour).all(axis=-1).any()

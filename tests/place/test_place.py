@@ -103,7 +103,7 @@ def test_shipped_layouts_come_to_what_check_finds(name: str, pulley: str) -> Non
     """Near the pulley's own place, where little decides, and at that place itself; another place for every pulley."""
     layout, rng = shipped(name), np.random.default_rng(SHIPPED.index((name, pulley)))
     here = np.array(layout.pulleys[pulley].at_mm)
-    places = np.concatenate(([here], here + rng.normal(0.0, 15.0, (7, 2))))
+    places = np.concatenate(([here], here + rng.normal(0.0, 15.0, (4, 2))))
     judged = judged_places(layout, (pulley,), places[:, None])
     expected = _severities([route_or_none(moved_to(layout, pulley, at)) for at in places])
     assert [_own(state) for state in judged.state] == expected

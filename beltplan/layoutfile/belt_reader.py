@@ -48,7 +48,8 @@ def _designated(section: Section, key: str, node: Scalar) -> Belt | None:
 
 
 _AS_WRITTEN = (
-    *("back_over_rim_mm", "cord_below_back_mm", "tolerance_mm", "mass_kg_per_m", "stiffness_N", "loss_factor"),
+    *("back_over_rim_mm", "cord_below_back_mm", "tolerance_mm"),
+    *("mass_kg_per_m", "stiffness_N", "loss_factor"),
 )
 """Keys that are fields of a belt as they stand."""
 

@@ -42,15 +42,13 @@ def read_plane(
 def _check_first_groove(
     pulley: Section, first: int | None, on_back: bool, grooves: int | None, belt: Belt | None
 ) -> None:
-    key = "first_groove_used"
+    profile, key = None if belt is None else belt.profile, "first_groove_used"
     if first is None:
         return
     if on_back:
         pulley.refuse(key, f"{first} on the back of the belt", "none: the back runs on a smooth face")
-    elif belt is not None and not belt.profile.is_ribbed:
-        pulley.refuse(
-            key, f"{first} for {belt.profile.name}, whose grooves have no known pitch", "only for ribbed belts"
-        )
+    elif profile is not None and not profile.is_ribbed:
+        pulley.refuse(key, f"{first} for {profile.name}, whose grooves have no known pitch", "only for ribbed belts")
     elif not pulley.has("grooves"):
         pulley.refuse(key, f"{first} without `grooves`", "`grooves` beside it: how many the pulley has")
     elif grooves is not None and first > grooves:
@@ -94,9 +92,8 @@ def _groove_given(pulley: Section, plane: Section, on_back: bool, grooves: int |
     elif to == "face" and not plane.has(face):
         plane.missing(face, "from that face to the middle of the first groove, the one nearest to the engine")
     elif to == "middle" and ribbed and not (on_back or pulley.has("grooves")):
-        plane.refuse(
-            "to", "middle without `grooves`", "`grooves` of the pulley: they tell where the belt's middle lies"
-        )
+        allowed = "`grooves` of the pulley: they tell where the belt's middle lies"
+        plane.refuse("to", "middle without `grooves`", allowed)
     elif to == "middle" and belt is not None and not ribbed and grooves not in (None, 1):
         plane.refuse("to", "middle of several grooves whose pitch is not known", "first_groove")
     else:

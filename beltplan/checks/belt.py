@@ -183,7 +183,7 @@ def no_adjuster_findings(route: Route) -> list[Finding]:
     if not none_can_be_put_on(route) or needed is None:
         return []
     line = needed if route.judged is None else route.judged.line_mm
-    name = "a belt of just this length" if route.judged is None else route.judged.designation
+    name = "A belt of just this length" if route.judged is None else route.judged.designation
     off, source = belt.tolerance_of(line), _HOOKE + belt.profile.sources["tolerance_share"]
     tight, loose = (fixed_tension_N(belt, needed, line + way * off) for way in (-1.0, 1.0))
     most = belt.profile.span_limit_N * belt.ribs

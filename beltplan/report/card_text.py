@@ -103,7 +103,7 @@ def _planes(card: Card) -> Table:
         Column(f"off {card.plan.layout.driver.name}'s", decimals_mm=2),
         *((Column("tilt x deg", drop=4), Column("y", drop=4)) if leans else ()),
         Column("span to", left=True, drop=2),
-        *(Column("askew deg", drop=1), Column("most", drop=3)),
+        *(Column("askew deg", drop=1), Column("max", drop=3)),
     )
     return Table(columns, rows)
 

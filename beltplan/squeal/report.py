@@ -51,7 +51,7 @@ def _head(squealing: Squealing) -> list[Block]:
 def _but(squealing: Squealing) -> str:
     weighed = (each for each in squealing.weighed if each.near and each.reading.rests_on_slip and not each.unfit)
     wraps = " and ".join(each.reading.where for each in weighed)
-    return f" but the wrap of {wraps}, where its slip decides" if wraps else ""
+    return f" but the wrap of {wraps}, where slip decides" if wraps else ""
 
 
 def _said(word: str) -> str:

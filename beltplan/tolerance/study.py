@@ -304,7 +304,8 @@ class Tolerance:
         """What fails in nearly every draw, in words: to measure again is no help there."""
         none = self.route.to_ask_for_mm is None and (self.nearest is None or self.nearest.inside < 1.0 - _SURELY)
         short = (f"the wrap of {each.pulley} falls short" for each in self.wraps if (each.under or 0.0) > _SURELY)
-        return (*["no belt can be fitted"] * none, *short)
+        worn = self.windows is None and self.route.layout.belt.stretch_fit is None
+        return (*["no belt can be fitted"] * none, *["nothing takes up wear"] * worn, *short)
 
     @property
     def best(self) -> BeltChance | None:

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field, replace
 from math import ceil
 from typing import Literal, get_args
 
-from beltplan.drive.belt import MOST_RIBS, Belt, format_designation, with_article
-from beltplan.drive.layout import Layout
+from beltplan.drive.belt import MM_PER_INCH, MOST_RIBS, Belt, format_designation, with_article
+from beltplan.drive.layout import Layout, Units
 from beltplan.drive.mechanics import mechanics_of
 from beltplan.drive.pulleys import Arm, ArmSpring, Slide, SlideSpring
 from beltplan.drive.route import Route
@@ -16,6 +16,8 @@ from beltplan.drive.route import Route
 Family = Literal["belt", "rib", "order", "spring", "diameter", "move", "idler"]
 FAMILIES: tuple[Family, ...] = get_args(Family)
 """From the least disturbance to the greatest: bought belts, the way it is laid, parts exchanged, metal cut."""
+GRID_MM: dict[Units, float] = {"mm": 1.0, "in": MM_PER_INCH / 16.0}
+"""What is proposed can be bought, turned and marked out: whole mm, or 1/16 in where the user measures in inches."""
 
 MEANINGS: dict[Family, str] = {
     "belt": "another stock belt",
@@ -62,6 +64,11 @@ def disturbance(changes: Changes) -> Disturbance:
 def key_of(changes: Changes) -> Key:
     """Families and targets: changes that share them differ only in how far they go."""
     return tuple(sorted((change.family, change.target) for change in changes))
+
+
+def told_mm(value_mm: float) -> str:
+    """A number of mm with all its decimals; three tell 1/16 in without loss."""
+    return f"{round(value_mm, 3) + 0.0:.10g}"
 
 
 def words_of(changes: Sequence[Change]) -> str:
@@ -122,6 +129,8 @@ def more_ribs(layout: Layout) -> tuple[Change, ...]:
 
 _FACTORS = (1.1, 1.2, 1.3, 1.4, 1.5, 1.6, 1.7, 1.8, 1.9, 2.0)
 _STEP_N = 10.0
+_SPRING_STEP_Nm, _SPRING_STEP_N = 0.1, 1.0
+"""Springs are ordered in such steps: the next one up is judged, with a rate that grows alike."""
 
 
 def tensioned(
@@ -160,10 +169,10 @@ def more_tension(route: Route, wanted: Sequence[float] = ()) -> tuple[Change, ..
         return ()
     adjuster, factors = pulley.adjuster, sorted({*_FACTORS, *(factor for factor in wanted if factor > 1.0)})
     if adjuster.spring is not None:
-        return tuple(_sprung(pulley.name, adjuster.spring, factor) for factor in factors)
+        spring = adjuster.spring
+        return tuple(dict.fromkeys(_sprung(pulley.name, spring, factor) for factor in factors))
     now = mechanics.hand_set_N if adjuster.tension_N is None else adjuster.tension_N
-    # Rounded up, so that a factor that `check` tells is enough; the rounding keeps what is exact.
-    forces = {ceil(round(now * factor / _STEP_N, 6)) * _STEP_N: factor for factor in factors}
+    forces = {_next_up(now * factor, _STEP_N): factor for factor in factors}
     return tuple(
         tensioned(pulley.name, factor, f"set the belt to {force:.0f} N, {now:.0f} before", tension_N=force)
         for force, factor in forces.items()
@@ -171,13 +180,25 @@ def more_tension(route: Route, wanted: Sequence[float] = ()) -> tuple[Change, ..
     )
 
 
-def _sprung(name: str, spring: ArmSpring | SlideSpring, factor: float) -> Change:
+def _next_up(value: float, step: float) -> float:
+    """Rounded up, so that a factor that `check` tells is enough; the rounding keeps what is exact."""
+    return round(ceil(round(value / step, 6)) * step, 6)
+
+
+def _sprung(name: str, spring: ArmSpring | SlideSpring, wanted: float) -> Change:
+    stronger: ArmSpring | SlideSpring
     if isinstance(spring, ArmSpring):
-        torque, rate = round(factor * spring.torque_Nm, 3), round(factor * spring.rate_Nm_per_deg, 4)
-        stronger: ArmSpring | SlideSpring = ArmSpring(torque, spring.at_deg, rate)
+        factor, torque = _ordered(spring.torque_Nm, wanted, _SPRING_STEP_Nm)
+        stronger = ArmSpring(torque, spring.at_deg, round(factor * spring.rate_Nm_per_deg, 4))
         words = f"{torque:g} Nm, {spring.torque_Nm:g} before"
     else:
-        force, rate = round(factor * spring.force_N, 2), round(factor * spring.rate_N_per_mm, 4)
-        stronger = replace(spring, force_N=force, rate_N_per_mm=rate)
+        factor, force = _ordered(spring.force_N, wanted, _SPRING_STEP_N)
+        stronger = replace(spring, force_N=force, rate_N_per_mm=round(factor * spring.rate_N_per_mm, 4))
         words = f"{force:g} N, {spring.force_N:g} before"
-    return tensioned(name, factor, f"fit a spring of {factor:g} times the force on {name}: {words}", stronger)
+    return tensioned(name, factor, f"fit a spring of {factor:.3g} times the force on {name}: {words}", stronger)
+
+
+def _ordered(before: float, wanted: float, step: float) -> tuple[float, float]:
+    """The factor on a spring and what it then gives, the next step up; its rate is to grow alike."""
+    given = _next_up(wanted * before, step)
+    return (given / before if before else wanted), given

@@ -104,7 +104,7 @@ def _problems(path: str, variant: str | None) -> int | None:
 
 def _fault(best: Remedy, read: Layout) -> str | None:
     """What stands against a layout that was written and read back."""
-    from beltplan.cure.study import trial_of
+    from beltplan.cure.trials import trial_of
 
     trial = trial_of((), read)
     if trial is None or trial.counts > best.trial.counts:

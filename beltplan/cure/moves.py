@@ -8,9 +8,9 @@ from itertools import combinations, permutations
 
 import numpy as np
 
-from beltplan.cure.changes import Change
+from beltplan.cure.changes import GRID_MM, Change, told_mm
 from beltplan.cure.screen import Pool, Screen, at_once
-from beltplan.drive.layout import Layout
+from beltplan.drive.layout import Layout, Units
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Pulley, Side, shifted
 from beltplan.drive.travel import Circuit
@@ -18,8 +18,9 @@ from beltplan.geometry.crossing import is_sound
 from beltplan.geometry.loops import close_loop, pieces_of
 from beltplan.geometry.vectors import TURN, Floats, from_angle, left_normal, norm
 
-_STEP_MM, _SHARE = 5.0, 0.2
-"""Where the layout lists no diameters: steps up and down, within a share of what there is."""
+_STEPS: dict[Units, float] = {"mm": 5.0, "in": 3.0}
+_SHARE = 0.2
+"""Where the layout lists no diameters: steps of so many grid widths up and down, within a share of what there is."""
 
 
 def other_diameter(pulley: str, diameter_mm: float, before_mm: float) -> Change:
@@ -28,16 +29,17 @@ def other_diameter(pulley: str, diameter_mm: float, before_mm: float) -> Change:
     def made(layout: Layout) -> Layout:
         return layout.with_pulley(replace(layout.pulleys[pulley], diameter_mm=diameter_mm))
 
-    words = f"fit a pulley of {diameter_mm:.10g} mm on {pulley}, {before_mm:.10g} mm before"
+    words = f"fit a pulley of {told_mm(diameter_mm)} mm on {pulley}, {told_mm(before_mm)} mm before"
     return Change("diameter", pulley, abs(diameter_mm / before_mm - 1.0), words, made)
 
 
-def diameters_of(pulley: Pulley) -> tuple[float, ...]:
-    """The other diameters of a pulley, mm: those listed, else 5 mm steps within a fifth."""
+def diameters_of(pulley: Pulley, units: Units = "mm") -> tuple[float, ...]:
+    """The other diameters of a pulley, mm: those listed, else within a fifth, in steps of 5 mm or 3/16 in."""
     if pulley.diameters_mm:
         return tuple(size for size in pulley.diameters_mm if size != pulley.diameter_mm)
-    steps = int(_SHARE * pulley.diameter_mm / _STEP_MM + 1e-9)
-    return tuple(round(pulley.diameter_mm + _STEP_MM * k, 6) for k in range(-steps, steps + 1) if k)
+    grid, own = GRID_MM[units], pulley.diameter_mm
+    steps = int(_SHARE * own / (_STEPS[units] * grid) + 1e-9)
+    return tuple(round((round(own / grid) + _STEPS[units] * k) * grid, 6) for k in range(-steps, steps + 1) if k)
 
 
 def other_diameters(layout: Layout, base: Circuit) -> Pool | None:
@@ -45,7 +47,7 @@ def other_diameters(layout: Layout, base: Circuit) -> Pool | None:
     found = [
         (i, size, other_diameter(pulley.name, size, pulley.diameter_mm))
         for i, pulley in enumerate(base.pulleys)
-        for size in diameters_of(pulley)
+        for size in diameters_of(pulley, layout.units)
         if replace(pulley, diameter_mm=size).line_radius_mm(layout.belt) > 1.0
     ]
     if not found:
@@ -63,7 +65,6 @@ def other_diameters(layout: Layout, base: Circuit) -> Pool | None:
 # Cures by moving one pulley, where the layout says that it may be moved.
 
 _DIRECTIONS, _RINGS = 24, 12
-_LEAST_STEP_MM = 1.0
 
 _Point = tuple[float, float]
 
@@ -80,12 +81,14 @@ def moved(target: str, step: _Point, adjusted: bool) -> Change:
         return layout.with_pulley(replace(pulley, at_mm=shifted(pulley.at_mm, step)))
 
     what, far = f"{target} with its adjuster" if adjusted else target, float(np.hypot(*step))
-    return Change("move", target, far, f"move {what} by {far:.0f} mm: x {step[0]:+z.0f} mm, y {step[1]:+z.0f} mm", made)
+    x, y = (f"{'' if along < 0.0 else '+'}{told_mm(along)} mm" for along in step)
+    words = f"move {what} by {far:.0f} mm: x {x}, y {y}"
+    return Change("move", target, far, words, made)
 
 
-def moves(base: Circuit) -> Pool | None:
-    """Every movable pulley moved, one at a time, by whole millimetres out to what it may."""
-    found = [(pulley, step) for pulley in base.pulleys for step in _steps(pulley.movable_mm)]
+def moves(base: Circuit, units: Units = "mm") -> Pool | None:
+    """Every movable pulley moved, one at a time, by whole steps of the grid out to what it may."""
+    found = [(pulley, step) for pulley in base.pulleys for step in _steps(pulley.movable_mm, GRID_MM[units])]
     if not found:
         return None
     steps = np.array([step for _, step in found])
@@ -102,15 +105,19 @@ def moves(base: Circuit) -> Pool | None:
     return Pool(base.moved(centres), norm(steps), change_of, frozenset(centres))
 
 
-def _steps(most_mm: float) -> list[_Point]:
-    """Whole millimetres in every direction, in rings, none farther than allowed."""
-    if most_mm < _LEAST_STEP_MM:
+def _steps(most_mm: float, grid_mm: float) -> list[_Point]:
+    """Whole steps of the grid in every direction, in rings, none farther than allowed."""
+    if most_mm < grid_mm:
         return []
     ring = np.linspace(0.0, most_mm, _RINGS + 1)[1:]
     angle = np.arange(_DIRECTIONS) * TURN / _DIRECTIONS
-    steps = np.round(ring[:, None, None] * from_angle(angle)[None]).reshape(-1, 2)
+    steps = _gridded(ring[:, None, None] * from_angle(angle)[None], grid_mm).reshape(-1, 2)
     inside = steps[(norm(steps) <= most_mm + 1e-9) & (norm(steps) > 0.0)]
     return list(dict.fromkeys((float(x) + 0.0, float(y) + 0.0) for x, y in inside))
+
+
+def _gridded(places: Floats, grid_mm: float) -> Floats:
+    return np.asarray(np.round(np.round(places / grid_mm) * grid_mm, 6) + 0.0)
 
 
 # Cures by the order: the same pulleys on the same sides of the belt, passed in another order.
@@ -195,7 +202,8 @@ def _new_spans(order: _Order) -> float:
 
 # Cures by one idler more, on either side of the belt, in any span.
 
-SIZES_MM = (65.0, 75.0, 90.0)
+SIZES_MM: dict[Units, tuple[float, ...]] = {"mm": (65.0, 75.0, 90.0), "in": (63.5, 76.2, 90.4875)}
+_SHIM_MM: dict[Units, float] = {"mm": 0.1, "in": 0.127}
 SIZES_SOURCE = f"sizes of idlers where the file lists none: {PRACTICE}"
 NAME = "added_idler"
 
@@ -215,8 +223,8 @@ def added_idler(idler: Pulley, follows: str, ends: tuple[str, str], longer_mm: f
 
     side = "smooth, on the belt's back" if idler.on_back else "grooved, on its ribbed side"
     x, y = idler.at_mm or (0.0, 0.0)
-    size = f"{idler.diameter_mm:.10g} mm"
-    words = f"add an idler of {size} ({side}) at x {x:.10g}, y {y:.10g} mm, between {' and '.join(ends)}"
+    size, at = f"{told_mm(idler.diameter_mm)} mm", f"x {told_mm(x)}, y {told_mm(y)} mm"
+    words = f"add an idler of {size} ({side}) at {at}, between {' and '.join(ends)}"
     return Change("idler", f"{' to '.join(ends)}, {idler.belt_side}", longer_mm, words, made)
 
 
@@ -225,8 +233,8 @@ def idlers(layout: Layout, base: Circuit) -> Iterator[Pool]:
     name = _free_name(layout)
     for span in range(len(base.pulleys)):
         for side in _sides(layout):
-            for size in layout.idler_sizes_mm or SIZES_MM:
-                idler = Pulley(name, "idler", size, belt_side=side, plane_mm=_plane(base, span))
+            for size in layout.idler_sizes_mm or SIZES_MM[layout.units]:
+                idler = Pulley(name, "idler", size, belt_side=side, plane_mm=_plane(base, span, layout.units))
                 yield _pool(layout, base, span, idler)
 
 
@@ -239,17 +247,18 @@ def _free_name(layout: Layout) -> str:
     return next(name for i in range(1, 100) if (name := NAME if i == 1 else f"{NAME}_{i}") not in taken)
 
 
-def _plane(base: Circuit, span: int) -> float | None:
-    """Half way between the planes of its neighbours, as far as they are known."""
+def _plane(base: Circuit, span: int, units: Units) -> float | None:
+    """Half way between the planes of its neighbours, as far as they are known, to a shim."""
     ends = (base.pulleys[span], base.pulleys[(span + 1) % len(base.pulleys)])
     known = [pulley.plane_mm for pulley in ends if pulley.plane_mm is not None]
-    return round(sum(known) / len(known), 2) if known else None
+    shim = _SHIM_MM[units]
+    return round(round(sum(known) / len(known) / shim) * shim + 0.0, 6) if known else None
 
 
 def _pool(layout: Layout, base: Circuit, span: int, idler: Pulley) -> Pool:
     radius, rim = idler.line_radius_mm(layout.belt), idler.rim_radius_mm(layout.belt)
     sense = float(layout.sense_of(idler))
-    places = _places(base, span, radius, sense)
+    places = _gridded(_places(base, span, radius, sense), GRID_MM[layout.units])
     after = span + 1
     path = pieces_of(
         (*base.centre[:after], places, *base.centre[after:]),
@@ -271,10 +280,10 @@ def _pool(layout: Layout, base: Circuit, span: int, idler: Pulley) -> Pool:
 
 
 def _places(base: Circuit, span: int, radius: float, sense: float) -> Floats:
-    """Centres, (k, 2) whole mm, from which the idler pushes the span aside, away from itself."""
+    """Centres, (k, 2), from which the idler pushes the span aside, away from itself."""
     own = base.base.free_span(span)
     # A pulley that turns counter-clockwise stands on the left of the belt.
     towards = sense * left_normal(own.direction)
     along = own.start + _ALONG[:, None] * own.length * own.direction
     centres = along[:, None] + (radius - DEPTH_MM)[:, None] * towards
-    return np.asarray(np.round(centres.reshape(-1, 2)) + 0.0)
+    return centres.reshape(-1, 2)

@@ -12,8 +12,10 @@ from beltplan.checks.limits import SEVERITIES, Finding
 from beltplan.checks.plan import Plan
 from beltplan.checks.tension import SLIP_ON_REVS
 from beltplan.cure.changes import MEANINGS, Change, words_of
+from beltplan.cure.kinds import Cautions, cautions_of
 from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
-from beltplan.cure.study import RULE, SLIPS, Cautions, Cures, Remedy, Trial, Tried, cautions_of, issue_of
+from beltplan.cure.study import RULE, Cures, Remedy, Tried
+from beltplan.cure.trials import SLIPS, Trial, issue_of, issues_of
 from beltplan.drive.belt import with_article
 from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_json import finding_of, highest_utilisation_of
@@ -100,21 +102,20 @@ def answer_of(cures: Cures) -> str:
     if cures.clean:
         return f"nothing to cure: it {cures.before.verdict}"
     if cures.healthy:
-        return f"no problem to cure; {_taken_away(cures)}"
+        return f"leave it: there is no problem to cure; {_taken_away(cures)}"
     if cures.best is not None:
-        return f"cured by {_how(cures.best.trial)}, with {left_words(cures, cures.best.trial)}"
+        left = left_words(cures, cures.best.trial)
+        return f"cured by {_how(cures.best.trial)}, {'' if left.startswith('at the cost') else 'with '}{left}"
     left = "every change tried leaves at least as many problems"
     if cures.nearest is not None:
+        new = len(cures.nearest.trial.problems - issues_of(cures.before.findings, "problem"))
         left = f"the nearest leaves {cures.nearest.judged.count('problem')} of {cures.before.count('problem')} problems"
+        left += f", {new} of them new" if new else ""
     return f"no small change that was tried cures it, alone or in pairs; {left}"
 
 
 def _how(trial: Trial) -> str:
     return {1: "one change", 2: "two changes"}.get(len(trial.changes), f"{len(trial.changes)} changes")
-
-
-def _verb(trial: Trial) -> str:
-    return "takes" if len(trial.changes) == 1 else "take"
 
 
 def _taken_away(cures: Cures) -> str:
@@ -127,19 +128,22 @@ def _taken_away(cures: Cures) -> str:
     taken = (
         f"{gone} of {_cautions(count)}" if cautions.left else "its caution" if count == 1 else f"all {count} cautions"
     )
-    made = f" and makes {len(cautions.made)}" if cautions.made else ""
-    return f"{_how(cures.best.trial)} {_verb(cures.best.trial)} away {taken}{made}"
+    return f"{_how(cures.best.trial)} would take away {taken}{_cost(len(cautions.made))}"
+
+
+def _cost(made: int) -> str:
+    """What is paid for a cure in new cautions."""
+    return f", at the cost of {made} new caution{'' if made == 1 else 's'}" if made else ""
 
 
 def left_words(cures: Cures, trial: Trial) -> str:
     """The cautions that a cure leaves and makes, and which of them are left of a problem, in one breath."""
     cautions = cures.cautions(trial)
     left, made = len(cautions.left), len(cautions.made)
-    counted = [f"{_cautions(left)} left"] if left else []
-    counted += [f"{made} new" if left else f"{made} new caution{'' if made == 1 else 's'}"] if made else []
+    counted = f"{_cautions(left)} left{_cost(made)}" if left else _cost(made).removeprefix(", ")
     edge = () if cures.healthy else dict.fromkeys(_named(finding, trial) for finding in cautions.edge)
     still = f"; still a caution: {', '.join(edge)}" if edge else ""
-    return (" and ".join(counted) or "no caution left") + still
+    return (counted or "no caution left") + still
 
 
 def _cautions(count: int) -> str:
@@ -212,6 +216,8 @@ def _remaining_of(cures: Cures, finding: Finding, trial: Trial) -> str:
 
 _Worse = Mapping[str, tuple[int | None, int | None]]
 _LEAD = "         "
+_MANY = 12
+"""Of more pulleys or problems not all are shown."""
 
 
 def cure_report(
@@ -228,14 +234,35 @@ def cure_report(
     notes = Footnotes()
     shown = cures.best or cures.nearest
     parts: list[list[Block]] = [
-        [title_of(cures.layout), *_answer(cures), *_written(written, worse or {})],
-        [] if shown is None else [_table(cures, [cures.before, shown.judged])],
-        _left_by_nearest(cures, notes),
+        [title_of(cures.layout), *_answer(cures), *_not_tried(cures), *_written(written, worse or {})],
+        [] if shown is None else [_short_table(cures, shown)],
+        _left_by_nearest(cures, notes, full),
         _before(cures, notes, full),
         *_others(cures, full),
         *(_tried(cures) if full else []),
     ]
     return report_of(cures.layout.units, parts, notes, full)
+
+
+def _short_table(cures: Cures, shown: Remedy) -> Columns:
+    """Before and after, without the belt, which stands in the answer; of many pulleys those that change."""
+    table = _table(cures, [cures.before, shown.judged])
+    wraps = len(concerned(cures))
+    told = [
+        (label, cells)
+        for label, cells in table.rows
+        if label != "belt" and not (wraps > _MANY and label.startswith("wrap of") and len(set(cells)) == 1)
+    ]
+    return replace(table, rows=tuple(told))
+
+
+def _not_tried(cures: Cures) -> list[Block]:
+    """What a large drive leaves out, so that nobody takes it for a whole search."""
+    if cures.share == 1.0:
+        return []
+    looked_at, judged = (sum(getattr(tried, what) for tried in cures.tried) for what in ("looked_at", "judged"))
+    words = f"of {looked_at} changes and pairs looked at, {judged} were judged by every check, the most promising"
+    return [Paragraph(f"{words}: with {len(cures.layout.route)} pulleys more would take too long", "NOT ALL  ")]
 
 
 def _answer(cures: Cures) -> list[Block]:
@@ -256,7 +283,7 @@ def _answer(cures: Cures) -> list[Block]:
     return blocks + _listed("SMALLEST ", [] if cures.smallest is None else [cure_words(cures, cures.smallest)])
 
 
-_LEADS = ("nothing to cure", "no problem to cure", "cured", "no small change")
+_LEADS = ("nothing to cure", "leave it", "cured", "no small change")
 _NO_CURE = "the least bad of what was tried, not a cure"
 
 
@@ -287,11 +314,13 @@ def _written(written: str | None, worse: _Worse) -> list[Block]:
     return _listed("WRITTEN  ", [written] if written else []) + _listed("BUT      ", [words] if worse else [])
 
 
-def _left_by_nearest(cures: Cures, notes: Footnotes) -> list[Block]:
+def _left_by_nearest(cures: Cures, notes: Footnotes, full: bool) -> list[Block]:
     if cures.nearest is None:
         return []
     left = [finding for finding in cures.nearest.judged.findings if finding.severity == "problem"]
-    return findings_blocks(left, notes, "LEFT     the problems that it leaves")
+    shown, rest = left if full else left[:_MANY], 0 if full else len(left) - _MANY
+    more: list[Block] = [Paragraph(f"and {rest} more, with --full")] if rest > 0 else []
+    return findings_blocks(shown, notes, "LEFT     the problems that it leaves") + more
 
 
 def _before(cures: Cures, notes: Footnotes, full: bool) -> list[Block]:
@@ -338,7 +367,7 @@ def _tried(cures: Cures) -> list[list[Block]]:
         other = "; another belt uses the adjuster's travel" if adjusted else ""
         said.insert(0, f"no pulley is `movable_mm`, so none was moved{other}")
     if not cures.layout.idler_sizes_mm:
-        said.insert(0, f"{SIZES_SOURCE}: {', '.join(f'{size:g}' for size in SIZES_MM)} mm")
+        said.insert(0, f"{SIZES_SOURCE}: {', '.join(f'{size:g}' for size in SIZES_MM[cures.layout.units])} mm")
     heads = (Head("TRIED", left=True), Head("looked at"), Head("judged"), Head("cures"))
     return [[Table(heads, rows), *map(Paragraph, said)], [Paragraph(f"Order: {RULE}.")]]
 

@@ -14,7 +14,7 @@ from shapely.geometry import LineString, Point
 from beltplan.checks.clearance import PLACES, gaps_of
 from beltplan.checks.limits import Finding
 from beltplan.cure.screen import as_it_stands, screen_of
-from beltplan.cure.study import trial_of
+from beltplan.cure.trials import trial_of
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.route import route_of

@@ -34,7 +34,7 @@ from beltplan.cure.moves import (
     other_orders,
 )
 from beltplan.cure.screen import as_it_stands, picked, screen_of
-from beltplan.drive.layout import Layout
+from beltplan.drive.layout import Layout, Units
 from beltplan.drive.pulleys import Arm, Slide, SlideSpring
 from beltplan.drive.route import route_of
 from tests.cure.drives import layout_of, route
@@ -115,9 +115,52 @@ def test_no_adjuster_no_tension() -> None:
 
 def test_diameters_are_those_listed_or_steps_within_a_fifth() -> None:
     crank = layout_of("railcar").pulleys["crank"]
-    steps = diameters_of(crank)
-    assert steps == tuple(float(size) for size in range(155, 230, 5) if size != 190)
-    assert diameters_of(replace(crank, diameters_mm=(180.0, 190.0, 205.0))) == (180.0, 205.0)
+    assert diameters_of(crank) == tuple(float(size) for size in range(155, 230, 5) if size != 190)
+    assert diameters_of(replace(crank, diameters_mm=(180.0, 190.0, 205.0)), "in") == (180.0, 205.0)
+
+
+@pytest.mark.parametrize(("units", "grid_mm"), [("mm", 1.0), ("in", 25.4 / 16.0)])
+def test_what_is_proposed_can_be_bought_turned_and_marked_out(units: Units, grid_mm: float) -> None:
+    """Whole mm, or sixteenths of an inch (25.4 mm, ISO 1000), though what there is lies between such marks."""
+    laid = route("camper")
+    pulleys = {
+        name: replace(pulley, diameter_mm=pulley.diameter_mm + 0.213, movable_mm=9.0)
+        for name, pulley in laid.layout.pulleys.items()
+    }
+    laid = route_of(replace(laid.layout, pulleys=pulleys, units=units))
+    base = as_it_stands(laid)
+    sizes = [size for pulley in laid.pulleys for size in diameters_of(pulley, units)]
+    pools, shifted = [*idlers(laid.layout, base)], moves(base, units)
+    assert shifted is not None and len(sizes) > 30
+    added = [pool.change(20, 0.0).applied(laid.layout).pulleys["added_idler"] for pool in pools]
+    sizes += [length for idler in added for length in (idler.diameter_mm, *(idler.at_mm or ()))]
+    for number in range(0, shifted.circuit.shape[0], 40):
+        after = shifted.change(number, 0.0).applied(laid.layout).pulleys
+        sizes += [
+            now - was
+            for name, pulley in laid.layout.pulleys.items()
+            for now, was in zip(after[name].at_mm or (), pulley.at_mm or (), strict=True)
+        ]
+    marks = np.array(sizes) / grid_mm
+    assert np.abs(marks - np.round(marks)).max() < 1e-5
+
+
+def test_a_stronger_spring_is_one_that_can_be_ordered_and_no_weaker_than_asked() -> None:
+    """Tenths of a Nm, whole N: the project's own steps."""
+    laid = route("camper")
+    wanted = (1.0731, 1.3337)
+    found = [change for change in more_tension(laid, wanted) if round(10 * change.size, 3) % 1.0]
+    assert len(found) == len(wanted)
+    for change, factor in zip(found, wanted, strict=True):
+        adjuster = change.applied(laid.layout).pulleys["tensioner"].adjuster
+        assert isinstance(adjuster, Arm) and adjuster.spring is not None
+        assert 0.0 <= 10.0 * (adjuster.spring.torque_Nm - 22.0 * factor) < 1.0
+        assert adjuster.spring.torque_Nm == round(adjuster.spring.torque_Nm, 1)
+
+
+def test_an_idler_of_inches_is_no_smaller_than_what_leaves_a_back_at_ease() -> None:
+    """90 mm over the back of a PK belt leaves no caution (the table of limits): so does the largest of each list."""
+    assert min(max(sizes) for sizes in SIZES_MM.values()) >= 90.0
 
 
 def test_the_path_of_another_diameter_is_that_of_the_changed_layout() -> None:
@@ -200,7 +243,7 @@ def test_an_idler_pushes_its_span_aside_by_what_is_asked() -> None:
         off = min(np.abs(DEPTH_MM - depth).min() for depth in (radius - apart, radius + apart))
         assert off < 1.0, "rounded to whole millimetres"
         seen.add((name, idler.belt_side, idler.diameter_mm))
-    assert len(seen) == len(laid.pulleys) * 2 * len(SIZES_MM)
+    assert len(seen) == len(laid.pulleys) * 2 * len(SIZES_MM["mm"])
 
 
 def test_an_added_idler_leads_the_belt_as_the_screening_said() -> None:

@@ -45,7 +45,7 @@ def test_nothing_to_cure_ends_with_0(run: Runner, here: Path) -> None:
 
 def test_cautions_alone_end_with_0_and_their_cure_is_written(run: Runner, here: Path) -> None:
     ran = run("cure", RAILCAR, "--write", "cured.yaml", "--picture", "cure.svg")
-    assert (ran.code, ran.err) == (0, "") and "NO PROBLEM TO CURE; one change takes away 1 of 2 cautions" in ran.out
+    assert (ran.code, ran.err) == (0, "") and "LEAVE IT: there is no problem to cure; one change would take away 1" in ran.out
     told = json.loads(run("check", "cured.yaml", "--json").out)["findings"]
     (left,) = (each for each in told if each["severity"] != "note")
     assert left["check"] == "current"

@@ -10,8 +10,9 @@ from itertools import pairwise
 import pytest
 
 from beltplan.checks.limits import Finding, Severity
+from beltplan.cure.kinds import cautions_of, kinds_of, leaves_margin, near_of, rank_of
 from beltplan.cure.moves import moved, other_diameter
-from beltplan.cure.study import Trial, cautions_of, kinds_of, leaves_margin, near_of, rank_of
+from beltplan.cure.trials import Trial
 from tests.cure.drives import layout_of
 
 

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from beltplan.cure.changes import other_belt, words_of
+from beltplan.cure.kinds import Kind
 from beltplan.cure.moves import other_diameter
 from beltplan.cure.report import (
     answer_of,
@@ -23,7 +24,8 @@ from beltplan.cure.report import (
     left_words,
     side_by_side,
 )
-from beltplan.cure.study import RULE, Cures, Kind, Trial, issue_of
+from beltplan.cure.study import RULE, Cures
+from beltplan.cure.trials import Trial, issue_of
 from beltplan.drive.belt import format_designation
 from beltplan.report.screen import Screen, shown
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
@@ -103,7 +105,7 @@ def test_nothing_to_cure() -> None:
 
 def test_where_there_are_only_cautions_they_are_told_and_cured() -> None:
     text = joined(cure_text(cures("railcar")))
-    assert "NO PROBLEM TO CURE; one change takes away 1 of 2 cautions DO fit a pulley" in text
+    assert "LEAVE IT: there is no problem to cure; one change would take away 1 of 2 cautions DO fit a pulley" in text
     assert (
         "BEFORE the cautions; there is no problem caution" in text and "caution compressor: 128.0 deg of wrap" in text
     )
@@ -111,7 +113,10 @@ def test_where_there_are_only_cautions_they_are_told_and_cured() -> None:
 
 def test_cautions_that_no_change_takes_away_are_told_too() -> None:
     text = joined(cure_text(cures("orchard_sprayer")))
-    assert "NO PROBLEM TO CURE; no small change that was tried, alone or in pairs, leaves fewer than 3" in text
+    assert (
+        "LEAVE IT: there is no problem to cure; no small change that was tried, alone or in pairs, leaves fewer than 3"
+        in text
+    )
     assert (text.count(" caution crank"), text.count(" caution alternator")) == (1, 2) and "TRIED" in text
 
 
@@ -151,7 +156,7 @@ def test_what_leaves_margin_of_the_same_kind_stands_beside_the_best() -> None:
     best = replace(found.best, trial=found.smallest, kind=Kind(found.smallest, None, ample, False))
     shown = replace(found, listed=(best,), smallest=None, as_well=())
     text = joined(cure_text(shown))
-    assert "MARGIN fit a spring of 1.87 times the force on tensioner: 13.09 Nm, 7 before: 3 cautions left" in text
+    assert "MARGIN fit a spring of 1.87 times the force on tensioner: 13.1 Nm, 7 before: 3 cautions left" in text
     assert "with margin: fit a spring of 1.87 times" in text
     alone = replace(best, kind=Kind(found.smallest, None, None, False))
     assert "MARGIN" not in joined(cure_text(replace(shown, listed=(alone,))))
@@ -257,7 +262,7 @@ def test_what_goes_with_the_best_names_its_belt_and_what_is_left_of_the_pulley()
     """The camper's idler leaves 0.78 in the wet on revs; a spring beside it 0.65, at the price of another caution."""
     (told,) = as_well_words(cures("camper"))
     assert told.startswith("against slip of crank (0.78 wet, revving): fit a spring of 1.4 times")
-    assert told.endswith(": 0.65 wet then; 1 caution left and 1 new")
+    assert told.endswith(": 0.65 wet then; 1 caution left, at the cost of 1 new caution")
     found = carrier_cures(7.0)
     assert found.best is not None and found.smallest is not None
     (finding,) = (each for each in found.best.trial.findings if each.subject == "crank")

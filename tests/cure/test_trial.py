@@ -11,7 +11,7 @@ from beltplan.checks.every_check import findings_of
 from beltplan.checks.limits import Finding, Severity
 from beltplan.checks.plan import plan_of
 from beltplan.cure.moves import other_diameter
-from beltplan.cure.study import Trial, issues_of, trial_of, untried
+from beltplan.cure.trials import Trial, issues_of, trial_of, untried
 from beltplan.drive.operation import operation_of
 from beltplan.drive.route import route_of
 from tests.cure.drives import layout_of

@@ -1,0 +1,128 @@
+"""Cures ranked and put together by kind: the best, the smallest, what leaves margin; and the cautions left and made."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from math import inf
+
+from beltplan.checks.limits import Finding, demanded
+from beltplan.checks.tension import SLIP
+from beltplan.cure.changes import (
+    Changes,
+    Disturbance,
+    Key,
+    disturbance,
+    key_of,
+)
+from beltplan.cure.trials import SLIPS, Issue, Trial, issue_of, issues_of
+
+_Rank = tuple[tuple[int, int], int, tuple[bool, int], Disturbance]
+
+
+@dataclass(frozen=True, eq=False)
+class Kind:
+    """Cures of the same families and targets. best: by `rank_of`.
+
+    smallest: the one that disturbs least, None where that is the best. ample: where the best leaves no margin, the best
+    of those that do; else, of those with as few cautions, the farthest from slipping; None where that is the best.
+    margin: whether the best leaves some.
+    """
+
+    best: Trial
+    smallest: Trial | None
+    ample: Trial | None
+    margin: bool
+
+
+@dataclass(frozen=True)
+class Cautions:
+    """Cautions after a change. left: there before, as problem or caution; made: new.
+
+    edge: those left of what was to be cured: the problems, or the cautions where there was no problem.
+    """
+
+    left: tuple[Finding, ...]
+    made: tuple[Finding, ...]
+    edge: tuple[Finding, ...]
+
+
+def cautions_of(before: Sequence[Finding], after: Sequence[Finding]) -> Cautions:
+    """The cautions among the findings after a change, by what there was before it."""
+    found = [finding for finding in after if finding.severity == "caution"]
+    known = issues_of(before, "problem", "caution")
+    wanted = issues_of(before, "problem") or known
+    left = tuple(f for f in found if issue_of(f) in known)
+    made = tuple(f for f in found if issue_of(f) not in known)
+    return Cautions(left, made, tuple(f for f in left if issue_of(f) in wanted))
+
+
+def near_of(trial: Trial) -> frozenset[Issue]:
+    """The cautions of a trial that leave no margin.
+
+    A pulley that does not come near slipping in the wet has margin, though it slips by the design friction.
+    """
+    cautions = [finding for finding in trial.findings if finding.severity == "caution"]
+    return issues_of([f for f in cautions if f.check not in SLIPS or not _grips(trial, f.subject)])
+
+
+def leaves_margin(trial: Trial, before: Sequence[Finding]) -> bool:
+    """Whether nothing that was to be cured is left without margin."""
+    wanted = issues_of(before, "problem") or issues_of(before, "caution")
+    return not trial.problems & wanted and not near_of(trial) & wanted
+
+
+def _grips(trial: Trial, name: str) -> bool:
+    bound = demanded(trial.layout, "max_slip_use", (name, trial.layout.pulleys[name].role))
+    return trial.wet_utilisation.get(name, inf) <= bound.ample
+
+
+def rank_of(trial: Trial, before: Trial) -> _Rank:
+    """What cures are ranked by: problems and cautions; new cautions; margin of what was to be cured, and of all;
+    disturbance.
+    """
+    margin = (not leaves_margin(trial, before.findings), len(near_of(trial)))
+    return trial.counts, len(trial.issues - before.issues), margin, disturbance(trial.changes)
+
+
+def does_as_well(trial: Trial, other: Trial) -> bool:
+    """Whether a trial leaves no finding that another does not, and no less margin."""
+    least = trial.counts[0] <= other.counts[0] and trial.problems <= other.problems
+    return least and trial.issues <= other.issues and near_of(trial) <= near_of(other)
+
+
+def lean(trial: Trial, judge: Callable[[Changes, float], Trial | None]) -> Trial:
+    """The smallest part of a set of changes that does as well as the whole: none in it can be spared."""
+    for count in range(1, len(trial.changes)):
+        for part in combinations(trial.changes, count):
+            alone = judge(part, trial.counts[0])
+            if alone is not None and len(alone.changes) <= count and does_as_well(alone, trial):
+                return alone
+    return trial
+
+
+def kinds_of(cures: Sequence[Trial], before: Trial) -> list[Kind]:
+    """Cures by their kind, the best kind first."""
+    groups: dict[Key, list[Trial]] = {}
+    for trial in sorted(cures, key=lambda trial: rank_of(trial, before)):
+        groups.setdefault(key_of(trial.changes), []).append(trial)
+    return [_kind(group, before) for group in groups.values()]
+
+
+def _kind(ranked: Sequence[Trial], before: Trial) -> Kind:
+    best, smallest = ranked[0], min(ranked, key=lambda trial: disturbance(trial.changes))
+    ample = next((trial for trial in ranked if leaves_margin(trial, before.findings)), None) or _grippiest(ranked)
+    return Kind(
+        best,
+        None if smallest is best else smallest,
+        None if ample is best else ample,
+        leaves_margin(best, before.findings),
+    )
+
+
+def _grippiest(ranked: Sequence[Trial]) -> Trial:
+    """Of those with as few cautions as the best the one farthest from slipping in the wet where the best is near it."""
+    near = [name for check, name in near_of(ranked[0]) if check == SLIP.name]
+    alike = [trial for trial in ranked if trial.counts == ranked[0].counts]
+    return min(alike, key=lambda trial: sum(trial.wet_utilisation.get(name, inf) for name in near))

@@ -1,0 +1,140 @@
+"""A change tried out: what the changed layout comes to by every check."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cache, cached_property
+from math import inf
+
+from beltplan.checks.belt import RESERVE
+from beltplan.checks.every_check import answers
+from beltplan.checks.limits import Finding, Severity, in_order
+from beltplan.checks.plan import Plan
+from beltplan.checks.tension import SLIP, SLIP_ON_REVS, with_one_mind
+from beltplan.cure.changes import (
+    Change,
+    Changes,
+    Disturbance,
+    applied,
+    disturbance,
+    other_belt,
+)
+from beltplan.cure.screen import (
+    wet_utilisation,
+)
+from beltplan.drive.layout import Layout
+from beltplan.drive.operation import Operation, operation_of
+from beltplan.drive.route import NoBeltPath, Route, route_of
+
+Issue = tuple[str, str]
+"""A finding by its check and its subject."""
+SLIPS = (SLIP.name, SLIP_ON_REVS.name)
+"""Of each pulley `check` tells the worse of the two: they are one issue."""
+
+
+_NO_RESERVE: Issue = (RESERVE.name, "belt")
+
+
+@dataclass(frozen=True, eq=False)
+class Trial:
+    """Changes, and what the changed layout comes to.
+
+    findings: its problems and cautions. belt: its designation. wet_utilisation: highest grip used in the wet, by
+    pulley, steady or while revving; 0 where it is not known.
+    """
+
+    changes: Changes
+    layout: Layout
+    findings: tuple[Finding, ...]
+    belt: str | None = None
+    wet_utilisation: Mapping[str, float] = field(default_factory=dict)
+
+    @cached_property
+    def problems(self) -> frozenset[Issue]:
+        """The problems that are left."""
+        return issues_of(self.findings, "problem")
+
+    @cached_property
+    def issues(self) -> frozenset[Issue]:
+        """All that is left, problems and cautions."""
+        return issues_of(self.findings)
+
+    @cached_property
+    def counts(self) -> tuple[int, int]:
+        """How many problems and cautions there are."""
+        problems = sum(finding.severity == "problem" for finding in self.findings)
+        return problems, len(self.findings) - problems
+
+    def cures(self, before: Trial) -> bool:
+        """Whether no problem is left; where there was none, whether there are fewer cautions too, and no belt that
+        lacks reserve for them.
+        """
+        if before.problems or self.problems:
+            return not self.problems
+        return self.counts < before.counts and _NO_RESERVE not in self.issues - before.issues
+
+    @property
+    def nearness(self) -> tuple[tuple[int, int], Disturbance]:
+        """What trials are compared by: problems, cautions left and made, disturbance."""
+        return self.counts, disturbance(self.changes)
+
+
+def issues_of(findings: Sequence[Finding], *severities: Severity) -> frozenset[Issue]:
+    """Findings by check and subject; of all severities where none is named."""
+    return frozenset(issue_of(finding) for finding in findings if not severities or finding.severity in severities)
+
+
+def issue_of(finding: Finding) -> Issue:
+    """What a finding is about, to know it again after a change."""
+    return (SLIP.name if finding.check in SLIPS else finding.check, finding.subject)
+
+
+def untried(judged: Plan) -> Trial:
+    """What a layout comes to before any change."""
+    return _told((), judged.route, judged.operation, judged.findings)
+
+
+def _told(changes: Changes, route: Route, operation: Operation | None, findings: Sequence[Finding]) -> Trial:
+    serious = tuple(finding for finding in findings if finding.severity != "note")
+    utilisations = zip(route.pulleys, wet_utilisation(route, operation), strict=True)
+    return Trial(
+        changes,
+        route.layout,
+        serious,
+        route.designation,
+        {pulley.name: float(utilisation) for pulley, utilisation in utilisations},
+    )
+
+
+def trial_of(changes: Changes, layout: Layout, most_problems: float = inf) -> Trial | None:
+    """Make changes and judge; None where there is no belt path then.
+
+    most_problems: where there are more, it is not asked what else there is.
+    Where the layout names a belt and that does not go on any more, the best stock belt that does is one change more.
+    """
+    changed = applied(changes, layout)
+    try:
+        route = route_of(changed)
+        if route.named_outside and not any(change.family == "belt" for change in changes):
+            belt = _freed(route)
+            if belt is not None:
+                changes = (*changes, belt)
+                changed = applied(changes, layout)
+                route = route_of(changed)
+    except NoBeltPath:
+        return None
+    running = cache(lambda: operation_of(route))
+    found: list[Finding] = []
+    for some in answers(route, running):
+        found += some
+        if sum(finding.severity == "problem" for finding in found) > most_problems:
+            return _told(changes, route, None, found)
+    return _told(changes, route, running(), in_order(with_one_mind(found)))
+
+
+def _freed(route: Route) -> Change | None:
+    """The best belt where the named one does not go on, None where none does."""
+    free = route_of(replace(route.layout, belt=replace(route.layout.belt, length_mm=None)))
+    best = free.judged
+    return None if best is None else other_belt(best.belt, abs(best.line_mm - route.length_mm))

@@ -9,13 +9,7 @@ from math import inf
 
 from beltplan.checks.limits import Finding, demanded
 from beltplan.checks.tension import SLIP
-from beltplan.cure.changes import (
-    Changes,
-    Disturbance,
-    Key,
-    disturbance,
-    key_of,
-)
+from beltplan.cure.changes import Changes, Disturbance, Key, disturbance, key_of
 from beltplan.cure.trials import SLIPS, Issue, Trial, issue_of, issues_of
 
 _Rank = tuple[tuple[int, int], int, tuple[bool, int], Disturbance]

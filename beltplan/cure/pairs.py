@@ -9,19 +9,8 @@ from itertools import combinations
 
 import numpy as np
 
-from beltplan.cure.changes import (
-    FAMILIES,
-    Changes,
-    Disturbance,
-    Family,
-    applied,
-    disturbance,
-    key_of,
-)
-from beltplan.cure.screen import (
-    NEARLY,
-    Screen,
-)
+from beltplan.cure.changes import FAMILIES, Changes, Disturbance, Family, applied, disturbance, key_of
+from beltplan.cure.screen import NEARLY, Screen
 from beltplan.cure.trials import Trial
 from beltplan.drive.layout import Layout
 from beltplan.drive.travel import Circuit, circuit_of

@@ -8,27 +8,11 @@ from math import ceil, inf
 
 from beltplan.checks.limits import Finding, Severity
 from beltplan.checks.plan import Plan, plan_of
-from beltplan.cure.changes import (
-    Change,
-    Changes,
-    Family,
-    disturbance,
-    more_ribs,
-    more_tension,
-    other_belts,
-)
+from beltplan.cure.changes import Change, Changes, Family, disturbance, more_ribs, more_tension, other_belts
 from beltplan.cure.kinds import Cautions, Kind, cautions_of, kinds_of, lean, leaves_margin, near_of, rank_of
 from beltplan.cure.moves import SIZES_MM, idlers, moves, other_diameters, other_orders
 from beltplan.cure.pairs import companions_of, pairs_of
-from beltplan.cure.screen import (
-    Pool,
-    Promise,
-    Screen,
-    as_it_stands,
-    best_of,
-    picked,
-    screen_of,
-)
+from beltplan.cure.screen import Pool, Promise, Screen, as_it_stands, best_of, picked, screen_of
 from beltplan.cure.trials import Trial, issue_of, trial_of, untried
 from beltplan.drive.layout import Layout
 
@@ -166,7 +150,7 @@ def cures_of(layout: Layout, progress: _Progress = lambda share: None) -> Cures:
     screen = screen_of(judged.route, judged.operation, cautions=not before.problems)
     share = min(1.0, (_MANY / len(layout.route)) ** 2)
     most_pairs = ceil(share * _MOST_PAIRS)
-    work = _Work(progress, _most_work(layout))
+    work = _Work(progress, _most_work(layout, share))
     families = _candidates(judged, screen, work, share)
     wanted = sum(len(family.changes) for family in families) + most_pairs + _MOST_COMPANIONS
     work.whole = work.done + _TO_JUDGE * wanted
@@ -214,9 +198,9 @@ class _Work:
         self.told(min(self.done / self.whole, 1.0))
 
 
-def _most_work(layout: Layout) -> int:
+def _most_work(layout: Layout, share: float) -> int:
     pools = 2 * len(layout.route) * len(layout.idler_sizes_mm or SIZES_MM[layout.units])
-    return pools + _TO_JUDGE * (sum(_MOST_JUDGED.values()) + _MOST_PAIRS + _MOST_COMPANIONS)
+    return pools + ceil(_TO_JUDGE * (share * (sum(_MOST_JUDGED.values()) + _MOST_PAIRS) + _MOST_COMPANIONS))
 
 
 def _singles(families: Sequence[_Candidates], judge: _Judge, before: Trial) -> tuple[list[Trial], list[Tried]]:

@@ -12,17 +12,8 @@ from beltplan.checks.every_check import answers
 from beltplan.checks.limits import Finding, Severity, in_order
 from beltplan.checks.plan import Plan
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS, with_one_mind
-from beltplan.cure.changes import (
-    Change,
-    Changes,
-    Disturbance,
-    applied,
-    disturbance,
-    other_belt,
-)
-from beltplan.cure.screen import (
-    wet_utilisation,
-)
+from beltplan.cure.changes import Change, Changes, Disturbance, applied, disturbance, other_belt
+from beltplan.cure.screen import wet_utilisation
 from beltplan.drive.layout import Layout
 from beltplan.drive.operation import Operation, operation_of
 from beltplan.drive.route import NoBeltPath, Route, route_of
@@ -31,8 +22,6 @@ Issue = tuple[str, str]
 """A finding by its check and its subject."""
 SLIPS = (SLIP.name, SLIP_ON_REVS.name)
 """Of each pulley `check` tells the worse of the two: they are one issue."""
-
-
 _NO_RESERVE: Issue = (RESERVE.name, "belt")
 
 

@@ -45,7 +45,8 @@ def test_nothing_to_cure_ends_with_0(run: Runner, here: Path) -> None:
 
 def test_cautions_alone_end_with_0_and_their_cure_is_written(run: Runner, here: Path) -> None:
     ran = run("cure", RAILCAR, "--write", "cured.yaml", "--picture", "cure.svg")
-    assert (ran.code, ran.err) == (0, "") and "LEAVE IT: there is no problem to cure; one change would take away 1" in ran.out
+    assert (ran.code, ran.err) == (0, "")
+    assert "LEAVE IT: there is no problem to cure; one change would take away 1" in ran.out
     told = json.loads(run("check", "cured.yaml", "--json").out)["findings"]
     (left,) = (each for each in told if each["severity"] != "note")
     assert left["check"] == "current"
@@ -103,7 +104,9 @@ def test_a_variant_is_cured_in_its_place(run: Runner, here: Path) -> None:
     ran = run("cure", boat, "--variant", "sides swapped", "--write", "boat.yaml")
     assert (ran.code, ran.err) == (0, "") and "(variant: sides swapped)" in ran.out
     assert run("check", "boat.yaml", "--variant", "sides swapped").code == 0
-    assert "#   - add an idler of 3.54 in (smooth" in Path("boat.yaml").read_text(encoding="utf-8"), "a file in inches"
+    assert "#   - add an idler of 3.5625 in (smooth" in Path("boat.yaml").read_text(encoding="utf-8"), (
+        "a file in inches"
+    )
     assert run("check", "boat.yaml").out == run("check", boat).out, "the file as it stands is not touched"
 
 

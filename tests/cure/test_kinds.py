@@ -5,12 +5,14 @@ Findings are made up; the rules are the project's own.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 
 from beltplan.checks.limits import Finding, Severity
-from beltplan.cure.kinds import cautions_of, kinds_of, leaves_margin, near_of, rank_of
+from beltplan.cure.kinds import cautions_of, kinds_of, lean, leaves_margin, near_of, rank_of
+from beltplan.cure.changes import Changes
 from beltplan.cure.moves import moved, other_diameter
 from beltplan.cure.trials import Trial
 from tests.cure.drives import layout_of
@@ -114,3 +116,16 @@ def test_where_none_leaves_margin_the_farthest_from_slipping_stands_beside_the_b
     worse = larger(20.0, slip, OLD, wet=0.81)
     (kind,) = kinds_of([far, worse, near], BEFORE)
     assert (kind.best, kind.ample, kind.margin) == (near, far, False)
+
+
+def test_of_a_set_the_smallest_part_that_does_as_well_is_kept() -> None:
+    """The crank alone leaves what all three leave; the guide alone leaves a caution more."""
+    crank, guide, pump = (larger(5.0, name=name).changes for name in ("crank", "guide", "pump"))
+    left = {crank: (OLD,), guide: (OLD, NEW)}
+
+    def judge(changes: Changes, most: float) -> Trial | None:
+        return Trial(changes, BEFORE.layout, left[changes]) if changes in left else None
+
+    whole = Trial((*guide, *crank, *pump), BEFORE.layout, (OLD,))
+    assert lean(whole, judge).changes == crank
+    assert lean(replace(whole, findings=()), judge).changes == whole.changes, "no part leaves as little"

@@ -228,12 +228,12 @@ def added_idler(idler: Pulley, follows: str, ends: tuple[str, str], longer_mm: f
     return Change("idler", f"{' to '.join(ends)}, {idler.belt_side}", longer_mm, words, made)
 
 
-def idlers(layout: Layout, base: Circuit) -> Iterator[Pool]:
-    """One pool for every span, side and size."""
-    name = _free_name(layout)
+def idlers(layout: Layout, base: Circuit, one_size: bool = False) -> Iterator[Pool]:
+    """One pool for every span, side and size, or the largest size alone."""
+    name, sizes = _free_name(layout), layout.idler_sizes_mm or SIZES_MM[layout.units]
     for span in range(len(base.pulleys)):
         for side in _sides(layout):
-            for size in layout.idler_sizes_mm or SIZES_MM[layout.units]:
+            for size in [max(sizes)] if one_size else sizes:
                 idler = Pulley(name, "idler", size, belt_side=side, plane_mm=_plane(base, span, layout.units))
                 yield _pool(layout, base, span, idler)
 

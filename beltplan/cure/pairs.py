@@ -34,7 +34,7 @@ def pairs_of(
     """
     layout, partners = before.layout, _partners(singles, bool(before.problems))
     together = sorted(_couples(partners), key=lambda couple: (_left(couple), _disturbed(couple)))
-    looked_at = together[:_MOST_SCREENED]
+    looked_at = together[: min(_MOST_SCREENED, 6 * most)]
     changes = [(*first.changes, *second.changes) for first, second in looked_at]
     short = _shortfalls([applied(each, layout) for each in changes], screen, done)
     ranked = sorted(

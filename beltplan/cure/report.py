@@ -262,7 +262,8 @@ def _not_tried(cures: Cures) -> list[Block]:
         return []
     looked_at, judged = (sum(getattr(tried, what) for tried in cures.tried) for what in ("looked_at", "judged"))
     words = f"of {looked_at} changes and pairs looked at, {judged} were judged by every check, the most promising"
-    return [Paragraph(f"{words}: with {len(cures.layout.route)} pulleys more would take too long", "NOT ALL  ")]
+    why = f"with {len(cures.layout.route)} pulleys more would take too long. Of idlers the largest size alone was tried"
+    return [Paragraph(f"{words}: {why}", "NOT ALL  ")]
 
 
 def _answer(cures: Cures) -> list[Block]:

@@ -199,7 +199,7 @@ class _Work:
 
 
 def _most_work(layout: Layout, share: float) -> int:
-    pools = 2 * len(layout.route) * len(layout.idler_sizes_mm or SIZES_MM[layout.units])
+    pools = 2 * len(layout.route) * (len(layout.idler_sizes_mm or SIZES_MM[layout.units]) if share == 1.0 else 1)
     return pools + ceil(_TO_JUDGE * (share * (sum(_MOST_JUDGED.values()) + _MOST_PAIRS) + _MOST_COMPANIONS))
 
 
@@ -242,7 +242,7 @@ def _candidates(judged: Plan, screen: Screen, work: _Work, share: float) -> tupl
         listed("spring", more_tension(route, factors)),
         screened("diameter", [other_diameters(layout, base)], most["diameter"]),
         screened("move", [moves(base, layout.units)], most["move"]),
-        screened("idler", idlers(layout, base), _A_POOL),
+        screened("idler", idlers(layout, base, share < 1.0), _A_POOL),
     )
 
 

@@ -11,8 +11,8 @@ from itertools import pairwise
 import pytest
 
 from beltplan.checks.limits import Finding, Severity
-from beltplan.cure.kinds import cautions_of, kinds_of, lean, leaves_margin, near_of, rank_of
 from beltplan.cure.changes import Changes
+from beltplan.cure.kinds import cautions_of, kinds_of, lean, leaves_margin, near_of, rank_of
 from beltplan.cure.moves import moved, other_diameter
 from beltplan.cure.trials import Trial
 from tests.cure.drives import layout_of

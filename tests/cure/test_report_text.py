@@ -97,6 +97,14 @@ def test_what_cannot_be_cured_is_said_with_all_that_was_tried() -> None:
     assert "common practice, no source: 65, 75, 90 mm" in text
 
 
+def test_a_search_that_leaves_much_out_says_so() -> None:
+    found = cures("workboat")
+    assert "NOT ALL" not in cure_text(found, full=False)
+    text = joined(cure_text(replace(found, share=0.25), full=False))
+    assert "NOT ALL of 0 changes and pairs looked at, 0 were judged by every check" in text
+    assert f"with {len(found.layout.route)} pulleys more would take too long" in text
+
+
 def test_nothing_to_cure() -> None:
     text = cure_text(cures("workboat"), "nothing")
     assert "NOTHING TO CURE: it works on paper: nothing found against it\nWRITTEN  nothing" in text

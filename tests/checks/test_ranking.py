@@ -143,6 +143,8 @@ def test_slip_is_left_out_without_loads_and_a_slack_span_is_the_worst_of_all() -
     assert found is not None and found.of != "slip when wet"
     slack = margin(on_slide(tension_N=230.0))
     assert slack is not None and (slack.of, slack.share) == ("slip when wet", -math.inf)
+    hangs = [plan_of(given).goes_slack for given in (on_slide(tension_N=230.0), on_slide(tension_N=1000.0), two())]
+    assert hangs == [True, False, False], "of the last no engine is known"
 
 
 def test_a_limit_of_zero_has_no_share() -> None:

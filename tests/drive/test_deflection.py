@@ -21,13 +21,19 @@ def pressed_mm(press_N: float, tension_N: float, span_mm: float, stiffness_N: fl
     """Of a chain of straight pieces between fixed ends, a part of a loop that slides: where its energy is least."""
     step = span_mm / (NODES + 1)
 
-    def energy(down_mm: Floats) -> float:
-        longer = np.hypot(step, np.diff(down_mm, prepend=0.0, append=0.0)).sum() - span_mm
+    def energy(down_mm: Floats) -> tuple[float, Floats]:
+        """And its slopes."""
+        drops = np.diff(down_mm, prepend=0.0, append=0.0)
+        pieces = np.hypot(step, drops)
+        longer = pieces.sum() - span_mm
+        pull = drops / pieces * (tension_N + stiffness_N / loop_mm * longer)
+        slopes = pull[:-1] - pull[1:]
+        slopes[NODES // 2] -= press_N
         work = press_N * down_mm[NODES // 2]
-        return float(tension_N * longer + 0.5 * stiffness_N / loop_mm * longer**2 - work)
+        return float(tension_N * longer + 0.5 * stiffness_N / loop_mm * longer**2 - work), slopes
 
     start = np.interp(np.arange(1, NODES + 1), [0, (NODES + 1) / 2, NODES + 1], [0.0, 0.03 * span_mm, 0.0])
-    found = minimize(energy, start, method="BFGS", options={"gtol": 1e-6})
+    found = minimize(energy, start, jac=True, method="BFGS", options={"gtol": 1e-6})
     return float(found.x[NODES // 2])
 
 

@@ -1,4 +1,7 @@
-"""Which test files are asked about a changed file: its mirror folder, what is cited, a sample; or all that use it."""
+"""Which test files are asked about a changed file: its mirror folder, what is cited, a sample, and those that use it.
+
+Where many use it, those outside its folder are asked only on demand.
+"""
 
 from __future__ import annotations
 
@@ -9,6 +12,9 @@ from pathlib import Path
 SAMPLE = ("tests/test_layouts.py",)
 """Asked about every change. The corpus is left out: it stores every answer, and would hide what no test explains."""
 
+FEW = 12
+"""So many files that import the changed one are all asked."""
+
 
 def tests_of(root: Path, file: str, wide: bool = False) -> list[str]:
     """Names of test files, in the order in which they are run: those that import the file stand first."""
@@ -17,7 +23,7 @@ def tests_of(root: Path, file: str, wide: bool = False) -> list[str]:
     near = [name for name in every if module in _imported(root, name)]
     mirror, cited = ([name for name in every if name.startswith(f"tests/{each}/")] for each in (folder, "cited"))
     first = [name for name in mirror if name in near]
-    return list(dict.fromkeys([*first, *mirror, *cited, *SAMPLE, *(near if wide else [])]))
+    return list(dict.fromkeys([*first, *(near if wide or len(near) <= FEW else []), *mirror, *cited, *SAMPLE]))
 
 
 @cache

@@ -9,7 +9,7 @@ import numpy as np
 
 from beltplan.checks.plan import Plan
 from beltplan.drag.live import Live
-from beltplan.drive.layout import Circle, Layout, Obstacle
+from beltplan.drive.layout import Layout, Obstacle
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import outline
 from beltplan.picture import strokes
@@ -82,7 +82,9 @@ def _ghost(live: Live, start: Live) -> Iterator[Item]:
     for name, pulley in start.layout.pulleys.items():
         if name in start.centres and live.layout.pulleys[name] != pulley:
             rim = circle(start.centres[name], pulley.rim_radius_mm(start.layout.belt))
-            yield Shape((rim,), pen=_GHOST, name=f"ghost {name}")
+            metal = pulley.mounted.outline_mm
+            rings = [rim, *([np.array(metal)] if metal else [])]
+            yield from (Shape((ring,), pen=_GHOST, name=f"ghost {name}") for ring in rings)
     for obstacle in _moved_obstacles(live.layout, start.layout):
         yield Shape((strokes.obstacle_outline(obstacle),), pen=_GHOST, name=f"ghost {obstacle.name}")
 
@@ -110,11 +112,7 @@ def limits_of(live: Live) -> tuple[float, float, float, float]:
     """The box that the window shows, mm: left, right, bottom, top; room to move things in round all there is."""
     layout = live.layout
     discs = [(*at, layout.pulleys[name].rim_radius_mm(layout.belt)) for name, at in live.centres.items()]
-    for obstacle in layout.obstacles:
-        if isinstance(obstacle, Circle):
-            discs.append((*obstacle.at_mm, 0.5 * obstacle.diameter_mm))
-        else:
-            discs += [(x, y, 0.0) for x, y in obstacle.corners_mm]
+    discs += [(x, y, 0.0) for ring in strokes.fixed_outlines(layout) for x, y in ring.tolist()]
     x, y, radius = np.array(discs).T
     left, right, bottom, top = (x - radius).min(), (x + radius).max(), (y - radius).min(), (y + radius).max()
     room = 0.18 * max(right - left, top - bottom)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+from dataclasses import replace
 
 from beltplan.checks.plan import asked_first, plan_on
 from beltplan.cli.exits import Answer, Commands, add_units, read_every_or_refuse, route_or_refuse, writing
@@ -17,6 +18,9 @@ from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_text import buy_blocks, headline
 from beltplan.report.screen import Block, Footnotes, Paragraph
 from beltplan.report.words import source_words
+
+_MOST_BYTES = 400_000
+"""So that it can be sent: where the layout's own text would make it larger, that is left out."""
 
 
 def add_to(commands: Commands) -> None:
@@ -52,9 +56,13 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     plan, drawings = asked_first(plan_on(route_or_refuse(file))), tuple(map(_name, file.drawings))
     origin = Origin(_name(file.path), read_text(file.path, FaultList()) or "", drawings, source_words(file.path))
     handout = handout_of(plan, origin, [each.layout for each in own], _named(others))
+    page, then = page_text(handout).encode("utf-8"), f"and `beltplan check {chosen.out}` reads it back"
+    if len(page) > _MOST_BYTES:
+        page = page_text(replace(handout, origin=replace(origin, text=""))).encode("utf-8")
+        then = f"but {file.path} is too long to lie in it: hand it over as well"
     with writing("--out", chosen.out):
-        write_whole(chosen.out, page_text(handout).encode("utf-8"))
-    words = f"{chosen.out}: any browser opens it, and `beltplan check {chosen.out}` reads it back"
+        write_whole(chosen.out, page)
+    words = f"{chosen.out}: any browser opens it, {then}"
     told: list[list[Block]] = [
         [title_of(plan.layout), headline(plan)],
         buy_blocks(plan),

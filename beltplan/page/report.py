@@ -48,7 +48,7 @@ def page_text(handout: Handout) -> str:
         _section("What to do", "to-do", *_findings(plan, notes)),
         *_answer(plan, notes),
         _section("For the fitter", "card", *_card(handout.card, notes)),
-        *_compared(handout),
+        element("div", *_compared(handout), class_="compared"),
         _section("Sources", "sources", *[_note(each) for each in notes.legend()]),
         _section("Safety", "safety", element("p", SAFETY)),
         _section("The layout file", "file", *_file(handout)),
@@ -294,6 +294,9 @@ def _columns(comparison: Comparison) -> Columns:
 
 def _file(handout: Handout) -> Iterator[Element]:
     origin, variant = handout.origin, handout.plan.layout.variant
+    if not origin.text:
+        yield element("p", f"{origin.name} is too long to lie in this page: it belongs beside it.")
+        return
     words = "This page can be read as the layout file: beltplan check PAGE.html"
     words += "." if variant is None else f' --variant "{variant}".'
     if origin.drawings:

@@ -17,9 +17,9 @@ BASE = "as it stands"
 
 @dataclass(frozen=True)
 class Origin:
-    """Where a page comes from. name: of the layout's file; text: all of it; drawings: names of files that it reads.
+    """Where a page comes from. name: of the layout's file; text: all of it, empty where it has no room.
 
-    source: its name and day, and the version.
+    drawings: names of files that it reads. source: its name and day, and the version.
     """
 
     name: str

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import os
-import shutil
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from matplotlib.backend_bases import KeyEvent, MouseButton, MouseEvent, ResizeEvent
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -16,6 +16,7 @@ from beltplan.checks.plan import plan_of
 from beltplan.drag.bench import KEYS, Bench
 from beltplan.drag.map import map_of
 from beltplan.drag.window import SIZE_IN, Window
+from beltplan.geometry.vectors import Floats
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.picture.scene import Label, Raster, Shape, Stroke
 from tests.for_each import for_each
@@ -28,9 +29,11 @@ ONE_PIXEL_MM = 1.5
 class Hands:
     """A window on a copy of a shipped layout, and hands that move mouse and keys over it."""
 
-    def __init__(self, folder: Path, name: str = "camper.yaml", variant: str | None = None) -> None:
+    def __init__(self, folder: Path, name: str = "camper.yaml", variant: str | None = None, more: str = "") -> None:
+        """more: keys of the second alternator."""
         self.path = folder / name
-        shutil.copy(FOLDER / name, self.path)
+        text = (FOLDER / name).read_text(encoding="utf-8")
+        self.path.write_text(text.replace("    at: [260, 200]\n", f"    at: [260, 200]\n{more}"), encoding="utf-8")
         self.saved: list[Any] = []
         figure = Figure(figsize=SIZE_IN)
         self.canvas: Any = FigureCanvasAgg(figure)
@@ -105,6 +108,26 @@ def test_a_pulley_follows_the_hand(hands: Hands) -> None:
     assert hands.bench.live.at_rest and hands.bench.live.plan is not None
     plan = plan_of(hands.bench.now)
     assert [f.message for f in hands.bench.live.findings] == [f.message for f in plan.findings]
+
+
+def test_what_is_bolted_on_follows_the_hand(tmp_path: Path) -> None:
+    """Bracket and bolt holes go with their pulley, over a ghost of where they were; all of it stands in the window."""
+    mount = "    mount: {holes: [[-40, 0, 10]], outline: [[-60, -20], [400, -20], [400, 20], [-60, 20]]}\n"
+    hands = Hands(tmp_path, more=mount)
+    assert hands.window.axes.get_xlim()[1] > 660.0
+    before = _middle(hands, "bolt hole")
+    hands.drag("house_alternator", 20.0, 30.0)
+    after, ghosts = (
+        _middle(hands, "bolt hole"),
+        [i for i in hands.window.items[0] if i.name == "ghost house_alternator"],
+    )
+    assert after - before == pytest.approx((20.0, 30.0), abs=ONE_PIXEL_MM)
+    assert len(ghosts) == 2
+
+
+def _middle(hands: Hands, name: str) -> Floats:
+    (shape,) = (i for i in hands.window.items[0] if i.name == name and isinstance(i, Shape))
+    return np.asarray(shape.rings[0].mean(axis=0))
 
 
 def test_rest_judges_what_moving_leaves_out(hands: Hands) -> None:

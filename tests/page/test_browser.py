@@ -76,11 +76,13 @@ def test_what_is_touched_answers(tmp_path: Path, name: str, width: int) -> None:
 
 @for_each("name", [path.stem for path in SHIPPED_LAYOUTS])
 def test_it_prints_on_two_sheets(tmp_path: Path, name: str) -> None:
-    """Letter, which is the shorter, and the first on A4 too; with the file's variants, as the command makes it."""
+    """Letter, which is the shorter, and the first on A4 too; with the file's variants and beside another layout."""
     layouts = [file.layout for file in read_every_layout(str(path_named(name)))]
-    alone = page_text(handout_of(plan_named(name), Origin(f"{name}.yaml", "", (), SOURCE), layouts))
+    other = "camper" if name == "workboat" else "workboat"
+    origin, beside = Origin(f"{name}.yaml", "", (), SOURCE), [(f"{other}.yaml", plan_named(other).layout)]
+    page = page_text(handout_of(plan_named(name), origin, layouts, beside))
     for paper in ("letter", "A4")[: 2 if name == SHIPPED_LAYOUTS[0].stem else 1]:
-        (tmp_path / "page.html").write_text(alone.replace("@page {", f"@page {{size: {paper}; "), encoding="utf-8")
+        (tmp_path / "page.html").write_text(page.replace("@page {", f"@page {{size: {paper}; "), encoding="utf-8")
         browse(tmp_path, "page.html", "--no-pdf-header-footer", f"--print-to-pdf={tmp_path / 'page.pdf'}")
         printed = pypdfium2.PdfDocument(tmp_path / "page.pdf")
         assert len(printed) == 2, paper

@@ -32,6 +32,23 @@ route: ["<script>alert(1)</script>", "a\\"b' onclick=x"]
 obstacles: {"</pre><b>&amp;": {circle: {at: [150, 200], diameter: 30}}}
 variants: {"</script><i>": {title: "<!-- variant"}}
 """
+BOLTED = """\
+belt: 6PK1500
+pulleys:
+  crank: {role: crankshaft, at: [0, 0], diameter: 200}
+  generator:
+    role: alternator
+    diameter: 80
+    slide: {from: [440, 40], to: [520, 40], at: 0.5}
+  pump:
+    role: water_pump
+    at: [200, 200]
+    diameter: 100
+    mount: {holes: [[-30, -90, 10], [30, -90, 10]], slots: [{from: [0, -110], to: [20, -110], width: 9}],
+      outline: [[-50, -120], [50, -120], [50, 120], [-50, 120]]}
+marks: {dowel: [-150, 100]}
+route: [crank, pump, generator]
+"""
 
 
 @for_each("name", NAMES)
@@ -163,6 +180,31 @@ def test_the_same_layout_gives_the_same_page(run: Runner, here: Path, monkeypatc
         assert run("page", path_named("railcar"), "--out", name).code == 0
     assert Path("one.html").read_bytes() == Path("two.html").read_bytes()
     assert f"railcar.yaml of 2024-02-29; beltplan {__version__}" in Path("one.html").read_text(encoding="utf-8")
+
+
+def test_a_layout_too_long_for_the_page_is_left_out_in_words(run: Runner, here: Path) -> None:
+    Path("long.yaml").write_text(path_named("railcar").read_text(encoding="utf-8") + "# & more\n" * 25_000)
+    ran = run("page", "long.yaml", "--out", "page.html")
+    text = Path("page.html").read_text(encoding="utf-8")
+    assert ran.code == 0 and len(text.encode()) < MOST_BYTES and "# &amp; more" not in text
+    assert "too long to lie in it: hand it over" in " ".join(ran.out.split()) and "reads it back" not in ran.out
+    file = next(each for each in tree_of(text).iter("section") if each.get("id") == "file")
+    assert "long.yaml is too long to lie in this page" in words_of(file)
+
+
+def test_what_is_bolted_on_is_drawn(run: Runner, here: Path) -> None:
+    """Bracket, holes and marks; a finding on the bracket shows its pulley."""
+    Path("bolted.yaml").write_text(BOLTED)
+    assert run("page", "bolted.yaml", "--out", "page.html").code == 1
+    page = tree_of(Path("page.html").read_text(encoding="utf-8"))
+    parts = {each.get("data-part"): each for each in page.iter("g") if each.get("data-part")}
+    found = {name for each in page.iter("li") for name in json.loads(each.get("data-parts", "[]"))}
+    assert "pump" in found <= parts.keys()
+    routing = next(each for each in page.iter("svg") if each.get("id") == "routing")
+    assert "dowel" in words_of(routing)
+    assert any("url(#hatch)" in path.get("fill", "") for path in routing.iter("path"))
+    holes = [circle for circle in routing.iter("circle") if circle.get("fill") == "#ffffff"]
+    assert len(holes) == 2
 
 
 # Contrast, as WCAG 2.2 computes it (1.4.3: 4.5 to 1 for text).

@@ -80,12 +80,8 @@ def _setting(operation: Operation, setting: float) -> _Object:
     return {"arm_deg": math.degrees(setting)} if adjuster.kind == "arm" else {"slide_mm": setting}
 
 
-def _slip_of(plan: Plan, operation: Operation) -> list[_Object]:
-    """The worst use of every loaded pulley in every condition, where it happens, and the wrap that would cure it."""
-    return [_worst(point, operation.duties) for row in plan.slip for point in row.points]
-
-
 def _worst(point: WorstPoint, duties: tuple[str, ...]) -> _Object:
+    """The worst use of a loaded pulley in one condition, where it happens, and the wrap that would cure it."""
     return {
         "name": point.pulley,
         "condition": point.condition,
@@ -169,7 +165,7 @@ def result_of(plan: Plan) -> _Object:
         "operating": None if operation is None else _operating_of(plan, operation),
         "stopped": None if operation is None else _stopped_of(plan, operation),
         "heat": _heat(plan),
-        "slip": None if operation is None else _slip_of(plan, operation),
+        "slip": operation and [_worst(point, operation.duties) for row in plan.slip for point in row.points],
         "revving": None if operation is None else _revving_of(plan, operation),
         "hubs": [_hub(plan.route.pulleys[hub.index], hub) for hub in plan.hubs],
         "cures": None if operation is None else [_cure(cure) for cure in plan.cures],

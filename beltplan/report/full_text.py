@@ -70,12 +70,10 @@ def _adjuster(plan: Plan) -> list[Block]:
     usable = window.longest - window.shortest > _LEAST_WINDOW_MM
     path = _lengths(plan.route, window.shortest, window.longest)
     travel = f"path {path} over its travel" if usable else "no usable travel at its setting"
-    lines = [f"{adjuster.pulley.name}, {held}: {travel}{_design(plan.route)}", _stands(plan), _fitting(plan)]
+    needed = plan.route.needed_mm
+    travel += "" if needed is None else f"; at its design setting {_lengths(plan.route, needed)}"
+    lines = [f"{adjuster.pulley.name}, {held}: {travel}", _stands(plan), _fitting(plan)]
     return [head, *(Paragraph(text, "  ", "    ") for text in lines)]
-
-
-def _design(route: Route) -> str:
-    return "" if route.needed_mm is None else f"; at its design setting {_lengths(route, route.needed_mm)}"
 
 
 def _stands(plan: Plan) -> str:

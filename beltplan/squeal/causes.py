@@ -22,10 +22,6 @@ from beltplan.squeal.readings import WORDS, Read, Water, Word
 WATERS: tuple[Water, ...] = get_args(Water)
 
 
-def _nothing_missing(plan: Plan) -> Iterable[str]:
-    return ()
-
-
 @dataclass(frozen=True, eq=False)
 class Cause:
     """One cause of noise. Which words it fits, and what water does to it, is common practice, no source.
@@ -44,7 +40,7 @@ class Cause:
     fits: tuple[Word, ...]
     water: Water
     test: str
-    missing: Callable[[Plan], Iterable[str]] = _nothing_missing
+    missing: Callable[[Plan], Iterable[str]] = lambda plan: ()
 
 
 # What must be given before a cause is judged.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, partial
 from itertools import combinations
 
 import numpy as np
@@ -45,6 +45,19 @@ MEASURED = 3.0
 """Where not everything is asked for, a gap is measured up to so many times its limit."""
 
 
+_Box = tuple[Floats, Floats]
+"""The lower left and the upper right corner of what holds a part in all layouts, (2) mm each."""
+
+
+def _box_of(beyond_mm: float, *points: Floats) -> _Box:
+    ends = [
+        [(axis.min(initial=np.inf), axis.max(initial=-np.inf)) for axis in (each[..., 0], each[..., 1])]
+        for each in points
+    ]
+    box = np.array(ends)
+    return box[..., 0].min(axis=0) - beyond_mm, box[..., 1].max(axis=0) + beyond_mm
+
+
 @dataclass(frozen=True, eq=False)
 class _Body:
     """A disc, or a polygon where `corners` are given, that stands in the belt's way.
@@ -70,6 +83,14 @@ class _Body:
     @property
     def kind(self) -> str:
         return "mount" if self.is_mount else "obstacle"
+
+    @property
+    def box(self) -> _Box:
+        """What it covers in any of the layouts."""
+        if self.corners is None:
+            return _box_of(float(np.max(self.radius)), self.centre)
+        low, high = self.corners.min(axis=0), self.corners.max(axis=0)
+        return _box_of(0.0, low, high) if self.moved is None else _box_of(0.0, low + self.moved, high + self.moved)
 
     def gap_to(self, at: Floats) -> Floats:
         """Distance of points, (..., 2) -> (...) mm; of those inside negative for a disc, zero for a polygon."""
@@ -235,6 +256,26 @@ class _Laid:
         return [self.path.arc(i).raised(float(self.bodies.reach[i])) for i in range(self.n)]
 
     @cached_property
+    def band_boxes(self) -> list[_Box]:
+        reach = max(self.bodies.left_mm, self.bodies.right_mm)
+        return [_box_of(reach, band.span.start, band.span.end) for band in self.bands]
+
+    @cached_property
+    def arc_boxes(self) -> list[_Box]:
+        return [_box_of(float(arc.radius.max()), arc.centre) for arc in self.arcs]
+
+    @cached_property
+    def boxes(self) -> dict[str, _Box]:
+        """Of everything that stands in the belt's way, by what it is called."""
+        return {body.called: body.box for body in (*self.discs, *self.obstacles)}
+
+    def measure(self, one: _Box, other: _Box, far: float, gap: Callable[[], Floats]) -> Floats:
+        """A gap, measured only where in some layout two parts may be nearer than `far`; else that."""
+        if self.moving is None or np.isinf(far) or not (np.maximum(one[0] - other[1], other[0] - one[1]) > far).any():
+            return gap()
+        return np.full((), far)
+
+    @cached_property
     def discs(self) -> list[_Body]:
         routed = zip(self.bodies.pulleys, self.path.centre, self.bodies.rim, strict=True)
         on_belt = [_Body(pulley.name, centre, rim, index=i) for i, (pulley, centre, rim) in enumerate(routed)]
@@ -282,7 +323,8 @@ def _spans_to_pulleys(laid: _Laid) -> Iterator[Measured]:
                 continue
             if laid.wanted(laid.span(i), laid.disc(other), laid.arc(j)):
                 bound = bodies.limit("min_clearance_mm", other.name, *bodies.ends(i))
-                gap = _span_to_pulley(laid, band, other, laid.far(bound))
+                far, boxes = laid.far(bound), (laid.band_boxes[i], laid.boxes[other.name])
+                gap = laid.measure(*boxes, far, partial(_span_to_pulley, laid, band, other, far))
                 yield Measured(CLEARANCE_CHECK, bound, gap, bodies.span_name(i), other.name, "pulley")
 
 
@@ -300,16 +342,18 @@ def _span_to_pulley(laid: _Laid, band: Band, other: _Body, far: float) -> Floats
 def _belt_to_obstacles(laid: _Laid) -> Iterator[Measured]:
     bodies = laid.bodies
     for obstacle in laid.obstacles:
-        for i, (band, arc) in enumerate(zip(laid.bands, laid.arcs, strict=True)):
+        for i, band in enumerate(laid.bands):
             ends, moves = bodies.ends(i), laid.disc(obstacle)
             under = ends if obstacle.under_rim else ()
             if obstacle.name not in under and laid.wanted(laid.span(i), moves):
                 bound = bodies.limit("min_clearance_mm", obstacle.name, *ends)
-                gap = _band_to_obstacle(band, obstacle, laid.far(bound))
+                far, boxes = laid.far(bound), (laid.band_boxes[i], laid.boxes[obstacle.called])
+                gap = laid.measure(*boxes, far, partial(_band_to_obstacle, band, obstacle, far))
                 yield Measured(CLEARANCE_CHECK, bound, gap, bodies.span_name(i), obstacle.called, obstacle.kind)
             if obstacle.name not in under[:1] and laid.wanted(laid.arc(i), moves):
                 bound = bodies.limit("min_clearance_mm", obstacle.name, ends[0])
-                gap = _arc_to_obstacle(arc, obstacle, laid.centre_gap(i, obstacle), laid.far(bound))
+                far, boxes = laid.far(bound), (laid.arc_boxes[i], laid.boxes[obstacle.called])
+                gap = laid.measure(*boxes, far, partial(_arc_to_obstacle, laid, i, obstacle, far))
                 yield Measured(CLEARANCE_CHECK, bound, gap, f"belt on {ends[0]}", obstacle.called, obstacle.kind)
 
 
@@ -322,8 +366,9 @@ def _band_to_obstacle(band: Band, obstacle: _Body, far: float) -> Floats:
     return _where(near, far, lambda part: band_to_polygon(part, corners), band)
 
 
-def _arc_to_obstacle(arc: Arc, obstacle: _Body, from_centre: Floats, far: float) -> Floats:
-    corners, centre, near = obstacle.corners, obstacle.centre, from_centre - arc.radius < far
+def _arc_to_obstacle(laid: _Laid, index: int, obstacle: _Body, far: float) -> Floats:
+    arc, corners, centre = laid.arcs[index], obstacle.corners, obstacle.centre
+    near = laid.centre_gap(index, obstacle) - arc.radius < far
     if corners is None:
         return _where(near, far, lambda at: arc_to_point(at, centre) - obstacle.radius, arc)
     arc = replace(arc, centre=obstacle.before_it(arc.centre))
@@ -331,17 +376,22 @@ def _arc_to_obstacle(arc: Arc, obstacle: _Body, from_centre: Floats, far: float)
 
 
 def _spans_to_spans(laid: _Laid) -> Iterator[Measured]:
-    bodies, bands = laid.bodies, laid.bands
+    bodies = laid.bodies
     for i, j in _facing(laid.n):
         if laid.wanted(laid.span(i), laid.span(j)):
             bound = bodies.limit("min_strand_gap_mm", *bodies.ends(i), *bodies.ends(j))
-            far = laid.far(bound)
-            near = _may_be_near(bands[i], bands[j], far)
-            if j == (i + 1) % laid.n:
-                # Neighbours meet at their pulley; they only come together again past half a turn on it.
-                near = near & (laid.path.wrap[j] > np.pi)
-            gap = _where(near, far, band_to_band, bands[i], bands[j])
+            far, boxes = laid.far(bound), (laid.band_boxes[i], laid.band_boxes[j])
+            gap = laid.measure(*boxes, far, partial(_span_to_span, laid, i, j, far))
             yield Measured(GAP_CHECK, bound, gap, bodies.span_name(i), bodies.span_name(j), "span")
+
+
+def _span_to_span(laid: _Laid, i: int, j: int, far: float) -> Floats:
+    near: Bools = np.ones((), dtype=bool)
+    if j == (i + 1) % laid.n:
+        # Neighbours meet at their pulley; they only come together again past half a turn on it.
+        near = laid.path.wrap[j] > np.pi
+    near = near & _may_be_near(laid.bands[i], laid.bands[j], far) if near.any() else near
+    return _where(near, far, band_to_band, laid.bands[i], laid.bands[j])
 
 
 def _facing(n: int) -> Pairs:
@@ -353,14 +403,26 @@ def _rims(laid: _Laid) -> Iterator[Measured]:
     limit, discs = laid.bodies.limit, laid.discs
     for first, second in combinations(discs, 2):
         if laid.wanted(laid.disc(first), laid.disc(second)):
-            bound, gap = limit("min_rim_gap_mm", second.name, first.name), second.gap_to(first.centre) - first.radius
+            bound = limit("min_rim_gap_mm", second.name, first.name)
+            boxes = laid.boxes[first.name], laid.boxes[second.name]
+            gap = laid.measure(*boxes, laid.far(bound), partial(_rim_gap, first, second))
             yield Measured(RIM_CHECK, bound, gap, first.name, second.name, "pulley")
     for obstacle in laid.obstacles:
         for i, disc in enumerate(discs):
             own = obstacle.is_mount and disc.name == obstacle.name
             if not own and laid.wanted(laid.disc(disc), laid.disc(obstacle)):
-                bound, gap = limit("min_rim_gap_mm", obstacle.name, disc.name), laid.centre_gap(i, obstacle)
-                yield Measured(RIM_CHECK, bound, gap - disc.radius, disc.name, obstacle.called, obstacle.kind)
+                bound = limit("min_rim_gap_mm", obstacle.name, disc.name)
+                boxes = laid.boxes[disc.name], laid.boxes[obstacle.called]
+                gap = laid.measure(*boxes, laid.far(bound), partial(_rim_to_obstacle, laid, i, obstacle))
+                yield Measured(RIM_CHECK, bound, gap, disc.name, obstacle.called, obstacle.kind)
+
+
+def _rim_gap(first: _Body, second: _Body) -> Floats:
+    return second.gap_to(first.centre) - first.radius
+
+
+def _rim_to_obstacle(laid: _Laid, index: int, obstacle: _Body) -> Floats:
+    return laid.centre_gap(index, obstacle) - laid.discs[index].radius
 
 
 def _arms(laid: _Laid) -> Iterator[Measured]:

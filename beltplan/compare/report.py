@@ -7,7 +7,7 @@ from typing import Any
 
 from beltplan.checks.comparison import RULE, Column, Comparison
 from beltplan.checks.limits import SEVERITIES, Finding
-from beltplan.checks.plan import HubLoad, OnBelt, Plan
+from beltplan.checks.plan import Plan
 from beltplan.report.answer import report_of
 from beltplan.report.check_json import finding_of, highest_utilisation_of, margin_of
 from beltplan.report.columns import Columns
@@ -120,50 +120,30 @@ def _column(column: Column, rank: int, path: str) -> _Object:
 
 
 def _judged(judged: Plan) -> _Object:
+    wrap, gap = judged.wrap, judged.gap
     return {
         "belt": judged.route.designation,
         "best_stock": best_stock(judged),
         "adjuster_position": judged.route.position,
         "reserve_mm": smallest_reserve_mm(judged),
         "take_up_percent": None if judged.adjuster is None else judged.adjuster.take_up_percent,
-        "wrap": _wrap(judged.wrap),
+        "wrap": wrap
+        and {
+            "pulley": wrap.name,
+            "wrap_deg": wrap.wrap_deg,
+            "least_deg": wrap.minimum_deg,
+            "over_deg": wrap.over_deg,
+        },
         "slip_dry": highest_utilisation_of(judged, judged.dry),
         "slip_wet": highest_utilisation_of(judged, judged.wet),
         "slip_revving": highest_utilisation_of(judged, judged.revving_wet),
-        "alternators": [_speed(speed) for speed in judged.alternators],
-        "hub_load": _hub(judged.hub),
-        "clearance": _clearance(judged),
+        "alternators": [
+            {"pulley": own.name, "idle_rpm": own.rpm["idle"], "max_rpm": own.rpm["max"]} for own in judged.alternators
+        ],
+        "hub_load": judged.hub and {"pulley": judged.hub.pulley, "load_N": judged.hub.maximum_N},
+        "clearance": gap
+        and {"gap_mm": gap.value_mm, "first": gap.first, "second": gap.second, "limit_mm": gap.bound.limit},
         "margin": margin_of(judged.margin),
         "counts": {severity: judged.count(severity) for severity in SEVERITIES},
         "findings": [finding_of(finding) for finding in judged.findings],
     }
-
-
-def _wrap(wrap: OnBelt | None) -> _Object | None:
-    if wrap is None:
-        return None
-    return {
-        "pulley": wrap.name,
-        "wrap_deg": wrap.wrap_deg,
-        "least_deg": wrap.minimum_deg,
-        "over_deg": wrap.over_deg,
-    }
-
-
-def _speed(alternator: OnBelt) -> _Object:
-    return {
-        "pulley": alternator.name,
-        "idle_rpm": alternator.rpm["idle"],
-        "max_rpm": alternator.rpm["max"],
-    }
-
-
-def _hub(hub: HubLoad | None) -> _Object | None:
-    return None if hub is None else {"pulley": hub.pulley, "load_N": hub.maximum_N}
-
-
-def _clearance(judged: Plan) -> _Object | None:
-    gap = judged.gap
-    if gap is None:
-        return None
-    return {"gap_mm": gap.value_mm, "first": gap.first, "second": gap.second, "limit_mm": gap.bound.limit}

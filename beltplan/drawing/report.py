@@ -12,7 +12,7 @@ from beltplan.drawing.study import Spot
 from beltplan.drive.layout import Units
 from beltplan.report.answer import report_of, title_of
 from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
-from beltplan.report.words import SAFETY, json_text
+from beltplan.report.words import SAFETY, head_of, json_text
 
 if TYPE_CHECKING:
     from beltplan.drawing.paper import Page
@@ -78,10 +78,7 @@ def template_json(plan: Plan, template: Template, path: str, one_sheet: Sequence
     layout, tiling, drawing = plan.layout, template.tiling, template.drawing
     return json_text(
         {
-            "title": layout.title,
-            "variant": layout.variant,
-            "verdict": plan.verdict,
-            "units": "mm",
+            **head_of(layout, plan.verdict),
             "file": path,
             "paper": tiling.sheet.paper.name,
             "across": tiling.sheet.across,

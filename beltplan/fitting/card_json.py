@@ -7,7 +7,7 @@ from typing import Any
 from beltplan.checks.card import STEP_MM, Card, HubPull, Pointer, PuttingOn
 from beltplan.checks.plan import toward_deg
 from beltplan.checks.tensioning import Level, Tensioning
-from beltplan.report.words import SAFETY, json_text
+from beltplan.report.words import SAFETY, head_of, json_text
 
 _Object = dict[str, Any]
 
@@ -31,13 +31,9 @@ def card_json(card: Card) -> str:
     moment_Nm, high_end_Nm, max_moment_Nm}].
     high_end: at the high end of the tension.
     """
-    layout = card.plan.layout
     return json_text(
         {
-            "title": layout.title,
-            "variant": layout.variant,
-            "verdict": card.plan.verdict,
-            "units": "mm",
+            **head_of(card.plan.layout, card.plan.verdict),
             "belt": card.plan.route.designation,
             "line_up": _line_up(card),
             "turns": "clockwise" if card.plan.route.circuit.turning < 0 else "counterclockwise",

@@ -154,7 +154,8 @@ class _Composer:
             return self._aliased(event)
         if event.anchor is not None:
             self._anchors[event.anchor] = None
-        self._refuse_tag(event)
+        if event.tag is not None:
+            self._faults.add(_at(event), _FILE, f"the tag {quoted(event.tag)}", "values without a tag")
         node = self._new(event)
         if node.size > _MOST_NODES:
             raise _Unreadable(_at(event), f"more than {_MOST_NODES} values", f"at most {_MOST_NODES}, aliases in full")
@@ -178,10 +179,6 @@ class _Composer:
             raise _Unreadable(_at(event), f"alias {name} inside its own anchor", "a value that does not hold itself")
         return node
 
-    def _refuse_tag(self, event: Any) -> None:
-        if event.tag is not None:
-            self._faults.add(_at(event), _FILE, f"the tag {quoted(event.tag)}", "values without a tag")
-
     def _sequence(self, start: Any) -> Sequence:
         items: list[Node] = []
         while not isinstance(event := next(self._events), yaml.SequenceEndEvent):
@@ -197,10 +194,12 @@ class _Composer:
             self._path = (*above, key.text if isinstance(key, Scalar) else "?")
             value = self._node(next(self._events))
             size += key.size + value.size
-            if start.flow_style and entries and value == Scalar(value.line, "", True) and _goes_on(key):
+            goes_on = isinstance(key, Sequence) or (isinstance(key, Scalar) and NUMBER.fullmatch(key.text))
+            if start.flow_style and entries and value == Scalar(value.line, "", True) and goes_on:
                 # In braces `at: 10, 20` reads as a key 20 with nothing: it is the rest of a list without its brackets.
-                last = next(reversed(entries))
-                entries[last] = Entry(entries[last].line, _longer(entries[last].value, key))
+                last, (line, before) = next((name, (each.line, each.value)) for name, each in reversed(entries.items()))
+                items = before.items if isinstance(before, Sequence) and before.bare else (before,)
+                entries[last] = Entry(line, Sequence(before.line, (*items, key), before.size + key.size, bare=True))
             else:
                 self._enter(entries, merged, key, Entry(_at(event), value))
             self._path = above
@@ -219,15 +218,6 @@ class _Composer:
             self._faults.add(line, self._path, got, "each key once")
         else:
             entries[key.text] = entry
-
-
-def _goes_on(key: Node) -> bool:
-    return isinstance(key, Sequence) or (isinstance(key, Scalar) and NUMBER.fullmatch(key.text) is not None)
-
-
-def _longer(before: Node, item: Node) -> Sequence:
-    items = before.items if isinstance(before, Sequence) and before.bare else (before,)
-    return Sequence(before.line, (*items, item), before.size + item.size, bare=True)
 
 
 def _at(event: Any) -> int:

@@ -72,7 +72,8 @@ def with_item(text: str, keys: Keys, place: int, item: str) -> str:
     before = node.value[place]
     if node.flow_style:
         return _spliced(text, before.end_mark.index, before.end_mark.index, f", {item}")
-    column = before.start_mark.column - _dash_to_item(text, before)
+    start = int(before.start_mark.index)
+    column = before.start_mark.column - (start - text.rindex("-", 0, start))
     return _with_line(text, _end_of(before), " " * column + f"- {item}")
 
 
@@ -144,11 +145,6 @@ def _with_line(text: str, after: int, line: str) -> str:
     return _spliced(text, end + 1, end + 1, line + newline)
 
 
-def _dash_to_item(text: str, item: yaml.Node) -> int:
-    start = int(item.start_mark.index)
-    return start - text.rindex("-", 0, start)
-
-
 def _flow(value: str | Sequence[str]) -> str:
     return value if isinstance(value, str) else f"[{', '.join(value)}]"
 
@@ -184,7 +180,9 @@ def without_keys(text: str, keys: Sequence[str]) -> str:
         root = _root_of(text)
         if not isinstance(root, yaml.MappingNode):
             raise CannotEdit("nothing would be left of the file")
-    return _without_disused(text, keys)
+    disused = re.compile(rf"^#[ ]?(?:{'|'.join(map(re.escape, keys))}):", re.MULTILINE)
+    text = _PARAGRAPH.sub(lambda found: "" if disused.search(found.group()) else found.group(), text)
+    return _BLANK_END.sub(r"\1", text)
 
 
 def refuse_aliases(text: str, but_in: Container[str]) -> None:
@@ -202,13 +200,6 @@ def refuse_aliases(text: str, but_in: Container[str]) -> None:
         mark = event.start_mark
         if isinstance(event, yaml.AliasEvent) and mark and not any(at <= mark.index < end for at, end in spans):
             raise CannotEdit(f"line {mark.line + 1}: *{event.anchor} is an alias; write out in full what it stands for")
-
-
-def _without_disused(text: str, keys: Sequence[str]) -> str:
-    """The text without the paragraphs of comments, at the margin, in which a key is commented out."""
-    disused = re.compile(rf"^#[ ]?(?:{'|'.join(map(re.escape, keys))}):", re.MULTILINE)
-    text = _PARAGRAPH.sub(lambda found: "" if disused.search(found.group()) else found.group(), text)
-    return _BLANK_END.sub(r"\1", text)
 
 
 def _first(root: yaml.MappingNode, keys: Container[str]) -> int | None:
@@ -243,7 +234,10 @@ def _block(text: str, root: yaml.MappingNode, place: int, keys: Container[str]) 
         end = _own_below(text, end, _own_above(text, below, end, column), column)
     else:
         end = _own_below(text, end, len(text), 0)
-    return start, _past_blanks(text, end) if _blank_before(text, start) else end
+    blank_before = start == 0 or not text[_line_start(text, start - 1) : start].strip()
+    while blank_before and end < len(text) and not text[end : _line_end(text, end)].strip():
+        end = _line_end(text, end)
+    return start, end
 
 
 def _own_above(text: str, start: int, least: int, column: int) -> int:
@@ -273,16 +267,6 @@ def _own_below(text: str, end: int, most: int, column: int) -> int:
         else:
             break
     return last
-
-
-def _blank_before(text: str, start: int) -> bool:
-    return start == 0 or not text[_line_start(text, start - 1) : start].strip()
-
-
-def _past_blanks(text: str, end: int) -> int:
-    while end < len(text) and not text[end : _line_end(text, end)].strip():
-        end = _line_end(text, end)
-    return end
 
 
 def _line_start(text: str, at: int) -> int:

@@ -15,7 +15,7 @@ from beltplan.faults import FaultList, did_you_mean, quoted
 from beltplan.layoutfile.belt_reader import read_belt, read_stock
 from beltplan.layoutfile.document import Scalar, Table, kind_of
 from beltplan.layoutfile.mount_reader import read_marks
-from beltplan.layoutfile.pulley_reader import ADJUSTERS, check_driver_load, check_overhangs, read_curve, read_pulley
+from beltplan.layoutfile.pulley_reader import ADJUSTERS, read_curve, read_pulley
 from beltplan.layoutfile.schema import EITHER_SIDE, key_at
 from beltplan.layoutfile.section import Beside, Section, read_uncertainty, rising, top_of
 from beltplan.layoutfile.surroundings_reader import read_limits, read_obstacles
@@ -65,11 +65,6 @@ def _names_in(
 # The route, the driver and the adjuster: what the pulleys are to each other.
 
 _Sections = Mapping[str, Section]
-
-
-def _read_route(top: Section, names: tuple[str, ...]) -> tuple[str, ...] | None:
-    """Names of the pulleys round the loop; None where anything in it is wrong."""
-    return _names_in(top, "route", names, f"names of pulleys: {', '.join(names)}", {})
 
 
 def _read_driver(top: Section, pulleys: _Sections, route: tuple[str, ...] | None) -> str | None:
@@ -187,11 +182,14 @@ def _pulleys(
     sections = {name: section for name, section in every.items() if section is not None}
     read = {name: read_pulley(name, section, belt) for name, section in sections.items()}
     pulleys = {name: pulley for name, pulley in read.items() if pulley is not None}
-    route = _read_route(top, tuple(every))
+    route = _names_in(top, "route", tuple(every), f"names of pulleys: {', '.join(every)}", {})
     _check_adjuster(top, sections, route)
     _check_backs(top, sections, belt)
     driver = _read_driver(top, sections, route) if len(sections) == len(every) else None
-    check_driver_load(sections, driver)
-    if route is not None:
-        check_overhangs(sections, route)
+    if driver is not None and sections[driver].has("load"):
+        allowed = "loads on driven pulleys: the driver drives the belt"
+        sections[driver].refuse("load", "a load on the driver", allowed)
+    for name, section in sections.items():
+        if route is not None and name not in route and section.has("overhang_mm"):
+            section.refuse("overhang_mm", "an overhang where no belt runs", "that of a pulley on the route")
     return {name: replace(pulley, drives=name == driver) for name, pulley in pulleys.items()}, route

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import cmath
 import math
+from collections.abc import Iterator
 
 from beltplan.drive.mounts import Hole, Mark, Mount, Place, Slot
 from beltplan.layoutfile.document import Node, Sequence, Table, kind_of
@@ -24,7 +25,7 @@ def read_mount(pulley: Section) -> Mount | None:
     holes = mount.each("holes", lambda node, spec: _hole(node, spec, mount.scale)) or ()
     return Mount(
         tuple(Hole(_turned((x, y), turn), diameter) for x, y, diameter in holes),
-        tuple(_slot(slot, turn) for slot in _slots(mount)),
+        tuple(_slots(mount, turn)),
         tuple(_turned(corner, turn) for corner in read_outline(mount, "outline") or ()),
     )
 
@@ -43,8 +44,7 @@ def _hole(node: Node, spec: Key, scale: float) -> tuple[float, float, float]:
     return x, y, diameter
 
 
-def _slots(mount: Section) -> tuple[Slot, ...]:
-    found = []
+def _slots(mount: Section, turn: complex) -> Iterator[Slot]:
     for place, node in enumerate(mount.items("slots") or (), start=1):
         key = f"slots.{place}"
         if not isinstance(node, Table):
@@ -55,12 +55,7 @@ def _slots(mount: Section) -> tuple[Slot, ...]:
         if start is not None and start == end:
             slot.refuse("to", "the place of `from`", "another place; a round hole goes under `holes`")
         elif not (start is None or end is None or width is None):
-            found.append(Slot(start, end, width))
-    return tuple(found)
-
-
-def _slot(slot: Slot, turn: complex) -> Slot:
-    return Slot(_turned(slot.start_mm, turn), _turned(slot.end_mm, turn), slot.width_mm)
+            yield Slot(_turned(start, turn), _turned(end, turn), width)
 
 
 # Points that are no pulleys.

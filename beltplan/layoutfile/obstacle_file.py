@@ -18,7 +18,7 @@ from beltplan.layoutfile.schema import OBSTACLES, key_at
 from beltplan.layoutfile.section import Beside, Section
 from beltplan.outlines.choice import Found, found_in
 from beltplan.outlines.curves import Map
-from beltplan.outlines.drawing import MOST_BYTES, Drawing, Wrong, WrongDrawing, refuse_many
+from beltplan.outlines.drawing import MOST_BYTES, Drawing, Wrong, WrongDrawing
 
 _ENDINGS = (".csv", ".dxf", ".svg")
 MM_PER_UNIT = {"mm": 1.0, "in": MM_PER_INCH}
@@ -160,11 +160,7 @@ def _placed(name: str, found: Found, traced: Traced) -> Obstacle:
     if found.circle is None:
         return Polygon(name, tuple((float(x), float(y)) for x, y in corners))
     x, y = place.of(found.circle[0])
-    _refuse_size(2.0 * found.circle[1])
-    return Circle(name, (float(x), float(y)), 2.0 * found.circle[1])
-
-
-def _refuse_size(diameter_mm: float) -> None:
-    most = key_at("obstacles.NAME.circle.diameter").most
+    diameter_mm, most = 2.0 * found.circle[1], key_at("obstacles.NAME.circle.diameter").most
     if not diameter_mm <= most:
-        refuse_many([Wrong(f"a circle of {diameter_mm:.6g} mm", f"at most {most:g} mm")])
+        raise WrongDrawing(Wrong(f"a circle of {diameter_mm:.6g} mm", f"at most {most:g} mm"))
+    return Circle(name, (float(x), float(y)), diameter_mm)

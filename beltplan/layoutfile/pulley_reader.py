@@ -114,19 +114,6 @@ def _load_of(load: Section, form: str, rated_A: float | None) -> Load | UsualLoa
     return fan_load(read[form]) if form == "fan_diameter" else TorqueLoad(read[form])
 
 
-def check_overhangs(pulleys: Mapping[str, Section], route: tuple[str, ...]) -> None:
-    """Note an overhang of a pulley that no belt pulls."""
-    for name, pulley in pulleys.items():
-        if pulley.has("overhang_mm") and name not in route:
-            pulley.refuse("overhang_mm", "an overhang where no belt runs", "that of a pulley on the route")
-
-
-def check_driver_load(pulleys: Mapping[str, Section], driver: str | None) -> None:
-    """Note a load on the driver."""
-    if driver is not None and pulleys[driver].has("load"):
-        pulleys[driver].refuse("load", "a load on the driver", "loads on driven pulleys: the driver drives the belt")
-
-
 def read_curve(load: Section, key: str) -> _Curve | None:
     """Speeds, rising, and a value at each."""
     section = load.mapping(key)

@@ -125,15 +125,11 @@ def _adjuster_edits(old: Pulley, new: Pulley, scale: float) -> Iterator[_Edit]:
 
 def _spring_edits(spring: ArmSpring | SlideSpring, read: bool) -> Iterator[_Edit]:
     """read: whether it stood as readings, which another spring does not have."""
-    if isinstance(spring, ArmSpring):
-        if read:
-            yield ("spring", "readings"), "null"
-            yield ("spring", "at_deg"), number_text(spring.at_deg, 1.0)
-        yield ("spring", "torque_Nm"), number_text(spring.torque_Nm, 1.0)
-        yield ("spring", "rate_Nm_per_deg"), number_text(spring.rate_Nm_per_deg, 1.0)
-    else:
-        yield ("spring", "force_N"), number_text(spring.force_N, 1.0)
-        yield ("spring", "rate_N_per_mm"), number_text(spring.rate_N_per_mm, 1.0)
+    on_arm = isinstance(spring, ArmSpring)
+    if read:
+        yield ("spring", "readings"), "null"
+    for key in (*("at_deg",) * read, *(("torque_Nm", "rate_Nm_per_deg") if on_arm else ("force_N", "rate_N_per_mm"))):
+        yield ("spring", key), number_text(getattr(spring, key), 1.0)
 
 
 def _new_pulley(pulley: Pulley, scale: float) -> str:
@@ -168,14 +164,10 @@ def _own_or_base(text: str, prefix: Keys, keys: Keys) -> yaml.Node | None:
 
 def _drawing_at(text: str, prefix: Keys, root: Keys, scale: float, old: Obstacle, new: Obstacle) -> tuple[float, float]:
     """Where the origin of a drawing comes to lie, mm, when the outline that was read from it is moved."""
-    (x, y), (to_x, to_y) = _corner(old), _corner(new)
+    (x, y), (to_x, to_y) = (o.at_mm if isinstance(o, Circle) else o.corners_mm[0] for o in (old, new))
     node = _own_or_base(text, prefix, (*root, "at"))
     at = [length_mm(item.value, scale) for item in node.value] if isinstance(node, yaml.SequenceNode) else [0.0, 0.0]
     return at[0] + to_x - x, at[1] + to_y - y
-
-
-def _corner(obstacle: Obstacle) -> tuple[float, float]:
-    return obstacle.at_mm if isinstance(obstacle, Circle) else obstacle.corners_mm[0]
 
 
 def number_text(value: float, scale: float) -> str:

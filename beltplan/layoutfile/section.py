@@ -44,8 +44,6 @@ class Beside:
     outlines: dict[_Asked, Found | WrongDrawing] = field(default_factory=dict)
 
 
-# One mapping of the file, read key by key; whatever is wrong is noted, and reading goes on.
-
 _Value = TypeVar("_Value")
 
 _RADIUS = {"radius": "diameter"}

@@ -13,14 +13,11 @@ from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import Misread, number
 
 _SAME_PLACE_MM = 1e-6
-OF_A_FILE = OBSTACLES["file"]
-"""Keys that say how the drawing in a file is used."""
 
 
 def read_obstacles(top: Section) -> tuple[Obstacle, ...]:
     """The obstacles that could be read."""
-    sections = top.named_mappings("obstacles", OBSTACLES)
-    read = (_obstacle(name, section) for name, section in sections.items() if section is not None)
+    read = (_obstacle(name, each) for name, each in top.named_mappings("obstacles", OBSTACLES).items() if each)
     return tuple(obstacle for obstacle in read if obstacle is not None)
 
 
@@ -29,59 +26,38 @@ def _obstacle(name: str, section: Section) -> Obstacle | None:
     if len(given) > 1:
         section.refuse(given[1], f"both {' and '.join(given)}", "one of them")
         return None
-    foreign = [key for key in OF_A_FILE if section.has(key) and given != ["file"]]
+    foreign = [key for key in OBSTACLES["file"] if section.has(key) and given != ["file"]]
     for key in foreign:
         section.refuse(key, f"{key} without file", "beside file alone, the drawing that it is about")
-    read = {"circle": _circle, "polygon": _polygon, "file": _traced}
-    return None if foreign or not given else read[given[0]](name, section)
-
-
-def _traced(name: str, section: Section) -> Obstacle | None:
-    from beltplan.layoutfile.obstacle_file import (
-        read_traced,  # with its readers, which a file without drawings can spare
-    )
-
-    return read_traced(name, section)
-
-
-def _circle(name: str, section: Section) -> Circle | None:
-    circle = section.mapping("circle")
-    if circle is None:
+    if foreign or not given:
         return None
-    at, diameter = circle.given().values()
+    if given == ["file"]:
+        from beltplan.layoutfile.obstacle_file import read_traced  # its readers are loaded where a drawing stands
+
+        return read_traced(name, section)
+    if given == ["polygon"]:
+        corners = read_outline(section, "polygon")
+        return None if corners is None else Polygon(name, corners)
+    circle = section.mapping("circle")
+    at, diameter = (None, None) if circle is None else circle.given().values()
     return None if at is None or diameter is None else Circle(name, at, diameter)
 
 
-def _polygon(name: str, section: Section) -> Polygon | None:
-    corners = read_outline(section, "polygon")
-    return None if corners is None else Polygon(name, corners)
-
-
 def read_outline(section: Section, key: str) -> tuple[tuple[float, float], ...] | None:
-    """The corners of an outline, mm, each once; None where there are none."""
+    """The corners of an outline, mm, each once; None where there are none.
+
+    One at the place of the corner before it goes: an edge of no length has no direction to measure along.
+    """
     corners = section.value(key)
     if corners is None:
         return None
-    apart = _once_each(corners)
-    if not _is_polygon(apart):
-        section.refuse(key, "an outline that crosses itself or bounds no area", "corners in order round the edge")
-    return apart
-
-
-def _once_each(corners: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
-    """The corners less those at the place of the one before, the last one being before the first.
-
-    An edge of no length has no direction to measure along.
-    """
-    before = (*corners[-1:], *corners[:-1])
-    kept = [corner for corner, last in zip(corners, before, strict=True) if math.dist(corner, last) > _SAME_PLACE_MM]
-    return tuple(kept)
-
-
-def _is_polygon(corners: tuple[tuple[float, float], ...]) -> bool:
     from beltplan.geometry.shapes import is_polygon  # loads shapely, which a file without polygons can do without
 
-    return is_polygon(corners)
+    before = (*corners[-1:], *corners[:-1])
+    apart = tuple(at for at, last in zip(corners, before, strict=True) if math.dist(at, last) > _SAME_PLACE_MM)
+    if not is_polygon(apart):
+        section.refuse(key, "an outline that crosses itself or bounds no area", "corners in order round the edge")
+    return apart
 
 
 def read_limits(top: Section, things: tuple[str, ...]) -> Mapping[str, Mapping[str, float]]:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sized
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 import numpy as np
 
 from beltplan.faults import did_you_mean, quoted
 from beltplan.layoutfile.document import Sequence, Table, kind_of
-from beltplan.layoutfile.schema import key_at
 from beltplan.layoutfile.section import Section
 from beltplan.layoutfile.values import two_numbers
 from beltplan.measure.forms import Accuracy, entries_of, length, tables_of
@@ -25,22 +24,18 @@ _KNOWN = "known"
 
 def read_images(top: Section, names: Names, accuracy: Accuracy) -> tuple[Image, ...]:
     """The images that could be read, each with the rims traced on it, and after it what is known of its places."""
-    sections = top.named_mappings("points")
-    read = {name: _image(name, each, names, accuracy) for name, each in sections.items() if each is not None}
-    ways = {name: _way(each) for name, each in sections.items() if each is not None}
+    every = top.named_mappings("points")
+    sections = {name: section for name, section in every.items() if section is not None}
+    read = {name: _image(name, section, names, accuracy) for name, section in sections.items()}
     if isinstance(node := top.node("points"), Table) and not node.entries:
         top.refuse("points", "no picture", "at least one picture by a name of your own")
-    for name, circle, rim in _circles(top, names, tuple(sections)):
+    for name, circle, rim in _circles(top, names, tuple(every)):
         own = read.get(circle)
         if own is not None:
-            turned = tuple(_turned(ways[circle], at) for at in rim)
+            turned = tuple(_turned(_way(sections[circle]), at) for at in rim)
             read[circle] = replace(own, rims={**own.rims, name: (*own.rims.get(name, ()), *turned)})
-    found: list[Image] = []
-    for name, image in read.items():
-        section = sections[name]
-        known = None if section is None else _known(name, section, names, accuracy)
-        found += [each for each in (image, known) if each is not None]
-    return tuple(found)
+    both = ((read[name], _known(name, section, accuracy)) for name, section in sections.items())
+    return tuple(image for images in both for image in images if image is not None)
 
 
 def _way(section: Section) -> Pixel:
@@ -60,7 +55,8 @@ def _image(name: str, section: Section, names: Names, accuracy: Accuracy) -> Ima
     if slant and section.has("mm_per_px"):
         section.refuse("mm_per_px", "a scale beside slant", "one of the two: a photo at a slant has no one scale")
     model: Model = "slanted" if slant else "rigid" if scale is not None else "similar"
-    places = _places(section, names, POINTS_NEEDED[model])
+    more = "; at a slant 4, known from elsewhere" if slant else ""
+    places = _places(section, "places", POINTS_NEEDED[model], more, _pair, lambda own, at: names.known(own, at, at))
     if places is None:
         return None
     sd = accuracy.place_px if own is None else own
@@ -68,67 +64,62 @@ def _image(name: str, section: Section, names: Names, accuracy: Accuracy) -> Ima
     return Image(name, model, sd, turned, {}, 1.0 if scale is None else 1.0 / scale, section.line)
 
 
-def _places(section: Section, names: Names, least: int) -> Mapping[str, Pixel] | None:
-    own = section.free_mapping("places")
+def _known(name: str, section: Section, accuracy: Accuracy) -> Image | None:
+    """What is known of the places of an image, as an image of its own that counts in mm."""
+    given, node = section.value("accuracy_mm"), section.node("places")
+    picked = tuple(node.entries) if isinstance(node, Table) else ()
+
+    def among(own: Section, name: str) -> bool:
+        if picked and name not in picked:
+            own.refuse(name, f"a name that is not among `places`{did_you_mean(name, picked)}", ", ".join(picked[:12]))
+        return not picked or name in picked
+
+    places = _places(section, _KNOWN, 2, "", _coordinates, among)
+    if places is None:
+        if section.has("accuracy_mm") and not section.has(_KNOWN):
+            section.refuse("accuracy_mm", "an accuracy of coordinates that are not given", f"it beside `{_KNOWN}`")
+        return None
+    across, _ = _way(section)
+    turned = {each: (across * at[0], at[1]) for each, at in places.items()}
+    sd = accuracy.distance_mm if given is None else given
+    return Image(f"{name}, {_KNOWN}", "rigid", sd, turned, {}, 1.0, section.line_of(_KNOWN), True)
+
+
+def _places(
+    section: Section,
+    key: str,
+    least: int,
+    more: str,
+    read: Callable[[Section, str], Pixel | None],
+    known: Callable[[Section, str], bool],
+) -> dict[str, Pixel] | None:
+    """The places at a key, by name, that can be read and whose name is known; None where there is no mapping.
+
+    more: what else is said of the fewest.
+    """
+    own = section.free_mapping(key)
     if own is None:
         return None
-    form = f"{section.form}.places.NAME"
-    read = [(name, _pair(own, name, form), names.known(own, name, name)) for name in own.table.entries]
-    if len(read) < least:
-        why = "; at a slant 4, known from elsewhere" if least > 2 else ""
-        section.refuse("places", _count(read), f"at least {least}{why}")
-    places = {name: at for name, at, known in read if known and at is not None}
-    _refuse_doubles(own, places)
-    return places
-
-
-def _count(places: Sized) -> str:
-    return f"{len(places)} place{'' if len(places) == 1 else 's'}"
-
-
-def _refuse_doubles(own: Section, places: Mapping[str, Pixel]) -> None:
+    found = [(name, read(own, name), known(own, name)) for name in own.table.entries]
+    if len(found) < least:
+        section.refuse(key, f"{len(found)} place{'' if len(found) == 1 else 's'}", f"at least {least}{more}")
     first: dict[Pixel, str] = {}
-    for name, at in places.items():
-        if first.setdefault(at, name) != name:
+    for name, at, is_known in found:
+        if is_known and at is not None and first.setdefault(at, name) != name:
             own.refuse(name, f"the same place as {quoted(first[at])}", "another place (two names for one point?)")
+    return {name: at for name, at, is_known in found if is_known and at is not None}
 
 
-def _pair(own: Section, key: str, form: str) -> Pixel | None:
-    node, spec = own.node(key), key_at(form)
+def _pair(own: Section, key: str) -> Pixel | None:
+    node, spec = own.node(key), own.spec(key, "NAME")
     if node is None:
         own.refuse(key, "nothing", spec.allowed())
         return None
     return own.converted(key, node, spec, two_numbers)
 
 
-def _known(name: str, section: Section, names: Names, accuracy: Accuracy) -> Image | None:
-    """What is known of the places of an image, as an image of its own that counts in mm."""
-    own, given = section.free_mapping(_KNOWN), section.value("accuracy_mm")
-    if own is None:
-        if section.has("accuracy_mm") and not section.has(_KNOWN):
-            section.refuse("accuracy_mm", "an accuracy of coordinates that are not given", f"it beside `{_KNOWN}`")
-        return None
-    read = {each: _coordinates(own, each, f"{section.form}.{_KNOWN}.NAME") for each in own.table.entries}
-    if len(read) < 2:
-        section.refuse(_KNOWN, _count(read), "at least 2")
-    _check_picked(own, section)
-    across, _ = _way(section)
-    places = {each: (across * at[0], at[1]) for each, at in read.items() if at is not None and each in names.points}
-    _refuse_doubles(own, places)
-    sd = accuracy.distance_mm if given is None else given
-    return Image(f"{name}, {_KNOWN}", "rigid", sd, places, {}, 1.0, section.line_of(_KNOWN), True)
-
-
-def _check_picked(own: Section, section: Section) -> None:
-    node = section.node("places")
-    picked = tuple(node.entries) if isinstance(node, Table) else ()
-    for name in own.table.entries:
-        if picked and name not in picked:
-            own.refuse(name, f"a name that is not among `places`{did_you_mean(name, picked)}", ", ".join(picked[:12]))
-
-
-def _coordinates(own: Section, key: str, form: str) -> Pixel | None:
-    node, spec = own.node(key), key_at(form)
+def _coordinates(own: Section, key: str) -> Pixel | None:
+    node, spec = own.node(key), own.spec(key, "NAME")
     if not isinstance(node, Sequence) or len(node.items) != 2:
         own.refuse(key, "nothing" if node is None else kind_of(node), f"{spec.allowed(own.scale)}, such as [0, 8 1/2]")
         return None

@@ -68,7 +68,8 @@ def _laid(network: Network, start: _Start, wanted: Bools, chance: Chance) -> lis
 
 def _first(network: Network, start: _Start, wanted: Bools, chance: Chance) -> _Start:
     """The start itself where anything can be laid from it, else the image that gives most places at once."""
-    if _next(network, start, wanted) is not None:
+    every = (loci_of(network, start.places, point) for point in _most_tied(network, start, wanted))
+    if any(len(loci.crossings()) for loci in every):
         return start
     images = [each for each in network.images if wanted[each.points].all()]
     scaled = [(image, scale) for image in images if (scale := _scale_of(network, image)) is not None]
@@ -105,16 +106,6 @@ def loci_of(network: Network, places: Floats, point: int) -> Loci:
     return Loci(curves, tuple(spot for spot in spots if spot is not None))
 
 
-def _next(network: Network, start: _Start, wanted: Bools) -> tuple[int, Floats, Loci] | None:
-    """The open point with the most loci of those that cross, where they do, and the loci; None where none cross."""
-    for point in _most_tied(network, start, wanted):
-        loci = loci_of(network, start.places, point)
-        places = loci.crossings()
-        if len(places):
-            return point, places, loci
-    return None
-
-
 def _most_tied(network: Network, start: _Start, wanted: Bools) -> list[int]:
     """The open points, those that laid ones tie most first; counted, since to find their loci takes long."""
     laid = np.isfinite(start.places[:, 0])
@@ -124,11 +115,15 @@ def _most_tied(network: Network, start: _Start, wanted: Bools) -> list[int]:
 
 
 def _grown(network: Network, start: _Start, wanted: Bools, chance: Chance) -> list[_Start]:
-    found = _next(network, start, wanted)
-    if found is not None:
-        return _branches(start, *found)
-    point = _most_tied(network, start, wanted)[0]
-    return [start.with_place(point, loci_of(network, start.places, point).drawn(chance), 0.0, drawn=True)]
+    """With the open point laid that has the most loci of those that cross; where none do, one by chance."""
+    points = _most_tied(network, start, wanted)
+    for point in points:
+        loci = loci_of(network, start.places, point)
+        places = loci.crossings()
+        if len(places):
+            return _branches(start, point, places, loci)
+    drawn = loci_of(network, start.places, points[0]).drawn(chance)
+    return [start.with_place(points[0], drawn, 0.0, drawn=True)]
 
 
 def _branches(start: _Start, point: int, places: Floats, loci: Loci) -> list[_Start]:

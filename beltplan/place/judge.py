@@ -368,7 +368,8 @@ def _gaps(laid: Laid, tally: Tally) -> None:
 
     def judge(gaps: Gaps, where: Bools | None = None) -> None:
         for (check, bound, thing), gap in gaps.items():
-            over = gap
+            # What moves is the place's own, also where it is far off at all of them.
+            over = gap if gaps is own.fixed else np.broadcast_to(gap, (count,) if where is None else gap.shape)
             if where is not None:
                 over = np.full(count, np.inf)
                 over[where] = gap

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
-
 from beltplan.checks.alignment import (
     THINNEST_MM,
     entry_angles_deg,
@@ -15,13 +13,11 @@ from beltplan.checks.alignment import (
     way_words,
 )
 from beltplan.checks.card import STEP_MM, Card, HubPull, Pointer, PuttingOn, at_rest
-from beltplan.checks.plan import toward_deg
 from beltplan.checks.tensioning import LEAST_FOR_THE_EAR_MM, Level, Tensioning
 from beltplan.drive.belt import MM_PER_INCH
-from beltplan.geometry.vectors import Floats
 from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_text import headline_beside
-from beltplan.report.full_text import heat_words, set_words
+from beltplan.report.full_text import heat_words, load_cells, set_words
 from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
 
 
@@ -287,12 +283,8 @@ def _bracket(card: Card) -> list[Block]:
 
 def _pull_cells(hub: HubPull, running: bool) -> Sequence[Cell]:
     rpm = "stopped" if hub.rpm is None else f"{hub.rpm:.0f}"
-    running_cells = (*_pull(hub.highest_N), rpm) if running else ()
-    return hub.pulley.name, *_pull(hub.stopped_N), *running_cells, hub.high_N
-
-
-def _pull(load: Floats) -> tuple[float, str]:
-    return float(np.hypot(*load)), f"{toward_deg(load):.0f}"
+    running_cells = (*load_cells(hub.highest_N), rpm) if running else ()
+    return hub.pulley.name, *load_cells(hub.stopped_N), *running_cells, hub.high_N
 
 
 def _moments(hubs: Sequence[HubPull]) -> Table:

@@ -19,7 +19,7 @@ from beltplan.drive.mechanics import CONDITIONS, Condition
 from beltplan.drive.operation import HEAT_SOURCE, Cure, Operation, WorstPoint, heat_N
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
-from beltplan.report.words import SAFETY, json_text, pitch_line_source
+from beltplan.report.words import SAFETY, finite, head_of, json_text, pitch_line_source
 
 _Object = dict[str, Any]
 
@@ -66,7 +66,7 @@ def _pulleys_at(operation: Operation, duty: int, speed: int, condition: int, hub
         {
             "name": pulley.name,
             "torque_Nm": torque[i] + 0.0,  # no minus before a zero
-            "slip_use": _finite(utilisation[i]),
+            "slip_use": finite(utilisation[i]),
             "hub_load_N": hub_N[i],
         }
         for i, pulley in enumerate(operation.route.pulleys)
@@ -85,7 +85,7 @@ def _worst(point: WorstPoint, duties: tuple[str, ...]) -> _Object:
     return {
         "name": point.pulley,
         "condition": point.condition,
-        "slip_use": _finite(point.utilisation),
+        "slip_use": finite(point.utilisation),
         "rpm": point.rpm,
         "duty": duties[point.duty],
         "extra_wrap_deg": None if point.extra_wrap_rad is None else math.degrees(point.extra_wrap_rad),
@@ -151,10 +151,7 @@ def result_of(plan: Plan) -> _Object:
     """The result as plain values; mm, deg, N, Nm, rpm, Hz."""
     route, operation = plan.route, plan.operation
     return {
-        "title": plan.layout.title,
-        "variant": plan.layout.variant,
-        "verdict": plan.verdict,
-        "units": "mm",
+        **head_of(plan.layout, plan.verdict),
         "belt": _belt(route),
         "pulleys": _pulleys(plan),
         "spans": [_span(span) for span in plan.spans],
@@ -307,7 +304,7 @@ def finding_of(finding: Finding) -> _Object:
 
 def margin_of(margin: Margin | None) -> _Object | None:
     """A worst margin; a share of null with its place named means a slack span."""
-    return None if margin is None else {"share": _finite(margin.share), "of": margin.of, "where": margin.where}
+    return None if margin is None else {"share": finite(margin.share), "of": margin.of, "where": margin.where}
 
 
 def highest_utilisation_of(plan: Plan, point: WorstPoint | None) -> _Object | None:
@@ -315,9 +312,5 @@ def highest_utilisation_of(plan: Plan, point: WorstPoint | None) -> _Object | No
     if point is None or plan.operation is None:
         return None
     duty = plan.operation.duties[point.duty]
-    told = {"pulley": point.pulley, "slip_use": _finite(point.utilisation), "rpm": point.rpm, "duty": duty}
+    told = {"pulley": point.pulley, "slip_use": finite(point.utilisation), "rpm": point.rpm, "duty": duty}
     return {**told, "engine": point.when}
-
-
-def _finite(value: float) -> float | None:
-    return value if math.isfinite(value) else None

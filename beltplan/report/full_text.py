@@ -190,16 +190,12 @@ def _spans(plan: Plan) -> list[Block]:
     rows = [
         (
             *(f"{span.start} to {span.end}", span.length_mm),
-            *((_whole(span.hertz), span.low_N, span.high_N) if known else ()),
+            *((None if span.hertz is None else f"{span.hertz:.0f}", span.low_N, span.high_N) if known else ()),
         )
         for span in plan.spans
     ]
     table = Table((Column("span", left=True), Column("length", decimals_mm=1), *columns), rows)
     return [table, *([Paragraph(_SHORT_SPANS)] if known else [])]
-
-
-def _whole(number: float | None) -> str | None:
-    return None if number is None else f"{number:.0f}"
 
 
 # Tension: what to set, or what the spring gives.
@@ -373,7 +369,7 @@ def _hubs(plan: Plan) -> list[Block]:
         *(Column("hub load", left=True), Column("stopped N", force="N"), Column("toward", drop=1)),
         *(Column("highest running N", force="N"), Column("toward"), Column("max N", force="N")),
     )
-    rows = [(hub.pulley, *_load_cells(hub.stopped_N), *_load_cells(hub.running_N), hub.high_N) for hub in plan.hubs]
+    rows = [(hub.pulley, *load_cells(hub.stopped_N), *load_cells(hub.running_N), hub.high_N) for hub in plan.hubs]
     words = "Toward: degrees, 0 right, 90 up. Max: at the high end of the tension, running or stopped."
     if plan.adjuster is not None and plan.adjuster.is_arm:
         words += " The arm's pivot carries the load on its pulley's hub."
@@ -381,7 +377,8 @@ def _hubs(plan: Plan) -> list[Block]:
     return [Table(columns, rows), Paragraph(f"{words} {_FRICTION_WORDS}{sprung}")]
 
 
-def _load_cells(load: Floats) -> tuple[float, str]:
+def load_cells(load: Floats) -> tuple[float, str]:
+    """A pull in a table: its size in N, and its direction."""
     return float(np.hypot(load[0], load[1])), f"{toward_deg(load):.0f}"
 
 

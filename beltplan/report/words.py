@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import os
 import re
 from datetime import UTC, datetime
@@ -12,6 +13,7 @@ from typing import Any
 from beltplan import __version__
 from beltplan.checks.limits import OWN
 from beltplan.drive.belt import Belt
+from beltplan.drive.layout import Layout
 from beltplan.faults import printable
 
 SAFETY = (
@@ -91,6 +93,17 @@ def pitch_line_source(belt: Belt) -> str:
     """Where the place of the pitch line comes from."""
     measured = belt.profile.is_automotive and belt.cord_below_back_mm is not None
     return OWN if measured else belt.profile.sources["pitch_line_mm"]
+
+
+def head_of(layout: Layout, verdict: str | None = None) -> dict[str, str | None]:
+    """What every JSON result begins with."""
+    told = {} if verdict is None else {"verdict": verdict}
+    return {"title": layout.title, "variant": layout.variant, **told, "units": "mm"}
+
+
+def finite(value: float | None) -> float | None:
+    """A number that JSON can hold, else nothing."""
+    return value if value is not None and math.isfinite(value) else None
 
 
 # The numbers of a JSON result, rounded once, at the edge: no digit stands there that means nothing.

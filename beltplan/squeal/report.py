@@ -12,7 +12,7 @@ from beltplan.drive.profiles import PRACTICE
 from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_text import headline_beside
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table, in_units
-from beltplan.report.words import SAFETY, json_text
+from beltplan.report.words import SAFETY, finite, head_of, json_text
 from beltplan.squeal.causes import CAUSES, LOOK_FOR, WATER_TEST
 from beltplan.squeal.study import RULE, Squealing, Weighed, fits_of
 
@@ -121,9 +121,7 @@ def squealing_json(squealing: Squealing) -> str:
     layout, heard = squealing.plan.layout, squealing.heard
     return json_text(
         {
-            "title": layout.title,
-            "variant": layout.variant,
-            "units": "mm",
+            **head_of(layout),
             "heard": {"when": list(heard.when), "water": heard.water},
             "rule": RULE,
             "causes": [_weighed(squealing, each) for each in squealing.weighed],
@@ -148,10 +146,10 @@ def _weighed(squealing: Squealing, weighed: Weighed) -> dict[str, Any]:
         "cause": cause.name,
         "where": reading.where,
         "checks": [check.name for check in cause.checks],
-        "value": _finite(reading.value),
+        "value": finite(reading.value),
         "limit": reading.limit,
         "unit": reading.unit,
-        "margin": _finite(reading.margin),
+        "margin": finite(reading.margin),
         "severity": severity,
         "fits": not weighed.unfit,
         "does_not_fit": list(weighed.unfit),
@@ -162,7 +160,3 @@ def _weighed(squealing: Squealing, weighed: Weighed) -> dict[str, Any]:
         "command": f"beltplan cure {squealing.command}" if reading.severity and cause.checks else None,
         "source": reading.source,
     }
-
-
-def _finite(value: float | None) -> float | None:
-    return value if value is not None and math.isfinite(value) else None

@@ -15,7 +15,7 @@ from beltplan.geometry.vectors import Floats
 from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_text import headline_beside
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table
-from beltplan.report.words import SAFETY, json_text
+from beltplan.report.words import SAFETY, head_of, json_text
 from beltplan.tolerance.measurements import Measurement, is_origin
 from beltplan.tolerance.study import (
     BUYING,
@@ -274,9 +274,7 @@ def tolerance_json(study: Tolerance) -> str:
 def tolerance_object(study: Tolerance) -> _Object:
     """The study as plain values; mm, deg, chances and shares from 0 to 1."""
     return {
-        "title": study.route.layout.title,
-        "variant": study.route.layout.variant,
-        "units": "mm",
+        **head_of(study.route.layout),
         "draws": study.draws,
         "seed": study.seed,
         "buy": None if study.best is None else study.best.designation,

@@ -200,15 +200,10 @@ def _chances_on_fixed(layout: Layout, path_mm: Floats, place: Floats, draws: int
     for belt in _stock(layout, float(path_mm.min()), float(path_mm.max())):
         least, most = taken_on_fixed(belt)
         # A belt that stretches does so from its drawn length; one that does not is only known by its band.
-        drawn = 1.0 if belt.stretch_fit is None else _drawn_share(belt, place)
+        drawn = 1.0 if belt.stretch_fit is None else _drawn_lengths(belt, place) / line_length_mm(belt)
         spare = np.minimum(path_mm - least * drawn, most * drawn - path_mm)
         found.append(_chance(belt, spare >= 0.0, spare, draws, belt.stretch_fit is not None))
     return _worth_telling(layout, found)
-
-
-def _drawn_share(belt: Belt, place: Floats) -> Floats:
-    """Drawn length of a belt over its nominal one, (d)."""
-    return _drawn_lengths(belt, place) / line_length_mm(belt)
 
 
 def best_of(chances: tuple[BeltChance, ...]) -> BeltChance | None:

@@ -18,7 +18,7 @@ from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_json import finding_of
 from beltplan.report.findings_text import findings_blocks
 from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
-from beltplan.report.words import SAFETY, json_text
+from beltplan.report.words import SAFETY, head_of, json_text
 from beltplan.vibration.study import FLAP_SOURCE, FLAPS, Trial, Vibration, spread_Hz
 
 _TELLING, _FEW, _SWINGS = 0.1, 4, 0.15
@@ -222,7 +222,7 @@ def vibration_json(vibration: Vibration, trials: Sequence[Trial]) -> str:
     own = vibration.span_Hz(vibration.worst[0])
     return json_text(
         {
-            **_top(layout),
+            **head_of(layout),
             "not_judged": None,
             "modes": [*_modes_json(vibration, vibration.held), *_modes_json(vibration, vibration.free)],
             "forced": list(_forced(vibration)),
@@ -246,11 +246,7 @@ def vibration_json(vibration: Vibration, trials: Sequence[Trial]) -> str:
 def not_judged_json(layout: Layout, reason: str) -> str:
     """The same where it cannot be told."""
     empty = dict.fromkeys(("modes", "forced", "spans", "assumed_inertias", "trials", "findings"))
-    return json_text({**_top(layout), "not_judged": reason, **empty, "caution": SAFETY})
-
-
-def _top(layout: Layout) -> dict[str, Any]:
-    return {"title": layout.title, "variant": layout.variant, "units": "mm"}
+    return json_text({**head_of(layout), "not_judged": reason, **empty, "caution": SAFETY})
 
 
 def _modes_json(vibration: Vibration, modes: Modes) -> Iterator[dict[str, Any]]:

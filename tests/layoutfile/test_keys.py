@@ -13,8 +13,7 @@ from beltplan.drive.loads import Load, TableLoad
 from beltplan.drive.pulleys import Arm, ArmSpring, Pulley, Role, Slide, SlideSpring, Uncertainty
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.obstacle_file import MM_PER_UNIT, Traced
-from beltplan.layoutfile.schema import KEYS, LOADS, key_at, names_under
-from beltplan.layoutfile.surroundings_reader import OF_A_FILE
+from beltplan.layoutfile.schema import KEYS, LOADS, OBSTACLES, key_at, names_under
 from tests.for_each import for_each
 
 
@@ -102,7 +101,7 @@ def test_the_keys_of_an_obstacle_are_its_kinds_and_the_fields_of_a_drawing() -> 
     renamed = {"at_mm": "at"}
     filled = {renamed.get(field.name, field.name) for field in fields(Traced)}
     assert set(names_under("obstacles.NAME")) == {"circle", "polygon"} | filled
-    assert {"file", *OF_A_FILE} == filled
+    assert {"file", *OBSTACLES["file"]} == filled
     assert key_at("obstacles.NAME.units").choices == key_at("units").choices == tuple(MM_PER_UNIT)
 
 

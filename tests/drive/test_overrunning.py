@@ -70,6 +70,11 @@ def test_share_that_is_carried_against_a_rotor_in_time(load: float) -> None:
     assert abs(complex(carried_share(np.array(load))) - share) < 0.01
 
 
+def test_the_more_a_rotor_is_loaded_the_more_of_it_is_carried() -> None:
+    """Down to next to no load: the longer it is dragged, the sooner the two speeds meet."""
+    assert (np.diff(carried_share(np.linspace(0.0, 1.0, 1025)).real) > 0.0).all()
+
+
 def test_two_one_way_pulleys_that_are_carried_or_not() -> None:
     """One that never leaves beside one without load: as the drive with the first whole and the second bare."""
     given = (np.array([FIRST_RAD_PER_S]), np.array([[1e-3]]), np.array([0.3]), LOSS)

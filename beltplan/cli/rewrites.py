@@ -5,9 +5,11 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Sequence
 
-from beltplan.cli.exits import Refused, writing
+from beltplan.cli.exits import Refused, read_or_refuse, writing
 from beltplan.drive.layout import Layout
+from beltplan.drive.route import NoBeltPath
 from beltplan.layoutfile.layout_file import LayoutFile
+from beltplan.report.answer import MadeWorse
 from beltplan.report.screen import in_units
 
 
@@ -31,17 +33,36 @@ def write_changed(
     changes: Sequence[str],
     overwrite: bool,
     fault: Callable[[Layout], str | None],
-) -> None:
-    """Write a layout file with changes, in words as well, to the path that --write names.
+) -> MadeWorse:
+    """Write a layout file with changes, in words as well, to the path that --write names. Returns the other layouts of
+    the file that come off worse: a change to the base goes into every variant that does not replace it.
 
     fault: what is wrong with the layout that is read back, None where nothing is. Raises Refused.
     """
     from beltplan.layoutfile.edits import CannotEdit
     from beltplan.layoutfile.rewriting import write_rewritten
 
+    before = _problems_of_others(file, file.path)
     with writing("--write", path):
         try:
             write_rewritten(path, file, after, notes_of(file, done, changes), overwrite, fault)
         except CannotEdit as reason:
             words = f"{file.path} cannot be edited in place: {reason}; make the change by hand: "
             raise Refused(f"--write: {words}{in_units('; and '.join(changes), file.layout.units)}") from None
+    now = _problems_of_others(file, path)
+    pairs = {name: (count, now[name]) for name, count in before.items()}
+    return {name: (old, new) for name, (old, new) in pairs.items() if old is not None and (new is None or new > old)}
+
+
+def _problems_of_others(source: LayoutFile, path: str) -> dict[str, int | None]:
+    others = [name for name in (None, *source.variants) if name != source.layout.variant]
+    return {"base" if name is None else name: _problems(path, name) for name in others}
+
+
+def _problems(path: str, variant: str | None) -> int | None:
+    from beltplan.checks.plan import plan_of
+
+    try:
+        return plan_of(read_or_refuse(path, variant).layout).count("problem")
+    except NoBeltPath:
+        return None

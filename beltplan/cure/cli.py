@@ -6,11 +6,10 @@ import argparse
 from functools import partial
 from typing import TYPE_CHECKING
 
-from beltplan.checks.plan import plan_of
 from beltplan.cli.exits import Answer, Bar, Commands, add_units, draw, read_or_refuse, route_or_refuse
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 from beltplan.cli.rewrites import write_changed
-from beltplan.drive.route import NoBeltPath
+from beltplan.report.answer import MadeWorse
 
 if TYPE_CHECKING:
     from beltplan.cure.study import Cures, Remedy
@@ -18,8 +17,6 @@ if TYPE_CHECKING:
     from beltplan.layoutfile.layout_file import LayoutFile
 
 _NOTHING = "nothing: there is no cure to write"
-_Worse = dict[str, tuple[int | None, int | None]]
-"""Other layouts of a file that a change gives more problems, by name: before and after, None for no belt path."""
 
 
 def add_to(commands: Commands) -> None:
@@ -57,19 +54,17 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         from beltplan.picture.cells import compare_scene
 
         draw("--picture", chosen.picture, compare_scene(side_by_side(cures)), file.path, variant=file.layout.variant)
-    worse: _Worse = {}
+    worse: MadeWorse = {}
     if chosen.write is not None and cures.best is not None:
-        before = _problems_of_others(file, file.path)
         best = cures.best
         changes = [change.words for change in best.changes]
-        write_changed(
+        worse = write_changed(
             chosen.write, file, best.layout, "Changed by `beltplan cure`", changes, chosen.force, partial(_fault, best)
         )
-        worse = _made_worse(before, _problems_of_others(file, chosen.write))
     return _answer(chosen, file, cures, worse), 0 if cures.healthy or cures.best is not None else 1
 
 
-def _answer(chosen: argparse.Namespace, file: LayoutFile, cures: Cures, worse: _Worse) -> Answer:
+def _answer(chosen: argparse.Namespace, file: LayoutFile, cures: Cures, worse: MadeWorse) -> Answer:
     written = None if cures.best is None else chosen.write
     if chosen.json:
         from beltplan.cure.report import cure_json
@@ -79,27 +74,6 @@ def _answer(chosen: argparse.Namespace, file: LayoutFile, cures: Cures, worse: _
 
     told = None if chosen.write is None else written or _NOTHING
     return cure_report(cures, told, worse, chosen.full)
-
-
-def _problems_of_others(source: LayoutFile, path: str) -> dict[str, int | None]:
-    """Problems of every layout of a file but the one that is cured, by name; None where there is no belt path.
-
-    A change to the base goes into every variant that does not replace it.
-    """
-    others = [name for name in (None, *source.variants) if name != source.layout.variant]
-    return {"base" if name is None else name: _problems(path, name) for name in others}
-
-
-def _made_worse(before: dict[str, int | None], after: dict[str, int | None]) -> _Worse:
-    pairs = {name: (count, after[name]) for name, count in before.items()}
-    return {name: (old, new) for name, (old, new) in pairs.items() if old is not None and (new is None or new > old)}
-
-
-def _problems(path: str, variant: str | None) -> int | None:
-    try:
-        return plan_of(read_or_refuse(path, variant).layout).count("problem")
-    except NoBeltPath:
-        return None
 
 
 def _fault(best: Remedy, read: Layout) -> str | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -17,7 +17,7 @@ from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
 from beltplan.cure.study import RULE, Cures, Remedy, Tried
 from beltplan.cure.trials import SLIPS, Trial, issue_of, issues_of
 from beltplan.drive.belt import with_article
-from beltplan.report.answer import report_of, title_of
+from beltplan.report.answer import MadeWorse, made_worse_json, made_worse_words, report_of, title_of
 from beltplan.report.check_json import finding_of, highest_utilisation_of
 from beltplan.report.columns import Columns
 from beltplan.report.findings_text import findings_blocks
@@ -214,7 +214,6 @@ def _remaining_of(cures: Cures, finding: Finding, trial: Trial) -> str:
 
 # The cures of a layout as text: the answer first, then before and after, other cures, and what was tried.
 
-_Worse = Mapping[str, tuple[int | None, int | None]]
 _LEAD = "         "
 _MANY = 12
 """Of more pulleys or problems not all are shown."""
@@ -223,7 +222,7 @@ _MANY = 12
 def cure_report(
     cures: Cures,
     written: str | None = None,
-    worse: _Worse | None = None,
+    worse: MadeWorse | None = None,
     full: bool = False,
 ) -> Report:
     """The answer first; with `full`, what was to be cured, every cure before and after, and what was tried.
@@ -234,7 +233,13 @@ def cure_report(
     notes = Footnotes()
     shown = cures.best or cures.nearest
     parts: list[list[Block]] = [
-        [title_of(cures.layout), *_answer(cures), *_not_tried(cures), *_written(written, worse or {})],
+        [
+            title_of(cures.layout),
+            *_answer(cures),
+            *_not_tried(cures),
+            *_listed("WRITTEN  ", [written] if written else []),
+            *_listed("BUT      ", [made_worse_words(worse)] if worse else []),
+        ],
         [] if shown is None else [_short_table(cures, shown)],
         _left_by_nearest(cures, notes, full),
         _before(cures, notes, full),
@@ -304,15 +309,6 @@ def _what_to_do(cures: Cures, remedy: Remedy) -> str:
         return words
     instead = "" if was is None else f" instead of {was}"
     return f"{words}; {f'the belt stays {now}' if now == was else f'buy {now}{instead}'}"
-
-
-def _written(written: str | None, worse: _Worse) -> list[Block]:
-    told = ", ".join(
-        f"{name} ({before} before, {'no belt path' if after is None else after} now)"
-        for name, (before, after) in worse.items()
-    )
-    words = f"the change goes into these layouts of the file too, and gives them more problems: {told}"
-    return _listed("WRITTEN  ", [written] if written else []) + _listed("BUT      ", [words] if worse else [])
 
 
 def _left_by_nearest(cures: Cures, notes: Footnotes, full: bool) -> list[Block]:
@@ -388,7 +384,7 @@ def cure_json(
     cures: Cures,
     file: str,
     written: str | None = None,
-    worse: _Worse | None = None,
+    worse: MadeWorse | None = None,
 ) -> str:
     """The whole answer as one JSON object in plain ASCII. file: of the layout; written: of the cured one.
 
@@ -415,10 +411,7 @@ def cure_json(
             ],
             "rule": RULE,
             "written": written,
-            "made_worse": [
-                {"variant": name, "problems_before": before, "problems_after": after}
-                for name, (before, after) in (worse or {}).items()
-            ],
+            "made_worse": made_worse_json(worse or {}),
             "caution": SAFETY,
         }
     )

@@ -138,8 +138,8 @@ def _why_stay(found: PlaceMap, number: int, best: Standing, now: Standing, neede
         return ""
     x, y = best.proof.place.at_mm[0]
     return (
-        f"the best of the map, x {x:z.1f}, y {y:z.1f} mm, gains {100.0 * gain:.1f} % of what the place changes; being "
-        f"{needed_mm:.1f} mm off is worth {100.0 * worth:.1f} %"
+        f"the best of the map, x {x:z.1f}, y {y:z.1f} mm, leaves only {100.0 * gain:.1f} % more margin; being "
+        f"{needed_mm:.1f} mm off may cost {100.0 * worth:.1f} %"
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import math
 import re
+import sys
 from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from beltplan.layoutfile.layout_file import LayoutFile
     from beltplan.place.advice import Advice
     from beltplan.place.pair import PairSearch, Proof
+    from beltplan.place.report import Extra
     from beltplan.place.study import Place, PlaceMap, Shaded
 
 _Corner = tuple[float, float]
@@ -101,7 +103,7 @@ def _one(
     file: LayoutFile, chosen: argparse.Namespace, box: tuple[_Corner, _Corner] | None, step: float | None
 ) -> tuple[Answer, int]:
     from beltplan.place.advice import advice_of
-    from beltplan.place.report import Extra, place_json, place_report
+    from beltplan.place.report import place_json, place_report
     from beltplan.place.study import MOST_PLACES, bounds_of, grid_of, place_map, places_in
 
     layout = _with_belts(file.layout, chosen)
@@ -120,24 +122,26 @@ def _one(
     if chosen.picture is not None:
         _draw(file, found, advice, chosen.picture)
     moved_to = None if advice.best is None or advice.stay else advice.best.proof
-    extra = Extra(chosen.belt, *_written(file, chosen, moved_to))
+    extra = _extra(file, chosen, moved_to)
     answer = place_json(found, advice, extra) if chosen.json else place_report(found, advice, chosen.full, extra)
     return answer, 0 if advice.best is not None else 1
 
 
 def _two(file: LayoutFile, chosen: argparse.Namespace, box: tuple[_Corner, _Corner] | None) -> tuple[Answer, int]:
-    from beltplan.place.pair import pair_search, proofs_of
-    from beltplan.place.report import Extra, pair_json, pair_report
+    from beltplan.place.pair import announced, pair_search, proofs_of
+    from beltplan.place.report import pair_json, pair_report
     from beltplan.place.study import bounds_of
 
     (first, second), layout = chosen.pulley, _with_belts(file.layout, chosen)
+    if sys.stderr is not None and not sys.stderr.isatty():
+        print(announced(layout), file=sys.stderr, flush=True)  # there is no bar
     with Bar("judging pairs") as bar:
         found = pair_search(layout, (first, second), *(box or bounds_of(layout)), bar)
     proofs = proofs_of(layout, found)
     if chosen.picture is not None:
         _draw_pair(file, layout, found, proofs[0] if proofs else None, chosen.picture)
     moved_to = proofs[0] if proofs and proofs[0].place != found.present else None
-    extra = Extra(chosen.belt, *_written(file, chosen, moved_to))
+    extra = _extra(file, chosen, moved_to)
     if chosen.json:
         return pair_json(layout.title, layout.variant, found, proofs, extra), 0 if proofs else 1
     return pair_report(layout, found, proofs, chosen.full, extra), 0 if proofs else 1
@@ -149,12 +153,12 @@ def _with_belts(layout: Layout, chosen: argparse.Namespace) -> Layout:
     return with_any_length(layout) if chosen.belt == "any" else layout
 
 
-def _written(file: LayoutFile, chosen: argparse.Namespace, best: Proof | None) -> tuple[bool, str | None]:
-    """Whether a file was asked for, and its path where the best place was written; with its belt, if that is of any
-    length.
-    """
+def _extra(file: LayoutFile, chosen: argparse.Namespace, best: Proof | None) -> Extra:
+    """What was asked for besides; the best place is written with its belt, if that is of any length."""
+    from beltplan.place.report import Extra
+
     if chosen.write is None or best is None:
-        return chosen.write is not None, None
+        return Extra(chosen.belt, chosen.write is not None)
     from beltplan.place.study import moved
 
     changes = [
@@ -167,10 +171,10 @@ def _written(file: LayoutFile, chosen: argparse.Namespace, best: Proof | None) -
         named = replace(file.layout.belt, length_mm=judged.belt.length_mm, length_kind=judged.belt.length_kind)
         after = replace(after, belt=named)
         changes.append(f"belt {judged.designation}, if it is sold")
-    write_changed(
+    worse = write_changed(
         chosen.write, file, after, "Changed by `beltplan place`", changes, chosen.force, partial(_fault, best)
     )
-    return True, chosen.write
+    return Extra(chosen.belt, True, chosen.write, worse)
 
 
 def _fault(best: Proof, read: Layout) -> str | None:

@@ -29,14 +29,16 @@ from beltplan.place.study import (
 )
 
 SEED = 1
-DRAWS = 100_000
+DRAWS = 40_000
 """Pairs drawn over the whole box."""
-CLOSER_DRAWS = 20_000
+CLOSER_DRAWS = 10_000
 _CLOSER = (0.12, 0.04, 0.012, 0.004)
 """Half width of the box round each of the best pairs in the later rounds, as a share of the whole box."""
+_PAIR_S = 1.6e-6
+"""What a pair takes on two cores, for each pulley squared (measured on the shipped layouts, to be told roughly)."""
 _KEPT = 10
 _CELLS = 1600
-"""Of the picture: each holds some sixty of the pairs drawn over the whole box."""
+"""Of the picture: each holds some 25 of the pairs drawn over the whole box."""
 
 _Corner = tuple[float, float]
 
@@ -60,6 +62,12 @@ class PairSearch:
     foremost: tuple[Place, ...]
     everywhere: tuple[Finding, ...]
     shaded: Shaded
+
+
+def announced(layout: Layout) -> str:
+    """How many pairs will be judged, and roughly how long that takes."""
+    pairs = DRAWS + len(_CLOSER) * CLOSER_DRAWS
+    return f"judging up to {pairs:,} pairs, about {max(1.0, pairs * _PAIR_S * len(layout.route) ** 2):.0f} s"
 
 
 def pair_search(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from beltplan.checks.gaps import MEASURED
@@ -12,7 +12,7 @@ from beltplan.drive.layout import Layout
 from beltplan.place.advice import Advice, Standing, Stays
 from beltplan.place.pair import PairSearch, Proof
 from beltplan.place.study import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Place, PlaceMap
-from beltplan.report.answer import report_of, title_of, title_words
+from beltplan.report.answer import MadeWorse, made_worse_json, made_worse_words, report_of, title_of, title_words
 from beltplan.report.check_json import finding_of
 from beltplan.report.findings_text import findings_blocks
 from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table, in_units
@@ -27,8 +27,8 @@ _SCOPE = (
     "place changes marks none. How the engine shakes it is asked only of the places told here."
 )
 _COLUMNS = (
-    f"moved: how far from the present position; clear: smallest gap, up to {MEASURED:g} times its limit; own: tightest "
-    "of what the place changes; margin: tightest of all"
+    f"moved: how far from the present position; clear: smallest gap, up to {MEASURED:g} times its limit; own: margin "
+    "left to the tightest limit that the position changes; margin: to the tightest of all"
 )
 _LEAD = "         "
 _ANY = "any length is judged, every whole millimetre: ask whether it is sold, and run `place` again with those that are"
@@ -37,18 +37,20 @@ _ANY = "any length is judged, every whole millimetre: ask whether it is sold, an
 @dataclass(frozen=True)
 class Extra:
     """What was asked for besides a map. belts: 'stock' or 'any'; write: whether the best place was to be written;
-    written: to which path, None where there was nothing to write.
+    written: to which path, None where there was nothing to write. worse: the other layouts of its file that it harms.
     """
 
     belts: str = "stock"
     write: bool = False
     written: str | None = None
+    worse: MadeWorse = field(default_factory=dict)
 
     def blocks(self) -> list[Block]:
         told = self.written or "nothing: there is no better place"
         return [
             *([Paragraph(_ANY, "BELTS    ")] if self.belts == "any" else []),
             *([Paragraph(told, "WRITTEN  ")] if self.write else []),
+            *([Paragraph(made_worse_words(self.worse), "BUT      ")] if self.worse else []),
         ]
 
 
@@ -132,13 +134,13 @@ def _worth(found: PlaceMap, advice: Advice) -> list[Block]:
     best = None if advice.best is None else advice.best.proof.place
     if best is None or best.own_margin is None or best.own_margin_of is None:
         return []
-    words = f"tightest of what the place changes: {best.own_margin_of}, {_margin_words(best.own_margin)}"
+    words = f"margin left by its position: {best.own_margin_of}, {_margin_words(best.own_margin)}"
     now = found.present
     if not advice.stay and now.own_margin is not None:
         of = "" if now.own_margin_of == best.own_margin_of else f"{now.own_margin_of}, "
-        words += f" (now {of}{100.0 * now.own_margin:.0f} %)"
+        words += f" (now {of}{_margin_words(now.own_margin)})"
     if best.margin is not None and best.margin_of is not None and best.margin < best.own_margin:
-        words += f"; of all, {best.margin_of}, {_margin_words(best.margin)}"
+        words += f"; whatever its position, {best.margin_of}, {_margin_words(best.margin)}"
     return [Paragraph(words, "WORTH    ")]
 
 
@@ -303,9 +305,9 @@ def place_words(at: Place) -> str:
     if at.position is not None:
         words.append(f"adjuster at {100.0 * at.position:.0f} %")
     if at.margin is not None:
-        words.append(f"worst margin {100.0 * at.margin:.0f} % ({at.margin_of})")
+        words.append(f"tightest: {at.margin_of}, {_margin_words(at.margin)}")
     if at.margin is not None and at.own_margin is not None and at.own_margin > at.margin:
-        words.append(f"{100.0 * at.own_margin:.0f} % of what the place changes")
+        words[-1] += f"; margin left by its position: {at.own_margin_of}, {_margin_words(at.own_margin)}"
     return ", ".join(words)
 
 
@@ -451,7 +453,7 @@ def pair_json(title: str, variant: str | None, found: PairSearch, proofs: tuple[
 
 
 def _words(extra: Extra) -> _Object:
-    told = {"belts": extra.belts, "written": extra.written}
+    told = {"belts": extra.belts, "written": extra.written, "made_worse": made_worse_json(extra.worse)}
     return told | {"rule": RULE, "gaps_measured_to_times_limit": MEASURED, "caution": SAFETY}
 
 

@@ -122,6 +122,10 @@ TERMS: Mapping[str, tuple[str, ...]] = {
     "margin, worst margin": (
         "Distance to a limit on its good side, as a share of that limit. The worst margin is the smallest of a layout.",
     ),
+    "margin left by its position": (
+        "In `place`, the smallest margin of those limits that moving the pulley changes: it tells which position is "
+        "better. 20 % inside its limit: 20 % over a minimum, or under a maximum.",
+    ),
     "severity": (
         f"{', '.join(SEVERITIES)}. A problem: it will not work so. A caution: beyond a limit that is a guideline, or "
         f"within {100 * (CAUTION_BAND - 1):.0f} % of a limit ({PRACTICE}). A note: what an answer rests on.",

@@ -129,7 +129,7 @@ def test_where_a_move_gains_too_little_it_says_stay(run: Runner, here: Path) -> 
     ran = run(*near)
     assert ran.code == 0 and "BEST     stay where you are: the best of the map, x " in ran.out
     found = json.loads(run(*near, "--json").out)
-    assert found["best"]["at_mm"] == found["present"]["at_mm"] and "gains" in found["stay_because"]
+    assert found["best"]["at_mm"] == found["present"]["at_mm"] and "more margin" in found["stay_because"]
 
 
 def test_lengths_are_in_the_files_unit_or_carry_their_own(run: Runner) -> None:
@@ -269,3 +269,17 @@ def test_slip_at_the_best_place_is_that_of_the_table(run: Runner, here: Path) ->
         rows = {(float(row["x_mm"]), float(row["y_mm"])): row for row in csv.DictReader(table)}
     own = rows[tuple(best["at_mm"]["alternator"])]
     assert float(own["slip_use_wet"]) == pytest.approx(best["slip_wet"], abs=1e-3) and best["slip_wet"] > 0.1
+
+
+def test_variants_that_the_best_place_makes_worse_are_named(run: Runner, here: Path) -> None:
+    """The other variant keeps the belt of the present place, which is too short for the best one."""
+    text = Path(WORKBOAT).read_text(encoding="utf-8")
+    (here / "two.yaml").write_text(
+        text.replace("variants:\n", "variants:\n  lower: {belt: 6PK1840}\n"), encoding="utf-8"
+    )
+    asked = ("place", "two.yaml", "--pulley", "alternator", *SMALL, "--write", "best.yaml", "--force")
+    assert "gives them more problems: lower (" in " ".join(run(*asked).out.split())
+    judged = json.loads(run("check", "best.yaml", "--variant", "lower", "--json").out)
+    after = sum(finding["severity"] == "problem" for finding in judged["findings"])
+    (told,) = json.loads(run(*asked, "--json").out)["made_worse"]
+    assert after and (told["variant"], told["problems_after"]) == ("lower", after)

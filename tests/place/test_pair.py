@@ -74,6 +74,10 @@ def test_no_pair_at_all() -> None:
     assert (found.shaded.classes == -1).all() and found.shaded.reached is None
 
 
+def test_how_many_pairs_is_announced_before() -> None:
+    assert place_pair.announced(shipped("workboat")).startswith("judging up to 7,200 pairs, about ")
+
+
 def test_progress_ends_with_the_last_round() -> None:
     _, told = _once()
     assert told == sorted(told) and told[-1] == pytest.approx(1.0)

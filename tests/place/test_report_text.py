@@ -93,9 +93,10 @@ def test_the_table_is_short_and_says_what_it_leaves_out() -> None:
 def test_a_place_in_words() -> None:
     place = Place(((1.0, 2.0),), "caution", "6PK1000", 0.5, margin=0.123, margin_of="wrap of crank")
     assert place_words(place) == (
-        "no problem, but a caution, belt 6PK1000, adjuster at 50 %, worst margin 12 % (wrap of crank)"
+        "no problem, but a caution, belt 6PK1000, adjuster at 50 %, tightest: wrap of crank, 12 % inside its limit"
     )
-    assert place_words(replace(place, own_margin=0.4)).endswith("(wrap of crank), 40 % of what the place changes")
+    own = replace(place, own_margin=0.4, own_margin_of="clearance")
+    assert place_words(own).endswith("; margin left by its position: clearance, 40 % inside its limit")
     assert place_words(Place(((1.0, 2.0),), "no belt fits")) == "no belt fits"
 
 

@@ -320,6 +320,8 @@ def _neighbours_together(places: Floats) -> Ints:
     """Numbers of places in an order (Morton's) that keeps those of a chunk near each other: what is then far off all of
     them is not measured.
     """
+    if len(places) == 0:
+        return np.zeros(0, dtype=np.intp)
     at = places.reshape(len(places), -1)
     bits, low = _TILE_BITS // at.shape[1], at.min(axis=0)
     cell = ((at - low) / (np.ptp(at, axis=0) + 1e-9) * 2**bits).astype(np.int16).T

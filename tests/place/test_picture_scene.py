@@ -175,7 +175,7 @@ def test_a_picture_of_two_pulleys_shows_where_the_first_may_sit_and_marks_both()
     (raster,) = (item for item in scene.items if isinstance(item, Raster))
     np.testing.assert_array_equal(raster.cells, shaded.classes)
     assert len([item for item in scene.named("mark best") if isinstance(item, Shape)]) >= 2
-    assert any("best pair by the place of alternator" in item.text for item in scene.labels)
+    assert any("best pair with alternator there" in item.text for item in scene.labels)
     assert not any("idler" in item.name for item in scene.named("turning idler"))
 
 

@@ -5,7 +5,8 @@
 
 Changes are drawn from all that there are; of one seed, the first of a hundred are those of forty. About each the files
 of `tests_of` are asked, until one is red. A change that none notices survives: mostly a gap in the tests, now and then
-a change that makes no difference. Exit status 1 where any survives.
+a change that makes no difference. What is out of time, for ever or
+on a busy machine, is told apart. Exit status 1 where any survives or is undecided.
 """
 
 from __future__ import annotations
@@ -27,6 +28,7 @@ from tests.mutation.tests_of import tests_of
 ROOT = Path(__file__).resolve().parents[2]
 ENGINE = ("geometry", "drive", "checks", "place", "cure", "measure")
 NICENESS = 10
+OUT_OF_TIME = "out of time"
 RED = re.compile(r"^(?:FAILED|ERROR) ([^\s\[]+)", re.MULTILINE)
 
 
@@ -38,19 +40,22 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1, help="which changes are drawn (1)")
     parser.add_argument("--folder", action="append", metavar="NAME", help=f"part of the package ({', '.join(ENGINE)})")
     parser.add_argument("--wide", action="store_true", help="ask every test file that imports the changed one, too")
-    parser.add_argument("--timeout-s", type=float, default=400.0, help="what takes longer counts as noticed (400)")
+    parser.add_argument("--timeout-s", type=float, default=400.0, help="what takes longer is left undecided (400)")
     chosen = parser.parse_args()
     drawn = draw(tuple(chosen.folder or ENGINE), chosen.seed)[chosen.skip : chosen.count]
-    survivors = []
+    survivors, undecided = [], []
     with tempfile.TemporaryDirectory() as folder:
         copy = _copied(Path(folder))
         for number, change in enumerate(drawn, chosen.skip + 1):
             start = time.perf_counter()
             said = _noticed_by(copy, change, tests_of(copy, change.file, chosen.wide), chosen.timeout_s)
             survivors += [] if said else [change]
+            undecided += [change] if said.startswith(OUT_OF_TIME) else []
             print(f"{number:4} {time.perf_counter() - start:4.0f} s  {change}\n{'':13}{said or 'SURVIVED'}", flush=True)
-    print("\n".join([f"{len(drawn) - len(survivors)} of {len(drawn)} noticed; survivors:", *map(str, survivors)]))
-    return 1 if survivors else 0
+    noticed = len(drawn) - len(survivors) - len(undecided)
+    print("\n".join([f"{noticed} of {len(drawn)} noticed; survivors:", *map(str, survivors)]))
+    print("\n".join([f"{len(undecided)} undecided, out of time:", *map(str, undecided)]))
+    return 1 if survivors or undecided else 0
 
 
 def draw(folders: tuple[str, ...], seed: int) -> list[Change]:
@@ -91,7 +96,7 @@ def _red(copy: Path, names: list[str], timeout_s: float) -> str:
             cwd=copy, env=surroundings, capture_output=True, text=True, check=False, timeout=timeout_s,
         )  # fmt: skip
     except subprocess.TimeoutExpired:
-        return f"out of time after {timeout_s:.0f} s"
+        return f"{OUT_OF_TIME} after {timeout_s:.0f} s"
     found = RED.search(done.stdout)
     return "" if done.returncode == 0 else found.group(1) if found else done.stdout[-300:] + done.stderr[-300:]
 

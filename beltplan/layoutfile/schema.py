@@ -173,7 +173,7 @@ _PULLEY = under("pulleys.NAME",
     number("max_moment_Nm", "Nm", NONE, "the maker's maximum bending moment there; needs `overhang_mm`", 0.0, 1e6,
            above=True),
     number("movable_mm", "mm", "0", "how far `cure` may move it, or its adjuster", 0.0, 1e3),
-    numbers("diameters", FILE_UNIT, "5 mm steps", "diameters that can be had of it, for `cure`; read as its own",
+    numbers("diameters", FILE_UNIT, "5 mm steps (3/16 in)", "diameters that can be had of it, for `cure`; read as its own",
             1.0, 5e3, _SIZES_LISTED),
     *_uncertainty(_OF_ALL, "one standard deviation of this pulley's measurements", _OF_ALL, _OF_ALL, _OF_ALL),
     *mapping("mount", NONE, "what bolts its part on, x and y from its centre (of an arm from the pivot, of a slide "

@@ -58,7 +58,7 @@ pulleys:                     # the names are yours
 #    tilt_deg: [0.3, 0]       # how its face leans: + where its right edge, and its top, stand nearer to the viewer
 #    uncertainty: {position_mm: 0.2}    # its own: how far these measurements may be off
 #    flange_height: 3         # height of a side flange over the rim
-#    diameters: [155, 165]    # others that can be had of it, for `beltplan cure` (default: 5 mm steps)
+#    diameters: [155, 165]    # others that can be had of it, for `beltplan cure` (default: 5 mm or 3/16 in apart)
 #    inertia_kgm2: 0.05       # moment of inertia of what turns with the pulley (default: usual for its role)
   pump:
     role: water_pump

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 import shlex
 from collections.abc import Iterator
+from difflib import unified_diff
 from pathlib import Path
 
 import pytest
@@ -149,12 +150,12 @@ def test_what_is_long_is_kept_by_its_beginning_and_a_digest(tmp_path: Path, monk
 def test_a_print_is_known_by_its_pages(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     texts = []
     for day in (0, 0, 1):
-        monkeypatch.setattr(answers, "NOON_S", 1_000_000_000 + 86400 * day)
+        monkeypatch.setattr(answers, "DAY_S", 1_000_000_000 + 86400 * day)
         answer(shlex.split("template cases/two_pulley.yaml --out out/t.pdf --paper A4"), folder)
         texts.append(text_of(folder / "out" / "t.pdf"))
     assert texts[0] == texts[1] and "CreationDate" not in texts[0]
     pages = [text.partition("endcmap")[0].splitlines() for text in (texts[0], texts[2])]
     assert len(pages[0]) > 500
-    otherwise = [(one, two) for one, two in zip(*pages, strict=True) if one != two]
+    otherwise = [line for line in unified_diff(*pages, lineterm="", n=0) if not line.startswith(("@@", "---", "+++"))]
     # Every sheet tells its day, and nothing else hangs on it.
-    assert 1 <= len(otherwise) < 20
+    assert 1 <= len(otherwise) < 40

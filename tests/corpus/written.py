@@ -38,7 +38,8 @@ def _pages(data: bytes) -> str:
 
 def _stream(packed: bytes) -> str:
     try:
-        data = zlib.decompress(packed)
+        # Not `zlib.decompress`: the last byte of a stream may be a carriage return, and stay outside the match.
+        data = zlib.decompressobj().decompress(packed)
     except zlib.error:
         data = packed
     odd = sum(not (32 <= byte < 127 or byte in b"\t\r\n") for byte in data)

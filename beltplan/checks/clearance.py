@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from beltplan.checks.gaps import CLEARANCE_CHECK, GAP_CHECK, MEASURED, RIM_CHECK, bodies_of, measured
+from beltplan.checks.gaps import CLEARANCE_CHECK, GAP_CHECK, MEASURED, RIM_CHECK, bodies_of, gaps_over
 from beltplan.checks.limits import OWN, Bound, Check, Finding, bound_for, demanded
 from beltplan.drive.fit import adjuster_word
 from beltplan.drive.layout import Layout
@@ -78,7 +78,7 @@ def _gaps(route: Route, times: float = MEASURED) -> Iterator[Gap]:
     setting, travel = _settings(route), route.travel
     path = route.circuit.path_at(setting)
     position = [None] if travel is None else np.abs(travel.position(setting)).tolist()
-    for over in measured(bodies_of(route.layout, route.circuit), path, times=times):
+    for over in gaps_over(bodies_of(route.layout, route.circuit), path, times=times):
         worst = int(over.gap_mm.argmin())
         least = float(over.gap_mm.flat[worst])
         yield Gap(over.check, least, over.first, over.second, over.second_is, over.bound, position[worst])

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 
 from beltplan.checks import alignment, belt, charging, clearance, doubts, pulleys, shaking, tension
 from beltplan.checks.limits import Check, Finding, in_order
-from beltplan.checks.tension import with_one_mind
+from beltplan.checks.tension import with_agreeing_advice
 from beltplan.drive.operation import Operation
 from beltplan.drive.route import Route
 
@@ -24,7 +24,7 @@ def findings_of(route: Route, operation: Operation | None) -> tuple[Finding, ...
 
     operation: the drive in operation, None where `why_not_judged` says why there is none.
     """
-    return in_order(with_one_mind([finding for found in answers(route, lambda: operation) for finding in found]))
+    return in_order(with_agreeing_advice([finding for found in answers(route, lambda: operation) for finding in found]))
 
 
 def answers(route: Route, running: Callable[[], Operation | None]) -> Iterator[list[Finding]]:

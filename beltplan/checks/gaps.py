@@ -196,7 +196,7 @@ def _body(obstacle: Obstacle) -> _Body:
 
 
 @dataclass(frozen=True, eq=False)
-class Measured:
+class GapOver:
     """The distance between two parts, over the leading axes on which it depends, mm; negative where they overlap.
 
     check: the question it answers. first, second: names of spans, pulleys or obstacles; the belt on a pulley is
@@ -211,13 +211,13 @@ class Measured:
     second_is: str
 
 
-def measured(
+def gaps_over(
     bodies: Bodies,
     path: Pieces,
     moving: frozenset[int] | None = None,
     fixed: bool = False,
     times: float = MEASURED,
-) -> Iterator[Measured]:
+) -> Iterator[GapOver]:
     """Every gap that the clearance checks judge, along paths over any leading axes.
 
     moving: pulleys that do not stand the same in all layouts; None for all of them. fixed: only between parts that none
@@ -314,7 +314,7 @@ class _Laid:
         return self.known[key]
 
 
-def _spans_to_pulleys(laid: _Laid) -> Iterator[Measured]:
+def _spans_to_pulleys(laid: _Laid) -> Iterator[GapOver]:
     bodies = laid.bodies
     for i, band in enumerate(laid.bands):
         for other in laid.discs:
@@ -325,7 +325,7 @@ def _spans_to_pulleys(laid: _Laid) -> Iterator[Measured]:
                 bound = bodies.limit("min_clearance_mm", other.name, *bodies.ends(i))
                 far, boxes = laid.far(bound), (laid.band_boxes[i], laid.boxes[other.name])
                 gap = laid.measure(*boxes, far, partial(_span_to_pulley, laid, band, other, far))
-                yield Measured(CLEARANCE_CHECK, bound, gap, bodies.span_name(i), other.name, "pulley")
+                yield GapOver(CLEARANCE_CHECK, bound, gap, bodies.span_name(i), other.name, "pulley")
 
 
 def _span_to_pulley(laid: _Laid, band: Band, other: _Body, far: float) -> Floats:
@@ -339,7 +339,7 @@ def _span_to_pulley(laid: _Laid, band: Band, other: _Body, far: float) -> Floats
     return np.minimum(gap, _where(near, np.inf, arc_to_band, arc, band))
 
 
-def _belt_to_obstacles(laid: _Laid) -> Iterator[Measured]:
+def _belt_to_obstacles(laid: _Laid) -> Iterator[GapOver]:
     bodies = laid.bodies
     for obstacle in laid.obstacles:
         for i, band in enumerate(laid.bands):
@@ -349,12 +349,12 @@ def _belt_to_obstacles(laid: _Laid) -> Iterator[Measured]:
                 bound = bodies.limit("min_clearance_mm", obstacle.name, *ends)
                 far, boxes = laid.far(bound), (laid.band_boxes[i], laid.boxes[obstacle.called])
                 gap = laid.measure(*boxes, far, partial(_band_to_obstacle, band, obstacle, far))
-                yield Measured(CLEARANCE_CHECK, bound, gap, bodies.span_name(i), obstacle.called, obstacle.kind)
+                yield GapOver(CLEARANCE_CHECK, bound, gap, bodies.span_name(i), obstacle.called, obstacle.kind)
             if obstacle.name not in under[:1] and laid.wanted(laid.arc(i), moves):
                 bound = bodies.limit("min_clearance_mm", obstacle.name, ends[0])
                 far, boxes = laid.far(bound), (laid.arc_boxes[i], laid.boxes[obstacle.called])
                 gap = laid.measure(*boxes, far, partial(_arc_to_obstacle, laid, i, obstacle, far))
-                yield Measured(CLEARANCE_CHECK, bound, gap, f"belt on {ends[0]}", obstacle.called, obstacle.kind)
+                yield GapOver(CLEARANCE_CHECK, bound, gap, f"belt on {ends[0]}", obstacle.called, obstacle.kind)
 
 
 def _band_to_obstacle(band: Band, obstacle: _Body, far: float) -> Floats:
@@ -375,14 +375,14 @@ def _arc_to_obstacle(laid: _Laid, index: int, obstacle: _Body, far: float) -> Fl
     return _where(near, far, lambda at: arc_to_polygon(at, corners), arc)
 
 
-def _spans_to_spans(laid: _Laid) -> Iterator[Measured]:
+def _spans_to_spans(laid: _Laid) -> Iterator[GapOver]:
     bodies = laid.bodies
     for i, j in _facing(laid.n):
         if laid.wanted(laid.span(i), laid.span(j)):
             bound = bodies.limit("min_strand_gap_mm", *bodies.ends(i), *bodies.ends(j))
             far, boxes = laid.far(bound), (laid.band_boxes[i], laid.band_boxes[j])
             gap = laid.measure(*boxes, far, partial(_span_to_span, laid, i, j, far))
-            yield Measured(GAP_CHECK, bound, gap, bodies.span_name(i), bodies.span_name(j), "span")
+            yield GapOver(GAP_CHECK, bound, gap, bodies.span_name(i), bodies.span_name(j), "span")
 
 
 def _span_to_span(laid: _Laid, i: int, j: int, far: float) -> Floats:
@@ -399,14 +399,14 @@ def _facing(n: int) -> Pairs:
     return spans_apart(n) + (tuple(((i - 1) % n, i) for i in range(n)) if n > 2 else ())
 
 
-def _rims(laid: _Laid) -> Iterator[Measured]:
+def _rims(laid: _Laid) -> Iterator[GapOver]:
     limit, discs = laid.bodies.limit, laid.discs
     for first, second in combinations(discs, 2):
         if laid.wanted(laid.disc(first), laid.disc(second)):
             bound = limit("min_rim_gap_mm", second.name, first.name)
             boxes = laid.boxes[first.name], laid.boxes[second.name]
             gap = laid.measure(*boxes, laid.far(bound), partial(_rim_gap, first, second))
-            yield Measured(RIM_CHECK, bound, gap, first.name, second.name, "pulley")
+            yield GapOver(RIM_CHECK, bound, gap, first.name, second.name, "pulley")
     for obstacle in laid.obstacles:
         for i, disc in enumerate(discs):
             own = obstacle.is_mount and disc.name == obstacle.name
@@ -414,7 +414,7 @@ def _rims(laid: _Laid) -> Iterator[Measured]:
                 bound = limit("min_rim_gap_mm", obstacle.name, disc.name)
                 boxes = laid.boxes[disc.name], laid.boxes[obstacle.called]
                 gap = laid.measure(*boxes, laid.far(bound), partial(_rim_to_obstacle, laid, i, obstacle))
-                yield Measured(RIM_CHECK, bound, gap, disc.name, obstacle.called, obstacle.kind)
+                yield GapOver(RIM_CHECK, bound, gap, disc.name, obstacle.called, obstacle.kind)
 
 
 def _rim_gap(first: _Body, second: _Body) -> Floats:
@@ -425,7 +425,7 @@ def _rim_to_obstacle(laid: _Laid, index: int, obstacle: _Body) -> Floats:
     return laid.centre_gap(index, obstacle) - laid.discs[index].radius
 
 
-def _arms(laid: _Laid) -> Iterator[Measured]:
+def _arms(laid: _Laid) -> Iterator[GapOver]:
     """What holds other pulleys against the tensioner's pivot and arm, and their rims against its pivot."""
     if laid.bodies.pivot is None:
         return
@@ -436,12 +436,12 @@ def _arms(laid: _Laid) -> Iterator[Measured]:
             bound = laid.bodies.limit("min_rim_gap_mm", other.name, own.name)
             bound = replace(bound, source=f"{bound.source}; {ARM_SOURCE}")
             gap = point_to_segment(other.centre, pivot, own.centre) - ARM_HALF_MM - AXIS_HALF_MM
-            yield Measured(RIM_CHECK, bound, gap, other.name, f"arm of {own.name}", "arm")
+            yield GapOver(RIM_CHECK, bound, gap, other.name, f"arm of {own.name}", "arm")
             # How far the pivot stands out toward the belt no layout says: a question where a rim is over it, and no
             # clearance where none is.
             over = other.gap_to(pivot) - ARM_HALF_MM
             asked = np.where(over < bound.limit, over, np.inf)
-            yield Measured(
+            yield GapOver(
                 RIM_CHECK, replace(bound, only_caution=True), asked, other.name, f"pivot of {own.name}", "pivot"
             )
 

@@ -16,14 +16,14 @@ from beltplan.drive.fit import BeltGrowth, growth_of, is_sprung, share_missing
 from beltplan.drive.layout import Layout, Rotation
 from beltplan.drive.mechanics import CONDITIONS, Condition, friction_of_arm, is_slack, source_of
 from beltplan.drive.operation import (
-    Cure,
     Operation,
+    TensionCure,
     WorstPoint,
-    cures_of,
     end_of_travel,
     operation_of,
     revving_points,
     spring_band_N,
+    tension_cures_of,
     tones_Hz,
     why_not_judged,
     worst_of_all,
@@ -367,9 +367,9 @@ class Plan:
         return max(both, key=lambda point: point.utilisation, default=None)
 
     @cached_property
-    def cures(self) -> tuple[Cure, ...]:
+    def cures(self) -> tuple[TensionCure, ...]:
         """What tension would bring the worst slip use down, by condition."""
-        return () if self.operation is None else cures_of(self.operation)
+        return () if self.operation is None else tension_cures_of(self.operation)
 
     @cached_property
     def hubs(self) -> tuple[HubLoad, ...]:
@@ -407,7 +407,7 @@ _LEAST_MENDED = 3
 """So many findings must go before the rotation is asked after: common practice, no source."""
 
 
-def asked_first(plan: Plan) -> Plan:
+def with_rotation_asked(plan: Plan) -> Plan:
     """The same, led by the question whether `rotation` is right where most findings go the other way round (tried)."""
     against = [finding for finding in plan.findings if finding.severity != "note"]
     if len(against) < _LEAST_MENDED or not any(finding.check in _TURNS_WRONG for finding in against):

@@ -37,7 +37,7 @@ def _judged(
     return [check.find("note", subject, words, "give `engine.swing_deg`", source=_ASSUMED) for _ in found]
 
 
-def resonance_findings(operation: Operation) -> list[Finding]:
+def drive_resonance_findings(operation: Operation) -> list[Finding]:
     """The first mode where the engine idles or cruises on it; a note where it only passes through."""
     if operation.shaken is None:
         return []
@@ -92,7 +92,7 @@ def _when(operation: Operation, duty: int, speed: int) -> str:
     return f"{operation.driver_rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}'"
 
 
-def slip_findings(operation: Operation) -> list[Finding]:
+def swing_slip_findings(operation: Operation) -> list[Finding]:
     """The pulley that slips most for a moment as the engine fires, and would not in steady running; dry before wet.
 
     A span that falls slack says more, and is told instead.
@@ -145,7 +145,7 @@ def _stuck(operation: Operation, shaken: Shaken, name: str) -> list[Finding]:
 DRIVE_RESONANCE = Check(
     "drive_resonance",
     "the firing meets the first mode of turning where the engine idles or cruises",
-    of_operation=resonance_findings,
+    of_operation=drive_resonance_findings,
     limits=("drive_resonance_percent",),
     source=_MODEL,
 )
@@ -158,7 +158,7 @@ TENSION_SWING = Check(
 SWING_SLIP = Check(
     "swing_slip",
     "a pulley that slips for a moment as the engine fires",
-    of_operation=slip_findings,
+    of_operation=swing_slip_findings,
     limits=("max_slip_use",),
 )
 ARM_TRAVEL = Check(

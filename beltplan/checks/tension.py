@@ -374,7 +374,7 @@ SPRING = Check("spring", "a sprung adjuster that runs against a stop", of_operat
 # What is to be done where one finding asks for more tension, and another for less?
 
 
-def with_one_mind(findings: list[Finding]) -> list[Finding]:
+def with_agreeing_advice(findings: list[Finding]) -> list[Finding]:
     """Findings with advice that serves all of them: never more tension for one and less for another.
 
     Where the belt alone is at its limit, more ribs bear more tension; a hub does not, but a smaller load serves both.

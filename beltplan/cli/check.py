@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from dataclasses import replace
 
-from beltplan.checks.plan import Plan, asked_first, plan_on
+from beltplan.checks.plan import Plan, plan_on, with_rotation_asked
 from beltplan.cli.exits import Answer, Commands, add_units, draw, read_or_refuse, route_or_refuse, tell
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 
@@ -32,7 +32,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """Judge a layout. Returns what to show, and 1 where there is a problem, else 0."""
     file = read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)
     refuse_to_overwrite(chosen, file.drawings)
-    plan = asked_first(plan_on(route_or_refuse(file, chosen.picture)))
+    plan = with_rotation_asked(plan_on(route_or_refuse(file, chosen.picture)))
     if chosen.picture is not None:
         from beltplan.picture.routing import routing_scene  # matplotlib only where a picture is wanted
 

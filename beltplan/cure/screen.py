@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, fields, replace
 import numpy as np
 
 from beltplan.checks.alignment import maximum_misalignment, misalignment_deg
-from beltplan.checks.gaps import bodies_of, measured
+from beltplan.checks.gaps import bodies_of, gaps_over
 from beltplan.checks.limits import Bound, demanded
 from beltplan.checks.pulleys import maximum_belt_speed, maximum_rpm, minimum_diameter, minimum_rpm, minimum_wrap
 from beltplan.cure.changes import Change
@@ -78,7 +78,7 @@ class Screen:
         bodies = bodies_of(self.layout, circuit)
 
         def lacking(fixed: bool) -> Floats:
-            return _lacking((gap.gap_mm, gap.bound) for gap in measured(bodies, circuit.base, varying, fixed))
+            return _lacking((gap.gap_mm, gap.bound) for gap in gaps_over(bodies, circuit.base, varying, fixed))
 
         if varying is None:
             return lacking(fixed=False)

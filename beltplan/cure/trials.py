@@ -11,7 +11,7 @@ from beltplan.checks.belt import RESERVE
 from beltplan.checks.every_check import answers
 from beltplan.checks.limits import Finding, Severity, in_order
 from beltplan.checks.plan import Plan
-from beltplan.checks.tension import SLIP, SLIP_ON_REVS, with_one_mind
+from beltplan.checks.tension import SLIP, SLIP_ON_REVS, with_agreeing_advice
 from beltplan.cure.changes import Change, Changes, Disturbance, applied, disturbance, other_belt
 from beltplan.cure.screen import wet_utilisation
 from beltplan.drive.layout import Layout
@@ -119,7 +119,7 @@ def trial_of(changes: Changes, layout: Layout, most_problems: float = inf) -> Tr
         found += some
         if sum(finding.severity == "problem" for finding in found) > most_problems:
             return _told(changes, route, None, found)
-    return _told(changes, route, running(), in_order(with_one_mind(found)))
+    return _told(changes, route, running(), in_order(with_agreeing_advice(found)))
 
 
 def _freed(route: Route) -> Change | None:

@@ -383,7 +383,7 @@ _Holding = Literal["spring torque", "spring force", "set tension", "belt tension
 
 
 @dataclass(frozen=True, eq=False)
-class Cure:
+class TensionCure:
     """What tension would bring the worst use of a condition down to `WANTED_USE`.
 
     holds: what sets the tension, and the unit of `now`: an arm's spring (N mm), a slide's spring, a set tension or,
@@ -405,26 +405,28 @@ class Cure:
         return None if self.preload_factor is None else ceil(round(100.0 * self.preload_factor, 6)) / 100.0
 
 
-def cures_of(operation: Operation) -> tuple[Cure, ...]:
+def tension_cures_of(operation: Operation) -> tuple[TensionCure, ...]:
     """The cures by tension of the real conditions in which some pulley is over `WANTED_USE`."""
     if not operation.judges_grip:
         return ()
     worst = operation.highest_utilisation.max(axis=-1)
     over = [condition for condition, utilisation in zip(CONDITIONS, worst, strict=True) if utilisation > WANTED_USE]
     real = [condition for condition in over if condition != "design"]
-    return tuple(_cure(operation, condition) for condition in real)
+    return tuple(_tension_cure(operation, condition) for condition in real)
 
 
-def _cure(operation: Operation, condition: Condition) -> Cure:
+def _tension_cure(operation: Operation, condition: Condition) -> TensionCure:
     adjuster, preload_factor = operation.route.circuit.adjuster, preload_factor_wanted(operation, condition)
     spring = None if adjuster is None else adjuster.spring
     if isinstance(spring, ArmSpring):
         rate = 1000.0 * spring.rate_Nm_per_deg
-        return Cure(condition, preload_factor, "spring torque", 1000.0 * spring.torque_Nm, spring.at_deg, rate)
+        return TensionCure(condition, preload_factor, "spring torque", 1000.0 * spring.torque_Nm, spring.at_deg, rate)
     if isinstance(spring, SlideSpring):
-        return Cure(condition, preload_factor, "spring force", spring.force_N, spring.at_mm, spring.rate_N_per_mm)
+        return TensionCure(
+            condition, preload_factor, "spring force", spring.force_N, spring.at_mm, spring.rate_N_per_mm
+        )
     holds: _Holding = "belt tension" if adjuster is None else "set tension"
-    return Cure(condition, preload_factor, holds, float(operation.stopped.total_N.mean()))
+    return TensionCure(condition, preload_factor, holds, float(operation.stopped.total_N.mean()))
 
 
 def preload_factor_wanted(operation: Operation, condition: Condition) -> float | None:

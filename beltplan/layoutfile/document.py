@@ -95,9 +95,9 @@ def parse_document(text: str, faults: FaultList) -> Table | None:
         if "nesting" in str(error):  # the compiled parser looks ahead, and has a bound of its own
             faults.add(1, _FILE, f"nesting deeper than {_DEEPEST}", f"at most {_DEEPEST} levels")
             return None
-        from beltplan.layoutfile.slips import slips_in  # only a text that is no YAML wants it
+        from beltplan.layoutfile.repairs import errors_in  # only a text that is no YAML wants it
 
-        for line, words in slips_in(text):
+        for line, words in errors_in(text):
             faults.add(line, _FILE, words)
     return None
 

@@ -1,4 +1,4 @@
-"""Is a reading misread? Which one, by how much, and which slip would explain it?"""
+"""Is a reading misread? Which one, by how much, and in which way?"""
 
 from __future__ import annotations
 
@@ -9,9 +9,9 @@ import numpy as np
 
 from beltplan.geometry.vectors import Floats
 from beltplan.measure.least_squares import Progress, part_of, unseen
+from beltplan.measure.misreadings import Misreading, misreading_in, steps_in
 from beltplan.measure.network import Network
 from beltplan.measure.readings import Measured, Reading
-from beltplan.measure.slips import Slip, slip_in, steps_in
 from beltplan.measure.solutions import (
     CHECKED,
     Solution,
@@ -46,7 +46,7 @@ class GrossError:
     """A reading that does not fit the others. error: how much it reads too much, with its standard deviation, its unit.
 
     steps: the whole number of `step` (an inch, ten millimetres, ten degrees) that explains it, 0 where none does or
-    what was written then is no reading of such a tape. slip: what explains it as well or better.
+    what was written then is no reading of such a tape. misreading: what explains it as well or better.
     """
 
     reading: Reading
@@ -54,13 +54,13 @@ class GrossError:
     sd: float
     step: float
     steps: int
-    slip: Slip | None
+    misreading: Misreading | None
 
     @property
     def would_fit(self) -> float | None:
-        """What would have been read without the slip, or without the steps; None where neither explains anything."""
-        if self.slip is not None:
-            return self.slip.fits
+        """What would have been read without it, or without the steps; None where neither explains anything."""
+        if self.misreading is not None:
+            return self.misreading.fits
         return None if self.reading.value is None or not self.steps else self.reading.value - self.steps * self.step
 
 
@@ -207,4 +207,4 @@ def _gross_error(network: Network, reading: Reading, solution: Solution, measure
     error, sd = -reading.sd * float(residuals[row]), reading.sd * float(np.sqrt(spread))
     step, steps = steps_in(error, sd, reading, measured.in_inches)
     off = abs(error - steps * step) if steps else np.inf
-    return GrossError(reading, error, sd, step, steps, slip_in(measured, reading, error, sd, off))
+    return GrossError(reading, error, sd, step, steps, misreading_in(measured, reading, error, sd, off))

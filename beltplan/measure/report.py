@@ -315,7 +315,7 @@ def _gross_error(each: GrossError) -> _Object:
         "step": each.step or None,
         "steps": each.steps or None,
         "would_fit": each.would_fit,
-        "slip": None if each.slip is None else each.slip.kind,
+        "slip": None if each.misreading is None else each.misreading.kind,
     }
 
 

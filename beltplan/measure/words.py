@@ -11,7 +11,7 @@ from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.route import PathFault
 from beltplan.measure.advice import Apart, Undetermined
 from beltplan.measure.gross_errors import GrossError
-from beltplan.measure.slips import Slip
+from beltplan.measure.misreadings import Misreading
 from beltplan.measure.study import Measuring, Trust
 from beltplan.measure.values import (
     as_read,
@@ -121,8 +121,9 @@ def _error_words(found: Measuring, error: GrossError) -> str:
         off = px_words(abs(error.error), image, next(each.mm_per_px for each in found.images if each.image is image))
     way = f"too {'much' if error.error > 0.0 else 'little'}"
     off += " off in the worse of its two coordinates" if error.reading.unit == "px" else f" {way} by all the others"
-    slip = error.slip
-    why = _steps_words(found, error) if slip is None else _slip_words(found, slip, error.reading.unit == "deg")
+    misreading = error.misreading
+    is_angle = error.reading.unit == "deg"
+    why = _steps_words(found, error) if misreading is None else _misreading_words(found, misreading, is_angle)
     value = value_words(error.reading, found.measured.in_inches)
     return f"{error.reading.words}{f', read {as_read(value)}' if value else ''} (line {error.reading.line}): {off}{why}"
 
@@ -138,13 +139,13 @@ def _steps_words(found: Measuring, error: GrossError) -> str:
     return f"; {step} misread would explain it: {as_read(tape_words(right, found.measured.in_inches))} would fit"
 
 
-def _slip_words(found: Measuring, slip: Slip, is_angle: bool) -> str:
-    words = slip.words.format(
-        mm=as_read(f"{slip.fits:.5g} mm"),
-        inches=f"{slip.fits / MM_PER_INCH:.5g} in",
-        tape=as_read(tape_words(slip.fits, found.measured.in_inches)),
+def _misreading_words(found: Measuring, misreading: Misreading, is_angle: bool) -> str:
+    words = misreading.words.format(
+        mm=as_read(f"{misreading.fits:.5g} mm"),
+        inches=f"{misreading.fits / MM_PER_INCH:.5g} in",
+        tape=as_read(tape_words(misreading.fits, found.measured.in_inches)),
     )
-    to_write = f": {(slip.fits + 180.0) % 360.0 - 180.0:.5g} deg from level" if is_angle else ""
+    to_write = f": {(misreading.fits + 180.0) % 360.0 - 180.0:.5g} deg from level" if is_angle else ""
     return f"; it would fit if it was {words}{to_write}"
 
 
@@ -271,7 +272,7 @@ def _next_words(found: Measuring) -> str:
     if wrong:
         if errors.suspects:
             return f"measure {wrong[0]} again first, then the other suspects"
-        explained = any(each.slip for each in errors.gross_errors)
+        explained = any(each.misreading for each in errors.gross_errors)
         return f"{'correct the slip if it was one, else ' if explained else ''}measure {listed(wrong)} again"
     if found.clashes:
         return f"measure what holds {listed(found.clashes[0].pulleys)} again, and their diameters"

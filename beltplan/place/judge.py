@@ -13,7 +13,7 @@ from beltplan.checks import alignment, belt, charging, clearance, doubts, pulley
 from beltplan.checks.alignment import maximum_misalignment, misalignment_deg
 from beltplan.checks.belt import too_wide_a_sweep
 from beltplan.checks.clearance import PLACES, minimum_span
-from beltplan.checks.gaps import CLEARANCE_CHECK, GAP_CHECK, RIM_CHECK, Bodies, bodies_of, measured
+from beltplan.checks.gaps import CLEARANCE_CHECK, GAP_CHECK, RIM_CHECK, Bodies, bodies_of, gaps_over
 from beltplan.checks.limits import CAUTION, CAUTION_BAND, NONE, PROBLEM, Bound, Check, Finding, demanded
 from beltplan.checks.pulleys import minimum_wrap
 from beltplan.drive.belt import Belt, line_length_mm
@@ -192,7 +192,7 @@ def wet_slip_of(pulley: str) -> str:
 def _smallest(own: Moving, path: Pieces, varying: frozenset[int], fixed: bool = False) -> Gaps:
     """The smallest gaps of paths, settings (if they have an axis) put together. fixed: those that no place changes."""
     found: Gaps = {}
-    for over in measured(own.bodies, path, varying, fixed):
+    for over in gaps_over(own.bodies, path, varying, fixed):
         least = over.gap_mm.min(axis=0) if over.gap_mm.ndim == 2 else over.gap_mm
         _keep_least(found, {(over.check, over.bound, over.second * (over.check == CLEARANCE_CHECK)): least})
     return found

@@ -16,7 +16,7 @@ from beltplan.drive.inertias import inertia_kgm2
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import AlternatorLoad, PumpLoad
 from beltplan.drive.mechanics import CONDITIONS, Condition
-from beltplan.drive.operation import HEAT_SOURCE, Cure, Operation, WorstPoint, heat_N
+from beltplan.drive.operation import HEAT_SOURCE, Operation, TensionCure, WorstPoint, heat_N
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
 from beltplan.report.words import SAFETY, finite, head_of, json_text, pitch_line_source
@@ -108,7 +108,7 @@ def _revving_of(plan: Plan, operation: Operation) -> _Object | None:
     return {"rev_up_rpm_per_s": rate, "inertias": rows, "slip": slip}
 
 
-def _cure(cure: Cure) -> _Object:
+def _cure(cure: TensionCure) -> _Object:
     """What tension would bring the worst use down: spring torque in Nm, spring force or tension in N.
 
     A spring's are those of the layout, at its own angle or place; its rate grows with it.

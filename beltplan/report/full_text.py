@@ -12,7 +12,7 @@ from beltplan.drive.fit import BUILT_IN_SOURCE, FittedBelt, adjuster_word, built
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import ALTERNATOR_SOURCE, OUTPUT_SOURCE, OUTPUT_WORDS, AlternatorLoad, PumpLoad
 from beltplan.drive.mechanics import CONDITIONS
-from beltplan.drive.operation import HEAT_SOURCE, WANTED_USE, Cure, heat_N
+from beltplan.drive.operation import HEAT_SOURCE, WANTED_USE, TensionCure, heat_N
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
@@ -346,7 +346,7 @@ def _slip_cells(row: Slip, duties: tuple[str, ...]) -> list[str]:
     return [row.pulley, duties[row.wet.duty], *cells, f"{row.wet.rpm:.0f}", f"{row.torque_Nm:.1f}"]
 
 
-def _cure_words(cure: Cure) -> str:
+def _cure_words(cure: TensionCure) -> str:
     if cure.preload_factor is None or cure.times is None:
         return f"{cure.condition}: no tension brings it to {WANTED_USE:g}: more wrap"
     done = f"would bring it to {WANTED_USE:g}{': a shorter belt' if cure.holds == 'belt tension' else ''}"

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from beltplan.checks.plan import asked_first, plan_of
+from beltplan.checks.plan import plan_of, with_rotation_asked
 from beltplan.drive.layout import Layout
 from beltplan.layoutfile.layout_file import read_layout
 from tests.for_each import for_each
@@ -20,7 +20,7 @@ def _turned(layout: Layout) -> Layout:
 def test_the_question_comes_first_and_tells_what_goes(name: str) -> None:
     right = read_layout(f"layouts/{name}.yaml").layout
     plain = plan_of(_turned(right))
-    first, *rest = asked_first(plain).findings
+    first, *rest = with_rotation_asked(plain).findings
     assert (first.check, first.subject, first.severity) == ("rotation", "rotation", "problem")
     assert first.advice.endswith("If not, write `rotation: clockwise`") and rest == [*plain.findings]
     kept = {(each.check, each.subject) for each in plan_of(right).findings}
@@ -31,9 +31,9 @@ def test_the_question_comes_first_and_tells_what_goes(name: str) -> None:
 @for_each("name", ["railcar", "workboat", "camper", "orchard_sprayer", "too_tight"])
 def test_a_right_rotation_is_not_asked_after(name: str) -> None:
     plain = plan_of(read_layout(f"layouts/{name}.yaml").layout)
-    assert asked_first(plain) is plain
+    assert with_rotation_asked(plain) is plain
 
 
 def test_one_pulley_that_must_turn_the_other_way_is_no_question_of_the_rotation() -> None:
     plain = plan_of(_turned(read_layout("layouts/orchard_sprayer.yaml").layout))
-    assert plain.findings[0].check == "turns" and asked_first(plain) is plain
+    assert plain.findings[0].check == "turns" and with_rotation_asked(plain) is plain

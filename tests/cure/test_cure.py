@@ -18,8 +18,7 @@ from beltplan.cure.kinds import near_of, rank_of
 from beltplan.cure.moves import moved, other_diameter
 from beltplan.cure.study import MOST_LISTED, Cures, cures_of
 from beltplan.cure.trials import issue_of, trial_of, untried
-from beltplan.drive.operation import cures_of as by_tension
-from beltplan.drive.operation import operation_of
+from beltplan.drive.operation import operation_of, tension_cures_of
 from beltplan.drive.route import route_of
 from tests.cure.drives import carrier_cures, chirping, cures, layout_of, movable_railcar, problems_of
 
@@ -207,7 +206,7 @@ def test_the_spring_that_check_tells_is_on_the_ladder() -> None:
     layout = chirping().layout
     run = operation_of(route_of(layout))
     assert run is not None
-    (told,) = by_tension(run)
+    (told,) = tension_cures_of(run)
     assert told.times is not None and told.times > 2.0
     change = next(c for c in more_tension(run.route, [told.times]) if c.size >= told.times - 1.0)
     trial = trial_of((change,), layout)

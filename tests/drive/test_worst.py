@@ -10,7 +10,7 @@ import pytest
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.mechanics import CONDITIONS, Condition, frictions, grip_utilisation
-from beltplan.drive.operation import cures_of, preload_factor_wanted, worst_of_all, worst_point
+from beltplan.drive.operation import preload_factor_wanted, tension_cures_of, worst_of_all, worst_point
 from beltplan.drive.pulleys import Arm, ArmSpring, Slide, SlideSpring
 from tests.cure.drives import revving_camper
 from tests.drive.drives import with_pulley
@@ -82,7 +82,7 @@ def test_cures_name_what_holds_the_belt_and_what_it_gives_now(given: Layout, hol
     gives it, at its own angle or place: it falls by its rate from there to where the adjuster stands.
     """
     run = operation(given)
-    cures = cures_of(run)
+    cures = tension_cures_of(run)
     at, tension = float(run.stopped.setting), run.stopped.tractive_N
     slope = np.diff([float(run.route.circuit.loop_at(at + step).length) for step in (-1e-4, 1e-4)])[0] / 2e-4
     now = 600.0 if holds == "set tension" else abs(slope) * tension.max()
@@ -95,7 +95,7 @@ def test_cures_name_what_holds_the_belt_and_what_it_gives_now(given: Layout, hol
 
 @pytest.mark.parametrize("given", DRIVES[:2])
 def test_the_spring_that_a_cure_tells_is_one_to_write_into_the_layout(given: Layout) -> None:
-    for cure in cures_of(operation(given)):
+    for cure in tension_cures_of(operation(given)):
         adjuster = given.pulleys["tensioner"].adjuster
         assert (
             adjuster is not None and cure.preload_factor is not None and cure.rate is not None and cure.at is not None
@@ -123,7 +123,7 @@ def test_cures_are_told_for_the_real_conditions_over_the_wanted_use(given: Layou
         for name, utilisation in zip(CONDITIONS, run.utilisation.max(axis=(1, 2, 3)), strict=True)
         if utilisation > 0.8
     ]
-    cures = cures_of(run)
+    cures = tension_cures_of(run)
     assert over[-1] == "design" and [cure.condition for cure in cures] == over[:-1] and cures
     for cure in cures:
         assert cure.preload_factor is not None
@@ -139,7 +139,7 @@ def test_the_cure_by_tension_is_good_for_revving_too() -> None:
     """The drive solved again with the spring that is told: 0.8 in the wet while the engine changes speed, no more."""
     run, wet = operation(REVVING), CONDITIONS.index("wet")
     assert run.utilisation[wet].max() < 0.8
-    (cure,) = cures_of(run)
+    (cure,) = tension_cures_of(run)
     assert cure.condition == "wet" and cure.preload_factor is not None and cure.preload_factor > 1.0
     changed = operation(REVVING, cure.preload_factor).revving
     assert changed is not None and float(changed[1][wet].max()) == pytest.approx(0.8, rel=1e-3)
@@ -168,8 +168,8 @@ def test_the_worst_of_all_is_the_worse_of_steady_and_revving(condition: Conditio
 
 
 def test_no_cure_without_load_and_none_where_all_is_well() -> None:
-    assert cures_of(operation(seven(loads={}))) == ()
-    assert cures_of(operation(on_slide(tension_N=5000.0))) == ()
+    assert tension_cures_of(operation(seven(loads={}))) == ()
+    assert tension_cures_of(operation(on_slide(tension_N=5000.0))) == ()
 
 
 def test_extra_wrap_that_would_do() -> None:

@@ -12,7 +12,7 @@ import yaml
 from beltplan.faults import quoted
 
 LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-MOST_SLIPS = 10
+MOST_ERRORS = 10
 LINES_BACK, LINES_ON = 6, 60
 """How far before an error its cause is looked for, and how far behind it a repaired text is read again."""
 MOST_CHARACTERS = 1_000_000
@@ -65,10 +65,10 @@ REPAIRS = (
 """Tried in this order. Where two help as much, the first one is told."""
 
 
-def slips_in(text: str) -> list[tuple[int, str]]:
+def errors_in(text: str) -> list[tuple[int, str]]:
     """The line and the words for every error of a text that is no YAML; the last may be one that nothing mends."""
     lines, found = text.splitlines(), list[tuple[int, str]]()
-    while len(found) < MOST_SLIPS and (error := first_error("\n".join(lines))) is not None:
+    while len(found) < MOST_ERRORS and (error := first_error("\n".join(lines))) is not None:
         tried = _mended(lines, error)
         if tried is None:
             return [*found, (error[1] + 1, UNKNOWN)]

@@ -1,4 +1,4 @@
-"""What a person may have done who misread something: what each kind of slip changes, and how it is said."""
+"""Ways to misread: what each changes in a reading, and how it is said."""
 
 from __future__ import annotations
 
@@ -56,13 +56,14 @@ _TOLERATED = 3.0
 _INCH_PART = 1.0 / max(DENOMINATORS)
 _OF_INCHES, _DECIMAL = re.compile(r"in|ft|[\"'\u2019\u201d\u2032\u2033]"), re.compile(r"[-+]?\d*\.?\d+")
 _ALIKE = 1e-6
-"""A right angle is nine times ten degrees as well: where both explain as much, the slip says more."""
+"""A right angle is nine times ten degrees as well: where both explain as much, the way of misreading says more."""
 
 
 @dataclass(frozen=True)
-class Slip:
-    """What explains a misreading. fits: what would have been read without it, mm or deg as the reading counts.
+class Misreading:
+    """A way in which one reading may have been misread.
 
+    fits: what would have been read without it, mm or deg as the reading counts.
     words: how it is said, with the places of what is to be written.
     """
 
@@ -87,35 +88,35 @@ def steps_in(error: float, sd: float, reading: Reading, in_inches: bool) -> tupl
     return min(found)[1:] if found else (0.0, 0)
 
 
-def slip_in(measured: Measured, reading: Reading, error: float, sd: float, off_steps: float) -> Slip | None:
-    """The slip that explains an error within its standard deviation, the nearest of all that do, if any does.
+def misreading_in(measured: Measured, reading: Reading, error: float, sd: float, off_steps: float) -> Misreading | None:
+    """The misreading that explains an error within its standard deviation, the nearest of all that do, if any does.
 
     None that no tape could read; nor one where whole steps explain it better: they leave `off_steps` of it.
     """
     if reading.value is None:
         return None
     right = reading.value - error
-    offs = [(_off(slip.fits - right, reading), slip) for slip in _slips(measured, reading)]
+    offs = [(_off(each.fits - right, reading), each) for each in _misreadings(measured, reading)]
     # Where the standard deviation is wide, what was read lies near as well: then nothing is explained.
-    near = [(off, slip) for off, slip in offs if off <= _TOLERATED * sd < 0.5 * abs(error)]
-    off, slip = min(near, key=lambda each: each[0], default=(math.inf, None))
-    return slip if off <= off_steps + _ALIKE else None
+    near = [(off, each) for off, each in offs if off <= _TOLERATED * sd < 0.5 * abs(error)]
+    off, misreading = min(near, key=lambda each: each[0], default=(math.inf, None))
+    return misreading if off <= off_steps + _ALIKE else None
 
 
-def _slips(measured: Measured, reading: Reading) -> Iterator[Slip]:
-    """Every slip that may have been made in a reading, whether it explains anything or not."""
+def _misreadings(measured: Measured, reading: Reading) -> Iterator[Misreading]:
+    """Every misreading that may have been made in a reading, whether it explains anything or not."""
     value = reading.value
     if value is None or (isinstance(reading, LoopLength) and reading.is_belt):
         return
     for kind, way in _WAYS.items():
         if isinstance(reading, way.of) and _can_be_read(kind, reading.written, measured.in_inches):
-            yield Slip(kind, way.right(value), way.words)
+            yield Misreading(kind, way.right(value), way.words)
     radii = [each.value_mm / 2.0 for name in reading.points for each in measured.diameters if each.pulley == name][:2]
     if isinstance(reading, Distance) and len(radii) == 2:
         # The reading counts as its own way says; taken as another way, the centres lie elsewhere.
         for along, rims in RIMS.items():
             if along != reading.between:
-                yield Slip(along, value + (RIMS[reading.between] - rims) * sum(radii), _ALONG[along])
+                yield Misreading(along, value + (RIMS[reading.between] - rims) * sum(radii), _ALONG[along])
 
 
 def _off(error: float, reading: Reading) -> float:

@@ -12,9 +12,9 @@ import pytest
 import yaml
 
 from beltplan.faults import MOST_TOLD, LayoutFaults
-from beltplan.layoutfile import slips
+from beltplan.layoutfile import repairs
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.layoutfile.slips import MOST_CHARACTERS, MOST_SLIPS, UNKNOWN, slips_in
+from beltplan.layoutfile.repairs import MOST_CHARACTERS, MOST_ERRORS, UNKNOWN, errors_in
 from tests.for_each import for_each
 from tests.layoutfile.samples import written
 
@@ -72,7 +72,7 @@ CASES = [
 def loader(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
     """Both of PyYAML's parsers, for a machine without the compiled one."""
     compiled = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-    monkeypatch.setattr(slips, "LOADER", compiled if request.param == "compiled" else yaml.SafeLoader)
+    monkeypatch.setattr(repairs, "LOADER", compiled if request.param == "compiled" else yaml.SafeLoader)
 
 
 @pytest.mark.usefixtures("loader")
@@ -81,7 +81,7 @@ def test_the_line_and_what_is_missing(good: str, bad: str, words: str) -> None:
     text = GOOD.replace(good, bad, 1)
     with pytest.raises(yaml.YAMLError):
         yaml.compose(text, Loader=yaml.SafeLoader)
-    ((line, said),) = slips_in(text)
+    ((line, said),) = errors_in(text)
     assert line == text[: text.index(bad)].count("\n") + bad.count("\n") + 1
     assert said.startswith(words)
     assert not re.search(r"mapping|scalar|token|block|flow|context|parser", said)
@@ -112,33 +112,33 @@ def test_the_line_and_what_is_missing(good: str, bad: str, words: str) -> None:
 )
 def test_several_lines_with_one_slip_are_one_fault(good: str, bad: str, line: int, words: str) -> None:
     more = GOOD.replace("route", "  far:\n    role: idler\n    at: [0, 345]\n    diameter: 76\nroute")
-    assert slips_in(more.replace(good, bad, 1)) == [(line, words)]
+    assert errors_in(more.replace(good, bad, 1)) == [(line, words)]
 
 
 def test_every_slip_is_told_in_one_run() -> None:
     text = GOOD.replace("at: [0, 245]", "at: [0, 245").replace("role: tensioner", "role tensioner")
-    assert sorted(line for line, _ in slips_in(text)) == [8, 14]
+    assert sorted(line for line, _ in errors_in(text)) == [8, 14]
 
 
 def test_what_nothing_mends_is_told_by_its_line() -> None:
-    assert slips_in("a: 1\nb: [}{]]}\n") == [(2, UNKNOWN)]
+    assert errors_in("a: 1\nb: [}{]]}\n") == [(2, UNKNOWN)]
 
 
-def test_of_many_slips_only_some_are_told() -> None:
-    assert len(slips_in("a: {b: [1, 2}\n" * 50)) == MOST_SLIPS
+def test_of_many_errors_only_some_are_told() -> None:
+    assert len(errors_in("a: {b: [1, 2}\n" * 50)) == MOST_ERRORS
 
 
 def test_the_work_for_a_long_line_is_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
-    read, real = list[int](), slips.first_error
+    read, real = list[int](), repairs.first_error
 
     def counted(text: str) -> tuple[int, int] | None:
         read.append(len(text))
         return real(text)
 
-    monkeypatch.setattr(slips, "first_error", counted)
+    monkeypatch.setattr(repairs, "first_error", counted)
     text = "a: {" + "b c: 1 d: [2, 3 " * 4000
-    slips_in(text)
-    assert sum(read) <= MOST_SLIPS * (MOST_CHARACTERS + len(text))
+    errors_in(text)
+    assert sum(read) <= MOST_ERRORS * (MOST_CHARACTERS + len(text))
 
 
 def test_the_message_is_one_line_without_got_and_allowed(tmp_path: Path) -> None:

@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from beltplan.measure.misreadings import Misreading, steps_in
 from beltplan.measure.readings import AXES, Diameter, Direction, Distance, Image, Measured, Offset, Pick
-from beltplan.measure.slips import Slip, steps_in
 from beltplan.measure.study import measuring_of
 from tests.measure.drives import PLACES, apart, every_pair, measured_of, taped
 
@@ -29,10 +29,10 @@ def _with(given: Measured, tape: Distance) -> Measured:
     return replace(given, distances=(*kept, tape))
 
 
-def _told(given: Measured) -> Slip | None:
+def _told(given: Measured) -> Misreading | None:
     found = measuring_of(given)
     (misread,) = found.errors.gross_errors
-    return misread.slip
+    return misread.misreading
 
 
 @pytest.mark.parametrize(
@@ -51,10 +51,10 @@ def _told(given: Measured) -> Slip | None:
 def test_a_tape_that_slipped(value_mm: float, kind: str, between: str) -> None:
     """The radii add up to 96 mm; an inch is 25.4 mm."""
     tape = Distance(*PAIR, value_mm, 1.0, between)  # type: ignore[arg-type]
-    slip = _told(_with(_drive(), tape))
-    assert slip is not None and slip.kind == kind
+    misreading = _told(_with(_drive(), tape))
+    assert misreading is not None and misreading.kind == kind
     by_way = {"centres": 0.0, "outside": 96.0, "gap": -96.0}[between]
-    assert slip.fits == pytest.approx(RIGHT + by_way, abs=1e-6)
+    assert misreading.fits == pytest.approx(RIGHT + by_way, abs=1e-6)
 
 
 @pytest.mark.parametrize(
@@ -72,9 +72,9 @@ def test_an_angle_that_slipped(read: object, kind: str) -> None:
     right = float(np.degrees(np.arctan2(300.0, 235.0) - np.arctan2(60.0, 250.0)))
     angle = Direction("crank", "alternator", np.radians(read(right)), np.radians(0.5))  # type: ignore[operator]
     given = replace(_drive(), directions=(angle,), sides={"pump": ("above",)})
-    slip = _told(given)
-    assert slip is not None and slip.kind == kind
-    assert (slip.fits - right + 180.0) % 360.0 - 180.0 == pytest.approx(0.0, abs=1e-6)
+    misreading = _told(given)
+    assert misreading is not None and misreading.kind == kind
+    assert (misreading.fits - right + 180.0) % 360.0 - 180.0 == pytest.approx(0.0, abs=1e-6)
 
 
 @pytest.mark.parametrize(
@@ -88,8 +88,8 @@ def test_an_offset_that_slipped(axis: int, read: Callable[[float], float], kind:
     at = {name: complex(*place) * turn for name, place in PLACES.items()}
     right = (at["pump"].real, at["pump"].imag)[axis]
     held = Offset("alternator", "crank", "y", at["alternator"].imag, 1.0)
-    slip = _told(replace(_drive(), offsets=(Offset("pump", "crank", AXES[axis], read(right), 1.0), held)))
-    assert slip is not None and slip.kind == kind and slip.fits == pytest.approx(right, abs=1e-6)
+    misreading = _told(replace(_drive(), offsets=(Offset("pump", "crank", AXES[axis], read(right), 1.0), held)))
+    assert misreading is not None and misreading.kind == kind and misreading.fits == pytest.approx(right, abs=1e-6)
 
 
 @pytest.mark.parametrize(
@@ -110,15 +110,15 @@ def test_a_slip_is_offered_only_where_a_tape_shows_it(
     written: str, value_mm: float, in_inches: bool, kind: str | None
 ) -> None:
     given = replace(_drive(), in_inches=in_inches)
-    slip = _told(_with(given, Distance(*PAIR, value_mm, 1.0, written=written)))
-    assert (None if slip is None else slip.kind) == kind
+    misreading = _told(_with(given, Distance(*PAIR, value_mm, 1.0, written=written)))
+    assert (None if misreading is None else misreading.kind) == kind
 
 
 @pytest.mark.parametrize("error_mm", [25.4, 37.0])
 def test_what_is_no_such_slip(error_mm: float) -> None:
     """A whole inch is told as a step; 37 mm are nothing that is known."""
     (misread,) = measuring_of(_with(_drive(), Distance(*PAIR, RIGHT + error_mm, 1.0))).errors.gross_errors
-    assert misread.slip is None
+    assert misread.misreading is None
     assert bool(misread.steps) == (error_mm != 37.0)
 
 

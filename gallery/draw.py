@@ -37,9 +37,13 @@ PICTURES: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("workboat.png", ("check", "layouts/workboat.yaml", "--picture")),
     ("workboat_compare.png", ("compare", "layouts/workboat.yaml", "--picture")),
     ("workboat_place.png", ("place", "layouts/workboat.yaml", "--pulley", "alternator", "--picture")),
+    ("workboat_place_any.png",
+     ("place", "layouts/workboat.yaml", "--pulley", "alternator", "--belt", "any", "--picture")),
+    ("workboat_place_two.png",
+     ("place", "layouts/workboat.yaml", "--pulley", "alternator", "--pulley", "steering_pump", "--picture")),
     ("workboat_tolerance.png", ("tolerance", "layouts/workboat.yaml", "--picture")),
     ("too_tight.png", ("check", "layouts/too_tight.yaml", "--picture")),
-)
+)  # fmt: skip
 """File name, and the command that draws it, short of the file."""
 WINDOW = "camper_drag.png"
 """The window of `beltplan drag` while the second alternator is moved."""

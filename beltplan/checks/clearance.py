@@ -96,8 +96,8 @@ def smallest_gap(gaps: tuple[Gap, ...]) -> Gap | None:
 
 
 def _wrong(route: Route, gap: Gap) -> str:
-    where = f" ({adjuster_word(route.circuit)} at {100.0 * (gap.position or 0.0):.0f} % of its travel)"
-    where *= gap.position is not None
+    adjuster = adjuster_word(route.circuit)
+    where = "" if gap.position is None else f" ({adjuster} at {100.0 * gap.position:.0f} % of its travel)"
     apart, touch = f"a gap of {gap.bound.words(gap.value_mm, 'mm')}", gap.value_mm <= 0.0
     if gap.check == CLEARANCE_CHECK:
         other = gap.second if gap.second_is == "mount" else f"{gap.second_is} {gap.second}"

@@ -162,10 +162,11 @@ def _far_off(layout: Layout) -> list[Finding]:
     for name, points in things.items():
         others = [other for each, other in places.items() if each != name]
         near = min((math.dist(point, other) for point in points for other in others), default=0.0)
-        wrong = f"{near:.0f} mm ({near / MM_PER_INCH:.0f} in) from the nearest {'other ' * (name in places)}pulley"
+        inches = near / MM_PER_INCH
+        wrong = f"{near:.0f} mm ({inches:.0f} in) from the nearest {'other ' * (name in places)}pulley"
         advice = "has its place a digit too many?"
         if layout.units == "in":
-            advice = f"is its place in mm? In mm it is {near / MM_PER_INCH:.0f} mm ({near / 645.16:.1f} in) away"
+            advice = f"is its place in mm? In mm it is {inches:.0f} mm ({inches / MM_PER_INCH:.1f} in) away"
         found += DOUBT.judge(name, near, demanded(layout, "max_likely_apart_mm", (name,)), wrong, advice)
     return found
 

@@ -69,7 +69,7 @@ _DIRECTIONS, _RINGS = 24, 12
 _Point = tuple[float, float]
 
 
-def moved(target: str, step: _Point, adjusted: bool) -> Change:
+def moved(target: str, step: _Point, adjusted: bool, units: Units = "mm") -> Change:
     """One pulley moved, or its whole arm or slide. step: in x and y, mm."""
 
     def made(layout: Layout) -> Layout:
@@ -82,7 +82,7 @@ def moved(target: str, step: _Point, adjusted: bool) -> Change:
 
     what, far = f"{target} with its adjuster" if adjusted else target, float(np.hypot(*step))
     x, y = (f"{'' if along < 0.0 else '+'}{told_mm(along)} mm" for along in step)
-    words = f"move {what} by {far:.0f} mm: x {x}, y {y}"
+    words = f"move {what} by {far:.{0 if units == 'mm' else 2}f} mm: x {x}, y {y}"
     return Change("move", target, far, words, made)
 
 
@@ -100,7 +100,7 @@ def moves(base: Circuit, units: Units = "mm") -> Pool | None:
 
     def change_of(number: int, size: float) -> Change:
         pulley, step = found[number]
-        return moved(pulley.name, step, pulley.adjuster is not None)
+        return moved(pulley.name, step, pulley.adjuster is not None, units)
 
     return Pool(base.moved(centres), norm(steps), change_of, frozenset(centres))
 
@@ -113,7 +113,7 @@ def _steps(most_mm: float, grid_mm: float) -> list[_Point]:
     angle = np.arange(_DIRECTIONS) * TURN / _DIRECTIONS
     steps = _gridded(ring[:, None, None] * from_angle(angle)[None], grid_mm).reshape(-1, 2)
     inside = steps[(norm(steps) <= most_mm + 1e-9) & (norm(steps) > 0.0)]
-    return list(dict.fromkeys((float(x) + 0.0, float(y) + 0.0) for x, y in inside))
+    return list(dict.fromkeys((float(x), float(y)) for x, y in inside))
 
 
 def _gridded(places: Floats, grid_mm: float) -> Floats:
@@ -176,12 +176,9 @@ def _orders(count: int) -> Iterator[_Order]:
     """Orders that begin with the driver, other than the own one, listed forward or backward."""
     own = tuple(range(count))
     backward = (0, *own[:0:-1])
-    found = _all(count) if count <= _EVERY_ORDER else _swaps(count)
+    every = ((0, *rest) for rest in permutations(range(1, count)))
+    found = every if count <= _EVERY_ORDER else _swaps(count)
     yield from (order for order in dict.fromkeys(found) if order not in (own, backward))
-
-
-def _all(count: int) -> Iterator[_Order]:
-    yield from ((0, *rest) for rest in permutations(range(1, count)))
 
 
 def _swaps(count: int) -> Iterator[_Order]:
@@ -231,15 +228,12 @@ def added_idler(idler: Pulley, follows: str, ends: tuple[str, str], longer_mm: f
 def idlers(layout: Layout, base: Circuit, one_size: bool = False) -> Iterator[Pool]:
     """One pool for every span, side and size, or the largest size alone."""
     name, sizes = _free_name(layout), layout.idler_sizes_mm or SIZES_MM[layout.units]
+    sides: tuple[Side, ...] = ("ribbed",) if layout.belt.back_mm is None else ("back", "ribbed")
     for span in range(len(base.pulleys)):
-        for side in _sides(layout):
+        for side in sides:
             for size in [max(sizes)] if one_size else sizes:
                 idler = Pulley(name, "idler", size, belt_side=side, plane_mm=_plane(base, span, layout.units))
                 yield _pool(layout, base, span, idler)
-
-
-def _sides(layout: Layout) -> tuple[Side, ...]:
-    return ("ribbed",) if layout.belt.back_mm is None else ("back", "ribbed")
 
 
 def _free_name(layout: Layout) -> str:

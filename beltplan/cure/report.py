@@ -267,8 +267,8 @@ def _not_tried(cures: Cures) -> list[Block]:
         return []
     looked_at, judged = (sum(getattr(tried, what) for tried in cures.tried) for what in ("looked_at", "judged"))
     words = f"of {looked_at} changes and pairs looked at, {judged} were judged by every check, the most promising"
-    why = f"with {len(cures.layout.route)} pulleys more would take too long. Of idlers the largest size alone was tried"
-    return [Paragraph(f"{words}: {why}", "NOT ALL  ")]
+    why = f"judging all takes too long with {len(cures.layout.route)} pulleys"
+    return [Paragraph(f"{words}: {why}. Of idlers the largest size alone was tried", "NOT ALL  ")]
 
 
 def _answer(cures: Cures) -> list[Block]:

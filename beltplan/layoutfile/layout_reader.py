@@ -168,7 +168,7 @@ def _block(top: Section) -> Block | None:
     section = top.mapping("block")
     if section is None:
         return None
-    material, rise = section.given().values()
+    material, rise = section.given("material", "rise_K").values()
     return Block(material, USUAL_RISE_K if rise is None else rise, rise is None) if material else None
 
 

@@ -51,7 +51,7 @@ def _slots(mount: Section, turn: complex) -> Iterator[Slot]:
             mount.refuse(key, kind_of(node), "{from: [x, y], to: [x, y], width: ...}", node.line)
             continue
         slot = mount.entry(key, node)
-        start, end, width = slot.given().values()
+        start, end, width = slot.given("from", "to", "width").values()
         if start is not None and start == end:
             slot.refuse("to", "the place of `from`", "another place; a round hole goes under `holes`")
         elif not (start is None or end is None or width is None):

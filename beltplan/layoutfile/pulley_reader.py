@@ -218,7 +218,7 @@ def _slide(pulley: Section, tension_N: float | None) -> Slide | None:
     spring = pulley.mapping("spring", ("force_N", *SPRINGS["force_N"]))
     numbers = None if spring is None else _spring_numbers(spring, "force_N")
     slide = pulley.mapping("slide")
-    start, end, at, mass = (None,) * 4 if slide is None else slide.given().values()
+    start, end, at, mass = (None,) * 4 if slide is None else slide.given("from", "to", "at", "mass_kg").values()
     if slide is None or start is None or end is None:
         return None
     if math.dist(start, end) < _LEAST_SLIDE_TRAVEL_MM:

@@ -39,7 +39,7 @@ def _obstacle(name: str, section: Section) -> Obstacle | None:
         corners = read_outline(section, "polygon")
         return None if corners is None else Polygon(name, corners)
     circle = section.mapping("circle")
-    at, diameter = (None, None) if circle is None else circle.given().values()
+    at, diameter = (None, None) if circle is None else circle.given("at", "diameter").values()
     return None if at is None or diameter is None else Circle(name, at, diameter)
 
 

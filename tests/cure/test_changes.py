@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from math import dist, factorial, hypot
 
@@ -37,6 +38,7 @@ from beltplan.cure.screen import as_it_stands, picked, screen_of
 from beltplan.drive.layout import Layout, Units
 from beltplan.drive.pulleys import Arm, Slide, SlideSpring
 from beltplan.drive.route import route_of
+from beltplan.report.screen import in_units
 from tests.cure.drives import layout_of, route
 
 
@@ -143,6 +145,18 @@ def test_what_is_proposed_can_be_bought_turned_and_marked_out(units: Units, grid
         ]
     marks = np.array(sizes) / grid_mm
     assert np.abs(marks - np.round(marks)).max() < 1e-5
+
+
+@pytest.mark.parametrize(("units", "off"), [("mm", 0.5), ("in", 0.001)])
+def test_how_far_a_move_goes_is_told_as_its_steps_are(units: Units, off: float) -> None:
+    laid = route("camper")
+    pulleys = {name: replace(pulley, movable_mm=9.0) for name, pulley in laid.layout.pulleys.items()}
+    shifted = moves(as_it_stands(route_of(replace(laid.layout, pulleys=pulleys))), units)
+    assert shifted is not None
+    for number in range(0, shifted.circuit.shape[0], 40):
+        words = in_units(shifted.change(number, 0.0).words, units)
+        far, x, y = map(float, re.findall(rf"([-+]?[\d.]+) {units}\b", words))
+        assert abs(far - hypot(x, y)) <= off + 1e-4, words
 
 
 def test_a_stronger_spring_is_one_that_can_be_ordered_and_no_weaker_than_asked() -> None:

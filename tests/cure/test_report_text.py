@@ -24,12 +24,13 @@ from beltplan.cure.report import (
     left_words,
     side_by_side,
 )
-from beltplan.cure.study import RULE, Cures
+from beltplan.cure.study import RULE, Cures, cures_of
 from beltplan.cure.trials import Trial, issue_of
 from beltplan.drive.belt import format_designation
+from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.screen import Screen, shown
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
-from tests.cure.drives import carrier_cures, chirping, cures, layout_of, movable_railcar
+from tests.cure.drives import CASES, carrier_cures, chirping, cures, layout_of, movable_railcar
 
 EVERY: dict[str, Callable[[], Cures]] = {
     "cured": lambda: cures("camper"),
@@ -102,7 +103,7 @@ def test_a_search_that_leaves_much_out_says_so() -> None:
     assert "NOT ALL" not in cure_text(found, full=False)
     text = joined(cure_text(replace(found, share=0.25), full=False))
     assert "NOT ALL of 0 changes and pairs looked at, 0 were judged by every check" in text
-    assert f"with {len(found.layout.route)} pulleys more would take too long" in text
+    assert f"judging all takes too long with {len(found.layout.route)} pulleys" in text
 
 
 def test_nothing_to_cure() -> None:
@@ -117,6 +118,25 @@ def test_where_there_are_only_cautions_they_are_told_and_cured() -> None:
     assert (
         "BEFORE the cautions; there is no problem caution" in text and "caution compressor: 128.0 deg of wrap" in text
     )
+
+
+def test_cautions_that_all_go_are_told_by_their_number() -> None:
+    """Put together by hand: the best leaves nothing, of two cautions and of one."""
+    found = cures("railcar")
+    assert found.best is not None and len(found.wanted) == 2
+    bare = replace(found.best, trial=replace(found.best.trial, findings=()))
+    for count, words in ((2, "all 2 cautions"), (1, "its caution")):
+        before = replace(found.before, findings=found.wanted[:count])
+        told = answer_of(replace(found, before=before, listed=(bare,)))
+        assert told == f"leave it: there is no problem to cure; one change would take away {words}"
+
+
+def test_where_no_pulley_may_be_moved_the_adjuster_is_told_where_there_is_one() -> None:
+    none, other = "no pulley is `movable_mm`, so none was moved", "; another belt uses the adjuster's travel"
+    assert none + other in joined(cure_text(cures("railcar")))
+    fixed = read_layout(str(CASES / "two_pulley.yaml"), None).layout
+    assert none in (text := joined(cure_text(cures_of(fixed)))) and other not in text
+    assert none not in joined(cure_text(movable_railcar()))
 
 
 def test_cautions_that_no_change_takes_away_are_told_too() -> None:

@@ -1,4 +1,4 @@
-"""Does the belt run clear of everything over the whole travel of the adjuster?"""
+"""Does the belt run clear of everything over the whole travel, is any span too long or too short?"""
 
 from __future__ import annotations
 
@@ -25,9 +25,10 @@ FARTHER = (MEASURED, 2.0 * MEASURED, 4.0 * MEASURED)
 class Gap:
     """The smallest distance between two parts over the travel, mm; negative where one cuts into the other.
 
-    check: the question it answers (`CHECK`, `GAP_CHECK` or `RIM_CHECK`). first, second: names of spans, pulleys or
-    obstacles; the belt on a pulley is 'belt on NAME'. second_is: what the second one is, in words before its name.
-    bound: what is asked of it. position: where on the adjuster's travel it is that small, None without an adjuster.
+    check: the question it answers (`CLEARANCE_CHECK`, `GAP_CHECK` or `RIM_CHECK`). first, second: names of
+    spans, pulleys or obstacles; the belt on a pulley is 'belt on NAME'. second_is: what the second one is, in words
+    before its name. bound: what is asked of it. position: where on the adjuster's travel it is that small, None without
+    an adjuster.
     """
 
     check: str

@@ -1,4 +1,4 @@
-"""How far apart things are that must not touch: the belt, rims, obstacles; in one layout, or in very many at once."""
+"""How far apart things are that must not touch, in one layout or in very many at once; `clearance` judges it."""
 
 from __future__ import annotations
 

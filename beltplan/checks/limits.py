@@ -1,5 +1,4 @@
-"""The one table of limits, each with its source and the overrides of a layout, and the findings that values deserve
-against them."""
+"""The one table of limits, each with its source and the overrides of a layout; what a check is, and a finding."""
 
 from __future__ import annotations
 

@@ -7,8 +7,9 @@ import os
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Bar, Commands, Refused, add_units, draw, read_every_or_refuse, route_or_refuse
+from beltplan.cli.exits import Answer, Commands, Refused, add_units, draw, read_every_or_refuse, route_or_refuse
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
+from beltplan.cli.progress import Bar
 
 if TYPE_CHECKING:
     from beltplan.layoutfile.layout_file import LayoutFile

@@ -6,8 +6,9 @@ import argparse
 from functools import partial
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Bar, Commands, add_units, draw, read_or_refuse, route_or_refuse
+from beltplan.cli.exits import Answer, Commands, add_units, draw, read_or_refuse, route_or_refuse
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
+from beltplan.cli.progress import Bar
 from beltplan.cli.rewrites import write_changed
 from beltplan.report.answer import MadeWorse
 

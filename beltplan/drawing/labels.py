@@ -16,7 +16,7 @@ from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Floats
 from beltplan.picture import pens
-from beltplan.picture.labels import Anchor, Block, KeepOut, Line, Writer, edge_anchors, hits, name_lines
+from beltplan.picture.labels import Anchor, KeepOut, LabelBlock, Line, Writer, edge_anchors, hits, name_lines
 from beltplan.picture.paper import MM_PT
 from beltplan.picture.scene import Box, Label, Stroke, seen_box
 from beltplan.picture.strokes import obstacle_outline, stop_words
@@ -111,7 +111,7 @@ def notes_of(route: Route, drawing: Drawing, keep_out: KeepOut, tiling: Tiling) 
     return tuple(notes)
 
 
-def _placed(block: Block, anchors: Sequence[Anchor], keep_out: KeepOut) -> Note:
+def _placed(block: LabelBlock, anchors: Sequence[Anchor], keep_out: KeepOut) -> Note:
     writer = Writer(keep_out, pens.PRINT_LEADER)
     if (box := _in_a_corner(block, anchors[0], keep_out)) is not None:
         writer.put(block, box, "left" if box[0] > anchors[0].at[0] else "right")
@@ -130,7 +130,7 @@ def _misleads(note: Note, centres: Floats) -> bool:
     return bool((shapely.distance(shapely.LineString(note.leader.points), shapely.points(centres)) < _DISC_PT).any())
 
 
-def _in_a_corner(block: Block, anchor: Anchor, keep_out: KeepOut) -> Box | None:
+def _in_a_corner(block: LabelBlock, anchor: Anchor, keep_out: KeepOut) -> Box | None:
     # Best of all: between two arms of the cross, without a leader line.
     x, y = anchor.at
     width, height = block.width_pt, block.height_pt
@@ -177,7 +177,7 @@ def _bare(keep_out: KeepOut, drawing: Drawing) -> KeepOut:
     return replace(keep_out, start=start, end=end, half=half, leaders=np.empty((0, 2, 2)))
 
 
-def _wanted(route: Route, drawing: Drawing) -> Iterator[tuple[Block, tuple[Anchor, ...]]]:
+def _wanted(route: Route, drawing: Drawing) -> Iterator[tuple[LabelBlock, tuple[Anchor, ...]]]:
     pulleys = {pulley.name: pulley for pulley in (*route.pulleys, *route.layout.unrouted)}
     units, stops = route.layout.units, iter(stop_words(route))
     for spot in drawing.crosses:
@@ -196,7 +196,7 @@ def _wanted(route: Route, drawing: Drawing) -> Iterator[tuple[Block, tuple[Ancho
             lines = _name(spot.name, pens.INK)
         place = Line(place_words(spot.at_mm, units), _TEXT_PT, pens.INK, name=f"place {spot.name}")
         x, y = FULL_SIZE.at(spot.at_mm).tolist()
-        yield Block((*lines, place)), (Anchor((x, y), _ROUND_PT, 0.25 * np.pi),)
+        yield LabelBlock((*lines, place)), (Anchor((x, y), _ROUND_PT, 0.25 * np.pi),)
     for obstacle in route.layout.obstacles if drawing.of is None else ():
         yield _obstacle_note(obstacle, units)
 
@@ -224,10 +224,10 @@ def _name(name: str, colour: str) -> list[Line]:
     return name_lines(name, _NAME_PT, _NAME_WIDTH_PT, colour)
 
 
-def _obstacle_note(obstacle: Obstacle, units: Units) -> tuple[Block, tuple[Anchor, ...]]:
+def _obstacle_note(obstacle: Obstacle, units: Units) -> tuple[LabelBlock, tuple[Anchor, ...]]:
     lines = _name(obstacle.name, pens.SOFT_INK)
     if not isinstance(obstacle, Circle):
-        return Block(tuple(lines)), edge_anchors(FULL_SIZE.at(obstacle_outline(obstacle)), outward=False)
+        return LabelBlock(tuple(lines)), edge_anchors(FULL_SIZE.at(obstacle_outline(obstacle)), outward=False)
     size = Line(f"\u00d8 {told(obstacle.diameter_mm, units)} {units}", _TEXT_PT, pens.SOFT_INK)
     x, y = FULL_SIZE.at(obstacle.at_mm).tolist()
-    return Block((*lines, size)), (Anchor((x, y), 0.5 * obstacle.diameter_mm * MM_PT, 0.5 * np.pi),)
+    return LabelBlock((*lines, size)), (Anchor((x, y), 0.5 * obstacle.diameter_mm * MM_PT, 0.5 * np.pi),)

@@ -1,4 +1,4 @@
-"""A whole layout from its file: duties, route, and what the pulleys are to each other."""
+"""A whole layout from its file: engine, block, duties, route, and what the pulleys are to each other."""
 
 from __future__ import annotations
 

@@ -7,8 +7,9 @@ import os
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Bar, Commands, Refused, add_units, draw, writing
+from beltplan.cli.exits import Answer, Commands, Refused, add_units, draw, writing
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
+from beltplan.cli.progress import Bar
 
 if TYPE_CHECKING:
     from beltplan.measure.measurements_file import MeasurementsFile

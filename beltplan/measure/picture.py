@@ -25,10 +25,9 @@ from beltplan.measure.study import Centre, Measuring
 from beltplan.measure.values import quantity
 from beltplan.measure.words import Answers
 from beltplan.picture import pens
-from beltplan.picture.labels import ALONG, Anchor, Block, KeepOut, Line, Writer, name_lines
+from beltplan.picture.labels import ALONG, Anchor, KeepOut, LabelBlock, Line, Writer, name_lines
 from beltplan.picture.legend import disc_entry, line_symbol, scale_bar
-from beltplan.picture.page import Block as PageBlock
-from beltplan.picture.page import Entry, Paragraph, Symbol, figure, legend, mark_shape, page_of
+from beltplan.picture.page import Block, Entry, Paragraph, Symbol, figure, legend, mark_shape, page_of
 from beltplan.picture.routing import edges_of
 from beltplan.picture.scene import Item, Point, Scene, Shape, cross, seen_box
 from beltplan.report.screen import length_text
@@ -49,7 +48,7 @@ def measure_scene(found: Measuring, answers: Answers) -> Scene:
     around, points = seen_box(drawing.box, drawing.view), seen_box(drawing.least_box, drawing.view)
     across = (points[0] - _LEVEL_PAST_PT, points[2] + _LEVEL_PAST_PT)
     items = [*strokes_of(drawing, across), *_label_items(drawing, edges_of(around), across[1])]
-    blocks: list[PageBlock] = [
+    blocks: list[Block] = [
         Paragraph(found.measured.title, 17.0, pens.INK, True, name="title"),
         *_answers(answers),
         *(Paragraph(text, 9.5, pens.INK, before_pt=2.5, name="ellipses") for text in _ellipse_head(drawing)),
@@ -62,8 +61,8 @@ def measure_scene(found: Measuring, answers: Answers) -> Scene:
     return page_of(blocks, found.measured.title, about, drawing.view.pt_per_mm)
 
 
-def _answers(answers: Answers) -> list[PageBlock]:
-    words, count = list[PageBlock](), 0
+def _answers(answers: Answers) -> list[Block]:
+    words, count = list[Block](), 0
     for i, (lead, text) in enumerate(answers):
         count += lead in _NUMBERED_LEADS
         named = f"{lead.capitalize()} {count}" if lead in _NUMBERED_LEADS else lead.capitalize()
@@ -147,22 +146,22 @@ def _label_items(drawing: Drawing, edges: Point, level_x: float) -> list[Item]:
         )
     for name, at in drawing.ghosts:
         lines = name_lines(f"or {name}", _TEXT_PT, _NAME_WIDTH_PT, pens.SOFT_INK, False)
-        block = Block(tuple(replace(line, name=f"ghost {name}") for line in lines))
+        block = LabelBlock(tuple(replace(line, name=f"ghost {name}") for line in lines))
         writer.beside(block, _outward(drawing.view.at(at), GHOST_PT, middle))
-    level = Block((Line("level", _TEXT_PT, pens.SOFT_INK, name="level"),))
+    level = LabelBlock((Line("level", _TEXT_PT, pens.SOFT_INK, name="level"),))
     writer.beside(level, Anchor((level_x, float(drawing.at(found.measured.origin)[1])), 0.0, 0.5 * np.pi), near=True)
     for checked, ends in drawing.residuals:
         # How much it reads too much: in the units of lengths, or deg.
         words, unit = quantity(checked.error, checked.reading.unit, found.measured.units).split()
         words += "\N{DEGREE SIGN}" * (unit == "deg")
         line = Line(words, _RESIDUAL_PT, pens.SOFT_INK, name=f"residual {checked.reading.words}")
-        writer.on_line(Block((line,)), _points(ends), _apart(writer, ends))
+        writer.on_line(LabelBlock((line,)), _points(ends), _apart(writer, ends))
     return writer.items
 
 
 def _write_mark(writer: Writer, drawing: Drawing, numbered: Numbered) -> None:
     """The mark of a reading in doubt, on its line where there is room, else beside it."""
-    block, ends = Block((), (numbered.mark,), f"mark {numbered.number}"), drawing.ends(numbered.reading)
+    block, ends = LabelBlock((), (numbered.mark,), f"mark {numbered.number}"), drawing.ends(numbered.reading)
     if ends is None:
         x, y = drawing.at(numbered.reading.points[0]).tolist()
         writer.beside(block, Anchor((x, y), RING_PT, 0.5))
@@ -188,18 +187,20 @@ def _outward(at: Floats, reach: float, middle: Floats) -> Anchor:
     return Anchor((float(at[0]), float(at[1])), reach, float(np.arctan2(away[1], away[0])))
 
 
-def _point_block(centre: Centre, units: Units) -> Block:
+def _point_block(centre: Centre, units: Units) -> LabelBlock:
     """What is written at a point: its name, bold but for a mark; its place; how sure it is."""
     colour = pens.SOFT_INK if centre.mark else pens.INK
     lines = name_lines(centre.name, _NAME_PT, _NAME_WIDTH_PT, colour, not centre.mark)
     if centre.is_undetermined:
-        return Block((*lines, Line("not held: drawn by a guess", _TEXT_PT, pens.SOFT_INK, name=f"at {centre.name}")))
+        return LabelBlock(
+            (*lines, Line("not held: drawn by a guess", _TEXT_PT, pens.SOFT_INK, name=f"at {centre.name}"))
+        )
     x, y, *sds = (length_text(each, 1, units) for each in (*centre.at_mm, centre.sd_x_mm or 0.0, centre.sd_y_mm or 0.0))
     lines.append(Line(f"{x}, {y} {units}", _TEXT_PT, pens.INK, name=f"at {centre.name}"))
     if centre.sd_mm:
         words = f"{', '.join(f'{_SD}{each}' for each in sds)} {units}"
         lines.append(Line(words, _TEXT_PT, pens.SOFT_INK, name=f"deviation {centre.name}"))
-    return Block(tuple(lines))
+    return LabelBlock(tuple(lines))
 
 
 def _reaches(drawing: Drawing) -> dict[str, float]:

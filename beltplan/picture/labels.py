@@ -271,7 +271,7 @@ class Line:
 
 
 @dataclass(frozen=True)
-class Block:
+class LabelBlock:
     """Lines over rows of marks."""
 
     lines: tuple[Line, ...]
@@ -337,7 +337,7 @@ class Writer:
         self.leader = leader
         self.items: list[Item] = []
 
-    def beside(self, block: Block, *anchors: Anchor, near: bool = False) -> None:
+    def beside(self, block: LabelBlock, *anchors: Anchor, near: bool = False) -> None:
         """Write a block beside one of its anchors. near: only where it can stand close by, else not at all."""
         found = place(self.keep_out, anchors, block.width_pt, block.height_pt)
         if found.leader is not None and near:
@@ -348,14 +348,14 @@ class Writer:
             self.keep_out = self.keep_out.with_leader(found.leader)
         self.put(block, found.box, _align(found.box, anchors[0].at[0] if len(anchors) == 1 else None))
 
-    def put(self, block: Block, box: Box, align: Align = "center", plate: bool = False) -> None:
+    def put(self, block: LabelBlock, box: Box, align: Align = "center", plate: bool = False) -> None:
         """Write a block in a box of its size. plate: on paper, where it stands on something drawn."""
         if plate:
             self.items.append(Shape((rectangle(box),), pens.PAPER, name="plate"))
         self.items += block.items(box, align)
         self.keep_out = self.keep_out.with_box(box)
 
-    def on_line(self, block: Block, points: Iterable[Floats], apart: Bools, plate: bool = True) -> bool:
+    def on_line(self, block: LabelBlock, points: Iterable[Floats], apart: Bools, plate: bool = True) -> bool:
         """Write a block on the first of some points of a line where it touches none of what is kept clear.
 
         apart: which strips are no part of that line. Returns whether there was room.

@@ -20,8 +20,8 @@ from beltplan.geometry.vectors import Floats
 from beltplan.picture import pens
 from beltplan.picture.labels import (
     Anchor,
-    Block,
     KeepOut,
+    LabelBlock,
     Line,
     Writer,
     areas_of,
@@ -34,6 +34,7 @@ from beltplan.picture.legend import ORIGIN, routing_entries
 from beltplan.picture.page import (
     INSIDE_PT,
     MARK_PT,
+    Block,
     Gap,
     Led,
     Mark,
@@ -48,7 +49,6 @@ from beltplan.picture.page import (
     marks_of,
     page_of,
 )
-from beltplan.picture.page import Block as PageBlock
 from beltplan.picture.scene import Box, Item, Label, Point, Scene, View, box_round
 from beltplan.picture.strokes import (
     Drawn,
@@ -165,9 +165,9 @@ class PartWriter(Writer):
         more = (Line(each, _TEXT_PT, pens.SOFT_INK) for each in words)
         return [*name_lines(name, size_pt, _LABEL_WIDTH_PT), *more]
 
-    def block(self, name: str, lines: Sequence[Line] = ()) -> Block:
+    def block(self, name: str, lines: Sequence[Line] = ()) -> LabelBlock:
         """Lines with the marks of what has that name."""
-        return Block(tuple(lines), marks_at(self.marks, name), f"mark {name}")
+        return LabelBlock(tuple(lines), marks_at(self.marks, name), f"mark {name}")
 
     def pulley_apart(self, pulley: Pulley, centre: Floats, radius: float, middle: Floats, *more: str) -> None:
         """What is said of a pulley, on the side away from the middle of all."""
@@ -241,7 +241,7 @@ class _RoutingWriter(PartWriter):
         position = self.route.position if pulley is self.route.moving else None
         place = [] if position is None else [f"at {round(100.0 * position)} % of travel"]
         head, tail = self.lines(name, (*role_lines(pulley), *place)), [self._wrap(index)]
-        inside = Block(tuple(head))
+        inside = LabelBlock(tuple(head))
         if name in self.signs and self._fits(inside, index):
             self.put(inside, self._under_hub(inside, index))
             head = []
@@ -253,10 +253,10 @@ class _RoutingWriter(PartWriter):
         x, y = self.drawn.loop.centre[index].tolist()
         self.beside(block, Anchor((x, y), self.drawn.reach(index), toward))
 
-    def _under_hub(self, block: Block, index: int) -> Box:
+    def _under_hub(self, block: LabelBlock, index: int) -> Box:
         return block.at(self.drawn.loop.centre[index] - (0.0, _HUB_PT + 0.5 * block.height_pt))
 
-    def _fits(self, block: Block, index: int) -> bool:
+    def _fits(self, block: LabelBlock, index: int) -> bool:
         """Whether a block has room inside a pulley, under its hub."""
         corner = np.hypot(0.5 * block.width_pt, _HUB_PT + block.height_pt)
         # On the adjusted pulley the line of travel stands where the words would.
@@ -272,7 +272,7 @@ class _RoutingWriter(PartWriter):
             away = np.array((x, y)) - self.drawn.moving_at
             anchor = Anchor((x, y), radius, float(np.arctan2(away[1], away[0])))
             line = Line(f"{word} stop", _STOP_PT, pens.ADJUSTER, name="stop")
-            self.beside(Block((line,)), anchor, near=True)
+            self.beside(LabelBlock((line,)), anchor, near=True)
 
 
 def role_lines(pulley: Pulley) -> tuple[str, ...]:
@@ -299,7 +299,7 @@ def routing_scene(plan: Plan) -> Scene:
     around = geometry_box(plan.route, drawn.view)
     drawing = drawing_items(drawn, Wanted(edges_of(around), marks))
     origin = _origin(drawn, around)
-    blocks: list[PageBlock] = [
+    blocks: list[Block] = [
         *_head(plan, _loose(marks, drawing)),
         figure([*drawing, *origin], around),
         *legend([*routing_entries(drawn, marks), *([ORIGIN] if origin else [])]),
@@ -325,7 +325,7 @@ def _loose(marks: tuple[Mark, ...], drawing: list[Item]) -> tuple[Mark, ...]:
     return tuple(mark for mark in marks if str(mark.number) not in placed)
 
 
-def _head(plan: Plan, loose: tuple[Mark, ...]) -> list[PageBlock]:
+def _head(plan: Plan, loose: tuple[Mark, ...]) -> list[Block]:
     return [
         Paragraph(title_words(plan.layout), 17.0, pens.INK, True, name="title"),
         verdict_block(plan.verdict, plan.findings),
@@ -334,7 +334,7 @@ def _head(plan: Plan, loose: tuple[Mark, ...]) -> list[PageBlock]:
     ]
 
 
-def verdict_block(verdict: str, findings: Sequence[Finding], size_pt: float = 12.0) -> PageBlock:
+def verdict_block(verdict: str, findings: Sequence[Finding], size_pt: float = 12.0) -> Block:
     """The verdict after the mark of the worst that was found."""
     words = Paragraph(verdict, size_pt, pens.INK, True, 2.0, "verdict")
     worst = next((s for s in ("problem", "caution") if any(f.severity == s for f in findings)), None)
@@ -418,7 +418,7 @@ def title_words(layout: Layout) -> str:
     return layout.title + ("" if layout.variant is None else f" - {layout.variant}")
 
 
-def closing_blocks(note: str = FRAME_NOTE) -> list[PageBlock]:
+def closing_blocks(note: str = FRAME_NOTE) -> list[Block]:
     """How a drawing is meant, and the caution."""
     return [
         Paragraph(note, 9.0, pens.SOFT_INK, before_pt=6.0),

@@ -10,8 +10,9 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Bar, Commands, Refused, add_units, draw, read_or_refuse, writing
+from beltplan.cli.exits import Answer, Commands, Refused, add_units, draw, read_or_refuse, writing
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
+from beltplan.cli.progress import Bar
 from beltplan.cli.rewrites import write_changed
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.layoutfile.values import NotALength, length_mm

@@ -14,10 +14,9 @@ from beltplan.geometry.loops import outline
 from beltplan.geometry.vectors import Bools, Floats
 from beltplan.picture import pens
 from beltplan.picture.chart import chain_length, contour_chains, outline_chains, rule_axes
-from beltplan.picture.labels import Anchor, Block, Line, Writer, areas_of
+from beltplan.picture.labels import Anchor, LabelBlock, Line, Writer, areas_of
 from beltplan.picture.legend import disc_entry, line_symbol, routing_entries, swatch
-from beltplan.picture.page import INSIDE_PT, Entry, Figure, Paragraph, legend, page_of
-from beltplan.picture.page import Block as PageBlock
+from beltplan.picture.page import INSIDE_PT, Block, Entry, Figure, Paragraph, legend, page_of
 from beltplan.picture.pens import Pen
 from beltplan.picture.routing import (
     Wanted,
@@ -147,7 +146,7 @@ def place_scene(shown: Shown) -> Scene:
     edges = edges_of(around, INSIDE_PT - 2.0 * _AXIS_PT)
     layers = layers_of(shown.shaded, shown.found, box, drawn.view)
     title, *told = shown.words
-    blocks: list[PageBlock] = [
+    blocks: list[Block] = [
         Paragraph(title, 17.0, pens.INK, True, name="title"),
         *(Paragraph(text, 10.5, pens.SOFT_INK if i else pens.INK, i == 0, 2.0, "words") for i, text in enumerate(told)),
         _in_axes(_drawing(shown, drawn, layers, edges), drawn.view, edges),
@@ -190,7 +189,7 @@ def _drawing(shown: Shown, drawn: Drawn, layers: _Layers, edges: Point) -> list[
         keep_out = keep_out.with_box(item.box) if isinstance(item, Label) else keep_out
     writer = Writer(keep_out)
     for name, at in spots:
-        block = Block((Line(name, 10.0, pens.INK, True, f"mark {name}"),), name=name)
+        block = LabelBlock((Line(name, 10.0, pens.INK, True, f"mark {name}"),), name=name)
         writer.beside(block, Anchor((float(at[0]), float(at[1])), _MARK_PT + 2.0, 0.25 * np.pi))
     # Over the regions, which other words keep clear of.
     writer.keep_out = replace(writer.keep_out, areas=areas_of(covered))
@@ -217,7 +216,7 @@ def _write_lengths(writer: Writer, lines: tuple[tuple[int, Floats], ...], units:
     """The length of every line, on the line, where nothing else is written."""
     everything = np.ones(len(writer.keep_out.half), dtype=bool)
     for level, chain in lines:
-        block = Block((Line(f"{level} {units}", _LEVEL_PT, pens.INK, name="length"),))
+        block = LabelBlock((Line(f"{level} {units}", _LEVEL_PT, pens.INK, name="length"),))
         writer.on_line(block, chain[:: max(1, len(chain) // 24)], everything)
 
 

@@ -90,7 +90,7 @@ def _kept(file: LayoutFile, text: str | None) -> tuple[str, ...]:
 
 
 def _searched(file: LayoutFile, kept: tuple[str, ...]) -> RouteSearch:
-    from beltplan.cli.exits import Bar
+    from beltplan.cli.progress import Bar
     from beltplan.routes.study import NoRoute, search_routes
 
     with Bar("judging routes") as bar:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import argparse
 
-from beltplan.cli.exits import Answer, Bar, Commands, add_units, draw, read_or_refuse, route_or_refuse, whole_number
+from beltplan.cli.exits import Answer, Commands, add_units, draw, read_or_refuse, route_or_refuse, whole_number
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
+from beltplan.cli.progress import Bar
 from beltplan.report.screen import in_units
 from beltplan.tolerance.study import DRAWS, SEED, tolerance_of
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from beltplan.cli.exits import Bar
+from beltplan.cli.progress import Bar
 from beltplan.place.study import STATES
 from tests.cli.running import PROBLEM, ROOT, Runner
 from tests.for_each import for_each
@@ -229,8 +229,8 @@ class _Terminal:
 def _shown(monkeypatch: pytest.MonkeyPatch, watched: bool, seconds_a_step: float) -> str:
     """What a bar writes over ten steps that take so long each, by a clock of our own."""
     clock, terminal = [0.0], _Terminal(watched)
-    monkeypatch.setattr("beltplan.cli.exits.time.monotonic", lambda: clock[0])
-    monkeypatch.setattr("beltplan.cli.exits.sys.stderr", terminal)
+    monkeypatch.setattr("beltplan.cli.progress.time.monotonic", lambda: clock[0])
+    monkeypatch.setattr("beltplan.cli.progress.sys.stderr", terminal)
     bar = Bar("judging")
     for step in range(1, 11):
         clock[0] += seconds_a_step

@@ -172,10 +172,10 @@ def more_tension(route: Route, wanted: Sequence[float] = ()) -> tuple[Change, ..
         spring = adjuster.spring
         return tuple(dict.fromkeys(_sprung(pulley.name, spring, factor) for factor in factors))
     now = mechanics.hand_set_N if adjuster.tension_N is None else adjuster.tension_N
-    forces = {_next_up(now * factor, _STEP_N): factor for factor in factors}
+    forces = dict.fromkeys(_next_up(now * factor, _STEP_N) for factor in factors)
     return tuple(
-        tensioned(pulley.name, factor, f"set the belt to {force:.0f} N, {now:.0f} before", tension_N=force)
-        for force, factor in forces.items()
+        tensioned(pulley.name, force / now, f"set the belt to {force:.0f} N, {now:.0f} before", tension_N=force)
+        for force in forces
         if now < force <= mechanics.span_limit_N
     )
 

@@ -92,16 +92,12 @@ def grid_of(
     step_mm: None for about `_USUAL_PLACES`. through: a place that shall be one of the grid, None to begin at `low`.
     """
     if step_mm is None:
-        step_mm = _round_step(math.sqrt((high[0] - low[0]) * (high[1] - low[1]) / _USUAL_PLACES))
+        exact_mm = math.sqrt((high[0] - low[0]) * (high[1] - low[1]) / _USUAL_PLACES)
+        step_mm = float(f"{exact_mm:.2g}")  # two digits can be said
     if through is not None:
         first = [at - step_mm * math.floor((at - least) / step_mm) for at, least in zip(through, low, strict=True)]
         low = (first[0], first[1])
     return Grid(low, high, step_mm)
-
-
-def _round_step(step_mm: float) -> float:
-    """To two digits, so that it can be said."""
-    return float(f"{step_mm:.2g}")
 
 
 # Where may a pulley sit? Every place of a batch judged as `check` would judge the layout moved there.
@@ -486,15 +482,12 @@ class PlaceMap:
 
     def working(self) -> Ints:
         """Numbers of the grid's places without a problem, best first by `RULE`."""
-        return in_order_of(self.judged, self._works())
+        return in_order_of(self.judged, self._on_grid() & (self.judged.state >= CAUTION))
 
     def _on_grid(self) -> Bools:
         keep = np.ones(len(self.judged.state), dtype=bool)
         keep[-1] = False
         return keep
-
-    def _works(self) -> Bools:
-        return self._on_grid() & (self.judged.state >= CAUTION)
 
 
 def place_map(layout: Layout, pulley: str, grid: Grid, progress: Progress | None = None) -> PlaceMap:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from beltplan.checks.limits import NOT_MEASURED, Bound, Check, Finding, against, demanded
-from beltplan.drive.belt import Belt, format_designation, length_words, line_length_mm, rim_reading_spread_mm
+from beltplan.drive.belt import Belt, any_words, format_designation, length_words, line_length_mm, rim_reading_spread_mm
 from beltplan.drive.fit import (
     BUILT_IN_SOURCE,
     FittedBelt,
@@ -270,7 +270,7 @@ def _missing(route: Route, window: Window[float], fitted: FittedBelt, reason: st
 def _cure(route: Route) -> str:
     if route.acceptable_mm is None:
         return too_short_words(route)
-    return f"any length from {length_words(route.layout.belt.profile, *route.acceptable_mm)} will do"
+    return any_words("length", route.layout.belt.profile, route.acceptable_mm, "will do")
 
 
 def _sources(route: Route) -> str:

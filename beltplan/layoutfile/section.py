@@ -117,6 +117,9 @@ class Section:
         above, _, own = self.form.rpartition(".")
         if above and name in names_under(above):
             return f" here: it stands beside `{own}`, one level up"
+        key, colon, value = name.partition(":")
+        if colon and key in known:
+            return f" (write a space after the colon: {key}: {value})"
         if _RADIUS.get(name) in known:
             return f" (write {_RADIUS[name]}, twice the {name})"
         meant, unit = self._in_other_unit(name, known)

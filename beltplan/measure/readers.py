@@ -11,17 +11,26 @@ from beltplan.faults import quoted
 from beltplan.layoutfile.document import Node, Scalar, Table, kind_of
 from beltplan.layoutfile.schema import GAP, LEAST_MM, WORDS_OF_SIDES, SeenSide
 from beltplan.layoutfile.section import Section
-from beltplan.layoutfile.values import meant_by, number
+from beltplan.layoutfile.values import COMMA_HINT, meant_by, number
 from beltplan.measure.forms import Accuracy, Form, entries_of, length, readings_at, tables_of
 from beltplan.measure.names import LayoutPart, Names, Pair
 from beltplan.measure.readings import AXES, Axis, Between, Diameter, Direction, Distance, LoopLength, Offset
 
 UP_DEG = 90.0
+_FARTHEST_APART = 2.0
+"""A list [234,5, 235] holds the readings 234, 5 and 235; nobody misreads one tape twice so far apart."""
 _AGAINST: Mapping[str, str] = {"left": "right", "right": "left", "above": "below", "below": "above"}
 
 
 def read_distances(top: Section, names: Names, accuracy: Accuracy) -> tuple[Distance, ...]:
+    first: dict[tuple[frozenset[str], Between], tuple[float, str]] = {}
+
     def distance(form: Form, pair: Pair, value: tuple[float, Between], sd_mm: float) -> Distance:
+        before, told = first.setdefault((frozenset(pair), value[1]), (value[0], form.written))
+        if value[1] != "gap" and max(before, value[0]) > _FARTHEST_APART * min(before, value[0]):
+            got = f"{quoted(form.written)} beside {quoted(told)} for the same two points{COMMA_HINT}"
+            allowed = f"readings of one distance within a factor of {_FARTHEST_APART:g}"
+            form.holder.refuse(form.path, got, allowed, form.line)
         return Distance(*pair, value[0], sd_mm, value[1], written=form.written, line=form.line)
 
     return readings_at(

@@ -38,7 +38,8 @@ def routing_entries(drawn: Drawn, marks: Iterable[Mark] = ()) -> list[Entry]:
     """What the legend of a routing holds."""
     layout = drawn.route.layout
     sides = f"{'ribbed' if layout.belt.profile.is_ribbed else 'V'} side dark, back light"
-    thicker = f"; drawn {drawn.thickening:.2g} times thicker than it is" if drawn.thickening > 1.0 else ""
+    times = f"{drawn.thickening:.2g}"
+    thicker = "" if times == "1" else f"; drawn {times} times thicker than it is"
     adjuster = Entry("adjuster: travel, pulley at short stop (dashed), long stop (dotted)", _adjuster)
     return [
         scale_bar(drawn.view.pt_per_mm, layout.units),

@@ -11,7 +11,7 @@ from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import Finding, against
 from beltplan.checks.plan import Plan
 from beltplan.checks.pulleys import WRAP
-from beltplan.drive.belt import MM_PER_INCH, format_designation, length_words
+from beltplan.drive.belt import MM_PER_INCH, any_words, format_designation, length_words
 from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
@@ -309,7 +309,7 @@ def routing_scene(plan: Plan) -> Scene:
         *findings_blocks(findings, marks),
         *closing_blocks(),
     ]
-    about = f"{plan.verdict}. {belt_words(plan.route)}. {path_words(plan.route)}."
+    about = f"{plan.verdict}. {belt_words(plan.route)}. {path_words(plan)}."
     return page_of(blocks, title_words(plan.layout), about, drawn.view.pt_per_mm)
 
 
@@ -330,7 +330,7 @@ def _head(plan: Plan, loose: tuple[Mark, ...]) -> list[Block]:
         Paragraph(title_words(plan.layout), 17.0, pens.INK, True, name="title"),
         verdict_block(plan.verdict, plan.findings),
         Paragraph(belt_words(plan.route), 10.5, pens.SOFT_INK, before_pt=2.0, name="belt", marks=loose),
-        Paragraph(path_words(plan.route), 10.5, pens.SOFT_INK, name="path"),
+        Paragraph(path_words(plan), 10.5, pens.SOFT_INK, name="path"),
     ]
 
 
@@ -401,11 +401,13 @@ def belt_words(route: Route) -> str:
     )
 
 
-def path_words(route: Route) -> str:
+def path_words(plan: Plan) -> str:
     """Every belt that would do; where none would, the path that the drive offers."""
-    belt = route.layout.belt
+    route, belt = plan.route, plan.layout.belt
     if route.acceptable_mm is not None:
-        return f"Any {belt.kind_words} from {length_words(belt.profile, *route.acceptable_mm, inches=True)} will do"
+        does = "would do" if plan.count("problem") and route.judged is not None else "will do"
+        words = any_words(belt.kind_words, belt.profile, route.acceptable_mm, does, inches=True)
+        return words[0].upper() + words[1:]
     if route.window is not None:
         shortest, longest = route.window.shortest, route.window.longest
         return f"Path {length_words(belt.profile, shortest, longest, inches=True)} over the adjuster's travel"

@@ -8,7 +8,7 @@ from beltplan.checks.belt import none_can_be_put_on, too_short_words, unlisted_w
 from beltplan.checks.limits import against
 from beltplan.checks.plan import HubLoad, OnBelt, Plan, counted, toward_deg
 from beltplan.checks.pulleys import AT_MEASURING
-from beltplan.drive.belt import MM_PER_INCH, designation_inches, length_words, outside_length_mm
+from beltplan.drive.belt import MM_PER_INCH, any_words, designation_inches, outside_length_mm
 from beltplan.drive.fit import FittedBelt
 from beltplan.drive.operation import WorstPoint
 from beltplan.drive.route import Route
@@ -95,10 +95,9 @@ def but_words(fitted: FittedBelt) -> str:
 
 def _any(route: Route, does: str) -> str:
     """Every length that would do, or that none does."""
-    profile = route.layout.belt.profile
+    belt = route.layout.belt
     if route.acceptable_mm is not None:
-        lengths = length_words(profile, *route.acceptable_mm, inches=True)
-        return f"any {route.layout.belt.kind_words} from {lengths} {does}"
+        return any_words(belt.kind_words, belt.profile, route.acceptable_mm, does, inches=True)
     return too_short_words(route)
 
 

@@ -138,6 +138,7 @@ def test_a_key_one_level_too_deep_is_told_where_it_stands(tmp_path: Path) -> Non
         ("radius: 65", "an unknown key (write diameter, twice the radius)"),
         ("Diameter: 130", "an unknown key (write diameter)"),
         ("diametr: 130", "an unknown key (did you mean diameter?)"),
+        ("diameter:130", "an unknown key (write a space after the colon: diameter: 130)"),
     ],
 )
 def test_a_key_in_other_words_is_one_fault_with_the_key_to_write(tmp_path: Path, wrong: str, got: str) -> None:

@@ -52,6 +52,11 @@ distances:
         ("[]", "", "a list of 0"),
         ("[300, [301]]", ".2", "a list"),
         ("[300, 0 in]", ".2", "'0 in'"),
+        (
+            "[300,5, 301]",
+            ".2",
+            "'5' beside '300' for the same two points (write the decimal point as a point, not a comma)",
+        ),
         ("{}", ".value", "nothing"),
         ("{value: ~}", ".value", "nothing"),
         ("{value: 0}", ".value", "0"),

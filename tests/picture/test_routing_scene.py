@@ -15,8 +15,10 @@ from beltplan.drive.belt import parse_designation
 from beltplan.drive.mounts import Hole, Mark, Mount, Slot
 from beltplan.drive.route import Route, route_of
 from beltplan.layoutfile.layout_file import read_layout
+from beltplan.picture.legend import routing_entries
 from beltplan.picture.routing import routing_scene
-from beltplan.picture.scene import Label, Scene, Shape, Stroke
+from beltplan.picture.scene import Label, Scene, Shape, Stroke, View
+from beltplan.picture.strokes import Drawn
 from beltplan.report.words import PICTURE_SAFETY
 from tests.for_each import for_each
 from tests.picture.drives import crowded, dense, every_route, railcar, scene_of, two_pulleys
@@ -131,6 +133,21 @@ def test_a_belt_drawn_thicker_than_it_is_says_so() -> None:
         told = [text for text in texts(scene, "legend") if "times thicker" in text]
         assert len(told) == (times > 1.0 + 1e-6)
         assert all(f"{times:.2g} times" in text for text in told)
+
+
+@pytest.mark.parametrize(("times", "told"), [(1.04, False), (1.06, True)])
+def test_one_time_thicker_is_not_told(times: float, told: bool) -> None:
+    route = railcar()
+    small = View(0.1)
+    to_scale = small.pt_per_mm * Drawn(route, small).thickening
+    entries = routing_entries(Drawn(route, View(to_scale / times)))
+    assert any("times thicker" in entry.text for entry in entries) is told
+
+
+def test_the_path_would_do_while_a_problem_stands() -> None:
+    """As `check` says of the belt to buy: a mend may change the length."""
+    assert texts(made(railcar()), "path")[0].endswith("would do")
+    assert texts(made(railcar(), FINDINGS[1:]), "path")[0].endswith("will do")
 
 
 def test_pulleys_stand_in_a_table_in_the_units_of_the_file() -> None:

@@ -74,7 +74,7 @@ def test_the_report(name: str) -> None:
 
 @EVERY
 def test_the_words_of_the_picture(name: str) -> None:
-    assert spoken(f"{belt_words(of(name))}. {path_words(of(name))}") == []
+    assert spoken(f"{belt_words(of(name))}. {path_words(plan_on(of(name)))}") == []
 
 
 @EVERY

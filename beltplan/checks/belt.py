@@ -337,7 +337,9 @@ def _unused(route: Route) -> list[Finding]:
         for end, at, path, does in ends
         if travel.ends_by(float(at)) == f"{path} path"
     ]
-    words += [fault.got for setting in travel.fails_at for fault in why_not_at(route.circuit, setting)]
+    for fault in (fault for setting in travel.fails_at for fault in why_not_at(route.circuit, setting)):
+        crossed = ", ".join(each.words for each in fault.crossings)
+        words.append(f"beyond it {crossed or fault.got.removeprefix('on this side ')}")
     part = length_words(route.layout.belt.profile, window.shortest, window.longest)
     wrong = f"only part of its travel can be used, path {part}: {'; '.join(dict.fromkeys(words))}"
     found = [TRAVEL.find("caution", pulley.name, wrong)]

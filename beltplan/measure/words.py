@@ -266,8 +266,20 @@ def level_words(found: Measuring) -> str:
 # What to do next.
 
 
+def _too_short(found: Measuring) -> list[str]:
+    """The distances between centres that the rims of their two pulleys alone contradict."""
+    rims = found.rims_mm
+    return [
+        f"{each.words} (line {each.line})"
+        for each in found.measured.distances
+        if each.between == "centres" and each.value_mm < sum(rims.get(name, 0.0) for name in each.points)
+    ]
+
+
 def _next_words(found: Measuring) -> str:
     errors = found.errors
+    if found.clashes and (short := _too_short(found)):
+        return f"measure {listed(short)} again first: less than its two radii together"
     wrong = [f"{each.reading.words} (line {each.reading.line})" for each in errors.gross_errors or errors.suspects]
     if wrong:
         if errors.suspects:

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from beltplan.drive.layout import Layout
-from beltplan.drive.pulleys import Arm, Pulley
+from beltplan.drive.pulleys import Arm, Pulley, Slide
 from tests.checks.drives import RIM_UNDER_MM, found, layout, pulley, route, sliding, two
 
 
@@ -24,6 +24,23 @@ def test_travel_that_starts_in_the_other_pulley() -> None:
     assert finding.severity == "caution" and "crank and far overlap" in finding.message
     assert route(given).travel is not None
     assert route(given).window.shortest == pytest.approx(shortest, abs=1e-4)  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "why"),
+    [
+        ((150.0, 120.0), (150.0, 50.0), "beyond it the belt never touches guide"),
+        ((150.0, 80.0), (150.0, -90.0), "beyond it span far to crank crosses the belt on guide"),
+    ],
+)
+def test_what_ends_the_usable_travel_is_told_without_numbers_or_sides(
+    start: tuple[float, float], end: tuple[float, float], why: str
+) -> None:
+    """A guide of 80 mm on the back over a span 50 mm up: it leaves the belt, or presses it into the lower span."""
+    guide = Pulley("guide", "tensioner", 80.0, belt_side="back", adjuster=Slide(start, end))
+    crank, far = two(300.0).pulleys.values()
+    (finding,) = found(layout(crank, guide, far), "travel")
+    assert why in finding.wrong and "either way round" not in finding.wrong and "on this side" not in finding.wrong
 
 
 def test_a_design_setting_without_a_path_is_a_problem() -> None:

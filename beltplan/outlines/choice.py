@@ -118,14 +118,12 @@ def _with_chains(
     drawing: Drawing, loops: list[_Loop], pairs: list[tuple[Piece, Floats]], to_mm: Map
 ) -> tuple[list[_Loop], list[Floats]]:
     chains = chained([line for _, line in pairs], _JOINT_MM)
-    round_one = f"lines end to end round one edge, {_by_name(drawing)}" if len(chains.forks) else ""
+    round_one = f"lines end to end round one edge, {_by_name(drawing)}" if chains.forks else ""
     refuse_many([Wrong(f"more than two lines that meet at {_place(at, to_mm)}", round_one) for at in chains.forks])
-    whole = list(zip(chains.closed, chains.closed_from, strict=True))
-    if drawing.fills:
-        whole += zip(chains.open, chains.open_from, strict=True)
-    names = [tuple(dict.fromkeys(name for i in made_of for name in pairs[i][0].names)) for _, made_of in whole]
-    more = [_Loop(_opened(line), own) for (line, _), own in zip(whole, names, strict=True)]
-    return loops + more, [] if drawing.fills else list(chains.open)
+    for line, made_of in (*chains.closed, *(chains.open if drawing.fills else ())):
+        names = tuple(dict.fromkeys(name for i in made_of for name in pairs[i][0].names))
+        loops.append(_Loop(_opened(line), names))
+    return loops, [] if drawing.fills else [line for line, _ in chains.open]
 
 
 def _opened(line: Floats) -> Floats:
@@ -135,8 +133,8 @@ def _opened(line: Floats) -> Floats:
 
 
 def _circle(piece: Piece) -> tuple[Floats, float] | None:
-    (curve,) = piece.curves if len(piece.curves) == 1 else (None,)
-    return curve.circle if isinstance(curve, Sweep) else None
+    first = piece.curves[0]
+    return first.circle if len(piece.curves) == 1 and isinstance(first, Sweep) else None
 
 
 def _by_name(drawing: Drawing) -> str:

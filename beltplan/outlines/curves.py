@@ -6,7 +6,8 @@ import functools
 import math
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Self
 
 import numpy as np
 
@@ -52,23 +53,27 @@ def scaled(x: float, y: float) -> Map:
 
 
 @dataclass(frozen=True, eq=False)
-class Edges:
-    """Straight edges from corner to corner, (n, 2)."""
+class _Controlled:
+    """A curve that lies between its control points, (n, 2)."""
 
-    corners: Floats
+    controls: Floats
 
-    def moved(self, by: Map) -> Edges:
-        """The same edges after a map."""
-        return Edges(by.of(self.corners))
+    def moved(self, by: Map) -> Self:
+        """The same curve after a map."""
+        return replace(self, controls=by.of(self.controls))
 
     @property
     def reach(self) -> float:
         """A distance from the origin that no part exceeds along x or y."""
-        return float(np.abs(self.corners).max())
+        return float(np.abs(self.controls).max())
+
+
+class Edges(_Controlled):
+    """Straight edges from corner to corner."""
 
     def points(self, within: float) -> Floats:
         """Points along it, (n, 2)."""
-        return self.corners
+        return self.controls
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,20 +121,8 @@ class Sweep:
         return np.asarray(self.centre + np.cos(angles)[:, None] * self.across + np.sin(angles)[:, None] * self.aside)
 
 
-@dataclass(frozen=True, eq=False)
-class Bezier:
-    """A Bezier curve of any degree by its control points, (n, 2)."""
-
-    controls: Floats
-
-    def moved(self, by: Map) -> Bezier:
-        """The same curve after a map."""
-        return Bezier(by.of(self.controls))
-
-    @property
-    def reach(self) -> float:
-        """A distance from the origin that no part exceeds along x or y."""
-        return float(np.abs(self.controls).max())
+class Bezier(_Controlled):
+    """A Bezier curve of any degree."""
 
     def points(self, within: float) -> Floats:
         """Points along it, (n, 2), whose chords leave it by `within` at most, by the bound of `Sweep.points`."""
@@ -144,22 +137,12 @@ class Bezier:
 
 
 @dataclass(frozen=True, eq=False)
-class Spline:
-    """A B-spline over its clamped or unclamped knots: knots (n + degree + 1), controls (n, 2), weights (n)."""
+class Spline(_Controlled):
+    """A B-spline over its clamped or unclamped knots, (n + degree + 1), with a weight for each control point, (n)."""
 
     degree: int
     knots: Floats
-    controls: Floats
     weights: Floats
-
-    def moved(self, by: Map) -> Spline:
-        """The same curve after a map."""
-        return Spline(self.degree, self.knots, by.of(self.controls), self.weights)
-
-    @property
-    def reach(self) -> float:
-        """A distance from the origin that no part exceeds along x or y."""
-        return float(np.abs(self.controls).max())
 
     def at(self, places: Floats) -> Floats:
         """Points at places of the knots' line; (n) -> (n, 2).
@@ -243,23 +226,21 @@ _MOST_IN_A_CELL = 8
 """Ends in one cell that are compared with others; where more meet, a fork is known already."""
 
 _Chain = tuple[Floats, tuple[int, ...]]
+"""Points, (n, 2), and the numbers of the lines that they are made of."""
 _Ends = dict[int, tuple[int, int]]
 """The joints where each line begins and ends."""
 
 
 @dataclass(frozen=True, eq=False)
 class _Chains:
-    """Lines put together. closed: without the first point again at the end; each (n, 2).
+    """Lines put together. closed: without the first point again at the end.
 
-    closed_from, open_from: for each which lines it is made of, by their numbers.
     forks: places where more than two ends meet, (k, 2); then nothing was put together.
     """
 
-    closed: tuple[Floats, ...]
-    open: tuple[Floats, ...]
-    closed_from: tuple[tuple[int, ...], ...]
-    open_from: tuple[tuple[int, ...], ...]
-    forks: Floats
+    closed: tuple[_Chain, ...] = ()
+    open: tuple[_Chain, ...] = ()
+    forks: tuple[Floats, ...] = ()
 
 
 def chained(lines: Sequence[Floats], within: float) -> _Chains:
@@ -269,20 +250,20 @@ def chained(lines: Sequence[Floats], within: float) -> _Chains:
     once; one that is all within a joint is left out.
     """
     first = _joined(lines, within * _EXACT)
-    if len(first.forks):
+    if first.forks:
         return first
-    then = _joined(first.open, within)
-    made_of = [
-        tuple(tuple(i for chain in chains for i in first.open_from[chain]) for chains in every)
-        for every in (then.closed_from, then.open_from)
-    ]
-    return _Chains(first.closed + then.closed, then.open, first.closed_from + made_of[0], made_of[1], then.forks)
+    then = _joined([points for points, _ in first.open], within)
+
+    def traced(chains: tuple[_Chain, ...]) -> tuple[_Chain, ...]:
+        return tuple((points, tuple(i for part in made_of for i in first.open[part][1])) for points, made_of in chains)
+
+    return _Chains(first.closed + traced(then.closed), traced(then.open), then.forks)
 
 
 def _joined(lines: Sequence[Floats], within: float) -> _Chains:
     every = [i for i, line in enumerate(lines) if np.abs(line - line[0]).max() > within]
     if not every:
-        return _result([], [], [])
+        return _Chains()
     joints = _joints(np.stack([end for i in every for end in (lines[i][0], lines[i][-1])]), within)
     ends = {i: (joints[2 * place], joints[2 * place + 1]) for place, i in enumerate(every)}
     meeting: dict[int, list[int]] = defaultdict(list)
@@ -290,19 +271,7 @@ def _joined(lines: Sequence[Floats], within: float) -> _Chains:
         for joint in ends[i]:
             meeting[joint].append(i)
     forks = [lines[at[0]][0 if ends[at[0]][0] == joint else -1] for joint, at in meeting.items() if len(at) > 2]
-    if forks:
-        return _result([], [], forks)
-    return _walked(lines, ends, meeting)
-
-
-def _result(closed: list[_Chain], loose: list[_Chain], forks: list[Floats]) -> _Chains:
-    return _Chains(
-        tuple(points for points, _ in closed),
-        tuple(points for points, _ in loose),
-        tuple(made_of for _, made_of in closed),
-        tuple(made_of for _, made_of in loose),
-        np.stack(forks) if forks else np.empty((0, 2)),
-    )
+    return _Chains(forks=tuple(forks)) if forks else _walked(lines, ends, meeting)
 
 
 def _joints(ends: Floats, within: float) -> list[int]:
@@ -368,7 +337,7 @@ def _walked(lines: Sequence[Floats], ends: _Ends, meeting: dict[int, list[int]])
                 closed.append((points[:-1], made_of))
             else:
                 loose.append((points, made_of))
-    return _result(closed, loose, [])
+    return _Chains(tuple(closed), tuple(loose))
 
 
 def _unused(at: list[int], used: set[int]) -> int | None:

@@ -235,7 +235,7 @@ def _spline(entity: _Entity) -> _Read:
         raise WrongDrawing(Wrong(words, allowed, entity.line))
     if not knots[count] > knots[degree]:
         raise WrongDrawing(Wrong("a SPLINE whose knots are all the same", "knots that rise", entity.line))
-    return [Spline(degree, knots, controls, weights)], False
+    return [Spline(controls, degree, knots, weights)], False
 
 
 _READERS: dict[str, Callable[[_Entity], _Read]] = {
@@ -261,20 +261,11 @@ _BINARY = b" Binary DXF\r\n\x1a\0"
 _TEXT_DXF = "a DXF in text form (ASCII), whole to its EOF"
 
 
-@dataclass(frozen=True, eq=False)
-class _Section:
-    """A section of the file by its name, with the tags in it."""
-
-    name: str
-    tags: list[_Tag]
-
-
 def read_dxf(data: bytes) -> Drawing:
     """The lines of a DXF's model space. Raises WrongDrawing."""
     if _BINARY in data[:40] or b"\0" in data:
         raise WrongDrawing(Wrong("a binary DXF", _TEXT_DXF))
-    sections = list(_sections(_tags(_decoded(data))))
-    by_name = {section.name: section.tags for section in sections}
+    by_name = dict(_sections(_tags(_decoded(data))))
     if "ENTITIES" not in by_name:
         raise WrongDrawing(Wrong("no ENTITIES section", _TEXT_DXF))
     return Drawing("DXF", tuple(_pieces(by_name["ENTITIES"])), *_unit(by_name.get("HEADER", [])))
@@ -301,14 +292,15 @@ def _tags(text: str) -> Iterator[_Tag]:
         yield _Tag(code, lines[place + 1].strip(), place + 2)
 
 
-def _sections(tags: Iterator[_Tag]) -> Iterator[_Section]:
+def _sections(tags: Iterator[_Tag]) -> Iterator[tuple[str, list[_Tag]]]:
+    """The sections of the file by their names, with the tags in them."""
     name, ended = "", False
     inside: list[_Tag] = []
     for tag in tags:
         if tag.code == 0 and tag.value == "SECTION":
             name, inside = "?", []
         elif tag.code == 0 and tag.value == "ENDSEC":
-            yield _Section(name, inside)
+            yield name, inside
             name = ""
         elif tag.code == 0 and tag.value == "EOF" and not name:
             ended = True

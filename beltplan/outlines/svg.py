@@ -106,30 +106,11 @@ def _length_in(text: str, line: int, name: str) -> float:
     return value
 
 
-def _shape_of(kind: str, attributes: _Attributes, line: int) -> list[Subpath]:
-    """The lines of a shape, in its own coordinates; none where it has no size. Raises WrongDrawing."""
-    return _SHAPES[kind](attributes, line)
-
-
-def _path(attributes: _Attributes, line: int) -> list[Subpath]:
-    return subpaths_of(attributes.get("d", ""), line)
-
-
-def _points(attributes: _Attributes, line: int) -> Floats:
+def _corners(attributes: _Attributes, line: int, closed: bool) -> list[Subpath]:
     numbers = _numbers_in(attributes.get("points", ""), line, "one of the points")
     if len(numbers) % 2:
         raise WrongDrawing(Wrong(f"{len(numbers)} numbers as points", "an even number", line))
-    return np.array(numbers, dtype=float).reshape(-1, 2)
-
-
-def _polygon(attributes: _Attributes, line: int) -> list[Subpath]:
-    points = _points(attributes, line)
-    return [Subpath((Edges(points),), True)] if len(points) > 1 else []
-
-
-def _polyline(attributes: _Attributes, line: int) -> list[Subpath]:
-    points = _points(attributes, line)
-    return [Subpath((Edges(points),), False)] if len(points) > 1 else []
+    return [Subpath((Edges(np.reshape(numbers, (-1, 2))),), closed)] if len(numbers) > 2 else []
 
 
 def _line(attributes: _Attributes, line: int) -> list[Subpath]:
@@ -137,20 +118,9 @@ def _line(attributes: _Attributes, line: int) -> list[Subpath]:
     return [Subpath((Edges(np.array([[x1, y1], [x2, y2]])),), False)]
 
 
-def _circle(attributes: _Attributes, line: int) -> list[Subpath]:
-    radius = _length(attributes, "r", line)
-    return _whole(attributes, radius, radius, line)
-
-
-def _ellipse(attributes: _Attributes, line: int) -> list[Subpath]:
-    return _whole(attributes, _length(attributes, "rx", line), _length(attributes, "ry", line), line)
-
-
-def _whole(attributes: _Attributes, rx: float, ry: float, line: int) -> list[Subpath]:
-    if not (rx > 0.0 and ry > 0.0):
-        return []
-    centre = np.array([_length(attributes, "cx", line), _length(attributes, "cy", line)])
-    return [Subpath((_quarter(centre, rx, ry, 0.0, TURN),), True)]
+def _whole(attributes: _Attributes, line: int, *axes: str) -> list[Subpath]:
+    rx, ry, x, y = (_length(attributes, name, line) for name in (*axes, "cx", "cy"))
+    return [Subpath((_quarter(np.array([x, y]), rx, ry, 0.0, TURN),), True)] if rx > 0.0 and ry > 0.0 else []
 
 
 def _rect(attributes: _Attributes, line: int) -> list[Subpath]:
@@ -183,15 +153,15 @@ def _length(attributes: _Attributes, name: str, line: int) -> float:
 
 
 _SHAPES: dict[str, Callable[[_Attributes, int], list[Subpath]]] = {
-    "path": _path,
-    "polygon": _polygon,
-    "polyline": _polyline,
+    "path": lambda attributes, line: subpaths_of(attributes.get("d", ""), line),
+    "polygon": lambda attributes, line: _corners(attributes, line, closed=True),
+    "polyline": lambda attributes, line: _corners(attributes, line, closed=False),
     "line": _line,
     "rect": _rect,
-    "circle": _circle,
-    "ellipse": _ellipse,
+    "circle": lambda attributes, line: _whole(attributes, line, "r", "r"),
+    "ellipse": lambda attributes, line: _whole(attributes, line, "rx", "ry"),
 }
-"""How each kind of element is read."""
+"""How each kind of element is read: its lines, in its own coordinates; none where it has no size."""
 
 
 # Outlines from an SVG drawing: its elements with the groups and transforms round them, and its size.
@@ -292,7 +262,7 @@ class _Walk:
             return _Level(_SAME, ids, True)
         to_drawing = _mapped(above.to_drawing, attributes, line)
         if name in _SHAPES:
-            for part in _shape_of(name, attributes, line):
+            for part in _SHAPES[name](attributes, line):
                 curves = tuple(curve.moved(to_drawing) for curve in part.curves)
                 self.pieces.append(Piece(curves, part.closed, ids, name, line))
                 self._curves += len(curves)
@@ -311,11 +281,8 @@ def _mapped(above: Map, attributes: Mapping[str, str], line: int) -> Map:
 
 
 def _is_hidden(attributes: Mapping[str, str]) -> bool:
-    if attributes.get("display", "").strip() == "none":
-        return True
-    if attributes.get("visibility", "").strip() in ("hidden", "collapse"):
-        return True
-    return _HIDDEN.search(attributes.get("style", "")) is not None
+    shown, seen = (attributes.get(name, "").strip() for name in ("display", "visibility"))
+    return shown == "none" or seen in ("hidden", "collapse") or bool(_HIDDEN.search(attributes.get("style", "")))
 
 
 def _size(attributes: Mapping[str, str], line: int) -> float | None:

@@ -107,7 +107,7 @@ def test_spline(degree: int, seed: int) -> None:
         pytest.skip("a knot repeated so often breaks the curve in two")
     places = np.union1d(np.linspace(knots[degree], knots[count], 3000), knots[degree : count + 1])
     dense = scipy.interpolate.BSpline(knots, controls, degree)(places)
-    curve = Spline(degree, knots, controls, np.ones(count))
+    curve = Spline(controls, degree, knots, np.ones(count))
     np.testing.assert_allclose(curve.at(places[:-1]), dense[:-1], atol=1e-9)
     coarse = curve.points(WITHIN)
     assert off(dense, coarse) <= WITHIN
@@ -119,7 +119,7 @@ def test_a_rational_spline_draws_a_true_circle() -> None:
     corner = np.sqrt(0.5)
     controls = 30.0 * np.array([[1, 0], [1, 1], [0, 1], [-1, 1], [-1, 0], [-1, -1], [0, -1], [1, -1], [1, 0]])
     weights = np.array([1, corner, 1, corner, 1, corner, 1, corner, 1])
-    curve = Spline(2, np.array([0, 0, 0, 1, 1, 2, 2, 3, 3, 4, 4, 4], dtype=float), controls, weights)
+    curve = Spline(controls, 2, np.array([0, 0, 0, 1, 1, 2, 2, 3, 3, 4, 4, 4], dtype=float), weights)
     chords = curve.points(WITHIN)
     np.testing.assert_allclose(np.hypot(chords[:, 0], chords[:, 1]), 30.0, rtol=1e-12)
     assert shapely.Polygon(chords).area == pytest.approx(np.pi * 900.0, rel=2e-3)
@@ -130,7 +130,7 @@ CURVES: list[Curve] = [
     circle_sweep(np.array([2.0, 1.0]), 5.0, 0.3, 4.0),
     Bezier(np.array([[0.0, 0.0], [5.0, 9.0], [-3.0, 9.0], [4.0, 1.0]])),
     Spline(
-        2, np.array([0.0, 0, 0, 1, 2, 2, 2]), np.array([[0.0, 0], [4, 8], [9, 1], [3, 3]]), np.array([1.0, 2, 1, 3])
+        np.array([[0.0, 0], [4, 8], [9, 1], [3, 3]]), 2, np.array([0.0, 0, 0, 1, 2, 2, 2]), np.array([1.0, 2, 1, 3])
     ),
 ]
 

@@ -72,3 +72,12 @@ def cures_looked_for_once() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(study, "cures_of", remembered)
         yield
+
+
+@pytest.fixture(scope="module")
+def less_is_judged() -> Iterator[None]:
+    """`cure` judges less than it does: laws of what it says hold for any share of it, and the whole takes seconds."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(study, "_MOST_JUDGED", {**study._MOST_JUDGED, "order": 8, "diameter": 8, "move": 8, "idler": 16})
+        patch.setattr(study, "_MOST_PAIRS", 24)
+        yield

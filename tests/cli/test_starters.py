@@ -10,6 +10,7 @@ import pytest
 from beltplan.layoutfile.starter import MEASUREMENT_STARTER, STARTER
 from tests.cli.running import Runner
 
+pytestmark = pytest.mark.usefixtures("less_is_judged")
 UNUSED = re.compile(r"^#(?=\w|  )")
 COMMANDS = {"measure": MEASUREMENT_STARTER, "check": STARTER, "cure": STARTER}
 LINES = [

@@ -12,6 +12,7 @@ from beltplan.picture import painter
 from beltplan.picture.scene import Label, Scene
 from tests.cli.running import ROOT, Runner
 
+pytestmark = pytest.mark.usefixtures("less_is_judged")
 RAILCAR, CAMPER, BUGGY = (str(ROOT / "layouts" / f"{name}.yaml") for name in ("railcar", "camper", "buggy_measured"))
 """The last in inches."""
 COMMANDS = {

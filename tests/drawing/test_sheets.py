@@ -13,7 +13,7 @@ import shapely
 from beltplan.checks.limits import Finding
 from beltplan.drawing.labels import keep_out_of, with_seams
 from beltplan.drawing.paper import OVERLAP_MM
-from beltplan.drawing.picture import Template, sheet_counts
+from beltplan.drawing.picture import Template, page_scenes, sheet_counts
 from beltplan.drawing.strip import heading_of
 from beltplan.drawing.strokes import CROSS_MM, FULL_SIZE, drawing_of
 from beltplan.drive.route import Route
@@ -36,7 +36,8 @@ MANY = 15 * (Finding("wrap", "problem", "crank", "too little wrap", "test"),)
 @lru_cache(maxsize=64)
 def made(name: str, paper: str = "A4") -> tuple[Template, list[Scene]]:
     route = DRIVES[name]()
-    return template(route, paper, found=MANY), scenes_of(route, paper, found=MANY)
+    found = template(route, paper, found=MANY)
+    return found, list(page_scenes(found, heading_of(route, SOURCE, MANY)))
 
 
 def sheets(name: str, paper: str = "A4") -> tuple[Template, list[Scene]]:

@@ -27,6 +27,7 @@ from beltplan.picture.scene import Label, Scene, Stroke
 from tests.picture.crowding import audit
 from tests.shipped import SHIPPED_LAYOUTS
 
+pytestmark = pytest.mark.usefixtures("less_is_judged")
 CASES = Path(__file__).parents[1] / "cases"
 SHIPPED = SHIPPED_LAYOUTS[0].parent
 

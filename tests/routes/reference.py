@@ -11,7 +11,7 @@ from dataclasses import replace
 from itertools import chain, combinations, permutations, product
 
 import numpy as np
-from shapely.geometry import LinearRing, LineString, Point
+import shapely
 
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Pulley, Side
@@ -50,7 +50,6 @@ def every_choice(layout: Layout) -> Iterator[list[Pulley]]:
 def _sides(layout: Layout, pulley: Pulley) -> list[Side]:
     """Grooves want the ribs; a demanded turning wants the side that turns so; else as written, or both."""
     demanded = pulley.turns in ("clockwise", "counterclockwise")
-    demanded = pulley.turns in ("clockwise", "counterclockwise")
     sides: list[Side] = ["ribbed", "back"] if pulley.side_open or demanded else [pulley.belt_side]
     if pulley.grooves:
         sides = [side for side in sides if side == "ribbed"]
@@ -69,20 +68,14 @@ def _sound(layout: Layout, pulleys: list[Pulley]) -> bool:
     loop = circuit.loop_at(circuit.adjuster.nominal if circuit.adjuster is not None else 0.0)
     if not np.isfinite(loop.span).all():
         return False
-    ring = LinearRing(outline(loop, 0.02))
-    if not ring.is_simple or ring.is_ccw != (circuit.turning > 0):
+    discs, rims = shapely.points(loop.centre), np.asarray(circuit.rim)
+    touching = shapely.distance(discs[:, None], discs) < rims[:, None] + rims - SLACK_MM
+    if np.triu(touching, 1).any():
         return False
-    discs = [Point(*at) for at in loop.centre]
-    if any(
-        discs[i].distance(discs[j]) < circuit.rim[i] + circuit.rim[j] - SLACK_MM
-        for i, j in combinations(range(len(discs)), 2)
-    ):
+    spans = shapely.linestrings(np.stack((loop.start, loop.end), axis=1))
+    struck = shapely.distance(spans[:, None], discs) < rims - SLACK_MM
+    own = np.eye(len(discs), dtype=bool)
+    if (struck & ~own & ~np.roll(own, 1, axis=1)).any():
         return False
-    spans = [LineString([a, b]) for a, b in zip(loop.start, loop.end, strict=True)]
-    n = len(discs)
-    return not any(
-        spans[i].distance(discs[j]) < circuit.rim[j] - SLACK_MM
-        for i in range(n)
-        for j in range(n)
-        if j not in (i, (i + 1) % n)
-    )
+    ring = shapely.LinearRing(outline(loop, 0.02))
+    return bool(ring.is_simple) and ring.is_ccw == (circuit.turning > 0)

@@ -17,6 +17,7 @@ from beltplan.cure.moves import SIZES_MM, SIZES_SOURCE
 from beltplan.cure.study import RULE, Cures, Remedy, Tried
 from beltplan.cure.trials import SLIPS, Trial, issue_of, issues_of
 from beltplan.drive.belt import with_article
+from beltplan.drive.fit import adjuster_word
 from beltplan.report.answer import MadeWorse, made_worse_json, made_worse_words, report_of, title_of
 from beltplan.report.check_json import finding_of, highest_utilisation_of
 from beltplan.report.columns import Columns
@@ -360,8 +361,8 @@ def _tried(cures: Cures) -> list[list[Block]]:
     ]
     said = ["judged: by all the checks that `beltplan check` makes"]
     if not any(pulley.movable_mm for pulley in cures.layout.pulleys.values()):
-        adjusted = cures.before.route.travel is not None
-        other = "; another belt uses the adjuster's travel" if adjusted else ""
+        route = cures.before.route
+        other = "" if route.travel is None else f"; another belt uses the {adjuster_word(route.circuit)}'s travel"
         said.insert(0, f"no pulley is `movable_mm`, so none was moved{other}")
     if not cures.layout.idler_sizes_mm:
         said.insert(0, f"{SIZES_SOURCE}: {', '.join(f'{size:g}' for size in SIZES_MM[cures.layout.units])} mm")

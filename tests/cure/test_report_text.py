@@ -132,8 +132,9 @@ def test_cautions_that_all_go_are_told_by_their_number() -> None:
 
 
 def test_where_no_pulley_may_be_moved_the_adjuster_is_told_where_there_is_one() -> None:
-    none, other = "no pulley is `movable_mm`, so none was moved", "; another belt uses the adjuster's travel"
-    assert none + other in joined(cure_text(cures("railcar")))
+    none, other = "no pulley is `movable_mm`, so none was moved", "; another belt uses the"
+    assert f"{none}{other} tensioner's travel" in joined(cure_text(cures("railcar")))
+    assert f"{none}{other} adjuster's travel" in joined(cure_text(cures("orchard_sprayer"))), "set by hand"
     fixed = read_layout(str(CASES / "two_pulley.yaml"), None).layout
     assert none in (text := joined(cure_text(cures_of(fixed)))) and other not in text
     assert none not in joined(cure_text(movable_railcar()))

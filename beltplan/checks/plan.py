@@ -338,7 +338,7 @@ class Plan:
 
     @cached_property
     def dry(self) -> WorstPoint | None:
-        """The highest slip use of any pulley in the dry; None without loads."""
+        """The highest grip utilisation of any pulley in the dry; None without loads."""
         return _highest_utilisation(self.operation, "dry")
 
     @cached_property
@@ -362,13 +362,13 @@ class Plan:
 
     @property
     def wettest(self) -> WorstPoint | None:
-        """The highest slip use in the wet, in steady running or while the engine changes speed."""
+        """The highest grip utilisation in the wet, in steady running or while the engine changes speed."""
         both = (point for point in (self.wet, self.revving_wet) if point is not None)
         return max(both, key=lambda point: point.utilisation, default=None)
 
     @cached_property
     def cures(self) -> tuple[TensionCure, ...]:
-        """What tension would bring the worst slip use down, by condition."""
+        """What tension would bring the worst grip utilisation down, by condition."""
         return () if self.operation is None else tension_cures_of(self.operation)
 
     @cached_property

@@ -94,7 +94,7 @@ class _Travel:
 
 @dataclass(frozen=True, eq=False)
 class _Bars:
-    """A row a pulley: its name, its wrap against the least, and its wet slip use against 1."""
+    """A row a pulley: its name, its wrap against the least, and its wet grip utilisation against 1."""
 
     plan: Plan
     at_rest: bool

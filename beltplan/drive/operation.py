@@ -49,7 +49,7 @@ class Operation:
     """How a drive runs: c conditions (`CONDITIONS`), d duties, s speeds, n pulleys.
 
     driver_rpm: (s). running: Tensions over (d, s). stopped: engine at rest, no leading axes.
-    utilisation: slip use (c, d, s, n). mechanics: of the belt. preload_factor: on the spring or set tension.
+    utilisation: grip utilisation (c, d, s, n). mechanics: of the belt. preload_factor: on the spring or set tension.
     """
 
     route: Route
@@ -76,7 +76,7 @@ class Operation:
 
     @cached_property
     def revving(self) -> tuple[Tensions, Floats] | None:
-        """While the engine speeds up (first) and slows down (second): tensions (2, d, s), slip use (c, 2, d, s, n).
+        """While the engine speeds up (first) and slows down (second): tensions (2, d, s), utilisation (c, 2, d, s, n).
 
         None where `revved_Nm` says so.
         """
@@ -100,7 +100,7 @@ class Operation:
 
     @property
     def highest_utilisation(self) -> Floats:
-        """Highest slip use of every pulley in every condition, (c, n): the worse of steady running and revving."""
+        """Highest utilisation of every pulley in every condition, (c, n): the worse of steady running and revving."""
         steady = self.utilisation.max(axis=(1, 2))
         return np.asarray(steady if self.revving is None else np.maximum(steady, self.revving[1].max(axis=(1, 2, 3))))
 
@@ -326,7 +326,7 @@ REVVING: tuple[When, ...] = ("speeds up", "slows down")
 
 @dataclass(frozen=True, eq=False)
 class WorstPoint:
-    """The point of a pulley's highest slip use in one condition: where it is, and what would make it `WANTED_USE`.
+    """Where a pulley's grip utilisation is highest in one condition, and what would make it `WANTED_USE`.
 
     index, pulley: which. utilisation: 1 is slip, infinite where a span is slack. wrap_rad: there; extra_wrap_rad: more
     wrap that would do (None where a span is slack). when: what the engine does there.

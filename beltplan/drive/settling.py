@@ -51,7 +51,7 @@ class Settled:
         return self._over(self.path.span[index], self._beside(index), states)
 
     def grip_needed(self, index: int) -> Floats:
-        """The friction at which a pulley just slips in its worst state, (N): its slip use times its friction.
+        """The friction at which a pulley just slips in its worst state, (N): its grip utilisation times its friction.
 
         At the same wrap it grows with the ratio of the tensions, so the worst state is then known by that alone.
         """

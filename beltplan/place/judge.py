@@ -116,8 +116,8 @@ class Verdicts:
     smallest. margin: the smallest share in hand of any limit on wrap or clearance; worst: which, by number;
     own_margin, own_worst: the same of those that are not the same at every place. failing: what a problem is by that
     the place decides, the farthest beyond its limit; standing: what is a problem whatever the place. setting, short,
-    long: of the adjuster, where the belt puts it and at both ends. slip_wet: the highest slip use when wet, steady or
-    revving, where slip is judged. severity: the worst of any check, cautions that no place changes left out.
+    long: of the adjuster, where the belt puts it and at both ends. slip_wet: the highest grip utilisation when wet,
+    steady or revving, where slip is judged. severity: the worst of any check, cautions that no place changes left out.
     """
 
     index: Ints

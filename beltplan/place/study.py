@@ -360,7 +360,7 @@ class Place:
 
     at_mm: of every pulley moved. verdict: of `STATES`. belt: designation, None where none on the list fits. margin:
     the worst, a share of its limit; margin_of: which; own_margin, own_margin_of: the same of those that the place
-    changes. slip_wet: the highest slip use when wet, steady or revving. Values that a place does not have are None.
+    changes. slip_wet: the highest grip utilisation when wet, steady or revving. Values that a place has not are None.
     """
 
     at_mm: tuple[tuple[float, float], ...]

@@ -308,7 +308,7 @@ def margin_of(margin: Margin | None) -> _Object | None:
 
 
 def highest_utilisation_of(plan: Plan, point: WorstPoint | None) -> _Object | None:
-    """The highest slip use of a condition; a use of null at a named pulley means a slack span."""
+    """The highest grip utilisation of a condition; a use of null at a named pulley means a slack span."""
     if point is None or plan.operation is None:
         return None
     duty = plan.operation.duties[point.duty]

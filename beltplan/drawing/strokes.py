@@ -47,7 +47,7 @@ class Drawing:
     dots: points to punch, by the name of their cross. A cross without a dot belongs to what moves.
     drilled: diameters of bolt holes and slots, by the name of their cross, mm.
     only: names, where just some pulleys and marks are drawn; of: the names of their crosses; datums: points that the
-    print is laid on beside them; others: centres and marks that are left out.
+    print is laid on beside them; others: fixed centres and marks left out.
     """
 
     strokes: tuple[Stroke, ...]
@@ -86,7 +86,8 @@ def drawing_of(route: Route, only: tuple[str, ...] | None = None) -> Drawing:
     mounts = [(each.name, each.mounted) for each in route.layout.pulleys.values() if only is None or each.name in only]
     bolts = [(f"{name} {hole}", at, size) for name, mount in mounts for hole, at, size in mount.bolts]
     own = _spots(parts) + tuple(Spot("holes", name, at) for name, at, _ in bolts)
-    rest = tuple(spot for spot in _spots(parts_of(route)) if spot not in own)
+    fixed = (spot for spot in _spots(parts_of(route)) if spot.layer != "adjuster" and _is_punched(route, spot))
+    rest = tuple(spot for spot in fixed if spot not in own)
     datums = () if only is None else _datums(route, own, rest)
     spots = own + datums
     lines = [part for part in parts if not isinstance(part, Spot)]
@@ -96,7 +97,7 @@ def drawing_of(route: Route, only: tuple[str, ...] | None = None) -> Drawing:
     drawing = Drawing(tuple(strokes), spots, dots, {name: size for name, _, size in bolts})
     if only is None:
         return drawing
-    others = tuple(spot for spot in rest if spot not in datums and spot.layer != "adjuster")
+    others = tuple(spot for spot in rest if spot not in datums)
     drawing = replace(drawing, only=only, of=frozenset(spot.name for spot in own), datums=datums, others=others)
     control = tuple(
         Stroke(np.array((each.start.at_mm, each.end.at_mm)), pens.PRINT_CONTROL, "control")
@@ -110,14 +111,13 @@ def _spots(parts: Iterable[Part]) -> tuple[Spot, ...]:
 
 
 def _datums(route: Route, own: Sequence[Spot], rest: Sequence[Spot]) -> tuple[Spot, ...]:
-    """Two points that do not move, to lay a print on: the driver's centre, then marks, then centres; the nearest."""
+    """Two of the rest, to lay a print on: the driver's centre, then marks, then centres; the nearest."""
 
     def rank(spot: Spot) -> tuple[bool, bool, float]:
         near = min(math.dist(spot.at_mm, each.at_mm) for each in own)
         return spot.name != route.layout.driver.name, spot.layer != "marks", near
 
-    fixed = [spot for spot in rest if spot.layer in ("centres", "marks") and _is_punched(route, spot)]
-    return tuple(sorted(fixed, key=rank)[:2])
+    return tuple(sorted(rest, key=rank)[:2])
 
 
 def _is_punched(route: Route, spot: Spot) -> bool:

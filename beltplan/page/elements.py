@@ -31,11 +31,14 @@ def _name(key: str) -> str:
 
 def either(mm: str, inches: str, tag: str = "span", **attributes: object) -> list[Child]:
     """A text in both units, of which the reader sees one; alone where they are the same, but in a tag of its own."""
-    shown = unbroken(mm), unbroken(inches)
     if mm == inches:
-        return [shown[0]] if tag == "span" else [element(tag, shown[0], **attributes)]
-    pairs = zip(shown, ("mm", "in"), strict=True)
-    return [element(tag, text, **attributes, class_=units) for text, units in pairs]
+        return _coded(mm) if tag == "span" else [element(tag, *_coded(mm), **attributes)]
+    return [element(tag, *_coded(text), **attributes, class_=units) for text, units in ((mm, "mm"), (inches, "in"))]
+
+
+def _coded(text: str) -> list[Child]:
+    """A text whose words between backticks are code."""
+    return [element("code", part) if i % 2 else part for i, part in enumerate(unbroken(text).split("`"))]
 
 
 def told(text: str) -> list[Child]:

@@ -80,6 +80,12 @@ def test_it_can_be_heard(name: str) -> None:
     assert all(each.get("aria-hidden") == "true" for each in page.iter("span") if has(each, "sign"))
 
 
+def test_words_of_the_file_are_marked_as_code() -> None:
+    page = tree_of(page_named("camper"))
+    assert {"engine.swing_deg", "output"} <= {words_of(each) for each in page.iter("code")}
+    assert not any("`" in words_of(each, units) for each in page.iter("p") for units in ("mm", "in"))
+
+
 @for_each("name", NAMES)
 def test_every_pulley_and_span_has_a_group_with_an_id_and_a_title(name: str) -> None:
     page, plan = tree_of(page_named(name)), plan_named(name)

@@ -39,6 +39,8 @@ def shape_doubts(layout: Layout) -> list[Finding]:
 
 _LIKELY_LARGEST_MM = (80.0, 500.0)
 """Diameters that the largest pulley of a drive has (common practice, no source)."""
+_ALL_SMALL = 3.0
+"""Where every pulley is under so many times the least likely size, all are too small (common practice, no source)."""
 _OTHER_UNITS = (
     (MM_PER_INCH, "under", "is the file in inches? Then write `units: in`"),
     (10.0, "under", "is the file in centimetres? Then write every length ten times as large"),
@@ -54,7 +56,7 @@ def doubtful_file(layout: Layout) -> str:
     likely in another unit.
     """
     sizes = [pulley.diameter_mm for pulley in layout.pulleys.values()]
-    least = min(3.0 * demanded(layout, "min_likely_diameter_mm").limit, layout.belt.profile.grooved_least_mm)
+    least = min(_ALL_SMALL * demanded(layout, "min_likely_diameter_mm").limit, layout.belt.profile.grooved_least_mm)
     most = demanded(layout, "max_likely_diameter_mm").limit
     for factor, side, question in _OTHER_UNITS:
         odd = max(sizes) < least if side == "under" else min(sizes) > most

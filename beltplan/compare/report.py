@@ -83,7 +83,7 @@ def _refusal(column: Column) -> list[Block]:
 
 _Object = dict[str, Any]
 
-UNKNOWN: Mapping[str, None] = dict.fromkeys(
+WITHOUT_PATH: Mapping[str, None] = dict.fromkeys(
     (
         *("belt", "best_stock", "adjuster_position", "reserve_mm", "take_up_percent", "wrap", "slip_dry", "slip_wet"),
         *("slip_revving", "alternators", "hub_load", "clearance", "margin", "counts", "findings"),
@@ -115,7 +115,7 @@ def _column(column: Column, rank: int, path: str) -> _Object:
         "no_path": [
             {"pulleys": list(fault.pulleys), "got": fault.got, "allowed": fault.allowed} for fault in column.refusal
         ],
-        **(UNKNOWN if column.judged is None else _judged(column.judged)),
+        **(WITHOUT_PATH if column.judged is None else _judged(column.judged)),
     }
 
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from beltplan.checks.comparison import RULE
-from beltplan.compare.report import UNKNOWN, compare_json
+from beltplan.compare.report import WITHOUT_PATH, compare_json
 from beltplan.report.words import SAFETY
 from tests.for_each import for_each
 from tests.report.comparisons import SETS, made
@@ -120,8 +120,8 @@ def test_slip_on_revs_is_told_where_it_is_judged() -> None:
 
 def test_without_a_path_all_is_null_but_the_reason() -> None:
     column = next(column for column in result("refused among")["columns"] if column["name"] == "refused")
-    assert column["verdict"] == "no belt path" and set(UNKNOWN) <= set(COLUMN)
-    assert all(column[key] is None for key in UNKNOWN)
+    assert column["verdict"] == "no belt path" and set(WITHOUT_PATH) <= set(COLUMN)
+    assert all(column[key] is None for key in WITHOUT_PATH)
     (fault,) = column["no_path"]
     assert fault["pulleys"] == ["crank", "far"] and "overlap" in fault["got"] and fault["allowed"]
 

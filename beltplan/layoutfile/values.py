@@ -221,6 +221,7 @@ _LENGTH = re.compile(
     \s*(?P<unit>mm|cm|inches|inch|in|")?""",
     re.ASCII | re.VERBOSE,
 )
+_TAPE_POINT = re.compile(r"([+-]?\d+)[.,](\d+/\d+\s*(?:in(?:ch(?:es)?)?|\")?)", re.ASCII)
 _TAPE_COMMA = re.compile(r"[+-]?\d+,\d+\s*(?:mm|cm|in|\")?", re.ASCII)
 # What keyboards make of fractions and of the marks for feet and inches.
 _PLAIN = str.maketrans(
@@ -257,6 +258,8 @@ def length_mm(text: str, unit_mm: float) -> float:
     plain = text.translate(_PLAIN).strip()
     if _TAPE_COMMA.fullmatch(plain):
         raise NotALength(COMMA_HINT.strip(" ()"))
+    if pointed := _TAPE_POINT.fullmatch(plain):
+        raise NotALength(f"a space goes before a fraction: {pointed[1]} {pointed[2]}")
     match = _LENGTH.fullmatch(plain)
     if match is None:
         raise NotALength

@@ -72,15 +72,15 @@ def letters(number: int) -> str:
     return ascii_uppercase[number % 26] * (1 + number // 26)
 
 
-# A number is never torn from its unit at the end of a line.
+# A number is never torn from its unit at the end of a line, nor whole inches from their fraction.
 
 KEPT = "\N{NO-BREAK SPACE}"
 """Before a unit: a line is not broken there, and a length stays in that unit."""
-_NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:mm|in|deg|rpm|N|Nm|Hz|kW|%|m/s|lbf|A|V|K|bar)\b|%)")
+_NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:mm|in|deg|rpm|N|Nm|Hz|kW|%|m/s|lbf|A|V|K|bar|\d+/\d+)\b|%)")
 
 
 def unbroken(text: str) -> str:
-    """A text in which no number can be torn from its unit."""
+    """A text in which no number can be torn from its unit or fraction."""
     return _NUMBER_AND_UNIT.sub(KEPT, text)
 
 

@@ -17,7 +17,7 @@ from beltplan.drive.shaking import assumed_inertias
 from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_json import finding_of
 from beltplan.report.findings_text import findings_blocks
-from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
+from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table, in_units
 from beltplan.report.words import SAFETY, head_of, json_text
 from beltplan.vibration.study import FLAP_SOURCE, FLAPS, Trial, Vibration, spread_Hz
 
@@ -161,9 +161,10 @@ def _modes(vibration: Vibration, full: bool, notes: Footnotes) -> list[Block]:
 
 
 def _would_move(vibration: Vibration, trials: Sequence[Trial]) -> list[Block]:
+    units = vibration.route.layout.units
     heads = ("what would move it, each tried", "first mode Hz", "firing at rpm", "swing N", "least N")
     columns = [Column(head, left=i == 0) for i, head in enumerate(heads)]
-    every = [("as it stands", vibration), *((trial.words, trial.vibration) for trial in trials)]
+    every = [("as it stands", vibration), *((in_units(trial.words, units), trial.vibration) for trial in trials)]
     return [Table(columns, [[words, *_outcome(each)] for words, each in every])]
 
 

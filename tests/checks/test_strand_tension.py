@@ -13,12 +13,14 @@ from beltplan.checks.limits import Finding
 from beltplan.checks.plan import plan_on
 from beltplan.checks.tension import (
     HUB_LOAD,
+    SLIP,
     SPAN_TENSION,
     SPRING,
     hub_load_findings,
     hub_moment_findings,
     span_tension_findings,
     spring_findings,
+    with_agreeing_advice,
 )
 from beltplan.drive.layout import Layout
 from beltplan.drive.loads import TorqueLoad
@@ -240,4 +242,12 @@ def test_no_screen_asks_for_more_and_for_less_tension(hub_N: float | None, inste
     assert f"more wrap, or {instead}: " in advice and "more ribs, or a smaller load: " in advice
     assert (
         "would slip with less tension" in advice and "or more tension" not in advice and "or less tension" not in advice
+    )
+
+
+def test_names_of_three_that_slip_are_said_with_one_and() -> None:
+    slips = [SLIP.find("problem", name, "slips", "more wrap, or more tension") for name in ("crank", "pump", "fan")]
+    over = SPAN_TENSION.find("caution", "fan to crank", "1100 N of pull", "less tension")
+    assert with_agreeing_advice([*slips, over])[-1].advice.endswith(
+        ": crank, pump and fan would slip with less tension"
     )

@@ -10,7 +10,7 @@ import pytest
 from beltplan import __version__
 from beltplan.checks.limits import Finding, Severity
 from beltplan.checks.plan import verdict_of
-from beltplan.report.words import SAFETY, role_words, source_words
+from beltplan.report.words import KEPT, SAFETY, role_words, source_words, unbroken
 from tests.for_each import for_each
 
 
@@ -57,3 +57,7 @@ def test_a_print_tells_its_files_by_name_and_day(tmp_path: Path, monkeypatch: py
     for given, day in (("0", " of 1970-01-01"), ("no number", " of 2024-02-29"), ("9" * 30, "")):
         monkeypatch.setenv("SOURCE_DATE_EPOCH", given)
         assert source_words(paths[0]) == f"a.yaml{day}; {version}"
+
+
+def test_an_inch_is_not_torn_from_its_fraction() -> None:
+    assert unbroken("read 16 13/16 in: 1 off") == f"read 16{KEPT}13/16{KEPT}in: 1 off"

@@ -51,7 +51,7 @@ _Box = tuple[Floats, Floats]
 
 def _box_of(beyond_mm: float, *points: Floats) -> _Box:
     ends = [
-        [(axis.min(initial=np.inf), axis.max(initial=-np.inf)) for axis in (each[..., 0], each[..., 1])]
+        [(axis.min(initial=np.inf), axis.max(initial=-np.inf)) for axis in np.moveaxis(np.asarray(each, float), -1, 0)]
         for each in points
     ]
     box = np.array(ends)

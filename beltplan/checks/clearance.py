@@ -56,8 +56,10 @@ def clearance_findings(route: Route) -> list[Finding]:
 
 
 def gaps_of(route: Route) -> tuple[Gap, ...]:
-    """Every distance that the clearance checks judge, however large, from the same measurement."""
-    return tuple(gap for gap in _gaps(route, np.inf) if gap.value_mm < np.inf)
+    """Every distance that the clearance checks judge, however large, from the same measurement; not what they only ask
+    after.
+    """
+    return tuple(gap for gap in _gaps(route, np.inf) if gap.value_mm < np.inf and not gap.bound.only_caution)
 
 
 def telling_gaps(route: Route) -> tuple[Gap, ...]:
@@ -66,7 +68,7 @@ def telling_gaps(route: Route) -> tuple[Gap, ...]:
     Measuring only what may be near is much quicker; whatever is left out is at least `MEASURED` times its limit.
     """
     for times in FARTHER:
-        gaps = tuple(_gaps(route, times))
+        gaps = tuple(gap for gap in _gaps(route, times) if not gap.bound.only_caution)
         far = min((times * gap.bound.limit for gap in gaps if gap.check != RIM_CHECK), default=0.0)
         least = any(gap.value_mm < times * gap.bound.limit for gap in gaps)
         if least and any(gap.value_mm < far for gap in gaps):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -36,6 +36,16 @@ _CHIRP = "SAE 1999-01-1709, abstract: guideline; it can chirp below it"
 _MOST_DECIMALS = 9
 _MOST_OF_A_LIMIT = 4
 """A limit of more decimals than this is rounded as its value is."""
+
+
+def all_of(names: Iterable[str]) -> str:
+    """The names as they are said one after the other; the last of several after `and`.
+
+    >>> all_of(["crank", "fan", "pump"]), all_of(["crank"])
+    ('crank, fan and pump', 'crank')
+    """
+    every = list(names)
+    return f"{', '.join(every[:-1])} and {every[-1]}" if every[1:] else "".join(every)
 
 
 def against(value: float, limit: float, decimals: int = 1) -> tuple[str, str, str]:

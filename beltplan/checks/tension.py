@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 from itertools import product
 
 import numpy as np
 
 from beltplan.checks.clearance import span_name
-from beltplan.checks.limits import OWN, SEVERITIES, Bound, Check, Finding, against, bound_for, demanded
+from beltplan.checks.limits import OWN, SEVERITIES, Bound, Check, Finding, against, all_of, bound_for, demanded
 from beltplan.drive.fit import adjuster_word, is_sprung
 from beltplan.drive.inertias import USUAL_KGM2, USUAL_SOURCE
 from beltplan.drive.layout import Layout
@@ -385,17 +385,11 @@ def with_agreeing_advice(findings: list[Finding]) -> list[Finding]:
         return findings
     over = dict.fromkeys("the belt" if each.check == SPAN_TENSION.name else each.subject for each in less)
     instead = "more ribs and then more tension" if list(over) == ["the belt"] else "a smaller load"
-    stands = f"{_all_of(over)} {'stands' if len(over) == 1 else 'stand'} no more tension as it is"
-    slips = f"{_all_of(dict.fromkeys(each.subject for each in more))} would slip with less tension"
+    stands = f"{all_of(over)} {'stands' if len(over) == 1 else 'stand'} no more tension as it is"
+    slips = f"{all_of(dict.fromkeys(each.subject for each in more))} would slip with less tension"
     new = {each: f"{each.advice.replace('more tension', instead)}: {stands}" for each in more}
     new |= {each: f"{_WITHOUT_LESS.get(each.check, 'a smaller load or less wrap')}: {slips}" for each in less}
     return [replace(finding, advice=new.get(finding, finding.advice)) for finding in findings]
-
-
-def _all_of(names: Iterable[str]) -> str:
-    """The names as they are said one after the other; the last of several after `and`."""
-    *first, last = names
-    return f"{', '.join(first)} and {last}" if first else last
 
 
 _WITHOUT_LESS = {

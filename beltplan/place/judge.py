@@ -373,8 +373,10 @@ def _gaps(laid: Laid, tally: Tally) -> None:
             if where is not None:
                 over = np.full(count, np.inf)
                 over[where] = gap
-            tally.judge(over, bound, GAP_NAMES[check], f"clearance to {thing}" if thing else "")
-            np.minimum(smallest[check], over, out=smallest[check])
+            # What is only asked after is no distance that the place is told by.
+            tally.judge(over, bound, "" if bound.only_caution else GAP_NAMES[check], thing and f"clearance to {thing}")
+            if not bound.only_caution:
+                np.minimum(smallest[check], over, out=smallest[check])
 
     judge(own.fixed)
     least = _smallest(own, laid.path, frozenset(own.moved) | own.adjusted)

@@ -103,7 +103,8 @@ def _now(found: PlaceMap, advice: Advice, full: bool) -> list[Block]:
     if now is not None and now.state >= CAUTION:
         return [Paragraph(f"{at}: {_standing_words(now, full)}", "NOW      ")]
     failing, nearest = str(found.judged.failing[-1]) or ", ".join(found.judged.standing), found.nearest(CAUTION)
-    words = f"{at}: {place_words(found.present)}{f', by {failing}' if failing else ''}"
+    by = f", by {failing}" if failing not in ("", found.present.margin_of) else ""
+    words = f"{at}: {place_words(found.present)}{by}"
     if nearest is not None:
         words += f"; the nearest place without a problem is {_moved(found.present, nearest[0])} it"
     return [Paragraph(words, "NOW      ")]

@@ -64,10 +64,14 @@ def _notes_left(plan: Plan, full: bool) -> list[Block]:
 # What belt to buy.
 
 
+NOT_YET = "nothing yet, for a mend may change the length; as it stands "
+"""Before a belt that would be bought if no problem stood."""
+
+
 def buy_blocks(plan: Plan) -> list[Block]:
     """The belt to buy; while a problem stands only what the layout would take: the mend may change it."""
     waits = plan.count("problem") and plan.route.judged is not None and not none_can_be_put_on(plan.route)
-    first = "nothing yet, for a mend may change the length; as it stands " if waits else ""
+    first = NOT_YET if waits else ""
     any_length = Paragraph(_any(plan.route, "would do" if waits else "will do"), _LEAD)
     return [Paragraph(f"{first}{_belt(plan.route)}", "BUY      "), any_length]
 

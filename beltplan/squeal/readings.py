@@ -328,7 +328,7 @@ def swings(plan: Plan, heard: Heard) -> Iterator[Reading]:
         words = f"{percent:.0f} % of its tension is left as the engine fires at {rpm:.0f} rpm{usual}"
         severity = min(found, int(bound.severity(least)))
         change = "`beltplan vibration` tries what would help" if severity else ""
-        given = (percent, 100.0 * bound.limit, "% left", bound.source, float(bound.margin(least)))
+        given = (percent, 100.0 * bound.limit, "%", bound.source, float(bound.margin(least)))
         yield Reading(span_name(plan.route, i), *given, severity, words, change)
 
 

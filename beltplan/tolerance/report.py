@@ -13,7 +13,7 @@ from beltplan.drive.layout import deviations_of
 from beltplan.drive.pulleys import DEVIATIONS_SOURCE
 from beltplan.geometry.vectors import Floats
 from beltplan.report.answer import report_of, title_of
-from beltplan.report.check_text import headline_beside
+from beltplan.report.check_text import NOT_YET, headline_beside
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table
 from beltplan.report.words import SAFETY, head_of, json_text
 from beltplan.tolerance.measurements import Measurement, is_origin
@@ -82,6 +82,8 @@ def _buy_words(study: Tolerance) -> str:
     words = f"{nearest.designation} ({designation_inches(nearest.belt)} in): {_chance_words(nearest)}"
     if study.best is None:
         words = f"none; the nearest is {words}. {_lacking_words(study)}"
+    elif study.plan.count("problem"):
+        words = f"{NOT_YET}{words}"
     if chosen is not None and chosen != nearest:
         why = "named in the file" if study.route.layout.belt.length_mm is not None else "best for the layout as given"
         words += f". {chosen.designation}, {why}: {_chance_words(chosen)}"

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from beltplan.checks.limits import all_of
 from beltplan.checks.plan import OnBelt, Plan, plan_on
 from beltplan.drive.belt import Belt, format_designation, line_length_mm
 from beltplan.drive.fit import (
@@ -298,9 +299,14 @@ class Tolerance:
     def lost(self) -> tuple[str, ...]:
         """What fails in nearly every draw, in words: to measure again is no help there."""
         none = self.route.to_ask_for_mm is None and (self.nearest is None or self.nearest.inside < 1.0 - _SURELY)
-        short = (f"the wrap of {each.pulley} falls short" for each in self.wraps if (each.under or 0.0) > _SURELY)
+        short = [each.pulley for each in self.wraps if (each.under or 0.0) > _SURELY]
         worn = self.windows is None and self.route.layout.belt.stretch_fit is None
-        return (*["no belt can be fitted"] * none, *["nothing takes up wear"] * worn, *short)
+        told = (
+            ("no belt can be fitted", none),
+            ("nothing takes up wear", worn),
+            (f"the wrap of {all_of(short)} falls short", short),
+        )
+        return tuple(words for words, holds in told if holds)
 
     @property
     def best(self) -> BeltChance | None:

@@ -13,6 +13,7 @@ from shapely.geometry import LineString, Point
 
 from beltplan.checks.clearance import PLACES, gaps_of
 from beltplan.checks.limits import Finding
+from beltplan.checks.plan import plan_of
 from beltplan.cure.screen import as_it_stands, screen_of
 from beltplan.cure.trials import trial_of
 from beltplan.drive.layout import Layout
@@ -71,6 +72,9 @@ def test_a_rim_over_the_pivot_is_asked_about(more: float, says: str | None) -> N
     told = [f for f in found(layout, "rim_gap") if f.subject == "spare / pivot of tensioner"]
     assert [finding.severity for finding in told] == ([] if says is None else ["caution"])
     assert says is None or told[0].wrong.startswith(f"spare {says}")
+    plan = plan_of(layout)
+    assert plan.gap is not None and plan.margin is not None
+    assert "pivot" not in plan.gap.second + plan.margin.where, "what is only asked after is no distance to rank by"
 
 
 def test_the_gap_is_the_smallest_over_the_sweep() -> None:

@@ -69,7 +69,8 @@ def test_the_answer_stands_first(name: str) -> None:
     assert found.best is not None and found.first is not None
     lines = tolerance_text(found).splitlines()
     assert lines[1].startswith("DOES NOT WORK   " if found.plan.count("problem") else "WORKS ON PAPER   ")
-    assert lines[2].startswith(f"BUY      {found.best.designation} (")
+    waits = "nothing yet, for a mend may change the length; as it stands " if found.plan.count("problem") else ""
+    assert " ".join(" ".join(lines[2:4]).split()).startswith(f"BUY {waits}{found.best.designation} (")
     measure = next(line for line in lines if line.startswith("MEASURE"))
     again = f"the {found.first.contributions[0].measurement.words} again: it makes "
     assert measure.startswith("MEASURE  " + ("nothing yet: in over 99 % of draws the wrap" if found.lost else again))

@@ -68,7 +68,7 @@ def too_short_words(route: Route) -> str:
         return ""
     least, most = good_ends(route.layout.belt, route.window)
     lacking = f"the {adjuster_word(route.circuit)}'s travel is {least - most:.1f} mm too short"
-    return f"{lacking} for any belt to be fitted, be off by its tolerance, and wear" if least > most else ""
+    return f"{lacking} for fitting, length tolerance and wear together, with any belt" if least > most else ""
 
 
 def _named_outside(route: Route, window: Window[float]) -> list[Finding]:
@@ -252,9 +252,9 @@ def _none_sure_to_go_on(route: Route) -> list[Finding]:
     if least <= most:
         return []
     wrong = (
-        f"the {adjuster_word(route.circuit)}'s travel is {least - most:.1f} mm of belt too short: whatever belt is "
-        f"bought may not go on, or not be tightened, for it may be {route.layout.belt.tolerance_of(least):.1f} mm off "
-        "either way"
+        f"the {adjuster_word(route.circuit)}'s travel is {least - most:.1f} mm of belt too short, wear not counted: "
+        "whatever belt is bought may not go on, or not be tightened, for it may be "
+        f"{route.layout.belt.tolerance_of(least):.1f} mm off either way"
     )
     numbers = (most - least, 0.0, "mm", (most - least) / max(window.longest - window.shortest, 1.0))
     return [RESERVE.find("problem", "belt", wrong, _more_travel(route), source=_sources(route), numbers=numbers)]

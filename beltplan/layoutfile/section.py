@@ -111,7 +111,10 @@ class Section:
             self.refuse(unknown[0], f"{len(unknown)} unknown {what}s, this the first", ", ".join(known))
             return
         for name in unknown:
-            self.refuse(name, f"an unknown {what}{self._hint_at(name, known)}", ", ".join(known))
+            if name.strip("0123456789./ "):
+                self.refuse(name, f"an unknown {what}{self._hint_at(name, known)}", ", ".join(known))
+            else:
+                self.refuse(name, "a number after a comma", "a decimal with a point (56.5), a fraction as 7 1/4")
 
     def _hint_at(self, name: str, known: tuple[str, ...]) -> str:
         above, _, own = self.form.rpartition(".")

@@ -101,6 +101,8 @@ def _computed(weighed: Weighed) -> str:
         return "not it"
     if reading.rests_on_slip:
         return "see slip"
+    if reading.severity == NONE and reading.margin < 0.0:
+        return "unsure"  # beyond its limit by what is assumed, so that its check only notes it
     beyond = "slips" if weighed.cause.title.startswith("slip") else "beyond"
     return {NONE: "far", CAUTION: "near"}.get(reading.severity, beyond)
 

@@ -74,7 +74,7 @@ def test_a_slide_so_short_that_no_belt_surely_goes_on_and_tightens_is_a_problem(
 def test_a_problem_says_by_how_much_the_slide_is_too_short() -> None:
     (finding,) = found(belt_of(SHORTEST + 4.0, sliding(end=(304.0, 0.0), tension_N=300.0)), "reserve")
     assert finding.severity == "problem" and finding.value == pytest.approx(-(10.0 + FITTING - 8.0))
-    assert f"travel is {10.0 + FITTING - 8.0:.1f} mm of belt too short" in finding.message
+    assert f"travel is {10.0 + FITTING - 8.0:.1f} mm of belt too short, wear not counted" in finding.message
     assert "may be 5.0 mm off" in finding.message and finding.advice == "the adjuster needs more travel"
 
 
@@ -84,7 +84,7 @@ def test_a_slide_too_short_for_any_length_to_wear() -> None:
     assert {short.severity, long.severity} == {"caution"}
     # 9 mm of slide take up 18 mm; the least length leaves 5 mm and fitting slack, the most 5 mm and 0.7 % of wear.
     lacking = SHORTEST + 5.0 + FITTING - (SHORTEST + 18.0 - 5.0) / 1.007
-    words = "too short for any belt to be fitted, be off by its tolerance, and wear"
+    words = "too short for fitting, length tolerance and wear together, with any belt"
     assert short.advice == long.advice == f"the adjuster's travel is {lacking:.1f} mm {words}"
 
 

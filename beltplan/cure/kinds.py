@@ -45,11 +45,15 @@ class Cautions:
 def cautions_of(before: Sequence[Finding], after: Sequence[Finding]) -> Cautions:
     """The cautions among the findings after a change, by what there was before it."""
     found = [finding for finding in after if finding.severity == "caution"]
-    known = issues_of(before, "problem", "caution")
-    wanted = issues_of(before, "problem") or known
+    known, wanted = issues_of(before, "problem", "caution"), _wanted(before)
     left = tuple(f for f in found if issue_of(f) in known)
     made = tuple(f for f in found if issue_of(f) not in known)
     return Cautions(left, made, tuple(f for f in left if issue_of(f) in wanted))
+
+
+def _wanted(before: Sequence[Finding]) -> frozenset[Issue]:
+    """What is to be cured: the problems; where there are none, the cautions."""
+    return issues_of(before, "problem") or issues_of(before, "caution")
 
 
 def near_of(trial: Trial) -> frozenset[Issue]:
@@ -63,7 +67,7 @@ def near_of(trial: Trial) -> frozenset[Issue]:
 
 def leaves_margin(trial: Trial, before: Sequence[Finding]) -> bool:
     """Whether nothing that was to be cured is left without margin."""
-    wanted = issues_of(before, "problem") or issues_of(before, "caution")
+    wanted = _wanted(before)
     return not trial.problems & wanted and not near_of(trial) & wanted
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Sequence
 
-from beltplan.cli.exits import Refused, read_or_refuse, writing
+from beltplan.cli.exits import Refused, read_every_or_refuse, writing
 from beltplan.drive.layout import Layout
 from beltplan.drive.route import NoBeltPath
 from beltplan.layoutfile.layout_file import LayoutFile
@@ -55,14 +55,15 @@ def write_changed(
 
 
 def _problems_of_others(source: LayoutFile, path: str) -> dict[str, int | None]:
-    others = [name for name in (None, *source.variants) if name != source.layout.variant]
-    return {"base" if name is None else name: _problems(path, name) for name in others}
+    (every,) = read_every_or_refuse([(path, None)])
+    others = (file.layout for file in every if file.layout.variant != source.layout.variant)
+    return {"base" if layout.variant is None else layout.variant: _problems(layout) for layout in others}
 
 
-def _problems(path: str, variant: str | None) -> int | None:
+def _problems(layout: Layout) -> int | None:
     from beltplan.checks.plan import plan_of
 
     try:
-        return plan_of(read_or_refuse(path, variant).layout).count("problem")
+        return plan_of(layout).count("problem")
     except NoBeltPath:
         return None

@@ -29,9 +29,9 @@ def doubt_findings(route: Route) -> list[Finding]:
 
 def shape_doubts(layout: Layout) -> list[Finding]:
     """Sizes and places that look like another unit, which may be why a belt cannot be laid."""
-    wrong, _, question = doubtful_file(layout).partition(": ")
     # Where the whole file is in doubt, its pulleys are not asked after one by one.
-    whole = [DOUBT.find("caution", "units", wrong, question, parts=())] if question else []
+    doubt = doubtful_file(layout)
+    whole = [] if doubt is None else [DOUBT.find("caution", "units", *doubt, parts=())]
     return (whole or _asked(layout, _sizes(layout))) + _asked(layout, _arms(layout)) + _far_off(layout)
 
 
@@ -49,8 +49,8 @@ _OTHER_UNITS = (
 )
 
 
-def doubtful_file(layout: Layout) -> str:
-    """The question whether a whole file is in another unit, where no diameter can be meant; empty where it need not be.
+def doubtful_file(layout: Layout) -> tuple[str, str] | None:
+    """What makes one ask whether a whole file is in another unit, and the question; None where it need not be asked.
 
     It is asked where all pulleys are too small, also for the belt's profile, or too large, and the largest one would be
     likely in another unit.
@@ -62,11 +62,9 @@ def doubtful_file(layout: Layout) -> str:
         odd = max(sizes) < least if side == "under" else min(sizes) > most
         if odd and _LIKELY_LARGEST_MM[0] <= max(sizes) * factor <= _LIKELY_LARGEST_MM[1]:
             bound = max(sizes) if side == "under" else min(sizes)
-            return (
-                f"All pulleys are {side} {_next(bound, side)} mm: {question}. "
-                f"The largest would be {max(sizes) * factor:.4g} mm"
-            )
-    return ""
+            then = f"The largest would be {max(sizes) * factor:.4g} mm"
+            return f"All pulleys are {side} {_next(bound, side)} mm", f"{question}. {then}"
+    return None
 
 
 def _next(size_mm: float, side: str) -> str:

@@ -6,8 +6,8 @@ import argparse
 from dataclasses import replace
 
 from beltplan.checks.plan import Plan, plan_on, with_rotation_asked
-from beltplan.cli.exits import Answer, Commands, add_units, draw, read_or_refuse, route_or_refuse, tell
-from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
+from beltplan.cli.exits import Answer, Commands, add_units, draw, foot_of, route_or_refuse, tell
+from beltplan.cli.outputs import PICTURE, layout_asked
 
 
 def add_to(commands: Commands) -> None:
@@ -30,17 +30,16 @@ def add_to(commands: Commands) -> None:
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """Judge a layout. Returns what to show, and 1 where there is a problem, else 0."""
-    file = read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)
-    refuse_to_overwrite(chosen, file.drawings)
+    file = layout_asked(chosen)
     plan = with_rotation_asked(plan_on(route_or_refuse(file, chosen.picture)))
     if chosen.picture is not None:
         from beltplan.picture.routing import routing_scene  # matplotlib only where a picture is wanted
 
-        draw("--picture", chosen.picture, routing_scene(plan), file.path, variant=file.layout.variant)
+        draw("--picture", chosen.picture, routing_scene(plan), foot_of(file))
     if chosen.slip_picture is not None and plan.operation is not None:
         from beltplan.picture.slip import slip_scene
 
-        draw("--slip-picture", chosen.slip_picture, slip_scene(plan), file.path, variant=file.layout.variant)
+        draw("--slip-picture", chosen.slip_picture, slip_scene(plan), foot_of(file))
     answer = _answer(chosen, plan)
     if chosen.slip_picture is not None and plan.operation is None:
         answer = _with_last_line(answer, f"--slip-picture: not drawn: {plan.not_judged}")

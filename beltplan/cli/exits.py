@@ -75,13 +75,18 @@ def writing(option: str, path: str) -> Iterator[None]:
         raise Refused(f"{words}; allowed: a place that can be written") from None
 
 
-def draw(option: str, path: str, scene: Scene, *paths: str, variant: str | None = None) -> None:
-    """Write the picture that an option asks for, at its foot the files drawn. Raises Refused where it cannot be."""
+def draw(option: str, path: str, scene: Scene, foot: str) -> None:
+    """Write the picture that an option asks for; foot: what it was drawn from. Raises Refused where it cannot be."""
     from beltplan.picture.page import footed
     from beltplan.picture.painter import paint
 
     with writing(option, path):
-        paint(footed(scene, source_words(*paths, variant=variant)), path)
+        paint(footed(scene, foot), path)
+
+
+def foot_of(file: LayoutFile) -> str:
+    """What the foot of a picture of a layout says it was drawn from."""
+    return source_words(file.path, variant=file.layout.variant)
 
 
 def taken_words(option: str, path: str) -> str:
@@ -127,9 +132,7 @@ def route_or_refuse(file: LayoutFile, picture: str | None = None) -> Route:
         if picture is not None:
             from beltplan.picture.unlaid import unlaid_scene  # matplotlib only where a picture is wanted
 
-            draw(
-                "--picture", picture, unlaid_scene(file.layout, faults, advice), file.path, variant=file.layout.variant
-            )
+            draw("--picture", picture, unlaid_scene(file.layout, faults, advice), foot_of(file))
         raise no_path(file, faults, "route", advice) from None
 
 
@@ -139,8 +142,8 @@ def _advice(layout: Layout, faults: tuple[PathFault, ...]) -> str:
     from beltplan.checks.plan import plan_on
     from beltplan.drive.mends import mends_of
 
-    if question := doubtful_file(layout):
-        return question
+    if (doubt := doubtful_file(layout)) is not None:
+        return ": ".join(doubt)
     named = faults[0].pulleys if len(faults[0].pulleys) <= 2 else ()
     mends = () if any("overlap by" in fault.got for fault in faults) else mends_of(layout, named)
     if mends:

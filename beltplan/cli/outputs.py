@@ -6,8 +6,9 @@ import argparse
 import os
 from collections.abc import Iterable, Iterator
 
-from beltplan.cli.exits import Refused, taken_words
+from beltplan.cli.exits import Refused, read_or_refuse, taken_words
 from beltplan.files import is_protected
+from beltplan.layoutfile.layout_file import LayoutFile
 
 PICTURE = (".png", ".svg", ".pdf")
 _READ = {"layout": "the layout's own", "layouts": "a layout's own", "measurements": "the measurements' own"}
@@ -33,6 +34,16 @@ def refuse_bad_options(chosen: argparse.Namespace, wrong: Iterable[str] = ()) ->
     if getattr(chosen, "force", False) and _path(chosen, kept) is None:
         faults.append(f"--force: got no {kept} beside it; allowed: with {kept} FILE")
     _refuse(faults)
+
+
+def layout_asked(chosen: argparse.Namespace) -> LayoutFile:
+    """The layout that a command is asked about, told in the units asked for.
+
+    Raises Refused for its faults, and where what the command writes would take the place of what the layout reads.
+    """
+    file = read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)
+    refuse_to_overwrite(chosen, file.drawings)
+    return file
 
 
 def refuse_to_overwrite(chosen: argparse.Namespace, drawings: Iterable[str]) -> None:

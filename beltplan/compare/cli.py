@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from beltplan.cli.exits import Answer, Commands, Refused, add_units, draw, read_every_or_refuse, route_or_refuse
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 from beltplan.cli.progress import Bar
+from beltplan.report.words import source_words
 
 if TYPE_CHECKING:
     from beltplan.layoutfile.layout_file import LayoutFile
@@ -54,7 +55,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         from beltplan.picture.cells import compare_scene
         from beltplan.report.rows import compared
 
-        draw("--picture", chosen.picture, compare_scene(compared(comparison)), *paths)
+        draw("--picture", chosen.picture, compare_scene(compared(comparison)), source_words(*paths))
     judged = comparison.best.judged
     if judged is None:
         raise Refused(_no_path_words(files))

@@ -6,8 +6,8 @@ import argparse
 from functools import partial
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Commands, add_units, draw, read_or_refuse, route_or_refuse
-from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
+from beltplan.cli.exits import Answer, Commands, add_units, draw, foot_of, route_or_refuse
+from beltplan.cli.outputs import PICTURE, layout_asked
 from beltplan.cli.progress import Bar
 from beltplan.cli.rewrites import write_changed
 from beltplan.report.answer import MadeWorse
@@ -45,8 +45,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """Look for cures. Returns what to show, and 0 where there is one or no problem to cure, else 1."""
     from beltplan.cure.study import cures_of
 
-    file = read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)
-    refuse_to_overwrite(chosen, file.drawings)
+    file = layout_asked(chosen)
     route_or_refuse(file)
     with Bar("trying changes") as bar:
         cures = cures_of(file.layout, bar)
@@ -54,7 +53,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         from beltplan.cure.report import side_by_side
         from beltplan.picture.cells import compare_scene
 
-        draw("--picture", chosen.picture, compare_scene(side_by_side(cures)), file.path, variant=file.layout.variant)
+        draw("--picture", chosen.picture, compare_scene(side_by_side(cures)), foot_of(file))
     worse: MadeWorse = {}
     if chosen.write is not None and cures.best is not None:
         best = cures.best

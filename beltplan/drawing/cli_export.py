@@ -6,8 +6,8 @@ import argparse
 import os
 from typing import TYPE_CHECKING, cast
 
-from beltplan.cli.exits import Answer, Commands, add_units, read_or_refuse, route_or_refuse, writing
-from beltplan.cli.outputs import refuse_to_overwrite
+from beltplan.cli.exits import Answer, Commands, add_units, route_or_refuse, writing
+from beltplan.cli.outputs import layout_asked
 
 if TYPE_CHECKING:
     from beltplan.drawing.content import Content
@@ -41,8 +41,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
 
     Raises Refused for a name that cannot be written and for a wrong layout.
     """
-    file = read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)
-    refuse_to_overwrite(chosen, file.drawings)
+    file = layout_asked(chosen)
     content = _content(file)
     from beltplan.drawing.report import export_report
 

@@ -6,8 +6,8 @@ import argparse
 from typing import TYPE_CHECKING
 
 from beltplan.checks.plan import Plan, plan_on
-from beltplan.cli.exits import Answer, Commands, Refused, add_units, read_or_refuse, route_or_refuse, writing
-from beltplan.cli.outputs import refuse_to_overwrite
+from beltplan.cli.exits import Answer, Commands, Refused, add_units, route_or_refuse, writing
+from beltplan.cli.outputs import layout_asked
 from beltplan.drawing.report import template_json, template_report
 from beltplan.drive.layout import Layout
 from beltplan.faults import did_you_mean, quoted
@@ -53,8 +53,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
 
     Raises Refused for wrong options or a wrong layout, and for a file that cannot be written.
     """
-    file = read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)
-    refuse_to_overwrite(chosen, file.drawings)
+    file = layout_asked(chosen)
     only = _only(chosen.only, file.layout)
     plan = plan_on(route_or_refuse(file))
     template, counts = _written(plan, source_words(file.path), only, chosen.paper, chosen.out)

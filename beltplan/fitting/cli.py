@@ -5,7 +5,8 @@ from __future__ import annotations
 import argparse
 
 from beltplan.checks.tensioning import USUAL_PRESS_N
-from beltplan.cli.exits import Answer, Commands, add_units, read_or_refuse, route_or_refuse
+from beltplan.cli.exits import Answer, Commands, add_units, route_or_refuse
+from beltplan.cli.outputs import layout_asked
 
 _MOST_PRESS_N = 1e4
 
@@ -51,6 +52,6 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     from beltplan.fitting.card_json import card_json
     from beltplan.report.card_text import card_report
 
-    plan = plan_on(route_or_refuse(read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)))
+    plan = plan_on(route_or_refuse(layout_asked(chosen)))
     card = card_of(plan, chosen.press)
     return card_json(card) if chosen.json else card_report(card), 1 if plan.count("problem") else 0

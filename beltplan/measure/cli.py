@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from beltplan.cli.exits import Answer, Commands, Refused, add_units, draw, writing
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 from beltplan.cli.progress import Bar
+from beltplan.report.words import source_words
 
 if TYPE_CHECKING:
     from beltplan.measure.measurements_file import MeasurementsFile
@@ -54,7 +55,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     if chosen.write is not None:
         _write(file, found, chosen.write, chosen.force)
     if scene is not None:
-        draw("--picture", chosen.picture, scene, file.path)
+        draw("--picture", chosen.picture, scene, source_words(file.path))
     told = measure_json(found, chosen.write) if chosen.json else measure_report(found, chosen.write, chosen.full)
     return told, 0 if found.sound else 1
 

@@ -10,7 +10,7 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Commands, Refused, add_units, draw, read_or_refuse, writing
+from beltplan.cli.exits import Answer, Commands, Refused, add_units, draw, foot_of, read_or_refuse, writing
 from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
 from beltplan.cli.progress import Bar
 from beltplan.cli.rewrites import write_changed
@@ -297,6 +297,5 @@ def _paint(
         "--picture",
         path,
         place_scene(Shown(here.plan.route, shaded, found, marked, names, words, route)),
-        file.path,
-        variant=file.layout.variant,
+        foot_of(file),
     )

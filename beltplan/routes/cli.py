@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Commands, Refused, add_units, draw, no_path, read_or_refuse, whole_number
-from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
+from beltplan.cli.exits import Answer, Commands, Refused, add_units, draw, foot_of, no_path, whole_number
+from beltplan.cli.outputs import PICTURE, layout_asked
 
 if TYPE_CHECKING:
     from beltplan.layoutfile.layout_file import LayoutFile
@@ -56,20 +56,13 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """
     from beltplan.routes.report import route_json, route_report
 
-    file = read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)
-    refuse_to_overwrite(chosen, file.drawings)
+    file = layout_asked(chosen)
     search = _searched(file, _kept(file, chosen.keep_order_of))
     if chosen.picture is not None:
         from beltplan.picture.cells import compare_scene
         from beltplan.routes.report import side_by_side
 
-        draw(
-            "--picture",
-            chosen.picture,
-            compare_scene(side_by_side(search, chosen.most)),
-            file.path,
-            variant=file.layout.variant,
-        )
+        draw("--picture", chosen.picture, compare_scene(side_by_side(search, chosen.most)), foot_of(file))
     answer = route_json(search, chosen.most) if chosen.json else route_report(search, chosen.most, chosen.full)
     return answer, 1 if search.best.judged.count("problem") else 0
 

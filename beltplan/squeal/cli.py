@@ -6,7 +6,8 @@ import argparse
 import shlex
 from collections.abc import Iterator
 
-from beltplan.cli.exits import Answer, Commands, add_units, read_or_refuse, route_or_refuse
+from beltplan.cli.exits import Answer, Commands, add_units, route_or_refuse
+from beltplan.cli.outputs import layout_asked
 from beltplan.faults import did_you_mean, quoted
 
 
@@ -57,7 +58,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     from beltplan.squeal.report import squealing_json, squealing_report
     from beltplan.squeal.study import squealing_of
 
-    file = read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)
+    file = layout_asked(chosen)
     water = next((word for word in WATERS if word in _water(chosen)), None)
     heard = Heard(tuple(word for word in WORDS if word in _when(chosen)), water)
     variant = [] if chosen.variant is None else ["--variant", chosen.variant]

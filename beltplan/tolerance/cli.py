@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import argparse
 
-from beltplan.cli.exits import Answer, Commands, add_units, draw, read_or_refuse, route_or_refuse, whole_number
-from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
+from beltplan.cli.exits import Answer, Commands, add_units, draw, foot_of, route_or_refuse, whole_number
+from beltplan.cli.outputs import PICTURE, layout_asked
 from beltplan.cli.progress import Bar
 from beltplan.report.screen import in_units
 from beltplan.tolerance.study import DRAWS, SEED, tolerance_of
@@ -51,8 +51,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """Study a layout. Returns what to show, and 0 where a belt is worth buying or may be asked for, else 1."""
     from beltplan.tolerance.report import tolerance_json, tolerance_report
 
-    file = read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)
-    refuse_to_overwrite(chosen, file.drawings)
+    file = layout_asked(chosen)
     route = route_or_refuse(file)
     with Bar("drawing layouts") as bar:
         study = tolerance_of(route, chosen.draws, chosen.seed, bar)
@@ -61,6 +60,6 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         from beltplan.tolerance.report import answers
 
         told = tuple((lead, in_units(words, file.layout.units)) for lead, words in answers(study))
-        draw("--picture", chosen.picture, tolerance_scene(study, told), file.path, variant=file.layout.variant)
+        draw("--picture", chosen.picture, tolerance_scene(study, told), foot_of(file))
     answer = tolerance_json(study) if chosen.json else tolerance_report(study, chosen.full)
     return answer, 0 if study.best is not None or study.worth_asking else 1

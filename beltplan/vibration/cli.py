@@ -5,9 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from beltplan.cli.exits import Answer, Commands, add_units, read_or_refuse, route_or_refuse, writing
-from beltplan.cli.outputs import PICTURE, refuse_to_overwrite
-from beltplan.report.words import source_words
+from beltplan.cli.exits import Answer, Commands, add_units, foot_of, route_or_refuse, writing
+from beltplan.cli.outputs import PICTURE, layout_asked
 
 if TYPE_CHECKING:
     from beltplan.vibration.study import Vibration
@@ -43,8 +42,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     )
     from beltplan.vibration.study import trials_of, vibration_of, why_none
 
-    file = read_or_refuse(chosen.layout, chosen.variant).told_in(chosen.units)
-    refuse_to_overwrite(chosen, file.drawings)
+    file = layout_asked(chosen)
     route = route_or_refuse(file)
     operation = operation_of(route)
     vibration = None if operation is None else vibration_of(operation)
@@ -52,7 +50,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         reason = why_not_judged(route) if operation is None else why_none(operation)
         return (not_judged_json if chosen.json else not_judged_report)(file.layout, reason or ""), 0
     if chosen.picture is not None:
-        _draw(vibration, chosen.picture, source_words(file.path, variant=file.layout.variant))
+        _draw(vibration, chosen.picture, foot_of(file))
     trials = trials_of(vibration)
     code = int(any(finding.severity == "problem" for finding in vibration.findings))
     if chosen.json:

@@ -19,7 +19,7 @@ from beltplan.page.settings import Setting
 from beltplan.page.svg import Key, Sheet, drawing, hatching
 from beltplan.picture.page import INSIDE_PT, marks_of
 from beltplan.picture.pens import ARM, BELT_RIBS, METAL_EDGE
-from beltplan.picture.routing import Wanted, bare_items, edges_of, geometry_box, label_items, scale_pt
+from beltplan.picture.routing import Wanted, bare_items, edges_of, geometry_box, labels_of, scale_pt
 from beltplan.picture.scene import Box, Item, View, box_round, extent
 from beltplan.picture.strokes import Drawn
 from beltplan.report.words import letters, role_words
@@ -83,7 +83,7 @@ def _layers(drawn: Drawn, plan: Plan) -> tuple[list[Item], list[Item], list[Item
     route, marks, small = drawn.route, marks_of(plan.findings), View(drawn.view.pt_per_mm / _NARROW)
     wide = Wanted(edges_of(geometry_box(route, drawn.view)), marks)
     narrow = Wanted(edges_of(geometry_box(route, small), INSIDE_PT / _NARROW), marks, signs=signs_of(route))
-    return bare_items(drawn), label_items(drawn, wide), label_items(Drawn(route, small), narrow)
+    return bare_items(drawn), labels_of(drawn, wide).items, labels_of(Drawn(route, small), narrow).items
 
 
 def signs_of(route: Route) -> dict[str, str]:

@@ -12,7 +12,7 @@ from beltplan.drive.route import Route
 from beltplan.page.elements import element
 from beltplan.page.routing import signs_of
 from beltplan.page.svg import Sheet, drawing
-from beltplan.picture.routing import Wanted, bare_items, edges_of, geometry_box, label_items
+from beltplan.picture.routing import Wanted, bare_items, edges_of, geometry_box, labels_of
 from beltplan.picture.scene import Item, View, box_round, extent, seen_box
 from beltplan.picture.strokes import Drawn
 from beltplan.report.rows import compare_verdict
@@ -48,7 +48,7 @@ def _signs(routes: Sequence[Route]) -> dict[str, str]:
 def _drawn(drawn: Drawn, wanted: Wanted) -> list[Item]:
     """The drawing less what nobody sees where it is small."""
     bare = [each for each in bare_items(drawn) if not each.name.startswith(("belt edge", "span ", "arc ", "grooves "))]
-    return [*bare, *label_items(drawn, wanted)]
+    return [*bare, *labels_of(drawn, wanted).items]
 
 
 def _figure(column: Column, sheet: Sheet, items: Sequence[Item]) -> Element:

@@ -129,12 +129,14 @@ def edges_of(box: Box, width: float = INSIDE_PT) -> Point:
 
 def drawing_items(drawn: Drawn, wanted: Wanted) -> list[Item]:
     """The drawing itself with its labels, back to front."""
-    return [*bare_items(drawn, wanted.changed, wanted.hollow), *label_items(drawn, wanted)]
+    return [*bare_items(drawn, wanted.changed, wanted.hollow), *labels_of(drawn, wanted).items]
 
 
-def label_items(drawn: Drawn, wanted: Wanted) -> list[Item]:
-    """Every label block with its leader line."""
-    return _RoutingWriter(drawn, wanted).written()
+def labels_of(drawn: Drawn, wanted: Wanted) -> Writer:
+    """Every label block with its leader line, and who wrote them: more can be written clear of these."""
+    writer = _RoutingWriter(drawn, wanted)
+    writer.write()
+    return writer
 
 
 def bare_items(drawn: Drawn, changed: frozenset[str] = frozenset(), hollow: frozenset[str] = frozenset()) -> list[Item]:
@@ -213,7 +215,7 @@ class _RoutingWriter(PartWriter):
         short = (mark.finding for mark in wanted.marks if mark.finding.check == WRAP.name)
         self.short = {each.subject: each.limit for each in short if each.severity == "problem" and each.limit}
 
-    def written(self) -> list[Item]:
+    def write(self) -> None:
         layout, loop = self.route.layout, self.drawn.loop
         for index in sorted(range(len(self.route.pulleys)), key=lambda i: -float(self.drawn.rim[i])):
             self.pulley(index)
@@ -225,7 +227,6 @@ class _RoutingWriter(PartWriter):
         for index in range(len(self.route.pulleys)):
             self.free_span(span_name(self.route, index), loop, index, self.route.circuit.turning)
         self.stops()
-        return self.items
 
     def _wrap(self, index: int) -> Line:
         """The wrap; where it is too little, of how much, in the problem's colour."""

@@ -20,18 +20,17 @@ from beltplan.picture.page import INSIDE_PT, Block, Entry, Figure, Paragraph, le
 from beltplan.picture.pens import Pen
 from beltplan.picture.routing import (
     Wanted,
+    bare_items,
     closing_blocks,
-    drawing_items,
     edges_of,
     geometry_box,
-    keep_out_of,
+    labels_of,
     scale_pt,
 )
 from beltplan.picture.scene import (
     Box,
     Chart,
     Item,
-    Label,
     Point,
     Raster,
     Scene,
@@ -182,12 +181,7 @@ def _drawing(shown: Shown, drawn: Drawn, layers: _Layers, edges: Point) -> list[
     rims = tuple(item.rings[0] for item in ghost if item.name == "best rim")
     kept_clear = (*covered, *layers.regions, *rims)
     hollow = frozenset(shown.moved)
-    routing = drawing_items(drawn, Wanted(edges, kept_clear=kept_clear, hollow=hollow))
-    keep_out = keep_out_of(drawn, edges)
-    keep_out = replace(keep_out, areas=keep_out.areas + areas_of(kept_clear))
-    for item in routing:
-        keep_out = keep_out.with_box(item.box) if isinstance(item, Label) else keep_out
-    writer = Writer(keep_out)
+    writer = labels_of(drawn, Wanted(edges, kept_clear=kept_clear, hollow=hollow))
     for name, at in spots:
         block = LabelBlock((Line(name, 10.0, pens.INK, True, f"mark {name}"),), name=name)
         writer.beside(block, Anchor((float(at[0]), float(at[1])), _MARK_PT + 2.0, 0.25 * np.pi))
@@ -195,7 +189,7 @@ def _drawing(shown: Shown, drawn: Drawn, layers: _Layers, edges: Point) -> list[
     writer.keep_out = replace(writer.keep_out, areas=areas_of(covered))
     _write_lengths(writer, layers.lines, shown.route.layout.units)
     marks = [item for name, at in spots for item in _mark_of(name, at)]
-    return [*layers.items, *ghost, *routing, *marks, *writer.items]
+    return [*layers.items, *ghost, *bare_items(drawn, hollow=hollow), *marks, *writer.items]
 
 
 def _ghost(shown: Shown, view: View) -> list[Shape]:

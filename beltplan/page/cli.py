@@ -37,7 +37,7 @@ def add_to(commands: Commands) -> None:
     parser.add_argument("--out", metavar="FILE", required=True, help="the file to write, ending in .html")
     parser.add_argument("--variant", metavar="NAME", help="the page of this variant of the file")
     parser.add_argument(
-        "--with", dest="layouts", metavar="FILE", nargs="+", default=[], help="set it beside these: before and after"
+        "--with", dest="layouts", metavar="FILE", nargs="+", default=[], help="beside these: before and after, or more"
     )
     add_units(parser)
     parser.set_defaults(run=run, writes={"--out": (".html",)})
@@ -55,7 +55,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     refuse_to_overwrite(chosen, [drawing for each in (file, *others) for drawing in each.drawings])
     plan, drawings = with_rotation_asked(plan_on(route_or_refuse(file))), tuple(map(_name, file.drawings))
     origin = Origin(_name(file.path), read_text(file.path, FaultList()) or "", drawings, source_words(file.path))
-    handout = handout_of(plan, origin, [each.layout for each in own], _named(others))
+    handout = handout_of(plan, origin, [each.layout for each in own], _named(others, _name(file.path)))
     page, then = page_text(handout).encode("utf-8"), f"and `beltplan check {chosen.out}` reads it back"
     if len(page) > _MOST_BYTES:
         page = page_text(replace(handout, origin=replace(origin, text=""))).encode("utf-8")
@@ -75,8 +75,8 @@ def _name(path: str) -> str:
     return printable(os.path.basename(path)) or "layout"
 
 
-def _named(files: list[LayoutFile]) -> list[tuple[str, Layout]]:
-    """Each layout with the name of its file, and its folder where two have one name."""
+def _named(files: list[LayoutFile], own: str) -> list[tuple[str, Layout]]:
+    """Each layout with the name of its file, and its folder where two have one name. own: name of the page's file."""
     names = [_name(each.path) for each in files]
-    return [(name if names.count(name) == 1 else printable(each.path), each.layout)
+    return [(name if [own, *names].count(name) == 1 else printable(each.path), each.layout)
             for name, each in zip(names, files, strict=True)]  # fmt: skip

@@ -267,7 +267,8 @@ def _compared(handout: Handout) -> Iterator[Element]:
     if handout.variants is not None:
         yield _section("Variants", "variants", *_side_by_side(handout.variants, "Variants of this layout"))
     if handout.beside is not None:
-        yield _section("Before and after", "beside", *_side_by_side(handout.beside, "Before and after"))
+        heading = "Before and after" if len(handout.beside.columns) == 2 else "Side by side"
+        yield _section(heading, "beside", *_side_by_side(handout.beside, heading))
 
 
 def _side_by_side(comparison: Comparison, caption: str) -> Iterator[Element]:

@@ -88,7 +88,7 @@ def _layers(drawn: Drawn, plan: Plan) -> tuple[list[Item], list[Item], list[Item
 
 def signs_of(route: Route) -> dict[str, str]:
     """What stands for each name where there is little room: numbers in the belt's travel, letters of all else."""
-    others = [each.name for each in (*route.layout.unrouted, *route.layout.obstacles)]
+    others = [each.name for each in (*route.layout.unrouted, *route.layout.obstacles, *route.layout.marks)]
     pulleys = {pulley.name: str(number) for number, pulley in enumerate(route.pulleys, 1)}
     return pulleys | {name: letters(number) for number, name in enumerate(others)}
 

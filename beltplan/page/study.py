@@ -46,5 +46,9 @@ def handout_of(
     """Gather it. variants: every layout of the file, the base first; others: named layouts to set this one beside."""
     named = [(each.variant or BASE, each) for each in variants]
     compared = compare(named) if len(named) > 1 else None
-    beside = compare([("before", plan.layout), *others]) if others else None
+    own = origin.name if plan.layout.variant is None else f"{origin.name}, {plan.layout.variant}"
+    every = [(own, plan.layout), *others]
+    if len(every) == 2:
+        every = [(f"{when}: {name}", each) for when, (name, each) in zip(("before", "after"), every, strict=True)]
+    beside = compare(every) if others else None
     return Handout(plan, card_of(plan), origin, settings_of(plan.route), compared, beside)

@@ -222,7 +222,7 @@ class _RoutingWriter(PartWriter):
         self.spares(layout, loop.centre.mean(axis=0))
         for obstacle in layout.obstacles:
             self.obstacle(obstacle)
-        for mark in () if self.signs else layout.marks:
+        for mark in (each for each in layout.marks if not self.signs or each.name in self.signs):
             self.obstacle(Circle(mark.name, mark.at_mm, 0.0))
         for index in range(len(self.route.pulleys)):
             self.free_span(span_name(self.route, index), loop, index, self.route.circuit.turning)

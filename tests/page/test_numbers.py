@@ -217,7 +217,7 @@ def test_variants_and_before_and_after_stand_side_by_side(run: Runner, here: Pat
         )
         assert same(by_label["smallest reserve, mm"][name], column["reserve_mm"])
     beside = rows_of(table_named(page, "Before and after"))
-    assert list(beside[0]) == ["", "before", "workboat.yaml"]
+    assert list(beside[0]) == ["", "before: camper.yaml", "after: workboat.yaml"]
 
 
 def test_a_drive_without_an_adjuster_has_no_slider() -> None:

@@ -168,15 +168,16 @@ def test_the_faults_of_every_file_are_told_at_once(run: Runner, here: Path) -> N
 
 
 def test_layouts_beside_it_are_told_apart_though_their_files_have_one_name(run: Runner, here: Path) -> None:
-    for folder, name in (("a", "workboat"), ("b", "orchard_sprayer")):
-        Path(folder).mkdir()
+    for folder, name in ((".", "railcar"), ("a", "workboat"), ("b", "orchard_sprayer")):
+        Path(folder).mkdir(exist_ok=True)
         Path(folder, "drive.yaml").write_text(path_named(name).read_text(encoding="utf-8"), encoding="utf-8")
     others = ("a/drive.yaml", "b/drive.yaml")
-    assert run("page", path_named("railcar"), "--out", "page.html", "--with", *others).code == 0
+    assert run("page", "drive.yaml", "--out", "page.html", "--with", *others).code == 0
     page = tree_of(Path("page.html").read_text(encoding="utf-8"))
     beside = next(each for each in page.iter("section") if each.get("id") == "beside")
+    assert words_of(next(beside.iter("h2"))) == "Side by side"
     figures = [words_of(next(each.iter("figcaption"))) for each in beside.iter("figure")]
-    assert [each.partition(":")[0] for each in figures] == ["before", *others]
+    assert [each.partition(":")[0] for each in figures] == ["drive.yaml", *others]
 
 
 def test_the_same_layout_gives_the_same_page(run: Runner, here: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -10,6 +10,10 @@ told.smallest = Math.min(...all("svg text").filter(seen).map((each) => {
   const svg = each.ownerSVGElement;
   return each.getAttribute("font-size") * svg.getBoundingClientRect().width / svg.viewBox.baseVal.width;
 }));
+const tables = all(".wide").filter(seen), wide = document.documentElement.clientWidth;
+told.cut = tables.filter((each) => each.scrollWidth > each.clientWidth).map((each) => each.innerText);
+told.hidden = tables.filter((each) => each.querySelector("tbody th ~ td").getBoundingClientRect().right > wide)
+  .map((each) => each.innerText);
 told.folded = all("details.fold").map((each) => each.open);
 told.before = open();
 touch(one("#pulley-1"));

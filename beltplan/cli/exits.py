@@ -137,17 +137,17 @@ def route_or_refuse(file: LayoutFile, picture: str | None = None) -> Route:
 
 
 def _advice(layout: Layout, faults: tuple[PathFault, ...]) -> str:
-    """What would mend a layout without a belt path: other units, or the one change that leaves the fewest problems."""
+    """What would mend a layout without a belt path: other units, or each one change that makes a path."""
     from beltplan.checks.doubts import doubtful_file, shape_doubts
     from beltplan.checks.plan import plan_on
-    from beltplan.drive.mends import mends_of
+    from beltplan.drive.mends import mends_of, mends_text
 
     if (doubt := doubtful_file(layout)) is not None:
         return ": ".join(doubt)
     named = faults[0].pulleys if len(faults[0].pulleys) <= 2 else ()
     mends = () if any("overlap by" in fault.got for fault in faults) else mends_of(layout, named)
     if mends:
-        return min(mends, key=lambda mend: plan_on(mend.route).count("problem")).words
+        return mends_text([(mend, plan_on(mend.route).count("problem")) for mend in mends])
     doubts = [f"{doubt.about}: {doubt.advice}" for doubt in shape_doubts(replace(layout, obstacles=()))]
     off = [pulley.name for pulley in layout.unrouted if not pulley.optional]
     forgotten = [f"{' and '.join(off)} not in `route`: forgotten?"] if off else []

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 
@@ -19,31 +19,42 @@ from beltplan.geometry.vectors import Bools
 _AT_ONCE = 64
 _MOST_LAID = 12
 """So many of those with a sound path at the design setting are laid as a whole."""
+_MOST_TOLD = 4
 
 
 @dataclass(frozen=True, eq=False)
 class Mend:
-    """One change that makes a path. route: the belt on the changed layout. words: what to write, as a sentence."""
+    """One change that makes a path. question: what may be the slip. words: what to write. route: the belt then."""
 
     pulley: str
-    route: Route
+    question: str
     words: str
+    route: Route
 
 
-def mends_of(layout: Layout, first: Sequence[str] = (), most: int = 4) -> tuple[Mend, ...]:
-    """Single changes with which the belt has a path: a pulley forgotten in the route first, then other sides, then
-    other places in the order.
+def mends_of(layout: Layout, first: Sequence[str] = (), most: int = 6) -> tuple[Mend, ...]:
+    """Single changes with which the belt has a path: other sides, other places in the order, last pulleys put in.
 
     first: names of pulleys that are looked at before all others. most: so many are enough.
     """
-    kinds = [list(kind) for kind in (_joins(layout), _flips(layout, first), _moves(layout))]
-    good = (ok for kind in kinds for ok in _sound([each for _, each, _ in kind]))
+    kinds = [list(kind) for kind in (_flips(layout, first), _moves(layout), _joins(layout))]
+    good = (ok for kind in kinds for ok in _sound([changed for *_, changed in kind]))
     sound = (change for change, ok in zip((each for kind in kinds for each in kind), good, strict=True) if ok)
-    laid = (Mend(name, route, words) for name, changed, words in islice(sound, _MOST_LAID) if (route := _laid(changed)))
-    return tuple(islice(laid, most))
+    laid = ((change, _laid(change[-1])) for change in islice(sound, _MOST_LAID))
+    return tuple(islice((Mend(*change[:3], route) for change, route in laid if route), most))
 
 
-_Change = tuple[str, Layout, str]
+def mends_text(mends: Iterable[tuple[Mend, int]]) -> str:
+    """The changes that leave no problem; where each leaves some, all with the number that it leaves."""
+    left = list(mends)
+    told = [(mend, "it works (tried)") for mend, problems in left if not problems] or [
+        (mend, f"a belt can be laid, with {problems} problem{'s'[: problems > 1]} (tried)") for mend, problems in left
+    ]
+    words = [f"{mend.words} {works}" for mend, works in told[:_MOST_TOLD]]
+    return told[0][0].question + "With " + ". Or: with ".join(words)
+
+
+_Change = tuple[str, str, str, Layout]
 
 
 def _joins(layout: Layout) -> Iterator[_Change]:
@@ -52,8 +63,8 @@ def _joins(layout: Layout) -> Iterator[_Change]:
         for place in range(len(layout.route) if pulley.at_mm is not None and not pulley.guides_only else 0):
             order = (*layout.route[: place + 1], pulley.name, *layout.route[place + 1 :])
             between = f"between {order[place]} and {order[(place + 2) % len(order)]}"
-            words = f"Is {pulley.name} forgotten in `route`? With it {between} it works (tried)"
-            yield pulley.name, replace(layout, route=order), words
+            question, words = f"Is {pulley.name} forgotten in `route`? ", f"{pulley.name} {between} in `route`"
+            yield pulley.name, question, words, replace(layout, route=order)
 
 
 def _flips(layout: Layout, first: Sequence[str]) -> Iterator[_Change]:
@@ -63,8 +74,8 @@ def _flips(layout: Layout, first: Sequence[str]) -> Iterator[_Change]:
             continue
         flipped = replace(pulley, belt_side="back" if to_back else "ribbed")
         side, word = ("back", "back") if to_back else ("ribs", "ribbed")
-        words = f"Does {name} run on the belt's {side}? With `belt_side: {word}` for {name} it works (tried)"
-        yield name, layout.with_pulley(flipped), words
+        question, words = f"Does {name} run on the belt's {side}? ", f"`belt_side: {word}` for {name}"
+        yield name, question, words, layout.with_pulley(flipped)
 
 
 def _moves(layout: Layout) -> Iterator[_Change]:
@@ -76,8 +87,8 @@ def _moves(layout: Layout) -> Iterator[_Change]:
             order = (*rest[: place + 1], name, *rest[place + 1 :])
             if (shape := _one_of_both_ways(order)) not in seen:
                 seen.add(shape)
-                between = f"between {rest[place]} and {rest[(place + 1) % len(rest)]}"
-                yield name, replace(layout, route=order), f"With {name} {between} in `route` it works (tried)"
+                words = f"{name} between {rest[place]} and {rest[(place + 1) % len(rest)]} in `route`"
+                yield name, "", words, replace(layout, route=order)
 
 
 def _one_of_both_ways(order: Sequence[str]) -> tuple[str, ...]:

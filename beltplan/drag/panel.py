@@ -13,8 +13,9 @@ from beltplan.drag.live import Live, cured_in, key_of, new_in
 from beltplan.picture import pens
 from beltplan.picture.page import MARK_PT, Block, Gap, Laid, Led, Mark, Paragraph, Rule, Symbol, marks_of, stacked
 from beltplan.picture.pens import Pen
-from beltplan.picture.routing import belt_words, path_words, title_words
+from beltplan.picture.routing import belt_words, path_words
 from beltplan.picture.scene import Item, Label, Shape, Stroke, arrow_head, rectangle
+from beltplan.report.answer import title_words
 from beltplan.report.findings_text import in_units_of
 from beltplan.report.words import PICTURE_SAFETY
 

@@ -17,7 +17,7 @@ STOP = "DO NOT PUNCH YET"
 
 @dataclass(frozen=True)
 class Control:
-    """A distance between two points to punch."""
+    """A distance between two dots of a print."""
 
     start: Spot
     end: Spot
@@ -28,7 +28,7 @@ class Control:
 
 
 def controls_of(dots: Iterable[Spot], most: int, of: Container[str] | None = None) -> tuple[Control, ...]:
-    """The longest distances between some points to punch. of: names of points; each distance has one of them."""
+    """The longest distances between some dots. of: their names; each distance has one of them."""
     pairs = [Control(*pair) for pair in combinations(dots, 2)]
     wanted = [pair for pair in pairs if of is None or pair.start.name in of or pair.end.name in of]
     return tuple(sorted(wanted, key=lambda pair: -pair.length_mm)[:most])
@@ -37,7 +37,7 @@ def controls_of(dots: Iterable[Spot], most: int, of: Container[str] | None = Non
 def control_words(controls: Iterable[Control], units: Units) -> str:
     """What to measure on a sheet, or nothing."""
     pairs = [f"{each.start.name} to {each.end.name} {_length(each, units)}" for each in controls]
-    return f"Measure dot to dot before you punch: {'; '.join(pairs)}." if pairs else ""
+    return f"Measure before you punch, from dot to dot: {'; '.join(pairs)}." if pairs else ""
 
 
 def _length(control: Control, units: Units) -> str:
@@ -61,8 +61,9 @@ def _them(count: int) -> str:
 
 def loud_words(problems: int) -> str:
     """What is loudest on every sheet."""
-    what = f": {counted(problems, 'problem')}, scale not checked" if problems else " until the scale is checked"
-    return STOP + what
+    return f"{STOP}: " + (
+        f"{counted(problems, 'problem')}; check the scale too" if problems else "check the scale first"
+    )
 
 
 # Lengths and places as they are written on a print, in the units of the file.

@@ -49,7 +49,7 @@ def template_report(plan: Plan, template: Template, path: str, one_sheet: Sequen
     printed = [
         Paragraph(_PRINT_WORDS.format(scale="100 mm" if units == "mm" else "4 in"), "PRINT    "),
         *([Paragraph(_JOIN_WORDS, "JOIN     ")] if len(template.pages) > 1 else []),
-        *([Paragraph(control[0].lower() + control[1:].rstrip("."), "MEASURE  ")] if control else []),
+        *([Paragraph(control.removeprefix("Measure ").rstrip("."), "MEASURE  ")] if control else []),
     ]
     return report_of(units, [written, _only_blocks(drawing, units), printed], Footnotes(), full=False, more="")
 

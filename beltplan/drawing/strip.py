@@ -12,7 +12,7 @@ from beltplan.checks.limits import Finding
 from beltplan.drawing.control import checked_words, control_words, loud_words, told
 from beltplan.drawing.marks import cut_edges, page_words
 from beltplan.drawing.paper import MARGIN_MM, Page, Tiling
-from beltplan.drawing.strokes import DOT_MM, PENS, Drawing
+from beltplan.drawing.strokes import DOT_MM, PENS, TRIANGLE_MM, Drawing
 from beltplan.drive.layout import Units
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import TURN, Floats
@@ -158,7 +158,7 @@ def _loud(heading: Heading) -> Block:
 
 def _title(heading: Heading, size_pt: float, place: str) -> Block:
     # A long title is cut, but not the variant: it is what tells two prints apart.
-    tail = one_line(f" - {heading.variant}") if heading.variant else ""
+    tail = one_line(f"(variant: {heading.variant})") if heading.variant else ""
     left = _left(heading.title, size_pt, "title", size_pt == _TITLE_PT)
     return _Ends(left, f"{heading.source}; {place}", f" {tail}" if tail else "")
 
@@ -193,7 +193,8 @@ def _map_items(drawing: Drawing, tiling: Tiling, pages: tuple[Page, ...], page: 
 
 def _entries(drawing: Drawing) -> tuple[Entry, ...]:
     """The legend: only what the print really holds."""
-    held = {stroke.name.split(" ")[0] for stroke in drawing.strokes} | {spot.layer for spot in drawing.crosses}
+    held: set[str] = {stroke.name.split(" ")[0] for stroke in drawing.strokes}
+    held |= {spot.layer for spot in drawing.crosses if spot not in drawing.datums}
     slots, holes = ({name for name in drawing.drilled if word in name} for word in (" slot ", " hole "))
     every = (
         ("belt_line" in held, "belt line", _line(pens.PRINT_BELT_LINE)),
@@ -204,6 +205,7 @@ def _entries(drawing: Drawing) -> tuple[Entry, ...]:
         ("control" in held, "to be measured", _line(pens.PRINT_CONTROL)),
         ("centres" in held, "centre; dot: punch here", _punched),
         ("marks" in held, "mark: a point that is no pulley", _punched),
+        ("datum" in held, "datum point: lay the print on it, do not punch", _datum),
         (bool(holes), "bolt hole, diameter written: punch its dot", _hole),
         (bool(slots), "slot: a dot at both ends", _slot),
     )
@@ -219,6 +221,10 @@ def _punched(at: Floats) -> list[Item]:
         *cross(at, 4.5, pens.PRINT_CROSS, "legend"),
         Shape((circle(at, DOT_MM * MM_PT),), pens.INK, name="legend"),
     ]
+
+
+def _datum(at: Floats) -> list[Item]:
+    return [*_punched(at), Stroke(at + MM_PT * TRIANGLE_MM, pens.PRINT_CROSS, "legend")]
 
 
 def _hole(at: Floats) -> list[Item]:

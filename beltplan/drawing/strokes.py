@@ -27,6 +27,8 @@ CROSS_MM = 6.0
 _STOP_CROSS_MM = 4.0
 DOT_MM = 0.4
 """Radius of the dot to punch: smaller than a punch mark, which stays in sight."""
+TRIANGLE_MM = 1.5 * from_angle(TURN * np.array((0.25, 0.25 + 1.0 / 3.0, 0.25 + 2.0 / 3.0, 0.25)))
+"""Round the dot of a point that a print is laid on: so small that words have room between the arms of the cross."""
 
 PENS: dict[Layer, Pen] = {
     "belt_line": pens.PRINT_BELT_LINE,
@@ -44,7 +46,7 @@ PENS: dict[Layer, Pen] = {
 class Drawing:
     """Everything drawn of a route, mm in the layout's frame.
 
-    dots: points to punch, by the name of their cross. A cross without a dot belongs to what moves.
+    dots: points to punch, and datums, by the name of their cross. A cross without a dot belongs to what moves.
     drilled: diameters of bolt holes and slots, by the name of their cross, mm.
     only: names, where just some pulleys and marks are drawn; of: the names of their crosses; datums: points that the
     print is laid on beside them; others: fixed centres and marks left out.
@@ -93,6 +95,7 @@ def drawing_of(route: Route, only: tuple[str, ...] | None = None) -> Drawing:
     lines = [part for part in parts if not isinstance(part, Spot)]
     strokes = [Stroke(points_along(part), PENS[part.layer], f"{part.layer} {part.name}") for part in lines]
     strokes += [arm for spot in spots for arm in _cross(spot)]
+    strokes += [Stroke(spot.at_mm + TRIANGLE_MM, pens.PRINT_CROSS, f"datum {spot.name}") for spot in datums]
     dots = tuple(spot for spot in spots if _is_punched(route, spot))
     drawing = Drawing(tuple(strokes), spots, dots, {name: size for name, _, size in bolts})
     if only is None:

@@ -66,6 +66,7 @@ from beltplan.picture.strokes import (
     spare_items,
     stop_words,
 )
+from beltplan.report.answer import title_words
 from beltplan.report.findings_text import in_units_of
 from beltplan.report.words import PICTURE_SAFETY, role_words
 
@@ -414,11 +415,6 @@ def path_words(plan: Plan) -> str:
         return f"Path {length_words(belt.profile, shortest, longest, inches=True)} over the adjuster's travel"
     needed = route.needed_mm
     return "" if needed is None else f"Path {length_words(belt.profile, needed, inches=True)}, no adjuster"
-
-
-def title_words(layout: Layout) -> str:
-    """Title and variant of a layout."""
-    return layout.title + ("" if layout.variant is None else f" - {layout.variant}")
 
 
 def closing_blocks(note: str = FRAME_NOTE) -> list[Block]:

@@ -50,7 +50,6 @@ from beltplan.picture.routing import (
     edges_of,
     geometry_box,
     keep_out_of,
-    title_words,
     verdict_block,
 )
 from beltplan.picture.scene import Item, Point, Scene, Shape, Stroke, View, arrow_head, broad_arrow, circle, seen_box
@@ -66,6 +65,7 @@ from beltplan.picture.slip_charts import (
     top_of,
 )
 from beltplan.picture.strokes import Drawn, contact_middle_rad, items_before, items_behind
+from beltplan.report.answer import title_words
 from beltplan.report.findings_text import in_units_of
 from beltplan.report.screen import in_units
 from beltplan.report.words import SLIP_SAFETY

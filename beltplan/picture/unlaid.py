@@ -31,7 +31,7 @@ from beltplan.picture.page import (
     page_of,
 )
 from beltplan.picture.pens import Pen
-from beltplan.picture.routing import PartWriter, closing_blocks, edges_of, scale_pt, title_words
+from beltplan.picture.routing import PartWriter, closing_blocks, edges_of, scale_pt
 from beltplan.picture.scene import Box, Item, Point, Scene, Stroke, View, box_round, circle, seen_box
 from beltplan.picture.strokes import (
     arm_items,
@@ -42,6 +42,7 @@ from beltplan.picture.strokes import (
     on_paper,
     spare_items,
 )
+from beltplan.report.answer import title_words
 from beltplan.report.findings_text import in_units_of
 
 _HALF_PT = 2.0

@@ -14,8 +14,8 @@ from beltplan.geometry.vectors import Floats
 from beltplan.picture import pens
 from beltplan.picture.chart import Row, RowChart, line_of
 from beltplan.picture.page import INSIDE_PT, Block, Gap, Panel, Paragraph, Rule, page_of
-from beltplan.picture.routing import title_words
 from beltplan.picture.scene import Scene, text_width_pt
+from beltplan.report.answer import title_words
 from beltplan.report.words import TOLERANCE_SAFETY
 from beltplan.tolerance.study import BeltChance, Contribution, Tolerance, WrapSpread, fitted_words, percent
 

@@ -55,7 +55,7 @@ def test_problems_end_with_1_and_stand_on_screen_and_on_every_page(run: Runner, 
     assert count >= 1
     words = f"{count} problem{'s' if count > 1 else ''}"
     assert f"found {words}" in ran.out and "DO NOT PUNCH YET" in ran.out
-    assert all(f"DO NOT PUNCH YET: {words}, scale not checked" in page for page in texts(here / "t.pdf"))
+    assert all(f"DO NOT PUNCH YET: {words}; check the scale too" in page for page in texts(here / "t.pdf"))
 
 
 def test_nothing_found_is_said_too(run: Runner, here: Path) -> None:

@@ -142,7 +142,7 @@ def test_every_page_says_what_it_is_and_the_first_all_that_is_to_be_known() -> N
         route(name).layout.title.split(",")[0],
         route(name).layout.variant or "",
         "two.yaml of 2026-03-09",
-        "DO NOT PUNCH YET: 2 problems, scale not checked",
+        "DO NOT PUNCH YET: 2 problems; check the scale too",
         "this face toward you, this way up",
     )
     first = (
@@ -162,7 +162,7 @@ def test_every_page_says_what_it_is_and_the_first_all_that_is_to_be_known() -> N
 def test_what_stops_is_the_loudest_of_its_sheet() -> None:
     for scene in (*scenes_of(small()), *scenes_of(route("railcar"))):
         (loud,) = [label for label in scene.labels if label.name == "loud"]
-        assert loud.bold and loud.text == "DO NOT PUNCH YET until the scale is checked"
+        assert loud.bold and loud.text == "DO NOT PUNCH YET: check the scale first"
         assert all(label.size_pt < loud.size_pt for label in scene.labels if label is not loud)
 
 

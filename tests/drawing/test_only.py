@@ -88,6 +88,19 @@ def test_a_print_is_laid_on_two_points_that_do_not_move(only: tuple[str, ...], d
         assert asked.distance(shapely.Point(near.at_mm)) <= asked.distance(shapely.Point(other.at_mm))
 
 
+@for_each(("only", "held"), [(("spare",), {"centre; dot", "datum point"}), (("dowel",), {"mark", "datum point"})])
+def test_the_legend_tells_what_is_punched_from_what_is_only_measured_from(
+    only: tuple[str, ...], held: set[str]
+) -> None:
+    """Asked for one pulley, the print is laid on the driver and a mark; for the mark, on two pulleys."""
+    first, *_ = made(*only)[1]
+    legend = {label.text.partition(":")[0] for label in first.labels if label.name == "legend"}
+    every = {"centre; dot", "mark", "datum point"}
+    assert legend & every == held
+    drawn = {item.name for scene in made(*only)[1] for item in scene.items if item.name.startswith("datum ")}
+    assert drawn == {f"datum {spot.name}" for spot in made(*only)[0].drawing.datums} and len(drawn) == 2
+
+
 def test_the_moving_pulley_is_measured_from_its_pivot_and_not_punched() -> None:
     drawing = drawing_of(EVERYTHING, ("tensioner",))
     assert "tensioner" not in {dot.name for dot in drawing.dots}

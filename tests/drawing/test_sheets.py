@@ -184,7 +184,7 @@ def test_a_long_title_is_cut_but_never_its_variant() -> None:
     route = DRIVES["two pulleys"]()
     layout = replace(route.layout, title="A title of very many words " * 12, variant="alternator low")
     (title, *_) = [label for label in scenes_of(replace(route, layout=layout))[0].labels if label.name == "title"]
-    assert title.text.endswith("... - alternator low") and title.text.startswith("A title of very many words")
+    assert title.text.endswith("... (variant: alternator low)") and title.text.startswith("A title of very many words")
 
 
 @pytest.mark.parametrize("name", ["railcar", "too_tight"])

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import settings
+from hypothesis import Phase, settings
 
 from beltplan.cure import study
 from tests.cli.running import Runner
@@ -22,9 +22,13 @@ os.environ.setdefault("SCREEN_FOR_TESTS", os.environ.pop("DISPLAY", ""))
 os.environ.pop("WAYLAND_DISPLAY", None)
 # Files are of one day, whenever they were checked out.
 os.environ["SOURCE_DATE_EPOCH"] = "1000000000"
+# Workers share the cores: of one that takes several for a matrix the others get none.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 settings.register_profile("steady", deadline=None, derandomize=True, max_examples=40)
 settings.register_profile("explore", deadline=None, derandomize=False, max_examples=300)
+# For changes that are tried one after the other: that a test fails is enough, the smallest example is not looked for.
+settings.register_profile("unshrunk", settings.get_profile("steady"), phases=(Phase.explicit, Phase.generate))
 settings.load_profile("steady")
 
 

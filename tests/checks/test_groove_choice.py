@@ -12,7 +12,7 @@ import pytest
 
 from beltplan.checks.groove_choice import best_grooves
 from beltplan.drive.layout import Layout
-from beltplan.drive.route import route_of
+from beltplan.drive.route import Route, route_of
 from tests.checks.drives import layout, pulley
 from tests.cli.running import Runner
 
@@ -41,9 +41,9 @@ def drive(seed: int) -> Layout:
     )
 
 
-def squares(given: Layout, firsts: dict[str, int]) -> float:
+def squares(laid: Route, firsts: dict[str, int]) -> float:
     """The sum over all spans of the entry angle's square, each the worse of its ends: plane geometry."""
-    laid, total = route_of(given), 0.0
+    total = 0.0
     for (start, end), span, along in zip(laid.spans, laid.loop.span, laid.loop.direction, strict=True):
         planes = [(p.plane_mm or 0.0) + PITCH_MM * (firsts[p.name] - p.first_groove_used) for p in (start, end)]
         run = math.degrees(math.atan((planes[1] - planes[0]) / span))
@@ -54,12 +54,13 @@ def squares(given: Layout, firsts: dict[str, int]) -> float:
 @pytest.mark.parametrize("seed", range(6))
 def test_no_choice_is_better(seed: int) -> None:
     given = drive(seed)
+    laid = route_of(given)
     ways = {name: range(1, (p.grooves or 0) - 6 + 2) for name, p in given.pulleys.items()}
     every = [dict(zip(ways, way, strict=True)) for way in product(*ways.values())]
     present = {name: p.first_groove_used for name, p in given.pulleys.items()}
-    chosen = present | best_grooves(route_of(given))
+    chosen = present | best_grooves(laid)
     assert len(every) > 1 and chosen in every
-    assert squares(given, chosen) == pytest.approx(min(squares(given, way) for way in every))
+    assert squares(laid, chosen) == pytest.approx(min(squares(laid, way) for way in every))
 
 
 def test_where_nothing_is_better_nothing_is_told() -> None:

@@ -1,12 +1,14 @@
 """Change one thing at a time in a copy of the package, and see whether a test notices. Run by hand, not in the suite.
 
+    python -m tests.mutation --learn
     python -m tests.mutation --count 100 --seed 1
     python -m tests.mutation --count 20 --seed 7 --folder checks --folder drive
 
-Changes are drawn from all that there are; of one seed, the first of a hundred are those of forty. About each the files
-of `tests_of` are asked, until one is red. A change that none notices survives: mostly a gap in the tests, now and then
-a change that makes no difference. What is out of time, for ever or
-on a busy machine, is told apart. Exit status 1 where any survives or is undecided.
+First the tests are run once, to learn which functions each of them calls; `--learn drive` learns a folder anew. Changes
+are drawn from all that there are; of one seed, the first of a hundred are those of forty. About each the tests of
+`tests_of` are asked, until one is red. A change that none notices survives: mostly a gap in the tests, now and then a
+change that makes no difference. What is out of time, for ever or on a busy machine, is told apart. Exit status 1 where
+any survives or is undecided.
 """
 
 from __future__ import annotations
@@ -15,6 +17,7 @@ import argparse
 import os
 import random
 import re
+import resource
 import shutil
 import subprocess
 import sys
@@ -23,12 +26,18 @@ import time
 from pathlib import Path
 
 from tests.mutation.changes import Change, changes
-from tests.mutation.tests_of import tests_of
+from tests.mutation.learnt import learn
+from tests.mutation.tests_of import learnt, tests_of
 
 ROOT = Path(__file__).resolve().parents[2]
 ENGINE = ("geometry", "drive", "checks", "place", "cure", "measure")
 NICENESS = 10
+NEAREST_S = 5.0
+"""Tests of so many seconds are asked first: most changes are noticed by them."""
 OUT_OF_TIME = "out of time"
+GREEN: set[str] = set()
+RED_ANYWAY: set[str] = set()
+"""Tests that were run without any change: those that need git's files are red in a copy."""
 RED = re.compile(r"^(?:FAILED|ERROR) ([^\s\[]+)", re.MULTILINE)
 
 
@@ -39,16 +48,30 @@ def main() -> int:
     parser.add_argument("--skip", type=int, default=0, help="how many of them to pass over, to go on with a trial (0)")
     parser.add_argument("--seed", type=int, default=1, help="which changes are drawn (1)")
     parser.add_argument("--folder", action="append", metavar="NAME", help=f"part of the package ({', '.join(ENGINE)})")
-    parser.add_argument("--wide", action="store_true", help="ask every test file that imports the changed one, too")
-    parser.add_argument("--timeout-s", type=float, default=400.0, help="what takes longer is left undecided (400)")
+    parser.add_argument(
+        "--learn", nargs="*", metavar="NAME", help="run tests, all or of a folder, to see what they call"
+    )
+    parser.add_argument(
+        "--tests-s", type=float, default=30.0, help="seconds of tests that are asked about a change (30)"
+    )
+    parser.add_argument("--most-s", type=float, default=90.0, help="processor seconds; longer is left undecided (90)")
     chosen = parser.parse_args()
+    if chosen.learn is not None:
+        learn(chosen.learn)
+        return 0
+    if not learnt():
+        parser.error("no test was listened to yet: --learn")
     drawn = draw(tuple(chosen.folder or ENGINE), chosen.seed)[chosen.skip : chosen.count]
     survivors, undecided = [], []
     with tempfile.TemporaryDirectory() as folder:
         copy = _copied(Path(folder))
         for number, change in enumerate(drawn, chosen.skip + 1):
             start = time.perf_counter()
-            said = _noticed_by(copy, change, tests_of(copy, change.file, chosen.wide), chosen.timeout_s)
+            tests = tests_of(copy, change, chosen.tests_s)
+            nearest = tests_of(copy, change, NEAREST_S)
+            said = _noticed_by(copy, change, nearest, chosen.most_s) or _noticed_by(
+                copy, change, [name for name in tests if name not in nearest], chosen.most_s
+            )
             survivors += [] if said else [change]
             undecided += [change] if said.startswith(OUT_OF_TIME) else []
             print(f"{number:4} {time.perf_counter() - start:4.0f} s  {change}\n{'':13}{said or 'SURVIVED'}", flush=True)
@@ -74,30 +97,44 @@ def _copied(folder: Path) -> Path:
     return folder
 
 
-def _noticed_by(copy: Path, change: Change, tests: list[str], timeout_s: float) -> str:
+def _noticed_by(copy: Path, change: Change, tests: list[str], most_s: float) -> str:
     """The test that is red with the change and green without, '' if none is."""
     path = copy / change.file
     sound = path.read_bytes()
-    path.write_bytes(change.applied(sound))
-    red = _red(copy, tests, timeout_s)
-    path.write_bytes(sound)
-    if "::" in red and _red(copy, [red], timeout_s):
-        raise SystemExit(f"{red} is red without any change")
-    return red
+    while True:
+        _put(path, change.applied(sound))
+        red = _red(copy, [name for name in tests if name not in RED_ANYWAY], most_s)
+        _put(path, sound)
+        if "::" not in red or red in GREEN:
+            return red
+        (RED_ANYWAY if _red(copy, [red], most_s) else GREEN).add(red)
 
 
-def _red(copy: Path, names: list[str], timeout_s: float) -> str:
+def _put(path: Path, text: bytes) -> None:
+    """Write, a minute later than the last time: Python compiles anew what is of another time."""
+    at = path.stat().st_mtime + 60.0
+    path.write_bytes(text)
+    os.utime(path, (at, at))
+
+
+def _bound(most_s: float) -> None:
+    os.nice(NICENESS)
+    resource.setrlimit(resource.RLIMIT_CPU, (int(most_s), int(most_s)))
+
+
+def _red(copy: Path, names: list[str], most_s: float) -> str:
     """The first test that is red, '' where all are green."""
-    command = [sys.executable, "-B", "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", "--tb=no", "-rfE", *names]
-    surroundings = {**os.environ, "PYTHONPATH": str(copy)}
-    try:
-        done = subprocess.run(
-            ["nice", "-n", str(NICENESS), *command],
-            cwd=copy, env=surroundings, capture_output=True, text=True, check=False, timeout=timeout_s,
-        )  # fmt: skip
-    except subprocess.TimeoutExpired:
-        return f"{OUT_OF_TIME} after {timeout_s:.0f} s"
+    if not names:
+        return ""
+    command = [sys.executable, "-m", "pytest", "-q", "-x", "--tb=no", "-rfE", "--hypothesis-profile=unshrunk"]
+    surroundings = {**os.environ, "PYTHONPATH": str(copy), "PYTHONDONTWRITEBYTECODE": ""}
+    done = subprocess.run(
+        [*command, "-p", "no:cacheprovider", "-p", "no:randomly", *names],
+        cwd=copy, env=surroundings, capture_output=True, text=True, check=False, preexec_fn=lambda: _bound(most_s),
+    )  # fmt: skip
     found = RED.search(done.stdout)
+    if done.returncode < 0:
+        return f"{OUT_OF_TIME} after {most_s:.0f} s"
     return "" if done.returncode == 0 else found.group(1) if found else done.stdout[-300:] + done.stderr[-300:]
 
 

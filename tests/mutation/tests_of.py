@@ -1,29 +1,92 @@
-"""Which test files are asked about a changed file: its mirror folder, what is cited, a sample, and those that use it.
+"""Which tests are asked about a change: those seen to call the changed function, the nearest and fastest first.
 
-Where many use it, those outside its folder are asked only on demand.
+Nearest are the files that import the changed one, then those of its folder, then those of what is cited; of all others
+as many as the time allows. What stands in no function, as a table, is asked of all that call anything in its file.
 """
 
 from __future__ import annotations
 
 import ast
+import json
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-SAMPLE = ("tests/test_layouts.py",)
-"""Asked about every change. The corpus is left out: it stores every answer, and would hide what no test explains."""
+from tests.mutation.changes import Change
+from tests.mutation.learnt import MEMORY
 
-FEW = 12
-"""So many files that import the changed one are all asked."""
+LEFT_OUT = ("tests/corpus/", "tests/fuzz/")
+"""The corpus stores every answer, and would hide what no test explains; what damages inputs takes too long."""
 
 
-def tests_of(root: Path, file: str, wide: bool = False) -> list[str]:
-    """Names of test files, in the order in which they are run: those that import the file stand first."""
-    module, folder = ".".join(Path(file).with_suffix("").parts), Path(file).parent.name
-    every = sorted(path.relative_to(root).as_posix() for path in root.glob("tests/*/test_*.py"))
-    near = [name for name in every if module in _imported(root, name)]
-    mirror, cited = ([name for name in every if name.startswith(f"tests/{each}/")] for each in (folder, "cited"))
-    first = [name for name in mirror if name in near]
-    return list(dict.fromkeys([*first, *(near if wide or len(near) <= FEW else []), *mirror, *cited, *SAMPLE]))
+@dataclass(frozen=True, slots=True)
+class Caller:
+    """A test: how long it takes, and the functions that it calls."""
+
+    name: str
+    seconds: float
+    calls: frozenset[str]
+
+    @property
+    def file(self) -> str:
+        return self.name.split("::")[0]
+
+
+def tests_of(root: Path, change: Change, most_s: float) -> list[str]:
+    """Names of tests, in the order in which they are run; together they take about `most_s`."""
+    function = f"{change.file}:{_function(root / change.file, change.line)}"
+    callers = [caller for caller in learnt() if function in caller.calls]
+    callers = callers or [
+        caller for caller in learnt() if any(name.startswith(f"{change.file}:") for name in caller.calls)
+    ]
+    module, folder = ".".join(Path(change.file).with_suffix("").parts), Path(change.file).parent.name
+
+    def distance(caller: Caller) -> tuple[int, float]:
+        near = (
+            module in _imported(root, caller.file),
+            caller.file.startswith(f"tests/{folder}/"),
+            caller.file.startswith("tests/cited/"),
+            True,
+        )
+        return near.index(True), caller.seconds
+
+    chosen: list[str] = []
+    spent_s = 0.0
+    for caller in sorted(callers, key=distance):
+        if not chosen or spent_s + caller.seconds <= most_s:
+            chosen.append(caller.name)
+            spent_s += caller.seconds
+    return chosen
+
+
+@cache
+def learnt() -> tuple[Caller, ...]:
+    """Every test that was listened to and still stands."""
+    told = {name: each for path in sorted(MEMORY.glob("*.json")) for name, each in json.loads(path.read_text()).items()}
+    return tuple(
+        Caller(name, each["seconds"], frozenset(each["calls"]))
+        for name, each in told.items()
+        if not name.startswith(LEFT_OUT) and _stands(name)
+    )
+
+
+@cache
+def _text(file: str) -> str:
+    path = MEMORY.parents[1] / file
+    return path.read_text(encoding="utf-8") if path.exists() else ""
+
+
+def _stands(test: str) -> bool:
+    return f"def {test.split('::')[-1]}(" in _text(test.split("::")[0])
+
+
+def _function(path: Path, line: int) -> str:
+    """The function or method in which a line stands, the outermost one; '' where it stands in none."""
+    for node in ast.walk(ast.parse(path.read_bytes())):
+        for child in node.body if isinstance(node, ast.Module | ast.ClassDef) else ():
+            if isinstance(child, ast.FunctionDef) and child.lineno <= line <= (child.end_lineno or 0):
+                return f"{node.name}.{child.name}" if isinstance(node, ast.ClassDef) else child.name
+    return ""
 
 
 @cache

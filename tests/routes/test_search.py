@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -35,6 +36,16 @@ KINDS = {
     "six": {"count": 6, "open_sides": 2, "size": 0.2},
     "tight": {"count": 6, "open_sides": 3, "size": 0.9},
 }
+
+
+def searched(given: Layout) -> RouteSearch:
+    """The whole search over a shipped layout, made once."""
+    return _searched(SHIPPED.index(given))
+
+
+@cache
+def _searched(index: int) -> RouteSearch:
+    return search_routes(SHIPPED[index])
 
 
 def keys(search: RouteSearch) -> list[Key]:
@@ -77,7 +88,7 @@ def test_stars_have_more_routes_than_their_own(open_sides: bool) -> None:
 @for_each("given", SHIPPED, ids=lambda given: f"{given.title[:12]} {given.variant}")
 def test_the_routes_of_shipped_layouts(given: Layout) -> None:
     """Reference: the same; and the file's own route is among them, judged as `check` judges it."""
-    search = search_routes(given)
+    search = searched(given)
     assert set(keys(search)) == routes_by_trying(given)
     assert search.own is not None and search.own_missing is None
     own = plan_of(given)
@@ -87,14 +98,14 @@ def test_the_routes_of_shipped_layouts(given: Layout) -> None:
 
 def test_a_better_route_than_the_files_own() -> None:
     """The camper's own route is not the best by the rule: the other has a problem less, counted in its findings."""
-    search = search_routes(CAMPER)
+    search = searched(CAMPER)
     assert search.own is not None and search.own.rank > 1
     assert search.best.judged.count("problem") < search.own.judged.count("problem")
 
 
 @pytest.mark.parametrize("given", (CAMPER, RAILCAR, WORKBOAT), ids=lambda given: f"{given.title[:12]} {given.variant}")
 def test_best_first(given: Layout) -> None:
-    search = search_routes(given)
+    search = searched(given)
     counts = [(r.judged.count("problem"), r.judged.count("caution")) for r in search.routes]
     assert counts == sorted(counts) and search.best.rank == 1
     assert [r.rank for r in search.routes] == sorted(r.rank for r in search.routes)
@@ -102,7 +113,7 @@ def test_best_first(given: Layout) -> None:
 
 def test_a_route_and_the_file_with_it_are_judged_alike() -> None:
     """Each route written into the layout, listed backwards, gives the same path."""
-    for route in search_routes(WORKBOAT).routes:
+    for route in searched(WORKBOAT).routes:
         laid = route.judged.route.layout
         again = plan_of(replace(laid, route=laid.route[::-1]))
         assert again.rank_key == route.judged.rank_key
@@ -139,7 +150,7 @@ def test_an_order_that_is_kept() -> None:
     names = ("crank", "alternator", "water_pump", "crane_pump")
     rounds = [names[i:] + names[:i] for i in range(4)]
     wanted = {*rounds, *(turned[::-1] for turned in rounds)}
-    every = keys(search_routes(RAILCAR))
+    every = keys(searched(RAILCAR))
     expected = {key for key in every if tuple(name for name, _ in key if name in names) in wanted}
     assert 0 < len(expected) < len(every)
     for start in range(4):
@@ -150,7 +161,7 @@ def test_an_order_that_is_kept() -> None:
 
 def test_a_beam_says_so_and_finds_the_same_again() -> None:
     given = WORKBOAT
-    every = set(keys(search_routes(given)))
+    every = set(keys(searched(given)))
     search, again = (search_routes(given, most=12, beam=6) for _ in range(2))
     assert not search.exhaustive and (search.beam, search.seed) == (6, 1)
     assert set(keys(search)) <= every and keys(search) == keys(again)
@@ -159,7 +170,7 @@ def test_a_beam_says_so_and_finds_the_same_again() -> None:
 
 def test_of_very_many_routes_the_most_promising_are_judged(monkeypatch: pytest.MonkeyPatch) -> None:
     given = WORKBOAT
-    every = keys(search_routes(given))
+    every = keys(searched(given))
     monkeypatch.setattr(route_search, "MOST_JUDGED", 3)
     search = search_routes(given)
     assert search.found == len(every) and len(search.routes) in (3, 4) and search.own is not None

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from beltplan.drive.fit import is_sprung
-from beltplan.drive.mechanics import Mechanics, entering, hub_load_N, rises_N, span_shares
+from beltplan.drive.mechanics import Mechanics, entering, hub_load_N, rises_N, stretching_mm
 from beltplan.drive.route import Route
 from beltplan.drive.travel import Circuit
-from beltplan.geometry.loops import Loop, before
+from beltplan.geometry.loops import Loop, Pieces, total
 from beltplan.geometry.vectors import TURN, Bools, Floats, dot
 
 _ROUNDS = 40
@@ -102,8 +102,8 @@ def balance(
     driver_rpm = np.asarray(driver_rpm, dtype=float)
     drive = equilibrium_of(seat, mechanics, driver_rpm, torque_Nm, preload_factor)
     setting, at_stop = drive.settled()
+    tractive = drive.least(setting, seat.circuit.path_at(setting), at_stop)[..., None] + drive.rise
     loop = seat.circuit.loop_at(setting)
-    tractive = drive.least(setting, loop, at_stop)[..., None] + drive.rise
     return Tensions(driver_rpm, drive.torque, tractive, drive.centrifugal, setting, loop, at_stop)
 
 
@@ -164,7 +164,7 @@ class Equilibrium:
                 if not moved.any():
                     setting = new
                     break
-                new_error = self.error(new, self.circuit.loop_at(new))
+                new_error = self.error(new, self.circuit.path_at(new))
                 slope = np.where(moved, (new_error - error) / step, slope)
                 slow = moved & (np.abs(new_error) > 0.5 * np.abs(error))
                 setting, error = new, new_error
@@ -173,10 +173,10 @@ class Equilibrium:
 
     def _bracket(self, short: Floats, long: Floats) -> tuple[Floats, Floats, Floats, Floats]:
         """Settings to either side of the balance (the same twice at a stop), the error at the second and its slope."""
-        # The same settings serve every speed and load, so that the loop is laid once for all.
+        # The same settings serve every speed and load, so that the path is laid once for all.
         spare = (1,) * (self.centrifugal.ndim - short.ndim)
         at = np.linspace(short, long, _SCAN).reshape(_SCAN, *spare, *short.shape)
-        error = self.error(at, self.circuit.loop_at(at))
+        error = self.error(at, self.circuit.path_at(at))
         held = error >= 0.0
         index = np.where(held.any(axis=0), held.argmax(axis=0), _SCAN - 1)
         stopped = (index == 0) | ~held.any(axis=0)
@@ -187,37 +187,38 @@ class Equilibrium:
         slope = np.where(stopped, 1.0, (ends[1] - ends[0]) / np.where(stopped, 1.0, far - near))
         return near, far, ends[1], slope
 
-    def error(self, setting: Floats, loop: Loop) -> Floats:
-        """Path length less the stretched belt's, mm; loop: at that setting."""
-        mean = self.by_spring(setting, loop) + self._mean_rise(loop) + self.centrifugal
+    def error(self, setting: Floats, path: Pieces) -> Floats:
+        """Path length less the stretched belt's, mm; path: at that setting."""
+        mean = self.by_spring(setting, path) + self._mean_rise(path) + self.centrifugal
         belt = self.seat.length_mm * (1.0 + (mean - self.mechanics.measuring_N) / self.mechanics.stiffness_N)
-        return np.asarray(loop.length - belt)
+        return np.asarray(path.length - belt)
 
-    def least(self, setting: Floats, loop: Loop, at_stop: Bools) -> Floats:
+    def least(self, setting: Floats, path: Pieces, at_stop: Bools) -> Floats:
         """Tractive tension of the span leaving the driver: by spring, by stretch at a stop, or as set and locked."""
         if self.seat.short is None or not is_sprung(self.circuit):
-            return np.asarray(self.preload_factor * self._set_tension(loop) - self.centrifugal - self._mean_rise(loop))
-        by_spring = self.by_spring(setting, loop)
+            return np.asarray(self.preload_factor * self._set_tension(path) - self.centrifugal - self._mean_rise(path))
+        by_spring = self.by_spring(setting, path)
         if not at_stop.any():
             return by_spring
-        stretched = self._stretched(loop.length) - self._mean_rise(loop) - self.centrifugal
+        stretched = self._stretched(path.length) - self._mean_rise(path) - self.centrifugal
         return np.where(at_stop, stretched, by_spring)
 
-    def _set_tension(self, loop: Loop) -> Floats:
+    def _set_tension(self, path: Pieces) -> Floats:
         adjuster = self.circuit.adjuster
         if adjuster is None:
             # Nothing holds the belt tight but its own stretch over its length at the measuring tension.
-            return self._stretched(loop.length)
+            return self._stretched(path.length)
         return np.asarray(self.mechanics.hand_set_N if adjuster.tension_N is None else adjuster.tension_N)
 
     def _stretched(self, path_mm: Floats) -> Floats:
         strain = path_mm / self.seat.length_mm - 1.0
         return np.asarray(self.mechanics.measuring_N + self.mechanics.stiffness_N * strain)
 
-    def _mean_rise(self, loop: Loop) -> Floats:
-        return np.asarray(np.einsum("...n,...n->...", self.rise, span_shares(loop)))
+    def _mean_rise(self, path: Pieces) -> Floats:
+        parts = [rise * part for rise, part in zip(np.moveaxis(self.rise, -1, 0), stretching_mm(path), strict=True)]
+        return np.asarray(total(parts) / path.length)
 
-    def by_spring(self, setting: Floats, loop: Loop) -> Floats:
+    def by_spring(self, setting: Floats, path: Pieces) -> Floats:
         """Tension of the span leaving the driver from the balance of spring and spans on the adjuster.
 
         The spans beside an unloaded pulley are equal; a loaded one adds their difference, and on an arm the reaction
@@ -226,11 +227,10 @@ class Equilibrium:
         moving, adjuster = self.circuit.moving, self.circuit.adjuster
         if moving is None or adjuster is None or self.seat.short is None or self.seat.long is None:
             return np.zeros(setting.shape)
-        arriving = before(self.rise.shape[-1])[moving]
         motion = adjuster.motion_at(setting)
         longer = np.where(self.seat.long > self.seat.short, 1.0, -1.0)
-        into, out = dot(loop.direction[..., arriving, :], motion), dot(loop.direction[..., moving, :], motion)
-        reaction = self.rise[..., moving] * out - self.rise[..., arriving] * into
+        into, out = dot(path.direction[moving - 1], motion), dot(path.direction[moving], motion)
+        reaction = self.rise[..., moving] * out - self.rise[..., moving - 1] * into
         if adjuster.kind == "arm":
             reaction = reaction + 1000.0 * self.circuit.sense[moving] * self.torque[..., moving]
         take_up = np.maximum(longer * (into - out), _LEAST_LEVER * adjuster.lever_mm)

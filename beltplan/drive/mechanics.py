@@ -12,7 +12,7 @@ import numpy as np
 
 from beltplan.drive.belt import Belt
 from beltplan.drive.pulleys import Adjuster, Pulley
-from beltplan.geometry.loops import Loop, after, before
+from beltplan.geometry.loops import Loop, Pieces, before
 from beltplan.geometry.vectors import Bools, Floats
 
 Condition = Literal["dry", "wet", "design"]
@@ -125,11 +125,10 @@ def rises_N(torque_Nm: Floats, pitch_radius_mm: Floats) -> Floats:
     return np.cumsum(pull, axis=-1)
 
 
-def span_shares(loop: Loop) -> Floats:
-    """Share of the belt's length that stretches with each span: span plus half of both arcs; (..., n)."""
-    arc = loop.wrap * loop.radius
-    length = loop.span + 0.5 * (arc + arc[..., after(arc.shape[-1])])
-    return np.asarray(length / length.sum(axis=-1, keepdims=True))
+def stretching_mm(path: Pieces) -> list[Floats]:
+    """Length of belt that stretches with each span: the span and half of both arcs; n arrays (...) mm."""
+    half = [0.5 * wrap * radius for wrap, radius in zip(path.wrap, path.radius, strict=True)]
+    return [span + half[i] + half[i + 1 - len(half)] for i, span in enumerate(path.span)]
 
 
 def grip_utilisation(entering_N: Floats, leaving_N: Floats, friction: Floats, wrap_rad: Floats) -> Floats:

@@ -12,7 +12,7 @@ from beltplan.drive.balance import Equilibrium, Seat, equilibrium_of
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.mechanics import Mechanics, grip_utilisation
 from beltplan.geometry.loops import Pieces
-from beltplan.geometry.vectors import Bools, Floats, Ints, norm
+from beltplan.geometry.vectors import TOUCHING_RAD, Bools, Floats, Ints, norm
 
 _NODES = 5
 _UNIT_N = 1000.0
@@ -21,6 +21,10 @@ _BEYOND = 1.5
 """How far from the middle of its nodes, in half widths, a polynomial is trusted."""
 _STRAIGHT = 1e-5
 """Last coefficient of the balance, as a share of its slope, up to which a polynomial is trusted."""
+_REACH = 2.0
+"""How far beyond that a polynomial is bounded: farther than what a straight line through it is off."""
+_ROWS = 64
+"""Layouts whose every state is looked at at once: the processor's cache holds them."""
 _NEWTON_ROUNDS = 2
 _WIDTH, _LEAST_WIDTH = 0.6, 1e-5
 """Half the width of the nodes: a share of the way between two far states, but at least one of the travel."""
@@ -89,28 +93,86 @@ class Settled:
         return values[:, states]
 
 
-def settled(
+@dataclass(frozen=True, eq=False)
+class Response:
+    """How N layouts answer to loads. states: (m, s), what each state is made of. error, first: polynomials over the
+    nodes, (K, N, m), of the balance's error and of the first tension, by what a state is made of; no error where
+    nothing moves. path: as in `Settled`.
+
+    trusted: layouts that this can be relied on for, (N); the others want `settled_singly`. first_N: the least and the
+    most first tension of every state over all of these, (2, s).
+    """
+
+    whole: Equilibrium
+    states: Floats
+    error: Floats | None
+    first: Floats
+    path: Pieces
+    trusted: Bools
+    first_N: Floats
+
+    def settled(self, among: Ints | slice) -> Settled:
+        """All layouts in some of the states."""
+        whole, states = self.whole, self.states[:, among]
+        first, share = self.first @ states, None
+        if self.error is not None:
+            share = _roots(self.error @ states)
+        free, moving = np.zeros((first.shape[1], 1), dtype=bool), whole.circuit.moving or 0
+        tension = first[0] if share is None else _valued(first, share)
+        return Settled(tension, whole.rise[among], whole.centrifugal[among], self.path, free, moving, share)
+
+    @property
+    def tractive_N(self) -> Floats:
+        """The least and the most tractive tension of every span in every state, (2, s, n)."""
+        return np.asarray(self.first_N[..., None] + self.whole.rise)
+
+    def span(self, index: int) -> tuple[Floats, Floats]:
+        """The least and the most length of a span in any state, mm, of each layout to be relied on or of all."""
+        return self._between(self.path.span[index], index, 0)
+
+    def wrap(self, index: int) -> tuple[Floats, Floats]:
+        """The same of a pulley's wrap, rad; more than nothing."""
+        low, high = self._between(self.path.wrap[index], index, -1)
+        return np.maximum(low, TOUCHING_RAD), high
+
+    def _between(self, values: Floats, index: int, first: int) -> tuple[Floats, Floats]:
+        n, bend = len(self.path.span), np.zeros(())
+        if self.error is not None and ((self.whole.circuit.moving or 0) - index) % n in {first % n, 0, 1}:
+            bend = np.tensordot(_REACH ** np.arange(1, _NODES), np.abs(values[1:]), axes=1)
+            values = values[0]
+        low, high = (each[self.trusted] if each.size > 1 else each for each in (values - bend, values + bend))
+        return low, high
+
+
+def response_of(
     seat: Seat, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, preload_factor: float = 1.0
-) -> tuple[Settled, Bools]:
-    """Settle layouts in states, and tell which layouts, (N), it can be relied on for: the others want `settled_singly`.
+) -> Response:
+    """Find out how layouts answer to loads.
 
     seat: over (N, 1). driver_rpm: (s). torque_Nm: (s, n), as in `balance`.
     """
     whole = equilibrium_of(seat, mechanics, driver_rpm, torque_Nm, preload_factor)
-    count = len(seat.length_mm)
+    units, states = _taken_apart(whole)
+    count, free = len(seat.length_mm), np.zeros((), dtype=bool)
     if seat.short is None or seat.long is None or not is_sprung(seat.circuit):
-        setting = np.broadcast_to(seat.setting, (count, 1))
-        return _laid(whole, setting, np.zeros((count, 1), dtype=bool)), np.ones(count, dtype=bool)
-    probes, at_stop = _probed(whole)
+        path = seat.circuit.path_at(np.broadcast_to(seat.setting, (count, 1)))
+        first = _by_parts(units.least(seat.setting, path, free))[None]
+        tension = first[0] @ states
+        between = np.stack((tension.min(axis=0), tension.max(axis=0)))
+        return Response(whole, states, None, first, path, np.ones(count, dtype=bool), between)
+    probes, at_stop = _probed(
+        whole, _by_parts(units.error(seat.setting, seat.circuit.path_at(seat.setting)))[0] @ states
+    )
     half = np.maximum(_WIDTH * np.abs(probes[:, 1:] - probes[:, :1]), _LEAST_WIDTH * np.abs(seat.long - seat.short))
     node = np.cos(np.pi * (np.arange(_NODES) + 0.5) / _NODES)
     setting = probes.mean(axis=1, keepdims=True) + node[:, None, None] * half
-    fit = np.linalg.inv(np.vander(node, increasing=True))
-    error, first = _by_states(whole, setting, fit)
-    share = _roots(error)
-    straight = np.abs(error[-1]) <= _STRAIGHT * np.abs(error[1])
-    trusted = (straight & (np.abs(share) <= _BEYOND)).all(axis=1) & ~at_stop.any(axis=1)
-    path, moving, n = seat.circuit.path_at(setting), seat.circuit.moving or 0, len(seat.circuit.pulleys)
+    fit, path = np.linalg.inv(np.vander(node, increasing=True)), seat.circuit.path_at(setting)
+    error, first = (
+        _by_parts(np.tensordot(fit, each, axes=1))
+        for each in (units.error(setting, path), units.least(setting, path, free))
+    )
+    trusted, between = _between(error, first, states, np.asarray(~at_stop.any(axis=1)))
+    moving, n = seat.circuit.moving or 0, len(seat.circuit.pulleys)
 
     def fitted(parts: tuple[Floats, ...], *bent: int) -> tuple[Floats, ...]:
         own = {i % n for i in bent}
@@ -122,8 +184,7 @@ def settled(
         direction=fitted(path.direction, moving - 1, moving),
         wrap=fitted(path.wrap, moving - 1, moving, moving + 1),
     )
-    free = np.zeros((count, 1), dtype=bool)
-    return Settled(_valued(first, share), whole.rise, whole.centrifugal, curves, free, moving, share), trusted
+    return Response(whole, states, error, first, curves, trusted, between)
 
 
 def settled_singly(
@@ -135,40 +196,65 @@ def settled_singly(
 
 
 def _laid(whole: Equilibrium, setting: Floats, at_stop: Bools) -> Settled:
-    first, moving = whole.least(setting, whole.circuit.loop_at(setting), at_stop), whole.circuit.moving or 0
-    return Settled(first, whole.rise, whole.centrifugal, whole.circuit.path_at(setting), at_stop, moving)
+    path = whole.circuit.path_at(setting)
+    first, moving = whole.least(setting, path, at_stop), whole.circuit.moving or 0
+    return Settled(first, whole.rise, whole.centrifugal, path, at_stop, moving)
 
 
-def _probed(whole: Equilibrium) -> tuple[Floats, Bools]:
+def _probed(whole: Equilibrium, error: Floats) -> tuple[Floats, Bools]:
     """The settings of the two states that pull the adjuster farthest apart, (N, 2), and whether they are at a stop.
 
-    Which two is asked of the first layout.
+    error: of every state of one layout, (s), at the setting of its design: which two is asked of that one.
     """
-    error = whole.error(whole.seat.setting, whole.circuit.loop_at(whole.seat.setting))[0]
     two = [int(error.argmin()), int(error.argmax())]
     rise, torque, centrifugal = whole.rise[two], whole.torque[two], whole.centrifugal[two]
     return replace(whole, rise=rise, torque=torque, centrifugal=centrifugal).settled()
 
 
-def _by_states(whole: Equilibrium, setting: Floats, fit: Floats) -> tuple[Floats, Floats]:
-    """Coefficients over the nodes, of every state, of the balance's error and of the tension by the spring; (K, N, s)
-    each, from unit states.
-    """
+def _taken_apart(whole: Equilibrium) -> tuple[Equilibrium, Floats]:
+    """The balance of nothing and of every unit state, m in all, and what every state is made of them, (m, s)."""
     moving, n = whole.circuit.moving or 0, whole.rise.shape[-1]
     unit = _UNIT_N * np.eye(n + 3, n + 2, -1)
     rise, torque = unit[:, :n], np.zeros((n + 3, n))
     torque[:, moving] = unit[:, n]
     units = replace(whole, rise=rise, torque=torque, centrifugal=unit[:, n + 1])
     loads = np.concatenate((whole.rise, whole.torque[:, [moving]], whole.centrifugal[:, None]), axis=-1) / _UNIT_N
-    states = np.insert(loads, 0, 1.0, axis=-1).T
-    loop = whole.circuit.loop_at(setting)
+    return units, np.insert(loads, 0, 1.0, axis=-1).T
 
-    def of_states(values: Floats) -> Floats:
-        own = np.tensordot(fit, values, axes=1)
-        own[..., 1:] -= own[..., :1]
-        return np.asarray(own @ states)
 
-    return of_states(units.error(setting, loop)), of_states(units.by_spring(setting, loop))
+def _by_parts(values: Floats) -> Floats:
+    """What nothing gives and what each unit adds, from values of nothing and of every unit state, (..., m)."""
+    own = np.array(values)
+    own[..., 1:] -= own[..., :1]
+    return own
+
+
+def _between(error: Floats, first: Floats, states: Floats, free: Bools) -> tuple[Bools, Floats]:
+    """Which layouts can be relied on, (N), of those that are free; and the least and the most first tension of every
+    state over all of these, (2, s).
+
+    Source: a straight line through the first two coefficients, and the sum of the others' sizes as far as `_REACH`.
+    """
+    trusted, size, slope = free.copy(), np.abs(states), np.ones(len(free))
+    least, most = np.full(states.shape[1], np.inf), np.full(states.shape[1], -np.inf)
+    for rows in np.array_split(np.arange(len(free)), -(-len(free) // _ROWS)):
+        slopes = error[1, rows] @ states
+        tension = -(error[0, rows] @ states) / slopes
+        slope[rows] = np.abs(slopes).min(axis=1)
+        trusted[rows] &= np.abs(error[-1, rows]) @ size.max(axis=1) <= _STRAIGHT * slope[rows]
+        trusted[rows] &= np.abs(tension).max(axis=1) <= _BEYOND
+        tension *= first[1, rows] @ states
+        tension += first[0, rows] @ states
+        kept = tension if trusted[rows].all() else tension[trusted[rows]]
+        least = np.minimum(least, kept.min(axis=0, initial=np.inf))
+        most = np.maximum(most, kept.max(axis=0, initial=-np.inf))
+    power = _REACH ** np.arange(len(error))[:, None]
+    bent, curved = (
+        np.abs(of[:, trusted]).max(axis=1, initial=0.0) @ size * power for of in (error / slope[:, None], first)
+    )
+    off = bent[2:].sum(axis=0)
+    beyond = np.where(off < _REACH - _BEYOND, curved[1] / _REACH * off + curved[2:].sum(axis=0), np.inf)
+    return trusted, np.stack((least - beyond, most + beyond))
 
 
 def _roots(of: Floats) -> Floats:

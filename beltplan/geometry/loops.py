@@ -292,12 +292,12 @@ class Pieces:
     @property
     def length(self) -> Floats:
         """Length of the whole path, (...) mm; NaN where a tangent is missing."""
-        return _total([*self.span, *(wrap * r for wrap, r in zip(self.wrap, self.radius, strict=True))])
+        return total([*self.span, *(wrap * r for wrap, r in zip(self.wrap, self.radius, strict=True))])
 
     @property
     def turns(self) -> Floats:
         """Whole turns made along the path, (...)."""
-        return _total([wrap * s for wrap, s in zip(self.wrap, self.sense, strict=True)]) / TURN
+        return total([wrap * s for wrap, s in zip(self.wrap, self.sense, strict=True)]) / TURN
 
     def moved(self, centres: Mapping[int, Floats]) -> Pieces:
         """The path with some circles elsewhere, by index: only the pieces beside them are laid anew."""
@@ -373,9 +373,10 @@ def _tangent_from(centre: tuple[Floats, ...], radius: Floats, sense: Floats, ind
     return tangent(centre[following] - centre[index], np.asarray(offset))
 
 
-def _total(parts: list[Floats]) -> Floats:
+def total(parts: Sequence[Floats]) -> Floats:
+    """The sum of parts with axes of their own."""
     # Small ones first: what is the same everywhere is summed once.
-    total = np.zeros(())
+    found = np.zeros(())
     for part in sorted(parts, key=np.size):
-        total = total + part
-    return total
+        found = found + part
+    return found

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from types import MappingProxyType
@@ -11,7 +11,7 @@ import numpy as np
 
 from beltplan.checks import clearance, shaking, tension
 from beltplan.checks.clearance import minimum_span
-from beltplan.checks.limits import CAUTION, PROBLEM, Check, demanded
+from beltplan.checks.limits import CAUTION, PROBLEM, Bound, Check, demanded
 from beltplan.checks.tension import (
     apart_from_orders,
     at_an_end,
@@ -24,7 +24,15 @@ from beltplan.checks.tension import (
 )
 from beltplan.drive.balance import Seat
 from beltplan.drive.fit import is_sprung
-from beltplan.drive.mechanics import CONDITIONS, REAL, Mechanics, frequency_running_Hz, frictions, mechanics_of
+from beltplan.drive.mechanics import (
+    CONDITIONS,
+    REAL,
+    Condition,
+    Mechanics,
+    frequency_running_Hz,
+    frictions,
+    mechanics_of,
+)
 from beltplan.drive.operation import (
     MINIMUM_TAKE_UP_PERCENT,
     duties_of,
@@ -33,11 +41,20 @@ from beltplan.drive.operation import (
     tension_band,
     torques_Nm,
 )
-from beltplan.drive.settling import Settled, settled, settled_singly
+from beltplan.drive.pulleys import Pulley
+from beltplan.drive.settling import Response, Settled, response_of, settled_singly
 from beltplan.geometry.vectors import Bools, Floats, Ints
 from beltplan.place.judge import Moving, Tally, Verdicts, wet_slip_of
 
-_Question = Callable[["Running", Settled, Tally], None]
+_WET = CONDITIONS.index("wet")
+
+
+@dataclass(frozen=True)
+class _Question:
+    """What is asked of places in all their states; deciding: in which of these it can come to anything, (s)."""
+
+    ask: Callable[[Running, Settled, Tally], None]
+    deciding: Callable[[Running, Response], Bools]
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,7 +62,7 @@ class Running:
     """The states, s of them, that every place is judged in: steady ones, then the engine stopped, then revving ones.
 
     rpm: (s) of the engine. torque_Nm: (s, n). steady: how many run steadily. idle: numbers of the steady ones at idle,
-    one a duty. friction: (conditions, n).
+    one a duty. friction: (conditions, n). loaded: (n), which shafts take torque in any state, and the driver.
     """
 
     own: Moving
@@ -55,11 +72,18 @@ class Running:
     steady: int
     idle: Ints
     friction: Floats
+    loaded: Bools
 
     @property
     def carries_load(self) -> bool:
         """Whether any shaft takes torque in any state."""
-        return bool(self.torque_Nm.any())
+        return bool(self.loaded[1:].any())
+
+    def picked(self, among: Ints) -> Running:
+        """Only some of the states: at least those at idle."""
+        steady = int(np.count_nonzero(among < self.steady))
+        idle = np.searchsorted(among, self.idle)
+        return replace(self, rpm=self.rpm[among], torque_Nm=self.torque_Nm[among], steady=steady, idle=idle)
 
 
 def running_of(own: Moving) -> Running | None:
@@ -77,7 +101,8 @@ def running_of(own: Moving) -> Running | None:
     speeds = np.concatenate([np.tile(rpm if mode is not modes[1] else np.zeros(1), len(mode)) for mode in modes])
     idle = np.arange(len(steady)) * len(rpm)
     count = len(steady) * len(rpm)
-    return Running(own, mechanics, speeds, torque, count, idle, frictions(belt, pulleys))
+    loaded = np.append(True, torque[:, 1:].any(axis=0))
+    return Running(own, mechanics, speeds, torque, count, idle, frictions(belt, pulleys), loaded)
 
 
 def with_running(run: Running, places: Floats, given: Verdicts) -> Verdicts:
@@ -101,9 +126,15 @@ def _with_questions(
     if not len(keep):
         return given
     asked, own = tuple(questions), run.own
-    states, trusted = settled(_seat(own, places[keep], given, keep), run.mechanics, run.rpm, run.torque_Nm, share)
-    judged = _with_tally(given, keep, _tallied(run, states, asked), trusted)
-    again = keep[~trusted]
+    response = response_of(_seat(own, places[keep], given, keep), run.mechanics, run.rpm, run.torque_Nm, share)
+    judged, again = given, keep[~response.trusted]
+    if response.trusted.any():
+        among = np.zeros(len(run.rpm), dtype=bool)
+        among[[*run.idle, run.steady]] = True
+        for question in asked:
+            among |= question.deciding(run, response)
+        tally = _tallied(run.picked(np.flatnonzero(among)), response.settled(np.flatnonzero(among)), asked)
+        judged = _with_tally(given, keep, tally, response.trusted)
     if len(again):
         seat = _seat(own, places[again], given, again)
         singly = settled_singly(seat, run.mechanics, run.rpm, run.torque_Nm, share)
@@ -113,15 +144,17 @@ def _with_questions(
 
 def _seat(own: Moving, places: Floats, given: Verdicts, keep: Ints) -> Seat:
     radius = np.array([pulley.pitch_radius_mm(own.layout.belt) for pulley in own.circuit.pulleys])
-    setting, short, long = (np.nan_to_num(each[keep, None]) for each in (given.setting, given.short, given.long))
-    ends = (None, None) if own.circuit.adjuster is None else (short, long)
-    return Seat(own.at(places[:, None]), radius, given.line_mm[keep, None], setting, *ends)
+    setting, *ends = (np.nan_to_num(each[keep, None]) for each in (given.setting, given.short, given.long))
+    if all((each == each[0]).all() for each in ends):
+        ends = [each[:1] for each in ends]  # what is laid between them is then the same for all
+    short, long = (None, None) if own.circuit.adjuster is None else ends
+    return Seat(own.at(places[:, None]), radius, given.line_mm[keep, None], setting, short, long)
 
 
 def _tallied(run: Running, states: Settled, questions: Iterable[_Question]) -> Tally:
     tally = Tally(len(states.first_N), run.own.names)
     for question in questions:
-        question(run, states, tally)
+        question.ask(run, states, tally)
     return tally
 
 
@@ -141,24 +174,68 @@ def _with_tally(given: Verdicts, keep: Ints, tally: Tally, where: Bools) -> Verd
 _CHANGED = ("severity", "margin", "worst", "own_margin", "own_worst", "slip_wet", "failing")
 
 
-# What is asked of every place, check by check, of all its states.
+# What is asked of every place, check by check, of all its states; and in which of these the answer can lie, by bounds.
 
 
 def _slip(run: Running, states: Settled, tally: Tally) -> None:
     """Slip use of every pulley, steady and revving: of both the worse, by the same limits."""
     if not run.carries_load:
         return
-    layout, highest = run.own.layout, np.zeros(len(states.first_N))
+    highest = np.zeros(len(states.first_N))
     for i, pulley in enumerate(run.own.circuit.pulleys):
-        needed = states.grip_needed(i) if i == 0 or run.torque_Nm[:, i].any() else np.zeros(len(highest))
-        for condition, friction in zip(CONDITIONS, run.friction[:, i], strict=True):
-            key = "max_slip_use_design" if condition == "design" else "max_slip_use"
+        needed = states.grip_needed(i) if run.loaded[i] else np.zeros(len(highest))
+        for condition, friction, bound in _slip_bounds(run, i):
             name = wet_slip_of(pulley.name) if condition == "wet" else ""
-            bound = demanded(layout, key, (pulley.name, pulley.role))
             tally.judge(needed / friction, bound, name, f"slip of {pulley.name}")
         tally.mark(~np.isfinite(needed), PROBLEM, f"slip of {pulley.name}")
-        highest = np.maximum(highest, needed / run.friction[CONDITIONS.index("wet"), i])
+        highest = np.maximum(highest, needed / run.friction[_WET, i])
     tally.told["slip_wet"] = highest
+
+
+def _slip_bounds(run: Running, index: int) -> Iterator[tuple[Condition, float, Bound]]:
+    """Every condition with a pulley's friction in it, and the bound on its grip utilisation."""
+    pulley = run.own.circuit.pulleys[index]
+    for condition, friction in zip(CONDITIONS, run.friction[:, index], strict=True):
+        key = "max_slip_use_design" if condition == "design" else "max_slip_use"
+        yield condition, float(friction), demanded(run.own.layout, key, (pulley.name, pulley.role))
+
+
+def _slip_deciding(run: Running, response: Response) -> Bools:
+    """Of pulleys that may come near to slipping, or to use most of their grip or of what they may use of it."""
+    grips = {int(i): _Grip.of(response, int(i)) for i in np.flatnonzero(run.loaded) if run.carries_load}
+    wet = run.friction[_WET]
+    most_used = max((grip.least / wet[i] for i, grip in grips.items()), default=0.0)
+    bounds = {i: list(_slip_bounds(run, i)) for i in grips}
+    margin = {i: bound.margin for i in grips for condition, _, bound in bounds[i] if condition == "wet"}
+    least_margin = min((float(margin[i](grip.least / wet[i])) for i, grip in grips.items()), default=0.0)
+    found = np.zeros(len(run.rpm), dtype=bool)
+    for i, grip in grips.items():
+        near = any(bound.severity(grip.most / friction) for _, friction, bound in bounds[i])
+        if near or grip.most / wet[i] >= most_used or margin[i](grip.most / wet[i]) <= least_margin:
+            found |= grip.deciding
+    return found
+
+
+@dataclass(frozen=True)
+class _Grip:
+    """The friction that a pulley needs so as not to slip, in the worst state of each layout: the least and the most of
+    any layout. deciding: which states may be the worst, (s).
+    """
+
+    least: float
+    most: float
+    deciding: Bools
+
+    @classmethod
+    def of(cls, response: Response, index: int) -> _Grip:
+        entering, leaving = response.tractive_N[..., index - 1], response.tractive_N[..., index]
+        slack = ~(np.minimum(entering, leaving) > 0.0)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            # The tighter the belt, the nearer to each other are the tensions beside a pulley.
+            most, least = np.where(slack, np.inf, np.abs(np.log(entering / leaving)))
+            low, high = response.wrap(index)
+            uneven = float((high / low).max())
+        return cls(float(least.max() / high.max()), float(most.max() / low.min()), most * uneven >= least.max())
 
 
 def _span_tensions(run: Running, states: Settled, tally: Tally, at_the_high_end: bool = False) -> None:
@@ -171,19 +248,50 @@ def _span_tensions(run: Running, states: Settled, tally: Tally, at_the_high_end:
         tally.mark(np.asarray(~(tractive > 0.0).all(axis=1)), PROBLEM, "a slack span")
 
 
+def _span_deciding(run: Running, response: Response) -> Bools:
+    """Spans that may be slack, or too tight."""
+    found, ran = np.zeros(len(run.rpm), dtype=bool), slice(run.steady + 1)
+    least, most = response.tractive_N
+    for i in range(least.shape[1]):
+        bound = maximum_tension(run.own.layout, run.mechanics, run.own.bodies.ends(i))
+        total = most[:, i] + response.whole.centrifugal
+        tightest = (least[ran, i] + response.whole.centrifugal[ran]).max()
+        found |= ~(least[:, i] > 0.0) | ((bound.severity(total) > 0) & (total >= tightest))
+    found[run.steady + 1 :] = False
+    return found
+
+
 def _hub_loads(run: Running, states: Settled, tally: Tally, at_the_high_end: bool = False) -> None:
     """The pull on hubs that have a limit, and its bending moment; where a span is slack, which is a problem already, it
     may be too large.
     """
-    for i, pulley in enumerate(run.own.circuit.pulleys):
-        load, moment = maximum_hub_load(pulley), maximum_hub_moment(pulley)
-        if load is None and moment is None:
-            continue
+    for i, pulley, bounds in _hub_bounds(run):
         highest = states.hub_load_N(i, slice(run.steady + 1)).max(axis=1)
-        for bound, values, what in ((load, highest, "load"), (moment, hub_moment_Nm(pulley, highest), "moment")):
+        for bound, values, what in (
+            (bounds[0], highest, "load"),
+            (bounds[1], hub_moment_Nm(pulley, highest), "moment"),
+        ):
             if bound is not None:
                 held = at_an_end(bound) if at_the_high_end else bound
                 tally.judge(values, held, cause=f"hub {what} of {pulley.name}")
+
+
+def _hub_bounds(run: Running) -> Iterator[tuple[int, Pulley, tuple[Bound | None, Bound | None]]]:
+    for i, pulley in enumerate(run.own.circuit.pulleys):
+        bounds = maximum_hub_load(pulley), maximum_hub_moment(pulley)
+        if bounds != (None, None):
+            yield i, pulley, bounds
+
+
+def _hub_deciding(run: Running, response: Response) -> Bools:
+    """Hubs that may be pulled too hard, were both spans to pull the same way."""
+    found, most = np.zeros(len(run.rpm), dtype=bool), np.abs(response.tractive_N).max(axis=0)
+    for i, pulley, (load, moment) in _hub_bounds(run):
+        pull = most[:, i] + most[:, i - 1]
+        found |= load is not None and load.severity(pull) > 0
+        found |= moment is not None and moment.severity(hub_moment_Nm(pulley, pull)) > 0
+    found[run.steady + 1 :] = False
+    return found
 
 
 def _spring(run: Running, states: Settled, tally: Tally) -> None:
@@ -209,6 +317,18 @@ def _short_spans(run: Running, states: Settled, tally: Tally) -> None:
         tally.judge(shortest, minimum_span(run.own.layout, run.own.bodies.ends(i)), cause="a short span")
 
 
+def _short_span_deciding(run: Running, response: Response) -> Bools:
+    """Every steady state where a span may become too short."""
+    bounds = (minimum_span(run.own.layout, run.own.bodies.ends(i)) for i in range(len(run.own.circuit.pulleys)))
+    short = any(bound.severity(response.span(i)[0]).any() for i, bound in enumerate(bounds))
+    return np.arange(len(run.rpm)) <= run.steady if short else _at_idle_alone(run, response)
+
+
+def _at_idle_alone(run: Running, response: Response) -> Bools:
+    """At idle and with the engine stopped every place is asked everything."""
+    return np.zeros(len(run.rpm), dtype=bool)
+
+
 def _with_another(run: Running, states: Settled, tally: Tally) -> None:
     """Judged already: revving with steady slip, moments with hub loads."""
 
@@ -217,28 +337,33 @@ def _slip_at_the_low_end(run: Running, states: Settled, tally: Tally) -> None:
     if not run.carries_load:
         return
     for i, pulley in enumerate(run.own.circuit.pulleys):
-        if i == 0 or run.torque_Nm[:, i].any():
+        if run.loaded[i]:
             needed = states.grip_needed(i)
             bound = at_an_end(demanded(run.own.layout, "max_slip_use", (pulley.name, pulley.role)))
             tally.judge(needed / min(run.friction[CONDITIONS.index(each), i] for each in REAL), bound)
 
 
+_WITH_ANOTHER = _Question(_with_another, _at_idle_alone)
+
 AT_THE_ENDS: tuple[tuple[_Question, ...], ...] = (
-    (_slip_at_the_low_end,),
-    tuple(partial(each, at_the_high_end=True) for each in (_span_tensions, _hub_loads)),
+    (_Question(_slip_at_the_low_end, _slip_deciding),),
+    (
+        _Question(partial(_span_tensions, at_the_high_end=True), _span_deciding),
+        _Question(partial(_hub_loads, at_the_high_end=True), _hub_deciding),
+    ),
 )
 """What is asked besides at the low and at the high end of the tension."""
 
 BY_TENSION: Mapping[Check, _Question] = MappingProxyType(
     {
-        tension.SLIP: _slip,
-        tension.SLIP_ON_REVS: _with_another,
-        tension.SPAN_TENSION: _span_tensions,
-        tension.HUB_LOAD: _hub_loads,
-        tension.HUB_MOMENT: _with_another,
-        tension.SPRING: _spring,
-        tension.RESONANCE: _resonance,
-        clearance.SHORT_SPAN: _short_spans,
+        tension.SLIP: _Question(_slip, _slip_deciding),
+        tension.SLIP_ON_REVS: _WITH_ANOTHER,
+        tension.SPAN_TENSION: _Question(_span_tensions, _span_deciding),
+        tension.HUB_LOAD: _Question(_hub_loads, _hub_deciding),
+        tension.HUB_MOMENT: _WITH_ANOTHER,
+        tension.SPRING: _Question(_spring, _at_idle_alone),
+        tension.RESONANCE: _Question(_resonance, _at_idle_alone),
+        clearance.SHORT_SPAN: _Question(_short_spans, _short_span_deciding),
     }
 )
 """How each check of the running drive is asked of all places."""

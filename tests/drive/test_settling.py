@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from beltplan.drive.balance import Seat
-from beltplan.drive.settling import Settled, settled, settled_singly
+from beltplan.drive.settling import Settled, response_of, settled_singly
 from beltplan.geometry.vectors import Floats
 from beltplan.place.judge import Moving, moving_of
 from beltplan.place.running import Running, running_of
@@ -43,7 +43,8 @@ def _told(given: Settled, index: int, count: int) -> list[Floats]:
 @pytest.mark.parametrize("name", SETTLING)
 def test_polynomials_tell_what_the_balance_tells(name: str) -> None:
     run, seat = _states(name)
-    swift, trusted = settled(seat, run.mechanics, run.rpm, run.torque_Nm)
+    response = response_of(seat, run.mechanics, run.rpm, run.torque_Nm)
+    swift, trusted = response.settled(slice(None)), response.trusted
     singly = settled_singly(seat, run.mechanics, run.rpm, run.torque_Nm)
     assert trusted.mean() > 0.5 and len(trusted) > 5
     for i in range(run.torque_Nm.shape[-1]):
@@ -51,9 +52,26 @@ def test_polynomials_tell_what_the_balance_tells(name: str) -> None:
             np.testing.assert_allclose(own[trusted], other[trusted], rtol=2e-7, atol=1e-7)
 
 
+@pytest.mark.parametrize("name", SETTLING)
+def test_bounds_hold_what_the_balance_tells(name: str) -> None:
+    """Every tension, span and wrap of every state by itself lies between them, and not far from one of them."""
+    run, seat = _states(name)
+    response = response_of(seat, run.mechanics, run.rpm, run.torque_Nm)
+    singly, trusted = settled_singly(seat, run.mechanics, run.rpm, run.torque_Nm), response.trusted
+    least, most = response.tractive_N
+    for i in range(run.torque_Nm.shape[-1]):
+        tractive = singly.tractive_N[i][trusted]
+        assert (tractive >= least[:, i] - 1e-6).all() and (tractive <= most[:, i] + 1e-6).all()
+        np.testing.assert_allclose((tractive.min(axis=0), tractive.max(axis=0)), (least[:, i], most[:, i]), rtol=0.04)
+        for own, (low, high) in ((singly.path.span[i], response.span(i)), (singly.path.wrap[i], response.wrap(i))):
+            own = np.broadcast_to(own, tractive.shape if own.ndim < 2 else (len(trusted), tractive.shape[1]))
+            own = own if len(own) == len(tractive) else own[trusted]
+            assert (own >= low - 1e-6).all() and (own <= high + 1e-6).all()
+
+
 def test_an_adjuster_at_its_stop_is_not_trusted() -> None:
     """The same belt made so long that no spring takes it up: every state rests against the stop."""
     run, seat = _states("seven pulleys, beside the arm")
     slack = Seat(seat.circuit, seat.pitch_radius_mm, seat.length_mm + 500.0, seat.setting, seat.short, seat.long)
-    assert not settled(slack, run.mechanics, run.rpm, run.torque_Nm)[1].any()
+    assert not response_of(slack, run.mechanics, run.rpm, run.torque_Nm).trusted.any()
     assert settled_singly(slack, run.mechanics, run.rpm, run.torque_Nm).at_stop.all()

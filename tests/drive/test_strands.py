@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from beltplan.drive.mechanics import entering, grip_utilisation, hub_load_N, is_slack, rises_N, span_shares
-from beltplan.geometry.loops import close_loop
+from beltplan.drive.mechanics import entering, grip_utilisation, hub_load_N, is_slack, rises_N, stretching_mm
+from beltplan.geometry.loops import close_loop, pieces_of
 
 LOOP = close_loop(
     np.array([[0.0, 0.0], [400.0, 60.0], [150.0, 330.0], [140.0, 180.0]]),
@@ -24,12 +24,12 @@ def test_rises_add_up_round_the_loop() -> None:
     np.testing.assert_allclose(rise, [0.0, 200.0, 200.0, 400.0])
 
 
-def test_shares_are_span_and_half_arcs() -> None:
-    share = span_shares(LOOP)
-    assert float(share.sum()) == pytest.approx(1.0, abs=1e-14)
+def test_what_stretches_is_span_and_half_arcs() -> None:
+    parts = stretching_mm(pieces_of(list(LOOP.centre), LOOP.radius, LOOP.sense))
+    assert float(sum(parts)) == pytest.approx(float(LOOP.length), rel=1e-14)
     arc = LOOP.wrap * LOOP.radius
-    first = (LOOP.span[0] + 0.5 * (arc[0] + arc[1])) / float(LOOP.length)
-    assert float(share[0]) == pytest.approx(float(first), rel=1e-14)
+    assert float(parts[0]) == pytest.approx(float(LOOP.span[0] + 0.5 * (arc[0] + arc[1])), rel=1e-14)
+    assert float(parts[-1]) == pytest.approx(float(LOOP.span[-1] + 0.5 * (arc[-1] + arc[0])), rel=1e-14)
 
 
 @given(FRICTIONS, WRAPS, LOWS, st.sampled_from([0.99, 1.01]))

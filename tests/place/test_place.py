@@ -17,8 +17,10 @@ from beltplan.drive.fit import NO_BELT, UNLISTED
 from beltplan.drive.loads import TorqueLoad
 from beltplan.drive.mechanics import CONDITIONS
 from beltplan.drive.route import Route
+from beltplan.drive.settling import Response
+from beltplan.geometry.vectors import Bools
 from beltplan.place.judge import BY_PLACE, EVERYWHERE, found_everywhere
-from beltplan.place.running import BY_TENSION, LEFT_TO_CHECK
+from beltplan.place.running import BY_TENSION, LEFT_TO_CHECK, Running
 from beltplan.place.study import STATES, JudgedPlaces, judged_places
 from tests.drive.drives import with_pulley
 from tests.place.drives import DRIVES, moved_to, places_round, route_or_none, shipped
@@ -254,6 +256,27 @@ def test_the_same_in_one_chunk_or_many(monkeypatch: pytest.MonkeyPatch) -> None:
     np.testing.assert_array_equal(again.state, once.state)
     np.testing.assert_array_equal(again.spread("belt"), once.spread("belt"))
     np.testing.assert_allclose(again.spread("margin"), once.spread("margin"), rtol=1e-9)
+
+
+@pytest.mark.parametrize("name", ["seven pulleys, beside the arm", "an engine that changes speed", "V-belt on a slide"])
+def test_states_left_out_decide_nothing(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same places judged in every state."""
+    layout, pulley = DRIVES[name]
+    here = np.array(layout.pulleys[pulley].at_mm)
+    places = here + np.random.default_rng(5).normal(0.0, 20.0, (400, 1, 2))
+    some = judged_places(layout, (pulley,), places)
+    questions = {check: replace(each, deciding=_in_every_state) for check, each in BY_TENSION.items()}
+    monkeypatch.setattr("beltplan.place.running.BY_TENSION", questions)
+    every = judged_places(layout, (pulley,), places)
+    np.testing.assert_array_equal(some.state, every.state)
+    assert some.failing.tolist() == every.failing.tolist() and some.margin_names == every.margin_names
+    for told in ("slip_wet", "margin", "own_margin"):
+        assert np.isfinite(every.spread(told)).any()
+        np.testing.assert_allclose(some.spread(told), every.spread(told), rtol=1e-9, atol=1e-9)
+
+
+def _in_every_state(run: Running, response: Response) -> Bools:
+    return np.ones(len(run.rpm), dtype=bool)
 
 
 def test_progress_rises_to_the_whole() -> None:

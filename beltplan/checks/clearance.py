@@ -99,19 +99,25 @@ def smallest_gap(gaps: tuple[Gap, ...]) -> Gap | None:
 
 
 def _wrong(route: Route, gap: Gap) -> str:
-    adjuster = adjuster_word(route.circuit)
-    where = "" if gap.position is None else f" ({adjuster} at {100.0 * gap.position:.0f} % of its travel)"
+    where = (
+        ""
+        if gap.position is None
+        else f" ({adjuster_word(route.circuit)} at {100.0 * gap.position:.0f} % of its travel)"
+    )
     apart, touch = f"a gap of {gap.bound.words(gap.value_mm, 'mm')}", gap.value_mm <= 0.0
+    # Past the middle of a body its own depth counts no further.
+    least = "" if gap.check == RIM_CHECK and gap.second_is == "pulley" else "at least "
+    by = f" by {least}{-gap.value_mm:.1f} mm" if gap.value_mm <= -0.05 else ""
+    end = f"{by}; the minimum gap is {gap.bound.limit:g} mm{where}" if touch else where
     if gap.check == CLEARANCE_CHECK:
         other = gap.second if gap.second_is == "mount" else f"{gap.second_is} {gap.second}"
-        return f"{gap.first} {f'runs through {other}' if touch else f'passes {other} with {apart}'}{where}"
-    held = "what holds " if gap.second_is == "arm" else ""
-    both = f"{held}{gap.first} and {gap.second}"
+        return f"{gap.first} {f'runs through {other}' if touch else f'passes {other} with {apart}'}{end}"
+    both = f"{'what holds ' if gap.second_is == 'arm' else ''}{gap.first} and {gap.second}"
     if gap.second_is == "pivot" and touch:
         return f"{gap.first} lies over the {gap.second}{where}"
     if gap.check == GAP_CHECK:
-        return f"{both} {'touch' if touch else f'pass with {apart}'}{where}"
-    return f"{both} are in each other's way{where}" if touch else f"{both} have {apart}{where}"
+        return f"{both} {'touch' if touch else f'pass with {apart}'}{end}"
+    return f"{both} {'overlap' if by else 'touch' if touch else f'have {apart}'}{end}"
 
 
 _ADVICE = {

@@ -148,14 +148,19 @@ def _overlap_fault(first: str, second: str, need: float, deep: float) -> PathFau
 
 
 def _missing_tangents(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
-    n = len(circuit.pulleys)
-    couples = [(circuit.pulleys[i].name, circuit.pulleys[(i + 1) % n].name) for i in range(n) if np.isnan(loop.span[i])]
-    return tuple(
-        PathFault(
-            couple, f"{couple[0]} and {couple[1]} overlap, or leave no room for the belt", "room between their rims"
+    # Rims stand apart here, so the line of a pulley on the back meets that of one on the ribs.
+    found, n = [], len(circuit.pulleys)
+    for i in np.flatnonzero(np.isnan(loop.span)).tolist():
+        j = (i + 1) % n
+        couple = (circuit.pulleys[i].name, circuit.pulleys[j].name)
+        apart = float(np.linalg.norm(loop.centre[i] - loop.centre[j]))
+        need = float(abs(loop.sense[i] * loop.radius[i] - loop.sense[j] * loop.radius[j]))
+        got = (
+            f"{couple[0]} and {couple[1]} leave no room for the belt: centres {apart:.2f} mm apart, but over {need:.2f} "
+            "mm needed"
         )
-        for couple in couples
-    )
+        found.append(PathFault(couple, got, f"these two {need - apart:.2f} mm farther apart"))
+    return tuple(found)
 
 
 def _missed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:

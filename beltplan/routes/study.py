@@ -14,8 +14,8 @@ from beltplan.checks.plan import Plan, plan_of
 from beltplan.checks.pulleys import minimum_wrap
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Pulley
-from beltplan.drive.route import PathFault
-from beltplan.geometry.loops import close_loop
+from beltplan.drive.route import PathFault, overlap_faults
+from beltplan.geometry.loops import close_loop, overlap
 from beltplan.geometry.vectors import Floats, Ints
 from beltplan.routes.stations import (
     BEAM_WIDTH,
@@ -116,18 +116,11 @@ def _why_no_route(layout: Layout, field: Field, grown: Grown, limits: Limits) ->
 
 def _overlapping(field: Field) -> tuple[PathFault, ...]:
     stations = field.stations
-    clash = stations.on_every_side(stations.on_every_side(field.clash).T)
-    needed = np.flatnonzero(stations.needed)
-    return tuple(
-        PathFault(
-            (stations.names[i], stations.names[j]),
-            f"{stations.names[i]} and {stations.names[j]} overlap",
-            "centres at least the sum of their radii apart",
-        )
-        for i in needed
-        for j in needed
-        if i < j and clash[i, j]
-    )
+    # On every side that one may have: the smallest rims decide.
+    sides = [np.flatnonzero(stations.of == i) for i in np.flatnonzero(stations.needed)]
+    rim = np.array([stations.rim[each].min() for each in sides])
+    depth, pairs = overlap(stations.centre[[each[0] for each in sides]], rim)
+    return overlap_faults([stations.pulleys[each[0]].name for each in sides], rim, pairs, depth)
 
 
 def _unreached(field: Field) -> tuple[PathFault, ...]:

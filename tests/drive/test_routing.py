@@ -116,7 +116,9 @@ def test_no_tangent_between_rims_closer_than_the_belt() -> None:
     )
     faults = _refusal(tight)
     assert [fault.pulleys for fault in faults] == [("crank", "guide")]
-    assert "leave no room for the belt" in faults[0].got
+    # Lines of 50 and 40 + 2.2 mm: 92.2 mm, 1.2 mm more than 91.
+    assert "leave no room for the belt: centres 91.00 mm apart, but over 92.20 mm needed" in faults[0].got
+    assert faults[0].allowed == "these two 1.20 mm farther apart"
 
 
 @pytest.mark.parametrize("given", [_middle(130.0), _middle(95.0)], ids=["far off", "just off"])

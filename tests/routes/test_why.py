@@ -30,7 +30,7 @@ def without(given: Layout, name: str) -> Layout:
 
 def test_pulleys_that_overlap() -> None:
     (fault,) = faults(two(90.0))
-    assert fault.pulleys == ("crank", "far") and "overlap" in fault.got
+    assert fault.pulleys == ("crank", "far") and "overlap by" in fault.got and "centres 90.00 mm apart" in fault.got
 
 
 def test_a_pulley_that_no_span_comes_to() -> None:

@@ -155,10 +155,8 @@ def _missing_tangents(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
         couple = (circuit.pulleys[i].name, circuit.pulleys[j].name)
         apart = float(np.linalg.norm(loop.centre[i] - loop.centre[j]))
         need = float(abs(loop.sense[i] * loop.radius[i] - loop.sense[j] * loop.radius[j]))
-        got = (
-            f"{couple[0]} and {couple[1]} leave no room for the belt: centres {apart:.2f} mm apart, but over {need:.2f} "
-            "mm needed"
-        )
+        numbers = f"centres {apart:.2f} mm apart, but over {need:.2f} mm needed"
+        got = f"{couple[0]} and {couple[1]} leave no room for the belt: {numbers}"
         found.append(PathFault(couple, got, f"these two {need - apart:.2f} mm farther apart"))
     return tuple(found)
 

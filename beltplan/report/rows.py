@@ -10,7 +10,7 @@ from typing import Literal
 
 from beltplan.checks.comparison import RULE, Column, Comparison
 from beltplan.checks.limits import SEVERITIES, Severity
-from beltplan.checks.plan import Margin, Plan
+from beltplan.checks.plan import Plan
 from beltplan.drive.belt import LBF_N, MM_PER_INCH
 from beltplan.drive.layout import Units
 from beltplan.drive.operation import WorstPoint
@@ -95,16 +95,6 @@ def unjudged_words(comparison: Comparison) -> str:
     if not blind or len(blind) == len(judged):
         return ""
     return f"Slip is not judged for {', '.join(blind)}, so its rank leaves slip out: give loads and speeds to be fair."
-
-
-def margin_words(margin: Margin | None) -> str:
-    """What comes nearest to its limit, and how near."""
-    if margin is None:
-        return "nothing to measure it by"
-    lead = f"{margin.of} of {margin.where}"
-    if not math.isfinite(margin.share):
-        return f"{lead}, a span hangs slack"
-    return f"{lead}, {abs(100.0 * margin.share):.1f} % {'inside' if margin.share >= 0.0 else 'beyond'} its limit"
 
 
 def compare_rows(comparison: Comparison, pounds: bool = False) -> tuple[Row, ...]:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from beltplan.checks.belt import ask_words
 from beltplan.checks.comparison import RULE, Column, Comparison
 from beltplan.checks.limits import SEVERITIES
+from beltplan.checks.plan import Margin, counted
 from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_json import finding_of, margin_of
 from beltplan.report.columns import Columns
 from beltplan.report.findings_text import findings_blocks
-from beltplan.report.rows import UNKNOWN, SideBySide, margin_words
+from beltplan.report.rows import UNKNOWN, SideBySide
 from beltplan.report.screen import Block, Footnotes, Paragraph, Report
 from beltplan.report.words import SAFETY, json_text
 from beltplan.routes.study import FoundRoute, RouteSearch
@@ -53,6 +55,29 @@ def own_words(search: RouteSearch) -> str:
     return "the file's own route ranks first: none that was judged is better"
 
 
+def none_works(search: RouteSearch) -> str:
+    """That even the best has a problem; nothing where it has none."""
+    if not search.best.judged.count("problem"):
+        return ""
+    judged = len(search.routes)
+    return f"none of the {judged} routes judged works" if judged > 1 else "the only route there is does not work"
+
+
+def margin_words(margin: Margin | None) -> str:
+    """What comes nearest to its limit, and how near; of what is far beyond it no percents."""
+    if margin is None:
+        return "nothing to measure it by"
+    lead, share = f"{margin.of} of {margin.where}", margin.share
+    if not math.isfinite(share):
+        return f"{lead}, a span hangs slack"
+    slips = margin.of.startswith("slip")
+    if share <= -1.0:
+        far = {"clearance": "in each other's way", "reserve": "short by more than the adjuster's whole travel"}
+        return f"{lead}, {far.get(margin.of, f'{1.0 - share:.1f} times its limit' if slips else 'none at all')}"
+    side = "inside" if share >= 0.0 else "beyond" if slips else "short of"
+    return f"{lead}, {abs(100.0 * share):.1f} % {side} its limit"
+
+
 def searched_words(search: RouteSearch) -> str:
     """What was looked at, and what not."""
     loops = f"{search.found:,} route{'' if search.found == 1 else 's'} that can be laid"
@@ -75,15 +100,22 @@ def route_report(search: RouteSearch, most: int, full: bool = False) -> Report:
     """The best first, then the best `most`; with `full`, how it was looked for and ranked, and notes."""
     notes, best, lead = Footnotes(), search.best, " " * 9
     found = [finding for finding in best.judged.findings if full or finding.severity != "note"]
+    none, order = none_works(search), order_words(best)
+    head = [(f"{none}; nearest:", "NONE     "), (order, lead)] if none else [(order, "BEST     ")]
+    verdict = counted(best.judged.findings, "problem", "caution") if none else best.judged.verdict
     told: list[Block] = [
         title_of(search.given),
-        Paragraph(order_words(best), "BEST     "),
-        Paragraph("; ".join(filter(None, (best.judged.verdict, best.judged.route.designation))), lead),
+        *(Paragraph(*each) for each in head),
+        Paragraph("; ".join(filter(None, (verdict, best.judged.route.designation))), lead),
         Paragraph(own_words(search), "OWN      "),
         Paragraph(searched_words(search), "LOOKED   "),
         *([Paragraph(words, lead) for words in (_HOW, f"Rule: {RULE}.")] if full else []),
     ]
-    parts = [told, _routes(search, most), findings_blocks(found, notes, "TO DO  for the best")]
+    parts = [
+        told,
+        _routes(search, most),
+        findings_blocks(found, notes, f"TO DO  for the {'nearest' if none else 'best'}"),
+    ]
     return report_of(search.given.units, parts, notes, full)
 
 
@@ -118,8 +150,10 @@ def side_by_side(search: RouteSearch, most: int) -> SideBySide:
     searched = _sentence(searched_words(search))
     note = f"{BACK_NOTE} {searched} {_sentence(own_words(search))} Ranked by {RULE}."
     verdicts = tuple(route.judged.verdict + ("; the file's own route" if route.own else "") for route in shown)
+    none = none_works(search)
+    head = f"{_sentence(none)} Order 1 comes nearest" if none else f"Best: order 1. It {verdicts[0]}"
     table = Columns(tuple(f"{i}" for i in range(1, len(shown) + 1)), rows)
-    return SideBySide(comparison, verdicts, table, f"Best: order 1. It {verdicts[0]}", note)
+    return SideBySide(comparison, verdicts, table, head, note)
 
 
 def _sentence(words: str) -> str:

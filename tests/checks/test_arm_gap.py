@@ -50,7 +50,7 @@ def test_an_idler_on_the_pivot_or_across_the_arm_is_a_problem(share: float) -> N
     x, y = np.asarray(arm.pivot_mm) + share * (tip - np.asarray(arm.pivot_mm))
     (finding,) = _on_arm(_spare((float(x), float(y))))
     assert finding.severity == "problem" and finding.parts == ("spare", "tensioner")
-    deep = f"by at least {-finding.value:.1f} mm; the minimum gap is 5 mm"
+    deep = f"by at least {-(finding.value or 0.0):.1f} mm; the minimum gap is 5 mm"
     assert f"what holds spare and arm of tensioner overlap {deep}" in finding.message
     assert finding.value == pytest.approx(-HALVES_MM, abs=1.0) and "common practice" in finding.source
 

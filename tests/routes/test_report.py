@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import json
+import math
 from functools import cache
 from pathlib import Path
 
 import pytest
 
+from beltplan.checks.plan import Margin
 from beltplan.drive.layout import Layout
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.screen import Screen, shown
-from beltplan.routes.report import route_json, route_report
+from beltplan.routes.report import margin_words, route_json, route_report, side_by_side
 from beltplan.routes.study import RouteSearch, search_routes
 from tests.checks.drives import layout, pulley
 from tests.for_each import for_each
@@ -88,7 +90,36 @@ def test_how_it_was_done_and_notes_wait_for_full() -> None:
 def test_what_is_tightest_is_told_with_its_side_of_the_limit() -> None:
     text = " ".join(route_text(made("camper"), 6).split())
     assert "tightest: slip when wet, revving of crank, 12.9 % beyond its limit" in text
+    assert "clearance of engine_alternator to house_alternator / engine_mount, in each other's way" in text
     assert "tightest: wrap of water_pump, 17.7 % inside its limit" in " ".join(route_text(made("workboat"), 6).split())
+
+
+@for_each(
+    "share, of, words",
+    [
+        (0.177, "wrap", "17.7 % inside its limit"),
+        (-0.2, "wrap", "20.0 % short of its limit"),
+        (-0.2, "slip when wet", "20.0 % beyond its limit"),
+        (-31.2, "slip when wet, revving", "32.2 times its limit"),
+        (-31.2, "reserve", "short by more than the adjuster's whole travel"),
+        (-1.0, "clearance", "in each other's way"),
+        (-1.0, "wrap", "none at all"),
+        (-math.inf, "slip when wet", "a span hangs slack"),
+    ],
+)
+def test_what_is_far_beyond_its_limit_is_told_without_percents(share: float, of: str, words: str) -> None:
+    assert margin_words(Margin(share, of, "it")) == f"{of} of it, {words}"
+
+
+def test_where_no_route_works_that_is_told_first_and_the_nearest_with_what_it_lacks() -> None:
+    """The camper has a problem on whichever route; the workboat has one that works."""
+    none, works = (route_text(made(name), 6, False).splitlines() for name in ("camper", "workboat"))
+    assert none[1] == "NONE     none of the 3 routes judged works; nearest:"
+    assert none[3] == "         2 problems, 2 cautions; 6PK2360" and "TO DO  for the nearest" in none
+    assert works[1].startswith("BEST     crank > ") and "TO DO  for the best  nothing" in works
+    said = side_by_side(made("camper"), 6).said
+    assert said == "None of the 3 routes judged works. Order 1 comes nearest"
+    assert side_by_side(made("workboat"), 6).said.startswith("Best: order 1. It works on paper")
 
 
 def test_where_the_files_own_route_stands() -> None:

@@ -1,7 +1,7 @@
 """Which tests are asked about a change: those seen to call the changed function, the nearest and fastest first.
 
 Nearest are the files that import the changed one, then those of its folder, then those of what is cited; of all others
-as many as the time allows. What stands in no function, as a table, is asked of all that call anything in its file.
+as many as the time allows. What stands in no function, as a table, is asked of all that import or call its file.
 """
 
 from __future__ import annotations
@@ -35,11 +35,12 @@ class Caller:
 def tests_of(root: Path, change: Change, most_s: float) -> list[str]:
     """Names of tests, in the order in which they are run; together they take about `most_s`."""
     function = f"{change.file}:{_function(root / change.file, change.line)}"
-    callers = [caller for caller in learnt() if function in caller.calls]
-    callers = callers or [
-        caller for caller in learnt() if any(name.startswith(f"{change.file}:") for name in caller.calls)
-    ]
     module, folder = ".".join(Path(change.file).with_suffix("").parts), Path(change.file).parent.name
+    callers = [caller for caller in learnt() if function in caller.calls] or [
+        caller
+        for caller in learnt()
+        if module in _imported(root, caller.file) or any(name.startswith(f"{change.file}:") for name in caller.calls)
+    ]
 
     def distance(caller: Caller) -> tuple[int, float]:
         near = (

@@ -1,0 +1,22 @@
+"""What a plan tells of its hubs, by hand."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from beltplan.checks.plan import plan_of
+from beltplan.drive.layout import Engine
+from tests.drive.loaded_drives import on_slide
+
+
+@pytest.mark.parametrize(("share", "steady"), [(0.99, True), (1.01, False)])
+def test_a_pull_is_the_same_at_every_speed_while_m_v2_takes_a_hundredth(share: float, steady: bool) -> None:
+    """Unloaded and set to 600 N, a hub is pulled by T - m v^2: 0.105 kg/m, crankshaft 87 mm at the pitch line."""
+    idle_rpm = 100.0
+    slow = (0.087 * idle_rpm * 2.0 * math.pi / 60.0) ** 2
+    fast = slow + share * 0.01 * (600.0 / 0.105 - slow)
+    engine = Engine(idle_rpm=idle_rpm, max_rpm=math.sqrt(fast) / 0.087 * 60.0 / (2.0 * math.pi))
+    hubs = plan_of(on_slide(tension_N=600.0, loads={}, engine=engine)).hubs
+    assert [hub.steady for hub in hubs] == [steady] * 7

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -46,6 +46,12 @@ class Tensions:
         """Whole tension of every span, (..., n): tractive and m v^2."""
         return np.asarray(self.tractive_N + self.centrifugal_N[..., None])
 
+    def at(self, *index: int | slice) -> Tensions:
+        """Some of the states, by the first of their leading axes."""
+        loop = {part.name: getattr(self.loop, part.name)[index] for part in fields(self.loop)}
+        own = {part.name: getattr(self, part.name)[index] for part in fields(self) if part.name != "loop"}
+        return Tensions(loop=Loop(**loop), **own)
+
     @property
     def entering_N(self) -> Floats:
         """Tractive tension of the span that enters each pulley, (..., n)."""
@@ -83,19 +89,19 @@ def seat_of(route: Route) -> Seat:
 
 
 def tensions_at(
-    route: Route, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, preload_factor: float = 1.0
+    route: Route, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, preload_factor: Floats | float = 1.0
 ) -> Tensions:
     """Balance the drive of a route at speeds and loads; see `balance`."""
     return balance(seat_of(route), mechanics, driver_rpm, torque_Nm, preload_factor)
 
 
 def balance(
-    seat: Seat, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, preload_factor: float = 1.0
+    seat: Seat, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, preload_factor: Floats | float = 1.0
 ) -> Tensions:
     """Balance a drive, or many, at speeds and loads.
 
-    driver_rpm: (...); torque_Nm: (..., n) taken by each shaft. push: factor on the spring (for its friction band) or
-    on the set tension of a locked drive.
+    driver_rpm: (...); torque_Nm: (..., n) taken by each shaft. preload_factor: on the spring (for its friction band) or
+    on the set tension of a locked drive; one, or of as many axes as the speeds.
     Source: sprung, virtual work with the belt's stretch; locked, the stretch-weighted mean of the total tensions
     stays as set (Khurmi and Gupta, Theory of Machines, ex. 11.13; Bevan, Theory of Machines, ch. 7).
     """
@@ -108,7 +114,7 @@ def balance(
 
 
 def equilibrium_of(
-    seat: Seat, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, preload_factor: float = 1.0
+    seat: Seat, mechanics: Mechanics, driver_rpm: Floats, torque_Nm: Floats, preload_factor: Floats | float = 1.0
 ) -> Equilibrium:
     """What `balance` strikes it between."""
     radius = seat.pitch_radius_mm
@@ -130,7 +136,7 @@ class Equilibrium:
     rise: Floats
     torque: Floats
     centrifugal: Floats
-    preload_factor: float
+    preload_factor: Floats | float
 
     @property
     def circuit(self) -> Circuit:

@@ -50,6 +50,9 @@ class Operation:
 
     driver_rpm: (s). running: Tensions over (d, s). stopped: engine at rest, no leading axes.
     utilisation: grip utilisation (c, d, s, n). mechanics: of the belt. preload_factor: on the spring or set tension.
+    revving: while the engine speeds up (first) and slows down (second): tensions (2, d, s), utilisation
+    (c, 2, d, s, n); None where `revved_Nm` says so. ends: the same drive at the low and the high end of its tension;
+    None where that has no band, and at an end.
     """
 
     route: Route
@@ -59,34 +62,13 @@ class Operation:
     running: Tensions
     stopped: Tensions
     utilisation: Floats
-    preload_factor: float = 1.0
+    revving: tuple[Tensions, Floats] | None
+    preload_factor: float
+    ends: tuple[Operation, Operation] | None = None
 
     @property
     def carries_load(self) -> bool:
         return bool((self.running.torque_Nm[..., 1:] != 0.0).any())
-
-    @cached_property
-    def ends(self) -> tuple[Operation, Operation] | None:
-        """The same drive at the low and the high end of its tension; None where that has no band."""
-        band = tension_band(self.route.layout, self.route.circuit, self.preload_factor)
-        if band is None:
-            return None
-        low, high = (_operated(self.route, self.mechanics, preload_factor) for preload_factor in band)
-        return low, high
-
-    @cached_property
-    def revving(self) -> tuple[Tensions, Floats] | None:
-        """While the engine speeds up (first) and slows down (second): tensions (2, d, s), utilisation (c, 2, d, s, n).
-
-        None where `revved_Nm` says so.
-        """
-        route = self.route
-        torque = revved_Nm(route.layout, route.pulleys, self.running.torque_Nm)
-        if torque is None:
-            return None
-        rpm = np.broadcast_to(self.running.driver_rpm, torque.shape[:-1])
-        tensions = tensions_at(route, self.mechanics, rpm, torque, self.preload_factor)
-        return tensions, utilisations(frictions(route.layout.belt, route.pulleys), tensions)
 
     @cached_property
     def shaken(self) -> Shaken | None:
@@ -158,19 +140,30 @@ def operation_of(route: Route, preload_factor: float = 1.0) -> Operation | None:
     mechanics = mechanics_of(route.layout.belt)
     if why_not_judged(route) is not None or mechanics is None:
         return None
-    return _operated(route, mechanics, preload_factor)
+    band = tension_band(route.layout, route.circuit, preload_factor)
+    nominal, *ends = _operated(route, mechanics, (preload_factor, *(band or ())))
+    return replace(nominal, ends=(ends[0], ends[1]) if ends else None)
 
 
-def _operated(route: Route, mechanics: Mechanics, preload_factor: float) -> Operation:
-    engine = route.layout.engine
+def _operated(route: Route, mechanics: Mechanics, preload_factors: tuple[float, ...]) -> list[Operation]:
+    """The drive with each of these factors, balanced in all states at once."""
+    engine, count, friction = route.layout.engine, len(preload_factors), frictions(route.layout.belt, route.pulleys)
     assert engine.idle_rpm is not None and engine.max_rpm is not None
     duties = duties_of(route.layout)
     rpm = speeds_rpm(engine.idle_rpm, engine.cruise_rpm, engine.max_rpm)
-    torque = torques_Nm(route.layout.belt, route.pulleys, rpm, duties)
-    running = tensions_at(route, mechanics, np.broadcast_to(rpm, torque.shape[:-1]), torque, preload_factor)
-    stopped = tensions_at(route, mechanics, np.zeros(()), np.zeros(len(route.pulleys)), preload_factor)
-    used = utilisations(frictions(route.layout.belt, route.pulleys), running)
-    return Operation(route, mechanics, tuple(duties), rpm, running, stopped, used, preload_factor)
+    torque = torques_Nm(route.layout.belt, route.pulleys, rpm, duties)[None]
+    revved = revved_Nm(route.layout, route.pulleys, torque[0])
+    every = np.repeat((torque if revved is None else np.concatenate((torque, revved)))[None], count, axis=0)
+    factor = np.array(preload_factors)
+    states = tensions_at(route, mechanics, np.broadcast_to(rpm, every.shape[:-1]), every, factor[:, None, None, None])
+    stopped = tensions_at(route, mechanics, np.zeros(count), np.zeros((count, len(route.pulleys))), factor)
+    found = []
+    for i, preload_factor in enumerate(preload_factors):
+        running, revving = states.at(i, 0), None if revved is None else states.at(i, slice(1, None))
+        own = (running, stopped.at(i), utilisations(friction, running))
+        changing = None if revving is None else (revving, utilisations(friction, revving))
+        found.append(Operation(route, mechanics, tuple(duties), rpm, *own, changing, preload_factor))
+    return found
 
 
 def tension_band(layout: Layout, circuit: Circuit, preload_factor: float = 1.0) -> tuple[float, float] | None:

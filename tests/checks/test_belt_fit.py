@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from beltplan.checks.belt import none_put_on_words
 from beltplan.drive.belt import Belt, parse_designation
 from beltplan.drive.fit import seat_mm
 from beltplan.drive.layout import Layout
@@ -229,6 +230,16 @@ def test_no_good_length_at_all_is_a_problem_without_a_list_too() -> None:
     assert finding.severity == "problem" and "no belt of any length can be put on" in finding.message
     assert takes in finding.message and "needs more travel" in finding.message
     assert route(short).to_ask_for_mm is None
+
+
+def test_where_no_belt_goes_on_its_stretch_to_the_set_tension_is_told() -> None:
+    """168 N over the measuring force of 300 N, over the 168 kN of 6PK (from memory): 0.1 % of 602 + 100 pi mm."""
+    pulled, loose = (
+        sliding(end=(301.0, 0.0), belt=parse_designation("6PK"), tension_N=tension_N) for tension_N in (468.0, 300.0)
+    )
+    told, untold = (none_put_on_words(route(each)) for each in (pulled, loose))
+    assert f"its stretch to the set tension {(602.0 + 100.0 * math.pi) / 1001.0:.1f} mm" in told
+    assert "no belt of any length" in untold and "stretch" not in untold
 
 
 def test_a_stretch_belt_of_a_profile_without_a_list_is_asked_for() -> None:

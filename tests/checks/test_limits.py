@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import get_args
 
 import pytest
@@ -61,3 +62,9 @@ def test_a_key_that_is_no_limit_is_a_mistake_of_ours() -> None:
 
 def test_only_caution_never_becomes_a_problem() -> None:
     assert Bound("upper", 10.0, "mm", "", only_caution=True).verdict(1e9) == ("caution", 10.0, "")
+
+
+def test_a_caution_names_its_own_source_else_that_of_the_limit() -> None:
+    bound = Bound("lower", 10.0, "mm", "a standard", caution=12.0)
+    assert bound.verdict(11.0) == ("caution", 12.0, "a standard")
+    assert replace(bound, caution_source="a handbook").verdict(11.0) == ("caution", 12.0, "a handbook")

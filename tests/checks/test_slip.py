@@ -186,3 +186,9 @@ def test_usual_inertias_that_stand_in_are_named() -> None:
     for name in ("pump", "steering", "cooling"):
         given = with_pulley(given, name, inertia_kgm2=0.001)
     assert _notes(given) == []
+
+
+def test_a_grip_just_beyond_slipping_is_not_told_as_all_of_it() -> None:
+    """To two digits 1.004 would be 1.00, which is no more than there is."""
+    (finding,) = _of(_rubbing(0.1, 1.004, 0.1), "generator")
+    assert "slips wet" in finding.message and "It uses 1.004 of its grip" in finding.message

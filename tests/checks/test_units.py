@@ -130,3 +130,13 @@ def test_a_belt_that_cannot_be_laid_for_a_diameter_in_mm_in_a_file_in_inches(run
     told = run("check", tmp_path / "layout.yaml")
     assert told.code == 2
     assert "generator: a diameter of 1531.62 mm (60.3 in): is it in mm? Then write `60.3 mm`" in told.err
+
+
+@for_each(("share", "inches"), [(0.99, False), (1.01, True)])
+def test_edge_of_a_file_in_inches(share: float, inches: bool) -> None:
+    """The largest pulley of a drive has 80 mm at least (common practice, no source)."""
+    given = railcar()
+    factor = share * 80.0 / 25.4 / max(each.diameter_mm for each in given.pulleys.values())
+    pulleys = {name: replace(each, diameter_mm=each.diameter_mm * factor) for name, each in given.pulleys.items()}
+    found = _asked(replace(given, pulleys=pulleys))
+    assert any("is the file in inches?" in each.message for each in found) is inches

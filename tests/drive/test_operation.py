@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from beltplan.drive.belt import Friction
+from beltplan.drive.inertias import USUAL_KGM2
 from beltplan.drive.layout import Engine, Layout
 from beltplan.drive.loads import TorqueLoad, usual_loads
 from beltplan.drive.mechanics import DAMPING
@@ -216,3 +217,13 @@ def test_band_of_the_arms_friction() -> None:
 def test_locked_adjuster_has_no_band() -> None:
     assert spring_band_N(operation(on_slide(tension_N=600.0)), 0.3) is None
     assert spring_band_N(operation(on_slide(spring=SLIDE_SPRING)), 0.3) is not None
+
+
+def test_usual_inertias_lie_in_their_published_ranges() -> None:
+    """A 2008 industry training text, from memory; what has no range there is frozen, our own."""
+    for role, (low, high) in {
+        "alternator": (0.0, 0.0042), "air_conditioning": (0.0023, 0.0029), "steering_pump": (0.0018, 0.0023),
+        "fan": (0.0, 0.058),
+    }.items():  # fmt: skip
+        assert low < USUAL_KGM2[role] < high
+    assert [USUAL_KGM2[role] for role in ("water_pump", "idler", "tensioner")] == [0.0023, 0.0004, 0.0004]

@@ -108,3 +108,12 @@ def test_readings_that_no_spring_gives_are_asked_after(
     found = [each for each in findings_of(route_of(drive(rows)), None) if each.check in asked]
     assert [(each.severity, each.subject) for each in found] == [("caution", "tensioner")] * len(words)
     assert all(part in each.message for part, each in zip(words, found, strict=True))
+
+
+@pytest.mark.parametrize(("share", "asked"), [(0.99, False), (1.01, True)])
+def test_edges_of_readings_off_one_line(share: float, asked: bool) -> None:
+    """Off by d, -2 d and d from a line of 28 Nm in the middle: its slope is the same, and 2 d is 5 % of 28 Nm."""
+    off = 0.5 * share * 0.05 * 28.0
+    means = [(270.0, 31.5 + off), (280.0, 28.0 - 2.0 * off), (290.0, 24.5 + off)]
+    found = findings_of(route_of(drive(tuple((angle, 1.1 * mean, 0.9 * mean) for angle, mean in means))), None)
+    assert any(each.check == DOUBT.name and "off one line" in each.message for each in found) is asked

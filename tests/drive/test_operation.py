@@ -21,6 +21,7 @@ from beltplan.drive.operation import (
     spring_band_N,
     why_not_judged,
 )
+from beltplan.drive.pulleys import Role
 from beltplan.drive.route import route_of
 from tests.drive.drives import fixed, with_belt, with_pulley
 from tests.drive.drives import on_slide as slide_of_two
@@ -221,9 +222,10 @@ def test_locked_adjuster_has_no_band() -> None:
 
 def test_usual_inertias_lie_in_their_published_ranges() -> None:
     """A 2008 industry training text, from memory; what has no range there is frozen, our own."""
-    for role, (low, high) in {
+    ranges: dict[Role, tuple[float, float]] = {
         "alternator": (0.0, 0.0042), "air_conditioning": (0.0023, 0.0029), "steering_pump": (0.0018, 0.0023),
         "fan": (0.0, 0.058),
-    }.items():  # fmt: skip
+    }  # fmt: skip
+    for role, (low, high) in ranges.items():
         assert low < USUAL_KGM2[role] < high
-    assert [USUAL_KGM2[role] for role in ("water_pump", "idler", "tensioner")] == [0.0023, 0.0004, 0.0004]
+    assert (USUAL_KGM2["water_pump"], USUAL_KGM2["idler"], USUAL_KGM2["tensioner"]) == (0.0023, 0.0004, 0.0004)

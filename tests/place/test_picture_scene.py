@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 import shapely
 from matplotlib.colors import to_rgb
-from PIL import Image
 
 from beltplan.picture.painter import figure_of, picture_bytes
 from beltplan.picture.pens import MARGINS, PATH_BUT_PROBLEM, PATTERN
@@ -188,9 +187,7 @@ def test_a_raster_lands_where_the_scene_says() -> None:
     assert raster.seen(View(2.0, (2.0, 3.0))).box == (22.0, 23.0, 62.0, 63.0)
 
 
-@pytest.mark.parametrize("ending", ["png", "svg"])
-def test_the_same_file_again(ending: str) -> None:
-    first, second = (picture_bytes(pictured("workboat"), ending) for _ in range(2))
+def test_the_same_file_again() -> None:
+    """Of every kind of file the painter's own test tells it."""
+    first, second = (picture_bytes(pictured("workboat"), "svg") for _ in range(2))
     assert first == second
-    if ending == "png":
-        assert Image.MIME["PNG"] == "image/png" and first.startswith(b"\x89PNG")

@@ -120,6 +120,8 @@ class Wanted:
     signs: Mapping[str, str] = field(default_factory=dict)
     changed: frozenset[str] = frozenset()
     hollow: frozenset[str] = frozenset()
+    findings: Sequence[Finding] = ()
+    """Those that have no mark here."""
 
 
 def edges_of(box: Box, width: float = INSIDE_PT) -> Point:
@@ -213,8 +215,9 @@ class _RoutingWriter(PartWriter):
         keep_out = replace(keep_out, areas=keep_out.areas + areas_of(wanted.kept_clear))
         super().__init__(keep_out, drawn.view, wanted.marks, wanted.signs)
         self.drawn, self.route = drawn, drawn.route
-        short = (mark.finding for mark in wanted.marks if mark.finding.check == WRAP.name)
-        self.short = {each.subject: each.limit for each in short if each.severity == "problem" and each.limit}
+        found = (*(mark.finding for mark in wanted.marks), *wanted.findings)
+        wraps = (each for each in found if each.check == WRAP.name and each.severity == "problem")
+        self.short = {each.subject: each.limit for each in wraps if each.limit}
 
     def write(self) -> None:
         layout, loop = self.route.layout, self.drawn.loop

@@ -118,6 +118,22 @@ def test_the_chart_holds_what_was_found() -> None:
     swings = [np.asarray(line.get_ydata()) for line in lower.lines if line.get_label() == found.operation.duties[duty]]
     assert swings[0].tolist() == found.shaken.span_swing_N[duty, :, span].tolist()
     assert "guide to crank" in lower.get_ylabel()
+    assert not lower.child_axes
+
+
+def test_no_line_runs_through_words_of_the_chart_and_inches_have_pounds() -> None:
+    """Words lie over all lines, each on paper of its own. A pound-force: 0.45359237 kg times 9.80665 m/s2."""
+    found = vibration_of(operation(read_layout(str(RAILCAR.with_name("workboat.yaml"))).layout))
+    assert found is not None
+    upper, lower = chart_of(found, "").axes
+    for axes in (upper, lower):
+        highest = max(line.get_zorder() for line in axes.lines)
+        for text in axes.texts:
+            plate = text.get_bbox_patch()
+            assert plate is not None and plate.get_facecolor() == (1.0, 1.0, 1.0, 1.0) and text.get_zorder() > highest
+    (pounds,) = lower.child_axes
+    lower.figure.draw_without_rendering()
+    assert np.array(pounds.get_ylim()) * 0.45359237 * 9.80665 == pytest.approx(lower.get_ylim())
 
 
 def test_a_drive_whose_spring_is_too_strong_to_balance_is_not_judged(run: Runner, tmp_path: Path) -> None:

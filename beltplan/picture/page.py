@@ -24,6 +24,7 @@ from beltplan.picture.scene import (
     Stroke,
     View,
     extent,
+    one_line,
     seen,
     text_width_pt,
     wrapped,
@@ -66,7 +67,7 @@ def page_of(blocks: Sequence[Block], title: str, about: str = "", pt_per_mm: flo
             break
         tops = block.laid(0.0, tops, INSIDE_PT)[1]
     frame = (-MARGIN_PT, end - MARGIN_PT, INSIDE_PT + MARGIN_PT, MARGIN_PT)
-    return Scene(frame, tuple(items), title, about, view)
+    return Scene(frame, tuple(items), one_line(title), one_line(about), view)
 
 
 def footed(scene: Scene, words: str) -> Scene:

@@ -15,6 +15,7 @@ from beltplan.drive.belt import LBF_N
 from beltplan.drive.route import engine_speeds_rpm
 from beltplan.picture.painter import font_of, paint_chart
 from beltplan.picture.pens import INK, PAPER, PROBLEM, SOFT_INK, WET
+from beltplan.picture.scene import one_line
 from beltplan.report.answer import title_words
 from beltplan.report.words import PICTURE_SAFETY
 from beltplan.vibration.study import Vibration
@@ -29,7 +30,7 @@ _DASHES = ("-", "--", "-.", ":")
 
 def draw_vibration(vibration: Vibration, path: str, source: str) -> None:
     """Write the chart to a file; its ending says which kind. source: for its foot."""
-    paint_chart(partial(chart_of, vibration, source), title_words(vibration.route.layout), path)
+    paint_chart(partial(chart_of, vibration, source), one_line(title_words(vibration.route.layout)), path)
 
 
 def chart_of(vibration: Vibration, source: str) -> Figure:
@@ -39,7 +40,9 @@ def chart_of(vibration: Vibration, source: str) -> Figure:
         2, 1, sharex=True,
         gridspec_kw={"height_ratios": (5, 3), "hspace": 0.1, "left": 0.07, "right": 0.75, "top": 0.88, "bottom": 0.1},
     )  # fmt: skip
-    figure.text(0.07, 0.955, title_words(vibration.route.layout), fontproperties=font_of(True, 14.0), color=INK)
+    figure.text(
+        0.07, 0.955, one_line(title_words(vibration.route.layout)), fontproperties=font_of(True, 14.0), color=INK
+    )
     figure.text(0.07, 0.925, _subtitle(vibration), fontproperties=font_of(False, 10.0), color=SOFT_INK)
     figure.text(0.07, 0.03, PICTURE_SAFETY, fontproperties=font_of(False, 8.0), color=SOFT_INK)
     figure.text(0.07, 0.01, source, fontproperties=font_of(False, 8.0), color=SOFT_INK)

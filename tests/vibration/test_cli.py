@@ -106,7 +106,8 @@ def test_the_chart_holds_what_was_found() -> None:
     """Lines of both orders over 200 speeds, a level a mode below the top, the span's swing by duty, its words."""
     found = vibration_of(operation(read_layout(str(RAILCAR)).layout))
     assert found is not None
-    upper, lower = chart_of(found, "").axes
+    figure = chart_of(found, "")
+    upper, lower = figure.axes
     lines = [np.asarray(line.get_ydata()) for line in upper.lines]
     firing = next(y for y in lines if len(y) == 200 and y[-1] == pytest.approx(3.0 * 2400.0 / 60.0))
     assert firing[0] == pytest.approx(35.0)
@@ -125,14 +126,15 @@ def test_no_line_runs_through_words_of_the_chart_and_inches_have_pounds() -> Non
     """Words lie over all lines, each on paper of its own. A pound-force: 0.45359237 kg times 9.80665 m/s2."""
     found = vibration_of(operation(read_layout(str(RAILCAR.with_name("workboat.yaml"))).layout))
     assert found is not None
-    upper, lower = chart_of(found, "").axes
+    figure = chart_of(found, "")
+    upper, lower = figure.axes
     for axes in (upper, lower):
         highest = max(line.get_zorder() for line in axes.lines)
         for text in axes.texts:
             plate = text.get_bbox_patch()
             assert plate is not None and plate.get_facecolor() == (1.0, 1.0, 1.0, 1.0) and text.get_zorder() > highest
     (pounds,) = lower.child_axes
-    lower.figure.draw_without_rendering()
+    figure.draw_without_rendering()
     assert np.array(pounds.get_ylim()) * 0.45359237 * 9.80665 == pytest.approx(lower.get_ylim())
 
 

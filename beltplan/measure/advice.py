@@ -130,7 +130,7 @@ def mirror_of(measured: Measured, best: Solution, other: Solution) -> Mirror | N
     return Mirror(
         tuple(names[i] for i in moved),
         places,
-        _settling(measured, best, other),
+        settling_tape(measured, best, other),
         {} if measured.frame_is_open else {name: side for name, side in sides if side is not None},
     )
 
@@ -142,7 +142,8 @@ def _moved_points(measured: Measured, best: Solution, other: Solution) -> Ints:
     return np.flatnonzero(~best.undetermined & (apart > np.maximum(_MOVED_MM, _MOVED_SDS * sd)))
 
 
-def _settling(measured: Measured, best: Solution, other: Solution) -> Apart | None:
+def settling_tape(measured: Measured, best: Solution, other: Solution) -> Apart | None:
+    """The distance not measured yet by which two solutions differ most; None where no tape tells them apart."""
     held = [(i, j) for i, j in _unmeasured(measured) if not (best.undetermined | other.undetermined)[[i, j]].any()]
     told = [(*_read(best, i, j), *_read(other, i, j), i, j) for i, j in held]
     ratios = [

@@ -3,25 +3,27 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from beltplan.geometry.vectors import Floats
+from beltplan.measure.advice import Apart, settling_tape
+from beltplan.measure.causes import Cause, seen_otherwise, whole_set
 from beltplan.measure.least_squares import Progress, part_of, unseen
-from beltplan.measure.misreadings import Misreading, misreading_in, steps_in
+from beltplan.measure.misreadings import Misreading, misreading_in
 from beltplan.measure.network import Network
 from beltplan.measure.readings import Measured, Reading
 from beltplan.measure.solutions import (
-    CHECKED,
     Solution,
+    fall_of,
+    fits,
     is_as_seen,
     laid_layouts,
     points_above,
     rank_of,
     single_limit,
     solved,
-    sum_limit,
 )
 
 _MOST_GROSS_ERRORS = 3
@@ -45,23 +47,13 @@ _Trial = tuple[tuple[Reading, ...], Solution]
 class GrossError:
     """A reading that does not fit the others. error: how much it reads too much, with its standard deviation, its unit.
 
-    steps: the whole number of `step` (an inch, ten millimetres, ten degrees) that explains it, 0 where none does or
-    what was written then is no reading of such a tape. misreading: what explains it as well or better.
+    misreading: what explains it, if anything does.
     """
 
     reading: Reading
     error: float
     sd: float
-    step: float
-    steps: int
     misreading: Misreading | None
-
-    @property
-    def would_fit(self) -> float | None:
-        """What would have been read without it, or without the steps; None where neither explains anything."""
-        if self.misreading is not None:
-            return self.misreading.fits
-        return None if self.reading.value is None or not self.steps else self.reading.value - self.steps * self.step
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,13 +62,16 @@ class GrossErrorsFound:
 
     gross_errors: left out, since nothing else explains the residuals. suspects: readings of which one is wrong (or
     two, where no single one explains it), none of them left out, since the others cannot tell which. fits: whether
-    what is left agrees with its standard deviations.
+    what is left agrees with its standard deviations. cause: one slip behind all of it.
+    settles: of two suspects (or the one left out and one) the tape that tells, if the first is wrong and if the second.
     """
 
     solution: Solution
     gross_errors: tuple[GrossError, ...] = ()
     suspects: tuple[GrossError, ...] = ()
     fits: bool = True
+    cause: Cause | None = None
+    settles: Apart | None = None
 
 
 def gross_errors_in(
@@ -88,49 +83,79 @@ def gross_errors_in(
     them and another fits, it is taken: then it is the sides that are wrong.
     """
     seen = tuple(each for each in solutions if is_as_seen(measured, each.places)) or solutions
-    if fits(seen[0]):
+    if fits(seen[0]) and is_as_seen(measured, seen[0].places):
         return GrossErrorsFound(seen[0])
+    elsewhere = seen_otherwise(measured, solutions)
     starts, first = _starts(measured, network, seen), list[_Trial]()
     for many in range(1, _MOST_GROSS_ERRORS + 1):
         own = part_of(progress, (many - 1) / _MOST_GROSS_ERRORS, many / _MOST_GROSS_ERRORS)
         trials = _without(measured, network, seen, starts, many, own)
-        able = trials if trials and fits(trials[0][1]) else []
-        able = [trial for trial in able if trial[1].cost <= trials[0][1].cost + NO_WORSE]
+        able = [trial for trial in trials if fits(trial[1]) and trial[1].cost <= trials[0][1].cost + NO_WORSE]
+        able = [trial for trial in able if is_as_seen(measured, trial[1].places)] or able
+        if elsewhere is not None and elsewhere[0] is not None and not (able and _slips(measured, network, able[:1])):
+            return GrossErrorsFound(elsewhere[1], cause=elsewhere[0])
         if len(able) == 1 and able[0][1].degrees < 1:
             # Nothing is left that could disagree: that the rest fits is no evidence against what was left out.
             able = trials[:_MOST_GROSS_ERRORS]
         elif len(able) == 1 and not _blames_an_image(able[0][0]):
-            return GrossErrorsFound(able[0][1], _told(network, able, measured))
+            return _named(measured, network, able[0])
         if able:
-            return GrossErrorsFound(seen[0], (), _told(network, able, measured), False)
-        elsewhere = next((each for each in solutions if fits(each)), None)
+            return _one_of(measured, network, able, seen[0])
         if elsewhere is not None:
-            return GrossErrorsFound(elsewhere)
+            return GrossErrorsFound(elsewhere[1])
+        if many == 1 and (shared := whole_set(measured, network)) is not None:
+            return _behind_all(measured, network, *shared)
         first = first or trials
     return GrossErrorsFound(seen[0], (), _told(network, first[:_MOST_GROSS_ERRORS], measured), False)
+
+
+def _behind_all(measured: Measured, network: Network, cause: Cause, without: Solution) -> GrossErrorsFound:
+    """With the readings that share one slip left out; nothing else is said of any of them."""
+    out = tuple(each for each in cause.readings if each in network.readings)
+    told = _told(network, [(out, without)], measured)
+    own = (each.misreading if each.misreading and each.misreading.kind == cause.kind else None for each in told)
+    bare = tuple(replace(each, misreading=slip) for each, slip in zip(told, own, strict=True))
+    return GrossErrorsFound(without, bare, cause=cause)
+
+
+def _named(measured: Measured, network: Network, trial: _Trial) -> GrossErrorsFound:
+    """With what has to be left out: a reading that is hardly off by the rest has its say again."""
+    readings, solution = trial
+    told = _told(network, [trial], measured)
+    limit = single_limit(len(network.readings))
+    needed = tuple(each.reading for each in told if (each.error / each.sd) ** 2 > limit)
+    if len(needed) < len(readings):
+        rows = tuple(row for each in needed for row in network.rows[each])
+        (again,) = solved(network, [solution.at.unknowns], [rows])
+        if fits(again):
+            return GrossErrorsFound(again, _told(network, [(needed, again)], measured))
+    return GrossErrorsFound(solution, told)
+
+
+def _one_of(measured: Measured, network: Network, able: list[_Trial], raw: Solution) -> GrossErrorsFound:
+    """Leaving out any of several explains the rest: a slip that a tape could read tells which, if just one has one."""
+    told, slips = _told(network, able, measured), _slips(measured, network, able)
+    blamed = [slips.issuperset(readings) and not _blames_an_image(readings) for readings, _ in able]
+    # What has a slip comes first.
+    ranked = sorted(zip(blamed, able, strict=True), key=lambda each: not each[0])
+    (_, (readings, solution)), *others = ranked
+    settles = settling_tape(measured, solution, others[0][1][1]) if others else None
+    if sum(blamed) != 1 or len(able) > _MOST_GROSS_ERRORS:
+        return GrossErrorsFound(raw, (), told, False, settles=settles)
+    doubted = tuple(each for each in told if each.reading not in readings)
+    return GrossErrorsFound(solution, _told(network, [(readings, solution)], measured), doubted, settles=settles)
+
+
+def _slips(measured: Measured, network: Network, trials: list[_Trial]) -> set[Reading]:
+    """The readings left out for which a slip that a tape could read says what was wrong."""
+    told = _told(network, trials, measured)
+    return {each.reading for each in told if each.misreading is not None and each.misreading.tells}
 
 
 def _blames_an_image(readings: tuple[Reading, ...]) -> bool:
     """Whether several places of one image would be misread at once: rather the image itself is wrong."""
     images = Counter(each.image for each in readings if each.image is not None)
     return max(images.values(), default=0) > 1
-
-
-def fits(solution: Solution) -> bool:
-    """Whether the residuals are such as chance alone makes: all of them together, and each reading by itself."""
-    if solution.degrees < 1 or solution.cost > sum_limit(solution.degrees):
-        return solution.degrees < 1
-    rows = (list(solution.network.rows[each]) for each in solution.network.readings)
-    heard = [own for own in rows if own[0] not in solution.left_out]
-    return all(_fall(solution, own) <= single_limit(len(heard), len(own)) for own in heard)
-
-
-def _fall(solution: Solution, rows: list[int]) -> float:
-    """How much the sum of squares would fall without some rows, to first order; 0 where nothing checks them."""
-    residuals, tied = solution.at.residuals[rows], solution.precision.tied[np.ix_(rows, rows)]
-    if not np.linalg.eigvalsh(tied)[0] > CHECKED:
-        return 0.0
-    return float(residuals @ np.linalg.solve(tied, residuals))
 
 
 def _without(
@@ -142,7 +167,7 @@ def _without(
     progress: Progress,
 ) -> list[_Trial]:
     """The most suspicious sets of so many readings, each left out in turn, with the best that is left; best first."""
-    free, trials, sets = is_as_seen(measured, seen[0].places), list[_Trial](), _suspicious(network, seen, many)
+    free, trials, sets = is_as_seen(measured, seen[0].places), list[_Trial](), _suspicious(network, seen, starts, many)
     held = ~seen[0].undetermined
     outs = [tuple(row for each in readings for row in network.rows[each]) for readings in sets]
     ends = solved(network, starts * len(sets), [out for out in outs for _ in starts], progress)
@@ -172,8 +197,13 @@ def _starts(measured: Measured, network: Network, seen: tuple[Solution, ...]) ->
     return list(first.values())
 
 
-def _suspicious(network: Network, seen: tuple[Solution, ...], many: int) -> list[tuple[Reading, ...]]:
-    """Sets of readings without which least would be left, to first order; all that come near the first of them."""
+def _suspicious(
+    network: Network, seen: tuple[Solution, ...], starts: list[Floats], many: int
+) -> list[tuple[Reading, ...]]:
+    """Sets of readings without which least would be left, to first order; all that come near the first of them.
+
+    Then those that are furthest off where a start lies: a gross one bends what settles with it until all are off.
+    """
     sets: list[tuple[float, tuple[int, ...]]] = [(seen[0].cost, ())]
     for _ in range(many):
         grown = {
@@ -182,12 +212,15 @@ def _suspicious(network: Network, seen: tuple[Solution, ...], many: int) -> list
         sets = sorted((_left(network, seen, own), own) for own in grown)
     near = sets[0][0] + 2.0 * NO_WORSE + _ROUGH * (seen[0].cost - sets[0][0]) if sets else 0.0
     kept = [own for i, (left, own) in enumerate(sets[:_MOST_TRIED]) if i < _TRIED or left <= near]
-    return [tuple(network.readings[i] for i in own) for own in kept]
+    squares = [network.equations(start)[0] ** 2 for start in starts]
+    worst = [[float(each[list(network.rows[reading])].sum()) for reading in network.readings] for each in squares]
+    kept += [tuple(sorted(np.argsort(each)[-many:].tolist())) for each in worst]
+    return [tuple(network.readings[i] for i in own) for own in dict.fromkeys(kept)]
 
 
 def _left(network: Network, seen: tuple[Solution, ...], own: tuple[int, ...]) -> float:
     rows = [row for i in own for row in network.rows[network.readings[i]]]
-    return min(each.cost - _fall(each, rows) for each in seen[:_COMPARED])
+    return min(each.cost - fall_of(each, rows) for each in seen[:_COMPARED])
 
 
 def _told(network: Network, trials: list[_Trial], measured: Measured) -> tuple[GrossError, ...]:
@@ -205,6 +238,4 @@ def _gross_error(network: Network, reading: Reading, solution: Solution, measure
     row = max(network.rows[reading], key=lambda each: abs(residuals[each]))
     spread = 1.0 + float(jacobian[row] @ solution.precision.covariance @ jacobian[row])
     error, sd = -reading.sd * float(residuals[row]), reading.sd * float(np.sqrt(spread))
-    step, steps = steps_in(error, sd, reading, measured.in_inches)
-    off = abs(error - steps * step) if steps else np.inf
-    return GrossError(reading, error, sd, step, steps, misreading_in(measured, reading, error, sd, off))
+    return GrossError(reading, error, sd, misreading_in(measured, reading, error, sd))

@@ -5,15 +5,37 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, replace
 
 from beltplan.drive.belt import MM_PER_INCH
-from beltplan.layoutfile.values import DENOMINATORS
+from beltplan.layoutfile.values import DENOMINATORS, length_mm
 from beltplan.measure.readings import RIMS, Diameter, Direction, Distance, LoopLength, Measured, Offset, Reading
+from beltplan.measure.values import as_read, tape_words, value_words
 
 
 @dataclass(frozen=True)
-class _Way:
+class Misreading:
+    """A way in which one reading may have been misread.
+
+    fits: what would have been read without it, mm or deg as the reading counts. words: how it is said.
+    steps: the whole number of `step` (an inch, ten millimetres, ten degrees) that it is off by, where it is just that.
+    """
+
+    kind: str
+    fits: float
+    words: str
+    step: float = 0.0
+    steps: int = 0
+
+    @property
+    def tells(self) -> bool:
+        """Whether it speaks against the reading itself: some whole step lies near most errors."""
+        return not self.steps
+
+
+@dataclass(frozen=True)
+class Way:
     """A way to misread. of: the readings in which it happens; right: what would have been read without it, by what was.
 
     words: it would fit if it was ...
@@ -25,18 +47,20 @@ class _Way:
 
 
 _LENGTHS = (Distance, Offset, LoopLength, Diameter)
-_WAYS: dict[str, _Way] = {
-    "other sign": _Way((Offset,), lambda mm: -mm, "of the other sign: write {tape}"),
-    "read in mm": _Way(_LENGTHS, lambda mm: mm / MM_PER_INCH, "read in mm: write {mm}"),
-    "read in inches": _Way(_LENGTHS, lambda mm: mm * MM_PER_INCH, "read in inches: write {inches}"),
-    "clockwise": _Way((Direction,), lambda deg: -deg, "read clockwise"),
-    "reversed": _Way((Direction,), lambda deg: deg + 180.0, "read from the second point to the first"),
-    "plumb": _Way((Direction,), lambda deg: deg + 90.0, "counted from straight up (`from: plumb`)"),
-    "plumb other side": _Way(
-        (Direction,), lambda deg: 90.0 - deg, "counted from straight up and read from the other side"
+WAYS: dict[str, Way] = {
+    "other sign": Way((Offset,), lambda mm: -mm, "of the other sign: write {tape}"),
+    "read in mm": Way(_LENGTHS, lambda mm: mm / MM_PER_INCH, "read in mm: write {mm}"),
+    "read in inches": Way(_LENGTHS, lambda mm: mm * MM_PER_INCH, "read in inches: write {inches}"),
+    "plumb": Way((Direction,), lambda deg: deg + 90.0, "counted from straight up (`from: plumb`){level}"),
+    "clockwise": Way((Direction,), lambda deg: -deg, "read clockwise{level}"),
+    "reversed": Way((Direction,), lambda deg: deg + 180.0, "read from the second point to the first{level}"),
+    "plumb other side": Way(
+        (Direction,), lambda deg: 90.0 - deg, "counted from straight up and read from the other side{level}"
     ),
-    "other side": _Way(
-        (Direction,), lambda deg: 180.0 - deg, "read from the other side, or the level shows no more than 90 deg"
+    "other side": Way(
+        (Direction,),
+        lambda deg: 180.0 - deg,
+        "read from the other side, or the level shows no more than 90 deg{level}",
     ),
 }
 """Source: the kinds are common practice, no source."""
@@ -46,7 +70,24 @@ _ALONG: dict[str, str] = {
     "gap": "taken between the rims: write `gap: true`",
 }
 """What a tape may have lain along, in the same words."""
-_TEN = 10.0
+_DIGITS: dict[str, tuple[str, Callable[[str], Iterator[str]]]] = {
+    "digit lost": (
+        "{written}, a digit lost",
+        lambda number: (number[:i] + str(d) + number[i:] for i in range(len(number) + 1) for d in range(10)),
+    ),
+    "point misplaced": (
+        "{written}, the decimal point misplaced",
+        lambda number: (f"{10.0**by * float(number):.10g}" for by in (-1, 1) if "." in number),
+    ),
+    "digits swapped": (
+        "{written}, two digits swapped",
+        lambda number: (
+            number[: pair.start()] + pair[3] + pair[2] + pair[1] + number[pair.end(3) :]
+            for pair in re.finditer(r"(?=(\d)(\.?)(\d))", number)
+        ),
+    ),
+}
+_TEN, _MOST_DEG = 10.0, 360.0
 _MOST_STEPS = 12
 _STRANGE = 4.0
 """Weight against a step of the unit that the user does not write, and on the logarithm of the number of steps: one
@@ -54,29 +95,32 @@ inch is likelier than three times ten millimetres."""
 _TOLERATED = 3.0
 """An error explains itself by what lies within so many of its standard deviations of it."""
 _INCH_PART = 1.0 / max(DENOMINATORS)
+_NUMBER = re.compile(r"(.*?)(\d+(?:\.\d+)?|\.\d+)(.*)")
 _OF_INCHES, _DECIMAL = re.compile(r"in|ft|[\"'\u2019\u201d\u2032\u2033]"), re.compile(r"[-+]?\d*\.?\d+")
-_ALIKE = 1e-6
-"""A right angle is nine times ten degrees as well: where both explain as much, the way of misreading says more."""
 
 
-@dataclass(frozen=True)
-class Misreading:
-    """A way in which one reading may have been misread.
+def misreading_in(measured: Measured, reading: Reading, error: float, sd: float) -> Misreading | None:
+    """The misreading that explains an error within its standard deviation, the likeliest of all that do, if any does.
 
-    fits: what would have been read without it, mm or deg as the reading counts.
-    words: how it is said, with the places of what is to be written.
+    None that no tape could read.
     """
+    if reading.value is None:
+        return None
+    right, found = reading.value - error, list[tuple[float, Misreading]]()
+    for each in _ways(measured, reading, reading.value):
+        # Where the standard deviation is wide, what was read lies near as well: then nothing is explained.
+        if (off := _off(each.fits - right, reading)) <= _TOLERATED * sd < 0.5 * abs(error):
+            found.append(((off / sd) ** 2, each))
+    found += _steps(reading, reading.value, error, sd, measured.in_inches)
+    return min(found, key=lambda each: each[0])[1] if found else None
 
-    kind: str
-    fits: float
-    words: str
 
-
-def steps_in(error: float, sd: float, reading: Reading, in_inches: bool) -> tuple[float, int]:
-    """The likeliest step (an inch, ten mm, ten deg) that explains an error, and how many; 0 where none comes near."""
+def _steps(
+    reading: Reading, value: float, error: float, sd: float, in_inches: bool
+) -> Iterator[tuple[float, Misreading]]:
+    """Whole steps (an inch, ten mm, ten deg) that come near an error, with what speaks against each."""
     part_mm = _part_mm(reading.written, in_inches)
     lengths = (MM_PER_INCH, _TEN) if in_inches else (_TEN, MM_PER_INCH)
-    found: list[tuple[float, float, int]] = []
     for i, step in enumerate({"mm": lengths, "deg": (_TEN,), "px": ()}[reading.unit]):
         steps = round(error / step)
         if reading.unit == "mm" and not math.isclose(parts := steps * step / part_mm, round(parts), abs_tol=1e-6):
@@ -84,39 +128,65 @@ def steps_in(error: float, sd: float, reading: Reading, in_inches: bool) -> tupl
         off = abs(error - steps * step) / sd
         # Where the standard deviation is wide, some whole number of steps always lies near: it explains nothing.
         if 0 < abs(steps) <= _MOST_STEPS and off <= _TOLERATED and _TOLERATED * sd < 0.5 * step:
-            found.append((off**2 + _STRANGE * (math.log(abs(steps)) + i), step, steps))
-    return min(found)[1:] if found else (0.0, 0)
+            fits = value - steps * step
+            misread = Misreading("steps", fits, _step_words(fits, step, abs(steps), reading, in_inches), step, steps)
+            yield off**2 + _STRANGE * (math.log(abs(steps)) + i), misread
 
 
-def misreading_in(measured: Measured, reading: Reading, error: float, sd: float, off_steps: float) -> Misreading | None:
-    """The misreading that explains an error within its standard deviation, the nearest of all that do, if any does.
-
-    None that no tape could read; nor one where whole steps explain it better: they leave `off_steps` of it.
-    """
-    if reading.value is None:
-        return None
-    right = reading.value - error
-    offs = [(_off(each.fits - right, reading), each) for each in _misreadings(measured, reading)]
-    # Where the standard deviation is wide, what was read lies near as well: then nothing is explained.
-    near = [(off, each) for off, each in offs if off <= _TOLERATED * sd < 0.5 * abs(error)]
-    off, misreading = min(near, key=lambda each: each[0], default=(math.inf, None))
-    return misreading if off <= off_steps + _ALIKE else None
+def _step_words(fits: float, step: float, steps: int, reading: Reading, in_inches: bool) -> str:
+    if reading.unit == "deg":
+        return f"{steps * step:g} deg misread would explain it"
+    inches = "a whole inch" if steps == 1 else f"{steps} whole inches"
+    told = inches if step == MM_PER_INCH else as_read(f"{steps * step:g} mm")
+    return f"{told} misread would explain it: {as_read(tape_words(fits, in_inches))} would fit"
 
 
-def _misreadings(measured: Measured, reading: Reading) -> Iterator[Misreading]:
+def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misreading]:
     """Every misreading that may have been made in a reading, whether it explains anything or not."""
-    value = reading.value
-    if value is None or (isinstance(reading, LoopLength) and reading.is_belt):
+    if isinstance(reading, LoopLength) and reading.is_belt:
         return
-    for kind, way in _WAYS.items():
+
+    def misreading(kind: str, fits: float, words: str, written: str = "") -> Misreading:
+        told = words.format(
+            mm=as_read(f"{fits:.5g} mm"),
+            inches=f"{fits / MM_PER_INCH:.5g} in",
+            tape=as_read(tape_words(fits, measured.in_inches)),
+            level=f": {(fits + 180.0) % 360.0 - 180.0:.5g} deg from level",
+            written=as_read(value_words(replace(reading, written=written), measured.in_inches)),
+        )
+        return Misreading(kind, fits, f"it would fit if it was {told}")
+
+    for kind, way in WAYS.items():
         if isinstance(reading, way.of) and _can_be_read(kind, reading.written, measured.in_inches):
-            yield Misreading(kind, way.right(value), way.words)
+            yield misreading(kind, way.right(value), way.words)
     radii = [each.value_mm / 2.0 for name in reading.points for each in measured.diameters if each.pulley == name][:2]
     if isinstance(reading, Distance) and len(radii) == 2:
         # The reading counts as its own way says; taken as another way, the centres lie elsewhere.
         for along, rims in RIMS.items():
             if along != reading.between:
-                yield Misreading(along, value + (RIMS[reading.between] - rims) * sum(radii), _ALONG[along])
+                yield misreading(along, value + (RIMS[reading.between] - rims) * sum(radii), _ALONG[along])
+    for kind, words, written, off in _digit_slips(reading, measured.in_inches):
+        yield misreading(kind, value + off, words, written)
+
+
+def _digit_slips(reading: Reading, in_inches: bool) -> Iterator[tuple[str, str, str, float]]:
+    """Slips of the pen in the first number that was written: kind, words, what was meant, by how much that is more."""
+    if (number := _NUMBER.fullmatch(reading.written)) is None:
+        return
+    for kind, (words, numbers) in _DIGITS.items():
+        for written in {f"{number[1]}{each}{number[3]}" for each in numbers(number[2])}:
+            with suppress(ValueError):
+                more = _number(reading, written, in_inches) - _number(reading, reading.written, in_inches)
+                yield kind, words, written, more
+
+
+def _number(reading: Reading, written: str, in_inches: bool) -> float:
+    """What a text says, mm or deg. Raises ValueError where no tape or level can show it."""
+    if reading.unit == "mm":
+        return length_mm(written, MM_PER_INCH if in_inches else 1.0)
+    if not abs(float(written)) <= _MOST_DEG:
+        raise ValueError(written)
+    return float(written)
 
 
 def _off(error: float, reading: Reading) -> float:

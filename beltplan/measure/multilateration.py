@@ -14,7 +14,7 @@ from beltplan.measure.readings import Distance
 _WIDTH = 48
 """Part layouts that are followed side by side."""
 _BRANCHES = 4
-_APART_MM = 0.5
+_APART_MM = 4.0
 """Places nearer than this are one."""
 _ROUGHNESS_MM = 3.0
 _WORST = 30.0

@@ -51,7 +51,7 @@ def measure_notes(found: Measuring, name: str) -> list[str]:
     notes += [
         f"{lead}: {_ascii(plain(words, found.measured.units))}"
         for lead, words in answers(found)
-        if lead in ("MISREAD", "CONFLICT", "SUSPECT", "SIDES", "LEVEL")
+        if lead in ("CAUSE", "MISREAD", "CONFLICT", "SUSPECT", "SIDES", "LEVEL")
         or (lead == "CHECKED" and found.degrees < 1)
         or (lead == "PICTURE" and not all(trust.trusted for trust in found.images))
     ]
@@ -242,6 +242,7 @@ def measure_json(found: Measuring, written: str | None = None) -> str:
         "points": [_point(centre) for centre in found.centres],
         "covariance_mm2": _covariance(found),
         "readings": [_reading_json(each) for each in found.checked],
+        "cause": None if (cause := errors.cause) is None else {"kind": cause.kind, "words": plain(cause.words, "mm")},
         "misread": [_gross_error(each) for each in errors.gross_errors],
         "suspects": [_gross_error(each) for each in errors.suspects],
         "mirrors": [_mirror_json(mirror) for mirror in found.mirrors],
@@ -308,14 +309,15 @@ def _reading_json(each: Checked) -> _Object:
 
 
 def _gross_error(each: GrossError) -> _Object:
+    slip = each.misreading
     return {
         **_named(each.reading),
         "error": each.error,
         "deviation": each.sd,
-        "step": each.step or None,
-        "steps": each.steps or None,
-        "would_fit": each.would_fit,
-        "slip": None if each.misreading is None else each.misreading.kind,
+        "step": slip.step or None if slip else None,
+        "steps": slip.steps or None if slip else None,
+        "would_fit": slip.fits if slip else None,
+        "slip": slip.kind if slip and slip.tells else None,
     }
 
 

@@ -26,7 +26,7 @@ _SEED = 20_261
 _DRAWS = 12
 _MOST_SETTLED = 64
 """Starts that are settled; the likeliest first."""
-_ALIKE_START_MM = 2.0
+_ALIKE_START_MM = 8.0
 _RING_MM = 200.0
 _SAME_MM = 0.05
 """Settled places nearer than this are the same."""
@@ -41,7 +41,14 @@ SOURCE = "common practice, no source"
 
 def is_as_seen(measured: Measured, places: Floats) -> bool:
     """Whether points lie where they are seen, (points, 2) mm from the origin; in an open frame, turned somehow."""
-    return turn_seen(measured, places) is not None
+    return not contradicted(measured, places)
+
+
+def contradicted(measured: Measured, places: Floats) -> list[tuple[str, SeenSide]]:
+    """The words of `sides` that places speak against, by point; in an open frame, turned so that these are fewest."""
+    words, _, agree = _seen(measured, places)
+    turn = int(np.argmax(agree.sum(axis=0)))
+    return [word for word, holds in zip(words, agree[:, turn], strict=True) if not holds]
 
 
 def turn_seen(measured: Measured, places: Floats) -> float | None:
@@ -49,15 +56,19 @@ def turn_seen(measured: Measured, places: Floats) -> float | None:
 
     0 where the frame is not open, since then nothing may be turned; else the middle of the widest range that does.
     """
+    _, turns, agree = _seen(measured, places)
+    return _middle(np.all(agree, axis=0), turns)
+
+
+def _seen(measured: Measured, places: Floats) -> tuple[list[tuple[str, SeenSide]], Floats, Bools]:
+    """The words of `sides`, by point, the turns of the whole that may be, (t), and which words hold, (words, t)."""
     held = not measured.sides or not measured.frame_is_open
     turns = TURN * np.arange(1 if held else _TURNS) / _TURNS
     where = dict(zip(measured.points, places, strict=True))
-    agree = np.ones(len(turns), dtype=bool)
-    for name, words in measured.sides.items():
-        for word in words:
-            # A place turned by an angle lies on a side where it lies on that side turned back.
-            agree &= from_angle(_TOWARD[word] - turns) @ where[name] > 0.0
-    return _middle(agree, turns)
+    words = [(name, word) for name, own in measured.sides.items() for word in own]
+    # A place turned by an angle lies on a side where it lies on that side turned back.
+    agree = [from_angle(_TOWARD[word] - turns) @ where[name] > 0.0 for name, word in words]
+    return words, turns, np.array(agree, dtype=bool).reshape(len(words), len(turns))
 
 
 def _middle(agree: Bools, turns: Floats) -> float | None:
@@ -220,3 +231,20 @@ def shows_at(readings: int, sd: float, redundancy: float) -> float | None:
         return None
     size = math.sqrt(single_limit(readings)) + NormalDist().inv_cdf(POWER)
     return size * sd / math.sqrt(redundancy)
+
+
+def fits(solution: Solution) -> bool:
+    """Whether the residuals are such as chance alone makes: all of them together, and each reading by itself."""
+    if solution.degrees < 1 or solution.cost > sum_limit(solution.degrees):
+        return solution.degrees < 1
+    rows = (list(solution.network.rows[each]) for each in solution.network.readings)
+    heard = [own for own in rows if own[0] not in solution.left_out]
+    return all(fall_of(solution, own) <= single_limit(len(heard), len(own)) for own in heard)
+
+
+def fall_of(solution: Solution, rows: list[int]) -> float:
+    """How much the sum of squares would fall without some rows, to first order; 0 where nothing checks them."""
+    residuals, tied = solution.at.residuals[rows], solution.precision.tied[np.ix_(rows, rows)]
+    if not np.linalg.eigvalsh(tied)[0] > CHECKED:
+        return 0.0
+    return float(residuals @ np.linalg.solve(tied, residuals))

@@ -158,7 +158,8 @@ class Measuring:
     def sound(self) -> bool:
         """Whether nothing stands against the places: settled, nothing misread, the rest agrees, and a belt can run."""
         images = all(trust.trusted is not False for trust in self.images)
-        return self.settled and self.errors.fits and not (self.errors.gross_errors or self.clashes) and images
+        wrong = self.errors.gross_errors or self.errors.cause or self.clashes
+        return self.settled and self.errors.fits and not wrong and images
 
     @property
     def enough(self) -> bool:
@@ -215,7 +216,8 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
     factor = 1.0 if verdict.fits or best.degrees < 1 else max(1.0, float(np.sqrt(best.cost / best.degrees)))
     n = 2 * len(measured.points)
     covariance = factor**2 * best.precision.covariance[:n, :n]
-    others = _others(measured, network, best, solutions)
+    believed = measured if verdict.cause is None else verdict.cause.believed(measured)
+    others = _others(believed, network, best, solutions)
     mirrors = tuple(each for other in others if (each := mirror_of(measured, best, other)) is not None)
     return Measuring(
         measured,

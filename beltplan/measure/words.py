@@ -7,17 +7,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.route import PathFault
 from beltplan.measure.advice import Apart, Undetermined
 from beltplan.measure.gross_errors import GrossError
-from beltplan.measure.misreadings import Misreading
 from beltplan.measure.study import Measuring, Trust
 from beltplan.measure.values import (
     as_read,
     listed,
     px_words,
-    tape_words,
     value_words,
 )
 
@@ -35,17 +32,19 @@ def answers(found: Measuring, written: str | None = None) -> Answers:
     """
     errors, undetermined = found.errors, found.undetermined
     more = [each.point for each in undetermined[_MOST_UNDETERMINED:]]
+    instead = "; it may be this one instead" if errors.gross_errors else ""
     but = "" if errors.fits else ", by readings that contradict each other"
     rows = [
         ("FOUND", [_found_words(found)]),
         ("CLASH", [_clash_words(fault) for fault in found.clashes]),
+        ("SIDES" if errors.cause and errors.cause.sides else "CAUSE", [errors.cause.words] if errors.cause else []),
         ("MISREAD", [f"{_error_words(found, each)}. It is left out" for each in errors.gross_errors]),
         ("CONFLICT", [] if errors.fits else [_conflict_words(found)]),
-        ("SUSPECT", [_error_words(found, each) for each in errors.suspects]),
+        ("SUSPECT", [_error_words(found, each) + instead for each in errors.suspects]),
         ("OPEN", [_undetermined_words(each) for each in undetermined[:_MOST_UNDETERMINED]]),
         ("OPEN", [f"{listed(more, 6)} as well"] if more else []),
         ("MIRROR", [_mirror_words(found)] if found.mirrors else []),
-        ("SIDES", [_unseen_words(found)] if found.unseen else []),
+        ("SIDES", [_unseen_words(found)] if found.unseen and not errors.cause else []),
         ("NEXT", [_next_words(found)]),
         ("CHECKED", [_checked_words(found)]),
         ("PICTURE", [_trust_words(found, trust) for trust in found.images]),
@@ -82,7 +81,8 @@ def _standing(found: Measuring) -> str:
         )
         return "Nothing stands against it" + (", but nothing checks it" if found.degrees < 1 else unless)
     against = {
-        "a misread reading": bool(found.errors.gross_errors),
+        "a slip that several readings share": found.errors.cause is not None and not found.unseen,
+        "a misread reading": bool(found.errors.gross_errors) and found.errors.cause is None,
         "readings that contradict each other": not found.errors.fits,
         "positions over which no belt can run": bool(found.clashes),
         "what is not fixed by any reading": bool(found.undetermined),
@@ -121,41 +121,32 @@ def _error_words(found: Measuring, error: GrossError) -> str:
         off = px_words(abs(error.error), image, next(each.mm_per_px for each in found.images if each.image is image))
     way = f"too {'much' if error.error > 0.0 else 'little'}"
     off += " off in the worse of its two coordinates" if error.reading.unit == "px" else f" {way} by all the others"
-    misreading = error.misreading
-    is_angle = error.reading.unit == "deg"
-    why = _steps_words(found, error) if misreading is None else _misreading_words(found, misreading, is_angle)
+    why = "" if error.misreading is None else f"; {error.misreading.words}"
     value = value_words(error.reading, found.measured.in_inches)
     return f"{error.reading.words}{f', read {as_read(value)}' if value else ''} (line {error.reading.line}): {off}{why}"
 
 
-def _steps_words(found: Measuring, error: GrossError) -> str:
-    right, size = error.would_fit, abs(error.steps)
-    if right is None:
-        return ""
-    if error.reading.unit == "deg":
-        return f"; {size * error.step:g} deg misread would explain it"
-    inch = error.step == MM_PER_INCH
-    step = ("a whole inch" if size == 1 else f"{size} whole inches") if inch else as_read(f"{size * error.step:g} mm")
-    return f"; {step} misread would explain it: {as_read(tape_words(right, found.measured.in_inches))} would fit"
-
-
-def _misreading_words(found: Measuring, misreading: Misreading, is_angle: bool) -> str:
-    words = misreading.words.format(
-        mm=as_read(f"{misreading.fits:.5g} mm"),
-        inches=f"{misreading.fits / MM_PER_INCH:.5g} in",
-        tape=as_read(tape_words(misreading.fits, found.measured.in_inches)),
-    )
-    to_write = f": {(misreading.fits + 180.0) % 360.0 - 180.0:.5g} deg from level" if is_angle else ""
-    return f"; it would fit if it was {words}{to_write}"
-
-
 def _conflict_words(found: Measuring) -> str:
-    more = "the others cannot tell which is wrong" if found.errors.suspects else "more than one is wrong"
-    rough = "" if found.errors.suspects else ", or the accuracies are too good to be true"
+    suspects, count = found.errors.suspects, len(found.errors.suspects)
+    if found.errors.settles is not None and count == 2:
+        more = f"one of the two below is wrong. {_settles_words(found)}"
+    elif suspects:
+        more = "the others cannot tell which is wrong"
+    else:
+        more = "more than one is wrong, or the accuracies are too good to be true"
     return (
-        f"the readings contradict each other, and {more}{rough}. Nothing is left out; every \N{PLUS-MINUS SIGN} below "
+        f"the readings contradict each other, and {more}. Nothing is left out; every \N{PLUS-MINUS SIGN} below "
         f"is enlarged {found.factor:.1f} times"
     )
+
+
+def _settles_words(found: Measuring) -> str:
+    """Which tape tells two readings in doubt apart."""
+    tape = found.errors.settles
+    if tape is None:
+        return ""
+    here, there = f"{tape.here:.1f} mm if the first is wrong", f"{tape.there:.1f} mm if the second"
+    return f"Measure {tape.first} - {tape.second}: {here}, {there}"
 
 
 def _clash_words(fault: PathFault) -> str:
@@ -278,14 +269,17 @@ def _too_short(found: Measuring) -> list[str]:
 
 def _next_words(found: Measuring) -> str:
     errors = found.errors
+    if errors.cause is not None:
+        return f"look into what {'SIDES' if errors.cause.sides else 'CAUSE'} says, correct the file and run it again"
     if found.clashes and (short := _too_short(found)):
         return f"measure {listed(short)} again first: less than its two radii together"
-    wrong = [f"{each.reading.words} (line {each.reading.line})" for each in errors.gross_errors or errors.suspects]
+    wrong = [f"{each.reading.words} (line {each.reading.line})" for each in (*errors.gross_errors, *errors.suspects)]
     if wrong:
-        if errors.suspects:
+        if not errors.gross_errors:
             return f"measure {wrong[0]} again first, then the other suspects"
-        explained = any(each.misreading for each in errors.gross_errors)
-        return f"{'correct the slip if it was one, else ' if explained else ''}measure {listed(wrong)} again"
+        explained = any(each.misreading and each.misreading.tells for each in errors.gross_errors)
+        again = f"{'correct the slip if it was one, else ' if explained else ''}measure {listed(wrong)} again"
+        return f"{again}. {_settles_words(found)}" if errors.settles is not None else again
     if found.clashes:
         return f"measure what holds {listed(found.clashes[0].pulleys)} again, and their diameters"
     if not errors.fits:

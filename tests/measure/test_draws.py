@@ -8,9 +8,8 @@ import numpy as np
 import pytest
 from scipy.stats import binom, chi2, kstest, norm
 
-from beltplan.measure.gross_errors import fits
 from beltplan.measure.network import surveyed
-from beltplan.measure.solutions import CHECKED, FALSE_ALARM, Solution
+from beltplan.measure.solutions import CHECKED, FALSE_ALARM, Solution, fits
 from beltplan.measure.study import measuring_of
 from tests.measure.drives import TRUE, found_places, mixed
 from tests.measure.networks import solved_at

@@ -8,8 +8,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from beltplan.measure.misreadings import Misreading, steps_in
-from beltplan.measure.readings import AXES, Diameter, Direction, Distance, Image, Measured, Offset, Pick
+from beltplan.layoutfile.values import length_mm
+from beltplan.measure.misreadings import Misreading, misreading_in
+from beltplan.measure.readings import AXES, Diameter, Direction, Distance, Image, Measured, Offset, Pick, Reading
 from beltplan.measure.study import measuring_of
 from tests.measure.drives import PLACES, apart, every_pair, measured_of, taped
 
@@ -88,7 +89,8 @@ def test_an_offset_that_slipped(axis: int, read: Callable[[float], float], kind:
     at = {name: complex(*place) * turn for name, place in PLACES.items()}
     right = (at["pump"].real, at["pump"].imag)[axis]
     held = Offset("alternator", "crank", "y", at["alternator"].imag, 1.0)
-    misreading = _told(replace(_drive(), offsets=(Offset("pump", "crank", AXES[axis], read(right), 1.0), held)))
+    offsets = (Offset("pump", "crank", AXES[axis], read(right), 1.0), held)
+    misreading = _told(replace(_drive(), offsets=offsets, sides={"guide": ("above",)}))
     assert misreading is not None and misreading.kind == kind and misreading.fits == pytest.approx(right, abs=1e-6)
 
 
@@ -114,12 +116,31 @@ def test_a_slip_is_offered_only_where_a_tape_shows_it(
     assert (None if misreading is None else misreading.kind) == kind
 
 
+@pytest.mark.parametrize(
+    ("written", "meant_mm", "in_inches", "words"),
+    [
+        ("34", 340.0, False, "340 mm, a digit lost"),
+        ("7 3/4", 450.85, True, "17 3/4 in, a digit lost"),
+        ("435 mm", 345.0, False, "345 mm, two digits swapped"),
+        ("0.8", 203.2, True, "8 in, the decimal point misplaced"),
+        ("34.5", 345.0, False, "345 mm, the decimal point misplaced"),
+    ],
+)
+def test_digits_not_written_as_read(written: str, meant_mm: float, in_inches: bool, words: str) -> None:
+    value = length_mm(written, 25.4 if in_inches else 1.0)
+    measured = Measured("digits", ("a", "b"), "a", in_inches=in_inches)
+    tape = Distance("a", "b", value, 1.0, written=written)
+    slip = misreading_in(measured, tape, value - meant_mm, 1.0)
+    assert slip is not None and slip.fits == pytest.approx(meant_mm) and slip.tells
+    assert slip.words.replace("\N{NO-BREAK SPACE}", " ") == f"it would fit if it was {words}"
+
+
 @pytest.mark.parametrize("error_mm", [25.4, 37.0])
 def test_what_is_no_such_slip(error_mm: float) -> None:
     """A whole inch is told as a step; 37 mm are nothing that is known."""
     (misread,) = measuring_of(_with(_drive(), Distance(*PAIR, RIGHT + error_mm, 1.0))).errors.gross_errors
-    assert misread.misreading is None
-    assert bool(misread.steps) == (error_mm != 37.0)
+    slip = misread.misreading
+    assert (None if slip is None else slip.steps) == (None if error_mm == 37.0 else 1)
 
 
 def test_without_diameters_nothing_is_said_of_rims() -> None:
@@ -129,6 +150,13 @@ def test_without_diameters_nothing_is_said_of_rims() -> None:
 
 def _tape(written: str) -> Distance:
     return Distance("a", "b", 300.0, 1.0, written=written)
+
+
+def _steps(error: float, deviation: float, reading: Reading, in_inches: bool) -> tuple[float, int]:
+    """The whole steps that explain an error; none where something else does."""
+    measured = Measured("steps", ("a", "b"), "a", in_inches=in_inches)
+    slip = misreading_in(measured, reading, error, deviation)
+    return (0.0, 0) if slip is None else (slip.step, slip.steps)
 
 
 @pytest.mark.parametrize(
@@ -153,12 +181,12 @@ def _tape(written: str) -> Distance:
 )
 def test_steps(error: float, deviation: float, in_inches: bool, expected: tuple[float, int]) -> None:
     """By a tape of tenths of a mm. Within 3 deviations, less than half a step; at most 12 steps; both sides of each."""
-    assert steps_in(error, deviation, _tape("300.0 mm"), in_inches) == expected
+    assert _steps(error, deviation, _tape("300.0 mm"), in_inches) == expected
 
 
 def test_steps_of_other_units() -> None:
-    assert steps_in(9.8, 0.2, Direction("a", "b", 0.0, 0.01), False) == (10.0, 1)
-    assert steps_in(10.0, 0.2, Pick("a", Image("photo", "similar", 1.0, {}), (0.0, 0.0)), False) == (0.0, 0)
+    assert _steps(9.8, 0.2, Direction("a", "b", 0.0, 0.01), False) == (10.0, 1)
+    assert _steps(10.0, 0.2, Pick("a", Image("photo", "similar", 1.0, {}), (0.0, 0.0)), False) == (0.0, 0)
 
 
 @pytest.mark.parametrize(
@@ -177,4 +205,4 @@ def test_steps_of_other_units() -> None:
     ],
 )
 def test_a_step_leads_to_what_such_a_tape_shows(error: float, written: str, in_inches: bool, expected: float) -> None:
-    assert steps_in(error, 0.5, _tape(written), in_inches)[0] == expected
+    assert _steps(error, 0.5, _tape(written), in_inches)[0] == expected

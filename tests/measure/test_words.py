@@ -109,7 +109,13 @@ def test_an_open_frame_says_which_line_was_laid_level() -> None:
 
 
 def test_sides_that_agree_with_nothing() -> None:
-    assert "no way for the points to lie agrees" in told("unseen", "SIDES")[0]
+    """One word that is wrong is named; where many are, all of them are to be looked at."""
+    (words,) = told("unseen", "SIDES")
+    assert words.startswith("water_pump is written `below`, but by all readings it lies 214.0 mm to the other side")
+    assert words.endswith("Look again from the front; if so, write `above`")
+    both = replace(made("unseen").measured, sides={"water_pump": ("below",), "idler": ("left", "below")})
+    (many,) = [words for lead, words in answers(measuring_of(both)) if lead == "SIDES"]
+    assert many.startswith("no way for the points to lie agrees")
 
 
 def test_what_nothing_checks_is_named() -> None:

@@ -1,0 +1,158 @@
+"""One slip that speaks against several readings at once: all angles from plumb, a level that is none, a wrong side."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from beltplan.geometry.vectors import Floats, from_angle
+from beltplan.layoutfile.schema import SeenSide
+from beltplan.measure.misreadings import WAYS
+from beltplan.measure.network import Network, surveyed
+from beltplan.measure.readings import Direction, Measured, Reading
+from beltplan.measure.solutions import Solution, contradicted, fits, is_as_seen, single_limit, solutions_of, solved
+from beltplan.measure.values import listed
+
+_OPPOSITE: dict[SeenSide, SeenSide] = {"left": "right", "right": "left", "above": "below", "below": "above"}
+
+
+@dataclass(frozen=True, eq=False)
+class Cause:
+    """What explains several contradictions at once. kind: for programs; words: for people.
+
+    readings: those that it speaks against. sides: the words of `sides` that it speaks against, by point.
+    """
+
+    kind: str
+    words: str
+    readings: tuple[Reading, ...] = ()
+    sides: tuple[tuple[str, SeenSide], ...] = ()
+
+    def believed(self, measured: Measured) -> Measured:
+        """What was measured without the words of `sides` that it speaks against."""
+        every = measured.sides.items()
+        kept = {name: tuple(word for word in words if (name, word) not in self.sides) for name, words in every}
+        return replace(measured, sides={name: words for name, words in kept.items() if words})
+
+
+def seen_otherwise(measured: Measured, solutions: Sequence[Solution]) -> tuple[Cause | None, Solution] | None:
+    """Why points do not lie where they are seen though the readings agree; None where they do not agree anywhere.
+
+    The solution that speaks against fewest words of `sides`. One word is wrong, or all angles count otherwise.
+    """
+    agreeing = [each for each in solutions if fits(each)]
+    if not agreeing:
+        return None
+    best = min(agreeing, key=lambda each: len(contradicted(measured, each.places)))
+    against = contradicted(measured, best.places)
+    every = [(name, word) for name, words in measured.sides.items() for word in words]
+    near = [each.places for each in agreeing]
+    ways = [
+        (kind, words)
+        for kind, words, changed in _angles_otherwise(measured)
+        if _agreeing(changed, [_turned(kind, at) for at in near])
+    ]
+    told = f"{_all_angles(measured)} {', or '.join(words for _, words in ways)}" if ways else ""
+    if len(against) == 1 and (len(every) > 1 or not ways):
+        return _wrong_side(measured, best, *against[0], told), best
+    if ways:
+        return Cause(ways[0][0], f"`sides` and all readings agree if {told}", measured.directions), best
+    across = [pair for pair in every if pair[1] in ("left", "right")]
+    if len(across) > 1 and against == across:
+        words = "every left and right of `sides` is the other way round: were they seen from the back?"
+        return Cause("seen from the back", words, sides=tuple(against)), best
+    return None, best
+
+
+def _wrong_side(measured: Measured, best: Solution, name: str, word: SeenSide, otherwise: str) -> Cause:
+    away_mm = abs(float(best.places[measured.points.index(name), int(word in ("above", "below"))]))
+    words = (
+        f"{name} is written `{word}`, but by all readings it lies {away_mm:.1f} mm to the other side of "
+        f"{measured.origin}; everything else agrees. Look again from the front; if so, write `{_OPPOSITE[word]}`"
+    )
+    return Cause("wrong side", f"{words}. Or {otherwise}" if otherwise else words, sides=((name, word),))
+
+
+def whole_set(measured: Measured, network: Network) -> tuple[Cause, Solution] | None:
+    """One slip that more than one reading shares, and the solution without them; None where none explains all."""
+    many = len(measured.directions)
+    others_turn = measured.level is not None or len(measured.offsets) > 0
+    for kind, told, changed in _angles_otherwise(measured) if many > 1 else ():
+        for found in _agreeing(changed)[:1]:
+            words = f"everything fits if {_all_angles(measured)} {told}"
+            return _without(network, measured.directions, found, Cause(kind, words, measured.directions))
+    for found in _agreeing(replace(measured, level=None))[:1] if measured.level is not None else ():
+        return _without_level(measured, network, found)
+    for found in _agreeing(replace(measured, directions=())) if many > 1 and others_turn else ():
+        turn, is_common = _common_turn(measured, found)
+        if is_common:
+            much = f"{abs(turn):.1f} deg too {'much' if turn > 0.0 else 'little'}"
+            told = f"{_all_angles(measured)} read {much} by all the others: was the level set to zero?"
+            return _without(network, measured.directions, found, Cause("turned", told, measured.directions))
+    return None
+
+
+def _angles_otherwise(measured: Measured) -> Iterator[tuple[str, str, Measured]]:
+    """What was measured with all angles read in another way, with its kind and words."""
+    for kind, way in WAYS.items():
+        if Direction in way.of and measured.directions:
+            right = (replace(each, value_rad=math.radians(way.right(each.value))) for each in measured.directions)
+            yield kind, way.words.format(level=""), replace(measured, directions=tuple(right))
+
+
+def _all_angles(measured: Measured) -> str:
+    many, lines = len(measured.directions), listed([str(each.line) for each in measured.directions])
+    if many == 1:
+        return f"{measured.directions[0].words} (line {lines}) was"
+    return f"{'both' if many == 2 else f'all {many}'} angles (lines {lines}) were"
+
+
+def _turned(kind: str, places: Floats) -> Floats:
+    """Places turned as all angles are where each was read in that way, in which they are mirrored perhaps."""
+    x, y = (WAYS[kind].right(angle) for angle in (0.0, 90.0))
+    axes = from_angle(np.radians((x, y)))
+    return np.asarray(places @ axes)
+
+
+def _agreeing(measured: Measured, near: Sequence[Floats] = ()) -> list[Solution]:
+    """The solutions that fit and lie as they are seen; those near some places, where such are given."""
+    network = surveyed(measured)
+    starts = [network.unknowns_at(places) for places in near]
+    every = solved(network, starts, [()] * len(starts)) if near else solutions_of(measured, network)
+    return [each for each in every if fits(each) and is_as_seen(measured, each.places)]
+
+
+def _without(
+    network: Network, readings: tuple[Reading, ...], near: Solution, cause: Cause
+) -> tuple[Cause, Solution] | None:
+    """With the solution of the network from which readings are left out; None where that leaves a point loose."""
+    rows = tuple(row for each in readings for row in network.rows[each])
+    (found,) = solved(network, [near.at.unknowns], [rows])
+    return (cause, found) if fits(found) and not (found.undetermined & ~near.undetermined).any() else None
+
+
+def _without_level(measured: Measured, network: Network, near: Solution) -> tuple[Cause, Solution] | None:
+    if measured.level is None:
+        return None
+    left, right = (near.places[measured.points.index(name)] for name in measured.level)
+    slope = float(np.degrees(np.arctan2(*(right - left)[::-1])))
+    words = (
+        f"by all the others {measured.level[0]} - {measured.level[1]} stands at {slope:.1f} deg, but `level` says that "
+        "it is level, the second to the right. Look again, or take `level` out"
+    )
+    taken = tuple(each for each in network.rows if each not in network.readings)
+    return _without(network, taken, near, Cause("level", words, taken))
+
+
+def _common_turn(measured: Measured, near: Solution) -> tuple[float, bool]:
+    """By how much the angles read too much where they had no say, deg, and whether by no more than chance the same."""
+    where = dict(zip(measured.points, near.places, strict=True))
+    steps = np.array([where[each.second] - where[each.first] for each in measured.directions])
+    offs = np.array([each.value for each in measured.directions]) - np.degrees(np.arctan2(steps[:, 1], steps[:, 0]))
+    apart = np.remainder(offs - offs[0] + 180.0, 360.0) - 180.0
+    shares = (apart - apart.mean()) / np.array([each.sd for each in measured.directions])
+    turn = math.remainder(float(offs[0] + apart.mean()), 360.0)
+    return turn, bool(np.max(shares**2) <= single_limit(len(offs)))

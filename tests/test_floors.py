@@ -38,7 +38,13 @@ AT_HOME = {
     "yaml": ("layoutfile/",),
     "matplotlib": ("picture/", "drag/window.py", "vibration/picture.py"),
     "PIL": ("picture/painter.py",),
-    "shapely": ("geometry/shapes.py", "picture/labels.py", "measure/strokes.py", "drawing/labels.py"),
+    "shapely": (
+        "geometry/shapes.py",
+        "picture/framing.py",
+        "picture/labels.py",
+        "measure/strokes.py",
+        "drawing/labels.py",
+    ),
 }
 """Where alone a library may be imported."""
 TESTS_ONLY = {

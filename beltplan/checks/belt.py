@@ -379,13 +379,14 @@ def take_up_findings(route: Route) -> list[Finding]:
     if percent is None or pulley is None:
         return []
     bound = demanded(route.layout, "min_take_up_percent", (pulley.name,))
-    part, advice = "slide", "turn the slide along the pull of its spans, or let it wrap more"
+    moves, best = "slide", "lying along the pull"
+    advice = "turn the slide along the pull of its spans, or let it wrap more"
     if route.circuit.adjuster is not None and route.circuit.adjuster.kind == "arm":
-        part, advice = "arm", "mount the pivot so that the arm stands square to the pull"
-    so = "so it moves far for little belt"
-    if not is_sprung(route.circuit):
-        so += ", and a little wear uses up much of its travel"
-    wrong = f"here the {part} takes up {bound.words(percent, '% of what it could', decimals=0)}, {so}"
+        moves, best = "swing", "standing square to the pull"
+        advice = "mount the pivot so that the arm stands square to the pull"
+    wears = "" if is_sprung(route.circuit) else ". A little wear uses up much of its travel"
+    takes = bound.words(percent, f"% of what it would {best}", decimals=0)
+    wrong = f"it must {moves} far to take up a little belt: {takes}{wears}"
     return TAKE_UP.judge(pulley.name, percent, bound, wrong, advice)
 
 

@@ -134,7 +134,7 @@ class Bound:
         >>> Bound("lower", 120.0, "deg", "the layout").words(128.0, "deg of wrap")
         '128.0 deg of wrap, 8.0 over its minimum of 120'
         """
-        verdict, unit = self.verdict(value), " mm" if self.unit == "mm" else ""
+        verdict, unit = self.verdict(value), f" {self.unit}" if self.unit in ("mm", "N", "Nm") else ""
         crossed = self.limit if verdict is None else verdict[1]
         shown, off, limit = against(value, crossed, decimals)
         end = "minimum" if self.kind == "lower" else "maximum"

@@ -8,6 +8,7 @@ from beltplan.checks.clearance import span_name
 from beltplan.checks.limits import Bound, Check, Finding, demanded
 from beltplan.checks.tension import at_an_end
 from beltplan.drive.forced import SWING_SOURCE, crank_swing_rad, firing_rad_per_s
+from beltplan.drive.layout import Engine
 from beltplan.drive.mechanics import CONDITIONS, REAL, frictions
 from beltplan.drive.modes import modes_of
 from beltplan.drive.operation import Operation
@@ -16,6 +17,7 @@ from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain
 from beltplan.geometry.vectors import TURN, Floats
 
 _ADVICE = "beltplan vibration tries what would help"
+GIVE_THE_SWING = "measure it and give `engine.swing_deg` before you believe this"
 _MODEL = "rotors on springs, answered at the firing and twice it"
 _ASSUMED = f"{_MODEL}; swing {SWING_SOURCE}"
 
@@ -32,9 +34,14 @@ def _judged(
     found = check.judge(subject, value, bound if known else at_an_end(bound), wrong, _ADVICE, parts=parts)
     if route.layout.engine.swing_deg is not None:
         return found
-    swing_deg = float(np.degrees(crank_swing_rad(route.layout.engine, operation.driver_rpm[0])[0]))
-    words = f"{wrong}. That is by a usual swing of the crank, {swing_deg:.2g} deg at idle"
-    return [check.find("note", subject, words, "give `engine.swing_deg`", source=_ASSUMED) for _ in found]
+    words = f"{wrong}. This holds if {assumed_swing_words(route.layout.engine, float(operation.driver_rpm[0]))}"
+    return [check.find("note", subject, words, GIVE_THE_SWING, source=_ASSUMED) for _ in found]
+
+
+def assumed_swing_words(engine: Engine, idle_rpm: float) -> str:
+    """On what swing of the crank all else rests where the layout gives none."""
+    swing_deg = float(np.degrees(crank_swing_rad(engine, np.asarray(idle_rpm))[0]))
+    return f"the crank swings {swing_deg:.2g} deg either way at idle, which is only assumed"
 
 
 def drive_resonance_findings(operation: Operation) -> list[Finding]:
@@ -48,12 +55,13 @@ def drive_resonance_findings(operation: Operation) -> list[Finding]:
     for name in ("idle", "cruise"):
         own = engine_speeds_rpm(route)[name]
         if own is not None:
-            words = f"at {name}, {own:.0f} rpm, the engine fires near its first mode ({first:.0f} Hz, {met:.0f} rpm)"
+            near = f"is near {met:.0f} rpm, where the firing meets the first mode, {first:.0f} Hz"
+            words = f"{name}, {own:.0f} rpm, {near}"
             off = 100.0 * abs(met / own - 1.0)
             found += DRIVE_RESONANCE.judge("belt", off, bound, words, _ADVICE, parts=())
     if found or not rpm[0] <= met <= rpm[-1]:
         return found[:1]
-    words = f"the engine fires at its first mode, {first:.0f} Hz, at {met:.0f} rpm: do not let it dwell there"
+    words = f"at {met:.0f} rpm the firing meets the first mode, {first:.0f} Hz: do not let the engine dwell there"
     return [DRIVE_RESONANCE.find("note", "belt", words, "beltplan vibration tells more")]
 
 
@@ -67,7 +75,7 @@ def swing_findings(operation: Operation) -> list[Finding]:
     bound, names = demanded(operation.route.layout, "min_swung_tension"), [span_name(operation.route, span)]
     low = np.flatnonzero(bound.severity(left.min(axis=(0, 1))))
     names += [span_name(operation.route, i) for i in low.tolist() if i != span]
-    others = f" (and {len(names) - 1} more)" if names[1:] else ""
+    others = f" (and {len(names) - 1} more spans)" if names[1:] else ""
     to = f"falls to {shaken.least_N[duty, speed, span]:.0f} N of {shaken.mean_N[duty, speed, span]:.0f} N"
     falls = "falls slack" if _slack(shaken) else to
     wrong = f"{falls} as the engine fires at {_when(operation, duty, speed)}{others}"

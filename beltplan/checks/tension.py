@@ -120,14 +120,26 @@ def _slips_at_the_low_end(operation: Operation) -> list[tuple[WorstPoint, Findin
             bound = at_an_end(_bound(low, i, condition))
             if bound.severity(utilisation[CONDITIONS.index(condition), :, :, i].max()):
                 point = worst_point(low, utilisation, i, condition, when)
-                end = f"at {100 * share:.0f} % of its tension, the low end, it"
+                end = f"with the belt's tension down to {100 * share:.0f} % ({slackened_by(low.route)}), it"
                 if np.isfinite(point.utilisation):
                     wrong, advice = f"{end} {_wrong(low, point)}", "more wrap, or more tension"
                     found.append((point, check.judge(point.pulley, point.utilisation, bound, wrong, advice)[0]))
                 else:
-                    wrong = f"{end} slips at any friction {_at(low, point)}: a span beside it hangs slack"
+                    wrong = f"{end} {_slips_slack(low, point)}"
                     found.append((point, check.find("caution", point.pulley, wrong, _tighter(low.route))))
     return found
+
+
+def slackened_by(route: Route) -> str:
+    """What brings the belt to the low end of its tension, in words."""
+    if is_sprung(route.circuit):
+        return "friction in the tensioner"
+    cold = (heat_N(route.layout, route.circuit) or 0.0) < 0.0
+    return f"due to be tightened again{', and cold' if cold else ''}"
+
+
+def _slips_slack(operation: Operation, point: WorstPoint) -> str:
+    return f"slips even dry {_at(operation, point)}: a span beside it hangs slack"
 
 
 def at_an_end(bound: Bound) -> Bound:
@@ -145,8 +157,8 @@ def _slip_of(operation: Operation, check: Check, points: list[WorstPoint]) -> li
             continue
         if not np.isfinite(point.utilisation):
             source = source_of(operation.route.layout.belt, point.condition)
-            wrong = f"slips at any friction {_at(operation, point)}: a span beside it hangs slack"
-            return [(point, check.find("problem", name, wrong, _tighter(operation.route), source=source))]
+            wrong, advice = _slips_slack(operation, point), _tighter(operation.route)
+            return [(point, check.find("problem", name, wrong, advice, source=source))]
         wrong = _wrong(operation, point)
         return [(point, check.judge(name, point.utilisation, bound, wrong, "more wrap, or more tension")[0])]
     return []
@@ -221,7 +233,7 @@ def span_tension_findings(operation: Operation) -> list[Finding]:
 
 def _high_end(operation: Operation) -> str:
     heat = heat_N(operation.route.layout, operation.route.circuit) or 0.0
-    return f"at the high end of its tension{' (hot)' if heat > 0.0 else ''}: "
+    return f"with the belt at its tightest{' (hot)' if heat > 0.0 else ''}: "
 
 
 def _tightest(operation: Operation, where: str = "") -> list[Finding]:
@@ -270,7 +282,7 @@ def _slackest(operation: Operation) -> list[Finding]:
 
 def _others(operation: Operation, spans: list[int]) -> str:
     names = [span_name(operation.route, i) for i in spans[1:]]
-    return f" (also {', '.join(names)})" if names else ""
+    return f"; also {', '.join(names)}" if names else ""
 
 
 SPAN_TENSION = Check(
@@ -436,9 +448,14 @@ def _near(
     operation: Operation, index: int, own: float, name: str, exciting: float, band: float, apart: float
 ) -> Finding:
     span = span_name(operation.route, index)
-    wrong = f"its own {own:.0f} Hz at idle is within {100 * band:.0f} % of {name} ({exciting:.0f} Hz), so it may flap"
+    wrong = f"{shaken_words(own, name, exciting)}, less than {100 * band:.0f} % apart: it may flap"
     numbers = (100.0 * apart, 100.0 * band, "%", apart / band - 1.0)
     return RESONANCE.find("caution", span, wrong, "another tension, or an idler that shortens it", numbers=numbers)
+
+
+def shaken_words(own: float, name: str, exciting: float) -> str:
+    """A span's own frequency beside that of what may shake it, Hz."""
+    return f"at idle its own frequency is {own:.0f} Hz, and {name} at {exciting:.0f} Hz"
 
 
 def idle_frequencies_Hz(operation: Operation) -> Floats:
@@ -450,14 +467,14 @@ def idle_frequencies_Hz(operation: Operation) -> Floats:
 
 
 def exciting_Hz(layout: Layout, pulleys: tuple[Pulley, ...], idle_rpm: float) -> dict[str, float]:
-    """What shakes the belt at idle, by name: the firing order of a four-stroke, and each pulley's turning; Hz.
+    """What shakes the belt at idle, by what happens: a four-stroke fires, and each pulley turns; Hz.
 
     Source: cylinders / 2 firings a turn.
     """
     turns, cylinders = idle_rpm / 60.0, layout.engine.cylinders
-    orders = {} if cylinders is None else {"the firing order": turns * cylinders / 2.0}
+    orders = {} if cylinders is None else {"the engine fires": turns * cylinders / 2.0}
     ratios = zip(pulleys, ratios_of(layout.belt, pulleys), strict=True)
-    return orders | {f"the turning of {pulley.name}": turns * float(ratio) for pulley, ratio in ratios}
+    return orders | {f"{pulley.name} turns": turns * float(ratio) for pulley, ratio in ratios}
 
 
 RESONANCE = Check(

@@ -190,11 +190,11 @@ def _sprung(name: str, spring: ArmSpring | SlideSpring, wanted: float) -> Change
     if isinstance(spring, ArmSpring):
         factor, torque = _ordered(spring.torque_Nm, wanted, _SPRING_STEP_Nm)
         stronger = ArmSpring(torque, spring.at_deg, round(factor * spring.rate_Nm_per_deg, 4))
-        words = f"{torque:g} Nm, {spring.torque_Nm:g} before"
+        words = f"{torque:g} Nm, {spring.torque_Nm:g} Nm before"
     else:
         factor, force = _ordered(spring.force_N, wanted, _SPRING_STEP_N)
         stronger = replace(spring, force_N=force, rate_N_per_mm=round(factor * spring.rate_N_per_mm, 4))
-        words = f"{force:g} N, {spring.force_N:g} before"
+        words = f"{force:g} N, {spring.force_N:g} N before"
     return tensioned(name, factor, f"fit a spring of {factor:.3g} times the force on {name}: {words}", stronger)
 
 

@@ -13,6 +13,7 @@ from beltplan.drive.layout import Layout, Obstacle
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import outline
 from beltplan.picture import strokes
+from beltplan.picture.framing import obstacle_outline
 from beltplan.picture.page import marks_of
 from beltplan.picture.pens import INK, PROBLEM, SOFT_INK, Pen
 from beltplan.picture.routing import Wanted, bare_items, drawing_items
@@ -86,7 +87,7 @@ def _ghost(live: Live, start: Live) -> Iterator[Item]:
             rings = [rim, *([np.array(metal)] if metal else [])]
             yield from (Shape((ring,), pen=_GHOST, name=f"ghost {name}") for ring in rings)
     for obstacle in _moved_obstacles(live.layout, start.layout):
-        yield Shape((strokes.obstacle_outline(obstacle),), pen=_GHOST, name=f"ghost {obstacle.name}")
+        yield Shape((obstacle_outline(obstacle),), pen=_GHOST, name=f"ghost {obstacle.name}")
 
 
 def _moved_obstacles(now: Layout, start: Layout) -> list[Obstacle]:

@@ -150,8 +150,8 @@ def _findings(live: Live, start: Live, room: tuple[float, float], width: float) 
     room: from which height down to which.
     """
     told = in_units_of(live.layout, [each for each in live.findings if each.severity != "note"])
-    fresh, marks = new_in(live, start), {id(mark.finding): mark for mark in marks_of(told)}
-    rows = [(marks[id(each)], f"{'NEW  ' if key_of(each) in fresh else ''}{each.about}") for each in told]
+    fresh = new_in(live, start)
+    rows = [(m, f"{'NEW  ' if key_of(m.finding) in fresh else ''}{m.finding.about}") for m in marks_of(told)]
     cured = [(None, f"CURED  {each.about}") for each in in_units_of(start.layout, cured_in(live, start))]
     items, y = Rule().laid(0.0, room[0], width)
     for count, (mark, words) in enumerate([*rows, *cured]):

@@ -51,12 +51,8 @@ def checked_words(findings: Sequence[Finding]) -> str:
     found = " and ".join(counted(count, severity) for count, severity in counts if count)
     if not found:
         return "Check found nothing against it."
-    do = f"put {_them(counts[0][0])} right" if counts[0][0] else f"read {_them(counts[1][0])}"
-    return f"Check found {found}: {do} before you cut metal."
-
-
-def _them(count: int) -> str:
-    return "it" if count == 1 else "them"
+    count, do = (counts[0][0], "put {} right") if counts[0][0] else (counts[1][0], "read {}")
+    return f"Check found {found}: {do.format('it' if count == 1 else 'them')} before you cut metal."
 
 
 def loud_words(problems: int) -> str:

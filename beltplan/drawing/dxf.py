@@ -41,17 +41,13 @@ def dxf_text(content: Content) -> str:
 
     Raises ValueError for a number that is not finite.
     """
-    pairs = (*_comments(content), *_header(content), *_tables(), *_entities(content), (0, "EOF"))
+    comments = ((_COMMENT, piece) for line in note_lines(content) for piece in pieces(line))
+    pairs = (*comments, *_header(content), *_tables(), *_entities(content), (0, "EOF"))
     return "".join(f"{code:3d}\r\n{_value(value)}\r\n" for code, value in pairs)
 
 
 def _value(value: str | int | float) -> str:
     return decimal(value) if isinstance(value, float) else str(value)
-
-
-def _comments(content: Content) -> Iterator[_Pair]:
-    for line in note_lines(content):
-        yield from ((_COMMENT, piece) for piece in pieces(line))
 
 
 def _header(content: Content) -> Iterator[_Pair]:

@@ -16,10 +16,11 @@ from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Floats
 from beltplan.picture import pens
+from beltplan.picture.framing import obstacle_outline
 from beltplan.picture.labels import Anchor, KeepOut, LabelBlock, Line, Writer, edge_anchors, hits, name_lines
 from beltplan.picture.paper import MM_PT
 from beltplan.picture.scene import Box, Label, Stroke, seen_box
-from beltplan.picture.strokes import obstacle_outline, stop_words
+from beltplan.picture.strokes import stop_words
 
 _NAME_PT, _TEXT_PT = 9.0, 7.0
 _NAME_WIDTH_PT = 130.0

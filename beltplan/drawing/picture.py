@@ -67,7 +67,8 @@ def template_of(route: Route, drawing: Drawing, heading: Heading, paper: Paper) 
     """The template of a route on a paper, whatever number of sheets it takes. drawing: that of the route."""
     tiling = tiling_of(_sheets(drawing, heading, paper), _room(drawing), drawing.centres)
     homes = {_home(tiling, centre) for centre in drawing.centres}
-    pages = pages_kept(tiling, lambda page: page in homes or _is_drawn_on(drawing, tiling.cell(page)))
+    drawn = {page for page in tiling.pages if any(cut(stroke, tiling.cell(page)) for stroke in drawing.strokes)}
+    pages = pages_kept(tiling, (homes | drawn).__contains__)
     tiling = replace(tiling, first=pages[0])
     scales = tuple(scales_of(tiling, page, drawing.centres, heading.units) for page in pages)
     keep_out = keep_out_of(drawing, tiling, pages)
@@ -83,10 +84,6 @@ def template_of(route: Route, drawing: Drawing, heading: Heading, paper: Paper) 
 def _room(drawing: Drawing) -> Box:
     left, bottom, right, top = drawing.box
     return (left - _AIR_MM, bottom - _AIR_MM, right + _AIR_MM, top + _AIR_MM)
-
-
-def _is_drawn_on(drawing: Drawing, cell: Box) -> bool:
-    return any(cut(stroke, cell) for stroke in drawing.strokes)
 
 
 def _home(tiling: Tiling, centre: Floats) -> Page:

@@ -158,9 +158,9 @@ def _loud(heading: Heading) -> Block:
 
 def _title(heading: Heading, size_pt: float, place: str) -> Block:
     # A long title is cut, but not the variant: it is what tells two prints apart.
-    tail = one_line(f"(variant: {heading.variant})") if heading.variant else ""
+    tail = f" {one_line(f'(variant: {heading.variant})')}" if heading.variant else ""
     left = _left(heading.title, size_pt, "title", size_pt == _TITLE_PT)
-    return _Ends(left, f"{heading.source}; {place}", f" {tail}" if tail else "")
+    return _Ends(left, f"{heading.source}; {place}", tail)
 
 
 def _table(drawing: Drawing, units: Units) -> list[Block]:

@@ -38,7 +38,8 @@ def svg_text(content: Content) -> str:
     SubElement(root, "desc").text = ". ".join(notes_of(content))
     labels = labels_of(content)
     for layer in DRAWN_LAYERS:
-        group = SubElement(root, "g", _look(layer))
+        look = {"fill": "none", "stroke": layer.colour, "stroke-width": str(STROKE_MM)}
+        group = SubElement(root, "g", {"id": layer.name, **look})
         group.extend(_element(part) for part in _bare(content.parts, layer))
         group.extend(_path(chain) for chain in _chains(content.parts, layer))
         group.extend(_text(label) for label in labels if label.layer == layer.name)
@@ -52,11 +53,6 @@ def _page(content: Content) -> dict[str, str]:
     left, top = math.floor(x0 - _MARGIN_MM), math.floor(-y1 - _MARGIN_MM)
     width, height = math.ceil(x1 + _MARGIN_MM) - left, math.ceil(-y0 + _MARGIN_MM) - top
     return {"width": f"{width}mm", "height": f"{height}mm", "viewBox": f"{left} {top} {width} {height}"}
-
-
-def _look(layer: DrawnLayer) -> dict[str, str]:
-    drawn = {"fill": "none", "stroke": layer.colour, "stroke-width": str(STROKE_MM)}
-    return {"id": layer.name, **drawn}
 
 
 def _bare(parts: Iterable[Part], layer: DrawnLayer) -> Iterator[Ring | Spot | Outline]:

@@ -129,7 +129,8 @@ def why_not_judged(route: Route) -> str | None:
         return "without an adjuster only a stretch-fit belt that fits, with its stiffness_N, sets a tension"
     percent = take_up_percent(route)
     if is_sprung(route.circuit) and percent is not None and percent < MINIMUM_TAKE_UP_PERCENT:
-        return f"the tensioner takes up only {percent:.0f} % of what it could, so its spring sets no tension to rely on"
+        best = f"{percent:.0f} % of the belt that a well placed one would"
+        return f"the tensioner takes up only {best}, so its spring sets no tension to rely on"
     if engine.idle_rpm is None or engine.max_rpm is None:
         return "engine.idle_rpm and engine.max_rpm are not both given"
     return None

@@ -9,10 +9,10 @@ from beltplan.drive.belt import LBF_N, MM_PER_INCH
 
 _LB_KG, _FOOT_M, _GRAVITY = 0.45359237, 0.3048, 9.80665
 """By definition: international pound and foot (agreement of 1959), standard gravity (CGPM 1901)."""
-_FTLB_NM = LBF_N * _FOOT_M
+FTLB_NM = LBF_N * _FOOT_M
 _PSI_BAR = LBF_N / MM_PER_INCH**2 * 10.0
 """One N/mm2 is 10 bar."""
-_HP_KW = 550.0 * _FTLB_NM / 1000.0
+_HP_KW = 550.0 * FTLB_NM / 1000.0
 """Mechanical horsepower: 550 ft lbf/s by definition."""
 _POUNDS_FORCE = "lbf?|lbs"
 _FOOT_POUNDS = "ft[- ]?(?:lbf?|lbs)|lbf?[- ]?ft"
@@ -30,10 +30,10 @@ _UNITS: dict[str, tuple[_Unit, ...]] = {
     "mm": (_Unit("in", "in|inch", MM_PER_INCH),),
     "bar": (_Unit("psi", "psi|PSI", _PSI_BAR), _Unit("kPa", "kPa", 0.01), _Unit("MPa", "MPa", 10.0)),
     "Nm": (
-        _Unit("ft-lb", _FOOT_POUNDS, _FTLB_NM),
-        _Unit("in-lb", "in[- ]?(?:lbf?|lbs)|lbf?[- ]?in", _FTLB_NM / 12.0),
+        _Unit("ft-lb", _FOOT_POUNDS, FTLB_NM),
+        _Unit("in-lb", "in[- ]?(?:lbf?|lbs)|lbf?[- ]?in", FTLB_NM / 12.0),
     ),
-    "Nm/deg": (_Unit("ft-lb/deg", f"(?:{_FOOT_POUNDS})/deg", _FTLB_NM),),
+    "Nm/deg": (_Unit("ft-lb/deg", f"(?:{_FOOT_POUNDS})/deg", FTLB_NM),),
     "N": (
         _Unit("lbf", _POUNDS_FORCE, LBF_N),
         _Unit("kgf", "kgf?", _GRAVITY),

@@ -39,7 +39,7 @@ def _paired(table: Table, units: str) -> list[list[tuple[Column, list[str]]]]:
     """What each column shows, pounds with their newtons."""
     shown: list[list[tuple[Column, list[str]]]] = []
     for column, cells in told_columns(table, "in" if units == "in" else "mm"):
-        if column.force == "lbf":
+        if column.scale != 1.0:
             shown[-1].append((column, cells))
         else:
             shown.append([(column, cells)])

@@ -12,7 +12,6 @@ import numpy as np
 
 from beltplan.checks.belt import none_can_be_put_on
 from beltplan.checks.card import Card
-from beltplan.checks.comparison import Column as Candidate
 from beltplan.checks.comparison import Comparison
 from beltplan.checks.limits import Finding
 from beltplan.checks.plan import HubLoad, OnBelt, Plan
@@ -279,10 +278,9 @@ def _side_by_side(comparison: Comparison, caption: str) -> Iterator[Element]:
 
 
 def _told_in(comparison: Comparison, units: str) -> Comparison:
-    def told_column(column: Candidate) -> Candidate:
-        return replace(column, layout=replace(column.layout, units="in" if units == "in" else "mm"))
-
-    return replace(comparison, columns=tuple(map(told_column, comparison.columns)))
+    layouts = (replace(each.layout, units="in" if units == "in" else "mm") for each in comparison.columns)
+    columns = zip(comparison.columns, layouts, strict=True)
+    return replace(comparison, columns=tuple(replace(each, layout=layout) for each, layout in columns))
 
 
 def _columns(comparison: Comparison) -> Columns:

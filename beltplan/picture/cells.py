@@ -27,6 +27,7 @@ from beltplan.picture.page import (
     Table,
     findings_blocks,
     legend,
+    marked,
     page_of,
 )
 from beltplan.picture.routing import (
@@ -144,18 +145,21 @@ def _changed(layout: Layout, first: Layout) -> frozenset[str]:
 
 def _marks_of(columns: tuple[Column, ...]) -> list[tuple[Mark, ...]]:
     """The marks of every column: a finding keeps its number from drawing to drawing."""
-    numbers: dict[tuple[object, ...], int] = {}
-    return [
-        tuple(Mark(numbers.setdefault((f.check, f.subject, f.parts), len(numbers) + 1), f) for f in _told(column))
-        for column in columns
-    ]
+    told = [_told(column) for column in columns]
+    kinds = dict.fromkeys(map(_kind, marked(finding for own in told for finding in own)))
+    numbers = {kind: number for number, kind in enumerate(kinds, 1)}
+    every = ([Mark(numbers[_kind(finding)], finding) for finding in marked(own)] for own in told)
+    return [tuple(sorted(own, key=lambda mark: mark.number)) for own in every]
 
 
-def _told(column: Column) -> list[Finding]:
-    """Problems, then cautions, in the units of the file; or why there is no path."""
+def _kind(finding: Finding) -> tuple[object, ...]:
+    return finding.check, finding.subject, finding.parts
+
+
+def _told(column: Column) -> tuple[Finding, ...]:
+    """What is found, in the units of the file; or why there is no path."""
     judged = column.judged
-    found = in_units_of(column.layout, path_findings(column.refusal) if judged is None else judged.findings)
-    return [f for severity in ("problem", "caution") for f in found if f.severity == severity]
+    return in_units_of(column.layout, path_findings(column.refusal) if judged is None else judged.findings)
 
 
 def _column_box(column: Column) -> Box:

@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from beltplan.drive.belt import MM_PER_INCH
+from beltplan.drive.layout import Units
 from beltplan.geometry.vectors import Bools, Floats
 from beltplan.picture import pens
 from beltplan.picture.page import MARK_PT, MIDDLE_EM, Laid, Mark
@@ -23,21 +24,23 @@ def line_of(pen: Pen) -> dict[str, Any]:
     return {"color": pen.colour, "linewidth": pen.width_pt, "linestyle": (0.0, pen.dash) if pen.dash else "-"}
 
 
-def rule_axes(box_mm: Box, axes: Any) -> None:
-    """Rule a panel over a box of the layout: mm below and at the left, inches above and at the right."""
-    (left, bottom, right, top), ticks = box_mm, MaxNLocator(9, steps=[1, 2, 5, 10])
-    inches = (lambda mm: mm / MM_PER_INCH, lambda inch: inch * MM_PER_INCH)
+def rule_axes(box_mm: Box, units: Units, axes: Any) -> None:
+    """Rule a panel over a box of the layout: its units below and at the left, the others above and at the right."""
+    ticks, per_mm = MaxNLocator(9, steps=[1, 2, 5, 10]), {"mm": 1.0, "in": 1.0 / MM_PER_INCH}
+    other: Units = "in" if units == "mm" else "mm"
+    over = per_mm[other] / per_mm[units]
+    left, bottom, right, top = (edge * per_mm[units] for edge in box_mm)
+    both = (lambda own: own * over, lambda told: told / over)
     axes.set_xlim(left, right)
     axes.set_ylim(bottom, top)
     axes.grid(**line_of(Pen(pens.RULE, 0.4)))
     sides = (
-        (axes.xaxis, "x, mm", (left, right), 1.0),
-        (axes.yaxis, "y, mm", (bottom, top), 1.0),
-        (axes.secondary_xaxis("top", functions=inches).xaxis, "x, in", (left, right), MM_PER_INCH),
-        (axes.secondary_yaxis("right", functions=inches).yaxis, "y, in", (bottom, top), MM_PER_INCH),
+        (axes.xaxis, f"x, {units}", (left, right)),
+        (axes.yaxis, f"y, {units}", (bottom, top)),
+        (axes.secondary_xaxis("top", functions=both).xaxis, f"x, {other}", (left * over, right * over)),
+        (axes.secondary_yaxis("right", functions=both).yaxis, f"y, {other}", (bottom * over, top * over)),
     )
-    for side, words, ends, unit_mm in sides:
-        low, high = (end / unit_mm for end in ends)
+    for side, words, (low, high) in sides:
         side.set_label_text(words)
         side.set_ticks([tick for tick in ticks.tick_values(low, high) if low <= tick <= high])
 

@@ -36,7 +36,7 @@ _SHORTEST_BAR_PT, _LONGEST_BAR_PT = 30.0, 300.0
 
 def routing_entries(drawn: Drawn, marks: Iterable[Mark] = ()) -> list[Entry]:
     """What the legend of a routing holds."""
-    layout = drawn.route.layout
+    layout = drawn.framed.layout
     sides = f"{'ribbed' if layout.belt.profile.is_ribbed else 'V'} side dark, back light"
     times = f"{drawn.thickening:.2g}"
     thicker = "" if times == "1" else f"; drawn {times} times thicker than it is"

@@ -24,10 +24,12 @@ from beltplan.picture.scene import (
     Stroke,
     View,
     extent,
+    one_line,
     seen,
     text_width_pt,
     wrapped,
 )
+from beltplan.report.findings_text import grouped
 
 WIDTH_PT = 800.0
 MARGIN_PT = 28.0
@@ -65,7 +67,7 @@ def page_of(blocks: Sequence[Block], title: str, about: str = "", pt_per_mm: flo
             break
         tops = block.laid(0.0, tops, INSIDE_PT)[1]
     frame = (-MARGIN_PT, end - MARGIN_PT, INSIDE_PT + MARGIN_PT, MARGIN_PT)
-    return Scene(frame, tuple(items), title, about, view)
+    return Scene(frame, tuple(items), one_line(title), one_line(about), view)
 
 
 def footed(scene: Scene, words: str) -> Scene:
@@ -121,11 +123,16 @@ class Mark:
         return [shape, text]
 
 
-def marks_of(findings: Iterable[Finding], first: int = 1) -> tuple[Mark, ...]:
-    """Problems, then cautions, numbered; notes have no mark."""
-    listed = tuple(findings)
-    marked = [f for severity in ("problem", "caution") for f in listed if f.severity == severity]
-    return tuple(Mark(number, finding) for number, finding in enumerate(marked, first))
+def marked(findings: Iterable[Finding]) -> list[Finding]:
+    """Problems, then cautions, those of one advice together: as they are numbered. Notes have no mark."""
+    every = tuple(findings)
+    worst_first = [f for severity in ("problem", "caution") for f in every if f.severity == severity]
+    return [finding for group in grouped(worst_first) for finding in group]
+
+
+def marks_of(findings: Iterable[Finding]) -> tuple[Mark, ...]:
+    """What is marked, numbered."""
+    return tuple(Mark(number, finding) for number, finding in enumerate(marked(findings), 1))
 
 
 def marks_at(marks: tuple[Mark, ...], part: str) -> tuple[Mark, ...]:
@@ -196,12 +203,8 @@ _INDENT_PT, _STEP_PT = 24.0, 4.0
 def findings_blocks(findings: Sequence[Finding], marks: tuple[Mark, ...]) -> list[Block]:
     """What was found, and what is to be done about it."""
     numbers = {id(mark.finding): mark for mark in marks}
-    grouped: dict[object, list[Finding]] = {}
-    for finding in (*(mark.finding for mark in marks), *(f for f in findings if f.severity == "note")):
-        grouped.setdefault((finding.severity == "note", finding.advice) if finding.advice else finding, []).append(
-            finding
-        )
-    return [block for group in grouped.values() for block in _group(group, numbers)]
+    told = [mark.finding for mark in marks], [each for each in findings if each.severity == "note"]
+    return [block for part in told for group in grouped(part) for block in _group(group, numbers)]
 
 
 def _group(group: list[Finding], numbers: dict[int, Mark]) -> list[Block]:

@@ -16,8 +16,9 @@ from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import Loop
-from beltplan.geometry.vectors import Floats
+from beltplan.geometry.vectors import TURN, Floats
 from beltplan.picture import pens
+from beltplan.picture.framing import Outside, obstacle_outline
 from beltplan.picture.labels import (
     Anchor,
     KeepOut,
@@ -29,6 +30,7 @@ from beltplan.picture.labels import (
     hits,
     lies_inside,
     name_lines,
+    place,
 )
 from beltplan.picture.legend import ORIGIN, routing_entries
 from beltplan.picture.page import (
@@ -49,7 +51,17 @@ from beltplan.picture.page import (
     marks_of,
     page_of,
 )
-from beltplan.picture.scene import Box, Item, Label, Point, Scene, View, box_round
+from beltplan.picture.scene import (
+    Box,
+    Item,
+    Label,
+    Point,
+    Scene,
+    View,
+    box_about,
+    box_round,
+    wrapped,
+)
 from beltplan.picture.strokes import (
     Drawn,
     belt_items,
@@ -58,7 +70,6 @@ from beltplan.picture.strokes import (
     items_before,
     items_behind,
     obstacle_items,
-    obstacle_outline,
     origin_items,
     pulley_items,
     span_anchors,
@@ -77,7 +88,8 @@ def keep_out_of(drawn: Drawn, edges: Point) -> KeepOut:
     """Pulleys, belt, adjuster and obstacles of a routing; spans first, in the route's order. edges: of the labels."""
     loop, count = drawn.loop, len(drawn.route.pulleys)
     discs = [(*drawn.loop.centre[i], drawn.reach(i)) for i in range(count)]
-    discs += [(*at, radius) for at, radius in spare_discs(drawn.route.layout, drawn.view).values()]
+    layout = drawn.framed.layout
+    discs += [(*at, radius) for at, radius in spare_discs(layout, drawn.view).values()]
     pivots = [] if drawn.pivot is None else [drawn.pivot]
     every = np.array(discs + [(*pivot, 6.0) for pivot in pivots])
     half = max(*drawn.band, 0.45 * drawn.arrow)
@@ -88,7 +100,7 @@ def keep_out_of(drawn: Drawn, edges: Point) -> KeepOut:
         np.concatenate((loop.end, *(drawn.moving_at[None] for _ in pivots))),
         np.append(np.full(count, half), np.full(len(pivots), 2.5)),
         *edges,
-        areas_of(drawn.view.at(each) for each in fixed_outlines(drawn.route.layout) if len(each) > 2),
+        areas_of(drawn.view.at(each) for each in fixed_outlines(layout) if len(each) > 2),
         drawn.stops,
     )
 
@@ -102,6 +114,11 @@ _LABEL_WIDTH_PT = 150.0
 _INSIDE_SHARE = 0.78
 """A label stands inside a pulley where it fits in this share of the rim, below the hub."""
 _HUB_PT = 5.0
+_ARROWS = (
+    "\N{RIGHTWARDS ARROW}\N{NORTH EAST ARROW}\N{UPWARDS ARROW}\N{NORTH WEST ARROW}"
+    "\N{LEFTWARDS ARROW}\N{SOUTH WEST ARROW}\N{DOWNWARDS ARROW}\N{SOUTH EAST ARROW}"
+)
+"""Counter-clockwise from the right."""
 _SPAN_SHARES = (0.5, 0.35, 0.65, 0.2, 0.8)
 
 
@@ -120,6 +137,8 @@ class Wanted:
     signs: Mapping[str, str] = field(default_factory=dict)
     changed: frozenset[str] = frozenset()
     hollow: frozenset[str] = frozenset()
+    findings: Sequence[Finding] = ()
+    """Those that have no mark here."""
 
 
 def edges_of(box: Box, width: float = INSIDE_PT) -> Point:
@@ -142,7 +161,7 @@ def labels_of(drawn: Drawn, wanted: Wanted) -> Writer:
 
 def bare_items(drawn: Drawn, changed: frozenset[str] = frozenset(), hollow: frozenset[str] = frozenset()) -> list[Item]:
     """The drawing without a word on it, back to front. changed, hollow: as `Wanted` has them."""
-    layout, names = drawn.route.layout, [pulley.name for pulley in drawn.route.pulleys]
+    layout, names = drawn.framed.layout, [pulley.name for pulley in drawn.route.pulleys]
     fills = ["" if name in hollow else pens.CHANGED if name in changed else pens.METAL for name in names]
     return [
         *obstacle_items(layout, drawn.view),
@@ -198,6 +217,17 @@ class PartWriter(Writer):
             return
         self.beside(block, *edge_anchors(outline))
 
+    def outside(self, parts: Sequence[Outside], box: Box) -> None:
+        """What lies outside of the picture, near the edge toward it. box: of what is drawn."""
+        for part in (each for each in parts if not self.signs or each.name in self.signs):
+            at = self.view.at(part.at_mm)
+            x, y = np.clip(at, box[:2], box[2:]).tolist()
+            toward = float(np.arctan2(at[1] - y, at[0] - x))
+            first, *more = self.lines(part.name, wrapped(part.words, _LABEL_WIDTH_PT, _TEXT_PT), _OBSTACLE_PT)
+            arrow = _ARROWS[round(toward / TURN * len(_ARROWS)) % len(_ARROWS)]
+            block = self.block(part.name, (replace(first, text=f"{arrow} {first.text}"), *more))
+            self.put(block, place(self.keep_out, (Anchor((x, y), 0.0, toward),), block.width_pt, block.height_pt).box)
+
     def free_span(self, name: str, loop: Loop, index: int, turning: float) -> None:
         """The marks of a span, outside the belt. turning: of the whole loop."""
         block = self.block(name)
@@ -213,11 +243,13 @@ class _RoutingWriter(PartWriter):
         keep_out = replace(keep_out, areas=keep_out.areas + areas_of(wanted.kept_clear))
         super().__init__(keep_out, drawn.view, wanted.marks, wanted.signs)
         self.drawn, self.route = drawn, drawn.route
-        short = (mark.finding for mark in wanted.marks if mark.finding.check == WRAP.name)
-        self.short = {each.subject: each.limit for each in short if each.severity == "problem" and each.limit}
+        found = (*(mark.finding for mark in wanted.marks), *wanted.findings)
+        wraps = (each for each in found if each.check == WRAP.name and each.severity == "problem")
+        self.short = {each.subject: each.limit for each in wraps if each.limit}
 
     def write(self) -> None:
-        layout, loop = self.route.layout, self.drawn.loop
+        held, loop = self.drawn.framed, self.drawn.loop
+        layout = held.layout
         for index in sorted(range(len(self.route.pulleys)), key=lambda i: -float(self.drawn.rim[i])):
             self.pulley(index)
         self.spares(layout, loop.centre.mean(axis=0))
@@ -228,6 +260,7 @@ class _RoutingWriter(PartWriter):
         for index in range(len(self.route.pulleys)):
             self.free_span(span_name(self.route, index), loop, index, self.route.circuit.turning)
         self.stops()
+        self.outside(held.outside, geometry_box(self.route, self.view))
 
     def _wrap(self, index: int) -> Line:
         """The wrap; where it is too little, of how much, in the problem's colour."""
@@ -373,14 +406,12 @@ def _pulley_table(plan: Plan) -> Table:
 
 
 def geometry_box(route: Route, view: View | None = None) -> Box:
-    """The box round all pulleys (at both stops too), the belt and the obstacles, mm, or as a view puts it."""
-    drawn, reach = Drawn(route, View()), route.layout.belt.profile.thickness_mm
-    discs = [np.column_stack((route.loop.centre, route.circuit.rim + reach)), drawn.stops]
-    spare = [(*at, radius) for at, radius in spare_discs(route.layout, View()).values()]
-    every = np.concatenate((*discs, np.array(spare, dtype=float).reshape(-1, 3)))
-    corners = [every[:, :2] - every[:, 2:], every[:, :2] + every[:, 2:]]
-    points = np.concatenate([*corners, *fixed_outlines(route.layout)])
-    return box_round((view or View()).at(points))
+    """The box round all that is drawn: pulleys (at both stops too), belt, fixed parts; mm, or as a view puts it."""
+    drawn = Drawn(route, View())
+    layout = drawn.framed.layout
+    spares = [box_about(at, 2.0 * radius, 2.0 * radius) for at, radius in spare_discs(layout, View()).values()]
+    corners = np.reshape([drawn.core_mm, *spares], (-1, 2))
+    return box_round((view or View()).at(np.concatenate([corners, *fixed_outlines(layout)])))
 
 
 def scale_pt(box: Box) -> float:

@@ -193,6 +193,8 @@ _CHECKS = (
     *(SPAN_TENSION.name, HUB_LOAD.name, HUB_MOMENT.name, SPRING.name),
 )
 """Whose findings stand on this sheet."""
+_FRONT = "Seen from the front."
+_SLACK_LEFT_OUT = " Where a span is slack the pulls are unknown and left out."
 
 
 def slip_scene(plan: Plan) -> Scene:
@@ -209,7 +211,7 @@ def slip_scene(plan: Plan) -> Scene:
         *_grip_blocks(plan, marks),
         Rule(6.0),
         _heading("What pulls on each hub, and so on its bracket"),
-        Paragraph(_hub_words(plan), 9.0, pens.SOFT_INK, name="about"),
+        Paragraph(f"{_FRONT}{_SLACK_LEFT_OUT if plan.goes_slack else ''}", 9.0, pens.SOFT_INK, name="about"),
         figure(_loaded_routing_items(plan, drawn, marks, edges_of(box)), box),
         *_tones(plan),
         *legend([scale_bar(view.pt_per_mm, plan.layout.units), *entries]),
@@ -270,11 +272,7 @@ def _grip_blocks(plan: Plan, marks: tuple[Mark, ...]) -> list[Block]:
         _heading("How near each pulley is to slipping"),
         Paragraph(_dot_words(plan, panels), 9.0, pens.SOFT_INK, name="about"),
         slip_dots(plan.operation, panels, marks),
-        *(
-            [_heading(words)]
-            if near
-            else [_small(f"No pulley uses more than {CURVED:g} of its grip: no curves.", "about")]
-        ),
+        _heading(words) if near else _small(f"No pulley uses more than {CURVED:g} of its grip: no curves.", "about"),
         *([Paragraph(f"{several}{over}{revving}", 9.0, pens.SOFT_INK, name="about")] if near else []),
         *slip_curves(plan.operation, panels),
     ]
@@ -288,11 +286,6 @@ def _dot_words(plan: Plan, panels: tuple[SlipPanel, ...]) -> str:
     return (
         f"The worst of each, in steady running.{further} Most power taken by the driver: {plan.power_kW:.1f} kW.{usual}"
     )
-
-
-def _hub_words(plan: Plan) -> str:
-    slack = " Where a span is slack the pulls are unknown and left out." if plan.goes_slack else ""
-    return f"Seen from the front.{slack}"
 
 
 def _tones(plan: Plan) -> list[Block]:
@@ -323,12 +316,8 @@ def _curve_entries(plan: Plan) -> list[Entry]:
 def _dot(condition: Condition) -> Symbol:
     """A dot as matplotlib draws its marker: round, square, or a square on its corner."""
     _, fill, edge, size = DOTS[condition]
-    corners = {"wet": 40, "dry": 4, "design": 4}[condition]
-    turn = 0.25 * np.pi if condition == "dry" else 0.0
-    ring = (
-        0.5
-        * size
-        * (1.0 if condition == "wet" else np.sqrt(2.0))
-        * from_angle(turn + np.arange(corners) * TURN / corners)
-    )
+    corners, reach, turn = {
+        "wet": (40, 0.5, 0.0), "dry": (4, np.sqrt(0.5), 0.25 * np.pi), "design": (4, np.sqrt(0.5), 0.0),
+    }[condition]  # fmt: skip
+    ring = reach * size * from_angle(turn + np.arange(corners) * TURN / corners)
     return lambda at: [Shape((at + ring,), fill, pens.Pen(edge, 1.0), name="legend dot")]

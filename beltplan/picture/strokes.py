@@ -8,16 +8,17 @@ from functools import cached_property
 
 import numpy as np
 
-from beltplan.drive.layout import Circle, Layout, Obstacle
+from beltplan.drive.layout import Layout
 from beltplan.drive.mounts import Mount, Slot
 from beltplan.drive.pulleys import Adjuster, Arm, Pulley
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import Loop, arc_points, outline
 from beltplan.geometry.vectors import Floats, from_angle, left_normal, norm
 from beltplan.picture import pens
+from beltplan.picture.framing import Framed, framed, obstacle_outline
 from beltplan.picture.labels import Anchor
 from beltplan.picture.pens import Pen
-from beltplan.picture.scene import Item, Point, Shape, Stroke, View, arc, arrow_head, circle, cross
+from beltplan.picture.scene import Box, Item, Point, Shape, Stroke, View, arc, arrow_head, box_round, circle, cross
 
 _THINNEST_PT = 4.0
 """A belt thinner than this on paper is drawn this thick, so that its two sides can be told apart."""
@@ -45,6 +46,18 @@ class Drawn:
     @cached_property
     def rim(self) -> Floats:
         return np.asarray(self.view.pt_per_mm * self.route.circuit.rim)
+
+    @cached_property
+    def core_mm(self) -> Box:
+        """The box round all pulleys on the belt, at both stops too."""
+        over = self.route.circuit.rim + self.route.layout.belt.profile.thickness_mm
+        discs = np.concatenate((np.column_stack((self.route.loop.centre, over)), Drawn(self.route, View()).stops))
+        return box_round(np.concatenate((discs[:, :2] - discs[:, 2:], discs[:, :2] + discs[:, 2:])))
+
+    @cached_property
+    def framed(self) -> Framed:
+        """What is drawn of the layout, and what lies too far out."""
+        return framed(self.route.layout, self.core_mm)
 
     def length(self, mm: float) -> float:
         return self.view.pt_per_mm * mm
@@ -264,13 +277,6 @@ def spare_items(layout: Layout, view: View) -> list[Item]:
         items.append(Shape((circle(centre, radius),), pen=pens.SPARE_RIM, name=f"spare {name}"))
         items.append(Shape((circle(centre, 2.0),), pens.METAL_EDGE))
     return items
-
-
-def obstacle_outline(obstacle: Obstacle) -> Floats:
-    """Points round an obstacle, (n, 2) mm."""
-    if isinstance(obstacle, Circle):
-        return circle(obstacle.at_mm, obstacle.diameter_mm / 2.0)
-    return np.array(obstacle.corners_mm, dtype=float)
 
 
 def fixed_outlines(layout: Layout) -> list[Floats]:

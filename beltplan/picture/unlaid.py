@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from types import MappingProxyType
 
 import numpy as np
@@ -15,6 +16,7 @@ from beltplan.drive.travel import Circuit
 from beltplan.geometry.loops import Loop, arc_points
 from beltplan.geometry.vectors import Floats
 from beltplan.picture import pens
+from beltplan.picture.framing import Framed, framed
 from beltplan.picture.labels import KeepOut, areas_of
 from beltplan.picture.legend import line_symbol, mark_entries, part_entries, scale_bar
 from beltplan.picture.page import (
@@ -67,11 +69,19 @@ def _discs(layout: Layout) -> Floats:
     return np.array([(*centre_of(pulley), pulley.rim_radius_mm(layout.belt)) for pulley in placed(layout)])
 
 
+def _framed(layout: Layout) -> Framed:
+    """What is drawn of a layout, and what lies too far from the pulleys of its route."""
+    return framed(layout, _round(_discs(replace(layout, pulleys={each.name: each for each in layout.routed}))))
+
+
+def _round(discs: Floats, *more: Floats) -> Box:
+    return box_round(np.concatenate((discs[:, :2] - discs[:, 2:], discs[:, :2] + discs[:, 2:], *more)))
+
+
 def unlaid_box(layout: Layout) -> Box:
-    """The box round pulleys and obstacles, mm."""
-    discs = _discs(layout)
-    corners = [discs[:, :2] - discs[:, 2:], discs[:, :2] + discs[:, 2:]]
-    return box_round(np.concatenate([*corners, *fixed_outlines(layout)]))
+    """The box round all that is drawn: pulleys and fixed parts, mm."""
+    drawn = _framed(layout).layout
+    return _round(_discs(drawn), *fixed_outlines(drawn))
 
 
 def path_findings(faults: tuple[PathFault, ...]) -> tuple[Finding, ...]:
@@ -100,7 +110,11 @@ def unlaid_items(
     circuit, path = unsound(layout)
     loop = on_paper(path, view)
     rim = view.pt_per_mm * circuit.rim
+    box, held = seen_box(unlaid_box(layout), view), _framed(layout)
+    layout = held.layout
     writer = PartWriter(_keep_out(layout, loop, view, edges), view, marks, signs)
+    _write(layout, circuit, loop, rim, writer)
+    writer.outside(held.outside, box)
     return [
         *obstacle_items(layout, view),
         *spare_items(layout, view),
@@ -109,7 +123,7 @@ def unlaid_items(
         *(item for i in np.argsort(-rim) for item in disc_items(circuit.pulleys[i], loop.centre[i], float(rim[i]))),
         *items_before(circuit.adjuster, view),
         *_belt_lines(circuit, loop, rim, faults),
-        *_labels(layout, circuit, loop, rim, writer),
+        *writer.items,
     ]
 
 
@@ -159,7 +173,7 @@ def _keep_out(layout: Layout, loop: Loop, view: View, edges: Point) -> KeepOut:
     return KeepOut(centre, radius, start, end, np.full(n, _HALF_PT), *edges, areas)
 
 
-def _labels(layout: Layout, circuit: Circuit, loop: Loop, rim: Floats, writer: PartWriter) -> list[Item]:
+def _write(layout: Layout, circuit: Circuit, loop: Loop, rim: Floats, writer: PartWriter) -> None:
     middle = loop.centre.mean(axis=0)
     for pulley, centre, radius in zip(circuit.pulleys, loop.centre, rim.tolist(), strict=True):
         writer.pulley_apart(pulley, centre, radius, middle)
@@ -169,7 +183,6 @@ def _labels(layout: Layout, circuit: Circuit, loop: Loop, rim: Floats, writer: P
     for index, name in enumerate(_spans(circuit)):
         if np.isfinite(loop.span[index]):
             writer.free_span(name, loop, index, circuit.turning)
-    return writer.items
 
 
 def unlaid_entries(layout: Layout, faults: tuple[PathFault, ...]) -> list[Entry]:
@@ -182,7 +195,7 @@ def unlaid_entries(layout: Layout, faults: tuple[PathFault, ...]) -> list[Entry]
         pens.MISSING_LINE: "no room for the belt",
     }
     entries = [Entry(words, line_symbol(pen)) for pen, words in told.items() if pen in held]
-    return [*entries, *part_entries(layout, Entry("travel of the adjuster", line_symbol(pens.TRAVEL)))]
+    return [*entries, *part_entries(_framed(layout).layout, Entry("travel of the adjuster", line_symbol(pens.TRAVEL)))]
 
 
 def unlaid_scene(layout: Layout, faults: tuple[PathFault, ...], advice: str) -> Scene:

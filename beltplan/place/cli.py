@@ -296,6 +296,6 @@ def _paint(
     draw(
         "--picture",
         path,
-        place_scene(Shown(here.plan.route, shaded, found, marked, names, words, route)),
+        place_scene(Shown(here.plan, shaded, found, marked, names, words, route)),
         foot_of(file),
     )

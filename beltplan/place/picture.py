@@ -1,4 +1,4 @@
-"""The picture of a map of places: head, map under the routing, axes in mm and inches, legend, caution."""
+"""The picture of a map of places: head, map under the routing, axes in both units, legend, caution."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from functools import partial
 
 import numpy as np
 
+from beltplan.checks.plan import Plan
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Units
 from beltplan.drive.route import Route
@@ -121,13 +122,13 @@ _Marked = tuple[str, Point]
 
 @dataclass(frozen=True, eq=False)
 class Shown:
-    """What a picture of places shows. route: the present one; best: that of the best place, None where there is none.
+    """What a picture of places shows. plan: the present one; best: that of the best place, None where there is none.
 
     found: None for two pulleys. marked: places by 'now' or 'best'. moved: the pulleys that are moved. words: lines for
     the head, the title first.
     """
 
-    route: Route
+    plan: Plan
     shaded: Shaded
     found: PlaceMap | None
     marked: tuple[_Marked, ...]
@@ -140,7 +141,7 @@ def place_scene(shown: Shown) -> Scene:
     """A map under a routing, in axes."""
     box = _view(shown)
     wide = (INSIDE_PT - 2.0 * (_AXIS_PT + _LABEL_ROOM_PT)) / (box[2] - box[0])
-    drawn = Drawn(shown.route, View(min(scale_pt(box), wide)))
+    drawn = Drawn(shown.plan.route, View(min(scale_pt(box), wide)))
     around = seen_box(box, drawn.view)
     edges = edges_of(around, INSIDE_PT - 2.0 * _AXIS_PT)
     layers = layers_of(shown.shaded, shown.found, box, drawn.view)
@@ -148,7 +149,7 @@ def place_scene(shown: Shown) -> Scene:
     blocks: list[Block] = [
         Paragraph(title, 17.0, pens.INK, True, name="title"),
         *(Paragraph(text, 10.5, pens.SOFT_INK if i else pens.INK, i == 0, 2.0, "words") for i, text in enumerate(told)),
-        _in_axes(_drawing(shown, drawn, layers, edges), drawn.view, edges),
+        _in_axes(_drawing(shown, drawn, layers, edges), drawn.view, edges, shown.plan.layout.units),
         *legend(_map_entries(shown, layers)),
         *legend(routing_entries(drawn)),
         *closing_blocks(),
@@ -159,16 +160,16 @@ def place_scene(shown: Shown) -> Scene:
 def _view(shown: Shown) -> Box:
     """The box of the drawing: the geometry, the places without a problem, and the marked ones; mm."""
     reached = shown.shaded.reached
-    boxes = [geometry_box(shown.route), *((x, y, x, y) for _, (x, y) in shown.marked)]
+    boxes = [geometry_box(shown.plan.route), *((x, y, x, y) for _, (x, y) in shown.marked)]
     boxes += [] if reached is None else [reached.box]
     return box_round(np.array(boxes).reshape(-1, 2))
 
 
-def _in_axes(items: list[Item], view: View, edges: Point) -> Figure:
-    """The drawing in a frame with mm below and at the left, inches above and at the right."""
+def _in_axes(items: list[Item], view: View, edges: Point, units: Units) -> Figure:
+    """The drawing in a frame with the file's units below and at the left, the others above and at the right."""
     _, low, _, high = extent(items)
     frame = (edges[0], low - 6.0, edges[1], high + 6.0)
-    axes = Chart(frame, partial(rule_axes, seen_box(frame, view.back)), "axes")
+    axes = Chart(frame, partial(rule_axes, seen_box(frame, view.back), units), "axes")
     room = (frame[0], frame[1] - _AXIS_ROOM_PT, frame[2], frame[3] + _AXIS_ROOM_PT)
     return Figure((axes, *items), room, 4.0)
 
@@ -181,13 +182,13 @@ def _drawing(shown: Shown, drawn: Drawn, layers: _Layers, edges: Point) -> list[
     rims = tuple(item.rings[0] for item in ghost if item.name == "best rim")
     kept_clear = (*covered, *layers.regions, *rims)
     hollow = frozenset(shown.moved)
-    writer = labels_of(drawn, Wanted(edges, kept_clear=kept_clear, hollow=hollow))
+    writer = labels_of(drawn, Wanted(edges, kept_clear=kept_clear, hollow=hollow, findings=shown.plan.findings))
     for name, at in spots:
         block = LabelBlock((Line(name, 10.0, pens.INK, True, f"mark {name}"),), name=name)
         writer.beside(block, Anchor((float(at[0]), float(at[1])), _MARK_PT + 2.0, 0.25 * np.pi))
     # Over the regions, which other words keep clear of.
     writer.keep_out = replace(writer.keep_out, areas=areas_of(covered))
-    _write_lengths(writer, layers.lines, shown.route.layout.units)
+    _write_lengths(writer, layers.lines, shown.plan.layout.units)
     marks = [item for name, at in spots for item in _mark_of(name, at)]
     return [*layers.items, *ghost, *bare_items(drawn, hollow=hollow), *marks, *writer.items]
 

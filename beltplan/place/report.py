@@ -215,7 +215,7 @@ def map_words(found: PlaceMap, advice: Advice) -> tuple[str, ...]:
 
 def pair_words(layout: Layout, found: PairSearch, best: Proof | None) -> tuple[str, ...]:
     """What stands at the head of the picture of a pair of places, the title first, then the best."""
-    told = "none, every pair drawn has a problem"
+    told = "none: every pair drawn has a problem"
     if best is not None:
         told = f"{_pair_at(found, best.place)}: {place_words(best.place)}"
     words = [title_words(layout), f"Best: {told}"]
@@ -286,11 +286,14 @@ def _extent(found: PlaceMap) -> str:
 
 def counts_words(counts: dict[str, int]) -> str:
     """How many places come to what, in words."""
-    sound, caution = counts["sound"], counts["caution"]
-    return (
-        f"{sound + caution:,} without a problem ({sound:,} of them without a caution), {counts['problem']:,} with a "
-        f"problem, {counts['no belt fits']:,} where no belt on the list fits, {counts['no path']:,} without a belt path"
+    sound, works = counts["sound"], counts["sound"] + counts["caution"]
+    free = f" ({f'{sound:,}' if sound else 'none'} of them without a caution)" if works else ""
+    others = (
+        *((counts["problem"], "with a problem"), (counts["no belt fits"], "where no belt on the list fits")),
+        (counts["no path"], "without a belt path"),
     )
+    good = f"{f'{works:,}' if works else 'none'} without a problem{free}"
+    return ", ".join((good, *(f"{count:,} {what}" for count, what in others if count)))
 
 
 def place_words(at: Place) -> str:
@@ -318,7 +321,8 @@ def _standing(found: PlaceMap) -> str:
     for state, what in ((CAUTION, "a problem"), (SOUND, "a caution")):
         nearest = found.nearest(state)
         if nearest is None:
-            return f"{words}; no place on the map is without {what}"
+            # That all have a problem stands at the best place.
+            return words if state == CAUTION else f"{words}; no place on the map is without {what}"
         if nearest[1] > 0.0:
             words += f"; the nearest place without {what} is {_away(present, nearest[0])}"
     return words
@@ -326,7 +330,7 @@ def _standing(found: PlaceMap) -> str:
 
 def _best_words(found: PlaceMap, advice: Advice) -> str:
     if advice.best is None:
-        return "none, every place has a problem"
+        return "none: every place on the map has a problem"
     if advice.stay:
         return f"stay where it is: {advice.stay}"
     place = advice.best.proof.place

@@ -64,15 +64,19 @@ def _shims(card: Card) -> str:
         straight += f", but for {' and '.join(card.too_thin)}, {less}"
     if not (card.shims_mm or card.tilted):
         return f"nothing to move: {straight}. Planes: + is toward the viewer"
-    steps = [*map(squaring_words, card.tilted), *([f"move {_moves(card.shims_mm)}"] if card.shims_mm else [])]
+    steps = [*map(squaring_words, card.tilted), *([f"move {_moves(card, card.shims_mm)}"] if card.shims_mm else [])]
     tilt = f". No shim cures a tilt: square {', '.join(p.name for p in card.tilted)} first" if card.tilted else ""
     return f"{'; '.join(steps)}. Then {straight}{tilt}"
 
 
-def _moves(shims_mm: dict[str, float]) -> str:
-    # Shims are sold by both.
-    sizes = {name: f"{abs(mm):.1f} mm ({abs(mm) / MM_PER_INCH:.3f} in)" for name, mm in shims_mm.items()}
-    return "; ".join(f"{name} {sizes[name]} {way_words(mm)}" for name, mm in shims_mm.items())
+def _moves(card: Card, shims_mm: dict[str, float]) -> str:
+    """Spacers are sold by mm and by inches, so both are told, the file's own unit first."""
+    steps = []
+    for name, mm in shims_mm.items():
+        both = f"{abs(mm):.1f} mm", f"{abs(mm) / MM_PER_INCH:.3f} in"
+        first, beside = both if card.plan.layout.units == "mm" else both[::-1]
+        steps.append(f"{name} {first} ({beside}) {way_words(mm)}")
+    return "; ".join(steps)
 
 
 def _grooves(card: Card) -> str:
@@ -80,7 +84,8 @@ def _grooves(card: Card) -> str:
     ribs = card.plan.layout.belt.ribs
     where = [f"grooves {first} to {first + ribs - 1} of {name}" for name, first in card.grooves.items()]
     keys = ", ".join(f"`first_groove_used: {first}`" for first in card.grooves.values())
-    left = f"then move only {_moves(card.grooved_shims_mm)}" if card.grooved_shims_mm else "then nothing is to be moved"
+    moves = _moves(card, card.grooved_shims_mm)
+    left = f"then move only {moves}" if moves else "then nothing is to be moved"
     return f"it lines up best in {' and '.join(where)}, counted from the engine ({keys}): {left}"
 
 
@@ -96,7 +101,7 @@ def _planes(card: Card) -> Table:
         rows.append((pulley.name, plane, off, *tilt, end.name, askew, f"{bound.ample:.2f}"))
     columns = (
         *(Column("pulley", left=True), Column("plane", decimals_mm=2)),
-        Column(f"off {card.plan.layout.driver.name}'s", decimals_mm=2),
+        Column(f"ahead of {card.plan.layout.driver.name}", decimals_mm=2),
         *((Column("tilt x deg", drop=4), Column("y", drop=4)) if leans else ()),
         Column("span to", left=True, drop=2),
         *(Column("askew deg", drop=1), Column("max", drop=3)),
@@ -127,12 +132,12 @@ def _to_the_short_end(card: Card, on: PuttingOn) -> str:
         effort = "" if on.effort is None else f", against {on.effort:.0f} N"
         return f"Push {on.pulley} along its slide to {on.short:z.1f} mm from `from`{effort}"
     way = "counter-clockwise" if on.short > on.at else "clockwise"  # seen from the front
-    effort = "" if on.effort is None else f": {on.effort:.0f} Nm at its pivot there, more with its friction"
+    effort = "" if on.effort is None else f", which takes {on.effort:.0f} Nm at its pivot and more for its friction"
     return f"Turn the arm of {on.pulley} {way} to {on.short:z.1f} deg{effort}"
 
 
 def _slack(on: PuttingOn) -> str:
-    needs = f"it takes {on.needs_mm:.1f} mm of slack"
+    needs = f"it needs {on.needs_mm:.1f} mm of slack"
     if on.has_mm is None:
         return f"{needs}; no belt fits yet, `beltplan check` tells why"
     if on.has_mm < on.needs_mm:
@@ -193,8 +198,8 @@ def _other_belts(pointer: Pointer) -> str:
 def _elsewhere(pointer: Pointer) -> str:
     short, long = ("the short stop", "the long stop") if pointer.marks is None else ("`new`", "`worn`")
     each = "degree" if pointer.is_arm else "1.0 mm"
-    counts = f"Elsewhere, each {each} is {pointer.take_up_mm:.2f} mm of belt"
-    return f"{counts}: nearer {long} it is longer or has stretched, nearer {short} shorter or laid another way"
+    counts = f"If it stands elsewhere, each {each} is {pointer.take_up_mm:.2f} mm of belt"
+    return f"{counts}: nearer {long} the belt is longer or has stretched, nearer {short} it is shorter or laid wrong"
 
 
 # The tension.
@@ -215,14 +220,12 @@ def _tension(card: Card, notes: Footnotes) -> list[Block]:
 
 
 def _levels(tension: Tensioning, notes: Footnotes) -> Table:
-    first, press = tension.levels[0], f"give at {tension.press_N:g} N"
+    first = tension.levels[0]
     every = (
         (Column("tension", left=True), True),
-        (Column("N a span"), True),
-        (Column("N a rib", drop=1), first.rib_N is not None),
-        # Tension gauges are sold in either.
-        (Column("lbf a span", drop=1), True),
-        (Column(press, decimals_mm=1), first.deflection_mm is not None),
+        (Column("N a span", force="N"), True),
+        (Column("N a rib", drop=1, force="N"), first.rib_N is not None),
+        (Column("dip", decimals_mm=1), first.deflection_mm is not None),
         (Column("tone Hz"), first.hertz is not None),
         (Column("", left=True), True),
     )
@@ -234,9 +237,8 @@ def _levels(tension: Tensioning, notes: Footnotes) -> Table:
 
 
 def _level_cells(level: Level, notes: Footnotes) -> Sequence[Cell]:
-    numbers = (level.each_N, level.rib_N, level.each_lbf, level.hertz)
-    each, rib, pounds, tone = (None if number is None else f"{number:.0f}" for number in numbers)
-    return level.name, each, rib, pounds, level.deflection_mm, tone, notes.mark(level.source)
+    tone = None if level.hertz is None else f"{level.hertz:.0f}"
+    return level.name, level.each_N, level.rib_N, level.deflection_mm, tone, notes.mark(level.source)
 
 
 _STIFF = "a span is stiff, so a short one sounds higher: some 15 % at 91 mm of a 6PK; from memory, low confidence"
@@ -245,18 +247,19 @@ _STIFF = "a span is stiff, so a short one sounds higher: some 15 % at 91 mm of a
 def _shown_by(tension: Tensioning, notes: Footnotes) -> list[str]:
     first, told = tension.levels[0], []
     span = f"{tension.span[0]} to {tension.span[1]} ({tension.span_mm:.0f} mm)"
-    ways = ["Press"] * (first.deflection_mm is not None) + ["Pluck"] * (first.hertz is not None)
+    press = [f"press it with {tension.press_N:g} N and read how far it dips"] * (first.deflection_mm is not None)
+    ways = [*press, *(["pluck it and read its tone"] * (first.hertz is not None))]
     if ways:
-        told.append(f"{' or '.join(ways).capitalize()} the longest span, {span}, in its middle")
+        told.append(f"In the middle of the longest span, {span}, {', or '.join(ways)}")
     if tension.gentle_N is not None:
         told.append(f"{tension.press_N:g} N is too much across {span}: take `--press {tension.gentle_N:g}`")
     elif not tension.stretch_known:
-        told.append("It gives less than that, by what the belt stretches: give `belt.stiffness_N`")
+        told.append("It dips less than that, by what the belt stretches: give `belt.stiffness_N`")
     if first.hertz is None and tension.span_mm >= LEAST_FOR_THE_EAR_MM:
         told.append("For its tone give `belt.mass_kg_per_m`")
     if tension.short:
         names = ", ".join(f"{start} to {end}" for start, end, _ in tension.short)
-        told.append(f"Not by ear, under {LEAST_FOR_THE_EAR_MM:.0f} mm {notes.mark(_STIFF)}: {names}")
+        told.append(f"Too short for the ear, under {LEAST_FOR_THE_EAR_MM:.0f} mm {notes.mark(_STIFF)}: {names}")
     return told
 
 
@@ -272,7 +275,7 @@ def _bracket(card: Card) -> list[Block]:
         *((Column("highest N", force="N"), Column("toward"), Column("at rpm", drop=1)) if running else ()),
         Column("max N", force="N"),
     )
-    words = "it must hold the belt's pull on its hub. Toward: degrees, 0 right, 90 up; max: at the tension's high end"
+    words = "each must hold the belt's pull on its hub. Toward: degrees, 0 right, 90 up; max: the most it comes to"
     held = card.plan.route.circuit.adjuster
     if card.tension is not None and held is not None and held.tension_N is not None:
         words += f". A new belt pulls {card.tension.levels[0].each_N / held.tension_N:.1f} times as hard as set"
@@ -290,12 +293,13 @@ def _pull_cells(hub: HubPull, running: bool) -> Sequence[Cell]:
 def _moments(hubs: Sequence[HubPull]) -> Table:
     columns = (
         *(Column("bearing or nose", left=True), Column("overhang", decimals_mm=1)),
-        *(Column("moment Nm"), Column("max Nm"), Column("allowed Nm")),
+        *(Column("moment Nm", force="Nm"), Column("max Nm", force="Nm"), Column("allowed Nm", force="Nm")),
+        Column("", left=True),
     )
     return Table(columns, [_moment_cells(hub) for hub in hubs])
 
 
 def _moment_cells(hub: HubPull) -> list[Cell]:
     (moment, high), most = hub.moments_Nm or (0.0, 0.0), hub.pulley.max_moment_Nm
-    allowed = "ask its maker" if most is None else f"{most:g}{' !' if high > most else '  '}"
-    return [hub.pulley.name, hub.pulley.overhang_mm, f"{moment:.1f}", f"{high:.1f}", allowed]
+    over = "!" if most is not None and high > most else ""
+    return [hub.pulley.name, hub.pulley.overhang_mm, moment, high, "ask its maker" if most is None else most, over]

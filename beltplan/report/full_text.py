@@ -7,6 +7,7 @@ import numpy as np
 from beltplan.checks.belt import none_can_be_put_on, unlisted_words
 from beltplan.checks.limits import demanded
 from beltplan.checks.plan import Plan, SetTension, Slip, toward_deg
+from beltplan.checks.tension import slackened_by
 from beltplan.drive.belt import MM_PER_INCH, designation_inches, format_designation, length_words
 from beltplan.drive.fit import BUILT_IN_SOURCE, FittedBelt, adjuster_word, built_in_lengths_mm, is_sprung
 from beltplan.drive.layout import Layout
@@ -84,7 +85,8 @@ def _stands(plan: Plan) -> str:
         ("the arm stands at {:z.1f} deg", "a degree") if adjuster.is_arm else ("it stands at {:z.1f} mm", "a mm")
     )
     share = f"{100 * (plan.route.position or 0.0):.0f} % of its travel"
-    taken = f"{adjuster.take_up_mm:.2f} mm of belt {unit} ({adjuster.take_up_percent:.0f} % of what it could take up)"
+    best = f"({adjuster.take_up_percent:.0f} % of what a well placed one would)"
+    taken = f"{adjuster.take_up_mm:.2f} mm of belt {unit} {best}"
     return f"with this belt {place.format(adjuster.setting)}, {share} from the short stop; it takes up {taken}"
 
 
@@ -93,8 +95,8 @@ def _fitting(plan: Plan) -> str:
     if window is None:
         return ""
     slack = route.length_mm - window.shortest
-    has = f", and has {slack:z.1f} mm at the short stop" if route.judged is not None else ""
-    return f"fit it over {route.last_over} last: that takes {window.fitting:.1f} mm of slack{has}"
+    has = f" and has {slack:z.1f} mm at the short stop" if route.judged is not None else ""
+    return f"fit it over {route.last_over} last: it needs {window.fitting:.1f} mm of slack{has}"
 
 
 # The belts that fit, best first.
@@ -176,7 +178,8 @@ def _sold_as(route: Route) -> str:
 
 _SHORT_SPANS = (
     "Tone: plucked, engine stopped. A short span sounds higher, for it is stiff: some 15 % at 91 mm of a 6PK, 5 % at "
-    "233 mm (from memory, low confidence). Min and max: tension, running or stopped, at the low and the high end."
+    "233 mm (from memory, low confidence). Min and max: the lowest and the highest tension that it comes to, running "
+    "or stopped."
 )
 
 
@@ -230,7 +233,7 @@ def _read_words(plan: Plan) -> str:
 def _span_words(plan: Plan, tension: SetTension, notes: Footnotes) -> str:
     each = f"{tension.each_N:.0f} N in every span, engine stopped"
     if tension.rib_N is not None:
-        each += f" ({tension.rib_N:.0f} N a rib)"
+        each += f", {tension.rib_N:.0f} N a rib"
     if tension.end is not None:
         end, setting = tension.end
         stretched = end in ("stop", "shortest path")
@@ -266,7 +269,7 @@ def _warnings(plan: Plan) -> list[Block]:
     bound, adjuster = demanded(plan.layout, "min_take_up_percent"), plan.adjuster
     if adjuster is None or not adjuster.sprung or bound.verdict(adjuster.take_up_percent) is None:
         return []
-    percent = f"{adjuster.take_up_percent:.0f} % of what it could"
+    percent = f"{adjuster.take_up_percent:.0f} % of the belt that a well placed one would"
     return [Paragraph(f"the tensioner takes up only {percent}: do not rely on the tension from its spring", "  ")]
 
 
@@ -292,7 +295,7 @@ def _slip(plan: Plan, notes: Footnotes) -> list[Block]:
         *(Column("slip", left=True), Column("worst duty", left=True, drop=2), *map(Column, CONDITIONS)),
         *((Column("wet low"),) if plan.slip[0].low is not None else ()),
         *((Column("revving"),) if plan.revving else ()),
-        *(Column("at rpm"), Column("torque Nm", drop=1)),
+        *(Column("at rpm"), Column("torque Nm", drop=1, force="Nm")),
     )
     rows = [_slip_cells(row, plan.operation.duties) for row in plan.slip]
     power, aside = f"Most power {plan.power_kW:.1f} kW.", _low_words(plan) + _revving_words(plan)
@@ -330,7 +333,7 @@ def _low_words(plan: Plan) -> str:
     if ends is None or plan.operation is None:
         return ""
     share = 100.0 * ends[0].preload_factor / plan.operation.preload_factor
-    return f" Wet low: wet, at {share:.0f} % of the tension, the low end of its band."
+    return f" Wet low: wet, with the tension down to {share:.0f} % ({slackened_by(plan.route)})."
 
 
 def _revving_words(plan: Plan) -> str:
@@ -340,10 +343,10 @@ def _revving_words(plan: Plan) -> str:
     return f" Revving: wet, while the engine speeds up or slows down by {rate:g} rpm a second."
 
 
-def _slip_cells(row: Slip, duties: tuple[str, ...]) -> list[str]:
+def _slip_cells(row: Slip, duties: tuple[str, ...]) -> list[Cell]:
     points = (*row.points, *(point for point in (row.low, row.revving) if point is not None))
     cells = [f"{point.utilisation:.2f}" if np.isfinite(point.utilisation) else "slack" for point in points]
-    return [row.pulley, duties[row.wet.duty], *cells, f"{row.wet.rpm:.0f}", f"{row.torque_Nm:.1f}"]
+    return [row.pulley, duties[row.wet.duty], *cells, f"{row.wet.rpm:.0f}", row.torque_Nm]
 
 
 def _cure_words(cure: TensionCure) -> str:
@@ -370,7 +373,7 @@ def _hubs(plan: Plan) -> list[Block]:
         *(Column("highest running N", force="N"), Column("toward"), Column("max N", force="N")),
     )
     rows = [(hub.pulley, *load_cells(hub.stopped_N), *load_cells(hub.running_N), hub.high_N) for hub in plan.hubs]
-    words = "Toward: degrees, 0 right, 90 up. Max: at the high end of the tension, running or stopped."
+    words = "Toward: degrees, 0 right, 90 up. Max: the highest that it comes to, running or stopped."
     if plan.adjuster is not None and plan.adjuster.is_arm:
         words += " The arm's pivot carries the load on its pulley's hub."
     sprung = " Keep clear of a sprung arm." if is_sprung(plan.route.circuit) else ""

@@ -6,13 +6,14 @@ import os
 import re
 import shutil
 import textwrap
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, TextIO
 
 from beltplan.checks.limits import against
 from beltplan.drive.belt import LBF_N, MM_PER_INCH
 from beltplan.drive.layout import Units
+from beltplan.drive.own_units import FTLB_NM
 from beltplan.report.columns import Columns, columns_lines
 from beltplan.report.words import KEPT, letters, unbroken
 
@@ -25,6 +26,8 @@ _GAP = "  "
 _UNKNOWN = "-"
 _FIRST_DROPPED = 9
 """Number of a column that gives way before all others."""
+_PARTNERS: Mapping[str, tuple[str, float]] = {"N": ("lbf", LBF_N), "Nm": ("ft-lb", FTLB_NM)}
+"""What who measures in inches reads beside newtons and newton metres, and how many of these it is."""
 
 
 @dataclass(frozen=True)
@@ -39,16 +42,18 @@ class Paragraph:
 @dataclass(frozen=True)
 class Column:
     """Of a table. decimals_mm: its cells are numbers in mm, shown with so many decimals, or in the file's inches.
-    force: "N" for newtons, under a head that says N; who measures in inches reads lbf beside them where there is room.
+    force: unit of its cells where they are forces or moments, N or Nm, under a head that says it; who measures in
+    inches reads lbf or ft-lb beside them, or alone where there is no room for both.
 
-    drop: where the table is too wide, the column with the highest number is left out first; 0 is never left out.
+    drop: where the table is too wide, the columns of the highest number are left out first; 0 is never left out.
     """
 
     head: str
     left: bool = False
     drop: int = 0
     decimals_mm: int | None = None
-    force: Literal["", "N", "lbf"] = ""
+    force: Literal["", "N", "Nm"] = ""
+    scale: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -120,28 +125,38 @@ def _coloured(lines: list[str], hue: str | None, width: int) -> list[str]:
 
 _NUMBER = r"[-+±]?\d+(?:,\d{3})*(?:\.\d+)?"
 _LENGTHS = re.compile(
-    rf"(?<![\w.`])({_NUMBER}(?:(?: to | and |, | or )(?:[a-z] )?{_NUMBER})*) mm\b(?!/| \([^)]*\bin\))"
+    rf"(?<![\w.`])(?<! in \()({_NUMBER}(?:(?: to | and |, | or )(?:[a-z] )?{_NUMBER})*) mm\b(?!/| \([^)]*\bin\))"
 )
 _AGAINST = re.compile(
     rf"(?<![\w.])({_NUMBER}) mm\b([^\d,:;]*), {_NUMBER} mm (over|short of|under) ([^\d,:;]* )({_NUMBER}) mm\b"
 )
 """A length beside its limit, as `Bound.words` tells it."""
 _BOUGHT = re.compile(rf"(?:(?<=pulley of )|(?<=idler of ))({_NUMBER}) mm\b(?! \()")
-_FORCES = re.compile(rf"(?<![\w.])({_NUMBER}(?: to {_NUMBER})?) N\b(?!/| \([^)]*lbf|[^()]*\))")
+_FORCES = re.compile(rf"(?<![\w.])({_NUMBER}(?: to {_NUMBER})?) (Nm?)\b(?!/| \([^)]*(?:lbf|ft-lb)\))([^()]*\))?")
 
 
 def in_units(text: str, units: Units) -> str:
-    """A text in the units asked for: `12.7 mm` reads `0.50 in`, and `98 N` outside brackets `98 N (22 lbf)`.
+    """A text in the units asked for: `12.7 mm` reads `0.50 in`, `98 N` reads `98 N (22 lbf)`.
 
     A length that has its inches beside it in brackets stays as it is: in mm and in inches is how belts are bought, and
-    pulleys by their diameter.
+    pulleys by their diameter, which has its mm beside it.
     """
     if units == "mm":
         return text
-    text = _BOUGHT.sub(lambda found: f"{found[0]} ({_inches(found[1])} in)", text)
-    text = _FORCES.sub(lambda found: f"{found[0]} ({_each(_pounds, found[1])} lbf)", text)
+    text = _BOUGHT.sub(lambda found: f"{_inches(found[1])} in ({found[1]} mm)", text)
+    text = _FORCES.sub(_with_partner, text)
     text = _AGAINST.sub(_against, text)
     return _LENGTHS.sub(lambda found: _each(_inches, found[1]) + " in", text)
+
+
+def _with_partner(found: re.Match[str]) -> str:
+    """In brackets already, it stands after a comma."""
+    numbers, unit, closing = found.groups()
+    partner, scale = _PARTNERS[unit]
+    beside = f"{_each(lambda number: _in_partner(_value(number) / scale), numbers)} {partner}"
+    if closing is None:
+        return f"{numbers} {unit} ({beside})"
+    return f"{numbers} {unit}, {beside}{in_units(closing, 'in')}"
 
 
 def _against(found: re.Match[str]) -> str:
@@ -160,13 +175,8 @@ def _each(shown_as: Callable[[str], str], text: str) -> str:
     return re.sub(_NUMBER, lambda found: shown_as(found[0]), text)
 
 
-def _pounds(number: str) -> str:
-    return _lbf(_value(number))
-
-
-def _lbf(newton: float) -> str:
-    pounds = newton / LBF_N
-    return f"{pounds:z.{0 if abs(pounds) >= 10.0 else 1}f}"
+def _in_partner(value: float) -> str:
+    return f"{value:z.{0 if abs(value) >= 10.0 else 1}f}"
 
 
 def _inches(number: str) -> str:
@@ -187,10 +197,10 @@ def length_text(mm: float, decimals: int, units: Units) -> str:
 def _table_lines(table: Table, units: Units, width: int) -> Iterator[str]:
     columns = [(column, _aligned(cells, column.left)) for column, cells in told_columns(table, units)]
     while sum(len(cells[0]) + len(_GAP) for _, cells in columns) - len(_GAP) > width:
-        least = max(columns, key=lambda each: each[0].drop)
-        if least[0].drop == 0:
+        drop = max(column.drop for column, _ in columns)
+        if drop == 0:
             break
-        columns.remove(least)
+        columns = [each for each in columns if each[0].drop != drop]
     yield from (_GAP.join(row).rstrip() for row in zip(*(cells for _, cells in columns), strict=True))
 
 
@@ -204,20 +214,23 @@ def told_columns(table: Table, units: Units) -> list[tuple[Column, list[str]]]:
 
 
 def _heads(column: Column, units: Units) -> Iterator[tuple[Column, str]]:
-    """A column with its head, and one of pounds beside one of newtons."""
-    yield column, column.head if column.decimals_mm is None else f"{column.head} {units}"
-    if column.force and units == "in":
-        head = re.sub(r"\bN\b", "lbf", column.head)
-        yield replace(column, force="lbf", drop=_FIRST_DROPPED), head
+    """A column with its head, and one of pounds beside one of newtons: that stays where there is no room for both."""
+    head = column.head if column.decimals_mm is None else f"{column.head} {units}"
+    if not (column.force and units == "in"):
+        yield column, head
+        return
+    partner, scale = _PARTNERS[column.force]
+    yield replace(column, drop=_FIRST_DROPPED), head
+    yield replace(column, scale=scale), re.sub(rf"\b{column.force}\b", partner, head)
 
 
 def _cell(cell: Cell, column: Column, units: Units) -> str:
-    if cell is None:
-        return _UNKNOWN
-    if isinstance(cell, str):
-        return cell
+    if cell is None or isinstance(cell, str):
+        return _UNKNOWN if cell is None else cell
+    if column.scale != 1.0:
+        return _in_partner(cell / column.scale)
     if column.force:
-        return f"{cell:z.0f}" if column.force == "N" else _lbf(cell)
+        return f"{cell:z.{0 if column.force == 'N' else 1}f}"
     return length_text(cell, column.decimals_mm or 0, units)
 
 

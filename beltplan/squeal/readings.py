@@ -32,6 +32,7 @@ from beltplan.checks.tension import (
     exciting_Hz,
     idle_frequencies_Hz,
     resonance_band,
+    shaken_words,
 )
 from beltplan.drive.mechanics import Condition
 from beltplan.drive.operation import (
@@ -144,7 +145,7 @@ def _lowered(plan: Plan, heard: Heard, how: str, way: str, source: str) -> Itera
     for nominal, reading in every:
         if nominal.severity == PROBLEM:
             continue
-        words = f"{reading.words}; {how} ({_used(nominal.value or 0.0)} at its nominal tension)"
+        words = f"{how}, it {reading.words}; {_used(nominal.value or 0.0)} at full tension"
         # Of a belt that hangs slack no more tension can be told in times.
         slack = not plan.operation.ends[0].preload_factor > 0.0
         change = reading.change and (way if slack else f"{way}, or {reading.change}")
@@ -184,7 +185,7 @@ def _slip(plan: Plan, operation: Operation, point: WorstPoint, more: str) -> Rea
 
 _SLIPS = {
     NONE: "does not slip by these numbers",
-    CAUTION: "near slipping, does not slip by these numbers",
+    CAUTION: "comes near slipping by these numbers",
     PROBLEM: "slips by these numbers",
 }
 
@@ -302,7 +303,7 @@ def _shaken(plan: Plan, index: int, own: float, name: str, exciting: float) -> R
     band = resonance_band(plan.layout, tuple(pulley.name for pulley in route.spans[index]))
     apart = float(apart_from_orders(np.array(own), np.array([exciting]))[0])
     near = apart < band
-    words = f"its own {own:.0f} Hz at idle is {100.0 * apart:.0f} % from {name}, {exciting:.0f} Hz"
+    words = f"{shaken_words(own, name, exciting)}, {100.0 * apart:.0f} % apart"
     # A string's frequency goes with the root of its tension: to the nearer edge of the band.
     tension = (exciting / (1.0 - band if exciting < own else 1.0 + band) / own) ** 2 - 1.0
     change = f"about {abs(100.0 * tension):.0f} % {'more' if tension > 0.0 else 'less'} tension" if near else ""
@@ -320,7 +321,7 @@ def swings(plan: Plan, heard: Heard) -> Iterator[Reading]:
         return
     left = tension_left(shaken)
     found = next((severities[each.severity] for each in swing_findings(operation)), NONE)
-    usual = ", by a usual swing of the crank" if plan.layout.engine.swing_deg is None else ""
+    usual = ", if the crank swings as assumed" if plan.layout.engine.swing_deg is None else ""
     bound, whole = demanded(plan.layout, "min_swung_tension"), left.reshape(-1, left.shape[-1])
     for i, (worst, least) in enumerate(zip(whole.argmin(axis=0).tolist(), whole.min(axis=0).tolist(), strict=True)):
         rpm = float(operation.driver_rpm[worst % left.shape[1]])
@@ -379,5 +380,5 @@ def take_up(plan: Plan, heard: Heard) -> Iterator[Reading]:
         return
     name, percent = plan.adjuster.pulley.name, plan.adjuster.take_up_percent
     bound = demanded(plan.layout, "min_take_up_percent", (name,))
-    words = f"takes up {percent:.0f} % of what it could; {bound.limit:g} is the minimum"
+    words = f"takes up {percent:.0f} % of the belt that a well placed one would; {bound.limit:g} is the minimum"
     yield _against(bound, name, percent, words, "mount it so that it moves square to the pull of its spans")

@@ -28,7 +28,7 @@ def squealing_report(squealing: Squealing, full: bool = False) -> Report:
     parts: list[list[Block]] = [
         [title_of(layout), Paragraph(headline_beside(squealing.plan)), *_head(squealing)],
         *([*_in_full(number, each, notes)] for number, each in enumerate(shown[:count], 1)),
-        _others(shown[count:], layout.units),
+        _others(shown[count:], squealing),
         [f"changes, tried and judged: beltplan cure {squealing.command}"] if squealing.any_near else [],
         _not_judged(squealing),
         ["LOOK FOR, engine off", *(Paragraph(f"{name}: {words}", "  ", "    ") for name, words in LOOK_FOR)],
@@ -44,14 +44,14 @@ def _head(squealing: Squealing) -> list[Block]:
     if likely is not None:
         words = f"{likely.reading.where}: {likely.cause.title}"
     else:
-        words = f"nothing{' that fits' if said else ''} comes near its limit{_but(squealing)}: begin with LOOK FOR"
+        words = f"nothing{' that fits' if said else ''} comes near its limit: begin with LOOK FOR{_but(squealing)}"
     return [*([Paragraph(", ".join(said), "HEARD  ")] if said else []), Paragraph(words, "MOST LIKELY  ")]
 
 
 def _but(squealing: Squealing) -> str:
     weighed = (each for each in squealing.weighed if each.near and each.reading.rests_on_slip and not each.unfit)
     wraps = " and ".join(each.reading.where for each in weighed)
-    return f" but the wrap of {wraps}, where slip decides" if wraps else ""
+    return f". The wrap of {wraps} is short, but slip is what counts there" if wraps else ""
 
 
 def _said(word: str) -> str:
@@ -72,14 +72,19 @@ def _in_full(number: int, weighed: Weighed, notes: Footnotes) -> Iterator[Block]
     yield from (Paragraph(text, f"   {label:8}") for label, text in rows.items())
 
 
-def _others(rest: tuple[Weighed, ...], units: Units) -> list[Block]:
+def _others(rest: tuple[Weighed, ...], squealing: Squealing) -> list[Block]:
     if not rest:
         return []
     columns = (
         *(Column("others", left=True), Column("where", left=True), Column("number"), Column("limit", drop=1)),
-        *(Column("unit", left=True), Column("computed", left=True, drop=2), Column("heard so", left=True)),
+        *(Column("unit", left=True), Column("computed", left=True, drop=2)),
     )
-    return [Table(columns, [_row(each, units) for each in rest])]
+    rows = [_row(each, squealing.plan.layout.units) for each in rest]
+    if not (squealing.heard.when or squealing.heard.water):
+        return [Table(columns, rows)]
+    fits = ("no" if each.unfit or not fits_of(each) else "yes" for each in rest)
+    heard = Column("heard so", left=True)
+    return [Table((*columns, heard), [[*row, fit] for row, fit in zip(rows, fits, strict=True)])]
 
 
 def _row(weighed: Weighed, units: Units) -> list[str | None]:
@@ -90,8 +95,7 @@ def _row(weighed: Weighed, units: Units) -> list[str | None]:
     if reading.value is not None:
         value = in_units(f"{reading.value:.{decimals}f} {reading.unit}", units).partition(" ")[0]
     where = (weighed.cause.title, reading.where)
-    heard_so = "no" if weighed.unfit or not fits_of(weighed) else "yes"
-    return [*where, "slack" if value == "inf" else value, limit, unit, _computed(weighed), heard_so]
+    return [*where, "slack" if value == "inf" else value, limit, unit, _computed(weighed)]
 
 
 def _computed(weighed: Weighed) -> str:

@@ -11,22 +11,26 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from beltplan.checks.clearance import span_name
+from beltplan.drive.belt import LBF_N
 from beltplan.drive.route import engine_speeds_rpm
 from beltplan.picture.painter import font_of, paint_chart
-from beltplan.picture.pens import INK, PROBLEM, SOFT_INK, WET
+from beltplan.picture.pens import INK, PAPER, PROBLEM, SOFT_INK, WET
+from beltplan.picture.scene import one_line
 from beltplan.report.answer import title_words
 from beltplan.report.words import PICTURE_SAFETY
 from beltplan.vibration.study import Vibration
 
 _SIZE_IN = (11.1, 8.6)
 _OVER = 1.15
+_BESIDE_POUNDS = 38
+"""Points from the chart to words that stand beyond a scale at its right."""
 _DASHES = ("-", "--", "-.", ":")
 """Of the duties, and told apart in grey."""
 
 
 def draw_vibration(vibration: Vibration, path: str, source: str) -> None:
     """Write the chart to a file; its ending says which kind. source: for its foot."""
-    paint_chart(partial(chart_of, vibration, source), title_words(vibration.route.layout), path)
+    paint_chart(partial(chart_of, vibration, source), one_line(title_words(vibration.route.layout)), path)
 
 
 def chart_of(vibration: Vibration, source: str) -> Figure:
@@ -36,7 +40,9 @@ def chart_of(vibration: Vibration, source: str) -> Figure:
         2, 1, sharex=True,
         gridspec_kw={"height_ratios": (5, 3), "hspace": 0.1, "left": 0.07, "right": 0.75, "top": 0.88, "bottom": 0.1},
     )  # fmt: skip
-    figure.text(0.07, 0.955, title_words(vibration.route.layout), fontproperties=font_of(True, 14.0), color=INK)
+    figure.text(
+        0.07, 0.955, one_line(title_words(vibration.route.layout)), fontproperties=font_of(True, 14.0), color=INK
+    )
     figure.text(0.07, 0.925, _subtitle(vibration), fontproperties=font_of(False, 10.0), color=SOFT_INK)
     figure.text(0.07, 0.03, PICTURE_SAFETY, fontproperties=font_of(False, 8.0), color=SOFT_INK)
     figure.text(0.07, 0.01, source, fontproperties=font_of(False, 8.0), color=SOFT_INK)
@@ -117,18 +123,30 @@ def _swings(vibration: Vibration, axes: Axes) -> None:
     axes.plot([rpm[speed]], [shaken.span_swing_N[duty, speed, span]], "o", color=PROBLEM, markeredgecolor=INK)
     axes.set_ylim(bottom=0.0)
     axes.set_ylabel(f"swing of {span_name(vibration.route, span)}, N", fontproperties=font_of(False, 10.0))
-    axes.annotate("its mean tension: a swing", (1.0, float(mean[-1])), (5, 4), **_to_the_right())
-    axes.annotate("as large leaves it slack", (1.0, float(mean[-1])), (5, -7), **_to_the_right())
-    axes.legend(loc="upper right", frameon=False, prop=font_of(False, 8.5))
+    inches = vibration.route.layout.units == "in"
+    if inches:
+        _pounds(axes)
+    for words, over in (("its mean tension: a swing", 4), ("as large leaves it slack", -7)):
+        axes.annotate(
+            words, (1.0, float(mean[-1])), (_BESIDE_POUNDS if inches else 5, over),
+            xycoords=("axes fraction", "data"), textcoords="offset points", annotation_clip=False, **_small(SOFT_INK),
+        )  # fmt: skip
+    axes.legend(loc="upper right", framealpha=1.0, edgecolor="none", fancybox=False, prop=font_of(False, 8.5))
 
 
-def _to_the_right() -> dict[str, Any]:
-    own = {"xycoords": ("axes fraction", "data"), "textcoords": "offset points", "annotation_clip": False}
-    return {**own, **_small(SOFT_INK)}
+def _pounds(axes: Axes) -> None:
+    """The same in pounds at the right, for who measures in inches."""
+    side = axes.secondary_yaxis("right", functions=(partial(np.multiply, 1.0 / LBF_N), partial(np.multiply, LBF_N)))
+    side.spines["right"].set_visible(False)
+    axes.annotate("lbf", (1.0, 1.0), (5, 6), xycoords="axes fraction", textcoords="offset points", **_small(INK))
+    for label in side.get_yticklabels():
+        label.set_fontproperties(font_of(False, 9.0))
 
 
 def _small(colour: str, bold: bool = False) -> dict[str, Any]:
-    return {"fontproperties": font_of(bold, 8.5), "color": colour}
+    """Words on paper of their own: no line runs through them."""
+    plate = {"facecolor": PAPER, "edgecolor": "none", "pad": 1.0}
+    return {"fontproperties": font_of(bold, 8.5), "color": colour, "bbox": plate, "zorder": 4.0}
 
 
 def _ground(vibration: Vibration, axes: Axes) -> None:

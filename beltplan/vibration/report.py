@@ -8,7 +8,8 @@ from typing import Any, Literal
 import numpy as np
 
 from beltplan.checks.clearance import span_name
-from beltplan.drive.forced import LOSS_SOURCE, SWING_SOURCE, crank_swing_rad
+from beltplan.checks.shaking import GIVE_THE_SWING, assumed_swing_words
+from beltplan.drive.forced import LOSS_SOURCE, SWING_SOURCE
 from beltplan.drive.inertias import CRANK_SOURCE, USUAL_SOURCE
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS
@@ -61,6 +62,10 @@ def _head(vibration: Vibration, notes: Footnotes) -> Iterator[Block]:
         words = f"the firing meets it at {met:.0f} rpm, {_between(vibration, met)}"
     yield Paragraph(f"{first:.0f} Hz ({moved}): {words} {notes.mark(_MODEL)}", "FIRST MODE  ")
     yield Paragraph(_worst_words(vibration), "WORST       ")
+    engine = vibration.route.layout.engine
+    if engine.swing_deg is None:
+        worth = f"{assumed_swing_words(engine, float(vibration.rpm[0]))} {notes.mark(SWING_SOURCE)}"
+        yield Paragraph(f"{worth}: {GIVE_THE_SWING}", "TRUE IF     ")
 
 
 def _between(vibration: Vibration, rpm: float) -> str:
@@ -74,14 +79,16 @@ def _worst_words(vibration: Vibration) -> str:
     duty, speed, span = vibration.worst
     shaken, operation, wet = vibration.shaken, vibration.operation, CONDITIONS.index("wet")
     swing, mean, least = (each[duty, speed, span] for each in (shaken.span_swing_N, shaken.mean_N, shaken.least_N))
-    left = f"{least:.0f} N is left" if least > 0.0 else "it falls slack"
+    left = f"{least:.0f} N is left at its lowest" if least > 0.0 else "it falls slack"
     grip = float(vibration.grip("wet")[duty, speed, 0])
     steady = float(
         operation.utilisation[wet, duty, int(np.abs(operation.driver_rpm - vibration.rpm[speed]).argmin()), 0]
     )
-    then = f"; {vibration.route.pulleys[0].name} then uses {grip:.2f} of its wet grip, {steady:.2f} steadily"
-    where = f"at {vibration.rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}': {span_name(vibration.route, span)}"
-    return f"{where} swings by {swing:.0f} N either way of {mean:.0f} N, {left}{then if np.isfinite(grip) else ''}"
+    first = vibration.route.pulleys[0].name
+    then = f". For that moment {first} uses {grip:.2f} of its wet grip (1 slips; {steady:.2f} in steady running)"
+    where = f"at {vibration.rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}'"
+    swings = f"the tension of {span_name(vibration.route, span)} swings {swing:.0f} N up and down from {mean:.0f} N"
+    return f"{where}, {swings}: {left}{then if np.isfinite(grip) else ''}"
 
 
 def moves(vibration: Vibration, modes: Modes, number: int) -> str:
@@ -107,10 +114,12 @@ def _keep_away(vibration: Vibration, notes: Footnotes) -> list[Block]:
     rows = list(_away_rows(vibration))
     if not rows:
         return []
-    heads = ("rpm", "because", "span that swings most", "swing N", "of N", "least N")
-    columns = [Column(head, left=i in (1, 2), drop=(0, 0, 2, 0, 1, 0)[i]) for i, head in enumerate(heads)]
+    columns = (
+        *(Column("rpm"), Column("because", left=True), Column("span that swings most", left=True, drop=2)),
+        *(Column("swing N", force="N"), Column("of N", drop=3, force="N"), Column("least N", force="N")),
+    )
     mark = notes.mark(FLAP_SOURCE) if any("flaps" in str(row[1]) for row in rows) else ""
-    told = "swing: of the tension, either way of its mean, in the span and duty that swing most"
+    told = "swing: how far the tension goes up and down from its mean, in the duty that swings it most"
     return [f"KEEP AWAY FROM {mark}".rstrip(), Table(columns, rows), Paragraph(told)]
 
 
@@ -121,7 +130,7 @@ def _away_rows(vibration: Vibration) -> Iterator[list[Cell]]:
         for harmonic, words in ((1, "firing"), (2, "twice the firing")):
             rpm = vibration.met_at_rpm(hertz, harmonic)
             if rpm is not None:
-                rows.append((rpm, f"{words} on mode {number}, {hertz:.0f} Hz", vibration.round_rpm(rpm)))
+                rows.append((rpm, f"{words}, mode {number}", vibration.round_rpm(rpm)))
     for span in range(len(vibration.route.pulleys)):
         for each in vibration.span_meetings(span):
             if each.by == FLAPS:
@@ -135,8 +144,8 @@ def _away_rows(vibration: Vibration) -> Iterator[list[Cell]]:
         if swing[duty, span] < _SWINGS * mean:
             continue
         at = f"{rpm:.0f}" if low == high or not low <= rpm <= high else f"{low:.0f} to {high:.0f}"
-        left = f"{least:.0f}" if least > 0.0 else "slack"
-        yield [at, words, span_name(vibration.route, span), f"{swing[duty, span]:.0f}", f"{mean:.0f}", left]
+        left = float(least) if least > 0.0 else "slack"
+        yield [at, words, span_name(vibration.route, span), float(swing[duty, span]), float(mean), left]
 
 
 def _modes(vibration: Vibration, full: bool, notes: Footnotes) -> list[Block]:
@@ -162,8 +171,10 @@ def _modes(vibration: Vibration, full: bool, notes: Footnotes) -> list[Block]:
 
 def _would_move(vibration: Vibration, trials: Sequence[Trial]) -> list[Block]:
     units = vibration.route.layout.units
-    heads = ("what would move it, each tried", "first mode Hz", "firing at rpm", "swing N", "least N")
-    columns = [Column(head, left=i == 0) for i, head in enumerate(heads)]
+    columns = (
+        *(Column("what would move it, each tried", left=True), Column("first mode Hz", drop=1)),
+        *(Column("firing at rpm"), Column("swing N", force="N"), Column("least N", force="N")),
+    )
     every = [("as it stands", vibration), *((in_units(trial.words, units), trial.vibration) for trial in trials)]
     return [Table(columns, [[words, *_outcome(each)] for words, each in every])]
 
@@ -175,8 +186,8 @@ def _outcome(vibration: Vibration) -> list[Cell]:
     return [
         f"{first:.1f}",
         None if met is None else f"{met:.0f}",
-        f"{swing:.0f}",
-        f"{least:.0f}" if least > 0.0 else "slack",
+        swing,
+        least if least > 0.0 else "slack",
     ]
 
 
@@ -195,21 +206,16 @@ def _spans(vibration: Vibration, notes: Footnotes) -> list[Block]:
 
 
 def _assumed(vibration: Vibration, notes: Footnotes) -> list[Block]:
-    engine, lines = vibration.route.layout.engine, list[Block]()
-    if engine.swing_deg is None:
-        swing = float(np.degrees(crank_swing_rad(engine, vibration.rpm[0])[0]))
-        words = (
-            f"the crank swings {swing:.2g} deg either way at idle {notes.mark(SWING_SOURCE)}: give `engine.swing_deg`"
-        )
-        lines.append(Paragraph(words, "  ", "    "))
+    lines = list[Block]()
     if vibration.route.layout.belt.loss_factor is None:
-        lines.append(Paragraph(f"what the belt damps {notes.mark(LOSS_SOURCE)}: `belt.loss_factor`", "  ", "    "))
+        words = f"how much the belt damps {notes.mark(LOSS_SOURCE)}: give `belt.loss_factor`"
+        lines.append(Paragraph(words, "  ", "    "))
     assumed, spread = assumed_inertias(vibration.route), spread_Hz(vibration)
     if spread is not None:
         told = ", ".join(f"{name} {value:g}" for name, value in assumed.items())
         low, high = spread
         source = notes.mark(f"{USUAL_SOURCE}; {CRANK_SOURCE}")
-        words = f"inertias, kg m2 {source}: {told}. Twice or half of them all: first mode {low:.0f} or {high:.0f} Hz"
+        words = f"inertias, kg m2 {source}: {told}. All doubled or halved: first mode {low:.0f} or {high:.0f} Hz"
         lines.append(Paragraph(words, "  ", "    "))
     return ["ASSUMED", *lines] if lines else []
 

@@ -108,5 +108,5 @@ def test_what_a_weak_take_up_does_is_said_for_how_it_is_held() -> None:
     """An arm locked by hand has no spring that could slacken: wear uses up its travel."""
     by_hand, sprung = (read_layout(f"tests/cases/{name}.yaml", None).layout for name in ("no_loads", "hz"))
     (locked,), (pushed,) = (take_up_findings(route_of(given)) for given in (by_hand, sprung))
-    assert "spring" not in locked.message and "a little wear uses up much of its travel" in locked.message
-    assert "moves far for little belt" in pushed.message and "wear" not in pushed.message
+    assert "spring" not in locked.message and "A little wear uses up much of its travel" in locked.message
+    assert "must swing far to take up a little belt" in pushed.message and "wear" not in pushed.message

@@ -100,7 +100,7 @@ def test_of_two_that_would_do_the_measured_one_is_moved() -> None:
     assert list(shims(route(ring(0.0, None, 1.5 * PLAY_MM, 0.0)))) == ["p2"]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 @for_any(st.lists(st.floats(-4.0, 4.0).map(lambda z: round(z, 2)), min_size=3, max_size=6))
 def test_no_smaller_set_does_and_after_it_nothing_is_askew(planes: list[float]) -> None:
     given = ring(*planes)
@@ -119,7 +119,7 @@ TILT = st.tuples(st.floats(-0.23, 0.23), st.floats(-0.23, 0.23))
 """Of a face that no span finds too much by itself: in any direction less than 0.33 deg."""
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 @for_any(st.lists(st.tuples(st.floats(-4.0, 4.0).map(lambda z: round(z, 2)), TILT), min_size=3, max_size=6))
 def test_likewise_with_faces_that_lean(pulleys: list[tuple[float, tuple[float, float]]]) -> None:
     """Both ends of a span: |atan(dz / l) - slope along it| within the caution."""

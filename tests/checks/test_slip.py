@@ -134,7 +134,7 @@ def test_a_steady_caution_hides_no_near_chirp(given: Layout) -> None:
     assert 0.8 < wet < 1.0 and wet > float(steady.utilisation[CONDITIONS.index("wet"), ..., 0].max())
     assert steady.ends is not None and steady.ends[0].revving is not None
     low = float(steady.ends[0].revving[1][CONDITIONS.index("wet"), ..., 0].max())
-    told, words = (low, "the low end, it slips wet") if low >= 1.0 else (wet, "comes near slipping wet")
+    told, words = (low, "in the tensioner), it slips wet") if low >= 1.0 else (wet, "comes near slipping wet")
     (finding,) = _of(given, "crank")
     assert (finding.check, finding.severity) == (SLIP_ON_REVS.name, "caution") and finding.value == pytest.approx(told)
     assert words in finding.message and "while the engine speeds up" in finding.message

@@ -77,7 +77,7 @@ def test_of_spans_over_their_limit_the_one_furthest_over_comes_first() -> None:
     own = replace(over, limits={"max_strand_N": {"": 900.0, "pump": 100.0}})
     (other,) = span_tension_findings(operation(own))
     assert other.limit == 100.0 and set(other.parts[:2]) == {"tensioner to pump", "pump to guide"}
-    assert "(also" in other.message and other.message.index(other.parts[1]) < other.message.index(other.parts[2])
+    assert "; also" in other.message and other.message.index(other.parts[1]) < other.message.index(other.parts[2])
 
 
 def test_of_slack_spans_the_slackest_comes_first() -> None:

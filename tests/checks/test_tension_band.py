@@ -69,7 +69,7 @@ def test_slip_at_the_low_end_alone_is_a_caution_that_says_so() -> None:
     run = operation(near_slipping(0.97))
     (finding,) = [each for each in slip_findings(run) if each.subject == "crank"]
     assert finding.severity == "caution"
-    assert finding.message.startswith("at 85 % of its tension, the low end, it slips wet")
+    assert finding.message.startswith("with the belt's tension down to 85 % (friction in the tensioner), it slips wet")
     assert run.ends is not None and finding.value == pytest.approx(float(run.ends[0].utilisation[1, ..., 0].max()))
     assert finding.limit == 1.0 and finding.margin < 0.0
 
@@ -110,7 +110,7 @@ def test_json_and_text_show_both_ends() -> None:
     assert pulls["low"] < pulls["nominal"] < pulls["high"]
     assert all(row["high_end_N"] > row["highest_N"] > 0.0 for row in result["hubs"])
     text = " ".join(text_of(plan).split())
-    assert "wet low" in text and "max N" in text and "at 85 % of the tension, the low end of its band" in text
+    assert "wet low" in text and "max N" in text and "with the tension down to 85 %" in text
 
 
 def hot(**more: Any) -> Layout:
@@ -130,7 +130,7 @@ def moment_limited(share: float) -> Layout:
 
 def test_a_moment_beyond_its_limit_when_hot_alone() -> None:
     (finding,) = hub_moment_findings(operation(moment_limited(0.999)))
-    assert finding.severity == "caution" and finding.message.startswith("at the high end of its tension (hot): ")
+    assert finding.severity == "caution" and finding.message.startswith("with the belt at its tightest (hot): ")
     assert hub_moment_findings(operation(moment_limited(1.001))) == []
     assert [each.severity for each in hub_moment_findings(operation(moment_limited(0.5)))] == ["problem"]
 
@@ -145,7 +145,7 @@ def tight_limited(share: float) -> Layout:
 
 def test_a_span_tension_beyond_its_limit_when_hot_alone() -> None:
     (finding,) = span_tension_findings(operation(tight_limited(0.999)))
-    assert finding.severity == "caution" and finding.message.startswith("at the high end of its tension (hot): ")
+    assert finding.severity == "caution" and finding.message.startswith("with the belt at its tightest (hot): ")
     assert span_tension_findings(operation(tight_limited(1.001))) == []
     assert span_tension_findings(operation(tight_limited(0.5)))[0].severity == "problem"
 

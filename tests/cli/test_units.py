@@ -74,3 +74,56 @@ def test_the_option_is_no_change_of_the_layout(run: Runner, here: Path) -> None:
     assert "units: in" in (here / "found.yaml").read_text(encoding="utf-8")
     box = ("--pulley", "alternator", "--within", "-130,-110,400,420", "--json")
     assert run("place", RAILCAR, *box).out == run("place", RAILCAR, *box, "--units", "in").out
+
+
+# Who measures in inches reads inches, pounds and foot-pounds: no number stands in mm, N or Nm alone.
+
+WORKBOAT, KART, CARRIER = (
+    str(ROOT / name) for name in ("layouts/workboat.yaml", "tests/cases/gokart.yaml", "tests/cases/carrier.yaml")
+)
+IN_INCHES = {
+    **{f"{name} {Path(file).stem}": (name, file, *more)
+       for name, *more in (("check", "--full"), ("fit",), ("squeal", "--full"), ("vibration", "--full"), ("compare",))
+       for file in (WORKBOAT, KART, CARRIER)},
+    "fit, pressed": ("fit", KART, "--press", "2"),
+    "cure": ("cure", CARRIER, "--full"),
+    "tolerance": ("tolerance", WORKBOAT, "--draws", "300", "--full"),
+    "place": ("place", WORKBOAT, "--pulley", "alternator", "--step", "2", "--full"),
+    "route": ("route", WORKBOAT, "--full"),
+    "measure": ("measure", BUGGY, "--full"),
+}  # fmt: skip
+_NUMBER = r"[-+±]?\d[\d,]*(?:\.\d+)?"
+_ALONE = re.compile(rf"{_NUMBER} (?:N(?!,? \(?[^(),]*\blbf\b)|Nm(?!,? \(?[^(),]*\bft-lb\b))(?![\w/])")
+_MM = re.compile(rf"(?<!in \()(?<![\d.]){_NUMBER} mm\b(?! steps)( \([^)]* in\))?")
+_BELT = re.compile(r"\b\d+P[A-Z]|\bpath\b|\blong\b|\blengths?\b|\btravel holds\b|\bthis drive takes\b")
+"""A belt is bought by its length in mm, so that mm stand first there."""
+
+
+def alone(text: str) -> list[str]:
+    """What stands in mm, N or Nm without its partner: numbers in sentences, heads of columns."""
+    told = " ".join(text.split())
+    numbers = [found[0] for found in _ALONE.finditer(told)]
+    numbers += [
+        told[max(found.start() - 60, 0) : found.end()]
+        for found in _MM.finditer(told)
+        if found[1] is None or not _BELT.search(told, max(found.start() - 110, 0), found.start())
+    ]
+    for row in (re.split(r"  +", line.strip()) for line in text.splitlines()):
+        for unit, partner in (("N", "lbf"), ("Nm", "ft-lb")):
+            heads = [cell for cell in row if re.search(rf"^[^\d`]*(?<![\w`]){unit}$", cell)]
+            numbers += [head for head in heads if f"{head.removesuffix(unit)}{partner}" not in told]
+        numbers += [cell for cell in row if re.search(r"^[^\d]* mm$", cell)]
+    return numbers
+
+
+@pytest.mark.parametrize("command", list(IN_INCHES))
+def test_in_a_file_in_inches_every_number_has_its_partner(run: Runner, here: Path, command: str) -> None:
+    ran = run(*IN_INCHES[command])
+    assert ran.code in (0, 1) and ran.err == ""
+    assert alone(_AS_READ.sub("", ran.out)) == []
+
+
+def test_a_number_alone_is_seen() -> None:
+    assert alone("a pull of 98 N and 46 Nm") == ["98 N", "46 Nm"]
+    assert alone("98 N (22 lbf), 46 Nm (34 ft-lb), 8PK2050 of 2050 mm (80.71 in), 1.30 in (33 mm)") == []
+    assert len(alone("a pulley of 33 mm (1.30 in)")) == 1 and alone("span  least N  dia mm") == ["least N", "dia mm"]

@@ -129,7 +129,7 @@ def test_a_spring_is_not_left_at_the_edge_of_slipping() -> None:
     """
     found = carrier_cures(7.0)
     assert found.best is not None and found.best.kind is not None and found.best.judged.wet is not None
-    alone, spring = found.listed[1], "fit a spring of 1.87 times the force on tensioner: 13.1 Nm, 7 before"
+    alone, spring = found.listed[1], "fit a spring of 1.87 times the force on tensioner: 13.1 Nm, 7 Nm before"
     assert found.best.changes[0].words == spring and found.best.changes[1].family == "order"
     assert [change.words for change in alone.changes] == [spring]
     assert alone.kind is not None and alone.judged.wet is not None

@@ -154,9 +154,7 @@ def test_what_is_cured_to_a_caution_is_told_in_the_same_sentence() -> None:
     text = joined(cure_text(carrier_cures(7.0)))
     assert "CURED by two changes, with 2 cautions left DO" in text
     assert "crank: slips by the" in text and "(was a problem)" in text
-    assert (
-        "SMALLEST fit a spring of 1.2 times the force on tensioner: 8.4 Nm, 7 before: 4 cautions left; still a" in text
-    )
+    assert "SMALLEST fit a spring of 1.2 times the force on tensioner: 8.4 Nm (6.2 ft-lb), 7 Nm" in text
     assert "still a caution: slip of crank (0.98 wet)" in text
 
 
@@ -185,7 +183,7 @@ def test_what_leaves_margin_of_the_same_kind_stands_beside_the_best() -> None:
     best = replace(found.best, trial=found.smallest, kind=Kind(found.smallest, None, ample, False))
     shown = replace(found, listed=(best,), smallest=None, as_well=())
     text = joined(cure_text(shown))
-    assert "MARGIN fit a spring of 1.87 times the force on tensioner: 13.1 Nm, 7 before: 3 cautions left" in text
+    assert "times the force on tensioner: 13.1 Nm (9.7 ft-lb), 7 Nm (5.2 ft-lb) before: 3 cautions left" in text
     assert "with margin: fit a spring of 1.87 times" in text
     alone = replace(best, kind=Kind(found.smallest, None, None, False))
     assert "MARGIN" not in joined(cure_text(replace(shown, listed=(alone,))))
@@ -215,12 +213,12 @@ def test_lengths_are_told_in_the_unit_asked_for() -> None:
     found = replace(found, layout=replace(found.layout, units="in"))
     text = joined(cure_text(found, full=False))
     assert (
-        "fit a pulley of 160 mm (6.30 in) on compressor, 5.91 in before" in text
+        "fit a pulley of 6.30 in (160 mm) on compressor, 5.91 in before" in text
         and "smallest reserve, in 0.42 0.37" in text
     )
     pictured = side_by_side(found)
     assert (
-        pictured.comparison.columns[1].name == "after: fit a pulley of 160 mm (6.30 in) on compressor, 5.91 in before"
+        pictured.comparison.columns[1].name == "after: fit a pulley of 6.30 in (160 mm) on compressor, 5.91 in before"
     )
     assert ("smallest reserve, in", ("0.42", "0.37")) in pictured.table.rows
 

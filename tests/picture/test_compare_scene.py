@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -148,6 +149,13 @@ def test_a_finding_keeps_its_number_from_drawing_to_drawing() -> None:
     judged = [column.judged for column in comparison.columns if column.judged is not None]
     marked = [(f.check, f.subject) for each in judged for f in each.findings if f.severity != "note"]
     assert len(first) == len(set(marked)) < len(marked)
+
+
+@for_each("name", list(SETS))
+def test_numbers_are_listed_in_their_order_under_each_drawing(name: str) -> None:
+    numbers = [int(label.text) for label in pictured(name).labels if label.name.startswith("list ")]
+    falls = sum(after <= before for before, after in pairwise(numbers))
+    assert falls < len(made(name).columns)
 
 
 def test_what_differs_from_the_first_is_filled_and_its_place_before_is_a_ghost() -> None:

@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from beltplan.drive.route import Route, turning_sense
+from beltplan.picture.framing import obstacle_outline
 from beltplan.picture.scene import Scene, Shape, Stroke, View
-from beltplan.picture.strokes import Drawn, obstacle_outline, pulley_items
+from beltplan.picture.strokes import Drawn, pulley_items
 from tests.for_each import for_each
 from tests.picture.drives import BUILT, railcar, reversed_railcar
 

@@ -122,6 +122,14 @@ def test_every_mark_stands_at_every_part_it_names(name: str) -> None:
             assert str(mark.number) in texts, (part, mark.number)
 
 
+@for_each("name", NAMES)
+def test_numbers_are_listed_in_their_order(name: str) -> None:
+    """Also where findings of one advice stand together, from the first number to the last."""
+    _, scene = pictured(name)
+    numbers = [int(item.name.removeprefix("list ")) for item in scene.labels if item.name.startswith("list ")]
+    assert numbers == list(range(1, len(numbers) + 1))
+
+
 def test_driver_and_roles_are_said_in_words() -> None:
     texts = [label.text for label in scene_of(railcar()).labels]
     assert "crankshaft, DRIVER" in texts and "water pump" in texts

@@ -119,7 +119,12 @@ def test_nothing_works() -> None:
     advice = advice_of(found)
     text = place_text(found, advice, full=True)
     assert "BEST     none: every place on the map has a problem" in text and "WORTH" not in text
-    assert map_words(found, advice)[1] == "Best: none, every place has a problem"
+    words = map_words(found, advice)
+    assert words[1] == "Best: none: every place on the map has a problem"
+    assert (
+        "no place" not in words[2]
+        and words[3] == "Where alternator may sit: none without a problem, 9 without a belt path"
+    )
 
 
 def test_what_no_place_changes_is_said_where_nothing_works() -> None:

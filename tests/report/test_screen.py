@@ -53,14 +53,14 @@ def test_a_paragraph_keeps_within_the_width_and_keeps_numbers_with_their_units(w
         ("0.254 mm", "0.0100 in"),
         ("2039.4 to 2064.4 mm (80.29 to 81.28 in)", "2039.4 to 2064.4 mm (80.29 to 81.28 in)"),
         ("-1.79 mm/mm, min_gap_mm 15", "-1.79 mm/mm, min_gap_mm 15"),
-        ("add an idler of 65 mm at x 10, y 20 mm", "add an idler of 65 mm (2.56 in) at x 0.39, y 0.79 in"),
-        ("a pulley of 42 mm would do", "a pulley of 42 mm (1.65 in) would do"),
+        ("add an idler of 65 mm at x 10, y 20 mm", "add an idler of 2.56 in (65 mm) at x 0.39, y 0.79 in"),
+        ("a pulley of 42 mm would do", "a pulley of 1.65 in (42 mm) would do"),
         ("a pulley of 63.5 mm (2.5 in)", "a pulley of 63.5 mm (2.5 in)"),
     ],
 )
 def test_lengths_are_told_in_inches_but_where_both_stand(mm: str, inches: str) -> None:
     """An inch is 25.4 mm by definition (ISO 31-1)."""
-    assert in_units(mm, "in") == inches
+    assert in_units(mm, "in") == inches == in_units(inches, "in")
     assert in_units(mm, "mm") == mm
 
 
@@ -71,24 +71,24 @@ def test_lengths_are_told_in_inches_but_where_both_stand(mm: str, inches: str) -
         ("301 to 406 N with friction", "301 to 406 N (68 to 91 lbf) with friction"),
         ("1,000 N", "1,000 N (225 lbf)"),
         ("9 N a rib", "9 N (2.0 lbf) a rib"),
-        ("353 N (59 N a rib)", "353 N (79 lbf) (59 N a rib)"),
-        ("3.5 N/mm, 12 Nm", "3.5 N/mm, 12 Nm"),
+        ("353 N (59 N a rib)", "353 N (79 lbf) (59 N, 13 lbf a rib)"),
+        ("3.5 N/mm, 12 Nm", "3.5 N/mm, 12 Nm (8.9 ft-lb)"),
     ],
 )
 def test_who_measures_in_inches_reads_pounds_beside_newtons(newton: str, both: str) -> None:
-    """A pound-force is 4.4482216 N by definition (ISO 80000-4, NIST SP 811)."""
+    """A pound-force is 4.4482216 N by definition, a foot-pound 1.3558179 N m (ISO 80000-4, NIST SP 811)."""
     assert in_units(newton, "in") == both
     assert in_units(newton, "mm") == newton
 
 
-def test_a_table_has_pounds_beside_newtons_where_there_is_room() -> None:
+def test_a_table_has_pounds_beside_newtons_where_there_is_room_and_else_alone() -> None:
     table = Table(
         (Column("span", left=True), Column("max N", force="N"), Column("way")), [("crank to fan", 889.6, "1")]
     )
     wide, narrow = (shown(Report((table,), "in"), Screen(width)).splitlines() for width in (40, 28))
     assert wide == ["span          max N  max lbf  way", "crank to fan    890      200    1"]
-    assert narrow == ["span          max N  way", "crank to fan    890    1"]
-    assert shown(Report((table,)), Screen()).splitlines() == narrow
+    assert narrow == ["span          max lbf  way", "crank to fan      200    1"]
+    assert shown(Report((table,)), Screen()).splitlines() == ["span          max N  way", "crank to fan    890    1"]
 
 
 COLUMNS = (

@@ -104,7 +104,7 @@ def test_lengths_in_inches(run: Runner) -> None:
         (
             "railcar",
             (),
-            "nothing comes near its limit but the wrap of compressor, where slip decides: begin with LOOK FOR",
+            "nothing comes near its limit: begin with LOOK FOR. The wrap of compressor is short, but slip is",
         ),
         ("workboat", (), "nothing comes near its limit: begin with LOOK FOR"),
         ("railcar", ("--water", "quieter"), "nothing that fits comes near its limit: begin with LOOK FOR"),

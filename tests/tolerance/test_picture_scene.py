@@ -175,8 +175,8 @@ def test_wraps_say_for_which_belt_they_are_where_another_is_to_be_bought() -> No
     assert "Wrap with 6PK1695, named in the file" in texts(tolerance_scene(study, ANSWERS), "heading")
 
 
-@pytest.mark.parametrize("ending", ["svg", "pdf", "png"])
-def test_same_seed_gives_the_same_file(ending: str) -> None:
+def test_same_seed_gives_the_same_file() -> None:
+    """Of every kind of file the painter's own test tells it."""
     given = route_of(with_pulley(railcar(), "pump", uncertainty=Uncertainty(position_mm=2.0)))
-    first, second = (picture_bytes(tolerance_scene(tolerance_of(given, 200), ANSWERS), ending) for _ in range(2))
+    first, second = (picture_bytes(tolerance_scene(tolerance_of(given, 200), ANSWERS), "svg") for _ in range(2))
     assert first == second

@@ -75,7 +75,7 @@ def swing_findings(operation: Operation) -> list[Finding]:
     bound, names = demanded(operation.route.layout, "min_swung_tension"), [span_name(operation.route, span)]
     low = np.flatnonzero(bound.severity(left.min(axis=(0, 1))))
     names += [span_name(operation.route, i) for i in low.tolist() if i != span]
-    others = f" (and {len(names) - 1} more spans)" if names[1:] else ""
+    others = f" (and {len(names) - 1} more span{'s' * (len(names) > 2)})" if names[1:] else ""
     to = f"falls to {shaken.least_N[duty, speed, span]:.0f} N of {shaken.mean_N[duty, speed, span]:.0f} N"
     falls = "falls slack" if _slack(shaken) else to
     wrong = f"{falls} as the engine fires at {_when(operation, duty, speed)}{others}"

@@ -24,6 +24,8 @@ PIPE_WIDTH = 100
 """Of what is no terminal: a file, or another program."""
 _GAP = "  "
 _UNKNOWN = "-"
+_LEAST_WORDS = 16
+"""Characters of a last column of words, at least."""
 _FIRST_DROPPED = 9
 """Number of a column that gives way before all others."""
 _PARTNERS: Mapping[str, tuple[str, float]] = {"N": ("lbf", LBF_N), "Nm": ("ft-lb", FTLB_NM)}
@@ -191,7 +193,7 @@ def length_text(mm: float, decimals: int, units: Units) -> str:
     return f"{mm:z.{decimals}f}" if units == "mm" else f"{mm / MM_PER_INCH:z.{max(2, decimals + 1)}f}"
 
 
-# Tables: names never lose letters; where they do not fit, a column is left out.
+# Tables: names never lose letters; where they do not fit, a column is left out, and words in the last go on below.
 
 
 def _table_lines(table: Table, units: Units, width: int) -> Iterator[str]:
@@ -201,7 +203,12 @@ def _table_lines(table: Table, units: Units, width: int) -> Iterator[str]:
         if drop == 0:
             break
         columns = [each for each in columns if each[0].drop != drop]
-    yield from (_GAP.join(row).rstrip() for row in zip(*(cells for _, cells in columns), strict=True))
+    before = sum(len(cells[0]) + len(_GAP) for _, cells in columns[:-1])
+    room = max(width - before, _LEAST_WORDS)
+    for row in zip(*(cells for _, cells in columns), strict=True):
+        last = textwrap.wrap(row[-1], room, break_long_words=False) if columns[-1][0].left else row[-1:]
+        yield _GAP.join((*row[:-1], *last[:1])).rstrip()
+        yield from (" " * before + line for line in last[1:])
 
 
 def told_columns(table: Table, units: Units) -> list[tuple[Column, list[str]]]:

@@ -114,6 +114,15 @@ def test_a_narrow_screen_leaves_columns_out_and_never_letters(width: int, heads:
     assert lines[1].startswith("crankshaft_nose")
 
 
+def test_words_in_the_last_column_go_on_below() -> None:
+    table = Table(
+        (Column("mode"), Column("what moves", left=True)), [("1", "crank and fan against pump"), ("2", "fan")]
+    )
+    assert shown(Report((table,)), Screen(24)).splitlines() == [
+        "mode  what moves", "   1  crank and fan", "      against pump", "   2  fan",
+    ]  # fmt: skip
+
+
 def test_a_severity_is_coloured_on_a_terminal_only_and_keeps_its_word(monkeypatch: pytest.MonkeyPatch) -> None:
     report = Report((Paragraph("crank: slips", "  problem  "),))
     monkeypatch.setenv("COLUMNS", "40")

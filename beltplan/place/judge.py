@@ -33,7 +33,7 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.route import Route, middle_of, share_of_best_percent
 from beltplan.drive.travel import Circuit, Travel, circuit_of
 from beltplan.geometry.loops import Pieces
-from beltplan.geometry.vectors import Bools, Floats, Ints
+from beltplan.geometry.vectors import Bools, Floats, Ints, apart
 
 Words = NDArray[np.object_]
 """A word a place."""
@@ -165,7 +165,9 @@ class Moving:
 
     def at(self, places: Floats) -> Circuit:
         """The circuit at places, over any leading axes."""
-        return self.circuit.moved({index: places[..., i, :] for i, index in enumerate(self.moved)})
+        return self.circuit.moved(
+            {index: apart(*np.moveaxis(places[..., i, :], -1, 0)) for i, index in enumerate(self.moved)}
+        )
 
     @property
     def adjusted(self) -> frozenset[int]:

@@ -3,7 +3,7 @@
     python tests/benchmarks/bench_place.py [LAYOUT PULLEY]
 
 By hand, not in the suite. Every map runs in a process of its own, so that its peak memory is its own, and twice: the
-lesser time counts. Wanted are about 4 s and 1.5 GB for 1,000,000 places of a seven-pulley layout on two cores, every
+lesser time counts. Wanted are 2.0 s and 700 MB for 1,000,000 places of a seven-pulley layout on two cores, every
 check judged. The plain loop runs `plan_of` on every place of a sample, with the same answers; the compiled loop does
 the geometry of one setting alone (length and wraps), one core, for scale.
 """

@@ -8,7 +8,7 @@ from statistics import median_low
 
 import numpy as np
 
-from beltplan.checks.limits import LIMIT_KEYS, Bound, Check, Finding, demanded
+from beltplan.checks.limits import FIRST, LIMIT_KEYS, Bound, Check, Finding, demanded
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Circle, Layout, Obstacle
 from beltplan.drive.loads import AlternatorLoad, PowerLoad, PumpLoad
@@ -31,7 +31,8 @@ def shape_doubts(layout: Layout) -> list[Finding]:
     """Sizes and places that look like another unit, which may be why a belt cannot be laid."""
     # Where the whole file is in doubt, its pulleys are not asked after one by one.
     doubt = doubtful_file(layout)
-    whole = [] if doubt is None else [DOUBT.find("caution", "units", *doubt, parts=())]
+    first = (None, None, "", FIRST)
+    whole = [] if doubt is None else [DOUBT.find("caution", "units", *doubt, parts=(), numbers=first)]
     return (whole or _asked(layout, _sizes(layout))) + _asked(layout, _arms(layout)) + _far_off(layout)
 
 
@@ -143,7 +144,7 @@ def _question(layout: Layout, what: str, value: float, bound: Bound) -> str:
     _, unit, called = _DOUBTED[what]
     too_large = bound.kind == "upper"
     if what in _IN_FILE_UNITS and too_large and layout.units == "in":
-        return f"is it in mm? Then write `{value / MM_PER_INCH:.4g} mm`"
+        return f"is it in mm? Then write `{value / MM_PER_INCH:.4g} mm`. Or has it a digit too many?"
     if what in _IN_FILE_UNITS and too_large != (layout.units == "in"):
         return f"has it a digit too {'many' if too_large else 'few'}?"
     if bound.unit == "A":
@@ -151,6 +152,12 @@ def _question(layout: Layout, what: str, value: float, bound: Bound) -> str:
     meant = own_unit_value(f"{value!r} {unit}", bound.unit)
     told = "" if layout.units == unit else f", which is {meant:.4g} {bound.unit}"
     return f"is it in {called}? Then write `{value:g} {unit}`{told}"
+
+
+_LONE_MM, _NEARER = 500.0, 3.0
+"""A place that mixes units is asked after where it is so far from the other pulleys, and with one unit so many times
+nearer: common practice, no source.
+"""
 
 
 def _far_off(layout: Layout) -> list[Finding]:
@@ -164,11 +171,20 @@ def _far_off(layout: Layout) -> list[Finding]:
         near = min((math.dist(point, other) for point in points for other in others), default=0.0)
         inches = near / MM_PER_INCH
         wrong = f"{near:.0f} mm ({inches:.0f} in) from the nearest {'other ' * (name in places)}pulley"
+        mixed = layout.pulleys[name].meant_at if name in places else None
+        if mixed and near > max(_LONE_MM, _NEARER * min(math.dist(mixed[1], other) for other in others)):
+            found.append(DOUBT.find("caution", name, f"one of its numbers puts it {wrong}", mixed_words(mixed[0])))
+            continue
         advice = "has its place a digit too many?"
         if layout.units == "in":
             advice = f"is its place in mm? In mm it is {inches:.0f} mm ({inches / MM_PER_INCH:.1f} in) away"
         found += DOUBT.judge(name, near, demanded(layout, "max_likely_apart_mm", (name,)), wrong, advice)
     return found
+
+
+def mixed_words(meant: str) -> str:
+    """What is asked where only one number of a place carries a unit. meant: the place with it at both."""
+    return f"`at` mixes units: are both numbers in the same? Then write `at: {meant}`"
 
 
 def _points(obstacle: Obstacle) -> tuple[tuple[float, float], ...]:

@@ -298,6 +298,11 @@ class Finding:
     advice: str = ""
 
     @property
+    def asks_first(self) -> bool:
+        """Whether it asks after the whole file, so that the answer may make all others void."""
+        return self.margin == FIRST and not self.parts
+
+    @property
     def message(self) -> str:
         """What is wrong, and what to do."""
         return f"{self.wrong}: {self.advice}" if self.advice else self.wrong

@@ -404,22 +404,25 @@ def plan_of(layout: Layout) -> Plan:
 _TURNS_WRONG = ("turns", "slack_side")
 """Checks of which one speaks where a rotation is typed the wrong way round."""
 _LEAST_MENDED = 3
-"""So many findings must go before the rotation is asked after: common practice, no source."""
+"""So many findings must go before the rotation is asked after; fewer, where a tensioner then no longer stands in the
+tight span and nothing new is found: common practice, no source.
+"""
 
 
 def with_rotation_asked(plan: Plan) -> Plan:
     """The same, led by the question whether `rotation` is right where most findings go the other way round (tried)."""
     against = [finding for finding in plan.findings if finding.severity != "note"]
-    if len(against) < _LEAST_MENDED or not any(finding.check in _TURNS_WRONG for finding in against):
+    if not any(finding.check in _TURNS_WRONG for finding in against):
         return plan
     other: Rotation = "counterclockwise" if plan.layout.rotation == "clockwise" else "clockwise"
     try:
         turned = plan_of(replace(plan.layout, rotation=other)).findings
     except NoBeltPath:
         return plan
-    left = {(finding.check, finding.subject) for finding in turned if finding.severity != "note"}
-    gone = [finding for finding in against if (finding.check, finding.subject) not in left]
-    if len(gone) < _LEAST_MENDED or 2 * len(left) > len(against):
+    left = {_about(finding) for finding in turned if finding.severity != "note"}
+    gone = [finding for finding in against if _about(finding) not in left]
+    tight = left <= set(map(_about, against)) and any(finding.check == "slack_side" for finding in gone)
+    if (len(gone) < _LEAST_MENDED and not tight) or 2 * len(left) > len(against):
         return plan
     share = "all of these" if len(gone) == len(against) else f"{len(gone)} of these {len(against)}"
     wrong = f"turned the other way round {share} go (tried): {', '.join(dict.fromkeys(each.subject for each in gone))}"
@@ -427,6 +430,11 @@ def with_rotation_asked(plan: Plan) -> Plan:
     numbers = (None, None, "", FIRST)
     question = TURNED.find(gone[0].severity, "rotation", wrong, advice, parts=(), numbers=numbers)
     return replace(plan, findings=in_order([question, *plan.findings]))
+
+
+def _about(finding: Finding) -> tuple[str, object]:
+    # The name of a span is turned about with the belt's travel, its pulleys are not.
+    return finding.check, frozenset(finding.parts) or finding.subject
 
 
 def plan_on(route: Route) -> Plan:

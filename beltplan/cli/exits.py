@@ -138,16 +138,18 @@ def route_or_refuse(file: LayoutFile, picture: str | None = None) -> Route:
 
 def _advice(layout: Layout, faults: tuple[PathFault, ...]) -> str:
     """What would mend a layout without a belt path: other units, or each one change that makes a path."""
-    from beltplan.checks.doubts import doubtful_file, shape_doubts
+    from beltplan.checks.doubts import doubtful_file, mixed_words, shape_doubts
     from beltplan.checks.plan import plan_on
     from beltplan.drive.mends import mends_of, mends_text
 
     if (doubt := doubtful_file(layout)) is not None:
         return ": ".join(doubt)
     named = faults[0].pulleys if len(faults[0].pulleys) <= 2 else ()
+    mixed = [f"{name}: {mixed_words(p.meant_at[0])}" for name, p in layout.pulleys.items() if p.meant_at]
     mends = () if any("overlap by" in fault.got for fault in faults) else mends_of(layout, named)
-    if mends:
-        return mends_text([(mend, plan_on(mend.route).count("problem")) for mend in mends])
+    if mends or mixed:
+        left = [(mend, plan_on(mend.route).count("problem")) for mend in mends]
+        return ". ".join([*mixed, *([mends_text(left)] if left else [])])
     doubts = [f"{doubt.about}: {doubt.advice}" for doubt in shape_doubts(replace(layout, obstacles=()))]
     off = [pulley.name for pulley in layout.unrouted if not pulley.optional]
     forgotten = [f"{' and '.join(off)} not in `route`: forgotten?"] if off else []
@@ -160,8 +162,10 @@ def no_path(file: LayoutFile, faults: tuple[PathFault, ...], of_all: str = "rout
     advice: a sentence on what would mend it, in place of what is allowed. Several are numbered, as in a picture.
     """
     numbers = [f"({number}) " for number in range(1, len(faults) + 1)] if len(faults) > 1 else [""]
-    told = (replace(fault, got=number + fault.got) for number, fault in zip(numbers, faults, strict=True))
-    return Refused(str(LayoutFaults(file.path, (_fault(file, fault, of_all, advice) for fault in told))))
+    told = [replace(fault, got=number + fault.got) for number, fault in zip(numbers, faults, strict=True)]
+    # What mends all of them is told once.
+    each = (_fault(file, fault, of_all, "" if number else advice) for number, fault in enumerate(told))
+    return Refused(str(LayoutFaults(file.path, each)))
 
 
 def _fault(file: LayoutFile, fault: PathFault, of_all: str, advice: str) -> Fault:

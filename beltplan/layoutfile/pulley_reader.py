@@ -42,7 +42,7 @@ from beltplan.layoutfile.mount_reader import read_mount
 from beltplan.layoutfile.plane_reader import read_plane
 from beltplan.layoutfile.schema import EITHER_SIDE, LOADS, PLACES, SIZES, SPRINGS, key_at, names_under, written_as
 from beltplan.layoutfile.section import Section, read_uncertainty, rising
-from beltplan.layoutfile.values import Misread, number
+from beltplan.layoutfile.values import Misread, mixed_units, number
 
 _ANY_SPEED_RPM = 1.0
 """Speed that a constant power is noted at: it is the same at every speed."""
@@ -315,6 +315,7 @@ def read_pulley(name: str, section: Section, belt: Belt | None) -> Pulley | None
         movable_mm=read["movable_mm"] or 0.0,
         diameters_mm=rising(read["diameters"]),
         mount=mount,
+        meant_at=mixed_units(section.node("at"), section.scale),
         load=load.load if isinstance(load, UsualLoad) else load,
         usual_load=load if isinstance(load, UsualLoad) else None,
         **{key: read[key] for key in _AS_WRITTEN},

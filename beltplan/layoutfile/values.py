@@ -90,6 +90,22 @@ def two_numbers(node: Node, key: Key, scale: float = 1.0) -> tuple[float, float]
     return first, second
 
 
+def mixed_units(node: Node | None, scale: float) -> tuple[str, tuple[float, float]] | None:
+    """Of a point of which one number alone carries a unit, and not the file's: both with it, as text and in mm."""
+    if not isinstance(node, Sequence) or len(node.items) != 2:
+        return None
+    texts = [item.text.strip() for item in node.items if isinstance(item, Scalar)]
+    units = [found[0] for text in texts if (found := _UNIT_BEHIND.search(text))]
+    if len(texts) != 2 or len(units) != 1 or _MM[units[0]] == scale:
+        return None
+    written = [text if text.endswith(units[0]) else f"{text} {units[0]}" for text in texts]
+    try:
+        x, y = (length_mm(text, scale) for text in written)
+    except NotALength:
+        return None
+    return f"[{', '.join(written)}]", (x, y)
+
+
 def is_bare(node: Node) -> bool:
     """Whether a value is a list without its brackets."""
     return "," in node.text if isinstance(node, Scalar) else isinstance(node, Sequence) and node.bare
@@ -107,7 +123,8 @@ def choice(node: Node, key: Key, _: float = 1.0) -> str:
     if not isinstance(node, Scalar):
         raise Misread(kind_of(node), key.allowed())
     if node.text not in key.choices:
-        raise Misread(kind_of(node) + meant_by(node.text, key.choices), key.allowed())
+        own = ". One length may carry its own: `at: [24.1 cm, 5 cm]`" if key.path == "units" else ""
+        raise Misread(kind_of(node) + meant_by(node.text, key.choices), key.allowed() + own)
     return node.text
 
 
@@ -213,6 +230,7 @@ _LONGEST = 40
 _EXAMPLES = "such as 14 7/8, 14.875 or 381.5 mm"
 
 _MM = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH, "inch": MM_PER_INCH, "inches": MM_PER_INCH, '"': MM_PER_INCH}
+_UNIT_BEHIND = re.compile('(?:mm|cm|inches|inch|in|")$')
 _LENGTH = re.compile(
     r"""(?P<sign>[+-]?)\s*
     (?:(?P<feet>\d+)\s*(?:'|ft)\s*-?\s*)?

@@ -124,7 +124,9 @@ class Mark:
 
 
 def marked(findings: Iterable[Finding]) -> list[Finding]:
-    """Problems, then cautions, those of one advice together: as they are numbered. Notes have no mark."""
+    """What is asked of the whole file, then problems, then cautions, those of one advice together: as they are numbered.
+    Notes have no mark.
+    """
     every = tuple(findings)
     worst_first = [f for severity in ("problem", "caution") for f in every if f.severity == severity]
     return [finding for group in grouped(worst_first) for finding in group]

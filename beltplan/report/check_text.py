@@ -24,9 +24,11 @@ _LEAD = "         "
 def check_report(plan: Plan, full: bool = False) -> Report:
     """The answer first; with `full`, also spans, adjuster, belts that fit, tension, slip, hub loads."""
     notes = Footnotes()
-    told = plan.findings if full else tuple(each for each in plan.findings if each.severity != "note")
+    asked = [each for each in plan.findings if each.asks_first]
+    told = [each for each in plan.findings if each not in asked and (full or each.severity != "note")]
+    questions = [Paragraph(f"{each.about}: {each.advice} {notes.mark(each.source)}", "FIRST    ") for each in asked]
     parts: list[list[Block]] = [
-        [title_of(plan.layout), headline(plan)],
+        [title_of(plan.layout), headline(plan), *questions],
         buy_blocks(plan),
         [*findings_blocks(told, notes), *_notes_left(plan, full)],
         [pulleys_table(plan, full), *_below(plan, full)],

@@ -20,9 +20,11 @@ def findings_blocks(findings: Sequence[Finding], notes: Footnotes, head: str = "
 
 
 def grouped(findings: Sequence[Finding]) -> list[list[Finding]]:
-    """Those of one advice together, where the first of them stands; one without advice stands alone."""
+    """Those of one advice together, where the first of them stands; one without advice stands alone. What is asked of
+    the whole file comes first.
+    """
     groups: dict[object, list[Finding]] = {}
-    for finding in findings:
+    for finding in sorted(findings, key=lambda each: not each.asks_first):
         groups.setdefault(finding.advice or finding, []).append(finding)
     return list(groups.values())
 

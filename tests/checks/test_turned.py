@@ -34,6 +34,19 @@ def test_a_right_rotation_is_not_asked_after(name: str) -> None:
     assert with_rotation_asked(plain) is plain
 
 
+def test_a_tensioner_in_the_tight_span_is_question_enough_where_nothing_else_is_found_then() -> None:
+    """Without loads and with nothing said of turning, only where the tensioner stands tells of the rotation."""
+    right = read_layout("layouts/workboat.yaml").layout
+    silent = {name: replace(each, turns=each.turns and "either", load=None) for name, each in right.pulleys.items()}
+    given = replace(right, pulleys=silent, duties={})
+    assert [each.check for each in plan_of(_turned(given)).findings if each.severity != "note"] == ["slack_side"]
+    first = with_rotation_asked(plan_of(_turned(given))).findings[0]
+    assert (first.check, first.severity, first.asks_first) == ("rotation", "caution", True)
+    assert "all of these go (tried): tensioner" in first.wrong
+    plain = plan_of(given)
+    assert with_rotation_asked(plain) is plain
+
+
 def test_one_pulley_that_must_turn_the_other_way_is_no_question_of_the_rotation() -> None:
     plain = plan_of(_turned(read_layout("layouts/orchard_sprayer.yaml").layout))
     assert plain.findings[0].check == "turns" and with_rotation_asked(plain) is plain

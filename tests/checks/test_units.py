@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 from pathlib import Path
 
@@ -140,3 +141,40 @@ def test_edge_of_a_file_in_inches(share: float, inches: bool) -> None:
     pulleys = {name: replace(each, diameter_mm=each.diameter_mm * factor) for name, each in given.pulleys.items()}
     found = _asked(replace(given, pulleys=pulleys))
     assert any("is the file in inches?" in each.message for each in found) is inches
+
+
+def test_a_place_that_mixes_units_is_named_where_it_stands_alone(tmp_path: Path) -> None:
+    """57 in are 1448 mm: with one unit it stands 15 times nearer to the next pulley."""
+    given = railcar()
+    name = next(name for name, each in given.pulleys.items() if each.at_mm is not None and not each.drives)
+    (x, y) = given.pulleys[name].at_mm or (0.0, 0.0)
+    mixed = with_pulley(given, name, at_mm=(x, 25.4 * y), meant_at=("[1 mm, 2 mm]", (x, y)))
+    (finding,) = _asked(mixed)
+    assert finding.subject == name and finding.advice.endswith("Then write `at: [1 mm, 2 mm]`")
+    assert _asked(with_pulley(given, name, meant_at=("[1 mm, 2 mm]", (x, y)))) == []
+
+
+def test_what_may_explain_all_problems_stands_under_the_verdict(run: Runner, tmp_path: Path) -> None:
+    text = (
+        (Path("layouts") / "railcar.yaml").read_text(encoding="utf-8").replace("rotation: clockwise", "rotation: ccw")
+    )
+    path = tmp_path / "file.yaml"
+    path.write_text(text.replace("ccw", "counterclockwise"), encoding="utf-8")
+    lines = run("check", str(path)).out.splitlines()
+    assert lines[1].startswith("DOES NOT WORK") and lines[2].startswith("FIRST    rotation: ")
+    assert sum("`rotation` right" in line for line in lines) == 1
+    (first, *_) = json.loads(run("check", str(path), "--json").out)["findings"]
+    assert first["check"] == "rotation"
+
+
+def test_a_mend_of_several_faults_is_told_once(run: Runner, tmp_path: Path) -> None:
+    path = tmp_path / "file.yaml"
+    path.write_text(
+        "units: in\nbelt: 6PK\npulleys:\n  crank: {role: crankshaft, at: [0, 0], diameter: 6}\n"
+        "  pump: {role: water_pump, at: [0, 14], diameter: 50}\n  fan: {role: fan, at: [12, 12], diameter: 4}\n"
+        "route: [crank, pump, fan]\n",
+        encoding="utf-8",
+    )
+    told = run("check", str(path)).err
+    assert told.count("overlap by") == 2 and told.count("is it in mm? Then write `50 mm`") == 1
+    assert "Or has it a digit too many?" in told

@@ -290,12 +290,17 @@ class _Laid:
             return mount
         return replace(mount, moved=self.path.centre[mount.index])
 
+    @cached_property
+    def anew(self) -> tuple[frozenset[int], frozenset[int]]:
+        """The spans and the arcs that are not the same in all layouts."""
+        moving = frozenset(range(self.n)) if self.moving is None else self.moving
+        return frozenset(beside(moving, self.n)), frozenset(around(moving, self.n))
+
     def span(self, index: int) -> bool:
-        """Whether a span is not the same in all layouts."""
-        return self.moving is None or index in beside(self.moving, self.n)
+        return index in self.anew[0]
 
     def arc(self, index: int | None) -> bool:
-        return self.moving is None or index in around(self.moving, self.n)
+        return self.moving is None or index in self.anew[1]
 
     def disc(self, body: _Body) -> bool:
         return self.moving is None or body.index in self.moving

@@ -12,6 +12,7 @@ from beltplan.drive.layout import Layout, Units
 from beltplan.drive.mechanics import mechanics_of
 from beltplan.drive.pulleys import Arm, ArmSpring, Slide, SlideSpring
 from beltplan.drive.route import Route
+from beltplan.report.screen import tape_words
 
 Family = Literal["belt", "rib", "order", "spring", "diameter", "move", "idler"]
 FAMILIES: tuple[Family, ...] = get_args(Family)
@@ -66,9 +67,10 @@ def key_of(changes: Changes) -> Key:
     return tuple(sorted((change.family, change.target) for change in changes))
 
 
-def told_mm(value_mm: float) -> str:
-    """A number of mm with all its decimals; three tell 1/16 in without loss."""
-    return f"{round(value_mm, 3) + 0.0:.10g}"
+def bought(diameter_mm: float, units: Units) -> str:
+    """A diameter as it is bought: where the layout is in inches, in mm as well."""
+    in_mm = tape_words(diameter_mm, False)
+    return in_mm if units == "mm" else f"{tape_words(diameter_mm, True)} ({in_mm})"
 
 
 def words_of(changes: Sequence[Change]) -> str:

@@ -8,7 +8,7 @@ from itertools import combinations, permutations
 
 import numpy as np
 
-from beltplan.cure.changes import GRID_MM, Change, told_mm
+from beltplan.cure.changes import GRID_MM, Change, bought
 from beltplan.cure.screen import Pool, Screen, at_once
 from beltplan.drive.layout import Layout, Units
 from beltplan.drive.profiles import PRACTICE
@@ -17,19 +17,20 @@ from beltplan.drive.travel import Circuit
 from beltplan.geometry.crossing import is_sound
 from beltplan.geometry.loops import close_loop, pieces_of
 from beltplan.geometry.vectors import TURN, Floats, from_angle, left_normal, norm
+from beltplan.report.screen import length_text, tape_words
 
 _STEPS: dict[Units, float] = {"mm": 5.0, "in": 3.0}
 _SHARE = 0.2
 """Where the layout lists no diameters: steps of so many grid widths up and down, within a share of what there is."""
 
 
-def other_diameter(pulley: str, diameter_mm: float, before_mm: float) -> Change:
+def other_diameter(pulley: str, diameter_mm: float, before_mm: float, units: Units = "mm") -> Change:
     """Another diameter, read as the pulley's own is. Its size is the change as a share of what there is."""
 
     def made(layout: Layout) -> Layout:
         return layout.with_pulley(replace(layout.pulleys[pulley], diameter_mm=diameter_mm))
 
-    words = f"fit a pulley of {told_mm(diameter_mm)} mm on {pulley}, {told_mm(before_mm)} mm before"
+    words = f"fit a pulley of {bought(diameter_mm, units)} on {pulley}, {tape_words(before_mm, units == 'in')} before"
     return Change("diameter", pulley, abs(diameter_mm / before_mm - 1.0), words, made)
 
 
@@ -45,7 +46,7 @@ def diameters_of(pulley: Pulley, units: Units = "mm") -> tuple[float, ...]:
 def other_diameters(layout: Layout, base: Circuit) -> Pool | None:
     """Every other diameter of every pulley, one at a time."""
     found = [
-        (i, size, other_diameter(pulley.name, size, pulley.diameter_mm))
+        (i, size, other_diameter(pulley.name, size, pulley.diameter_mm, layout.units))
         for i, pulley in enumerate(base.pulleys)
         for size in diameters_of(pulley, layout.units)
         if replace(pulley, diameter_mm=size).line_radius_mm(layout.belt) > 1.0
@@ -59,7 +60,7 @@ def other_diameters(layout: Layout, base: Circuit) -> Pool | None:
         radius[i, row], rim[i, row] = pulley.line_radius_mm(layout.belt), pulley.rim_radius_mm(layout.belt)
     circuit = replace(base, base=pieces_of(base.centre, radius, base.sense), rim=rim)
     changes = [change for *_, change in found]
-    return Pool(circuit, np.array([change.size for change in changes]), lambda number, size: changes[number])
+    return Pool(((circuit, None),), np.array([change.size for change in changes]), lambda number, size: changes[number])
 
 
 # Cures by moving one pulley, where the layout says that it may be moved.
@@ -81,28 +82,24 @@ def moved(target: str, step: _Point, adjusted: bool, units: Units = "mm") -> Cha
         return layout.with_pulley(replace(pulley, at_mm=shifted(pulley.at_mm, step)))
 
     what, far = f"{target} with its adjuster" if adjusted else target, float(np.hypot(*step))
-    x, y = (f"{'' if along < 0.0 else '+'}{told_mm(along)} mm" for along in step)
-    words = f"move {what} by {far:.{0 if units == 'mm' else 2}f} mm: x {x}, y {y}"
+    x, y = (f"{'' if along < 0.0 else '+'}{tape_words(along, units == 'in')}" for along in step)
+    words = f"move {what} by {length_text(far, 0 if units == 'mm' else 2, units)} {units}: x {x}, y {y}"
     return Change("move", target, far, words, made)
 
 
 def moves(base: Circuit, units: Units = "mm") -> Pool | None:
     """Every movable pulley moved, one at a time, by whole steps of the grid out to what it may."""
-    found = [(pulley, step) for pulley in base.pulleys for step in _steps(pulley.movable_mm, GRID_MM[units])]
+    by_pulley = [(i, _steps(pulley.movable_mm, GRID_MM[units])) for i, pulley in enumerate(base.pulleys)]
+    found = [(base.pulleys[i], step) for i, steps in by_pulley for step in steps]
     if not found:
         return None
-    steps = np.array([step for _, step in found])
-    centres = {
-        i: base.centre[i] + np.where(own[:, None], steps, 0.0)
-        for i, pulley in enumerate(base.pulleys)
-        if (own := np.array([target is pulley for target, _ in found])).any()
-    }
 
     def change_of(number: int, size: float) -> Change:
         pulley, step = found[number]
         return moved(pulley.name, step, pulley.adjuster is not None, units)
 
-    return Pool(base.moved(centres), norm(steps), change_of, frozenset(centres))
+    parts = [(base.moved({i: base.centre[i] + steps}), frozenset({i})) for i, steps in by_pulley if steps]
+    return Pool(tuple(parts), norm(np.array([step for _, step in found])), change_of)
 
 
 def _steps(most_mm: float, grid_mm: float) -> list[_Point]:
@@ -210,7 +207,7 @@ DEPTH_MM = np.array([4.0, 8.0, 12.0, 16.0, 20.0, 25.0, 30.0, 35.0, 42.0, 50.0, 6
 """How far the idler's face pushes the span aside."""
 
 
-def added_idler(idler: Pulley, follows: str, ends: tuple[str, str], longer_mm: float) -> Change:
+def added_idler(idler: Pulley, follows: str, ends: tuple[str, str], longer_mm: float, units: Units = "mm") -> Change:
     """One idler more in the span between two pulleys. follows: that after which it stands in the file's route."""
 
     def made(layout: Layout) -> Layout:
@@ -218,10 +215,10 @@ def added_idler(idler: Pulley, follows: str, ends: tuple[str, str], longer_mm: f
         route.insert(route.index(follows) + 1, name)
         return replace(layout.with_pulley(replace(idler, name=name)), route=tuple(route))
 
-    side = "smooth, on the belt's back" if idler.on_back else "grooved, on its ribbed side"
-    x, y = idler.at_mm or (0.0, 0.0)
-    size, at = f"{told_mm(idler.diameter_mm)} mm", f"x {told_mm(x)}, y {told_mm(y)} mm"
-    words = f"add an idler of {size} ({side}) at {at}, between {' and '.join(ends)}"
+    kind, side = ("smooth", "the belt's back") if idler.on_back else ("grooved", "its ribbed side")
+    x, y = (tape_words(along, units == "in") for along in idler.at_mm or (0.0, 0.0))
+    size = bought(idler.diameter_mm, units)
+    words = f"add a {kind} idler of {size} on {side} at x {x}, y {y}, between {' and '.join(ends)}"
     return Change("idler", f"{' to '.join(ends)}, {idler.belt_side}", longer_mm, words, made)
 
 
@@ -268,9 +265,9 @@ def _pool(layout: Layout, base: Circuit, span: int, idler: Pulley) -> Pool:
 
     def change(number: int, size: float) -> Change:
         x, y = places[number]
-        return added_idler(replace(idler, at_mm=(float(x), float(y))), follows, (start, end), size)
+        return added_idler(replace(idler, at_mm=(float(x), float(y))), follows, (start, end), size, layout.units)
 
-    return Pool(circuit, None, change, frozenset({after}))
+    return Pool(((circuit, frozenset({after})),), None, change)
 
 
 def _places(base: Circuit, span: int, radius: float, sense: float) -> Floats:

@@ -33,7 +33,7 @@ from beltplan.report.rows import (
     plain_rows,
     smallest_reserve_mm,
 )
-from beltplan.report.screen import Block, Footnotes, Paragraph, Report, Table, in_units
+from beltplan.report.screen import Block, Footnotes, Paragraph, Report, Table, in_units, tape_words
 from beltplan.report.screen import Column as Head
 from beltplan.report.words import SAFETY, json_text
 
@@ -129,22 +129,29 @@ def _taken_away(cures: Cures) -> str:
     taken = (
         f"{gone} of {_cautions(count)}" if cautions.left else "its caution" if count == 1 else f"all {count} cautions"
     )
-    return f"{_how(cures.best.trial)} would take away {taken}{_cost(len(cautions.made))}"
+    return f"{_how(cures.best.trial)} would take away {taken}{_cost(cautions.made)}"
 
 
-def _cost(made: int) -> str:
+def _cost(made: Sequence[Finding]) -> str:
     """What is paid for a cure in new cautions."""
-    return f", at the cost of {made} new caution{'' if made == 1 else 's'}" if made else ""
+    return f", at the cost of {len(made)} new caution{'' if len(made) == 1 else 's'}" if made else ""
 
 
-def left_words(cures: Cures, trial: Trial) -> str:
-    """The cautions that a cure leaves and makes, and which of them are left of a problem, in one breath."""
+def left_words(cures: Cures, trial: Trial, named: bool = False) -> str:
+    """The cautions that a cure leaves and makes, and which of them are left of a problem, in one breath.
+
+    named: whether the new ones are told by name.
+    """
     cautions = cures.cautions(trial)
-    left, made = len(cautions.left), len(cautions.made)
-    counted = f"{_cautions(left)} left{_cost(made)}" if left else _cost(made).removeprefix(", ")
-    edge = () if cures.healthy else dict.fromkeys(_named(finding, trial) for finding in cautions.edge)
-    still = f"; still a caution: {', '.join(edge)}" if edge else ""
+    left, cost = len(cautions.left), _cost(cautions.made)
+    new = f" ({_all_named(cautions.made, trial)})" if named and cautions.made else ""
+    counted = f"{_cautions(left)} left{cost}{new}" if left else cost.removeprefix(", ") + new
+    still = "" if cures.healthy or not cautions.edge else f"; still a caution: {_all_named(cautions.edge, trial)}"
     return (counted or "no caution left") + still
+
+
+def _all_named(findings: Sequence[Finding], trial: Trial) -> str:
+    return ", ".join(dict.fromkeys(_named(finding, trial) for finding in findings))
 
 
 def _cautions(count: int) -> str:
@@ -153,7 +160,7 @@ def _cautions(count: int) -> str:
 
 def _named(finding: Finding, trial: Trial) -> str:
     """A finding in a few words; of slip, how near it comes in the wet."""
-    words = f"{issue_of(finding)[0].replace('_', ' ')} of {finding.subject}"
+    words = f"{issue_of(finding)[0].replace('_', ' ').replace('strand', 'span')} of {finding.subject}"
     revving = ", revving" if finding.check == SLIP_ON_REVS.name else ""
     return f"{words} ({_grip(trial, finding)} wet{revving})" if finding.check in SLIPS else words
 
@@ -166,7 +173,7 @@ def _grip(trial: Trial, finding: Finding) -> str:
 def cure_words(cures: Cures, trial: Trial) -> str:
     """Another cure in a sentence: what is to be done, the belt where it changes, and the cautions."""
     belt = _with_belt(trial, cures.before.route.designation)
-    return f"{words_of(trial.changes)}{belt}: {left_words(cures, trial)}"
+    return f"{words_of(trial.changes)}{belt}: {left_words(cures, trial, named=True)}"
 
 
 def _with_belt(trial: Trial, other: str | None) -> str:
@@ -200,7 +207,8 @@ def as_well_words(cures: Cures) -> tuple[str, ...]:
     return tuple(
         f"against {_named(finding, best.trial)}: "
         f"{words_of([change for change in trial.changes if change not in best.changes])}"
-        f"{_with_belt(trial, best.trial.belt)}: {_remaining_of(cures, finding, trial)}{left_words(cures, trial)}"
+        f"{_with_belt(trial, best.trial.belt)}: {_remaining_of(cures, finding, trial)}"
+        f"{left_words(cures, trial, named=True)}"
         for finding, trial in cures.as_well
     )
 
@@ -365,7 +373,8 @@ def _tried(cures: Cures) -> list[list[Block]]:
         other = "" if route.travel is None else f"; another belt uses the {adjuster_word(route.circuit)}'s travel"
         said.insert(0, f"no pulley is `movable_mm`, so none was moved{other}")
     if not cures.layout.idler_sizes_mm:
-        said.insert(0, f"{SIZES_SOURCE}: {', '.join(f'{size:g}' for size in SIZES_MM[cures.layout.units])} mm")
+        units = cures.layout.units
+        said.insert(0, f"{SIZES_SOURCE}: {', '.join(tape_words(size, units == 'in') for size in SIZES_MM[units])}")
     heads = (Head("TRIED", left=True), Head("looked at"), Head("judged"), Head("cures"))
     return [[Table(heads, rows), *map(Paragraph, said)], [Paragraph(f"Order: {RULE}.")]]
 

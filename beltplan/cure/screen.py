@@ -24,6 +24,9 @@ _COUPLES_AT_ONCE = 400_000
 _MOST_SHORT = 3.0
 """One thing counts for no more than this, so that a lost case hides no other."""
 
+Part = tuple[Circuit, frozenset[int] | None]
+"""Changed paths, (N), and the pulleys that set them apart from that as it stands; None for any."""
+
 
 @dataclass(frozen=True, eq=False)
 class Shortfall:
@@ -60,10 +63,7 @@ class Screen:
         if circuit.shape and circuit.shape[0] > many:
             number = np.arange(circuit.shape[0])
             parts = [number // many == k for k in range(-(-len(number) // many))]
-            found = [self.shortfall(circuit.picked(part), varying) for part in parts]
-            return Shortfall(
-                *(np.concatenate([getattr(own, field.name) for own in found]) for field in fields(Shortfall))
-            )
+            return self.over([(circuit.picked(part), varying) for part in parts])
         sound = np.array(np.broadcast_to(circuit.sound_at(circuit.nominal, varying), circuit.shape or (1,)))
         short, tight, length = (np.full(sound.shape, value) for value in (np.inf, np.inf, np.nan))
         if sound.any():
@@ -73,6 +73,11 @@ class Screen:
             tight[sound] = others + self._wraps(own, ample=True)
             length[sound] = own.base.length
         return Shortfall(short, tight, length)
+
+    def over(self, parts: Sequence[Part]) -> Shortfall:
+        """The same of several parts, one after the other."""
+        found = [self.shortfall(*part) for part in parts]
+        return Shortfall(*(np.concatenate([getattr(own, field.name) for own in found]) for field in fields(Shortfall)))
 
     def _gaps(self, circuit: Circuit, varying: frozenset[int] | None) -> Floats:
         bodies = bodies_of(self.layout, circuit)
@@ -167,16 +172,14 @@ NEARLY = 0.03
 
 @dataclass(frozen=True, eq=False)
 class Pool:
-    """Changed paths as one circuit over (N), how far each change goes, and what makes the change of a number.
+    """Changed paths, part by part, (N) in all; how far each change goes, and what makes the change of a number.
 
     sizes: (N), None where a change goes as far as it lengthens the path. change: called with the number and the size.
-    varying: the pulleys that set its paths apart from that as it stands; None for any.
     """
 
-    circuit: Circuit
+    parts: tuple[Part, ...]
     sizes: Floats | None
     change: Callable[[int, float], Change]
-    varying: frozenset[int] | None = None
 
 
 @dataclass(frozen=True, eq=False)

@@ -230,8 +230,9 @@ def _candidates(judged: Plan, screen: Screen, work: _Work, share: float) -> tupl
         count, length = 0, float(route.loop.length)
         for pool in pools:
             if pool is not None:
-                promises += picked(pool, screen.shortfall(pool.circuit, pool.varying), length, each)
-                count += pool.circuit.shape[0]
+                short = screen.over(pool.parts)
+                promises += picked(pool, short, length, each)
+                count += len(short.short)
                 work.add()
         return listed(family, best_of(promises, most[family]), count)
 

@@ -48,9 +48,8 @@ class Tensions:
 
     def at(self, *index: int | slice) -> Tensions:
         """Some of the states, by the first of their leading axes."""
-        loop = {part.name: getattr(self.loop, part.name)[index] for part in fields(self.loop)}
         own = {part.name: getattr(self, part.name)[index] for part in fields(self) if part.name != "loop"}
-        return Tensions(loop=Loop(**loop), **own)
+        return Tensions(loop=self.loop.picked(index), **own)
 
     @property
     def entering_N(self) -> Floats:

@@ -69,8 +69,9 @@ def is_sound(loop: Loop, turning: Floats | float) -> Bools:
     turning: +1 for a counter-clockwise loop, -1 for a clockwise one.
     Both halves are needed: a path may make one turn in sum and cross itself.
     """
-    one_turn = np.abs(loop.turns - turning) < WHOLE_LOOP_TURNS
-    return np.asarray(one_turn & is_simple(loop))
+    sound = np.array(loop.exists & (np.abs(loop.turns - turning) < WHOLE_LOOP_TURNS))
+    sound[sound] = ~crossings(loop.picked(sound)).any
+    return sound
 
 
 @lru_cache(maxsize=64)

@@ -4,7 +4,7 @@ movements, the loop as a chain of points, and in pieces of which only those that
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property
 
 import numpy as np
@@ -29,6 +29,10 @@ class Loop:
     direction: Floats
     span: Floats
     wrap: Floats
+
+    def picked(self, where: Bools | tuple[int | slice, ...]) -> Loop:
+        """Only some of a batch, by their leading axes."""
+        return Loop(*(getattr(self, part.name)[where] for part in fields(self)))
 
     @property
     def length(self) -> Floats:

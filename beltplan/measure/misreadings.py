@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.layoutfile.values import DENOMINATORS, length_mm
 from beltplan.measure.readings import RIMS, Diameter, Direction, Distance, LoopLength, Measured, Offset, Reading
-from beltplan.measure.values import as_read, tape_words, value_words
+from beltplan.measure.values import as_read, value_words
+from beltplan.report.screen import tape_words
 
 
 @dataclass(frozen=True)

@@ -2,16 +2,10 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
-from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Units
 from beltplan.measure.readings import Image, Reading, Unit
 from beltplan.report.screen import in_units, length_text
 from beltplan.report.words import KEPT
-
-_SMALLEST_PART = 64
-"""A length that is a whole number of these parts of an inch is said as a fraction."""
 
 
 def as_read(words: str) -> str:
@@ -22,16 +16,6 @@ def as_read(words: str) -> str:
 def plain(words: str, units: Units) -> str:
     """Words of a report where no screen lays them out: lengths in the file's units."""
     return in_units(words, units).replace(KEPT, " ")
-
-
-def tape_words(length_mm: float, in_inches: bool) -> str:
-    """A length as a tape shows it: 18 1/4 in, 371.5 mm."""
-    parts = _SMALLEST_PART * length_mm / MM_PER_INCH
-    if not in_inches or abs(parts - round(parts)) > 1e-6:
-        return f"{round(length_mm / MM_PER_INCH, 3):g} in" if in_inches else f"{round(length_mm, 2):g} mm"
-    whole, part = divmod(Fraction(round(parts), _SMALLEST_PART), 1)
-    words = [str(whole)] if whole or not part else []
-    return " ".join([*words, *([str(part)] if part else []), "in"])
 
 
 def listed(names: list[str] | tuple[str, ...], most: int = 4, last: str = "and") -> str:

@@ -8,6 +8,7 @@ import shutil
 import textwrap
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import gcd
 from typing import Literal, TextIO
 
 from beltplan.checks.limits import against
@@ -191,6 +192,21 @@ def length_text(mm: float, decimals: int, units: Units) -> str:
     """A length to so many decimals of a mm, rounded once, with no sign on a zero."""
     # An inch is 25 mm: one decimal more, and never fewer than a tape shows.
     return f"{mm:z.{decimals}f}" if units == "mm" else f"{mm / MM_PER_INCH:z.{max(2, decimals + 1)}f}"
+
+
+_SMALLEST_PART, _EXACT = 64, 1e-3
+"""A length that is a whole number of these parts of an inch, but for so much of one, is said as a fraction."""
+
+
+def tape_words(length_mm: float, in_inches: bool) -> str:
+    """A length as a tape shows it: 18 1/4 in, 371.5 mm."""
+    parts = _SMALLEST_PART * length_mm / MM_PER_INCH
+    if not in_inches or abs(parts - round(parts)) > _EXACT:
+        return f"{round(length_mm / MM_PER_INCH, 3):g} in" if in_inches else f"{round(length_mm, 2) + 0.0:.10g} mm"
+    whole, part = divmod(abs(round(parts)), _SMALLEST_PART)
+    common = gcd(part, _SMALLEST_PART)
+    words = [str(whole)] * (whole > 0 or not part) + [f"{part // common}/{_SMALLEST_PART // common}"] * (part > 0)
+    return f"{'-' * (round(parts) < 0)}{' '.join(words)} in"
 
 
 # Tables: names never lose letters; where they do not fit, a column is left out, and words in the last go on below.

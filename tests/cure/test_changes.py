@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from fractions import Fraction
 from math import dist, factorial, hypot
 
 import numpy as np
@@ -34,11 +35,10 @@ from beltplan.cure.moves import (
     other_order,
     other_orders,
 )
-from beltplan.cure.screen import as_it_stands, picked, screen_of
+from beltplan.cure.screen import Pool, as_it_stands, picked, screen_of
 from beltplan.drive.layout import Layout, Units
 from beltplan.drive.pulleys import Arm, Slide, SlideSpring
 from beltplan.drive.route import route_of
-from beltplan.report.screen import in_units
 from tests.cure.drives import layout_of, route
 
 
@@ -147,7 +147,7 @@ def test_what_is_proposed_can_be_bought_turned_and_marked_out(units: Units, grid
     assert shifted is not None and len(sizes) > 30
     added = [pool.change(20, 0.0).applied(laid.layout).pulleys["added_idler"] for pool in pools]
     sizes += [length for idler in added for length in (idler.diameter_mm, *(idler.at_mm or ()))]
-    for number in range(0, shifted.circuit.shape[0], 40):
+    for number in range(0, count_of(shifted), 40):
         after = shifted.change(number, 0.0).applied(laid.layout).pulleys
         sizes += [
             now - was
@@ -164,10 +164,16 @@ def test_how_far_a_move_goes_is_told_as_its_steps_are(units: Units, off: float) 
     pulleys = {name: replace(pulley, movable_mm=9.0) for name, pulley in laid.layout.pulleys.items()}
     shifted = moves(as_it_stands(route_of(replace(laid.layout, pulleys=pulleys))), units)
     assert shifted is not None
-    for number in range(0, shifted.circuit.shape[0], 40):
-        words = in_units(shifted.change(number, 0.0).words, units)
-        far, x, y = map(float, re.findall(rf"([-+]?[\d.]+) {units}\b", words))
+    for number in range(0, count_of(shifted), 40):
+        words = shifted.change(number, 0.0).words
+        far, x, y = map(_told, re.findall(rf"([-+]?[\d./ ]+) {units}\b", words))
         assert abs(far - hypot(x, y)) <= off + 1e-4, words
+
+
+def _told(number: str) -> float:
+    """12, 0.79, -1 3/16."""
+    size = float(sum(Fraction(part) for part in number.strip(" +-").split()))
+    return -size if "-" in number else size
 
 
 def test_a_stronger_spring_is_one_that_can_be_ordered_and_no_weaker_than_asked() -> None:
@@ -192,11 +198,11 @@ def test_the_path_of_another_diameter_is_that_of_the_changed_layout() -> None:
     laid = route("railcar")
     pool = other_diameters(laid.layout, as_it_stands(laid))
     assert pool is not None
-    for number in range(0, pool.circuit.shape[0], 9):
+    for number in range(0, count_of(pool), 9):
         change = pool.change(number, 0.0)
         changed = change.applied(laid.layout)
         radii = [changed.pulleys[pulley.name].line_radius_mm(changed.belt) for pulley in laid.pulleys]
-        assert pool.circuit.radius[:, number] == pytest.approx(radii)
+        assert pool.parts[0][0].radius[:, number] == pytest.approx(radii)
 
 
 def test_moves_go_by_whole_millimetres_and_no_farther_than_allowed() -> None:
@@ -276,11 +282,15 @@ def test_an_added_idler_leads_the_belt_as_the_screening_said() -> None:
     screen = screen_of(laid, None)
     length = float(laid.loop.length)
     for pool in idlers(laid.layout, as_it_stands(laid)):
-        for promise in picked(pool, screen.shortfall(pool.circuit), length, 1):
+        for promise in picked(pool, screen.over(pool.parts), length, 1):
             changed = promise.change.applied(laid.layout)
             assert "added_idler" in changed.route
             assert np.isfinite(promise.short) and promise.change.size >= 0.0
             assert route_of(changed).loop.exists
+
+
+def count_of(pool: Pool) -> int:
+    return sum(circuit.shape[0] for circuit, _ in pool.parts)
 
 
 def test_what_stands_still_is_measured_once_and_counts_all_the_same() -> None:
@@ -291,9 +301,9 @@ def test_what_stands_still_is_measured_once_and_counts_all_the_same() -> None:
     assert shifted is not None
     sound = 0
     for pool in (*[*idlers(laid.layout, base)][::9], shifted):
-        quick, whole = (screen.shortfall(pool.circuit, varying) for varying in (pool.varying, None))
+        quick, whole = screen.over(pool.parts), screen.over([(circuit, None) for circuit, _ in pool.parts])
         sound += int(np.isfinite(whole.short).sum())
-        assert pool.varying
+        assert all(varying for _, varying in pool.parts)
         for name in ("short", "tight", "length_mm"):
             np.testing.assert_allclose(getattr(quick, name), getattr(whole, name), atol=1e-9)
     assert sound > 500
@@ -302,7 +312,7 @@ def test_what_stands_still_is_measured_once_and_counts_all_the_same() -> None:
 def test_idler_sizes_of_the_file_are_the_only_ones() -> None:
     laid = route("camper")
     layout = replace(laid.layout, idler_sizes_mm=(81.0,))
-    sizes = {pool.circuit.pulleys[0].name for pool in idlers(layout, as_it_stands(laid))}
+    sizes = {pool.parts[0][0].pulleys[0].name for pool in idlers(layout, as_it_stands(laid))}
     changes = [pool.change(0, 0.0) for pool in idlers(layout, as_it_stands(laid))]
     assert sizes and {change.applied(layout).pulleys["added_idler"].diameter_mm for change in changes} == {81.0}
 

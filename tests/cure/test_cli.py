@@ -104,7 +104,7 @@ def test_a_variant_is_cured_in_its_place(run: Runner, here: Path) -> None:
     ran = run("cure", boat, "--variant", "sides swapped", "--write", "boat.yaml")
     assert (ran.code, ran.err) == (0, "") and "(variant: sides swapped)" in ran.out
     assert run("check", "boat.yaml", "--variant", "sides swapped").code == 0
-    assert "#   - add an idler of 3.5625 in (smooth" in Path("boat.yaml").read_text(encoding="utf-8"), (
+    assert "#   - add a smooth idler of 3 9/16 in (90.49 mm) on" in Path("boat.yaml").read_text(encoding="utf-8"), (
         "a file in inches"
     )
     assert run("check", "boat.yaml").out == run("check", boat).out, "the file as it stands is not touched"
@@ -117,7 +117,7 @@ def test_an_anchor_in_the_way_is_told_with_what_to_do_by_hand(run: Runner, here:
     Path("anchored.yaml").write_text(f"variants: {{same: {{route: &way {order}}}}}\n{head}route: *way\n{rest}")
     ran = run("cure", "anchored.yaml", "--write", "cured.yaml")
     assert (ran.code, ran.out) == (2, "")
-    assert "cannot be edited in place" in ran.err and "make the change by hand: add an idler of" in ran.err
+    assert "cannot be edited in place" in ran.err and "make the change by hand: add a smooth idler of" in ran.err
     assert [path.name for path in here.iterdir()] == ["anchored.yaml"]
 
 

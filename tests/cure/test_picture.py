@@ -19,7 +19,7 @@ def words(shown: Scene, name: str) -> str:
 
 def test_before_and_after_with_what_is_to_be_done() -> None:
     shown = scene(cures("camper"))
-    assert words(shown, "column").startswith("before after: add an idler of 90 mm")
+    assert words(shown, "column").startswith("before after: add a smooth idler of 90 mm")
     assert words(shown, "rank") == "1 2"
     assert words(shown, "verdict").startswith("does not work as it stands: 3 problems, 1 caution works on paper")
     assert words(shown, "answer").startswith(

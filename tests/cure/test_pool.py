@@ -20,7 +20,9 @@ def change(number: int, size: float) -> Change:
 def pick(short: list[float], tight: list[float], sizes: list[float], most: int) -> list[str]:
     """Targets of the changes that are picked."""
     found = Shortfall(np.array(short), np.array(tight), np.zeros(len(short)))
-    return [promise.change.target for promise in picked(Pool(NOTHING, np.array(sizes), change), found, 0.0, most)]
+    return [
+        promise.change.target for promise in picked(Pool(((NOTHING, None),), np.array(sizes), change), found, 0.0, most)
+    ]
 
 
 def test_what_has_no_path_is_never_picked() -> None:

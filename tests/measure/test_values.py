@@ -9,7 +9,8 @@ import pytest
 
 from beltplan.measure.readings import Diameter, Direction, Distance, Image, Offset, Pick
 from beltplan.measure.study import Centre, measuring_of
-from beltplan.measure.values import as_read, listed, plain, quantity, tape_words, value_words
+from beltplan.measure.values import as_read, listed, plain, quantity, value_words
+from beltplan.report.screen import tape_words
 from tests.measure.measurings import level_to, made, measured
 
 

@@ -246,7 +246,7 @@ _STIFF = "a span is stiff, so a short one sounds higher: some 15 % at 91 mm of a
 
 def _shown_by(tension: Tensioning, notes: Footnotes) -> list[str]:
     first, told = tension.levels[0], []
-    span = f"{tension.span[0]} to {tension.span[1]} ({tension.span_mm:.0f} mm)"
+    span = f"{tension.span[0]} to {tension.span[1]} ({tension.span_mm:.1f} mm)"
     press = [f"press it with {tension.press_N:g} N and read how far it dips"] * (first.deflection_mm is not None)
     ways = [*press, *(["pluck it and read its tone"] * (first.hertz is not None))]
     if ways:

@@ -101,7 +101,7 @@ pulleys:                     # the names are yours
     load: {current_A: 50, voltage_V: 14, efficiency: 0.6}    # an alternator, at most its output at that speed
 # What it can give at each shaft speed goes into its load; default: a usual curve for `rated_A`:
 #    load: {current_A: 50, voltage_V: 14, output: {rpm: [1500, 3000, 6000], A: [35, 70, 90]}}
-    mount:                   # what bolts it on, x and y from its centre (on an arm: from the pivot): for prints, exports
+    mount:                   # what bolts it on, x and y from its centre (on an arm: its pivot): for prints, exports
       holes: [[-38, -45, 10.5], [38, -45, 10.5]]    # round: x, y and diameter of each
 #      slots: [{from: [-12, 62], to: [12, 62], width: 8.5}]
 #      turn_deg: 15           # turn of all of these, counter-clockwise

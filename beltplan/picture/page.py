@@ -124,7 +124,7 @@ class Mark:
 
 
 def marked(findings: Iterable[Finding]) -> list[Finding]:
-    """What is asked of the whole file, then problems, then cautions, those of one advice together: as they are numbered.
+    """What is asked of the whole file, problems, cautions, as they are numbered: those of one advice together.
     Notes have no mark.
     """
     every = tuple(findings)

@@ -160,7 +160,8 @@ def _cautions(count: int) -> str:
 
 def _named(finding: Finding, trial: Trial) -> str:
     """A finding in a few words; of slip, how near it comes in the wet."""
-    words = f"{issue_of(finding)[0].replace('_', ' ').replace('strand', 'span')} of {finding.subject}"
+    check = issue_of(finding)[0].replace("free_strand", "free_span").replace("strand_", "span_")
+    words = f"{check.replace('_', ' ')} of {finding.subject}"
     revving = ", revving" if finding.check == SLIP_ON_REVS.name else ""
     return f"{words} ({_grip(trial, finding)} wet{revving})" if finding.check in SLIPS else words
 

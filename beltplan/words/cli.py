@@ -15,7 +15,7 @@ def add_to(commands: Commands) -> None:
         description="Say what one word means, with its default, unit and source: a key of a layout file or of a "
         "measurements file, a role, belt profile, limit, finding or term; alone, tell which words there are. Or print "
         "the keys as a JSON Schema (draft 2020-12), by which an editor completes and checks a file while you type.",
-        epilog="Example: beltplan words min_wrap_deg, or beltplan words --schema > layout.schema.json",
+        epilog="Example: beltplan words min_wrap_deg Example: beltplan words --schema > layout.schema.json",
     )
     parser.add_argument("word", metavar="WORD", nargs="*", help="the word: belt_side, alternator, PK, grip used, ...")
     parser.add_argument("--all", action="store_true", help="print the whole list")

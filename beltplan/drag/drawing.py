@@ -17,7 +17,7 @@ from beltplan.picture.framing import obstacle_outline
 from beltplan.picture.page import marks_of
 from beltplan.picture.pens import INK, PROBLEM, SOFT_INK, Pen
 from beltplan.picture.routing import Wanted, bare_items, drawing_items
-from beltplan.picture.scene import Item, Label, Point, Raster, Shape, Stroke, View, circle, seen
+from beltplan.picture.scene import Item, Label, Point, Raster, Shape, Stroke, View, box_round_discs, circle, seen
 from beltplan.picture.unlaid import path_findings, unlaid_items
 from beltplan.report.findings_text import in_units_of
 
@@ -114,7 +114,6 @@ def limits_of(live: Live) -> tuple[float, float, float, float]:
     layout = live.layout
     discs = [(*at, layout.pulleys[name].rim_radius_mm(layout.belt)) for name, at in live.centres.items()]
     discs += [(x, y, 0.0) for ring in strokes.fixed_outlines(layout) for x, y in ring.tolist()]
-    x, y, radius = np.array(discs).T
-    left, right, bottom, top = (x - radius).min(), (x + radius).max(), (y - radius).min(), (y + radius).max()
+    left, bottom, right, top = box_round_discs(np.array(discs))
     room = 0.18 * max(right - left, top - bottom)
-    return float(left - room), float(right + room), float(bottom - room), float(top + room)
+    return left - room, right + room, bottom - room, top + room

@@ -230,7 +230,7 @@ _LONGEST = 40
 _EXAMPLES = "such as 14 7/8, 14.875 or 381.5 mm"
 
 _MM = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH, "inch": MM_PER_INCH, "inches": MM_PER_INCH, '"': MM_PER_INCH}
-_UNIT_BEHIND = re.compile('(?:mm|cm|inches|inch|in|")$')
+_UNIT_BEHIND = re.compile(rf"(?:{'|'.join(sorted(_MM, key=len, reverse=True))})$")
 _LENGTH = re.compile(
     r"""(?P<sign>[+-]?)\s*
     (?:(?P<feet>\d+)\s*(?:'|ft)\s*-?\s*)?

@@ -19,7 +19,20 @@ from beltplan.picture import pens
 from beltplan.picture.page import MIDDLE_EM, Mark
 from beltplan.picture.pens import Pen
 from beltplan.picture.routing import scale_pt
-from beltplan.picture.scene import Box, Item, Label, Shape, Stroke, View, box_about, box_round, circle, cross, seen_box
+from beltplan.picture.scene import (
+    Box,
+    Item,
+    Label,
+    Shape,
+    Stroke,
+    View,
+    box_about,
+    box_round,
+    box_round_discs,
+    circle,
+    cross,
+    seen_box,
+)
 
 _LEAST_SPAN_MM = 100.0
 MOST_GHOSTS = 10
@@ -86,8 +99,7 @@ class Drawing:
         found = self.found
         discs = [(*centre.at_mm, found.rims_mm.get(centre.name, 0.0)) for centre in found.centres]
         every = np.array([*discs, *((*at, 0.0) for _, at in self.ghosts)])
-        low = (every[:, :2] - every[:, 2:]).min(axis=0)
-        high = (every[:, :2] + every[:, 2:]).max(axis=0)
+        low, high = np.reshape(box_round_discs(every), (2, 2))
         return box_about(0.5 * (low + high), *np.maximum(high - low, _LEAST_SPAN_MM).tolist())
 
     @cached_property

@@ -129,7 +129,7 @@ def _error_words(found: Measuring, error: GrossError) -> str:
 def _conflict_words(found: Measuring) -> str:
     suspects, count = found.errors.suspects, len(found.errors.suspects)
     if found.errors.settles is not None and count == 2:
-        more = f"one of the two below is wrong. {_settles_words(found)}"
+        more = f"one of the two below is wrong. {_settles_words(found.errors.settles)}"
     elif suspects:
         more = "the others cannot tell which is wrong"
     else:
@@ -140,11 +140,8 @@ def _conflict_words(found: Measuring) -> str:
     )
 
 
-def _settles_words(found: Measuring) -> str:
+def _settles_words(tape: Apart) -> str:
     """Which tape tells two readings in doubt apart."""
-    tape = found.errors.settles
-    if tape is None:
-        return ""
     here, there = f"{tape.here:.1f} mm if the first is wrong", f"{tape.there:.1f} mm if the second"
     return f"Measure {tape.first} - {tape.second}: {here}, {there}"
 
@@ -279,7 +276,7 @@ def _next_words(found: Measuring) -> str:
             return f"measure {wrong[0]} again first, then the other suspects"
         explained = any(each.misreading and each.misreading.tells for each in errors.gross_errors)
         again = f"{'correct the slip if it was one, else ' if explained else ''}measure {listed(wrong)} again"
-        return f"{again}. {_settles_words(found)}" if errors.settles is not None else again
+        return f"{again}. {_settles_words(errors.settles)}" if errors.settles is not None else again
     if found.clashes:
         return f"measure what holds {listed(found.clashes[0].pulleys)} again, and their diameters"
     if not errors.fits:

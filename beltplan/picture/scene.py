@@ -258,6 +258,12 @@ def box_round(points: Floats) -> Box:
     return left, bottom, right, top
 
 
+def box_round_discs(discs: Floats, *more: Floats) -> Box:
+    """The box round discs, (n, 3): centre and radius of each; and round more points, (m, 2)."""
+    middle, radius = discs[:, :2], discs[:, 2:]
+    return box_round(np.concatenate((middle - radius, middle + radius, *more)))
+
+
 def box_about(at: Point | Floats, width: float, height: float) -> Box:
     """The box of a size about its middle."""
     x, y = (float(value) for value in at)

@@ -18,7 +18,19 @@ from beltplan.picture import pens
 from beltplan.picture.framing import Framed, framed, obstacle_outline
 from beltplan.picture.labels import Anchor
 from beltplan.picture.pens import Pen
-from beltplan.picture.scene import Box, Item, Point, Shape, Stroke, View, arc, arrow_head, box_round, circle, cross
+from beltplan.picture.scene import (
+    Box,
+    Item,
+    Point,
+    Shape,
+    Stroke,
+    View,
+    arc,
+    arrow_head,
+    box_round_discs,
+    circle,
+    cross,
+)
 
 _THINNEST_PT = 4.0
 """A belt thinner than this on paper is drawn this thick, so that its two sides can be told apart."""
@@ -52,7 +64,7 @@ class Drawn:
         """The box round all pulleys on the belt, at both stops too."""
         over = self.route.circuit.rim + self.route.layout.belt.profile.thickness_mm
         discs = np.concatenate((np.column_stack((self.route.loop.centre, over)), Drawn(self.route, View()).stops))
-        return box_round(np.concatenate((discs[:, :2] - discs[:, 2:], discs[:, :2] + discs[:, 2:])))
+        return box_round_discs(discs)
 
     @cached_property
     def framed(self) -> Framed:

@@ -34,7 +34,7 @@ from beltplan.picture.page import (
 )
 from beltplan.picture.pens import Pen
 from beltplan.picture.routing import PartWriter, closing_blocks, edges_of, scale_pt
-from beltplan.picture.scene import Box, Item, Point, Scene, Stroke, View, box_round, circle, seen_box
+from beltplan.picture.scene import Box, Item, Point, Scene, Stroke, View, box_round_discs, circle, seen_box
 from beltplan.picture.strokes import (
     arm_items,
     disc_items,
@@ -71,17 +71,13 @@ def _discs(layout: Layout) -> Floats:
 
 def _framed(layout: Layout) -> Framed:
     """What is drawn of a layout, and what lies too far from the pulleys of its route."""
-    return framed(layout, _round(_discs(replace(layout, pulleys={each.name: each for each in layout.routed}))))
-
-
-def _round(discs: Floats, *more: Floats) -> Box:
-    return box_round(np.concatenate((discs[:, :2] - discs[:, 2:], discs[:, :2] + discs[:, 2:], *more)))
+    return framed(layout, box_round_discs(_discs(replace(layout, pulleys={each.name: each for each in layout.routed}))))
 
 
 def unlaid_box(layout: Layout) -> Box:
     """The box round all that is drawn: pulleys and fixed parts, mm."""
     drawn = _framed(layout).layout
-    return _round(_discs(drawn), *fixed_outlines(drawn))
+    return box_round_discs(_discs(drawn), *fixed_outlines(drawn))
 
 
 def path_findings(faults: tuple[PathFault, ...]) -> tuple[Finding, ...]:

@@ -265,12 +265,9 @@ def _hub_loads(run: Running, states: Settled, tally: Tally, at_the_high_end: boo
     """The pull on hubs that have a limit, and its bending moment; where a span is slack, which is a problem already, it
     may be too large.
     """
-    for i, pulley, bounds in _hub_bounds(run):
+    for i, pulley, (load, moment) in _hub_bounds(run):
         highest = states.hub_load_N(i, slice(run.steady + 1)).max(axis=1)
-        for bound, values, what in (
-            (bounds[0], highest, "load"),
-            (bounds[1], hub_moment_Nm(pulley, highest), "moment"),
-        ):
+        for bound, values, what in ((load, highest, "load"), (moment, hub_moment_Nm(pulley, highest), "moment")):
             if bound is not None:
                 held = at_an_end(bound) if at_the_high_end else bound
                 tally.judge(values, held, cause=f"hub {what} of {pulley.name}")

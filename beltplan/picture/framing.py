@@ -32,7 +32,7 @@ class Framed:
     """A layout as far as it is drawn, and what lies outside."""
 
     layout: Layout
-    outside: tuple[Outside, ...]
+    outside: tuple[Outside, ...] = ()
 
 
 def framed(layout: Layout, core: Box) -> Framed:
@@ -50,7 +50,7 @@ def framed(layout: Layout, core: Box) -> Framed:
         if not frame.covers(shape)
     )
     if not outside:
-        return Framed(layout, ())
+        return Framed(layout)
     return Framed(
         replace(
             layout,

@@ -46,10 +46,11 @@ _MARK_PT = 4.0
 
 @dataclass(frozen=True, eq=False)
 class Drawn:
-    """A route on paper: its loop, rims, band and adjuster, in points."""
+    """A route on paper: its loop, rims, band and adjuster, in points. whole: with what lies far from it as well."""
 
     route: Route
     view: View
+    whole: bool = False
 
     @cached_property
     def loop(self) -> Loop:
@@ -69,7 +70,7 @@ class Drawn:
     @cached_property
     def framed(self) -> Framed:
         """What is drawn of the layout, and what lies too far out."""
-        return framed(self.route.layout, self.core_mm)
+        return Framed(self.route.layout) if self.whole else framed(self.route.layout, self.core_mm)
 
     def length(self, mm: float) -> float:
         return self.view.pt_per_mm * mm

@@ -101,12 +101,13 @@ def unlaid_items(
     view: View,
     edges: Point,
     signs: Mapping[str, str] = MappingProxyType({}),
+    whole: bool = False,
 ) -> list[Item]:
-    """The drawing with its labels, back to front. marks, signs, edges: as for a routing."""
+    """The drawing with its labels, back to front. marks, signs, edges, whole: as for a routing."""
     circuit, path = unsound(layout)
     loop = on_paper(path, view)
     rim = view.pt_per_mm * circuit.rim
-    box, held = seen_box(unlaid_box(layout), view), _framed(layout)
+    box, held = seen_box(unlaid_box(layout), view), Framed(layout) if whole else _framed(layout)
     layout = held.layout
     writer = PartWriter(_keep_out(layout, loop, view, edges), view, marks, signs)
     _write(layout, circuit, loop, rim, writer)

@@ -14,6 +14,9 @@ from matplotlib.figure import Figure
 
 from beltplan.checks.plan import plan_of
 from beltplan.drag.bench import KEYS, Bench
+from beltplan.drag.drawing import Drawn, drawn_items
+from beltplan.drag.hand import other_side, put
+from beltplan.drag.live import live_of
 from beltplan.drag.map import map_of
 from beltplan.drag.window import SIZE_IN, Window
 from beltplan.geometry.vectors import Floats
@@ -145,6 +148,19 @@ def test_without_a_path_it_says_why_and_keeps_the_last_belt(hands: Hands) -> Non
     hands.drag("house_alternator", away[0] + 5.0, away[1])
     assert hands.words("verdict") == "no belt path" and "overlap by" in hands.words("why")
     assert {"order", "last belt"} <= hands.drawn()
+
+
+@for_each(("at_rest", "crossed"), [(True, False), (False, False), (True, True)])
+def test_what_lies_far_off_stays_in_the_window(at_rest: bool, crossed: bool) -> None:
+    """A sheet leaves it out; here it may be in the hand."""
+    layout = put(read_layout(str(FOLDER / "camper.yaml")).layout, "heater_hose", (3000.0, 0.0))
+    if crossed:
+        layout = other_side(layout, "water_pump")
+    live = live_of(layout, at_rest)
+    assert (live.plan is None) is crossed
+    drawn = drawn_items(Drawn(live, live, live.plan), 0.2, (-1000.0, 4000.0))
+    assert [item.name for item in drawn if item.name == "obstacle heater_hose"]
+    assert not [item for item in drawn if isinstance(item, Label) and "outside of the picture" in item.text]
 
 
 def test_the_adjusted_pulley_runs_along_its_travel_and_reads_the_path(hands: Hands) -> None:

@@ -299,8 +299,8 @@ class Finding:
 
     @property
     def asks_first(self) -> bool:
-        """Whether it asks after the whole file, so that the answer may make all others void."""
-        return self.margin == FIRST and not self.parts
+        """Whether it asks after the whole file or the route, so that the answer may make all others void."""
+        return self.margin == FIRST
 
     @property
     def message(self) -> str:

@@ -13,7 +13,15 @@ from beltplan.checks.limits import OWN, SEVERITIES, Bound, Check, Finding, again
 from beltplan.drive.fit import adjuster_word, is_sprung
 from beltplan.drive.inertias import USUAL_KGM2, USUAL_SOURCE
 from beltplan.drive.layout import Layout
-from beltplan.drive.mechanics import CONDITIONS, REAL, Condition, Mechanics, frequency_running_Hz, source_of
+from beltplan.drive.mechanics import (
+    CONDITIONS,
+    REAL,
+    Condition,
+    Mechanics,
+    frequency_running_Hz,
+    friction_of_arm,
+    source_of,
+)
 from beltplan.drive.operation import (
     REVVING,
     WANTED_USE,
@@ -126,7 +134,8 @@ def _slips_at_the_low_end(operation: Operation) -> list[tuple[WorstPoint, Findin
                     found.append((point, check.judge(point.pulley, point.utilisation, bound, wrong, advice)[0]))
                 else:
                     wrong = f"{end} {_slips_slack(low, point)}"
-                    found.append((point, check.find("caution", point.pulley, wrong, _tighter(low.route))))
+                    advice, source = _tighter(low.route), _source_of_low_end(low.route)
+                    found.append((point, check.find("caution", point.pulley, wrong, advice, source=source)))
     return found
 
 
@@ -136,6 +145,11 @@ def slackened_by(route: Route) -> str:
         return "friction in the tensioner"
     cold = (heat_N(route.layout, route.circuit) or 0.0) < 0.0
     return f"due to be tightened again{', and cold' if cold else ''}"
+
+
+def _source_of_low_end(route: Route) -> str:
+    sprung = is_sprung(route.circuit)
+    return friction_of_arm(route.circuit.adjuster)[1] if sprung else source_of(route.layout.belt, "hand_again_N")
 
 
 def _slips_slack(operation: Operation, point: WorstPoint) -> str:

@@ -147,13 +147,14 @@ def _advice(layout: Layout, faults: tuple[PathFault, ...]) -> str:
     named = faults[0].pulleys if len(faults[0].pulleys) <= 2 else ()
     mixed = [f"{name}: {mixed_words(p.meant_at[0])}" for name, p in layout.pulleys.items() if p.meant_at]
     mends = () if any("overlap by" in fault.got for fault in faults) else mends_of(layout, named)
-    if mends or mixed:
-        left = [(mend, plan_on(mend.route).count("problem")) for mend in mends]
-        return ". ".join([*mixed, *([mends_text(left)] if left else [])])
-    doubts = [f"{doubt.about}: {doubt.advice}" for doubt in shape_doubts(replace(layout, obstacles=()))]
     off = [pulley.name for pulley in layout.unrouted if not pulley.optional]
-    forgotten = [f"{' and '.join(off)} not in `route`: forgotten?"] if off else []
-    return "; ".join(forgotten + doubts)
+    forgotten = f"{' and '.join(off)} not in `route`: forgotten?" if off else ""
+    if mends or mixed:
+        told = mends_text((mend, plan_on(mend.route).count("problem")) for mend in mends) if mends else ""
+        asked = "" if not off or told.startswith("Is ") else f"{forgotten} "
+        return asked + ". ".join([*mixed, *filter(None, [told])])
+    doubts = [f"{doubt.about}: {doubt.advice}" for doubt in shape_doubts(replace(layout, obstacles=()))]
+    return "; ".join(filter(None, [forgotten, *doubts]))
 
 
 def no_path(file: LayoutFile, faults: tuple[PathFault, ...], of_all: str = "route", advice: str = "") -> Refused:

@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from beltplan.checks.every_check import findings_of
+from beltplan.checks.plan import plan_on
+from beltplan.cli.exits import Refused, route_or_refuse
+from beltplan.layoutfile.layout_file import read_layout
+from beltplan.report.check_text import check_report
+from beltplan.report.screen import Screen, shown
 from tests.checks.drives import found, layout, pulley, route, sagging, severity, triangle, two
 from tests.cli.running import EXAMPLE, Runner
+from tests.for_each import for_each
+from tests.shipped import SHIPPED_LAYOUTS
 
 
 def test_one_way_round_is_no_finding() -> None:
@@ -34,6 +42,25 @@ def test_a_pulley_that_is_not_in_the_route_is_the_first_caution(role: str) -> No
     first = next(finding for finding in findings_of(route(given), None) if finding.severity == "caution")
     assert (first.check, first.subject) == ("not_on_belt", "lost")
     assert first.advice == "was it forgotten in `route`?" + " If not, write `optional: true`" * (role == "idler")
+
+
+@for_each("path", SHIPPED_LAYOUTS)
+def test_an_accessory_left_out_of_the_route_is_asked_after_before_all_else(path: Path) -> None:
+    """Whatever else is then wrong follows from it; where no belt can be laid the refusal asks."""
+    file = read_layout(str(path))
+    for each in file.layout.routed:
+        listed = tuple(name for name in file.layout.route if name != each.name)
+        bad = replace(file, layout=replace(file.layout, route=listed))
+        if each.drives or each.guides_only:
+            continue
+        try:
+            told = shown(check_report(plan_on(route_or_refuse(bad))), Screen()).splitlines()
+        except Refused as refusal:
+            first = str(refusal).split("? ")[0]
+            assert each.name in first and first.endswith(("in `route`: forgotten", "forgotten in `route`"))
+        else:
+            asked = [line for line in told if line.startswith("FIRST ")]
+            assert told[2].startswith("FIRST ") and any(f" {each.name}: not on this belt" in line for line in asked)
 
 
 def test_an_idler_that_may_be_left_out_is_told_below() -> None:

@@ -20,6 +20,7 @@ from beltplan.checks.plan import plan_of
 from beltplan.checks.tension import hub_load_findings, hub_moment_findings, slip_findings, span_tension_findings
 from beltplan.drive.layout import Block, Layout
 from beltplan.drive.loads import TorqueLoad
+from beltplan.drive.mechanics import source_of
 from beltplan.drive.operation import operation_of, tension_band
 from beltplan.drive.route import Route, route_of
 from beltplan.place.study import STATES, judged_places
@@ -81,6 +82,13 @@ def test_what_slips_at_the_middle_is_told_as_that() -> None:
 
 def test_well_held_at_the_low_end_too() -> None:
     assert not any("low end" in each.message for each in slip_findings(operation(near_slipping(0.6))))
+
+
+def test_a_span_that_hangs_slack_at_the_low_end_alone_is_no_number_of_the_layout_file() -> None:
+    """67 of 111 N a rib, under which a belt is set again, are those of the manual."""
+    run = operation(on_slide(loads={"cooling": TorqueLoad(10.0)}, tension_N=400.0))
+    found = [each for each in slip_findings(run) if "down to 60 %" in each.wrong and each.value is None]
+    assert found and {each.source for each in found} == {source_of(run.route.layout.belt, "hand_again_N")}
 
 
 def hub_limited(share: float) -> Layout:

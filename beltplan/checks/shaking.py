@@ -16,7 +16,7 @@ from beltplan.drive.route import engine_speeds_rpm
 from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain
 from beltplan.geometry.vectors import TURN, Floats
 
-_ADVICE = "beltplan vibration tries what would help"
+_ADVICE = "`beltplan vibration` tries what would help"
 GIVE_THE_SWING = "measure it and give `engine.swing_deg` before you believe this"
 _MODEL = "rotors on springs, answered at the firing and twice it"
 _ASSUMED = f"{_MODEL}; swing {SWING_SOURCE}"
@@ -62,7 +62,7 @@ def drive_resonance_findings(operation: Operation) -> list[Finding]:
     if found or not rpm[0] <= met <= rpm[-1]:
         return found[:1]
     words = f"at {met:.0f} rpm the firing meets the first mode, {first:.0f} Hz: do not let the engine dwell there"
-    return [DRIVE_RESONANCE.find("note", "belt", words, "beltplan vibration tells more")]
+    return [DRIVE_RESONANCE.find("note", "belt", words, "`beltplan vibration` tells more")]
 
 
 def swing_findings(operation: Operation) -> list[Finding]:

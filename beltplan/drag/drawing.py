@@ -13,7 +13,7 @@ from beltplan.drive.layout import Layout, Obstacle
 from beltplan.drive.route import Route
 from beltplan.geometry.loops import outline
 from beltplan.picture import strokes
-from beltplan.picture.framing import obstacle_outline
+from beltplan.picture.framing import EVERYWHERE, obstacle_outline
 from beltplan.picture.page import marks_of
 from beltplan.picture.pens import INK, PROBLEM, SOFT_INK, Pen
 from beltplan.picture.routing import Wanted, bare_items, drawing_items
@@ -54,13 +54,13 @@ def drawn_items(drawn: Drawn, unit_pt: float, edges_mm: Point) -> list[Item]:
     if not drawn.live.at_rest:
         return [*under, *_moving(plan.route, view)]
     marks = marks_of(in_units_of(layout, plan.findings))
-    return [*under, *seen(drawing_items(strokes.Drawn(plan.route, view, whole=True), Wanted(edges, marks)), view.back)]
+    return [*under, *seen(drawing_items(strokes.Drawn(plan.route, view, EVERYWHERE), Wanted(edges, marks)), view.back)]
 
 
 def _moving(route: Route, view: View) -> list[Item]:
     """A drive without its labels but the names: what is quick to draw."""
     places = zip(route.pulleys, route.loop.centre.tolist(), strict=True)
-    bare = seen(bare_items(strokes.Drawn(route, view, whole=True)), view.back)
+    bare = seen(bare_items(strokes.Drawn(route, view, EVERYWHERE)), view.back)
     return [*bare, *(_name(pulley.name, at, view.pt_per_mm) for pulley, at in places)]
 
 
@@ -100,7 +100,7 @@ def _without_belt(drawn: Drawn, view: View, edges: Point) -> Iterator[Item]:
     if drawn.sound is not None:
         yield Stroke(_closed(outline(drawn.sound.route.loop)), _PALE_BELT, "last belt")
     marks = marks_of(path_findings(live.faults))
-    yield from seen(unlaid_items(layout, live.faults, marks, view, edges, whole=True), view.back)
+    yield from seen(unlaid_items(layout, live.faults, marks, view, edges, also=EVERYWHERE), view.back)
     order = [live.centres[name] for name in (*layout.route, layout.route[0])]
     yield Stroke(np.array(order), _ORDER, "order")
 

@@ -26,7 +26,7 @@ from beltplan.files import write_whole
 from beltplan.geometry.vectors import Floats
 from beltplan.picture.painter import document_bytes
 from beltplan.picture.paper import PAPERS, Paper
-from beltplan.picture.scene import Box, Item, Scene, seen, seen_box
+from beltplan.picture.scene import Box, Item, Scene, grown, seen, seen_box
 
 _AIR_MM = 4.0
 """Round the drawing, at least."""
@@ -82,8 +82,7 @@ def template_of(route: Route, drawing: Drawing, heading: Heading, paper: Paper) 
 
 
 def _room(drawing: Drawing) -> Box:
-    left, bottom, right, top = drawing.box
-    return (left - _AIR_MM, bottom - _AIR_MM, right + _AIR_MM, top + _AIR_MM)
+    return grown(drawing.box, _AIR_MM)
 
 
 def _home(tiling: Tiling, centre: Floats) -> Page:

@@ -19,7 +19,7 @@ from beltplan.page.settings import Setting
 from beltplan.page.svg import Key, Sheet, drawing, hatching
 from beltplan.picture.page import INSIDE_PT, marks_of
 from beltplan.picture.pens import ARM, BELT_RIBS, METAL_EDGE
-from beltplan.picture.routing import Wanted, bare_items, edges_of, geometry_box, labels_of, scale_pt
+from beltplan.picture.routing import Wanted, bare_items, edges_of, labels_of, scale_pt
 from beltplan.picture.scene import Box, Item, View, box_round, extent
 from beltplan.picture.strokes import Drawn
 from beltplan.report.words import letters, role_words
@@ -58,7 +58,7 @@ def parts_of(plan: Plan) -> dict[str, Part]:
 
 def routing_of(plan: Plan, settings: Sequence[Setting]) -> list[Element]:
     """The drawing, and what moves in it as data. Names stand beside the pulleys; where it is narrow, their numbers."""
-    drawn, parts = Drawn(plan.route, View(scale_pt(geometry_box(plan.route)))), parts_of(plan)
+    drawn, parts = Drawn(plan.route, View(scale_pt(Drawn(plan.route).box))), parts_of(plan)
     bare, names, numbers = _layers(drawn, plan)
     sheet = Sheet(_frame([extent([*bare, *names]), _times(extent(numbers), _NARROW)]))
     grouped = partial(_groups, parts=parts, taken=set())
@@ -80,10 +80,10 @@ def routing_of(plan: Plan, settings: Sequence[Setting]) -> list[Element]:
 
 def _layers(drawn: Drawn, plan: Plan) -> tuple[list[Item], list[Item], list[Item]]:
     """The drawing without words; names with what is said of each; and signs, on a drawing that is so much smaller."""
-    route, marks, small = drawn.route, marks_of(plan.findings), View(drawn.view.pt_per_mm / _NARROW)
-    wide = Wanted(edges_of(geometry_box(route, drawn.view)), marks)
-    narrow = Wanted(edges_of(geometry_box(route, small), INSIDE_PT / _NARROW), marks, signs=signs_of(route))
-    return bare_items(drawn), labels_of(drawn, wide).items, labels_of(Drawn(route, small), narrow).items
+    marks, small = marks_of(plan.findings), Drawn(plan.route, View(drawn.view.pt_per_mm / _NARROW))
+    wide = Wanted(edges_of(drawn.box), marks)
+    narrow = Wanted(edges_of(small.box, INSIDE_PT / _NARROW), marks, signs=signs_of(plan.route))
+    return bare_items(drawn), labels_of(drawn, wide).items, labels_of(small, narrow).items
 
 
 def signs_of(route: Route) -> dict[str, str]:

@@ -12,7 +12,7 @@ from beltplan.drive.route import Route
 from beltplan.page.elements import element
 from beltplan.page.routing import signs_of
 from beltplan.page.svg import Sheet, drawing
-from beltplan.picture.routing import Wanted, bare_items, edges_of, geometry_box, labels_of
+from beltplan.picture.routing import Wanted, bare_items, edges_of, labels_of
 from beltplan.picture.scene import Item, View, box_round, extent, seen_box
 from beltplan.picture.strokes import Drawn
 from beltplan.report.rows import compare_verdict
@@ -27,7 +27,7 @@ def sketches_of(comparison: Comparison) -> list[Element]:
     """What the numbers stand for; then each layout that has a belt path, its name and verdict under it."""
     judged = [(column, column.judged.route) for column in comparison.columns if column.judged is not None][:_MOST]
     signs = _signs([route for _, route in judged])
-    box = box_round(np.reshape([geometry_box(route) for _, route in judged], (-1, 2)))
+    box = box_round(np.reshape([Drawn(route).box for _, route in judged], (-1, 2)))
     view = View(_WIDE_PT / (box[2] - box[0]))
     wanted = Wanted(edges_of(seen_box(box, view), 1.2 * _WIDE_PT), signs=signs)
     items = [_drawn(Drawn(route, view), wanted) for _, route in judged]

@@ -35,7 +35,6 @@ from beltplan.picture.routing import (
     closing_blocks,
     drawing_items,
     edges_of,
-    geometry_box,
     verdict_block,
 )
 from beltplan.picture.scene import Box, Item, Label, Scene, Shape, View, circle, extent, one_line, seen_box
@@ -164,7 +163,7 @@ def _told(column: Column) -> tuple[Finding, ...]:
 
 def _column_box(column: Column) -> Box:
     """The box round pulleys, belt and obstacles of a column, mm of its layout."""
-    return unlaid_box(column.layout) if column.judged is None else geometry_box(column.judged.route)
+    return unlaid_box(column.layout) if column.judged is None else Drawn(column.judged.route).box
 
 
 def _signs_of(columns: tuple[Column, ...]) -> dict[str, str]:

@@ -11,11 +11,13 @@ from shapely.ops import nearest_points
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Circle, Layout, Obstacle, Polygon, Units
 from beltplan.geometry.vectors import Floats
-from beltplan.picture.scene import Box, Point, circle
+from beltplan.picture.scene import Box, Point, box_round, circle, grown
 
 _REACH = 0.75
 """Of the larger side of the drive: what lies further from it would make the drive too small to be read."""
 _INCHES_PER_FOOT = 12.0
+EVERYWHERE: Box = (-1e9, -1e9, 1e9, 1e9)
+"""Where nothing may be left out, mm."""
 
 
 @dataclass(frozen=True)
@@ -35,10 +37,10 @@ class Framed:
     outside: tuple[Outside, ...] = ()
 
 
-def framed(layout: Layout, core: Box) -> Framed:
-    """Leave out what lies far from the drive. core: the box round its pulleys, mm."""
-    reach = _REACH * max(core[2] - core[0], core[3] - core[1])
-    frame = shapely.box(core[0] - reach, core[1] - reach, core[2] + reach, core[3] + reach)
+def framed(layout: Layout, core: Box, also: Box | None = None) -> Framed:
+    """Leave out what lies far from the drive. core: the box round its pulleys; also: another that is shown, mm."""
+    near = grown(core, _REACH * max(core[2] - core[0], core[3] - core[1]))
+    frame = shapely.box(*box_round(np.reshape((near, also or near), (-1, 2))))
     x, y = 0.5 * (core[0] + core[2]), 0.5 * (core[1] + core[3])
     driver = layout.driver.at_mm or (x, y)
     spares = {pulley.name: shapely.Point(pulley.at_mm) for pulley in layout.unrouted if pulley.at_mm is not None}

@@ -58,8 +58,6 @@ from beltplan.picture.scene import (
     Point,
     Scene,
     View,
-    box_about,
-    box_round,
     wrapped,
 )
 from beltplan.picture.strokes import (
@@ -260,7 +258,7 @@ class _RoutingWriter(PartWriter):
         for index in range(len(self.route.pulleys)):
             self.free_span(span_name(self.route, index), loop, index, self.route.circuit.turning)
         self.stops()
-        self.outside(held.outside, geometry_box(self.route, self.view))
+        self.outside(held.outside, self.drawn.box)
 
     def _wrap(self, index: int) -> Line:
         """The wrap; where it is too little, of how much, in the problem's colour."""
@@ -329,9 +327,8 @@ FRAME_NOTE = "Seen from the front, facing the pulleys: x right, y up. Drawn to s
 def routing_scene(plan: Plan) -> Scene:
     """A belt routing with its findings."""
     findings = in_units_of(plan.layout, plan.findings)
-    marks, box = marks_of(findings), geometry_box(plan.route)
-    drawn = Drawn(plan.route, View(scale_pt(box)))
-    around = geometry_box(plan.route, drawn.view)
+    marks, drawn = marks_of(findings), Drawn(plan.route, View(scale_pt(Drawn(plan.route).box)))
+    around = drawn.box
     drawing = drawing_items(drawn, Wanted(edges_of(around), marks))
     origin = _origin(drawn, around)
     blocks: list[Block] = [
@@ -403,15 +400,6 @@ def _pulley_table(plan: Plan) -> Table:
     head = ("pulley", "role", *(f"{each}, {units}" for each in ("diameter", "x", "y")), "wrap, deg", "min", "ratio")
     shares = (0.21, 0.17, 0.13, 0.11, 0.11, 0.11, 0.07, 0.08)
     return Table(head, rows, shares, frozenset(range(2, 8)), under, ("pulley head", "pulley row", "pulley cell"))
-
-
-def geometry_box(route: Route, view: View | None = None) -> Box:
-    """The box round all that is drawn: pulleys (at both stops too), belt, fixed parts; mm, or as a view puts it."""
-    drawn = Drawn(route, View())
-    layout = drawn.framed.layout
-    spares = [box_about(at, 2.0 * radius, 2.0 * radius) for at, radius in spare_discs(layout, View()).values()]
-    corners = np.reshape([drawn.core_mm, *spares], (-1, 2))
-    return box_round((view or View()).at(np.concatenate([corners, *fixed_outlines(layout)])))
 
 
 def scale_pt(box: Box) -> float:

@@ -105,6 +105,10 @@ class View:
         return View(1.0 / self.pt_per_mm, (-x / self.pt_per_mm, -y / self.pt_per_mm))
 
 
+IN_MM = View()
+"""The layout as it is."""
+
+
 @dataclass(frozen=True)
 class Stroke:
     """An open chain of points, (n, 2). name: what it stands for."""
@@ -262,6 +266,11 @@ def box_round_discs(discs: Floats, *more: Floats) -> Box:
     """The box round discs, (n, 3): centre and radius of each; and round more points, (m, 2)."""
     middle, radius = discs[:, :2], discs[:, 2:]
     return box_round(np.concatenate((middle - radius, middle + radius, *more)))
+
+
+def grown(box: Box, by: float) -> Box:
+    """The box with so much more to every side."""
+    return box[0] - by, box[1] - by, box[2] + by, box[3] + by
 
 
 def box_about(at: Point | Floats, width: float, height: float) -> Box:

@@ -48,7 +48,6 @@ from beltplan.picture.routing import (
     PartWriter,
     belt_words,
     edges_of,
-    geometry_box,
     keep_out_of,
     verdict_block,
 )
@@ -200,7 +199,7 @@ _SLACK_LEFT_OUT = " Where a span is slack the pulls are unknown and left out."
 def slip_scene(plan: Plan) -> Scene:
     """How near a drive is to slipping, and what pulls on its brackets."""
     bare = _bare_route(plan.route)
-    left, bottom, right, top = geometry_box(bare)
+    left, bottom, right, top = Drawn(bare).box
     view = View(min((INSIDE_PT - 2.0 * _LABEL_ROOM_PT) / (right - left), _TALLEST_PT / (top - bottom)))
     drawn, box = Drawn(bare, view), seen_box((left, bottom, right, top), view)
     findings = in_units_of(plan.layout, plan.findings)

@@ -19,6 +19,7 @@ from beltplan.picture.framing import Framed, framed, obstacle_outline
 from beltplan.picture.labels import Anchor
 from beltplan.picture.pens import Pen
 from beltplan.picture.scene import (
+    IN_MM,
     Box,
     Item,
     Point,
@@ -27,6 +28,8 @@ from beltplan.picture.scene import (
     View,
     arc,
     arrow_head,
+    box_about,
+    box_round,
     box_round_discs,
     circle,
     cross,
@@ -46,11 +49,11 @@ _MARK_PT = 4.0
 
 @dataclass(frozen=True, eq=False)
 class Drawn:
-    """A route on paper: its loop, rims, band and adjuster, in points. whole: with what lies far from it as well."""
+    """A route on paper: its loop, rims, band and adjuster, in points. also: a box that is shown beside it, mm."""
 
     route: Route
-    view: View
-    whole: bool = False
+    view: View = IN_MM
+    also: Box | None = None
 
     @cached_property
     def loop(self) -> Loop:
@@ -64,13 +67,21 @@ class Drawn:
     def core_mm(self) -> Box:
         """The box round all pulleys on the belt, at both stops too."""
         over = self.route.circuit.rim + self.route.layout.belt.profile.thickness_mm
-        discs = np.concatenate((np.column_stack((self.route.loop.centre, over)), Drawn(self.route, View()).stops))
+        discs = np.concatenate((np.column_stack((self.route.loop.centre, over)), Drawn(self.route).stops))
         return box_round_discs(discs)
 
     @cached_property
     def framed(self) -> Framed:
         """What is drawn of the layout, and what lies too far out."""
-        return Framed(self.route.layout) if self.whole else framed(self.route.layout, self.core_mm)
+        return framed(self.route.layout, self.core_mm, self.also)
+
+    @property
+    def box(self) -> Box:
+        """The box round all that is drawn: pulleys (at both stops too), belt, fixed parts."""
+        layout = self.framed.layout
+        spares = [box_about(at, 2.0 * radius, 2.0 * radius) for at, radius in spare_discs(layout, IN_MM).values()]
+        corners = np.reshape([self.core_mm, *spares], (-1, 2))
+        return box_round(self.view.at(np.concatenate([corners, *fixed_outlines(layout)])))
 
     def length(self, mm: float) -> float:
         return self.view.pt_per_mm * mm

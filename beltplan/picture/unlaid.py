@@ -69,9 +69,10 @@ def _discs(layout: Layout) -> Floats:
     return np.array([(*centre_of(pulley), pulley.rim_radius_mm(layout.belt)) for pulley in placed(layout)])
 
 
-def _framed(layout: Layout) -> Framed:
+def _framed(layout: Layout, also: Box | None = None) -> Framed:
     """What is drawn of a layout, and what lies too far from the pulleys of its route."""
-    return framed(layout, box_round_discs(_discs(replace(layout, pulleys={each.name: each for each in layout.routed}))))
+    routed = replace(layout, pulleys={each.name: each for each in layout.routed})
+    return framed(layout, box_round_discs(_discs(routed)), also)
 
 
 def unlaid_box(layout: Layout) -> Box:
@@ -101,13 +102,13 @@ def unlaid_items(
     view: View,
     edges: Point,
     signs: Mapping[str, str] = MappingProxyType({}),
-    whole: bool = False,
+    also: Box | None = None,
 ) -> list[Item]:
-    """The drawing with its labels, back to front. marks, signs, edges, whole: as for a routing."""
+    """The drawing with its labels, back to front. marks, signs, edges, also: as for a routing."""
     circuit, path = unsound(layout)
     loop = on_paper(path, view)
     rim = view.pt_per_mm * circuit.rim
-    box, held = seen_box(unlaid_box(layout), view), Framed(layout) if whole else _framed(layout)
+    box, held = seen_box(unlaid_box(layout), view), _framed(layout, also)
     layout = held.layout
     writer = PartWriter(_keep_out(layout, loop, view, edges), view, marks, signs)
     _write(layout, circuit, loop, rim, writer)

@@ -24,7 +24,6 @@ from beltplan.picture.routing import (
     bare_items,
     closing_blocks,
     edges_of,
-    geometry_box,
     labels_of,
     scale_pt,
 )
@@ -42,6 +41,7 @@ from beltplan.picture.scene import (
     box_round,
     circle,
     extent,
+    grown,
     rectangle,
     seen_box,
 )
@@ -139,9 +139,13 @@ class Shown:
 
 def place_scene(shown: Shown) -> Scene:
     """A map under a routing, in axes."""
-    box = _view(shown)
+    places = _places_box(shown)
+    rims = (shown.plan.layout.pulleys[name].rim_radius_mm(shown.plan.layout.belt) for name in shown.moved)
+    # So far round the places lies what decides them.
+    also = grown(places, 2.0 * max(rims))
+    box = box_round(np.reshape((Drawn(shown.plan.route, also=also).box, places), (-1, 2)))
     wide = (INSIDE_PT - 2.0 * (_AXIS_PT + _LABEL_ROOM_PT)) / (box[2] - box[0])
-    drawn = Drawn(shown.plan.route, View(min(scale_pt(box), wide)))
+    drawn = Drawn(shown.plan.route, View(min(scale_pt(box), wide)), also)
     around = seen_box(box, drawn.view)
     edges = edges_of(around, INSIDE_PT - 2.0 * _AXIS_PT)
     layers = layers_of(shown.shaded, shown.found, box, drawn.view)
@@ -157,12 +161,11 @@ def place_scene(shown: Shown) -> Scene:
     return page_of(blocks, title, ". ".join(told), drawn.view.pt_per_mm)
 
 
-def _view(shown: Shown) -> Box:
-    """The box of the drawing: the geometry, the places without a problem, and the marked ones; mm."""
+def _places_box(shown: Shown) -> Box:
+    """The box round the places without a problem, and the marked ones; mm."""
     reached = shown.shaded.reached
-    boxes = [geometry_box(shown.plan.route), *((x, y, x, y) for _, (x, y) in shown.marked)]
-    boxes += [] if reached is None else [reached.box]
-    return box_round(np.array(boxes).reshape(-1, 2))
+    corners = [at for _, at in shown.marked] + ([] if reached is None else [reached.box[:2], reached.box[2:]])
+    return box_round(np.array(corners))
 
 
 def _in_axes(items: list[Item], view: View, edges: Point, units: Units) -> Figure:

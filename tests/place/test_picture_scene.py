@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 
@@ -11,6 +12,7 @@ import shapely
 from matplotlib.colors import to_rgb
 
 from beltplan.checks.plan import plan_of
+from beltplan.drive.layout import Polygon
 from beltplan.picture.painter import figure_of, picture_bytes
 from beltplan.picture.pens import MARGINS, PATH_BUT_PROBLEM, PATTERN, PROBLEM
 from beltplan.picture.scene import Label, Raster, Scene, Shape, Stroke, View
@@ -141,6 +143,19 @@ def test_a_wrap_that_fails_is_written_in_the_colour_of_a_problem() -> None:
     told = [label for label in scene.labels if label.name.startswith("wrap ")]
     assert short and all((label.colour == PROBLEM) is (label.name in short) for label in told)
     assert all(label.text.endswith(f" of {short[label.name]:g}\u00b0") for label in told if label.name in short)
+
+
+def test_what_decides_places_far_off_is_drawn() -> None:
+    """One and a half widths of the drive from it, where the map reaches so far; told in words where it does not."""
+    layout = shipped("camper")
+    wall = Polygon("wall", ((1200.0, -100.0), (1240.0, -100.0), (1240.0, 500.0), (1200.0, 500.0)))
+    plan = plan_of(replace(layout, obstacles=(*layout.obstacles, wall)))
+    for x, is_near in ((1150.0, True), (400.0, False)):
+        shaded = Shaded(Grid((260.0, 200.0), (x, 200.0), x - 260.0), np.array([[4, 4]]))
+        scene = place_scene(Shown(plan, shaded, None, (("now", (260.0, 200.0)),), ("house_alternator",), ("Title",)))
+        assert bool(scene.named("obstacle wall")) is is_near
+        assert any("outside of the picture" in label.text for label in scene.labels) is not is_near
+        assert audit(scene) == []
 
 
 def test_the_map_shows_through_the_moved_pulley_only() -> None:

@@ -21,7 +21,7 @@ FLOORS: Mapping[str, int] = {
 }  # fmt: skip
 """Shared floors, the lowest first: each imports those under it; neighbours on a floor do not see each other."""
 FEATURES = (
-    "compare", "routes", "place", "tolerance", "cure", "drawing", "measure", "squeal", "fitting", "vibration",
+    "compare", "routes", "place", "tolerance", "cure", "drawing", "measure", "squeal", "vibration",
     "page", "drag", "words",
 )  # fmt: skip
 """Packages over all floors. They import floors, and no feature sees another but by the arrows of `ALLOWED`."""

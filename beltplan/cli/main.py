@@ -32,7 +32,7 @@ COMMANDS: Mapping[str, str] = {
     "tolerance": "tolerance.cli",
     "template": "drawing.cli_template",
     "export": "drawing.cli_export",
-    "fit": "fitting.cli",
+    "fit": "cli.fit",
     "page": "page.cli",
     "words": "words.cli",
 }

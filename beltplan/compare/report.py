@@ -8,10 +8,8 @@ from typing import Any
 from beltplan.checks.comparison import RULE, Column, Comparison
 from beltplan.checks.limits import SEVERITIES, Finding
 from beltplan.checks.plan import Plan
-from beltplan.report.answer import report_of
+from beltplan.report.answer import findings_blocks, report_of
 from beltplan.report.check_json import finding_of, highest_utilisation_of, margin_of
-from beltplan.report.columns import Columns
-from beltplan.report.findings_text import findings_blocks
 from beltplan.report.rows import (
     MARKS,
     NO_PATH,
@@ -21,7 +19,7 @@ from beltplan.report.rows import (
     smallest_reserve_mm,
     unjudged_words,
 )
-from beltplan.report.screen import Block, Footnotes, Paragraph, Report
+from beltplan.report.screen import Block, Columns, Footnotes, Paragraph, Report
 from beltplan.report.words import SAFETY, json_text
 
 _ONLY_FULL = ("notes", "take_up", "dry", "dry_at")

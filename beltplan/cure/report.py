@@ -18,10 +18,8 @@ from beltplan.cure.study import RULE, Cures, Remedy, Tried
 from beltplan.cure.trials import SLIPS, Trial, issue_of, issues_of
 from beltplan.drive.belt import with_article
 from beltplan.drive.fit import adjuster_word
-from beltplan.report.answer import MadeWorse, made_worse_json, made_worse_words, report_of, title_of
+from beltplan.report.answer import MadeWorse, findings_blocks, made_worse_json, made_worse_words, report_of, title_of
 from beltplan.report.check_json import finding_of, highest_utilisation_of
-from beltplan.report.columns import Columns
-from beltplan.report.findings_text import findings_blocks
 from beltplan.report.rows import (
     COUNTS,
     RESERVE,
@@ -33,7 +31,7 @@ from beltplan.report.rows import (
     plain_rows,
     smallest_reserve_mm,
 )
-from beltplan.report.screen import Block, Footnotes, Paragraph, Report, Table, in_units, tape_words
+from beltplan.report.screen import Block, Columns, Footnotes, Paragraph, Report, Table, in_units, tape_words
 from beltplan.report.screen import Column as Head
 from beltplan.report.words import SAFETY, json_text
 

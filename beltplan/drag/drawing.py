@@ -19,7 +19,7 @@ from beltplan.picture.pens import INK, PROBLEM, SOFT_INK, Pen
 from beltplan.picture.routing import Wanted, bare_items, drawing_items
 from beltplan.picture.scene import Item, Label, Point, Raster, Shape, Stroke, View, box_round_discs, circle, seen
 from beltplan.picture.unlaid import path_findings, unlaid_items
-from beltplan.report.findings_text import in_units_of
+from beltplan.report.answer import in_units_of
 
 _GHOST = Pen(SOFT_INK, 0.8, (2.0, 2.0))
 _PALE_BELT = Pen("#c9d8e6", 3.0)

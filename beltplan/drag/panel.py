@@ -15,8 +15,7 @@ from beltplan.picture.page import MARK_PT, Block, Gap, Laid, Led, Mark, Paragrap
 from beltplan.picture.pens import Pen
 from beltplan.picture.routing import belt_words, path_words
 from beltplan.picture.scene import Item, Label, Shape, Stroke, arrow_head, rectangle
-from beltplan.report.answer import title_words
-from beltplan.report.findings_text import in_units_of
+from beltplan.report.answer import in_units_of, title_words
 from beltplan.report.words import PICTURE_SAFETY
 
 _TEXT_PT, _SMALL_PT = 9.0, 8.0

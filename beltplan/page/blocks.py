@@ -7,8 +7,7 @@ from itertools import zip_longest
 from xml.etree.ElementTree import Element
 
 from beltplan.page.elements import Child, either, element, told
-from beltplan.report.columns import Columns
-from beltplan.report.screen import Block, Column, Paragraph, Table, told_columns
+from beltplan.report.screen import Block, Column, Columns, Paragraph, Table, told_columns
 
 
 def elements_of(blocks: Iterable[Block], caption: str) -> list[Element]:

@@ -24,14 +24,12 @@ from beltplan.page.routing import routing_of, signs_of
 from beltplan.page.sketches import sketches_of
 from beltplan.page.study import Handout, Origin
 from beltplan.picture.page import marks_of
-from beltplan.report.answer import title_words
-from beltplan.report.card_text import card_parts
+from beltplan.report.answer import grouped, title_words
+from beltplan.report.card import card_parts
 from beltplan.report.check_text import buy_blocks, pulleys_table
-from beltplan.report.columns import Columns
-from beltplan.report.findings_text import grouped
 from beltplan.report.full_text import full_blocks
 from beltplan.report.rows import MARKS, compare_rows, unjudged_words
-from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Table
+from beltplan.report.screen import Block, Column, Columns, Footnotes, Paragraph, Table
 from beltplan.report.words import KEPT, SAFETY, role_words
 
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:"

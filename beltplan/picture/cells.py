@@ -40,9 +40,9 @@ from beltplan.picture.routing import (
 from beltplan.picture.scene import Box, Item, Label, Scene, Shape, View, circle, extent, one_line, seen_box
 from beltplan.picture.strokes import Drawn
 from beltplan.picture.unlaid import centre_of, path_findings, placed, unlaid_box, unlaid_entries, unlaid_items
-from beltplan.report.columns import Columns
-from beltplan.report.findings_text import in_units_of
+from beltplan.report.answer import in_units_of
 from beltplan.report.rows import SideBySide
+from beltplan.report.screen import Columns
 from beltplan.report.words import letters, role_words
 
 MOST_DRAWN = 24

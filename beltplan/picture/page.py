@@ -29,7 +29,7 @@ from beltplan.picture.scene import (
     text_width_pt,
     wrapped,
 )
-from beltplan.report.findings_text import grouped
+from beltplan.report.answer import grouped
 
 WIDTH_PT = 800.0
 MARGIN_PT = 28.0

@@ -75,8 +75,7 @@ from beltplan.picture.strokes import (
     spare_items,
     stop_words,
 )
-from beltplan.report.answer import title_words
-from beltplan.report.findings_text import in_units_of
+from beltplan.report.answer import in_units_of, title_words
 from beltplan.report.words import PICTURE_SAFETY, role_words
 
 _NO_SOFT = np.zeros((0, 3))

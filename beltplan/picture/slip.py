@@ -64,8 +64,7 @@ from beltplan.picture.slip_charts import (
     top_of,
 )
 from beltplan.picture.strokes import Drawn, contact_middle_rad, items_before, items_behind
-from beltplan.report.answer import title_words
-from beltplan.report.findings_text import in_units_of
+from beltplan.report.answer import in_units_of, title_words
 from beltplan.report.screen import in_units
 from beltplan.report.words import SLIP_SAFETY
 

@@ -44,8 +44,7 @@ from beltplan.picture.strokes import (
     on_paper,
     spare_items,
 )
-from beltplan.report.answer import title_words
-from beltplan.report.findings_text import in_units_of
+from beltplan.report.answer import in_units_of, title_words
 
 _HALF_PT = 2.0
 """Half the width that labels leave to a line of the belt."""

@@ -12,9 +12,16 @@ from beltplan.drive.layout import Layout
 from beltplan.place.advice import Advice, Standing, Stays
 from beltplan.place.pair import PairSearch, Proof
 from beltplan.place.study import CAUTION, NO_BELT_FITS, RULE, SOUND, STATES, Place, PlaceMap
-from beltplan.report.answer import MadeWorse, made_worse_json, made_worse_words, report_of, title_of, title_words
+from beltplan.report.answer import (
+    MadeWorse,
+    findings_blocks,
+    made_worse_json,
+    made_worse_words,
+    report_of,
+    title_of,
+    title_words,
+)
 from beltplan.report.check_json import finding_of
-from beltplan.report.findings_text import findings_blocks
 from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table, in_units
 from beltplan.report.words import SAFETY, json_text
 

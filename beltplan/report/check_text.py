@@ -12,8 +12,7 @@ from beltplan.drive.belt import MM_PER_INCH, any_words, designation_inches, outs
 from beltplan.drive.fit import FittedBelt
 from beltplan.drive.operation import WorstPoint
 from beltplan.drive.route import Route
-from beltplan.report.answer import MORE, report_of, title_of
-from beltplan.report.findings_text import findings_blocks
+from beltplan.report.answer import MORE, findings_blocks, report_of, title_of
 from beltplan.report.full_text import full_blocks
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table
 from beltplan.report.words import role_words

@@ -14,7 +14,7 @@ from beltplan.checks.plan import Plan
 from beltplan.drive.belt import LBF_N, MM_PER_INCH
 from beltplan.drive.layout import Units
 from beltplan.drive.operation import WorstPoint
-from beltplan.report.columns import Columns
+from beltplan.report.screen import Columns
 
 UNKNOWN = "-"
 SLACK = "slack"

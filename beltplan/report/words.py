@@ -101,6 +101,11 @@ def head_of(layout: Layout, verdict: str | None = None) -> dict[str, str | None]
     return {"title": layout.title, "variant": layout.variant, **told, "units": "mm"}
 
 
+def fields_of(value: object, *names: str) -> dict[str, Any]:
+    """Some of a record's fields, by their names."""
+    return {name: getattr(value, name) for name in names}
+
+
 def finite(value: float | None) -> float | None:
     """A number that JSON can hold, else nothing."""
     return value if value is not None and math.isfinite(value) else None

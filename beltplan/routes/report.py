@@ -9,12 +9,10 @@ from beltplan.checks.belt import ask_words
 from beltplan.checks.comparison import RULE, Column, Comparison
 from beltplan.checks.limits import SEVERITIES
 from beltplan.checks.plan import Margin, counted
-from beltplan.report.answer import report_of, title_of
+from beltplan.report.answer import findings_blocks, report_of, title_of
 from beltplan.report.check_json import finding_of, margin_of
-from beltplan.report.columns import Columns
-from beltplan.report.findings_text import findings_blocks
 from beltplan.report.rows import UNKNOWN, SideBySide
-from beltplan.report.screen import Block, Footnotes, Paragraph, Report
+from beltplan.report.screen import Block, Columns, Footnotes, Paragraph, Report
 from beltplan.report.words import SAFETY, json_text
 from beltplan.routes.study import FoundRoute, RouteSearch
 

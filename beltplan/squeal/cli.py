@@ -31,8 +31,8 @@ def add_to(commands: Commands) -> None:
 
 
 def _faults(chosen: argparse.Namespace) -> Iterator[str]:
-    from beltplan.squeal.causes import WATERS
     from beltplan.squeal.readings import WORDS
+    from beltplan.squeal.study import WATERS
 
     for option, given, allowed in (("--when", _when(chosen), WORDS), ("--water", _water(chosen), WATERS)):
         for word in given:
@@ -53,10 +53,9 @@ def _water(chosen: argparse.Namespace) -> list[str]:
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """Weigh the causes. Returns what to show, and 0: a cause is no verdict on the layout."""
     from beltplan.checks.plan import plan_on
-    from beltplan.squeal.causes import WATERS
     from beltplan.squeal.readings import WORDS, Heard
     from beltplan.squeal.report import squealing_json, squealing_report
-    from beltplan.squeal.study import squealing_of
+    from beltplan.squeal.study import WATERS, squealing_of
 
     file = layout_asked(chosen)
     water = next((word for word in WATERS if word in _water(chosen)), None)

@@ -13,8 +13,7 @@ from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_text import headline_beside
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table, in_units
 from beltplan.report.words import SAFETY, finite, head_of, json_text
-from beltplan.squeal.causes import CAUSES, LOOK_FOR, WATER_TEST
-from beltplan.squeal.study import RULE, Squealing, Weighed, fits_of
+from beltplan.squeal.study import CAUSES, LOOK_FOR, RULE, WATER_TEST, Squealing, Weighed, fits_of
 
 _FIRST = 3
 """So many are told in full."""

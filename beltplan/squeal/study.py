@@ -3,13 +3,196 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from typing import get_args
 
+from beltplan.checks.alignment import MISALIGNMENT
+from beltplan.checks.belt import TAKE_UP
+from beltplan.checks.limits import Check
 from beltplan.checks.plan import Plan
-from beltplan.squeal.causes import CAUSES, Cause
-from beltplan.squeal.readings import Heard, Reading, Word
+from beltplan.checks.pulleys import GROOVES, SMALL_PULLEY, WRAP
+from beltplan.checks.shaking import TENSION_SWING
+from beltplan.checks.tension import RESONANCE, SLIP, SLIP_ON_REVS, SPRING
+from beltplan.drive.inertias import inertia_kgm2
+from beltplan.drive.pulleys import Pulley
+from beltplan.drive.shaking import why_not_shaken
+from beltplan.squeal import readings
+from beltplan.squeal.readings import WORDS, Heard, Read, Reading, Water, Word
+
+WATERS: tuple[Water, ...] = get_args(Water)
+
+
+@dataclass(frozen=True, eq=False)
+class Cause:
+    """One cause of noise. Which words it fits, and what water does to it, is common practice, no source.
+
+    name: in JSON. title: what its number is of. checks: those that judge by its number, none
+    where only this command does. read: that number at every place.
+    decimals: of it on a screen. fits: when it is heard. water: what plain water on the running ribs does to it. test:
+    what tells it from its neighbours. missing: which keys to give where it cannot be judged.
+    """
+
+    name: str
+    title: str
+    checks: tuple[Check, ...]
+    read: Read
+    decimals: int
+    fits: tuple[Word, ...]
+    water: Water
+    test: str
+    missing: Callable[[Plan], Iterable[str]] = lambda plan: ()
+
+
+# What must be given before a cause is judged.
+
+
+def _driven(plan: Plan) -> list[Pulley]:
+    return [pulley for pulley in plan.route.pulleys[1:] if not pulley.guides_only]
+
+
+def _tension(plan: Plan) -> Iterable[str]:
+    return [] if plan.not_judged is None else [plan.not_judged]
+
+
+def _loads(plan: Plan) -> Iterable[str]:
+    lacking = [f"pulleys.{pulley.name}.load" for pulley in _driven(plan) if pulley.load is None]
+    return [*_tension(plan), *([f"give {', '.join(lacking)}"] if lacking else [])]
+
+
+def _revs(plan: Plan) -> Iterable[str]:
+    lacking = [] if plan.layout.engine.rev_up_rpm_per_s is not None else ["engine.rev_up_rpm_per_s"]
+    lacking += [f"pulleys.{pulley.name}.inertia_kgm2" for pulley in _driven(plan) if inertia_kgm2(pulley) is None]
+    return [*_tension(plan), *([f"give {', '.join(lacking)}"] if lacking else [])]
+
+
+def _planes(plan: Plan) -> Iterable[str]:
+    lacking = [f"pulleys.{pulley.name}.plane" for pulley in plan.route.pulleys if pulley.plane_mm is None]
+    return [f"give {', '.join(lacking)}"] if lacking else []
+
+
+def _cylinders(plan: Plan) -> Iterable[str]:
+    lacking = plan.layout.engine.cylinders is None
+    return [*_tension(plan), *(["give engine.cylinders: the firing shakes the belt too"] if lacking else [])]
+
+
+def _shaking(plan: Plan) -> Iterable[str]:
+    lacking = why_not_shaken(plan.route)
+    return [*_tension(plan), *([] if lacking is None else [lacking])]
+
+
+def _spring(plan: Plan) -> Iterable[str]:
+    return _tension(plan) if plan.adjuster is not None and plan.adjuster.sprung else []
+
+
+def _groove_counts(plan: Plan) -> Iterable[str]:
+    if not plan.layout.belt.profile.is_ribbed:
+        return []
+    pulleys = (pulley for pulley in plan.route.pulleys if pulley.grooves is None and not pulley.on_back)
+    lacking = [f"pulleys.{pulley.name}.grooves" for pulley in pulleys]
+    return [f"give {', '.join(lacking)}"] if lacking else []
+
+
+CAUSES: tuple[Cause, ...] = (
+    Cause(
+        *("slip_wet", "slip, wet, steady", (SLIP,), readings.steady("wet"), 2),
+        *(("cold", "wet", "idle", "full_load"), "louder"),
+        "Louder with water. Engine idling, switch the loads off one by one: it stops with the load that slips.",
+        _loads,
+    ),
+    Cause(
+        *("slip_dry", "slip, dry, steady", (SLIP,), readings.steady("dry"), 2),
+        *(("cold", "wet", "hot", "idle", "full_load", "always"), "louder"),
+        "Heard on a dry, warm belt too, as long as the load lasts. Switch the loads off one by one.",
+        _loads,
+    ),
+    Cause(
+        *("slip_low", "slip, spring low", (), readings.low_spring, 2),
+        *(("cold", "wet", "idle", "full_load"), "louder"),
+        "Comes and goes. Engine off, key out: swing the tensioner with a bar and let it back; it must not stick.",
+    ),
+    Cause(
+        *("run_in", "slip, belt run in", (), readings.run_in, 2),
+        *(("cold", "wet", "idle", "revving", "full_load"), "louder"),
+        "Came by degrees, after it was set. Engine off: press or pluck its longest span as `beltplan fit` says.",
+    ),
+    Cause(
+        *("slip_revving", "slip on revving", (SLIP_ON_REVS,), readings.on_revs("speeds up"), 2),
+        *(("cold", "wet", "revving"), "louder"),
+        "Out of gear, raise the revs in one go: it chirps while they rise and is quiet at a steady speed.",
+        _revs,
+    ),
+    Cause(
+        *("slip_letting_off", "slip on letting off", (SLIP_ON_REVS,), readings.on_revs("slows down"), 2),
+        *(("cold", "wet", "letting_off"), "louder"),
+        "Out of gear, hold the revs up and let off at once: it chirps as they fall, not as they rise.",
+        _revs,
+    ),
+    Cause(
+        *("wrap", "wrap", (WRAP,), readings.wraps, 1),
+        *(("cold", "wet", "idle", "revving", "letting_off", "full_load"), "louder"),
+        "Louder with water. Engine off after a run: the rim that slipped is the hottest (infrared thermometer).",
+    ),
+    Cause(
+        *("misalignment", "alignment", (MISALIGNMENT,), readings.misalignments, 2),
+        *(("cold", "hot", "idle", "always"), "quieter"),
+        "Quieter with water for a moment, then back; no load changes it. Engine off: a straightedge across both faces.",
+        _planes,
+    ),
+    Cause(
+        *("stop", "travel to a stop", (SPRING,), readings.stops, 0),
+        *(WORDS, "louder"),
+        "Engine off, key out: see where the tensioner stands, then move it with a bar: it must go both ways.",
+        _spring,
+    ),
+    Cause(
+        *("take_up", "take-up", (TAKE_UP,), readings.take_up, 0),
+        *(("hot", "revving", "letting_off", "full_load"), "louder"),
+        "Sprung: seen from the side, clear of the belt, it swings wide as a load comes on. Hand-set: it soon is loose.",
+    ),
+    Cause(
+        *("resonance", "resonance", (RESONANCE,), readings.resonances, 0),
+        *(("idle",), "same"),
+        "From the side, clear of the belt: this span blurs at idle and stands still 100 rpm higher.",
+        _cylinders,
+    ),
+    Cause(
+        *("drive_resonance", "drive in resonance", (TENSION_SWING,), readings.swings, 0),
+        *(("idle", "revving", "letting_off"), "same"),
+        "From the side, clear of the belt: spans flap or the tensioner nods at one speed; all is calm 100 rpm away.",
+        _shaking,
+    ),
+    Cause(
+        *("small_pulley", "small pulley", (SMALL_PULLEY,), readings.sizes, 1),
+        *(("cold", "always"), "same"),
+        "Worst with a cold, stiff belt; neither water nor load changes it.",
+    ),
+    Cause(
+        *("grooves", "grooves", (GROOVES,), readings.grooves, 0),
+        *(("cold", "hot", "idle", "full_load", "always"), "quieter"),
+        "Engine off: look at the belt's edge; a rib hangs over the rim, or is worn on one side.",
+        _groove_counts,
+    ),
+)
+"""Every cause that a layout can show."""
+
+LOOK_FOR: tuple[tuple[str, str], ...] = (
+    ("glazing", "ribs or flanks that shine like glass have slipped: renew the belt once the cause is gone"),
+    ("oil or coolant", "wet, swollen or sticky rubber: mend the leak, clean the rims, renew the belt"),
+    ("seized bearing", "belt off, turn every pulley by hand: a rough, stiff or wobbling one is it"),
+    ("worn rib", "ribs cut to points, cracked across or torn: renew the belt, look for a damaged groove"),
+)
+"""What no layout can know, and how it shows with the engine off."""
+
+WATER_TEST = (
+    "Engine idling, guards on, hair and sleeves tied back. From an arm's length, let a little plain water from a "
+    "bottle onto the inside of the running belt. Never reach in; keep water off alternator, fan and hot parts. Louder "
+    "means slip; quieter for a moment, alignment; the same, neither"
+)
+
+
+# The causes of noise that a layout can show.
 
 RULE = (
     "Most likely first: what fits what was heard, then what a check says something of, then the smallest margin of the "

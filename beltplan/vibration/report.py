@@ -15,9 +15,8 @@ from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS
 from beltplan.drive.modes import Modes
 from beltplan.drive.shaking import assumed_inertias
-from beltplan.report.answer import report_of, title_of
+from beltplan.report.answer import findings_blocks, report_of, title_of
 from beltplan.report.check_json import finding_of
-from beltplan.report.findings_text import findings_blocks
 from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table, in_units
 from beltplan.report.words import SAFETY, head_of, json_text
 from beltplan.vibration.study import FLAP_SOURCE, FLAPS, Trial, Vibration, spread_Hz

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from beltplan.checks.groove_choice import best_grooves
+from beltplan.checks.alignment import best_grooves
 from beltplan.drive.layout import Layout
 from beltplan.drive.route import Route, route_of
 from tests.checks.drives import layout, pulley

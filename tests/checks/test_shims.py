@@ -18,7 +18,7 @@ from beltplan.checks.alignment import shims, tilted
 from beltplan.checks.card import card_of
 from beltplan.checks.plan import plan_of
 from beltplan.drive.layout import Layout
-from beltplan.report.card_text import card_report
+from beltplan.report.card import card_report
 from beltplan.report.screen import Screen, shown
 from tests.checks.drives import found, layout, pulley, route
 

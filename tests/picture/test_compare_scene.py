@@ -20,7 +20,7 @@ from beltplan.picture.cells import (
 from beltplan.picture.painter import paint, picture_bytes
 from beltplan.picture.pens import CHANGED, METAL
 from beltplan.picture.scene import Label, Scene, Shape, View, seen
-from beltplan.report.findings_text import in_units_of
+from beltplan.report.answer import in_units_of
 from beltplan.report.rows import MARKS, compared
 from beltplan.report.words import PICTURE_SAFETY
 from tests.checks.drives import layout, pulley, two

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from beltplan.report.columns import Columns, columns_lines
+from beltplan.report.screen import Columns, columns_lines
 
 NAMES = tuple(f"bracket_of_the_{word}_alternator" for word in ("upper", "lower", "inner", "outer"))
 WRAPS = ("7.5", "-128.25 (-135.75)", "slack", "7.5")

@@ -11,7 +11,7 @@ import pytest
 from beltplan.checks.plan import plan_of
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.words import SAFETY, SAFETY_IN_SHORT
-from beltplan.squeal.causes import CAUSES, LOOK_FOR
+from beltplan.squeal.study import CAUSES, LOOK_FOR
 from tests.cli.running import EXAMPLE, OVERLAPPING, Ran, Runner
 from tests.for_each import for_each
 from tests.shipped import FOLDER, SHIPPED_LAYOUTS

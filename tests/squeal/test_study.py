@@ -24,10 +24,9 @@ from beltplan.drive.operation import operation_of, worst_point
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.check_json import result_of
 from beltplan.report.screen import Screen, shown
-from beltplan.squeal.causes import CAUSES, WATERS
 from beltplan.squeal.readings import WORDS, Heard
 from beltplan.squeal.report import squealing_json, squealing_report
-from beltplan.squeal.study import Squealing, Weighed, fits_of, squealing_of
+from beltplan.squeal.study import CAUSES, WATERS, Squealing, Weighed, fits_of, squealing_of
 from tests.drive.drives import mirrored
 from tests.drive.loaded_drives import on_slide
 from tests.for_each import for_each

@@ -1,8 +1,9 @@
-"""The fitter's card on one screen, in the order of the work: it reads the `Card`, and computes nothing."""
+"""The fitter's card on one screen, in the order of the work, and as JSON: it reads the `Card`, and computes nothing."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from beltplan.checks.alignment import (
     THINNEST_MM,
@@ -12,13 +13,24 @@ from beltplan.checks.alignment import (
     squaring_words,
     way_words,
 )
-from beltplan.checks.card import STEP_MM, Card, HubPull, Pointer, PuttingOn, at_rest
-from beltplan.checks.tensioning import LEAST_FOR_THE_EAR_MM, Level, Tensioning
+from beltplan.checks.card import (
+    LEAST_FOR_THE_EAR_MM,
+    STEP_MM,
+    Card,
+    HubPull,
+    Level,
+    Pointer,
+    PuttingOn,
+    Tensioning,
+    at_rest,
+)
+from beltplan.checks.plan import toward_deg
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_text import headline_beside
 from beltplan.report.full_text import heat_words, load_cells, set_words
 from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table
+from beltplan.report.words import SAFETY, fields_of, head_of, json_text
 
 
 def card_report(card: Card) -> Report:
@@ -226,7 +238,7 @@ def _levels(tension: Tensioning, notes: Footnotes) -> Table:
         (Column("N a span", force="N"), True),
         (Column("N a rib", drop=1, force="N"), first.rib_N is not None),
         (Column("dip", decimals_mm=1), first.deflection_mm is not None),
-        (Column("tone Hz"), first.hertz is not None),
+        (Column("tone Hz"), first.tone_Hz is not None),
         (Column("", left=True), True),
     )
     rows = [
@@ -237,8 +249,8 @@ def _levels(tension: Tensioning, notes: Footnotes) -> Table:
 
 
 def _level_cells(level: Level, notes: Footnotes) -> Sequence[Cell]:
-    tone = None if level.hertz is None else f"{level.hertz:.0f}"
-    return level.name, level.each_N, level.rib_N, level.deflection_mm, tone, notes.mark(level.source)
+    tone = None if level.tone_Hz is None else f"{level.tone_Hz:.0f}"
+    return level.name, level.tension_N, level.rib_N, level.deflection_mm, tone, notes.mark(level.source)
 
 
 _STIFF = "a span is stiff, so a short one sounds higher: some 15 % at 91 mm of a 6PK; from memory, low confidence"
@@ -248,14 +260,14 @@ def _shown_by(tension: Tensioning, notes: Footnotes) -> list[str]:
     first, told = tension.levels[0], []
     span = f"{tension.span[0]} to {tension.span[1]} ({tension.span_mm:.1f} mm)"
     press = [f"press it with {tension.press_N:g} N and read how far it dips"] * (first.deflection_mm is not None)
-    ways = [*press, *(["pluck it and read its tone"] * (first.hertz is not None))]
+    ways = [*press, *(["pluck it and read its tone"] * (first.tone_Hz is not None))]
     if ways:
         told.append(f"In the middle of the longest span, {span}, {', or '.join(ways)}")
     if tension.gentle_N is not None:
         told.append(f"{tension.press_N:g} N is too much across {span}: take `--press {tension.gentle_N:g}`")
     elif not tension.stretch_known:
         told.append("It dips less than that, by what the belt stretches: give `belt.stiffness_N`")
-    if first.hertz is None and tension.span_mm >= LEAST_FOR_THE_EAR_MM:
+    if first.tone_Hz is None and tension.span_mm >= LEAST_FOR_THE_EAR_MM:
         told.append("For its tone give `belt.mass_kg_per_m`")
     if tension.short:
         names = ", ".join(f"{start} to {end}" for start, end, _ in tension.short)
@@ -278,7 +290,7 @@ def _bracket(card: Card) -> list[Block]:
     words = "each must hold the belt's pull on its hub. Toward: degrees, 0 right, 90 up; max: the most it comes to"
     held = card.plan.route.circuit.adjuster
     if card.tension is not None and held is not None and held.tension_N is not None:
-        words += f". A new belt pulls {card.tension.levels[0].each_N / held.tension_N:.1f} times as hard as set"
+        words += f". A new belt pulls {card.tension.levels[0].tension_N / held.tension_N:.1f} times as hard as set"
     bent = [hub for hub in card.hubs if hub.moments_Nm is not None]
     table = Table(columns, [_pull_cells(hub, running) for hub in card.hubs])
     return [_told("BRACKET", words), table, *([_moments(bent)] if bent else [])]
@@ -287,7 +299,7 @@ def _bracket(card: Card) -> list[Block]:
 def _pull_cells(hub: HubPull, running: bool) -> Sequence[Cell]:
     rpm = "stopped" if hub.rpm is None else f"{hub.rpm:.0f}"
     running_cells = (*load_cells(hub.highest_N), rpm) if running else ()
-    return hub.pulley.name, *load_cells(hub.stopped_N), *running_cells, hub.high_N
+    return hub.pulley.name, *load_cells(hub.stopped_N), *running_cells, hub.high_end_N
 
 
 def _moments(hubs: Sequence[HubPull]) -> Table:
@@ -303,3 +315,122 @@ def _moment_cells(hub: HubPull) -> list[Cell]:
     (moment, high), most = hub.moments_Nm or (0.0, 0.0), hub.pulley.max_moment_Nm
     over = "!" if most is not None and high > most else ""
     return [hub.pulley.name, hub.pulley.overhang_mm, moment, high, "ask its maker" if most is None else most, over]
+
+
+# As JSON: always mm, deg, N, Nm and Hz; what is unknown is null.
+
+
+_Object = dict[str, Any]
+
+
+def card_json(card: Card) -> str:
+    """The card as JSON text in plain ASCII.
+
+    title, variant, verdict, units, belt: as those of `check`; belt is the designation alone.
+    line_up: common_plane_mm, and for each of `pulleys` name, plane_mm (null: not measured), off_mm the common plane,
+    and move_mm, 0 where it stays, + toward the viewer; tilt_deg [along x, along y], and whether to set_square its face;
+    first_groove_used, and best_first_groove, in which it lines up best.
+    route: [{name, belt_side}] in the belt's travel, with `turns` of the loop, seen from the front.
+    fitting (null without an adjuster): adjuster, kind, last_over, needs_mm, has_mm, at and short in `unit` deg or mm,
+    and spring_Nm or spring_N there.
+    pointer (null without an adjuster, and where no belt fits): at, short, long, marks {new, worn}, radius_mm,
+    past_new_mm and to_worn_mm along its rim, shorter and longer for a belt of step_mm less or more, and take_up_mm for
+    one `unit`.
+    tension: null, with not_known in words, or span {from, to, length_mm}, press_N, gentle_N, stretch_known, not_by_ear
+    [{from, to, length_mm}], and levels [{name, tension_N, rib_N, tension_lbf, deflection_mm, tone_Hz, source}].
+    hubs: [{name, stopped_N [x, y], highest_N [x, y], pull_N, high_end_N, toward_deg, rpm (null: stopped), overhang_mm,
+    moment_Nm, high_end_Nm, max_moment_Nm}].
+    high_end: at the high end of the tension.
+    """
+    return json_text(
+        {
+            **head_of(card.plan.layout, card.plan.verdict),
+            "belt": card.plan.route.designation,
+            "line_up": _line_up_json(card),
+            "turns": "clockwise" if card.plan.route.circuit.turning < 0 else "counterclockwise",
+            "route": [{"name": row.name, "belt_side": row.pulley.belt_side} for row in card.plan.pulleys],
+            "fitting": None if card.putting_on is None else _fitting_json(card, card.putting_on),
+            "pointer": None if card.pointer is None else _pointer_json(card.pointer),
+            "not_known": card.not_known,
+            "tension": None if card.tension is None else _tension_json(card.tension),
+            "hubs": [_hub_json(hub) for hub in card.hubs],
+            "caution": SAFETY,
+        }
+    )
+
+
+def _line_up_json(card: Card) -> _Object:
+    rows = [
+        {
+            **fields_of(pulley, "name", "plane_mm"),
+            "off_mm": (pulley.plane_mm or 0.0) - card.common_plane_mm,
+            "move_mm": card.shims_mm.get(pulley.name, 0.0),
+            "first_groove_used": pulley.first_groove_used,
+            "best_first_groove": card.grooves.get(pulley.name, pulley.first_groove_used),
+            "tilt_deg": list(pulley.tilt_deg),
+            "set_square": pulley in card.tilted,
+        }
+        for pulley in card.plan.route.pulleys
+    ]
+    return {"common_plane_mm": card.common_plane_mm, "pulleys": rows}
+
+
+def _fitting_json(card: Card, on: PuttingOn) -> _Object:
+    kind, unit, spring = ("slide", "mm", "spring_N")
+    if card.adjuster is not None and card.adjuster.is_arm:
+        kind, unit, spring = ("arm", "deg", "spring_Nm")
+    slack = fields_of(on, "last_over", "needs_mm", "has_mm")
+    return {
+        "adjuster": on.pulley,
+        "kind": kind,
+        **slack,
+        "unit": unit,
+        **fields_of(on, "at", "short"),
+        spring: on.effort,
+    }
+
+
+def _pointer_json(pointer: Pointer) -> _Object:
+    past = left = None
+    if pointer.marks is not None:
+        past, left = (pointer.along_rim_mm(apart) for apart in (pointer.past_first, pointer.to_last))
+    return {
+        **fields_of(pointer, "unit", "at"),
+        **dict(zip(("short", "long"), pointer.ends, strict=True)),
+        "marks": None if pointer.marks is None else dict(zip(("new", "worn"), pointer.marks, strict=True)),
+        "radius_mm": pointer.radius_mm,
+        "past_new_mm": past,
+        "to_worn_mm": left,
+        "step_mm": STEP_MM,
+        **fields_of(pointer, "shorter", "longer", "take_up_mm"),
+    }
+
+
+def _tension_json(tension: Tensioning) -> _Object:
+    told = ("name", "tension_N", "rib_N", "tension_lbf", "deflection_mm", "tone_Hz", "source")
+    return {
+        "span": _span(*tension.span, tension.span_mm),
+        **fields_of(tension, "press_N", "gentle_N", "stretch_known"),
+        "not_by_ear": [_span(*each) for each in tension.short],
+        "levels": [fields_of(level, *told) for level in tension.levels],
+    }
+
+
+def _span(start: str, end: str, length_mm: float) -> _Object:
+    return {"from": start, "to": end, "length_mm": length_mm}
+
+
+def _hub_json(hub: HubPull) -> _Object:
+    moment, high = hub.moments_Nm or (None, None)
+    return {
+        "name": hub.pulley.name,
+        "stopped_N": hub.stopped_N.tolist(),
+        "highest_N": hub.highest_N.tolist(),
+        **fields_of(hub, "pull_N", "high_end_N"),
+        "toward_deg": toward_deg(hub.highest_N),
+        "rpm": hub.rpm,
+        "overhang_mm": hub.pulley.overhang_mm,
+        "moment_Nm": moment,
+        "high_end_Nm": high,
+        "max_moment_Nm": hub.pulley.max_moment_Nm,
+    }

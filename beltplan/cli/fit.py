@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from beltplan.checks.tensioning import USUAL_PRESS_N
+from beltplan.checks.card import USUAL_PRESS_N
 from beltplan.cli.exits import Answer, Commands, add_units, route_or_refuse
 from beltplan.cli.outputs import layout_asked
 
@@ -49,8 +49,7 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """The card of a layout, and 1 where its plan has a problem, else 0."""
     from beltplan.checks.card import card_of
     from beltplan.checks.plan import plan_on
-    from beltplan.fitting.card_json import card_json
-    from beltplan.report.card_text import card_report
+    from beltplan.report.card import card_json, card_report
 
     plan = plan_on(route_or_refuse(layout_asked(chosen)))
     card = card_of(plan, chosen.press)

@@ -7,14 +7,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from beltplan.checks.card import Card, card_of
+from beltplan.checks.card import Card, Tensioning, card_of
 from beltplan.checks.plan import plan_of
-from beltplan.checks.tensioning import Tensioning
 from beltplan.drive.belt import parse_designation
 from beltplan.drive.layout import Engine, Layout
 from beltplan.drive.pulleys import Arm, Pulley, Slide
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.report.card_text import card_report
+from beltplan.report.card import card_report
 from beltplan.report.screen import Screen, shown
 from tests.checks.drives import layout, pulley
 from tests.for_each import for_each
@@ -39,15 +38,15 @@ def shipped(name: str, variant: str | None = None) -> Layout:
 def test_set_by_hand_the_published_steps_need_no_engine_speeds() -> None:
     """US Army TM 9-2320-312-24-2: 133, 111, 67 N a rib. A pound-force is 0.45359237 kg x 9.80665 m/s2, as defined."""
     tension = tension_of(card_of(plan_of(BY_HAND)))
-    assert [level.each_N for level in tension.levels] == pytest.approx([6 * 133.0, 6 * 111.0, 6 * 67.0])
+    assert [level.tension_N for level in tension.levels] == pytest.approx([6 * 133.0, 6 * 111.0, 6 * 67.0])
     assert [level.rib_N for level in tension.levels] == pytest.approx([133.0, 111.0, 67.0])
-    assert tension.levels[0].each_lbf == pytest.approx(6 * 133.0 / (0.45359237 * 9.80665))
+    assert tension.levels[0].tension_lbf == pytest.approx(6 * 133.0 / (0.45359237 * 9.80665))
 
 
 def test_a_tension_of_its_own_is_that_of_a_run_in_belt() -> None:
     far = replace(FAR, adjuster=Slide((290.0, 0.0), (340.0, 0.0), tension_N=444.0))
     tension = tension_of(card_of(plan_of(layout(CRANK, far, belt=parse_designation("6PK930")))))
-    assert [level.each_N for level in tension.levels] == pytest.approx([4 * 133.0, 444.0, 4 * 67.0])
+    assert [level.tension_N for level in tension.levels] == pytest.approx([4 * 133.0, 444.0, 4 * 67.0])
 
 
 def test_a_tension_of_the_file_is_told_as_its_source() -> None:
@@ -66,9 +65,9 @@ def test_the_longest_span_gives_and_sounds() -> None:
     assert tension.span_mm == pytest.approx(D_MM) and tension.press_N == 60.0
     for level in tension.levels:
         down = level.deflection_mm or 0.0
-        tight = level.each_N + 6 * 28_000.0 * (2.0 * down**2 / D_MM) / 930.0
+        tight = level.tension_N + 6 * 28_000.0 * (2.0 * down**2 / D_MM) / 930.0
         assert 4.0 * tight * down / D_MM == pytest.approx(60.0)
-        assert level.hertz == pytest.approx(np.sqrt(level.each_N / (6 * 0.0175)) / (2.0 * D_MM / 1000.0))
+        assert level.tone_Hz == pytest.approx(np.sqrt(level.tension_N / (6 * 0.0175)) / (2.0 * D_MM / 1000.0))
 
 
 def test_a_span_under_150_mm_is_not_for_the_ear() -> None:
@@ -81,16 +80,16 @@ def test_a_span_under_150_mm_is_not_for_the_ear() -> None:
 
     short, long = found(149.0), found(151.0)
     assert [a for a, _, _ in short.short] == ["crank", "far"] and long.short == ()
-    assert all(level.hertz is None for level in short.levels) and all(level.hertz for level in long.levels)
+    assert all(level.tone_Hz is None for level in short.levels) and all(level.tone_Hz for level in long.levels)
 
 
 def test_a_spring_keeps_the_tension_as_its_span_is_pressed() -> None:
     """So d = F l / (4 T); a tone that falls to that of the low end of its friction is a tired spring."""
     tension = tension_of(card_of(plan_of(shipped("railcar"))))
     gives, tired = tension.levels
-    assert gives.deflection_mm == pytest.approx(98.0 * tension.span_mm / (4.0 * gives.each_N))
-    assert (tired.hertz or 0.0) / (gives.hertz or 1.0) == pytest.approx(np.sqrt(tired.each_N / gives.each_N))
-    assert tired.each_N == pytest.approx(0.85 * gives.each_N, rel=0.02)
+    assert gives.deflection_mm == pytest.approx(98.0 * tension.span_mm / (4.0 * gives.tension_N))
+    assert (tired.tone_Hz or 0.0) / (gives.tone_Hz or 1.0) == pytest.approx(np.sqrt(tired.tension_N / gives.tension_N))
+    assert tired.tension_N == pytest.approx(0.85 * gives.tension_N, rel=0.02)
 
 
 def test_a_press_that_is_too_strong_is_told_with_one_that_suits() -> None:
@@ -114,7 +113,7 @@ def test_at_rest_no_speed_of_the_engine_is_asked_for() -> None:
     slow, unknown = card_of(plan_of(given)), card_of(plan_of(replace(given, engine=Engine())))
     assert unknown.plan.operation is None
     pairs = zip(tension_of(slow).levels, tension_of(unknown).levels, strict=True)
-    assert all(one.each_N == pytest.approx(other.each_N) for one, other in pairs)
+    assert all(one.tension_N == pytest.approx(other.tension_N) for one, other in pairs)
     assert [hub.stopped_N.tolist() for hub in unknown.hubs] == [hub.stopped_N.tolist() for hub in slow.hubs]
 
 

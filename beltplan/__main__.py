@@ -7,7 +7,7 @@ import os
 import signal
 import sys
 
-GARBAGE_THRESHOLD = 500_000
+_GARBAGE_THRESHOLD = 500_000
 """New objects before a search for unused cycles: a short run never gets there, and saves a tenth of its time."""
 
 _STOPPED, _TERMINATED = 130, 143
@@ -15,7 +15,7 @@ _STOPPED, _TERMINATED = 130, 143
 
 def start() -> int:
     """Run the command line in a process of its own."""
-    gc.set_threshold(GARBAGE_THRESHOLD)
+    gc.set_threshold(_GARBAGE_THRESHOLD)
     # Systems of a hundred unknowns: threads that wait for each other on a busy machine take ten times as long as one.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(_TERMINATED))  # so that what is half-written is cleared away

@@ -20,7 +20,7 @@ _SQUARE_DEG = 0.005
 """A smaller tilt would be told as none."""
 
 
-def alignment_findings(route: Route) -> list[Finding]:
+def _alignment_findings(route: Route) -> list[Finding]:
     """Spans whose ends stand too far out of one plane for their length, or lean along them."""
     unmeasured = tuple(pulley.name for pulley in route.pulleys if pulley.plane_mm is None)
     if not is_measured(route):
@@ -152,10 +152,10 @@ def misalignment_deg(start: Pulley, end: Pulley, span_mm: Floats, along: Floats)
     offset = _plane_mm(end) - _plane_mm(start)
     if not (offset or any(start.tilt_deg) or any(end.tilt_deg)):
         return np.zeros(())
-    return askew_deg(np.asarray(offset), span_mm, along, (start, end))
+    return _askew_deg(np.asarray(offset), span_mm, along, (start, end))
 
 
-def askew_deg(offset_mm: Floats, span_mm: Floats, along: Floats, ends: tuple[Pulley, Pulley]) -> Floats:
+def _askew_deg(offset_mm: Floats, span_mm: Floats, along: Floats, ends: tuple[Pulley, Pulley]) -> Floats:
     """The same where the second pulley stands so far ahead of the first, (...), whatever planes are given."""
     run = np.degrees(np.arctan2(offset_mm, span_mm))
     return np.asarray(np.maximum(*(np.abs(run - _leaning_deg(pulley, along)) for pulley in ends)))
@@ -240,7 +240,7 @@ def _play_mm(route: Route) -> tuple[Floats, Floats, Floats]:
 MISALIGNMENT = Check(
     "misalignment",
     "a span that runs askew, between pulleys out of line fore and aft or with tilted faces",
-    alignment_findings,
+    _alignment_findings,
     limits=("max_misalignment_deg", "max_misalignment_smooth_deg"),
 )
 
@@ -284,7 +284,7 @@ def _costs(route: Route, firsts: list[Ints]) -> list[Floats]:
     planes = [(p.plane_mm or 0.0) + pitch * by for p, by in zip(route.pulleys, moved, strict=True)]
     for i, ends in enumerate(route.spans):
         j = (i + 1) % len(planes)
-        angle = askew_deg(planes[j] - planes[i][:, None], route.loop.span[i], route.loop.direction[i], ends)
+        angle = _askew_deg(planes[j] - planes[i][:, None], route.loop.span[i], route.loop.direction[i], ends)
         ample = max(maximum_misalignment(route.layout, *ends).ample, _LEAST_DEG)
         costs.append((angle / ample) ** 2 + _STAY * (moved[j] != 0))
     return costs

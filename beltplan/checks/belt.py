@@ -26,7 +26,7 @@ from beltplan.drive.route import Route, take_up_percent, why_not_at
 _NEEDED = "computed path length of this layout"
 
 
-def belt_fit_findings(route: Route) -> list[Finding]:
+def _belt_fit_findings(route: Route) -> list[Finding]:
     """A belt that does not fit: how far off it is, and what would make it fit."""
     if route.judged is not None:
         return []
@@ -162,7 +162,7 @@ def _move_words(route: Route, length_mm: float) -> str:
 BELT_FIT = Check(
     "belt_fit",
     "no belt on the list fits, or the named belt lies outside what the drive can take",
-    belt_fit_findings,
+    _belt_fit_findings,
     source=_NEEDED,
 )
 
@@ -177,7 +177,7 @@ def none_can_be_put_on(route: Route) -> bool:
     return route.travel is None and route.layout.belt.stretch_fit is None
 
 
-def no_adjuster_findings(route: Route) -> list[Finding]:
+def _no_adjuster_findings(route: Route) -> list[Finding]:
     """An ordinary belt that nothing tightens: what its length tolerance alone does to it."""
     belt, needed = route.layout.belt, route.needed_mm
     if not none_can_be_put_on(route) or needed is None:
@@ -212,7 +212,7 @@ def fixed_tension_N(belt: Belt, path_mm: float, line_mm: float) -> float | None:
 NO_ADJUSTER = Check(
     "no_adjuster",
     "an ordinary belt on a drive without an adjuster: only a stretch belt may do without one",
-    no_adjuster_findings,
+    _no_adjuster_findings,
 )
 
 
@@ -287,7 +287,7 @@ RESERVE = Check(
 )
 
 
-def fitting_findings(route: Route) -> list[Finding]:
+def _fitting_findings(route: Route) -> list[Finding]:
     """Slack at the short-path stop against what the easiest rim needs."""
     fitted, window, last = route.judged, route.window, route.last_over
     if fitted is None or window is None or last is None:
@@ -300,7 +300,9 @@ def fitting_findings(route: Route) -> list[Finding]:
 
 
 FITTING = Check(
-    "fitting", "the belt cannot be slipped over the last rim with the adjuster at its short-path stop", fitting_findings
+    "fitting",
+    "the belt cannot be slipped over the last rim with the adjuster at its short-path stop",
+    _fitting_findings,
 )
 
 
@@ -309,7 +311,7 @@ FITTING = Check(
 _WIDEST_SWEEP_DEG = 180.0
 
 
-def travel_findings(route: Route) -> list[Finding]:
+def _travel_findings(route: Route) -> list[Finding]:
     """Travel of no use because the path fails or its length turns back, and arms that sweep too far to be true."""
     return too_wide_a_sweep(route) + _unused(route)
 
@@ -350,10 +352,10 @@ def _unused(route: Route) -> list[Finding]:
     return found
 
 
-TRAVEL = Check("travel", "only part of the adjuster's travel can be used", travel_findings, source=_NEEDED)
+TRAVEL = Check("travel", "only part of the adjuster's travel can be used", _travel_findings, source=_NEEDED)
 
 
-def rim_reading_findings(route: Route) -> list[Finding]:
+def _rim_reading_findings(route: Route) -> list[Finding]:
     """How far the needed length is open because grooved pulleys were read over the rib tips."""
     read = np.array([pulley.reading == "rim" and not pulley.on_back for pulley in route.pulleys])
     if not read.any():
@@ -366,7 +368,7 @@ def rim_reading_findings(route: Route) -> list[Finding]:
 
 
 RIM_READING = Check(
-    "rim_reading", "how far caliper readings over the rib tips leave the needed length open", rim_reading_findings
+    "rim_reading", "how far caliper readings over the rib tips leave the needed length open", _rim_reading_findings
 )
 
 
@@ -398,7 +400,7 @@ TAKE_UP = Check(
 )
 
 
-def slack_side_findings(route: Route) -> list[Finding]:
+def _slack_side_findings(route: Route) -> list[Finding]:
     """A sprung tensioner with a driven accessory between it and the driver, in the direction of belt travel."""
     moving, pulley = route.circuit.moving, route.moving
     if moving is None or pulley is None or not is_sprung(route.circuit):
@@ -414,6 +416,6 @@ def slack_side_findings(route: Route) -> list[Finding]:
 SLACK_SIDE = Check(
     "slack_side",
     "a sprung tensioner that is not on the slack span, just after the driver",
-    slack_side_findings,
+    _slack_side_findings,
     source=PRACTICE,
 )

@@ -21,7 +21,7 @@ from beltplan.geometry.vectors import Floats
 USUAL_PRESS_N = 98.0
 LEAST_FOR_THE_EAR_MM = 150.0
 """A shorter span is so stiff that its tone says little of its tension."""
-MOST_PRESSED = 0.15
+_MOST_PRESSED = 0.15
 """Share of a span by which it may give: beyond it the law of a string that is pressed a little is off by 5 %."""
 _GENTLE = 16.0
 """A press of a sixteenth of the tension moves a span by one part in 64 of its length: common practice, no source."""
@@ -68,7 +68,7 @@ class Tensioning:
     stretch_known: bool
 
 
-def tensioning_of(still: Plan, press_N: float) -> Tensioning | str:
+def _tensioning_of(still: Plan, press_N: float) -> Tensioning | str:
     """The tensions of a drive at rest, or in words why they are not known."""
     route, tension = still.route, still.tension
     if route.circuit.adjuster is not None and not is_sprung(route.circuit):
@@ -139,7 +139,7 @@ def _found_out(
     mass = belt.mass_kg_per_m or (belt.profile.mass_kg_per_m or 0.0) * belt.ribs
     heard = mass > 0.0 and lengths[index] >= LEAST_FOR_THE_EAR_MM
     tones = frequency_at_rest_Hz(each, mass, np.asarray(lengths[index])) if heard else [None] * len(each)
-    too_strong = bool((gives > MOST_PRESSED * lengths[index]).any())
+    too_strong = bool((gives > _MOST_PRESSED * lengths[index]).any())
     levels = tuple(
         Level(
             *(name, newton, newton / belt.ribs if belt.profile.is_ribbed else None),
@@ -281,7 +281,7 @@ class Card:
 def card_of(plan: Plan, press_N: float = USUAL_PRESS_N) -> Card:
     """The card of a plan. press_N: the force across the longest span by which its tension is found out."""
     still = at_rest(plan)
-    tension = tensioning_of(still, press_N)
+    tension = _tensioning_of(still, press_N)
     not_known = None if isinstance(tension, Tensioning) else tension
     settled, grooves, offsets = _settled(still), best_grooves(plan.route), shims(plan.route)
     return Card(

@@ -17,7 +17,7 @@ from beltplan.geometry.vectors import Floats
 
 PLACES = 17
 """Settings of the adjuster at which clearances are measured, stops and judged place included."""
-FARTHER = (MEASURED, 2.0 * MEASURED, 4.0 * MEASURED)
+_FARTHER = (MEASURED, 2.0 * MEASURED, 4.0 * MEASURED)
 """How far, in times of their limits, to look for the smallest gap before all are measured."""
 
 
@@ -44,7 +44,7 @@ class Gap:
         return f"{self.first} / {self.second}"
 
 
-def clearance_findings(route: Route) -> list[Finding]:
+def _clearance_findings(route: Route) -> list[Finding]:
     """Everything that the belt or a rim comes too close to: checks clearance, strand_gap and rim_gap."""
     asked, found = {each.name: each for each in (CLEARANCE, SPAN_GAP, RIM_GAP)}, []
     for gap in _gaps(route):
@@ -67,7 +67,7 @@ def telling_gaps(route: Route) -> tuple[Gap, ...]:
 
     Measuring only what may be near is much quicker; whatever is left out is at least `MEASURED` times its limit.
     """
-    for times in FARTHER:
+    for times in _FARTHER:
         gaps = tuple(gap for gap in _gaps(route, times) if not gap.bound.only_caution)
         far = min((times * gap.bound.limit for gap in gaps if gap.check != RIM_CHECK), default=0.0)
         least = any(gap.value_mm < times * gap.bound.limit for gap in gaps)
@@ -133,7 +133,7 @@ _ADVICE = {
 CLEARANCE = Check(
     CLEARANCE_CHECK,
     "a span through, or too close to, a pulley it does not belong to or an obstacle",
-    clearance_findings,
+    _clearance_findings,
     limits=("min_clearance_mm",),
 )
 # The same question finds these two as well.
@@ -151,7 +151,7 @@ def span_name(route: Route, index: int) -> str:
     return f"{start.name} to {end.name}"
 
 
-def free_span_findings(route: Route) -> list[Finding]:
+def _free_span_findings(route: Route) -> list[Finding]:
     """Spans so long that they may flap."""
     found: list[Finding] = []
     for i, span in enumerate(route.loop.span):
@@ -162,7 +162,9 @@ def free_span_findings(route: Route) -> list[Finding]:
     return found
 
 
-FREE_SPAN = Check("free_strand", "a long free span, which may flap", free_span_findings, limits=("max_free_strand_mm",))
+FREE_SPAN = Check(
+    "free_strand", "a long free span, which may flap", _free_span_findings, limits=("max_free_strand_mm",)
+)
 
 
 # Is a free span long enough for the belt to come straight between two bends?
@@ -171,13 +173,13 @@ _HEIGHT = "common practice, no source: a span no shorter than the belt is high"
 
 
 def short_span_findings(route: Route) -> list[Finding]:
-    """Short spans where the chosen belt puts the adjuster; where tensions are known, `tight_span_findings` tells."""
+    """Short spans where the chosen belt puts the adjuster; where tensions are known, `_tight_span_findings` tells."""
     if why_not_judged(route) is None:
         return []
     return [finding for i, span in enumerate(route.loop.span) for finding in _short_at(route, i, float(span), "")]
 
 
-def tight_span_findings(operation: Operation) -> list[Finding]:
+def _tight_span_findings(operation: Operation) -> list[Finding]:
     """Short spans of the belt at its measuring tension, stopped and running: the shortest of each."""
     chosen, stopped = operation.route.loop.span, operation.stopped.loop.span
     running = operation.running.loop.span.min(axis=(0, 1))
@@ -208,6 +210,6 @@ SHORT_SPAN = Check(
     "short_span",
     "a free span shorter than the belt is high: the belt cannot come straight there, and has no tone",
     short_span_findings,
-    tight_span_findings,
+    _tight_span_findings,
     limits=("min_span_mm",),
 )

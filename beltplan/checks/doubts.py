@@ -228,7 +228,7 @@ def _spring_place(route: Route) -> list[Finding]:
 
 
 def _spring_readings(route: Route) -> list[Finding]:
-    pulley, read = route.moving, readings_of(route.circuit)
+    pulley, read = route.moving, _readings_of(route.circuit)
     if pulley is None or read is None:
         return []
     off = 100.0 * read.off_Nm / read.torque_Nm
@@ -237,7 +237,7 @@ def _spring_readings(route: Route) -> list[Finding]:
     return DOUBT.judge(pulley.name, off, bound, wrong, "read them again: was the tool square to the arm?")
 
 
-def readings_of(circuit: Circuit) -> WrenchReadings | None:
+def _readings_of(circuit: Circuit) -> WrenchReadings | None:
     """What a torque wrench read of the adjuster's spring."""
     spring = None if circuit.adjuster is None else circuit.adjuster.spring
     return None if spring is None else spring.readings
@@ -254,7 +254,7 @@ DOUBT = Check(
 )
 
 
-def rising_findings(route: Route) -> list[Finding]:
+def _rising_findings(route: Route) -> list[Finding]:
     """A spring that, by its readings, grows toward longer path: which way that is, the other pulleys decide."""
     if route.moving is None or route.travel is None or not rises(route.circuit, route.travel):
         return []
@@ -265,8 +265,8 @@ def rising_findings(route: Route) -> list[Finding]:
 
 def rises(circuit: Circuit, travel: Travel) -> Bools:
     """Where the readings of the adjuster's spring rise toward longer path, (...)."""
-    read = readings_of(circuit)
+    read = _readings_of(circuit)
     return np.asarray(read is not None and read.slope_Nm_per_deg * travel.direction > 0.0)
 
 
-RISING_SPRING = Check("rising_spring", "readings of a spring that rise toward longer path", rising_findings)
+RISING_SPRING = Check("rising_spring", "readings of a spring that rise toward longer path", _rising_findings)

@@ -32,10 +32,10 @@ from beltplan.geometry.vectors import Bools, Floats, cross, dot
 CLEARANCE_CHECK = "clearance"
 GAP_CHECK = "strand_gap"
 RIM_CHECK = "rim_gap"
-ARM_HALF_MM = 15.0
-AXIS_HALF_MM = 10.0
-ARM_SOURCE = (
-    f"arm and pivot {2.0 * ARM_HALF_MM:g} mm wide, a pulley's bolt or shaft {2.0 * AXIS_HALF_MM:g} mm thick: common "
+_ARM_HALF_MM = 15.0
+_AXIS_HALF_MM = 10.0
+_ARM_SOURCE = (
+    f"arm and pivot {2.0 * _ARM_HALF_MM:g} mm wide, a pulley's bolt or shaft {2.0 * _AXIS_HALF_MM:g} mm thick: common "
     "practice, no source"
 )
 """Metal that no layout gives. An arm lies behind its pulley, so the belt and other rims may pass before it; what holds
@@ -196,7 +196,7 @@ def _body(obstacle: Obstacle) -> _Body:
 
 
 @dataclass(frozen=True, eq=False)
-class GapOver:
+class _GapOver:
     """The distance between two parts, over the leading axes on which it depends, mm; negative where they overlap.
 
     check: the question it answers. first, second: names of spans, pulleys or obstacles; the belt on a pulley is
@@ -217,7 +217,7 @@ def gaps_over(
     moving: frozenset[int] | None = None,
     fixed: bool = False,
     times: float = MEASURED,
-) -> Iterator[GapOver]:
+) -> Iterator[_GapOver]:
     """Every gap that the clearance checks judge, along paths over any leading axes.
 
     moving: pulleys that do not stand the same in all layouts; None for all of them. fixed: only between parts that none
@@ -319,7 +319,7 @@ class _Laid:
         return self.known[key]
 
 
-def _spans_to_pulleys(laid: _Laid) -> Iterator[GapOver]:
+def _spans_to_pulleys(laid: _Laid) -> Iterator[_GapOver]:
     bodies = laid.bodies
     for i, band in enumerate(laid.bands):
         for other in laid.discs:
@@ -330,7 +330,7 @@ def _spans_to_pulleys(laid: _Laid) -> Iterator[GapOver]:
                 bound = bodies.limit("min_clearance_mm", other.name, *bodies.ends(i))
                 far, boxes = laid.far(bound), (laid.band_boxes[i], laid.boxes[other.name])
                 gap = laid.measure(*boxes, far, partial(_span_to_pulley, laid, band, other, far))
-                yield GapOver(CLEARANCE_CHECK, bound, gap, bodies.span_name(i), other.name, "pulley")
+                yield _GapOver(CLEARANCE_CHECK, bound, gap, bodies.span_name(i), other.name, "pulley")
 
 
 def _span_to_pulley(laid: _Laid, band: Band, other: _Body, far: float) -> Floats:
@@ -344,7 +344,7 @@ def _span_to_pulley(laid: _Laid, band: Band, other: _Body, far: float) -> Floats
     return np.minimum(gap, _where(near, np.inf, arc_to_band, arc, band))
 
 
-def _belt_to_obstacles(laid: _Laid) -> Iterator[GapOver]:
+def _belt_to_obstacles(laid: _Laid) -> Iterator[_GapOver]:
     bodies = laid.bodies
     for obstacle in laid.obstacles:
         for i, band in enumerate(laid.bands):
@@ -354,12 +354,12 @@ def _belt_to_obstacles(laid: _Laid) -> Iterator[GapOver]:
                 bound = bodies.limit("min_clearance_mm", obstacle.name, *ends)
                 far, boxes = laid.far(bound), (laid.band_boxes[i], laid.boxes[obstacle.called])
                 gap = laid.measure(*boxes, far, partial(_band_to_obstacle, band, obstacle, far))
-                yield GapOver(CLEARANCE_CHECK, bound, gap, bodies.span_name(i), obstacle.called, obstacle.kind)
+                yield _GapOver(CLEARANCE_CHECK, bound, gap, bodies.span_name(i), obstacle.called, obstacle.kind)
             if obstacle.name not in under[:1] and laid.wanted(laid.arc(i), moves):
                 bound = bodies.limit("min_clearance_mm", obstacle.name, ends[0])
                 far, boxes = laid.far(bound), (laid.arc_boxes[i], laid.boxes[obstacle.called])
                 gap = laid.measure(*boxes, far, partial(_arc_to_obstacle, laid, i, obstacle, far))
-                yield GapOver(CLEARANCE_CHECK, bound, gap, f"belt on {ends[0]}", obstacle.called, obstacle.kind)
+                yield _GapOver(CLEARANCE_CHECK, bound, gap, f"belt on {ends[0]}", obstacle.called, obstacle.kind)
 
 
 def _band_to_obstacle(band: Band, obstacle: _Body, far: float) -> Floats:
@@ -380,14 +380,14 @@ def _arc_to_obstacle(laid: _Laid, index: int, obstacle: _Body, far: float) -> Fl
     return _where(near, far, lambda at: arc_to_polygon(at, corners), arc)
 
 
-def _spans_to_spans(laid: _Laid) -> Iterator[GapOver]:
+def _spans_to_spans(laid: _Laid) -> Iterator[_GapOver]:
     bodies = laid.bodies
     for i, j in _facing(laid.n):
         if laid.wanted(laid.span(i), laid.span(j)):
             bound = bodies.limit("min_strand_gap_mm", *bodies.ends(i), *bodies.ends(j))
             far, boxes = laid.far(bound), (laid.band_boxes[i], laid.band_boxes[j])
             gap = laid.measure(*boxes, far, partial(_span_to_span, laid, i, j, far))
-            yield GapOver(GAP_CHECK, bound, gap, bodies.span_name(i), bodies.span_name(j), "span")
+            yield _GapOver(GAP_CHECK, bound, gap, bodies.span_name(i), bodies.span_name(j), "span")
 
 
 def _span_to_span(laid: _Laid, i: int, j: int, far: float) -> Floats:
@@ -404,14 +404,14 @@ def _facing(n: int) -> Pairs:
     return spans_apart(n) + (tuple(((i - 1) % n, i) for i in range(n)) if n > 2 else ())
 
 
-def _rims(laid: _Laid) -> Iterator[GapOver]:
+def _rims(laid: _Laid) -> Iterator[_GapOver]:
     limit, discs = laid.bodies.limit, laid.discs
     for first, second in combinations(discs, 2):
         if laid.wanted(laid.disc(first), laid.disc(second)):
             bound = limit("min_rim_gap_mm", second.name, first.name)
             boxes = laid.boxes[first.name], laid.boxes[second.name]
             gap = laid.measure(*boxes, laid.far(bound), partial(_rim_gap, first, second))
-            yield GapOver(RIM_CHECK, bound, gap, first.name, second.name, "pulley")
+            yield _GapOver(RIM_CHECK, bound, gap, first.name, second.name, "pulley")
     for obstacle in laid.obstacles:
         for i, disc in enumerate(discs):
             own = obstacle.is_mount and disc.name == obstacle.name
@@ -419,7 +419,7 @@ def _rims(laid: _Laid) -> Iterator[GapOver]:
                 bound = limit("min_rim_gap_mm", obstacle.name, disc.name)
                 boxes = laid.boxes[disc.name], laid.boxes[obstacle.called]
                 gap = laid.measure(*boxes, laid.far(bound), partial(_rim_to_obstacle, laid, i, obstacle))
-                yield GapOver(RIM_CHECK, bound, gap, disc.name, obstacle.called, obstacle.kind)
+                yield _GapOver(RIM_CHECK, bound, gap, disc.name, obstacle.called, obstacle.kind)
 
 
 def _rim_gap(first: _Body, second: _Body) -> Floats:
@@ -430,7 +430,7 @@ def _rim_to_obstacle(laid: _Laid, index: int, obstacle: _Body) -> Floats:
     return laid.centre_gap(index, obstacle) - laid.discs[index].radius
 
 
-def _arms(laid: _Laid) -> Iterator[GapOver]:
+def _arms(laid: _Laid) -> Iterator[_GapOver]:
     """What holds other pulleys against the tensioner's pivot and arm, and their rims against its pivot."""
     if laid.bodies.pivot is None:
         return
@@ -439,14 +439,14 @@ def _arms(laid: _Laid) -> Iterator[GapOver]:
     for other in laid.discs:
         if other is not own and laid.wanted(laid.disc(other), laid.disc(own)):
             bound = laid.bodies.limit("min_rim_gap_mm", other.name, own.name)
-            bound = replace(bound, source=f"{bound.source}; {ARM_SOURCE}")
-            gap = point_to_segment(other.centre, pivot, own.centre) - ARM_HALF_MM - AXIS_HALF_MM
-            yield GapOver(RIM_CHECK, bound, gap, other.name, f"arm of {own.name}", "arm")
+            bound = replace(bound, source=f"{bound.source}; {_ARM_SOURCE}")
+            gap = point_to_segment(other.centre, pivot, own.centre) - _ARM_HALF_MM - _AXIS_HALF_MM
+            yield _GapOver(RIM_CHECK, bound, gap, other.name, f"arm of {own.name}", "arm")
             # How far the pivot stands out toward the belt no layout says: a question where a rim is over it, and no
             # clearance where none is.
-            over = other.gap_to(pivot) - ARM_HALF_MM
+            over = other.gap_to(pivot) - _ARM_HALF_MM
             asked = np.where(over < bound.limit, over, np.inf)
-            yield GapOver(
+            yield _GapOver(
                 RIM_CHECK, replace(bound, only_caution=True), asked, other.name, f"pivot of {own.name}", "pivot"
             )
 

@@ -11,7 +11,7 @@ from beltplan.drive.pulleys import Pulley, Role
 from beltplan.drive.route import Route, belt_speed_m_per_s, ratios, turning_sense
 
 
-def wrap_findings(route: Route) -> list[Finding]:
+def _wrap_findings(route: Route) -> list[Finding]:
     """Wraps below the least for the pulley's role, or close to it."""
     found: list[Finding] = []
     for pulley, wrap in zip(route.pulleys, np.degrees(route.loop.wrap).tolist(), strict=True):
@@ -56,14 +56,14 @@ def _is_big_alternator(layout: Layout, pulley: Pulley) -> bool:
 WRAP = Check(
     "wrap",
     "too little wrap for what the pulley drives: the first thing that squeals",
-    wrap_findings,
+    _wrap_findings,
     limits=("min_wrap_deg", "min_wrap_on_back_deg", "min_wrap_big_alternator_deg", "big_alternator_A"),
 )
 
 # Do the pulleys suit the belt: grooves enough, and not too small?
 
 
-def groove_findings(route: Route) -> list[Finding]:
+def _groove_findings(route: Route) -> list[Finding]:
     """Pulleys with fewer grooves than the belt has ribs."""
     found, ribs = [], route.layout.belt.ribs
     for pulley in route.pulleys:
@@ -76,10 +76,10 @@ def groove_findings(route: Route) -> list[Finding]:
     return found
 
 
-GROOVES = Check("grooves", "fewer grooves than the belt has ribs", groove_findings)
+GROOVES = Check("grooves", "fewer grooves than the belt has ribs", _groove_findings)
 
 
-def small_pulley_findings(route: Route) -> list[Finding]:
+def _small_pulley_findings(route: Route) -> list[Finding]:
     """Pulleys that bend the belt more sharply than its profile allows."""
     return [finding for pulley in route.pulleys for finding in _small(route, pulley)]
 
@@ -110,14 +110,14 @@ def minimum_diameter(layout: Layout, pulley: Pulley) -> Bound | None:
 SMALL_PULLEY = Check(
     "small_pulley",
     "a pulley smaller than the profile allows on that side of the belt",
-    small_pulley_findings,
+    _small_pulley_findings,
     limits=("min_diameter_mm", "min_back_diameter_mm"),
 )
 
 # Does everything turn the way it must?
 
 
-def turning_findings(route: Route) -> list[Finding]:
+def _turning_findings(route: Route) -> list[Finding]:
     """Pulleys that turn the wrong way, and accessories on the back of which nobody said which way is right."""
     found = []
     for pulley in route.pulleys:
@@ -137,13 +137,13 @@ TURNED = Check("rotation", "a drive that would do well if it turned the other wa
 TURNS = Check(
     "turns",
     "a pulley that turns against its `turns`, or an accessory on the belt's back with none stated",
-    turning_findings,
+    _turning_findings,
 )
 
 # Does anything turn too fast or too slowly?
 
 
-def rpm_findings(route: Route) -> list[Finding]:
+def _rpm_findings(route: Route) -> list[Finding]:
     """Shaft speeds against what each pulley's maker allows and needs."""
     engine, found = route.layout.engine, []
     ends = (
@@ -173,11 +173,11 @@ def minimum_rpm(pulley: Pulley) -> Bound | None:
 
 
 RPM = Check(
-    "rpm", "a pulley over its max_rpm at the engine's highest speed, or under its min_rpm at idle", rpm_findings
+    "rpm", "a pulley over its max_rpm at the engine's highest speed, or under its min_rpm at idle", _rpm_findings
 )
 
 
-def belt_speed_findings(route: Route) -> list[Finding]:
+def _belt_speed_findings(route: Route) -> list[Finding]:
     """Belt speed at the engine's highest speed against the profile's."""
     engine, profile = route.layout.engine.max_rpm, route.layout.belt.profile
     if engine is None:
@@ -197,7 +197,7 @@ def maximum_belt_speed(layout: Layout) -> Bound:
 BELT_SPEED = Check(
     "belt_speed",
     "belt speed over what the profile is made for",
-    belt_speed_findings,
+    _belt_speed_findings,
     limits=("max_belt_speed_m_per_s",),
 )
 
@@ -210,7 +210,7 @@ _GROOVED_ROLES: tuple[Role, ...] = (
 """Roles whose pulleys are grooved nearly always: common practice, no source."""
 
 
-def side_findings(route: Route) -> list[Finding]:
+def _side_findings(route: Route) -> list[Finding]:
     """Grooves on the belt's back; where no `grooves` say what a face is like, a side that the role makes unlikely."""
     found, belt = [], route.layout.belt
     for pulley in route.pulleys:
@@ -233,34 +233,34 @@ def side_findings(route: Route) -> list[Finding]:
 SIDE = Check(
     "wrong_side",
     "a grooved pulley on the belt's back, or a side of the belt that the pulley's role makes unlikely: a question",
-    side_findings,
+    _side_findings,
     source=PRACTICE,
 )
 
 # What the user should know of how the route was read.
 
 
-def direction_findings(route: Route) -> list[Finding]:
+def _direction_findings(route: Route) -> list[Finding]:
     """A note where the listed order alone decides which way the belt travels."""
     message = "the belt could run either way round: the listed order is taken as its travel"
     return [DIRECTION.find("note", "belt", message)] if route.both_ways else []
 
 
-DIRECTION = Check("direction", "both directions of the listed route give a sound loop", direction_findings)
+DIRECTION = Check("direction", "both directions of the listed route give a sound loop", _direction_findings)
 
 
-def open_side_findings(route: Route) -> list[Finding]:
+def _open_side_findings(route: Route) -> list[Finding]:
     """A note on every pulley whose side the layout leaves open."""
     wrong, advice = "either side of the belt may touch it; judged here on the back", "`beltplan route` tries both"
     return [OPEN_SIDE.find("note", pulley.name, wrong, advice) for pulley in route.pulleys if pulley.side_open]
 
 
 OPEN_SIDE = Check(
-    "open_side", "a pulley that either side of the belt may touch: it is judged on the back", open_side_findings
+    "open_side", "a pulley that either side of the belt may touch: it is judged on the back", _open_side_findings
 )
 
 
-def unrouted_findings(route: Route) -> list[Finding]:
+def _unrouted_findings(route: Route) -> list[Finding]:
     """Pulleys that the belt does not go round: likely forgotten, so told first, unless an idler may be left out."""
     found = []
     for pulley in route.layout.unrouted:
@@ -272,4 +272,4 @@ def unrouted_findings(route: Route) -> list[Finding]:
     return found
 
 
-NOT_ON_BELT = Check("not_on_belt", "a pulley of the file that the route leaves out", unrouted_findings)
+NOT_ON_BELT = Check("not_on_belt", "a pulley of the file that the route leaves out", _unrouted_findings)

@@ -44,7 +44,7 @@ def assumed_swing_words(engine: Engine, idle_rpm: float) -> str:
     return f"the crank swings {swing_deg:.2g} deg either way at idle, which is only assumed"
 
 
-def drive_resonance_findings(operation: Operation) -> list[Finding]:
+def _drive_resonance_findings(operation: Operation) -> list[Finding]:
     """The first mode where the engine idles or cruises on it; a note where it only passes through."""
     if operation.shaken is None:
         return []
@@ -100,7 +100,7 @@ def _when(operation: Operation, duty: int, speed: int) -> str:
     return f"{operation.driver_rpm[speed]:.0f} rpm, duty '{operation.duties[duty]}'"
 
 
-def swing_slip_findings(operation: Operation) -> list[Finding]:
+def _swing_slip_findings(operation: Operation) -> list[Finding]:
     """The pulley that slips most for a moment as the engine fires, and would not in steady running; dry before wet.
 
     A span that falls slack says more, and is told instead.
@@ -124,7 +124,7 @@ def swing_slip_findings(operation: Operation) -> list[Finding]:
     return []
 
 
-def arm_findings(operation: Operation) -> list[Finding]:
+def _arm_findings(operation: Operation) -> list[Finding]:
     """A sprung adjuster that swings into a stop; a note where its friction holds it still."""
     shaken, travel, moving = operation.shaken, operation.route.travel, operation.route.moving
     if shaken is None or shaken.adjuster is None or travel is None or moving is None or moving.adjuster is None:
@@ -153,7 +153,7 @@ def _stuck(operation: Operation, shaken: Shaken, name: str) -> list[Finding]:
 DRIVE_RESONANCE = Check(
     "drive_resonance",
     "the firing meets the first mode of turning where the engine idles or cruises",
-    of_operation=drive_resonance_findings,
+    of_operation=_drive_resonance_findings,
     limits=("drive_resonance_percent",),
     source=_MODEL,
 )
@@ -166,12 +166,12 @@ TENSION_SWING = Check(
 SWING_SLIP = Check(
     "swing_slip",
     "a pulley that slips for a moment as the engine fires",
-    of_operation=swing_slip_findings,
+    of_operation=_swing_slip_findings,
     limits=("max_slip_use",),
 )
 ARM_TRAVEL = Check(
     "arm_travel",
     "a tensioner that the engine swings into a stop, or that its friction holds still",
-    of_operation=arm_findings,
+    of_operation=_arm_findings,
     source=_MODEL,
 )

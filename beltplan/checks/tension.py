@@ -40,7 +40,7 @@ from beltplan.drive.travel import END_WORDS
 from beltplan.geometry.vectors import Floats
 
 
-def not_judged_findings(route: Route) -> list[Finding]:
+def _not_judged_findings(route: Route) -> list[Finding]:
     """A note where slip cannot be judged, and why."""
     reason = why_not_judged(route)
     if reason is None and all(pulley.load is None for pulley in route.pulleys):
@@ -217,7 +217,7 @@ def _wrong(operation: Operation, point: WorstPoint) -> str:
 SLIP = Check(
     "slip",
     "a pulley that asks more than its tension and wrap can carry: it slips and squeals",
-    not_judged_findings,
+    _not_judged_findings,
     slip_findings,
     limits=("max_slip_use", "max_slip_use_design"),
 )

@@ -38,7 +38,7 @@ COMMANDS: Mapping[str, str] = {
 }
 """In the order of the work, each command and the module that has its `add_to` and `run`: imported by name, so that no
 floor imports a feature."""
-FAILED, STOPPED = 3, 130
+FAILED, _STOPPED = 3, 130
 _DESCRIPTION = (
     "Plans the routing of an accessory drive belt before metal is cut: which belt length, how much wrap each pulley "
     "gets, what turns which way and how fast, what the adjuster can take up, and what stands in the way."
@@ -108,7 +108,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except Refused as refusal:
         return _ended(str(refusal), 2)
     except KeyboardInterrupt:
-        return _ended(f"stopped; {_what_was_written()}", STOPPED)
+        return _ended(f"stopped; {_what_was_written()}", _STOPPED)
     except MemoryError:
         return _ended(f"beltplan: not enough memory; {_what_was_written()}", FAILED)
     except Exception as error:

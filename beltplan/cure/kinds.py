@@ -84,7 +84,7 @@ def rank_of(trial: Trial, before: Trial) -> _Rank:
     return trial.counts, len(trial.issues - before.issues), margin, disturbance(trial.changes)
 
 
-def does_as_well(trial: Trial, other: Trial) -> bool:
+def _does_as_well(trial: Trial, other: Trial) -> bool:
     """Whether a trial leaves no finding that another does not, and no less margin."""
     least = trial.counts[0] <= other.counts[0] and trial.problems <= other.problems
     return least and trial.issues <= other.issues and near_of(trial) <= near_of(other)
@@ -95,7 +95,7 @@ def lean(trial: Trial, judge: Callable[[Changes, float], Trial | None]) -> Trial
     for count in range(1, len(trial.changes)):
         for part in combinations(trial.changes, count):
             alone = judge(part, trial.counts[0])
-            if alone is not None and len(alone.changes) <= count and does_as_well(alone, trial):
+            if alone is not None and len(alone.changes) <= count and _does_as_well(alone, trial):
                 return alone
     return trial
 

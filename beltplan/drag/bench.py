@@ -43,9 +43,9 @@ KEYS: Mapping[str, str] = {
 _SNAP_WORDS = ("snap off", "snap 1 mm", "snap 1/16 in")
 _ARROWS: Mapping[str, Spot] = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "up": (0.0, 1.0), "down": (0.0, -1.0)}
 
-Save = Callable[[LayoutFile, Layout], str]
+_Save = Callable[[LayoutFile, Layout], str]
 """Writes what a file's layout was changed to; returns what to say of it."""
-MapOf = Callable[[Layout, str], Raster]
+_MapOf = Callable[[Layout, str], Raster]
 """The map of one pulley."""
 
 
@@ -78,7 +78,7 @@ class Bench:
     None where the belt puts it. Raises LayoutFaults where the file has faults.
     """
 
-    def __init__(self, path: str, variant: str | None, save: Save, map_of: MapOf) -> None:
+    def __init__(self, path: str, variant: str | None, save: _Save, map_of: _MapOf) -> None:
         self.path, self._save, self._map_of = path, save, map_of
         self._stamp, self._files = _stamp(path), _files_of(path, variant)
         self._sessions = {name: Session(file.layout, file.layout) for name, file in self._files.items()}

@@ -15,7 +15,7 @@ from beltplan.geometry.distances import in_polygon
 Spot = tuple[float, float]
 SNAPS_MM = (0.0, 1.0, MM_PER_INCH / 16.0)
 """Steps to which places are rounded: not at all, whole mm, sixteenths of an inch."""
-SMALLEST_MM, LARGEST_MM = 10.0, 1000.0
+_SMALLEST_MM, _LARGEST_MM = 10.0, 1000.0
 """Diameters between which a pulley is turned up or down."""
 
 
@@ -80,7 +80,7 @@ def resized(layout: Layout, name: str, steps: int) -> Layout:
         sizes = sorted({*pulley.diameters_mm, pulley.diameter_mm})
         place = min(max(sizes.index(pulley.diameter_mm) + steps, 0), len(sizes) - 1)
         return layout.with_pulley(replace(pulley, diameter_mm=sizes[place]))
-    size = min(max(pulley.diameter_mm + steps, SMALLEST_MM), LARGEST_MM)
+    size = min(max(pulley.diameter_mm + steps, _SMALLEST_MM), _LARGEST_MM)
     return layout.with_pulley(replace(pulley, diameter_mm=size))
 
 

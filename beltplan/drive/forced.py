@@ -23,7 +23,7 @@ SWING_SOURCE = (
     "idle, of the speed; an eighth of it at twice the firing"
 )
 """A bore more fires sooner, and angle falls with the square of frequency: half the torque at twice of it, an eighth."""
-INSTANTS = 32
+_INSTANTS = 32
 """Of one firing at which the belt is looked at."""
 
 
@@ -159,10 +159,10 @@ def answered(
 
 
 def over_a_firing(amplitudes: Complexes) -> Floats:
-    """Values at `INSTANTS` of one firing, (..., h, m) complex -> (..., instants, m).
+    """Values at `_INSTANTS` of one firing, (..., h, m) complex -> (..., instants, m).
 
     >>> over_a_firing(np.array([[2.0], [1.0j]]))[[0, 4, 16], 0].round(3).tolist()
     [2.0, 0.414, -2.0]
     """
-    turn = np.exp(1j * TURN / INSTANTS * np.outer(np.arange(INSTANTS), np.arange(1, amplitudes.shape[-2] + 1)))
+    turn = np.exp(1j * TURN / _INSTANTS * np.outer(np.arange(_INSTANTS), np.arange(1, amplitudes.shape[-2] + 1)))
     return np.asarray((turn @ amplitudes).real)

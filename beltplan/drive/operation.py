@@ -192,7 +192,7 @@ def set_N(layout: Layout, circuit: Circuit) -> float:
 
 
 EXPANSION_PER_K: Mapping[Metal, float] = MappingProxyType({"iron": 11e-6, "aluminium": 23e-6})
-BELT_EXPANSION_PER_K = 0.0
+_BELT_EXPANSION_PER_K = 0.0
 USUAL_RISE_K = 80.0
 """From setting it cold, 20 deg C, to an engine at 100 deg C."""
 HEAT_SOURCE = (
@@ -210,7 +210,7 @@ def heat_N(layout: Layout, circuit: Circuit) -> float | None:
     block, stiffness = layout.block, layout.belt.full_stiffness_N
     if block is None or stiffness is None or circuit.adjuster is None or is_sprung(circuit):
         return None
-    return stiffness * (EXPANSION_PER_K[block.material] - BELT_EXPANSION_PER_K) * block.rise_K
+    return stiffness * (EXPANSION_PER_K[block.material] - _BELT_EXPANSION_PER_K) * block.rise_K
 
 
 def speeds_rpm(idle: float, cruise: float | None, most: float) -> Floats:

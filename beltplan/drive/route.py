@@ -34,7 +34,7 @@ _MOST_CROSSINGS = 6
 """So many are told of a belt that crosses itself."""
 
 
-class Crossing(NamedTuple):
+class _Crossing(NamedTuple):
     """Where a belt crosses itself: the two parts of it, spans or the pulleys that they lie on, and words for it."""
 
     words: str
@@ -49,7 +49,7 @@ class PathFault:
     pulleys: tuple[str, ...]
     got: str
     allowed: str
-    crossings: tuple[Crossing, ...] = ()
+    crossings: tuple[_Crossing, ...] = ()
 
 
 class NoBeltPath(ValueError):
@@ -185,7 +185,7 @@ def _crossed(circuit: Circuit, loop: Loop) -> tuple[PathFault, ...]:
         (found.arcs, found.arc_arc, "the belt on {} runs into the belt on {}", names, names),
     )
     every = [
-        Crossing(told.format(first[i], second[j]), first[i], second[j])
+        _Crossing(told.format(first[i], second[j]), first[i], second[j])
         for pairs, hits, told, first, second in kinds
         for (i, j), hit in zip(pairs, hits, strict=True)
         if hit

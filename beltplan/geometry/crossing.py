@@ -49,7 +49,7 @@ def crossings(loop: Loop, moved: frozenset[int] | None = None) -> _Crossings:
     spans, span_arcs, arcs = _pairs(loop.span.shape[-1], moved)
     (i, j), (first, second), lead = _columns(span_arcs), _columns(arcs), loop.span.shape[:-1]
     span_arc = span_meets_arc(_spans(loop, i), _arcs(loop, j))
-    arc_arc = arcs_cross(_arcs(loop, first), _arcs(loop, second))
+    arc_arc = _arcs_cross(_arcs(loop, first), _arcs(loop, second))
     return _Crossings(
         _spans_cross(loop, spans),
         np.broadcast_to(span_arc, (*lead, len(span_arcs))),
@@ -147,7 +147,7 @@ def span_meets_arc(span: FreeSpan, arc: Arc) -> Bools:
     return np.asarray(met)
 
 
-def arcs_cross(first: Arc, second: Arc) -> Bools:
+def _arcs_cross(first: Arc, second: Arc) -> Bools:
     """Whether two arcs cross, (...); no leading axes where none of them does."""
     step = second.centre - first.centre
     apart_sq = dot(step, step)
@@ -180,7 +180,7 @@ def pieces_cross(path: Pieces, moved: frozenset[int] | None = None) -> Bools:
             met = met | span_meets_arc(span[i], arc[j])
     for i, j in arcs:
         if near[n + i, n + j]:
-            met = met | arcs_cross(arc[i], arc[j])
+            met = met | _arcs_cross(arc[i], arc[j])
     return np.asarray(met)
 
 

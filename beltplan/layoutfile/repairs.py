@@ -13,7 +13,7 @@ from beltplan.faults import quoted
 
 LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 MOST_ERRORS = 10
-LINES_BACK, LINES_ON = 6, 60
+_LINES_BACK, _LINES_ON = 6, 60
 """How far before an error its cause is looked for, and how far behind it a repaired text is read again."""
 MOST_CHARACTERS = 1_000_000
 """So many are read again in all, for one error."""
@@ -23,7 +23,7 @@ _NUMBER = r"[-+]?[\d./]+(?:\s\d+/\d+)?"
 _KEY = r"[A-Za-z_]\w*"
 
 
-class Repair(NamedTuple):
+class _Repair(NamedTuple):
     """A change of one line: what is looked for, what is put there, and what then was wrong."""
 
     pattern: re.Pattern[str]
@@ -31,11 +31,11 @@ class Repair(NamedTuple):
     words: str
 
 
-def _repair(pattern: str, new: str, words: str) -> Repair:
-    return Repair(re.compile(pattern), new, words)
+def _repair(pattern: str, new: str, words: str) -> _Repair:
+    return _Repair(re.compile(pattern), new, words)
 
 
-REPAIRS = (
+_REPAIRS = (
     *(_repair(r"^([ ]*)\t[\t ]*(?=\S)", rf"\g<1>{spaces}", "there is a tab; indent with spaces")
       for spaces in ("", "  ", "    ")),
     _repair(rf"^(\s*)({_KEY})[ ]+(?![#:=;])(?=\S)", r"\1\2: ",
@@ -98,7 +98,7 @@ _Tried = tuple[int, list[str], str]
 def _mended(lines: list[str], error: tuple[int, int]) -> _Tried | None:
     """The repair after which most of the text can be read."""
     begun, at = error
-    start, end = _block_start(lines, min(begun, at - LINES_BACK)), min(at + LINES_ON, len(lines))
+    start, end = _block_start(lines, min(begun, at - _LINES_BACK)), min(at + _LINES_ON, len(lines))
     best, found = at - start, list[_Tried]()
     most = MOST_CHARACTERS // max(sum(map(len, lines[start:end])), 1)
     for place, new, words in islice(_candidates(lines, begun, at), most):
@@ -118,11 +118,11 @@ def _block_start(lines: list[str], place: int) -> int:
 
 
 def _candidates(lines: list[str], begun: int, at: int) -> Iterator[_Tried]:
-    near = dict.fromkeys([begun, *range(at, max(at - LINES_BACK, -1), -1)])
+    near = dict.fromkeys([begun, *range(at, max(at - _LINES_BACK, -1), -1)])
     places = [
         place for place in near if place < len(lines) and lines[place].strip() and lines[place].lstrip()[0] != "#"
     ]
-    for repair in REPAIRS:
+    for repair in _REPAIRS:
         for place in places:
             line = lines[place]
             for match in repair.pattern.finditer(line):
@@ -136,7 +136,7 @@ def _indented(lines: list[str], places: list[int]) -> Iterator[_Tried]:
     """Single lines, then those with others that begin where they do, moved to where lines around them begin."""
     for together, place in product((False, True), places):
         own, last = _indent(lines[place]), place + 1
-        near = [line for line in lines[max(place - LINES_BACK, 0) : place + LINES_BACK] if line.strip()]
+        near = [line for line in lines[max(place - _LINES_BACK, 0) : place + _LINES_BACK] if line.strip()]
         around = dict.fromkeys(each for each in map(_indent, near) if each != own)
         while together and last < len(lines) and lines[last].strip() and _indent(lines[last]) == own:
             last += 1

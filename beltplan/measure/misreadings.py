@@ -36,7 +36,7 @@ class Misreading:
 
 
 @dataclass(frozen=True)
-class Way:
+class _Way:
     """A way to misread. of: the readings in which it happens; right: what would have been read without it, by what was.
 
     words: it would fit if it was ...
@@ -48,17 +48,17 @@ class Way:
 
 
 _LENGTHS = (Distance, Offset, LoopLength, Diameter)
-WAYS: dict[str, Way] = {
-    "other sign": Way((Offset,), lambda mm: -mm, "of the other sign: write {tape}"),
-    "read in mm": Way(_LENGTHS, lambda mm: mm / MM_PER_INCH, "read in mm: write {mm}"),
-    "read in inches": Way(_LENGTHS, lambda mm: mm * MM_PER_INCH, "read in inches: write {inches}"),
-    "plumb": Way((Direction,), lambda deg: deg + 90.0, "counted from straight up (`from: plumb`){level}"),
-    "clockwise": Way((Direction,), lambda deg: -deg, "read clockwise{level}"),
-    "reversed": Way((Direction,), lambda deg: deg + 180.0, "read from the second point to the first{level}"),
-    "plumb other side": Way(
+WAYS: dict[str, _Way] = {
+    "other sign": _Way((Offset,), lambda mm: -mm, "of the other sign: write {tape}"),
+    "read in mm": _Way(_LENGTHS, lambda mm: mm / MM_PER_INCH, "read in mm: write {mm}"),
+    "read in inches": _Way(_LENGTHS, lambda mm: mm * MM_PER_INCH, "read in inches: write {inches}"),
+    "plumb": _Way((Direction,), lambda deg: deg + 90.0, "counted from straight up (`from: plumb`){level}"),
+    "clockwise": _Way((Direction,), lambda deg: -deg, "read clockwise{level}"),
+    "reversed": _Way((Direction,), lambda deg: deg + 180.0, "read from the second point to the first{level}"),
+    "plumb other side": _Way(
         (Direction,), lambda deg: 90.0 - deg, "counted from straight up and read from the other side{level}"
     ),
-    "other side": Way(
+    "other side": _Way(
         (Direction,),
         lambda deg: 180.0 - deg,
         "read from the other side, or the level shows no more than 90 deg{level}",

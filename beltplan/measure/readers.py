@@ -16,7 +16,7 @@ from beltplan.measure.forms import Accuracy, Form, entries_of, length, readings_
 from beltplan.measure.names import LayoutPart, Names, Pair
 from beltplan.measure.readings import AXES, Axis, Between, Diameter, Direction, Distance, LoopLength, Offset
 
-UP_DEG = 90.0
+_UP_DEG = 90.0
 _FARTHEST_APART = 2.0
 """A list [234,5, 235] holds the readings 234, 5 and 235; nobody misreads one tape twice so far apart."""
 _AGAINST: Mapping[str, str] = {"left": "right", "right": "left", "above": "below", "below": "above"}
@@ -71,7 +71,7 @@ def read_angles(top: Section, names: Names, accuracy: Accuracy) -> tuple[Directi
     def value(form: Form) -> float | None:
         value = form.read(number)
         plumb = form.own is not None and form.own.value("from") == "plumb"
-        return None if value is None else value + (UP_DEG if plumb else 0.0)
+        return None if value is None else value + (_UP_DEG if plumb else 0.0)
 
     def angle(form: Form, pair: Pair, value_deg: float, sd_deg: float) -> Direction:
         return Direction(*pair, math.radians(value_deg), math.radians(sd_deg), written=form.written, line=form.line)

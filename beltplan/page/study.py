@@ -11,7 +11,7 @@ from beltplan.checks.plan import Plan
 from beltplan.drive.layout import Layout
 from beltplan.page.settings import Setting, settings_of
 
-BASE = "as it stands"
+_BASE = "as it stands"
 """Name of a layout beside its variants."""
 
 
@@ -44,7 +44,7 @@ def handout_of(
     plan: Plan, origin: Origin, variants: Sequence[Layout] = (), others: Sequence[tuple[str, Layout]] = ()
 ) -> Handout:
     """Gather it. variants: every layout of the file, the base first; others: named layouts to set this one beside."""
-    named = [(each.variant or BASE, each) for each in variants]
+    named = [(each.variant or _BASE, each) for each in variants]
     compared = compare(named) if len(named) > 1 else None
     own = origin.name if plan.layout.variant is None else f"{origin.name}, {plan.layout.variant}"
     every = [(own, plan.layout), *others]

@@ -256,7 +256,7 @@ def clear_pieces(keep_out: KeepOut, leader: Floats, gap: float) -> list[Floats]:
 
 _LINE_FACTOR, _BASE_EM = 1.28, 0.3
 _MARKS_A_ROW = 4
-PAD_PT = 1.5
+_PAD_PT = 1.5
 
 
 @dataclass(frozen=True)
@@ -281,12 +281,12 @@ class LabelBlock:
     @property
     def width_pt(self) -> float:
         lines = [text_width_pt(line.text, line.size_pt, line.bold) for line in self.lines]
-        return max([0.0, *lines, MARK_PT * min(len(self.marks), _MARKS_A_ROW)]) + 2.0 * PAD_PT
+        return max([0.0, *lines, MARK_PT * min(len(self.marks), _MARKS_A_ROW)]) + 2.0 * _PAD_PT
 
     @property
     def height_pt(self) -> float:
         rows = -(-len(self.marks) // _MARKS_A_ROW)
-        return sum(line.size_pt * _LINE_FACTOR for line in self.lines) + rows * MARK_PT + 2.0 * PAD_PT
+        return sum(line.size_pt * _LINE_FACTOR for line in self.lines) + rows * MARK_PT + 2.0 * _PAD_PT
 
     def at(self, middle: Floats | Point) -> Box:
         """The box that it takes about a point."""
@@ -294,7 +294,7 @@ class LabelBlock:
 
     def items(self, box: Box, align: Align) -> list[Item]:
         """Its labels and marks in a box of its size."""
-        left, right, y = box[0] + PAD_PT, box[2] - PAD_PT, box[3] - PAD_PT
+        left, right, y = box[0] + _PAD_PT, box[2] - _PAD_PT, box[3] - _PAD_PT
         x = {"left": left, "center": 0.5 * (left + right), "right": right}[align]
         items: list[Item] = []
         for line in self.lines:

@@ -31,9 +31,9 @@ from beltplan.picture.scene import (
 )
 from beltplan.report.answer import grouped
 
-WIDTH_PT = 800.0
-MARGIN_PT = 28.0
-INSIDE_PT = WIDTH_PT - 2.0 * MARGIN_PT
+_WIDTH_PT = 800.0
+_MARGIN_PT = 28.0
+INSIDE_PT = _WIDTH_PT - 2.0 * _MARGIN_PT
 MIDDLE_EM = 0.36
 """A line of letters has its middle so far over its base line."""
 
@@ -66,7 +66,7 @@ def page_of(blocks: Sequence[Block], title: str, about: str = "", pt_per_mm: flo
             view = View(pt_per_mm, block.shift(0.0, tops, INSIDE_PT))
             break
         tops = block.laid(0.0, tops, INSIDE_PT)[1]
-    frame = (-MARGIN_PT, end - MARGIN_PT, INSIDE_PT + MARGIN_PT, MARGIN_PT)
+    frame = (-_MARGIN_PT, end - _MARGIN_PT, INSIDE_PT + _MARGIN_PT, _MARGIN_PT)
     return Scene(frame, tuple(items), one_line(title), one_line(about), view)
 
 
@@ -74,8 +74,8 @@ def footed(scene: Scene, words: str) -> Scene:
     """The scene with a line at its foot: what tells one print from another."""
     left, bottom, right, top = scene.frame
     foot = Paragraph(words, 8.0, pens.SOFT_INK, before_pt=3.0, name="foot")
-    items, end = foot.laid(left + MARGIN_PT, bottom + MARGIN_PT, right - left - 2.0 * MARGIN_PT)
-    return replace(scene, frame=(left, end - MARGIN_PT, right, top), items=(*scene.items, *items))
+    items, end = foot.laid(left + _MARGIN_PT, bottom + _MARGIN_PT, right - left - 2.0 * _MARGIN_PT)
+    return replace(scene, frame=(left, end - _MARGIN_PT, right, top), items=(*scene.items, *items))
 
 
 @dataclass(frozen=True)

@@ -192,7 +192,7 @@ class PartWriter(Writer):
         """What is said of a pulley, on the side away from the middle of all."""
         away = centre - middle
         anchor = Anchor((float(centre[0]), float(centre[1])), radius, float(np.arctan2(away[1], away[0])))
-        self.beside(self.block(pulley.name, self.lines(pulley.name, (*role_lines(pulley), *more))), anchor)
+        self.beside(self.block(pulley.name, self.lines(pulley.name, (*_role_lines(pulley), *more))), anchor)
 
     def spares(self, layout: Layout, middle: Floats) -> None:
         """The pulleys that the belt does not go round. middle: of the others."""
@@ -272,7 +272,7 @@ class _RoutingWriter(PartWriter):
         pulley, name = self.route.pulleys[index], self.route.pulleys[index].name
         position = self.route.position if pulley is self.route.moving else None
         place = [] if position is None else [f"at {round(100.0 * position)} % of travel"]
-        head, tail = self.lines(name, (*role_lines(pulley), *place)), [self._wrap(index)]
+        head, tail = self.lines(name, (*_role_lines(pulley), *place)), [self._wrap(index)]
         inside = LabelBlock(tuple(head))
         if name in self.signs and self._fits(inside, index):
             self.put(inside, self._under_hub(inside, index))
@@ -307,7 +307,7 @@ class _RoutingWriter(PartWriter):
             self.beside(LabelBlock((line,)), anchor, near=True)
 
 
-def role_lines(pulley: Pulley) -> tuple[str, ...]:
+def _role_lines(pulley: Pulley) -> tuple[str, ...]:
     """What a pulley is, where its name does not say it; and whether it drives."""
     role = role_words(pulley.role)
     said = [] if role == role_words(pulley.name) else [role]
@@ -320,7 +320,7 @@ _LABEL_ROOM_PT = 105.0
 """Kept free on either side of the geometry, for labels that stand outside it."""
 _TALLEST_PT = 500.0
 """Most height that the geometry takes."""
-FRAME_NOTE = "Seen from the front, facing the pulleys: x right, y up. Drawn to scale."
+_FRAME_NOTE = "Seen from the front, facing the pulleys: x right, y up. Drawn to scale."
 
 
 def routing_scene(plan: Plan) -> Scene:
@@ -435,7 +435,7 @@ def path_words(plan: Plan) -> str:
     return "" if needed is None else f"Path {length_words(belt.profile, needed, inches=True)}, no adjuster"
 
 
-def closing_blocks(note: str = FRAME_NOTE) -> list[Block]:
+def closing_blocks(note: str = _FRAME_NOTE) -> list[Block]:
     """How a drawing is meant, and the caution."""
     return [
         Paragraph(note, 9.0, pens.SOFT_INK, before_pt=6.0),

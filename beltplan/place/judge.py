@@ -102,8 +102,8 @@ Gaps = dict[tuple[str, Bound, str], Floats]
 
 Of clearances, one for each thing that the belt is kept clear of, by its name.
 """
-GAP_NAMES = {CLEARANCE_CHECK: "clearance", GAP_CHECK: "span gap", RIM_CHECK: "rim gap"}
-RESERVE_NAME = "reserve of the belt"
+_GAP_NAMES = {CLEARANCE_CHECK: "clearance", GAP_CHECK: "span gap", RIM_CHECK: "rim gap"}
+_RESERVE_NAME = "reserve of the belt"
 
 
 @dataclass(frozen=True, eq=False)
@@ -179,7 +179,7 @@ def moving_of(layout: Layout, names: tuple[str, ...], belts: tuple[Belt, ...], r
     """Free some pulleys of a layout, by name; reverse: the listed order run the other way round."""
     circuit = circuit_of(layout, reverse)
     pulleys = [pulley.name for pulley in circuit.pulleys]
-    of = (*(f"wrap of {name}" for name in pulleys), *GAP_NAMES.values(), RESERVE_NAME)
+    of = (*(f"wrap of {name}" for name in pulleys), *_GAP_NAMES.values(), _RESERVE_NAME)
     of += tuple(wet_slip_of(name) for name in pulleys)
     indices = tuple(pulleys.index(name) for name in names)
     own = Moving(layout, circuit, indices, belts, bodies_of(layout, circuit), {}, of)
@@ -243,13 +243,13 @@ def judged(own: Moving, circuit: Circuit, index: Ints, travel: Travel) -> Verdic
 
 
 def _laid(own: Moving, circuit: Circuit, travel: Travel, window: Window[Floats], chosen: Chosen) -> Laid:
-    line_mm = lengths_for(circuit, own.belts, chosen, travel)
+    line_mm = _lengths_for(circuit, own.belts, chosen, travel)
     setting = None if circuit.adjuster is None else setting_for(circuit, travel, window, line_mm)
     path = circuit.base if setting is None else circuit.path_at(setting)
     return Laid(own, circuit, travel, window, chosen, line_mm, setting, path)
 
 
-def lengths_for(circuit: Circuit, belts: tuple[Belt, ...], chosen: Chosen, travel: Travel) -> Floats:
+def _lengths_for(circuit: Circuit, belts: tuple[Belt, ...], chosen: Chosen, travel: Travel) -> Floats:
     """Length along the followed line that places are judged with, (N); where no list holds a belt, the path at the
     middle of the travel, as `drive.route`.
     """
@@ -336,11 +336,11 @@ def _reserve(laid: Laid, tally: Tally) -> None:
     if laid.setting is None:
         return
     tally.mark(laid.listed & ~laid.chosen.good, CAUTION)
-    tally.mark(np.greater(*ends_sure_to_go_on(laid.own.layout.belt, laid.window)), PROBLEM, RESERVE_NAME)
+    tally.mark(np.greater(*ends_sure_to_go_on(laid.own.layout.belt, laid.window)), PROBLEM, _RESERVE_NAME)
     pulled = laid.line_mm * laid.window.growth.pulled
-    tally.mark(laid.listed & (pulled > laid.window.longest), PROBLEM, RESERVE_NAME)
+    tally.mark(laid.listed & (pulled > laid.window.longest), PROBLEM, _RESERVE_NAME)
     share = share_missing(laid.chosen.reserve_mm, laid.window)
-    tally.rank(np.where(laid.listed & (share < 0.0), share, np.inf), RESERVE_NAME)
+    tally.rank(np.where(laid.listed & (share < 0.0), share, np.inf), _RESERVE_NAME)
 
 
 def _fitting(laid: Laid, tally: Tally) -> None:
@@ -366,7 +366,7 @@ def _gaps(laid: Laid, tally: Tally) -> None:
     every setting that `check` looks at: there of what moves with the adjuster.
     """
     own, count = laid.own, len(laid.line_mm)
-    smallest = {check: np.full(count, np.inf) for check in GAP_NAMES}
+    smallest = {check: np.full(count, np.inf) for check in _GAP_NAMES}
 
     def judge(gaps: Gaps, where: Bools | None = None) -> None:
         for (check, bound, thing), gap in gaps.items():
@@ -376,7 +376,7 @@ def _gaps(laid: Laid, tally: Tally) -> None:
                 over = np.full(count, np.inf)
                 over[where] = gap
             # What is only asked after is no distance that the place is told by.
-            tally.judge(over, bound, "" if bound.only_caution else GAP_NAMES[check], thing and f"clearance to {thing}")
+            tally.judge(over, bound, "" if bound.only_caution else _GAP_NAMES[check], thing and f"clearance to {thing}")
             if not bound.only_caution:
                 np.minimum(smallest[check], over, out=smallest[check])
 

@@ -61,10 +61,10 @@ class Extra:
         ]
 
 
-NOTHING_MORE = Extra()
+_NOTHING_MORE = Extra()
 
 
-def place_report(found: PlaceMap, advice: Advice, full: bool = False, extra: Extra = NOTHING_MORE) -> Report:
+def place_report(found: PlaceMap, advice: Advice, full: bool = False, extra: Extra = _NOTHING_MORE) -> Report:
     """Where to put it, what is gained, why not elsewhere; with `full`, the best place for each belt, and the rule."""
     notes = Footnotes()
     parts: list[list[Block]] = [
@@ -232,7 +232,7 @@ def pair_words(layout: Layout, found: PairSearch, best: Proof | None) -> tuple[s
 
 
 def pair_report(
-    layout: Layout, found: PairSearch, proofs: tuple[Proof, ...], full: bool = False, extra: Extra = NOTHING_MORE
+    layout: Layout, found: PairSearch, proofs: tuple[Proof, ...], full: bool = False, extra: Extra = _NOTHING_MORE
 ) -> Report:
     """The answer of a search for two places; with `full`, the foremost pairs, all checked in full."""
     notes = Footnotes()
@@ -415,7 +415,7 @@ def _moved(first: Place, second: Place) -> str:
 _Object = dict[str, Any]
 
 
-def place_json(found: PlaceMap, advice: Advice, extra: Extra = NOTHING_MORE) -> str:
+def place_json(found: PlaceMap, advice: Advice, extra: Extra = _NOTHING_MORE) -> str:
     """The result of a map as one JSON object in plain ASCII."""
     x, y, names, best = found.grid.x_mm, found.grid.y_mm, (found.pulley,), advice.best
     return json_text(

@@ -113,7 +113,7 @@ def with_running(run: Running, places: Floats, given: Verdicts) -> Verdicts:
         keep = np.flatnonzero(given.take_up_percent >= MINIMUM_TAKE_UP_PERCENT)
     judged = _with_questions(run, places, given, keep, 1.0, BY_TENSION.values())
     # What the ends of the tension's band add is a caution at most.
-    for share, questions in zip(tension_band(own.layout, own.circuit) or (), AT_THE_ENDS, strict=False):
+    for share, questions in zip(tension_band(own.layout, own.circuit) or (), _AT_THE_ENDS, strict=False):
         left = keep[judged.severity[keep] < CAUTION]
         judged = _with_questions(run, places, judged, left, share, questions)
     return judged
@@ -342,7 +342,7 @@ def _slip_at_the_low_end(run: Running, states: Settled, tally: Tally) -> None:
 
 _WITH_ANOTHER = _Question(_with_another, _at_idle_alone)
 
-AT_THE_ENDS: tuple[tuple[_Question, ...], ...] = (
+_AT_THE_ENDS: tuple[tuple[_Question, ...], ...] = (
     (_Question(_slip_at_the_low_end, _slip_deciding),),
     (
         _Question(partial(_span_tensions, at_the_high_end=True), _span_deciding),

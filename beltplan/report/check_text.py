@@ -88,10 +88,10 @@ def _belt(route: Route) -> str:
         return f"not {size}: it does not fit"
     if none_can_be_put_on(route):
         return f"none: it could not be put on; the nearest is {size}"
-    return f"{size}{but_words(route.judged)}"
+    return f"{size}{_but_words(route.judged)}"
 
 
-def but_words(fitted: FittedBelt) -> str:
+def _but_words(fitted: FittedBelt) -> str:
     """What a belt lacks that can be fitted, but not with full reserve."""
     if fitted.judged == "good":
         return ""

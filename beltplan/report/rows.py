@@ -17,7 +17,7 @@ from beltplan.drive.operation import WorstPoint
 from beltplan.report.screen import Columns
 
 UNKNOWN = "-"
-SLACK = "slack"
+_SLACK = "slack"
 NO_PATH = "no belt path"
 MARKS = "(+1) against the first column; * differs from it; - unknown."
 
@@ -136,7 +136,7 @@ def _shown(value: float | str | None, digits: int) -> str:
 
 def number_words(value: float, digits: int) -> str:
     """A number as tables show it; one without end says that a span hangs slack."""
-    return f"{value:z.{digits}f}" if math.isfinite(value) else SLACK
+    return f"{value:z.{digits}f}" if math.isfinite(value) else _SLACK
 
 
 def _cell(value: float | str | None, first: float | str | None, digits: int) -> str:

@@ -21,10 +21,10 @@ _HOW = (
     "stands at its design setting while routes are looked for. What is left out is taken away."
 )
 _BACK_MARK = "*"
-BACK_NOTE = f"{_BACK_MARK} on the belt's back."
+_BACK_NOTE = f"{_BACK_MARK} on the belt's back."
 
 
-def order_words(route: FoundRoute) -> str:
+def _order_words(route: FoundRoute) -> str:
     """The pulleys in the order of belt travel, those on the back marked."""
     pulleys = route.judged.route.pulleys
     return " > ".join(pulley.name + (_BACK_MARK if pulley.on_back else "") for pulley in pulleys)
@@ -38,12 +38,12 @@ def belt_words(route: FoundRoute) -> str:
     return laid.designation or "no belt on the list fits"
 
 
-def left_out_words(route: FoundRoute) -> str:
+def _left_out_words(route: FoundRoute) -> str:
     """What is left out, else nothing."""
     return f"without {', '.join(route.left_out)}" if route.left_out else ""
 
 
-def own_words(search: RouteSearch) -> str:
+def _own_words(search: RouteSearch) -> str:
     """Where the file's own route stands."""
     own = search.own
     if own is None:
@@ -53,7 +53,7 @@ def own_words(search: RouteSearch) -> str:
     return "the file's own route ranks first: none that was judged is better"
 
 
-def none_works(search: RouteSearch) -> str:
+def _none_works(search: RouteSearch) -> str:
     """That even the best has a problem; nothing where it has none."""
     if not search.best.judged.count("problem"):
         return ""
@@ -76,7 +76,7 @@ def margin_words(margin: Margin | None) -> str:
     return f"{lead}, {abs(100.0 * share):.1f} % {side} its limit"
 
 
-def searched_words(search: RouteSearch) -> str:
+def _searched_words(search: RouteSearch) -> str:
     """What was looked at, and what not."""
     loops = f"{search.found:,} route{'' if search.found == 1 else 's'} that can be laid"
     if search.exhaustive:
@@ -98,15 +98,15 @@ def route_report(search: RouteSearch, most: int, full: bool = False) -> Report:
     """The best first, then the best `most`; with `full`, how it was looked for and ranked, and notes."""
     notes, best, lead = Footnotes(), search.best, " " * 9
     found = [finding for finding in best.judged.findings if full or finding.severity != "note"]
-    none, order = none_works(search), order_words(best)
+    none, order = _none_works(search), _order_words(best)
     head = [(f"{none}; nearest:", "NONE     "), (order, lead)] if none else [(order, "BEST     ")]
     verdict = counted(best.judged.findings, "problem", "caution") if none else best.judged.verdict
     told: list[Block] = [
         title_of(search.given),
         *(Paragraph(*each) for each in head),
         Paragraph("; ".join(filter(None, (verdict, best.judged.route.designation))), lead),
-        Paragraph(own_words(search), "OWN      "),
-        Paragraph(searched_words(search), "LOOKED   "),
+        Paragraph(_own_words(search), "OWN      "),
+        Paragraph(_searched_words(search), "LOOKED   "),
         *([Paragraph(words, lead) for words in (_HOW, f"Rule: {RULE}.")] if full else []),
     ]
     parts = [
@@ -120,17 +120,17 @@ def route_report(search: RouteSearch, most: int, full: bool = False) -> Report:
 def _routes(search: RouteSearch, most: int) -> list[Block]:
     left = len(search.routes) - most
     more: list[Block] = [f"and {left} more judged (--most)"] if left > 0 else []
-    head = Paragraph(f"in the order of belt travel; {BACK_NOTE}", "ROUTES   ")
+    head = Paragraph(f"in the order of belt travel; {_BACK_NOTE}", "ROUTES   ")
     return [head, *(block for route in search.routes[:most] for block in _route(route)), *more]
 
 
 def _route(route: FoundRoute) -> list[Block]:
     own = "the file's own" if route.own else ""
     tightest = f"tightest: {margin_words(route.judged.margin)}"
-    words = (route.judged.verdict, belt_words(route), tightest, left_out_words(route), own)
+    words = (route.judged.verdict, belt_words(route), tightest, _left_out_words(route), own)
     lead = f"{route.rank:>3}  "
     return [
-        Paragraph(order_words(route), lead),
+        Paragraph(_order_words(route), lead),
         Paragraph("; ".join(word for word in words if word), " " * len(lead)),
     ]
 
@@ -138,17 +138,17 @@ def _route(route: FoundRoute) -> list[Block]:
 def side_by_side(search: RouteSearch, most: int) -> SideBySide:
     """The best `most` as their picture shows them."""
     shown = search.routes[:most]
-    columns = tuple(Column(order_words(route), route.judged.route.layout, route.judged) for route in shown)
+    columns = tuple(Column(_order_words(route), route.judged.route.layout, route.judged) for route in shown)
     comparison = Comparison(columns, tuple(range(len(shown))), tuple(route.rank for route in shown))
     rows = (
         ("belt", tuple(map(belt_words, shown))),
         ("tightest", tuple(margin_words(route.judged.margin) for route in shown)),
-        ("left out", tuple(left_out_words(route) or UNKNOWN for route in shown)),
+        ("left out", tuple(_left_out_words(route) or UNKNOWN for route in shown)),
     )
-    searched = _sentence(searched_words(search))
-    note = f"{BACK_NOTE} {searched} {_sentence(own_words(search))} Ranked by {RULE}."
+    searched = _sentence(_searched_words(search))
+    note = f"{_BACK_NOTE} {searched} {_sentence(_own_words(search))} Ranked by {RULE}."
     verdicts = tuple(route.judged.verdict + ("; the file's own route" if route.own else "") for route in shown)
-    none = none_works(search)
+    none = _none_works(search)
     head = f"{_sentence(none)} Order 1 comes nearest" if none else f"Best: order 1. It {verdicts[0]}"
     table = Columns(tuple(f"{i}" for i in range(1, len(shown) + 1)), rows)
     return SideBySide(comparison, verdicts, table, head, note)
@@ -178,7 +178,7 @@ def route_json(search: RouteSearch, most: int) -> str:
             "beam": None if search.exhaustive else search.beam,
             "seed": None if search.exhaustive else search.seed,
             "own": {"rank": None if own is None else own.rank, "not_found": search.own_missing},
-            "notes": [own_words(search), searched_words(search)],
+            "notes": [_own_words(search), _searched_words(search)],
             "routes": [_route_json(route) for route in search.routes[:most]],
             "rule": RULE,
             "caution": SAFETY,

@@ -34,7 +34,7 @@ from beltplan.routes.stations import (
 
 
 @dataclass(frozen=True, eq=False)
-class Shortlist:
+class _Shortlist:
     """Routes as stations in the order of travel, the most promising first. count: how many there were."""
 
     routes: tuple[Ints, ...]
@@ -53,7 +53,7 @@ class _Measured:
         return _Measured(self.routes[which], self.short[which], self.share[which])
 
 
-def shortlist_of(layout: Layout, stations: Stations, found: Sequence[Ints], most: int) -> Shortlist:
+def shortlist_of(layout: Layout, stations: Stations, found: Sequence[Ints], most: int) -> _Shortlist:
     """The first `most` of the routes found: the fewest wraps under their limit, then the largest smallest share of one.
 
     found: arrays (routes, pulleys) of stations. Of a route and its reverse the better is kept.
@@ -63,11 +63,11 @@ def shortlist_of(layout: Layout, stations: Stations, found: Sequence[Ints], most
     each = [np.concatenate([routes for routes in found if routes.shape[1] == size]) for size in sizes]
     measured = [_once(_measured(stations, routes, limits)) for routes in each]
     if not measured:
-        return Shortlist((), 0)
+        return _Shortlist((), 0)
     short, share = (np.concatenate([getattr(m, name) for m in measured]) for name in ("short", "share"))
     order = _best_first(short, share)[:most].tolist()
     ends = np.cumsum([len(m.routes) for m in measured]).tolist()
-    return Shortlist(tuple(_at(measured, ends, i) for i in order), len(short))
+    return _Shortlist(tuple(_at(measured, ends, i) for i in order), len(short))
 
 
 def _at(measured: Sequence[_Measured], ends: Sequence[int], index: int) -> Ints:
@@ -298,7 +298,7 @@ def _own_way(field: Field, both: Ints, limits: Limits) -> tuple[Ints | None, str
 
 
 def _judged(
-    layout: Layout, stations: Stations, shortlist: Shortlist, own: Ints | None, shown: Callable[[float], None]
+    layout: Layout, stations: Stations, shortlist: _Shortlist, own: Ints | None, shown: Callable[[float], None]
 ) -> tuple[FoundRoute, ...]:
     """Every route of the shortlist, and the file's own, judged by the checks and ranked."""
     rows = [*shortlist.routes]

@@ -29,7 +29,7 @@ _EDGE_MM = 2.0
 _MOST_ROWS = 10
 
 
-def length_range(study: Tolerance, lengths: Sequence[float]) -> tuple[float, float]:
+def _length_range(study: Tolerance, lengths: Sequence[float]) -> tuple[float, float]:
     """From edge to edge of an axis that holds some lengths, and the window where there is one, mm."""
     window = study.route.window
     found = [*lengths, *(() if window is None else (window.shortest, window.longest))]
@@ -72,7 +72,7 @@ def _needed(study: Tolerance) -> Block:
 
 def _bought(study: Tolerance) -> Block:
     def draw(axes: Any) -> None:
-        low, high = length_range(study, [belt.line_mm for belt in study.foremost])
+        low, high = _length_range(study, [belt.line_mm for belt in study.foremost])
         axes.set_xlim(low, high)
         axes.set_ylim(0.0, 1.03)
         axes.set_yticks([0.0, 0.5, 1.0], ["0 %", "50 %", "100 %"])

@@ -38,7 +38,7 @@ _NEAR, NEAR_PEAK = 0.1, np.sqrt(0.5)
 
 
 @dataclass(frozen=True)
-class Meeting:
+class _Meeting:
     """Where an excitation meets a frequency: in words what shakes, the engine speed, and that frequency."""
 
     by: str
@@ -108,21 +108,21 @@ class Vibration:
             f"turning of {pulley.name}": ratio for pulley, ratio in turning
         }
 
-    def span_meetings(self, span: int) -> tuple[Meeting, ...]:
+    def span_meetings(self, span: int) -> tuple[_Meeting, ...]:
         """Where the firing or a pulley's turning meets a span's own frequency, or the firing meets twice of it so hard
         that it flaps; in the duty of the widest swing.
         """
         duty = self.worst[0]
         own, turns = self.span_Hz(duty)[:, span], self.rpm / 60.0
         found = [
-            Meeting(by, *crossing)
+            _Meeting(by, *crossing)
             for by, order in self.excitations.items()
             for crossing in _crossings(self.rpm, own, order * turns - own)
         ]
         share = self.shaken.span_swing_N[duty, :, span] / np.maximum(self.shaken.mean_N[duty, :, span], 1.0)
         for rpm, hertz in _crossings(self.rpm, own, self.firings * turns - 2.0 * own):
             if np.interp(rpm, self.rpm, share) > _FLAPS:
-                found.append(Meeting(FLAPS, rpm, hertz))
+                found.append(_Meeting(FLAPS, rpm, hertz))
         return tuple(sorted(found, key=lambda each: each.rpm))
 
     def round_rpm(self, rpm: float) -> tuple[float, float]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -18,6 +18,8 @@ _CLOSED_MM = 1e-6
 """Path and belt closer than this are in balance."""
 _SCAN = 33
 """Settings over the travel that are looked at for the first balance."""
+_UNIT_N = 1000.0
+"""Size of the unit states that a balance is taken apart by: it is linear in loads and in m v^2."""
 _LEAST_LEVER = 1e-9
 """Change of path with the setting under which the arm counts as pointing along the pull, share of its lever."""
 _SETTLED = 1e-9
@@ -99,17 +101,17 @@ def balance(
 ) -> Tensions:
     """Balance a drive, or many, at speeds and loads.
 
-    driver_rpm: (...); torque_Nm: (..., n) taken by each shaft. preload_factor: on the spring (for its friction band) or
-    on the set tension of a locked drive; one, or of as many axes as the speeds.
+    driver_rpm: (...); torque_Nm: (..., n) taken by each shaft, the same in every layout. preload_factor: on the spring
+    (for its friction band) or on the set tension of a locked drive; one, or of as many axes as the speeds.
     Source: sprung, virtual work with the belt's stretch; locked, the stretch-weighted mean of the total tensions
     stays as set (Khurmi and Gupta, Theory of Machines, ex. 11.13; Bevan, Theory of Machines, ch. 7).
     """
     driver_rpm = np.asarray(driver_rpm, dtype=float)
     drive = equilibrium_of(seat, mechanics, driver_rpm, torque_Nm, preload_factor)
     setting, at_stop = drive.settled()
-    tractive = drive.least(setting, seat.circuit.path_at(setting), at_stop)[..., None] + drive.rise
-    loop = seat.circuit.loop_at(setting)
-    return Tensions(driver_rpm, drive.torque, tractive, drive.centrifugal, setting, loop, at_stop)
+    path = seat.circuit.path_at(setting)
+    tractive = drive.least(setting, path, at_stop)[..., None] + drive.rise
+    return Tensions(driver_rpm, drive.torque, tractive, drive.centrifugal, setting, path.whole, at_stop)
 
 
 def equilibrium_of(
@@ -178,10 +180,12 @@ class Equilibrium:
 
     def _bracket(self, short: Floats, long: Floats) -> tuple[Floats, Floats, Floats, Floats]:
         """Settings to either side of the balance (the same twice at a stop), the error at the second and its slope."""
-        # The same settings serve every speed and load, so that the path is laid once for all.
-        spare = (1,) * (self.centrifugal.ndim - short.ndim)
-        at = np.linspace(short, long, _SCAN).reshape(_SCAN, *spare, *short.shape)
-        error = self.error(at, self.circuit.path_at(at))
+        # The same settings serve every speed and load: the path is laid once for all, and its error is linear in them.
+        at, (units, states) = np.linspace(short, long, _SCAN), self.parts()
+        spread = at if short.ndim else at[:, None]
+        error = by_parts(units.error(spread, self.circuit.path_at(spread))) @ states.reshape(len(states), -1)
+        shape = np.broadcast_shapes(short.shape, self.seat.length_mm.shape, states.shape[1:])
+        at, error = at.reshape(_SCAN, *(1,) * (len(shape) - short.ndim), *short.shape), error.reshape(_SCAN, *shape)
         held = error >= 0.0
         index = np.where(held.any(axis=0), held.argmax(axis=0), _SCAN - 1)
         stopped = (index == 0) | ~held.any(axis=0)
@@ -191,6 +195,20 @@ class Equilibrium:
         near, far = np.take_along_axis(np.broadcast_to(at, error.shape), both, axis=0)
         slope = np.where(stopped, 1.0, (ends[1] - ends[0]) / np.where(stopped, 1.0, far - near))
         return near, far, ends[1], slope
+
+    def parts(self) -> tuple[Equilibrium, Floats]:
+        """The balance of nothing and of every unit load, m in all, and what every state is made of them, (m, ...)."""
+        moving, n, factor = self.circuit.moving or 0, self.rise.shape[-1], self.preload_factor
+        loads = [self.rise, self.torque[..., [moving]], self.centrifugal[..., None]]
+        if np.ndim(factor):
+            loads.append(np.broadcast_to(factor, self.centrifugal.shape)[..., None])
+        states = np.concatenate(loads, axis=-1) / _UNIT_N
+        unit = _UNIT_N * np.eye(states.shape[-1] + 1, states.shape[-1], -1)
+        torque = np.zeros((len(unit), n))
+        torque[:, moving] = unit[:, n]
+        factors = unit[:, n + 2] if np.ndim(factor) else factor
+        units = replace(self, rise=unit[:, :n], torque=torque, centrifugal=unit[:, n + 1], preload_factor=factors)
+        return units, np.moveaxis(np.insert(states, 0, 1.0, axis=-1), -1, 0)
 
     def error(self, setting: Floats, path: Pieces) -> Floats:
         """Path length less the stretched belt's, mm; path: at that setting."""
@@ -242,3 +260,10 @@ class Equilibrium:
         return np.asarray(
             (self.preload_factor * adjuster.spring_force_at(setting, longer) + longer * reaction) / take_up
         )
+
+
+def by_parts(values: Floats) -> Floats:
+    """What nothing gives and what each unit adds, from values of nothing and of every unit load, (..., m)."""
+    own = np.array(values)
+    own[..., 1:] -= own[..., :1]
+    return own

@@ -8,15 +8,13 @@ from functools import cached_property
 
 import numpy as np
 
-from beltplan.drive.balance import Equilibrium, Seat, equilibrium_of
+from beltplan.drive.balance import Equilibrium, Seat, by_parts, equilibrium_of
 from beltplan.drive.fit import is_sprung
 from beltplan.drive.mechanics import Mechanics, grip_utilisation
 from beltplan.geometry.loops import Pieces
 from beltplan.geometry.vectors import TOUCHING_RAD, Bools, Floats, Ints, norm
 
 _NODES = 5
-_UNIT_N = 1000.0
-"""Size of the unit states that a balance is taken apart by: it is linear in loads and in m v^2."""
 _BEYOND = 1.5
 """How far from the middle of its nodes, in half widths, a polynomial is trusted."""
 _STRAIGHT = 1e-5
@@ -152,23 +150,23 @@ def response_of(
     seat: over (N, 1). driver_rpm: (s). torque_Nm: (s, n), as in `balance`.
     """
     whole = equilibrium_of(seat, mechanics, driver_rpm, torque_Nm, preload_factor)
-    units, states = _taken_apart(whole)
+    units, states = whole.parts()
     count, free = len(seat.length_mm), np.zeros((), dtype=bool)
     if seat.short is None or seat.long is None or not is_sprung(seat.circuit):
         path = seat.circuit.path_at(np.broadcast_to(seat.setting, (count, 1)))
-        first = _by_parts(units.least(seat.setting, path, free))[None]
+        first = by_parts(units.least(seat.setting, path, free))[None]
         tension = first[0] @ states
         between = np.stack((tension.min(axis=0), tension.max(axis=0)))
         return Response(whole, states, None, first, path, np.ones(count, dtype=bool), between)
     probes, at_stop = _probed(
-        whole, _by_parts(units.error(seat.setting, seat.circuit.path_at(seat.setting)))[0] @ states
+        whole, by_parts(units.error(seat.setting, seat.circuit.path_at(seat.setting)))[0] @ states
     )
     half = np.maximum(_WIDTH * np.abs(probes[:, 1:] - probes[:, :1]), _LEAST_WIDTH * np.abs(seat.long - seat.short))
     node = np.cos(np.pi * (np.arange(_NODES) + 0.5) / _NODES)
     setting = probes.mean(axis=1, keepdims=True) + node[:, None, None] * half
     fit, path = np.linalg.inv(np.vander(node, increasing=True)), seat.circuit.path_at(setting)
     error, first = (
-        _by_parts(np.tensordot(fit, each, axes=1))
+        by_parts(np.tensordot(fit, each, axes=1))
         for each in (units.error(setting, path), units.least(setting, path, free))
     )
     trusted, between = _between(error, first, states, np.asarray(~at_stop.any(axis=1)))
@@ -209,24 +207,6 @@ def _probed(whole: Equilibrium, error: Floats) -> tuple[Floats, Bools]:
     two = [int(error.argmin()), int(error.argmax())]
     rise, torque, centrifugal = whole.rise[two], whole.torque[two], whole.centrifugal[two]
     return replace(whole, rise=rise, torque=torque, centrifugal=centrifugal).settled()
-
-
-def _taken_apart(whole: Equilibrium) -> tuple[Equilibrium, Floats]:
-    """The balance of nothing and of every unit state, m in all, and what every state is made of them, (m, s)."""
-    moving, n = whole.circuit.moving or 0, whole.rise.shape[-1]
-    unit = _UNIT_N * np.eye(n + 3, n + 2, -1)
-    rise, torque = unit[:, :n], np.zeros((n + 3, n))
-    torque[:, moving] = unit[:, n]
-    units = replace(whole, rise=rise, torque=torque, centrifugal=unit[:, n + 1])
-    loads = np.concatenate((whole.rise, whole.torque[:, [moving]], whole.centrifugal[:, None]), axis=-1) / _UNIT_N
-    return units, np.insert(loads, 0, 1.0, axis=-1).T
-
-
-def _by_parts(values: Floats) -> Floats:
-    """What nothing gives and what each unit adds, from values of nothing and of every unit state, (..., m)."""
-    own = np.array(values)
-    own[..., 1:] -= own[..., :1]
-    return own
 
 
 def _between(error: Floats, first: Floats, states: Floats, free: Bools) -> tuple[Bools, Floats]:

@@ -214,7 +214,7 @@ def test_many_places_in_one_balance_are_each_as_alone(given_drive: Layout) -> No
     every = (np.stack(places)[:, None] for places in zip(*(seat.circuit.centre for seat in seats), strict=True))
     circuit = seats[0].circuit.moved(dict(enumerate(every)))
     ends = (column("length_mm"), column("setting"), column("short"), column("long"))
-    together = balance(Seat(circuit, seats[0].pitch_radius_mm, *ends), mechanics, np.broadcast_to(rpm, (3, 2)), torque)
+    together = balance(Seat(circuit, seats[0].pitch_radius_mm, *ends), mechanics, rpm, torque)
     for k, (route, _) in enumerate(pairs):
         alone = tensions_at(route, mechanics, rpm, torque)
         np.testing.assert_allclose(together.tractive_N[k], alone.tractive_N, rtol=1e-9)

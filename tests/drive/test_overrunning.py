@@ -6,7 +6,8 @@ from math import cos
 
 import numpy as np
 import pytest
-from scipy.integrate import solve_ivp
+from scipy.integrate import quad, solve_ivp
+from scipy.optimize import brentq
 
 from beltplan.drive.forced import answer_of
 from beltplan.drive.overrunning import Rotors, carried_share, overrun
@@ -68,6 +69,18 @@ def test_share_that_is_carried_against_a_rotor_in_time(load: float) -> None:
     share = (values * np.exp(-1j * times)).mean() * 2.0 / 1j
     assert values.mean() == pytest.approx(load, abs=1e-3)
     assert abs(complex(carried_share(np.array(load))) - share) < 0.01
+
+
+@for_each("load", [0.02, 0.05, 0.3, 0.7, 0.95])
+def test_share_that_is_carried_is_the_first_harmonic_of_what_its_ring_passes_on(load: float) -> None:
+    """Let go where its ring slows as it would alone, caught where the speeds meet (scipy's brentq): load - sin t from
+    there on, by scipy's quad.
+    """
+    leaves = np.arcsin(load)
+    ends = leaves + 2.0 * np.pi
+    meets = brentq(lambda t: np.cos(t) - np.cos(leaves) + load * (t - leaves), np.pi - leaves, ends - 1e-9)
+    share, _ = quad(lambda t: (load - np.sin(t)) * np.exp(-1j * t) / (1j * np.pi), meets, ends, complex_func=True)
+    assert abs(complex(carried_share(np.array(load))) - share) < 3e-5
 
 
 def test_the_more_a_rotor_is_loaded_the_more_of_it_is_carried() -> None:

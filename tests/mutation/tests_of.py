@@ -82,11 +82,14 @@ def _stands(test: str) -> bool:
 
 
 def _function(path: Path, line: int) -> str:
-    """The function or method in which a line stands, the outermost one; '' where it stands in none."""
+    """The function or method in which a line stands, the outermost one; '' where it stands in none, or in one whose
+    answers are kept: only the first of many tests is heard to call that.
+    """
     for node in ast.walk(ast.parse(path.read_bytes())):
         for child in node.body if isinstance(node, ast.Module | ast.ClassDef) else ():
             if isinstance(child, ast.FunctionDef) and child.lineno <= line <= (child.end_lineno or 0):
-                return f"{node.name}.{child.name}" if isinstance(node, ast.ClassDef) else child.name
+                kept = any("cache" in ast.unparse(each) for each in child.decorator_list)
+                return "" if kept else f"{node.name}.{child.name}" if isinstance(node, ast.ClassDef) else child.name
     return ""
 
 

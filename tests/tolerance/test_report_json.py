@@ -6,6 +6,7 @@ import json
 from collections.abc import Callable
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from beltplan.drive.layout import Layout
@@ -65,8 +66,15 @@ def test_unknown_is_null() -> None:
 
 
 def test_what_to_ask_for_is_there_with_its_line() -> None:
+    """Two circles of R and r, D apart: path 2 sqrt(D^2 - (R - r)^2) + pi (R + r) + 2 (R - r) asin((R - r) / D), plane
+    geometry. It is slipped over the one that stays, whose wrap is pi + 2 asin; 0.5 % of tolerance and 0.7 % of wear.
+    """
     route = route_of(read_layout("tests/cases/pm_stock.yaml", None).layout)
     found = tolerance_object(tolerance_of(route, 300))
-    # Path at both ends as in the case, less what the rules of a good belt ask: see `tests/checks/test_belt_fit`.
-    assert found["ask_for_mm"] == pytest.approx([2022.1, 2201.3], abs=0.06) and found["length_line"] == "effective"
+    turn = np.arcsin(25.0 / (apart := np.array([640.0, 760.0])))
+    short, long = 2.0 * np.sqrt(apart**2 - 25.0**2) + np.pi * 225.0 + 50.0 * turn
+    slipped_on = short + (np.pi + 2.0 * turn[0]) * route.layout.belt.profile.climb_mm
+    assert (
+        found["ask_for_mm"] == pytest.approx([slipped_on / 0.995, long / 1.012]) and found["length_line"] == "effective"
+    )
     assert (found["buy"], found["nearest"]) == (None, None)

@@ -13,7 +13,7 @@ from beltplan.checks.limits import Finding
 from beltplan.checks.tension import RESONANCE, exciting_Hz, idle_frequencies_Hz, resonance_findings
 from beltplan.drive.layout import Engine
 from beltplan.drive.operation import Operation
-from tests.drive.loaded_drives import on_slide, operation
+from tests.drive.loaded_drives import on_slide, operation, seven
 from tests.for_each import for_each
 
 IDLE = 750.0
@@ -34,6 +34,13 @@ def test_own_frequency_of_a_moving_span() -> None:
     wave, speed = np.sqrt(600.0 / 0.105), IDLE / 60.0 * 2.0 * np.pi * 0.087
     expected = (wave**2 - speed**2) / (2.0 * run.stopped.loop.span / 1000.0 * wave)
     np.testing.assert_allclose(idle_frequencies_Hz(run)[0], expected, rtol=1e-9)
+
+
+def test_at_idle_it_is_the_same_however_fast_the_engine_runs_else() -> None:
+    """A law, on a soft spring that settles elsewhere at every speed."""
+    slow, fast = (operation(seven(engine=Engine(idle_rpm=IDLE, max_rpm=rpm))) for rpm in (1500.0, 5500.0))
+    assert np.ptp(fast.running.loop.span, axis=1).max() > 0.01
+    np.testing.assert_allclose(idle_frequencies_Hz(slow), idle_frequencies_Hz(fast), rtol=1e-9)
 
 
 def test_what_shakes_the_belt() -> None:

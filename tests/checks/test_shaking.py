@@ -8,7 +8,14 @@ import numpy as np
 import pytest
 
 from beltplan.checks.limits import Finding
-from beltplan.checks.shaking import ARM_TRAVEL, DRIVE_RESONANCE, GIVE_THE_SWING, SWING_SLIP, TENSION_SWING
+from beltplan.checks.shaking import (
+    ARM_TRAVEL,
+    DRIVE_RESONANCE,
+    GIVE_THE_SWING,
+    SWING_SLIP,
+    TENSION_SWING,
+    tension_left,
+)
 from beltplan.drive.layout import CrankSwing, Engine, Layout
 from beltplan.drive.modes import modes_of
 from beltplan.drive.operation import Operation
@@ -128,6 +135,14 @@ def test_without_cylinders_nothing_is_told() -> None:
     run = operation(replace(KNOWN, engine=replace(ENGINE, cylinders=None)))
     checks = (DRIVE_RESONANCE, TENSION_SWING, SWING_SLIP, ARM_TRAVEL)
     assert [finding for check in checks for finding in check.of_operation(run)] == []
+
+
+def test_what_is_left_of_a_tension_is_a_share_of_its_mean() -> None:
+    """By hand; one that hangs slack as it runs has nothing to lose, and next to none counts as 1 N."""
+    shaken = operation(KNOWN).shaken
+    assert shaken is not None
+    mean, least = np.array([200.0, 200.0, 0.5, 0.0, -5.0]), np.array([50.0, -20.0, 0.25, -3.0, -9.0])
+    assert tension_left(replace(shaken, mean_N=mean, least_N=least)).tolist() == [0.25, -0.1, 0.25, 1.0, 1.0]
 
 
 def test_a_locked_drive_has_no_arm_to_swing() -> None:

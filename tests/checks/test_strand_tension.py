@@ -87,6 +87,8 @@ def test_of_slack_spans_the_slackest_comes_first() -> None:
     (finding,) = [f for f in span_tension_findings(run) if "slack" in f.message]
     assert set(finding.parts[-2:]) == {"generator to steering", "steering to cooling"} and len(finding.parts) == 6
     assert finding.value == pytest.approx(run.running.tractive_N.min()) and run.running.tractive_N.min() < 0.0
+    # Of nothing there is no share: all of it is missing.
+    assert (finding.limit, finding.margin) == (0.0, -1.0)
     # Between locked centres m v^2 takes its share of what was set, so the fastest is the slackest.
     assert "at 5500 rpm" in finding.message
 

@@ -165,10 +165,12 @@ def test_heat_is_told_in_text_and_json() -> None:
     assert result["heat"]["adds_N"] == pytest.approx(309.12) and result["heat"]["rise_assumed"] is True
     (pump,) = [row for row in result["hubs"] if row["name"] == "pump"]
     assert pump["high_end_Nm"] == pytest.approx(0.06 * pump["high_end_N"])
-    highest = {at: [each["tension_N"] for row in result["operating"] if row["at"] == at for each in row["spans"]]
-               for at in ("low", "high")}  # fmt: skip
-    assert max(row["high_end_N"] for row in result["spans"]) >= max(highest["high"])
-    assert min(row["low_end_N"] for row in result["spans"]) <= min(highest["low"])
+    assert plan.operation is not None and plan.operation.ends is not None
+    low, high = (
+        np.concatenate((end.running.total_N.reshape(-1, 7), [end.stopped.total_N])) for end in plan.operation.ends
+    )
+    assert [row["low_end_N"] for row in result["spans"]] == pytest.approx(low.min(axis=0).tolist())
+    assert [row["high_end_N"] for row in result["spans"]] == pytest.approx(high.max(axis=0).tolist())
     assert "with the aluminium block 80 K hotter (assumed) 309 N more" in " ".join(text_of(plan).split())
 
 

@@ -27,25 +27,22 @@ def _asked(layout: Layout) -> list[Finding]:
 
 
 @for_each(
-    ("factor", "words"),
+    ("factor", "words", "unit"),
     [
-        (1.0, ""),
-        (
-            1.0 / 25.4,
-            "All pulleys are under 8 mm: is the file in inches? Then write `units: in`. The largest would be 190",
-        ),
-        (0.11, "All pulleys are under 21 mm: is the file in centimetres?"),
-        (25.4, "are these mm? Then write `units: mm`. The"),
-        (10.5, "is there a digit too many in every length?"),
+        (1.0, "", 1.0),
+        (1.0 / 25.4, "All pulleys are under 8 mm: is the file in inches? Then write `units: in`. The largest", 25.4),
+        (0.11, "All pulleys are under 21 mm: is the file in centimetres?", 10.0),
+        (25.4, "are these mm? Then write `units: mm`. The", 1.0 / 25.4),
+        (10.5, "is there a digit too many in every length?", 0.1),
     ],
 )
-def test_a_whole_file_in_another_unit_is_asked_after_once(factor: float, words: str) -> None:
-    """One inch is 25.4 mm exactly (ISO 31-1); the rest is common practice, no source."""
+def test_a_whole_file_in_another_unit_is_asked_after_once(factor: float, words: str, unit: float) -> None:
+    """One inch is 25.4 mm exactly (ISO 31-1); the rest is common practice, no source. The largest pulley has 190 mm."""
     given = railcar()
     pulleys = {name: replace(each, diameter_mm=each.diameter_mm * factor) for name, each in given.pulleys.items()}
     found = _asked(replace(given, pulleys=pulleys))
     assert [(f.severity, f.subject) for f in found] == [("caution", "units")] * bool(words)
-    assert all(words in f.message for f in found)
+    assert all(words in f.message and f"largest would be {190.0 * factor * unit:.4g} mm" in f.message for f in found)
 
 
 def _arm(length_mm: float) -> Layout:

@@ -11,7 +11,7 @@ import scipy.linalg
 from beltplan.drive.forced import Answer, answer_of, crank_swing_rad, firing_rad_per_s, over_a_firing
 from beltplan.drive.layout import CrankSwing, Engine
 from beltplan.drive.modes import modes_of
-from beltplan.geometry.vectors import Floats
+from beltplan.geometry.vectors import Complexes, Floats
 from tests.drive.loaded_drives import operation, seven
 from tests.drive.shaken import March, chain, locked
 from tests.for_each import for_each
@@ -75,13 +75,30 @@ def test_friction_that_is_never_overcome_locks_the_arm() -> None:
     assert _answer(1e-9)[-2] > 0.0 and np.isfinite(_answer(1e-9)[-1])
 
 
+def _whole(speed: float, loss: float) -> Complexes:
+    """K (1 + i loss) - w^2 M, adjuster and all."""
+    belt = CHAIN.stretch.T @ np.diag(CHAIN.span_N_per_m) @ CHAIN.stretch * (1.0 + 1j * loss)
+    belt[-1, -1] += np.asarray(CHAIN.held)
+    return np.asarray(belt - speed**2 * np.diag(CHAIN.mass))
+
+
+@for_each("loss", [0.0, LOSS])
+@for_each("over", [0.99, 1.01])
+def test_the_arm_sticks_just_where_its_friction_beats_what_pushes_it(loss: float, over: float) -> None:
+    """The first harmonic of dry friction is 4 F / pi (Den Hartog); scipy solves what pushes an arm that stands."""
+    speed, crank = 0.7 * FIRST_RAD_PER_S, 1e-3
+    whole = _whole(speed, loss)
+    pulleys = scipy.linalg.solve(whole[1:-1, 1:-1], -whole[1:-1, 0] * crank)
+    push = abs(whole[-1, 0] * crank + whole[-1, 1:-1] @ pulleys)
+    found = answer_of(CHAIN, np.array(speed), np.array([crank]), np.array(over * push * np.pi / 4.0), loss)
+    assert bool(np.isinf(found.rubbing)) == (over > 1.0)
+
+
 @for_each("share", [0.3, 1.0, 2.5])
 def test_against_scipy_solving_the_same_matrices(share: float) -> None:
     """(K (1 + i loss) - w^2 M) x = f with the whole matrix, adjuster and all, at once."""
     speed, crank = share * FIRST_RAD_PER_S, 1e-3
-    belt = CHAIN.stretch.T @ np.diag(CHAIN.span_N_per_m) @ CHAIN.stretch * (1.0 + 1j * LOSS)
-    belt[-1, -1] += np.asarray(CHAIN.held)
-    whole = belt - speed**2 * np.diag(CHAIN.mass)
+    whole = _whole(speed, LOSS)
     expected = scipy.linalg.solve(whole[1:, 1:], -whole[1:, 0] * crank)
     found = answer_of(CHAIN, np.array(speed), np.array([crank]), np.array(0.0), LOSS)
     np.testing.assert_allclose(found.moved[0, 1:], expected, rtol=1e-9)

@@ -118,6 +118,18 @@ def test_arm_against_its_long_stop(rpm: float) -> None:
     np.testing.assert_allclose(ours.tractive_N, solver.solve_locked(drive, held, stop), rtol=RELATIVE)
 
 
+def test_states_at_a_stop_beside_free_ones_are_those_one_by_one() -> None:
+    rpm, torque = (np.array(each) for each in zip(*STATES, strict=True))
+    stop = float(np.median(tensions_at(*route_and_mechanics(seven()), rpm, torque).setting))
+    given = _stopped_at(stop)
+    many = tensions_at(*route_and_mechanics(given), rpm, torque)
+    assert 3 < many.at_stop.sum() < 9
+    for i, state in enumerate(STATES):
+        alone = _ours(given, *state)
+        np.testing.assert_allclose(many.tractive_N[i], alone.tractive_N, rtol=1e-9)
+        assert bool(many.at_stop[i]) == bool(alone.at_stop)
+
+
 def _stopped_at(long_stop_rad: float) -> Layout:
     given = seven()
     tensioner = given.pulleys["tensioner"]

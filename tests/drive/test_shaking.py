@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from beltplan.drive.forced import answer_of, crank_swing_rad, firing_rad_per_s
 from beltplan.drive.inertias import RING_KGM2, USUAL_KGM2
 from beltplan.drive.layout import CrankSwing, Layout
 from beltplan.drive.mechanics import grip_utilisation
@@ -51,6 +52,20 @@ def test_swing_is_in_proportion_where_nothing_rubs() -> None:
     )
     np.testing.assert_allclose(two.span_swing_N, 2.0 * one.span_swing_N, rtol=1e-9)
     assert one.adjuster is None
+
+
+def test_the_grip_needed_is_that_of_the_worst_instant() -> None:
+    """Euler: |ln(entering / leaving)| = friction x wrap, at 32 instants of the firing drawn from its harmonics."""
+    run, shaken = _shaken(on_slide(tension_N=900.0))
+    rpm = np.broadcast_to(run.driver_rpm, run.running.tractive_N.shape[:-1])
+    engine, chain = run.route.layout.engine, drive_chain(run.route, run.mechanics, run.running)
+    answer = answer_of(chain, firing_rad_per_s(engine, rpm), crank_swing_rad(engine, rpm), np.zeros(rpm.shape))
+    turn = 2.0 * np.pi * np.arange(32)[:, None] / 32 * np.arange(1, answer.spans_N.shape[-2] + 1)
+    tension_N = run.running.tractive_N[..., None, :] + (np.exp(1j * turn) @ answer.spans_N).real
+    tight = tension_N.min(axis=(-2, -1)) > 0.0
+    needed = np.abs(np.log(np.roll(tension_N[tight], 1, axis=-1) / tension_N[tight])).max(axis=-2)
+    assert tight.mean() > 0.5
+    np.testing.assert_allclose(shaken.grip_needed[tight], needed / run.running.loop.wrap[tight], rtol=1e-9)
 
 
 def test_least_tension_is_the_mean_less_the_swing_or_more() -> None:

@@ -15,11 +15,12 @@ from tests.for_each import for_each
     ("corners", "good"),
     [
         ([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)], True),
+        ([(0.0, 0.0), (0.4, 0.0), (0.4, 0.4)], True),
         ([(0.0, 0.0), (10.0, 10.0), (10.0, 0.0), (0.0, 10.0)], False),
         ([(0.0, 0.0), (10.0, 0.0), (20.0, 0.0)], False),
         ([(0.0, 0.0), (10.0, 0.0)], False),
     ],
-    ids=["square", "bow tie", "on one line", "two corners"],
+    ids=["square", "less than a square millimetre", "bow tie", "on one line", "two corners"],
 )
 def test_polygon_or_not(corners: list[tuple[float, float]], good: bool) -> None:
     assert shapes.is_polygon(corners) is good

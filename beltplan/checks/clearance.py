@@ -112,7 +112,7 @@ def _wrong(route: Route, gap: Gap) -> str:
     if gap.check == CLEARANCE_CHECK:
         other = gap.second if gap.second_is == "mount" else f"{gap.second_is} {gap.second}"
         return f"{gap.first} {f'runs through {other}' if touch else f'passes {other} with {apart}'}{end}"
-    both = f"{'what holds ' if gap.second_is == 'arm' else ''}{gap.first} and {gap.second}"
+    both = f"{gap.first}{' (its bolt or shaft)' if gap.second_is == 'arm' else ''} and {gap.second}"
     if gap.second_is == "pivot" and touch:
         return f"{gap.first} lies over the {gap.second}{where}"
     if gap.check == GAP_CHECK:

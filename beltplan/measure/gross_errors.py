@@ -92,7 +92,8 @@ def gross_errors_in(
         trials = _without(measured, network, seen, starts, many, own)
         able = [trial for trial in trials if fits(trial[1]) and trial[1].cost <= trials[0][1].cost + NO_WORSE]
         able = [trial for trial in able if is_as_seen(measured, trial[1].places)] or able
-        if elsewhere is not None and elsewhere[0] is not None and not (able and _slips(measured, network, able[:1])):
+        told = _told(network, able[:1], measured)
+        if elsewhere is not None and elsewhere[0] is not None and all(map(_open, told)):
             return GrossErrorsFound(elsewhere[1], cause=elsewhere[0])
         if len(able) == 1 and able[0][1].degrees < 1:
             # Nothing is left that could disagree: that the rest fits is no evidence against what was left out.
@@ -133,23 +134,25 @@ def _named(measured: Measured, network: Network, trial: _Trial) -> GrossErrorsFo
 
 
 def _one_of(measured: Measured, network: Network, able: list[_Trial], raw: Solution) -> GrossErrorsFound:
-    """Leaving out any of several explains the rest: a slip that a tape could read tells which, if just one has one."""
-    told, slips = _told(network, able, measured), _slips(measured, network, able)
-    blamed = [slips.issuperset(readings) and not _blames_an_image(readings) for readings, _ in able]
-    # What has a slip comes first.
-    ranked = sorted(zip(blamed, able, strict=True), key=lambda each: not each[0])
-    (_, (readings, solution)), *others = ranked
-    settles = settling_tape(measured, solution, others[0][1][1]) if others else None
-    if sum(blamed) != 1 or len(able) > _MOST_GROSS_ERRORS:
+    """Leaving out any of several explains the rest: a slip that a tape could read tells which, if just one has one.
+
+    What has a slip comes first.
+    """
+    open_by = {each.reading: _open(each) for each in _told(network, able, measured)}
+    able = sorted(able, key=lambda trial: max(open_by[reading] for reading in trial[0]))
+    told, (readings, solution) = _told(network, able, measured), able[0]
+    settles = settling_tape(measured, solution, able[1][1]) if len(able) > 1 else None
+    blamed = [readings for readings, _ in able if not any(open_by[reading] for reading in readings)]
+    if len(blamed) != 1 or len(able) > _MOST_GROSS_ERRORS:
         return GrossErrorsFound(raw, (), told, False, settles=settles)
     doubted = tuple(each for each in told if each.reading not in readings)
-    return GrossErrorsFound(solution, _told(network, [(readings, solution)], measured), doubted, settles=settles)
+    return GrossErrorsFound(solution, _told(network, able[:1], measured), doubted, settles=settles)
 
 
-def _slips(measured: Measured, network: Network, trials: list[_Trial]) -> set[Reading]:
-    """The readings left out for which a slip that a tape could read says what was wrong."""
-    told = _told(network, trials, measured)
-    return {each.reading for each in told if each.misreading is not None and each.misreading.tells}
+def _open(error: GrossError) -> int:
+    """0 where a slip that a tape could read tells what was wrong, 1 where one would fit, 2 where none does."""
+    slip = error.misreading
+    return 2 if slip is None or slip.steps else int(slip.small)
 
 
 def _blames_an_image(readings: tuple[Reading, ...]) -> bool:

@@ -21,6 +21,7 @@ class Misreading:
 
     fits: what would have been read without it, mm or deg as the reading counts. words: how it is said.
     steps: the whole number of `step` (an inch, ten millimetres, ten degrees) that it is off by, where it is just that.
+    small: whether the error is so small that chance alone may bring some misreading near it.
     """
 
     kind: str
@@ -28,11 +29,7 @@ class Misreading:
     words: str
     step: float = 0.0
     steps: int = 0
-
-    @property
-    def tells(self) -> bool:
-        """Whether it speaks against the reading itself: some whole step lies near most errors."""
-        return not self.steps
+    small: bool = False
 
 
 @dataclass(frozen=True)
@@ -72,10 +69,6 @@ _ALONG: dict[str, str] = {
 }
 """What a tape may have lain along, in the same words."""
 _DIGITS: dict[str, tuple[str, Callable[[str], Iterator[str]]]] = {
-    "digit lost": (
-        "{written}, a digit lost",
-        lambda number: (number[:i] + str(d) + number[i:] for i in range(len(number) + 1) for d in range(10)),
-    ),
     "point misplaced": (
         "{written}, the decimal point misplaced",
         lambda number: (f"{10.0**by * float(number):.10g}" for by in (-1, 1) if "." in number),
@@ -87,7 +80,12 @@ _DIGITS: dict[str, tuple[str, Callable[[str], Iterator[str]]]] = {
             for pair in re.finditer(r"(?=(\d)(\.?)(\d))", number)
         ),
     ),
+    "digit lost": (
+        "{written}, a digit lost",
+        lambda number: (number[:i] + str(d) + number[i:] for i in range(len(number) + 1) for d in range(10)),
+    ),
 }
+"""Of equals the first."""
 _TEN, _MOST_DEG = 10.0, 360.0
 _MOST_STEPS = 12
 _STRANGE = 4.0
@@ -95,8 +93,10 @@ _STRANGE = 4.0
 inch is likelier than three times ten millimetres."""
 _TOLERATED = 3.0
 """An error explains itself by what lies within so many of its standard deviations of it."""
+_NEAR = 0.3
+"""And within this share of it: where the standard deviation is wide, much lies near, also what was read itself."""
 _INCH_PART = 1.0 / max(DENOMINATORS)
-_NUMBER = re.compile(r"(.*?)(\d+(?:\.\d+)?|\.\d+)(.*)")
+_NUMBER = re.compile(r"\d+(?:\.\d+)?|\.\d+")
 _OF_INCHES, _DECIMAL = re.compile(r"in|ft|[\"'\u2019\u201d\u2032\u2033]"), re.compile(r"[-+]?\d*\.?\d+")
 
 
@@ -109,9 +109,8 @@ def misreading_in(measured: Measured, reading: Reading, error: float, sd: float)
         return None
     right, found = reading.value - error, list[tuple[float, Misreading]]()
     for each in _ways(measured, reading, reading.value):
-        # Where the standard deviation is wide, what was read lies near as well: then nothing is explained.
-        if (off := _off(each.fits - right, reading)) <= _TOLERATED * sd < 0.5 * abs(error):
-            found.append(((off / sd) ** 2, each))
+        if (off := _off(each.fits - right, reading)) <= min(_TOLERATED * sd, _NEAR * abs(error)):
+            found.append(((off / sd) ** 2, replace(each, small=_TOLERATED * sd >= 0.5 * abs(error))))
     found += _steps(reading, reading.value, error, sd, measured.in_inches)
     return min(found, key=lambda each: each[0])[1] if found else None
 
@@ -166,19 +165,24 @@ def _ways(measured: Measured, reading: Reading, value: float) -> Iterator[Misrea
         for along, rims in RIMS.items():
             if along != reading.between:
                 yield misreading(along, value + (RIMS[reading.between] - rims) * sum(radii), _ALONG[along])
-    for kind, words, written, off in _digit_slips(reading, measured.in_inches):
+    for kind, words, written, off in _digit_slips(measured, reading):
         yield misreading(kind, value + off, words, written)
 
 
-def _digit_slips(reading: Reading, in_inches: bool) -> Iterator[tuple[str, str, str, float]]:
-    """Slips of the pen in the first number that was written: kind, words, what was meant, by how much that is more."""
-    if (number := _NUMBER.fullmatch(reading.written)) is None:
-        return
+def _digit_slips(measured: Measured, reading: Reading) -> Iterator[tuple[str, str, str, float]]:
+    """Slips of the pen: kind, words, what was meant, by how much that is more. Digits are swapped in fractions too."""
+    every = (*measured.distances, *measured.offsets, *measured.loops, *measured.diameters, *measured.directions)
+    most = max(_decimals(each.written) for each in (reading, *every) if type(each) is type(reading))
     for kind, (words, numbers) in _DIGITS.items():
-        for written in {f"{number[1]}{each}{number[3]}" for each in numbers(number[2])}:
-            with suppress(ValueError):
-                more = _number(reading, written, in_inches) - _number(reading, reading.written, in_inches)
-                yield kind, words, written, more
+        for number in [*_NUMBER.finditer(reading.written)][: None if kind == "digits swapped" else 1]:
+            for meant in dict.fromkeys(numbers(number[0])):
+                written = reading.written[: number.start()] + meant + reading.written[number.end() :]
+                # Nobody reads more decimals than anywhere else, or writes 0207 for 207.
+                if _decimals(written) > most or (meant[0] == "0" and meant[1:2].isdigit()):
+                    continue
+                with suppress(ValueError):
+                    now = _number(reading, reading.written, measured.in_inches)
+                    yield kind, words, written, _number(reading, written, measured.in_inches) - now
 
 
 def _number(reading: Reading, written: str, in_inches: bool) -> float:

@@ -97,7 +97,8 @@ def _entries(drawing: Drawing) -> list[Entry]:
     how = "to scale" if drawing.times == 1.0 else f"drawn {drawing.times:g} times larger"
     how += ", cut off at the edge" if drawing.cut else ""
     kinds = {each.reading.kind for each, _ in drawing.lines}
-    figures = f"; figure: {found.measured.units} that it reads too much" if drawing.residuals else ""
+    unit = {"mm": "mm", "in": "inches"}[found.measured.units]
+    figures = f"; figure: error in {unit}, + reads long" if drawing.residuals else ""
     held: list[tuple[object, Entry]] = [
         (True, scale_bar(drawing.view.pt_per_mm, found.measured.units)),
         (True, Entry("place found", lambda at: cross(at, CROSS_PT, pens.FOUND_CROSS), 14.0)),

@@ -317,7 +317,7 @@ def _gross_error(each: GrossError) -> _Object:
         "step": slip.step or None if slip else None,
         "steps": slip.steps or None if slip else None,
         "would_fit": slip.fits if slip else None,
-        "slip": slip.kind if slip and slip.tells else None,
+        "slip": slip.kind if slip and not slip.steps else None,
     }
 
 

@@ -274,7 +274,7 @@ def _next_words(found: Measuring) -> str:
     if wrong:
         if not errors.gross_errors:
             return f"measure {wrong[0]} again first, then the other suspects"
-        explained = any(each.misreading and each.misreading.tells for each in errors.gross_errors)
+        explained = any(each.misreading and not each.misreading.steps for each in errors.gross_errors)
         again = f"{'correct the slip if it was one, else ' if explained else ''}measure {listed(wrong)} again"
         return f"{again}. {_settles_words(errors.settles)}" if errors.settles is not None else again
     if found.clashes:

@@ -392,6 +392,7 @@ def _bolted(layout: Layout) -> list[Block]:
     bolts = ((name, *each) for name, pulley in layout.pulleys.items() for each in pulley.mounted.bolts)
     rows: list[tuple[Cell, ...]] = [(f"{name} {hole}", *at, size, None) for name, hole, at, size in bolts]
     rows += [(f"mark {mark.name}", *mark.at_mm, None, mark.uncertainty_mm) for mark in layout.marks]
-    columns = (Column("hole or mark", left=True), Column("x", decimals_mm=2), Column("y", decimals_mm=2))
-    sizes = (Column("diameter", decimals_mm=2), Column("+-", decimals_mm=2))
-    return [Table((*columns, *sizes), rows)] if rows else []
+    heads = ("x", "y", "diameter", "+-")
+    columns = (Column("hole or mark", left=True), *(Column(head, decimals_mm=2) for head in heads))
+    told = [i for i in range(len(columns)) if any(row[i] is not None for row in rows)]
+    return [Table([columns[i] for i in told], [[row[i] for i in told] for row in rows])] if rows else []

@@ -51,7 +51,7 @@ def test_an_idler_on_the_pivot_or_across_the_arm_is_a_problem(share: float) -> N
     (finding,) = _on_arm(_spare((float(x), float(y))))
     assert finding.severity == "problem" and finding.parts == ("spare", "tensioner")
     deep = f"by at least {-(finding.value or 0.0):.1f} mm; the minimum gap is 5 mm"
-    assert f"what holds spare and arm of tensioner overlap {deep}" in finding.message
+    assert finding.about.startswith(f"spare (its bolt or shaft) and arm of tensioner overlap {deep}"), "each once"
     assert finding.value == pytest.approx(-HALVES_MM, abs=1.0) and "common practice" in finding.source
 
 

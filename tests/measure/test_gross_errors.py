@@ -16,7 +16,7 @@ from beltplan.measure.gross_errors import GrossError, GrossErrorsFound, gross_er
 from beltplan.measure.network import surveyed
 from beltplan.measure.readings import Distance, Image, Measured, Reading
 from beltplan.measure.solutions import POWER, fits, shows_at, solutions_of
-from tests.measure.drives import PLACES, Pair, every_pair, levelled, measured_of, scattered, taped
+from tests.measure.drives import PLACES, Pair, apart, every_pair, levelled, measured_of, scattered, taped
 from tests.measure.networks import solved_at
 
 
@@ -148,6 +148,22 @@ def test_repeated_with_conflict() -> None:
         (("a", "b"), -10.0),
         (("b", "a"), 10.0),
     }
+
+
+@pytest.mark.parametrize(
+    ("pair", "right", "wrong"), [(("pump", "pivot"), "5.73", "5.37"), (("crank", "pivot"), "8.61", "8.16")]
+)
+def test_a_swap_on_an_inch_tape_is_suspected_first_and_told(pair: Pair, right: str, wrong: str) -> None:
+    """Hundredths of an inch: 0.36 and 0.45 in are 9 and 11 deviations of the tape."""
+    rng = np.random.default_rng(1)
+    read = {each: f"{(apart(PLACES, each) + 0.7 * rng.normal()) / 25.4:.2f}" for each in every_pair(PLACES)}
+    tapes = tuple(
+        Distance(*each, 25.4 * float(text), 1.0, written=text) for each, text in {**read, pair: wrong}.items()
+    )
+    found = _judged(measured_of(PLACES, tapes, level=("crank", "compressor"), in_inches=True))
+    first = (*found.gross_errors, *found.suspects)[0]
+    assert _pair(first.reading) == pair and first.misreading is not None
+    assert f"{right} in, two digits swapped" in first.misreading.words.replace("\N{NO-BREAK SPACE}", " ")
 
 
 @pytest.mark.parametrize("names", [("alternator",), ("alternator", "pump")])

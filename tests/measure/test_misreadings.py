@@ -131,8 +131,31 @@ def test_digits_not_written_as_read(written: str, meant_mm: float, in_inches: bo
     measured = Measured("digits", ("a", "b"), "a", in_inches=in_inches)
     tape = Distance("a", "b", value, 1.0, written=written)
     slip = misreading_in(measured, tape, value - meant_mm, 1.0)
-    assert slip is not None and slip.fits == pytest.approx(meant_mm) and slip.tells
+    assert slip is not None and slip.fits == pytest.approx(meant_mm) and not slip.small
     assert slip.words.replace("\N{NO-BREAK SPACE}", " ") == f"it would fit if it was {words}"
+
+
+@pytest.mark.parametrize(
+    ("written", "meant", "in_inches"),
+    [
+        ("9.95", "9.59", True),  # 9.14 mm, not a whole 10
+        ("9.96", "9.69", True),
+        ("8.16", "8.61", True),  # 8.616 in would fit too, but none reads thousandths here
+        ("9 13/32", "9 31/32", True),
+        ("01.12", "10.12", True),
+        ("401", "410", False),  # 411 mm, a whole 10 more, would fit too
+        ("027", "207", False),
+        ("200.8", "208.0", False),
+    ],
+)
+def test_swapped_digits_are_told_first(written: str, meant: str, in_inches: bool) -> None:
+    """The rest of the tapes say what was meant to 0.3 mm; a tape of 1 mm, and 1.2 with what the others leave open."""
+    unit, mm = (25.4, "in") if in_inches else (1.0, "mm")
+    tape = Distance("a", "b", length_mm(written, unit), 1.0, written=written)
+    measured = Measured("swapped", ("a", "b"), "a", (tape,), in_inches=in_inches)
+    slip = misreading_in(measured, tape, tape.value_mm - length_mm(meant, unit) + 0.3, 1.2)
+    assert slip is not None and slip.kind == "digits swapped"
+    assert slip.words.replace("\N{NO-BREAK SPACE}", " ") == f"it would fit if it was {meant} {mm}, two digits swapped"
 
 
 @pytest.mark.parametrize("error_mm", [25.4, 37.0])

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from beltplan.checks.plan import plan_of
 from beltplan.cli.main import main
+from beltplan.drive.mounts import Hole, Mark, Mount
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.check_text import check_report
 from beltplan.report.screen import PIPE_WIDTH, Screen, shown
@@ -48,6 +50,16 @@ def test_the_belt_to_buy_stands_with_every_length_that_would_do_and_never_with_a
         in head
     )
     assert "2058.3" not in head and "at its design setting 2058.3 mm" in " ".join(text_of(plan).split())
+
+
+@pytest.mark.parametrize(("size", "unsure"), [(True, False), (False, True), (True, True), (False, False)])
+def test_a_column_of_holes_and_marks_that_nothing_stands_in_is_left_out(size: bool, unsure: bool) -> None:
+    layout = read_layout(str(LAYOUTS / "workboat.yaml")).layout
+    idler = replace(layout.pulleys["idler"], mount=Mount((Hole((0.0, 40.0), 8.5),) if size else ()))
+    marks = (Mark("card", (25.4, 50.8), 1.27 if unsure else None),)
+    text = text_of(plan_of(replace(layout, pulleys={**layout.pulleys, "idler": idler}, marks=marks)))
+    (head,) = (line for line in text.splitlines() if line.startswith("hole or mark"))
+    assert ("diameter in" in head, "+- in" in head) == (size, unsure) and "y in" in head
 
 
 def test_a_layout_in_inches_is_answered_in_inches(tmp_path: Path) -> None:

@@ -130,7 +130,7 @@ def _slips_at_the_low_end(operation: Operation) -> list[tuple[WorstPoint, Findin
                 point = worst_point(low, utilisation, i, condition, when)
                 end = f"with the belt's tension down to {100 * share:.0f} % ({slackened_by(low.route)}), it"
                 if np.isfinite(point.utilisation):
-                    wrong, advice = f"{end} {_wrong(low, point)}", "more wrap, or more tension"
+                    wrong, advice = f"{end} {_wrong(low, point)}", _more_grip(low, point)
                     found.append((point, check.judge(point.pulley, point.utilisation, bound, wrong, advice)[0]))
                 else:
                     wrong = f"{end} {_slips_slack(low, point)}"
@@ -173,8 +173,8 @@ def _slip_of(operation: Operation, check: Check, points: list[WorstPoint]) -> li
             source = source_of(operation.route.layout.belt, point.condition)
             wrong, advice = _slips_slack(operation, point), _tighter(operation.route)
             return [(point, check.find("problem", name, wrong, advice, source=source))]
-        wrong = _wrong(operation, point)
-        return [(point, check.judge(name, point.utilisation, bound, wrong, "more wrap, or more tension")[0])]
+        wrong, advice = _wrong(operation, point), _more_grip(operation, point)
+        return [(point, check.judge(name, point.utilisation, bound, wrong, advice)[0])]
     return []
 
 
@@ -197,9 +197,18 @@ def _tighter(route: Route) -> str:
     )
 
 
+def _wanted(operation: Operation, point: WorstPoint) -> float:
+    """The use to come down to: no more reserve than the caution of real friction asks, nor than the layout does."""
+    return min(WANTED_USE, _bound(operation, point.index, point.condition).ample) or WANTED_USE
+
+
+def _more_grip(operation: Operation, point: WorstPoint) -> str:
+    can = point.wrap_can_do(_wanted(operation, point))
+    return "more wrap, or more tension" if can else "more tension, or less load: no wrap is enough"
+
+
 def _wrong(operation: Operation, point: WorstPoint) -> str:
-    # No more reserve than the caution of real friction asks, nor than the layout's own limit does.
-    wanted = min(WANTED_USE, _bound(operation, point.index, point.condition).ample) or WANTED_USE
+    wanted = _wanted(operation, point)
     extra_deg = round(np.degrees(point.wrap_for_rad(wanted) or 0.0))
     lacks = f"; it lacks {extra_deg} deg of wrap" if extra_deg else f"; just over {wanted:.2g}"
     used, _, _ = against(point.utilisation, 1.0, decimals=2)

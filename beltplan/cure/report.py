@@ -92,7 +92,7 @@ def side_by_side(cures: Cures) -> SideBySide:
 
 
 def _table(cures: Cures, plans: Sequence[Plan]) -> Columns:
-    rows = tuple((row.label, row.cells) for row in cure_rows(cures, plans))
+    rows = tuple((row.label, row.cells) for row in cure_rows(cures, plans) if set(row.cells) != {UNKNOWN})
     return Columns(("before", "after")[: len(plans)], rows)
 
 

@@ -343,6 +343,15 @@ class WorstPoint:
             max(0.0, (self.utilisation / utilisation - 1.0) * self.wrap_rad) if np.isfinite(self.utilisation) else None
         )
 
+    def wrap_can_do(self, utilisation: float) -> bool:
+        """Whether a pulley can be led round so far that its use comes down to that."""
+        extra = self.wrap_for_rad(utilisation)
+        return extra is not None and np.degrees(self.wrap_rad + extra) <= _MOST_WRAP_DEG
+
+
+_MOST_WRAP_DEG = 240.0
+"""More no belt can be led round a pulley, with room for its neighbours: common practice, no source."""
+
 
 def worst_point(
     operation: Operation, utilisation: Floats, index: int, condition: Condition, when: When = "steady"

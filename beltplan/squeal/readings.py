@@ -196,23 +196,20 @@ def _used(utilisation: float) -> str:
 
 def _more_grip(plan: Plan, operation: Operation, point: WorstPoint, bound: Bound) -> str:
     """More wrap, or more of what sets the tension, until nothing is said of it any more."""
-    extra = point.wrap_for_rad(min(WANTED_USE, bound.ample) or WANTED_USE)
-    wrapped = extra is not None and np.degrees(point.wrap_rad + extra) <= _MOST_WRAP_DEG
-    ways = [f"{max(np.degrees(extra or 0.0), 1.0):.0f} deg more wrap"] if wrapped else []
+    wanted = min(WANTED_USE, bound.ample) or WANTED_USE
+    extra = point.wrap_for_rad(wanted)
+    ways = [f"{max(np.degrees(extra or 0.0), 1.0):.0f} deg more wrap"] if point.wrap_can_do(wanted) else []
     for cure in plan.cures:
         if cure.condition == point.condition and cure.times is not None:
             times = f"{cure.times / operation.preload_factor:.2f} times"
-            ways.append(f"{times} the {cure.holds}" if cure.at is None else f"a spring {times} as strong")
+            tighter = f"{times} the {cure.holds}" if cure.at is None else f"a spring {times} as strong"
+            ways.append(f"{tighter}, enough for every pulley")
     none = (
         "no tension does it: more wrap, or less load"
         if extra is None
         else "neither tension nor wrap does it: less load"
     )
     return ", or ".join(ways) or none
-
-
-_MOST_WRAP_DEG = 240.0
-"""More no belt can be led round a pulley, with room for its neighbours: common practice, no source."""
 
 
 # The pulleys: wrap, size, grooves.

@@ -43,7 +43,7 @@ def _head(squealing: Squealing) -> list[Block]:
     if likely is not None:
         words = f"{likely.reading.where}: {likely.cause.title}"
     else:
-        words = f"nothing{' that fits' if said else ''} comes near its limit: begin with LOOK FOR{_but(squealing)}"
+        words = f"no number{' that fits' if said else ''} explains it: begin with LOOK FOR{_but(squealing)}"
     return [*([Paragraph(", ".join(said), "HEARD  ")] if said else []), Paragraph(words, "MOST LIKELY  ")]
 
 

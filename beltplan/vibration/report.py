@@ -175,7 +175,8 @@ def _would_move(vibration: Vibration, trials: Sequence[Trial]) -> list[Block]:
         *(Column("firing at rpm"), Column("swing N", force="N"), Column("least N", force="N")),
     )
     every = [("as it stands", vibration), *((in_units(trial.words, units), trial.vibration) for trial in trials)]
-    return [Table(columns, [[words, *_outcome(each)] for words, each in every])]
+    told = "swing, least: the most and the least of any span, at any speed and in any duty"
+    return [Table(columns, [[words, *_outcome(each)] for words, each in every]), Paragraph(told)]
 
 
 def _outcome(vibration: Vibration) -> list[Cell]:

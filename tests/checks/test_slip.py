@@ -159,6 +159,16 @@ def test_the_wrap_that_is_told_meets_the_layouts_own_limit() -> None:
     assert f"it lacks {wrap * 0.32:.0f} deg of wrap" in finding.message
 
 
+@pytest.mark.parametrize("over", [-1.0, 1.0])
+def test_wrap_is_advised_as_far_as_a_belt_can_be_led(over: float) -> None:
+    """Use u at wrap w asks for w u / 0.8, for grip goes with wrap (Euler); over 240 deg: common practice, no source."""
+    wrap = float(np.degrees(operation(seven(loads=ONE_LOAD)).running.loop.wrap[..., 4].mean()))
+    (finding,) = _of(_rubbing(0.1, 0.8 * (240.0 + over) / wrap, 0.1), "generator")
+    assert finding.advice == (
+        "more wrap, or more tension" if over < 0.0 else "more tension, or less load: no wrap is enough"
+    )
+
+
 def test_steady_slip_is_named_before_slip_on_revs() -> None:
     slipping = with_belt(_revving(5000.0, 0.05), friction=Friction(0.05, 0.05, 0.05))
     for name in ("crank", "generator"):

@@ -104,10 +104,10 @@ def test_lengths_in_inches(run: Runner) -> None:
         (
             "railcar",
             (),
-            "nothing comes near its limit: begin with LOOK FOR. The wrap of compressor is short, but slip is",
+            "no number explains it: begin with LOOK FOR. The wrap of compressor is short, but slip is",
         ),
-        ("workboat", (), "nothing comes near its limit: begin with LOOK FOR"),
-        ("railcar", ("--water", "quieter"), "nothing that fits comes near its limit: begin with LOOK FOR"),
+        ("workboat", (), "no number explains it: begin with LOOK FOR"),
+        ("railcar", ("--water", "quieter"), "no number that fits explains it: begin with LOOK FOR"),
         ("camper", ("--when", "letting_off"), "crank: slip on letting off"),
     ],
 )

@@ -14,10 +14,9 @@ from beltplan.drive.fit import FittedBelt
 from beltplan.drive.mechanics import CONDITIONS
 from beltplan.drive.operation import Operation, WorstPoint
 from beltplan.geometry.vectors import Floats
-from beltplan.page.elements import either, element
+from beltplan.page.elements import element, elements_of_length, lengths
 from beltplan.page.svg import drawing
 from beltplan.picture.pens import CAUTION, INK, METAL_EDGE, PROBLEM, SOFT_INK, WRAP
-from beltplan.report.screen import in_units
 
 _WIDE, _NAMES, _ROW, _HEAD = 360.0, 90.0, 20.0, 18.0
 """Width of a drawing, of belts' names, and height of a row and of the line over all, in points."""
@@ -63,10 +62,13 @@ def _reserve_row(name: str, ends: tuple[float, float], middle: float, per_mm: fl
         look = {"fill": "none" if lacks else WRAP, "stroke": PROBLEM if lacks else WRAP, "stroke_width": 1.5}
         left = middle - reach if side < 0 else middle
         yield element("rect", x=f"{left:.1f}", y=f"{y - 5:.1f}", width=f"{reach:.1f}", height=10, **look)
-        at = {"x": f"{middle + side * (reach + 4):.1f}", "y": f"{y + 3.5:.1f}", "font_size": _TEXT, "fill": INK}
-        anchor, shown = "end" if side < 0 else "start", f"{mm:.1f} mm"
-        figures = either(shown, in_units(shown, "in"), "text", **at, text_anchor=anchor)
-        yield from (each for each in figures if isinstance(each, Element))
+        at: dict[str, Any] = {
+            "x": f"{middle + side * (reach + 4):.1f}",
+            "y": f"{y + 3.5:.1f}",
+            "font_size": _TEXT,
+            "fill": INK,
+        }
+        yield from elements_of_length("text", *lengths(mm), **at, text_anchor="end" if side < 0 else "start")
 
 
 # How near each pulley comes to slipping.

@@ -9,11 +9,10 @@ from xml.etree.ElementTree import Element
 import numpy as np
 
 from beltplan.geometry.vectors import Floats
-from beltplan.page.elements import either, element
+from beltplan.page.elements import element, elements_of_length, lengths
 from beltplan.page.svg import Sheet
 from beltplan.picture.pens import HAIRLINE, SOFT_INK
 from beltplan.picture.strokes import Drawn
-from beltplan.report.screen import in_units
 
 BAND_PT = 42.0
 """Left of the drawing and under it, for the figures."""
@@ -41,11 +40,9 @@ def _leader(d: str) -> Element:
     return element("path", d=d, fill="none", stroke=HAIRLINE.colour, stroke_width=0.7)
 
 
-def _figure(mm: float, transform: str) -> Iterator[Element]:
-    shown = f"{mm:z.1f} mm"
-    figures = [text.removesuffix(f" {unit}") for text, unit in ((shown, "mm"), (in_units(shown, "in"), "in"))]
-    look = {"font_size": 8, "fill": SOFT_INK, "text_anchor": "end", "transform": transform}
-    yield from (each for each in either(figures[0], figures[1], "text", **look) if isinstance(each, Element))
+def _figure(mm: float, transform: str) -> list[Element]:
+    figures, look = [text[:-3] for text in lengths(mm)], {"font_size": 8, "fill": SOFT_INK, "text_anchor": "end"}
+    return elements_of_length("text", figures[0], figures[1], **look, transform=transform)
 
 
 def _spread(at: Floats, most: float) -> list[float]:

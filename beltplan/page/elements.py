@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from typing import get_args
 from xml.etree.ElementTree import Element
 
-from beltplan.report.screen import in_units
+from beltplan.drive.layout import Units
+from beltplan.report.screen import in_units, length_text
 from beltplan.report.words import unbroken
 
+UNITS: tuple[Units, ...] = get_args(Units)
 Child = str | Element | None
 
 
@@ -29,11 +32,21 @@ def _name(key: str) -> str:
     return key.removesuffix("_").replace("_", "-")
 
 
-def either(mm: str, inches: str, tag: str = "span", **attributes: object) -> list[Child]:
-    """A text in both units, of which the reader sees one; alone where they are the same, but in a tag of its own."""
-    if mm == inches:
-        return _coded(mm) if tag == "span" else [element(tag, *_coded(mm), **attributes)]
-    return [element(tag, *_coded(text), **attributes, class_=units) for text, units in ((mm, "mm"), (inches, "in"))]
+def either(mm: str, inches: str) -> list[Child]:
+    """A text in both units, of which the reader sees one; alone where they are the same."""
+    return _coded(mm) if mm == inches else [*elements_of_length("span", mm, inches)]
+
+
+def elements_of_length(tag: str, mm: str, inches: str, **attributes: object) -> list[Element]:
+    """An element for each of two texts of which the reader sees one; one alone where they are the same."""
+    shown = {None: mm} if mm == inches else {"mm": mm, "in": inches}
+    return [element(tag, *_coded(text), **attributes, class_=units) for units, text in shown.items()]
+
+
+def lengths(*mm: float) -> tuple[str, str]:
+    """Lengths in mm and in inches, each rounded once."""
+    first, second = (", ".join(length_text(each, 1, units) for each in mm) for units in UNITS)
+    return f"{first} mm", f"{second} in"
 
 
 def _coded(text: str) -> list[Child]:

@@ -19,7 +19,7 @@ from beltplan.drive.belt import MM_PER_INCH, outside_length_mm
 from beltplan.layoutfile.page_text import FIRST_LINE, LAYOUT_ID
 from beltplan.page.blocks import elements_of, side_by_side, table_of
 from beltplan.page.charts import reserves_of, slip_curves, slip_dots
-from beltplan.page.elements import Child, element, told
+from beltplan.page.elements import Child, either, element, lengths, told
 from beltplan.page.routing import routing_of, signs_of
 from beltplan.page.sketches import sketches_of
 from beltplan.page.study import Handout, Origin
@@ -108,15 +108,15 @@ def _sizes(plan: Plan) -> Element:
         (f"{belt.profile.line_name} length" if sold else "drawn and judged with", _both(route.length_mm)),
         *([("outside length", _both(outside))] if sold and outside is not None else []),
     ]
-    return _list(rows)
+    return _list((head, told(text)) for head, text in rows)
 
 
 def _both(mm: float) -> str:
     return f"{mm:.1f} mm ({mm / MM_PER_INCH:.2f} in)"
 
 
-def _list(rows: Iterable[tuple[str, str]]) -> Element:
-    return element("dl", *(element("div", element("dt", head), element("dd", *told(text))) for head, text in rows))
+def _list(rows: Iterable[tuple[str, list[Child]]]) -> Element:
+    return element("dl", *(element("div", element("dt", head), element("dd", *words)) for head, words in rows))
 
 
 # The drawing, its switches, and a card for each pulley.
@@ -158,8 +158,6 @@ def _pulley_card(plan: Plan, number: int, row: OnBelt) -> Element:
     speeds = ", ".join(f"{name} {rpm:.0f} rpm" for name, rpm in row.rpm.items() if rpm is not None)
     hub = next((each for each in plan.hubs if each.pulley == row.name), None)
     rows = [
-        ("diameter", f"{diameter:.1f} mm"),
-        ("x, y", f"{row.at_mm[0]:z.1f}, {row.at_mm[1]:z.1f} mm"),
         ("wrap", f"{row.wrap_deg:.1f} deg{minimum}"),
         ("ratio", f"{row.ratio:.2f}"),
         ("speed", speeds or "not known"),
@@ -167,7 +165,9 @@ def _pulley_card(plan: Plan, number: int, row: OnBelt) -> Element:
         ("grip used", _slip(plan, row.name)),
     ]
     head = element("h3", f"{number} {row.name}", element("small", f" {role_words(row.pulley.role)}"))
-    return element("article", head, _list(rows), class_="pulley", data_part=row.name)
+    lies = [("diameter", either(*lengths(diameter))), ("x, y", either(*lengths(*row.at_mm)))]
+    told_rows = ((each, told(text)) for each, text in rows)
+    return element("article", head, _list([*lies, *told_rows]), class_="pulley", data_part=row.name)
 
 
 def _pull(hub: HubLoad | None) -> str:

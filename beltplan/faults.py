@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 _LONGEST_QUOTE = 40
+_LONG_LIST = 100
+"""What is allowed is told once where it is longer."""
 MOST_TOLD = 40
 """Faults of one file that are printed; further ones are counted."""
 
@@ -40,7 +42,12 @@ class LayoutFaults(Exception):
         super().__init__(path, self.faults)
 
     def __str__(self) -> str:
-        told = list(dict.fromkeys(fault.text(self.path) for fault in self.faults))
+        first = {fault.allowed: fault for fault in reversed(self.faults) if len(fault.allowed) > _LONG_LIST}
+        short = []
+        for fault in self.faults:
+            key = first.get(fault.allowed, fault).key
+            short.append(fault if key == fault.key else replace(fault, allowed=f"the same as for {key}"))
+        told = list(dict.fromkeys(fault.text(self.path) for fault in short))
         more = [f"{printable(self.path)}: {len(told) - MOST_TOLD} more, not shown"] if len(told) > MOST_TOLD else []
         return "\n".join([*told[:MOST_TOLD], *more])
 

@@ -14,6 +14,14 @@ def test_one_line_for_each_fault_sorted_and_without_doubles() -> None:
     assert str(faults) == "a.yaml:2: route: is missing; wanted: names\na.yaml:9: belt: got 'x'; allowed: a belt"
 
 
+def test_a_long_list_of_what_is_allowed_is_told_once() -> None:
+    long = ", ".join(f"key_{n}" for n in range(20))
+    faults = LayoutFaults("a.yaml", [Fault(n, key, "'x'", allowed) for n, key, allowed in (
+        (1, "a", long), (2, "b", long), (3, "c", "short"), (4, "d", "short"))])  # fmt: skip
+    assert [line.partition("allowed: ")[2] for line in str(faults).splitlines()] == [
+        long, "the same as for a", "short", "short"]  # fmt: skip
+
+
 def test_no_text_of_the_file_reaches_the_terminal_raw() -> None:
     fault = Fault(1, "a\nb", quoted("\x1b[2J\n"), "words")
     assert fault.text("x\x07.yaml") == "x\\x07.yaml:1: a\\nb: got '\\x1b[2J\\n'; allowed: words"

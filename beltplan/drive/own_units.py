@@ -70,9 +70,9 @@ def own_unit_value(text: str, unit: str) -> float | None:
 
 
 def unit_in_name(name: str, known: str, unit: str) -> str | None:
-    """The unit that a key names which is another one in its own unit: of pressure_psi, beside pressure_bar, psi."""
+    """The unit that a key names in another one than its own: psi of pressure_psi or psi, beside pressure_bar."""
     stem = known.removesuffix(unit)
-    suffix = name[len(stem) :].replace("_", "-")
-    if stem == known or not name.startswith(stem):
+    suffix = name.removeprefix(stem).replace("_", "-")
+    if stem == known or (unit == "mm" and not name.startswith(stem)):
         return None
     return next((each.word for each in _UNITS.get(unit, ()) if re.fullmatch(each.pattern, suffix)), None)

@@ -10,7 +10,7 @@ from beltplan.faults import FaultList, quoted
 from beltplan.layoutfile.document import Node, Scalar, Sequence, Table
 from beltplan.layoutfile.keys import FILE_UNIT
 from beltplan.layoutfile.schema import KEYS, MEASUREMENT_KEYS, key_at
-from beltplan.layoutfile.values import word_meant
+from beltplan.layoutfile.synonyms import word_meant
 
 _OWN_NAMES = ("NAME", "PAIR")
 _LENGTHS = {

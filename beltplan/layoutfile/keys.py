@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
 from typing import Literal, NamedTuple
 
 from beltplan.drive.own_units import units_of
@@ -36,6 +38,8 @@ FAR_MM = 100_000.0
 FILE_UNIT = "mm or in"
 LENGTHS = ("mm", FILE_UNIT)
 """Units of what may carry its own unit; a bare number is in mm, or in the file's."""
+_LONG_IN = 10.0
+"""From here on a bound in inches is told without decimals."""
 MUST = "must be given"
 NONE = "none"
 
@@ -45,7 +49,8 @@ class Key(NamedTuple):
 
     kind: what is written there. unit: of its numbers; FILE_UNIT where the file's own `units` hold.
     default: what holds where the key is left out. least, most: range of its numbers, lengths in mm;
-    above: whether `least` itself is shut out. choices: the words allowed.
+    above: whether `least` itself is shut out. choices: the words allowed. beside: what else
+    a message says of them.
     entries: how few and how many a list may have, or a mapping by the user's own names.
     """
 
@@ -58,6 +63,7 @@ class Key(NamedTuple):
     most: float = FAR_MM
     above: bool = False
     choices: tuple[str, ...] = ()
+    beside: str = ""
     entries: tuple[int, int] = (0, 0)
 
     @property
@@ -85,7 +91,7 @@ class Key(NamedTuple):
     def allowed(self, scale: float = 1.0) -> str:
         """What may stand there, in words. scale: mm for one unit of the file."""
         if self.choices:
-            return ", ".join(self.choices)
+            return ", ".join(self.choices) + self.beside
         if self.kind == "text":
             return "a text on one line, of printable characters"
         if self.kind not in _WORDS:
@@ -98,7 +104,15 @@ class Key(NamedTuple):
         span = f"{first}{self.least:.10g} to {self.most:.10g} {unit}".rstrip()
         if self.unit != FILE_UNIT or scale == 1.0:
             return span
-        return f"{span} ({first}{self.least / scale:.6g} to {self.most / scale:.6g} in)"
+        return (
+            f"{first}{_inward(self.least / scale, math.ceil)} to {_inward(self.most / scale, math.floor)} in ({span})"
+        )
+
+
+def _inward(end: float, whole: Callable[[float], int]) -> str:
+    """An end of a range, with no more digits than one reads, on its inner side."""
+    parts = 100 if abs(end) < _LONG_IN else 1
+    return f"{whole(end * parts) / parts:g}"
 
 
 _WORDS: dict[str, str] = {
@@ -133,9 +147,9 @@ def mapping(name: str, default: str, meaning: str, *keys: Key, most: int = 0, le
     return Key(name, "mapping", "", default, meaning, entries=(least, most)), *under(name, *keys)
 
 
-def choice(name: str, default: str, meaning: str, words: tuple[str, ...]) -> Key:
+def choice(name: str, default: str, meaning: str, words: tuple[str, ...], beside: str = "") -> Key:
     """One of some words."""
-    return Key(name, "choice", "", default, meaning, choices=words)
+    return Key(name, "choice", "", default, meaning, choices=words, beside=beside)
 
 
 def flag(name: str, default: str, meaning: str) -> Key:

@@ -21,6 +21,7 @@ UNKNOWN = "this line cannot be read; look for a colon, bracket, quote or indenta
 
 _NUMBER = r"[-+]?[\d./]+(?:\s\d+/\d+)?"
 _KEY = r"[A-Za-z_]\w*"
+_DASHED = re.compile(rf"([ ]*)-[ ]+({_KEY})(?=:(?:\s|$))")
 
 
 class _Repair(NamedTuple):
@@ -50,6 +51,7 @@ _REPAIRS = (
     _repair(rf"(:\s*)({_NUMBER}\s*,\s*{_NUMBER})\s*\]", r"\1[\2]",
             "an opening bracket `[` seems to be missing before `{key}`"),
     _repair(r"(\[)([^\][{}#]*?)\s*(?=#|$)", r"\1\2]", "a closing bracket `]` seems to be missing after `[{key}`"),
+    _repair(rf"([{{,]\s*)-[ ]+({_KEY})(?=:\s)", r"\1\2", "take out the dash before `{key}`"),
     _repair(rf"([^\s,{{\[:])[ ]+({_KEY}:\s)", r"\1, \2", "a comma seems to be missing before `{key}`"),
     _repair(r"^()(.*?\S)\s*(?=\s#|$)", r"\1\2}", "a closing brace `}}` seems to be missing at the end of the line"),
     _repair(rf"(:\s+)({_KEY}: .*}})", r"\1{\2", "an opening brace `{{` seems to be missing before `{key}`"),
@@ -122,6 +124,7 @@ def _candidates(lines: list[str], begun: int, at: int) -> Iterator[_Tried]:
     places = [
         place for place in near if place < len(lines) and lines[place].strip() and lines[place].lstrip()[0] != "#"
     ]
+    yield from _undashed(lines, places)
     for repair in _REPAIRS:
         for place in places:
             line = lines[place]
@@ -130,6 +133,21 @@ def _candidates(lines: list[str], begun: int, at: int) -> Iterator[_Tried]:
                 words = repair.words.format(key=quoted(key)[1:-1], line=quoted(line.strip())[1:-1])
                 yield place, [line[: match.start()] + match.expand(repair.new) + line[match.end() :]], words
     yield from _indented(lines, places)
+
+
+def _undashed(lines: list[str], places: list[int]) -> Iterator[_Tried]:
+    """An entry of a list without its dash, and what stands in it, from the dash's column on or one level further in."""
+    for place, further in product(places, (0, 2)):
+        if (dashed := _DASHED.match(lines[place])) is None:
+            continue
+        own, begin = len(dashed[1]), len(dashed[1]) + further
+        last = next((i for i in range(place + 1, len(lines)) if _indent(lines[i]) <= own), len(lines))
+        inner = [line[min(_indent(line), dashed.start(2)) :] for line in lines[place + 1 : last]]
+        entry = [lines[place][dashed.start(2) :], *inner]
+        below = "the next line" if len(inner) == 1 else f"the next {len(inner)} lines"
+        beside = f", and begin it and {below} at column {begin + 1}" * bool(inner)
+        words = f"take out the dash before `{dashed[2]}`{beside}"
+        yield place, [" " * begin + line for line in entry], words
 
 
 def _indented(lines: list[str], places: list[int]) -> Iterator[_Tried]:

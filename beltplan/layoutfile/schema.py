@@ -72,7 +72,7 @@ _FILE = (
     text("title", "the file's name", "name of the layout"),
     choice("units", "mm", "unit of the lengths in the file, which may also be written as 14 7/8 in or 381.5 mm; a "
            "number alone of a key ending in _mm is mm; other values may be written as 1230 psi, 150 lbf, 1.5 "
-           "hp", _UNITS),
+           "hp", _UNITS, ". One length may carry its own: `at: [24.1 cm, 5 cm]`"),
     choice("rotation", "clockwise", "which way the driving pulley turns, seen from the front", get_args(Rotation)),
     Key("belt", "designation or mapping", "", MUST, "designation (6PK, 6PK1685) or mapping of the belt"),
     *mapping("engine", NONE, "speeds of the driving pulley"),

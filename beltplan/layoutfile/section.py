@@ -13,14 +13,13 @@ from beltplan.layoutfile.document import Node, Scalar, Sequence, Table, kind_of
 from beltplan.layoutfile.file_units import scale_of
 from beltplan.layoutfile.keys import Key
 from beltplan.layoutfile.schema import key_at, names_under, written_as
+from beltplan.layoutfile.synonyms import meant_by, word_meant
 from beltplan.layoutfile.values import (
     READERS,
     Misread,
     is_bare,
     is_number,
-    meant_by,
     number,
-    word_meant,
     wrong_name,
 )
 
@@ -46,7 +45,6 @@ class Beside:
 
 _Value = TypeVar("_Value")
 
-_RADIUS = {"radius": "diameter"}
 _MOST_UNKNOWN = 30
 """Unknown names in one mapping above which they are counted instead of listed."""
 
@@ -94,8 +92,7 @@ class Section:
         known = names_under(self.form)
         unknown = [name for name in self.table.entries if name not in known][:_MOST_UNKNOWN]
         meant = (
-            _RADIUS.get(name) or self._in_other_unit(name, known)[0] or word_meant(name, known) or nearest(name, known)
-            for name in unknown
+            self._in_other_unit(name, known)[0] or word_meant(name, known) or nearest(name, known) for name in unknown
         )
         if key not in meant:
             self.refuse(key, "nothing", allowed)
@@ -123,16 +120,15 @@ class Section:
         key, colon, value = name.partition(":")
         if colon and key in known:
             return f" (write a space after the colon: {key}: {value})"
-        if _RADIUS.get(name) in known:
-            return f" (write {_RADIUS[name]}, twice the {name})"
         meant, unit = self._in_other_unit(name, known)
         return self._converted_hint(name, meant, unit) if meant else meant_by(name, known)
 
     def _in_other_unit(self, name: str, known: tuple[str, ...]) -> tuple[str, str]:
         """The known key that one stands for which names another unit, and that unit; both empty where there is none."""
         specs = ((key, self.spec(key).unit) for key in known if self.form and key in names_under(self.form))
-        units = ((key, unit_in_name(name, key, unit)) for key, unit in specs)
-        return next(((key, unit) for key, unit in units if unit), ("", ""))
+        units = [(key, found) for key, unit in specs if (found := unit_in_name(name, key, unit))]
+        # The name of a unit alone may stand for one key only.
+        return units[0] if len(units) == 1 else ("", "")
 
     def _converted_hint(self, name: str, key: str, unit: str) -> str:
         node = self.node(name)
@@ -224,7 +220,7 @@ class Section:
         if not self.takes_name(name):
             return None
         if not isinstance(node, Table):
-            self.refuse(name, kind_of(node) if node else "nothing", allowed)
+            self.refuse(name, kind_of(node) + _dashed(node) if node else "nothing", allowed)
             return None
         if forms and not any(form in node.entries for form in forms):
             keys = ", ".join(node.entries) or "an empty mapping"
@@ -291,9 +287,18 @@ def _as_rows(nodes: tuple[Node, ...], spec: Key) -> str:
 
 def _table(node: Node, spec: Key) -> Table:
     if not isinstance(node, Table):
-        dashed = isinstance(node, Sequence) and all(isinstance(item, Table) for item in node.items)
-        raise Misread(kind_of(node) + " (write it without dashes)" * dashed, f"a mapping: {written_as(spec.path)}")
+        raise Misread(kind_of(node) + _dashed(node), f"a mapping: {written_as(spec.path)}")
     return node
+
+
+def _dashed(node: Node) -> str:
+    """How a list of mappings that should be one mapping is written."""
+    tables = [item for item in node.items if isinstance(item, Table)] if isinstance(node, Sequence) else []
+    if not isinstance(node, Sequence) or not tables or len(tables) < len(node.items):
+        return ""
+    name = tables[0].node("name")
+    named = f", and `{name.text}:` in place of `name: {name.text}`" if isinstance(name, Scalar) else ""
+    return f" (write it without dashes{named})"
 
 
 def rising(sizes: tuple[float, ...] | None) -> tuple[float, ...]:

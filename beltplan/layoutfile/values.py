@@ -9,9 +9,10 @@ from typing import Any
 
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.own_units import own_unit_value, units_of
-from beltplan.faults import did_you_mean, quoted
+from beltplan.faults import quoted
 from beltplan.layoutfile.document import NUMBER, Node, Scalar, Sequence, kind_of
 from beltplan.layoutfile.keys import FILE_UNIT, LENGTHS, Key
+from beltplan.layoutfile.synonyms import meant_by
 
 LONGEST_NAME = 40
 LONGEST_TEXT = 200
@@ -19,6 +20,7 @@ COMMA_HINT = " (write the decimal point as a point, not a comma)"
 
 _TAPE = re.compile(r"\d\s*(?:/\s*\d|[\"'½¼¾⅛⅜⅝⅞]|(?:mm|cm|in|inch|inches|ft)\b)", re.ASCII)
 _WITH_UNIT = re.compile(r"[+-]?[\d.]+\s*[a-zA-Z]", re.ASCII)
+_DIGITS = re.compile(r"[+-]?\d+", re.ASCII)
 _COMMA = re.compile(r"[+-]?\d+,\d+", re.ASCII)
 
 
@@ -68,8 +70,11 @@ def whole_number(node: Node, key: Key, _: float = 1.0) -> int:
 
 
 def _hint(node: Node, key: Key) -> str:
+    if isinstance(node, Sequence):
+        alone = len(node.items) == 1 and isinstance(node.items[0], Scalar)
+        return COMMA_HINT if node.bare else " (write it without brackets)" * alone
     if not isinstance(node, Scalar):
-        return COMMA_HINT if isinstance(node, Sequence) and node.bare else ""
+        return ""
     if _WITH_UNIT.match(node.text) and (units := units_of(key.unit)):
         return f" (its unit may be {', '.join(units)})"
     if not node.plain and NUMBER.fullmatch(node.text):
@@ -82,10 +87,13 @@ def two_numbers(node: Node, key: Key, scale: float = 1.0) -> tuple[float, float]
     if not isinstance(node, Sequence) or node.bare:
         raise Misread(kind_of(node) + " without brackets" * is_bare(node), key.allowed(scale))
     if len(node.items) != 2:
+        texts = [item.text for item in node.items if isinstance(item, Scalar)]
+        if len(texts) == 1 == len(node.items) and len(texts[0].split()) == 2:
+            raise Misread(f"[{texts[0]}]: a comma is missing between the two numbers", key.allowed(scale))
         hint = COMMA_HINT if len(node.items) in (3, 4) else ""
-        if len(node.items) == 1 and isinstance(node.items[0], Scalar) and len(node.items[0].text.split()) == 2:
-            raise Misread(f"[{node.items[0].text}]: a comma is missing between the two numbers", key.allowed(scale))
-        raise Misread(f"a list of {len(node.items)}", key.allowed(scale) + hint)
+        if len(texts) == 4 and all(_DIGITS.fullmatch(text) for text in texts):
+            hint = " (write decimals with a point: [{}.{}, {}.{}])".format(*texts)
+        raise Misread(f"a list of {len(node.items)}{hint}", key.allowed(scale))
     first, second = (_element(item, key, scale) for item in node.items)
     return first, second
 
@@ -121,91 +129,25 @@ def _element(node: Node, key: Key, scale: float) -> float:
 def choice(node: Node, key: Key, _: float = 1.0) -> str:
     """One of the key's words."""
     if not isinstance(node, Scalar):
-        raise Misread(kind_of(node), key.allowed())
+        raise Misread(kind_of(node) + _hint(node, key), key.allowed())
     if node.text not in key.choices:
-        own = ". One length may carry its own: `at: [24.1 cm, 5 cm]`" if key.path == "units" else ""
-        raise Misread(kind_of(node) + meant_by(node.text, key.choices), key.allowed() + own)
+        raise Misread(kind_of(node) + meant_by(node.text, key.choices), key.allowed())
     return node.text
-
-
-def meant_by(said: str, words: tuple[str, ...]) -> str:
-    """A hint at the allowed word that another one means, else at the nearest one, or nothing.
-
-    >>> meant_by("CCW", ("clockwise", "counterclockwise"))
-    ' (write counterclockwise)'
-    """
-    meant = word_meant(said, words)
-    return f" (write {meant})" if meant else did_you_mean(said, words)
-
-
-def word_meant(said: str, words: tuple[str, ...]) -> str | None:
-    """The allowed word that another one stands for: in other letters, without its unit, or as people call it."""
-    plain = re.sub(r"[ _.-]", "", said.lower())
-    for word in words:
-        if plain in (word.lower().replace("_", ""), *_SAID.get(word, "").split()):
-            return word
-    return next((word for word in words if len(said) > 2 and word.startswith(f"{said.lower()}_")), None)
-
-
-_SAID = {
-    "in": 'inch inches " imperial',
-    "mm": "millimeter millimeters millimetre millimetres metric",
-    "clockwise": "cw righthand",
-    "counterclockwise": "ccw acw anticlockwise lefthand",
-    "either": "both any bothways eitherway",
-    "ribbed": "ribs ribside grooved groove grooves grooveside inside inner front teeth toothed poly v",
-    "back": "backside smooth smoothside outside outer flat flatside plain reverse rear behind mirrored",
-    "crankshaft": "crank crankpulley crankshaftpulley damper balancer driver",
-    "alternator": "alt generator dynamo",
-    "steering_pump": "powersteering powersteeringpump steering ps pspump",
-    "hydraulic_pump": "hydraulic hydraulics oilpump",
-    "air_conditioning": "ac a/c aircon airconditioner accompressor a/ccompressor airconditioningcompressor",
-    "water_pump": "coolantpump waterpumppulley wp",
-    "fan": "coolingfan enginefan",
-    "air_compressor": "compressor aircomp",
-    "vacuum_pump": "vacuum",
-    "supercharger": "blower charger",
-    "idler": "guide guidepulley idlerpulley roller deflection",
-    "tensioner": "tension tensionerpulley tensioningpulley adjuster",
-    "effective": "effectivelength eff",
-    "datum": "pitch pitchlength",
-    "constant": "flat none same",
-    "linear": "proportional",
-    "square": "squared quadratic",
-    "cube": "cubed cubic",
-    "plumb": "vertical up upright plumbline",
-    "level": "horizontal horizon",
-    "down": "downward downwards below",
-    "up": "upward upwards above",
-    "front": "frontside",
-    "above": "upper top up over",
-    "below": "lower bottom down under beneath",
-    "diameter": "dia diam d od size",
-    "at": "position pos center centre location place x xy",
-    "pivot": "center centre axis",
-    "polygon": "points corners",
-    "title": "name",
-    "route": "order path",
-    "power_kW": "kw",
-    "true": "yes on y",
-    "false": "no off n",
-}
-"""What people write for a word, in small letters and without gaps."""
 
 
 def flag(node: Node, key: Key, _: float = 1.0) -> bool:
     """true or false."""
     if not isinstance(node, Scalar) or not node.plain or node.text not in ("true", "false"):
-        hint = meant_by(node.text, ("true", "false")) if isinstance(node, Scalar) else ""
+        hint = meant_by(node.text, ("true", "false")) if isinstance(node, Scalar) else _hint(node, key)
         raise Misread(kind_of(node) + hint, key.allowed())
     return node.text == "true"
 
 
-def text(node: Node, _: Key, __: float = 1.0) -> str:
+def text(node: Node, key: Key, _: float = 1.0) -> str:
     """A text on one line, as it stands in the file."""
     allowed = f"a text of 1 to {LONGEST_TEXT} printable characters on one line"
     if not isinstance(node, Scalar):
-        raise Misread(kind_of(node), allowed)
+        raise Misread(kind_of(node) + _hint(node, key), allowed)
     if not (node.text.strip() and node.text.isprintable() and len(node.text) <= LONGEST_TEXT):
         raise Misread(quoted(node.text), allowed)
     return node.text
@@ -227,7 +169,8 @@ DENOMINATORS = (2, 4, 8, 16, 32, 64)
 """The parts into which tapes and rules divide an inch (common practice, no source)."""
 _INCHES_IN_A_FOOT = 12
 _LONGEST = 40
-_EXAMPLES = "such as 14 7/8, 14.875 or 381.5 mm"
+_EXAMPLES = {MM_PER_INCH: "14 7/8, 14.875 or 381.5 mm", 1.0: "381.5 or 14 7/8 in"}
+"""Of lengths, by mm for one unit where the text gives none."""
 
 _MM = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH, "inch": MM_PER_INCH, "inches": MM_PER_INCH, '"': MM_PER_INCH}
 _UNIT_BEHIND = re.compile(rf"(?:{'|'.join(sorted(_MM, key=len, reverse=True))})$")
@@ -256,7 +199,7 @@ class NotALength(ValueError):
 
 def read_length(node: Node, key: Key, unit_mm: float) -> float:
     """A length within the key's range, mm. unit_mm: mm for one unit of the file. Raises Misread."""
-    allowed = f"{key.allowed(unit_mm)}, {_EXAMPLES}"
+    allowed = f"{key.allowed(unit_mm)}, such as {_EXAMPLES[unit_mm]}"
     if not isinstance(node, Scalar):
         raise Misread(kind_of(node), allowed, node.line)
     try:

@@ -46,6 +46,35 @@ def test_readings_of_a_spring(tmp_path: Path) -> None:
     assert (fault.got, fault.allowed) == ("a flat list", "[[98, 55, 47]], every 3 numbers in brackets of their own")
 
 
+_NAMED = "- {name: crank, role: crankshaft}\n- {name: pump, role: fan}"
+
+
+@for_each(
+    ("pulleys", "key", "got"),
+    [
+        ("- {role: crankshaft}\n- {role: fan}", "pulleys", "a list (write it without dashes)"),
+        (_NAMED, "pulleys", "a list (write it without dashes, and `crank:` in place of `name: crank`)"),
+        ("  crank:\n  - role: crankshaft\n  - diameter: 80", "pulleys.crank", "a list (write it without dashes)"),
+    ],
+)
+def test_what_stands_in_a_pulley_with_dashes(tmp_path: Path, pulleys: str, key: str, got: str) -> None:
+    found = faults_of(tmp_path, f"belt: 6PK\npulleys:\n{pulleys}\nroute: [crank, pump]\n")
+    assert [fault.got for fault in found if fault.key == key] == [got]
+
+
+@for_each(
+    ("place", "got"),
+    [
+        ("[9,5, 11,75]", "a list of 4 (write decimals with a point: [9.5, 11.75])"),
+        ("[9,5, 11]", "a list of 3 (write the decimal point as a point, not a comma)"),
+        ("[9]", "a list of 1"),
+    ],
+)
+def test_a_place_with_decimal_commas(tmp_path: Path, place: str, got: str) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("[-190, 300]", place))
+    assert fault.got == got
+
+
 def test_pulleys_with_dashes(tmp_path: Path) -> None:
     (fault,) = faults_of(
         tmp_path, "belt: 6PK\npulleys:\n- crank: {role: crankshaft}\n- pump: {role: fan}\nroute: [a, b]\n"

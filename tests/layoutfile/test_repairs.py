@@ -64,6 +64,14 @@ CASES = [
         "brackets seem to be missing round all of",
     ),
     ("Railcar", r'"C:\Users\me\car"', "in double quotes a backslash begins a code: write 'C:"),
+    ("    diameter: 72", "    - diameter: 72", "take out the dash before `diameter`"),
+    (
+        "    diameter: 72",
+        "  - diameter: 72",
+        "take out the dash before `diameter`, and begin it and the next 2 lines at",
+    ),
+    ("    role: idler", "    - role: idler", "take out the dash before `role`"),
+    ("pump: {role", "pump: {- role", "take out the dash before `role`"),
     ("    diameter: 72", "\tdiameter: 72", "there is a tab; indent with spaces"),
 ]
 

@@ -147,7 +147,7 @@ def test_the_range_of_a_key_at_its_ends() -> None:
         with pytest.raises(Misread) as caught:
             read(text)
         assert caught.value.line == 7 and caught.value.got == repr(text)
-        assert caught.value.allowed == "a length above 0 to 1000 mm, such as 14 7/8, 14.875 or 381.5 mm"
+        assert caught.value.allowed == "a length above 0 to 1000 mm, such as 381.5 or 14 7/8 in"
 
 
 def test_a_fault_tells_why() -> None:

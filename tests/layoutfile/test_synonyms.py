@@ -1,0 +1,41 @@
+"""What people write for a word of the file, and the one that is told. Which ones: common practice, no source."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from beltplan.layoutfile import synonyms
+from beltplan.layoutfile.schema import KEYS, MEASUREMENT_KEYS, WORDS_OF_SIDES
+from tests.for_each import for_each
+from tests.layoutfile.samples import PLAIN, faults_of
+
+_TYPED = [
+    ("amps: 90", "write rated_A"),
+    ("redline: 9000", "write max_rpm"),
+    ("hub load: 900", "write max_hub_load_N"),
+    ("ratio: 2", "there is no key for it: it comes of the diameters"),
+    ("teeth: 40", "there is no key for it: toothed belts cannot be laid; write grooves"),
+    ("load: {amps: 50}", "write current_A"),
+    ("load: {psi: 1230}", "write pressure_bar: 84.81, or pressure_bar: 1230 psi"),  # 1 psi is 0.0689476 bar (NIST)
+    ("load: {hp: 1}", "write power_kW: 0.7457, or power_kW: 1 hp"),  # 550 ft lbf/s, by definition
+    ("arm: {center: [0, 9]}", "write pivot"),
+    ("arm: {radius: 85}", "write length"),
+]
+
+
+@for_each(("typed", "hint"), _TYPED)
+def test_a_key_as_a_fabricator_types_it(tmp_path: Path, typed: str, hint: str) -> None:
+    found = faults_of(tmp_path, PLAIN.replace("diameter: 130", f"diameter: 130, {typed}"))
+    assert f"an unknown key ({hint})" in [fault.got for fault in found]
+
+
+def test_a_unit_that_two_keys_may_have_is_not_guessed_at(tmp_path: Path) -> None:
+    (fault,) = faults_of(tmp_path, PLAIN.replace("diameter: 130", "diameter: 130, kN: 2"))
+    assert "write" not in fault.got
+
+
+def test_every_word_that_is_meant_is_one_of_the_file() -> None:
+    every = (*KEYS, *MEASUREMENT_KEYS)
+    known = {key.name for key in every} | {word for key in every for word in key.choices} | {"true", "false"}
+    meant = {*synonyms._SAID, *(beside for beside, _ in synonyms._NO_KEY)}
+    assert meant - known - set(WORDS_OF_SIDES) == set()

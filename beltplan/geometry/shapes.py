@@ -50,22 +50,6 @@ def _farthest(chain: list[list[float]], start: int, within: float) -> int:
     return len(chain) - 1
 
 
-# How far points are from others, by shapely's tree.
-
-
-def nearest_mm(points: Floats, others: Floats) -> Floats:
-    """From each of some points, (n, 2), to the nearest of others, (m, 2): (n), infinite where there are no others.
-
-    >>> nearest_mm(np.array([[0.0, 0.0], [9.0, 0.0]]), np.array([[3.0, 4.0], [6.0, 8.0]])).tolist()
-    [5.0, 7.211102550927978]
-    """
-    if not len(points) or not len(others):
-        return np.full(len(points), np.inf)
-    tree = shapely.STRtree(shapely.points(others))
-    _, away = tree.query_nearest(shapely.points(points), return_distance=True, all_matches=False)
-    return np.asarray(away)
-
-
 # Outlines: whether they are sound, what lies in them, and thinned ones. The one place with shapely.
 
 _MOST_WALKED = 10_000

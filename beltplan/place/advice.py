@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from beltplan.checks.comparison import ranks_of
 from beltplan.drive.layout import deviations_of
-from beltplan.geometry.shapes import nearest_mm
-from beltplan.geometry.vectors import Bools, Floats, Ints
+from beltplan.geometry.vectors import Bools, Floats
 from beltplan.place.pair import Proof, proof_of
 from beltplan.place.study import CAUTION, SOUND, STATES, PlaceMap, in_order_of, place_of
 
@@ -89,7 +89,7 @@ def advice_of(found: PlaceMap) -> Advice:
     may take away is none.
     """
     needed = max(_LEAST_MM, _DEVIATIONS * deviations_of(found.layout, found.layout.pulleys[found.pulley]).position_mm)
-    problem, caution = _Stretch.of(found, CAUTION), _Stretch.of(found, SOUND)
+    problem, caution = (_Stretch(found, found.judged.state >= state) for state in (CAUTION, SOUND))
 
     def standing(number: int) -> Standing | None:
         proof = proof_of(found.layout, (found.pulley,), place_of(found.judged, number))
@@ -108,14 +108,13 @@ def advice_of(found: PlaceMap) -> Advice:
 
 def _in_turn(found: PlaceMap, problem: _Stretch, caution: _Stretch, needed_mm: float) -> Iterator[int]:
     """Numbers of the places of the grid worth a full check, the most wanted first."""
-    on_grid = np.arange(len(found.judged.state)) < found.grid.count
-    robust = [on_grid & (each.at_least_mm >= needed_mm) for each in (caution, problem)]
-    for among in robust:
-        if among.any():
-            yield from in_order_of(found.judged, among)[:_TRIED].tolist()
+    for stretch in (caution, problem):
+        surely = stretch.surely_mm(needed_mm)
+        if (surely >= needed_mm).any():
+            yield from in_order_of(found.judged, np.append(surely >= needed_mm, False))[:_TRIED].tolist()
             return
-    works = in_order_of(found.judged, on_grid & problem.good)
-    yield from works[np.argsort(-problem.at_least_mm[works], kind="stable")][:_TRIED].tolist()
+    works = found.working()
+    yield from works[np.argsort(-surely[works], kind="stable")][:_TRIED].tolist()
 
 
 def _is_lower(best: Standing, now: Standing | None) -> bool:
@@ -157,40 +156,50 @@ def _slope(found: PlaceMap, number: int) -> float:
 
 @dataclass(frozen=True, eq=False)
 class _Stretch:
-    """How far every place, the present one last, stays at least at a state: surely, and at most; mm, 0 if it is worse.
+    """How far places stay good, which tells of every place of the map, the present one last."""
 
-    at_most_mm: infinite where nothing worse is on the map. map_ends: whether the map ends before.
-    """
-
+    found: PlaceMap
     good: Bools
-    map_ends: Bools
-    at_least_mm: Floats
-    at_most_mm: Floats
-
-    @staticmethod
-    def of(found: PlaceMap, state: int) -> _Stretch:
-        good, places = found.judged.state >= state, found.judged.places[:, 0]
-        keep, away = np.flatnonzero(good), np.zeros(len(good))
-        away[keep] = nearest_mm(places[keep], places[:-1][_edge_of(good[:-1].reshape(found.grid.shape))])
-        if good[-1]:
-            # Between places of the grid the nearest worse one need not lie beside a good one.
-            away[-1] = nearest_mm(places[-1:], places[:-1][~good[:-1]])[0]
-        ends = np.array([[each[0], each[-1]] for each in (found.grid.x_mm, found.grid.y_mm)])
-        inside = np.minimum(places - ends[:, 0], ends[:, 1] - places).min(axis=1)
-        seen = np.maximum(away - found.grid.step_mm, 0.0)
-        surely = np.where(good, np.clip(inside, 0.0, seen), 0.0)
-        return _Stretch(good, inside < seen, surely, away)
 
     def at(self, number: int) -> Stays | None:
+        """How far one place stays so; None where it is worse."""
         if not self.good[number]:
             return None
-        most = float(self.at_most_mm[number])
-        least, ends = float(self.at_least_mm[number]), bool(self.map_ends[number])
-        return Stays(least, most if math.isfinite(most) else None, ends)
+        grid, places = self.found.grid, self.found.judged.places[:, 0]
+        # Between places of the grid the nearest worse one need not lie beside a good one.
+        worse = ~self.good[:-1] if number == grid.count else self._edge
+        away = float(np.hypot(*(places[:-1][worse] - places[number]).T).min(initial=math.inf))
+        inside, seen = float(self._inside(*places[number])), max(away - grid.step_mm, 0.0)
+        surely = min(max(inside, 0.0), seen)
+        return Stays(surely, away if math.isfinite(away) else None, inside < seen)
 
+    def surely_mm(self, needed_mm: float) -> Floats:
+        """How far every place of the grid surely stays so, 0 if it is worse; what is more than needed counts no more.
 
-def _edge_of(good: Bools) -> Ints:
-    """Numbers of the worse places of a grid that lie beside a good one: of all, the nearest to any good one is one."""
-    framed = np.pad(good, 1)
-    beside = framed[:-2, 1:-1] | framed[2:, 1:-1] | framed[1:-1, :-2] | framed[1:-1, 2:]
-    return np.flatnonzero(beside & ~good)
+        Source: the square of a distance is least along columns first, then along rows.
+        """
+        grid, step = self.found.grid, self.found.grid.step_mm
+        most = min(math.ceil(needed_mm / step) + 2, max(grid.shape) + 1)
+        # Few bytes for a number, since there may be millions.
+        square = np.multiply(self.good[:-1].reshape(grid.shape), most**2, dtype=np.min_scalar_type(2 * most**2))
+        for _ in grid.shape:
+            column = square.copy()
+            for cells in range(1, most):
+                np.minimum(square[cells:], column[:-cells] + cells**2, out=square[cells:])
+                np.minimum(square[:-cells], column[cells:] + cells**2, out=square[:-cells])
+            square = np.ascontiguousarray(square.T)
+        seen = np.maximum(np.sqrt(square.ravel(), dtype=np.float64) - 1.0, 0.0) * step
+        return np.minimum(self._inside(grid.x_mm, grid.y_mm[:, None]).ravel(), seen)
+
+    def _inside(self, x: Floats, y: Floats) -> Floats:
+        """How far places are from where the map ends, mm."""
+        along = ((x, self.found.grid.x_mm), (y, self.found.grid.y_mm))
+        return np.asarray(np.minimum(*(np.minimum(at - ends[0], ends[-1] - at) for at, ends in along)))
+
+    @cached_property
+    def _edge(self) -> Bools:
+        """The worse places of the grid beside a good one: of all, the nearest to any good one of the grid is one."""
+        good = self.good[:-1].reshape(self.found.grid.shape)
+        framed = np.pad(good, 1)
+        beside = framed[:-2, 1:-1] | framed[2:, 1:-1] | framed[1:-1, :-2] | framed[1:-1, 2:]
+        return np.asarray((beside & ~good).ravel())

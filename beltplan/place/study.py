@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 from typing import Any, TypeVar
 
 import numpy as np
@@ -439,13 +440,13 @@ class PlaceMap:
         found = np.bincount(self.judged.state[:-1], minlength=len(STATES))
         return {state: int(count) for state, count in zip(STATES, found, strict=True)}
 
-    @property
+    @cached_property
     def failing(self) -> dict[str, int]:
         """How many places of the grid have a problem by what, each counted under the worst that it decides; the most
         first.
         """
-        seen = Counter(self.judged.failing[:-1].tolist())
-        return {cause: count for cause, count in seen.most_common() if cause}
+        own = (way.failing[way.index < self.grid.count].tolist() for way in self.judged.ways)
+        return dict(Counter(cause for causes in own for cause in causes if cause).most_common())
 
     @property
     def best_by_belt(self) -> tuple[Place, ...]:

@@ -13,9 +13,8 @@ from scipy.ndimage import distance_transform_edt
 from beltplan.checks.comparison import compare
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Uncertainty
-from beltplan.geometry.shapes import nearest_mm
 from beltplan.layoutfile.layout_file import read_layout
-from beltplan.place.advice import Advice, advice_of
+from beltplan.place.advice import Advice, _Stretch, advice_of
 from beltplan.place.study import CAUTION, SOUND, PlaceMap, bounds_of, grid_of, moved, place_map
 from tests.for_each import for_each
 from tests.place.drives import DRIVES, shipped
@@ -49,13 +48,22 @@ def _advice(name: str, pulley: str) -> Advice:
     return advice_of(_map(name, pulley))
 
 
-def test_the_nearest_of_points() -> None:
-    """Against every distance, worked out."""
-    rng = np.random.default_rng(5)
-    points, others = rng.uniform(-9.0, 9.0, (200, 2)), rng.uniform(-9.0, 9.0, (70, 2))
-    every = np.hypot(*np.moveaxis(points[:, None] - others, -1, 0)).min(axis=1)
-    np.testing.assert_allclose(nearest_mm(points, others), every, rtol=1e-12)
-    assert np.isinf(nearest_mm(points, others[:0])).all() and nearest_mm(points[:0], others).shape == (0,)
+def test_what_places_surely_stay_as_far_as_it_counts() -> None:
+    """Against scipy's exact Euclidean distance transform, less one step of the grid, and what the map's end leaves."""
+    found, good = _map("workboat", "alternator"), np.random.default_rng(5).random((90, 60)) < 0.97
+    grid = replace(found.grid, high=(found.grid.low[0] + 59 * 8.0, found.grid.low[1] + 89 * 8.0))
+    judged = replace(found.judged, places=np.append(grid.points(), [[0.0, 0.0]], axis=0)[:, None])
+    own = _Stretch(replace(found, grid=grid, judged=judged), np.append(good.ravel(), True))
+    rows, columns = np.indices(good.shape)
+    ends = 8.0 * np.minimum(np.minimum(rows, 89 - rows), np.minimum(columns, 59 - columns))
+    every = np.minimum(ends, np.maximum(8.0 * distance_transform_edt(good) - 8.0, 0.0)).ravel()
+    for needed_mm in (3.0, 8.0, 20.0, 1e4):
+        surely = own.surely_mm(needed_mm)
+        counts = (every < needed_mm) | (surely < needed_mm)
+        assert counts.sum() > 1000
+        np.testing.assert_allclose(surely[counts], every[counts], atol=1e-9)
+    at = [own.at(number) for number in range(0, 5400, 37)]
+    np.testing.assert_allclose([0.0 if each is None else each.at_least_mm for each in at], every[::37], atol=1e-9)
 
 
 @pytest.mark.parametrize(("name", "pulley"), MAPS)

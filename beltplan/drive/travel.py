@@ -3,9 +3,11 @@ long it is, how fast it grows, and the setting that a length asks for; for one l
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 from itertools import combinations
+from math import prod
 from types import MappingProxyType
 from typing import Literal
 
@@ -13,7 +15,7 @@ import numpy as np
 
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Adjuster, Pulley, Track
-from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, around, crossings, pieces_cross
+from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, around, boxes_meet, boxes_of, crossings, pieces_cross
 from beltplan.geometry.distances import point_to_point
 from beltplan.geometry.loops import Loop, Pieces, close_loop, joined, length_by_motion, picked_rows, pieces_of
 from beltplan.geometry.vectors import Bools, Floats, Ints
@@ -125,11 +127,26 @@ class Circuit:
 
     def rims_apart(self, path: Pieces, among: frozenset[int] | None = None) -> Bools:
         """Whether no rim overlaps another one, (...)."""
-        clear = (self.radius > 0.0).all(axis=0)
-        for i, j in combinations(range(len(self.pulleys)), 2):
+        clear, n = (self.radius > 0.0).all(axis=0), len(self.pulleys)
+        couples = combinations(range(n), 2) if _are_few(path) else self._near_rims(path)
+        for i, j in couples:
             if among is None or i in among or j in among:
                 clear = clear & ~(self.rim_gap(path, i, j) < -TOUCHING_MM)
         return np.asarray(clear)
+
+    def _near_rims(self, path: Pieces) -> Iterator[tuple[int, int]]:
+        n = len(self.pulleys)
+        over = (self.rim - self.radius).reshape(n, -1).max(axis=1)
+        first, second = np.triu(boxes_meet(self._boxes(path)[n:], over), 1).nonzero()
+        return zip(first.tolist(), second.tolist(), strict=True)
+
+    @cached_property
+    def _at_rest(self) -> Floats:
+        return boxes_of(self.base)
+
+    def _boxes(self, path: Pieces) -> Floats:
+        """What all pieces cover, (2n, 2, 2) mm, of one of these paths."""
+        return boxes_of(path, self._at_rest, frozenset(() if self.moving is None else (self.moving,)))
 
     def rim_gap(self, path: Pieces, first: int, second: int) -> Floats:
         """How far the rims of two pulleys are apart, (...) mm."""
@@ -138,9 +155,13 @@ class Circuit:
 
     def crossed(self, path: Pieces, among: frozenset[int] | None = None) -> Bools:
         """Whether a path that exists crosses itself, (...)."""
-        if path.length.size <= FEW_LAYOUTS:
+        if _are_few(path):
             return crossings(path.whole, among).any
-        return pieces_cross(path, among)
+        return pieces_cross(path, among, self._boxes(path))
+
+
+def _are_few(path: Pieces) -> bool:
+    return prod(np.broadcast_shapes(*(span.shape for span in path.span))) <= FEW_LAYOUTS
 
 
 def circuit_of(layout: Layout, reverse: bool = False) -> Circuit:

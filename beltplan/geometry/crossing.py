@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 
 import numpy as np
 
@@ -165,43 +165,62 @@ def _arcs_cross(first: Arc, second: Arc) -> Bools:
     return np.asarray(met)
 
 
-def pieces_cross(path: Pieces, moved: frozenset[int] | None = None) -> Bools:
-    """Whether a path in pieces crosses itself, (...); as `crossings`, of the same couples."""
+def pieces_cross(path: Pieces, moved: frozenset[int] | None = None, boxes: Floats | None = None) -> Bools:
+    """Whether a path in pieces crosses itself, (...); as `crossings`, of the same couples.
+
+    boxes: of its pieces, or of more layouts, as `boxes_of` gives them, where they are known.
+    """
     n = len(path.span)
     spans, span_arcs, arcs = _pairs(n, moved)
-    span, arc = [path.free_span(i) for i in range(n)], [path.arc(i) for i in range(n)]
-    near = _near(span, arc)
-    met = np.zeros((), dtype=bool)
+    near = boxes_meet(boxes_of(path) if boxes is None else boxes)
+    span, arc, met = cache(path.free_span), cache(path.arc), np.zeros((), dtype=bool)
     for i, j in spans:
         if near[i, j]:
-            met = met | _spans_of_path_cross(path, span, i, j)
+            met = met | _spans_of_path_cross(path, span(i), span(j), i, j)
     for i, j in span_arcs:
         if near[i, n + j]:
-            met = met | span_meets_arc(span[i], arc[j])
+            met = met | span_meets_arc(span(i), arc(j))
     for i, j in arcs:
         if near[n + i, n + j]:
-            met = met | _arcs_cross(arc[i], arc[j])
+            met = met | _arcs_cross(arc(i), arc(j))
     return np.asarray(met)
 
 
-def _near(span: list[FreeSpan], arc: list[Arc]) -> Bools:
-    """Which spans and, after them, which circles may meet in any of the layouts, (2n, 2n): those whose boxes do."""
-    ends = [(each.start, each.start + each.length[..., None] * each.direction) for each in span]
-    ends += [(each.centre - each.radius[..., None], each.centre + each.radius[..., None]) for each in arc]
-    low, high = (np.array([_outermost(of, both) for both in ends]) for of in (np.minimum, np.maximum))
-    # Where a tangent is missing somewhere, NaN, nothing is ruled out.
-    far = (low[:, None] > high + _SLACK_MM).any(axis=-1)
+def boxes_of(path: Pieces, known: Floats | None = None, moved: frozenset[int] | None = None) -> Floats:
+    """The corners of what spans and, after them, whole circles cover in any of the layouts, (2n, 2, 2) mm.
+
+    known: those of a path that only the places of some circles set apart from this one.
+    """
+    n = len(path.span)
+    boxes = np.empty((2 * n, 2, 2)) if known is None else known.copy()
+    for i in range(n) if moved is None else beside(moved, n):
+        span = path.free_span(i)
+        boxes[i] = _outermost(span.start, span.end)
+    for i in range(n) if moved is None else moved:
+        reach = path.radius[i][..., None]
+        boxes[n + i] = _outermost(path.centre[i] - reach, path.centre[i] + reach)
+    return boxes
+
+
+def _outermost(first: Floats, second: Floats) -> list[list[float]]:
+    ends = [(first[..., k], second[..., k]) for k in (0, 1)]
+    return [[of(*(of.reduce(end, axis=None) for end in both)) for both in ends] for of in (np.minimum, np.maximum)]
+
+
+def boxes_meet(boxes: Floats, beyond_mm: Floats | None = None) -> Bools:
+    """Which boxes meet, (k, 2, 2) -> (k, k). beyond_mm: (k) how much farther out each reaches.
+
+    Where a tangent is missing somewhere, NaN, nothing is ruled out.
+    """
+    beyond = _SLACK_MM if beyond_mm is None else _SLACK_MM + np.add.outer(beyond_mm, beyond_mm)[..., None]
+    far = (boxes[:, None, 0] - boxes[:, 1] > beyond).any(axis=-1)
     return np.asarray(~(far | far.T))
 
 
-def _outermost(of: np.ufunc, both: tuple[Floats, Floats]) -> list[float]:
-    return [of(*(of.reduce(end[..., k], axis=None) for end in both)) for k in (0, 1)]
-
-
-def _spans_of_path_cross(path: Pieces, span: list[FreeSpan], i: int, j: int) -> Bools:
-    neighbours = j == i + 1 or (i == 0 and j == len(span) - 1)
+def _spans_of_path_cross(path: Pieces, first: FreeSpan, second: FreeSpan, i: int, j: int) -> Bools:
+    neighbours = j == i + 1 or (i == 0 and j == len(path.span) - 1)
     tight = path.wrap[j if j == i + 1 else i] > np.pi if neighbours else np.ones((), dtype=bool)
-    return np.asarray(tight & spans_cross(span[i], span[j])) if tight.any() else tight
+    return np.asarray(tight & spans_cross(first, second)) if tight.any() else tight
 
 
 def beside(moved: frozenset[int], n: int) -> frozenset[int]:

@@ -429,7 +429,7 @@ def _drawn(circuit: Circuit, draws: int, shown: Callable[[float], None]) -> _Dra
 def _part(circuit: Circuit) -> _Drawn:
     home, found = nearest_sound(circuit)
     travel = travel_round(circuit.picked(found), home[found])
-    return _Drawn(found, travel, np.asarray(circuit.base.length[circuit.sound_at(circuit.nominal)]))
+    return _Drawn(found, travel, np.asarray(circuit.base.length[found][travel.at_nominal]))
 
 
 def _share(which: Bools, draws: int) -> float:

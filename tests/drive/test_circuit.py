@@ -12,7 +12,8 @@ from beltplan.drive import travel
 from beltplan.drive.pulleys import Track
 from beltplan.drive.travel import Circuit, circuit_of, place_of
 from beltplan.geometry.crossing import is_sound
-from beltplan.geometry.loops import length_by_motion, overlap, pieces_of
+from beltplan.geometry.loops import Pieces, length_by_motion, overlap, pieces_of
+from beltplan.geometry.vectors import Floats
 from tests.drive.drives import fixed, on_slide, pulley, railcar, with_pulley
 
 
@@ -115,3 +116,20 @@ def test_many_at_once_or_one_by_one(few: int, monkeypatch: pytest.MonkeyPatch) -
     sound = np.stack([is_sound(loop, -1.0) & clear for loop, clear in zip(loops, apart, strict=True)], axis=-1)
     np.testing.assert_array_equal(every.sound_at(setting[:, None]), sound)
     assert 40 < sound.sum() < 280
+
+
+def test_rims_that_are_far_apart_in_every_layout_are_not_looked_at(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One couple of the ten comes together, in some of the layouts (own bound on how many are looked at)."""
+    given, looked, real = circuit_of(railcar()), list[tuple[int, int]](), Circuit.rim_gap
+
+    def counted(own: Circuit, path: Pieces, first: int, second: int) -> Floats:
+        looked.append((first, second))
+        return real(own, path, first, second)
+
+    monkeypatch.setattr(Circuit, "rim_gap", counted)
+    step = np.linspace(0.0, 1.0, 300)[:, None] * (given.centre[3] - given.centre[4])
+    many = given.moved({4: given.centre[4] + step})
+    depth, _ = overlap(many.centre_at(given.nominal), given.rim)
+    np.testing.assert_array_equal(many.rims_apart(many.base), ~(depth > travel.TOUCHING_MM).any(axis=-1))
+    assert 0 < many.rims_apart(many.base).sum() < 300
+    assert len(set(looked)) <= 4

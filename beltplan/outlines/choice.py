@@ -83,7 +83,7 @@ def _chosen(drawing: Drawing, wanted: str | None) -> list[Piece]:
     if not pieces:
         there = list(dict.fromkeys(name for piece in drawing.pieces for name in piece.names))
         allowed = counted(there) or f"no `outline`: the drawing has no {drawing.name_word}s"
-        raise WrongDrawing(Wrong(f"no {drawing.name_word} {quoted(wanted)} with an outline", allowed))
+        raise WrongDrawing.of(f"no {drawing.name_word} {quoted(wanted)} with an outline", allowed)
     return pieces
 
 
@@ -91,7 +91,7 @@ def _moved(piece: Piece, to_mm: Map) -> Piece:
     curves = tuple(curve.moved(to_mm) for curve in piece.curves)
     if any(not curve.reach <= _FARTHEST_MM for curve in curves):
         far = f"{piece.what} that reaches farther than {_FARTHEST_MM / 1000.0:g} m from the origin"
-        raise WrongDrawing(Wrong(f"a {far}", "a drawing near its origin, in the right unit", piece.line))
+        raise WrongDrawing.of(f"a {far}", "a drawing near its origin, in the right unit", piece.line)
     return Piece(curves, piece.closed, piece.names, piece.what, piece.line)
 
 
@@ -102,7 +102,7 @@ def _put_together(drawing: Drawing, pieces: list[Piece], to_mm: Map) -> tuple[li
         lines.append(flattened(piece.curves, _CHORD_MM, MOST_POINTS))
         count += len(lines[-1])
         if count > MOST_POINTS:
-            raise WrongDrawing(Wrong(f"more than {MOST_POINTS} points", "a simpler drawing, or the right unit"))
+            raise WrongDrawing.of(f"more than {MOST_POINTS} points", "a simpler drawing, or the right unit")
     pairs = list(zip(pieces, lines, strict=True))
     loops = [_Loop(_opened(line), piece.names, _circle(piece)) for piece, line in pairs if _is_closed(piece, line)]
     rest = [(piece, line) for piece, line in pairs if len(line) > 1 and not _is_closed(piece, line)]
@@ -168,12 +168,12 @@ def _the_one(drawing: Drawing, loops: list[_Loop], wanted: str | None, to_mm: Ma
     if not loops:
         there = Counter(piece.what for piece in drawing.pieces)
         words = counted(f"{count} {what}" for what, count in there.items())
-        raise WrongDrawing(Wrong(f"no closed outline ({words or 'an empty drawing'})", "one closed outline"))
+        raise WrongDrawing.of(f"no closed outline ({words or 'an empty drawing'})", "one closed outline")
     known = Counter(name for loop in loops for name in loop.names)
     tell = [name for name, count in known.items() if count == 1 and name != wanted]
     allowed = f"`outline` with one: {counted(tell)}" if tell else f"one, told by its own {drawing.name_word}"
     words = counted((_size(loop, to_mm) for loop in loops), 6)
-    raise WrongDrawing(Wrong(f"{len(loops)} outlines, none inside another: {words}", allowed))
+    raise WrongDrawing.of(f"{len(loops)} outlines, none inside another: {words}", allowed)
 
 
 def _size(loop: _Loop, to_mm: Map) -> str:
@@ -193,7 +193,7 @@ def _thin(corners: Floats, to_mm: Map) -> Floats:
     crossing = crossing_at(corners)
     if crossing is not None:
         words = f"an outline that crosses or touches itself near {_place(np.array(crossing), to_mm)}"
-        raise WrongDrawing(Wrong(words, "an outline round one area"))
+        raise WrongDrawing.of(words, "an outline round one area")
     if len(corners) <= _PLENTY:
         return corners
     for within in (_THIN_MM, *_COARSE_MM):
@@ -205,4 +205,4 @@ def _thin(corners: Floats, to_mm: Map) -> Floats:
 
 def _rough(left: int) -> WrongDrawing:
     words = f"an outline so rough that {left} corners are left within {_COARSE_MM[-1]:g} mm of it"
-    return WrongDrawing(Wrong(words, f"at most {_MOST_LEFT}: smooth it in the drawing program"))
+    return WrongDrawing.of(words, f"at most {_MOST_LEFT}: smooth it in the drawing program")

@@ -35,7 +35,7 @@ def read_csv(text: str) -> Drawing:
     """The one outline of a CSV text, a chain of straight edges. Raises WrongDrawing."""
     rows = list(_rows(text))
     if not rows:
-        raise WrongDrawing(Wrong("no points", "a row for each point, x and y"))
+        raise WrongDrawing.of("no points", "a row for each point, x and y")
     columns, unit = (0, 1), None
     if plain := all(_is_number(cell) for cell in rows[0][1][:2]):
         _refuse_doubtful_columns(rows)
@@ -46,7 +46,7 @@ def read_csv(text: str) -> Drawing:
     if len(corners) < 3:
         words = "" if plain else " under the header"
         many = f"{len(corners)} point{'' if len(corners) == 1 else 's'}"
-        raise WrongDrawing(Wrong(f"{many}{words}", "at least 3 points"))
+        raise WrongDrawing.of(f"{many}{words}", "at least 3 points")
     return Drawing("CSV", (Piece((Edges(corners),), True, (), "points", rows[0][0]),), unit)
 
 
@@ -55,7 +55,7 @@ def _rows(text: str) -> Iterator[_Row]:
     kept = [(number, line) for number, line in enumerate(text.splitlines(), start=1) if line.strip()]
     kept = [(number, line) for number, line in kept if not line.lstrip().startswith("#")]
     if len(kept) > MOST_POINTS:
-        raise WrongDrawing(Wrong(f"{len(kept)} rows", f"at most {MOST_POINTS}"))
+        raise WrongDrawing.of(f"{len(kept)} rows", f"at most {MOST_POINTS}")
     lines = [line for _, line in kept]
     delimiter = next((one for one in _DELIMITERS if lines and one in lines[0]), " ")
     reader = csv.reader(lines, delimiter=delimiter, skipinitialspace=True)
@@ -64,7 +64,7 @@ def _rows(text: str) -> Iterator[_Row]:
             yield kept[reader.line_num - 1][0], cells
     except csv.Error as error:
         line = kept[max(reader.line_num, 1) - 1][0]
-        raise WrongDrawing(Wrong(f"a row that is not CSV ({error})", "rows of x and y", line)) from None
+        raise WrongDrawing.of(f"a row that is not CSV ({error})", "rows of x and y", line) from None
 
 
 def _is_number(cell: str) -> bool:
@@ -93,7 +93,7 @@ def _columns(header: _Row) -> tuple[tuple[int, int], float | None]:
         wanted = [f"{axis}_{unit}".rstrip("_") for axis in "xy"]
         if all(names.count(name) == 1 for name in wanted):
             return (names.index(wanted[0]), names.index(wanted[1])), mm
-    raise WrongDrawing(Wrong(f"the header {quoted(', '.join(cells))}", f"{_COLUMNS}, each once", line))
+    raise WrongDrawing.of(f"the header {quoted(', '.join(cells))}", f"{_COLUMNS}, each once", line)
 
 
 def _points(rows: list[_Row], columns: tuple[int, int]) -> list[tuple[float, float]]:

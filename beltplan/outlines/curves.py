@@ -182,9 +182,9 @@ class Spline(_Controlled):
 Curve = Edges | Sweep | Bezier | Spline
 
 
-def circle_sweep(centre: Floats, radius: float, start_rad: float = 0.0, sweep_rad: float = TURN) -> Sweep:
-    """A part of a circle, or the whole."""
-    return Sweep(centre, np.array([radius, 0.0]), np.array([0.0, radius]), start_rad, sweep_rad)
+def upright_sweep(centre: Floats, rx: float, ry: float, start_rad: float = 0.0, sweep_rad: float = TURN) -> Sweep:
+    """A part of an ellipse with axes along x and y, or the whole."""
+    return Sweep(centre, np.array([rx, 0.0]), np.array([0.0, ry]), start_rad, sweep_rad)
 
 
 def bulged(start: Floats, end: Floats, bulge: float) -> Curve:
@@ -328,34 +328,22 @@ def _walked(lines: Sequence[Floats], ends: _Ends, meeting: dict[int, list[int]])
     loose: list[_Chain] = []
     # From loose ends first: what is left after them is closed.
     for start in sorted(meeting, key=lambda joint: len(meeting[joint])):
-        while (first := _unused(meeting[start], used)) is not None:
-            order, last = _order(first, start, ends, meeting, used)
-            parts = [lines[i] if forward else lines[i][::-1] for i, forward in order]
+        while (at := _unused(meeting[start], used)) is not None:
+            joint, made_of, parts = start, list[int](), list[Floats]()
+            while at is not None:
+                used.add(at)
+                made_of.append(at)
+                forward = ends[at][0] == joint
+                parts.append(lines[at] if forward else lines[at][::-1])
+                joint = ends[at][1 if forward else 0]
+                at = None if joint == start else _unused(meeting[joint], used)
             points = np.concatenate([parts[0][:1], *(part[1:] for part in parts)])
-            made_of = tuple(i for i, _ in order)
-            if last == start:
-                closed.append((points[:-1], made_of))
+            if joint == start:
+                closed.append((points[:-1], tuple(made_of)))
             else:
-                loose.append((points, made_of))
+                loose.append((points, tuple(made_of)))
     return _Chains(tuple(closed), tuple(loose))
 
 
 def _unused(at: list[int], used: set[int]) -> int | None:
     return next((i for i in at if i not in used), None)
-
-
-def _order(
-    first: int, start: int, ends: _Ends, meeting: dict[int, list[int]], used: set[int]
-) -> tuple[list[tuple[int, bool]], int]:
-    """The lines from a joint on, each with whether it runs forward, and the joint where they end."""
-    order: list[tuple[int, bool]] = []
-    joint, at = start, first
-    while True:
-        used.add(at)
-        forward = ends[at][0] == joint
-        order.append((at, forward))
-        joint = ends[at][1 if forward else 0]
-        following = None if joint == start else _unused(meeting[joint], used)
-        if following is None:
-            return order, joint
-        at = following

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, Self
 
 from beltplan.faults import quoted
 from beltplan.outlines.curves import Curve
@@ -38,6 +38,10 @@ class WrongDrawing(Exception):
     def __init__(self, *wrong: Wrong) -> None:
         super().__init__(wrong)
         self.wrong = wrong
+
+    @classmethod
+    def of(cls, got: str, allowed: str, line: int | None = None) -> Self:
+        return cls(Wrong(got, allowed, line))
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,9 +92,9 @@ def number_of(text: str, line: int, what: str) -> float:
     """A number of a drawing. Raises WrongDrawing."""
     value = plain_number(text)
     if value is None:
-        raise WrongDrawing(Wrong(f"{quoted(text.strip())} as {what}", "a number", line))
+        raise WrongDrawing.of(f"{quoted(text.strip())} as {what}", "a number", line)
     if not abs(value) <= LARGEST:
-        raise WrongDrawing(Wrong(f"{quoted(text.strip())} as {what}", f"a number of at most {LARGEST:g}", line))
+        raise WrongDrawing.of(f"{quoted(text.strip())} as {what}", f"a number of at most {LARGEST:g}", line)
     return value
 
 

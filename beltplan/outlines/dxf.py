@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise
+from itertools import groupby, pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -13,7 +13,7 @@ import numpy as np
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.faults import quoted
 from beltplan.geometry.vectors import TURN, Floats
-from beltplan.outlines.curves import Curve, Edges, Map, Spline, Sweep, bulged, circle_sweep, scaled
+from beltplan.outlines.curves import Curve, Edges, Map, Spline, Sweep, bulged, scaled, upright_sweep
 from beltplan.outlines.drawing import (
     MOST_PIECES,
     MOST_POINTS,
@@ -74,7 +74,7 @@ class _Entity:
         if tag is not None:
             return number_of(tag.value, tag.line, f"group {code} of {self.kind}")
         if default is None:
-            raise WrongDrawing(Wrong(f"{self.kind} without group {code}", "a whole entity", self.line))
+            raise WrongDrawing.of(f"{self.kind} without group {code}", "a whole entity", self.line)
         return default
 
     def flags(self, code: int = 70) -> int:
@@ -92,18 +92,18 @@ class _Entity:
         return np.array([self.number(code, None if needed else 0.0), self.number(code + 10, None if needed else 0.0)])
 
     @property
-    def hidden(self) -> bool:
-        """Whether it lies in paper space or is switched off by itself."""
-        return self.flags(67) == 1 or self.flags(60) == 1
-
-    @property
     def facing(self) -> float:
         """+1 as drawn, -1 mirrored: the z of its extrusion. Raises WrongDrawing where it lies out of the plane."""
         x, y, z = self.number(210, 0.0), self.number(220, 0.0), self.number(230, 1.0)
         if max(abs(x), abs(y)) > 1e-6 or not abs(z) > 1e-6:
             got = f"{self.kind} out of the plane (extrusion {x:g}, {y:g}, {z:g})"
-            raise WrongDrawing(Wrong(got, "a drawing in the x y plane", self.line))
+            raise WrongDrawing.of(got, "a drawing in the x y plane", self.line)
         return math.copysign(1.0, z)
+
+    @property
+    def frame(self) -> Map:
+        """From its own frame into the drawing's, by the arbitrary axis rule: mirrored is x for -x."""
+        return scaled(self.facing, 1.0)
 
 
 def _piece_of(entity: _Entity) -> Piece | None:
@@ -120,36 +120,31 @@ def _piece_of(entity: _Entity) -> Piece | None:
 _Read = tuple[list[Curve], bool]
 
 
-def _own_frame(entity: _Entity) -> Map:
-    """From the entity's own frame into the drawing's, by the arbitrary axis rule: mirrored is x for -x."""
-    return scaled(entity.facing, 1.0)
-
-
 def _line(entity: _Entity) -> _Read:
     return [Edges(np.stack((entity.point(10), entity.point(11))))], False
 
 
-def _radius(entity: _Entity) -> float:
+def _radii(entity: _Entity) -> tuple[float, float]:
     radius = entity.number(40)
     if not radius > 0.0:
-        raise WrongDrawing(Wrong(f"{radius:g} as radius of {entity.kind}", "a number above 0", entity.line))
-    return radius
+        raise WrongDrawing.of(f"{radius:g} as radius of {entity.kind}", "a number above 0", entity.line)
+    return radius, radius
 
 
 def _circle(entity: _Entity) -> _Read:
-    return [circle_sweep(entity.point(10), _radius(entity)).moved(_own_frame(entity))], True
+    return [upright_sweep(entity.point(10), *_radii(entity)).moved(entity.frame)], True
 
 
 def _arc(entity: _Entity) -> _Read:
     start, end = (math.radians(entity.number(code)) for code in (50, 51))
     sweep = (end - start) % TURN or TURN
-    return [circle_sweep(entity.point(10), _radius(entity), start, sweep).moved(_own_frame(entity))], sweep == TURN
+    return [upright_sweep(entity.point(10), *_radii(entity), start, sweep).moved(entity.frame)], sweep == TURN
 
 
 def _ellipse(entity: _Entity) -> _Read:
     across, ratio = entity.point(11), entity.number(40)
     if not (across.any() and 0.0 < abs(ratio) <= 1e6):
-        raise WrongDrawing(Wrong("an ELLIPSE of no size", "two axes of a length", entity.line))
+        raise WrongDrawing.of("an ELLIPSE of no size", "two axes of a length", entity.line)
     aside = entity.facing * ratio * np.array([-across[1], across[0]])
     start, end = entity.number(41, 0.0), entity.number(42, TURN)
     sweep = (end - start) % TURN
@@ -160,32 +155,22 @@ def _ellipse(entity: _Entity) -> _Read:
 
 def _lwpolyline(entity: _Entity) -> _Read:
     if len(entity.tags) > 4 * MOST_POINTS:
-        raise WrongDrawing(Wrong(f"{entity.kind} of more than {MOST_POINTS} corners", "a simpler drawing", entity.line))
-    return _polygon(list(_light_vertices(entity)), entity)
-
-
-def _light_vertices(entity: _Entity) -> Iterator[tuple[Floats, float]]:
-    """Corners with the bulge of the edge behind each."""
-    x, y, bulge = None, 0.0, 0.0
+        raise WrongDrawing.of(f"{entity.kind} of more than {MOST_POINTS} corners", "a simpler drawing", entity.line)
+    # x, y and bulge of each corner: what stands before the first x is of none.
+    corners: list[list[float]] = []
     for tag in entity.tags:
-        if tag.code not in (10, 20, 42):
-            continue
-        value = number_of(tag.value, tag.line, f"group {tag.code} of {entity.kind}")
-        if tag.code == 10:
-            if x is not None:
-                yield np.array([x, y]), bulge
-            x, y, bulge = value, 0.0, 0.0
-        elif tag.code == 20:
-            y = value
-        else:
-            bulge = value
-    if x is not None:
-        yield np.array([x, y]), bulge
+        if tag.code in (10, 20, 42):
+            value = number_of(tag.value, tag.line, f"group {tag.code} of {entity.kind}")
+            if tag.code == 10:
+                corners.append([value, 0.0, 0.0])
+            elif corners:
+                corners[-1][1 if tag.code == 20 else 2] = value
+    return _polygon([(np.array([x, y]), bulge) for x, y, bulge in corners], entity)
 
 
 def _polyline(entity: _Entity) -> _Read:
     if entity.flags() & (16 | 64):
-        raise WrongDrawing(Wrong("a POLYLINE that is a mesh", "lines in the x y plane", entity.line))
+        raise WrongDrawing.of("a POLYLINE that is a mesh", "lines in the x y plane", entity.line)
     # The frame of a fitted spline (16) is not on the curve.
     shown = [vertex for vertex in entity.vertices if not vertex.flags() & 16]
     return _polygon([(vertex.point(10), vertex.number(42, 0.0)) for vertex in shown], entity)
@@ -195,25 +180,20 @@ def _polygon(corners: list[tuple[Floats, float]], entity: _Entity) -> _Read:
     closed = bool(entity.flags() & 1)
     ends = [point for point, _ in corners[1:]] + ([corners[0][0]] if closed and corners else [])
     edges = [(start, end, bulge) for (start, bulge), end in zip(corners, ends, strict=False)]
-    frame = Map(np.eye(2), np.zeros(2)) if entity.flags() & 8 else _own_frame(entity)
+    frame = Map(np.eye(2), np.zeros(2)) if entity.flags() & 8 else entity.frame
     return [curve.moved(frame) for curve in _merged(edges)], closed and len(corners) > 1
 
 
 def _merged(edges: list[tuple[Floats, Floats, float]]) -> list[Curve]:
     """Straight edges in a row as one."""
+    if sum(bulge != 0.0 for *_, bulge in edges) > MOST_PIECES:
+        raise WrongDrawing.of(f"a polyline of more than {MOST_PIECES} arcs", "a simpler drawing")
     curves: list[Curve] = []
-    row: list[Floats] = []
-    for start, end, bulge in edges:
-        if bulge == 0.0:
-            row += [end] if row else [start, end]
-            continue
-        if row:
-            curves.append(Edges(np.stack(row)))
-            row = []
-        curves.append(bulged(start, end, bulge))
-        if len(curves) > MOST_PIECES:
-            raise WrongDrawing(Wrong(f"a polyline of more than {MOST_PIECES} arcs", "a simpler drawing"))
-    return [*curves, Edges(np.stack(row))] if row else curves
+    for is_straight, row in groupby(edges, lambda edge: edge[2] == 0.0):
+        own = list(row)
+        corners = [own[0][0], *(end for _, end, _ in own)]
+        curves += [Edges(np.stack(corners))] if is_straight else [bulged(*edge) for edge in own]
+    return curves
 
 
 def _spline(entity: _Entity) -> _Read:
@@ -223,7 +203,7 @@ def _spline(entity: _Entity) -> _Read:
     weights = np.array(entity.numbers(41) or [1.0] * len(controls))
     if not len(controls):
         words = "a SPLINE without control points (fit points alone do not give its shape)"
-        raise WrongDrawing(Wrong(words, "control points and knots, or polylines", entity.line))
+        raise WrongDrawing.of(words, "control points and knots, or polylines", entity.line)
     count = len(controls)
     sound = (
         1 <= degree <= _MOST_DEGREE and degree < count <= _MOST_CONTROLS / degree and len(knots) == count + degree + 1
@@ -232,9 +212,9 @@ def _spline(entity: _Entity) -> _Read:
         words = f"a SPLINE of degree {degree} with {count} control points, {len(knots)} knots, {len(weights)} weights"
         most = f"points times degree at most {_MOST_CONTROLS}"
         allowed = f"knots that do not fall, one more than points and degree together; weights above 0; {most}"
-        raise WrongDrawing(Wrong(words, allowed, entity.line))
+        raise WrongDrawing.of(words, allowed, entity.line)
     if not knots[count] > knots[degree]:
-        raise WrongDrawing(Wrong("a SPLINE whose knots are all the same", "knots that rise", entity.line))
+        raise WrongDrawing.of("a SPLINE whose knots are all the same", "knots that rise", entity.line)
     return [Spline(controls, degree, knots, weights)], False
 
 
@@ -264,10 +244,10 @@ _TEXT_DXF = "a DXF in text form (ASCII), whole to its EOF"
 def read_dxf(data: bytes) -> Drawing:
     """The lines of a DXF's model space. Raises WrongDrawing."""
     if _BINARY in data[:40] or b"\0" in data:
-        raise WrongDrawing(Wrong("a binary DXF", _TEXT_DXF))
+        raise WrongDrawing.of("a binary DXF", _TEXT_DXF)
     by_name = dict(_sections(_tags(_decoded(data))))
     if "ENTITIES" not in by_name:
-        raise WrongDrawing(Wrong("no ENTITIES section", _TEXT_DXF))
+        raise WrongDrawing.of("no ENTITIES section", _TEXT_DXF)
     return Drawing("DXF", tuple(_pieces(by_name["ENTITIES"])), *_unit(by_name.get("HEADER", [])))
 
 
@@ -287,8 +267,9 @@ def _tags(text: str) -> Iterator[_Tag]:
         try:
             code = int(lines[place])
         except ValueError:
-            got = f"{quoted(lines[place].strip())} where a group code stands"
-            raise WrongDrawing(Wrong(got, _TEXT_DXF, place + 1)) from None
+            raise WrongDrawing.of(
+                f"{quoted(lines[place].strip())} where a group code stands", _TEXT_DXF, place + 1
+            ) from None
         yield _Tag(code, lines[place + 1].strip(), place + 2)
 
 
@@ -310,7 +291,7 @@ def _sections(tags: Iterator[_Tag]) -> Iterator[tuple[str, list[_Tag]]]:
         elif name:
             inside.append(tag)
     if not ended:
-        raise WrongDrawing(Wrong("a file that ends before its EOF", _TEXT_DXF))
+        raise WrongDrawing.of("a file that ends before its EOF", _TEXT_DXF)
 
 
 def _unit(header: list[_Tag]) -> tuple[float | None, Wrong | None]:
@@ -330,10 +311,11 @@ def _pieces(tags: list[_Tag]) -> list[Piece]:
     wrong: list[Wrong] = []
     count = 0
     for entity in _whole(_entities(tags)):
-        if entity.kind in _IGNORED or entity.hidden:
+        # Left out as well: what lies in paper space or is switched off by itself.
+        if entity.kind in _IGNORED or 1 in (entity.flags(67), entity.flags(60)):
             continue
         if count >= MOST_PIECES:
-            raise WrongDrawing(Wrong(f"more than {MOST_PIECES} lines", "a simpler drawing", entity.line))
+            raise WrongDrawing.of(f"more than {MOST_PIECES} lines", "a simpler drawing", entity.line)
         try:
             piece = _piece_of(entity)
         except WrongDrawing as fault:
@@ -377,7 +359,7 @@ def _whole(entities: Iterator[_Entity]) -> Iterator[_Entity]:
                 break
             vertices.append(vertex)
         else:
-            raise WrongDrawing(Wrong("a POLYLINE without its SEQEND", _TEXT_DXF, entity.line))
+            raise WrongDrawing.of("a POLYLINE without its SEQEND", _TEXT_DXF, entity.line)
         if vertex.kind != "SEQEND":
-            raise WrongDrawing(Wrong(f"{quoted(vertex.kind)} in a POLYLINE", "VERTEX or SEQEND", vertex.line))
+            raise WrongDrawing.of(f"{quoted(vertex.kind)} in a POLYLINE", "VERTEX or SEQEND", vertex.line)
         yield _Entity(entity.kind, entity.line, entity.tags, tuple(vertices))

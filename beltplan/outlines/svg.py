@@ -12,8 +12,8 @@ import numpy as np
 
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.faults import printable, quoted
-from beltplan.geometry.vectors import TURN, Floats
-from beltplan.outlines.curves import Edges, Map, Sweep, scaled
+from beltplan.geometry.vectors import TURN
+from beltplan.outlines.curves import Edges, Map, scaled, upright_sweep
 from beltplan.outlines.drawing import LARGEST, MOST_PIECES, Drawing, Piece, Wrong, WrongDrawing, number_of, refuse_many
 from beltplan.outlines.svg_path import Subpath, subpaths_of
 
@@ -39,7 +39,7 @@ def transform_of(text: str, line: int) -> Map:
     while at < len(text.rstrip()):
         found = _ONE.match(text, at)
         if found is None or count >= _MOST:
-            raise WrongDrawing(Wrong(f"{quoted(text[at:].strip())} in a transform", _ALLOWED, line))
+            raise WrongDrawing.of(f"{quoted(text[at:].strip())} in a transform", _ALLOWED, line)
         whole = _bounded(
             whole.after(_map(found[1], _numbers_in(found[2], line, "a number of a transform"), line)), line
         )
@@ -50,13 +50,13 @@ def transform_of(text: str, line: int) -> Map:
 def _bounded(whole: Map, line: int) -> Map:
     """The map itself. Raises WrongDrawing where it leads too far for any drawing."""
     if not whole.largest <= LARGEST:
-        raise WrongDrawing(Wrong("transforms that lead too far", f"numbers of at most {LARGEST:g}", line))
+        raise WrongDrawing.of("transforms that lead too far", f"numbers of at most {LARGEST:g}", line)
     return whole
 
 
 def _map(name: str, numbers: list[float], line: int) -> Map:
     if len(numbers) not in _COUNTS.get(name, ()):
-        raise WrongDrawing(Wrong(f"{quoted(name)} with {len(numbers)} numbers in a transform", _ALLOWED, line))
+        raise WrongDrawing.of(f"{quoted(name)} with {len(numbers)} numbers in a transform", _ALLOWED, line)
     if name == "matrix":
         a, b, c, d, e, f = numbers
         return Map(np.array([[a, c], [b, d]]), np.array([e, f]))
@@ -64,15 +64,13 @@ def _map(name: str, numbers: list[float], line: int) -> Map:
         return Map(np.eye(2), np.array([*numbers, 0.0][:2]))
     if name == "scale":
         return scaled(numbers[0], numbers[-1])
+    angle = math.radians(numbers[0])
     if name == "rotate":
-        return _rotation(math.radians(numbers[0]), np.array(numbers[1:] or [0.0, 0.0]))
-    skew = math.tan(math.radians(numbers[0]))
+        matrix = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
+        centre = np.array(numbers[1:] or [0.0, 0.0])
+        return Map(matrix, centre - matrix @ centre)
+    skew = math.tan(angle)
     return Map(np.array([[1.0, skew], [0.0, 1.0]] if name == "skewX" else [[1.0, 0.0], [skew, 1.0]]), np.zeros(2))
-
-
-def _rotation(angle: float, centre: Floats) -> Map:
-    matrix = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
-    return Map(matrix, centre - matrix @ centre)
 
 
 # The shapes of an SVG drawing as curves, and its lengths.
@@ -99,28 +97,28 @@ def _length_in(text: str, line: int, name: str) -> float:
     """A length in pixels. Raises WrongDrawing."""
     found = _LENGTH.fullmatch(text)
     if found is None or found[2].lower() not in _PIXELS:
-        raise WrongDrawing(Wrong(f"{quoted(text)} as {name}", "a number, alone or with mm, cm, in, pt, pc or px", line))
+        raise WrongDrawing.of(f"{quoted(text)} as {name}", "a number, alone or with mm, cm, in, pt, pc or px", line)
     value = float(found[1]) * _PIXELS[found[2].lower()]
     if not abs(value) <= LARGEST:
-        raise WrongDrawing(Wrong(f"{quoted(text)} as {name}", f"at most {LARGEST:g}", line))
+        raise WrongDrawing.of(f"{quoted(text)} as {name}", f"at most {LARGEST:g}", line)
     return value
 
 
 def _corners(attributes: _Attributes, line: int, closed: bool) -> list[Subpath]:
     numbers = _numbers_in(attributes.get("points", ""), line, "one of the points")
     if len(numbers) % 2:
-        raise WrongDrawing(Wrong(f"{len(numbers)} numbers as points", "an even number", line))
-    return [Subpath((Edges(np.reshape(numbers, (-1, 2))),), closed)] if len(numbers) > 2 else []
+        raise WrongDrawing.of(f"{len(numbers)} numbers as points", "an even number", line)
+    return [((Edges(np.reshape(numbers, (-1, 2))),), closed)] if len(numbers) > 2 else []
 
 
 def _line(attributes: _Attributes, line: int) -> list[Subpath]:
     x1, y1, x2, y2 = (_length(attributes, name, line) for name in ("x1", "y1", "x2", "y2"))
-    return [Subpath((Edges(np.array([[x1, y1], [x2, y2]])),), False)]
+    return [((Edges(np.array([[x1, y1], [x2, y2]])),), False)]
 
 
 def _whole(attributes: _Attributes, line: int, *axes: str) -> list[Subpath]:
     rx, ry, x, y = (_length(attributes, name, line) for name in (*axes, "cx", "cy"))
-    return [Subpath((_quarter(np.array([x, y]), rx, ry, 0.0, TURN),), True)] if rx > 0.0 and ry > 0.0 else []
+    return [((upright_sweep(np.array([x, y]), rx, ry),), True)] if rx > 0.0 and ry > 0.0 else []
 
 
 def _rect(attributes: _Attributes, line: int) -> list[Subpath]:
@@ -132,20 +130,16 @@ def _rect(attributes: _Attributes, line: int) -> list[Subpath]:
     rx, ry = min(rx or 0.0, width / 2.0), min(ry or 0.0, height / 2.0)
     corners = np.array([[x, y], [x + width, y], [x + width, y + height], [x, y + height]])
     if rx == 0.0 or ry == 0.0:
-        return [Subpath((Edges(corners),), True)]
+        return [((Edges(corners),), True)]
     inward = np.array([[rx, ry], [-rx, ry], [-rx, -ry], [rx, -ry]])
-    quarters = [_quarter(corners[i] + inward[i], rx, ry, np.pi + i * TURN / 4.0, TURN / 4.0) for i in range(4)]
+    quarters = [upright_sweep(corners[i] + inward[i], rx, ry, np.pi + i * TURN / 4.0, TURN / 4.0) for i in range(4)]
     # The straight edges between the arcs come of themselves, from point to point.
-    return [Subpath(tuple(quarters), True)]
+    return [(tuple(quarters), True)]
 
 
 def _radius(attributes: _Attributes, name: str, line: int) -> float | None:
     text = attributes.get(name, "auto").strip()
     return None if text == "auto" else _length_in(text, line, name)
-
-
-def _quarter(centre: Floats, rx: float, ry: float, start: float, sweep: float) -> Sweep:
-    return Sweep(centre, np.array([rx, 0.0]), np.array([0.0, ry]), start, sweep)
 
 
 def _length(attributes: _Attributes, name: str, line: int) -> float:
@@ -192,9 +186,9 @@ def read_svg(data: bytes) -> Drawing:
     except expat.ExpatError as error:
         line = max(int(getattr(error, "lineno", 1)), 1)
         reason = printable(expat.ErrorString(error.code))
-        raise WrongDrawing(Wrong(f"text that is not XML ({reason})", _WELL_FORMED, line)) from None
+        raise WrongDrawing.of(f"text that is not XML ({reason})", _WELL_FORMED, line) from None
     except (LookupError, ValueError) as error:
-        raise WrongDrawing(Wrong(f"text in an unknown encoding ({printable(str(error))})", "UTF-8")) from None
+        raise WrongDrawing.of(f"text in an unknown encoding ({printable(str(error))})", "UTF-8") from None
     refuse_many(walk.wrong)
     return Drawing("SVG", tuple(walk.pieces), walk.mm_per_unit, _NO_SIZE if walk.mm_per_unit is None else None)
 
@@ -226,19 +220,19 @@ class _Walk:
     def _doctype(self, name: str, system: str | None, public: str | None, has_internal_subset: bool) -> None:
         if has_internal_subset:
             got = "a document type with declarations of its own"
-            raise WrongDrawing(Wrong(got, "an SVG without entities", self.parser.CurrentLineNumber))
+            raise WrongDrawing.of(got, "an SVG without entities", self.parser.CurrentLineNumber)
 
     def _entity(self, *declared: object) -> None:
-        raise WrongDrawing(Wrong("a declared entity", "an SVG without entities", self.parser.CurrentLineNumber))
+        raise WrongDrawing.of("a declared entity", "an SVG without entities", self.parser.CurrentLineNumber)
 
     def _start(self, tag: str, attributes: Mapping[str, str]) -> None:
         space, _, name = tag.rpartition(" ")
         line = self.parser.CurrentLineNumber
         self._count += 1
         if len(self._open) >= _DEEPEST:
-            raise WrongDrawing(Wrong(f"elements nested deeper than {_DEEPEST}", f"at most {_DEEPEST} levels", line))
+            raise WrongDrawing.of(f"elements nested deeper than {_DEEPEST}", f"at most {_DEEPEST} levels", line)
         if max(self._count / _MOST_ELEMENTS, len(self.pieces) / MOST_PIECES, self._curves / MOST_PIECES) > 1.0:
-            raise WrongDrawing(Wrong("a drawing of too many elements", f"at most {MOST_PIECES} lines", line))
+            raise WrongDrawing.of("a drawing of too many elements", f"at most {MOST_PIECES} lines", line)
         known = space in ("", _NAMESPACE)
         try:
             self._open.append(self._level(name if known else "", attributes, line))
@@ -262,15 +256,15 @@ class _Walk:
             return _Level(_SAME, ids, True)
         to_drawing = _mapped(above.to_drawing, attributes, line)
         if name in _SHAPES:
-            for part in _SHAPES[name](attributes, line):
-                curves = tuple(curve.moved(to_drawing) for curve in part.curves)
-                self.pieces.append(Piece(curves, part.closed, ids, name, line))
+            for part, closed in _SHAPES[name](attributes, line):
+                curves = tuple(curve.moved(to_drawing) for curve in part)
+                self.pieces.append(Piece(curves, closed, ids, name, line))
                 self._curves += len(curves)
         return _Level(to_drawing, ids, name in _SHAPES)
 
     def _root(self, name: str, attributes: Mapping[str, str], line: int) -> _Level:
         if name != "svg":
-            raise WrongDrawing(Wrong(f"<{quoted(name)[1:-1]}> as its outermost element", "<svg>", line))
+            raise WrongDrawing.of(f"<{quoted(name)[1:-1]}> as its outermost element", "<svg>", line)
         self.mm_per_unit = _size(attributes, line)
         return _Level(_mapped(_SAME, attributes, line), (), False)
 
@@ -294,13 +288,12 @@ def _size(attributes: Mapping[str, str], line: int) -> float | None:
         return MM_PER_INCH / _PER_INCH
     box = _numbers_in(attributes["viewBox"], line, "viewBox")
     if len(box) != 4 or not (box[2] > 0.0 and box[3] > 0.0):
-        got = f"{quoted(attributes['viewBox'])} as viewBox"
-        raise WrongDrawing(Wrong(got, "x y width height, both above 0", line))
+        raise WrongDrawing.of(f"{quoted(attributes['viewBox'])} as viewBox", "x y width height, both above 0", line)
     ratios = [size / side for size, side in zip(sizes, box[2:], strict=True) if size is not None]
     how = attributes.get("preserveAspectRatio", "")
     if max(ratios) > 1.001 * min(ratios) and how.strip().startswith("none"):
         got = "an SVG that is stretched along x or y (preserveAspectRatio none)"
-        raise WrongDrawing(Wrong(got, "width and height in the ratio of its viewBox", line))
+        raise WrongDrawing.of(got, "width and height in the ratio of its viewBox", line)
     return (max(ratios) if how.split()[1:2] == ["slice"] else min(ratios)) * MM_PER_INCH / _PER_INCH
 
 
@@ -310,5 +303,5 @@ def _pixels(attributes: Mapping[str, str], name: str, line: int) -> float | None
         return None
     value = _length_in(text, line, name)
     if not value > 0.0:
-        raise WrongDrawing(Wrong(f"{quoted(text)} as {name} of the drawing", "a length above 0", line))
+        raise WrongDrawing.of(f"{quoted(text)} as {name} of the drawing", "a length above 0", line)
     return value

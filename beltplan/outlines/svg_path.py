@@ -15,7 +15,7 @@ import numpy as np
 from beltplan.faults import quoted
 from beltplan.geometry.vectors import TURN
 from beltplan.outlines.curves import Bezier, Curve, Edges, Sweep
-from beltplan.outlines.drawing import LARGEST, MOST_PIECES, MOST_POINTS, Wrong, WrongDrawing
+from beltplan.outlines.drawing import LARGEST, MOST_PIECES, MOST_POINTS, WrongDrawing
 
 _COUNTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
 """Numbers that each command takes at a time."""
@@ -32,12 +32,8 @@ _NO_ARC = 1e-9
 _Point = tuple[float, float]
 
 
-@dataclass(frozen=True, eq=False)
-class Subpath:
-    """A part of a path from one move to the next."""
-
-    curves: tuple[Curve, ...]
-    closed: bool
+Subpath = tuple[tuple[Curve, ...], bool]
+"""A part of a path from one move to the next, and whether it is closed."""
 
 
 def subpaths_of(data: str, line: int) -> list[Subpath]:
@@ -57,10 +53,11 @@ def subpaths_of(data: str, line: int) -> list[Subpath]:
         what = "curves" if command in _CURVED else "edges"
         drawn[what] += 1
         if drawn[what] > _MOST_DRAWN[what]:
-            raise WrongDrawing(Wrong(f"a path of more than {_MOST_DRAWN[what]} {what}", "a simpler drawing", line))
+            raise WrongDrawing.of(f"a path of more than {_MOST_DRAWN[what]} {what}", "a simpler drawing", line)
         command = {"M": "L", "m": "l"}.get(command, command)
         at = _skipped(data, at)
-    return pen.done()
+    pen.finish(closed=False)
+    return pen.whole
 
 
 def _skipped(data: str, at: int) -> int:
@@ -86,7 +83,7 @@ def _wrong(data: str, at: int, line: int, allowed: str) -> WrongDrawing:
     got = f"{quoted(data[at : at + 24])} at character {at + 1} of a path"
     if at >= len(data):
         got = "a path that breaks off"
-    return WrongDrawing(Wrong(got, allowed, line))
+    return WrongDrawing.of(got, allowed, line)
 
 
 @dataclass(eq=False)
@@ -107,7 +104,7 @@ class _Pen:
         letter = command.upper()
         if letter == "Z":
             self._line(self.start)
-            self._finish(closed=True)
+            self.finish(closed=True)
         elif letter == "A":
             self._arc(numbers, self._point(numbers[5:], command.islower()))
         else:
@@ -123,18 +120,13 @@ class _Pen:
         else:
             points = [self._point(numbers[i : i + 2], relative) for i in range(0, len(numbers), 2)]
             if letter == "M":
-                self._finish(closed=False)
+                self.finish(closed=False)
                 self.at = self.start = points[0]
                 self.begun = True
             elif letter == "L":
                 self._line(points[0])
             else:
                 self._curve(letter, points)
-
-    def done(self) -> list[Subpath]:
-        """Every part, the last one included."""
-        self._finish(closed=False)
-        return self.whole
 
     def _point(self, numbers: Sequence[float], relative: bool) -> _Point:
         x, y = numbers
@@ -149,12 +141,12 @@ class _Pen:
             self.curves.append(Edges(np.array(self.row)))
         self.row = []
 
-    def _finish(self, closed: bool) -> None:
+    def finish(self, closed: bool) -> None:
         self._end_row()
         if len(self.whole) >= MOST_PIECES:
-            raise WrongDrawing(Wrong(f"a path of more than {MOST_PIECES} parts", "a simpler drawing"))
+            raise WrongDrawing.of(f"a path of more than {MOST_PIECES} parts", "a simpler drawing")
         if self.curves:
-            self.whole.append(Subpath(tuple(self.curves), closed))
+            self.whole.append((tuple(self.curves), closed))
         self.curves = []
         self.at = self.start if closed else self.at
 

@@ -19,9 +19,9 @@ from beltplan.outlines.curves import (
     Spline,
     Sweep,
     bulged,
-    circle_sweep,
     flattened,
     scaled,
+    upright_sweep,
     without_repeats,
 )
 from tests.for_each import for_each
@@ -68,7 +68,7 @@ def test_sweep(
 
 @pytest.mark.parametrize("radius", [0.1, 5.0, 100.0, 2_000.0])
 def test_a_whole_circle_keeps_its_width_and_no_more_chords_than_needed(radius: float) -> None:
-    chords = circle_sweep(np.zeros(2), radius).points(WITHIN)
+    chords = upright_sweep(np.zeros(2), radius, radius).points(WITHIN)
     assert np.ptp(chords, axis=0) == pytest.approx((2.0 * radius, 2.0 * radius))
     sagitta = radius * (1.0 - np.cos(np.pi / (len(chords) - 1)))
     assert sagitta <= WITHIN and (sagitta > 0.8 * WITHIN or len(chords) == 17)
@@ -127,7 +127,7 @@ def test_a_rational_spline_draws_a_true_circle() -> None:
 
 CURVES: list[Curve] = [
     Edges(np.array([[0.0, 0.0], [3.0, 4.0], [9.0, 1.0]])),
-    circle_sweep(np.array([2.0, 1.0]), 5.0, 0.3, 4.0),
+    upright_sweep(np.array([2.0, 1.0]), 5.0, 5.0, 0.3, 4.0),
     Bezier(np.array([[0.0, 0.0], [5.0, 9.0], [-3.0, 9.0], [4.0, 1.0]])),
     Spline(
         np.array([[0.0, 0], [4, 8], [9, 1], [3, 3]]), 2, np.array([0.0, 0, 0, 1, 2, 2, 2]), np.array([1.0, 2, 1, 3])
@@ -153,9 +153,9 @@ def test_maps_one_after_the_other() -> None:
 @for_each(
     ("curve", "is_one"),
     [
-        (circle_sweep(np.zeros(2), 3.0), True),
-        (circle_sweep(np.zeros(2), 3.0, 1.0, -TURN), True),
-        (circle_sweep(np.zeros(2), 3.0, 0.0, 0.99 * TURN), False),
+        (upright_sweep(np.zeros(2), 3.0, 3.0), True),
+        (upright_sweep(np.zeros(2), 3.0, 3.0, 1.0, -TURN), True),
+        (upright_sweep(np.zeros(2), 3.0, 3.0, 0.0, 0.99 * TURN), False),
         (Sweep(np.zeros(2), np.array([3.0, 0.0]), np.array([0.0, 3.03]), 0.0, TURN), False),
         (Sweep(np.zeros(2), np.array([3.0, 0.0]), np.array([0.1, 3.0]), 0.0, TURN), False),
     ],

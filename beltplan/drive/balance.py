@@ -111,7 +111,9 @@ def balance(
     setting, at_stop = drive.settled()
     path = seat.circuit.path_at(setting)
     tractive = drive.least(setting, path, at_stop)[..., None] + drive.rise
-    return Tensions(driver_rpm, drive.torque, tractive, drive.centrifugal, setting, path.whole, at_stop)
+    # Without an adjuster the pieces carry no axes of the speeds.
+    loop = seat.circuit.loop_at(setting) if seat.short is None else path.whole
+    return Tensions(driver_rpm, drive.torque, tractive, drive.centrifugal, setting, loop, at_stop)
 
 
 def equilibrium_of(

@@ -11,7 +11,7 @@ import pytest
 from beltplan.drive.belt import Friction
 from beltplan.drive.inertias import USUAL_KGM2
 from beltplan.drive.layout import Engine, Layout
-from beltplan.drive.loads import TorqueLoad, usual_loads
+from beltplan.drive.loads import Load, TorqueLoad, usual_loads
 from beltplan.drive.mechanics import DAMPING
 from beltplan.drive.operation import (
     Operation,
@@ -112,6 +112,27 @@ def test_what_cannot_be_judged_is_said(given: Layout, words: str) -> None:
     route = route_of(given)
     assert words in (why_not_judged(route) or "")
     assert operation_of(route) is None
+
+
+def test_a_stretch_belt_that_fits_is_judged_without_an_adjuster() -> None:
+    """Hooke: 50 N a rib when measured, and 168 kN for what the path of 600 + 100 pi mm draws it out."""
+    belt = with_belt(fixed(), length_mm=905.0, stretch_fit=(0.005, 0.015), stiffness_N=168_000.0)
+    stretched = replace(belt, engine=ENGINE)
+    run = operation_of(route_of(stretched))
+    assert why_not_judged(route_of(stretched)) is None and run is not None
+    expected = 300.0 + 168_000.0 * ((600.0 + 100.0 * np.pi) / 905.0 - 1.0)
+    np.testing.assert_allclose(run.stopped.total_N, expected)
+
+
+def test_loads_count_only_where_no_span_hangs_slack() -> None:
+    """Between locked centres m v^2 takes tension off: slow enough all is tight. Where nothing ever is, all counts."""
+    loads: dict[str, Load] = {"cooling": TorqueLoad(45.0)}
+    run = operation(on_slide(tension_N=300.0, loads=loads))
+    tight = (run.running.tractive_N > 0.0).all(axis=-1)
+    assert 0 < tight.sum() < tight.size
+    np.testing.assert_array_equal(run.tight, tight)
+    slack = operation(on_slide(tension_N=300.0, loads={"cooling": TorqueLoad(200.0)}))
+    assert not (slack.running.tractive_N > 0.0).all(axis=-1).any() and slack.tight.all()
 
 
 def _reving(**more: Any) -> Operation:

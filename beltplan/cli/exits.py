@@ -146,7 +146,7 @@ def _advice(layout: Layout, faults: tuple[PathFault, ...]) -> str:
         return ": ".join(doubt)
     named = faults[0].pulleys if len(faults[0].pulleys) <= 2 else ()
     mixed = [f"{name}: {mixed_words(p.meant_at[0])}" for name, p in layout.pulleys.items() if p.meant_at]
-    mends = () if any("overlap by" in fault.got for fault in faults) else mends_of(layout, named)
+    mends = mends_of(layout, named, overlap=any("overlap by" in fault.got for fault in faults))
     off = [pulley.name for pulley in layout.unrouted if not pulley.optional]
     forgotten = f"{' and '.join(off)} not in `route`: forgotten?" if off else ""
     if mends or mixed:

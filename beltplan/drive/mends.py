@@ -1,4 +1,4 @@
-"""What one change would give a belt a path that has none: each side of the belt and each move in the order is tried."""
+"""What one change would give a belt a path that has none: other sides of the belt, other orders, slips at a place."""
 
 from __future__ import annotations
 
@@ -8,8 +8,9 @@ from itertools import islice
 
 import numpy as np
 
+from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Layout
-from beltplan.drive.pulleys import Pulley
+from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.route import NoBeltPath, Route, route_of
 from beltplan.drive.travel import place_of
 from beltplan.geometry.crossing import WHOLE_LOOP_TURNS, is_sound
@@ -32,12 +33,14 @@ class Mend:
     route: Route
 
 
-def mends_of(layout: Layout, first: Sequence[str] = (), most: int = 6) -> tuple[Mend, ...]:
-    """Single changes with which the belt has a path: other sides, other places in the order, last pulleys put in.
+def mends_of(layout: Layout, first: Sequence[str] = (), most: int = 6, overlap: bool = False) -> tuple[Mend, ...]:
+    """Single changes with which the belt has a path: other sides, slips at a place, other orders, last pulleys put in.
 
-    first: names of pulleys that are looked at before all others. most: so many are enough.
+    first: names of pulleys that are looked at before all others. most: so many are enough. overlap: whether these
+    overlap, so that only another place of one of them can help.
     """
-    kinds = [list(kind) for kind in (_flips(layout, first), _moves(layout), _joins(layout))]
+    others = () if overlap else (_flips(layout, first), _moves(layout), _joins(layout))
+    kinds = [list(kind) for kind in (*others[:1], _slips(layout, first if overlap else layout.route), *others[1:])]
     good = (ok for kind in kinds for ok in _sound([changed for *_, changed in kind]))
     sound = (change for change, ok in zip((each for kind in kinds for each in kind), good, strict=True) if ok)
     laid = ((change, _laid(change[-1])) for change in islice(sound, _MOST_LAID))
@@ -78,6 +81,25 @@ def _flips(layout: Layout, first: Sequence[str]) -> Iterator[_Change]:
         yield name, question, words, layout.with_pulley(flipped)
 
 
+def _slips(layout: Layout, names: Sequence[str]) -> Iterator[_Change]:
+    """Each place with x and y exchanged, and with the other sign at one of them."""
+    scale = MM_PER_INCH if layout.units == "in" else 1.0
+    for pulley in map(layout.pulleys.__getitem__, names):
+        arm = pulley.adjuster if isinstance(pulley.adjuster, Arm) else None
+        key, place = ("at", pulley.at_mm) if arm is None else ("pivot", arm.pivot_mm)
+        if place is None:
+            continue
+        x, y = place
+        exchanged, sign = f"Are x and y of {pulley.name} exchanged? ", f"Has {pulley.name} a wrong sign? "
+        for question, slip in ((exchanged, (y, x)), (sign, (-x, y)), (sign, (x, -y))):
+            moved = (
+                replace(pulley, at_mm=slip) if arm is None else replace(pulley, adjuster=replace(arm, pivot_mm=slip))
+            )
+            words = f"`{key}: [{slip[0] / scale:.6g}, {slip[1] / scale:.6g}]` for {pulley.name}"
+            if slip != place:
+                yield pulley.name, question, words, layout.with_pulley(moved)
+
+
 def _moves(layout: Layout) -> Iterator[_Change]:
     """Each other order that comes of one pulley taken out and put in elsewhere, once."""
     seen = {_one_of_both_ways(layout.route)}
@@ -109,8 +131,8 @@ def _sound(layouts: Sequence[Layout]) -> list[bool]:
 
 
 def _sound_one_way(layout: Layout, orders: Sequence[tuple[Pulley, ...]]) -> Bools:
-    place = {pulley.name: place_of(pulley) for order in orders for pulley in order}
-    centre = np.array([[place[pulley.name] for pulley in order] for order in orders])
+    place = {id(pulley): place_of(pulley) for order in orders for pulley in order}
+    centre = np.array([[place[id(pulley)] for pulley in order] for order in orders])
     radius = np.array([[pulley.line_radius_mm(layout.belt) for pulley in order] for order in orders])
     sense = np.array([[layout.sense_of(pulley) for pulley in order] for order in orders], dtype=float)
     # Most orders do not make one turn: only the others are looked at for crossings.

@@ -14,7 +14,7 @@ import pytest
 from beltplan.checks.plan import plan_on
 from beltplan.drive.layout import Layout
 from beltplan.drive.mends import Mend, mends_of, mends_text
-from beltplan.drive.route import NoBeltPath, route_of
+from beltplan.drive.route import NoBeltPath, PathFault, route_of
 from beltplan.layoutfile.layout_file import read_layout
 from tests.for_each import for_each
 from tests.shipped import SHIPPED_LAYOUTS as SHIPPED
@@ -30,6 +30,12 @@ def _has_path(layout: Layout) -> bool:
     return True
 
 
+def _faults(layout: Layout) -> tuple[PathFault, ...]:
+    with pytest.raises(NoBeltPath) as caught:
+        route_of(layout)
+    return caught.value.faults
+
+
 @for_each("path", SHIPPED)
 def test_a_side_that_was_flipped_is_found_again(path: Path) -> None:
     good = read_layout(str(path)).layout
@@ -40,6 +46,24 @@ def test_a_side_that_was_flipped_is_found_again(path: Path) -> None:
         if not _has_path(bad):
             told = [(mend.question, mend.words) for mend in mends_of(bad, (name,))]
             assert (f"Does {name} run on the belt's back? ", f"`belt_side: back` for {name}") == told[0]
+
+
+def test_a_place_that_was_exchanged_or_lost_its_minus_is_found_again() -> None:
+    tried = 0
+    for good in (read_layout(str(path)).layout for path in SHIPPED):
+        scale = 25.4 if good.units == "in" else 1.0  # by definition
+        placed = {name: good.pulleys[name].at_mm or (0.0, 0.0) for name in good.route}
+        for name, (x, y) in placed.items():
+            slips = {(y, x): f"Are x and y of {name} exchanged? ", (-x, y): f"Has {name} a wrong sign? "}
+            for wrong, question in slips.items():
+                bad = good.with_pulley(replace(good.pulleys[name], at_mm=wrong))
+                if (x, y) in ((0.0, 0.0), wrong) or _has_path(bad):
+                    continue
+                tried += 1
+                overlaps = any("overlap by" in fault.got for fault in _faults(bad))
+                told = [(mend.question, mend.words) for mend in mends_of(bad, (name,), overlap=overlaps)]
+                assert (question, f"`at: [{x / scale:.6g}, {y / scale:.6g}]` for {name}") in told
+    assert tried > 20
 
 
 def test_a_pulley_forgotten_in_the_route_is_found_again() -> None:

@@ -12,7 +12,7 @@ import numpy as np
 
 from beltplan.geometry.vectors import Floats, Ints, norm
 from beltplan.layoutfile.schema import SeenSide
-from beltplan.measure.network import without_turn
+from beltplan.measure.network import without_motion
 from beltplan.measure.readings import Measured
 from beltplan.measure.solutions import Solution
 
@@ -81,7 +81,7 @@ def further_of(measured: Measured, solution: Solution, factor: float = 1.0) -> t
     if solution.undetermined.any():
         return ()
     n, wanted = len(measured.points), np.repeat([name not in measured.marks for name in measured.points], 2)
-    covariance = without_turn(solution.places, solution.precision.covariance[: 2 * n, : 2 * n])
+    covariance = without_motion(solution.places, solution.precision.covariance[: 2 * n, : 2 * n], shifts=False)
     before = float(np.diagonal(covariance)[wanted].sum())
     found: list[tuple[float, int, int]] = []
     for i, j in _unmeasured(measured):
@@ -197,7 +197,10 @@ def settling_of(measured: Measured, best: Solution, mirrors: Sequence[Mirror]) -
     for places, mirror in zip(there, mirrors, strict=True):
         places[[names.index(name) for name in mirror.points]] = mirror.places
     pairs = [pair for pair in _unmeasured(measured) if not best.undetermined[[*pair]].any()]
-    words, left = _fewest(_words(mirrors), set(range(len(mirrors))))
+    sides = [{*mirror.sides.items()} for mirror in mirrors]
+    said = dict.fromkeys(pair for mirror in mirrors for pair in mirror.sides.items())
+    told = [(pair, {i for i, own in enumerate(sides) if pair in own}) for pair in said]
+    words, left = _fewest(told, set(range(len(mirrors))))
     tapes = _telling(names, pairs, norm, _MOVED_SDS * measured.tape_mm, here, there)
     distances, left = _fewest(tapes, left)
     lines = _telling(names, _lines(measured, best), _angle_deg, _TOLD_DEG, here, there, 360.0)
@@ -241,11 +244,6 @@ def _fewest(settles: Iterable[tuple[T, set[int]]], left: set[int]) -> tuple[list
         taken.append(best)
         left = left - settled
     return taken, left
-
-
-def _words(mirrors: Sequence[Mirror]) -> list[tuple[tuple[str, SeenSide], set[int]]]:
-    pairs = dict.fromkeys(pair for mirror in mirrors for pair in mirror.sides.items())
-    return [(pair, {i for i, mirror in enumerate(mirrors) if pair in mirror.sides.items()}) for pair in pairs]
 
 
 def _lines(measured: Measured, best: Solution) -> list[_Pair]:

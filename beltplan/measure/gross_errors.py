@@ -92,8 +92,7 @@ def gross_errors_in(
         trials = _without(measured, network, seen, starts, many, own)
         able = [trial for trial in trials if fits(trial[1]) and trial[1].cost <= trials[0][1].cost + NO_WORSE]
         able = [trial for trial in able if is_as_seen(measured, trial[1].places)] or able
-        told = _told(network, able[:1], measured)
-        if elsewhere is not None and elsewhere[0] is not None and all(map(_open, told)):
+        if elsewhere is not None and elsewhere[0] is not None and all(map(_open, _told(network, able[:1], measured))):
             return GrossErrorsFound(elsewhere[1], cause=elsewhere[0])
         if len(able) == 1 and able[0][1].degrees < 1:
             # Nothing is left that could disagree: that the rest fits is no evidence against what was left out.

@@ -44,28 +44,6 @@ class Circle:
         """A place on it by chance, (2) mm."""
         return self.centre + self.radius_mm * from_angle(np.asarray(chance.angle_rad()))
 
-    def crossing(self, other: Curve) -> list[Floats]:
-        return other.with_circle(self)
-
-    def with_circle(self, first: Circle) -> list[Floats]:
-        step = self.centre - first.centre
-        apart = float(norm(step))
-        if apart < _ONE_CENTRE_MM:
-            return []
-        along, a, b = step / apart, first.radius_mm, self.radius_mm
-        if a + b < apart:
-            return [first.centre + 0.5 * (a + apart - b) * along]
-        if abs(a - b) > apart:
-            return [first.centre + 0.5 * (a + apart + b if a > b else apart - a - b) * along]
-        foot = (apart * apart + a * a - b * b) / (2.0 * apart)
-        return _both_sides(first.centre + foot * along, left_normal(along), a * a - foot * foot)
-
-    def with_line(self, first: Straight) -> list[Floats]:
-        foot = first.through + dot(first.along, self.centre - first.through) * first.along
-        places = _both_sides(foot, first.along, self.radius_mm**2 - float(norm(foot - self.centre)) ** 2)
-        ahead = [place for place in places if not first.ray or dot(first.along, place - first.through) >= 0.0]
-        return ahead or places
-
 
 @dataclass(frozen=True, eq=False)
 class Straight:
@@ -83,20 +61,41 @@ class Straight:
     def drawn(self, chance: Chance) -> Floats:
         return self.through + chance.rng.uniform(0.1, 1.0) * _FAR_MM * self.along
 
-    def crossing(self, other: Curve) -> list[Floats]:
-        return other.with_line(self)
-
-    def with_circle(self, first: Circle) -> list[Floats]:
-        return first.with_line(self)
-
-    def with_line(self, first: Straight) -> list[Floats]:
-        turn = float(cross(first.along, self.along))
-        if abs(turn) < _PARALLEL:
-            return []
-        return [first.through + cross(self.through - first.through, self.along) / turn * first.along]
-
 
 Curve = Circle | Straight
+
+
+def crossing(one: Curve, other: Curve) -> list[Floats]:
+    """Where two curves cross, or come nearest where a circle is one of them."""
+    if isinstance(one, Circle):
+        return _circles(one, other) if isinstance(other, Circle) else _line_with_circle(other, one)
+    if isinstance(other, Circle):
+        return _line_with_circle(one, other)
+    turn = float(cross(one.along, other.along))
+    if abs(turn) < _PARALLEL:
+        return []
+    return [one.through + cross(other.through - one.through, other.along) / turn * one.along]
+
+
+def _circles(first: Circle, other: Circle) -> list[Floats]:
+    step = other.centre - first.centre
+    apart = float(norm(step))
+    if apart < _ONE_CENTRE_MM:
+        return []
+    along, a, b = step / apart, first.radius_mm, other.radius_mm
+    if a + b < apart:
+        return [first.centre + 0.5 * (a + apart - b) * along]
+    if abs(a - b) > apart:
+        return [first.centre + 0.5 * (a + apart + b if a > b else apart - a - b) * along]
+    foot = (apart * apart + a * a - b * b) / (2.0 * apart)
+    return _both_sides(first.centre + foot * along, left_normal(along), a * a - foot * foot)
+
+
+def _line_with_circle(line: Straight, circle: Circle) -> list[Floats]:
+    foot = line.through + dot(line.along, circle.centre - line.through) * line.along
+    places = _both_sides(foot, line.along, circle.radius_mm**2 - float(norm(foot - circle.centre)) ** 2)
+    ahead = [place for place in places if not line.ray or dot(line.along, place - line.through) >= 0.0]
+    return ahead or places
 
 
 def _both_sides(foot: Floats, along: Floats, reach_sq: float) -> list[Floats]:
@@ -117,7 +116,7 @@ class Loci:
 
     def crossings(self) -> Floats:
         """Every place where two loci cross or come nearest, and those that are places; (c, 2) mm."""
-        pairs = [place for one, other in combinations(self.curves[:_MOST_LOCI], 2) for place in one.crossing(other)]
+        pairs = [place for one, other in combinations(self.curves[:_MOST_LOCI], 2) for place in crossing(one, other)]
         return np.array([*(spot.centre for spot in self.spots), *pairs], dtype=float).reshape(-1, 2)
 
     def drawn(self, chance: Chance) -> Floats:

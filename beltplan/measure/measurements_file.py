@@ -18,7 +18,7 @@ from beltplan.layoutfile.values import LONGEST_NAME, Misread, wrong_name
 from beltplan.measure.forms import read_accuracy
 from beltplan.measure.image_reader import read_images
 from beltplan.measure.loop_reader import LoopReader
-from beltplan.measure.names import Names, names_of, read_layout_part
+from beltplan.measure.names import Names, names_of, pulleys_in, read_layout_part
 from beltplan.measure.readers import (
     read_angles,
     read_diameters,
@@ -136,10 +136,6 @@ def _origin(top: Section, names: Names) -> str | None:
     if top.has("origin"):
         word = top.value("origin")
         return word if word is not None and names.known(top, "origin", word) else None
-    node = top.node("pulleys")
-    pulleys = node.entries if isinstance(node, Table) else {}
-    for name in names.points:
-        pulley = pulleys[name].value if name in pulleys else None
-        if isinstance(pulley, Table) and getattr(pulley.node("role"), "text", "") == "crankshaft":
-            return name
-    return names.points[0] if names.points else None
+    roles = {name: getattr(pulley.node("role"), "text", "") for name, pulley in pulleys_in(top.table).items()}
+    drivers = (name for name in names.points if roles.get(name) == "crankshaft")
+    return next(drivers, names.points[0] if names.points else None)

@@ -109,7 +109,8 @@ def misreading_in(measured: Measured, reading: Reading, error: float, sd: float)
         return None
     right, found = reading.value - error, list[tuple[float, Misreading]]()
     for each in _ways(measured, reading, reading.value):
-        if (off := _off(each.fits - right, reading)) <= min(_TOLERATED * sd, _NEAR * abs(error)):
+        off = abs(math.remainder(each.fits - right, 360.0 if reading.unit == "deg" else math.inf))
+        if off <= min(_TOLERATED * sd, _NEAR * abs(error)):
             found.append(((off / sd) ** 2, replace(each, small=_TOLERATED * sd >= 0.5 * abs(error))))
     found += _steps(reading, reading.value, error, sd, measured.in_inches)
     return min(found, key=lambda each: each[0])[1] if found else None
@@ -192,11 +193,6 @@ def _number(reading: Reading, written: str, in_inches: bool) -> float:
     if not abs(float(written)) <= _MOST_DEG:
         raise ValueError(written)
     return float(written)
-
-
-def _off(error: float, reading: Reading) -> float:
-    """How large an error is; whole turns of an angle are none."""
-    return abs(math.remainder(error, 360.0)) if reading.unit == "deg" else abs(error)
 
 
 def _part_mm(written: str, in_inches: bool) -> float:

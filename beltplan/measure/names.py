@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Container, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Arm, Slide
@@ -104,9 +104,7 @@ def _each_once(names: list[str]) -> tuple[str, ...]:
 
 
 def _points_of(name: str, pulley: Node) -> tuple[str, ...]:
-    if not isinstance(pulley, Table):
-        return ()
-    adjuster = _adjuster(pulley)
+    adjuster = _adjuster(pulley) if isinstance(pulley, Table) else None
     return () if adjuster is None else tuple(f"{name}.{point}" for point in _ADJUSTERS[adjuster])
 
 
@@ -168,7 +166,7 @@ def read_layout_part(
     to_size: pulleys whose size may be found from the measurements. Variants are read as well.
     """
     missing = tuple(key for key in _NEEDED if table.node(key) is None)
-    every = _pulleys(table).items()
+    every = pulleys_in(table).items()
     sized = {name: key for name, pulley in every for key in reversed([*SIZES]) if pulley.node(key) is not None}
     for name, pulley in every:
         for holder, keys, point in _places_in(name, pulley):
@@ -181,7 +179,7 @@ def read_layout_part(
     return LayoutPart(layout, missing, sized)
 
 
-def _pulleys(table: Table) -> dict[str, Table]:
+def pulleys_in(table: Table) -> dict[str, Table]:
     node = table.node("pulleys")
     entries = node.entries.items() if isinstance(node, Table) else ()
     return {name: entry.value for name, entry in entries if isinstance(entry.value, Table)}
@@ -217,14 +215,14 @@ def _filled(table: Table, missing: tuple[str, ...], to_size: Container[str]) -> 
     elif isinstance(pulleys, Table):
         names = tuple(pulleys.entries)
         placed = {name: _placed(name, entry, to_size) for name, entry in pulleys.entries.items()}
-        entries["pulleys"] = Entry(entries["pulleys"].line, Table(pulleys.line, placed, pulleys.size))
+        entries["pulleys"] = Entry(entries["pulleys"].line, replace(pulleys, entries=placed))
         if "belt" in missing:
             entries["belt"] = Entry(1, Scalar(1, "6PK", True))
         least, most = key_at("route").entries
         if "route" in missing and least <= len(names) <= most:
             route = tuple(Scalar(1, name, True) for name in names)
             entries["route"] = Entry(1, Sequence(1, route, 1 + len(route)))
-    return Table(table.line, entries, table.size)
+    return replace(table, entries=entries)
 
 
 def _placed(name: str, entry: Entry, to_size: Container[str]) -> Entry:
@@ -232,13 +230,12 @@ def _placed(name: str, entry: Entry, to_size: Container[str]) -> Entry:
     if not isinstance(pulley, Table):
         return entry
     adjuster, put = _adjuster(pulley), dict[str, Entry]()
-    holder = None if adjuster is None else pulley.entries[adjuster]
-    if adjuster is not None and holder is not None and isinstance(holder.value, Table):
+    if adjuster is None:
+        put["at"] = _point(entry.line, 0)
+    elif isinstance((holder := pulley.entries[adjuster]).value, Table):
         points = {key: _point(holder.line, i) for i, key in enumerate(_ADJUSTERS[adjuster])}
         own = Entry(holder.line, _with(holder.value, points))
-        pulley = Table(pulley.line, {**pulley.entries, adjuster: own}, pulley.size)
-    elif adjuster is None:
-        put["at"] = _point(entry.line, 0)
+        pulley = replace(pulley, entries={**pulley.entries, adjuster: own})
     if name in to_size and all(pulley.node(key) is None for key in SIZES):
         put["rim_diameter"] = Entry(entry.line, Scalar(entry.line, "100", True))
     return Entry(entry.line, _with(pulley, put))
@@ -247,7 +244,7 @@ def _placed(name: str, entry: Entry, to_size: Container[str]) -> Entry:
 def _with(table: Table, more: Mapping[str, Entry]) -> Table:
     """A mapping with keys put in where they hold nothing."""
     put = {key: entry for key, entry in more.items() if table.node(key) is None}
-    return Table(table.line, {**table.entries, **put}, table.size)
+    return replace(table, entries={**table.entries, **put})
 
 
 def _point(line: int, place: int) -> Entry:

@@ -295,7 +295,7 @@ def settled(
     """
     if not len(starts):
         return []
-    free, whole = network.free, np.array(starts)
+    free = network.free
     heard = np.ones((len(starts), network.height), dtype=bool)
     for own, out in zip(heard, left_out, strict=True):
         own[list(out)] = False
@@ -304,7 +304,7 @@ def settled(
         residuals, jacobian = network.equations(_whole(free, part))
         return residuals, jacobian[..., free]
 
-    whole = _whole(free, settle(equations, whole[:, free], heard, progress).unknowns)
+    whole = _whole(free, settle(equations, np.array(starts)[:, free], heard, progress).unknowns)
     residuals, jacobian = network.equations(whole)
     found = Settled(whole, residuals, jacobian * (heard[..., None] & free))
     return [found[i] for i in range(len(starts))]
@@ -361,25 +361,14 @@ def precision_of(network: Network, at: Settled) -> Precision:
     return Precision(covariance, undetermined, np.clip(np.diagonal(tied), 0.0, 1.0), tied)
 
 
-def without_turn(places: Floats, covariance: Floats) -> Floats:
-    """A covariance of places, (2 n, 2 n), with a common turn about (0, 0) taken out. places: (n, 2) mm.
+def without_motion(places: Floats, covariance: Floats, shifts: bool = True) -> Floats:
+    """A covariance of places, (2 n, 2 n), with a common turn taken out and, where `shifts`, a common shift as well.
 
+    places: (n, 2) mm; without shifts the turn is about (0, 0).
     Source: S-transformation, Baarda 1973 (from memory): projection along the motion that is taken out.
     """
-    return _without(_turn(places)[:, None], covariance)
-
-
-def without_motion(places: Floats, covariance: Floats) -> Floats:
-    """The same with a common shift taken out as well."""
-    shifts = np.tile(np.eye(2), (len(places), 1))
-    return _without(np.column_stack((shifts, _turn(places - places.mean(axis=0)))), covariance)
-
-
-def _turn(away: Floats) -> Floats:
-    return np.stack((-away[:, 1], away[:, 0]), axis=-1).reshape(-1)
-
-
-def _without(motions: Floats, covariance: Floats) -> Floats:
-    """motions: (2 n, m)."""
+    away = places - places.mean(axis=0) if shifts else places
+    turn = np.stack((-away[:, 1], away[:, 0]), axis=-1).reshape(-1, 1)
+    motions = np.hstack((np.tile(np.eye(2), (len(places), 1)), turn)) if shifts else turn
     kept = np.eye(len(motions)) - motions @ np.linalg.pinv(motions)
     return np.asarray(kept @ covariance @ kept.T)

@@ -14,13 +14,7 @@ from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.readings import Reading
 from beltplan.measure.solutions import FALSE_ALARM, POWER, SOURCE
 from beltplan.measure.study import Centre, Checked, Measuring, Trust
-from beltplan.measure.values import (
-    listed,
-    plain,
-    quantity,
-    unit_of,
-    value_words,
-)
+from beltplan.measure.values import listed, plain, quantity, unit_of, value_words
 from beltplan.measure.words import answers, level_words
 from beltplan.report.answer import report_of
 from beltplan.report.screen import Block, Cell, Column, Footnotes, Paragraph, Report, Table, length_text
@@ -264,11 +258,12 @@ def measure_json(found: Measuring, written: str | None = None) -> str:
 
 def _point(centre: Centre) -> _Object:
     undetermined = centre.is_undetermined
+    x_mm, y_mm = (None, None) if undetermined else centre.at_mm
     return {
         "name": centre.name,
         "mark": centre.mark,
-        "x_mm": None if undetermined else centre.x_mm,
-        "y_mm": None if undetermined else centre.y_mm,
+        "x_mm": x_mm,
+        "y_mm": y_mm,
         "deviation_x_mm": centre.sd_x_mm,
         "deviation_y_mm": centre.sd_y_mm,
         "correlation": centre.correlation,
@@ -286,14 +281,8 @@ def _covariance(found: Measuring) -> list[list[float | None]]:
 
 
 def _named(reading: Reading) -> _Object:
-    return {
-        "words": reading.words,
-        "kind": reading.kind,
-        "written": reading.written or None,
-        "line": reading.line,
-        "value": reading.value,
-        "unit": reading.unit,
-    }
+    keys = ("words", "kind", "written", "line", "value", "unit")
+    return {key: getattr(reading, key) for key in keys} | {"written": reading.written or None}
 
 
 def _reading_json(each: Checked) -> _Object:
@@ -301,10 +290,7 @@ def _reading_json(each: Checked) -> _Object:
         **_named(each.reading),
         "deviation": each.reading.sd,
         "residual": each.error + 0.0,
-        "share": each.share,
-        "redundancy": each.redundancy,
-        "shows": each.shows,
-        "left_out": each.left_out,
+        **{key: getattr(each, key) for key in ("share", "redundancy", "shows", "left_out")},
     }
 
 

@@ -56,8 +56,15 @@ def turn_seen(measured: Measured, places: Floats) -> float | None:
 
     0 where the frame is not open, since then nothing may be turned; else the middle of the widest range that does.
     """
-    _, turns, agree = _seen(measured, places)
-    return _middle(np.all(agree, axis=0), turns)
+    _, _, words = _seen(measured, places)
+    agree = np.all(words, axis=0)
+    if agree.all() or not agree.any():
+        return 0.0 if agree.all() else None
+    first = int(np.argmin(agree))
+    others = np.append(np.flatnonzero(~np.roll(agree, -first)), _TURNS)
+    longest = int(np.argmax(np.diff(others)))
+    turn = TURN * (first + 0.5 * float(others[longest] + others[longest + 1])) / _TURNS
+    return float(turn - TURN * np.round(turn / TURN))
 
 
 def _seen(measured: Measured, places: Floats) -> tuple[list[tuple[str, SeenSide]], Floats, Bools]:
@@ -69,19 +76,6 @@ def _seen(measured: Measured, places: Floats) -> tuple[list[tuple[str, SeenSide]
     # A place turned by an angle lies on a side where it lies on that side turned back.
     agree = [from_angle(_TOWARD[word] - turns) @ where[name] > 0.0 for name, word in words]
     return words, turns, np.array(agree, dtype=bool).reshape(len(words), len(turns))
-
-
-def _middle(agree: Bools, turns: Floats) -> float | None:
-    if not agree.any():
-        return None
-    if agree.all():
-        return 0.0
-    first = int(np.argmin(agree))
-    others = np.append(np.flatnonzero(~np.roll(agree, -first)), _TURNS)
-    longest = int(np.argmax(np.diff(others)))
-    middle = first + 0.5 * float(others[longest] + others[longest + 1])
-    turn = TURN * middle / _TURNS
-    return float(turn - TURN * np.round(turn / TURN))
 
 
 def turned(places: Floats, turn_rad: float) -> Floats:

@@ -22,7 +22,7 @@ from beltplan.measure.advice import (
 from beltplan.measure.gross_errors import NO_WORSE, GrossErrorsFound, gross_errors_in
 from beltplan.measure.images import mapped
 from beltplan.measure.least_squares import Progress, part_of, unseen
-from beltplan.measure.network import Network, PlacedImage, surveyed, without_turn
+from beltplan.measure.network import Network, PlacedImage, surveyed, without_motion
 from beltplan.measure.readings import Diameter, Image, Measured, Reading
 from beltplan.measure.solutions import (
     CHECKED,
@@ -190,7 +190,7 @@ class Measuring:
         """
         held = [i for i, centre in enumerate(self.centres) if not centre.is_undetermined]
         rows = [row for i in held for row in (2 * i, 2 * i + 1)]
-        shape = without_turn(self.places[held], self.covariance_mm2[np.ix_(rows, rows)])
+        shape = without_motion(self.places[held], self.covariance_mm2[np.ix_(rows, rows)], shifts=False)
         own = [slice(2 * k, 2 * k + 2) for k, i in enumerate(held) if not self.centres[i].mark]
         return float(np.sqrt(max((float(np.linalg.eigvalsh(shape[at, at])[-1]) for at in own), default=0.0)))
 

@@ -11,12 +11,7 @@ from beltplan.drive.route import PathFault
 from beltplan.measure.advice import Apart, Undetermined
 from beltplan.measure.gross_errors import GrossError
 from beltplan.measure.study import Measuring, Trust
-from beltplan.measure.values import (
-    as_read,
-    listed,
-    px_words,
-    value_words,
-)
+from beltplan.measure.values import as_read, listed, px_words, value_words
 
 _MOST_UNDETERMINED = 4
 _MOST_NAMED = 4

@@ -48,14 +48,14 @@ class Note:
 def keep_out_of(drawing: Drawing, tiling: Tiling, pages: tuple[Page, ...]) -> KeepOut:
     """What marks and labels keep clear of: every stroke, and what is not printed."""
     chains = [FULL_SIZE.at(_coarse(stroke.points)) for stroke in drawing.strokes]
-    start, end = (np.concatenate([chain[part] for chain in chains]) for part in (slice(-1), slice(1, None)))
+    strips = np.concatenate([np.stack((chain[:-1], chain[1:]), axis=1) for chain in chains])
     left, bottom, right, top = seen_box(tiling.whole, FULL_SIZE)
     over, under = (left - _FAR_PT, top, right + _FAR_PT, _FAR_PT), (left - _FAR_PT, -_FAR_PT, right + _FAR_PT, bottom)
     blank = [seen_box(tiling.cell(page), FULL_SIZE) for page in tiling.pages if page not in pages]
     # Each counted so often that a leader line rather crosses the belt than another cross.
-    centres = np.tile(FULL_SIZE.at(drawing.centres), (4, 1))
-    radius, half = np.full(len(centres), _DISC_PT), np.full(len(start), _LINE_HALF_PT)
-    return KeepOut(centres, radius, start, end, half, left, right, boxes=np.array([over, under, *blank]))
+    discs = np.insert(np.tile(FULL_SIZE.at(drawing.centres), (4, 1)), 2, _DISC_PT, axis=1)
+    boxes = np.array([over, under, *blank])
+    return KeepOut(discs, strips, np.full(len(strips), _LINE_HALF_PT), left, right, boxes=boxes)
 
 
 def _coarse(points: Floats) -> Floats:
@@ -69,23 +69,11 @@ def _coarse(points: Floats) -> Floats:
 
 def with_seams(keep_out: KeepOut, tiling: Tiling) -> KeepOut:
     """The same with the seams between sheets: no label lies across one."""
-    seams = FULL_SIZE.at(np.array([*_seams(tiling)]).reshape(-1, 2, 2))
-    return replace(
-        keep_out,
-        start=np.concatenate((keep_out.start, seams[:, 0])),
-        end=np.concatenate((keep_out.end, seams[:, 1])),
-        half=np.concatenate((keep_out.half, np.full(len(seams), _SEAM_HALF_PT))),
-    )
-
-
-def _seams(tiling: Tiling) -> Iterator[Floats]:
     left, bottom, right, top = tiling.whole
-    for column in range(1, tiling.columns):
-        x = tiling.window((0, column))[0]
-        yield np.array(((x, bottom), (x, top)))
-    for row in range(1, tiling.rows):
-        y = tiling.window((row, 0))[3]
-        yield np.array(((left, y), (right, y)))
+    across = (tiling.window((0, column))[0] for column in range(1, tiling.columns))
+    down = (tiling.window((row, 0))[3] for row in range(1, tiling.rows))
+    seams = [*(((x, bottom), (x, top)) for x in across), *(((left, y), (right, y)) for y in down)]
+    return keep_out.with_strips(FULL_SIZE.at(np.reshape(seams, (-1, 2, 2))), _SEAM_HALF_PT)
 
 
 def notes_of(route: Route, drawing: Drawing, keep_out: KeepOut, tiling: Tiling) -> tuple[Note, ...]:
@@ -139,7 +127,7 @@ def _in_a_corner(block: LabelBlock, anchor: Anchor, keep_out: KeepOut) -> Box | 
     low = np.array([(right, over), (left, over), (right, under), (left, under)])
     boxes = np.concatenate((low, low + np.array((width, height))), axis=1)
     # Discs round the crosses keep leader lines away; between the arms there is room.
-    open_between = replace(keep_out, centre=np.empty((0, 2)), radius=np.empty(0))
+    open_between = replace(keep_out, discs=np.empty((0, 3)))
     free = np.flatnonzero(~hits(open_between, boxes, _CORNER_GAP_PT))
     if anchor.radius != _ROUND_PT or not len(free):
         return None
@@ -155,27 +143,18 @@ def within(box: Box, room: Box) -> bool:
 def _only(keep_out: KeepOut, cell: Box) -> KeepOut:
     # For labels on one sheet: what lies over and under it is barred, and strokes elsewhere do not matter.
     left, bottom, right, top = cell
-    low, high = np.minimum(keep_out.start, keep_out.end), np.maximum(keep_out.start, keep_out.end)
+    low, high = keep_out.strips.min(axis=1), keep_out.strips.max(axis=1)
     near = (high >= np.array((left, bottom))).all(axis=1) & (low <= np.array((right, top))).all(axis=1)
     bars = np.array([(left, top, right, top + _FAR_PT), (left, bottom - _FAR_PT, right, bottom)])
-    return replace(
-        keep_out,
-        start=keep_out.start[near],
-        end=keep_out.end[near],
-        half=keep_out.half[near],
-        left=left,
-        right=right,
-        boxes=np.concatenate((keep_out.boxes, bars)),
-    )
+    on_it = replace(keep_out, strips=keep_out.strips[near], half=keep_out.half[near], left=left, right=right)
+    return replace(on_it, boxes=np.concatenate((keep_out.boxes, bars)))
 
 
 def _bare(keep_out: KeepOut, drawing: Drawing) -> KeepOut:
     crosses = [FULL_SIZE.at(stroke.points) for stroke in drawing.strokes if stroke.name.startswith("cross ")]
-    seams = np.flatnonzero(keep_out.half == _SEAM_HALF_PT)
-    start = np.concatenate((np.array([arm[0] for arm in crosses]), keep_out.start[seams]))
-    end = np.concatenate((np.array([arm[1] for arm in crosses]), keep_out.end[seams]))
-    half = np.concatenate((np.full(len(crosses), _LINE_HALF_PT), keep_out.half[seams]))
-    return replace(keep_out, start=start, end=end, half=half, leaders=np.empty((0, 2, 2)))
+    seams = keep_out.half == _SEAM_HALF_PT
+    bare = replace(keep_out, strips=keep_out.strips[seams], half=keep_out.half[seams], leaders=np.empty((0, 2, 2)))
+    return bare.with_strips(np.array(crosses), _LINE_HALF_PT)
 
 
 def _wanted(route: Route, drawing: Drawing) -> Iterator[tuple[LabelBlock, tuple[Anchor, ...]]]:
@@ -196,8 +175,7 @@ def _wanted(route: Route, drawing: Drawing) -> Iterator[tuple[LabelBlock, tuple[
         else:
             lines = _name(spot.name, pens.INK)
         place = Line(place_words(spot.at_mm, units), _TEXT_PT, pens.INK, name=f"place {spot.name}")
-        x, y = FULL_SIZE.at(spot.at_mm).tolist()
-        yield LabelBlock((*lines, place)), (Anchor((x, y), _ROUND_PT, 0.25 * np.pi),)
+        yield LabelBlock((*lines, place)), (Anchor(FULL_SIZE.at(spot.at_mm), _ROUND_PT, 0.25 * np.pi),)
     for obstacle in route.layout.obstacles if drawing.of is None else ():
         yield _obstacle_note(obstacle, units)
 
@@ -230,5 +208,6 @@ def _obstacle_note(obstacle: Obstacle, units: Units) -> tuple[LabelBlock, tuple[
     if not isinstance(obstacle, Circle):
         return LabelBlock(tuple(lines)), edge_anchors(FULL_SIZE.at(obstacle_outline(obstacle)), outward=False)
     size = Line(f"\u00d8 {told(obstacle.diameter_mm, units)} {units}", _TEXT_PT, pens.SOFT_INK)
-    x, y = FULL_SIZE.at(obstacle.at_mm).tolist()
-    return LabelBlock((*lines, size)), (Anchor((x, y), 0.5 * obstacle.diameter_mm * MM_PT, 0.5 * np.pi),)
+    return LabelBlock((*lines, size)), (
+        Anchor(FULL_SIZE.at(obstacle.at_mm), 0.5 * obstacle.diameter_mm * MM_PT, 0.5 * np.pi),
+    )

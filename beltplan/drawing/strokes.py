@@ -160,9 +160,9 @@ def window_items(drawing: Drawing, box: Box) -> list[Item]:
     return items
 
 
-def holds(box: Box, at: Point) -> bool:
+def holds(box: Box, at: Point | Floats) -> bool:
     """Whether a point lies in a box."""
-    return box[0] <= at[0] <= box[2] and box[1] <= at[1] <= box[3]
+    return bool(box[0] <= at[0] <= box[2] and box[1] <= at[1] <= box[3])
 
 
 def cut(stroke: Stroke, box: Box) -> list[Stroke]:

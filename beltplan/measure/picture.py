@@ -143,12 +143,12 @@ def _label_items(drawing: Drawing, edges: Point, level_x: float) -> list[Item]:
         _write_mark(writer, drawing, each)
     for centre in sorted(found.centres, key=lambda centre: -reach[centre.name]):
         writer.beside(
-            _point_block(centre, found.measured.units), _outward(drawing.at(centre.name), reach[centre.name], middle)
+            _point_block(centre, found.measured.units), Anchor.away(drawing.at(centre.name), reach[centre.name], middle)
         )
     for name, at in drawing.ghosts:
         lines = name_lines(f"or {name}", _TEXT_PT, _NAME_WIDTH_PT, pens.SOFT_INK, False)
         block = LabelBlock(tuple(replace(line, name=f"ghost {name}") for line in lines))
-        writer.beside(block, _outward(drawing.view.at(at), GHOST_PT, middle))
+        writer.beside(block, Anchor.away(drawing.view.at(at), GHOST_PT, middle))
     level = LabelBlock((Line("level", _TEXT_PT, pens.SOFT_INK, name="level"),))
     writer.beside(level, Anchor((level_x, float(drawing.at(found.measured.origin)[1])), 0.0, 0.5 * np.pi), near=True)
     for checked, ends in drawing.residuals:
@@ -164,10 +164,9 @@ def _write_mark(writer: Writer, drawing: Drawing, numbered: Numbered) -> None:
     """The mark of a reading in doubt, on its line where there is room, else beside it."""
     block, ends = LabelBlock((), (numbered.mark,), f"mark {numbered.number}"), drawing.ends(numbered.reading)
     if ends is None:
-        x, y = drawing.at(numbered.reading.points[0]).tolist()
-        writer.beside(block, Anchor((x, y), RING_PT, 0.5))
+        writer.beside(block, Anchor(drawing.at(numbered.reading.points[0]), RING_PT, 0.5))
     elif not writer.on_line(block, _points(ends), _apart(writer, ends), plate=False):
-        writer.beside(block, *(Anchor((float(x), float(y)), 0.0, 0.0) for x, y in _points(ends)))
+        writer.beside(block, *(Anchor(at, 0.0, 0.0) for at in _points(ends)))
 
 
 def _points(ends: Floats) -> list[Floats]:
@@ -177,15 +176,9 @@ def _points(ends: Floats) -> list[Floats]:
 
 def _apart(writer: Writer, ends: Floats) -> Bools:
     """Which of the strips kept clear lie not between the same ends."""
-    start, end = writer.keep_out.start, writer.keep_out.end
-    same = np.all(np.isclose(start, ends[0]) & np.isclose(end, ends[-1]), axis=1)
-    same |= np.all(np.isclose(start, ends[-1]) & np.isclose(end, ends[0]), axis=1)
-    return np.asarray(~same)
-
-
-def _outward(at: Floats, reach: float, middle: Floats) -> Anchor:
-    away = at - middle
-    return Anchor((float(at[0]), float(at[1])), reach, float(np.arctan2(away[1], away[0])))
+    strips = writer.keep_out.strips
+    same, turned = (np.isclose(strips, ends[[a, b]]).all(axis=(1, 2)) for a, b in ((0, -1), (-1, 0)))
+    return np.asarray(~(same | turned))
 
 
 def _point_block(centre: Centre, units: Units) -> LabelBlock:
@@ -227,4 +220,4 @@ def _keep_out(drawing: Drawing, edges: Point, reach: dict[str, float]) -> KeepOu
             ring = drawing.outlines[centre.name][::_OUTLINE_STEP]
             lines += list(np.stack((ring, np.roll(ring, -1, axis=0)), axis=1))
     ends = np.array(lines)
-    return KeepOut(every[:, :2], every[:, 2], ends[:, 0], ends[:, 1], np.full(len(ends), 0.8), *edges)
+    return KeepOut(every, ends, np.full(len(ends), 0.8), *edges)

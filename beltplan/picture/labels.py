@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 import shapely
 
-from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle
+from beltplan.geometry.vectors import TURN, Bools, Floats, from_angle, norm
 from beltplan.picture import pens
 from beltplan.picture.page import MARK_PT, Mark
 from beltplan.picture.pens import Pen
@@ -43,15 +43,13 @@ _AIR_PT, _LEADER_AIR_PT = 3.0, 1.5
 class KeepOut:
     """What labels keep clear of, all in points.
 
-    centre: (m, 2), radius: (m) of discs. start, end: (k, 2), half: (k) of strips, which leaders may cross at a cost.
-    areas: closed areas. boxes: (b, 4) of labels placed. leaders: (l, 2, 2). soft: (s, 3) x, y, radius of circles
-    better left clear. left, right: edges that no label passes.
+    discs: (m, 3) x, y, radius. strips: (k, 2, 2) their ends, half: (k) of their widths; leaders may cross them at a
+    cost. areas: closed areas. soft: (s, 3) discs better left clear. boxes: (b, 4) of labels placed. leaders: (l, 2, 2).
+    left, right: edges that no label passes.
     """
 
-    centre: Floats
-    radius: Floats
-    start: Floats
-    end: Floats
+    discs: Floats
+    strips: Floats
     half: Floats
     left: float
     right: float
@@ -59,6 +57,11 @@ class KeepOut:
     soft: Floats = field(default_factory=lambda: np.zeros((0, 3)))
     boxes: Floats = field(default_factory=lambda: np.zeros((0, 4)))
     leaders: Floats = field(default_factory=lambda: np.zeros((0, 2, 2)))
+
+    def with_strips(self, ends: Floats, half: float) -> KeepOut:
+        """The same with more strips of one width, (n, 2, 2)."""
+        more = np.full(len(ends), half)
+        return replace(self, strips=np.concatenate((self.strips, ends)), half=np.append(self.half, more))
 
     def with_box(self, box: Box) -> KeepOut:
         """The same with one more label."""
@@ -71,9 +74,8 @@ class KeepOut:
     @cached_property
     def tree(self) -> tuple[shapely.STRtree, Floats]:
         """Everything but the discs, to be searched by place; how far each reaches beyond its own points."""
-        lines = np.concatenate((np.stack((self.start, self.end), axis=1), self.leaders))
-        boxes = shapely.box(*self.boxes.T)
-        things = [*shapely.linestrings(lines), *boxes, *self.areas]
+        lines = shapely.linestrings(np.concatenate((self.strips, self.leaders)))
+        things = [*lines, *shapely.box(*self.boxes.T), *self.areas]
         return shapely.STRtree(things), np.append(self.half, np.zeros(len(things) - len(self.half)))
 
     @cached_property
@@ -91,25 +93,23 @@ def areas_of(outlines: Iterable[Floats]) -> tuple[shapely.Polygon, ...]:
     return tuple(shapely.Polygon(outline) for outline in outlines)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Anchor:
     """What a label belongs to: a disc (radius 0 for a point), and the direction in which the label is best put."""
 
-    at: Point
+    at: Point | Floats
     radius: float
     toward_rad: float
 
-
-@dataclass(frozen=True)
-class _Placement:
-    """Where a label went, and the ends of its leader line, (2, 2); None where it stands close by."""
-
-    box: Box
-    leader: Floats | None
+    @staticmethod
+    def away(at: Floats, radius: float, middle: Floats) -> Anchor:
+        """A disc whose label is best put on the side away from some point."""
+        x, y = at - middle
+        return Anchor(at, radius, float(np.arctan2(y, x)))
 
 
-def place(keep_out: KeepOut, anchors: Sequence[Anchor], width: float, height: float) -> _Placement:
-    """The best free place for a label of a given size.
+def place(keep_out: KeepOut, anchors: Sequence[Anchor], width: float, height: float) -> tuple[Box, Floats | None]:
+    """The best free place for a label of a given size; the ends of its leader, (2, 2), None where it stands close by.
 
     Tries rings of growing distance round every anchor until one ring has a free place; there is always one, as
     nothing stands far above or below the drawing. The same keep-out gives the same place.
@@ -126,7 +126,7 @@ def place(keep_out: KeepOut, anchors: Sequence[Anchor], width: float, height: fl
     if best is None:
         return _below(keep_out, anchors, (width, height))
     _, box, leader, gap = best
-    return _Placement(box, leader if gap > _LED_PT else None)
+    return box, leader if gap > _LED_PT else None
 
 
 def _best_on_ring(keep_out: KeepOut, anchor: Anchor, gap: float, size: Point) -> tuple[float, Box, Floats] | None:
@@ -142,7 +142,7 @@ def _best_on_ring(keep_out: KeepOut, anchor: Anchor, gap: float, size: Point) ->
         return None
     boxes, ends = boxes[free], _leaders(anchor, boxes[free])
     cost = gap + _TURNED_AWAY_PT * 0.5 * (1.0 - np.cos(turn[free]))
-    cost += _crossing_cost(keep_out, anchor, ends) + _soft_cost(keep_out, boxes)
+    cost += _crossing_cost(keep_out, anchor, ends) + _SOFT_PT * _near(boxes, keep_out.soft, 0.0).sum(axis=1)
     first = int(np.argmin(cost))
     x0, y0, x1, y1 = (float(edge) for edge in boxes[first])
     return float(cost[first]), (x0, y0, x1, y1), ends[first]
@@ -162,20 +162,26 @@ def _reach(unit: Floats, half: Floats, clear: float) -> Floats:
 def _leaders(anchor: Anchor, boxes: Floats) -> Floats:
     near = np.clip(np.array(anchor.at), boxes[:, :2], boxes[:, 2:])
     away = near - np.array(anchor.at)
-    size = np.maximum(np.hypot(away[:, 0], away[:, 1]), 1e-12)[:, None]
+    size = np.maximum(norm(away), 1e-12)[:, None]
     return np.stack((np.array(anchor.at) + anchor.radius * away / size, near), axis=1)
 
 
 def hits(keep_out: KeepOut, boxes: Floats, gap: float) -> Bools:
     """Which boxes, (c, 4), come nearer than `gap` to anything to be kept clear of, or pass its edges; (c)."""
     bad = (boxes[:, 0] < keep_out.left) | (boxes[:, 2] > keep_out.right)
-    bad |= (_disc_gap(boxes, keep_out.centre) < keep_out.radius + gap).any(axis=1)
+    bad |= _near(boxes, keep_out.discs, gap).any(axis=1)
     tree, reach = keep_out.tree
     for by in np.unique(reach):
         left = np.flatnonzero(~bad)
         which, thing = tree.query(shapely.box(*_grown(boxes[left], gap + by).T), predicate="intersects")
         bad[left[which[reach[thing] == by]]] = True
     return np.asarray(bad)
+
+
+def _near(boxes: Floats, discs: Floats, gap: float) -> Bools:
+    """Which boxes, (c, 4), come nearer than a gap to which discs, (m, 3); (c, m)."""
+    nearest = np.clip(discs[:, :2], boxes[:, None, :2], boxes[:, None, 2:])
+    return np.asarray(norm(nearest - discs[:, :2]) < discs[:, 2] + gap)
 
 
 def lies_inside(box: Box, outline: Floats, gap: float) -> bool:
@@ -187,29 +193,23 @@ def _grown(boxes: Floats, by: float) -> Floats:
     return boxes + by * np.array([-1.0, -1.0, 1.0, 1.0])
 
 
-def _disc_gap(boxes: Floats, centre: Floats) -> Floats:
-    nearest = np.clip(centre[None], boxes[:, None, :2], boxes[:, None, 2:])
-    return np.asarray(np.hypot(*np.moveaxis(nearest - centre[None], -1, 0)))
-
-
 def _crossing_cost(keep_out: KeepOut, anchor: Anchor, ends: Floats) -> Floats:
     # A leader as an upright box around nothing will not do: it is tested as a segment against strips and discs.
-    start, step = ends[:, 0], ends[:, 1] - ends[:, 0]
-    strips = _segments_meet(start, step, keep_out.start, keep_out.end - keep_out.start).sum(axis=1)
+    start, step, centre = ends[:, 0], ends[:, 1] - ends[:, 0], keep_out.discs[:, :2]
+    strips = _segments_meet(ends, keep_out.strips).sum(axis=1)
     size = np.maximum((step**2).sum(axis=-1), 1e-12)
-    to = keep_out.centre[None] - start[:, None]
+    to = centre[None] - start[:, None]
     along = np.clip((to * step[:, None]).sum(axis=-1) / size[:, None], 0.0, 1.0)
-    gap = np.hypot(*np.moveaxis(to - along[..., None] * step[:, None], -1, 0))
-    own = np.hypot(*(keep_out.centre - np.array(anchor.at)).T) < 1e-6
-    discs = ((gap < keep_out.radius) & ~own).sum(axis=1)
+    gap, own = norm(to - along[..., None] * step[:, None]), norm(centre - np.array(anchor.at)) < 1e-6
+    discs = ((gap < keep_out.discs[:, 2]) & ~own).sum(axis=1)
     which, _ = keep_out.area_tree.query(shapely.linestrings(ends), predicate="crosses")
     areas = np.bincount(which, minlength=len(ends))
     return np.asarray(_CROSSED_BELT_PT * strips + _CROSSED_DISC_PT * discs + _CROSSED_AREA_PT * areas)
 
 
-def _segments_meet(start: Floats, step: Floats, other: Floats, other_step: Floats) -> Bools:
-    between = other[None] - start[:, None]
-    a, b = step[:, None], other_step[None]
+def _segments_meet(ends: Floats, others: Floats) -> Bools:
+    between = others[None, :, 0] - ends[:, None, 0]
+    a, b = (ends[:, 1] - ends[:, 0])[:, None], (others[:, 1] - others[:, 0])[None]
     across = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
     safe = np.where(np.abs(across) < 1e-12, np.inf, across)
     t = (between[..., 0] * b[..., 1] - between[..., 1] * b[..., 0]) / safe
@@ -220,29 +220,22 @@ def _segments_meet(start: Floats, step: Floats, other: Floats, other_step: Float
 def _over_labels(keep_out: KeepOut, ends: Floats) -> Bools:
     """Which leaders, (c, 2, 2), run through labels placed before, or over their leaders; (c)."""
     which, _ = keep_out.label_tree.query(shapely.linestrings(ends), predicate="intersects")
-    leaders = keep_out.leaders
-    met = _segments_meet(ends[:, 0], ends[:, 1] - ends[:, 0], leaders[:, 0], leaders[:, 1] - leaders[:, 0])
-    return np.asarray(met.any(axis=1) | np.isin(np.arange(len(ends)), which))
+    met = _segments_meet(ends, keep_out.leaders).any(axis=1)
+    return np.asarray(met | np.isin(np.arange(len(ends)), which))
 
 
-def _soft_cost(keep_out: KeepOut, boxes: Floats) -> Floats:
-    if not len(keep_out.soft):
-        return np.zeros(len(boxes))
-    return np.asarray(_SOFT_PT * (_disc_gap(boxes, keep_out.soft[:, :2]) < keep_out.soft[:, 2]).sum(axis=1))
-
-
-def _below(keep_out: KeepOut, anchors: Sequence[Anchor], size: Point) -> _Placement:
+def _below(keep_out: KeepOut, anchors: Sequence[Anchor], size: Point) -> tuple[Box, Floats]:
     """Under everything, as near as a leader gets without running through a label; as near as can be where none does."""
-    lows = (keep_out.centre[:, 1] - keep_out.radius, shapely.bounds(keep_out.tree[0].geometries)[:, 1])
+    lows = (keep_out.discs[:, 1] - keep_out.discs[:, 2], shapely.bounds(keep_out.tree[0].geometries)[:, 1])
     low = float(np.concatenate(lows).min()) - 8.0
     left = np.linspace(keep_out.left, max(keep_out.left, keep_out.right - size[0]), _PLACES_BELOW)
     level = np.full(_PLACES_BELOW, low)
     boxes = np.column_stack((left, level - size[1], left + size[0], level))
     ends = np.concatenate([_leaders(anchor, boxes) for anchor in anchors])
-    length = np.hypot(*(ends[:, 1] - ends[:, 0]).T)
+    length = norm(ends[:, 1] - ends[:, 0])
     first = int(np.argmin(length + 2.0 * length.max() * _over_labels(keep_out, ends)))
     x0, y0, x1, y1 = (float(edge) for edge in boxes[first % _PLACES_BELOW])
-    return _Placement((x0, y0, x1, y1), ends[first])
+    return (x0, y0, x1, y1), ends[first]
 
 
 def clear_pieces(keep_out: KeepOut, leader: Floats, gap: float) -> list[Floats]:
@@ -319,8 +312,7 @@ def edge_anchors(outline: Floats, outward: bool = True) -> tuple[Anchor, ...]:
     """The middles of the edges of an outline, (n, 2); labels stand best outside."""
     middles = 0.5 * (outline + np.roll(outline, -1, axis=0))
     away = (middles - outline.mean(axis=0)) * (1.0 if outward else -1.0)
-    toward = np.arctan2(away[:, 1], away[:, 0])
-    return tuple(Anchor((x, y), 0.0, angle) for (x, y), angle in zip(middles.tolist(), toward.tolist(), strict=True))
+    return tuple(map(Anchor, middles, np.zeros(len(middles)), np.arctan2(away[:, 1], away[:, 0]).tolist()))
 
 
 # Writes label blocks one after the other, each clear of all that was drawn and written before.
@@ -339,14 +331,14 @@ class Writer:
 
     def beside(self, block: LabelBlock, *anchors: Anchor, near: bool = False) -> None:
         """Write a block beside one of its anchors. near: only where it can stand close by, else not at all."""
-        found = place(self.keep_out, anchors, block.width_pt, block.height_pt)
-        if found.leader is not None and near:
+        box, leader = place(self.keep_out, anchors, block.width_pt, block.height_pt)
+        if leader is not None and near:
             return
-        if found.leader is not None:
-            pieces = clear_pieces(self.keep_out, found.leader, 1.0)
+        if leader is not None:
+            pieces = clear_pieces(self.keep_out, leader, 1.0)
             self.items += [Stroke(piece, self.leader, "leader") for piece in pieces]
-            self.keep_out = self.keep_out.with_leader(found.leader)
-        self.put(block, found.box, _align(found.box, anchors[0].at[0] if len(anchors) == 1 else None))
+            self.keep_out = self.keep_out.with_leader(leader)
+        self.put(block, box, _align(box, float(anchors[0].at[0]) if len(anchors) == 1 else None))
 
     def put(self, block: LabelBlock, box: Box, align: Align = "center", plate: bool = False) -> None:
         """Write a block in a box of its size. plate: on paper, where it stands on something drawn."""
@@ -360,19 +352,13 @@ class Writer:
 
         apart: which strips are no part of that line. Returns whether there was room.
         """
-        keep_out = self.keep_out
-        others = replace(
-            keep_out, start=keep_out.start[apart], end=keep_out.end[apart], half=keep_out.half[apart], soft=_NO_SOFT
-        )
+        others = replace(self.keep_out, strips=self.keep_out.strips[apart], half=self.keep_out.half[apart])
         for point in points:
             box = block.at(point)
             if not hits(others, np.array([box]), 1.0)[0]:
                 self.put(block, box, plate=plate)
                 return True
         return False
-
-
-_NO_SOFT = np.zeros((0, 3))
 
 
 def _align(box: Box, x: float | None) -> Align:

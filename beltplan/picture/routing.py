@@ -78,8 +78,6 @@ from beltplan.picture.strokes import (
 from beltplan.report.answer import in_units_of, title_words
 from beltplan.report.words import PICTURE_SAFETY, role_words
 
-_NO_SOFT = np.zeros((0, 3))
-
 
 def keep_out_of(drawn: Drawn, edges: Point) -> KeepOut:
     """Pulleys, belt, adjuster and obstacles of a routing; spans first, in the route's order. edges: of the labels."""
@@ -88,18 +86,11 @@ def keep_out_of(drawn: Drawn, edges: Point) -> KeepOut:
     layout = drawn.framed.layout
     discs += [(*at, radius) for at, radius in spare_discs(layout, drawn.view).values()]
     pivots = [] if drawn.pivot is None else [drawn.pivot]
-    every = np.array(discs + [(*pivot, 6.0) for pivot in pivots])
-    half = max(*drawn.band, 0.45 * drawn.arrow)
-    return KeepOut(
-        every[:, :2],
-        every[:, 2],
-        np.concatenate((loop.start, *(pivot[None] for pivot in pivots))),
-        np.concatenate((loop.end, *(drawn.moving_at[None] for _ in pivots))),
-        np.append(np.full(count, half), np.full(len(pivots), 2.5)),
-        *edges,
-        areas_of(drawn.view.at(each) for each in fixed_outlines(layout) if len(each) > 2),
-        drawn.stops,
-    )
+    discs += [(*pivot, 6.0) for pivot in pivots]
+    half, areas = max(*drawn.band, 0.45 * drawn.arrow), (drawn.view.at(each) for each in fixed_outlines(layout))
+    spans, closed = np.stack((loop.start, loop.end), axis=1), areas_of(each for each in areas if len(each) > 2)
+    keep_out = KeepOut(np.array(discs), spans, np.full(count, half), *edges, closed, drawn.stops)
+    return keep_out.with_strips(np.array([(pivot, drawn.moving_at) for pivot in pivots]).reshape(-1, 2, 2), 2.5)
 
 
 # The labels of a routing: what stands at every pulley, span and obstacle, and where there is room for it.
@@ -190,9 +181,8 @@ class PartWriter(Writer):
 
     def pulley_apart(self, pulley: Pulley, centre: Floats, radius: float, middle: Floats, *more: str) -> None:
         """What is said of a pulley, on the side away from the middle of all."""
-        away = centre - middle
-        anchor = Anchor((float(centre[0]), float(centre[1])), radius, float(np.arctan2(away[1], away[0])))
-        self.beside(self.block(pulley.name, self.lines(pulley.name, (*_role_lines(pulley), *more))), anchor)
+        block = self.block(pulley.name, self.lines(pulley.name, (*_role_lines(pulley), *more)))
+        self.beside(block, Anchor.away(centre, radius, middle))
 
     def spares(self, layout: Layout, middle: Floats) -> None:
         """The pulleys that the belt does not go round. middle: of the others."""
@@ -203,8 +193,8 @@ class PartWriter(Writer):
         block = self.block(obstacle.name, self.lines(obstacle.name, size_pt=_OBSTACLE_PT))
         outline = self.view.at(obstacle_outline(obstacle))
         if isinstance(obstacle, Circle):
-            x, y = self.view.at(obstacle.at_mm).tolist()
-            self.beside(block, Anchor((x, y), self.view.pt_per_mm * 0.5 * obstacle.diameter_mm, 0.5 * np.pi))
+            radius = self.view.pt_per_mm * 0.5 * obstacle.diameter_mm
+            self.beside(block, Anchor(self.view.at(obstacle.at_mm), radius, 0.5 * np.pi))
             return
         box = block.at(outline.mean(axis=0))
         # Well inside its own outline and free of all else but areas.
@@ -218,12 +208,12 @@ class PartWriter(Writer):
         """What lies outside of the picture, near the edge toward it. box: of what is drawn."""
         for part in (each for each in parts if not self.signs or each.name in self.signs):
             at = self.view.at(part.at_mm)
-            x, y = np.clip(at, box[:2], box[2:]).tolist()
-            toward = float(np.arctan2(at[1] - y, at[0] - x))
+            edge = np.clip(at, box[:2], box[2:])
+            anchor = Anchor.away(edge, 0.0, 2.0 * edge - at)
             first, *more = self.lines(part.name, wrapped(part.words, _LABEL_WIDTH_PT, _TEXT_PT), _OBSTACLE_PT)
-            arrow = _ARROWS[round(toward / TURN * len(_ARROWS)) % len(_ARROWS)]
+            arrow = _ARROWS[round(anchor.toward_rad / TURN * len(_ARROWS)) % len(_ARROWS)]
             block = self.block(part.name, (replace(first, text=f"{arrow} {first.text}"), *more))
-            self.put(block, place(self.keep_out, (Anchor((x, y), 0.0, toward),), block.width_pt, block.height_pt).box)
+            self.put(block, place(self.keep_out, (anchor,), block.width_pt, block.height_pt)[0])
 
     def free_span(self, name: str, loop: Loop, index: int, turning: float) -> None:
         """The marks of a span, outside the belt. turning: of the whole loop."""
@@ -282,8 +272,7 @@ class _RoutingWriter(PartWriter):
             self.put(block, self._under_hub(block, index))
             return
         toward = contact_middle_rad(self.drawn.loop, index) + (np.pi if pulley.on_back else 0.0)
-        x, y = self.drawn.loop.centre[index].tolist()
-        self.beside(block, Anchor((x, y), self.drawn.reach(index), toward))
+        self.beside(block, Anchor(self.drawn.loop.centre[index], self.drawn.reach(index), toward))
 
     def _under_hub(self, block: LabelBlock, index: int) -> Box:
         return block.at(self.drawn.loop.centre[index] - (0.0, _HUB_PT + 0.5 * block.height_pt))
@@ -294,17 +283,14 @@ class _RoutingWriter(PartWriter):
         # On the adjusted pulley the line of travel stands where the words would.
         if index == self.route.circuit.moving or corner > _INSIDE_SHARE * self.drawn.rim[index]:
             return False
-        others = np.arange(len(self.keep_out.radius)) != index
-        keep_out = replace(self.keep_out, centre=self.keep_out.centre[others], radius=self.keep_out.radius[others])
+        keep_out = replace(self.keep_out, discs=np.delete(self.keep_out.discs, index, axis=0))
         return not hits(keep_out, np.array([self._under_hub(block, index)]), 2.0)[0]
 
     def stops(self) -> None:
         """Which stop is which, where there is room for the words."""
-        for (x, y, radius), word in zip(self.drawn.stops.tolist(), stop_words(self.route), strict=False):
-            away = np.array((x, y)) - self.drawn.moving_at
-            anchor = Anchor((x, y), radius, float(np.arctan2(away[1], away[0])))
+        for stop, word in zip(self.drawn.stops, stop_words(self.route), strict=False):
             line = Line(f"{word} stop", _STOP_PT, pens.ADJUSTER, name="stop")
-            self.beside(LabelBlock((line,)), anchor, near=True)
+            self.beside(LabelBlock((line,)), Anchor.away(stop[:2], float(stop[2]), self.drawn.moving_at), near=True)
 
 
 def _role_lines(pulley: Pulley) -> tuple[str, ...]:

@@ -155,15 +155,10 @@ def _outlined_items(drawn: Drawn) -> list[Item]:
 
 
 def _with_arrows(keep_out: KeepOut, loads: tuple[HubLoad, ...], per_N: float) -> KeepOut:
-    tail = np.repeat(keep_out.centre[[load.index for load in loads]], 2, axis=0)
+    tail = np.repeat(keep_out.discs[[load.index for load in loads], :2], 2, axis=0)
     along = np.concatenate([(load.stopped_N, load.running_N) for load in loads]) * per_N
-    return replace(
-        keep_out,
-        start=np.concatenate((keep_out.start, tail)),
-        end=np.concatenate((keep_out.end, tail + along)),
-        half=np.concatenate((keep_out.half, np.full(len(tail), 0.75 * _REST_SHAFT_PT))),
-        soft=np.zeros((0, 3)),
-    )
+    arrows = np.stack((tail, tail + along), axis=1)
+    return replace(keep_out, soft=np.zeros((0, 3))).with_strips(arrows, 0.75 * _REST_SHAFT_PT)
 
 
 def _write_load(writer: PartWriter, drawn: Drawn, load: HubLoad, units: Units) -> None:
@@ -173,8 +168,7 @@ def _write_load(writer: PartWriter, drawn: Drawn, load: HubLoad, units: Units) -
         Line(f"{_size(load.running_N, units)} at {when}", _TEXT_PT, pens.FORCE, True, f"running {load.pulley}"),
         Line(f"{_size(load.stopped_N, units)} stopped", _TEXT_PT, pens.SOFT_INK, name=f"stopped {load.pulley}"),
     )
-    x, y = drawn.loop.centre[load.index].tolist()
-    anchor = Anchor((x, y), drawn.reach(load.index), contact_middle_rad(drawn.loop, load.index))
+    anchor = Anchor(drawn.loop.centre[load.index], drawn.reach(load.index), contact_middle_rad(drawn.loop, load.index))
     writer.beside(writer.block(load.pulley, lines), anchor)
 
 

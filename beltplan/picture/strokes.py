@@ -348,7 +348,7 @@ def span_anchors(loop: Loop, index: int, half: float, turning: float, shares: Se
     """Where labels of a span stand best: outside the belt. half: of its width; turning: of the whole loop."""
     out, start = loop.direction[index] * turning, loop.start[index]
     points = start + np.outer(shares, loop.end[index] - start)
-    return [Anchor((x, y), half, float(np.arctan2(-out[0], out[1]))) for x, y in points.tolist()]
+    return [Anchor(point, half, float(np.arctan2(-out[0], out[1]))) for point in points]
 
 
 def origin_items(at: Point | Floats) -> list[Item]:

@@ -165,9 +165,8 @@ def _keep_out(layout: Layout, loop: Loop, view: View, edges: Point) -> KeepOut:
     discs, n = _discs(layout), len(loop.span)
     ends = [(loop.start[i], loop.end[i]) if np.isfinite(loop.span[i]) else (loop.centre[i],) * 2 for i in range(n)]
     areas = areas_of(view.at(each) for each in fixed_outlines(layout) if len(each) > 2)
-    start, end = np.stack(ends, axis=1)
-    centre, radius = view.at(discs[:, :2]), view.pt_per_mm * discs[:, 2]
-    return KeepOut(centre, radius, start, end, np.full(n, _HALF_PT), *edges, areas)
+    discs = np.column_stack((view.at(discs[:, :2]), view.pt_per_mm * discs[:, 2]))
+    return KeepOut(discs, np.array(ends), np.full(n, _HALF_PT), *edges, areas)
 
 
 def _write(layout: Layout, circuit: Circuit, loop: Loop, rim: Floats, writer: PartWriter) -> None:

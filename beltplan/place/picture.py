@@ -188,7 +188,7 @@ def _drawing(shown: Shown, drawn: Drawn, layers: _Layers, edges: Point) -> list[
     writer = labels_of(drawn, Wanted(edges, kept_clear=kept_clear, hollow=hollow, findings=shown.plan.findings))
     for name, at in spots:
         block = LabelBlock((Line(name, 10.0, pens.INK, True, f"mark {name}"),), name=name)
-        writer.beside(block, Anchor((float(at[0]), float(at[1])), _MARK_PT + 2.0, 0.25 * np.pi))
+        writer.beside(block, Anchor(at, _MARK_PT + 2.0, 0.25 * np.pi))
     # Over the regions, which other words keep clear of.
     writer.keep_out = replace(writer.keep_out, areas=areas_of(covered))
     _write_lengths(writer, layers.lines, shown.plan.layout.units)

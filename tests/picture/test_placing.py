@@ -13,13 +13,10 @@ from hypothesis import strategies as st
 from beltplan.picture.labels import Anchor, KeepOut, areas_of, clear_pieces, hits, lies_inside, place
 
 HEXAGON = np.array([(40.0, 0.0), (70.0, 10.0), (75.0, 40.0), (50.0, 60.0), (20.0, 45.0), (55.0, 30.0)])
-NO_POINTS = np.zeros((0, 2))
-NONE = KeepOut(NO_POINTS, np.zeros(0), NO_POINTS, NO_POINTS, np.zeros(0), -500.0, 500.0)
+NONE = KeepOut(np.zeros((0, 3)), np.zeros((0, 2, 2)), np.zeros(0), -500.0, 500.0)
 BUSY = KeepOut(
-    np.array([(0.0, 0.0), (100.0, 20.0)]),
-    np.array([30.0, 20.0]),
-    np.array([(0.0, 32.0)]),
-    np.array([(100.0, 42.0)]),
+    np.array([(0.0, 0.0, 30.0), (100.0, 20.0, 20.0)]),
+    np.array([((0.0, 32.0), (100.0, 42.0))]),
     np.array([3.0]),
     -200.0,
     200.0,
@@ -32,8 +29,8 @@ sizes = st.floats(2.0, 40.0)
 
 def taken() -> list[shapely.Geometry]:
     """What stands on the busy keep_out, as shapely sees it."""
-    discs = [shapely.Point(*c).buffer(r, quad_segs=64) for c, r in zip(BUSY.centre, BUSY.radius, strict=True)]
-    strips = [shapely.LineString([a, b]).buffer(3.0) for a, b in zip(BUSY.start, BUSY.end, strict=True)]
+    discs = [shapely.Point(x, y).buffer(r, quad_segs=64) for x, y, r in BUSY.discs]
+    strips = [shapely.LineString(ends).buffer(3.0) for ends in BUSY.strips]
     return [*discs, *strips, BUSY.areas[0], shapely.box(*BUSY.boxes[0])]
 
 
@@ -65,23 +62,23 @@ def test_inside_is_inside_with_a_gap_all_round() -> None:
 
 
 def test_on_empty_ground_the_wanted_side_is_taken() -> None:
-    found = place(NONE, (Anchor((10.0, 20.0), 30.0, 0.0),), 40.0, 12.0)
-    assert found.leader is None
-    assert found.box == pytest.approx((44.0, 14.0, 84.0, 26.0), abs=1e-3)
+    found, leader = place(NONE, (Anchor((10.0, 20.0), 30.0, 0.0),), 40.0, 12.0)
+    assert leader is None
+    assert found == pytest.approx((44.0, 14.0, 84.0, 26.0), abs=1e-3)
 
 
 def test_labels_at_one_anchor_do_not_meet() -> None:
     keep_out, anchor = BUSY, Anchor((0.0, 0.0), 30.0, 1.0)
     boxes: list[shapely.Polygon] = []
     for _ in range(8):
-        found = place(keep_out, (anchor,), 50.0, 20.0)
-        box = shapely.box(*found.box)
+        found, leader = place(keep_out, (anchor,), 50.0, 20.0)
+        box = shapely.box(*found)
         assert all(not box.intersects(other) for other in [*boxes, *taken()])
         boxes.append(box)
-        keep_out = keep_out.with_box(found.box)
-        if found.leader is not None:
-            assert shapely.LineString(found.leader).distance(box) < 1e-9
-            keep_out = keep_out.with_leader(found.leader)
+        keep_out = keep_out.with_box(found)
+        if leader is not None:
+            assert shapely.LineString(leader).distance(box) < 1e-9
+            keep_out = keep_out.with_leader(leader)
 
 
 def walled(*walls: tuple[float, float, float, float]) -> KeepOut:
@@ -91,9 +88,9 @@ def walled(*walls: tuple[float, float, float, float]) -> KeepOut:
 
 def test_where_nothing_is_free_the_label_goes_below_and_its_leader_is_broken_at_labels() -> None:
     keep_out = walled((-200.0, 0.0, 200.0, 900.0), (-200.0, -900.0, 200.0, -25.0))
-    found = place(keep_out, (Anchor((0.0, -12.0), 5.0, 1.0),), 50.0, 20.0)
-    assert found.box[3] < -900.0 and found.leader is not None
-    pieces = [shapely.LineString(piece) for piece in clear_pieces(keep_out, found.leader, 1.0)]
+    box, leader = place(keep_out, (Anchor((0.0, -12.0), 5.0, 1.0),), 50.0, 20.0)
+    assert box[3] < -900.0 and leader is not None
+    pieces = [shapely.LineString(piece) for piece in clear_pieces(keep_out, leader, 1.0)]
     assert len(pieces) == 2 and all(piece.length > 3.0 for piece in pieces)
     assert all(piece.distance(shapely.box(*wall)) >= 1.0 - 1e-9 for piece in pieces for wall in keep_out.boxes)
 
@@ -101,11 +98,11 @@ def test_where_nothing_is_free_the_label_goes_below_and_its_leader_is_broken_at_
 def test_a_leader_to_a_label_below_takes_the_way_that_is_free_of_labels() -> None:
     """The near way down is barred by a label 800 high; beside it, from x = 100 on, the way is free."""
     keep_out = walled((-200.0, 0.0, 200.0, 900.0), (-200.0, -900.0, 100.0, -100.0))
-    found = place(keep_out, (Anchor((120.0, -50.0), 5.0, 1.0),), 195.0, 500.0)
-    assert found.leader is not None
-    line = shapely.LineString(found.leader)
+    _, leader = place(keep_out, (Anchor((120.0, -50.0), 5.0, 1.0),), 195.0, 500.0)
+    assert leader is not None
+    line = shapely.LineString(leader)
     assert not any(line.intersects(shapely.box(*wall)) for wall in keep_out.boxes[1:])
-    assert len(clear_pieces(keep_out, found.leader, 1.0)) == 1
+    assert len(clear_pieces(keep_out, leader, 1.0)) == 1
 
 
 def test_a_leader_that_meets_no_label_is_whole() -> None:

@@ -13,6 +13,7 @@ import pytest
 
 from beltplan.checks.belt import take_up_findings
 from beltplan.drive.layout import Layout
+from beltplan.drive.operation import why_not_judged
 from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.route import route_of, take_up_percent
 from beltplan.layoutfile.layout_file import read_layout
@@ -38,6 +39,9 @@ def test_weak_take_up(kind: str, percent: float, expected: str | None) -> None:
     given = askew(percent, kind)
     assert take_up_percent(route(given)) == pytest.approx(percent, abs=1e-6)
     assert severity(given, "take_up", "far") == expected
+    # A spring sets no tension to rely on where it is a problem.
+    sets_none = "takes up only" in (why_not_judged(route(given)) or "")
+    assert sets_none == (kind == "arm" and expected == "problem")
 
 
 @pytest.mark.parametrize("role", ["far", "tensioner", ""])

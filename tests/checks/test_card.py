@@ -11,7 +11,7 @@ from beltplan.checks.card import Card, Tensioning, card_of
 from beltplan.checks.plan import plan_of
 from beltplan.drive.belt import parse_designation
 from beltplan.drive.layout import Engine, Layout
-from beltplan.drive.pulleys import Arm, Pulley, Slide
+from beltplan.drive.pulleys import Arm, Pulley, Slide, SlideSpring
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.report.card import card_report
 from beltplan.report.screen import Screen, shown
@@ -99,6 +99,16 @@ def test_a_press_that_is_too_strong_is_told_with_one_that_suits() -> None:
     assert all(0.005 < (level.deflection_mm or 0.0) / D_MM < 0.03 for level in gentle.levels)
 
 
+@for_each("share", [0.1, 0.149, 0.158])
+def test_a_press_is_told_as_far_as_the_law_of_a_string_is_right_by_5_percent(share: float) -> None:
+    """At a spring's constant pull the span is a triangle: sin a = F / 2 T, depth tan(a) / 2 of it; told is F / 4 T."""
+    plan = plan_of(shipped("railcar"))
+    pull_N = min(level.tension_N for level in tension_of(card_of(plan)).levels)
+    told = tension_of(card_of(plan, press_N=4.0 * pull_N * share)).levels[-1].deflection_mm
+    right = np.tan(np.arcsin(2.0 * share)) / 2.0
+    assert (told is not None) == (share > 0.95 * right)
+
+
 def test_hubs_stopped_are_pulled_by_two_spans() -> None:
     """Parallel spans: 2 T, toward the other pulley; over a bearing 50 mm behind the belt that bends 0.05 m x 2 T."""
     given = replace(BY_HAND, pulleys={**BY_HAND.pulleys, "far": replace(BY_HAND.pulleys["far"], overhang_mm=50.0)})
@@ -126,6 +136,18 @@ def test_the_slack_at_the_short_end() -> None:
     assert on is not None and on.last_over == "crank" and on.short == pytest.approx(0.0, abs=1e-6)
     assert on.has_mm == pytest.approx(930.0 - 580.0 - 100.0 * np.pi)
     assert on.needs_mm == pytest.approx(np.pi * 2.35)
+
+
+def test_the_spring_at_the_short_end() -> None:
+    """The railcar's has 52 Nm at 98 deg, and 0.45 Nm more for each degree that it is drawn back; a slide tells N."""
+    on = card_of(plan_of(shipped("railcar"))).putting_on
+    assert on is not None and abs(on.short - 98.0) > 3.0
+    assert on.effort == pytest.approx(52.0 + 0.45 * abs(on.short - 98.0))
+    sprung = replace(FAR, adjuster=Slide((290.0, 0.0), (340.0, 0.0), spring=SlideSpring(400.0, 20.0, 2.5)))
+    on = card_of(plan_of(layout(CRANK, sprung, belt=parse_designation("6PK930")))).putting_on
+    assert on is not None and on.effort == pytest.approx(400.0 + 2.5 * 20.0)
+    hand = card_of(plan_of(BY_HAND)).putting_on
+    assert hand is not None and hand.effort is None
 
 
 def test_a_pointer_by_hand_stands_where_the_stretched_belt_puts_it() -> None:

@@ -48,7 +48,7 @@ def test_the_demo_railcar_asked_for_139_A() -> None:
     gives = 60.0 + 40.0 * (700.0 * 194.0 / 66.0 - 2000.0) / 1000.0
     assert (finding.check, finding.severity, finding.subject) == ("current", "caution", "alternator")
     assert finding.value == pytest.approx(gives)
-    assert (finding.limit, finding.unit) == (139.0, "A")
+    assert (finding.limit, finding.unit) == (139.0, "A") and finding.margin == pytest.approx((gives - 139.0) / 139.0)
     assert "at idle (700 rpm) it gives 62 A of the 139 A asked: 77 A come from the battery" in finding.message
 
 

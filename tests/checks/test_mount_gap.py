@@ -21,6 +21,7 @@ from beltplan.drive.pulleys import Arm, Pulley
 from beltplan.drive.route import Route, route_of
 from beltplan.place.study import STATES, judged_places
 from tests.checks.drives import found
+from tests.drawing.drawn_drives import shifted
 from tests.drive.drives import with_pulley
 from tests.place.drives import shipped
 
@@ -28,7 +29,8 @@ WORKBOAT = shipped("workboat")
 STRAP = ((-15.0, -10.0), (15.0, -10.0), (30.0, -150.0), (0.0, -150.0))
 """From under the alternator's rim down between the spans."""
 EAR = ((-160.0, -120.0), (-135.0, -120.0), (-135.0, -95.0), (-160.0, -95.0))
-"""Far out, where some places bring it to the belt and others do not."""
+LUG = ((-260.0, -180.0), (-135.0, -180.0), (-135.0, -95.0), (-260.0, -95.0))
+"""Far out, where some places bring them to the belt and others do not."""
 
 
 def _with(outline: tuple[tuple[float, float], ...], name: str = "alternator", layout: Layout = WORKBOAT) -> Layout:
@@ -93,6 +95,17 @@ def test_the_map_finds_at_every_place_what_check_finds() -> None:
         severities = {finding.severity for finding in findings_of(route, operation_of(route))}
         checked.append("problem" if "problem" in severities else "caution" if "caution" in severities else "sound")
     assert told == checked and told != bare and len(set(told)) > 1
+
+
+@pytest.mark.parametrize(("x", "y"), [(1000.0, 1000.0), (-1000.0, 1000.0), (-1000.0, -1000.0)])
+def test_the_map_is_the_same_wherever_the_origin_is(x: float, y: float) -> None:
+    """Law: all moved alike, the same at every place; on both sides of both axes, with metal that comes near a span."""
+    given = with_pulley(WORKBOAT, "alternator", mount=Mount(outline_mm=LUG))
+    places = np.array(given.pulleys["alternator"].at_mm) + np.random.default_rng(5).uniform(-40.0, 40.0, (60, 2))
+    told = judged_places(given, ("alternator",), places[:, None]).state
+    away = judged_places(shifted(given, x, y), ("alternator",), places[:, None] + (x, y)).state
+    assert len(set(told.tolist())) > 1
+    assert away.tolist() == told.tolist()
 
 
 def test_cure_screens_it_by_the_same_measure() -> None:

@@ -13,8 +13,8 @@ from beltplan.checks.limits import Finding
 from beltplan.checks.plan import verdict_of
 from beltplan.checks.tension import SLIP, SLIP_ON_REVS, revving_findings, slip_findings
 from beltplan.drive.belt import Friction
-from beltplan.drive.layout import Layout
-from beltplan.drive.loads import Load, TorqueLoad
+from beltplan.drive.layout import Engine, Layout
+from beltplan.drive.loads import Load, TorqueLoad, usual_loads
 from beltplan.drive.mechanics import CONDITIONS
 from beltplan.drive.pulleys import Arm
 from beltplan.drive.route import route_of
@@ -47,6 +47,21 @@ def _rubbing(dry: float, wet: float, design: float) -> Layout:
 def test_edges_of_slip(utilisation: float, severity: str | None) -> None:
     found = _of(_rubbing(utilisation, utilisation, 0.1), "generator")
     assert [f.severity for f in found] == ([] if severity is None else [severity])
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        (seven(), None),
+        (seven(loads={}), "no pulley has a load"),
+        (seven(engine=Engine(idle_rpm=750.0)), "engine.idle_rpm and engine.max_rpm are not both given"),
+        (with_pulley(seven(), "pump", usual_load=usual_loads()["water_pump"]), "usual loads assumed for pump"),
+    ],
+)
+def test_what_is_not_judged_or_assumed_is_a_note(given: Layout, words: str | None) -> None:
+    notes = [finding for finding in SLIP.of_route(route_of(given)) if finding.severity == "note"]
+    assert [words in finding.message for finding in notes if words] == [True] * (words is not None)
+    assert words is not None or notes == []
 
 
 @pytest.mark.parametrize(("utilisation", "count"), [(1.01, 1), (0.99, 0)])

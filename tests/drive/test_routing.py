@@ -9,7 +9,7 @@ import pytest
 
 from beltplan.drive.layout import Layout, Rotation
 from beltplan.drive.pulleys import Pulley, Slide
-from beltplan.drive.route import NoBeltPath, PathFault, circuit_for
+from beltplan.drive.route import NoBeltPath, PathFault, circuit_for, unsound
 from beltplan.drive.travel import circuit_of
 from beltplan.geometry.crossing import crossings
 from tests.drive.drives import fixed, layout, on_slide, pulley, railcar, with_pulley
@@ -54,6 +54,24 @@ def test_where_both_directions_are_sound_the_listed_order_is_taken(backward: boo
     circuit, both_ways = circuit_for(given)
     assert [p.name for p in circuit.pulleys] == list(given.route)
     assert both_ways
+
+
+@pytest.mark.parametrize("backward", [False, True])
+def test_of_two_ways_that_cross_as_often_the_one_that_turns_once_is_told(backward: bool) -> None:
+    """The signed wraps of a clockwise crank's belt come to one turn clockwise; the other way they come to one back."""
+    pulleys = [
+        pulley("crank", -146, -39, 78, role="crankshaft"),
+        pulley("low", 100, -88, 104, role="idler", belt_side="back"),
+        pulley("fan", 185, 90, 109, role="fan"),
+        pulley("high", -136, 187, 106, role="idler", belt_side="back"),
+    ]
+    given = layout(pulleys)
+    other = circuit_of(replace(given, route=("crank", "high", "fan", "low"))).loop_at(0.0)
+    circuit, loop = unsound(replace(given, route=("crank", "high", "fan", "low")) if backward else given)
+    assert crossings(loop).span_span.sum() == crossings(other).span_span.sum() > 0
+    assert [p.name for p in circuit.pulleys] == ["crank", "low", "fan", "high"]
+    assert float((loop.sense * loop.wrap).sum()) == pytest.approx(-2.0 * math.pi)
+    assert float((other.sense * other.wrap).sum()) == pytest.approx(2.0 * math.pi)
 
 
 def test_only_one_direction_where_the_pulley_is_beyond_the_other_span() -> None:

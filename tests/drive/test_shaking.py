@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -10,12 +11,14 @@ import pytest
 from beltplan.drive.forced import answer_of, crank_swing_rad, firing_rad_per_s
 from beltplan.drive.inertias import RING_KGM2, USUAL_KGM2
 from beltplan.drive.layout import CrankSwing, Layout
-from beltplan.drive.mechanics import grip_utilisation
+from beltplan.drive.loads import TorqueLoad
+from beltplan.drive.mechanics import friction_of_arm, grip_utilisation
 from beltplan.drive.modes import modes_of
 from beltplan.drive.operation import Operation
 from beltplan.drive.shaking import Shaken, assumed_inertias, drive_chain, why_not_shaken
+from beltplan.geometry.vectors import Floats
 from tests.drive.drives import with_belt, with_pulley
-from tests.drive.loaded_drives import ENGINE, LOADS, SLIDE_SPRING, on_slide, operation, seven
+from tests.drive.loaded_drives import ENGINE, LOADS, SLIDE_SPRING, on_slide, operation, seven, swung_generator
 
 
 def _shaken(given: Layout) -> tuple[Operation, Shaken]:
@@ -54,12 +57,30 @@ def test_swing_is_in_proportion_where_nothing_rubs() -> None:
     assert one.adjuster is None
 
 
-def test_the_grip_needed_is_that_of_the_worst_instant() -> None:
-    """Euler: |ln(entering / leaving)| = friction x wrap, at 32 instants of the firing drawn from its harmonics."""
-    run, shaken = _shaken(on_slide(tension_N=900.0))
+def _spring_of_seven_Nm(setting: Floats) -> Floats:
+    return np.asarray(26.0 - 0.35 * (np.degrees(setting) - 285.0))
+
+
+HELD: dict[str, tuple[Layout, Callable[[Floats], Floats]]] = {
+    "locked": (on_slide(tension_N=900.0), np.zeros_like),
+    "sprung arm": (seven(), _spring_of_seven_Nm),
+    "sprung slide": (on_slide(spring=SLIDE_SPRING), lambda at_mm: 420.0 - 2.5 * (at_mm - 50.0)),
+    "arm that shortens": (swung_generator(TorqueLoad(5.0)), lambda at: 75.0 - 0.2 * (175.0 - np.degrees(at))),
+}
+"""Drives, and the springs at their settings, by what the drives say."""
+
+
+@pytest.mark.parametrize("kind", HELD)
+def test_the_grip_needed_is_that_of_the_worst_instant(kind: str) -> None:
+    """Euler: |ln(entering / leaving)| = friction x wrap, at 32 instants of the firing drawn from its harmonics. Dry
+    friction holds an adjuster by a share of its spring.
+    """
+    given, spring = HELD[kind]
+    run, shaken = _shaken(given)
     rpm = np.broadcast_to(run.driver_rpm, run.running.tractive_N.shape[:-1])
     engine, chain = run.route.layout.engine, drive_chain(run.route, run.mechanics, run.running)
-    answer = answer_of(chain, firing_rad_per_s(engine, rpm), crank_swing_rad(engine, rpm), np.zeros(rpm.shape))
+    held = friction_of_arm(run.route.circuit.adjuster)[0] * spring(run.running.setting)
+    answer = answer_of(chain, firing_rad_per_s(engine, rpm), crank_swing_rad(engine, rpm), held)
     turn = 2.0 * np.pi * np.arange(32)[:, None] / 32 * np.arange(1, answer.spans_N.shape[-2] + 1)
     tension_N = run.running.tractive_N[..., None, :] + (np.exp(1j * turn) @ answer.spans_N).real
     tight = tension_N.min(axis=(-2, -1)) > 0.0

@@ -62,6 +62,18 @@ def test_pieces_cross_where_the_whole_path_does(n: int) -> None:
     assert 5 < np.sum(whole) < 195
 
 
+def test_pieces_of_which_only_spans_or_only_arcs_cross() -> None:
+    """Law as above, for what hides behind no other crossing."""
+    given = anyhow(21, 20000, 4)
+    found = crossings(given.loop)
+    kinds = np.stack([hit.any(axis=-1) for hit in (found.span_span, found.span_arc, found.arc_arc)])
+    for kind in kinds:
+        alone = given.where(kind & (kinds.sum(axis=0) == 1))
+        assert len(alone.radius) > 20
+        for each in list(zip(alone.centre, alone.radius, alone.sense, strict=True))[:200]:
+            assert pieces_cross(_split(*each))
+
+
 @for_each("moved", [0, 2, 5])
 def test_after_a_move_only_pieces_beside_what_moved_are_looked_at(moved: int) -> None:
     """Law: where the path did not cross itself before, that is enough."""

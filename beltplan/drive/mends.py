@@ -39,8 +39,8 @@ def mends_of(layout: Layout, first: Sequence[str] = (), most: int = 6, overlap: 
     first: names of pulleys that are looked at before all others. most: so many are enough. overlap: whether these
     overlap, so that only another place of one of them can help.
     """
-    others = () if overlap else (_flips(layout, first), _moves(layout), _joins(layout))
-    kinds = [list(kind) for kind in (*others[:1], _slips(layout, first if overlap else layout.route), *others[1:])]
+    ways = [_flips(layout, first), _slips(layout, layout.route), _moves(layout), _joins(layout)]
+    kinds = [list(kind) for kind in ([_slips(layout, first)] if overlap else ways)]
     good = (ok for kind in kinds for ok in _sound([changed for *_, changed in kind]))
     sound = (change for change, ok in zip((each for kind in kinds for each in kind), good, strict=True) if ok)
     laid = ((change, _laid(change[-1])) for change in islice(sound, _MOST_LAID))

@@ -18,10 +18,11 @@ PATH = 600.0 + 100.0 * math.pi
 
 
 def test_an_ordinary_belt_is_a_problem_with_what_its_tolerance_does() -> None:
+    """Hooke: 50 N a rib when measured, 28 kN a rib for the stretch of one made 5 mm short of 915 mm."""
     (finding,) = found(read_layout("tests/cases/no_adjuster.yaml", None).layout, "no_adjuster")
     held = 6 * 50.0 + 6 * 28_000.0 * (PATH / 910.0 - 1.0)
     assert finding.severity == "problem" and finding.unit == "N"
-    assert finding.value == pytest.approx(held) and 1040.0 < held < 1080.0
+    assert finding.value == pytest.approx(held)
     words = f"6PK915 made 5.0 mm short is pulled with about {held:.0f} N a span"
     assert f"{words} (maximum {6 * 180})" in finding.message
     assert f"as much long, it is {920.0 - PATH:.1f} mm longer than the path" in finding.message

@@ -219,6 +219,7 @@ def test_moves_go_by_whole_millimetres_and_no_farther_than_allowed() -> None:
 
 
 def test_an_arm_is_moved_with_its_pivot_and_a_slide_with_both_ends() -> None:
+    """By hand: the file's pivot at (-125, 19), its slide from (296, 196) to (340, 224)."""
     layout = moved("tensioner", (3.0, -4.0), True).applied(layout_of("railcar"))
     arm = layout.pulleys["tensioner"].adjuster
     assert isinstance(arm, Arm) and arm.pivot_mm == (-122.0, 15.0)

@@ -42,7 +42,7 @@ def test_lever_is_how_far_a_unit_moves_the_pulley(adjuster: Adjuster) -> None:
 
 
 def test_nominal_is_as_given_else_the_middle() -> None:
-    assert np.degrees(ARM.nominal) == pytest.approx(282.5)
+    assert np.degrees(ARM.nominal) == pytest.approx((265.0 + 300.0) / 2.0)
     assert Arm((0.0, 0.0), 80.0, (1.0, 2.0), at_rad=1.2).nominal == 1.2
     assert SLIDE.nominal == SLIDE.middle == 25.0
     assert Slide((10.0, 20.0), (40.0, 60.0), at=0.1).nominal == pytest.approx(5.0)

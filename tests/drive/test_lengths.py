@@ -74,7 +74,8 @@ def test_spread_of_rim_readings_by_laying_the_loop_at_both_ends_of_the_range(end
 
 
 def test_a_rim_reading_is_worth_a_fifth_of_a_mm_per_radian() -> None:
-    assert rim_reading_spread_mm(Belt(PROFILES["PK"]), 1.0) == pytest.approx((-0.1925, 0.2575))
+    """PK's rim lies 0.385 mm under the line, and 0 to 0.9, on the diameter: by the groove of ISO 9982:2021, table 2."""
+    assert rim_reading_spread_mm(Belt(PROFILES["PK"]), 1.0) == pytest.approx((-0.385 / 2.0, (0.9 - 0.385) / 2.0))
 
 
 def test_a_line_reading_is_taken_as_it_is() -> None:

@@ -71,6 +71,7 @@ obstacles: {hose: {circle: {at: [1, 2], diameter: 3}}, box: {polygon: [[0, 0], [
 
 
 def test_inches_are_lengths_of_the_file_but_never_of_keys_in_mm(tmp_path: Path) -> None:
+    """An inch is 25.4 mm exactly (ISO 31-1)."""
     layout = read_layout(written(tmp_path, INCHES)).layout
     crank, pump, alt = layout.pulleys.values()
     assert crank.at_mm == pytest.approx((0.0, -25.4))
@@ -90,7 +91,7 @@ def test_inches_are_lengths_of_the_file_but_never_of_keys_in_mm(tmp_path: Path) 
 def test_inches_of_an_arm(tmp_path: Path) -> None:
     arm = read_layout(written(tmp_path, "units: in\n" + PLAIN)).layout.pulleys["tight"].adjuster
     assert isinstance(arm, Arm)
-    assert (arm.length_mm, *arm.pivot_mm) == pytest.approx((2159.0, -3810.0, 5461.0))
+    assert (arm.length_mm, *arm.pivot_mm) == pytest.approx((25.4 * 85.0, -25.4 * 150.0, 25.4 * 215.0))
 
 
 def test_lines_of_keys(tmp_path: Path) -> None:

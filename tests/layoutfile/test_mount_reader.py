@@ -60,6 +60,7 @@ def test_an_arm_is_bolted_on_at_its_pivot_and_a_slide_at_its_beginning(tmp_path:
 
 
 def test_inches_and_lengths_with_a_unit_of_their_own(tmp_path: Path) -> None:
+    """An inch is 25.4 mm exactly (ISO 31-1)."""
     marks = "units: in\nmarks: {dowel: [2, 3/8], stud: {at: [1, 1], uncertainty_mm: 0.4}}\n"
     given = _layout(tmp_path, "mount: {holes: [[1, 0, 10.5 mm]]}", marks)
     mount = given.pulleys["pump"].mount

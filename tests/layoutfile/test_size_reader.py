@@ -31,6 +31,7 @@ def test_nothing_said(tmp_path: Path) -> None:
 
 
 def test_sizes_in_inches_but_movable_in_millimetres(tmp_path: Path) -> None:
+    """An inch is 25.4 mm exactly (ISO 31-1)."""
     text = "units: in\nidler_sizes: [3]\n" + with_pump("diameters: [5], movable_mm: 30")
     layout = read_layout(written(tmp_path, text)).layout
     assert layout.idler_sizes_mm == pytest.approx((76.2,))

@@ -119,10 +119,11 @@ def test_closed_forms_of_two_equal_pulleys(tmp_path: Path) -> None:
 
 
 def test_results_are_mm_whatever_the_units_of_the_file(tmp_path: Path) -> None:
+    """An inch is 25.4 mm exactly (ISO 31-1); the path of two equal circles is 2 D + pi d."""
     inches = FIXED.replace("300", "10").replace("100", "4") + "units: in\n"
     given = result_from(inches, tmp_path)
     assert given["units"] == "mm" and given["pulleys"][1]["x_mm"] == 254.0
-    assert given["belt"]["needed_mm"] == pytest.approx(508.0 + math.pi * 101.6, abs=CLOSE)
+    assert given["belt"]["needed_mm"] == pytest.approx(25.4 * (20.0 + math.pi * 4.0), abs=CLOSE)
 
 
 # Beyond this line the manual's example is laid anew with complex numbers: signed radii R, span direction turned by

@@ -52,6 +52,7 @@ def _of(squealing: Squealing, cause: str) -> list[Weighed]:
 
 
 def test_a_camper_that_squeals_wet_at_idle_slips_at_its_crankshaft() -> None:
+    """Its numbers are frozen from our own answer; slip is held against Euler in `tests/checks/test_slip.py`."""
     first = _camper(Heard(("wet", "idle"))).weighed[0]
     assert (first.cause.name, first.reading.where, round(first.reading.value or 0.0, 2)) == ("slip_wet", "crank", 1.06)
     assert "1.13 while the engine speeds up" in first.reading.words and "at 800 rpm" in first.reading.words

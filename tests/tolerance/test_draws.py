@@ -35,7 +35,7 @@ def test_a_rim_reading_draws_the_line_from_the_profiles_range_and_leaves_the_met
     line = 2.0 * drawn.radius[i]
     assert 129.6 - most <= line.min() < line.max() <= 129.6 - least
     assert float(np.ptp(line)) > 0.98 * (most - least)
-    assert np.ptp(drawn.rim[i]) == 0.0 and drawn.rim[i, 0] == pytest.approx(64.8)
+    assert np.ptp(drawn.rim[i]) == 0.0 and drawn.rim[i, 0] == pytest.approx(129.6 / 2.0)
 
 
 def test_same_seed_same_draws() -> None:

@@ -64,9 +64,9 @@ def test_json_holds_modes_and_every_state(run: Runner) -> None:
     assert (told["units"], told["not_judged"], told["caution"]) == ("mm", None, SAFETY)
     assert [mode["crank"] for mode in told["modes"]] == ["fixed"] * 7 + ["free"] * 8
     first = told["modes"][0]
-    assert first["frequency_Hz"] == pytest.approx(50.1, abs=0.1) and first["met_at_rpm"] == [
-        pytest.approx(1002.7, abs=1)
-    ]
+    # Frozen from our own answer (modes are held against scipy in `tests/drive`); six cylinders fire three times a turn.
+    assert first["frequency_Hz"] == pytest.approx(50.1, abs=0.1)
+    assert first["met_at_rpm"] == pytest.approx([first["frequency_Hz"] * 60.0 / 3.0])
     assert max(map(abs, first["shape"].values())) == pytest.approx(1.0) and first["shape"]["crank"] == 0.0
     assert len(told["forced"]) == 200 * 2 * 3
     assert set(told["forced"][0]) == {

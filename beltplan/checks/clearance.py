@@ -47,7 +47,7 @@ class Gap:
 def _clearance_findings(route: Route) -> list[Finding]:
     """Everything that the belt or a rim comes too close to: checks clearance, strand_gap and rim_gap."""
     asked, found = {each.name: each for each in (CLEARANCE, SPAN_GAP, RIM_GAP)}, []
-    for gap in _gaps(route):
+    for gap in _gaps(route, near=True):
         parts = (gap.first.removeprefix("belt on "), gap.second.split(" of ")[-1])
         if gap.bound.severity(gap.value_mm):
             check, advice = asked[gap.check], _ADVICE.get(gap.second_is) or _ADVICE[gap.check]
@@ -76,12 +76,12 @@ def telling_gaps(route: Route) -> tuple[Gap, ...]:
     return gaps_of(route)
 
 
-def _gaps(route: Route, times: float = MEASURED) -> Iterator[Gap]:
+def _gaps(route: Route, times: float = MEASURED, near: bool = False) -> Iterator[Gap]:
     """The smallest of every distance over the usable travel, the judged place among its settings."""
     setting, travel = _settings(route), route.travel
     path = route.circuit.path_at(setting)
     position = [None] if travel is None else np.abs(travel.position(setting)).tolist()
-    for over in gaps_over(bodies_of(route.layout, route.circuit), path, times=times):
+    for over in gaps_over(bodies_of(route.layout, route.circuit), path, times=times, near=near):
         worst = int(over.gap_mm.argmin())
         least = float(over.gap_mm.flat[worst])
         yield Gap(over.check, least, over.first, over.second, over.second_is, over.bound, position[worst])

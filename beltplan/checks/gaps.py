@@ -217,14 +217,15 @@ def gaps_over(
     moving: frozenset[int] | None = None,
     fixed: bool = False,
     times: float = MEASURED,
+    near: bool = False,
 ) -> Iterator[_GapOver]:
     """Every gap that the clearance checks judge, along paths over any leading axes.
 
     moving: pulleys that do not stand the same in all layouts; None for all of them. fixed: only between parts that none
     of these moves, else only between the others. times: up to so many times its limit a gap is measured; endlessly
-    often means every gap, those of no meaning infinite.
+    often means every gap, those of no meaning infinite. near: leave out what is surely farther.
     """
-    laid = _Laid(bodies, path, moving, fixed, times)
+    laid = _Laid(bodies, path, moving, fixed, times, near)
     yield from _spans_to_pulleys(laid)
     yield from _belt_to_obstacles(laid)
     yield from _spans_to_spans(laid)
@@ -241,6 +242,7 @@ class _Laid:
     moving: frozenset[int] | None
     fixed: bool
     times: float
+    near: bool
     known: dict[tuple[int, str], Floats] = field(default_factory=dict)
 
     @property
@@ -256,22 +258,41 @@ class _Laid:
         return [self.path.arc(i).raised(float(self.bodies.reach[i])) for i in range(self.n)]
 
     @cached_property
-    def band_boxes(self) -> list[_Box]:
+    def apart(self) -> list[list[float]]:
+        """How far, at least, bands, then arcs, then discs lie from all of them and, in the last columns, obstacles."""
         reach = max(self.bodies.left_mm, self.bodies.right_mm)
-        return [_box_of(reach, band.span.start, band.span.end) for band in self.bands]
+        boxes = [_box_of(reach, band.span.start, band.span.end) for band in self.bands]
+        boxes += [_box_of(float(arc.radius.max()), arc.centre) for arc in self.arcs]
+        boxes += [body.box for body in (*self.discs, *self.obstacles)]
+        low, high = np.swapaxes(boxes, 0, 1)
+        rows = slice(2 * self.n + len(self.discs))
+        apart: list[list[float]] = np.maximum(low[rows, None] - high, low - high[rows, None]).max(axis=-1).tolist()
+        return apart
+
+    def of_disc(self, number: int) -> int:
+        """Its row and column in `apart`."""
+        return 2 * self.n + number
+
+    def of_obstacle(self, number: int) -> int:
+        """Its column in `apart`."""
+        return 2 * self.n + len(self.discs) + number
 
     @cached_property
-    def arc_boxes(self) -> list[_Box]:
-        return [_box_of(float(arc.radius.max()), arc.centre) for arc in self.arcs]
+    def most(self) -> dict[str, float]:
+        """Beyond which nothing matters, whatever limit holds."""
+        layout = self.bodies.layout
+        return {
+            key: self.times * max(demanded(layout, key).limit, *layout.limits.get(key, {}).values(), 0.0)
+            for key in ("min_clearance_mm", "min_strand_gap_mm", "min_rim_gap_mm")
+        }
 
-    @cached_property
-    def boxes(self) -> dict[str, _Box]:
-        """Of everything that stands in the belt's way, by what it is called."""
-        return {body.called: body.box for body in (*self.discs, *self.obstacles)}
+    def beyond(self, row: int, column: int, key: str) -> bool:
+        """Whether a gap is surely so large that it is left out."""
+        return self.near and self.apart[row][column] > self.most[key]
 
-    def measure(self, one: _Box, other: _Box, far: float, gap: Callable[[], Floats]) -> Floats:
+    def measure(self, row: int, column: int, far: float, gap: Callable[[], Floats]) -> Floats:
         """A gap, measured only where in some layout two parts may be nearer than `far`; else that."""
-        if self.moving is None or np.isinf(far) or not (np.maximum(one[0] - other[1], other[0] - one[1]) > far).any():
+        if self.moving is None or np.isinf(far) or not self.apart[row][column] > far:
             return gap()
         return np.full((), far)
 
@@ -320,16 +341,16 @@ class _Laid:
 
 
 def _spans_to_pulleys(laid: _Laid) -> Iterator[_GapOver]:
-    bodies = laid.bodies
+    bodies, key = laid.bodies, "min_clearance_mm"
     for i, band in enumerate(laid.bands):
-        for other in laid.discs:
-            j = other.index
-            if j in (i, (i + 1) % laid.n):
+        for k, other in enumerate(laid.discs):
+            j, at = other.index, (i, laid.of_disc(k))
+            if j in (i, (i + 1) % laid.n) or laid.beyond(*at, key):
                 continue
             if laid.wanted(laid.span(i), laid.disc(other), laid.arc(j)):
-                bound = bodies.limit("min_clearance_mm", other.name, *bodies.ends(i))
-                far, boxes = laid.far(bound), (laid.band_boxes[i], laid.boxes[other.name])
-                gap = laid.measure(*boxes, far, partial(_span_to_pulley, laid, band, other, far))
+                bound = bodies.limit(key, other.name, *bodies.ends(i))
+                far = laid.far(bound)
+                gap = laid.measure(*at, far, partial(_span_to_pulley, laid, band, other, far))
                 yield _GapOver(CLEARANCE_CHECK, bound, gap, bodies.span_name(i), other.name, "pulley")
 
 
@@ -345,20 +366,22 @@ def _span_to_pulley(laid: _Laid, band: Band, other: _Body, far: float) -> Floats
 
 
 def _belt_to_obstacles(laid: _Laid) -> Iterator[_GapOver]:
-    bodies = laid.bodies
-    for obstacle in laid.obstacles:
+    bodies, key = laid.bodies, "min_clearance_mm"
+    for k, obstacle in enumerate(laid.obstacles):
+        column, moves = laid.of_obstacle(k), laid.disc(obstacle)
         for i, band in enumerate(laid.bands):
-            ends, moves = bodies.ends(i), laid.disc(obstacle)
+            ends = bodies.ends(i)
             under = ends if obstacle.under_rim else ()
-            if obstacle.name not in under and laid.wanted(laid.span(i), moves):
-                bound = bodies.limit("min_clearance_mm", obstacle.name, *ends)
-                far, boxes = laid.far(bound), (laid.band_boxes[i], laid.boxes[obstacle.called])
-                gap = laid.measure(*boxes, far, partial(_band_to_obstacle, band, obstacle, far))
+            if obstacle.name not in under and laid.wanted(laid.span(i), moves) and not laid.beyond(i, column, key):
+                bound = bodies.limit(key, obstacle.name, *ends)
+                far = laid.far(bound)
+                gap = laid.measure(i, column, far, partial(_band_to_obstacle, band, obstacle, far))
                 yield _GapOver(CLEARANCE_CHECK, bound, gap, bodies.span_name(i), obstacle.called, obstacle.kind)
-            if obstacle.name not in under[:1] and laid.wanted(laid.arc(i), moves):
-                bound = bodies.limit("min_clearance_mm", obstacle.name, ends[0])
-                far, boxes = laid.far(bound), (laid.arc_boxes[i], laid.boxes[obstacle.called])
-                gap = laid.measure(*boxes, far, partial(_arc_to_obstacle, laid, i, obstacle, far))
+            row, wanted = laid.n + i, laid.wanted(laid.arc(i), moves)
+            if obstacle.name not in under[:1] and wanted and not laid.beyond(row, column, key):
+                bound = bodies.limit(key, obstacle.name, ends[0])
+                far = laid.far(bound)
+                gap = laid.measure(row, column, far, partial(_arc_to_obstacle, laid, i, obstacle, far))
                 yield _GapOver(CLEARANCE_CHECK, bound, gap, f"belt on {ends[0]}", obstacle.called, obstacle.kind)
 
 
@@ -381,12 +404,12 @@ def _arc_to_obstacle(laid: _Laid, index: int, obstacle: _Body, far: float) -> Fl
 
 
 def _spans_to_spans(laid: _Laid) -> Iterator[_GapOver]:
-    bodies = laid.bodies
+    bodies, key = laid.bodies, "min_strand_gap_mm"
     for i, j in _facing(laid.n):
-        if laid.wanted(laid.span(i), laid.span(j)):
-            bound = bodies.limit("min_strand_gap_mm", *bodies.ends(i), *bodies.ends(j))
-            far, boxes = laid.far(bound), (laid.band_boxes[i], laid.band_boxes[j])
-            gap = laid.measure(*boxes, far, partial(_span_to_span, laid, i, j, far))
+        if laid.wanted(laid.span(i), laid.span(j)) and not laid.beyond(i, j, key):
+            bound = bodies.limit(key, *bodies.ends(i), *bodies.ends(j))
+            far = laid.far(bound)
+            gap = laid.measure(i, j, far, partial(_span_to_span, laid, i, j, far))
             yield _GapOver(GAP_CHECK, bound, gap, bodies.span_name(i), bodies.span_name(j), "span")
 
 
@@ -405,20 +428,19 @@ def _facing(n: int) -> Pairs:
 
 
 def _rims(laid: _Laid) -> Iterator[_GapOver]:
-    limit, discs = laid.bodies.limit, laid.discs
-    for first, second in combinations(discs, 2):
-        if laid.wanted(laid.disc(first), laid.disc(second)):
-            bound = limit("min_rim_gap_mm", second.name, first.name)
-            boxes = laid.boxes[first.name], laid.boxes[second.name]
-            gap = laid.measure(*boxes, laid.far(bound), partial(_rim_gap, first, second))
+    limit, key, discs = laid.bodies.limit, "min_rim_gap_mm", list(enumerate(laid.discs))
+    for (i, first), (j, second) in combinations(discs, 2):
+        at = laid.of_disc(i), laid.of_disc(j)
+        if laid.wanted(laid.disc(first), laid.disc(second)) and not laid.beyond(*at, key):
+            bound = limit(key, second.name, first.name)
+            gap = laid.measure(*at, laid.far(bound), partial(_rim_gap, first, second))
             yield _GapOver(RIM_CHECK, bound, gap, first.name, second.name, "pulley")
-    for obstacle in laid.obstacles:
-        for i, disc in enumerate(discs):
-            own = obstacle.is_mount and disc.name == obstacle.name
-            if not own and laid.wanted(laid.disc(disc), laid.disc(obstacle)):
-                bound = limit("min_rim_gap_mm", obstacle.name, disc.name)
-                boxes = laid.boxes[disc.name], laid.boxes[obstacle.called]
-                gap = laid.measure(*boxes, laid.far(bound), partial(_rim_to_obstacle, laid, i, obstacle))
+    for k, obstacle in enumerate(laid.obstacles):
+        for i, disc in discs:
+            at, own = (laid.of_disc(i), laid.of_obstacle(k)), obstacle.is_mount and disc.name == obstacle.name
+            if not own and laid.wanted(laid.disc(disc), laid.disc(obstacle)) and not laid.beyond(*at, key):
+                bound = limit(key, obstacle.name, disc.name)
+                gap = laid.measure(*at, laid.far(bound), partial(_rim_to_obstacle, laid, i, obstacle))
                 yield _GapOver(RIM_CHECK, bound, gap, disc.name, obstacle.called, obstacle.kind)
 
 

@@ -83,7 +83,8 @@ class Screen:
         bodies = bodies_of(self.layout, circuit)
 
         def lacking(fixed: bool) -> Floats:
-            return _lacking((gap.gap_mm, gap.bound) for gap in gaps_over(bodies, circuit.base, varying, fixed))
+            gaps = gaps_over(bodies, circuit.base, varying, fixed, near=True)
+            return _lacking((gap.gap_mm, gap.bound) for gap in gaps)
 
         if varying is None:
             return lacking(fixed=False)

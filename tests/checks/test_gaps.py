@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from beltplan.checks.clearance import PLACES, gaps_of, smallest_gap, telling_gaps
+from beltplan.checks.every_check import findings_of
 from beltplan.checks.gaps import GAP_CHECK, MEASURED
 from beltplan.checks.plan import worst_margin
 from beltplan.drive.layout import Circle, Polygon
@@ -76,6 +77,19 @@ def test_what_tells_is_the_smallest_and_the_worst_of_all(given: Route) -> None:
     exact = {(gap.first, gap.second, gap.value_mm) for gap in telling}
     others = [gap for gap in every if (gap.first, gap.second, gap.value_mm) not in exact]
     assert all(gap.value_mm >= MEASURED * gap.bound.limit for gap in others)
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_what_is_left_out_as_far_is_no_finding(name: str) -> None:
+    """Also where one part demands far more than all others."""
+    layout = shipped(name).layout
+    asked = {"min_clearance_mm": {layout.route[1]: 180.0}, "min_rim_gap_mm": {layout.route[2]: 90.0}}
+    given = route_of(replace(layout, limits={**layout.limits, **asked}))
+    wanted = [gap.subject for gap in gaps_of(given) if gap.bound.severity(gap.value_mm)]
+    names = ("clearance", "strand_gap", "rim_gap")
+    found = [finding for finding in findings_of(given, None) if finding.check in names]
+    assert sorted(finding.subject for finding in found if "pivot" not in finding.subject) == sorted(wanted)
+    assert len(wanted) > 3
 
 
 def test_neighbours_face_each_other_past_half_a_turn() -> None:

@@ -95,20 +95,22 @@ def _placed_layout(source: MeasurementsFile, found: Measuring) -> tuple[Layout, 
     layout, scale = source.layout, MM_PER_INCH if source.measured.in_inches else 1.0
     if layout is None:
         raise CannotEdit(f"a layout needs {', '.join(source.missing)} as well, which {source.path} does not have")
-    bare = {name: _sized(_placed(pulley, found), source, found) for name, pulley in layout.pulleys.items()}
+    bare = {name: _sized(_placed(pulley, found), source, found, scale) for name, pulley in layout.pulleys.items()}
     placed = {}
     for name, sd_mm in spread_of(found, replace(layout, pulleys=bare)).items():
-        sure = replace(bare[name].uncertainty, position_mm=_sd(sd_mm, _MOST_POSITION_MM, f"the position of {name}"))
+        sure = replace(
+            bare[name].uncertainty, position_mm=_sd(sd_mm, scale, _MOST_POSITION_MM, f"the position of {name}")
+        )
         placed[name] = replace(bare[name], uncertainty=sure)
     edits = [
         (("pulleys", name, *keys), value)
         for name, pulley in placed.items()
         for keys, value in _edits(pulley, source, found, scale)
     ]
-    marks = tuple(_marks(source, found))
+    marks = tuple(_marks(source, found, scale))
     for mark in marks:
         at = ", ".join(point_text(mark.at_mm, scale))
-        edits.append((("marks", mark.name), f"{{at: [{at}], uncertainty_mm: {mark.uncertainty_mm:.10g}}}"))
+        edits.append((("marks", mark.name), f"{{at: [{at}], uncertainty_mm: {_sd_text(mark.uncertainty_mm, scale)}}}"))
     return replace(layout, pulleys=placed, marks=marks), tuple(edits)
 
 
@@ -121,12 +123,14 @@ def _placed(pulley: Pulley, found: Measuring) -> Pulley:
     return replace(pulley, adjuster=replace(adjuster, start_mm=at[0], end_mm=at[1]))
 
 
-def _sized(pulley: Pulley, source: MeasurementsFile, found: Measuring) -> Pulley:
+def _sized(pulley: Pulley, source: MeasurementsFile, found: Measuring, scale: float) -> Pulley:
     """The pulley with the size that was measured, where the file gives none of its own."""
     if pulley.name in source.sized:
         return pulley
     size, sd = _size(pulley.name, source, found)
-    unsure = replace(pulley.uncertainty, diameter_mm=_sd(sd, _MOST_DIAMETER_MM, f"the diameter of {pulley.name}"))
+    unsure = replace(
+        pulley.uncertainty, diameter_mm=_sd(sd, scale, _MOST_DIAMETER_MM, f"the diameter of {pulley.name}")
+    )
     return replace(pulley, diameter_mm=size, reading="line" if pulley.on_back else "rim", uncertainty=unsure)
 
 
@@ -140,11 +144,17 @@ def _size(name: str, source: MeasurementsFile, found: Measuring) -> tuple[float,
     return sum(weight * diameter for weight, diameter in weights) / total, total**-0.5
 
 
-def _sd(value_mm: float, most_mm: float, what: str) -> float:
-    rounded = rounded_up(value_mm)
+def _sd(value_mm: float, scale: float, most_mm: float, what: str) -> float:
+    """Rounded up in the file's unit, so that it is read back as it is. scale: mm for one of them."""
+    rounded = rounded_up(value_mm / scale) * scale
     if rounded > most_mm:
         raise CannotEdit(f"{what} is known to {rounded:.2g} mm only: measure it better first")
     return rounded
+
+
+def _sd_text(value_mm: float, scale: float) -> str:
+    """Of a key in mm, in which a length in inches carries its unit."""
+    return f"{value_mm / scale:.10g}{' in' if scale == MM_PER_INCH else ''}"
 
 
 def rounded_up(value: float) -> float:
@@ -155,12 +165,12 @@ def rounded_up(value: float) -> float:
     return float(f"{math.ceil(value / step - 1e-9) * step:.{_DIGITS}g}")
 
 
-def _marks(source: MeasurementsFile, found: Measuring) -> Iterator[Mark]:
+def _marks(source: MeasurementsFile, found: Measuring, scale: float) -> Iterator[Mark]:
     """The marks that have one place, each with its standard deviation rounded up; the others are left out."""
     open_points = {point for mirror in found.mirrors for point in mirror.points}
     for centre in map(found.centre, source.marks):
         if centre.sd_mm is not None and centre.sd_mm <= _MOST_POSITION_MM and centre.name not in open_points:
-            yield Mark(centre.name, centre.at_mm, rounded_up(centre.sd_mm))
+            yield Mark(centre.name, centre.at_mm, rounded_up(centre.sd_mm / scale) * scale)
 
 
 def _edits(pulley: Pulley, source: MeasurementsFile, found: Measuring, scale: float) -> Iterator[_Edit]:
@@ -170,8 +180,8 @@ def _edits(pulley: Pulley, source: MeasurementsFile, found: Measuring, scale: fl
     if pulley.name not in source.sized:
         # A smooth face has but one diameter; of grooves it is the rim that shows.
         yield ("diameter" if pulley.on_back else "rim_diameter",), number_text(pulley.diameter_mm, scale)
-        yield ("uncertainty", "diameter_mm"), f"{pulley.uncertainty.diameter_mm:.10g}"
-    yield ("uncertainty", "position_mm"), f"{pulley.uncertainty.position_mm:.10g}"
+        yield ("uncertainty", "diameter_mm"), _sd_text(pulley.uncertainty.diameter_mm or 0.0, scale)
+    yield ("uncertainty", "position_mm"), _sd_text(pulley.uncertainty.position_mm or 0.0, scale)
 
 
 def clashes_of(source: MeasurementsFile, found: Measuring) -> tuple[PathFault, ...]:

@@ -74,8 +74,8 @@ TERMS: Mapping[str, tuple[str, ...]] = {
         "stands; with `pointer_radius_mm` in mm along its rim too.",
     ),
     "tired": (
-        "Of a spring: weaker than its data say, so that the tension is under the low end of its band. `fit` tells the "
-        "tension below which it is.",
+        "Of a spring: so weak that the belt has less tension than a sound spring of these data could leave it. `fit` "
+        "tells the tension below which it is.",
     ),
     "take-up": ("Belt that an adjuster takes up for its movement, as a share of the best that this movement could.",),
     "hub load": (

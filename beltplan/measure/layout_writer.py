@@ -152,9 +152,9 @@ def _sd(value_mm: float, scale: float, most_mm: float, what: str) -> float:
     return rounded
 
 
-def _sd_text(value_mm: float, scale: float) -> str:
+def _sd_text(value_mm: float | None, scale: float) -> str:
     """Of a key in mm, in which a length in inches carries its unit."""
-    return f"{value_mm / scale:.10g}{' in' if scale == MM_PER_INCH else ''}"
+    return f"{(value_mm or 0.0) / scale:.10g}{' in' if scale == MM_PER_INCH else ''}"
 
 
 def rounded_up(value: float) -> float:
@@ -180,8 +180,8 @@ def _edits(pulley: Pulley, source: MeasurementsFile, found: Measuring, scale: fl
     if pulley.name not in source.sized:
         # A smooth face has but one diameter; of grooves it is the rim that shows.
         yield ("diameter" if pulley.on_back else "rim_diameter",), number_text(pulley.diameter_mm, scale)
-        yield ("uncertainty", "diameter_mm"), _sd_text(pulley.uncertainty.diameter_mm or 0.0, scale)
-    yield ("uncertainty", "position_mm"), _sd_text(pulley.uncertainty.position_mm or 0.0, scale)
+        yield ("uncertainty", "diameter_mm"), _sd_text(pulley.uncertainty.diameter_mm, scale)
+    yield ("uncertainty", "position_mm"), _sd_text(pulley.uncertainty.position_mm, scale)
 
 
 def clashes_of(source: MeasurementsFile, found: Measuring) -> tuple[PathFault, ...]:

@@ -182,12 +182,11 @@ def test_a_mark_in_inches_comes_back(tmp_path: Path) -> None:
     assert layout.marks[0].at_mm == pytest.approx((84.5, -53.4766), abs=3e-3) and "bolt: {at: [3.3268, " in new
     # Each standard deviation stands in inches, with two digits, and is read back as that: an inch is 25.4 mm.
     written_in = re.findall(r"(?:uncertainty|position)_mm: ([\d.]+) in}", new)
-    pulleys = [pulley.uncertainty.position_mm for pulley in layout.pulleys.values()]
-    assert sorted(25.4 * float(each) for each in written_in) == pytest.approx(
-        sorted([layout.marks[0].uncertainty_mm, *(each for each in pulleys if each is not None)]), rel=1e-12
-    )
+    pulleys = [pulley.uncertainty.position_mm or 0.0 for pulley in layout.pulleys.values()]
+    bolt_mm = layout.marks[0].uncertainty_mm or 0.0
+    assert sorted(25.4 * float(each) for each in written_in) == pytest.approx(sorted([bolt_mm, *pulleys]), rel=1e-12)
     assert "_mm: 0." not in re.sub(r"_mm: [\d.]+ in", "", new) and len(written_in) == 1 + len(pulleys)
-    assert layout.marks[0].uncertainty_mm == pytest.approx(found.centre("bolt").sd_mm, rel=0.1)
+    assert bolt_mm == pytest.approx(found.centre("bolt").sd_mm, rel=0.1)
 
 
 def test_corners_of_a_card_are_no_marks_of_the_layout(tmp_path: Path) -> None:

@@ -21,7 +21,6 @@ _SQUARE_DEG = 0.005
 
 
 def _alignment_findings(route: Route) -> list[Finding]:
-    """Spans whose ends stand too far out of one plane for their length, or lean along them."""
     unmeasured = tuple(pulley.name for pulley in route.pulleys if pulley.plane_mm is None)
     if not is_measured(route):
         return [MISALIGNMENT.find("note", "belt", "alignment not judged", "give `plane` for each pulley")]
@@ -56,7 +55,6 @@ def _askew(route: Route, index: int, angle_deg: float, bound: Bound, moves: dict
 
 
 def _causes(route: Route, index: int) -> str:
-    """What makes a span askew: its ends out of line, the tilt of a face, or both."""
     (start, end), span = route.spans[index], float(route.loop.span[index])
     offset, leaning = abs(_plane_mm(end) - _plane_mm(start)), leaning_words(route, index)
     if not leaning:
@@ -278,7 +276,6 @@ def best_grooves(route: Route) -> dict[str, int]:
 
 
 def _costs(route: Route, firsts: list[Ints]) -> list[Floats]:
-    """Of every span, by the groove at its start and at its end."""
     pitch, costs = route.layout.belt.profile.pitch_mm or 0.0, list[Floats]()
     moved = [first - p.first_groove_used for first, p in zip(firsts, route.pulleys, strict=True)]
     planes = [(p.plane_mm or 0.0) + pitch * by for p, by in zip(route.pulleys, moved, strict=True)]

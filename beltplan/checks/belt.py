@@ -27,7 +27,6 @@ _NEEDED = "computed path length of this layout"
 
 
 def _belt_fit_findings(route: Route) -> list[Finding]:
-    """A belt that does not fit: how far off it is, and what would make it fit."""
     if route.judged is not None:
         return []
     if route.to_ask_for_mm is not None:
@@ -136,7 +135,6 @@ def _nothing_fits_fixed(route: Route) -> list[Finding]:
 
 
 def _near_words(offs: list[tuple[float, Belt]]) -> str:
-    """The nearest belts, on either side, and how far they are off."""
     short = max((pair for pair in offs if pair[0] < 0.0), key=lambda pair: pair[0], default=None)
     long = min((pair for pair in offs if pair[0] >= 0.0), key=lambda pair: pair[0], default=None)
     return " and ".join(
@@ -147,7 +145,6 @@ def _near_words(offs: list[tuple[float, Belt]]) -> str:
 
 
 def _move_words(route: Route, length_mm: float) -> str:
-    """Which pulley of a drive without adjuster to move, which way and how far, to make the path that long."""
     from beltplan.drive.route import shortest_move  # seldom needed, so not loaded at start
 
     move = shortest_move(route.circuit, length_mm)
@@ -178,7 +175,6 @@ def none_can_be_put_on(route: Route) -> bool:
 
 
 def _no_adjuster_findings(route: Route) -> list[Finding]:
-    """An ordinary belt that nothing tightens: what its length tolerance alone does to it."""
     belt, needed = route.layout.belt, route.needed_mm
     if not none_can_be_put_on(route) or needed is None:
         return []
@@ -244,7 +240,6 @@ def reserve_findings(route: Route) -> list[Finding]:
 
 
 def _none_sure_to_go_on(route: Route) -> list[Finding]:
-    """A travel too short for any belt: whichever is bought may not go on, or not be tightened."""
     window = route.window
     if window is None or (route.judged is None and route.to_ask_for_mm is None):
         return []
@@ -288,7 +283,6 @@ RESERVE = Check(
 
 
 def _fitting_findings(route: Route) -> list[Finding]:
-    """Slack at the short-path stop against what the easiest rim needs."""
     fitted, window, last = route.judged, route.window, route.last_over
     if fitted is None or window is None or last is None:
         return []
@@ -356,7 +350,6 @@ TRAVEL = Check("travel", "only part of the adjuster's travel can be used", _trav
 
 
 def _rim_reading_findings(route: Route) -> list[Finding]:
-    """How far the needed length is open because grooved pulleys were read over the rib tips."""
     read = np.array([pulley.reading == "rim" and not pulley.on_back for pulley in route.pulleys])
     if not read.any():
         return []
@@ -401,7 +394,6 @@ TAKE_UP = Check(
 
 
 def _slack_side_findings(route: Route) -> list[Finding]:
-    """A sprung tensioner with a driven accessory between it and the driver, in the direction of belt travel."""
     moving, pulley = route.circuit.moving, route.moving
     if moving is None or pulley is None or not is_sprung(route.circuit):
         return []

@@ -203,7 +203,6 @@ class Pointer:
 
     @property
     def between(self) -> tuple[float, float]:
-        """What it is read against: its marks, else the ends of its travel."""
         return self.ends if self.marks is None else self.marks
 
     @property
@@ -240,7 +239,6 @@ class HubPull:
 
     @property
     def pull_N(self) -> float:
-        """Of the greatest."""
         return float(np.hypot(*self.highest_N))
 
     @property
@@ -302,7 +300,6 @@ def card_of(plan: Plan, press_N: float = USUAL_PRESS_N) -> Card:
 
 
 def _regrooved(route: Route, grooves: dict[str, int]) -> Route:
-    """The route with its belt in other grooves of some pulleys."""
     layout, pitch = route.layout, route.layout.belt.profile.pitch_mm or 0.0
     pulleys = dict(layout.pulleys)
     for name, first in grooves.items():
@@ -333,7 +330,6 @@ def _settled(still: Plan) -> float:
 
 
 def _scale(plan: Plan) -> float:
-    """Of a setting as it is told: deg of an arm, mm of a slide."""
     return float(np.degrees(1.0)) if plan.adjuster is not None and plan.adjuster.is_arm else 1.0
 
 

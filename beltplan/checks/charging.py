@@ -79,7 +79,6 @@ def _missing_words(load: AlternatorLoad, ratio: float, told: dict[str, float]) -
 
 
 def _enough_words(asked_A: float, rpm: Floats, gives: Floats) -> str:
-    """From which engine speed it is enough, and up to which where not to the highest."""
     enough = gives >= asked_A - _ROUNDING_A
     if not enough.any():
         return ""

@@ -54,12 +54,10 @@ class Column:
 
     @property
     def judged(self) -> Plan | None:
-        """What it comes to, None where there is no belt path."""
         return self.outcome if isinstance(self.outcome, Plan) else None
 
     @property
     def refusal(self) -> tuple[PathFault, ...]:
-        """Why there is no belt path, empty where there is one."""
         return () if isinstance(self.outcome, Plan) else self.outcome
 
 
@@ -91,7 +89,6 @@ class Comparison:
         )
 
     def own(self, column: Column) -> tuple[Finding, ...]:
-        """Findings of a column that are not shared by all."""
         shared = set(map(_about, self.shared))
         return () if column.judged is None else tuple(f for f in column.judged.findings if _about(f) not in shared)
 
@@ -103,7 +100,6 @@ def _about(finding: Finding) -> tuple[str, ...]:
 
 
 def _where_else(finding: Finding, others: Sequence[tuple[str, Finding]]) -> str:
-    """The numbers of the columns in which a finding reads otherwise."""
     unit = f" {finding.unit}" if finding.unit in ("mm", "N", "deg", "%") else ""
     differing = [(name, each.value) for name, each in others if each.wrong != finding.wrong]
     told = [f"{name} {_number(value)}{unit}" for name, value in differing if value is not None]

@@ -258,10 +258,18 @@ def demanded(layout: Layout, key: str, names: tuple[str, ...] = ()) -> Bound:
     return bound
 
 
-def is_overridden(layout: Layout, key: str, pulley: Pulley) -> bool:
-    """Whether the layout itself sets a limit for this pulley."""
-    own = layout.limits.get(key, {})
-    return any(name in own for name in (pulley.name, pulley.role, ""))
+_OF_MAKERS: Mapping[str, tuple[Kind, str]] = {
+    "max_rpm": ("upper", "rpm"),
+    "min_rpm": ("lower", "rpm"),
+    "max_hub_load_N": ("upper", "N"),
+    "max_moment_Nm": ("upper", "Nm"),
+}
+
+
+def makers_bound(pulley: Pulley, key: str) -> Bound | None:
+    """What a pulley's maker allows, by its key in the layout file; None where it is not given."""
+    value, (kind, unit) = getattr(pulley, key), _OF_MAKERS[key]
+    return None if value is None else Bound(kind, value, unit, OWN)
 
 
 # A finding: what a check has to say of a layout, with the number, the limit and where the limit comes from.
@@ -304,7 +312,6 @@ class Finding:
 
     @property
     def message(self) -> str:
-        """What is wrong, and what to do."""
         return f"{self.wrong}: {self.advice}" if self.advice else self.wrong
 
     @property

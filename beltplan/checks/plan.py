@@ -117,7 +117,6 @@ class OnBelt:
 
     @property
     def over_deg(self) -> float | None:
-        """Degrees over the least wrap, negative under it."""
         return None if self.minimum_deg is None else self.wrap_deg - self.minimum_deg
 
 
@@ -234,12 +233,10 @@ class Plan:
 
     @property
     def rank_key(self) -> RankKey:
-        """What it is ranked by; notes do not count."""
         return rank_key_of(self.findings, self.margin)
 
     @cached_property
     def pulleys(self) -> tuple[OnBelt, ...]:
-        """Every pulley on the belt, in the direction of travel, the driver first."""
         route, speeds = self.route, engine_speeds_rpm(self.route)
         bounds = [minimum_wrap(self.layout, pulley) for pulley in route.pulleys]
         rows = zip(
@@ -267,7 +264,6 @@ class Plan:
 
     @cached_property
     def spans(self) -> tuple[Span, ...]:
-        """Every free span, in the direction of travel, from the driver."""
         route, unknown = self.route, (None,) * len(self.route.spans)
         tones = unknown if self.operation is None else tones_Hz(self.operation)
         low_N, high_N = (unknown, unknown) if self.operation is None else _tensions_at_the_ends_N(self.operation)
@@ -291,7 +287,6 @@ class Plan:
 
     @property
     def gap(self) -> Gap | None:
-        """The smallest of them."""
         return smallest_gap(self.gaps)
 
     @property
@@ -310,7 +305,6 @@ class Plan:
 
     @cached_property
     def not_judged(self) -> str | None:
-        """Why tensions cannot be computed, in words; None where they can."""
         return why_not_judged(self.route)
 
     @cached_property
@@ -319,12 +313,10 @@ class Plan:
 
     @property
     def power_kW(self) -> float | None:
-        """Most power that is taken from the driving shaft."""
         return None if self.operation is None else float(self.operation.driver_power_kW.max())
 
     @property
     def goes_slack(self) -> bool:
-        """Whether a span hangs slack at any speed."""
         return self.operation is not None and bool(is_slack(self.operation.running.tractive_N).any())
 
     @cached_property
@@ -343,7 +335,6 @@ class Plan:
 
     @cached_property
     def wet(self) -> WorstPoint | None:
-        """The same in the wet."""
         return _highest_utilisation(self.operation, "wet")
 
     @cached_property
@@ -373,7 +364,6 @@ class Plan:
 
     @cached_property
     def hubs(self) -> tuple[HubLoad, ...]:
-        """What pulls on every hub, in the order of the route."""
         operation, indices = self.operation, range(len(self.route.pulleys))
         return () if operation is None else tuple(_hub_load(operation, i) for i in indices)
 
@@ -462,7 +452,6 @@ def _tension(operation: Operation) -> SetTension:
 
 
 def _tensions_at_the_ends_N(operation: Operation) -> tuple[list[float], list[float]]:
-    """The lowest tension of every span at the low end, and the highest at the high end, stopped or running."""
     low, high = operation.ends or (operation, operation)
     lowest = np.minimum(low.running.total_N.min(axis=(0, 1)), low.stopped.total_N)
     highest = np.maximum(high.running.total_N.max(axis=(0, 1)), high.stopped.total_N)

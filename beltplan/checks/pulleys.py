@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from beltplan.checks.limits import FIRST, NOT_MEASURED, OWN, Bound, Check, Finding, Severity, bound_for, is_overridden
+from beltplan.checks.limits import FIRST, NOT_MEASURED, Bound, Check, Finding, Severity, bound_for, makers_bound
 from beltplan.drive.layout import Layout
 from beltplan.drive.profiles import PRACTICE
 from beltplan.drive.pulleys import Pulley, Role
@@ -12,14 +12,12 @@ from beltplan.drive.route import Route, belt_speed_m_per_s, ratios, turning_sens
 
 
 def _wrap_findings(route: Route) -> list[Finding]:
-    """Wraps below the least for the pulley's role, or close to it."""
     found: list[Finding] = []
     for pulley, wrap in zip(route.pulleys, np.degrees(route.loop.wrap).tolist(), strict=True):
         bound = minimum_wrap(route.layout, pulley)
         if bound is not None:
-            what = (
-                f"deg of wrap for {pulley.rated_A:g} A" if _is_big_alternator(route.layout, pulley) else "deg of wrap"
-            )
+            what = "deg of wrap"
+            what += f" for {pulley.rated_A:g} A" if _is_big_alternator(route.layout, pulley) else ""
             advice = f"{'more wrap' if wrap < bound.limit else 'more would be safer'}: {_BY_OTHERS}"
             if pulley.adjuster is not None and pulley.guides_only:
                 advice = "set it deeper into the belt, or move a neighbour away"
@@ -37,8 +35,8 @@ _BY_OTHERS = "an idler beside it, a neighbour moved away, or another order"
 
 def minimum_wrap(layout: Layout, pulley: Pulley) -> Bound | None:
     """The wrap that a pulley needs: the layout's own number, else by rating, belt side and role."""
-    key = "min_wrap_deg"
-    if not is_overridden(layout, key, pulley):
+    key, own = "min_wrap_deg", layout.limits.get("min_wrap_deg", {})
+    if not any(name in own for name in (pulley.name, pulley.role, "")):
         if _is_big_alternator(layout, pulley):
             key = "min_wrap_big_alternator_deg"
         elif pulley.on_back and pulley.role in ("water_pump", "fan"):
@@ -64,7 +62,6 @@ WRAP = Check(
 
 
 def _groove_findings(route: Route) -> list[Finding]:
-    """Pulleys with fewer grooves than the belt has ribs."""
     found, ribs = [], route.layout.belt.ribs
     for pulley in route.pulleys:
         has = pulley.usable_grooves
@@ -80,18 +77,16 @@ GROOVES = Check("grooves", "fewer grooves than the belt has ribs", _groove_findi
 
 
 def _small_pulley_findings(route: Route) -> list[Finding]:
-    """Pulleys that bend the belt more sharply than its profile allows."""
-    return [finding for pulley in route.pulleys for finding in _small(route, pulley)]
-
-
-def _small(route: Route, pulley: Pulley) -> list[Finding]:
-    bound, profile = minimum_diameter(route.layout, pulley), route.layout.belt.profile
-    if bound is None:
-        return []
-    diameter = pulley.line_diameter_mm(route.layout.belt)
-    side = "back" if pulley.on_back else "ribs" if profile.is_ribbed else "inner side"
-    wrong = f"{bound.words(diameter, 'mm')} for {profile.name} bent over its {side}"
-    return SMALL_PULLEY.judge(pulley.name, diameter, bound, wrong, "a larger pulley lets the belt live longer")
+    found, profile = list[Finding](), route.layout.belt.profile
+    for pulley in route.pulleys:
+        bound, diameter = minimum_diameter(route.layout, pulley), pulley.line_diameter_mm(route.layout.belt)
+        if bound is not None:
+            side = "back" if pulley.on_back else "ribs" if profile.is_ribbed else "inner side"
+            wrong = f"{bound.words(diameter, 'mm')} for {profile.name} bent over its {side}"
+            found += SMALL_PULLEY.judge(
+                pulley.name, diameter, bound, wrong, "a larger pulley lets the belt live longer"
+            )
+    return found
 
 
 def minimum_diameter(layout: Layout, pulley: Pulley) -> Bound | None:
@@ -118,7 +113,6 @@ SMALL_PULLEY = Check(
 
 
 def _turning_findings(route: Route) -> list[Finding]:
-    """Pulleys that turn the wrong way, and accessories on the back of which nobody said which way is right."""
     found = []
     for pulley in route.pulleys:
         turns = turning_sense(route, pulley)
@@ -144,32 +138,20 @@ TURNS = Check(
 
 
 def _rpm_findings(route: Route) -> list[Finding]:
-    """Shaft speeds against what each pulley's maker allows and needs."""
     engine, found = route.layout.engine, []
     ends = (
-        ("max", engine.max_rpm, maximum_rpm, "rpm at {:g} of the engine", "a larger pulley slows it"),
-        ("idle", engine.idle_rpm, minimum_rpm, "rpm at {:g} idle", "a smaller pulley speeds it up"),
+        ("max", engine.max_rpm, "max_rpm", "rpm at {:g} of the engine", "a larger pulley slows it"),
+        ("idle", engine.idle_rpm, "min_rpm", "rpm at {:g} idle", "a smaller pulley speeds it up"),
     )
     for pulley, ratio in zip(route.pulleys, ratios(route).tolist(), strict=True):
-        for name, rpm, bound_of, at, advice in ends:
-            bound = bound_of(pulley)
+        for name, rpm, key, at, advice in ends:
+            bound = makers_bound(pulley, key)
             if bound is not None and rpm is not None:
                 wrong = bound.words(ratio * rpm, at.format(rpm), decimals=0)
                 found += RPM.judge(pulley.name, ratio * rpm, bound, wrong, advice)
             elif bound is not None:
-                key = "max_rpm" if bound.kind == "upper" else "min_rpm"
                 found.append(RPM.find("note", pulley.name, f"{key} not judged", f"give `engine.{name}_rpm`"))
     return found
-
-
-def maximum_rpm(pulley: Pulley) -> Bound | None:
-    """What a pulley's maker allows at the engine's highest speed; None where it is not given."""
-    return None if pulley.max_rpm is None else Bound("upper", pulley.max_rpm, "rpm", OWN)
-
-
-def minimum_rpm(pulley: Pulley) -> Bound | None:
-    """What a pulley needs at idle; None where it is not given."""
-    return None if pulley.min_rpm is None else Bound("lower", pulley.min_rpm, "rpm", OWN)
 
 
 RPM = Check(
@@ -178,7 +160,6 @@ RPM = Check(
 
 
 def _belt_speed_findings(route: Route) -> list[Finding]:
-    """Belt speed at the engine's highest speed against the profile's."""
     engine, profile = route.layout.engine.max_rpm, route.layout.belt.profile
     if engine is None:
         return [BELT_SPEED.find("note", "belt", "speeds not judged", "give `engine.max_rpm`")]
@@ -211,7 +192,6 @@ _GROOVED_ROLES: tuple[Role, ...] = (
 
 
 def _side_findings(route: Route) -> list[Finding]:
-    """Grooves on the belt's back; where no `grooves` say what a face is like, a side that the role makes unlikely."""
     found, belt = [], route.layout.belt
     for pulley in route.pulleys:
         name, role, grooves = pulley.name, pulley.role, pulley.grooves
@@ -241,7 +221,6 @@ SIDE = Check(
 
 
 def _direction_findings(route: Route) -> list[Finding]:
-    """A note where the listed order alone decides which way the belt travels."""
     message = "the belt could run either way round: the listed order is taken as its travel"
     return [DIRECTION.find("note", "belt", message)] if route.both_ways else []
 
@@ -250,7 +229,6 @@ DIRECTION = Check("direction", "both directions of the listed route give a sound
 
 
 def _open_side_findings(route: Route) -> list[Finding]:
-    """A note on every pulley whose side the layout leaves open."""
     wrong, advice = "either side of the belt may touch it; judged here on the back", "`beltplan route` tries both"
     return [OPEN_SIDE.find("note", pulley.name, wrong, advice) for pulley in route.pulleys if pulley.side_open]
 
@@ -261,7 +239,6 @@ OPEN_SIDE = Check(
 
 
 def _unrouted_findings(route: Route) -> list[Finding]:
-    """Pulleys that the belt does not go round: likely forgotten, so told first, unless an idler may be left out."""
     found = []
     for pulley in route.layout.unrouted:
         wrong, meant = "not on this belt; the belt is kept clear of it", pulley.optional

@@ -125,7 +125,6 @@ def _swing_slip_findings(operation: Operation) -> list[Finding]:
 
 
 def _arm_findings(operation: Operation) -> list[Finding]:
-    """A sprung adjuster that swings into a stop; a note where its friction holds it still."""
     shaken, travel, moving = operation.shaken, operation.route.travel, operation.route.moving
     if shaken is None or shaken.adjuster is None or travel is None or moving is None or moving.adjuster is None:
         return []

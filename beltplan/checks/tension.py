@@ -9,7 +9,18 @@ from itertools import product
 import numpy as np
 
 from beltplan.checks.clearance import span_name
-from beltplan.checks.limits import OWN, SEVERITIES, Bound, Check, Finding, against, all_of, bound_for, demanded
+from beltplan.checks.limits import (
+    OWN,
+    SEVERITIES,
+    Bound,
+    Check,
+    Finding,
+    against,
+    all_of,
+    bound_for,
+    demanded,
+    makers_bound,
+)
 from beltplan.drive.fit import adjuster_word, is_sprung
 from beltplan.drive.inertias import USUAL_KGM2, USUAL_SOURCE
 from beltplan.drive.layout import Layout
@@ -41,15 +52,11 @@ from beltplan.geometry.vectors import Floats
 
 
 def _not_judged_findings(route: Route) -> list[Finding]:
-    """A note where slip cannot be judged, and why."""
     reason = why_not_judged(route)
     if reason is None and all(pulley.load is None for pulley in route.pulleys):
         reason = "no pulley has a load"
-    return _usual_loads(route) if reason is None else [SLIP.find("note", "belt", f"slip not judged: {reason}")]
-
-
-def _usual_loads(route: Route) -> list[Finding]:
-    """A note where usual loads stand in for those of the layout."""
+    if reason is not None:
+        return [SLIP.find("note", "belt", f"slip not judged: {reason}")]
     names = ", ".join(pulley.name for pulley in route.pulleys if pulley.usual_load is not None)
     wrong = f"usual loads assumed for {names}, as `beltplan words` lists them"
     return [SLIP.find("note", "belt", wrong, "give `load` as you know it", source=PRACTICE)] if names else []
@@ -99,7 +106,6 @@ def _order(point: WorstPoint) -> tuple[bool, float]:
 
 
 def _slips(operation: Operation) -> list[tuple[WorstPoint, Finding]]:
-    """What is found of every pulley as the engine runs steadily, speeds up and slows down."""
     found = []
     for check, when, utilisation in _ways(operation):
         # Where each pulley uses most is looked for only where that is too much.
@@ -118,7 +124,6 @@ def _ways(operation: Operation) -> list[tuple[Check, When, Floats]]:
 
 
 def _slips_at_the_low_end(operation: Operation) -> list[tuple[WorstPoint, Finding]]:
-    """Pulleys that slip by real friction where the tension is at the low end of its band, in the driest condition."""
     if operation.ends is None:
         return []
     low, found = operation.ends[0], list[tuple[WorstPoint, Finding]]()
@@ -280,11 +285,6 @@ def maximum_tension(layout: Layout, mechanics: Mechanics, ends: tuple[str, ...])
     return bound_for(layout, "max_strand_N", ends, default=default) or default
 
 
-def maximum_hub_load(pulley: Pulley) -> Bound | None:
-    """The most pull on a pulley's hub; None where its maker's number is not given."""
-    return None if pulley.max_hub_load_N is None else Bound("upper", pulley.max_hub_load_N, "N", OWN)
-
-
 def _slackest(operation: Operation) -> list[Finding]:
     tractive = operation.running.tractive_N
     least = tractive.min(axis=(0, 1))
@@ -317,11 +317,6 @@ SPAN_TENSION = Check(
 )
 
 
-def maximum_hub_moment(pulley: Pulley) -> Bound | None:
-    """The most bending moment at a pulley's bearing or nose; None where its maker's number is not given."""
-    return None if pulley.max_moment_Nm is None else Bound("upper", pulley.max_moment_Nm, "Nm", OWN)
-
-
 def hub_moment_Nm(pulley: Pulley, pull_N: Floats) -> Floats:
     """Bending moment of a pull at a pulley's bearing or nose, (...): at its overhang; nothing where none is given."""
     return np.asarray(pull_N * (pulley.overhang_mm or 0.0) / 1000.0)
@@ -331,7 +326,7 @@ def hub_load_findings(operation: Operation) -> list[Finding]:
     """Hubs pulled harder than their makers allow; at the high end of the tension alone it is a caution."""
     found: list[Finding] = []
     for pulley, *pulls_N in _pulls_N(operation):
-        bound = maximum_hub_load(pulley)
+        bound = makers_bound(pulley, "max_hub_load_N")
         if bound is not None:
             words = [bound.words(pull, "N of hub load", decimals=0) for pull in pulls_N]
             found += _at_both(operation, HUB_LOAD, pulley, bound, pulls_N, words, "less tension or less wrap")
@@ -342,7 +337,10 @@ def hub_moment_findings(operation: Operation) -> list[Finding]:
     """Bearings and noses bent harder than their makers allow, by the belt's pull at its overhang; likewise."""
     found: list[Finding] = []
     for pulley, *pulls_N in _pulls_N(operation):
-        bound, moments = maximum_hub_moment(pulley), [float(hub_moment_Nm(pulley, np.array(p))) for p in pulls_N]
+        bound, moments = (
+            makers_bound(pulley, "max_moment_Nm"),
+            [float(hub_moment_Nm(pulley, np.array(p))) for p in pulls_N],
+        )
         if bound is not None:
             at = f"at {pulley.overhang_mm or 0.0:.1f} mm of overhang bend it with"
             words = [f"{p:.0f} N {at} {bound.words(m, 'Nm')}" for p, m in zip(pulls_N, moments, strict=True)]
@@ -361,15 +359,10 @@ def _at_both(
 
 
 def _pulls_N(operation: Operation) -> Iterator[tuple[Pulley, float, float]]:
-    """Every pulley with the highest pull on its hub, as the tension is set and at its high end."""
     high = operation if operation.ends is None else operation.ends[1]
-    pulls = (_highest_pulls_N(each).tolist() for each in (operation, high))
-    return zip(operation.route.pulleys, *pulls, strict=True)
-
-
-def _highest_pulls_N(operation: Operation) -> Floats:
-    running = operation.hub_size_N.max(axis=(0, 1))
-    return np.asarray(np.maximum(running, np.hypot(*np.moveaxis(operation.stopped.hub_load_N, -1, 0))))
+    stopped = (np.hypot(*np.moveaxis(each.stopped.hub_load_N, -1, 0)) for each in (operation, high))
+    running = (each.hub_size_N.max(axis=(0, 1)) for each in (operation, high))
+    return zip(operation.route.pulleys, *(each.tolist() for each in map(np.maximum, running, stopped)), strict=True)
 
 
 HUB_LOAD = Check("hub_load", "a pull on a pulley's hub over its max_hub_load_N", of_operation=hub_load_findings)

@@ -11,7 +11,6 @@ from beltplan.cli.outputs import PICTURE, layout_asked
 
 
 def add_to(commands: Commands) -> None:
-    """Add the command and its options."""
     parser = commands.add_parser(
         "check",
         help="judge one layout: belt length, wraps, speeds, adjuster, findings, picture",

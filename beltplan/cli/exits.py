@@ -30,7 +30,6 @@ Answer = str | Report
 
 
 def add_units(parser: argparse.ArgumentParser) -> None:
-    """The option that says in which unit lengths are told."""
     parser.add_argument("--units", choices=("mm", "in"), help="tell lengths in mm or inches (default: as the file)")
 
 
@@ -85,12 +84,10 @@ def draw(option: str, path: str, scene: Scene, foot: str) -> None:
 
 
 def foot_of(file: LayoutFile) -> str:
-    """What the foot of a picture of a layout says it was drawn from."""
     return source_words(file.path, variant=file.layout.variant)
 
 
 def taken_words(option: str, path: str) -> str:
-    """What is said of a name that is taken, where nothing may be overwritten."""
     force = ", or --force" if option in ("--write", "--save") else ""
     return f"{option}: got {path!r}, which exists already; allowed: a name that is not taken{force}"
 
@@ -112,7 +109,6 @@ def read_every_or_refuse(asked: Iterable[tuple[str, str | None]]) -> list[tuple[
 
 
 def read_or_refuse(path: str, variant: str | None) -> LayoutFile:
-    """The layout of a file. Raises Refused with every fault of the file."""
     try:
         return read_layout(path, variant)
     except LayoutFaults as faults:
@@ -137,7 +133,6 @@ def route_or_refuse(file: LayoutFile, picture: str | None = None) -> Route:
 
 
 def _advice(layout: Layout, faults: tuple[PathFault, ...]) -> str:
-    """What would mend a layout without a belt path: other units, or each one change that makes a path."""
     from beltplan.checks.doubts import doubtful_file, mixed_words, shape_doubts
     from beltplan.checks.plan import plan_on
     from beltplan.drive.mends import mends_of, mends_text

@@ -12,7 +12,6 @@ _MOST_PRESS_N = 1e4
 
 
 def add_to(commands: Commands) -> None:
-    """Add the command and its options."""
     parser = commands.add_parser(
         "fit",
         help="the fitter's card: line up, put the belt on, read the pointer, set the tension, what pulls on brackets",
@@ -46,7 +45,6 @@ def _press_N(text: str) -> float:
 
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
-    """The card of a layout, and 1 where its plan has a problem, else 0."""
     from beltplan.checks.card import card_of
     from beltplan.checks.plan import plan_on
     from beltplan.report.card import card_json, card_report

@@ -121,7 +121,6 @@ def _ended(words: str, code: int) -> int:
 
 
 def _overview(top: argparse.ArgumentParser) -> str:
-    """What to type first, and every command."""
     helps = [each for action in top._actions for each in getattr(action, "_choices_actions", ())]
     commands = [Paragraph(each.help or "", f"  {each.dest:11}") for each in helps]
     return shown(Report((*_FIRST, *commands, "", Paragraph(SAFETY_IN_SHORT, "SAFETY  "))), screen_of(sys.stderr))

@@ -9,7 +9,6 @@ from beltplan.files import write_whole
 
 
 def add_to(commands: Commands) -> None:
-    """Add the command and its options."""
     parser = commands.add_parser(
         "new",
         help="write a starter file, of a layout or of measurements, with a comment on every key",
@@ -38,7 +37,6 @@ def run(chosen: argparse.Namespace) -> tuple[str, int]:
 
 
 def _starter(of_measurements: bool) -> tuple[str, str]:
-    """The command that reads a starter file, and its text."""
     if of_measurements:
         from beltplan.layoutfile.starter import MEASUREMENT_STARTER  # as below
 

@@ -44,7 +44,6 @@ class Bar:
         sys.stderr.flush()
 
     def done(self) -> None:
-        """Wipe the line, if there is one."""
         if self._shown >= 0:
             sys.stderr.write("\r" + " " * (len(self._what) + self._width + 4 + _LEFT) + "\r")
             sys.stderr.flush()

@@ -20,7 +20,6 @@ _BASE = "base"
 
 
 def add_to(commands: Commands) -> None:
-    """Add the command and its options."""
     parser = commands.add_parser(
         "compare",
         help="set layouts and their variants side by side, and rank them",

@@ -27,7 +27,6 @@ _ONLY_FULL = ("notes", "take_up", "dry", "dry_at")
 
 
 def compare_report(comparison: Comparison, full: bool = False) -> Report:
-    """The best first, the ranking, all side by side, what was found; with `full`, notes and the rule as well."""
     notes = Footnotes()
     titles = dict.fromkeys(column.layout.title for column in comparison.columns)
     rows = [row for row in compare_rows(comparison) if full or row.key not in _ONLY_FULL]
@@ -57,7 +56,6 @@ def _ranking(comparison: Comparison, full: bool) -> list[Block]:
 
 
 def _findings(comparison: Comparison, notes: Footnotes, full: bool) -> list[list[Block]]:
-    """What all columns share, then what each has of its own; without `full` only what is to be done."""
 
     def told(findings: Sequence[Finding], where: str) -> list[Block]:
         some = [finding for finding in findings if full or finding.severity != "note"]
@@ -91,7 +89,6 @@ WITHOUT_PATH: Mapping[str, None] = dict.fromkeys(
 
 
 def compare_json(comparison: Comparison, files: tuple[str, ...]) -> str:
-    """The whole comparison as one JSON object in plain ASCII. files: the path of every column's file."""
     columns = zip(comparison.columns, comparison.ranks, files, strict=True)
     result = {
         "columns": [_column(column, rank, path) for column, rank, path in columns],

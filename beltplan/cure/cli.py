@@ -21,7 +21,6 @@ _NOTHING = "nothing: there is no cure to write"
 
 
 def add_to(commands: Commands) -> None:
-    """Add the command and its options."""
     parser = commands.add_parser(
         "cure",
         help="find the small change that takes a layout's problems away",

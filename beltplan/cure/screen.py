@@ -9,8 +9,8 @@ import numpy as np
 
 from beltplan.checks.alignment import maximum_misalignment, misalignment_deg
 from beltplan.checks.gaps import bodies_of, gaps_over
-from beltplan.checks.limits import Bound, demanded
-from beltplan.checks.pulleys import maximum_belt_speed, maximum_rpm, minimum_diameter, minimum_rpm, minimum_wrap
+from beltplan.checks.limits import Bound, demanded, makers_bound
+from beltplan.checks.pulleys import maximum_belt_speed, minimum_diameter, minimum_wrap
 from beltplan.cure.changes import Change
 from beltplan.drive.layout import Layout
 from beltplan.drive.mechanics import CONDITIONS
@@ -124,7 +124,10 @@ def _asked(layout: Layout, circuit: Circuit) -> Iterator[tuple[Floats, Bound]]:
     asked: list[tuple[Floats, Bound | None]] = []
     for pulley, own, more in zip(pulleys, pitch, over, strict=True):
         asked += [(pulley.line_diameter_mm(belt) + 2.0 * more, minimum_diameter(layout, pulley))]
-        for rpm, bound in ((engine.max_rpm, maximum_rpm(pulley)), (engine.idle_rpm, minimum_rpm(pulley))):
+        for rpm, bound in (
+            (engine.max_rpm, makers_bound(pulley, "max_rpm")),
+            (engine.idle_rpm, makers_bound(pulley, "min_rpm")),
+        ):
             asked += [] if rpm is None else [(pitch[0] / own * rpm, bound)]
     if engine.max_rpm:
         asked += [(engine.max_rpm / 60.0 * TURN * pitch[0] / 1000.0, maximum_belt_speed(layout))]

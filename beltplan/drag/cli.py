@@ -21,7 +21,6 @@ _NO_WINDOW = (
 
 
 def add_to(commands: Commands) -> None:
-    """Add the command and its options."""
     parser = commands.add_parser(
         "drag",
         help="move a pulley with the mouse, and see at once what it does",

@@ -18,7 +18,6 @@ _ALLOWED = ".dxf, .svg, .csv or .json"
 
 
 def add_to(commands: Commands) -> None:
-    """Add the command and its options."""
     parser = commands.add_parser(
         "export",
         help="write belt, pulleys, centres and obstacles for a drawing or cutting program, or as a table",

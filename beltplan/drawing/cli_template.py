@@ -20,7 +20,6 @@ _USUAL = "A4"
 
 
 def add_to(commands: Commands) -> None:
-    """Add the command and its options."""
     from beltplan.picture.paper import PAPER_NAMES  # numbers only
 
     parser = commands.add_parser(

@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 
 
 def add_to(commands: Commands) -> None:
-    """Add the command and its options."""
     parser = commands.add_parser(
         "measure",
         help="find where the pulleys are from tape, level, calipers and photo, and which reading is wrong",

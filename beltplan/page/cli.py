@@ -24,7 +24,6 @@ _MOST_BYTES = 400_000
 
 
 def add_to(commands: Commands) -> None:
-    """Add the command and its options."""
     parser = commands.add_parser(
         "page",
         help="one page to hand over: belt, drawing, what to do, tables, the fitter's card, in a single HTML file",

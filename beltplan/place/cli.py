@@ -32,7 +32,6 @@ _UNIT_WORDS = {"mm": "mm", "in": "inches"}
 
 
 def add_to(commands: Commands) -> None:
-    """Add the command and its options."""
     parser = commands.add_parser(
         "place",
         help="map where a pulley may sit: every place of a grid judged, the best named",

@@ -11,14 +11,12 @@ import numpy as np
 
 from beltplan.checks import clearance, shaking, tension
 from beltplan.checks.clearance import minimum_span
-from beltplan.checks.limits import CAUTION, PROBLEM, Bound, Check, demanded
+from beltplan.checks.limits import CAUTION, PROBLEM, Bound, Check, demanded, makers_bound
 from beltplan.checks.tension import (
     apart_from_orders,
     at_an_end,
     exciting_Hz,
     hub_moment_Nm,
-    maximum_hub_load,
-    maximum_hub_moment,
     maximum_tension,
     resonance_band,
 )
@@ -275,7 +273,7 @@ def _hub_loads(run: Running, states: Settled, tally: Tally, at_the_high_end: boo
 
 def _hub_bounds(run: Running) -> Iterator[tuple[int, Pulley, tuple[Bound | None, Bound | None]]]:
     for i, pulley in enumerate(run.own.circuit.pulleys):
-        bounds = maximum_hub_load(pulley), maximum_hub_moment(pulley)
+        bounds = makers_bound(pulley, "max_hub_load_N"), makers_bound(pulley, "max_moment_Nm")
         if bounds != (None, None):
             yield i, pulley, bounds
 

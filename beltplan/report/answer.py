@@ -17,12 +17,10 @@ MadeWorse = Mapping[str, tuple[int | None, int | None]]
 
 
 def title_words(layout: Layout) -> str:
-    """The title of a layout, and which variant of it."""
     return layout.title + (f" (variant: {layout.variant})" if layout.variant else "")
 
 
 def title_of(layout: Layout) -> Paragraph:
-    """The same as the head of a report."""
     return Paragraph(title_words(layout))
 
 
@@ -37,7 +35,6 @@ def report_of(units: Units, parts: Iterable[Sequence[Block]], notes: Footnotes, 
 
 
 def made_worse_words(worse: MadeWorse) -> str:
-    """The other layouts of the file that a change goes into, to their harm."""
     told = (
         f"{name} ({before} before, {'no belt path' if after is None else after} now)"
         for name, (before, after) in worse.items()
@@ -46,7 +43,6 @@ def made_worse_words(worse: MadeWorse) -> str:
 
 
 def made_worse_json(worse: MadeWorse) -> list[dict[str, Any]]:
-    """The same for JSON."""
     return [
         {"variant": name, "problems_before": before, "problems_after": after} for name, (before, after) in worse.items()
     ]
@@ -83,6 +79,5 @@ def _group(findings: Sequence[Finding], notes: Footnotes) -> Iterator[Paragraph]
 
 
 def in_units_of(layout: Layout, findings: Sequence[Finding]) -> tuple[Finding, ...]:
-    """The findings with their lengths in the layout's units, for a picture."""
     told = [(in_units(each.wrong, layout.units), in_units(each.advice, layout.units)) for each in findings]
     return tuple(replace(each, wrong=a, advice=b) for each, (a, b) in zip(findings, told, strict=True))

@@ -34,7 +34,6 @@ from beltplan.report.words import SAFETY, fields_of, head_of, json_text
 
 
 def card_report(card: Card) -> Report:
-    """The card: line up, put the belt on, read the pointer, set or check the tension, what pulls on the brackets."""
     notes, layout = Footnotes(), card.plan.layout
     parts: list[list[Block]] = [
         [title_of(layout), Paragraph(headline_beside(card.plan, "do not fit it yet, "))],
@@ -44,7 +43,6 @@ def card_report(card: Card) -> Report:
 
 
 def card_parts(card: Card, notes: Footnotes) -> list[list[Block]]:
-    """The card itself, step by step; `notes` takes sources."""
     fit = [_told("FIT", " ".join(_fit(card))), *_pointer(card)]
     return [_line_up(card), fit, _tension(card, notes), _bracket(card)]
 
@@ -92,7 +90,6 @@ def _moves(card: Card, shims_mm: dict[str, float]) -> str:
 
 
 def _grooves(card: Card) -> str:
-    """In which grooves the belt lines up best, and what is left to move then."""
     ribs = card.plan.layout.belt.ribs
     where = [f"grooves {first} to {first + ribs - 1} of {name}" for name, first in card.grooves.items()]
     keys = ", ".join(f"`first_groove_used: {first}`" for first in card.grooves.values())

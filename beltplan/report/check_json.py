@@ -81,7 +81,6 @@ def _setting(operation: Operation, setting: float) -> _Object:
 
 
 def _worst(point: WorstPoint, duties: tuple[str, ...]) -> _Object:
-    """The worst use of a loaded pulley in one condition, where it happens, and the wrap that would cure it."""
     return {
         "name": point.pulley,
         "condition": point.condition,
@@ -129,7 +128,6 @@ def _cure(cure: TensionCure) -> _Object:
 
 
 def _stopped_of(plan: Plan, operation: Operation) -> _Object:
-    """The drive at rest: tension, span frequencies, hub loads [x, y] by the pulley's name."""
     stopped = operation.stopped
     return {
         "tension_N": None if plan.tension is None else plan.tension.each_N,
@@ -143,12 +141,10 @@ def _stopped_of(plan: Plan, operation: Operation) -> _Object:
 
 
 def result_text(plan: Plan) -> str:
-    """The whole result as one JSON object in plain ASCII, every number finite; what is unknown is null."""
     return json_text(result_of(plan))
 
 
 def result_of(plan: Plan) -> _Object:
-    """The result as plain values; mm, deg, N, Nm, rpm, Hz."""
     route, operation = plan.route, plan.operation
     return {
         **head_of(plan.layout, plan.verdict),
@@ -172,7 +168,6 @@ def result_of(plan: Plan) -> _Object:
 
 
 def _bolted(layout: Layout) -> _Object:
-    """Bolt holes, both ends of slots, and marks, where they lie in the layout; nothing where it has none."""
     holes = [
         {"pulley": name, "hole": hole, "x_mm": x, "y_mm": y, "diameter_mm": size}
         for name, pulley in layout.pulleys.items() for hole, (x, y), size in pulley.mounted.bolts
@@ -297,7 +292,6 @@ def _stock(fitted: FittedBelt) -> _Object:
 
 
 def finding_of(finding: Finding) -> _Object:
-    """One finding as plain values."""
     keys = ("check", "severity", "subject", "value", "limit", "unit", "message", "advice", "source")
     return {key: getattr(finding, key) for key in keys} | {"unit": finding.unit or None}
 

@@ -21,7 +21,6 @@ _LEAD = "         "
 
 
 def check_report(plan: Plan, full: bool = False) -> Report:
-    """The answer first; with `full`, also spans, adjuster, belts that fit, tension, slip, hub loads."""
     notes = Footnotes()
     asked = [each for each in plan.findings if each.asks_first]
     told = [each for each in plan.findings if each not in asked and (full or each.severity != "note")]
@@ -43,7 +42,6 @@ def check_report(plan: Plan, full: bool = False) -> Report:
 
 
 def headline(plan: Plan) -> str:
-    """The verdict in capitals, and what it rests on."""
     if plan.count("problem"):
         return f"DOES NOT WORK   {counted(plan.findings, 'problem', 'caution')}"
     return f"WORKS ON PAPER   {counted(plan.findings, 'caution') or 'nothing found against it'}"
@@ -92,14 +90,12 @@ def _belt(route: Route) -> str:
 
 
 def _but_words(fitted: FittedBelt) -> str:
-    """What a belt lacks that can be fitted, but not with full reserve."""
     if fitted.judged == "good":
         return ""
     return f", but {' and '.join(fitted.reasons)}" if fitted.reasons else ", but without full reserve"
 
 
 def _any(route: Route, does: str) -> str:
-    """Every length that would do, or that none does."""
     belt = route.layout.belt
     if route.acceptable_mm is not None:
         return any_words(belt.kind_words, belt.profile, route.acceptable_mm, does, inches=True)

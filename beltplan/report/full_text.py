@@ -251,7 +251,6 @@ def _span_words(plan: Plan, tension: SetTension, notes: Footnotes) -> str:
 
 
 def heat_words(plan: Plan, notes: Footnotes) -> str:
-    """What the heat of the block does to a belt that is set by hand, as the end of a sentence; empty where nothing."""
     block, heat = plan.layout.block, heat_N(plan.layout, plan.route.circuit)
     if block is None or heat is None:
         return ""
@@ -308,7 +307,6 @@ def _slip(plan: Plan, notes: Footnotes) -> list[Block]:
 
 
 def _assumed_words(pulleys: tuple[Pulley, ...]) -> list[str]:
-    """One sentence for each thing that is assumed alike of one or more pulleys."""
     about: dict[str, list[str]] = {}
     for pulley in pulleys:
         for words in _assumed_of(pulley):
@@ -381,7 +379,6 @@ def _hubs(plan: Plan) -> list[Block]:
 
 
 def load_cells(load: Floats) -> tuple[float, str]:
-    """A pull in a table: its size in N, and its direction."""
     return float(np.hypot(load[0], load[1])), f"{toward_deg(load):.0f}"
 
 

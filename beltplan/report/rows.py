@@ -73,12 +73,10 @@ class Kind:
 
 
 def compare_verdict(column: Column) -> str:
-    """The verdict of a column."""
     return NO_PATH if column.judged is None else column.judged.verdict
 
 
 def compared(comparison: Comparison) -> SideBySide:
-    """A comparison as its picture shows it."""
     names = tuple(column.name for column in comparison.columns)
     rows = tuple((row.label, row.cells) for row in compare_rows(comparison) if row.key != "verdict")
     note = " ".join(each for each in (MARKS, unjudged_words(comparison), f"Ranked by {RULE}.") if each)
@@ -89,7 +87,6 @@ def compared(comparison: Comparison) -> SideBySide:
 
 
 def unjudged_words(comparison: Comparison) -> str:
-    """A warning where slip is known of some columns only, else nothing."""
     judged = [column for column in comparison.columns if column.judged is not None]
     blind = [column.name for column in judged if column.judged is not None and column.judged.wet is None]
     if not blind or len(blind) == len(judged):
@@ -115,7 +112,6 @@ def compare_rows(comparison: Comparison, pounds: bool = False) -> tuple[Row, ...
 
 
 def plain_rows(kinds: Sequence[Kind], plans: Sequence[Plan], units: Units) -> tuple[Row, ...]:
-    """Rows of these kinds, without a difference."""
     told = [own for kind in kinds for own in kind.told_in(units, units == "in")]
     return tuple(Row(own.key, own.label, tuple(_shown(own.value(plan), own.digits) for plan in plans)) for own in told)
 
@@ -135,7 +131,6 @@ def _shown(value: float | str | None, digits: int) -> str:
 
 
 def number_words(value: float, digits: int) -> str:
-    """A number as tables show it; one without end says that a span hangs slack."""
     return f"{value:z.{digits}f}" if math.isfinite(value) else _SLACK
 
 
@@ -162,12 +157,10 @@ def _belts(columns: tuple[Column, ...]) -> list[Kind]:
 
 
 def best_stock(judged: Plan) -> str | None:
-    """Designation of the best belt that can be bought, None where none fits."""
     return judged.route.stock[0].designation if judged.route.stock else None
 
 
 def smallest_reserve_mm(judged: Plan) -> float | None:
-    """Reserve of the chosen belt to the nearer stop, None where none fits."""
     return None if judged.route.judged is None else judged.route.judged.reserve_mm
 
 

@@ -76,12 +76,10 @@ class Columns:
     rows: tuple[tuple[str, tuple[str, ...]], ...]
 
     def only(self, which: Sequence[int]) -> Columns:
-        """The same of some of the columns."""
         rows = tuple((label, tuple(cells[i] for i in which)) for label, cells in self.rows)
         return Columns(tuple(self.heads[i] for i in which), rows)
 
     def blocks(self, most: int) -> tuple[Columns, ...]:
-        """The same in as few tables as hold so many columns each, all about as wide."""
         count = len(self.heads)
         per = -(-count // -(-count // most))
         return tuple(self.only(range(i, min(i + per, count))) for i in range(0, count, per))
@@ -101,8 +99,6 @@ class Report:
 
 @dataclass(frozen=True)
 class Screen:
-    """Where a report is shown."""
-
     width: int = PIPE_WIDTH
     colour: bool = False
 
@@ -248,7 +244,6 @@ def _table_lines(table: Table, units: Units, width: int) -> Iterator[str]:
 
 
 def told_columns(table: Table, units: Units) -> list[tuple[Column, list[str]]]:
-    """What every column shows in those units, its head first."""
     return [
         (column, [head, *(_cell(row[i], column, units) for row in table.rows)])
         for i, each in enumerate(table.columns)
@@ -302,11 +297,9 @@ class Footnotes:
         self._marks: dict[str, str] = {}
 
     def mark(self, text: str) -> str:
-        """The letter of a text, in brackets."""
         return f"({self._marks.setdefault(text, letters(len(self._marks)).lower())})"
 
     def legend(self) -> Iterable[Paragraph]:
-        """A line for each letter, in the order given."""
         return (Paragraph(text, f"({letter}) ") for text, letter in self._marks.items())
 
 

@@ -80,23 +80,19 @@ _NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:mm|in|deg|rpm|N|Nm|Hz|kW|%|m/s|lbf
 
 
 def unbroken(text: str) -> str:
-    """A text in which no number can be torn from its unit or fraction."""
     return _NUMBER_AND_UNIT.sub(KEPT, text)
 
 
 def role_words(role: str) -> str:
-    """A role as it is said."""
     return role.replace("_", " ")
 
 
 def pitch_line_source(belt: Belt) -> str:
-    """Where the place of the pitch line comes from."""
     measured = belt.profile.is_automotive and belt.cord_below_back_mm is not None
     return OWN if measured else belt.profile.sources["pitch_line_mm"]
 
 
 def head_of(layout: Layout, verdict: str | None = None) -> dict[str, str | None]:
-    """What every JSON result begins with."""
     told = {} if verdict is None else {"verdict": verdict}
     return {"title": layout.title, "variant": layout.variant, **told, "units": "mm"}
 
@@ -107,7 +103,6 @@ def fields_of(value: object, *names: str) -> dict[str, Any]:
 
 
 def finite(value: float | None) -> float | None:
-    """A number that JSON can hold, else nothing."""
     return value if value is not None and math.isfinite(value) else None
 
 

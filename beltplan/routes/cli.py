@@ -19,7 +19,6 @@ _FEWEST_KEPT = 4
 
 
 def add_to(commands: Commands) -> None:
-    """Add the command and its options."""
     parser = commands.add_parser(
         "route",
         help="find the order and the sides that make one belt work",
@@ -68,7 +67,6 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
 
 
 def _kept(file: LayoutFile, text: str | None) -> tuple[str, ...]:
-    """The names of --keep-order-of. Raises Refused with everything that is wrong with them."""
     if text is None:
         return ()
     names = tuple(name.strip() for name in text.split(","))

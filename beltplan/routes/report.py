@@ -25,13 +25,11 @@ _BACK_NOTE = f"{_BACK_MARK} on the belt's back."
 
 
 def _order_words(route: FoundRoute) -> str:
-    """The pulleys in the order of belt travel, those on the back marked."""
     pulleys = route.judged.route.pulleys
     return " > ".join(pulley.name + (_BACK_MARK if pulley.on_back else "") for pulley in pulleys)
 
 
 def belt_words(route: FoundRoute) -> str:
-    """The chosen belt, or what to ask for where the built-in list has none."""
     laid = route.judged.route
     if laid.designation is None and laid.to_ask_for_mm is not None:
         return ask_words(laid, laid.to_ask_for_mm)
@@ -39,12 +37,10 @@ def belt_words(route: FoundRoute) -> str:
 
 
 def _left_out_words(route: FoundRoute) -> str:
-    """What is left out, else nothing."""
     return f"without {', '.join(route.left_out)}" if route.left_out else ""
 
 
 def _own_words(search: RouteSearch) -> str:
-    """Where the file's own route stands."""
     own = search.own
     if own is None:
         return f"the file's own route is not among these: {search.own_missing}"
@@ -54,7 +50,6 @@ def _own_words(search: RouteSearch) -> str:
 
 
 def _none_works(search: RouteSearch) -> str:
-    """That even the best has a problem; nothing where it has none."""
     if not search.best.judged.count("problem"):
         return ""
     judged = len(search.routes)
@@ -77,7 +72,6 @@ def margin_words(margin: Margin | None) -> str:
 
 
 def _searched_words(search: RouteSearch) -> str:
-    """What was looked at, and what not."""
     loops = f"{search.found:,} route{'' if search.found == 1 else 's'} that can be laid"
     if search.exhaustive:
         words = f"every one of {search.orders:,} orders and sides was looked at: {loops}"
@@ -95,7 +89,6 @@ def _searched_words(search: RouteSearch) -> str:
 
 
 def route_report(search: RouteSearch, most: int, full: bool = False) -> Report:
-    """The best first, then the best `most`; with `full`, how it was looked for and ranked, and notes."""
     notes, best, lead = Footnotes(), search.best, " " * 9
     found = [finding for finding in best.judged.findings if full or finding.severity != "note"]
     none, order = _none_works(search), _order_words(best)
@@ -136,7 +129,6 @@ def _route(route: FoundRoute) -> list[Block]:
 
 
 def side_by_side(search: RouteSearch, most: int) -> SideBySide:
-    """The best `most` as their picture shows them."""
     shown = search.routes[:most]
     columns = tuple(Column(_order_words(route), route.judged.route.layout, route.judged) for route in shown)
     comparison = Comparison(columns, tuple(range(len(shown))), tuple(route.rank for route in shown))

@@ -38,7 +38,6 @@ class Stations:
 
     @property
     def apart(self) -> Bools:
-        """Whether two stations are of different pulleys, (s, s)."""
         return np.asarray(self.of[:, None] != self.of)
 
     def on_every_side(self, found: Bools) -> Bools:
@@ -85,7 +84,6 @@ def allowed_sides(layout: Layout, pulley: Pulley) -> tuple[Side, ...]:
 
 
 def stations_of(layout: Layout) -> Stations:
-    """Every pulley of a layout on every side that it may have."""
     named = sorted(layout.pulleys.values(), key=lambda pulley: not pulley.drives)
     each = [(i, _on(pulley, side)) for i, pulley in enumerate(named) for side in allowed_sides(layout, pulley)]
     pulleys = tuple(pulley for _, pulley in each)
@@ -140,7 +138,6 @@ def _clash(stations: Stations) -> Bools:
 
 
 def impossible(layout: Layout) -> tuple[PathFault, ...]:
-    """Pulleys for which no side of the belt will do."""
     return tuple(
         PathFault((pulley.name,), *_why_no_side(layout, pulley))
         for pulley in layout.pulleys.values()
@@ -229,7 +226,6 @@ def _one_more(field: Field, growing: Ints, kept: Ints) -> Ints:
 
 
 def _barred(field: Field, routes: Ints) -> Bools:
-    """Whether the newest pulley or span of routes overlaps or cuts through what they hold, or is cut through."""
     newest, before = routes[:, -1:], routes[:, :-1]
     found = field.clash[newest, before].any(axis=1)
     found |= field.cuts[before[:, :-1], before[:, 1:], newest].any(axis=1)

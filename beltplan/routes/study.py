@@ -110,7 +110,6 @@ def _once(measured: _Measured) -> _Measured:
 
 
 def _why_no_route(layout: Layout, field: Field, grown: Grown, limits: Limits) -> tuple[PathFault, ...]:
-    """Pulleys that overlap, else those no span comes to, else those without which there is a route."""
     return _overlapping(field) or _unreached(field) or _in_the_way(layout, field, grown, limits)
 
 
@@ -174,8 +173,6 @@ MOST_JUDGED = 200
 
 
 class NoRoute(ValueError):
-    """No closed route goes round the pulleys."""
-
     def __init__(self, faults: tuple[PathFault, ...]) -> None:
         super().__init__("; ".join(fault.got for fault in faults))
         self.faults = faults
@@ -214,12 +211,10 @@ class RouteSearch:
 
     @property
     def best(self) -> FoundRoute:
-        """The route ranked first."""
         return self.routes[0]
 
     @property
     def own(self) -> FoundRoute | None:
-        """The file's own route."""
         return next((route for route in self.routes if route.own), None)
 
 
@@ -300,7 +295,6 @@ def _own_way(field: Field, both: Ints, limits: Limits) -> tuple[Ints | None, str
 def _judged(
     layout: Layout, stations: Stations, shortlist: _Shortlist, own: Ints | None, shown: Callable[[float], None]
 ) -> tuple[FoundRoute, ...]:
-    """Every route of the shortlist, and the file's own, judged by the checks and ranked."""
     rows = [*shortlist.routes]
     of_own = [own is not None and np.array_equal(canonical(row[None]), canonical(own)) for row in rows]
     if own is not None and not any(of_own):

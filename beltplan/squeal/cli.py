@@ -12,7 +12,6 @@ from beltplan.faults import did_you_mean, quoted
 
 
 def add_to(commands: Commands) -> None:
-    """Add the command and its options."""
     parser = commands.add_parser(
         "squeal",
         help="find why it squeals: every cause, most likely first",

@@ -154,7 +154,6 @@ def _lowered(plan: Plan, heard: Heard, how: str, way: str, source: str) -> Itera
 
 
 def on_revs(when: When) -> Read:
-    """Grip used in the wet while the engine changes speed."""
     return partial(_on_revs, when=when)
 
 
@@ -234,7 +233,6 @@ def wraps(plan: Plan, heard: Heard) -> Iterator[Reading]:
 
 
 def sizes(plan: Plan, heard: Heard) -> Iterator[Reading]:
-    """Diameters against the least that the belt bends round."""
     belt = plan.layout.belt
     for pulley in plan.route.pulleys:
         bound, diameter = minimum_diameter(plan.layout, pulley), pulley.line_diameter_mm(belt)
@@ -262,7 +260,6 @@ def grooves(plan: Plan, heard: Heard) -> Iterator[Reading]:
 
 
 def misalignments(plan: Plan, heard: Heard) -> Iterator[Reading]:
-    """Entry angles of all spans; none where no plane was measured."""
     route = plan.route
     if not is_measured(route):
         return
@@ -282,7 +279,6 @@ def misalignments(plan: Plan, heard: Heard) -> Iterator[Reading]:
 
 
 def resonances(plan: Plan, heard: Heard) -> Iterator[Reading]:
-    """How far each span's own frequency at idle is from what shakes it."""
     operation, route = plan.operation, plan.route
     if operation is None:
         return
@@ -372,7 +368,6 @@ def _off_the_stop(operation: Operation, slack: bool) -> tuple[Word, ...]:
 
 
 def take_up(plan: Plan, heard: Heard) -> Iterator[Reading]:
-    """What the adjuster takes up where it stands, against the best it could."""
     if plan.adjuster is None:
         return
     name, percent = plan.adjuster.pulley.name, plan.adjuster.take_up_percent

@@ -20,7 +20,6 @@ _FIRST = 3
 
 
 def squealing_report(squealing: Squealing, full: bool = False) -> Report:
-    """The likeliest cause first; with `full`, every cause at every place in full, and the rule of the order."""
     notes, layout = Footnotes(), squealing.plan.layout
     shown = squealing.weighed if full else squealing.telling
     count = len(shown) if full else _FIRST
@@ -98,7 +97,6 @@ def _row(weighed: Weighed, units: Units) -> list[str | None]:
 
 
 def _computed(weighed: Weighed) -> str:
-    """What the number comes to, in a word or two."""
     reading = weighed.reading
     if reading.margin == math.inf:
         return "not it"
@@ -122,7 +120,6 @@ def _not_judged(squealing: Squealing) -> list[Block]:
 
 
 def squealing_json(squealing: Squealing) -> str:
-    """The answer as JSON: every cause at every place."""
     layout, heard = squealing.plan.layout, squealing.heard
     return json_text(
         {

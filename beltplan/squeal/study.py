@@ -213,7 +213,6 @@ class Weighed:
 
     @property
     def near(self) -> bool:
-        """Whether its check has anything to say."""
         return bool(self.reading.severity)
 
 
@@ -243,7 +242,6 @@ class Squealing:
 
     @property
     def any_near(self) -> bool:
-        """Whether a check has something to say, so that there is something to cure."""
         return any(each.near and each.cause.checks for each in self.weighed)
 
     @cached_property
@@ -257,7 +255,6 @@ class Squealing:
 
 
 def squealing_of(plan: Plan, heard: Heard, command: str = "LAYOUT") -> Squealing:
-    """Weigh every cause for a plan."""
     return Squealing(plan, heard, command, tuple(sorted(_weighed(plan, heard), key=_rank)))
 
 
@@ -270,7 +267,6 @@ def _weighed(plan: Plan, heard: Heard) -> Iterator[Weighed]:
 
 
 def fits_of(weighed: Weighed) -> tuple[Word, ...]:
-    """When a cause can be heard at this place."""
     return tuple(word for word in weighed.cause.fits if word not in weighed.reading.never)
 
 

@@ -15,7 +15,6 @@ _LARGEST_SEED = 2**32 - 1
 
 
 def add_to(commands: Commands) -> None:
-    """Add the command and its options."""
     parser = commands.add_parser(
         "tolerance",
         help="what errors of measuring do: the belt with the best chance, and what to measure again",

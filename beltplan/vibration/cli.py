@@ -13,7 +13,6 @@ if TYPE_CHECKING:
 
 
 def add_to(commands: Commands) -> None:
-    """Add the command and its options."""
     parser = commands.add_parser(
         "vibration",
         help="how the drive shakes: its modes, where the firing meets them, what that does, what would help",

@@ -29,12 +29,10 @@ _DASHES = ("-", "--", "-.", ":")
 
 
 def draw_vibration(vibration: Vibration, path: str, source: str) -> None:
-    """Write the chart to a file; its ending says which kind. source: for its foot."""
     paint_chart(partial(chart_of, vibration, source), one_line(title_words(vibration.route.layout)), path)
 
 
 def chart_of(vibration: Vibration, source: str) -> Figure:
-    """Both panels, the head, and the caution under them."""
     figure = Figure(figsize=_SIZE_IN)
     upper, lower = figure.subplots(
         2, 1, sharex=True,
@@ -150,7 +148,6 @@ def _small(colour: str, bold: bool = False) -> dict[str, Any]:
 
 
 def _ground(vibration: Vibration, axes: Axes) -> None:
-    """The range of speed with its named speeds, and plain ticks."""
     axes.set_xlim(float(vibration.rpm[0]), float(vibration.rpm[-1]))
     axes.xaxis.set_major_locator(MaxNLocator(9))
     axes.spines[["top", "right"]].set_visible(False)

@@ -29,7 +29,6 @@ _MODEL = "rotors on springs of EA over the length of a span, the belt sticking o
 
 
 def vibration_report(vibration: Vibration, trials: Sequence[Trial], full: bool = False) -> Report:
-    """The first mode, what happens where the firing meets it, and what would help; with `full` every mode and span."""
     notes, layout = Footnotes(), vibration.route.layout
     found = [each for each in vibration.findings if full or each.severity != "note"]
     parts: list[list[Block]] = [
@@ -45,7 +44,6 @@ def vibration_report(vibration: Vibration, trials: Sequence[Trial], full: bool =
 
 
 def not_judged_report(layout: Layout, reason: str) -> Report:
-    """Why it cannot be told."""
     parts: list[list[Block]] = [[title_of(layout), Paragraph(reason, "NOT JUDGED  ")]]
     return report_of(layout.units, parts, Footnotes(), full=False, more="")
 
@@ -224,7 +222,6 @@ def _assumed(vibration: Vibration, notes: Footnotes) -> list[Block]:
 
 
 def vibration_json(vibration: Vibration, trials: Sequence[Trial]) -> str:
-    """The answer as JSON: modes, the answer at every speed, spans, what was tried."""
     layout, route = vibration.route.layout, vibration.route
     own = vibration.span_Hz(vibration.worst[0])
     return json_text(
@@ -251,7 +248,6 @@ def vibration_json(vibration: Vibration, trials: Sequence[Trial]) -> str:
 
 
 def not_judged_json(layout: Layout, reason: str) -> str:
-    """The same where it cannot be told."""
     empty = dict.fromkeys(("modes", "forced", "spans", "assumed_inertias", "trials", "findings"))
     return json_text({**head_of(layout), "not_judged": reason, **empty, "caution": SAFETY})
 

@@ -64,17 +64,14 @@ class Vibration:
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
-        """What the checks of shaking find."""
         return tuple(finding for check in _CHECKS for finding in check.of_operation(self.operation))
 
     @property
     def rpm(self) -> Floats:
-        """Engine speeds, (s)."""
         return np.asarray(self.state.driver_rpm[0])
 
     @property
     def firings(self) -> float:
-        """Firings of a four-stroke in one turn."""
         return (self.route.layout.engine.cylinders or 0) / 2.0
 
     def met_at_rpm(self, hertz: float, harmonic: int = 1) -> float | None:
@@ -84,7 +81,6 @@ class Vibration:
 
     @cached_property
     def worst(self) -> tuple[int, int, int]:
-        """Duty, speed and span of the widest swing of tension."""
         found = np.unravel_index(int(self.shaken.span_swing_N.argmax()), self.shaken.span_swing_N.shape)
         duty, speed, span = (int(number) for number in found)
         return duty, speed, span
@@ -102,7 +98,6 @@ class Vibration:
 
     @cached_property
     def excitations(self) -> dict[str, float]:
-        """What shakes spans, in words, and how often in a turn of the engine."""
         turning = zip(self.route.pulleys, ratios(self.route).tolist(), strict=True)
         return {"firing": self.firings, "twice the firing": 2.0 * self.firings} | {
             f"turning of {pulley.name}": ratio for pulley, ratio in turning
@@ -150,7 +145,6 @@ def _crossings(rpm: Floats, own: Floats, apart: Floats) -> Iterator[tuple[float,
 
 
 def why_none(operation: Operation) -> str | None:
-    """Why it cannot be told how a drive shakes; None where it can."""
     reached, moving = end_of_travel(operation), operation.route.moving
     if moving is not None and reached is not None and operation.stopped.at_stop:
         return f"{moving.name} {END_WORDS[reached[0]]}: no spring sets the tension that the spans would shake at"
@@ -179,14 +173,11 @@ _STIFFER, _RIBS, _STRONGER, _SHIFT_MM = 1.5, 2, 1.3, 30.0
 
 @dataclass(frozen=True, eq=False)
 class Trial:
-    """A change in words, and how the drive shakes with it."""
-
     words: str
     vibration: Vibration
 
 
 def trials_of(vibration: Vibration) -> tuple[Trial, ...]:
-    """Every change that can be tried on this drive, as it then shakes."""
     given = vibration.route.layout
     made = ((words, _shaken_with(layout)) for words, layout in _changes(vibration))
     tried = [Trial(words, after) for words, after in made if after is not None]
@@ -229,7 +220,6 @@ def _changes(vibration: Vibration) -> Iterator[tuple[str, Layout]]:
 
 
 def heaviest(vibration: Vibration) -> Pulley:
-    """The driven pulley that takes most part in the first mode."""
     energy = vibration.held.energy[1 : len(vibration.route.pulleys), 0]
     return vibration.route.pulleys[1 + int(energy.argmax())]
 

@@ -8,7 +8,6 @@ from beltplan.cli.exits import Answer, Commands
 
 
 def add_to(commands: Commands) -> None:
-    """Add the command and its options."""
     parser = commands.add_parser(
         "words",
         help="say what a word means: a key, role, belt profile, limit, finding or term, with default and source",

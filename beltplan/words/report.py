@@ -18,7 +18,6 @@ _ASK = (
 
 
 def overview() -> Report:
-    """Which words there are, by their kinds, and how to ask for one."""
     shown = [Paragraph(", ".join(_short_names(group)), f"{group.name:13}") for group in groups()]
     blocks: list[Block] = [*_ASK, "", *shown]
     return _with_safety(blocks, SAFETY_IN_SHORT)
@@ -30,7 +29,6 @@ def _short_names(group: Group) -> Iterator[str]:
 
 
 def whole_list() -> Report:
-    """Every word with its meaning."""
     blocks: list[Block] = []
     for group in groups():
         note = f"  ({group.note})" if group.note else ""

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from beltplan.checks.limits import Finding
-from beltplan.checks.plan import Adjusted, HubLoad, Margin, Plan, Span, points_of
+from beltplan.checks.plan import Adjusted, HubLoad, Margin, Plan, points_of
 from beltplan.checks.tension import hub_moment_Nm
 from beltplan.drive.belt import outside_length_mm, pitch_length_mm
 from beltplan.drive.fit import FittedBelt
@@ -19,7 +19,7 @@ from beltplan.drive.mechanics import CONDITIONS, Condition
 from beltplan.drive.operation import HEAT_SOURCE, Operation, TensionCure, WorstPoint, heat_N
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import Route
-from beltplan.report.words import SAFETY, finite, head_of, json_text, pitch_line_source
+from beltplan.report.words import SAFETY, fields_of, finite, head_of, json_text, pitch_line_source
 
 _Object = dict[str, Any]
 
@@ -29,8 +29,8 @@ def _operating_of(plan: Plan, operation: Operation) -> list[_Object]:
     same at both ends of the tension's band.
     """
     ends = zip(("low", "high"), operation.ends or (), strict=False)
-    found = _points_of("nominal", operation, plan.points)
-    return found + [each for at, end in ends for each in _points_of(at, end, points_of(end))]
+    every = [("nominal", operation, plan.points), *((at, end, points_of(end)) for at, end in ends)]
+    return [each for at, run, points in every for each in _points_of(at, run, points)]
 
 
 def _points_of(at: str, operation: Operation, points: tuple[tuple[int, int, Condition], ...]) -> list[_Object]:
@@ -58,18 +58,14 @@ def _spans_at(operation: Operation, duty: int, speed: int, total_N: list[float])
 
 
 def _pulleys_at(operation: Operation, duty: int, speed: int, condition: int, hub_N: list[list[float]]) -> list[_Object]:
-    torque, utilisation = (
-        operation.running.torque_Nm[duty, speed].tolist(),
-        operation.utilisation[condition, duty, speed].tolist(),
+    # No minus before a zero.
+    torque = (operation.running.torque_Nm[duty, speed] + 0.0).tolist()
+    rows = zip(
+        operation.route.pulleys, torque, operation.utilisation[condition, duty, speed].tolist(), hub_N, strict=True
     )
     return [
-        {
-            "name": pulley.name,
-            "torque_Nm": torque[i] + 0.0,  # no minus before a zero
-            "slip_use": finite(utilisation[i]),
-            "hub_load_N": hub_N[i],
-        }
-        for i, pulley in enumerate(operation.route.pulleys)
+        {"name": pulley.name, "torque_Nm": torque, "slip_use": finite(used), "hub_load_N": load}
+        for pulley, torque, used, load in rows
     ]
 
 
@@ -128,12 +124,11 @@ def _cure(cure: TensionCure) -> _Object:
 
 
 def _stopped_of(plan: Plan, operation: Operation) -> _Object:
-    stopped = operation.stopped
     return {
         "tension_N": None if plan.tension is None else plan.tension.each_N,
         "spans": [{"from": span.start, "to": span.end, "frequency_Hz": span.hertz} for span in plan.spans],
         "hub_load_N": {hub.pulley: hub.stopped_N.tolist() for hub in plan.hubs},
-        **_setting(operation, float(stopped.setting)),
+        **_setting(operation, float(operation.stopped.setting)),
     }
 
 
@@ -150,7 +145,11 @@ def result_of(plan: Plan) -> _Object:
         **head_of(plan.layout, plan.verdict),
         "belt": _belt(route),
         "pulleys": _pulleys(plan),
-        "spans": [_span(span) for span in plan.spans],
+        "spans": [
+            {"from": each.start, "to": each.end, "length_mm": each.length_mm}
+            | {"low_end_N": each.low_N, "high_end_N": each.high_N}
+            for each in plan.spans
+        ],
         "adjuster": _adjuster(plan.adjuster, route),
         "stock": [_stock(fitted) for fitted in route.stock],
         "findings": [finding_of(finding) for finding in plan.findings],
@@ -177,11 +176,6 @@ def _bolted(layout: Layout) -> _Object:
         for mark in layout.marks
     ]
     return {key: found for key, found in (("holes", holes), ("marks", marks)) if found}
-
-
-def _span(span: Span) -> _Object:
-    ends_N = {"low_end_N": span.low_N, "high_end_N": span.high_N}
-    return {"from": span.start, "to": span.end, "length_mm": span.length_mm, **ends_N}
 
 
 def _hub(pulley: Pulley, hub: HubLoad) -> _Object:
@@ -230,14 +224,9 @@ def _belt(route: Route) -> _Object:
 def _pulleys(plan: Plan) -> list[_Object]:
     return [
         {
-            "name": row.name,
-            "role": row.pulley.role,
-            "belt_side": row.pulley.belt_side,
-            "x_mm": row.at_mm[0],
-            "y_mm": row.at_mm[1],
-            "wrap_deg": row.wrap_deg,
-            "ratio": row.ratio,
-            "turns": row.turns,
+            **fields_of(row.pulley, "name", "role", "belt_side"),
+            **dict(zip(("x_mm", "y_mm"), row.at_mm, strict=True)),
+            **fields_of(row, "wrap_deg", "ratio", "turns"),
             "rpm": dict(row.rpm),
         }
         for row in plan.pulleys
@@ -283,22 +272,19 @@ def _stock(fitted: FittedBelt) -> _Object:
     return {
         "designation": fitted.designation,
         "length_mm": fitted.line_mm,
-        "position": fitted.position,
-        "judged": fitted.judged,
-        "short_reserve_mm": fitted.short_reserve_mm,
-        "long_reserve_mm": fitted.long_reserve_mm,
+        **fields_of(fitted, "position", "judged", "short_reserve_mm", "long_reserve_mm"),
         "reasons": list(fitted.reasons),
     }
 
 
 def finding_of(finding: Finding) -> _Object:
     keys = ("check", "severity", "subject", "value", "limit", "unit", "message", "advice", "source")
-    return {key: getattr(finding, key) for key in keys} | {"unit": finding.unit or None}
+    return fields_of(finding, *keys) | {"unit": finding.unit or None}
 
 
 def margin_of(margin: Margin | None) -> _Object | None:
     """A worst margin; a share of null with its place named means a slack span."""
-    return None if margin is None else {"share": finite(margin.share), "of": margin.of, "where": margin.where}
+    return None if margin is None else {"share": finite(margin.share), **fields_of(margin, "of", "where")}
 
 
 def highest_utilisation_of(plan: Plan, point: WorstPoint | None) -> _Object | None:

@@ -6,11 +6,9 @@ import numpy as np
 
 from beltplan.checks.belt import none_can_be_put_on, too_short_words, unlisted_words
 from beltplan.checks.limits import against
-from beltplan.checks.plan import HubLoad, OnBelt, Plan, counted, toward_deg
+from beltplan.checks.plan import OnBelt, Plan, counted, toward_deg
 from beltplan.checks.pulleys import AT_MEASURING
 from beltplan.drive.belt import MM_PER_INCH, any_words, designation_inches, outside_length_mm
-from beltplan.drive.fit import FittedBelt
-from beltplan.drive.operation import WorstPoint
 from beltplan.drive.route import Route
 from beltplan.report.answer import MORE, findings_blocks, report_of, title_of
 from beltplan.report.full_text import full_blocks
@@ -24,12 +22,13 @@ def check_report(plan: Plan, full: bool = False) -> Report:
     notes = Footnotes()
     asked = [each for each in plan.findings if each.asks_first]
     told = [each for each in plan.findings if each not in asked and (full or each.severity != "note")]
+    left, below = plan.count("note"), (_adjuster(plan), _grip(plan), _hub(plan))
     questions = [Paragraph(f"{each.about}: {each.advice} {notes.mark(each.source)}", "FIRST    ") for each in asked]
     parts: list[list[Block]] = [
         [title_of(plan.layout), headline(plan), *questions],
         buy_blocks(plan),
-        [*findings_blocks(told, notes), *_notes_left(plan, full)],
-        [pulleys_table(plan, full), *_below(plan, full)],
+        [*findings_blocks(told, notes), *([f"  note     {left} more, with --full"] if left and not full else [])],
+        [pulleys_table(plan, full), *([] if full else [Paragraph(words, rest="  ") for words in below if words])],
         *(full_blocks(plan, notes).values() if full else []),
     ]
     return report_of(
@@ -55,11 +54,6 @@ def headline_beside(plan: Plan, so: str = "") -> str:
     return headline(plan) + (f": {so}`beltplan check` tells what" if found else "")
 
 
-def _notes_left(plan: Plan, full: bool) -> list[Block]:
-    count = plan.count("note")
-    return [] if full or not count else [f"  note     {count} more, with --full"]
-
-
 # What belt to buy.
 
 
@@ -71,8 +65,11 @@ def buy_blocks(plan: Plan) -> list[Block]:
     """The belt to buy; while a problem stands only what the layout would take: the mend may change it."""
     waits = plan.count("problem") and plan.route.judged is not None and not none_can_be_put_on(plan.route)
     first = NOT_YET if waits else ""
-    any_length = Paragraph(_any(plan.route, "would do" if waits else "will do"), _LEAD)
-    return [Paragraph(f"{first}{_belt(plan.route)}", "BUY      "), any_length]
+    belt, lengths = plan.layout.belt, plan.route.acceptable_mm
+    every = too_short_words(plan.route)
+    if lengths is not None:
+        every = any_words(belt.kind_words, belt.profile, lengths, "would do" if waits else "will do", inches=True)
+    return [Paragraph(f"{first}{_belt(plan.route)}", "BUY      "), Paragraph(every, _LEAD)]
 
 
 def _belt(route: Route) -> str:
@@ -86,20 +83,10 @@ def _belt(route: Route) -> str:
         return f"not {size}: it does not fit"
     if none_can_be_put_on(route):
         return f"none: it could not be put on; the nearest is {size}"
-    return f"{size}{_but_words(route.judged)}"
-
-
-def _but_words(fitted: FittedBelt) -> str:
-    if fitted.judged == "good":
-        return ""
-    return f", but {' and '.join(fitted.reasons)}" if fitted.reasons else ", but without full reserve"
-
-
-def _any(route: Route, does: str) -> str:
-    belt = route.layout.belt
-    if route.acceptable_mm is not None:
-        return any_words(belt.kind_words, belt.profile, route.acceptable_mm, does, inches=True)
-    return too_short_words(route)
+    but = (
+        "" if route.judged.judged == "good" else f", but {' and '.join(route.judged.reasons) or 'without full reserve'}"
+    )
+    return f"{size}{but}"
 
 
 # The pulleys.
@@ -139,12 +126,6 @@ def _row(plan: Plan, row: OnBelt, full: bool) -> list[str | float | None]:
 # One line each of what else decides.
 
 
-def _below(plan: Plan, full: bool) -> list[Block]:
-    return (
-        [] if full else [Paragraph(words, rest="  ") for words in (_adjuster(plan), _grip(plan), _hub(plan)) if words]
-    )
-
-
 def _adjuster(plan: Plan) -> str:
     adjuster, route = plan.adjuster, plan.route
     if adjuster is None:
@@ -159,21 +140,18 @@ def _adjuster(plan: Plan) -> str:
 def _grip(plan: Plan) -> str:
     if plan.operation is None:
         return f"slip not judged: {plan.not_judged}"
-    worst = plan.wettest
-    return "slip not judged: no pulley has a `load`" if worst is None else f"highest grip used, wet: {_used(worst)}"
-
-
-def _used(point: WorstPoint) -> str:
-    when = "" if point.when == "steady" else " while the engine changes speed"
+    point = plan.wettest
+    if point is None:
+        return "slip not judged: no pulley has a `load`"
+    at = f"at {point.rpm:.0f} rpm{'' if point.when == 'steady' else ' while the engine changes speed'}"
     if not np.isfinite(point.utilisation):
-        return f"all of {point.pulley}'s: a span beside it hangs slack at {point.rpm:.0f} rpm{when}"
-    return f"{point.pulley} {against(point.utilisation, 1.0, 2)[0]} at {point.rpm:.0f} rpm{when} (1 slips)"
+        return f"highest grip used, wet: all of {point.pulley}'s: a span beside it hangs slack {at}"
+    return f"highest grip used, wet: {point.pulley} {against(point.utilisation, 1.0, 2)[0]} {at} (1 slips)"
 
 
 def _hub(plan: Plan) -> str:
-    return "" if plan.hub is None else f"highest hub load: {plan.hub.pulley} {_pull(plan.hub)}"
-
-
-def _pull(hub: HubLoad) -> str:
+    hub = plan.hub
+    if hub is None:
+        return ""
     load = max(hub.running_N, hub.stopped_N, key=lambda force: float(np.hypot(*force)))
-    return f"{hub.maximum_N:.0f} N toward {toward_deg(load):.0f} deg (0 right, 90 up)"
+    return f"highest hub load: {hub.pulley} {hub.maximum_N:.0f} N toward {toward_deg(load):.0f} deg (0 right, 90 up)"

@@ -133,20 +133,14 @@ def _with_adjuster(shown: tuple[FittedBelt, ...]) -> Table:
         *(*_BELT, Column("position", drop=1), Column("to short stop", decimals_mm=1)),
         *(Column("to long stop", decimals_mm=1), Column("", left=True)),
     )
-    rows = [
-        (
-            *(fitted.designation, designation_inches(fitted.belt)),
-            None if fitted.position is None else f"{100 * fitted.position:.0f} %",
-            *(fitted.short_reserve_mm, fitted.long_reserve_mm, _but(fitted)),
-        )
-        for fitted in shown
-    ]
+    rows = []
+    for fitted in shown:
+        reserves = fitted.short_reserve_mm, fitted.long_reserve_mm
+        lacks = (words for words, mm in zip(("hard to fit", "no room for wear"), reserves, strict=True) if mm < 0.0)
+        position = None if fitted.position is None else f"{100 * fitted.position:.0f} %"
+        fits = ", but ".join(filter(None, ("fits", " and ".join(lacks))))
+        rows.append((fitted.designation, designation_inches(fitted.belt), position, *reserves, fits))
     return Table(columns, rows)
-
-
-def _but(fitted: FittedBelt) -> str:
-    lacking = ["hard to fit"] * (fitted.short_reserve_mm < 0.0) + ["no room for wear"] * (fitted.long_reserve_mm < 0.0)
-    return f"fits, but {' and '.join(lacking)}" if lacking else "fits"
 
 
 def _without(shown: tuple[FittedBelt, ...]) -> Table:
@@ -156,22 +150,16 @@ def _without(shown: tuple[FittedBelt, ...]) -> Table:
 
 def _tolerance(route: Route) -> str:
     tolerance = route.layout.belt.tolerance_of(route.length_mm)
-    words = f"Length tolerance {tolerance:.1f} mm either way. {_sold_as(route)}"
+    words, belt = f"Length tolerance {tolerance:.1f} mm either way. ", route.stock[0].belt
+    if belt.length_kind == "inside" and belt.length_mm is not None:
+        number = f"{belt.length_mm / MM_PER_INCH:.1f}".removesuffix(".0")
+        words += f"Sold by inside inches: {format_designation(belt)} is {belt.profile.name}{number}. "
     if route.window is not None:
         growth = route.window.growth
         words += f"To the stops: travel left after tolerance, fitting slack, {growth.words}. "
         if growth.set is None:
             words += "Stretch to the set tension is not counted: `belt.stiffness_N` is not known. "
     return words + "Lengths are at the belt's measuring tension; a tensioned belt is a little longer."
-
-
-def _sold_as(route: Route) -> str:
-    """How classical belts are asked for: by their inside length in inches."""
-    belt = route.stock[0].belt
-    if belt.length_kind != "inside" or belt.length_mm is None:
-        return ""
-    number = f"{belt.length_mm / MM_PER_INCH:.1f}".removesuffix(".0")
-    return f"Sold by inside inches: {format_designation(belt)} is {belt.profile.name}{number}. "
 
 
 # Spans, and their tones.
@@ -297,7 +285,12 @@ def _slip(plan: Plan, notes: Footnotes) -> list[Block]:
         *(Column("at rpm"), Column("torque Nm", drop=1, force="Nm")),
     )
     rows = [_slip_cells(row, plan.operation.duties) for row in plan.slip]
-    power, aside = f"Most power {plan.power_kW:.1f} kW.", _low_words(plan) + _revving_words(plan)
+    power, rate, aside = f"Most power {plan.power_kW:.1f} kW.", plan.layout.engine.rev_up_rpm_per_s, ""
+    if plan.operation.ends is not None:
+        share = 100.0 * plan.operation.ends[0].preload_factor / plan.operation.preload_factor
+        aside = f" Wet low: wet, with the tension down to {share:.0f} % ({slackened_by(plan.route)})."
+    if plan.revving and rate is not None:
+        aside += f" Revving: wet, while the engine speeds up or slows down by {rate:g} rpm a second."
     return [
         Table(columns, rows),
         Paragraph(f"Grip used at the worst steady speed and duty (1 slips).{aside} {power}"),
@@ -324,21 +317,6 @@ def _assumed_of(pulley: Pulley) -> list[str]:
         source = ALTERNATOR_SOURCE if isinstance(load, AlternatorLoad) else PRACTICE
         words.append(f"efficiency {load.efficiency:g} [{source}]; give `efficiency`")
     return words
-
-
-def _low_words(plan: Plan) -> str:
-    ends = None if plan.operation is None else plan.operation.ends
-    if ends is None or plan.operation is None:
-        return ""
-    share = 100.0 * ends[0].preload_factor / plan.operation.preload_factor
-    return f" Wet low: wet, with the tension down to {share:.0f} % ({slackened_by(plan.route)})."
-
-
-def _revving_words(plan: Plan) -> str:
-    rate = plan.layout.engine.rev_up_rpm_per_s
-    if not plan.revving or rate is None:
-        return ""
-    return f" Revving: wet, while the engine speeds up or slows down by {rate:g} rpm a second."
 
 
 def _slip_cells(row: Slip, duties: tuple[str, ...]) -> list[Cell]:

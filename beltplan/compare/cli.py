@@ -57,7 +57,13 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         draw("--picture", chosen.picture, compare_scene(compared(comparison)), source_words(*paths))
     judged = comparison.best.judged
     if judged is None:
-        raise Refused(_no_path_words(files))
+        words: list[str] = []
+        for file in files:
+            try:
+                route_or_refuse(file)
+            except Refused as refusal:
+                words += str(refusal).splitlines()
+        raise Refused("\n".join(dict.fromkeys(words)))
     answer = compare_json(comparison, paths) if chosen.json else compare_report(comparison, chosen.full)
     return answer, 1 if judged.count("problem") else 0
 
@@ -80,14 +86,11 @@ def _names_of(files: Sequence[LayoutFile]) -> tuple[str, ...]:
     paths = list(dict.fromkeys(file.path for file in files))
     stems = [os.path.splitext(os.path.basename(path))[0] for path in paths]
     short = {path: stem if stems.count(stem) == 1 else path for path, stem in zip(paths, stems, strict=True)}
-    lead = {path: "" if len(paths) == 1 else _printable(short[path]) for path in paths}
+    told = {path: text if text.isprintable() else ascii(text) for path, text in short.items()}
+    lead = {path: "" if len(paths) == 1 else told[path] for path in paths}
     return _distinct(
         ": ".join(part for part in (lead[file.path], file.layout.variant) if part) or _BASE for file in files
     )
-
-
-def _printable(text: str) -> str:
-    return text if text.isprintable() else ascii(text)
 
 
 def _distinct(names: Iterable[str]) -> tuple[str, ...]:
@@ -99,13 +102,3 @@ def _distinct(names: Iterable[str]) -> tuple[str, ...]:
             own = f"{name} ({number})"
         taken.append(own)
     return tuple(taken)
-
-
-def _no_path_words(files: Sequence[LayoutFile]) -> str:
-    words: list[str] = []
-    for file in files:
-        try:
-            route_or_refuse(file)
-        except Refused as refusal:
-            words.append(str(refusal))
-    return "\n".join(dict.fromkeys("\n".join(words).splitlines()))

@@ -31,8 +31,10 @@ def compare_report(comparison: Comparison, full: bool = False) -> Report:
     titles = dict.fromkeys(column.layout.title for column in comparison.columns)
     rows = [row for row in compare_rows(comparison) if full or row.key not in _ONLY_FULL]
     names = tuple(column.name for column in comparison.columns)
+    placed = [f"{comparison.ranks[i]} {comparison.columns[i].name}" for i in comparison.order]
+    ranking = [Paragraph("; ".join(placed), "RANKING  "), *([Paragraph(f"Rule: {RULE}.", "         ")] if full else [])]
     parts: list[list[Block]] = [
-        [Paragraph("; ".join(titles)), *_best(comparison), *_ranking(comparison, full)],
+        [Paragraph("; ".join(titles)), *_best(comparison), *ranking],
         [Columns(names, tuple((row.label, row.cells) for row in rows))],
         [Paragraph(words) for words in (MARKS, unjudged_words(comparison)) if words],
         *_findings(comparison, notes, full),
@@ -47,12 +49,6 @@ def _best(comparison: Comparison) -> list[Block]:
     least = ", though none is without a problem" if judged is not None and judged.count("problem") else ""
     verdict = Paragraph(compare_verdict(comparison.best), "         ")
     return [Paragraph(names[0] + least + alike, "BEST     "), verdict]
-
-
-def _ranking(comparison: Comparison, full: bool) -> list[Block]:
-    placed = [f"{comparison.ranks[i]} {comparison.columns[i].name}" for i in comparison.order]
-    rule = [Paragraph(f"Rule: {RULE}.", "         ")] if full else []
-    return [Paragraph("; ".join(placed), "RANKING  "), *rule]
 
 
 def _findings(comparison: Comparison, notes: Footnotes, full: bool) -> list[list[Block]]:
@@ -123,12 +119,7 @@ def _judged(judged: Plan) -> _Object:
         "reserve_mm": smallest_reserve_mm(judged),
         "take_up_percent": None if judged.adjuster is None else judged.adjuster.take_up_percent,
         "wrap": wrap
-        and {
-            "pulley": wrap.name,
-            "wrap_deg": wrap.wrap_deg,
-            "least_deg": wrap.minimum_deg,
-            "over_deg": wrap.over_deg,
-        },
+        and {"pulley": wrap.name, "wrap_deg": wrap.wrap_deg, "least_deg": wrap.minimum_deg, "over_deg": wrap.over_deg},
         "slip_dry": highest_utilisation_of(judged, judged.dry),
         "slip_wet": highest_utilisation_of(judged, judged.wet),
         "slip_revving": highest_utilisation_of(judged, judged.revving_wet),

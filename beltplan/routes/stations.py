@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import get_args
 
@@ -60,32 +60,25 @@ class Field:
     free: Bools
 
 
-def _side_of_turning(layout: Layout, pulley: Pulley) -> Side | None:
-    """The side that gives a pulley the turning it demands; None where it demands none."""
-    if pulley.turns in (None, "either"):
-        return None
-    return "ribbed" if (1 if pulley.turns == "counterclockwise" else -1) == layout.loop_sense else "back"
-
-
-def _wanted_sides(layout: Layout, pulley: Pulley) -> tuple[Side, ...]:
-    """Sides that a pulley's work allows, whatever its surface: by its turning, else as written."""
-    if pulley.drives:
-        return (pulley.belt_side,)
-    by_turning = _side_of_turning(layout, pulley)
-    if by_turning is not None:
-        return (by_turning,)
-    return get_args(Side) if pulley.side_open else (pulley.belt_side,)
-
-
 def allowed_sides(layout: Layout, pulley: Pulley) -> tuple[Side, ...]:
     """Sides that its work and its surface allow: no grooves on the back, nor a back of unknown height."""
-    no_back = not pulley.drives and (pulley.grooves is not None or layout.belt.back_mm is None)
-    return tuple(side for side in _wanted_sides(layout, pulley) if not (side == "back" and no_back))
+    if pulley.drives:
+        return (pulley.belt_side,)
+    sides: tuple[Side, ...] = get_args(Side) if pulley.side_open else (pulley.belt_side,)
+    if pulley.turns not in (None, "either"):
+        with_the_loop = (pulley.turns == "counterclockwise") == (layout.loop_sense == 1)
+        sides = ("ribbed" if with_the_loop else "back",)
+    no_back = pulley.grooves is not None or layout.belt.back_mm is None
+    return tuple(side for side in sides if not (side == "back" and no_back))
 
 
 def stations_of(layout: Layout) -> Stations:
     named = sorted(layout.pulleys.values(), key=lambda pulley: not pulley.drives)
-    each = [(i, _on(pulley, side)) for i, pulley in enumerate(named) for side in allowed_sides(layout, pulley)]
+    each = [
+        (i, replace(pulley, belt_side=side, side_open=False))
+        for i, pulley in enumerate(named)
+        for side in allowed_sides(layout, pulley)
+    ]
     pulleys = tuple(pulley for _, pulley in each)
     return Stations(
         pulleys,
@@ -100,17 +93,18 @@ def stations_of(layout: Layout) -> Stations:
     )
 
 
-def _on(pulley: Pulley, side: Side) -> Pulley:
-    return replace(pulley, belt_side=side, side_open=False)
-
-
 def field_of(stations: Stations) -> Field:
     """Lay every span from every station to every other, and see what it meets."""
     spans, apart = _spans(stations), stations.apart
-    clash = _clash(stations) & apart
+    clash = np.zeros(apart.shape, dtype=bool)
+    depth, pairs = overlap(stations.centre, stations.rim)
+    for (i, j), deep in zip(pairs, depth, strict=True):
+        clash[i, j] = clash[j, i] = deep > TOUCHING_MM
+    clash &= apart
     # Of a span from i to j, station k counts where it is of a third pulley.
     third = apart[:, None, :] & apart[None, :, :]
-    gap = band_to_point(Band(_spread(spans), 0.0, 0.0), stations.centre)
+    spread = FreeSpan(spans.start[:, :, None], spans.direction[:, :, None], spans.length[:, :, None])
+    gap = band_to_point(Band(spread, 0.0, 0.0), stations.centre)
     cuts = third & (gap < stations.rim - TOUCHING_MM)
     # A needed pulley that is cut on whichever side leaves no route for that span.
     barred = (stations.on_every_side(cuts) & stations.needed).any(axis=-1)
@@ -123,18 +117,6 @@ def _spans(stations: Stations) -> FreeSpan:
     direction, length = tangent(step, signed[:, None] - signed)
     start = stations.centre[:, None] - signed[:, None, None] * left_normal(direction)
     return FreeSpan(start, direction, length)
-
-
-def _spread(spans: FreeSpan) -> FreeSpan:
-    return FreeSpan(spans.start[:, :, None], spans.direction[:, :, None], spans.length[:, :, None])
-
-
-def _clash(stations: Stations) -> Bools:
-    depth, pairs = overlap(stations.centre, stations.rim)
-    clash = np.zeros((len(stations.of), len(stations.of)), dtype=bool)
-    for (i, j), deep in zip(pairs, depth, strict=True):
-        clash[i, j] = clash[j, i] = deep > TOUCHING_MM
-    return clash
 
 
 def impossible(layout: Layout) -> tuple[PathFault, ...]:
@@ -195,7 +177,9 @@ def grow(field: Field, limits: Limits, shown: Callable[[float], None] = lambda s
     found: list[Ints] = []
     exhaustive = True
     for size in range(2, len(field.stations.names) + 1):
-        growing = _extended(field, growing, limits.kept)
+        rows = max(1, _CANDIDATES // len(field.stations.of))
+        parts = (growing[i : i + rows] for i in range(0, len(growing), rows))
+        growing = np.concatenate([_one_more(field, part, limits.kept) for part in parts])
         if not len(growing):
             break
         shown(size / len(field.stations.names))
@@ -203,15 +187,6 @@ def grow(field: Field, limits: Limits, shown: Callable[[float], None] = lambda s
             growing, exhaustive = _chosen(field, growing, limits.beam, lot), False
         found.append(_closed(field, growing))
     return Grown(tuple(found), exhaustive)
-
-
-def _extended(field: Field, growing: Ints, kept: Ints) -> Ints:
-    return np.concatenate([_one_more(field, part, kept) for part in _chunks(field, growing)])
-
-
-def _chunks(field: Field, growing: Ints) -> Iterator[Ints]:
-    rows = max(1, _CANDIDATES // len(field.stations.of))
-    return (growing[i : i + rows] for i in range(0, len(growing), rows))
 
 
 def _one_more(field: Field, growing: Ints, kept: Ints) -> Ints:

@@ -58,7 +58,8 @@ def shortlist_of(layout: Layout, stations: Stations, found: Sequence[Ints], most
 
     found: arrays (routes, pulleys) of stations. Of a route and its reverse the better is kept.
     """
-    limits = _least_wraps(layout, stations)
+    bounds = [minimum_wrap(layout, pulley) for pulley in stations.pulleys]
+    limits = np.radians([0.0 if bound is None else bound.limit for bound in bounds])
     sizes = sorted({routes.shape[1] for routes in found if len(routes)})
     each = [np.concatenate([routes for routes in found if routes.shape[1] == size]) for size in sizes]
     measured = [_once(_measured(stations, routes, limits)) for routes in each]
@@ -84,11 +85,6 @@ def canonical(routes: Ints) -> Ints:
     return np.where((routes[:, 1] > routes[:, -1])[:, None], reverse, routes)
 
 
-def _least_wraps(layout: Layout, stations: Stations) -> Floats:
-    bounds = [minimum_wrap(layout, pulley) for pulley in stations.pulleys]
-    return np.radians([0.0 if bound is None else bound.limit for bound in bounds])
-
-
 def _measured(stations: Stations, routes: Ints, limits: Floats) -> _Measured:
     loop = close_loop(stations.centre[routes], stations.radius[routes], stations.sense[routes])
     limit = limits[routes]
@@ -107,10 +103,6 @@ def _once(measured: _Measured) -> _Measured:
 
 
 # Why no belt goes round all the pulleys: which of them it is that cannot be reached.
-
-
-def _why_no_route(layout: Layout, field: Field, grown: Grown, limits: Limits) -> tuple[PathFault, ...]:
-    return _overlapping(field) or _unreached(field) or _in_the_way(layout, field, grown, limits)
 
 
 def _overlapping(field: Field) -> tuple[PathFault, ...]:
@@ -241,7 +233,7 @@ def search_routes(
     found = [*grown.routes, *([] if own is None else [own])]
     shortlist = shortlist_of(layout, field.stations, found, MOST_JUDGED)
     if not shortlist.routes:
-        raise NoRoute(_why_no_route(layout, field, grown, limits))
+        raise NoRoute(_overlapping(field) or _unreached(field) or _in_the_way(layout, field, grown, limits))
     judged = _judged(layout, field.stations, shortlist, own, shown)
     orders = orders_of(field.stations)
     return RouteSearch(layout, judged, shortlist.count, orders, grown.exhaustive, beam, limits.seed, missing)
@@ -280,10 +272,6 @@ def _own(layout: Layout, field: Field, limits: Limits) -> tuple[Ints | None, str
         [at[name, layout.pulleys[name].belt_side] for name in (*layout.route[first:], *layout.route[:first])]
     )
     both = np.array([row, np.concatenate([row[:1], row[:0:-1]])])
-    return _own_way(field, both, limits)
-
-
-def _own_way(field: Field, both: Ints, limits: Limits) -> tuple[Ints | None, str | None]:
     if not in_order(limits.kept[both[:1]])[0]:
         return None, "it does not keep the order asked for"
     sound = are_routes(field, both)
@@ -305,7 +293,8 @@ def _judged(
         shown(0.5 + 0.5 * len(every) / len(rows))
     rank_keys = [judged.rank_key for judged in every]
     ranks = ranks_of(rank_keys)
-    return tuple(FoundRoute(every[i], ranks[i], of_own[i], _left_out(layout, every[i])) for i in order_of(rank_keys))
+    out = [tuple(name for name in layout.pulleys if name not in each.layout.pulleys) for each in every]
+    return tuple(FoundRoute(every[i], ranks[i], of_own[i], out[i]) for i in order_of(rank_keys))
 
 
 def _with_route(layout: Layout, pulleys: Sequence[Pulley]) -> Layout:
@@ -313,7 +302,3 @@ def _with_route(layout: Layout, pulleys: Sequence[Pulley]) -> Layout:
     on = {pulley.name: pulley for pulley in pulleys}
     rest = {name: p for name, p in layout.pulleys.items() if name in on or not p.optional}
     return replace(layout, pulleys={**rest, **on}, route=tuple(on))
-
-
-def _left_out(layout: Layout, judged: Plan) -> tuple[str, ...]:
-    return tuple(name for name in layout.pulleys if name not in judged.route.layout.pulleys)

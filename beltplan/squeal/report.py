@@ -12,7 +12,7 @@ from beltplan.drive.profiles import PRACTICE
 from beltplan.report.answer import report_of, title_of
 from beltplan.report.check_text import headline_beside
 from beltplan.report.screen import Block, Column, Footnotes, Paragraph, Report, Table, in_units
-from beltplan.report.words import SAFETY, finite, head_of, json_text
+from beltplan.report.words import SAFETY, fields_of, finite, head_of, json_text
 from beltplan.squeal.study import CAUSES, LOOK_FOR, RULE, WATER_TEST, Squealing, Weighed, fits_of
 
 _FIRST = 3
@@ -22,13 +22,17 @@ _FIRST = 3
 def squealing_report(squealing: Squealing, full: bool = False) -> Report:
     notes, layout = Footnotes(), squealing.plan.layout
     shown = squealing.weighed if full else squealing.telling
-    count = len(shown) if full else _FIRST
+    count, curable = len(shown) if full else _FIRST, any(each.near and each.cause.checks for each in squealing.weighed)
+    lacking = [
+        Paragraph(f"{'; '.join(each.title for each in causes)}: {words}", "  ", "    ")
+        for words, causes in squealing.not_judged
+    ]
     parts: list[list[Block]] = [
         [title_of(layout), Paragraph(headline_beside(squealing.plan)), *_head(squealing)],
         *([*_in_full(number, each, notes)] for number, each in enumerate(shown[:count], 1)),
         _others(shown[count:], squealing),
-        [f"changes, tried and judged: beltplan cure {squealing.command}"] if squealing.any_near else [],
-        _not_judged(squealing),
+        [f"changes, tried and judged: beltplan cure {squealing.command}"] if curable else [],
+        ["NOT JUDGED", *lacking] if lacking else [],
         ["LOOK FOR, engine off", *(Paragraph(f"{name}: {words}", "  ", "    ") for name, words in LOOK_FOR)],
         [Paragraph(f"{WATER_TEST} {notes.mark(PRACTICE)}.", "WATER TEST  ", "  ")],
         [Paragraph(f"{RULE}.", "ORDER  ")] if full else [],
@@ -42,14 +46,15 @@ def _head(squealing: Squealing) -> list[Block]:
     if likely is not None:
         words = f"{likely.reading.where}: {likely.cause.title}"
     else:
+<<<<<<< HEAD
         words = f"no number{' that fits' if said else ''} explains it: begin with LOOK FOR{_but(squealing)}"
+=======
+        behind = (each for each in squealing.weighed if each.near and each.reading.rests_on_slip and not each.unfit)
+        wraps = " and ".join(each.reading.where for each in behind)
+        but = f". The wrap of {wraps} is short, but slip is what counts there" if wraps else ""
+        words = f"nothing{' that fits' if said else ''} comes near its limit: begin with LOOK FOR{but}"
+>>>>>>> 1f713dd (Routes, comparison and causes of noise have fewer helpers of one caller)
     return [*([Paragraph(", ".join(said), "HEARD  ")] if said else []), Paragraph(words, "MOST LIKELY  ")]
-
-
-def _but(squealing: Squealing) -> str:
-    weighed = (each for each in squealing.weighed if each.near and each.reading.rests_on_slip and not each.unfit)
-    wraps = " and ".join(each.reading.where for each in weighed)
-    return f". The wrap of {wraps} is short, but slip is what counts there" if wraps else ""
 
 
 def _said(word: str) -> str:
@@ -108,14 +113,6 @@ def _computed(weighed: Weighed) -> str:
     return {NONE: "far", CAUTION: "near"}.get(reading.severity, beyond)
 
 
-def _not_judged(squealing: Squealing) -> list[Block]:
-    lines = [
-        Paragraph(f"{'; '.join(each.title for each in causes)}: {words}", "  ", "    ")
-        for words, causes in squealing.not_judged
-    ]
-    return ["NOT JUDGED", *lines] if lines else []
-
-
 # As JSON.
 
 
@@ -149,8 +146,7 @@ def _weighed(squealing: Squealing, weighed: Weighed) -> dict[str, Any]:
         "where": reading.where,
         "checks": [check.name for check in cause.checks],
         "value": finite(reading.value),
-        "limit": reading.limit,
-        "unit": reading.unit,
+        **fields_of(reading, "limit", "unit"),
         "margin": finite(reading.margin),
         "severity": severity,
         "fits": not weighed.unfit,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import get_args
@@ -42,7 +42,7 @@ class Cause:
     fits: tuple[Word, ...]
     water: Water
     test: str
-    missing: Callable[[Plan], Iterable[str]] = lambda plan: ()
+    missing: Callable[[Plan], Sequence[str]] = lambda plan: ()
 
 
 # What must be given before a cause is judged.
@@ -52,46 +52,45 @@ def _driven(plan: Plan) -> list[Pulley]:
     return [pulley for pulley in plan.route.pulleys[1:] if not pulley.guides_only]
 
 
-def _tension(plan: Plan) -> Iterable[str]:
+def _give(keys: Sequence[str]) -> list[str]:
+    return [f"give {', '.join(keys)}"] if keys else []
+
+
+def _tension(plan: Plan) -> list[str]:
     return [] if plan.not_judged is None else [plan.not_judged]
 
 
-def _loads(plan: Plan) -> Iterable[str]:
-    lacking = [f"pulleys.{pulley.name}.load" for pulley in _driven(plan) if pulley.load is None]
-    return [*_tension(plan), *([f"give {', '.join(lacking)}"] if lacking else [])]
+def _loads(plan: Plan) -> list[str]:
+    return _tension(plan) + _give([f"pulleys.{pulley.name}.load" for pulley in _driven(plan) if pulley.load is None])
 
 
-def _revs(plan: Plan) -> Iterable[str]:
+def _revs(plan: Plan) -> list[str]:
     lacking = [] if plan.layout.engine.rev_up_rpm_per_s is not None else ["engine.rev_up_rpm_per_s"]
     lacking += [f"pulleys.{pulley.name}.inertia_kgm2" for pulley in _driven(plan) if inertia_kgm2(pulley) is None]
-    return [*_tension(plan), *([f"give {', '.join(lacking)}"] if lacking else [])]
+    return _tension(plan) + _give(lacking)
 
 
-def _planes(plan: Plan) -> Iterable[str]:
-    lacking = [f"pulleys.{pulley.name}.plane" for pulley in plan.route.pulleys if pulley.plane_mm is None]
-    return [f"give {', '.join(lacking)}"] if lacking else []
+def _planes(plan: Plan) -> list[str]:
+    return _give([f"pulleys.{pulley.name}.plane" for pulley in plan.route.pulleys if pulley.plane_mm is None])
 
 
-def _cylinders(plan: Plan) -> Iterable[str]:
+def _cylinders(plan: Plan) -> list[str]:
     lacking = plan.layout.engine.cylinders is None
-    return [*_tension(plan), *(["give engine.cylinders: the firing shakes the belt too"] if lacking else [])]
+    return _tension(plan) + ["give engine.cylinders: the firing shakes the belt too"] * lacking
 
 
-def _shaking(plan: Plan) -> Iterable[str]:
+def _shaking(plan: Plan) -> list[str]:
     lacking = why_not_shaken(plan.route)
-    return [*_tension(plan), *([] if lacking is None else [lacking])]
+    return _tension(plan) + ([] if lacking is None else [lacking])
 
 
-def _spring(plan: Plan) -> Iterable[str]:
+def _spring(plan: Plan) -> list[str]:
     return _tension(plan) if plan.adjuster is not None and plan.adjuster.sprung else []
 
 
-def _groove_counts(plan: Plan) -> Iterable[str]:
-    if not plan.layout.belt.profile.is_ribbed:
-        return []
-    pulleys = (pulley for pulley in plan.route.pulleys if pulley.grooves is None and not pulley.on_back)
-    lacking = [f"pulleys.{pulley.name}.grooves" for pulley in pulleys]
-    return [f"give {', '.join(lacking)}"] if lacking else []
+def _groove_counts(plan: Plan) -> list[str]:
+    pulleys = plan.route.pulleys if plan.layout.belt.profile.is_ribbed else ()
+    return _give([f"pulleys.{each.name}.grooves" for each in pulleys if each.grooves is None and not each.on_back])
 
 
 CAUSES: tuple[Cause, ...] = (
@@ -240,10 +239,6 @@ class Squealing:
         first = next(iter(self.weighed), None)
         return first if first is not None and first.near and not any(_behind(first)) else None
 
-    @property
-    def any_near(self) -> bool:
-        return any(each.near and each.cause.checks for each in self.weighed)
-
     @cached_property
     def not_judged(self) -> tuple[tuple[str, tuple[Cause, ...]], ...]:
         """What is missing, and the causes that are not judged, or not everywhere, for want of it."""
@@ -255,15 +250,13 @@ class Squealing:
 
 
 def squealing_of(plan: Plan, heard: Heard, command: str = "LAYOUT") -> Squealing:
-    return Squealing(plan, heard, command, tuple(sorted(_weighed(plan, heard), key=_rank)))
-
-
-def _weighed(plan: Plan, heard: Heard) -> Iterator[Weighed]:
+    weighed = []
     for cause in CAUSES:
         water = [f"water {heard.water}"] if heard.water not in (None, cause.water) else []
         for reading in cause.read(plan, heard):
             unfit = [word for word in heard.when if word not in cause.fits or word in reading.never]
-            yield Weighed(cause, reading, (*unfit, *water))
+            weighed.append(Weighed(cause, reading, (*unfit, *water)))
+    return Squealing(plan, heard, command, tuple(sorted(weighed, key=_rank)))
 
 
 def fits_of(weighed: Weighed) -> tuple[Word, ...]:

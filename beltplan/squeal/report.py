@@ -46,14 +46,10 @@ def _head(squealing: Squealing) -> list[Block]:
     if likely is not None:
         words = f"{likely.reading.where}: {likely.cause.title}"
     else:
-<<<<<<< HEAD
-        words = f"no number{' that fits' if said else ''} explains it: begin with LOOK FOR{_but(squealing)}"
-=======
         behind = (each for each in squealing.weighed if each.near and each.reading.rests_on_slip and not each.unfit)
         wraps = " and ".join(each.reading.where for each in behind)
         but = f". The wrap of {wraps} is short, but slip is what counts there" if wraps else ""
-        words = f"nothing{' that fits' if said else ''} comes near its limit: begin with LOOK FOR{but}"
->>>>>>> 1f713dd (Routes, comparison and causes of noise have fewer helpers of one caller)
+        words = f"no number{' that fits' if said else ''} explains it: begin with LOOK FOR{but}"
     return [*([Paragraph(", ".join(said), "HEARD  ")] if said else []), Paragraph(words, "MOST LIKELY  ")]
 
 

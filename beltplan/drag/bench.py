@@ -163,10 +163,35 @@ class Bench:
         shift, _, arrow = key.rpartition("+")
         if arrow in _ARROWS:
             self._nudge(_ARROWS[arrow], 0.1 if shift == "shift" else 1.0)
-        elif key in _ANSWERS:
+        elif key in {*"bvuyagms?"}:
             self._message = ""
-            _ANSWERS[key](self)
+            self._answer(key)
             self.judge()
+
+    def _answer(self, key: str) -> None:
+        match key:
+            case "b" if self.pointed in self.now.pulleys:
+                self._change(other_side(self.now, self.pointed))
+            case "v":
+                names = list(self._files)
+                self.variant = names[(names.index(self.variant) + 1) % len(names)]
+                self._begin()
+            case "u":
+                self._sessions[self.variant] = self.session.undone()
+            case "y":
+                self._sessions[self.variant] = self.session.redone()
+            case "a":
+                self._at_start = not self._at_start
+            case "g":
+                self._snap = (self._snap + 1) % len(SNAPS_MM)
+            case "m":
+                self._map()
+            case "s":
+                self._message = "nothing to save: nothing was changed"
+                if self.session.is_changed:
+                    self._message = self._save(self._files[self.variant], self.now)
+            case "?":
+                self._message = "; ".join(f"{key}: {words}" for key, words in KEYS.items())
 
     def _nudge(self, way: Spot, by_mm: float) -> None:
         at = place_of_part(self.now, self.pointed) if self.pointed else None
@@ -178,31 +203,10 @@ class Bench:
         self._sessions[self.variant] = self.session.to(layout)
         self.judge()
 
-    def _turn_side(self) -> None:
-        if self.pointed in self.now.pulleys:
-            self._change(other_side(self.now, self.pointed))
-
-    def _next_variant(self) -> None:
-        names = list(self._files)
-        self.variant = names[(names.index(self.variant) + 1) % len(names)]
-        self._begin()
-
     def _begin(self) -> None:
         self.map, self._at_start, self.pointed = None, False, ""
         self.start = live_of(self.session.start)
         self.sound = self.start.plan
-
-    def _undo(self) -> None:
-        self._sessions[self.variant] = self.session.undone()
-
-    def _redo(self) -> None:
-        self._sessions[self.variant] = self.session.redone()
-
-    def _flip(self) -> None:
-        self._at_start = not self._at_start
-
-    def _next_snap(self) -> None:
-        self._snap = (self._snap + 1) % len(SNAPS_MM)
 
     def _map(self) -> None:
         pulley = self.now.pulleys.get(self.pointed)
@@ -213,14 +217,6 @@ class Bench:
         else:
             self.map = self._map_of(self.now, pulley.name)
             self._message = f"map of {pulley.name}: the darker, the larger the margin; bare where it does not work"
-
-    def _write(self) -> None:
-        changed = self.session.is_changed
-        told = self._save(self._files[self.variant], self.now) if changed else "nothing to save: nothing was changed"
-        self._message = told
-
-    def _tell_keys(self) -> None:
-        self._message = "; ".join(f"{key}: {words}" for key, words in KEYS.items())
 
     # The file.
 
@@ -269,19 +265,6 @@ class Bench:
             else f", diameter {pulley.diameter_mm:g} mm ({pulley.diameter_mm / MM_PER_INCH:.3f} in)"
         )
         return f"{name}{size}{told}"
-
-
-_ANSWERS: Mapping[str, Callable[[Bench], None]] = {
-    "b": Bench._turn_side,
-    "v": Bench._next_variant,
-    "u": Bench._undo,
-    "y": Bench._redo,
-    "a": Bench._flip,
-    "g": Bench._next_snap,
-    "m": Bench._map,
-    "s": Bench._write,
-    "?": Bench._tell_keys,
-}
 
 
 def _both(mm: float) -> str:

@@ -12,7 +12,6 @@ from beltplan.cli.outputs import layout_asked
 if TYPE_CHECKING:
     from beltplan.drawing.content import Content
     from beltplan.drawing.report import Form
-    from beltplan.layoutfile.layout_file import LayoutFile
 
 _ALLOWED = ".dxf, .svg, .csv or .json"
 
@@ -41,27 +40,18 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     Raises Refused for a name that cannot be written and for a wrong layout.
     """
     file = layout_asked(chosen)
-    content = _content(file)
-    from beltplan.drawing.report import export_report
-
-    form = cast("Form", os.path.splitext(chosen.out)[1][1:].lower())
-    _write(content, form, chosen.out)
-    return export_report(content, chosen.out, form, file.layout.units), 1 if content.problems else 0
-
-
-def _content(file: LayoutFile) -> Content:
     from beltplan.checks.plan import plan_on
-    from beltplan.drawing.content import content_of
-
-    return content_of(plan_on(route_or_refuse(file)))
-
-
-def _write(content: Content, form: Form, path: str) -> None:
+    from beltplan.drawing.content import Content
+    from beltplan.drawing.report import export_report
+    from beltplan.drawing.study import parts_of
     from beltplan.files import write_whole
 
+    plan, form = plan_on(route_or_refuse(file)), cast("Form", os.path.splitext(chosen.out)[1][1:].lower())
+    content = Content(plan, parts_of(plan.route))
     text = _text(content, form)
-    with writing("--out", path):
-        write_whole(path, text.encode("utf-8"))
+    with writing("--out", chosen.out):
+        write_whole(chosen.out, text.encode("utf-8"))
+    return export_report(content, chosen.out, form, file.layout.units), 1 if plan.count("problem") else 0
 
 
 def _text(content: Content, form: Form) -> str:

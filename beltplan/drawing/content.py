@@ -8,7 +8,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from beltplan.checks.plan import Plan
-from beltplan.drawing.study import LAYERS, Arc, Layer, Line, Outline, Part, Place, Ring, Spot, parts_of
+from beltplan.drawing.control import counted
+from beltplan.drawing.study import LAYERS, Arc, Layer, Line, Outline, Part, Place, Ring, Spot
 from beltplan.report.words import SAFETY
 
 NAMES, NOTES = "names", "notes"
@@ -51,57 +52,30 @@ FRAME = "millimetres, full size; seen from the front: x right, y up"
 
 @dataclass(frozen=True, eq=False)
 class Content:
-    """A route ready for export.
+    """A plan ready for export, with the parts of its route."""
 
-    designation: of the belt that is judged, None where none fits. path_mm: length of the path as it is drawn, along
-    the line named `line`. position: of the adjuster as drawn, 0 short to 1 long. problems: how many `check` found.
-    """
-
-    title: str
-    variant: str | None
-    designation: str | None
-    line: str
-    path_mm: float
-    position: float | None
-    verdict: str
-    problems: int
+    plan: Plan
     parts: tuple[Part, ...]
 
     @property
     def heading(self) -> str:
         """Title, with the variant where it is one."""
-        return clean(self.title + (f" (variant: {self.variant})" if self.variant else ""))
-
-
-def content_of(plan: Plan) -> Content:
-    """What an export of a plan holds."""
-    layout, route = plan.layout, plan.route
-    return Content(
-        title=layout.title,
-        variant=layout.variant,
-        designation=route.designation,
-        line=layout.belt.profile.line_name,
-        path_mm=float(route.loop.length),
-        position=route.position,
-        verdict=plan.verdict,
-        problems=plan.count("problem"),
-        parts=parts_of(route),
-    )
+        layout = self.plan.layout
+        return clean(layout.title + (f" (variant: {layout.variant})" if layout.variant else ""))
 
 
 def belt_words(content: Content) -> str:
     """The belt and the length of its path as drawn."""
-    belt = "no belt on the list fits" if content.designation is None else content.designation
-    at = "" if content.position is None else f", adjuster at {100.0 * content.position:.0f} % of its travel"
-    return f"{belt}; path as drawn {content.path_mm:.3f} mm along the {content.line} line{at}"
+    route = content.plan.route
+    belt, line = route.designation or "no belt on the list fits", route.layout.belt.profile.line_name
+    at = "" if route.position is None else f", adjuster at {100.0 * route.position:.0f} % of its travel"
+    return f"{belt}; path as drawn {float(route.loop.length):.3f} mm along the {line} line{at}"
 
 
 def problem_words(content: Content) -> str | None:
     """What whoever cuts by the file must know first; None where no problem was found."""
-    if not content.problems:
-        return None
-    found = "1 problem" if content.problems == 1 else f"{content.problems} problems"
-    return f"DO NOT CUT YET: beltplan check finds {found} in this layout"
+    count = content.plan.count("problem")
+    return f"DO NOT CUT YET: beltplan check finds {counted(count, 'problem')} in this layout" if count else None
 
 
 def notes_of(content: Content) -> tuple[str, ...]:
@@ -110,7 +84,7 @@ def notes_of(content: Content) -> tuple[str, ...]:
     return (
         content.heading,
         *([] if problems is None else [problems]),
-        f"Verdict: {content.verdict}",
+        f"Verdict: {content.plan.verdict}",
         FRAME[0].upper() + FRAME[1:],
         f"Belt: {clean(belt_words(content))}",
         f"Layers {NAMES} and {NOTES} are words, not to be cut",

@@ -50,17 +50,18 @@ def export_json(content: Content) -> str:
 
     Raises ValueError for a number that is not finite.
     """
+    plan = content.plan
     text = json_lines(
         {
-            "title": content.title,
-            "variant": content.variant,
-            "verdict": content.verdict,
-            "problems": content.problems,
+            "title": plan.layout.title,
+            "variant": plan.layout.variant,
+            "verdict": plan.verdict,
+            "problems": plan.count("problem"),
             "units": "mm",
             "angles": "deg",
             "frame": FRAME,
-            "belt": content.designation,
-            "path_mm": rounded(content.path_mm),
+            "belt": plan.route.designation,
+            "path_mm": rounded(float(plan.route.loop.length)),
             "layers": _layers(content),
             "parts": [row for part in content.parts for row in rows_of(part)],
             "caution": SAFETY,

@@ -157,7 +157,7 @@ DRAWN: tuple[Form, ...] = ("dxf", "svg")
 
 def export_report(content: Content, path: str, form: Form, units: Units) -> Report:
     """What was written and what `check` found, then what is on which layer."""
-    what = problem_words(content) or content.verdict
+    what = problem_words(content) or content.plan.verdict
     written: list[Block] = [
         Paragraph(content.heading),
         Paragraph(f"{path}: {FORM_WORDS[form]}; {FRAME}", "WRITTEN  "),

@@ -55,12 +55,11 @@ from beltplan.picture.scene import Item, Point, Scene, Shape, Stroke, View, arro
 from beltplan.picture.slip_charts import (
     CURVED,
     DOTS,
-    SlipPanel,
     beyond,
     curved,
     slip_curves,
     slip_dots,
-    slip_panels,
+    slip_rows,
     top_of,
 )
 from beltplan.picture.strokes import Drawn, contact_middle_rad, items_before, items_behind
@@ -251,29 +250,28 @@ def _tension_words(plan: Plan, tension: SetTension) -> str:
 
 def _grip_blocks(plan: Plan, marks: tuple[Mark, ...]) -> list[Block]:
     """The dots of all pulleys, and the curves of those that come near."""
-    panels = slip_panels(plan)
-    if not panels or plan.operation is None:
+    rows = slip_rows(plan)
+    if not rows or plan.operation is None:
         return [Paragraph("No pulley has a load: slip is not judged.", 10.0, pens.INK, True, 6.0, "no load")]
-    near = curved(panels)
+    near, top = curved(rows), top_of(plan.operation, rows)
     words = f"Grip used over the engine's speed, rpm, of what uses more than {CURVED:g} when wet"
     several = "The worst duty at each speed; thin lines: each duty. " if len(plan.operation.duties) > 1 else ""
-    over = "A triangle: a curve goes on over the top. " if any(beyond(p, top_of(panels)) for p in near) else ""
-    steady = any(panel.revving is not None for panel in panels)
+    over = "A triangle: a curve goes on over the top. " if any(beyond(row, top) for row in near) else ""
+    steady = any(row.revving is not None for row in rows)
     revving = "Steady running only; what revving uses is written at its pulley." if steady else ""
     return [
         _heading("How near each pulley is to slipping"),
-        Paragraph(_dot_words(plan, panels), 9.0, pens.SOFT_INK, name="about"),
-        slip_dots(plan.operation, panels, marks),
+        Paragraph(_dot_words(plan, any(beyond(row, top) for row in rows)), 9.0, pens.SOFT_INK, name="about"),
+        slip_dots(plan.operation, rows, marks),
         _heading(words) if near else _small(f"No pulley uses more than {CURVED:g} of its grip: no curves.", "about"),
         *([Paragraph(f"{several}{over}{revving}", 9.0, pens.SOFT_INK, name="about")] if near else []),
-        *slip_curves(plan.operation, panels),
+        *slip_curves(plan.operation, rows),
     ]
 
 
-def _dot_words(plan: Plan, panels: tuple[SlipPanel, ...]) -> str:
+def _dot_words(plan: Plan, over: bool) -> str:
     assumed = ", ".join(pulley.name for pulley in plan.route.pulleys if pulley.usual_load is not None)
     usual = f" Loads of {assumed} are assumed: the usual ones." if assumed else ""
-    over = any(beyond(panel, top_of(panels)) for panel in panels)
     further = " A triangle: it lies further out, as its figure says." if over else ""
     return (
         f"The worst of each, in steady running.{further} Most power taken by the driver: {plan.power_kW:.1f} kW.{usual}"
@@ -295,12 +293,12 @@ def _tones(plan: Plan) -> list[Block]:
 
 def _curve_entries(plan: Plan) -> list[Entry]:
     """Dots and curves, of those that there are."""
-    panels = slip_panels(plan)
+    rows, operation = slip_rows(plan), plan.operation
     words = {"dry": "dry", "wet": "wet", "design": "design friction"}
-    dots = [Entry(f"{words[condition]}, worst", _dot(condition), 12.0) for condition in CONDITIONS if panels]
-    near = curved(panels)
+    dots = [Entry(f"{words[condition]}, worst", _dot(condition), 12.0) for condition in CONDITIONS if rows]
+    near = curved(rows)
     lines = [("wet", pens.WET), ("dry", pens.DRY), ("design friction", pens.DESIGN)] if near else []
-    if near and any(curve.duty for curve in near[0].curves):
+    if near and operation is not None and len(operation.duties) > 1:
         lines += [("each duty, wet", pens.OTHER_WET), ("each duty, dry", pens.OTHER_DRY)]
     return [*dots, *(Entry(told, line_symbol(pen)) for told, pen in lines)]
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -28,70 +29,36 @@ _APART = 0.16
 """Speeds nearer to idle or maximum than this share of the range are not written."""
 
 
-@dataclass(frozen=True)
-class _Curve:
-    """Slip use in one condition, (s, 2): engine rpm and use, infinite where a span is slack.
-
-    duty: its name; empty for the worst of all duties at each speed.
-    """
-
-    condition: Condition
-    duty: str
-    points: Floats
-
-
-@dataclass(frozen=True)
-class SlipPanel:
-    """One pulley's curves, with its worst point in every condition (in the order of `CONDITIONS`), in steady running.
-
-    revving: its worst in the wet while the engine changes speed, where something is found of that.
-    """
-
-    index: int
-    pulley: str
-    curves: tuple[_Curve, ...]
-    worst: tuple[WorstPoint, ...]
-    revving: WorstPoint | None = None
-
-    @property
-    def wet(self) -> WorstPoint:
-        return self.worst[CONDITIONS.index("wet")]
-
-
-def slip_panels(plan: Plan) -> tuple[SlipPanel, ...]:
-    """The driver and every loaded pulley, in the order of the route; empty where nothing takes torque."""
-    if plan.operation is None:
-        return ()
+def slip_rows(plan: Plan) -> tuple[Slip, ...]:
+    """The driver and every loaded pulley; what it uses while the engine changes speed only where something is found."""
     chirping = {finding.subject for finding in plan.findings if finding.check == SLIP_ON_REVS.name}
-    rows = (row if row.pulley in chirping else replace(row, revving=None) for row in plan.slip)
-    return tuple(_pulley_curves(plan.operation, row) for row in rows)
+    return tuple(row if row.pulley in chirping else replace(row, revving=None) for row in plan.slip)
 
 
-def _pulley_curves(operation: Operation, row: Slip) -> SlipPanel:
-    curves: list[_Curve] = []
-    for condition in CONDITIONS:
-        own = operation.utilisation[CONDITIONS.index(condition), :, :, row.index]
+def curves_of(operation: Operation, row: Slip) -> list[tuple[Condition, str, Floats]]:
+    """Condition, duty and grip used at every speed, infinite where a span is slack; no duty: the worst of all."""
+    curves: list[tuple[Condition, str, Floats]] = []
+    for condition, own in zip(CONDITIONS, operation.utilisation[:, :, :, row.index], strict=True):
         duties = zip(operation.duties, own, strict=True) if len(operation.duties) > 1 and condition != "design" else ()
-        named = [*duties, ("", own.max(axis=0))]
-        curves += [_Curve(condition, duty, np.column_stack((operation.driver_rpm, used))) for duty, used in named]
-    return SlipPanel(row.index, row.pulley, tuple(curves), row.points, row.revving)
+        curves += [(condition, duty, used) for duty, used in (*duties, ("", own.max(axis=0)))]
+    return curves
 
 
-def top_of(panels: tuple[SlipPanel, ...]) -> float:
+def top_of(operation: Operation, rows: Sequence[Slip]) -> float:
     """Highest use that all charts show: over all finite values, within bounds."""
-    every = np.concatenate([curve.points[:, 1] for panel in panels for curve in panel.curves])
+    every = operation.utilisation[..., [row.index for row in rows]]
     highest = _OVER * float(every[np.isfinite(every)].max(initial=0.0))
     return _HIGHEST_TOP if np.isinf(every).any() else min(max(highest, _LOWEST_TOP), _HIGHEST_TOP)
 
 
-def beyond(panel: SlipPanel, top: float) -> tuple[WorstPoint, ...]:
-    """The worst points of a panel that lie over the top of its chart; a slack span has none."""
-    return tuple(point for point in panel.worst if top < point.utilisation < np.inf)
+def beyond(row: Slip, top: float) -> tuple[WorstPoint, ...]:
+    """The worst points of a pulley that lie over the top of its chart; a slack span has none."""
+    return tuple(point for point in row.points if top < point.utilisation < np.inf)
 
 
-def curved(panels: tuple[SlipPanel, ...]) -> tuple[SlipPanel, ...]:
+def curved(rows: Sequence[Slip]) -> list[Slip]:
     """The pulleys whose curves are drawn."""
-    return tuple(panel for panel in panels if panel.wet.utilisation > CURVED)
+    return [row for row in rows if row.wet.utilisation > CURVED]
 
 
 # The dots: the worst of every pulley in each condition, on one scale.
@@ -104,30 +71,30 @@ DOTS: dict[Condition, tuple[str, str, str, float]] = {
 """Marker, fill, edge and size of a dot, by condition: told apart by shape."""
 
 
-def slip_dots(operation: Operation, panels: tuple[SlipPanel, ...], marks: tuple[Mark, ...]) -> Block:
+def slip_dots(operation: Operation, rows: Sequence[Slip], marks: tuple[Mark, ...]) -> Block:
     """A row of dots a pulley, the nearest to slipping first; figures beside them."""
     several = len(operation.duties) > 1
-    order = sorted(panels, key=lambda panel: -panel.wet.utilisation)
-    top = top_of(panels)
+    order = sorted(rows, key=lambda row: -row.wet.utilisation)
+    top = top_of(operation, rows)
 
     def draw(axes: Any) -> None:
         axes.set_xlim(0.0, top)
         axes.set_xlabel("grip used: 1 slips")
         _bands(axes, upright=True)
-        for i, panel in enumerate(order):
-            for point in panel.worst:
+        for i, row in enumerate(order):
+            for point in row.points:
                 _dot(axes, point, i, top)
 
     heads = ("wet", "at", "dry", "design", *(("worst duty",) if several else ()))
-    rows = [_row(panel, operation, marks) for panel in order]
-    return RowChart(rows, heads, draw, 150.0, (36.0, 62.0, 36.0, 46.0, *((126.0,) if several else ())), "slip")
+    told = [_row(row, operation, marks) for row in order]
+    return RowChart(told, heads, draw, 150.0, (36.0, 62.0, 36.0, 46.0, *((126.0,) if several else ())), "slip")
 
 
-def _row(panel: SlipPanel, operation: Operation, marks: tuple[Mark, ...]) -> Row:
-    dry, wet, design = (f"{p.utilisation:.2f}" if np.isfinite(p.utilisation) else "slack" for p in panel.worst)
-    slips = tuple(mark for mark in marks_at(marks, panel.pulley) if mark.finding.check.startswith("slip"))
-    duty = (operation.duties[panel.wet.duty],) if len(operation.duties) > 1 else ()
-    return Row(panel.pulley, (wet, f"{panel.wet.rpm:.0f} rpm", dry, design, *duty), slips, panel.wet.utilisation >= 1.0)
+def _row(row: Slip, operation: Operation, marks: tuple[Mark, ...]) -> Row:
+    dry, wet, design = (f"{p.utilisation:.2f}" if np.isfinite(p.utilisation) else "slack" for p in row.points)
+    slips = tuple(mark for mark in marks_at(marks, row.pulley) if mark.finding.check.startswith("slip"))
+    duty = (operation.duties[row.wet.duty],) if len(operation.duties) > 1 else ()
+    return Row(row.pulley, (wet, f"{row.wet.rpm:.0f} rpm", dry, design, *duty), slips, row.wet.utilisation >= 1.0)
 
 
 def _dot(axes: Any, point: WorstPoint, row: int, top: float) -> None:
@@ -160,34 +127,34 @@ PENS: dict[tuple[str, bool], Pen] = {
 """By condition, and whether the curve is the worst of all duties."""
 
 
-def slip_curves(operation: Operation, panels: tuple[SlipPanel, ...]) -> list[Block]:
+def slip_curves(operation: Operation, rows: Sequence[Slip]) -> list[Block]:
     """Charts of the pulleys that come near, all to the same axes."""
-    shown, top = curved(panels), top_of(panels)
+    shown, top = curved(rows), top_of(operation, rows)
     blocks: list[Block] = []
     for first in range(0, len(shown), _ACROSS):
-        row = shown[first : first + _ACROSS]
-        over = [tuple(_header(panel, top)) for panel in row]
-        charts = [(_chart(panel, operation, top),) for panel in row]
+        own = shown[first : first + _ACROSS]
+        over = [tuple(_header(row, top)) for row in own]
+        charts = [(_chart(row, operation, top),) for row in own]
         blocks += [Gap(6.0), *(Beside(tuple(each), 10.0, _ACROSS) for each in (over, charts))]
     return blocks
 
 
-def _chart(panel: SlipPanel, operation: Operation, top: float) -> Block:
+def _chart(row: Slip, operation: Operation, top: float) -> Block:
     def draw(axes: Any) -> None:
         _bands(axes, upright=False)
         _speeds(axes, operation)
         axes.set_ylim(0.0, top)
         axes.set_yticks([0.0, 0.5, WANTED_USE, *np.arange(1.0, top + 1e-9, 0.5)])
-        for curve in panel.curves:
-            pen = PENS[curve.condition, curve.duty == ""]
+        for condition, duty, used in curves_of(operation, row):
+            pen = PENS[condition, duty == ""]
             # Infinite where a span is slack: drawn as far over the top as shows where that begins.
-            used = np.minimum(curve.points[:, 1], 10.0 * top)
-            axes.plot(curve.points[:, 0], used, gid=f"{curve.condition} {curve.duty}".strip(), **line_of(pen))
-        for point in beyond(panel, top):
+            shown = np.minimum(used, 10.0 * top)
+            axes.plot(operation.driver_rpm, shown, gid=f"{condition} {duty}".strip(), **line_of(pen))
+        for point in beyond(row, top):
             colour = PENS[point.condition, True].colour
             axes.plot([point.rpm], [top], "^", color=colour, markersize=7.0, clip_on=False, gid="over")
 
-    return Panel(draw, _PLOT_PT, (30.0, 34.0, 14.0, 8.0), f"chart {panel.pulley}")
+    return Panel(draw, _PLOT_PT, (30.0, 34.0, 14.0, 8.0), f"chart {row.pulley}")
 
 
 def _speeds(axes: Any, operation: Operation) -> None:
@@ -202,14 +169,14 @@ def _speeds(axes: Any, operation: Operation) -> None:
     axes.set_xticks(list(told.values()), [f"{word}\n{rpm:.0f}" for word, rpm in told.items()])
 
 
-def _header(panel: SlipPanel, top: float) -> list[Paragraph]:
-    over = {point.condition: " (over the top)" for point in beyond(panel, top)}
-    if np.isfinite(panel.wet.utilisation):
-        told = [f"{p.condition} {p.utilisation:.2f}{over[p.condition]}" for p in panel.worst if p.condition in over]
+def _header(row: Slip, top: float) -> list[Paragraph]:
+    over = {point.condition: " (over the top)" for point in beyond(row, top)}
+    if np.isfinite(row.wet.utilisation):
+        told = [f"{p.condition} {p.utilisation:.2f}{over[p.condition]}" for p in row.points if p.condition in over]
     else:
-        told = [f"a span is slack from {panel.wet.rpm:.0f} rpm"]
-    if panel.revving is not None:
-        used = f"{panel.revving.utilisation:.2f}" if np.isfinite(panel.revving.utilisation) else "slack"
-        told.append(f"revving: wet {used} at {panel.revving.rpm:.0f} rpm")
-    name = Paragraph(panel.pulley, 10.5, pens.INK, True, name=f"panel {panel.pulley}")
-    return [name, *(Paragraph(words, 9.0, pens.WRAP, True, name=f"worst {panel.pulley}") for words in told)]
+        told = [f"a span is slack from {row.wet.rpm:.0f} rpm"]
+    if row.revving is not None:
+        used = f"{row.revving.utilisation:.2f}" if np.isfinite(row.revving.utilisation) else "slack"
+        told.append(f"revving: wet {used} at {row.revving.rpm:.0f} rpm")
+    name = Paragraph(row.pulley, 10.5, pens.INK, True, name=f"panel {row.pulley}")
+    return [name, *(Paragraph(words, 9.0, pens.WRAP, True, name=f"worst {row.pulley}") for words in told)]

@@ -6,7 +6,8 @@ from dataclasses import replace
 from functools import cache
 
 from beltplan.checks.plan import plan_on
-from beltplan.drawing.content import Content, content_of
+from beltplan.drawing.content import Content
+from beltplan.drawing.study import parts_of
 from beltplan.drive.layout import Circle, Layout, Polygon
 from beltplan.drive.route import Route, route_of
 from tests.drawing import drawn_drives as drives
@@ -32,7 +33,11 @@ def routes() -> tuple[Route, ...]:
 @cache
 def content(route: Route) -> Content:
     """A route ready for export."""
-    return content_of(plan_on(route))
+    return Content(plan_on(route), parts_of(route))
+
+
+def path_mm(content: Content) -> float:
+    return float(content.plan.route.loop.length)
 
 
 def contents() -> tuple[Content, ...]:

@@ -23,7 +23,7 @@ from tests.drawing import drawn_drives as drives
 from tests.drawing import exports
 from tests.for_each import for_each
 
-EVERY = for_each("content", exports.contents(), ids=lambda content: content.title)
+EVERY = for_each("content", exports.contents(), ids=lambda content: content.heading)
 AWKWARD = pytest.mark.parametrize("given", [exports.nasty(), exports.touching(), exports.thick()], ids=lambda _: "")
 
 
@@ -65,7 +65,7 @@ def _words(document: Any, layer: str) -> list[str]:
 def test_lines_and_arcs_sum_to_the_path(content: Content) -> None:
     belt = _on(_read(content), "belt_line")
     assert {entity.dxftype() for entity in belt} == {"LINE", "ARC"}
-    assert math.fsum(map(_length, belt)) == pytest.approx(content.path_mm, abs=exports.CLOSE_MM)
+    assert math.fsum(map(_length, belt)) == pytest.approx(exports.path_mm(content), abs=exports.CLOSE_MM)
 
 
 @EVERY
@@ -164,7 +164,7 @@ def test_awkward_drives_pass_the_audit(given: Any) -> None:
     content = exports.of(given)
     document = _read(content)
     belt = _on(document, "belt_line")
-    assert math.fsum(map(_length, belt)) == pytest.approx(content.path_mm, abs=exports.CLOSE_MM)
+    assert math.fsum(map(_length, belt)) == pytest.approx(exports.path_mm(content), abs=exports.CLOSE_MM)
     # Neither a whole circle nor a radius of nothing in place of an arc without length.
     arcs = [entity for layer in ("belt_line", "belt_edges") for entity in _on(document, layer, "ARC")]
     assert all(entity.dxf.start_angle != entity.dxf.end_angle and entity.dxf.radius > 0.0 for entity in arcs)
@@ -203,7 +203,7 @@ def test_no_text_is_longer_than_release_12_takes() -> None:
     long = "水" * 100
     assert "".join(pieces(long)) == "\\U+6C34" * 100 and len(pieces(long)) == 3
     assert max(map(len, pieces(long))) <= MOST_LETTERS and not any(piece.endswith("\\U+6C3") for piece in pieces(long))
-    content = replace(exports.shipped("railcar"), title=long + "%" * 300)
+    content = exports.of(replace(exports.shipped("railcar").plan.layout, title=long + "%" * 300))
     assert max(len(value) for _, value in _pairs(dxf_text(content))) <= 255
     assert "水" * 80 in "".join(_words(_read(content), "notes"))
 
@@ -214,7 +214,9 @@ def _pairs(text: str) -> list[tuple[int, str]]:
 
 
 @pytest.mark.parametrize(
-    "content", [exports.shipped("too_tight"), exports.of(exports.nasty())], ids=lambda content: content.title[:8]
+    "content",
+    [exports.shipped("too_tight"), exports.of(exports.nasty())],
+    ids=lambda content: content.heading[:8],
 )
 def test_every_line_is_a_code_or_its_value_in_ascii(content: Content) -> None:
     """DXF reference: a code and a value on lines of their own; plain ASCII; numbers without an exponent."""

@@ -19,13 +19,13 @@ def said(content: Content, path: str, form: Form, units: Units = "mm", width: in
 
 
 @for_each("form", FORM_WORDS)
-@for_each("content", exports.contents()[:9], ids=lambda content: content.title)
+@for_each("content", exports.contents()[:9], ids=lambda content: content.heading)
 def test_it_fits_the_page_and_names_file_unit_path_and_caution(content: Content, form: Form) -> None:
     text = said(content, f"out.{form}", form)
     words = " ".join(text.split())
     assert max(map(len, text.splitlines())) <= 100
     assert f"WRITTEN out.{form}: " in words and "millimetres" in words and SAFETY_IN_SHORT in words
-    assert f"path as drawn {content.path_mm:.3f} mm" in words
+    assert f"path as drawn {exports.path_mm(content):.3f} mm" in words
     assert ("\nnotes" in text) == (form in DRAWN)
 
 

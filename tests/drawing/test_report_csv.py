@@ -15,7 +15,7 @@ from beltplan.drawing.study import Arc, Outline, Ring, Spot
 from tests.drawing import exports
 from tests.for_each import for_each
 
-EVERY = for_each("content", exports.contents(), ids=lambda content: content.title)
+EVERY = for_each("content", exports.contents(), ids=lambda content: content.heading)
 
 
 def _rows(content: Content) -> list[dict[str, str]]:
@@ -29,7 +29,7 @@ def _numbers(rows: list[dict[str, str]], *names: str) -> np.ndarray:
 @EVERY
 def test_lengths_sum_to_the_path(content: Content) -> None:
     belt = [row for row in _rows(content) if row["layer"] == "belt_line"]
-    assert _numbers(belt, "length_mm").sum() == pytest.approx(content.path_mm, abs=exports.CLOSE_MM)
+    assert _numbers(belt, "length_mm").sum() == pytest.approx(exports.path_mm(content), abs=exports.CLOSE_MM)
 
 
 @EVERY

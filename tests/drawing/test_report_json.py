@@ -19,7 +19,7 @@ from tests.drawing import exports
 from tests.for_each import for_each
 from tests.report.results import read_back
 
-EVERY = for_each("content", exports.contents(), ids=lambda content: content.title)
+EVERY = for_each("content", exports.contents(), ids=lambda content: content.heading)
 
 
 def _read(content: Content) -> dict[str, Any]:
@@ -33,7 +33,7 @@ def test_lengths_sum_to_the_path(content: Content) -> None:
     found = _read(content)
     belt = [part["length_mm"] for part in found["parts"] if part["layer"] == "belt_line"]
     assert math.fsum(belt) == pytest.approx(found["path_mm"], abs=exports.CLOSE_MM)
-    assert found["path_mm"] == pytest.approx(content.path_mm, abs=1e-9)
+    assert found["path_mm"] == pytest.approx(exports.path_mm(content), abs=1e-9)
 
 
 @EVERY

@@ -23,7 +23,7 @@ from tests.drawing import exports
 from tests.drawing.drawn_drives import points_of
 from tests.for_each import for_each
 
-EVERY = for_each("content", exports.contents(), ids=lambda content: content.title)
+EVERY = for_each("content", exports.contents(), ids=lambda content: content.heading)
 AWKWARD = pytest.mark.parametrize("given", [exports.nasty(), exports.touching(), exports.thick()], ids=lambda _: "")
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -45,7 +45,7 @@ def _paths(content: Content, layer: str) -> list[Any]:
 def test_the_belt_is_one_closed_path_as_long_as_the_path(content: Content) -> None:
     (path,) = _paths(content, "belt_line")
     assert path.isclosed() and path.iscontinuous()
-    assert path.length() == pytest.approx(content.path_mm, abs=exports.CLOSE_MM)
+    assert path.length() == pytest.approx(exports.path_mm(content), abs=exports.CLOSE_MM)
     assert {type(piece).__name__ for piece in path} == {"Line", "Arc"}
 
 
@@ -155,7 +155,7 @@ def test_words_stay_on_the_page(content: Content) -> None:
 def test_awkward_drives(given: Any) -> None:
     content = exports.of(given)
     (path,) = _paths(content, "belt_line")
-    assert path.isclosed() and path.length() == pytest.approx(content.path_mm, abs=exports.CLOSE_MM)
+    assert path.isclosed() and path.length() == pytest.approx(exports.path_mm(content), abs=exports.CLOSE_MM)
     assert all(face.isclosed() for face in _paths(content, "belt_edges"))
 
 

@@ -19,7 +19,7 @@ from beltplan.layoutfile.layout_file import read_layout
 from beltplan.picture.painter import figure_of, picture_bytes
 from beltplan.picture.scene import Chart, Label, Scene, Shape
 from beltplan.picture.slip import points_per_N, slip_scene
-from beltplan.picture.slip_charts import slip_panels
+from beltplan.picture.slip_charts import curves_of, slip_rows
 from beltplan.report.words import SLIP_SAFETY
 from tests.cure.drives import revving_camper
 from tests.drive.loaded_drives import on_slide, operation, seven, swung_generator
@@ -82,11 +82,10 @@ def test_no_label_lies_on_another_or_passes_the_frame(name: str) -> None:
 def test_curves_hold_the_computed_values(name: str) -> None:
     """Dry is condition 0, wet 1, design 2; the thick curve is the highest of all duties at each speed."""
     made, _ = pictured(name)
-    for panel in slip_panels(planned(made.route)):
-        for curve in panel.curves:
-            own = made.utilisation[("dry", "wet", "design").index(curve.condition), :, :, panel.index]
-            wanted = own.max(axis=0) if curve.duty == "" else own[made.duties.index(curve.duty)]
-            np.testing.assert_array_equal(curve.points, np.stack((made.driver_rpm, wanted), axis=-1))
+    for panel in slip_rows(planned(made.route)):
+        for condition, duty, used in curves_of(made, panel):
+            own = made.utilisation[("dry", "wet", "design").index(condition), :, :, panel.index]
+            np.testing.assert_array_equal(used, own.max(axis=0) if duty == "" else own[made.duties.index(duty)])
 
 
 def axes_of(scene: Scene) -> dict[str, Axes]:
@@ -98,7 +97,7 @@ def axes_of(scene: Scene) -> dict[str, Axes]:
 def test_curves_are_drawn_of_what_passes_a_half_when_wet_and_hold_the_values(name: str) -> None:
     made, scene = pictured(name)
     charts = axes_of(scene)
-    for panel in slip_panels(planned(made.route)):
+    for panel in slip_rows(planned(made.route)):
         own = made.utilisation[1, :, :, panel.index].max(axis=0)
         chart = charts.get(f"chart {panel.pulley}")
         assert (chart is not None) == (own.max() > 0.5)
@@ -114,7 +113,7 @@ def test_curves_are_drawn_of_what_passes_a_half_when_wet_and_hold_the_values(nam
 @for_each("name", NAMES)
 def test_dots_are_the_worst_of_every_pulley_the_nearest_to_slipping_first(name: str) -> None:
     made, scene = pictured(name)
-    panels = slip_panels(planned(made.route))
+    panels = slip_rows(planned(made.route))
     if not panels:
         assert texts(scene, "no load")
         return
@@ -184,7 +183,8 @@ def test_a_table_says_what_spans_sound_at(name: str) -> None:
 def test_slack_span_is_said() -> None:
     made, scene = pictured("slack")
     assert np.isinf(made.utilisation[1]).any()
-    slack = [panel.pulley for panel in slip_panels(planned(made.route)) if np.isinf(panel.curves[1].points[:, 1]).any()]
+    rows = slip_rows(planned(made.route))
+    slack = [row.pulley for row in rows if np.isinf(made.utilisation[1, :, :, row.index]).any()]
     assert slack and all("slack" in " ".join(texts(scene, f"worst {pulley}")) for pulley in slack)
 
 
@@ -214,7 +214,7 @@ def test_figures_stand_in_the_rows_of_their_dots_and_in_no_band(name: str) -> No
 def test_a_curve_that_leaves_its_chart_is_marked_and_its_value_written(name: str) -> None:
     made, scene = pictured(name)
     charts = axes_of(scene)
-    for panel in slip_panels(planned(made.route)):
+    for panel in slip_rows(planned(made.route)):
         if (chart := charts.get(f"chart {panel.pulley}")) is not None:
             every = made.utilisation[:, :, :, panel.index].max(axis=(1, 2))
             over = [grip for grip in every if chart.get_ylim()[1] < grip < np.inf]

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
-from itertools import combinations
+from itertools import product
 
 import numpy as np
 
@@ -50,12 +50,8 @@ _Box = tuple[Floats, Floats]
 
 
 def _box_of(beyond_mm: float, *points: Floats) -> _Box:
-    ends = [
-        [(axis.min(initial=np.inf), axis.max(initial=-np.inf)) for axis in np.moveaxis(np.asarray(each, float), -1, 0)]
-        for each in points
-    ]
-    box = np.array(ends)
-    return box[..., 0].min(axis=0) - beyond_mm, box[..., 1].max(axis=0) + beyond_mm
+    every = np.concatenate([np.moveaxis(np.asarray(each, float), -1, 0).reshape(2, -1) for each in points], axis=1)
+    return every.min(axis=1, initial=np.inf) - beyond_mm, every.max(axis=1, initial=-np.inf) + beyond_mm
 
 
 @dataclass(frozen=True, eq=False)
@@ -258,7 +254,7 @@ class _Laid:
         return [self.path.arc(i).raised(float(self.bodies.reach[i])) for i in range(self.n)]
 
     @cached_property
-    def apart(self) -> list[list[float]]:
+    def apart(self) -> Floats:
         """How far, at least, bands, then arcs, then discs lie from all of them and, in the last columns, obstacles."""
         reach = max(self.bodies.left_mm, self.bodies.right_mm)
         boxes = [_box_of(reach, band.span.start, band.span.end) for band in self.bands]
@@ -266,33 +262,27 @@ class _Laid:
         boxes += [body.box for body in (*self.discs, *self.obstacles)]
         low, high = np.swapaxes(boxes, 0, 1)
         rows = slice(2 * self.n + len(self.discs))
-        apart: list[list[float]] = np.maximum(low[rows, None] - high, low - high[rows, None]).max(axis=-1).tolist()
-        return apart
-
-    def of_disc(self, number: int) -> int:
-        """Its row and column in `apart`."""
-        return 2 * self.n + number
-
-    def of_obstacle(self, number: int) -> int:
-        """Its column in `apart`."""
-        return 2 * self.n + len(self.discs) + number
+        return np.asarray(np.maximum(low[rows, None] - high, low - high[rows, None]).max(axis=-1))
 
     @cached_property
-    def most(self) -> dict[str, float]:
-        """Beyond which nothing matters, whatever limit holds."""
-        layout = self.bodies.layout
-        return {
-            key: self.times * max(demanded(layout, key).limit, *layout.limits.get(key, {}).values(), 0.0)
-            for key in ("min_clearance_mm", "min_strand_gap_mm", "min_rim_gap_mm")
-        }
+    def parts(self) -> tuple[range, range, range, range]:
+        """Which rows and columns of `apart` are bands, arcs, discs and, columns only, obstacles."""
+        ends = np.cumsum([0, self.n, self.n, len(self.discs), len(self.obstacles)]).tolist()
+        return range(*ends[0:2]), range(*ends[1:3]), range(*ends[2:4]), range(*ends[3:5])
 
-    def beyond(self, row: int, column: int, key: str) -> bool:
-        """Whether a gap is surely so large that it is left out."""
-        return self.near and self.apart[row][column] > self.most[key]
+    def couples(self, rows: range, columns: range, key: str) -> Iterable[tuple[int, int]]:
+        """Couples by their row and column of `apart`; `near`: only those near enough to matter to any limit."""
+        if not self.near:
+            return product(rows, columns)
+        layout = self.bodies.layout
+        most = max(demanded(layout, key).limit, *layout.limits.get(key, {}).values(), 0.0)
+        apart = self.apart[rows.start : rows.stop, columns.start : columns.stop]
+        row, column = (~(apart > self.times * most)).nonzero()
+        return zip((row + rows.start).tolist(), (column + columns.start).tolist(), strict=True)
 
     def measure(self, row: int, column: int, far: float, gap: Callable[[], Floats]) -> Floats:
         """A gap, measured only where in some layout two parts may be nearer than `far`; else that."""
-        if self.moving is None or np.isinf(far) or not self.apart[row][column] > far:
+        if self.moving is None or np.isinf(far) or not self.apart[row, column] > far:
             return gap()
         return np.full((), far)
 
@@ -341,17 +331,15 @@ class _Laid:
 
 
 def _spans_to_pulleys(laid: _Laid) -> Iterator[_GapOver]:
-    bodies, key = laid.bodies, "min_clearance_mm"
-    for i, band in enumerate(laid.bands):
-        for k, other in enumerate(laid.discs):
-            j, at = other.index, (i, laid.of_disc(k))
-            if j in (i, (i + 1) % laid.n) or laid.beyond(*at, key):
-                continue
-            if laid.wanted(laid.span(i), laid.disc(other), laid.arc(j)):
-                bound = bodies.limit(key, other.name, *bodies.ends(i))
-                far = laid.far(bound)
-                gap = laid.measure(*at, far, partial(_span_to_pulley, laid, band, other, far))
-                yield _GapOver(CLEARANCE_CHECK, bound, gap, bodies.span_name(i), other.name, "pulley")
+    bodies, key, (bands, _, discs, _) = laid.bodies, "min_clearance_mm", laid.parts
+    for i, column in laid.couples(bands, discs, key):
+        other = laid.discs[column - discs.start]
+        j = other.index
+        if j not in (i, (i + 1) % laid.n) and laid.wanted(laid.span(i), laid.disc(other), laid.arc(j)):
+            bound = bodies.limit(key, other.name, *bodies.ends(i))
+            far = laid.far(bound)
+            gap = laid.measure(i, column, far, partial(_span_to_pulley, laid, laid.bands[i], other, far))
+            yield _GapOver(CLEARANCE_CHECK, bound, gap, bodies.span_name(i), other.name, "pulley")
 
 
 def _span_to_pulley(laid: _Laid, band: Band, other: _Body, far: float) -> Floats:
@@ -366,27 +354,24 @@ def _span_to_pulley(laid: _Laid, band: Band, other: _Body, far: float) -> Floats
 
 
 def _belt_to_obstacles(laid: _Laid) -> Iterator[_GapOver]:
-    bodies, key = laid.bodies, "min_clearance_mm"
-    for k, obstacle in enumerate(laid.obstacles):
-        column, moves = laid.of_obstacle(k), laid.disc(obstacle)
-        for i, band in enumerate(laid.bands):
-            ends = bodies.ends(i)
-            under = ends if obstacle.under_rim else ()
-            if obstacle.name not in under and laid.wanted(laid.span(i), moves) and not laid.beyond(i, column, key):
-                bound = bodies.limit(key, obstacle.name, *ends)
-                far = laid.far(bound)
-                gap = laid.measure(i, column, far, partial(_band_to_obstacle, band, obstacle, far))
-                yield _GapOver(CLEARANCE_CHECK, bound, gap, bodies.span_name(i), obstacle.called, obstacle.kind)
-            row, wanted = laid.n + i, laid.wanted(laid.arc(i), moves)
-            if obstacle.name not in under[:1] and wanted and not laid.beyond(row, column, key):
-                bound = bodies.limit(key, obstacle.name, ends[0])
-                far = laid.far(bound)
-                gap = laid.measure(row, column, far, partial(_arc_to_obstacle, laid, i, obstacle, far))
-                yield _GapOver(CLEARANCE_CHECK, bound, gap, f"belt on {ends[0]}", obstacle.called, obstacle.kind)
+    bodies, n, key, obstacles = laid.bodies, laid.n, "min_clearance_mm", laid.parts[-1]
+    by_obstacle = sorted(laid.couples(range(2 * n), obstacles, key), key=lambda at: (at[1], at[0] % n, at[0]))
+    for row, column in by_obstacle:
+        obstacle, i, on_pulley = laid.obstacles[column - obstacles.start], row % n, row >= n
+        names = bodies.ends(i)[:1] if on_pulley else bodies.ends(i)
+        varies = laid.arc(i) if on_pulley else laid.span(i)
+        if (obstacle.under_rim and obstacle.name in names) or not laid.wanted(varies, laid.disc(obstacle)):
+            continue
+        bound = bodies.limit(key, obstacle.name, *names)
+        far = laid.far(bound)
+        between = _arc_to_obstacle if on_pulley else _band_to_obstacle
+        gap = laid.measure(row, column, far, partial(between, laid, i, obstacle, far))
+        first = f"belt on {names[0]}" if on_pulley else bodies.span_name(i)
+        yield _GapOver(CLEARANCE_CHECK, bound, gap, first, obstacle.called, obstacle.kind)
 
 
-def _band_to_obstacle(band: Band, obstacle: _Body, far: float) -> Floats:
-    corners = obstacle.corners
+def _band_to_obstacle(laid: _Laid, index: int, obstacle: _Body, far: float) -> Floats:
+    band, corners = laid.bands[index], obstacle.corners
     if corners is None:
         return band_to_point(band, obstacle.centre) - obstacle.radius
     band = replace(band, span=replace(band.span, start=obstacle.before_it(band.span.start)))
@@ -404,9 +389,10 @@ def _arc_to_obstacle(laid: _Laid, index: int, obstacle: _Body, far: float) -> Fl
 
 
 def _spans_to_spans(laid: _Laid) -> Iterator[_GapOver]:
-    bodies, key = laid.bodies, "min_strand_gap_mm"
+    bodies, key, bands = laid.bodies, "min_strand_gap_mm", laid.parts[0]
+    near = set(laid.couples(bands, bands, key))
     for i, j in _facing(laid.n):
-        if laid.wanted(laid.span(i), laid.span(j)) and not laid.beyond(i, j, key):
+        if (i, j) in near and laid.wanted(laid.span(i), laid.span(j)):
             bound = bodies.limit(key, *bodies.ends(i), *bodies.ends(j))
             far = laid.far(bound)
             gap = laid.measure(i, j, far, partial(_span_to_span, laid, i, j, far))
@@ -428,20 +414,21 @@ def _facing(n: int) -> Pairs:
 
 
 def _rims(laid: _Laid) -> Iterator[_GapOver]:
-    limit, key, discs = laid.bodies.limit, "min_rim_gap_mm", list(enumerate(laid.discs))
-    for (i, first), (j, second) in combinations(discs, 2):
-        at = laid.of_disc(i), laid.of_disc(j)
-        if laid.wanted(laid.disc(first), laid.disc(second)) and not laid.beyond(*at, key):
+    limit, key, (_, _, discs, obstacles) = laid.bodies.limit, "min_rim_gap_mm", laid.parts
+    for row, column in laid.couples(discs, discs, key):
+        first, second = laid.discs[row - discs.start], laid.discs[column - discs.start]
+        if row < column and laid.wanted(laid.disc(first), laid.disc(second)):
             bound = limit(key, second.name, first.name)
-            gap = laid.measure(*at, laid.far(bound), partial(_rim_gap, first, second))
+            gap = laid.measure(row, column, laid.far(bound), partial(_rim_gap, first, second))
             yield _GapOver(RIM_CHECK, bound, gap, first.name, second.name, "pulley")
-    for k, obstacle in enumerate(laid.obstacles):
-        for i, disc in discs:
-            at, own = (laid.of_disc(i), laid.of_obstacle(k)), obstacle.is_mount and disc.name == obstacle.name
-            if not own and laid.wanted(laid.disc(disc), laid.disc(obstacle)) and not laid.beyond(*at, key):
-                bound = limit(key, obstacle.name, disc.name)
-                gap = laid.measure(*at, laid.far(bound), partial(_rim_to_obstacle, laid, i, obstacle))
-                yield _GapOver(RIM_CHECK, bound, gap, disc.name, obstacle.called, obstacle.kind)
+    for row, column in sorted(laid.couples(discs, obstacles, key), key=lambda at: at[::-1]):
+        i, obstacle = row - discs.start, laid.obstacles[column - obstacles.start]
+        disc = laid.discs[i]
+        own = obstacle.is_mount and disc.name == obstacle.name
+        if not own and laid.wanted(laid.disc(disc), laid.disc(obstacle)):
+            bound = limit(key, obstacle.name, disc.name)
+            gap = laid.measure(row, column, laid.far(bound), partial(_rim_to_obstacle, laid, i, obstacle))
+            yield _GapOver(RIM_CHECK, bound, gap, disc.name, obstacle.called, obstacle.kind)
 
 
 def _rim_gap(first: _Body, second: _Body) -> Floats:

@@ -10,7 +10,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from beltplan.geometry.vectors import Floats, Ints, norm
+from beltplan.geometry.vectors import Floats, norm
 from beltplan.layoutfile.schema import SeenSide
 from beltplan.measure.network import without_motion
 from beltplan.measure.readings import Measured
@@ -121,10 +121,12 @@ def _gradient(places: Floats, i: int, j: int) -> Floats | None:
 
 def mirror_of(measured: Measured, best: Solution, other: Solution) -> Mirror | None:
     """What lies elsewhere in another solution that fits as well as the best; None where nothing does."""
-    moved = _moved_points(measured, best, other)
+    names, n = measured.points, len(measured.points)
+    sd = np.sqrt(np.diagonal(best.precision.covariance)[: 2 * n].reshape(n, 2).sum(axis=1))
+    off = norm(best.places - other.places)
+    moved = np.flatnonzero(~best.undetermined & (off > np.maximum(_MOVED_MM, _MOVED_SDS * sd)))
     if not len(moved):
         return None
-    names = measured.points
     places = tuple((float(other.places[i, 0]), float(other.places[i, 1])) for i in moved)
     sides = ((names[i], _plain_side(best.places[i], other.places[i])) for i in moved)
     return Mirror(
@@ -133,13 +135,6 @@ def mirror_of(measured: Measured, best: Solution, other: Solution) -> Mirror | N
         settling_tape(measured, best, other),
         {} if measured.frame_is_open else {name: side for name, side in sides if side is not None},
     )
-
-
-def _moved_points(measured: Measured, best: Solution, other: Solution) -> Ints:
-    n = len(measured.points)
-    sd = np.sqrt(np.diagonal(best.precision.covariance)[: 2 * n].reshape(n, 2).sum(axis=1))
-    apart = norm(best.places - other.places)
-    return np.flatnonzero(~best.undetermined & (apart > np.maximum(_MOVED_MM, _MOVED_SDS * sd)))
 
 
 def settling_tape(measured: Measured, best: Solution, other: Solution) -> Apart | None:

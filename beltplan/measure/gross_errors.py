@@ -97,8 +97,11 @@ def gross_errors_in(
         if len(able) == 1 and able[0][1].degrees < 1:
             # Nothing is left that could disagree: that the rest fits is no evidence against what was left out.
             able = trials[:_MOST_GROSS_ERRORS]
-        elif len(able) == 1 and not _blames_an_image(able[0][0]):
-            return _named(measured, network, able[0])
+        elif len(able) == 1:
+            # Several places of one image at once: rather the image itself is wrong.
+            images = Counter(each.image for each in able[0][0] if each.image is not None)
+            if max(images.values(), default=0) <= 1:
+                return _named(measured, network, able[0])
         if able:
             return _one_of(measured, network, able, seen[0])
         if elsewhere is not None:
@@ -154,12 +157,6 @@ def _open(error: GrossError) -> int:
     return 2 if slip is None or slip.steps else int(slip.small)
 
 
-def _blames_an_image(readings: tuple[Reading, ...]) -> bool:
-    """Whether several places of one image would be misread at once: rather the image itself is wrong."""
-    images = Counter(each.image for each in readings if each.image is not None)
-    return max(images.values(), default=0) > 1
-
-
 def _without(
     measured: Measured,
     network: Network,
@@ -206,23 +203,23 @@ def _suspicious(
 
     Then those that are furthest off where a start lies: a gross one bends what settles with it until all are off.
     """
+
+    def left(own: tuple[int, ...]) -> float:
+        rows = [row for i in own for row in network.rows[network.readings[i]]]
+        return min(each.cost - fall_of(each, rows) for each in seen[:_COMPARED])
+
     sets: list[tuple[float, tuple[int, ...]]] = [(seen[0].cost, ())]
     for _ in range(many):
         grown = {
             tuple(sorted({*own, i})) for _, own in sets[:_BEAM] for i in range(len(network.readings)) if i not in own
         }
-        sets = sorted((_left(network, seen, own), own) for own in grown)
+        sets = sorted((left(own), own) for own in grown)
     near = sets[0][0] + 2.0 * NO_WORSE + _ROUGH * (seen[0].cost - sets[0][0]) if sets else 0.0
-    kept = [own for i, (left, own) in enumerate(sets[:_MOST_TRIED]) if i < _TRIED or left <= near]
+    kept = [own for i, (rest, own) in enumerate(sets[:_MOST_TRIED]) if i < _TRIED or rest <= near]
     squares = [network.equations(start)[0] ** 2 for start in starts]
     worst = [[float(each[list(network.rows[reading])].sum()) for reading in network.readings] for each in squares]
     kept += [tuple(sorted(np.argsort(each)[-many:].tolist())) for each in worst]
     return [tuple(network.readings[i] for i in own) for own in dict.fromkeys(kept)]
-
-
-def _left(network: Network, seen: tuple[Solution, ...], own: tuple[int, ...]) -> float:
-    rows = [row for i in own for row in network.rows[network.readings[i]]]
-    return min(each.cost - fall_of(each, rows) for each in seen[:_COMPARED])
 
 
 def _told(network: Network, trials: list[_Trial], measured: Measured) -> tuple[GrossError, ...]:

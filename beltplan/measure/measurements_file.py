@@ -86,7 +86,9 @@ def _read(top: Section, path: str) -> MeasurementsFile | None:
         if not top.faults.found:
             top.faults.add(1, ("file",), _NOTHING, _TO_BEGIN.format(", ".join(MEASURED_BY)))
         return None
-    title = (top.value("title") if top.has("title") else None) or _title(path)
+    stem = os.path.splitext(os.path.basename(path))[0]
+    usual = stem if stem.isprintable() and stem else "measurements"
+    title = (top.value("title") if top.has("title") else None) or usual
     given = (distances, directions, offsets, loops, every, images, level, sides, names.marks)
     measured = Measured(title, names.points, origin, *given, top.scale != 1.0, accuracy.distance_mm)
     for each in measured.loops if measured.frame_is_open else ():
@@ -105,11 +107,6 @@ def _files_in(table: Table) -> Iterator[str]:
             yield from _files_in(entry.value)
         elif key == "file" and isinstance(entry.value, Scalar):
             yield entry.value.text
-
-
-def _title(path: str) -> str:
-    stem = os.path.splitext(os.path.basename(path))[0]
-    return stem if stem.isprintable() and stem else "measurements"
 
 
 def _checked_marks(top: Section, names: Names) -> tuple[str, ...]:

@@ -120,7 +120,11 @@ def _steps(
     reading: Reading, value: float, error: float, sd: float, in_inches: bool
 ) -> Iterator[tuple[float, Misreading]]:
     """Whole steps (an inch, ten mm, ten deg) that come near an error, with what speaks against each."""
-    part_mm = _part_mm(reading.written, in_inches)
+    # The smallest part in which a length was read: its last decimal, or a fraction of an inch.
+    written, decimals = reading.written, _decimals(reading.written)
+    part_mm = 10.0 ** (written.endswith("cm") - (decimals if written else 1))
+    if _counts_in_inches(written, in_inches):
+        part_mm = MM_PER_INCH * (10.0**-decimals if decimals else _INCH_PART)
     lengths = (MM_PER_INCH, _TEN) if in_inches else (_TEN, MM_PER_INCH)
     for i, step in enumerate({"mm": lengths, "deg": (_TEN,), "px": ()}[reading.unit]):
         steps = round(error / step)
@@ -193,14 +197,6 @@ def _number(reading: Reading, written: str, in_inches: bool) -> float:
     if not abs(float(written)) <= _MOST_DEG:
         raise ValueError(written)
     return float(written)
-
-
-def _part_mm(written: str, in_inches: bool) -> float:
-    """The smallest part in which a length was read: its last decimal, or a fraction of an inch."""
-    decimals = _decimals(written)
-    if _counts_in_inches(written, in_inches):
-        return MM_PER_INCH * (10.0**-decimals if decimals else _INCH_PART)
-    return 10.0 ** (written.endswith("cm") - (decimals if written else 1))
 
 
 def _counts_in_inches(written: str, in_inches: bool) -> bool:

@@ -91,7 +91,8 @@ def names_of(top: Section) -> Names:
     marks += [name for picture in _tables(top.node("points")) for name in _keys(picture.node("known"))]
     moving: dict[str, tuple[str, ...]] = {}
     if isinstance(pulleys, Table):
-        moving = {name: points for name, entry in pulleys.entries.items() if (points := _points_of(name, entry.value))}
+        kinds = ((name, _adjuster(pulley)) for name, pulley in pulleys_in(top.table).items())
+        moving = {name: tuple(f"{name}.{point}" for point in _ADJUSTERS[kind]) for name, kind in kinds if kind}
         own = [point for name in pulleys.entries for point in moving.get(name, (name,))]
     else:
         own = [name for name in _measured(top) if name not in marks]
@@ -101,11 +102,6 @@ def names_of(top: Section) -> Names:
 
 def _each_once(names: list[str]) -> tuple[str, ...]:
     return tuple(name for name in dict.fromkeys(names) if wrong_name(name) is None)
-
-
-def _points_of(name: str, pulley: Node) -> tuple[str, ...]:
-    adjuster = _adjuster(pulley) if isinstance(pulley, Table) else None
-    return () if adjuster is None else tuple(f"{name}.{point}" for point in _ADJUSTERS[adjuster])
 
 
 def _adjuster(pulley: Table) -> str | None:

@@ -85,7 +85,9 @@ def read_offsets(top: Section, names: Names, accuracy: Accuracy, origin: str | N
     for section, name in entries_of(top, "offsets"):
         known = names.known(section, name, name)
         for own in tables_of(section, name, "NAME"):
-            datum = _datum(own, names, origin)
+            datum = own.value("from") if own.has("from") else origin
+            if own.has("from") and datum is not None and not names.known(own, "from", datum):
+                datum = None
             if datum == name:
                 own.refuse("from", f"{quoted(name)} itself", "another point")
             read = list(_axes(own, accuracy))
@@ -94,13 +96,6 @@ def read_offsets(top: Section, names: Names, accuracy: Accuracy, origin: str | N
                     Offset(name, datum, axis, value, sd, written=written, line=line)
                     for axis, value, sd, written, line in read
                 )
-
-
-def _datum(own: Section, names: Names, origin: str | None) -> str | None:
-    if not own.has("from"):
-        return origin
-    name = own.value("from")
-    return name if name is not None and names.known(own, "from", name) else None
 
 
 def _axes(own: Section, accuracy: Accuracy) -> Iterator[tuple[Axis, float, float, str, int]]:

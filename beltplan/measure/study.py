@@ -219,13 +219,16 @@ def measuring_of(measured: Measured, progress: Progress = unseen) -> Measuring:
     believed = measured if verdict.cause is None else verdict.cause.believed(measured)
     others = _others(believed, network, best, solutions)
     mirrors = tuple(each for other in others if (each := mirror_of(measured, best, other)) is not None)
+    whole, sds = best.at.unknowns, factor * np.sqrt(np.diagonal(best.precision.covariance))
+    radii = enumerate(network.radii_mm, start=network.radii.start)
+    sizes = tuple(Diameter(name, 2.0 * float(whole[i]), 2.0 * float(sds[i])) for i, name in radii)
     return Measuring(
         measured,
         verdict,
         tuple(_centre(measured, best, i, covariance) for i in range(len(measured.points))),
         covariance,
         tuple(_check(network, reading, best, factor) for reading in network.readings),
-        _sizes(network, best, factor),
+        sizes,
         tuple(_trust(network, image, best) for image in network.images),
         undetermined_of(measured, best),
         mirrors,
@@ -256,12 +259,6 @@ def _check(network: Network, reading: Reading, best: Solution, factor: float) ->
     share = float(np.max(np.abs(residuals) / np.sqrt(np.maximum(best.precision.redundancy[rows], CHECKED)))) / factor
     shows = None if out else shows_at(len(network.readings), factor * reading.sd, redundancy)
     return Checked(reading, error, share if seen else None, 0.0 if out else redundancy, shows, out)
-
-
-def _sizes(network: Network, best: Solution, factor: float) -> tuple[Diameter, ...]:
-    where = enumerate(network.radii_mm, start=network.radii.start)
-    sds = factor * np.sqrt(np.diagonal(best.precision.covariance))
-    return tuple(Diameter(name, 2.0 * float(best.at.unknowns[i]), 2.0 * float(sds[i])) for i, name in where)
 
 
 def _trust(network: Network, placed: PlacedImage, best: Solution) -> Trust:

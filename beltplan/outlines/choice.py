@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -19,7 +19,7 @@ from beltplan.geometry.shapes import (
     thinned,
 )
 from beltplan.geometry.vectors import Floats
-from beltplan.outlines.curves import Map, Sweep, chained, flattened, scaled, without_repeats
+from beltplan.outlines.curves import Map, chained, flattened, scaled, without_repeats
 from beltplan.outlines.drawing import MOST_POINTS, MOST_WRONG, Drawing, Piece, Wrong, WrongDrawing, counted, refuse_many
 
 _JOINT_MM = 0.05
@@ -92,7 +92,7 @@ def _moved(piece: Piece, to_mm: Map) -> Piece:
     if any(not curve.reach <= _FARTHEST_MM for curve in curves):
         far = f"{piece.what} that reaches farther than {_FARTHEST_MM / 1000.0:g} m from the origin"
         raise WrongDrawing.of(f"a {far}", "a drawing near its origin, in the right unit", piece.line)
-    return Piece(curves, piece.closed, piece.names, piece.what, piece.line)
+    return replace(piece, curves=curves)
 
 
 def _put_together(drawing: Drawing, pieces: list[Piece], to_mm: Map) -> tuple[list[_Loop], list[Floats]]:
@@ -104,7 +104,7 @@ def _put_together(drawing: Drawing, pieces: list[Piece], to_mm: Map) -> tuple[li
         if count > MOST_POINTS:
             raise WrongDrawing.of(f"more than {MOST_POINTS} points", "a simpler drawing, or the right unit")
     pairs = list(zip(pieces, lines, strict=True))
-    loops = [_Loop(_opened(line), piece.names, _circle(piece)) for piece, line in pairs if _is_closed(piece, line)]
+    loops = [_Loop(_opened(line), piece.names, piece.circle) for piece, line in pairs if _is_closed(piece, line)]
     rest = [(piece, line) for piece, line in pairs if len(line) > 1 and not _is_closed(piece, line)]
     return _with_chains(drawing, loops, rest, to_mm)
 
@@ -130,11 +130,6 @@ def _opened(line: Floats) -> Floats:
     """A closed line without its first point again at the end."""
     line = without_repeats(line)
     return line[:-1] if len(line) > 1 and np.abs(line[0] - line[-1]).max() <= _SAME_MM else line
-
-
-def _circle(piece: Piece) -> tuple[Floats, float] | None:
-    first = piece.curves[0]
-    return first.circle if len(piece.curves) == 1 and isinstance(first, Sweep) else None
 
 
 def _by_name(drawing: Drawing) -> str:

@@ -37,7 +37,7 @@ def read_csv(text: str) -> Drawing:
     if not rows:
         raise WrongDrawing.of("no points", "a row for each point, x and y")
     columns, unit = (0, 1), None
-    if plain := all(_is_number(cell) for cell in rows[0][1][:2]):
+    if plain := all(_DECIMAL_COMMA.fullmatch(cell) or plain_number(cell) is not None for cell in rows[0][1][:2]):
         _refuse_doubtful_columns(rows)
     elif any(character.isalpha() for character in "".join(rows[0][1])):
         columns, unit = _columns(rows[0])
@@ -65,10 +65,6 @@ def _rows(text: str) -> Iterator[_Row]:
     except csv.Error as error:
         line = kept[max(reader.line_num, 1) - 1][0]
         raise WrongDrawing.of(f"a row that is not CSV ({error})", "rows of x and y", line) from None
-
-
-def _is_number(cell: str) -> bool:
-    return plain_number(cell) is not None or _DECIMAL_COMMA.fullmatch(cell) is not None
 
 
 def _refuse_doubtful_columns(rows: list[_Row]) -> None:

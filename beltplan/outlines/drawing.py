@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from typing import Literal, Self
 
 from beltplan.faults import quoted
-from beltplan.outlines.curves import Curve
+from beltplan.geometry.vectors import Floats
+from beltplan.outlines.curves import Curve, Sweep
 
 _Kind = Literal["CSV", "DXF", "SVG"]
 
@@ -58,6 +59,11 @@ class Piece:
     what: str
     line: int
     refused: tuple[str, str] | None = None
+
+    @property
+    def circle(self) -> tuple[Floats, float] | None:
+        first = self.curves[0]
+        return first.circle if len(self.curves) == 1 and isinstance(first, Sweep) else None
 
 
 @dataclass(frozen=True, eq=False)

@@ -120,19 +120,11 @@ def _piece_of(entity: _Entity) -> Piece | None:
 _Read = tuple[list[Curve], bool]
 
 
-def _line(entity: _Entity) -> _Read:
-    return [Edges(np.stack((entity.point(10), entity.point(11))))], False
-
-
 def _radii(entity: _Entity) -> tuple[float, float]:
     radius = entity.number(40)
     if not radius > 0.0:
         raise WrongDrawing.of(f"{radius:g} as radius of {entity.kind}", "a number above 0", entity.line)
     return radius, radius
-
-
-def _circle(entity: _Entity) -> _Read:
-    return [upright_sweep(entity.point(10), *_radii(entity)).moved(entity.frame)], True
 
 
 def _arc(entity: _Entity) -> _Read:
@@ -219,8 +211,8 @@ def _spline(entity: _Entity) -> _Read:
 
 
 _READERS: dict[str, Callable[[_Entity], _Read]] = {
-    "LINE": _line,
-    "CIRCLE": _circle,
+    "LINE": lambda entity: ([Edges(np.stack((entity.point(10), entity.point(11))))], False),
+    "CIRCLE": lambda entity: ([upright_sweep(entity.point(10), *_radii(entity)).moved(entity.frame)], True),
     "ARC": _arc,
     "ELLIPSE": _ellipse,
     "LWPOLYLINE": _lwpolyline,
@@ -245,17 +237,14 @@ def read_dxf(data: bytes) -> Drawing:
     """The lines of a DXF's model space. Raises WrongDrawing."""
     if _BINARY in data[:40] or b"\0" in data:
         raise WrongDrawing.of("a binary DXF", _TEXT_DXF)
-    by_name = dict(_sections(_tags(_decoded(data))))
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        text = data.decode("cp1252", "replace")  # only names can differ: codes and numbers are ASCII
+    by_name = dict(_sections(_tags(text)))
     if "ENTITIES" not in by_name:
         raise WrongDrawing.of("no ENTITIES section", _TEXT_DXF)
     return Drawing("DXF", tuple(_pieces(by_name["ENTITIES"])), *_unit(by_name.get("HEADER", [])))
-
-
-def _decoded(data: bytes) -> str:
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return data.decode("cp1252", "replace")  # only names can differ: codes and numbers are ASCII
 
 
 def _tags(text: str) -> Iterator[_Tag]:

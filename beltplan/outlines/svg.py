@@ -125,7 +125,8 @@ def _rect(attributes: _Attributes, line: int) -> list[Subpath]:
     x, y, width, height = (_length(attributes, name, line) for name in ("x", "y", "width", "height"))
     if not (width > 0.0 and height > 0.0):
         return []
-    rx, ry = (_radius(attributes, name, line) for name in ("rx", "ry"))
+    texts = ((name, attributes.get(name, "auto").strip()) for name in ("rx", "ry"))
+    rx, ry = (None if text == "auto" else _length_in(text, line, name) for name, text in texts)
     rx, ry = (ry if rx is None else rx), (rx if ry is None else ry)
     rx, ry = min(rx or 0.0, width / 2.0), min(ry or 0.0, height / 2.0)
     corners = np.array([[x, y], [x + width, y], [x + width, y + height], [x, y + height]])
@@ -135,11 +136,6 @@ def _rect(attributes: _Attributes, line: int) -> list[Subpath]:
     quarters = [upright_sweep(corners[i] + inward[i], rx, ry, np.pi + i * TURN / 4.0, TURN / 4.0) for i in range(4)]
     # The straight edges between the arcs come of themselves, from point to point.
     return [(tuple(quarters), True)]
-
-
-def _radius(attributes: _Attributes, name: str, line: int) -> float | None:
-    text = attributes.get(name, "auto").strip()
-    return None if text == "auto" else _length_in(text, line, name)
 
 
 def _length(attributes: _Attributes, name: str, line: int) -> float:

@@ -66,7 +66,7 @@ def test_offsets(tmp_path: Path) -> None:
         ("fan: {x: 3, z: 4}", "fan.z", "an unknown key"),
         ("fan: {x: 3, from: fan}", "fan.from", "'fan' itself"),
         ("fan: {x: 3, from: fam}", "fan.from", "an unknown point 'fam' (did you mean fan?)"),
-        ("fan: {x: 3, from: [a]}", "fan.from", "a list"),
+        ("fan: {x: 3, from: [a]}", "fan.from", "a list (write it without brackets)"),
         ("fan: {x: 3, accuracy_mm: -1}", "fan.accuracy_mm", "-1"),
         ("fam: {x: 3}", "fam", "an unknown point 'fam' (did you mean fan?)"),
         ("crank: {x: 3}", "crank.from", "'crank' itself"),
@@ -121,7 +121,9 @@ def test_sides_of_the_origin_and_of_nobody(tmp_path: Path, name: str, got: str) 
     assert (fault.line, fault.key) == (3, f"sides.{name}") and fault.got.startswith(got)
 
 
-@pytest.mark.parametrize(("origin", "got"), [("z", "an unknown point 'z'"), ("[a]", "a list")])
+@pytest.mark.parametrize(
+    ("origin", "got"), [("z", "an unknown point 'z'"), ("[a]", "a list (write it without brackets)")]
+)
 def test_faults_of_the_origin(tmp_path: Path, origin: str, got: str) -> None:
     (fault,) = measuring_faults(tmp_path, FREE + f"origin: {origin}\n")
     assert (fault.line, fault.key, fault.got) == (2, "origin", got)

@@ -44,7 +44,10 @@ def _decay(x: Floats) -> Floats:
 
 
 def _freudenstein_roth(x: Floats) -> Floats:
-    """Its sum of squares has a least value of 48.9842 at (11.41..., -0.8968...) beside nought at (5, 4)."""
+    """Its sum of squares has a least value of 48.9842 at (11.41..., -0.8968...) beside nought at (5, 4).
+
+    Source: More, Garbow and Hillstrom 1981, problem 2 (from memory); scipy's minimum is asked in the test as well.
+    """
     a, b = x
     return np.array((-13.0 + a + ((5.0 - b) * b - 2.0) * b, -29.0 + a + ((b + 1.0) * b - 14.0) * b))
 

@@ -25,6 +25,9 @@ from tests.measure import file_drives as drives
 from tests.measure.samples import TAPED, written
 
 FAULTS = Path(__file__).parents[1] / "cases" / "faults"
+BOLT_X = (100.0**2 - 320.0**2 + 400.0**2) / 800.0
+BOLT = (BOLT_X, -math.sqrt(100.0**2 - BOLT_X**2))
+"""Where two circles cross below: 100 mm round the crank, 320 mm round the fan, which lies 400 mm to the right of it."""
 ROUNDS = settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
@@ -110,7 +113,7 @@ def test_the_text_stays_and_what_was_measured_goes(tmp_path: Path) -> None:
     assert pump.startswith("  pump: {role: water_pump, rim_diameter: 120, at: [0, 300], uncertainty: {position_mm: ")
     assert fan.startswith("  fan: {role: fan, diameter: 100, belt_side: back, at: [400, 0], uncertainty: ")
     assert route == "route: [crank, tight, pump, fan]" and new.endswith(marks + "\n")
-    assert marks.startswith("marks: {bolt: {at: [84.5, -53.4766], uncertainty_mm: ")
+    assert marks.startswith(f"marks: {{bolt: {{at: [{BOLT[0]:g}, {BOLT[1]:.4f}], uncertainty_mm: ")
     assert layout.title == "Bench" and isinstance(layout.pulleys["tight"].adjuster, Arm)
 
 
@@ -162,12 +165,10 @@ def test_a_mark_that_is_open_keeps_no_layout_from_being_written(tmp_path: Path, 
 
 
 def test_a_mark_goes_into_the_layout_with_its_uncertainty(tmp_path: Path) -> None:
-    """100 mm from the crank, 320 mm from the fan 400 mm beside it: two circles cross there. The
-    uncertainty is the one that the report tells, rounded up."""
+    """The uncertainty is the one that the report tells, rounded up."""
     _, layout, found = made(tmp_path, TAPED)
     (bolt,) = layout.marks
-    x = (100.0**2 - 320.0**2 + 400.0**2) / 800.0
-    assert bolt.name == "bolt" and bolt.at_mm == pytest.approx((x, -math.sqrt(100.0**2 - x**2)), abs=1e-3)
+    assert bolt.name == "bolt" and bolt.at_mm == pytest.approx(BOLT, abs=1e-3)
     assert bolt.uncertainty_mm == pytest.approx(found.centre("bolt").sd_mm, rel=0.1)
     assert layout.pulleys["pump"].mount is None
 
@@ -179,7 +180,7 @@ def test_a_mark_in_inches_comes_back(tmp_path: Path) -> None:
     for mm in (400, 300, 500, 250, 100, 320):
         text = text.replace(f": {mm}\n", f": {mm} mm\n")
     new, layout, found = made(tmp_path, text)
-    assert layout.marks[0].at_mm == pytest.approx((84.5, -53.4766), abs=3e-3) and "bolt: {at: [3.3268, " in new
+    assert layout.marks[0].at_mm == pytest.approx(BOLT, abs=3e-3) and f"bolt: {{at: [{BOLT[0] / 25.4:.4f}, " in new
     # Each standard deviation stands in inches, with two digits, and is read back as that: an inch is 25.4 mm.
     written_in = re.findall(r"(?:uncertainty|position)_mm: ([\d.]+) in}", new)
     pulleys = [pulley.uncertainty.position_mm or 0.0 for pulley in layout.pulleys.values()]

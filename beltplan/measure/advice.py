@@ -198,7 +198,11 @@ def settling_of(measured: Measured, best: Solution, mirrors: Sequence[Mirror]) -
     words, left = _fewest(told, set(range(len(mirrors))))
     tapes = _telling(names, pairs, norm, _MOVED_SDS * measured.tape_mm, here, there)
     distances, left = _fewest(tapes, left)
-    lines = _telling(names, _lines(measured, best), _angle_deg, _TOLD_DEG, here, there, 360.0)
+    # From the origin to every point that can be measured again, where something says what is level.
+    origin = names.index(measured.origin)
+    far = np.flatnonzero(~best.undetermined & (norm(here - here[origin]) > _PLAIN_MM)).tolist()
+    rays = [] if measured.frame_is_open else [(origin, i) for i in far if names[i] not in measured.marks]
+    lines = _telling(names, rays, _angle_deg, _TOLD_DEG, here, there, 360.0)
     angles, left = _fewest(lines, left)
     quarters = measured.frame_is_open and bool(left)
     return Settling(tuple(words), tuple(distances), tuple(angles), 0 if quarters else len(left), quarters)
@@ -239,14 +243,6 @@ def _fewest(settles: Iterable[tuple[T, set[int]]], left: set[int]) -> tuple[list
         taken.append(best)
         left = left - settled
     return taken, left
-
-
-def _lines(measured: Measured, best: Solution) -> list[_Pair]:
-    """From the origin to every point that can be measured again, where something says what is level."""
-    origin = measured.points.index(measured.origin)
-    far = ~best.undetermined & (norm(best.places - best.places[origin]) > _PLAIN_MM)
-    held = [i for i in np.flatnonzero(far).tolist() if measured.points[i] not in measured.marks]
-    return [] if measured.frame_is_open else [(origin, i) for i in held]
 
 
 def _angle_deg(step: Floats) -> Floats:

@@ -40,11 +40,16 @@ def add_to(commands: Commands) -> None:
 
 def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
     """Find the places. Returns what to show, and 0 where nothing stands against them, else 1."""
+    from beltplan.faults import LayoutFaults
     from beltplan.measure.layout_writer import clashes_of
+    from beltplan.measure.measurements_file import read_measurements
     from beltplan.measure.report import measure_json, measure_report
     from beltplan.measure.study import measuring_of
 
-    file = _read_or_refuse(chosen.measurements)
+    try:
+        file = read_measurements(chosen.measurements)
+    except LayoutFaults as faults:
+        raise Refused(str(faults)) from None
     file = replace(file, measured=replace(file.measured, asked=chosen.units))
     refuse_to_overwrite(chosen, file.drawings)
     with Bar("fitting the readings") as bar:
@@ -57,16 +62,6 @@ def run(chosen: argparse.Namespace) -> tuple[Answer, int]:
         draw("--picture", chosen.picture, scene, source_words(file.path))
     told = measure_json(found, chosen.write) if chosen.json else measure_report(found, chosen.write, chosen.full)
     return told, 0 if found.sound else 1
-
-
-def _read_or_refuse(path: str) -> MeasurementsFile:
-    from beltplan.faults import LayoutFaults
-    from beltplan.measure.measurements_file import read_measurements
-
-    try:
-        return read_measurements(path)
-    except LayoutFaults as faults:
-        raise Refused(str(faults)) from None
 
 
 def _write(file: MeasurementsFile, found: Measuring, path: str, force: bool) -> None:

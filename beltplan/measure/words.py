@@ -160,11 +160,8 @@ def _mirror_words(found: Measuring) -> str:
     n = len(found.mirrors)
     moved = list(dict.fromkeys(name for mirror in found.mirrors for name in mirror.points))
     ways = "a mirror solution" if n == 1 else f"{n} mirror solutions"
-    return ". ".join([f"the readings allow {ways} for {listed(moved, _MOST_NAMED)}", *_settling_words(found)])
-
-
-def _settling_words(found: Measuring) -> list[str]:
-    told, settling, origin = list[str](), found.settling, found.measured.origin
+    settling, origin = found.settling, found.measured.origin
+    told = [f"the readings allow {ways} for {listed(moved, _MOST_NAMED)}"]
     if settling.words:
         given = ", ".join(f"{name}: {' '.join(words)}" for name, words in settling.sides.items())
         told += [
@@ -181,7 +178,7 @@ def _settling_words(found: Measuring) -> list[str]:
         ]
     if settling.unsettled:
         told.append(f"{settling.unsettled} of them lie so near that no one reading tells them apart")
-    return told
+    return ". ".join(told)
 
 
 def _apart_words(verb: str, apart: Apart, unit: str, places: int) -> str:

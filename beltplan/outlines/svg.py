@@ -243,7 +243,9 @@ class _Walk:
         if not self._open:
             return self._root(name, attributes, line)
         above = self._open[-1]
-        if above.skipped or _is_hidden(attributes) or name not in (*_GROUPS, *_SHAPES, *_NOT_READ):
+        shown, seen = (attributes.get(each, "").strip() for each in ("display", "visibility"))
+        hidden = shown == "none" or seen in ("hidden", "collapse") or _HIDDEN.search(attributes.get("style", ""))
+        if above.skipped or hidden or name not in (*_GROUPS, *_SHAPES, *_NOT_READ):
             return _Level(_SAME, (), True)
         own = (attributes["id"],) if "id" in attributes else ()
         ids = (*own, *above.ids)
@@ -268,11 +270,6 @@ class _Walk:
 def _mapped(above: Map, attributes: Mapping[str, str], line: int) -> Map:
     text = attributes.get("transform")
     return above if text is None else _bounded(above.after(transform_of(text, line)), line)
-
-
-def _is_hidden(attributes: Mapping[str, str]) -> bool:
-    shown, seen = (attributes.get(name, "").strip() for name in ("display", "visibility"))
-    return shown == "none" or seen in ("hidden", "collapse") or bool(_HIDDEN.search(attributes.get("style", "")))
 
 
 def _size(attributes: Mapping[str, str], line: int) -> float | None:

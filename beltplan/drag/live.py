@@ -12,6 +12,7 @@ from beltplan.drag.hand import Spot
 from beltplan.drive.layout import Layout
 from beltplan.drive.route import NoBeltPath, PathFault, route_of
 from beltplan.drive.travel import place_of
+from beltplan.picture.unlaid import placed
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,8 +30,7 @@ class Live:
     @property
     def centres(self) -> Mapping[str, Spot]:
         """Where the pulleys are, mm: the adjusted one where the belt puts it, by its design where there is no belt."""
-        placed = (p for p in self.layout.pulleys.values() if p.at_mm is not None or p.adjuster is not None)
-        found = {pulley.name: place_of(pulley) for pulley in placed}
+        found = {pulley.name: place_of(pulley) for pulley in placed(self.layout)}
         return found if self.plan is None else found | {row.name: row.at_mm for row in self.plan.pulleys}
 
     @property

@@ -10,15 +10,7 @@ import numpy as np
 
 from beltplan.drawing.labels import Note, keep_out_of, notes_of, with_seams, within
 from beltplan.drawing.marks import Join, Scale, edge_items, join_items, joins_of, scale_items, scales_of
-from beltplan.drawing.paper import (
-    MARGIN_MM,
-    Page,
-    Sheet,
-    Tiling,
-    pages_kept,
-    sheets_needed,
-    tiling_of,
-)
+from beltplan.drawing.paper import MARGIN_MM, Page, Sheet, Tiling, pages_kept, sheets_needed, tiling_of
 from beltplan.drawing.strip import Heading, strip_items, strip_mm
 from beltplan.drawing.strokes import FULL_SIZE, Drawing, cut, holds, window_items
 from beltplan.drive.route import Route

@@ -217,10 +217,7 @@ def _line(pen: pens.Pen) -> Symbol:
 
 
 def _punched(at: Floats) -> list[Item]:
-    return [
-        *cross(at, 4.5, pens.PRINT_CROSS, "legend"),
-        Shape((circle(at, DOT_MM * MM_PT),), pens.INK, name="legend"),
-    ]
+    return [*cross(at, 4.5, pens.PRINT_CROSS, "legend"), Shape((circle(at, DOT_MM * MM_PT),), pens.INK, name="legend")]
 
 
 def _datum(at: Floats) -> list[Item]:

@@ -14,7 +14,7 @@ from beltplan.checks.belt import none_can_be_put_on
 from beltplan.checks.card import Card
 from beltplan.checks.comparison import Comparison
 from beltplan.checks.limits import Finding
-from beltplan.checks.plan import HubLoad, OnBelt, Plan
+from beltplan.checks.plan import OnBelt, Plan
 from beltplan.drive.belt import MM_PER_INCH, outside_length_mm
 from beltplan.layoutfile.page_text import FIRST_LINE, LAYOUT_ID
 from beltplan.page.blocks import elements_of, side_by_side, table_of
@@ -50,7 +50,9 @@ def page_text(handout: Handout) -> str:
         _section("Safety", "safety", element("p", SAFETY)),
         _section("The layout file", "file", *_file(handout)),
     ]
-    root = element("html", _document_head(plan), _body(plan, parts), lang="en")
+    script = element("script", _own("page.js"))
+    body = element("body", element("main", *parts), script, class_=plan.layout.units)
+    root = element("html", _document_head(plan), body, lang="en")
     return f"{FIRST_LINE}\n{tostring(root, encoding='unicode', method='html')}\n"
 
 
@@ -64,10 +66,6 @@ def _document_head(plan: Plan) -> Element:
         element("title", f"{title_words(plan.layout)}: belt plan"),
         element("style", _own("page.css")),
     )
-
-
-def _body(plan: Plan, parts: Iterable[Element]) -> Element:
-    return element("body", element("main", *parts), element("script", _own("page.js")), class_=plan.layout.units)
 
 
 def _own(name: str) -> str:
@@ -124,7 +122,12 @@ def _list(rows: Iterable[tuple[str, list[Child]]]) -> Element:
 
 def _routing(handout: Handout) -> Iterator[Element]:
     plan = handout.plan
-    yield element("div", *_switches(), class_="controls")
+    units = (("mm", "mm"), ("in", "inch"))
+    switches = [element("button", words, type="button", data_units=name) for name, words in units]
+    for layer in ("dimensions", "obstacles"):
+        box = element("input", type="checkbox", checked="checked", data_layer=layer)
+        switches.append(element("label", box, f" {layer}", class_=layer))
+    yield element("div", *switches, class_="controls")
     yield element("div", *routing_of(plan, handout.settings), class_="drawing")
     if handout.settings:
         yield element("div", *_slider(handout), class_="controls")
@@ -133,14 +136,6 @@ def _routing(handout: Handout) -> Iterator[Element]:
     yield element("p", f"{signs}.", class_="narrow")
     yield element("p", "Touch a pulley, a span or a finding: what belongs to it lights up.", class_="hint touching")
     yield element("p", "Drawn to scale, seen from the front; x right, y up.", class_="hint")
-
-
-def _switches() -> Iterator[Element]:
-    for units, words in (("mm", "mm"), ("in", "inch")):
-        yield element("button", words, type="button", data_units=units)
-    for layer, words in (("dimensions", "dimensions"), ("obstacles", "obstacles")):
-        box = element("input", type="checkbox", checked="checked", data_layer=layer)
-        yield element("label", box, f" {words}", class_=layer)
 
 
 def _slider(handout: Handout) -> Iterator[Element]:
@@ -161,17 +156,13 @@ def _pulley_card(plan: Plan, number: int, row: OnBelt) -> Element:
         ("wrap", f"{row.wrap_deg:.1f} deg{minimum}"),
         ("ratio", f"{row.ratio:.2f}"),
         ("speed", speeds or "not known"),
-        ("hub load", _pull(hub)),
+        ("hub load", "not known" if hub is None else f"{hub.maximum_N:.0f} N"),
         ("grip used", _slip(plan, row.name)),
     ]
     head = element("h3", f"{number} {row.name}", element("small", f" {role_words(row.pulley.role)}"))
     lies = [("diameter", either(*lengths(diameter))), ("x, y", either(*lengths(*row.at_mm)))]
     told_rows = ((each, told(text)) for each, text in rows)
     return element("article", head, _list([*lies, *told_rows]), class_="pulley", data_part=row.name)
-
-
-def _pull(hub: HubLoad | None) -> str:
-    return "not known" if hub is None else f"{hub.maximum_N:.0f} N"
 
 
 def _slip(plan: Plan, name: str) -> str:

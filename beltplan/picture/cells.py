@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from beltplan.checks.comparison import Column
 from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Layout
+from beltplan.drive.travel import place_of
 from beltplan.geometry.vectors import Floats
 from beltplan.picture import pens
 from beltplan.picture.legend import disc_entry, mark_entries, routing_entries, scale_bar, sign_entry
@@ -30,16 +31,10 @@ from beltplan.picture.page import (
     marked,
     page_of,
 )
-from beltplan.picture.routing import (
-    Wanted,
-    closing_blocks,
-    drawing_items,
-    edges_of,
-    verdict_block,
-)
+from beltplan.picture.routing import Wanted, closing_blocks, drawing_items, edges_of, verdict_block
 from beltplan.picture.scene import Box, Item, Label, Scene, Shape, View, circle, extent, one_line, seen_box
 from beltplan.picture.strokes import Drawn
-from beltplan.picture.unlaid import centre_of, path_findings, placed, unlaid_box, unlaid_entries, unlaid_items
+from beltplan.picture.unlaid import path_findings, placed, unlaid_box, unlaid_entries, unlaid_items
 from beltplan.report.answer import in_units_of
 from beltplan.report.rows import SideBySide
 from beltplan.report.screen import Columns
@@ -125,14 +120,14 @@ def _cell(
     box = seen_box(_column_box(column), view)
     changed = _changed(column.layout, first)
     before = (first.pulleys[name] for name in sorted(changed) if name in first.pulleys)
-    rings = tuple(circle(view.at(centre_of(old)), view.pt_per_mm * old.rim_radius_mm(first.belt)) for old in before)
+    rings = tuple(circle(view.at(place_of(old)), view.pt_per_mm * old.rim_radius_mm(first.belt)) for old in before)
     ghosts = [Shape((ring,), pen=pens.BEFORE, name="before") for ring in rings]
     if column.judged is None:
         items = unlaid_items(column.layout, column.refusal, marks, view, edges_of(box, width), signs)
     else:
         wanted = Wanted(edges_of(box, width), marks, rings, signs, changed)
         items = drawing_items(Drawn(column.judged.route, view), wanted)
-    level = float(view.at(centre_of(column.layout.driver))[1])
+    level = float(view.at(place_of(column.layout.driver))[1])
     return _Cell(column, view, marks, [*ghosts, *items], level, changed)
 
 

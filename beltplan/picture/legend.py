@@ -32,6 +32,7 @@ _SIGN_PT = 11.0
 _SCALE_BARS_MM = (100, 50, 20, 10, 200, 500, 1000)
 _SCALE_BARS_IN = (4, 2, 1, 8, 20, 40)
 _SHORTEST_BAR_PT, _LONGEST_BAR_PT = 30.0, 300.0
+_RIGHT, _BOW = np.array((1.0, 0.0)), arc((0.0, -10.0), 13.0, np.radians(30.0), np.radians(120.0))
 
 
 def routing_entries(drawn: Drawn, marks: Iterable[Mark] = ()) -> list[Entry]:
@@ -44,9 +45,9 @@ def routing_entries(drawn: Drawn, marks: Iterable[Mark] = ()) -> list[Entry]:
     return [
         scale_bar(drawn.view.pt_per_mm, layout.units),
         Entry(sides + thicker, _belt),
-        Entry("belt travel", _travel, 14.0),
-        Entry("turns this way", _turning, 22.0),
-        Entry("contact with the belt (wrap)", _contact, 22.0),
+        Entry("belt travel", lambda at: [Shape((arrow_head(at + 5.5 * _RIGHT, _RIGHT, 11.0),), pens.INK)], 14.0),
+        Entry("turns this way", lambda at: turning_items("", at - (0.0, 5.0), 20.0, -1.0), 22.0),
+        Entry("contact with the belt (wrap)", lambda at: [Stroke(at + _BOW, pens.WRAP_ARC)], 22.0),
         *part_entries(layout, adjuster),
         *mark_entries(marks),
     ]
@@ -54,14 +55,18 @@ def routing_entries(drawn: Drawn, marks: Iterable[Mark] = ()) -> list[Entry]:
 
 def part_entries(layout: Layout, adjuster: Entry) -> list[Entry]:
     """The kinds of pulleys and fixed parts that a layout has. adjuster: how one is explained, where it has one."""
+    bolts = (pulley.mounted.bolts for pulley in layout.pulleys.values())
     held = [
         (True, disc_entry("DRIVER", pens.DRIVER_RIM, radius_pt=7.0)),
         (True, Entry("grooved pulley", _grooved, 18.0)),
         (any(pulley.on_back for pulley in layout.routed), disc_entry("pulley on the back", pens.RIM)),
         (any(pulley.adjuster is not None for pulley in layout.routed), adjuster),
         (bool(layout.unrouted), disc_entry("not on this belt", pens.SPARE_RIM, "")),
-        (bool(layout.obstacles), Entry("obstacle", _obstacle, 22.0)),
-        (any(any(pulley.mounted.bolts) for pulley in layout.pulleys.values()), Entry("bolt hole", _hole, 14.0)),
+        (bool(layout.obstacles), swatch("obstacle", pens.OBSTACLE, 14.0, hatched=True)),
+        (
+            any(map(any, bolts)),
+            disc_entry("bolt hole", pens.OUTLINE, pens.PAPER, 4.0, 14.0),
+        ),
         (bool(layout.marks), Entry("mark", partial(mark_cross, name="legend"), 14.0)),
     ]
     return [entry for is_there, entry in held if is_there]
@@ -108,16 +113,18 @@ def line_symbol(pen: Pen, half_pt: float = 15.0) -> Symbol:
     return lambda at: [Stroke(at + half_pt * np.array([(-1.0, 0.0), (1.0, 0.0)]), pen, "legend line")]
 
 
-def disc_entry(words: str, rim: Pen, fill: str = pens.METAL, radius_pt: float = 8.0) -> Entry:
+def disc_entry(words: str, rim: Pen, fill: str = pens.METAL, radius_pt: float = 8.0, room_pt: float = 18.0) -> Entry:
     """A circle as a pulley is drawn."""
-    return Entry(words, lambda at: [Shape((circle(at, radius_pt),), fill, rim, name="legend disc")], 18.0)
+    return Entry(words, lambda at: [Shape((circle(at, radius_pt),), fill, rim, name="legend disc")], room_pt)
 
 
-def swatch(words: str, colour: str) -> Entry:
+def swatch(words: str, colour: str, high_pt: float = 12.0, hatched: bool = False) -> Entry:
     """A patch of a colour."""
-    return Entry(
-        words, lambda at: [Shape((rectangle(box_about(at, 22.0, 12.0)),), colour, pens.OUTLINE, name="swatch")], 22.0
-    )
+
+    def patch(at: Floats) -> list[Item]:
+        return [Shape((rectangle(box_about(at, 22.0, high_pt)),), colour, pens.OUTLINE, hatched, "swatch")]
+
+    return Entry(words, patch, 22.0)
 
 
 ORIGIN = Entry("x 0, y 0", lambda at: origin_items(at), 12.0)
@@ -131,18 +138,6 @@ def _belt(at: Floats) -> list[Item]:
     ]
 
 
-def _travel(at: Floats) -> list[Item]:
-    return [Shape((arrow_head(at + np.array((5.5, 0.0)), np.array((1.0, 0.0)), 11.0),), pens.INK)]
-
-
-def _turning(at: Floats) -> list[Item]:
-    return turning_items("", at - (0.0, 5.0), 20.0, -1.0)
-
-
-def _contact(at: Floats) -> list[Item]:
-    return [Stroke(arc(at - (0.0, 10.0), 13.0, np.radians(30.0), np.radians(120.0)), pens.WRAP_ARC)]
-
-
 def _grooved(at: Floats) -> list[Item]:
     return [Shape((circle(at, 8.0),), pens.METAL, pens.RIM), Shape((circle(at, 6.0),), pen=pens.GROOVE_RING)]
 
@@ -153,11 +148,3 @@ def _adjuster(at: Floats) -> list[Item]:
         Shape((circle(end, 8.0),), pen=pen) for end, pen in zip(line, (pens.GHOST_SHORT, pens.GHOST_LONG), strict=True)
     ]
     return [*stops, *travel_items(line)]
-
-
-def _hole(at: Floats) -> list[Item]:
-    return [Shape((circle(at, 4.0),), pens.PAPER, pens.OUTLINE)]
-
-
-def _obstacle(at: Floats) -> list[Item]:
-    return [Shape((rectangle(box_about(at, 22.0, 14.0)),), pens.OBSTACLE, pens.OUTLINE, True)]

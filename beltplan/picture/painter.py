@@ -288,8 +288,8 @@ def artists_of(items: tuple[Item, ...], transform: Transform) -> list[Any]:
         if isinstance(item, Stroke) or (isinstance(item, Shape) and not item.hatched):
             waiting.append(item)
         elif not isinstance(item, Label):
-            alone = item if isinstance(item, Chart) else _alone(item, transform)
-            artists += [_together(waiting, transform), alone]
+            alone: Any = _flat if isinstance(item, Raster) else _hatched
+            artists += [_together(waiting, transform), item if isinstance(item, Chart) else alone(item, transform)]
             waiting = []
     # Text last: nothing covers it.
     return [*artists, _together(waiting, transform), *(_text(i, transform) for i in items if isinstance(i, Label))]
@@ -329,10 +329,6 @@ def _glyph(letter: str, bold: bool) -> tuple[Path, float]:
     width, _, _ = text_to_path.get_text_width_height_descent(letter, font, ismath=False)
     corners, codes = text_to_path.get_text_path(font, letter)
     return Path(np.reshape(corners, (-1, 2)) / size, np.asarray(codes, Path.code_type)), width / size
-
-
-def _alone(item: Raster | Shape, transform: Transform) -> BboxImage | PathPatch:
-    return _flat(item, transform) if isinstance(item, Raster) else _hatched(item, transform)
 
 
 def _together(items: list[Stroke | Shape], transform: Transform) -> PathCollection:
@@ -375,17 +371,14 @@ def _path(item: Stroke | Shape) -> Path:
     if isinstance(item, Stroke):
         return Path(item.points)
     # A hole is filled unless it runs the other way round than its outline.
-    rings = [item.rings[0], *(_against(ring, item.rings[0]) for ring in item.rings[1:])]
+    outline, *holes = item.rings
+    rings = [outline, *(hole[::-1] if _turns_left(hole) == _turns_left(outline) else hole for hole in holes)]
     return Path.make_compound_path(*(Path(np.concatenate((ring, ring[:1])), closed=True) for ring in rings))
 
 
-def _against(ring: Floats, outline: Floats) -> Floats:
-    return ring[::-1] if _area(ring) * _area(outline) > 0.0 else ring
-
-
-def _area(ring: Floats) -> float:
-    x, y = ring[:, 0], ring[:, 1]
-    return float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))
+def _turns_left(ring: Floats) -> bool:
+    (x, y), (next_x, next_y) = ring.T, np.roll(ring, -1, axis=0).T
+    return bool((x * next_y - y * next_x).sum() > 0.0)
 
 
 def _text(label: Label, transform: Transform) -> Text:

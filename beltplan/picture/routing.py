@@ -51,15 +51,7 @@ from beltplan.picture.page import (
     marks_of,
     page_of,
 )
-from beltplan.picture.scene import (
-    Box,
-    Item,
-    Label,
-    Point,
-    Scene,
-    View,
-    wrapped,
-)
+from beltplan.picture.scene import Box, Item, Label, Point, Scene, View, wrapped
 from beltplan.picture.strokes import (
     Drawn,
     belt_items,

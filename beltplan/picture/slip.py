@@ -9,15 +9,7 @@ import numpy as np
 
 from beltplan.checks.belt import SLACK_SIDE, TAKE_UP
 from beltplan.checks.plan import HubLoad, Plan, SetTension
-from beltplan.checks.tension import (
-    HUB_LOAD,
-    HUB_MOMENT,
-    RESONANCE,
-    SLIP,
-    SLIP_ON_REVS,
-    SPAN_TENSION,
-    SPRING,
-)
+from beltplan.checks.tension import HUB_LOAD, HUB_MOMENT, RESONANCE, SLIP, SLIP_ON_REVS, SPAN_TENSION, SPRING
 from beltplan.drive.belt import MM_PER_INCH
 from beltplan.drive.layout import Units
 from beltplan.drive.mechanics import CONDITIONS, Condition
@@ -44,24 +36,9 @@ from beltplan.picture.page import (
     marks_of,
     page_of,
 )
-from beltplan.picture.routing import (
-    PartWriter,
-    belt_words,
-    edges_of,
-    keep_out_of,
-    verdict_block,
-)
+from beltplan.picture.routing import PartWriter, belt_words, edges_of, keep_out_of, verdict_block
 from beltplan.picture.scene import Item, Point, Scene, Shape, Stroke, View, arrow_head, broad_arrow, circle, seen_box
-from beltplan.picture.slip_charts import (
-    CURVED,
-    DOTS,
-    beyond,
-    curved,
-    slip_curves,
-    slip_dots,
-    slip_rows,
-    top_of,
-)
+from beltplan.picture.slip_charts import CURVED, DOTS, beyond, curved, slip_curves, slip_dots, slip_rows, top_of
 from beltplan.picture.strokes import Drawn, contact_middle_rad, items_before, items_behind
 from beltplan.report.answer import in_units_of, title_words
 from beltplan.report.screen import in_units

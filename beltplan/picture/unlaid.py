@@ -12,7 +12,7 @@ from beltplan.checks.limits import Finding
 from beltplan.drive.layout import Layout
 from beltplan.drive.pulleys import Pulley
 from beltplan.drive.route import PathFault, unsound
-from beltplan.drive.travel import Circuit
+from beltplan.drive.travel import Circuit, place_of
 from beltplan.geometry.loops import Loop, arc_points
 from beltplan.geometry.vectors import Floats
 from beltplan.picture import pens
@@ -55,17 +55,9 @@ def placed(layout: Layout) -> list[Pulley]:
     return [pulley for pulley in layout.pulleys.values() if pulley.at_mm is not None or pulley.adjuster is not None]
 
 
-def centre_of(pulley: Pulley) -> Point:
-    """Where a pulley stands, an adjusted one at its design setting."""
-    if pulley.adjuster is not None:
-        x, y = pulley.adjuster.centre_at(np.asarray(pulley.adjuster.nominal))
-        return float(x), float(y)
-    return pulley.at_mm or (0.0, 0.0)
-
-
 def _discs(layout: Layout) -> Floats:
     """Centre and rim radius of every pulley that has a place, (n, 3) mm."""
-    return np.array([(*centre_of(pulley), pulley.rim_radius_mm(layout.belt)) for pulley in placed(layout)])
+    return np.array([(*place_of(pulley), pulley.rim_radius_mm(layout.belt)) for pulley in placed(layout)])
 
 
 def _framed(layout: Layout, also: Box | None = None) -> Framed:

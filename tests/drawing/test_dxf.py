@@ -214,9 +214,7 @@ def _pairs(text: str) -> list[tuple[int, str]]:
 
 
 @pytest.mark.parametrize(
-    "content",
-    [exports.shipped("too_tight"), exports.of(exports.nasty())],
-    ids=lambda content: content.heading[:8],
+    "content", [exports.shipped("too_tight"), exports.of(exports.nasty())], ids=lambda content: content.heading[:8]
 )
 def test_every_line_is_a_code_or_its_value_in_ascii(content: Content) -> None:
     """DXF reference: a code and a value on lines of their own; plain ASCII; numbers without an exponent."""

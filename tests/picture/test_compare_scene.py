@@ -10,13 +10,7 @@ import numpy as np
 import pytest
 
 from beltplan.checks.comparison import RULE, compare
-from beltplan.picture.cells import (
-    GUTTER_PT,
-    MOST_COLUMNS,
-    MOST_DRAWN,
-    compare_scene,
-    grid_width,
-)
+from beltplan.picture.cells import GUTTER_PT, MOST_COLUMNS, MOST_DRAWN, compare_scene, grid_width
 from beltplan.picture.painter import paint, picture_bytes
 from beltplan.picture.pens import CHANGED, METAL
 from beltplan.picture.scene import Label, Scene, Shape, View, seen

@@ -137,7 +137,7 @@ CLEARANCE = Check(
     limits=("min_clearance_mm",),
 )
 # The same question finds these two as well.
-SPAN_GAP = Check(GAP_CHECK, "two spans too near each other", limits=("min_strand_gap_mm",))
+SPAN_GAP = Check(GAP_CHECK, "two spans too near each other", limits=("min_strand_gap_mm",), called="span gap")
 RIM_GAP = Check(
     RIM_CHECK,
     "two rims, a rim and an obstacle or the tensioner's pivot, or what holds a pulley and its arm, too near each other",
@@ -163,7 +163,11 @@ def _free_span_findings(route: Route) -> list[Finding]:
 
 
 FREE_SPAN = Check(
-    "free_strand", "a long free span, which may flap", _free_span_findings, limits=("max_free_strand_mm",)
+    "free_strand",
+    "a long free span, which may flap",
+    _free_span_findings,
+    limits=("max_free_strand_mm",),
+    called="free span",
 )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 
 from beltplan.checks import alignment, belt, charging, clearance, doubts, pulleys, shaking, tension
 from beltplan.checks.limits import Check, Finding, in_order
@@ -17,6 +17,8 @@ CHECKS: tuple[Check, ...] = tuple(
     if isinstance(check, Check)
 )
 """Every question that is asked of a drive, file by file."""
+CALLED: Mapping[str, str] = {check.name: check.called or check.name.replace("_", " ") for check in CHECKS}
+"""What people call it, by its name in JSON."""
 
 
 def findings_of(route: Route, operation: Operation | None) -> tuple[Finding, ...]:

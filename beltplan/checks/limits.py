@@ -338,7 +338,8 @@ class Check:
 
     name: what JSON calls it. meaning: what it finds, for the word list. of_route, of_operation: how it is asked of the
     belt as it lies, and of the drive running. limits: keys of the limits by which it judges, which a layout overrides.
-    source: where its findings come from that no limit stands behind.
+    source: where its findings come from that no limit stands behind. called: its name for people, where that is not
+    `name` in words apart.
     """
 
     name: str
@@ -347,6 +348,7 @@ class Check:
     of_operation: Callable[[Operation], list[Finding]] = _nothing
     limits: tuple[str, ...] = ()
     source: str = OWN
+    called: str = ""
 
     def judge(
         self,

@@ -314,6 +314,7 @@ SPAN_TENSION = Check(
     of_operation=span_tension_findings,
     limits=("max_strand_N",),
     source=_BALANCE,
+    called="span tension",
 )
 
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from beltplan.checks.comparison import Column, Comparison
+from beltplan.checks.every_check import CALLED
 from beltplan.checks.limits import SEVERITIES, Finding
 from beltplan.checks.plan import Plan
 from beltplan.checks.tension import SLIP_ON_REVS
@@ -107,9 +108,10 @@ def answer_of(cures: Cures) -> str:
         return f"cured by {_how(cures.best.trial)}, {'' if left.startswith('at the cost') else 'with '}{left}"
     left = "every change tried leaves at least as many problems"
     if cures.nearest is not None:
+        before, after = cures.before.count("problem"), cures.nearest.trial.counts[0]
         new = len(cures.nearest.trial.problems - issues_of(cures.before.findings, "problem"))
-        left = f"the nearest leaves {cures.nearest.judged.count('problem')} of {cures.before.count('problem')} problems"
-        left += f", {new} of them new" if new else ""
+        old = f"leaves {after - new} of {before} problems" if after > new else f"takes all {before} problems away"
+        left = f"the nearest {old}" + (f" but makes {new} new one{'' if new == 1 else 's'}" if new else "")
     return f"no small change that was tried cures it, alone or in pairs; {left}"
 
 
@@ -158,8 +160,7 @@ def _cautions(count: int) -> str:
 
 def _named(finding: Finding, trial: Trial) -> str:
     """A finding in a few words; of slip, how near it comes in the wet."""
-    check = issue_of(finding)[0].replace("free_strand", "free_span").replace("strand_", "span_")
-    words = f"{check.replace('_', ' ')} of {finding.subject}"
+    words = f"{CALLED[issue_of(finding)[0]]} of {finding.subject}"
     revving = ", revving" if finding.check == SLIP_ON_REVS.name else ""
     return f"{words} ({_grip(trial, finding)} wet{revving})" if finding.check in SLIPS else words
 

@@ -13,6 +13,7 @@ from beltplan.checks import alignment, belt, charging, clearance, doubts, pulley
 from beltplan.checks.alignment import maximum_misalignment, misalignment_deg
 from beltplan.checks.belt import too_wide_a_sweep
 from beltplan.checks.clearance import PLACES, minimum_span
+from beltplan.checks.every_check import CALLED
 from beltplan.checks.gaps import CLEARANCE_CHECK, GAP_CHECK, RIM_CHECK, Bodies, bodies_of, gaps_over
 from beltplan.checks.limits import CAUTION, CAUTION_BAND, NONE, PROBLEM, Bound, Check, Finding, demanded
 from beltplan.checks.pulleys import minimum_wrap
@@ -102,7 +103,7 @@ Gaps = dict[tuple[str, Bound, str], Floats]
 
 Of clearances, one for each thing that the belt is kept clear of, by its name.
 """
-_GAP_NAMES = {CLEARANCE_CHECK: "clearance", GAP_CHECK: "span gap", RIM_CHECK: "rim gap"}
+_GAP_NAMES = {check: CALLED[check] for check in (CLEARANCE_CHECK, GAP_CHECK, RIM_CHECK)}
 _RESERVE_NAME = "reserve of the belt"
 
 

@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 import numpy as np
 
 from beltplan.checks.comparison import MARGIN_DIGITS
+from beltplan.checks.every_check import CALLED
 from beltplan.checks.limits import PROBLEM as PROBLEM_FOUND
 from beltplan.checks.limits import Finding
 from beltplan.drive.belt import Belt, format_designation
@@ -233,7 +234,7 @@ def _everywhere(layout: Layout, names: tuple[str, ...], places: Floats, way: Ver
 
 
 def _with_findings(way: Verdicts, found: Sequence[Finding]) -> Verdicts:
-    causes = [f"{each.check.replace('_', ' ')} of {each.subject}" for each in found if each.severity == "problem"]
+    causes = [f"{CALLED[each.check]} of {each.subject}" for each in found if each.severity == "problem"]
     if not causes:
         return way
     own = [words and f"{words}, " for words in way.standing]

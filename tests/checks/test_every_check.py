@@ -6,7 +6,7 @@ import pkgutil
 from importlib import import_module
 
 import beltplan.checks as checks
-from beltplan.checks.every_check import CHECKS, findings_of
+from beltplan.checks.every_check import CALLED, CHECKS, findings_of
 from beltplan.checks.limits import LIMIT_KEYS, SEVERITIES, Check
 from beltplan.drive.layout import Circle, Engine
 from beltplan.drive.operation import operation_of
@@ -49,3 +49,9 @@ def test_findings_of_bad_drives_are_ordered_and_named() -> None:
         assert keys == sorted(keys) and findings[0].severity == "problem"
         assert {f.check for f in findings} <= {check.name for check in CHECKS}
         assert all(f.message and f.source for f in findings)
+
+
+def test_people_read_the_words_of_the_trade_for_checks() -> None:
+    """A span is no strand, whatever the older keys say."""
+    assert CALLED["strand_gap"] == "span gap" and CALLED["small_pulley"] == "small pulley"
+    assert not [words for words in CALLED.values() if "strand" in words or "_" in words]

@@ -103,6 +103,24 @@ def test_what_cannot_be_cured_is_said_with_all_that_was_tried() -> None:
     assert "common practice, no source: 65 mm, 75 mm, 90 mm" in text
 
 
+@pytest.mark.parametrize(
+    "stay, come, said",
+    [
+        (2, 0, "the nearest leaves 2 of 15 problems"),
+        (2, 1, "the nearest leaves 2 of 15 problems but makes 1 new one"),
+        (0, 1, "the nearest takes all 15 problems away but makes 1 new one"),
+        (0, 2, "the nearest takes all 15 problems away but makes 2 new ones"),
+    ],
+)
+def test_problems_that_stay_and_those_that_come_are_told_apart(stay: int, come: int, said: str) -> None:
+    found = cures("too_tight")
+    assert found.nearest is not None
+    old = [finding for finding in found.before.findings if finding.severity == "problem"][:stay]
+    new = [replace(found.before.findings[0], severity="problem", subject=f"new {i}") for i in range(come)]
+    trial = replace(found.nearest.trial, findings=(*old, *new))
+    assert answer_of(replace(found, nearest=replace(found.nearest, trial=trial))).endswith(f"; {said}")
+
+
 def test_a_search_that_leaves_much_out_says_so() -> None:
     found = cures("workboat")
     assert "NOT ALL" not in cure_text(found, full=False)

@@ -259,11 +259,8 @@ class Bench:
         shift = self.session.shift_mm(name)
         told = "" if shift is None else f", moved {_both(shift[0])} in x, {_both(shift[1])} in y"
         pulley = self.now.pulleys.get(name)
-        size = (
-            ""
-            if pulley is None
-            else f", diameter {pulley.diameter_mm:g} mm ({pulley.diameter_mm / MM_PER_INCH:.3f} in)"
-        )
+        across = None if pulley is None else pulley.diameter_mm
+        size = "" if across is None else f", diameter {across:g} mm ({across / MM_PER_INCH:.3f} in)"
         return f"{name}{size}{told}"
 
 
@@ -274,10 +271,8 @@ def _both(mm: float) -> str:
 
 def _path_words(plan: Plan, setting: float) -> str:
     loop = plan.route.circuit.loop_at(setting)
-    length = float(loop.length)
-    return (
-        f"held here the path is {length:.1f} mm ({length / MM_PER_INCH:.2f} in)" if loop.exists else "no belt path here"
-    )
+    held = f"held here the path is {loop.length:.1f} mm ({loop.length / MM_PER_INCH:.2f} in)"
+    return held if loop.exists else "no belt path here"
 
 
 def _files_of(path: str, variant: str | None = None) -> dict[str | None, LayoutFile]:

@@ -88,22 +88,18 @@ def _written(
     plan: Plan, source: str, only: tuple[str, ...] | None, asked: str, path: str
 ) -> tuple[Template, dict[str, int]]:
     """The template that was written, and how many sheets of every paper it takes."""
-    from beltplan.drawing.picture import (
-        sheet_counts,
-        template_of,
-        write_template,  # matplotlib only where something is written
-    )
-    from beltplan.drawing.strip import heading_of
+    # matplotlib only where something is written
+    from beltplan.drawing.picture import MOST_SHEETS, sheet_counts, template_of, write_template
+    from beltplan.drawing.strip import Heading
     from beltplan.drawing.strokes import drawing_of
     from beltplan.picture.painter import WrongPaper
     from beltplan.picture.paper import PAPERS, paper_named
 
-    drawing = drawing_of(plan.route, only)
-    heading = heading_of(plan.route, source, plan.findings)
-    counts = sheet_counts(drawing, heading)
-    paper = next(each for each in PAPERS if each == paper_named(asked))
-    _refuse_too_many(paper.name, counts, drawing.box)
-    template = template_of(plan.route, drawing, heading, paper)
+    drawing, heading = drawing_of(plan.route, only), Heading(plan.route, source, plan.findings)
+    counts, paper = sheet_counts(drawing, heading), next(each for each in PAPERS if each == paper_named(asked))
+    if counts[paper.name] > MOST_SHEETS:
+        raise Refused(_too_many(paper.name, counts, drawing.box, MOST_SHEETS))
+    template = template_of(drawing, heading, paper)
     try:
         with writing("--out", path):
             write_template(template, heading, path)
@@ -112,15 +108,11 @@ def _written(
     return template, counts
 
 
-def _refuse_too_many(paper: str, counts: dict[str, int], box: tuple[float, float, float, float]) -> None:
-    from beltplan.drawing.picture import MOST_SHEETS
-
-    if counts[paper] <= MOST_SHEETS:
-        return
+def _too_many(paper: str, counts: dict[str, int], box: tuple[float, float, float, float], most: int) -> str:
     left, bottom, right, top = box
-    fewer = [f"{name} (up to {count})" for name, count in counts.items() if count <= MOST_SHEETS]
+    fewer = [f"{name} (up to {count})" for name, count in counts.items() if count <= most]
     larger = f"a larger paper: {', '.join(fewer)}" if fewer else "none of the papers is large enough for this layout"
-    raise Refused(
+    return (
         f"--paper: got {paper!r}, which takes up to {counts[paper]} sheets for a drawing of {right - left:.0f} by "
-        f"{top - bottom:.0f} mm; allowed: at most {MOST_SHEETS} sheets; {larger}"
+        f"{top - bottom:.0f} mm; allowed: at most {most} sheets; {larger}"
     )

@@ -13,7 +13,6 @@ from beltplan.drawing.marks import Join, Scale, edge_items, join_items, joins_of
 from beltplan.drawing.paper import MARGIN_MM, Page, Sheet, Tiling, pages_kept, sheets_needed, tiling_of
 from beltplan.drawing.strip import Heading, strip_items, strip_mm
 from beltplan.drawing.strokes import FULL_SIZE, Drawing, cut, holds, window_items
-from beltplan.drive.route import Route
 from beltplan.files import write_whole
 from beltplan.geometry.vectors import Floats
 from beltplan.picture.painter import document_bytes
@@ -55,21 +54,21 @@ def _sheets(drawing: Drawing, heading: Heading, paper: Paper) -> list[Sheet]:
     return [Sheet(paper, across, strip_mm(heading, drawing, paper, across)) for across in (False, True)]
 
 
-def template_of(route: Route, drawing: Drawing, heading: Heading, paper: Paper) -> Template:
-    """The template of a route on a paper, whatever number of sheets it takes. drawing: that of the route."""
+def template_of(drawing: Drawing, heading: Heading, paper: Paper) -> Template:
+    """The template of a route on a paper, whatever number of sheets it takes. drawing: that of the heading's route."""
     tiling = tiling_of(_sheets(drawing, heading, paper), _room(drawing), drawing.centres)
     homes = {_home(tiling, centre) for centre in drawing.centres}
     drawn = {page for page in tiling.pages if any(cut(stroke, tiling.cell(page)) for stroke in drawing.strokes)}
     pages = pages_kept(tiling, (homes | drawn).__contains__)
     tiling = replace(tiling, first=pages[0])
-    scales = tuple(scales_of(tiling, page, drawing.centres, heading.units) for page in pages)
+    scales = tuple(scales_of(tiling, page, drawing.centres, heading.layout.units) for page in pages)
     keep_out = keep_out_of(drawing, tiling, pages)
     for scale in (scale for both in scales for scale in both):
         keep_out = keep_out.with_box(seen_box(scale.box, FULL_SIZE))
     joins = joins_of(tiling, pages, keep_out)
     for join in joins:
         keep_out = keep_out.with_box(seen_box(join.box, FULL_SIZE))
-    notes = notes_of(route, drawing, with_seams(keep_out, tiling), tiling)
+    notes = notes_of(heading.route, drawing, with_seams(keep_out, tiling), tiling)
     return Template(drawing, tiling, pages, joins, notes, scales)
 
 
@@ -103,7 +102,9 @@ def _page_scene(template: Template, heading: Heading, page: Page, scales: tuple[
     (left, _, _, top), (width, height) = window, tiling.sheet.size_mm
     corner = (left - MARGIN_MM, top + MARGIN_MM)
     frame = (corner[0], corner[1] - height, corner[0] + width, corner[1])
-    return Scene(seen_box(frame, FULL_SIZE), (*seen(items, FULL_SIZE), *notes, *strip), heading.title, view=FULL_SIZE)
+    return Scene(
+        seen_box(frame, FULL_SIZE), (*seen(items, FULL_SIZE), *notes, *strip), heading.layout.title, view=FULL_SIZE
+    )
 
 
 def _note_items(note: Note, window: Box, cell: Box) -> list[Item]:
@@ -125,4 +126,4 @@ def write_template(template: Template, heading: Heading, path: str) -> None:
 
     Raises OSError where the file cannot be written.
     """
-    write_whole(path, document_bytes(page_scenes(template, heading), heading.title))
+    write_whole(path, document_bytes(page_scenes(template, heading), heading.layout.title))

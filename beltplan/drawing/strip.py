@@ -13,7 +13,7 @@ from beltplan.drawing.control import checked_words, control_words, loud_words, t
 from beltplan.drawing.marks import cut_edges, page_words
 from beltplan.drawing.paper import MARGIN_MM, Page, Tiling
 from beltplan.drawing.strokes import DOT_MM, PENS, TRIANGLE_MM, Drawing
-from beltplan.drive.layout import Units
+from beltplan.drive.layout import Layout, Units
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import TURN, Floats
 from beltplan.picture import pens
@@ -50,24 +50,21 @@ _GAP_PT = 6.0
 _SHARES = (0.44, 0.28, 0.28)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Heading:
-    """What the sheets say. source: file and day. problems, checked: what `check` found; belt: what is drawn."""
+    """What the sheets say. source: file and day; findings: what `check` found."""
 
-    title: str
-    variant: str
+    route: Route
     source: str
-    problems: int
-    checked: str
-    belt: str
-    units: Units
+    findings: Sequence[Finding]
 
+    @property
+    def layout(self) -> Layout:
+        return self.route.layout
 
-def heading_of(route: Route, source: str, findings: Sequence[Finding]) -> Heading:
-    """The heading of a route's template. findings: what `check` found."""
-    layout, problems = route.layout, sum(finding.severity == "problem" for finding in findings)
-    checked = checked_words(findings)
-    return Heading(layout.title, layout.variant or "", source, problems, checked, belt_words(route), layout.units)
+    @property
+    def problems(self) -> int:
+        return sum(finding.severity == "problem" for finding in self.findings)
 
 
 @dataclass(frozen=True)
@@ -118,7 +115,7 @@ def strip_items(heading: Heading, drawing: Drawing, tiling: Tiling, pages: tuple
         joining = _JOIN_WORDS if len(pages) > 1 else _ONE_SHEET_WORDS
         blocks = _first(heading, drawing, place, joining, partial(_map_items, drawing, tiling, pages, page))
     else:
-        head, *length = control_words(drawing.controls(tiling.window(page)), heading.units).rsplit(" ", 2)
+        head, *length = control_words(drawing.controls(tiling.window(page)), heading.layout.units).rsplit(" ", 2)
         control = _left(head, _TEXT_PT, "control", True)
         cut_at = " and ".join(cut_edges(pages, page))
         cut_off = f"cut off {cut_at}" if cut_at else ""
@@ -128,11 +125,17 @@ def strip_items(heading: Heading, drawing: Drawing, tiling: Tiling, pages: tuple
 
 
 def _first(heading: Heading, drawing: Drawing, place: str, joining: str, small_map: Symbol) -> list[Block]:
-    control = control_words(drawing.controls(), heading.units)
+    control = control_words(drawing.controls(), heading.layout.units)
     texts = [
-        Paragraph(heading.checked, _STRONG_PT, pens.PROBLEM if heading.problems else pens.INK, True, name="checked"),
+        Paragraph(
+            checked_words(heading.findings),
+            _STRONG_PT,
+            pens.PROBLEM if heading.problems else pens.INK,
+            True,
+            name="checked",
+        ),
         *([Paragraph(control, _TEXT_PT, pens.INK, True, name="control")] if control else []),
-        Paragraph(f"{heading.belt}. {_FRAME_WORDS}", _TEXT_PT, pens.SOFT_INK, name="belt"),
+        Paragraph(f"{belt_words(heading.route)}. {_FRAME_WORDS}", _TEXT_PT, pens.SOFT_INK, name="belt"),
         Paragraph(PRINT_SAFETY, _TEXT_PT, pens.INK, True, name="caution"),
     ]
     beside = (Paragraph(joining, _SMALL_PT, pens.INK, name="joining"), Legend(_entries(drawing), _SMALL_PT))
@@ -141,7 +144,7 @@ def _first(heading: Heading, drawing: Drawing, place: str, joining: str, small_m
         _title(heading, _TITLE_PT, place),
         _Ends(_left(_PRINT_WORDS, _STRONG_PT, "print", True)),
         *texts,
-        *_table(drawing, heading.units),
+        *_table(drawing, heading.layout.units),
         Gap(3.0),
         Led(small_map, beside, float(_MAP_PT[0]) + _GAP_PT, float(_MAP_PT[1])),
     ]
@@ -152,14 +155,17 @@ def _left(text: str, size_pt: float, name: str, bold: bool, colour: str = pens.I
 
 
 def _loud(heading: Heading) -> Block:
-    colour = pens.PROBLEM if heading.problems else pens.INK
-    return _Ends(_left(loud_words(heading.problems), _LOUD_PT, "loud", True, colour), _FACE_WORDS, up=True)
+    return _Ends(_left(loud_words(heading.problems), _LOUD_PT, "loud", True, _colour(heading)), _FACE_WORDS, up=True)
+
+
+def _colour(heading: Heading) -> str:
+    return pens.PROBLEM if heading.problems else pens.INK
 
 
 def _title(heading: Heading, size_pt: float, place: str) -> Block:
     # A long title is cut, but not the variant: it is what tells two prints apart.
-    tail = f" {one_line(f'(variant: {heading.variant})')}" if heading.variant else ""
-    left = _left(heading.title, size_pt, "title", size_pt == _TITLE_PT)
+    tail = f" {one_line(f'(variant: {heading.layout.variant})')}" if heading.layout.variant else ""
+    left = _left(heading.layout.title, size_pt, "title", size_pt == _TITLE_PT)
     return _Ends(left, f"{heading.source}; {place}", tail)
 
 

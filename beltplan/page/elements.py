@@ -15,7 +15,8 @@ Child = str | Element | None
 
 def element(tag: str, *children: Child, **attributes: object) -> Element:
     """An element with text and elements in it. Attributes: `class_` for class, `_` for a dash; None is left out."""
-    made = Element(tag, {_name(key): str(value) for key, value in attributes.items() if value is not None})
+    given = {key.removesuffix("_").replace("_", "-"): str(v) for key, v in attributes.items() if v is not None}
+    made = Element(tag, given)
     last: Element | None = None
     for child in children:
         if isinstance(child, Element):
@@ -26,10 +27,6 @@ def element(tag: str, *children: Child, **attributes: object) -> Element:
         elif child and last is not None:
             last.tail = (last.tail or "") + child
     return made
-
-
-def _name(key: str) -> str:
-    return key.removesuffix("_").replace("_", "-")
 
 
 def either(mm: str, inches: str) -> list[Child]:

@@ -20,7 +20,7 @@ from beltplan.page.svg import Key, Sheet, drawing, hatching
 from beltplan.picture.page import INSIDE_PT, marks_of
 from beltplan.picture.pens import ARM, BELT_RIBS, METAL_EDGE
 from beltplan.picture.routing import Wanted, bare_items, edges_of, labels_of, scale_pt
-from beltplan.picture.scene import Box, Item, View, box_round, extent
+from beltplan.picture.scene import Box, Item, View, box_round, extent, seen_box
 from beltplan.picture.strokes import Drawn
 from beltplan.report.words import letters, role_words
 
@@ -60,7 +60,7 @@ def routing_of(plan: Plan, settings: Sequence[Setting]) -> list[Element]:
     """The drawing, and what moves in it as data. Names stand beside the pulleys; where it is narrow, their numbers."""
     drawn, parts = Drawn(plan.route, View(scale_pt(Drawn(plan.route).box))), parts_of(plan)
     bare, names, numbers = _layers(drawn, plan)
-    sheet = Sheet(_frame([extent([*bare, *names]), _times(extent(numbers), _NARROW)]))
+    sheet = Sheet(_frame([extent([*bare, *names]), seen_box(extent(numbers), View(_NARROW))]))
     grouped = partial(_groups, parts=parts, taken=set())
     layers = [
         hatching(METAL_EDGE),
@@ -69,7 +69,7 @@ def routing_of(plan: Plan, settings: Sequence[Setting]) -> list[Element]:
         element("path", d="", fill="none", stroke=ARM.colour, stroke_width=ARM.width_pt, id="moved-arm"),
         element("path", d="", fill="none", stroke=BELT_RIBS, stroke_width=f"{sum(drawn.band):.1f}", id="moved"),
         element("g", *grouped(sheet, names), class_="names"),
-        element("g", *grouped(Sheet(_times(sheet.frame, 1.0 / _NARROW), _NARROW), numbers), class_="numbers"),
+        element("g", *grouped(Sheet(seen_box(sheet.frame, View(1.0 / _NARROW)), _NARROW), numbers), class_="numbers"),
     ]
     words = f"The routing, seen from the front: {'; '.join(part.words for part in parts.values())}"
     moving = None if plan.route.moving is None else plan.route.moving.name
@@ -91,11 +91,6 @@ def signs_of(route: Route) -> dict[str, str]:
     others = [each.name for each in (*route.layout.unrouted, *route.layout.obstacles, *route.layout.marks)]
     pulleys = {pulley.name: str(number) for number, pulley in enumerate(route.pulleys, 1)}
     return pulleys | {name: letters(number) for number, name in enumerate(others)}
-
-
-def _times(box: Box, scale: float) -> Box:
-    left, bottom, right, top = box
-    return left * scale, bottom * scale, right * scale, top * scale
 
 
 def _frame(boxes: Sequence[Box]) -> Box:

@@ -307,9 +307,16 @@ def routing_scene(plan: Plan) -> Scene:
     marks, drawn = marks_of(findings), Drawn(plan.route, View(scale_pt(Drawn(plan.route).box)))
     around = drawn.box
     drawing = drawing_items(drawn, Wanted(edges_of(around), marks))
-    origin = _origin(drawn, around)
+    x, y = drawn.view.origin
+    origin = origin_items((x, y)) if around[0] <= x <= around[2] and around[1] <= y <= around[3] else []
+    # Findings on the belt as a whole have no place in the drawing: their marks stand after the belt's own line.
+    placed = {item.text for item in drawing if isinstance(item, Label) and item.name.startswith("mark ")}
+    loose = tuple(mark for mark in marks if str(mark.number) not in placed)
     blocks: list[Block] = [
-        *_head(plan, _loose(marks, drawing)),
+        Paragraph(title_words(plan.layout), 17.0, pens.INK, True, name="title"),
+        verdict_block(plan.verdict, plan.findings),
+        Paragraph(belt_words(plan.route), 10.5, pens.SOFT_INK, before_pt=2.0, name="belt", marks=loose),
+        Paragraph(path_words(plan), 10.5, pens.SOFT_INK, name="path"),
         figure([*drawing, *origin], around),
         *legend([*routing_entries(drawn, marks), *([ORIGIN] if origin else [])]),
         Rule(0.0, 3.0),
@@ -320,27 +327,6 @@ def routing_scene(plan: Plan) -> Scene:
     ]
     about = f"{plan.verdict}. {belt_words(plan.route)}. {path_words(plan)}."
     return page_of(blocks, title_words(plan.layout), about, drawn.view.pt_per_mm)
-
-
-def _origin(drawn: Drawn, around: Box) -> list[Item]:
-    x, y = drawn.view.origin
-    inside = around[0] <= x <= around[2] and around[1] <= y <= around[3]
-    return origin_items((x, y)) if inside else []
-
-
-def _loose(marks: tuple[Mark, ...], drawing: list[Item]) -> tuple[Mark, ...]:
-    # Findings on the belt as a whole have no place in the drawing: their marks stand after the belt's own line.
-    placed = {item.text for item in drawing if isinstance(item, Label) and item.name.startswith("mark ")}
-    return tuple(mark for mark in marks if str(mark.number) not in placed)
-
-
-def _head(plan: Plan, loose: tuple[Mark, ...]) -> list[Block]:
-    return [
-        Paragraph(title_words(plan.layout), 17.0, pens.INK, True, name="title"),
-        verdict_block(plan.verdict, plan.findings),
-        Paragraph(belt_words(plan.route), 10.5, pens.SOFT_INK, before_pt=2.0, name="belt", marks=loose),
-        Paragraph(path_words(plan), 10.5, pens.SOFT_INK, name="path"),
-    ]
 
 
 def verdict_block(verdict: str, findings: Sequence[Finding], size_pt: float = 12.0) -> Block:

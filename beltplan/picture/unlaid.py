@@ -74,16 +74,12 @@ def unlaid_box(layout: Layout) -> Box:
 
 def path_findings(faults: tuple[PathFault, ...]) -> tuple[Finding, ...]:
     """Why there is no belt path, as problems that a picture can mark: each crossing one, in the order of the words."""
-    return tuple(finding for fault in faults for finding in _findings(fault))
-
-
-def _findings(fault: PathFault) -> list[Finding]:
-    if not fault.crossings:
-        subject = ", ".join(fault.pulleys)
-        return [Finding("path", "problem", subject, f"{fault.got}; wanted: {fault.allowed}", "", parts=fault.pulleys)]
-    return [
-        Finding("path", "problem", "route", each.words, "", parts=(each.first, each.second)) for each in fault.crossings
-    ]
+    told: list[tuple[str, str, tuple[str, ...]]] = []
+    for fault in faults:
+        told += [("route", each.words, (each.first, each.second)) for each in fault.crossings]
+        if not fault.crossings:
+            told.append((", ".join(fault.pulleys), f"{fault.got}; wanted: {fault.allowed}", fault.pulleys))
+    return tuple(Finding("path", "problem", subject, words, "", parts=parts) for subject, words, parts in told)
 
 
 def unlaid_items(

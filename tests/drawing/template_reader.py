@@ -11,7 +11,7 @@ import pdfplumber
 
 from beltplan.checks.limits import Finding
 from beltplan.drawing.picture import Template, page_scenes, template_of
-from beltplan.drawing.strip import heading_of
+from beltplan.drawing.strip import Heading
 from beltplan.drawing.strokes import drawing_of
 from beltplan.drive.route import Route
 from beltplan.geometry.vectors import Floats
@@ -29,13 +29,13 @@ def template(
 ) -> Template:
     """The template of a route on a paper by its name."""
     size = next(each for each in PAPERS if each.name == paper)
-    return template_of(route, drawing_of(route, only), heading_of(route, SOURCE, found), size)
+    return template_of(drawing_of(route, only), Heading(route, SOURCE, found), size)
 
 
 def scenes_of(
     route: Route, paper: str = "A4", only: tuple[str, ...] | None = None, found: tuple[Finding, ...] = ()
 ) -> list[Scene]:
-    return list(page_scenes(template(route, paper, only, found), heading_of(route, SOURCE, found)))
+    return list(page_scenes(template(route, paper, only, found), Heading(route, SOURCE, found)))
 
 
 def pdf_of(route: Route, paper: str = "A4", found: tuple[Finding, ...] = ()) -> bytes:

@@ -15,7 +15,7 @@ from beltplan.checks.limits import Finding
 from beltplan.drawing.marks import page_words
 from beltplan.drawing.paper import MARGIN_MM, OVERLAP_MM
 from beltplan.drawing.picture import write_template
-from beltplan.drawing.strip import heading_of
+from beltplan.drawing.strip import Heading
 from beltplan.drive.pulleys import Pulley, Slide
 from beltplan.drive.route import Route, route_of
 from beltplan.files import write_whole
@@ -210,12 +210,12 @@ def test_pages_are_those_of_the_template_and_no_mark_joins_one_left_out() -> Non
 
 
 def test_same_source_same_file_and_another_source_another(tmp_path: Path) -> None:
-    made, heading = template(route("two pulleys"), "A2"), heading_of(route("two pulleys"), SOURCE, ())
+    made, heading = template(route("two pulleys"), "A2"), Heading(route("two pulleys"), SOURCE, ())
     files = [tmp_path / f"{i}.pdf" for i in range(2)]
     for file in files:
         write_template(made, heading, str(file))
     assert files[0].read_bytes() == files[1].read_bytes()
-    later = heading_of(route("two pulleys"), f"{SOURCE} and later", ())
+    later = Heading(route("two pulleys"), f"{SOURCE} and later", ())
     write_template(made, later, str(files[1]))
     assert files[0].read_bytes() != files[1].read_bytes()
 
@@ -229,7 +229,7 @@ def test_file_asks_to_be_printed_at_its_own_size() -> None:
 
 
 def test_a_folder_that_is_not_there_leaves_nothing(tmp_path: Path) -> None:
-    made, heading = template(small(), "A4"), heading_of(small(), SOURCE, ())
+    made, heading = template(small(), "A4"), Heading(small(), SOURCE, ())
     with pytest.raises(OSError):
         write_template(made, heading, str(tmp_path / "gone" / "t.pdf"))
     assert list(tmp_path.iterdir()) == []

@@ -14,7 +14,7 @@ from beltplan.checks.limits import Finding
 from beltplan.drawing.labels import keep_out_of, with_seams
 from beltplan.drawing.paper import OVERLAP_MM
 from beltplan.drawing.picture import Template, page_scenes, sheet_counts
-from beltplan.drawing.strip import heading_of
+from beltplan.drawing.strip import Heading
 from beltplan.drawing.strokes import CROSS_MM, FULL_SIZE, drawing_of
 from beltplan.drive.route import Route
 from beltplan.picture.labels import hits
@@ -37,7 +37,7 @@ MANY = 15 * (Finding("wrap", "problem", "crank", "too little wrap", "test"),)
 def made(name: str, paper: str = "A4") -> tuple[Template, list[Scene]]:
     route = DRIVES[name]()
     found = template(route, paper, found=MANY)
-    return found, list(page_scenes(found, heading_of(route, SOURCE, MANY)))
+    return found, list(page_scenes(found, Heading(route, SOURCE, MANY)))
 
 
 def sheets(name: str, paper: str = "A4") -> tuple[Template, list[Scene]]:
@@ -189,7 +189,7 @@ def test_a_long_title_is_cut_but_never_its_variant() -> None:
 
 @pytest.mark.parametrize("name", ["railcar", "too_tight"])
 def test_larger_papers_take_fewer_sheets(name: str) -> None:
-    counts = sheet_counts(drawing_of(DRIVES[name]()), heading_of(DRIVES[name](), SOURCE, ()))
+    counts = sheet_counts(drawing_of(DRIVES[name]()), Heading(DRIVES[name](), SOURCE, ()))
     metric = [counts[paper] for paper in ("A4", "A3", "A2", "A1", "A0")]
     assert metric == sorted(metric, reverse=True) and metric[-1] == 1
     assert list(counts)[:2] == ["letter", "A4"] and list(counts)[-1] == "A0"

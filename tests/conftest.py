@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from collections.abc import Iterator
 from pathlib import Path
@@ -32,11 +33,21 @@ settings.register_profile("unshrunk", settings.get_profile("steady"), phases=(Ph
 settings.load_profile("steady")
 
 
+@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Of several workers one takes a whole file, and one all that asks for cures: what is remembered serves all."""
+    """Of several workers one takes a whole file, and one all that asks for cures: what is remembered serves all.
+
+    First of all hooks, or xdist has looked for the groups before.
+    """
     for item in items:
         group = "cure" if "cure" in item.nodeid or "readme" in item.nodeid else str(item.path)
         item.add_marker(pytest.mark.xdist_group(group))
+
+
+def pytest_collection_finish() -> None:
+    """What is loaded stays to the end: nobody need look through it for garbage at every turn."""
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 50)
 
 
 @pytest.fixture

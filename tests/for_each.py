@@ -47,6 +47,12 @@ def for_each(
     return over_all
 
 
+def mostly_long(cases: Iterable[Any], *kept: int) -> list[Any]:
+    """Cases for `pytest.mark.parametrize`, of which only those at some places run each time; the others are `long`."""
+    every = [case if isinstance(case, tuple) else (case,) for case in cases]
+    return [pytest.param(*case, marks=() if i in kept else pytest.mark.long) for i, case in enumerate(every)]
+
+
 def _values(case: Any, count: int) -> tuple[Any, ...]:
     return (case,) if count == 1 else tuple(case)
 

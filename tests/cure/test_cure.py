@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 from itertools import combinations
 
 import pytest
@@ -66,11 +67,12 @@ def test_no_set_that_is_proposed_has_a_part_that_does_the_same(name: str) -> Non
         *(trial for _, trial in found.as_well),
     ]
     assert proposed
+    judged = cache(lambda part: trial_of(part, found.layout))
     for trial in proposed:
         own = trial.changes
         parts = [part for count in range(1, len(own)) for part in combinations(own, count)]
         for part in parts:
-            alone = trial_of(part, found.layout)
+            alone = judged(part)
             if alone is not None and set(alone.changes) < set(own):
                 assert not (alone.issues <= trial.issues and alone.problems <= trial.problems) or (
                     near_of(alone) - near_of(trial)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -24,10 +25,11 @@ MM = 25.4 / 72.0
 SOURCE = "two.yaml of 2026-03-09"
 
 
+@lru_cache(maxsize=64)
 def template(
     route: Route, paper: str = "A4", only: tuple[str, ...] | None = None, found: tuple[Finding, ...] = ()
 ) -> Template:
-    """The template of a route on a paper by its name."""
+    """The template of a route on a paper by its name, laid out once."""
     size = next(each for each in PAPERS if each.name == paper)
     return template_of(drawing_of(route, only), Heading(route, SOURCE, found), size)
 

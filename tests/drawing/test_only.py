@@ -34,7 +34,7 @@ def words(scenes: list[Scene]) -> str:
     return "\n".join(label.text for scene in scenes for label in scene.labels)
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(st.sampled_from(random_routes()), st.data())
 def test_sheets_cover_all_that_is_asked(route: Route, data: st.DataObject) -> None:
     """Centres, rims and control lines against shapely: every cross whole on one sheet, every line on the sheets."""

@@ -8,15 +8,17 @@ from __future__ import annotations
 
 import pytest
 
+from tests.for_each import mostly_long
 from tests.measure.planted import HARD, KINDS, verdict
 
 LEAST_FIRST = 0.95
 
 
-def test_the_planted_slip_is_named_first() -> None:
-    sample = [(kind, (5 * i + j) % 30) for i, kind in enumerate(KINDS) for j in range(3)]
+@pytest.mark.parametrize("share", mostly_long(range(3), 0))
+def test_the_planted_slip_is_named_first(share: int) -> None:
+    sample = [(kind, (5 * i + share) % 30) for i, kind in enumerate(KINDS)]
     told = {each: found for each in sample if (found := verdict(*each)) is not None}
-    assert len(told) > 45, "planted at all"
+    assert len(told) >= 15, "planted at all"
     assert [each for each, found in told.items() if not found.fair] == []
     assert sum(found.first for found in told.values()) >= LEAST_FIRST * len(told)
 

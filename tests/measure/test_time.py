@@ -15,6 +15,7 @@ from beltplan.geometry.vectors import norm
 from beltplan.measure.measurements_file import read_measurements
 from beltplan.measure.study import measuring_of
 from tests.cli.running import process
+from tests.for_each import mostly_long
 
 MOST_STEPS = {"photo_two_slips": 41_000, "loose30": 2_200, "forty": 19_500}
 """Steps of least squares, one for every start that still moves."""
@@ -43,7 +44,7 @@ def _forty() -> str:
     return "distances:\n" + "".join(f"  p{i} - p{j}: {value:.1f}\n" for (i, j), value in read.items())
 
 
-@pytest.mark.parametrize("name", MOST_STEPS)
+@pytest.mark.parametrize("name", mostly_long(MOST_STEPS, 1))
 def test_measuring_ends_in_so_many_steps(name: str, tmp_path: Path) -> None:
     path = FAULTS / f"{name}.yaml"
     if name == "forty":

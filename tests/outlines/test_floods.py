@@ -14,6 +14,7 @@ import pytest
 
 from beltplan.geometry.vectors import Floats
 from tests.cli.running import process
+from tests.for_each import mostly_long
 from tests.layoutfile.samples import PLAIN
 from tests.outlines.drawings import svg_of
 
@@ -88,7 +89,9 @@ FLOODS = [
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="a process is not held to time and memory there")
-@pytest.mark.parametrize(("draw", "words"), FLOODS, ids=lambda each: getattr(each, "__name__", ""))
+@pytest.mark.parametrize(
+    ("draw", "words"), mostly_long(FLOODS, 1, 3, 4), ids=lambda each: getattr(each, "__name__", "")
+)
 def test_a_flood_is_refused_in_words_and_in_time(tmp_path: Path, draw: Callable[[Path], str], words: str) -> None:
     (tmp_path / "flood.yaml").write_text(f"{PLAIN}obstacles: {{block: {{file: {draw(tmp_path)}, units: mm}}}}\n")
     ran = process([], tmp_path, BOUNDED)

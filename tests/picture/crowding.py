@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import re
 import warnings
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import shapely
 from matplotlib.text import Text
 
 from beltplan.picture.painter import figure_of
-from beltplan.picture.scene import Scene, Stroke
+from beltplan.picture.scene import Chart, Label, Scene, Stroke
 
 SLACK_PT = 0.4
 """Text extents are rounded to whole pixels, half a point each."""
@@ -32,15 +32,16 @@ class Lettering:
 def lettering(scene: Scene, slack_pt: float) -> list[Lettering]:
     """Every text, outside charts and in them, with its box smaller by a slack on every side.
 
-    Raises for a sheet without text.
+    Lines and areas are left out. Raises for a sheet without text.
     """
-    figure = figure_of(scene)
+    figure = figure_of(replace(scene, items=tuple(each for each in scene.items if isinstance(each, Label | Chart))))
     figure.set_dpi(144)
     renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]
     found = []
     with warnings.catch_warnings():
         warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-        figure.draw_without_rendering()
+        if figure.axes:
+            figure.draw_without_rendering()
         for text in figure.findobj(Text):
             if isinstance(text, Text) and text.get_visible() and text.get_text().strip():
                 x0, y0, x1, y1 = (float(edge) / 2.0 for edge in text.get_window_extent(renderer).extents)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 
@@ -144,8 +144,9 @@ class Said(Plan):
     verdict = "verdict of the test"
 
 
+@lru_cache(maxsize=64)
 def planned(route: Route) -> Plan:
-    """The plan of a drive, with such a verdict."""
+    """The plan of a drive, with such a verdict, made once."""
     operation = operation_of(route)
     return Said(route, operation, findings_of(route, operation))
 

@@ -16,7 +16,7 @@ from beltplan.drive.pulleys import Uncertainty
 from beltplan.layoutfile.layout_file import read_layout
 from beltplan.place.advice import Advice, _Stretch, advice_of
 from beltplan.place.study import CAUTION, SOUND, PlaceMap, bounds_of, grid_of, moved, place_map
-from tests.for_each import for_each
+from tests.for_each import for_each, mostly_long
 from tests.place.drives import DRIVES, shipped
 
 MAPS = (("railcar", "compressor"), ("workboat", "alternator"), ("camper", "house_alternator"))
@@ -100,12 +100,14 @@ def test_a_finer_grid_never_finds_less_than_was_promised(name: str, pulley: str)
     assert best.caution is None or all(plan.count("caution") == stands for plan in judged)
 
 
-@pytest.mark.parametrize(("name", "pulley"), SHIPPED, ids=[" ".join(each) for each in SHIPPED])
+@pytest.mark.parametrize(
+    ("name", "pulley"), mostly_long(SHIPPED, *range(0, len(SHIPPED), 4)), ids=[" ".join(each) for each in SHIPPED]
+)
 def test_the_best_place_never_ranks_below_the_present_one(name: str, pulley: str) -> None:
     _ranks_no_lower(_over(shipped(name), pulley, 30.0))
 
 
-@for_each("path", CASES, ids=[path.stem for path in CASES])
+@pytest.mark.parametrize("path", mostly_long(CASES, *range(0, len(CASES), 3)), ids=[path.stem for path in CASES])
 def test_the_best_place_of_a_layout_that_once_went_wrong_neither(path: Path) -> None:
     layout = read_layout(str(path)).layout
     *_, pulley = (each.name for each in layout.routed if each.adjuster is None)

@@ -25,7 +25,7 @@ from beltplan.place.study import STATES, JudgedPlaces, judged_places
 from tests.drive.drives import with_pulley
 from tests.place.drives import DRIVES, moved_to, places_round, route_or_none, shipped
 
-COUNT = 36
+COUNT = 24
 CLOSE_MM = 1e-6
 """Both measure the same, at settings that each finds by itself."""
 

@@ -94,9 +94,8 @@ def test_a_known_swing_that_slackens_the_belt_is_a_problem(run: Runner, tmp_path
     assert ran.code == 1 and re.search(r"problem\s+guide to crank: falls slack", ran.out)
 
 
-@pytest.mark.parametrize("ending", ["png", "svg", "pdf"])
-def test_picture_is_the_same_each_time(run: Runner, tmp_path: Path, ending: str) -> None:
-    first, second = (tmp_path / f"{name}.{ending}" for name in "ab")
+def test_picture_is_the_same_each_time(run: Runner, tmp_path: Path) -> None:
+    first, second = (tmp_path / f"{name}.svg" for name in "ab")
     for path in (first, second):
         assert run("vibration", RAILCAR, "--picture", path).code == 0
     assert first.read_bytes() == second.read_bytes() and len(first.read_bytes()) > 10_000

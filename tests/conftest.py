@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import pytest
 from hypothesis import Phase, settings
+from xdist.scheduler import LoadScopeScheduling
 
 from beltplan.cure import study
 from tests.cli.running import Runner
@@ -33,15 +34,18 @@ settings.register_profile("unshrunk", settings.get_profile("steady"), phases=(Ph
 settings.load_profile("steady")
 
 
-@pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+class ByFile(LoadScopeScheduling):  # type: ignore[misc]
     """Of several workers one takes a whole file, and one all that asks for cures: what is remembered serves all.
 
-    First of all hooks, or xdist has looked for the groups before.
+    Groups by a mark (`--dist=loadgroup` of pytest-xdist 3.8) do not come through the node ids of pytest 9.2.
     """
-    for item in items:
-        group = "cure" if "cure" in item.nodeid or "readme" in item.nodeid else str(item.path)
-        item.add_marker(pytest.mark.xdist_group(group))
+
+    def _split_scope(self, nodeid: str) -> str:
+        return "cure" if "cure" in nodeid or "readme" in nodeid else nodeid.partition("::")[0]
+
+
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> ByFile:
+    return ByFile(config, log)
 
 
 def pytest_collection_finish() -> None:

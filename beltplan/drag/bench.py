@@ -101,7 +101,6 @@ class Bench:
 
     @property
     def now(self) -> Layout:
-        """The layout in hand."""
         return self.session.now
 
     @property
@@ -148,7 +147,6 @@ class Bench:
         self.judge()
 
     def turn_wheel(self, spot: Spot, steps: int) -> None:
-        """Another diameter of the pulley there."""
         name = self._part_at(spot)
         if name in self.now.pulleys:
             self._change(resized(self.now, str(name), steps))
@@ -265,7 +263,6 @@ class Bench:
 
 
 def _both(mm: float) -> str:
-    """A signed length in mm and inches."""
     return f"{mm:+.1f} mm ({mm / MM_PER_INCH:+.3f} in)"
 
 

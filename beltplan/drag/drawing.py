@@ -28,7 +28,7 @@ _NAME_PT = 9.0
 
 
 @dataclass(frozen=True, eq=False)
-class Drawn:
+class Seen:
     """What is drawn: the layout in hand, the start, the last layout that had a belt path, and the map under it all.
 
     setting: where the adjusted pulley is held, None where the belt puts it.
@@ -41,7 +41,7 @@ class Drawn:
     map: Raster | None = None
 
 
-def drawn_items(drawn: Drawn, unit_pt: float, edges_mm: Point) -> list[Item]:
+def drawn_items(drawn: Seen, unit_pt: float, edges_mm: Point) -> list[Item]:
     """All of it in mm of the layout, back to front. unit_pt: points for a mm; edges_mm: left and right of all."""
     view, edges = View(unit_pt), (edges_mm[0] * unit_pt, edges_mm[1] * unit_pt)
     under: list[Item] = [] if drawn.map is None else [drawn.map]
@@ -94,7 +94,7 @@ def _moved_obstacles(now: Layout, start: Layout) -> list[Obstacle]:
     return [old for old, new in zip(start.obstacles, now.obstacles, strict=True) if old != new]
 
 
-def _without_belt(drawn: Drawn, view: View, edges: Point) -> Iterator[Item]:
+def _without_belt(drawn: Seen, view: View, edges: Point) -> Iterator[Item]:
     """The last sound belt pale, the order of the pulleys as a dashed line, and over it what stands in the way."""
     live, layout = drawn.live, drawn.live.layout
     if drawn.sound is not None:

@@ -85,7 +85,6 @@ def resized(layout: Layout, name: str, steps: int) -> Layout:
 
 
 def other_side(layout: Layout, name: str) -> Layout:
-    """The layout with a pulley on the other side of the belt."""
     pulley = layout.pulleys[name]
     return layout.with_pulley(replace(pulley, belt_side="ribbed" if pulley.on_back else "back"))
 

@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 from matplotlib.transforms import Affine2D, Transform
 
 from beltplan.drag.bench import Bench
-from beltplan.drag.drawing import Drawn, drawn_items, limits_of
+from beltplan.drag.drawing import Seen, drawn_items, limits_of
 from beltplan.drag.hand import Spot
 from beltplan.drag.panel import panel_items
 from beltplan.drive.belt import MM_PER_INCH
@@ -119,7 +119,7 @@ class Window:
 
     def _artists(self) -> list[Any]:
         bench, dpi = self.bench, self.figure.dpi
-        drawn = Drawn(bench.live, bench.start, bench.sound, bench.setting, bench.map)
+        drawn = Seen(bench.live, bench.start, bench.sound, bench.setting, bench.map)
         width, height = self.figure.get_size_inches()
         size_pt = ((_PANEL_IN - 2.0 * _PAD_IN) * POINTS_PER_INCH, (height - 2.0 * _PAD_IN) * POINTS_PER_INCH)
         self.items = (

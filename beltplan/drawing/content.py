@@ -59,7 +59,6 @@ class Content:
 
     @property
     def heading(self) -> str:
-        """Title, with the variant where it is one."""
         layout = self.plan.layout
         return clean(layout.title + (f" (variant: {layout.variant})" if layout.variant else ""))
 
@@ -194,7 +193,7 @@ _Box = tuple[Place, Place]
 
 
 @dataclass(frozen=True)
-class Label:
+class Words:
     """One line of words. at_mm: its left end on the base line, or the middle of that where centred."""
 
     layer: str
@@ -203,29 +202,27 @@ class Label:
     centred: bool
 
 
-def labels_of(content: Content) -> tuple[Label, ...]:
-    """Every name and every line of the notes."""
+def labels_of(content: Content) -> tuple[Words, ...]:
     return *_names(content.parts), *_notes(content)
 
 
-def _names(parts: Iterable[Part]) -> Iterator[Label]:
+def _names(parts: Iterable[Part]) -> Iterator[Words]:
     named = [part for part in parts if part.layer in ("pulleys", "obstacles", "centres", "marks")]
     rims = {part.name for part in named if part.layer == "pulleys"}
     for part in named:
         if part.layer != "centres" or part.name not in rims:
             (x0, y0), (x1, y1) = box_of(part)
             # Over the middle, so that the mark of the centre stays free.
-            yield Label(NAMES, clean(part.name), (0.5 * (x0 + x1), 0.5 * (y0 + y1) + 0.8 * HEIGHT_MM), True)
+            yield Words(NAMES, clean(part.name), (0.5 * (x0 + x1), 0.5 * (y0 + y1) + 0.8 * HEIGHT_MM), True)
 
 
-def _notes(content: Content) -> Iterator[Label]:
+def _notes(content: Content) -> Iterator[Words]:
     (x, y), _ = bounds_of(content.parts)
     for number, line in enumerate(note_lines(content)):
-        yield Label(NOTES, line, (x, y - _GAP_MM - number * _STEP_MM), False)
+        yield Words(NOTES, line, (x, y - _GAP_MM - number * _STEP_MM), False)
 
 
 def note_lines(content: Content) -> tuple[str, ...]:
-    """The notes broken into lines."""
     return tuple(line for note in notes_of(content) for line in textwrap.wrap(note, _NOTE_LETTERS))
 
 
@@ -261,7 +258,7 @@ def _reach(arc: Arc) -> list[Place]:
     return [arc.place_at(0.0), arc.place_at(1.0), *furthest]
 
 
-def _label_box(label: Label) -> _Box:
+def _label_box(label: Words) -> _Box:
     (x, y), width = label.at_mm, _LETTER_SHARE * HEIGHT_MM * len(label.text)
     left = x - 0.5 * width if label.centred else x
     return (left, y - 0.3 * HEIGHT_MM), (left + width, y + HEIGHT_MM)

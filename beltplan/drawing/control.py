@@ -71,10 +71,8 @@ def told(mm: float, units: Units) -> str:
 
 
 def counted(count: int, word: str) -> str:
-    """So many of something."""
     return f"{count} {word}{'' if count == 1 else 's'}"
 
 
 def place_words(at: Place, units: Units) -> str:
-    """Where a point lies."""
     return f"x {told(at[0], units)}, y {told(at[1], units)} {units}"

@@ -15,7 +15,7 @@ from beltplan.drawing.content import (
     HEIGHT_MM,
     WHOLE_TURN_DEG,
     Content,
-    Label,
+    Words,
     decimal,
     extent_of,
     labels_of,
@@ -138,7 +138,7 @@ def _polyline(outline: Outline) -> Iterator[_Pair]:
     yield from _entity("SEQEND", outline.layer)
 
 
-def _text(label: Label) -> Iterator[_Pair]:
+def _text(label: Words) -> Iterator[_Pair]:
     (x, y), lines = label.at_mm, pieces(label.text)
     for number, line in enumerate(lines):
         at = (x, y - number * HEIGHT_MM)

@@ -136,7 +136,6 @@ def _in_a_corner(block: LabelBlock, anchor: Anchor, keep_out: KeepOut) -> Box | 
 
 
 def within(box: Box, room: Box) -> bool:
-    """Whether a box lies in another."""
     return box[0] >= room[0] and box[1] >= room[1] and box[2] <= room[2] and box[3] <= room[3]
 
 

@@ -43,7 +43,6 @@ class Join:
 
     @property
     def box(self) -> Box:
-        """The room of the mark and its words."""
         x, y = self.at
         high = y + _HALF_MM + 0.4
         return (x - 0.5 * _WIDTH_MM, high - _HEIGHT_MM, x + 0.5 * _WIDTH_MM, high)
@@ -175,7 +174,6 @@ class Scale:
 
     @property
     def box(self) -> Box:
-        """The room of the scale and its numbers."""
         (x, y), length = self.start, _RULERS[self.units].length_mm
         if self.upright:
             return (x - _SCALE_ROOM_MM[0], y - 2.0, x, y + length + 2.0)
@@ -205,7 +203,6 @@ def _clearance_mm(scale: Scale, centres: Floats) -> float:
 
 
 def scale_items(scale: Scale) -> list[Item]:
-    """A check scale with its ticks and numbers."""
     ruler = _RULERS[scale.units]
     along, side = ((0.0, 1.0), (-1.0, 0.0)) if scale.upright else ((1.0, 0.0), (0.0, 1.0))
     at, unit, across = np.array(scale.start), np.array(along), np.array(side)

@@ -44,7 +44,6 @@ class Sheet:
 
     @property
     def words(self) -> str:
-        """Its name and how it lies."""
         return f"{self.paper.name} {'landscape' if self.across else 'portrait'}"
 
 

@@ -63,7 +63,6 @@ class Drawing:
 
     @property
     def box(self) -> Box:
-        """The box round all of it."""
         return box_round(np.concatenate([stroke.points for stroke in self.strokes]))
 
     @property
@@ -161,7 +160,6 @@ def window_items(drawing: Drawing, box: Box) -> list[Item]:
 
 
 def holds(box: Box, at: Point | Floats) -> bool:
-    """Whether a point lies in a box."""
     return bool(box[0] <= at[0] <= box[2] and box[1] <= at[1] <= box[3])
 
 

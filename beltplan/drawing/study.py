@@ -23,8 +23,6 @@ Place = tuple[float, float]
 
 @dataclass(frozen=True)
 class Line:
-    """A straight line."""
-
     layer: Layer
     name: str
     start_mm: Place
@@ -32,7 +30,6 @@ class Line:
 
     @property
     def length_mm(self) -> float:
-        """Its length."""
         return float(np.hypot(self.end_mm[0] - self.start_mm[0], self.end_mm[1] - self.start_mm[1]))
 
 
@@ -49,7 +46,6 @@ class Arc:
 
     @property
     def length_mm(self) -> float:
-        """Its length."""
         return abs(self.sweep_rad) * self.radius_mm
 
     def place_at(self, share: float) -> Place:
@@ -61,8 +57,6 @@ class Arc:
 
 @dataclass(frozen=True)
 class Ring:
-    """A whole circle."""
-
     layer: Layer
     name: str
     centre_mm: Place

@@ -11,7 +11,7 @@ from beltplan.drawing.content import (
     HEIGHT_MM,
     Content,
     DrawnLayer,
-    Label,
+    Words,
     clean,
     decimal,
     extent_of,
@@ -121,7 +121,7 @@ def _element(part: Ring | Spot | Outline) -> Element:
     return _titled(Element("path", {"d": across}), part.name)
 
 
-def _text(label: Label) -> Element:
+def _text(label: Words) -> Element:
     x, y = label.at_mm
     place = {"x": decimal(x), "y": decimal(-y), "text-anchor": "middle" if label.centred else "start"}
     look = {"font-family": "sans-serif", "font-size": str(HEIGHT_MM), "stroke": "none"}

@@ -10,7 +10,7 @@ import numpy as np
 
 from beltplan.geometry.vectors import Floats
 from beltplan.page.elements import element, elements_of_length, lengths
-from beltplan.page.svg import Sheet
+from beltplan.page.svg import Canvas
 from beltplan.picture.pens import HAIRLINE, SOFT_INK
 from beltplan.picture.strokes import Drawn
 
@@ -22,7 +22,7 @@ _APART_PT = 12.0
 """Between two figures."""
 
 
-def dimensions_of(drawn: Drawn, sheet: Sheet) -> Iterator[Element]:
+def dimensions_of(drawn: Drawn, sheet: Canvas) -> Iterator[Element]:
     """Lines from the centres to the left edge and down, each with its y or x."""
     width, height = sheet.size
     centres, places, moving = sheet.laid(drawn.loop.centre), drawn.route.loop.centre, drawn.route.circuit.moving

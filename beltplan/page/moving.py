@@ -10,7 +10,7 @@ import numpy as np
 
 from beltplan.geometry.loops import Loop, arc_points
 from beltplan.page.settings import Setting
-from beltplan.page.svg import Sheet
+from beltplan.page.svg import Canvas
 from beltplan.picture.strokes import Drawn, on_paper
 from beltplan.report.screen import in_units
 
@@ -18,12 +18,12 @@ _LARGEST_STEP_RAD = 0.5 * np.pi
 """Of an arc on the page: near half a turn, two ends and a radius no longer tell well which arc is meant."""
 
 
-def settings_json(drawn: Drawn, settings: Sequence[Setting], sheet: Sheet) -> str:
+def settings_json(drawn: Drawn, settings: Sequence[Setting], sheet: Canvas) -> str:
     """All settings as JSON that can stand in a script of a page."""
     return json.dumps([_moved(drawn, each, sheet) for each in settings]).replace("<", "\\u003c")
 
 
-def _moved(drawn: Drawn, setting: Setting, sheet: Sheet) -> dict[str, Any]:
+def _moved(drawn: Drawn, setting: Setting, sheet: Canvas) -> dict[str, Any]:
     """One setting: paths, how far the adjusted pulley has gone, and the words in both units."""
     loop, index = on_paper(setting.loop, drawn.view), drawn.route.circuit.moving or 0
     start, end = sheet.laid(loop.start).tolist(), sheet.laid(loop.end).tolist()
@@ -40,13 +40,13 @@ def _moved(drawn: Drawn, setting: Setting, sheet: Sheet) -> dict[str, Any]:
     }
 
 
-def _belt_path(loop: Loop, sheet: Sheet) -> str:
+def _belt_path(loop: Loop, sheet: Canvas) -> str:
     """The followed line as lines and true arcs."""
     arcs = "".join(_arc(loop, index, sheet) for index in range(len(loop.span)))
     return f"M{_pair(sheet.laid(loop.arrival[0]).tolist())}{arcs}Z"
 
 
-def _arc(loop: Loop, index: int, sheet: Sheet) -> str:
+def _arc(loop: Loop, index: int, sheet: Canvas) -> str:
     """A line to where the belt meets a pulley, and round it."""
     first, *others = sheet.laid(arc_points(loop, index, _LARGEST_STEP_RAD)).tolist()
     # With y down on the page, counter-clockwise is a falling angle.

@@ -37,7 +37,6 @@ _SIGNS = {"problem": "\N{MULTIPLICATION X}", "caution": "!", "note": "i", "": "\
 
 
 def page_text(handout: Handout) -> str:
-    """The whole file."""
     plan, notes = handout.plan, Footnotes()
     parts = [
         *_head(plan, handout.origin),

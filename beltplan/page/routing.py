@@ -16,7 +16,7 @@ from beltplan.page.dimensions import BAND_PT, dimensions_of
 from beltplan.page.elements import element
 from beltplan.page.moving import settings_json
 from beltplan.page.settings import Setting
-from beltplan.page.svg import Key, Sheet, drawing, hatching
+from beltplan.page.svg import Canvas, Key, drawing, hatching
 from beltplan.picture.page import INSIDE_PT, marks_of
 from beltplan.picture.pens import ARM, BELT_RIBS, METAL_EDGE
 from beltplan.picture.routing import Wanted, bare_items, edges_of, labels_of, scale_pt
@@ -35,23 +35,23 @@ _AT_ONE_SETTING = ("contact", "wrap", "arc", "span", "belt", "travel", "arm")
 
 
 @dataclass(frozen=True)
-class Part:
+class Named:
     """A pulley, span or obstacle of the drawing. id: of its group; words: what it is."""
 
     id: str
     words: str
 
 
-def parts_of(plan: Plan) -> dict[str, Part]:
+def parts_of(plan: Plan) -> dict[str, Named]:
     """By name, in the order of travel."""
     spans = zip(plan.spans, count(1))
     return {
-        **{row.name: Part(f"pulley-{n}", f"{n} {row.name}, {role_words(row.pulley.role)}")
+        **{row.name: Named(f"pulley-{n}", f"{n} {row.name}, {role_words(row.pulley.role)}")
            for n, row in enumerate(plan.pulleys, 1)},
-        **{f"{span.start} to {span.end}": Part(f"span-{n}", f"span {span.start} to {span.end}") for span, n in spans},
-        **{pulley.name: Part(f"spare-{n}", f"{pulley.name}, not on this belt")
+        **{f"{span.start} to {span.end}": Named(f"span-{n}", f"span {span.start} to {span.end}") for span, n in spans},
+        **{pulley.name: Named(f"spare-{n}", f"{pulley.name}, not on this belt")
            for n, pulley in enumerate(plan.layout.unrouted, 1)},
-        **{each.name: Part(f"obstacle-{n}", f"obstacle {each.name}")
+        **{each.name: Named(f"obstacle-{n}", f"obstacle {each.name}")
            for n, each in enumerate(plan.layout.obstacles, 1)},
     }  # fmt: skip
 
@@ -60,7 +60,7 @@ def routing_of(plan: Plan, settings: Sequence[Setting]) -> list[Element]:
     """The drawing, and what moves in it as data. Names stand beside the pulleys; where it is narrow, their numbers."""
     drawn, parts = Drawn(plan.route, View(scale_pt(Drawn(plan.route).box))), parts_of(plan)
     bare, names, numbers = _layers(drawn, plan)
-    sheet = Sheet(_frame([extent([*bare, *names]), seen_box(extent(numbers), View(_NARROW))]))
+    sheet = Canvas(_frame([extent([*bare, *names]), seen_box(extent(numbers), View(_NARROW))]))
     grouped = partial(_groups, parts=parts, taken=set())
     layers = [
         hatching(METAL_EDGE),
@@ -69,7 +69,7 @@ def routing_of(plan: Plan, settings: Sequence[Setting]) -> list[Element]:
         element("path", d="", fill="none", stroke=ARM.colour, stroke_width=ARM.width_pt, id="moved-arm"),
         element("path", d="", fill="none", stroke=BELT_RIBS, stroke_width=f"{sum(drawn.band):.1f}", id="moved"),
         element("g", *grouped(sheet, names), class_="names"),
-        element("g", *grouped(Sheet(seen_box(sheet.frame, View(1.0 / _NARROW)), _NARROW), numbers), class_="numbers"),
+        element("g", *grouped(Canvas(seen_box(sheet.frame, View(1.0 / _NARROW)), _NARROW), numbers), class_="numbers"),
     ]
     words = f"The routing, seen from the front: {'; '.join(part.words for part in parts.values())}"
     moving = None if plan.route.moving is None else plan.route.moving.name
@@ -99,7 +99,7 @@ def _frame(boxes: Sequence[Box]) -> Box:
     return left - BAND_PT, bottom - BAND_PT, right + _AIR_PT, top + _AIR_PT
 
 
-def _groups(sheet: Sheet, items: list[Item], parts: dict[str, Part], taken: set[str]) -> Iterator[Element]:
+def _groups(sheet: Canvas, items: list[Item], parts: dict[str, Named], taken: set[str]) -> Iterator[Element]:
     """The groups of parts; the first of a part has its id. taken: the ids that there are."""
 
     def key_of(name: str) -> Key:
@@ -114,7 +114,7 @@ def _groups(sheet: Sheet, items: list[Item], parts: dict[str, Part], taken: set[
         yield group
 
 
-def _enter(group: Element, name: str, part: Part, taken: set[str]) -> None:
+def _enter(group: Element, name: str, part: Named, taken: set[str]) -> None:
     title = element("title", part.words)
     group.insert(0, title)
     group.set("data-part", name)

@@ -11,7 +11,7 @@ from beltplan.checks.comparison import Column, Comparison
 from beltplan.drive.route import Route
 from beltplan.page.elements import element
 from beltplan.page.routing import signs_of
-from beltplan.page.svg import Sheet, drawing
+from beltplan.page.svg import Canvas, drawing
 from beltplan.picture.routing import Wanted, bare_items, edges_of, labels_of
 from beltplan.picture.scene import Item, View, box_round, extent, seen_box
 from beltplan.picture.strokes import Drawn
@@ -31,7 +31,7 @@ def sketches_of(comparison: Comparison) -> list[Element]:
     view = View(_WIDE_PT / (box[2] - box[0]))
     wanted = Wanted(edges_of(seen_box(box, view), 1.2 * _WIDE_PT), signs=signs)
     items = [_drawn(Drawn(route, view), wanted) for _, route in judged]
-    sheet = Sheet(box_round(np.reshape([extent(each) for each in items], (-1, 2))))
+    sheet = Canvas(box_round(np.reshape([extent(each) for each in items], (-1, 2))))
     figures = (_figure(column, sheet, each) for (column, _), each in zip(judged, items, strict=True))
     key = ", ".join(f"{sign}\N{NO-BREAK SPACE}{name}" for name, sign in signs.items())
     return [element("p", f"{key}.", class_="sketches"), element("div", *figures, class_="sketches")]
@@ -51,7 +51,7 @@ def _drawn(drawn: Drawn, wanted: Wanted) -> list[Item]:
     return [*bare, *labels_of(drawn, wanted).items]
 
 
-def _figure(column: Column, sheet: Sheet, items: Sequence[Item]) -> Element:
+def _figure(column: Column, sheet: Canvas, items: Sequence[Item]) -> Element:
     groups = [group for _, group in sheet.groups(items, lambda name: (None, ""))]
     caption = element("figcaption", element("b", column.name), f": {compare_verdict(column)}")
     return element("figure", drawing(sheet.size, f"The routing of {column.name}", *groups), caption)

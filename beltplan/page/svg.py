@@ -26,7 +26,7 @@ Key = tuple[str | None, str]
 
 
 @dataclass(frozen=True)
-class Sheet:
+class Canvas:
     """Where a scene lies in a drawing. frame: its edges, points; scale: how much of the drawing one of these is."""
 
     frame: Box
@@ -104,7 +104,6 @@ def drawing(
 
 
 def hatching(colour: str) -> Element:
-    """The pattern of slanting lines."""
     line = element("path", d="M0 0V6", stroke=colour, stroke_width="0.7")
     box = {"width": 6, "height": 6, "patternUnits": "userSpaceOnUse", "patternTransform": "rotate(-45)"}
     return element("defs", element("pattern", line, id=HATCH, **box))

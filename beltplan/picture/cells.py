@@ -54,7 +54,6 @@ _FRAME_NOTE = "Seen from the front: x right, y up. All drawn to one scale. Degre
 
 
 def compare_scene(shown: SideBySide) -> Scene:
-    """Layouts side by side as a scene."""
     comparison = shown.comparison
     which = tuple(sorted(comparison.order[:MOST_DRAWN]))
     columns = tuple(comparison.columns[i] for i in which)

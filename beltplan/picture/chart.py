@@ -134,7 +134,6 @@ def contour_chains(x: Floats, y: Floats, values: Floats, level: float) -> list[F
 
 
 def chain_length(chain: Floats) -> float:
-    """Length of a chain of points."""
     return float(np.hypot(*np.diff(chain, axis=0).T).sum())
 
 

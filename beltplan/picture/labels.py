@@ -64,7 +64,6 @@ class KeepOut:
         return replace(self, strips=np.concatenate((self.strips, ends)), half=np.append(self.half, more))
 
     def with_box(self, box: Box) -> KeepOut:
-        """The same with one more label."""
         return replace(self, boxes=np.concatenate((self.boxes, np.array([box]))))
 
     def with_leader(self, ends: Floats) -> KeepOut:

@@ -36,7 +36,6 @@ _RIGHT, _BOW = np.array((1.0, 0.0)), arc((0.0, -10.0), 13.0, np.radians(30.0), n
 
 
 def routing_entries(drawn: Drawn, marks: Iterable[Mark] = ()) -> list[Entry]:
-    """What the legend of a routing holds."""
     layout = drawn.framed.layout
     sides = f"{'ribbed' if layout.belt.profile.is_ribbed else 'V'} side dark, back light"
     times = f"{drawn.thickening:.2g}"

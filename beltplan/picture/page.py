@@ -49,7 +49,6 @@ Laid = tuple[list[Item], float]
 
 
 def stacked(blocks: Iterable[Block], left: float, top: float, width: float) -> Laid:
-    """Blocks one under the other."""
     items: list[Item] = []
     for block in blocks:
         own, top = block.laid(left, top, width)
@@ -133,7 +132,6 @@ def marked(findings: Iterable[Finding]) -> list[Finding]:
 
 
 def marks_of(findings: Iterable[Finding]) -> tuple[Mark, ...]:
-    """What is marked, numbered."""
     return tuple(Mark(number, finding) for number, finding in enumerate(marked(findings), 1))
 
 
@@ -143,7 +141,6 @@ def marks_at(marks: tuple[Mark, ...], part: str) -> tuple[Mark, ...]:
 
 
 def mark_shape(severity: Severity, centre: Point | Floats, name: str = "") -> Shape:
-    """The bare shape of a mark."""
     count = _CORNERS[severity]
     turn, size = (np.pi / count, 7.6) if count == 8 else (0.0, 9.2)
     corners = np.array(centre) + size * from_angle(turn + np.arange(count) * 2.0 * np.pi / count)
@@ -203,7 +200,6 @@ _INDENT_PT, _STEP_PT = 24.0, 4.0
 
 
 def findings_blocks(findings: Sequence[Finding], marks: tuple[Mark, ...]) -> list[Block]:
-    """What was found, and what is to be done about it."""
     numbers = {id(mark.finding): mark for mark in marks}
     told = [mark.finding for mark in marks], [each for each in findings if each.severity == "note"]
     return [block for part in told for group in grouped(part) for block in _group(group, numbers)]
@@ -274,7 +270,6 @@ class Legend:
 
 
 def legend(entries: Sequence[Entry]) -> list[Block]:
-    """A legend under a rule."""
     return [Rule(0.0, 4.0), Legend(tuple(entries)), Gap(4.0)]
 
 

@@ -215,8 +215,6 @@ class PartWriter(Writer):
 
 
 class _RoutingWriter(PartWriter):
-    """Writes what belongs to a belt that is laid."""
-
     def __init__(self, drawn: Drawn, wanted: Wanted) -> None:
         keep_out = keep_out_of(drawn, wanted.edges)
         keep_out = replace(keep_out, areas=keep_out.areas + areas_of(wanted.kept_clear))
@@ -270,7 +268,6 @@ class _RoutingWriter(PartWriter):
         return block.at(self.drawn.loop.centre[index] - (0.0, _HUB_PT + 0.5 * block.height_pt))
 
     def _fits(self, block: LabelBlock, index: int) -> bool:
-        """Whether a block has room inside a pulley, under its hub."""
         corner = np.hypot(0.5 * block.width_pt, _HUB_PT + block.height_pt)
         # On the adjusted pulley the line of travel stands where the words would.
         if index == self.route.circuit.moving or corner > _INSIDE_SHARE * self.drawn.rim[index]:
@@ -302,7 +299,6 @@ _FRAME_NOTE = "Seen from the front, facing the pulleys: x right, y up. Drawn to 
 
 
 def routing_scene(plan: Plan) -> Scene:
-    """A belt routing with its findings."""
     findings = in_units_of(plan.layout, plan.findings)
     marks, drawn = marks_of(findings), Drawn(plan.route, View(scale_pt(Drawn(plan.route).box)))
     around = drawn.box
@@ -340,7 +336,6 @@ def verdict_block(verdict: str, findings: Sequence[Finding], size_pt: float = 12
 
 
 def _pulley_table(plan: Plan) -> Table:
-    """The pulleys in the order of travel, in the file's units."""
     units, belt = plan.layout.units, plan.layout.belt
     digits, per = (1, 1.0) if units == "mm" else (3, MM_PER_INCH)
 
@@ -400,7 +395,6 @@ def path_words(plan: Plan) -> str:
 
 
 def closing_blocks(note: str = _FRAME_NOTE) -> list[Block]:
-    """How a drawing is meant, and the caution."""
     return [
         Paragraph(note, 9.0, pens.SOFT_INK, before_pt=6.0),
         Paragraph(PICTURE_SAFETY, 10.0, pens.INK, True, 2.0, "caution"),

@@ -226,7 +226,6 @@ class Scene:
         return tuple(item for item in self.items if isinstance(item, Label))
 
     def named(self, name: str) -> tuple[Item, ...]:
-        """Everything drawn under one name."""
         return tuple(item for item in self.items if item.name == name)
 
 
@@ -269,7 +268,6 @@ def box_round_discs(discs: Floats, *more: Floats) -> Box:
 
 
 def grown(box: Box, by: float) -> Box:
-    """The box with so much more to every side."""
     return box[0] - by, box[1] - by, box[2] + by, box[3] + by
 
 

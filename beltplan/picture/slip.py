@@ -89,7 +89,6 @@ _TRAVEL_PT = 9.0
 
 
 def _loaded_routing_items(plan: Plan, drawn: Drawn, marks: tuple[Mark, ...], edges: Point) -> list[Item]:
-    """The drawing with its labels, back to front."""
     loads, per_N = plan.hubs, points_per_N(plan.hubs)
     hubs = drawn.loop.centre
     arrows: list[Item] = []
@@ -269,7 +268,6 @@ def _tones(plan: Plan) -> list[Block]:
 
 
 def _curve_entries(plan: Plan) -> list[Entry]:
-    """Dots and curves, of those that there are."""
     rows, operation = slip_rows(plan), plan.operation
     words = {"dry": "dry", "wet": "wet", "design": "design friction"}
     dots = [Entry(f"{words[condition]}, worst", _dot(condition), 12.0) for condition in CONDITIONS if rows]

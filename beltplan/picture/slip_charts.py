@@ -57,7 +57,6 @@ def beyond(row: Slip, top: float) -> tuple[WorstPoint, ...]:
 
 
 def curved(rows: Sequence[Slip]) -> list[Slip]:
-    """The pulleys whose curves are drawn."""
     return [row for row in rows if row.wet.utilisation > CURVED]
 
 

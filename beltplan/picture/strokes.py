@@ -99,7 +99,6 @@ class Drawn:
 
     @property
     def arrow(self) -> float:
-        """Length of an arrow of travel."""
         return min(max(_ARROW_PT, _ARROW_TO_BAND * sum(self.band)), _LONGEST_ARROW_PT)
 
     def reach(self, index: int) -> float:
@@ -123,7 +122,6 @@ class Drawn:
 
     @property
     def pivot(self) -> Floats | None:
-        """Where an arm turns."""
         return self.view.at(self.adjuster.pivot_mm) if isinstance(self.adjuster, Arm) else None
 
     @property
@@ -136,7 +134,6 @@ class Drawn:
 
 
 def on_paper(loop: Loop, view: View) -> Loop:
-    """The loop in points."""
     k = view.pt_per_mm
     return replace(loop, centre=view.at(loop.centre), radius=k * loop.radius, span=k * loop.span)
 
@@ -315,7 +312,6 @@ def _mounts(layout: Layout) -> list[Mount]:
 
 
 def _holes(layout: Layout) -> list[Floats]:
-    """Points round every bolt hole and slot."""
     round_ones = [circle(hole.at_mm, 0.5 * hole.diameter_mm) for each in _mounts(layout) for hole in each.holes]
     return round_ones + [_slot_outline(slot) for each in _mounts(layout) for slot in each.slots]
 

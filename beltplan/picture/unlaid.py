@@ -170,7 +170,6 @@ def _write(layout: Layout, circuit: Circuit, loop: Loop, rim: Floats, writer: Pa
 
 
 def unlaid_entries(layout: Layout, faults: tuple[PathFault, ...]) -> list[Entry]:
-    """What the legend holds of such a drawing."""
     circuit, loop = unsound(layout)
     held = {stroke.pen for stroke in _belt_lines(circuit, loop, circuit.rim, faults)}
     told = {

@@ -14,7 +14,7 @@ from matplotlib.figure import Figure
 
 from beltplan.checks.plan import plan_of
 from beltplan.drag.bench import KEYS, Bench
-from beltplan.drag.drawing import Drawn, drawn_items
+from beltplan.drag.drawing import Seen, drawn_items
 from beltplan.drag.hand import other_side, put
 from beltplan.drag.live import live_of
 from beltplan.drag.map import map_of
@@ -158,7 +158,7 @@ def test_what_lies_far_off_stays_in_the_window(at_rest: bool, crossed: bool) -> 
         layout = other_side(layout, "water_pump")
     live = live_of(layout, at_rest)
     assert (live.plan is None) is crossed
-    drawn = drawn_items(Drawn(live, live, live.plan), 0.2, (-1000.0, 4000.0))
+    drawn = drawn_items(Seen(live, live, live.plan), 0.2, (-1000.0, 4000.0))
     assert [item.name for item in drawn if item.name == "obstacle heater_hose"]
     assert not [item for item in drawn if isinstance(item, Label) and "outside of the picture" in item.text]
 

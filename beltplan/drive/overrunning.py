@@ -92,7 +92,7 @@ def overrun(
         rubbing = rubbing_of(_weighed(bare, rotors.pulleys, felt, order), causes, friction, order)
         for i in range(len(rotors.pulleys)):
             others = felt * (np.arange(len(rotors.pulleys)) != i)
-            rest = _weighed(bare, rotors.pulleys, others, order)
+            rest = _weighed(bare, rotors.pulleys, others, order) if others.any() else bare
             felt[..., i] = _felt(rest, rotors, rubbing, order, crank_rad, i)
     drive = _weighed(bare, rotors.pulleys, felt, order)
     return answered(rings, drive, causes, rubbing_of(drive, causes, friction, order), order, loss)
